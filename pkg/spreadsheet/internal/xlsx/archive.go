@@ -1,0 +1,237 @@
+package xlsx
+
+import (
+	"archive/zip"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path"
+	"strings"
+	"sync"
+
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"golang.org/x/text/encoding/unicode"
+)
+
+// archive is the zip archive around the parts of a workbook.
+type archive struct {
+	limits grid.Limits
+	size   int64
+	parts  map[string]*zip.File // by the name that partName gives
+
+	mu       sync.Mutex
+	expanded map[string]int64 // by part: the most that was unpacked of it
+	total    int64            // the sum of expanded
+}
+
+func openArchive(r io.ReaderAt, size int64, limits grid.Limits) (*archive, error) {
+	if size > limits.Bytes {
+		return nil, &grid.LimitError{Limit: "Bytes", Value: size, Max: limits.Bytes}
+	}
+	if err := signature(r, size); err != nil {
+		return nil, err
+	}
+	// The directory of an archive may be as long as the archive; it is read with a budget, so that
+	// the list of files cannot take more memory than the number of files allowed would.
+	budget := &budgetReader{r: r, left: 1 << 20}
+	if limits.Entries < 1<<40 {
+		budget.left += limits.Entries * 1024
+	} else {
+		budget.left = limits.Entries
+	}
+	z, err := zip.NewReader(budget, size)
+	switch {
+	case errors.Is(err, errBudget):
+		return nil, &grid.LimitError{Limit: "Entries", Value: limits.Entries + 1, Max: limits.Entries}
+	case errors.Is(err, zip.ErrInsecurePath):
+		// Nothing is written to disk, so a name with dots leads nowhere.
+	case errors.Is(err, zip.ErrFormat), errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		return nil, errArchive
+	case err != nil:
+		return nil, fmt.Errorf("reading the archive: %w", err)
+	}
+	budget.off = true
+	if n := int64(len(z.File)); n > limits.Entries {
+		return nil, &grid.LimitError{Limit: "Entries", Value: n, Max: limits.Entries}
+	}
+	a := &archive{limits: limits, size: size, parts: make(map[string]*zip.File), expanded: make(map[string]int64)}
+	for _, f := range z.File {
+		if strings.HasSuffix(f.Name, "/") {
+			continue
+		}
+		name := partName(f.Name)
+		if _, twice := a.parts[name]; twice {
+			return nil, fmt.Errorf("the workbook holds two parts of the name %.80q: the file is refused", f.Name)
+		}
+		a.parts[name] = f
+	}
+	return a, nil
+}
+
+// partName folds the ways in which programs write the name of one part: upper and lower case are the
+// same (ISO/IEC 29500-2 clause 6.2.2), and some write backslashes or a slash in front.
+func partName(name string) string {
+	name = strings.ToLower(strings.ReplaceAll(name, `\`, "/"))
+	return strings.TrimPrefix(path.Clean("/"+name), "/")
+}
+
+// has reports whether there is such a part.
+func (a *archive) has(name string) bool {
+	_, ok := a.parts[partName(name)]
+	return ok
+}
+
+// open returns the XML of a part in UTF-8, with the limits watched while it unpacks.
+func (a *archive) open(ctx context.Context, name string) (io.ReadCloser, error) {
+	key := partName(name)
+	f, ok := a.parts[key]
+	if !ok {
+		return nil, fmt.Errorf("the workbook has no part %.80q, which another part names: the file is damaged", name)
+	}
+	if f.Flags&1 != 0 {
+		return nil, errProtected
+	}
+	packed := int64(min(f.CompressedSize64, uint64(a.size)))
+	rc, err := f.Open()
+	if errors.Is(err, zip.ErrAlgorithm) {
+		return nil, fmt.Errorf("part %.80q is packed by a method (%d) that is not read: save the workbook again", name, f.Method)
+	}
+	if err != nil {
+		return nil, damaged(name, err)
+	}
+	p := &part{ctx: ctx, rc: rc, archive: a, name: key, packed: packed}
+	r, err := toUTF8(p)
+	if err != nil {
+		rc.Close()
+		return nil, damaged(name, err)
+	}
+	return readCloser{r, rc}, nil
+}
+
+type readCloser struct {
+	io.Reader
+	io.Closer
+}
+
+// damaged puts the name of the part in front of an error, and says in words what the archive says in
+// its own.
+func damaged(name string, err error) error {
+	var limit *grid.LimitError
+	switch {
+	case errors.As(err, &limit), errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded), errors.Is(err, errProtected):
+		return err
+	case errors.Is(err, zip.ErrChecksum):
+		return fmt.Errorf("part %.80q does not match its checksum: the file is damaged: %w", name, err)
+	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, zip.ErrFormat), errors.Is(err, io.EOF):
+		return fmt.Errorf("part %.80q is cut short: the file is damaged: %w", name, err)
+	}
+	return fmt.Errorf("part %.80q: %w", name, err)
+}
+
+// part counts what is unpacked of one part.
+type part struct {
+	ctx     context.Context
+	rc      io.Reader
+	archive *archive
+	name    string
+	packed  int64
+	read    int64
+}
+
+// freely is how much of a part is unpacked before the ratio is asked.
+const freely = 4 << 20
+
+func (p *part) Read(b []byte) (int, error) {
+	if err := p.ctx.Err(); err != nil {
+		return 0, err
+	}
+	n, err := p.rc.Read(b)
+	p.read += int64(n)
+	if limitErr := p.archive.charge(p); limitErr != nil {
+		return 0, limitErr
+	}
+	return n, err
+}
+
+// charge adds what a part has unpacked to the account of the workbook; reading a part again costs
+// nothing.
+func (a *archive) charge(p *part) error {
+	if p.read > freely {
+		if ratio := p.read / max(1, p.packed); ratio > a.limits.Ratio {
+			return &grid.LimitError{Limit: "Ratio", Value: ratio, Max: a.limits.Ratio}
+		}
+	}
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if more := p.read - a.expanded[p.name]; more > 0 {
+		a.expanded[p.name] += more
+		a.total += more
+	}
+	if a.total > a.limits.Expanded {
+		return &grid.LimitError{Limit: "Expanded", Value: a.total, Max: a.limits.Expanded}
+	}
+	return nil
+}
+
+// toUTF8 turns UTF-16, the other encoding that parts may have (ISO/IEC 29500-2 clause 8.2.5), into
+// UTF-8, takes a byte order mark off, and refuses any other encoding that the XML names.
+func toUTF8(r io.Reader) (io.Reader, error) {
+	head := make([]byte, 256)
+	n, err := io.ReadFull(r, head)
+	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
+		return nil, err
+	}
+	head = head[:n]
+	all := io.MultiReader(bytes.NewReader(head), r)
+	has := func(prefix string) bool { return bytes.HasPrefix(head, []byte(prefix)) }
+	switch {
+	case has("\xEF\xBB\xBF"):
+		return io.MultiReader(bytes.NewReader(head[3:]), r), nil
+	case has("\xFF\xFE"), has("<\x00"):
+		return unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder().Reader(all), nil
+	case has("\xFE\xFF"), has("\x00<"):
+		return unicode.UTF16(unicode.BigEndian, unicode.UseBOM).NewDecoder().Reader(all), nil
+	}
+	if name := declared(head); name != "" && !strings.EqualFold(name, "UTF-8") && !strings.EqualFold(name, "US-ASCII") {
+		return nil, fmt.Errorf("the XML is in the encoding %.40q, and a workbook has UTF-8 or UTF-16", name)
+	}
+	return all, nil
+}
+
+// declared returns the encoding that the XML declaration names, if there is one.
+func declared(head []byte) string {
+	declaration, _, ok := bytes.Cut(head, []byte("?>"))
+	if !ok || !bytes.HasPrefix(declaration, []byte("<?xml")) {
+		return ""
+	}
+	_, value, ok := bytes.Cut(declaration, []byte("encoding"))
+	if !ok {
+		return ""
+	}
+	value = bytes.TrimLeft(value, "= \t\r\n")
+	if len(value) == 0 {
+		return ""
+	}
+	name, _, _ := bytes.Cut(value[1:], value[:1])
+	return string(name)
+}
+
+var errBudget = errors.New("the directory of the archive is too long")
+
+// budgetReader stops after a number of bytes, until it is switched off.
+type budgetReader struct {
+	r    io.ReaderAt
+	left int64
+	off  bool
+}
+
+func (b *budgetReader) ReadAt(p []byte, at int64) (int, error) {
+	if !b.off {
+		if b.left -= int64(len(p)); b.left < 0 {
+			return 0, errBudget
+		}
+	}
+	return b.r.ReadAt(p, at)
+}

@@ -1,0 +1,117 @@
+package xlsx
+
+import (
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// style is what a cell format says about numbers.
+type style struct {
+	format string // the format code, empty for the general one
+	date   bool
+}
+
+// builtIn are the format codes that a workbook names by number only, ISO/IEC 29500-1 clause 18.8.30.
+// The numbers 5 to 8, which show money in the currency of whoever looks, come without a sign. Those
+// from 27 on that depend on an East Asian language are dates and times in all of them, so one
+// spelling stands for all.
+var builtIn = map[int]string{
+	1: "0", 2: "0.00", 3: "#,##0", 4: "#,##0.00",
+	5: "#,##0", 6: "#,##0", 7: "#,##0.00", 8: "#,##0.00",
+	9: "0%", 10: "0.00%", 11: "0.00E+00", 12: "# ?/?", 13: "# ??/??",
+	14: "mm-dd-yy", 15: "d-mmm-yy", 16: "d-mmm", 17: "mmm-yy",
+	18: "h:mm AM/PM", 19: "h:mm:ss AM/PM", 20: "h:mm", 21: "h:mm:ss", 22: "m/d/yy h:mm",
+	27: eastDate, 28: eastDate, 29: eastDate, 30: eastDate, 31: eastDate,
+	32: eastTime, 33: eastTime, 34: eastTime, 35: eastTime, 36: eastDate,
+	37: "#,##0 ;(#,##0)", 38: "#,##0 ;[Red](#,##0)", 39: "#,##0.00;(#,##0.00)", 40: "#,##0.00;[Red](#,##0.00)",
+	45: "mm:ss", 46: "[h]:mm:ss", 47: "mmss.0", 48: "##0.0E+0", 49: "@",
+	50: eastDate, 51: eastDate, 52: eastDate, 53: eastDate, 54: eastDate,
+	55: eastDate, 56: eastDate, 57: eastDate, 58: eastDate,
+}
+
+const (
+	eastDate = "yyyy-mm-dd"
+	eastTime = "hh:mm:ss"
+)
+
+// readStyles reads the cell formats, as far as they concern numbers.
+func (w *Workbook) readStyles(s *scanner) error {
+	if err := s.root("styleSheet"); err != nil {
+		return err
+	}
+	custom := make(map[int]string)
+	var numbers []int
+	for depth := s.depth(); ; {
+		ok, err := s.child(depth)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			break
+		}
+		switch string(s.name) {
+		case "numFmts":
+			err = readList(s, "numFmt", func(attributes map[string]string) {
+				if id, err := strconv.Atoi(attributes["numFmtId"]); err == nil {
+					custom[id] = attributes["formatCode"]
+				}
+			})
+		case "cellXfs":
+			err = readList(s, "xf", func(attributes map[string]string) {
+				id, _ := strconv.Atoi(attributes["numFmtId"])
+				numbers = append(numbers, id)
+			})
+		}
+		if err != nil {
+			return err
+		}
+	}
+	known := make(map[int]style)
+	w.styles = make([]style, len(numbers))
+	for i, id := range numbers {
+		st, ok := known[id]
+		if !ok {
+			code, given := custom[id]
+			if !given {
+				code = builtIn[id]
+			}
+			if strings.EqualFold(code, "general") {
+				code = ""
+			}
+			st = style{format: code, date: grid.IsDateFormat(code)}
+			known[id] = st
+		}
+		w.styles[i] = st
+	}
+	return nil
+}
+
+// readList reads the attributes of all children of one name.
+func readList(s *scanner, name string, found func(attributes map[string]string)) error {
+	for depth := s.depth(); ; {
+		if ok, err := s.child(depth); !ok || err != nil {
+			return err
+		}
+		if string(s.name) != name {
+			continue
+		}
+		attributes := make(map[string]string)
+		for {
+			key, raw, err := s.attr()
+			if err != nil {
+				return err
+			}
+			if key == nil {
+				break
+			}
+			value, err := attrText(raw)
+			if err != nil {
+				return err
+			}
+			attributes[string(key)] = value
+		}
+		found(attributes)
+	}
+}
