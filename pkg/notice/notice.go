@@ -99,6 +99,8 @@ type Notice struct {
 	Kind    *Kind
 	Message string // says what was found here; never quotes a position, a name or an address
 	Help    string // overrides Kind.Help when the place knows better
+	// Proposals are texts that may have been meant, best first. They are never applied unasked.
+	Proposals []string
 	Location
 }
 

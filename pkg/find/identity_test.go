@@ -1,0 +1,50 @@
+package find
+
+import (
+	"testing"
+
+	"github.com/google/uuid"
+)
+
+// RFC 9562 appendix A.4: the name www.example.com in the DNS namespace.
+func TestUUIDv5OfTheStandard(t *testing.T) {
+	got := uuid.NewSHA1(uuid.NameSpaceDNS, []byte("www.example.com")).String()
+	if want := "2ed6657d-e927-568b-95e1-2665a8aea6a2"; got != want {
+		t.Errorf("UUIDv5 = %s, want %s", got, want)
+	}
+}
+
+func TestFoldNumber(t *testing.T) {
+	for in, want := range map[string]string{"7": "7", "007": "7", " 7 ": "7", "LF-007 b": "lf-7 b", "LF  007": "lf 7", "000": "0", "10": "10", "1.05": "1.5", "Ａ１": "a1", "": ""} {
+		if got := FoldNumber(in); got != want {
+			t.Errorf("FoldNumber(%q) = %q, want %q", in, got, want)
+		}
+	}
+}
+
+func TestFindID(t *testing.T) {
+	a, b := NewReportID(), NewReportID()
+	if FindID(a, "007") != FindID(a, "7 ") || FindID(a, "7") == FindID(b, "7") || FindID(a, "7") == FindID(a, "8") {
+		t.Error("ids do not follow report and folded number")
+	}
+	if !IsURN(FindID(a, "7")) || !IsURN(a) || IsURN("urn:uuid:ABC") || IsURN(a[:len(a)-1]+"G") {
+		t.Error("IsURN")
+	}
+	if UnnumberedFindID(a, "x", "y", "z", 1) == UnnumberedFindID(a, "x", "y", "z", 2) {
+		t.Error("the ordinal does not tell equals apart")
+	}
+	if UnnumberedFindID(a, "x", "y", "", 1) == FindID(a, "x") {
+		t.Error("an unnumbered find meets a numbered one")
+	}
+	if ReportIDFromName("Finds.xlsx") != ReportIDFromName("finds.csv") || ReportIDFromName("finds 2026.xlsx") == ReportIDFromName("finds.xlsx") {
+		t.Error("report ids do not follow the folded base name")
+	}
+}
+
+func TestIsLocalID(t *testing.T) {
+	for s, want := range map[string]bool{"person-1": true, "p": true, "": false, "1p": false, "Person": false, "p_1": false, "a23456789012345678901234567890123": false} {
+		if IsLocalID(s) != want {
+			t.Errorf("IsLocalID(%q) = %v", s, !want)
+		}
+	}
+}

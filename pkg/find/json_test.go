@@ -1,0 +1,373 @@
+package find
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+const small = `{
+  "findslip": "1.0",
+  "id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
+  "people": [
+    {
+      "id": "person-1",
+      "handle": "finder-a"
+    }
+  ],
+  "finds": [
+    {
+      "id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11",
+      "number": "12",
+      "depth": {
+        "min": 20.32,
+        "max": 20.32,
+        "unit": "cm",
+        "said": "in",
+        "resolution": 2.54,
+        "verbatim": "8 in",
+        "basis": {
+          "verbatim": "tape"
+        }
+      },
+      "name": "crotal bell",
+      "materials": [
+        {
+          "code": "copper-alloy",
+          "verbatim": "green metal",
+          "part": "body"
+        }
+      ],
+      "absent": {
+        "/position": "withheld"
+      },
+      "colour": "green"
+    },
+    {
+      "id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12",
+      "name": "jetton"
+    }
+  ],
+  "accepted": [
+    {
+      "code": "depth-implausible",
+      "reason": "a drain trench"
+    }
+  ],
+  "mood": "fine"
+}
+`
+
+func decode(t *testing.T, text string) *Report {
+	t.Helper()
+	s, err := DecodeJSON(strings.NewReader(text), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, _, err := Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func encode(t *testing.T, r *Report) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := EncodeJSON(&b, StreamOf(r)); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+func TestCanonicalJSONComesOutTheSame(t *testing.T) {
+	if d := cmp.Diff(small, encode(t, decode(t, small))); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestMembersOutOfOrderComeOutInSchemaOrder(t *testing.T) {
+	mixed := `{"finds":[{"name":"jetton","id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12"}],"title":"T","findslip":"1.0"}`
+	want := `{
+  "findslip": "1.0",
+  "title": "T",
+  "finds": [
+    {
+      "id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12",
+      "name": "jetton"
+    }
+  ]
+}
+`
+	if d := cmp.Diff(want, encode(t, decode(t, mixed))); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestWhatDoesNotFitIsKept(t *testing.T) {
+	text := `{"findslip":"1.0","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12","name":"jetton","depth":"8 in","count":{"min":"two"},"x":1,"y":{"a":2}}]}`
+	r := decode(t, text)
+	if got := r.Finds[0].Name; got != "jetton" {
+		t.Errorf("name = %q", got)
+	}
+	out := encode(t, r)
+	for _, want := range []string{`"depth": "8 in"`, `"min": "two"`, `"x": 1`, `"a": 2`} {
+		if !strings.Contains(out, want) {
+			t.Errorf("lost %s in\n%s", want, out)
+		}
+	}
+	if d := cmp.Diff(out, encode(t, decode(t, out))); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestJSONLines(t *testing.T) {
+	r := decode(t, small)
+	var b bytes.Buffer
+	if err := EncodeJSONL(&b, StreamOf(r)); err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(strings.TrimSpace(b.String()), "\n")
+	if len(lines) != 4 || lines[3] != `{"type":"end","finds":2}` || !strings.HasPrefix(lines[1], `{"type":"find","id":`) {
+		t.Fatalf("lines:\n%s", b.String())
+	}
+	s, err := DecodeJSONL(&b, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, list, err := Collect(s)
+	if err != nil || len(list) > 0 {
+		t.Fatal(err, list)
+	}
+	if d := cmp.Diff(small, encode(t, got)); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestJSONLinesNotices(t *testing.T) {
+	head := `{"type":"report","findslip":"1.0"}` + "\n"
+	one := `{"type":"find","name":"jetton"}` + "\n"
+	for name, c := range map[string]struct {
+		text  string
+		code  string
+		line  int
+		finds int
+	}{
+		"cut short":     {head + one, "jsonl-end-missing", 3, 1},
+		"count differs": {head + one + `{"type":"end","finds":2}`, "jsonl-end-missing", 3, 1},
+		"second report": {head + one + head + `{"type":"end","finds":1}`, "jsonl-report-twice", 3, 1},
+		"broken line":   {head + `{"type":"find",` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
+		"twice a name":  {head + `{"type":"find","name":"a","name":"b"}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
+		"no type":       {head + `{"name":"a"}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
+		"no report":     {one + `{"type":"end","finds":1}`, "jsonl-report-missing", 1, 1},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, err := DecodeJSONL(strings.NewReader(c.text), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			r, list, err := Collect(s)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(list) != 1 || list[0].Kind.Code != c.code || list[0].Line != c.line || len(r.Finds) != c.finds {
+				t.Errorf("%d finds, notices %+v", len(r.Finds), list)
+			}
+		})
+	}
+}
+
+func TestUnreadableJSON(t *testing.T) {
+	deep := strings.Repeat("[", 20000) + strings.Repeat("]", 20000)
+	big := `{"findslip":"1.0","finds":[{"name":"` + strings.Repeat("a", 2<<20) + `"}]}`
+	for name, c := range map[string]struct {
+		text, code string
+		line       int
+	}{
+		"empty":          {"", "json-empty", 0},
+		"not an object":  {"[1]", "not-a-report", 0},
+		"finds no list":  {`{"findslip":"1.0","finds":{}}`, "not-a-report", 1},
+		"other json":     {`{"a":1}`, "not-a-report", 0},
+		"version 2":      {`{"findslip":"2.0","finds":[]}`, "version-unknown", 0},
+		"cut short":      {small[:len(small)/2], "json-cut-short", 24},
+		"twice":          {"{\"findslip\":\"1.0\",\n\"finds\":[{\"a\":1,\n\"a\":2}]}", "json-duplicate-name", 3},
+		"bad utf-8":      {"{\"findslip\":\"1.0\",\"finds\":[{\"name\":\"\xff\"}]}", "json-invalid-utf8", 1},
+		"lone surrogate": {`{"findslip":"1.0","finds":[{"name":"\ud800"}]}`, "json-lone-surrogate", 1},
+		"syntax":         {"{\"findslip\":\"1.0\",\n\"finds\":[{]}", "json-syntax", 2},
+		"nan":            {`{"findslip":"1.0","finds":[{"count":{"min":NaN}}]}`, "json-syntax", 1},
+		"trailing":       {small + "{}", "json-syntax", 51},
+		"too deep":       {`{"findslip":"1.0","finds":[` + deep + `]}`, "json-too-deep", 1},
+		"too large":      {big, "json-too-large", 1},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := DecodeJSON(strings.NewReader(c.text), Options{})
+			var e *ReadError
+			if !errors.As(err, &e) {
+				t.Fatalf("error %v", err)
+			}
+			if e.Code != c.code || c.line > 0 && e.Line != c.line {
+				t.Errorf("code %s, line %d: %v", e.Code, e.Line, e)
+			}
+		})
+	}
+}
+
+func TestFlatThereAndBack(t *testing.T) {
+	want := decode(t, small).Finds[0]
+	want.Unknown = nil
+	want.Columns = map[string]string{"Mood": "good"}
+	yes := true
+	want.HumanRemains = &yes
+	want.Opinions = []Opinion{{ID: "opinion-1", Says: []byte(`{"name":"bell"}`)}}
+	want.Position = &Position{Area: &Area{Type: "Polygon", Coordinates: []byte(`[[[0,1],[1,1],[1,2],[0,1]]]`)}}
+	got := &Find{}
+	var names []string
+	for c := range Flat(want) {
+		names = append(names, c.Name+"="+c.Text)
+		if heading, ok := strings.CutPrefix(c.Name, "columns."); ok {
+			got.Columns = map[string]string{heading: c.Text}
+			continue
+		}
+		p, err := PathTo[Find](c.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if p.Pointer != c.Pointer {
+			t.Errorf("%s: pointer %s, from Flat %s", c.Name, p.Pointer, c.Pointer)
+		}
+		if err := Set(p, got, c.Text); err != nil {
+			t.Fatal(err)
+		}
+		if back := Get(p, got); back != c.Text {
+			t.Errorf("%s: set %q, got %q", c.Name, c.Text, back)
+		}
+	}
+	if d := cmp.Diff(want, got, cmp.AllowUnexported(Number{})); d != "" {
+		t.Error(d)
+	}
+	list := strings.Join(names, "\n")
+	for _, n := range []string{"depth=8 in", "depth.min=20.32", "depth.basis=tape", "materials.1=green metal", "materials.1.code=copper-alloy", "absent=position=withheld"} {
+		if !strings.Contains(list, n) {
+			t.Errorf("no cell %s in\n%s", n, list)
+		}
+	}
+}
+
+func TestPathTo(t *testing.T) {
+	for _, bad := range []string{"", "depht", "materials", "materials.0", "materials.01", "materials.1001", "depth.x", "materials.1.", "name.1", "columns.a", "depth.unit"} {
+		if _, err := PathTo[Find](bad); err == nil {
+			t.Errorf("PathTo accepts %q", bad)
+		}
+	}
+	for _, f := range FieldsOf[Find]() {
+		name := strings.ReplaceAll(f.Name, "#", "2")
+		p, err := PathTo[Find](name)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if p.Field.Name != f.Name {
+			t.Errorf("PathTo(%q) finds field %q", name, p.Field.Name)
+		}
+	}
+}
+
+func TestFieldUnits(t *testing.T) {
+	units := map[string]string{}
+	for _, f := range FieldsOf[Find]() {
+		units[f.Name] = f.Unit
+	}
+	for name, unit := range map[string]string{"depth": "cm", "depth.min": "cm", "weight": "g", "weight.max": "g",
+		"dimensions.length": "mm", "dimensions.length.resolution": "mm", "count": "", "count.min": "", "lot.breakdown.#.weight.min": "g"} {
+		if got, ok := units[name]; !ok || got != unit {
+			t.Errorf("unit of %s: %q (%v), want %q", name, got, ok, unit)
+		}
+	}
+}
+
+func TestNumber(t *testing.T) {
+	for _, s := range []string{"0", "21.59", "-0.000000001", "-1.2", "1701"} {
+		n, err := ParseNumber(s)
+		if err != nil || n.String() != s {
+			t.Errorf("ParseNumber(%q) = %q, %v", s, n, err)
+		}
+	}
+	if Int(-199).String() != "-199" || !Int(5).IsWhole() || Float(0.5).IsWhole() || Int(3).Int() != 3 {
+		t.Error("integers")
+	}
+	var q Quantity
+	r := decode(t, `{"findslip":"1.0","finds":[{"id":"a","depth":{"min":2.032e1,"max":20.3200000000000001,"unit":"cm"}}]}`)
+	q = r.Finds[0].Depth.Quantity
+	if q.Min.String() != "20.32" || q.Max.String() != "20.32" {
+		t.Errorf("min %s max %s", q.Min, q.Max)
+	}
+}
+
+func TestLayoutFindsTheCell(t *testing.T) {
+	l := &Layout{Sheet: "Finds", Columns: []LayoutColumn{{Column: 4, Heading: "Depth (in)", Pointers: []string{"/depth"}}, {Column: 28, Heading: "Date", Pointers: []string{"/found/verbatim"}}}}
+	for pointer, want := range map[string]int{"/depth": 4, "/depth/min": 4, "/found": 28, "/found/verbatim": 28, "/name": 0} {
+		c, _ := l.Column(pointer)
+		if c.Column != want {
+			t.Errorf("Column(%s) = %d, want %d", pointer, c.Column, want)
+		}
+	}
+	for n, want := range map[int]string{1: "A", 26: "Z", 27: "AA", 702: "ZZ", 703: "AAA", 16384: "XFD"} {
+		if got := ColumnLetters(n); got != want {
+			t.Errorf("ColumnLetters(%d) = %s", n, got)
+		}
+	}
+}
+
+func FuzzDecodeJSON(f *testing.F) {
+	f.Add([]byte(small))
+	f.Add([]byte(`{"findslip":"1.0","finds":[{"depth":"8"},{"depth":{"min":1e9}}]}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := DecodeJSON(bytes.NewReader(data), Options{})
+		if err != nil {
+			return
+		}
+		r, _, err := Collect(s)
+		if err != nil {
+			t.Fatalf("the first pass accepts what the second refuses: %v", err)
+		}
+		var once, twice bytes.Buffer
+		if err := EncodeJSON(&once, StreamOf(r)); err != nil {
+			t.Fatal(err)
+		}
+		s, err = DecodeJSON(bytes.NewReader(once.Bytes()), Options{})
+		if err != nil {
+			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
+		}
+		r, _, err = Collect(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := EncodeJSON(&twice, StreamOf(r)); err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(once.Bytes(), twice.Bytes()) {
+			t.Fatalf("written twice differs:\n%s\n%s", once.Bytes(), twice.Bytes())
+		}
+	})
+}
+
+func ExampleDecodeJSON() {
+	file := strings.NewReader(`{"findslip": "1.0", "finds": [{"id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", "name": "jetton"}]}`)
+	in, err := DecodeJSON(file, Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for entry, err := range in.Entries {
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		fmt.Println(entry.Find.Name)
+	}
+	// Output: jetton
+}

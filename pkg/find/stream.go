@@ -1,0 +1,193 @@
+package find
+
+import (
+	"fmt"
+	"iter"
+	"slices"
+	"strings"
+
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// A Stream is a report on its way: its header, and its finds one at a time. Entries may be ranged
+// over once. An error ends the sequence; the entries before it stand.
+type Stream struct {
+	Report  *Report // the header; its Finds are empty
+	Raw     jsontext.Value
+	Notices notice.List // said of the report by the codec
+	Entries iter.Seq2[*Entry, error]
+	File    string // name of the source, for notices
+	Format  string // "findslip", "jsonl", "csv", ...
+}
+
+// An Entry is a find on its way through the pipeline, with its origin and its notices. It belongs
+// to whoever received it.
+type Entry struct {
+	Find    *Find          // nil when the row or line could not be read: Notices then say why
+	Index   int            // position among the finds, from 0
+	Raw     jsontext.Value // the JSON as read, nil for other formats
+	Origin  Origin
+	Notices notice.List // pointers are relative to the find
+}
+
+// Origin is the way back to the place a record came from.
+type Origin struct {
+	File   string
+	Row    int     // the sheet's own number, from 1
+	Line   int     // line of a text file, from 1
+	Layout *Layout // columns of the sheet; nil for other formats
+}
+
+// Layout says in which column of a sheet a field stood, and what the headings, the column map and
+// the workbook say about the cells below. One layout serves all rows.
+type Layout struct {
+	Sheet   string
+	Columns []LayoutColumn
+	Hints   Hints // for the whole sheet
+	Epoch   int   // date system of the workbook: 1900, 1904, or 0 for none
+}
+
+// LayoutColumn is one column and the pointers it feeds.
+type LayoutColumn struct {
+	Column   int // from 1
+	Heading  string
+	Pointers []string
+	Hints    Hints // stated in the heading or proven by the column
+}
+
+// Hints are what stands outside a cell but is needed to read it. Empty: nothing is known.
+type Hints struct {
+	Unit   string // code of the unit of a bare number: in, cm, g
+	Order  string // dmy, mdy or ymd
+	System string // such as EPSG:27700, for bare eastings and northings
+	Pivot  int    // first year of the century meant by two digits: 1950 is 1950 to 2049
+}
+
+// HintsAt returns the hints for a pointer: those of its column where they say something, else
+// those of the sheet.
+func (l *Layout) HintsAt(pointer string) Hints {
+	if l == nil {
+		return Hints{}
+	}
+	h := l.Hints
+	if c, ok := l.Column(pointer); ok {
+		if c.Hints.Unit != "" {
+			h.Unit = c.Hints.Unit
+		}
+		if c.Hints.Order != "" {
+			h.Order = c.Hints.Order
+		}
+		if c.Hints.System != "" {
+			h.System = c.Hints.System
+		}
+		if c.Hints.Pivot != 0 {
+			h.Pivot = c.Hints.Pivot
+		}
+	}
+	return h
+}
+
+// Column returns the column that feeds the pointer, else the one that feeds the nearest pointer
+// above it, else one below it.
+func (l *Layout) Column(pointer string) (LayoutColumn, bool) {
+	if l == nil {
+		return LayoutColumn{}, false
+	}
+	for p := pointer; p != ""; p = p[:strings.LastIndexByte(p, '/')] {
+		for _, c := range l.Columns {
+			if slices.Contains(c.Pointers, p) {
+				return c, true
+			}
+		}
+	}
+	for _, c := range l.Columns {
+		for _, p := range c.Pointers {
+			if pointer != "" && strings.HasPrefix(p, pointer+"/") {
+				return c, true
+			}
+		}
+	}
+	return LayoutColumn{}, false
+}
+
+// Locate fills in where a notice of this entry belongs: its file, row, column and cell, and the
+// pointer from the top of the report.
+func (e *Entry) Locate(n *notice.Notice) {
+	n.File = e.Origin.File
+	if c, ok := e.Origin.Layout.Column(n.Pointer); ok && n.Column == 0 {
+		n.Column, n.Heading = c.Column, c.Heading
+	}
+	n.Row, n.Line = e.Origin.Row, e.Origin.Line
+	if e.Origin.Layout != nil {
+		n.Sheet = e.Origin.Layout.Sheet
+	}
+	if n.Column > 0 && n.Row > 0 && n.Cell == "" {
+		n.Cell = fmt.Sprintf("%s%d", ColumnLetters(n.Column), n.Row)
+	}
+	if e.Find != nil && e.Origin.Line == 0 {
+		n.Pointer = fmt.Sprintf("/finds/%d%s", e.Index, n.Pointer)
+	}
+	if n.Find == "" {
+		n.Find = e.Label()
+	}
+}
+
+// Label names the find as its finder would: the number on the bag, else the id.
+func (e *Entry) Label() string {
+	if e.Find == nil {
+		return ""
+	}
+	if e.Find.Number != "" {
+		return e.Find.Number
+	}
+	return e.Find.ID
+}
+
+// ColumnLetters writes a column number as a spreadsheet does: 1 is A, 27 is AA.
+func ColumnLetters(n int) string {
+	var b [8]byte
+	i := len(b)
+	for n > 0 && i > 0 {
+		n--
+		i--
+		b[i] = byte('A' + n%26)
+		n /= 26
+	}
+	return string(b[i:])
+}
+
+// Collect reads a whole stream into one report. Entries without a find are passed over; their
+// notices are in the returned list, located.
+func Collect(s *Stream) (*Report, notice.List, error) {
+	r := *s.Report
+	r.Finds = nil
+	list := slices.Clone(s.Notices)
+	for e, err := range s.Entries {
+		if err != nil {
+			return nil, list, err
+		}
+		for _, n := range e.Notices {
+			e.Locate(&n)
+			list.Add(n)
+		}
+		if e.Find != nil {
+			r.Finds = append(r.Finds, e.Find)
+		}
+	}
+	return &r, list, nil
+}
+
+// StreamOf makes a stream of a report held in memory.
+func StreamOf(r *Report) *Stream {
+	head := *r
+	head.Finds = nil
+	return &Stream{Report: &head, Format: "findslip", Entries: func(yield func(*Entry, error) bool) {
+		for i, f := range r.Finds {
+			if !yield(&Entry{Find: f, Index: i}, nil) {
+				return
+			}
+		}
+	}}
+}
