@@ -1,0 +1,11 @@
+package validate
+
+import "slices"
+
+// Catalogue returns every rule, in the order of SPEC.md. The list is fresh, the rules are shared
+// and must not be changed.
+func Catalogue() []*Rule {
+	return slices.Concat(
+		identityRules,
+	)
+}

@@ -1,0 +1,85 @@
+package validate
+
+import (
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// A Rule is a Kind of notice and the check that finds it. Exactly one of Check, Header and Across
+// is set.
+type Rule struct {
+	notice.Kind
+
+	// Check looks at one find.
+	Check func(c *Case, say Say)
+	// Header looks at the report without its finds: people, permissions, outings.
+	Header func(c *Case, say Say)
+	// Across returns a fresh check for one run, which may remember what it has seen.
+	Across func() Across
+}
+
+// Say records a notice of the rule at a pointer: relative to the find for Check, from the top of
+// the report for Header. The message says what was found; it never quotes a position, a name or an
+// address.
+type Say func(pointer, message string)
+
+// A Case is what a rule sees: one find and the report it stands in. A rule only reads it.
+type Case struct {
+	Find       *find.Find
+	Report     *find.Report     // the header; its Finds are empty
+	Permission *find.Permission // the one the find names, or nil
+	Outing     *find.Outing     // the one the find names, or nil
+	AsOf       edtf.Day         // the day that counts as today
+	Settings   *Settings
+
+	notChecked func()
+}
+
+// NotChecked says that the rule could not be applied here because something it needs is missing:
+// an area, a law table, a picture. It is counted and shown, and is never a pass.
+func (c *Case) NotChecked() {
+	if c.notChecked != nil {
+		c.notChecked()
+	}
+}
+
+// Across is a check over all finds of a run.
+type Across struct {
+	// Find sees each find in order. It keeps what it needs, never the find itself.
+	Find func(c *Case, ref Ref, say Say)
+	// End is called once after the last find and may speak of any of them.
+	End func(c *Case, say SayOf)
+}
+
+// SayOf records a notice about a find seen earlier, or about the report for ReportRef.
+type SayOf func(ref Ref, pointer, message string)
+
+// A Ref is the way back to a find seen earlier.
+type Ref struct {
+	Index  int
+	Label  string
+	Origin find.Origin
+}
+
+// ReportRef stands for the report itself.
+var ReportRef = Ref{Index: -1}
+
+// Settings are the figures that rules compare with. Those marked as our proposal have no source;
+// they can be changed, and a changed one is shown in the report.
+type Settings struct {
+	RecordedLate    int // days from finding to recording that make it a memory record; 30, common practice
+	SameSpotFinds   int // finds at one identical point that look pasted; 3, our proposal
+	HandDug         int // cm beyond which a hole is no longer dug by hand; 200, our proposal
+	PloughDepth     int // cm taken where the plough depth is not known; 30, usual for ploughing in the United Kingdom
+	LeadHandful     int // lead projectiles at one site that are worth a notice; 5
+	LeadMany        int // lead projectiles at one site that are worth advice; 50
+	ScatterMetres   int // metres within which valuable finds are looked at together; 10, our proposal
+	PositionDecimal int // most decimals of a degree that mean anything; 7, practice of RFC 7946
+}
+
+// DefaultSettings returns the documented defaults.
+func DefaultSettings() Settings {
+	return Settings{RecordedLate: 30, SameSpotFinds: 3, HandDug: 200, PloughDepth: 30,
+		LeadHandful: 5, LeadMany: 50, ScatterMetres: 10, PositionDecimal: 7}
+}
