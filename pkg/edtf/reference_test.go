@@ -112,3 +112,26 @@ func sideText(d edtf.Date) string {
 	}
 	return strings.Join(parts, "; ")
 }
+
+// Rows that are ISO 8601-1 but not EDTF are days to NormaliseFound: basic form,
+// ordinal and week dates, a time without seconds.
+func TestReferenceISOOnly(t *testing.T) {
+	seen := 0
+	for _, row := range referenceRows(t) {
+		if row["valid_iso8601_1"] != "yes" || row["valid_edtf"] != "no" || row["earliest"] == "" {
+			continue
+		}
+		seen++
+		found, err := edtf.NormaliseFound(row["input"], edtf.Options{})
+		if err != nil {
+			t.Errorf("%s: NormaliseFound(%q): %v", row["id"], row["input"], err)
+			continue
+		}
+		if got := found.Date.String(); got != row["earliest"] {
+			t.Errorf("%s: NormaliseFound(%q) = %q, want %q", row["id"], row["input"], got, row["earliest"])
+		}
+	}
+	if seen != 4 {
+		t.Errorf("%d rows seen, want 4", seen)
+	}
+}

@@ -1,0 +1,67 @@
+package edtf
+
+import "strings"
+
+// reader is one reading of a text, with its options and the notes it gathers.
+type reader struct {
+	input   string // as given
+	text    string // without blanks around it
+	options Options
+	notes   []Note
+}
+
+func (r *reader) note(code, message string) {
+	for _, n := range r.notes {
+		if n.Code == code && n.Message == message {
+			return
+		}
+	}
+	r.notes = append(r.notes, Note{Code: code, Message: message})
+}
+
+// fail makes an error about one part of the input.
+func (r *reader) fail(code, part, message, help string, proposals ...string) *Error {
+	part = strings.TrimSpace(part)
+	return &Error{Input: r.input, Code: code, Part: part, At: max(0, strings.Index(r.input, part)),
+		Message: message, Help: help, Proposals: proposals}
+}
+
+// failText makes an error about the whole text.
+func (r *reader) failText(code, message, help string, proposals ...string) *Error {
+	return r.fail(code, r.text, message, help, proposals...)
+}
+
+func (r *reader) notRead() *Error {
+	if relativeDay(r.text) {
+		return r.failText("date-relative", "a day counted from another day is not read", "type the date itself, such as 2026-04-12")
+	}
+	return r.failText("date-not-read", "this is not read as a date", "type the date as year-month-day, such as 2026-04-12, or with the month in words, such as 12 April 2026")
+}
+
+// relativeDay reports whether a text counts from the day it was written.
+func relativeDay(text string) bool {
+	switch strings.ToLower(text) {
+	case "today", "yesterday", "tomorrow", "last week", "heute", "gestern", "vandaag", "gisteren", "aujourd'hui", "hier",
+		"i dag", "i går", "idag", "igår", "i går aftes":
+		return true
+	}
+	return false
+}
+
+// future refuses a date that begins after today.
+func (r *reader) future(d Date) *Error {
+	today := r.options.Today
+	if today.IsZero() || d.IsZero() {
+		return nil
+	}
+	earliest, _, open, _ := d.Span()
+	late := !open && earliest.Compare(today) > 0
+	if open {
+		year, _, known, _ := d.Years()
+		late = known && year > today.Year
+	}
+	if !late {
+		return nil
+	}
+	return r.failText("date-future", d.String()+" is after "+today.String(), "look at the year and at the order of day and month")
+}
