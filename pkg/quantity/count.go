@@ -1,0 +1,143 @@
+package quantity
+
+// NormaliseCount reads how many pieces there are: "3", "3 x", "ca. 12", "a
+// dozen", "one or two", "10+". The unit is NoUnit. Words such as several give
+// a lower bound of two and are approximate, since they mean more than one and
+// no more than that is certain. The error is an *Error.
+func NormaliseCount(s string) (Reading, error) {
+	if mayBeCanonical(s) {
+		if q, ok := parse(s); ok && q.Unit == NoUnit && q.String() == s {
+			return Reading{Quantity: q}, nil
+		}
+	}
+	if len(s) > maxLength {
+		return Reading{}, tooLong(s)
+	}
+	if r, ok := phrase(s, None, NoUnit); ok {
+		return r, nil
+	}
+	var p parser
+	if !p.run(s) {
+		return Reading{}, p.lexFault()
+	}
+	if p.n == 0 {
+		return Reading{}, empty(s)
+	}
+	if q, ok := p.several(); ok {
+		return Reading{Quantity: q}, nil
+	}
+	if !p.readCount() {
+		return Reading{}, p.explain()
+	}
+	q, ok := p.result()
+	if !ok {
+		return Reading{}, p.explain()
+	}
+	for _, b := range [...]Bound{q.Min, q.Max} {
+		if b.Value%one != 0 {
+			p.failAt(CodeNotWhole, p.lo.at, p.hi.end, "", "")
+			return Reading{}, p.explain()
+		}
+	}
+	return Reading{Quantity: q, Notes: p.notes}, nil
+}
+
+// several reads words that mean more than one: several, a few, dozens.
+func (p *parser) several() (q Quantity, ok bool) {
+	for p.i < p.n && p.tok().is(wArticle|wApprox) && !p.tok().is(wVague) {
+		p.i++
+	}
+	least := Decimal(0)
+	if p.tok().is(wVague) {
+		least = Whole(2)
+		p.i++
+	}
+	for p.tok().is(wOf | wPiece) {
+		p.i++
+	}
+	if least == 0 || p.tok().kind != kEnd {
+		p.i = 0
+		return q, false
+	}
+	return Quantity{Min: Bound{least, true}, Approximate: true}, true
+}
+
+// readCount reads a number of pieces.
+func (p *parser) readCount() bool {
+	p.leading()
+	for t := p.tok(); t.is(wPiece|wTimes) || t.kind == kTimes || t.kind == kColon && p.i > 0; t = p.tok() {
+		p.i++
+	}
+	p.leading()
+	if p.err != nil || !p.pieces(&p.lo) {
+		return p.lost()
+	}
+	p.hi = p.lo
+	t := p.tok()
+	if t.kind == kDash || t.kind == kDots || t.is(wRange|wOr) || t.is(wAnd) && p.between {
+		if p.startsNumber(1) {
+			p.i++
+			if !p.pieces(&p.hi) {
+				return p.lost()
+			}
+			p.ranged = true
+		}
+	} else if t.kind == kPlusMinus {
+		p.i++
+		if !p.pieces(&p.tolerance) {
+			return p.lost()
+		}
+		p.hasTolerance = true
+	}
+	if p.between && !p.ranged {
+		return p.lost()
+	}
+	for before := -1; before != p.i && p.err == nil; {
+		before = p.i
+		p.trailing()
+		p.skipPieces()
+	}
+	if p.err == nil && p.tok().kind != kEnd {
+		return p.lost()
+	}
+	return p.err == nil && p.settle()
+}
+
+// pieces reads a number and what counts the pieces: 3 x, 2 dozen, a pair.
+func (p *parser) pieces(m *measure) bool {
+	m.at = p.tok().at
+	if t := p.tok(); t.is(wDozen | wPair) {
+		*m = measure{num: 1, den: 1, stepNum: 1, stepDen: 1, at: t.at}
+	} else if !p.number(m) {
+		return false
+	}
+	times := uint64(1)
+	if t := p.tok(); t.is(wDozen) {
+		times = 12
+		p.i++
+	} else if t.is(wPair) {
+		times = 2
+		p.i++
+	}
+	m.num *= times // at most 15 digits times twelve
+	m.stepNum *= times
+	if g := gcd(m.num, m.den); g > 1 && times > 1 {
+		m.num, m.den = m.num/g, m.den/g
+	}
+	p.skipPieces()
+	m.end = p.token[p.i-1].end
+	return p.err == nil
+}
+
+func (p *parser) skipPieces() {
+	for t := p.tok(); t.is(wPiece|wTimes) || t.kind == kTimes; t = p.tok() {
+		p.i++
+		p.skipDotBeforeEnd()
+	}
+}
+
+func (p *parser) skipDotBeforeEnd() {
+	if p.tok().kind == kDot && p.i > 0 && p.token[p.i-1].kind == kWord {
+		p.i++
+	}
+}

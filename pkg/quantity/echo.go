@@ -1,0 +1,144 @@
+package quantity
+
+// again reads the same measure said again behind = or /: 8 in / 20 cm. Two
+// measures in one unit are a range (8"/9").
+func (p *parser) again() bool {
+	sign := *p.tok()
+	p.i++
+	var other echo
+	if !p.echo(&other) {
+		return p.lost()
+	}
+	if sign.kind == kSlash && other.lo.unit == p.lo.unit && !other.ranged {
+		p.hi, p.ranged = other.lo, true
+		return true
+	}
+	if sign.kind == kSlash && family(other.lo.unit) == family(p.lo.unit) {
+		p.failAt(CodeTwoMeasures, p.lo.at, other.hi.end, "", "")
+		return false
+	}
+	return p.agree(&other)
+}
+
+// An echo is a measure said again in another unit.
+type echo struct {
+	lo, hi measure
+	ranged bool
+}
+
+func (p *parser) echo(e *echo) bool {
+	for p.tok().kind == kTilde || p.tok().is(wApprox) && !p.tok().is(wNumber) {
+		p.i++
+		p.skipDot()
+	}
+	if !p.measure(&e.lo) {
+		return false
+	}
+	e.hi = e.lo
+	if t := p.tok(); t.kind == kDash || t.is(wRange) || t.kind == kDots || t.is(wOr) {
+		p.i++
+		e.hi = measure{}
+		if !p.measure(&e.hi) {
+			return false
+		}
+		e.ranged = true
+		if e.lo.unit == NoUnit {
+			e.lo.unit = e.hi.unit
+		}
+	}
+	if e.lo.unit == NoUnit {
+		return false
+	}
+	if e.hi.unit == NoUnit {
+		e.hi.unit = e.lo.unit
+	}
+	return true
+}
+
+// bracket reads what stands in brackets behind a measure: an echo, or a word
+// that could have stood without them.
+func (p *parser) bracket() {
+	p.i++
+	t := p.tok()
+	switch {
+	case t.kind == kQuery && p.peek(1).kind == kClose:
+		p.approximate = true
+		p.note(NoteQuery, "a question mark is taken for about")
+		p.i++
+	case (t.is(wApprox|wUncertain) || t.kind == kTilde) && !p.startsNumber(1):
+		p.approximate = true
+		p.i++
+		p.skipDot()
+	case t.is(wNoise) && p.peek(1).kind == kClose:
+		p.i++
+	case t.is(wUnit) && p.peek(1).kind == kClose && p.hi.unit == NoUnit: // 8 (in)
+		if !p.unit(&p.hi) {
+			return
+		}
+		if !p.ranged {
+			p.lo = p.hi
+		}
+	default:
+		var other echo
+		if !p.echo(&other) {
+			p.lost()
+			return
+		}
+		for p.tok().is(wNoise) {
+			p.i++
+		}
+		if !p.agree(&other) {
+			return
+		}
+	}
+	if p.tok().kind != kClose {
+		p.lost()
+		return
+	}
+	p.i++
+}
+
+// agree holds an echo against the measure: both ends must agree within half
+// of the coarser step.
+func (p *parser) agree(e *echo) bool {
+	if p.lo.unit == NoUnit {
+		if p.ranged && p.hi.unit != NoUnit {
+			p.lo.unit = p.hi.unit
+		} else {
+			p.lo.unit = p.options.Default
+			if p.lo.unit.Dimension() != p.dimension {
+				// 8 (20 cm): the 8 has no unit of its own.
+				p.failAt(CodeUnitMissing, p.lo.at, p.lo.end, "", "")
+				return false
+			}
+			p.notes = append(p.notes, assumedNotes[p.lo.unit]...)
+			if !p.ranged {
+				p.hi = p.lo
+			}
+		}
+	}
+	if p.hi.unit == NoUnit {
+		p.hi.unit = p.lo.unit
+	}
+	if !p.near(&p.lo, &e.lo) || !p.near(&p.hi, &e.hi) {
+		if p.err == nil {
+			p.failAt(CodeEcho, e.lo.at, e.hi.end, "", "")
+		}
+		return false
+	}
+	p.note(NoteEcho, "the second figure agrees with the first within its rounding and is set aside")
+	return true
+}
+
+func (p *parser) near(a, b *measure) bool {
+	into := p.options.Into
+	va, ok1 := convert(a.num, a.den, a.unit, into)
+	vb, ok2 := convert(b.num, b.den, b.unit, into)
+	sa, ok3 := convert(a.stepNum, a.stepDen, a.unit, into)
+	sb, ok4 := convert(b.stepNum, b.stepDen, b.unit, into)
+	if !ok1 || !ok2 || !ok3 || !ok4 {
+		p.failAt(CodeTooLarge, a.at, b.end, "", "")
+		return false
+	}
+	return max(va-vb, vb-va) <= (max(sa, sb)+1)/2
+}

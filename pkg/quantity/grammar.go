@@ -1,0 +1,516 @@
+package quantity
+
+// A measure is one number with the unit that stands with it. Value and step
+// are num/den and stepNum/stepDen, both in unit.
+type measure struct {
+	num, den         uint64
+	stepNum, stepDen uint64
+	unit             Unit // NoUnit: none is written
+	at, end          uint16
+	compound         bool
+}
+
+// A parser reads the tokens of one text. Every method that reads a piece
+// returns false when there is no such piece or when it has failed; err tells
+// which.
+type parser struct {
+	lexer
+	i         int
+	dimension Dimension
+	options   Options
+	notes     []Note
+	err       *Error
+
+	lo, hi          measure
+	tolerance       measure
+	hasTolerance    bool
+	ranged          bool
+	over, under     bool
+	approximate     bool
+	between, negate bool
+	lead            Unit // a unit that stands before the number
+}
+
+func (p *parser) tok() *token { return &p.token[p.i] }
+
+// peek returns the token n further on; the end where there is none.
+func (p *parser) peek(n int) *token { return &p.token[min(p.i+n, p.n)] }
+
+// read reads the whole text.
+func (p *parser) read() bool {
+	p.leading()
+	if p.err != nil {
+		return false
+	}
+	p.leadingUnit()
+	if !p.measure(&p.lo) {
+		return p.lost()
+	}
+	p.hi = p.lo
+	if !p.joined() {
+		return false
+	}
+	p.trailing()
+	if p.err == nil && p.tok().kind != kEnd {
+		return p.lost()
+	}
+	return p.err == nil && p.settle()
+}
+
+// lost fails at the present token unless something failed before.
+func (p *parser) lost() bool {
+	if p.err == nil {
+		t := p.tok()
+		p.failAt(CodeNotUnderstood, t.at, t.end, "", "")
+	}
+	return false
+}
+
+// leading reads what may stand before the number: about, over, at least.
+func (p *parser) leading() {
+	for {
+		t := p.tok()
+		switch {
+		case t.kind == kTilde, t.is(wApprox) && !p.numberWordHere(), t.is(wUncertain):
+			p.approximate = true
+			p.i++
+			p.skipDot()
+		case t.kind == kMore:
+			p.over = true
+			p.i++
+		case t.kind == kLess:
+			p.under = true
+			p.i++
+		case p.bound():
+		case t.is(wUp) && p.peek(1).is(wRange), t.is(wRange) && !t.is(wNumber|wArticle) && p.peek(1).is(wUp):
+			p.under = true
+			p.i += 2
+		case t.is(wUp|wRange) && !t.is(wNumber|wArticle|wAt|wFrom) && p.startsNumber(1):
+			p.under = true // bis 20 cm, tot 20 cm
+			p.i++
+		case t.is(wBetween):
+			p.between = true
+			p.i++
+		case t.is(wNearly):
+			p.under, p.approximate = true, true
+			p.i++
+		case t.is(wArticle) && p.peek(1).is(wJust):
+			p.i++
+		case t.is(wJust):
+			p.approximate = p.approximate || p.peek(1).is(wOver|wUnder|wMore|wLess)
+			p.i++
+		case t.is(wFrom|wAt|wThe|wNoise) && !t.is(wNumber|wArticle|wUnit) && !p.lastWord():
+			p.i++
+			if k := p.tok().kind; k == kColon || k == kDot || k == kEqual {
+				p.i++
+			}
+		default:
+			return
+		}
+	}
+}
+
+// lastWord reports whether nothing follows the present token.
+func (p *parser) lastWord() bool { return p.i+1 >= p.n }
+
+// numberWordHere reports whether the present word is a number by its place.
+func (p *parser) numberWordHere() bool { return p.tok().is(wNumber) }
+
+// startsNumber reports whether a number begins n tokens further on.
+func (p *parser) startsNumber(n int) bool {
+	t := p.peek(n)
+	return t.kind == kNumber || t.kind == kFraction || t.is(wNumber|wArticle|wHalf|wQuarter)
+}
+
+func (p *parser) skipDot() {
+	if p.tok().kind == kDot {
+		p.i++
+	}
+}
+
+// bound reads words that leave one end open, before or behind the number.
+func (p *parser) bound() bool {
+	t, next := p.tok(), p.peek(1)
+	switch {
+	case t.is(wNot) && next.is(wMore|wLess|wOver|wUnder):
+		p.negate = true
+		p.i++
+		return true
+	case t.is(wMore) && next.is(wThan):
+		p.open(true, 2)
+	case t.is(wLess) && next.is(wThan):
+		p.open(false, 2)
+	case t.is(wOver):
+		if t.is(wJust) {
+			p.approximate = true
+		}
+		p.open(true, 1)
+	case t.is(wUnder):
+		p.open(false, 1)
+	case t.is(wAt) && next.is(wLeast):
+		p.over = true
+		p.i += 2
+	case t.is(wAt) && next.is(wMost):
+		p.under = true
+		p.i += 2
+	case t.is(wAt) && next.is(wAtLeast):
+		p.over = true
+		p.i += 2
+	case t.is(wAt) && next.is(wAtMost):
+		p.under = true
+		p.i += 2
+	case t.is(wAtLeast):
+		p.over = true
+		p.i++
+		p.skipDot()
+	case t.is(wAtMost):
+		p.under = true
+		p.i++
+		p.skipDot()
+	default:
+		return false
+	}
+	return true
+}
+
+func (p *parser) open(over bool, n int) {
+	if p.negate {
+		over, p.negate = !over, false
+	}
+	p.over, p.under = p.over || over, p.under || !over
+	p.i += n
+}
+
+// leadingUnit reads a unit before the number: "in 8", "cm: 20".
+func (p *parser) leadingUnit() {
+	t := p.tok()
+	if !t.is(wUnit) || t.is(wArticle|wNumber) {
+		return
+	}
+	n := 1
+	if k := p.peek(1).kind; k == kDot || k == kColon || k == kEqual {
+		n = 2
+	}
+	if !p.startsNumber(n) {
+		return
+	}
+	p.lead = t.word.unit
+	p.i += n
+}
+
+// measure reads a number with its unit, or several that make one measure.
+func (p *parser) measure(m *measure) bool {
+	m.at = p.tok().at
+	if !p.number(m) {
+		return false
+	}
+	if p.unit(m) {
+		p.compound(m)
+	}
+	m.end = p.token[p.i-1].end
+	return p.err == nil
+}
+
+// unit reads the unit behind a number.
+func (p *parser) unit(m *measure) bool {
+	t := p.tok()
+	// An eight-inch hole: the hyphen belongs to the phrase.
+	if t.kind == kDash && !t.spaced && !p.peek(1).spaced && p.peek(1).is(wUnit|wTroy) && !p.peek(1).is(wNumber|wArticle) {
+		p.i++
+		t = p.tok()
+	}
+	u, n := NoUnit, 1
+	switch {
+	case t.kind == kInch:
+		u = IN
+	case t.kind == kFoot:
+		u = FT
+	case t.is(wTroy) && p.peek(1).is(wUnit) && p.peek(1).word.unit == OZ:
+		u, n = OZT, 2
+	case t.is(wUnit):
+		u = t.word.unit
+	case t.is(wGrain):
+		u = p.grain(m)
+		if u == NoUnit {
+			return false
+		}
+	case t.is(wUnlisted):
+		p.unlisted(t, m)
+		return false
+	default:
+		return false
+	}
+	if t.kind == kWord && p.peek(n).kind == kDot && !(p.peek(n+1).kind == kDot) {
+		n++
+	}
+	if next := p.peek(n); next.is(wTroy) {
+		switch u {
+		case OZ:
+			u = OZT
+			n++
+			if p.peek(n).kind == kDot {
+				n++
+			}
+		case LB:
+			p.failAt(CodeUnitUnknown, t.at, next.end, "the troy pound is not a unit of this format", "give the weight in grams, or in ozt: a troy pound is 12 ozt")
+			return false
+		}
+	}
+	if p.dimension != u.Dimension() {
+		p.failAt(CodeUnitKind, t.at, t.end, "", "")
+		return false
+	}
+	m.unit = u
+	p.i += n
+	return true
+}
+
+// grain settles "gr", which is the grain to some and the gram to others: only
+// the column or the units beside it can tell.
+func (p *parser) grain(m *measure) Unit {
+	switch {
+	case m.compound:
+		return GR
+	case p.options.Default == GR || p.options.Default == G:
+		p.note(NoteUnitAssumed, `"gr" is taken for the unit of the column, `+p.options.Default.String())
+		return p.options.Default
+	}
+	p.ambiguousGrain(p.tok(), m)
+	return NoUnit
+}
+
+// family tells which units are written one behind the other.
+func family(u Unit) uint8 {
+	switch u {
+	case MM, CM, M:
+		return 1
+	case IN, FT, YD:
+		return 2
+	case MG, G, KG:
+		return 4
+	case LB, OZ:
+		return 8
+	case OZT, DWT:
+		return 16
+	case GR:
+		return 8 | 16
+	}
+	return 0
+}
+
+// compound reads the smaller units of a measure: 1 ft 3 in, 3 dwt 12 gr, and
+// the half behind a unit: a foot and a half.
+func (p *parser) compound(m *measure) {
+	for p.err == nil {
+		if p.andPart(m) {
+			return
+		}
+		start, dashed := p.i, false
+		switch t := p.tok(); {
+		case (t.is(wAnd) || t.kind == kComma || t.kind == kAmp) && !p.between && p.startsNumber(1):
+			p.i++
+		case t.kind == kDash && m.unit == FT && !t.spaced && !p.peek(1).spaced && p.startsNumber(1):
+			dashed = true
+			p.i++
+		case t.kind == kNumber || t.kind == kFraction || t.is(wNumber|wArticle) && !t.is(wRange|wAnd|wUp):
+		default:
+			return
+		}
+		part := measure{at: p.tok().at, compound: true}
+		joined := p.i > start
+		if !p.number(&part) {
+			p.i = start
+			return
+		}
+		stated := p.unit(&part)
+		if !stated {
+			if p.err != nil {
+				return
+			}
+			if joined || !p.impliedUnit(m, &part) {
+				p.i = start
+				return
+			}
+		}
+		if m.unit == OZ && part.unit == DWT {
+			p.failAt(CodeUnitAmbiguous, m.at, p.token[p.i-1].end, "an ounce with pennyweights is a troy ounce, and oz alone is avoirdupois", "write ozt for the troy ounce")
+			return
+		}
+		r := ratios[m.unit][part.unit]
+		fits := family(m.unit)&family(part.unit) != 0 && units[m.unit].size > units[part.unit].size && m.den == 1 && m.stepDen == 1
+		if fits { // less than one of the larger unit
+			limit, ok := mul(part.den, r.p)
+			scaled, ok2 := mul(part.num, r.q)
+			fits = ok && ok2 && scaled < limit
+		}
+		if !fits {
+			if dashed || joined {
+				p.i = start // 1 ft - 15 in is a range
+				return
+			}
+			p.failAt(CodeUnitOrder, m.at, p.token[p.i-1].end, "", "")
+			return
+		}
+		if dashed {
+			p.note(NoteAlternatives, "feet and inches joined by a hyphen are read as one measure")
+		}
+		if !stated {
+			p.note(NoteUnitAssumed, "the last number is taken for "+part.unit.String()+", the next smaller unit")
+		}
+		// m in the smaller unit: num*p/q + part
+		whole, ok1 := mul(m.num, r.p)
+		whole, ok2 := mul(whole, part.den)
+		add, ok3 := mul(part.num, r.q)
+		den, ok4 := mul(part.den, r.q)
+		if !ok1 || !ok2 || !ok3 || !ok4 || whole+add < whole {
+			p.failAt(CodeTooLarge, m.at, p.token[p.i-1].end, "", "")
+			return
+		}
+		g := gcd(whole+add, den)
+		m.num, m.den = (whole+add)/max(g, 1), den/max(g, 1)
+		m.stepNum, m.stepDen, m.unit, m.compound = part.stepNum, part.stepDen, part.unit, true
+		if m.den != 1 {
+			return
+		}
+	}
+}
+
+// impliedUnit gives a last number without unit the next smaller one: 1'3 and
+// 1 m 20.
+func (p *parser) impliedUnit(m, part *measure) bool {
+	last := p.token[p.i-1]
+	switch {
+	case m.unit == FT:
+		part.unit = IN
+	case m.unit == M && last.kind == kNumber && last.places == 0 && part.num >= 10 && part.num < 100:
+		part.unit = CM
+	case m.unit == LB:
+		part.unit = OZ
+	default:
+		return false
+	}
+	return true
+}
+
+// joined reads what joins a second measure to the first: a range, a
+// tolerance, or the same measure said again in another unit.
+func (p *parser) joined() bool {
+	t := p.tok()
+	switch {
+	case t.kind == kPlusMinus:
+		p.i++
+		return p.plusMinus()
+	case t.is(wPlus) && p.peek(1).is(wOr) && p.peek(2).is(wMinus):
+		p.i += 3
+		return p.plusMinus()
+	case t.kind == kSlash && p.lo.unit != NoUnit, t.kind == kEqual:
+		return p.again()
+	case t.kind == kDash, t.kind == kDots, t.kind == kSlash, t.is(wRange), t.is(wOr), t.is(wAnd) && p.between:
+		n := 1
+		if t.is(wRange) && p.peek(1).is(wUp|wAt) { // bis zu, jusqu' à
+			n = 2
+		}
+		if p.peek(n).kind == kTilde || p.peek(n).is(wApprox) && !p.peek(n).is(wNumber) {
+			p.approximate = true
+			n++
+		}
+		if !p.startsNumber(n) {
+			return !p.between || p.lost()
+		}
+		p.i += n
+		p.hi = measure{}
+		if !p.measure(&p.hi) {
+			return p.lost()
+		}
+		p.ranged = true
+	}
+	if p.between && !p.ranged {
+		return p.lost()
+	}
+	return true
+}
+
+func (p *parser) plusMinus() bool {
+	if !p.measure(&p.tolerance) {
+		return p.lost()
+	}
+	p.hasTolerance = true
+	return true
+}
+
+// trailing reads what may stand behind the number.
+func (p *parser) trailing() {
+	for p.err == nil {
+		t, next := p.tok(), p.peek(1)
+		switch {
+		case t.kind == kPlus && !p.startsNumber(1), t.is(wPlus) && !next.is(wOr):
+			p.over = true
+			p.i++
+		case t.kind == kDash && next.is(wIsh):
+			p.approximate = true
+			p.i += 2
+			p.lateUnit()
+		case t.is(wIsh), t.is(wApprox), t.is(wUncertain):
+			p.approximate = true
+			p.i++
+			p.lateUnit()
+		case t.is(wOr) && next.is(wSo):
+			p.approximate = true
+			p.i += 2
+			p.lateUnit()
+		case t.is(wOr|wAnd) && next.is(wMore|wOver|wAtLeast|wUp):
+			p.over = true
+			p.i += 2
+			p.lateUnit()
+		case t.is(wOr|wAnd) && next.is(wLess|wUnder|wAtMost):
+			p.under = true
+			p.i += 2
+			p.lateUnit()
+		case p.surfaceBehind():
+		case t.is(wAtLeast|wAtMost) && p.bound(), t.is(wAt) && p.bound():
+		case t.is(wNoise):
+			p.i++
+		case (t.is(wUnit) || t.is(wOf)) && next.is(wNoise): // in diameter, de profondeur
+			p.i += 2
+		case t.kind == kQuery:
+			p.approximate = true
+			p.note(NoteQuery, "a question mark is taken for about")
+			p.i++
+		case t.kind == kOpen:
+			p.bracket()
+		case t.kind == kDot, t.kind == kComma, t.kind == kColon:
+			if next.kind != kEnd && next.kind != kDot {
+				return
+			}
+			p.i++
+		default:
+			return
+		}
+	}
+}
+
+// lateUnit reads a unit that stands behind a word: "8 or so inches".
+func (p *parser) lateUnit() {
+	if p.hi.unit != NoUnit || !p.tok().is(wUnit) || p.peek(1).is(wNoise) {
+		return
+	}
+	if p.unit(&p.hi) && !p.ranged {
+		p.lo = p.hi
+	}
+}
+
+// surfaceBehind reads "below the surface" behind a depth.
+func (p *parser) surfaceBehind() bool {
+	if !p.tok().is(wBelow) {
+		return false
+	}
+	n := 1
+	for p.peek(n).is(wBelow | wThe) {
+		n++
+	}
+	if !p.peek(n).is(wSurface) {
+		return false
+	}
+	p.i += n + 1
+	return true
+}

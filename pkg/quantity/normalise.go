@@ -1,0 +1,248 @@
+package quantity
+
+// Options tells what a text alone does not. The zero value reads into
+// centimetres or grams and refuses a number without unit.
+type Options struct {
+	// Into is the unit of the result; NoUnit means CM for lengths and G for
+	// masses. A unit of the other dimension counts as NoUnit.
+	Into Unit
+	// Default is the unit of a number that states none, as a heading or an
+	// option gives it; NoUnit refuses such a number. A unit in the text wins.
+	Default Unit
+}
+
+// A Reading is what a text says: a Quantity, or in Absent the reason why it
+// has none (not-noted, not-measured, not-known, illegible, not-applicable).
+// Basis is "surface" where the text says that the find lay on the surface.
+// Notes tell what had to be assumed, in the order of the text; a caller may
+// append to them.
+type Reading struct {
+	Quantity
+	Basis  string
+	Absent string
+	Notes  []Note
+}
+
+// The codes of a Note.
+const (
+	NoteUnitAssumed  = "unit-assumed"  // the unit was not in the text
+	NoteDecimalComma = "decimal-comma" // a comma was read as a decimal sign
+	NoteAlternatives = "alternatives"  // another reading is possible but unusual
+	NoteReversed     = "reversed"      // the ends of a range stood in the wrong order
+	NoteEcho         = "echo"          // a second unit agreed and was set aside
+	NoteClamped      = "clamped"       // a tolerance reached below nought
+	NoteQuery        = "query"         // a question mark was taken for about
+)
+
+// A Note tells one thing that had to be assumed, with a code and in words.
+type Note struct{ Code, Message string }
+
+// NormaliseLength reads a depth or a size as people write it. The result is
+// in Options.Into. The error is an *Error.
+func NormaliseLength(s string, o Options) (Reading, error) {
+	if o.Into.Dimension() != Length {
+		o.Into = CM
+	}
+	return normalise(s, o, Length)
+}
+
+// NormaliseMass reads a weight as people write it. The result is in
+// Options.Into. The error is an *Error.
+func NormaliseMass(s string, o Options) (Reading, error) {
+	if o.Into.Dimension() != Mass {
+		o.Into = G
+	}
+	return normalise(s, o, Mass)
+}
+
+func normalise(s string, o Options, d Dimension) (Reading, error) {
+	if mayBeCanonical(s) {
+		if q, ok := parse(s); ok && (q.Unit.Dimension() == d) && q.String() == s {
+			if into := q.In(o.Into); !into.IsZero() {
+				return Reading{Quantity: into}, nil
+			}
+		}
+	}
+	if len(s) > maxLength {
+		return Reading{}, tooLong(s)
+	}
+	if r, ok := phrase(s, d, o.Into); ok {
+		return r, nil
+	}
+	var p parser
+	p.dimension, p.options = d, o
+	if !p.run(s) {
+		return Reading{}, p.lexFault()
+	}
+	if p.n == 0 {
+		return Reading{}, empty(s)
+	}
+	if !p.read() {
+		return Reading{}, p.explain()
+	}
+	q, ok := p.result()
+	if !ok {
+		return Reading{}, p.explain()
+	}
+	return Reading{Quantity: q, Notes: p.notes}, nil
+}
+
+// mayBeCanonical reports whether s has a sign that only String writes in this
+// way, so that Parse is worth trying.
+func mayBeCanonical(s string) bool {
+	for i := 1; i < len(s); i++ {
+		switch s[i] {
+		case '(', '>', '<':
+			return true
+		case '.':
+			if s[i-1] == '.' {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// settle gives every number its unit and reads what they have in common.
+func (p *parser) settle() bool {
+	if p.over && p.under {
+		p.failAt(CodeNotUnderstood, 0, uint16(len(p.s)), "both an upper and a lower bound are stated, and only one number", "write a range, such as 7-9 in")
+		return false
+	}
+	if p.lead != NoUnit {
+		if p.lead.Dimension() != p.dimension {
+			p.failAt(CodeUnitKind, p.token[0].at, p.token[0].end, "", "")
+			return false
+		}
+		// "in 8 cm" is German for "at 8 cm".
+		if p.lo.unit == NoUnit {
+			p.lo.unit = p.lead
+		} else if p.lead != IN && p.lead != p.lo.unit {
+			p.failAt(CodeUnitOrder, p.lo.at, p.lo.end, "", "")
+			return false
+		}
+	}
+	if p.ranged && p.lo.unit == NoUnit {
+		if p.hi.compound {
+			p.failAt(CodeRange, p.lo.at, p.hi.end, "", "")
+			return false
+		}
+		p.lo.unit = p.hi.unit
+	}
+	if p.lo.unit == NoUnit && p.hasTolerance && !p.tolerance.compound {
+		p.lo.unit = p.tolerance.unit
+	}
+	if p.lo.unit == NoUnit && p.dimension != None {
+		if p.options.Default.Dimension() != p.dimension {
+			p.failAt(CodeUnitMissing, p.lo.at, p.token[p.n-1].end, "", "")
+			return false
+		}
+		p.lo.unit = p.options.Default
+		if p.notes == nil {
+			p.notes = assumedNotes[p.lo.unit]
+		} else {
+			p.notes = append(p.notes, assumedNotes[p.lo.unit]...)
+		}
+	}
+	if !p.ranged {
+		p.hi = p.lo
+	} else if p.hi.unit == NoUnit {
+		p.hi.unit = p.lo.unit
+	}
+	if p.hasTolerance && p.tolerance.unit == NoUnit {
+		p.tolerance.unit = p.lo.unit
+	}
+	return true
+}
+
+// assumedNotes holds the note for a unit that came from the column, one slice
+// for each unit and full, so that an append copies it.
+var assumedNotes = func() (notes [unitCount][]Note) {
+	for u := range notes {
+		notes[u] = []Note{{NoteUnitAssumed, "no unit is written; " + Unit(u).String() + " is taken from the column or the options"}}
+	}
+	return notes
+}()
+
+// convert gives num/den of unit u in o, rounded half to even at nine places.
+func convert(num, den uint64, u, into Unit) (Decimal, bool) {
+	r := ratios[u][into]
+	scale, ok1 := mul(r.p, one)
+	under, ok2 := mul(den, r.q)
+	if !ok1 || !ok2 || under == 0 {
+		return 0, false
+	}
+	v, ok := mulDiv(num, scale, under)
+	return Decimal(v), ok
+}
+
+// result computes the Quantity of what was read.
+func (p *parser) result() (q Quantity, ok bool) {
+	into := p.options.Into
+	lo, ok1 := convert(p.lo.num, p.lo.den, p.lo.unit, into)
+	step, ok2 := convert(p.lo.stepNum, p.lo.stepDen, p.lo.unit, into)
+	hi := lo
+	ok = ok1 && ok2
+	said := p.lo.unit
+	if p.ranged {
+		var hiStep Decimal
+		hi, ok1 = convert(p.hi.num, p.hi.den, p.hi.unit, into)
+		hiStep, ok2 = convert(p.hi.stepNum, p.hi.stepDen, p.hi.unit, into)
+		ok = ok && ok1 && ok2
+		step = max(step, hiStep)
+		if units[p.hi.unit].size < units[said].size {
+			said = p.hi.unit
+		}
+	}
+	if !ok {
+		p.failAt(CodeTooLarge, p.lo.at, p.token[p.n-1].end, "", "")
+		return q, false
+	}
+	if hi < lo {
+		if p.lo.unit != p.hi.unit {
+			p.failAt(CodeRange, p.lo.at, p.hi.end, "", "")
+			return q, false
+		}
+		lo, hi = hi, lo
+		p.note(NoteReversed, "the range is written from the larger to the smaller number")
+	}
+	q = Quantity{Unit: into, Said: said, Approximate: p.approximate}
+	q.Min, q.Max = Bound{lo, true}, Bound{hi, true}
+	if p.hasTolerance {
+		if p.ranged {
+			return q, p.lost()
+		}
+		tol, ok1 := convert(p.tolerance.num, p.tolerance.den, p.tolerance.unit, into)
+		tolStep, ok2 := convert(p.tolerance.stepNum, p.tolerance.stepDen, p.tolerance.unit, into)
+		if !ok1 || !ok2 || hi+tol < hi {
+			p.failAt(CodeTooLarge, p.lo.at, p.tolerance.end, "", "")
+			return q, false
+		}
+		step = max(step, tolStep)
+		q.Best = Bound{lo, true}
+		if tol > lo {
+			p.note(NoteClamped, "the tolerance reaches below nought; nought is taken for the lower end")
+		}
+		q.Min.Value, q.Max.Value = max(lo-tol, 0), hi+tol
+	}
+	if step > 0 {
+		q.Resolution = Bound{step, true}
+	}
+	if p.over {
+		q.Max = Bound{}
+	}
+	if p.under {
+		q.Min = Bound{}
+	}
+	return q, true
+}
+
+// note adds what had to be assumed.
+func (p *parser) note(code, message string) {
+	for _, n := range p.notes {
+		if n.Code == code {
+			return
+		}
+	}
+	p.notes = append(p.notes, Note{code, message})
+}

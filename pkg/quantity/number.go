@@ -1,0 +1,306 @@
+package quantity
+
+// number reads one number without its unit: digits, fractions, words.
+func (p *parser) number(m *measure) bool {
+	t := p.tok()
+	switch {
+	case t.kind == kNumber:
+		m.num, m.den, m.stepNum, m.stepDen = t.num, t.den, 1, t.den
+		if t.comma {
+			p.note(NoteDecimalComma, "the comma is taken for a decimal comma")
+		}
+		p.i++
+		if t.places == 0 {
+			return p.mixed(m, t)
+		}
+		return true
+	case t.kind == kFraction:
+		m.num, m.den, m.stepNum, m.stepDen = t.num, t.den, 1, t.den
+		p.i++
+		p.skipOf()
+		return true
+	case t.kind == kWord:
+		return p.numberWord(m)
+	}
+	return false
+}
+
+// mixed reads what may follow a whole number: 8 ½, 8 1/2, 8-1/2, 8/9.
+func (p *parser) mixed(m *measure, whole *token) bool {
+	t := p.tok()
+	switch {
+	case t.kind == kFraction:
+		p.i++
+		return p.add(m, t.num, t.den)
+	case t.kind == kNumber && t.places == 0 && p.peek(1).kind == kSlash && p.wholeAt(2):
+		if !p.proper(t, p.peek(2)) || !t.spaced {
+			p.failAt(CodeFractionAmbiguous, whole.at, p.peek(2).end, "", "")
+			return false
+		}
+		den := p.peek(2).num
+		p.i += 3
+		return p.add(m, t.num, den)
+	case t.kind == kDash && p.fractionAt(1):
+		f, next := p.peek(1), p.peek(1).spaced
+		if t.spaced || next {
+			if m.num <= 1 {
+				return true // 0 - 1/2 and 1 - 1/2 are left to the range
+			}
+			p.failAt(CodeRange, whole.at, f.end, "", "")
+			return false
+		}
+		if f.kind == kFraction {
+			p.i += 2
+			return p.add(m, f.num, f.den)
+		}
+		den := p.peek(3).num
+		p.i += 4
+		return p.add(m, f.num, den)
+	case t.kind == kSlash && p.wholeAt(1):
+		return p.slash(m, whole, p.peek(1))
+	}
+	return p.andPart(m) || p.err == nil
+}
+
+// wholeAt reports whether a whole number stands n tokens further on.
+func (p *parser) wholeAt(n int) bool {
+	t := p.peek(n)
+	return t.kind == kNumber && t.places == 0
+}
+
+// fractionAt reports whether a proper fraction stands n tokens further on.
+func (p *parser) fractionAt(n int) bool {
+	t := p.peek(n)
+	return t.kind == kFraction || p.wholeAt(n) && p.peek(n+1).kind == kSlash && p.wholeAt(n+2) && p.proper(t, p.peek(n+2))
+}
+
+// proper reports whether a/b is a fraction that people write behind a whole
+// number.
+func (p *parser) proper(a, b *token) bool {
+	if a.num == 0 || a.num >= b.num {
+		return false
+	}
+	switch b.num {
+	case 2, 3, 4, 5, 6, 8, 10, 12, 16, 32, 64:
+		return true
+	}
+	return false
+}
+
+// slash settles n/d that stands alone. Halves and quarters are fractions.
+// Eighths to sixty-fourths are fractions only where no range can be meant.
+// Other pairs are a range, if it is a narrow one; all else is refused.
+func (p *parser) slash(m *measure, a, b *token) bool {
+	n, d := a.num, b.num
+	sign := p.tok()
+	fraction := false
+	switch d {
+	case 2, 4:
+		fraction = n > 0 && n < d
+	case 3, 8, 16, 32, 64:
+		fraction = n > 0 && d > 2*n && n&1 == 1 && d != 3
+	default:
+		if n > 0 && n < d && d <= 2*n {
+			return true // left to the range
+		}
+	}
+	if d == 3 && n == 2 {
+		return true // 2/3 is a range, as 8/9 is
+	}
+	if sign.end-sign.at == 3 && p.s[sign.at] == 0xE2 && n > 0 && n < d {
+		fraction = true // U+2044 FRACTION SLASH leaves no doubt
+	}
+	if !fraction || p.peek(2).kind == kSlash {
+		p.failAt(CodeFractionAmbiguous, a.at, b.end, "", "")
+		return false
+	}
+	if n == 2 && d == 4 {
+		p.note(NoteAlternatives, "2/4 is read as a half; it may have been 2 to 4")
+	}
+	m.num, m.den, m.stepNum, m.stepDen = n, d, 1, d
+	p.i += 2
+	p.skipOf()
+	return true
+}
+
+// skipOf skips "of a" between a fraction and its unit.
+func (p *parser) skipOf() {
+	start := p.i
+	if p.tok().is(wOf) {
+		p.i++
+	}
+	if p.tok().is(wArticle) {
+		p.i++
+	}
+	if p.i > start && !p.tok().is(wUnit|wTroy|wGrain|wUnlisted|wDozen) {
+		p.i = start
+	}
+}
+
+// add adds a/b to a whole number.
+func (p *parser) add(m *measure, a, b uint64) bool {
+	whole, ok := mul(m.num, b)
+	if m.den != 1 || !ok || b == 0 {
+		p.lost()
+		return false
+	}
+	m.num, m.den, m.stepNum, m.stepDen = whole+a, b, 1, b
+	return true
+}
+
+// andPart reads a part joined by and: eight and a half, 8 and 3/4, and behind
+// a unit, a foot and a half.
+func (p *parser) andPart(m *measure) bool {
+	t := p.tok()
+	if m.den != 1 || !t.is(wAnd) && t.kind != kAmp {
+		return false
+	}
+	n := 1
+	if p.peek(1).is(wArticle) && p.peek(2).is(wHalf|wQuarter|wEighth|wThird) {
+		n = 2
+	}
+	next := p.peek(n)
+	switch {
+	case next.is(wHalf):
+		p.i += n + 1
+		return p.add(m, 1, 2)
+	case next.is(wQuarter | wEighth | wThird):
+		p.i += n + 1
+		return p.add(m, 1, part(next))
+	case next.is(wNumber) && next.word.den == 1 && p.peek(n+1).is(wQuarter|wEighth|wThird) && uint64(next.word.num) < part(p.peek(n+1)):
+		num, den := uint64(next.word.num), part(p.peek(n+1))
+		p.i += n + 2
+		return p.add(m, num, den)
+	case next.is(wNumber) && next.word.den == 4: // dreiviertel
+		p.i += n + 1
+		return p.add(m, uint64(next.word.num), 4)
+	case p.between:
+		return false
+	case next.kind == kFraction:
+		p.i += n + 1
+		return p.add(m, next.num, next.den)
+	case p.fractionAt(n):
+		num, den := next.num, p.peek(n+2).num
+		p.i += n + 3
+		return p.add(m, num, den)
+	}
+	return false
+}
+
+// part is the denominator that a word names.
+func part(t *token) uint64 {
+	switch {
+	case t.is(wHalf):
+		return 2
+	case t.is(wThird):
+		return 3
+	case t.is(wQuarter):
+		return 4
+	}
+	return 8
+}
+
+// numberWord reads a number in words.
+func (p *parser) numberWord(m *measure) bool {
+	t := p.tok()
+	switch {
+	case t.is(wHalf):
+		m.num, m.den, m.stepNum, m.stepDen = 1, 2, 1, 2
+		p.i++
+		p.skipOf()
+		return true
+	case t.is(wQuarter) && !t.is(wNumber):
+		m.num, m.den, m.stepNum, m.stepDen = 1, 4, 1, 4
+		p.i++
+		p.skipOf()
+		return true
+	case t.is(wHundred):
+		m.num, m.den, m.stepNum, m.stepDen = 100, 1, 1, 1
+		p.i++
+		p.underHundred(m)
+		return true
+	case !t.is(wNumber | wArticle):
+		return false
+	}
+	n, d := uint64(1), uint64(1)
+	if t.is(wNumber) {
+		n, d = uint64(t.word.num), uint64(t.word.den)
+	}
+	m.num, m.den, m.stepNum, m.stepDen = n, d, 1, d
+	p.i++
+	if d != 1 {
+		return true
+	}
+	next := p.tok()
+	dashed := 0
+	if next.kind == kDash && !next.spaced && !p.peek(1).spaced {
+		dashed = 1
+		next = p.peek(1)
+	}
+	switch {
+	case n == 1 && next.is(wHalf), next.is(wQuarter|wEighth|wThird) && n < part(next):
+		m.den = part(next)
+		m.stepDen = m.den
+		p.i += dashed + 1
+		p.skipOf()
+		return true
+	case n > 0 && n < 20 && next.is(wHundred) && dashed == 0:
+		m.num = n * 100
+		p.i++
+		p.underHundred(m)
+		return true
+	}
+	p.joinTens(m, t, dashed)
+	return p.andPart(m) || p.err == nil
+}
+
+// joinTens reads the second word of twenty-five, vingt et un, soixante-dix.
+func (p *parser) joinTens(m *measure, first *token, dashed int) {
+	next := p.peek(dashed)
+	if !next.is(wNumber) || next.word.den != 1 {
+		// vingt et un
+		if first.is(wTens) && !p.between && next.is(wAnd) && p.peek(1).is(wNumber) && p.peek(1).word.num == 1 && p.s[next.at] == 'e' && !p.peek(2).is(wHalf) {
+			m.num++
+			p.i += 2
+		}
+		return
+	}
+	v := uint64(next.word.num)
+	switch {
+	case m.num == 4 && v == 20 && dashed == 1: // quatre-vingts
+		m.num = 80
+		p.i += 2
+		if p.tok().kind == kDash && p.peek(1).is(wNumber) && p.peek(1).word.num < 20 && !p.tok().spaced {
+			m.num += uint64(p.peek(1).word.num)
+			p.i += 2
+		}
+	case m.num == 10 && v >= 7 && v <= 9 && dashed == 1, // dix-sept
+		first.is(wTens) && v > 0 && v < 10 && m.num%10 == 0 && m.num >= 20,
+		m.num == 60 && v >= 10 && v < 17 && dashed == 1: // soixante-quinze
+		m.num += v
+		p.i += dashed + 1
+	}
+}
+
+// underHundred reads what follows the word hundred.
+func (p *parser) underHundred(m *measure) {
+	n := 0
+	if p.tok().is(wAnd) {
+		n = 1
+	}
+	next := p.peek(n)
+	if !next.is(wNumber) || next.word.den != 1 || next.word.num == 0 || p.between || next.is(wArticle) {
+		return
+	}
+	m.num += uint64(next.word.num)
+	p.i += n + 1
+	if next.is(wTens) {
+		if p.tok().kind == kDash && p.peek(1).is(wNumber) && p.peek(1).word.num < 10 && !p.tok().spaced {
+			m.num += uint64(p.peek(1).word.num)
+			p.i += 2
+		} else if p.tok().is(wNumber) && p.tok().word.num < 10 && !p.tok().is(wRange|wAnd) {
+			m.num += uint64(p.tok().word.num)
+			p.i++
+		}
+	}
+}

@@ -1,0 +1,225 @@
+package quantity
+
+import (
+	"strconv"
+	"strings"
+)
+
+// propose adds to e what the writer may have meant, if that would be read.
+func (p *parser) propose(e *Error) {
+	var texts []string
+	before, after := p.s[:e.At], p.s[e.At+len(e.Part):]
+	put := func(part string) { texts = append(texts, before+part+after) }
+	switch e.Code {
+	case CodeNotUnderstood:
+		p.proposeUnread(e)
+		return
+	case CodeUnitMissing:
+		if len(e.Proposals) > 0 {
+			break
+		}
+		for _, u := range usualUnits(p.dimension) {
+			texts = append(texts, p.s+" "+u.String())
+		}
+	case CodeNumberAmbiguous:
+		put(strings.ReplaceAll(e.Part, ",", ""))
+		put(strings.ReplaceAll(e.Part, ",", "."))
+	case CodeNumberTooLong:
+		if whole, frac, ok := strings.Cut(e.Part, "."); ok && len(whole) < 10 && len(frac) > 9 {
+			if d, err := ParseDecimal(whole + "." + frac[:9]); err == nil {
+				if frac[9] >= '5' {
+					d++
+				}
+				put(d.String())
+			}
+		}
+	case CodeFractionAmbiguous:
+		for _, text := range fractionReadings(e.Part) {
+			put(text)
+		}
+	case CodeRange:
+		if a, b, ok := cutDash(e.Part); ok {
+			put(a + " to " + b)
+			put(a + " " + b)
+		}
+	case CodeUnitAmbiguous:
+		if p.lo.unit == OZ {
+			break
+		}
+		put("grain")
+		put("g")
+	}
+	for _, text := range texts {
+		if p.reads(text) {
+			e.Proposals = append(e.Proposals, text)
+		}
+	}
+}
+
+func usualUnits(d Dimension) []Unit {
+	switch d {
+	case Length:
+		return []Unit{CM, IN}
+	case Mass:
+		return []Unit{G}
+	}
+	return nil
+}
+
+// proposeUnread finds the cause of a text that the grammar could not read.
+func (p *parser) proposeUnread(e *Error) {
+	for i := 0; i < p.n; i++ {
+		t := &p.token[i]
+		next := p.token[i+1]
+		switch {
+		case t.kind == kDash && next.kind == kNumber && (i == 0 || p.token[i-1].kind == kWord && !p.token[i-1].is(wUnit|wGrain|wNumber)):
+			*e = *newError(p.s, CodeNegative, int(t.at), int(next.end))
+			rest := p.s[:t.at] + p.s[t.end:]
+			if p.reads(rest) {
+				e.Proposals = []string{strings.TrimSpace(rest)}
+			}
+			return
+		case t.is(wVague) && !p.anyNumber():
+			*e = *newError(p.s, CodeVague, int(t.at), int(t.end))
+			return
+		case (t.kind == kTimes || t.is(wTimes)) && i > 0 && next.kind == kNumber:
+			*e = *newError(p.s, CodeTwoMeasures, int(t.at), int(t.end))
+			return
+		case t.kind == kNumber && next.kind == kNumber && i+1 < p.n && t.places == 0:
+			// 1 200 mm: a blank may part thousands.
+			if next.end-next.at == 3 && next.places == 0 {
+				*e = *newError(p.s, CodeNumberAmbiguous, int(t.at), int(next.end))
+				e.Message = "two numbers stand side by side"
+				e.Help = "write one number, without a blank inside it"
+				if text := p.s[:t.end] + p.s[next.at:]; p.reads(text) {
+					e.Proposals = []string{text}
+				}
+				return
+			}
+		case t.kind == kComma && i > 0 && p.token[i-1].kind == kNumber && next.kind == kNumber:
+			*e = *newError(p.s, CodeTwoMeasures, int(p.token[i-1].at), int(next.end))
+			for _, with := range []string{"-", "."} {
+				if text := p.s[:p.token[i-1].end] + with + p.s[next.at:]; p.reads(text) {
+					e.Proposals = append(e.Proposals, text)
+				}
+			}
+			return
+		}
+	}
+}
+
+func (p *parser) anyNumber() bool {
+	for i := 0; i < p.n; i++ {
+		if k := p.token[i].kind; k == kNumber || k == kFraction {
+			return true
+		}
+	}
+	return false
+}
+
+// cutDash cuts a text at its first dash of any kind.
+func cutDash(s string) (a, b string, ok bool) {
+	for i, c := range s {
+		if i > 0 && foldRune(c) == '-' {
+			return strings.TrimSpace(s[:i]), strings.TrimSpace(s[i+len(string(c)):]), true
+		}
+	}
+	return s, "", false
+}
+
+// fractionReadings lists what n/d may mean: a whole number run into a fraction
+// (81/2), a fraction in lowest terms, or a range.
+func fractionReadings(s string) (texts []string) {
+	a, b, ok := strings.Cut(s, "/")
+	if !ok {
+		return nil
+	}
+	a, b = strings.TrimSpace(a), strings.TrimSpace(b)
+	n, err1 := strconv.ParseUint(a, 10, 32)
+	d, err2 := strconv.ParseUint(b, 10, 32)
+	if err1 != nil || err2 != nil || n == 0 || d == 0 {
+		return nil
+	}
+	add := func(text string) { texts = append(texts, text) }
+	// The digits before the stroke may hold the whole number: 81/2, 113/16.
+	for cut := len(a) - 1; cut > 0; cut-- {
+		m, _ := strconv.ParseUint(a[cut:], 10, 32)
+		switch d {
+		case 2, 3, 4, 8, 16, 32, 64:
+			if m > 0 && m < d && a[cut] != '0' && gcd(m, d) == 1 {
+				add(a[:cut] + " " + a[cut:] + "/" + b)
+			}
+		}
+	}
+	switch {
+	case n < d:
+		if d <= 2*n || d < 8 || n > 1 && d <= 24 {
+			add(a + "-" + b)
+		}
+		g := gcd(n, d)
+		if r := d / g; r == 2 || r == 4 {
+			add(strconv.FormatUint(n/g, 10) + "/" + strconv.FormatUint(r, 10))
+		} else if v, ok := convertPlain(n, d); ok {
+			add(v)
+		}
+	case len(texts) == 0 && n > d:
+		add(b + "-" + a)
+		if n%d != 0 && (d == 2 || d == 4 || d == 8 || d == 16) {
+			add(strconv.FormatUint(n/d, 10) + " " + strconv.FormatUint(n%d, 10) + "/" + b)
+		}
+	}
+	return texts
+}
+
+// convertPlain writes n/d as a decimal when it is a finite one.
+func convertPlain(n, d uint64) (string, bool) {
+	if one%d != 0 && (n*one)%d != 0 {
+		return "", false
+	}
+	return Decimal(n * one / d).String(), true
+}
+
+// unlisted refuses a unit that is not in the list, and proposes the same
+// measure in one that is, where that is certain.
+func (p *parser) unlisted(t *token, m *measure) {
+	name := strings.ToLower(p.s[t.at:t.end])
+	p.failAt(CodeUnitUnknown, t.at, t.end, "", "")
+	if m.den == 0 || p.i < 1 {
+		return
+	}
+	in, times, found := NoUnit, uint64(0), true
+	switch name {
+	case "dm", "decimetre", "decimetres", "decimeter", "decimeters", "dezimeter", "décimètre", "décimètres":
+		in, times = CM, 10
+	case "km", "kms", "kilometre", "kilometres", "kilometer", "kilometers":
+		in, times = M, 1000
+	case "stone", "stones":
+		in, times = LB, 14
+	case "ct", "cts", "carat", "carats":
+		in, times = MG, 200
+	case "scruple", "scruples":
+		in, times = GR, 20
+	case "pfund", "pund", "pond", "livre", "livres", "pounds":
+		in, times = G, 500
+	case "ons":
+		in, times = G, 100
+	case "tonne", "tonnes":
+		in, times = KG, 1000
+	default:
+		found = false
+	}
+	if num, ok := mul(m.num, times); found && ok && in.Dimension() == p.dimension {
+		if v, ok := convert(num, m.den, in, in); ok {
+			code := in.String()
+			if in == GR {
+				code = "grain"
+			}
+			p.err.Proposals = append(p.err.Proposals, v.String()+" "+code)
+		}
+	}
+}
+
+// ambiguousGrain asks whether gr is the grain or the gram.
+func (p *parser) ambiguousGrain(t *token, m *measure) {
+	p.failAt(CodeUnitAmbiguous, t.at, t.end, "", "")
+}

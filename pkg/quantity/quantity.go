@@ -1,0 +1,282 @@
+package quantity
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Bound is one number of a Quantity, or the statement that there is none.
+// The zero value is not known, which is not the same as nought.
+type Bound struct {
+	Value Decimal
+	Known bool
+}
+
+// Quantity is a length, a mass or a count as an interval. All numbers are in
+// Unit, and the bounds are inclusive. It is a small comparable value; the
+// zero value knows nothing.
+//
+//	Unit         the unit of the numbers; NoUnit for a count
+//	Said         the unit that was stated, the finer one where two were
+//	Min, Max     the ends; one value has both and they are equal; an end
+//	             that is not known is open
+//	Best         the middle value where a tolerance was stated (20 ± 2)
+//	Resolution   the coarser step of the stated ends: 2.54 for "8 in" in cm
+//	Approximate  about, c., ~, -ish; the interval is not widened for it
+//
+// The canonical text is what String writes and Parse reads:
+//
+//	quantity = ["~"] interval [" " unit] [" (" detail *("; " detail) ")"]
+//	interval = number / number ".." number / ">=" number / "<=" number / "unknown"
+//	detail   = "best " number / "said " unit / "step " number
+//	         / "said none" / "step none"
+//
+// A detail is left out when it says what the interval already shows: "said"
+// when it is the unit (never for grains), "step" when it is one in the last
+// decimal place written.
+type Quantity struct {
+	Unit, Said                 Unit
+	Min, Max, Best, Resolution Bound
+	Approximate                bool
+}
+
+// IsZero reports whether nothing at all is known.
+func (q Quantity) IsZero() bool { return q == Quantity{} }
+
+// Single reports whether both ends are known and equal.
+func (q Quantity) Single() bool { return q.Min.Known && q.Min == q.Max }
+
+// String writes the canonical text, for example "20.32 cm (said in; step
+// 2.54)" or ">=30.48 cm (said ft; step 30.48)"; Parse reads it back. The zero
+// value is "unknown".
+func (q Quantity) String() string {
+	var buf [96]byte
+	return string(q.append(buf[:0]))
+}
+
+func (q Quantity) append(b []byte) []byte {
+	if q.Approximate {
+		b = append(b, '~')
+	}
+	switch {
+	case q.Min.Known && q.Max.Known && q.Min.Value == q.Max.Value:
+		b = q.Min.Value.append(b)
+	case q.Min.Known && q.Max.Known:
+		b = q.Min.Value.append(b)
+		b = append(b, ".."...)
+		b = q.Max.Value.append(b)
+	case q.Min.Known:
+		b = append(b, ">="...)
+		b = q.Min.Value.append(b)
+	case q.Max.Known:
+		b = append(b, "<="...)
+		b = q.Max.Value.append(b)
+	default:
+		b = append(b, "unknown"...)
+	}
+	if q.Unit != NoUnit {
+		b = append(b, ' ')
+		b = append(b, q.Unit.String()...)
+	}
+	sep := " ("
+	detail := func(name string) {
+		b = append(b, sep...)
+		b = append(b, name...)
+		sep = "; "
+	}
+	if q.Best.Known {
+		detail("best ")
+		b = q.Best.Value.append(b)
+	}
+	if q.Said != q.saidUnwritten() {
+		detail("said ")
+		if q.Said == NoUnit {
+			b = append(b, "none"...)
+		}
+		b = append(b, q.Said.String()...)
+	}
+	if q.Resolution != q.stepUnwritten() {
+		detail("step ")
+		if q.Resolution.Known {
+			b = q.Resolution.Value.append(b)
+		} else {
+			b = append(b, "none"...)
+		}
+	}
+	if sep == "; " {
+		b = append(b, ')')
+	}
+	return b
+}
+
+// saidUnwritten is the stated unit when the text does not tell it. Grains are
+// always told, because "gr" alone is ambiguous to Normalise.
+func (q Quantity) saidUnwritten() Unit {
+	if q.Unit == GR {
+		return NoUnit
+	}
+	return q.Unit
+}
+
+// stepUnwritten is the resolution when the text does not tell it: the coarser
+// last decimal place of the numbers written.
+func (q Quantity) stepUnwritten() Bound {
+	if !q.Min.Known && !q.Max.Known {
+		return Bound{}
+	}
+	places := 9
+	for _, b := range [...]Bound{q.Min, q.Max} {
+		if b.Known {
+			places = min(places, b.Value.places())
+		}
+	}
+	step := Decimal(one)
+	for range places {
+		step /= 10
+	}
+	return Bound{step, true}
+}
+
+// Parse reads the canonical text that String writes, and nothing else: text
+// that String would write differently is an error, and so are negative
+// numbers and ends in the wrong order. For what people write see
+// NormaliseLength, NormaliseMass and NormaliseCount.
+func Parse(s string) (Quantity, error) {
+	q, ok := parse(s)
+	if ok {
+		var buf [96]byte
+		ok = string(q.append(buf[:0])) == s
+	}
+	if !ok {
+		return Quantity{}, fmt.Errorf("quantity %q: expected the canonical form, such as \"17.78..22.86 cm (said in; step 2.54)\"", clip(s))
+	}
+	return q, nil
+}
+
+func parse(s string) (q Quantity, ok bool) {
+	s, q.Approximate = strings.CutPrefix(s, "~")
+	number := func(to *Bound) bool {
+		d, rest, ok := scanDecimal(s)
+		if !ok || d < 0 {
+			return false
+		}
+		*to, s = Bound{d, true}, rest
+		return true
+	}
+	cut := func(prefix string) (found bool) {
+		s, found = strings.CutPrefix(s, prefix)
+		return found
+	}
+	switch {
+	case cut("unknown"):
+		ok = true
+	case cut(">="):
+		ok = number(&q.Min)
+	case cut("<="):
+		ok = number(&q.Max)
+	default:
+		if ok = number(&q.Min); ok {
+			q.Max = q.Min
+			if cut("..") {
+				ok = number(&q.Max) && q.Min.Value < q.Max.Value
+			}
+		}
+	}
+	if !ok {
+		return q, false
+	}
+	if s != "" && s[0] == ' ' && len(s) > 1 && s[1] != '(' {
+		code, rest := s[1:], ""
+		if i := strings.IndexByte(code, ' '); i >= 0 {
+			code, rest = code[:i], code[i:]
+		}
+		u, known := unitOfCode(code)
+		if !known {
+			return q, false
+		}
+		q.Unit, s = u, rest
+	}
+	q.Said, q.Resolution = q.saidUnwritten(), q.stepUnwritten()
+	if s == "" {
+		return q, true
+	}
+	if !cut(" (") || !strings.HasSuffix(s, ")") {
+		return q, false
+	}
+	s = s[:len(s)-1]
+	if cut("best ") {
+		if !number(&q.Best) || s != "" && !cut("; ") {
+			return q, false
+		}
+	}
+	if cut("said ") {
+		code, rest, more := strings.Cut(s, "; ")
+		if more && rest == "" {
+			return q, false
+		}
+		u, known := unitOfCode(code)
+		if !known && code != "none" {
+			return q, false
+		}
+		q.Said, s = u, rest
+	}
+	if cut("step ") {
+		if cut("none") {
+			q.Resolution = Bound{}
+		} else if !number(&q.Resolution) {
+			return q, false
+		}
+	}
+	return q, s == "" && q.consistent()
+}
+
+// consistent reports whether units and numbers of q fit each other.
+func (q Quantity) consistent() bool {
+	if q.Said != NoUnit && q.Said.Dimension() != q.Unit.Dimension() {
+		return false
+	}
+	if q.Best.Known {
+		if q.Min.Known && q.Best.Value < q.Min.Value || q.Max.Known && q.Best.Value > q.Max.Value {
+			return false
+		}
+	}
+	return true
+}
+
+// unitOfCode is ParseUnit without the cost of an error.
+func unitOfCode(code string) (Unit, bool) {
+	for u := MM; u < unitCount; u++ {
+		if units[u].code == code {
+			return u, true
+		}
+	}
+	return NoUnit, false
+}
+
+// In returns q with its numbers in u, exact to nine places and rounded half to
+// even there. A unit of another dimension, or a number too large for u, gives
+// the zero Quantity.
+func (q Quantity) In(u Unit) Quantity {
+	if u == q.Unit {
+		return q
+	}
+	if u >= unitCount || q.Unit >= unitCount || u == NoUnit || u.Dimension() != q.Unit.Dimension() {
+		return Quantity{}
+	}
+	r := ratios[q.Unit][u]
+	for _, b := range [...]*Bound{&q.Min, &q.Max, &q.Best, &q.Resolution} {
+		if !b.Known {
+			continue
+		}
+		if b.Value < 0 {
+			return Quantity{}
+		}
+		v, ok := mulDiv(uint64(b.Value), r.p, r.q)
+		if !ok {
+			return Quantity{}
+		}
+		b.Value = Decimal(v)
+	}
+	q.Unit = u
+	return q
+}

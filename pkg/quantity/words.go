@@ -1,0 +1,180 @@
+package quantity
+
+// A word is what one written word can mean; which of its meanings holds is
+// for the grammar, by the place it stands in.
+type word struct {
+	is   meaning
+	unit Unit
+	num  uint16 // value of a number word: num/den
+	den  uint16
+}
+
+type meaning uint64
+
+const (
+	wNumber    meaning = 1 << iota // ten, zehn, dix
+	wArticle                       // a, an, ein, une: one
+	wHalf                          // half
+	wQuarter                       // quarter
+	wEighth                        // eighth
+	wThird                         // third
+	wTens                          // twenty: may be joined with a number below ten
+	wHundred                       // hundred
+	wUnit                          // a unit of the list
+	wUnlisted                      // a unit that is not in the list
+	wGrain                         // gr: grain or gram
+	wTroy                          // troy, of an ounce
+	wRange                         // to, bis, à
+	wOr                            // or, oder
+	wAnd                           // and, und
+	wOver                          // over, above
+	wUnder                         // under, below
+	wMore                          // more, before than
+	wLess                          // less, before than
+	wThan                          // than
+	wNot                           // not, before more than
+	wAt                            // at, before least and most
+	wLeast                         // least
+	wMost                          // most
+	wAtLeast                       // minimum
+	wAtMost                        // maximum
+	wUp                            // up, before to
+	wApprox                        // about
+	wIsh                           // -ish
+	wSo                            // so, after or
+	wBetween                       // between
+	wFrom                          // from
+	wOf                            // of
+	wNoise                         // deep, long: names the measure
+	wBelow                         // below, before surface
+	wSurface                       // surface
+	wJust                          // just, slightly, before over and under
+	wNearly                        // nearly, almost
+	wMonth                         // Sep
+	wVague                         // several, a few
+	wPiece                         // pieces, Stück
+	wDozen                         // dozen
+	wPair                          // pair
+	wTimes                         // x
+	wPlus                          // plus
+	wMinus                         // minus
+	wThe                           // the
+	wUncertain                     // perhaps, maybe
+)
+
+func (t *token) is(m meaning) bool { return t.kind == kWord && t.word.is&m != 0 }
+
+// meanings lists the words of the six languages by what they mean. A word may
+// stand in several lists.
+var meanings = []struct {
+	is    meaning
+	words string
+}{
+	{wArticle, "a an ein eine einen einem einer eines een 'n un une en et ett één én"},
+	{wHalf, "half halb halbe halber halbes halben halve demi demie halv halvt halva halvan halfs"},
+	{wQuarter, "quarter quarters viertel kwart quart quarts kvart fjerdedel fjärdedel fjerdedele fjärdedelar"},
+	{wEighth, "eighth eighths achtel achtste huitième huitièmes ottendedel ottendedele åttondel åttondelar"},
+	{wThird, "third thirds drittel tiers tredjedel tredjedele tredjedelar"},
+	{wHundred, "hundred hundert honderd cent hundrede hundra"},
+	{wRange, "to till until through thru bis tot à a til t.o.m"},
+	{wOr, "or oder of ou eller"},
+	{wAnd, "and und en et og och"},
+	{wOver, "over above beyond exceeding exceeds über ueber boven over över gut ruim dryga drygt godt"},
+	{wUnder, "under below unter onder sous beneath"},
+	{wMore, "more greater deeper longer heavier mehr tiefer meer dieper plus mere dybere mer djupare"},
+	{wLess, "less fewer smaller shallower lighter weniger minder moins mindre"},
+	{wThan, "than als dan de que end än"},
+	{wNot, "not no nicht niet pas ikke inte"},
+	{wAt, "at au ten à i på auf bei op"},
+	{wLeast, "least minste moins mindst minst"},
+	{wMost, "most hoogste plus højst højest mest högst"},
+	{wAtLeast, "min minimum minimal mindestens wenigstens minstens tenminste minimaal mindst minst"},
+	{wAtMost, "max maximum maximal maximaal höchstens hoechstens hoogstens jusqu'à jusqu'a højst höjst högst maks"},
+	{wUp, "up bis op upp zu"},
+	{wApprox, "about around approx approximately approximate c ca circa cca roughly say some estimated est etwa ungefähr ungefaehr zirka rund " +
+		"ongeveer omstreeks ruwweg plusminus plm environ env vers approximativement cirka omkring omtrent ungefær ungefär omkr runt"},
+	{wIsh, "ish"},
+	{wSo, "so thereabouts"},
+	{wBetween, "between betw zwischen tussen entre mellem mellan"},
+	{wFrom, "from von van de fra från d'"},
+	{wOf, "of de d'un d'une von van af av"},
+	{wNoise, "deep down depth depths deeply tief tiefe diep diepte profond profonde profondeur dyb dybt dybde djup djupt djupet long length lang länge laenge lengte " +
+		"longueur længde længd längd wide width breit breite breed breedte large largeur bred bredde bredd high height hoch höhe hoog hoogte haut hauteur høj højde hög höjd " +
+		"thick thickness dick dicke dik dikte épais épaisse épaisseur tyk tykkelse tjock tjocklek diameter diam dia durchmesser diamètre ø across " +
+		"weight weighs gewicht poids vægt vikt weighing size"},
+	{wBelow, "below under beneath from unter onder sous underneath du från fra van von de la der het den die"},
+	{wSurface, "surface oberfläche oppervlakte oppervlak maaiveld overfladen ytan ground"},
+	{wJust, "just slightly bit little etwas peu lidt lite iets beetje gut ruim dryga drygt godt"},
+	{wNearly, "nearly almost knapp knapt knappt krap fast bijna presque næsten nästan"},
+	{wVague, "several few couple many some lots numerous handful einige mehrere paar enkele quelques plusieurs nogle flere några flera"},
+	{wPiece, "pc pcs piece pieces off item items object objects stück stueck stk st stuks stuk pièce pièces stykker stykke styk stycken stycke finds " +
+		"fragments fragment balls ball coins coin buttons button no nr number qty total"},
+	{wDozen, "dozen doz dutzend dozijn douzaine dusin dussin"},
+	{wPair, "pair paar paire par"},
+	{wTimes, "x"},
+	{wPlus, "plus"},
+	{wMinus, "minus"},
+	{wThe, "the le la les der die das den het det"},
+	{wUncertain, "perhaps maybe possibly probably prob poss vielleicht wohl misschien peut-être måske kanske"},
+	{wTroy, "troy tr t troi"},
+	{wGrain, "gr grs"},
+	{wMonth, "jan january januar januari janvier janv feb february februar februari février févr mar march märz mrz maart mars marts mrt apr april avril avr may mai mei maj " +
+		"jun june juni juin jul july juli juillet juil aug august augustus août augusti sep sept september septembre oct october oktober octobre okt " +
+		"nov november novembre dec december dezember dez décembre déc"},
+	{wUnlisted, "km kms kilometre kilometres kilometer kilometers dm decimetre decimetres decimeter decimeters dezimeter décimètre décimètres hm thou mil mils mile miles " +
+		"line lines furlong furlongs chain chains fathom fathoms hand hands span spade spades spit spits grad degree degrees µm micron microns " +
+		"stone stones dram drams dr drachm drachms scruple scruples carat carats ct cts tonne tonnes ton tons cwt ons pfund pond livre livres zentner µg mcg dag dkg quintal pund skålpund lod lot lood"},
+}
+
+// unitWords lists the words for each unit.
+var unitWords = []struct {
+	unit  Unit
+	words string
+}{
+	{MM, "mm mms millimetre millimetres millimeter millimeters millimètre millimètres millimetern"},
+	{CM, "cm cms centimetre centimetres centimeter centimeters centimètre centimètres zentimeter zentimetern ctm centi centis"},
+	{M, "m metre metres meter meters mètre mètres metern mtr mtrs"},
+	{IN, "in ins inch inches inchs zoll duim duimen pouce pouces po tomme tommer tum"},
+	{FT, "ft foot feet fuß fuss voet voeten pied pieds fod fødder fot"},
+	{YD, "yd yds yard yards yarden"},
+	{MG, "mg mgs milligram milligrams milligramme milligrammes milligramm milligrammen"},
+	{G, "g gm gms gram grams gramme grammes gramm grammen grammer grm grms"},
+	{KG, "kg kgs kilo kilos kilogram kilograms kilogramme kilogrammes kilogramm kilogrammen"},
+	{GR, "grain grains"},
+	{OZ, "oz ozs ounce ounces unze unzen once onces unse unser uns"},
+	{OZT, "ozt toz feinunze feinunzen"},
+	{DWT, "dwt dwts pennyweight pennyweights pwt"},
+	{LB, "lb lbs pound pounds"},
+}
+
+// words is the table by folded word.
+var words = buildWords()
+
+func buildWords() map[string]word {
+	table := make(map[string]word, 2000)
+	add := func(text string, w word) {
+		for _, name := range fields(text) {
+			have := table[name]
+			have.is |= w.is
+			if w.unit != NoUnit {
+				have.unit = w.unit
+			}
+			if w.den != 0 {
+				have.num, have.den = w.num, w.den
+			}
+			table[name] = have
+			// ü as u and a combining mark
+			if plain := decomposed(name); plain != name {
+				table[plain] = have
+			}
+		}
+	}
+	for _, m := range meanings {
+		add(m.words, word{is: m.is})
+	}
+	for _, u := range unitWords {
+		add(u.words, word{is: wUnit, unit: u.unit})
+	}
+	addNumberWords(add)
+	return table
+}
