@@ -1,0 +1,186 @@
+// Package table reads plain text tables, with commas, semicolons, tabs or bars between the fields, as
+// a stream of rows in the shape of package grid.
+//
+//	t, err := table.Open(file, table.Options{})
+//	for row, err := range t.Rows(ctx) {
+//
+// What the file does not say is found out: the encoding by its byte order mark or by whether it is
+// valid UTF-8, the separator by which one gives the first records the same number of fields. What
+// was found, and what had to be tolerated, is in [Table.Notes].
+//
+// # Grammar
+//
+//	table  = [sep] *(record end) [record]
+//	sep    = "sep=" separator end
+//	record = field *(separator field)
+//	field  = text / DQUOTE *(any / 2DQUOTE) DQUOTE
+//	end    = LF / CR / CR LF
+//
+// This is RFC 4180, with other separators and line ends. A quotation mark inside a text, or inside a
+// quoted field where neither a separator nor a line end follows, stands for itself and is noted. A
+// quoted field that does not end is an error with the line on which it began. Line ends inside
+// quoted fields are read as line feeds. Blank lines hold no cells but count as rows, as they do for
+// a spreadsheet.
+package table
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// Options say what is known of a file before it is read. The zero value leaves everything to be found
+// out.
+type Options struct {
+	// Encoding is the name of the encoding as web pages give it, such as utf-8, windows-1252 or
+	// utf-16le. A byte order mark in the file has the last word.
+	Encoding string
+	// Comma is the separator, an ASCII character that is no quotation mark, line end or letter.
+	Comma rune
+	// Limits bound the file; Bytes, Rows, Columns, CellLength and RowLength are looked at.
+	Limits grid.Limits
+}
+
+// Note is something that was found out or tolerated.
+type Note struct {
+	// Line is the line it concerns, 1-based; 0 for the whole file.
+	Line int
+	// Text is a sentence without a full stop.
+	Text string
+}
+
+// maxNotes is how many lone quotation marks are noted one by one.
+const maxNotes = 20
+
+// Table is an open text table. It is read once, and by one goroutine.
+type Table struct {
+	encoding string
+	comma    byte
+	notes    []Note
+	quotes   int // lone quotation marks met so far
+	records  *records
+	started  bool
+}
+
+// sample is how much of the file is looked at to find out its encoding and separator.
+const sample = 64 << 10
+
+// Open reads the beginning of a file and finds out its encoding and separator.
+func Open(r io.Reader, o Options) (*Table, error) {
+	limits := o.Limits.WithDefaults()
+	if o.Comma != 0 && !isComma(o.Comma) {
+		return nil, fmt.Errorf("the separator %q cannot be used: a comma, semicolon, tab, bar or another sign of ASCII is expected", o.Comma)
+	}
+	source := bufio.NewReaderSize(&countingReader{r: r, max: limits.Bytes}, sample)
+	head, err := source.Peek(sample)
+	if err != nil && err != io.EOF {
+		return nil, err
+	}
+	t := &Table{}
+	text, err := t.decode(source, head, o.Encoding)
+	if err != nil {
+		return nil, err
+	}
+	decoded := bufio.NewReaderSize(text, sample)
+	// An error in the sample is met again, with its line, when the rows are read.
+	start, peekErr := decoded.Peek(sample)
+	skipped, named := sepLine(start)
+	t.comma = byte(o.Comma)
+	switch {
+	case o.Comma != 0:
+		if named != 0 && named != t.comma {
+			t.notes = append(t.notes, Note{Line: 1, Text: fmt.Sprintf("the first line names %s as the separator, but %s was asked for", commaName(named), commaName(t.comma))})
+		}
+	case named != 0:
+		t.comma = named
+		t.notes = append(t.notes, Note{Line: 1, Text: fmt.Sprintf("the first line names %s as the separator", commaName(named))})
+	default:
+		var note string
+		t.comma, note = findComma(start, peekErr == io.EOF)
+		t.notes = append(t.notes, Note{Text: note})
+	}
+	lines := 0
+	if skipped > 0 {
+		if _, err := decoded.Discard(skipped); err != nil {
+			return nil, err
+		}
+		lines = 1
+	}
+	t.records = newRecords(decoded, t.comma, limits)
+	t.records.line = lines
+	t.records.lone = t.loneQuote
+	return t, nil
+}
+
+// Encoding returns the name of the encoding that the file is read in, in lower case, such as utf-8.
+func (t *Table) Encoding() string { return t.encoding }
+
+// Comma returns the separator.
+func (t *Table) Comma() rune { return rune(t.comma) }
+
+// Notes returns what was found out when the file was opened and what was tolerated up to the row read
+// last, in the order of lines.
+func (t *Table) Notes() []Note {
+	notes := append([]Note(nil), t.notes...)
+	if t.quotes > maxNotes {
+		notes = append(notes, Note{Text: fmt.Sprintf("%d quotation marks in all stand alone inside a field and were read as they are", t.quotes)})
+	}
+	return notes
+}
+
+func (t *Table) loneQuote(line int) {
+	if t.quotes++; t.quotes <= maxNotes {
+		t.notes = append(t.notes, Note{Line: line, Text: "a quotation mark stands alone inside a field and was read as it is"})
+	}
+}
+
+// Rows returns the rows that hold at least one field with text. Fields without text are left out of
+// the cells, and every cell is of the kind text. The row's cells are used again for the next row. The
+// last pair holds the error, if reading failed; rows before it are good. A table can be ranged over
+// once.
+func (t *Table) Rows(ctx context.Context) iter.Seq2[grid.Row, error] {
+	return func(yield func(grid.Row, error) bool) {
+		if t.started {
+			yield(grid.Row{}, errors.New("the table has been read already: it is a stream that is read once"))
+			return
+		}
+		t.started = true
+		for {
+			if err := ctx.Err(); err != nil {
+				yield(grid.Row{}, err)
+				return
+			}
+			row, err := t.records.next()
+			if err == io.EOF {
+				return
+			}
+			if err != nil {
+				yield(grid.Row{}, err)
+				return
+			}
+			if len(row.Cells) > 0 && !yield(row, nil) {
+				return
+			}
+		}
+	}
+}
+
+// countingReader refuses a file that is too long.
+type countingReader struct {
+	r    io.Reader
+	read int64
+	max  int64
+}
+
+func (c *countingReader) Read(p []byte) (int, error) {
+	n, err := c.r.Read(p)
+	if c.read += int64(n); c.read > c.max {
+		return 0, &grid.LimitError{Limit: "Bytes", Value: c.read, Max: c.max}
+	}
+	return n, err
+}

@@ -1,0 +1,354 @@
+package table
+
+import (
+	"context"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/google/go-cmp/cmp"
+	"golang.org/x/text/encoding"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
+)
+
+// written returns rows as one line each: number, line and the cells with their letters.
+func written(t *Table) (rows []string, err error) {
+	for row, err := range t.Rows(context.Background()) {
+		if err != nil {
+			return rows, err
+		}
+		var b strings.Builder
+		fmt.Fprintf(&b, "%d/%d", row.Number, row.Line)
+		for _, c := range row.Cells {
+			fmt.Fprintf(&b, " %s=%q", grid.ColumnName(c.Column), c.Text)
+		}
+		rows = append(rows, b.String())
+	}
+	return rows, nil
+}
+
+func TestRows(t *testing.T) {
+	tests := []struct {
+		name, in string
+		options  Options
+		want     []string
+	}{
+		{"plain", "no,name\n1,bell\n", Options{}, []string{`1/1 A="no" B="name"`, `2/2 A="1" B="bell"`}},
+		{"no end", "a,b\n1,2", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`}},
+		{"CRLF", "a,b\r\n1,2\r\n", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`}},
+		{"CR", "a,b\r1,2\r", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`}},
+		{"mixed ends", "a,b\r\n1,2\n3,4\r5,6", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`, `3/3 A="3" B="4"`, `4/4 A="5" B="6"`}},
+		{"blank lines count", "a,b\n\n\r\n1,2\n,,\n3,4\n", Options{}, []string{`1/1 A="a" B="b"`, `4/4 A="1" B="2"`, `6/6 A="3" B="4"`}},
+		{"empty fields are left out", "a,,c\n,2,\n", Options{}, []string{`1/1 A="a" C="c"`, `2/2 B="2"`}},
+		{"quoted", "a,\"b,\"\"c\"\"\"\n\"two\r\nlines\",x\ny,z\n", Options{}, []string{`1/1 A="a" B="b,\"c\""`, `2/2 A="two\nlines" B="x"`, `3/4 A="y" B="z"`}},
+		{"quoted with CR inside", "\"a\rb\",c\rd,e", Options{}, []string{`1/1 A="a\nb" B="c"`, `2/3 A="d" B="e"`}},
+		{"inch marks", "size,depth\n8\" x 2\",3\"\n\"8\" deep\",x\n", Options{}, []string{`1/1 A="size" B="depth"`, `2/2 A="8\" x 2\"" B="3\""`, `3/3 A="8\" deep" B="x"`}},
+		{"blanks behind a quoted field", "\"a\" ,b\n\"c\"  \n", Options{Comma: ','}, []string{`1/1 A="a" B="b"`, `2/2 A="c"`}},
+		{"blanks are kept", " a , b \n", Options{}, []string{`1/1 A=" a " B=" b "`}},
+		{"sep line", "sep=;\r\na;b\r\n1,5;2\r\n", Options{}, []string{`1/2 A="a" B="b"`, `2/3 A="1,5" B="2"`}},
+		{"quoted sep line", "\"SEP=|\"\na|b\n", Options{}, []string{`1/2 A="a" B="b"`}},
+		{"only a sep line", "sep=,", Options{}, nil},
+		{"semicolons and decimal commas", "depth;weight\n1,5;2,5\n3,5;4,5\n", Options{}, []string{`1/1 A="depth" B="weight"`, `2/2 A="1,5" B="2,5"`, `3/3 A="3,5" B="4,5"`}},
+		{"tabs", "a\tb\n1, 2\t3\n", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1, 2" B="3"`}},
+		{"asked for", "a;b,c\n", Options{Comma: ','}, []string{`1/1 A="a;b" B="c"`}},
+		{"empty", "", Options{}, nil},
+		{"byte order mark", "\xEF\xBB\xBFa,b\n", Options{}, []string{`1/1 A="a" B="b"`}},
+		{"byte order mark against what was asked", "\xEF\xBB\xBFä,b\n", Options{Encoding: "windows-1252"}, []string{`1/1 A="ä" B="b"`}},
+		{"windows-1252", "a,\x80 12 \x93gr\xFCn\x94\n", Options{}, []string{`1/1 A="a" B="€ 12 “grün”"`}},
+		{"macintosh by name", "a,gr\x9Fn\n", Options{Encoding: "macintosh"}, []string{`1/1 A="a" B="grün"`}},
+		{"UTF-16LE", encoded(t, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM), "Fundort;½ 🔔\r\nä;ö\r\n"), Options{}, []string{`1/1 A="Fundort" B="½ 🔔"`, `2/2 A="ä" B="ö"`}},
+		{"UTF-16BE", encoded(t, unicode.UTF16(unicode.BigEndian, unicode.UseBOM), "a\tb\n"), Options{}, []string{`1/1 A="a" B="b"`}},
+		{"UTF-16LE by name", encoded(t, unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), "a,b\n"), Options{Encoding: "utf-16le"}, []string{`1/1 A="a" B="b"`}},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			// One byte at a time must read the same as all at once.
+			for _, r := range []io.Reader{strings.NewReader(test.in), iotest.OneByteReader(strings.NewReader(test.in)), iotest.DataErrReader(strings.NewReader(test.in))} {
+				table, err := Open(r, test.options)
+				if err != nil {
+					t.Fatal(err)
+				}
+				got, err := written(table)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if diff := cmp.Diff(test.want, got); diff != "" {
+					t.Error(diff)
+				}
+			}
+		})
+	}
+}
+
+func encoded(t *testing.T, e encoding.Encoding, s string) string {
+	t.Helper()
+	out, err := e.NewEncoder().String(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+func TestSeparator(t *testing.T) {
+	filler := strings.Repeat("x", 200)
+	many := func(line string, n int) string { return strings.Repeat(line+"\n", n) }
+	tests := []struct {
+		name, in string
+		want     rune
+	}{
+		{"one column", "name\nbell\nseal\n", ','},
+		{"commas in text of a semicolon file", "name;note\nbell;green, dry\nseal;flat\ntoken;a, b, c\n", ';'},
+		{"semicolons in text of a comma file", "name,note,by\nbell,a; b,x\nseal,c; d,y\n", ','},
+		{"a title above", "Finds of finder-a\n\nno;name;depth\n1;bell;2,5\n2;seal;3,5\n", ';'},
+		{"bars", "a|b|c\n1|2|3\n", '|'},
+		{"separators in quotes", "\"a,b\";c\n\"d,e,f\";g\n\"h\";i\n", ';'},
+		{"quoted lines", "\"a\",\"b\n;;;;\n;;;;\"\n\"c\",\"d\"\n", ','},
+		{"a head that is cut", many("a;b;c;"+filler, 1000), ';'},
+		{"ragged", "a,b,c\n1,2\n1,2,3\n1,2,3\n", ','},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			table, err := Open(strings.NewReader(test.in), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if table.Comma() != test.want {
+				t.Errorf("separator %q, want %q; notes %v", table.Comma(), test.want, table.Notes())
+			}
+		})
+	}
+}
+
+func TestErrors(t *testing.T) {
+	long := strings.Repeat("x", 10<<20)
+	tests := []struct {
+		name, in string
+		options  Options
+		want     string // part of the message
+		limit    string
+	}{
+		{"quote without end", "a,b\n1,\"2\n3,4\n", Options{}, "line 2: a quotation mark is opened and never closed", ""},
+		{"quote without end at once", "\"", Options{}, "line 1: a quotation mark is opened", ""},
+		{"NUL", "a,b\n1,\x002\n", Options{}, "line 2: there is a NUL byte", ""},
+		{"NUL in quotes", "a,b\n\"1\n\x00\"", Options{}, "line 3: there is a NUL byte", ""},
+		{"UTF-16 without a mark", "a\x00,\x00b\x00\n\x00", Options{}, "line 1: there is a NUL byte", ""},
+		{"invalid bytes late", strings.Repeat("abcd,efgh\r\n", 9000) + "gr\xFCn,x\n", Options{}, "line 9001: the byte 0xFC is no valid utf-8", ""},
+		{"invalid bytes asked as UTF-8", "a,b\ngr\xFCn,x\n", Options{Encoding: "utf-8"}, "line 2: the byte 0xFC", ""},
+		{"cut character", "a,b\ngr\xC3", Options{Encoding: "utf-8"}, "line 2: the byte 0xC3", ""},
+		{"long cell", "a,b\n1," + long, Options{}, "line 2: ", "CellLength"},
+		{"long line", "a,b\n" + strings.Repeat("abcdefghi,", 1<<20), Options{Limits: grid.Limits{Columns: -1}}, "line 2: ", "RowLength"},
+		{"quote without end in a long file", "a,b\n\"" + strings.Repeat("x\n", 1<<20), Options{}, "opened in line 2", "CellLength"},
+		{"columns", strings.Repeat(",", 20000), Options{}, "line 1: ", "Columns"},
+		{"rows", "a\nb\nc\n", Options{Limits: grid.Limits{Rows: 2}}, "line 3: ", "Rows"},
+		{"bytes", "a,b\n" + long, Options{Limits: grid.Limits{Bytes: 1 << 20, CellLength: -1, RowLength: -1}}, "", "Bytes"},
+		{"unknown encoding", "a", Options{Encoding: "klingon"}, `"klingon" is not known`, ""},
+		{"replacement encoding", "a", Options{Encoding: "iso-2022-kr"}, "cannot be read", ""},
+		{"quote as separator", "a", Options{Comma: '"'}, "separator", ""},
+		{"workbook", "PK\x03\x04....", Options{}, "read it as .xlsx", ""},
+		{"old workbook", "\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1", Options{}, ".xls", ""},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			table, err := Open(strings.NewReader(test.in), test.options)
+			if err == nil {
+				_, err = written(table)
+			}
+			if err == nil || !strings.Contains(err.Error(), test.want) {
+				t.Fatalf("error %v, want %q", err, test.want)
+			}
+			var limit *grid.LimitError
+			if errors.As(err, &limit) != (test.limit != "") || limit != nil && limit.Limit != test.limit {
+				t.Errorf("error %v, want limit %q", err, test.limit)
+			}
+		})
+	}
+}
+
+func TestNotes(t *testing.T) {
+	in := "a;b\n1\";\"2\" x\"\n" + strings.Repeat("3\";4\n", 30)
+	table, err := Open(strings.NewReader(in), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := written(table); err != nil {
+		t.Fatal(err)
+	}
+	notes := table.Notes()
+	if n := len(notes); n != 2+maxNotes+1 {
+		t.Fatalf("%d notes: %v", n, notes)
+	}
+	want := []Note{
+		{0, "the encoding was taken for utf-8"},
+		{0, "the separator was taken for the semicolon: the first records have 2 fields with it"},
+		{2, "a quotation mark stands alone inside a field and was read as it is"},
+	}
+	if diff := cmp.Diff(want, notes[:3]); diff != "" {
+		t.Error(diff)
+	}
+	if last := notes[len(notes)-1]; last != (Note{0, "32 quotation marks in all stand alone inside a field and were read as they are"}) {
+		t.Errorf("last note %v", last)
+	}
+	if _, err := written(table); err == nil {
+		t.Error("read twice without an error")
+	}
+}
+
+func TestEncodingNames(t *testing.T) {
+	for in, want := range map[string]string{
+		"abc": "utf-8", "ä": "utf-8", "\xE4": "windows-1252", "\xEF\xBB\xBFa": "utf-8", "\xFF\xFEa\x00": "utf-16le", "\xFE\xFF\x00a": "utf-16be",
+	} {
+		table, err := Open(strings.NewReader(in), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if table.Encoding() != want {
+			t.Errorf("%q: encoding %s, want %s", in, table.Encoding(), want)
+		}
+	}
+	// Every byte of windows-1252 as the table of the encoding standard has it.
+	var all []byte
+	for c := 0x20; c < 0x100; c++ {
+		if c != '"' && c != ',' {
+			all = append(all, byte(c))
+		}
+	}
+	want, err := charmap.Windows1252.NewDecoder().String(string(all))
+	if err != nil {
+		t.Fatal(err)
+	}
+	table, err := Open(strings.NewReader(string(all)), Options{Comma: ','})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for row, err := range table.Rows(context.Background()) {
+		if err != nil || row.Cells[0].Text != want {
+			t.Errorf("%v %q, want %q", err, row.Cells[0].Text, want)
+		}
+	}
+}
+
+func TestContext(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	table, err := Open(strings.NewReader(strings.Repeat("a,b\n", 100)), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for _, err = range table.Rows(ctx) {
+		if n++; n == 10 {
+			cancel()
+		}
+	}
+	if n != 11 || !errors.Is(err, context.Canceled) {
+		t.Errorf("%d rows, error %v", n, err)
+	}
+}
+
+// FuzzRows reads anything, and compares with encoding/csv what that package reads too.
+func FuzzRows(f *testing.F) {
+	for _, s := range []string{
+		"a,b\n1,2\n", "sep=;\na;b\n", "\xEF\xBB\xBFa,b", "\xFF\xFEa\x00,\x00", "\"a\nb\",c\r\n\r\nd", "8\",x\n\"8\" y\",z", "gr\xFCn;a", "\"open", "a\x00b", "a\rb\r\n",
+	} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, in string) {
+		if table, err := Open(strings.NewReader(in), Options{}); err == nil {
+			last := 0
+			for row, err := range table.Rows(context.Background()) {
+				if err != nil {
+					break
+				}
+				if row.Number <= last || row.Line < row.Number {
+					t.Fatalf("row %d of line %d follows row %d", row.Number, row.Line, last)
+				}
+				last = row.Number
+				column := 0
+				for _, c := range row.Cells {
+					if c.Column <= column || c.Text == "" || c.Kind != grid.Text {
+						t.Fatalf("cell %+v follows column %d", c, column)
+					}
+					column = c.Column
+				}
+			}
+		}
+		compare(t, in)
+	})
+}
+
+// compare holds the records to encoding/csv, for what that package takes without laziness. It knows
+// no lone CR as a line end.
+func compare(t *testing.T, in string) {
+	if strings.Contains(strings.ReplaceAll(in, "\r\n", ""), "\r") || strings.HasSuffix(in, "\r") || strings.Contains(in, "\x00") {
+		return
+	}
+	r := csv.NewReader(strings.NewReader(in))
+	r.FieldsPerRecord = -1
+	all, err := r.ReadAll()
+	if err != nil {
+		return
+	}
+	var want, got [][]string
+	for _, record := range all {
+		want = append(want, strings.Split(strings.Join(record, "\x00"), "\x00"))
+	}
+	ours := newRecords(strings.NewReader(in), ',', grid.Limits{}.WithDefaults())
+	ours.lone = func(line int) {
+		t.Errorf("%q: a lone quotation mark in line %d, which encoding/csv does not see", in, line)
+	}
+	for {
+		start := ours.pos
+		row, err := ours.next()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			t.Fatalf("%q: %v", in, err)
+		}
+		if ours.fields == 1 && ours.blank && ours.buf[start] != '"' {
+			continue // encoding/csv passes over blank lines
+		}
+		record := make([]string, ours.fields)
+		for _, c := range row.Cells {
+			record[c.Column-1] = c.Text
+		}
+		got = append(got, record)
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Fatalf("%q (-encoding/csv +ours):\n%s", in, diff)
+	}
+}
+
+func BenchmarkRows(b *testing.B) {
+	const rows = 20_000
+	var text strings.Builder
+	for i := range rows {
+		fmt.Fprintf(&text, "LF-%06d,finder-a,2024-09-08,Thornmere,Long Furlong,52.%07d,-1.%07d,17.78,in,crotal bell,copper alloy,3,complete,1690/1790,drovers' fair,2.5,plough soil,pasture,\"dry, cold\",,no mark,%d,yes,\"green patina, loose clapper\",\n", i, i, i, i)
+	}
+	in := text.String()
+	b.SetBytes(int64(len(in)))
+	b.ReportAllocs()
+	for range b.N {
+		table, err := Open(strings.NewReader(in), Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		n := 0
+		for _, err := range table.Rows(context.Background()) {
+			if err != nil {
+				b.Fatal(err)
+			}
+			n++
+		}
+		if n != rows {
+			b.Fatalf("%d rows, want %d", n, rows)
+		}
+	}
+	b.ReportMetric(float64(rows)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
+}
