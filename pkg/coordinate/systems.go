@@ -166,17 +166,21 @@ func zoneExtent(zone int, south, north float64) Extent {
 }
 
 func utmZone(zone int, south bool) *System {
-	code, word, letter := 32600+zone, "north", "n"
+	code, word := 32600+zone, "north"
 	falseNorthing, extent := 0.0, zoneExtent(zone, 0, 84)
 	if south {
-		code, word, letter = 32700+zone, "south", "s"
+		code, word = 32700+zone, "south"
 		falseNorthing, extent = 10000000, zoneExtent(zone, -80, 0)
 	}
 	z := strconv.Itoa(zone)
+	aliases := []string{"wgs84utmzone" + z + word}
+	if !south { // an S after the zone may be the band from 32 to 40 north, and is left to readUTM
+		aliases = append(aliases, "utm"+z+"n", "utmzone"+z+"n", "wgs84utm"+z+"n", "wgs84utmzone"+z+"n")
+	}
 	return &System{
 		Code: "EPSG:" + strconv.Itoa(code), Name: "UTM zone " + z + " " + word, Datum: "WGS 84", Ellipsoid: wgs84,
 		Projection: utm(meridianOf(zone), falseNorthing), Shift: shiftNone, Extent: extent,
-		Aliases: []string{"utm" + z + letter, "utmzone" + z + letter, "wgs84utm" + z + letter, "wgs84utmzone" + z + letter},
+		Aliases: aliases,
 	}
 }
 

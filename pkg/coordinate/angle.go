@@ -1,0 +1,318 @@
+package coordinate
+
+// angle is one coordinate in degrees as it was written: up to three numbers, a sign or a letter.
+type angle struct {
+	parts    [6]decimal
+	marks    [6]kind // tDegree, tMinute, tSecond or tNumber for none
+	n        int
+	sign     byte // '+', '-' or 0
+	letter   byte // 'N', 'S', 'E', 'W' or 0
+	axis     kind // tLatitude, tLongitude or tNumber for none
+	colon    bool // parts stand with colons
+	closed   bool // nothing more belongs to it
+	from, to int
+}
+
+// marked tells whether any number bears a mark or a colon.
+func (a *angle) marked() bool {
+	if a.colon {
+		return true
+	}
+	for _, m := range a.marks[:a.n] {
+		if m != tNumber {
+			return true
+		}
+	}
+	return false
+}
+
+// isLatitude and isLongitude tell what letter and label say; neither may be known.
+func (a *angle) isLatitude() bool {
+	return a.letter == 'N' || a.letter == 'S' || a.letter == 0 && a.axis == tLatitude
+}
+
+func (a *angle) isLongitude() bool {
+	return a.letter == 'E' || a.letter == 'W' || a.letter == 0 && a.axis == tLongitude
+}
+
+// angles groups tokens into coordinates.
+type angles struct {
+	list [4]angle
+	n    int
+}
+
+// gather groups the tokens of a text in degrees into coordinates. language decides what the letter O means.
+func (g *angles) gather(s string, ts []token, language string) *Error {
+	cur := angle{}
+	leading, styled, lettered := false, false, false
+	push := func() *Error {
+		if cur.n == 0 {
+			return nil
+		}
+		if g.n == len(g.list) {
+			return faultAt(s, cur.from, cur.to, "unread", "there is more here than a latitude and a longitude", "give one position alone")
+		}
+		g.list[g.n] = cur
+		g.n++
+		cur = angle{}
+		return nil
+	}
+	for i := range ts {
+		t := &ts[i]
+		switch t.kind {
+		case tNumber:
+			if cur.closed {
+				if err := push(); err != nil {
+					return err
+				}
+			}
+			if cur.n == len(cur.parts) {
+				return faultAt(s, t.from, t.to, "unread", "there are more numbers here than a latitude and a longitude need", "give one position alone")
+			}
+			if cur.n == 0 && cur.from == 0 {
+				cur.from = t.from
+			}
+			cur.parts[cur.n] = t.number
+			cur.n++
+			cur.to = t.to
+		case tDegree, tColon:
+			if cur.n == 0 {
+				return unread(s, t.from, t.to)
+			}
+			split := cur.n > 1
+			if t.kind == tColon {
+				split = split && i >= 2 && ts[i-2].kind != tColon
+			}
+			if split {
+				last := cur.parts[cur.n-1]
+				cur.n--
+				if err := push(); err != nil {
+					return err
+				}
+				cur.parts[0], cur.n = last, 1
+				cur.from, cur.to = ts[i-1].from, t.to
+			}
+			if t.kind == tColon {
+				cur.colon = true
+			} else {
+				cur.marks[0] = tDegree
+				cur.to = t.to
+			}
+		case tMetre, tMinute, tSecond:
+			k := t.kind
+			if k == tMetre {
+				k = tMinute
+			}
+			if cur.n == 0 || cur.closed || cur.marks[cur.n-1] != tNumber || t.letter == 'M' && t.spaced {
+				return unread(s, t.from, t.to)
+			}
+			cur.marks[cur.n-1] = k
+			cur.to = t.to
+			lettered = lettered || isLetter(s[t.from])
+		case tSign:
+			if cur.n > 0 && !cur.closed {
+				next := i+1 < len(ts) && ts[i+1].spaced
+				if next || !t.spaced && ts[i-1].kind == tNumber && !(g.n == 0 && cur.sign != 0) && !cur.colon {
+					return faultAt(s, t.from, t.to, "dash-ambiguous", "this dash may be a minus sign or may part two numbers",
+						"put a comma between latitude and longitude, and the minus sign right before its number")
+				}
+			}
+			if err := push(); err != nil {
+				return err
+			}
+			if cur.sign != 0 {
+				return unread(s, t.from, t.to)
+			}
+			cur.sign, cur.from = t.letter, t.from
+		case tHemisphere:
+			if t.letter == 'S' && t.single && lettered && !t.spaced && cur.n == 3 && cur.marks[1] == tMinute && cur.marks[2] == tNumber {
+				cur.marks[2] = tSecond
+				continue
+			}
+			if !styled {
+				styled, leading = true, cur.n == 0 && g.n == 0
+			}
+			letter := t.letter
+			if letter == 'O' {
+				if letter = meaningOfO(language); letter == 0 {
+					return faultAt(s, t.from, t.to, "hemisphere-ambiguous",
+						"the letter O is east in German and Dutch, but west in French, Spanish and Italian", "write E for east or W for west",
+						s[:t.from]+"E"+s[t.to:], s[:t.from]+"W"+s[t.to:])
+				}
+			}
+			a := &cur
+			switch {
+			case leading:
+				if err := push(); err != nil {
+					return err
+				}
+				a.from = t.from
+			case cur.n == 0 && g.n > 0 && g.list[g.n-1].letter == 0:
+				a = &g.list[g.n-1]
+			case cur.n == 0 && cur.sign == 0:
+				return unread(s, t.from, t.to)
+			}
+			if a.letter != 0 {
+				return unread(s, t.from, t.to)
+			}
+			a.letter = letter
+			if !leading {
+				a.closed = true
+			}
+			a.to = t.to
+		case tLatitude, tLongitude:
+			if err := push(); err != nil {
+				return err
+			}
+			if cur.axis != tNumber {
+				return unread(s, t.from, t.to)
+			}
+			cur.axis, cur.from = t.kind, t.from
+		case tComma:
+			if cur.n > 0 {
+				cur.closed = true
+				// a letter may still follow, as in 5230.45,N
+				if i+1 < len(ts) && ts[i+1].kind == tHemisphere && !leading {
+					continue
+				}
+				if err := push(); err != nil {
+					return err
+				}
+			}
+		default:
+			return unread(s, t.from, t.to)
+		}
+	}
+	if cur.n == 0 && (cur.sign != 0 || cur.letter != 0 || cur.axis != tNumber) {
+		return unread(s, cur.from, len(s))
+	}
+	return push()
+}
+
+// meaningOfO tells what O is in a language; 0 where that is not known.
+func meaningOfO(language string) byte {
+	if len(language) < 2 || len(language) > 2 && language[2] != '-' {
+		return 0
+	}
+	switch string([]byte{language[0] | 0x20, language[1] | 0x20}) {
+	case "de", "nl":
+		return 'E'
+	case "fr", "es", "it", "pt":
+		return 'W'
+	}
+	return 0
+}
+
+// value works out an angle in degrees and one unit of its last digit, in degrees.
+func (a *angle) value(s string) (degrees, step float64, err *Error) {
+	if a.n > 3 {
+		return 0, 0, faultAt(s, a.from, a.to, "unread", "an angle has at most three parts: degrees, minutes and seconds",
+			"write for instance 52°30'15\"N")
+	}
+	if a.sign != 0 && a.letter != 0 && (a.sign == '-' || a.letter == 'S' || a.letter == 'W') {
+		return 0, 0, faultAt(s, a.from, a.to, "sign-and-letter", "both a sign and a letter tell the side of the Earth",
+			"keep one of the two: a minus sign, or S or W")
+	}
+	if a.n == 1 && a.letter != 0 && a.parts[0].whole >= 4 {
+		if v, st, ok := a.packed(); ok {
+			return v, st, nil
+		}
+	}
+	for i := range a.n {
+		want := tDegree + kind(i)
+		if m := a.marks[i]; m != tNumber && m != want {
+			return 0, 0, faultAt(s, a.from, a.to, "unread", "degrees, minutes and seconds do not stand in this order",
+				"write for instance 52°30'15\"N")
+		}
+		if i < a.n-1 && a.parts[i].decimals > 0 {
+			return 0, 0, faultAt(s, a.from, a.to, "decimal-place", "only the last part of an angle may have decimals",
+				"write degrees with decimals alone, or whole degrees and minutes with decimals")
+		}
+		if i > 0 && a.parts[i].value >= 60 {
+			code, what := "minutes-range", "minutes"
+			if i == 2 {
+				code, what = "seconds-range", "seconds"
+			}
+			return 0, 0, faultAt(s, a.from, a.to, code, what+" must be below sixty", "look at the digits again; decimals of a degree are written with a point")
+		}
+	}
+	step = a.parts[a.n-1].step()
+	switch a.n {
+	case 1:
+		degrees = a.parts[0].value
+	case 2:
+		degrees = a.parts[0].value + a.parts[1].value/60
+		step /= 60
+	case 3:
+		degrees = a.parts[0].value + (a.parts[1].value*60+a.parts[2].value)/3600
+		step /= 3600
+	}
+	if a.sign == '-' || a.letter == 'S' || a.letter == 'W' {
+		degrees = -degrees
+	}
+	return degrees, step, nil
+}
+
+// packed reads DDMM.m and DDMMSS.s before or after a letter, as navigation receivers print them.
+func (a *angle) packed() (degrees, step float64, ok bool) {
+	d := a.parts[0]
+	lead := 2
+	if a.letter == 'E' || a.letter == 'W' {
+		lead = 3
+	}
+	if tail := d.whole - lead; tail != 2 && tail != 4 || d.decimals == 0 && a.letter != 'S' && a.letter != 'W' && tail == 2 {
+		return 0, 0, false
+	}
+	d.negative = a.letter == 'S' || a.letter == 'W'
+	v, good := packed(d)
+	if !good {
+		return 0, 0, false
+	}
+	step = d.step() / 60
+	if d.whole-lead == 4 {
+		step /= 60
+	}
+	return v, step, true
+}
+
+// readAngle reads one angle, the text of a single cell.
+func readAngle(s, language string) (a angle, degrees, step float64, err *Error) {
+	text, err := tidy(s)
+	if err != nil {
+		return a, 0, 0, err
+	}
+	text = loneComma(text)
+	var t tokens
+	if err = lex(text, &t); err != nil {
+		return a, 0, 0, err
+	}
+	var g angles
+	if err = g.gather(text, t.slice(), language); err != nil {
+		return a, 0, 0, err
+	}
+	if g.n != 1 {
+		return a, 0, 0, fault(s, "angle-count", "this cell should hold one angle and does not", "give latitude and longitude each in a cell of its own")
+	}
+	degrees, step, err = g.list[0].value(text)
+	return g.list[0], degrees, step, err
+}
+
+// loneComma turns the one comma between figures in a cell of one number into a point.
+func loneComma(s string) string {
+	at := -1
+	for i := 1; i+1 < len(s); i++ {
+		switch {
+		case s[i] == '.':
+			return s
+		case s[i] == ',' && s[i-1]-'0' <= 9 && s[i+1]-'0' <= 9:
+			if at >= 0 {
+				return s
+			}
+			at = i
+		}
+	}
+	if at < 0 {
+		return s
+	}
+	return s[:at] + "." + s[at+1:]
+}

@@ -1,0 +1,455 @@
+package coordinate
+
+import (
+	"math"
+	"strings"
+	"unicode/utf8"
+)
+
+// takePair finds easting and northing among tokens, by their labels or in the order given; ok is false where there is
+// anything else. A letter or word may stand before or after its number; swap tells that x is the northing.
+func takePair(ts []token, swap bool) (e, n token, ok bool) {
+	var nums [2]token
+	var axis [2]kind
+	count := 0
+	pending := tNumber // a label seen before its number
+	leading, styled := false, false
+	sign := byte(0)
+	for _, t := range ts {
+		switch t.kind {
+		case tNumber:
+			if count == 2 {
+				return e, n, false
+			}
+			t.number.negative, sign = sign == '-', 0
+			nums[count], axis[count] = t, pending
+			pending = tNumber
+			count++
+		case tSign:
+			if sign != 0 {
+				return e, n, false
+			}
+			sign = t.letter
+		case tComma, tMetre, tColon:
+		case tEasting, tNorthing, tX, tY, tHemisphere:
+			a := t.kind
+			switch {
+			case a == tHemisphere && t.letter == 'E':
+				a = tEasting
+			case a == tHemisphere && t.letter == 'N':
+				a = tNorthing
+			case a == tHemisphere:
+				return e, n, false
+			case a == tX && swap, a == tY && !swap:
+				a = tNorthing
+			case a == tX, a == tY:
+				a = tEasting
+			}
+			if !styled {
+				styled, leading = true, count == 0
+			}
+			if leading {
+				pending = a
+			} else if count > 0 && axis[count-1] == tNumber {
+				axis[count-1] = a
+			} else {
+				return e, n, false
+			}
+		default:
+			return e, n, false
+		}
+	}
+	if count != 2 || pending != tNumber || sign != 0 {
+		return e, n, false
+	}
+	if axis[0] == tNorthing && axis[1] != tNorthing || axis[1] == tEasting && axis[0] != tEasting {
+		nums[0], nums[1] = nums[1], nums[0]
+		axis[0], axis[1] = axis[1], axis[0]
+	} else if axis[0] != tNumber && axis[0] == axis[1] {
+		return e, n, false
+	}
+	e, n = nums[0], nums[1]
+	e.kind, n.kind = axis[0], axis[1] // tNumber where nothing said so
+	return e, n, true
+}
+
+// readNumbers reads what is left: degrees, or eastings and northings of a system that the text or the options name.
+func readNumbers(w *writing) (Reading, *Error) {
+	text, err := decimalCommas(ungroup(w.input))
+	if err != nil {
+		return Reading{}, err
+	}
+	var t tokens
+	if err := lex(text, &t); err != nil {
+		return Reading{}, err
+	}
+	ts := joinGroups(t.slice())
+	s := w.system
+	if s == nil {
+		s = w.stated
+	}
+	swap := s != nil && s.XIsNorthing
+	if e, n, ok := takePair(ts, swap); ok && w.metric(ts, e, n) {
+		notation := NotationProjected
+		if s != nil && s.Ellipsoid == wgs84 && !s.Geographic() {
+			notation = NotationUTM
+		}
+		if s == nil || s.Geographic() {
+			return Reading{}, w.systemMissing(text, e, n)
+		}
+		return w.projected(text, e, n, s, notation)
+	}
+	return readDegrees(w, text, ts)
+}
+
+// metric tells whether two numbers are metres rather than degrees.
+func (w *writing) metric(ts []token, e, n token) bool {
+	labelled := false
+	for i := range ts {
+		switch ts[i].kind {
+		case tColon:
+			return false
+		case tEasting, tNorthing, tX, tY:
+			labelled = true
+		case tHemisphere:
+			if p := ts[i]; !p.single {
+				return false
+			}
+		}
+	}
+	if labelled {
+		return true
+	}
+	a, b := math.Abs(e.number.value), math.Abs(n.number.value)
+	letters := e.kind != tNumber || n.kind != tNumber
+	if letters { // E and N are letters of hemispheres too, and DDMM.m may stand with them
+		return a >= 10000 && b >= 10000 && e.number.whole != 5 || a >= 100000 || b >= 100000
+	}
+	if a > 1000 || b > 1000 {
+		return true
+	}
+	bare := w.system != nil && !w.system.Geographic() || w.system == nil && w.stated != nil && !w.stated.Geographic()
+	return bare && (a > 180 || b > 180)
+}
+
+// systemMissing refuses bare eastings and northings, and proposes the systems they would fit.
+func (w *writing) systemMissing(text string, e, n token) *Error {
+	var fits []string
+	for _, s := range systems {
+		if s.Geographic() || s.Ellipsoid == wgs84 || strings.HasPrefix(s.Code, "EPSG:258") {
+			continue
+		}
+		p, err := s.ToWGS84(e.number.signed(), n.number.signed())
+		q, swapped := s.ToWGS84(n.number.signed(), e.number.signed())
+		if err == nil && s.Extent.Contains(p, 0) || s.NorthingFirst && swapped == nil && s.Extent.Contains(q, 0) {
+			fits = append(fits, s.Code+" ("+s.Name+")")
+		}
+	}
+	return fault(text, "system-missing", "these are easting and northing in metres, and nothing says in which system",
+		"name the system, for instance EPSG:27700 before the numbers, in the heading or as an option", fits...)
+}
+
+// projected makes a reading of easting and northing in metres. Where nothing labels them, the registry's order of axes
+// holds, and the other order only for systems of which both are in use and only one fits.
+func (w *writing) projected(text string, e, n token, s *System, notation string) (Reading, *Error) {
+	labelled := e.kind != tNumber || n.kind != tNumber
+	ev, nv := e.number.signed(), n.number.signed()
+	p, err := s.ToWGS84(ev, nv)
+	fits := err == nil && s.Extent.Contains(p, 1)
+	if !labelled {
+		q, swapped := s.ToWGS84(nv, ev)
+		other := swapped == nil && s.Extent.Contains(q, 1)
+		switch {
+		case s.NorthingFirst && other && !fits:
+			e, n, p, fits = n, e, q, true
+		case s.NorthingFirst && fits && !other:
+			w.note("order-assumed", "read as easting first, then northing; the other order does not lie in the area of the system")
+		case s.NorthingFirst && fits && other:
+			e, n, p = n, e, q
+			w.note("order-assumed", "read as northing first, then easting, which is the order of the system")
+		case !fits && other:
+			return Reading{}, fault(text, "axis-swapped", "as easting and northing these numbers lie outside the area of the system; the other way round they lie inside",
+				"put the easting first, or mark the numbers with E and N", n.number.text+" "+e.number.text)
+		}
+	}
+	if !fits {
+		return Reading{}, w.outside(text, s, ev, nv)
+	}
+	if !s.Extent.Contains(p, 0.05) {
+		w.note("outside-area", "the place lies outside the area of use of the system")
+	}
+	r := Reading{Point: p.Round(), Basis: BasisComputed, System: s.Code, Notation: notation}
+	w.budget(&r, "rounding", math.Hypot(e.number.step(), n.number.step())/2, s)
+	r.Notes = w.notes
+	return r, nil
+}
+
+// outside refuses numbers that lie far outside a system, and proposes systems of the same family that they fit.
+func (w *writing) outside(text string, s *System, e, n float64) *Error {
+	var fits []string
+	for _, t := range systems {
+		if t == s || t.Geographic() || t.Ellipsoid == wgs84 || strings.HasPrefix(t.Code, "EPSG:258") {
+			continue
+		}
+		p, err := t.ToWGS84(e, n)
+		q, swapped := t.ToWGS84(n, e)
+		if err == nil && t.Extent.Contains(p, 0) || t.NorthingFirst && swapped == nil && t.Extent.Contains(q, 0) {
+			fits = append(fits, t.Code+" ("+t.Name+")")
+		}
+	}
+	return fault(text, "outside-system", "easting and northing lie far outside the area of "+s.Name,
+		"look at the figures and at the system again", fits...)
+}
+
+// ungroup takes out the apostrophes with which thousands are parted in Switzerland: 2'600'000.
+func ungroup(s string) string {
+	if !strings.ContainsAny(s, "'’") || strings.ContainsAny(s, "°º˚\"″”") {
+		return s
+	}
+	var b strings.Builder
+	removed := false
+	for i := 0; i < len(s); {
+		n := 1
+		if s[i] == '\'' {
+		} else if strings.HasPrefix(s[i:], "’") {
+			n = len("’")
+		} else {
+			b.WriteByte(s[i])
+			i++
+			continue
+		}
+		after := s[i+n:]
+		three := len(after) >= 3 && allDigits(after[:3]) && (len(after) == 3 || after[3]-'0' > 9)
+		if i > 0 && s[i-1]-'0' <= 9 && three {
+			removed = true
+			i += n
+			continue
+		}
+		if removed || n == 1 || utf8.RuneLen('’') == n {
+			b.WriteString(s[i : i+n])
+		}
+		i += n
+	}
+	if !removed {
+		return s
+	}
+	return b.String()
+}
+
+// joinGroups joins figures parted by blanks in threes, "2 600 000 / 1 200 000", where a comma or solidus parts two
+// such numbers and degrees are out of the question.
+func joinGroups(ts []token) []token {
+	comma := -1
+	for i := range ts {
+		switch {
+		case ts[i].kind == tComma && comma < 0:
+			comma = i
+		case ts[i].kind != tNumber:
+			return ts
+		}
+	}
+	if comma < 0 {
+		return ts
+	}
+	a, ok := joined(ts[:comma])
+	b, good := joined(ts[comma+1:])
+	if !ok || !good || a.number.value <= 1000 && b.number.value <= 1000 {
+		return ts
+	}
+	return []token{a, ts[comma], b}
+}
+
+func joined(ts []token) (token, bool) {
+	if len(ts) < 2 || len(ts) > 3 || ts[0].number.whole > 3 {
+		return token{}, false
+	}
+	sum, degrees := token{kind: tNumber, from: ts[0].from, to: ts[len(ts)-1].to}, ts[0].number.value <= 180
+	text := ""
+	for i, t := range ts {
+		last := i == len(ts)-1
+		if i > 0 && t.number.whole != 3 || !last && t.number.decimals > 0 {
+			return token{}, false
+		}
+		if i > 0 && t.number.value >= 60 {
+			degrees = false
+		}
+		text += t.number.text
+	}
+	if degrees {
+		return token{}, false
+	}
+	sum.number, _ = scanDecimal(text)
+	return sum, true
+}
+
+// takeSystem takes the name of a system off the front or the end of a text.
+func takeSystem(s string) (string, *System, *Error) {
+	run := 0
+	named := false
+	for i := 0; i < len(s) && !named; i++ {
+		if isLetter(s[i]) {
+			run++
+			named = run > 1
+		} else {
+			run = 0
+		}
+	}
+	if !named {
+		return s, nil, nil
+	}
+	best, system := 0, (*System)(nil)
+	for i, words := 1, 0; i < len(s) && words < 6; i++ {
+		if s[i] == ' ' || s[i] == ',' || s[i] == ';' || s[i] == '=' || s[i] == '(' || s[i] == ':' && !strings.EqualFold(s[:i], "epsg") && !hasFoldPrefix(s, "urn:") && !hasFoldPrefix(s, "http") {
+			words++
+			if t := nameOf(s[:i]); t != nil {
+				best, system = i, t
+			}
+		}
+	}
+	if system != nil {
+		return strings.TrimLeft(s[best:], " ,;:=()"), system, nil
+	}
+	if hasFoldPrefix(s, "mgrs") || hasFoldPrefix(s, "usng") {
+		return strings.TrimLeft(s[4:], " ,;:="), nil, nil
+	}
+	for i, words := len(s)-1, 0; i > 0 && words < 5; i-- {
+		if s[i] == ' ' || s[i] == '(' || s[i] == ',' {
+			words++
+			if t := nameOf(strings.Trim(s[i:], " (),;")); t != nil {
+				best, system = i, t
+			}
+		}
+	}
+	if system != nil {
+		return strings.TrimRight(s[:best], " ,;(/"), system, nil
+	}
+	if hasFoldPrefix(s, "epsg") {
+		end := strings.IndexAny(s, " ,;")
+		if end < 0 {
+			end = len(s)
+		}
+		return "", nil, faultAt(s, 0, end, "system-unknown", "this code is not of a coordinate system this tool knows",
+			"give latitude and longitude instead, or convert with a tool that knows the system")
+	}
+	return s, nil, nil
+}
+
+// nameOf finds a system by a name in running text; a bare number is not one.
+func nameOf(s string) *System {
+	letters := 0
+	for i := 0; i < len(s); i++ {
+		if isLetter(s[i]) {
+			letters++
+		}
+	}
+	if letters < 2 {
+		return nil
+	}
+	t, _ := SystemByName(s)
+	return t
+}
+
+// takeStated takes "± 5 m" off the end of a text.
+func takeStated(s string) (string, float64, *Error) {
+	at, n := strings.Index(s, "±"), len("±")
+	if at < 0 {
+		if at, n = strings.Index(s, "+/-"), 3; at < 0 {
+			return s, 0, nil
+		}
+	}
+	rest := strings.Trim(s[at+n:], " ()")
+	d, used := scanDecimal(rest)
+	if used == 0 {
+		d, used = scanNumber(rest, ',')
+	}
+	if unit := strings.ToLower(strings.TrimSpace(rest[used:])); used == 0 || d.value <= 0 || unit != "m" && unit != "metre" && unit != "metres" && unit != "meter" && unit != "meters" {
+		return s, 0, faultAt(s, at, len(s), "stated-uncertainty", "what follows the plus-minus sign is not a number of metres above nought", "write for instance ±5 m at the end")
+	}
+	return strings.TrimRight(s[:at], " (,;"), d.value, nil
+}
+
+// NormaliseProjected reads a position from two cells, easting and northing, of the system named (a code or a name);
+// where system is empty, Options.System holds. The cells are known by their columns, so nothing is swapped.
+func NormaliseProjected(easting, northing string, system string, o Options) (Reading, error) {
+	both := easting + " " + northing
+	if r, done, err := absentPair(easting, northing, both); done {
+		return r, err
+	}
+	if system != "" {
+		o.System = system
+	}
+	s, bad := o.system()
+	if bad != nil {
+		bad.Input = both
+		return Reading{}, bad
+	}
+	w := &writing{input: both, o: o}
+	var pair [2]token
+	for i, cell := range [...]string{easting, northing} {
+		t, err := metricCell(cell)
+		if err != nil {
+			err.Input = both
+			return Reading{}, err
+		}
+		pair[i] = t
+	}
+	pair[0].kind, pair[1].kind = tEasting, tNorthing
+	if s == nil || s.Geographic() {
+		return Reading{}, w.systemMissing(both, pair[0], pair[1])
+	}
+	notation := NotationProjected
+	if s.Ellipsoid == wgs84 {
+		notation = NotationUTM
+	}
+	r, err := w.projected(both, pair[0], pair[1], s, notation)
+	if err != nil {
+		e, n := pair[0], pair[1]
+		if q, bad := s.ToWGS84(n.number.signed(), e.number.signed()); err.Code == "outside-system" && bad == nil && s.Extent.Contains(q, 0) {
+			err = fault(both, "axis-swapped", "easting and northing lie outside the area of the system; the other way round they lie inside",
+				"perhaps the two columns are swapped", northing+" "+easting)
+		}
+		return Reading{}, err
+	}
+	return r, nil
+}
+
+// metricCell reads one number of metres, with its label or unit where it has one.
+func metricCell(cell string) (token, *Error) {
+	text, err := tidy(cell)
+	if err != nil {
+		return token{}, err
+	}
+	var t tokens
+	text = loneComma(ungroup(text))
+	if err := lex(text, &t); err != nil {
+		return token{}, err
+	}
+	found, sign := token{}, byte(0)
+	count := 0
+	for _, k := range t.slice() {
+		switch k.kind {
+		case tNumber:
+			if count > 0 && count < 3 && k.number.whole == 3 && found.number.decimals == 0 && found.number.whole <= 6 {
+				k.number, _ = scanDecimal(found.number.text + k.number.text) // 452 705
+			} else if count > 0 {
+				return token{}, unread(text, k.from, k.to)
+			}
+			found = k
+			count++
+		case tSign:
+			sign = k.letter
+		case tMetre, tEasting, tNorthing, tX, tY:
+		case tHemisphere:
+			if k.letter != 'E' && k.letter != 'N' {
+				return token{}, unread(text, k.from, k.to)
+			}
+		default:
+			return token{}, unread(text, k.from, k.to)
+		}
+	}
+	if count == 0 {
+		return token{}, unread(text, 0, len(text))
+	}
+	found.number.negative = sign == '-'
+	return found, nil
+}
