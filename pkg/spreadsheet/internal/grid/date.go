@@ -41,7 +41,10 @@ func DateParts(serial string, epoch1904 bool) (text string, ok bool) {
 	}
 	clock := fmt.Sprintf("%02d:%02d:%02d", second/3600, second/60%60, second%60)
 	if value > 0 && value < 1 {
-		return clock, day == 0
+		if day == 1 {
+			return "", false // less than half a second before midnight
+		}
+		return clock, true
 	}
 	start := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
 	switch {
