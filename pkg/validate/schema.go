@@ -1,0 +1,178 @@
+package validate
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"sync"
+
+	"github.com/go-json-experiment/json"
+	"github.com/santhosh-tekuri/jsonschema/v5"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/schema"
+)
+
+// Schemas judges JSON texts by the published schemas. It is safe for concurrent use. Its zero value
+// is not usable; NewSchemas makes one.
+type Schemas struct {
+	byName map[string]*engine
+}
+
+// NewSchemas returns the published schemas, ready to judge. They are compiled at the first call and
+// shared by all later ones. Nothing is ever fetched.
+func NewSchemas() (*Schemas, error) { return sharedSchemas() }
+
+var sharedSchemas = sync.OnceValues(func() (*Schemas, error) {
+	var texts [][]byte
+	for _, name := range schema.Names() {
+		text, _ := schema.Text(name)
+		texts = append(texts, text)
+	}
+	engines, err := newEngines(texts...)
+	if err != nil {
+		return nil, err
+	}
+	s := &Schemas{byName: map[string]*engine{}}
+	for _, name := range schema.Names() {
+		s.byName[name] = engines[schema.ID(name)]
+	}
+	return s, nil
+})
+
+// SchemaError is one thing that the schema has against a JSON text.
+type SchemaError struct {
+	Pointer    string // JSON Pointer in the text that was judged
+	Keyword    string // of JSON Schema: type, required, ...
+	SchemaPath string // identifier of the schema, # and the JSON Pointer of the keyword
+	Message    string // what was found and what was expected; quotes no private value
+	Help       string // what to type instead; empty where the kind's own help says it
+	Code       string // code of the notice
+}
+
+// Notice returns the error as a notice of its kind.
+func (e SchemaError) Notice() notice.Notice {
+	kind := schemaOther
+	for _, k := range SchemaKinds() {
+		if k.Code == e.Code {
+			kind = k
+		}
+	}
+	n := notice.New(kind, e.Pointer, e.Message)
+	n.Help = e.Help
+	return n
+}
+
+// Find judges one find. The errors come sorted by pointer and keyword, the same on every run; none
+// means that the find is valid. A text that the gate refuses is a *GateError.
+func (s *Schemas) Find(raw []byte) ([]SchemaError, error) { return s.Document(raw, "find") }
+
+// Header judges a report. Its finds may be missing or empty; those that are there are judged too.
+func (s *Schemas) Header(raw []byte) ([]SchemaError, error) { return s.Document(raw, "report") }
+
+// Document judges a text by the schema with the short name: report, find or notices. The size of the
+// text is not limited here; that is for whoever read it.
+func (s *Schemas) Document(raw []byte, name string) ([]SchemaError, error) {
+	e, ok := s.byName[name]
+	if !ok {
+		return nil, fmt.Errorf("no schema is called %q", name)
+	}
+	if refused := Gate(raw, GateLimits{RecordBytes: -1}); refused != nil {
+		return nil, refused
+	}
+	return e.judge(raw)
+}
+
+// Notices returns everything that the gate and the schema have to say of a text, unknown members
+// included, sorted. The name is report or find, as for Document.
+func (s *Schemas) Notices(raw []byte, name string) notice.List {
+	var list notice.List
+	errs, err := s.Document(raw, name)
+	if refused, ok := err.(*GateError); ok {
+		return notice.List{refused.Notice()}
+	}
+	if err != nil {
+		return notice.List{notice.New(schemaOther, "", "the schema could not be applied: "+err.Error())}
+	}
+	for _, e := range errs {
+		list.Add(e.Notice())
+	}
+	for _, u := range s.UnknownMembers(raw, name) {
+		list.Add(u.Notice())
+	}
+	list.Sort()
+	return list
+}
+
+// engine is one compiled schema and its tree, which the messages are made of.
+type engine struct {
+	compiled *jsonschema.Schema
+	root     *schema.Node
+	all      map[string]*schema.Node
+}
+
+// newEngines compiles schemas that may refer to each other and returns them by identifier. Formats
+// are asserted; every URL that is not among the schemas is refused.
+func newEngines(texts ...[]byte) (map[string]*engine, error) {
+	all, err := schema.Read(texts...)
+	if err != nil {
+		return nil, err
+	}
+	c := jsonschema.NewCompiler()
+	c.AssertFormat = true
+	c.LoadURL = func(url string) (io.ReadCloser, error) {
+		return nil, fmt.Errorf("schema %q is not built in, and nothing is fetched", url)
+	}
+	for _, text := range texts {
+		root := new(schema.Node)
+		if err := json.Unmarshal(text, root); err != nil {
+			return nil, err
+		}
+		if root.Dialect != schema.Draft {
+			return nil, fmt.Errorf("schema %s: $schema is %q, want %q", root.ID, root.Dialect, schema.Draft)
+		}
+		if err := c.AddResource(root.ID, bytes.NewReader(text)); err != nil {
+			return nil, fmt.Errorf("adding schema %s: %w", root.ID, err)
+		}
+	}
+	engines := make(map[string]*engine, len(all))
+	for id, root := range all {
+		compiled, err := c.Compile(id)
+		if err != nil {
+			return nil, fmt.Errorf("compiling schema %s: %w", id, err)
+		}
+		engines[id] = &engine{compiled: compiled, root: root, all: all}
+	}
+	return engines, nil
+}
+
+// judge decodes a text that has passed the gate and validates it.
+func (e *engine) judge(raw []byte) ([]SchemaError, error) {
+	var value any
+	if err := json.Unmarshal(raw, &value); err != nil {
+		return nil, fmt.Errorf("reading the record: %w", err)
+	}
+	failed, err := validateSafely(e.compiled, value)
+	if err != nil || failed == nil {
+		return nil, err
+	}
+	return e.explain(failed, value), nil
+}
+
+// validateSafely validates and turns a panic of the schema engine into an error: the engine
+// dereferences nil for numbers that math/big cannot hold.
+func validateSafely(s *jsonschema.Schema, value any) (failed *jsonschema.ValidationError, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			failed, err = nil, fmt.Errorf("the schema engine stopped at this record: %v", r)
+		}
+	}()
+	switch err := s.Validate(value).(type) {
+	case nil:
+		return nil, nil
+	case *jsonschema.ValidationError:
+		return err, nil
+	default:
+		return nil, fmt.Errorf("validating: %w", err)
+	}
+}
