@@ -1,0 +1,142 @@
+// Package render shows notices to people and programs: as text for a terminal, as JSON for
+// programs. It knows nothing of finds; it shows what it is given, in one order, with the same
+// bytes on every run.
+//
+//	err := render.Text(os.Stdout, render.Document{Notices: list}, render.TextOptions{})
+package render
+
+import (
+	"io"
+	"maps"
+	"slices"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// NoticesVersion is the version of the notices report that JSON writes.
+const NoticesVersion = "1.0"
+
+// A Document is the outcome of one check.
+type Document struct {
+	Tool       string         // name and version of the program
+	AsOf       string         // the day that counted as today, ISO 8601
+	Level      string         // bag, log or full; empty if none was asked
+	Finds      int            // number of finds seen
+	Met        map[string]int // level to the number of finds that meet it
+	Missing    []Lack         // what is missing for the level asked, commonest first
+	NotChecked map[string]int // rule code to the number of times it could not be applied
+	Accepted   notice.List    // silenced with a reason, shown all the same
+	Reasons    []string       // the reason of each accepted notice
+	Notices    notice.List    // sorted by the renderers
+}
+
+// Lack is a member that finds lack for the level asked.
+type Lack struct {
+	Pointer string
+	Finds   int
+}
+
+// LevelsMet returns the levels that every find meets, least first.
+func (d *Document) LevelsMet() []string {
+	out := []string{}
+	for _, l := range []string{"bag", "log", "full"} {
+		if d.Finds > 0 && d.Met[l] == d.Finds {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// NotCheckedTotal returns how many times a rule could not be applied.
+func (d *Document) NotCheckedTotal() int {
+	n := 0
+	for _, v := range d.NotChecked {
+		n += v
+	}
+	return n
+}
+
+type jsonReport struct {
+	NoticesVersion string        `json:"noticesVersion"`
+	Tool           string        `json:"tool"`
+	AsOf           string        `json:"asOf,omitzero"`
+	Level          string        `json:"level,omitzero"`
+	LevelsMet      []string      `json:"levelsMet"`
+	Summary        jsonSummary   `json:"summary"`
+	NotChecked     []jsonUnknown `json:"notChecked,omitzero"`
+	Truncated      bool          `json:"truncated"`
+	Accepted       []jsonNotice  `json:"accepted,omitzero"`
+	Notices        []jsonNotice  `json:"notices"`
+}
+
+type jsonSummary struct {
+	Finds      int `json:"finds"`
+	Errors     int `json:"errors"`
+	Warnings   int `json:"warnings"`
+	Info       int `json:"info"`
+	Cautions   int `json:"cautions"`
+	NotChecked int `json:"notChecked"`
+}
+
+type jsonUnknown struct {
+	Code  string `json:"code"`
+	Times int    `json:"times"`
+}
+
+type jsonNotice struct {
+	Code      string   `json:"code"`
+	Severity  string   `json:"severity"`
+	Caution   bool     `json:"caution,omitzero"`
+	Title     string   `json:"title"`
+	Message   string   `json:"message"`
+	Help      string   `json:"help,omitzero"`
+	Proposals []string `json:"proposals,omitzero"`
+	Spec      string   `json:"spec,omitzero"`
+	File      string   `json:"file,omitzero"`
+	Pointer   string   `json:"pointer,omitzero"`
+	Sheet     string   `json:"sheet,omitzero"`
+	Cell      string   `json:"cell,omitzero"`
+	Row       int      `json:"row,omitzero"`
+	Column    int      `json:"column,omitzero"`
+	Heading   string   `json:"heading,omitzero"`
+	Line      int      `json:"line,omitzero"`
+	Find      string   `json:"find,omitzero"`
+	Reason    string   `json:"reason,omitzero"`
+}
+
+// JSON writes the notices report of SPEC.md section 6.4, whose schema is published as notices.
+func JSON(w io.Writer, d Document) error {
+	d.Notices.Sort()
+	r := jsonReport{NoticesVersion: NoticesVersion, Tool: d.Tool, AsOf: d.AsOf, Level: d.Level, LevelsMet: d.LevelsMet(),
+		Summary: jsonSummary{Finds: d.Finds, Errors: d.Notices.Count(notice.Error), Warnings: d.Notices.Count(notice.Warning),
+			Info: d.Notices.Count(notice.Info), Cautions: d.Notices.Cautions(), NotChecked: d.NotCheckedTotal()},
+		Notices: make([]jsonNotice, 0, len(d.Notices))}
+	for _, code := range slices.Sorted(maps.Keys(d.NotChecked)) {
+		r.NotChecked = append(r.NotChecked, jsonUnknown{code, d.NotChecked[code]})
+	}
+	for i := range d.Notices {
+		r.Notices = append(r.Notices, noticeJSON(&d.Notices[i], ""))
+	}
+	for i := range d.Accepted {
+		reason := ""
+		if i < len(d.Reasons) {
+			reason = d.Reasons[i]
+		}
+		r.Accepted = append(r.Accepted, noticeJSON(&d.Accepted[i], reason))
+	}
+	b, err := json.Marshal(r, jsontext.WithIndent("  "))
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(b, '\n'))
+	return err
+}
+
+func noticeJSON(n *notice.Notice, reason string) jsonNotice {
+	return jsonNotice{Code: n.Kind.Code, Severity: n.Kind.Severity.String(), Caution: n.Kind.Caution, Title: n.Kind.Title,
+		Message: n.Message, Help: n.HelpText(), Proposals: n.Proposals, Spec: n.Kind.Spec, File: n.File, Pointer: n.Pointer,
+		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find, Reason: reason}
+}

@@ -1,0 +1,111 @@
+package render
+
+import (
+	"bytes"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var (
+	shell = &notice.Kind{Code: "ordnance", Severity: notice.Warning, Caution: true, Title: "words for ordnance", Help: "Do not touch it."}
+	unit  = &notice.Kind{Code: "unit-missing", Severity: notice.Warning, Title: "number without a unit", Help: "Write 8 in or 20 cm.", Spec: "4.1"}
+	bad   = &notice.Kind{Code: "date-impossible", Severity: notice.Error, Title: "no such day", Help: "Look at the calendar.", Spec: "4.3"}
+)
+
+func sample() Document {
+	cell := func(k *notice.Kind, message string, row int, find string) notice.Notice {
+		return notice.Notice{Kind: k, Message: message, Location: notice.Location{File: "finds.xlsx", Pointer: "/finds/" + find + "/depth", Sheet: "Finds",
+			Cell: "D" + find, Row: row, Column: 4, Heading: "Depth", Find: find}}
+	}
+	return Document{Tool: "findslip 1.0", AsOf: "2026-04-12", Level: "log", Finds: 9, Met: map[string]int{"bag": 9, "log": 4},
+		Missing: []Lack{{"/materials", 5}}, NotChecked: map[string]int{"outside-permission": 2},
+		Notices: notice.List{cell(unit, "no unit", 7, "7"), cell(unit, "no unit", 8, "8"), cell(bad, "30 February", 3, "3"), cell(shell, "the words speak of a shell", 9, "9")}}
+}
+
+func TestText(t *testing.T) {
+	want := `Caution: law and safety
+  Finds!D9 (Depth), find 9: the words speak of a shell [ordnance]
+      Do not touch it.
+
+Errors
+  Finds!D3 (Depth), find 3: 30 February [date-impossible]
+      Look at the calendar.
+
+Warnings
+  2 places: no unit [unit-missing]
+      at Finds!D7 (Depth), find 7, Finds!D8 (Depth), find 8
+      Write 8 in or 20 cm.
+
+Not checked, because something it needs is not at hand
+  outside-permission: 2 times
+
+9 finds: 1 error, 3 warnings, 0 for information, 1 caution
+level log: met by 4 of 9 finds; most often missing: materials (5)
+`
+	var b bytes.Buffer
+	if err := Text(&b, sample(), TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(want, b.String()); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestSameBytesInAnyOrder(t *testing.T) {
+	for name, write := range map[string]func(*bytes.Buffer, Document) error{
+		"text": func(b *bytes.Buffer, d Document) error { return Text(b, d, TextOptions{}) },
+		"json": func(b *bytes.Buffer, d Document) error { return JSON(b, d) },
+	} {
+		var want bytes.Buffer
+		if err := write(&want, sample()); err != nil {
+			t.Fatal(err)
+		}
+		for range 20 {
+			d := sample()
+			rand.Shuffle(len(d.Notices), func(i, j int) { d.Notices[i], d.Notices[j] = d.Notices[j], d.Notices[i] })
+			var got bytes.Buffer
+			if err := write(&got, d); err != nil {
+				t.Fatal(err)
+			}
+			if !bytes.Equal(want.Bytes(), got.Bytes()) {
+				t.Fatalf("%s differs:\n%s", name, cmp.Diff(want.String(), got.String()))
+			}
+		}
+	}
+}
+
+func TestTerminalEscapesNeverComeThrough(t *testing.T) {
+	d := sample()
+	d.Notices[0].Message = "\x1b[31mred\x07 \u202egnirts"
+	d.Notices[0].Location.Heading = "\x1b]0;title\x07"
+	var b bytes.Buffer
+	if err := Text(&b, d, TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	if strings.ContainsAny(b.String(), "\x1b\x07\u202e") {
+		t.Errorf("escapes in %q", b.String())
+	}
+}
+
+func TestColourIsNeverAlone(t *testing.T) {
+	var plain, painted bytes.Buffer
+	if Text(&plain, sample(), TextOptions{}) != nil || Text(&painted, sample(), TextOptions{Colour: true}) != nil {
+		t.Fatal("cannot write")
+	}
+	var b strings.Builder
+	for s := painted.String(); s != ""; {
+		before, after, found := strings.Cut(s, "\x1b[")
+		b.WriteString(before)
+		if s = ""; found {
+			_, s, _ = strings.Cut(after, "m")
+		}
+	}
+	if d := cmp.Diff(plain.String(), b.String()); d != "" {
+		t.Error(d)
+	}
+}

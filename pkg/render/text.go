@@ -1,0 +1,220 @@
+package render
+
+import (
+	"bufio"
+	"cmp"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+	"unicode"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// TextOptions steer Text. The zero value writes plain text without colour.
+type TextOptions struct {
+	Colour bool // ANSI colour; colour never alone carries meaning
+	Most   int  // places shown of one folded notice; 0: 5
+}
+
+// Text writes notices for people at a terminal: cautions first, then errors, warnings and info. A
+// notice that says the same of several finds is told once with its places.
+func Text(w io.Writer, d Document, o TextOptions) error {
+	d.Notices.Sort()
+	t := &textWriter{w: bufio.NewWriter(w), o: o}
+	if t.o.Most <= 0 {
+		t.o.Most = 5
+	}
+	groups := fold(d.Notices)
+	t.section("Caution: law and safety", groups, func(n *notice.Notice) bool { return n.Kind.Caution })
+	for _, s := range []notice.Severity{notice.Error, notice.Warning, notice.Info} {
+		title := map[notice.Severity]string{notice.Error: "Errors", notice.Warning: "Warnings", notice.Info: "For information"}[s]
+		t.section(title, groups, func(n *notice.Notice) bool { return !n.Kind.Caution && n.Kind.Severity == s })
+	}
+	t.accepted(d)
+	t.notChecked(d)
+	t.summary(d)
+	return t.w.Flush()
+}
+
+// group is one notice with all the places where the same is said.
+type group struct {
+	first  *notice.Notice
+	places []*notice.Notice
+}
+
+// fold brings together notices of one kind with one message. They stay in the order in which the
+// first of each stands.
+func fold(list notice.List) []*group {
+	type key struct{ code, message, help, file string }
+	index := map[key]*group{}
+	var out []*group
+	for i := range list {
+		n := &list[i]
+		k := key{n.Kind.Code, n.Message, n.HelpText() + strings.Join(n.Proposals, "\x00"), n.File}
+		g := index[k]
+		if g == nil {
+			g = &group{first: n}
+			index[k] = g
+			out = append(out, g)
+		}
+		g.places = append(g.places, n)
+	}
+	return out
+}
+
+type textWriter struct {
+	w *bufio.Writer
+	o TextOptions
+}
+
+func (t *textWriter) section(title string, groups []*group, in func(*notice.Notice) bool) {
+	open := false
+	for _, g := range groups {
+		if !in(g.first) {
+			continue
+		}
+		if !open {
+			fmt.Fprintf(t.w, "%s\n", t.paint("1", title))
+			open = true
+		}
+		t.group(g)
+	}
+	if open {
+		fmt.Fprintln(t.w)
+	}
+}
+
+func (t *textWriter) group(g *group) {
+	n := g.first
+	place := t.place(n)
+	if len(g.places) > 1 {
+		place = fmt.Sprintf("%d places", len(g.places))
+	}
+	fmt.Fprintf(t.w, "  %s: %s %s\n", t.paint(colourOf(n), place), Clean(n.Message), t.paint("2", "["+n.Kind.Code+"]"))
+	if len(g.places) > 1 {
+		t.places(g)
+	}
+	if len(n.Proposals) > 0 {
+		fmt.Fprintf(t.w, "      perhaps: %s\n", Clean(strings.Join(n.Proposals, ", or ")))
+	}
+	if help := n.HelpText(); help != "" {
+		fmt.Fprintf(t.w, "      %s\n", Clean(help))
+	}
+}
+
+func (t *textWriter) places(g *group) {
+	var names []string
+	for i, n := range g.places {
+		if i == t.o.Most {
+			names = append(names, fmt.Sprintf("and %d more", len(g.places)-i))
+			break
+		}
+		names = append(names, t.place(n))
+	}
+	fmt.Fprintf(t.w, "      at %s\n", strings.Join(names, ", "))
+}
+
+// place names the place as the sender knows it, with the number of the find.
+func (t *textWriter) place(n *notice.Notice) string {
+	place := n.Place()
+	if place == "" {
+		place = cmp.Or(n.File, "report")
+	}
+	if n.Heading != "" {
+		place += fmt.Sprintf(" (%s)", n.Heading)
+	}
+	if n.Find != "" && !strings.HasPrefix(n.Find, "urn:") {
+		place += fmt.Sprintf(", find %s", n.Find)
+	}
+	return Clean(place)
+}
+
+func (t *textWriter) accepted(d Document) {
+	if len(d.Accepted) == 0 {
+		return
+	}
+	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Accepted, with a reason"))
+	for i := range d.Accepted {
+		n := &d.Accepted[i]
+		reason := ""
+		if i < len(d.Reasons) {
+			reason = d.Reasons[i]
+		}
+		fmt.Fprintf(t.w, "  %s: %s [%s]\n      reason: %s\n", t.place(n), Clean(n.Message), n.Kind.Code, Clean(reason))
+	}
+	fmt.Fprintln(t.w)
+}
+
+func (t *textWriter) notChecked(d Document) {
+	if len(d.NotChecked) == 0 {
+		return
+	}
+	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Not checked, because something it needs is not at hand"))
+	for _, code := range slices.Sorted(maps.Keys(d.NotChecked)) {
+		fmt.Fprintf(t.w, "  %s: %s\n", code, plural(d.NotChecked[code], "time"))
+	}
+	fmt.Fprintln(t.w)
+}
+
+func (t *textWriter) summary(d Document) {
+	fmt.Fprintf(t.w, "%s: %s, %s, %d for information, %s\n", plural(d.Finds, "find"), plural(d.Notices.Count(notice.Error), "error"),
+		plural(d.Notices.Count(notice.Warning), "warning"), d.Notices.Count(notice.Info), plural(d.Notices.Cautions(), "caution"))
+	if d.Level == "" || d.Finds == 0 {
+		return
+	}
+	fmt.Fprintf(t.w, "level %s: met by %d of %s", d.Level, d.Met[d.Level], plural(d.Finds, "find"))
+	if len(d.Missing) > 0 {
+		var parts []string
+		for i, m := range d.Missing {
+			if i == 4 {
+				break
+			}
+			parts = append(parts, fmt.Sprintf("%s (%d)", strings.TrimPrefix(m.Pointer, "/"), m.Finds))
+		}
+		fmt.Fprintf(t.w, "; most often missing: %s", strings.Join(parts, ", "))
+	}
+	fmt.Fprintln(t.w)
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+func colourOf(n *notice.Notice) string {
+	switch {
+	case n.Kind.Caution:
+		return "1;35"
+	case n.Kind.Severity == notice.Error:
+		return "31"
+	case n.Kind.Severity == notice.Warning:
+		return "33"
+	}
+	return "36"
+}
+
+func (t *textWriter) paint(code, s string) string {
+	if !t.o.Colour {
+		return s
+	}
+	return "\x1b[" + code + "m" + s + "\x1b[0m"
+}
+
+// Clean makes text from a file harmless on a terminal: control characters, escapes and characters
+// that turn the direction of writing are shown as a replacement character.
+func Clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n', r == '\t':
+			return ' '
+		case unicode.IsControl(r), r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0x200e, r == 0x200f:
+			return unicode.ReplacementChar
+		}
+		return r
+	}, s)
+}
