@@ -10,6 +10,7 @@ type angle struct {
 	axis     kind // tLatitude, tLongitude or tNumber for none
 	colon    bool // parts stand with colons
 	closed   bool // nothing more belongs to it
+	dash     int  // where a dash stood in front that may part two coordinates; 0 for none
 	from, to int
 }
 
@@ -113,15 +114,19 @@ func (g *angles) gather(s string, ts []token, language string) *Error {
 			if cur.n > 0 && !cur.closed {
 				next := i+1 < len(ts) && ts[i+1].spaced
 				if next || !t.spaced && ts[i-1].kind == tNumber && !(g.n == 0 && cur.sign != 0) && !cur.colon {
-					return faultAt(s, t.from, t.to, "dash-ambiguous", "this dash may be a minus sign or may part two numbers",
-						"put a comma between latitude and longitude, and the minus sign right before its number")
+					return dashAmbiguous(s, t.from)
 				}
 			}
+			between := t.letter == '-' && t.spaced && cur.closed && cur.letter != 0 && i+1 < len(ts) && ts[i+1].spaced
 			if err := push(); err != nil {
 				return err
 			}
 			if cur.sign != 0 {
 				return unread(s, t.from, t.to)
+			}
+			if between { // 52° N - 1° W: the letter that follows tells the side
+				cur.dash = t.from
+				continue
 			}
 			cur.sign, cur.from = t.letter, t.from
 		case tHemisphere:
@@ -189,6 +194,11 @@ func (g *angles) gather(s string, ts []token, language string) *Error {
 	return push()
 }
 
+func dashAmbiguous(s string, at int) *Error {
+	return faultAt(s, at, at+1, "dash-ambiguous", "this dash may be a minus sign or may part two numbers",
+		"put a comma between latitude and longitude, and the minus sign right before its number")
+}
+
 // meaningOfO tells what O is in a language; 0 where that is not known.
 func meaningOfO(language string) byte {
 	if len(language) < 2 || len(language) > 2 && language[2] != '-' {
@@ -212,6 +222,9 @@ func (a *angle) value(s string) (degrees, step float64, err *Error) {
 	if a.sign != 0 && a.letter != 0 && (a.sign == '-' || a.letter == 'S' || a.letter == 'W') {
 		return 0, 0, faultAt(s, a.from, a.to, "sign-and-letter", "both a sign and a letter tell the side of the Earth",
 			"keep one of the two: a minus sign, or S or W")
+	}
+	if a.dash > 0 && a.letter == 0 {
+		return 0, 0, dashAmbiguous(s, a.dash)
 	}
 	if a.n == 1 && a.letter != 0 && a.parts[0].whole >= 4 {
 		if v, st, ok := a.packed(); ok {

@@ -90,16 +90,33 @@ func readNumbers(w *writing) (Reading, *Error) {
 	}
 	swap := s != nil && s.XIsNorthing
 	if e, n, ok := takePair(ts, swap); ok && w.metric(ts, e, n) {
-		notation := NotationProjected
-		if s != nil && s.Ellipsoid == wgs84 && !s.Geographic() {
-			notation = NotationUTM
-		}
 		if s == nil || s.Geographic() {
 			return Reading{}, w.systemMissing(text, e, n)
 		}
-		return w.projected(text, e, n, s, notation)
+		if err := thousands(text, e, n); err != nil {
+			return Reading{}, err
+		}
+		return w.projected(text, e, n, s, s.notation())
 	}
 	return readDegrees(w, text, ts)
+}
+
+// thousands refuses 452,705 and 452.705: the sign may part thousands, or kilometres may be meant.
+func thousands(text string, e, n token) *Error {
+	if e.number.decimals != 3 || n.number.decimals != 3 || e.number.whole > 3 || n.number.whole > 3 {
+		return nil
+	}
+	return fault(text, "comma-ambiguous", "these may be metres with thousands marked off, or kilometres with decimals",
+		"write easting and northing in whole metres without a sign for the thousands",
+		strings.NewReplacer(".", "", ",", "").Replace(e.number.text+" "+n.number.text))
+}
+
+// notation is what eastings and northings of the system are called.
+func (s *System) notation() string {
+	if strings.HasPrefix(s.Code, "EPSG:258") || s.Ellipsoid == wgs84 && !s.Geographic() {
+		return NotationUTM
+	}
+	return NotationProjected
 }
 
 // metric tells whether two numbers are metres rather than degrees.
@@ -397,11 +414,10 @@ func NormaliseProjected(easting, northing string, system string, o Options) (Rea
 	if s == nil || s.Geographic() {
 		return Reading{}, w.systemMissing(both, pair[0], pair[1])
 	}
-	notation := NotationProjected
-	if s.Ellipsoid == wgs84 {
-		notation = NotationUTM
+	if err := thousands(both, pair[0], pair[1]); err != nil {
+		return Reading{}, err
 	}
-	r, err := w.projected(both, pair[0], pair[1], s, notation)
+	r, err := w.projected(both, pair[0], pair[1], s, s.notation())
 	if err != nil {
 		e, n := pair[0], pair[1]
 		if q, bad := s.ToWGS84(n.number.signed(), e.number.signed()); err.Code == "outside-system" && bad == nil && s.Extent.Contains(q, 0) {

@@ -22,7 +22,7 @@ type Options struct {
 const (
 	BasisSquare   = "square"   // half the diagonal of the grid square that was named
 	BasisComputed = "computed" // half the diagonal of the cell of the last digit given
-	BasisStated   = "stated"   // the text says it
+	BasisStated   = "stated"   // a geo URI says it
 )
 
 // The notations of a Reading.
@@ -152,7 +152,6 @@ func (w *writing) budget(r *Reading, name string, metres float64, s *System) {
 	case w.plusMinus > 0:
 		parts = append(parts, Part{"stated", w.plusMinus})
 		sum += w.plusMinus
-		r.Basis = BasisStated
 	case w.o.Device > 0 && !math.IsInf(w.o.Device, 0):
 		parts = append(parts, Part{"device", w.o.Device})
 		sum += w.o.Device

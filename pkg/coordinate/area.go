@@ -1,0 +1,225 @@
+package coordinate
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Verdict says on which side of an edge a place lies. The zero Verdict is CannotTell.
+type Verdict uint8
+
+// The verdicts.
+const (
+	CannotTell Verdict = iota // the circle of the radius touches the edge
+	Inside
+	Outside
+)
+
+// String returns "cannot tell", "inside" or "outside".
+func (v Verdict) String() string {
+	switch v {
+	case Inside:
+		return "inside"
+	case Outside:
+		return "outside"
+	}
+	return "cannot tell"
+}
+
+// Area is one or more polygons with holes on WGS 84, edges straight in longitude and latitude as GeoJSON has it
+// (RFC 7946, section 3.1.1). The zero Area is empty: no place can be told to lie in it or out of it. It does not hold a
+// pole; an area across the antimeridian may be cut there or run on past 180 degrees.
+type Area struct {
+	polygons [][]ring // each an outer ring and its holes
+}
+
+// ring is a closed line; the last point is the first again.
+type ring []Point
+
+// NewArea makes an area of the coordinates of a GeoJSON Polygon: an outer ring and its holes, each a list of longitude,
+// latitude pairs. Rings may run either way round. It refuses rings that are not closed, have fewer than four points,
+// no surface, or cross themselves, and holes that begin outside the outer ring.
+func NewArea(coordinates [][][]float64) (Area, error) {
+	return NewMultiArea([][][][]float64{coordinates})
+}
+
+// NewMultiArea makes an area of the coordinates of a GeoJSON MultiPolygon.
+func NewMultiArea(coordinates [][][][]float64) (Area, error) {
+	var a Area
+	if len(coordinates) == 0 {
+		return Area{}, errors.New("reading an area: it has no polygon")
+	}
+	for i, polygon := range coordinates {
+		if len(polygon) == 0 {
+			return Area{}, fmt.Errorf("reading an area: polygon %d has no ring", i+1)
+		}
+		var rings []ring
+		for j, line := range polygon {
+			r, err := newRing(line)
+			if err != nil {
+				return Area{}, fmt.Errorf("reading an area: polygon %d: ring %d: %w", i+1, j+1, err)
+			}
+			if j > 0 {
+				if in, d := (Area{polygons: [][]ring{rings[:1]}}).locate(r[0]); !in && d > 1e-9 {
+					return Area{}, fmt.Errorf("reading an area: polygon %d: ring %d is a hole that begins outside its polygon", i+1, j+1)
+				}
+			}
+			rings = append(rings, r)
+		}
+		a.polygons = append(a.polygons, rings)
+	}
+	return a, nil
+}
+
+// maxRing bounds the points of one ring.
+const maxRing = 100000
+
+func newRing(line [][]float64) (ring, error) {
+	if len(line) < 4 {
+		return nil, errors.New("a ring needs four points, of which the last is the first again")
+	}
+	if len(line) > maxRing {
+		return nil, fmt.Errorf("a ring may have at most %d points", maxRing)
+	}
+	r := make(ring, len(line))
+	for i, c := range line {
+		if len(c) < 2 {
+			return nil, fmt.Errorf("point %d lacks its longitude or its latitude", i+1)
+		}
+		p := Point{Longitude: c[0], Latitude: c[1]}
+		if !(math.Abs(p.Latitude) <= 90 && math.Abs(p.Longitude) <= 540) {
+			return nil, fmt.Errorf("point %d is not a longitude and a latitude in degrees; longitude comes first", i+1)
+		}
+		r[i] = p
+	}
+	if r[0] != r[len(r)-1] {
+		return nil, errors.New("the ring is not closed: its last point has to be the first again")
+	}
+	sum := 0.0
+	for i := range len(r) - 1 {
+		sum += (r[i].Longitude-r[0].Longitude)*(r[i+1].Latitude-r[0].Latitude) - (r[i+1].Longitude-r[0].Longitude)*(r[i].Latitude-r[0].Latitude)
+	}
+	if math.Abs(sum) < 1e-16 {
+		return nil, errors.New("the ring encloses no surface")
+	}
+	if i, j, crossed := r.crossing(); crossed {
+		return nil, fmt.Errorf("the ring crosses itself: sides %d and %d meet", i+1, j+1)
+	}
+	return r, nil
+}
+
+// crossing looks for two sides of a ring that cross. Sides are taken in order of their western end, so that only those
+// that overlap in longitude are compared.
+func (r ring) crossing() (int, int, bool) {
+	sides := make([]int, len(r)-1)
+	for i := range sides {
+		sides[i] = i
+	}
+	west := func(i int) float64 { return min(r[i].Longitude, r[i+1].Longitude) }
+	slices.SortFunc(sides, func(a, b int) int {
+		switch wa, wb := west(a), west(b); {
+		case wa < wb:
+			return -1
+		case wa > wb:
+			return 1
+		}
+		return a - b
+	})
+	compared := 0
+	for k, i := range sides {
+		east := max(r[i].Longitude, r[i+1].Longitude)
+		for _, j := range sides[k+1:] {
+			if west(j) > east {
+				break
+			}
+			if compared++; compared > 20e6 { // a comb made to be slow; such a ring is taken as it is
+				return 0, 0, false
+			}
+			if cross(r[i], r[i+1], r[j], r[j+1]) {
+				return min(i, j), max(i, j), true
+			}
+		}
+	}
+	return 0, 0, false
+}
+
+// cross tells whether two sides cross at a point inside both.
+func cross(a, b, c, d Point) bool {
+	turn := func(p, q, r Point) float64 {
+		return (q.Longitude-p.Longitude)*(r.Latitude-p.Latitude) - (q.Latitude-p.Latitude)*(r.Longitude-p.Longitude)
+	}
+	return turn(a, b, c)*turn(a, b, d) < 0 && turn(c, d, a)*turn(c, d, b) < 0
+}
+
+// IsZero tells that the area is empty.
+func (a Area) IsZero() bool { return len(a.polygons) == 0 }
+
+// Contains tells on which side of the edge a place lies whose position is known to a radius in metres. It cannot tell
+// where the circle reaches the edge, where the point is not valid, and for an empty area; a radius that is not a
+// number or below nought counts as unbounded.
+func (a Area) Contains(p Point, radius float64) Verdict {
+	if a.IsZero() || !p.Valid() || !(radius >= 0) || math.IsInf(radius, 0) {
+		return CannotTell
+	}
+	in, d := a.locate(p)
+	switch {
+	case d <= radius:
+		return CannotTell
+	case in:
+		return Inside
+	}
+	return Outside
+}
+
+// Distance returns the metres from p to the nearest edge of the area, inside or outside, 0 on it. It is NaN for an
+// empty area or a point that is not valid.
+func (a Area) Distance(p Point) float64 {
+	if a.IsZero() || !p.Valid() {
+		return math.NaN()
+	}
+	_, d := a.locate(p)
+	return d
+}
+
+// locate tells whether p lies inside by counting crossings, and how far the nearest edge is. The nearest place on the
+// edge is sought on a plane that touches the ellipsoid at p, its distance is then measured on the ellipsoid.
+func (a Area) locate(p Point) (inside bool, metres float64) {
+	meridian, prime := wgs84.radii(p.Latitude)
+	sy, sx := meridian*radians, prime*radians*math.Max(math.Cos(p.Latitude*radians), 1e-9)
+	best, nearest := math.Inf(1), Point{}
+	for _, polygon := range a.polygons {
+		within := false
+		for _, r := range polygon {
+			x0 := math.Remainder(r[0].Longitude-p.Longitude, 360)
+			y0 := r[0].Latitude - p.Latitude
+			for i := 1; i < len(r); i++ {
+				x1 := x0 + r[i].Longitude - r[i-1].Longitude
+				y1 := r[i].Latitude - p.Latitude
+				if (y0 > 0) != (y1 > 0) && x0-y0*(x1-x0)/(y1-y0) > 0 {
+					within = !within
+				}
+				dx, dy := (x1-x0)*sx, (y1-y0)*sy
+				t := 0.0
+				if l := dx*dx + dy*dy; l > 0 {
+					t = min(1, max(0, -(x0*sx*dx+y0*sy*dy)/l))
+				}
+				x, y := x0+t*(x1-x0), y0+t*(y1-y0)
+				if d := x*sx*x*sx + y*sy*y*sy; d < best {
+					best, nearest = d, Point{Longitude: x, Latitude: y}
+				}
+				x0, y0 = x1, y1
+			}
+		}
+		inside = inside || within
+	}
+	if best == 0 {
+		return inside, 0
+	}
+	if r := math.Sqrt(best); r < 10 { // below this the plane is exact, and keeps its small figures
+		return inside, r
+	}
+	q := Point{Longitude: math.Remainder(p.Longitude+nearest.Longitude, 360), Latitude: min(90, max(-90, p.Latitude+nearest.Latitude))}
+	return inside, Distance(p, q)
+}

@@ -1,0 +1,175 @@
+package coordinate
+
+import (
+	"strings"
+	"unicode"
+)
+
+// The axes that a heading may name.
+const (
+	AxisLatitude  = "latitude"
+	AxisLongitude = "longitude"
+	AxisEasting   = "easting"
+	AxisNorthing  = "northing"
+	AxisReference = "reference" // a grid reference by letters
+	AxisPosition  = "position"  // both coordinates in one cell
+)
+
+// SystemOfHeading tells what a column heading says about positions: the code of the system it names, or "" where it
+// names none, and the axis, one of the Axis constants. ok is false for a heading that is not about a position, that
+// holds words not known here, or that might as well mean something else: "X", "N" or "Länge" (length or longitude)
+// count only beside a system or another word of place.
+func SystemOfHeading(s string) (code string, axis string, ok bool) {
+	if len(s) > 120 {
+		return "", "", false
+	}
+	words := headingWords(s)
+	var system *System
+	lat, lon, unsure := false, false, ""
+	for i := 0; i < len(words); {
+		if n, t := systemAt(words[i:]); n > 0 {
+			if system != nil && system != t && system.Datum != t.Datum {
+				return "", "", false
+			}
+			if system == nil || system.Geographic() {
+				system = t
+			}
+			if n == 1 && (words[i] == "ngr" || words[i] == "osngr" || words[i] == "osgridref") && axis == "" {
+				axis = AxisReference
+			}
+			i += n
+			continue
+		}
+		switch w := words[i]; w {
+		case "lat", "latitude", "breitengrad", "breedtegraad", "breddegrad", "latitud":
+			lat = true
+		case "lon", "long", "lng", "longitude", "längengrad", "laengengrad", "lengtegraad", "længdegrad", "längdgrad", "longitud":
+			lon = true
+		case "latlon", "latlong", "latlng":
+			lat, lon = true, true
+		case "easting", "eastings", "rechtswert", "oosting", "ostwert":
+			axis = AxisEasting
+		case "northing", "northings", "hochwert", "noording", "nordwert":
+			axis = AxisNorthing
+		case "gridref", "gridreference", "mgrs", "usng":
+			axis = AxisReference
+		case "ref", "reference":
+			if i > 0 && words[i-1] == "grid" || system != nil {
+				axis = AxisReference
+				break
+			}
+			return "", "", false
+		case "breite", "breedte", "bredde", "länge", "laenge", "lengte", "længde", "längd", "x", "y", "e", "n":
+			unsure = w
+		case "position", "positions", "coordinates", "coordinate", "coords", "coord", "koordinaten", "koordinate", "coordinaten",
+			"coördinaten", "koordinater", "coordonnées", "gps", "latlonposition":
+			if axis == "" {
+				axis = AxisPosition
+			}
+		case "utm":
+			if axis == "" {
+				axis = AxisPosition
+			}
+		case "grid", "of", "in", "m", "metres", "metre", "meter", "meters", "deg", "degrees", "decimal", "dd", "dms", "ddm", "geogr", "geographische",
+			"geografische", "find", "findspot", "spot", "the", "and", "und", "value", "w", "s":
+			if w == "geogr" || w == "geographische" || w == "geografische" {
+				if system == nil {
+					system = systems[0]
+				}
+			}
+		default:
+			return "", "", false
+		}
+		i++
+	}
+	switch {
+	case lat && lon:
+		axis = AxisPosition
+	case lat:
+		axis = AxisLatitude
+	case lon:
+		axis = AxisLongitude
+	}
+	if unsure != "" && !lat && !lon && (axis == "" || axis == AxisPosition) {
+		if axis = axisOf(unsure, system); axis == "" {
+			return "", "", false
+		}
+	}
+	if axis == "" {
+		if system == nil {
+			return "", "", false
+		}
+		axis = AxisPosition
+	}
+	if (lat || lon) && system == nil {
+		system = systems[0]
+	}
+	if system != nil && (lat || lon) && !system.Geographic() {
+		w := writing{system: system}
+		system = w.datum()
+	}
+	if system != nil {
+		code = system.Code
+		if system.Geographic() && (axis == AxisEasting || axis == AxisNorthing) {
+			code = "" // the datum alone does not tell which grid
+		}
+	}
+	return code, axis, true
+}
+
+// axisOf tells what a short or doubtful word means beside a system.
+func axisOf(word string, s *System) string {
+	if s == nil {
+		return ""
+	}
+	if s.Geographic() {
+		switch word {
+		case "breite", "breedte", "bredde", "y", "n":
+			return AxisLatitude
+		default:
+			return AxisLongitude
+		}
+	}
+	switch word {
+	case "e":
+		return AxisEasting
+	case "n":
+		return AxisNorthing
+	case "x", "y":
+		if (word == "x") == s.XIsNorthing {
+			return AxisNorthing
+		}
+		return AxisEasting
+	}
+	return ""
+}
+
+// headingWords folds a heading to lower-case words of letters and figures; "EPSG:27700" is two words.
+func headingWords(s string) []string {
+	return strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+}
+
+// systemAt finds the longest name of a system at the start of words.
+func systemAt(words []string) (int, *System) {
+	if len(words) > 1 && words[0] == "epsg" {
+		if s, ok := SystemByCode(words[1]); ok {
+			return 2, s
+		}
+		return 0, nil
+	}
+	for n := min(len(words), 6); n > 0; n-- {
+		name := strings.Join(words[:n], "")
+		if name == "gps" {
+			continue
+		}
+		if s, ok := byAlias[foldName(name)]; ok {
+			return n, s
+		}
+		if strings.HasPrefix(name, "epsg") {
+			if s, ok := SystemByCode(name); ok {
+				return n, s
+			}
+		}
+	}
+	return 0, nil
+}
