@@ -110,6 +110,8 @@ func (p *parser) pieces(m *measure) bool {
 		*m = measure{num: 1, den: 1, stepNum: 1, stepDen: 1, at: t.at}
 	} else if !p.number(m) {
 		return false
+	} else if t.is(wArticle) && !t.is(wNumber) && !p.tok().is(wDozen|wPair|wPiece|wHundred) {
+		return false // "a" alone is no number
 	}
 	times := uint64(1)
 	if t := p.tok(); t.is(wDozen) {

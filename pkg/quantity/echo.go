@@ -78,6 +78,10 @@ func (p *parser) bracket() {
 		if !p.ranged {
 			p.lo = p.hi
 		}
+	case p.sameUnit():
+	case t.is(wSurface) && p.peek(1).kind == kClose && p.lo.num == 0 && !p.ranged:
+		p.surface = true
+		p.i++
 	default:
 		var other echo
 		if !p.echo(&other) {
@@ -96,6 +100,21 @@ func (p *parser) bracket() {
 		return
 	}
 	p.i++
+}
+
+// sameUnit reads the unit of the measure named once more: 1 dwt (pennyweight).
+func (p *parser) sameUnit() bool {
+	start := p.i
+	if p.tok().is(wAvoir) && (p.hi.unit == OZ || p.hi.unit == LB) {
+		p.i++
+		return true
+	}
+	var m measure
+	if (p.tok().is(wUnit) || p.tok().is(wTroy)) && !p.startsNumber(0) && p.unit(&m) && m.unit == p.hi.unit && p.tok().kind == kClose {
+		return true
+	}
+	p.i = start
+	return false
 }
 
 // agree holds an echo against the measure: both ends must agree within half

@@ -8,6 +8,7 @@ type measure struct {
 	unit             Unit // NoUnit: none is written
 	at, end          uint16
 	compound         bool
+	weak             bool // a word that is a number only beside a unit: a, half
 }
 
 // A parser reads the tokens of one text. Every method that reads a piece
@@ -28,6 +29,7 @@ type parser struct {
 	over, under     bool
 	approximate     bool
 	between, negate bool
+	surface         bool // 0 (surface)
 	lead            Unit // a unit that stands before the number
 }
 
@@ -81,6 +83,9 @@ func (p *parser) leading() {
 		case t.kind == kLess:
 			p.under = true
 			p.i++
+		case t.is(wPlus) && p.peek(1).is(wOr) && p.peek(2).is(wMinus|wLess), t.is(wMore) && p.peek(1).is(wOr) && p.peek(2).is(wLess):
+			p.approximate = true
+			p.i += 3
 		case p.bound():
 		case t.is(wUp) && p.peek(1).is(wRange), t.is(wRange) && !t.is(wNumber|wArticle) && p.peek(1).is(wUp):
 			p.under = true
@@ -136,10 +141,12 @@ func (p *parser) bound() bool {
 		p.negate = true
 		p.i++
 		return true
-	case t.is(wMore) && next.is(wThan):
-		p.open(true, 2)
-	case t.is(wLess) && next.is(wThan):
-		p.open(false, 2)
+	case t.is(wMore|wLess) && next.is(wThan):
+		n := 2
+		if next.is(wArticle) { // plus d'un pied
+			n = 1
+		}
+		p.open(t.is(wMore), n)
 	case t.is(wOver):
 		if t.is(wJust) {
 			p.approximate = true
@@ -214,6 +221,10 @@ func (p *parser) measure(m *measure) bool {
 // unit reads the unit behind a number.
 func (p *parser) unit(m *measure) bool {
 	t := p.tok()
+	if t.kind == kDot && !t.spaced && p.peek(1).is(wUnit) { // 8. in
+		p.i++
+		t = p.tok()
+	}
 	// An eight-inch hole: the hyphen belongs to the phrase.
 	if t.kind == kDash && !t.spaced && !p.peek(1).spaced && p.peek(1).is(wUnit|wTroy) && !p.peek(1).is(wNumber|wArticle) {
 		p.i++
@@ -256,6 +267,9 @@ func (p *parser) unit(m *measure) bool {
 			return false
 		}
 	}
+	if p.peek(n).is(wAvoir) && (u == OZ || u == LB) {
+		n++
+	}
 	if p.dimension != u.Dimension() {
 		p.failAt(CodeUnitKind, t.at, t.end, "", "")
 		return false
@@ -268,9 +282,12 @@ func (p *parser) unit(m *measure) bool {
 // grain settles "gr", which is the grain to some and the gram to others: only
 // the column or the units beside it can tell.
 func (p *parser) grain(m *measure) Unit {
+	named := p.peek(2)
 	switch {
 	case m.compound:
 		return GR
+	case p.peek(1).kind == kOpen && named.is(wUnit) && p.peek(3).kind == kClose && (named.word.unit == GR || named.word.unit == G):
+		return named.word.unit // gr (grain)
 	case p.options.Default == GR || p.options.Default == G:
 		p.note(NoteUnitAssumed, `"gr" is taken for the unit of the column, `+p.options.Default.String())
 		return p.options.Default
@@ -400,9 +417,11 @@ func (p *parser) joined() bool {
 	case t.kind == kPlusMinus:
 		p.i++
 		return p.plusMinus()
-	case t.is(wPlus) && p.peek(1).is(wOr) && p.peek(2).is(wMinus):
+	case t.is(wPlus) && p.peek(1).is(wOr) && p.peek(2).is(wMinus|wLess):
 		p.i += 3
 		return p.plusMinus()
+	case p.over && !p.under && p.secondBound():
+		return p.err == nil
 	case t.kind == kSlash && p.lo.unit != NoUnit, t.kind == kEqual:
 		return p.again()
 	case t.kind == kDash, t.kind == kDots, t.kind == kSlash, t.is(wRange), t.is(wOr), t.is(wAnd) && p.between:
@@ -422,10 +441,38 @@ func (p *parser) joined() bool {
 		if !p.measure(&p.hi) {
 			return p.lost()
 		}
+		if t.is(wOr) && p.lo.unit != NoUnit && family(p.lo.unit) != family(p.hi.unit) && p.hi.unit != NoUnit {
+			return p.agree(&echo{lo: p.hi, hi: p.hi}) // 8 in or 20 cm
+		}
 		p.ranged = true
 	}
 	if p.between && !p.ranged {
 		return p.lost()
+	}
+	return true
+}
+
+// secondBound reads the upper bound behind a lower one: over 8, under 10 in.
+func (p *parser) secondBound() bool {
+	start := p.i
+	if t := p.tok(); t.is(wAnd) || t.kind == kComma || t.kind == kAmp {
+		p.i++
+	}
+	if p.tok().kind == kLess {
+		p.under = true
+		p.i++
+	} else if !p.bound() {
+		p.i = start
+		return false
+	}
+	if !p.under || !p.startsNumber(0) {
+		p.i, p.under = start, false
+		return false
+	}
+	p.over, p.under, p.ranged = false, false, true
+	p.hi = measure{}
+	if !p.measure(&p.hi) {
+		p.lost()
 	}
 	return true
 }
@@ -446,6 +493,10 @@ func (p *parser) trailing() {
 		case t.kind == kPlus && !p.startsNumber(1), t.is(wPlus) && !next.is(wOr):
 			p.over = true
 			p.i++
+			p.lateUnit()
+		case t.is(wMore) && next.is(wOr) && p.peek(2).is(wLess):
+			p.approximate = true
+			p.i += 3
 		case t.kind == kDash && next.is(wIsh):
 			p.approximate = true
 			p.i += 2
@@ -491,7 +542,7 @@ func (p *parser) trailing() {
 
 // lateUnit reads a unit that stands behind a word: "8 or so inches".
 func (p *parser) lateUnit() {
-	if p.hi.unit != NoUnit || !p.tok().is(wUnit) || p.peek(1).is(wNoise) {
+	if p.hi.unit != NoUnit || !p.tok().is(wUnit) && p.tok().kind != kInch && p.tok().kind != kFoot {
 		return
 	}
 	if p.unit(&p.hi) && !p.ranged {

@@ -84,6 +84,9 @@ func normalise(s string, o Options, d Dimension) (Reading, error) {
 	if !ok {
 		return Reading{}, p.explain()
 	}
+	if p.surface {
+		return Reading{Quantity: q, Basis: BasisSurface, Notes: p.notes}, nil
+	}
 	return Reading{Quantity: q, Notes: p.notes}, nil
 }
 
@@ -122,6 +125,10 @@ func (p *parser) settle() bool {
 			return false
 		}
 	}
+	if p.ranged && p.lo.unit == NoUnit && p.hi.unit == NoUnit && p.yearAndMonth() {
+		p.failAt(CodeSpreadsheetDate, 0, uint16(len(p.s)), "", "")
+		return false
+	}
 	if p.ranged && p.lo.unit == NoUnit {
 		if p.hi.compound {
 			p.failAt(CodeRange, p.lo.at, p.hi.end, "", "")
@@ -133,6 +140,10 @@ func (p *parser) settle() bool {
 		p.lo.unit = p.tolerance.unit
 	}
 	if p.lo.unit == NoUnit && p.dimension != None {
+		if p.lo.weak && !p.ranged {
+			p.failAt(CodeNotUnderstood, p.lo.at, p.lo.end, "", "")
+			return false
+		}
 		if p.options.Default.Dimension() != p.dimension {
 			p.failAt(CodeUnitMissing, p.lo.at, p.token[p.n-1].end, "", "")
 			return false
@@ -153,6 +164,16 @@ func (p *parser) settle() bool {
 		p.tolerance.unit = p.lo.unit
 	}
 	return true
+}
+
+// yearAndMonth reports whether a range without unit may be a year and a month,
+// as a spreadsheet makes them of 9-24.
+func (p *parser) yearAndMonth() bool {
+	a, b := &p.lo, &p.hi
+	if a.num < b.num {
+		a, b = b, a
+	}
+	return a.den == 1 && b.den == 1 && a.num >= 1900 && a.num <= 2100 && b.num >= 1 && b.num <= 12
 }
 
 // assumedNotes holds the note for a unit that came from the column, one slice
@@ -199,7 +220,7 @@ func (p *parser) result() (q Quantity, ok bool) {
 		return q, false
 	}
 	if hi < lo {
-		if p.lo.unit != p.hi.unit {
+		if p.lo.unit != p.hi.unit || p.lo.compound || p.hi.compound {
 			p.failAt(CodeRange, p.lo.at, p.hi.end, "", "")
 			return q, false
 		}

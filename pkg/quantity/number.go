@@ -46,6 +46,9 @@ func (p *parser) mixed(m *measure, whole *token) bool {
 			if m.num <= 1 {
 				return true // 0 - 1/2 and 1 - 1/2 are left to the range
 			}
+			if f.kind == kNumber {
+				f = p.peek(3)
+			}
 			p.failAt(CodeRange, whole.at, f.end, "", "")
 			return false
 		}
@@ -97,15 +100,13 @@ func (p *parser) slash(m *measure, a, b *token) bool {
 	switch d {
 	case 2, 4:
 		fraction = n > 0 && n < d
-	case 3, 8, 16, 32, 64:
-		fraction = n > 0 && d > 2*n && n&1 == 1 && d != 3
+	case 3: // 2/3 is a fraction to some and a range to others
+	case 8, 16, 32, 64:
+		fraction = n > 0 && d > 2*n && n&1 == 1
 	default:
 		if n > 0 && n < d && d <= 2*n {
 			return true // left to the range
 		}
-	}
-	if d == 3 && n == 2 {
-		return true // 2/3 is a range, as 8/9 is
 	}
 	if sign.end-sign.at == 3 && p.s[sign.at] == 0xE2 && n > 0 && n < d {
 		fraction = true // U+2044 FRACTION SLASH leaves no doubt
@@ -203,7 +204,12 @@ func part(t *token) uint64 {
 // numberWord reads a number in words.
 func (p *parser) numberWord(m *measure) bool {
 	t := p.tok()
+	m.weak = t.is(wArticle | wHalf | wRange | wAnd | wOf | wAt | wQuarter)
 	switch {
+	case t.is(wSurface) && p.dimension == Length && p.peek(1).is(wRange) || t.is(wSurface) && p.peek(1).kind == kDash:
+		m.num, m.den, m.stepNum, m.stepDen = 0, 1, 0, 1 // surface to 4 in
+		p.i++
+		return true
 	case t.is(wHalf):
 		m.num, m.den, m.stepNum, m.stepDen = 1, 2, 1, 2
 		p.i++
@@ -257,12 +263,15 @@ func (p *parser) numberWord(m *measure) bool {
 // joinTens reads the second word of twenty-five, vingt et un, soixante-dix.
 func (p *parser) joinTens(m *measure, first *token, dashed int) {
 	next := p.peek(dashed)
-	if !next.is(wNumber) || next.word.den != 1 {
-		// vingt et un
-		if first.is(wTens) && !p.between && next.is(wAnd) && p.peek(1).is(wNumber) && p.peek(1).word.num == 1 && p.s[next.at] == 'e' && !p.peek(2).is(wHalf) {
+	if next.is(wAnd) {
+		// vingt et un; not dertig en een halve
+		if one := p.peek(1); first.is(wTens) && !p.between && one.is(wNumber) && one.word.num == 1 && p.s[next.at:next.end] == "et" && !p.peek(2).is(wHalf) {
 			m.num++
 			p.i += 2
 		}
+		return
+	}
+	if !next.is(wNumber) || next.word.den != 1 {
 		return
 	}
 	v := uint64(next.word.num)

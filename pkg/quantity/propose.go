@@ -37,6 +37,13 @@ func (p *parser) propose(e *Error) {
 		for _, text := range fractionReadings(e.Part) {
 			put(text)
 		}
+	case CodeUnitOrder:
+		if p.lo.unit == NoUnit {
+			break
+		}
+		if i := int(p.token[2].at); p.n == 4 && i > 0 { // 8 in 20 cm
+			texts = append(texts, strings.TrimSpace(p.s[:i])+" ("+p.s[i:]+")")
+		}
 	case CodeRange:
 		if a, b, ok := cutDash(e.Part); ok {
 			put(a + " to " + b)
@@ -159,6 +166,8 @@ func fractionReadings(s string) (texts []string) {
 		g := gcd(n, d)
 		if r := d / g; r == 2 || r == 4 {
 			add(strconv.FormatUint(n/g, 10) + "/" + strconv.FormatUint(r, 10))
+		} else if d == 3 {
+			add(map[uint64]string{1: "⅓", 2: "⅔"}[n])
 		} else if v, ok := convertPlain(n, d); ok {
 			add(v)
 		}

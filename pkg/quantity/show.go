@@ -35,12 +35,12 @@ func (q Quantity) Show(u Unit) string {
 		b = append(b, "–"...)
 		number(in.Max.Value)
 		b = append(b, ')')
-	case !in.Max.Known: // a bound is rounded outwards, never past itself
-		number(roundDown(in.Min.Value, step))
+	case !in.Max.Known:
+		number(in.Min.Value)
 		unit()
 		b = append(b, " or more"...)
 	case !in.Min.Known:
-		number(roundUp(in.Max.Value, step))
+		number(in.Max.Value)
 		unit()
 		b = append(b, " or less"...)
 	default:
@@ -54,15 +54,15 @@ func (q Quantity) Show(u Unit) string {
 	return string(b)
 }
 
-// showStep is the step that q is shown to: the power of ten at or below the
-// resolution. exact tells that the number is shown as it was written.
+// showStep is the step that q is shown to: the power of ten at or below half
+// of the resolution, so that half a foot is 15 cm and not 20. exact tells that the number is shown as it was written.
 func (q Quantity) showStep() (step Decimal, exact bool) {
 	r := q.Resolution.Value
 	if !q.Resolution.Known || r <= 0 {
 		return 1, true
 	}
 	step = 1
-	for step <= r/10 {
+	for step <= r/20 {
 		step *= 10
 	}
 	if q.Unit != q.Said {
@@ -88,14 +88,4 @@ func roundTo(v, step Decimal, exact bool) Decimal {
 		return down + step
 	}
 	return down
-}
-
-func roundDown(v, step Decimal) Decimal { return v - v%max(step, 1) }
-
-func roundUp(v, step Decimal) Decimal {
-	down := roundDown(v, step)
-	if down == v || down > down+step {
-		return down
-	}
-	return down + step
 }

@@ -60,6 +60,7 @@ const (
 	wMinus                         // minus
 	wThe                           // the
 	wUncertain                     // perhaps, maybe
+	wAvoir                         // avoirdupois, of an ounce or pound
 )
 
 func (t *token) is(m meaning) bool { return t.kind == kWord && t.word.is&m != 0 }
@@ -83,7 +84,7 @@ var meanings = []struct {
 	{wUnder, "under below unter onder sous beneath"},
 	{wMore, "more greater deeper longer heavier mehr tiefer meer dieper plus mere dybere mer djupare"},
 	{wLess, "less fewer smaller shallower lighter weniger minder moins mindre"},
-	{wThan, "than als dan de que end än"},
+	{wThan, "than als dan de que end än d'un d'une"},
 	{wNot, "not no nicht niet pas ikke inte"},
 	{wAt, "at au ten à i på auf bei op"},
 	{wLeast, "least minste moins mindst minst"},
@@ -92,11 +93,11 @@ var meanings = []struct {
 	{wAtMost, "max maximum maximal maximaal höchstens hoechstens hoogstens jusqu'à jusqu'a højst höjst högst maks"},
 	{wUp, "up bis op upp zu"},
 	{wApprox, "about around approx approximately approximate c ca circa cca roughly say some estimated est etwa ungefähr ungefaehr zirka rund " +
-		"ongeveer omstreeks ruwweg plusminus plm environ env vers approximativement cirka omkring omtrent ungefær ungefär omkr runt"},
+		"ongeveer omstreeks ruwweg plusminus plm environ env vers près approximativement cirka omkring omtrent ungefær ungefär omkr runt"},
 	{wIsh, "ish"},
 	{wSo, "so thereabouts"},
 	{wBetween, "between betw zwischen tussen entre mellem mellan"},
-	{wFrom, "from von van de fra från d'"},
+	{wFrom, "from von van de fra från somewhere"},
 	{wOf, "of de d'un d'une von van af av"},
 	{wNoise, "deep down depth depths deeply tief tiefe diep diepte profond profonde profondeur dyb dybt dybde djup djupt djupet long length lang länge laenge lengte " +
 		"longueur længde længd längd wide width breit breite breed breedte large largeur bred bredde bredd high height hoch höhe hoog hoogte haut hauteur høj højde hög höjd " +
@@ -116,12 +117,13 @@ var meanings = []struct {
 	{wMinus, "minus"},
 	{wThe, "the le la les der die das den het det"},
 	{wUncertain, "perhaps maybe possibly probably prob poss vielleicht wohl misschien peut-être måske kanske"},
+	{wAvoir, "avoirdupois avdp av"},
 	{wTroy, "troy tr t troi"},
 	{wGrain, "gr grs"},
-	{wMonth, "jan january januar januari janvier janv feb february februar februari février févr mar march märz mrz maart mars marts mrt apr april avril avr may mai mei maj " +
+	{wMonth, "jan january januar januari janvier janv feb february februar februari février févr mar march märz mär mrz maart mars marts mrt apr april avril avr may mai mei maj " +
 		"jun june juni juin jul july juli juillet juil aug august augustus août augusti sep sept september septembre oct october oktober octobre okt " +
 		"nov november novembre dec december dezember dez décembre déc"},
-	{wUnlisted, "km kms kilometre kilometres kilometer kilometers dm decimetre decimetres decimeter decimeters dezimeter décimètre décimètres hm thou mil mils mile miles " +
+	{wUnlisted, "km kms kilometre kilometres kilometer kilometers dm decimetre decimetres decimeter decimeters dezimeter décimètre décimètres hm thou mil mils mi mile miles " +
 		"line lines furlong furlongs chain chains fathom fathoms hand hands span spade spades spit spits grad degree degrees µm micron microns " +
 		"stone stones dram drams dr drachm drachms scruple scruples carat carats ct cts tonne tonnes ton tons cwt ons pfund pond livre livres zentner µg mcg dag dkg quintal pund skålpund lod lot lood"},
 }
