@@ -74,6 +74,9 @@ func (p *parser) readCount() bool {
 	}
 	p.hi = p.lo
 	t := p.tok()
+	if t.is(wOr) && t.is(wOf) {
+		return p.lost() // "1 of 3" is English, "1 of 2" may be Dutch
+	}
 	if t.kind == kDash || t.kind == kDots || t.is(wRange|wOr) || t.is(wAnd) && p.between {
 		if p.startsNumber(1) {
 			p.i++
@@ -122,7 +125,9 @@ func (p *parser) pieces(m *measure) bool {
 		p.i++
 	}
 	m.num *= times // at most 15 digits times twelve
-	m.stepNum *= times
+	if times == 12 {
+		m.stepNum *= times
+	}
 	if g := gcd(m.num, m.den); g > 1 && times > 1 {
 		m.num, m.den = m.num/g, m.den/g
 	}

@@ -145,6 +145,10 @@ func (p *parser) agree(e *echo) bool {
 		}
 		return false
 	}
+	if p.lo.unit == OZ && p.troyMeant(e) {
+		p.failAt(CodeUnitAmbiguous, p.lo.at, e.hi.end, "the second figure fits the troy ounce and not the avoirdupois one that oz stands for", "write ozt for the troy ounce")
+		return false
+	}
 	p.note(NoteEcho, "the second figure agrees with the first within its rounding and is set aside")
 	return true
 }
@@ -160,4 +164,14 @@ func (p *parser) near(a, b *measure) bool {
 		return false
 	}
 	return max(va-vb, vb-va) <= (max(sa, sb)+1)/2
+}
+
+// troyMeant reports whether the echo of a measure in oz fits troy ounces to its
+// own step, and avoirdupois ounces not.
+func (p *parser) troyMeant(e *echo) bool {
+	ounce := p.lo
+	ounce.stepNum = 0
+	troy := ounce
+	troy.unit = OZT
+	return p.near(&troy, &e.lo) && !p.near(&ounce, &e.lo)
 }

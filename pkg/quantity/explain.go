@@ -81,7 +81,7 @@ func (p *parser) explain() *Error {
 	if strings.ContainsRune(p.s, '\uFFFD') {
 		return newError(p.s, CodeMojibake, 0, len(p.s)).finish()
 	}
-	if texts, ok := dateProposals(p.s, p.options.Default); ok && p.dimension != None {
+	if texts, ok := dateProposals(p.s, p.options.Default); ok {
 		e = newError(p.s, CodeSpreadsheetDate, 0, len(p.s))
 		for _, text := range texts {
 			if p.reads(text) || p.options.Default.Dimension() != p.dimension {

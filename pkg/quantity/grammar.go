@@ -240,11 +240,14 @@ func (p *parser) unit(m *measure) bool {
 		u, n = OZT, 2
 	case t.is(wUnit):
 		u = t.word.unit
-	case t.is(wGrain):
+	case t.is(wGrain) && p.dimension == Mass:
 		u = p.grain(m)
 		if u == NoUnit {
 			return false
 		}
+	case t.is(wGrain) && p.dimension == Length:
+		p.failAt(CodeUnitKind, t.at, t.end, "", "")
+		return false
 	case t.is(wUnlisted):
 		p.unlisted(t, m)
 		return false

@@ -63,6 +63,9 @@ func inBrackets(s string) (string, bool) {
 		switch s[i] {
 		case ')', ']', '}':
 			if end < 0 {
+				if c, _ := utf8.DecodeRuneInString(s[i+1:]); isLetter(c) {
+					return "", false
+				}
 				end = i
 			}
 		case '(', '[', '{':

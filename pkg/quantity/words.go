@@ -71,7 +71,7 @@ var meanings = []struct {
 	is    meaning
 	words string
 }{
-	{wArticle, "a an ein eine einen einem einer eines een 'n un une en et ett één én"},
+	{wArticle, "a an ein eine einen einem einer eines d'un d'une een 'n un une en et ett één én"},
 	{wHalf, "half halb halbe halber halbes halben halve demi demie halv halvt halva halvan halfs"},
 	{wQuarter, "quarter quarters viertel kwart quart quarts kvart fjerdedel fjärdedel fjerdedele fjärdedelar"},
 	{wEighth, "eighth eighths achtel achtste huitième huitièmes ottendedel ottendedele åttondel åttondelar"},
@@ -79,7 +79,7 @@ var meanings = []struct {
 	{wHundred, "hundred hundert honderd cent hundrede hundra"},
 	{wRange, "to till until through thru bis tot à a til t.o.m"},
 	{wOr, "or oder of ou eller"},
-	{wAnd, "and und en et og och"},
+	{wAnd, "and und en et og och but aber maar mais men"},
 	{wOver, "over above beyond exceeding exceeds über ueber boven over över gut ruim dryga drygt godt"},
 	{wUnder, "under below unter onder sous beneath"},
 	{wMore, "more greater deeper longer heavier mehr tiefer meer dieper plus mere dybere mer djupare"},

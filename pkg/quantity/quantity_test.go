@@ -1,0 +1,264 @@
+package quantity
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func TestParseDecimal(t *testing.T) {
+	good := map[string]Decimal{
+		"0": 0, "8": 8 * one, "8.5": 8_500_000_000, "0.000000001": 1, "-3.25": -3_250_000_000, "007": 7 * one, "9223372036.854775807": math.MaxInt64, "20.50": 20_500_000_000,
+	}
+	for text, want := range good {
+		if got, err := ParseDecimal(text); err != nil || got != want {
+			t.Errorf("ParseDecimal(%q) = %d, %v; want %d", text, got, err, want)
+		}
+	}
+	for _, text := range []string{"", "-", ".", ".5", "5.", "1.0000000001", "9223372036.854775808", "9223372037", "1e3", "+1", " 1", "1 ", "1,5", "0x1", "1_0", "NaN", "１"} {
+		if got, err := ParseDecimal(text); err == nil {
+			t.Errorf("ParseDecimal(%q) = %v, want an error", text, got)
+		}
+	}
+}
+
+func TestDecimalJSON(t *testing.T) {
+	var d Decimal
+	if err := d.UnmarshalJSON([]byte("21.59")); err != nil || d != 21_590_000_000 {
+		t.Errorf("UnmarshalJSON: %d, %v", d, err)
+	}
+	if b, err := d.MarshalJSON(); err != nil || string(b) != "21.59" {
+		t.Errorf("MarshalJSON: %s, %v", b, err)
+	}
+	if err := d.UnmarshalJSON([]byte(`"21.59"`)); err == nil {
+		t.Error("UnmarshalJSON reads a text as a number")
+	}
+	if got := Whole(math.MaxInt64); got != 9_223_372_036*one {
+		t.Errorf("Whole of a large number is %v", got)
+	}
+}
+
+func TestUnits(t *testing.T) {
+	for _, u := range Units() {
+		if got, err := ParseUnit(u.String()); err != nil || got != u {
+			t.Errorf("ParseUnit(%q) = %v, %v", u, got, err)
+		}
+	}
+	for _, code := range []string{"", "IN", "inch", " in", "in.", "km"} {
+		if got, err := ParseUnit(code); err == nil {
+			t.Errorf("ParseUnit(%q) = %v, want an error", code, got)
+		}
+	}
+	if u := Unit(200); u.String() != "" || u.Dimension() != None {
+		t.Errorf("a unit outside the list is %q", u)
+	}
+}
+
+// TestStoredFactors compares every factor with the exact figure of NIST SP 811
+// App. B.8 and Handbook 44 App. C, in cm and g.
+func TestStoredFactors(t *testing.T) {
+	want := map[Unit]string{
+		MM: "0.1", CM: "1", M: "100", IN: "2.54", FT: "30.48", YD: "91.44",
+		MG: "0.001", G: "1", KG: "1000", GR: "0.06479891", OZ: "28.349523125", OZT: "31.1034768", DWT: "1.55517384", LB: "453.59237",
+	}
+	for _, u := range Units() {
+		into := CM
+		if u.Dimension() == Mass {
+			into = G
+		}
+		q := Quantity{Unit: u, Min: Bound{one, true}}.In(into)
+		if got := q.Min.Value.String(); got != want[u] {
+			t.Errorf("1 %v is %s %v, want %s", u, got, into, want[u])
+		}
+	}
+}
+
+func TestParseRefuses(t *testing.T) {
+	for _, text := range []string{
+		"", " ", "8 in (said in)", "8.0 cm", "08 cm", "8cm", "8  cm", "8 cm ", "9..7 cm", "7..7 cm", "-8 cm", "~", "~~8 cm", ">8 cm", ">= 8 cm", "8 inch", "8 cm (said g)", "8 cm (said cm)",
+		"8 cm (step 1)", "8 cm (step 2; said in)", "8 cm (best 9)", "8 cm ()", "8 cm (said in", "8 cm (said in; )", "unknown (said none)", "8..9..10 cm", "99999999999 cm",
+	} {
+		if q, err := Parse(text); err == nil {
+			t.Errorf("Parse(%q) = %+v, want an error", text, q)
+		}
+	}
+	if q, err := Parse("unknown"); err != nil || !q.IsZero() {
+		t.Errorf("Parse of unknown: %v, %v", q, err)
+	}
+}
+
+func TestIn(t *testing.T) {
+	q := Quantity{Unit: CM, Said: IN, Min: Bound{Whole(20), true}, Max: Bound{Whole(20), true}}
+	if got := q.In(G); !got.IsZero() {
+		t.Errorf("centimetres in grams: %v", got)
+	}
+	if got := q.In(NoUnit); !got.IsZero() {
+		t.Errorf("centimetres in no unit: %v", got)
+	}
+	// 20 cm / 2.54 = 7.874015748 03...
+	if got := q.In(IN).Min.Value.String(); got != "7.874015748" {
+		t.Errorf("20 cm is %s in", got)
+	}
+	big := Quantity{Unit: M, Min: Bound{Whole(9_000_000_000), true}}
+	if got := big.In(MM); !got.IsZero() {
+		t.Errorf("too large for mm: %v", got)
+	}
+}
+
+func TestShow(t *testing.T) {
+	cases := []struct{ text, cm, in string }{
+		{"8 in", "20 cm", "8 in"},
+		{"8 1/2 in", "21.6 cm", "8.5 in"},
+		{"8 3/8 in", "21.3 cm", "8.375 in"},
+		{"8.5 in", "21.6 cm", "8.5 in"},
+		{"a foot", "30 cm", "12 in"},
+		{"half a foot", "15 cm", "6 in"},
+		{"7-9 in", "18–23 cm", "7–9 in"},
+		{"over a foot", "30 cm or more", "12 in or more"},
+		{"under 4 in", "10 cm or less", "4 in or less"},
+		{"about 8 in", "about 20 cm", "about 8 in"},
+		{"20±2 cm", "20 cm (18–22)", "7.9 in (7.1–8.7)"},
+		{"20 cm", "20 cm", "7.9 in"},
+		{"20.5 cm", "20.5 cm", "8.07 in"},
+		{"surface", "0 cm", "0 in"},
+		{"n/a", "not known", "not known"},
+	}
+	for _, c := range cases {
+		r, err := NormaliseLength(c.text, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if cm, in := r.Show(CM), r.Show(IN); cm != c.cm || in != c.in {
+			t.Errorf("%q shows as %q and %q, want %q and %q", c.text, cm, in, c.cm, c.in)
+		}
+	}
+}
+
+func TestUnitOfHeading(t *testing.T) {
+	cases := map[string]Unit{
+		"Depth (in)": IN, "Depth [cm]": CM, "depth_in": IN, "weight g": G, "Tiefe (cm)": CM, "Depth (inches)": IN, "Depth in inches": IN, "Gewicht (g)": G, "Profondeur (cm)": CM,
+		"Dybde [cm]": CM, "Djup (cm)": CM, "Diepte cm": CM, "Length (mm)": MM, "Weight [grains]": GR, "Weight (oz t)": OZT, "Weight (troy oz)": OZT, "DEPTH (IN)": IN, "depth.max [cm]": CM, `Depth (")`: IN,
+		"Depth (in.)": IN, "size mm": MM, "Tiefe in cm": CM, "depth m": M, "Depth (ft)": FT,
+	}
+	for heading, want := range cases {
+		if got, ok := UnitOfHeading(heading); !ok || got != want {
+			t.Errorf("UnitOfHeading(%q) = %v, %v; want %v", heading, got, ok, want)
+		}
+	}
+	for _, heading := range []string{"", "Depth", "Found in", "in", "cm", "Depth (in/cm)", "in/cm", "Weight (gr)", "Notes (see below)", "Depth (max)", "Date (m)onth", "Ring (gold)", "Programme", "a()", ")("} {
+		if got, ok := UnitOfHeading(heading); ok {
+			t.Errorf("UnitOfHeading(%q) = %v, want none", heading, got)
+		}
+	}
+}
+
+// TestProposals: what is refused says what may be meant, in the order in which
+// a person would look at it.
+func TestProposals(t *testing.T) {
+	cases := []struct {
+		text    string
+		options Options
+		want    []string
+	}{
+		{`81/2"`, Options{}, []string{`8 1/2"`}},
+		{`6/8"`, Options{}, []string{`6-8"`, `3/4"`}},
+		{`7/8"`, Options{}, []string{`7-8"`, `0.875"`}},
+		{"2/3 ft", Options{}, []string{"2-3 ft", "⅔ ft"}},
+		{"1,200 mm", Options{}, []string{"1200 mm", "1.200 mm"}},
+		{"1 200 mm", Options{}, []string{"1200 mm"}},
+		{"-8 in", Options{}, []string{"8 in"}},
+		{"− 8 in", Options{}, []string{"8 in"}},
+		{`8Â½"`, Options{}, []string{`8½"`}},
+		{"8â€³", Options{}, []string{"8″"}},
+		{"2024-09-08", Options{}, []string{"8-9", "9-8"}},
+		{"2024-09-08", Options{Default: IN}, []string{"8-9 in", "9-8 in"}},
+		{"03/04/2024", Options{}, []string{"3-4", "4-3", "3/4"}},
+		{"8-Sep", Options{}, []string{"8-9", "9-8"}},
+		{"08 Sep", Options{}, []string{"8-9", "9-8"}},
+		{"8", Options{}, []string{"8 cm", "8 in"}},
+		{"2 dm", Options{}, []string{"20 cm"}},
+		{"8 - 1/2 in", Options{}, []string{"8 to 1/2 in", "8 1/2 in"}},
+		{"7, 8 in", Options{}, []string{"7-8 in", "7.8 in"}},
+		{"21.590000000000003 cm", Options{}, []string{"21.59 cm"}},
+		{"8 in 20 cm", Options{}, []string{"8 in (20 cm)"}},
+	}
+	for _, c := range cases {
+		_, err := NormaliseLength(c.text, c.options)
+		var e *Error
+		if !errors.As(err, &e) {
+			t.Errorf("%q is read", c.text)
+			continue
+		}
+		if diff := cmp.Diff(c.want, e.Proposals); diff != "" {
+			t.Errorf("%q (%s)\n%s", c.text, e.Code, diff)
+		}
+		if !strings.Contains(e.Error(), c.want[0]) || !strings.HasPrefix(e.Error(), "reading \"") {
+			t.Errorf("%q: %v", c.text, e)
+		}
+	}
+	_, err := NormaliseMass("22.5 gr", Options{})
+	var e *Error
+	if !errors.As(err, &e) || cmp.Diff([]string{"22.5 grain", "22.5 g"}, e.Proposals) != "" {
+		t.Errorf("22.5 gr: %v", err)
+	}
+}
+
+// TestNotes: what had to be assumed is told, and what stands in the text is not.
+func TestNotes(t *testing.T) {
+	cases := map[string][]string{
+		"8 in": nil, "7-9 in": nil, "8,5 in": {NoteDecimalComma}, "9-7 in": {NoteReversed}, "8in (20cm)": {NoteEcho}, "2±3 cm": {NoteClamped}, "8 in?": {NoteQuery}, "1'-2\"": {NoteAlternatives},
+		"1'3": {NoteUnitAssumed}, "8": {NoteUnitAssumed}, "2/4 in": {NoteAlternatives}, "8,5": {NoteDecimalComma, NoteUnitAssumed},
+	}
+	for text, want := range cases {
+		r, err := NormaliseLength(text, Options{Default: IN})
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		var got []string
+		for _, n := range r.Notes {
+			got = append(got, n.Code)
+			if n.Message == "" {
+				t.Errorf("%q: note %s says nothing", text, n.Code)
+			}
+		}
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Errorf("%q\n%s", text, diff)
+		}
+	}
+	// The notes of one reading are not those of the next.
+	a, _ := NormaliseLength("8", Options{Default: IN})
+	a.Notes = append(a.Notes, Note{Code: "mine"})
+	if b, _ := NormaliseLength("8", Options{Default: IN}); len(b.Notes) != 1 || b.Notes[0].Code != NoteUnitAssumed {
+		t.Errorf("notes are shared: %v", b.Notes)
+	}
+}
+
+func TestTooLong(t *testing.T) {
+	for _, text := range []string{strings.Repeat("8 ", 200), strings.Repeat("1-", 40), strings.Repeat("ü", 120)} {
+		_, err := NormaliseLength(text, Options{})
+		var e *Error
+		if !errors.As(err, &e) {
+			t.Fatalf("%q is read", text)
+		}
+		if len(e.Error()) > 400 {
+			t.Errorf("the message has %d bytes", len(e.Error()))
+		}
+	}
+}
+
+// TestNoAllocation: typical cells are read without memory of their own.
+func TestNoAllocation(t *testing.T) {
+	for _, text := range []string{"8 in", "20.5 cm", `7-9"`, "more than a foot", "8½″", "7"} {
+		if n := testing.AllocsPerRun(100, func() {
+			if _, err := NormaliseLength(text, Options{Default: IN}); err != nil {
+				t.Fatal(err)
+			}
+		}); n != 0 {
+			t.Errorf("%q: %v allocations", text, n)
+		}
+	}
+}

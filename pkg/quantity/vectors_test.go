@@ -1,0 +1,109 @@
+package quantity
+
+import (
+	"encoding/json"
+	"errors"
+	"os"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// A vector is one line of testdata/vectors/quantity-*.json. The figures were
+// worked out with exact fractions outside this package, from the factors of
+// the 1959 agreement; each vector names its source.
+type vector struct {
+	ID, Kind, Input, Default, Why, Source string
+	Expect                                expectation
+}
+
+type expectation struct {
+	Min         json.Number `json:"min,omitempty"`
+	Max         json.Number `json:"max,omitempty"`
+	Best        json.Number `json:"best,omitempty"`
+	Unit        string      `json:"unit,omitempty"`
+	Said        string      `json:"said,omitempty"`
+	Resolution  json.Number `json:"resolution,omitempty"`
+	Approximate bool        `json:"approximate,omitempty"`
+	Basis       string      `json:"basis,omitempty"`
+	Absent      string      `json:"absent,omitempty"`
+	Error       string      `json:"error,omitempty"`
+}
+
+func readVectors(t testing.TB) []vector {
+	t.Helper()
+	var all []vector
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count"} {
+		data, err := os.ReadFile("../../testdata/vectors/" + name + ".json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		var some []vector
+		if err := json.Unmarshal(data, &some); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		all = append(all, some...)
+	}
+	return all
+}
+
+func (v vector) read() (Reading, error) {
+	o := Options{}
+	for _, u := range Units() {
+		if u.String() == v.Default {
+			o.Default = u
+		}
+	}
+	switch v.Kind {
+	case "length":
+		return NormaliseLength(v.Input, o)
+	case "weight":
+		return NormaliseMass(v.Input, o)
+	}
+	return NormaliseCount(v.Input)
+}
+
+func number(b Bound) json.Number {
+	if !b.Known {
+		return ""
+	}
+	return json.Number(b.Value.String())
+}
+
+func TestVectors(t *testing.T) {
+	seen := map[string]bool{}
+	for _, v := range readVectors(t) {
+		if seen[v.ID] || v.Why == "" || v.Source == "" {
+			t.Errorf("%s: the id is given twice, or why or source is missing", v.ID)
+		}
+		seen[v.ID] = true
+		t.Run(v.ID, func(t *testing.T) {
+			r, err := v.read()
+			got := expectation{
+				Min: number(r.Min), Max: number(r.Max), Best: number(r.Best), Unit: r.Unit.String(), Said: r.Said.String(),
+				Resolution: number(r.Resolution), Approximate: r.Approximate, Basis: r.Basis, Absent: r.Absent,
+			}
+			var e *Error
+			if errors.As(err, &e) {
+				got = expectation{Error: e.Code}
+			}
+			if diff := cmp.Diff(v.Expect, got); diff != "" {
+				t.Errorf("%q (%s; %v)\n%s", v.Input, v.Why, err, diff)
+			}
+		})
+	}
+}
+
+// TestEveryCodeHasAVector: each code of an Error is drawn by a vector, but for
+// too-long, whose text no table should carry.
+func TestEveryCodeHasAVector(t *testing.T) {
+	drawn := map[string]bool{CodeTooLong: true}
+	for _, v := range readVectors(t) {
+		drawn[v.Expect.Error] = true
+	}
+	for code := range usual {
+		if !drawn[code] {
+			t.Errorf("no vector draws %s", code)
+		}
+	}
+}
