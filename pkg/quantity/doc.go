@@ -23,7 +23,7 @@
 //   - 8-1/2" is eight and a half (common practice); 6-8" is a range.
 //   - n/d is a fraction for halves and quarters. For eighths to sixty-fourths
 //     it is one where no range can be meant: n is odd and less than half of d
-//     (3/8", 1/16"). 8/9" is a range; 6/8", 7/8" and 81/2" are refused. A mixed
+//     (3/8", 1/16"). 8/9" is a range; 6/8", 7/8", 2/3" and 81/2" are refused. A mixed
 //     number such as 8 3/8" is always read.
 //   - A comma with one or two digits behind it is a decimal comma; 1,200 is
 //     refused, since it is 1200 to some and 1.2 to others. A point is always

@@ -27,9 +27,11 @@ const (
 )
 
 // An Error tells why a text was not read. Part is the piece at fault and At
-// its place in Input, in bytes from 0. Message says what was read and what was
-// expected, Help what to do next, and each of Proposals is a text that would
-// be read and that the writer may have meant; there may be none.
+// its place in Input, in bytes from 0; of a text that is too long, Input holds
+// the beginning. Message says what was read and what was expected, Help what to
+// do next. Each of Proposals is a text that the writer may have meant and that
+// would be read, in a column with a unit if the input names none; there may be
+// no proposal.
 type Error struct {
 	Input, Code, Part string
 	At                int

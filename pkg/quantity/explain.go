@@ -84,7 +84,7 @@ func (p *parser) explain() *Error {
 	if texts, ok := dateProposals(p.s, p.options.Default); ok {
 		e = newError(p.s, CodeSpreadsheetDate, 0, len(p.s))
 		for _, text := range texts {
-			if p.reads(text) || p.options.Default.Dimension() != p.dimension {
+			if p.reads(text) {
 				e.Proposals = append(e.Proposals, text)
 			}
 		}
@@ -94,10 +94,16 @@ func (p *parser) explain() *Error {
 	return e.finish()
 }
 
-// reads reports whether a proposal would be read.
+// reads reports whether a proposal would be read, at least once its column has
+// a unit: the text of the cell may have had none.
 func (p *parser) reads(s string) bool {
 	var q parser
 	q.dimension, q.options = p.dimension, p.options
+	if p.err == nil || p.err.Code != CodeUnitMissing {
+		if q.options.Default.Dimension() != p.dimension {
+			q.options.Default = [...]Unit{Length: M, Mass: KG, None: NoUnit}[p.dimension] // the largest
+		}
+	}
 	if len(s) > maxLength || !q.run(s) || q.n == 0 || !q.read() {
 		return false
 	}

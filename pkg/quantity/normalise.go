@@ -190,8 +190,15 @@ func convert(num, den uint64, u, into Unit) (Decimal, bool) {
 	r := ratios[u][into]
 	scale, ok1 := mul(r.p, one)
 	under, ok2 := mul(den, r.q)
-	if !ok1 || !ok2 || under == 0 {
+	if under == 0 || !ok2 {
 		return 0, false
+	}
+	if !ok1 { // kilograms in grains: the factor alone is too large to scale
+		v, ok := mulDiv(num, one, den)
+		if ok {
+			v, ok = mulDiv(v, r.p, r.q)
+		}
+		return Decimal(v), ok
 	}
 	v, ok := mulDiv(num, scale, under)
 	return Decimal(v), ok

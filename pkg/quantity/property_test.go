@@ -175,6 +175,9 @@ func FuzzNormaliseLength(f *testing.F) {
 	} {
 		f.Add(s)
 	}
+	for _, v := range readVectors(f) {
+		f.Add(v.Input)
+	}
 	f.Fuzz(func(t *testing.T, s string) {
 		for _, o := range []Options{{}, {Into: MM, Default: IN}} {
 			r, err := NormaliseLength(s, o)
@@ -232,8 +235,8 @@ func checkProposals(t *testing.T, s string, err error, o Options) {
 		t.Fatalf("%q: %q is not at %d", s, e.Part, e.At)
 	}
 	for _, text := range e.Proposals {
-		if o.Default == NoUnit && e.Code == CodeSpreadsheetDate {
-			continue // the proposal has no unit, as the cell had none
+		if o.Default == NoUnit && e.Code != CodeUnitMissing {
+			o.Default = IN // the proposal may have no unit, as the cell had none
 		}
 		if _, err := NormaliseLength(text, o); err != nil {
 			t.Fatalf("%q proposes %q: %v", s, text, err)

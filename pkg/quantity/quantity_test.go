@@ -108,6 +108,24 @@ func TestIn(t *testing.T) {
 	}
 }
 
+// TestInto reads into each unit of the dimension.
+func TestInto(t *testing.T) {
+	want := map[Unit]string{MM: "304.8", CM: "30.48", M: "0.3048", IN: "12", FT: "1", YD: "0.333333333"}
+	for u, value := range want {
+		r, err := NormaliseLength("1 ft", Options{Into: u})
+		if err != nil || r.Unit != u || r.Min.Value.String() != value {
+			t.Errorf("a foot in %v is %v, %v; want %s", u, r.Quantity, err, value)
+		}
+	}
+	// 1 kg / 0.06479891 g = 15432.358352941431...
+	if r, err := NormaliseMass("1 kg", Options{Into: GR}); err != nil || r.Min.Value.String() != "15432.358352941" {
+		t.Errorf("a kilogram in grains is %v, %v", r.Quantity, err)
+	}
+	if r, err := NormaliseLength("1 ft", Options{Into: KG}); err != nil || r.Unit != CM {
+		t.Errorf("a unit of another dimension: %v, %v", r.Quantity, err)
+	}
+}
+
 func TestShow(t *testing.T) {
 	cases := []struct{ text, cm, in string }{
 		{"8 in", "20 cm", "8 in"},
@@ -183,6 +201,8 @@ func TestProposals(t *testing.T) {
 		{"8 - 1/2 in", Options{}, []string{"8 to 1/2 in", "8 1/2 in"}},
 		{"7, 8 in", Options{}, []string{"7-8 in", "7.8 in"}},
 		{"21.590000000000003 cm", Options{}, []string{"21.59 cm"}},
+		{"-8", Options{}, []string{"8"}},
+		{"6/8", Options{}, []string{"6-8", "3/4"}},
 		{"8 in 20 cm", Options{}, []string{"8 in (20 cm)"}},
 	}
 	for _, c := range cases {
