@@ -7,5 +7,8 @@ import "slices"
 func Catalogue() []*Rule {
 	return slices.Concat(
 		identityRules,
+		materialRules,
+		coinRules,
+		datingRules,
 	)
 }

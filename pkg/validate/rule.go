@@ -33,7 +33,9 @@ type Case struct {
 	AsOf       edtf.Day         // the day that counts as today
 	Settings   *Settings
 
-	notChecked func()
+	notChecked  func()
+	spoken      *spoken // what the words of the find speak of, once looked through
+	spokenStore spoken
 }
 
 // NotChecked says that the rule could not be applied here because something it needs is missing:
@@ -69,17 +71,24 @@ var ReportRef = Ref{Index: -1}
 // they can be changed, and a changed one is shown in the report.
 type Settings struct {
 	RecordedLate    int // days from finding to recording that make it a memory record; 30, common practice
+	OutingSlack     int // minutes before and after an outing that still belong to it; 60, our proposal
+	DefaultDates    int // firsts of a month among the days of a log that look filled in by a machine; 3, our proposal
 	SameSpotFinds   int // finds at one identical point that look pasted; 3, our proposal
 	HandDug         int // cm beyond which a hole is no longer dug by hand; 200, our proposal
 	PloughDepth     int // cm taken where the plough depth is not known; 30, usual for ploughing in the United Kingdom
 	LeadHandful     int // lead projectiles at one site that are worth a notice; 5
 	LeadMany        int // lead projectiles at one site that are worth advice; 50
+	SolidPercent    int // per cent of a solid body's weight below which a solid object is doubted; 20, our proposal
+	BallTenths      int // tenths of a mm between the size of a lead ball measured and worked out; 7, our proposal
+	WearPercent     int // per cent of its weight that a worn and dug coin may have lost; 30, our proposal
+	AboutYears      int // years that "about" may reach beyond a stated year; 10, our proposal
+	DeadlineDays    int // days before a deadline from which it is shown; 3, our proposal
 	ScatterMetres   int // metres within which valuable finds are looked at together; 10, our proposal
 	PositionDecimal int // most decimals of a degree that mean anything; 7, practice of RFC 7946
 }
 
 // DefaultSettings returns the documented defaults.
 func DefaultSettings() Settings {
-	return Settings{RecordedLate: 30, SameSpotFinds: 3, HandDug: 200, PloughDepth: 30,
-		LeadHandful: 5, LeadMany: 50, ScatterMetres: 10, PositionDecimal: 7}
+	return Settings{RecordedLate: 30, OutingSlack: 60, DefaultDates: 3, SameSpotFinds: 3, HandDug: 200, PloughDepth: 30,
+		LeadHandful: 5, LeadMany: 50, SolidPercent: 20, BallTenths: 7, WearPercent: 30, AboutYears: 10, DeadlineDays: 3, ScatterMetres: 10, PositionDecimal: 7}
 }

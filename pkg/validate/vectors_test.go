@@ -37,8 +37,9 @@ const vectorRoot = "../../testdata"
 // and a near miss that does not draw it.
 func TestVectors(t *testing.T) {
 	known := map[string]bool{LevelIncomplete.Code: true}
+	elsewhere := map[string]bool{} // the vectors of the schema have a test of their own
 	for _, k := range SchemaKinds() {
-		known[k.Code] = true
+		elsewhere[k.Code] = true
 	}
 	for _, r := range Catalogue() {
 		known[r.Code] = true
@@ -55,7 +56,7 @@ func TestVectors(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, code := range codes {
-			if !code.IsDir() {
+			if !code.IsDir() || elsewhere[code.Name()] {
 				continue
 			}
 			if !known[code.Name()] {
@@ -94,6 +95,9 @@ func runVector(t *testing.T, file, code string, drawn bool) {
 	}
 	if said != drawn {
 		t.Errorf("the notices of the vector name %s: %v, want %v", code, said, drawn)
+	}
+	if len(v.Notices) == 0 {
+		v.Notices = nil
 	}
 	if diff := cmp.Diff(v.Notices, got); diff != "" {
 		t.Errorf("notices (-want +got):\n%s", diff)

@@ -1,0 +1,123 @@
+package validate
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// A phraseSet finds words and phrases in what people write: whole words only, whatever their case
+// and whatever stands between them. It is made once and read by many.
+type phraseSet struct {
+	first map[string][]phrase // by first word
+}
+
+type phrase struct {
+	rest []string // the words after the first
+	tag  int
+}
+
+func newPhraseSet() *phraseSet { return &phraseSet{first: map[string][]phrase{}} }
+
+// add adds phrases under a tag, in lower case.
+func (s *phraseSet) add(tag int, phrases ...string) {
+	for _, p := range phrases {
+		var words []string
+		for rest := p; ; {
+			w, next, ok := nextWord(rest, new([maxWord]byte))
+			if !ok {
+				break
+			}
+			words, rest = append(words, string(w)), next
+		}
+		if len(words) == 0 {
+			continue
+		}
+		s.first[words[0]] = append(s.first[words[0]], phrase{words[1:], tag})
+	}
+}
+
+// scan calls found with the tag of the longest phrase at each word of the text, in order, and goes
+// on behind it, until found returns false. Of phrases of equal length each is told.
+func (s *phraseSet) scan(text string, found func(tag, words int) bool) {
+	if s == nil {
+		return
+	}
+	var buf [maxWord]byte
+	for rest := text; ; {
+		w, next, ok := nextWord(rest, &buf)
+		if !ok {
+			return
+		}
+		rest = next
+		candidates := s.first[string(w)]
+		longest := -1
+		var behind string
+		for i := range candidates {
+			if p := &candidates[i]; len(p.rest) >= longest {
+				if after, ok := follows(next, p.rest); ok && len(p.rest) > longest {
+					longest, behind = len(p.rest), after
+				}
+			}
+		}
+		if longest < 0 {
+			continue
+		}
+		for i := range candidates {
+			p := &candidates[i]
+			if len(p.rest) != longest {
+				continue
+			}
+			if _, ok := follows(next, p.rest); ok && !found(p.tag, longest+1) {
+				return
+			}
+		}
+		rest = behind
+	}
+}
+
+// has tells whether any phrase of the set stands in the text.
+func (s *phraseSet) has(text string) bool {
+	any := false
+	s.scan(text, func(int, int) bool { any = true; return false })
+	return any
+}
+
+// follows tells whether the text begins with the words, and returns what is behind them.
+func follows(text string, words []string) (string, bool) {
+	var buf [maxWord]byte
+	for _, want := range words {
+		w, next, ok := nextWord(text, &buf)
+		if !ok || string(w) != want {
+			return "", false
+		}
+		text = next
+	}
+	return text, true
+}
+
+// maxWord is the most bytes of a word that are compared; no phrase has a longer one.
+const maxWord = 48
+
+// nextWord returns the next run of letters and digits in lower case, in buf, and the text behind
+// it. A longer word than buf holds is cut, so that it equals no word of a phrase.
+func nextWord(text string, buf *[maxWord]byte) (word []byte, rest string, ok bool) {
+	start := strings.IndexFunc(text, isWordRune)
+	if start < 0 {
+		return nil, "", false
+	}
+	n := 0
+	for i, r := range text[start:] {
+		if !isWordRune(r) {
+			return buf[:n], text[start+i:], true
+		}
+		if r = unicode.ToLower(r); n+utf8.RuneLen(r) <= maxWord {
+			n += utf8.EncodeRune(buf[n:], r)
+		}
+	}
+	return buf[:n], "", true
+}
+
+func isWordRune(r rune) bool {
+	return r != utf8.RuneError && (unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.Is(unicode.Mn, r))
+}

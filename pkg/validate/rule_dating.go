@@ -1,0 +1,292 @@
+package validate
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var datingRules = []*Rule{datingReversed, datingUnreadable, datedAfterFinding, markOutsideDating, periodUnlikeYears, periodWithoutScheme,
+	olderThanMaterial, exactYearUnmarked}
+
+var datingReversed = &Rule{
+	Kind: notice.Kind{
+		Code: "dating-reversed", Severity: notice.Error, Group: "dating", Spec: "5.8",
+		Title:  "the earliest year is later than the latest",
+		Why:    "the two are swapped, or the sign of a year BC is missing",
+		Help:   "Swap the two, or write years BC with a minus: 200 BC is -0199.",
+		Source: "EDTF, Library of Congress specification of 4 February 2019, level 0: the first of an interval is the earlier",
+		Before: `"dating": {"date": "0200/0043"}`, After: `"dating": {"date": "-0199/0043"}`,
+	},
+	Check: func(c *Case, say Say) {
+		eachDating(c.Find, func(d *find.Dating, pointer string) {
+			if reversed(d.Date) {
+				say(pointer+"/date", "it ends before it begins")
+			} else if d.Earliest.Known() && d.Latest.Known() && d.Earliest.Int() > d.Latest.Int() {
+				say(pointer+"/earliest", fmt.Sprintf("the earliest year, %s, is later than the latest, %s", yearText(d.Earliest.Int()), yearText(d.Latest.Int())))
+			}
+		})
+	},
+}
+
+// reversed tells that a date is an interval of two readable dates of which the second is earlier.
+func reversed(date string) bool {
+	from, to, ok := strings.Cut(date, "/")
+	if !ok {
+		return false
+	}
+	a, err1 := edtf.Parse(from)
+	b, err2 := edtf.Parse(to)
+	first, _, open1, _ := a.Span()
+	_, last, _, open2 := b.Span()
+	return err1 == nil && err2 == nil && !open1 && !open2 && first.Compare(last) > 0
+}
+
+var datingUnreadable = &Rule{
+	Kind: notice.Kind{
+		Code: "dating-unreadable", Severity: notice.Error, Group: "dating", Spec: "4.4",
+		Title:  "the date of the object is not written as EDTF",
+		Why:    "a program cannot tell which years are meant, so nothing can be compared with them",
+		Help:   "Write 1701/1800 for a century, 1350~ for about, ../1900 for before, -0199 for 200 BC. Keep your own words in verbatim.",
+		Source: "EDTF, Library of Congress specification of 4 February 2019",
+		Before: `"dating": {"date": "18th century"}`, After: `"dating": {"date": "1701/1800", "verbatim": "18th century"}`,
+	},
+	Check: func(c *Case, say Say) {
+		eachDating(c.Find, func(d *find.Dating, pointer string) {
+			if d.Date == "" {
+				return
+			}
+			if _, err := edtf.Parse(d.Date); err != nil && !reversed(d.Date) {
+				say(pointer+"/date", fmt.Sprintf("%q is not a date in EDTF", d.Date))
+			}
+		})
+	},
+}
+
+var datedAfterFinding = &Rule{
+	Kind: notice.Kind{
+		Code: "dated-after-finding", Severity: notice.Error, Group: "dating", Spec: "5.8",
+		Title:  "the object is dated later than the day it was found",
+		Why:    "a digit of the year is wrong, or day of finding and age are swapped",
+		Help:   "Look at the year of the object and at the day of finding.",
+		Source: "our proposal",
+		Before: `"found": {"date": "2026-04-11"}, "dating": {"date": "2076"}`,
+		After:  `"found": {"date": "2026-04-11"}, "dating": {"date": "1976"}`,
+	},
+	Check: func(c *Case, say Say) {
+		found, ok := foundSpan(c.Find)
+		if !ok {
+			return
+		}
+		eachDating(c.Find, func(d *find.Dating, pointer string) {
+			if y := yearsOf(d); y.hasFrom && y.from > found.last.Year && !(y.hasTo && y.to < y.from) {
+				say(pointer+"/date", fmt.Sprintf("it begins in %s, after the object was found", yearText(y.from)))
+			}
+		})
+	},
+}
+
+var markOutsideDating = &Rule{
+	Kind: notice.Kind{
+		Code: "mark-outside-dating", Severity: notice.Error, Group: "dating", Spec: "5.8",
+		Title:  "the year on a mark lies outside the years in which it is said to be made",
+		Why:    "the mark or the date was misread",
+		Help:   "Look at the mark again under slanting light. A year on a jubilee or patent mark is no year of making: say so in meaning and leave year out.",
+		Source: "our proposal",
+		Before: `"marks": [{"text": "1797", "year": 1797}], "dating": {"date": "1650/1700"}`,
+		After:  `"marks": [{"text": "1797", "year": 1797}], "dating": {"date": "1797"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if len(f.Marks) == 0 || !ofMaking(f.Dating) {
+			return
+		}
+		y := yearsOf(f.Dating)
+		slack := 0
+		if y.approximate {
+			slack = c.Settings.AboutYears
+		}
+		for i := range f.Marks {
+			m := &f.Marks[i]
+			if !m.Year.Known() || m.Kind.Is("patent") {
+				continue // a patent stands on things made for years after it
+			}
+			year := m.Year.Int()
+			if y.hasFrom && year < y.from-slack || y.hasTo && year > y.to+slack {
+				say(fmt.Sprintf("/marks/%d/year", i), fmt.Sprintf("the mark says %s, the dating says something else", yearText(year)))
+			}
+		}
+	},
+}
+
+// periodYears are the years of a named period in one place, from the list of periods.
+type periodYears struct {
+	From   int    `json:"from"`
+	To     int    `json:"to"` // 0: still running
+	Place  string `json:"place"`
+	Source string `json:"source"`
+}
+
+var periodUnlikeYears = &Rule{
+	Kind: notice.Kind{
+		Code: "period-unlike-years", Severity: notice.Warning, Group: "dating", Spec: "5.8",
+		Title:  "the period and the years do not overlap",
+		Why:    "two schemes are mixed: a period bears other years in another country",
+		Help:   "Take the period of the scheme named, or correct the years.",
+		Source: "years of the list of periods (Great Britain, from memory, to be loaded from a scheme)",
+		Before: `"dating": {"date": "0650/0700", "period": {"label": "Roman", "scheme": "http://purl.org/heritagedata/schemes/eh_period", "id": "RO"}}`,
+		After:  `"dating": {"date": "0250/0300", "period": {"label": "Roman", "scheme": "http://purl.org/heritagedata/schemes/eh_period", "id": "RO"}}`,
+	},
+	Check: func(c *Case, say Say) {
+		eachDating(c.Find, func(d *find.Dating, pointer string) {
+			y := yearsOf(d)
+			if d.Period == nil || d.Period.Scheme == "" || !y.hasFrom && !y.hasTo {
+				return
+			}
+			p, ok := theTables().periodYears(d.Period)
+			if !ok {
+				c.NotChecked()
+				return
+			}
+			slack := 0
+			if y.approximate {
+				slack = c.Settings.AboutYears
+			}
+			if p.To != 0 && y.hasFrom && y.from > p.To+slack || y.hasTo && y.to < p.From-slack {
+				say(pointer+"/period", fmt.Sprintf("the years stated lie outside the period %q of its scheme", d.Period.Label))
+			}
+		})
+	},
+}
+
+// periodYears returns the years of a period, where its scheme is the one we hold.
+func (t *tables) periodYears(p *find.Period) (periodYears, bool) {
+	const scheme = "purl.org/heritagedata/schemes/eh_period"
+	if !strings.Contains(p.Scheme, scheme) {
+		return periodYears{}, false
+	}
+	id := p.ID[strings.LastIndexByte(p.ID, '/')+1:]
+	y, ok := t.periods[id]
+	if !ok {
+		y, ok = t.periods[strings.ToLower(p.Label)]
+	}
+	return y, ok
+}
+
+var periodWithoutScheme = &Rule{
+	Kind: notice.Kind{
+		Code: "period-without-scheme", Severity: notice.Error, Group: "dating", Spec: "5.8",
+		Title:  "a period is named without its scheme",
+		Why:    "modern, medieval and Iron Age begin and end at other years in another country or book",
+		Help:   "Name the scheme by its URI, for Great Britain http://purl.org/heritagedata/schemes/eh_period, or write the words into verbatim and give years.",
+		Source: "format of this specification, section 4.4",
+		Before: `"dating": {"period": {"label": "modern"}}`,
+		After:  `"dating": {"period": {"label": "modern", "scheme": "http://purl.org/heritagedata/schemes/eh_period", "id": "MO"}}`,
+	},
+	Check: func(c *Case, say Say) {
+		eachDating(c.Find, func(d *find.Dating, pointer string) {
+			if d.Period != nil && d.Period.Label != "" && d.Period.Scheme == "" {
+				say(pointer+"/period", fmt.Sprintf("the period %q is named without the scheme it belongs to", d.Period.Label))
+			}
+		})
+	},
+}
+
+var olderThanMaterial = &Rule{
+	Kind: notice.Kind{
+		Code: "older-than-material", Severity: notice.Warning, Group: "dating", Spec: "5.8",
+		Title:  "the object is dated to before its material or technique was in use",
+		Why:    "too young to be that old: the date or the material is another",
+		Help:   "Look at the material and at the date. A later repair or part can be recorded as a second material with its part.",
+		Source: "schema/data/first-use.json: from memory, to be checked row by row",
+		Before: `"materials": [{"code": "aluminium"}], "dating": {"date": "1790"}`,
+		After:  `"materials": [{"code": "aluminium"}], "dating": {"date": "1930/1960"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Dating == nil {
+			return
+		}
+		y := yearsOf(f.Dating)
+		if !y.hasTo {
+			return
+		}
+		t := theTables()
+		for i := range t.firstUse {
+			u := &t.firstUse[i]
+			limit := u.Year
+			if u.About || y.approximate {
+				limit -= c.Settings.AboutYears
+			}
+			if y.to < limit && u.appliesTo(f) {
+				say("/dating/date", fmt.Sprintf("it ends in %s, but %s was not in use before %s%d", yearText(y.to), u.Label, about(u.About), u.Year))
+			}
+		}
+	},
+}
+
+func about(is bool) string {
+	if is {
+		return "about "
+	}
+	return ""
+}
+
+// appliesTo tells whether the find is of the material, made by the technique, or called by the words.
+func (u *firstUse) appliesTo(f *find.Find) bool {
+	for i := range f.Materials {
+		m := &f.Materials[i]
+		if m.Part == "" && slices.Contains(u.Materials, m.Code) && m.Certainty != "possible" && m.Certainty != "unlikely" {
+			return true
+		}
+	}
+	for i := range f.Technique {
+		if slices.Contains(u.Techniques, f.Technique[i].Code) && f.Technique[i].Certainty != "possible" && f.Technique[i].Certainty != "unlikely" {
+			return true
+		}
+	}
+	return u.phrases != nil && (u.phrases.has(f.Name) || u.phrases.has(f.Type))
+}
+
+var exactYearUnmarked = &Rule{
+	Kind: notice.Kind{
+		Code: "exact-year-unmarked", Severity: notice.Warning, Group: "dating", Spec: "5.8",
+		Title:  "one exact year is called certain, and no mark says so",
+		Why:    "without a mark a year can be a type's first year or a guess, and others will build on it",
+		Help:   "Write down the mark that bears the year, widen the date, or lower the certainty.",
+		Source: "common practice, no source",
+		Before: `"dating": {"date": "1797", "certainty": "certain"}`,
+		After:  `"dating": {"date": "1797", "certainty": "certain"}, "marks": [{"text": "1797", "year": 1797}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		d := f.Dating
+		if d == nil || d.Certainty != "certain" || len(f.Marks) > 0 || legendLost(f) || !ofMaking(d) && !d.Event.Is("used") || !yearsOf(d).exact {
+			return
+		}
+		if d.Basis.Is("mark", "material-test", "parallel", "opinion") {
+			return
+		}
+		say("/dating/certainty", "one exact year is called certain, but no mark is recorded that bears it")
+	},
+}
+
+// legendLost tells that there is a mark or legend and that it cannot be read.
+func legendLost(f *find.Find) bool {
+	switch {
+	case f.Absent["/marks"] == "illegible":
+		return true
+	case len(f.Marks) == 0:
+		return false
+	}
+	for i := range f.Marks {
+		if text := strings.TrimSpace(f.Marks[i].Text); text != "[...]" && text != "[…]" {
+			return false
+		}
+	}
+	return true
+}

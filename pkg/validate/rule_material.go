@@ -1,0 +1,441 @@
+package validate
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var materialRules = []*Rule{weightBeyondSize, weightBelowSize, ballSizeUnlikeWeight, magnetUnlikeMaterial,
+	signalWithoutMetal, materialByNumberOnly, materialUnlikeClass, preciousByEye, diameterOfUnround, widthBeyondLength,
+	fragmentSize, weightStateMissing}
+
+// box returns a volume in cm³ that is surely not smaller than that of the object, from its largest
+// stated sizes. False where too few sizes are known.
+func box(f *find.Find, t *tables) (float64, bool) {
+	d := f.Dimensions
+	if d == nil {
+		return 0, false
+	}
+	class := classOf(f)
+	length, hasLength := most(d.Length)
+	width, hasWidth := most(d.Width)
+	height, hasHeight := most(d.Height)
+	thickness, hasThickness := most(d.Thickness)
+	diameter, hasDiameter := most(d.Diameter)
+	if !hasLength {
+		if !hasDiameter || !t.in("round", class) {
+			return 0, false // the length of a rod is not bounded by its diameter
+		}
+		length = diameter
+	}
+	if !hasWidth {
+		width = length
+		if hasDiameter {
+			width = diameter
+		}
+	}
+	if hasWidth && hasDiameter {
+		width = max(width, diameter)
+	}
+	third := min(length, width)
+	switch {
+	case hasHeight:
+		third = height
+	case hasThickness && t.in("flat", class):
+		third = thickness
+	}
+	return length * width * third / 1000, true
+}
+
+// ellipsoid returns the volume in cm³ of the ellipsoid within the smallest stated sizes. False
+// where a side is missing.
+func ellipsoid(f *find.Find, t *tables) (float64, bool) {
+	d := f.Dimensions
+	if d == nil {
+		return 0, false
+	}
+	a, hasA := least(d.Diameter)
+	if hasA && t.in("round", classOf(f)) && !t.in("flat", classOf(f)) {
+		return math.Pi / 6 * a * a * a / 1000, true
+	}
+	length, ok1 := least(d.Length)
+	width, ok2 := least(d.Width)
+	third, ok3 := least(d.Height)
+	if !ok3 {
+		third, ok3 = least(d.Thickness)
+	}
+	return math.Pi / 6 * length * width * third / 1000, ok1 && ok2 && ok3
+}
+
+// weighable tells that the weight is that of the object as it is, not of soil, water or several.
+func weighable(f *find.Find) bool {
+	return !isLot(f) && !f.WeightState.Is("dirty", "wet", "with-fixing")
+}
+
+var weightBeyondSize = &Rule{
+	Kind: notice.Kind{
+		Code: "weight-beyond-size", Severity: notice.Error, Group: "material", Spec: "5.6",
+		Title:  "it weighs more than a solid block of that size and material",
+		Why:    "a unit slipped, mm for cm or g for oz or kg, or the material is another",
+		Help:   "Look at the unit of the weight and of the sizes first, then at the material.",
+		Source: "densities of the list of materials (from memory), times the box of the stated sizes",
+		Before: `"materials": [{"code": "lead"}], "dimensions": {"diameter": {"max": 1.7}}, "weight": {"min": 30}`,
+		After:  `"materials": [{"code": "lead"}], "dimensions": {"diameter": {"max": 17}}, "weight": {"min": 30}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		weight, ok := least(f.Weight)
+		if !ok || f.Dimensions == nil || len(f.Materials) == 0 {
+			return
+		}
+		t := theTables()
+		volume, ok := box(f, t)
+		heaviest := 0.0
+		for i := range f.Materials {
+			high, known := t.density[f.Materials[i].Code]
+			ok = ok && known
+			heaviest = max(heaviest, high.High)
+		}
+		if !ok || !weighable(f) {
+			c.NotChecked()
+			return
+		}
+		if weight > heaviest*volume {
+			say("/weight", fmt.Sprintf("%s g is more than a solid block of the stated size would weigh in the stated material: about %s g",
+				figure(weight), figure(heaviest*volume)))
+		}
+	},
+}
+
+var weightBelowSize = &Rule{
+	Kind: notice.Kind{
+		Code: "weight-below-size", Severity: notice.Warning, Group: "material", Spec: "5.6",
+		Title:  "it weighs far less than a solid body of that size and material",
+		Why:    "the object is hollow or of another metal, or a unit slipped",
+		Help:   "Weigh it again, look at the units, and look for a hollow.",
+		Source: "densities of the list of materials (from memory); the fifth is our proposal",
+		Before: `"objectClass": {"code": "ball"}, "dimensions": {"diameter": {"min": 17}}, "weight": {"max": 2.9}`,
+		After:  `"objectClass": {"code": "ball"}, "dimensions": {"diameter": {"min": 17}}, "weight": {"max": 29}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		t := theTables()
+		weight, ok := most(f.Weight)
+		if !ok || f.Dimensions == nil || len(f.Materials) == 0 || !t.in("solid", classOf(f)) || !isWhole(f) || isLot(f) {
+			return
+		}
+		volume, ok := ellipsoid(f, t)
+		lightest := math.Inf(1)
+		for i := range f.Materials {
+			d, known := t.density[f.Materials[i].Code]
+			ok = ok && known
+			lightest = min(lightest, d.Low)
+		}
+		if !ok {
+			c.NotChecked()
+			return
+		}
+		if expected := lightest * volume; weight*100 < expected*float64(c.Settings.SolidPercent) {
+			say("/weight", fmt.Sprintf("%s g is far less than about %s g, which a solid body of the stated size and material weighs",
+				figure(weight), figure(expected)))
+		}
+	},
+}
+
+// ballDiameter returns the diameter in mm of a solid ball of a weight in grams and a density in
+// g/cm³. For pure lead, 11.34, it is 5.52 times the cube root of the weight.
+func ballDiameter(grams, density float64) float64 {
+	return 10 * math.Cbrt(6*grams/(math.Pi*density))
+}
+
+// leadBall tells that the find is one whole lead ball of a weight that can be reasoned with.
+func leadBall(f *find.Find) bool {
+	return classOf(f) == "ball" && material(f) == "lead" && len(f.Materials) == 1 && !isLot(f) && isWhole(f) && f.Weight.HasValue()
+}
+
+var ballSizeUnlikeWeight = &Rule{
+	Kind: notice.Kind{
+		Code: "ball-size-unlike-weight", Severity: notice.Info, Group: "material", Spec: "5.6",
+		Title:  "the measured size of the lead ball is not the one its weight gives",
+		Why:    "the ball is deformed (then the weight tells its size), holds a bubble, is not of lead, or was weighed or measured wrongly",
+		Help:   "Measure across two directions and weigh it clean and dry. Keep both figures.",
+		Source: "d = 5.52 mm x cube root of the weight in grams, computed for a sphere of pure lead of density 11.34 g/cm³; a published field formula gives about 5.67; the limit is our proposal",
+		Before: `"dimensions": {"diameter": {"min": 15, "max": 15}}, "weight": {"min": 30, "max": 30}`,
+		After:  `"dimensions": {"diameter": {"min": 17.1, "max": 17.1}}, "weight": {"min": 30, "max": 30}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if !leadBall(f) || f.Dimensions == nil || !f.Dimensions.Diameter.HasValue() {
+			return
+		}
+		if hasTrace(f, "flattened", "fired-impact", "hammered", "bent", "chewed-animal", "chewed-human", "cut", "carved", "melted-part", "broken", "dented") {
+			return // the difference explains itself
+		}
+		lead, known := theTables().density["lead"]
+		diameter, ok1 := middle(f.Dimensions.Diameter)
+		weight, ok2 := middle(f.Weight)
+		if !known || !ok1 || !ok2 || f.WeightState.Is("dirty", "wet", "with-fixing") {
+			c.NotChecked()
+			return
+		}
+		expected := ballDiameter(weight, lead.High)
+		slack := float64(c.Settings.BallTenths)/10 + f.Dimensions.Diameter.Resolution.Float()/2
+		if math.Abs(expected-diameter) > slack {
+			say("/dimensions/diameter", fmt.Sprintf("a round ball of pure lead of this weight is about %.1f mm across, %.1f mm was measured", expected, diameter))
+		}
+	},
+}
+
+var magnetUnlikeMaterial = &Rule{
+	Kind: notice.Kind{
+		Code: "magnet-unlike-material", Severity: notice.Warning, Group: "material", Spec: "5.6",
+		Title:  "what the magnet says does not fit the material",
+		Why:    "plated steel is taken for silver or brass, an iron core or pin is not recorded, or the material is another",
+		Help:   "Try the magnet again on the bare metal. Record an iron part as a second material.",
+		Source: "common practice, no source",
+		Before: `"materials": [{"code": "silver"}], "magnetic": {"code": "yes"}`,
+		After:  `"materials": [{"code": "silver"}, {"code": "iron", "part": "pin"}], "magnetic": {"code": "yes"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Magnetic == nil || len(f.Materials) == 0 {
+			return
+		}
+		t := theTables()
+		held, free, other := false, false, false
+		for i := range f.Materials {
+			switch code := f.Materials[i].Code; {
+			case t.in("material-ferrous", code):
+				held = true
+			case t.in("material-not-magnetic", code):
+				free = true
+			default:
+				other = true
+			}
+		}
+		switch {
+		case f.Magnetic.Is("yes") && free && !held && !other:
+			say("/magnetic", fmt.Sprintf("a magnet holds it, but %s is not magnetic", f.Materials[0].Text()))
+		case f.Magnetic.Is("no") && held && !rustOnly(f):
+			say("/magnetic", fmt.Sprintf("a magnet does not hold it, but %s is magnetic", ferrousPart(f, t)))
+		}
+	},
+}
+
+func rustOnly(f *find.Find) bool {
+	if f.Condition == nil {
+		return false
+	}
+	for i := range f.Condition.Corrosion {
+		if f.Condition.Corrosion[i].Is("metal-gone") {
+			return true
+		}
+	}
+	return false
+}
+
+func ferrousPart(f *find.Find, t *tables) string {
+	for i := range f.Materials {
+		if t.in("material-ferrous", f.Materials[i].Code) {
+			return f.Materials[i].Text()
+		}
+	}
+	return ""
+}
+
+var signalWithoutMetal = &Rule{
+	Kind: notice.Kind{
+		Code: "signal-without-metal", Severity: notice.Warning, Group: "material", Spec: "5.6",
+		Title:  "the detector answered, but no metal is recorded",
+		Why:    "a metal part is not recorded or still in the ground, or it was found by eye beside another signal",
+		Help:   "Look for a pin, shank, lining or coin nearby; scan the hole again. If it was seen by eye, leave the signal out.",
+		Source: "common practice, no source",
+		Before: `"signal": {"reading": "62"}, "materials": [{"code": "bone"}]`,
+		After:  `"signal": {"reading": "62"}, "materials": [{"code": "bone"}, {"code": "copper-alloy", "part": "rivets"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Signal == nil || f.Signal.Reading == "" || len(f.Materials) == 0 {
+			return
+		}
+		if c.Outing != nil && c.Outing.Method.Is("eyes-only", "sieving") {
+			return
+		}
+		t := theTables()
+		for i := range f.Materials {
+			if !t.in("material-no-signal", f.Materials[i].Code) {
+				return
+			}
+		}
+		say("/signal", fmt.Sprintf("a detector does not answer to %s alone", f.Materials[0].Text()))
+	},
+}
+
+var materialByNumberOnly = &Rule{
+	Kind: notice.Kind{
+		Code: "material-by-number-only", Severity: notice.Info, Group: "material", Spec: "5.6",
+		Title:  "the material is called certain on the detector's number alone",
+		Why:    "one number stands for gold, foil and a ring-pull alike",
+		Help:   "Lower the certainty, or say how else the metal was known: by eye, by magnet, by a test.",
+		Source: "common practice, no source",
+		Before: `"materials": [{"code": "gold", "certainty": "certain", "basis": "detector-number"}]`,
+		After:  `"materials": [{"code": "gold", "certainty": "possible", "basis": "detector-number"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		for i := range c.Find.Materials {
+			if m := &c.Find.Materials[i]; m.Basis == "detector-number" && m.Certainty == "certain" {
+				say(fmt.Sprintf("/materials/%d/certainty", i), "the number on the detector cannot make a metal certain")
+			}
+		}
+	},
+}
+
+var materialUnlikeClass = &Rule{
+	Kind: notice.Kind{
+		Code: "material-unlike-class", Severity: notice.Warning, Group: "material", Spec: "5.6",
+		Title:  "such an object is hardly ever made of this material",
+		Why:    "one of the two was picked from the wrong line of a list",
+		Help:   "Look at both again. If it is so, say in the certainty or in a note how you know.",
+		Source: "schema/data/class-material.json: common practice, from memory",
+		Before: `"objectClass": {"code": "horseshoe"}, "materials": [{"code": "lead"}]`,
+		After:  `"objectClass": {"code": "horseshoe"}, "materials": [{"code": "iron"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		class, made := classOf(f), material(f)
+		if class == "" || made == "" || made == "unknown" || made == "other" || made == "metal-unknown" || made == "composite" {
+			return
+		}
+		m := &f.Materials[0]
+		if m.Note != "" || m.Certainty == "certain" && (m.Basis == "material-test" || m.Basis == "magnet") {
+			return // the finder has thought of it
+		}
+		if pair, ok := theTables().materials[class]; ok && pair.surprising(made) {
+			say("/materials/0", fmt.Sprintf("%s would be a surprise here: %s", m.Text(), pair.Why))
+		}
+	},
+}
+
+var preciousByEye = &Rule{
+	Kind: notice.Kind{
+		Code: "precious-by-eye", Severity: notice.Warning, Group: "material", Spec: "5.6",
+		Title:  "silver or gold is called certain by its look",
+		Why:    "plated, gilded and white metal look alike when worn, and in many places the law and the value turn on it",
+		Help:   "Call it probable until a mark, a weight and size or a test says so.",
+		Source: "common practice, no source",
+		Before: `"materials": [{"code": "silver", "certainty": "certain", "basis": "by-eye"}]`,
+		After:  `"materials": [{"code": "silver", "certainty": "probable", "basis": "by-eye"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		for i := range f.Materials {
+			m := &f.Materials[i]
+			if m.Basis != "by-eye" || m.Certainty != "certain" || !theTables().in("material-precious", m.Code) {
+				continue
+			}
+			if f.Identification != nil && f.Identification.Basis.Is("mark", "type", "parallel", "material-test") {
+				continue // a coin of a known type is of the metal of its type
+			}
+			say(fmt.Sprintf("/materials/%d/certainty", i), fmt.Sprintf("%s cannot be told from plated or white metal by eye alone", m.Text()))
+		}
+	},
+}
+
+var diameterOfUnround = &Rule{
+	Kind: notice.Kind{
+		Code: "diameter-of-unround", Severity: notice.Warning, Group: "material", Spec: "5.6",
+		Title:  "a diameter is given for an object that is not round",
+		Why:    "sizes stand in the wrong columns",
+		Help:   "Give length and width instead, or look at the class of object.",
+		Source: "our proposal",
+		Before: `"objectClass": {"code": "horseshoe"}, "dimensions": {"diameter": {"min": 120, "max": 120}}`,
+		After:  `"objectClass": {"code": "horseshoe"}, "dimensions": {"width": {"min": 120, "max": 120}}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Dimensions != nil && f.Dimensions.Diameter.HasValue() && theTables().in("not-round", classOf(f)) {
+			say("/dimensions/diameter", fmt.Sprintf("the class %s has no diameter", f.ObjectClass.Text()))
+		}
+	},
+}
+
+var widthBeyondLength = &Rule{
+	Kind: notice.Kind{
+		Code: "width-beyond-length", Severity: notice.Warning, Group: "material", Spec: "5.6",
+		Title:  "the width is larger than the length",
+		Why:    "length is the longest side; two columns are swapped, or one of them is in another unit",
+		Help:   "Look at the units, then swap the two.",
+		Source: "format of this specification, section 3.3; our proposal",
+		Before: `"dimensions": {"length": {"min": 18, "max": 18}, "width": {"min": 32, "max": 32}}`,
+		After:  `"dimensions": {"length": {"min": 32, "max": 32}, "width": {"min": 18, "max": 18}}`,
+	},
+	Check: func(c *Case, say Say) {
+		d := c.Find.Dimensions
+		if d == nil || isLot(c.Find) {
+			return
+		}
+		length, ok1 := most(d.Length)
+		width, ok2 := least(d.Width)
+		if ok1 && ok2 && width > length {
+			say("/dimensions/width", "the width is larger than the length, which is the longest side")
+		}
+	},
+}
+
+var fragmentSize = &Rule{
+	Kind: notice.Kind{
+		Code: "fragment-size", Severity: notice.Info, Group: "material", Spec: "5.6",
+		Title:  "the sizes of a fragment are taken as those of what is left",
+		Why:    "the size of a piece read as that of the whole leads to a wrong type",
+		Help:   "Say so with surviving: true, or false where the size of the whole was worked out.",
+		Source: "our proposal",
+		Before: `"condition": {"completeness": {"code": "fragment"}}, "dimensions": {"length": {"min": 18, "max": 18}}`,
+		After:  `"condition": {"completeness": {"code": "fragment"}}, "dimensions": {"length": {"min": 18, "max": 18}, "surviving": true}`,
+	},
+	Check: func(c *Case, say Say) {
+		if d := c.Find.Dimensions; d != nil && d.Surviving == nil && isFragment(c.Find) {
+			say("/dimensions", "taken as the sizes of what is left of it")
+		}
+	},
+}
+
+var weightStateMissing = &Rule{
+	Kind: notice.Kind{
+		Code: "weight-state-missing", Severity: notice.Warning, Group: "material", Spec: "5.6",
+		Title:  "a weight that a size or a type hangs on does not say clean or dirty",
+		Why:    "soil and corrosion can be a good part of the weight of a ball or a coin",
+		Help:   "Weigh it again clean and dry, or say in weightState how it was weighed.",
+		Source: "common practice, no source",
+		Before: `"objectClass": {"code": "ball"}, "weight": {"min": 30, "max": 30}`,
+		After:  `"objectClass": {"code": "ball"}, "weight": {"min": 30, "max": 30}, "weightState": {"code": "clean-dry"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if !f.Weight.HasValue() || f.WeightState != nil && !f.WeightState.Is("dirty", "unknown") {
+			return
+		}
+		if excusedBy(f, "/weightState") {
+			return
+		}
+		ball := leadBall(f) && f.Dimensions != nil && f.Dimensions.Diameter.HasValue()
+		if !ball {
+			if rows, _ := coinRows(c); len(rows) == 0 {
+				return
+			}
+		}
+		if f.WeightState.Is("dirty") {
+			say("/weightState", "the weight is that of the object with soil on it; a size or type cannot be worked out from it")
+			return
+		}
+		say("/weight", "the weight does not say whether it is that of the clean and dry object")
+	},
+}
+
+// excusedBy tells whether a reason for a missing member stands in absent; blank is none.
+func excusedBy(f *find.Find, pointer string) bool {
+	reason := f.Absent[pointer]
+	return reason != "" && reason != "blank"
+}

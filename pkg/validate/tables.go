@@ -1,0 +1,197 @@
+package validate
+
+import (
+	"fmt"
+	"io/fs"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/schema"
+)
+
+// tables are the published tables of schema/data, ready for looking up. They are read once.
+type tables struct {
+	groups    map[string][]string // group of classes to its codes
+	materials map[string]classMaterial
+	traces    map[string]traceClass
+	firstUse  []firstUse
+	coins     coinTable
+	danger    dangerWords
+	law       lawTable
+	density   map[string]density     // material to what it weighs
+	periods   map[string]periodYears // id, code and label of a period to its years
+}
+
+// classMaterial says what a class is hardly ever made of.
+type classMaterial struct {
+	Class      string   `json:"class"`
+	Improbable []string `json:"improbable"`
+	Only       []string `json:"only"`
+	Why        string   `json:"why"`
+}
+
+// surprising tells whether the material is one that the class is hardly ever made of.
+func (m classMaterial) surprising(material string) bool {
+	return slices.Contains(m.Improbable, material) || len(m.Only) > 0 && !slices.Contains(m.Only, material)
+}
+
+// traceClass says on what a trace can be.
+type traceClass struct {
+	Traces       []string `json:"traces"`
+	Classes      []string `json:"classes"`
+	NotMaterials []string `json:"notMaterials"`
+	Why          string   `json:"why"`
+}
+
+// firstUse is the year before which a material or a technique was not in use.
+type firstUse struct {
+	ID         string   `json:"id"`
+	Label      string   `json:"label"`
+	Year       int      `json:"year"`
+	About      bool     `json:"about"`
+	Materials  []string `json:"materials"`
+	Techniques []string `json:"techniques"`
+	Words      []string `json:"words"`
+	Verified   string   `json:"verified"`
+
+	phrases *phraseSet
+}
+
+// theTables returns the tables; on an error, which a test rules out, they are empty.
+func theTables() *tables {
+	t, _ := loadTables()
+	return t
+}
+
+var loadTables = sync.OnceValues(func() (*tables, error) {
+	t := &tables{groups: map[string][]string{}, materials: map[string]classMaterial{}, traces: map[string]traceClass{},
+		density: map[string]density{}, periods: map[string]periodYears{}}
+	if err := t.readVocabulary(); err != nil {
+		return t, err
+	}
+	groups, err := readRows[struct {
+		Group string   `json:"group"`
+		Codes []string `json:"codes"`
+	}]("class-groups")
+	if err != nil {
+		return t, err
+	}
+	for _, g := range groups {
+		t.groups[g.Group] = g.Codes
+	}
+	pairs, err := readRows[classMaterial]("class-material")
+	if err != nil {
+		return t, err
+	}
+	for _, p := range pairs {
+		t.materials[p.Class] = p
+	}
+	traces, err := readRows[traceClass]("trace-class")
+	if err != nil {
+		return t, err
+	}
+	for _, row := range traces {
+		for _, code := range row.Traces {
+			t.traces[code] = row
+		}
+	}
+	if t.firstUse, err = readRows[firstUse]("first-use"); err != nil {
+		return t, err
+	}
+	for i := range t.firstUse {
+		if u := &t.firstUse[i]; len(u.Words) > 0 {
+			u.phrases = newPhraseSet()
+			u.phrases.add(0, u.Words...)
+		}
+	}
+	if t.coins, err = readCoins(); err != nil {
+		return t, err
+	}
+	if t.danger, err = readDangerWords(); err != nil {
+		return t, err
+	}
+	t.law, err = readLaw()
+	return t, err
+})
+
+// readTable reads one file of schema/data.
+func readTable[T any](name string) (T, error) {
+	var table T
+	err := readJSON(schema.Data, "data/"+name+".json", &table)
+	return table, err
+}
+
+// readJSON reads one embedded file; members that no rule needs are passed over.
+func readJSON(from fs.FS, name string, out any) error {
+	text, err := fs.ReadFile(from, name)
+	if err == nil {
+		err = json.Unmarshal(text, out)
+	}
+	if err != nil {
+		return fmt.Errorf("reading the table %s: %w", name, err)
+	}
+	return nil
+}
+
+// readRows reads the rows of one file of schema/data.
+func readRows[T any](name string) ([]T, error) {
+	table, err := readTable[struct {
+		Rows []T `json:"rows"`
+	}](name)
+	return table.Rows, err
+}
+
+// in tells whether a code belongs to a group of classes.
+func (t *tables) in(group, code string) bool {
+	return code != "" && slices.Contains(t.groups[group], code)
+}
+
+// density is how heavy a material is, in g/cm³.
+type density struct {
+	Low    float64 `json:"low"`
+	High   float64 `json:"high"`
+	Source string  `json:"source"`
+}
+
+// readVocabulary takes what the published code lists say of densities and of the years of periods.
+func (t *tables) readVocabulary() error {
+	type list[T any] struct {
+		Concepts []T `json:"concepts"`
+	}
+	var materials list[struct {
+		Code    string   `json:"code"`
+		Density *density `json:"density"`
+	}]
+	if err := readJSON(schema.Vocabulary, "vocabulary/material.json", &materials); err != nil {
+		return err
+	}
+	for _, m := range materials.Concepts {
+		if m.Density != nil {
+			t.density[m.Code] = *m.Density
+		}
+	}
+	var periods list[struct {
+		Code       string              `json:"code"`
+		PrefLabel  map[string]string   `json:"prefLabel"`
+		AltLabel   map[string][]string `json:"altLabel"`
+		CloseMatch []string            `json:"closeMatch"`
+		Years      *periodYears        `json:"years"`
+	}]
+	if err := readJSON(schema.Vocabulary, "vocabulary/period-scheme.json", &periods); err != nil {
+		return err
+	}
+	for _, p := range periods.Concepts {
+		if p.Years == nil {
+			continue
+		}
+		t.periods[p.Code] = *p.Years
+		t.periods[strings.ToLower(p.PrefLabel["en"])] = *p.Years
+		for _, id := range p.CloseMatch {
+			t.periods[id[strings.LastIndexByte(id, ':')+1:]] = *p.Years
+		}
+	}
+	return nil
+}
