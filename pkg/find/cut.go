@@ -1,0 +1,214 @@
+package find
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"io"
+	"strings"
+
+	"github.com/go-json-experiment/json/jsontext"
+)
+
+// A Cutter cuts JSON values out of a stream one by one and bounds what is held in memory. It is strict: valid
+// UTF-8, unique names, no lone surrogates.
+type Cutter struct {
+	src *boundedReader
+	dec *jsontext.Decoder
+}
+
+// boundedReader fails when the decoder holds more than most bytes.
+type boundedReader struct {
+	r    *bufio.Reader
+	dec  *jsontext.Decoder
+	read int64
+	most int64
+	line lineCounter
+}
+
+var errTooLarge = errors.New("value too large")
+
+func (b *boundedReader) Read(p []byte) (int, error) {
+	if b.dec != nil && b.read-b.dec.InputOffset() > b.most {
+		return 0, errTooLarge
+	}
+	n, err := b.r.Read(p)
+	b.read += int64(n)
+	b.line.add(p[:n])
+	return n, err
+}
+
+// lineCounter remembers where lines begin, near the end of what was read.
+type lineCounter struct {
+	lines  int // line feeds seen
+	offset int64
+	recent []int64 // offsets of the latest line feeds
+}
+
+const recentLines = 1 << 16
+
+func (l *lineCounter) add(p []byte) {
+	base := l.offset
+	l.offset += int64(len(p))
+	for i := 0; ; {
+		j := bytes.IndexByte(p[i:], '\n')
+		if j < 0 {
+			return
+		}
+		i += j + 1
+		l.lines++
+		if len(l.recent) == recentLines {
+			l.recent = append(l.recent[:0], l.recent[recentLines/2:]...)
+		}
+		l.recent = append(l.recent, base+int64(i-1))
+	}
+}
+
+// at returns the line of a byte offset, 0 if it is too far back to tell.
+func (l *lineCounter) at(offset int64) int {
+	line := l.lines + 1
+	for i := len(l.recent) - 1; i >= 0 && l.recent[i] >= offset; i-- {
+		line--
+		if i == 0 && len(l.recent) < l.lines {
+			return 0
+		}
+	}
+	return line
+}
+
+// NewCutter returns a Cutter for r.
+func NewCutter(r io.Reader, o Options) *Cutter {
+	src := &boundedReader{r: bufio.NewReaderSize(skipBOM(r), 1<<16), most: o.maxRecord()}
+	dec := jsontext.NewDecoder(src)
+	src.dec = dec
+	return &Cutter{src: src, dec: dec}
+}
+
+// skipBOM passes over a UTF-8 byte order mark, which RFC 8259 section 8.1 lets a reader ignore.
+func skipBOM(r io.Reader) io.Reader {
+	b := bufio.NewReaderSize(r, 1<<16)
+	if head, _ := b.Peek(3); bytes.Equal(head, []byte("\xef\xbb\xbf")) {
+		b.Discard(3)
+	}
+	return b
+}
+
+// Token reads the next token.
+func (c *Cutter) Token() (jsontext.Token, error) { return c.dec.ReadToken() }
+
+// Peek tells what kind of token comes next.
+func (c *Cutter) Peek() jsontext.Kind { return c.dec.PeekKind() }
+
+// Line returns the line of the text that has been read so far, 0 if it cannot be told.
+func (c *Cutter) Line() int { return c.src.line.at(c.dec.InputOffset()) }
+
+// Value reads the next value of at most most bytes. It is valid until the next call.
+func (c *Cutter) Value(most int64) (jsontext.Value, error) {
+	c.src.most = most
+	v, err := c.dec.ReadValue()
+	if err == nil && int64(len(v)) > most {
+		err = errTooLarge
+	}
+	return v, err
+}
+
+// SkipList reads over a list, value by value.
+func (c *Cutter) SkipList(most int64) error {
+	if _, err := c.dec.ReadToken(); err != nil {
+		return err
+	}
+	for c.dec.PeekKind() != ']' {
+		if _, err := c.Value(most); err != nil {
+			return err
+		}
+	}
+	_, err := c.dec.ReadToken()
+	return err
+}
+
+// Enter goes to the list under a member of the top object.
+func (c *Cutter) Enter(member string) error {
+	c.src.most = defaultMaxHeader
+	if _, err := c.dec.ReadToken(); err != nil {
+		return err
+	}
+	for c.dec.PeekKind() != '}' {
+		name, err := c.dec.ReadToken()
+		if err != nil {
+			return err
+		}
+		if name.String() == member && c.dec.PeekKind() == '[' {
+			_, err := c.dec.ReadToken()
+			return err
+		}
+		if err := c.dec.SkipValue(); err != nil {
+			return err
+		}
+	}
+	return io.ErrUnexpectedEOF
+}
+
+// End checks that nothing follows.
+func (c *Cutter) End() error {
+	_, err := c.dec.ReadToken()
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil
+	case err != nil:
+		return err
+	}
+	return &ReadError{Code: "json-syntax", At: c.dec.InputOffset(), Line: c.Line(),
+		Msg: "there is more after the end of the report", Help: "a file holds one report"}
+}
+
+// Explain turns what the parser says into a ReadError with a line.
+func (c *Cutter) Explain(err error) error {
+	var own *ReadError
+	if errors.As(err, &own) {
+		return own
+	}
+	e := ExplainJSON(err)
+	if e == nil {
+		return err
+	}
+	if e.At == 0 {
+		e.At = c.dec.InputOffset()
+	}
+	e.Line = c.src.line.at(e.At)
+	return e
+}
+
+// ExplainJSON turns an error of the JSON parser into a ReadError, or returns nil if it is none. It
+// names the place by offset and pointer.
+func ExplainJSON(err error) *ReadError {
+	if errors.Is(err, errTooLarge) {
+		return &ReadError{Code: "json-too-large", Msg: "one value is larger than the limit",
+			Help: "split the file, or raise the limit if you trust it"}
+	}
+	var syntax *jsontext.SyntacticError
+	if !errors.As(err, &syntax) {
+		if errors.Is(err, io.ErrUnexpectedEOF) {
+			return &ReadError{Code: "json-cut-short", Msg: "the file ends in the middle", Help: "fetch or save it again"}
+		}
+		return nil
+	}
+	e := &ReadError{At: syntax.ByteOffset, Path: string(syntax.JSONPointer)}
+	text := syntax.Err.Error()
+	switch {
+	case errors.Is(err, errTooLarge):
+		e.Code, e.Msg = "json-too-large", "one value is larger than the limit"
+	case errors.Is(err, jsontext.ErrDuplicateName):
+		e.Code, e.Msg, e.Help = "json-duplicate-name", "the same member stands twice in one object", "keep one of them"
+	case errors.Is(err, io.ErrUnexpectedEOF):
+		e.Code, e.Msg, e.Help = "json-cut-short", "the file ends in the middle", "fetch or save it again"
+	case strings.Contains(text, "UTF-8"):
+		e.Code, e.Msg, e.Help = "json-invalid-utf8", "the text is not UTF-8", "save the file as UTF-8"
+	case strings.Contains(text, "surrogate"):
+		e.Code, e.Msg, e.Help = "json-lone-surrogate", `half of a \u pair stands alone`, "write the character itself"
+	case strings.Contains(text, "max nesting depth"), strings.Contains(text, "depth"):
+		e.Code, e.Msg = "json-too-deep", "lists and objects are nested too deep"
+	default:
+		e.Code, e.Msg, e.Help = "json-syntax", "the text is not JSON", "look at the character before this place: a comma, a quote or a bracket is missing or too many"
+	}
+	return e
+}
