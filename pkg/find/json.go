@@ -67,7 +67,7 @@ func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
 	if err != nil {
 		return nil, err
 	}
-	head, err := decodeHeader(raw)
+	head, err := DecodeHeader(raw)
 	if err != nil {
 		return nil, err
 	}
@@ -163,7 +163,8 @@ func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, finds bool, err
 	return append(head, '}'), finds, nil
 }
 
-func decodeHeader(raw jsontext.Value) (*Report, error) {
+// DecodeHeader reads a report from JSON without its finds. It refuses a version it does not know.
+func DecodeHeader(raw jsontext.Value) (*Report, error) {
 	head := new(Report)
 	decodeLenient(raw, head, &head.Unknown)
 	head.Finds = nil

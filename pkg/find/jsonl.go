@@ -83,7 +83,7 @@ func DecodeJSONL(r io.Reader, o Options) (*Stream, error) {
 	case lerr != nil:
 		return nil, lineError(lerr, at)
 	case l.Type == "report":
-		if s.Report, err = decodeHeader(l.Raw); err != nil {
+		if s.Report, err = DecodeHeader(l.Raw); err != nil {
 			return nil, lineError(err, at)
 		}
 		s.Raw = l.Raw

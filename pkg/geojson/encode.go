@@ -1,0 +1,170 @@
+package geojson
+
+import (
+	"bufio"
+	"bytes"
+	"io"
+
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// Encode writes a report. Each feature stands on a line of its own.
+func Encode(w io.Writer, s *find.Stream, o Options) error {
+	out := &writer{w: bufio.NewWriterSize(w, 1<<16)}
+	head := *s.Report
+	head.Permissions = append([]find.Permission(nil), head.Permissions...)
+	for i := range head.Permissions {
+		p := &head.Permissions[i]
+		p.Area, p.Excluded = nil, nil // the features are their home
+	}
+	raw, err := find.CanonicalHeader(&head)
+	if err != nil {
+		return err
+	}
+	out.w.WriteString("{\"type\":\"FeatureCollection\",\n\"findslip\":")
+	out.w.Write(raw)
+	out.w.WriteString(",\n\"features\":[")
+	for i := range s.Report.Permissions {
+		if err := out.permission(&s.Report.Permissions[i]); err != nil {
+			return err
+		}
+	}
+	for e, err := range s.Entries {
+		if err != nil {
+			return err
+		}
+		if e.Find == nil {
+			continue
+		}
+		if err := out.find(e.Find); err != nil {
+			return err
+		}
+	}
+	out.w.WriteString("\n]}\n")
+	return out.w.Flush()
+}
+
+// writer builds one feature at a time.
+type writer struct {
+	w     *bufio.Writer
+	buf   []byte
+	count int
+}
+
+func (w *writer) flush() {
+	if w.count++; w.count > 1 {
+		w.w.WriteByte(',')
+	}
+	w.w.WriteByte('\n')
+	w.w.Write(w.buf)
+	w.buf = w.buf[:0]
+}
+
+func (w *writer) quote(s string) error {
+	b, err := jsontext.AppendQuote(w.buf, s)
+	w.buf = b
+	return err
+}
+
+func (w *writer) begin(id string, geometry []byte, record string) error {
+	w.buf = append(w.buf[:0], `{"type":"Feature"`...)
+	if id != "" {
+		w.buf = append(w.buf, `,"id":`...)
+		if err := w.quote(id); err != nil {
+			return err
+		}
+	}
+	w.buf = append(w.buf, `,"geometry":`...)
+	w.buf = append(w.buf, geometry...)
+	w.buf = append(w.buf, `,"properties":{"record":"`+record+`"`...)
+	return nil
+}
+
+// property adds one flat cell. Numbers, flags and JSON keep their type.
+func (w *writer) property(c find.Cell) error {
+	w.buf = append(w.buf, ',')
+	if err := w.quote(c.Name); err != nil {
+		return err
+	}
+	w.buf = append(w.buf, ':')
+	switch c.Field.Kind {
+	case find.Decimal, find.Flag, find.JSON:
+		w.buf = append(w.buf, c.Text...)
+		return nil
+	}
+	return w.quote(c.Text)
+}
+
+func (w *writer) end() {
+	w.buf = append(w.buf, "}}"...)
+	w.flush()
+}
+
+func (w *writer) find(f *find.Find) error {
+	geometry := []byte("null")
+	if p := f.Position; p != nil && p.Longitude.Known() && p.Latitude.Known() {
+		geometry = []byte(`{"type":"Point","coordinates":[` + p.Longitude.String() + "," + p.Latitude.String() + `]}`)
+	}
+	if err := w.begin(f.ID, geometry, "find"); err != nil {
+		return err
+	}
+	for c := range find.Flat(f) {
+		if c.Name == "id" || string(geometry) != "null" && (c.Name == "position.longitude" || c.Name == "position.latitude") {
+			continue
+		}
+		if err := w.property(c); err != nil {
+			return err
+		}
+	}
+	if len(bytes.TrimSpace(f.Unknown)) > 2 {
+		w.buf = append(append(w.buf, `,"unknown":`...), f.Unknown...)
+	}
+	w.end()
+	return nil
+}
+
+// permission writes the area of a permission, and each excluded part, as features.
+func (w *writer) permission(p *find.Permission) error {
+	flat := *p
+	flat.Area, flat.Excluded = nil, nil
+	geometry, err := areaJSON(p.Area)
+	if err != nil {
+		return err
+	}
+	if err := w.begin(p.ID, geometry, "permission"); err != nil {
+		return err
+	}
+	for c := range find.Flat(&flat) {
+		if c.Name == "id" {
+			continue
+		}
+		if err := w.property(c); err != nil {
+			return err
+		}
+	}
+	w.end()
+	for i := range p.Excluded {
+		geometry, err := areaJSON(&p.Excluded[i])
+		if err != nil {
+			return err
+		}
+		if err := w.begin("", geometry, "excluded"); err != nil {
+			return err
+		}
+		w.buf = append(w.buf, `,"permission":`...)
+		if err := w.quote(p.ID); err != nil {
+			return err
+		}
+		w.end()
+	}
+	return nil
+}
+
+func areaJSON(a *find.Area) ([]byte, error) {
+	if a == nil {
+		return []byte("null"), nil
+	}
+	return find.Marshal(a)
+}

@@ -1,0 +1,67 @@
+// Package geojson writes and reads find reports as GeoJSON (RFC 7946), the way of SPEC.md section
+// 8.6: a FeatureCollection whose foreign member "findslip" is the report without its finds. A find
+// is a Feature with a Point or no geometry; the geometry is the only home of longitude and
+// latitude, all else stands in properties under flat names. Permissions are Polygon features.
+//
+// It reads only what RFC 7946 allows: a crs member that names anything but WGS 84 longitude and
+// latitude, coordinates out of range, and broken rings are refused, never repaired.
+package geojson
+
+import (
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// Options of Decode and Encode. The zero value is ready for use.
+type Options struct {
+	File      string // name for messages
+	MaxRecord int64  // bytes of one feature; 0: 1 MiB
+}
+
+// Kinds of notice that reading gives.
+var (
+	HeaderMissing = &notice.Kind{
+		Code: "geojson-report-missing", Severity: notice.Warning, Group: "conversion", Spec: "8.6",
+		Title:  "the member findslip is missing",
+		Why:    "some programs drop members they do not know; the report is then put together from what its features say",
+		Help:   "Look whether people, permissions and outings are still as you know them; ask the sender for the file as it was written.",
+		Source: "RFC 7946 section 6.1: foreign members may be ignored by other programs",
+		Before: `{"type": "FeatureCollection", "features": [...]}`, After: `{"type": "FeatureCollection", "findslip": {...}, "features": [...]}`,
+	}
+	Altitude = &notice.Kind{
+		Code: "geojson-altitude", Severity: notice.Warning, Group: "conversion", Spec: "8.6",
+		Title:  "a third coordinate stands in the position",
+		Why:    "RFC 7946 means height above the ellipsoid; a small or negative figure is often a depth put in the wrong place",
+		Help:   "Put a depth into the property depth with its unit. The third figure is not taken over.",
+		Source: "RFC 7946 section 3.1.1",
+		Before: `"coordinates": [-1.2, 52.5, -0.3]`, After: `"coordinates": [-1.2, 52.5]` + ` and "depth": "30 cm"`,
+	}
+	FeatureUnreadable = &notice.Kind{
+		Code: "geojson-feature-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.6",
+		Title:  "a feature is not a find",
+		Why:    "a find is a point or has no place; lines and surfaces cannot be one",
+		Help:   "Give each find one point, or null. A surface that holds a lot belongs into position.area.",
+		Source: "our proposal",
+		Before: `"geometry": {"type": "LineString", ...}`, After: `"geometry": {"type": "Point", ...}`,
+	}
+	PropertyUnreadable = &notice.Kind{
+		Code: "geojson-property-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.6",
+		Title:  "a property does not fit its field",
+		Why:    "the value would be lost; it is kept among the columns instead",
+		Help:   "Write numbers as numbers and true or false as such.",
+		Source: "our proposal",
+		Before: `"depth.min": "deep"`, After: `"depth.min": 20.32`,
+	}
+	CRSNamed = &notice.Kind{
+		Code: "geojson-crs-member", Severity: notice.Info, Group: "conversion", Spec: "8.6",
+		Title:  "the file has a crs member",
+		Why:    "RFC 7946 removed it; it names WGS 84 longitude and latitude and so changes nothing",
+		Help:   "Nothing to do.",
+		Source: "RFC 7946 section 4",
+		Before: `"crs": {"properties": {"name": "urn:ogc:def:crs:OGC:1.3:CRS84"}}`, After: "no crs member",
+	}
+)
+
+// Kinds returns every kind of notice of this package.
+func Kinds() []*notice.Kind {
+	return []*notice.Kind{HeaderMissing, Altitude, FeatureUnreadable, PropertyUnreadable, CRSNamed}
+}
