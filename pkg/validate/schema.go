@@ -112,17 +112,13 @@ type engine struct {
 }
 
 // newEngines compiles schemas that may refer to each other and returns them by identifier. Formats
-// are asserted; every URL that is not among the schemas is refused.
+// are asserted; a reference that leads outside the schemas is refused.
 func newEngines(texts ...[]byte) (map[string]*engine, error) {
 	all, err := schema.Read(texts...)
 	if err != nil {
 		return nil, err
 	}
-	c := jsonschema.NewCompiler()
-	c.AssertFormat = true
-	c.LoadURL = func(url string) (io.ReadCloser, error) {
-		return nil, fmt.Errorf("schema %q is not built in, and nothing is fetched", url)
-	}
+	c := newCompiler()
 	for _, text := range texts {
 		root := new(schema.Node)
 		if err := json.Unmarshal(text, root); err != nil {
@@ -144,6 +140,17 @@ func newEngines(texts ...[]byte) (map[string]*engine, error) {
 		engines[id] = &engine{compiled: compiled, root: root, all: all}
 	}
 	return engines, nil
+}
+
+// newCompiler returns a compiler that asserts formats, which the engine does not do by default, and
+// that opens nothing, where the default would read local files.
+func newCompiler() *jsonschema.Compiler {
+	c := jsonschema.NewCompiler()
+	c.AssertFormat = true
+	c.LoadURL = func(url string) (io.ReadCloser, error) {
+		return nil, fmt.Errorf("schema %q is not built in, and nothing is fetched", url)
+	}
+	return c
 }
 
 // judge decodes a text that has passed the gate and validates it.

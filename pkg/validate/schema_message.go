@@ -101,7 +101,7 @@ func wordsFor(f fault, place spot, found any) wording {
 	}
 	switch f.keyword {
 	case "type":
-		return wording{schemaType.Code, wrongType(owner.Type, found, place.private), helpType(f, place, found)}
+		return wording{schemaType.Code, wrongType(owner, found, place.private), helpType(f, place, found)}
 	case "enum", "const":
 		return wrongChoice(owner, shown, found, place.private)
 	case "pattern":
@@ -275,21 +275,35 @@ func sortOf(v any) string {
 	return "object"
 }
 
-func wrongType(want string, found any, private bool) string {
-	expected, ok := typeWords[want]
+// wrongType says that a value is of another sort than the schema asks for. Text that stands where a
+// whole object belongs may be a name or an address, so it is only repeated where the object is one
+// that holds words of the finder about the find.
+func wrongType(owner *schema.Node, found any, private bool) string {
+	expected, ok := typeWords[owner.Type]
 	if !ok {
 		expected = "another sort of value"
 	}
 	got := sortOf(found)
 	text := fmt.Sprintf("%s is expected, but %s stands here", expected, typeWords[got])
 	switch {
-	case private:
+	case private || got == "string" && !mayRepeat(owner):
 	case got == "number" || got == "string":
 		text = fmt.Sprintf("%s is expected, but the %s %s stands here", expected, strings.TrimPrefix(typeWords[got], "a "), showValue(found, false))
 	case got == "boolean":
 		text = fmt.Sprintf("%s is expected, but %v stands here", expected, found)
 	}
 	return text
+}
+
+// mayRepeat tells whether text that stands in place of what the schema describes may be repeated.
+func mayRepeat(owner *schema.Node) bool {
+	switch n := owner.Follow(); n.Type {
+	case "object":
+		return n.Properties.Get("verbatim") != nil
+	case "array":
+		return n.Items != nil && !hiddenValue(n.Items) && n.Items.Follow().Type == "object" && mayRepeat(n.Items)
+	}
+	return true
 }
 
 // helpType says what to type in place of a value of the wrong sort.

@@ -1,0 +1,202 @@
+package validate
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/schema"
+)
+
+func schemas(t *testing.T) *Schemas {
+	t.Helper()
+	s, err := NewSchemas()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func readFile(t *testing.T, name string) []byte {
+	t.Helper()
+	text, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return text
+}
+
+func TestValidReports(t *testing.T) {
+	files, err := filepath.Glob("../../testdata/valid/*.findslip.json")
+	if err != nil || len(files) < 3 {
+		t.Fatalf("%d valid reports, want minimal, typical and full: %v", len(files), err)
+	}
+	for _, file := range files {
+		if got := schemas(t).Notices(readFile(t, file), "report"); len(got) > 0 {
+			t.Errorf("%s: %+v", filepath.Base(file), got)
+		}
+	}
+}
+
+// The full report uses every member of every shape of the schemas.
+func TestFullReportUsesEveryMember(t *testing.T) {
+	var value any
+	if err := json.Unmarshal(readFile(t, "../../testdata/valid/full.findslip.json"), &value); err != nil {
+		t.Fatal(err)
+	}
+	used := map[*schema.Node]bool{}
+	markUsed(value, root(t, "report"), used)
+	for _, name := range []string{"report", "find"} {
+		root(t, name).Walk(func(n *schema.Node) {
+			for _, m := range n.Properties {
+				if m.Node.Title != "" && m.Node.Not == nil && !used[m.Node] {
+					t.Errorf("%s: %s of %s is not used", name, m.Name, n.Title)
+				}
+			}
+		})
+	}
+}
+
+func markUsed(value any, n *schema.Node, used map[*schema.Node]bool) {
+	if n == nil {
+		return
+	}
+	used[n] = true
+	n = n.Follow()
+	switch v := value.(type) {
+	case map[string]any:
+		for name, member := range v {
+			markUsed(member, n.Properties.Get(name), used)
+		}
+	case []any:
+		for _, entry := range v {
+			markUsed(entry, n.Items, used)
+		}
+	}
+}
+
+// Each file below testdata/invalid for a kind of the schema draws its notice and no other.
+func TestInvalidReports(t *testing.T) {
+	seen := map[string]bool{}
+	for _, kind := range SchemaKinds() {
+		files, err := filepath.Glob("../../testdata/invalid/" + kind.Code + "/*.json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, file := range files {
+			seen[kind.Code] = true
+			var vector struct {
+				Description string
+				Notices     []struct{ Code, Pointer string }
+				Report      json.RawMessage
+			}
+			if err := json.Unmarshal(readFile(t, file), &vector); err != nil {
+				t.Fatal(err)
+			}
+			var want, got []string
+			for _, n := range vector.Notices {
+				want = append(want, n.Code+" "+n.Pointer)
+			}
+			for _, n := range schemas(t).Notices(vector.Report, "report") {
+				got = append(got, n.Kind.Code+" "+n.Pointer)
+			}
+			if d := cmp.Diff(want, got); d != "" || len(want) != 1 || vector.Description == "" {
+				t.Errorf("%s/%s (-want +got):\n%s", kind.Code, filepath.Base(file), d)
+			}
+		}
+	}
+	for _, kind := range SchemaKinds() {
+		// The kinds of the gate have their cases in TestGate: a file that is no JSON cannot hold a
+		// report. The published schemas use no keyword that leads to schema-other: schema.Node knows
+		// all of theirs, and wordsFor and tellMembers have words for each.
+		if !seen[kind.Code] && !strings.HasPrefix(kind.Code, "json-") && kind != schemaOther {
+			t.Errorf("no file draws %s", kind.Code)
+		}
+	}
+}
+
+func TestSchemaKindsAreWhole(t *testing.T) {
+	seen := map[string]bool{}
+	for _, k := range SchemaKinds() {
+		if seen[k.Code] {
+			t.Errorf("%s stands twice", k.Code)
+		}
+		seen[k.Code] = true
+		for name, text := range map[string]string{"Title": k.Title, "Why": k.Why, "Help": k.Help, "Source": k.Source, "Before": k.Before, "After": k.After} {
+			if text == "" {
+				t.Errorf("%s has no %s", k.Code, name)
+			}
+		}
+		if k.Spec != "6.1" || k.Group != "schema" || k.Severity == 0 {
+			t.Errorf("%s: section %q, group %q, severity %v", k.Code, k.Spec, k.Group, k.Severity)
+		}
+	}
+}
+
+// The notices schema accepts what a check prints and refuses what it may not.
+func TestNoticesSchema(t *testing.T) {
+	whole := `{"noticesVersion": "1.0", "tool": "findslip 1.0.0", "asOf": "2026-04-12", "level": "log", "levelsMet": ["bag"],
+		"summary": {"finds": 2, "errors": 0, "warnings": 1, "info": 0, "cautions": 1, "notChecked": 3}, "truncated": false,
+		"notices": [{"code": "depth-implausible", "severity": "warning", "caution": true, "title": "t", "message": "m", "help": "h", "spec": "5.3",
+			"file": "finds.xlsx", "pointer": "/finds/0/depth", "sheet": "Finds", "cell": "D7", "row": 7, "column": 4, "heading": "Depth", "line": 3, "find": "TL-014"}],
+		"accepted": [{"code": "number-repeated", "severity": "error", "message": "m", "pointer": "", "reason": "two bags", "by": "person-1", "on": "2026-04-13"}]}`
+	if got := schemas(t).Notices([]byte(whole), "notices"); len(got) > 0 {
+		t.Errorf("%+v", got)
+	}
+	bad := strings.Replace(whole, `"warning"`, `"fatal"`, 1)
+	if got := schemas(t).Notices([]byte(bad), "notices"); len(got) != 1 || got[0].Pointer != "/notices/0/severity" {
+		t.Errorf("%+v", got)
+	}
+}
+
+func TestUnknownMembers(t *testing.T) {
+	raw := []byte(`{"$schema": "https://w3id.org/findslip/1/report", "findslip": "1.0", "titel": "x", "mood": 1,
+		"finds": [{"id": "urn:uuid:0190f3c2-5b7e-7a41-8c1d-2f6a9e0b4d37", "number": "1", "Depth": {"min": 1}, "depth": {"min": 1, "max": 2, "unit": "cm", "bais": 1, "on~/": 2},
+			"columns": {"Wieght": "3"}, "absent": {"/x": "withheld"}, "extensions": {"club": {"nmae": 1}}, "materials": [{"code": "lead", "zz": {"deeper": 1}}]}]}`)
+	want := []Unknown{
+		{"/finds/0/Depth", "depth"},
+		{"/finds/0/depth/bais", "basis"},
+		{"/finds/0/depth/on~0~1", ""}, // two edits of a name of two letters are no likeness
+		{"/finds/0/materials/0/zz", ""},
+		{"/mood", ""},
+		{"/titel", "title"},
+	}
+	for range 20 {
+		if d := cmp.Diff(want, schemas(t).UnknownMembers(raw, "report")); d != "" {
+			t.Fatal(d)
+		}
+	}
+	if got := schemas(t).UnknownMembers([]byte(`{`), "report"); got != nil {
+		t.Errorf("not JSON: %v", got)
+	}
+	if n := (Unknown{"/wieght", "weight"}).Notice(); n.Kind != memberMisspelt || n.Kind.Severity != notice.Warning {
+		t.Errorf("%+v", n)
+	}
+	if n := (Unknown{"/mood", ""}).Notice(); n.Kind != memberUnknown || n.Kind.Severity != notice.Info {
+		t.Errorf("%+v", n)
+	}
+}
+
+// Distances worked out by hand from the definition: letters put in, taken out, exchanged, or swapped
+// with their neighbour count one each.
+func TestEditDistance(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		want int
+	}{
+		{"", "", 0}, {"", "abc", 3}, {"weight", "wieght", 1}, {"single", "singel", 1}, {"lot", "lots", 1}, {"depth", "death", 1},
+		{"kitten", "sitting", 3}, {"ca", "abc", 3}, {"ø", "o", 1},
+	} {
+		if got := editDistance(c.a, c.b); got != c.want {
+			t.Errorf("editDistance(%q, %q) = %d, want %d", c.a, c.b, got, c.want)
+		}
+		if got := editDistance(c.b, c.a); got != c.want {
+			t.Errorf("editDistance(%q, %q) = %d, want %d", c.b, c.a, got, c.want)
+		}
+	}
+}
