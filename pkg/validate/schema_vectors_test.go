@@ -1,6 +1,7 @@
 package validate
 
 import (
+	"bytes"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -9,6 +10,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
 )
@@ -31,14 +33,28 @@ func readFile(t *testing.T, name string) []byte {
 	return text
 }
 
+// The reports of testdata/valid draw nothing from the schema and are canonical: read and written again
+// they are the same bytes.
 func TestValidReports(t *testing.T) {
 	files, err := filepath.Glob("../../testdata/valid/*.findslip.json")
 	if err != nil || len(files) < 3 {
 		t.Fatalf("%d valid reports, want minimal, typical and full: %v", len(files), err)
 	}
 	for _, file := range files {
-		if got := schemas(t).Notices(readFile(t, file), "report"); len(got) > 0 {
+		text := readFile(t, file)
+		if got := schemas(t).Notices(text, "report"); len(got) > 0 {
 			t.Errorf("%s: %+v", filepath.Base(file), got)
+		}
+		stream, err := find.DecodeJSON(bytes.NewReader(text), find.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var again bytes.Buffer
+		if err := find.EncodeJSON(&again, stream); err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(string(text), again.String()); d != "" {
+			t.Errorf("%s is not canonical (-file +written again):\n%s", filepath.Base(file), d)
 		}
 	}
 }
@@ -80,7 +96,8 @@ func markUsed(value any, n *schema.Node, used map[*schema.Node]bool) {
 	}
 }
 
-// Each file below testdata/invalid for a kind of the schema draws its notice and no other.
+// Each file below testdata/invalid for a kind of the schema draws its notice and no other, neither of
+// the schema nor of a rule.
 func TestInvalidReports(t *testing.T) {
 	seen := map[string]bool{}
 	for _, kind := range SchemaKinds() {
@@ -90,22 +107,13 @@ func TestInvalidReports(t *testing.T) {
 		}
 		for _, file := range files {
 			seen[kind.Code] = true
-			var vector struct {
-				Description string
-				Notices     []struct{ Code, Pointer string }
-				Report      json.RawMessage
-			}
-			if err := json.Unmarshal(readFile(t, file), &vector); err != nil {
+			var v vector
+			if err := json.Unmarshal(readFile(t, file), &v); err != nil {
 				t.Fatal(err)
 			}
-			var want, got []string
-			for _, n := range vector.Notices {
-				want = append(want, n.Code+" "+n.Pointer)
-			}
-			for _, n := range schemas(t).Notices(vector.Report, "report") {
-				got = append(got, n.Kind.Code+" "+n.Pointer)
-			}
-			if d := cmp.Diff(want, got); d != "" || len(want) != 1 || vector.Description == "" {
+			want := v.Notices
+			got := judgeVector(t, v)
+			if d := cmp.Diff(want, got); d != "" || len(want) != 1 || v.Description == "" {
 				t.Errorf("%s/%s (-want +got):\n%s", kind.Code, filepath.Base(file), d)
 			}
 		}
