@@ -7,6 +7,7 @@ import "slices"
 func Catalogue() []*Rule {
 	return slices.Concat(
 		identityRules,
+		timeRules,
 		materialRules,
 		coinRules,
 		datingRules,

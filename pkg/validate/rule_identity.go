@@ -1,0 +1,163 @@
+package validate
+
+import (
+	"fmt"
+	"hash/maphash"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var identityRules = []*Rule{idRepeated, recordRepeated, numberRepeated, referenceUnknown, linkOutside, linkLoop,
+	linkOneSided, notLiftedButKept, outingNothingFound}
+
+var idRepeated = &Rule{
+	Kind: notice.Kind{
+		Code: "id-repeated", Severity: notice.Error, Group: "identity", Spec: "5.1",
+		Title:  "two records with different contents bear one id",
+		Why:    "two finds were merged, or a copy was edited by hand; every later merge goes wrong",
+		Help:   "Look at both records. If they are two finds, take the id out of the newer one and convert again: it gets its own. If they are one find, keep the right one.",
+		Source: "RFC 9562, which asks that an identifier is unique; format of this specification, section 3.6",
+		Before: `{"id": "urn:uuid:…01", "number": "14", "name": "buckle"}, {"id": "urn:uuid:…01", "number": "14", "name": "thimble"}`,
+		After:  `{"id": "urn:uuid:…01", "number": "14", "name": "buckle"}, {"id": "urn:uuid:…02", "number": "15", "name": "thimble"}`,
+	},
+	Across: func() Across { return repeatedIDs(false) },
+}
+
+var recordRepeated = &Rule{
+	Kind: notice.Kind{
+		Code: "record-repeated", Severity: notice.Info, Group: "identity", Spec: "5.1",
+		Title:  "the same record stands twice in the file",
+		Why:    "nothing is lost when equal records become one, but counts and maps show the find twice until then",
+		Help:   "Take one of the two out.",
+		Source: "our proposal",
+		Before: `{"id": "urn:uuid:…01", "number": "14"}, {"id": "urn:uuid:…01", "number": "14"}`,
+		After:  `{"id": "urn:uuid:…01", "number": "14"}`,
+	},
+	Across: func() Across { return repeatedIDs(true) },
+}
+
+// repeatedIDs remembers for each id where it stood first and a digest of what was said there, and
+// speaks when it comes again with the same contents, or with different ones.
+func repeatedIDs(same bool) Across {
+	type first struct {
+		digest uint64
+		index  int32
+	}
+	seed := maphash.MakeSeed()
+	seen := map[uint64]first{}
+	return Across{Find: func(c *Case, ref Ref, say Say) {
+		if c.Find.ID == "" {
+			return
+		}
+		id, digest := maphash.String(seed, c.Find.ID), digestOf(seed, c.Find)
+		earlier, again := seen[id]
+		switch {
+		case !again:
+			seen[id] = first{digest, int32(ref.Index)}
+		case same && digest == earlier.digest:
+			say("/id", fmt.Sprintf("this is the same record as find %d of the file, word for word", earlier.index+1))
+		case !same && digest != earlier.digest:
+			say("/id", fmt.Sprintf("find %d of the file has this id too and says something else", earlier.index+1))
+		}
+	}}
+}
+
+var numberRepeated = &Rule{
+	Kind: notice.Kind{
+		Code: "number-repeated", Severity: notice.Error, Group: "identity", Spec: "5.1",
+		Title:  "one number stands on two bags of the same finder and permission",
+		Why:    "the label on the bag no longer points to one record",
+		Help:   "Look into both bags and give one of them a new number, such as 14a; write it on the bag as well.",
+		Source: "common practice, no source",
+		Before: `{"number": "7", "name": "token"}, {"number": "007", "name": "bell"}`,
+		After:  `{"number": "7", "name": "token"}, {"number": "7a", "name": "bell"}`,
+	},
+	Across: func() Across {
+		type first struct {
+			id    uint64
+			index int32
+		}
+		seed := maphash.MakeSeed()
+		seen := map[uint64]first{}
+		return Across{Find: func(c *Case, ref Ref, say Say) {
+			f := c.Find
+			if f.Number == "" || f.Retracted != nil {
+				return
+			}
+			permission := f.Permission
+			if c.Permission != nil {
+				permission = c.Permission.ID
+			}
+			var h maphash.Hash
+			h.SetSeed(seed)
+			h.WriteString(f.Finder)
+			h.WriteByte(0)
+			h.WriteString(permission)
+			h.WriteByte(0)
+			h.WriteString(foldNumber(f.Number))
+			key, id := h.Sum64(), maphash.String(seed, f.ID)
+			earlier, again := seen[key]
+			if !again {
+				seen[key] = first{id, int32(ref.Index)}
+			} else if earlier.id != id {
+				say("/number", fmt.Sprintf("find %d of the file has this number too, of the same finder and permission; blanks, capitals and leading noughts do not tell numbers apart", earlier.index+1))
+			}
+		}}
+	},
+}
+
+// foldNumber is find.FoldNumber without its cost for the plain numbers that most bags bear.
+func foldNumber(s string) string {
+	for i := 0; i < len(s); i++ {
+		plain := s[i] >= '1' && s[i] <= '9' || s[i] >= 'a' && s[i] <= 'z' || s[i] == '-' || s[i] == '/' ||
+			s[i] == '0' && i > 0 && s[i-1] >= '0' && s[i-1] <= '9'
+		if !plain {
+			return find.FoldNumber(s)
+		}
+	}
+	return s
+}
+
+var notLiftedButKept = &Rule{
+	Kind: notice.Kind{
+		Code: "not-lifted-but-kept", Severity: notice.Warning, Group: "identity", Spec: "5.1",
+		Title:  "the object was left in the ground, yet it was weighed, cleaned or handed on",
+		Why:    "the record says both that it left the ground and that it did not",
+		Help:   "If only a part was lifted, say lifted: part. If nothing was, the weight, cleaning or change of hands belongs to another record.",
+		Source: "our proposal",
+		Before: `"lifted": "none", "weight": {"min": 12.4, "max": 12.4, "unit": "g"}`,
+		After:  `"lifted": "part", "weight": {"min": 12.4, "max": 12.4, "unit": "g"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Lifted != "none" {
+			return
+		}
+		switch {
+		case f.Weight.HasValue():
+			say("/weight", "nothing was lifted, yet a weight is given")
+		case f.Cleaning != nil && !f.Cleaning.Is("none", "not-cleaned", "uncleaned", "unknown", "not-known"):
+			say("/cleaning", "nothing was lifted, yet it was cleaned")
+		case len(f.Custody) > 0:
+			say("/custody", "nothing was lifted, yet it was handed on")
+		}
+	},
+}
+
+var outingNothingFound = &Rule{
+	Kind: notice.Kind{
+		Code: "outing-nothing-found", Severity: notice.Warning, Group: "identity", Spec: "5.1",
+		Title:  "the find belongs to an outing on which nothing was found",
+		Why:    "one of the two is wrong: the find hangs on the wrong outing, or the outing was closed too early",
+		Help:   "Give the find its right outing, or take nothingFound off the outing.",
+		Source: "our proposal",
+		Before: `"outings": [{"id": "outing-1", "nothingFound": true}], "finds": [{"outing": "outing-1"}]`,
+		After:  `"outings": [{"id": "outing-1"}], "finds": [{"outing": "outing-1"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		if o := c.Outing; o != nil && o.NothingFound != nil && *o.NothingFound {
+			say("/outing", "the outing named says that nothing was found")
+		}
+	},
+}

@@ -1,0 +1,314 @@
+package validate
+
+import (
+	"fmt"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var timeRules = []*Rule{foundAfterRecorded, foundInFuture, recordedLate, foundOutsideOuting, timeOutsideOuting,
+	dateOrderMixed, dateLooksDefault}
+
+var foundAfterRecorded = &Rule{
+	Kind: notice.Kind{
+		Code: "found-after-recorded", Severity: notice.Error, Group: "time", Spec: "5.2",
+		Title:  "the find was written down before it was found",
+		Why:    "a typing error in one of the two, or a wrong clock in the machine",
+		Help:   "Compare both days with the notebook and the outing, and mend the wrong one.",
+		Source: "our proposal",
+		Before: `"found": {"date": "2026-04-21"}, "recorded": {"at": "2026-04-12"}`,
+		After:  `"found": {"date": "2026-04-12"}, "recorded": {"at": "2026-04-12"}`,
+	},
+	Check: func(c *Case, say Say) {
+		found, ok := foundSpan(c.Find)
+		if !ok || c.Find.Recorded == nil {
+			return
+		}
+		at, ok := momentOf(c.Find.Recorded.At)
+		if !ok {
+			return
+		}
+		if at.zone == utc { // the finder's own day may be one later
+			at.day = at.day.AddDays(1)
+		}
+		if found.first.Compare(at.day) > 0 {
+			say("/found/date", "the day of finding is after the day of recording")
+		}
+	},
+}
+
+var foundInFuture = &Rule{
+	Kind: notice.Kind{
+		Code: "found-in-future", Severity: notice.Error, Group: "time", Spec: "5.2",
+		Title:  "the day of finding is still to come",
+		Why:    "a typing error, mostly in the year, or day and month the wrong way round",
+		Help:   "Look at the year and at the order of day and month.",
+		Source: "our proposal",
+		Before: `"found": {"date": "2062-04-12"}`, After: `"found": {"date": "2026-04-12"}`,
+	},
+	Check: func(c *Case, say Say) {
+		found, ok := foundSpan(c.Find)
+		if !ok {
+			return
+		}
+		if c.AsOf.IsZero() {
+			c.NotChecked()
+			return
+		}
+		if found.first.Compare(c.AsOf) > 0 {
+			say("/found/date", "this day is after "+c.AsOf.String()+", the day that counts as today")
+		}
+	},
+}
+
+var recordedLate = &Rule{
+	Kind: notice.Kind{
+		Code: "recorded-late", Severity: notice.Warning, Group: "time", Spec: "5.2",
+		Title:  "the find was written down long after the day",
+		Why:    "depth and spot are then told from memory, unless there is a notebook behind them",
+		Help:   "If it was copied from a notebook, say so in the notes and accept this notice. Else widen depth and uncertainty and give the basis as remembered-later.",
+		Source: "common practice, no source",
+		Before: `"found": {"date": "2026-01-04"}, "recorded": {"at": "2026-04-12"}, "depth": {"basis": {"code": "tape-measured"}}`,
+		After:  `"found": {"date": "2026-01-04"}, "recorded": {"at": "2026-04-12"}, "depth": {"basis": {"code": "remembered-later"}}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		found, ok := foundSpan(f)
+		if !ok || f.Recorded == nil || f.Depth != nil && f.Depth.Basis.Is("remembered-later") {
+			return
+		}
+		at, ok := momentOf(f.Recorded.At)
+		if !ok {
+			return
+		}
+		if days := daysBetween(found.last, at.day); days > c.Settings.RecordedLate {
+			say("/recorded/at", fmt.Sprintf("it was written down %d days after it was found; beyond %d days it counts as remembered", days, c.Settings.RecordedLate))
+		}
+	},
+}
+
+var foundOutsideOuting = &Rule{
+	Kind: notice.Kind{
+		Code: "found-outside-outing", Severity: notice.Error, Group: "time", Spec: "5.2",
+		Title:  "the find was not made on the day of its outing",
+		Why:    "it hangs on the wrong day, and with it on the wrong permission",
+		Help:   "Give the find the outing of its day, or mend the date of one of the two.",
+		Source: "our proposal",
+		Before: `"outings": [{"id": "outing-1", "date": "2026-04-12"}], "finds": [{"outing": "outing-1", "found": {"date": "2026-04-21"}}]`,
+		After:  `"outings": [{"id": "outing-1", "date": "2026-04-12"}], "finds": [{"outing": "outing-1", "found": {"date": "2026-04-12"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		if c.Outing == nil {
+			return
+		}
+		found, ok := foundSpan(c.Find)
+		day, okDay := momentOf(c.Outing.Date)
+		if !ok || !okDay {
+			return
+		}
+		last := day.day
+		if start, end, ok := outingHours(c.Outing); ok && end.minute < start.minute {
+			last = last.AddDays(1) // it went on past midnight
+		}
+		if found.last.Compare(day.day) < 0 || found.first.Compare(last) > 0 {
+			say("/found/date", "the outing named was on another day")
+		}
+	},
+}
+
+// outingHours returns the start and the end of an outing, if both are given.
+func outingHours(o *find.Outing) (start, end moment, ok bool) {
+	start, ok1 := clockOf(o.Start)
+	end, ok2 := clockOf(o.End)
+	return start, end, ok1 && ok2
+}
+
+var timeOutsideOuting = &Rule{
+	Kind: notice.Kind{
+		Code: "time-outside-outing", Severity: notice.Error, Group: "time", Spec: "5.2",
+		Title:  "the find was made at an hour when the outing had not begun or was over",
+		Why:    "it hangs on the wrong outing, or a clock was not set to summer time",
+		Help:   "Look at the clock of the machine that gave the time, then at start and end of the outing.",
+		Source: "our proposal",
+		Before: `"outings": [{"start": "09:30", "end": "12:45"}], "finds": [{"found": {"time": "17:10"}}]`,
+		After:  `"outings": [{"start": "09:30", "end": "12:45"}], "finds": [{"found": {"time": "11:10"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		if c.Outing == nil || c.Find.Found == nil || c.Find.Found.Time == "" {
+			return
+		}
+		at, ok := clockOf(c.Find.Found.Time)
+		start, end, okOuting := outingHours(c.Outing)
+		if !ok || !okOuting {
+			return
+		}
+		if !sameZone(at, start) || !sameZone(at, end) {
+			c.NotChecked() // one clock tells its offset and the other does not
+			return
+		}
+		slack, length := c.Settings.OutingSlack, sinceMidnight(end.minute-start.minute)
+		after := sinceMidnight(at.minute - start.minute)
+		if after > length+slack && after < 24*60-slack {
+			say("/found/time", fmt.Sprintf("this is more than %s before the start or after the end of the outing", minutesText(slack)))
+		}
+	},
+}
+
+// sameZone tells whether two clocks can be compared as they are written.
+func sameZone(a, b moment) bool { return a.zone == b.zone && a.offset == b.offset }
+
+// sinceMidnight brings minutes into one day.
+func sinceMidnight(m int) int { return (m%(24*60) + 24*60) % (24 * 60) }
+
+var dateOrderMixed = &Rule{
+	Kind: notice.Kind{
+		Code: "date-order-mixed", Severity: notice.Warning, Group: "time", Spec: "5.2",
+		Title:  "day and month may have changed places",
+		Why:    "some dates of the log are written day first and others month first, so that 3/4 can be 3 April or 4 March",
+		Help:   "Look the day up in the notebook or by the outing, and write the month in letters: 3 Apr 2026.",
+		Source: "ISO 8601-1, which was made to end this; common practice",
+		Before: `"found": {"date": "2026-04-03", "verbatim": "3/4/2026"}`,
+		After:  `"found": {"date": "2026-04-03", "verbatim": "3 Apr 2026"}`,
+	},
+	Across: func() Across {
+		var dayFirst, monthFirst bool
+		var unsure []Ref
+		more := 0
+		return Across{
+			Find: func(c *Case, ref Ref, say Say) {
+				if c.Find.Found == nil || c.Find.Found.Verbatim == "" {
+					return
+				}
+				a, b, ok := numericDate(c.Find.Found.Verbatim)
+				switch {
+				case !ok || a == b:
+				case a > 12 && b <= 12:
+					dayFirst = true
+				case b > 12 && a <= 12:
+					monthFirst = true
+				case a <= 12 && b <= 12 && !onOutingDay(c):
+					if len(unsure) < mixedDatesNamed {
+						unsure = append(unsure, ref)
+					} else {
+						more++
+					}
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				if !dayFirst || !monthFirst {
+					return
+				}
+				for i, ref := range unsure {
+					message := "this log holds dates with the day first and dates with the month first; this one can be read either way"
+					if i == len(unsure)-1 && more > 0 {
+						message += fmt.Sprintf(", and so can %d more", more)
+					}
+					say(ref, "/found/date", message)
+				}
+			},
+		}
+	},
+}
+
+// mixedDatesNamed is the number of finds that are named one by one; the rest are counted.
+const mixedDatesNamed = 100
+
+// numericDate reads the first two numbers of a date such as 3/4/2026 or 03.04.26, all in numbers
+// and with the year last.
+func numericDate(s string) (a, b int, ok bool) {
+	var n [3]int
+	part, seen := 0, 0
+	for i := 0; i < len(s); i++ {
+		switch ch := s[i]; {
+		case ch >= '0' && ch <= '9':
+			if seen++; seen > 4 {
+				return 0, 0, false
+			}
+			n[part] = n[part]*10 + int(ch-'0')
+		case ch == '/' || ch == '.' || ch == '-':
+			if seen == 0 || seen > 2 || part == 2 {
+				return 0, 0, false
+			}
+			part, seen = part+1, 0
+		case ch == ' ' && i > 0 && part == 2 && seen > 0: // a time may follow
+			return n[0], n[1], n[0] > 0 && n[1] > 0
+		default:
+			return 0, 0, false
+		}
+	}
+	return n[0], n[1], part == 2 && seen >= 2 && n[0] > 0 && n[1] > 0
+}
+
+// onOutingDay tells whether the outing bears the day of finding out.
+func onOutingDay(c *Case) bool {
+	if c.Outing == nil {
+		return false
+	}
+	found, ok := foundSpan(c.Find)
+	day, one := found.oneDay()
+	outing, okOuting := momentOf(c.Outing.Date)
+	return ok && one && okOuting && outing.day == day
+}
+
+var dateLooksDefault = &Rule{
+	Kind: notice.Kind{
+		Code: "date-looks-default", Severity: notice.Warning, Group: "time", Spec: "5.2",
+		Title:  "too many finds are dated to the first of a month",
+		Why:    "a spreadsheet makes 1 January 2019 of 2019 and 1 April 2019 of April 2019: the day was never known",
+		Help:   "Where only the month or the year is known, write only that: 2019-04 or 2019.",
+		Source: "common practice, no source",
+		Before: `"found": {"date": "2019-04-01"}`, After: `"found": {"date": "2019-04"}`,
+	},
+	Across: newDefaultDates,
+}
+
+// defaultDates counts the days on which finds were made. One day in thirty is the first of a
+// month; a log where a quarter of at least three such days are firsts was filled in by a machine.
+type defaultDates struct {
+	days   map[edtf.Day]bool
+	firsts []firstOfMonth
+	at     map[edtf.Day]int
+}
+
+type firstOfMonth struct {
+	ref  Ref
+	more int
+}
+
+func newDefaultDates() Across {
+	d := &defaultDates{days: map[edtf.Day]bool{}, at: map[edtf.Day]int{}}
+	return Across{Find: d.see, End: d.end}
+}
+
+func (d *defaultDates) see(c *Case, ref Ref, say Say) {
+	found, ok := foundSpan(c.Find)
+	day, one := found.oneDay()
+	if !ok || !one {
+		return
+	}
+	d.days[day] = true
+	if day.Day != 1 || onOutingDay(c) {
+		return
+	}
+	if i, seen := d.at[day]; seen {
+		d.firsts[i].more++
+		return
+	}
+	d.at[day] = len(d.firsts)
+	d.firsts = append(d.firsts, firstOfMonth{ref: ref})
+}
+
+func (d *defaultDates) end(c *Case, say SayOf) {
+	if n := len(d.firsts); n < c.Settings.DefaultDates || n*4 < len(d.days) {
+		return
+	}
+	for _, f := range d.firsts {
+		message := fmt.Sprintf("%d of the %d days in this log are the first of a month", len(d.firsts), len(d.days))
+		if f.more > 0 {
+			message += fmt.Sprintf("; %d more finds bear this day", f.more)
+		}
+		say(f.ref, "/found/date", message)
+	}
+}
