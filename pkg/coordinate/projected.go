@@ -172,10 +172,10 @@ func (w *writing) projected(text string, e, n token, s *System, notation string)
 	labelled := e.kind != tNumber || n.kind != tNumber
 	ev, nv := e.number.signed(), n.number.signed()
 	p, err := s.ToWGS84(ev, nv)
-	fits := err == nil && s.Extent.Contains(p, 1)
+	fits := err == nil && s.reaches(p)
 	if !labelled {
 		q, swapped := s.ToWGS84(nv, ev)
-		other := swapped == nil && s.Extent.Contains(q, 1)
+		other := swapped == nil && s.reaches(q)
 		switch {
 		case s.NorthingFirst && other && !fits:
 			e, n, p, fits = n, e, q, true
@@ -192,13 +192,40 @@ func (w *writing) projected(text string, e, n token, s *System, notation string)
 	if !fits {
 		return Reading{}, w.outside(text, s, ev, nv)
 	}
-	if !s.Extent.Contains(p, 0.05) {
+	if !s.Extent.Contains(p, 0.05) && !s.ownsByException(p) {
 		w.note("outside-area", "the place lies outside the area of use of the system")
 	}
 	r := Reading{Point: p.Round(), Basis: BasisComputed, System: s.Code, Notation: notation}
 	w.budget(&r, "rounding", math.Hypot(e.number.step(), n.number.step())/2, s)
 	r.Notes = w.notes
 	return r, nil
+}
+
+// reaches tells whether a place is near enough to the area of use to be meant: within a degree, and for zones of UTM,
+// which are stretched to keep a country in one and are wider in the north by rule, within four degrees of longitude or
+// seven.
+func (s *System) reaches(p Point) bool {
+	x := s.Extent
+	if s.notation() == NotationUTM {
+		more := 3.0
+		if p.Latitude >= 56 {
+			more = 6
+		}
+		x.West, x.East = x.West-more, x.East+more
+		if p.Longitude > x.East+1 && x.West < -180 {
+			p.Longitude -= 360
+		}
+		if p.Longitude < x.West-1 && x.East > 180 {
+			p.Longitude += 360
+		}
+	}
+	return x.Contains(p, 1)
+}
+
+// ownsByException tells whether a place belongs to a zone of UTM by the exceptions for Norway and Svalbard.
+func (s *System) ownsByException(p Point) bool {
+	zone, ok := UTMZone(p)
+	return ok && s.notation() == NotationUTM && s.Projection.LongitudeOfOrigin == meridianOf(zone) && p.Latitude >= 56
 }
 
 // outside refuses numbers that lie far outside a system, and proposes systems of the same family that they fit.
