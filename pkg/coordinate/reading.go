@@ -22,7 +22,7 @@ type Options struct {
 const (
 	BasisSquare   = "square"   // half the diagonal of the grid square that was named
 	BasisComputed = "computed" // half the diagonal of the cell of the last digit given
-	BasisStated   = "stated"   // a geo URI says it
+	BasisStated   = "stated"   // the text says it, as a geo URI or behind a plus-minus sign
 )
 
 // The notations of a Reading.
@@ -152,6 +152,9 @@ func (w *writing) budget(r *Reading, name string, metres float64, s *System) {
 	case w.plusMinus > 0:
 		parts = append(parts, Part{"stated", w.plusMinus})
 		sum += w.plusMinus
+		if r.Square == 0 {
+			r.Basis = BasisStated
+		}
 	case w.o.Device > 0 && !math.IsInf(w.o.Device, 0):
 		parts = append(parts, Part{"device", w.o.Device})
 		sum += w.o.Device
