@@ -167,7 +167,11 @@ func (t *token) readWord(text string, i int) int {
 	}
 	t.kind = wordToken
 	if n <= len(folded) {
-		t.word = words[string(folded[:n])]
+		w, ok := words[string(folded[:n])]
+		if !ok && n > 5 && isPeriodForm(folded[:n]) {
+			w.class = periodWord
+		}
+		t.word = w
 		t.roman = readRoman(folded[:n])
 	}
 	return i

@@ -1,5 +1,7 @@
 package edtf
 
+import "strings"
+
 // class is what a word does in a written date.
 type class uint8
 
@@ -81,7 +83,7 @@ var words = buildWords()
 func buildWords() map[string]word {
 	list := make(map[string]word, 1000)
 	add := func(c class, arg int, text string) {
-		for _, w := range splitWords(text) {
+		for _, w := range strings.Fields(text) {
 			list[w] = word{c, int8(arg)}
 		}
 	}
@@ -104,22 +106,6 @@ func buildWords() map[string]word {
 		add(entry.class, entry.arg, entry.names)
 	}
 	return list
-}
-
-// splitWords cuts a list at its blanks.
-func splitWords(text string) []string {
-	var out []string
-	start := -1
-	for i := 0; i <= len(text); i++ {
-		blank := i == len(text) || text[i] == ' ' || text[i] == '\n' || text[i] == '\t'
-		if blank && start >= 0 {
-			out = append(out, text[start:i])
-			start = -1
-		} else if !blank && start < 0 {
-			start = i
-		}
-	}
-	return out
 }
 
 // Months in English, German, Dutch, French, Danish and Swedish, whole and
@@ -198,6 +184,8 @@ var otherWords = []struct {
 	{centuryWord, 0, `century centuries cent jahrhundert jahrhunderts jahrhunderte jahrhunderten
 		jh jhs jhd jhdt jhdts jhts eeuw eeuwen eeuws siecle siecles arhundrede aarhundrede arhundredet
 		arhundreder arh aarh arhundrade arhundradet arhundraden sekel seklet sekler`},
+	{centuryWord, 1, `millennium millennia millenium jahrtausend jahrtausends jt millenaire artusinde artusindet
+		aartusinde artusende artusendet`},
 	{endingWord, 0, "st nd rd th e de ste eme ieme emes er re nde a te"},
 	{decadeWord, 0, "s erne ers ties"},
 	{hundredsWord, 0, `tal tallet tallets talet talets taller`},
@@ -229,14 +217,15 @@ var otherWords = []struct {
 	{eraWord, -1, "bc bce vchr avjc fkr fvt fvtr vuz"},
 	{eraWord, +1, "ad ce nchr apjc ekr evt evtr nuz"},
 	{eraBeforeWord, 0, "v av f"},
-	{eraAfterWord, 0, "n ap apr"},
+	{eraAfterWord, 0, "n ap"},
 	{christWord, 0, "chr christus christi christ kr kristus kristi jc jesus u"},
 	{fillerWord, 0, `the in it its der die das den dem im am aus dates dating dated date datable
 		datiert datierung datering gedateerd het uit la le les l datee dateret daterad af av i det
 		d dans`},
 	{noWord, 0, "not no nicht niet pas ikke inte ej"},
 	{thanWord, 0, "than als dan que"},
-	{yearWord, 0, "year years anno jahr jahre jahren jaar jaren annee annees ans an ar aar aret arene aren"},
+	{yearWord, 0, "year years anno jahr jahre jahren jaar annee ans an ar aar aret arene aren"},
+	{yearWord, 1, "jaren annees"}, // of a decade
 	{eventWord, made, `made manufactured produced struck minted cast crafted hergestellt gepragt
 		gegossen gefertigt gemaakt geslagen vervaardigd gegoten fabrique fabriquee frappe frappee
 		fremstillet praeget slaet stobt tillverkad tillverkat praglad slagen gjuten`},

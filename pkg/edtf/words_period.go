@@ -35,19 +35,20 @@ var periodLists = [4]string{`
 	medievale medievaux moyenageux
 	middelalder middelalderen middelalderlig eftermiddelalder eftermiddelalderlig
 	medeltid medeltiden medeltida eftermedeltida hogmedeltid
-	neuzeit neuzeitlich fruhneuzeit fruhneuzeitlich tijd
+	neuzeit neuzeitlich
 	moderne modern modernt nieuwe nytid nyere nyare nutid
 	renaissance renaessance renassans barock baroque barok rokoko rococo empire
 	gothic gotisch gotik gothique
 	tudor tudors stuart stuarts elizabethan jacobean carolean caroline commonwealth restoration
 	hanoverian georgian regency victorian edwardian interwar georgien victorien victorienne
 	viktorianisch viktoriaans victoriaans victoriansk viktoriansk viktoriansk
-	wilhelminisch biedermeier grunderzeit gustaviansk gustavianska karolinsk karolinska
+	wilhelminisch biedermeier grunderzeit spatantike volkerwanderungszeit folkevandringstid folkvandringstid latenezeit
+	efterreformatorisk eftermedeltid gustaviansk gustavianska karolinsk karolinska
 	stormaktstid stormaktstiden vasatid vasatiden napoleonic napoleonisch napoleontisch
 	napoleonien napoleonienne
 	wwi wwii ww weltkrieg wereldoorlog
 	historic historisch`,
-	`age ages period periods era epoch times time dynasty culture war zeit zeitalter epoche tijdperk
+	`age ages tijd temps regime tardive period periods era epoch times time dynasty culture war zeit zeitalter epoche tijdperk
 	periode periodes tid tiden tidsalder antiquite antiquity antike antiquiteit antik alder alderen fer pierre moyen
 	kultur empire world krieg guerre krig kriget mondiale`,
 	`high post pre sub proto hoch hoog haut haute bas basse jungere jungeren jungerer altere alteren

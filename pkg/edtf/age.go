@@ -1,0 +1,355 @@
+package edtf
+
+import "strconv"
+
+// lead is what stands in front of a date and opens one side of it.
+type lead uint8
+
+const (
+	noLead lead = iota
+	beforeLead
+	afterLead
+	untilLead
+	sinceLead
+	fromLead    // until an end is named
+	betweenLead // goes with "and"
+)
+
+// age reads the years of a text whose event and period have been taken out.
+func (r *reader) age(ts *tokens) (Date, *Error) {
+	for i := 0; i < ts.n; i++ {
+		if ts.at(i).hasClass(turnWord) {
+			return r.turn(ts, i)
+		}
+	}
+	lead, whole, i := ts.readLead(0)
+	first, i, err := r.readSide(ts, i)
+	if err != nil {
+		return Date{}, err
+	}
+	if first.kind == noSide {
+		return Date{}, r.datingNotRead(ts.rest(i))
+	}
+	first.q |= whole
+	if next, how := ts.join(i); how != notJoined {
+		second, end, err := r.readSide(ts, next)
+		if err != nil {
+			return Date{}, err
+		}
+		if second.kind != noSide {
+			if end < ts.n {
+				return Date{}, r.datingNotRead(ts.rest(end))
+			}
+			if lead == betweenLead || lead == fromLead {
+				how = joinedTo
+			}
+			second.q |= whole
+			if second.closing {
+				first.q |= second.q
+			}
+			return r.joined(lead, first, second, how, ts)
+		}
+	}
+	if tail, end := ts.readTail(i); tail != noLead {
+		if lead != noLead && lead != fromLead && lead != sinceLead {
+			return Date{}, r.datingNotRead(ts.rest(i))
+		}
+		lead, i = tail, end
+	}
+	if i < ts.n {
+		return Date{}, r.datingNotRead(ts.rest(i))
+	}
+	if err := r.settle(&first, nil, ts); err != nil {
+		return Date{}, err
+	}
+	if lead == fromLead {
+		r.note("open-end-assumed", "no end is named, so the date is read as open")
+	}
+	return first.date(lead), nil
+}
+
+// rest returns the text from token i on.
+func (ts *tokens) rest(i int) string {
+	if i >= ts.n {
+		return ts.text
+	}
+	return ts.text[ts.at(i).start:]
+}
+
+// readLead reads before, after, until, since, from and between, and the marks
+// that stand around them: these qualify both ends of a range.
+func (ts *tokens) readLead(i int) (lead, qualifier, int) {
+	var found lead
+	var q qualifier
+	negated := false
+	for ; i < ts.n; i++ {
+		t := ts.at(i)
+		next := noLead
+		switch {
+		case ts.isMark(i):
+			q |= ts.markOf(i)
+			continue
+		case t.hasClass(noWord):
+			negated = true
+			continue
+		case t.hasClass(fillerWord), t.hasClass(thanWord), t.hasClass(yearWord) && t.word.arg == 0, t.is(','), t.hasClass(andWord):
+			continue
+		case t.is('<'), t.hasClass(beforeWord):
+			next = beforeLead
+			if negated {
+				next = sinceLead
+			}
+		case t.is('>'), t.hasClass(afterWord):
+			next = afterLead
+			if negated {
+				next = untilLead
+			}
+		case t.hasClass(laterWord) && negated:
+			next = untilLead
+		case t.hasClass(earlierWord) && negated:
+			next = sinceLead
+		case t.hasClass(thirdWord) && negated && (t.word.arg == late || t.word.arg == early):
+			next = untilLead
+			if t.word.arg == early {
+				next = sinceLead
+			}
+		case t.hasClass(untilWord):
+			next = untilLead
+		case t.hasClass(sinceWord):
+			switch t.word.arg {
+			case since:
+				next = sinceLead
+			case from:
+				next = fromLead
+			default:
+				if !ts.joinsLater(i) {
+					continue
+				}
+				next = betweenLead // from X to Y, so Y is stated
+			}
+		case t.hasClass(betweenWord):
+			next = betweenLead
+		case t.is('-') && found != noLead: // pre-1800
+			continue
+		case (t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead: // jusqu'à, up to
+			continue
+		case t.is('\''):
+			if found == noLead {
+				return found, q, i
+			}
+			continue
+		default:
+			return found, q, i
+		}
+		if found == noLead || found == next {
+			found = next
+		} else if next == sinceLead || next == untilLead {
+			found = next
+		} else if found == untilLead || found == sinceLead {
+			continue
+		} else {
+			return found, q, i
+		}
+	}
+	return found, q, i
+}
+
+// joinsLater reports whether a word for "to" follows somewhere behind i.
+func (ts *tokens) joinsLater(i int) bool {
+	for k := i + 1; k < ts.n; k++ {
+		t := ts.at(k)
+		if t.hasClass(toWord) || t.hasClass(untilWord) || t.is('-') && t.gap {
+			return true
+		}
+	}
+	return false
+}
+
+// isMark reports whether a word or sign says about or probably. The c of a
+// century (C18) is none.
+func (ts *tokens) isMark(i int) bool {
+	t := ts.at(i)
+	switch {
+	case t.is('?'), t.is('~'), t.is('%'), t.hasClass(unsureWord):
+		return true
+	case t.hasClass(approxWord):
+		return !ts.isCenturyLetter(i)
+	}
+	// peut-être
+	return t.is('-') && ts.at(i-1).hasClass(unsureWord) || i > 1 && ts.at(i-1).is('-') && ts.at(i-2).hasClass(unsureWord) && t.kind == wordToken && ts.text[t.start:t.end] == "être"
+}
+
+func (ts *tokens) markOf(i int) qualifier {
+	t := ts.at(i)
+	switch {
+	case t.is('?'), t.hasClass(unsureWord):
+		return uncertain
+	case t.is('~'), t.hasClass(approxWord):
+		return approximate
+	case t.is('%'):
+		return approximate | uncertain
+	}
+	return 0
+}
+
+// isCenturyLetter reports whether the c at i is glued to a century: C18, C18th.
+func (ts *tokens) isCenturyLetter(i int) bool {
+	t, n := ts.at(i), ts.at(i+1)
+	return ts.letter(i) == 'c' && !t.dot && n.isNumber() && n.digits <= 2 && !n.gap
+}
+
+// joining is the way two dates are joined.
+type joining uint8
+
+const (
+	notJoined joining = iota
+	joinedTo
+	joinedOr
+	joinedAnd
+)
+
+// join reports how a second date is joined at i, and where it begins.
+func (ts *tokens) join(i int) (int, joining) {
+	how := notJoined
+	for ; i < ts.n; i++ {
+		t := ts.at(i)
+		next := how
+		switch {
+		case t.is('-'), t.is('/'), t.hasClass(toWord), t.hasClass(untilWord):
+			next = joinedTo
+		case t.hasClass(endingWord) && t.gap && how == notJoined: // French à
+			next = joinedTo
+		case t.hasClass(endingWord) && how != notJoined, t.hasClass(sinceWord) && t.word.arg == of && how != notJoined:
+		case t.hasClass(orWord):
+			if how == notJoined {
+				next = joinedOr
+			}
+		case t.hasClass(andWord), t.is('&'):
+			next = joinedAnd
+		case t.hasClass(fillerWord):
+		case t.is(',') && how == notJoined:
+		default:
+			return i, how
+		}
+		how = next
+	}
+	return i, how
+}
+
+// readTail reads onwards, or later, + and their like.
+func (ts *tokens) readTail(i int) (lead, int) {
+	start := i
+	tail := noLead
+	for ; i < ts.n; i++ {
+		t := ts.at(i)
+		switch {
+		case t.is('+') || t.hasClass(laterWord) || t.hasClass(thirdWord) && t.word.arg == late,
+			t.kind == wordToken && ts.text[t.start:t.end] == "ff", t.kind == wordToken && ts.text[t.start:t.end] == "ff.":
+			tail = sinceLead
+		case t.hasClass(earlierWord) || t.hasClass(thirdWord) && t.word.arg == early:
+			tail = untilLead
+		case t.hasClass(orWord), t.hasClass(andWord), t.is(','), t.hasClass(fillerWord), t.is('-'), t.is('?'):
+		default:
+			return noLead, start
+		}
+	}
+	return tail, i
+}
+
+// turn reads the turn of two centuries.
+func (r *reader) turn(ts *tokens, at int) (Date, *Error) {
+	const help = "name both centuries (turn of the 18th/19th century), or type the years"
+	_, q, begin := ts.readLead(0)
+	if begin != at {
+		if begin+1 != at || !ts.at(begin).hasClass(eraWord) {
+			return Date{}, r.datingNotRead(ts.rest(begin))
+		}
+	}
+	i := at + 1
+	for ts.at(i).hasClass(orWord) || ts.at(i).hasClass(fillerWord) || ts.at(i).hasClass(sinceWord) {
+		i++
+	}
+	first, i, err := r.readSide(ts, i)
+	if err != nil {
+		return Date{}, err
+	}
+	second := side{}
+	if next, how := ts.join(i); how == joinedTo || how == joinedAnd {
+		if second, i, err = r.readSide(ts, next); err != nil {
+			return Date{}, err
+		}
+	}
+	if i < ts.n {
+		return Date{}, r.datingNotRead(ts.rest(i))
+	}
+	q |= first.q | second.q
+	border := 0
+	switch {
+	case first.kind == centurySide && second.kind == centurySide && second.n == first.n+1 && first.era >= 0 && second.era >= 0:
+		border = first.n * 100
+	case first.kind == yearSide && first.n%100 == 0 && second.kind == noSide:
+		border = first.n
+	case first.kind == yearSide && first.n%100 == 0 && second.kind == yearSide && second.n == first.n+100:
+		border = second.n
+	case first.kind == centurySide && second.kind == noSide && first.era >= 0 && first.n > 1:
+		n := first.n * 100
+		return Date{}, r.failText("dating-ambiguous", "the turn of one century is its beginning or its end", help,
+			turnOf(n-100, 0).String(), turnOf(n, 0).String())
+	default:
+		return Date{}, r.failText("dating-ambiguous", "it is not said which centuries meet", help)
+	}
+	r.note("turn-of-century", "read as the ten years before and after the turn")
+	return turnOf(border, q), nil
+}
+
+// turnOf returns the ten years on each side of the end of a century.
+func turnOf(border int, q qualifier) Date {
+	return interval(Stated, yearPoint(border-9).qualified(q), Stated, yearPoint(border+10).qualified(q))
+}
+
+// joined makes one date of two.
+func (r *reader) joined(l lead, first, second side, how joining, ts *tokens) (Date, *Error) {
+	if err := r.settle(&first, &second, ts); err != nil {
+		return Date{}, err
+	}
+	if l == beforeLead || l == afterLead || l == untilLead {
+		return Date{}, r.failText("dating-ambiguous", "a range cannot stand behind before or after", "name one date only, or both ends without that word")
+	}
+	from, _ := first.points()
+	_, to := second.points()
+	if reversed(from, to) {
+		return Date{}, r.failText("date-reversed", "the end is before the start", "type the earlier date first; for years BC the larger number is earlier")
+	}
+	if how == joinedOr || how == joinedAnd {
+		if set, ok := setOf(first, second, how); ok {
+			return set, nil
+		}
+	}
+	if from == to {
+		return single(from), nil
+	}
+	return interval(Stated, from, Stated, to), nil
+}
+
+// setOf makes a set of two dates. Two centuries make an interval instead.
+func setOf(first, second side, how joining) (Date, bool) {
+	if first.kind == centurySide || second.kind == centurySide {
+		return Date{}, false
+	}
+	a, _ := first.points()
+	b, _ := second.points()
+	open, closing := byte('['), byte(']')
+	if how == joinedAnd {
+		open, closing = '{', '}'
+	}
+	text := append(a.append([]byte{open}), ',')
+	text = append(b.append(text), closing)
+	d, f := parse(string(text))
+	return d, !f.failed()
+}
+
+func (r *reader) ambiguousHundreds(year int, part string) *Error {
+	y := strconv.Itoa(year)
+	return r.fail("dating-ambiguous", part, "this is the ten years from "+y+" or the hundred", "type the decade or the century, such as 18th century",
+		string(point{year: int32(year), mask: 1}.append(nil)), strconv.Itoa(year+1)+"/"+strconv.Itoa(year+100))
+}

@@ -1,0 +1,125 @@
+package edtf
+
+// takePeriod removes the words that name a period or a reign and returns them
+// as they were written.
+func (ts *tokens) takePeriod() string {
+	for i := range ts.n {
+		end := ts.periodEnd(i)
+		if end == i {
+			continue
+		}
+		start := i
+		for start > 0 && ts.leadsPeriod(start-1) {
+			start--
+		}
+		for start < i && (ts.at(start).is('-') || ts.at(start).is('/')) {
+			start++
+		}
+		label := ts.text[ts.at(start).start:ts.at(end-1).end]
+		ts.remove(start, end)
+		return label
+	}
+	return ""
+}
+
+// leadsPeriod reports whether the token at i belongs to the name of a period
+// that begins behind it: early, post-, first (World War).
+func (ts *tokens) leadsPeriod(i int) bool {
+	t := ts.at(i)
+	switch {
+	case t.hasClass(thirdWord), t.hasClass(periodHeadWord), t.hasClass(ordinalWord):
+		return true
+	case t.hasClass(beforeWord), t.hasClass(afterWord):
+		return ts.at(i + 1).is('-')
+	case t.is('-') || t.is('/') || t.hasClass(toWord):
+		return i > 0 && (ts.at(i-1).hasClass(thirdWord) || ts.at(i-1).hasClass(periodHeadWord) ||
+			ts.at(i-1).hasClass(afterWord) || ts.at(i-1).hasClass(beforeWord))
+	case t.hasClass(fillerWord):
+		return ts.text[t.start] == 'L' && t.end-t.start == 2 // La Tène
+	}
+	return false
+}
+
+// periodEnd returns the end of the name of a period that begins at i, or i.
+func (ts *tokens) periodEnd(i int) int {
+	if !ts.beginsPeriod(i) {
+		return i
+	}
+	end := i + 1 // behind the last token that certainly belongs to it
+	words, tails := 0, 0
+	for at := i; at < ts.n; at++ {
+		t := ts.at(at)
+		switch {
+		case t.hasClass(periodWord), t.hasClass(reignWord):
+			words++
+			end = at + 1
+		case t.hasClass(periodTailWord):
+			tails++
+			end = at + 1
+		case ts.isRegnal(at):
+			words++
+			at++
+			end = at + 1
+		case t.roman > 0 && at > i && ts.at(at-1).hasClass(periodTailWord):
+			end = at + 1
+		case t.isNumber() && !t.gap && t.digits == 1 && at > i && ts.at(at-1).kind == wordToken:
+			end = at + 1 // WW2
+		case t.kind == wordToken && t.capital && t.word.class == noClass && ts.at(i).hasClass(reignWord):
+			end = at + 1 // the name of a ruler
+		case t.is('-') || t.is('/') || t.is('&') || t.hasClass(toWord) || t.hasClass(orWord) || t.hasClass(andWord) ||
+			t.hasClass(thirdWord) || t.hasClass(periodHeadWord) || t.hasClass(fillerWord) || t.hasClass(untilWord) ||
+			t.hasClass(endingWord) || t.hasClass(sinceWord) && t.word.arg == of ||
+			(t.hasClass(afterWord) || t.hasClass(beforeWord)) && ts.at(at+1).is('-'):
+		default:
+			at = ts.n
+		}
+	}
+	if words == 0 && tails < 2 && !(tails == 1 && i > 0 && ts.at(i-1).hasClass(thirdWord) && ts.at(i).dotless()) {
+		return i
+	}
+	return end
+}
+
+// dotless reports whether a word is written out, for an abbreviation names no
+// period.
+func (t *token) dotless() bool { return !t.dot }
+
+func (ts *tokens) beginsPeriod(i int) bool {
+	t := ts.at(i)
+	return t.hasClass(periodWord) || t.hasClass(periodTailWord) || t.hasClass(reignWord) || ts.isRegnal(i)
+}
+
+// isRegnal reports whether a name with a Roman numeral stands at i: George III.
+func (ts *tokens) isRegnal(i int) bool {
+	t, numeral := ts.at(i), ts.at(i+1)
+	if t.kind != wordToken || !t.capital || t.dot || t.word.class != noClass || t.end-t.start < 3 || t.roman > 0 {
+		return false
+	}
+	return numeral.kind == wordToken && numeral.roman > 0 && numeral.gap &&
+		isCapitalNumeral(ts.text[numeral.start:numeral.end]) && !ts.at(i+2).hasClass(centuryWord)
+}
+
+// isPeriodForm reports whether a word that is not in the list is a period word
+// with an inflected ending (römischem) or with early, late or post in front
+// (spätrömisch, frühmittelalterlich).
+func isPeriodForm(w []byte) bool {
+	if isInflected(w) {
+		return true
+	}
+	for _, front := range [...]string{"frueh", "fruh", "spaet", "spat", "mittel", "hoch", "nach", "vor", "vroeg", "laat", "post",
+		"pre", "proto", "sub", "sen", "tidlig", "tidig", "efter", "neo", "hog"} {
+		if len(w) > len(front)+4 && string(w[:len(front)]) == front && isInflected(w[len(front):]) {
+			return true
+		}
+	}
+	return false
+}
+
+func isInflected(w []byte) bool {
+	for cut := range 3 {
+		if n := len(w) - cut; n >= 5 && words[string(w[:n])].class == periodWord {
+			return true
+		}
+	}
+	return false
+}
