@@ -1,0 +1,61 @@
+package normalise
+
+import (
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// identity gives ids to finds that have none.
+type identity struct {
+	report string
+	seen   map[[3]string]int // unnumbered finds: how many are equal in day, place and name
+}
+
+func newIdentity(r *find.Report) *identity {
+	return &identity{report: r.ID, seen: map[[3]string]int{}}
+}
+
+// give makes the id of a find from its number, else from what is written of it. It comes before
+// normalising, so that the words count as they were written.
+func (i *identity) give(f *find.Find) notice.List {
+	if f.ID != "" || i.report == "" {
+		return nil
+	}
+	if find.FoldNumber(f.Number) != "" {
+		f.ID = find.FindID(i.report, f.Number)
+		return nil
+	}
+	key := [3]string{foundText(f.Found), placeText(f), f.Name}
+	i.seen[key]++
+	f.ID = find.UnnumberedFindID(i.report, key[0], key[1], key[2], i.seen[key])
+	return notice.List{notice.New(NumberMissing, "/number",
+		"the find has no number; its id is made from its day, place and name and changes with them")}
+}
+
+func foundText(d *find.Found) string {
+	switch {
+	case d == nil:
+		return ""
+	case d.Verbatim != "":
+		return d.Verbatim
+	}
+	return d.Date
+}
+
+func placeText(f *find.Find) string {
+	if p := f.Position; p != nil {
+		if p.Verbatim != "" {
+			return p.Verbatim
+		}
+		if p.Latitude.Known() {
+			return p.Latitude.String() + ", " + p.Longitude.String()
+		}
+	}
+	if p := f.Place; p != nil {
+		if p.Verbatim != "" {
+			return p.Verbatim
+		}
+		return p.Name
+	}
+	return ""
+}

@@ -1,0 +1,340 @@
+// Package normalise turns what people wrote into the canonical values of SPEC.md section 4, beside
+// the words, which stay. What it had to assume, and what it could not read honestly, it says in
+// notices; it never guesses and never overwrites a value that is there.
+//
+//	read := normalise.Stream(in, normalise.Options{Order: edtf.DayMonthYear})
+//
+// What it has written it leaves alone: normalising twice is normalising once.
+package normalise
+
+import (
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/quantity"
+)
+
+// Options say what the cells leave open. What a cell, its heading or its sheet states wins over
+// them. The zero value assumes nothing.
+type Options struct {
+	Unit   quantity.Unit // of lengths and weights that state none
+	Order  edtf.Order    // of day, month and year where nothing proves it
+	Pivot  int           // first year that two digits may mean; 0 refuses two-digit years
+	Serial edtf.Epoch    // makes bare numbers the dates of a workbook
+	System string        // of bare eastings and northings: EPSG:27700
+	AsOf   edtf.Day      // the day that counts as today; zero: nothing is in the future
+	// Table says that the source is a table: a core member that was not given is then blank, not
+	// merely missing.
+	Table bool
+}
+
+// Stream normalises each entry of a stream as it passes, and the header at once.
+func Stream(in *find.Stream, o Options) *find.Stream {
+	out := *in
+	head := *in.Report
+	out.Report = &head
+	list := Header(&head, o)
+	for i := range list {
+		list[i].File = in.File
+	}
+	out.Notices = append(out.Notices[:len(out.Notices):len(out.Notices)], list...)
+	ids := newIdentity(&head)
+	out.Entries = func(yield func(*find.Entry, error) bool) {
+		for e, err := range in.Entries {
+			if err == nil && e.Find != nil {
+				e.Notices.Add(ids.give(e.Find)...)
+				e.Notices.Add(Find(e.Find, e.Origin.Layout, o)...)
+			}
+			if !yield(e, err) {
+				return
+			}
+		}
+	}
+	return &out
+}
+
+// Find normalises one find in place. Layout says what the headings add; it may be nil. The
+// pointers of the notices are relative to the find.
+func Find(f *find.Find, layout *find.Layout, o Options) notice.List {
+	n := &normaliser{f: f, layout: layout, o: o}
+	n.found()
+	n.positions()
+	n.quantities()
+	n.terms()
+	n.codes()
+	n.days()
+	n.datings()
+	n.lot()
+	if o.Table {
+		n.blanks()
+	}
+	return n.list
+}
+
+// normaliser works on one find.
+type normaliser struct {
+	f      *find.Find
+	layout *find.Layout
+	o      Options
+	list   notice.List
+}
+
+func (n *normaliser) say(k *notice.Kind, pointer, message string) {
+	n.list.Add(notice.New(k, pointer, message))
+}
+
+// absent notes why a member is not given.
+func (n *normaliser) absent(pointer, reason string) {
+	if n.f.Absent == nil {
+		n.f.Absent = map[string]string{}
+	}
+	n.f.Absent[pointer] = reason
+}
+
+// fault tells why a text was not read.
+func (n *normaliser) fault(pointer string, err error) { n.list.Add(Explain(pointer, err)) }
+
+// assumed passes on what a reading assumed.
+func (n *normaliser) assumed(pointer, code, message string) {
+	if k := noteKind(code); k != nil {
+		n.say(k, pointer, message)
+	}
+}
+
+func (n *normaliser) order(pointer string) edtf.Order {
+	if o, err := edtf.ParseOrder(n.layout.HintsAt(pointer).Order); err == nil && o != edtf.OrderUnknown {
+		return o
+	}
+	return n.o.Order
+}
+
+func (n *normaliser) dateOptions(pointer string) edtf.Options {
+	o := edtf.Options{Order: n.order(pointer), Pivot: n.o.Pivot, Serial: n.o.Serial, Today: n.o.AsOf}
+	if p := n.layout.HintsAt(pointer).Pivot; p != 0 {
+		o.Pivot = p
+	}
+	return o
+}
+
+// found reads the day of the find.
+func (n *normaliser) found() {
+	d := n.f.Found
+	if d == nil || d.Verbatim == "" || d.Date != "" {
+		return
+	}
+	r, err := edtf.NormaliseFound(d.Verbatim, n.dateOptions("/found/verbatim"))
+	if err != nil {
+		n.fault("/found/verbatim", err)
+		return
+	}
+	if r.Absent != "" {
+		if d.Time == "" {
+			n.f.Found = nil
+			n.absent("/found", r.Absent)
+		} else {
+			d.Verbatim = ""
+			n.absent("/found/date", r.Absent)
+		}
+		return
+	}
+	for _, note := range r.Notes {
+		n.assumed("/found/verbatim", note.Code, note.Message)
+	}
+	d.Date = r.Date.String()
+	canonical := d.Date
+	if r.Time != "" && (d.Time == "" || d.Time == r.Time) {
+		d.Time = r.Time
+		canonical += "T" + r.Time
+	}
+	if d.Verbatim == d.Date || d.Verbatim == canonical {
+		d.Verbatim = ""
+	}
+}
+
+// days brings plain days to ISO 8601.
+func (n *normaliser) days() {
+	n.f.Days(func(pointer string, day *string) { n.day(pointer, day) })
+	if r := n.f.Recorded; r != nil && r.At != "" {
+		n.moment("/recorded/at", &r.At)
+	}
+}
+
+func (n *normaliser) day(pointer string, day *string) {
+	if d, err := edtf.Parse(*day); err == nil && d.Precision() == edtf.PrecisionDay {
+		return
+	}
+	r, err := edtf.NormaliseFound(*day, n.dateOptions(pointer))
+	if err != nil {
+		n.fault(pointer, err)
+		return
+	}
+	if r.Absent != "" {
+		*day = ""
+		n.absent(pointer, r.Absent)
+		return
+	}
+	*day = r.Date.String()
+}
+
+// moment brings a day with or without a time to ISO 8601 where it is not RFC 3339 already.
+func (n *normaliser) moment(pointer string, text *string) {
+	if isInstant(*text) {
+		return
+	}
+	r, err := edtf.NormaliseFound(*text, n.dateOptions(pointer))
+	if err != nil {
+		n.fault(pointer, err)
+		return
+	}
+	if r.Absent != "" {
+		*text = ""
+		n.absent(pointer, r.Absent)
+		return
+	}
+	*text = r.Date.String()
+	if r.Time != "" {
+		*text += "T" + r.Time
+	}
+}
+
+// isInstant tells a day with a T and a time from a day alone or anything else.
+func isInstant(s string) bool {
+	return len(s) >= 16 && s[4] == '-' && s[7] == '-' && (s[10] == 'T' || s[10] == 't')
+}
+
+// datings reads how old things are and computes the years.
+func (n *normaliser) datings() {
+	if n.f.Dating != nil && n.dating("/dating", n.f.Dating) {
+		n.f.Dating = nil
+	}
+	for i := range n.f.OtherDatings {
+		n.dating(indexed("/otherDatings", i), &n.f.OtherDatings[i])
+	}
+}
+
+// dating tells that the dating said only that there is none, and is to be taken away.
+func (n *normaliser) dating(pointer string, d *find.Dating) (remove bool) {
+	if d.Verbatim != "" && d.Date == "" && d.Period == nil {
+		r, err := edtf.NormaliseDating(d.Verbatim, n.dateOptions(pointer+"/verbatim"))
+		switch {
+		case err != nil:
+			n.fault(pointer+"/verbatim", err)
+		case r.Absent != "":
+			n.absent(pointer, r.Absent)
+			return true
+		default:
+			for _, note := range r.Notes {
+				n.assumed(pointer+"/verbatim", note.Code, note.Message)
+			}
+			n.setDating(d, r)
+		}
+	}
+	if d.Date != "" && !d.Earliest.Known() && !d.Latest.Known() {
+		if date, err := edtf.Parse(d.Date); err == nil {
+			setYears(d, date)
+		}
+	}
+	return false
+}
+
+func (n *normaliser) setDating(d *find.Dating, r edtf.Dating) {
+	if !r.Date.IsZero() {
+		d.Date = r.Date.String()
+		setYears(d, r.Date)
+	}
+	if r.Period != "" {
+		d.Period = &find.Period{Label: r.Period}
+	}
+	if r.Event != "" && d.Event == nil {
+		d.Event = &find.Term{Code: r.Event}
+	}
+	if d.Verbatim == d.Date {
+		d.Verbatim = ""
+	}
+}
+
+func setYears(d *find.Dating, date edtf.Date) {
+	earliest, latest, hasEarliest, hasLatest := date.Years()
+	if hasEarliest {
+		d.Earliest = find.Int(earliest)
+	}
+	if hasLatest {
+		d.Latest = find.Int(latest)
+	}
+}
+
+// positions reads where things lay.
+func (n *normaliser) positions() {
+	if n.f.Position != nil && n.position("/position", n.f.Position) {
+		n.f.Position = nil
+	}
+	for i := range n.f.OtherPositions {
+		n.position(indexed("/otherPositions", i), &n.f.OtherPositions[i])
+	}
+}
+
+func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
+	n.term(pointer+"/method", "position-method", p.Method)
+	device := methodRadius(p.Method)
+	if p.Verbatim != "" && !p.Latitude.Known() && !p.Longitude.Known() {
+		system := n.layout.HintsAt(pointer + "/verbatim").System
+		if system == "" {
+			system = n.o.System
+		}
+		r, err := coordinate.Normalise(p.Verbatim, coordinate.Options{System: system, Device: device})
+		switch {
+		case err != nil:
+			n.fault(pointer+"/verbatim", err)
+			return false
+		case r.Absent != "":
+			return n.noPosition(pointer, p, r.Absent)
+		}
+		for _, note := range r.Notes {
+			n.assumed(pointer+"/verbatim", note.Code, note.Message)
+		}
+		n.setPosition(p, r, device)
+	}
+	if p.Latitude.Known() && !p.Uncertainty.Known() && device > 0 {
+		p.Uncertainty = find.Float(device)
+		p.UncertaintyBasis = &find.Term{Code: "method-default"}
+		n.say(UncertaintyAssumed, pointer+"/uncertainty", "the uncertainty is the usual one of the method, not a measured one")
+	}
+	return false
+}
+
+// noPosition deals with a cell that says why there is no position.
+func (n *normaliser) noPosition(pointer string, p *find.Position, reason string) (remove bool) {
+	if p.Method == nil && !p.Uncertainty.Known() && p.Area == nil {
+		n.absent(pointer, reason)
+		return pointer == "/position"
+	}
+	p.Verbatim = ""
+	n.absent(pointer+"/latitude", reason)
+	n.absent(pointer+"/longitude", reason)
+	return false
+}
+
+// setPosition takes over a reading. A point typed as degrees says nothing of how well it was
+// known, so that without a method only the rounding of a grid square makes an uncertainty.
+func (n *normaliser) setPosition(p *find.Position, r coordinate.Reading, device float64) {
+	p.Longitude, p.Latitude = find.Float(r.Point.Longitude), find.Float(r.Point.Latitude)
+	if p.ReferenceSystem == "" && r.System != "EPSG:4326" {
+		p.ReferenceSystem = r.System
+	}
+	const coarse = 30 // metres; below it the rounding of the digits is not what limits a fix
+	if !p.Uncertainty.Known() && (device > 0 || r.Square >= 1 || r.Basis == coordinate.BasisStated || r.Uncertainty >= coarse) {
+		p.Uncertainty = find.Float(r.Uncertainty)
+		p.UncertaintyBasis = &find.Term{Code: basisOf(r, device)}
+	}
+	if p.Verbatim == r.Point.String() {
+		p.Verbatim = ""
+	}
+}
+
+func basisOf(r coordinate.Reading, device float64) string {
+	if device > 0 && r.Square < 1 && r.Basis != coordinate.BasisStated {
+		return "method-default"
+	}
+	return r.Basis
+}

@@ -1,0 +1,242 @@
+package normalise
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+// A Reading is what is made of one text. Its members are those of the format; only those that
+// apply are given. Text is the same for people.
+type Reading struct {
+	Input            string          `json:"input"`
+	Min              find.Number     `json:"min,omitzero"`
+	Max              find.Number     `json:"max,omitzero"`
+	Best             find.Number     `json:"best,omitzero"`
+	Unit             string          `json:"unit,omitzero"`
+	Said             string          `json:"said,omitzero"`
+	Resolution       find.Number     `json:"resolution,omitzero"`
+	Approximate      bool            `json:"approximate,omitzero"`
+	Basis            string          `json:"basis,omitzero"`
+	Date             string          `json:"date,omitzero"`
+	Time             string          `json:"time,omitzero"`
+	Earliest         find.Number     `json:"earliest,omitzero"`
+	Latest           find.Number     `json:"latest,omitzero"`
+	Event            string          `json:"event,omitzero"`
+	Period           *find.Period    `json:"period,omitzero"`
+	Latitude         find.Number     `json:"latitude,omitzero"`
+	Longitude        find.Number     `json:"longitude,omitzero"`
+	Uncertainty      find.Number     `json:"uncertainty,omitzero"`
+	UncertaintyBasis string          `json:"uncertaintyBasis,omitzero"`
+	ReferenceSystem  string          `json:"referenceSystem,omitzero"`
+	Code             string          `json:"code,omitzero"`
+	Label            string          `json:"label,omitzero"`
+	Certainty        string          `json:"certainty,omitzero"`
+	Absent           string          `json:"absent,omitzero"`
+	Error            *ReadingError   `json:"error,omitzero"`
+	Notices          []ReadingNotice `json:"notices,omitzero"`
+
+	Text string `json:"-"`
+}
+
+// ReadingError says why a text is refused and what to type instead.
+type ReadingError struct {
+	Code      string   `json:"code"`
+	Message   string   `json:"message"`
+	Help      string   `json:"help,omitzero"`
+	Proposals []string `json:"proposals,omitzero"`
+}
+
+// ReadingNotice asks a person to look again.
+type ReadingNotice struct {
+	Code     string `json:"code"`
+	Severity string `json:"severity"`
+	Message  string `json:"message"`
+}
+
+// Readings returns the names of what Reader can read.
+func Readings() []string {
+	return []string{"length", "weight", "count", "date", "dating", "position", "material"}
+}
+
+// Reader returns a function that reads texts of one kind.
+func Reader(name string, o Options) (func(text string) Reading, error) {
+	switch name {
+	case "length":
+		return func(s string) Reading { return readQuantity(s, quantity.CM, o) }, nil
+	case "weight":
+		return func(s string) Reading { return readQuantity(s, quantity.G, o) }, nil
+	case "count":
+		return func(s string) Reading { return readQuantity(s, quantity.NoUnit, o) }, nil
+	case "date":
+		return func(s string) Reading { return readDate(s, o) }, nil
+	case "dating":
+		return func(s string) Reading { return readDating(s, o) }, nil
+	case "position":
+		return func(s string) Reading { return readPosition(s, o) }, nil
+	case "material":
+		return readMaterial, nil
+	}
+	return nil, fmt.Errorf("%q cannot be read; it is one of %s", name, strings.Join(Readings(), ", "))
+}
+
+func (r *Reading) refuse(err error) {
+	k, e := explain(err)
+	e.Code = k.Code
+	r.Error = &e
+}
+
+func (r *Reading) note(code, message string) {
+	if k := noteKind(code); k != nil {
+		r.add(k, message)
+	}
+}
+
+func (r *Reading) add(k *notice.Kind, message string) {
+	r.Notices = append(r.Notices, ReadingNotice{k.Code, k.Severity.String(), message})
+}
+
+func (r *Reading) none(reason string) bool {
+	if reason == "" {
+		return false
+	}
+	r.Absent, r.Text = reason, reason
+	return true
+}
+
+func readQuantity(s string, into quantity.Unit, o Options) Reading {
+	r := Reading{Input: s}
+	var q quantity.Reading
+	var err error
+	options := quantity.Options{Into: into}
+	if o.Unit.Dimension() == into.Dimension() {
+		options.Default = o.Unit
+	}
+	switch into {
+	case quantity.NoUnit:
+		q, err = quantity.NormaliseCount(s)
+	case quantity.G:
+		q, err = quantity.NormaliseMass(s, options)
+	default:
+		q, err = quantity.NormaliseLength(s, options)
+	}
+	if err != nil {
+		r.refuse(err)
+		return r
+	}
+	if r.none(q.Absent) {
+		return r
+	}
+	var v find.Quantity
+	v.SetValue(q.Quantity)
+	r.Min, r.Max, r.Best, r.Unit, r.Said, r.Resolution, r.Approximate, r.Basis = v.Min, v.Max, v.Best, v.Unit, v.Said, v.Resolution, v.Approximate, q.Basis
+	for _, n := range q.Notes {
+		r.note(n.Code, n.Message)
+	}
+	r.Text = q.Quantity.String()
+	return r
+}
+
+func readDate(s string, o Options) Reading {
+	r := Reading{Input: s}
+	d, err := edtf.NormaliseFound(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf})
+	if err != nil {
+		r.refuse(err)
+		return r
+	}
+	if r.none(d.Absent) {
+		return r
+	}
+	r.Date, r.Time = d.Date.String(), d.Time
+	for _, n := range d.Notes {
+		r.note(n.Code, n.Message)
+	}
+	r.Text = strings.TrimSpace(r.Date + " " + r.Time)
+	return r
+}
+
+func readDating(s string, o Options) Reading {
+	r := Reading{Input: s}
+	d, err := edtf.NormaliseDating(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial})
+	if err != nil {
+		r.refuse(err)
+		return r
+	}
+	if r.none(d.Absent) {
+		return r
+	}
+	if !d.Date.IsZero() {
+		r.Date = d.Date.String()
+		earliest, latest, hasEarliest, hasLatest := d.Date.Years()
+		if hasEarliest {
+			r.Earliest = find.Int(earliest)
+		}
+		if hasLatest {
+			r.Latest = find.Int(latest)
+		}
+	}
+	if d.Period != "" {
+		r.Period = &find.Period{Label: d.Period}
+	}
+	r.Event = d.Event
+	for _, n := range d.Notes {
+		r.note(n.Code, n.Message)
+	}
+	r.Text = strings.Join(strings.Fields(r.Date+" "+d.Period), " ")
+	return r
+}
+
+func readPosition(s string, o Options) Reading {
+	r := Reading{Input: s}
+	p, err := coordinate.Normalise(s, coordinate.Options{System: o.System})
+	if err != nil {
+		r.refuse(err)
+		return r
+	}
+	if r.none(p.Absent) {
+		return r
+	}
+	r.Latitude, r.Longitude = find.Float(p.Point.Latitude), find.Float(p.Point.Longitude)
+	r.Uncertainty, r.UncertaintyBasis, r.ReferenceSystem = find.Float(p.Uncertainty), p.Basis, p.System
+	for _, n := range p.Notes {
+		r.note(n.Code, n.Message)
+	}
+	r.Text = fmt.Sprintf("%s ± %s m", p.Point, r.Uncertainty)
+	return r
+}
+
+func readMaterial(s string) Reading {
+	r := Reading{Input: s}
+	scheme := vocabulary.Get("material")
+	m, ok := scheme.Match(s)
+	if !ok {
+		if reason, none := vocabulary.Absent(s); none {
+			r.none(reason)
+			return r
+		}
+		e := ReadingError{Code: TermNotListed.Code, Message: "no material of the list is named by these words", Help: TermNotListed.Help}
+		if c, _, near := scheme.Nearest(s); near {
+			e.Proposals = []string{c.Label("en")}
+		}
+		r.Error = &e
+		return r
+	}
+	r.Code, r.Certainty = m.Code, m.Certainty
+	if c, ok := scheme.Concept(m.Code); ok {
+		r.Label = c.Label("en")
+	}
+	switch m.How {
+	case vocabulary.Misspelling:
+		r.add(TermRespelt, "taken as "+m.Code)
+	case vocabulary.Suggested:
+		r.add(TermSuggested, m.Code+" is only suggested by the words")
+	}
+	r.Text = strings.TrimSpace(m.Code + " " + m.Certainty)
+	return r
+}

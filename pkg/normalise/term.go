@@ -1,0 +1,158 @@
+package normalise
+
+import (
+	"fmt"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+// terms finds the codes of what people wrote.
+func (n *normaliser) terms() {
+	n.materials()
+	n.f.Terms(func(pointer, list string, t *find.Term) { n.term(pointer, list, t) })
+	n.dropAbsentTerms()
+}
+
+// term finds the code of one term. It leaves a code that is there.
+func (n *normaliser) term(pointer, list string, t *find.Term) {
+	if t == nil || t.Code != "" || t.Verbatim == "" {
+		return
+	}
+	scheme := vocabulary.Get(list)
+	if scheme == nil {
+		return
+	}
+	m, ok := scheme.Match(t.Verbatim)
+	if !ok {
+		if reason, none := vocabulary.Absent(t.Verbatim); none {
+			t.Note = absentMark + reason
+			return
+		}
+		message := fmt.Sprintf("the words are kept; they are on no line of the list %s", list)
+		if c, _, near := scheme.Nearest(t.Verbatim); near {
+			message += fmt.Sprintf(", the nearest is %q", c.Label("en"))
+		}
+		n.say(TermNotListed, pointer, message)
+		return
+	}
+	t.Code = m.Code
+	if t.Certainty == "" {
+		t.Certainty = m.Certainty
+	}
+	switch m.How {
+	case vocabulary.Code:
+		if t.Verbatim == t.Code {
+			t.Verbatim = ""
+		}
+	case vocabulary.Misspelling:
+		n.say(TermRespelt, pointer, fmt.Sprintf("taken as %s", m.Code))
+	case vocabulary.Suggested:
+		n.say(TermSuggested, pointer, fmt.Sprintf("%s is only suggested by the words", m.Code))
+	}
+}
+
+// absentMark marks, while a find is worked on, a term whose words only say that there is none.
+const absentMark = "\x00absent:"
+
+// dropAbsentTerms takes away the terms whose words said that there is none.
+func (n *normaliser) dropAbsentTerms() {
+	f := n.f
+	n.dropTerm("/layer", &f.Layer)
+	n.dropTerm("/objectClass", &f.ObjectClass)
+	n.dropTerm("/use", &f.Use)
+	n.dropTerm("/magnetic", &f.Magnetic)
+	n.dropTerm("/weightState", &f.WeightState)
+	n.dropTerm("/cleaning", &f.Cleaning)
+	n.dropTerm("/disposition", &f.Disposition)
+	if f.Depth != nil {
+		n.dropTerm("/depth/basis", &f.Depth.Basis)
+		n.dropTerm("/depth/surface", &f.Depth.Surface)
+	}
+	if f.Position != nil {
+		n.dropTerm("/position/method", &f.Position.Method)
+	}
+	if c := f.Condition; c != nil {
+		n.dropTerm("/condition/completeness", &c.Completeness)
+		n.dropTerm("/condition/state", &c.State)
+		n.dropTerm("/condition/wear", &c.Wear)
+	}
+	if len(f.Materials) == 1 {
+		if reason, ok := absentReason(&f.Materials[0].Term); ok {
+			f.Materials = nil
+			n.absent("/materials", reason)
+		}
+	}
+	// Where a reason has no place of its own the words stand as they were written.
+	f.Terms(func(_, _ string, t *find.Term) {
+		if _, ok := absentReason(t); ok {
+			t.Note = ""
+		}
+	})
+}
+
+func (n *normaliser) dropTerm(pointer string, t **find.Term) {
+	if reason, ok := absentReason(*t); ok {
+		*t = nil
+		n.absent(pointer, reason)
+	}
+}
+
+func absentReason(t *find.Term) (string, bool) {
+	if t == nil || len(t.Note) <= len(absentMark) || t.Note[:len(absentMark)] != absentMark {
+		return "", false
+	}
+	return t.Note[len(absentMark):], true
+}
+
+// materials parts a cell that names several: the first keeps the words, the others follow.
+func (n *normaliser) materials() {
+	if len(n.f.Materials) != 1 || n.f.Materials[0].Code != "" || n.f.Materials[0].Verbatim == "" {
+		return
+	}
+	scheme := vocabulary.Get("material")
+	words := n.f.Materials[0].Verbatim
+	if _, ok := scheme.Match(words); ok {
+		return
+	}
+	matches, rest := scheme.MatchAll(words)
+	if len(matches) < 2 || rest != "" {
+		return
+	}
+	first := &n.f.Materials[0]
+	first.Code = matches[0].Code
+	if first.Certainty == "" {
+		first.Certainty = matches[0].Certainty
+	}
+	for _, m := range matches[1:] {
+		n.f.Materials = append(n.f.Materials, find.Material{Term: find.Term{Code: m.Code, Certainty: m.Certainty}})
+	}
+}
+
+// codes brings the words of closed lists to their codes.
+func (n *normaliser) codes() {
+	n.f.Codes(func(_, list string, code *string) {
+		scheme := vocabulary.Get(list)
+		if scheme == nil {
+			return
+		}
+		if _, ok := scheme.Concept(*code); ok {
+			return
+		}
+		if m, ok := scheme.Match(*code); ok && m.How != vocabulary.Suggested {
+			*code = m.Code
+		}
+	})
+}
+
+// methodRadius returns the usual radius of a position method in metres, 0 if none is known.
+func methodRadius(method *find.Term) float64 {
+	if method == nil || method.Code == "" {
+		return 0
+	}
+	c, ok := vocabulary.Get("position-method").Concept(method.Code)
+	if !ok {
+		return 0
+	}
+	return c.Radius
+}

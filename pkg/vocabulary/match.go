@@ -1,0 +1,269 @@
+package vocabulary
+
+import (
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// How says by what a text was matched.
+type How uint8
+
+// The ways of matching, surest first.
+const (
+	Code How = iota + 1
+	Label
+	Synonym
+	Misspelling
+	Suggested
+)
+
+// Match is what a text was matched with. Certainty is empty when the text says it plainly.
+type Match struct {
+	Code      string
+	Certainty string
+	How       How
+	Lang      string
+}
+
+// Fold brings words to the form in which two are compared: lower case, without accents, with all
+// blanks, hyphens and points one blank.
+func Fold(s string) string {
+	if folded, ok := foldASCII(s); ok {
+		return folded
+	}
+	var b strings.Builder
+	b.Grow(len(s))
+	blank := false
+	for _, r := range norm.NFKD.String(s) {
+		switch {
+		case unicode.Is(unicode.Mn, r):
+		case r == 'ß':
+			b.WriteString("ss")
+			blank = false
+		case unicode.IsLetter(r) || unicode.IsDigit(r) || r == '?' || r == '+' || r == '/' || r == '%':
+			if blank && b.Len() > 0 {
+				b.WriteByte(' ')
+			}
+			b.WriteRune(unicode.ToLower(r))
+			blank = false
+		default:
+			blank = true
+		}
+	}
+	return b.String()
+}
+
+// foldASCII is the quick way for plain lower-case words.
+func foldASCII(s string) (string, bool) {
+	for i := 0; i < len(s); i++ {
+		c := s[i]
+		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && (c != ' ' || i == 0 || i == len(s)-1 || s[i-1] == ' ') {
+			return "", false
+		}
+	}
+	return s, true
+}
+
+// doubts are words that lower the certainty of what stands beside them, in six languages.
+var doubts = map[string]string{
+	"?": "possible", "probably": "probable", "prob": "probable", "likely": "probable", "presumably": "probable",
+	"possibly": "possible", "poss": "possible", "maybe": "possible", "perhaps": "possible", "might be": "possible", "could be": "possible",
+	"wohl": "probable", "wahrscheinlich": "probable", "vermutlich": "probable", "vielleicht": "possible", "evtl": "possible", "eventuell": "possible", "moglicherweise": "possible",
+	"waarschijnlijk": "probable", "vermoedelijk": "probable", "misschien": "possible", "mogelijk": "possible",
+	"sandsynligvis": "probable", "formodentlig": "probable", "maske": "possible", "måske": "possible", "muligvis": "possible",
+	"probablement": "probable", "sans doute": "probable", "peut etre": "possible", "possiblement": "possible",
+	"troligen": "probable", "formodligen": "probable", "sannolikt": "probable", "kanske": "possible", "mojligen": "possible",
+}
+
+// Match finds the concept that a text names: by its code, a label, a synonym, a known misspelling,
+// or words that only suggest it. A question mark or a word of doubt lowers the certainty.
+func (s *Scheme) Match(text string) (Match, bool) {
+	if s == nil || len(text) > 500 {
+		return Match{}, false
+	}
+	if c, ok := s.byCode[text]; ok {
+		return Match{Code: c.Code, How: Code}, true
+	}
+	return s.matchFolded(Fold(text))
+}
+
+func (s *Scheme) matchFolded(folded string) (Match, bool) {
+	if m, ok := s.plain(folded); ok {
+		return m, true
+	}
+	rest, certainty := undoubt(folded)
+	if certainty == "" || rest == "" {
+		return Match{}, false
+	}
+	m, ok := s.plain(rest)
+	if ok && (m.Certainty == "" || certainty == "possible") {
+		m.Certainty = certainty
+	}
+	return m, ok
+}
+
+// plain looks folded words up, and once more in the singular.
+func (s *Scheme) plain(folded string) (Match, bool) {
+	if m, ok := s.byText[folded]; ok {
+		return m, true
+	}
+	for _, end := range []string{"s", "es", "e", "n", "en", "er"} {
+		if one, cut := strings.CutSuffix(folded, end); cut && len(one) >= 3 {
+			if m, ok := s.byText[one]; ok && m.How != Code {
+				return m, true
+			}
+		}
+	}
+	return Match{}, false
+}
+
+// undoubt takes words of doubt off both ends.
+func undoubt(folded string) (rest, certainty string) {
+	words := strings.Fields(strings.ReplaceAll(folded, "?", " ? "))
+	lower := func(c string) {
+		if certainty == "" || c == "possible" {
+			certainty = c
+		}
+	}
+	for changed := true; changed; {
+		changed = false
+		for n := 2; n >= 1; n-- {
+			if len(words) < n {
+				continue
+			}
+			if c := doubts[strings.Join(words[:n], " ")]; c != "" {
+				lower(c)
+				words, changed = words[n:], true
+				break
+			}
+			if c := doubts[strings.Join(words[len(words)-n:], " ")]; c != "" {
+				lower(c)
+				words, changed = words[:len(words)-n], true
+				break
+			}
+		}
+	}
+	return strings.Join(words, " "), certainty
+}
+
+// joints are words and signs between two concepts of one text.
+var joints = []string{"/", "+", " and ", " with ", " & ", ",", ";", " und ", " mit ", " en ", " met ", " og ", " med ", " et ", " avec ", " och "}
+
+// MatchAll finds the concepts that a text names one after the other, such as "lead/iron". Rest is
+// what was not understood; when it is not empty the matches are only a part of what was meant.
+func (s *Scheme) MatchAll(text string) (matches []Match, rest string) {
+	if len(text) > 500 {
+		return nil, text
+	}
+	parts := []string{text}
+	for _, j := range joints {
+		var next []string
+		for _, p := range parts {
+			next = append(next, strings.Split(p, j)...)
+		}
+		parts = next
+	}
+	var unknown []string
+	for _, p := range parts {
+		if p = strings.TrimSpace(p); p == "" {
+			continue
+		}
+		if m, ok := s.Match(p); ok {
+			matches = append(matches, m)
+		} else {
+			unknown = append(unknown, p)
+		}
+	}
+	return matches, strings.Join(unknown, ", ")
+}
+
+// Nearest returns the concept with a label at a distance of at most two letters, for the question
+// "did you mean". Short words are near too many others and have none.
+func (s *Scheme) Nearest(text string) (concept *Concept, distance int, ok bool) {
+	folded := Fold(text)
+	if s == nil || len(folded) < 3 || len(folded) > 60 {
+		return nil, 0, false
+	}
+	most := 2
+	if len(folded) < 6 {
+		most = 1
+	}
+	best := most + 1
+	found := ""
+	for _, t := range s.texts {
+		if len(t) < 3 || len(t)-len(folded) > most || len(folded)-len(t) > most {
+			continue
+		}
+		if d := distanceOf(folded, t, best); d < best {
+			best, found = d, t
+		}
+	}
+	if found == "" {
+		return nil, 0, false
+	}
+	c, ok := s.Concept(s.byText[found].Code)
+	return c, best, ok
+}
+
+// distanceOf counts letters put in, left out, changed or swapped with a neighbour (the restricted
+// form of Damerau and Levenshtein).
+func distanceOf(a, b string, most int) int {
+	x, y := []rune(a), []rune(b)
+	before, last, next := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
+	for j := range last {
+		last[j] = j
+	}
+	for i := 1; i <= len(x); i++ {
+		next[0] = i
+		least := i
+		for j := 1; j <= len(y); j++ {
+			cost := 1
+			if x[i-1] == y[j-1] {
+				cost = 0
+			}
+			next[j] = min(last[j]+1, next[j-1]+1, last[j-1]+cost)
+			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
+				next[j] = min(next[j], before[j-2]+1)
+			}
+			least = min(least, next[j])
+		}
+		if least > most {
+			return most + 1
+		}
+		before, last, next = last, next, before
+	}
+	return last[len(y)]
+}
+
+// absences are texts that only say why there is no value.
+var absences = map[string]string{
+	"n/a": "not-noted", "na": "not-noted", "none": "not-noted", "none noted": "not-noted", "nil": "not-noted", "not noted": "not-noted",
+	"not recorded": "not-noted", "not given": "not-noted", "tbc": "not-noted", "tbd": "not-noted",
+	"unknown": "not-known", "not known": "not-known", "?": "not-known", "??": "not-known", "???": "not-known", "dont know": "not-known", "don t know": "not-known", "no idea": "not-known", "unsure": "not-known",
+	"not measured": "not-measured", "illegible": "illegible", "unreadable": "illegible", "withheld": "withheld", "not applicable": "not-applicable",
+	"unbekannt": "not-known", "k a": "not-noted", "keine angabe": "not-noted", "nicht notiert": "not-noted", "nicht gemessen": "not-measured", "unleserlich": "illegible",
+	"onbekend": "not-known", "n v t": "not-applicable", "nvt": "not-applicable", "niet genoteerd": "not-noted", "niet gemeten": "not-measured", "onleesbaar": "illegible",
+	"ukendt": "not-known", "ikke noteret": "not-noted", "ikke malt": "not-measured", "ikke målt": "not-measured", "ulæselig": "illegible",
+	"inconnu": "not-known", "inconnue": "not-known", "non note": "not-noted", "non mesure": "not-measured", "illisible": "illegible",
+	"okand": "not-known", "ej noterat": "not-noted", "ej matt": "not-measured", "olaslig": "illegible",
+}
+
+// Absent tells whether a text only says that there is no value, and the reason: "-", "n/a",
+// "unknown" and the like in six languages. Empty text is no such text.
+func Absent(text string) (reason string, ok bool) {
+	text = strings.TrimSpace(text)
+	if text == "" || len(text) > 40 {
+		return "", false
+	}
+	if strings.Trim(text, "-–—.·/x") == "" && len(text) <= 9 && text != "x" {
+		return "not-noted", true
+	}
+	folded := Fold(text)
+	if folded == "" {
+		return "", false
+	}
+	reason, ok = absences[folded]
+	return reason, ok
+}

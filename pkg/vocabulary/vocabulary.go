@@ -1,0 +1,231 @@
+// Package vocabulary holds the code lists of the format as schemes of concepts and finds the
+// concept that people mean by their words, in six languages.
+//
+//	m, ok := vocabulary.Get("material").Match("green metal")
+//	// m.Code is copper-alloy, m.Certainty is possible
+//
+// # Terms
+//
+// The words are those of SKOS: a concept has one preferred label in each language, alternative
+// labels that people use as well, and hidden labels that are known misspellings. Besides, some
+// words only suggest a concept, and then say how surely. Nothing is ever matched by likeness of
+// letters; Nearest is for the question "did you mean".
+package vocabulary
+
+import (
+	"path"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/schema"
+)
+
+// A Scheme is one code list.
+type Scheme struct {
+	List        string     `json:"list"`
+	Title       string     `json:"title"`
+	Description string     `json:"description"`
+	Open        bool       `json:"open"` // new codes may come in any 1.x; a closed list is frozen
+	Since       string     `json:"since"`
+	Languages   []string   `json:"languages"`
+	Source      string     `json:"source"`
+	Concepts    []*Concept `json:"concepts"`
+
+	byCode  map[string]*Concept
+	byText  map[string]Match // folded
+	texts   []string         // folded labels, sorted, for Nearest
+	longest int              // words in the longest label
+}
+
+// A Concept is one code and its words.
+type Concept struct {
+	Code        string              `json:"code"`
+	PrefLabel   map[string]string   `json:"prefLabel"`
+	AltLabel    map[string][]string `json:"altLabel"`
+	HiddenLabel map[string][]string `json:"hiddenLabel"`
+	SuggestedBy []Suggestion        `json:"suggestedBy"`
+	ScopeNote   string              `json:"scopeNote"`
+	Group       string              `json:"group"`
+	Traits      []string            `json:"traits"`
+	CloseMatch  []string            `json:"closeMatch"` // outside ids: helpers, not replacements
+	Unverified  []string            `json:"unverified"`
+	Caution     string              `json:"caution"`
+	Density     *Density            `json:"density"`
+	Method      *Radius             `json:"radius"`
+	Rank        int                 `json:"rank"` // of a depth basis, the best is 1
+	Width       *Width              `json:"width"`
+
+	Radius float64 `json:"-"` // Method.Metres; 0 if the method has no usual radius
+}
+
+// Suggestion is a text that only suggests a concept.
+type Suggestion struct {
+	Text      string `json:"text"`
+	Lang      string `json:"lang"`
+	Certainty string `json:"certainty"`
+}
+
+// Density is a range in grams per cubic centimetre, for gross tests only.
+type Density struct {
+	Low    float64 `json:"low"`
+	High   float64 `json:"high"`
+	Source string  `json:"source"`
+}
+
+// Radius is what a position method can do, in metres: the usual radius that holds the spot 95 times
+// in 100, and the least that can be believed.
+type Radius struct {
+	Metres float64 `json:"metres"`
+	Least  float64 `json:"least"`
+	Source string  `json:"source"`
+}
+
+// Width is the usual half width of a depth basis. It is for showing and is never stored.
+type Width struct {
+	Rule      string  `json:"rule"`
+	HalfWidth float64 `json:"halfWidth"`
+	Unit      string  `json:"unit"`
+	Source    string  `json:"source"`
+}
+
+// Label returns the preferred label in a language, else in English, else the code.
+func (c *Concept) Label(lang string) string {
+	for _, l := range []string{lang, "en"} {
+		if text := c.PrefLabel[l]; text != "" {
+			return text
+		}
+	}
+	return c.Code
+}
+
+// Has tells whether the concept has a trait.
+func (c *Concept) Has(trait string) bool { return slices.Contains(c.Traits, trait) }
+
+var schemes sync.Map // list to func() *Scheme
+
+// Get returns a code list by name, or nil. The list is read on first use; it is shared and must not
+// be changed.
+func Get(list string) *Scheme {
+	load, ok := schemes.Load(list)
+	if !ok {
+		load, _ = schemes.LoadOrStore(list, sync.OnceValue(func() *Scheme { return read(list) }))
+	}
+	return load.(func() *Scheme)()
+}
+
+// Lists returns the names of all lists in order.
+func Lists() []string {
+	entries, err := schema.Vocabulary.ReadDir("vocabulary")
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, e := range entries {
+		out = append(out, strings.TrimSuffix(e.Name(), ".json"))
+	}
+	slices.Sort(out)
+	return out
+}
+
+func read(list string) *Scheme {
+	raw, err := schema.Vocabulary.ReadFile(path.Join("vocabulary", list+".json"))
+	if err != nil {
+		return nil
+	}
+	s := &Scheme{byCode: map[string]*Concept{}, byText: map[string]Match{}}
+	if err := json.Unmarshal(raw, s); err != nil {
+		return nil // the test of the embedded files fails
+	}
+	s.index()
+	return s
+}
+
+// index makes the tables for looking up. Where two concepts claim a text, the surer way of naming
+// wins, then the one that stands first.
+func (s *Scheme) index() {
+	for _, c := range s.Concepts {
+		s.byCode[c.Code] = c
+		if c.Method != nil {
+			c.Radius = c.Method.Metres
+		}
+	}
+	add := func(text string, m Match) {
+		key := Fold(text)
+		if key == "" {
+			return
+		}
+		if _, taken := s.byText[key]; !taken {
+			s.byText[key] = m
+			s.longest = max(s.longest, strings.Count(key, " ")+1)
+		}
+	}
+	for _, c := range s.Concepts {
+		add(c.Code, Match{Code: c.Code, How: Code})
+		add(strings.ReplaceAll(c.Code, "-", " "), Match{Code: c.Code, How: Label, Lang: "en"})
+	}
+	for _, c := range s.Concepts {
+		for _, lang := range sortedKeys(c.PrefLabel) {
+			add(c.PrefLabel[lang], Match{Code: c.Code, How: Label, Lang: lang})
+		}
+	}
+	for _, c := range s.Concepts {
+		for _, lang := range sortedKeys(c.AltLabel) {
+			for _, text := range c.AltLabel[lang] {
+				add(text, Match{Code: c.Code, How: Synonym, Lang: lang})
+			}
+		}
+	}
+	for text := range s.byText {
+		s.texts = append(s.texts, text)
+	}
+	slices.Sort(s.texts)
+	for _, c := range s.Concepts {
+		for _, lang := range sortedKeys(c.HiddenLabel) {
+			for _, text := range c.HiddenLabel[lang] {
+				add(text, Match{Code: c.Code, How: Misspelling, Lang: lang})
+			}
+		}
+		for _, g := range c.SuggestedBy {
+			add(g.Text, Match{Code: c.Code, How: Suggested, Lang: g.Lang, Certainty: g.Certainty})
+		}
+	}
+}
+
+// sortedKeys puts English first, then the other languages in order.
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.SortFunc(keys, func(a, b string) int {
+		if (a == "en") != (b == "en") {
+			if a == "en" {
+				return -1
+			}
+			return 1
+		}
+		return strings.Compare(a, b)
+	})
+	return keys
+}
+
+// Concept returns the concept with exactly this code.
+func (s *Scheme) Concept(code string) (*Concept, bool) {
+	if s == nil {
+		return nil, false
+	}
+	c, ok := s.byCode[code]
+	return c, ok
+}
+
+// Has tells whether the list has exactly this code.
+func (s *Scheme) Has(code string) bool {
+	_, ok := s.Concept(code)
+	return ok
+}
+
+// IsLocal tells whether a code is a local addition, which begins with x-.
+func IsLocal(code string) bool { return strings.HasPrefix(code, "x-") }
