@@ -129,14 +129,13 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 			}
 		case t.hasClass(betweenWord):
 			next = betweenLead
+		case found == noLead && ts.letters2(i) == "de" && ts.joinsLater(i): // de 1690 à 1790
+			next = betweenLead
 		case t.is('-') && found != noLead: // pre-1800
 			continue
 		case (t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead: // jusqu'à, up to
 			continue
-		case t.is('\''):
-			if found == noLead {
-				return found, q, i
-			}
+		case t.is('\''): // jusqu'en, '85
 			continue
 		default:
 			return found, q, i
@@ -158,11 +157,20 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 func (ts *tokens) joinsLater(i int) bool {
 	for k := i + 1; k < ts.n; k++ {
 		t := ts.at(k)
-		if t.hasClass(toWord) || t.hasClass(untilWord) || t.is('-') && t.gap {
+		if t.hasClass(toWord) || t.hasClass(untilWord) || t.is('-') && t.gap || t.hasClass(endingWord) && t.gap {
 			return true
 		}
 	}
 	return false
+}
+
+// letters2 returns a word of two letters as it is written, or "".
+func (ts *tokens) letters2(i int) string {
+	t := ts.at(i)
+	if t.kind != wordToken || t.end-t.start != 2 {
+		return ""
+	}
+	return ts.text[t.start:t.end]
 }
 
 // isMark reports whether a word or sign says about or probably. The c of a
@@ -269,6 +277,10 @@ func (r *reader) turn(ts *tokens, at int) (Date, *Error) {
 	for ts.at(i).hasClass(orWord) || ts.at(i).hasClass(fillerWord) || ts.at(i).hasClass(sinceWord) {
 		i++
 	}
+	ambiguous := r.failText("dating-ambiguous", "it is not said which centuries meet", help)
+	if ts.at(i).hasClass(centuryWord) && i+1 == ts.n {
+		return Date{}, ambiguous
+	}
 	first, i, err := r.readSide(ts, i)
 	if err != nil {
 		return Date{}, err
@@ -296,7 +308,7 @@ func (r *reader) turn(ts *tokens, at int) (Date, *Error) {
 		return Date{}, r.failText("dating-ambiguous", "the turn of one century is its beginning or its end", help,
 			turnOf(n-100, 0).String(), turnOf(n, 0).String())
 	default:
-		return Date{}, r.failText("dating-ambiguous", "it is not said which centuries meet", help)
+		return Date{}, ambiguous
 	}
 	r.note("turn-of-century", "read as the ten years before and after the turn")
 	return turnOf(border, q), nil

@@ -154,6 +154,15 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 	if first.isYearPair() {
 		first, second = first.splitYears()
 	}
+	shared := r.options.Order == OrderUnknown && first.count == 3 && second.count == 3
+	if shared {
+		// Both ends of a range are written in one order, which one may prove.
+		if o := provenOrder(first.numbers); o != OrderUnknown {
+			r.options.Order = o
+		} else {
+			r.options.Order = provenOrder(second.numbers)
+		}
+	}
 	p, err := r.resolve(&first, ts)
 	if err != nil {
 		return found, err
@@ -171,7 +180,7 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 			d = interval(Stated, p.qualified(q), Stated, until.qualified(q))
 		}
 	}
-	found.Ambiguous = first.ambiguous || second.ambiguous
+	found.Ambiguous = !shared && (first.ambiguous || second.ambiguous)
 	if found.Time, err = r.timeAfter(ts, next, second.any()); err != nil {
 		return found, err
 	}

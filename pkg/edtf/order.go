@@ -55,6 +55,9 @@ func (r *reader) order(w *written, text string) *Error {
 // of two digits is tried in every century that has the leap day.
 func couldBe(n [3]number, o Order) bool {
 	day, month, year := pick(n, o)
+	if n[0].digits > 2 != (o == YearMonthDay) && (n[0].digits > 2 || n[2].digits > 2) {
+		return false // a year of four digits tells its place
+	}
 	if year.digits != 2 && year.digits != 4 || day.digits > 2 || month.digits > 2 {
 		return false
 	}
@@ -76,6 +79,24 @@ func pick(n [3]number, o Order) (day, month, year number) {
 		return n[2], n[1], n[0]
 	}
 	return n[0], n[1], n[2]
+}
+
+// provenOrder returns the only order in which three numbers are a date, or
+// OrderUnknown where there is none or more than one.
+func provenOrder(n [3]number) Order {
+	if n[0].digits == 4 {
+		return YearMonthDay
+	}
+	only := OrderUnknown
+	for o := DayMonthYear; o <= YearMonthDay; o++ {
+		if couldBe(n, o) {
+			if only != OrderUnknown {
+				return OrderUnknown
+			}
+			only = o
+		}
+	}
+	return only
 }
 
 func (r *reader) assign(w *written, o Order, text string) *Error {

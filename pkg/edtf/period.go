@@ -64,6 +64,10 @@ func (ts *tokens) periodEnd(i int) int {
 			end = at + 1
 		case t.isNumber() && !t.gap && t.digits == 1 && at > i && ts.at(at-1).kind == wordToken:
 			end = at + 1 // WW2
+		case t.hasClass(laterWord), t.hasClass(earlierWord): // medieval or later
+			if ts.at(at-1).hasClass(orWord) || ts.at(at-1).hasClass(andWord) {
+				end = at + 1
+			}
 		case t.kind == wordToken && t.capital && t.word.class == noClass && ts.at(i).hasClass(reignWord):
 			end = at + 1 // the name of a ruler
 		case t.is('-') || t.is('/') || t.is('&') || t.hasClass(toWord) || t.hasClass(orWord) || t.hasClass(andWord) ||

@@ -48,19 +48,22 @@ func relativeDay(text string) bool {
 	return false
 }
 
-// future refuses a date that begins after today.
+// beginsAfter reports whether even the first day of a point is after a day; of
+// a season, whether its year is.
+func (p point) beginsAfter(today Day) bool {
+	if day, ok := p.bound(false); ok {
+		return day.Compare(today) > 0
+	}
+	return p.yearBound(false) > today.Year
+}
+
+// future refuses a date of which one end begins after today.
 func (r *reader) future(d Date) *Error {
 	today := r.options.Today
 	if today.IsZero() || d.IsZero() {
 		return nil
 	}
-	earliest, _, open, _ := d.Span()
-	late := !open && earliest.Compare(today) > 0
-	if open {
-		year, _, known, _ := d.Years()
-		late = known && year > today.Year
-	}
-	if !late {
+	if !(d.start == Stated && d.from.beginsAfter(today)) && !(d.end == Stated && d.to.beginsAfter(today)) {
 		return nil
 	}
 	return r.failText("date-future", d.String()+" is after "+today.String(), "look at the year and at the order of day and month")

@@ -28,6 +28,9 @@ func (r *reader) share(first, second *side, ts *tokens) *Error {
 	if first.kind == centurySide && first.named && (second.kind == centurySide && !second.named || second.kind == bareSide) {
 		second.kind, second.named, second.unit = centurySide, true, first.unit
 	}
+	if second.hundreds && first.kind == yearSide && first.n%100 == 0 {
+		first.kind, first.n, first.named = centurySide, first.n/100+1, true
+	}
 	if second.era != 0 && first.era == 0 {
 		first.era = second.era
 	}

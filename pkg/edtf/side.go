@@ -168,8 +168,12 @@ func (r *reader) readNumber(ts *tokens, i int, s *side, plural bool) (int, *Erro
 		return next, nil
 	}
 	after := ts.skipEnding(next)
-	if ts.at(after).hasClass(endingWord) && !ts.at(after).gap {
-		after++
+	if e := ts.at(after); e.hasClass(endingWord) && (!e.gap || after == next && ts.isCenturyWord(after+1)) {
+		after++ // a second ending, or one behind a blank: 18 th century
+	}
+	if ts.isGluedCentury(after) {
+		s.kind, s.n, s.named = centurySide, n, true
+		return after + 1, nil
 	}
 	s.n = n
 	if t.dot || after > next || ts.isCenturyWord(after) {
@@ -250,6 +254,19 @@ func (ts *tokens) isCenturyAbbreviation(i int) bool {
 		return !ts.isCenturyLetter(i) && !(ts.at(i+1).isNumber() && ts.at(i+1).digits >= 3)
 	case 's', 'e':
 		return ts.at(i).gap
+	}
+	return false
+}
+
+// isGluedCentury reports whether ending and century are one word: 18thC.
+func (ts *tokens) isGluedCentury(i int) bool {
+	t := ts.at(i)
+	if t.kind != wordToken || t.gap {
+		return false
+	}
+	switch text := ts.text[t.start:t.end]; text {
+	case "thC", "stC", "ndC", "rdC", "thc", "stc", "ndc", "rdc", "thC.", "stC.", "ndC.", "rdC.", "thc.", "stc.", "ndc.", "rdc.":
+		return true
 	}
 	return false
 }
@@ -348,6 +365,8 @@ func (ts *tokens) readFraction(i int, f *fraction) (int, bool) {
 	parts := n.word.arg
 	if n.hasClass(ordinalWord) && n.word.arg == 3 {
 		parts = 3 // first third
+	} else if ts.letter(next) == 'h' && n.dot && t.dot && n.capital {
+		parts = 2 // 2. H. 18. Jh.
 	} else if !n.hasClass(fractionWord) {
 		return i, false
 	}

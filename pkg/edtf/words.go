@@ -31,9 +31,7 @@ const (
 	laterWord            // onwards, later
 	earlierWord          // earlier
 	eraWord              // arg -1 BC, +1 AD, alone
-	eraBeforeWord        // half of an era: v. Chr., av. J.-C., f.Kr.
-	eraAfterWord         // half of an era: n. Chr., apr. J.-C., e.Kr.
-	christWord           // the other half
+	christWord           // half of v. Chr., f.Kr. and their like
 	fillerWord           // the, of, dated
 	yearWord             // year, anno
 	eventWord            // arg made, used, lost
@@ -129,7 +127,7 @@ var monthNames = [12]string{
 var weekdayNames = [7]string{
 	"monday mon montag mo maandag ma lundi lun mandag man mandagen",
 	"tuesday tue tues dienstag dinsdag di mardi tirsdag tir tisdag tis",
-	"wednesday wed mittwoch mi woensdag wo mercredi mer onsdag ons",
+	"wednesday wed mittwoch woensdag wo mercredi mer onsdag ons",
 	"thursday thu thur thurs donnerstag do donderdag jeudi jeu torsdag tor tors",
 	"friday fri freitag fr vrijdag vr vendredi ven fredag fre",
 	"saturday sat samstag sa sonnabend zaterdag za samedi sam lordag lor loerdag lordagen lor",
@@ -190,11 +188,11 @@ var otherWords = []struct {
 	{decadeWord, 0, "s erne ers ties"},
 	{hundredsWord, 0, `tal tallet tallets talet talets taller`},
 	{ordinalWord, -1, `last letzte letzten letztes letzter laatste dernier derniere sidste sista`},
-	{thirdWord, early, `early earlier begin beginning start fruh fruhes fruhe fruhen fruher frueh fruehes
+	{thirdWord, early, `early begin beginning start fruh fruhes fruhe fruhen frueh fruehes
 		fruehe fruehen anfang beginn vroeg vroege aanvang debut tidlig tidlige tidligt begyndelsen
-		begyndelse tidig tidiga borjan`},
+		begyndelse tidig tidiga tidigt borjan`},
 	{thirdWord, middle, `mid middle mitte mittleres midden medio milieu mi midt midten mitten`},
-	{thirdWord, late, `late later latter end spat spates spate spaten spaet spaetes spaete spaeten ende
+	{thirdWord, late, `late latter end spat spates spate spaten spaet spaetes spaete spaeten ende
 		laat late eind einde fin sen sene sent sena slutningen slutning slut slutet`},
 	{fractionWord, 2, "half halves halfte haelfte helft moitie halvdel halvdelen halften halvan"},
 	{fractionWord, 3, "thirds drittel tiers tredjedel tredjedelen"},
@@ -204,20 +202,18 @@ var otherWords = []struct {
 		sekelskiftet`},
 	{beforeWord, 0, `before pre predates vor voor avant for foer fore innan inden ante`},
 	{afterWord, 0, `after post postdates nach na apres efter`},
-	{untilWord, 0, `until up by bis spatestens spaetestens tot uiterlijk jusqu indtil senest senast`},
+	{untilWord, 0, `until til till up by bis spatestens spaetestens tot uiterlijk jusqu indtil senest senast`},
 	{sinceWord, since, `since ab seit fruhestens fruehestens vanaf sinds depuis partir tidligst tidigast`},
 	{sinceWord, from, "from fra fran"},
 	{sinceWord, of, "von vom van du des"},
 	{betweenWord, 0, "between zwischen tussen entre mellem mellan"},
-	{toWord, 0, "to til till through thru zum au"},
+	{toWord, 0, "to through thru zum au"},
 	{andWord, 0, "and und en et og och"},
 	{orWord, 0, "or oder ou eller of"},
 	{laterWord, 0, `onwards onward later spater spaeter tard senere senare plus`},
 	{earlierWord, 0, `earlier fruher frueher eerder vroeger tidligere tidigare`},
 	{eraWord, -1, "bc bce vchr avjc fkr fvt fvtr vuz"},
 	{eraWord, +1, "ad ce nchr apjc ekr evt evtr nuz"},
-	{eraBeforeWord, 0, "v av f"},
-	{eraAfterWord, 0, "n ap"},
 	{christWord, 0, "chr christus christi christ kr kristus kristi jc jesus u"},
 	{fillerWord, 0, `the in it its der die das den dem im am aus dates dating dated date datable
 		datiert datierung datering gedateerd het uit la le les l datee dateret daterad af av i det

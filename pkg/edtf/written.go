@@ -323,6 +323,10 @@ func (r *reader) readMonthFirst(ts *tokens, i int, w *written) int {
 		w.year, w.hasYear = with.year, true
 		return next
 	}
+	if to, ranged := ts.connector(after); ranged && ts.monthValue(to) > 0 { // April 12 - May 2, 2026
+		w.day = int(d.value)
+		return after
+	}
 	if d.digits == 2 { // April 26: a year of two digits, or a day without year
 		w.year, w.hasYear = -1-int(d.value), true
 		return i + 1

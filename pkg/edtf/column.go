@@ -1,0 +1,257 @@
+package edtf
+
+import (
+	"iter"
+	"strings"
+)
+
+// Proof tells how many texts of a column can only be read in one order, and
+// where the first of them stands.
+type Proof struct {
+	Count int
+	First int // index among the samples; meaningless where Count is 0
+}
+
+// Evidence is what a column of dates says of the order in which it is written.
+type Evidence struct {
+	// Samples counts the texts, Dates those that are three numbers.
+	Samples, Dates int
+	// DayMonthYear, MonthDayYear and YearMonthDay count the texts that are a
+	// date in that order alone.
+	DayMonthYear, MonthDayYear, YearMonthDay Proof
+	// Open counts the texts that may be read in more than one order, such as
+	// 12/4/2026, and Alike those where that makes no difference, such as
+	// 5/5/2026.
+	Open, Alike int
+	// Contradictory tells that some texts prove day before month, and others
+	// month before day. Nothing is decided then.
+	Contradictory bool
+}
+
+// ProveOrder reads the dates of one column and returns the order that they
+// prove: a value over 12 tells the day from the month. Texts that are no three
+// numbers are passed over. Dates that begin with a year of four digits tell their
+// order themselves and decide the column only where there are no others. The
+// order is OrderUnknown where nothing is proven or the proofs contradict each
+// other.
+func ProveOrder(samples iter.Seq[string]) (Order, Evidence) {
+	var e Evidence
+	var readable [4]int
+	others := 0
+	for s := range samples {
+		index := e.Samples
+		e.Samples++
+		n, ok := threeNumbers(s)
+		if !ok {
+			continue
+		}
+		e.Dates++
+		if n[0].digits == 4 {
+			e.YearMonthDay.add(index)
+			continue
+		}
+		others++
+		count := 0
+		for o := DayMonthYear; o <= YearMonthDay; o++ {
+			if couldBe(n, o) {
+				readable[o]++
+				count++
+			}
+		}
+		switch o := provenOrder(n); {
+		case o == DayMonthYear:
+			e.DayMonthYear.add(index)
+		case o == MonthDayYear:
+			e.MonthDayYear.add(index)
+		case o == YearMonthDay:
+			e.YearMonthDay.add(index)
+		case n[0].value == n[1].value && !couldBe(n, YearMonthDay) && count > 0:
+			e.Alike++
+		case count > 0:
+			e.Open++
+		}
+	}
+	return e.decide(readable, others), e
+}
+
+func (p *Proof) add(index int) {
+	if p.Count == 0 {
+		p.First = index
+	}
+	p.Count++
+}
+
+// decide weighs the proofs. readable counts, for each order, the dates without
+// a leading year of four digits that can be read in it.
+func (e *Evidence) decide(readable [4]int, others int) Order {
+	dmy, mdy := e.DayMonthYear.Count > 0, e.MonthDayYear.Count > 0
+	switch {
+	case dmy && mdy:
+		e.Contradictory = true
+		return OrderUnknown
+	case dmy:
+		return DayMonthYear
+	case mdy:
+		return MonthDayYear
+	case others == 0 && e.YearMonthDay.Count > 0:
+		return YearMonthDay
+	}
+	// No date proves an order alone, but one order may be left by all of them.
+	only := OrderUnknown
+	for o := DayMonthYear; o <= YearMonthDay; o++ {
+		if others > 0 && readable[o] == others {
+			if only != OrderUnknown {
+				return OrderUnknown
+			}
+			only = o
+		}
+	}
+	return only
+}
+
+// threeNumbers reads the numbers of a date such as 12/4/2026 at the start of a
+// text.
+func threeNumbers(s string) (n [3]number, ok bool) {
+	rest := strings.TrimSpace(s)
+	sign := byte(0)
+	for k := range n {
+		value, after, ok := cutNumber(rest, 4)
+		if !ok {
+			return n, false
+		}
+		n[k] = number{value, uint8(len(rest) - len(after))}
+		if k == 2 {
+			return n, after == "" || after[0] == ' ' || after[0] == 'T' || after[0] == '.' || after[0] == ','
+		}
+		if after == "" || k == 1 && after[0] != sign {
+			return n, false
+		}
+		if sign = after[0]; sign != '/' && sign != '.' && sign != '-' && sign != ' ' {
+			return n, false
+		}
+		rest = strings.TrimLeft(after[1:], " '")
+	}
+	return n, false
+}
+
+// Roles of the words in a pattern of a heading.
+const (
+	noRole = iota
+	dayRole
+	monthRole
+	yearRole
+	yearOrDayRole // j: Jahr, jaar or jour
+)
+
+// OrderOfHeading reads the order that a heading states, as "Datum (tt.mm.jjjj)",
+// "Date (dd/mm/yyyy)", "dato (dd-mm-åååå)", "date (jj/mm/aaaa)" or
+// "day/month/year", and whether it states one.
+func OrderOfHeading(s string) (Order, bool) {
+	var roles [3]int
+	known := 0
+	start := -1
+	var folded []byte
+	flush := func() {
+		role := roleOf(string(folded))
+		folded = folded[:0]
+		start = -1
+		if role == noRole {
+			known = 0
+			return
+		}
+		if known == 3 {
+			copy(roles[:], roles[1:])
+			known--
+		}
+		roles[known] = role
+		known++
+	}
+	for i, r := range s + " " {
+		plain := ""
+		switch {
+		case r >= 'A' && r <= 'Z':
+			plain = string(r | 0x20)
+		case r >= 'a' && r <= 'z':
+			plain = string(r)
+		case r >= 0x80:
+			plain = strings.Trim(foldLetter(r), "\x7f")
+		}
+		if plain != "" {
+			if start < 0 {
+				start = i
+			}
+			folded = append(folded, plain...)
+			continue
+		}
+		if start < 0 {
+			if r != ' ' {
+				known = 0 // two signs end a pattern
+			}
+			continue
+		}
+		word := string(folded)
+		flush()
+		if known == 3 {
+			if o := orderOfRoles(roles); o != OrderUnknown {
+				return o, true
+			}
+		}
+		if o, err := ParseOrder(word); err == nil && o != OrderUnknown {
+			return o, true
+		}
+		if r != '/' && r != '.' && r != '-' && r != ' ' {
+			known = 0
+		}
+	}
+	return OrderUnknown, false
+}
+
+// roleOf returns what a word of a pattern stands for.
+func roleOf(w string) int {
+	switch w {
+	case "day", "tag", "dag", "jour":
+		return dayRole
+	case "month", "monat", "maand", "mois", "maned", "manad":
+		return monthRole
+	case "year", "jahr", "jaar", "annee", "ar", "an":
+		return yearRole
+	}
+	if w == "" || len(w) > 4 || strings.Trim(w, w[:1]) != "" {
+		return noRole
+	}
+	switch w[0] {
+	case 'd', 't':
+		return dayRole
+	case 'm':
+		return monthRole
+	case 'y', 'a':
+		return yearRole
+	case 'j':
+		return yearOrDayRole
+	}
+	return noRole
+}
+
+func orderOfRoles(roles [3]int) Order {
+	has := [5]bool{}
+	for _, role := range roles {
+		has[role] = true
+	}
+	for i, role := range roles {
+		if role == yearOrDayRole {
+			roles[i] = yearRole
+			if has[yearRole] {
+				roles[i] = dayRole // jj/mm/aaaa
+			}
+		}
+	}
+	switch roles {
+	case [3]int{dayRole, monthRole, yearRole}:
+		return DayMonthYear
+	case [3]int{monthRole, dayRole, yearRole}:
+		return MonthDayYear
+	case [3]int{yearRole, monthRole, dayRole}:
+		return YearMonthDay
+	}
+	return OrderUnknown
+}
