@@ -165,7 +165,7 @@ func (a Area) Contains(p Point, radius float64) Verdict {
 	}
 	in, d := a.locate(p)
 	switch {
-	case d <= radius:
+	case d <= radius+1e-6: // a micrometre for the arithmetic
 		return CannotTell
 	case in:
 		return Inside

@@ -202,18 +202,15 @@ func NormaliseAngles(lat, lon string, o Options) (Reading, error) {
 	}
 	stated, bad := o.system()
 	if bad != nil {
-		bad.Input = both
-		return Reading{}, bad
+		return Reading{}, bad.within(both)
 	}
 	a, _, _, err := readAngle(lat, o.Language)
 	if err != nil {
-		err.Input, err.At = both, -1
-		return Reading{}, err
+		return Reading{}, err.within(both)
 	}
 	b, _, _, err := readAngle(lon, o.Language)
 	if err != nil {
-		err.Input, err.At = both, -1
-		return Reading{}, err
+		return Reading{}, err.within(both)
 	}
 	if a.isLongitude() || b.isLatitude() {
 		return Reading{}, fault(both, "axis-swapped", "the letters say that latitude and longitude stand in each other's column",
@@ -229,7 +226,7 @@ func NormaliseAngles(lat, lon string, o Options) (Reading, error) {
 	a.from, b.from = -1, -1
 	r, err := w.pair(both, &a, &b, false)
 	if err != nil {
-		return Reading{}, err
+		return Reading{}, err.within(both)
 	}
 	return r, nil
 }
@@ -240,8 +237,7 @@ func absentPair(first, second, both string) (Reading, bool, error) {
 	q, errQ := tidy(second)
 	switch {
 	case errP != nil && errQ != nil:
-		errP.Input = both
-		return Reading{}, true, errP
+		return Reading{}, true, errP.within(both)
 	case errP != nil || errQ != nil:
 		e := errP
 		if e == nil {
@@ -253,8 +249,7 @@ func absentPair(first, second, both string) (Reading, bool, error) {
 			}
 			e = fault(both, "position-incomplete", "one of the two cells is empty", "fill in both, or leave both empty")
 		}
-		e.Input = both
-		return Reading{}, true, e
+		return Reading{}, true, e.within(both)
 	}
 	a, b := absence(p), absence(q)
 	if a != "" && (a == b || b == "not-noted") {

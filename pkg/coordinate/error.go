@@ -1,5 +1,7 @@
 package coordinate
 
+import "strings"
+
 // Error says why a text could not be read as a position.
 //
 // Input, Part and Proposals hold what was written, and so may hold the position itself; a caller that must not repeat
@@ -36,4 +38,20 @@ func faultAt(input string, from, to int, code, message, help string, proposals .
 		return fault(input, code, message, help, proposals...)
 	}
 	return &Error{Input: input, Code: code, Part: input[from:to], At: from, Message: message, Help: help, Proposals: proposals}
+}
+
+// within says the fault in terms of a longer or an untidied input; a part that does not stand in it as it is, is left
+// out.
+func (e *Error) within(input string) *Error {
+	if e.Input == input {
+		return e
+	}
+	e.Input = input
+	if e.Part != "" {
+		e.At = strings.Index(input, e.Part)
+	}
+	if e.At < 0 {
+		e.Part = ""
+	}
+	return e
 }

@@ -34,7 +34,7 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 			if system == nil || system.Geographic() {
 				system = t
 			}
-			if n == 1 && (words[i] == "ngr" || words[i] == "osngr" || words[i] == "osgridref") && axis == "" {
+			if name := strings.Join(words[i:i+n], ""); axis == "" && (name == "ngr" || name == "osngr" || name == "osgridref") {
 				axis = AxisReference
 			}
 			i += n

@@ -249,5 +249,9 @@ func readingOff(t *testing.T, r peerRow) float64 {
 	if got.Notation != r.kind {
 		t.Errorf("%q was read as %s, want %s", r.input, got.Notation, r.kind)
 	}
-	return Distance(got.Point, Point{number(t, r.longitude), number(t, r.latitude)})
+	place := Point{number(t, r.longitude), number(t, r.latitude)}
+	if zone, ok := UTMZone(place); r.kind == "utm" && (!ok || !strings.HasPrefix(r.input, strconv.Itoa(zone)+" ") && !strings.HasPrefix(r.input, fmt.Sprintf("%02d ", zone))) {
+		t.Errorf("%q lies in zone %d by our count", r.input, zone)
+	}
+	return Distance(got.Point, place)
 }

@@ -3,7 +3,6 @@ package coordinate
 import (
 	"math"
 	"strings"
-	"unicode/utf8"
 )
 
 // takePair finds easting and northing among tokens, by their labels or in the order given; ok is false where there is
@@ -245,39 +244,29 @@ func (w *writing) outside(text string, s *System, e, n float64) *Error {
 		"look at the figures and at the system again", fits...)
 }
 
-// ungroup takes out the apostrophes with which thousands are parted in Switzerland: 2'600'000.
+// ungroup takes out the apostrophes with which thousands are parted in Switzerland: 2'600'000. A text with marks of
+// degrees or seconds is left alone.
 func ungroup(s string) string {
 	if !strings.ContainsAny(s, "'’") || strings.ContainsAny(s, "°º˚\"″”") {
 		return s
 	}
-	var b strings.Builder
-	removed := false
+	b := make([]byte, 0, len(s))
 	for i := 0; i < len(s); {
-		n := 1
+		n := 0
 		if s[i] == '\'' {
+			n = 1
 		} else if strings.HasPrefix(s[i:], "’") {
 			n = len("’")
-		} else {
-			b.WriteByte(s[i])
-			i++
-			continue
 		}
 		after := s[i+n:]
-		three := len(after) >= 3 && allDigits(after[:3]) && (len(after) == 3 || after[3]-'0' > 9)
-		if i > 0 && s[i-1]-'0' <= 9 && three {
-			removed = true
+		if n > 0 && i > 0 && s[i-1]-'0' <= 9 && len(after) >= 3 && allDigits(after[:3]) && (len(after) == 3 || after[3]-'0' > 9) {
 			i += n
 			continue
 		}
-		if removed || n == 1 || utf8.RuneLen('’') == n {
-			b.WriteString(s[i : i+n])
-		}
-		i += n
+		b = append(b, s[i])
+		i++
 	}
-	if !removed {
-		return s
-	}
-	return b.String()
+	return string(b)
 }
 
 // joinGroups joins figures parted by blanks in threes, "2 600 000 / 1 200 000", where a comma or solidus parts two
@@ -424,16 +413,14 @@ func NormaliseProjected(easting, northing string, system string, o Options) (Rea
 	}
 	s, bad := o.system()
 	if bad != nil {
-		bad.Input = both
-		return Reading{}, bad
+		return Reading{}, bad.within(both)
 	}
 	w := &writing{input: both, o: o}
 	var pair [2]token
 	for i, cell := range [...]string{easting, northing} {
 		t, err := metricCell(cell)
 		if err != nil {
-			err.Input = both
-			return Reading{}, err
+			return Reading{}, err.within(both)
 		}
 		pair[i] = t
 	}

@@ -79,21 +79,11 @@ func Normalise(s string, o Options) (Reading, error) {
 	}
 	stated, badOption := o.system()
 	if badOption != nil {
-		badOption.Input = s
-		return Reading{}, badOption
+		return Reading{}, badOption.within(s)
 	}
 	r, err := read(text, o, stated)
 	if err != nil {
-		if err.Input != s { // places are told in the text as it was given
-			err.Input = s
-			if err.Part != "" {
-				err.At = strings.Index(s, err.Part)
-				if err.At < 0 {
-					err.Part = ""
-				}
-			}
-		}
-		return Reading{}, err
+		return Reading{}, err.within(s)
 	}
 	return r, nil
 }

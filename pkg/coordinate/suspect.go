@@ -1,6 +1,10 @@
 package coordinate
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // Suspicion is a slip that would explain why a point lies outside an area: the Point as it would be without the slip
 // lies in the area or near it. It is a proposal and never applied.
@@ -16,7 +20,7 @@ const nearArea = 500
 
 // Suspect looks for the slips that move a point far away: axes swapped, a minus sign lost, minutes read as decimals,
 // eastings and northings in the columns of degrees. It proposes only what lands inside a or near it, and nothing where
-// p itself does. verbatim is the text the point was read from, if there is one; it is looked into for eastings and
+// p itself does. What lands inside comes first. verbatim is the text the point was read from, if there is one; it is looked into for eastings and
 // northings when p cannot hold them.
 func Suspect(p Point, a Area, verbatim string) []Suspicion {
 	if a.IsZero() || near(p, a) {
@@ -59,15 +63,26 @@ func Suspect(p Point, a Area, verbatim string) []Suspicion {
 			}
 		}
 	}
+	slices.SortStableFunc(out, func(x, y Suspicion) int {
+		return cmp.Compare(outsideBy(x.Point, a), outsideBy(y.Point, a))
+	})
 	return out
+}
+
+// outsideBy is how far outside the area a point lies, 0 inside.
+func outsideBy(p Point, a Area) float64 {
+	in, d := a.locate(p)
+	if in {
+		return 0
+	}
+	return d
 }
 
 func near(p Point, a Area) bool {
 	if !p.Valid() {
 		return false
 	}
-	in, d := a.locate(p)
-	return in || d <= nearArea
+	return outsideBy(p, a) <= nearArea
 }
 
 // fromMinutes reads the decimals of both as minutes (52.3045 is 52 degrees 30.45 minutes), or as minutes and seconds
