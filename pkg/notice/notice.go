@@ -101,6 +101,8 @@ type Notice struct {
 	Help    string // overrides Kind.Help when the place knows better
 	// Proposals are texts that may have been meant, best first. They are never applied unasked.
 	Proposals []string
+	// Accepted is the reason with which a person silenced the notice; empty if nobody did.
+	Accepted string
 	Location
 }
 

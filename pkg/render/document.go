@@ -29,7 +29,6 @@ type Document struct {
 	Missing    []Lack         // what is missing for the level asked, commonest first
 	NotChecked map[string]int // rule code to the number of times it could not be applied
 	Accepted   notice.List    // silenced with a reason, shown all the same
-	Reasons    []string       // the reason of each accepted notice
 	Notices    notice.List    // sorted by the renderers
 }
 
@@ -118,14 +117,10 @@ func JSON(w io.Writer, d Document) error {
 		r.NotChecked = append(r.NotChecked, jsonUnknown{code, d.NotChecked[code]})
 	}
 	for i := range d.Notices {
-		r.Notices = append(r.Notices, noticeJSON(&d.Notices[i], ""))
+		r.Notices = append(r.Notices, noticeJSON(&d.Notices[i]))
 	}
 	for i := range d.Accepted {
-		reason := ""
-		if i < len(d.Reasons) {
-			reason = d.Reasons[i]
-		}
-		r.Accepted = append(r.Accepted, noticeJSON(&d.Accepted[i], reason))
+		r.Accepted = append(r.Accepted, noticeJSON(&d.Accepted[i]))
 	}
 	b, err := json.Marshal(r, jsontext.WithIndent("  "))
 	if err != nil {
@@ -135,8 +130,8 @@ func JSON(w io.Writer, d Document) error {
 	return err
 }
 
-func noticeJSON(n *notice.Notice, reason string) jsonNotice {
+func noticeJSON(n *notice.Notice) jsonNotice {
 	return jsonNotice{Code: n.Kind.Code, Severity: n.Kind.Severity.String(), Caution: n.Kind.Caution, Title: n.Kind.Title,
 		Message: n.Message, Help: n.HelpText(), Proposals: n.Proposals, Spec: n.Kind.Spec, File: n.File, Pointer: n.Pointer,
-		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find, Reason: reason}
+		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find, Reason: n.Accepted}
 }

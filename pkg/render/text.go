@@ -139,11 +139,7 @@ func (t *textWriter) accepted(d Document) {
 	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Accepted, with a reason"))
 	for i := range d.Accepted {
 		n := &d.Accepted[i]
-		reason := ""
-		if i < len(d.Reasons) {
-			reason = d.Reasons[i]
-		}
-		fmt.Fprintf(t.w, "  %s: %s [%s]\n      reason: %s\n", t.place(n), Clean(n.Message), n.Kind.Code, Clean(reason))
+		fmt.Fprintf(t.w, "  %s: %s [%s]\n      reason: %s\n", t.place(n), Clean(n.Message), n.Kind.Code, Clean(n.Accepted))
 	}
 	fmt.Fprintln(t.w)
 }

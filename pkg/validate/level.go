@@ -14,9 +14,10 @@ type Level int8
 
 // The levels.
 const (
-	Bag  Level = iota - 1 // what stands on the bag
-	Log                   // a usable log
-	Full                  // what a museum or heritage office needs
+	NoLevel Level = iota - 2 // ask for none
+	Bag                      // what stands on the bag
+	Log                      // a usable log
+	Full                     // what a museum or heritage office needs
 )
 
 // Levels returns the levels from the least to the most.
@@ -63,9 +64,12 @@ var coreMembers = []coreMember{
 	{Bag, "/finder", "the finder", func(f *find.Find) bool { return f.Finder != "" }, nil},
 	{Bag, "/found", "the day it was found", func(f *find.Find) bool { return f.Found != nil && f.Found.Date != "" }, []string{"/found/date"}},
 	{Bag, "/place", "the place or the position", placeGiven, []string{"/position"}},
+	{Bag, "/position/method", "how the position was taken", func(f *find.Find) bool {
+		return f.Position == nil || termGiven(f.Position.Method) || !f.Position.Latitude.Known() && f.Position.Verbatim == ""
+	}, []string{"/position"}},
 	{Bag, "/count", "how many there are", func(f *find.Find) bool { return quantityGiven(f.Count) }, nil},
-	{Bag, "/depth", "the depth", func(f *find.Find) bool { return f.Depth != nil && quantityGiven(&f.Depth.Quantity) }, nil},
-	{Bag, "/depth/basis", "how the depth was known", func(f *find.Find) bool { return f.Depth == nil || termGiven(f.Depth.Basis) }, []string{"/depth"}},
+	{Bag, "/depth", "the depth", func(f *find.Find) bool { return f.Depth != nil && quantityGiven(&f.Depth.Quantity) }, []string{"/depth/min"}},
+	{Bag, "/depth/basis", "how the depth was known", func(f *find.Find) bool { return f.Depth == nil || termGiven(f.Depth.Basis) }, []string{"/depth", "/depth/min"}},
 	{Log, "/materials", "the material", func(f *find.Find) bool { return len(f.Materials) > 0 && termGiven(&f.Materials[0].Term) }, nil},
 	{Log, "/permission", "the permission", func(f *find.Find) bool { return f.Permission != "" }, nil},
 	{Log, "/identification/certainty", "how sure the naming is", func(f *find.Find) bool { return f.Identification != nil && f.Identification.Certainty != "" }, []string{"/identification"}},
@@ -84,7 +88,7 @@ var coreMembers = []coreMember{
 
 func placeGiven(f *find.Find) bool {
 	if p := f.Position; p != nil && (p.Latitude.Known() || p.Verbatim != "") {
-		return termGiven(p.Method)
+		return true
 	}
 	return f.Place != nil && (f.Place.Name != "" || f.Place.Parish != "" || f.Place.Region != "" || f.Place.Country != "" || f.Place.Verbatim != "")
 }
@@ -148,7 +152,7 @@ func (v *Validator) level(e *find.Entry) {
 		}
 	}
 	lacks := missing(e.Find, v.options.Level)
-	if len(lacks) == 0 {
+	if v.options.Level == NoLevel || len(lacks) == 0 {
 		return
 	}
 	var titles []string

@@ -1,6 +1,8 @@
 package validate
 
 import (
+	"io/fs"
+
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -32,9 +34,12 @@ type Case struct {
 	Outing     *find.Outing     // the one the find names, or nil
 	AsOf       edtf.Day         // the day that counts as today
 	Settings   *Settings
+	Files      fs.FS // the pictures beside the report; nil: they cannot be looked at
 
 	notChecked  func()
-	spoken      *spoken // what the words of the find speak of, once looked through
+	sites       sites      // the grounds of this run
+	placement   *placement // how the find stands to its ground, once asked
+	spoken      *spoken    // what the words of the find speak of, once looked through
 	spokenStore spoken
 }
 
@@ -73,6 +78,7 @@ type Settings struct {
 	RecordedLate    int // days from finding to recording that make it a memory record; 30, common practice
 	OutingSlack     int // minutes before and after an outing that still belong to it; 60, our proposal
 	DefaultDates    int // firsts of a month among the days of a log that look filled in by a machine; 3, our proposal
+	PhotoSlack      int // minutes after the end of an outing in which a picture may still be of the hole; 15, our proposal
 	SameSpotFinds   int // finds at one identical point that look pasted; 3, our proposal
 	HandDug         int // cm beyond which a hole is no longer dug by hand; 200, our proposal
 	PloughDepth     int // cm taken where the plough depth is not known; 30, usual for ploughing in the United Kingdom
@@ -89,6 +95,6 @@ type Settings struct {
 
 // DefaultSettings returns the documented defaults.
 func DefaultSettings() Settings {
-	return Settings{RecordedLate: 30, OutingSlack: 60, DefaultDates: 3, SameSpotFinds: 3, HandDug: 200, PloughDepth: 30,
+	return Settings{RecordedLate: 30, OutingSlack: 60, DefaultDates: 3, PhotoSlack: 15, SameSpotFinds: 3, HandDug: 200, PloughDepth: 30,
 		LeadHandful: 5, LeadMany: 50, SolidPercent: 20, BallTenths: 7, WearPercent: 30, AboutYears: 10, DeadlineDays: 3, ScatterMetres: 10, PositionDecimal: 7}
 }

@@ -12,6 +12,7 @@ package validate
 
 import (
 	"fmt"
+	"io/fs"
 	"maps"
 
 	"github.com/go-json-experiment/json/jsontext"
@@ -27,6 +28,7 @@ type Options struct {
 	Level    Level
 	AsOf     edtf.Day  // the day that counts as today; zero: none
 	Settings *Settings // nil: DefaultSettings
+	Files    fs.FS     // where the pictures of the report lie; nil: they are not looked at
 }
 
 // A Validator judges reports, one at a time.
@@ -97,13 +99,15 @@ type run struct {
 	v      *Validator
 	in     *find.Stream
 	across []Across
+	sites  sites
 	late   map[int]*find.Entry // notices of the end, by index
+	accept *acceptances
 	order  []int
 }
 
 func (v *Validator) begin(in *find.Stream) *run {
 	v.summary = Summary{Met: map[Level]int{}, Missing: map[string]int{}, NotChecked: map[string]int{}}
-	r := &run{v: v, in: in, across: make([]Across, len(v.rules)), late: map[int]*find.Entry{}}
+	r := &run{v: v, in: in, across: make([]Across, len(v.rules)), sites: sites{}, late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted)}
 	for i, rule := range v.rules {
 		if rule.Across != nil {
 			r.across[i] = rule.Across()
@@ -113,7 +117,7 @@ func (v *Validator) begin(in *find.Stream) *run {
 }
 
 func (r *run) caseOf(f *find.Find) *Case {
-	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings}
+	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites}
 	if f != nil {
 		c.Permission = r.in.Report.Permission(f.Permission)
 		c.Outing = r.in.Report.Outing(f.Outing)
@@ -140,6 +144,7 @@ func (r *run) header() notice.List {
 		c.notChecked = func() { r.v.summary.NotChecked[rule.Code]++ }
 		rule.Header(c, func(pointer, message string) { list.Add(notice.New(&rule.Kind, pointer, message)) })
 	}
+	r.accept.mark(list, "")
 	for i := range list {
 		list[i].File = r.in.File
 	}
@@ -167,6 +172,8 @@ func (r *run) find(e *find.Entry) {
 		}
 	}
 	v.level(e)
+	r.accept.meet(e.Index, e.Find.ID)
+	r.accept.mark(e.Notices, e.Find.ID)
 }
 
 // end asks the rules across finds for their last words.
@@ -189,13 +196,25 @@ func (r *run) end() []*find.Entry {
 			}
 			n := notice.New(&rule.Kind, pointer, message)
 			n.Location.Find = ref.Label
+			marked := notice.List{n}
+			r.accept.mark(marked, r.accept.ids[ref.Index])
+			n = marked[0]
 			if ref.Index >= 0 && ref.Origin.Line == 0 {
 				n.Pointer = fmt.Sprintf("/finds/%d%s", ref.Index, pointer)
 			}
 			e.Notices.Add(n)
 		})
 	}
-	out := make([]*find.Entry, 0, len(r.order))
+	if list := r.accept.stale(); len(list) > 0 {
+		e := r.late[ReportRef.Index]
+		if e == nil {
+			e = &find.Entry{Index: ReportRef.Index, Origin: find.Origin{File: r.in.File}}
+			r.late[ReportRef.Index] = e
+			r.order = append(r.order, ReportRef.Index)
+		}
+		e.Notices.Add(list...)
+	}
+	out := make([]*find.Entry, 0, len(r.order)+1)
 	for _, i := range r.order {
 		out = append(out, r.late[i])
 	}

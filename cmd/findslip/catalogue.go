@@ -1,0 +1,137 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+	"github.com/spf13/cobra"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/schema"
+)
+
+func (p *program) rulesCommand() *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:     "rules",
+		Short:   "List everything that can be said of a report",
+		Long:    "rules lists every kind of notice: code, severity, what it is. explain tells more of one.",
+		Example: "  findslip rules\n  findslip rules --json",
+		Args:    cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			if asJSON {
+				return p.rulesJSON()
+			}
+			w := tabwriter.NewWriter(p.out, 0, 0, 2, ' ', 0)
+			for _, k := range pipeline.Kinds() {
+				severity := k.Severity.String()
+				if k.Caution {
+					severity = "caution"
+				}
+				fmt.Fprintf(w, "%s\t%s\t%s\n", k.Code, severity, k.Title)
+			}
+			return w.Flush()
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	return c
+}
+
+type ruleJSON struct {
+	Code     string `json:"code"`
+	Severity string `json:"severity"`
+	Caution  bool   `json:"caution,omitzero"`
+	Group    string `json:"group"`
+	Title    string `json:"title"`
+	Why      string `json:"why"`
+	Help     string `json:"help"`
+	Spec     string `json:"spec"`
+	Source   string `json:"source"`
+	Before   string `json:"before,omitzero"`
+	After    string `json:"after,omitzero"`
+}
+
+func (p *program) rulesJSON() error {
+	list := []ruleJSON{}
+	for _, k := range pipeline.Kinds() {
+		list = append(list, ruleJSON{k.Code, k.Severity.String(), k.Caution, k.Group, k.Title, k.Why, k.Help, k.Spec, k.Source, k.Before, k.After})
+	}
+	b, err := json.Marshal(list, jsontext.WithIndent("  "))
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(p.out, "%s\n", b)
+	return err
+}
+
+func (p *program) explainCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:     "explain CODE",
+		Short:   "Explain one kind of notice in plain words",
+		Example: "  findslip explain unit-missing",
+		Args:    needs(1, "the code of a notice, such as unit-missing"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			for _, code := range args {
+				k := kindNamed(code)
+				if k == nil {
+					return fmt.Errorf("no notice has the code %q; findslip rules lists them all", code)
+				}
+				p.explain(k)
+			}
+			return nil
+		},
+	}
+}
+
+func kindNamed(code string) *notice.Kind {
+	for _, k := range pipeline.Kinds() {
+		if k.Code == code {
+			return k
+		}
+	}
+	return nil
+}
+
+func (p *program) explain(k *notice.Kind) {
+	severity := k.Severity.String()
+	if k.Caution {
+		severity += ", caution (law or safety)"
+	}
+	fmt.Fprintf(p.out, "%s: %s\n\n", k.Code, k.Title)
+	for _, part := range []struct{ name, text string }{
+		{"severity", severity}, {"why", k.Why}, {"what to do", k.Help}, {"before", k.Before}, {"after", k.After},
+		{"source", k.Source}, {"specification", "SPEC.md section " + k.Spec},
+	} {
+		if part.text != "" {
+			fmt.Fprintf(p.out, "  %-14s %s\n", part.name+":", part.text)
+		}
+	}
+	fmt.Fprintln(p.out)
+}
+
+func (p *program) schemaCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:       "schema [" + strings.Join(schema.Names(), "|") + "]",
+		Short:     "Print a JSON Schema of the format",
+		Long:      "schema prints the JSON Schema (2020-12) of a report, of one find, or of the notices report.",
+		Example:   "  findslip schema find",
+		ValidArgs: schema.Names(),
+		Args:      cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			name := "report"
+			if len(args) == 1 {
+				name = args[0]
+			}
+			text, ok := schema.Text(name)
+			if !ok {
+				return fmt.Errorf("schema %q is not one of %s", name, strings.Join(schema.Names(), ", "))
+			}
+			_, err := p.out.Write(text)
+			return err
+		},
+	}
+}

@@ -1,0 +1,107 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
+)
+
+func (p *program) convertCommand() *cobra.Command {
+	var in inputFlags
+	var to, out, fail, notices string
+	var force, plain bool
+	c := &cobra.Command{
+		Use:   "convert IN -o OUT",
+		Short: "Convert a find report from any format to any other",
+		Long: `convert reads a file of any format, normalises it, keeps the words as they were written, and
+writes it in the format that the name of OUT tells. What OUT cannot hold is said. A file that is
+there is not replaced without --force; nothing is written when reading failed.
+
+Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 2 not written.`,
+		Example: `  findslip convert season.xlsx -o season.findslip.json --date-order dmy
+  findslip convert season.findslip.json -o season.geojson
+  findslip convert season.csv --to jsonl -o -`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			o, err := in.options(p)
+			if err != nil {
+				return err
+			}
+			set, err := parseFailOn(fail)
+			if err != nil {
+				return err
+			}
+			if out == "" {
+				return fmt.Errorf("convert needs a file to write: -o OUT, or -o - for standard output")
+			}
+			if o.To, err = targetOf(to, out); err != nil {
+				return err
+			}
+			o.NoLevel, o.Plain = true, plain
+			if out != "-" {
+				if err := pipeline.CanWrite(out, force, args); err != nil {
+					return err
+				}
+			}
+			var r *pipeline.Result
+			if err := p.output(out, force, args, func(w io.Writer) (err error) {
+				r, err = pipeline.Convert(c.Context(), args[0], w, o)
+				return err
+			}); err != nil {
+				return err
+			}
+			return p.afterConvert(r, o, notices, force, args, set)
+		},
+	}
+	in.add(c)
+	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
+	c.Flags().StringVar(&to, "to", "", "format to write: findslip, jsonl, geojson, xlsx or csv (default: by the name of the file)")
+	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
+	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
+	c.Flags().StringVar(&notices, "notices", "", "keep the notices in a JSON file")
+	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set, or never")
+	return c
+}
+
+func targetOf(to, out string) (pipeline.Format, error) {
+	if to != "" {
+		f, err := pipeline.ParseFormat(to)
+		if err != nil {
+			return "", fmt.Errorf("--to: %w", err)
+		}
+		return f, nil
+	}
+	if f := pipeline.FormatOfName(out); f != "" {
+		return f, nil
+	}
+	return "", fmt.Errorf("the name %q does not tell the format to write: say it with --to", out)
+}
+
+// afterConvert tells the notices and what was lost.
+func (p *program) afterConvert(r *pipeline.Result, o pipeline.Options, notices string, force bool, inputs []string, set failOn) error {
+	doc := render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Met: map[string]int{}, NotChecked: map[string]int{}}
+	addResult(&doc, r)
+	doc.Missing = nil
+	if notices != "" {
+		if err := pipeline.WriteFile(notices, force, inputs, func(w io.Writer) error { return render.JSON(w, doc) }); err != nil {
+			return err
+		}
+	}
+	if !p.quiet {
+		if err := render.Text(p.err, doc, render.TextOptions{Colour: isTerminal(p.err) && os.Getenv("NO_COLOR") == ""}); err != nil {
+			return err
+		}
+		for _, l := range r.Lost {
+			p.say("warning: %s cannot hold %s (%d)", o.To, l.Field, l.Times)
+		}
+	}
+	if set.fails(doc.Notices) {
+		return errNotices
+	}
+	return nil
+}

@@ -1,0 +1,155 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/spreadsheet"
+)
+
+// readingFlags are the options of everything that reads what people wrote.
+type readingFlags struct {
+	dateOrder, unit, system, serial string
+	pivot                           int
+}
+
+func (f *readingFlags) add(c *cobra.Command) {
+	c.Flags().StringVar(&f.dateOrder, "date-order", "", "order of day, month and year where nothing proves it: dmy, mdy or ymd")
+	c.Flags().StringVar(&f.unit, "unit", "", "unit of lengths or weights that state none: in, cm, mm, g, ...")
+	c.Flags().StringVar(&f.system, "system", "", "grid of bare eastings and northings: EPSG:27700, ...")
+	c.Flags().IntVar(&f.pivot, "pivot", 0, "first year that two digits may mean: 1950 is 1950 to 2049")
+	c.Flags().StringVar(&f.serial, "serial", "", "read bare numbers as spreadsheet dates of this system: 1900 or 1904")
+}
+
+func (f *readingFlags) options() (normalise.Options, error) {
+	var o normalise.Options
+	var err error
+	if o.Order, err = edtf.ParseOrder(f.dateOrder); err != nil {
+		return o, fmt.Errorf("--date-order %q is not dmy, mdy or ymd", f.dateOrder)
+	}
+	if f.unit != "" {
+		if o.Unit, err = quantity.ParseUnit(f.unit); err != nil {
+			return o, fmt.Errorf("--unit %q is not one of mm, cm, m, in, ft, yd, mg, g, kg, gr, oz, ozt, dwt, lb", f.unit)
+		}
+	}
+	if f.system != "" {
+		s, ok := coordinate.SystemByCode(f.system)
+		if !ok {
+			return o, fmt.Errorf("--system %q is not a reference system that is known here, such as EPSG:27700", f.system)
+		}
+		o.System = s.Code
+	}
+	if f.pivot != 0 && (f.pivot < 1000 || f.pivot > 3000) {
+		return o, fmt.Errorf("--pivot %d is not a year of four digits", f.pivot)
+	}
+	o.Pivot = f.pivot
+	if o.Serial, err = edtf.ParseEpoch(f.serial); err != nil {
+		return o, fmt.Errorf("--serial %q is not 1900 or 1904", f.serial)
+	}
+	return o, nil
+}
+
+// inputFlags are the options of check and convert.
+type inputFlags struct {
+	readingFlags
+	from, columns, sheet, encoding, asOf, reportID string
+}
+
+func (f *inputFlags) add(c *cobra.Command) {
+	f.readingFlags.add(c)
+	c.Flags().StringVar(&f.from, "from", "", "format of the input: findslip, jsonl, geojson, xlsx or csv (default: by name, else by content)")
+	c.Flags().StringVar(&f.columns, "columns", "", "column map, as written by findslip columns")
+	c.Flags().StringVar(&f.sheet, "sheet", "", "name of the sheet that holds the finds")
+	c.Flags().StringVar(&f.encoding, "encoding", "", "encoding of a CSV file (default: found by itself)")
+	c.Flags().StringVar(&f.asOf, "as-of", "", "the day that counts as today, such as 2026-04-12 (default: today)")
+	c.Flags().StringVar(&f.reportID, "report-id", "", "id of the report where the input has none: urn:uuid:...")
+}
+
+func (f *inputFlags) options(p *program) (pipeline.Options, error) {
+	o := pipeline.Options{Stdin: p.in, ReportID: f.reportID}
+	var err error
+	if o.Read, err = f.readingFlags.options(); err != nil {
+		return o, err
+	}
+	day := f.asOf
+	if day == "" {
+		day = time.Now().Format(time.DateOnly)
+	}
+	if o.Read.AsOf, err = pipeline.Today(day); err != nil {
+		return o, fmt.Errorf("--as-of %w", err)
+	}
+	if f.from != "" {
+		if o.From, err = pipeline.ParseFormat(f.from); err != nil {
+			return o, fmt.Errorf("--from: %w", err)
+		}
+	}
+	o.Table = spreadsheet.Options{Sheet: f.sheet, Encoding: f.encoding}
+	if f.columns != "" {
+		if o.Table.Map, err = readMap(f.columns); err != nil {
+			return o, err
+		}
+		if o.ReportID == "" {
+			o.ReportID = o.Table.Map.ReportID
+		}
+	}
+	return o, nil
+}
+
+func readMap(name string) (*spreadsheet.ColumnMap, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("--columns: %w", err)
+	}
+	defer f.Close()
+	m, err := spreadsheet.ReadMap(f)
+	if err != nil {
+		return nil, fmt.Errorf("reading column map %s: %w", name, err)
+	}
+	return m, nil
+}
+
+// failOn is a set of things that make the command end with status 1.
+type failOn struct {
+	severity notice.Severity // this and graver; 0: none
+	caution  bool
+}
+
+func parseFailOn(s string) (failOn, error) {
+	var f failOn
+	for part := range strings.SplitSeq(s, ",") {
+		switch part = strings.TrimSpace(part); part {
+		case "never":
+			if s != "never" {
+				return f, fmt.Errorf("--fail-on never stands alone")
+			}
+		case "caution":
+			f.caution = true
+		default:
+			severity, err := notice.ParseSeverity(part)
+			if err != nil {
+				return f, fmt.Errorf("--fail-on %q is not a set of error, warning, info, caution, or never", s)
+			}
+			f.severity = max(f.severity, severity)
+		}
+	}
+	return f, nil
+}
+
+func (f failOn) fails(list notice.List) bool {
+	for i := range list {
+		if k := list[i].Kind; f.severity != 0 && k.Severity <= f.severity || f.caution && k.Caution {
+			return true
+		}
+	}
+	return false
+}

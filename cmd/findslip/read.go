@@ -1,0 +1,124 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+	"github.com/spf13/cobra"
+
+	"github.com/findslip/findslip/pkg/normalise"
+)
+
+func (p *program) readCommand() *cobra.Command {
+	var in readingFlags
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "read KIND [TEXT...]",
+		Short: "Read one depth, weight, date, age, position or material as people write it",
+		Long: `read shows what is made of a text, one reading a line, from its arguments or from standard
+input. KIND is ` + strings.Join(normalise.Readings(), ", ") + `. A text that cannot be read honestly is refused with
+what to type instead, and the exit status is 1.`,
+		Example: `  findslip read length '8 1/2 in' 'more than a foot' '7-9"'
+  findslip read date --date-order dmy --pivot 1950 12/4/26
+  findslip read position 'SP 5270 9011' --json`,
+		ValidArgs: normalise.Readings(),
+		Args:      needs(1, "a kind: "+strings.Join(normalise.Readings(), ", ")),
+		RunE: func(_ *cobra.Command, args []string) error {
+			o, err := in.options()
+			if err != nil {
+				return err
+			}
+			read, err := normalise.Reader(args[0], o)
+			if err != nil {
+				return err
+			}
+			out := bufio.NewWriter(p.out)
+			failed := false
+			one := func(text string) error {
+				r := read(text)
+				failed = failed || r.Error != nil
+				if asJSON {
+					return writeJSONLine(out, r)
+				}
+				return writeReading(out, r)
+			}
+			if err := p.eachText(args[1:], one); err != nil {
+				return err
+			}
+			if err := out.Flush(); err != nil {
+				return err
+			}
+			if failed {
+				return errNotices
+			}
+			return nil
+		},
+	}
+	in.add(c)
+	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
+	return c
+}
+
+// eachText goes over the arguments, or the lines of standard input where there are none.
+func (p *program) eachText(args []string, one func(string) error) error {
+	for _, text := range args {
+		if err := one(text); err != nil {
+			return err
+		}
+	}
+	if len(args) > 0 {
+		return nil
+	}
+	lines := bufio.NewReaderSize(p.in, 1<<16)
+	for n := 1; ; n++ {
+		line, err := lines.ReadString('\n')
+		if len(line) > 1<<20 {
+			return fmt.Errorf("line %d is longer than 1 MiB", n)
+		}
+		if line != "" {
+			if err := one(strings.TrimRight(line, "\r\n")); err != nil {
+				return err
+			}
+		}
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return fmt.Errorf("reading standard input: %w", err)
+		}
+	}
+}
+
+func writeJSONLine(w io.Writer, r normalise.Reading) error {
+	b, err := json.Marshal(r, jsontext.AllowInvalidUTF8(true))
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(w, "%s\n", b)
+	return err
+}
+
+func writeReading(w io.Writer, r normalise.Reading) error {
+	if r.Error != nil {
+		_, err := fmt.Fprintf(w, "%s: not read: %s [%s]%s\n", r.Input, r.Error.Message, r.Error.Code, helpText(r.Error))
+		return err
+	}
+	text := r.Text
+	for _, n := range r.Notices {
+		text += fmt.Sprintf("  (%s: %s)", n.Severity, n.Message)
+	}
+	_, err := fmt.Fprintf(w, "%s: %s\n", r.Input, text)
+	return err
+}
+
+func helpText(e *normalise.ReadingError) string {
+	if e.Help == "" {
+		return ""
+	}
+	return "; " + e.Help
+}

@@ -1,0 +1,37 @@
+package main
+
+import (
+	"sort"
+
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+// addResult adds the outcome of one file to a document.
+func addResult(doc *render.Document, r *pipeline.Result) {
+	doc.Finds += r.Summary.Finds
+	doc.Notices.Add(r.Notices...)
+	doc.Accepted.Add(r.Accepted...)
+	for _, l := range validate.Levels() {
+		doc.Met[l.String()] += r.Summary.Met[l]
+	}
+	for code, n := range r.Summary.NotChecked {
+		doc.NotChecked[code] += n
+	}
+	missing := map[string]int{}
+	for _, m := range doc.Missing {
+		missing[m.Pointer] = m.Finds
+	}
+	for pointer, n := range r.Summary.Missing {
+		missing[pointer] += n
+	}
+	doc.Missing = doc.Missing[:0]
+	for pointer, n := range missing {
+		doc.Missing = append(doc.Missing, render.Lack{Pointer: pointer, Finds: n})
+	}
+	sort.Slice(doc.Missing, func(i, j int) bool {
+		a, b := doc.Missing[i], doc.Missing[j]
+		return a.Finds > b.Finds || a.Finds == b.Finds && a.Pointer < b.Pointer
+	})
+}

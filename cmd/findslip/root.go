@@ -1,0 +1,110 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"runtime/debug"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// Exit codes of the command.
+const (
+	exitWell    = 0 // all well
+	exitNotices = 1 // the data has notices that --fail-on names
+	exitFailed  = 2 // the work could not be done
+)
+
+// errNotices makes the command end with exitNotices after everything has been written.
+var errNotices = errors.New("notices")
+
+// program is one run of the command.
+type program struct {
+	in       io.Reader
+	out, err io.Writer
+	quiet    bool
+}
+
+// run runs the command and returns its exit status.
+func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) (status int) {
+	p := &program{in: in, out: out, err: errOut}
+	root := p.command()
+	root.SetArgs(args)
+	root.SetIn(in)
+	root.SetOut(out)
+	root.SetErr(errOut)
+	err := root.ExecuteContext(ctx)
+	switch {
+	case err == nil:
+		return exitWell
+	case errors.Is(err, errNotices):
+		return exitNotices
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(errOut, "findslip: stopped; nothing was left half written")
+		return exitFailed
+	}
+	fmt.Fprintf(errOut, "findslip: %v\n", err)
+	return exitFailed
+}
+
+func (p *program) command() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "findslip",
+		Short: "Check, normalise and convert find reports",
+		Long: `findslip turns the log of a metal detectorist into a find report that others can use:
+it reads the spreadsheet as it was kept, says what a careful recorder would ask about,
+and converts without losing a word.
+
+It advises; people decide. It never says that something is legal or safe.`,
+		Example: `  findslip check season.xlsx
+  findslip convert season.xlsx -o season.findslip.json
+  findslip read length 'more than a foot'`,
+		Version:       version(),
+		SilenceErrors: true,
+		SilenceUsage:  true,
+	}
+	root.SetVersionTemplate("findslip {{.Version}}\n")
+	root.PersistentFlags().BoolVar(&p.quiet, "quiet", false, "say nothing but errors on standard error")
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return fmt.Errorf("%w; see findslip %s --help", err, c.Name())
+	})
+	root.AddCommand(p.checkCommand(), p.convertCommand(), p.columnsCommand(), p.templateCommand(), p.readCommand(),
+		p.rulesCommand(), p.explainCommand(), p.schemaCommand())
+	return root
+}
+
+// version is the version of the module, else that of the format.
+func version() string {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
+		return info.Main.Version
+	}
+	return find.Version + "-dev"
+}
+
+// say writes talk to standard error unless it is to be quiet.
+func (p *program) say(format string, args ...any) {
+	if !p.quiet {
+		fmt.Fprintf(p.err, format+"\n", args...)
+	}
+}
+
+// isTerminal tells whether w is a terminal that wants colour.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(interface{ Fd() uintptr })
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// needs makes cobra's complaint about a wrong number of arguments one that helps.
+func needs(least int, what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) < least {
+			return fmt.Errorf("%s needs %s; see findslip %s --help", c.Name(), what, c.Name())
+		}
+		return nil
+	}
+}

@@ -1,0 +1,100 @@
+package pipeline
+
+import (
+	"bytes"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// Format is one of the forms in which a find report travels.
+type Format string
+
+// The formats.
+const (
+	Findslip Format = "findslip" // native JSON
+	JSONL    Format = "jsonl"
+	GeoJSON  Format = "geojson"
+	XLSX     Format = "xlsx"
+	CSV      Format = "csv" // also with tabs or semicolons
+)
+
+// Formats returns all formats by name.
+func Formats() []Format { return []Format{Findslip, JSONL, GeoJSON, XLSX, CSV} }
+
+// ParseFormat reads the name of a format; "json" and "tsv" are taken as well.
+func ParseFormat(s string) (Format, error) {
+	switch s {
+	case "json":
+		return Findslip, nil
+	case "tsv":
+		return CSV, nil
+	}
+	if slices.Contains(Formats(), Format(s)) {
+		return Format(s), nil
+	}
+	var names []string
+	for _, f := range Formats() {
+		names = append(names, string(f))
+	}
+	return "", fmt.Errorf("format %q is not one of %s", s, strings.Join(names, ", "))
+}
+
+// FormatOfName tells the format of a file by its name, empty if the name does not tell.
+func FormatOfName(name string) Format {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".geojson":
+		return GeoJSON
+	case ".jsonl", ".ndjson":
+		return JSONL
+	case ".xlsx", ".xlsm":
+		return XLSX
+	case ".csv", ".tsv", ".tab", ".txt":
+		return CSV
+	case ".json":
+		return Findslip
+	}
+	return ""
+}
+
+// formatOf tells the format of an input by its name and, where that leaves a doubt, by its first
+// bytes.
+func formatOf(name string, head []byte) (Format, error) {
+	byName, byContent := FormatOfName(name), formatOfContent(head)
+	switch {
+	case byName == Findslip && (byContent == GeoJSON || byContent == JSONL):
+		return byContent, nil
+	case byContent == XLSX && byName != XLSX, byName == XLSX && byContent != "" && byContent != XLSX && byContent != CSV:
+		return byContent, nil // the content is certain, the name is wrong
+	case byName != "":
+		return byName, nil
+	case byContent != "":
+		return byContent, nil
+	}
+	return "", &InputError{Code: "format-unknown", Msg: "what kind of file this is cannot be told by its name or content",
+		Help: "say it with --from: findslip, jsonl, geojson, xlsx or csv"}
+}
+
+// formatOfContent tells the format by the first bytes, empty if they do not tell.
+func formatOfContent(head []byte) Format {
+	head = bytes.TrimPrefix(head, []byte("\xef\xbb\xbf"))
+	text := bytes.TrimLeft(head, " \t\r\n")
+	switch {
+	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("\xd0\xcf\x11\xe0")):
+		return XLSX // the reader of workbooks says what is wrong with an old or locked one
+	case bytes.HasPrefix(text, []byte("{")):
+		first, _, _ := bytes.Cut(text, []byte("\n"))
+		squeezed := bytes.ReplaceAll(first, []byte(" "), nil)
+		switch {
+		case bytes.HasPrefix(squeezed, []byte(`{"type":"report"`)), bytes.HasPrefix(squeezed, []byte(`{"type":"find"`)):
+			return JSONL
+		case bytes.Contains(text, []byte(`"FeatureCollection"`)), bytes.Contains(text, []byte(`"Feature"`)):
+			return GeoJSON
+		}
+		return Findslip
+	case len(text) > 0 && !bytes.ContainsRune(text, 0):
+		return CSV
+	}
+	return ""
+}

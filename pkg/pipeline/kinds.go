@@ -1,0 +1,65 @@
+package pipeline
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/geojson"
+	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/spreadsheet"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+// Kinds returns every kind of notice that can be given, by section of SPEC.md, then code.
+func Kinds() []*notice.Kind {
+	var out []*notice.Kind
+	for _, r := range validate.Catalogue() {
+		out = append(out, &r.Kind)
+	}
+	out = append(out, validate.SchemaKinds()...)
+	out = append(out, validate.LevelIncomplete, validate.AcceptanceStale)
+	out = append(out, normalise.Kinds()...)
+	out = append(out, spreadsheet.Kinds()...)
+	out = append(out, geojson.Kinds()...)
+	out = append(out, find.LineUnreadable, find.ReportTwice, find.ReportMissing, find.EndMissing)
+	slices.SortStableFunc(out, func(a, b *notice.Kind) int {
+		if c := notice.ComparePointers(sectionPointer(a), sectionPointer(b)); c != 0 {
+			return c
+		}
+		return strings.Compare(a.Code, b.Code)
+	})
+	return out
+}
+
+// sectionPointer makes 5.12 come after 5.2.
+func sectionPointer(k *notice.Kind) string { return "/" + strings.ReplaceAll(k.Spec, ".", "/") }
+
+// Columns tells what each heading of a spreadsheet is taken for.
+func Columns(name string, o Options) (*spreadsheet.ColumnMap, notice.List, error) {
+	src, size, done, err := openSource(name, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer done()
+	format, err := sniff(name, src, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	if format != XLSX && format != CSV {
+		return nil, nil, &InputError{File: name, Code: "not-a-table", Msg: "only spreadsheets and CSV files have columns"}
+	}
+	t := o.Table
+	t.File, t.Order, t.Pivot = name, o.Read.Order, o.Read.Pivot
+	m, list, err := spreadsheet.Columns(src, size, format == XLSX, t)
+	if err != nil {
+		return nil, nil, &InputError{File: name, Code: "columns-unreadable", Msg: err.Error(), Err: err}
+	}
+	if m.ReportID == "" {
+		if m.ReportID = o.ReportID; m.ReportID == "" {
+			m.ReportID = find.NewReportID()
+		}
+	}
+	return m, list, nil
+}

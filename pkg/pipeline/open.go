@@ -1,0 +1,175 @@
+package pipeline
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/geojson"
+	"github.com/findslip/findslip/pkg/spreadsheet"
+)
+
+// An Input is an opened file of finds. Close it when its stream has been read.
+type Input struct {
+	Stream *find.Stream
+	Format Format
+	close  func() error
+}
+
+// Close releases the file.
+func (in *Input) Close() error {
+	if in.close == nil {
+		return nil
+	}
+	return in.close()
+}
+
+// maxSpool bounds what is held of an input that cannot be read twice, such as standard input.
+const maxSpool = 1 << 30
+
+// source is what every codec can read: from the start, more than once, at any place.
+type source interface {
+	io.ReadSeeker
+	io.ReaderAt
+}
+
+// Open opens a file, or Options.Stdin for "-", and tells its format.
+func Open(name string, o Options) (*Input, error) {
+	src, size, done, err := openSource(name, o)
+	if err != nil {
+		return nil, err
+	}
+	in, err := open(name, src, size, o)
+	if err != nil {
+		done()
+		return nil, err
+	}
+	in.close = done
+	return in, nil
+}
+
+func openSource(name string, o Options) (source, int64, func() error, error) {
+	nothing := func() error { return nil }
+	if name == "-" {
+		if o.Stdin == nil {
+			return nil, 0, nil, &InputError{File: "standard input", Code: "input-missing", Msg: "there is no standard input"}
+		}
+		return spool("standard input", o.Stdin, nothing)
+	}
+	info, err := os.Stat(name)
+	if err != nil {
+		e := &InputError{File: name, Code: "file-unreadable", Msg: "the file cannot be opened", Err: err}
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			e.Code, e.Msg, e.Help = "file-missing", "there is no such file", "look at the spelling and the folder"
+		case errors.Is(err, fs.ErrPermission):
+			e.Msg, e.Help = "the file may not be read", "ask for the right to read it"
+		}
+		return nil, 0, nil, e
+	}
+	if info.IsDir() {
+		return nil, 0, nil, &InputError{File: name, Code: "file-is-folder", Msg: "this is a folder, not a file", Help: "name a file in it"}
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, 0, nil, &InputError{File: name, Code: "file-unreadable", Msg: "the file cannot be opened", Help: "ask for the right to read it", Err: err}
+	}
+	if !info.Mode().IsRegular() {
+		return spool(name, f, f.Close)
+	}
+	return f, info.Size(), f.Close, nil
+}
+
+// spool holds an input that can be read only once.
+func spool(name string, r io.Reader, done func() error) (source, int64, func() error, error) {
+	b, err := io.ReadAll(io.LimitReader(r, maxSpool+1))
+	if cerr := done(); err == nil {
+		err = cerr
+	}
+	if err != nil {
+		return nil, 0, nil, fmt.Errorf("reading %s: %w", name, err)
+	}
+	if len(b) > maxSpool {
+		return nil, 0, nil, &InputError{File: name, Code: "input-too-large", Msg: fmt.Sprintf("more than %d bytes", maxSpool), Help: "save it as a file and name the file"}
+	}
+	return bytes.NewReader(b), int64(len(b)), func() error { return nil }, nil
+}
+
+func open(name string, src source, size int64, o Options) (*Input, error) {
+	format, err := sniff(name, src, o)
+	if err != nil {
+		return nil, err
+	}
+	s, err := decode(name, format, src, size, o)
+	if err != nil {
+		return nil, fmt.Errorf("reading %s: %w", name, err)
+	}
+	if err := identify(s, name, o); err != nil {
+		return nil, err
+	}
+	return &Input{Stream: s, Format: format}, nil
+}
+
+// sniff tells the format of an opened file.
+func sniff(name string, src source, o Options) (Format, error) {
+	head := make([]byte, 4096)
+	n, err := src.ReadAt(head, 0)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return "", fmt.Errorf("reading %s: %w", name, err)
+	}
+	if n == 0 {
+		return "", &InputError{File: name, Code: "file-empty", Msg: "the file is empty", Help: "look whether the right file was saved"}
+	}
+	if o.From != "" {
+		return o.From, nil
+	}
+	format, err := formatOf(name, head[:n])
+	var e *InputError
+	if errors.As(err, &e) {
+		e.File = name
+	}
+	return format, err
+}
+
+func decode(name string, format Format, src source, size int64, o Options) (*find.Stream, error) {
+	opts := find.Options{File: name, KeepSource: true}
+	switch format {
+	case Findslip:
+		return find.DecodeJSON(src, opts)
+	case JSONL:
+		return find.DecodeJSONL(src, opts)
+	case GeoJSON:
+		return geojson.Decode(src, geojson.Options{File: name})
+	case XLSX, CSV:
+		t := o.Table
+		t.File, t.Order, t.Pivot = name, o.Read.Order, o.Read.Pivot
+		if format == XLSX {
+			return spreadsheet.DecodeXLSX(src, size, t)
+		}
+		return spreadsheet.DecodeCSV(src, t)
+	}
+	return nil, fmt.Errorf("format %q cannot be read", format)
+}
+
+// identify gives the report an id where it has none: the one of the options, else one made from
+// the name of the file, which it then says.
+func identify(s *find.Stream, name string, o Options) error {
+	if o.ReportID != "" && !find.IsURN(o.ReportID) {
+		return fmt.Errorf("the report id is not a UUID URN such as urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e, in lower case")
+	}
+	if s.Report.ID != "" {
+		return nil
+	}
+	head := *s.Report
+	if o.ReportID != "" {
+		head.ID = o.ReportID
+	} else {
+		head.ID, head.IDBasis = find.ReportIDFromName(base(name)), "file-name"
+	}
+	s.Report = &head
+	return nil
+}

@@ -1,0 +1,278 @@
+// Package pipeline knows the formats by name and runs the steps over a stream of finds: decode,
+// normalise, validate, encode. It is what the command calls, and what a program calls that does
+// not want to wire the floors below itself.
+//
+//	result, err := pipeline.Check(ctx, "season.xlsx", pipeline.Options{})
+//	for _, n := range result.Notices {
+//		fmt.Println(n.Place(), n.Message)
+//	}
+//
+// Finds pass one at a time. Memory holds the header of the report, the notices, and what rules
+// that look across finds must remember.
+package pipeline
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"sort"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/geojson"
+	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/spreadsheet"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+// Options steer reading, judging and writing. The zero value tells formats by name and content,
+// assumes nothing about what the cells leave open, and asks for level log.
+type Options struct {
+	From, To  Format              // empty: by name, else by content
+	Read      normalise.Options   // what cells leave open: unit, date order, grid system, today
+	Table     spreadsheet.Options // sheet, column map, encoding
+	ReportID  string              // id of the report where the source has none
+	Level     validate.Level
+	NoLevel   bool // do not ask for a level
+	Settings  *validate.Settings
+	Plain     bool   // tables without the canonical columns
+	Generator string // written into reports; empty: nothing
+	Stdin     io.Reader
+}
+
+// Result is the outcome of a run.
+type Result struct {
+	Report  *find.Report // the header; its Finds are empty
+	Format  Format       // of the input
+	Notices notice.List  // located and sorted, those accepted with a reason left out
+	// Accepted are the notices that the report silences with a reason.
+	Accepted notice.List
+	Summary  validate.Summary
+	Lost     []Loss // what the target format could not hold
+}
+
+// Loss is something of this very report that the target format cannot hold.
+type Loss struct {
+	Field string // flat name, or the name of a part of the report
+	Times int
+}
+
+// An InputError says why a file could not be read, before anything was read of it.
+type InputError struct {
+	File string
+	Code string
+	Msg  string
+	Help string
+	Err  error
+}
+
+// Error returns one line.
+func (e *InputError) Error() string {
+	s := e.Msg
+	if e.File != "" {
+		s = "reading " + e.File + ": " + s
+	}
+	if e.Help != "" {
+		s += "; " + e.Help
+	}
+	return s
+}
+
+// Unwrap returns the cause.
+func (e *InputError) Unwrap() error { return e.Err }
+
+// Check reads a file of any format, normalises and validates it in memory, and returns the
+// notices. The name "-" is Options.Stdin. An error means that the file could not be read.
+func Check(ctx context.Context, name string, o Options) (*Result, error) {
+	in, err := Open(name, o)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	r, err := run(ctx, in, o, func(s *find.Stream) error {
+		for _, err := range s.Entries {
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("reading %s: %w", name, err)
+	}
+	return r, nil
+}
+
+// Convert reads a file of any format, normalises and validates it, and writes it to w in the
+// format Options.To. When it returns an error, what was written to w is not to be used.
+func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result, error) {
+	in, err := Open(name, o)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	if o.To == "" {
+		return nil, errors.New("the format to write is not known: say it with --to")
+	}
+	losses := newLosses(o)
+	r, err := run(ctx, in, o, func(s *find.Stream) error {
+		head := *s.Report
+		if o.Generator != "" {
+			head.Generator = o.Generator
+		}
+		s.Report = &head
+		return encode(w, losses.watch(s), o)
+	})
+	if err != nil {
+		return nil, fmt.Errorf("converting %s: %w", name, err)
+	}
+	r.Lost = losses.list()
+	return r, nil
+}
+
+// run takes an input through normalising and validating, and lets consume pull the finds.
+func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) error) (*Result, error) {
+	level := o.Level
+	if o.NoLevel {
+		level = validate.NoLevel
+	}
+	v, err := validate.New(validate.Options{Level: level, AsOf: o.Read.AsOf, Settings: o.Settings})
+	if err != nil {
+		return nil, err
+	}
+	o.Read.Table = in.Format == XLSX || in.Format == CSV
+	checked := v.Stream(normalise.Stream(in.Stream, o.Read))
+	r := &Result{Format: in.Format, Notices: slices.Clone(checked.Notices), Report: checked.Report}
+	out := *checked
+	out.Entries = func(yield func(*find.Entry, error) bool) {
+		for e, err := range checked.Entries {
+			if err == nil {
+				err = ctx.Err()
+			}
+			if err != nil {
+				yield(nil, err)
+				return
+			}
+			for i := range e.Notices {
+				n := e.Notices[i]
+				e.Locate(&n)
+				r.Notices.Add(n)
+			}
+			if !yield(e, nil) {
+				return
+			}
+		}
+	}
+	if err := consume(&out); err != nil {
+		return nil, err
+	}
+	r.Notices.Sort()
+	r.Notices, r.Accepted = part(r.Notices)
+	r.Summary = v.Summary()
+	return r, nil
+}
+
+// part takes the accepted notices out of a list.
+func part(list notice.List) (open, accepted notice.List) {
+	for _, n := range list {
+		if n.Accepted != "" {
+			accepted = append(accepted, n)
+		} else {
+			open = append(open, n)
+		}
+	}
+	return open, accepted
+}
+
+// encode writes a stream in the format asked for.
+func encode(w io.Writer, s *find.Stream, o Options) error {
+	switch o.To {
+	case Findslip:
+		return find.EncodeJSON(w, s)
+	case JSONL:
+		return find.EncodeJSONL(w, s)
+	case GeoJSON:
+		return geojson.Encode(w, s, geojson.Options{})
+	case XLSX:
+		return spreadsheet.EncodeXLSX(w, s, spreadsheet.WriteOptions{Plain: o.Plain})
+	case CSV:
+		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain})
+	}
+	return fmt.Errorf("format %q cannot be written", o.To)
+}
+
+// losses counts what a target format cannot hold.
+type losses struct {
+	to    Format
+	plain bool
+	count map[string]int
+}
+
+func newLosses(o Options) *losses {
+	return &losses{to: o.To, plain: o.Plain, count: map[string]int{}}
+}
+
+// watch counts as the finds pass.
+func (l *losses) watch(s *find.Stream) *find.Stream {
+	if l.to == Findslip || l.to == JSONL {
+		return s
+	}
+	if l.to == CSV {
+		l.header(s.Report)
+	}
+	out := *s
+	out.Entries = func(yield func(*find.Entry, error) bool) {
+		for e, err := range s.Entries {
+			if err == nil && e.Find != nil && len(e.Find.Unknown) > 2 && l.to != GeoJSON {
+				l.count["members that this version does not know"]++
+			}
+			if !yield(e, err) {
+				return
+			}
+		}
+	}
+	return &out
+}
+
+// header counts the parts of a report that a table of finds cannot hold.
+func (l *losses) header(r *find.Report) {
+	for part, n := range map[string]int{"people": len(r.People), "permissions": len(r.Permissions), "outings": len(r.Outings), "accepted": len(r.Accepted)} {
+		if n > 0 {
+			l.count[part] += n
+		}
+	}
+	if r.ID != "" || r.Title != "" {
+		l.count["report (id, title and the like)"]++
+	}
+}
+
+func (l *losses) list() []Loss {
+	var out []Loss
+	for field, n := range l.count {
+		out = append(out, Loss{field, n})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Field < out[j].Field })
+	return out
+}
+
+// Today returns the day given as ISO 8601 text.
+func Today(s string) (edtf.Day, error) {
+	d, err := edtf.Parse(s)
+	if err != nil || d.Precision() != edtf.PrecisionDay {
+		return edtf.Day{}, fmt.Errorf("%q is not a day such as 2026-04-12", s)
+	}
+	day, _, _, _ := d.Span()
+	return day, nil
+}
+
+// base is the name of a file without its folder.
+func base(name string) string {
+	if name == "-" {
+		return "standard-input"
+	}
+	return filepath.Base(name)
+}

@@ -1,0 +1,424 @@
+package spreadsheet
+
+import (
+	"fmt"
+	"io"
+	"iter"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// DecodeXLSX reads a workbook. It goes over the sheet of finds more than once: to find the
+// headings, to see what a whole column proves, and to read the rows.
+func DecodeXLSX(r io.ReaderAt, size int64, o Options) (*find.Stream, error) {
+	src, list, err := openWorkbook(r, size, o)
+	if err != nil {
+		return nil, err
+	}
+	return decode(src, list, o, "xlsx")
+}
+
+// DecodeCSV reads a text table, separated by commas, semicolons, tabs or bars.
+func DecodeCSV(r io.ReadSeeker, o Options) (*find.Stream, error) {
+	src, list, err := openTable(r, o)
+	if err != nil {
+		return nil, err
+	}
+	return decode(src, list, o, "csv")
+}
+
+func decode(src source, list notice.List, o Options, format string) (*find.Stream, error) {
+	d := &decoder{src: src, o: o, report: &find.Report{Findslip: find.Version}}
+	if err := d.locate(); err != nil {
+		return nil, err
+	}
+	more, err := src.header(d.report)
+	if err != nil {
+		return nil, err
+	}
+	list.Add(more...)
+	d.references = newReferences(d.report)
+	if err := d.survey(); err != nil {
+		return nil, err
+	}
+	if o.Map != nil && d.report.ID == "" {
+		d.report.ID = o.Map.ReportID
+	}
+	if d.report.Findslip == "" {
+		d.report.Findslip = find.Version
+	}
+	list.Add(d.notices...)
+	for i := range list {
+		list[i].File = o.File
+	}
+	return &find.Stream{Report: d.report, File: o.File, Format: format, Notices: list, Entries: d.entries}, nil
+}
+
+// decoder reads one sheet of finds.
+type decoder struct {
+	src        source
+	o          Options
+	report     *find.Report
+	notices    notice.List
+	references *references
+
+	headingRow int
+	unitsRow   int // number of a row of units below the headings, 0 if none
+	columns    []*column
+	byNumber   map[int]*column
+	order      edtf.Order
+	layout     *find.Layout
+	numberAt   int // column of the number, 0 if none
+	hasFound   bool
+	hasDating  bool
+	hasPlace   bool // a column feeds position.verbatim
+}
+
+// column is one column and what it feeds.
+type column struct {
+	meaning
+	column  int
+	heading string
+	path    *find.Path
+}
+
+const searchRows = 30 // rows in which the headings are looked for
+
+// locate finds the row of headings: the one of the first rows with the most that are understood.
+func (d *decoder) locate() error {
+	if m := d.o.Map; m != nil && m.Row > 0 {
+		return d.locateAt(m.Row)
+	}
+	best, bestRow := 0, []grid.Cell(nil)
+	var seen []string
+	looked := 0
+	for row, err := range d.src.rows() {
+		if err != nil {
+			return err
+		}
+		if looked++; looked > searchRows {
+			break
+		}
+		score, words := 0, 0
+		for _, c := range row.Cells {
+			if c.Kind != grid.Text || strings.TrimSpace(c.Text) == "" {
+				continue
+			}
+			words++
+			if isField(c.Text) {
+				score++
+			}
+		}
+		if words > 1 && len(seen) == 0 {
+			for _, c := range row.Cells {
+				if len(seen) < 8 && c.Kind == grid.Text {
+					seen = append(seen, fmt.Sprintf("%q", clip(c.Text)))
+				}
+			}
+		}
+		if score > best && score*3 >= words {
+			best, bestRow, d.headingRow = score, append([]grid.Cell(nil), row.Cells...), row.Number
+		}
+	}
+	if looked == 0 {
+		return fmt.Errorf("there is nothing in it: no row has any text")
+	}
+	if best < 2 && (d.o.Map == nil || len(d.o.Map.Columns) == 0) {
+		return fmt.Errorf("no row of headings is understood within the first %d rows; found %s; at least two headings such as Number, Find, Depth or Date are needed, or a column map (findslip columns)",
+			searchRows, strings.Join(seen, ", "))
+	}
+	d.setColumns(bestRow)
+	return nil
+}
+
+// clip shortens a heading for a message.
+func clip(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if r := []rune(s); len(r) > 24 {
+		return string(r[:24]) + "..."
+	}
+	return s
+}
+
+// locateAt takes the row that a column map names.
+func (d *decoder) locateAt(number int) error {
+	for row, err := range d.src.rows() {
+		if err != nil {
+			return err
+		}
+		if row.Number == number {
+			d.headingRow = number
+			d.setColumns(append([]grid.Cell(nil), row.Cells...))
+			return nil
+		}
+		if row.Number > number {
+			break
+		}
+	}
+	return fmt.Errorf("row %d, which the column map names as the row of headings, is empty", number)
+}
+
+// setColumns settles what each column is.
+func (d *decoder) setColumns(cells []grid.Cell) {
+	d.byNumber = map[int]*column{}
+	claimed := map[string]*column{}
+	for _, cell := range cells {
+		heading := strings.TrimSpace(cell.Text)
+		if heading == "" {
+			continue
+		}
+		c := &column{meaning: understand(heading), column: cell.Column, heading: heading}
+		d.mapped(c)
+		if c.field != "" {
+			d.claim(c, claimed)
+		} else if c.keep == "" {
+			d.unknown(c)
+		}
+		d.columns = append(d.columns, c)
+		d.byNumber[c.column] = c
+	}
+	for _, c := range d.columns {
+		switch c.field {
+		case "number":
+			d.numberAt = c.column
+		case "found.verbatim":
+			d.hasFound = true
+		case "dating.verbatim":
+			d.hasDating = true
+		case "position.verbatim":
+			d.hasPlace = true
+		}
+	}
+}
+
+// mapped lets a column map win over the heading.
+func (d *decoder) mapped(c *column) {
+	if d.o.Map == nil {
+		return
+	}
+	letters := find.ColumnLetters(c.column)
+	for _, m := range d.o.Map.Columns {
+		if m.Column != letters || m.Heading != "" && foldHeading(m.Heading) != foldHeading(c.heading) {
+			continue
+		}
+		if m.Field != c.field {
+			c.taken = takenMap
+		}
+		c.field, c.keep = m.Field, ""
+		if m.Unit != "" {
+			c.hints.Unit = m.Unit
+		}
+		if m.Order != "" {
+			c.hints.Order = m.Order
+		}
+		if m.System != "" {
+			c.hints.System = m.System
+		}
+	}
+}
+
+// claim gives a field to the first column that asks for it.
+func (d *decoder) claim(c *column, claimed map[string]*column) {
+	if first := claimed[c.field]; first != nil {
+		d.say(HeadingClaimed, c, fmt.Sprintf("this column and column %s are both taken for %s; this one is kept under its heading",
+			find.ColumnLetters(first.column), c.field))
+		c.field, c.taken = "", takenNone
+		return
+	}
+	claimed[c.field] = c
+	if c.field != "position.easting" && c.field != "position.northing" {
+		c.path, _ = find.PathTo[find.Find](c.field)
+	}
+}
+
+func (d *decoder) unknown(c *column) {
+	message := "the column is not understood; its text is kept under its heading"
+	if near := headings().nearest(c.heading); near != "" {
+		message += fmt.Sprintf("; did you mean %q?", near)
+	}
+	d.say(HeadingUnknown, c, message)
+}
+
+func (d *decoder) say(k *notice.Kind, c *column, message string) {
+	n := notice.New(k, "", message)
+	n.Sheet, n.Row, n.Column, n.Heading = d.src.name(), d.headingRow, c.column, c.heading
+	n.Cell = grid.Cell{Column: c.column}.Ref(d.headingRow)
+	d.notices.Add(n)
+}
+
+// survey looks at whole columns: the order of dates, the people and permissions named.
+func (d *decoder) survey() error {
+	if d.report == nil {
+		d.report = new(find.Report)
+		d.references = newReferences(d.report)
+	}
+	if d.headingRow == 0 {
+		return fmt.Errorf("no row of headings is known")
+	}
+	var dates []*column
+	for _, c := range d.columns {
+		if c.field == "found.date" || c.field == "found.verbatim" {
+			dates = append(dates, c)
+		}
+	}
+	var failed error
+	samples := func(yield func(string) bool) {
+		on := true
+		for row, err := range d.src.rows() {
+			if err != nil {
+				failed = err
+				return
+			}
+			if d.isUnitsRow(row) {
+				continue
+			}
+			if !d.isFind(row) {
+				continue
+			}
+			d.collect(row)
+			for _, c := range dates {
+				if cell := row.Cell(c.column); on && cell.Kind == grid.Text {
+					on = yield(cell.Text)
+				}
+			}
+		}
+	}
+	order, evidence := edtf.ProveOrder(iter.Seq[string](samples))
+	if failed != nil {
+		return failed
+	}
+	d.order = order
+	if evidence.Contradictory && len(dates) > 0 {
+		d.say(OrderContradicts, dates[0], fmt.Sprintf("%d dates have the day first and %d the month", evidence.DayMonthYear.Count, evidence.MonthDayYear.Count))
+	}
+	d.makeLayout()
+	return nil
+}
+
+// isUnitsRow recognises a row of units below the headings and takes their units over.
+func (d *decoder) isUnitsRow(row grid.Row) bool {
+	if d.unitsRow > 0 {
+		return row.Number == d.unitsRow
+	}
+	if row.Number != d.headingRow+1 || len(row.Cells) == 0 {
+		return false
+	}
+	for _, c := range row.Cells {
+		if c.Kind != grid.Text || !isUnitWord(c.Text) {
+			return false
+		}
+	}
+	d.unitsRow = row.Number
+	for _, c := range row.Cells {
+		if col := d.byNumber[c.Column]; col != nil {
+			if u, ok := quantity.UnitOfHeading("x (" + strings.Trim(c.Text, "()[] ") + ")"); ok && col.hints.Unit == "" {
+				col.hints.Unit = u.String()
+			}
+			if o, ok := edtf.OrderOfHeading("date (" + strings.Trim(c.Text, "()[] ") + ")"); ok && col.hints.Order == "" {
+				col.hints.Order = o.String()
+			}
+		}
+	}
+	n := notice.New(UnitsRow, "", "the row below the headings is taken for units")
+	n.Sheet, n.Row = d.src.name(), row.Number
+	d.notices.Add(n)
+	return true
+}
+
+func isUnitWord(s string) bool {
+	s = strings.Trim(s, "()[] ")
+	if s == "" || s == "-" {
+		return true
+	}
+	if _, ok := quantity.UnitOfHeading("x (" + s + ")"); ok {
+		return true
+	}
+	_, ok := edtf.OrderOfHeading("date (" + s + ")")
+	return ok
+}
+
+// isFind tells a row of finds from what stands above them, repeats of the headings, and the
+// example of our own template.
+func (d *decoder) isFind(row grid.Row) bool {
+	if row.Number <= d.headingRow || row.Number == d.unitsRow {
+		return false
+	}
+	if d.numberAt > 0 && isExample(row.Cell(d.numberAt).Text) {
+		return false
+	}
+	same, filled := 0, 0
+	for _, c := range row.Cells {
+		if strings.TrimSpace(c.Text) == "" {
+			continue
+		}
+		filled++
+		if col := d.byNumber[c.Column]; col != nil && foldHeading(col.heading) == foldHeading(c.Text) {
+			same++
+		}
+	}
+	return filled > 0 && (same < 2 || same*2 < filled)
+}
+
+func isExample(number string) bool {
+	switch find.FoldName(number) {
+	case "example", "beispiel", "voorbeeld", "eksempel", "exemple", "exempel":
+		return true
+	}
+	return false
+}
+
+// makeLayout says where each field stands.
+func (d *decoder) makeLayout() {
+	d.layout = &find.Layout{Sheet: d.src.name(), Epoch: d.src.epoch(), Hints: find.Hints{Order: d.order.String()}}
+	if m := d.o.Map; m != nil {
+		d.layout.Hints.Unit, d.layout.Hints.Pivot, d.layout.Hints.System = m.Unit, m.Pivot, m.System
+		if m.DateOrder != "" {
+			d.layout.Hints.Order = m.DateOrder
+		}
+	}
+	for _, c := range d.columns {
+		d.layout.Columns = append(d.layout.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: pointersOf(c), Hints: c.hints})
+	}
+	if h := d.hintsOfPosition(); h != "" {
+		d.layout.Hints.System = h
+	}
+}
+
+// hintsOfPosition returns the system that any column of the position names.
+func (d *decoder) hintsOfPosition() string {
+	for _, c := range d.columns {
+		if strings.HasPrefix(c.field, "position.") && c.hints.System != "" {
+			return c.hints.System
+		}
+	}
+	return ""
+}
+
+func pointersOf(c *column) []string {
+	switch c.field {
+	case "":
+		heading := c.keep
+		if heading == "" {
+			heading = c.heading
+		}
+		return []string{"/columns/" + notice.Escape(heading)}
+	case "found.date", "found.verbatim":
+		return []string{"/found/verbatim", "/found/date", "/found"}
+	case "dating.date", "dating.verbatim":
+		return []string{"/dating/verbatim", "/dating/date", "/dating"}
+	case "position.latitude", "position.northing":
+		return []string{"/position/latitude", "/position/verbatim", "/position"}
+	case "position.longitude", "position.easting":
+		return []string{"/position/longitude"}
+	case "position.verbatim":
+		return []string{"/position/verbatim", "/position"}
+	case "place.name":
+		return []string{"/place/name", "/place"}
+	}
+	return []string{c.path.Pointer}
+}

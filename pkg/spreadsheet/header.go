@@ -1,0 +1,106 @@
+package spreadsheet
+
+import (
+	"iter"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// headerSheet reads a sheet of people, permissions or outings, or the Report sheet.
+type headerSheet struct {
+	sheet     string
+	epoch1904 bool
+	notices   notice.List
+}
+
+func (h *headerSheet) say(k *notice.Kind, row int, column int, heading, message string) {
+	n := notice.New(k, "", message)
+	n.Sheet, n.Row, n.Column, n.Heading = h.sheet, row, column, heading
+	if column > 0 {
+		n.Cell = grid.Cell{Column: column}.Ref(row)
+	}
+	h.notices.Add(n)
+}
+
+// readSheet reads records of one type: the first row holds flat names.
+func readSheet[T find.Record](h *headerSheet, rows iter.Seq2[grid.Row, error]) ([]T, error) {
+	var out []T
+	paths := map[int]*find.Path{}
+	names := map[int]string{}
+	for row, err := range rows {
+		if err != nil {
+			return nil, err
+		}
+		if len(names) == 0 {
+			for _, c := range row.Cells {
+				heading := strings.TrimSpace(c.Text)
+				names[c.Column] = heading
+				key := heading
+				if i := strings.IndexByte(key, '['); i > 0 {
+					key = strings.TrimSpace(key[:i])
+				}
+				if path, err := find.PathTo[T](key); err == nil {
+					paths[c.Column] = path
+				} else if heading != "" {
+					h.say(HeadingUnknown, row.Number, c.Column, heading, "the column is not understood and not taken over")
+				}
+			}
+			continue
+		}
+		var record T
+		filled := false
+		for _, c := range row.Cells {
+			text := cellText(c, h.epoch1904)
+			path := paths[c.Column]
+			if path == nil || text == "" {
+				continue
+			}
+			if err := find.Set(path, &record, text); err != nil {
+				h.say(CellUnreadable, row.Number, c.Column, names[c.Column], "the cell does not fit its column and is not taken over")
+				continue
+			}
+			filled = true
+		}
+		if filled {
+			out = append(out, record)
+		}
+	}
+	return out, nil
+}
+
+// report reads the Report sheet: a member and its value in each row.
+func (h *headerSheet) report(rows iter.Seq2[grid.Row, error], r *find.Report) error {
+	for row, err := range rows {
+		if err != nil {
+			return err
+		}
+		if len(row.Cells) < 2 {
+			continue
+		}
+		name, text := strings.TrimSpace(row.Cells[0].Text), cellText(row.Cells[1], h.epoch1904)
+		path, err := find.PathTo[find.Report](name)
+		if err != nil {
+			continue // the heading of the sheet, or a line of the template
+		}
+		if err := find.Set(path, r, text); err != nil {
+			h.say(CellUnreadable, row.Number, row.Cells[1].Column, name, "the cell does not fit its member and is not taken over")
+		}
+	}
+	return nil
+}
+
+// cellText returns the text of a cell as a person at the spreadsheet takes it.
+func cellText(c grid.Cell, epoch1904 bool) string {
+	switch c.Kind {
+	case grid.Empty, grid.Error:
+		return ""
+	case grid.Bool:
+		return strings.ToLower(grid.Shown(c, epoch1904))
+	case grid.Text:
+		return strings.TrimSpace(c.Text)
+	}
+	return strings.TrimSpace(grid.Shown(c, epoch1904))
+}

@@ -1,0 +1,228 @@
+package spreadsheet
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"unicode"
+
+	"github.com/go-json-experiment/json"
+	"golang.org/x/text/unicode/norm"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/schema"
+)
+
+// headingTable is schema/headings.json made ready for looking up.
+type headingTable struct {
+	labels map[string]map[string]string // field, language, label
+	byText map[string]string            // folded label or synonym to field
+	texts  []string                     // folded, sorted, for suggestions
+}
+
+var headings = sync.OnceValue(func() *headingTable {
+	var file struct {
+		Headings []struct {
+			Field    string              `json:"field"`
+			Label    map[string]string   `json:"label"`
+			Synonyms map[string][]string `json:"synonyms"`
+		} `json:"headings"`
+	}
+	t := &headingTable{labels: map[string]map[string]string{}, byText: map[string]string{}}
+	if err := json.Unmarshal(schema.Headings, &file); err != nil {
+		return t // the test of the embedded file fails
+	}
+	for _, h := range file.Headings {
+		t.labels[h.Field] = h.Label
+	}
+	// Labels first: what is shown must come back to its own field.
+	for _, h := range file.Headings {
+		for _, text := range h.Label {
+			t.add(text, h.Field)
+		}
+	}
+	for _, h := range file.Headings {
+		for _, list := range h.Synonyms {
+			for _, text := range list {
+				t.add(text, h.Field)
+			}
+		}
+	}
+	for text := range t.byText {
+		t.texts = append(t.texts, text)
+	}
+	slices.Sort(t.texts)
+	return t
+})
+
+func (t *headingTable) add(text, field string) {
+	key := foldHeading(text)
+	if _, taken := t.byText[key]; !taken {
+		t.byText[key] = field
+	}
+}
+
+// foldHeading brings a heading to the form in which two are compared: without what stands in
+// brackets, lower case, blanks and underscores one blank, no points or colons at the ends.
+func foldHeading(s string) string {
+	s = strings.ToLower(norm.NFKC.String(s))
+	var b strings.Builder
+	depth := 0
+	for _, r := range s {
+		switch {
+		case r == '(' || r == '[' || r == '{':
+			depth++
+		case (r == ')' || r == ']' || r == '}') && depth > 0:
+			depth--
+		case depth > 0:
+		case r == '_' || unicode.IsSpace(r):
+			b.WriteByte(' ')
+		default:
+			b.WriteRune(r)
+		}
+	}
+	return strings.Trim(strings.Join(strings.Fields(b.String()), " "), ".:;,!? ")
+}
+
+// How a heading was understood.
+const (
+	takenMap   = "map"     // the column map says so
+	takenKey   = "key"     // it is a flat name
+	takenLabel = "heading" // a label or synonym
+	takenAxis  = "axis"    // it names an axis of a reference system
+	takenNone  = "none"
+)
+
+// meaning is what a heading was taken for.
+type meaning struct {
+	field string // flat name, or position.easting and position.northing; empty: none
+	taken string
+	hints find.Hints
+	keep  string // heading under which the text is kept, for "columns.X"
+}
+
+// understand tells what a heading means.
+func understand(heading string) meaning {
+	m := meaning{taken: takenNone}
+	text := strings.TrimSpace(heading)
+	if text == "" {
+		return m
+	}
+	if unit, ok := quantity.UnitOfHeading(text); ok {
+		m.hints.Unit = unit.String()
+	}
+	if order, ok := edtf.OrderOfHeading(text); ok {
+		m.hints.Order = order.String()
+	}
+	if rest, ok := strings.CutPrefix(text, "columns."); ok {
+		m.keep, m.taken = rest, takenKey
+		return m
+	}
+	key := text
+	if i := strings.IndexByte(key, '['); i > 0 {
+		key = strings.TrimSpace(key[:i])
+	}
+	if _, err := find.PathTo[find.Find](key); err == nil {
+		m.field, m.taken = key, takenKey
+		return m
+	}
+	if field := headings().find(text); field != "" {
+		m.field, m.taken = field, takenLabel
+		if strings.HasPrefix(field, "position.") {
+			m.hints.System, _, _ = coordinate.SystemOfHeading(text)
+		}
+		return m
+	}
+	if code, axis, ok := coordinate.SystemOfHeading(text); ok {
+		m.hints.System, m.taken = code, takenAxis
+		m.field = map[string]string{coordinate.AxisLatitude: "position.latitude", coordinate.AxisLongitude: "position.longitude",
+			coordinate.AxisEasting: "position.easting", coordinate.AxisNorthing: "position.northing"}[axis]
+		if m.field == "" {
+			m.field = "position.verbatim"
+		}
+	}
+	return m
+}
+
+// find looks a heading up: whole, without a unit at its end, and with a number at its end for the
+// second and later of a list.
+func (t *headingTable) find(heading string) string {
+	folded := foldHeading(heading)
+	if field := t.byText[folded]; field != "" {
+		return field
+	}
+	words := strings.Fields(folded)
+	for cut := len(words) - 1; cut > 0 && cut >= len(words)-2; cut-- {
+		tail := strings.Join(words[cut:], " ")
+		field := t.byText[strings.Join(words[:cut], " ")]
+		if field == "" {
+			continue
+		}
+		if _, ok := quantity.UnitOfHeading("x (" + strings.TrimPrefix(tail, "in ") + ")"); ok {
+			return field
+		}
+		if n, err := strconv.Atoi(tail); err == nil && n >= 1 && n <= 20 && strings.Contains(field+".", ".1.") {
+			return strings.TrimSuffix(strings.Replace(field+".", ".1.", "."+tail+".", 1), ".")
+		}
+	}
+	return ""
+}
+
+// nearest returns the known heading at a distance of at most two, for a suggestion. Short words
+// are not compared: too many others are near them.
+func (t *headingTable) nearest(heading string) string {
+	folded := foldHeading(heading)
+	best, distance := "", 3
+	if len(folded) < 4 {
+		return ""
+	}
+	for _, text := range t.texts {
+		if len(text) < 4 || len(text)-len(folded) > 2 || len(folded)-len(text) > 2 {
+			continue
+		}
+		if d := editDistance(folded, text); d < distance && d*3 <= len(folded) {
+			best, distance = text, d
+		}
+	}
+	return best
+}
+
+// editDistance counts letters put in, left out, changed or swapped with a neighbour.
+func editDistance(a, b string) int {
+	x, y := []rune(a), []rune(b)
+	before, last := make([]int, len(y)+1), make([]int, len(y)+1)
+	for j := range last {
+		last[j] = j
+	}
+	for i := 1; i <= len(x); i++ {
+		next := make([]int, len(y)+1)
+		next[0] = i
+		for j := 1; j <= len(y); j++ {
+			cost := 1
+			if x[i-1] == y[j-1] {
+				cost = 0
+			}
+			next[j] = min(last[j]+1, next[j-1]+1, last[j-1]+cost)
+			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
+				next[j] = min(next[j], before[j-2]+1)
+			}
+		}
+		before, last = last, next
+	}
+	return last[len(y)]
+}
+
+// isField tells whether reading would take a heading for a field.
+func isField(heading string) bool {
+	m := understand(heading)
+	return m.field != "" || m.keep != ""
+}
+
+// label returns the heading that is shown for a field, empty if there is none.
+func label(field, language string) string {
+	return headings().labels[field][language]
+}

@@ -1,0 +1,82 @@
+// Package spreadsheet reads the logs that people keep in workbooks and CSV files, and writes find
+// reports as such.
+//
+// Reading finds the headings by meaning, in six languages, and puts the text of each cell beside
+// the field it belongs to, as it was written; it judges nothing. What no field understands is kept
+// under its heading. Writing puts every field under a heading that reading takes for that field.
+//
+//	in, err := spreadsheet.DecodeXLSX(file, size, spreadsheet.Options{File: "season.xlsx"})
+package spreadsheet
+
+import (
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// Options steer reading. The zero value finds everything out by itself.
+type Options struct {
+	File     string      // name for messages
+	Sheet    string      // name of the sheet with the finds; empty: "Finds", else the one that looks like it
+	Encoding string      // of a CSV file; empty: found out
+	Map      *ColumnMap  // what columns are to be taken for; nil: by their headings
+	Order    edtf.Order  // of dates, where the column proves none
+	Pivot    int         // first year that two digits may mean
+	Limits   grid.Limits // zero: sane defaults
+}
+
+const group = "conversion"
+
+// Kinds of notice that reading gives.
+var (
+	HeadingUnknown = &notice.Kind{Code: "heading-unknown", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "a column that no field understands",
+		Why:   "its text is kept under its heading, but nobody can check it", Help: "Rename the heading, or say what it is in a column map: findslip columns FILE -o map.json.",
+		Source: "our proposal", Before: "Wether", After: "Notes"}
+	HeadingClaimed = &notice.Kind{Code: "heading-claimed-twice", Severity: notice.Warning, Group: group, Spec: "8.4",
+		Title: "two columns claim one field",
+		Why:   "only one can be right; the other is kept under its heading", Help: "Rename one of the two headings, or say in a column map which it is.",
+		Source: "our proposal", Before: "Depth | Depth", After: "Depth | Detector depth"}
+	OrderContradicts = &notice.Kind{Code: "date-order-contradicts", Severity: notice.Warning, Group: group, Spec: "4.3",
+		Title: "one column holds dates in two orders",
+		Why:   "some have the day first and some the month; those that could be either cannot be told", Help: "Write the dates as 2026-04-12, or correct those in the wrong order.",
+		Source: "common practice, no source", Before: "25/12/2025 and 12/25/2025 in one column", After: "2025-12-25"}
+	CellError = &notice.Kind{Code: "cell-error", Severity: notice.Warning, Group: group, Spec: "8.5",
+		Title: "a formula that failed",
+		Why:   "the cell holds an error instead of a value", Help: "Type the value itself.",
+		Source: "common practice, no source", Before: "#REF!", After: "20 cm"}
+	CellUnreadable = &notice.Kind{Code: "cell-unreadable", Severity: notice.Error, Group: group, Spec: "8.4",
+		Title: "a cell that does not fit its column",
+		Why:   "the column holds canonical values; the text is kept under its heading", Help: "Write a plain number, or true or false, as the column asks.",
+		Source: "our proposal", Before: "depth.min [cm]: deep", After: "depth.min [cm]: 20.32"}
+	RowNotAFind = &notice.Kind{Code: "row-not-a-find", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "a row that is not a find",
+		Why:   "it holds a single note or a total and is not taken over", Help: "If it is a find, give it a number or a name.",
+		Source: "our proposal", Before: "a row with only a total", After: "the total below the log, or on another sheet"}
+	RowHidden = &notice.Kind{Code: "row-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
+		Title: "a hidden row was read",
+		Why:   "it may have been hidden because it does not count", Help: "Delete the row if it is not meant.",
+		Source: "our proposal", Before: "row 12 filtered away", After: "row 12 shown or deleted"}
+	SheetHidden = &notice.Kind{Code: "sheet-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
+		Title: "a hidden sheet",
+		Why:   "a receiver of the workbook can see it as well; it is not read as finds", Help: "Delete it before you pass the workbook on, if it is not meant.",
+		Source: "our proposal", Before: "a hidden sheet", After: "no hidden sheet"}
+	TableNote = &notice.Kind{Code: "table-form-found", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "how the file was taken",
+		Why:   "encoding and separator of a text table are found out, not stated", Help: "If letters look wrong, say the encoding with --encoding.",
+		Source: "our proposal", Before: "a file in Windows-1252", After: "a file in UTF-8"}
+	UnitsRow = &notice.Kind{Code: "units-row-read", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "a row of units below the headings",
+		Why:   "it says the units of the columns and is not a find", Help: "Nothing to do, if that is what the row is.",
+		Source: "our proposal", Before: "in | g | m", After: "Depth (in) | Weight (g)"}
+	WorkbookParts = &notice.Kind{Code: "workbook-parts-ignored", Severity: notice.Info, Group: group, Spec: "8.5",
+		Title: "macros or links to other files",
+		Why:   "they are never run and never followed", Help: "Save the workbook without them before you pass it on.",
+		Source: "common practice, no source", Before: "a workbook with macros", After: "a plain workbook"}
+)
+
+// Kinds returns every kind of notice of this package.
+func Kinds() []*notice.Kind {
+	return []*notice.Kind{HeadingUnknown, HeadingClaimed, OrderContradicts, CellError, CellUnreadable, RowNotAFind, RowHidden,
+		SheetHidden, TableNote, UnitsRow, WorkbookParts}
+}

@@ -1,0 +1,66 @@
+package validate
+
+import (
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// AcceptanceStale says that an entry of accepted silences nothing any more.
+var AcceptanceStale = &notice.Kind{
+	Code: "acceptance-stale", Severity: notice.Warning, Group: "validation", Spec: "6.5",
+	Title:  "an accepted notice is no longer given",
+	Why:    "the record was changed or the reason fell away; an acceptance that silences nothing may hide the next fault",
+	Help:   "Remove the entry from accepted, or look whether its find and pointer are still right.",
+	Source: "our proposal",
+	Before: `accepted for a find whose depth was put right`, After: `the entry removed`,
+}
+
+// acceptances are the entries of accepted on the look-out for what they silence.
+type acceptances struct {
+	list []find.Acceptance
+	used []bool
+	ids  map[int]string // index to id of the finds that have one, for what is said at the end
+}
+
+func newAcceptances(list []find.Acceptance) *acceptances {
+	return &acceptances{list: list, used: make([]bool, len(list)), ids: map[int]string{}}
+}
+
+// meet remembers a find that an entry names.
+func (a *acceptances) meet(index int, id string) {
+	for i := range a.list {
+		if id != "" && a.list[i].Find == id {
+			a.ids[index] = id
+			return
+		}
+	}
+}
+
+// mark sets the reason on each notice that an entry silences. The id is empty for the report
+// itself; pointers of a find are relative to it.
+func (a *acceptances) mark(list notice.List, id string) {
+	for i := range list {
+		n := &list[i]
+		for j := range a.list {
+			e := &a.list[j]
+			if e.Code == n.Kind.Code && e.Find == id && e.Reason != "" &&
+				(e.Pointer == "" || n.Pointer == e.Pointer || strings.HasPrefix(n.Pointer, e.Pointer+"/")) {
+				n.Accepted, a.used[j] = e.Reason, true
+			}
+		}
+	}
+}
+
+// stale tells the entries that silenced nothing.
+func (a *acceptances) stale() notice.List {
+	var out notice.List
+	for j, used := range a.used {
+		if !used {
+			out.Add(notice.New(AcceptanceStale, "/accepted/"+strconv.Itoa(j), "the notice "+a.list[j].Code+" is not given where this entry accepts it"))
+		}
+	}
+	return out
+}
