@@ -6,8 +6,11 @@ import "slices"
 // and must not be changed.
 func Catalogue() []*Rule {
 	return slices.Concat(
+		readingRules,
+		codeRules,
 		identityRules,
 		timeRules,
+		positionRules,
 		materialRules,
 		coinRules,
 		datingRules,

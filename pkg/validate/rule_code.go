@@ -1,0 +1,96 @@
+package validate
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var codeRules = []*Rule{codeUnknown, codeMisspelt}
+
+var codeUnknown = &Rule{
+	Kind: notice.Kind{
+		Code: "code-unknown", Severity: notice.Info, Group: "code", Spec: "4.5",
+		Title:  "a code of your own is kept",
+		Why:    "codes that begin with x- mean something to whoever gave them, and to nobody else",
+		Help:   "Nothing needs to be done. If the list has a code that means the same, use it, so that others can search for it.",
+		Source: "format of this specification, section 4.5",
+		Before: `"objectClass": {"code": "x-sheep-bell"}`, After: `"objectClass": {"code": "bell"}`,
+	},
+	Across: func() Across {
+		return codesOf(func(list *codeList, code string) (string, bool) {
+			return fmt.Sprintf("%s is kept as a local code; it is not in the list %q", code, list.title), strings.HasPrefix(code, "x-")
+		})
+	},
+}
+
+var codeMisspelt = &Rule{
+	Kind: notice.Kind{
+		Code: "code-misspelt", Severity: notice.Warning, Group: "code", Spec: "4.5",
+		Title:  "a code is not in its list",
+		Why:    "nobody who searches for the right code will find the record",
+		Help:   "Take the code from the list. A code of your own begins with x-.",
+		Source: "format of this specification, section 4.5",
+		Before: `"materials": [{"code": "cooper-alloy"}]`, After: `"materials": [{"code": "copper-alloy"}]`,
+	},
+	Across: func() Across {
+		return codesOf(func(list *codeList, code string) (string, bool) {
+			if strings.HasPrefix(code, "x-") {
+				return "", false
+			}
+			if near := nearestName(code, list.codes); near != "" {
+				return fmt.Sprintf("%s is not in the list %q; perhaps %s is meant", code, list.title, near), true
+			}
+			return fmt.Sprintf("%s is not in the list %q of this version", code, list.title), true
+		})
+	},
+}
+
+// codesOf looks at every code of an open list, in the finds and at the end in the report, and asks
+// word about those that the list does not have.
+func codesOf(word func(list *codeList, code string) (string, bool)) Across {
+	lists := theLists()
+	look := func(list, code, pointer string, say Say) {
+		l := lists[list]
+		if code == "" || l == nil || l.known[code] {
+			return
+		}
+		if message, speak := word(l, code); speak {
+			say(pointer, message)
+		}
+	}
+	return Across{
+		Find: func(c *Case, ref Ref, say Say) {
+			c.Find.Terms(func(pointer, list string, t *find.Term) { look(list, t.Code, pointer+"/code", say) })
+			for i := range c.Find.Owners {
+				look("owner", c.Find.Owners[i].Code, fmt.Sprintf("/owners/%d/code", i), say)
+			}
+		},
+		End: func(c *Case, out SayOf) {
+			codesOfReport(c.Report, func(list string, t *find.Term, pointer string) {
+				if t != nil {
+					look(list, t.Code, pointer+"/code", func(pointer, message string) { out(ReportRef, pointer, message) })
+				}
+			})
+		},
+	}
+}
+
+// codesOfReport visits the terms of people, permissions and outings with the names of their lists.
+func codesOfReport(r *find.Report, visit func(list string, t *find.Term, pointer string)) {
+	for i := range r.People {
+		for j := range r.People[i].Roles {
+			visit("role", &r.People[i].Roles[j], fmt.Sprintf("/people/%d/roles/%d", i, j))
+		}
+	}
+	for i := range r.Permissions {
+		visit("permission-basis", r.Permissions[i].Basis, fmt.Sprintf("/permissions/%d/basis", i))
+		visit("land-use", r.Permissions[i].LandUse, fmt.Sprintf("/permissions/%d/landUse", i))
+	}
+	for i := range r.Outings {
+		visit("detecting-method", r.Outings[i].Method, fmt.Sprintf("/outings/%d/method", i))
+		visit("dig-rule", r.Outings[i].DigRule, fmt.Sprintf("/outings/%d/digRule", i))
+	}
+}

@@ -1,0 +1,388 @@
+package validate
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var positionRules = []*Rule{nullIsland, axesSwapped, signLost, minutesAsDecimals, outsidePermission, permissionEdge,
+	decimalsTooFew, decimalsTooMany, uncertaintyTooSmall, uncertaintyMissing, uncertaintyFinerThanWritten,
+	datumUnknown, positionsIdentical, photoAfterOuting, positionsDisagree}
+
+var nullIsland = &Rule{
+	Kind: notice.Kind{
+		Code: "null-island", Severity: notice.Error, Group: "position", Spec: "5.3",
+		Title:  "a coordinate is exactly nought, or both are the same",
+		Why:    "an empty cell that became 0, or one cell copied into both columns",
+		Help:   "Take the position out and say in absent why there is none, or give it again from the source.",
+		Source: "common practice, no source",
+		Before: `"position": {"longitude": 0, "latitude": 0}`, After: `"absent": {"/position": "not-measured"}`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.placed()
+		if p.impossible || !p.unbounded && p.verdict != coordinate.Outside {
+			return
+		}
+		switch x, y := p.point.Longitude, p.point.Latitude; {
+		case x == 0 && y == 0:
+			say("/position", "longitude and latitude are both 0")
+		case x == y:
+			say("/position", "longitude and latitude are the same number")
+		case x == 0:
+			say("/position/longitude", "the longitude is exactly 0")
+		case y == 0:
+			say("/position/latitude", "the latitude is exactly 0")
+		}
+	},
+}
+
+// onNull tells that null-island has spoken of the point.
+func (p *placement) onNull() bool { return onNull(p.point) }
+
+func onNull(p coordinate.Point) bool {
+	return p.Longitude == 0 || p.Latitude == 0 || p.Longitude == p.Latitude
+}
+
+var axesSwapped = &Rule{
+	Kind: notice.Kind{
+		Code: "axes-swapped", Severity: notice.Error, Group: "position", Spec: "5.3",
+		Title:  "longitude and latitude stand in each other's place",
+		Why:    "GeoJSON has longitude first, maps and phones have latitude first",
+		Help:   "Swap the two. If all finds are so, the columns were swapped: mend the headings.",
+		Source: "RFC 7946 section 3.1.1",
+		Before: `"longitude": 52.5071, "latitude": -1.2241`, After: `"longitude": -1.2241, "latitude": 52.5071`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.placed()
+		if p.unbounded && !p.impossible {
+			c.NotChecked()
+		} else if p.slip("swapped-axes") != nil && !p.onNull() {
+			say("/position", "the position lies outside the permission, but inside it or beside it when longitude and latitude are swapped")
+		}
+	},
+}
+
+var signLost = &Rule{
+	Kind: notice.Kind{
+		Code: "sign-lost", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "a minus sign was lost or gained",
+		Why:    "west of Greenwich longitudes are negative, south of the equator latitudes are",
+		Help:   "Put the minus sign in or take it out, and look whether all finds of the file are so.",
+		Source: "ISO 6709; outlines of countries: from memory, whole degrees",
+		Before: `"longitude": 1.2241, "latitude": 52.5071`, After: `"longitude": -1.2241, "latitude": 52.5071`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.placed()
+		if p.impossible || p.onNull() {
+			return
+		}
+		if !p.unbounded {
+			switch s := p.slip("lost-minus-longitude", "lost-minus-latitude", "lost-minus-both"); {
+			case s == nil:
+			case s.Code == "lost-minus-longitude":
+				say("/position/longitude", "the position lies outside the permission, but inside it or beside it with the other sign of the longitude")
+			case s.Code == "lost-minus-latitude":
+				say("/position/latitude", "the position lies outside the permission, but inside it or beside it with the other sign of the latitude")
+			default:
+				say("/position", "the position lies outside the permission, but inside it or beside it with both signs turned")
+			}
+			return
+		}
+		box, ok := theCountries()[countryOf(c)]
+		switch {
+		case !ok:
+			c.NotChecked()
+		case box.holds(p.point.Longitude, p.point.Latitude):
+		case box.holds(-p.point.Longitude, p.point.Latitude):
+			say("/position/longitude", "the sign of the longitude does not fit the country; with the other sign it does")
+		case box.holds(p.point.Longitude, -p.point.Latitude):
+			say("/position/latitude", "the sign of the latitude does not fit the country; with the other sign it does")
+		}
+	},
+}
+
+var minutesAsDecimals = &Rule{
+	Kind: notice.Kind{
+		Code: "minutes-as-decimals", Severity: notice.Error, Group: "position", Spec: "5.3",
+		Title:  "degrees and minutes were written as a decimal number",
+		Why:    "52.3045 can be 52 degrees 30.45 minutes: kilometres away from 52.3045 degrees",
+		Help:   "Look at the receiver's setting. Write the minutes as such, 52° 30.45', and let the tool convert.",
+		Source: "our proposal",
+		Before: `"latitude": 52.3045`, After: `"latitude": 52.5075, "verbatim": "52° 30.45' N …"`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.placed()
+		if p.unbounded && !p.impossible {
+			c.NotChecked()
+			return
+		}
+		switch s := p.slip("minutes-as-decimals", "seconds-as-decimals"); {
+		case s == nil || p.onNull():
+		case s.Code == "minutes-as-decimals":
+			say("/position", "the position lies outside the permission, but inside it or beside it when the decimals are read as minutes")
+		default:
+			say("/position", "the position lies outside the permission, but inside it or beside it when the decimals are read as minutes and seconds")
+		}
+	},
+}
+
+var outsidePermission = &Rule{
+	Kind: notice.Kind{
+		Code: "outside-permission", Severity: notice.Error, Group: "position", Spec: "5.3",
+		Title:  "the spot lies outside the permission",
+		Why:    "wrong field, wrong permission, or ground on which there was no leave to detect",
+		Help:   "Look at the position first, then at the permission and its outline. If it is right, speak with the landowner.",
+		Source: "common practice, no source",
+		Before: `a position 60 m beyond the edge of "area" with "uncertainty": 5`,
+		After:  `the same find with the permission it belongs to`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.placed()
+		switch {
+		case p.impossible || p.onNull():
+		case p.excluded == coordinate.Inside:
+			say("/position", "the spot lies in a piece of the land on which nothing may be dug, by more than its own uncertainty")
+		case p.unbounded:
+			c.NotChecked()
+		case p.verdict != coordinate.Outside:
+		case len(p.slips) == 0:
+			say("/position", fmt.Sprintf("the spot lies outside the land of its permission by more than its own uncertainty of %s m%s", figure(p.radius), assumed(p)))
+		case p.slip("projected-as-degrees") != nil:
+			say("/position", "the spot lies outside the land of its permission; "+p.slips[0].Message)
+		}
+	},
+}
+
+func assumed(p *placement) string {
+	if p.stated {
+		return ""
+	}
+	return ", which is taken from the method because none is given"
+}
+
+var permissionEdge = &Rule{
+	Kind: notice.Kind{
+		Code: "permission-edge", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "it cannot be told whether the spot lies on allowed ground",
+		Why:    "the circle of its uncertainty reaches across the edge of the permission, or into a piece that is left out",
+		Help:   "If you know on which side it was, say so in the notes and accept this notice; else keep away from the edge by twice the uncertainty.",
+		Source: "our proposal",
+		Before: `a position 3 m inside the edge of "area" with "uncertainty": 5`,
+		After:  `the same position, averaged, with "uncertainty": 2`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.placed()
+		switch {
+		case p.impossible || p.excluded == coordinate.Inside || p.onNull():
+		case p.excluded == coordinate.CannotTell && p.stated:
+			say("/position", fmt.Sprintf("the circle of %s m reaches into or out of a piece of the land on which nothing may be dug", figure(p.radius)))
+		case p.unbounded || !p.stated && (p.verdict == coordinate.CannotTell || p.excluded == coordinate.CannotTell):
+			c.NotChecked()
+		case p.verdict == coordinate.CannotTell:
+			say("/position", fmt.Sprintf("the circle of %s m reaches across the edge of the permission", figure(p.radius)))
+		}
+	},
+}
+
+// degreeMetres is the length of a degree of latitude in metres, near enough for a rule of thumb:
+// the quarter of a meridian is 10,000 km.
+const degreeMetres = 10_000_000.0 / 90
+
+// rounding returns half the diagonal in metres of the cell of the last decimal at a latitude.
+func rounding(decimals int, latitude float64) float64 {
+	side := degreeMetres * math.Pow10(-decimals)
+	return math.Hypot(side, side*math.Cos(latitude*math.Pi/180)) / 2
+}
+
+// decimalsOf counts the decimals of a number as it is written.
+func decimalsOf(n find.Number) int {
+	v, d := int64(n.Decimal()), 9
+	for d > 0 && v%10 == 0 {
+		v, d = v/10, d-1
+	}
+	return d
+}
+
+var decimalsTooFew = &Rule{
+	Kind: notice.Kind{
+		Code: "decimals-too-few", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "the coordinates are rounded more coarsely than their uncertainty says",
+		Why:    "the second decimal of a degree is more than a kilometre; a spot written so is not known to 3 m",
+		Help:   "Give all decimals that the device showed (five are about a metre), or widen the uncertainty.",
+		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; that twice the uncertainty is too much: our proposal",
+		Before: `"longitude": -1.22, "latitude": 52.51, "uncertainty": 3`,
+		After:  `"longitude": -1.22412, "latitude": 52.50713, "uncertainty": 3`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.Find.Position
+		point, ok := pointOf(p)
+		if !ok || !p.Uncertainty.Known() || p.Verbatim != "" || onNull(point) {
+			return // with a text beside it the text tells: uncertainty-finer-than-written
+		}
+		decimals := max(decimalsOf(p.Longitude), decimalsOf(p.Latitude))
+		if r := rounding(decimals, point.Latitude); r > 2*p.Uncertainty.Float() {
+			say("/position/uncertainty", fmt.Sprintf("with %s a spot is known to about %s m, not to %s m", decimalsText(decimals), figure(math.Ceil(r)), p.Uncertainty))
+		}
+	},
+}
+
+func decimalsText(n int) string {
+	switch n {
+	case 0:
+		return "no decimals"
+	case 1:
+		return "one decimal"
+	}
+	return fmt.Sprintf("%d decimals", n)
+}
+
+var decimalsTooMany = &Rule{
+	Kind: notice.Kind{
+		Code: "decimals-too-many", Severity: notice.Info, Group: "position", Spec: "5.3",
+		Title:  "the coordinates have more decimals than mean anything",
+		Why:    "the seventh decimal of a degree is about a centimetre",
+		Help:   "Round to seven decimals; nothing is lost.",
+		Source: "RFC 7946 section 11.2 on precision; the limit of seven is practice",
+		Before: `"latitude": 52.50713284`, After: `"latitude": 52.5071328`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.Find.Position
+		if _, ok := pointOf(p); !ok {
+			return
+		}
+		if n := max(decimalsOf(p.Longitude), decimalsOf(p.Latitude)); n > c.Settings.PositionDecimal {
+			say("/position", fmt.Sprintf("%d decimals are given; %d are a centimetre", n, c.Settings.PositionDecimal))
+		}
+	},
+}
+
+var uncertaintyTooSmall = &Rule{
+	Kind: notice.Kind{
+		Code: "uncertainty-too-small", Severity: notice.Error, Group: "position", Spec: "5.3",
+		Title:  "the uncertainty is smaller than the method can do",
+		Why:    "whoever plans a dig or judges an edge relies on the figure",
+		Help:   "Give the figure the device showed, or the usual one of the method; phones hold about 5 m under open sky.",
+		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; least figures: our proposal, see the list position-method",
+		Before: `"method": {"code": "phone"}, "uncertainty": 0.1`, After: `"method": {"code": "phone"}, "uncertainty": 5`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.Find.Position
+		if _, ok := pointOf(p); !ok || !p.Uncertainty.Known() || p.Method == nil || p.Verbatim != "" && textTells(p) {
+			return
+		}
+		if least := theList("position-method").radius[p.Method.Code].Least; p.Uncertainty.Float() < least {
+			say("/position/uncertainty", fmt.Sprintf("it is given as %s m, but this method does not do better than %s m", p.Uncertainty, figure(least)))
+		}
+	},
+}
+
+// textTells says that the figure follows from how the text is written, which
+// uncertainty-finer-than-written looks at.
+func textTells(p *find.Position) bool { return p.Method.Is("dms-seconds", "grid-reference") }
+
+var uncertaintyMissing = &Rule{
+	Kind: notice.Kind{
+		Code: "uncertainty-missing", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "the position does not say how sure it is",
+		Why:    "whoever uses the map takes a point without a circle for exact",
+		Help:   "Give the radius in metres that the device showed, or accept the usual one of the method that repair proposes.",
+		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853",
+		Before: `"method": {"code": "phone"}`, After: `"method": {"code": "phone"}, "uncertainty": 5, "uncertaintyBasis": {"code": "method-default"}`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.Find.Position
+		if _, ok := pointOf(p); !ok || p.Uncertainty.Known() || !termGiven(p.Method) || excusedBy(c.Find, "/position/uncertainty") {
+			return
+		}
+		message := "a method is given but no uncertainty"
+		if m := theList("position-method").radius[p.Method.Code].Metres; m > 0 {
+			message += fmt.Sprintf("; usual for this method are %s m", figure(m))
+		}
+		say("/position", message)
+	},
+}
+
+var uncertaintyFinerThanWritten = &Rule{
+	Kind: notice.Kind{
+		Code: "uncertainty-finer-than-written", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "the position as written is coarser than its uncertainty says",
+		Why:    "a grid reference names a square, and whole seconds a cell of some thirty metres; the spot can be anywhere in it",
+		Help:   "Give all figures that the device showed, or widen the uncertainty to what the notation can hold.",
+		Source: "half the diagonal of the square or cell named, computed on WGS 84; that decimal degrees may be twice as coarse as stated: our proposal",
+		Before: `"verbatim": "SP 527 901", "uncertainty": 5`, After: `"verbatim": "SP 52734 90123", "uncertainty": 6`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.Find.Position
+		if p == nil || p.Verbatim == "" || !p.Uncertainty.Known() {
+			return
+		}
+		r, err := coordinate.Normalise(p.Verbatim, coordinate.Options{System: p.ReferenceSystem, Language: c.Report.Language})
+		if err != nil || r.Absent != "" {
+			return
+		}
+		coarse := 0.0
+		for _, part := range r.Budget {
+			if part.Name == "square" || part.Name == "rounding" {
+				coarse = part.Metres
+			}
+		}
+		slack := 1.0
+		if r.Notation == coordinate.NotationDecimalDegrees {
+			slack = 2
+		}
+		// The uncertainty of a reading is rounded up to 0.1 m, a stated one may be rounded to the metre.
+		if coarse > slack*(p.Uncertainty.Float()+0.5) {
+			say("/position/uncertainty", fmt.Sprintf("as it is written the spot is known to about %s m, not to %s m", figure(math.Ceil(coarse)), p.Uncertainty))
+		}
+	},
+}
+
+var datumUnknown = &Rule{
+	Kind: notice.Kind{
+		Code: "datum-unknown", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "the system of the position as written is not known, or was not heeded",
+		Why:    "taken for WGS 84, a position in an older national system is off by 50 to 150 metres, all finds the same way",
+		Help:   "Give the system by its EPSG number and convert again: 27700 is the British grid, 4277 its degrees, 4326 is WGS 84.",
+		Source: "the shifts between the systems of the EPSG dataset; about 100 m in Britain: from memory",
+		Before: `"verbatim": "52.5068, -1.2225", "referenceSystem": "old map"`, After: `"verbatim": "52.5068, -1.2225", "referenceSystem": "EPSG:4277"`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Position == nil || f.Position.ReferenceSystem == "" {
+			return
+		}
+		switch system, ok := coordinate.SystemByName(f.Position.ReferenceSystem); {
+		case !ok:
+			say("/position/referenceSystem", "this system is not one that the tool knows, so that the position cannot be judged")
+		case datumIgnored(f.Position, system):
+			say("/position/referenceSystem", "the degrees were copied as they stand, although they are in another system than WGS 84")
+		}
+	},
+}
+
+// datumIgnored tells that degrees of a national system stand in the record as if they were of WGS 84.
+func datumIgnored(p *find.Position, system *coordinate.System) bool {
+	point, ok := pointOf(p)
+	if !ok || p.Verbatim == "" || !system.Geographic() || strings.HasSuffix(system.Code, ":4326") {
+		return false
+	}
+	raw, err := coordinate.Normalise(p.Verbatim, coordinate.Options{})
+	right, err2 := coordinate.Normalise(p.Verbatim, coordinate.Options{System: p.ReferenceSystem})
+	if err != nil || err2 != nil || raw.Absent != "" {
+		return false
+	}
+	return apart(raw.Point, point) < 1 && apart(right.Point, point) > 20
+}
+
+// apart returns the metres between two points that are near each other; far apart it is a rough
+// figure.
+func apart(a, b coordinate.Point) float64 {
+	dy := (a.Latitude - b.Latitude) * degreeMetres
+	dx := math.Remainder(a.Longitude-b.Longitude, 360) * degreeMetres * math.Cos((a.Latitude+b.Latitude)/2*math.Pi/180)
+	return math.Hypot(dx, dy)
+}

@@ -1,0 +1,177 @@
+package validate
+
+import (
+	"fmt"
+	"sync"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/quantity"
+)
+
+// countryBox is the outline of a country in whole degrees.
+type countryBox struct {
+	Code  string  `json:"code"`
+	South float64 `json:"south"`
+	West  float64 `json:"west"`
+	North float64 `json:"north"`
+	East  float64 `json:"east"`
+}
+
+func (b countryBox) holds(longitude, latitude float64) bool {
+	return latitude >= b.South && latitude <= b.North && longitude >= b.West && longitude <= b.East
+}
+
+// theCountries returns the outlines by code, read once; a test rules out that they cannot be read.
+var theCountries = sync.OnceValue(func() map[string]countryBox {
+	rows, _ := readRows[countryBox]("countries")
+	boxes := make(map[string]countryBox, len(rows))
+	for _, r := range rows {
+		boxes[r.Code] = r
+	}
+	return boxes
+})
+
+var positionsIdentical = &Rule{
+	Kind: notice.Kind{
+		Code: "positions-identical", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "several finds stand at exactly one point",
+		Why:    "the middle of the field, the gate or a home address was pasted; no receiver gives the same seven decimals three times",
+		Help:   "Give each find its own spot. If the point stands for the field, say so: method field-centroid and a radius that holds the field.",
+		Source: "our proposal",
+		Before: `three finds with "longitude": -1.2241, "latitude": 52.5071`,
+		After:  `the same with "method": {"code": "field-centroid"}, "uncertainty": 250`,
+	},
+	Across: func() Across {
+		type point struct{ x, y quantity.Decimal }
+		seen := map[point]int32{}
+		type spot struct {
+			at  point
+			ref Ref
+		}
+		var spots []spot // that have reached the number, in the order in which they did
+		return Across{
+			Find: func(c *Case, ref Ref, say Say) {
+				if !ownSpot(c.Find) {
+					return
+				}
+				at := point{c.Find.Position.Longitude.Decimal(), c.Find.Position.Latitude.Decimal()}
+				if seen[at]++; int(seen[at]) == c.Settings.SameSpotFinds {
+					spots = append(spots, spot{at, ref})
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				for _, s := range spots {
+					say(s.ref, "/position", fmt.Sprintf("%d finds that are not lots stand at exactly this point", seen[s.at]))
+				}
+			},
+		}
+	},
+}
+
+// ownSpot tells that the position claims to be that of one object and that nothing in the record
+// explains why another find should have the same.
+func ownSpot(f *find.Find) bool {
+	p := f.Position
+	if _, ok := pointOf(p); !ok || f.Kind == "lot" || f.PartOf != "" || f.Generalised["/position"] != "" ||
+		p.UncertaintyBasis.Is("square", "generalised") || p.Method.Is("grid-reference", "field-centroid", "told", "dms-seconds") {
+		return false
+	}
+	for i := range f.Associated {
+		if f.Associated[i].Relation.Is("same-hole", "touching", "joins", "same-object", "duplicate-of") {
+			return false
+		}
+	}
+	return true
+}
+
+var photoAfterOuting = &Rule{
+	Kind: notice.Kind{
+		Code: "photo-after-outing", Severity: notice.Error, Group: "position", Spec: "5.3",
+		Title:  "the position comes from a picture that was taken after the outing",
+		Why:    "it is then the spot of a kitchen table, and gives a home address away",
+		Help:   "Take the position out and say in absent that none was measured; do not hand the picture on with its own position.",
+		Source: "our proposal",
+		Before: `"method": {"code": "photo"}, "takenAt": "2026-04-11T19:40", outing "end": "12:45"`,
+		After:  `"absent": {"/position": "not-measured"}`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.Find.Position
+		if p == nil || !p.Method.Is("photo") {
+			return
+		}
+		taken, ok := momentOf(p.TakenAt)
+		if !ok || c.Outing == nil {
+			c.NotChecked()
+			return
+		}
+		day, ok := momentOf(c.Outing.Date)
+		if !ok {
+			c.NotChecked()
+			return
+		}
+		minutes := daysBetween(day.day, taken.day) * 24 * 60
+		end, okEnd := clockOf(c.Outing.End)
+		start, okStart := clockOf(c.Outing.Start)
+		switch {
+		case !okEnd || taken.minute < 0 || !sameZone(taken, end) && taken.zone == utc:
+			// Only the days can be compared; a clock set to UTC can be a day off.
+			late := minutes > 24*60 || minutes == 24*60 && taken.zone != utc
+			if late {
+				say("/position/takenAt", "the picture was taken after the day of the outing")
+			} else {
+				c.NotChecked()
+			}
+		default:
+			over := end.minute
+			if okStart && over < start.minute {
+				over += 24 * 60 // past midnight
+			}
+			if minutes+taken.minute > over+c.Settings.PhotoSlack {
+				say("/position/takenAt", "the picture was taken after the outing had ended")
+			}
+		}
+	},
+}
+
+var positionsDisagree = &Rule{
+	Kind: notice.Kind{
+		Code: "positions-disagree", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "two positions of one find lie further apart than both allow",
+		Why:    "one of them has a slip in a letter or a figure, or belongs to another find",
+		Help:   "Compare both with the map, keep the right one and say in the other's place why it is kept, or take it out.",
+		Source: "our proposal",
+		Before: `"position": {…, "uncertainty": 5}, "otherPositions": [{"verbatim": "SP 5370 9011"}]`,
+		After:  `"position": {…, "uncertainty": 5}, "otherPositions": [{"verbatim": "SP 5270 9011"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		main, ok := pointOf(f.Position)
+		if !ok || len(f.OtherPositions) == 0 || f.Generalised["/position"] != "" {
+			return
+		}
+		radius, _ := radiusOf(f.Position)
+		for i := range f.OtherPositions {
+			p := &f.OtherPositions[i]
+			point, ok := pointOf(p)
+			other, _ := radiusOf(p)
+			if !ok && p.Verbatim != "" {
+				r, err := coordinate.Normalise(p.Verbatim, coordinate.Options{System: p.ReferenceSystem, Language: c.Report.Language})
+				if ok = err == nil && r.Absent == ""; ok {
+					point = r.Point
+					if !p.Uncertainty.Known() {
+						other = r.Uncertainty
+					}
+				}
+			}
+			if !ok {
+				c.NotChecked()
+				continue
+			}
+			if d := apart(main, point); d > radius+other+1 {
+				say(fmt.Sprintf("/otherPositions/%d", i), fmt.Sprintf("this lies about %s m from the main position; together they allow %s m", figure(d), figure(radius+other)))
+			}
+		}
+	},
+}

@@ -1,0 +1,363 @@
+package validate
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/quantity"
+)
+
+var readingRules = []*Rule{intervalReversed, unitMissing, openEndClosed, readingDiffers}
+
+var intervalReversed = &Rule{
+	Kind: notice.Kind{
+		Code: "interval-reversed", Severity: notice.Error, Group: "reading", Spec: "4.1",
+		Title:  "the smallest value is larger than the largest",
+		Why:    "a typing error or two columns swapped; no value fits between the two",
+		Help:   "Swap the two, or mend the wrong one.",
+		Source: "our proposal",
+		Before: `"depth": {"min": 20, "max": 15, "unit": "cm"}`, After: `"depth": {"min": 15, "max": 20, "unit": "cm"}`,
+	},
+	Check: func(c *Case, say Say) {
+		c.Find.Quantities(func(pointer, unit string, q *find.Quantity) {
+			best, low, high := q.Best, q.Min, q.Max
+			switch {
+			case low.Known() && high.Known() && low.Decimal() > high.Decimal():
+				say(pointer, fmt.Sprintf("from %s to %s is the wrong way round", amount(low, unit), amount(high, unit)))
+			case best.Known() && (low.Known() && best.Decimal() < low.Decimal() || high.Known() && best.Decimal() > high.Decimal()):
+				say(pointer+"/best", fmt.Sprintf("%s does not lie between the smallest and the largest value", amount(best, unit)))
+			}
+		})
+	},
+}
+
+// amount writes a number with its unit; a count has none.
+func amount(n find.Number, unit string) string {
+	if unit == "" {
+		return n.String()
+	}
+	return n.String() + " " + unit
+}
+
+// readAgain reads the text of a quantity once more: into the unit of the member, with the unit that
+// was stated for numbers that bear none.
+func readAgain(q *find.Quantity, unit string) (quantity.Reading, error) {
+	if unit == "" {
+		return quantity.NormaliseCount(q.Verbatim)
+	}
+	into, _ := quantity.ParseUnit(unit)
+	o := quantity.Options{Into: into, Default: into}
+	if said, err := quantity.ParseUnit(q.Said); err == nil {
+		o.Default = said
+	}
+	if into.Dimension() == quantity.Mass {
+		return quantity.NormaliseMass(q.Verbatim, o)
+	}
+	return quantity.NormaliseLength(q.Verbatim, o)
+}
+
+var unitMissing = &Rule{
+	Kind: notice.Kind{
+		Code: "unit-missing", Severity: notice.Warning, Group: "reading", Spec: "4.1",
+		Title:  "a number without a unit was not read",
+		Why:    "12 is 30 cm or 12 cm; nobody can tell later, and the tool does not guess",
+		Help:   "Write the unit behind the number, put it into the heading (Depth [in]), or name it when converting: --unit in.",
+		Source: "our proposal",
+		Before: `"depth": {"verbatim": "12"}`, After: `"depth": {"min": 30.48, "max": 30.48, "unit": "cm", "said": "in", "verbatim": "12"}`,
+	},
+	Check: func(c *Case, say Say) {
+		c.Find.Quantities(func(pointer, unit string, q *find.Quantity) {
+			if unit == "" || q.Verbatim == "" || q.HasValue() || q.Said != "" {
+				return
+			}
+			read, o := quantity.NormaliseLength, quantity.Options{}
+			if unit == "g" {
+				read = quantity.NormaliseMass
+			}
+			if _, err := read(q.Verbatim, o); err != nil {
+				if e, ok := err.(*quantity.Error); ok && (e.Code == quantity.CodeUnitMissing || e.Code == quantity.CodeUnitAmbiguous) {
+					say(pointer, fmt.Sprintf("%q does not say in what unit it is, and no unit is given beside it", clip(q.Verbatim)))
+				}
+			}
+		})
+	},
+}
+
+// clip shortens a text for a message.
+func clip(s string) string {
+	const most = 40
+	for i := range s {
+		if i >= most {
+			return s[:i] + "…"
+		}
+	}
+	return s
+}
+
+// agreement is how a text and the value beside it stand to each other.
+type agreement uint8
+
+const (
+	agrees    agreement = iota // or cannot be read again
+	differs                    // another value
+	closed                     // the text leaves an end open, the value does not
+	valueless                  // the text says that there is no value
+)
+
+// compare reads the text of a quantity again and compares it with the value beside it.
+func compare(q *find.Quantity, unit string) agreement {
+	if q.Verbatim == "" || !q.HasValue() || q.Unit != unit { // another unit is the schema's to refuse
+		return agrees
+	}
+	r, err := readAgain(q, unit)
+	if err != nil {
+		return agrees
+	}
+	if r.Absent != "" {
+		return valueless
+	}
+	low, high := sameBound(r.Min, q.Min), sameBound(r.Max, q.Max)
+	switch {
+	case r.Min.Known && !r.Max.Known && q.Min.Known() && q.Max.Known():
+		return closed
+	case !r.Min.Known && r.Max.Known && q.Min.Known() && q.Min.Decimal() > 0 && q.Max.Known():
+		return closed
+	case !r.Min.Known && q.Min.Known() && q.Min.Decimal() == 0: // less than 4 in begins at nought
+		low = true
+	}
+	best := !r.Best.Known || !q.Best.Known() || sameBound(r.Best, q.Best)
+	if low && high && best {
+		return agrees
+	}
+	return differs
+}
+
+// sameBound tells whether two ends are one value. A stored figure with decimals may be rounded to
+// them.
+func sameBound(read quantity.Bound, stored find.Number) bool {
+	if read.Known != stored.Known() {
+		return false
+	}
+	d := decimalsOf(stored)
+	if d == 0 {
+		return read.Value == stored.Decimal()
+	}
+	half := 0.5 * math.Pow10(-d)
+	return math.Abs(read.Value.Float()-stored.Float()) <= half*(1+1e-9)
+}
+
+var openEndClosed = &Rule{
+	Kind: notice.Kind{
+		Code: "open-end-closed", Severity: notice.Error, Group: "reading", Spec: "4.1",
+		Title:  "more than, at least or 8+ was stored as one exact value",
+		Why:    "an open end became false precision: more than a foot has a lower bound and no upper one",
+		Help:   "Keep the bound that was stated and leave the other out: min 30.48 and no max for more than a foot.",
+		Source: "format of this specification, section 4.1",
+		Before: `"depth": {"min": 30.48, "max": 30.48, "unit": "cm", "verbatim": "more than a foot"}`,
+		After:  `"depth": {"min": 30.48, "unit": "cm", "verbatim": "more than a foot"}`,
+	},
+	Check: func(c *Case, say Say) {
+		c.Find.Quantities(func(pointer, unit string, q *find.Quantity) {
+			if compare(q, unit) == closed {
+				say(pointer, fmt.Sprintf("%q leaves one end open, but both ends are given", clip(q.Verbatim)))
+			}
+		})
+	},
+}
+
+var readingDiffers = &Rule{
+	Kind: notice.Kind{
+		Code: "reading-differs", Severity: notice.Error, Group: "reading", Spec: "5.15",
+		Title:  "the text as written and the value beside it say different things",
+		Why:    "one of the two was edited alone; which one is right nobody can tell later",
+		Help:   "Look at the notebook. If the text is right, delete the value and convert again; if the value is right, write the text anew or take it out.",
+		Source: "format of this specification: the canonical value is the reading of the text beside it",
+		Before: `"depth": {"min": 25.4, "max": 25.4, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
+		After:  `"depth": {"min": 20.32, "max": 20.32, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		f.Quantities(func(pointer, unit string, q *find.Quantity) {
+			switch compare(q, unit) {
+			case differs:
+				r, _ := readAgain(q, unit)
+				say(pointer, fmt.Sprintf("%q reads as %s, but %s is given", clip(q.Verbatim), interval(r.Min, r.Max, unit), interval(bound(q.Min), bound(q.Max), unit)))
+			case valueless:
+				say(pointer, fmt.Sprintf("%q says that there is no value, but %s is given", clip(q.Verbatim), interval(bound(q.Min), bound(q.Max), unit)))
+			}
+		})
+		if f.Generalised["/found"] == "" && f.Generalised["/found/date"] == "" {
+			foundDiffers(c, say)
+		}
+		if f.Generalised["/position"] == "" {
+			positionDiffers(c, f.Position, "/position", say)
+		}
+		for i := range f.OtherPositions {
+			positionDiffers(c, &f.OtherPositions[i], "/otherPositions/"+strconv.Itoa(i), say)
+		}
+		datingDiffers(f.Dating, "/dating", say)
+		for i := range f.OtherDatings {
+			datingDiffers(&f.OtherDatings[i], "/otherDatings/"+strconv.Itoa(i), say)
+		}
+	},
+}
+
+func bound(n find.Number) quantity.Bound {
+	return quantity.Bound{Value: n.Decimal(), Known: n.Known()}
+}
+
+// interval writes two ends as people say them.
+func interval(low, high quantity.Bound, unit string) string {
+	if unit != "" {
+		unit = " " + unit
+	}
+	switch {
+	case low.Known && low == high:
+		return low.Value.String() + unit
+	case low.Known && high.Known:
+		return low.Value.String() + " to " + high.Value.String() + unit
+	case low.Known:
+		return low.Value.String() + unit + " or more"
+	case high.Known:
+		return "at most " + high.Value.String() + unit
+	}
+	return "no value"
+}
+
+// foundDiffers reads the day as written in every order and in the century of the value; where one
+// of the readings is the value, the two agree.
+func foundDiffers(c *Case, say Say) {
+	found := c.Find.Found
+	if found == nil || found.Verbatim == "" || found.Date == "" {
+		return
+	}
+	stored, err := edtf.Parse(found.Date)
+	if err != nil {
+		return
+	}
+	year, _, ok, _ := stored.Years()
+	if !ok {
+		return
+	}
+	readings := 0
+	for _, order := range [...]edtf.Order{edtf.OrderUnknown, edtf.DayMonthYear, edtf.MonthDayYear, edtf.YearMonthDay} {
+		for _, serial := range [...]edtf.Epoch{edtf.NoSerial, edtf.Epoch1900, edtf.Epoch1904} {
+			if serial != edtf.NoSerial && (order != edtf.OrderUnknown || !bareNumber(found.Verbatim)) {
+				continue
+			}
+			r, err := edtf.NormaliseFound(found.Verbatim, edtf.Options{Order: order, Pivot: max(year-50, 1), Serial: serial})
+			if err != nil {
+				continue
+			}
+			readings++
+			if r.Absent == "" && sameDays(r.Date, stored) {
+				timeDiffers(r.Time, found.Time, say)
+				return
+			}
+		}
+	}
+	if readings > 0 {
+		say("/found/date", fmt.Sprintf("%q does not read as %s in any order of day, month and year", clip(found.Verbatim), found.Date))
+	}
+}
+
+func bareNumber(s string) bool {
+	_, err := strconv.ParseFloat(s, 64)
+	return err == nil
+}
+
+// timeDiffers compares hours and minutes; a time that is given only once is no difference.
+func timeDiffers(read, stored string, say Say) {
+	a, ok1 := clockOf(read)
+	b, ok2 := clockOf(stored)
+	if ok1 && ok2 && a.minute != b.minute {
+		say("/found/time", "the time in the text as written is another than the one given")
+	}
+}
+
+// sameDays tells whether two dates cover the same days; about and unsure make no difference.
+func sameDays(a, b edtf.Date) bool {
+	if a == b {
+		return true
+	}
+	first, last, openFirst, openLast := a.Span()
+	first2, last2, openFirst2, openLast2 := b.Span()
+	if openFirst || openLast || openFirst2 || openLast2 { // seasons: they have no days
+		return unqualified(a) == unqualified(b)
+	}
+	return first == first2 && last == last2
+}
+
+// unqualified writes a date without what says how sure it is.
+func unqualified(d edtf.Date) string {
+	return strings.Map(func(r rune) rune {
+		if r == '~' || r == '?' || r == '%' {
+			return -1
+		}
+		return r
+	}, d.String())
+}
+
+func positionDiffers(c *Case, p *find.Position, pointer string, say Say) {
+	point, ok := pointOf(p)
+	if !ok || p.Verbatim == "" {
+		return
+	}
+	o := coordinate.Options{System: p.ReferenceSystem, Language: c.Report.Language}
+	r, err := coordinate.Normalise(p.Verbatim, o)
+	if err != nil {
+		return
+	}
+	if r.Absent != "" {
+		say(pointer, "the text as written says that there is no position, but one is given")
+		return
+	}
+	allowed := 1.0
+	for _, part := range r.Budget {
+		if part.Name != "stated" && part.Name != "device" {
+			allowed += part.Metres
+		}
+	}
+	if d := apart(r.Point, point); d > allowed {
+		if system, known := coordinate.SystemByName(p.ReferenceSystem); known && datumIgnored(p, system) {
+			return // said by datum-unknown
+		}
+		say(pointer, fmt.Sprintf("the text as written reads as a spot about %s m away; its last figure allows %s m", distance(d), figure(math.Ceil(allowed))))
+	}
+}
+
+// distance writes metres with no more figures than mean something.
+func distance(d float64) string {
+	if d < 100 {
+		return figure(math.Round(d))
+	}
+	step := math.Pow10(int(math.Log10(d)) - 1)
+	return figure(math.Round(d/step) * step)
+}
+
+// datingDiffers speaks only where the two have no year in common: a dating may rest on more than
+// the words beside it.
+func datingDiffers(d *find.Dating, pointer string, say Say) {
+	if d == nil || d.Verbatim == "" || d.Date == "" {
+		return
+	}
+	stored, err := edtf.Parse(d.Date)
+	if err != nil {
+		return
+	}
+	r, err := edtf.NormaliseDating(d.Verbatim, edtf.Options{})
+	if err != nil || r.Date.IsZero() {
+		return
+	}
+	from, to, hasFrom, hasTo := r.Date.Years()
+	from2, to2, hasFrom2, hasTo2 := stored.Years()
+	if hasTo && hasFrom2 && to < from2 || hasTo2 && hasFrom && to2 < from {
+		say(pointer+"/date", fmt.Sprintf("%q reads as %s, which has no year in common with %s", clip(d.Verbatim), r.Date, d.Date))
+	}
+}
