@@ -142,7 +142,7 @@ func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' || c >= utf8.
 // isWordRune tells the letters beyond ASCII that occur in the words below.
 func isWordRune(r rune) bool {
 	switch r {
-	case 'ä', 'ö', 'ü', 'æ', 'ø', 'å', 'Ä', 'Ö', 'Ü', 'Æ', 'Ø', 'Å', 'é', 'É', 'è':
+	case 'ä', 'ö', 'ü', 'æ', 'ø', 'å', 'Ä', 'Ö', 'Ü', 'Æ', 'Ø', 'Å', 'é', 'É', 'è', 'ß':
 		return true
 	}
 	return false

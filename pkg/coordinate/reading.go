@@ -11,7 +11,8 @@ type Options struct {
 	// as "EPSG:4277" is used for bare degrees. A system that the text itself names wins. Empty: bare eastings and
 	// northings are refused, bare degrees are WGS 84.
 	System string
-	// Device is the radius in metres that the device or method holds 95 times in 100. 0: not known, and not added.
+	// Device is the radius in metres that the device or method holds 95 times in 100. 0: not known, and not added. A
+	// figure stated in the text takes its place.
 	Device float64
 	// Language is the BCP 47 tag of who wrote the text; it decides what "O" means: east in German and Dutch, west in
 	// French, Spanish, Italian and Portuguese. Empty: "O" is refused as ambiguous.

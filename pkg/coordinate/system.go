@@ -205,6 +205,8 @@ func foldName(s string) string {
 			b.WriteRune(r)
 		case r == 'ü' || r == 'Ü':
 			b.WriteString("ue")
+		case r == 'ß':
+			b.WriteString("ss")
 		case r > 127:
 			b.WriteRune(r)
 		}

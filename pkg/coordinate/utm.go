@@ -127,7 +127,7 @@ func (w *writing) mgrs(q *square) (Reading, *Error) {
 	if !inBand(system, corner+e, base+n, side, south, north) && !inBand(system, corner, base, 1e5, south, north) {
 		return Reading{}, faultAt(s, 0, q.figuresAt, "mgrs-letters", "the square of these letters does not lie in the band of the letter after the zone", help)
 	}
-	if (w.system != nil && w.system != system) && !w.system.sameZone(system) {
+	if system, ok = w.onDatum(system, q.zone); !ok {
 		return Reading{}, fault(s, "system-mismatch", "the zone is not that of the system named beside it", "keep one of the two")
 	}
 	r, err := w.squareReading(system, corner+e, base+n, side, NotationMGRS)
@@ -137,9 +137,23 @@ func (w *writing) mgrs(q *square) (Reading, *Error) {
 	return r, err
 }
 
-// sameZone tells whether another system is the same zone on another datum, or WGS 84 itself.
-func (s *System) sameZone(t *System) bool {
-	return s.Projection == t.Projection || s == systems[0]
+// onDatum is the system of a zone on the datum that was named; ok is false where another system was named beside it.
+func (w *writing) onDatum(s *System, zone int) (t *System, ok bool) {
+	for _, named := range [...]*System{w.system, w.stated} {
+		if named != nil && named.Projection == s.Projection && named.notation() == NotationUTM {
+			return named, true
+		}
+	}
+	switch {
+	case w.system == nil || w.system == systems[0]:
+		return s, true
+	case w.system.Code == "EPSG:4258":
+		if e, found := byNumber[25800+zone]; found && e.Projection == s.Projection {
+			return e, true
+		}
+		return s, true
+	}
+	return s, false
 }
 
 // inBand tells whether a square touches a band of latitude.
@@ -191,6 +205,10 @@ func readUTM(w *writing) (Reading, bool, *Error) {
 		}
 		return Reading{}, true, faultAt(text, ts[0].from, ts[0].to, "zone-letter-missing", "the zone of UTM lacks its letter or the word north or south",
 			"write for instance 30U, or 30 north")
+	case words && w.stated != nil && w.stated.notation() == NotationUTM:
+		w.system = w.stated
+	case words:
+		return Reading{}, true, fault(text, "zone-letter-missing", "the zone of UTM is missing", "write for instance 30U, or 30 north, before the numbers")
 	default:
 		return Reading{}, false, nil
 	}
@@ -199,7 +217,7 @@ func readUTM(w *writing) (Reading, bool, *Error) {
 		rest = ts[2:]
 	} else if z > 0 {
 		rest = ts[:z]
-	} else {
+	} else if len(ts) > 0 && ts[0].number.whole <= 2 {
 		rest = ts[1:]
 	}
 	e, n, ok := takePair(rest, false)
@@ -258,19 +276,9 @@ func (w *writing) utmZone(text string, z, l token, northing float64) (*System, *
 		}
 		south = low < 0
 	}
-	s := utmSystem(zone, south)
-	if w.system != nil && w.system != s && !w.system.sameZone(s) && w.system.Code != "EPSG:4258" {
+	s, ok := w.onDatum(utmSystem(zone, south), zone)
+	if !ok {
 		return nil, faultAt(text, z.from, l.to, "system-mismatch", "the zone is not that of the system named beside it", "keep one of the two")
-	}
-	for _, named := range [...]*System{w.system, w.stated} {
-		if named != nil && named.Projection == s.Projection && !named.Geographic() {
-			return named, nil
-		}
-	}
-	if w.system != nil && w.system.Code == "EPSG:4258" && !south {
-		if e, ok := byNumber[25800+zone]; ok {
-			return e, nil
-		}
 	}
 	return s, nil
 }
