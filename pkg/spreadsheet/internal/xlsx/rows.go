@@ -135,7 +135,7 @@ func (r *sheetReader) read() error {
 			} else {
 				err = r.readRows()
 			}
-			r.done = true
+			r.done = err == nil
 		case "mergeCells":
 			err = r.readMerged()
 		}
