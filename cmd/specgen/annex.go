@@ -1,0 +1,136 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/vocabulary"
+	"github.com/findslip/findslip/schema"
+)
+
+// annexes fills the marked parts of SPEC.md. A part begins with the line
+// <!-- generated: NAME --> and ends with <!-- end of generated part -->.
+func annexes(root string, put func(string, []byte) error) error {
+	old, err := os.ReadFile(filepath.Join(root, "SPEC.md"))
+	if err != nil {
+		return err
+	}
+	text := string(old)
+	for name, write := range map[string]func(*bytes.Buffer){
+		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex,
+		"model report": modelOf("report", ""), "model person": modelOf("report", "person"), "model permission": modelOf("report", "permission"),
+		"model outing": modelOf("report", "outing"), "model find": modelOf("find", ""),
+	} {
+		var b bytes.Buffer
+		write(&b)
+		if text, err = fill(text, name, b.String()); err != nil {
+			return err
+		}
+	}
+	return put("SPEC.md", []byte(text))
+}
+
+const endMark = "<!-- end of generated part -->"
+
+func fill(text, name, content string) (string, error) {
+	mark := "<!-- generated: " + name + " -->"
+	from := strings.Index(text, mark)
+	if from < 0 {
+		return "", fmt.Errorf("the mark %q is missing", mark)
+	}
+	from += len(mark)
+	to := strings.Index(text[from:], endMark)
+	if to < 0 {
+		return "", fmt.Errorf("the part %q has no end", name)
+	}
+	return text[:from] + "\n\n" + content + "\n" + text[from+to:], nil
+}
+
+// cell makes text safe in a table of Markdown.
+func cell(s string) string {
+	return strings.ReplaceAll(strings.Join(strings.Fields(s), " "), "|", `\|`)
+}
+
+func ruleAnnex(b *bytes.Buffer) {
+	b.WriteString("| code | severity | section | what | what to do | source |\n|---|---|---|---|---|---|\n")
+	for _, k := range pipeline.Kinds() {
+		severity := k.Severity.String()
+		if k.Caution {
+			severity += ", caution"
+		}
+		fmt.Fprintf(b, "| `%s` | %s | %s | %s | %s | %s |\n", k.Code, severity, k.Spec, cell(k.Title), cell(k.Help), cell(k.Source))
+	}
+}
+
+func listAnnex(b *bytes.Buffer) {
+	for _, name := range vocabulary.Lists() {
+		s := vocabulary.Get(name)
+		kind := "closed"
+		if s.Open {
+			kind = "open"
+		}
+		fmt.Fprintf(b, "**%s** (%s). %s\n\n", s.List, kind, cell(s.Description))
+		var codes []string
+		for _, c := range s.Concepts {
+			codes = append(codes, fmt.Sprintf("`%s` %s", c.Code, cell(c.Label("en"))))
+		}
+		fmt.Fprintf(b, "%s.\n\n", strings.Join(codes, "; "))
+	}
+}
+
+func unitAnnex(b *bytes.Buffer) {
+	b.WriteString("| unit | is exactly |\n|---|---|\n")
+	for u := quantity.MM; u <= quantity.LB; u++ {
+		into := quantity.CM
+		if u.Dimension() == quantity.Mass {
+			into = quantity.G
+		}
+		one, err := quantity.ParseDecimal("1")
+		if err != nil {
+			continue
+		}
+		q := quantity.Quantity{Unit: u, Min: quantity.Bound{Value: one, Known: true}, Max: quantity.Bound{Value: one, Known: true}}.In(into)
+		fmt.Fprintf(b, "| `%s` | %s %s |\n", u, q.Min.Value, into)
+	}
+}
+
+func fieldAnnex(b *bytes.Buffer) {
+	b.WriteString("| flat name | pointer | holds | unit | list |\n|---|---|---|---|---|\n")
+	kinds := map[find.FieldKind]string{find.Text: "text", find.Decimal: "number", find.Flag: "true or false", find.TermText: "words of a term",
+		find.QuantityText: "words of a quantity", find.PointerMap: "pairs", find.JSON: "JSON"}
+	for _, f := range find.FieldsOf[find.Find]() {
+		fmt.Fprintf(b, "| `%s` | `%s` | %s | %s | %s |\n", f.Name, f.Pointer, kinds[f.Kind], f.Unit, f.List)
+	}
+}
+
+// modelOf writes the table of one object of a schema.
+func modelOf(file, def string) func(*bytes.Buffer) {
+	return func(b *bytes.Buffer) {
+		node, err := schema.Root(file)
+		if err != nil {
+			fmt.Fprintf(b, "%v\n", err)
+			return
+		}
+		if def != "" {
+			node = node.Defs.Get(def)
+		}
+		if node == nil {
+			fmt.Fprintf(b, "no definition %s\n", def)
+			return
+		}
+		b.WriteString("| member | title | what it holds |\n|---|---|---|\n")
+		for _, m := range node.Properties {
+			name := "`" + m.Name + "`"
+			if m.Node.Trial {
+				name += " *"
+			}
+			fmt.Fprintf(b, "| %s | %s | %s |\n", name, cell(m.Node.Title), cell(m.Node.Description))
+		}
+	}
+}
