@@ -58,8 +58,10 @@ level log: met by 4 of 9 finds; most often missing: materials (5)
 
 func TestSameBytesInAnyOrder(t *testing.T) {
 	for name, write := range map[string]func(*bytes.Buffer, Document) error{
-		"text": func(b *bytes.Buffer, d Document) error { return Text(b, d, TextOptions{}) },
-		"json": func(b *bytes.Buffer, d Document) error { return JSON(b, d) },
+		"text":  func(b *bytes.Buffer, d Document) error { return Text(b, d, TextOptions{}) },
+		"json":  func(b *bytes.Buffer, d Document) error { return JSON(b, d) },
+		"csv":   func(b *bytes.Buffer, d Document) error { return CSV(b, d) },
+		"sarif": func(b *bytes.Buffer, d Document) error { return SARIF(b, d) },
 	} {
 		var want bytes.Buffer
 		if err := write(&want, sample()); err != nil {
@@ -106,6 +108,24 @@ func TestColourIsNeverAlone(t *testing.T) {
 		}
 	}
 	if d := cmp.Diff(plain.String(), b.String()); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestCSV(t *testing.T) {
+	d := sample()
+	d.Notices = d.Notices[:1]
+	d.Notices[0].Message = "=HYPERLINK(1)"
+	d.Accepted = notice.List{{Kind: bad, Message: "30 February", Accepted: "the diary says so", Location: notice.Location{Find: "3"}}}
+	var b bytes.Buffer
+	if err := CSV(&b, d); err != nil {
+		t.Fatal(err)
+	}
+	want := `severity,caution,code,find,place,heading,message,perhaps,help,file,sheet,row,column,line,pointer,accepted
+warning,,unit-missing,7,Finds!D7,Depth,'=HYPERLINK(1),,Write 8 in or 20 cm.,finds.xlsx,Finds,7,4,,/finds/7/depth,
+error,,date-impossible,3,,,30 February,,Look at the calendar.,,,,,,,the diary says so
+`
+	if d := cmp.Diff(want, b.String()); d != "" {
 		t.Error(d)
 	}
 }

@@ -1,0 +1,57 @@
+package render
+
+import (
+	"encoding/csv"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// CSV writes one notice a line, under a line of names, for sorting in a spreadsheet. A cell that
+// would be taken for a formula has an apostrophe in front.
+func CSV(w io.Writer, d Document) error {
+	d.Notices.Sort()
+	out := csv.NewWriter(w)
+	if err := out.Write([]string{"severity", "caution", "code", "find", "place", "heading", "message", "perhaps", "help", "file", "sheet", "row", "column", "line", "pointer", "accepted"}); err != nil {
+		return err
+	}
+	for _, list := range []notice.List{d.Notices, d.Accepted} {
+		for i := range list {
+			if err := out.Write(record(&list[i])); err != nil {
+				return err
+			}
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+func record(n *notice.Notice) []string {
+	caution := ""
+	if n.Kind.Caution {
+		caution = "caution"
+	}
+	cells := []string{n.Kind.Severity.String(), caution, n.Kind.Code, n.Find, n.Place(), n.Heading, n.Message, strings.Join(n.Proposals, "; "), n.HelpText(),
+		n.File, n.Sheet, number(n.Row), number(n.Column), number(n.Line), n.Pointer, n.Accepted}
+	for i := range cells {
+		cells[i] = guard(cells[i])
+	}
+	return cells
+}
+
+func number(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+// guard keeps a spreadsheet from taking text for a formula.
+func guard(s string) string {
+	if s != "" && strings.IndexByte("=+-@\t\r", s[0]) >= 0 {
+		return "'" + s
+	}
+	return s
+}
