@@ -11,8 +11,13 @@ func Catalogue() []*Rule {
 		identityRules,
 		timeRules,
 		positionRules,
+		depthRules,
+		countRules,
 		materialRules,
 		coinRules,
 		datingRules,
+		permissionRules,
+		custodyRules,
+		logRules,
 	)
 }

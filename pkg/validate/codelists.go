@@ -1,68 +1,36 @@
 package validate
 
 import (
-	"io/fs"
-	"strings"
-	"sync"
-
-	"github.com/findslip/findslip/schema"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-// codeList is what the rules ask of one published code list.
-type codeList struct {
-	title  string
-	codes  []string // in the order of the list
-	known  map[string]bool
-	radius map[string]methodRadius // of a position method
-	rank   map[string]int          // of a way to know a depth; 1 is best
+// radiusOfMethod returns the usual radius of a position method and the least that can be believed,
+// in metres; nought where the list names none.
+func radiusOfMethod(method *find.Term) (usual, least float64) {
+	if method == nil {
+		return 0, 0
+	}
+	if c, ok := vocabulary.Get("position-method").Concept(method.Code); ok && c.Method != nil {
+		return c.Method.Metres, c.Method.Least
+	}
+	return 0, 0
 }
 
-// methodRadius is how well a method finds a position, in metres at 95 times in 100. Nought: the
-// list names none.
-type methodRadius struct {
-	Metres float64 `json:"metres"`
-	Least  float64 `json:"least"`
+// radiusUnknown is that of a receiver of which nothing is known, in metres.
+func radiusUnknown() float64 {
+	usual, _ := radiusOfMethod(&find.Term{Code: "gnss-unknown"})
+	return usual
 }
 
-// theLists returns the published code lists by name, read once. What a test rules out, a list that
-// cannot be read, is missing.
-var theLists = sync.OnceValue(func() map[string]*codeList {
-	lists := map[string]*codeList{}
-	names, _ := fs.Glob(schema.Vocabulary, "vocabulary/*.json")
-	for _, name := range names {
-		var file struct {
-			List     string `json:"list"`
-			Title    string `json:"title"`
-			Concepts []struct {
-				Code   string       `json:"code"`
-				Rank   int          `json:"rank"`
-				Radius methodRadius `json:"radius"`
-			} `json:"concepts"`
-		}
-		if err := readJSON(schema.Vocabulary, name, &file); err != nil {
-			continue
-		}
-		l := &codeList{title: strings.ToLower(file.Title), known: map[string]bool{}, radius: map[string]methodRadius{},
-			rank: map[string]int{}}
-		for _, c := range file.Concepts {
-			l.codes = append(l.codes, c.Code)
-			l.known[c.Code] = true
-			if c.Radius != (methodRadius{}) {
-				l.radius[c.Code] = c.Radius
-			}
-			if c.Rank > 0 {
-				l.rank[c.Code] = c.Rank
-			}
-		}
-		lists[file.List] = l
+// rankOfBasis returns how good a way to know a depth is, 1 the best; nought where the list has no
+// such way.
+func rankOfBasis(basis *find.Term) int {
+	if basis == nil {
+		return 0
 	}
-	return lists
-})
-
-// theList returns one list; an empty one where there is none of that name.
-func theList(name string) *codeList {
-	if l := theLists()[name]; l != nil {
-		return l
+	if c, ok := vocabulary.Get("depth-basis").Concept(basis.Code); ok {
+		return c.Rank
 	}
-	return &codeList{}
+	return 0
 }

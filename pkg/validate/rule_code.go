@@ -2,10 +2,10 @@ package validate
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 var codeRules = []*Rule{codeUnknown, codeMisspelt}
@@ -20,8 +20,8 @@ var codeUnknown = &Rule{
 		Before: `"objectClass": {"code": "x-sheep-bell"}`, After: `"objectClass": {"code": "bell"}`,
 	},
 	Across: func() Across {
-		return codesOf(func(list *codeList, code string) (string, bool) {
-			return fmt.Sprintf("%s is kept as a local code; it is not in the list %q", code, list.title), strings.HasPrefix(code, "x-")
+		return codesOf(func(list *vocabulary.Scheme, code string) (string, bool) {
+			return fmt.Sprintf("%s is kept as a local code; it is not in the list %q", code, list.Title), vocabulary.IsLocal(code)
 		})
 	},
 }
@@ -36,25 +36,30 @@ var codeMisspelt = &Rule{
 		Before: `"materials": [{"code": "cooper-alloy"}]`, After: `"materials": [{"code": "copper-alloy"}]`,
 	},
 	Across: func() Across {
-		return codesOf(func(list *codeList, code string) (string, bool) {
-			if strings.HasPrefix(code, "x-") {
+		return codesOf(func(list *vocabulary.Scheme, code string) (string, bool) {
+			if vocabulary.IsLocal(code) {
 				return "", false
 			}
-			if near := nearestName(code, list.codes); near != "" {
-				return fmt.Sprintf("%s is not in the list %q; perhaps %s is meant", code, list.title, near), true
+			message := fmt.Sprintf("%s is not a code of the list %q of this version", code, list.Title)
+			if m, ok := list.Match(code); ok && m.Code != code {
+				message += "; its word for that is " + m.Code
+			} else if near, _, ok := list.Nearest(code); ok {
+				message += "; perhaps " + near.Code + " is meant"
 			}
-			return fmt.Sprintf("%s is not in the list %q of this version", code, list.title), true
+			return message, true
 		})
 	},
 }
 
 // codesOf looks at every code of an open list, in the finds and at the end in the report, and asks
 // word about those that the list does not have.
-func codesOf(word func(list *codeList, code string) (string, bool)) Across {
-	lists := theLists()
+func codesOf(word func(list *vocabulary.Scheme, code string) (string, bool)) Across {
 	look := func(list, code, pointer string, say Say) {
-		l := lists[list]
-		if code == "" || l == nil || l.known[code] {
+		if code == "" {
+			return
+		}
+		l := vocabulary.Get(list)
+		if l == nil || l.Has(code) {
 			return
 		}
 		if message, speak := word(l, code); speak {

@@ -221,7 +221,7 @@ var decimalsTooFew = &Rule{
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		point, ok := pointOf(p)
-		if !ok || !p.Uncertainty.Known() || p.Verbatim != "" || onNull(point) {
+		if !ok || !p.Uncertainty.Known() || p.Verbatim != "" || onNull(point) || c.Find.Generalised["/position"] != "" {
 			return // with a text beside it the text tells: uncertainty-finer-than-written
 		}
 		decimals := max(decimalsOf(p.Longitude), decimalsOf(p.Latitude))
@@ -275,7 +275,7 @@ var uncertaintyTooSmall = &Rule{
 		if _, ok := pointOf(p); !ok || !p.Uncertainty.Known() || p.Method == nil || p.Verbatim != "" && textTells(p) {
 			return
 		}
-		if least := theList("position-method").radius[p.Method.Code].Least; p.Uncertainty.Float() < least {
+		if _, least := radiusOfMethod(p.Method); p.Uncertainty.Float() < least {
 			say("/position/uncertainty", fmt.Sprintf("it is given as %s m, but this method does not do better than %s m", p.Uncertainty, figure(least)))
 		}
 	},
@@ -296,12 +296,12 @@ var uncertaintyMissing = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
-		if _, ok := pointOf(p); !ok || p.Uncertainty.Known() || !termGiven(p.Method) || excusedBy(c.Find, "/position/uncertainty") {
+		if _, ok := pointOf(p); !ok || p.Uncertainty.Known() || !termGiven(p.Method) || excusedBy(c.Find, "/position/uncertainty") || c.Find.Generalised["/position"] != "" {
 			return
 		}
 		message := "a method is given but no uncertainty"
-		if m := theList("position-method").radius[p.Method.Code].Metres; m > 0 {
-			message += fmt.Sprintf("; usual for this method are %s m", figure(m))
+		if usual, _ := radiusOfMethod(p.Method); usual > 0 {
+			message += fmt.Sprintf("; usual for this method are %s m", figure(usual))
 		}
 		say("/position", message)
 	},

@@ -131,9 +131,8 @@ func radiusOf(p *find.Position) (metres float64, stated bool) {
 	if p.Uncertainty.Known() && p.Uncertainty.Float() > 0 {
 		return p.Uncertainty.Float(), true
 	}
-	methods := theList("position-method").radius
-	if p.Method != nil && methods[p.Method.Code].Metres > 0 {
-		return methods[p.Method.Code].Metres, false
+	if usual, _ := radiusOfMethod(p.Method); usual > 0 {
+		return usual, false
 	}
-	return methods["gnss-unknown"].Metres, false
+	return radiusUnknown(), false
 }

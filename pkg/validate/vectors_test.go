@@ -23,6 +23,7 @@ type vector struct {
 	AsOf        string          `json:"asOf"`
 	Level       string          `json:"level"`
 	Notices     []vectorNotice  `json:"notices"`
+	Protected   []*find.Area    `json:"protected"` // protected areas that the user has supplied
 	Report      json.RawMessage `json:"report"`
 }
 
@@ -119,7 +120,16 @@ func judgeVector(t *testing.T, v vector) []vectorNotice {
 		}
 		asOf, _, _, _ = d.Span()
 	}
-	validator, err := New(Options{Level: level, AsOf: asOf})
+	options := Options{Level: level, AsOf: asOf}
+	if len(v.Protected) > 0 {
+		settings := DefaultSettings()
+		settings.Protected = &Protected{}
+		for _, a := range v.Protected {
+			settings.Protected.Areas = append(settings.Protected.Areas, areaOf(a))
+		}
+		options.Settings = &settings
+	}
+	validator, err := New(options)
 	if err != nil {
 		t.Fatal(err)
 	}

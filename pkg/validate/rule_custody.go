@@ -1,0 +1,238 @@
+package validate
+
+import (
+	"fmt"
+	"sync"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var custodyRules = []*Rule{custodyBroken, ownerNotAgreed, receiptMissing, transferByOther, sharesUneven, whereaboutsUnknown}
+
+var custodyBroken = &Rule{
+	Kind: notice.Kind{
+		Code: "custody-broken", Severity: notice.Error, Group: "custody", Spec: "5.14",
+		Title:  "the chain of custody has a gap or an overlap",
+		Why:    "somebody handed on what another had; who was answerable at that time cannot be told",
+		Help:   "Put the changes of hands in order of time and add the one that is missing.",
+		Source: "common practice, no source",
+		Before: `"custody": [{"from": "person-1", "to": "person-2"}, {"from": "person-1", "to": "person-3"}]`,
+		After:  `"custody": [{"from": "person-1", "to": "person-2"}, {"from": "person-2", "to": "person-3"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		hands := c.Find.Custody
+		for i := 1; i < len(hands); i++ {
+			before, now := &hands[i-1], &hands[i]
+			if before.To != "" && now.From != "" && before.To != now.From {
+				say(fmt.Sprintf("/custody/%d/from", i), "whoever hands it on here is not the one who received it last")
+				return
+			}
+			earlier, ok1 := spanOf(before.On)
+			later, ok2 := spanOf(now.On)
+			if ok1 && ok2 && later.last.Compare(earlier.first) < 0 {
+				say(fmt.Sprintf("/custody/%d/on", i), "this change of hands is dated before the one above it")
+				return
+			}
+		}
+		if n := len(hands); n > 0 && c.Find.Keeper != "" && hands[n-1].To != "" && hands[n-1].To != c.Find.Keeper {
+			say("/keeper", "the keeper is not the one who received it last")
+		}
+	},
+}
+
+var ownerNotAgreed = &Rule{
+	Kind: notice.Kind{
+		Code: "owner-not-agreed", Severity: notice.Warning, Group: "custody", Spec: "5.14",
+		Title:  "the finder is called the owner, and nothing says that this was agreed",
+		Why:    "where nothing was agreed the find mostly belongs to the landowner, in some countries to the state",
+		Help:   "Write down what was agreed in the terms of the permission, or name the landowner. Local law decides.",
+		Source: "common practice; the law differs from place to place",
+		Before: `"owners": [{"code": "finder"}], "disposition": {"code": "finder-for-landowner"}`,
+		After:  `"owners": [{"code": "landowner"}], "disposition": {"code": "finder-for-landowner"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		for i := range f.Owners {
+			o := &f.Owners[i]
+			if o.Code != "finder" && (o.Code != "" || o.Person == "" || o.Person != f.Finder) {
+				continue
+			}
+			pointer := fmt.Sprintf("/owners/%d", i)
+			p := c.Permission
+			switch {
+			case f.Disposition.Is("finder-for-landowner"):
+				say(pointer, "the finder is called the owner, but keeps it for the landowner")
+			case p == nil:
+				c.NotChecked()
+			case p.Basis.Is("own-land") || p.GrantedBy != "" && p.GrantedBy == f.Finder || f.Disposition.Is("finder-agreed-owner"):
+			case p.Terms == "" && p.Absent["/terms"] == "":
+				say(pointer, "the finder is called the owner, but the permission names no terms that say so")
+			default:
+				c.NotChecked() // the terms are in words, or withheld
+			}
+			return
+		}
+	},
+}
+
+var receiptMissing = &Rule{
+	Kind: notice.Kind{
+		Code: "receipt-missing", Severity: notice.Warning, Group: "custody", Spec: "5.14",
+		Title:  "it is with somebody else, and neither a receipt nor a keeper is recorded",
+		Why:    "objects that are lent without a slip of paper are lost in drawers",
+		Help:   "Name the keeper, or add the change of hands with its receipt, or the number the museum gave it.",
+		Source: "common practice, no source",
+		Before: `"disposition": {"code": "lent-for-identification"}`,
+		After:  `"disposition": {"code": "lent-for-identification"}, "custody": [{"from": "person-1", "to": "person-4", "receipt": "R 12"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if !f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "museum", "statutory-authority") || f.Keeper != "" && f.Keeper != f.Finder {
+			return
+		}
+		for i := range f.Custody {
+			if f.Custody[i].Receipt != "" || f.Custody[i].To != "" {
+				return
+			}
+		}
+		for i := range f.OtherNumbers {
+			if f.OtherNumbers[i].Issuer != "" {
+				return
+			}
+		}
+		if excusedBy(f, "/custody") || excusedBy(f, "/keeper") {
+			return
+		}
+		say("/disposition", "it is said to be with somebody else, but not with whom, and there is no receipt")
+	},
+}
+
+// transferWords finds words for giving and selling in the purpose of a change of hands.
+var transferWords = sync.OnceValue(func() *phraseSet {
+	rows, _ := readRows[struct {
+		Words []string `json:"words"`
+	}]("transfer-words")
+	set := newPhraseSet()
+	for _, r := range rows {
+		set.add(0, r.Words...)
+	}
+	return set
+})
+
+var transferByOther = &Rule{
+	Kind: notice.Kind{
+		Code: "transfer-by-other", Severity: notice.Warning, Group: "custody", Spec: "5.14",
+		Title:  "it was given away or sold by somebody who is not named as its owner",
+		Why:    "nobody can give what is not theirs; the gift or sale may be void",
+		Help:   "Ask the owner to confirm it in writing, or mend the owners. Local law decides.",
+		Source: "common practice; the law differs from place to place",
+		Before: `"owners": [{"code": "landowner"}], "custody": [{"from": "person-1", "to": "person-4", "purpose": "gift"}]`,
+		After:  `"owners": [{"code": "landowner"}], "custody": [{"from": "person-2", "to": "person-4", "purpose": "gift"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if len(f.Owners) == 0 || len(f.Custody) == 0 {
+			return
+		}
+		for i := range f.Custody {
+			h := &f.Custody[i]
+			if h.Purpose == "" || h.From == "" || !transferWords().has(h.Purpose) {
+				continue
+			}
+			owners, known := ownersOf(c)
+			if !known {
+				c.NotChecked()
+				return
+			}
+			// The one who received it may be the owner that the record names today.
+			if !owners[h.From] && !owners[h.To] {
+				say(fmt.Sprintf("/custody/%d/from", i), "whoever gave it away or sold it is not named as an owner")
+				return
+			}
+		}
+	},
+}
+
+// ownersOf returns the local ids of the owners; false where one of them has none.
+func ownersOf(c *Case) (map[string]bool, bool) {
+	ids := map[string]bool{}
+	for i := range c.Find.Owners {
+		o := &c.Find.Owners[i]
+		id := o.Person
+		if id == "" {
+			switch o.Code {
+			case "finder":
+				id = c.Find.Finder
+			case "landowner":
+				if c.Permission != nil {
+					id = c.Permission.GrantedBy
+				}
+			case "tenant":
+				if c.Permission != nil {
+					id = c.Permission.Occupier
+				}
+			}
+		}
+		if id == "" {
+			return nil, false
+		}
+		ids[id] = true
+	}
+	return ids, true
+}
+
+var sharesUneven = &Rule{
+	Kind: notice.Kind{
+		Code: "shares-uneven", Severity: notice.Info, Group: "custody", Spec: "5.14",
+		Title:  "the shares of the owners do not add up to 100 per cent",
+		Why:    "a part belongs to nobody, or to two at once",
+		Help:   "Look at the agreement and mend the shares.",
+		Source: "arithmetic; up to 1 is left to rounding, our proposal",
+		Before: `"owners": [{"code": "landowner", "share": 50}, {"code": "finder", "share": 40}]`,
+		After:  `"owners": [{"code": "landowner", "share": 50}, {"code": "finder", "share": 50}]`,
+	},
+	Check: func(c *Case, say Say) {
+		total := 0.0
+		for i := range c.Find.Owners {
+			share := c.Find.Owners[i].Share
+			if !share.Known() {
+				return
+			}
+			total += share.Float()
+		}
+		if len(c.Find.Owners) > 0 && (total < 99 || total > 101) {
+			say("/owners", fmt.Sprintf("the shares add up to %s per cent", figure(total)))
+		}
+	},
+}
+
+var whereaboutsUnknown = &Rule{
+	Kind: notice.Kind{
+		Code: "whereabouts-unknown", Severity: notice.Info, Group: "custody", Spec: "5.14",
+		Title:  "it is not said where the object is, and it was found more than a year ago",
+		Why:    "what nobody can find again cannot be looked at again",
+		Help:   "Look in the box once a year and give the disposition.",
+		Source: "our proposal",
+		Before: `"found": {"date": "2024-04-11"}`, After: `"found": {"date": "2024-04-11"}, "disposition": {"code": "landowner"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if located(f) || f.Lifted == "none" || f.Retracted != nil || !ours(c.Report) || c.Settings.AuditDays <= 0 {
+			return
+		}
+		found, ok := foundSpan(f)
+		if !ok || c.AsOf.IsZero() {
+			c.NotChecked()
+			return
+		}
+		if daysBetween(found.last, c.AsOf) > c.Settings.AuditDays {
+			say("", "neither disposition nor keeper nor storage place is given")
+		}
+	},
+}
+
+func located(f *find.Find) bool {
+	return termGiven(f.Disposition) || f.Keeper != "" || f.StoragePlace != "" || len(f.Custody) > 0 ||
+		excusedBy(f, "/disposition") || excusedBy(f, "/storagePlace")
+}

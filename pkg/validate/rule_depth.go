@@ -1,0 +1,414 @@
+package validate
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var depthRules = []*Rule{depthImplausible, basisUnlikeWidth, depthNotBest, depthsFarApart, deeperThanGuessed, smallAndDeep,
+	belowPloughDepth, deeperThanAgreed, surfaceMissing, spitMeaning, depthUnitSuspect, tapeDepthsEven}
+
+var depthImplausible = &Rule{
+	Kind: notice.Kind{
+		Code: "depth-implausible", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "the depth is beyond what is dug by hand",
+		Why:    "a hole of two metres and more caves in, and no hand-held detector looks so deep",
+		Help:   "Look at the unit first: 30 cm typed as 30 m is the usual cause. If it was a machine-cut trench or a cliff, say so in the notes and accept this notice.",
+		Source: "our proposal",
+		Before: `"depth": {"min": 3000, "max": 3000, "unit": "cm", "verbatim": "30 m"}`, After: `"depth": {"min": 30, "max": 30, "unit": "cm", "verbatim": "30 cm"}`,
+	},
+	Check: func(c *Case, say Say) {
+		if implausible(c) {
+			say("/depth", fmt.Sprintf("it is deeper than %d cm", c.Settings.HandDug))
+		}
+	},
+}
+
+// implausible tells that depth-implausible has spoken, so that other rules of depth keep quiet.
+func implausible(c *Case) bool {
+	if c.Find.Depth == nil {
+		return false
+	}
+	deep, ok := least(&c.Find.Depth.Quantity)
+	return ok && deep > float64(c.Settings.HandDug)
+}
+
+var basisUnlikeWidth = &Rule{
+	Kind: notice.Kind{
+		Code: "basis-unlike-width", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "the depth is vaguer or finer than the way it was known allows",
+		Why:    "a tape does not leave 10 cm open, and a detector does not tell millimetres: basis and figures do not go together",
+		Help:   "Mend the basis, or give the figures as they were noted at the hole.",
+		Source: "our proposal; printed manuals of detector makers: the display is calibrated on a coin-sized target",
+		Before: `"depth": {"min": 10, "max": 25, "unit": "cm", "basis": {"code": "tape-measured"}}`,
+		After:  `"depth": {"min": 10, "max": 25, "unit": "cm", "basis": {"code": "spade-estimate"}}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Kind != "lot" { // the depths of a lot span its objects
+			basisWidth(c, f.Depth, "/depth", say)
+			for i := range f.OtherDepths {
+				basisWidth(c, &f.OtherDepths[i], fmt.Sprintf("/otherDepths/%d", i), say)
+			}
+		}
+	},
+}
+
+func basisWidth(c *Case, d *find.Depth, pointer string, say Say) {
+	if d == nil || !d.Min.Known() || !d.Max.Known() {
+		return
+	}
+	width := d.Max.Float() - d.Min.Float()
+	switch {
+	case d.Basis.Is("tape-measured") && width > c.Settings.TapeWidth:
+		say(pointer, fmt.Sprintf("measured with a tape, yet %s cm are left open; a tape leaves at most %s cm", figure(width), figure(c.Settings.TapeWidth)))
+	case !d.Basis.Is("signal-guess"):
+	case width > 0 && width < c.Settings.SignalWidth:
+		say(pointer, fmt.Sprintf("a detector's guess within %s cm; it does not tell depths finer than %s cm", figure(width), figure(c.Settings.SignalWidth)))
+	case width == 0 && d.Resolution.Known() && d.Resolution.Float() < 1:
+		say(pointer, "a detector's guess to the millimetre; its display does not tell so much")
+	}
+}
+
+var depthNotBest = &Rule{
+	Kind: notice.Kind{
+		Code: "depth-not-best", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "a better known depth stands among the others",
+		Why:    "depth is the best that is known: level, tape, spit, marks on the tool, estimate, pinpointer, signal",
+		Help:   "Put the better known one in depth and the other in otherDepths, or say in its why for what reason it is set aside.",
+		Source: "our proposal; the ranks stand in the list depth-basis",
+		Before: `"depth": {…, "basis": {"code": "signal-guess"}}, "otherDepths": [{…, "basis": {"code": "tape-measured"}}]`,
+		After:  `"depth": {…, "basis": {"code": "tape-measured"}}, "otherDepths": [{…, "basis": {"code": "signal-guess"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Depth == nil || len(f.OtherDepths) == 0 {
+			return
+		}
+		main := rankOfBasis(f.Depth.Basis)
+		if main == 0 || !f.Depth.HasValue() {
+			return
+		}
+		for i := range f.OtherDepths {
+			d := &f.OtherDepths[i]
+			if rank := rankOfBasis(d.Basis); d.HasValue() && d.Why == "" && rank > 0 && rank < main {
+				say("/depth", fmt.Sprintf("it goes by %s, while another depth goes by %s, which is better known", f.Depth.Basis.Code, d.Basis.Code))
+				return
+			}
+		}
+	},
+}
+
+// guessAndMeasure returns the detector's guess and a depth that was measured, from depth and
+// otherDepths.
+func guessAndMeasure(f *find.Find) (guess, measured *find.Depth) {
+	for i := -1; i < len(f.OtherDepths); i++ {
+		d := f.Depth
+		if i >= 0 {
+			d = &f.OtherDepths[i]
+		}
+		if d == nil || !d.HasValue() {
+			continue
+		}
+		switch rank := rankOfBasis(d.Basis); {
+		case d.Basis.Is("signal-guess"):
+			if guess == nil {
+				guess = d
+			}
+		case rank > 0 && rank <= rankMeasured:
+			if measured == nil || rank < rankOfBasis(measured.Basis) {
+				measured = d
+			}
+		}
+	}
+	return guess, measured
+}
+
+// rankMeasured is the last rank of the ways to know a depth that are measuring: marks on a tool.
+const rankMeasured = 4
+
+// explained tells that the object lay deeper than guessed and is larger than a coin, which explains
+// the guess.
+func explained(c *Case, guess, measured *find.Depth) bool {
+	low, ok1 := least(&measured.Quantity)
+	high, ok2 := most(&guess.Quantity)
+	return ok1 && ok2 && low > high && largerThan(c.Find, float64(c.Settings.CoinSize))
+}
+
+var depthsFarApart = &Rule{
+	Kind: notice.Kind{
+		Code: "depths-far-apart", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "the detector's guess and the measured depth are far apart",
+		Why:    "the display assumes a coin: small things read too deep, large ones too shallow; or the two were mixed up",
+		Help:   "Keep both. Ask which is which, and whether the object came out of the clod or out of the side of the hole.",
+		Source: "printed manuals of detector makers: the display is calibrated on a coin-sized target; the factor of two: our proposal",
+		Before: `"depth": {"min": 8, "max": 8, "unit": "cm", "basis": {"code": "tape-measured"}}, "otherDepths": [{"min": 25, "max": 25, "unit": "cm", "basis": {"code": "signal-guess"}}]`,
+		After:  `the same, with "notes": "lay in the side of the hole"`,
+	},
+	Check: func(c *Case, say Say) {
+		if len(c.Find.OtherDepths) == 0 {
+			return
+		}
+		guess, measured := guessAndMeasure(c.Find)
+		if guess == nil || measured == nil || explained(c, guess, measured) {
+			return
+		}
+		if overTwice(guess, measured) || overTwice(measured, guess) {
+			say("/otherDepths", "the detector's guess and the measured depth differ by more than a factor of two")
+		}
+	},
+}
+
+// overTwice tells that a is surely more than twice b.
+func overTwice(a, b *find.Depth) bool {
+	low, ok1 := least(&a.Quantity)
+	high, ok2 := most(&b.Quantity)
+	return ok1 && ok2 && low > 2*high
+}
+
+var deeperThanGuessed = &Rule{
+	Kind: notice.Kind{
+		Code: "deeper-than-guessed", Severity: notice.Info, Group: "depth", Spec: "5.4",
+		Title:  "found deeper than the detector guessed, because the object is larger than a coin",
+		Why:    "a display that assumes a coin takes a large object for a near one",
+		Help:   "Nothing needs to be done: the two explain each other. Keep both as they are.",
+		Source: "printed manuals of detector makers: the display is calibrated on a coin-sized target",
+		Before: `"depth": {"min": 30, …, "basis": {"code": "tape-measured"}}, "otherDepths": [{"max": 15, …, "basis": {"code": "signal-guess"}}], a horseshoe of 120 mm`,
+		After:  `the same`,
+	},
+	Check: func(c *Case, say Say) {
+		if len(c.Find.OtherDepths) == 0 {
+			return
+		}
+		guess, measured := guessAndMeasure(c.Find)
+		if guess != nil && measured != nil && explained(c, guess, measured) {
+			say("/otherDepths", "it lay deeper than the detector guessed; it is larger than a coin, for which the display is made, so that this is as it should be")
+		}
+	},
+}
+
+// sides returns the quantities of length, width, height, thickness and diameter, some of them nil.
+func sides(f *find.Find) [5]*find.Quantity {
+	if f.Dimensions == nil {
+		return [5]*find.Quantity{}
+	}
+	d := f.Dimensions
+	return [5]*find.Quantity{d.Length, d.Diameter, d.Width, d.Height, d.Thickness}
+}
+
+// largerThan tells that some side is surely longer than so many mm.
+func largerThan(f *find.Find, mm float64) bool {
+	for _, q := range sides(f) {
+		if low, ok := least(q); ok && low > mm {
+			return true
+		}
+	}
+	return false
+}
+
+// smallerThan tells that the object is surely smaller than so many mm, and whether that is known.
+func smallerThan(f *find.Find, mm float64) (small, known bool) {
+	s := sides(f)
+	for i, q := range s {
+		high, ok := most(q)
+		if ok && high >= mm {
+			return false, true
+		}
+		known = known || ok && i < 2 // length or diameter: the longest side
+	}
+	return known, known
+}
+
+var smallAndDeep = &Rule{
+	Kind: notice.Kind{
+		Code: "small-and-deep", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "a small object deeper than a hand-held detector signals",
+		Why:    "an object the size of a coin hardly answers from beyond half a metre",
+		Help:   "Look at the unit. If it came from a spoil heap, out of the side of a deepened hole or from a machine-cut trench, say so: basis spoil-heap, surface stripped, or the find it lay with.",
+		Source: "common practice, no source",
+		Before: `"depth": {"min": 70, "max": 70, "unit": "cm"}, "dimensions": {"diameter": {"max": 18, …}}`,
+		After:  `"depth": {"min": 7, "max": 7, "unit": "cm"}, "dimensions": {"diameter": {"max": 18, …}}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Depth == nil || implausible(c) {
+			return
+		}
+		deep, ok := least(&f.Depth.Quantity)
+		if !ok || deep <= float64(c.Settings.SignalDepth) || moved(c) || isLot(f) {
+			return
+		}
+		switch small, known := smallerThan(f, float64(c.Settings.CoinSize)); {
+		case !known:
+			c.NotChecked()
+		case small:
+			say("/depth", fmt.Sprintf("deeper than %d cm, and smaller than %d mm", c.Settings.SignalDepth, c.Settings.CoinSize))
+		}
+	},
+}
+
+// moved tells that the record explains a depth from which no signal would come: moved soil, ground
+// cut by a machine, or another object in the same hole.
+func moved(c *Case) bool {
+	f := c.Find
+	if f.Depth.Basis.Is("spoil-heap") || f.Layer.Is("spoil", "made-ground") || f.Depth.Surface.Is("stripped-surface", "site-datum") ||
+		c.Permission != nil && c.Permission.LandUse.Is("stripped-topsoil", "building-ground", "spoil-heap") {
+		return true
+	}
+	for i := range f.Associated {
+		if f.Associated[i].Relation.Is("same-hole", "touching") {
+			return true
+		}
+	}
+	return f.PartOf != ""
+}
+
+var belowPloughDepth = &Rule{
+	Kind: notice.Kind{
+		Code: "below-plough-depth", Severity: notice.Warning, Caution: true, Group: "depth", Spec: "5.4",
+		Title:  "it came, or may have come, from below the ploughsoil",
+		Why:    "what lies there has not been moved by the plough: its place tells more than the object, and digging on destroys it",
+		Help:   "Do not dig on. Leave what is still in the ground, mark the place, fill in, and ask an archaeologist or the recorder for your area. The law and the agreement with the landowner decide.",
+		Source: "codes of practice for responsible detecting: work within the depth of ploughing; about 30 cm in the United Kingdom: from memory",
+		Before: `"layer": {"code": "subsoil"}`, After: `the same, reported and left as it is`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Layer.Is("subsoil", "feature-fill", "buried-soil") {
+			say("/layer", "this layer lies below the ploughsoil")
+			return
+		}
+		if f.Depth == nil || !f.Depth.HasValue() || f.Layer.Is("ploughsoil", "topsoil", "turf", "spoil", "surface", "within-plough-depth") ||
+			f.Depth.Basis.Is("spoil-heap", "signal-guess", "layer-only") || f.Generalised["/depth"] != "" || implausible(c) {
+			return
+		}
+		plough, known := ploughDepth(c)
+		if !known {
+			c.NotChecked()
+			return
+		}
+		surely, ok := least(&f.Depth.Quantity)
+		switch high := f.Depth.Max; {
+		case ok && surely > plough:
+			say("/depth", fmt.Sprintf("it lay deeper than %s cm, the depth of ploughing", figure(plough)))
+		case high.Known() && high.Float()-f.Depth.Resolution.Float() > plough:
+			say("/depth", fmt.Sprintf("it may have lain deeper than %s cm, the depth of ploughing", figure(plough)))
+		case !high.Known() || high.Float() > plough:
+			c.NotChecked()
+		}
+	},
+}
+
+// ploughDepth returns how deep the ground is ploughed, in cm; false where it is not ploughed or
+// nothing is known of it.
+func ploughDepth(c *Case) (float64, bool) {
+	p := c.Permission
+	switch {
+	case p == nil:
+	case p.PloughDepth != nil && p.PloughDepth.Max.Known():
+		return p.PloughDepth.Max.Float(), true
+	case p.LandUse.Is("arable-ploughed", "arable-drilled", "arable-rolled", "stubble"):
+		return float64(c.Settings.PloughDepth), true
+	}
+	return 0, false
+}
+
+var deeperThanAgreed = &Rule{
+	Kind: notice.Kind{
+		Code: "deeper-than-agreed", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "it was dug deeper than the permission allows",
+		Why:    "the landowner has set a greatest depth, often because of drains or of what lies below",
+		Help:   "Look at the unit of both. If it is right, tell the landowner.",
+		Source: "the permission itself",
+		Before: `"permissions": [{"maxDepth": {"max": 20, "unit": "cm"}}], "finds": [{"depth": {"min": 28, "max": 28, "unit": "cm"}}]`,
+		After:  `"finds": [{"depth": {"min": 18, "max": 18, "unit": "cm"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if c.Permission == nil || !c.Permission.MaxDepth.HasValue() || f.Depth == nil || f.Depth.Basis.Is("spoil-heap", "signal-guess") ||
+			f.Lifted == "none" || implausible(c) {
+			return
+		}
+		limit := c.Permission.MaxDepth.Max
+		if !limit.Known() {
+			limit = c.Permission.MaxDepth.Min
+		}
+		deep, ok := least(&f.Depth.Quantity)
+		high, okHigh := most(&f.Depth.Quantity)
+		switch {
+		case ok && deep > limit.Float():
+			say("/depth", fmt.Sprintf("it lay deeper than %s cm, the greatest depth that was agreed", limit))
+		case f.Depth.HasValue() && (!okHigh || high > limit.Float()):
+			c.NotChecked() // it may have been deeper, or not
+		}
+	},
+}
+
+var surfaceMissing = &Rule{
+	Kind: notice.Kind{
+		Code: "surface-missing", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "it is not said from which surface the depth was measured",
+		Why:    "between ridge and furrow of ploughed ground lie 10 to 20 cm",
+		Help:   "Say it in surface: ridge-top, furrow-bottom, ploughed-surface.",
+		Source: "common practice, no source",
+		Before: `"permissions": [{"landUse": {"code": "arable-ploughed"}}], "depth": {…, "basis": {"code": "tape-measured"}}`,
+		After:  `"depth": {…, "basis": {"code": "tape-measured"}, "surface": {"code": "furrow-bottom"}}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if c.Permission == nil || f.Depth == nil || !f.Depth.HasValue() || termGiven(f.Depth.Surface) || excusedBy(f, "/depth/surface") {
+			return
+		}
+		if rank := rankOfBasis(f.Depth.Basis); c.Permission.LandUse.Is("arable-ploughed") && rank > 0 && rank <= rankMeasured {
+			say("/depth", "the ground is freshly ploughed, and the surface it was measured from is not given")
+		}
+	},
+}
+
+var spitMeaning = &Rule{
+	Kind: notice.Kind{
+		Code: "spit-meaning", Severity: notice.Info, Group: "depth", Spec: "5.4",
+		Title:  "a spit can be two things",
+		Why:    "an archaeological spit has a stated thickness; a gardener's spit is as deep as the blade of the spade",
+		Help:   "Say which, and how thick it was, in the note of the basis: spits of 10 cm.",
+		Source: "common practice, no source",
+		Before: `"depth": {"max": 25, …, "basis": {"code": "spit"}}`, After: `"depth": {"max": 25, …, "basis": {"code": "spit", "note": "third spit of 8 cm"}}`,
+	},
+	Check: func(c *Case, say Say) {
+		d := c.Find.Depth
+		if d == nil {
+			return
+		}
+		note, spoken := "", hasWord(d.Verbatim, "spit", "spits")
+		if d.Basis != nil {
+			note = d.Basis.Note + d.Basis.Verbatim
+			spoken = spoken || d.Basis.Is("spit") || hasWord(d.Basis.Verbatim, "spit", "spits")
+		}
+		if spoken && !strings.ContainsAny(note, "0123456789") {
+			say("/depth", "the word spit is used without its thickness")
+		}
+	},
+}
+
+// hasWord tells whether a text has one of the words, whatever its case.
+func hasWord(text string, words ...string) bool {
+	if text == "" {
+		return false
+	}
+	var buf [maxWord]byte
+	for rest := text; ; {
+		w, next, ok := nextWord(rest, &buf)
+		if !ok {
+			return false
+		}
+		for _, want := range words {
+			if string(w) == want {
+				return true
+			}
+		}
+		rest = next
+	}
+}

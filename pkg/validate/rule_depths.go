@@ -1,0 +1,132 @@
+package validate
+
+import (
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/quantity"
+)
+
+// steps counts the depths of a log that are whole multiples of a step, and how many different
+// ones there are among them, as far as three.
+type steps struct {
+	all, whole int
+	values     [3]quantity.Decimal
+	different  int
+}
+
+func (g *steps) see(d quantity.Decimal, step quantity.Decimal) {
+	g.all++
+	if d%step != 0 {
+		return
+	}
+	g.whole++
+	if g.different == len(g.values) {
+		return
+	}
+	for _, v := range g.values[:g.different] {
+		if v == d {
+			return
+		}
+	}
+	g.values[g.different] = d
+	g.different++
+}
+
+// suspicious tells that there are enough depths, that every one is a multiple of the step, and that
+// they are not always the same one.
+func (g *steps) suspicious(c *Case) bool {
+	return g.all >= c.Settings.LogDepths && g.whole == g.all && g.different >= 3
+}
+
+// inch in cm, and what is looked for in its multiples.
+const (
+	inch      = 2_540_000_000
+	twoInches = 2 * inch
+	fiveInch  = 5 * inch
+)
+
+// eachEnd calls see with the two ends of each depth that is above nought; an end that is the same
+// as the other is seen once.
+func eachEnd(f *find.Find, see func(d *find.Depth, end quantity.Decimal)) {
+	for i := -1; i < len(f.OtherDepths); i++ {
+		d := f.Depth
+		if i >= 0 {
+			d = &f.OtherDepths[i]
+		}
+		if d == nil {
+			continue
+		}
+		if d.Min.Known() && d.Min.Decimal() > 0 {
+			see(d, d.Min.Decimal())
+		}
+		if d.Max.Known() && d.Max.Decimal() > 0 && d.Max != d.Min {
+			see(d, d.Max.Decimal())
+		}
+	}
+}
+
+var depthUnitSuspect = &Rule{
+	Kind: notice.Kind{
+		Code: "depth-unit-suspect", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "all depths of the log look as if they were in another unit",
+		Why:    "the unit was changed in the heading alone, or the figures were converted twice",
+		Help:   "Compare a few depths with the notebook. If the unit is wrong, mend the heading and convert again.",
+		Source: "common practice, no source",
+		Before: `a column "Depth [cm]" with 12.7, 20.32, 15.24, 7.62, 10.16`, After: `a column "Depth [in]" with 5, 8, 6, 3, 4`,
+	},
+	Across: func() Across {
+		var metric, imperial steps
+		return Across{
+			Find: func(c *Case, ref Ref, say Say) {
+				eachEnd(c.Find, func(d *find.Depth, end quantity.Decimal) {
+					switch d.Said {
+					case "", "cm", "mm", "m":
+						metric.see(end, inch)
+					case "in":
+						imperial.see(end, fiveInch)
+					}
+				})
+			},
+			End: func(c *Case, say SayOf) {
+				if metric.suspicious(c) {
+					say(ReportRef, "/finds", "every depth that was stated in centimetres is a whole number of inches")
+				}
+				if imperial.suspicious(c) {
+					say(ReportRef, "/finds", "every depth that was stated in inches is 5, 10, 15, 20 or so, as people round centimetres")
+				}
+			},
+		}
+	},
+}
+
+var tapeDepthsEven = &Rule{
+	Kind: notice.Kind{
+		Code: "tape-depths-even", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "all depths measured with a tape are even inches",
+		Why:    "a tape shows every figure; the bars on a detector's display stand for two inches each",
+		Help:   "If they were read off the display, give the basis as signal-guess.",
+		Source: "common practice, no source",
+		Before: `tape-measured depths of 4, 6, 8, 6 and 10 in`, After: `the same with "basis": {"code": "signal-guess"}`,
+	},
+	Across: func() Across {
+		var tape steps
+		return Across{
+			Find: func(c *Case, ref Ref, say Say) {
+				eachEnd(c.Find, func(d *find.Depth, end quantity.Decimal) {
+					if d.Basis.Is("tape-measured") {
+						if d.Said == "in" {
+							tape.see(end, twoInches)
+						} else {
+							tape.all++
+						}
+					}
+				})
+			},
+			End: func(c *Case, say SayOf) {
+				if tape.suspicious(c) {
+					say(ReportRef, "/finds", "every depth that was measured with a tape is a whole number of two inches")
+				}
+			},
+		}
+	},
+}

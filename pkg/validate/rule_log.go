@@ -1,0 +1,257 @@
+package validate
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var logRules = []*Rule{leadProjectiles, leadProjectilesMany, preciousScatter, campCluster}
+
+var leadProjectiles = &Rule{
+	Kind: notice.Kind{
+		Code: "lead-projectiles", Severity: notice.Info, Group: "log", Spec: "5.16",
+		Title:  "a handful of lead balls or bullets comes from one piece of land",
+		Why:    "they can be the trace of a skirmish, a camp or a shooting ground; which of these only their spread tells",
+		Help:   "Give each ball its own spot, its weight and its state, and do not put them into one bag.",
+		Source: "published advice on early battlefields; a handful: one author, from memory",
+		Before: `five finds of class ball on one permission`, After: `the same, each with position, weight and traces`,
+	},
+	Across: func() Across {
+		return projectiles(func(n int, s *Settings) string {
+			if n >= s.LeadHandful && n < s.LeadMany {
+				return fmt.Sprintf("%d lead projectiles come from here", n)
+			}
+			return ""
+		})
+	},
+}
+
+var leadProjectilesMany = &Rule{
+	Kind: notice.Kind{
+		Code: "lead-projectiles-many", Severity: notice.Warning, Group: "log", Spec: "5.16",
+		Title:  "many lead balls or bullets come from one piece of land",
+		Why:    "so many mark a place of fighting or shooting, and their spread is the evidence; every one that is lifted without its spot is lost to it",
+		Help:   "Stop lifting them for now and ask a specialist of battlefields or the recorder for your area.",
+		Source: "published advice on early battlefields: ask from about 50; from memory",
+		Before: `fifty finds of class ball on one permission`, After: `the same, with a recorder asked`,
+	},
+	Across: func() Across {
+		return projectiles(func(n int, s *Settings) string {
+			if n >= s.LeadMany {
+				return fmt.Sprintf("%d lead projectiles come from here", n)
+			}
+			return ""
+		})
+	},
+}
+
+// projectiles counts lead balls and bullets by permission and asks word what to say of the number.
+func projectiles(word func(n int, s *Settings) string) Across {
+	counts := map[*find.Permission]int{}
+	return Across{
+		Find: func(c *Case, ref Ref, say Say) {
+			if f := c.Find; c.Permission != nil && f.Retracted == nil && leadProjectile(f) {
+				n := 1
+				if f.Count != nil && f.Count.Min.Known() {
+					n = max(f.Count.Min.Int(), 1)
+				}
+				counts[c.Permission] += n
+			}
+		},
+		End: func(c *Case, say SayOf) {
+			for i := range c.Report.Permissions {
+				if message := word(counts[&c.Report.Permissions[i]], c.Settings); message != "" {
+					say(ReportRef, fmt.Sprintf("/permissions/%d", i), message)
+				}
+			}
+		},
+	}
+}
+
+// leadProjectile tells that the find is a ball or bullet and not of another metal than lead.
+func leadProjectile(f *find.Find) bool {
+	if !f.ObjectClass.Is("ball", "bullet") {
+		return false
+	}
+	return len(f.Materials) == 0 || theTables().in("material-lead", f.Materials[0].Code)
+}
+
+// A speck is what is remembered of a find to look at those around it.
+type speck struct {
+	x, y float64 // metres, on a plane that is true at its own latitude
+	what uint8
+	ref  Ref
+}
+
+// specks are finds on a grid, so that only neighbours are compared.
+type specks struct {
+	list []speck
+	grid map[[2]int32][]int32
+	cell float64
+}
+
+// add remembers a find with a position known to no more than the radius.
+func (s *specks) add(f *find.Find, what uint8, radius float64, ref Ref) {
+	p, ok := pointOf(f.Position)
+	if !ok || f.Generalised["/position"] != "" {
+		return
+	}
+	if r, _ := radiusOf(f.Position); r > radius {
+		return
+	}
+	s.list = append(s.list, speck{p.Longitude * degreeMetres * math.Cos(p.Latitude*math.Pi/180), p.Latitude * degreeMetres, what, ref})
+}
+
+func (s *specks) index(cell float64) {
+	s.grid, s.cell = map[[2]int32][]int32{}, cell
+	for i := range s.list {
+		k := s.key(&s.list[i])
+		s.grid[k] = append(s.grid[k], int32(i))
+	}
+}
+
+func (s *specks) key(p *speck) [2]int32 {
+	return [2]int32{int32(math.Floor(p.x / s.cell)), int32(math.Floor(p.y / s.cell))}
+}
+
+// around calls visit with each speck within one cell's width of the i-th, itself included.
+func (s *specks) around(i int, visit func(j int)) {
+	p := &s.list[i]
+	k := s.key(p)
+	for dx := int32(-1); dx <= 1; dx++ {
+		for dy := int32(-1); dy <= 1; dy++ {
+			for _, j := range s.grid[[2]int32{k[0] + dx, k[1] + dy}] {
+				if q := &s.list[j]; math.Hypot(p.x-q.x, p.y-q.y) <= s.cell {
+					visit(int(j))
+				}
+			}
+		}
+	}
+}
+
+var preciousScatter = &Rule{
+	Kind: notice.Kind{
+		Code: "precious-scatter", Severity: notice.Info, Group: "log", Spec: "5.16",
+		Title:  "coins or precious objects lie close together",
+		Why:    "they may be a hoard that the plough has scattered; in law that may make them one find",
+		Help:   "Keep them together, look at their dates, and ask the recorder for your area. This is a hint, not a finding.",
+		Source: "our proposal",
+		Before: `three coins within 10 m of each other`, After: `the same, linked by "associated": [{"relation": {"code": "near"}}] when looked at`,
+	},
+	Across: func() Across {
+		s := &specks{}
+		return Across{
+			Find: func(c *Case, ref Ref, say Say) {
+				f := c.Find
+				if f.Retracted == nil && (theTables().in("coin", classOf(f)) || len(f.Materials) > 0 && theTables().in("material-precious", f.Materials[0].Code)) {
+					s.add(f, 0, float64(c.Settings.ScatterMetres), ref)
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				if len(s.list) < c.Settings.ScatterFinds {
+					return
+				}
+				s.index(float64(c.Settings.ScatterMetres))
+				told := make([]bool, len(s.list))
+				for i := range s.list {
+					n, seen := 0, false
+					s.around(i, func(j int) { n, seen = n+1, seen || told[j] })
+					if n < c.Settings.ScatterFinds || seen {
+						continue
+					}
+					s.around(i, func(j int) { told[j] = true })
+					say(s.list[i].ref, "/position", fmt.Sprintf("%d coins or precious objects lie within %d m of here, this one included", n, c.Settings.ScatterMetres))
+				}
+			},
+		}
+	},
+}
+
+// What a camp may leave behind; bits of speck.what.
+const (
+	meltedLead uint8 = 1 << iota
+	unfiredBall
+	button
+	cutLead
+)
+
+var campWords = [...]string{"melted lead", "unfired balls", "buttons", "cut lead"}
+
+var campCluster = &Rule{
+	Kind: notice.Kind{
+		Code: "camp-cluster", Severity: notice.Info, Group: "log", Spec: "5.16",
+		Title:  "finds that a camp may leave behind lie close together",
+		Why:    "melted lead, unfired balls, buttons and cut lead side by side can be the trace of people who stayed here; they can also be chance",
+		Help:   "Keep the spots exact, note what else lies there, and ask the recorder. This is a suggestion with its evidence, never a claim.",
+		Source: "our proposal",
+		Before: `melted lead, an unfired ball and a button within 50 m`, After: `the same; nothing needs to be changed`,
+	},
+	Across: func() Across {
+		s := &specks{}
+		return Across{
+			Find: func(c *Case, ref Ref, say Say) {
+				if what := campTrait(c.Find); what != 0 && c.Find.Retracted == nil {
+					s.add(c.Find, what, float64(c.Settings.CampMetres), ref)
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				if len(s.list) < c.Settings.CampKinds {
+					return
+				}
+				s.index(float64(c.Settings.CampMetres))
+				told := make([]bool, len(s.list))
+				for i := range s.list {
+					var kinds uint8
+					var counts [len(campWords)]int
+					seen := false
+					s.around(i, func(j int) {
+						kinds |= s.list[j].what
+						seen = seen || told[j]
+						for k := range campWords {
+							if s.list[j].what&(1<<k) != 0 {
+								counts[k]++
+							}
+						}
+					})
+					evidence, n := "", 0
+					for k, words := range campWords {
+						if kinds&(1<<k) != 0 {
+							evidence += fmt.Sprintf(", %s (%d)", words, counts[k])
+							n++
+						}
+					}
+					if n < c.Settings.CampKinds || seen {
+						continue
+					}
+					s.around(i, func(j int) { told[j] = true })
+					say(s.list[i].ref, "/position", fmt.Sprintf("within %d m of here lie: %s", c.Settings.CampMetres, evidence[2:]))
+				}
+			},
+		}
+	},
+}
+
+// campTrait tells which of the sorts a find is.
+func campTrait(f *find.Find) (what uint8) {
+	switch {
+	case f.ObjectClass.Is("melted-lead"):
+		return meltedLead
+	case f.ObjectClass.Is("button"):
+		return button
+	}
+	cut, unfired := false, false
+	for i := range f.Traces {
+		cut = cut || f.Traces[i].Is("cut")
+		unfired = unfired || f.Traces[i].Is("unfired")
+	}
+	switch {
+	case f.ObjectClass.Is("ball") && unfired:
+		return unfiredBall
+	case cut && len(f.Materials) > 0 && theTables().in("material-lead", f.Materials[0].Code):
+		return cutLead
+	}
+	return 0
+}

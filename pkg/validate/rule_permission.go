@@ -1,0 +1,183 @@
+package validate
+
+import (
+	"fmt"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var permissionRules = []*Rule{outsidePermissionDates, permissionUnwritten, ownerOrTenantMissing, protectedGround, notifiedLate}
+
+var outsidePermissionDates = &Rule{
+	Kind: notice.Kind{
+		Code: "outside-permission-dates", Severity: notice.Error, Group: "permission", Spec: "5.11",
+		Title:  "the find was made before the permission began or after it had ended",
+		Why:    "there was no leave on that day, or its renewal was not written down",
+		Help:   "If the permission was renewed, add the new one and name it in the find. If not, speak with the landowner.",
+		Source: "the permission itself",
+		Before: `"permissions": [{"validTo": "2025-12-31"}], "finds": [{"found": {"date": "2026-04-11"}}]`,
+		After:  `"permissions": [{"validTo": "2026-12-31"}], "finds": [{"found": {"date": "2026-04-11"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.Permission
+		if p == nil || p.ValidFrom == "" && p.ValidTo == "" {
+			return
+		}
+		found, ok := foundSpan(c.Find)
+		if !ok {
+			c.NotChecked()
+			return
+		}
+		from, hasFrom := momentOf(p.ValidFrom)
+		to, hasTo := momentOf(p.ValidTo)
+		switch {
+		case hasFrom && found.last.Compare(from.day) < 0:
+			say("/found/date", "the permission named begins after this day")
+		case hasTo && found.first.Compare(to.day) > 0:
+			say("/found/date", "the permission named had ended by this day")
+		case hasFrom && found.first.Compare(from.day) < 0 || hasTo && found.last.Compare(to.day) > 0:
+			c.NotChecked() // the date is too coarse to tell
+		}
+	},
+}
+
+var permissionUnwritten = &Rule{
+	Kind: notice.Kind{
+		Code: "permission-unwritten", Severity: notice.Warning, Group: "permission", Spec: "5.11",
+		Title:  "a find of value or one for an authority rests on a spoken permission",
+		Why:    "disputes over ownership and reward are settled by what was written down",
+		Help:   "Ask the landowner to confirm the permission in writing, with what was agreed about finds.",
+		Source: "common practice, no source",
+		Before: `"permissions": [{"basis": {"code": "oral-owner"}}], "finds": [{"notified": […]}]`,
+		After:  `"permissions": [{"basis": {"code": "written-owner"}}], "finds": [{"notified": […]}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Value == "" && len(f.Notified) == 0 {
+			return
+		}
+		switch {
+		case c.Permission == nil:
+			c.NotChecked()
+		case c.Permission.Basis.Is("oral-owner", "oral-tenant", "inherited-unknown", "none-recorded"):
+			say("/permission", "the permission named was given by word of mouth or is not recorded, and the find has a value or was reported to somebody")
+		case c.Permission.Basis == nil:
+			say("/permission", "it is not recorded on what the permission named rests, and the find has a value or was reported to somebody")
+		}
+	},
+}
+
+var ownerOrTenantMissing = &Rule{
+	Kind: notice.Kind{
+		Code: "owner-or-tenant-missing", Severity: notice.Warning, Group: "permission", Spec: "5.11",
+		Title:  "of owner and tenant only one is named",
+		Why:    "on let land the owner owns what is found and the tenant has the use of the ground: both must agree",
+		Help:   "Ask the other one too, and name both: grantedBy is the owner, occupier the tenant.",
+		Source: "codes of practice for responsible detecting: leave of owner and of occupier",
+		Before: `"basis": {"code": "oral-tenant"}, "occupier": "person-3"`,
+		After:  `"basis": {"code": "written-owner-tenant"}, "grantedBy": "person-2", "occupier": "person-3"`,
+	},
+	Header: func(c *Case, say Say) {
+		for i := range c.Report.Permissions {
+			p := &c.Report.Permissions[i]
+			at := func(member string) string { return fmt.Sprintf("/permissions/%d%s", i, member) }
+			switch {
+			case p.Basis.Is("oral-tenant"):
+				say(at("/basis"), "the tenant alone gave leave; the owner has to agree as well")
+			case p.Occupier != "" && p.GrantedBy == "" && p.Absent["/grantedBy"] == "" &&
+				!p.Basis.Is("own-land", "public-body-licence", "heritage-consent", "archaeologist-project", "club-agreement", "rally-terms"):
+				say(at("/occupier"), "a tenant is named, but not the owner")
+			case p.Basis.Is("written-owner-tenant") && p.Occupier == "" && p.Absent["/occupier"] == "":
+				say(at("/basis"), "owner and tenant have agreed, but the tenant is not named")
+			case p.Basis.Is("written-owner", "oral-owner") && grantedByTenant(c.Report, p):
+				say(at("/grantedBy"), "whoever gave leave is a tenant by role; the owner has to agree as well")
+			}
+		}
+	},
+}
+
+// grantedByTenant tells that the one who gave leave has the role of an occupier and not that of a
+// landowner.
+func grantedByTenant(r *find.Report, p *find.Permission) bool {
+	person := r.Person(p.GrantedBy)
+	if person == nil {
+		return false
+	}
+	tenant := false
+	for i := range person.Roles {
+		if person.Roles[i].Is("landowner") {
+			return false
+		}
+		tenant = tenant || person.Roles[i].Is("occupier")
+	}
+	return tenant
+}
+
+// Protected are the protected areas that the user has supplied, such as scheduled sites, crash
+// sites and nature reserves. They are never taken from the report.
+type Protected struct {
+	Areas []coordinate.Area
+}
+
+var protectedGround = &Rule{
+	Kind: notice.Kind{
+		Code: "protected-ground", Severity: notice.Warning, Caution: true, Group: "permission", Spec: "5.11",
+		Title:  "the spot lies in a protected area, or too near to one to tell",
+		Why:    "on a scheduled site, a crash site or in a nature reserve detecting and digging can be an offence, whatever the landowner says",
+		Help:   "Stop there. Look the outline up with the competent authority, and ask it before anything else is done. Local law decides.",
+		Source: "the outlines supplied; codes of practice for responsible detecting",
+		Before: `a position 8 m from the edge of a protected area, "uncertainty": 5`, After: `a position 60 m from it`,
+	},
+	Check: func(c *Case, say Say) {
+		p := c.placed()
+		if p.impossible {
+			return
+		}
+		if c.Settings.Protected == nil || len(c.Settings.Protected.Areas) == 0 {
+			c.NotChecked()
+			return
+		}
+		worst := coordinate.Outside
+		for _, a := range c.Settings.Protected.Areas {
+			switch a.Contains(p.point, p.radius+float64(c.Settings.ProtectedBuffer)) {
+			case coordinate.Inside:
+				worst = coordinate.Inside
+			case coordinate.CannotTell:
+				if a.Contains(p.point, 0) == coordinate.Inside {
+					worst = coordinate.Inside
+				} else if worst == coordinate.Outside {
+					worst = coordinate.CannotTell
+				}
+			}
+		}
+		switch worst {
+		case coordinate.Inside:
+			say("/position", "the spot lies within a protected area of those supplied")
+		case coordinate.CannotTell:
+			say("/position", fmt.Sprintf("the spot lies within %s m of a protected area of those supplied, its own uncertainty counted in", figure(p.radius+float64(c.Settings.ProtectedBuffer))))
+		}
+	},
+}
+
+var notifiedLate = &Rule{
+	Kind: notice.Kind{
+		Code: "notified-late", Severity: notice.Warning, Group: "permission", Spec: "5.11",
+		Title:  "a notice was given after its deadline",
+		Why:    "the agreement or the law sets a number of days",
+		Help:   "Look whether the day or the deadline is mistyped. If it is right, say so to the office: late is better than not at all.",
+		Source: "the deadline in the record itself",
+		Before: `"notified": [{"on": "2026-05-02", "deadline": "2026-04-25"}]`, After: `"notified": [{"on": "2026-04-20", "deadline": "2026-04-25"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		for i := range c.Find.Notified {
+			n := &c.Find.Notified[i]
+			on, ok1 := momentOf(n.On)
+			deadline, ok2 := momentOf(n.Deadline)
+			if ok1 && ok2 && on.day.Compare(deadline.day) > 0 {
+				say(fmt.Sprintf("/notified/%d/on", i), fmt.Sprintf("%d days after the deadline", daysBetween(deadline.day, on.day)))
+			}
+		}
+	},
+}
