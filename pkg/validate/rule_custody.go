@@ -218,7 +218,7 @@ var whereaboutsUnknown = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		if located(f) || f.Lifted == "none" || f.Retracted != nil || !ours(c.Report) || c.Settings.AuditDays <= 0 {
+		if located(f) || f.Lifted == "none" || f.Retracted != nil || c.Report.Audience != "" && c.Report.Audience != "self" || c.Settings.AuditDays <= 0 {
 			return
 		}
 		found, ok := foundSpan(f)
