@@ -81,24 +81,28 @@ func countryOf(c *Case) string {
 	return country
 }
 
-// reaches tells whether a row may hold in a place. A row for a country holds in its parts; a row
-// for a part may hold where only the country, or a district whose part is not known, is stated.
-func (t *lawTable) reaches(r *lawRow, place string) bool {
+// holds tells whether a row holds in a place. A row for a country holds in its parts; whether a row
+// for a part holds cannot be told where only the country, or a district of it, is stated.
+func (t *lawTable) holds(r *lawRow, place string) answer {
 	if place == "" {
-		return false
+		return no
 	}
 	country, _, _ := strings.Cut(place, "-")
 	part := slices.Contains(t.Parts[country], place)
+	result := no
 	for _, j := range r.Jurisdictions {
 		switch {
 		case j == place, j == country, t.inGroup(j, country):
-			return true
-		case !part && strings.HasPrefix(j, country+"-"):
-			return true
+			return yes
+		case !part && len(j) > len(country) && j[:len(country)] == country && j[len(country)] == '-':
+			result = cannotTell
 		}
 	}
-	return false
+	return result
 }
+
+// reaches tells whether a row holds in a place or may hold there.
+func (t *lawTable) reaches(r *lawRow, place string) bool { return t.holds(r, place) != no }
 
 // row returns the first row of a rule that may hold in a place, and the one for anywhere (ZZ) if
 // there is no other.

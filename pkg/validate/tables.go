@@ -21,6 +21,7 @@ type tables struct {
 	coins     coinTable
 	danger    dangerWords
 	law       lawTable
+	care      map[string]*phraseSet  // group of words about packing, posting and the like
 	density   map[string]density     // material to what it weighs
 	periods   map[string]periodYears // id, code and label of a period to its years
 }
@@ -68,7 +69,7 @@ func theTables() *tables {
 
 var loadTables = sync.OnceValues(func() (*tables, error) {
 	t := &tables{groups: map[string][]string{}, materials: map[string]classMaterial{}, traces: map[string]traceClass{},
-		density: map[string]density{}, periods: map[string]periodYears{}}
+		density: map[string]density{}, periods: map[string]periodYears{}, care: map[string]*phraseSet{}}
 	if err := t.readVocabulary(); err != nil {
 		return t, err
 	}
@@ -112,6 +113,17 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 	}
 	if t.danger, err = readDangerWords(); err != nil {
 		return t, err
+	}
+	words, err := readRows[struct {
+		Group string   `json:"group"`
+		Words []string `json:"words"`
+	}]("care-words")
+	if err != nil {
+		return t, err
+	}
+	for _, w := range words {
+		t.care[w.Group] = newPhraseSet()
+		t.care[w.Group].add(0, w.Words...)
 	}
 	t.law, err = readLaw()
 	return t, err

@@ -25,6 +25,8 @@ type vector struct {
 	Notices     []vectorNotice  `json:"notices"`
 	Protected   []*find.Area    `json:"protected"` // protected areas that the user has supplied
 	Report      json.RawMessage `json:"report"`
+
+	pictures string // folder of the pictures that the report names, if there is one
 }
 
 type vectorNotice struct {
@@ -89,6 +91,7 @@ func runVector(t *testing.T, file, code string, drawn bool) {
 	if v.Description == "" {
 		t.Error("the vector has no description")
 	}
+	v.pictures = filepath.Join(filepath.Dir(file), "files")
 	got := judgeVector(t, v)
 	said := false
 	for _, n := range v.Notices {
@@ -121,6 +124,9 @@ func judgeVector(t *testing.T, v vector) []vectorNotice {
 		asOf, _, _, _ = d.Span()
 	}
 	options := Options{Level: level, AsOf: asOf}
+	if _, err := os.Stat(v.pictures); v.pictures != "" && err == nil {
+		options.Files = os.DirFS(v.pictures)
+	}
 	if len(v.Protected) > 0 {
 		settings := DefaultSettings()
 		settings.Protected = &Protected{}

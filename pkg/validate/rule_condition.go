@@ -1,0 +1,206 @@
+package validate
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var conditionRules = []*Rule{completeButMissing, missingNotSaid, meltedButComplete, firedAndUnfired, traceUnlikeObject,
+	damageTimeContradicts, certainButIllegible, wornButLostWhenMade}
+
+var completeButMissing = &Rule{
+	Kind: notice.Kind{
+		Code: "complete-but-missing", Severity: notice.Error, Group: "condition", Spec: "5.7",
+		Title:  "it is called complete, and parts are called missing",
+		Why:    "one of the two is wrong, and a reader cannot tell which",
+		Help:   "Call it nearly complete or incomplete, or take the missing parts out.",
+		Source: "our proposal",
+		Before: `"condition": {"completeness": {"code": "complete"}, "missing": [{"verbatim": "pin"}]}`,
+		After:  `"condition": {"completeness": {"code": "nearly-complete"}, "missing": [{"verbatim": "pin"}]}`,
+	},
+	Check: func(c *Case, say Say) {
+		if k := c.Find.Condition; k != nil && k.Completeness.Is("complete") && len(k.Missing) > 0 {
+			say("/condition/missing", fmt.Sprintf("it is called complete, but %s is missing", k.Missing[0].Text()))
+		}
+	},
+}
+
+var missingNotSaid = &Rule{
+	Kind: notice.Kind{
+		Code: "missing-not-said", Severity: notice.Warning, Group: "condition", Spec: "5.7",
+		Title:  "it is not whole, and nothing says what is missing",
+		Why:    "it is the first question of whoever is to name it",
+		Help:   "Say in missing what is gone, or describe what is left.",
+		Source: "common practice, no source",
+		Before: `"condition": {"completeness": {"code": "fragment"}}`,
+		After:  `"condition": {"completeness": {"code": "fragment"}, "missing": [{"verbatim": "bow and pin"}]}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if !isFragment(f) || len(f.Condition.Missing) > 0 || f.Condition.Completeness.Note != "" || f.Description != "" || f.Notes != "" {
+			return
+		}
+		if !excusedBy(f, "/condition/missing") {
+			say("/condition/completeness", "it is not whole, but nothing says which part is left or missing")
+		}
+	},
+}
+
+var meltedButComplete = &Rule{
+	Kind: notice.Kind{
+		Code: "melted-but-complete", Severity: notice.Error, Group: "condition", Spec: "5.7",
+		Title:  "it is melted to a lump, and called complete",
+		Why:    "the two contradict each other",
+		Help:   "Call the completeness melted-mass, or the trace melted-part.",
+		Source: "our proposal",
+		Before: `"condition": {"completeness": {"code": "complete"}}, "traces": [{"code": "melted-whole"}]`,
+		After:  `"condition": {"completeness": {"code": "melted-mass"}}, "traces": [{"code": "melted-whole"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		if k := c.Find.Condition; k != nil && k.Completeness.Is("complete") && hasTrace(c.Find, "melted-whole") && !isLot(c.Find) {
+			say("/condition/completeness", "it is melted to a lump or run, and cannot be complete")
+		}
+	},
+}
+
+var firedAndUnfired = &Rule{
+	Kind: notice.Kind{
+		Code: "fired-and-unfired", Severity: notice.Error, Group: "condition", Spec: "5.7",
+		Title:  "one object is called both fired and unfired",
+		Why:    "the two contradict each other; for a cartridge the difference is one of safety",
+		Help:   "Take out the one that does not hold. If you are not sure, give neither. Do not strike, cut or open it to find out.",
+		Source: "our proposal",
+		Before: `"traces": [{"code": "fired-impact"}, {"code": "unfired"}]`, After: `"traces": [{"code": "fired-impact"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		if len(c.Find.Traces) > 1 && !isLot(c.Find) && hasTrace(c.Find, "unfired") && hasTrace(c.Find, "fired-impact", "fired-rifling") {
+			say("/traces", "it is called both fired and unfired")
+		}
+	},
+}
+
+var traceUnlikeObject = &Rule{
+	Kind: notice.Kind{
+		Code: "trace-unlike-object", Severity: notice.Warning, Group: "condition", Spec: "5.7",
+		Title:  "such a trace is not found on such an object",
+		Why:    "the wrong line of a list was ticked, or the class or material is another",
+		Help:   "Look at the trace and at the class again. Use broken, bent or pierced where the cause is not known.",
+		Source: "schema/data/trace-class.json: our list of traces, common practice, no source",
+		Before: `"objectClass": {"code": "button"}, "traces": [{"code": "rammed"}]`,
+		After:  `"objectClass": {"code": "button"}, "traces": [{"code": "dented"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if len(f.Traces) == 0 {
+			return
+		}
+		t := theTables()
+		class := classOf(f)
+		knownClass := class != "" && class != "unidentified" && class != "other" && class != "unknown" && class[:min(2, len(class))] != "x-"
+		for i := range f.Traces {
+			trace := &f.Traces[i]
+			row, ok := t.traces[trace.Code]
+			if !ok || trace.Certainty == "unlikely" || trace.Note != "" {
+				continue
+			}
+			switch {
+			case len(row.Classes) > 0 && knownClass && !slices.Contains(row.Classes, class):
+				say(fmt.Sprintf("/traces/%d", i), fmt.Sprintf("%s does not fit the class %s: %s", trace.Text(), f.ObjectClass.Text(), row.Why))
+			case len(row.NotMaterials) > 0 && len(f.Materials) == 1 && slices.Contains(row.NotMaterials, material(f)):
+				say(fmt.Sprintf("/traces/%d", i), fmt.Sprintf("%s does not fit %s: %s", trace.Text(), f.Materials[0].Text(), row.Why))
+			}
+		}
+	},
+}
+
+var damageTimeContradicts = &Rule{
+	Kind: notice.Kind{
+		Code: "damage-time-contradicts", Severity: notice.Warning, Group: "condition", Spec: "5.7",
+		Title:  "new damage is put down as old",
+		Why:    "old and new damage mixed up: the shape of the object in use is misread",
+		Help:   "Damage by the plough is plough, by the spade recovery. Call old damage broken, bent or cut instead.",
+		Source: "our proposal",
+		Before: `"traces": [{"code": "spade-struck", "when": {"code": "in-use"}}]`,
+		After:  `"traces": [{"code": "spade-struck", "when": {"code": "recovery"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		for i := range c.Find.Traces {
+			t := &c.Find.Traces[i]
+			var wrong bool
+			switch t.Code {
+			case "plough-struck":
+				wrong = t.When.Is("in-use", "recovery", "cleaning")
+			case "spade-struck":
+				wrong = t.When.Is("in-use", "in-ground", "plough", "cleaning")
+			case "scraped-clean":
+				wrong = t.When.Is("in-use", "in-ground", "plough")
+			}
+			if wrong {
+				say(fmt.Sprintf("/traces/%d/when", i), fmt.Sprintf("%s did not come about %s", t.Text(), t.When.Text()))
+			}
+		}
+	},
+}
+
+var certainButIllegible = &Rule{
+	Kind: notice.Kind{
+		Code: "certain-but-illegible", Severity: notice.Warning, Group: "condition", Spec: "5.7",
+		Title:  "nothing on it can be read, and yet year or type is certain",
+		Why:    "where did it come from? The next reader cannot check it",
+		Help:   "Say in basis how it is known (type, parallel, weight and size), or lower the certainty.",
+		Source: "common practice, no source",
+		Before: `"absent": {"/marks": "illegible"}, "identification": {"certainty": "certain"}, "type": "token of Thornmere"`,
+		After:  `"absent": {"/marks": "illegible"}, "identification": {"certainty": "certain", "basis": {"code": "parallel"}}, "type": "token of Thornmere"`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if !legendLost(f) {
+			return
+		}
+		if d := f.Dating; d != nil && d.Certainty == "certain" && d.Basis == nil && yearsOf(d).exact {
+			say("/dating/certainty", "no mark on it can be read, but one exact year is called certain and nothing says how it is known")
+			return
+		}
+		if id := f.Identification; id != nil && id.Certainty == "certain" && id.Basis == nil && f.Type != "" {
+			say("/identification/certainty", "no mark on it can be read, but the type is called certain and nothing says how it is known")
+		}
+	},
+}
+
+var wornButLostWhenMade = &Rule{
+	Kind: notice.Kind{
+		Code: "worn-but-lost-when-made", Severity: notice.Info, Group: "condition", Spec: "5.7",
+		Title:  "it is heavily worn, yet lost in the year it was made",
+		Why:    "worn coins circulated for long; their loss is later than their making",
+		Help:   "Widen the date of loss, or leave it out.",
+		Source: "common practice, no source",
+		Before: `"condition": {"wear": {"code": "heavy"}}, "dating": {"date": "1797", "event": {"code": "made"}}, "otherDatings": [{"date": "1797", "event": {"code": "lost"}}]`,
+		After:  `"condition": {"wear": {"code": "heavy"}}, "dating": {"date": "1797", "event": {"code": "made"}}, "otherDatings": [{"date": "1800/1830", "event": {"code": "lost"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Condition == nil || !f.Condition.Wear.Is("heavy", "worn-flat") {
+			return
+		}
+		eachDating(f, func(lost *find.Dating, pointer string) {
+			if !lost.Event.Is("lost") {
+				return
+			}
+			of := yearsOf(lost)
+			same := false
+			eachDating(f, func(made *find.Dating, _ string) {
+				m := yearsOf(made)
+				same = same || made.Event.Is("made") && m == of
+			})
+			for i := range f.Marks {
+				same = same || of.exact && f.Marks[i].Year.Known() && f.Marks[i].Year.Int() == of.from
+			}
+			if same {
+				say(pointer, "the wear is heavy, but it is said to be lost when it was made")
+			}
+		})
+	},
+}

@@ -1,0 +1,386 @@
+package validate
+
+import (
+	"fmt"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, prehistoricMetal, significanceMayApply, foundWithTreasure,
+	licenceNotRecorded, reportNotRecorded, lawNotChecked, deadlineNear, partedWithOpenCase, aircraftRemains}
+
+const (
+	askFirst  = "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides."
+	lawSource = "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen"
+)
+
+// ours tells that the report is the finder's own, not a copy for others to read.
+func ours(r *find.Report) bool { return r.Audience == "" || r.Audience == "self" }
+
+// reported tells that an authority was told of the find, as far as the record says.
+func reported(f *find.Find) bool {
+	words := theTables().care["not-landowner"]
+	for i := range f.Notified {
+		n := &f.Notified[i]
+		if n.Status.Is("not-sent", "returned") || n.On == "" && n.CaseNumber == "" && n.Status == nil {
+			continue
+		}
+		if n.CaseNumber != "" || words.has(n.To) {
+			return true
+		}
+	}
+	return false
+}
+
+// treasureRow returns the row of law under which one object by itself may be treasure, and what of
+// it is sure. No row: it does not seem to apply, or (open) the record does not tell.
+func treasureRow(c *Case) (row *lawRow, why string, open bool) {
+	t := theTables()
+	f := c.Find
+	class := classOf(f)
+	if class == "coin" || class == "jetton" && precious(f) == no || class == "modern-rubbish" || class == "natural" {
+		return nil, "", false
+	}
+	place := jurisdictionOf(c)
+	for _, r := range t.law.rules["treasure-metal"] {
+		if !t.law.reaches(r, place) {
+			continue
+		}
+		metal, age := precious(f), olderThan(f, r.Applies.MinAge)
+		switch {
+		case metal == no || age == no:
+		case len(f.Materials) == 0 || !dated(f) || !knownMetal(f):
+			open = true
+		case metal == yes && age == yes:
+			return r, fmt.Sprintf("it is of gold or silver and was %d years old or more when found", r.Applies.MinAge), false
+		case metal == yes:
+			return r, fmt.Sprintf("it is of gold or silver and may have been %d years old when found", r.Applies.MinAge), false
+		case age == yes:
+			return r, fmt.Sprintf("it was %d years old or more when found and may hold a tenth of gold or silver", r.Applies.MinAge), false
+		default:
+			open = true
+		}
+	}
+	return nil, "", open
+}
+
+// knownMetal tells that the main material is known.
+func knownMetal(f *find.Find) bool {
+	switch material(f) {
+	case "", "unknown", "metal-unknown", "other":
+		return false
+	}
+	return true
+}
+
+// timeLimit adds the last day of a time limit to a message.
+func timeLimit(r *lawRow, f *find.Find) string {
+	if day, ok := r.deadline(f); ok {
+		return fmt.Sprintf(" Counted from the day after the find, the %d days end on %s.", r.Applies.Days, day)
+	}
+	return ""
+}
+
+var treasureMayApply = &Rule{
+	Kind: notice.Kind{
+		Code: "treasure-may-apply", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "the law of treasure may apply",
+		Why:    "a time limit runs, and not reporting can be an offence",
+		Help:   askFirst,
+		Source: lawSource,
+		Before: `"materials": [{"code": "silver"}], "dating": {"date": "1601/1700"}, jurisdiction GB-ENG`,
+		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		row, why, open := treasureRow(c)
+		if open {
+			c.NotChecked()
+		}
+		if row != nil && !reported(c.Find) {
+			say("", "the law of treasure may apply: "+why+". "+row.words()+timeLimit(row, c.Find))
+		}
+	},
+}
+
+var significanceMayApply = &Rule{
+	Kind: notice.Kind{
+		Code: "significance-may-apply", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "an important metal object may be treasure whatever its metal",
+		Why:    "since 2023 outstanding significance alone can make a metal object treasure",
+		Help:   askFirst,
+		Source: lawSource,
+		Before: `"description": "figure of outstanding significance", "materials": [{"code": "copper-alloy"}], "dating": {"date": "0101/0300"}, jurisdiction GB-ENG`,
+		After:  `the same with "notified": [{"to": "finds officer of the county", "on": "2026-04-12", "status": {"code": "acknowledged"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		t := theTables()
+		flagged := t.care["significance"].has(f.Description) || t.care["significance"].has(f.Notes)
+		for i := range f.SensitivityReasons {
+			flagged = flagged || f.SensitivityReasons[i].Is("significance", "x-significance")
+		}
+		if !flagged || !ofMetal(f) || reported(f) {
+			return
+		}
+		found, ok := foundSpan(f)
+		for _, r := range t.law.rules["treasure-significance"] {
+			if !t.law.reaches(r, jurisdictionOf(c)) {
+				continue
+			}
+			if since, known := spanOf(r.Applies.Since); known && ok && found.last.Compare(since.first) < 0 {
+				continue
+			}
+			if age := olderThan(f, r.Applies.MinAge); age == yes || age == cannotTell && dated(f) {
+				say("", "it is called of outstanding significance. "+r.words()+timeLimit(r, f))
+			} else if age == cannotTell {
+				c.NotChecked()
+			}
+			return
+		}
+	},
+}
+
+var licenceNotRecorded = &Rule{
+	Kind: notice.Kind{
+		Code: "licence-not-recorded", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "detecting or digging may need a licence here, and none is recorded",
+		Why:    "the leave of the landowner does not stand for the consent of the state",
+		Help:   "Write the number of the licence into documentNumber, or set the basis of the permission to heritage-consent or public-body-licence. Without one, ask the office named before you go out.",
+		Source: lawSource,
+		Before: `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "written-owner"}}`,
+		After:  `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "heritage-consent"}, "documentNumber": "…"}`,
+	},
+	Header: func(c *Case, say Say) {
+		if !ours(c.Report) {
+			return
+		}
+		law := &theTables().law
+		for i := range c.Report.Permissions {
+			p := &c.Report.Permissions[i]
+			if p.DocumentNumber != "" || p.Basis.Is("heritage-consent", "public-body-licence", "archaeologist-project") {
+				continue
+			}
+			place := jurisdictionOfPermission(p)
+			for _, r := range law.rules["licence"] {
+				switch law.holds(r, place) {
+				case cannotTell:
+					c.NotChecked()
+				case yes:
+					say(fmt.Sprintf("/permissions/%d/documentNumber", i), "no licence or consent of an authority is recorded. "+r.words())
+				}
+			}
+		}
+	},
+}
+
+var reportNotRecorded = &Rule{
+	Kind: notice.Kind{
+		Code: "report-not-recorded", Severity: notice.Info, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "finds may have to be reported here, and no report is recorded",
+		Why:    "in many places every archaeological object is reported, not only treasure",
+		Help:   askFirst + " Record in notified whom you told and when.",
+		Source: lawSource,
+		Before: `a find of the year 1600 in NL without notified`,
+		After:  `the same with "notified": [{"to": "municipal archaeologist", "on": "2026-04-12"}]`,
+	},
+	Across: func() Across {
+		open := map[*lawRow]int{}
+		return Across{
+			Find: func(c *Case, _ Ref, _ Say) {
+				f := c.Find
+				if !ours(c.Report) {
+					return
+				}
+				law := &theTables().law
+				place := jurisdictionOf(c)
+				if place == "" {
+					return // told once by law-not-checked
+				}
+				for _, r := range law.rules["report"] {
+					switch law.holds(r, place) {
+					case cannotTell:
+						c.NotChecked()
+					case yes:
+						if dutyMayHold(f, r) == yes && !reported(f) {
+							open[r]++
+						}
+					}
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				for _, r := range theTables().law.rules["report"] {
+					if n := open[r]; n > 0 {
+						say(ReportRef, "/permissions", fmt.Sprintf("for %s no report is recorded. %s", findsText(n), r.words()))
+					}
+				}
+			},
+		}
+	},
+}
+
+// dutyMayHold tells whether a find is old enough for a duty to report; a row without an age holds
+// for what is a hundred years old, for rubbish of our time is meant by none.
+func dutyMayHold(f *find.Find, r *lawRow) answer {
+	switch classOf(f) {
+	case "modern-rubbish", "natural":
+		return no
+	}
+	switch {
+	case r.Applies.Before != 0:
+		return madeBefore(f, r.Applies.Before)
+	case r.Applies.MinAge != 0:
+		return olderThan(f, r.Applies.MinAge)
+	}
+	return olderThan(f, 100)
+}
+
+func findsText(n int) string {
+	if n == 1 {
+		return "one find"
+	}
+	return fmt.Sprintf("%d finds", n)
+}
+
+var lawNotChecked = &Rule{
+	Kind: notice.Kind{
+		Code: "law-not-checked", Severity: notice.Info, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "the law of the place was not checked",
+		Why:    "no notice about the law does not mean that nothing applies",
+		Help:   "Give the jurisdiction of the permission (ISO 3166: GB-ENG, NL, DE-SH). Where the tool holds nothing, ask the heritage authority and the police of the place.",
+		Source: "our proposal; the tables hold the places named in schema/data/law.json",
+		Before: `"permissions": [{"id": "permission-1"}]`, After: `"permissions": [{"id": "permission-1", "jurisdiction": "GB-ENG"}]`,
+	},
+	Across: func() Across {
+		loose := 0
+		return Across{
+			Find: func(c *Case, _ Ref, _ Say) {
+				if c.Permission == nil && !theTables().law.known(jurisdictionOf(c)) {
+					loose++
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				if !ours(c.Report) {
+					return
+				}
+				for i := range c.Report.Permissions {
+					switch place := jurisdictionOfPermission(&c.Report.Permissions[i]); {
+					case place == "":
+						say(ReportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), "not checked: it is not said under which law this permission stands")
+					case !theTables().law.known(place):
+						say(ReportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), fmt.Sprintf("not checked: no table of law is held for %s", place))
+					}
+				}
+				if loose > 0 {
+					say(ReportRef, "", fmt.Sprintf("not checked: for %s it is not said under which law they stand, or no table is held for it", findsText(loose)))
+				}
+			},
+		}
+	},
+}
+
+var deadlineNear = &Rule{
+	Kind: notice.Kind{
+		Code: "deadline-near", Severity: notice.Warning, Group: "law", Spec: "5.12",
+		Title:  "a time limit to report is near or past, and the case is open",
+		Why:    "the clock runs, and a late report can be an offence",
+		Help:   "Report now, even late, and write down when and to whom.",
+		Source: "the deadline in the record; the days before it are our proposal",
+		Before: `"notified": [{"to": "coroner", "deadline": "2026-04-14", "status": {"code": "open"}}]`,
+		After:  `"notified": [{"to": "coroner", "deadline": "2026-04-14", "on": "2026-04-12", "status": {"code": "sent"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		for i := range c.Find.Notified {
+			n := &c.Find.Notified[i]
+			if n.Deadline == "" || !openCase(n) {
+				continue
+			}
+			end, ok := spanOf(n.Deadline)
+			if !ok || c.AsOf.IsZero() {
+				c.NotChecked()
+				continue
+			}
+			at := fmt.Sprintf("/notified/%d/deadline", i)
+			switch days := daysBetween(c.AsOf, end.last); {
+			case days < 0:
+				say(at, fmt.Sprintf("the time limit ended %s ago and the case is open", daysText(-days)))
+			case days == 0:
+				say(at, "the time limit ends today and the case is open")
+			case days <= c.Settings.DeadlineDays:
+				say(at, fmt.Sprintf("the time limit ends in %s and the case is open", daysText(days)))
+			}
+		}
+	},
+}
+
+// openCase tells that whoever was to be told has not been told yet, or has not answered.
+func openCase(n *find.Notified) bool {
+	if n.Status == nil {
+		return n.On == ""
+	}
+	return n.Status.Is("open", "not-sent", "unknown")
+}
+
+func daysText(n int) string {
+	if n == 1 {
+		return "one day"
+	}
+	return fmt.Sprintf("%d days", n)
+}
+
+var partedWithOpenCase = &Rule{
+	Kind: notice.Kind{
+		Code: "parted-with-open-case", Severity: notice.Info, Group: "law", Spec: "5.12",
+		Title:  "the object was sold, given or thrown away while a question of law is open",
+		Why:    "it may not be the finder's to give",
+		Help:   "Stop and ask the office concerned. Find out who has it now.",
+		Source: lawSource,
+		Before: `"disposition": {"code": "sold"}, "notified": [{"to": "coroner", "status": {"code": "open"}}]`,
+		After:  `"disposition": {"code": "sold"}, "notified": [{"to": "coroner", "status": {"code": "closed"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if !f.Disposition.Is("sold", "gifted", "recycled", "deselected") {
+			return
+		}
+		for i := range f.Notified {
+			if f.Notified[i].Status.Is("open", "not-sent", "sent", "acknowledged") {
+				say("/disposition", fmt.Sprintf("%s, while the case at notified is %s", f.Disposition.Text(), f.Notified[i].Status.Text()))
+				return
+			}
+		}
+		for i := range f.SensitivityReasons {
+			if f.SensitivityReasons[i].Is("legal-process") {
+				say("/disposition", fmt.Sprintf("%s, while a legal process is named as a reason for sensitivity", f.Disposition.Text()))
+				return
+			}
+		}
+		if row, _, _ := treasureRow(c); row != nil && !reported(f) {
+			say("/disposition", fmt.Sprintf("%s, while the law of treasure may apply and no report is recorded", f.Disposition.Text()))
+		}
+	},
+}
+
+var aircraftRemains = &Rule{
+	Kind: notice.Kind{
+		Code: "aircraft-remains-possible", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "these may be the remains of a military aircraft",
+		Why:    "crash sites can hold ammunition and human remains, and in the United Kingdom disturbing them needs a licence",
+		Help:   "Leave it, mark the spot and ask the authorities before you go on.",
+		Source: lawSource + "; the words in six languages are our own list",
+		Before: `"name": "aircraft part"`, After: `"name": "aircraft part", "lifted": "none", "notified": [{"to": "police", "on": "2026-04-11"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		s := speaksOf(c)
+		if s.aircraft == "" {
+			return
+		}
+		message := "this may be part of a military aircraft. "
+		if r := theTables().law.row("aircraft", jurisdictionOf(c)); r != nil {
+			message += r.words()
+		} else {
+			message += "The law of the place was not checked for this: ask the authorities. Leave it where it is; ammunition and human remains may lie with it."
+		}
+		say(s.aircraft, message)
+	},
+}

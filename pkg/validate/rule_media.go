@@ -1,0 +1,264 @@
+package validate
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"hash/maphash"
+	"io"
+	"io/fs"
+	"path"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var mediaRules = []*Rule{partedWithoutPicture, oneSidePictured, pictureWithoutScale, pictureNotFound, pictureChanged,
+	pictureShared, pictureBeforeFinding}
+
+var partedWithoutPicture = &Rule{
+	Kind: notice.Kind{
+		Code: "parted-without-picture", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
+		Title:  "the object is no longer at hand, and there is no picture of it",
+		Why:    "without a picture the record is half a record, and now is the last time to take one",
+		Help:   "Ask whoever has it now for a picture of two sides with a scale, or say in absent why there is none.",
+		Source: "common practice, no source",
+		Before: `"objectClass": {"code": "brooch"}, "disposition": {"code": "sold"}`,
+		After:  `"objectClass": {"code": "brooch"}, "disposition": {"code": "sold"}, "media": [{"file": "12-front.jpg"}, {"file": "12-back.jpg"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		class := classOf(f)
+		if class == "" || len(f.Media) > 0 || f.Absent["/media"] != "" && f.Absent["/media"] != "blank" || theTables().in("waste", class) {
+			return
+		}
+		if f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "statutory-authority", "museum", "returned-to-landowner", "landowner", "gifted", "sold") {
+			say("/media", "there is no picture of it, and it is no longer with the finder")
+		}
+	},
+}
+
+// faces counts the sides of the object that pictures show; clear is false where a picture does not
+// say what it shows.
+func faces(f *find.Find) (n int, clear bool) {
+	var front, back, side, unclear bool
+	for i := range f.Media {
+		switch v := f.Media[i].View; {
+		case v == nil, v.Code == "", v.Is("unknown", "other"):
+			unclear = true
+		case v.Is("front"):
+			front = true
+		case v.Is("back"):
+			back = true
+		case v.Is("side", "edge"):
+			side = true
+		}
+	}
+	for _, seen := range [...]bool{front, back, side} {
+		if seen {
+			n++
+		}
+	}
+	return n, !unclear
+}
+
+var oneSidePictured = &Rule{
+	Kind: notice.Kind{
+		Code: "one-side-pictured", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
+		Title:  "the pictures show one side only",
+		Why:    "the back often decides: fixings, a reverse, a seam, a repair",
+		Help:   "Take a second picture of the back or side.",
+		Source: "common practice, no source",
+		Before: `"media": [{"file": "12.jpg", "view": {"code": "front"}}]`,
+		After:  `"media": [{"file": "12.jpg", "view": {"code": "front"}}, {"file": "12-back.jpg", "view": {"code": "back"}}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if len(f.Media) == 0 || isLot(f) || theTables().in("waste", classOf(f)) || theTables().in("projectile", classOf(f)) {
+			return
+		}
+		n, clear := faces(f)
+		switch {
+		case n >= 2:
+		case !clear:
+			c.NotChecked()
+		case n == 1:
+			say("/media", "the pictures show one side of it only")
+		}
+	},
+}
+
+var pictureWithoutScale = &Rule{
+	Kind: notice.Kind{
+		Code: "picture-without-scale", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
+		Title:  "no picture has a scale, and no size is given",
+		Why:    "the size is lost as soon as the object is",
+		Help:   "Lay a ruler in the frame and set scale to true, or give the sizes.",
+		Source: "common practice of recording, no source",
+		Before: `"media": [{"file": "12.jpg", "view": {"code": "front"}, "scale": false}]`,
+		After:  `"media": [{"file": "12.jpg", "view": {"code": "front"}, "scale": true}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Dimensions != nil || theTables().in("waste", classOf(f)) {
+			return
+		}
+		object := false
+		for i := range f.Media {
+			m := &f.Media[i]
+			if m.Scale != nil && *m.Scale {
+				return
+			}
+			object = object || !m.View.Is("in-hole", "hole-section", "landscape", "group")
+		}
+		if object {
+			say("/media", "no picture of it says that a scale is in the frame, and no size is given")
+		}
+	},
+}
+
+var pictureNotFound = &Rule{
+	Kind: notice.Kind{
+		Code: "picture-not-found", Severity: notice.Error, Group: "pictures", Spec: "5.10",
+		Title:  "a picture that the record names is not there",
+		Why:    "it was moved, renamed or left behind when the report was copied",
+		Help:   "Put the file back beside the report, or correct its name. Capitals count.",
+		Source: "format of this specification, section 3.3",
+		Before: `"media": [{"file": "12-Front.jpg"}]`, After: `"media": [{"file": "12-front.jpg"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		for i := range c.Find.Media {
+			m := &c.Find.Media[i]
+			if m.File == "" {
+				continue
+			}
+			if c.Files == nil || !fs.ValidPath(path.Clean(m.File)) {
+				c.NotChecked()
+				continue
+			}
+			if _, err := fs.Stat(c.Files, path.Clean(m.File)); errors.Is(err, fs.ErrNotExist) {
+				say(fmt.Sprintf("/media/%d/file", i), "there is no such file beside the report")
+			} else if err != nil {
+				c.NotChecked()
+			}
+		}
+	},
+}
+
+var pictureChanged = &Rule{
+	Kind: notice.Kind{
+		Code: "picture-changed", Severity: notice.Error, Group: "pictures", Spec: "5.10",
+		Title:  "a picture is not the one that was recorded",
+		Why:    "the file was swapped or edited since its checksum was taken",
+		Help:   "Look whether it shows this find. Keep the original, and take the checksum anew only when you know what changed.",
+		Source: "FIPS 180-4, SHA-256",
+		Before: `"media": [{"file": "12.jpg", "sha256": "00…"}]`, After: `"media": [{"file": "12.jpg", "sha256": "9f…"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		for i := range c.Find.Media {
+			m := &c.Find.Media[i]
+			if m.SHA256 == "" || m.File == "" {
+				continue
+			}
+			sum, err := checksum(c.Files, m.File)
+			switch {
+			case errors.Is(err, fs.ErrNotExist) && c.Files != nil: // told by picture-not-found
+			case err != nil:
+				c.NotChecked()
+			case sum != m.SHA256:
+				say(fmt.Sprintf("/media/%d/sha256", i), "the file is not the one whose checksum was recorded")
+			}
+		}
+	},
+}
+
+// checksum returns the SHA-256 of a file in lower-case hexadecimal.
+func checksum(files fs.FS, name string) (string, error) {
+	if files == nil || !fs.ValidPath(path.Clean(name)) {
+		return "", fs.ErrInvalid
+	}
+	r, err := files.Open(path.Clean(name))
+	if err != nil {
+		return "", err
+	}
+	defer r.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, r); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+var pictureShared = &Rule{
+	Kind: notice.Kind{
+		Code: "picture-shared", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
+		Title:  "one picture stands in the records of several finds",
+		Why:    "mostly the wrong picture was picked for one of them",
+		Help:   "Look at the picture. If it shows them all, give it the view group in each record.",
+		Source: "our proposal",
+		Before: `{"number": "12", "media": [{"file": "12.jpg"}]}, {"number": "13", "media": [{"file": "12.jpg"}]}`,
+		After:  `{"number": "12", "media": [{"file": "12.jpg"}]}, {"number": "13", "media": [{"file": "13.jpg"}]}`,
+	},
+	Across: func() Across {
+		seed := maphash.MakeSeed()
+		seen := map[uint64]int32{} // checksum or file name to the find that had it first
+		return Across{Find: func(c *Case, ref Ref, say Say) {
+			for i := range c.Find.Media {
+				m := &c.Find.Media[i]
+				if m.View.Is("group", "in-hole", "hole-section", "landscape") {
+					continue
+				}
+				key := m.SHA256
+				if key == "" {
+					key = m.File
+				}
+				if key == "" {
+					continue
+				}
+				id := maphash.String(seed, key)
+				first, again := seen[id]
+				switch {
+				case !again:
+					seen[id] = int32(ref.Index)
+				case int(first) != ref.Index:
+					say(fmt.Sprintf("/media/%d", i), fmt.Sprintf("find %d of the file has the same picture", first+1))
+				}
+			}
+		}}
+	},
+}
+
+var pictureBeforeFinding = &Rule{
+	Kind: notice.Kind{
+		Code: "picture-before-finding", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
+		Title:  "a picture was taken before the day of finding",
+		Why:    "the clock of the camera is wrong, or it is the wrong picture",
+		Help:   "Look at the picture and at the clock of the camera.",
+		Source: "our proposal",
+		Before: `"found": {"date": "2026-04-11"}, "media": [{"file": "12.jpg", "takenAt": "2025-04-11"}]`,
+		After:  `"found": {"date": "2026-04-11"}, "media": [{"file": "12.jpg", "takenAt": "2026-04-11"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		if len(c.Find.Media) == 0 {
+			return
+		}
+		found, ok := foundSpan(c.Find)
+		if !ok {
+			return
+		}
+		for i := range c.Find.Media {
+			taken, ok := momentOf(c.Find.Media[i].TakenAt)
+			if !ok {
+				continue
+			}
+			day := taken.day
+			if taken.zone != local { // the finder's own day may be the next one
+				day = day.AddDays(1)
+			}
+			if day.Compare(found.first) < 0 {
+				say(fmt.Sprintf("/media/%d/takenAt", i), "the picture was taken before the day of finding")
+			}
+		}
+	},
+}

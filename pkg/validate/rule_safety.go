@@ -1,0 +1,253 @@
+package validate
+
+import (
+	"fmt"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// Ordnance and human remains stand first: whoever reads only the first line reads those.
+var safetyRules = []*Rule{ordnancePossible, remainsPossible, ordnanceHandled, liveCartridgePosted, cleanedBeforeNamed,
+	storageHarms, activeCorrosion, leadHandled}
+
+var ordnancePossible = &Rule{
+	Kind: notice.Kind{
+		Code: "ordnance-possible", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
+		Title: "this may be ammunition that can still explode",
+		Why:   "old ammunition can explode when it is touched, moved, dried or cleaned, and gets more sensitive with age",
+		Help: "Do not touch or move it. Mark the spot from where you stand, move away, keep others away and call the police. " +
+			"Record it by distance only, without measuring. If it is something else for sure, give its class of object.",
+		Source: "police guidance on explosive remains, in schema/data/law.json; the words in six languages are our own list",
+		Before: `"name": "hand grenade?"`, After: `"name": "hand grenade?", "lifted": "none", "hazards": [{"code": "explosive"}], "notified": [{"to": "police", "on": "2026-04-11"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		if at := ordnanceAt(c); at != "" {
+			say(at, "this may be ammunition that can still explode. Do not touch or move it; mark the spot, move away, call. "+
+				callWords(c, "explosives"))
+		}
+	},
+}
+
+// callWords writes what the table of law says for a place: whom to call and where that is written.
+func callWords(c *Case, rule string) string {
+	if r := theTables().law.row(rule, jurisdictionOf(c)); r != nil {
+		return r.Caution + " Source: " + r.Source + " (" + r.Verified + ")."
+	}
+	return "Call the police."
+}
+
+var remainsPossible = &Rule{
+	Kind: notice.Kind{
+		Code: "human-remains-possible", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
+		Title: "these may be human remains",
+		Why:   "human remains are never lifted by a finder; the police find out whether they are recent",
+		Help: "Stop. Do not touch or move anything. Mark the spot, cover it lightly if it lies open, move away and call the police and the landowner. " +
+			"If it is animal bone for sure, set humanRemains to false.",
+		Source: "schema/data/law.json, by jurisdiction; the words in six languages are our own list",
+		Before: `"name": "coffin handle"`, After: `"name": "coffin handle", "lifted": "none", "sensitivity": "closed", "notified": [{"to": "police", "on": "2026-04-11"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		if at := remainsAt(c); at != "" {
+			say(at, "these may be human remains or a grave. Stop, do not touch or move anything; mark the spot, move away, call. "+
+				callWords(c, "human-remains"))
+		}
+	},
+}
+
+var ordnanceHandled = &Rule{
+	Kind: notice.Kind{
+		Code: "ordnance-handled", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
+		Title:  "what may explode was weighed, cleaned, stored or sent",
+		Why:    "somebody handled it, or it is not what it is called",
+		Help:   "Leave it where it is now, keep others away and call the police. If it is known to be harmless, give its class and say who declared it so.",
+		Source: "police guidance on explosive remains, in schema/data/law.json",
+		Before: `"hazards": [{"code": "explosive"}], "weight": {"min": 620, "max": 620}`,
+		After:  `"hazards": [{"code": "explosive"}], "lifted": "none"`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if !explosive(c) {
+			return
+		}
+		switch {
+		case f.Weight.HasValue():
+			say("/weight", "it may explode, and it was weighed. Do not handle it again; leave it where it is and call the police")
+		case f.Cleaning != nil && !f.Cleaning.Is("none", "unknown"):
+			say("/cleaning", "it may explode, and it was cleaned. Do not handle it again; leave it where it is and call the police")
+		case f.Storage != "" || f.StoragePlace != "":
+			say("/storage", "it may explode, and it is stored. Keep away from it and call the police")
+		case posted(f) >= 0:
+			say(fmt.Sprintf("/custody/%d", posted(f)), "it may explode, and it was sent. Call the police")
+		}
+	},
+}
+
+// explosive tells that the record itself speaks of what can explode, not of small ammunition.
+func explosive(c *Case) bool {
+	f := c.Find
+	if classOf(f) == "explosive" {
+		return true
+	}
+	for i := range f.Hazards {
+		if f.Hazards[i].Is("explosive") && f.Hazards[i].Certainty != "unlikely" {
+			return true
+		}
+	}
+	s := speaksOf(c)
+	return s.of&ordnance != 0 && (s.ordnance == "/name" || s.ordnance == "/type")
+}
+
+// posted returns the change of hands that went by post, or -1.
+func posted(f *find.Find) int {
+	words := theTables().care["posting"]
+	for i := range f.Custody {
+		if k := &f.Custody[i]; words.has(k.Purpose) || words.has(k.Receipt) {
+			return i
+		}
+	}
+	return -1
+}
+
+var liveCartridgePosted = &Rule{
+	Kind: notice.Kind{
+		Code: "live-cartridge-posted", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
+		Title:  "an unfired cartridge went by post or courier",
+		Why:    "ammunition does not belong in the post: it is dangerous to others, and in many places against the law",
+		Help:   "Do not send it on. Ask the police where to hand it in.",
+		Source: "schema/data/law.json, by jurisdiction; common practice",
+		Before: `"objectClass": {"code": "cartridge"}, "traces": [{"code": "unfired"}], "custody": [{"purpose": "sent by post"}]`,
+		After:  `"objectClass": {"code": "cartridge"}, "traces": [{"code": "unfired"}], "disposition": {"code": "police-or-disposal"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if len(f.Custody) == 0 || explosive(c) || classOf(f) != "cartridge" || !hasTrace(f, "unfired") {
+			return
+		}
+		if i := posted(f); i >= 0 {
+			message := "an unfired cartridge was sent by post or courier. Do not send it on; ask the police. "
+			if r := theTables().law.row("firearms", jurisdictionOf(c)); r != nil {
+				message += r.words()
+			}
+			say(fmt.Sprintf("/custody/%d", i), message)
+		}
+	},
+}
+
+var cleanedBeforeNamed = &Rule{
+	Kind: notice.Kind{
+		Code: "cleaned-before-named", Severity: notice.Warning, Group: "safety", Spec: "5.12",
+		Title:  "it was cleaned harshly before it was identified",
+		Why:    "acid, current and wire brush take away plating, marks and traces that would have named it",
+		Help:   "Ask for advice before cleaning. Leave the rest as it is and say in the notes what was done.",
+		Source: "guidance on the care of finds: advice before cleaning; in some places the law forbids it, see schema/data/law.json",
+		Before: `"objectClass": {"code": "unidentified"}, "cleaning": {"code": "electrolysis"}`,
+		After:  `"objectClass": {"code": "unidentified"}, "cleaning": {"code": "rinsed"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if !f.Cleaning.Is("chemical", "electrolysis", "wire-brush") || theTables().in("waste", classOf(f)) {
+			return
+		}
+		named := classOf(f) != "" && classOf(f) != "unidentified" && (f.Identification == nil || sure(f.Identification.Certainty))
+		if f.Identification != nil && sure(f.Identification.Certainty) && classOf(f) != "unidentified" {
+			named = true
+		}
+		if !named {
+			say("/cleaning", fmt.Sprintf("cleaned by %s, and it is not yet known what it is", f.Cleaning.Text()))
+		}
+	},
+}
+
+var storageHarms = &Rule{
+	Kind: notice.Kind{
+		Code: "storage-harms", Severity: notice.Warning, Group: "safety", Spec: "5.12",
+		Title:  "the packing harms the object",
+		Why:    "wood and card give off acids that eat lead; iron rusts on in a wet bag; a closed box keeps the water in",
+		Help:   "Lead goes into plastic with acid-free tissue. Let iron and everything else dry in the air, away from heat, then pack it dry.",
+		Source: "guidance on the care of finds; the words are our own list",
+		Before: `"materials": [{"code": "lead"}], "storage": "cardboard box"`,
+		After:  `"materials": [{"code": "lead"}], "storage": "polythene bag with acid-free tissue"`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Storage == "" || len(f.Materials) == 0 {
+			return
+		}
+		t := theTables()
+		switch m := material(f); {
+		case t.in("material-lead", m) && t.care["acid-packing"].has(f.Storage):
+			say("/storage", "wood and card give off acids that eat lead")
+		case t.in("material-ferrous", m) && t.care["sealed-wet"].has(f.Storage):
+			say("/storage", "iron goes on rusting where it is kept wet")
+		case t.in("material-metal", m) && t.care["drying-closed"].has(f.Storage):
+			say("/storage", "a closed box keeps the water in; let it dry in the air first")
+		}
+	},
+}
+
+var activeCorrosion = &Rule{
+	Kind: notice.Kind{
+		Code: "active-corrosion", Severity: notice.Info, Group: "safety", Spec: "5.12",
+		Title:  "it is corroding now, and nothing says how it is kept",
+		Why:    "weeping iron, pale green powder and white powder on lead eat an object within weeks",
+		Help:   "Keep it dry and by itself, do not brush or oil it, and ask a conservator soon. The white powder of lead is poisonous: do not breathe it.",
+		Source: "guidance on the care of finds",
+		Before: `"condition": {"corrosion": [{"code": "bronze-disease"}]}`,
+		After:  `"condition": {"corrosion": [{"code": "bronze-disease"}]}, "storage": "dry box by itself, conservator asked"`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Condition == nil || f.Storage != "" || f.Cleaning.Is("conserved") || excusedBy(f, "/storage") {
+			return
+		}
+		for i := range f.Condition.Corrosion {
+			if k := &f.Condition.Corrosion[i]; k.Is("weeping-iron", "bronze-disease", "white-lead-powder") && k.Certainty != "unlikely" {
+				say(fmt.Sprintf("/condition/corrosion/%d", i), fmt.Sprintf("%s goes on now, and nothing says how it is kept", k.Text()))
+				return
+			}
+		}
+	},
+}
+
+var leadHandled = &Rule{
+	Kind: notice.Kind{
+		Code: "lead-handled", Severity: notice.Info, Group: "safety", Spec: "5.12",
+		Title:  "lead was handled",
+		Why:    "lead is taken in with food and dust",
+		Help:   "Wash hands and face before eating, drinking or smoking, do not brush it dry, keep it from children and mark the bags. The hazard lead in a record says that this was thought of.",
+		Source: "health advice on lead, row lead of schema/data/law.json; common practice",
+		Before: `"materials": [{"code": "lead"}], "cleaning": {"code": "dry-brush"}`,
+		After:  `"materials": [{"code": "lead"}], "cleaning": {"code": "rinsed"}, "hazards": [{"code": "lead"}]`,
+	},
+	Across: func() Across {
+		finds, worked := 0, false
+		var first Ref
+		return Across{
+			Find: func(c *Case, ref Ref, say Say) {
+				f := c.Find
+				if !theTables().in("material-lead", material(f)) {
+					return
+				}
+				for i := range f.Hazards {
+					if f.Hazards[i].Is("lead", "toxic") {
+						return
+					}
+				}
+				if finds == 0 {
+					first = ref
+				}
+				finds++
+				if f.Cleaning != nil && !f.Cleaning.Is("none", "unknown") {
+					worked = true
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				// One look at one ball needs no advice; cleaning it, or a bag full, does.
+				if worked || finds >= max(1, c.Settings.LeadHandful) {
+					say(first, "/materials", fmt.Sprintf("%d finds of lead, this is the first. Wash your hands before you eat, and mark the bags", finds))
+				}
+			},
+		}
+	},
+}

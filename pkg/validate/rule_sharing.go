@@ -1,0 +1,274 @@
+package validate
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var sharingRules = []*Rule{generalisedTooSure, positionTooExact, withheldUnsaid, nameWithoutConsent, otherLandowner,
+	privateInCopy, openDespiteReason, embargoPassed}
+
+var generalisedTooSure = &Rule{
+	Kind: notice.Kind{
+		Code: "generalised-too-sure", Severity: notice.Error, Group: "sharing", Spec: "5.13",
+		Title:  "a position was made coarser, but its uncertainty was not made wider",
+		Why:    "a reader puts the pin at the middle of the cell and believes it",
+		Help:   "Make the copy again with share. The uncertainty is at least half the diagonal of the cell.",
+		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; the cells are those of this specification",
+		Before: `"generalised": {"/position": "grid-0.01"}, "position": {"uncertainty": 5}`,
+		After:  `"generalised": {"/position": "grid-0.01"}, "position": {"uncertainty": 660}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		how := f.Generalised["/position"]
+		if how == "" || f.Position == nil || !f.Position.Latitude.Known() {
+			return
+		}
+		cell, ok := strings.CutPrefix(how, "grid-")
+		degrees, err := strconv.ParseFloat(cell, 64)
+		if !ok || err != nil || degrees <= 0 {
+			c.NotChecked()
+			return
+		}
+		half := halfDiagonal(f.Position, degrees)
+		switch u := f.Position.Uncertainty; {
+		case math.IsNaN(half):
+			c.NotChecked()
+		case !u.Known():
+			say("/position/uncertainty", fmt.Sprintf("the position was made coarser to %s, and no uncertainty is given", how))
+		case u.Float() < math.Floor(half):
+			say("/position/uncertainty", fmt.Sprintf("the position was made coarser to %s, but its uncertainty is less than half the diagonal of such a cell", how))
+		}
+	},
+}
+
+// halfDiagonal returns half the diagonal in metres of a cell of so many degrees about a position.
+func halfDiagonal(p *find.Position, degrees float64) float64 {
+	centre := coordinate.Point{Longitude: p.Longitude.Float(), Latitude: p.Latitude.Float()}
+	corner := coordinate.Point{Longitude: centre.Longitude + degrees/2, Latitude: centre.Latitude - degrees/2}
+	if centre.Latitude < 0 {
+		corner.Latitude = centre.Latitude + degrees/2 // the longer side is the one nearer the equator
+	}
+	return coordinate.Distance(centre, corner)
+}
+
+var positionTooExact = &Rule{
+	Kind: notice.Kind{
+		Code: "position-too-exact", Severity: notice.Error, Group: "sharing", Spec: "5.13",
+		Title:  "a copy for others bears a position that does not say it was made coarser",
+		Why:    "an exact spot in the wrong hands cannot be called back",
+		Help:   "Do not hand this file on. Make the copy with share, which uses a fixed grid and says so in the record.",
+		Source: "format of this specification, section 9: cells of 0.01 degree and coarser for the public, 0.1 for experts",
+		Before: `"audience": "public", "position": {"longitude": …, "latitude": …, "uncertainty": 5}`,
+		After:  `"audience": "public", "position": {"longitude": …, "latitude": …, "uncertainty": 700}, "generalised": {"/position": "grid-0.01"}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if c.Report.Audience != "public" && c.Report.Audience != "expert" {
+			return
+		}
+		if f.Position == nil || !f.Position.Latitude.Known() || f.Generalised["/position"] != "" {
+			return
+		}
+		// A point that was never known better than the cell may stay as it is.
+		if u := f.Position.Uncertainty; u.Known() && u.Float() >= math.Floor(halfDiagonal(f.Position, 0.01)) {
+			c.NotChecked()
+			return
+		}
+		say("/position", fmt.Sprintf("this copy is for the audience %s, and the position does not say that it was made coarser", c.Report.Audience))
+	},
+}
+
+var withheldUnsaid = &Rule{
+	Kind: notice.Kind{
+		Code: "withheld-unsaid", Severity: notice.Error, Group: "sharing", Spec: "5.13",
+		Title:  "something is missing from a copy and nothing says that it was withheld",
+		Why:    "a blank in a copy misleads: nobody can tell withheld from never known",
+		Help:   "Make the copy again with share, which writes withheld into absent.",
+		Source: "guidance on sharing sensitive records of places; format of this specification, section 3.5",
+		Before: `"copyOf": "urn:uuid:…", {"number": "12", "name": "buckle"}`,
+		After:  `"copyOf": "urn:uuid:…", {"number": "12", "name": "buckle", "absent": {"/position": "withheld", "/place": "withheld"}}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if ours(c.Report) && c.Report.CopyOf == "" {
+			return
+		}
+		accounted := func(pointers ...string) bool {
+			for _, p := range pointers {
+				if f.Absent[p] != "" && f.Absent[p] != "blank" || f.Generalised[p] != "" {
+					return true
+				}
+			}
+			return false
+		}
+		if f.Position == nil && f.Place == nil && !accounted("/position", "/place") {
+			say("/position", "the copy bears no position and no place, and does not say that they were withheld")
+		}
+		if f.Found == nil && !accounted("/found", "/found/date") {
+			say("/found", "the copy bears no day of finding, and does not say that it was withheld")
+		}
+		if f.Finder == "" && !accounted("/finder") {
+			say("/finder", "the copy names no finder, and does not say that the name was withheld")
+		}
+		if f.Depth == nil && f.Layer == nil && !accounted("/depth") {
+			say("/depth", "the copy bears no depth, and does not say that it was withheld")
+		}
+	},
+}
+
+var nameWithoutConsent = &Rule{
+	Kind: notice.Kind{
+		Code: "name-without-consent", Severity: notice.Error, Group: "sharing", Spec: "5.13",
+		Title:  "a copy bears a person's name or contact without that person's consent",
+		Why:    "a name belongs to the person; in Europe the law asks for a ground to hand it on",
+		Help:   "Use a handle in place of the name, or record the consent for this audience. Make the copy with share.",
+		Source: "Regulation (EU) 2016/679, articles 5 to 7 (from memory); local law decides",
+		Before: `"audience": "public", "people": [{"id": "person-1", "name": "…"}]`,
+		After:  `"audience": "public", "people": [{"id": "person-1", "handle": "finder-a"}]`,
+	},
+	Header: func(c *Case, say Say) {
+		r := c.Report
+		if ours(r) {
+			return
+		}
+		for i := range r.People {
+			p := &r.People[i]
+			if p.Name == "" && p.Contact == "" || consents(p, r.Audience) || r.Audience == "landowner" && grants(r, p.ID) {
+				continue
+			}
+			if p.Name != "" {
+				say(fmt.Sprintf("/people/%d/name", i), fmt.Sprintf("no consent of this person for the audience %s is recorded", r.Audience))
+			}
+			if p.Contact != "" {
+				say(fmt.Sprintf("/people/%d/contact", i), fmt.Sprintf("no consent of this person for the audience %s is recorded", r.Audience))
+			}
+		}
+	},
+}
+
+func consents(p *find.Person, audience string) bool {
+	for i := range p.Consents {
+		if p.Consents[i].Audience == audience {
+			return true
+		}
+	}
+	return false
+}
+
+func grants(r *find.Report, person string) bool {
+	for i := range r.Permissions {
+		if r.Permissions[i].GrantedBy == person || r.Permissions[i].Occupier == person {
+			return true
+		}
+	}
+	return false
+}
+
+var otherLandowner = &Rule{
+	Kind: notice.Kind{
+		Code: "other-landowner", Severity: notice.Error, Group: "sharing", Spec: "5.13",
+		Title:  "a copy for a landowner holds the land of another",
+		Why:    "one landowner must not learn what was found on the land of another",
+		Help:   "Make one copy for each landowner with share.",
+		Source: "format of this specification, section 9; common practice",
+		Before: `"audience": "landowner", "permissions": [{"grantedBy": "person-2"}, {"grantedBy": "person-3"}]`,
+		After:  `"audience": "landowner", "permissions": [{"grantedBy": "person-2"}]`,
+	},
+	Header: func(c *Case, say Say) {
+		r := c.Report
+		if r.Audience != "landowner" {
+			return
+		}
+		first := ""
+		for i := range r.Permissions {
+			switch by := r.Permissions[i].GrantedBy; {
+			case by == "":
+				c.NotChecked()
+			case first == "":
+				first = by
+			case by != first:
+				say(fmt.Sprintf("/permissions/%d", i), "this permission was granted by another person than the first one, and the copy is for one landowner")
+			}
+		}
+	},
+}
+
+var privateInCopy = &Rule{
+	Kind: notice.Kind{
+		Code: "private-in-copy", Severity: notice.Warning, Group: "sharing", Spec: "5.13",
+		Title:  "a copy tells where the object is kept or what it is worth",
+		Why:    "together they make a list for burglars",
+		Help:   "Keep both in your own file only. Make the copy with share.",
+		Source: "common practice, no source",
+		Before: `"audience": "recorder", "finds": [{"storagePlace": "…", "value": "…"}]`,
+		After:  `"audience": "recorder", "finds": [{}]`,
+	},
+	Check: func(c *Case, say Say) {
+		if ours(c.Report) {
+			return
+		}
+		if c.Find.StoragePlace != "" {
+			say("/storagePlace", "the copy tells where the object is kept")
+		}
+		if c.Find.Value != "" {
+			say("/value", "the copy tells what the object is worth")
+		}
+	},
+}
+
+var openDespiteReason = &Rule{
+	Kind: notice.Kind{
+		Code: "open-despite-reason", Severity: notice.Warning, Group: "sharing", Spec: "5.13",
+		Title:  "the spot may be shown openly, but there is a reason against it",
+		Why:    "hoards, graves and undug ground draw thieves, and an open case is not for others",
+		Help:   "Set sensitivity to restricted or closed, or take the reason out when it no longer holds.",
+		Source: "our proposal",
+		Before: `"sensitivity": "open", "sensitivityReasons": [{"code": "hoard"}]`,
+		After:  `"sensitivity": "closed", "sensitivityReasons": [{"code": "hoard"}]`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Sensitivity != "open" {
+			return
+		}
+		for i := range f.SensitivityReasons {
+			if r := &f.SensitivityReasons[i]; r.Is("hoard", "burial", "undug-site", "legal-process", "protected-site", "ordnance") {
+				say("/sensitivity", fmt.Sprintf("open, although a reason is given: %s", r.Text()))
+				return
+			}
+		}
+		if f.HumanRemains != nil && *f.HumanRemains || classOf(f) == "human-remains" {
+			say("/sensitivity", "open, although human remains are recorded")
+		}
+	},
+}
+
+var embargoPassed = &Rule{
+	Kind: notice.Kind{
+		Code: "embargo-passed", Severity: notice.Info, Group: "sharing", Spec: "5.13",
+		Title:  "the embargo has run out",
+		Why:    "nothing is released by itself: a person decides",
+		Help:   "Look at the record and its sensitivity. Set a new embargo, or take it out.",
+		Source: "our proposal",
+		Before: `"embargoUntil": "2026-01-01"`, After: `"embargoUntil": "2027-01-01"`,
+	},
+	Check: func(c *Case, say Say) {
+		if c.Find.EmbargoUntil == "" {
+			return
+		}
+		until, ok := spanOf(c.Find.EmbargoUntil)
+		switch {
+		case c.AsOf.IsZero() || !ok:
+			c.NotChecked()
+		case until.first.Compare(c.AsOf) <= 0:
+			say("/embargoUntil", "the embargo has run out; look at the record before it is shown to others")
+		}
+	},
+}

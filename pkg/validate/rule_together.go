@@ -1,0 +1,322 @@
+package validate
+
+import (
+	"fmt"
+	"hash/maphash"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var oldCoinsTogether = &Rule{
+	Kind: notice.Kind{
+		Code: "old-coins-together", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "old coins from one find may be treasure",
+		Why:    "two coins of gold or silver, or ten of any metal, from one find count together",
+		Help:   askFirst + " Leave what is still in the ground where it is.",
+		Source: lawSource,
+		Before: `two silver coins of 1580 with "associated": [{"relation": {"code": "same-hole"}}], jurisdiction GB-ENG`,
+		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
+	},
+	Across: func() Across { return together(oldCoin, sayCoins) },
+}
+
+var prehistoricMetal = &Rule{
+	Kind: notice.Kind{
+		Code: "prehistoric-metal", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "prehistoric metal may be treasure",
+		Why:    "any gold or silver in a prehistoric object, or two objects of base metal from one find, are a designated class",
+		Help:   askFirst + " Stop digging at the spot and ask an archaeologist.",
+		Source: lawSource,
+		Before: `"dating": {"period": {"label": "Bronze Age", …}}, "materials": [{"code": "bronze"}, {"code": "gold", "part": "foil"}], jurisdiction GB-ENG`,
+		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
+	},
+	Across: func() Across { return together(prehistoricBase|prehistoricPrecious, sayPrehistoric) },
+}
+
+var foundWithTreasure = &Rule{
+	Kind: notice.Kind{
+		Code: "found-with-treasure", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "it comes from the same find as what may be treasure",
+		Why:    "what is found with treasure is treasure in law, whatever it is made of",
+		Help:   "Keep everything from the spot together and report it as one find.",
+		Source: lawSource,
+		Before: `a potsherd with "associated": [{"find": "urn:uuid:…", "relation": {"code": "same-hole"}}] beside a silver ring of 1601/1700, jurisdiction GB-ENG`,
+		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
+	},
+	Across: func() Across { return together(anyTrait, sayCompanions) },
+}
+
+// member is what is remembered of a find to tell which finds are of the same find in law.
+type member struct {
+	id, spot uint64 // hashes; spot 0: no exact position
+	index    int32
+	row      int32
+	line     int32
+	label    string
+	count    int32
+	group    int32 // the finds that belong together share one
+	what     trait
+}
+
+// trait is what of a find the rows of law speak of.
+type trait uint8
+
+const (
+	oldCoin trait = 1 << iota
+	preciousCoin
+	prehistoricBase
+	prehistoricPrecious
+	treasure
+	told // an authority was told
+
+	anyTrait trait = 0xff
+)
+
+// gathering remembers the finds of one run that stand under a law that looks at finds together.
+type gathering struct {
+	seed    maphash.Seed
+	members []member
+	links   [][2]uint64
+	origin  find.Origin
+	wanted  trait // finds without any of these and without a link are not remembered; anyTrait: all are
+}
+
+// together looks at all finds of a run in the places whose law does, and lets say speak of each
+// group of finds that belong together: linked as same-hole or touching, or at one exact position.
+func together(wanted trait, say func(g *gathering, group []member, out SayOf)) Across {
+	g := &gathering{seed: maphash.MakeSeed(), wanted: wanted}
+	return Across{
+		Find: func(c *Case, ref Ref, _ Say) { g.see(c, ref) },
+		End: func(_ *Case, out SayOf) {
+			for _, group := range g.groups() {
+				say(g, group, out)
+			}
+		},
+	}
+}
+
+func (g *gathering) see(c *Case, ref Ref) {
+	law := &theTables().law
+	row := law.row("treasure-same-find", jurisdictionOf(c))
+	if row == nil {
+		return
+	}
+	f := c.Find
+	m := member{id: maphash.String(g.seed, f.ID), index: int32(ref.Index), row: int32(ref.Origin.Row), line: int32(ref.Origin.Line),
+		label: ref.Label, count: int32(countOf(f)), what: traitsOf(c)}
+	if g.wanted != anyTrait && m.what&g.wanted == 0 && len(f.Associated) == 0 && f.PartOf == "" {
+		return
+	}
+	if p := f.Position; p != nil && p.Latitude.Known() && p.Longitude.Known() && f.Generalised["/position"] == "" {
+		m.spot = maphash.Comparable(g.seed, [2]find.Number{p.Latitude, p.Longitude}) | 1
+	}
+	if len(g.members) == 0 {
+		g.origin = ref.Origin
+	}
+	g.members = append(g.members, m)
+	for i := range f.Associated {
+		if a := &f.Associated[i]; a.Relation.Is("same-hole", "touching", "joins") {
+			g.links = append(g.links, [2]uint64{m.id, maphash.String(g.seed, a.Find)})
+		}
+	}
+	if f.PartOf != "" {
+		g.links = append(g.links, [2]uint64{m.id, maphash.String(g.seed, f.PartOf)})
+	}
+}
+
+// countOf returns how many objects a record surely stands for.
+func countOf(f *find.Find) int {
+	if f.Count != nil && f.Count.Min.Known() {
+		return max(1, f.Count.Min.Int())
+	}
+	return 1
+}
+
+// traitsOf judges one find under the rows of the law of its place.
+func traitsOf(c *Case) trait {
+	f := c.Find
+	law := &theTables().law
+	place := jurisdictionOf(c)
+	var what trait
+	coin := classOf(f) == "coin" || classOf(f) == "coin-group"
+	if coin && (f.Kind != "lot" || f.Lot == nil || f.Lot.Rule == nil || f.Lot.Rule.Is("same-hole", "same-spot")) {
+		if r := law.row("treasure-coins", place); r != nil && olderThan(f, r.Applies.MinAge) == yes {
+			what |= oldCoin
+			if precious(f) != no {
+				what |= preciousCoin
+			}
+		}
+	}
+	if r := law.row("treasure-prehistoric", place); !coin && r != nil && prehistoric(f, r.Applies.Before) == yes {
+		switch {
+		case anyPrecious(f):
+			what |= prehistoricPrecious
+		case ofMetal(f):
+			what |= prehistoricBase
+		}
+	}
+	if row, _, _ := treasureRow(c); row != nil {
+		what |= treasure
+	}
+	if reported(f) {
+		what |= told
+	}
+	return what
+}
+
+// groups returns the finds group by group, in the order of the file.
+func (g *gathering) groups() [][]member {
+	parent := make([]int32, len(g.members))
+	for i := range parent {
+		parent[i] = int32(i)
+	}
+	var root func(i int32) int32
+	root = func(i int32) int32 {
+		for parent[i] != i {
+			parent[i] = parent[parent[i]]
+			i = parent[i]
+		}
+		return i
+	}
+	join := func(a, b int32) {
+		if a, b = root(a), root(b); a != b {
+			parent[max(a, b)] = min(a, b)
+		}
+	}
+	byID, bySpot := map[uint64]int32{}, map[uint64]int32{}
+	for i := range g.members {
+		m := &g.members[i]
+		byID[m.id] = int32(i)
+		if first, ok := bySpot[m.spot]; ok && m.spot != 0 {
+			join(first, int32(i))
+		} else if m.spot != 0 {
+			bySpot[m.spot] = int32(i)
+		}
+	}
+	for _, l := range g.links {
+		a, ok1 := byID[l[0]]
+		b, ok2 := byID[l[1]]
+		if ok1 && ok2 {
+			join(a, b)
+		}
+	}
+	for i := range g.members {
+		g.members[i].group = root(int32(i))
+	}
+	slices.SortStableFunc(g.members, func(a, b member) int { return int(a.group - b.group) })
+	var out [][]member
+	for from := 0; from < len(g.members); {
+		to := from + 1
+		for to < len(g.members) && g.members[to].group == g.members[from].group {
+			to++
+		}
+		out = append(out, g.members[from:to])
+		from = to
+	}
+	return out
+}
+
+func (g *gathering) ref(m *member) Ref {
+	origin := g.origin
+	origin.Row, origin.Line = int(m.row), int(m.line)
+	return Ref{Index: int(m.index), Label: m.label, Origin: origin}
+}
+
+// tally counts the objects of a group that have all of some traits, the first record of them, and
+// whether an authority was told of one of them.
+func tally(group []member, what trait) (n int, first *member, all bool) {
+	all = true
+	for i := range group {
+		m := &group[i]
+		if m.what&what != what {
+			continue
+		}
+		if first == nil {
+			first = m
+		}
+		n += int(m.count)
+		all = all && m.what&told != 0
+	}
+	return n, first, all
+}
+
+func sayCoins(g *gathering, group []member, out SayOf) {
+	rows := theTables().law.rules["treasure-coins"]
+	for _, r := range rows {
+		what := oldCoin
+		if r.Applies.Precious {
+			what |= preciousCoin
+		}
+		if n, first, all := tally(group, what); n >= r.Applies.Least && n > 0 && !all {
+			out(g.ref(first), "", fmt.Sprintf("%d coins from one find (%s). %s", n, labels(group, what), r.words()))
+			return
+		}
+	}
+}
+
+func sayPrehistoric(g *gathering, group []member, out SayOf) {
+	for _, r := range theTables().law.rules["treasure-prehistoric"] {
+		what := prehistoricBase
+		if r.Applies.Precious {
+			what = prehistoricPrecious
+		}
+		if n, first, all := tally(group, what); n >= r.Applies.Least && n > 0 && !all {
+			out(g.ref(first), "", fmt.Sprintf("prehistoric metal from one find (%s). %s", labels(group, what), r.words()))
+			return
+		}
+	}
+}
+
+func sayCompanions(g *gathering, group []member, out SayOf) {
+	law := &theTables().law
+	if len(group) < 2 || len(law.rules["treasure-same-find"]) == 0 {
+		return
+	}
+	coins, _, _ := tally(group, oldCoin)
+	silver, _, _ := tally(group, oldCoin|preciousCoin)
+	base, _, _ := tally(group, prehistoricBase)
+	var itself trait = treasure | prehistoricPrecious
+	for _, r := range law.rules["treasure-coins"] {
+		if !r.Applies.Precious && coins >= r.Applies.Least {
+			itself |= oldCoin
+		} else if r.Applies.Precious && silver >= r.Applies.Least {
+			itself |= preciousCoin
+		}
+	}
+	for _, r := range law.rules["treasure-prehistoric"] {
+		if !r.Applies.Precious && base >= r.Applies.Least {
+			itself |= prehistoricBase
+		}
+	}
+	row := law.rules["treasure-same-find"][0]
+	at := slices.IndexFunc(group, func(m member) bool { return m.what&itself != 0 })
+	if at < 0 {
+		return
+	}
+	for i := range group {
+		if m := &group[i]; m.what&itself == 0 && m.what&told == 0 {
+			out(g.ref(m), "", fmt.Sprintf("it comes from the same find as number %s, which may be treasure. %s", group[at].label, row.words()))
+		}
+	}
+}
+
+// labels names the finds of a group that have some traits, by the numbers on their bags.
+func labels(group []member, what trait) string {
+	var names []string
+	for i := range group {
+		if group[i].what&what == what {
+			names = append(names, group[i].label)
+		}
+	}
+	const most = 12
+	if len(names) > most {
+		return "numbers " + strings.Join(names[:most], ", ") + fmt.Sprintf(" and %d more", len(names)-most)
+	}
+	if len(names) == 1 {
+		return "number " + names[0]
+	}
+	return "numbers " + strings.Join(names, ", ")
+}
