@@ -64,7 +64,7 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 a file coul
 	}
 	in.add(c)
 	c.Flags().StringVar(&level, "level", "log", "how much a record must say: bag, log or full")
-	c.Flags().StringVar(&report, "report", "text", "form of the report: text, json, csv or sarif")
+	c.Flags().StringVar(&report, "report", "text", "form of the report: text, json, html, csv or sarif")
 	c.Flags().StringVarP(&out, "output", "o", "", "write the report to a file")
 	c.Flags().BoolVar(&force, "force", false, "replace the file named by --output")
 	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set such as error,caution, or never")
@@ -105,10 +105,12 @@ func (p *program) renderer(form string) (func(io.Writer, render.Document) error,
 		return render.JSON, nil
 	case "csv":
 		return render.CSV, nil
+	case "html":
+		return render.HTML, nil
 	case "sarif":
 		return render.SARIF, nil
 	}
-	return nil, fmt.Errorf("--report %q is not text, json, csv or sarif", form)
+	return nil, fmt.Errorf("--report %q is not text, json, html, csv or sarif", form)
 }
 
 // output writes to a file beside its place, or to standard output.

@@ -30,6 +30,7 @@ type Document struct {
 	NotChecked map[string]int // rule code to the number of times it could not be applied
 	Accepted   notice.List    // silenced with a reason, shown all the same
 	Notices    notice.List    // sorted by the renderers
+	Plan       *Plan          // a drawing of the finds, only for those who may see places; nil: none
 }
 
 // Lack is a member that finds lack for the level asked.

@@ -61,6 +61,7 @@ func TestSameBytesInAnyOrder(t *testing.T) {
 		"text":  func(b *bytes.Buffer, d Document) error { return Text(b, d, TextOptions{}) },
 		"json":  func(b *bytes.Buffer, d Document) error { return JSON(b, d) },
 		"csv":   func(b *bytes.Buffer, d Document) error { return CSV(b, d) },
+		"html":  func(b *bytes.Buffer, d Document) error { return HTML(b, d) },
 		"sarif": func(b *bytes.Buffer, d Document) error { return SARIF(b, d) },
 	} {
 		var want bytes.Buffer
@@ -127,5 +128,36 @@ error,,date-impossible,3,,,30 February,,Look at the calendar.,,,,,,,the diary sa
 `
 	if d := cmp.Diff(want, b.String()); d != "" {
 		t.Error(d)
+	}
+}
+
+func TestHTMLIsEscapedAndWhole(t *testing.T) {
+	d := sample()
+	d.Notices[0].Message = `<script>alert("x")</script>`
+	d.Notices[0].Location.Find = `7"><img src=x>`
+	d.Plan = &Plan{Points: []PlanPoint{{Label: "<b>7</b>", X: 10, Y: 20, Radius: 5, Group: "lead"}, {Label: "8", X: 60, Y: 25, Group: "iron"}},
+		Areas: []PlanArea{{Label: "field", Ring: [][2]float64{{0, 0}, {100, 0}, {100, 50}, {0, 50}}}}}
+	var b bytes.Buffer
+	if err := HTML(&b, d); err != nil {
+		t.Fatal(err)
+	}
+	text := b.String()
+	for _, bad := range []string{"<script>alert", "<img", "<b>7</b>", "http-equiv=\"refresh", "src=\"http"} {
+		if strings.Contains(text, bad) {
+			t.Errorf("the page holds %s", bad)
+		}
+	}
+	for _, want := range []string{"◆ caution", "● error", "▲ warning", "30 February", "<svg", "default-src &#39;none&#39;", "20 m", "outside-permission"} {
+		if !strings.Contains(text, want) && !strings.Contains(text, strings.ReplaceAll(want, "&#39;", "'")) {
+			t.Errorf("the page lacks %s", want)
+		}
+	}
+	d.Plan = nil
+	b.Reset()
+	if err := HTML(&b, d); err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(b.String(), "<svg") {
+		t.Error("a plan is drawn though none was given")
 	}
 }
