@@ -46,15 +46,15 @@ func amount(n find.Number, unit string) string {
 }
 
 // readAgain reads the text of a quantity once more: into the unit of the member, with the unit that
-// was stated for numbers that bear none.
+// was stated for numbers that bear none. Without a stated unit such a number is not read.
 func readAgain(q *find.Quantity, unit string) (quantity.Reading, error) {
 	if unit == "" {
 		return quantity.NormaliseCount(q.Verbatim)
 	}
 	into, _ := quantity.ParseUnit(unit)
-	o := quantity.Options{Into: into, Default: into}
-	if said, err := quantity.ParseUnit(q.Said); err == nil {
-		o.Default = said
+	o := quantity.Options{Into: into}
+	if q.Said != "" {
+		o.Default, _ = quantity.ParseUnit(q.Said)
 	}
 	if into.Dimension() == quantity.Mass {
 		return quantity.NormaliseMass(q.Verbatim, o)

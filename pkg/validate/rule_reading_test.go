@@ -1,0 +1,118 @@
+package validate
+
+import (
+	"encoding/csv"
+	"math"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// readReference reads a table of published or independently computed figures; its columns name
+// source and tool beside each row.
+func readReference(t *testing.T, name string) []map[string]string {
+	t.Helper()
+	file, err := os.Open("../../testdata/reference/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []map[string]string
+	for _, row := range rows[1:] {
+		m := map[string]string{}
+		for i, name := range rows[0] {
+			m[name] = row[i]
+		}
+		out = append(out, m)
+	}
+	return out
+}
+
+func number(t *testing.T, text string) find.Number {
+	t.Helper()
+	n, err := find.ParseNumber(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
+// TestReadingAgreesWithReference puts the exact figure of each length and mass of the reference
+// tables beside its text: the two agree, and a figure half as large again does not.
+func TestReadingAgreesWithReference(t *testing.T) {
+	checked := 0
+	for _, c := range []struct{ file, figure, unit string }{{"lengths.csv", "mm", "mm"}, {"masses.csv", "grams", "g"}} {
+		for _, row := range readReference(t, c.file) {
+			figure := row[c.figure]
+			if figure == "" || row["exact"] != "yes" || row["bound"] == "approximate" || strings.Contains(row["note"], "TRAP") {
+				continue
+			}
+			if i := strings.IndexByte(figure, '.'); i >= 0 && len(figure)-i > 9 {
+				continue // more places than the format holds
+			}
+			q := &find.Quantity{Min: number(t, figure), Unit: c.unit, Verbatim: row["input"]}
+			q.Max = q.Min
+			if strings.HasSuffix(row["input"], " gr") {
+				q.Said = "gr" // grains: the table says so, the text alone does not
+			}
+			if _, err := readAgain(q, c.unit); err != nil {
+				continue // its unit is not one of the format
+			}
+			if got := compare(q, c.unit); got != agrees && !(got == closed && row["bound"] != "exact") {
+				t.Errorf("%s: %q and %s %s: %v, want agreement", row["id"], row["input"], figure, c.unit, got)
+			}
+			q.Min = find.Float(q.Min.Float() * 1.5)
+			q.Max = q.Min
+			if q.Min.Float() > 0 && compare(q, c.unit) == agrees {
+				t.Errorf("%s: %q agrees with one and a half times its figure", row["id"], row["input"])
+			}
+			checked++
+		}
+	}
+	if checked < 50 {
+		t.Errorf("only %d rows were checked", checked)
+	}
+}
+
+// TestPositionAgreesWithReference puts the published point of each position beside its text: no
+// difference is told, and one is when the point is moved by a tenth of a degree.
+func TestPositionAgreesWithReference(t *testing.T) {
+	checked := 0
+	for _, row := range readReference(t, "coords.csv") {
+		if row["expect"] != "ok" {
+			continue
+		}
+		lat, lon := number(t, row["lat"]).Float(), number(t, row["lon"]).Float()
+		p := &find.Position{Latitude: find.Float(lat), Longitude: find.Float(lon), Verbatim: row["input"], ReferenceSystem: row["crs"]}
+		c := &Case{Find: &find.Find{Position: p}, Report: &find.Report{}}
+		told := func() (n int) {
+			positionDiffers(c, p, "/position", func(pointer, message string) { n++ })
+			return n
+		}
+		if told() != 0 {
+			t.Errorf("%s: %q is told to differ from its published point", row["id"], row["input"])
+		}
+		p.Latitude = find.Float(lat - math.Copysign(0.3, lat))
+		if told() > 0 {
+			checked++
+		}
+	}
+	if checked < 120 {
+		t.Errorf("only %d of the moved points were noticed", checked)
+	}
+}
+
+// TestDistanceSaysNoMoreThanItKnows checks that messages round distances to two figures.
+func TestDistanceSaysNoMoreThanItKnows(t *testing.T) {
+	for d, want := range map[float64]string{3.4: "3", 99.4: "99", 123: "120", 1049: "1000", 98765: "99000"} {
+		if got := distance(d); got != want {
+			t.Errorf("distance(%v) = %s, want %s", d, got, want)
+		}
+	}
+}
