@@ -137,11 +137,15 @@ func (r *lawRow) words() string {
 	if r.Deadline != "" {
 		s += " Time: " + r.Deadline + "."
 	}
-	s += " Source: " + r.Source
-	if r.Verified != "stored copy seen" {
-		s += " (" + r.Verified + ")"
+	return s + " Source: " + r.source() + ". " + r.Caution
+}
+
+// source names where a row is written, and what of it was not seen.
+func (r *lawRow) source() string {
+	if r.Verified == "stored copy seen" {
+		return r.Source
 	}
-	return s + ". " + r.Caution
+	return r.Source + " (" + r.Verified + ")"
 }
 
 // answer is yes, no, or that the record does not tell.

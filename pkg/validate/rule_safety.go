@@ -32,7 +32,7 @@ var ordnancePossible = &Rule{
 // callWords writes what the table of law says for a place: whom to call and where that is written.
 func callWords(c *Case, rule string) string {
 	if r := theTables().law.row(rule, jurisdictionOf(c)); r != nil {
-		return r.Caution + " Source: " + r.Source + " (" + r.Verified + ")."
+		return r.Caution + " Source: " + r.source() + "."
 	}
 	return "Call the police."
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/go-json-experiment/json"
 
+	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -21,9 +22,9 @@ type tables struct {
 	coins     coinTable
 	danger    dangerWords
 	law       lawTable
-	care      map[string]*phraseSet  // group of words about packing, posting and the like
-	density   map[string]density     // material to what it weighs
-	periods   map[string]periodYears // id, code and label of a period to its years
+	care      map[string]*phraseSet         // group of words about packing, posting and the like
+	density   map[string]vocabulary.Density // material to what it weighs
+	periods   map[string]periodYears        // id, code and label of a period to its years
 }
 
 // classMaterial says what a class is hardly ever made of.
@@ -69,7 +70,7 @@ func theTables() *tables {
 
 var loadTables = sync.OnceValues(func() (*tables, error) {
 	t := &tables{groups: map[string][]string{}, materials: map[string]classMaterial{}, traces: map[string]traceClass{},
-		density: map[string]density{}, periods: map[string]periodYears{}, care: map[string]*phraseSet{}}
+		density: map[string]vocabulary.Density{}, periods: map[string]periodYears{}, care: map[string]*phraseSet{}}
 	if err := t.readVocabulary(); err != nil {
 		return t, err
 	}
@@ -161,37 +162,22 @@ func (t *tables) in(group, code string) bool {
 	return code != "" && slices.Contains(t.groups[group], code)
 }
 
-// density is how heavy a material is, in g/cm³.
-type density struct {
-	Low    float64 `json:"low"`
-	High   float64 `json:"high"`
-	Source string  `json:"source"`
-}
-
 // readVocabulary takes what the published code lists say of densities and of the years of periods.
 func (t *tables) readVocabulary() error {
-	type list[T any] struct {
-		Concepts []T `json:"concepts"`
-	}
-	var materials list[struct {
-		Code    string   `json:"code"`
-		Density *density `json:"density"`
-	}]
-	if err := readJSON(schema.Vocabulary, "vocabulary/material.json", &materials); err != nil {
-		return err
-	}
-	for _, m := range materials.Concepts {
+	for _, m := range vocabulary.Get("material").Concepts {
 		if m.Density != nil {
 			t.density[m.Code] = *m.Density
 		}
 	}
-	var periods list[struct {
-		Code       string              `json:"code"`
-		PrefLabel  map[string]string   `json:"prefLabel"`
-		AltLabel   map[string][]string `json:"altLabel"`
-		CloseMatch []string            `json:"closeMatch"`
-		Years      *periodYears        `json:"years"`
-	}]
+	var periods struct {
+		Concepts []struct {
+			Code       string              `json:"code"`
+			PrefLabel  map[string]string   `json:"prefLabel"`
+			AltLabel   map[string][]string `json:"altLabel"`
+			CloseMatch []string            `json:"closeMatch"`
+			Years      *periodYears        `json:"years"`
+		} `json:"concepts"`
+	}
 	if err := readJSON(schema.Vocabulary, "vocabulary/period-scheme.json", &periods); err != nil {
 		return err
 	}

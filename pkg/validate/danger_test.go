@@ -1,0 +1,111 @@
+package validate
+
+import (
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+func caseNamed(language, name string) *Case {
+	s := DefaultSettings()
+	return &Case{Find: &find.Find{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000001", Name: name}, Report: &find.Report{Language: language}, Settings: &s}
+}
+
+// TestDangerWords: the words are our own list, common practice, no source. What must not alarm are
+// the false friends that finders report: shells of the sea, mortar of a wall, garnets, bone handles.
+func TestDangerWords(t *testing.T) {
+	const o, h, a = ordnance, humanRemains, aircraft
+	for _, c := range []struct {
+		language, name string
+		want           danger
+	}{
+		{"en", "hand grenade", o}, {"en", "GRENADE??", o}, {"en", "mortar", o}, {"en", "mortar bomb, tail fin", o}, {"en", "shell", o},
+		{"en", "2 inch shell", o}, {"en", "brass fuze cap", o}, {"en", "live round", o}, {"en", "live rounds (.303)", o}, {"en", "detonator", o},
+		{"en", "shell fragment", o}, {"en-GB", "piece of shrapnel", o}, {"", "grenade", o}, {"zz", "bomb", o},
+		{"en", "shell button", 0}, {"en", "mother-of-pearl shell button", 0}, {"en", "oyster shell", 0}, {"en", "seashell", 0}, {"en", "sea-shell", 0},
+		{"en", "bombazine", 0}, {"en", "bombarded pot", 0}, {"en", "shelled nut", 0}, {"en", "lime mortar", 0}, {"en", "mortar from a wall", 0},
+		{"en", "mortarium rim", 0}, {"en", "flaming grenade badge", 0}, {"en", "grenadier's buckle", 0}, {"en", "fuse box cover", 0}, {"en", "musket ball", 0},
+		{"en", "map from ordnance survey", 0}, {"en", "coin in a bomb crater", 0}, {"en", "minesweeper toy", 0}, {"en", "mine", 0},
+		{"de", "Handgranate", o}, {"de", "Zünder", o}, {"de", "scharfe Munition", o}, {"de", "Granatring mit Stein", 0}, {"de", "Bombenkrater", 0},
+		{"nl", "handgranaat", o}, {"nl", "granaat", o}, {"nl", "ring met granaat", 0}, {"nl", "mortier", o},
+		{"da", "håndgranat", o}, {"da", "granat", o}, {"da", "ring med granat", 0}, {"da", "mine fund", 0},
+		{"fr", "obus", o}, {"fr", "grenade", o}, {"fr", "bouton à grenade", 0}, {"fr", "mortier de chaux", 0},
+		{"sv", "blindgångare", o}, {"sv", "tändrör", o}, {"sv", "broschen", 0},
+		{"en", "skull", h}, {"en", "human bone", h}, {"en", "bone", h}, {"en", "coffin handle", h}, {"en", "grave", h}, {"en", "cremated bone", h},
+		{"en", "bone handle", 0}, {"en", "bone comb", 0}, {"en", "sheep skull", 0}, {"en", "pig tooth", 0}, {"en", "grave slab", 0}, {"en", "gravel", 0},
+		{"en", "engraved spoon", 0}, {"en", "skull and crossbones button", 0}, {"en", "cogwheel with broken teeth, part of a gear", 0}, {"en", "skeleton key", 0},
+		{"de", "Sarggriff", h}, {"de", "Schädel", h}, {"de", "Knochen vom Tier", 0}, {"nl", "menselijk bot", h}, {"nl", "os", 0},
+		{"da", "ligkiste", h}, {"fr", "crâne", h}, {"fr", "os de mouton", 0}, {"sv", "likkista", h}, {"en", "grab rail", 0}, {"de", "Grab", h},
+		{"en", "aircraft part", a}, {"en", "crash site debris", a}, {"en", "toy aircraft", 0}, {"de", "Flugzeugteil", a},
+		{"en", "", 0}, {"en", "crotal bell", 0}, {"en", "\xff\xfe shell button", 0},
+	} {
+		if got := speaksOf(caseNamed(c.language, c.name)).of; got != c.want {
+			t.Errorf("%s %q speaks of %b, want %b", c.language, c.name, got, c.want)
+		}
+	}
+}
+
+// TestDangerWordsInNotes: notes speak of the surroundings, so only words of one meaning alarm there.
+func TestDangerWordsInNotes(t *testing.T) {
+	for notes, want := range map[string]danger{
+		"beside an old mortar pit": 0, "shells all over the field": 0, "a bone lay near it": 0, "hand grenade seen two metres away": ordnance,
+		"near the churchyard, human bone in the spoil": humanRemains,
+	} {
+		c := caseNamed("en", "thimble")
+		c.Find.Notes = notes
+		if got := speaksOf(c).of; got != want {
+			t.Errorf("notes %q speak of %b, want %b", notes, got, want)
+		}
+	}
+}
+
+// TestPhrases: whole words, whatever the case, the longest phrase first.
+func TestPhrases(t *testing.T) {
+	s := newPhraseSet()
+	s.add(1, "shell")
+	s.add(2, "Shell Button", "mother of pearl")
+	s.add(3, "ÅR")
+	for text, want := range map[string][]int{
+		"shell": {1}, "Shell, button": {2}, "shells": nil, "seashell": nil, "a SHELL and a shell-button": {1, 2}, "mother-of-pearl": {2},
+		"år": {3}, "mother of": nil, "": nil, "shell shell": {1, 1},
+	} {
+		var got []int
+		s.scan(text, func(tag, _ int) bool { got = append(got, tag); return true })
+		if !slices.Equal(got, want) {
+			t.Errorf("%q: %v, want %v", text, got, want)
+		}
+	}
+}
+
+// TestPhrasesFindWhatTheyHold: each phrase is found in any text that has it between other words.
+func TestPhrasesFindWhatTheyHold(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		word := rapid.StringMatching(`[a-zåäöéß]{1,12}`)
+		phrase := word.Draw(t, "first") + " " + word.Draw(t, "second")
+		before, after := rapid.StringMatching(`[A-Z0-9 .,-]{0,20} `).Draw(t, "before"), rapid.StringMatching(`[ .,/][A-Z0-9 ]{0,20}`).Draw(t, "after")
+		s := newPhraseSet()
+		s.add(7, phrase)
+		if !s.has(before + "| " + phrase + after) {
+			t.Errorf("%q is not found in %q", phrase, before+"| "+phrase+after)
+		}
+	})
+}
+
+func FuzzSpeaksOf(f *testing.F) {
+	for _, s := range []string{"hand grenade", "\xff", "shell\x00button", "ÅÄÖ granat", "mother-of-pearl shell button"} {
+		f.Add("en", s)
+	}
+	f.Fuzz(func(t *testing.T, language, text string) {
+		c := caseNamed(language, text)
+		c.Find.Notes, c.Find.Description = text, text
+		first := speaksOf(c).of
+		c.Find.Notes = "hand grenade\n" + text
+		c.spoken, c.spokenStore = nil, spoken{}
+		if more := speaksOf(c).of; more&first != first || more&ordnance == 0 {
+			t.Errorf("%q speaks of %b, behind other words of %b", text, first, more)
+		}
+	})
+}

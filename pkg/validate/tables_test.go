@@ -1,0 +1,228 @@
+package validate
+
+import (
+	"encoding/csv"
+	"fmt"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+func TestTablesLoad(t *testing.T) {
+	if _, err := loadTables(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestTablesSpeakOfKnownCodes holds every code of schema/data to the published lists, so that a
+// renamed code cannot silence a rule.
+func TestTablesSpeakOfKnownCodes(t *testing.T) {
+	tables := theTables()
+	check := func(list, code, where string) {
+		t.Helper()
+		if !vocabulary.Get(list).Has(code) {
+			t.Errorf("%s names %s, which is not in the list %s", where, code, list)
+		}
+	}
+	for group, codes := range tables.groups {
+		list := "object-class"
+		if strings.HasPrefix(group, "material-") {
+			list = "material"
+		}
+		for _, code := range codes {
+			check(list, code, "class-groups "+group)
+		}
+	}
+	for class, row := range tables.materials {
+		check("object-class", class, "class-material")
+		for _, code := range append(row.Improbable, row.Only...) {
+			check("material", code, "class-material "+class)
+		}
+	}
+	for trace, row := range tables.traces {
+		check("trace", trace, "trace-class")
+		for _, code := range row.Classes {
+			check("object-class", code, "trace-class "+trace)
+		}
+		for _, code := range row.NotMaterials {
+			check("material", code, "trace-class "+trace)
+		}
+	}
+	for _, row := range tables.firstUse {
+		for _, code := range row.Materials {
+			check("material", code, "first-use "+row.ID)
+		}
+		for _, code := range row.Techniques {
+			check("technique", code, "first-use "+row.ID)
+		}
+		if row.Verified == "" {
+			t.Errorf("first-use %s does not say what was seen of it", row.ID)
+		}
+	}
+	for _, row := range tables.coins.Rows {
+		for _, code := range row.Materials {
+			check("material", code, "coins "+row.ID)
+		}
+	}
+}
+
+// TestRuleCodesAreKnown holds the codes that rules name in their text to the published lists.
+func TestRuleCodesAreKnown(t *testing.T) {
+	for list, codes := range map[string]string{
+		"object-class":         "coin coin-group token button jetton ball cartridge explosive artillery-shot unidentified other human-remains coffin-part bone-remains modern-rubbish natural",
+		"material":             "lead iron cast-iron steel unknown other metal-unknown composite",
+		"trace":                "unfired fired-impact fired-rifling melted-whole melted-part flattened hammered bent chewed-animal chewed-human cut carved broken dented clipped pierced filed plough-struck spade-struck scraped-clean",
+		"completeness":         "complete nearly-complete unknown fragment incomplete",
+		"corrosion":            "metal-gone weeping-iron bronze-disease white-lead-powder",
+		"cleaning":             "none unknown chemical electrolysis wire-brush conserved",
+		"hazard":               "explosive ammunition human-remains lead toxic",
+		"weight-state":         "dirty wet with-fixing unknown",
+		"magnetic":             "yes no",
+		"wear":                 "heavy worn-flat",
+		"damage-when":          "in-use in-ground plough recovery cleaning",
+		"dating-event":         "made used lost",
+		"identification-basis": "mark type parallel material-test opinion guess description detector-number by-eye magnet",
+		"opinion-seen":         "in-hand photo description",
+		"use":                  "military",
+		"photo-view":           "front back side edge mark-detail in-hole hole-section group landscape unknown other",
+		"mark-kind":            "patent",
+		"disposition":          "lent-for-identification lodged-with-recorder statutory-authority museum returned-to-landowner landowner gifted sold recycled deselected",
+		"notification-status":  "open not-sent sent acknowledged returned unknown",
+		"permission-basis":     "heritage-consent public-body-licence archaeologist-project",
+		"sensitivity-reason":   "hoard burial undug-site legal-process protected-site ordnance",
+		"relation":             "same-hole touching joins",
+		"lot-rule":             "same-hole same-spot",
+		"detecting-method":     "eyes-only sieving",
+		"technique":            "gilded silvered",
+	} {
+		for _, code := range strings.Fields(codes) {
+			if !vocabulary.Get(list).Has(code) {
+				t.Errorf("a rule names %s, which is not in the list %s", code, list)
+			}
+		}
+	}
+}
+
+func reference(t *testing.T, name string) []map[string]string {
+	t.Helper()
+	r, err := os.Open("../../testdata/reference/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	lines, err := csv.NewReader(r).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var rows []map[string]string
+	for _, line := range lines[1:] {
+		row := map[string]string{}
+		for i, cell := range line {
+			row[lines[0][i]] = cell
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// TestCoinsAgreeWithReference holds the table of coins to testdata/reference/coins.csv, which names
+// the coinage act, mint page or table of each figure.
+func TestCoinsAgreeWithReference(t *testing.T) {
+	rows := reference(t, "coins.csv")
+	coins := theTables().coins.Rows
+	if len(rows) != len(coins) {
+		t.Fatalf("%d coins, the reference has %d", len(coins), len(rows))
+	}
+	number := func(s string) float64 {
+		f, _ := strconv.ParseFloat(s, 64)
+		return f
+	}
+	for i, want := range rows {
+		got := coins[i]
+		w := coinRow{ID: want["id"], Country: want["country"], Denomination: want["denomination"], Words: got.Words, Materials: got.Materials,
+			FirstYear: int(number(want["first_year"])), LastYear: int(number(want["last_year"])),
+			Mass: number(want["mass_g"]), MassTolerance: number(want["mass_tolerance_g"]),
+			Diameter: number(want["diameter_mm"]), DiameterTolerance: number(want["diameter_tolerance_mm"]), Verified: want["verified"]}
+		if diff := cmp.Diff(w, got); diff != "" {
+			t.Errorf("%s (-reference +table):\n%s", w.ID, diff)
+		}
+		if len(got.Words) == 0 || len(got.Materials) == 0 {
+			t.Errorf("%s has no words or no materials", got.ID)
+		}
+	}
+}
+
+// TestLawAgreesWithReference holds the table of law to testdata/reference/law_and_safety.csv, which
+// names act and section and what was seen of them.
+func TestLawAgreesWithReference(t *testing.T) {
+	rows := reference(t, "law_and_safety.csv")
+	law := theTables().law.Rows
+	if len(rows) != len(law) {
+		t.Fatalf("%d rows, the reference has %d", len(law), len(rows))
+	}
+	for i, want := range rows {
+		got := law[i]
+		g := map[string]string{"id": got.ID, "jurisdiction": strings.Join(got.Jurisdictions, ";"), "topic": got.Topic, "fact": got.Rule,
+			"deadline": got.Deadline, "source": got.Source, "verified": got.Verified, "caution_wording": got.Caution}
+		for name, cell := range g {
+			if cell != want[name] {
+				t.Errorf("%s: %s is %q, the reference has %q", got.ID, name, cell, want[name])
+			}
+		}
+		if age := want["min_age_years"]; age != "" && got.Applies.Rule != "" && fmt.Sprint(got.Applies.MinAge) != age {
+			t.Errorf("%s: age %d, the reference has %s", got.ID, got.Applies.MinAge, age)
+		}
+		if want["deadline"] == "14 days" && got.Applies.Rule != "" && got.Applies.Days != 14 {
+			t.Errorf("%s: %d days, the reference has 14", got.ID, got.Applies.Days)
+		}
+		if !strings.Contains(got.words(), got.Source) || !strings.Contains(got.words(), got.Caution) {
+			t.Errorf("%s does not say its source and whom to ask: %s", got.ID, got.words())
+		}
+		if strings.HasPrefix(got.Verified, "from memory") && !strings.Contains(got.words(), "from memory") {
+			t.Errorf("%s hides that it is from memory", got.ID)
+		}
+	}
+}
+
+// TestLawReaches follows ISO 3166-2: a part has laws of its own, a district does not tell its part.
+func TestLawReaches(t *testing.T) {
+	law := &theTables().law
+	one := func(id string) *lawRow {
+		for i := range law.Rows {
+			if law.Rows[i].ID == id {
+				return &law.Rows[i]
+			}
+		}
+		t.Fatalf("no row %s", id)
+		return nil
+	}
+	for _, c := range []struct {
+		id, place string
+		want      answer
+	}{
+		{"gb-treasure-metal", "GB-ENG", yes}, {"gb-treasure-metal", "GB-SCT", no}, {"gb-treasure-metal", "GB", cannotTell},
+		{"gb-treasure-metal", "GB-OXF", cannotTell}, {"gb-treasure-metal", "IE", no}, {"gb-treasure-metal", "", no},
+		{"gb-military-remains", "GB-SCT", yes}, {"gb-sct-treasure-trove", "GB-SCT", yes},
+		{"de-laender", "DE-SH", yes}, {"be-vlg", "BE", cannotTell}, {"be-vlg", "BE-WAL", no}, {"be-vlg", "BE-VLG", yes},
+		{"eu-export", "NL", yes}, {"eu-export", "GB-ENG", no}, {"eu-export", "NO", no},
+	} {
+		if got := law.holds(one(c.id), c.place); got != c.want {
+			t.Errorf("%s in %q: %d, want %d", c.id, c.place, got, c.want)
+		}
+	}
+	for place, want := range map[string]string{"DE-SH": "uxo-de", "GB-ENG": "uxo-gb", "NL": "uxo-eu", "US-VA": "uxo-us", "": "uxo-any", "IS": "uxo-any"} {
+		if got := law.row("explosives", place).ID; got != want {
+			t.Errorf("explosives in %q: %s, want %s", place, got, want)
+		}
+	}
+	for place, want := range map[string]bool{"GB-ENG": true, "DE": true, "IS": false, "PL": false, "": false} {
+		if law.known(place) != want {
+			t.Errorf("law known for %q: %v, want %v", place, !want, want)
+		}
+	}
+}
