@@ -100,7 +100,7 @@ var numberRepeated = &Rule{
 			earlier, again := seen[key]
 			if !again {
 				seen[key] = first{id, int32(ref.Index)}
-			} else if earlier.id != id {
+			} else if f.ID == "" || earlier.id != id { // one id twice is for id-repeated to tell
 				say("/number", fmt.Sprintf("find %d of the file has this number too, of the same finder and permission; blanks, capitals and leading noughts do not tell numbers apart", earlier.index+1))
 			}
 		}}
