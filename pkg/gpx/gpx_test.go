@@ -1,0 +1,120 @@
+package gpx
+
+import (
+	"bytes"
+	"errors"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+func report() *find.Report {
+	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Title: "Long Furlong & Chapel Piece",
+		People: []find.Person{{ID: "person-1", Handle: "finder-a"}},
+		Finds: []*find.Find{
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Finder: "person-1", Name: "bell <crotal>", Found: &find.Found{Date: "2026-03-25"},
+				Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(52.5), Uncertainty: find.Int(5), Method: &find.Term{Code: "phone"}},
+				Depth:    &find.Depth{Quantity: find.Quantity{Min: find.Float(20.32), Max: find.Float(20.32), Unit: "cm", Said: "in", Verbatim: `8"`}}},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Name: "jetton", Columns: map[string]string{"Mood": "good"},
+				Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.6)}},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a13", Name: "no place"},
+		}}
+}
+
+func TestThereAndBack(t *testing.T) {
+	want := report()
+	var b bytes.Buffer
+	if err := Encode(&b, find.StreamOf(want)); err != nil {
+		t.Fatal(err)
+	}
+	s, err := Decode(bytes.NewReader(b.Bytes()), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, list, err := find.Collect(s)
+	if err != nil || len(list) > 0 {
+		t.Fatal(err, list)
+	}
+	want.Finds = want.Finds[:2] // a find without a position is no waypoint
+	if d := cmp.Diff(want, got, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
+	}
+	if !strings.Contains(b.String(), "<time>2026-03-25T00:00:00Z</time>") {
+		t.Error("the day of finding is not the time of the waypoint")
+	}
+}
+
+// A waypoint as receivers write it; the elements are those of the GPX 1.1 schema (wptType).
+func TestWaypointsOfOthers(t *testing.T) {
+	text := `<?xml version="1.0"?><gpx version="1.1" creator="receiver" xmlns="http://www.topografix.com/GPX/1/1">
+<wpt lat="52.5063914" lon="-1.2249252"><ele>101.5</ele><time>2026-03-25T14:30:00Z</time><name>007</name><cmt>8 in, green</cmt><desc>bell</desc><sym>Flag</sym></wpt>
+<wpt lat="52.5" lon="-1.2"><sym>Flag</sym></wpt><trk><trkseg><trkpt lat="1" lon="2"/></trkseg></trk></gpx>`
+	s, err := Decode(strings.NewReader(text), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, list, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []*find.Find{
+		{Number: "007", Name: "bell", Notes: "8 in, green", Found: &find.Found{Verbatim: "2026-03-25T14:30:00Z"},
+			Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252)}},
+		{Name: "Flag", Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)}},
+	}
+	if d := cmp.Diff(want, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
+	}
+	if len(list) != 1 || list[0].Kind != HeaderMissing {
+		t.Errorf("notices %v", list)
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	for name, c := range map[string]struct{ text, code string }{
+		"entity bomb": {`<!DOCTYPE gpx [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><gpx><wpt lat="1" lon="2"><name>&b;</name></wpt></gpx>`, "gpx-doctype"},
+		"other xml":   {`<kml/>`, "not-gpx"},
+		"cut short":   {`<gpx><wpt lat="1" lon="2">`, "gpx-syntax"},
+		"not xml":     {`no xml at all`, "gpx-cut-short"},
+		"no lat":      {`<gpx><wpt lon="2"/></gpx>`, "gpx-position"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, err := Decode(strings.NewReader(c.text), Options{})
+			if err == nil {
+				_, _, err = find.Collect(s)
+			}
+			var e *find.ReadError
+			if !errors.As(err, &e) || e.Code != c.code {
+				t.Errorf("error %v", err)
+			}
+		})
+	}
+}
+
+func FuzzDecode(f *testing.F) {
+	var b bytes.Buffer
+	if err := Encode(&b, find.StreamOf(report())); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(b.Bytes())
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := Decode(bytes.NewReader(data), Options{})
+		if err != nil {
+			return
+		}
+		r, _, err := find.Collect(s)
+		if err != nil {
+			return
+		}
+		var out bytes.Buffer
+		if err := Encode(&out, find.StreamOf(r)); err != nil {
+			return
+		}
+		if s, err = Decode(bytes.NewReader(out.Bytes()), Options{}); err != nil {
+			t.Fatalf("cannot read what was written: %v\n%s", err, out.Bytes())
+		}
+	})
+}
