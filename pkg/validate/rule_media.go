@@ -235,7 +235,7 @@ var pictureBeforeFinding = &Rule{
 		Title:  "a picture was taken before the day of finding",
 		Why:    "the clock of the camera is wrong, or it is the wrong picture",
 		Help:   "Look at the picture and at the clock of the camera.",
-		Source: "our proposal",
+		Source: "our proposal; the time within a picture is that of CIPA DC-008 (Exif 2.32), DateTimeOriginal",
 		Before: `"found": {"date": "2026-04-11"}, "media": [{"file": "12.jpg", "takenAt": "2025-04-11"}]`,
 		After:  `"found": {"date": "2026-04-11"}, "media": [{"file": "12.jpg", "takenAt": "2026-04-11"}]`,
 	},
@@ -248,7 +248,17 @@ var pictureBeforeFinding = &Rule{
 			return
 		}
 		for i := range c.Find.Media {
-			taken, ok := momentOf(c.Find.Media[i].TakenAt)
+			m := &c.Find.Media[i]
+			stated, at := m.TakenAt, "takenAt"
+			if stated == "" {
+				if c.Files == nil {
+					c.NotChecked() // the picture itself may say it
+					continue
+				}
+				stated, _ = takenAt(c.Files, m.File)
+				at = "file"
+			}
+			taken, ok := momentOf(stated)
 			if !ok {
 				continue
 			}
@@ -257,7 +267,7 @@ var pictureBeforeFinding = &Rule{
 				day = day.AddDays(1)
 			}
 			if day.Compare(found.first) < 0 {
-				say(fmt.Sprintf("/media/%d/takenAt", i), "the picture was taken before the day of finding")
+				say(fmt.Sprintf("/media/%d/%s", i, at), "the picture was taken before the day of finding")
 			}
 		}
 	},
