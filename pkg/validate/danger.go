@@ -51,8 +51,8 @@ func readDangerWords() (dangerWords, error) {
 			return d, fmt.Errorf("reading the table danger-words: %s or %s is not known", r.About, r.Strength)
 		}
 		for language, set := range d.languages {
-			// Words with two meanings speak only in their own language and, for English, in all.
-			if r.Language == language || r.Language == "en" || how == strong || how == harmless {
+			// Words with two meanings speak only in their own language: grave is Danish for to dig.
+			if r.Language == language || how == strong || how == harmless {
 				set.add(int(about)<<2|int(how), r.Words...)
 			}
 		}

@@ -38,7 +38,7 @@ func TestDangerWords(t *testing.T) {
 		{"en", "bone handle", 0}, {"en", "bone comb", 0}, {"en", "sheep skull", 0}, {"en", "pig tooth", 0}, {"en", "grave slab", 0}, {"en", "gravel", 0},
 		{"en", "engraved spoon", 0}, {"en", "skull and crossbones button", 0}, {"en", "cogwheel with broken teeth, part of a gear", 0}, {"en", "skeleton key", 0},
 		{"de", "Sarggriff", h}, {"de", "Schädel", h}, {"de", "Knochen vom Tier", 0}, {"nl", "menselijk bot", h}, {"nl", "os", 0},
-		{"da", "ligkiste", h}, {"fr", "crâne", h}, {"fr", "os de mouton", 0}, {"sv", "likkista", h}, {"en", "grab rail", 0}, {"de", "Grab", h},
+		{"da", "ligkiste", h}, {"fr", "crâne", h}, {"fr", "os de mouton", 0}, {"sv", "likkista", h}, {"en", "grab rail", 0}, {"da", "ring fra grave i haven", h}, {"fr", "bague, état grave", 0}, {"en", "graves in the churchyard", h}, {"de", "Grab", h},
 		{"en", "aircraft part", a}, {"en", "crash site debris", a}, {"en", "toy aircraft", 0}, {"de", "Flugzeugteil", a},
 		{"en", "", 0}, {"en", "crotal bell", 0}, {"en", "\xff\xfe shell button", 0},
 	} {
