@@ -1,0 +1,184 @@
+package spreadsheet
+
+import (
+	"bufio"
+	"encoding/csv"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// WriteOptions steer writing. The zero value writes every column, with English headings.
+type WriteOptions struct {
+	Plain    bool   // leave out the canonical parts of terms and quantities
+	Language string // of the headings of a workbook; empty: en
+	BOM      bool   // begin a CSV file with a UTF-8 byte order mark
+}
+
+func (o WriteOptions) language() string {
+	if o.Language == "" {
+		return "en"
+	}
+	return o.Language
+}
+
+// wanted tells whether a field gets a column.
+func (o WriteOptions) wanted(f find.Field) bool { return !o.Plain || !f.Part }
+
+// outColumn is one column of what is written.
+type outColumn struct {
+	name    string // flat name, or the heading of a column that is not known
+	heading string
+	field   find.Field
+	path    *find.Path // nil for a column that is not known
+}
+
+// layOut settles the columns of a table of finds.
+func (s *spool) layOut(o WriteOptions, heading func(name string, f find.Field) string) ([]outColumn, error) {
+	if _, ok := s.used["id"]; !ok {
+		s.used["id"] = find.Field{Name: "id", Pointer: "/id", Kind: find.Text}
+	}
+	var out []outColumn
+	taken := map[string]bool{}
+	for _, name := range names[find.Find](s.used) {
+		path, err := find.PathTo[find.Find](name)
+		if err != nil {
+			return nil, err
+		}
+		c := outColumn{name: name, heading: heading(name, path.Field), field: path.Field, path: path}
+		taken[c.heading] = true
+		out = append(out, c)
+	}
+	var extra []outColumn
+	for _, name := range slices.Sorted(maps.Keys(s.extra)) {
+		c := outColumn{name: name, heading: name}
+		if isField(name) || taken[name] || name != strings.TrimSpace(name) {
+			c.heading = "columns." + name
+		}
+		extra = append(extra, c)
+	}
+	last := len(out) - 1
+	return append(append(out[:last:last], extra...), out[last]), nil
+}
+
+// text returns what a cell of the column says of a find.
+func (c outColumn) text(f *find.Find, o WriteOptions) string {
+	if c.path == nil {
+		return f.Columns[c.name]
+	}
+	text := find.Get(c.path, f)
+	if text == "" && o.Plain {
+		return plainText(c.name, f)
+	}
+	return text
+}
+
+// plainText stands in for words that nobody wrote: the code of a term, the text of a quantity.
+func plainText(name string, f *find.Find) string {
+	pointer, text := find.PointerOf(name), ""
+	f.Terms(func(p, _ string, t *find.Term) {
+		if p == pointer {
+			text = t.Code
+		}
+	})
+	f.Quantities(func(p, unit string, q *find.Quantity) {
+		if p != pointer || !q.HasValue() {
+			return
+		}
+		if unit == "" {
+			text = q.Min.String()
+			return
+		}
+		text = q.Value().String()
+	})
+	return text
+}
+
+// keyHeading is the heading of a CSV file: the flat name, with the unit of a number.
+func keyHeading(name string, f find.Field) string {
+	if f.Unit != "" && f.Kind == find.Decimal {
+		return name + " [" + f.Unit + "]"
+	}
+	return name
+}
+
+// labelHeading is the heading of a workbook: the label where there is one.
+func labelHeading(language string) func(string, find.Field) string {
+	return func(name string, f find.Field) string {
+		if text := label(name, language); text != "" && understand(text).field == name {
+			return text
+		}
+		return keyHeading(name, f)
+	}
+}
+
+// EncodeCSV writes the finds as CSV (RFC 4180, UTF-8, line feeds): flat names as headings, id last.
+// People, permissions, outings and the rest of the report are not carried.
+func EncodeCSV(w io.Writer, in *find.Stream, o WriteOptions) error {
+	s := newSpool()
+	defer s.close()
+	if err := s.fill(in, o.wanted); err != nil {
+		return err
+	}
+	columns, err := s.layOut(o, keyHeading)
+	if err != nil {
+		return err
+	}
+	buffer := bufio.NewWriterSize(w, 1<<16)
+	if o.BOM {
+		buffer.WriteString("\ufeff")
+	}
+	out := csv.NewWriter(buffer)
+	record := make([]string, len(columns))
+	for i, c := range columns {
+		record[i] = guard(c.heading)
+	}
+	if err := out.Write(record); err != nil {
+		return err
+	}
+	if err := s.each(func(f *find.Find) error {
+		for i, c := range columns {
+			record[i] = guard(c.text(f, o))
+		}
+		return out.Write(record)
+	}); err != nil {
+		return err
+	}
+	out.Flush()
+	if err := out.Error(); err != nil {
+		return err
+	}
+	return buffer.Flush()
+}
+
+// guard keeps a spreadsheet from taking text for a formula: an apostrophe goes in front of text
+// that begins with a sign of one. A number is never altered. Text that begins with an apostrophe
+// and such a sign gets one more, so that the reader gives it back as it was.
+func guard(s string) string {
+	if s == "" {
+		return s
+	}
+	rest := strings.TrimLeft(s, "'")
+	if rest == "" || strings.IndexByte("=+-@\t\r", rest[0]) < 0 {
+		return s
+	}
+	if rest == s {
+		if _, err := find.ParseNumber(s); err == nil {
+			return s
+		}
+	}
+	return "'" + s
+}
+
+// tooLong says that a text does not fit a cell of a workbook.
+func tooLong(name string, f *find.Find, most int) error {
+	label := f.Number
+	if label == "" {
+		label = f.ID
+	}
+	return fmt.Errorf("find %s: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", label, name, most)
+}

@@ -1,0 +1,269 @@
+package spreadsheet
+
+import (
+	"archive/zip"
+	"bytes"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf16"
+
+	"github.com/xuri/excelize/v2"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// maxCell is the most that a cell of a workbook holds, in units of UTF-16.
+const maxCell = 32767
+
+// EncodeXLSX writes a report as a workbook: the sheets Finds, People, Permissions, Outings, as far
+// as there are any, and Report. The same report gives the same bytes.
+func EncodeXLSX(w io.Writer, in *find.Stream, o WriteOptions) error {
+	s := newSpool()
+	defer s.close()
+	if err := s.fill(in, o.wanted); err != nil {
+		return err
+	}
+	columns, err := s.layOut(o, labelHeading(o.language()))
+	if err != nil {
+		return err
+	}
+	b := &bookWriter{f: excelize.NewFile(), o: o}
+	defer b.f.Close()
+	if err := b.styles(); err != nil {
+		return err
+	}
+	if err := b.f.SetSheetName("Sheet1", "Finds"); err != nil {
+		return err
+	}
+	if err := b.finds(s, columns); err != nil {
+		return err
+	}
+	if err := records(b, "People", in.Report.People); err != nil {
+		return err
+	}
+	if err := records(b, "Permissions", in.Report.Permissions); err != nil {
+		return err
+	}
+	if err := records(b, "Outings", in.Report.Outings); err != nil {
+		return err
+	}
+	if err := b.report(in.Report); err != nil {
+		return err
+	}
+	return writeBook(w, b.f)
+}
+
+// bookWriter writes the sheets of a workbook.
+type bookWriter struct {
+	f       *excelize.File
+	o       WriteOptions
+	heading int // style of headings
+	text    int // style of cells that are text
+}
+
+func (b *bookWriter) styles() (err error) {
+	if b.heading, err = b.f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, NumFmt: 49,
+		Border: []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}); err != nil {
+		return err
+	}
+	b.text, err = b.f.NewStyle(&excelize.Style{NumFmt: 49})
+	return err
+}
+
+// finds writes the sheet of finds.
+func (b *bookWriter) finds(s *spool, columns []outColumn) error {
+	headings := make([]string, len(columns))
+	for i, c := range columns {
+		headings[i] = c.heading
+	}
+	out, err := b.sheet("Finds", headings, s.finds)
+	if err != nil {
+		return err
+	}
+	row := 1
+	if err := s.each(func(f *find.Find) error {
+		row++
+		cells := make([]any, len(columns))
+		for i, c := range columns {
+			text := c.text(f, b.o)
+			if len(utf16.Encode([]rune(text))) > maxCell {
+				return tooLong(c.name, f, maxCell)
+			}
+			cells[i] = b.cell(c.field, text)
+		}
+		return out.SetRow("A"+strconv.Itoa(row), cells)
+	}); err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+// cell makes a cell: a number where the field is a canonical number, else text.
+func (b *bookWriter) cell(f find.Field, text string) any {
+	if text == "" {
+		return nil
+	}
+	if f.Kind == find.Decimal && f.Part {
+		if n, err := find.ParseNumber(text); err == nil && len(text) <= 15 {
+			return excelize.Cell{Value: n.Float()}
+		}
+	}
+	return excelize.Cell{StyleID: b.text, Value: text}
+}
+
+// sheet begins a sheet with its headings frozen and its columns made wide enough.
+func (b *bookWriter) sheet(name string, headings []string, rows int) (*excelize.StreamWriter, error) {
+	if name != "Finds" {
+		if _, err := b.f.NewSheet(name); err != nil {
+			return nil, err
+		}
+	}
+	last, err := excelize.CoordinatesToCellName(max(1, len(headings)), rows+1)
+	if err != nil {
+		return nil, err
+	}
+	// The stream writer leaves the dimension at A1, and some readers believe it.
+	if err := b.f.SetSheetDimension(name, "A1:"+last); err != nil {
+		return nil, err
+	}
+	out, err := b.f.NewStreamWriter(name)
+	if err != nil {
+		return nil, err
+	}
+	for i, h := range headings {
+		width := min(max(len([]rune(h))+2, 10), 40)
+		if err := out.SetColWidth(i+1, i+1, float64(width)); err != nil {
+			return nil, err
+		}
+	}
+	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+		return nil, err
+	}
+	cells := make([]any, len(headings))
+	for i, h := range headings {
+		cells[i] = excelize.Cell{StyleID: b.heading, Value: h}
+	}
+	return out, out.SetRow("A1", cells)
+}
+
+// records writes people, permissions or outings under flat names, id first.
+func records[T find.Record](b *bookWriter, name string, list []T) error {
+	if len(list) == 0 {
+		return nil
+	}
+	used := map[string]find.Field{}
+	for i := range list {
+		for c := range find.Flat(&list[i]) {
+			if b.o.wanted(c.Field) {
+				used[c.Name] = c.Field
+			}
+		}
+	}
+	columns := names[T](used)
+	slices.SortStableFunc(columns, func(x, y string) int {
+		switch {
+		case x == y:
+			return 0
+		case x == "id":
+			return -1
+		case y == "id":
+			return 1
+		}
+		return 0
+	})
+	headings := make([]string, len(columns))
+	for i, c := range columns {
+		headings[i] = keyHeading(c, used[c])
+	}
+	out, err := b.sheet(name, headings, len(list))
+	if err != nil {
+		return err
+	}
+	for i := range list {
+		cells := make([]any, len(columns))
+		for j, c := range columns {
+			path, err := find.PathTo[T](c)
+			if err != nil {
+				return err
+			}
+			text := find.Get(path, &list[i])
+			if len(utf16.Encode([]rune(text))) > maxCell {
+				return fmt.Errorf("sheet %s: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON instead", name, c, maxCell)
+			}
+			cells[j] = b.cell(used[c], text)
+		}
+		if err := out.SetRow("A"+strconv.Itoa(i+2), cells); err != nil {
+			return err
+		}
+	}
+	return out.Flush()
+}
+
+// report writes the sheet of what the report says of itself: a member and its value in each row.
+func (b *bookWriter) report(r *find.Report) error {
+	var rows []find.Cell
+	for c := range find.Flat(r) {
+		rows = append(rows, c)
+	}
+	out, err := b.sheet("Report", []string{"member", "value"}, len(rows))
+	if err != nil {
+		return err
+	}
+	for i, c := range rows {
+		cells := []any{excelize.Cell{StyleID: b.text, Value: c.Name}, excelize.Cell{StyleID: b.text, Value: c.Text}}
+		if err := out.SetRow("A"+strconv.Itoa(i+2), cells); err != nil {
+			return err
+		}
+	}
+	return out.Flush()
+}
+
+// bookTime stands where a workbook must say when it was made: clocks are never stamped unasked.
+var bookTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// writeBook writes a workbook whose bytes depend on nothing but what is in it.
+func writeBook(w io.Writer, f *excelize.File) error {
+	stamp := bookTime.Format(time.RFC3339)
+	if err := f.SetDocProps(&excelize.DocProperties{Creator: "findslip", LastModifiedBy: "findslip", Created: stamp, Modified: stamp}); err != nil {
+		return err
+	}
+	f.SetActiveSheet(0)
+	var raw bytes.Buffer
+	if err := f.Write(&raw); err != nil {
+		return err
+	}
+	in, err := zip.NewReader(bytes.NewReader(raw.Bytes()), int64(raw.Len()))
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(in.File, func(a, b *zip.File) int {
+		// The list of parts comes first, as readers expect.
+		if first := "[Content_Types].xml"; a.Name == first || b.Name == first {
+			return strings.Compare(boolText(a.Name != first), boolText(b.Name != first))
+		}
+		return strings.Compare(a.Name, b.Name)
+	})
+	out := zip.NewWriter(w)
+	for _, part := range in.File {
+		r, err := part.OpenRaw()
+		if err != nil {
+			return err
+		}
+		head := part.FileHeader
+		head.Modified, head.ModifiedDate, head.ModifiedTime, head.Extra = time.Time{}, 0, 0, nil
+		to, err := out.CreateRaw(&head)
+		if err != nil {
+			return err
+		}
+		if _, err := io.Copy(to, r); err != nil {
+			return err
+		}
+	}
+	return out.Close()
+}
+
+func boolText(b bool) string { return strconv.FormatBool(b) }
