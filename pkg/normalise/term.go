@@ -41,10 +41,6 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 		t.Certainty = m.Certainty
 	}
 	switch m.How {
-	case vocabulary.Code:
-		if t.Verbatim == t.Code {
-			t.Verbatim = ""
-		}
 	case vocabulary.Misspelling:
 		n.say(TermRespelt, pointer, fmt.Sprintf("taken as %s", m.Code))
 	case vocabulary.Suggested:
