@@ -10,6 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
@@ -23,7 +24,7 @@ func annexes(root string, put func(string, []byte) error) error {
 	}
 	text := string(old)
 	for name, write := range map[string]func(*bytes.Buffer){
-		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex,
+		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex,
 		"model report": modelOf("report", ""), "model person": modelOf("report", "person"), "model permission": modelOf("report", "permission"),
 		"model outing": modelOf("report", "outing"), "model find": modelOf("find", ""),
 	} {
@@ -106,6 +107,14 @@ func fieldAnnex(b *bytes.Buffer) {
 		find.QuantityText: "words of a quantity", find.PointerMap: "pairs", find.JSON: "JSON"}
 	for _, f := range find.FieldsOf[find.Find]() {
 		fmt.Fprintf(b, "| `%s` | `%s` | %s | %s | %s |\n", f.Name, f.Pointer, kinds[f.Kind], f.Unit, f.List)
+	}
+}
+
+func settingAnnex(b *bytes.Buffer) {
+	b.WriteString("| setting | default | what it means | source |\n|---|---|---|---|\n")
+	s := validate.DefaultSettings()
+	for _, x := range s.List() {
+		fmt.Fprintf(b, "| `%s` | %s | %s | %s |\n", x.Name, x.Default, cell(x.Doc), cell(x.Source))
 	}
 }
 

@@ -1,0 +1,136 @@
+package validate
+
+import (
+	"fmt"
+	"reflect"
+	"strconv"
+	"strings"
+	"unicode"
+)
+
+// Settings are the figures that rules compare with. Each says its default, what it means with its
+// unit, and where it comes from; those marked as our proposal have no source. They can be changed,
+// and a changed one is shown in the report.
+type Settings struct {
+	RecordedLate    int     `default:"30" source:"common practice" doc:"days from finding to recording that make it a memory record"`
+	OutingSlack     int     `default:"60" source:"our proposal" doc:"minutes before and after an outing that still belong to it"`
+	DefaultDates    int     `default:"3" source:"our proposal" doc:"firsts of a month among the days of a log that look filled in by a machine"`
+	PhotoSlack      int     `default:"15" source:"our proposal" doc:"minutes after the end of an outing in which a picture may still be of the hole"`
+	SameSpotFinds   int     `default:"3" source:"our proposal" doc:"finds at one identical point that look pasted"`
+	HandDug         int     `default:"200" source:"our proposal" doc:"cm beyond which a hole is no longer dug by hand"`
+	PloughDepth     int     `default:"30" source:"usual for ploughing in the United Kingdom" doc:"cm taken where the plough depth is not known"`
+	TapeWidth       float64 `default:"5" source:"our proposal" doc:"cm that a depth measured with a tape may leave open"`
+	SignalWidth     float64 `default:"2.5" source:"our proposal" doc:"cm below which a detector's display tells nothing"`
+	CoinSize        int     `default:"30" source:"our proposal" doc:"mm below which an object counts as coin-sized"`
+	SignalDepth     int     `default:"60" source:"common practice" doc:"cm from beyond which a coin-sized object does not answer"`
+	LogDepths       int     `default:"5" source:"our proposal" doc:"depths in a log from which its figures are judged together"`
+	FieldRadius     int     `default:"50" source:"our proposal" doc:"metres that the circle of a lot gathered over a field must hold"`
+	AuditDays       int     `default:"365" source:"our proposal" doc:"days after which an object without whereabouts is asked for"`
+	CampMetres      int     `default:"50" source:"our proposal" doc:"metres within which the traces of a camp are looked at together"`
+	ProtectedBuffer int     `default:"10" source:"our proposal" doc:"metres around a protected area that are spoken of too"`
+	LotPercent      float64 `default:"2" source:"our proposal" doc:"per cent between the weight of a lot and its groups"`
+	LotGrams        float64 `default:"0.5" source:"our proposal" doc:"grams between the weight of a lot and its groups, if that is more"`
+	ScatterFinds    int     `default:"3" source:"our proposal" doc:"valuable finds close together that are worth a hint"`
+	CampKinds       int     `default:"3" source:"our proposal" doc:"of the four sorts that a camp leaves behind, those that must lie together"`
+	LeadHandful     int     `default:"5" source:"published advice named in the rule" doc:"lead projectiles at one site that are worth a notice"`
+	LeadMany        int     `default:"50" source:"published advice named in the rule" doc:"lead projectiles at one site that are worth advice"`
+	SolidPercent    int     `default:"20" source:"our proposal" doc:"per cent of a solid body's weight below which a solid object is doubted"`
+	BallTenths      int     `default:"7" source:"our proposal" doc:"tenths of a mm between the size of a lead ball measured and worked out"`
+	WearPercent     int     `default:"30" source:"our proposal" doc:"per cent of its weight that a worn and dug coin may have lost"`
+	AboutYears      int     `default:"10" source:"our proposal" doc:"years that "about" may reach beyond a stated year"`
+	DeadlineDays    int     `default:"3" source:"our proposal" doc:"days before a deadline from which it is shown"`
+	ScatterMetres   int     `default:"10" source:"our proposal" doc:"metres within which valuable finds are looked at together"`
+	PositionDecimal int     `default:"7" source:"practice of RFC 7946" doc:"most decimals of a degree that mean anything"`
+
+	Protected *Protected // protected areas supplied by the user; nil: none, and protected-ground is not checked
+}
+
+// A Setting is one of the Settings as people know it.
+type Setting struct {
+	Name    string // kebab-case: plough-depth
+	Default string
+	Value   string
+	Doc     string // what it means, with its unit
+	Source  string
+	field   int
+}
+
+// Changed tells whether the value is not the default.
+func (s Setting) Changed() bool { return s.Value != s.Default }
+
+// DefaultSettings returns the documented defaults.
+func DefaultSettings() Settings {
+	var s Settings
+	v := reflect.ValueOf(&s).Elem()
+	for i := range v.NumField() {
+		if text, ok := v.Type().Field(i).Tag.Lookup("default"); ok {
+			if err := setNumber(v.Field(i), text); err != nil {
+				panic("validate: the default of a setting is no number: " + v.Type().Field(i).Name) // a test reads them all
+			}
+		}
+	}
+	return s
+}
+
+// List returns the settings by name, in the order of the struct.
+func (s *Settings) List() []Setting {
+	var out []Setting
+	v := reflect.ValueOf(s).Elem()
+	for i := range v.NumField() {
+		f := v.Type().Field(i)
+		if text, ok := f.Tag.Lookup("default"); ok {
+			out = append(out, Setting{Name: kebab(f.Name), Default: text, Value: numberText(v.Field(i)), Doc: f.Tag.Get("doc"), Source: f.Tag.Get("source"), field: i})
+		}
+	}
+	return out
+}
+
+// Set changes one setting by its name.
+func (s *Settings) Set(name, value string) error {
+	for _, setting := range s.List() {
+		if setting.Name != name {
+			continue
+		}
+		if err := setNumber(reflect.ValueOf(s).Elem().Field(setting.field), value); err != nil {
+			return fmt.Errorf("setting %s: %q is not a number above nought that fits it", name, value)
+		}
+		return nil
+	}
+	return fmt.Errorf("there is no setting %q; SPEC.md annex E lists them", name)
+}
+
+func setNumber(v reflect.Value, text string) error {
+	if v.Kind() == reflect.Int {
+		n, err := strconv.ParseInt(text, 10, 32)
+		if err == nil && n < 0 {
+			err = strconv.ErrRange
+		}
+		v.SetInt(max(n, 0))
+		return err
+	}
+	f, err := strconv.ParseFloat(text, 64)
+	if err == nil && !(f >= 0 && f < 1e9) {
+		return strconv.ErrRange
+	}
+	v.SetFloat(f)
+	return err
+}
+
+func numberText(v reflect.Value) string {
+	if v.Kind() == reflect.Int {
+		return strconv.FormatInt(v.Int(), 10)
+	}
+	return strconv.FormatFloat(v.Float(), 'f', -1, 64)
+}
+
+// kebab writes PloughDepth as plough-depth.
+func kebab(name string) string {
+	var b strings.Builder
+	for i, r := range name {
+		if unicode.IsUpper(r) && i > 0 {
+			b.WriteByte('-')
+		}
+		b.WriteRune(unicode.ToLower(r))
+	}
+	return b.String()
+}
