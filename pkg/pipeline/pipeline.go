@@ -16,6 +16,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"path/filepath"
 	"slices"
 	"sort"
@@ -39,6 +40,7 @@ type Options struct {
 	Level     validate.Level
 	NoLevel   bool // do not ask for a level
 	Settings  *validate.Settings
+	Files     fs.FS  // where the pictures of the report lie; nil: they are not looked at
 	Plain     bool   // tables without the canonical columns
 	Generator string // written into reports; empty: nothing
 	Stdin     io.Reader
@@ -140,7 +142,7 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	if o.NoLevel {
 		level = validate.NoLevel
 	}
-	v, err := validate.New(validate.Options{Level: level, AsOf: o.Read.AsOf, Settings: o.Settings})
+	v, err := validate.New(validate.Options{Level: level, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files})
 	if err != nil {
 		return nil, err
 	}

@@ -37,7 +37,7 @@ type Settings struct {
 	SolidPercent    int     `default:"20" source:"our proposal" doc:"per cent of a solid body's weight below which a solid object is doubted"`
 	BallTenths      int     `default:"7" source:"our proposal" doc:"tenths of a mm between the size of a lead ball measured and worked out"`
 	WearPercent     int     `default:"30" source:"our proposal" doc:"per cent of its weight that a worn and dug coin may have lost"`
-	AboutYears      int     `default:"10" source:"our proposal" doc:"years that "about" may reach beyond a stated year"`
+	AboutYears      int     `default:"10" source:"our proposal" doc:"years that the word about may reach beyond a stated year"`
 	DeadlineDays    int     `default:"3" source:"our proposal" doc:"days before a deadline from which it is shown"`
 	ScatterMetres   int     `default:"10" source:"our proposal" doc:"metres within which valuable finds are looked at together"`
 	PositionDecimal int     `default:"7" source:"practice of RFC 7946" doc:"most decimals of a degree that mean anything"`
