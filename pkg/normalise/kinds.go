@@ -65,6 +65,9 @@ var (
 		"Georeferencing Best Practices 1.0 (2020) and the list position-method", "phone, no figure", "phone, 5 m")
 	LotAssumed = kind("lot-assumed", notice.Info, "5.5", "several objects are taken as a lot",
 		"a lot is described and weighed differently from one object", "Say kind lot or single, or enter the objects one by one.", proposal, "count 3", "kind lot, count 3")
+	FactsTaken = kind("facts-taken-over", notice.Info, "8.4", "one cell holds several facts",
+		"they were taken over into blank members so that they can be checked; the words stay where they were", "Look whether they are in the right place; a column for each is better.", proposal,
+		"SP 5270 9011, 20 cm, iron", "three columns")
 	NumberMissing = kind("number-missing", notice.Warning, "3.6", "the find has no number",
 		"nothing ties the record to the bag", "Write the number of the bag.", practice, "no number", "12")
 	TermNotListed = kind("term-not-listed", notice.Info, "4.5", "words that are on no list",
@@ -79,7 +82,7 @@ var (
 func Kinds() []*notice.Kind {
 	return []*notice.Kind{UnitMissing, UnitAmbiguous, UnitAssumed, FractionAmbiguous, SpreadsheetDate, QuantityNegative, TextDamaged,
 		EchoDisagrees, QuantityUnread, DateOrderUnknown, DateTwoDigits, DateImpossible, DateFuture, DateUnread, DatingUnread,
-		PositionUnread, ReadingAssumed, UncertaintyAssumed, LotAssumed, NumberMissing, TermNotListed, TermRespelt, TermSuggested}
+		PositionUnread, ReadingAssumed, UncertaintyAssumed, LotAssumed, FactsTaken, NumberMissing, TermNotListed, TermRespelt, TermSuggested}
 }
 
 // special are the codes of the value packages that have a kind of their own; all others of a

@@ -58,6 +58,9 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 // pointers of the notices are relative to the find.
 func Find(f *find.Find, layout *find.Layout, o Options) notice.List {
 	n := &normaliser{f: f, layout: layout, o: o}
+	if o.Table {
+		n.several()
+	}
 	n.found()
 	n.positions()
 	n.quantities()

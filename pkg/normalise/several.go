@@ -1,0 +1,117 @@
+package normalise
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+// several takes over facts that a table keeps in one cell of words, such as
+// "SP 5270 9011, 20 cm, iron". It fills only what is blank, only from parts that say plainly what
+// they are, and only where at least two parts do. The words stay where they were written.
+func (n *normaliser) several() {
+	for _, cell := range []struct{ pointer, text string }{{"/name", n.f.Name}, {"/notes", n.f.Notes}, {"/description", n.f.Description}} {
+		if facts := n.factsIn(cell.text); len(facts) >= 2 {
+			var taken []string
+			for _, fact := range facts {
+				if fact.take() {
+					taken = append(taken, fact.what)
+				}
+			}
+			if len(taken) > 0 {
+				n.say(FactsTaken, cell.pointer, "the cell holds several facts; taken over: "+strings.Join(taken, ", "))
+			}
+		}
+	}
+	n.multiple()
+}
+
+// fact is one part of a cell that says plainly what it is. Take fills a blank member with it and
+// tells whether there was one.
+type fact struct {
+	what string
+	take func() bool
+}
+
+func (n *normaliser) factsIn(text string) []fact {
+	if len(text) > 300 || !strings.ContainsAny(text, ",;|") {
+		return nil
+	}
+	var out []fact
+	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == '|' }) {
+		if part = strings.TrimSpace(part); part == "" {
+			continue
+		}
+		if f, ok := n.factOf(part); ok {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// factOf recognises a grid reference by its letters, a length or weight with its unit, or the name of a material.
+func (n *normaliser) factOf(part string) (fact, bool) {
+	f := n.f
+	if r, err := coordinate.Normalise(part, coordinate.Options{}); err == nil && r.Square > 0 && r.Notation == coordinate.NotationGridLetters {
+		return fact{"the position", func() bool {
+			if f.Position != nil {
+				return false
+			}
+			f.Position = &find.Position{Verbatim: part}
+			return true
+		}}, true
+	}
+	if r, err := quantity.NormaliseLength(part, quantity.Options{Into: quantity.CM}); err == nil && r.Said != quantity.NoUnit && r.Said != quantity.MM {
+		return fact{"the depth", func() bool {
+			if f.Depth != nil {
+				return false
+			}
+			f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: part}}
+			return true
+		}}, true
+	}
+	if r, err := quantity.NormaliseMass(part, quantity.Options{Into: quantity.G}); err == nil && r.Said != quantity.NoUnit {
+		return fact{"the weight", func() bool {
+			if f.Weight != nil {
+				return false
+			}
+			f.Weight = &find.Quantity{Verbatim: part}
+			return true
+		}}, true
+	}
+	if m, ok := vocabulary.Get("material").Match(part); ok && (m.How == vocabulary.Label || m.How == vocabulary.Code) {
+		return fact{"the material", func() bool {
+			if len(f.Materials) > 0 {
+				return false
+			}
+			f.Materials = []find.Material{{Term: find.Term{Verbatim: part}}}
+			return true
+		}}, true
+	}
+	return fact{}, false
+}
+
+// multiple makes a count of a name such as "3 x musket ball", where no count is given.
+func (n *normaliser) multiple() {
+	digits := 0
+	name := n.f.Name
+	for digits < len(name) && name[digits] >= '0' && name[digits] <= '9' {
+		digits++
+	}
+	if n.f.Count != nil || digits == 0 || digits > 3 {
+		return
+	}
+	rest := strings.TrimLeft(name[digits:], " ")
+	for _, sign := range []string{"x ", "X ", "×"} {
+		if after, ok := strings.CutPrefix(rest, sign); ok && strings.TrimSpace(after) != "" {
+			words := strings.TrimSpace(name[:len(name)-len(after)])
+			n.f.Count = &find.Quantity{Verbatim: words}
+			n.say(FactsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", words))
+			return
+		}
+	}
+}

@@ -1,0 +1,57 @@
+package normalise
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+func TestSeveralFactsInOneCell(t *testing.T) {
+	for name, c := range map[string]struct {
+		in     find.Find
+		depth  string
+		place  string
+		metal  string
+		count  string
+		notice bool
+	}{
+		"three in the notes":       {find.Find{Name: "nail", Notes: "SP 5270 9011, 20cm, iron"}, "20cm", "SP 5270 9011", "iron", "", true},
+		"one alone is only words":  {find.Find{Name: "nail", Notes: "near the gate, iron"}, "", "", "", "", false},
+		"what is given stays":      {find.Find{Name: "nail", Notes: "20 cm, iron", Materials: []find.Material{{Term: find.Term{Code: "lead"}}}}, "20 cm", "", "lead", "", true},
+		"sizes are not depths":     {find.Find{Name: "ring, 20 mm, silver"}, "", "", "", "", false},
+		"three of a kind":          {find.Find{Name: "3 x musket ball"}, "", "", "", "3 x", true},
+		"a name that only has 3 x": {find.Find{Name: "3 x"}, "", "", "", "", false},
+		"a year is no count":       {find.Find{Name: "1793 x token"}, "", "", "", "", false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := c.in
+			words := [3]string{f.Name, f.Notes, f.Description}
+			list := Find(&f, nil, Options{Table: true})
+			said := false
+			for _, n := range list {
+				said = said || n.Kind == FactsTaken
+			}
+			var depth, place, metal, count string
+			if f.Depth != nil {
+				depth = f.Depth.Verbatim
+			}
+			if f.Position != nil {
+				place = f.Position.Verbatim
+			}
+			if len(f.Materials) > 0 {
+				metal = f.Materials[0].Code
+			}
+			if f.Count != nil {
+				count = f.Count.Verbatim
+			}
+			if d := cmp.Diff([]any{c.depth, c.place, c.metal, c.count, c.notice}, []any{depth, place, metal, count, said}); d != "" {
+				t.Error(d)
+			}
+			if words != [3]string{f.Name, f.Notes, f.Description} {
+				t.Error("the words were changed")
+			}
+		})
+	}
+}
