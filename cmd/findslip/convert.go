@@ -14,7 +14,8 @@ import (
 func (p *program) convertCommand() *cobra.Command {
 	var in inputFlags
 	var to, out, fail, notices string
-	var force, plain bool
+	var force, plain, bom bool
+	var language string
 	c := &cobra.Command{
 		Use:   "convert IN -o OUT",
 		Short: "Convert a find report from any format to any other",
@@ -42,7 +43,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 			if o.To, err = targetOf(to, out); err != nil {
 				return err
 			}
-			o.NoLevel, o.Plain = true, plain
+			o.NoLevel, o.Plain, o.Language, o.BOM = true, plain, language, bom
 			if out != "-" {
 				if err := pipeline.CanWrite(out, force, args); err != nil {
 					return err
@@ -63,6 +64,8 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 	c.Flags().StringVar(&to, "to", "", "format to write: findslip, jsonl, geojson, xlsx or csv (default: by the name of the file)")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
+	c.Flags().BoolVar(&bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
+	c.Flags().StringVar(&language, "language", "en", "language of the headings of a workbook: en, de, nl, da, fr or sv")
 	c.Flags().StringVar(&notices, "notices", "", "keep the notices in a JSON file")
 	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set, or never")
 	return c

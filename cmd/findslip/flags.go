@@ -15,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 // readingFlags are the options of everything that reads what people wrote.
@@ -62,7 +63,8 @@ func (f *readingFlags) options() (normalise.Options, error) {
 // inputFlags are the options of check and convert.
 type inputFlags struct {
 	readingFlags
-	from, columns, sheet, encoding, asOf, reportID string
+	from, columns, sheet, encoding, asOf, reportID, pictures string
+	settings                                                 []string
 }
 
 func (f *inputFlags) add(c *cobra.Command) {
@@ -72,6 +74,8 @@ func (f *inputFlags) add(c *cobra.Command) {
 	c.Flags().StringVar(&f.sheet, "sheet", "", "name of the sheet that holds the finds")
 	c.Flags().StringVar(&f.encoding, "encoding", "", "encoding of a CSV file (default: found by itself)")
 	c.Flags().StringVar(&f.asOf, "as-of", "", "the day that counts as today, such as 2026-04-12 (default: today)")
+	c.Flags().StringArrayVar(&f.settings, "setting", nil, "change a figure that rules compare with: plough-depth=25 (SPEC.md annex E)")
+	c.Flags().StringVar(&f.pictures, "pictures", "", "folder that the pictures named in the report lie in (default: not looked at)")
 	c.Flags().StringVar(&f.reportID, "report-id", "", "id of the report where the input has none: urn:uuid:...")
 }
 
@@ -92,6 +96,26 @@ func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 		if o.From, err = pipeline.ParseFormat(f.from); err != nil {
 			return o, fmt.Errorf("--from: %w", err)
 		}
+	}
+	if len(f.settings) > 0 {
+		s := validate.DefaultSettings()
+		for _, text := range f.settings {
+			name, value, ok := strings.Cut(text, "=")
+			if !ok {
+				return o, fmt.Errorf("--setting %q is not of the form name=number", text)
+			}
+			if err := s.Set(strings.TrimSpace(name), strings.TrimSpace(value)); err != nil {
+				return o, fmt.Errorf("--setting: %w", err)
+			}
+		}
+		o.Settings = &s
+	}
+	if f.pictures != "" {
+		info, err := os.Stat(f.pictures)
+		if err != nil || !info.IsDir() {
+			return o, fmt.Errorf("--pictures %q is not a folder that can be read", f.pictures)
+		}
+		o.Files = os.DirFS(f.pictures)
 	}
 	o.Table = spreadsheet.Options{Sheet: f.sheet, Encoding: f.encoding}
 	if f.columns != "" {

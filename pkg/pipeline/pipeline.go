@@ -42,6 +42,8 @@ type Options struct {
 	Settings  *validate.Settings
 	Files     fs.FS  // where the pictures of the report lie; nil: they are not looked at
 	Plain     bool   // tables without the canonical columns
+	Language  string // of the headings of a workbook; empty: en
+	BOM       bool   // begin a CSV file with a byte order mark
 	Generator string // written into reports; empty: nothing
 	Stdin     io.Reader
 }
@@ -200,9 +202,9 @@ func encode(w io.Writer, s *find.Stream, o Options) error {
 	case GeoJSON:
 		return geojson.Encode(w, s, geojson.Options{})
 	case XLSX:
-		return spreadsheet.EncodeXLSX(w, s, spreadsheet.WriteOptions{Plain: o.Plain})
+		return spreadsheet.EncodeXLSX(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM})
 	case CSV:
-		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain})
+		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM})
 	}
 	return fmt.Errorf("format %q cannot be written", o.To)
 }
