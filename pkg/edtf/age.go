@@ -363,5 +363,5 @@ func setOf(first, second side, how joining) (Date, bool) {
 func (r *reader) ambiguousHundreds(year int, part string) *Error {
 	y := strconv.Itoa(year)
 	return r.fail("dating-ambiguous", part, "this is the ten years from "+y+" or the hundred", "type the decade or the century, such as 18th century",
-		string(point{year: int32(year), mask: 1}.append(nil)), strconv.Itoa(year+1)+"/"+strconv.Itoa(year+100))
+		string(point{year: int32(year), mask: 1}.append(nil)), interval(Stated, yearPoint(year+1), Stated, yearPoint(year+100)).String())
 }

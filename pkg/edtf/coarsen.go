@@ -124,7 +124,7 @@ func (p point) coarsenYear(digits int) point {
 }
 
 // ValidFound reports whether the date is one that found.date may hold: a day, a
-// month, a year or a season (21 to 32), each with ? ~ or % behind it, or one
+// month, a year or a season (21 to 24), each with ? ~ or % behind it, or one
 // closed interval of these; years from 0001 to 9999 in four digits, no
 // unspecified digits, no time of day.
 func ValidFound(d Date) bool {
@@ -139,5 +139,5 @@ func ValidFound(d Date) bool {
 
 func (p point) validFound() bool {
 	return !p.negative && !p.isLong() && p.year > 0 && p.significant == 0 && p.mask == 0 &&
-		p.month <= 32 && p.before == 0 && p.after&^(3<<(2*p.lastPart())) == 0
+		p.month <= 24 && p.before == 0 && p.after&^(3<<(2*p.lastPart())) == 0
 }

@@ -126,7 +126,7 @@ func (r *reader) orderUnknown(n [3]number, fits [4]bool, text string) *Error {
 			y = "..." + fmt.Sprintf("%02d", year.value)
 			if r.options.Pivot > 0 {
 				full, _ := r.pivot(year.value, text)
-				y = strconv.Itoa(full)
+				y = string(appendDigits(nil, full, 4))
 			}
 		}
 		reading := fmt.Sprintf("%s-%02d-%02d", y, month.value, day.value)

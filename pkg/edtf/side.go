@@ -224,7 +224,7 @@ func (r *reader) setDecade(ts *tokens, i, end int, s *side, hundreds bool) *Erro
 	n := int(ts.at(i).value)
 	part := ts.part(i, end)
 	switch {
-	case n%10 != 0:
+	case n == 0 || n > 9990 || n%10 != 0:
 		return r.fail("dating-not-read", part, "a decade begins with a year that ends in 0", "type the year, or the decade, such as 1860s")
 	case n%100 == 0 && hundreds:
 		s.kind, s.n, s.named, s.hundreds = centurySide, n/100+1, true, true

@@ -135,10 +135,10 @@ var weekdayNames = [7]string{
 }
 
 var seasonNames = [4]string{
-	"spring fruhling fruehling fruhjahr fruehjahr voorjaar lente printemps forar foraar var",
-	"summer sommer zomer ete sommar",
-	"autumn fall herbst herfst najaar automne efterar efteraar host",
-	"winter hiver vinter",
+	"spring fruhling fruehling fruhjahr fruehjahr voorjaar lente printemps forar foraar foraret var varen",
+	"summer sommer zomer ete sommar sommaren sommeren",
+	"autumn fall herbst herfst najaar automne efterar efteraar efteraret host hosten",
+	"winter hiver vinter vintern vinteren",
 }
 
 var ordinalNames = [21]string{

@@ -1,0 +1,211 @@
+package edtf_test
+
+import (
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"github.com/findslip/findslip/pkg/edtf"
+)
+
+func mustParse(t testing.TB, s string) edtf.Date {
+	t.Helper()
+	d, err := edtf.Parse(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+func TestCoarsen(t *testing.T) {
+	for _, test := range []struct {
+		date string
+		to   edtf.Precision
+		want string
+	}{
+		{"2026-04-12", edtf.PrecisionDay, "2026-04-12"},
+		{"2026-04-12", edtf.PrecisionMonth, "2026-04"},
+		{"2026-04-12", edtf.PrecisionSeason, "2026"},
+		{"2026-04-12", edtf.PrecisionYear, "2026"},
+		{"2026-04-12", edtf.PrecisionDecade, "202X"},
+		{"2026-04-12", edtf.PrecisionCentury, "20XX"},
+		{"2026-04-12", edtf.PrecisionMillennium, "2XXX"},
+		{"2026-04-12T14:30:00Z", edtf.PrecisionDay, "2026-04-12"},
+		{"2026-04-12?", edtf.PrecisionMonth, "2026-04?"},
+		{"2026-21", edtf.PrecisionMonth, "2026-21"},
+		{"2026-21", edtf.PrecisionYear, "2026"},
+		{"2026", edtf.PrecisionMonth, "2026"},
+		{"2026-04-12/2026-04-14", edtf.PrecisionMonth, "2026-04"},
+		{"2026-04-28/2026-05-02", edtf.PrecisionMonth, "2026-04/2026-05"},
+		{"2026-04-28/..", edtf.PrecisionMonth, "2026-04/.."},
+		{"../2026-04-28", edtf.PrecisionYear, "../2026"},
+		{"[1667,1668,1670..1672]", edtf.PrecisionDecade, "[166X,167X]"},
+		{"{1960-05-02,1961-12}", edtf.PrecisionYear, "{1960,1961}"},
+		{"-0043-03-15", edtf.PrecisionDecade, "-004X"},
+		{"Y12345", edtf.PrecisionCentury, "Y12345S3"},
+	} {
+		if got := mustParse(t, test.date).Coarsen(test.to).String(); got != test.want {
+			t.Errorf("%s coarsened to a %v is %s, want %s", test.date, test.to, got, test.want)
+		}
+	}
+}
+
+func TestPrecision(t *testing.T) {
+	for text, want := range map[string]edtf.Precision{
+		"2026-04-12": edtf.PrecisionDay, "2026-04": edtf.PrecisionMonth, "2026-21": edtf.PrecisionSeason, "2026": edtf.PrecisionYear,
+		"202X": edtf.PrecisionDecade, "20XX": edtf.PrecisionCentury, "2XXX": edtf.PrecisionMillennium, "2026-XX": edtf.PrecisionYear,
+		"2026-04-XX": edtf.PrecisionMonth, "1701/1800": edtf.PrecisionYear, "2026-04-12/2026-05": edtf.PrecisionMonth, "1950S2": edtf.PrecisionCentury,
+	} {
+		got := mustParse(t, text).Precision()
+		if got != want {
+			t.Errorf("%s has the precision %v, want %v", text, got, want)
+		}
+		if back, ok := edtf.ParsePrecision(got.String()); !ok || back != got {
+			t.Errorf("ParsePrecision(%q) = %v, %t", got, back, ok)
+		}
+	}
+}
+
+// The forms that format.md allows for found.date: a day, month, year or season
+// with ~ ? %, or one closed interval.
+func TestValidFound(t *testing.T) {
+	for _, text := range []string{"2026-04-12", "2026-04", "2026", "2026-22", "2026~", "2026-04?", "2026-04-12%", "2026-04-12/2026-04-14", "2025?/2026~"} {
+		if !edtf.ValidFound(mustParse(t, text)) {
+			t.Errorf("%s is refused", text)
+		}
+	}
+	for _, text := range []string{"202X", "2026-XX", "2026-04-12/..", "/2026", "[2025,2026]", "-0199", "0000", "2026-33", "2026-25", "?2026-04", "2026~-04", "Y12026", "2026-04-12T10:00:00", "1950S2"} {
+		if edtf.ValidFound(mustParse(t, text)) {
+			t.Errorf("%s is accepted", text)
+		}
+	}
+	if edtf.ValidFound(edtf.Date{}) {
+		t.Error("no date is accepted")
+	}
+}
+
+func TestZeroDate(t *testing.T) {
+	var d edtf.Date
+	_, _, openEarliest, openLatest := d.Span()
+	_, _, hasEarliest, hasLatest := d.Years()
+	if !d.IsZero() || d.String() != "" || !openEarliest || !openLatest || hasEarliest || hasLatest || d.Precision() != edtf.PrecisionNone || !d.Coarsen(edtf.PrecisionYear).IsZero() {
+		t.Errorf("the zero date is not nothing: %+v", d)
+	}
+	if err := d.UnmarshalText(nil); err != nil || !d.IsZero() {
+		t.Errorf("empty text: %v, %v", d, err)
+	}
+	if err := d.UnmarshalText([]byte("1985-4-12")); err == nil {
+		t.Error("bad text is accepted")
+	}
+	want := mustParse(t, "1690/1790")
+	if text, err := want.MarshalText(); err != nil || d.UnmarshalText(text) != nil || d != want {
+		t.Errorf("there and back: %q, %v, %v", text, err, d)
+	}
+}
+
+// Forms of which the specification says nothing, and what this package does
+// with them (our own decisions).
+func TestParseDecisions(t *testing.T) {
+	for text, why := range map[string]string{
+		"/":                         "no end is stated",
+		"../..":                     "no end is stated",
+		"[]":                        "no member",
+		"[..]":                      "no member",
+		"[1667,..1670,1680]":        "open in the middle",
+		"[1670..1667]":              "reversed",
+		"?2004~":                    "a part is qualified twice",
+		"2001-2X":                   "no month, and seasons have no unspecified digits",
+		"1985-02-3X":                "no day",
+		"XXX1-02-29":                "no leap year is odd",
+		"-000X/-0000":               "no negative zero",
+		"Y10000-01":                 "a long year has no month",
+		"Y0012345":                  "leading zero",
+		"Y12E2":                     "1200 has four digits",
+		"Y17E8":                     "ten digits",
+		"1950S0":                    "no digit",
+		"1950S5":                    "more digits than the year has",
+		"2001-21-05":                "a season has no days",
+		"1985-04-12T24:00:00":       "removed in ISO 8601-1:2019",
+		"1985-04-12T12:00:60":       "no leap second at that time",
+		"1985-04-12T12:00:00-00:00": "zero has a plus sign (ISO 8601-1)",
+		"1985-04~-12T12:00:00":      "a moment is not qualified",
+	} {
+		if d, err := edtf.Parse(text); err == nil {
+			t.Errorf("Parse(%q) = %v: %s", text, d, why)
+		}
+	}
+	for _, text := range []string{"2004/2004", "201X?", "-01XX", "2004-06/2004-06-11", "1985-06-30T23:59:60Z", "2001-21/2001-05", "[1667-06~,1668]", "Y99999S5"} {
+		if _, err := edtf.Parse(text); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+func drawDate(t *rapid.T) string {
+	year := rapid.StringMatching(`-?(0[1-9]|[1-9][0-9])[0-9][0-9]|[12][0-9][0-9X]X`).Draw(t, "year")
+	rest := rapid.StringMatching(`(-(0[1-9]|1[0-2])(-(0[1-9]|1[0-9]|2[0-8]))?|-2[1-4])?`).Draw(t, "month and day")
+	mark := rapid.SampledFrom([]string{"", "", "?", "~", "%"}).Draw(t, "mark")
+	return year + rest + mark
+}
+
+func TestParseStringProperty(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := drawDate(t)
+		switch rapid.IntRange(0, 4).Draw(t, "form") {
+		case 0:
+			text += "/.."
+		case 1:
+			text = "../" + text
+		case 2:
+			text = "[" + text + "," + drawDate(t) + "]"
+		}
+		d, err := edtf.Parse(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d.String() != text {
+			t.Fatalf("Parse(%q).String() = %q", text, d)
+		}
+		dating, err := edtf.NormaliseDating(text, edtf.Options{})
+		if err != nil || dating.Date != d {
+			t.Fatalf("NormaliseDating(%q) = %+v, %v", text, dating, err)
+		}
+	})
+}
+
+// Words put together at random are read as the same twice, and the parts of a
+// century lie inside it.
+func TestDatingProperty(t *testing.T) {
+	parts := []string{"", "early ", "mid ", "late ", "first half of the ", "second quarter of the ", "last quarter of the "}
+	eras := []string{"", " BC", " AD"}
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 20).Draw(t, "century")
+		era := rapid.SampledFrom(eras).Draw(t, "era")
+		century := []string{"", "1st", "2nd", "3rd"}
+		ordinal := ""
+		if n < len(century) {
+			ordinal = century[n]
+		} else {
+			ordinal = strings.TrimLeft(string([]byte{'0' + byte(n/10), '0' + byte(n%10)}), "0") + "th"
+		}
+		whole, err := edtf.NormaliseDating(ordinal+" century"+era, edtf.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := rapid.SampledFrom(parts).Draw(t, "part") + ordinal + " century" + era
+		part, err := edtf.NormaliseDating(text, edtf.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		from, to, _, _ := whole.Date.Years()
+		first, last, _, _ := part.Date.Years()
+		if to-from != 99 || first < from || last > to || first > last {
+			t.Fatalf("%q is %v, the century is %v", text, part.Date, whole.Date)
+		}
+		again, err := edtf.NormaliseDating(part.Date.String(), edtf.Options{})
+		if err != nil || again.Date != part.Date {
+			t.Fatalf("%q gives %v, read again %v, %v", text, part.Date, again.Date, err)
+		}
+	})
+}

@@ -1,0 +1,129 @@
+package edtf_test
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"github.com/findslip/findslip/pkg/edtf"
+)
+
+func dayOf(t time.Time) edtf.Day {
+	return edtf.Day{Year: t.Year(), Month: uint8(t.Month()), Day: uint8(t.Day())}
+}
+
+// Civil days are held to package time, which also counts a proleptic Gregorian
+// calendar, through a whole cycle of 400 years and over year 0.
+func TestAddDaysAgainstTime(t *testing.T) {
+	for _, start := range []int{-401, -1, 1599, 1899} {
+		day := edtf.Day{Year: start, Month: 1, Day: 1}
+		clock := time.Date(start, 1, 1, 0, 0, 0, 0, time.UTC)
+		for range 150_000 {
+			day, clock = day.AddDays(1), clock.AddDate(0, 0, 1)
+			if day != dayOf(clock) {
+				t.Fatalf("%v, time has %v", day, clock)
+			}
+		}
+	}
+}
+
+func TestAddDaysJumps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		year, yearDay := rapid.IntRange(-9000, 9000).Draw(t, "year"), rapid.IntRange(0, 365).Draw(t, "day of the year")
+		jump := rapid.IntRange(-1_000_000, 1_000_000).Draw(t, "days")
+		clock := time.Date(year, 1, 1+yearDay, 0, 0, 0, 0, time.UTC)
+		day := dayOf(clock)
+		if got, want := day.AddDays(jump), dayOf(clock.AddDate(0, 0, jump)); got != want {
+			t.Fatalf("%v + %d days = %v, time has %v", day, jump, got, want)
+		}
+		if back := day.AddDays(jump).AddDays(-jump); back != day {
+			t.Fatalf("%v there and back is %v", day, back)
+		}
+	})
+}
+
+// The serials of both date systems against package time: the 1900 system counts
+// from 31 December 1899 and skips 60 (ECMA-376 part 1, section 18.17.4).
+func TestSerialDaysAgainstTime(t *testing.T) {
+	for serial := 1; serial <= 2958465; serial++ {
+		day, ok := edtf.SerialDay(serial, edtf.Epoch1900)
+		if serial == 60 {
+			if ok {
+				t.Fatalf("serial 60 is %v", day)
+			}
+			continue
+		}
+		if !ok {
+			t.Fatalf("serial %d is refused", serial)
+		}
+		if serial%97 != 0 && serial > 1000 {
+			continue
+		}
+		days := serial
+		if serial > 60 {
+			days--
+		}
+		if want := dayOf(time.Date(1899, 12, 31, 0, 0, 0, 0, time.UTC).AddDate(0, 0, days)); day != want {
+			t.Fatalf("serial %d is %v, time has %v", serial, day, want)
+		}
+	}
+	for serial := 0; serial <= 2957003; serial += 89 {
+		day, ok := edtf.SerialDay(serial, edtf.Epoch1904)
+		if want := dayOf(time.Date(1904, 1, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0, serial)); !ok || day != want {
+			t.Fatalf("serial %d of 1904 is %v, %t; time has %v", serial, day, ok, want)
+		}
+	}
+	for _, test := range []struct {
+		serial int
+		epoch  edtf.Epoch
+	}{{0, edtf.Epoch1900}, {-1, edtf.Epoch1900}, {2958466, edtf.Epoch1900}, {-1, edtf.Epoch1904}, {2957004, edtf.Epoch1904}, {5, edtf.NoSerial}} {
+		if day, ok := edtf.SerialDay(test.serial, test.epoch); ok {
+			t.Errorf("serial %d of %q is %v", test.serial, test.epoch, day)
+		}
+	}
+}
+
+// Week dates against package time (ISO 8601-1:2019, week 1 holds 4 January).
+func TestWeekDatesAgainstTime(t *testing.T) {
+	clock := time.Date(1999, 12, 20, 0, 0, 0, 0, time.UTC)
+	for range 12_000 {
+		clock = clock.AddDate(0, 0, 1)
+		year, week := clock.ISOWeek()
+		weekday := (int(clock.Weekday())+6)%7 + 1
+		text := fmt.Sprintf("%04d-W%02d-%d", year, week, weekday)
+		found, err := edtf.NormaliseFound(text, edtf.Options{})
+		if err != nil || found.Date != edtf.DayDate(dayOf(clock)) {
+			t.Fatalf("NormaliseFound(%q) = %v, %v; time has %v", text, found.Date, err, clock)
+		}
+		ordinal := clock.Format("2006-002")
+		if found, err = edtf.NormaliseFound(ordinal, edtf.Options{}); err != nil || found.Date != edtf.DayDate(dayOf(clock)) {
+			t.Fatalf("NormaliseFound(%q) = %v, %v; time has %v", ordinal, found.Date, err, clock)
+		}
+		written := clock.Format("Monday, 2 January 2006")
+		if found, err = edtf.NormaliseFound(written, edtf.Options{}); err != nil || found.Date != edtf.DayDate(dayOf(clock)) || len(found.Notes) > 0 {
+			t.Fatalf("NormaliseFound(%q) = %+v, %v", written, found, err)
+		}
+	}
+}
+
+func TestDayText(t *testing.T) {
+	for _, test := range []struct {
+		day  edtf.Day
+		want string
+	}{
+		{edtf.Day{}, ""},
+		{edtf.Day{Year: 2026, Month: 4, Day: 12}, "2026-04-12"},
+		{edtf.Day{Year: -199, Month: 1, Day: 1}, "-0199-01-01"},
+		{edtf.Day{Year: 0, Month: 12, Day: 31}, "0000-12-31"},
+		{edtf.Day{Year: 12345, Month: 1, Day: 1}, "Y12345-01-01"},
+	} {
+		if got := test.day.String(); got != test.want {
+			t.Errorf("%#v: %q, want %q", test.day, got, test.want)
+		}
+	}
+	if got := (edtf.Day{Year: 2026, Month: 2, Day: 30}).AddDays(1); !got.IsZero() {
+		t.Errorf("a day that does not exist plus one is %v", got)
+	}
+}
