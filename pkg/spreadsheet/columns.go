@@ -10,6 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 )
@@ -139,10 +140,10 @@ func Columns(r input, size int64, workbook bool, o Options) (*ColumnMap, notice.
 		m.ReportID, m.Unit, m.System = o.Map.ReportID, o.Map.Unit, o.Map.System
 	}
 	for _, c := range d.columns {
-		mc := MapColumn{Column: find.ColumnLetters(c.column), Heading: c.heading, Field: c.field, Unit: c.hints.Unit,
-			Order: c.hints.Order, System: c.hints.System, Taken: c.taken}
-		if c.field == "" && c.keep == "" {
-			mc.Nearest = headings().nearest(c.heading)
+		mc := MapColumn{Column: find.ColumnLetters(c.column), Heading: c.heading, Field: c.Field, Unit: c.Hints.Unit,
+			Order: c.Hints.Order, System: c.Hints.System, Taken: c.Taken}
+		if c.Field == "" && c.Keep == "" {
+			mc.Nearest = heading.Nearest(c.heading)
 		}
 		m.Columns = append(m.Columns, mc)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
@@ -81,7 +82,7 @@ type decoder struct {
 
 // column is one column and what it feeds.
 type column struct {
-	meaning
+	heading.Meaning
 	column  int
 	heading string
 	path    *find.Path
@@ -110,7 +111,7 @@ func (d *decoder) locate() error {
 				continue
 			}
 			words++
-			if isField(c.Text) {
+			if heading.IsField(c.Text) {
 				score++
 			}
 		}
@@ -168,22 +169,22 @@ func (d *decoder) setColumns(cells []grid.Cell) {
 	d.byNumber = map[int]*column{}
 	claimed := map[string]*column{}
 	for _, cell := range cells {
-		heading := strings.TrimSpace(cell.Text)
-		if heading == "" {
+		text := strings.TrimSpace(cell.Text)
+		if text == "" {
 			continue
 		}
-		c := &column{meaning: understand(heading), column: cell.Column, heading: heading}
+		c := &column{Meaning: heading.Understand(text), column: cell.Column, heading: text}
 		d.mapped(c)
-		if c.field != "" {
+		if c.Field != "" {
 			d.claim(c, claimed)
-		} else if c.keep == "" {
+		} else if c.Keep == "" {
 			d.unknown(c)
 		}
 		d.columns = append(d.columns, c)
 		d.byNumber[c.column] = c
 	}
 	for _, c := range d.columns {
-		switch c.field {
+		switch c.Field {
 		case "number":
 			d.numberAt = c.column
 		case "found.verbatim":
@@ -203,42 +204,42 @@ func (d *decoder) mapped(c *column) {
 	}
 	letters := find.ColumnLetters(c.column)
 	for _, m := range d.o.Map.Columns {
-		if m.Column != letters || m.Heading != "" && foldHeading(m.Heading) != foldHeading(c.heading) {
+		if m.Column != letters || m.Heading != "" && heading.Fold(m.Heading) != heading.Fold(c.heading) {
 			continue
 		}
-		if m.Field != c.field {
-			c.taken = takenMap
+		if m.Field != c.Field {
+			c.Taken = heading.TakenMap
 		}
-		c.field, c.keep = m.Field, ""
+		c.Field, c.Keep = m.Field, ""
 		if m.Unit != "" {
-			c.hints.Unit = m.Unit
+			c.Hints.Unit = m.Unit
 		}
 		if m.Order != "" {
-			c.hints.Order = m.Order
+			c.Hints.Order = m.Order
 		}
 		if m.System != "" {
-			c.hints.System = m.System
+			c.Hints.System = m.System
 		}
 	}
 }
 
 // claim gives a field to the first column that asks for it.
 func (d *decoder) claim(c *column, claimed map[string]*column) {
-	if first := claimed[c.field]; first != nil {
+	if first := claimed[c.Field]; first != nil {
 		d.say(HeadingClaimed, c, fmt.Sprintf("this column and column %s are both taken for %s; this one is kept under its heading",
-			find.ColumnLetters(first.column), c.field))
-		c.field, c.taken = "", takenNone
+			find.ColumnLetters(first.column), c.Field))
+		c.Field, c.Taken = "", heading.TakenNone
 		return
 	}
-	claimed[c.field] = c
-	if c.field != "position.easting" && c.field != "position.northing" {
-		c.path, _ = find.PathTo[find.Find](c.field)
+	claimed[c.Field] = c
+	if c.Field != "position.easting" && c.Field != "position.northing" {
+		c.path, _ = find.PathTo[find.Find](c.Field)
 	}
 }
 
 func (d *decoder) unknown(c *column) {
 	message := "the column is not understood; its text is kept under its heading"
-	if near := headings().nearest(c.heading); near != "" {
+	if near := heading.Nearest(c.heading); near != "" {
 		message += fmt.Sprintf("; did you mean %q?", near)
 	}
 	d.say(HeadingUnknown, c, message)
@@ -262,7 +263,7 @@ func (d *decoder) survey() error {
 	}
 	var dates []*column
 	for _, c := range d.columns {
-		if c.field == "found.date" || c.field == "found.verbatim" {
+		if c.Field == "found.date" || c.Field == "found.verbatim" {
 			dates = append(dates, c)
 		}
 	}
@@ -316,11 +317,11 @@ func (d *decoder) isUnitsRow(row grid.Row) bool {
 	d.unitsRow = row.Number
 	for _, c := range row.Cells {
 		if col := d.byNumber[c.Column]; col != nil {
-			if u, ok := quantity.UnitOfHeading("x (" + strings.Trim(c.Text, "()[] ") + ")"); ok && col.hints.Unit == "" {
-				col.hints.Unit = u.String()
+			if u, ok := quantity.UnitOfHeading("x (" + strings.Trim(c.Text, "()[] ") + ")"); ok && col.Hints.Unit == "" {
+				col.Hints.Unit = u.String()
 			}
-			if o, ok := edtf.OrderOfHeading("date (" + strings.Trim(c.Text, "()[] ") + ")"); ok && col.hints.Order == "" {
-				col.hints.Order = o.String()
+			if o, ok := edtf.OrderOfHeading("date (" + strings.Trim(c.Text, "()[] ") + ")"); ok && col.Hints.Order == "" {
+				col.Hints.Order = o.String()
 			}
 		}
 	}
@@ -357,7 +358,7 @@ func (d *decoder) isFind(row grid.Row) bool {
 			continue
 		}
 		filled++
-		if col := d.byNumber[c.Column]; col != nil && foldHeading(col.heading) == foldHeading(c.Text) {
+		if col := d.byNumber[c.Column]; col != nil && heading.Fold(col.heading) == heading.Fold(c.Text) {
 			same++
 		}
 	}
@@ -382,7 +383,7 @@ func (d *decoder) makeLayout() {
 		}
 	}
 	for _, c := range d.columns {
-		d.layout.Columns = append(d.layout.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: pointersOf(c), Hints: c.hints})
+		d.layout.Columns = append(d.layout.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: pointersOf(c), Hints: c.Hints})
 	}
 	if h := d.hintsOfPosition(); h != "" {
 		d.layout.Hints.System = h
@@ -392,21 +393,21 @@ func (d *decoder) makeLayout() {
 // hintsOfPosition returns the system that any column of the position names.
 func (d *decoder) hintsOfPosition() string {
 	for _, c := range d.columns {
-		if strings.HasPrefix(c.field, "position.") && c.hints.System != "" {
-			return c.hints.System
+		if strings.HasPrefix(c.Field, "position.") && c.Hints.System != "" {
+			return c.Hints.System
 		}
 	}
 	return ""
 }
 
 func pointersOf(c *column) []string {
-	switch c.field {
+	switch c.Field {
 	case "":
-		heading := c.keep
-		if heading == "" {
-			heading = c.heading
+		name := c.Keep
+		if name == "" {
+			name = c.heading
 		}
-		return []string{"/columns/" + notice.Escape(heading)}
+		return []string{"/columns/" + notice.Escape(name)}
 	case "found.date", "found.verbatim":
 		return []string{"/found/verbatim", "/found/date", "/found"}
 	case "dating.date", "dating.verbatim":

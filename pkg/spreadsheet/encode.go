@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 )
 
 // WriteOptions steer writing. The zero value writes every column, with English headings.
@@ -38,7 +39,7 @@ type outColumn struct {
 }
 
 // layOut settles the columns of a table of finds.
-func (s *spool) layOut(o WriteOptions, heading func(name string, f find.Field) string) ([]outColumn, error) {
+func (s *spool) layOut(o WriteOptions, show func(name string, f find.Field) string) ([]outColumn, error) {
 	if _, ok := s.used["id"]; !ok {
 		s.used["id"] = find.Field{Name: "id", Pointer: "/id", Kind: find.Text}
 	}
@@ -49,14 +50,14 @@ func (s *spool) layOut(o WriteOptions, heading func(name string, f find.Field) s
 		if err != nil {
 			return nil, err
 		}
-		c := outColumn{name: name, heading: heading(name, path.Field), field: path.Field, path: path}
+		c := outColumn{name: name, heading: show(name, path.Field), field: path.Field, path: path}
 		taken[c.heading] = true
 		out = append(out, c)
 	}
 	var extra []outColumn
 	for _, name := range slices.Sorted(maps.Keys(s.extra)) {
 		c := outColumn{name: name, heading: name}
-		if isField(name) || taken[name] || name != strings.TrimSpace(name) {
+		if heading.IsField(name) || taken[name] || name != strings.TrimSpace(name) {
 			c.heading = "columns." + name
 		}
 		extra = append(extra, c)
@@ -109,7 +110,7 @@ func keyHeading(name string, f find.Field) string {
 // labelHeading is the heading of a workbook: the label where there is one.
 func labelHeading(language string) func(string, find.Field) string {
 	return func(name string, f find.Field) string {
-		if text := label(name, language); text != "" && understand(text).field == name {
+		if text := heading.Label(name, language); text != "" && heading.Understand(text).Field == name {
 			return text
 		}
 		return keyHeading(name, f)

@@ -49,7 +49,7 @@ func (d *decoder) collect(row grid.Row) {
 		if text == "" {
 			continue
 		}
-		switch c.field {
+		switch c.Field {
 		case "finder":
 			d.references.addPerson(text)
 		case "permission":

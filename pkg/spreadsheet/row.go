@@ -84,9 +84,9 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 
 // set puts the text of a cell where its column says, and tells whether a field took it.
 func (d *decoder) set(e *find.Entry, f *find.Find, v *rowValues, c *column, cell grid.Cell, text string) bool {
-	switch c.field {
+	switch c.Field {
 	case "":
-		heading := c.keep
+		heading := c.Keep
 		if heading == "" {
 			heading = c.heading
 		}
@@ -118,7 +118,7 @@ func (d *decoder) set(e *find.Entry, f *find.Find, v *rowValues, c *column, cell
 		f.Outing = d.references.outing(text)
 	default:
 		if err := find.Set(c.path, f, text); err != nil {
-			d.sayCell(e, CellUnreadable, cell, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.field))
+			d.sayCell(e, CellUnreadable, cell, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
 			setColumn(f, c.heading, text)
 			return false
 		}

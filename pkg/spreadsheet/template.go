@@ -9,6 +9,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -102,7 +103,7 @@ func (t *templateWriter) columns() []templateColumn {
 	last := out[len(out)-1]
 	out = out[:len(out)-1]
 	var extra []string
-	for field := range headings().labels {
+	for _, field := range heading.Fields() {
 		if !skip[field] {
 			extra = append(extra, field)
 		}
@@ -162,7 +163,7 @@ func (t *templateWriter) write() error {
 // column writes one column of the sheet of finds: heading, example, text format, help and list.
 func (t *templateWriter) column(number int, c templateColumn, faint int) error {
 	letters := find.ColumnLetters(number)
-	head := label(c.field, t.o.Language)
+	head := heading.Label(c.field, t.o.Language)
 	if head == "" {
 		head = c.field
 	}

@@ -1,6 +1,14 @@
-package spreadsheet
+// Package heading knows what the columns of a log are called, in six languages, and tells what a
+// heading that somebody wrote means: the field, and what it says of unit, order of dates and
+// reference system.
+//
+//	m := heading.Understand("Depth (in)") // m.Field is "depth", m.Hints.Unit is "in"
+//
+// Headings of sheets and names of properties in the map files of others are understood alike.
+package heading
 
 import (
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,14 +25,14 @@ import (
 	"github.com/findslip/findslip/schema"
 )
 
-// headingTable is schema/headings.json made ready for looking up.
-type headingTable struct {
+// table is schema/headings.json made ready for looking up.
+type table struct {
 	labels map[string]map[string]string // field, language, label
 	byText map[string]string            // folded label or synonym to field
 	texts  []string                     // folded, sorted, for suggestions
 }
 
-var headings = sync.OnceValue(func() *headingTable {
+var known = sync.OnceValue(func() *table {
 	var file struct {
 		Headings []struct {
 			Field    string              `json:"field"`
@@ -32,7 +40,7 @@ var headings = sync.OnceValue(func() *headingTable {
 			Synonyms map[string][]string `json:"synonyms"`
 		} `json:"headings"`
 	}
-	t := &headingTable{labels: map[string]map[string]string{}, byText: map[string]string{}}
+	t := &table{labels: map[string]map[string]string{}, byText: map[string]string{}}
 	if err := json.Unmarshal(schema.Headings, &file); err != nil {
 		return t // the test of the embedded file fails
 	}
@@ -59,16 +67,16 @@ var headings = sync.OnceValue(func() *headingTable {
 	return t
 })
 
-func (t *headingTable) add(text, field string) {
-	key := foldHeading(text)
+func (t *table) add(text, field string) {
+	key := Fold(text)
 	if _, taken := t.byText[key]; !taken {
 		t.byText[key] = field
 	}
 }
 
-// foldHeading brings a heading to the form in which two are compared: without what stands in
+// Fold brings a heading to the form in which two are compared: without what stands in
 // brackets, lower case, blanks and underscores one blank, no points or colons at the ends.
-func foldHeading(s string) string {
+func Fold(s string) string {
 	s = strings.ToLower(norm.NFKC.String(s))
 	var b strings.Builder
 	depth := 0
@@ -90,36 +98,36 @@ func foldHeading(s string) string {
 
 // How a heading was understood.
 const (
-	takenMap   = "map"     // the column map says so
-	takenKey   = "key"     // it is a flat name
-	takenLabel = "heading" // a label or synonym
-	takenAxis  = "axis"    // it names an axis of a reference system
-	takenNone  = "none"
+	TakenMap   = "map"     // a column map says so; never given by Understand
+	TakenKey   = "key"     // it is a flat name
+	TakenLabel = "heading" // a label or synonym
+	TakenAxis  = "axis"    // it names an axis of a reference system
+	TakenNone  = "none"
 )
 
-// meaning is what a heading was taken for.
-type meaning struct {
-	field string // flat name, or position.easting and position.northing; empty: none
-	taken string
-	hints find.Hints
-	keep  string // heading under which the text is kept, for "columns.X"
+// Meaning is what a heading was taken for.
+type Meaning struct {
+	Field string     // flat name, or position.easting and position.northing; empty: none
+	Taken string     // how it was understood: one of the constants above
+	Hints find.Hints // what it says of the cells below it
+	Keep  string     // heading under which the text is kept, for "columns.X"
 }
 
-// understand tells what a heading means.
-func understand(heading string) meaning {
-	m := meaning{taken: takenNone}
+// Understand tells what a heading means. An empty one means nothing.
+func Understand(heading string) Meaning {
+	m := Meaning{Taken: TakenNone}
 	text := strings.TrimSpace(heading)
 	if text == "" {
 		return m
 	}
 	if unit, ok := quantity.UnitOfHeading(text); ok {
-		m.hints.Unit = unit.String()
+		m.Hints.Unit = unit.String()
 	}
 	if order, ok := edtf.OrderOfHeading(text); ok {
-		m.hints.Order = order.String()
+		m.Hints.Order = order.String()
 	}
 	if rest, ok := strings.CutPrefix(text, "columns."); ok {
-		m.keep, m.taken = rest, takenKey
+		m.Keep, m.Taken = rest, TakenKey
 		return m
 	}
 	key := text
@@ -127,22 +135,22 @@ func understand(heading string) meaning {
 		key = strings.TrimSpace(key[:i])
 	}
 	if _, err := find.PathTo[find.Find](key); err == nil {
-		m.field, m.taken = key, takenKey
+		m.Field, m.Taken = key, TakenKey
 		return m
 	}
-	if field := headings().find(text); field != "" {
-		m.field, m.taken = field, takenLabel
+	if field := known().find(text); field != "" {
+		m.Field, m.Taken = field, TakenLabel
 		if strings.HasPrefix(field, "position.") {
-			m.hints.System, _, _ = coordinate.SystemOfHeading(text)
+			m.Hints.System, _, _ = coordinate.SystemOfHeading(text)
 		}
 		return m
 	}
 	if code, axis, ok := coordinate.SystemOfHeading(text); ok {
-		m.hints.System, m.taken = code, takenAxis
-		m.field = map[string]string{coordinate.AxisLatitude: "position.latitude", coordinate.AxisLongitude: "position.longitude",
+		m.Hints.System, m.Taken = code, TakenAxis
+		m.Field = map[string]string{coordinate.AxisLatitude: "position.latitude", coordinate.AxisLongitude: "position.longitude",
 			coordinate.AxisEasting: "position.easting", coordinate.AxisNorthing: "position.northing"}[axis]
-		if m.field == "" {
-			m.field = "position.verbatim"
+		if m.Field == "" {
+			m.Field = "position.verbatim"
 		}
 	}
 	return m
@@ -150,8 +158,8 @@ func understand(heading string) meaning {
 
 // find looks a heading up: whole, without a unit at its end, and with a number at its end for the
 // second and later of a list.
-func (t *headingTable) find(heading string) string {
-	folded := foldHeading(heading)
+func (t *table) find(heading string) string {
+	folded := Fold(heading)
 	if field := t.byText[folded]; field != "" {
 		return field
 	}
@@ -172,10 +180,11 @@ func (t *headingTable) find(heading string) string {
 	return ""
 }
 
-// nearest returns the known heading at a distance of at most two, for a suggestion. Short words
-// are not compared: too many others are near them.
-func (t *headingTable) nearest(heading string) string {
-	folded := foldHeading(heading)
+// Nearest returns the known heading at a distance of at most two, for a suggestion; empty if there
+// is none. Short words are not compared: too many others are near them.
+func Nearest(heading string) string {
+	t := known()
+	folded := Fold(heading)
 	best, distance := "", 3
 	if len(folded) < 4 {
 		return ""
@@ -216,13 +225,16 @@ func editDistance(a, b string) int {
 	return last[len(y)]
 }
 
-// isField tells whether reading would take a heading for a field.
-func isField(heading string) bool {
-	m := understand(heading)
-	return m.field != "" || m.keep != ""
+// IsField tells whether reading would take a heading for a field, or for the name under which text
+// is kept.
+func IsField(heading string) bool {
+	m := Understand(heading)
+	return m.Field != "" || m.Keep != ""
 }
 
-// label returns the heading that is shown for a field, empty if there is none.
-func label(field, language string) string {
-	return headings().labels[field][language]
-}
+// Label returns the heading that is shown for a field in a language (en, de, nl, da, fr, sv),
+// empty if there is none.
+func Label(field, language string) string { return known().labels[field][language] }
+
+// Fields returns the flat names of all fields that have a label, sorted.
+func Fields() []string { return slices.Sorted(maps.Keys(known().labels)) }

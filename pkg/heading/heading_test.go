@@ -1,0 +1,78 @@
+package heading
+
+import (
+	"testing"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// Every field of the table is a flat name of a find, or one of the two that are read together, and
+// every label is understood as some field.
+func TestTableFitsTheFields(t *testing.T) {
+	fields := Fields()
+	if len(fields) < 20 {
+		t.Fatalf("only %d fields have labels", len(fields))
+	}
+	for _, field := range fields {
+		if field != "position.easting" && field != "position.northing" {
+			if _, err := find.PathTo[find.Find](field); err != nil {
+				t.Error(err)
+			}
+		}
+		for _, language := range []string{"en", "de", "nl", "da", "fr", "sv"} {
+			text := Label(field, language)
+			if text == "" {
+				t.Errorf("%s has no label in %s", field, language)
+			} else if !IsField(text) {
+				t.Errorf("label %q of %s is not understood", text, field)
+			}
+		}
+		if field == "dating.verbatim" {
+			continue // bears the label of dating.date: a reader sorts the two out by what the cell says
+		}
+		if got := Understand(Label(field, "en")).Field; got != field {
+			t.Errorf("label %q of %s is taken for %q", Label(field, "en"), field, got)
+		}
+	}
+}
+
+func TestUnderstand(t *testing.T) {
+	for text, want := range map[string]Meaning{
+		"":                {Taken: TakenNone},
+		"Depth (in)":      {Field: "depth", Taken: TakenLabel, Hints: find.Hints{Unit: "in"}},
+		"depth.min [cm]":  {Field: "depth.min", Taken: TakenKey, Hints: find.Hints{Unit: "cm"}},
+		"FUNDNUMMER":      {Field: "number", Taken: TakenLabel},
+		"columns.Weather": {Keep: "Weather", Taken: TakenKey},
+		"weather":         {Taken: TakenNone},
+		"Latitude":        {Field: "position.latitude", Taken: TakenLabel},
+	} {
+		got := Understand(text)
+		got.Hints.System = want.Hints.System // the axes of a grid are pkg/coordinate's to test
+		if got != want {
+			t.Errorf("%q is taken for %+v, want %+v", text, got, want)
+		}
+	}
+	if got := Nearest("Fundnumer"); got != "fundnummer" {
+		t.Errorf("nearest to a misspelt heading is %q", got)
+	}
+	if got := Nearest("qqq"); got != "" {
+		t.Errorf("nearest to a short word is %q", got)
+	}
+}
+
+func FuzzUnderstand(f *testing.F) {
+	f.Add("Depth (in)")
+	f.Add("materials.2.certainty")
+	f.Fuzz(func(t *testing.T, text string) {
+		m := Understand(text)
+		if m.Taken == TakenNone && (m.Field != "" || m.Keep != "") {
+			t.Errorf("%q: %+v", text, m)
+		}
+		if m.Field != "" && m.Field != "position.easting" && m.Field != "position.northing" {
+			if _, err := find.PathTo[find.Find](m.Field); err != nil {
+				t.Errorf("%q: %v", text, err)
+			}
+		}
+		Nearest(text)
+	})
+}
