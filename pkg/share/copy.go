@@ -1,0 +1,464 @@
+package share
+
+import (
+	"crypto/hmac"
+	"crypto/rand"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// Options of Copy.
+type Options struct {
+	Audience    Audience
+	Permissions []string // landowner: the local ids of the owner's own land; empty: the only one of the report
+	Changed     string   // RFC 3339 stamp of the copy; empty: none
+	Key         []byte   // makes the new ids of a public copy, so that the finder can tell them apart later; empty: random
+}
+
+// Copied is a copy and the way back from it, which stays with the finder.
+type Copied struct {
+	Report *find.Report
+	Key    []byte            // that made the new ids
+	Back   map[string]string // id in the copy to id in the source
+	Left   int               // finds that are not in the copy at all
+}
+
+// Copy makes a copy of a report for an audience. The source is left alone.
+func Copy(r *find.Report, o Options) (*Copied, error) {
+	if !slices.Contains(Audiences(), o.Audience) {
+		return nil, fmt.Errorf("audience %q is not known", o.Audience)
+	}
+	c := &copier{source: r, o: o, out: &Copied{Key: o.Key, Back: map[string]string{}}}
+	if len(c.out.Key) == 0 {
+		c.out.Key = make([]byte, 32)
+		if _, err := rand.Read(c.out.Key); err != nil {
+			return nil, err
+		}
+	}
+	if err := c.land(); err != nil {
+		return nil, err
+	}
+	c.header()
+	c.crowds()
+	closed := 0
+	for _, f := range r.Finds {
+		if !c.own(f) {
+			c.out.Left++
+			continue
+		}
+		if o.Audience == Public && sensitivity(f) == "closed" {
+			closed++
+			continue
+		}
+		c.out.Report.Finds = append(c.out.Report.Finds, c.find(f))
+	}
+	if o.Audience == Public {
+		c.scatter(closed)
+	}
+	return c.out, nil
+}
+
+type copier struct {
+	source *find.Report
+	o      Options
+	out    *Copied
+	lands  map[string]bool
+	crowd  []map[[2]int64]map[string]bool // by step: cell to the permissions in it
+}
+
+// land settles which permissions a landowner may see.
+func (c *copier) land() error {
+	c.lands = map[string]bool{}
+	if c.o.Audience != Landowner {
+		return nil
+	}
+	ids := c.o.Permissions
+	if len(ids) == 0 {
+		if len(c.source.Permissions) != 1 {
+			return errors.New("a landowner sees own land only: name the permissions of the land (--permission)")
+		}
+		ids = []string{c.source.Permissions[0].ID}
+	}
+	for _, id := range ids {
+		if c.source.Permission(id) == nil {
+			return fmt.Errorf("there is no permission %q in the report", id)
+		}
+		c.lands[id] = true
+	}
+	return nil
+}
+
+func (c *copier) own(f *find.Find) bool {
+	return c.o.Audience != Landowner || c.lands[f.Permission]
+}
+
+// header makes the report around the finds.
+func (c *copier) header() {
+	s := c.source
+	h := &find.Report{Findslip: find.Version, ID: find.NewReportID(), Language: s.Language, Changed: c.o.Changed,
+		VocabularyVersion: s.VocabularyVersion, Audience: string(c.o.Audience), Reuse: s.Reuse}
+	c.out.Report = h
+	switch c.o.Audience {
+	case Self:
+		*h = *s
+		h.Finds, h.Audience, h.Changed = nil, string(Self), c.o.Changed
+		return
+	case Public:
+		h.Absent = map[string]string{"/title": "withheld", "/people": "withheld", "/permissions": "withheld", "/outings": "withheld"}
+		return
+	}
+	h.CopyOf = s.ID
+	switch c.o.Audience {
+	case Expert:
+		h.Absent = map[string]string{"/people": "withheld", "/permissions": "withheld", "/outings": "withheld", "/title": "withheld"}
+		return
+	case Landowner:
+		h.Title = s.Title
+		for _, p := range s.Permissions {
+			if c.lands[p.ID] {
+				p.Unknown = nil
+				h.Permissions = append(h.Permissions, p)
+			}
+		}
+		for _, o := range s.Outings {
+			if c.lands[o.Permission] {
+				o.Unknown = nil
+				h.Outings = append(h.Outings, o)
+			}
+		}
+	default:
+		h.Title = s.Title
+		for _, p := range s.Permissions {
+			p.Unknown = nil
+			h.Permissions = append(h.Permissions, p)
+		}
+		for _, o := range s.Outings {
+			o.Unknown = nil
+			h.Outings = append(h.Outings, o)
+		}
+	}
+	for _, p := range s.People {
+		h.People = append(h.People, person(p, c.o.Audience))
+	}
+}
+
+// person shows a name only to an audience that the person has consented to; a handle stands in its
+// place, else nothing but the id.
+func person(p find.Person, a Audience) find.Person {
+	out := find.Person{ID: p.ID, Handle: p.Handle, Roles: p.Roles}
+	consented := slices.ContainsFunc(p.Consents, func(c find.Consent) bool { return c.Audience == string(a) })
+	if consented {
+		out.Name = p.Name
+		if a == Recorder {
+			out.Contact = p.Contact
+		}
+		return out
+	}
+	out.Absent = map[string]string{}
+	if p.Name != "" {
+		out.Absent["/name"] = "withheld"
+	}
+	if p.Contact != "" {
+		out.Absent["/contact"] = "withheld"
+	}
+	if len(out.Absent) == 0 {
+		out.Absent = nil
+	}
+	return out
+}
+
+// sensitivity reads a missing one as coarse and an unknown one as closed.
+func sensitivity(f *find.Find) string {
+	switch f.Sensitivity {
+	case "":
+		return "coarse"
+	case "open", "coarse", "restricted", "closed":
+		return f.Sensitivity
+	}
+	return "closed"
+}
+
+// crowds counts, for each cell, the permissions that lie in it: a cell with only one gives it away.
+func (c *copier) crowds() {
+	c.crowd = make([]map[[2]int64]map[string]bool, len(steps))
+	for i := range steps {
+		c.crowd[i] = map[[2]int64]map[string]bool{}
+		for _, f := range c.source.Finds {
+			if f.Position == nil || !f.Position.Latitude.Known() {
+				continue
+			}
+			key := cellKey(f.Position, i)
+			if c.crowd[i][key] == nil {
+				c.crowd[i][key] = map[string]bool{}
+			}
+			c.crowd[i][key][f.Permission] = true
+		}
+	}
+}
+
+// find makes the copy of one find.
+func (c *copier) find(source *find.Find) *find.Find {
+	raw, err := find.Marshal(source)
+	f := new(find.Find)
+	if err == nil {
+		find.DecodeFind(raw, f) // a deep copy
+	}
+	if c.o.Audience == Self {
+		return f
+	}
+	f.Unknown = nil
+	w := &worker{c: c, f: f, source: source}
+	v := reflect.ValueOf(f).Elem()
+	for i := range v.NumField() {
+		name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
+		if name == "" || v.Field(i).IsZero() {
+			continue
+		}
+		w.member(name, v.Field(i))
+	}
+	w.pictures()
+	w.account()
+	return f
+}
+
+// worker works on one find.
+type worker struct {
+	c         *copier
+	f, source *find.Find
+}
+
+func (w *worker) absent(pointer string) {
+	if w.f.Absent == nil {
+		w.f.Absent = map[string]string{}
+	}
+	w.f.Absent[pointer] = "withheld"
+}
+
+func (w *worker) generalised(pointer, how string) {
+	if w.f.Generalised == nil {
+		w.f.Generalised = map[string]string{}
+	}
+	w.f.Generalised[pointer] = how
+}
+
+func (w *worker) member(name string, v reflect.Value) {
+	switch action(name, w.c.o.Audience) {
+	case keep:
+	case withhold:
+		v.SetZero()
+		w.absent("/" + name)
+	case codes:
+		stripWords(v)
+		if v.IsZero() {
+			w.absent("/" + name)
+		}
+	case cell, cellTen:
+		w.position(action(name, w.c.o.Audience))
+	case region:
+		w.place()
+	case month:
+		w.month()
+	case band:
+		w.band()
+	case renumber: // after all finds are known
+	default:
+		v.SetZero()
+	}
+}
+
+// position puts the position on the grid, or withholds it.
+func (w *worker) position(how string) {
+	p := w.f.Position
+	step := 1
+	s := sensitivity(w.source)
+	if how == cell && s == "open" {
+		step = 0
+	}
+	if s == "restricted" || s == "closed" || !p.Latitude.Known() || !p.Longitude.Known() {
+		w.f.Position = nil
+		w.absent("/position")
+		return
+	}
+	already := w.f.Generalised["/position"]
+	alone := w.c.o.Audience == Public && already == "" && step < len(steps)-1 && len(w.c.crowd[step][cellKey(p, step)]) < 2
+	if alone {
+		step++ // a cell with only one permission in it gives it away
+		w.generalised("/position/uncertainty", "cell-of-one-permission")
+	}
+	w.generalised("/position", generalise(p, step, already))
+}
+
+// place leaves the region and the country, and nothing where the find is closed.
+func (w *worker) place() {
+	p := w.f.Place
+	*p = find.Place{Region: p.Region, Country: p.Country}
+	if p.Region == "" && p.Country == "" || sensitivity(w.source) == "closed" {
+		w.f.Place = nil
+		w.absent("/place")
+		return
+	}
+	w.generalised("/place", "region")
+}
+
+// month leaves the month of the day of finding.
+func (w *worker) month() {
+	d := w.f.Found
+	date, err := edtf.Parse(d.Date)
+	if err != nil {
+		w.f.Found = nil
+		w.absent("/found")
+		return
+	}
+	coarse := date.Coarsen(edtf.PrecisionMonth)
+	w.f.Found = &find.Found{Date: coarse.String()}
+	if coarse.String() != d.Date || d.Time != "" || d.Verbatim != "" {
+		w.generalised("/found/date", "month")
+	}
+}
+
+// band turns the depth into whether it lay within the plough depth.
+func (w *worker) band() {
+	d := w.f.Depth
+	w.f.Depth = nil
+	w.generalised("/depth", "plough-band")
+	w.absent("/depth")
+	if !d.HasValue() {
+		return
+	}
+	limit := 30.0
+	if p := w.c.source.Permission(w.source.Permission); p != nil && p.PloughDepth.HasValue() && p.PloughDepth.Max.Known() {
+		limit = p.PloughDepth.Max.Float()
+	}
+	code := "plough-depth-unclear"
+	switch {
+	case d.Max.Known() && d.Max.Float() <= limit:
+		code = "within-plough-depth"
+	case d.Min.Known() && d.Min.Float() > limit:
+		code = "below-plough-depth"
+	}
+	w.f.Layer = &find.Term{Code: code}
+}
+
+// pictures leaves out what a picture tells of its place: those of the hole and the land.
+func (w *worker) pictures() {
+	kept := w.f.Media[:0]
+	for _, m := range w.f.Media {
+		if w.c.o.Audience == Expert && m.View.Is("in-hole", "hole-section") {
+			w.absent("/media")
+			continue
+		}
+		if w.c.o.Audience == Expert {
+			m.By, m.TakenAt = "", ""
+		}
+		kept = append(kept, m)
+	}
+	if w.f.Media = kept; len(kept) == 0 {
+		w.f.Media = nil
+	} else if w.f.Absent["/media"] != "" {
+		delete(w.f.Absent, "/media")
+		w.absent("/media/view")
+	}
+}
+
+// account says of the members that every reader asks for that they were withheld, where the source
+// had them.
+func (w *worker) account() {
+	if w.c.o.Audience == Expert && w.f.Identification != nil {
+		w.f.Identification.By, w.f.Identification.Follows = "", ""
+	}
+	if w.f.Position == nil && w.f.Place == nil && w.f.Absent["/position"] == "" {
+		w.absent("/position")
+	}
+	if w.f.Absent["/position"] == "blank" {
+		w.absent("/position")
+	}
+}
+
+// stripWords takes the words out of a member and leaves the canonical values.
+func stripWords(v reflect.Value) {
+	switch v.Kind() {
+	case reflect.Pointer:
+		if !v.IsNil() {
+			stripWords(v.Elem())
+			if v.Elem().IsZero() {
+				v.SetZero()
+			}
+		}
+	case reflect.Slice:
+		if v.Type().Elem().Kind() == reflect.Uint8 {
+			return
+		}
+		kept := 0
+		for i := range v.Len() {
+			stripWords(v.Index(i))
+			if !v.Index(i).IsZero() {
+				v.Index(kept).Set(v.Index(i))
+				kept++
+			}
+		}
+		if v.SetLen(kept); kept == 0 {
+			v.SetZero()
+		}
+	case reflect.Struct:
+		t := v.Type()
+		for i := range t.NumField() {
+			switch name := t.Field(i).Name; {
+			case name == "Verbatim" || name == "Unknown" || name == "Note" || name == "By" || name == "On":
+				v.Field(i).SetZero()
+			case t == reflect.TypeFor[find.Term]() && (name == "Label" || name == "Basis"):
+				v.Field(i).SetZero()
+			case v.Field(i).Kind() == reflect.Pointer || v.Field(i).Kind() == reflect.Slice || v.Field(i).Kind() == reflect.Struct && t.Field(i).Type != reflect.TypeFor[find.Number]():
+				stripWords(v.Field(i))
+			}
+		}
+		if onlyDoubt(v) {
+			v.SetZero()
+		}
+	}
+}
+
+// onlyDoubt tells a term of which nothing is left but its certainty.
+func onlyDoubt(v reflect.Value) bool {
+	t, ok := v.Interface().(find.Term)
+	if m, isMaterial := v.Interface().(find.Material); isMaterial {
+		t, ok = m.Term, true
+	}
+	if tr, isTrace := v.Interface().(find.Trace); isTrace {
+		t, ok = tr.Term, true
+	}
+	return ok && t.Code == ""
+}
+
+// scatter breaks what leads back in a public copy: new ids, new numbers in the order of the ids, and
+// one record that only counts what is closed.
+func (c *copier) scatter(closed int) {
+	finds := c.out.Report.Finds
+	for _, f := range finds {
+		mac := hmac.New(sha256.New, c.out.Key)
+		mac.Write([]byte(f.ID))
+		id := "urn:uuid:" + uuid.NewSHA1(uuid.Nil, mac.Sum(nil)).String()
+		c.out.Back[id] = f.ID
+		f.ID = id
+	}
+	slices.SortFunc(finds, func(a, b *find.Find) int { return strings.Compare(a.ID, b.ID) })
+	for i, f := range finds {
+		f.Number = strconv.Itoa(i + 1)
+	}
+	if closed == 0 {
+		return
+	}
+	count := find.Int(closed)
+	c.out.Report.Finds = append(finds, &find.Find{ID: find.NewReportID(), Number: strconv.Itoa(len(finds) + 1), Name: "finds that are not shown", Sensitivity: "closed",
+		Count:  &find.Quantity{Min: count, Max: count},
+		Absent: map[string]string{"/position": "withheld", "/place": "withheld", "/found": "withheld", "/finder": "withheld", "/depth": "withheld"}})
+}

@@ -1,0 +1,320 @@
+package share
+
+import (
+	"archive/zip"
+	"bytes"
+	"fmt"
+	"html"
+	"io"
+	"regexp"
+	"slices"
+	"sort"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// A Leak is something in the bytes of a copy that its audience may not see. It names the kind and
+// the member, never the thing itself.
+type Leak struct {
+	Kind   string // position, grid-reference, name, place, contact, storage, value, id, email, phone, postcode, plate, file-path
+	Member string // pointer in the source that it comes from; empty for what is found by its form
+	At     int    // byte offset in the text that was looked through
+	Part   string // part of a packed file; empty else
+}
+
+// String says what leaks without quoting it.
+func (l Leak) String() string {
+	s := l.Kind
+	if l.Member != "" {
+		s += " from " + l.Member
+	}
+	if l.Part != "" {
+		return fmt.Sprintf("%s at byte %d of %s", s, l.At, l.Part)
+	}
+	return fmt.Sprintf("%s at byte %d", s, l.At)
+}
+
+// maxPart bounds what is unpacked of one part of a packed file.
+const maxPart = 512 << 20
+
+// Leaks looks through the finished bytes of a copy, of whatever format, for what the source has and
+// the audience may not see. Nil means that nothing was found, not that nothing is there.
+func Leaks(data []byte, source *find.Report, copied *find.Report, a Audience) ([]Leak, error) {
+	if a == Self {
+		return nil, nil
+	}
+	s := secretsOf(source, copied, a)
+	if !bytes.HasPrefix(data, []byte("PK\x03\x04")) {
+		return s.search(data, ""), nil
+	}
+	r, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		return nil, fmt.Errorf("looking for leaks: %w", err)
+	}
+	var out []Leak
+	for _, part := range r.File {
+		f, err := part.Open()
+		if err != nil {
+			return nil, fmt.Errorf("looking for leaks in %s: %w", part.Name, err)
+		}
+		text, err := io.ReadAll(io.LimitReader(f, maxPart+1))
+		f.Close()
+		if err != nil || len(text) > maxPart {
+			return nil, fmt.Errorf("looking for leaks in %s: the part is damaged or too large", part.Name)
+		}
+		out = append(out, s.search(text, part.Name)...)
+	}
+	return out, nil
+}
+
+// secret is one text that must not be found.
+type secret struct {
+	kind, member string
+	text         string // folded
+	whole        bool   // only as a whole word
+}
+
+type secrets struct {
+	list      []secret
+	positions []place
+	allowed   map[string]bool // numbers of the copy that may stand
+	audience  Audience
+}
+
+type place struct {
+	point  coordinate.Point
+	member string
+}
+
+// fold brings text to the form in which it is searched.
+func fold(s string) string { return strings.ToLower(s) }
+
+// secretsOf gathers what an audience may not see.
+func secretsOf(source, copied *find.Report, a Audience) *secrets {
+	s := &secrets{allowed: map[string]bool{}, audience: a}
+	for _, f := range copied.Finds {
+		if f.Position != nil {
+			s.allowed[f.Position.Latitude.String()], s.allowed[f.Position.Longitude.String()] = true, true
+		}
+	}
+	hidesPlaces := a == Public || a == Expert
+	shown := map[string]bool{}
+	for _, p := range copied.People {
+		shown[fold(p.Name)], shown[fold(p.Contact)], shown[fold(p.Handle)] = true, true, true
+	}
+	for i, p := range source.People {
+		member := fmt.Sprintf("/people/%d", i)
+		for name, text := range map[string]string{"name": p.Name, "contact": p.Contact, "handle": p.Handle} {
+			if text != "" && !shown[fold(text)] && (name != "handle" || hidesPlaces) {
+				s.add("name", member+"/"+name, text, true)
+			}
+		}
+	}
+	kept := map[string]bool{}
+	for _, p := range copied.Permissions {
+		kept[p.ID] = true
+	}
+	for i := range source.Permissions {
+		p := &source.Permissions[i]
+		if (hidesPlaces || a == Landowner && !kept[p.ID]) && p.Place != nil {
+			s.place(fmt.Sprintf("/permissions/%d/place", i), p.Place)
+		}
+	}
+	for i, f := range source.Finds {
+		member := fmt.Sprintf("/finds/%d", i)
+		s.add("storage", member+"/storagePlace", f.StoragePlace, true)
+		s.add("value", member+"/value", f.Value, true)
+		if a == Public {
+			s.add("id", member+"/id", f.ID, false)
+		}
+		if !hidesPlaces && (a != Landowner || kept[f.Permission]) {
+			continue
+		}
+		if f.Place != nil {
+			s.place(member+"/place", f.Place)
+		}
+		s.position(member+"/position", f.Position)
+		for j := range f.OtherPositions {
+			s.position(fmt.Sprintf("%s/otherPositions/%d", member, j), &f.OtherPositions[j])
+		}
+	}
+	if a == Public {
+		s.add("id", "/id", source.ID, false)
+	}
+	return s
+}
+
+func (s *secrets) add(kind, member, text string, whole bool) {
+	text = strings.TrimSpace(text)
+	if len([]rune(text)) < 3 {
+		return // too short to mean anything
+	}
+	s.list = append(s.list, secret{kind, member, fold(text), whole})
+}
+
+func (s *secrets) place(member string, p *find.Place) {
+	s.add("place", member+"/name", p.Name, true)
+	s.add("place", member+"/parish", p.Parish, true)
+	s.add("place", member+"/verbatim", p.Verbatim, true)
+}
+
+func (s *secrets) position(member string, p *find.Position) {
+	if p == nil {
+		return
+	}
+	s.add("position", member+"/verbatim", p.Verbatim, false)
+	if len(squeeze(p.Verbatim)) >= 6 {
+		s.add("position", member+"/verbatim", squeeze(p.Verbatim), false)
+	}
+	if !p.Latitude.Known() || !p.Longitude.Known() {
+		return
+	}
+	for _, n := range []find.Number{p.Latitude, p.Longitude} {
+		if text := fourDecimals(n); text != "" {
+			s.add("position", member, text, false)
+		}
+	}
+	s.positions = append(s.positions, place{coordinate.Point{Latitude: p.Latitude.Float(), Longitude: p.Longitude.Float()}, member})
+}
+
+// squeeze takes out all blanks.
+func squeeze(s string) string { return strings.Join(strings.Fields(s), "") }
+
+// fourDecimals returns a number cut after its fourth decimal, empty if it has fewer: digits that no
+// centre of a cell has.
+func fourDecimals(n find.Number) string {
+	text := strings.TrimPrefix(n.String(), "-")
+	whole, decimals, ok := strings.Cut(text, ".")
+	if !ok || len(decimals) < 4 {
+		return ""
+	}
+	return whole + "." + decimals[:4]
+}
+
+var (
+	emailForm = regexp.MustCompile(`[\pL\d._%+-]+@[\pL\d-]+(\.[\pL\d-]+)*\.\pL{2,}`)
+	phoneForm = regexp.MustCompile(`(\+|\b00|\b0)[1-9][\d ()/-]{7,14}\d\b`)
+	postcodes = regexp.MustCompile(`\b[A-Z]{1,2}\d[A-Z\d]? \d[A-Z]{2}\b|\b\d{4} [A-Z]{2}\b`)
+	plateForm = regexp.MustCompile(`\b[A-Z]{2}\d{2} [A-Z]{3}\b|\b[A-Z]{1,3}-[A-Z]{1,2} ?\d{1,4}\b`)
+	pathForm  = regexp.MustCompile(`[A-Za-z]:\\\w|file://|(^|[\s"'>])/(home|Users|mnt|media)/\w`)
+	harmless  = regexp.MustCompile(`urn:uuid:[0-9a-f-]{36}|[0-9a-f]{64}|\d{4}-\d{2}-\d{2}(T[\d:.]+(Z|[+-]\d{2}:\d{2})?)?|https?://[^\s"<]+`)
+	wordForm  = regexp.MustCompile(`[\pL\d.,°'"′″+-]+`)
+)
+
+var jsonQuotes = strings.NewReplacer(`\"`, `"`, `\\`, `\`)
+
+// search looks through one text.
+func (s *secrets) search(raw []byte, part string) []Leak {
+	text := string(raw)
+	if bytes.Contains(raw, []byte("&")) && (bytes.HasPrefix(raw, []byte("<")) || part != "") {
+		text = html.UnescapeString(text)
+	}
+	if bytes.HasPrefix(bytes.TrimSpace(raw), []byte("{")) {
+		text = jsonQuotes.Replace(text) // so that marks of minutes and paths stand as they were typed
+	}
+	found := map[Leak]bool{}
+	add := func(kind, member string, at int) {
+		l := Leak{Kind: kind, Member: member, At: at, Part: part}
+		found[l] = true
+	}
+	folded := fold(text)
+	squeezed := squeeze(folded)
+	for _, x := range s.list {
+		if at := indexOf(folded, x.text, x.whole); at >= 0 {
+			add(x.kind, x.member, at)
+		} else if x.kind == "position" && strings.Contains(squeezed, x.text) && len(x.text) >= 6 {
+			add(x.kind, x.member, 0)
+		}
+	}
+	blanked := harmless.ReplaceAllStringFunc(text, func(m string) string { return strings.Repeat(" ", len(m)) })
+	for kind, form := range map[string]*regexp.Regexp{"email": emailForm, "file-path": pathForm} {
+		if at := form.FindStringIndex(blanked); at != nil {
+			add(kind, "", at[0])
+		}
+	}
+	if s.audience == Public || s.audience == Expert {
+		for kind, form := range map[string]*regexp.Regexp{"phone": phoneForm, "postcode": postcodes, "plate": plateForm} {
+			if at := form.FindStringIndex(blanked); at != nil {
+				add(kind, "", at[0])
+			}
+		}
+		s.spellings(blanked, add)
+	}
+	out := make([]Leak, 0, len(found))
+	for l := range found {
+		out = append(out, l)
+	}
+	sort.Slice(out, func(i, j int) bool {
+		a, b := out[i], out[j]
+		return a.At < b.At || a.At == b.At && a.Kind+a.Member < b.Kind+b.Member
+	})
+	return slices.Clip(out)
+}
+
+// indexOf finds a text, as a whole word where asked.
+func indexOf(text, want string, whole bool) int {
+	for from := 0; ; {
+		i := strings.Index(text[from:], want)
+		if i < 0 {
+			return -1
+		}
+		i += from
+		if !whole || !wordByte(text, i-1) && !wordByte(text, i+len(want)) {
+			return i
+		}
+		from = i + 1
+	}
+}
+
+func wordByte(s string, i int) bool {
+	return i >= 0 && i < len(s) && (s[i] >= 'a' && s[i] <= 'z' || s[i] >= '0' && s[i] <= '9' || s[i] >= 0x80)
+}
+
+// near is how close, in metres, a spelling must lie to a position of the source to be its leak.
+const near = 2500
+
+// spellings reads every run of words that could be a position, in any spelling that package
+// coordinate knows, and compares it with the positions of the source.
+func (s *secrets) spellings(text string, add func(kind, member string, at int)) {
+	if len(s.positions) == 0 {
+		return
+	}
+	words := wordForm.FindAllStringIndex(text, -1)
+	for i := range words {
+		if !strings.ContainsAny(text[words[i][0]:words[i][1]], "0123456789") && words[i][1]-words[i][0] > 3 {
+			continue
+		}
+		for n := 1; n <= 8 && i+n <= len(words); n++ {
+			from, to := words[i][0], words[i+n-1][1]
+			if to-from > 60 || n > 1 && words[i+n-1][0]-words[i+n-2][1] > 3 {
+				break
+			}
+			run := strings.Trim(text[from:to], `"',`)
+			if s.allowedRun(run) || strings.Count(run, "") < 6 {
+				continue
+			}
+			r, err := coordinate.Normalise(run, coordinate.Options{})
+			if err != nil || r.Absent != "" || r.Uncertainty > near {
+				continue
+			}
+			for _, p := range s.positions {
+				if coordinate.Distance(r.Point, p.point) < near {
+					add("grid-reference", p.member, from)
+					break
+				}
+			}
+		}
+	}
+}
+
+// allowedRun tells a run made only of numbers that the copy gives as its own.
+func (s *secrets) allowedRun(run string) bool {
+	for _, w := range strings.FieldsFunc(run, func(r rune) bool { return r == ' ' || r == ',' }) {
+		if !s.allowed[w] {
+			return false
+		}
+	}
+	return true
+}
