@@ -83,6 +83,9 @@ func (r *reader) settleOne(s *side, ts *tokens) *Error {
 		if s.n < 1 || s.n*s.unit > 99999 || s.era >= 0 && s.n*s.unit > 9999 {
 			return r.fail("date-impossible", text, "there is no such century", "type the century, such as 18th century, or the years")
 		}
+		if lo, hi := s.part.bounds(s.unit); lo > hi {
+			return r.fail("date-reversed", text, "the end is before the start", "name the earlier part of the century first")
+		}
 		return nil
 	}
 	if s.kind == yearSide && (s.n == 0 || s.era >= 0 && s.n > 9999) {

@@ -172,7 +172,12 @@ func (s *secrets) position(member string, p *find.Position) {
 		return
 	}
 	for _, n := range []find.Number{p.Latitude, p.Longitude} {
-		if text := fourDecimals(n); text != "" {
+		text := fourDecimals(n)
+		if s.audience == Landowner {
+			// The next field shares the first decimals: there only the whole figure tells.
+			text = strings.TrimPrefix(n.String(), "-")
+		}
+		if len(text) >= 6 && !s.allowed[n.String()] {
 			s.add("position", member, text, false)
 		}
 	}
