@@ -108,7 +108,16 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 			next = untilLead
 		case t.hasClass(earlierWord) && negated:
 			next = sinceLead
-		case t.hasClass(thirdWord) && negated && (t.word.arg == late || t.word.arg == early):
+		case negated && t.hasClass(periodHeadWord): // ikke ældre end, nicht jünger als
+			switch ts.text[t.start:t.end] {
+			case "ældre", "äldre", "älter":
+				next = sinceLead
+			case "yngre", "jünger":
+				next = untilLead
+			default:
+				return found, q, i
+			}
+		case t.hasClass(thirdWord) && negated && found == noLead && (t.word.arg == late || t.word.arg == early):
 			next = untilLead
 			if t.word.arg == early {
 				next = sinceLead
@@ -360,8 +369,10 @@ func setOf(first, second side, how joining) (Date, bool) {
 	return d, !f.failed()
 }
 
-func (r *reader) ambiguousHundreds(year int, part string) *Error {
+// ambiguousHundreds refuses 1700s and proposes both readings.
+func (r *reader) ambiguousHundreds(year int, f fraction, part string) *Error {
 	y := strconv.Itoa(year)
+	lo, hi := f.bounds(100)
 	return r.fail("dating-ambiguous", part, "this is the ten years from "+y+" or the hundred", "type the decade or the century, such as 18th century",
-		string(point{year: int32(year), mask: 1}.append(nil)), interval(Stated, yearPoint(year+1), Stated, yearPoint(year+100)).String())
+		string(point{year: int32(year), mask: 1}.append(nil)), interval(Stated, yearPoint(year+1+min(lo, hi)), Stated, yearPoint(year+1+max(lo, hi))).String())
 }

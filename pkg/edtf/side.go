@@ -231,7 +231,7 @@ func (r *reader) setDecade(ts *tokens, i, end int, s *side, hundreds bool) *Erro
 		r.note("century-by-hundreds", part+" is read as the century from "+strconv.Itoa(n+1)+" to "+strconv.Itoa(n+100))
 		return nil
 	case n%100 == 0:
-		return r.ambiguousHundreds(n, part)
+		return r.ambiguousHundreds(n, s.part, part)
 	}
 	s.kind, s.n = decadeSide, n
 	return nil
@@ -292,7 +292,7 @@ func (ts *tokens) readBehind(i int, s *side) int {
 	for {
 		t := ts.at(i)
 		switch {
-		case ts.isMark(i) && !t.hasClass(approxWord):
+		case ts.isMark(i) && (!t.hasClass(approxWord) || i+1 == ts.n && s.kind != centurySide): // also 1700 ca.
 			s.q |= ts.markOf(i)
 			s.closing = true
 		case t.hasClass(eraWord):

@@ -172,7 +172,7 @@ var otherWords = []struct {
 	names string
 }{
 	{approxWord, 0, `c ca cca circa cirka zirka about around approx approximately roughly nearly
-		um etwa ungefahr rund ongeveer omstreeks rond vers environ env autour omkring omkr
+		um gegen tegen etwa ungefahr rund ongeveer omstreeks rond vers environ env autour omkring omkr
 		runt ungefar`},
 	{unsureWord, 0, `probably prob possibly poss perhaps maybe likely presumably uncertain unsure
 		wahrscheinlich wohl vermutlich vielleicht moglicherweise evtl eventuell waarschijnlijk

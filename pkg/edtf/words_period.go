@@ -48,7 +48,7 @@ var periodLists = [4]string{`
 	napoleonien napoleonienne
 	wwi wwii ww weltkrieg wereldoorlog
 	historic historisch`,
-	`age ages tijd temps regime tardive period periods era epoch times time dynasty culture war zeit zeitalter epoche tijdperk
+	`age ages tijd temps regime tardive period periods era epoch epoque times time dynasty culture war zeit zeitalter epoche tijdperk
 	periode periodes tid tiden tidsalder antiquite antiquity antike antiquiteit antik alder alderen fer pierre moyen
 	kultur empire world krieg guerre krig kriget mondiale`,
 	`high post pre sub proto hoch hoog haut haute bas basse jungere jungeren jungerer altere alteren
