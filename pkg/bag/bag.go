@@ -1,0 +1,167 @@
+// Package bag seals files for hand-over in a folder or zip file as BagIt 1.0 (RFC 8493), and
+// verifies such bags. It knows nothing of finds.
+//
+//	err := bag.WriteZip(w, bag.Bag{Name: "season", Files: files})
+//	problems, err := bag.Verify(folder)
+//
+// # Terms
+//
+// The payload is what is handed over, below data/. A manifest lists the SHA-256 of each file of the
+// payload, a tag manifest those of the files beside it.
+package bag
+
+import (
+	"archive/zip"
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+)
+
+// A File is one file of the payload. Name is a slash path below data/.
+type File struct {
+	Name string
+	Open func() (io.ReadCloser, error)
+}
+
+// Text returns a file of the payload that holds text.
+func Text(name string, content []byte) File {
+	return File{Name: name, Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(content)), nil }}
+}
+
+// A Bag is what is to be sealed.
+type Bag struct {
+	Name  string      // of the folder that holds all; one plain name
+	Info  [][2]string // labels and values of bag-info.txt, in their order
+	Files []File
+}
+
+// sink is where a bag is written to: a folder or a zip file.
+type sink interface {
+	create(name string) (io.WriteCloser, error)
+}
+
+// WriteZip writes a bag as a zip file. The same bag gives the same bytes.
+func WriteZip(w io.Writer, b Bag) error {
+	z := zip.NewWriter(w)
+	if err := write(zipSink{z}, b); err != nil {
+		return err
+	}
+	return z.Close()
+}
+
+// WriteFolder writes a bag as a new folder within parent. It refuses a folder that is there.
+func WriteFolder(parent string, b Bag) error {
+	if !plainName(b.Name) {
+		return fmt.Errorf("the name %q of the bag is not one plain name", b.Name)
+	}
+	top := filepath.Join(parent, b.Name)
+	if err := os.Mkdir(top, 0o755); err != nil {
+		return fmt.Errorf("writing the bag: %w", err)
+	}
+	if err := write(folderSink(parent), b); err != nil {
+		os.RemoveAll(top)
+		return err
+	}
+	return nil
+}
+
+type zipSink struct{ z *zip.Writer }
+
+func (s zipSink) create(name string) (io.WriteCloser, error) {
+	w, err := s.z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)})
+	return nopCloser{w}, err
+}
+
+type nopCloser struct{ io.Writer }
+
+func (nopCloser) Close() error { return nil }
+
+type folderSink string
+
+func (s folderSink) create(name string) (io.WriteCloser, error) {
+	file := filepath.Join(string(s), filepath.FromSlash(name))
+	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+		return nil, err
+	}
+	return os.OpenFile(file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+}
+
+func plainName(s string) bool {
+	return s != "" && s != "." && s != ".." && !strings.ContainsAny(s, `/\:`+"\x00\r\n")
+}
+
+// cleanName tells whether a slash path stays below its folder.
+func cleanName(s string) bool {
+	return s != "" && path.Clean(s) == s && fs.ValidPath(s) && s != "." && !strings.ContainsAny(s, "\\:\x00")
+}
+
+// write writes payload, manifests and tags. RFC 8493 section 2.
+func write(to sink, b Bag) error {
+	if !plainName(b.Name) {
+		return fmt.Errorf("the name %q of the bag is not one plain name", b.Name)
+	}
+	files := slices.Clone(b.Files)
+	slices.SortFunc(files, func(a, b File) int { return strings.Compare(a.Name, b.Name) })
+	manifest, total := "", int64(0)
+	for i, f := range files {
+		if !cleanName(f.Name) || i > 0 && files[i-1].Name == f.Name {
+			return fmt.Errorf("the file name %q cannot stand in a bag, or stands twice", f.Name)
+		}
+		sum, size, err := copyFile(to, b.Name+"/data/"+f.Name, f.Open)
+		if err != nil {
+			return fmt.Errorf("sealing %s: %w", f.Name, err)
+		}
+		manifest += sum + "  data/" + encodeName(f.Name) + "\n"
+		total += size
+	}
+	info := ""
+	for _, p := range append(slices.Clone(b.Info), [2]string{"Payload-Oxum", fmt.Sprintf("%d.%d", total, len(files))}) {
+		info += p[0] + ": " + strings.Join(strings.Fields(p[1]), " ") + "\n"
+	}
+	tags := ""
+	for _, t := range [][2]string{{"bag-info.txt", info}, {"bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"}, {"manifest-sha256.txt", manifest}} {
+		sum, _, err := copyFile(to, b.Name+"/"+t[0], Text("", []byte(t[1])).Open)
+		if err != nil {
+			return fmt.Errorf("sealing %s: %w", t[0], err)
+		}
+		tags += sum + "  " + t[0] + "\n"
+	}
+	_, _, err := copyFile(to, b.Name+"/tagmanifest-sha256.txt", Text("", []byte(tags)).Open)
+	return err
+}
+
+func copyFile(to sink, name string, open func() (io.ReadCloser, error)) (sum string, size int64, err error) {
+	r, err := open()
+	if err != nil {
+		return "", 0, err
+	}
+	defer r.Close()
+	w, err := to.create(name)
+	if err != nil {
+		return "", 0, err
+	}
+	h := sha256.New()
+	if size, err = io.Copy(io.MultiWriter(w, h), r); err != nil {
+		w.Close()
+		return "", 0, err
+	}
+	return hex.EncodeToString(h.Sum(nil)), size, w.Close()
+}
+
+// encodeName and decodeName: RFC 8493 section 2.1.3 encodes CR, LF and the per cent sign.
+func encodeName(s string) string {
+	return strings.NewReplacer("%", "%25", "\r", "%0D", "\n", "%0A").Replace(s)
+}
+
+func decodeName(s string) string {
+	return strings.NewReplacer("%25", "%", "%0D", "\r", "%0d", "\r", "%0A", "\n", "%0a", "\n").Replace(s)
+}

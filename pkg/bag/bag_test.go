@@ -1,0 +1,121 @@
+package bag
+
+import (
+	"archive/zip"
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+func sample() Bag {
+	return Bag{Name: "season", Info: [][2]string{{"Source-Organization", "finder-a"}},
+		Files: []File{Text("report.findslip.json", []byte("{}\n")), Text("media/100%.txt", []byte("x"))}}
+}
+
+func unpacked(t *testing.T, b Bag) string {
+	t.Helper()
+	var z bytes.Buffer
+	if err := WriteZip(&z, b); err != nil {
+		t.Fatal(err)
+	}
+	into := filepath.Join(t.TempDir(), "out")
+	if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into); err != nil {
+		t.Fatal(err)
+	}
+	return filepath.Join(into, b.Name)
+}
+
+func TestThereAndBack(t *testing.T) {
+	folder := unpacked(t, sample())
+	problems, err := Verify(os.DirFS(folder))
+	if err != nil || len(problems) > 0 {
+		t.Fatal(err, problems)
+	}
+	// RFC 8493 section 2.1.1 gives this very text.
+	text, err := os.ReadFile(filepath.Join(folder, "bagit.txt"))
+	if err != nil || string(text) != "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n" {
+		t.Errorf("bagit.txt: %q, %v", text, err)
+	}
+	// The SHA-256 of "x" is that of FIPS 180-4 tools (sha256sum of coreutils 9.1).
+	manifest, err := os.ReadFile(filepath.Join(folder, "manifest-sha256.txt"))
+	if err != nil || !strings.Contains(string(manifest), "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881  data/media/100%25.txt\n") {
+		t.Errorf("manifest: %s", manifest)
+	}
+	info, err := os.ReadFile(filepath.Join(folder, "bag-info.txt"))
+	if err != nil || !strings.Contains(string(info), "Payload-Oxum: 4.2\n") {
+		t.Errorf("bag-info.txt: %s", info)
+	}
+}
+
+func TestSameBytes(t *testing.T) {
+	var a, b bytes.Buffer
+	if WriteZip(&a, sample()) != nil || WriteZip(&b, sample()) != nil || !bytes.Equal(a.Bytes(), b.Bytes()) {
+		t.Error("two bags of the same files differ")
+	}
+}
+
+func TestDamageIsFound(t *testing.T) {
+	for name, damage := range map[string]func(folder string) error{
+		"changed": func(f string) error {
+			return os.WriteFile(filepath.Join(f, "data/report.findslip.json"), []byte("{ }\n"), 0o644)
+		},
+		"missing":    func(f string) error { return os.Remove(filepath.Join(f, "data/report.findslip.json")) },
+		"not listed": func(f string) error { return os.WriteFile(filepath.Join(f, "data/more.txt"), nil, 0o644) },
+		"link":       func(f string) error { return os.Symlink("/etc/hostname", filepath.Join(f, "data/link")) },
+		"list changed": func(f string) error {
+			return os.WriteFile(filepath.Join(f, "manifest-sha256.txt"), []byte(strings.Repeat("0", 64)+"  ../../secret\n"), 0o644)
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			folder := unpacked(t, sample())
+			if err := damage(folder); err != nil {
+				t.Fatal(err)
+			}
+			problems, err := Verify(os.DirFS(folder))
+			if err != nil || len(problems) == 0 {
+				t.Errorf("nothing is found: %v", err)
+			}
+		})
+	}
+}
+
+func TestPathTricksAreRefused(t *testing.T) {
+	for _, name := range []string{"../evil", "/evil", "a/../../evil", `a\..\evil`, "c:evil", "a//b", ""} {
+		b := sample()
+		b.Files[0].Name = name
+		if err := WriteZip(&bytes.Buffer{}, b); err == nil {
+			t.Errorf("a bag takes the name %q", name)
+		}
+		var z bytes.Buffer
+		w := zip.NewWriter(&z)
+		if _, err := w.Create(name); err != nil {
+			t.Fatal(err)
+		}
+		if err := w.Close(); err != nil {
+			t.Fatal(err)
+		}
+		into := filepath.Join(t.TempDir(), "out")
+		if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into); err == nil {
+			t.Errorf("the name %q is unpacked", name)
+		}
+		if _, err := os.Stat(into); err == nil {
+			t.Error("something was left behind")
+		}
+	}
+}
+
+func TestFolder(t *testing.T) {
+	parent := t.TempDir()
+	if err := WriteFolder(parent, sample()); err != nil {
+		t.Fatal(err)
+	}
+	problems, err := Verify(os.DirFS(filepath.Join(parent, "season")))
+	if err != nil || len(problems) > 0 {
+		t.Error(err, problems)
+	}
+	if err := WriteFolder(parent, sample()); err == nil {
+		t.Error("a folder that is there is written over")
+	}
+}
