@@ -9,6 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
@@ -43,7 +44,7 @@ func decode(src source, list notice.List, o Options, format string) (*find.Strea
 		return nil, err
 	}
 	list.Add(more...)
-	d.references = newReferences(d.report)
+	d.references = intake.NewReferences(d.report)
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -66,7 +67,7 @@ type decoder struct {
 	o          Options
 	report     *find.Report
 	notices    notice.List
-	references *references
+	references *intake.References
 
 	headingRow int
 	unitsRow   int // number of a row of units below the headings, 0 if none
@@ -256,7 +257,7 @@ func (d *decoder) say(k *notice.Kind, c *column, message string) {
 func (d *decoder) survey() error {
 	if d.report == nil {
 		d.report = new(find.Report)
-		d.references = newReferences(d.report)
+		d.references = intake.NewReferences(d.report)
 	}
 	if d.headingRow == 0 {
 		return fmt.Errorf("no row of headings is known")
@@ -299,6 +300,28 @@ func (d *decoder) survey() error {
 	}
 	d.makeLayout()
 	return nil
+}
+
+// collect makes people, permissions and outings of the names in a row.
+func (d *decoder) collect(row grid.Row) {
+	for _, cell := range row.Cells {
+		c := d.byNumber[cell.Column]
+		if c == nil {
+			continue
+		}
+		text := cellText(cell, d.src.epoch() == 1904)
+		if text == "" {
+			continue
+		}
+		switch c.Field {
+		case "finder":
+			d.references.AddPerson(text)
+		case "permission":
+			d.references.AddPermission(text)
+		case "outing":
+			d.references.AddOuting(text)
+		}
+	}
 }
 
 // isUnitsRow recognises a row of units below the headings and takes their units over.
@@ -400,26 +423,14 @@ func (d *decoder) hintsOfPosition() string {
 	return ""
 }
 
+// pointersOf returns the pointers that a column feeds.
 func pointersOf(c *column) []string {
-	switch c.Field {
-	case "":
-		name := c.Keep
-		if name == "" {
-			name = c.heading
-		}
-		return []string{"/columns/" + notice.Escape(name)}
-	case "found.date", "found.verbatim":
-		return []string{"/found/verbatim", "/found/date", "/found"}
-	case "dating.date", "dating.verbatim":
-		return []string{"/dating/verbatim", "/dating/date", "/dating"}
-	case "position.latitude", "position.northing":
-		return []string{"/position/latitude", "/position/verbatim", "/position"}
-	case "position.longitude", "position.easting":
-		return []string{"/position/longitude"}
-	case "position.verbatim":
-		return []string{"/position/verbatim", "/position"}
-	case "place.name":
-		return []string{"/place/name", "/place"}
+	if c.Field != "" {
+		return intake.PointersOf(c.Field)
 	}
-	return []string{c.path.Pointer}
+	name := c.Keep
+	if name == "" {
+		name = c.heading
+	}
+	return []string{"/columns/" + notice.Escape(name)}
 }

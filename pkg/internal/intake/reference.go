@@ -1,22 +1,22 @@
-package spreadsheet
+package intake
 
 import (
 	"fmt"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
-// references turns the names that people repeat from row to row into local ids. Ids never come
+// References turns the names that people repeat from row to row into local ids. Ids never come
 // from a name; they are numbered in the order in which the names appear.
-type references struct {
+type References struct {
 	report                       *find.Report
 	people, permissions, outings map[string]string
 }
 
-func newReferences(r *find.Report) *references {
-	x := &references{report: r, people: map[string]string{}, permissions: map[string]string{}, outings: map[string]string{}}
+// NewReferences knows the people, permissions and outings of a report and adds to them.
+func NewReferences(r *find.Report) *References {
+	x := &References{report: r, people: map[string]string{}, permissions: map[string]string{}, outings: map[string]string{}}
 	for i := range r.People {
 		p := &r.People[i]
 		for _, name := range []string{p.ID, p.Handle, p.Name} {
@@ -38,28 +38,6 @@ func newReferences(r *find.Report) *references {
 	return x
 }
 
-// collect makes people, permissions and outings of the names in a row.
-func (d *decoder) collect(row grid.Row) {
-	for _, cell := range row.Cells {
-		c := d.byNumber[cell.Column]
-		if c == nil {
-			continue
-		}
-		text := cellText(cell, d.src.epoch() == 1904)
-		if text == "" {
-			continue
-		}
-		switch c.Field {
-		case "finder":
-			d.references.addPerson(text)
-		case "permission":
-			d.references.addPermission(text)
-		case "outing":
-			d.references.addOuting(text)
-		}
-	}
-}
-
 // ownID tells whether text is a local id of the form that this package makes.
 func ownID(text, stem string) bool {
 	rest, ok := strings.CutPrefix(text, stem+"-")
@@ -75,7 +53,8 @@ func free(stem string, taken func(string) bool) string {
 	}
 }
 
-func (x *references) addPerson(text string) {
+// AddPerson makes a person of a text that names none so far.
+func (x *References) AddPerson(text string) {
 	key := find.FoldName(text)
 	if x.people[key] != "" {
 		return
@@ -94,7 +73,8 @@ func (x *references) addPerson(text string) {
 	x.report.People = append(x.report.People, p)
 }
 
-func (x *references) addPermission(text string) {
+// AddPermission makes a permission of a text that names none so far.
+func (x *References) AddPermission(text string) {
 	key := find.FoldName(text)
 	if x.permissions[key] != "" {
 		return
@@ -109,7 +89,8 @@ func (x *references) addPermission(text string) {
 	x.report.Permissions = append(x.report.Permissions, p)
 }
 
-func (x *references) addOuting(text string) {
+// AddOuting makes a outing of a text that names none so far.
+func (x *References) AddOuting(text string) {
 	key := find.FoldName(text)
 	if x.outings[key] != "" {
 		return
@@ -124,12 +105,14 @@ func (x *references) addOuting(text string) {
 	x.report.Outings = append(x.report.Outings, o)
 }
 
-// person returns the local id of a person named in a cell; text that is no known name stays.
-func (x *references) person(text string) string { return known(x.people, text) }
+// Person returns the local id of a person named in a text; text that is no known name stays.
+func (x *References) Person(text string) string { return known(x.people, text) }
 
-func (x *references) permission(text string) string { return known(x.permissions, text) }
+// Permission returns the local id of a permission named in a text; text that is no known name stays.
+func (x *References) Permission(text string) string { return known(x.permissions, text) }
 
-func (x *references) outing(text string) string { return known(x.outings, text) }
+// Outing returns the local id of an outing named in a text; text that is no known name stays.
+func (x *References) Outing(text string) string { return known(x.outings, text) }
 
 func known(ids map[string]string, text string) string {
 	if id := ids[find.FoldName(text)]; id != "" {

@@ -1,0 +1,104 @@
+package find
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+)
+
+// A Ring is a closed line of positions, each a JSON list of longitude and latitude.
+type Ring []jsontext.Value
+
+// Polygons returns the polygons of an area, each an outer ring and then its holes. An area that is
+// neither a Polygon nor a MultiPolygon, or is not nested as one, is an error.
+func (a *Area) Polygons() ([][]Ring, error) {
+	var polygons [][]Ring
+	var err error
+	switch a.Type {
+	case "Polygon":
+		polygons = make([][]Ring, 1)
+		err = json.Unmarshal(a.Coordinates, &polygons[0])
+	case "MultiPolygon":
+		err = json.Unmarshal(a.Coordinates, &polygons)
+	default:
+		return nil, fmt.Errorf("an area of type %q is not a Polygon or MultiPolygon", a.Type)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the coordinates of an area are not nested as those of a %s", a.Type)
+	}
+	return polygons, nil
+}
+
+// AreaOf makes an area of polygons: a Polygon of a single one unless multi is set.
+func AreaOf(polygons [][]Ring, multi bool) *Area {
+	a := &Area{Type: "Polygon"}
+	var raw []byte
+	var err error
+	if multi || len(polygons) != 1 {
+		a.Type = "MultiPolygon"
+		raw, err = json.Marshal(polygons)
+	} else {
+		raw, err = json.Marshal(polygons[0])
+	}
+	if err == nil {
+		a.Coordinates = raw
+	}
+	return a
+}
+
+// Wound returns the area with its outer rings running against the clock and its holes with it, as
+// RFC 7946 section 3.1.6 asks of writers. An area that runs so already, or that has no rings to
+// turn, is returned as it is.
+func (a *Area) Wound() *Area {
+	polygons, err := a.Polygons()
+	if err != nil {
+		return a
+	}
+	turned := false
+	for _, rings := range polygons {
+		for i, ring := range rings {
+			if size := ring.area(); size < 0 && i == 0 || size > 0 && i > 0 {
+				slices.Reverse(ring)
+				turned = true
+			}
+		}
+	}
+	if !turned {
+		return a
+	}
+	out := AreaOf(polygons, a.Type == "MultiPolygon")
+	out.Unknown = a.Unknown
+	return out
+}
+
+// area is twice the size that the ring encloses in degrees, positive against the clock. A ring
+// that is not one has none.
+func (r Ring) area() float64 {
+	points := make([][]float64, len(r))
+	for i, v := range r {
+		if json.Unmarshal(v, &points[i]) != nil || len(points[i]) < 2 {
+			return 0
+		}
+	}
+	sum := 0.0
+	for i := 1; i < len(points); i++ {
+		// Relative to the first position, so that small rings far from the origin keep their digits.
+		ax, ay := points[i-1][0]-points[0][0], points[i-1][1]-points[0][1]
+		bx, by := points[i][0]-points[0][0], points[i][1]-points[0][1]
+		sum += ax*by - bx*ay
+	}
+	return sum
+}
+
+// SameArea tells whether two areas are the same but for the direction of their rings.
+func SameArea(a, b *Area) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	x, errX := Marshal(a.Wound())
+	y, errY := Marshal(b.Wound())
+	return errX == nil && errY == nil && bytes.Equal(x, y)
+}

@@ -1,0 +1,234 @@
+// Package intake is what the readers of tables and of map files share: putting texts that stand
+// under names, their own or those of others, into the members of a find.
+//
+// Own takes flat names as this project writes them. Foreign takes the names that other programs
+// and people use, by the table of headings, and keeps what it does not understand in Find.Columns.
+package intake
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// A Text stands under a name.
+type Text struct{ Name, Text string }
+
+// A Reader fills finds from texts. It belongs to one reading of one file.
+type Reader struct {
+	What       string       // what a text under a name is called here: property, field
+	Unreadable *notice.Kind // said of a text that does not fit its field
+	References *References  // nil: names of people and land are kept as they are
+
+	paths   map[string]*find.Path
+	names   []string
+	columns []column
+	layout  *find.Layout
+}
+
+// column is one name and what it is taken for.
+type column struct {
+	heading.Meaning
+	path *find.Path
+}
+
+// Own puts a text under a flat name into the find of an entry. A name that is none is kept among
+// the columns, and so is a text that does not fit its field, which is said.
+func (r *Reader) Own(e *find.Entry, name, text string) {
+	if text == "" {
+		return
+	}
+	if name == "unknown" && jsontext.Value(text).IsValid() && strings.HasPrefix(text, "{") {
+		e.Find.Unknown = jsontext.Value(text)
+		return
+	}
+	if column, ok := strings.CutPrefix(name, "columns."); ok {
+		Column(e.Find, column, text)
+		return
+	}
+	path, known := r.paths[name]
+	if !known {
+		if r.paths == nil {
+			r.paths = map[string]*find.Path{}
+		}
+		path, _ = find.PathTo[find.Find](name)
+		if len(r.paths) < maxNames {
+			r.paths[name] = path
+		}
+	}
+	if path == nil {
+		Column(e.Find, name, text)
+		return
+	}
+	r.set(e, path, name, text)
+}
+
+// maxNames bounds how many names are remembered.
+const maxNames = 10_000
+
+func (r *Reader) set(e *find.Entry, path *find.Path, name, text string) {
+	if err := find.Set(path, e.Find, text); err != nil {
+		e.Notices.Add(notice.New(r.Unreadable, path.Pointer, fmt.Sprintf("the %s %s does not fit; its text is kept among the columns", r.What, name)))
+		Column(e.Find, name, text)
+	}
+}
+
+// Foreign puts texts under the names of others into the find of an entry. Point says that the
+// place is known from elsewhere, so that no text is taken for longitude or latitude.
+func (r *Reader) Foreign(e *find.Entry, texts []Text, point bool) {
+	r.understand(texts)
+	e.Origin.Layout = r.layout
+	var parts Parts
+	for i, t := range texts {
+		if t.Text == "" {
+			continue
+		}
+		c := r.columns[i]
+		if !r.part(&parts, e.Find, c, t.Text, point) {
+			switch {
+			case c.Keep != "":
+				Column(e.Find, c.Keep, t.Text)
+			case c.path == nil, c.Field == "id" && !find.IsURN(t.Text), point && (c.Field == "position.latitude" || c.Field == "position.longitude"):
+				Column(e.Find, t.Name, t.Text)
+			default:
+				r.set(e, c.path, t.Name, t.Text)
+			}
+		}
+	}
+	parts.Join(e.Find)
+}
+
+// part takes a text that makes a member together with others, or that names somebody or a place
+// the report has a list of.
+func (r *Reader) part(p *Parts, f *find.Find, c column, text string, point bool) bool {
+	switch c.Field {
+	case "found.date":
+		p.Found = text
+	case "found.verbatim":
+		p.FoundVerbatim = text
+	case "dating.date":
+		p.Dating = text
+	case "dating.verbatim":
+		p.DatingVerbatim = text
+	case "position.verbatim":
+		p.Position = text
+	case "position.easting":
+		p.Easting = text
+	case "position.northing":
+		p.Northing = text
+	case "position.latitude":
+		if point {
+			return false
+		}
+		p.Latitude = text
+	case "position.longitude":
+		if point {
+			return false
+		}
+		p.Longitude = text
+	case "finder":
+		if r.References == nil {
+			return false
+		}
+		f.Finder = r.References.Person(text)
+	case "permission":
+		if r.References == nil {
+			return false
+		}
+		f.Permission = r.References.Permission(text)
+	case "outing":
+		if r.References == nil {
+			return false
+		}
+		f.Outing = r.References.Outing(text)
+	default:
+		return false
+	}
+	return true
+}
+
+// understand settles what each name means. Of two that claim one field the first has it.
+func (r *Reader) understand(texts []Text) {
+	if r.layout != nil && slices.EqualFunc(texts, r.names, func(t Text, name string) bool { return t.Name == name }) {
+		return
+	}
+	r.names, r.columns, r.layout = r.names[:0:0], nil, new(find.Layout)
+	claimed := map[string]bool{}
+	for _, t := range texts {
+		c := column{Meaning: heading.Understand(t.Name)}
+		if claimed[c.Field] {
+			c.Meaning = heading.Meaning{Taken: heading.TakenNone}
+		}
+		if c.Field != "" {
+			claimed[c.Field] = true
+			c.path, _ = find.PathTo[find.Find](c.Field)
+		}
+		r.names, r.columns = append(r.names, t.Name), append(r.columns, c)
+		if pointers := PointersOf(c.Field); pointers != nil {
+			r.layout.Columns = append(r.layout.Columns, find.LayoutColumn{Heading: t.Name, Pointers: pointers, Hints: c.Hints})
+			if strings.HasPrefix(c.Field, "position.") && r.layout.Hints.System == "" {
+				r.layout.Hints.System = c.Hints.System
+			}
+		}
+	}
+}
+
+// PointersOf returns the pointers that a column for a field feeds, nil for no field.
+func PointersOf(field string) []string {
+	switch field {
+	case "":
+		return nil
+	case "found.date", "found.verbatim":
+		return []string{"/found/verbatim", "/found/date", "/found"}
+	case "dating.date", "dating.verbatim":
+		return []string{"/dating/verbatim", "/dating/date", "/dating"}
+	case "position.latitude", "position.northing":
+		return []string{"/position/latitude", "/position/verbatim", "/position"}
+	case "position.longitude", "position.easting":
+		return []string{"/position/longitude"}
+	case "position.verbatim":
+		return []string{"/position/verbatim", "/position"}
+	case "place.name":
+		return []string{"/place/name", "/place"}
+	}
+	return []string{find.PointerOf(field)}
+}
+
+// Collect makes people, permissions and outings of what the texts of one find name.
+func (x *References) Collect(texts []Text) {
+	for _, t := range texts {
+		if t.Text == "" {
+			continue
+		}
+		switch heading.Understand(t.Name).Field {
+		case "finder":
+			x.AddPerson(t.Text)
+		case "permission":
+			x.AddPermission(t.Text)
+		case "outing":
+			x.AddOuting(t.Text)
+		}
+	}
+}
+
+// Naming tells the number of a find and its words where a map file has a name, which is mostly a
+// number, and a description: a name without any digit is taken for words. Common practice, no
+// source.
+func Naming(f *find.Find, name, description string) {
+	name, description = strings.TrimSpace(name), strings.TrimSpace(description)
+	if strings.ContainsAny(name, "0123456789") {
+		f.Number, f.Name = name, description
+		return
+	}
+	if f.Name = name; f.Name == "" {
+		f.Name = description
+	} else if description != name {
+		f.Notes = description
+	}
+}

@@ -1,0 +1,94 @@
+package intake
+
+import (
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// Parts are texts of a record that make one member together: columns of a sheet, or properties of
+// a feature.
+type Parts struct {
+	Found, FoundVerbatim   string
+	Dating, DatingVerbatim string
+	Latitude, Longitude    string
+	Easting, Northing      string
+	Position               string // as words: position.verbatim
+}
+
+// Column keeps a text under a heading; a second one under the same heading is set beside it.
+func Column(f *find.Find, heading, text string) {
+	if f.Columns == nil {
+		f.Columns = map[string]string{}
+	}
+	if first := f.Columns[heading]; first != "" {
+		text = first + "; " + text
+	}
+	f.Columns[heading] = text
+}
+
+// Join sets the members that more than one cell makes. What people write by hand goes beside the
+// canonical value: the words of one column, or, where the sheet has both, each to its own.
+func (v *Parts) Join(f *find.Find) {
+	if v.Found != "" || v.FoundVerbatim != "" {
+		if f.Found == nil {
+			f.Found = new(find.Found)
+		}
+		if f.Found.Verbatim = v.FoundVerbatim; f.Found.Verbatim == "" {
+			f.Found.Verbatim = v.Found
+		} else {
+			f.Found.Date = v.Found
+		}
+	}
+	if v.Dating != "" || v.DatingVerbatim != "" {
+		if f.Dating == nil {
+			f.Dating = new(find.Dating)
+		}
+		if f.Dating.Verbatim = v.DatingVerbatim; f.Dating.Verbatim == "" {
+			f.Dating.Verbatim = v.Dating
+		} else {
+			f.Dating.Date = v.Dating
+		}
+	}
+	v.joinPosition(f)
+}
+
+func (v *Parts) joinPosition(f *find.Find) {
+	text := v.Position
+	switch {
+	case text != "":
+		v.canonicalPosition(f)
+	case v.Latitude != "" || v.Longitude != "":
+		text = pair(v.Latitude, v.Longitude)
+	case v.Easting != "" || v.Northing != "":
+		text = pair(v.Easting, v.Northing)
+	}
+	if text == "" {
+		return
+	}
+	if f.Position == nil {
+		f.Position = new(find.Position)
+	}
+	f.Position.Verbatim = text
+}
+
+// pair joins two cells of one position; one of them alone stays as it is, for a person to see.
+func pair(a, b string) string {
+	return strings.Trim(a+", "+b, ", ")
+}
+
+// canonicalPosition takes numbers that stand beside the words of a position.
+func (v *Parts) canonicalPosition(f *find.Find) {
+	if v.Latitude == "" || v.Longitude == "" {
+		return
+	}
+	lat, err := find.ParseNumber(v.Latitude)
+	lon, err2 := find.ParseNumber(v.Longitude)
+	if err != nil || err2 != nil {
+		return
+	}
+	if f.Position == nil {
+		f.Position = new(find.Position)
+	}
+	f.Position.Latitude, f.Position.Longitude = lat, lon
+}

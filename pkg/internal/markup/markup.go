@@ -1,0 +1,239 @@
+// Package markup reads and writes the XML of map files the way all of them here share: one record
+// at a time, no document type, no entities but those of XML, bounded memory, and texts that are
+// safe to put into XML.
+//
+// The reader goes down by Children: visit is called for each child of an element and takes it with
+// Decode, Skip or Children. What visit leaves alone is passed over.
+package markup
+
+import (
+	"bufio"
+	"encoding/xml"
+	"errors"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// Stop ends the reading without an error when a visit returns it.
+var Stop = errors.New("stop")
+
+var errTooLarge = errors.New("element too large")
+
+// maxDepth bounds how deep elements that are gone into may be nested.
+const maxDepth = 64
+
+// A Reader reads one XML file, element by element.
+type Reader struct {
+	format string // prefix of the codes of errors
+	dec    *xml.Decoder
+	src    *bounded
+	depth  int
+	taken  bool // the element given to visit has been consumed
+}
+
+// bounded fails when an element has more bytes than it may have.
+type bounded struct {
+	r    *bufio.Reader
+	read int64
+	most int64 // offset that must not be passed, 0: none
+}
+
+func (b *bounded) ReadByte() (byte, error) {
+	if b.most > 0 && b.read >= b.most {
+		return 0, errTooLarge
+	}
+	c, err := b.r.ReadByte()
+	if err == nil {
+		b.read++
+	}
+	return c, err
+}
+
+// Read satisfies io.Reader; the XML decoder reads byte by byte.
+func (b *bounded) Read(p []byte) (int, error) {
+	if len(p) == 0 {
+		return 0, nil
+	}
+	c, err := b.ReadByte()
+	if err != nil {
+		return 0, err
+	}
+	p[0] = c
+	return 1, nil
+}
+
+// Read goes to the start of a file, proves that its root has the name given, and visits the
+// children of the root. The format is the prefix of the codes of errors and the name that they
+// call the format by; most bounds the bytes of one child.
+func Read(r io.ReadSeeker, format string, most int64, visit func(*Reader, xml.StartElement) error) error {
+	if _, err := r.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	src := &bounded{r: bufio.NewReaderSize(r, 1<<16)}
+	x := &Reader{format: format, src: src, dec: xml.NewDecoder(src)}
+	if head, _ := src.r.Peek(3); string(head) == "\xef\xbb\xbf" {
+		src.r.Discard(3)
+	}
+	err := x.file(visit, most)
+	if errors.Is(err, Stop) {
+		return nil
+	}
+	if err != nil {
+		return x.explain(err)
+	}
+	return nil
+}
+
+func (x *Reader) file(visit func(*Reader, xml.StartElement) error, most int64) error {
+	root := false
+	for {
+		x.src.most = x.src.read + most
+		tok, err := x.dec.Token()
+		if errors.Is(err, io.EOF) && root {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		switch t := tok.(type) {
+		case xml.Directive:
+			return x.doctype()
+		case xml.StartElement:
+			switch {
+			case root:
+				return x.Fail("syntax", "there is more after the end of the file's one element", "save it again with the program that made it")
+			case t.Name.Local != x.format:
+				return &find.ReadError{Code: "not-" + x.format, Line: x.Line(), Msg: "the file is XML but not " + strings.ToUpper(x.format) + ": its outermost element is not " + x.format}
+			}
+			root = true
+			if err := x.Children(most, visit); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+// Children visits each child of the element that is being read, up to most bytes each.
+func (x *Reader) Children(most int64, visit func(*Reader, xml.StartElement) error) error {
+	x.taken = true
+	if x.depth++; x.depth > maxDepth {
+		return x.Fail("too-deep", "folders are nested too deep", "take them out of one another")
+	}
+	for {
+		x.src.most = x.src.read + most
+		tok, err := x.dec.Token()
+		if err != nil {
+			return err
+		}
+		switch t := tok.(type) {
+		case xml.Directive:
+			return x.doctype()
+		case xml.EndElement:
+			x.depth--
+			x.taken = true
+			return nil
+		case xml.StartElement:
+			x.taken = false
+			if err := visit(x, t); err != nil {
+				return err
+			}
+			if !x.taken {
+				if err := x.Skip(); err != nil {
+					return err
+				}
+			}
+		}
+	}
+}
+
+// Decode reads the element into v, as xml.Unmarshal does.
+func (x *Reader) Decode(start *xml.StartElement, v any) error {
+	x.taken = true
+	return x.dec.DecodeElement(v, start)
+}
+
+// Skip passes over the element.
+func (x *Reader) Skip() error {
+	x.taken = true
+	x.src.most = 0 // nothing of it is held
+	return x.dec.Skip()
+}
+
+// Line returns the line that has been read to, from 1.
+func (x *Reader) Line() int {
+	line, _ := x.dec.InputPos()
+	return line
+}
+
+// Fail returns an error at the present line. The code is put behind the name of the format.
+func (x *Reader) Fail(code, message, help string) error {
+	return &find.ReadError{Code: x.format + "-" + code, Line: x.Line(), Msg: message, Help: help}
+}
+
+func (x *Reader) doctype() error {
+	return x.Fail("doctype", "the file has a document type declaration", "remove the line that begins with <!DOCTYPE")
+}
+
+func (x *Reader) explain(err error) error {
+	var own *find.ReadError
+	var syntax *xml.SyntaxError
+	switch {
+	case errors.As(err, &own):
+		return own
+	case errors.Is(err, errTooLarge):
+		return x.Fail("too-large", "one element is larger than the limit", "split the file")
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF), errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF"):
+		return x.Fail("cut-short", "the file ends in the middle", "fetch or save it again")
+	case errors.As(err, &syntax), errors.As(err, new(xml.UnmarshalError)), errors.As(err, new(*xml.TagPathError)):
+		return x.Fail("syntax", "the file is not well-formed XML", "save it again with the program that made it")
+	case strings.Contains(err.Error(), "encoding"):
+		return x.Fail("encoding", "the file is not in UTF-8", "save it again as UTF-8")
+	case errors.Is(err, io.ErrClosedPipe):
+		return err
+	}
+	return x.Fail("syntax", "the file is not well-formed XML", "save it again with the program that made it")
+}
+
+// Escape makes text safe as the text or an attribute of an element. Characters that XML 1.0 cannot
+// hold become U+FFFD.
+func Escape(s string) string {
+	var b strings.Builder
+	_ = xml.EscapeText(&b, []byte(s)) // a strings.Builder never fails
+	return b.String()
+}
+
+// Holds tells whether XML 1.0 can hold every character of a text: section 2.2 leaves out most
+// control characters.
+func Holds(s string) bool {
+	for i, r := range s {
+		switch {
+		case r == '\t', r == '\n', r == '\r':
+		case r < 0x20, r == 0xFFFE, r == 0xFFFF:
+			return false
+		case r == utf8.RuneError:
+			if _, size := utf8.DecodeRuneInString(s[i:]); size == 1 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// Element writes an element that holds a text, on a line of its own. Errors stay in the writer.
+func Element(out *bufio.Writer, indent, name, text string) {
+	out.WriteString(indent)
+	out.WriteByte('<')
+	out.WriteString(name)
+	out.WriteByte('>')
+	out.WriteString(Escape(text))
+	out.WriteString("</")
+	end := strings.IndexByte(name, ' ') // attributes stand in the start tag only
+	if end < 0 {
+		end = len(name)
+	}
+	out.WriteString(name[:end])
+	out.WriteString(">\n")
+}
