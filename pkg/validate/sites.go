@@ -78,6 +78,7 @@ func (c *Case) placed() *placement {
 	}
 	p.impossible, p.point = false, point
 	p.radius, p.stated = radiusOf(f.Position)
+	p.excluded = coordinate.Outside
 	if c.Permission == nil {
 		p.unbounded = true
 		return p
@@ -89,7 +90,6 @@ func (c *Case) placed() *placement {
 			p.slips = coordinate.Suspect(point, s.area, f.Position.Verbatim)
 		}
 	}
-	p.excluded = coordinate.Outside
 	for _, a := range s.excluded {
 		switch a.Contains(point, p.radius) {
 		case coordinate.Inside:
