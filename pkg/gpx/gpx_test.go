@@ -62,6 +62,7 @@ func TestWaypointsOfOthers(t *testing.T) {
 	}
 	want := []*find.Find{
 		{Number: "007", Name: "bell", Notes: "8 in, green", Found: &find.Found{Verbatim: "2026-03-25T14:30:00Z"},
+			Columns:  map[string]string{"ele": "101.5", "sym": "Flag"},
 			Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252)}},
 		{Name: "Flag", Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)}},
 	}
@@ -77,8 +78,14 @@ func TestRefusals(t *testing.T) {
 	for name, c := range map[string]struct{ text, code string }{
 		"entity bomb": {`<!DOCTYPE gpx [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><gpx><wpt lat="1" lon="2"><name>&b;</name></wpt></gpx>`, "gpx-doctype"},
 		"other xml":   {`<kml/>`, "not-gpx"},
-		"cut short":   {`<gpx><wpt lat="1" lon="2">`, "gpx-syntax"},
+		"cut short":   {`<gpx><wpt lat="1" lon="2">`, "gpx-cut-short"},
 		"not xml":     {`no xml at all`, "gpx-cut-short"},
+		"two roots":   {`<gpx/><gpx/>`, "gpx-syntax"},
+		"wrong end":   {`<gpx><wpt lat="1" lon="2"></gpx>`, "gpx-syntax"},
+		"not utf-8":   {`<?xml version="1.0" encoding="ISO-8859-1"?><gpx/>`, "gpx-encoding"},
+		"grid":        {`<gpx><wpt lat="290110" lon="452700"/></gpx>`, "gpx-position"},
+		"too large":   {`<gpx><wpt lat="1" lon="2"><name>` + strings.Repeat("a", 2<<20) + `</name></wpt></gpx>`, "gpx-too-large"},
+		"report":      {`<gpx><metadata><extensions><report>{"findslip</report></extensions></metadata></gpx>`, "gpx-report"},
 		"no lat":      {`<gpx><wpt lon="2"/></gpx>`, "gpx-position"},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -39,6 +39,7 @@ type bounded struct {
 	r    *bufio.Reader
 	read int64
 	most int64 // offset that must not be passed, 0: none
+	err  error // of the source, but for its end
 }
 
 func (b *bounded) ReadByte() (byte, error) {
@@ -46,8 +47,11 @@ func (b *bounded) ReadByte() (byte, error) {
 		return 0, errTooLarge
 	}
 	c, err := b.r.ReadByte()
-	if err == nil {
+	switch {
+	case err == nil:
 		b.read++
+	case !errors.Is(err, io.EOF):
+		b.err = err
 	}
 	return c, err
 }
@@ -162,6 +166,9 @@ func (x *Reader) Skip() error {
 	return x.dec.Skip()
 }
 
+// Limit bounds the bytes of the element that is being read, from here.
+func (x *Reader) Limit(most int64) { x.src.most = x.src.read + most }
+
 // Line returns the line that has been read to, from 1.
 func (x *Reader) Line() int {
 	line, _ := x.dec.InputPos()
@@ -187,12 +194,18 @@ func (x *Reader) explain(err error) error {
 		return x.Fail("too-large", "one element is larger than the limit", "split the file")
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF), errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF"):
 		return x.Fail("cut-short", "the file ends in the middle", "fetch or save it again")
-	case errors.As(err, &syntax), errors.As(err, new(xml.UnmarshalError)), errors.As(err, new(*xml.TagPathError)):
-		return x.Fail("syntax", "the file is not well-formed XML", "save it again with the program that made it")
-	case strings.Contains(err.Error(), "encoding"):
+	case strings.Contains(err.Error(), "xml: encoding"), errors.As(err, &syntax) && strings.Contains(syntax.Msg, "UTF-8"):
 		return x.Fail("encoding", "the file is not in UTF-8", "save it again as UTF-8")
-	case errors.Is(err, io.ErrClosedPipe):
-		return err
+	case errors.As(err, &syntax), errors.As(err, new(xml.UnmarshalError)), errors.Is(err, io.ErrNoProgress):
+		return x.Fail("syntax", "the file is not well-formed XML", "save it again with the program that made it")
+	}
+	return x.from()
+}
+
+// from tells an error of the source, which stays as it is, from what else the XML decoder says.
+func (x *Reader) from() error {
+	if x.src.err != nil {
+		return x.src.err
 	}
 	return x.Fail("syntax", "the file is not well-formed XML", "save it again with the program that made it")
 }
