@@ -16,6 +16,9 @@ import (
 // Schemas judges JSON texts by the published schemas. It is safe for concurrent use. Its zero value
 // is not usable; NewSchemas makes one.
 type Schemas struct {
+	// Slow sends every record to the schema engine, also those that the quick program says yes to.
+	// The verdict is the same.
+	Slow   bool
 	byName map[string]*engine
 }
 
@@ -80,24 +83,40 @@ func (s *Schemas) Document(raw []byte, name string) ([]SchemaError, error) {
 	if refused := Gate(raw, GateLimits{RecordBytes: -1}); refused != nil {
 		return nil, refused
 	}
-	return e.judge(raw)
+	var value any
+	if err := json.Unmarshal(raw, &value); err != nil {
+		return nil, fmt.Errorf("reading the record: %w", err)
+	}
+	return e.judge(value)
 }
 
 // Notices returns everything that the gate and the schema have to say of a text, unknown members
 // included, sorted. The name is report or find, as for Document.
 func (s *Schemas) Notices(raw []byte, name string) notice.List {
-	var list notice.List
-	errs, err := s.Document(raw, name)
-	if refused, ok := err.(*GateError); ok {
+	e, ok := s.byName[name]
+	if !ok {
+		return notice.List{notice.New(schemaOther, "", fmt.Sprintf("no schema is called %q", name))}
+	}
+	if refused := Gate(raw, GateLimits{RecordBytes: -1}); refused != nil {
 		return notice.List{refused.Notice()}
 	}
+	var value any
+	if err := json.Unmarshal(raw, &value); err != nil {
+		return notice.List{notice.New(schemaOther, "", "the record cannot be read: "+err.Error())}
+	}
+	var quick fastRun
+	if !s.Slow && quick.judge(e.fast, value) == yea && !quick.odd {
+		return nil
+	}
+	var list notice.List
+	errs, err := e.judge(value)
 	if err != nil {
 		return notice.List{notice.New(schemaOther, "", "the schema could not be applied: "+err.Error())}
 	}
 	for _, e := range errs {
 		list.Add(e.Notice())
 	}
-	for _, u := range s.UnknownMembers(raw, name) {
+	for _, u := range e.unknownMembers(value) {
 		list.Add(u.Notice())
 	}
 	list.Sort()
@@ -107,6 +126,7 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 // engine is one compiled schema and its tree, which the messages are made of.
 type engine struct {
 	compiled *jsonschema.Schema
+	fast     *program // says yes quickly, or leaves it to compiled
 	root     *schema.Node
 	all      map[string]*schema.Node
 }
@@ -137,7 +157,7 @@ func newEngines(texts ...[]byte) (map[string]*engine, error) {
 		if err != nil {
 			return nil, fmt.Errorf("compiling schema %s: %w", id, err)
 		}
-		engines[id] = &engine{compiled: compiled, root: root, all: all}
+		engines[id] = &engine{compiled: compiled, fast: compileFast(compiled), root: root, all: all}
 	}
 	return engines, nil
 }
@@ -153,12 +173,8 @@ func newCompiler() *jsonschema.Compiler {
 	return c
 }
 
-// judge decodes a text that has passed the gate and validates it.
-func (e *engine) judge(raw []byte) ([]SchemaError, error) {
-	var value any
-	if err := json.Unmarshal(raw, &value); err != nil {
-		return nil, fmt.Errorf("reading the record: %w", err)
-	}
+// judge validates a value decoded from a text that has passed the gate.
+func (e *engine) judge(value any) ([]SchemaError, error) {
 	failed, err := validateSafely(e.compiled, value)
 	if err != nil || failed == nil {
 		return nil, err

@@ -87,7 +87,7 @@ func TestGuardOrder(t *testing.T) {
 		}
 		text, _ := stdjson.Marshal(failed.BasicOutput())
 		alone[string(text)] = true
-		got, err := e.judge(raw)
+		got, err := judgeText(t, e, string(raw))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -127,7 +127,7 @@ func TestGuardPointers(t *testing.T) {
 	if plain, _ := url.PathUnescape(failed.InstanceLocation); plain != want {
 		t.Errorf("percent-decoded: %q", plain)
 	}
-	got, err := e.judge([]byte(`{"a b/ø~%41": true}`))
+	got, err := judgeText(t, e, `{"a b/ø~%41": true}`)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,7 +142,7 @@ func TestGuardPointers(t *testing.T) {
 func TestGuardMissingNames(t *testing.T) {
 	// A name with a comma and quotes cannot be taken from the engine's English sentence.
 	e := newEngine(t, `"title": "T", "required": ["a', 'b", "c", "d"], "dependentRequired": {"d": ["x", "c"], "e": ["x"]}`)
-	got, err := e.judge([]byte(`{"d": 1, "e": 2}`))
+	got, err := judgeText(t, e, `{"d": 1, "e": 2}`)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -200,7 +200,7 @@ func TestGuardDepth(t *testing.T) {
 // JSON Schema Validation 2020-12 section 7.2.1: formats are annotations unless asserted.
 func TestGuardFormatsAreAsserted(t *testing.T) {
 	e := newEngine(t, `"format": "date"`)
-	got, err := e.judge([]byte(`"2026-02-30"`))
+	got, err := e.judge("2026-02-30")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -210,4 +210,14 @@ func TestGuardFormatsAreAsserted(t *testing.T) {
 	if _, err := newEngines([]byte(`{"$id": "https://example.org/s"}`)); err == nil {
 		t.Error("a schema without $schema is accepted")
 	}
+}
+
+// judgeText judges a JSON text.
+func judgeText(t *testing.T, e *engine, text string) ([]SchemaError, error) {
+	t.Helper()
+	var value any
+	if err := stdjson.Unmarshal([]byte(text), &value); err != nil {
+		t.Fatal(err)
+	}
+	return e.judge(value)
 }

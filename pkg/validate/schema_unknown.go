@@ -41,6 +41,10 @@ func (s *Schemas) UnknownMembers(raw []byte, root string) []Unknown {
 	if json.Unmarshal(raw, &value) != nil {
 		return nil
 	}
+	return e.unknownMembers(value)
+}
+
+func (e *engine) unknownMembers(value any) []Unknown {
 	var out []Unknown
 	if top, ok := value.(map[string]any); ok {
 		delete(top, "$schema")

@@ -221,13 +221,7 @@ func (r *run) end() []*find.Entry {
 	return out
 }
 
-// schemaNotices runs the schema over the JSON of a find or of the report's header.
+// schemaNotices runs gate and schema over the JSON of a find or of the report's header.
 func (v *Validator) schemaNotices(raw jsontext.Value, root string) notice.List {
-	var list notice.List
-	if g := Gate(raw, GateLimits{}); g != nil {
-		list.Add(g.Notice())
-		return list
-	}
-	list.Add(v.schemas.Notices(raw, root)...)
-	return list
+	return v.schemas.Notices(raw, root)
 }
