@@ -200,13 +200,43 @@ func PointersOf(field string) []string {
 	return []string{find.PointerOf(field)}
 }
 
-// Collect makes people, permissions and outings of what the texts of one find name.
-func (x *References) Collect(texts []Text) {
+// Names gathers the texts that name people, land or outings, each once, so that a report can list
+// them before its finds are read. The zero value is ready for use.
+type Names struct {
+	fields map[string]string // name to field, empty for others
+	seen   map[Text]bool
+	list   []Text // Name is the field
+}
+
+// Add gathers from the texts of one find.
+func (n *Names) Add(texts []Text) {
+	if n.fields == nil {
+		n.fields, n.seen = map[string]string{}, map[Text]bool{}
+	}
 	for _, t := range texts {
-		if t.Text == "" {
-			continue
+		field, known := n.fields[t.Name]
+		if !known {
+			switch field = heading.Understand(t.Name).Field; field {
+			case "finder", "permission", "outing":
+			default:
+				field = ""
+			}
+			if len(n.fields) < maxNames {
+				n.fields[t.Name] = field
+			}
 		}
-		switch heading.Understand(t.Name).Field {
+		if one := (Text{field, t.Text}); field != "" && t.Text != "" && !n.seen[one] && len(n.list) < maxNames {
+			n.seen[one] = true
+			n.list = append(n.list, one)
+		}
+	}
+}
+
+// References makes people, permissions and outings of the names, beside those that a report has.
+func (n *Names) References(r *find.Report) *References {
+	x := NewReferences(r)
+	for _, t := range n.list {
+		switch t.Name {
 		case "finder":
 			x.AddPerson(t.Text)
 		case "permission":
@@ -215,6 +245,7 @@ func (x *References) Collect(texts []Text) {
 			x.AddOuting(t.Text)
 		}
 	}
+	return x
 }
 
 // Naming tells the number of a find and its words where a map file has a name, which is mostly a

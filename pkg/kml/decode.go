@@ -1,0 +1,388 @@
+package kml
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/intake"
+	"github.com/findslip/findslip/pkg/internal/markup"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+const (
+	defaultMaxRecord = 1 << 20
+	maxHeader        = 64 << 20
+)
+
+// xml shapes of what is read.
+type (
+	placemark struct {
+		Name        string        `xml:"name"`
+		Address     string        `xml:"address"`
+		Description string        `xml:"description"`
+		When        string        `xml:"TimeStamp>when"`
+		Begin       string        `xml:"TimeSpan>begin"`
+		End         string        `xml:"TimeSpan>end"`
+		Extended    *extendedData `xml:"ExtendedData"`
+		geometries
+	}
+	extendedData struct {
+		Data   []data   `xml:"Data"`
+		Simple []simple `xml:"SchemaData>SimpleData"`
+	}
+	data struct {
+		Name  string `xml:"name,attr"`
+		Value string `xml:"value"`
+	}
+	simple struct {
+		Name  string `xml:"name,attr"`
+		Value string `xml:",chardata"`
+	}
+	geometries struct {
+		Points   []point      `xml:"Point"`
+		Lines    []point      `xml:"LineString"`
+		Rings    []point      `xml:"LinearRing"`
+		Models   []struct{}   `xml:"Model"`
+		Tracks   []struct{}   `xml:"Track"`
+		Many     []struct{}   `xml:"MultiTrack"`
+		Polygons []polygon    `xml:"Polygon"`
+		Multi    []geometries `xml:"MultiGeometry"`
+	}
+	point struct {
+		Coordinates string `xml:"coordinates"`
+	}
+	polygon struct {
+		Outer point   `xml:"outerBoundaryIs>LinearRing"`
+		Inner []inner `xml:"innerBoundaryIs"`
+	}
+	inner struct {
+		Rings []point `xml:"LinearRing"`
+	}
+)
+
+// Decode reads KML, placemark by placemark. It goes over the input twice: once for the report and
+// the permissions, which also proves that the whole file is sound, and once for the finds.
+func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
+	if o.MaxRecord <= 0 {
+		o.MaxRecord = defaultMaxRecord
+	}
+	if err := refuseArchive(r); err != nil {
+		return nil, err
+	}
+	d := &decoder{r: r, o: o, report: &find.Report{Findslip: find.Version}, in: &intake.Reader{What: "datum", Unreadable: DataUnreadable}}
+	if err := d.survey(); err != nil {
+		return nil, err
+	}
+	s := &find.Stream{Report: d.report, File: o.File, Format: "kml", Notices: d.notices}
+	for i := range s.Notices {
+		s.Notices[i].File = o.File
+	}
+	s.Entries = func(yield func(*find.Entry, error) bool) {
+		if err := d.finds(yield); err != nil {
+			yield(nil, err)
+		}
+	}
+	return s, nil
+}
+
+// refuseArchive knows KMZ, which is a ZIP archive.
+func refuseArchive(r io.ReadSeeker) error {
+	if _, err := r.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	if head, _ := bufio.NewReaderSize(r, 16).Peek(4); bytes.Equal(head, []byte("PK\x03\x04")) {
+		return &find.ReadError{Code: "kml-archive", Msg: "the file is a KMZ archive, not KML",
+			Help: "unpack it as a ZIP file and read the doc.kml inside it, or save it as KML"}
+	}
+	return nil
+}
+
+type decoder struct {
+	r       io.ReadSeeker
+	o       Options
+	in      *intake.Reader
+	report  *find.Report
+	found   bool     // the report stands in the file
+	folders []string // names of the folders that are being read, outermost first
+	notices notice.List
+}
+
+// walk visits each placemark, in documents and folders, and the extended data of documents.
+func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Reader, *placemark) error) error {
+	var enter func(x *markup.Reader, start xml.StartElement) error
+	enter = func(x *markup.Reader, start xml.StartElement) error {
+		switch start.Name.Local {
+		case "Document":
+			return x.Children(maxHeader, enter)
+		case "Folder":
+			d.folders = append(d.folders, "")
+			err := x.Children(maxHeader, enter)
+			d.folders = d.folders[:len(d.folders)-1]
+			return err
+		case "ExtendedData":
+			if document == nil {
+				return nil
+			}
+			var e extendedData
+			if err := x.Decode(&start, &e); err != nil {
+				return err
+			}
+			return document(&e)
+		case "name":
+			x.Limit(d.o.MaxRecord)
+			var name string
+			if err := x.Decode(&start, &name); err != nil {
+				return err
+			}
+			name = strings.TrimSpace(name)
+			if n := len(d.folders); n > 0 {
+				d.folders[n-1] = name
+			} else if !d.found && d.report.Title == "" {
+				d.report.Title = name
+			}
+		case "Placemark":
+			x.Limit(d.o.MaxRecord)
+			var p placemark
+			if err := x.Decode(&start, &p); err != nil {
+				return err
+			}
+			return visit(x, &p)
+		}
+		return nil
+	}
+	d.folders = nil
+	return markup.Read(d.r, "kml", maxHeader, enter)
+}
+
+// survey is the first pass.
+func (d *decoder) survey() error {
+	var areas []area
+	var names intake.Names
+	if err := d.walk(func(e *extendedData) error { return d.header(e) }, func(x *markup.Reader, p *placemark) error {
+		texts := p.texts()
+		record := recordOf(texts)
+		if record == "" && len(p.polygons()) == 0 || record == "find" {
+			if _, err := p.place(x); err != nil {
+				return err
+			}
+			if record == "" {
+				names.Add(texts)
+			}
+			return nil
+		}
+		a, err := p.area(x)
+		if err != nil {
+			return err
+		}
+		areas = append(areas, area{record, p.Name, texts, a})
+		return nil
+	}); err != nil {
+		return err
+	}
+	if !d.found {
+		d.notices.Add(notice.New(HeaderMissing, "", "the report is put together from the placemarks"))
+	}
+	for i := range areas {
+		d.area(&areas[i])
+	}
+	d.in.References = names.References(d.report)
+	return nil
+}
+
+// header takes the report out of the extended data of a document.
+func (d *decoder) header(e *extendedData) error {
+	for _, c := range e.Data {
+		if c.Name != "findslip" || d.found {
+			continue
+		}
+		raw := jsontext.Value(strings.TrimSpace(c.Value))
+		if !raw.IsValid() {
+			return &find.ReadError{Code: "kml-report", Msg: "the report in the extended data is not sound JSON", Help: "ask the sender for the file as it was written"}
+		}
+		head, err := find.DecodeHeader(raw)
+		if err != nil {
+			return err
+		}
+		d.report, d.found = head, true
+	}
+	return nil
+}
+
+// area is a placemark that is the area of a permission, or a part left out of it.
+type area struct {
+	record string // permission, excluded, or empty for a polygon of others
+	name   string
+	texts  []intake.Text
+	shape  *find.Area
+}
+
+// area puts an area where it belongs.
+func (d *decoder) area(a *area) {
+	text := func(name string) string {
+		for _, t := range a.texts {
+			if t.Name == name {
+				return t.Text
+			}
+		}
+		return ""
+	}
+	switch a.record {
+	case "":
+		d.foreignArea(a)
+	case "excluded":
+		if p := d.permission(text("permission")); a.shape != nil {
+			p.Excluded = append(p.Excluded, *a.shape)
+		}
+	default:
+		p := d.report.Permission(text("id"))
+		if p == nil {
+			p = d.permission(text("id"))
+			for _, t := range a.texts {
+				if path, err := find.PathTo[find.Permission](t.Name); err == nil {
+					_ = find.Set(path, p, t.Text)
+				}
+			}
+		}
+		p.Area = a.shape
+	}
+}
+
+// permission returns the permission with the local id, a new one if there is none.
+func (d *decoder) permission(id string) *find.Permission {
+	if p := d.report.Permission(id); p != nil {
+		return p
+	}
+	d.report.Permissions = append(d.report.Permissions, find.Permission{ID: id})
+	return &d.report.Permissions[len(d.report.Permissions)-1]
+}
+
+// foreignArea makes a permission of a polygon that somebody drew.
+func (d *decoder) foreignArea(a *area) {
+	id := ""
+	for n := 1; id == "" || d.report.Permission(id) != nil; n++ {
+		id = fmt.Sprintf("permission-%d", n)
+	}
+	p := d.permission(id)
+	p.Area = a.shape
+	if name := strings.TrimSpace(a.name); name != "" {
+		p.Place = &find.Place{Name: name}
+	}
+	d.notices.Add(notice.New(AreaTaken, fmt.Sprintf("/permissions/%d/area", len(d.report.Permissions)-1), "a polygon of the file is taken for the area of a permission"))
+}
+
+// texts returns the data of a placemark.
+func (p *placemark) texts() []intake.Text {
+	if p.Extended == nil {
+		return nil
+	}
+	var out []intake.Text
+	for _, c := range p.Extended.Data {
+		out = append(out, intake.Text{Name: c.Name, Text: c.Value})
+	}
+	for _, c := range p.Extended.Simple {
+		out = append(out, intake.Text{Name: c.Name, Text: c.Value})
+	}
+	return out
+}
+
+// recordOf tells what one of our own placemarks is: find, permission, excluded; empty for others.
+func recordOf(texts []intake.Text) string {
+	for _, t := range texts {
+		if t.Name == "record" && (t.Text == "find" || t.Text == "permission" || t.Text == "excluded") {
+			return t.Text
+		}
+	}
+	return ""
+}
+
+// finds is the second pass.
+func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
+	index := 0
+	return d.walk(nil, func(x *markup.Reader, p *placemark) error {
+		texts := p.texts()
+		record := recordOf(texts)
+		if record == "permission" || record == "excluded" || record == "" && len(p.polygons()) > 0 {
+			return nil
+		}
+		e := &find.Entry{Index: index, Find: new(find.Find), Origin: find.Origin{File: d.o.File}}
+		if err := d.fill(x, e, p, texts, record == "find"); err != nil {
+			return err
+		}
+		if index++; !yield(e, nil) {
+			return markup.Stop
+		}
+		return nil
+	})
+}
+
+// fill sets the members of a find from a placemark.
+func (d *decoder) fill(x *markup.Reader, e *find.Entry, p *placemark, texts []intake.Text, own bool) error {
+	place, err := p.place(x)
+	if err != nil {
+		return err
+	}
+	if own {
+		for _, t := range texts {
+			if t.Name != "record" {
+				d.in.Own(e, t.Name, t.Text)
+			}
+		}
+	} else {
+		d.in.Foreign(e, texts, place != nil)
+		p.foreign(e.Find)
+		if folder := strings.Trim(strings.Join(d.folders, " / "), " /"); folder != "" {
+			intake.Column(e.Find, "folder", folder)
+		}
+	}
+	switch {
+	case place != nil:
+		if e.Find.Position == nil {
+			e.Find.Position = new(find.Position)
+		}
+		e.Find.Position.Longitude, e.Find.Position.Latitude = place[0], place[1]
+	case !p.empty():
+		e.Notices.Add(notice.New(PlacemarkUnreadable, "/position", "the geometry of the placemark is not one point; it is kept among the columns"))
+		intake.Column(e.Find, "geometry", p.coordinates())
+	}
+	return nil
+}
+
+// foreign takes over name, description and time of a placemark of others, where its data have not
+// said the same already.
+func (p *placemark) foreign(f *find.Find) {
+	var named find.Find
+	intake.Naming(&named, p.Name, p.Description)
+	for _, m := range []struct {
+		to   *string
+		text string
+		name string
+	}{{&f.Number, named.Number, "name"}, {&f.Name, named.Name, "description"}, {&f.Notes, named.Notes, "description"}} {
+		switch {
+		case *m.to == "":
+			*m.to = m.text
+		case m.text != "" && m.text != *m.to:
+			intake.Column(f, m.name, m.text)
+		}
+	}
+	when := strings.TrimSpace(p.When)
+	if begin, end := strings.TrimSpace(p.Begin), strings.TrimSpace(p.End); when == "" && (begin != "" || end != "") {
+		when = begin + "/" + end
+	}
+	if when != "" {
+		if f.Found == nil {
+			f.Found = &find.Found{Verbatim: when}
+		} else {
+			intake.Column(f, "when", when)
+		}
+	}
+	if address := strings.TrimSpace(p.Address); address != "" {
+		intake.Column(f, "address", address)
+	}
+}

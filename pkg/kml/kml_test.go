@@ -1,0 +1,291 @@
+package kml
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+func report() *find.Report {
+	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Title: "Long Furlong & Chapel Piece",
+		People: []find.Person{{ID: "person-1", Handle: "finder-a"}},
+		Permissions: []find.Permission{
+			{ID: "permission-1", Basis: &find.Term{Code: "oral-owner", Verbatim: "asked the farmer"}, Place: &find.Place{Name: "Long Furlong"},
+				Area:     &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]],[[0.5,0.2],[0.6,0.3],[0.6,0.2],[0.5,0.2]]]`)},
+				Excluded: []find.Area{{Type: "Polygon", Coordinates: []byte(`[[[0.2,0.1],[0.3,0.1],[0.3,0.2],[0.2,0.1]]]`)}}},
+			{ID: "permission-2", Area: &find.Area{Type: "MultiPolygon", Coordinates: []byte(`[[[[2,0],[3,0],[3,1],[2,0]]]]`)}}},
+		Finds: []*find.Find{
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Finder: "person-1", Name: "bell <crotal>", Found: &find.Found{Date: "2026-03-25"},
+				Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(52.5), Uncertainty: find.Int(5), Method: &find.Term{Code: "phone"}},
+				Depth:    &find.Depth{Quantity: find.Quantity{Min: find.Float(20.32), Max: find.Float(20.32), Unit: "cm", Said: "in", Verbatim: `8"`}},
+				Unknown:  []byte(`{"colour":"green"}`)},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Name: "jetton", Columns: map[string]string{"Mood": "good"},
+				Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.6)}},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a13", Name: "no place", Absent: map[string]string{"/position": "withheld"}},
+		}}
+}
+
+func encode(t *testing.T, r *find.Report) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := Encode(&b, find.StreamOf(r)); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func decode(text string) (*find.Report, notice.List, error) {
+	s, err := Decode(strings.NewReader(text), Options{})
+	if err != nil {
+		return nil, nil, err
+	}
+	return find.Collect(s)
+}
+
+func TestThereAndBack(t *testing.T) {
+	want := report()
+	text := encode(t, want)
+	got, list, err := decode(string(text))
+	if err != nil || len(list) > 0 {
+		t.Fatal(err, list)
+	}
+	if d := cmp.Diff(want, got, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
+	}
+	if d := cmp.Diff(string(text), string(encode(t, got))); d != "" {
+		t.Error(d)
+	}
+	for _, part := range []string{"<when>2026-03-25</when>", "<coordinates>-1.2345678,52.5</coordinates>", "<description>bell &amp;lt;crotal&amp;gt;</description>"} {
+		if !strings.Contains(string(text), part) {
+			t.Errorf("%s is not in the file", part)
+		}
+	}
+	if strings.Contains(string(text), "position.longitude") {
+		t.Error("the longitude stands outside the point")
+	}
+}
+
+// The full example loses nothing but the members that have no flat name, of which it has none.
+func TestFullExample(t *testing.T) {
+	f, err := os.Open("../../testdata/valid/full.findslip.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	s, err := find.DecodeJSON(f, find.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, _, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, list, err := decode(string(encode(t, want)))
+	if err != nil || len(list) > 0 {
+		t.Fatal(err, list)
+	}
+	if d := cmp.Diff(canonical(t, want), canonical(t, got)); d != "" {
+		t.Error(d)
+	}
+}
+
+func canonical(t *testing.T, r *find.Report) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := find.EncodeJSON(&b, find.StreamOf(r)); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+func TestReportIsRebuiltWithoutItsMember(t *testing.T) {
+	text := string(encode(t, report()))
+	from := strings.Index(text, "  <ExtendedData>")
+	to := from + strings.Index(text[from:], "</ExtendedData>\n") + len("</ExtendedData>\n")
+	got, list, err := decode(text[:from] + text[to:])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(list) != 1 || list[0].Kind != HeaderMissing {
+		t.Errorf("notices %v", list)
+	}
+	if d := cmp.Diff(report().Permissions, got.Permissions); d != "" {
+		t.Error(d)
+	}
+	if d := cmp.Diff(report().Finds, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
+	}
+}
+
+// Placemarks as programs and people draw them; the elements are those of OGC 12-007r2.
+func TestPlacemarksOfOthers(t *testing.T) {
+	text := `<?xml version="1.0"?><kml xmlns="http://www.opengis.net/kml/2.2"><Document><name>Spring</name>
+<Style id="a"><IconStyle><Icon><href>https://example.org/a.png</href></Icon></IconStyle></Style>
+<Folder><name>Long Furlong</name><open>1</open><Folder><name>April</name>
+<Placemark><name>007</name><description>bell, green</description><TimeStamp><when>2026-04-12</when></TimeStamp><styleUrl>#a</styleUrl>
+<ExtendedData><Data name="Depth (in)"><displayName>Depth</displayName><value>8</value></Data><Data name="Weather"><value>rain</value></Data><Data name="Finder"><value>finder-a</value></Data></ExtendedData>
+<Point><extrude>0</extrude><coordinates>
+ -1.2249252,52.5063914,0
+</coordinates></Point></Placemark></Folder>
+<Placemark><name>jetton</name><ExtendedData><SchemaData schemaUrl="#s"><SimpleData name="Material">copper alloy</SimpleData></SchemaData></ExtendedData><MultiGeometry><Point><coordinates>-1.2,52.5</coordinates></Point></MultiGeometry></Placemark></Folder>
+<Placemark><name>walk 1</name><LineString><coordinates>-1.2,52.5 -1.3,52.6</coordinates></LineString></Placemark>
+<Placemark><name>the whole field</name><Polygon><outerBoundaryIs><LinearRing><coordinates>0,0,0 1,0,0 1,1,0 0,0,0</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>
+</Document></kml>`
+	got, list, err := decode(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &find.Report{Findslip: "1.0", Title: "Spring",
+		People:      []find.Person{{ID: "person-1", Handle: "finder-a"}},
+		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "the whole field"}, Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)}}},
+		Finds: []*find.Find{
+			{Number: "007", Name: "bell, green", Finder: "person-1", Found: &find.Found{Verbatim: "2026-04-12"}, Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
+				Columns:  map[string]string{"Weather": "rain", "folder": "Long Furlong / April"},
+				Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252)}},
+			{Name: "jetton", Materials: []find.Material{{Term: find.Term{Verbatim: "copper alloy"}}}, Columns: map[string]string{"folder": "Long Furlong"},
+				Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)}},
+			{Number: "walk 1", Columns: map[string]string{"geometry": "-1.2,52.5 -1.3,52.6"}},
+		}}
+	if d := cmp.Diff(want, got, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
+	}
+	for _, k := range []*notice.Kind{HeaderMissing, AreaTaken, PlacemarkUnreadable} {
+		if !slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == k }) {
+			t.Errorf("%s is not said: %v", k.Code, list)
+		}
+	}
+}
+
+// The unit that a name states is handed on with the find.
+func TestUnitOfName(t *testing.T) {
+	s, err := Decode(strings.NewReader(`<kml><Placemark><ExtendedData><Data name="Depth (in)"><value>8</value></Data></ExtendedData></Placemark></kml>`), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for e, err := range s.Entries {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := e.Origin.Layout.HintsAt("/depth").Unit; got != "in" {
+			t.Errorf("unit %q", got)
+		}
+	}
+}
+
+func TestUnfitDataAreKept(t *testing.T) {
+	got, list, err := decode(`<kml><Placemark><ExtendedData><Data name="record"><value>find</value></Data><Data name="depth.min"><value>deep</value></Data></ExtendedData></Placemark></kml>`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.Finds[0].Columns["depth.min"] != "deep" || len(list) != 2 || list[1].Kind != DataUnreadable {
+		t.Errorf("%v %v", got.Finds[0].Columns, list)
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	place := func(coordinates string) string {
+		return `<kml><Placemark><Point><coordinates>` + coordinates + `</coordinates></Point></Placemark></kml>`
+	}
+	ring := func(coordinates string) string {
+		return `<kml><Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>` + coordinates + `</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></kml>`
+	}
+	for name, c := range map[string]struct{ text, code string }{
+		"kmz":         {"PK\x03\x04....", "kml-archive"},
+		"entity bomb": {`<!DOCTYPE kml [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><kml><Placemark><name>&b;</name></Placemark></kml>`, "kml-doctype"},
+		"other xml":   {`<gpx/>`, "not-kml"},
+		"cut short":   {`<kml><Document><Placemark>`, "kml-cut-short"},
+		"not xml":     {`<kml><Placemark></kml>`, "kml-syntax"},
+		"folders":     {`<kml>` + strings.Repeat("<Folder>", 100) + strings.Repeat("</Folder>", 100) + `</kml>`, "kml-too-deep"},
+		"too large":   {`<kml><Placemark><name>` + strings.Repeat("a", 2<<20) + `</name></Placemark></kml>`, "kml-too-large"},
+		"no numbers":  {place("here"), "kml-coordinates"},
+		"blanks":      {place("-1.2, 52.5"), "kml-coordinates"},
+		"grid":        {place("452700,290110"), "kml-coordinates"},
+		"two points":  {place("1,2 3,4"), "kml-coordinates"},
+		"open ring":   {ring("0,0 1,0 1,1 0,1"), "kml-ring"},
+		"short ring":  {ring("0,0 1,0 0,0"), "kml-ring"},
+		"report":      {`<kml><Document><ExtendedData><Data name="findslip"><value>{</value></Data></ExtendedData></Document></kml>`, "kml-report"},
+		"line as land": {`<kml><Placemark><ExtendedData><Data name="record"><value>permission</value></Data></ExtendedData>
+			<LineString><coordinates>0,0 1,1</coordinates></LineString></Placemark></kml>`, "kml-area"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, _, err := decode(c.text)
+			var e *find.ReadError
+			if !errors.As(err, &e) || e.Code != c.code {
+				t.Errorf("error %v", err)
+			}
+		})
+	}
+}
+
+func FuzzDecode(f *testing.F) {
+	var b bytes.Buffer
+	if err := Encode(&b, find.StreamOf(report())); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(b.Bytes())
+	f.Add([]byte(`<kml><Folder><name>a</name><Placemark><name>1</name><Point><coordinates>1,2</coordinates></Point></Placemark></Folder></kml>`))
+	f.Add([]byte(`<kml><Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>0,0 1,0 1,1 0,0</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></kml>`))
+	f.Add([]byte(`<kml><Placemark><ExtendedData><Data name="Grid ref"><value>SP 5270 9011</value></Data></ExtendedData></Placemark></kml>`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		r, _, err := decode(string(data))
+		if err != nil {
+			return
+		}
+		var once bytes.Buffer
+		if err := Encode(&once, find.StreamOf(r)); err != nil {
+			t.Fatalf("cannot write what was read: %v", err)
+		}
+		again, list, err := decode(once.String())
+		if err != nil {
+			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
+		}
+		if len(again.Finds) != len(r.Finds) || slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == HeaderMissing }) {
+			t.Fatalf("%d finds became %d: %v", len(r.Finds), len(again.Finds), list)
+		}
+		var twice bytes.Buffer
+		if err := Encode(&twice, find.StreamOf(again)); err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(once.Bytes(), twice.Bytes()) {
+			t.Fatalf("written twice is not written once:\n%s\n%s", once.Bytes(), twice.Bytes())
+		}
+	})
+}
+
+func ExampleEncode() {
+	r := &find.Report{Findslip: "1.0", Finds: []*find.Find{{Number: "7", Name: "jetton",
+		Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.5)}}}}
+	var b bytes.Buffer
+	if err := Encode(&b, find.StreamOf(r)); err != nil {
+		fmt.Println(err)
+	}
+	fmt.Print(b.String())
+	// Output:
+	// <?xml version="1.0" encoding="UTF-8"?>
+	// <kml xmlns="http://www.opengis.net/kml/2.2">
+	// <Document>
+	//   <ExtendedData>
+	//     <Data name="findslip"><value>{&#34;findslip&#34;:&#34;1.0&#34;}</value></Data>
+	//   </ExtendedData>
+	// <Placemark>
+	//   <name>7</name>
+	//   <description>jetton</description>
+	//   <ExtendedData>
+	//     <Data name="record"><value>find</value></Data>
+	//     <Data name="number"><value>7</value></Data>
+	//     <Data name="name"><value>jetton</value></Data>
+	//   </ExtendedData>
+	//   <Point><coordinates>-1.2,52.5</coordinates></Point>
+	// </Placemark>
+	// </Document>
+	// </kml>
+}
