@@ -73,9 +73,12 @@ func TestDamageIsFound(t *testing.T) {
 			if err := damage(folder); err != nil {
 				t.Fatal(err)
 			}
-			problems, err := Verify(os.DirFS(folder))
-			if err != nil || len(problems) == 0 {
-				t.Errorf("nothing is found: %v", err)
+			problems, err := VerifyFolder(folder)
+			if err == nil && len(problems) == 0 {
+				t.Error("nothing is found")
+			}
+			if name != "link" && err != nil {
+				t.Error(err)
 			}
 		})
 	}
@@ -117,5 +120,54 @@ func TestFolder(t *testing.T) {
 	}
 	if err := WriteFolder(parent, sample()); err == nil {
 		t.Error("a folder that is there is written over")
+	}
+}
+
+// The sums of "x" by other algorithms are those of sha512sum, sha1sum and md5sum of coreutils 9.1.
+func TestOtherAlgorithms(t *testing.T) {
+	for name, sum := range map[string]string{
+		"sha512": "a4abd4448c49562d828115d13a1fccea927f52b4d5459297f8b43e42da89238bc13626e43dcb38ddb082488927ec904fb42057443983e88585179d50551afe62",
+		"sha1":   "11f6ad8ec52a2984abaafd7c3b516503785c2072",
+		"md5":    "9dd4e461268c8034f5c8564e155c67a6",
+	} {
+		folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
+		write := func(text string) {
+			if err := os.WriteFile(filepath.Join(folder, "manifest-"+name+".txt"), []byte(text+"  data/x\n"), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		write(sum)
+		if problems, err := VerifyFolder(folder); err != nil || len(problems) > 0 {
+			t.Errorf("%s: %v %v", name, problems, err)
+		}
+		write(strings.Repeat("0", len(sum)))
+		if problems, err := VerifyFolder(folder); err != nil || len(problems) != 1 {
+			t.Errorf("%s: a wrong sum gives %v %v", name, problems, err)
+		}
+	}
+}
+
+// A zip file may carry a link in the mode of an entry (APPNOTE 4.4.15, Unix mode in the upper half).
+func TestLinksAreRefused(t *testing.T) {
+	var z bytes.Buffer
+	w := zip.NewWriter(&z)
+	h := &zip.FileHeader{Name: "season/data/link"}
+	h.SetMode(0o777 | os.ModeSymlink)
+	part, err := w.CreateHeader(h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := part.Write([]byte("/etc/hostname")); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	into := filepath.Join(t.TempDir(), "out")
+	if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into); err == nil {
+		t.Error("a link is unpacked")
+	}
+	if _, err := os.Lstat(into); err == nil {
+		t.Error("something was left behind")
 	}
 }

@@ -3,10 +3,14 @@ package bag
 import (
 	"archive/zip"
 	"bufio"
+	"crypto/md5"
+	"crypto/sha1"
 	"crypto/sha256"
+	"crypto/sha512"
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash"
 	"io"
 	"io/fs"
 	"os"
@@ -36,8 +40,36 @@ const (
 	maxTag   = 64 << 20
 )
 
-// Verify proves a bag: that it says what it is, that every file listed is there with its sum, and
-// that nothing else is in the payload. It follows no links and fetches nothing.
+// sums are the algorithms of manifests (RFC 8493 section 2.4); those that are weak by now are
+// verified where a bag has them, and never written.
+var sums = []struct {
+	name string
+	new  func() hash.Hash
+}{{"sha512", sha512.New}, {"sha256", sha256.New}, {"sha1", sha1.New}, {"md5", md5.New}}
+
+// VerifyFolder proves the bag in a folder as Verify does. It refuses a folder that holds a link or
+// a device anywhere, so that nothing outside it is read.
+func VerifyFolder(folder string) ([]Problem, error) {
+	err := filepath.WalkDir(folder, func(name string, d fs.DirEntry, err error) error {
+		if err == nil && !d.IsDir() && !d.Type().IsRegular() {
+			return fmt.Errorf("%q is a link or a device; a bag holds files only", d.Name())
+		}
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("verifying the bag: %w", err)
+	}
+	root, err := os.OpenRoot(folder)
+	if err != nil {
+		return nil, fmt.Errorf("verifying the bag: %w", err)
+	}
+	defer root.Close()
+	return Verify(root.FS())
+}
+
+// Verify proves a bag: that it says what it is, that every file listed is there with its sum, by
+// every algorithm the bag has a manifest for, and that nothing else is in the payload. It fetches
+// nothing. A file system that follows links lets the bag name files outside it: use VerifyFolder.
 func Verify(bag fs.FS) ([]Problem, error) {
 	v := &verifier{bag: bag}
 	text, err := v.tag("bagit.txt")
@@ -50,26 +82,75 @@ func Verify(bag fs.FS) ([]Problem, error) {
 	if _, err := fs.Stat(bag, "fetch.txt"); err == nil {
 		v.say("fetch.txt", "the bag names files to be fetched; they are not fetched")
 	}
-	manifest, err := v.manifest("manifest-sha256.txt")
-	if err != nil {
-		return nil, err
-	}
-	if err := v.payload(manifest); err != nil {
-		return nil, err
-	}
-	if _, err := fs.Stat(bag, "tagmanifest-sha256.txt"); err == nil {
-		tags, err := v.manifest("tagmanifest-sha256.txt")
-		if err != nil {
-			return nil, err
+	manifests, sealed := 0, false
+	for _, a := range sums {
+		if name := "manifest-" + a.name + ".txt"; v.has(name) {
+			manifests++
+			listed, err := v.manifest(name, a.new)
+			if err != nil {
+				return nil, err
+			}
+			if err := v.payload(listed, name, a.new); err != nil {
+				return nil, err
+			}
 		}
-		for name, sum := range tags {
-			v.sum(name, sum)
+		if name := "tagmanifest-" + a.name + ".txt"; v.has(name) {
+			sealed = true
+			listed, err := v.manifest(name, a.new)
+			if err != nil {
+				return nil, err
+			}
+			for file, sum := range listed {
+				v.sum(file, sum, a.new)
+			}
 		}
-	} else {
+	}
+	if manifests == 0 {
+		return nil, errors.New("this is not a bag: it has no manifest, such as manifest-sha256.txt")
+	}
+	if !sealed {
 		v.say("tagmanifest-sha256.txt", "it is missing: the lists themselves are not sealed")
 	}
+	v.oxum()
 	slices.SortFunc(v.problems, func(a, b Problem) int { return strings.Compare(a.File+"\x00"+a.Text, b.File+"\x00"+b.Text) })
-	return v.problems, nil
+	return slices.Compact(v.problems), nil
+}
+
+// oxum compares the size of the payload with Payload-Oxum, where bag-info.txt gives one (RFC 8493
+// section 2.2.2).
+func (v *verifier) oxum() {
+	if !v.has("bag-info.txt") {
+		return
+	}
+	text, err := v.tag("bag-info.txt")
+	if err != nil {
+		v.say("bag-info.txt", "it cannot be read")
+		return
+	}
+	for line := range strings.Lines(text) {
+		stated, ok := strings.CutPrefix(strings.TrimSpace(line), "Payload-Oxum:")
+		if !ok {
+			continue
+		}
+		var bytes, files int64
+		_ = fs.WalkDir(v.bag, "data", func(_ string, d fs.DirEntry, err error) error { // payload has told what cannot be read
+			if err != nil || d.IsDir() {
+				return nil
+			}
+			if info, err := d.Info(); err == nil {
+				bytes, files = bytes+info.Size(), files+1
+			}
+			return nil
+		})
+		if strings.TrimSpace(stated) != fmt.Sprintf("%d.%d", bytes, files) {
+			v.say("bag-info.txt", "the payload is not of the size and number of files that Payload-Oxum states")
+		}
+	}
+}
+
+func (v *verifier) has(name string) bool {
+	info, err := fs.Stat(v.bag, name)
+	return err == nil && info.Mode().IsRegular()
 }
 
 type verifier struct {
@@ -94,7 +175,8 @@ func (v *verifier) tag(name string) (string, error) {
 }
 
 // manifest reads the sums of files.
-func (v *verifier) manifest(name string) (map[string]string, error) {
+func (v *verifier) manifest(name string, algorithm func() hash.Hash) (map[string]string, error) {
+	digits := 2 * algorithm().Size()
 	text, err := v.tag(name)
 	if err != nil {
 		return nil, fmt.Errorf("the bag has no %s: %w", name, err)
@@ -107,8 +189,8 @@ func (v *verifier) manifest(name string) (map[string]string, error) {
 		file = decodeName(strings.TrimLeft(file, " *"))
 		switch {
 		case lines.Text() == "":
-		case !ok || len(sum) != 64:
-			v.say(name, fmt.Sprintf("line %d is not a SHA-256 sum and a name", n))
+		case !ok || len(sum) != digits:
+			v.say(name, fmt.Sprintf("line %d is not a sum of %d digits and a name", n, digits))
 		case !cleanName(file):
 			v.say(name, fmt.Sprintf("line %d names a file outside the bag", n))
 		default:
@@ -119,13 +201,13 @@ func (v *verifier) manifest(name string) (map[string]string, error) {
 }
 
 // payload compares the list with what is there.
-func (v *verifier) payload(manifest map[string]string) error {
+func (v *verifier) payload(manifest map[string]string, list string, algorithm func() hash.Hash) error {
 	for name, sum := range manifest {
 		if !strings.HasPrefix(name, "data/") {
 			v.say(name, "it is listed as payload but does not lie below data/")
 			continue
 		}
-		v.sum(name, sum)
+		v.sum(name, sum, algorithm)
 	}
 	return fs.WalkDir(v.bag, "data", func(name string, d fs.DirEntry, err error) error {
 		if errors.Is(err, fs.ErrNotExist) {
@@ -138,13 +220,13 @@ func (v *verifier) payload(manifest map[string]string) error {
 		if !d.Type().IsRegular() {
 			v.say(name, "it is a link or a device, not a file")
 		} else if manifest[name] == "" {
-			v.say(name, "it is not listed in the manifest")
+			v.say(name, "it is not listed in "+list)
 		}
 		return nil
 	})
 }
 
-func (v *verifier) sum(name, want string) {
+func (v *verifier) sum(name, want string, algorithm func() hash.Hash) {
 	info, err := fs.Stat(v.bag, name)
 	if err != nil {
 		v.say(name, "it is listed but missing")
@@ -160,7 +242,7 @@ func (v *verifier) sum(name, want string) {
 		return
 	}
 	defer f.Close()
-	h := sha256.New()
+	h := algorithm()
 	if _, err := io.Copy(h, f); err != nil {
 		v.say(name, "it cannot be read to its end")
 		return
@@ -197,11 +279,11 @@ func Unzip(r io.ReaderAt, size int64, into string) (err error) {
 			return fmt.Errorf("a name in the zip file leads outside its folder")
 		}
 		if !part.Mode().IsRegular() {
-			return fmt.Errorf("%s is a link or a device", part.Name)
+			return fmt.Errorf("%q is a link or a device", part.Name)
 		}
 		n, err := unzipOne(part, filepath.Join(into, filepath.FromSlash(part.Name)), left)
 		if err != nil {
-			return fmt.Errorf("unpacking %s: %w", part.Name, err)
+			return fmt.Errorf("unpacking %q: %w", part.Name, err)
 		}
 		left -= n
 	}
