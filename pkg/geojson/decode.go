@@ -4,13 +4,16 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
-	"strings"
+	"slices"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -31,7 +34,7 @@ type geometry struct {
 // Decode reads a FeatureCollection. It goes over the input twice: once for the report and the
 // permissions, which also proves that every feature is sound GeoJSON, and once for the finds.
 func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
-	d := &decoder{r: r, o: o}
+	d := &decoder{r: r, o: o, in: &intake.Reader{What: "property", Unreadable: PropertyUnreadable}}
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -47,9 +50,11 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 type decoder struct {
 	r       io.ReadSeeker
 	o       Options
+	in      *intake.Reader
 	report  *find.Report
 	notices notice.List
-	foreign bool // no foreign member: the file is somebody else's, or lost it
+	names   intake.Names    // people and land that features of others name
+	known   map[string]bool // names of their properties that have been looked at
 }
 
 func (d *decoder) maxRecord() int64 {
@@ -126,7 +131,11 @@ func (d *decoder) survey() error {
 	if !features {
 		return fail(1, "the list of features is missing", `write "features": [...]`)
 	}
-	return d.header(header, areas)
+	if err := d.header(header, areas); err != nil {
+		return err
+	}
+	d.in.References = d.names.References(d.report)
+	return nil
 }
 
 // surveyFeatures proves every feature and keeps those that are areas.
@@ -159,10 +168,47 @@ func (d *decoder) surveyFeatures(cut *find.Cutter) ([]feature, error) {
 				return nil, err
 			}
 			areas = append(areas, g)
+		} else if record != "find" {
+			d.foreign(f.texts())
 		}
 	}
 	_, err = cut.Token()
 	return areas, err
+}
+
+// maxKnown bounds how many names of properties are remembered and told.
+const maxKnown = 1000
+
+// foreign looks at the properties of a feature of others before it is read.
+func (d *decoder) foreign(texts []intake.Text) {
+	d.names.Add(texts)
+	for _, t := range texts {
+		if d.known[t.Name] || len(d.known) >= maxKnown {
+			continue
+		}
+		if d.known == nil {
+			d.known = map[string]bool{}
+		}
+		d.known[t.Name] = true
+		if heading.IsField(t.Name) {
+			continue
+		}
+		message := fmt.Sprintf("the property %q is not understood; its text is kept among the columns", clip(t.Name))
+		if near := heading.Nearest(t.Name); near != "" {
+			message += fmt.Sprintf("; did you mean %q?", near)
+		}
+		n := notice.New(PropertyUnknown, "", message)
+		n.File = d.o.File
+		d.notices.Add(n)
+	}
+}
+
+// clip shortens a name for a message.
+func clip(s string) string {
+	if r := []rune(s); len(r) > 24 {
+		return string(r[:24]) + "..."
+	}
+	return s
 }
 
 // parseFeature reads and proves one feature.
@@ -323,7 +369,6 @@ func (d *decoder) crs(v jsontext.Value, line int) error {
 // header makes the report from the foreign member and the features of permissions.
 func (d *decoder) header(raw jsontext.Value, areas []feature) error {
 	if raw == nil {
-		d.foreign = true
 		d.report = &find.Report{Findslip: find.Version}
 		n := notice.New(HeaderMissing, "", "the report is put together from the features")
 		n.File = d.o.File
@@ -398,7 +443,6 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 	if err := cut.Enter("features"); err != nil {
 		return cut.Explain(err)
 	}
-	paths := map[string]*find.Path{}
 	for i, index := 0, 0; cut.Peek() != ']'; i++ {
 		v, err := cut.Value(d.maxRecord())
 		if err != nil {
@@ -413,7 +457,7 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 		}
 		e := &find.Entry{Index: index, Find: new(find.Find), Origin: find.Origin{File: d.o.File}}
 		index++
-		d.fill(e, &f, paths)
+		d.fill(e, &f)
 		if !yield(e, nil) {
 			return nil
 		}
@@ -421,15 +465,30 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 	return nil
 }
 
+// texts returns the properties of a feature as texts, by name.
+func (f *feature) texts() []intake.Text {
+	out := make([]intake.Text, 0, len(f.Properties))
+	for _, name := range slices.Sorted(maps.Keys(f.Properties)) {
+		out = append(out, intake.Text{Name: name, Text: cellText(f.Properties[name])})
+	}
+	return out
+}
+
 // fill sets the members of a find from a feature.
-func (d *decoder) fill(e *find.Entry, f *feature, paths map[string]*find.Path) {
+func (d *decoder) fill(e *find.Entry, f *feature) {
 	if id := f.id(); find.IsURN(id) {
 		e.Find.ID = id
 	} else if id != "" {
-		setColumn(e.Find, "id", id)
+		intake.Column(e.Find, "id", id)
 	}
-	for name, v := range f.Properties {
-		d.property(e, name, v, paths)
+	if f.text("record") == "find" {
+		for _, t := range f.texts() {
+			if t.Name != "record" {
+				d.in.Own(e, t.Name, t.Text)
+			}
+		}
+	} else {
+		d.in.Foreign(e, f.texts(), f.Geometry != nil && f.Geometry.Type == "Point")
 	}
 	g := f.Geometry
 	if g == nil {
@@ -437,7 +496,7 @@ func (d *decoder) fill(e *find.Entry, f *feature, paths map[string]*find.Path) {
 	}
 	if g.Type != "Point" {
 		e.Notices.Add(notice.New(FeatureUnreadable, "/position", fmt.Sprintf("a geometry of type %s is not the place of one find", g.Type)))
-		setColumn(e.Find, "geometry", string(g.Coordinates))
+		intake.Column(e.Find, "geometry", string(g.Coordinates))
 		return
 	}
 	var p []jsontext.Value
@@ -451,42 +510,4 @@ func (d *decoder) fill(e *find.Entry, f *feature, paths map[string]*find.Path) {
 	for i, n := range []*find.Number{&e.Find.Position.Longitude, &e.Find.Position.Latitude} {
 		_ = json.Unmarshal(p[i], n)
 	}
-}
-
-func (d *decoder) property(e *find.Entry, name string, v jsontext.Value, paths map[string]*find.Path) {
-	if name == "record" || v.Kind() == 'n' {
-		return
-	}
-	if name == "unknown" && v.Kind() == '{' {
-		e.Find.Unknown = v.Clone()
-		return
-	}
-	if heading, ok := strings.CutPrefix(name, "columns."); ok {
-		setColumn(e.Find, heading, cellText(v))
-		return
-	}
-	path, known := paths[name]
-	if !known {
-		path, _ = find.PathTo[find.Find](name)
-		paths[name] = path
-	}
-	text := cellText(v)
-	if path == nil {
-		setColumn(e.Find, name, text)
-		return
-	}
-	if err := find.Set(path, e.Find, text); err != nil {
-		e.Notices.Add(notice.New(PropertyUnreadable, path.Pointer, fmt.Sprintf("the property %s does not fit; its text is kept among the columns", name)))
-		setColumn(e.Find, name, text)
-	}
-}
-
-func setColumn(f *find.Find, heading, text string) {
-	if text == "" {
-		return
-	}
-	if f.Columns == nil {
-		f.Columns = map[string]string{}
-	}
-	f.Columns[heading] = text
 }

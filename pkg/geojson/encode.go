@@ -166,5 +166,5 @@ func areaJSON(a *find.Area) ([]byte, error) {
 	if a == nil {
 		return []byte("null"), nil
 	}
-	return find.Marshal(a)
+	return find.Marshal(a.Wound()) // RFC 7946 section 3.1.6: outer rings against the clock
 }

@@ -4,7 +4,9 @@
 // latitude, all else stands in properties under flat names. Permissions are Polygon features.
 //
 // It reads only what RFC 7946 allows: a crs member that names anything but WGS 84 longitude and
-// latitude, coordinates out of range, and broken rings are refused, never repaired.
+// latitude, coordinates out of range, and broken rings are refused, never repaired. Features of
+// others, which have no property record, are read by the names of their properties as a sheet is by
+// its headings.
 package geojson
 
 import (
@@ -51,6 +53,14 @@ var (
 		Source: "our proposal",
 		Before: `"depth.min": "deep"`, After: `"depth.min": 20.32`,
 	}
+	PropertyUnknown = &notice.Kind{
+		Code: "geojson-property-unknown", Severity: notice.Info, Group: "conversion", Spec: "8.6",
+		Title:  "a property of a feature is not understood",
+		Why:    "features of others are read by the names of their properties; what is not known is kept, but nobody compares it with anything",
+		Help:   "Rename the property to the nearest name, if that is what is meant.",
+		Source: "our proposal",
+		Before: `"dpeth": "8 in"`, After: `"depth": "8 in"`,
+	}
 	CRSNamed = &notice.Kind{
 		Code: "geojson-crs-member", Severity: notice.Info, Group: "conversion", Spec: "8.6",
 		Title:  "the file has a crs member",
@@ -63,5 +73,5 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{HeaderMissing, Altitude, FeatureUnreadable, PropertyUnreadable, CRSNamed}
+	return []*notice.Kind{HeaderMissing, Altitude, FeatureUnreadable, PropertyUnreadable, PropertyUnknown, CRSNamed}
 }

@@ -1,0 +1,150 @@
+package geojson
+
+import (
+	"bytes"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// Features without the property record are read by the names of their properties.
+func TestFeaturesOfOthers(t *testing.T) {
+	s, err := Decode(strings.NewReader(`{"type":"FeatureCollection","features":[
+{"type":"Feature","id":7,"geometry":{"type":"Point","coordinates":[-1.2249252,52.5063914]},
+ "properties":{"Fundnummer":"007","Find":"bell","Depth (in)":8,"Date":"12/4/26","Finder":"finder-a","Field":"Long Furlong","Weather":"rain","lat":52.5,"Grid ref":"SP 5270 9011"}},
+{"type":"Feature","geometry":null,"properties":{"Find":"jetton","lat":52.5,"lon":-1.2,"Finder":"FINDER-A","mood":null,"Weahter":"dry"}}]}`), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for e, err := range s.Entries {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := e.Origin.Layout.HintsAt("/depth").Unit; e.Index == 0 && got != "in" {
+			t.Errorf("the unit of the depth is %q", got)
+		}
+	}
+	got, list, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff([]find.Person{{ID: "person-1", Handle: "finder-a"}}, got.People); d != "" {
+		t.Error(d)
+	}
+	first := got.Finds[0]
+	want := &find.Find{Number: "007", Name: "bell", Finder: "person-1", Found: &find.Found{Verbatim: "12/4/26"}, Permission: first.Permission, Place: first.Place,
+		Depth:    &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
+		Position: &find.Position{Longitude: find.Float(-1.2249252), Latitude: find.Float(52.5063914), Verbatim: "SP 5270 9011"},
+		Columns:  map[string]string{"Weather": "rain", "id": "7", "lat": "52.5"}}
+	if d := cmp.Diff(want, first, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
+	}
+	if second := got.Finds[1]; second.Position == nil || second.Position.Verbatim != "52.5, -1.2" || second.Finder != "person-1" {
+		t.Errorf("%+v", second)
+	}
+	unknown := 0
+	for _, n := range list {
+		if n.Kind == PropertyUnknown {
+			unknown++
+		}
+	}
+	if unknown != 3 { // Weather, Weahter and mood
+		t.Errorf("%d names are not understood: %v", unknown, list)
+	}
+}
+
+// RFC 7946 section 3.1.6: outer rings run against the clock, holes with it. Writers must, readers
+// should not mind.
+func TestRingsAreTurnedOnWriting(t *testing.T) {
+	r := &find.Report{Findslip: "1.0", Permissions: []find.Permission{{ID: "permission-1",
+		Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,1],[1,0],[0,0]],[[0.5,0.2],[0.6,0.2],[0.6,0.3],[0.5,0.2]]]`)}}}}
+	text := string(encode(t, r))
+	for _, ring := range []string{`[[0,0],[1,0],[1,1],[0,0]]`, `[[0.5,0.2],[0.6,0.3],[0.6,0.2],[0.5,0.2]]`} {
+		if !strings.Contains(text, ring) {
+			t.Errorf("no ring %s in %s", ring, text)
+		}
+	}
+	s, err := Decode(strings.NewReader(text), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !find.SameArea(s.Report.Permissions[0].Area, r.Permissions[0].Area) {
+		t.Error("the area is another")
+	}
+}
+
+// The full example comes back whole.
+func TestFullExample(t *testing.T) {
+	f, err := os.Open("../../testdata/valid/full.findslip.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	s, err := find.DecodeJSON(f, find.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, _, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	back, err := Decode(bytes.NewReader(encode(t, want)), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, list, err := find.Collect(back)
+	if err != nil || len(list) > 0 {
+		t.Fatal(err, list)
+	}
+	if d := cmp.Diff(canonical(t, want), canonical(t, got)); d != "" {
+		t.Error(d)
+	}
+}
+
+func canonical(t *testing.T, r *find.Report) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := find.EncodeJSON(&b, find.StreamOf(r)); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+func FuzzForeign(f *testing.F) {
+	f.Add([]byte(`{"Find":"bell","Depth (in)":8,"Date":"12/4/26","Finder":"finder-a","Grid ref":"SP 5270 9011"}`))
+	f.Add([]byte(`{"materials.1":"copper","materials.2.certainty":"certain","absent":"depth=not-noted"}`))
+	f.Fuzz(func(t *testing.T, properties []byte) {
+		text := `{"type":"FeatureCollection","features":[{"type":"Feature","geometry":null,"properties":` + string(properties) + `}]}`
+		s, err := Decode(strings.NewReader(text), Options{})
+		if err != nil {
+			return
+		}
+		r, _, err := find.Collect(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var once, twice bytes.Buffer
+		if err := Encode(&once, find.StreamOf(r), Options{}); err != nil {
+			t.Fatal(err)
+		}
+		if s, err = Decode(bytes.NewReader(once.Bytes()), Options{}); err != nil {
+			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
+		}
+		again, list, err := find.Collect(s)
+		if err != nil || slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == HeaderMissing }) {
+			t.Fatal(err, list)
+		}
+		if err := Encode(&twice, find.StreamOf(again), Options{}); err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(once.Bytes(), twice.Bytes()) {
+			t.Fatalf("written twice is not written once:\n%s\n%s", once.Bytes(), twice.Bytes())
+		}
+	})
+}
