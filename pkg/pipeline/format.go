@@ -18,10 +18,12 @@ const (
 	GeoJSON  Format = "geojson"
 	XLSX     Format = "xlsx"
 	CSV      Format = "csv" // also with tabs or semicolons
+	GPX      Format = "gpx"
+	KML      Format = "kml"
 )
 
 // Formats returns all formats by name.
-func Formats() []Format { return []Format{Findslip, JSONL, GeoJSON, XLSX, CSV} }
+func Formats() []Format { return []Format{Findslip, JSONL, GeoJSON, XLSX, CSV, GPX, KML} }
 
 // ParseFormat reads the name of a format; "json" and "tsv" are taken as well.
 func ParseFormat(s string) (Format, error) {
@@ -52,6 +54,10 @@ func FormatOfName(name string) Format {
 		return XLSX
 	case ".csv", ".tsv", ".tab", ".txt":
 		return CSV
+	case ".gpx":
+		return GPX
+	case ".kml", ".kmz": // the reader of KML says what to do with an archive
+		return KML
 	case ".json":
 		return Findslip
 	}
@@ -65,7 +71,8 @@ func formatOf(name string, head []byte) (Format, error) {
 	switch {
 	case byName == Findslip && (byContent == GeoJSON || byContent == JSONL):
 		return byContent, nil
-	case byContent == XLSX && byName != XLSX, byName == XLSX && byContent != "" && byContent != XLSX && byContent != CSV:
+	case byContent == XLSX && byName != XLSX && byName != KML, byName == XLSX && byContent != "" && byContent != XLSX && byContent != CSV,
+		byContent == GPX && byName != GPX, byContent == KML && byName != KML:
 		return byContent, nil // the content is certain, the name is wrong
 	case byName != "":
 		return byName, nil
@@ -73,7 +80,7 @@ func formatOf(name string, head []byte) (Format, error) {
 		return byContent, nil
 	}
 	return "", &InputError{Code: "format-unknown", Msg: "what kind of file this is cannot be told by its name or content",
-		Help: "say it with --from: findslip, jsonl, geojson, xlsx or csv"}
+		Help: "say it with --from: findslip, jsonl, geojson, xlsx, csv, gpx or kml"}
 }
 
 // formatOfContent tells the format by the first bytes, empty if they do not tell.
@@ -93,6 +100,10 @@ func formatOfContent(head []byte) Format {
 			return GeoJSON
 		}
 		return Findslip
+	case bytes.HasPrefix(text, []byte("<")) && bytes.Contains(text, []byte("<gpx")):
+		return GPX
+	case bytes.HasPrefix(text, []byte("<")) && bytes.Contains(text, []byte("<kml")):
+		return KML
 	case len(text) > 0 && !bytes.ContainsRune(text, 0):
 		return CSV
 	}

@@ -6,6 +6,8 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
+	"github.com/findslip/findslip/pkg/gpx"
+	"github.com/findslip/findslip/pkg/kml"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet"
@@ -23,6 +25,8 @@ func Kinds() []*notice.Kind {
 	out = append(out, normalise.Kinds()...)
 	out = append(out, spreadsheet.Kinds()...)
 	out = append(out, geojson.Kinds()...)
+	out = append(out, gpx.Kinds()...)
+	out = append(out, kml.Kinds()...)
 	out = append(out, find.LineUnreadable, find.ReportTwice, find.ReportMissing, find.EndMissing)
 	slices.SortStableFunc(out, func(a, b *notice.Kind) int {
 		if c := notice.ComparePointers(sectionPointer(a), sectionPointer(b)); c != 0 {
@@ -30,7 +34,8 @@ func Kinds() []*notice.Kind {
 		}
 		return strings.Compare(a.Code, b.Code)
 	})
-	return out
+	// A reading and a rule may give the same notice; the words of the rule, which came first, stand.
+	return slices.CompactFunc(out, func(a, b *notice.Kind) bool { return a.Code == b.Code })
 }
 
 // sectionPointer makes 5.12 come after 5.2.

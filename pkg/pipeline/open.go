@@ -10,6 +10,8 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
+	"github.com/findslip/findslip/pkg/gpx"
+	"github.com/findslip/findslip/pkg/kml"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 )
 
@@ -144,6 +146,10 @@ func decode(name string, format Format, src source, size int64, o Options) (*fin
 		return find.DecodeJSONL(src, opts)
 	case GeoJSON:
 		return geojson.Decode(src, geojson.Options{File: name})
+	case GPX:
+		return gpx.Decode(src, gpx.Options{File: name})
+	case KML:
+		return kml.Decode(src, kml.Options{File: name})
 	case XLSX, CSV:
 		t := o.Table
 		t.File, t.Order, t.Pivot = name, o.Read.Order, o.Read.Pivot

@@ -19,11 +19,12 @@ import (
 	"io/fs"
 	"path/filepath"
 	"slices"
-	"sort"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
+	"github.com/findslip/findslip/pkg/gpx"
+	"github.com/findslip/findslip/pkg/kml"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet"
@@ -162,9 +163,10 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 				return
 			}
 			for i := range e.Notices {
-				n := e.Notices[i]
-				e.Locate(&n)
-				r.Notices.Add(n)
+				if n := e.Notices[i]; !said(e.Notices[:i], &n) {
+					e.Locate(&n)
+					r.Notices.Add(n)
+				}
 			}
 			if !yield(e, nil) {
 				return
@@ -178,6 +180,17 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	r.Notices, r.Accepted = part(r.Notices)
 	r.Summary = v.Summary()
 	return r, nil
+}
+
+// said tells whether a notice has been given at its place already: a reading and a rule may both
+// speak of one fault.
+func said(before notice.List, n *notice.Notice) bool {
+	for i := range before {
+		if before[i].Kind.Code == n.Kind.Code && before[i].Pointer == n.Pointer {
+			return true
+		}
+	}
+	return false
 }
 
 // part takes the accepted notices out of a list.
@@ -201,66 +214,16 @@ func encode(w io.Writer, s *find.Stream, o Options) error {
 		return find.EncodeJSONL(w, s)
 	case GeoJSON:
 		return geojson.Encode(w, s, geojson.Options{})
+	case GPX:
+		return gpx.Encode(w, s)
+	case KML:
+		return kml.Encode(w, s)
 	case XLSX:
 		return spreadsheet.EncodeXLSX(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM})
 	case CSV:
 		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM})
 	}
 	return fmt.Errorf("format %q cannot be written", o.To)
-}
-
-// losses counts what a target format cannot hold.
-type losses struct {
-	to    Format
-	plain bool
-	count map[string]int
-}
-
-func newLosses(o Options) *losses {
-	return &losses{to: o.To, plain: o.Plain, count: map[string]int{}}
-}
-
-// watch counts as the finds pass.
-func (l *losses) watch(s *find.Stream) *find.Stream {
-	if l.to == Findslip || l.to == JSONL {
-		return s
-	}
-	if l.to == CSV {
-		l.header(s.Report)
-	}
-	out := *s
-	out.Entries = func(yield func(*find.Entry, error) bool) {
-		for e, err := range s.Entries {
-			if err == nil && e.Find != nil && len(e.Find.Unknown) > 2 && l.to != GeoJSON {
-				l.count["members that this version does not know"]++
-			}
-			if !yield(e, err) {
-				return
-			}
-		}
-	}
-	return &out
-}
-
-// header counts the parts of a report that a table of finds cannot hold.
-func (l *losses) header(r *find.Report) {
-	for part, n := range map[string]int{"people": len(r.People), "permissions": len(r.Permissions), "outings": len(r.Outings), "accepted": len(r.Accepted)} {
-		if n > 0 {
-			l.count[part] += n
-		}
-	}
-	if r.ID != "" || r.Title != "" {
-		l.count["report (id, title and the like)"]++
-	}
-}
-
-func (l *losses) list() []Loss {
-	var out []Loss
-	for field, n := range l.count {
-		out = append(out, Loss{field, n})
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Field < out[j].Field })
-	return out
 }
 
 // Today returns the day given as ISO 8601 text.
