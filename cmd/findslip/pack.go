@@ -1,0 +1,158 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+func (p *program) packCommand() *cobra.Command {
+	var in inputFlags
+	var out, level, fail string
+	var force, stamp bool
+	c := &cobra.Command{
+		Use:   "pack IN -o OUT",
+		Short: "Seal a report and its pictures for handing over",
+		Long: `pack puts a report, its pictures, what was said of it, the schemas, the code lists and the
+specification into one sealed folder, or a zip file where OUT ends in .zip: BagIt 1.0 (RFC 8493),
+to be read with a text editor. Pictures are those of --pictures, else those beside the report; they
+go in as they are, with all that is in them. To hand over to somebody who may not know the
+places, share first and pack the copy.
+
+Exit status: 0 all well, 1 packed, but there are notices that --fail-on names (a picture that is
+missing is one), 2 not packed.`,
+		Example: `  findslip pack season.findslip.json -o season.zip
+  findslip unpack season.zip`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			o, err := in.options(p)
+			if err != nil {
+				return err
+			}
+			if o.Level, err = validate.ParseLevel(level); err != nil {
+				return fmt.Errorf("--level: %w", err)
+			}
+			set, err := parseFailOn(fail)
+			if err != nil {
+				return err
+			}
+			if out == "" || out == "-" {
+				return fmt.Errorf("pack needs a place to write: -o OUT.zip, or -o FOLDER for a new folder")
+			}
+			zipped := strings.EqualFold(filepath.Ext(out), ".zip")
+			if zipped {
+				err = pipeline.CanWrite(out, force, args)
+			} else if _, e := os.Lstat(out); e == nil {
+				err = fmt.Errorf("writing %s: there is something of that name already; choose another name", out)
+			}
+			if err != nil {
+				return err
+			}
+			po := pipeline.PackOptions{Name: filepath.Base(out), Tool: "findslip " + version()}
+			if zipped {
+				po.Name = strings.TrimSuffix(po.Name, filepath.Ext(po.Name))
+			}
+			if stamp {
+				po.Day = time.Now().Format(time.DateOnly)
+			}
+			r, err := pipeline.Pack(c.Context(), args[0], o, po)
+			if err != nil {
+				return err
+			}
+			defer r.Close()
+			if zipped {
+				err = pipeline.WriteFile(out, force, args, func(w io.Writer) error { return r.WriteZip(w) })
+			} else {
+				err = r.WriteFolder(filepath.Dir(out))
+			}
+			if err != nil {
+				return err
+			}
+			return p.afterPack(r, o, set)
+		},
+	}
+	in.add(c)
+	c.Flags().StringVarP(&out, "output", "o", "", "zip file or new folder to write")
+	c.Flags().StringVar(&level, "level", "log", "how much a record must say: bag, log or full")
+	c.Flags().BoolVar(&force, "force", false, "replace a zip file that is there")
+	c.Flags().BoolVar(&stamp, "stamp", false, "say on the label on which day it was packed")
+	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set, or never")
+	return c
+}
+
+func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) error {
+	p.say("packed %s and %s", counted(r.Result.Summary.Finds, "find"), counted(r.Pictures, "picture"))
+	for _, m := range r.Missing {
+		p.say("warning: the picture %s is named in the report and is not there", render.Clean(m))
+	}
+	doc := r.Result.Document("", o)
+	p.say("%s, %s; they are in notices.json", counted(len(doc.Notices), "notice"), counted(doc.Notices.Cautions(), "caution"))
+	switch r.Result.Report.Audience {
+	case "", "self", "partner", "recorder":
+		p.say("it may hold exact places and names: hand it only to those who may have them")
+	}
+	if set.fails(doc.Notices) {
+		return errNotices
+	}
+	return nil
+}
+
+func (p *program) unpackCommand() *cobra.Command {
+	var out string
+	c := &cobra.Command{
+		Use:   "unpack IN [-o FOLDER]",
+		Short: "Unpack a hand-over and verify every sum",
+		Long: `unpack unpacks a zip file that pack has sealed into a new folder, compares every sum and says what
+is changed, missing or not listed. A folder is verified where it lies. It refuses names that
+lead outside and links, and then leaves nothing behind.
+
+Exit status: 0 whole, 1 something is changed or missing, 2 not unpacked.`,
+		Example: `  findslip unpack season.zip
+  findslip unpack season.zip -o received
+  findslip unpack received/season`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if out == "" {
+				out = strings.TrimSuffix(args[0], filepath.Ext(args[0]))
+			}
+			r, err := pipeline.Unpack(args[0], out)
+			if errors.Is(err, os.ErrExist) {
+				return fmt.Errorf("%w; name a new folder with -o FOLDER", err)
+			}
+			if err != nil {
+				return err
+			}
+			for _, problem := range r.Problems {
+				fmt.Fprintln(p.out, render.Clean(problem.String()))
+			}
+			for _, m := range r.Missing {
+				fmt.Fprintf(p.out, "missing: the report names the picture %s, and it is not there\n", render.Clean(m))
+			}
+			if len(r.Problems)+len(r.Missing) > 0 {
+				return errNotices
+			}
+			p.say("whole: every sum is as sealed; %s in %s", counted(r.Finds, "find"), r.Folder)
+			return nil
+		},
+	}
+	c.Flags().StringVarP(&out, "output", "o", "", "new folder to unpack into (default: the name without .zip)")
+	return c
+}
+
+// counted writes a number and what it counts.
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

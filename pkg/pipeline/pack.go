@@ -1,0 +1,244 @@
+package pipeline
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"maps"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"sort"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/bag"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/schema"
+)
+
+// The names within the payload of a hand-over.
+const (
+	packReport  = "report/" // the report, and its pictures under the names it gives them
+	packNotices = "notices.json"
+	packRead    = "README.txt"
+	packSpec    = "specification.md"
+)
+
+// Packed is a hand-over that is ready to be written. Close it when it has been.
+type Packed struct {
+	Result   *Result  // notices on the report; the pictures were looked at
+	Pictures int      // that go with it
+	Missing  []string // pictures that the report names and that are not there
+	bag      bag.Bag
+	close    func() error
+}
+
+// WriteZip writes the hand-over as a zip file.
+func (p *Packed) WriteZip(w io.Writer) error { return bag.WriteZip(w, p.bag) }
+
+// WriteFolder writes the hand-over as a new folder, named in Pack, within parent.
+func (p *Packed) WriteFolder(parent string) error { return bag.WriteFolder(parent, p.bag) }
+
+// Close releases the folder of the pictures.
+func (p *Packed) Close() error { return p.close() }
+
+// PackOptions of Pack.
+type PackOptions struct {
+	Name string // of the folder in which all lies; one plain name
+	Tool string // name and version of the program, for the notices and the label
+	Day  string // day of packing, ISO 8601; empty: not said
+}
+
+// Pack reads a report of any format and makes a hand-over of it: the report in canonical form, its
+// pictures from Options.Files, else from the folder of the report, the notices on it, the schemas,
+// the code lists and the specification. A picture that is not there does not stop it and is told.
+func Pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, error) {
+	out := &Packed{close: func() error { return nil }}
+	if o.Files == nil && name != "-" {
+		root, err := os.OpenRoot(filepath.Dir(name)) // so that no name or link leads outside
+		if err != nil {
+			return nil, fmt.Errorf("packing %s: %w", name, err)
+		}
+		o.Files, out.close = root.FS(), root.Close
+	}
+	o.To = Findslip
+	in, err := Open(name, o)
+	if err != nil {
+		return nil, errors.Join(err, out.close())
+	}
+	defer in.Close()
+	var report bytes.Buffer
+	pictures := map[string]bool{}
+	out.Result, err = run(ctx, in, o, func(s *find.Stream) error { return encode(&report, namingPictures(s, pictures), o) })
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
+	}
+	file := packReport + p.Name + ".findslip.json"
+	files := []bag.File{bag.Text(file, report.Bytes())}
+	for _, picture := range slices.Sorted(maps.Keys(pictures)) {
+		clean := path.Clean(picture)
+		if o.Files == nil || !fs.ValidPath(clean) || strings.Contains(clean, `\`) || packReport+clean == file {
+			out.Missing = append(out.Missing, picture)
+			continue
+		}
+		if info, err := fs.Stat(o.Files, clean); err != nil || !info.Mode().IsRegular() {
+			out.Missing = append(out.Missing, picture)
+			continue
+		}
+		from := o.Files
+		files = append(files, bag.File{Name: packReport + clean, Open: func() (io.ReadCloser, error) { return from.Open(clean) }})
+		out.Pictures++
+	}
+	var notices bytes.Buffer
+	if err := render.JSON(&notices, out.Result.Document(p.Tool, o)); err != nil {
+		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
+	}
+	files = append(files, bag.Text(packNotices, notices.Bytes()), bag.Text(packSpec, schema.Specification()),
+		bag.Text(packRead, []byte(out.readMe(file, p))))
+	published, err := publishedFiles()
+	if err != nil {
+		return nil, errors.Join(err, out.close())
+	}
+	out.bag = bag.Bag{Name: p.Name, Files: append(files, published...), Info: packInfo(out.Result.Report, p)}
+	return out, nil
+}
+
+// namingPictures notes the names of the pictures as the finds pass.
+func namingPictures(s *find.Stream, names map[string]bool) *find.Stream {
+	out := *s
+	out.Entries = func(yield func(*find.Entry, error) bool) {
+		for e, err := range s.Entries {
+			if err == nil && e.Find != nil {
+				for i := range e.Find.Media {
+					if m := e.Find.Media[i].File; m != "" {
+						names[m] = true
+					}
+				}
+			}
+			if !yield(e, err) {
+				return
+			}
+		}
+	}
+	return &out
+}
+
+// publishedFiles are the schemas and the code lists.
+func publishedFiles() ([]bag.File, error) {
+	var out []bag.File
+	for _, name := range schema.Names() {
+		text, _ := schema.Text(name)
+		out = append(out, bag.Text("schema/"+name+".schema.json", text))
+	}
+	lists, err := fs.Glob(schema.Vocabulary, "vocabulary/*.json")
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range lists {
+		text, err := schema.Vocabulary.ReadFile(name)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, bag.Text(name, text))
+	}
+	return out, nil
+}
+
+// packInfo is the label of the bag (RFC 8493 section 2.2.2).
+func packInfo(r *find.Report, p PackOptions) [][2]string {
+	info := [][2]string{{"External-Description", "find report in the Findslip format, version " + find.Version}}
+	if r.ID != "" {
+		info = append(info, [2]string{"External-Identifier", r.ID})
+	}
+	if p.Day != "" {
+		info = append(info, [2]string{"Bagging-Date", p.Day})
+	}
+	if p.Tool != "" {
+		info = append(info, [2]string{"Bag-Software-Agent", p.Tool})
+	}
+	return info
+}
+
+// readMe tells in plain words what lies in the payload.
+func (p *Packed) readMe(report string, o PackOptions) string {
+	var b strings.Builder
+	audience := p.Result.Report.Audience
+	if audience == "" {
+		audience = "self"
+	}
+	fmt.Fprintf(&b, `A find report, handed over whole
+
+Everything here is plain text but the pictures: a text editor is enough.
+
+  %s
+      the report; its pictures lie beside it under the names it gives them
+  %s
+      what was said of the report when it was checked
+  %s
+      the format of the report in words, as it stood then
+  schema/
+      the same in JSON Schema 2020-12
+  vocabulary/
+      what the codes in the report mean, in several languages
+
+The report was made for: %s.
+`, report, packNotices, packSpec, audience)
+	switch audience {
+	case "self", "partner", "recorder", "landowner":
+		b.WriteString("It may hold exact places and names. Ask its maker before you hand it on.\n")
+	}
+	fmt.Fprintf(&b, `
+The folder is a bag of BagIt 1.0 (RFC 8493). manifest-sha256.txt, a folder up, lists the SHA-256
+sum of every file (FIPS 180-4). To look whether anything was changed, in that folder:
+
+  sha256sum -c manifest-sha256.txt tagmanifest-sha256.txt
+
+`)
+	if len(p.Missing) == 0 {
+		fmt.Fprintf(&b, "Pictures: %d. None is missing.\n", p.Pictures)
+		return b.String()
+	}
+	fmt.Fprintf(&b, "Pictures: %d. Missing, though the report names them:\n", p.Pictures)
+	for _, m := range p.Missing {
+		fmt.Fprintf(&b, "  %s\n", render.Clean(m))
+	}
+	return b.String()
+}
+
+// Document returns the outcome as the renderers show it. Files are named without their folders.
+func (r *Result) Document(tool string, o Options) render.Document {
+	d := render.Document{Tool: tool, AsOf: o.Read.AsOf.String(), Finds: r.Summary.Finds, Met: map[string]int{},
+		NotChecked: r.Summary.NotChecked, Notices: slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted)}
+	if !o.NoLevel {
+		d.Level = o.Level.String()
+	}
+	for l, n := range r.Summary.Met {
+		d.Met[l.String()] = n
+	}
+	for pointer, n := range r.Summary.Missing {
+		d.Missing = append(d.Missing, render.Lack{Pointer: pointer, Finds: n})
+	}
+	sort.Slice(d.Missing, func(i, j int) bool {
+		a, b := d.Missing[i], d.Missing[j]
+		return a.Finds > b.Finds || a.Finds == b.Finds && a.Pointer < b.Pointer
+	})
+	for i := range d.Notices {
+		d.Notices[i].File = baseOf(d.Notices[i].File)
+	}
+	for i := range d.Accepted {
+		d.Accepted[i].File = baseOf(d.Accepted[i].File)
+	}
+	return d
+}
+
+func baseOf(name string) string {
+	if name == "" {
+		return ""
+	}
+	return base(name)
+}

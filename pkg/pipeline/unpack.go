@@ -1,0 +1,125 @@
+package pipeline
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/bag"
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// Unpacked is a hand-over that was unpacked or looked at.
+type Unpacked struct {
+	Folder   string        // of the bag
+	Problems []bag.Problem // what is changed, missing or not listed; empty: whole
+	Reports  []string      // names of the reports in it, from Folder
+	Missing  []string      // pictures that a report names and that are not there
+	Finds    int
+}
+
+// Unpack verifies a hand-over: a folder where it lies, a zip file unpacked into the new folder
+// into. Every sum is compared. A zip file with path tricks or links is refused and leaves nothing
+// behind; one that is only damaged is unpacked, and Problems says what is wrong.
+func Unpack(name, into string) (*Unpacked, error) {
+	info, err := os.Stat(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, &InputError{File: name, Code: "file-missing", Msg: "there is no such file or folder", Help: "look at the spelling and the folder"}
+	case err != nil:
+		return nil, fmt.Errorf("unpacking %s: %w", name, err)
+	}
+	folder := name
+	if !info.IsDir() {
+		if folder, err = unzipBag(name, info.Size(), into); err != nil {
+			return nil, fmt.Errorf("unpacking %s: %w", name, err)
+		}
+	}
+	out := &Unpacked{Folder: folder}
+	if out.Problems, err = bag.VerifyFolder(folder); err != nil {
+		return nil, fmt.Errorf("unpacking %s: %w", name, err)
+	}
+	out.look()
+	return out, nil
+}
+
+// unzipBag unpacks a zip file and finds the bag in it.
+func unzipBag(name string, size int64, into string) (string, error) {
+	if into == "" {
+		return "", errors.New("it is not said into which new folder")
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	if err := bag.Unzip(f, size, into); err != nil {
+		return "", err
+	}
+	if _, err := os.Stat(filepath.Join(into, "bagit.txt")); err == nil {
+		return into, nil
+	}
+	entries, err := os.ReadDir(into)
+	if err == nil && len(entries) == 1 && entries[0].IsDir() {
+		return filepath.Join(into, entries[0].Name()), nil
+	}
+	return "", errors.Join(errors.New("there is no bag in the zip file: it has not one folder with bagit.txt in it"), os.RemoveAll(into))
+}
+
+// look reads the reports of the payload and says which pictures they name and lack. A report that
+// cannot be read is one more problem.
+func (u *Unpacked) look() {
+	names, _ := filepath.Glob(filepath.Join(u.Folder, "data", strings.TrimSuffix(packReport, "/"), "*.findslip.json")) // the pattern is sound
+	for _, name := range names {
+		short, err := filepath.Rel(u.Folder, name)
+		if err != nil {
+			short = filepath.Base(name)
+		}
+		short = filepath.ToSlash(short)
+		if err := u.report(name); err != nil {
+			u.Problems = append(u.Problems, bag.Problem{File: short, Text: "the report cannot be read: " + err.Error()})
+			continue
+		}
+		u.Reports = append(u.Reports, short)
+	}
+	if len(u.Reports) == 0 && len(u.Problems) == 0 {
+		u.Problems = append(u.Problems, bag.Problem{Text: "there is no find report in it"})
+	}
+}
+
+func (u *Unpacked) report(name string) error {
+	f, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	s, err := find.DecodeJSON(f, find.Options{File: filepath.Base(name)})
+	if err != nil {
+		return err
+	}
+	pictures := map[string]bool{}
+	for e, err := range namingPictures(s, pictures).Entries {
+		if err != nil {
+			return err
+		}
+		if e.Find != nil {
+			u.Finds++
+		}
+	}
+	root, err := os.OpenRoot(filepath.Dir(name))
+	if err != nil {
+		return err
+	}
+	defer root.Close()
+	for picture := range pictures {
+		if info, err := root.Lstat(filepath.FromSlash(picture)); err != nil || !info.Mode().IsRegular() {
+			u.Missing = append(u.Missing, picture)
+		}
+	}
+	slices.Sort(u.Missing)
+	return nil
+}
