@@ -61,7 +61,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 	}
 	in.add(c)
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
-	c.Flags().StringVar(&to, "to", "", "format to write: findslip, jsonl, geojson, xlsx or csv (default: by the name of the file)")
+	c.Flags().StringVar(&to, "to", "", "format to write: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by the name of the file)")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
 	c.Flags().BoolVar(&bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")

@@ -69,7 +69,7 @@ type inputFlags struct {
 
 func (f *inputFlags) add(c *cobra.Command) {
 	f.readingFlags.add(c)
-	c.Flags().StringVar(&f.from, "from", "", "format of the input: findslip, jsonl, geojson, xlsx or csv (default: by name, else by content)")
+	c.Flags().StringVar(&f.from, "from", "", "format of the input: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by name, else by content)")
 	c.Flags().StringVar(&f.columns, "columns", "", "column map, as written by findslip columns")
 	c.Flags().StringVar(&f.sheet, "sheet", "", "name of the sheet that holds the finds")
 	c.Flags().StringVar(&f.encoding, "encoding", "", "encoding of a CSV file (default: found by itself)")

@@ -1,0 +1,162 @@
+package pipeline
+
+import (
+	"sort"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/gpx"
+	"github.com/findslip/findslip/pkg/internal/markup"
+)
+
+// Names of losses that are not fields.
+const (
+	lossUnknown  = "members that this version does not know"
+	lossReport   = "report (id, title and the like)"
+	lossNowhere  = "finds without a position"
+	lossHeights  = "heights of areas"
+	lossInFields = ": characters that XML does not allow" // behind the flat name of a field
+)
+
+// losses counts what a target format cannot hold of a report.
+type losses struct {
+	to    Format
+	count map[string]int
+}
+
+func newLosses(o Options) *losses { return &losses{to: o.To, count: map[string]int{}} }
+
+// watch counts as the finds pass.
+func (l *losses) watch(s *find.Stream) *find.Stream {
+	if l.to == Findslip || l.to == JSONL {
+		return s
+	}
+	l.report(s.Report)
+	out := *s
+	out.Entries = func(yield func(*find.Entry, error) bool) {
+		for e, err := range s.Entries {
+			if err == nil && e.Find != nil {
+				l.find(e.Find)
+			}
+			if !yield(e, err) {
+				return
+			}
+		}
+	}
+	return &out
+}
+
+// find counts what is lost of one find.
+func (l *losses) find(f *find.Find) {
+	if l.to == GPX && !gpx.Carries(f) {
+		l.count[lossNowhere]++
+		return
+	}
+	for name := range find.Unknown(f) {
+		// Map formats carry the members of the find itself in one datum of their own.
+		if name != "" || l.to == CSV || l.to == XLSX {
+			l.count[lossUnknown]++
+		}
+	}
+	if l.to != GPX && l.to != KML {
+		return
+	}
+	for c := range find.Flat(f) {
+		if !markup.Holds(c.Text) || c.Field.Name == "columns" && !markup.Holds(c.Name) {
+			l.count[strings.ReplaceAll(c.Field.Name, ".#", "")+lossInFields]++
+		}
+	}
+}
+
+// report counts what is lost of the report itself.
+func (l *losses) report(r *find.Report) {
+	switch l.to {
+	case CSV:
+		l.parts(r)
+	case XLSX:
+		l.unknownParts(r)
+	case GeoJSON, KML:
+		for i := range r.Permissions {
+			p := &r.Permissions[i]
+			for j := -1; j < len(p.Excluded); j++ {
+				a := p.Area
+				if j >= 0 {
+					a = &p.Excluded[j]
+				}
+				l.area(a)
+			}
+		}
+	}
+}
+
+// parts counts the parts of a report that a table of finds cannot hold.
+func (l *losses) parts(r *find.Report) {
+	for part, n := range map[string]int{"people": len(r.People), "permissions": len(r.Permissions), "outings": len(r.Outings), "accepted": len(r.Accepted)} {
+		if n > 0 {
+			l.count[part] += n
+		}
+	}
+	if r.ID != "" || r.Title != "" {
+		l.count[lossReport]++
+	}
+}
+
+// unknownParts counts what the other sheets of a workbook cannot hold.
+func (l *losses) unknownParts(r *find.Report) {
+	n := len(unknownOf(r))
+	for i := range r.People {
+		n += len(unknownOf(&r.People[i]))
+	}
+	for i := range r.Permissions {
+		n += len(unknownOf(&r.Permissions[i]))
+	}
+	for i := range r.Outings {
+		n += len(unknownOf(&r.Outings[i]))
+	}
+	if n > 0 {
+		l.count[lossUnknown] += n
+	}
+}
+
+func unknownOf[T find.Record](record *T) []string {
+	var out []string
+	for name := range find.Unknown(record) {
+		out = append(out, name)
+	}
+	return out
+}
+
+// area counts what a geometry of a map file cannot hold of an area.
+func (l *losses) area(a *find.Area) {
+	if a == nil {
+		return
+	}
+	if len(a.Unknown) > len("{}") {
+		l.count[lossUnknown]++
+	}
+	if l.to != KML {
+		return
+	}
+	polygons, err := a.Polygons()
+	if err != nil {
+		return
+	}
+	for _, rings := range polygons {
+		for _, ring := range rings {
+			for _, position := range ring {
+				if strings.Count(string(position), ",") > 1 {
+					l.count[lossHeights]++
+				}
+			}
+		}
+	}
+}
+
+func (l *losses) list() []Loss {
+	var out []Loss
+	for field, n := range l.count {
+		out = append(out, Loss{field, n})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Field < out[j].Field })
+	return out
+}
