@@ -14,7 +14,7 @@ import (
 var pageText string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "class": severityClass, "anchor": anchor,
+	"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "class": severityClass, "anchor": anchor, "look": Look,
 }).Parse(pageText))
 
 // HTML writes a page in one file: no network, readable on a telephone, printable, with filters by
