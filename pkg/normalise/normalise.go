@@ -24,6 +24,8 @@ type Options struct {
 	Serial edtf.Epoch    // makes bare numbers the dates of a workbook
 	System string        // of bare eastings and northings: EPSG:27700
 	AsOf   edtf.Day      // the day that counts as today; zero: nothing is in the future
+	// Language is the BCP 47 tag of who wrote; it decides what the letter O means in a position.
+	Language string
 	// Table says that the source is a table: a core member that was not given is then blank, not
 	// merely missing.
 	Table bool
@@ -34,6 +36,9 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 	out := *in
 	head := *in.Report
 	out.Report = &head
+	if o.Language == "" {
+		o.Language = head.Language
+	}
 	list := Header(&head, o)
 	for i := range list {
 		list[i].File = in.File
@@ -285,7 +290,7 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 		if system == "" {
 			system = n.o.System
 		}
-		r, err := coordinate.Normalise(p.Verbatim, coordinate.Options{System: system, Device: device})
+		r, err := coordinate.Normalise(p.Verbatim, coordinate.Options{System: system, Device: device, Language: n.o.Language})
 		switch {
 		case err != nil:
 			n.fault(pointer+"/verbatim", err)

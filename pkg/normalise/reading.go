@@ -163,7 +163,7 @@ func readDate(s string, o Options) Reading {
 
 func readDating(s string, o Options) Reading {
 	r := Reading{Input: s}
-	d, err := edtf.NormaliseDating(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial})
+	d, err := edtf.NormaliseDating(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf})
 	if err != nil {
 		r.refuse(err)
 		return r
@@ -194,7 +194,7 @@ func readDating(s string, o Options) Reading {
 
 func readPosition(s string, o Options) Reading {
 	r := Reading{Input: s}
-	p, err := coordinate.Normalise(s, coordinate.Options{System: o.System})
+	p, err := coordinate.Normalise(s, coordinate.Options{System: o.System, Language: o.Language})
 	if err != nil {
 		r.refuse(err)
 		return r
@@ -214,12 +214,12 @@ func readPosition(s string, o Options) Reading {
 func readMaterial(s string) Reading {
 	r := Reading{Input: s}
 	scheme := vocabulary.Get("material")
+	if reason, none := vocabulary.Absent(s); none {
+		r.none(reason)
+		return r
+	}
 	m, ok := scheme.Match(s)
 	if !ok {
-		if reason, none := vocabulary.Absent(s); none {
-			r.none(reason)
-			return r
-		}
 		e := ReadingError{Code: TermNotListed.Code, Message: "no material of the list is named by these words", Help: TermNotListed.Help}
 		if c, _, near := scheme.Nearest(s); near {
 			e.Proposals = []string{c.Label("en")}

@@ -23,12 +23,12 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 	if scheme == nil {
 		return
 	}
+	if reason, none := vocabulary.Absent(t.Verbatim); none {
+		t.Note = absentMark + reason
+		return
+	}
 	m, ok := scheme.Match(t.Verbatim)
 	if !ok {
-		if reason, none := vocabulary.Absent(t.Verbatim); none {
-			t.Note = absentMark + reason
-			return
-		}
 		message := fmt.Sprintf("the words are kept; they are on no line of the list %s", list)
 		if c, _, near := scheme.Nearest(t.Verbatim); near {
 			message += fmt.Sprintf(", the nearest is %q", c.Label("en"))
