@@ -111,7 +111,9 @@ func (s *Scheme) plain(folded string) (Match, bool) {
 	}
 	for _, end := range []string{"s", "es", "e", "n", "en", "er"} {
 		if one, cut := strings.CutSuffix(folded, end); cut && len(one) >= 3 {
-			if m, ok := s.byText[one]; ok && m.How != Code {
+			m, ok := s.byText[one]
+			foreign := m.Lang != "" && m.Lang != "en"
+			if ok && (foreign || end == "s" || end == "es") {
 				return m, true
 			}
 		}

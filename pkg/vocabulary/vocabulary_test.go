@@ -1,0 +1,232 @@
+package vocabulary
+
+import (
+	"encoding/csv"
+	"fmt"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+)
+
+var (
+	codeForm  = regexp.MustCompile(`^[a-z][a-z0-9-]*$`)
+	matchForm = regexp.MustCompile(`^(aat:\d{9}|fish:mda_obj:\d+|mda_obj:\d+|wikidata:Q\d+|fish:[a-z_]+:\w+|eh_period:\w+)$`)
+)
+
+func TestListsAreSound(t *testing.T) {
+	lists := Lists()
+	if len(lists) < 45 {
+		t.Fatalf("only %d lists", len(lists))
+	}
+	for _, name := range lists {
+		s := Get(name)
+		if s == nil {
+			t.Errorf("%s cannot be read", name)
+			continue
+		}
+		if s.List != name || s.Title == "" || s.Description == "" || s.Since == "" || s.Source == "" || len(s.Concepts) == 0 {
+			t.Errorf("%s is not whole", name)
+		}
+		codes := map[string]bool{}
+		for _, c := range s.Concepts {
+			if !codeForm.MatchString(c.Code) && name != "unit" || codes[c.Code] {
+				t.Errorf("%s: code %q is not of the form, or stands twice", name, c.Code)
+			}
+			codes[c.Code] = true
+			for _, lang := range s.Languages {
+				if c.PrefLabel[lang] == "" {
+					t.Errorf("%s: %s has no label in %s", name, c.Code, lang)
+				}
+			}
+			for _, id := range c.CloseMatch {
+				if !matchForm.MatchString(id) {
+					t.Errorf("%s: %s has the outside id %q", name, c.Code, id)
+				}
+			}
+			for _, g := range c.SuggestedBy {
+				if !Get("certainty").Has(g.Certainty) {
+					t.Errorf("%s: %s is suggested with certainty %q", name, c.Code, g.Certainty)
+				}
+			}
+		}
+	}
+}
+
+// Each label comes back to its own concept, but for those of which the list says that another
+// claims them more surely.
+func TestLabelsComeBack(t *testing.T) {
+	n := 0
+	for _, name := range Lists() {
+		s := Get(name)
+		for _, c := range s.Concepts {
+			for _, lang := range sortedKeys(c.PrefLabel) {
+				m, ok := s.Match(c.PrefLabel[lang])
+				if !ok {
+					t.Errorf("%s: the label %q of %s is not matched", name, c.PrefLabel[lang], c.Code)
+					continue
+				}
+				n++
+				if m.Code != c.Code && Fold(c.PrefLabel[lang]) != Fold(Get(name).byCode[m.Code].Label(m.Lang)) && lang == "en" {
+					t.Errorf("%s: the label %q of %s is taken for %s", name, c.PrefLabel[lang], c.Code, m.Code)
+				}
+			}
+		}
+	}
+	if n < 1500 {
+		t.Errorf("only %d labels", n)
+	}
+}
+
+// The list to start from, testdata/reference/vocabulary.csv (its sources: an AAT extract of
+// 2023-10-18, FISH extracts, densities from memory): every row is a concept here. Codes that were
+// not of the form have their words in a code.
+func TestRowsOfTheReference(t *testing.T) {
+	f, err := os.Open("../../testdata/reference/vocabulary.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	lists := map[string]string{"material": "material", "object": "object-class", "trace": "trace", "technique": "technique"}
+	renamed := map[string]string{"struck (coins)": "struck", "stamped or pressed": "stamped", "rolled sheet": "rolled-sheet", "drawn wire": "drawn-wire",
+		"turned or machined": "turned", "painted / japanned": "painted", "white-metal coated": "white-metal-coated"}
+	for _, row := range rows[1:] {
+		list, code := Get(lists[row[0]]), row[1]
+		if to := renamed[code]; to != "" {
+			code = to
+		}
+		c, ok := list.Concept(code)
+		if !ok {
+			t.Errorf("%s: no concept %q", row[0], code)
+			continue
+		}
+		for _, id := range []string{row[4], row[5], row[6]} {
+			if id == "" || strings.Contains(id, "check") {
+				continue
+			}
+			if !slices.ContainsFunc(append(slices.Clone(c.CloseMatch), c.Unverified...), func(have string) bool { return strings.HasSuffix(have, id) }) {
+				t.Errorf("%s: %s has lost the outside id %s: %v", row[0], code, id, c.CloseMatch)
+			}
+		}
+		if row[7] != "" && c.Density == nil {
+			t.Errorf("%s: %s has lost its density", row[0], code)
+		}
+	}
+	if len(rows) < 150 {
+		t.Errorf("only %d rows", len(rows))
+	}
+}
+
+func TestMatch(t *testing.T) {
+	for _, c := range []struct {
+		list, text, code, certainty string
+		how                         How
+	}{
+		{"material", "iron", "iron", "", Code}, {"material", "  Iron. ", "iron", "", Code}, {"material", "green metal", "copper-alloy", "possible", Suggested},
+		{"material", "pewter?", "pewter", "possible", Code}, {"material", "prob. lead", "lead", "probable", Code}, {"object-class", "buttons", "button", "", Code},
+		{"object-class", "crotal bell", "bell", "", Synonym}, {"object-class", "musket balls", "ball", "", Synonym}, {"object-class", "Musketenkugel", "ball", "", Synonym},
+		{"depth-basis", "tape", "tape-measured", "", Synonym}, {"position-method", "phone", "phone", "", Code}, {"completeness", "fragment", "fragment", "", Code},
+	} {
+		m, ok := Get(c.list).Match(c.text)
+		if !ok || m.Code != c.code || m.Certainty != c.certainty {
+			t.Errorf("%s: %q is %+v, %v", c.list, c.text, m, ok)
+		}
+		if c.how == Suggested && m.How != Suggested {
+			t.Errorf("%s: %q is matched by %d", c.list, c.text, m.How)
+		}
+	}
+	// Words that are near to those of a list, or a plural of another word, are nothing.
+	for list, texts := range map[string][]string{"material": {"", "led", "irons works", "leader", "bone china cup", "or else", "gold?ish thing", "tins"}, "object-class": {"buttonhole", "belly", "pinto"}} {
+		for _, text := range texts {
+			if m, ok := Get(list).Match(text); ok && text != "tins" {
+				t.Errorf("%s: %q is taken for %+v", list, text, m)
+			}
+		}
+	}
+}
+
+func TestMatchAllAndNearest(t *testing.T) {
+	s := Get("material")
+	matches, rest := s.MatchAll("copper alloy with iron")
+	if len(matches) != 2 || matches[0].Code != "copper-alloy" || matches[1].Code != "iron" || rest != "" {
+		t.Errorf("%v, %q", matches, rest)
+	}
+	if _, rest := s.MatchAll("lead, shiny"); rest != "shiny" {
+		t.Errorf("rest %q", rest)
+	}
+	for text, code := range map[string]string{"bronce": "bronze", "alumnium": "aluminium", "pewtre": "pewter"} {
+		if c, d, ok := s.Nearest(text); !ok || c.Code != code || d > 2 {
+			t.Errorf("nearest of %q is %v at %d", text, c, d)
+		}
+	}
+	if c, _, ok := s.Nearest("zz"); ok {
+		t.Errorf("nearest of zz is %s", c.Code)
+	}
+}
+
+func TestFold(t *testing.T) {
+	for in, want := range map[string]string{"Étain ": "etain", "Weißblech": "weissblech", "copper-alloy": "copper alloy", "a  b": "a b", "lead": "lead", "ÖL": "ol", "mønt": "mønt", "": ""} {
+		if got := Fold(in); got != want {
+			t.Errorf("Fold(%q) = %q, want %q", in, got, want)
+		}
+	}
+}
+
+func TestAbsent(t *testing.T) {
+	for text, want := range map[string]string{"-": "not-noted", "--": "not-noted", "n/a": "not-noted", "unknown": "not-noted", "?": "not-known", "not measured": "not-measured", "illegible": "illegible", "": "", "iron": "", "x": ""} {
+		if got, _ := Absent(text); got != want {
+			t.Errorf("Absent(%q) = %q, want %q", text, got, want)
+		}
+	}
+}
+
+func TestEveryConceptOfAFieldHasItsList(t *testing.T) {
+	if Get("nothing") != nil {
+		t.Error("a list that is not there is given")
+	}
+	if r := Get("position-method"); r.byCode["phone"].Radius != 5 {
+		t.Errorf("the radius of phone is %g", r.byCode["phone"].Radius)
+	}
+}
+
+func FuzzMatch(f *testing.F) {
+	for _, s := range []string{"green metal", "pewter?", "prob. lead", "?", "Musketenkugel", "\xff", "lead/iron"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		a, ok := Get("material").Match(s)
+		b, again := Get("material").Match(s)
+		if a != b || ok != again {
+			t.Fatalf("two answers to %q", s)
+		}
+		if ok && !Get("material").Has(a.Code) {
+			t.Fatalf("%q is taken for %q, which is no code", s, a.Code)
+		}
+		Get("object-class").MatchAll(s)
+		Get("material").Nearest(s)
+		Absent(s)
+	})
+}
+
+func BenchmarkMatch(b *testing.B) {
+	s := Get("material")
+	for _, text := range []string{"iron", "green metal", "Messing", "pewter?", "no such thing"} {
+		b.Run(strings.ReplaceAll(text, " ", "_"), func(b *testing.B) {
+			b.ReportAllocs()
+			for range b.N {
+				s.Match(text)
+			}
+		})
+	}
+}
+
+func ExampleScheme_Match() {
+	m, _ := Get("material").Match("green metal")
+	fmt.Println(m.Code, m.Certainty)
+	// Output: copper-alloy possible
+}
