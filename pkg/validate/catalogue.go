@@ -8,6 +8,7 @@ func Catalogue() []*Rule {
 	return slices.Concat(
 		readingRules,
 		codeRules,
+		absentRules,
 		identityRules,
 		timeRules,
 		positionRules,
