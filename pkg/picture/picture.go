@@ -1,0 +1,152 @@
+// Package picture makes copies of pictures that say nothing but what is to be seen on them, and
+// says what a picture carries beside that. It knows nothing of finds.
+//
+//	clean, err := picture.Clean(data, picture.Options{})
+//	carried := picture.Carries(data) // position, owner, ...
+//
+// # Terms
+//
+// What is seen on a picture is its own affair: a signpost in the background is not found here.
+package picture
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/jpeg"
+	"image/png"
+)
+
+// Quality is the JPEG quality of copies.
+const Quality = 92
+
+// maxPixels bounds what is unpacked of one picture.
+const maxPixels = 200_000_000
+
+// Options of Clean. The zero value keeps the size.
+type Options struct {
+	MaxSide int // longer side in pixels; 0: as it is. Nothing is made larger.
+}
+
+// ErrFormat says that a picture is neither JPEG nor PNG, so that no clean copy can be made of it.
+var ErrFormat = errors.New("the picture is neither JPEG nor PNG")
+
+// Extension returns the extension for the format of a picture, .jpg or .png, empty if it is
+// neither.
+func Extension(data []byte) string {
+	switch {
+	case bytes.HasPrefix(data, []byte("\xff\xd8\xff")):
+		return ".jpg"
+	case bytes.HasPrefix(data, []byte(pngHead)):
+		return ".png"
+	}
+	return ""
+}
+
+// Clean returns a new picture with the same pixels, turned upright as the orientation of the source
+// says, and nothing else: no metadata, no colour profile, no preview, nothing after its end. The
+// source is left alone.
+func Clean(data []byte, o Options) ([]byte, error) {
+	ext := Extension(data)
+	if ext == "" {
+		return nil, ErrFormat
+	}
+	c, _, err := image.DecodeConfig(bytes.NewReader(data))
+	if err != nil {
+		return nil, fmt.Errorf("the picture is damaged: %w", err)
+	}
+	if c.Width <= 0 || c.Height <= 0 || int64(c.Width)*int64(c.Height) > maxPixels {
+		return nil, fmt.Errorf("the picture has more than %d pixels", maxPixels)
+	}
+	img, _, err := image.Decode(bytes.NewReader(data))
+	if err != nil {
+		return nil, fmt.Errorf("the picture is damaged: %w", err)
+	}
+	img = fit(img, o.MaxSide)
+	if ext == ".jpg" {
+		img = upright(img, orientation(exif(data)))
+	}
+	var out bytes.Buffer
+	if ext == ".jpg" {
+		err = jpeg.Encode(&out, img, &jpeg.Options{Quality: Quality})
+	} else {
+		err = png.Encode(&out, img)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("writing the picture: %w", err)
+	}
+	if left := Carries(out.Bytes()); len(left) > 0 {
+		return nil, fmt.Errorf("the copy still carries %v", left)
+	}
+	return out.Bytes(), nil
+}
+
+// upright applies an orientation of Exif (CIPA DC-008, tag 274): 2 and 4 are mirrored, 3 is upside
+// down, 5 to 8 lie on a side.
+func upright(img image.Image, how int) image.Image {
+	if how < 2 || how > 8 {
+		return img
+	}
+	b := img.Bounds()
+	w, h := b.Dx(), b.Dy()
+	if how >= 5 {
+		w, h = h, w
+	}
+	out := image.NewRGBA(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			sx, sy := source(x, y, w, h, how)
+			out.Set(x, y, img.At(b.Min.X+sx, b.Min.Y+sy))
+		}
+	}
+	return out
+}
+
+// source tells which pixel of the source comes to x, y of the upright picture of size w by h.
+func source(x, y, w, h, how int) (int, int) {
+	switch how {
+	case 2: // mirrored left to right
+		return w - 1 - x, y
+	case 3: // upside down
+		return w - 1 - x, h - 1 - y
+	case 4: // mirrored top to bottom
+		return x, h - 1 - y
+	case 5: // rows are columns
+		return y, x
+	case 6: // to be turned clockwise
+		return y, w - 1 - x
+	case 7:
+		return h - 1 - y, w - 1 - x
+	case 8: // to be turned against the clock
+		return h - 1 - y, x
+	}
+	return x, y
+}
+
+// fit makes a picture smaller by the mean of the pixels that fall together.
+func fit(img image.Image, side int) image.Image {
+	b := img.Bounds()
+	longest := max(b.Dx(), b.Dy())
+	if side <= 0 || longest <= side {
+		return img
+	}
+	w, h := max(1, b.Dx()*side/longest), max(1, b.Dy()*side/longest)
+	out := image.NewRGBA64(image.Rect(0, 0, w, h))
+	for y := range h {
+		y0, y1 := b.Min.Y+y*b.Dy()/h, b.Min.Y+max((y+1)*b.Dy()/h, y*b.Dy()/h+1)
+		for x := range w {
+			x0, x1 := b.Min.X+x*b.Dx()/w, b.Min.X+max((x+1)*b.Dx()/w, x*b.Dx()/w+1)
+			var r, g, bl, a, n uint64
+			for yy := y0; yy < y1; yy++ {
+				for xx := x0; xx < x1; xx++ {
+					pr, pg, pb, pa := img.At(xx, yy).RGBA()
+					r, g, bl, a, n = r+uint64(pr), g+uint64(pg), bl+uint64(pb), a+uint64(pa), n+1
+				}
+			}
+			out.SetRGBA64(x, y, color.RGBA64{R: uint16(r / n), G: uint16(g / n), B: uint16(bl / n), A: uint16(a / n)})
+		}
+	}
+	return out
+}

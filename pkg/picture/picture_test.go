@@ -1,0 +1,173 @@
+package picture
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/jpeg"
+	"image/png"
+	"strings"
+	"testing"
+)
+
+// corner is a picture of 48 by 32 with a red corner at the top left.
+func corner() *image.RGBA {
+	img := image.NewRGBA(image.Rect(0, 0, 48, 32))
+	for y := range 32 {
+		for x := range 48 {
+			c := color.RGBA{240, 240, 240, 255}
+			if x < 16 && y < 16 {
+				c = color.RGBA{220, 10, 10, 255}
+			}
+			img.Set(x, y, c)
+		}
+	}
+	return img
+}
+
+// withExif puts an Exif segment with an orientation, a serial number, an owner and a position into
+// a JPEG file (CIPA DC-008, section 4.5.4).
+func withExif(t *testing.T, img image.Image, how uint16, order binary.AppendByteOrder) []byte {
+	t.Helper()
+	var plain bytes.Buffer
+	if err := jpeg.Encode(&plain, img, nil); err != nil {
+		t.Fatal(err)
+	}
+	head := "II*\x00"
+	if order == binary.AppendByteOrder(binary.BigEndian) {
+		head = "MM\x00*"
+	}
+	tiff := order.AppendUint32([]byte(head), 8)
+	entry := func(tag, kind uint16, count, value uint32, short bool) {
+		tiff = order.AppendUint16(tiff, tag)
+		tiff = order.AppendUint16(tiff, kind)
+		tiff = order.AppendUint32(tiff, count)
+		if short {
+			tiff = order.AppendUint16(tiff, uint16(value))
+			tiff = order.AppendUint16(tiff, 0)
+		} else {
+			tiff = order.AppendUint32(tiff, value)
+		}
+	}
+	tiff = order.AppendUint16(tiff, 4)
+	entry(0x0112, 3, 1, uint32(how), true)
+	entry(0x013b, 2, 4, 0x00424141, false)
+	entry(0x8769, 4, 1, 62, false)
+	entry(0x8825, 4, 1, 62, false)
+	tiff = order.AppendUint32(tiff, 0)
+	tiff = order.AppendUint16(tiff, 1)
+	entry(0xa431, 2, 4, 0x00333231, false)
+	tiff = order.AppendUint32(tiff, 0)
+	body := append([]byte("Exif\x00\x00"), tiff...)
+	out := append([]byte{0xff, 0xd8, 0xff, 0xe1}, binary.BigEndian.AppendUint16(nil, uint16(len(body)+2))...)
+	out = append(out, body...)
+	return append(out, plain.Bytes()[2:]...)
+}
+
+func red(c color.Color) bool {
+	r, g, _, _ := c.RGBA()
+	return r > 0x9000 && g < 0x6000
+}
+
+// Where row 0 and column 0 of the stored picture lie for each value of tag 274 is the table of
+// CIPA DC-008 section 4.6.4: 1 top left, 2 top right, 3 bottom right, 4 bottom left, 5 left top,
+// 6 right top, 7 right bottom, 8 left bottom.
+func TestOrientation(t *testing.T) {
+	corners := []string{"", "top left", "top right", "bottom right", "bottom left", "top left", "top right", "bottom right", "bottom left"}
+	for how := 1; how <= 8; how++ {
+		for _, order := range []binary.AppendByteOrder{binary.LittleEndian, binary.BigEndian} {
+			data := withExif(t, corner(), uint16(how), order)
+			clean, err := Clean(data, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			img, err := jpeg.Decode(bytes.NewReader(clean))
+			if err != nil {
+				t.Fatal(err)
+			}
+			w, h := img.Bounds().Dx(), img.Bounds().Dy()
+			if lies := how >= 5; lies != (w == 32 && h == 48) {
+				t.Errorf("orientation %d gives %d by %d", how, w, h)
+			}
+			x, y := 4, 4
+			if strings.Contains(corners[how], "right") {
+				x = w - 5
+			}
+			if strings.Contains(corners[how], "bottom") {
+				y = h - 5
+			}
+			if !red(img.At(x, y)) || red(img.At(w-1-x, h-1-y)) {
+				t.Errorf("orientation %d does not bring the corner to the %s", how, corners[how])
+			}
+		}
+	}
+}
+
+func TestCarries(t *testing.T) {
+	data := withExif(t, corner(), 6, binary.BigEndian)
+	if got := fmt.Sprint(Carries(data)); got != "[metadata owner position serial-number]" {
+		t.Errorf("the picture carries %s", got)
+	}
+	if got := fmt.Sprint(Carries(append(data, "behind\xff\xd9"...))); !strings.Contains(got, "trailer") {
+		t.Errorf("with something behind its end it carries %s", got)
+	}
+	clean, err := Clean(data, Options{MaxSide: 24})
+	if err != nil || Carries(clean) != nil || bytes.Contains(clean, []byte("Exif")) || bytes.Contains(clean, []byte("AAB")) {
+		t.Errorf("the copy carries %v, %v", Carries(clean), err)
+	}
+	if c, err := jpeg.DecodeConfig(bytes.NewReader(clean)); err != nil || c.Height != 24 || c.Width != 16 {
+		t.Errorf("the copy is %d by %d, %v", c.Width, c.Height, err)
+	}
+}
+
+func TestPNG(t *testing.T) {
+	var b bytes.Buffer
+	if err := png.Encode(&b, corner()); err != nil {
+		t.Fatal(err)
+	}
+	plain := b.Bytes()
+	if Carries(plain) != nil {
+		t.Errorf("a plain picture carries %v", Carries(plain))
+	}
+	end := bytes.Index(plain, []byte("IDAT")) - 4
+	text := []byte("Author\x00finder-a")
+	chunk := append(binary.BigEndian.AppendUint32(nil, uint32(len(text))), "tEXt"...)
+	chunk = append(append(chunk, text...), 0x8b, 0x4f, 0x6b, 0x5a) // the sum is not looked at here
+	dirty := append(append(append([]byte{}, plain[:end]...), chunk...), plain[end:]...)
+	if got := fmt.Sprint(Carries(dirty)); got != "[words]" {
+		t.Errorf("the picture carries %s", got)
+	}
+	clean, err := Clean(plain, Options{})
+	if err != nil || Carries(clean) != nil {
+		t.Fatal(err)
+	}
+	img, err := png.Decode(bytes.NewReader(clean))
+	if err != nil || !red(img.At(3, 3)) || red(img.At(40, 3)) {
+		t.Errorf("the copy shows something else: %v", err)
+	}
+}
+
+func TestRefused(t *testing.T) {
+	for _, text := range []string{"", "GIF89a", "II*\x00", "\x00\x00\x00\x18ftypheic"} {
+		if _, err := Clean([]byte(text), Options{}); !errors.Is(err, ErrFormat) {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+	// A header that promises more pixels than are unpacked.
+	bomb := []byte(pngHead + "\x00\x00\x00\rIHDR\x00\x01\x00\x00\x00\x01\x00\x00\x08\x06\x00\x00\x00\xd3\x4f\xc7\x0e")
+	if _, err := Clean(bomb, Options{}); err == nil {
+		t.Error("a picture of 65536 by 65536 is unpacked")
+	}
+}
+
+func FuzzCarries(f *testing.F) {
+	f.Add([]byte("\xff\xd8\xff\xe1\x00\x10Exif\x00\x00II*\x00\x08\x00\x00\x00"))
+	f.Add([]byte(pngHead + "\x00\x00\x00\x00tEXt\x00\x00\x00\x00"))
+	f.Fuzz(func(_ *testing.T, data []byte) {
+		Carries(data)
+		_ = orientation(exif(data))
+	})
+}
