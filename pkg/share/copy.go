@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"path"
 	"reflect"
 	"slices"
 	"strconv"
@@ -15,6 +16,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // Options of Copy.
@@ -22,6 +24,7 @@ type Options struct {
 	Audience    Audience
 	Permissions []string // landowner: the local ids of the owner's own land; empty: the only one of the report
 	Changed     string   // RFC 3339 stamp of the copy; empty: none
+	Pictures    string   // folder in which the copy names its pictures, slash path; empty: beside the copy
 	Key         []byte   // makes the new ids of a public copy, so that the finder can tell them apart later; empty: random
 }
 
@@ -31,6 +34,8 @@ type Copied struct {
 	Key    []byte            // that made the new ids
 	Back   map[string]string // id in the copy to id in the source
 	Left   int               // finds that are not in the copy at all
+	// Pictures are the names of pictures in the copy and in the source; Copy only names them.
+	Pictures map[string]string
 }
 
 // Copy makes a copy of a report for an audience. The source is left alone.
@@ -38,7 +43,7 @@ func Copy(r *find.Report, o Options) (*Copied, error) {
 	if !slices.Contains(Audiences(), o.Audience) {
 		return nil, fmt.Errorf("audience %q is not known", o.Audience)
 	}
-	c := &copier{source: r, o: o, out: &Copied{Key: o.Key, Back: map[string]string{}}}
+	c := &copier{source: r, o: o, out: &Copied{Key: o.Key, Back: map[string]string{}, Pictures: map[string]string{}}, names: map[string]string{}}
 	if len(c.out.Key) == 0 {
 		c.out.Key = make([]byte, 32)
 		if _, err := rand.Read(c.out.Key); err != nil {
@@ -73,6 +78,7 @@ type copier struct {
 	o      Options
 	out    *Copied
 	lands  map[string]bool
+	names  map[string]string // name of a picture in the source to that in the copy
 	crowd  []map[[2]int64]map[string]bool // by step: cell to the permissions in it
 }
 
@@ -295,6 +301,9 @@ func (w *worker) position(how string) {
 		step++ // a cell with only one permission in it gives it away
 		w.generalised("/position/uncertainty", "cell-of-one-permission")
 	}
+	if p.Method != nil {
+		w.absent("/position/method")
+	}
 	w.generalised("/position", generalise(p, step, already))
 }
 
@@ -360,6 +369,9 @@ func (w *worker) pictures() {
 		if w.c.o.Audience == Expert {
 			m.By, m.TakenAt = "", ""
 		}
+		if m.File != "" {
+			m.File, m.SHA256 = w.c.pictureName(m.File), "" // the copy of a picture has other bytes
+		}
 		kept = append(kept, m)
 	}
 	if w.f.Media = kept; len(kept) == 0 {
@@ -368,6 +380,20 @@ func (w *worker) pictures() {
 		delete(w.f.Absent, "/media")
 		w.absent("/media/view")
 	}
+}
+
+// pictureName gives a picture a name that says nothing; the same picture has the same one.
+func (c *copier) pictureName(file string) string {
+	name, ok := c.names[file]
+	if !ok {
+		ext := ".jpg"
+		if strings.EqualFold(path.Ext(file), ".png") {
+			ext = ".png"
+		}
+		name = path.Join(c.o.Pictures, fmt.Sprintf("picture-%03d%s", len(c.names)+1, ext))
+		c.names[file], c.out.Pictures[name] = name, file
+	}
+	return name
 }
 
 // account says of the members that every reader asks for that they were withheld, where the source
@@ -415,7 +441,7 @@ func stripWords(v reflect.Value) {
 			switch name := t.Field(i).Name; {
 			case name == "Verbatim" || name == "Unknown" || name == "Note" || name == "By" || name == "On":
 				v.Field(i).SetZero()
-			case t == reflect.TypeFor[find.Term]() && (name == "Label" || name == "Basis"):
+			case t == reflect.TypeFor[find.Term]() && (name == "Label" || name == "Basis" && !vocabulary.Get("identification-basis").Has(v.Field(i).String())):
 				v.Field(i).SetZero()
 			case v.Field(i).Kind() == reflect.Pointer || v.Field(i).Kind() == reflect.Slice || v.Field(i).Kind() == reflect.Struct && t.Field(i).Type != reflect.TypeFor[find.Number]():
 				stripWords(v.Field(i))
@@ -453,6 +479,7 @@ func (c *copier) scatter(closed int) {
 	slices.SortFunc(finds, func(a, b *find.Find) int { return strings.Compare(a.ID, b.ID) })
 	for i, f := range finds {
 		f.Number = strconv.Itoa(i + 1)
+		delete(f.Absent, "/number")
 	}
 	if closed == 0 {
 		return

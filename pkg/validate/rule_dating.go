@@ -179,7 +179,7 @@ func (t *tables) periodYears(p *find.Period) (periodYears, bool) {
 
 var periodWithoutScheme = &Rule{
 	Kind: notice.Kind{
-		Code: "period-without-scheme", Severity: notice.Error, Group: "dating", Spec: "5.8",
+		Code: "period-without-scheme", Severity: notice.Info, Group: "dating", Spec: "5.8",
 		Title:  "a period is named without its scheme",
 		Why:    "modern, medieval and Iron Age begin and end at other years in another country or book",
 		Help:   "Name the scheme by its URI, for Great Britain http://purl.org/heritagedata/schemes/eh_period, or write the words into verbatim and give years.",
