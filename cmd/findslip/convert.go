@@ -14,8 +14,8 @@ import (
 func (p *program) convertCommand() *cobra.Command {
 	var in inputFlags
 	var to, out, fail, notices string
-	var force, plain, bom bool
-	var language string
+	var force, plain, bom, loss bool
+	var language, since string
 	c := &cobra.Command{
 		Use:   "convert IN -o OUT",
 		Short: "Convert a find report from any format to any other",
@@ -26,7 +26,9 @@ there is not replaced without --force; nothing is written when reading failed.
 Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 2 not written.`,
 		Example: `  findslip convert season.xlsx -o season.findslip.json --date-order dmy
   findslip convert season.findslip.json -o season.geojson
-  findslip convert season.csv --to jsonl -o -`,
+  findslip convert season.csv --to jsonl -o -
+  findslip convert season-may.xlsx --since season.findslip.json -o season-may.findslip.json
+  findslip convert season.findslip.json --to gpx --check-loss`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o, err := in.options(p)
@@ -37,26 +39,33 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 			if err != nil {
 				return err
 			}
-			if out == "" {
+			if out == "" && !(loss && to != "") {
 				return fmt.Errorf("convert needs a file to write: -o OUT, or -o - for standard output")
 			}
 			if o.To, err = targetOf(to, out); err != nil {
 				return err
 			}
-			o.NoLevel, o.Plain, o.Language, o.BOM = true, plain, language, bom
+			o.NoLevel, o.Plain, o.Language, o.BOM, o.Since = true, plain, language, bom, since
+			if loss {
+				return p.checkLoss(c, args[0], o, p.out)
+			}
+			inputs := args
+			if since != "" {
+				inputs = append(inputs[:1:1], since)
+			}
 			if out != "-" {
-				if err := pipeline.CanWrite(out, force, args); err != nil {
+				if err := pipeline.CanWrite(out, force, inputs); err != nil {
 					return err
 				}
 			}
 			var r *pipeline.Result
-			if err := p.output(out, force, args, func(w io.Writer) (err error) {
+			if err := p.output(out, force, inputs, func(w io.Writer) (err error) {
 				r, err = pipeline.Convert(c.Context(), args[0], w, o)
 				return err
 			}); err != nil {
 				return err
 			}
-			return p.afterConvert(r, o, notices, force, args, set)
+			return p.afterConvert(r, o, notices, force, inputs, set)
 		},
 	}
 	in.add(c)
@@ -64,6 +73,8 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 	c.Flags().StringVar(&to, "to", "", "format to write: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by the name of the file)")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
+	c.Flags().StringVar(&since, "since", "", "an earlier conversion of the same log: its ids are kept where the finds can be paired")
+	c.Flags().BoolVar(&loss, "check-loss", false, "write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is not a loss that the format is known for")
 	c.Flags().BoolVar(&bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
 	c.Flags().StringVar(&language, "language", "en", "language of the headings of a workbook: en, de, nl, da, fr or sv")
 	c.Flags().StringVar(&notices, "notices", "", "keep the notices in a JSON file")

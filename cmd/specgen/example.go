@@ -75,7 +75,7 @@ func examples(root string, put func(string, []byte) error) error {
 	for _, to := range []struct {
 		name   string
 		format pipeline.Format
-	}{{"season.findslip.json", pipeline.Findslip}, {"season.geojson", pipeline.GeoJSON}, {"season.csv", pipeline.CSV}, {"season.findslip.jsonl", pipeline.JSONL}} {
+	}{{"season.findslip.json", pipeline.Findslip}, {"season.geojson", pipeline.GeoJSON}, {"season.csv", pipeline.CSV}, {"season.findslip.jsonl", pipeline.JSONL}, {"season.gpx", pipeline.GPX}, {"season.kml", pipeline.KML}} {
 		var b bytes.Buffer
 		if _, err := pipeline.Convert(context.Background(), source, &b, pipeline.Options{To: to.format, NoLevel: true, Read: normalise.Options{AsOf: today}}); err != nil {
 			return err

@@ -27,6 +27,7 @@ func Kinds() []*notice.Kind {
 	out = append(out, geojson.Kinds()...)
 	out = append(out, gpx.Kinds()...)
 	out = append(out, kml.Kinds()...)
+	out = append(out, SinceAmbiguous, SinceUnpaired)
 	out = append(out, find.LineUnreadable, find.ReportTwice, find.ReportMissing, find.EndMissing)
 	slices.SortStableFunc(out, func(a, b *notice.Kind) int {
 		if c := notice.ComparePointers(sectionPointer(a), sectionPointer(b)); c != 0 {

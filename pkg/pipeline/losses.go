@@ -14,6 +14,7 @@ const (
 	lossUnknown  = "members that this version does not know"
 	lossReport   = "report (id, title and the like)"
 	lossNowhere  = "finds without a position"
+	lossPlain    = "canonical columns, left out by --plain"
 	lossHeights  = "heights of areas"
 	lossInFields = ": characters that XML does not allow" // behind the flat name of a field
 )
@@ -21,10 +22,13 @@ const (
 // losses counts what a target format cannot hold of a report.
 type losses struct {
 	to    Format
+	plain bool
 	count map[string]int
 }
 
-func newLosses(o Options) *losses { return &losses{to: o.To, count: map[string]int{}} }
+func newLosses(o Options) *losses {
+	return &losses{to: o.To, plain: o.Plain && (o.To == CSV || o.To == XLSX), count: map[string]int{}}
+}
 
 // watch counts as the finds pass.
 func (l *losses) watch(s *find.Stream) *find.Stream {
@@ -58,12 +62,25 @@ func (l *losses) find(f *find.Find) {
 			l.count[lossUnknown]++
 		}
 	}
+	countParts(l, f)
 	if l.to != GPX && l.to != KML {
 		return
 	}
 	for c := range find.Flat(f) {
 		if !markup.Holds(c.Text) || c.Field.Name == "columns" && !markup.Holds(c.Name) {
 			l.count[strings.ReplaceAll(c.Field.Name, ".#", "")+lossInFields]++
+		}
+	}
+}
+
+// countParts counts the canonical parts that --plain leaves out.
+func countParts[T find.Record](l *losses, record *T) {
+	if !l.plain {
+		return
+	}
+	for c := range find.Flat(record) {
+		if c.Field.Part {
+			l.count[lossPlain]++
 		}
 	}
 }
@@ -101,17 +118,20 @@ func (l *losses) parts(r *find.Report) {
 	}
 }
 
-// unknownParts counts what the other sheets of a workbook cannot hold.
+// unknownParts counts what the other sheets of a workbook cannot hold, or are not to.
 func (l *losses) unknownParts(r *find.Report) {
 	n := len(unknownOf(r))
 	for i := range r.People {
 		n += len(unknownOf(&r.People[i]))
+		countParts(l, &r.People[i])
 	}
 	for i := range r.Permissions {
 		n += len(unknownOf(&r.Permissions[i]))
+		countParts(l, &r.Permissions[i])
 	}
 	for i := range r.Outings {
 		n += len(unknownOf(&r.Outings[i]))
+		countParts(l, &r.Outings[i])
 	}
 	if n > 0 {
 		l.count[lossUnknown] += n

@@ -110,6 +110,12 @@ func open(name string, src source, size int64, o Options) (*Input, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
+	if o.Since != "" {
+		again := func() (*find.Stream, error) { return decode(name, format, src, size, o) }
+		if s, err = since(s, again, o, format == XLSX || format == CSV); err != nil {
+			return nil, fmt.Errorf("reading %s: %w", name, err)
+		}
+	}
 	if err := identify(s, name, o); err != nil {
 		return nil, err
 	}

@@ -38,6 +38,7 @@ type Options struct {
 	Read      normalise.Options   // what cells leave open: unit, date order, grid system, today
 	Table     spreadsheet.Options // sheet, column map, encoding
 	ReportID  string              // id of the report where the source has none
+	Since     string              // an earlier conversion of the same log, whose ids are kept
 	Level     validate.Level
 	NoLevel   bool // do not ask for a level
 	Settings  *validate.Settings

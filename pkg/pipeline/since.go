@@ -1,0 +1,236 @@
+package pipeline
+
+import (
+	"fmt"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// Kinds of notice that pairing with an earlier conversion gives.
+var (
+	SinceAmbiguous = &notice.Kind{
+		Code: "since-ambiguous", Severity: notice.Warning, Group: "conversion", Spec: "8.8",
+		Title:  "it cannot be told which earlier find this is",
+		Why:    "several finds share the number, so that an id kept by chance would join two histories",
+		Help:   "Give one of them another number, or put the id of the earlier find into the column id.",
+		Source: "our proposal",
+		Before: "two finds with the number 7, by one finder on one land", After: "numbers 7a and 7b",
+	}
+	SinceUnpaired = &notice.Kind{
+		Code: "since-unpaired", Severity: notice.Info, Group: "conversion", Spec: "8.8",
+		Title:  "a find stands in only one of the two files",
+		Why:    "it is new, or was taken out, or its number was changed; in the last case its history breaks off",
+		Help:   "Nothing to do for new finds. If only the number was changed, put the id of the earlier find into the column id.",
+		Source: "our proposal",
+		Before: "the earlier file has number 8, the new one 8a", After: "the new one has 8a and the id of 8",
+	}
+)
+
+// traits are what two finds are paired by.
+type traits struct {
+	id, number string // folded number
+	label      string
+	finder     string // name or handle, folded
+	permission string // name of the land, folded
+	given      bool   // the id stood in the source
+}
+
+// pairing says which id each find of the new file gets.
+type pairing struct {
+	ids     map[int]string       // by position among the finds; those that keep what they have are not in it
+	notices map[int]*notice.Kind // likewise
+	gone    []string             // labels of earlier finds without a counterpart
+}
+
+// since pairs the finds of a stream with those of an earlier conversion. It reads the stream to its
+// end; again decodes it anew.
+func since(s *find.Stream, again func() (*find.Stream, error), o Options, table bool) (*find.Stream, error) {
+	earlier, old, err := readEarlier(o)
+	if err != nil {
+		return nil, err
+	}
+	keep := s.Report.ID == "" && o.ReportID == "" || o.ReportID == earlier.ID
+	identity := func(r *find.Report) *find.Report {
+		head := *r
+		if keep {
+			head.ID, head.IDBasis = earlier.ID, earlier.IDBasis
+		} else if head.ID == "" {
+			head.ID = o.ReportID
+		}
+		return &head
+	}
+	s.Report = identity(s.Report)
+	o.Read.Table = table
+	fresh, err := traitsOf(s, o.Read)
+	if err != nil {
+		return nil, err
+	}
+	p := pair(fresh, old, s.Report.ID)
+	if s, err = again(); err != nil {
+		return nil, err
+	}
+	s.Report = identity(s.Report)
+	for _, label := range p.gone {
+		n := notice.New(SinceUnpaired, "", fmt.Sprintf("the earlier find %s has no counterpart in this file", label))
+		n.File = s.File
+		s.Notices.Add(n)
+	}
+	out := *s
+	out.Entries = func(yield func(*find.Entry, error) bool) {
+		at := 0
+		for e, err := range s.Entries {
+			if err == nil && e.Find != nil {
+				p.apply(e, at)
+				at++
+			}
+			if !yield(e, err) {
+				return
+			}
+		}
+	}
+	return &out, nil
+}
+
+func (p *pairing) apply(e *find.Entry, at int) {
+	if id := p.ids[at]; id != "" {
+		e.Find.ID = id
+	}
+	switch k := p.notices[at]; k {
+	case SinceAmbiguous:
+		e.Notices.Add(notice.New(k, "/id", "the number does not tell which earlier find this is; it has a new id"))
+	case SinceUnpaired:
+		e.Notices.Add(notice.New(k, "/id", "the earlier file has no such find"))
+	}
+}
+
+// readEarlier reads the earlier conversion.
+func readEarlier(o Options) (*find.Report, []traits, error) {
+	earlier := Options{Read: o.Read, Stdin: o.Stdin}
+	in, err := Open(o.Since, earlier)
+	if err != nil {
+		return nil, nil, fmt.Errorf("the earlier conversion: %w", err)
+	}
+	defer in.Close()
+	earlier.Read.Table = in.Format == XLSX || in.Format == CSV
+	list, err := traitsOf(in.Stream, earlier.Read)
+	if err != nil {
+		return nil, nil, fmt.Errorf("the earlier conversion: reading %s: %w", o.Since, err)
+	}
+	return in.Stream.Report, list, nil
+}
+
+// traitsOf reads what the finds of a stream are paired by.
+func traitsOf(s *find.Stream, o normalise.Options) ([]traits, error) {
+	var given []bool
+	watched := *s
+	watched.Entries = func(yield func(*find.Entry, error) bool) {
+		for e, err := range s.Entries {
+			if err == nil && e.Find != nil {
+				given = append(given, e.Find.ID != "")
+			}
+			if !yield(e, err) {
+				return
+			}
+		}
+	}
+	var out []traits
+	for e, err := range normalise.Stream(&watched, o).Entries {
+		if err != nil {
+			return nil, err
+		}
+		if f := e.Find; f != nil {
+			t := traits{id: f.ID, number: find.FoldNumber(f.Number), label: e.Label(), given: given[len(out)],
+				finder: find.FoldName(f.Finder), permission: find.FoldName(f.Permission)}
+			if p := s.Report.Person(f.Finder); p != nil && p.Name+p.Handle != "" {
+				t.finder = find.FoldName(p.Name + p.Handle)
+			}
+			if p := s.Report.Permission(f.Permission); p != nil && p.Place != nil && p.Place.Name != "" {
+				t.permission = find.FoldName(p.Place.Name)
+			}
+			out = append(out, t)
+		}
+	}
+	return out, nil
+}
+
+// pair pairs by id, then by number, then by number, finder and permission. It never guesses.
+func pair(fresh, old []traits, report string) *pairing {
+	p := &pairing{ids: map[int]string{}, notices: map[int]*notice.Kind{}}
+	byID := map[string]int{}
+	for i, t := range old {
+		byID[t.id] = i
+	}
+	taken, open := make([]bool, len(old)), map[int]bool{}
+	for i, t := range fresh {
+		at, ok := byID[t.id]
+		switch {
+		case t.given && ok, t.number == "" && ok:
+			taken[at] = true
+		case t.given, t.number == "":
+			p.notices[i] = SinceUnpaired
+		default:
+			open[i] = true
+		}
+	}
+	doubtful := make([]bool, len(old))
+	for _, key := range []func(traits) string{
+		func(t traits) string { return t.number },
+		func(t traits) string { return t.number + "\n" + t.finder + "\n" + t.permission },
+	} {
+		here, there := map[string][]int{}, map[string][]int{}
+		for i, t := range fresh {
+			if open[i] {
+				here[key(t)] = append(here[key(t)], i)
+			}
+		}
+		for i, t := range old {
+			if !taken[i] && t.number != "" {
+				there[key(t)] = append(there[key(t)], i)
+			}
+		}
+		for k, list := range here {
+			switch others := there[k]; {
+			case len(others) == 0:
+				// New, unless an earlier round left its number in doubt.
+				for _, i := range list {
+					if p.notices[i] == nil {
+						p.notices[i] = SinceUnpaired
+					}
+				}
+			case len(list) == 1 && len(others) == 1:
+				p.ids[list[0]] = old[others[0]].id
+				taken[others[0]] = true
+				delete(open, list[0])
+				delete(p.notices, list[0])
+			default:
+				for _, i := range list {
+					p.notices[i] = SinceAmbiguous
+				}
+				for _, i := range others {
+					doubtful[i] = true
+				}
+			}
+		}
+	}
+	used := map[string]bool{}
+	for i, t := range old {
+		if used[t.id] = true; !taken[i] && !doubtful[i] {
+			p.gone = append(p.gone, t.label)
+		}
+	}
+	// The id that follows from the number may be that of an earlier find: a find in doubt gets
+	// one of its own.
+	equal := map[traits]int{}
+	for i, t := range fresh {
+		if open[i] && p.notices[i] == SinceUnpaired && used[t.id] {
+			p.notices[i] = SinceAmbiguous
+		}
+		if p.notices[i] == SinceAmbiguous {
+			equal[t]++
+			p.ids[i] = find.UnnumberedFindID(report, "since "+t.number, t.permission, t.finder, equal[t])
+		}
+	}
+	return p
+}

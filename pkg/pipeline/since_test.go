@@ -1,0 +1,125 @@
+package pipeline
+
+import (
+	"bytes"
+	"context"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+const (
+	idA = "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11"
+	idB = "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12"
+	idC = "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a13"
+	idD = "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a14"
+)
+
+// convertSince converts a CSV log with the ids of an earlier conversion.
+func convertSince(t *testing.T, csv, old string) (*find.Report, map[string][]string) {
+	t.Helper()
+	o := options(t, Findslip)
+	o.Since = write(t, "old.findslip.json", `{`+header+`,"people":[{"id":"person-1","handle":"finder-a"},{"id":"person-2","handle":"finder-b"}],"finds":[`+old+`]}`)
+	var out bytes.Buffer
+	r, err := Convert(context.Background(), write(t, "log.csv", csv), &out, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := find.DecodeJSON(bytes.NewReader(out.Bytes()), find.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	report, _, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := map[string][]string{}
+	for _, n := range r.Notices {
+		if n.Kind == SinceAmbiguous || n.Kind == SinceUnpaired {
+			said[n.Kind.Code] = append(said[n.Kind.Code], n.Find)
+		}
+	}
+	return report, said
+}
+
+func idsOf(r *find.Report) []string {
+	var out []string
+	for _, f := range r.Finds {
+		out = append(out, f.ID)
+	}
+	return out
+}
+
+func TestSince(t *testing.T) {
+	old := func(id, number, finder string) string {
+		return `{"id":"` + id + `","number":"` + number + `","name":"bell","finder":"` + finder + `"}`
+	}
+	const report = "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"
+	for name, c := range map[string]struct {
+		csv, old string
+		ids      []string // empty: an id that is none of the earlier ones
+		said     map[string][]string
+	}{
+		"by number": {"Number,Find,Finder\n007,bell,finder-a\n8,jetton,finder-a\n", old(idA, "7", "person-1") + "," + old(idB, "8", "person-1"),
+			[]string{idA, idB}, map[string][]string{}},
+		"by id before number": {"Number,Find,Finder,id\n8,bell,finder-a," + idA + "\n7,jetton,finder-a,\n", old(idA, "7", "person-1") + "," + old(idB, "8", "person-1"),
+			[]string{idA, ""}, map[string][]string{"since-unpaired": {"", "7"}}},
+		"by number and finder": {"Number,Find,Finder\n7,bell,finder-b\n7,bell,finder-a\n", old(idA, "7", "person-1") + "," + old(idB, "7", "person-2"),
+			[]string{idB, idA}, map[string][]string{}},
+		"ambiguous": {"Number,Find,Finder\n7,bell,finder-a\n", old(idA, "7", "person-1") + "," + old(idB, "7", "person-1"),
+			[]string{""}, map[string][]string{"since-ambiguous": {"7"}}},
+		"ambiguous by the id that follows from the number": {"Number,Find,Finder\n7,bell,finder-a\n", old(find.FindID(report, "7"), "7", "person-1") + "," + old(idB, "7", "person-1"),
+			[]string{""}, map[string][]string{"since-ambiguous": {"7"}}},
+		"renumbered": {"Number,Find,Finder\n9,bell,finder-a\n7,jetton,finder-a\n", old(find.FindID(report, "7"), "9", "person-1"),
+			[]string{find.FindID(report, "7"), ""}, map[string][]string{"since-ambiguous": {"7"}}},
+		"new and gone": {"Number,Find,Finder\n9,bell,finder-a\n", old(idC, "7", "person-1"),
+			[]string{""}, map[string][]string{"since-unpaired": {"", "9"}}},
+		"one of two on one side": {"Number,Find,Finder\n7,bell,finder-a\n7,bell,finder-b\n", old(idD, "7", "person-2"),
+			[]string{"", idD}, map[string][]string{"since-ambiguous": {"7"}}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r, said := convertSince(t, c.csv, c.old)
+			if r.ID != report {
+				t.Errorf("the report has the id %s", r.ID)
+			}
+			seen := map[string]bool{}
+			for i, id := range idsOf(r) {
+				switch want := c.ids[i]; {
+				case want == "" && strings.Contains(c.old, id) || want != "" && id != want || seen[id]:
+					t.Errorf("find %d has the id %s, want %q", i, id, want)
+				}
+				seen[id] = true
+			}
+			if d := cmp.Diff(c.said, said); d != "" {
+				t.Error(d)
+			}
+		})
+	}
+}
+
+// A log that has not changed keeps every id, numbered or not, when it is converted with its own
+// outcome.
+func TestSinceItself(t *testing.T) {
+	o := options(t, Findslip)
+	var first, second bytes.Buffer
+	const season = "../../examples/thornmere/season.xlsx"
+	if _, err := Convert(context.Background(), season, &first, o); err != nil {
+		t.Fatal(err)
+	}
+	o.Since = write(t, "first.findslip.json", first.String())
+	r, err := Convert(context.Background(), season, &second, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(first.String(), second.String()); d != "" {
+		t.Error(d)
+	}
+	for _, n := range r.Notices {
+		if n.Kind == SinceAmbiguous || n.Kind == SinceUnpaired {
+			t.Errorf("%s is said of %s", n.Kind.Code, n.Find)
+		}
+	}
+}
