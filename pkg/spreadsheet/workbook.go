@@ -1,19 +1,17 @@
 package spreadsheet
 
 import (
-	"archive/zip"
-	"bytes"
 	"fmt"
 	"io"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 	"unicode/utf16"
 
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/bookfile"
 )
 
 // maxCell is the most that a cell of a workbook holds, in units of UTF-16.
@@ -232,38 +230,5 @@ func writeBook(w io.Writer, f *excelize.File) error {
 		return err
 	}
 	f.SetActiveSheet(0)
-	var raw bytes.Buffer
-	if err := f.Write(&raw); err != nil {
-		return err
-	}
-	in, err := zip.NewReader(bytes.NewReader(raw.Bytes()), int64(raw.Len()))
-	if err != nil {
-		return err
-	}
-	slices.SortFunc(in.File, func(a, b *zip.File) int {
-		// The list of parts comes first, as readers expect.
-		if first := "[Content_Types].xml"; a.Name == first || b.Name == first {
-			return strings.Compare(boolText(a.Name != first), boolText(b.Name != first))
-		}
-		return strings.Compare(a.Name, b.Name)
-	})
-	out := zip.NewWriter(w)
-	for _, part := range in.File {
-		r, err := part.OpenRaw()
-		if err != nil {
-			return err
-		}
-		head := part.FileHeader
-		head.Modified, head.ModifiedDate, head.ModifiedTime, head.Extra = time.Time{}, 0, 0, nil
-		to, err := out.CreateRaw(&head)
-		if err != nil {
-			return err
-		}
-		if _, err := io.Copy(to, r); err != nil {
-			return err
-		}
-	}
-	return out.Close()
+	return bookfile.Write(w, f)
 }
-
-func boolText(b bool) string { return strconv.FormatBool(b) }
