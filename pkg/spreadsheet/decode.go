@@ -98,7 +98,7 @@ func (d *decoder) locate() error {
 	}
 	best, bestRow := 0, []grid.Cell(nil)
 	var seen []string
-	looked := 0
+	looked, filled := 0, 0
 	for row, err := range d.src.rows() {
 		if err != nil {
 			return err
@@ -108,6 +108,9 @@ func (d *decoder) locate() error {
 		}
 		score, words := 0, 0
 		for _, c := range row.Cells {
+			if strings.TrimSpace(c.Text) != "" {
+				filled++
+			}
 			if c.Kind != grid.Text || strings.TrimSpace(c.Text) == "" {
 				continue
 			}
@@ -127,7 +130,7 @@ func (d *decoder) locate() error {
 			best, bestRow, d.headingRow = score, append([]grid.Cell(nil), row.Cells...), row.Number
 		}
 	}
-	if looked == 0 {
+	if filled == 0 {
 		return fmt.Errorf("there is nothing in it: no row has any text")
 	}
 	if best < 2 && (d.o.Map == nil || len(d.o.Map.Columns) == 0) {

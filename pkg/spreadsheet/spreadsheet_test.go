@@ -1,0 +1,340 @@
+package spreadsheet
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/xuri/excelize/v2"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+func csvReport(t *testing.T, text string, o Options) (*find.Report, notice.List) {
+	t.Helper()
+	s, err := DecodeCSV(strings.NewReader(text), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, list, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r, list
+}
+
+// book makes a workbook in memory; set fills it.
+func book(t *testing.T, set func(f *excelize.File)) []byte {
+	t.Helper()
+	f := excelize.NewFile()
+	defer f.Close()
+	set(f)
+	var b bytes.Buffer
+	if err := f.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func xlsxReport(t *testing.T, data []byte, o Options) (*find.Report, notice.List) {
+	t.Helper()
+	s, err := DecodeXLSX(bytes.NewReader(data), int64(len(data)), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, list, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r, list
+}
+
+func rows(t *testing.T, f *excelize.File, sheet string, rows ...[]any) {
+	t.Helper()
+	for i, row := range rows {
+		if err := f.SetSheetRow(sheet, fmt.Sprintf("A%d", i+1), &row); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func codes(list notice.List) []string {
+	out := []string{}
+	for _, n := range list {
+		out = append(out, strings.TrimSpace(n.Kind.Code+" "+n.Cell))
+	}
+	return out
+}
+
+// Headings in six languages are taken for the same fields.
+func TestHeadingsInSixLanguages(t *testing.T) {
+	for lang, text := range map[string]string{
+		"en": "No,Date found,Find,Depth (in),Material,Grid reference,Found by,How many,Notes",
+		"de": "Nr,Funddatum,Fund,Tiefe (in),Material,Koordinaten,Finder,Anzahl,Bemerkung",
+		"nl": "Nummer,Vonddatum,Vondst,Diepte (in),Materiaal,Coördinaten,Vinder,Aantal,Opmerkingen",
+		"da": "Nummer,Funddato,Fund,Dybde (in),Materiale,Koordinater,Finder,Antal,Bemærkninger",
+		"fr": "Numéro,Date de découverte,Objet,Profondeur (in),Matière,Coordonnées,Trouvé par,Nombre,Remarques",
+		"sv": "Nummer,Fynddatum,Fynd,Djup (in),Material,Koordinater,Hittare,Antal,Anteckningar",
+	} {
+		r, list := csvReport(t, text+"\n7,2026-04-12,bell,8,lead,SP 5270 9011,finder-a,1,good\n", Options{})
+		want := []*find.Find{{Number: "7", Finder: "person-1", Found: &find.Found{Verbatim: "2026-04-12"}, Name: "bell", Notes: "good",
+			Position: &find.Position{Verbatim: "SP 5270 9011"}, Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
+			Count: &find.Quantity{Verbatim: "1"}, Materials: []find.Material{{Term: find.Term{Verbatim: "lead"}}}}}
+		if d := cmp.Diff(want, r.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
+			t.Errorf("%s: %s", lang, d)
+		}
+		if len(list) > 0 {
+			t.Errorf("%s: %v", lang, codes(list))
+		}
+		if len(r.People) != 1 || r.People[0].Handle != "finder-a" {
+			t.Errorf("%s: people %+v", lang, r.People)
+		}
+	}
+}
+
+func TestWhatStandsAroundTheFinds(t *testing.T) {
+	text := "Season 2026 at Thornmere\n\nNo,Find,Depth,Weight,Odd\n,,in,g,\n1,bell,8,18,x\nNo,Find,Depth,Weight,Odd\nexample,thimble,9,3,\n,,,,only a note\n2,button,9,,\n"
+	s, err := DecodeCSV(strings.NewReader(text), Options{File: "log.csv"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	var list notice.List
+	list.Add(s.Notices...)
+	for e, err := range s.Entries {
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range e.Notices {
+			e.Locate(&n)
+			list.Add(n)
+		}
+		if e.Find != nil {
+			got = append(got, fmt.Sprintf("%d %s %s %v", e.Origin.Row, e.Find.Number, e.Origin.Layout.HintsAt("/depth").Unit, e.Find.Columns))
+		}
+	}
+	if d := cmp.Diff([]string{"5 1 in map[Odd:x]", "9 2 in map[]"}, got); d != "" {
+		t.Error(d)
+	}
+	if d := cmp.Diff([]string{"heading-unknown E3", "units-row-read", "row-not-a-find"}, codes(list)); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestTwoColumnsClaimOneField(t *testing.T) {
+	r, list := csvReport(t, "No,Find,Depth,How deep\n1,bell,8 in,9 in\n", Options{})
+	if f := r.Finds[0]; f.Depth.Verbatim != "8 in" || f.Columns["How deep"] != "9 in" {
+		t.Errorf("%+v", f)
+	}
+	if d := cmp.Diff([]string{"heading-claimed-twice D1"}, codes(list)); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestPositionsInTwoColumns(t *testing.T) {
+	r, _ := csvReport(t, "No,Find,Lat,Long\n1,bell,52.5,-1.2\n2,nail,52.5,\n", Options{})
+	if got := r.Finds[0].Position.Verbatim + "|" + r.Finds[1].Position.Verbatim; got != "52.5, -1.2|52.5" {
+		t.Errorf("positions %s", got)
+	}
+	s, err := DecodeCSV(strings.NewReader("No,Find,RD x,RD y\n1,bell,155000,463000\n"), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for e, err := range s.Entries {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if p := e.Find.Position; p == nil || !strings.Contains(p.Verbatim, "155000") || e.Origin.Layout.HintsAt("/position/verbatim").System != "EPSG:28992" {
+			t.Errorf("position %+v, hints %+v", p, e.Origin.Layout.HintsAt("/position/verbatim"))
+		}
+	}
+}
+
+func TestOrderOfDatesIsProvenByTheColumn(t *testing.T) {
+	for text, want := range map[string]string{"3/4/2026 25/3/2026": "dmy", "3/4/2026 3/25/2026": "mdy", "3/4/2026 4/5/2026": "", "25/3/2026 3/25/2026": ""} {
+		a, b, _ := strings.Cut(text, " ")
+		s, err := DecodeCSV(strings.NewReader("No,Find,Date\n1,bell,"+a+"\n2,nail,"+b+"\n"), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		contradicts := len(s.Notices) == 1 && s.Notices[0].Kind == OrderContradicts
+		if contradicts != (text == "25/3/2026 3/25/2026") {
+			t.Errorf("%s: notices %v", text, codes(s.Notices))
+		}
+		for e, err := range s.Entries {
+			if err != nil || e.Origin.Layout.HintsAt("/found/verbatim").Order != want {
+				t.Errorf("%s: order %q, %v", text, e.Origin.Layout.HintsAt("/found/verbatim").Order, err)
+			}
+		}
+	}
+}
+
+func TestCellsOfAWorkbook(t *testing.T) {
+	data := book(t, func(f *excelize.File) {
+		inches, day := `0" in"`, "d/m/yyyy"
+		unit, err := f.NewStyle(&excelize.Style{CustomNumFmt: &inches})
+		if err != nil {
+			t.Fatal(err)
+		}
+		date, err := f.NewStyle(&excelize.Style{CustomNumFmt: &day})
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows(t, f, "Sheet1", []any{"No", "Find", "Depth", "Date found", "Notes"}, []any{1, "bell", 8, 46124, "x"}, []any{2, "nail", 46273, 46124, ""}, []any{3, "pin", 5, 46124, "#"})
+		for cell, style := range map[string]int{"C2": unit, "C3": date, "D2": date, "D3": date, "D4": date} {
+			if err := f.SetCellStyle("Sheet1", cell, cell, style); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := f.SetRowVisible("Sheet1", 4, false); err != nil {
+			t.Fatal(err)
+		}
+	})
+	r, list := xlsxReport(t, data, Options{})
+	// Serial 46124 is 12 April 2026, 46273 is 8 September 2026: days since 30 December 1899.
+	for i, want := range []string{"8 in|2026-04-12", "2026-09-08|2026-04-12", "5|2026-04-12"} {
+		if got := r.Finds[i].Depth.Verbatim + "|" + r.Finds[i].Found.Verbatim; got != want {
+			t.Errorf("row %d: %s, want %s", i+2, got, want)
+		}
+	}
+	if d := cmp.Diff([]string{"row-hidden"}, codes(list)); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestSheetsBesideTheFinds(t *testing.T) {
+	data := book(t, func(f *excelize.File) {
+		for _, s := range []string{"People", "Permissions", "Report", "Secret"} {
+			if _, err := f.NewSheet(s); err != nil {
+				t.Fatal(err)
+			}
+		}
+		rows(t, f, "Sheet1", []any{"Number", "Find", "Finder", "Permission"}, []any{"1", "bell", "Finder-A", "Long Furlong"}, []any{"2", "nail", "somebody else", "permission-1"})
+		rows(t, f, "People", []any{"id", "handle"}, []any{"person-1", "finder-a"})
+		rows(t, f, "Permissions", []any{"id", "place.name", "maxDepth"}, []any{"permission-1", "Long Furlong", "12 in"})
+		rows(t, f, "Report", []any{"member", "value"}, []any{"title", "Season"}, []any{"id", "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"})
+		if err := f.SetSheetVisible("Secret", false); err != nil {
+			t.Fatal(err)
+		}
+	})
+	r, list := xlsxReport(t, data, Options{})
+	want := &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Title: "Season",
+		People:      []find.Person{{ID: "person-1", Handle: "finder-a"}, {ID: "person-2", Name: "somebody else"}},
+		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}, MaxDepth: &find.Quantity{Verbatim: "12 in"}}},
+		Finds:       []*find.Find{{Number: "1", Name: "bell", Finder: "person-1", Permission: "permission-1"}, {Number: "2", Name: "nail", Finder: "person-2", Permission: "permission-1"}}}
+	if d := cmp.Diff(want, r, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
+	}
+	if d := cmp.Diff([]string{"sheet-hidden"}, codes(list)); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestWhatCannotBeRead(t *testing.T) {
+	for name, c := range map[string]struct{ text, want string }{
+		"no headings": {"a,b,c\n1,2,3\n", "no row of headings is understood"},
+		"only blanks": {"\n\n ,\n", "nothing in it"},
+		"open quote":  {"No,Find\n1,\"bell\n", "line 2"},
+		"nul":         {"No,Find\n1,be\x00ll\n", "NUL"},
+	} {
+		s, err := DecodeCSV(strings.NewReader(c.text), Options{})
+		if err == nil {
+			_, _, err = find.Collect(s)
+		}
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	data := book(t, func(f *excelize.File) { rows(t, f, "Sheet1", []any{"Number", "Find"}, []any{1, "bell"}) })
+	if _, err := DecodeXLSX(bytes.NewReader(data), int64(len(data)), Options{Sheet: "Nope"}); err == nil || !strings.Contains(err.Error(), `"Sheet1"`) {
+		t.Errorf("an unknown sheet: %v", err)
+	}
+	for n := 0; n < len(data); n += 331 {
+		if _, err := DecodeXLSX(bytes.NewReader(data[:n]), int64(n), Options{}); err == nil {
+			t.Errorf("a workbook cut after %d bytes is read", n)
+		}
+	}
+}
+
+func TestGuard(t *testing.T) {
+	for _, s := range []string{"=1+1", "-1.2345", "+44", "+x", "-", "@a", "\tx", "'=x", "''-x", "it's", "'", "plain", "-1.2, 52", ""} {
+		if got := unguard(guard(s)); got != s {
+			t.Errorf("%q comes back as %q", s, got)
+		}
+	}
+	if guard("-1.2345") != "-1.2345" || guard("=1") != "'=1" || guard("-1.2, 52") == "-1.2, 52" {
+		t.Error("a number is altered or a formula let through")
+	}
+}
+
+func TestColumnMap(t *testing.T) {
+	text := "A1,Fnd,Deep\n1,bell,8\n"
+	m := &ColumnMap{Version: "1.0", Row: 1, Unit: "in", ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
+		Columns: []MapColumn{{Column: "A", Field: "number"}, {Column: "B", Field: "name"}, {Column: "C", Field: "depth"}}}
+	var b bytes.Buffer
+	if err := WriteMap(&b, m); err != nil {
+		t.Fatal(err)
+	}
+	back, err := ReadMap(&b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(m, back); d != "" {
+		t.Error(d)
+	}
+	r, _ := csvReport(t, text, Options{Map: m})
+	if f := r.Finds[0]; f.Number != "1" || f.Name != "bell" || f.Depth == nil || r.ID != m.ReportID {
+		t.Errorf("%+v", f)
+	}
+	for _, bad := range []string{"", "{}", `{"columnMap":"1.0","columns":[{"column":"A","field":"depht"}]}`, `{"columnMap":"1.0","unit":"furlong","columns":[]}`, `{"columnMap":"1.0","more":1,"columns":[]}`} {
+		if _, err := ReadMap(strings.NewReader(bad)); err == nil {
+			t.Errorf("the map %s is accepted", bad)
+		}
+	}
+}
+
+func TestTemplateHoldsNoFinds(t *testing.T) {
+	for _, lang := range []string{"en", "de", "nl", "da", "fr", "sv"} {
+		for _, full := range []bool{false, true} {
+			var b, again bytes.Buffer
+			o := TemplateOptions{Language: lang, Full: full, Unit: "in"}
+			if err := Template(&b, o); err != nil {
+				t.Fatal(err)
+			}
+			if err := Template(&again, o); err != nil || !bytes.Equal(b.Bytes(), again.Bytes()) {
+				t.Errorf("%s: two templates differ", lang)
+			}
+			s, err := DecodeXLSX(bytes.NewReader(b.Bytes()), int64(b.Len()), Options{})
+			if err != nil {
+				t.Fatalf("%s: %v", lang, err)
+			}
+			r, list, err := find.Collect(s)
+			if err != nil || len(r.Finds) != 0 || len(list) != 0 {
+				t.Errorf("%s: %d finds, %v, %v", lang, len(r.Finds), codes(list), err)
+			}
+		}
+	}
+}
+
+func FuzzDecodeCSV(f *testing.F) {
+	f.Add([]byte("No,Date,Find,Depth (in)\n1,25/3/2026,bell,7-9\n"))
+	f.Add([]byte("Nr;Fund;Tiefe (cm)\r\n1;Knopf;\"8\"\r\n"))
+	f.Add([]byte("id,depth.min [cm],absent,materials.3.code\nx,deep,depth=not-measured,iron\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := DecodeCSV(bytes.NewReader(data), Options{})
+		if err != nil {
+			return
+		}
+		r, _, err := find.Collect(s)
+		if err != nil {
+			return
+		}
+		var b bytes.Buffer
+		if err := EncodeCSV(&b, find.StreamOf(r), WriteOptions{}); err != nil {
+			t.Fatal(err)
+		}
+	})
+}
