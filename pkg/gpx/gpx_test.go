@@ -107,21 +107,38 @@ func FuzzDecode(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(b.Bytes())
+	f.Add([]byte(`<gpx><wpt lat="52.5" lon="-1.2"><ele>100</ele><time>2026-03-25T14:30:00Z</time><name>Flag</name><cmt>8 in</cmt><desc>bell</desc><sym>Flag</sym></wpt></gpx>`))
+	f.Add([]byte(`<gpx xmlns:fs="` + Namespace + `"><wpt lat="52.5" lon="-1.2"><extensions><fs:field name="materials.2.code">lead</fs:field></extensions></wpt></gpx>`))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		s, err := Decode(bytes.NewReader(data), Options{})
+		r, err := decode(data)
 		if err != nil {
 			return
 		}
-		r, _, err := find.Collect(s)
+		var once, twice bytes.Buffer
+		if err := Encode(&once, find.StreamOf(r)); err != nil {
+			t.Fatalf("cannot write what was read: %v", err)
+		}
+		again, err := decode(once.Bytes())
 		if err != nil {
-			return
+			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
 		}
-		var out bytes.Buffer
-		if err := Encode(&out, find.StreamOf(r)); err != nil {
-			return
+		if len(again.Finds) != len(r.Finds) {
+			t.Fatalf("%d finds became %d", len(r.Finds), len(again.Finds))
 		}
-		if s, err = Decode(bytes.NewReader(out.Bytes()), Options{}); err != nil {
-			t.Fatalf("cannot read what was written: %v\n%s", err, out.Bytes())
+		if err := Encode(&twice, find.StreamOf(again)); err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(once.Bytes(), twice.Bytes()) {
+			t.Fatalf("written twice is not written once:\n%s\n%s", once.Bytes(), twice.Bytes())
 		}
 	})
+}
+
+func decode(data []byte) (*find.Report, error) {
+	s, err := Decode(bytes.NewReader(data), Options{})
+	if err != nil {
+		return nil, err
+	}
+	r, _, err := find.Collect(s)
+	return r, err
 }
