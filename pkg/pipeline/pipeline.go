@@ -48,6 +48,9 @@ type Options struct {
 	BOM       bool   // begin a CSV file with a byte order mark
 	Generator string // written into reports; empty: nothing
 	Stdin     io.Reader
+	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
+	// its own ends the check.
+	Watch func(*find.Entry) error
 }
 
 // Result is the outcome of a run.
@@ -100,7 +103,10 @@ func Check(ctx context.Context, name string, o Options) (*Result, error) {
 	}
 	defer in.Close()
 	r, err := run(ctx, in, o, func(s *find.Stream) error {
-		for _, err := range s.Entries {
+		for e, err := range s.Entries {
+			if err == nil && o.Watch != nil {
+				err = o.Watch(e)
+			}
 			if err != nil {
 				return err
 			}
