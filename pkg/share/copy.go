@@ -25,6 +25,7 @@ type Options struct {
 	Permissions []string // landowner: the local ids of the owner's own land; empty: the only one of the report
 	Changed     string   // RFC 3339 stamp of the copy; empty: none
 	Pictures    string   // folder in which the copy names its pictures, slash path; empty: beside the copy
+	Notes       bool     // keep notes that the audience would not see, where nothing in them leaks
 	Key         []byte   // makes the new ids of a public copy, so that the finder can tell them apart later; empty: random
 }
 
@@ -36,6 +37,7 @@ type Copied struct {
 	Left   int               // finds that are not in the copy at all
 	// Pictures are the names of pictures in the copy and in the source; Copy only names them.
 	Pictures map[string]string
+	Held     []Span // notes that Options.Notes would have kept, but for what leaks in them
 }
 
 // Copy makes a copy of a report for an audience. The source is left alone.
@@ -70,6 +72,9 @@ func Copy(r *find.Report, o Options) (*Copied, error) {
 	if o.Audience == Public {
 		c.scatter(closed)
 	}
+	if o.Notes {
+		c.offerNotes()
+	}
 	return c.out, nil
 }
 
@@ -78,7 +83,7 @@ type copier struct {
 	o      Options
 	out    *Copied
 	lands  map[string]bool
-	names  map[string]string // name of a picture in the source to that in the copy
+	names  map[string]string              // name of a picture in the source to that in the copy
 	crowd  []map[[2]int64]map[string]bool // by step: cell to the permissions in it
 }
 

@@ -3,6 +3,7 @@ package share
 import (
 	"archive/zip"
 	"bytes"
+	"encoding/base64"
 	"fmt"
 	"html"
 	"io"
@@ -10,17 +11,20 @@ import (
 	"slices"
 	"sort"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/picture"
 )
 
 // A Leak is something in the bytes of a copy that its audience may not see. It names the kind and
 // the member, never the thing itself.
 type Leak struct {
-	Kind   string // position, grid-reference, name, place, contact, storage, value, id, email, phone, postcode, plate, file-path
+	Kind   string // position, grid-reference, name, place, contact, storage, value, id, email, phone, postcode, plate, file-path, picture-position and the like
 	Member string // pointer in the source that it comes from; empty for what is found by its form
-	At     int    // byte offset in the text that was looked through
+	At, To int    // byte offsets, from and to, in the text that was looked through
 	Part   string // part of a packed file; empty else
 }
 
@@ -88,8 +92,15 @@ type place struct {
 	member string
 }
 
-// fold brings text to the form in which it is searched.
-func fold(s string) string { return strings.ToLower(s) }
+// fold brings text to the form in which it is searched. It keeps every byte offset.
+func fold(s string) string {
+	return strings.Map(func(r rune) rune {
+		if l := unicode.ToLower(r); utf8.RuneLen(l) == utf8.RuneLen(r) {
+			return l
+		}
+		return r
+	}, s)
+}
 
 // secretsOf gathers what an audience may not see.
 func secretsOf(source, copied *find.Report, a Audience) *secrets {
@@ -210,39 +221,72 @@ var (
 
 var jsonQuotes = strings.NewReplacer(`\"`, `"`, `\\`, `\`)
 
-// search looks through one text.
+// dataAddress is a picture within a page.
+var dataAddress = regexp.MustCompile(`data:image/[a-z]+;base64,[A-Za-z0-9+/=]*`)
+
+// search looks through one text or picture, as it stands in a file.
 func (s *secrets) search(raw []byte, part string) []Leak {
+	if picture.Extension(raw) != "" {
+		return carried(raw, part)
+	}
+	var out []Leak
 	text := string(raw)
-	if bytes.Contains(raw, []byte("&")) && (bytes.HasPrefix(raw, []byte("<")) || part != "") {
+	trimmed := bytes.TrimSpace(bytes.TrimPrefix(raw, []byte("\xef\xbb\xbf")))
+	switch {
+	case bytes.HasPrefix(trimmed, []byte("<")), part != "":
+		text = dataAddress.ReplaceAllStringFunc(text, func(address string) string {
+			_, code, _ := strings.Cut(address, ",")
+			if img, err := base64.StdEncoding.DecodeString(code); err == nil {
+				out = append(out, carried(img, part)...)
+			}
+			return strings.Repeat(" ", len(address)) // letters that mean nothing
+		})
 		text = html.UnescapeString(text)
-	}
-	if bytes.HasPrefix(bytes.TrimSpace(raw), []byte("{")) {
+	case bytes.HasPrefix(trimmed, []byte("{")):
 		text = jsonQuotes.Replace(text) // so that marks of minutes and paths stand as they were typed
+	default:
+		text = strings.ReplaceAll(text, `""`, `"`) // as a table of text doubles them
 	}
+	return append(out, s.look(text, part)...)
+}
+
+// carried names what a picture tells beside what is seen.
+func carried(img []byte, part string) (out []Leak) {
+	for _, what := range picture.Carries(img) {
+		if what == "position" || what == "serial-number" || what == "owner" || what == "words" || what == "maker-note" || what == "trailer" {
+			out = append(out, Leak{Kind: "picture-" + what, Part: part})
+		}
+	}
+	return out
+}
+
+// look looks through a text as it is read.
+func (s *secrets) look(text, part string) []Leak {
 	found := map[Leak]bool{}
-	add := func(kind, member string, at int) {
-		l := Leak{Kind: kind, Member: member, At: at, Part: part}
+	add := func(kind, member string, at, to int) {
+		l := Leak{Kind: kind, Member: member, At: at, To: to, Part: part}
 		found[l] = true
 	}
 	folded := fold(text)
 	squeezed := squeeze(folded)
 	for _, x := range s.list {
 		if at := indexOf(folded, x.text, x.whole); at >= 0 {
-			add(x.kind, x.member, at)
+			add(x.kind, x.member, at, at+len(x.text))
 		} else if x.kind == "position" && strings.Contains(squeezed, x.text) && len(x.text) >= 6 {
-			add(x.kind, x.member, 0)
+			at, to := unsqueezed(folded, x.text)
+			add(x.kind, x.member, at, to)
 		}
 	}
 	blanked := harmless.ReplaceAllStringFunc(text, func(m string) string { return strings.Repeat(" ", len(m)) })
 	for kind, form := range map[string]*regexp.Regexp{"email": emailForm, "file-path": pathForm} {
 		if at := form.FindStringIndex(blanked); at != nil {
-			add(kind, "", at[0])
+			add(kind, "", at[0], at[1])
 		}
 	}
 	if s.audience == Public || s.audience == Expert {
 		for kind, form := range map[string]*regexp.Regexp{"phone": phoneForm, "postcode": postcodes, "plate": plateForm} {
 			if at := form.FindStringIndex(blanked); at != nil {
-				add(kind, "", at[0])
+				add(kind, "", at[0], at[1])
 			}
 		}
 		s.spellings(blanked, add)
@@ -253,9 +297,30 @@ func (s *secrets) search(raw []byte, part string) []Leak {
 	}
 	sort.Slice(out, func(i, j int) bool {
 		a, b := out[i], out[j]
-		return a.At < b.At || a.At == b.At && a.Kind+a.Member < b.Kind+b.Member
+		return a.At < b.At || a.At == b.At && (a.Kind+a.Member < b.Kind+b.Member || a.Kind+a.Member == b.Kind+b.Member && a.To < b.To)
 	})
 	return slices.Clip(out)
+}
+
+// unsqueezed finds where a text without blanks begins and ends in one that has some.
+func unsqueezed(text, want string) (at, to int) {
+	for start := range len(text) {
+		i, j := start, 0
+		for i < len(text) && j < len(want) {
+			switch {
+			case text[i] == want[j]:
+				i, j = i+1, j+1
+			case j > 0 && (text[i] == ' ' || text[i] == '\t' || text[i] == '\n' || text[i] == '\r'):
+				i++
+			default:
+				i = len(text)
+			}
+		}
+		if j == len(want) {
+			return start, i
+		}
+	}
+	return 0, len(text)
 }
 
 // indexOf finds a text, as a whole word where asked.
@@ -282,7 +347,7 @@ const near = 2500
 
 // spellings reads every run of words that could be a position, in any spelling that package
 // coordinate knows, and compares it with the positions of the source.
-func (s *secrets) spellings(text string, add func(kind, member string, at int)) {
+func (s *secrets) spellings(text string, add func(kind, member string, at, to int)) {
 	if len(s.positions) == 0 {
 		return
 	}
@@ -306,7 +371,7 @@ func (s *secrets) spellings(text string, add func(kind, member string, at int)) 
 			}
 			for _, p := range s.positions {
 				if coordinate.Distance(r.Point, p.point) < near {
-					add("grid-reference", p.member, from)
+					add("grid-reference", p.member, from, to)
 					break
 				}
 			}

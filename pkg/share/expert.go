@@ -1,0 +1,175 @@
+package share
+
+import (
+	"cmp"
+	"html/template"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/quantity"
+)
+
+type expertData struct {
+	Tool, Day string
+	Finds     []expertFind
+	Lacking   int // finds that lack something
+}
+
+type expertFind struct {
+	Number, Name, Question string
+	Pictures               []expertPicture
+	Rows                   [][2]string // what is known of it
+	Marks                  []string
+	Lacks                  []string // what an expert will ask for
+	HandsOff               bool
+	Cautions               []caution
+}
+
+type expertPicture struct {
+	View, Caption string
+	Scale         bool
+	Address       template.URL // empty: the picture is not at hand
+}
+
+// Lacks says what is missing before a find may be shown to an expert: two views, a scale, the
+// sizes, the weight, the material and how it is known, the marks as read, the question. Nothing is
+// asked for where the thing must not be handled.
+func Lacks(f *find.Find) (out []string) {
+	if handsOff(f, nil) {
+		return nil
+	}
+	views, scale := map[string]bool{}, false
+	for i := range f.Media {
+		m := &f.Media[i]
+		if v := m.View; v != nil && v.Code != "" && !v.Is("in-hole", "hole-section", "landscape", "group", "with-bag-label", "unknown") {
+			views[v.Code] = true
+		}
+		scale = scale || m.Scale != nil && *m.Scale
+	}
+	excused := func(pointer string) bool {
+		reason := f.Absent[pointer]
+		return reason == "not-applicable"
+	}
+	need := func(given bool, pointer, what string) {
+		if !given && !excused(pointer) {
+			out = append(out, what)
+		}
+	}
+	need(f.Question != "", "/question", "the question")
+	need(len(views) >= 2, "/media", "two views of it")
+	need(scale, "/media", "a scale in a picture")
+	need(f.Dimensions != nil, "/dimensions", "the sizes")
+	need(f.Weight.HasValue(), "/weight", "the weight")
+	need(len(f.Materials) > 0, "/materials", "what it is made of")
+	if len(f.Materials) > 0 {
+		why := slices.ContainsFunc(f.Materials, func(m find.Material) bool { return m.Basis != "" || m.Certainty != "" }) || f.Magnetic != nil
+		need(why, "/materials", "how the material is known (colour, magnet, a test)")
+	}
+	need(len(f.Marks) > 0, "/marks", "the marks as you read them, or that there are none (marks=not-applicable in absent)")
+	return out
+}
+
+func expertPage(r *find.Report, o SheetOptions) expertData {
+	page := expertData{Tool: o.Tool, Day: o.Day}
+	asked := slices.ContainsFunc(r.Finds, func(f *find.Find) bool { return f.Question != "" })
+	for _, f := range r.Finds {
+		if asked && f.Question == "" {
+			continue
+		}
+		e := expertFindOf(f, o)
+		if len(e.Lacks) > 0 {
+			page.Lacking++
+		}
+		page.Finds = append(page.Finds, e)
+	}
+	return page
+}
+
+func expertFindOf(f *find.Find, o SheetOptions) expertFind {
+	e := expertFind{Number: f.Number, Name: f.Name, Question: f.Question, Cautions: cautionsOf(o.Notices, findLabel(f))}
+	if e.HandsOff = handsOff(f, e.Cautions); !e.HandsOff {
+		e.Lacks = Lacks(f)
+	}
+	for i := range f.Media {
+		m := &f.Media[i]
+		e.Pictures = append(e.Pictures, expertPicture{View: cmp.Or(words("photo-view", m.View), "view not said"), Caption: m.Caption,
+			Scale: m.Scale != nil && *m.Scale, Address: inline(o.Pictures[m.File])})
+		if o.Pictures[m.File] == nil && !e.HandsOff {
+			e.Lacks = append(e.Lacks, "the picture that the record names ("+e.Pictures[i].View+")")
+		}
+	}
+	row := func(name, text string) {
+		if text != "" {
+			e.Rows = append(e.Rows, [2]string{name, text})
+		}
+	}
+	row("how many", howMany(f))
+	row("kind of object", words("object-class", f.ObjectClass))
+	row("type", f.Type)
+	if d := f.Dimensions; d != nil {
+		var sizes []string
+		for _, s := range []struct {
+			name string
+			q    *find.Quantity
+		}{{"length", d.Length}, {"width", d.Width}, {"height", d.Height}, {"thickness", d.Thickness}, {"diameter", d.Diameter}} {
+			if text := shown(s.q, quantity.MM); text != "" {
+				sizes = append(sizes, s.name+" "+text)
+			}
+		}
+		text := strings.Join(sizes, ", ")
+		if d.Surviving != nil && *d.Surviving && text != "" {
+			text += " (of what is left)"
+		}
+		row("size", text)
+	}
+	row("weight", joined(shown(f.Weight, quantity.G), words("weight-state", f.WeightState)))
+	for i := range f.Materials {
+		m := &f.Materials[i]
+		why := ""
+		if m.Basis != "" {
+			why = "known by: " + label("identification-basis", m.Basis)
+		}
+		row("material", joined(words("material", &m.Term), m.Part, why))
+	}
+	row("magnet", words("magnetic", f.Magnetic))
+	for _, list := range []struct {
+		name, list string
+		terms      []find.Term
+	}{{"coating", "technique", f.Coating}, {"technique", "technique", f.Technique}} {
+		var all []string
+		for i := range list.terms {
+			all = append(all, words(list.list, &list.terms[i]))
+		}
+		row(list.name, joined(all...))
+	}
+	if c := f.Condition; c != nil {
+		row("condition", joined(words("completeness", c.Completeness), words("condition-state", c.State), words("wear", c.Wear)))
+	}
+	var traces []string
+	for i := range f.Traces {
+		traces = append(traces, words("trace", &f.Traces[i].Term))
+	}
+	row("traces", joined(traces...))
+	if d := f.Dating; d != nil {
+		row("thought to be of", cmp.Or(d.Date, d.Verbatim))
+	}
+	if id := f.Identification; id != nil && id.Certainty != "" {
+		row("how sure", label("certainty", id.Certainty))
+	}
+	row("description", f.Description)
+	for i := range f.Marks {
+		m := &f.Marks[i]
+		text := m.Text
+		if text == "" {
+			text = "cannot be read"
+		}
+		e.Marks = append(e.Marks, joined(text, words("mark-kind", m.Kind), words("mark-side", m.Side)))
+	}
+	return e
+}
+
+// joined joins what is given.
+func joined(parts ...string) string {
+	return strings.Join(slices.DeleteFunc(slices.Clone(parts), func(s string) bool { return s == "" }), ", ")
+}
