@@ -132,7 +132,7 @@ func TestJSONLines(t *testing.T) {
 		t.Fatal(err)
 	}
 	lines := strings.Split(strings.TrimSpace(b.String()), "\n")
-	if len(lines) != 4 || lines[3] != `{"type":"end","finds":2}` || !strings.HasPrefix(lines[1], `{"type":"find","id":`) {
+	if len(lines) != 4 || lines[3] != `{"type":"end","finds":2}` || !strings.HasPrefix(lines[1], `{"type":"find","find":{"id":`) {
 		t.Fatalf("lines:\n%s", b.String())
 	}
 	s, err := DecodeJSONL(&b, Options{})
@@ -149,8 +149,8 @@ func TestJSONLines(t *testing.T) {
 }
 
 func TestJSONLinesNotices(t *testing.T) {
-	head := `{"type":"report","findslip":"1.0"}` + "\n"
-	one := `{"type":"find","name":"jetton"}` + "\n"
+	head := `{"type":"report","report":{"findslip":"1.0"}}` + "\n"
+	one := `{"type":"find","find":{"name":"jetton","type":"rose/orb"}}` + "\n"
 	for name, c := range map[string]struct {
 		text  string
 		code  string
@@ -161,8 +161,9 @@ func TestJSONLinesNotices(t *testing.T) {
 		"count differs": {head + one + `{"type":"end","finds":2}`, "jsonl-end-missing", 3, 1},
 		"second report": {head + one + head + `{"type":"end","finds":1}`, "jsonl-report-twice", 3, 1},
 		"broken line":   {head + `{"type":"find",` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
-		"twice a name":  {head + `{"type":"find","name":"a","name":"b"}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
+		"twice a name":  {head + `{"type":"find","find":{"name":"a","name":"b"}}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
 		"no type":       {head + `{"name":"a"}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
+		"no find in it": {head + `{"type":"find","name":"a"}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
 		"no report":     {one + `{"type":"end","finds":1}`, "jsonl-report-missing", 1, 1},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -19,9 +19,9 @@ var (
 		Code: "jsonl-line-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.3",
 		Title:  "line is not a JSON object with a type",
 		Why:    "a find on a broken line is lost to every reader",
-		Help:   "Each line holds one whole JSON object whose type is report, find or end.",
+		Help:   `Each line holds one whole JSON object: {"type":"find","find":{...}}, with type report first and end last.`,
 		Source: "common practice, no source",
-		Before: `{"type":"find","number":"7"`, After: `{"type":"find","number":"7"}`,
+		Before: `{"type":"find","find":{"number":"7"}`, After: `{"type":"find","find":{"number":"7"}}`,
 	}
 	ReportTwice = &notice.Kind{
 		Code: "jsonl-report-twice", Severity: notice.Error, Group: "conversion", Spec: "8.3",
@@ -37,7 +37,7 @@ var (
 		Why:    "without it nobody knows who found the things and by whose leave",
 		Help:   `Begin the file with a line of type report.`,
 		Source: "common practice, no source",
-		Before: `{"type":"find", ...} as the first line`, After: `{"type":"report","findslip":"1.0", ...} as the first line`,
+		Before: `{"type":"find","find":{...}} as the first line`, After: `{"type":"report","report":{"findslip":"1.0", ...}} as the first line`,
 	}
 	EndMissing = &notice.Kind{
 		Code: "jsonl-end-missing", Severity: notice.Warning, Group: "conversion", Spec: "8.3",
@@ -49,11 +49,12 @@ var (
 	}
 )
 
-// line is one line of JSON Lines.
+// line is one line of JSON Lines: {"type":"report","report":{...}}, {"type":"find","find":{...}} or
+// {"type":"end","finds":12}.
 type line struct {
 	Type  string
 	Finds Number
-	Raw   jsontext.Value // the object without its type
+	Raw   jsontext.Value // the report or the find
 }
 
 // DecodeJSONL reads JSON Lines: one line of type report, then one of type find for each find, then
@@ -202,7 +203,8 @@ func readLine(in *bufio.Reader, most int64) ([]byte, error) {
 	}
 }
 
-// parseLine cuts the type off one line.
+// parseLine reads one line. What it carries stands under the name of its type, so that no member of
+// a record can be taken for the type of the line.
 func parseLine(text []byte) (line, error) {
 	var l line
 	dec := jsontext.NewDecoder(bytes.NewReader(text))
@@ -211,30 +213,25 @@ func parseLine(text []byte) (line, error) {
 	} else if tok.Kind() != '{' {
 		return l, &ReadError{Code: "json-syntax", Msg: "the line is not a JSON object"}
 	}
-	raw := make([]byte, 0, len(text))
-	raw = append(raw, '{')
+	carried := map[string]jsontext.Value{}
 	for dec.PeekKind() != '}' {
-		name, err := dec.ReadValue()
+		name, err := dec.ReadToken()
 		if err != nil {
 			return l, explained(err)
 		}
-		key := string(name)
-		name = name.Clone()
+		key := name.String()
 		v, err := dec.ReadValue()
 		if err != nil {
 			return l, explained(err)
 		}
 		switch key {
-		case `"type"`:
+		case "type":
 			_ = json.Unmarshal(v, &l.Type)
-			continue
-		case `"finds"`:
+		case "finds":
 			_ = json.Unmarshal(v, &l.Finds)
+		case "report", "find":
+			carried[key] = v.Clone()
 		}
-		if len(raw) > 1 {
-			raw = append(raw, ',')
-		}
-		raw = append(append(append(raw, name...), ':'), v...)
 	}
 	if _, err := dec.ReadToken(); err != nil {
 		return l, explained(err)
@@ -242,7 +239,11 @@ func parseLine(text []byte) (line, error) {
 	if _, err := dec.ReadToken(); !errors.Is(err, io.EOF) {
 		return l, &ReadError{Code: "json-syntax", Msg: "there is more after the end of the object"}
 	}
-	l.Raw = append(raw, '}')
+	if l.Type == "report" || l.Type == "find" {
+		if l.Raw = carried[l.Type]; l.Raw.Kind() != '{' {
+			return l, &ReadError{Code: "jsonl-line", Msg: fmt.Sprintf("a line of type %s has no member %q that is an object", l.Type, l.Type)}
+		}
+	}
 	return l, nil
 }
 
@@ -281,10 +282,7 @@ func EncodeJSONL(w io.Writer, s *Stream) error {
 }
 
 func writeLine(out *bufio.Writer, kind string, object jsontext.Value) {
-	out.WriteString(`{"type":"` + kind + `"`)
-	if len(object) > 2 {
-		out.WriteByte(',')
-	}
-	out.Write(object[1:])
-	out.WriteByte('\n')
+	out.WriteString(`{"type":"` + kind + `","` + kind + `":`)
+	out.Write(object)
+	out.WriteString("}\n")
 }
