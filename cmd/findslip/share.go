@@ -1,11 +1,14 @@
 package main
 
 import (
+	"context"
 	"encoding/hex"
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/go-json-experiment/json"
@@ -13,14 +16,21 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
 )
 
+// shareFlags are the options of share.
+type shareFlags struct {
+	inputFlags
+	audience, to, out, key, log string
+	permissions                 []string
+	force, plain, stamp         bool
+	notes, noLog                bool
+}
+
 func (p *program) shareCommand() *cobra.Command {
-	var in inputFlags
-	var audience, to, out, key string
-	var permissions []string
-	var force, plain, stamp bool
+	var f shareFlags
 	c := &cobra.Command{
 		Use:   "share IN --for AUDIENCE -o OUT",
 		Short: "Make a copy for one audience, with a leak check",
@@ -29,77 +39,164 @@ recorder or public. Places are made coarser on a fixed grid, which the record sa
 away is named as withheld. The finished bytes are looked through for what was taken away: a leak
 stops the export, is told by kind and member, and nothing is written.
 
+OUT.html is a page to print: for a landowner what was found on each field and day, with room to
+sign, for an expert each find with its question and what is still missing.
+
+With --pictures the pictures go along in a folder beside OUT, or within a page: upright, without
+metadata and under new names. Only JPEG and PNG pictures can be made clean; others stay behind.
+
+A log beside the source (IN.exports.jsonl) keeps what each copy showed, so that share can warn when
+two copies together tell more than one. It leads back from the copies: never hand it on.
+
 No check finds everything: read the copy before you hand it on.`,
 		Example: `  findslip share season.findslip.json --for public -o public.geojson
-  findslip share season.xlsx --for landowner --permission permission-1 -o farmer.xlsx`,
+  findslip share season.findslip.json --for landowner --permission permission-1 -o farmer.html
+  findslip share season.findslip.json --for expert --pictures . -o ask.html`,
 		Args: cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error {
-			o, err := in.options(p)
-			if err != nil {
-				return err
-			}
-			if out == "" {
-				return fmt.Errorf("share needs a file to write: -o OUT, or -o - for standard output")
-			}
-			if o.To, err = targetOf(to, out); err != nil {
-				return err
-			}
-			o.Plain = plain
-			s := share.Options{Permissions: permissions}
-			if s.Audience, err = share.ParseAudience(audience); err != nil {
-				return fmt.Errorf("--for: %w", err)
-			}
-			if stamp {
-				s.Changed = time.Now().UTC().Format(time.RFC3339)
-			}
-			for _, name := range []string{out, key} {
-				if name != "" && name != "-" {
-					if err := pipeline.CanWrite(name, force, args); err != nil {
-						return err
-					}
-				}
-			}
-			r, err := pipeline.Share(c.Context(), args[0], o, s)
-			if err != nil {
-				return err
-			}
-			if len(r.Leaks) > 0 {
-				return p.leaks(r.Leaks)
-			}
-			if key != "" {
-				if err := p.writeKey(key, force, args, r); err != nil {
-					return err
-				}
-			}
-			if err := p.output(out, force, args, func(w io.Writer) error { _, err := w.Write(r.Data); return err }); err != nil {
-				return err
-			}
-			p.say("a copy of %d finds for %s; %d finds left out; read it before you hand it on", len(r.Copy.Report.Finds), s.Audience, r.Left)
-			return nil
-		},
+		RunE: func(c *cobra.Command, args []string) error { return p.share(c.Context(), args[0], f) },
 	}
-	in.add(c)
-	c.Flags().StringVar(&audience, "for", "", "partner, landowner, expert, recorder or public")
-	c.Flags().StringArrayVar(&permissions, "permission", nil, "local id of a permission of the landowner's own land")
-	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
-	c.Flags().StringVar(&to, "to", "", "format to write (default: by the name of the file)")
-	c.Flags().StringVar(&key, "key", "", "keep the way back from the new ids of a public copy in this file; never hand it on")
-	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
-	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
-	c.Flags().BoolVar(&stamp, "stamp", false, "say in the copy when it was made")
+	f.add(c)
+	c.Flags().StringVar(&f.audience, "for", "", "partner, landowner, expert, recorder or public")
+	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land")
+	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
+	c.Flags().StringVar(&f.to, "to", "", "format to write, or html for a page (default: by the name of the file)")
+	c.Flags().StringVar(&f.key, "key", "", "keep the way back from the new ids of a public copy in this file; never hand it on")
+	c.Flags().StringVar(&f.log, "log", "", "log of exports (default: beside the source, IN.exports.jsonl)")
+	c.Flags().BoolVar(&f.noLog, "no-log", false, "keep no log, and compare with none")
+	c.Flags().BoolVar(&f.notes, "notes", false, "keep the notes in which nothing is found that leaks, and say of the others where it stands")
+	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
+	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
+	c.Flags().BoolVar(&f.stamp, "stamp", false, "say in the copy when it was made")
 	_ = c.MarkFlagRequired("for")
 	return c
 }
 
+func (p *program) share(ctx context.Context, in string, f shareFlags) error {
+	o, s, err := f.options(p)
+	if err != nil {
+		return err
+	}
+	folder, err := f.folder(o)
+	if err != nil {
+		return err
+	}
+	var made *pictureFolder
+	if folder != "" {
+		if made, err = newPictureFolder(folder); err != nil {
+			return err
+		}
+		defer made.discard()
+		s.Pictures, s.SavePicture = filepath.Base(folder), made.save
+	}
+	for _, name := range []string{f.out, f.key} {
+		if name != "" && name != "-" {
+			if err := pipeline.CanWrite(name, f.force, []string{in}); err != nil {
+				return err
+			}
+		}
+	}
+	log, err := openLog(in, f, s.Audience)
+	if err != nil {
+		return err
+	}
+	r, err := pipeline.Share(ctx, in, o, s)
+	if err != nil {
+		return err
+	}
+	if len(r.Leaks) > 0 {
+		return p.leaks(r)
+	}
+	if f.key != "" {
+		if err := p.writeKey(f.key, f.force, []string{in}, r); err != nil {
+			return err
+		}
+	}
+	if err := p.output(f.out, f.force, []string{in}, func(w io.Writer) error { _, err := w.Write(r.Data); return err }); err != nil {
+		return err
+	}
+	if made != nil {
+		if err := made.keep(); err != nil {
+			return err
+		}
+	}
+	p.afterShare(r, s)
+	return p.keepLog(log, r, f.out, o.Read.AsOf.String())
+}
+
+func (f *shareFlags) options(p *program) (o pipeline.Options, s pipeline.ShareOptions, err error) {
+	if o, err = f.inputFlags.options(p); err != nil {
+		return o, s, err
+	}
+	if s.Audience, err = share.ParseAudience(f.audience); err != nil {
+		return o, s, fmt.Errorf("--for: %w", err)
+	}
+	ext := strings.ToLower(filepath.Ext(f.out))
+	switch {
+	case f.out == "":
+		return o, s, fmt.Errorf("share needs a file to write: -o OUT, or -o - for standard output")
+	case f.to == string(pipeline.Page), f.to == "" && (ext == ".html" || ext == ".htm"):
+		o.To, o.Generator = pipeline.Page, "findslip "+version()
+		if !share.HasSheet(s.Audience) {
+			return o, s, fmt.Errorf("there is a page for landowner and expert only; give another format for %s, such as -o OUT.xlsx", s.Audience)
+		}
+	default:
+		if o.To, err = targetOf(f.to, f.out); err != nil {
+			return o, s, err
+		}
+	}
+	o.Plain = f.plain
+	s.Permissions, s.Notes = f.permissions, f.notes
+	if f.stamp {
+		s.Changed = time.Now().UTC().Format(time.RFC3339)
+		s.Day = time.Now().Format(time.DateOnly)
+	}
+	return o, s, nil
+}
+
+// folder names the folder of the pictures, empty where none are to be written.
+func (f *shareFlags) folder(o pipeline.Options) (string, error) {
+	if o.Files == nil || o.To == pipeline.Page || f.audience == string(share.Self) || f.audience == string(share.Public) {
+		return "", nil
+	}
+	if f.out == "-" {
+		return "", fmt.Errorf("pictures cannot go to standard output: name a file with -o, or leave --pictures out")
+	}
+	stem := filepath.Base(f.out)
+	stem, _, _ = strings.Cut(stem, ".")
+	return filepath.Join(filepath.Dir(f.out), stem+"-pictures"), nil
+}
+
+// afterShare says what was made and what a person should look at.
+func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
+	for _, text := range r.LeftOut {
+		p.say("warning: a picture stays behind: %s", render.Clean(text))
+	}
+	for _, held := range r.Copy.Held {
+		p.say("warning: notes are kept back: %s", render.Clean(held.String()))
+	}
+	if s.Audience == share.Expert {
+		for _, f := range r.Copy.Report.Finds {
+			if f.Question == "" {
+				continue
+			}
+			if lacks := share.Lacks(f); len(lacks) > 0 {
+				p.say("warning: find %s lacks, before it may go out: %s", render.Clean(f.Number), strings.Join(lacks, "; "))
+			}
+		}
+	}
+	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(len(r.Copy.Report.Finds), "find"), s.Audience, counted(r.Left, "find"))
+}
+
 // leaks tells what leaks and ends the command with status 1.
-func (p *program) leaks(list []share.Leak) error {
+func (p *program) leaks(r *pipeline.Shared) error {
 	fmt.Fprintf(p.err, "findslip: the copy would give away what its audience may not see; nothing was written\n")
-	for i, l := range list {
+	p.listLeaks(p.err, r.Leaks)
+	for i, s := range r.Spans {
 		if i == 20 {
-			fmt.Fprintf(p.err, "  and %d more\n", len(list)-i)
+			fmt.Fprintf(p.err, "  and %d more\n", len(r.Spans)-i)
 			break
 		}
-		fmt.Fprintf(p.err, "  %s\n", l)
+		fmt.Fprintf(p.err, "  in %s\n", render.Clean(s.String()))
 	}
 	fmt.Fprintf(p.err, "  Take it out of the words of the source, or make the record stricter with sensitivity.\n")
 	return errNotices

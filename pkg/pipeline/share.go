@@ -3,24 +3,101 @@ package pipeline
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
+	"io"
+	"io/fs"
+	"maps"
+	"path"
+	"slices"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/share"
+	"github.com/findslip/findslip/pkg/validate"
 )
+
+// Page is the form of a page to print for a landowner or an expert. Only Share writes it; no
+// reader takes it back.
+const Page Format = "html"
+
+// Sizes of pictures.
+const (
+	pageSide   = 1600     // longer side, in pixels, of a picture within a page
+	maxPicture = 64 << 20 // bytes of one picture
+)
+
+// ShareOptions of Share.
+type ShareOptions struct {
+	share.Options
+	Day string // of a page; empty: left open
+	// SavePicture takes the pictures of the copy as they are made, clean, upright and under their
+	// new names; what it was given is not to be used when Share returns leaks or an error. Nil:
+	// pictures are named in the copy and not made.
+	SavePicture func(name string, data []byte) error
+}
 
 // Shared is a finished copy for one audience.
 type Shared struct {
-	Data  []byte       // the copy in the format asked for; nil if it leaks
-	Leaks []share.Leak // what stopped it; empty if nothing was found
-	Copy  *share.Copied
-	Left  int // finds that are not in the copy at all
+	Data    []byte       // the copy in the format asked for; nil if it leaks
+	Leaks   []share.Leak // what stopped it; empty if nothing was found
+	Spans   []share.Span // where in the words of the copy that is, as far as it can be told
+	Copy    *share.Copied
+	Left    int         // finds that are not in the copy at all
+	LeftOut []string    // pictures of the source that could not be copied, and why
+	Notices notice.List // on the copy
 }
 
 // Share reads a report of any format, makes a copy for an audience and looks through its finished
-// bytes for leaks. It holds the whole report in memory.
-func Share(ctx context.Context, name string, o Options, s share.Options) (*Shared, error) {
+// bytes for leaks. Pictures are taken from Options.Files. It holds the whole report in memory, and
+// for a page its pictures.
+func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared, error) {
+	source, err := collect(ctx, name, o)
+	if err != nil {
+		return nil, err
+	}
+	copied, err := share.Copy(source, s.Options)
+	if err != nil {
+		return nil, fmt.Errorf("sharing %s: %w", name, err)
+	}
+	if o.Generator != "" {
+		copied.Report.Generator = o.Generator
+	}
+	r := &Shared{Copy: copied, Left: copied.Left}
+	var shown map[string][]byte
+	if o.Files != nil && s.Audience != share.Self && (o.To == Page || s.SavePicture != nil) {
+		if shown, err = r.pictures(ctx, o, s); err != nil {
+			return nil, fmt.Errorf("sharing %s: %w", name, err)
+		}
+	}
+	if r.Notices, err = noticesOn(copied.Report, o); err != nil {
+		return nil, fmt.Errorf("sharing %s: %w", name, err)
+	}
+	var out bytes.Buffer
+	if o.To == Page {
+		err = share.Sheet(&out, copied.Report, share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown})
+	} else {
+		err = encode(&out, find.StreamOf(copied.Report), o)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("sharing %s: %w", name, err)
+	}
+	if r.Leaks, err = share.Leaks(out.Bytes(), source, copied.Report, s.Audience); err != nil {
+		return nil, fmt.Errorf("sharing %s: %w", name, err)
+	}
+	if len(r.Leaks) == 0 {
+		r.Data = out.Bytes()
+	} else {
+		r.Spans = share.Spans(source, copied.Report, s.Audience)
+	}
+	return r, nil
+}
+
+// collect reads a whole report and normalises it.
+func collect(ctx context.Context, name string, o Options) (*find.Report, error) {
 	in, err := Open(name, o)
 	if err != nil {
 		return nil, err
@@ -31,27 +108,94 @@ func Share(ctx context.Context, name string, o Options, s share.Options) (*Share
 	if err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
-	if err := ctx.Err(); err != nil {
+	return source, ctx.Err()
+}
+
+// noticesOn validates a copy, without asking for a level.
+func noticesOn(r *find.Report, o Options) (notice.List, error) {
+	v, err := validate.New(validate.Options{Level: validate.NoLevel, AsOf: o.Read.AsOf, Settings: o.Settings})
+	if err != nil {
 		return nil, err
 	}
-	copied, err := share.Copy(source, s)
+	checked := v.Stream(find.StreamOf(r))
+	list := slices.Clone(checked.Notices)
+	for e, err := range checked.Entries {
+		if err != nil {
+			return nil, err
+		}
+		for i := range e.Notices {
+			n := e.Notices[i]
+			if e.Find != nil && n.Find == "" {
+				n.Find = e.Label()
+			}
+			list.Add(n)
+		}
+	}
+	list.Sort()
+	return list, nil
+}
+
+// pictures makes the pictures of the copy, and takes out of it those of which none can be made.
+func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown map[string][]byte, err error) {
+	shown = map[string][]byte{}
+	sums, gone := map[string]string{}, map[string]bool{}
+	for _, name := range slices.Sorted(maps.Keys(r.Copy.Pictures)) {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		from := r.Copy.Pictures[name]
+		po := picture.Options{}
+		if o.To == Page {
+			po.MaxSide = pageSide
+		}
+		data, err := cleanPicture(o.Files, from, po)
+		if err != nil {
+			gone[name] = true
+			r.LeftOut = append(r.LeftOut, fmt.Sprintf("%s: %v", from, err))
+			continue
+		}
+		sum := sha256.Sum256(data)
+		sums[name] = hex.EncodeToString(sum[:])
+		if o.To == Page {
+			shown[name] = data
+		} else if err := s.SavePicture(name, data); err != nil {
+			return nil, err
+		}
+	}
+	for _, f := range r.Copy.Report.Finds {
+		if len(f.Media) == 0 {
+			continue
+		}
+		if o.To != Page { // a page says which views are not at hand
+			f.Media = slices.DeleteFunc(f.Media, func(m find.Media) bool { return gone[m.File] })
+		}
+		for i := range f.Media {
+			f.Media[i].SHA256 = sums[f.Media[i].File]
+		}
+		if len(f.Media) == 0 {
+			f.Media = nil
+			if f.Absent == nil {
+				f.Absent = map[string]string{}
+			}
+			f.Absent["/media"] = "withheld"
+		}
+	}
+	return shown, nil
+}
+
+func cleanPicture(files fs.FS, name string, o picture.Options) ([]byte, error) {
+	clean := path.Clean(name)
+	if !fs.ValidPath(clean) {
+		return nil, fmt.Errorf("the name leads outside the folder of the pictures")
+	}
+	f, err := files.Open(clean)
 	if err != nil {
-		return nil, fmt.Errorf("sharing %s: %w", name, err)
+		return nil, fmt.Errorf("there is no such picture that can be read")
 	}
-	if o.Generator != "" {
-		copied.Report.Generator = o.Generator
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, maxPicture+1))
+	if err != nil || len(data) > maxPicture {
+		return nil, fmt.Errorf("the picture cannot be read or is larger than %d bytes", maxPicture)
 	}
-	var out bytes.Buffer
-	if err := encode(&out, find.StreamOf(copied.Report), o); err != nil {
-		return nil, fmt.Errorf("sharing %s: %w", name, err)
-	}
-	leaks, err := share.Leaks(out.Bytes(), source, copied.Report, s.Audience)
-	if err != nil {
-		return nil, fmt.Errorf("sharing %s: %w", name, err)
-	}
-	r := &Shared{Leaks: leaks, Copy: copied, Left: copied.Left}
-	if len(leaks) == 0 {
-		r.Data = out.Bytes()
-	}
-	return r, nil
+	return picture.Clean(data, o)
 }

@@ -74,3 +74,14 @@ func cellKey(p *find.Position, step int) [2]int64 {
 	side := steps[step].side
 	return [2]int64{floorDiv(units(p.Latitude), side), floorDiv(units(p.Longitude), side)}
 }
+
+// onGrid tells whether a position is the centre of a cell of the grid that it names.
+func onGrid(p *find.Position, name string) bool {
+	for _, s := range steps {
+		if s.name == name {
+			lat, lon := units(p.Latitude), units(p.Longitude)
+			return centre(lat, s.side) == lat && centre(lon, s.side) == lon
+		}
+	}
+	return false
+}

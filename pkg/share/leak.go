@@ -105,12 +105,12 @@ func fold(s string) string {
 // secretsOf gathers what an audience may not see.
 func secretsOf(source, copied *find.Report, a Audience) *secrets {
 	s := &secrets{allowed: map[string]bool{}, audience: a}
+	hidesPlaces := a == Public || a == Expert
 	for _, f := range copied.Finds {
-		if f.Position != nil {
-			s.allowed[f.Position.Latitude.String()], s.allowed[f.Position.Longitude.String()] = true, true
+		if p := f.Position; p != nil && (!hidesPlaces || onGrid(p, f.Generalised["/position"])) {
+			s.allowed[p.Latitude.String()], s.allowed[p.Longitude.String()] = true, true
 		}
 	}
-	hidesPlaces := a == Public || a == Expert
 	shown := map[string]bool{}
 	for _, p := range copied.People {
 		shown[fold(p.Name)], shown[fold(p.Contact)], shown[fold(p.Handle)] = true, true, true

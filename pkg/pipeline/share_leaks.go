@@ -1,0 +1,61 @@
+package pipeline
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/share"
+)
+
+// Leaks looks through a file of any sort for what a source report has and the audience of the file
+// may not see. The audience is a, or where that is empty the one the file states as a find report,
+// else the public. The centre of a cell, named as one, is no leak.
+func Leaks(ctx context.Context, name, source string, a share.Audience, o Options) ([]share.Leak, share.Audience, error) {
+	report, err := collect(ctx, source, o)
+	if err != nil {
+		return nil, "", err
+	}
+	src, size, done, err := openSource(name, o)
+	if err != nil {
+		return nil, "", err
+	}
+	defer done()
+	if size > maxSpool {
+		return nil, "", &InputError{File: name, Code: "input-too-large", Msg: fmt.Sprintf("more than %d bytes", maxSpool), Help: "look through its parts one by one"}
+	}
+	data, err := io.ReadAll(io.NewSectionReader(src, 0, size))
+	if err != nil {
+		return nil, "", fmt.Errorf("reading %s: %w", name, err)
+	}
+	audience, copied := share.Public, &find.Report{}
+	if r := reportIn(ctx, name, data, o); r != nil {
+		copied = r
+		if stated, err := share.ParseAudience(r.Audience); err == nil {
+			audience = stated
+		}
+	}
+	if a != "" {
+		audience = a
+	}
+	leaks, err := share.Leaks(data, report, copied, audience)
+	return leaks, audience, err
+}
+
+// reportIn reads the find report in a file, nil if it is none.
+func reportIn(ctx context.Context, name string, data []byte, o Options) *find.Report {
+	o.From, o.Stdin = "", bytes.NewReader(data)
+	if f, err := formatOf(name, data[:min(len(data), 4096)]); err == nil {
+		o.From = f
+	}
+	if o.From == "" || o.From == CSV && bytes.HasPrefix(bytes.TrimSpace(data), []byte("<")) {
+		return nil
+	}
+	r, err := collect(ctx, "-", o)
+	if err != nil {
+		return nil
+	}
+	return r
+}
