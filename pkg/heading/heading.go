@@ -22,6 +22,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -193,36 +194,11 @@ func Nearest(heading string) string {
 		if len(text) < 4 || len(text)-len(folded) > 2 || len(folded)-len(text) > 2 {
 			continue
 		}
-		if d := editDistance(folded, text); d < distance && d*3 <= len(folded) {
+		if d := vocabulary.EditDistance(folded, text); d < distance && d*3 <= len(folded) {
 			best, distance = text, d
 		}
 	}
 	return best
-}
-
-// editDistance counts letters put in, left out, changed or swapped with a neighbour.
-func editDistance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	before, last := make([]int, len(y)+1), make([]int, len(y)+1)
-	for j := range last {
-		last[j] = j
-	}
-	for i := 1; i <= len(x); i++ {
-		next := make([]int, len(y)+1)
-		next[0] = i
-		for j := 1; j <= len(y); j++ {
-			cost := 1
-			if x[i-1] == y[j-1] {
-				cost = 0
-			}
-			next[j] = min(last[j]+1, next[j-1]+1, last[j-1]+cost)
-			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
-				next[j] = min(next[j], before[j-2]+1)
-			}
-		}
-		before, last = last, next
-	}
-	return last[len(y)]
 }
 
 // IsField tells whether reading would take a heading for a field, or for the name under which text

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 const nearEnough = 2 // edits between a name and the one it is misspelt for
@@ -18,7 +19,7 @@ func nearestName(s string, candidates []string) string {
 		if absInt(len(c)-len(s)) > nearEnough*4 {
 			continue
 		}
-		d := editDistance(strings.ToLower(s), strings.ToLower(c))
+		d := vocabulary.EditDistance(strings.ToLower(s), strings.ToLower(c))
 		if d < least && d < min(len([]rune(s)), len([]rune(c))) {
 			best, least = c, d
 		}
@@ -27,33 +28,6 @@ func nearestName(s string, candidates []string) string {
 }
 
 func absInt(i int) int { return max(i, -i) }
-
-// editDistance is the number of letters to put in, take out, exchange or swap with their neighbour
-// (Damerau and Levenshtein, in the form that edits no part twice).
-func editDistance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	before := make([]int, len(y)+1)
-	last := make([]int, len(y)+1)
-	row := make([]int, len(y)+1)
-	for j := range last {
-		last[j] = j
-	}
-	for i := 1; i <= len(x); i++ {
-		row[0] = i
-		for j := 1; j <= len(y); j++ {
-			cost := 1
-			if x[i-1] == y[j-1] {
-				cost = 0
-			}
-			row[j] = min(last[j]+1, row[j-1]+1, last[j-1]+cost)
-			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
-				row[j] = min(row[j], before[j-2]+1)
-			}
-		}
-		before, last, row = last, row, before
-	}
-	return last[len(y)]
-}
 
 func sortUnknown(list []Unknown) {
 	slices.SortFunc(list, func(a, b Unknown) int {

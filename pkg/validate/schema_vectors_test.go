@@ -189,22 +189,3 @@ func TestUnknownMembers(t *testing.T) {
 		t.Errorf("%+v", n)
 	}
 }
-
-// Distances worked out by hand from the definition: letters put in, taken out, exchanged, or swapped
-// with their neighbour count one each.
-func TestEditDistance(t *testing.T) {
-	for _, c := range []struct {
-		a, b string
-		want int
-	}{
-		{"", "", 0}, {"", "abc", 3}, {"weight", "wieght", 1}, {"single", "singel", 1}, {"lot", "lots", 1}, {"depth", "death", 1},
-		{"kitten", "sitting", 3}, {"ca", "abc", 3}, {"ø", "o", 1},
-	} {
-		if got := editDistance(c.a, c.b); got != c.want {
-			t.Errorf("editDistance(%q, %q) = %d, want %d", c.a, c.b, got, c.want)
-		}
-		if got := editDistance(c.b, c.a); got != c.want {
-			t.Errorf("editDistance(%q, %q) = %d, want %d", c.b, c.a, got, c.want)
-		}
-	}
-}

@@ -1,6 +1,7 @@
 package vocabulary
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -104,21 +105,43 @@ func (s *Scheme) matchFolded(folded string) (Match, bool) {
 	return m, ok
 }
 
-// plain looks folded words up, and once more in the singular.
+// plurals are the endings of the plural that leave the singular whole, by language.
+var plurals = map[string][]string{
+	"en": {"s", "es"}, "de": {"e", "en", "n", "er", "s"}, "nl": {"en", "s"}, "da": {"er", "e", "r"}, "fr": {"s", "x"}, "sv": {"ar", "er", "or", "n"},
+}
+
+// shortestSingular is the least number of letters that taking off an ending may leave. Of shorter
+// words too many others are made in the same way: klei is clay in Dutch, and klein is small.
+const shortestSingular = 4
+
+// plain looks folded words up, and once more in the singular of a language that has the label.
 func (s *Scheme) plain(folded string) (Match, bool) {
 	if m, ok := s.byText[folded]; ok {
 		return m, true
 	}
-	for _, end := range []string{"s", "es", "e", "n", "en", "er"} {
-		if one, cut := strings.CutSuffix(folded, end); cut && len(one) >= 3 {
-			m, ok := s.byText[one]
-			foreign := m.Lang != "" && m.Lang != "en"
-			if ok && (foreign || end == "s" || end == "es") {
+	for cut := 1; cut <= 2 && len(folded)-cut >= shortestSingular; cut++ {
+		one, end := folded[:len(folded)-cut], folded[len(folded)-cut:]
+		m, ok := s.byText[one]
+		if !ok || !s.counted(m.Code) {
+			continue
+		}
+		for _, lang := range s.langs[one] {
+			if slices.Contains(plurals[lang], end) {
 				return m, true
 			}
 		}
 	}
 	return Match{}, false
+}
+
+// counted tells whether a concept is a thing that is counted. Metals are not: coppers are coins,
+// tins are boxes and leads are for dogs.
+func (s *Scheme) counted(code string) bool {
+	if s.List != "material" {
+		return true
+	}
+	c, ok := s.byCode[code]
+	return ok && (c.Group == "organic" || c.Group == "stone-mineral" || c.Group == "glass-ceramic")
 }
 
 // undoubt takes words of doubt off both ends.
@@ -198,7 +221,7 @@ func (s *Scheme) Nearest(text string) (concept *Concept, distance int, ok bool) 
 		if len(t) < 3 || len(t)-len(folded) > most || len(folded)-len(t) > most {
 			continue
 		}
-		if d := distanceOf(folded, t, best); d < best {
+		if d := distanceWithin(folded, t, best); d < best {
 			best, found = d, t
 		}
 	}
@@ -207,36 +230,6 @@ func (s *Scheme) Nearest(text string) (concept *Concept, distance int, ok bool) 
 	}
 	c, ok := s.Concept(s.byText[found].Code)
 	return c, best, ok
-}
-
-// distanceOf counts letters put in, left out, changed or swapped with a neighbour (the restricted
-// form of Damerau and Levenshtein).
-func distanceOf(a, b string, most int) int {
-	x, y := []rune(a), []rune(b)
-	before, last, next := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
-	for j := range last {
-		last[j] = j
-	}
-	for i := 1; i <= len(x); i++ {
-		next[0] = i
-		least := i
-		for j := 1; j <= len(y); j++ {
-			cost := 1
-			if x[i-1] == y[j-1] {
-				cost = 0
-			}
-			next[j] = min(last[j]+1, next[j-1]+1, last[j-1]+cost)
-			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
-				next[j] = min(next[j], before[j-2]+1)
-			}
-			least = min(least, next[j])
-		}
-		if least > most {
-			return most + 1
-		}
-		before, last, next = last, next, before
-	}
-	return last[len(y)]
 }
 
 // absences are texts that only say why there is no value.

@@ -34,10 +34,10 @@ type Scheme struct {
 	Source      string     `json:"source"`
 	Concepts    []*Concept `json:"concepts"`
 
-	byCode  map[string]*Concept
-	byText  map[string]Match // folded
-	texts   []string         // folded labels, sorted, for Nearest
-	longest int              // words in the longest label
+	byCode map[string]*Concept
+	byText map[string]Match    // folded
+	langs  map[string][]string // folded text to the languages in which it names the same concept
+	texts  []string            // folded labels, sorted, for Nearest
 }
 
 // A Concept is one code and its words.
@@ -135,7 +135,7 @@ func read(list string) *Scheme {
 	if err != nil {
 		return nil
 	}
-	s := &Scheme{byCode: map[string]*Concept{}, byText: map[string]Match{}}
+	s := &Scheme{byCode: map[string]*Concept{}, byText: map[string]Match{}, langs: map[string][]string{}}
 	if err := json.Unmarshal(raw, s); err != nil {
 		return nil // the test of the embedded files fails
 	}
@@ -157,9 +157,13 @@ func (s *Scheme) index() {
 		if key == "" {
 			return
 		}
-		if _, taken := s.byText[key]; !taken {
+		if first, taken := s.byText[key]; !taken {
 			s.byText[key] = m
-			s.longest = max(s.longest, strings.Count(key, " ")+1)
+		} else if first.Code != m.Code {
+			return
+		}
+		if m.Lang != "" {
+			s.langs[key] = append(s.langs[key], m.Lang)
 		}
 	}
 	for _, c := range s.Concepts {

@@ -141,9 +141,9 @@ func TestMatch(t *testing.T) {
 		}
 	}
 	// Words that are near to those of a list, or a plural of another word, are nothing.
-	for list, texts := range map[string][]string{"material": {"", "led", "irons works", "leader", "bone china cup", "or else", "gold?ish thing", "tins"}, "object-class": {"buttonhole", "belly", "pinto"}} {
+	for list, texts := range map[string][]string{"material": {"", "led", "irons works", "leader", "bone china cup", "or else", "gold?ish thing"}, "object-class": {"buttonhole", "belly", "pinto"}} {
 		for _, text := range texts {
-			if m, ok := Get(list).Match(text); ok && text != "tins" {
+			if m, ok := Get(list).Match(text); ok {
 				t.Errorf("%s: %q is taken for %+v", list, text, m)
 			}
 		}
