@@ -35,11 +35,19 @@ type outColumn struct {
 	name    string // flat name, or the heading of a column that is not known
 	heading string
 	field   find.Field
-	path    *find.Path // nil for a column that is not known
+	path    *find.Path            // nil for a column that is not known
+	plain   *plainCell[find.Find] // nil unless the table is plain
 }
 
-// layOut settles the columns of a table of finds.
+// layOut settles the columns of a table of finds: in the order of the table of fields, then those
+// that no field understands, and id last. Each has a heading that no other has and that reading
+// takes for the same column.
 func (s *spool) layOut(o WriteOptions, show func(name string, f find.Field) string) ([]outColumn, error) {
+	if o.Plain {
+		if err := s.usePlain(); err != nil {
+			return nil, err
+		}
+	}
 	if _, ok := s.used["id"]; !ok {
 		s.used["id"] = find.Field{Name: "id", Pointer: "/id", Kind: find.Text}
 	}
@@ -51,52 +59,40 @@ func (s *spool) layOut(o WriteOptions, show func(name string, f find.Field) stri
 			return nil, err
 		}
 		c := outColumn{name: name, heading: show(name, path.Field), field: path.Field, path: path}
+		if o.Plain {
+			if c.plain, err = newPlainCell[find.Find](path); err != nil {
+				return nil, err
+			}
+		}
 		taken[c.heading] = true
 		out = append(out, c)
 	}
 	var extra []outColumn
 	for _, name := range slices.Sorted(maps.Keys(s.extra)) {
-		c := outColumn{name: name, heading: name}
-		if heading.IsField(name) || taken[name] || name != strings.TrimSpace(name) {
-			c.heading = "columns." + name
-		}
-		extra = append(extra, c)
+		extra = append(extra, outColumn{name: name, heading: extraHeading(name, taken), field: find.Field{Name: "columns", Kind: find.Text}})
 	}
 	last := len(out) - 1
 	return append(append(out[:last:last], extra...), out[last]), nil
 }
 
-// text returns what a cell of the column says of a find.
-func (c outColumn) text(f *find.Find, o WriteOptions) string {
-	if c.path == nil {
-		return f.Columns[c.name]
+// extraHeading is the heading of a column that no field understands: its own, unless reading would
+// take that for a field.
+func extraHeading(name string, taken map[string]bool) string {
+	if heading.IsField(name) || taken[name] || name != strings.TrimSpace(name) || strings.HasPrefix(name, "columns.") {
+		return "columns." + name
 	}
-	text := find.Get(c.path, f)
-	if text == "" && o.Plain {
-		return plainText(c.name, f)
-	}
-	return text
+	return name
 }
 
-// plainText stands in for words that nobody wrote: the code of a term, the text of a quantity.
-func plainText(name string, f *find.Find) string {
-	pointer, text := find.PointerOf(name), ""
-	f.Terms(func(p, _ string, t *find.Term) {
-		if p == pointer {
-			text = t.Code
-		}
-	})
-	f.Quantities(func(p, unit string, q *find.Quantity) {
-		if p != pointer || !q.HasValue() {
-			return
-		}
-		if unit == "" {
-			text = q.Min.String()
-			return
-		}
-		text = q.Value().String()
-	})
-	return text
+// text returns what a cell of the column says of a find.
+func (c outColumn) text(f *find.Find, _ WriteOptions) string {
+	switch {
+	case c.path == nil:
+		return f.Columns[c.name]
+	case c.plain != nil:
+		return c.plain.text(f)
+	}
+	return find.Get(c.path, f)
 }
 
 // keyHeading is the heading of a CSV file: the flat name, with the unit of a number.
@@ -157,22 +153,23 @@ func EncodeCSV(w io.Writer, in *find.Stream, o WriteOptions) error {
 }
 
 // guard keeps a spreadsheet from taking text for a formula: an apostrophe goes in front of text
-// that begins with a sign of one. A number is never altered. Text that begins with an apostrophe
-// and such a sign gets one more, so that the reader gives it back as it was.
+// that begins with a sign of one. A number is never altered, so that a western longitude keeps its
+// minus. Reading takes one apostrophe off that stands before such a sign or another apostrophe;
+// text that begins in that way itself gets one more, and comes back as it was.
 func guard(s string) string {
 	if s == "" {
 		return s
 	}
-	rest := strings.TrimLeft(s, "'")
-	if rest == "" || strings.IndexByte("=+-@\t\r", rest[0]) < 0 {
-		return s
-	}
-	if rest == s {
+	if strings.IndexByte("=+-@\t\r", s[0]) >= 0 {
 		if _, err := find.ParseNumber(s); err == nil {
 			return s
 		}
+		return "'" + s
 	}
-	return "'" + s
+	if unguard(s) != s {
+		return "'" + s
+	}
+	return s
 }
 
 // tooLong says that a text does not fit a cell of a workbook.
