@@ -152,7 +152,7 @@ func expertFindOf(f *find.Find, o SheetOptions) expertFind {
 	}
 	row("traces", joined(traces...))
 	if d := f.Dating; d != nil {
-		row("thought to be of", cmp.Or(d.Date, d.Verbatim))
+		row("thought to be of", cmp.Or(d.Verbatim, years(d.Date)))
 	}
 	if id := f.Identification; id != nil && id.Certainty != "" {
 		row("how sure", label("certainty", id.Certainty))
@@ -167,6 +167,26 @@ func expertFindOf(f *find.Find, o SheetOptions) expertFind {
 		e.Marks = append(e.Marks, joined(text, words("mark-kind", m.Kind), words("mark-side", m.Side)))
 	}
 	return e
+}
+
+// years shows a date of EDTF as people write it, as far as that is simple.
+func years(date string) string {
+	if from, to, ok := strings.Cut(date, "/"); ok {
+		switch {
+		case from == "..", from == "":
+			return "before " + years(to)
+		case to == "..", to == "":
+			return "after " + years(from)
+		}
+		return years(from) + " to " + years(to)
+	}
+	if plain, ok := strings.CutSuffix(date, "~"); ok {
+		return "about " + plain
+	}
+	if plain, ok := strings.CutSuffix(date, "?"); ok {
+		return "perhaps " + plain
+	}
+	return date
 }
 
 // joined joins what is given.

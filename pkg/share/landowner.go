@@ -129,7 +129,9 @@ func landFindOf(r *find.Report, f *find.Find, o SheetOptions) landFind {
 	default:
 		out.Left = "not said"
 	}
-	out.Now = words("disposition", f.Disposition)
+	if d := f.Disposition; d != nil {
+		out.Now = cmp.Or(d.Verbatim, d.Label, label("disposition", d.Code))
+	}
 	if k := r.Person(f.Keeper); k != nil {
 		out.Now = strings.TrimPrefix(out.Now+", kept by "+personName(k), ", ")
 	}
@@ -197,7 +199,7 @@ func planOf(p *find.Permission, finds []*find.Find) (plan *render.Plan, hidden i
 				group = f.Materials[0].Verbatim
 			}
 		}
-		plan.Points = append(plan.Points, render.PlanPoint{Label: findLabel(f), X: x, Y: y, Radius: f.Position.Uncertainty.Float(), Group: group})
+		plan.Points = append(plan.Points, render.PlanPoint{Label: cmp.Or(f.Number, "no number"), X: x, Y: y, Radius: f.Position.Uncertainty.Float(), Group: group})
 	}
 	if len(plan.Points) == 0 {
 		return nil, hidden
