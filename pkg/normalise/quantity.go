@@ -14,7 +14,6 @@ func indexed(list string, i int) string { return list + "/" + strconv.Itoa(i) }
 func (n *normaliser) quantities() {
 	type gone struct {
 		pointer, reason string
-		whole           bool
 	}
 	var empty []gone
 	n.f.Quantities(func(pointer, unit string, q *find.Quantity) {

@@ -136,15 +136,6 @@ func digits(s string) (int, bool) {
 	return n, s != ""
 }
 
-// firstDay returns the earliest day that a day, moment, month or year can mean.
-func firstDay(s string) (edtf.Day, bool) {
-	if m, ok := momentOf(s); ok {
-		return m.day, true
-	}
-	w, ok := spanOf(s)
-	return w.first, ok
-}
-
 // daysBetween counts the days from one day to a later one; below nought where it is earlier.
 func daysBetween(from, to edtf.Day) int { return dayNumber(to) - dayNumber(from) }
 
