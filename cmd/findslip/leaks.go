@@ -5,9 +5,51 @@ import (
 	"fmt"
 	"io"
 
+	"github.com/spf13/cobra"
+
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/share"
 )
+
+// withLeaks gives check the flag --leaks, which makes it look for leaks instead of faults.
+func (p *program) withLeaks(c *cobra.Command) *cobra.Command {
+	var source, audience string
+	check := c.RunE
+	c.Flags().StringVar(&source, "leaks", "", "look through FILE, of any sort, for what this source has and the audience of FILE may not see; nothing else is checked")
+	c.Flags().StringVar(&audience, "leaks-for", "", "audience of FILE for --leaks (default: what the file states, else public)")
+	c.RunE = func(c *cobra.Command, files []string) error {
+		if source == "" {
+			if audience != "" {
+				return fmt.Errorf("--leaks-for needs the source: --leaks SOURCE.findslip.json")
+			}
+			return check(c, files)
+		}
+		o, err := readingOf(c).options(p)
+		if err != nil {
+			return err
+		}
+		var a share.Audience
+		if audience != "" {
+			if a, err = share.ParseAudience(audience); err != nil {
+				return fmt.Errorf("--leaks-for: %w", err)
+			}
+		}
+		return p.checkLeaks(c.Context(), files, source, a, o)
+	}
+	return c
+}
+
+// readingOf returns the options of reading that were given to a command.
+func readingOf(c *cobra.Command) *inputFlags {
+	var f inputFlags
+	for name, to := range map[string]*string{"date-order": &f.dateOrder, "unit": &f.unit, "system": &f.system, "serial": &f.serial,
+		"columns": &f.columns, "sheet": &f.sheet, "encoding": &f.encoding, "as-of": &f.asOf, "report-id": &f.reportID} {
+		if flag := c.Flags().Lookup(name); flag != nil {
+			*to = flag.Value.String()
+		}
+	}
+	return &f
+}
 
 // checkLeaks looks through files of any sort, pictures too, for what the source has and their
 // audience may not see, tells it and returns errNotices where it finds something. The audience is
