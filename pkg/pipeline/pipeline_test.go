@@ -1,0 +1,231 @@
+package pipeline_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+const log = "Number,Find,Depth,Date found\n1,bell,8,25/12/2025\n2,jetton,more than a foot,3/12/2025\n"
+
+func ExampleCheck() {
+	options := pipeline.Options{Stdin: strings.NewReader(log), NoLevel: true}
+	result, err := pipeline.Check(context.Background(), "-", options)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, n := range result.Notices {
+		if !n.Kind.Caution {
+			fmt.Println(n.Place(), n.Message)
+		}
+	}
+	// Output:
+	// C2 the number has no unit
+}
+
+func ExampleConvert() {
+	options := pipeline.Options{Stdin: strings.NewReader(log), To: pipeline.JSONL, Read: normalise.Options{Unit: quantity.IN}}
+	var out bytes.Buffer
+	if _, err := pipeline.Convert(context.Background(), "-", &out, options); err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(strings.Contains(out.String(), `"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54,"verbatim":"8"}`))
+	// Output: true
+}
+
+func TestFormatsAreTold(t *testing.T) {
+	dir := t.TempDir()
+	for name, c := range map[string]struct {
+		text string
+		want pipeline.Format
+	}{
+		"a.findslip.json": {`{"findslip":"1.0","finds":[]}`, pipeline.Findslip},
+		"a.json":          {`{"type":"FeatureCollection","features":[]}`, pipeline.GeoJSON},
+		"a":               {`{"type":"report","report":{"findslip":"1.0"}}` + "\n" + `{"type":"end","finds":0}`, pipeline.JSONL},
+		"b.json":          {"{\"type\":\"report\",\"report\":{\"findslip\":\"1.0\"}}\n{\"type\":\"end\",\"finds\":0}\n", pipeline.JSONL},
+		"a.txt":           {log, pipeline.CSV},
+		"b":               {log, pipeline.CSV},
+		"a.tsv":           {strings.ReplaceAll(log, ",", "\t"), pipeline.CSV},
+	} {
+		file := filepath.Join(dir, name)
+		if err := os.WriteFile(file, []byte(c.text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		in, err := pipeline.Open(file, pipeline.Options{})
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if in.Format != c.want {
+			t.Errorf("%s is taken for %s", name, in.Format)
+		}
+		if err := in.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+func TestWhatCannotBeOpened(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) string {
+		file := filepath.Join(dir, name)
+		if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return file
+	}
+	for name, c := range map[string]struct{ file, want string }{
+		"missing":       {filepath.Join(dir, "nothing.csv"), "no such file"},
+		"folder":        {dir, "a folder"},
+		"empty":         {write("empty.xlsx", ""), "is empty"},
+		"wrong type":    {write("picture.xlsx", "\x89PNG\r\n\x1a\n\x00\x00"), "workbook"},
+		"other bytes":   {write("odd", "\x00\x01\x02"), "cannot be told"},
+		"cut zip":       {write("cut.xlsx", "PK\x03\x04\x14\x00"), "cut short or damaged"},
+		"old workbook":  {write("old.xls", "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"+strings.Repeat("\x00", 600)), "old .xls"},
+		"other json":    {write("other.json", `{"a":1}`), "not a find report"},
+		"later version": {write("v2.findslip.json", `{"findslip":"2.0","finds":[]}`), "newer program"},
+		"invalid utf-8": {write("bad.findslip.json", "{\"findslip\":\"1.0\",\"title\":\"\xff\"}"), "UTF-8"},
+		"no such kind":  {write("a.csv", "p,q,r\n1,2,3\n"), "no row of headings"},
+	} {
+		_, err := pipeline.Check(context.Background(), c.file, pipeline.Options{})
+		if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), filepath.Base(c.file)) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if _, err := pipeline.Check(context.Background(), "-", pipeline.Options{}); err == nil {
+		t.Error("no standard input is accepted")
+	}
+}
+
+func TestFilesAreWrittenWholeOrNotAtAll(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "out.json")
+	text := func(w io.Writer) error { _, err := io.WriteString(w, "whole"); return err }
+	if err := pipeline.WriteFile(file, false, nil, text); err != nil {
+		t.Fatal(err)
+	}
+	if err := pipeline.WriteFile(file, false, nil, text); !errors.Is(err, pipeline.ErrExists) {
+		t.Errorf("a file that is there: %v", err)
+	}
+	if err := pipeline.WriteFile(file, true, []string{file}, text); err == nil {
+		t.Error("an input is written over")
+	}
+	broken := errors.New("in the middle")
+	if err := pipeline.WriteFile(file, true, nil, func(w io.Writer) error { io.WriteString(w, "half"); return broken }); !errors.Is(err, broken) {
+		t.Errorf("a failure is told as %v", err)
+	}
+	if err := pipeline.WriteFile(filepath.Join(dir, "none", "out.json"), true, nil, text); err == nil {
+		t.Error("a folder that is not there is written to")
+	}
+	got, err := os.ReadFile(file)
+	if err != nil || string(got) != "whole" {
+		t.Errorf("the file holds %q, %v", got, err)
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil || len(entries) != 1 {
+		t.Errorf("%d files are left, %v", len(entries), err)
+	}
+}
+
+func TestStopped(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	if _, err := pipeline.Check(ctx, "-", pipeline.Options{Stdin: strings.NewReader(log)}); !errors.Is(err, context.Canceled) {
+		t.Errorf("a stopped check: %v", err)
+	}
+}
+
+func TestKindsAreOnceAndWhole(t *testing.T) {
+	seen := map[string]bool{}
+	for _, k := range pipeline.Kinds() {
+		if seen[k.Code] {
+			t.Errorf("%s stands twice", k.Code)
+		}
+		seen[k.Code] = true
+	}
+	if len(seen) < 190 {
+		t.Errorf("only %d kinds", len(seen))
+	}
+}
+
+// One fault of one cell is told once, though reading and a rule both see it.
+func TestOneFaultIsToldOnce(t *testing.T) {
+	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(log), NoLevel: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for _, x := range r.Notices {
+		if x.Kind.Code == "unit-missing" {
+			n++
+		}
+	}
+	if n != 1 {
+		t.Errorf("unit-missing is told %d times", n)
+	}
+}
+
+// What check writes as JSON is valid under the schema that is published for it.
+func TestNoticesReportIsValid(t *testing.T) {
+	today, err := edtf.Parse("2026-06-01")
+	if err != nil {
+		t.Fatal(err)
+	}
+	day, _, _, _ := today.Span()
+	r, err := pipeline.Check(context.Background(), "../../examples/thornmere/season.xlsx", pipeline.Options{Read: normalise.Options{AsOf: day}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if err := render.JSON(&b, render.Document{Tool: "findslip 1.0", AsOf: day.String(), Level: "log", Finds: r.Summary.Finds, Notices: r.Notices, Accepted: r.Accepted, NotChecked: r.Summary.NotChecked}); err != nil {
+		t.Fatal(err)
+	}
+	schemas, err := validate.NewSchemas()
+	if err != nil {
+		t.Fatal(err)
+	}
+	found, err := schemas.Document(b.Bytes(), "notices")
+	if err != nil || len(found) > 0 {
+		t.Errorf("%v %+v", err, found)
+	}
+}
+
+// An accepted notice is set aside with its reason; an acceptance that meets nothing is told.
+func TestAcceptedNotices(t *testing.T) {
+	text := `{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11","number":"1","name":"bell","depth":{"verbatim":"8"}}],
+	"accepted":[{"code":"unit-missing","find":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11","reason":"the diary is lost","on":"2026-04-12"},{"code":"null-island","reason":"none"}]}`
+	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(text), NoLevel: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Accepted) != 1 || r.Accepted[0].Kind.Code != "unit-missing" || r.Accepted[0].Accepted != "the diary is lost" {
+		t.Errorf("accepted: %+v", r.Accepted)
+	}
+	stale := 0
+	for _, n := range r.Notices {
+		if n.Kind.Code == "unit-missing" {
+			t.Error("an accepted notice is still open")
+		}
+		if n.Kind.Code == "acceptance-stale" && n.Pointer == "/accepted/1" {
+			stale++
+		}
+	}
+	if stale != 1 {
+		t.Errorf("the acceptance that meets nothing is told %d times", stale)
+	}
+}
