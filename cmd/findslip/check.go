@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -12,70 +13,139 @@ import (
 	"github.com/findslip/findslip/pkg/validate"
 )
 
+// checkFlags are the options of check beside those of reading.
+type checkFlags struct {
+	inputFlags
+	level, report, out, fail, mark, baseline string
+	force, places                            bool
+	group                                    string
+}
+
 func (p *program) checkCommand() *cobra.Command {
-	var in inputFlags
-	var level, report, out, fail string
-	var force bool
+	var f checkFlags
 	c := &cobra.Command{
 		Use:   "check FILE...",
 		Short: "Say what a careful recorder would ask about",
 		Long: `check reads files of any format, normalises them in memory and says what is wrong,
 doubtful or missing, at the sheet and cell it stands in. It changes nothing.
 
-Exit status: 0 all well, 1 there are notices that --fail-on names, 2 a file could not be read.`,
+A report of notices holds no position, name or address. Only with --with-places does the
+HTML report draw the finds on a plan and name them; keep such a page to yourself. It holds
+the position of every find in memory.
+
+With --baseline the report says which notices are new and which are gone since an earlier
+--report json. All notices still count for --fail-on, new or not.
+
+Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work could not be done.`,
 		Example: `  findslip check season.xlsx
+  findslip check season.xlsx --mark season-marked.xlsx
+  findslip check season.xlsx --report html --with-places -o season.html
   findslip check --level full --report json season.findslip.json -o notices.json`,
 		Args: needs(1, "a file"),
-		RunE: func(c *cobra.Command, files []string) error {
-			o, err := in.options(p)
-			if err != nil {
-				return err
-			}
-			if o.Level, err = validate.ParseLevel(level); err != nil {
-				return fmt.Errorf("--level: %w", err)
-			}
-			set, err := parseFailOn(fail)
-			if err != nil {
-				return err
-			}
-			write, err := p.renderer(report)
-			if err != nil {
-				return err
-			}
-			if out != "" && out != "-" {
-				if err := pipeline.CanWrite(out, force, files); err != nil {
-					return err
-				}
-			}
-			doc, failed := p.checkAll(c, files, o)
-			if doc != nil {
-				err = p.output(out, force, files, func(w io.Writer) error { return write(w, *doc) })
-			}
-			switch {
-			case err != nil:
-				return err
-			case failed != nil:
-				return failed
-			case set.fails(doc.Notices):
-				return errNotices
-			}
-			return nil
-		},
+		RunE: func(c *cobra.Command, files []string) error { return p.check(c, files, &f) },
 	}
-	in.add(c)
-	c.Flags().StringVar(&level, "level", "log", "how much a record must say: bag, log or full")
-	c.Flags().StringVar(&report, "report", "text", "form of the report: text, json, html, csv or sarif")
-	c.Flags().StringVarP(&out, "output", "o", "", "write the report to a file")
-	c.Flags().BoolVar(&force, "force", false, "replace the file named by --output")
-	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set such as error,caution, or never")
+	f.add(c)
+	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
+	c.Flags().StringVar(&f.report, "report", "text", "form of the report: text, json, html, csv or sarif")
+	c.Flags().StringVarP(&f.out, "output", "o", "", "write the report to a file")
+	c.Flags().StringVar(&f.mark, "mark", "", "write a copy of the workbook with marked cells, comments and a sheet of the notices (one XLSX file)")
+	c.Flags().StringVar(&f.baseline, "baseline", "", "an earlier --report json to compare with: says what is new, unchanged and gone; all notices still count")
+	c.Flags().BoolVar(&f.places, "with-places", false, "draw the finds on a plan in the HTML report; the page then tells where they were found")
+	c.Flags().StringVar(&f.group, "plan-by", "material", "what the signs of the plan stand for: material or period")
+	c.Flags().BoolVar(&f.force, "force", false, "replace the files named by --output and --mark")
+	c.Flags().StringVar(&f.fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set such as error,caution, or never")
 	return c
+}
+
+func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
+	o, err := f.options(p)
+	if err != nil {
+		return err
+	}
+	if o.Level, err = validate.ParseLevel(f.level); err != nil {
+		return fmt.Errorf("--level: %w", err)
+	}
+	set, err := parseFailOn(f.fail)
+	if err != nil {
+		return err
+	}
+	write, err := p.renderer(f.report)
+	if err != nil {
+		return err
+	}
+	if err := f.canWrite(files); err != nil {
+		return err
+	}
+	before, err := readBaseline(f.baseline)
+	if err != nil {
+		return err
+	}
+	watch, err := f.watchPlaces()
+	if err != nil {
+		return err
+	}
+	doc, failed := p.checkAll(c, files, o, watch)
+	if doc == nil {
+		return failed
+	}
+	doc.Baseline = before
+	watch.draw(doc)
+	if failed == nil && f.mark != "" {
+		if err := p.markBook(f, files[0], doc); err != nil {
+			return err
+		}
+	}
+	err = p.output(f.out, f.force, files, func(w io.Writer) error { return write(w, *doc) })
+	switch {
+	case err != nil:
+		return err
+	case failed != nil:
+		return failed
+	case set.fails(doc.Notices):
+		return errNotices
+	}
+	return nil
+}
+
+// canWrite says before the work begins what could not be written at its end.
+func (f *checkFlags) canWrite(files []string) error {
+	if f.mark != "" {
+		if err := f.canMark(files); err != nil {
+			return err
+		}
+	}
+	if f.out == "" || f.out == "-" {
+		return nil
+	}
+	if f.out == f.mark {
+		return errors.New("--output and --mark name the same file")
+	}
+	return pipeline.CanWrite(f.out, f.force, files)
+}
+
+// readBaseline reads an earlier report, if one is named.
+func readBaseline(name string) (*render.Baseline, error) {
+	if name == "" {
+		return nil, nil
+	}
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("--baseline: %w", err)
+	}
+	defer file.Close()
+	b, err := render.ReadBaseline(file, name)
+	if err != nil {
+		return nil, fmt.Errorf("--baseline: %w", err)
+	}
+	return b, nil
 }
 
 // checkAll checks each file. A file that cannot be read is told at once and does not stop the
 // others; the last such error is returned.
-func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options) (*render.Document, error) {
+func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options, watch *placeWatch) (*render.Document, error) {
 	var doc *render.Document
 	var failed error
+	o.Watch = watch.watcher()
 	for _, name := range files {
 		r, err := pipeline.Check(c.Context(), name, o)
 		if err != nil {
@@ -89,6 +159,7 @@ func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options)
 			doc = &render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Level: o.Level.String(),
 				Met: map[string]int{}, NotChecked: map[string]int{}}
 		}
+		watch.land(r.Report)
 		addResult(doc, r)
 	}
 	return doc, failed

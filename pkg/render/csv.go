@@ -10,16 +10,39 @@ import (
 )
 
 // CSV writes one notice a line, under a line of names, for sorting in a spreadsheet. A cell that
-// would be taken for a formula has an apostrophe in front.
+// would be taken for a formula has an apostrophe in front. Where there is an earlier report to
+// compare with, a last column says what is new, unchanged or gone.
 func CSV(w io.Writer, d Document) error {
 	d.Notices.Sort()
 	out := csv.NewWriter(w)
-	if err := out.Write([]string{"severity", "caution", "code", "find", "place", "heading", "message", "perhaps", "help", "file", "sheet", "row", "column", "line", "pointer", "accepted"}); err != nil {
+	changes := d.since()
+	names := []string{"severity", "caution", "code", "find", "place", "heading", "message", "perhaps", "help", "file", "sheet", "row", "column", "line", "pointer", "accepted"}
+	if changes != nil {
+		names = append(names, "change")
+	}
+	if err := out.Write(names); err != nil {
 		return err
 	}
-	for _, list := range []notice.List{d.Notices, d.Accepted} {
-		for i := range list {
-			if err := out.Write(record(&list[i])); err != nil {
+	write := func(n *notice.Notice, change string) error {
+		cells := record(n)
+		if changes != nil {
+			cells = append(cells, change)
+		}
+		return out.Write(cells)
+	}
+	for i := range d.Notices {
+		if err := write(&d.Notices[i], changes.word(i)); err != nil {
+			return err
+		}
+	}
+	for i := range d.Accepted {
+		if err := write(&d.Accepted[i], ""); err != nil {
+			return err
+		}
+	}
+	if changes != nil {
+		for i := range changes.gone {
+			if err := write(&changes.gone[i], "gone"); err != nil {
 				return err
 			}
 		}

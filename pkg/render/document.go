@@ -30,7 +30,18 @@ type Document struct {
 	NotChecked map[string]int // rule code to the number of times it could not be applied
 	Accepted   notice.List    // silenced with a reason, shown all the same
 	Notices    notice.List    // sorted by the renderers
+	Baseline   *Baseline      // an earlier report to compare with; nil: none
+	Table      []Row          // finds with names and dates, only for those who may see places; empty: numbers alone
 	Plan       *Plan          // a drawing of the finds, only for those who may see places; nil: none
+}
+
+// Row is one find in the table of a page that may show more than numbers.
+type Row struct {
+	File, Find string // as in the notices
+	Name       string // what the finder calls it
+	Material   string
+	Period     string
+	Dated      string // years, as EDTF
 }
 
 // Lack is a member that finds lack for the level asked.
@@ -68,6 +79,7 @@ type jsonReport struct {
 	Summary        jsonSummary   `json:"summary"`
 	NotChecked     []jsonUnknown `json:"notChecked,omitzero"`
 	Truncated      bool          `json:"truncated"`
+	Baseline       *jsonBaseline `json:"baseline,omitzero"`
 	Accepted       []jsonNotice  `json:"accepted,omitzero"`
 	Notices        []jsonNotice  `json:"notices"`
 }
@@ -84,6 +96,15 @@ type jsonSummary struct {
 type jsonUnknown struct {
 	Code  string `json:"code"`
 	Times int    `json:"times"`
+}
+
+// jsonBaseline tells what an earlier report had.
+type jsonBaseline struct {
+	File      string       `json:"file"`
+	AsOf      string       `json:"asOf,omitzero"`
+	New       int          `json:"new"`
+	Unchanged int          `json:"unchanged"`
+	Gone      []jsonNotice `json:"gone"`
 }
 
 type jsonNotice struct {
@@ -105,6 +126,7 @@ type jsonNotice struct {
 	Line      int      `json:"line,omitzero"`
 	Find      string   `json:"find,omitzero"`
 	Reason    string   `json:"reason,omitzero"`
+	Change    string   `json:"change,omitzero"` // new or unchanged, where there is a baseline
 }
 
 // JSON writes the notices report of SPEC.md section 6.4, whose schema is published as notices.
@@ -117,8 +139,17 @@ func JSON(w io.Writer, d Document) error {
 	for _, code := range slices.Sorted(maps.Keys(d.NotChecked)) {
 		r.NotChecked = append(r.NotChecked, jsonUnknown{code, d.NotChecked[code]})
 	}
+	changes := d.since()
 	for i := range d.Notices {
-		r.Notices = append(r.Notices, noticeJSON(&d.Notices[i]))
+		n := noticeJSON(&d.Notices[i])
+		n.Change = changes.word(i)
+		r.Notices = append(r.Notices, n)
+	}
+	if changes != nil {
+		r.Baseline = &jsonBaseline{File: d.Baseline.Name, AsOf: d.Baseline.AsOf, New: changes.newly, Unchanged: changes.staying, Gone: []jsonNotice{}}
+		for i := range changes.gone {
+			r.Baseline.Gone = append(r.Baseline.Gone, noticeJSON(&changes.gone[i]))
+		}
 	}
 	for i := range d.Accepted {
 		r.Accepted = append(r.Accepted, noticeJSON(&d.Accepted[i]))

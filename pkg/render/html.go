@@ -1,7 +1,9 @@
 package render
 
 import (
+	"bufio"
 	_ "embed"
+	"fmt"
 	"html/template"
 	"io"
 	"slices"
@@ -14,73 +16,99 @@ import (
 var pageText string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "class": severityClass, "anchor": anchor, "look": Look,
+	"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member,
 }).Parse(pageText))
 
 // HTML writes a page in one file: no network, readable on a telephone, printable, with filters by
-// severity and by find. It holds no position unless the document has a plan.
+// severity and by find. It holds no position and no name unless the document has a plan or a table.
 func HTML(w io.Writer, d Document) error {
 	d.Notices.Sort()
-	return page.Execute(w, pageOf(d))
+	out := bufio.NewWriterSize(w, 1<<16)
+	if err := page.Execute(out, pageOf(d)); err != nil {
+		return err
+	}
+	return out.Flush()
 }
 
 // pageData is what the page shows.
 type pageData struct {
 	Document
 	Cautions  []*group
-	Finds     []pageFind
+	Finds     []*pageFind
+	Rows      []pageRow
+	Named     bool // the rows say more than numbers
 	Kinds     []*notice.Kind
 	Errors    int
 	Warnings  int
 	Info      int
 	CautionsN int
 	Unchecked []jsonUnknown
-	Plan      template.HTML
+	Drawing   template.HTML
 	Files     []string
+	Change    *pageChange
 }
 
 // pageFind is one find, or the report itself, with its notices.
 type pageFind struct {
+	ID      string // of its section in the page
+	RowID   string // of its row in the table; empty for the report
 	Label   string // number or id; empty: the report
-	Place   string // row or line, where there is one
-	Notices []*notice.Notice
-	Worst   *notice.Notice
+	File    string // where the page is about several
+	Counts  [4]int // cautions, errors, warnings, information
+	Notices []pageNotice
+}
+
+type pageNotice struct {
+	*notice.Notice
+	Change string
+}
+
+// pageRow is one find in the table.
+type pageRow struct {
+	Row
+	RowID string
+	At    *pageFind // nil: nothing was said of it
+}
+
+type pageChange struct {
+	Name                  string
+	New, Unchanged, GoneN int
+	Gone                  []*group
 }
 
 func pageOf(d Document) pageData {
-	p := pageData{Document: d, Kinds: kindsOf(d), Errors: d.Notices.Count(notice.Error), Warnings: d.Notices.Count(notice.Warning),
-		Info: d.Notices.Count(notice.Info), CautionsN: d.Notices.Cautions(), Plan: d.Plan.svg()}
-	index := map[[2]string]int{}
+	changes := d.since()
+	p := pageData{Document: d, Kinds: kindsOf(d, nil), Errors: d.Notices.Count(notice.Error), Warnings: d.Notices.Count(notice.Warning),
+		Info: d.Notices.Count(notice.Info), CautionsN: d.Notices.Cautions(), Drawing: d.Plan.svg(true), Files: filesOf(d.Notices), Named: len(d.Table) > 0}
+	taken := map[string]int{}
+	id := func(kind, label string) string {
+		name := anchor(kind, label)
+		if taken[name]++; taken[name] > 1 {
+			return fmt.Sprintf("%s_%d", name, taken[name])
+		}
+		return name
+	}
+	index := map[[2]string]*pageFind{}
 	for i := range d.Notices {
 		n := &d.Notices[i]
 		key := [2]string{n.File, n.Find}
-		at, ok := index[key]
-		if !ok {
-			at = len(p.Finds)
-			index[key] = at
-			p.Finds = append(p.Finds, pageFind{Label: n.Find, Worst: n})
-			if !slices.Contains(p.Files, n.File) && n.File != "" {
-				p.Files = append(p.Files, n.File)
+		f := index[key]
+		if f == nil {
+			f = &pageFind{ID: id("find", n.Find), Label: n.Find}
+			if len(p.Files) > 1 {
+				f.File = n.File
 			}
+			index[key] = f
+			p.Finds = append(p.Finds, f)
 		}
-		f := &p.Finds[at]
-		f.Notices = append(f.Notices, n)
-		if graver(n, f.Worst) {
-			f.Worst = n
-		}
+		f.Notices = append(f.Notices, pageNotice{n, changes.word(i)})
+		f.Counts[slices.Index(severityWords, severityWord(n.Kind))]++
 	}
-	for i := range p.Finds {
-		slices.SortStableFunc(p.Finds[i].Notices, func(a, b *notice.Notice) int {
-			switch {
-			case graver(a, b):
-				return -1
-			case graver(b, a):
-				return 1
-			}
-			return 0
-		})
+	for _, f := range p.Finds {
+		slices.SortStableFunc(f.Notices, func(a, b pageNotice) int { return byGravity(a.Notice, b.Notice) })
 	}
-	for _, g := range fold(d.Notices) {
+	p.rows(d.Table, index, id)
+	for _, g := range fold(d.Notices, nil) {
 		if g.first.Kind.Caution {
 			p.Cautions = append(p.Cautions, g)
 		}
@@ -88,7 +116,33 @@ func pageOf(d Document) pageData {
 	for _, code := range sortedCodes(d.NotChecked) {
 		p.Unchecked = append(p.Unchecked, jsonUnknown{code, d.NotChecked[code]})
 	}
+	if changes != nil {
+		p.Change = &pageChange{Name: d.Baseline.Name, New: changes.newly, Unchanged: changes.staying, GoneN: len(changes.gone), Gone: fold(changes.gone, nil)}
+	}
 	return p
+}
+
+// rows makes the table of finds: those of the document, else those that notices are about.
+func (p *pageData) rows(table []Row, index map[[2]string]*pageFind, id func(kind, label string) string) {
+	add := func(r Row, at *pageFind) {
+		row := pageRow{Row: r, RowID: id("row", r.Find), At: at}
+		if at != nil {
+			at.RowID = row.RowID
+		}
+		p.Rows = append(p.Rows, row)
+	}
+	for _, r := range table {
+		at := index[[2]string{r.File, r.Find}]
+		if at != nil && at.RowID != "" {
+			at = nil // a second find of one number: its notices stand at the first
+		}
+		add(r, at)
+	}
+	for _, f := range p.Finds {
+		if f.Label != "" && f.RowID == "" {
+			add(Row{File: f.File, Find: f.Label}, f)
+		}
+	}
 }
 
 // graver tells whether a stands before b: cautions, then errors, warnings, info.
@@ -115,7 +169,7 @@ func severityWord(k *notice.Kind) string {
 	return k.Severity.String()
 }
 
-func severityClass(k *notice.Kind) string { return severityWord(k) }
+var severityWords = []string{"caution", "error", "warning", "info"}
 
 // severityMark is a shape beside the word, so that nothing hangs on colour.
 func severityMark(k *notice.Kind) string {
@@ -123,8 +177,8 @@ func severityMark(k *notice.Kind) string {
 }
 
 // anchor makes the name of a place in the page of the label of a find.
-func anchor(label string) string {
-	return "find-" + strings.Map(func(r rune) rune {
+func anchor(kind, label string) string {
+	return kind + "-" + strings.Map(func(r rune) rune {
 		if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' {
 			return r
 		}
@@ -132,8 +186,22 @@ func anchor(label string) string {
 	}, label)
 }
 
+// member names a member of a record as people read it.
+func member(pointer string) string {
+	return Clean(strings.ReplaceAll(strings.TrimPrefix(pointer, "/"), "/", " "))
+}
+
 // First returns the first notice of the group.
 func (g *group) First() *notice.Notice { return g.first }
 
 // Places returns the notices of the group.
 func (g *group) Places() []*notice.Notice { return g.places }
+
+// Few returns the first places of the group, and More how many are left.
+func (g *group) Few() []*notice.Notice { return g.places[:min(len(g.places), fewPlaces)] }
+
+// More returns how many places Few leaves out; each stands at its find all the same.
+func (g *group) More() int { return max(0, len(g.places)-fewPlaces) }
+
+// fewPlaces is how many places of one caution are told at the head of the page.
+const fewPlaces = 50

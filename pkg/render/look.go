@@ -13,4 +13,4 @@ var lookText string
 func Look() template.CSS { return template.CSS(strings.TrimSpace(lookText)) } // our own file, nothing of the data
 
 // SVG draws the plan for a page of another package, or nothing if there is none.
-func (p *Plan) SVG() template.HTML { return p.svg() }
+func (p *Plan) SVG() template.HTML { return p.svg(false) }

@@ -11,8 +11,11 @@ import (
 // A Plan is a drawing of the finds to scale. It holds places, so it is made only for those who may
 // see them. Coordinates are metres east and north of any one point.
 type Plan struct {
-	Points []PlanPoint
-	Areas  []PlanArea
+	Points   []PlanPoint
+	Areas    []PlanArea
+	By       string // what the signs stand for: material or period; empty: not said
+	Unplaced int    // finds without a position
+	Far      int    // finds so far away that they are not drawn
 }
 
 // PlanPoint is one find.
@@ -20,53 +23,102 @@ type PlanPoint struct {
 	Label  string
 	X, Y   float64 // metres east and north
 	Radius float64 // uncertainty in metres; 0: not known
-	Group  string  // material or period
+	Group  string  // material or period; empty: not known
 }
 
 // PlanArea is the outline of a piece of land.
 type PlanArea struct {
-	Label string
-	Ring  [][2]float64 // metres east and north
+	Label    string
+	Excluded bool         // drawn as a piece that is left out of the land around it
+	Ring     [][2]float64 // metres east and north
 }
 
 const (
-	planWidth  = 900.0
-	planMargin = 40.0
+	planWidth  = 640.0 // in units of the drawing; on a telephone a unit is about half a pixel
+	planMargin = 36.0
+	planLine   = 22.0 // height of a line of the legend
+	planLabels = 120  // beyond so many finds the numbers would cover the signs
+	planBlank  = 1.0  // metres around a lone point
 )
 
-// svg draws the plan, or nothing if there is none.
-func (p *Plan) svg() template.HTML {
+// svg draws the plan, or nothing if there is none. With links, each sign leads to the row of its
+// find in the page.
+func (p *Plan) svg(links bool) template.HTML {
 	if p == nil || len(p.Points) == 0 {
 		return ""
 	}
 	minX, minY, maxX, maxY := p.bounds()
+	// A tall strip of land is drawn no taller than a third above the width.
 	scale := (planWidth - 2*planMargin) / math.Max(maxX-minX, (maxY-minY)*0.75)
-	height := (maxY-minY)*scale + 2*planMargin + 60
-	x := func(v float64) float64 { return planMargin + (v-minX)*scale }
+	left := (planWidth - (maxX-minX)*scale) / 2
+	groups := p.groups()
+	key, lines := legend(groups)
+	bottom := (maxY-minY)*scale + 2*planMargin
+	height := bottom + 44 + planLine*float64(lines)
+	x := func(v float64) float64 { return left + (v-minX)*scale }
 	y := func(v float64) float64 { return planMargin + (maxY-v)*scale }
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg viewBox="0 0 %.0f %.0f" role="img" aria-label="Plan of the finds" xmlns="http://www.w3.org/2000/svg" font-family="Georgia, serif" font-size="14">`, planWidth, height)
+	fmt.Fprintf(&b, `<svg class="plan" viewBox="0 0 %.0f %.0f" role="img" aria-label="Plan of the finds, north at the top" xmlns="http://www.w3.org/2000/svg" font-family="Georgia, serif" font-size="15">`, planWidth, height)
+	b.WriteString(`<defs><pattern id="left-out" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0v8" stroke="#8a8069" stroke-width="1.5"/></pattern></defs>`)
 	for _, a := range p.Areas {
-		b.WriteString(`<polygon fill="#f4f0e4" stroke="#8a8069" stroke-dasharray="6 3" points="`)
+		look := `fill="#f4f0e4" stroke="#8a8069" stroke-dasharray="6 3"`
+		if a.Excluded {
+			look = `fill="url(#left-out)" stroke="#8a8069"`
+		}
+		fmt.Fprintf(&b, `<polygon %s points="`, look)
 		for _, c := range a.Ring {
 			fmt.Fprintf(&b, "%.1f,%.1f ", x(c[0]), y(c[1]))
 		}
 		fmt.Fprintf(&b, `"><title>%s</title></polygon>`, template.HTMLEscapeString(Clean(a.Label)))
 	}
-	groups := p.groups()
 	for _, q := range p.Points {
 		if q.Radius > 0 {
-			fmt.Fprintf(&b, `<circle cx="%.1f" cy="%.1f" r="%.1f" fill="none" stroke="#999" stroke-width="0.7"/>`, x(q.X), y(q.Y), q.Radius*scale)
+			fmt.Fprintf(&b, `<circle cx="%.1f" cy="%.1f" r="%.1f" fill="none" stroke="#888" stroke-width="0.8"/>`, x(q.X), y(q.Y), q.Radius*scale)
 		}
 	}
 	for _, q := range p.Points {
-		b.WriteString(symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
-		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, x(q.X)+8, y(q.Y)-5, template.HTMLEscapeString(Clean(q.Label)))
+		label := template.HTMLEscapeString(Clean(q.Label))
+		if links {
+			fmt.Fprintf(&b, `<a href="#%s">`, anchor("row", q.Label))
+		}
+		fmt.Fprintf(&b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(groupName(q.Group))), symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
+		if len(p.Points) <= planLabels {
+			fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, x(q.X)+8, y(q.Y)-5, label)
+		}
+		b.WriteString(`</g>`)
+		if links {
+			b.WriteString(`</a>`)
+		}
 	}
-	b.WriteString(legend(groups, height))
-	b.WriteString(scaleBar(scale, height))
-	b.WriteString(`</svg>`)
+	b.WriteString(northArrow())
+	b.WriteString(scaleBar(scale, bottom))
+	fmt.Fprintf(&b, `<g transform="translate(0 %.1f)">%s</g></svg>`, bottom+44, key)
 	return template.HTML(b.String()) // built of numbers and escaped text only
+}
+
+// Caption tells in words what the plan shows and what it does not.
+func (p *Plan) Caption() string {
+	if p == nil {
+		return ""
+	}
+	if len(p.Points) == 0 {
+		return "There is no plan, because no find has a position that could be read."
+	}
+	text := fmt.Sprintf("%s drawn to scale, north at the top.", plural(len(p.Points), "find"))
+	if p.By != "" {
+		text += " The sign tells the " + p.By + "."
+	}
+	text += " A circle shows how sure the position is: the find lies within it 95 times in 100."
+	if len(p.Areas) > 0 {
+		text += " Dashed outlines are land with permission; hatched land is left out of it."
+	}
+	if p.Unplaced > 0 {
+		text += fmt.Sprintf(" Not drawn: %s without a position.", plural(p.Unplaced, "find"))
+	}
+	if p.Far > 0 {
+		text += fmt.Sprintf(" Not drawn: %s more than 50 km from the others; look at the digits of the position.", plural(p.Far, "find"))
+	}
+	return text
 }
 
 func (p *Plan) bounds() (minX, minY, maxX, maxY float64) {
@@ -76,7 +128,7 @@ func (p *Plan) bounds() (minX, minY, maxX, maxY float64) {
 		minY, maxY = math.Min(minY, y-r), math.Max(maxY, y+r)
 	}
 	for _, q := range p.Points {
-		grow(q.X, q.Y, math.Max(q.Radius, 1))
+		grow(q.X, q.Y, math.Max(q.Radius, planBlank))
 	}
 	for _, a := range p.Areas {
 		for _, c := range a.Ring {
@@ -86,7 +138,7 @@ func (p *Plan) bounds() (minX, minY, maxX, maxY float64) {
 	return minX, minY, math.Max(maxX, minX+1), math.Max(maxY, minY+1)
 }
 
-// groups returns the names of the groups, in order.
+// groups returns the names of the groups, in order, those that are not known last.
 func (p *Plan) groups() []string {
 	var out []string
 	for _, q := range p.Points {
@@ -94,53 +146,74 @@ func (p *Plan) groups() []string {
 			out = append(out, q.Group)
 		}
 	}
-	slices.Sort(out)
+	slices.SortFunc(out, func(a, b string) int {
+		if (a == "") != (b == "") {
+			return strings.Compare(b, a)
+		}
+		return strings.Compare(a, b)
+	})
 	return out
 }
 
-// symbol draws one of six shapes, each with a colour of its own; after six they begin again with an
-// open shape, so that colour is never alone.
+func groupName(g string) string {
+	if g == "" {
+		return "not known"
+	}
+	return g
+}
+
+// The shapes and colours of the plan. Six shapes, each filled, then open, then with a dot: colour is
+// never alone, up to 18 groups; beyond, groups share signs and the list below the plan tells them apart.
+var planColours = []string{"#1b6ca8", "#a8431b", "#3f7d20", "#6b3fa0", "#8a6d00", "#444444"}
+
 func symbol(group int, x, y float64) string {
-	colours := []string{"#1b6ca8", "#a8431b", "#3f7d20", "#6b3fa0", "#8a6d00", "#444444"}
-	c := colours[group%len(colours)]
-	fill := c
-	if group >= len(colours) {
+	c := planColours[group%len(planColours)]
+	fill, dot := c, ""
+	switch group / len(planColours) % 3 {
+	case 1:
 		fill = "#fff"
+	case 2:
+		fill, dot = "#fff", fmt.Sprintf(`<circle cx="%.1f" cy="%.1f" r="1.5" fill="%s"/>`, x, y, c)
 	}
 	style := fmt.Sprintf(`fill="%s" stroke="%s" stroke-width="1.5"`, fill, c)
-	switch group % 6 {
+	shape := ""
+	switch group % len(planColours) {
 	case 0:
-		return fmt.Sprintf(`<circle cx="%.1f" cy="%.1f" r="5" %s/>`, x, y, style)
+		shape = fmt.Sprintf(`<circle cx="%.1f" cy="%.1f" r="5" %s/>`, x, y, style)
 	case 1:
-		return fmt.Sprintf(`<rect x="%.1f" y="%.1f" width="9" height="9" %s/>`, x-4.5, y-4.5, style)
+		shape = fmt.Sprintf(`<rect x="%.1f" y="%.1f" width="9" height="9" %s/>`, x-4.5, y-4.5, style)
 	case 2:
-		return fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y-6, x+5.5, y+4.5, x-5.5, y+4.5, style)
+		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y-6, x+5.5, y+4.5, x-5.5, y+4.5, style)
 	case 3:
-		return fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y-6, x+6, y, x, y+6, x-6, y, style)
+		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y-6, x+6, y, x, y+6, x-6, y, style)
 	case 4:
-		return fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y+6, x+5.5, y-4.5, x-5.5, y-4.5, style)
+		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y+6, x+5.5, y-4.5, x-5.5, y-4.5, style)
+	case 5:
+		shape = fmt.Sprintf(`<rect x="%.1f" y="%.1f" width="12" height="6" %s/>`, x-6, y-3, style)
 	}
-	return fmt.Sprintf(`<rect x="%.1f" y="%.1f" width="12" height="6" %s/>`, x-6, y-3, style)
+	return shape + dot
 }
 
-func legend(groups []string, height float64) string {
+// legend writes the signs with their groups, and the number of lines it takes.
+func legend(groups []string) (svg string, lines int) {
 	var b strings.Builder
-	x := planMargin
+	x, line := planMargin, 0
 	for i, g := range groups {
-		if g == "" {
-			g = "not known"
+		g = Clean(groupName(g))
+		width := 36 + 8*float64(len([]rune(g)))
+		if x+width > planWidth-planMargin/2 && x > planMargin {
+			x, line = planMargin, line+1
 		}
-		b.WriteString(symbol(i, x, height-20))
-		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, x+12, height-15, template.HTMLEscapeString(Clean(g)))
-		if x += 30 + 7.5*float64(len([]rune(g))); x > planWidth-300 {
-			break
-		}
+		y := float64(line) * planLine
+		b.WriteString(symbol(i, x, y))
+		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, x+12, y+5, template.HTMLEscapeString(g))
+		x += width
 	}
-	return b.String()
+	return b.String(), line + 1
 }
 
-// scaleBar draws a bar of a round length, and the arrow to the north.
-func scaleBar(scale, height float64) string {
+// scaleBar draws a bar of a round length.
+func scaleBar(scale, bottom float64) string {
 	metres := math.Pow(10, math.Floor(math.Log10(150/scale)))
 	for _, f := range []float64{5, 2} {
 		if metres*f*scale <= 200 {
@@ -148,9 +221,17 @@ func scaleBar(scale, height float64) string {
 			break
 		}
 	}
+	text := fmt.Sprintf("%g m", metres)
+	if metres >= 1000 {
+		text = fmt.Sprintf("%g km", metres/1000)
+	}
 	length := metres * scale
 	x := planWidth - planMargin - length
-	return fmt.Sprintf(`<path d="M%.1f %.1f v8 h%.1f v-8" fill="none" stroke="#000"/><text x="%.1f" y="%.1f" text-anchor="middle">%g m</text>`+
-		`<path d="M%.1f 50 v-36 l-6 10 m6 -10 l6 10" fill="none" stroke="#000" stroke-width="1.5"/><text x="%.1f" y="66" text-anchor="middle">N</text>`,
-		x, height-28, length, x+length/2, height-34, metres, planWidth-24, planWidth-24)
+	return fmt.Sprintf(`<path d="M%.1f %.1f v8 h%.1f v-8" fill="none" stroke="#000"/><text x="%.1f" y="%.1f" text-anchor="middle">%s</text>`,
+		x, bottom+8, length, x+length/2, bottom+4, text)
+}
+
+func northArrow() string {
+	x := planWidth - 20
+	return fmt.Sprintf(`<path d="M%.1f 44 v-34 l-6 10 m6 -10 l6 10" fill="none" stroke="#000" stroke-width="1.5"/><text x="%.1f" y="60" text-anchor="middle">N</text>`, x, x)
 }

@@ -57,6 +57,7 @@ type (
 		Message      sarifText          `json:"message"`
 		Locations    []sarifLocation    `json:"locations,omitzero"`
 		Suppressions []sarifSuppression `json:"suppressions,omitzero"`
+		Baseline     string             `json:"baselineState,omitzero"` // section 3.27.24
 	}
 	sarifSuppression struct {
 		Kind          string `json:"kind"`
@@ -84,25 +85,35 @@ type (
 )
 
 // SARIF writes the notices in SARIF 2.1.0. A row of a sheet is told as a line; accepted notices
-// are there as suppressed.
+// are there as suppressed. Where there is an earlier report to compare with, each result has its
+// baselineState.
 func SARIF(w io.Writer, d Document) error {
 	d.Notices.Sort()
 	tool, version, _ := strings.Cut(d.Tool, " ")
 	run := sarifRun{Tool: sarifTool{sarifDriver{Name: tool, Version: version, Rules: []sarifRule{}}}, ColumnKind: "unicodeCodePoints", Results: []sarifResult{}}
 	index := map[string]int{}
-	for _, k := range kindsOf(d) {
+	changes := d.since()
+	for _, k := range kindsOf(d, changes) {
 		index[k.Code] = len(run.Tool.Driver.Rules)
 		run.Tool.Driver.Rules = append(run.Tool.Driver.Rules, sarifRule{ID: k.Code, Short: sarifText{k.Title}, Full: sarifText{orTitle(k.Why, k)},
 			Help: sarifText{orTitle(k.Help, k)}, Configuration: sarifConfig{sarifLevel(k)}, Properties: sarifProperties{sarifTags(k)}})
 	}
-	for _, list := range []notice.List{d.Notices, d.Accepted} {
-		for i := range list {
-			n := &list[i]
-			r := sarifResult{RuleID: n.Kind.Code, RuleIndex: index[n.Kind.Code], Level: sarifLevel(n.Kind), Message: sarifText{n.Message}, Locations: sarifLocations(n)}
-			if n.Accepted != "" {
-				r.Suppressions = []sarifSuppression{{"external", n.Accepted}}
-			}
-			run.Results = append(run.Results, r)
+	add := func(n *notice.Notice, state string) {
+		r := sarifResult{RuleID: n.Kind.Code, RuleIndex: index[n.Kind.Code], Level: sarifLevel(n.Kind), Message: sarifText{n.Message}, Locations: sarifLocations(n), Baseline: state}
+		if n.Accepted != "" {
+			r.Suppressions = []sarifSuppression{{"external", n.Accepted}}
+		}
+		run.Results = append(run.Results, r)
+	}
+	for i := range d.Notices {
+		add(&d.Notices[i], changes.word(i))
+	}
+	for i := range d.Accepted {
+		add(&d.Accepted[i], "")
+	}
+	if changes != nil {
+		for i := range changes.gone {
+			add(&changes.gone[i], "absent")
 		}
 	}
 	b, err := json.Marshal(sarifLog{"https://json.schemastore.org/sarif-2.1.0.json", "2.1.0", []sarifRun{run}}, jsontext.WithIndent("  "))
@@ -113,9 +124,14 @@ func SARIF(w io.Writer, d Document) error {
 	return err
 }
 
-// kindsOf returns the kinds of the notices by code.
-func kindsOf(d Document) []*notice.Kind {
+// kindsOf returns the kinds of the notices by code, those of notices that are gone with them.
+func kindsOf(d Document, c *change) []*notice.Kind {
 	seen := map[string]*notice.Kind{}
+	if c != nil {
+		for i := range c.gone {
+			seen[c.gone[i].Kind.Code] = c.gone[i].Kind
+		}
+	}
 	for _, list := range []notice.List{d.Notices, d.Accepted} {
 		for i := range list {
 			seen[list[i].Kind.Code] = list[i].Kind

@@ -27,15 +27,21 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 	if t.o.Most <= 0 {
 		t.o.Most = 5
 	}
-	groups := fold(d.Notices)
+	changes := d.since()
+	groups := fold(d.Notices, changes)
+	t.files = filesOf(d.Notices)
 	t.section("Caution: law and safety", groups, func(n *notice.Notice) bool { return n.Kind.Caution })
 	for _, s := range []notice.Severity{notice.Error, notice.Warning, notice.Info} {
 		title := map[notice.Severity]string{notice.Error: "Errors", notice.Warning: "Warnings", notice.Info: "For information"}[s]
 		t.section(title, groups, func(n *notice.Notice) bool { return !n.Kind.Caution && n.Kind.Severity == s })
 	}
 	t.accepted(d)
+	t.gone(changes)
 	t.notChecked(d)
 	t.summary(d)
+	if changes != nil {
+		fmt.Fprintf(t.w, "compared with %s: %d new, %d unchanged, %d gone\n", Clean(d.Baseline.Name), changes.newly, changes.staying, len(changes.gone))
+	}
 	return t.w.Flush()
 }
 
@@ -43,20 +49,21 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 type group struct {
 	first  *notice.Notice
 	places []*notice.Notice
+	change string // new or unchanged; empty: there is nothing to compare with
 }
 
 // fold brings together notices of one kind with one message. They stay in the order in which the
 // first of each stands.
-func fold(list notice.List) []*group {
-	type key struct{ code, message, help, file string }
+func fold(list notice.List, c *change) []*group {
+	type key struct{ code, message, help, file, change string }
 	index := map[key]*group{}
 	var out []*group
 	for i := range list {
 		n := &list[i]
-		k := key{n.Kind.Code, n.Message, n.HelpText() + strings.Join(n.Proposals, "\x00"), n.File}
+		k := key{n.Kind.Code, n.Message, n.HelpText() + strings.Join(n.Proposals, "\x00"), n.File, c.word(i)}
 		g := index[k]
 		if g == nil {
-			g = &group{first: n}
+			g = &group{first: n, change: k.change}
 			index[k] = g
 			out = append(out, g)
 		}
@@ -66,12 +73,25 @@ func fold(list notice.List) []*group {
 }
 
 type textWriter struct {
-	w *bufio.Writer
-	o TextOptions
+	w     *bufio.Writer
+	o     TextOptions
+	files []string // files that notices are about
+}
+
+// filesOf returns the files that notices are about, in order.
+func filesOf(list notice.List) []string {
+	var files []string
+	for i := range list {
+		if name := list[i].File; name != "" && !slices.Contains(files, name) {
+			files = append(files, name)
+		}
+	}
+	slices.Sort(files)
+	return files
 }
 
 func (t *textWriter) section(title string, groups []*group, in func(*notice.Notice) bool) {
-	open := false
+	open, file := false, ""
 	for _, g := range groups {
 		if !in(g.first) {
 			continue
@@ -79,6 +99,10 @@ func (t *textWriter) section(title string, groups []*group, in func(*notice.Noti
 		if !open {
 			fmt.Fprintf(t.w, "%s\n", t.paint("1", title))
 			open = true
+		}
+		if len(t.files) > 1 && g.first.File != file {
+			file = g.first.File
+			fmt.Fprintf(t.w, " %s\n", Clean(file))
 		}
 		t.group(g)
 	}
@@ -92,6 +116,9 @@ func (t *textWriter) group(g *group) {
 	place := t.place(n)
 	if len(g.places) > 1 {
 		place = fmt.Sprintf("%d places", len(g.places))
+	}
+	if g.change != "" {
+		place = g.change + ", " + place
 	}
 	fmt.Fprintf(t.w, "  %s: %s %s\n", t.paint(colourOf(n), place), Clean(n.Message), t.paint("2", "["+n.Kind.Code+"]"))
 	if len(g.places) > 1 {
@@ -144,6 +171,22 @@ func (t *textWriter) accepted(d Document) {
 	fmt.Fprintln(t.w)
 }
 
+// gone lists what an earlier report had and this one has not.
+func (t *textWriter) gone(c *change) {
+	if c == nil || len(c.gone) == 0 {
+		return
+	}
+	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Gone since the earlier report"))
+	for _, g := range fold(c.gone, nil) {
+		place := t.place(g.first)
+		if len(g.places) > 1 {
+			place = fmt.Sprintf("%d places", len(g.places))
+		}
+		fmt.Fprintf(t.w, "  %s: %s [%s]\n", place, Clean(g.first.Message), g.first.Kind.Code)
+	}
+	fmt.Fprintln(t.w)
+}
+
 func (t *textWriter) notChecked(d Document) {
 	if len(d.NotChecked) == 0 {
 		return
@@ -168,7 +211,7 @@ func (t *textWriter) summary(d Document) {
 			if i == 4 {
 				break
 			}
-			parts = append(parts, fmt.Sprintf("%s (%d)", strings.TrimPrefix(m.Pointer, "/"), m.Finds))
+			parts = append(parts, fmt.Sprintf("%s (%d)", member(m.Pointer), m.Finds))
 		}
 		fmt.Fprintf(t.w, "; most often missing: %s", strings.Join(parts, ", "))
 	}
