@@ -112,7 +112,11 @@ func quantityInWords(words string, v quantity.Quantity, unit string) string {
 		return words
 	}
 	if words == "" {
-		return v.String()
+		text := v.String()
+		if unit == "" && !v.Best.Known {
+			text, _, _ = strings.Cut(text, " (") // the step of a count says nothing
+		}
+		return text
 	}
 	if unit == "" || v.Said == quantity.NoUnit || readsAs(words, v) {
 		return words
