@@ -104,8 +104,12 @@ func exampleWorkbook() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	for sheet, rows := range map[string][][]any{"Log 2026": exampleLog, "Permissions": examplePermissions} {
-		for i, row := range rows {
+	for _, s := range []struct {
+		name string
+		rows [][]any
+	}{{"Log 2026", exampleLog}, {"Permissions", examplePermissions}} {
+		sheet := s.name
+		for i, row := range s.rows {
 			for j, value := range row {
 				cell, err := excelize.CoordinatesToCellName(j+1, i+1)
 				if err != nil {
