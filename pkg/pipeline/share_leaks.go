@@ -40,6 +40,10 @@ func Leaks(ctx context.Context, name, source string, a share.Audience, o Options
 	if a != "" {
 		audience = a
 	}
+	if audience == share.Landowner && copied.ID == "" {
+		return nil, "", &InputError{File: name, Code: "land-unknown", Msg: "this is not a find report, so that the owner's own land cannot be told from the rest",
+			Help: "share has looked through it when it was made; for another reader say --leaks-for public"}
+	}
 	leaks, err := share.Leaks(data, report, copied, audience)
 	return leaks, audience, err
 }

@@ -57,6 +57,7 @@ func Copy(r *find.Report, o Options) (*Copied, error) {
 	}
 	c.header()
 	c.crowds()
+	c.neighbours()
 	closed := 0
 	for _, f := range r.Finds {
 		if !c.own(f) {
@@ -79,12 +80,13 @@ func Copy(r *find.Report, o Options) (*Copied, error) {
 }
 
 type copier struct {
-	source *find.Report
-	o      Options
-	out    *Copied
-	lands  map[string]bool
-	names  map[string]string              // name of a picture in the source to that in the copy
-	crowd  []map[[2]int64]map[string]bool // by step: cell to the permissions in it
+	source  *find.Report
+	o       Options
+	out     *Copied
+	lands   map[string]bool
+	guarded map[string]bool                // outings and days of finds whose place is withheld
+	names   map[string]string              // name of a picture in the source to that in the copy
+	crowd   []map[[2]int64]map[string]bool // by step: cell to the permissions in it
 }
 
 // land settles which permissions a landowner may see.
@@ -217,6 +219,34 @@ func (c *copier) crowds() {
 	}
 }
 
+// neighbours notes the outings and days of finds whose place is withheld.
+func (c *copier) neighbours() {
+	c.guarded = map[string]bool{}
+	for _, f := range c.source.Finds {
+		if s := sensitivity(f); s == "restricted" || s == "closed" {
+			for _, key := range outingKeys(f) {
+				c.guarded[key] = true
+			}
+		}
+	}
+}
+
+func outingKeys(f *find.Find) (keys []string) {
+	if f.Outing != "" {
+		keys = append(keys, "outing "+f.Outing)
+	}
+	if f.Found != nil && f.Found.Date != "" {
+		keys = append(keys, "day "+f.Found.Date+" "+f.Permission)
+	}
+	return keys
+}
+
+// betrays tells whether the place of a find would tell that of one that is withheld: an expert sees
+// day and number, so that finds of one outing are known for neighbours. The public sees neither.
+func (c *copier) betrays(f *find.Find) bool {
+	return c.o.Audience == Expert && slices.ContainsFunc(outingKeys(f), func(key string) bool { return c.guarded[key] })
+}
+
 // find makes the copy of one find.
 func (c *copier) find(source *find.Find) *find.Find {
 	raw, err := find.Marshal(source)
@@ -295,7 +325,7 @@ func (w *worker) position(how string) {
 	if how == cell && s == "open" {
 		step = 0
 	}
-	if s == "restricted" || s == "closed" || !p.Latitude.Known() || !p.Longitude.Known() {
+	if s == "restricted" || s == "closed" || w.c.betrays(w.source) || !p.Latitude.Known() || !p.Longitude.Known() {
 		w.f.Position = nil
 		w.absent("/position")
 		return

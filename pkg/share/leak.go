@@ -82,8 +82,10 @@ type secret struct {
 
 type secrets struct {
 	list      []secret
+	listed    map[[2]string]bool // kind and folded text of the list
 	positions []place
 	allowed   map[string]bool // numbers of the copy that may stand
+	own       map[string]bool // folded words for the places of a landowner's own land
 	audience  Audience
 }
 
@@ -104,7 +106,7 @@ func fold(s string) string {
 
 // secretsOf gathers what an audience may not see.
 func secretsOf(source, copied *find.Report, a Audience) *secrets {
-	s := &secrets{allowed: map[string]bool{}, audience: a}
+	s := &secrets{allowed: map[string]bool{}, listed: map[[2]string]bool{}, audience: a}
 	hidesPlaces := a == Public || a == Expert
 	for _, f := range copied.Finds {
 		if p := f.Position; p != nil && (!hidesPlaces || onGrid(p, f.Generalised["/position"])) {
@@ -126,6 +128,9 @@ func secretsOf(source, copied *find.Report, a Audience) *secrets {
 	kept := map[string]bool{}
 	for _, p := range copied.Permissions {
 		kept[p.ID] = true
+	}
+	if a == Landowner {
+		s.own = ownWords(source, kept)
 	}
 	for i := range source.Permissions {
 		p := &source.Permissions[i]
@@ -157,12 +162,38 @@ func secretsOf(source, copied *find.Report, a Audience) *secrets {
 	return s
 }
 
+// ownWords are the words for places that a landowner knows: two fields may lie in one parish.
+func ownWords(source *find.Report, kept map[string]bool) map[string]bool {
+	own := map[string]bool{}
+	add := func(p *find.Place) {
+		if p != nil {
+			own[fold(p.Name)], own[fold(p.Parish)], own[fold(p.Verbatim)] = true, true, true
+		}
+	}
+	for i := range source.Permissions {
+		if kept[source.Permissions[i].ID] {
+			add(source.Permissions[i].Place)
+		}
+	}
+	for _, f := range source.Finds {
+		if kept[f.Permission] {
+			add(f.Place)
+		}
+	}
+	return own
+}
+
 func (s *secrets) add(kind, member, text string, whole bool) {
 	text = strings.TrimSpace(text)
-	if len([]rune(text)) < 3 {
-		return // too short to mean anything
+	if len([]rune(text)) < 3 || kind == "place" && s.own[fold(text)] {
+		return // too short to mean anything, or told of the owner's own land
 	}
-	s.list = append(s.list, secret{kind, member, fold(text), whole})
+	key := [2]string{kind, fold(text)}
+	if s.listed[key] {
+		return // one member tells enough
+	}
+	s.listed[key] = true
+	s.list = append(s.list, secret{kind, member, key[1], whole})
 }
 
 func (s *secrets) place(member string, p *find.Place) {
@@ -299,7 +330,16 @@ func (s *secrets) look(text, part string) []Leak {
 		a, b := out[i], out[j]
 		return a.At < b.At || a.At == b.At && (a.Kind+a.Member < b.Kind+b.Member || a.Kind+a.Member == b.Kind+b.Member && a.To < b.To)
 	})
-	return slices.Clip(out)
+	// The same stretch may be read in several lengths: one of them tells enough.
+	seen := map[[2]string]int{}
+	return slices.Clip(slices.DeleteFunc(out, func(l Leak) bool {
+		key := [2]string{l.Kind, l.Member}
+		if end, ok := seen[key]; ok && l.At < end {
+			return true
+		}
+		seen[key] = l.To
+		return false
+	}))
 }
 
 // unsqueezed finds where a text without blanks begins and ends in one that has some.
