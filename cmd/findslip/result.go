@@ -19,6 +19,7 @@ func addResult(doc *render.Document, r *pipeline.Result) {
 	for code, n := range r.Summary.NotChecked {
 		doc.NotChecked[code] += n
 	}
+	doc.Titles = titles(doc.NotChecked)
 	missing := map[string]int{}
 	for _, m := range doc.Missing {
 		missing[m.Pointer] = m.Finds
@@ -34,4 +35,15 @@ func addResult(doc *render.Document, r *pipeline.Result) {
 		a, b := doc.Missing[i], doc.Missing[j]
 		return a.Finds > b.Finds || a.Finds == b.Finds && a.Pointer < b.Pointer
 	})
+}
+
+// titles names the rules that could not be applied.
+func titles(codes map[string]int) map[string]string {
+	out := map[string]string{}
+	for _, r := range validate.Catalogue() {
+		if codes[r.Code] > 0 {
+			out[r.Code] = r.Title
+		}
+	}
+	return out
 }

@@ -21,18 +21,19 @@ const NoticesVersion = "1.0"
 
 // A Document is the outcome of one check.
 type Document struct {
-	Tool       string         // name and version of the program
-	AsOf       string         // the day that counted as today, ISO 8601
-	Level      string         // bag, log or full; empty if none was asked
-	Finds      int            // number of finds seen
-	Met        map[string]int // level to the number of finds that meet it
-	Missing    []Lack         // what is missing for the level asked, commonest first
-	NotChecked map[string]int // rule code to the number of times it could not be applied
-	Accepted   notice.List    // silenced with a reason, shown all the same
-	Notices    notice.List    // sorted by the renderers
-	Baseline   *Baseline      // an earlier report to compare with; nil: none
-	Table      []Row          // finds with names and dates, only for those who may see places; empty: numbers alone
-	Plan       *Plan          // a drawing of the finds, only for those who may see places; nil: none
+	Tool       string            // name and version of the program
+	AsOf       string            // the day that counted as today, ISO 8601
+	Level      string            // bag, log or full; empty if none was asked
+	Finds      int               // number of finds seen
+	Met        map[string]int    // level to the number of finds that meet it
+	Missing    []Lack            // what is missing for the level asked, commonest first
+	NotChecked map[string]int    // rule code to the number of times it could not be applied
+	Titles     map[string]string // title of each code in NotChecked, for people; may be nil
+	Accepted   notice.List       // silenced with a reason, shown all the same
+	Notices    notice.List       // sorted by the renderers
+	Baseline   *Baseline         // an earlier report to compare with; nil: none
+	Table      []Row             // finds with names and dates, only for those who may see places; empty: numbers alone
+	Plan       *Plan             // a drawing of the finds, only for those who may see places; nil: none
 }
 
 // Row is one find in the table of a page that may show more than numbers.

@@ -16,7 +16,7 @@ import (
 var pageText string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member,
+	"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member, "place": placeWords, "words": func(list ...string) []string { return list },
 }).Parse(pageText))
 
 // HTML writes a page in one file: no network, readable on a telephone, printable, with filters by
@@ -36,7 +36,8 @@ type pageData struct {
 	Cautions  []*group
 	Finds     []*pageFind
 	Rows      []pageRow
-	Named     bool // the rows say more than numbers
+	Named     bool    // the rows say more than numbers
+	Columns   [4]bool // which of what, material, period and years any row has
 	Kinds     []*notice.Kind
 	Errors    int
 	Warnings  int
@@ -69,6 +70,9 @@ type pageRow struct {
 	RowID string
 	At    *pageFind // nil: nothing was said of it
 }
+
+// Cells returns what a row says beside the number.
+func (r Row) Cells() [4]string { return [4]string{r.Name, r.Material, r.Period, r.Dated} }
 
 type pageChange struct {
 	Name                  string
@@ -130,6 +134,9 @@ func (p *pageData) rows(table []Row, index map[[2]string]*pageFind, id func(kind
 			at.RowID = row.RowID
 		}
 		p.Rows = append(p.Rows, row)
+		for i, text := range row.Cells() {
+			p.Columns[i] = p.Columns[i] || text != ""
+		}
 	}
 	for _, r := range table {
 		at := index[[2]string{r.File, r.Find}]

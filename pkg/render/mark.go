@@ -159,9 +159,9 @@ func (m *marker) cellOf(n *notice.Notice) (markCell, bool) {
 
 // The patterns by gravity, by their number in the library: each is a texture of its own.
 var markFills = map[string]excelize.Fill{
-	"caution": {Type: "pattern", Pattern: 16, Color: []string{"F2C9DA"}}, // light trellis
-	"error":   {Type: "pattern", Pattern: 14, Color: []string{"F6C9C2"}}, // light strokes rising
-	"warning": {Type: "pattern", Pattern: 18, Color: []string{"FBE3A6"}}, // fine dots
+	"caution": {Type: "pattern", Pattern: 16, Color: []string{"B0406A"}}, // light trellis
+	"error":   {Type: "pattern", Pattern: 14, Color: []string{"D9433A"}}, // light strokes rising
+	"warning": {Type: "pattern", Pattern: 4, Color: []string{"E0A030"}},  // dots
 }
 
 // fill gives each cell at fault a pattern, and leaves all else of its style.

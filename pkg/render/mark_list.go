@@ -72,6 +72,13 @@ func (l *noticeSheet) prepare() error {
 			return err
 		}
 	}
+	fit, wide, many := true, "landscape", 0
+	if err := l.m.f.SetSheetProps(l.name, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+		return err
+	}
+	if err := l.m.f.SetPageLayout(l.name, &excelize.PageLayoutOptions{Orientation: &wide, FitToHeight: &many}); err != nil {
+		return err
+	}
 	for i, c := range noticeColumns {
 		letter, err := excelize.ColumnNumberToName(i + 1)
 		if err != nil {
@@ -119,7 +126,7 @@ func (l *noticeSheet) notice(n *notice.Notice) error {
 	if n.Accepted != "" {
 		severity, help = "accepted", "Accepted because: "+n.Accepted
 	}
-	place, style := n.Place(), l.text
+	place, style := placeWords(n), l.text
 	at, linked := l.m.cellOf(n)
 	if linked && l.links < maxSheetLinks {
 		l.links++

@@ -35,9 +35,11 @@ type PlanArea struct {
 
 const (
 	planWidth  = 640.0 // in units of the drawing; on a telephone a unit is about half a pixel
-	planMargin = 36.0
+	planMargin = 48.0
 	planLine   = 22.0 // height of a line of the legend
-	planLabels = 120  // beyond so many finds the numbers would cover the signs
+	planLetter = 8.0  // usual width of a letter
+	planLabel  = 14   // letters of a label
+	planLabels = 400  // finds beyond which none is labelled
 	planBlank  = 1.0  // metres around a lone point
 )
 
@@ -76,14 +78,19 @@ func (p *Plan) svg(links bool) template.HTML {
 			fmt.Fprintf(&b, `<circle cx="%.1f" cy="%.1f" r="%.1f" fill="none" stroke="#888" stroke-width="0.8"/>`, x(q.X), y(q.Y), q.Radius*scale)
 		}
 	}
+	var room labelRoom
+	room.box = append(room.box, [4]float64{planWidth - planMargin, 0, planWidth, 64}) // the arrow
+	for _, q := range p.Points {
+		room.box = append(room.box, [4]float64{x(q.X) - 6, y(q.Y) - 6, x(q.X) + 6, y(q.Y) + 6})
+	}
 	for _, q := range p.Points {
 		label := template.HTMLEscapeString(Clean(q.Label))
 		if links {
 			fmt.Fprintf(&b, `<a href="#%s">`, anchor("row", q.Label))
 		}
 		fmt.Fprintf(&b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(groupName(q.Group))), symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
-		if len(p.Points) <= planLabels {
-			fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, x(q.X)+8, y(q.Y)-5, label)
+		if at, ok := room.place(q.Label, x(q.X), y(q.Y)); ok {
+			fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, at[0], at[1], template.HTMLEscapeString(short(q.Label)))
 		}
 		b.WriteString(`</g>`)
 		if links {
@@ -112,6 +119,7 @@ func (p *Plan) Caption() string {
 	if len(p.Areas) > 0 {
 		text += " Dashed outlines are land with permission; hatched land is left out of it."
 	}
+	text += " Numbers stand where there is room; a sign leads to its find."
 	if p.Unplaced > 0 {
 		text += fmt.Sprintf(" Not drawn: %s without a position.", plural(p.Unplaced, "find"))
 	}
@@ -119,6 +127,37 @@ func (p *Plan) Caption() string {
 		text += fmt.Sprintf(" Not drawn: %s more than 50 km from the others; look at the digits of the position.", plural(p.Far, "find"))
 	}
 	return text
+}
+
+// labelRoom keeps labels off signs and off each other.
+type labelRoom struct{ box [][4]float64 }
+
+// place finds room for a label beside a sign; without room it stays unwritten.
+func (r *labelRoom) place(label string, x, y float64) ([2]float64, bool) {
+	if len(r.box) > 2*planLabels {
+		return [2]float64{}, false
+	}
+	width := planLetter * float64(len([]rune(short(label))))
+	for _, at := range [][2]float64{{x + 8, y - 4}, {x + 8, y + 14}, {x - 8 - width, y - 4}, {x - 8 - width, y + 14}, {x - width/2, y - 10}, {x - width/2, y + 20}} {
+		box := [4]float64{at[0], at[1] - 12, at[0] + width, at[1] + 2}
+		if box[0] < 2 || box[2] > planWidth-2 || box[1] < 2 {
+			continue
+		}
+		if !slices.ContainsFunc(r.box, func(o [4]float64) bool { return box[0] < o[2] && o[0] < box[2] && box[1] < o[3] && o[1] < box[3] }) {
+			r.box = append(r.box, box)
+			return at, true
+		}
+	}
+	return [2]float64{}, false
+}
+
+// short is a label cut to what a plan has room for.
+func short(label string) string {
+	label = Clean(label)
+	if r := []rune(label); len(r) > planLabel {
+		return string(r[:planLabel-1]) + "…"
+	}
+	return label
 }
 
 func (p *Plan) bounds() (minX, minY, maxX, maxY float64) {

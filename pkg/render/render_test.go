@@ -56,14 +56,16 @@ level log: met by 4 of 9 finds; most often missing: materials (5)
 	}
 }
 
+var forms = map[string]func(*bytes.Buffer, Document) error{
+	"text":  func(b *bytes.Buffer, d Document) error { return Text(b, d, TextOptions{}) },
+	"json":  func(b *bytes.Buffer, d Document) error { return JSON(b, d) },
+	"csv":   func(b *bytes.Buffer, d Document) error { return CSV(b, d) },
+	"html":  func(b *bytes.Buffer, d Document) error { return HTML(b, d) },
+	"sarif": func(b *bytes.Buffer, d Document) error { return SARIF(b, d) },
+}
+
 func TestSameBytesInAnyOrder(t *testing.T) {
-	for name, write := range map[string]func(*bytes.Buffer, Document) error{
-		"text":  func(b *bytes.Buffer, d Document) error { return Text(b, d, TextOptions{}) },
-		"json":  func(b *bytes.Buffer, d Document) error { return JSON(b, d) },
-		"csv":   func(b *bytes.Buffer, d Document) error { return CSV(b, d) },
-		"html":  func(b *bytes.Buffer, d Document) error { return HTML(b, d) },
-		"sarif": func(b *bytes.Buffer, d Document) error { return SARIF(b, d) },
-	} {
+	for name, write := range forms {
 		var want bytes.Buffer
 		if err := write(&want, sample()); err != nil {
 			t.Fatal(err)

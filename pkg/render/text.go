@@ -7,6 +7,7 @@ import (
 	"io"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -23,7 +24,7 @@ type TextOptions struct {
 // notice that says the same of several finds is told once with its places.
 func Text(w io.Writer, d Document, o TextOptions) error {
 	d.Notices.Sort()
-	t := &textWriter{w: bufio.NewWriter(w), o: o}
+	t := &textWriter{w: bufio.NewWriter(w), o: o, told: map[string]bool{}}
 	if t.o.Most <= 0 {
 		t.o.Most = 5
 	}
@@ -75,7 +76,8 @@ func fold(list notice.List, c *change) []*group {
 type textWriter struct {
 	w     *bufio.Writer
 	o     TextOptions
-	files []string // files that notices are about
+	files []string        // files that notices are about
+	told  map[string]bool // advice that has been given
 }
 
 // filesOf returns the files that notices are about, in order.
@@ -127,7 +129,9 @@ func (t *textWriter) group(g *group) {
 	if len(n.Proposals) > 0 {
 		fmt.Fprintf(t.w, "      perhaps: %s\n", Clean(strings.Join(n.Proposals, ", or ")))
 	}
-	if help := n.HelpText(); help != "" {
+	// The same advice stands once, at the first notice that it is given for.
+	if help := n.HelpText(); help != "" && !t.told[help] {
+		t.told[help] = true
 		fmt.Fprintf(t.w, "      %s\n", Clean(help))
 	}
 }
@@ -146,17 +150,46 @@ func (t *textWriter) places(g *group) {
 
 // place names the place as the sender knows it, with the number of the find.
 func (t *textWriter) place(n *notice.Notice) string {
-	place := n.Place()
-	if place == "" {
-		place = cmp.Or(n.File, "report")
+	place := placeWords(n)
+	if place == "" && len(t.files) < 2 {
+		place = n.File
+	}
+	if n.Find == "" || strings.HasPrefix(n.Find, "urn:") {
+		place = cmp.Or(place, "the report")
 	}
 	if n.Heading != "" {
 		place += fmt.Sprintf(" (%s)", n.Heading)
 	}
 	if n.Find != "" && !strings.HasPrefix(n.Find, "urn:") {
-		place += fmt.Sprintf(", find %s", n.Find)
+		place = strings.TrimPrefix(place+", find "+n.Find, ", ")
 	}
 	return Clean(place)
+}
+
+// listWords names one record of a list of the report.
+var listWords = map[string]string{"finds": "find", "people": "person", "permissions": "permission", "outings": "outing", "accepted": "acceptance"}
+
+// placeWords is the place of a notice in words: a pointer into the report becomes "permission 1:
+// jurisdiction", for people who never see the JSON.
+func placeWords(n *notice.Notice) string {
+	place := n.Place()
+	if n.Pointer == "" || place != n.Pointer {
+		return place
+	}
+	parts := strings.Split(strings.TrimPrefix(n.Pointer, "/"), "/")
+	for i := range parts {
+		parts[i] = notice.Unescape(parts[i])
+	}
+	if word, ok := listWords[parts[0]]; ok && len(parts) > 1 {
+		if index, err := strconv.Atoi(parts[1]); err == nil {
+			if word == "find" && n.Find != "" {
+				parts = parts[2:] // the number on the bag is said beside it
+			} else {
+				parts = append([]string{fmt.Sprintf("%s %d:", word, index+1)}, parts[2:]...)
+			}
+		}
+	}
+	return strings.TrimSuffix(strings.Join(parts, " "), ":")
 }
 
 func (t *textWriter) accepted(d Document) {
@@ -193,9 +226,17 @@ func (t *textWriter) notChecked(d Document) {
 	}
 	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Not checked, because something it needs is not at hand"))
 	for _, code := range slices.Sorted(maps.Keys(d.NotChecked)) {
-		fmt.Fprintf(t.w, "  %s: %s\n", code, plural(d.NotChecked[code], "time"))
+		fmt.Fprintf(t.w, "  %s: %s\n", code+titleOf(d, code), plural(d.NotChecked[code], "time"))
 	}
 	fmt.Fprintln(t.w)
+}
+
+// titleOf is the title of a code in brackets, where it is known.
+func titleOf(d Document, code string) string {
+	if d.Titles[code] == "" {
+		return ""
+	}
+	return " (" + Clean(d.Titles[code]) + ")"
 }
 
 func (t *textWriter) summary(d Document) {

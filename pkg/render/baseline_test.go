@@ -1,0 +1,98 @@
+package render
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// compared is the sample with an earlier report in which one notice was otherwise, a row stood
+// elsewhere, and one notice of two alike was not yet there.
+func compared(t *testing.T) Document {
+	t.Helper()
+	old := sample()
+	old.Notices[2].Message = "31 February"
+	old.Notices[0].Pointer, old.Notices[0].Cell, old.Notices[0].Row = "/finds/88/depth", "D88", 88
+	old.Notices = append(old.Notices[:1], old.Notices[2:]...)
+	var b bytes.Buffer
+	if err := JSON(&b, old); err != nil {
+		t.Fatal(err)
+	}
+	before, err := ReadBaseline(&b, "old.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := sample()
+	d.Baseline = before
+	return d
+}
+
+func TestBaseline(t *testing.T) {
+	d := compared(t)
+	d.Notices.Sort()
+	c := d.since()
+	got := map[string]string{}
+	for i := range d.Notices {
+		got[d.Notices[i].Find+" "+d.Notices[i].Message] = c.word(i)
+	}
+	want := map[string]string{"3 30 February": "new", "7 no unit": "unchanged", "8 no unit": "new", "9 the words speak of a shell": "unchanged"}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
+	}
+	if len(c.gone) != 1 || c.gone[0].Message != "31 February" || c.newly != 2 || c.staying != 2 {
+		t.Errorf("gone %v, %d new, %d unchanged", c.gone, c.newly, c.staying)
+	}
+}
+
+func TestBaselineInEveryForm(t *testing.T) {
+	for form, wants := range map[string][]string{
+		"text":  {"  new, Finds!D3 (Depth), find 3: 30 February", "  unchanged, Finds!D7", "Gone since the earlier report\n  Finds!D3 (Depth), find 3: 31 February [date-impossible]", "compared with old.json: 2 new, 2 unchanged, 1 gone"},
+		"json":  {`"change": "new"`, `"change": "unchanged"`, `"gone": [`, `"31 February"`},
+		"csv":   {",pointer,accepted,change\n", ",new\n", ",unchanged\n", ",gone\n"},
+		"html":  {`<b>2</b> new, <b>2</b> unchanged, <b>1</b> gone`, `<span class="new">new</span>`, "31 February", `value="only-new"`},
+		"sarif": {`"baselineState": "new"`, `"baselineState": "unchanged"`, `"baselineState": "absent"`},
+	} {
+		var b bytes.Buffer
+		if err := forms[form](&b, compared(t)); err != nil {
+			t.Fatal(err)
+		}
+		for _, want := range wants {
+			if !strings.Contains(b.String(), want) {
+				t.Errorf("%s lacks %q:\n%s", form, want, b.String())
+			}
+		}
+	}
+}
+
+func TestBaselineOfSeveralAlike(t *testing.T) {
+	one := notice.Notice{Kind: unit, Message: "no unit", Location: notice.Location{Find: "7", Pointer: "/finds/0/depth"}}
+	d := Document{Notices: notice.List{one}, Baseline: &Baseline{Notices: notice.List{one, one, one}}}
+	if c := d.since(); c.staying != 1 || len(c.gone) != 2 || c.newly != 0 {
+		t.Errorf("%d unchanged, %d gone, %d new", c.staying, len(c.gone), c.newly)
+	}
+}
+
+func TestBaselineThatIsNone(t *testing.T) {
+	for text, want := range map[string]string{
+		``:                                 "not a report of notices in JSON",
+		`{"notices": [`:                    "not a report of notices in JSON",
+		`[]`:                               "not a report of notices in JSON",
+		`{"findslip": "1.0", "finds": []}`: `no "noticesVersion"`,
+		`{"noticesVersion": "2.0", "notices":[]}`: `version "2.0"`,
+		`{"noticesVersion": "1.0"}`:               `no list "notices"`,
+		`{"noticesVersion": "1.0", "notices": [{"code": "a", "severity": "fatal", "message": "b"}]}`: `notice 1: severity "fatal"`,
+		`{"noticesVersion": "1.0", "notices": [{"severity": "error", "message": "b"}]}`:              "notice 1 has no code",
+	} {
+		_, err := ReadBaseline(strings.NewReader(text), "old.json")
+		if err == nil || !strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(), "reading the earlier report old.json: ") {
+			t.Errorf("%s: %v, want %s", text, err, want)
+		}
+	}
+	if b, err := ReadBaseline(strings.NewReader(`{"noticesVersion": "1.7", "notices": [], "later": true}`), "old.json"); err != nil || len(b.Notices) != 0 {
+		t.Errorf("a later version: %v, %v", b, err)
+	}
+}
