@@ -1,6 +1,8 @@
 package normalise
 
 import (
+	"maps"
+
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -20,6 +22,9 @@ func Header(r *find.Report, o Options) notice.List {
 		p.Roles = append([]find.Term(nil), p.Roles...)
 		for j := range p.Roles {
 			n.term(indexed(indexed("/people", i)+"/roles", j), "role", &p.Roles[j])
+			if _, none := absentReason(&p.Roles[j]); none {
+				p.Roles[j].Note = "" // in a list the words stand
+			}
 		}
 	}
 	for i := range r.Permissions {
@@ -37,69 +42,85 @@ func Header(r *find.Report, o Options) notice.List {
 }
 
 func (n *normaliser) permission(pointer string, p *find.Permission) {
-	p.Basis, p.LandUse = clone(p.Basis), clone(p.LandUse)
-	n.term(pointer+"/basis", "permission-basis", p.Basis)
-	n.term(pointer+"/landUse", "land-use", p.LandUse)
-	p.Basis, p.LandUse = kept(p.Basis), kept(p.LandUse)
-	n.headerDay(pointer+"/validFrom", &p.ValidFrom)
-	n.headerDay(pointer+"/validTo", &p.ValidTo)
-	p.PloughDepth = n.headerDepth(pointer+"/ploughDepth", p.PloughDepth)
-	p.MaxDepth = n.headerDepth(pointer+"/maxDepth", p.MaxDepth)
+	absent := maps.Clone(p.Absent)
+	p.Basis = n.headerTerm(pointer, "/basis", "permission-basis", p.Basis, &absent)
+	p.LandUse = n.headerTerm(pointer, "/landUse", "land-use", p.LandUse, &absent)
+	n.headerDay(pointer, "/validFrom", &p.ValidFrom, &absent)
+	n.headerDay(pointer, "/validTo", &p.ValidTo, &absent)
+	p.PloughDepth = n.headerDepth(pointer, "/ploughDepth", p.PloughDepth, &absent)
+	p.MaxDepth = n.headerDepth(pointer, "/maxDepth", p.MaxDepth, &absent)
+	p.Absent = absent
 }
 
 func (n *normaliser) outing(pointer string, o *find.Outing) {
-	o.Method, o.DigRule = clone(o.Method), clone(o.DigRule)
-	n.term(pointer+"/method", "detecting-method", o.Method)
-	n.term(pointer+"/digRule", "dig-rule", o.DigRule)
-	o.Method, o.DigRule = kept(o.Method), kept(o.DigRule)
-	n.headerDay(pointer+"/date", &o.Date)
-	n.headerTime(pointer+"/start", &o.Start)
-	n.headerTime(pointer+"/end", &o.End)
+	absent := maps.Clone(o.Absent)
+	o.Method = n.headerTerm(pointer, "/method", "detecting-method", o.Method, &absent)
+	o.DigRule = n.headerTerm(pointer, "/digRule", "dig-rule", o.DigRule, &absent)
+	n.headerDay(pointer, "/date", &o.Date, &absent)
+	n.headerTime(pointer, "/start", &o.Start, &absent)
+	n.headerTime(pointer, "/end", &o.End, &absent)
+	o.Absent = absent
 }
 
-func clone[T any](v *T) *T {
-	if v == nil {
+// setAbsent notes why a member of a record is not given.
+func setAbsent(absent *map[string]string, member, reason string) {
+	if *absent == nil {
+		*absent = map[string]string{}
+	}
+	(*absent)[member] = reason
+}
+
+// headerTerm returns a term with its code, nil if its words only said that there is none.
+func (n *normaliser) headerTerm(pointer, member, list string, t *find.Term, absent *map[string]string) *find.Term {
+	if t == nil {
 		return nil
 	}
-	c := *v
+	c := *t
+	n.term(pointer+member, list, &c)
+	if reason, none := absentReason(&c); none {
+		setAbsent(absent, member, reason)
+		return nil
+	}
 	return &c
 }
 
-// kept takes away a term whose words only said that there is none.
-func kept(t *find.Term) *find.Term {
-	if _, none := absentReason(t); none {
-		return nil
-	}
-	return t
-}
-
-// headerDay brings a day to ISO 8601; words that say that there is none are taken away.
-func (n *normaliser) headerDay(pointer string, day *string) {
+// headerDay brings a day to ISO 8601.
+func (n *normaliser) headerDay(pointer, member string, day *string, absent *map[string]string) {
 	if *day == "" {
 		return
 	}
 	r, err := edtf.NormaliseFound(*day, edtf.Options{Order: n.o.Order, Pivot: n.o.Pivot, Serial: n.o.Serial})
 	switch {
 	case err != nil:
-		n.fault(pointer, err)
-	default:
-		*day = r.Date.String() // empty when the text says that there is none
+		n.fault(pointer+member, err)
+		return
+	case r.Absent != "":
+		setAbsent(absent, member, r.Absent)
 	}
+	for _, note := range r.Notes {
+		n.assumed(pointer+member, note.Code, note.Message)
+	}
+	*day = r.Date.String() // empty when the text says that there is none
 }
 
-func (n *normaliser) headerTime(pointer string, text *string) {
+func (n *normaliser) headerTime(pointer, member string, text *string, absent *map[string]string) {
 	if *text == "" {
+		return
+	}
+	if reason, none := vocabulary.Absent(*text); none {
+		setAbsent(absent, member, reason)
+		*text = ""
 		return
 	}
 	t, err := edtf.ParseTime(*text)
 	if err != nil {
-		n.fault(pointer, err)
+		n.fault(pointer+member, err)
 		return
 	}
 	*text = t
 }
 
-func (n *normaliser) headerDepth(pointer string, q *find.Quantity) *find.Quantity {
+func (n *normaliser) headerDepth(pointer, member string, q *find.Quantity, absent *map[string]string) *find.Quantity {
 	if q == nil {
 		return nil
 	}
@@ -107,14 +128,16 @@ func (n *normaliser) headerDepth(pointer string, q *find.Quantity) *find.Quantit
 	if c.Verbatim == "" || c.HasValue() {
 		return &c
 	}
-	def, _ := n.unitOf(pointer, "cm", &c)
+	def, stated := n.unitOf(pointer+member, "cm", &c)
 	r, err := quantity.NormaliseLength(c.Verbatim, quantity.Options{Into: quantity.CM, Default: def})
 	switch {
 	case err != nil:
-		n.fault(pointer, err)
+		n.fault(pointer+member, err)
 	case r.Absent != "":
+		setAbsent(absent, member, r.Absent)
 		return nil
 	default:
+		n.notes(pointer+member, r.Notes, stated)
 		c.SetValue(r.Quantity)
 	}
 	return &c

@@ -106,7 +106,7 @@ func noteKind(code string) *notice.Kind {
 	switch code {
 	case "unit-assumed":
 		return UnitAssumed
-	case "echo", "decimal-comma", "order-assumed", "height-ignored", "serial-date", "year-two-digits", "period-uncertain", "period-approximate",
+	case "echo", "decimal-comma", "date-order-assumed", "order-assumed", "height-ignored", "serial-date", "year-two-digits", "period-uncertain", "period-approximate",
 		"century-by-hundreds", "decimals-beyond-use":
 		return nil // settled by what was stated or by a convention of SPEC.md
 	}

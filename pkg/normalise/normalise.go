@@ -63,13 +63,13 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 // pointers of the notices are relative to the find.
 func Find(f *find.Find, layout *find.Layout, o Options) notice.List {
 	n := &normaliser{f: f, layout: layout, o: o}
+	n.found()
+	n.terms() // before what they belong to, of which nothing may be left
 	if o.Table {
 		n.several()
 	}
-	n.found()
 	n.positions()
 	n.quantities()
-	n.terms()
 	n.codes()
 	n.days()
 	n.datings()
@@ -137,7 +137,7 @@ func (n *normaliser) found() {
 		return
 	}
 	if r.Absent != "" {
-		if d.Time == "" {
+		if onlyWords(*d, func(d *find.Found) { d.Verbatim = "" }) {
 			n.f.Found = nil
 			n.absent("/found", r.Absent)
 		} else {
@@ -229,6 +229,9 @@ func (n *normaliser) dating(pointer string, d *find.Dating) (remove bool) {
 		case err != nil:
 			n.fault(pointer+"/verbatim", err)
 		case r.Absent != "":
+			if inList(pointer) || !onlyWords(*d, func(d *find.Dating) { d.Verbatim = "" }) {
+				return false // the words stand
+			}
 			n.absent(pointer, r.Absent)
 			return true
 		default:
@@ -283,7 +286,6 @@ func (n *normaliser) positions() {
 }
 
 func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
-	n.term(pointer+"/method", "position-method", p.Method)
 	device := methodRadius(p.Method)
 	if p.Verbatim != "" && !p.Latitude.Known() && !p.Longitude.Known() {
 		system := n.layout.HintsAt(pointer + "/verbatim").System
@@ -311,11 +313,15 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 	return false
 }
 
-// noPosition deals with a cell that says why there is no position.
+// noPosition deals with a cell that says why there is no position. In a list the words stand:
+// absent names members only.
 func (n *normaliser) noPosition(pointer string, p *find.Position, reason string) (remove bool) {
-	if p.Method == nil && !p.Uncertainty.Known() && p.Area == nil {
+	if inList(pointer) {
+		return false
+	}
+	if onlyWords(*p, func(p *find.Position) { p.Verbatim = "" }) {
 		n.absent(pointer, reason)
-		return pointer == "/position"
+		return true
 	}
 	p.Verbatim = ""
 	n.absent(pointer+"/latitude", reason)

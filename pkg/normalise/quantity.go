@@ -1,6 +1,7 @@
 package normalise
 
 import (
+	"reflect"
 	"strconv"
 	"strings"
 
@@ -51,17 +52,22 @@ func (n *normaliser) quantity(pointer, unit string, q *find.Quantity) (absent st
 	if r.Absent != "" {
 		return r.Absent
 	}
-	for _, note := range r.Notes {
-		if note.Code == UnitAssumed.Code && stated {
-			continue // the heading states it: that is no assumption
-		}
-		n.assumed(pointer, note.Code, note.Message)
-	}
+	n.notes(pointer, r.Notes, stated)
 	q.SetValue(r.Quantity)
-	if r.Basis == "surface" && pointer == "/depth" && n.f.Depth.Basis == nil {
+	if r.Basis == quantity.BasisSurface && pointer == "/depth" && n.f.Depth.Basis == nil && n.open("/depth/basis") {
 		n.f.Depth.Basis = &find.Term{Code: "surface"}
 	}
 	return ""
+}
+
+// notes passes on what the reading of a quantity assumed. A unit that the heading states is no
+// assumption.
+func (n *normaliser) notes(pointer string, notes []quantity.Note, stated bool) {
+	for _, note := range notes {
+		if note.Code != quantity.NoteUnitAssumed || !stated {
+			n.assumed(pointer, note.Code, note.Message)
+		}
+	}
 }
 
 // unitOf returns the unit of a bare number, and whether the source states it: the unit said beside
@@ -84,47 +90,51 @@ func (n *normaliser) unitOf(pointer, unit string, q *find.Quantity) (u quantity.
 // else was said of it, such as how it was known, keeps the words.
 func (n *normaliser) takeAway(pointer, reason string) {
 	f := n.f
+	noWords := func(q *find.Quantity) { q.Verbatim, q.Said = "", "" }
 	switch {
 	case pointer == "/depth":
-		d := f.Depth
-		if !onlyQuantity(d) && !d.Basis.Is("not-recorded") {
+		if !onlyWords(*f.Depth, func(d *find.Depth) {
+			if noWords(&d.Quantity); d.Basis.Is("not-recorded") {
+				d.Basis = nil
+			}
+		}) {
 			n.absent("/depth/min", reason)
 			return
 		}
 		f.Depth = nil
-	case pointer == "/count":
+	case pointer == "/count" && onlyWords(*f.Count, noWords):
 		f.Count = nil
-	case pointer == "/weight":
+	case pointer == "/weight" && onlyWords(*f.Weight, noWords):
 		f.Weight = nil
 	case strings.HasPrefix(pointer, "/dimensions/"):
-		clearDimension(f, strings.TrimPrefix(pointer, "/dimensions/"))
+		if !clearDimension(f.Dimensions, strings.TrimPrefix(pointer, "/dimensions/"), noWords) {
+			return
+		}
+		f.Dimensions = notEmpty(f.Dimensions)
 	default:
-		return // within a list the words stand
+		return // within a list, and beside what this version does not know, the words stand
 	}
 	n.absent(pointer, reason)
 }
 
-func onlyQuantity(d *find.Depth) bool {
-	return d.Basis == nil && d.Surface == nil && d.MeasuredTo == "" && d.By == "" && d.On == "" && d.Why == ""
+// onlyWords tells whether a member holds nothing but the words that clear takes out of a copy.
+func onlyWords[T any](v T, clear func(*T)) bool {
+	clear(&v)
+	return reflect.ValueOf(v).IsZero()
 }
 
-func clearDimension(f *find.Find, name string) {
-	d := f.Dimensions
-	switch name {
-	case "length":
-		d.Length = nil
-	case "width":
-		d.Width = nil
-	case "height":
-		d.Height = nil
-	case "thickness":
-		d.Thickness = nil
-	case "diameter":
-		d.Diameter = nil
+// inList tells whether a pointer leads into a list.
+func inList(pointer string) bool { return strings.ContainsAny(pointer, "0123456789") }
+
+// clearDimension takes a size away that is nothing but words, and tells whether it did.
+func clearDimension(d *find.Dimensions, name string, noWords func(*find.Quantity)) bool {
+	for member, q := range map[string]**find.Quantity{"length": &d.Length, "width": &d.Width, "height": &d.Height, "thickness": &d.Thickness, "diameter": &d.Diameter} {
+		if member == name && *q != nil && onlyWords(**q, noWords) {
+			*q = nil
+			return true
+		}
 	}
-	if d.Length == nil && d.Width == nil && d.Height == nil && d.Thickness == nil && d.Diameter == nil && d.Surviving == nil && len(d.Unknown) == 0 {
-		f.Dimensions = nil
-	}
+	return false
 }
 
 // lot says so when a count of several makes a record a lot.

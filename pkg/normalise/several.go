@@ -58,7 +58,7 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 	f := n.f
 	if r, err := coordinate.Normalise(part, coordinate.Options{}); err == nil && r.Square > 0 && r.Notation == coordinate.NotationGridLetters {
 		return fact{"the position", func() bool {
-			if f.Position != nil {
+			if f.Position != nil || !n.open("/position") {
 				return false
 			}
 			f.Position = &find.Position{Verbatim: part}
@@ -67,7 +67,7 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 	}
 	if r, err := quantity.NormaliseLength(part, quantity.Options{Into: quantity.CM}); err == nil && r.Said != quantity.NoUnit && r.Said != quantity.MM {
 		return fact{"the depth", func() bool {
-			if f.Depth != nil {
+			if f.Depth != nil || !n.open("/depth") {
 				return false
 			}
 			f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: part}}
@@ -76,7 +76,7 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 	}
 	if r, err := quantity.NormaliseMass(part, quantity.Options{Into: quantity.G}); err == nil && r.Said != quantity.NoUnit {
 		return fact{"the weight", func() bool {
-			if f.Weight != nil {
+			if f.Weight != nil || !n.open("/weight") {
 				return false
 			}
 			f.Weight = &find.Quantity{Verbatim: part}
@@ -85,14 +85,21 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 	}
 	if m, ok := vocabulary.Get("material").Match(part); ok && (m.How == vocabulary.Label || m.How == vocabulary.Code) {
 		return fact{"the material", func() bool {
-			if len(f.Materials) > 0 {
+			if len(f.Materials) > 0 || !n.open("/materials") {
 				return false
 			}
 			f.Materials = []find.Material{{Term: find.Term{Verbatim: part}}}
+			n.term("/materials/0", "material", &f.Materials[0].Term)
 			return true
 		}}, true
 	}
 	return fact{}, false
+}
+
+// open tells whether nobody has said why a member is not given.
+func (n *normaliser) open(pointer string) bool {
+	reason := n.f.Absent[pointer]
+	return reason == "" || reason == "blank"
 }
 
 // multiple makes a count of a name such as "3 x musket ball", where no count is given.
@@ -102,7 +109,7 @@ func (n *normaliser) multiple() {
 	for digits < len(name) && name[digits] >= '0' && name[digits] <= '9' {
 		digits++
 	}
-	if n.f.Count != nil || digits == 0 || digits > 3 {
+	if n.f.Count != nil || !n.open("/count") || digits == 0 || digits > 3 {
 		return
 	}
 	rest := strings.TrimLeft(name[digits:], " ")

@@ -12,6 +12,8 @@ func (n *normaliser) terms() {
 	n.materials()
 	n.f.Terms(func(pointer, list string, t *find.Term) { n.term(pointer, list, t) })
 	n.dropAbsentTerms()
+	f := n.f
+	f.Depth, f.Position, f.Condition = notEmpty(f.Depth), notEmpty(f.Position), notEmpty(f.Condition)
 }
 
 // term finds the code of one term. It leaves a code that is there.
@@ -24,7 +26,9 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 		return
 	}
 	if reason, none := vocabulary.Absent(t.Verbatim); none {
-		t.Note = absentMark + reason
+		if onlyWords(*t, func(t *find.Term) { t.Verbatim = "" }) {
+			t.Note = absentMark + reason
+		}
 		return
 	}
 	m, ok := scheme.Match(t.Verbatim)
@@ -74,7 +78,7 @@ func (n *normaliser) dropAbsentTerms() {
 		n.dropTerm("/condition/wear", &c.Wear)
 	}
 	if len(f.Materials) == 1 {
-		if reason, ok := absentReason(&f.Materials[0].Term); ok {
+		if reason, ok := absentReason(&f.Materials[0].Term); ok && f.Materials[0].Part == "" {
 			f.Materials = nil
 			n.absent("/materials", reason)
 		}
@@ -85,6 +89,14 @@ func (n *normaliser) dropAbsentTerms() {
 			t.Note = ""
 		}
 	})
+}
+
+// notEmpty returns a member, nil if there is nothing left in it.
+func notEmpty[T any](v *T) *T {
+	if v == nil || onlyWords(*v, func(*T) {}) {
+		return nil
+	}
+	return v
 }
 
 func (n *normaliser) dropTerm(pointer string, t **find.Term) {
@@ -123,6 +135,7 @@ func (n *normaliser) materials() {
 	for _, m := range matches[1:] {
 		n.f.Materials = append(n.f.Materials, find.Material{Term: find.Term{Code: m.Code, Certainty: m.Certainty}})
 	}
+	n.say(ReadingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one", len(matches)))
 }
 
 // codes brings the words of closed lists to their codes.
