@@ -2,6 +2,7 @@ package normalise
 
 import (
 	"errors"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
@@ -115,15 +116,15 @@ func noteKind(code string) *notice.Kind {
 
 // Explain makes a notice of an error of one of the value packages. A position is never quoted.
 func Explain(pointer string, err error) notice.Notice {
-	k, r := explain(err)
+	k, r := explain(err, strings.HasPrefix(pointer, "/dating") || strings.HasPrefix(pointer, "/otherDatings"))
 	n := notice.New(k, pointer, r.Message)
 	n.Help = r.Help
 	n.Proposals = r.Proposals
 	return n
 }
 
-// explain tells the kind of an error and its words.
-func explain(err error) (*notice.Kind, ReadingError) {
+// explain tells the kind of an error and its words; dating says that an age was read and not a day.
+func explain(err error, dating bool) (*notice.Kind, ReadingError) {
 	var q *quantity.Error
 	var d *edtf.Error
 	var p *coordinate.Error
@@ -132,7 +133,7 @@ func explain(err error) (*notice.Kind, ReadingError) {
 		return pick(q.Code, QuantityUnread), ReadingError{Message: q.Message, Help: q.Help, Proposals: q.Proposals}
 	case errors.As(err, &d):
 		fallback := DateUnread
-		if len(d.Code) >= 6 && d.Code[:6] == "dating" {
+		if dating {
 			fallback = DatingUnread
 		}
 		return pick(d.Code, fallback), ReadingError{Message: d.Message, Help: d.Help, Proposals: d.Proposals}

@@ -92,6 +92,13 @@ func anyOptions(t *rapid.T) Options {
 	return o
 }
 
+func unmarshal(t testing.TB, raw string, v any) {
+	t.Helper()
+	if err := jsonv2.Unmarshal([]byte(raw), v); err != nil {
+		t.Fatal(err)
+	}
+}
+
 func canonical(t testing.TB, v any) string {
 	t.Helper()
 	raw, err := jsonv2.Marshal(v, jsonv2.Deterministic(true), jsontext.AllowInvalidUTF8(true), jsontext.WithIndent(" "))

@@ -87,7 +87,11 @@ func Reader(name string, o Options) (func(text string) Reading, error) {
 }
 
 func (r *Reading) refuse(err error) {
-	k, e := explain(err)
+	r.refuseAs(err, false)
+}
+
+func (r *Reading) refuseAs(err error, dating bool) {
+	k, e := explain(err, dating)
 	e.Code = k.Code
 	r.Error = &e
 }
@@ -165,7 +169,7 @@ func readDating(s string, o Options) Reading {
 	r := Reading{Input: s}
 	d, err := edtf.NormaliseDating(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf})
 	if err != nil {
-		r.refuse(err)
+		r.refuseAs(err, true)
 		return r
 	}
 	if r.none(d.Absent) {

@@ -1,0 +1,215 @@
+package normalise
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/quantity"
+)
+
+const reportID = "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"
+
+// Text that only says that there is nothing becomes the reason, and what else was said stays.
+func TestAbsence(t *testing.T) {
+	term := func(s string) *find.Term { return &find.Term{Verbatim: s} }
+	for name, c := range map[string]struct {
+		in   find.Find
+		want string
+	}{
+		"day":                      {find.Find{Found: &find.Found{Verbatim: "?"}}, `{"absent":{"/found":"not-known"}}`},
+		"day, but a time":          {find.Find{Found: &find.Found{Verbatim: "n/a", Time: "10:30"}}, `{"found":{"time":"10:30"},"absent":{"/found/date":"not-noted"}}`},
+		"depth":                    {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "not measured"}}}, `{"absent":{"/depth":"not-measured"}}`},
+		"depth with a basis":       {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "-"}, Basis: &find.Term{Code: "tape-measured"}}}, `{"depth":{"verbatim":"-","basis":{"code":"tape-measured"}},"absent":{"/depth/min":"not-noted"}}`},
+		"depth and its basis":      {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "-"}, Basis: term("n/a")}}, `{"absent":{"/depth":"not-noted","/depth/basis":"not-noted"}}`},
+		"count":                    {find.Find{Count: &find.Quantity{Verbatim: "n/a"}}, `{"absent":{"/count":"not-noted"}}`},
+		"weight":                   {find.Find{Weight: &find.Quantity{Verbatim: "nicht gemessen"}}, `{"absent":{"/weight":"not-measured"}}`},
+		"the last size":            {find.Find{Dimensions: &find.Dimensions{Length: &find.Quantity{Verbatim: "-"}}}, `{"absent":{"/dimensions/length":"not-noted"}}`},
+		"one size of two":          {find.Find{Dimensions: &find.Dimensions{Length: &find.Quantity{Verbatim: "-"}, Width: &find.Quantity{Verbatim: "8 mm"}}}, `{"dimensions":{"width":{"min":8,"max":8,"unit":"mm","said":"mm","resolution":1,"verbatim":"8 mm"}},"absent":{"/dimensions/length":"not-noted"}}`},
+		"position":                 {find.Find{Position: &find.Position{Verbatim: "withheld"}}, `{"absent":{"/position":"withheld"}}`},
+		"position with a method":   {find.Find{Position: &find.Position{Verbatim: "-", Method: &find.Term{Code: "phone"}}}, `{"position":{"method":{"code":"phone"}},"absent":{"/position/latitude":"not-noted","/position/longitude":"not-noted"}}`},
+		"position and its method":  {find.Find{Position: &find.Position{Verbatim: "-", Method: term("-")}}, `{"absent":{"/position":"not-noted","/position/method":"not-noted"}}`},
+		"position by somebody":     {find.Find{Position: &find.Position{Verbatim: "-", By: "person-1"}}, `{"position":{"by":"person-1"},"absent":{"/position/latitude":"not-noted","/position/longitude":"not-noted"}}`},
+		"another position":         {find.Find{OtherPositions: []find.Position{{Verbatim: "n/a"}}}, `{"otherPositions":[{"verbatim":"n/a"}]}`},
+		"age":                      {find.Find{Dating: &find.Dating{Verbatim: "unknown"}}, `{"dating":null}`},
+		"age with a certainty":     {find.Find{Dating: &find.Dating{Verbatim: "unknown", Certainty: "probable"}}, `{"dating":{"certainty":"probable","verbatim":"unknown"}}`},
+		"another age":              {find.Find{OtherDatings: []find.Dating{{Verbatim: "n/a"}}}, `{"otherDatings":[{"verbatim":"n/a"}]}`},
+		"material":                 {find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "-"}}}}, `{"absent":{"/materials":"not-noted"}}`},
+		"material with a note":     {find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "-", Note: "rubs off"}}}}, `{"materials":[{"verbatim":"-","note":"rubs off"}]}`},
+		"completeness":             {find.Find{Condition: &find.Condition{Completeness: term("n/a")}}, `{"absent":{"/condition/completeness":"not-noted"}}`},
+		"class with a note":        {find.Find{ObjectClass: &find.Term{Verbatim: "n/a", Note: "ask"}}, `{"objectClass":{"verbatim":"n/a","note":"ask"}}`},
+		"a reason stays the first": {find.Find{Absent: map[string]string{"/depth": "withheld"}}, `{"absent":{"/depth":"withheld"}}`},
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := c.in
+			list := Find(&f, nil, Options{})
+			if name == "age" { // the words are those of edtf
+				if f.Dating != nil || f.Absent["/dating"] == "" {
+					t.Errorf("%+v", f)
+				}
+				return
+			}
+			var want, got any
+			unmarshal(t, c.want, &want)
+			unmarshal(t, canonical(t, &f), &got)
+			if d := cmp.Diff(want, got); d != "" {
+				t.Error(d)
+			}
+			if len(list) > 0 {
+				t.Errorf("%v", list)
+			}
+		})
+	}
+}
+
+// A table notes what it had no word for, and takes that back where there is a word.
+func TestBlanks(t *testing.T) {
+	f := &find.Find{Number: "7", Name: "bell", Absent: map[string]string{"/number": "blank", "/depth": "not-measured"}}
+	Find(f, nil, Options{Table: true})
+	want := map[string]string{"/depth": "not-measured", "/finder": "blank", "/permission": "blank", "/found": "blank", "/place": "blank", "/position": "blank",
+		"/count": "blank", "/materials": "blank", "/identification": "blank"}
+	if d := cmp.Diff(want, f.Absent); d != "" {
+		t.Error(d)
+	}
+	f = &find.Find{Number: "7"}
+	if Find(f, nil, Options{}); f.Absent != nil {
+		t.Errorf("a report that is no table has %v", f.Absent)
+	}
+}
+
+// What is there is never overwritten.
+func TestValuesStay(t *testing.T) {
+	f := &find.Find{Depth: &find.Depth{Quantity: find.Quantity{Min: find.Int(20), Max: find.Int(20), Unit: "cm", Verbatim: "a foot"}},
+		Materials: []find.Material{{Term: find.Term{Code: "tin", Verbatim: "lead", Certainty: "probable"}}},
+		Found:     &find.Found{Date: "2026-04-12", Verbatim: "13 April 2026"}, Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2), Verbatim: "SP 5270 9011"},
+		Dating: &find.Dating{Date: "1700", Earliest: find.Int(1690), Verbatim: "1800"}, Kind: "single", Count: &find.Quantity{Min: find.Int(3), Max: find.Int(3)}}
+	before := canonical(t, f)
+	if list := Find(f, nil, Options{}); len(list) > 0 {
+		t.Errorf("%v", list)
+	}
+	if d := cmp.Diff(before, canonical(t, f)); d != "" {
+		t.Error(d)
+	}
+}
+
+// Two materials in one cell: the first keeps the words, and that they were parted is said.
+func TestSeveralMaterials(t *testing.T) {
+	f := &find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "lead/iron"}}}}
+	list := Find(f, nil, Options{})
+	want := []find.Material{{Term: find.Term{Code: "lead", Verbatim: "lead/iron"}}, {Term: find.Term{Code: "iron"}}}
+	if d := cmp.Diff(want, f.Materials); d != "" {
+		t.Error(d)
+	}
+	if len(list) != 1 || list[0].Kind != ReadingAssumed || list[0].Pointer != "/materials" {
+		t.Errorf("%v", list)
+	}
+	f = &find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "lead/shiny"}}}}
+	if list := Find(f, nil, Options{}); len(f.Materials) != 1 || f.Materials[0].Code != "" || len(list) != 1 || list[0].Kind != TermNotListed {
+		t.Errorf("%+v, %v", f.Materials, list)
+	}
+}
+
+// The unit of a heading is stated, that of an option assumed; the cell's own wins over both.
+func TestUnits(t *testing.T) {
+	layout := &find.Layout{Columns: []find.LayoutColumn{{Column: 1, Pointers: []string{"/depth"}, Hints: find.Hints{Unit: "in"}}}}
+	for name, c := range map[string]struct {
+		text   string
+		layout *find.Layout
+		unit   quantity.Unit
+		min    string
+		code   string
+	}{
+		"heading":              {"8", layout, quantity.NoUnit, "20.32", ""},
+		"heading over option":  {"8", layout, quantity.CM, "20.32", ""},
+		"option":               {"8", nil, quantity.CM, "8", "unit-assumed"},
+		"cell over heading":    {"8 cm", layout, quantity.NoUnit, "8", ""},
+		"nothing":              {"8", nil, quantity.NoUnit, "", "unit-missing"},
+		"an option of weights": {"8", nil, quantity.G, "", "unit-missing"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := &find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: c.text}}}
+			list := Find(f, c.layout, Options{Unit: c.unit})
+			code := ""
+			for _, n := range list {
+				code += n.Kind.Code
+			}
+			if got := f.Depth.Min; got.Known() != (c.min != "") || got.Known() && got.String() != c.min || code != c.code {
+				t.Errorf("min %s, notices %q", got, code)
+			}
+		})
+	}
+}
+
+// Ids follow the number and not the place in the sheet.
+func TestIDs(t *testing.T) {
+	ids := func(finds ...*find.Find) []string {
+		s := Stream(find.StreamOf(&find.Report{Findslip: "1.0", ID: reportID, Finds: finds}), Options{})
+		var out []string
+		for e, err := range s.Entries {
+			if err != nil {
+				t.Fatal(err)
+			}
+			out = append(out, e.Find.ID)
+		}
+		return out
+	}
+	named := func(number, name string) *find.Find { return &find.Find{Number: number, Name: name} }
+	first := ids(named("007", "bell"), named("8", "button"), named("", "jetton"))
+	sorted := ids(named("", "jetton"), named("12", "thimble"), named("8", "button"), named("7", "bell, cleaned"))
+	if first[0] != sorted[3] || first[1] != sorted[2] || first[2] != sorted[0] {
+		t.Errorf("%v and %v", first, sorted)
+	}
+	// 7 and 007: testdata/vectors/identity.json id-002 and id-003.
+	if first[0] != "urn:uuid:5e7b1c7b-b6b1-5cb7-b4ed-fd85241bbf62" {
+		t.Errorf("the id of number 7 is %s", first[0])
+	}
+	equal := ids(named("", "button"), named("", "button"), named("", "button"))
+	if equal[0] == equal[1] || equal[1] == equal[2] || equal[0] == equal[2] {
+		t.Errorf("equal rows share an id: %v", equal)
+	}
+	if again := ids(named("", "button"), named("", "pin"), named("", "button")); again[0] != equal[0] || again[2] != equal[1] {
+		t.Errorf("a row between equal ones changes their ids: %v and %v", equal, again)
+	}
+	if got := ids(&find.Find{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "7"}); got[0] != "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11" {
+		t.Errorf("an id that is given is replaced by %s", got[0])
+	}
+}
+
+// The words of an unnumbered find count as they were written, whatever the reading options are.
+func TestIDsOfUnnumberedFindsKeepTheirWords(t *testing.T) {
+	id := func(o Options) string {
+		f := &find.Find{Name: "button", Found: &find.Found{Verbatim: "3/4/2026"}, Position: &find.Position{Verbatim: "SP 5270 9011"}}
+		s := Stream(find.StreamOf(&find.Report{ID: reportID, Finds: []*find.Find{f}}), o)
+		for e, err := range s.Entries {
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(e.Notices) == 0 || e.Notices[0].Kind != NumberMissing {
+				t.Errorf("%v", e.Notices)
+			}
+		}
+		return f.ID
+	}
+	if a, b := id(Options{}), id(Options{Order: edtf.MonthDayYear}); a != b || a != find.UnnumberedFindID(reportID, "3/4/2026", "SP 5270 9011", "button", 1) {
+		t.Errorf("%s and %s", a, b)
+	}
+}
+
+// An age that cannot be read is told as such, and not as a day.
+func TestAgesAreNotDays(t *testing.T) {
+	f := &find.Find{Dating: &find.Dating{Verbatim: "1790-1690"}, OtherDatings: []find.Dating{{Verbatim: "old"}}}
+	for _, n := range Find(f, nil, Options{}) {
+		if n.Kind != DatingUnread {
+			t.Errorf("%s at %s: %s", n.Kind.Code, n.Pointer, n.Message)
+		}
+	}
+	read, err := Reader("dating", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r := read("1790-1690"); r.Error == nil || r.Error.Code != "dating-not-read" {
+		t.Errorf("%+v", r)
+	}
+}
