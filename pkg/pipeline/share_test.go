@@ -4,7 +4,11 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"io"
 	"math"
 	"math/rand/v2"
@@ -19,6 +23,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/share"
 )
 
@@ -335,5 +340,61 @@ func TestLeaksOfAnyFile(t *testing.T) {
 		if found == (c.kind == "") || c.kind == "" && len(leaks) > 0 {
 			t.Errorf("%s: %v, want %q", c.name, leaks, c.kind)
 		}
+	}
+}
+
+// jpegWithOwner is a JPEG picture with an Exif segment that says who took it (CIPA DC-008).
+func jpegWithOwner(t *testing.T) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, 8, 4)), nil); err != nil {
+		t.Fatal(err)
+	}
+	body := "Exif\x00\x00MM\x00*\x00\x00\x00\x08\x00\x01\x01\x3b\x00\x02\x00\x00\x00\x04Hil\x00\x00\x00\x00\x00"
+	return append([]byte("\xff\xd8\xff\xe1\x00"+string(rune(len(body)+2))+body), b.Bytes()[2:]...)
+}
+
+func TestPicturesOfACopy(t *testing.T) {
+	dir := t.TempDir()
+	source := secretReport(rand.New(rand.NewPCG(19, 20)))
+	source.Finds[1].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "front"}}, {File: "a.heic", View: &find.Term{Code: "back"}}, {File: "hole.jpg", View: &find.Term{Code: "in-hole"}}}
+	source.Finds[2].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "group"}}}
+	source.Finds[3].Media = []find.Media{{File: "../secret.jpg"}}
+	file := filepath.Join(dir, "season.findslip.json")
+	writeReport(t, file, source)
+	original := jpegWithOwner(t)
+	for name, data := range map[string][]byte{"Long Furlong.jpg": original, "hole.jpg": original, "a.heic": []byte("\x00\x00\x00\x18ftypheic")} {
+		if err := os.WriteFile(filepath.Join(dir, name), data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	saved := map[string][]byte{}
+	s, err := Share(context.Background(), file, Options{To: Findslip, Files: os.DirFS(dir)}, ShareOptions{Options: share.Options{Audience: share.Expert, Pictures: "ask-pictures"},
+		SavePicture: func(name string, data []byte) error { saved[name] = data; return nil }})
+	if err != nil || len(s.Leaks) > 0 {
+		t.Fatal(err, s.Leaks)
+	}
+	if len(saved) != 1 || len(s.LeftOut) != 2 {
+		t.Fatalf("saved are %d pictures, left out are %q", len(saved), s.LeftOut)
+	}
+	name := "ask-pictures/picture-001.jpg"
+	if picture.Carries(original) == nil || picture.Carries(saved[name]) != nil || len(saved[name]) == 0 {
+		t.Errorf("the copy of the picture carries %v", picture.Carries(saved[name]))
+	}
+	sum := sha256.Sum256(saved[name])
+	finds := s.Copy.Report.Finds
+	for _, m := range [][]find.Media{finds[1].Media, finds[2].Media} {
+		if len(m) != 1 || m[0].File != name || m[0].SHA256 != hex.EncodeToString(sum[:]) {
+			t.Errorf("the copy names %+v", m)
+		}
+	}
+	if finds[3].Media != nil || finds[3].Absent["/media"] != "withheld" {
+		t.Errorf("a picture outside stays named: %+v", finds[3].Media)
+	}
+	if now, err := os.ReadFile(filepath.Join(dir, "Long Furlong.jpg")); err != nil || !bytes.Equal(now, original) {
+		t.Error("the original was touched")
+	}
+	if leaks, _, err := Leaks(context.Background(), filepath.Join(dir, "Long Furlong.jpg"), file, "", Options{}); err != nil || len(leaks) != 1 || leaks[0].Kind != "picture-owner" {
+		t.Errorf("leaks of the original: %v, %v", leaks, err)
 	}
 }

@@ -245,7 +245,7 @@ var (
 	phoneForm = regexp.MustCompile(`(\+|\b00|\b0)[1-9][\d ()/-]{7,14}\d\b`)
 	postcodes = regexp.MustCompile(`\b[A-Z]{1,2}\d[A-Z\d]? \d[A-Z]{2}\b|\b\d{4} [A-Z]{2}\b`)
 	plateForm = regexp.MustCompile(`\b[A-Z]{2}\d{2} [A-Z]{3}\b|\b[A-Z]{1,3}-[A-Z]{1,2} ?\d{1,4}\b`)
-	pathForm  = regexp.MustCompile(`[A-Za-z]:\\\w|file://|(^|[\s"'>])/(home|Users|mnt|media)/\w`)
+	pathForm  = regexp.MustCompile(`[A-Za-z]:\\\w|file://|(^|[\s"'>])/(home/\w|Users/\w|mnt/\w|media/[a-z][\w-]*/)`) // /media/view is a member
 	harmless  = regexp.MustCompile(`urn:uuid:[0-9a-f-]{36}|[0-9a-f]{64}|\d{4}-\d{2}-\d{2}(T[\d:.]+(Z|[+-]\d{2}:\d{2})?)?|https?://[^\s"<]+`)
 	wordForm  = regexp.MustCompile(`[\pL\d.,°'"′″+-]+`)
 )
