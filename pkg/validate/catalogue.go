@@ -20,6 +20,7 @@ func Catalogue() []*Rule {
 		datingRules,
 		identificationRules,
 		mediaRules,
+		pictureRules,
 		permissionRules,
 		safetyRules,
 		lawRules,

@@ -8,7 +8,7 @@ import (
 
 // picture builds the smallest JPEG that says when it was taken: two directories in the byte order
 // given (TIFF 6.0 section 2), in an APP1 segment (CIPA DC-008 section 4.7).
-func picture(order binary.AppendByteOrder, mark, when string) []byte {
+func jpegOf(order binary.AppendByteOrder, mark, when string) []byte {
 	tiff := order.AppendUint32([]byte(mark), 8)
 	tiff = order.AppendUint16(tiff, 1) // first directory: one entry, the pointer to the second
 	tiff = order.AppendUint16(tiff, tagExifIFD)
@@ -29,11 +29,11 @@ func picture(order binary.AppendByteOrder, mark, when string) []byte {
 }
 
 func TestTakenAt(t *testing.T) {
-	little, big := picture(binary.LittleEndian, "II*\x00", "2025:04:11 20:15:07"), picture(binary.BigEndian, "MM\x00*", "2025:04:11 20:15:07")
+	little, big := jpegOf(binary.LittleEndian, "II*\x00", "2025:04:11 20:15:07"), jpegOf(binary.BigEndian, "MM\x00*", "2025:04:11 20:15:07")
 	files := fstest.MapFS{
 		"little.jpg": {Data: little}, "big.jpg": {Data: big}, "cut.jpg": {Data: little[:60]}, "empty.jpg": {}, "text.jpg": {Data: []byte("no picture")},
-		"clock-not-set.jpg": {Data: picture(binary.LittleEndian, "II*\x00", "0000:00:00 00:00:00")},
-		"words.jpg":         {Data: picture(binary.LittleEndian, "II*\x00", "    :  :     :  :  ")},
+		"clock-not-set.jpg": {Data: jpegOf(binary.LittleEndian, "II*\x00", "0000:00:00 00:00:00")},
+		"words.jpg":         {Data: jpegOf(binary.LittleEndian, "II*\x00", "    :  :     :  :  ")},
 	}
 	for name, want := range map[string]string{
 		"little.jpg": "2025-04-11T20:15:07", "./big.jpg": "2025-04-11T20:15:07", "cut.jpg": "", "empty.jpg": "", "text.jpg": "",
@@ -50,8 +50,8 @@ func TestTakenAt(t *testing.T) {
 
 // FuzzExif: whatever the bytes, no panic, and what is found is a moment of the schema.
 func FuzzExif(f *testing.F) {
-	f.Add(picture(binary.LittleEndian, "II*\x00", "2025:04:11 20:15:07"))
-	f.Add(picture(binary.BigEndian, "MM\x00*", "2025:04:11 20:15:07"))
+	f.Add(jpegOf(binary.LittleEndian, "II*\x00", "2025:04:11 20:15:07"))
+	f.Add(jpegOf(binary.BigEndian, "MM\x00*", "2025:04:11 20:15:07"))
 	f.Add([]byte{0xff, 0xd8, 0xff, 0xff, 0xe1, 0, 2})
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if when, ok := exifTime(exifSegment(data)); ok {

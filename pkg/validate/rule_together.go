@@ -173,8 +173,7 @@ func (g *gathering) groups() [][]member {
 	for i := range parent {
 		parent[i] = int32(i)
 	}
-	var root func(i int32) int32
-	root = func(i int32) int32 {
+	root := func(i int32) int32 {
 		for parent[i] != i {
 			parent[i] = parent[parent[i]]
 			i = parent[i]

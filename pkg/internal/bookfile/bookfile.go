@@ -12,7 +12,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -41,8 +40,9 @@ func Write(w io.Writer, f *excelize.File) error {
 		if err != nil {
 			return err
 		}
-		head := part.FileHeader
-		head.Modified, head.ModifiedDate, head.ModifiedTime, head.Extra = time.Time{}, 0, 0, nil
+		// The times, and all else that says when and where it was packed, are left out.
+		head := zip.FileHeader{Name: part.Name, Method: part.Method, Flags: part.Flags, CRC32: part.CRC32,
+			CompressedSize64: part.CompressedSize64, UncompressedSize64: part.UncompressedSize64}
 		to, err := out.CreateRaw(&head)
 		if err != nil {
 			return err

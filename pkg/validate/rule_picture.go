@@ -1,0 +1,84 @@
+package validate
+
+import (
+	"fmt"
+	"io"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/picture"
+)
+
+var pictureRules = []*Rule{pictureCarries, pictureLeaks}
+
+var pictureCarries = &Rule{
+	Kind: notice.Kind{
+		Code: "picture-carries-more", Severity: notice.Info, Group: "pictures", Spec: "5.10",
+		Title:  "a picture carries a position, a serial number or its owner",
+		Why:    "whoever gets the file gets them too; a picture taken at home tells where the finder lives",
+		Help:   "Keep the original for yourself. Hand on copies made without these, as share and pack do.",
+		Source: "Exif 2.32 (CIPA DC-008) sections 4.6.4 to 4.6.6; guidance on sharing sensitive records of places",
+		Before: "12.jpg with a GPS block", After: "a copy of 12.jpg without one",
+	},
+	Check: func(c *Case, say Say) {
+		if ours(c.Report) && c.Report.CopyOf == "" {
+			eachPictureThatTells(c, say)
+		}
+	},
+}
+
+var pictureLeaks = &Rule{
+	Kind: notice.Kind{
+		Code: "picture-leaks", Severity: notice.Error, Group: "sharing", Spec: "5.13",
+		Title:  "a picture in a copy for others carries a position, a serial number or its owner",
+		Why:    "the place goes out by the back door, and with an evening picture the finder's home",
+		Help:   "Do not hand this copy on. Make it again with share or pack, which make pictures anew.",
+		Source: "Exif 2.32 (CIPA DC-008) sections 4.6.4 to 4.6.6; guidance on sharing sensitive records of places",
+		Before: "a copy with 12.jpg as the camera wrote it", After: "a copy with 12.jpg made without metadata",
+	},
+	Check: func(c *Case, say Say) {
+		if !ours(c.Report) || c.Report.CopyOf != "" {
+			eachPictureThatTells(c, say)
+		}
+	},
+}
+
+// mostPicture bounds what is read of one picture, in bytes.
+const mostPicture = 64 << 20
+
+// eachPictureThatTells says of each picture that carries more than it shows what sort of thing that
+// is. Without the files it is not checked.
+func eachPictureThatTells(c *Case, say Say) {
+	for i := range c.Find.Media {
+		name := path.Clean(c.Find.Media[i].File)
+		if c.Find.Media[i].File == "" {
+			continue
+		}
+		if c.Files == nil || !fs.ValidPath(name) {
+			c.NotChecked()
+			continue
+		}
+		f, err := c.Files.Open(name)
+		if err != nil {
+			continue // told by picture-not-found
+		}
+		data, err := io.ReadAll(io.LimitReader(f, mostPicture))
+		f.Close()
+		if err != nil {
+			c.NotChecked()
+			continue
+		}
+		var tells []string
+		for _, what := range picture.Carries(data) {
+			if slices.Contains([]string{"position", "serial-number", "owner"}, what) {
+				tells = append(tells, strings.ReplaceAll(what, "-", " "))
+			}
+		}
+		if len(tells) > 0 {
+			say(fmt.Sprintf("/media/%d/file", i), "the picture carries: "+strings.Join(tells, ", "))
+		}
+	}
+}
