@@ -27,39 +27,24 @@ const templateVersion = "1.0"
 // templateRows is how many rows are prepared with lists and formats.
 const templateRows = 1000
 
-// templateColumn is one column of the template.
-type templateColumn struct {
-	field   string
-	list    string // code list of its drop-down, if it has one
-	example string // of the row that is never imported
-	note    string // help shown at the cell, in English
-}
-
 // hobbyist are the twelve columns, in the order in which a bag is worked through.
-var hobbyist = []templateColumn{
-	{"number", "", "", "The number on the bag, as text. 007 and 7 are one number."},
-	{"found.date", "", "2026-04-12", "The day it was found. 2026-04-12 can be misread by nobody."},
-	{"name", "", "crotal bell", "What it is, in your own words."},
-	{"depth", "", "7-9", "As you know it: 8, 7-9, more than 12, about 6. Leave it empty only if you say why in the notes."},
-	{"depth.basis", "depth-basis", "", "How the depth was known."},
-	{"position.verbatim", "", "SP 5270 9011", "Grid reference with its letters, or latitude and longitude."},
-	{"position.method", "position-method", "", "How the position was taken."},
-	{"materials.1", "material", "", "What it is made of. Green metal is copper alloy, possibly."},
-	{"count", "", "1", "How many objects this row stands for."},
-	{"finder", "", "finder-a", "Who found it: a handle, not a name, if you pass the log on."},
-	{"permission", "", "Long Furlong", "By whose leave: the name of the field or the permission."},
-	{"notes", "", "still has its pea", "Anything else. Do not write names or addresses of others."},
-}
+var hobbyist = []string{"number", "found.date", "name", "depth", "depth.basis", "position.verbatim", "position.method", "materials.1", "count", "finder", "permission", "notes"}
 
-// more are further columns of the full template that have a drop-down.
-var more = map[string]string{"kind": "kind", "lifted": "lifted", "depth.surface": "depth-surface", "layer": "layer", "objectClass": "object-class", "materials.2": "material",
-	"technique.1": "technique", "weightState": "weight-state", "condition.completeness": "completeness", "condition.state": "condition-state", "condition.wear": "wear",
-	"identification.certainty": "certainty", "identification.basis": "identification-basis", "cleaning": "cleaning", "disposition": "disposition", "sensitivity": "sensitivity"}
+// notInTemplate are the fields with a label that even the full template leaves out: what a column
+// beside them is read for as well, and what a program fills in.
+var notInTemplate = []string{"id", "absent", "recorded.at", "found.verbatim", "dating.date", "position.latitude", "position.longitude", "position.easting", "position.northing"}
 
-// exampleWord marks the row that is never imported.
-var exampleWord = map[string]string{"en": "example", "de": "Beispiel", "nl": "voorbeeld", "da": "eksempel", "fr": "exemple", "sv": "exempel"}
+// Columns of the sheets beside the finds.
+var (
+	peopleColumns     = []string{"id", "name", "handle", "roles.1", "contact"}
+	permissionColumns = []string{"id", "place.name", "place.parish", "jurisdiction", "basis", "grantedBy", "occupier", "validFrom", "validTo", "landUse", "ploughDepth", "maxDepth", "terms"}
+)
 
-// Template writes a workbook to fill in.
+// Template writes a workbook to fill in: a sheet of finds with headings, lists to choose from, help at
+// each cell and an example that reading passes over, and sheets for people, permissions and the
+// report. All cells are text, so that the spreadsheet turns neither 7-9 into a day nor 007 into 7.
+// The same options give the same bytes. A language or unit that is not one of those of
+// TemplateOptions is an error.
 func Template(w io.Writer, o TemplateOptions) error {
 	if o.Language == "" {
 		o.Language = "en"
@@ -67,13 +52,13 @@ func Template(w io.Writer, o TemplateOptions) error {
 	if o.Unit == "" {
 		o.Unit = "cm"
 	}
-	if exampleWord[o.Language] == "" {
-		return fmt.Errorf("language %q is not one of en, de, nl, da, fr, sv", o.Language)
+	if !slices.Contains(templateLanguages, o.Language) {
+		return fmt.Errorf("language %q is not one of %s", o.Language, strings.Join(templateLanguages, ", "))
 	}
-	if o.Unit != "cm" && o.Unit != "in" {
+	if exampleDepth[o.Unit] == "" {
 		return fmt.Errorf("unit %q is not cm or in", o.Unit)
 	}
-	t := &templateWriter{bookWriter: &bookWriter{f: excelize.NewFile()}, o: o}
+	t := &templateWriter{bookWriter: &bookWriter{f: excelize.NewFile()}, o: o, lists: map[string]string{}}
 	defer t.f.Close()
 	if err := t.write(); err != nil {
 		return fmt.Errorf("making the template: %w", err)
@@ -84,43 +69,45 @@ func Template(w io.Writer, o TemplateOptions) error {
 type templateWriter struct {
 	*bookWriter
 	o     TemplateOptions
-	lists int // columns used on the sheet of lists
+	faint int               // style of the example
+	lists map[string]string // range of each list on the hidden sheet
 }
 
 // listSheet holds the lines of the drop-down lists; it is hidden.
 const listSheet = "findslip lists"
 
-func (t *templateWriter) columns() []templateColumn {
-	out := slices.Clone(hobbyist)
+// columns returns the flat names of the columns of the sheet of finds. Notes stay last, where there
+// is room for them.
+func (t *templateWriter) columns() []string {
 	if !t.o.Full {
-		return out
+		return hobbyist
 	}
-	skip := map[string]bool{"id": true, "absent": true, "position.latitude": true, "position.longitude": true, "position.easting": true,
-		"position.northing": true, "found.verbatim": true, "dating.date": true, "recorded.at": true}
-	for _, c := range out {
-		skip[c.field] = true
-	}
-	last := out[len(out)-1]
-	out = out[:len(out)-1]
-	var extra []string
-	for _, field := range heading.Fields() {
-		if !skip[field] {
-			extra = append(extra, field)
+	last := len(hobbyist) - 1
+	var more []string
+	for _, name := range heading.Fields() {
+		if !slices.Contains(hobbyist, name) && !slices.Contains(notInTemplate, name) {
+			more = append(more, name)
 		}
 	}
 	rank := map[string]int{}
 	for i, f := range find.FieldsOf[find.Find]() {
 		rank[f.Name] = i
 	}
-	slices.SortFunc(extra, func(a, b string) int { return compareNames(a, b, rank) })
-	for _, field := range extra {
-		out = append(out, templateColumn{field: field, list: more[field]})
-	}
-	return append(out, last)
+	slices.SortFunc(more, func(a, b string) int { return compareNames(a, b, rank) })
+	return slices.Concat(hobbyist[:last], more, hobbyist[last:])
 }
 
 func (t *templateWriter) write() error {
 	if err := t.styles(); err != nil {
+		return err
+	}
+	var err error
+	if t.heading, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, NumFmt: 49, Alignment: &excelize.Alignment{Vertical: "center"},
+		Fill:   excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"E4E9DF"}},
+		Border: []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}); err != nil {
+		return err
+	}
+	if t.faint, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959"}, NumFmt: 49}); err != nil {
 		return err
 	}
 	if err := t.f.SetSheetName("Sheet1", "Finds"); err != nil {
@@ -131,133 +118,232 @@ func (t *templateWriter) write() error {
 			return err
 		}
 	}
-	faint, err := t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959"}, NumFmt: 49})
-	if err != nil {
-		return err
-	}
-	for i, c := range t.columns() {
-		if err := t.column(i+1, c, faint); err != nil {
+	for i, name := range t.columns() {
+		if err := t.find(find.ColumnLetters(i+1), name); err != nil {
 			return err
 		}
 	}
-	if err := t.f.SetPanes("Finds", &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+	if err := t.dress("Finds", len(t.columns())); err != nil {
 		return err
 	}
-	if err := t.other("People", []string{"id", "name", "handle", "roles.1", "contact"}); err != nil {
+	if err := beside[find.Person](t, "People", peopleColumns); err != nil {
 		return err
 	}
-	if err := t.other("Permissions", []string{"id", "place.name", "place.parish", "jurisdiction", "basis", "grantedBy", "occupier", "validFrom", "validTo", "landUse", "ploughDepth", "maxDepth", "terms"}); err != nil {
+	if err := beside[find.Permission](t, "Permissions", permissionColumns); err != nil {
 		return err
 	}
-	for i, row := range [][2]string{{"member", "value"}, {"findslip", find.Version}, {"language", t.o.Language}, {"title", ""}, {"template", templateVersion}, {"depth unit", t.o.Unit}} {
-		if err := t.f.SetSheetRow("Report", fmt.Sprintf("A%d", i+1), &[]any{row[0], row[1]}); err != nil {
-			return err
-		}
-	}
-	if err := t.f.SetColWidth("Report", "A", "B", 24); err != nil {
+	if err := t.report(); err != nil {
 		return err
 	}
 	return t.f.SetSheetVisible(listSheet, false)
 }
 
-// column writes one column of the sheet of finds: heading, example, text format, help and list.
-func (t *templateWriter) column(number int, c templateColumn, faint int) error {
-	letters := find.ColumnLetters(number)
-	head := heading.Label(c.field, t.o.Language)
-	if head == "" {
-		head = c.field
-	}
-	if c.field == "depth" {
-		head += " [" + t.o.Unit + "]"
-	} else if unit := sizeUnit(c.field); unit != "" && !strings.Contains(head, "[") {
-		head += " [" + unit + "]"
-	}
-	if err := t.f.SetColStyle("Finds", letters, t.text); err != nil {
+// find writes one column of the sheet of finds: heading, example, text format, help and list.
+func (t *templateWriter) find(letters, name string) error {
+	path, err := find.PathTo[find.Find](name)
+	if err != nil {
 		return err
 	}
-	if err := t.f.SetColWidth("Finds", letters, letters, float64(min(max(len([]rune(head))+3, 12), 36))); err != nil {
+	unit := t.unit(path.Field)
+	head := t.head(name, unit)
+	example := t.example(path.Field, name)
+	if err := t.column("Finds", letters, head, example, path.Field); err != nil {
 		return err
-	}
-	if err := t.f.SetCellStr("Finds", letters+"1", head); err != nil {
-		return err
-	}
-	if err := t.f.SetCellStyle("Finds", letters+"1", letters+"1", t.heading); err != nil {
-		return err
-	}
-	example := c.example
-	if c.field == "number" {
-		example = exampleWord[t.o.Language]
-	}
-	if c.list != "" && example == "" {
-		example = t.exampleOf(c.list)
 	}
 	if err := t.f.SetCellStr("Finds", letters+"2", example); err != nil {
 		return err
 	}
-	if err := t.f.SetCellStyle("Finds", letters+"2", letters+"2", faint); err != nil {
+	if err := t.f.SetCellStyle("Finds", letters+"2", letters+"2", t.faint); err != nil {
 		return err
 	}
-	return t.validation(letters, head, c)
+	return t.validation("Finds", letters, head, helpFor(path.Field, name, unit, t.o.Language), path.Field.List)
 }
 
-// exampleOf returns a word of a list for the example row.
-func (t *templateWriter) exampleOf(list string) string {
-	code := map[string]string{"depth-basis": "tape-measured", "position-method": "phone", "material": "copper-alloy"}[list]
-	if c, ok := vocabulary.Get(list).Concept(code); ok {
-		return c.Label(t.o.Language)
+// head returns the heading of a column: the label in the language, else the flat name, if the label
+// with its unit would not be read as the field.
+func (t *templateWriter) head(name, unit string) string {
+	if unit != "" {
+		unit = " [" + unit + "]"
+	}
+	if text := heading.Label(name, t.o.Language) + unit; heading.Understand(text).Field == name {
+		return text
+	}
+	return name + unit
+}
+
+// unit returns the unit that the heading of a quantity states, which holds for the bare numbers
+// below it.
+func (t *templateWriter) unit(f find.Field) string {
+	switch {
+	case f.Kind != find.QuantityText:
+		return ""
+	case f.Unit == "cm":
+		return t.o.Unit
+	}
+	return f.Unit
+}
+
+// example returns the word of a field in the row that is never imported.
+func (t *templateWriter) example(f find.Field, name string) string {
+	if name == "depth" {
+		return exampleDepth[t.o.Unit]
+	}
+	if words, ok := examples[name]; ok {
+		return words.in(t.o.Language)
+	}
+	if f.List != "" && slices.Contains(hobbyist, name) {
+		scheme := vocabulary.Get(f.List)
+		if c, ok := scheme.Concept(exampleCode[f.List]); ok {
+			return t.line(scheme, c)
+		}
 	}
 	return ""
 }
 
-func (t *templateWriter) validation(letters, head string, c templateColumn) error {
-	v := excelize.NewDataValidation(true)
-	v.Sqref = fmt.Sprintf("%s3:%s%d", letters, letters, templateRows)
-	if c.note != "" && t.o.Language == "en" {
-		v.SetInput(head, c.note)
-	}
-	if c.list == "" {
-		if c.note == "" || t.o.Language != "en" {
-			return nil
-		}
-		return t.f.AddDataValidation("Finds", v)
-	}
-	t.lists++
-	column := find.ColumnLetters(t.lists)
-	scheme := vocabulary.Get(c.list)
-	for i, concept := range scheme.Concepts {
-		if err := t.f.SetCellStr(listSheet, fmt.Sprintf("%s%d", column, i+1), concept.Label(t.o.Language)); err != nil {
-			return err
-		}
-	}
-	v.SetSqrefDropList(fmt.Sprintf("'%s'!$%s$1:$%s$%d", listSheet, column, column, len(scheme.Concepts)))
-	// Other words are allowed: the list helps and does not stop.
-	v.ShowErrorMessage = false
-	return t.f.AddDataValidation("Finds", v)
-}
-
-// sizeUnit returns the unit of sizes and weights in a template.
-func sizeUnit(field string) string {
-	path, err := find.PathTo[find.Find](field)
-	if err != nil || path.Field.Kind != find.QuantityText {
-		return ""
-	}
-	return path.Field.Unit
-}
-
-// other writes the headings of a sheet beside the finds.
-func (t *templateWriter) other(sheet string, fields []string) error {
-	for i, field := range fields {
-		cell := find.ColumnLetters(i+1) + "1"
-		if err := t.f.SetCellStr(sheet, cell, field); err != nil {
-			return err
-		}
-		if err := t.f.SetCellStyle(sheet, cell, cell, t.heading); err != nil {
-			return err
-		}
-	}
-	last := find.ColumnLetters(len(fields))
-	if err := t.f.SetColWidth(sheet, "A", last, 18); err != nil {
+// column writes the heading of a column, and makes its cells text and wide enough.
+func (t *templateWriter) column(sheet, letters, head, example string, f find.Field) error {
+	if err := t.f.SetColStyle(sheet, letters, t.text); err != nil {
 		return err
 	}
-	return t.f.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"})
+	width := max(len([]rune(head)), len([]rune(example)), 9) + 3
+	if f.Name == "notes" || f.Name == "terms" {
+		width = 40
+	} else if f.Name == "name" {
+		width = max(width, 24)
+	}
+	if err := t.f.SetColWidth(sheet, letters, letters, float64(min(width, 40))); err != nil {
+		return err
+	}
+	if err := t.f.SetCellStr(sheet, letters+"1", head); err != nil {
+		return err
+	}
+	return t.f.SetCellStyle(sheet, letters+"1", letters+"1", t.heading)
+}
+
+// Limits of what a spreadsheet takes as help at a cell, in characters (from memory).
+const (
+	mostTitle = 32
+	mostHelp  = 255
+)
+
+// validation shows help at the cells of a column and offers a list. Other words are allowed: the
+// list helps and does not stop.
+func (t *templateWriter) validation(sheet, letters, title, text, list string) error {
+	v := excelize.NewDataValidation(true)
+	v.Sqref = fmt.Sprintf("%s2:%s%d", letters, letters, templateRows)
+	v.ShowErrorMessage = false
+	if text != "" {
+		v.SetInput(cut(title, mostTitle), cut(text, mostHelp))
+	}
+	if list != "" {
+		lines, err := t.list(list)
+		if err != nil {
+			return err
+		}
+		v.SetSqrefDropList(lines)
+	} else if text == "" {
+		return nil
+	}
+	return t.f.AddDataValidation(sheet, v)
+}
+
+func cut(s string, most int) string {
+	if r := []rune(s); len(r) > most {
+		return string(r[:most])
+	}
+	return s
+}
+
+// list writes a list into a column of the hidden sheet, once, and returns its range.
+func (t *templateWriter) list(name string) (string, error) {
+	if lines := t.lists[name]; lines != "" {
+		return lines, nil
+	}
+	scheme := vocabulary.Get(name)
+	if scheme == nil {
+		return "", fmt.Errorf("there is no list %q", name)
+	}
+	column := find.ColumnLetters(len(t.lists) + 1)
+	for i, concept := range scheme.Concepts {
+		if err := t.f.SetCellStr(listSheet, fmt.Sprintf("%s%d", column, i+1), t.line(scheme, concept)); err != nil {
+			return "", err
+		}
+	}
+	t.lists[name] = fmt.Sprintf("'%s'!$%s$1:$%s$%d", listSheet, column, column, len(scheme.Concepts))
+	return t.lists[name], nil
+}
+
+// line returns the words of a concept in a list: its label in the language, else other words for it,
+// else its code; the first of them that are read as this concept and no other.
+func (t *templateWriter) line(scheme *vocabulary.Scheme, c *vocabulary.Concept) string {
+	for _, words := range append([]string{c.Label(t.o.Language)}, c.AltLabel[t.o.Language]...) {
+		if m, ok := scheme.Match(words); ok && m.Code == c.Code {
+			return words
+		}
+	}
+	return c.Code
+}
+
+// dress freezes the headings of a sheet and lets it print across a page: headings on each, and all
+// columns beside each other as long as that can be read.
+func (t *templateWriter) dress(sheet string, columns int) error {
+	if err := t.f.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+		return err
+	}
+	if err := t.f.SetRowHeight(sheet, 1, 22); err != nil {
+		return err
+	}
+	landscape, a4, wide, high := "landscape", 9, 1, 0
+	if err := t.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &landscape, Size: &a4, FitToWidth: &wide, FitToHeight: &high}); err != nil {
+		return err
+	}
+	fit := columns <= 16
+	if err := t.f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+		return err
+	}
+	return t.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("'%s'!$1:$1", sheet), Scope: sheet})
+}
+
+// beside writes the headings of a sheet beside the finds: flat names, which are the same in every
+// language.
+func beside[T find.Record](t *templateWriter, sheet string, columns []string) error {
+	for i, name := range columns {
+		path, err := find.PathTo[T](name)
+		if err != nil {
+			return err
+		}
+		letters := find.ColumnLetters(i + 1)
+		if err := t.column(sheet, letters, name, "", path.Field); err != nil {
+			return err
+		}
+		text := ""
+		if path.Field.List != "" {
+			text = helpFor(path.Field, name, "", t.o.Language)
+		}
+		if err := t.validation(sheet, letters, name, text, path.Field.List); err != nil {
+			return err
+		}
+	}
+	return t.dress(sheet, len(columns))
+}
+
+// report writes what a reader and a later program want to know of the workbook.
+func (t *templateWriter) report() error {
+	rows := [][2]string{{"member", "value"}, {"findslip", find.Version}, {"language", t.o.Language}, {"title", ""},
+		{"template", templateVersion}, {"template unit", t.o.Unit}}
+	for i, row := range rows {
+		for j, text := range row {
+			cell, style := fmt.Sprintf("%s%d", find.ColumnLetters(j+1), i+1), t.text
+			if i == 0 {
+				style = t.heading
+			}
+			if err := t.f.SetCellStr("Report", cell, text); err != nil {
+				return err
+			}
+			if err := t.f.SetCellStyle("Report", cell, cell, style); err != nil {
+				return err
+			}
+		}
+	}
+	return t.f.SetColWidth("Report", "A", "B", 24)
 }
