@@ -1,11 +1,12 @@
 package validate
 
 import (
+	"fmt"
 	"reflect"
 	"strconv"
 	"strings"
+	"sync"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -19,18 +20,37 @@ var givenAndAbsent = &Rule{
 		Before: `"depth": {"min": 20, "unit": "cm"}, "absent": {"/depth": "not-measured"}`,
 		After:  `"depth": {"min": 20, "unit": "cm"}`,
 	},
-	Check: func(c *Case, say Say) {
-		for pointer, reason := range c.Find.Absent {
-			if strings.HasPrefix(pointer, "/") && given(c.Find, pointer) {
-				say(pointer, "it is given, and absent says "+reason)
-			}
+	Across: func() Across {
+		return Across{
+			Find: func(c *Case, _ Ref, say Say) { bothSaid(c.Find, c.Find.Absent, "", say) },
+			End: func(c *Case, sayOf SayOf) {
+				say := func(pointer, message string) { sayOf(ReportRef, pointer, message) }
+				bothSaid(c.Report, c.Report.Absent, "", say)
+				for i := range c.Report.People {
+					bothSaid(&c.Report.People[i], c.Report.People[i].Absent, fmt.Sprintf("/people/%d", i), say)
+				}
+				for i := range c.Report.Permissions {
+					bothSaid(&c.Report.Permissions[i], c.Report.Permissions[i].Absent, fmt.Sprintf("/permissions/%d", i), say)
+				}
+				for i := range c.Report.Outings {
+					bothSaid(&c.Report.Outings[i], c.Report.Outings[i].Absent, fmt.Sprintf("/outings/%d", i), say)
+				}
+			},
 		}
 	},
 }
 
-// given tells whether a find has the member that a pointer names.
-func given(f *find.Find, pointer string) bool {
-	v := reflect.ValueOf(f).Elem()
+// bothSaid says which members of a record are given and absent.
+func bothSaid[T any](record *T, absent map[string]string, at string, say Say) {
+	for pointer, reason := range absent {
+		if strings.HasPrefix(pointer, "/") && given(reflect.ValueOf(record), pointer) {
+			say(at+pointer, "it is given, and absent says "+reason)
+		}
+	}
+}
+
+// given tells whether a record has the member that a pointer names.
+func given(v reflect.Value, pointer string) bool {
 	for token := range strings.SplitSeq(strings.TrimPrefix(pointer, "/"), "/") {
 		token = notice.Unescape(token)
 		for v.Kind() == reflect.Pointer {
@@ -41,11 +61,11 @@ func given(f *find.Find, pointer string) bool {
 		}
 		switch v.Kind() {
 		case reflect.Struct:
-			member, ok := memberNamed(v, token)
+			index, ok := membersOf(v.Type())[token]
 			if !ok {
 				return false
 			}
-			v = member
+			v = v.FieldByIndex(index)
 		case reflect.Slice:
 			i, err := strconv.Atoi(token)
 			if err != nil || i < 0 || i >= v.Len() {
@@ -59,22 +79,22 @@ func given(f *find.Find, pointer string) bool {
 	return !v.IsZero()
 }
 
-// memberNamed returns the field of a struct with a JSON name, also one of an embedded struct.
-func memberNamed(v reflect.Value, name string) (reflect.Value, bool) {
-	t := v.Type()
-	for i := range t.NumField() {
-		f := t.Field(i)
-		if f.Anonymous {
-			if member, ok := memberNamed(v.Field(i), name); ok {
-				return member, true
-			}
-			continue
-		}
-		if tag, _, _ := strings.Cut(f.Tag.Get("json"), ","); tag == name {
-			return v.Field(i), true
+var memberTables sync.Map // reflect.Type to map[string][]int
+
+// membersOf returns where the fields of a struct type are by their JSON names, also those of
+// embedded structs.
+func membersOf(t reflect.Type) map[string][]int {
+	if table, ok := memberTables.Load(t); ok {
+		return table.(map[string][]int)
+	}
+	table := map[string][]int{}
+	for _, f := range reflect.VisibleFields(t) {
+		if name, _, _ := strings.Cut(f.Tag.Get("json"), ","); name != "" {
+			table[name] = f.Index
 		}
 	}
-	return reflect.Value{}, false
+	memberTables.Store(t, table)
+	return table
 }
 
 var absentRules = []*Rule{givenAndAbsent}
