@@ -1,0 +1,208 @@
+package spreadsheet_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"os"
+	"slices"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/spreadsheet"
+)
+
+// donors are the finds of the full example and of the example of a season, as JSON objects.
+func donors(t testing.TB) []map[string]json.RawMessage {
+	t.Helper()
+	var out []map[string]json.RawMessage
+	for _, name := range []string{"../../testdata/valid/full.findslip.json", "../../testdata/valid/typical.findslip.json", "../../examples/thornmere/season.findslip.json"} {
+		raw, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var report struct {
+			Finds []map[string]json.RawMessage `json:"finds"`
+		}
+		if err := json.Unmarshal(raw, &report); err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, report.Finds...)
+	}
+	if len(out) < 10 {
+		t.Fatalf("only %d finds to draw from", len(out))
+	}
+	return out
+}
+
+// inputs are the texts of the vectors of one kind.
+func inputs(t testing.TB, name string) []string {
+	t.Helper()
+	raw, err := os.ReadFile("../../testdata/vectors/" + name + ".json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var vectors []struct{ Input string }
+	if err := json.Unmarshal(raw, &vectors); err != nil {
+		t.Fatal(err)
+	}
+	var out []string
+	for _, v := range vectors {
+		// A cell has no blanks at its ends, and what is nothing but blanks is no cell.
+		if trimmed := string(bytes.TrimSpace([]byte(v.Input))); trimmed == v.Input && v.Input != "" && !(name == "date-found" && needsOrder(v.Input)) {
+			out = append(out, v.Input)
+		}
+	}
+	return out
+}
+
+// needsOrder tells whether a day is read by the order of day and month alone. Of such a text a
+// column of other days may say more than the cell did.
+func needsOrder(text string) bool {
+	first, err := edtf.NormaliseFound(text, edtf.Options{Order: edtf.DayMonthYear})
+	second, other := edtf.NormaliseFound(text, edtf.Options{Order: edtf.MonthDayYear})
+	none, refused := edtf.NormaliseFound(text, edtf.Options{})
+	return (err == nil) != (refused == nil) || (other == nil) != (refused == nil) || first.Date != second.Date || first.Date != none.Date
+}
+
+// anyFind draws each member of a find from one of the donors, or leaves it out, and puts texts of
+// the vectors where people write.
+func anyFind(t *rapid.T, from []map[string]json.RawMessage, in map[string][]string, i int) *find.Find {
+	members := map[string]bool{}
+	for _, d := range from {
+		for name := range d {
+			members[name] = true
+		}
+	}
+	drawn := map[string]json.RawMessage{}
+	for _, name := range slices.Sorted(maps.Keys(members)) {
+		if value := rapid.SampledFrom(from).Draw(t, name)[name]; value != nil && name != "absent" && name != "generalised" && name != "extensions" {
+			drawn[name] = value
+		}
+	}
+	raw, err := json.Marshal(drawn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := new(find.Find)
+	find.DecodeFind(raw, f)
+	f.ID = fmt.Sprintf("urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c%04x", i)
+	f.Number = fmt.Sprint(i + 1)
+	text := func(kind string) string { return rapid.SampledFrom(in[kind]).Draw(t, kind) }
+	some := func(label string) bool { return rapid.Bool().Draw(t, label) }
+	if some("words of depth") {
+		f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: text("quantity-length")}}
+	}
+	if some("words of weight") {
+		f.Weight = &find.Quantity{Verbatim: text("quantity-mass")}
+	}
+	if some("words of count") {
+		f.Kind, f.Count = "lot", &find.Quantity{Verbatim: text("quantity-count")}
+	}
+	if some("words of the day") {
+		f.Found = &find.Found{Verbatim: text("date-found")}
+	}
+	if some("words of the age") {
+		f.Dating = &find.Dating{Verbatim: text("date-dating")}
+	}
+	if some("words of the position") {
+		f.Position = &find.Position{Verbatim: text("position")}
+	}
+	if some("words of the material") {
+		f.Materials = []find.Material{{Term: find.Term{Verbatim: text("material")}}}
+	}
+	if some("hard words") {
+		f.Notes = rapid.SampledFrom([]string{"=1+1", "'quoted'", "-5", "+x", "@a", "two\nlines", "a;b,c|d\te", `say "so"`, "007", "1E5", "true", "12/4/2026", "½", "été", "'=x", "#REF!", "_x000D_"}).Draw(t, "notes")
+		f.Name = f.Notes
+	}
+	normalise.Find(f, nil, normalise.Options{})
+	return f
+}
+
+// withoutBlanks takes away what a table alone adds: the reason blank of what was merely missing.
+func withoutBlanks(f *find.Find) {
+	maps.DeleteFunc(f.Absent, func(_, reason string) bool { return reason == "blank" })
+	if len(f.Absent) == 0 {
+		f.Absent = nil
+	}
+}
+
+func bytesOf(t *rapid.T, r *find.Report) string {
+	var b bytes.Buffer
+	if err := find.EncodeJSON(&b, find.StreamOf(r)); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+// A normalised report that goes through a workbook, or its finds through a CSV file, and is
+// normalised again is the same report, in whatever language the headings are. Nothing of a find is
+// lost; a CSV file carries finds only (SPEC.md 8.4-1).
+func TestThereAndBack(t *testing.T) {
+	from := donors(t)
+	in := map[string][]string{}
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating", "position", "material"} {
+		in[name] = inputs(t, name)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		r := &find.Report{Findslip: find.Version, ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
+		for i := range rapid.IntRange(1, 4).Draw(t, "finds") {
+			r.Finds = append(r.Finds, anyFind(t, from, in, i))
+		}
+		// The people, land and outings that the finds name, so that the names are ids and not words.
+		for i := range 4 {
+			r.People = append(r.People, find.Person{ID: fmt.Sprintf("person-%d", i+1), Handle: fmt.Sprintf("finder-%c", 'a'+i)})
+			r.Permissions = append(r.Permissions, find.Permission{ID: fmt.Sprintf("permission-%d", i+1)})
+			r.Outings = append(r.Outings, find.Outing{ID: fmt.Sprintf("outing-%d", i+1)})
+		}
+		want := bytesOf(t, r)
+		o := spreadsheet.WriteOptions{Language: rapid.SampledFrom([]string{"en", "de", "nl", "da", "fr", "sv"}).Draw(t, "language"), BOM: rapid.Bool().Draw(t, "mark")}
+
+		var book bytes.Buffer
+		if err := spreadsheet.EncodeXLSX(&book, find.StreamOf(r), o); err != nil {
+			t.Fatal(err)
+		}
+		s, err := spreadsheet.DecodeXLSX(bytes.NewReader(book.Bytes()), int64(book.Len()), spreadsheet.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(want, back(t, s, nil)); d != "" {
+			t.Fatalf("xlsx in %s: %s", o.Language, d)
+		}
+
+		var table bytes.Buffer
+		if err := spreadsheet.EncodeCSV(&table, find.StreamOf(r), o); err != nil {
+			t.Fatal(err)
+		}
+		if s, err = spreadsheet.DecodeCSV(bytes.NewReader(table.Bytes()), spreadsheet.Options{}); err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(want, back(t, s, r)); d != "" {
+			t.Fatalf("csv: %s\n%s", d, table.String())
+		}
+	})
+}
+
+// back normalises what was read; header, if given, stands for what a CSV file does not carry.
+func back(t *rapid.T, s *find.Stream, header *find.Report) string {
+	got, _, err := find.Collect(normalise.Stream(s, normalise.Options{Table: true}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range got.Finds {
+		withoutBlanks(f)
+	}
+	if header != nil {
+		finds := got.Finds
+		head := *header
+		got = &head
+		got.Finds = finds
+	}
+	return bytesOf(t, got)
+}
