@@ -15,7 +15,7 @@ import (
 
 // WriteOptions steer writing. The zero value writes every column, with English headings.
 type WriteOptions struct {
-	Plain    bool   // leave out the canonical parts of terms and quantities
+	Plain    bool   // leave out the canonical parts of terms and quantities, and what the words beside it say
 	Language string // of the headings of a workbook; empty: en
 	BOM      bool   // begin a CSV file with a UTF-8 byte order mark
 }
@@ -114,7 +114,9 @@ func labelHeading(language string) func(string, find.Field) string {
 }
 
 // EncodeCSV writes the finds as CSV (RFC 4180, UTF-8, line feeds): flat names as headings, id last.
-// People, permissions, outings and the rest of the report are not carried.
+// People, permissions, outings and the rest of the report are not carried. Text that a spreadsheet
+// would take for a formula has an apostrophe in front, which reading takes off again. A find whose
+// list has more than 1000 members is an error. Nothing is written if the finds cannot all be read.
 func EncodeCSV(w io.Writer, in *find.Stream, o WriteOptions) error {
 	s := newSpool()
 	defer s.close()
