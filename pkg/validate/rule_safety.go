@@ -23,8 +23,7 @@ var ordnancePossible = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		if at := ordnanceAt(c); at != "" {
-			say(at, "this may be ammunition that can still explode. Do not touch or move it; mark the spot, move away, call. "+
-				callWords(c, "explosives"))
+			say(at, "this may be ammunition that can still explode: do not touch or move it, move away. "+callWords(c, "explosives"))
 		}
 	},
 }
@@ -49,8 +48,7 @@ var remainsPossible = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		if at := remainsAt(c); at != "" {
-			say(at, "these may be human remains or a grave. Stop, do not touch or move anything; mark the spot, move away, call. "+
-				callWords(c, "human-remains"))
+			say(at, "these may be human remains or a grave: do not touch or move anything, move away. "+callWords(c, "human-remains"))
 		}
 	},
 }
