@@ -2,6 +2,7 @@ package render
 
 import (
 	"bytes"
+	"fmt"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -161,5 +162,53 @@ func TestHTMLIsEscapedAndWhole(t *testing.T) {
 	}
 	if strings.Contains(b.String(), "<svg") {
 		t.Error("a plan is drawn though none was given")
+	}
+}
+
+func TestTextIsNoWall(t *testing.T) {
+	var d Document
+	lacks := &notice.Kind{Code: "level-incomplete", Severity: notice.Warning, Help: "Give it, or say why not."}
+	for i := range 40 {
+		row := notice.Location{Sheet: "Finds", Row: i + 2, Find: fmt.Sprint(i + 1), Pointer: fmt.Sprintf("/finds/%d", i)}
+		d.Notices.Add(notice.Notice{Kind: lacks, Message: fmt.Sprintf("it lacks %d things", min(i, 20)), Location: row},
+			notice.Notice{Kind: bad, Message: fmt.Sprintf("%d February", 30+i), Location: row})
+	}
+	var b bytes.Buffer
+	if err := Text(&b, d, TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	text := b.String()
+	if n := strings.Count(text, "it lacks"); n != mostGroups-1 {
+		t.Errorf("%d notices of one kind are told in full", n)
+	}
+	// What is left out is said, with how many: 20 of 21 groups have one place, 4 of those are told.
+	for _, want := range []string{"20 places: it lacks 20 things", "16 more places: 16 other notices of this kind; --report html, csv or json tells each [level-incomplete]"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("lacks %q:\n%s", want, text)
+		}
+	}
+	if n := strings.Count(text, "February [date-impossible]"); n != 40 {
+		t.Errorf("%d of 40 errors are told", n)
+	}
+	if n := strings.Count(text, "Give it, or say why not."); n != 1 {
+		t.Errorf("the same advice is given %d times", n)
+	}
+}
+
+func TestPlacesInWords(t *testing.T) {
+	for pointer, want := range map[string]string{
+		"/permissions/0/jurisdiction": "permission 1: jurisdiction",
+		"/people/1":                   "person 2",
+		"/finds/6/depth/min":          "depth min",
+		"/title":                      "title",
+		"/finds":                      "finds",
+	} {
+		n := notice.Notice{Kind: bad, Location: notice.Location{Pointer: pointer}}
+		if strings.HasPrefix(pointer, "/finds/") {
+			n.Find = "7"
+		}
+		if got := placeWords(&n); got != want {
+			t.Errorf("%s is %q, want %q", pointer, got, want)
+		}
 	}
 }

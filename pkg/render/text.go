@@ -94,8 +94,15 @@ func filesOf(list notice.List) []string {
 
 func (t *textWriter) section(title string, groups []*group, in func(*notice.Notice) bool) {
 	open, file := false, ""
+	left := t.leaveOut(groups, in)
 	for _, g := range groups {
 		if !in(g.first) {
+			continue
+		}
+		if rest := left[g]; rest != nil {
+			if rest[0] == g {
+				t.rest(rest)
+			}
 			continue
 		}
 		if !open {
@@ -111,6 +118,51 @@ func (t *textWriter) section(title string, groups []*group, in func(*notice.Noti
 	if open {
 		fmt.Fprintln(t.w)
 	}
+}
+
+// mostGroups is how many groups of one code are told in full, where none is an error or a caution.
+const mostGroups = 6
+
+// leaveOut tells which groups are one too many of their code, each with all that are left out with
+// it. The groups with most places are kept.
+func (t *textWriter) leaveOut(groups []*group, in func(*notice.Notice) bool) map[*group][]*group {
+	byCode := map[[2]string][]*group{}
+	for _, g := range groups {
+		if in(g.first) && !g.first.Kind.Caution && g.first.Kind.Severity != notice.Error {
+			key := [2]string{g.first.Kind.Code, g.first.File}
+			byCode[key] = append(byCode[key], g)
+		}
+	}
+	out := map[*group][]*group{}
+	for _, list := range byCode {
+		if len(list) <= mostGroups {
+			continue
+		}
+		bySize := slices.Clone(list)
+		slices.SortStableFunc(bySize, func(a, b *group) int { return len(b.places) - len(a.places) })
+		kept := bySize[:mostGroups-1]
+		var rest []*group
+		for _, g := range list {
+			if !slices.Contains(kept, g) {
+				rest = append(rest, g)
+			}
+		}
+		for _, g := range rest {
+			out[g] = rest
+		}
+	}
+	return out
+}
+
+// rest tells of the groups of one code that are left out, and where each can be read.
+func (t *textWriter) rest(groups []*group) {
+	all := &group{first: groups[0].first}
+	for _, g := range groups {
+		all.places = append(all.places, g.places...)
+	}
+	fmt.Fprintf(t.w, "  %s: %s of this kind; --report html, csv or json tells each [%s]\n", t.paint(colourOf(all.first), plural(len(all.places), "more place")),
+		plural(len(groups), "other notice"), all.first.Kind.Code)
+	t.places(all)
 }
 
 func (t *textWriter) group(g *group) {
