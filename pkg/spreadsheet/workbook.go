@@ -14,8 +14,14 @@ import (
 	"github.com/findslip/findslip/pkg/internal/bookfile"
 )
 
-// maxCell is the most that a cell of a workbook holds, in units of UTF-16.
-const maxCell = 32767
+// Limits of a workbook: units of UTF-16 in a cell, rows and columns of a sheet (Excel specifications
+// and limits), and the digits that a number keeps for sure (IEEE 754 binary64).
+const (
+	maxCell    = 32767
+	maxRows    = 1048576
+	maxColumns = 16384
+	maxDigits  = 15
+)
 
 // EncodeXLSX writes a report as a workbook: the sheets Finds, People, Permissions, Outings, as far
 // as there are any, and Report. The same report gives the same bytes.
@@ -88,7 +94,7 @@ func (b *bookWriter) finds(s *spool, columns []outColumn) error {
 		cells := make([]any, len(columns))
 		for i, c := range columns {
 			text := c.text(f, b.o)
-			if len(utf16.Encode([]rune(text))) > maxCell {
+			if !fitsCell(text) {
 				return tooLong(c.name, f, maxCell)
 			}
 			cells[i] = b.cell(c.field, text)
@@ -100,13 +106,19 @@ func (b *bookWriter) finds(s *spool, columns []outColumn) error {
 	return out.Flush()
 }
 
-// cell makes a cell: a number where the field is a canonical number, else text.
+// fitsCell tells whether a cell of a workbook holds the text.
+func fitsCell(text string) bool {
+	return len(text) <= maxCell || len(utf16.Encode([]rune(text))) <= maxCell
+}
+
+// cell makes a cell: a number where the field is one and the workbook, which computes in binary,
+// gives the same figure back; else text.
 func (b *bookWriter) cell(f find.Field, text string) any {
 	if text == "" {
 		return nil
 	}
-	if f.Kind == find.Decimal && f.Part {
-		if n, err := find.ParseNumber(text); err == nil && len(text) <= 15 {
+	if f.Kind == find.Decimal {
+		if n, err := find.ParseNumber(text); err == nil && strconv.FormatFloat(n.Float(), 'f', -1, 64) == text && len(text) <= maxDigits {
 			return excelize.Cell{Value: n.Float()}
 		}
 	}
@@ -119,6 +131,9 @@ func (b *bookWriter) sheet(name string, headings []string, rows int) (*excelize.
 		if _, err := b.f.NewSheet(name); err != nil {
 			return nil, err
 		}
+	}
+	if rows >= maxRows || len(headings) > maxColumns {
+		return nil, fmt.Errorf("sheet %s: %d rows and %d columns are more than the %d and %d that a workbook holds; write JSON or CSV instead", name, rows+1, len(headings), maxRows, maxColumns)
 	}
 	last, err := excelize.CoordinatesToCellName(max(1, len(headings)), rows+1)
 	if err != nil {
@@ -133,6 +148,9 @@ func (b *bookWriter) sheet(name string, headings []string, rows int) (*excelize.
 		return nil, err
 	}
 	for i, h := range headings {
+		if !fitsCell(h) {
+			return nil, fmt.Errorf("sheet %s: a heading is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", name, maxCell)
+		}
 		width := min(max(len([]rune(h))+2, 10), 40)
 		if err := out.SetColWidth(i+1, i+1, float64(width)); err != nil {
 			return nil, err
@@ -145,7 +163,14 @@ func (b *bookWriter) sheet(name string, headings []string, rows int) (*excelize.
 	for i, h := range headings {
 		cells[i] = excelize.Cell{StyleID: b.heading, Value: h}
 	}
-	return out, out.SetRow("A1", cells)
+	if err := out.SetRow("A1", cells); err != nil {
+		return nil, err
+	}
+	if name == "Report" || len(headings) == 0 {
+		return out, nil
+	}
+	// Only now: before the first row it would claim that rows are filtered away.
+	return out, b.f.AutoFilter(name, "A1:"+last, nil)
 }
 
 // records writes people, permissions or outings under flat names, id first.
@@ -154,10 +179,25 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 		return nil
 	}
 	used := map[string]find.Field{}
+	plain := map[string]*plainCell[T]{}
 	for i := range list {
 		for c := range find.Flat(&list[i]) {
-			if b.o.wanted(c.Field) {
-				used[c.Name] = c.Field
+			flat := c.Name
+			if b.o.Plain && c.Field.Part {
+				flat = ownerOf(flat)
+			}
+			if _, ok := used[flat]; ok {
+				continue
+			}
+			path, err := find.PathTo[T](flat)
+			if err != nil {
+				return err
+			}
+			used[flat] = path.Field
+			if b.o.Plain {
+				if plain[flat], err = newPlainCell[T](path); err != nil {
+					return err
+				}
 			}
 		}
 	}
@@ -189,7 +229,10 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 				return err
 			}
 			text := find.Get(path, &list[i])
-			if len(utf16.Encode([]rune(text))) > maxCell {
+			if p := plain[c]; p != nil {
+				text = p.text(&list[i])
+			}
+			if !fitsCell(text) {
 				return fmt.Errorf("sheet %s: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON instead", name, c, maxCell)
 			}
 			cells[j] = b.cell(used[c], text)
@@ -212,6 +255,9 @@ func (b *bookWriter) report(r *find.Report) error {
 		return err
 	}
 	for i, c := range rows {
+		if !fitsCell(c.Text) {
+			return fmt.Errorf("sheet Report: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON instead", c.Name, maxCell)
+		}
 		cells := []any{excelize.Cell{StyleID: b.text, Value: c.Name}, excelize.Cell{StyleID: b.text, Value: c.Text}}
 		if err := out.SetRow("A"+strconv.Itoa(i+2), cells); err != nil {
 			return err
