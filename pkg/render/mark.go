@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -101,6 +103,7 @@ func markOnce(raw []byte, d Document, without map[string]bool) (m *marker, out [
 	for _, name := range f.GetSheetList() {
 		m.sheets[strings.ToLower(name)] = name
 	}
+	numberShapes(f)
 	m.collect(d.Notices)
 	if err := m.fill(); err != nil {
 		return nil, nil, err
@@ -262,6 +265,45 @@ func (m *marker) comment() error {
 	}
 	return nil
 }
+
+// shapeID is the name of a shape in a drawing of comments.
+var shapeID = regexp.MustCompile(`(<v:shape\s(?:[^>]*\s)?id=")([^"]*)(")`)
+
+// numberShapes gives the shapes of comments names with the numbers by which the library counts on,
+// where a program such as LibreOffice has given them others. Nothing refers to such a name.
+func numberShapes(f *excelize.File) {
+	var names []string
+	f.Pkg.Range(func(key, _ any) bool {
+		if name, ok := key.(string); ok && strings.HasPrefix(name, "xl/drawings/") && strings.HasSuffix(name, ".vml") {
+			names = append(names, name)
+		}
+		return true
+	})
+	for _, name := range names {
+		held, _ := f.Pkg.Load(name)
+		raw, ok := held.([]byte)
+		if !ok {
+			continue
+		}
+		next := 0
+		for _, id := range shapeID.FindAllSubmatch(raw, -1) {
+			if n, err := strconv.Atoi(strings.TrimPrefix(string(id[2]), shapePrefix)); err == nil && strings.HasPrefix(string(id[2]), shapePrefix) {
+				next = max(next, n)
+			}
+		}
+		f.Pkg.Store(name, shapeID.ReplaceAllFunc(raw, func(b []byte) []byte {
+			part := shapeID.FindSubmatch(b)
+			rest, ok := strings.CutPrefix(string(part[2]), shapePrefix)
+			if _, err := strconv.Atoi(rest); ok && err == nil {
+				return b
+			}
+			next++
+			return fmt.Appendf(nil, "%s%s%d%s", part[1], shapePrefix, next, part[3])
+		}))
+	}
+}
+
+const shapePrefix = "_x0000_s"
 
 // commentRuns writes the notices of one cell.
 func commentRuns(notices []*notice.Notice) []excelize.RichTextRun {

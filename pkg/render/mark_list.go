@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
 
@@ -72,11 +73,11 @@ func (l *noticeSheet) prepare() error {
 			return err
 		}
 	}
-	fit, wide, many := true, "landscape", 0
+	fit, wide, one, many := true, "landscape", 1, 0
 	if err := l.m.f.SetSheetProps(l.name, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
 		return err
 	}
-	if err := l.m.f.SetPageLayout(l.name, &excelize.PageLayoutOptions{Orientation: &wide, FitToHeight: &many}); err != nil {
+	if err := l.m.f.SetPageLayout(l.name, &excelize.PageLayoutOptions{Orientation: &wide, FitToWidth: &one, FitToHeight: &many}); err != nil {
 		return err
 	}
 	for i, c := range noticeColumns {
@@ -137,6 +138,7 @@ func (l *noticeSheet) notice(n *notice.Notice) error {
 			return err
 		}
 	}
+	lines := 1
 	for i, text := range []string{severity, place, n.Find, n.Heading, sentence(n), help, n.Kind.Code} {
 		of := l.text
 		if i == 1 {
@@ -145,9 +147,19 @@ func (l *noticeSheet) notice(n *notice.Notice) error {
 		if err := l.cell(i+1, text, of); err != nil {
 			return err
 		}
+		lines = max(lines, (utf8.RuneCountInString(text)+int(noticeColumns[i].width)-1)/int(noticeColumns[i].width))
 	}
-	return nil
+	if lines == 1 {
+		return nil
+	}
+	// Not every program makes a row as high as its text when it opens a file.
+	return l.m.f.SetRowHeight(l.name, l.row, min(float64(lines)*lineHeight, maxRowHeight))
 }
+
+const (
+	lineHeight   = 15.0 // points
+	maxRowHeight = 400  // points; a row holds at most 409 (ECMA-376 part 1, as spreadsheets hold to it)
+)
 
 // line writes a line of text above or below the table.
 func (l *noticeSheet) line(text string) error {

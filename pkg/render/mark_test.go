@@ -240,3 +240,72 @@ func same[T any](t *testing.T, what string, want, got T) {
 		t.Errorf("%s: %v, want %v", what, got, want)
 	}
 }
+
+// reshaped is the sender's workbook with another text for the shapes of its comments.
+func reshaped(t *testing.T, change func(string) string) []byte {
+	t.Helper()
+	f := open(t, sendersBook(t))
+	const name = "xl/drawings/vmlDrawing1.vml"
+	held, _ := f.Pkg.Load(name)
+	was := string(held.([]byte))
+	is := change(was)
+	if was == is {
+		t.Fatalf("nothing to change in %s", was)
+	}
+	f.Pkg.Store(name, []byte(is))
+	var b bytes.Buffer
+	if err := f.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// LibreOffice names the shapes of comments shape_0.
+func TestMarkAfterLibreOffice(t *testing.T) {
+	book := reshaped(t, strings.NewReplacer(`id="_x0000_s1025"`, `id="shape_0"`, `id="_x0000_s1026"`, `o:x="y" id="shape_0"`).Replace)
+	var out bytes.Buffer
+	done, err := Mark(&out, bytes.NewReader(book), markedNotices())
+	if err != nil || done.Comments != 3 || len(done.Left) != 0 {
+		t.Fatalf("%+v, %v", done, err)
+	}
+	list, err := open(t, out.Bytes()).GetComments("Season's log")
+	if err != nil || len(list) != 4 {
+		t.Errorf("%d comments, %v", len(list), err)
+	}
+}
+
+// Where the comments of a sheet cannot be added to, the sender's stay, and it is said.
+func TestMarkWithoutComments(t *testing.T) {
+	for name, change := range map[string]func(string) string{
+		"other quotes": func(s string) string { return strings.Replace(s, `id="_x0000_s1025"`, `id='shape_0'`, 1) },
+		"no drawing":   func(string) string { return "<xml/>" },
+		"broken":       func(string) string { return "<xml><v:shape" },
+	} {
+		var out bytes.Buffer
+		done, err := Mark(&out, bytes.NewReader(reshaped(t, change)), markedNotices())
+		if err != nil {
+			if out.Len() > 0 {
+				t.Errorf("%s: something was written beside the error %v", name, err)
+			}
+			continue
+		}
+		f := open(t, out.Bytes())
+		list, err := f.GetComments("Season's log")
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts := map[string]string{}
+		for _, c := range list {
+			texts[c.Cell] = commentText(c)
+		}
+		if !strings.HasPrefix(texts["C3"], "see photo 12") || texts["B2"] != "the best one" {
+			t.Errorf("%s: the sender's comments are now %v", name, texts)
+		}
+		if done.Comments == 0 && (done.Cells != 2 || len(done.Left) != 1 || !strings.Contains(value(t, f, done.Sheet, "A2")[0], "cannot be added to safely")) {
+			t.Errorf("%s: %+v", name, done)
+		}
+		if done.Comments != 0 && len(list) != 4 {
+			t.Errorf("%s: %d comments of %d", name, len(list), done.Comments)
+		}
+	}
+}
