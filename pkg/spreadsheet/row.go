@@ -2,6 +2,7 @@ package spreadsheet
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/intake"
@@ -61,7 +62,8 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 	if fields+kept == 0 {
 		return false // only failed formulas
 	}
-	if fields == 0 || fields == 1 && kept == 0 && len(d.columns) > 3 && f.Number == "" && f.Name == "" && f.ID == "" {
+	note := fields == 1 && kept == 0 && len(d.columns) > 3 && f.Number == "" && f.Name == "" && f.ID == ""
+	if fields == 0 || note || isTotal(f.Number) && f.Name == "" || isTotal(f.Name) && f.Number == "" {
 		e.Notices.Add(notice.New(RowNotAFind, "", "the row holds a single note or a total; it is not taken for a find"))
 		return false
 	}
@@ -71,6 +73,16 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 		e.Notices.Add(notice.New(RowHidden, "", "the row is hidden in the sheet; it was read all the same"))
 	}
 	return true
+}
+
+// isTotal tells whether a number or name says that the row adds others up.
+func isTotal(text string) bool {
+	switch strings.TrimRight(find.FoldName(text), " :=") {
+	case "total", "totals", "sum", "subtotal", "grand total", "summe", "gesamt", "insgesamt", "zwischensumme", "totaal", "som", "subtotaal",
+		"i alt", "ialt", "sum i alt", "totaux", "somme", "sous-total", "summa", "totalt", "delsumma":
+		return true
+	}
+	return false
 }
 
 // set puts the text of a cell where its column says, and tells whether a field took it.

@@ -1,0 +1,263 @@
+package spreadsheet
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/xuri/excelize/v2"
+	"golang.org/x/text/encoding/charmap"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/normalise"
+)
+
+// told says where the notices of a report that was read and normalised belong.
+func told(t *testing.T, s *find.Stream, o normalise.Options) (*find.Report, []string) {
+	t.Helper()
+	o.Table = true
+	r, list, err := find.Collect(normalise.Stream(s, o))
+	if err != nil {
+		t.Fatal(err)
+	}
+	list.Sort()
+	out := []string{}
+	for _, n := range list {
+		out = append(out, strings.TrimSpace(n.Kind.Code+" "+n.Cell+" "+n.Heading))
+	}
+	return r, out
+}
+
+// A file of a German office program: Windows-1252, semicolons, comma as decimal sign.
+func TestWindows1252WithSemicolons(t *testing.T) {
+	text := "Nr;Fund;Tiefe (cm);Material;Bemerkung;Länge (mm)\r\n1;Schnalle;20,5;Messing;für später – „schön“;12\r\n2;Münze;;Kupfer;½ fehlt;\r\n"
+	data, err := charmap.Windows1252.NewEncoder().String(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := DecodeCSV(strings.NewReader(data), Options{File: "log.csv"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, list := told(t, s, normalise.Options{})
+	if d := cmp.Diff([]string{"table-form-found"}, list); d != "" {
+		t.Error(d)
+	}
+	a, b := r.Finds[0], r.Finds[1]
+	if a.Notes != "für später – „schön“" || b.Notes != "½ fehlt" || a.Depth.Min.String() != "20.5" || a.Dimensions.Length.Min.String() != "12" || b.Name != "Münze" || b.Materials[0].Code != "copper" {
+		t.Errorf("%+v\n%+v", a, b)
+	}
+}
+
+// Notices of a reading stand at the cell that was read, also below a title, a row of units and a
+// hidden column.
+func TestNoticesAtTheRightCell(t *testing.T) {
+	data := book(t, func(f *excelize.File) {
+		rows(t, f, "Sheet1", []any{"Season at Thornmere"}, []any{}, []any{"", "No", "Find", "Depth", "Weight", "Date found", "Material", "Grid reference"},
+			[]any{"", "", "", "in", "g"}, []any{"", "1", "bell", "8", "12", "12/4/2026", "brass", "SP 5270 9011"},
+			[]any{"", "2", "pin", "deep", "81/2", "30/2/2026", "greyish stuff", "by the gate"}, []any{"", "", "nail", "3", "5", "2026-04-12", "iron", "SP 5270 9011"})
+	})
+	s, err := DecodeXLSX(bytes.NewReader(data), int64(len(data)), Options{File: "log.xlsx"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, list := told(t, s, normalise.Options{Order: edtf.DayMonthYear})
+	want := []string{"units-row-read", "quantity-not-read D6 Depth", "date-impossible F6 Date found", "term-not-listed G6 Material", "position-not-read H6 Grid reference",
+		"fraction-ambiguous E6 Weight"}
+	got := map[string]bool{}
+	for _, x := range list {
+		got[x] = true
+	}
+	for _, x := range want {
+		if !got[x] {
+			t.Errorf("%s is not told: %v", x, list)
+		}
+	}
+	if len(list) != len(want) {
+		t.Errorf("%v", list)
+	}
+}
+
+// A date in a column of depths is an error at its cell that proposes what was typed.
+func TestDateInAColumnOfDepths(t *testing.T) {
+	for _, epoch := range []bool{false, true} {
+		serial := 45543 // 8 September 2024 by the 1900 system: days since 30 December 1899
+		if epoch {
+			serial -= 1462 // the 1904 system counts from 1 January 1904
+		}
+		data := book(t, func(f *excelize.File) {
+			rows(t, f, "Sheet1", []any{"No", "Find", "Depth (in)"}, []any{"1", "bell", serial})
+			style, err := f.NewStyle(&excelize.Style{NumFmt: 16}) // d-mmm
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := f.SetCellStyle("Sheet1", "C2", "C2", style); err != nil {
+				t.Fatal(err)
+			}
+			if err := f.SetWorkbookProps(&excelize.WorkbookPropsOptions{Date1904: &epoch}); err != nil {
+				t.Fatal(err)
+			}
+		})
+		s, err := DecodeXLSX(bytes.NewReader(data), int64(len(data)), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, list, err := find.Collect(normalise.Stream(s, normalise.Options{Table: true}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(list) != 1 || list[0].Kind != normalise.SpreadsheetDate || list[0].Cell != "C2" || !strings.Contains(strings.Join(list[0].Proposals, " "), "8-9") {
+			t.Errorf("1904 %v: %+v", epoch, list)
+		}
+		if f := r.Finds[0]; f.Depth == nil || f.Depth.Verbatim != "2024-09-08" || f.Depth.HasValue() {
+			t.Errorf("1904 %v: %+v", epoch, f.Depth)
+		}
+	}
+}
+
+// Eastings and northings in columns of their own are read in the system that a heading names.
+func TestEastingsAndNorthings(t *testing.T) {
+	for text, want := range map[string]string{
+		"No,Find,Easting (EPSG:27700),Northing\n1,bell,452700,290110\n": "EPSG:27700",
+		"No,Find,E (OSGB),N (OSGB)\n1,bell,452700,290110\n":             "EPSG:27700",
+		"No,Find,Northing,Easting (EPSG:27700)\n1,bell,290110,452700\n": "EPSG:27700",
+		"No,Find,RD x,RD y\n1,bell,155000,463000\n":                     "EPSG:28992",
+	} {
+		s, err := DecodeCSV(strings.NewReader(text), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, list := told(t, s, normalise.Options{})
+		p := r.Finds[0].Position
+		if p == nil || !p.Latitude.Known() || p.ReferenceSystem != want || len(list) > 0 {
+			t.Errorf("%q: %+v, %v", text, p, list)
+			continue
+		}
+		lat, lon := p.Latitude.Float(), p.Longitude.Float()
+		// SP 527 901 lies at about 52.506, -1.225; 155000, 463000 is the origin of the Dutch grid near 52.155, 5.387 (EPSG:28992).
+		near := want == "EPSG:27700" && lat > 52.5 && lat < 52.51 && lon > -1.23 && lon < -1.22 || want == "EPSG:28992" && lat > 52.15 && lat < 52.16 && lon > 5.38 && lon < 5.39
+		if !near {
+			t.Errorf("%q lies at %g, %g", text, lat, lon)
+		}
+	}
+	// Without a system they are not read, and nothing is guessed.
+	s, err := DecodeCSV(strings.NewReader("No,Find,Easting,Northing\n1,bell,452700,290110\n"), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, list := told(t, s, normalise.Options{})
+	if p := r.Finds[0].Position; p == nil || p.Latitude.Known() || len(list) != 1 || list[0] != "position-not-read D2 Northing" {
+		t.Errorf("%+v, %v", p, list)
+	}
+}
+
+// A row that is no find is said, and the rows below keep their numbers.
+func TestTotals(t *testing.T) {
+	s, err := DecodeCSV(strings.NewReader("No,Find,Count,Weight (g),Notes\n1,bell,1,18,\n2,pin,1,2,\n,,,20,\n,,2,,\nTotal,,2,20,\n,Summe:,2,20,\n3,nail,,,late\n4,total station,,,\n"), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for e, err := range s.Entries {
+		if err != nil {
+			t.Fatal(err)
+		}
+		label := "none"
+		if e.Find != nil {
+			label = e.Find.Number
+		}
+		got = append(got, fmt.Sprintf("%d %s", e.Origin.Row, label))
+	}
+	if d := cmp.Diff([]string{"2 1", "3 2", "4 none", "5 none", "6 none", "7 none", "8 3", "9 4"}, got); d != "" {
+		t.Error(d)
+	}
+}
+
+// An empty sheet that says it has a million rows, or a cell far below, costs nothing.
+func TestMillionBlankRows(t *testing.T) {
+	data := book(t, func(f *excelize.File) {
+		rows(t, f, "Sheet1", []any{"No", "Find"}, []any{"1", "bell"})
+		if err := f.SetCellStr("Sheet1", "B1048576", "the last row of all"); err != nil {
+			t.Fatal(err)
+		}
+	})
+	r, list := xlsxReport(t, data, Options{})
+	if len(r.Finds) != 2 || r.Finds[1].Name != "the last row of all" {
+		t.Errorf("%d finds, %v", len(r.Finds), codes(list))
+	}
+	text := "No,Find\n1,bell\n" + strings.Repeat(",\n", 1_000_000) + "2,nail\n"
+	s, err := DecodeCSV(strings.NewReader(text), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for e, err := range s.Entries {
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n++; n == 2 && e.Origin.Row != 1_000_003 {
+			t.Errorf("the last find stands in row %d", e.Origin.Row)
+		}
+	}
+	if n != 2 {
+		t.Errorf("%d entries", n)
+	}
+}
+
+// A failed formula and a text in a column of canonical values are told at their cells.
+func TestCellsThatDoNotFit(t *testing.T) {
+	data := book(t, func(f *excelize.File) {
+		rows(t, f, "Sheet1", []any{"number", "name", "depth.min [cm]", "weight"}, []any{"1", "bell", "deep", "2 g"})
+		if err := f.SetCellFormula("Sheet1", "D2", "1/0"); err != nil {
+			t.Fatal(err)
+		}
+	})
+	r, list := xlsxReport(t, data, Options{})
+	if len(r.Finds) != 1 || r.Finds[0].Columns["depth.min [cm]"] != "deep" {
+		t.Errorf("%+v", r.Finds)
+	}
+	if got := codes(list); len(got) == 0 || got[0] != "cell-unreadable C2" {
+		t.Errorf("%v", got)
+	}
+}
+
+// The names of people and land become local ids that hold no name, once each.
+func TestNamesBecomeIDs(t *testing.T) {
+	s, err := DecodeCSV(strings.NewReader("No,Find,Found by,Permission\n1,bell,finder-a,Long Furlong\n2,pin,FINDER-A ,long  furlong\n3,nail,finder-b,Chapel Piece\n4,tack,,\n"), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, _ := told(t, s, normalise.Options{})
+	var got []string
+	for _, f := range r.Finds {
+		got = append(got, f.Finder+" "+f.Permission)
+	}
+	if d := cmp.Diff([]string{"person-1 permission-1", "person-1 permission-1", "person-2 permission-2", " "}, got); d != "" {
+		t.Error(d)
+	}
+	if len(r.People) != 2 || len(r.Permissions) != 2 || r.Permissions[1].Place.Name != "Chapel Piece" {
+		t.Errorf("%+v %+v", r.People, r.Permissions)
+	}
+}
+
+// A sheet is chosen by name, else by what it is called, else by its headings.
+func TestChoiceOfTheSheet(t *testing.T) {
+	data := book(t, func(f *excelize.File) {
+		for _, s := range []string{"Notes", "Log 2025", "Finds"} {
+			if _, err := f.NewSheet(s); err != nil {
+				t.Fatal(err)
+			}
+		}
+		rows(t, f, "Notes", []any{"to do", "buy batteries"})
+		rows(t, f, "Log 2025", []any{"No", "Find"}, []any{"1", "of 2025"})
+		rows(t, f, "Finds", []any{"No", "Find"}, []any{"1", "of Finds"})
+	})
+	for sheet, want := range map[string]string{"": "of Finds", "Log 2025": "of 2025", "log  2025": "of 2025"} {
+		if r, _ := xlsxReport(t, data, Options{Sheet: sheet}); len(r.Finds) != 1 || r.Finds[0].Name != want {
+			t.Errorf("sheet %q: %+v", sheet, r.Finds)
+		}
+	}
+}
