@@ -16,7 +16,7 @@ import (
 var pageText string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member, "place": placeWords, "words": func(list ...string) []string { return list },
+	"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member, "place": placeWords, "find": findWords, "words": func(list ...string) []string { return list },
 }).Parse(pageText))
 
 // HTML writes a page in one file: no network, readable on a telephone, printable, with filters by
@@ -196,6 +196,15 @@ func anchor(kind, label string) string {
 // member names a member of a record as people read it.
 func member(pointer string) string {
 	return Clean(strings.ReplaceAll(strings.TrimPrefix(pointer, "/"), "/", " "))
+}
+
+// findWords is what a page calls a find: the number on the bag; the id of one without a number says
+// nothing to people.
+func findWords(label string) string {
+	if strings.HasPrefix(label, "urn:") {
+		return "without a number"
+	}
+	return Clean(label)
 }
 
 // First returns the first notice of the group.

@@ -52,10 +52,13 @@ func (l *noticeSheet) write(d Document) error {
 	if err := l.notices(d); err != nil {
 		return err
 	}
-	if l.row == head {
-		return nil
+	if l.row > head {
+		if err := l.m.f.AutoFilter(l.name, fmt.Sprintf("A%d:G%d", head, l.row), nil); err != nil {
+			return err
+		}
 	}
-	return l.m.f.AutoFilter(l.name, fmt.Sprintf("A%d:G%d", head, l.row), nil)
+	fit := true // after the filter, which begins the properties of the sheet anew
+	return l.m.f.SetSheetProps(l.name, &excelize.SheetPropsOptions{FitToPage: &fit})
 }
 
 func (l *noticeSheet) prepare() error {
@@ -73,10 +76,7 @@ func (l *noticeSheet) prepare() error {
 			return err
 		}
 	}
-	fit, wide, one, many := true, "landscape", 1, 0
-	if err := l.m.f.SetSheetProps(l.name, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
-		return err
-	}
+	wide, one, many := "landscape", 1, 0
 	if err := l.m.f.SetPageLayout(l.name, &excelize.PageLayoutOptions{Orientation: &wide, FitToWidth: &one, FitToHeight: &many}); err != nil {
 		return err
 	}

@@ -84,7 +84,7 @@ func (p *Plan) svg(links bool) template.HTML {
 		room.box = append(room.box, [4]float64{x(q.X) - 6, y(q.Y) - 6, x(q.X) + 6, y(q.Y) + 6})
 	}
 	for _, q := range p.Points {
-		label := template.HTMLEscapeString(Clean(q.Label))
+		label := template.HTMLEscapeString(findWords(q.Label))
 		if links {
 			fmt.Fprintf(&b, `<a href="#%s">`, anchor("row", q.Label))
 		}
@@ -134,7 +134,7 @@ type labelRoom struct{ box [][4]float64 }
 
 // place finds room for a label beside a sign; without room it stays unwritten.
 func (r *labelRoom) place(label string, x, y float64) ([2]float64, bool) {
-	if len(r.box) > 2*planLabels {
+	if len(r.box) > 2*planLabels || strings.HasPrefix(label, "urn:") {
 		return [2]float64{}, false
 	}
 	width := planLetter * float64(len([]rune(short(label))))
