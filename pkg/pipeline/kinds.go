@@ -29,14 +29,20 @@ func Kinds() []*notice.Kind {
 	out = append(out, kml.Kinds()...)
 	out = append(out, SinceAmbiguous, SinceUnpaired)
 	out = append(out, find.LineUnreadable, find.ReportTwice, find.ReportMissing, find.EndMissing)
-	slices.SortStableFunc(out, func(a, b *notice.Kind) int {
+	// A reading and a rule may give the same notice; the words of the rule, which came first, stand.
+	seen := map[string]bool{}
+	out = slices.DeleteFunc(out, func(k *notice.Kind) bool {
+		again := seen[k.Code]
+		seen[k.Code] = true
+		return again
+	})
+	slices.SortFunc(out, func(a, b *notice.Kind) int {
 		if c := notice.ComparePointers(sectionPointer(a), sectionPointer(b)); c != 0 {
 			return c
 		}
 		return strings.Compare(a.Code, b.Code)
 	})
-	// A reading and a rule may give the same notice; the words of the rule, which came first, stand.
-	return slices.CompactFunc(out, func(a, b *notice.Kind) bool { return a.Code == b.Code })
+	return out
 }
 
 // sectionPointer makes 5.12 come after 5.2.

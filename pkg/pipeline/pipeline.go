@@ -48,6 +48,8 @@ type Options struct {
 	BOM       bool   // begin a CSV file with a byte order mark
 	Generator string // written into reports; empty: nothing
 	Stdin     io.Reader
+
+	repair func(f *find.Find, read func()) error // applies accepted proposals
 	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
 	// its own ends the check.
 	Watch func(*find.Entry) error
@@ -157,7 +159,7 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 		return nil, err
 	}
 	o.Read.Table = in.Format == XLSX || in.Format == CSV
-	checked := v.Stream(normalise.Stream(in.Stream, o.Read))
+	checked := v.Stream(repairing(normalise.Stream(in.Stream, o.Read), o))
 	r := &Result{Format: in.Format, Notices: slices.Clone(checked.Notices), Report: checked.Report}
 	out := *checked
 	out.Entries = func(yield func(*find.Entry, error) bool) {

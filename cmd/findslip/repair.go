@@ -1,0 +1,96 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"github.com/findslip/findslip/pkg/pipeline"
+)
+
+func (p *program) repairCommand() *cobra.Command {
+	var in inputFlags
+	var out, accept, to string
+	var force, plain bool
+	c := &cobra.Command{
+		Use:   "repair IN -o PROPOSALS.json, or repair IN --accept PROPOSALS.json -o OUT",
+		Short: "Propose repairs, and apply those that a person accepted",
+		Long: `repair looks for damage - dates in depth columns, lost noughts, wrong letters, swapped axes - and
+writes proposals. Read them, set "accepted" to true where you agree, and give the file back with
+--accept: only those are applied, and what was written before stays beside it.
+
+The file of proposals holds what was written, positions too: keep it to yourself.`,
+		Example: `  findslip repair season.xlsx -o proposals.json
+  findslip repair season.xlsx --accept proposals.json -o season.findslip.json`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			o, err := in.options(p)
+			if err != nil {
+				return err
+			}
+			if out == "" {
+				return fmt.Errorf("repair needs a file to write: -o PROPOSALS.json, or with --accept -o OUT")
+			}
+			if out != "-" {
+				if err := pipeline.CanWrite(out, force, append(args[:1:1], accept)); err != nil {
+					return err
+				}
+			}
+			if accept == "" {
+				return p.propose(c, args[0], out, force, o)
+			}
+			if o.To, err = targetOf(to, out); err != nil {
+				return err
+			}
+			o.Plain = plain
+			return p.applyProposals(c, args[0], accept, out, force, o)
+		},
+	}
+	in.add(c)
+	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
+	c.Flags().StringVar(&accept, "accept", "", "apply the accepted proposals of this file")
+	c.Flags().StringVar(&to, "to", "", "format to write (default: by the name of the file)")
+	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
+	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
+	return c
+}
+
+func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipeline.Options) error {
+	proposals, err := pipeline.Propose(c.Context(), name, o)
+	if err != nil {
+		return err
+	}
+	if err := p.output(out, force, []string{name}, func(w io.Writer) error { return pipeline.WriteProposals(w, proposals) }); err != nil {
+		return err
+	}
+	p.say("%d proposals; none is applied. The file holds what was written: keep it to yourself", len(proposals.Proposals))
+	return nil
+}
+
+func (p *program) applyProposals(c *cobra.Command, name, accept, out string, force bool, o pipeline.Options) error {
+	f, err := os.Open(accept)
+	if err != nil {
+		return fmt.Errorf("--accept: %w", err)
+	}
+	defer f.Close()
+	proposals, err := pipeline.ReadProposals(f)
+	if err != nil {
+		return fmt.Errorf("reading %s: %w", accept, err)
+	}
+	before, err := pipeline.Check(c.Context(), name, o)
+	if err != nil {
+		return err
+	}
+	var after *pipeline.Result
+	applied := 0
+	if err := p.output(out, force, []string{name, accept}, func(w io.Writer) (err error) {
+		after, applied, err = pipeline.Repair(c.Context(), name, proposals, w, o)
+		return err
+	}); err != nil {
+		return err
+	}
+	p.say("%d of %d proposals applied; %d notices before, %d after", applied, len(proposals.Proposals), len(before.Notices), len(after.Notices))
+	return nil
+}
