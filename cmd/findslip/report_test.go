@@ -3,12 +3,14 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 
+	"github.com/santhosh-tekuri/jsonschema/v5"
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -203,4 +205,50 @@ func TestCheckBaseline(t *testing.T) {
 		t.Error(e)
 	}
 	findslip(t, exitFailed, "check", season, "--baseline", filepath.Join(dir, "nothing.json"))
+}
+
+// What check and convert write as JSON is what the published schema says.
+func TestNoticesFitTheirSchema(t *testing.T) {
+	text, _ := findslip(t, exitWell, "schema", "notices")
+	c := jsonschema.NewCompiler()
+	c.AssertFormat = true
+	if err := c.AddResource("notices.json", strings.NewReader(text)); err != nil {
+		t.Fatal(err)
+	}
+	s, err := c.Compile("notices.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	old := filepath.Join(t.TempDir(), "old.json")
+	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--report", "json", "-o", old, "--fail-on", "never")
+	for _, args := range [][]string{{season}, {season, "--level", "full", "--baseline", old}} {
+		out, _ := findslip(t, exitWell, append([]string{"check", "--as-of", "2027-06-01", "--report", "json", "--fail-on", "never"}, args...)...)
+		var v map[string]any
+		if err := json.Unmarshal([]byte(out), &v); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Validate(v); err != nil {
+			t.Errorf("%#v", err)
+		}
+		// The schema names every member that is written.
+		var file struct {
+			Properties map[string]any
+			Defs       map[string]struct{ Properties map[string]any } `json:"$defs"`
+		}
+		if err := json.Unmarshal([]byte(text), &file); err != nil {
+			t.Fatal(err)
+		}
+		for name := range v {
+			if file.Properties[name] == nil {
+				t.Errorf("the schema does not name %s", name)
+			}
+		}
+		for _, n := range v["notices"].([]any) {
+			for name := range n.(map[string]any) {
+				if file.Defs["notice"].Properties[name] == nil {
+					t.Errorf("the schema does not name %s of a notice", name)
+				}
+			}
+		}
+	}
 }
