@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -58,6 +59,11 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 					return err
 				}
 			}
+			if notices != "" {
+				if err := canKeep(notices, out, force, inputs); err != nil {
+					return err
+				}
+			}
 			var r *pipeline.Result
 			if err := p.output(out, force, inputs, func(w io.Writer) (err error) {
 				r, err = pipeline.Convert(c.Context(), args[0], w, o)
@@ -80,6 +86,14 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 	c.Flags().StringVar(&notices, "notices", "", "keep the notices in a JSON file")
 	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set, or never")
 	return c
+}
+
+// canKeep tells before the work begins what would stop the notices from being kept at its end.
+func canKeep(notices, out string, force bool, inputs []string) error {
+	if filepath.Clean(notices) == filepath.Clean(out) {
+		return fmt.Errorf("--notices %s: this is the file of the finds; choose another name", notices)
+	}
+	return pipeline.CanWrite(notices, force, inputs)
 }
 
 func targetOf(to, out string) (pipeline.Format, error) {
