@@ -112,7 +112,7 @@ func targetOf(to, out string) (pipeline.Format, error) {
 
 // afterConvert tells the notices and what was lost.
 func (p *program) afterConvert(r *pipeline.Result, o pipeline.Options, notices string, force bool, inputs []string, set failOn) error {
-	doc := render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Met: map[string]int{}, NotChecked: map[string]int{}}
+	doc := render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Met: map[string]int{}, NotChecked: map[string]int{}, Settings: changedSettings(o)}
 	addResult(&doc, r)
 	doc.Missing = nil
 	if notices != "" {

@@ -47,3 +47,17 @@ func titles(codes map[string]int) map[string]string {
 	}
 	return out
 }
+
+// changedSettings lists the figures of rules that differ from their defaults.
+func changedSettings(o pipeline.Options) []render.Setting {
+	if o.Settings == nil {
+		return nil
+	}
+	var out []render.Setting
+	for _, x := range o.Settings.List() {
+		if x.Changed() {
+			out = append(out, render.Setting{Name: x.Name, Value: x.Value, Default: x.Default})
+		}
+	}
+	return out
+}

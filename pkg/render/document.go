@@ -33,6 +33,7 @@ type Document struct {
 	Notices    notice.List       // sorted by the renderers
 	Baseline   *Baseline         // an earlier report to compare with; nil: none
 	Table      []Row             // finds with names and dates, only for those who may see places; empty: numbers alone
+	Settings   []Setting         // figures of rules that were changed from their defaults
 	Plan       *Plan             // a drawing of the finds, only for those who may see places; nil: none
 }
 
@@ -43,6 +44,13 @@ type Row struct {
 	Material   string
 	Period     string
 	Dated      string // years, as EDTF
+}
+
+// Setting is a figure of the rules that was changed.
+type Setting struct {
+	Name    string `json:"name"`
+	Value   string `json:"value"`
+	Default string `json:"default"`
 }
 
 // Lack is a member that finds lack for the level asked.
@@ -79,6 +87,7 @@ type jsonReport struct {
 	LevelsMet      []string      `json:"levelsMet"`
 	Summary        jsonSummary   `json:"summary"`
 	NotChecked     []jsonUnknown `json:"notChecked,omitzero"`
+	Settings       []Setting     `json:"settings,omitzero"`
 	Truncated      bool          `json:"truncated"`
 	Baseline       *jsonBaseline `json:"baseline,omitzero"`
 	Accepted       []jsonNotice  `json:"accepted,omitzero"`
@@ -133,7 +142,7 @@ type jsonNotice struct {
 // JSON writes the notices report of SPEC.md section 6.4, whose schema is published as notices.
 func JSON(w io.Writer, d Document) error {
 	d.Notices.Sort()
-	r := jsonReport{NoticesVersion: NoticesVersion, Tool: d.Tool, AsOf: d.AsOf, Level: d.Level, LevelsMet: d.LevelsMet(),
+	r := jsonReport{Settings: d.Settings, NoticesVersion: NoticesVersion, Tool: d.Tool, AsOf: d.AsOf, Level: d.Level, LevelsMet: d.LevelsMet(),
 		Summary: jsonSummary{Finds: d.Finds, Errors: d.Notices.Count(notice.Error), Warnings: d.Notices.Count(notice.Warning),
 			Info: d.Notices.Count(notice.Info), Cautions: d.Notices.Cautions(), NotChecked: d.NotCheckedTotal()},
 		Notices: make([]jsonNotice, 0, len(d.Notices))}

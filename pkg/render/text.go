@@ -294,6 +294,9 @@ func titleOf(d Document, code string) string {
 func (t *textWriter) summary(d Document) {
 	fmt.Fprintf(t.w, "%s: %s, %s, %d for information, %s\n", plural(d.Finds, "find"), plural(d.Notices.Count(notice.Error), "error"),
 		plural(d.Notices.Count(notice.Warning), "warning"), d.Notices.Count(notice.Info), plural(d.Notices.Cautions(), "caution"))
+	for _, x := range d.Settings {
+		fmt.Fprintf(t.w, "changed setting: %s is %s (default %s)\n", Clean(x.Name), Clean(x.Value), Clean(x.Default))
+	}
 	if d.Level == "" || d.Finds == 0 {
 		return
 	}
