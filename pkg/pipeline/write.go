@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"bufio"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
@@ -15,46 +16,75 @@ var ErrExists = errors.New("the file exists already")
 
 // WriteFile writes a file beside its place and puts it there when it is whole, so that no half
 // file is ever seen. It refuses to replace a file unless force is set, and always refuses one of
-// the inputs.
+// the inputs. A file that is replaced keeps its permissions; a new one has those that the user's
+// own mask leaves.
 func WriteFile(name string, force bool, inputs []string, write func(io.Writer) error) error {
 	if err := mayWrite(name, force, inputs); err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(name), ".findslip-*.part")
+	part := filepath.Join(filepath.Dir(name), ".findslip-"+rand.Text()+".part")
+	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
+		return fmt.Errorf("writing %s: %w", name, plain(err))
 	}
-	part := f.Name()
-	keep := false
-	defer func() {
-		if !keep {
-			f.Close()
-			os.Remove(part)
-		}
-	}()
-	out := bufio.NewWriterSize(f, 1<<16)
-	if err := write(out); err != nil {
+	defer os.Remove(part) // there is none when it has been put in its place
+	if err := writeAll(f, name, write); err != nil {
 		return err
 	}
-	if err := out.Flush(); err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
+	if err := place(part, name, force); err != nil {
+		return fmt.Errorf("writing %s: %w", name, plain(err))
 	}
-	if err := f.Chmod(0o644); err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
-	}
-	if err := f.Close(); err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
-	}
-	if !force { // somebody may have made it meanwhile
-		if err := mayWrite(name, force, inputs); err != nil {
-			return err
+	return nil
+}
+
+// writeAll writes a part file and closes it.
+func writeAll(f *os.File, name string, write func(io.Writer) error) error {
+	out := bufio.NewWriterSize(f, 1<<16)
+	err := write(out)
+	if err == nil {
+		if err = out.Flush(); err != nil {
+			err = fmt.Errorf("writing %s: %w", name, plain(err))
 		}
 	}
-	if err := os.Rename(part, name); err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
+	if cerr := f.Close(); err == nil && cerr != nil {
+		err = fmt.Errorf("writing %s: %w", name, plain(cerr))
 	}
-	keep = true
-	return nil
+	return err
+}
+
+// place puts a part file in its place. Without force a link does it, which fails where somebody
+// has made the file meanwhile; where there are no links, the last look decides.
+func place(part, name string, force bool) error {
+	info, err := os.Stat(name)
+	switch {
+	case err == nil && !force:
+		return ErrExists
+	case err == nil:
+		if err := os.Chmod(part, info.Mode().Perm()); err != nil {
+			return err
+		}
+	case !force:
+		if err := os.Link(part, name); err == nil || errors.Is(err, fs.ErrExist) {
+			if err != nil {
+				return ErrExists
+			}
+			return nil
+		}
+	}
+	return os.Rename(part, name)
+}
+
+// plain takes the operation and the name of a part file out of an error of the system.
+func plain(err error) error {
+	var path *fs.PathError
+	var link *os.LinkError
+	switch {
+	case errors.As(err, &path):
+		return path.Err
+	case errors.As(err, &link):
+		return link.Err
+	}
+	return err
 }
 
 // CanWrite tells before the work begins what WriteFile would refuse at its end.

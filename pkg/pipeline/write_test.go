@@ -1,0 +1,104 @@
+package pipeline_test
+
+import (
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/pkg/pipeline"
+)
+
+// names lists what is in a folder.
+func names(t *testing.T, dir string) string {
+	t.Helper()
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []string
+	for _, e := range entries {
+		out = append(out, e.Name())
+	}
+	return strings.Join(out, " ")
+}
+
+// A file that somebody makes while we write is not replaced, and nothing else is left.
+func TestFileMadeMeanwhile(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "out.json")
+	err := pipeline.WriteFile(file, false, nil, func(w io.Writer) error {
+		if err := os.WriteFile(file, []byte("theirs"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		_, err := io.WriteString(w, "ours")
+		return err
+	})
+	if !errors.Is(err, pipeline.ErrExists) {
+		t.Errorf("%v", err)
+	}
+	if got, err := os.ReadFile(file); err != nil || string(got) != "theirs" {
+		t.Errorf("the file holds %q, %v", got, err)
+	}
+	if got := names(t, dir); got != "out.json" {
+		t.Errorf("the folder holds %s", got)
+	}
+}
+
+// A private file that is replaced stays private.
+func TestPermissionsStay(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "out.json")
+	if err := os.WriteFile(file, []byte("old"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := pipeline.WriteFile(file, true, nil, func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err }); err != nil {
+		t.Fatal(err)
+	}
+	info, err := os.Stat(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := os.ReadFile(file); err != nil || string(got) != "new" || info.Mode().Perm() != 0o600 {
+		t.Errorf("%q with %v, %v", got, info.Mode(), err)
+	}
+}
+
+// An input is refused under any of its names, also with force.
+func TestInputsAreNeverWritten(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "in.csv")
+	if err := os.WriteFile(file, []byte("old"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	other := filepath.Join(dir, "other.csv")
+	if err := os.Symlink(file, other); err != nil {
+		t.Fatal(err)
+	}
+	hard := filepath.Join(dir, "hard.csv")
+	if err := os.Link(file, hard); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{file, other, hard} {
+		called := false
+		if err := pipeline.WriteFile(name, true, []string{file}, func(io.Writer) error { called = true; return nil }); err == nil || called {
+			t.Errorf("%s is written: %v", name, err)
+		}
+		if err := pipeline.CanWrite(name, true, []string{file}); err == nil {
+			t.Errorf("%s may be written", name)
+		}
+	}
+	if got, err := os.ReadFile(file); err != nil || string(got) != "old" {
+		t.Errorf("%q, %v", got, err)
+	}
+}
+
+// A message names the file that was asked for and no part file.
+func TestErrorsNameTheFile(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "none", "out.json")
+	err := pipeline.WriteFile(file, false, nil, func(io.Writer) error { return nil })
+	if err == nil || strings.Contains(err.Error(), ".part") || !strings.HasPrefix(err.Error(), "writing "+file+": ") {
+		t.Errorf("%v", err)
+	}
+}
