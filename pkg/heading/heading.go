@@ -135,6 +135,9 @@ func Understand(heading string) Meaning {
 	if i := strings.IndexByte(key, '['); i > 0 {
 		key = strings.TrimSpace(key[:i])
 	}
+	if Fold(key) == "id" {
+		key = "id" // people write ID; what stands below tells whether it is one of ours
+	}
 	if _, err := find.PathTo[find.Find](key); err == nil {
 		m.Field, m.Taken = key, TakenKey
 		return m

@@ -409,11 +409,19 @@ func (d *decoder) makeLayout() {
 		}
 	}
 	for _, c := range d.columns {
-		d.layout.Columns = append(d.layout.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: pointersOf(c), Hints: c.Hints})
+		d.layout.Columns = append(d.layout.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: d.pointersOf(c), Hints: c.Hints})
 	}
 	if h := d.hintsOfPosition(); h != "" {
 		d.layout.Hints.System = h
 	}
+}
+
+// pointersOf returns the pointers that a column feeds, with the number where ids stand for it.
+func (d *decoder) pointersOf(c *column) []string {
+	if c.Field == "id" && d.numberAt == 0 {
+		return []string{"/id", "/number"}
+	}
+	return pointersOf(c)
 }
 
 // hintsOfPosition returns the system that any column of the position names.

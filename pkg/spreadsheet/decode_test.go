@@ -243,6 +243,26 @@ func TestNamesBecomeIDs(t *testing.T) {
 	}
 }
 
+// Under the heading ID stand our ids, or the numbers of somebody's own log.
+func TestIDs(t *testing.T) {
+	const urn = "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11"
+	for text, want := range map[string]string{
+		"id,name,depth\n7,bell,8 in\n":                               " 7 map[]",
+		"ID,Find,Depth\n7,bell,8 in\n":                               " 7 map[]",
+		"ID,No,Find\n7,12,bell\n":                                    " 12 map[ID:7]",
+		"id,No,Find\n" + urn + ",12,bell\n":                          urn + " 12 map[]",
+		"ID,No,Find\n0B1F8C7A-94F1-5F0E-8B1A-2F3F6F9C0A11,12,bell\n": urn + " 12 map[]",
+		"id,number,name\nurn:uuid:12,12,bell\n":                      "urn:uuid:12 12 map[]",
+		"columns.ID,No,Find\n7,12,bell\n":                            " 12 map[ID:7]",
+	} {
+		r, list := csvReport(t, text, Options{})
+		f := r.Finds[0]
+		if got := fmt.Sprintf("%s %s %v", f.ID, f.Number, f.Columns); got != want || len(list) > 0 {
+			t.Errorf("%q: %s, want %s; %v", text, got, want, codes(list))
+		}
+	}
+}
+
 // A sheet is chosen by name, else by what it is called, else by its headings.
 func TestChoiceOfTheSheet(t *testing.T) {
 	data := book(t, func(f *excelize.File) {

@@ -95,6 +95,8 @@ func (d *decoder) set(e *find.Entry, f *find.Find, v *intake.Parts, c *column, c
 		}
 		intake.Column(f, heading, text)
 		return false
+	case "id":
+		return d.setID(f, c, text)
 	case "found.date":
 		v.Found = text
 	case "found.verbatim":
@@ -125,6 +127,24 @@ func (d *decoder) set(e *find.Entry, f *find.Find, v *intake.Parts, c *column, c
 			intake.Column(f, c.heading, text)
 			return false
 		}
+	}
+	return true
+}
+
+// setID takes an id, also one without its urn:uuid:. What else stands under that heading is the
+// number of somebody's own log, unless another column has the numbers.
+func (d *decoder) setID(f *find.Find, c *column, text string) bool {
+	urn := "urn:uuid:" + strings.ToLower(text)
+	switch {
+	case strings.HasPrefix(text, "urn:"):
+		f.ID = text
+	case find.IsURN(urn):
+		f.ID = urn
+	case d.numberAt == 0:
+		f.Number = text
+	default:
+		intake.Column(f, c.heading, text)
+		return false
 	}
 	return true
 }
