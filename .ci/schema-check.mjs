@@ -1,5 +1,6 @@
-// Compares a general-purpose JSON Schema validator (ajv) with our own verdicts over every report
-// below testdata and examples. Usage: node schema-check.mjs VERDICTS (lines of file<TAB>true|false).
+// Compares a general-purpose validator of JSON Schema 2020-12 (ajv) with our own verdicts over every
+// report below testdata and examples, and has it judge a report of notices that we wrote.
+// Usage: node schema-check.mjs VERDICTS NOTICES (verdicts are lines of file<TAB>true|false).
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 
@@ -7,27 +8,35 @@ const require = createRequire(process.env.PEERS + "/");
 const Ajv = require("ajv/dist/2020").default;
 const addFormats = require("ajv-formats").default;
 
+const read = (file) => JSON.parse(readFileSync(file, "utf8"));
 const ajv = new Ajv({ strict: false, allErrors: false, unicodeRegExp: true, validateFormats: true });
 addFormats(ajv);
-for (const name of ["find", "report", "notices"]) {
-  ajv.addSchema(JSON.parse(readFileSync(`schema/${name}.schema.json`, "utf8")));
-}
-const validate = ajv.getSchema("https://w3id.org/findslip/1/report");
+for (const name of ["find", "report", "notices"]) ajv.addSchema(read(`schema/${name}.schema.json`));
+const report = ajv.getSchema("https://w3id.org/findslip/1/report");
+const notices = ajv.getSchema("https://w3id.org/findslip/1/notices");
 
-let same = 0;
-let different = 0;
-let valid = 0;
+let wrong = 0;
+const fail = (line) => { wrong++; console.log(line); };
+const seen = {};
 for (const line of readFileSync(process.argv[2], "utf8").trim().split("\n")) {
   const [file, ours] = line.split("\t");
-  const doc = JSON.parse(readFileSync(file, "utf8"));
-  const theirs = validate(doc.report ?? doc);
-  if (String(theirs) === ours) {
-    same++;
-    if (theirs) valid++;
-    continue;
-  }
-  different++;
-  console.log(`${file}: ours ${ours}, ajv ${theirs}: ${ajv.errorsText(validate.errors)}`);
+  const group = file.split("/").slice(0, file.startsWith("testdata") ? 2 : 1).join("/");
+  const whole = group === "testdata/valid" || group === "examples";
+  const doc = read(file);
+  if (!whole && !doc.report) { fail(`${file}: there is no report in it`); continue; }
+  const theirs = report(whole ? doc : doc.report);
+  const count = (seen[group] ??= { valid: 0, refused: 0 });
+  count[theirs ? "valid" : "refused"]++;
+  if (String(theirs) !== ours) fail(`${file}: ours ${ours}, ajv ${theirs}: ${ajv.errorsText(report.errors)}`);
+  else if (whole && !theirs) fail(`${file}: is to be valid, and is not: ${ajv.errorsText(report.errors)}`);
 }
-console.log(`schema verdicts: ${same} alike (${valid} valid), ${different} different`);
-process.exit(different === 0 && same > 200 ? 0 : 1);
+for (const [group, n] of Object.entries(seen)) console.log(`${group}: ${n.valid} valid and ${n.refused} refused by both`);
+// A comparison over nothing, or over one kind of verdict only, would prove nothing.
+for (const group of ["testdata/valid", "testdata/near", "testdata/invalid", "examples"]) if (!seen[group]?.valid) fail(`${group}: nothing was compared`);
+if (!(seen["testdata/invalid"]?.refused > 20)) fail("too few invalid reports were compared");
+
+const said = read(process.argv[3]);
+if (!notices(said)) fail(`the notices are not as their schema has them: ${ajv.errorsText(notices.errors)}`);
+if (!(said.notices?.length > 10)) fail("too few notices to judge");
+console.log(`a report of ${said.notices?.length} notices is as its schema has it`);
+process.exit(wrong === 0 ? 0 : 1);

@@ -1,11 +1,14 @@
-// Command datespans prints the first and last day of every EDTF date in the reference table and
-// the vectors, for comparison with an independent library.
+// Command datespans prints the first and last day of every valid EDTF date of the reference table and
+// of every date that the vectors expect, for comparison with an independent library: a line each, the
+// text, the first day and the last, divided by tabs. A side without a day is "none"; a date that our
+// reader does not take is "refused" on both sides.
 package main
 
 import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"slices"
 
@@ -35,16 +38,24 @@ func main() {
 	for _, v := range vectors {
 		texts[v.Expect.Date] = true
 	}
-	for text := range texts {
+	delete(texts, "")
+	for _, text := range slices.Sorted(maps.Keys(texts)) {
 		d, err := edtf.Parse(text)
-		if text == "" || err != nil {
+		if err != nil {
+			fmt.Printf("%s\trefused\trefused\n", text)
 			continue
 		}
 		first, last, openFirst, openLast := d.Span()
-		if !openFirst && !openLast {
-			fmt.Printf("%s\t%s\t%s\n", text, first, last)
-		}
+		fmt.Printf("%s\t%s\t%s\n", text, side(first, openFirst), side(last, openLast))
 	}
+}
+
+// side writes a bound of a span, and "none" where there is no day.
+func side(d edtf.Day, open bool) string {
+	if open {
+		return "none"
+	}
+	return d.String()
 }
 
 func check(err error) {

@@ -1,0 +1,41 @@
+// Has GDAL read what we write: as many features as there are finds and areas, and each point of a map
+// format where the report has it, longitude and latitude the right way round.
+// Usage: node maps-check.mjs FINDSLIP REPORT FOLDER_FOR_SCRATCH
+import { readFileSync } from "node:fs";
+import { execFileSync } from "node:child_process";
+
+const [findslip, file, folder] = process.argv.slice(2);
+const run = (command, ...args) => execFileSync(command, args, { encoding: "utf8", maxBuffer: 1 << 26, stdio: ["ignore", "pipe", "inherit"] });
+const report = JSON.parse(readFileSync(file, "utf8"));
+const places = report.finds.filter((f) => typeof f.position?.longitude === "number").map((f) => `${f.position.longitude} ${f.position.latitude}`).sort();
+const areas = report.permissions.reduce((n, p) => n + 1 + (p.excluded?.length ?? 0), 0);
+
+let wrong = 0;
+const hold = (what, got, want) => {
+  if (got === want) return;
+  wrong++;
+  console.log(`${what}: GDAL reads ${got}, the report has ${want}`);
+};
+hold("finds of the example", report.finds.length > 10 && places.length > 10 && areas > 0, true);
+
+// The layer that holds the finds, where a file has several, and how many features it has.
+for (const [format, layer, want, points] of [
+  ["geojson", "", report.finds.length + areas, true],
+  ["kml", "", report.finds.length + areas, true],
+  ["gpx", "waypoints", places.length, true], // GPX has no waypoint without a place
+  ["csv", "", report.finds.length, false],
+]) {
+  const out = `${folder}/maps.${format}`;
+  run(findslip, "convert", file, "-o", out, "--fail-on", "never", "--quiet");
+  const named = layer ? [layer] : [];
+  const counts = [...run("ogrinfo", "-ro", "-al", "-so", out, ...named).matchAll(/^Feature Count: (\d+)$/gm)].map((m) => Number(m[1]));
+  hold(`${format}, features`, counts.join("+"), String(want));
+  if (points) {
+    // Written again by GDAL as GeoJSON, whose order of axes is fixed by RFC 7946.
+    const read = JSON.parse(run("ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=15", "/vsistdout/", out, ...named));
+    const got = read.features.filter((f) => f.geometry?.type === "Point").map((f) => f.geometry.coordinates.slice(0, 2).join(" ")).sort();
+    hold(`${format}, points`, got.join("; "), places.join("; "));
+  }
+  console.log(`${format}: ${counts.join("+")} features${points ? `, ${places.length} points` : ""}`);
+}
+process.exit(wrong === 0 ? 0 : 1);
