@@ -3,6 +3,7 @@ package intake
 import (
 	"strings"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 )
 
@@ -46,6 +47,9 @@ func (v *Parts) Join(f *find.Find) {
 		}
 		if f.Dating.Verbatim = v.DatingVerbatim; f.Dating.Verbatim == "" {
 			f.Dating.Verbatim = v.Dating
+		} else if _, err := edtf.Parse(v.Dating); err != nil && v.Dating != "" && v.Dating != v.DatingVerbatim {
+			// A column for the period and one for the age, both in words: they are read as one text.
+			f.Dating.Verbatim += ", " + v.Dating
 		} else {
 			f.Dating.Date = v.Dating
 		}
