@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -8,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 const root = "../.."
@@ -55,46 +58,122 @@ func TestRequirementsAreNumbered(t *testing.T) {
 	}
 }
 
-// Every code of a notice is named in SPEC.md with a section that exists, and every code that the
-// text names is one.
+// sections are the headings of SPEC.md by number, and the subsections that the list of section 5 names.
+func sections(t *testing.T, whole string) map[string]bool {
+	t.Helper()
+	out := map[string]bool{}
+	for _, m := range regexp.MustCompile(`(?m)^##+ ([\d.]+) `).FindAllStringSubmatch(whole, -1) {
+		out[m[1]] = true
+	}
+	_, rest, ok := strings.Cut(whole, "\n## 5 Rules\n")
+	if !ok {
+		t.Fatal("section 5 is missing")
+	}
+	rules, _, _ := strings.Cut(rest, "\n## ")
+	for i := 1; ; i++ {
+		number := fmt.Sprintf("5.%d", i)
+		if !regexp.MustCompile(`(?:^|\n|· )` + regexp.QuoteMeta(number) + ` [a-z]`).MatchString(rules) {
+			if i < 10 {
+				t.Errorf("the list of section 5 ends before %s", number)
+			}
+			return out
+		}
+		out[number] = true
+	}
+}
+
+// Every kind of notice is of a section that exists, has all its words, and stands once in annex A.
 func TestSpecNamesEveryNotice(t *testing.T) {
-	whole, text := spec(t)
-	known := map[string]bool{}
+	whole, _ := spec(t)
+	there := sections(t, whole)
+	_, annex, _ := strings.Cut(whole, "## Annex A")
+	annex, _, ok := strings.Cut(annex, "## Annex B")
+	if !ok {
+		t.Fatal("annex B is missing")
+	}
+	rows := map[string]string{}
+	for _, m := range regexp.MustCompile("(?m)^\\| `([^`]+)` \\| [^|]+ \\| ([^|]+) \\|").FindAllStringSubmatch(annex, -1) {
+		if rows[m[1]] != "" {
+			t.Errorf("annex A has %s twice", m[1])
+		}
+		rows[m[1]] = m[2]
+	}
+	kebab := regexp.MustCompile(`^[a-z]+(-[a-z0-9]+)+$`)
 	for _, k := range pipeline.Kinds() {
-		if known[k.Code] {
-			t.Errorf("the code %s is given twice", k.Code)
+		if !kebab.MatchString(k.Code) {
+			t.Errorf("the code %s is not written as codes are", k.Code)
 		}
-		known[k.Code] = true
-		if !strings.Contains(whole, "`"+k.Code+"`") {
-			t.Errorf("the notice %s is not in SPEC.md", k.Code)
+		if rows[k.Code] != k.Spec {
+			t.Errorf("the notice %s is of section %s; annex A has section %q", k.Code, k.Spec, rows[k.Code])
 		}
-		if !regexp.MustCompile(`(?m)^##+ `+regexp.QuoteMeta(k.Spec)+` `).MatchString(whole) && !strings.Contains(whole, k.Spec+" ") {
+		delete(rows, k.Code)
+		if !there[k.Spec] {
 			t.Errorf("the notice %s is of section %s, which there is not", k.Code, k.Spec)
 		}
 		if k.Title == "" || k.Why == "" || k.Help == "" || k.Source == "" || k.Group == "" {
 			t.Errorf("the words of %s are not whole", k.Code)
 		}
 	}
-	for _, m := range regexp.MustCompile("testdata/(?:invalid|near)/([a-z0-9-]+)").FindAllStringSubmatch(text, -1) {
-		if !known[m[1]] {
-			t.Errorf("SPEC.md names vectors of %s, which is no notice", m[1])
-		}
+	for code := range rows {
+		t.Errorf("annex A has %s, which is no notice", code)
 	}
 }
 
-func TestPathsInSpecExist(t *testing.T) {
+// otherCodes are written like the codes of notices in the text of SPEC.md and are something else.
+var otherCodes = map[string]string{
+	"file-name":       "a basis of the id of a report",
+	"grid-1":          "a word of generalised",
+	"version-unknown": "an error of the reader, find.ReadError",
+}
+
+// What is written like a code in the text of SPEC.md is a notice or a code of a list.
+func TestCodesInSpecExist(t *testing.T) {
 	_, text := spec(t)
-	n := 0
-	for _, path := range regexp.MustCompile(`testdata/[A-Za-z0-9/._-]*[A-Za-z0-9]`).FindAllString(text, -1) {
-		if strings.HasSuffix(path, "/") || strings.Contains(path, "<") || path == "testdata/invalid" || path == "testdata/near" {
+	notices, listed := map[string]bool{}, map[string]bool{}
+	for _, k := range pipeline.Kinds() {
+		notices[k.Code] = true
+	}
+	for _, name := range vocabulary.Lists() {
+		listed[name] = true
+		for _, c := range vocabulary.Get(name).Concepts {
+			listed[c.Code] = true
+		}
+	}
+	others := maps.Clone(otherCodes)
+	named := 0
+	for _, m := range regexp.MustCompile("`([a-z0-9]+(?:-[a-z0-9]+)+)`").FindAllStringSubmatch(text, -1) {
+		switch code := m[1]; {
+		case notices[code]:
+			named++
+		case listed[code]:
+		case otherCodes[code] != "":
+			delete(others, code)
+		default:
+			t.Errorf("SPEC.md names `%s`, which is no notice and no code of a list", code)
+		}
+	}
+	for code, what := range others {
+		t.Errorf("%s (%s) is excused and does not stand in SPEC.md", code, what)
+	}
+	if named < 80 {
+		t.Errorf("only %d notices are named in the text", named)
+	}
+}
+
+// Every file and folder of the project that SPEC.md names is there.
+func TestPathsInSpecExist(t *testing.T) {
+	whole, _ := spec(t)
+	seen := map[string]bool{}
+	for _, path := range regexp.MustCompile(`\b(?:testdata|schema|examples)/[A-Za-z0-9/._-]*[A-Za-z0-9]`).FindAllString(whole, -1) {
+		if seen[path] {
 			continue
 		}
-		n++
-		if _, err := os.Stat(filepath.Join(root, path)); err != nil {
+		seen[path] = true
+		if _, err := os.Stat(filepath.Join(root, filepath.FromSlash(path))); err != nil {
 			t.Errorf("SPEC.md names %s, which is not there", path)
 		}
 	}
-	if n < 20 {
-		t.Errorf("only %d paths", n)
+	if len(seen) < 30 {
+		t.Errorf("only %d paths", len(seen))
 	}
 }
