@@ -5,6 +5,7 @@ import (
 	"io"
 	"iter"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -380,15 +381,25 @@ func (d *decoder) isFind(row grid.Row) bool {
 	}
 	same, filled := 0, 0
 	for _, c := range row.Cells {
-		if strings.TrimSpace(c.Text) == "" {
+		text := strings.TrimSpace(c.Text)
+		if text == "" {
 			continue
 		}
 		filled++
-		if col := d.byNumber[c.Column]; col != nil && heading.Fold(col.heading) == heading.Fold(c.Text) {
+		if col := d.byNumber[c.Column]; col != nil && col.isHeading(text) {
 			same++
 		}
 	}
 	return filled > 0 && (same < 2 || same*2 < filled)
+}
+
+// isHeading tells whether a cell repeats the heading of its column. Most cells differ in their
+// first letter, so that nothing has to be folded.
+func (c *column) isHeading(text string) bool {
+	if first := text[0]; first < utf8.RuneSelf && c.heading[0] < utf8.RuneSelf && (first|0x20) != (c.heading[0]|0x20) {
+		return false
+	}
+	return heading.Fold(c.heading) == heading.Fold(text)
 }
 
 func isExample(number string) bool {
