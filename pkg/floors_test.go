@@ -3,8 +3,12 @@ package pkg_test
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
+	"os"
 	"os/exec"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -23,50 +27,133 @@ var floors = map[string]int{
 	"cmd/findslip": 7, "cmd/specgen": 7,
 }
 
+// cellars are the packages inside another, which Go shuts to all but that one, with their depth: a
+// cellar imports only deeper ones of its own house.
+var cellars = map[string]int{
+	"pkg/spreadsheet/internal/grid":  2,
+	"pkg/spreadsheet/internal/table": 1, "pkg/spreadsheet/internal/xlsx": 1,
+}
+
 // alone are the packages that import nothing of the project and can be lifted out.
-var alone = map[string]bool{"pkg/notice": true, "pkg/quantity": true, "pkg/edtf": true, "pkg/coordinate": true, "pkg/bag": true}
+var alone = map[string]bool{"pkg/notice": true, "pkg/quantity": true, "pkg/edtf": true, "pkg/coordinate": true, "pkg/bag": true, "pkg/picture": true}
+
+// pack is a package as go list tells of it.
+type pack struct {
+	ImportPath string
+	Imports    []string
+}
+
+// fault says what is wrong with one import of the project, and nothing where it may stand.
+func fault(from, to string) string {
+	floor, upstairs := floors[from]
+	deep, below := cellars[to]
+	switch _, known := floors[to]; {
+	case alone[from]:
+		return fmt.Sprintf("%s is to stand alone and imports %s", from, to)
+	case below && upstairs && strings.HasPrefix(to, from+"/internal/"):
+		return ""
+	case below && !upstairs && house(from) == house(to) && deep > cellars[from]:
+		return ""
+	case below || !upstairs:
+		return fmt.Sprintf("%s imports %s, which is not below it in the same house", from, to)
+	case !known:
+		return fmt.Sprintf("%s imports %s, which has no floor", from, to)
+	case floors[to] >= floor:
+		return fmt.Sprintf("%s on floor %d imports %s on floor %d", from, floor, to, floors[to])
+	}
+	return ""
+}
+
+func house(cellar string) string {
+	name, _, _ := strings.Cut(cellar, "/internal/")
+	return name
+}
 
 func TestFloors(t *testing.T) {
-	out, err := exec.Command("go", "list", "-json=ImportPath,Imports", "../pkg/...", "../cmd/...", "../schema").Output()
+	cmd := exec.Command("go", "list", "-json=ImportPath,Imports", "../pkg/...", "../cmd/...", "../schema")
+	var talk strings.Builder
+	cmd.Stderr = &talk
+	out, err := cmd.Output()
 	if err != nil {
-		t.Fatal(err)
+		t.Fatalf("%v: %s", err, talk.String())
 	}
-	dec := json.NewDecoder(strings.NewReader(string(out)))
-	seen := 0
-	for {
-		var p struct {
-			ImportPath string
-			Imports    []string
-		}
+	seen := map[string]bool{}
+	for dec := json.NewDecoder(strings.NewReader(string(out))); ; {
+		var p pack
 		if err := dec.Decode(&p); errors.Is(err, io.EOF) {
 			break
 		} else if err != nil {
 			t.Fatal(err)
 		}
 		name := strings.TrimPrefix(p.ImportPath, module)
-		if name == "pkg" || strings.Contains(name, "spreadsheet/internal/") {
-			continue // this test; the cellar of one package, which Go itself keeps shut
+		if name == "pkg" {
+			continue // this test
 		}
-		floor, ok := floors[name]
-		if !ok {
+		seen[name] = true
+		if floors[name] == 0 && cellars[name] == 0 {
 			t.Errorf("package %s has no floor", name)
 			continue
 		}
-		seen++
 		for _, imported := range p.Imports {
-			of, ours := strings.CutPrefix(imported, module)
-			if !ours || strings.Contains(of, "spreadsheet/internal/") {
-				continue
-			}
-			if alone[name] {
-				t.Errorf("%s is to stand alone and imports %s", name, of)
-			}
-			if floors[of] >= floor {
-				t.Errorf("%s on floor %d imports %s on floor %d", name, floor, of, floors[of])
+			if of, ours := strings.CutPrefix(imported, module); ours {
+				if f := fault(name, of); f != "" {
+					t.Error(f)
+				}
 			}
 		}
 	}
-	if seen < 18 {
-		t.Errorf("only %d packages were looked at", seen)
+	for _, table := range []map[string]int{floors, cellars} {
+		for name := range table {
+			if !seen[name] {
+				t.Errorf("package %s has a floor and is not there", name)
+			}
+		}
+	}
+}
+
+// The check of the house finds what it is there to find.
+func TestFaultsOfFloors(t *testing.T) {
+	for _, c := range []struct {
+		from, to string
+		wrong    bool
+	}{
+		{"pkg/find", "pkg/notice", false},
+		{"pkg/notice", "pkg/find", true},
+		{"pkg/quantity", "schema", true},
+		{"pkg/validate", "pkg/normalise", true},
+		{"pkg/validate", "pkg/pipeline", true},
+		{"pkg/pipeline", "pkg/nowhere", true},
+		{"pkg/spreadsheet", "pkg/spreadsheet/internal/xlsx", false},
+		{"pkg/geojson", "pkg/spreadsheet/internal/xlsx", true},
+		{"pkg/spreadsheet/internal/xlsx", "pkg/spreadsheet/internal/grid", false},
+		{"pkg/spreadsheet/internal/grid", "pkg/spreadsheet/internal/xlsx", true},
+		{"pkg/spreadsheet/internal/grid", "pkg/find", true},
+	} {
+		if got := fault(c.from, c.to); (got != "") != c.wrong {
+			t.Errorf("%s importing %s: %q", c.from, c.to, got)
+		}
+	}
+}
+
+// The table of floors in DEVELOPERS.md is this one.
+func TestFloorsAreDocumented(t *testing.T) {
+	raw, err := os.ReadFile(filepath.Join("..", "DEVELOPERS.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := map[string]string{}
+	for _, row := range regexp.MustCompile(`(?m)^\| (\d) \| ([^|]+) \|`).FindAllStringSubmatch(string(raw), -1) {
+		for _, name := range regexp.MustCompile("`([^`]+)`").FindAllStringSubmatch(row[2], -1) {
+			told[name[1]] = row[1]
+		}
+	}
+	for name, floor := range floors {
+		if want := fmt.Sprint(floor); told[name] != want {
+			t.Errorf("DEVELOPERS.md has %s on floor %q, it is on %s", name, told[name], want)
+		}
+		delete(told, name)
+	}
+	for name, floor := range told {
+		t.Errorf("DEVELOPERS.md has %s on floor %s, and there is no such package", name, floor)
 	}
 }

@@ -177,3 +177,30 @@ func TestPathsInSpecExist(t *testing.T) {
 		t.Errorf("only %d paths", len(seen))
 	}
 }
+
+// Likewise for the papers that speak of the code; a name with a part in angle brackets is a pattern.
+func TestPathsInPapersExist(t *testing.T) {
+	code := regexp.MustCompile("`[^`\\n]+`")
+	path := regexp.MustCompile(`(?:^|[ "(/])((?:cmd|pkg|schema|testdata|examples|\.ci)/[A-Za-z0-9/._-]+)`)
+	for paper, least := range map[string]int{"DEVELOPERS.md": 30, "README.md": 5} {
+		raw, err := os.ReadFile(filepath.Join(root, paper))
+		if err != nil {
+			t.Fatal(err)
+		}
+		n := 0
+		for _, span := range code.FindAllString(string(raw), -1) {
+			if strings.ContainsAny(span, "<>") {
+				continue
+			}
+			for _, m := range path.FindAllStringSubmatch(strings.Trim(span, "`"), -1) {
+				n++
+				if _, err := os.Stat(filepath.Join(root, filepath.FromSlash(strings.TrimSuffix(m[1], "...")))); err != nil {
+					t.Errorf("%s names %s, which is not there", paper, m[1])
+				}
+			}
+		}
+		if n < least {
+			t.Errorf("%s names only %d paths", paper, n)
+		}
+	}
+}
