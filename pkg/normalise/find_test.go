@@ -213,3 +213,21 @@ func TestAgesAreNotDays(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 }
+
+// Words for nothing say the same in every column, whatever the package of its values knows.
+func TestAbsenceIsOneInAllColumns(t *testing.T) {
+	for text, want := range map[string]string{"withheld": "withheld", "illegible": "illegible", "unleserlich": "illegible", "onleesbaar": "illegible", "ulæselig": "illegible",
+		"illisible": "illegible", "oläslig": "illegible", "nicht gemessen": "not-measured", "ej mätt": "not-measured", "ikke målt": "not-measured", "non mesuré": "not-measured",
+		"niet gemeten": "not-measured", "not applicable": "not-applicable", "n.v.t.": "not-applicable", "n.a.": "not-noted", "keine Angabe": "not-noted", "onbekend": "not-noted",
+		"uppgift saknas": "not-noted", "ikke oplyst": "not-noted", "pas noté": "not-noted", "nicht bekannt": "not-known", "don't know": "not-known", "?": "not-known"} {
+		for _, kind := range Readings() {
+			read, err := Reader(kind, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r := read(text); r.Absent != want {
+				t.Errorf("%s %q: absent %q, want %q; %+v", kind, text, r.Absent, want, r.Error)
+			}
+		}
+	}
+}

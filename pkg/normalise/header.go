@@ -89,7 +89,7 @@ func (n *normaliser) headerDay(pointer, member string, day *string, absent *map[
 	if *day == "" {
 		return
 	}
-	r, err := edtf.NormaliseFound(*day, edtf.Options{Order: n.o.Order, Pivot: n.o.Pivot, Serial: n.o.Serial})
+	r, err := readFound(*day, edtf.Options{Order: n.o.Order, Pivot: n.o.Pivot, Serial: n.o.Serial})
 	switch {
 	case err != nil:
 		n.fault(pointer+member, err)
@@ -129,7 +129,7 @@ func (n *normaliser) headerDepth(pointer, member string, q *find.Quantity, absen
 		return &c
 	}
 	def, stated := n.unitOf(pointer+member, "cm", &c)
-	r, err := quantity.NormaliseLength(c.Verbatim, quantity.Options{Into: quantity.CM, Default: def})
+	r, err := readMeasure(c.Verbatim, quantity.Options{Into: quantity.CM, Default: def})
 	switch {
 	case err != nil:
 		n.fault(pointer+member, err)

@@ -131,7 +131,7 @@ func (n *normaliser) found() {
 	if d == nil || d.Verbatim == "" || d.Date != "" {
 		return
 	}
-	r, err := edtf.NormaliseFound(d.Verbatim, n.dateOptions("/found/verbatim"))
+	r, err := readFound(d.Verbatim, n.dateOptions("/found/verbatim"))
 	if err != nil {
 		n.fault("/found/verbatim", err)
 		return
@@ -172,7 +172,7 @@ func (n *normaliser) day(pointer string, day *string) {
 	if d, err := edtf.Parse(*day); err == nil && d.Precision() == edtf.PrecisionDay {
 		return
 	}
-	r, err := edtf.NormaliseFound(*day, n.dateOptions(pointer))
+	r, err := readFound(*day, n.dateOptions(pointer))
 	if err != nil {
 		n.fault(pointer, err)
 		return
@@ -190,7 +190,7 @@ func (n *normaliser) moment(pointer string, text *string) {
 	if isInstant(*text) {
 		return
 	}
-	r, err := edtf.NormaliseFound(*text, n.dateOptions(pointer))
+	r, err := readFound(*text, n.dateOptions(pointer))
 	if err != nil {
 		n.fault(pointer, err)
 		return
@@ -224,7 +224,7 @@ func (n *normaliser) datings() {
 // dating tells that the dating said only that there is none, and is to be taken away.
 func (n *normaliser) dating(pointer string, d *find.Dating) (remove bool) {
 	if d.Verbatim != "" && d.Date == "" && d.Period == nil {
-		r, err := edtf.NormaliseDating(d.Verbatim, n.dateOptions(pointer+"/verbatim"))
+		r, err := readAge(d.Verbatim, n.dateOptions(pointer+"/verbatim"))
 		switch {
 		case err != nil:
 			n.fault(pointer+"/verbatim", err)
@@ -292,7 +292,7 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 		if system == "" {
 			system = n.o.System
 		}
-		r, err := coordinate.Normalise(p.Verbatim, coordinate.Options{System: system, Device: device, Language: n.o.Language})
+		r, err := readPlace(p.Verbatim, coordinate.Options{System: system, Device: device, Language: n.o.Language})
 		switch {
 		case err != nil:
 			n.fault(pointer+"/verbatim", err)

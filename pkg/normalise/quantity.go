@@ -32,19 +32,9 @@ func (n *normaliser) quantity(pointer, unit string, q *find.Quantity) (absent st
 	if q.Verbatim == "" || q.HasValue() {
 		return ""
 	}
-	var r quantity.Reading
-	var err error
 	def, stated := n.unitOf(pointer, unit, q)
-	switch unit {
-	case "":
-		r, err = quantity.NormaliseCount(q.Verbatim)
-	case "g":
-		r, err = quantity.NormaliseMass(q.Verbatim, quantity.Options{Into: quantity.G, Default: def})
-	case "mm":
-		r, err = quantity.NormaliseLength(q.Verbatim, quantity.Options{Into: quantity.MM, Default: def})
-	default:
-		r, err = quantity.NormaliseLength(q.Verbatim, quantity.Options{Into: quantity.CM, Default: def})
-	}
+	into, _ := quantity.ParseUnit(unit)
+	r, err := readMeasure(q.Verbatim, quantity.Options{Into: into, Default: def})
 	if err != nil {
 		n.fault(pointer, err)
 		return ""

@@ -116,20 +116,11 @@ func (r *Reading) none(reason string) bool {
 
 func readQuantity(s string, into quantity.Unit, o Options) Reading {
 	r := Reading{Input: s}
-	var q quantity.Reading
-	var err error
 	options := quantity.Options{Into: into}
 	if o.Unit.Dimension() == into.Dimension() {
 		options.Default = o.Unit
 	}
-	switch into {
-	case quantity.NoUnit:
-		q, err = quantity.NormaliseCount(s)
-	case quantity.G:
-		q, err = quantity.NormaliseMass(s, options)
-	default:
-		q, err = quantity.NormaliseLength(s, options)
-	}
+	q, err := readMeasure(s, options)
 	if err != nil {
 		r.refuse(err)
 		return r
@@ -149,7 +140,7 @@ func readQuantity(s string, into quantity.Unit, o Options) Reading {
 
 func readDate(s string, o Options) Reading {
 	r := Reading{Input: s}
-	d, err := edtf.NormaliseFound(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf})
+	d, err := readFound(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf})
 	if err != nil {
 		r.refuse(err)
 		return r
@@ -167,7 +158,7 @@ func readDate(s string, o Options) Reading {
 
 func readDating(s string, o Options) Reading {
 	r := Reading{Input: s}
-	d, err := edtf.NormaliseDating(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf})
+	d, err := readAge(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf})
 	if err != nil {
 		r.refuseAs(err, true)
 		return r
@@ -198,7 +189,7 @@ func readDating(s string, o Options) Reading {
 
 func readPosition(s string, o Options) Reading {
 	r := Reading{Input: s}
-	p, err := coordinate.Normalise(s, coordinate.Options{System: o.System, Language: o.Language})
+	p, err := readPlace(s, coordinate.Options{System: o.System, Language: o.Language})
 	if err != nil {
 		r.refuse(err)
 		return r

@@ -234,15 +234,15 @@ func (s *Scheme) Nearest(text string) (concept *Concept, distance int, ok bool) 
 
 // absences are texts that only say why there is no value.
 var absences = map[string]string{
-	"n/a": "not-noted", "na": "not-noted", "none": "not-noted", "none noted": "not-noted", "nil": "not-noted", "not noted": "not-noted",
+	"n/a": "not-noted", "n a": "not-noted", "na": "not-noted", "none": "not-noted", "none noted": "not-noted", "nil": "not-noted", "not noted": "not-noted",
 	"not recorded": "not-noted", "not given": "not-noted", "tbc": "not-noted", "tbd": "not-noted",
-	"unknown": "not-noted", "not known": "not-known", "?": "not-known", "??": "not-known", "???": "not-known", "dont know": "not-known", "don t know": "not-known", "no idea": "not-known", "unsure": "not-known",
+	"unknown": "not-noted", "not known": "not-known", "?": "not-known", "??": "not-known", "???": "not-known", "dont know": "not-known", "don t know": "not-known", "no idea": "not-known", "unsure": "not-known", "not sure": "not-known", "forgot": "not-known", "n/k": "not-known", "n k": "not-known", "nk": "not-known",
 	"not measured": "not-measured", "illegible": "illegible", "unreadable": "illegible", "withheld": "withheld", "not applicable": "not-applicable",
-	"unbekannt": "not-noted", "k a": "not-noted", "keine angabe": "not-noted", "nicht notiert": "not-noted", "nicht gemessen": "not-measured", "unleserlich": "illegible",
-	"onbekend": "not-noted", "n v t": "not-applicable", "nvt": "not-applicable", "niet genoteerd": "not-noted", "niet gemeten": "not-measured", "onleesbaar": "illegible",
-	"ukendt": "not-noted", "ikke noteret": "not-noted", "ikke malt": "not-measured", "ikke målt": "not-measured", "ulæselig": "illegible",
-	"inconnu": "not-noted", "inconnue": "not-noted", "non note": "not-noted", "non mesure": "not-measured", "illisible": "illegible",
-	"okand": "not-noted", "ej noterat": "not-noted", "ej matt": "not-measured", "olaslig": "illegible",
+	"unbekannt": "not-noted", "nicht bekannt": "not-known", "k a": "not-noted", "keine angabe": "not-noted", "nicht notiert": "not-noted", "nicht gemessen": "not-measured", "unleserlich": "illegible",
+	"onbekend": "not-noted", "niet bekend": "not-known", "n v t": "not-applicable", "nvt": "not-applicable", "niet genoteerd": "not-noted", "niet gemeten": "not-measured", "onleesbaar": "illegible",
+	"ukendt": "not-noted", "ikke kendt": "not-known", "ikke oplyst": "not-noted", "ikke noteret": "not-noted", "ikke malt": "not-measured", "ikke målt": "not-measured", "ulæselig": "illegible",
+	"inconnu": "not-noted", "inconnue": "not-noted", "non connu": "not-known", "non note": "not-noted", "pas note": "not-noted", "non mesure": "not-measured", "illisible": "illegible",
+	"okand": "not-noted", "inte kand": "not-known", "inte kant": "not-known", "saknas": "not-noted", "uppgift saknas": "not-noted", "ej noterat": "not-noted", "ej matt": "not-measured", "olaslig": "illegible",
 }
 
 // Absent tells whether a text only says that there is no value, and the reason: "-", "n/a",
