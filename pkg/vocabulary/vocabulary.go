@@ -32,6 +32,7 @@ type Scheme struct {
 	Since       string     `json:"since"`
 	Languages   []string   `json:"languages"`
 	Source      string     `json:"source"`
+	Identifiers string     `json:"identifiers"` // how the outside ids are written in full, where it needs saying
 	Concepts    []*Concept `json:"concepts"`
 
 	byCode map[string]*Concept
@@ -57,6 +58,7 @@ type Concept struct {
 	Method      *Radius             `json:"radius"`
 	Rank        int                 `json:"rank"` // of a depth basis, the best is 1
 	Width       *Width              `json:"width"`
+	Years       *Years              `json:"years"` // of a period; a scheme file is to be preferred
 
 	Radius float64 `json:"-"` // Method.Metres; 0 if the method has no usual radius
 }
@@ -76,23 +78,40 @@ type Density struct {
 }
 
 // Radius is what a position method can do, in metres: the usual radius that holds the spot 95 times
-// in 100, and the least that can be believed.
+// in 100, and the least that can be believed. Rule is empty for a fixed radius, "computed" where the
+// radius follows from other figures, and "none" where nobody can say one; Metres is then 0.
 type Radius struct {
+	Rule   string  `json:"rule"`
 	Metres float64 `json:"metres"`
 	Least  float64 `json:"least"`
 	Source string  `json:"source"`
 }
 
-// Width is the usual half width of a depth basis. It is for showing and is never stored.
+// Width is the usual width of a depth basis. It is for showing and is never stored. Rule is
+// "half-width" (HalfWidth to either side), "factor" (Low times to High times the figure),
+// "spit-thickness", "plough-depth" (from nought to the plough depth), "zero" (the surface), "widen"
+// (High times the width of the way it was known at the time) or "none".
 type Width struct {
 	Rule      string  `json:"rule"`
 	HalfWidth float64 `json:"halfWidth"`
+	Low       float64 `json:"low"`
+	High      float64 `json:"high"`
 	Unit      string  `json:"unit"`
 	Source    string  `json:"source"`
 }
 
-// Label returns the preferred label in a language, else in English, else the code.
+// Years are the first and the last year of a period at one place; To is 0 where it goes on.
+type Years struct {
+	From   int    `json:"from"`
+	To     int    `json:"to"`
+	Place  string `json:"place"`
+	Source string `json:"source"`
+}
+
+// Label returns the preferred label in a language, else in English, else the code. Of a language
+// with a region, such as de-AT, the language counts.
 func (c *Concept) Label(lang string) string {
+	lang, _, _ = strings.Cut(lang, "-")
 	for _, l := range []string{lang, "en"} {
 		if text := c.PrefLabel[l]; text != "" {
 			return text
@@ -152,11 +171,12 @@ func (s *Scheme) index() {
 			c.Radius = c.Method.Metres
 		}
 	}
-	add := func(text string, m Match) {
-		key := Fold(text)
-		if key == "" {
-			return
-		}
+	type claim struct {
+		key string
+		m   Match
+	}
+	var typed []claim
+	enter := func(key string, m Match) {
 		if first, taken := s.byText[key]; !taken {
 			s.byText[key] = m
 		} else if first.Code != m.Code {
@@ -164,6 +184,18 @@ func (s *Scheme) index() {
 		}
 		if m.Lang != "" {
 			s.langs[key] = append(s.langs[key], m.Lang)
+		}
+	}
+	add := func(text string, m Match) {
+		key := Fold(text)
+		if key == "" {
+			return
+		}
+		enter(key, m)
+		for _, keys := range keyboards {
+			if other := Fold(keys.Replace(text)); other != key {
+				typed = append(typed, claim{other, m})
+			}
 		}
 	}
 	for _, c := range s.Concepts {
@@ -196,6 +228,17 @@ func (s *Scheme) index() {
 			add(g.Text, Match{Code: c.Code, How: Suggested, Lang: g.Lang, Certainty: g.Certainty})
 		}
 	}
+	for _, c := range typed {
+		enter(c.key, c.m)
+	}
+}
+
+// keyboards are the two ways of writing letters that a keyboard does not have: Muenze for Münze and
+// stobejern for støbejern. What is written so never takes a text from a label that is spelt that way.
+var keyboards = []*strings.Replacer{
+	strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "å", "aa", "ø", "oe", "æ", "ae", "œ", "oe",
+		"Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "Å", "Aa", "Ø", "Oe", "Æ", "Ae", "Œ", "Oe"),
+	strings.NewReplacer("ø", "o", "æ", "ae", "œ", "oe", "Ø", "O", "Æ", "Ae", "Œ", "Oe"),
 }
 
 // sortedKeys puts English first, then the other languages in order.
