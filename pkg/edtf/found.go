@@ -30,6 +30,9 @@ func NormaliseFound(s string, o Options) (Found, error) {
 	if err != nil {
 		return Found{}, err
 	}
+	if found.Time != "" && found.Date.Precision() != PrecisionDay {
+		return Found{}, r.notRead() // a time belongs to a day, not to a month or a season
+	}
 	found.Notes = r.notes
 	return found, nil
 }
