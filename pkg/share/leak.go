@@ -82,6 +82,7 @@ type secret struct {
 
 type secrets struct {
 	list      []secret
+	quick     map[string]secret  // ids, and figures cut after four decimals: looked up, not searched for
 	listed    map[[2]string]bool // kind and folded text of the list
 	positions []place
 	allowed   map[string]bool // numbers of the copy that may stand
@@ -106,7 +107,7 @@ func fold(s string) string {
 
 // secretsOf gathers what an audience may not see.
 func secretsOf(source, copied *find.Report, a Audience) *secrets {
-	s := &secrets{allowed: map[string]bool{}, listed: map[[2]string]bool{}, audience: a}
+	s := &secrets{allowed: map[string]bool{}, listed: map[[2]string]bool{}, quick: map[string]secret{}, audience: a}
 	hidesPlaces := a == Public || a == Expert
 	for _, f := range copied.Finds {
 		if p := f.Position; p != nil && (!hidesPlaces || onGrid(p, f.Generalised["/position"])) {
@@ -193,6 +194,10 @@ func (s *secrets) add(kind, member, text string, whole bool) {
 		return // one member tells enough
 	}
 	s.listed[key] = true
+	if kind == "id" && strings.HasPrefix(key[1], urn) && len(key[1]) == urnLength || kind == "position" && cutForm.MatchString(key[1]) {
+		s.quick[key[1]] = secret{kind, member, key[1], whole}
+		return
+	}
 	s.list = append(s.list, secret{kind, member, key[1], whole})
 }
 
@@ -300,6 +305,7 @@ func (s *secrets) look(text, part string) []Leak {
 	}
 	folded := fold(text)
 	squeezed := squeeze(folded)
+	s.lookUp(folded, squeezed, add)
 	for _, x := range s.list {
 		if at := indexOf(folded, x.text, x.whole); at >= 0 {
 			add(x.kind, x.member, at, at+len(x.text))
@@ -340,6 +346,60 @@ func (s *secrets) look(text, part string) []Leak {
 		seen[key] = l.To
 		return false
 	}))
+}
+
+const (
+	urn       = "urn:uuid:"
+	urnLength = len(urn) + 36
+)
+
+// cutForm is a figure of degrees cut after its fourth decimal.
+var cutForm = regexp.MustCompile(`^\d{1,3}\.\d{4}$`)
+
+// lookUp finds the ids and the cut figures of the source wherever they stand, also within longer
+// figures. A report of many finds has many of them, too many to search for one by one.
+func (s *secrets) lookUp(folded, squeezed string, add func(kind, member string, at, to int)) {
+	if len(s.quick) == 0 {
+		return
+	}
+	for from := 0; ; {
+		i := strings.Index(folded[from:], urn)
+		if i < 0 {
+			break
+		}
+		if i += from; i+urnLength <= len(folded) {
+			if x, ok := s.quick[folded[i:i+urnLength]]; ok {
+				add(x.kind, x.member, i, i+urnLength)
+			}
+		}
+		from = i + len(urn)
+	}
+	told := map[string]bool{}
+	for n, text := range []string{folded, squeezed} {
+		for from := 0; ; {
+			dot := strings.IndexByte(text[from:], '.')
+			if dot < 0 {
+				break
+			}
+			dot += from
+			from = dot + 1
+			if dot+5 > len(text) {
+				break
+			}
+			for k := 1; k <= 3 && dot-k >= 0 && text[dot-k] >= '0' && text[dot-k] <= '9'; k++ {
+				x, ok := s.quick[text[dot-k:dot+5]]
+				if !ok || told[x.text] {
+					continue
+				}
+				told[x.text] = true
+				at, to := dot-k, dot+5
+				if n == 1 {
+					at, to = unsqueezed(folded, x.text)
+				}
+				add(x.kind, x.member, at, to)
+			}
+		}
+	}
 }
 
 // unsqueezed finds where a text without blanks begins and ends in one that has some.
