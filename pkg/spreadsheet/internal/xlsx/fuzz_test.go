@@ -97,7 +97,7 @@ func FuzzSheet(f *testing.F) {
 // FuzzScanner compares the scanner with encoding/xml: what both take has the same tags and the same
 // text.
 func FuzzScanner(f *testing.F) {
-	for _, s := range []string{"<a/>", `<x:a b="c&lt;" d='>'><b>t&#65;</b><!-- c --><![CDATA[<d>]]>` + "\r\n</x:a>", "<?xml version=\"1.0\"?><a>\r</a>\n", "<a>½<b/ ></a>"} {
+	for _, s := range []string{"<a/>", `<x:a b="c&lt;" d='>'><b>t&#65;</b><!-- c --><![CDATA[<d>]]>` + "\r\n</x:a>", "<?xml version=\"1.0\"?><a>\r</a>\n", "<a>½<b/ ></a>", "<:00/>"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, in string) {

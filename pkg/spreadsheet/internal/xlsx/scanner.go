@@ -323,7 +323,7 @@ func (s *scanner) open(tag []byte) error {
 	}
 	end, local := 0, 0
 	for ; end < len(tag) && !isBlank(tag[end]); end++ {
-		if tag[end] == ':' {
+		if tag[end] == ':' && end > 0 { // an empty prefix is none: Namespaces in XML 1.0, production 8
 			local = end + 1
 		}
 	}
