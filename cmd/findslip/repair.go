@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 )
 
@@ -19,7 +21,9 @@ func (p *program) repairCommand() *cobra.Command {
 		Short: "Propose repairs, and apply those that a person accepted",
 		Long: `repair looks for damage - dates in depth columns, lost noughts, wrong letters, swapped axes - and
 writes proposals. Read them, set "accepted" to true where you agree, and give the file back with
---accept: only those are applied, and what was written before stays beside it.
+--accept: only those are applied, and what was written before stays beside it. Proposals with one
+"choice" are readings of one cell: accept one of them at most. You may put another text into
+"after". What has an empty "after" cannot be mended from the file; the notebook may know.
 
 The file of proposals holds what was written, positions too: keep it to yourself.`,
 		Example: `  findslip repair season.xlsx -o proposals.json
@@ -39,6 +43,9 @@ The file of proposals holds what was written, positions too: keep it to yourself
 				}
 			}
 			if accept == "" {
+				if f := pipeline.FormatOfName(out); out != "-" && f != "" && !strings.HasSuffix(strings.ToLower(out), ".json") {
+					return fmt.Errorf("%s: proposals are JSON, name them proposals.json; to write the log as %s, give --accept PROPOSALS.json", out, f)
+				}
 				return p.propose(c, args[0], out, force, o)
 			}
 			if o.To, err = targetOf(to, out); err != nil {
@@ -65,7 +72,7 @@ func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipe
 	if err := p.output(out, force, []string{name}, func(w io.Writer) error { return pipeline.WriteProposals(w, proposals) }); err != nil {
 		return err
 	}
-	p.say("%d proposals; none is applied. The file holds what was written: keep it to yourself", len(proposals.Proposals))
+	p.say("proposals: %d; none is applied. The file holds what was written, positions too: keep it to yourself", len(proposals.Proposals))
 	return nil
 }
 
@@ -79,18 +86,27 @@ func (p *program) applyProposals(c *cobra.Command, name, accept, out string, for
 	if err != nil {
 		return fmt.Errorf("reading %s: %w", accept, err)
 	}
-	before, err := pipeline.Check(c.Context(), name, o)
-	if err != nil {
-		return err
-	}
-	var after *pipeline.Result
-	applied := 0
+	var r *pipeline.Repaired
 	if err := p.output(out, force, []string{name, accept}, func(w io.Writer) (err error) {
-		after, applied, err = pipeline.Repair(c.Context(), name, proposals, w, o)
+		r, err = pipeline.Repair(c.Context(), name, proposals, w, o)
 		return err
 	}); err != nil {
 		return err
 	}
-	p.say("%d of %d proposals applied; %d notices before, %d after", applied, len(proposals.Proposals), len(before.Notices), len(after.Notices))
+	p.say("applied: %d of %d proposals", r.Applied, len(proposals.Proposals))
+	p.say("before: %s", counts(r.Before))
+	p.say("after:  %s", counts(r.After))
 	return nil
+}
+
+// counts says how many notices a log has.
+func counts(r *pipeline.Result) string {
+	number := func(n int, what string) string {
+		if n != 1 {
+			what += "s"
+		}
+		return fmt.Sprintf("%d %s", n, what)
+	}
+	return number(r.Notices.Count(notice.Error), "error") + ", " + number(r.Notices.Count(notice.Warning), "warning") +
+		fmt.Sprintf(", %d for information", r.Notices.Count(notice.Info))
 }

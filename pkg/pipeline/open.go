@@ -144,6 +144,9 @@ func sniff(name string, src source, o Options) (Format, error) {
 }
 
 func decode(name string, format Format, src source, size int64, o Options) (*find.Stream, error) {
+	if _, err := src.Seek(0, io.SeekStart); err != nil { // it may have been read before
+		return nil, err
+	}
 	opts := find.Options{File: name, KeepSource: true}
 	switch format {
 	case Findslip:

@@ -49,7 +49,7 @@ type Options struct {
 	Generator string // written into reports; empty: nothing
 	Stdin     io.Reader
 
-	repair func(f *find.Find, read func()) error // applies accepted proposals
+	repair func(e *find.Entry, read normalise.Options) error // applies accepted proposals
 	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
 	// its own ends the check.
 	Watch func(*find.Entry) error

@@ -3,265 +3,252 @@ package pipeline
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
+	"unicode/utf8"
 
-	"github.com/go-json-experiment/json"
 	"golang.org/x/text/encoding/charmap"
 
-	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-// proposer looks for damage that can be repaired.
+// proposer looks for damage that can be repaired. It sees each find once and keeps of it what
+// only the whole log can judge.
 type proposer struct {
-	out     *Proposals
 	report  *find.Report
-	log     *logEvidence
+	asOf    edtf.Day
+	drafts  []*draft
 	choices int
+	times   map[string]int // how often an id has come
+	touched map[string]bool
+	log     *logEvidence
+}
+
+func newProposer(r *find.Report, asOf edtf.Day) *proposer {
+	return &proposer{report: r, asOf: asOf, times: map[string]int{}, touched: map[string]bool{}, log: newLogEvidence()}
+}
+
+// draft is a proposal with its place in the log.
+type draft struct {
+	Proposal
+	index  int
+	column string // pointer of its column, with # for positions
+	slip   string // day and sort of slip of a position
+}
+
+// sighting is what is kept of a find when it has passed.
+type sighting struct {
+	id, number string
+	nth, index int
+	origin     find.Origin
+	repaired   map[string]string // its texts from before earlier repairs
+}
+
+// candidate is one text that may have been meant.
+type candidate struct {
+	after, rule, reason string
+}
+
+func candidates(rule, reason string, after ...string) (list []candidate) {
+	for _, text := range after {
+		list = append(list, candidate{text, rule, reason})
+	}
+	return list
 }
 
 // entry looks at one find.
 func (p *proposer) entry(e *find.Entry) {
-	for i := range e.Notices {
-		p.notice(e, &e.Notices[i])
+	p.times[e.Find.ID]++
+	s := &sighting{id: e.Find.ID, number: e.Find.Number, nth: p.times[e.Find.ID], index: e.Index, origin: e.Origin}
+	for heading, text := range e.Find.Columns {
+		if strings.Contains(heading, beforeRepair) {
+			if s.repaired == nil {
+				s.repaired = map[string]string{}
+			}
+			s.repaired[heading] = text
+		}
 	}
-	p.mojibake(e)
-	p.cut(e)
-	p.place(e)
-	p.log.see(e)
+	for i := range e.Notices {
+		p.notice(s, e.Find, &e.Notices[i])
+	}
+	p.cells(s, e.Find)
+	p.kind(s, e.Find)
+	p.place(s, e.Find)
+	p.log.see(s, e.Find, p.report.ID)
 }
 
-// add proposes texts for what stands at a pointer. Several are a choice.
-func (p *proposer) add(e *find.Entry, pointer, rule, reason, evidence string, after ...string) {
-	path, err := textPath(pointer)
+// at proposes texts for what stands at a pointer of a find. Several are a choice.
+func (p *proposer) at(s *sighting, f *find.Find, pointer, evidence string, list ...candidate) []*draft {
+	to, err := slotOf(pointer)
 	if err != nil {
-		return
+		return nil
 	}
-	before := currentText(e.Find, path)
-	if before == "" {
-		return
+	return p.propose(s, pointer, to.get(f), evidence, list...)
+}
+
+// propose does so for a find that has passed already. A text that stood there before an earlier
+// repair is not proposed again, and a cell that has proposals gets no others.
+func (p *proposer) propose(s *sighting, pointer, before, evidence string, list ...candidate) []*draft {
+	to, err := slotOf(pointer)
+	key := fmt.Sprint(s.index, pointer)
+	if err != nil || before == "" && !to.appends || p.touched[key] && !to.appends {
+		return nil
 	}
 	n := notice.Notice{Location: notice.Location{Pointer: pointer}}
-	e.Locate(&n)
-	choice := ""
-	if len(after) > 1 {
-		p.choices++
-		choice = fmt.Sprintf("choice-%d", p.choices)
+	(&find.Entry{Find: &find.Find{ID: s.id, Number: s.number}, Index: s.index, Origin: s.origin}).Locate(&n)
+	var out []*draft
+	for _, c := range list {
+		again := c.after != "" && slices.ContainsFunc(out, func(d *draft) bool { return d.After == c.after })
+		if c.after == before || again || s.stood(to.name, c.after) {
+			continue
+		}
+		d := &draft{index: s.index, column: columnOf(pointer), Proposal: Proposal{Find: s.id, Number: s.number, Pointer: pointer, Sheet: n.Sheet, Cell: n.Cell,
+			Before: before, After: c.after, Rule: c.rule, Reason: c.reason, Evidence: evidence}}
+		if s.nth > 1 {
+			d.Nth = s.nth
+		}
+		out = append(out, d)
 	}
-	for _, text := range after {
-		if text != before {
-			p.out.Proposals = append(p.out.Proposals, Proposal{Find: e.Find.ID, Number: e.Find.Number, Pointer: pointer, Sheet: n.Sheet, Cell: n.Cell,
-				Before: before, After: text, Rule: rule, Reason: reason, Evidence: evidence, Choice: choice})
+	if len(out) > 1 {
+		p.choices++
+		for _, d := range out {
+			d.Choice = fmt.Sprintf("choice-%d", p.choices)
 		}
 	}
+	p.touched[key] = p.touched[key] || len(out) > 0
+	p.drafts = append(p.drafts, out...)
+	return out
 }
 
-// notice takes over what a reading says may have been meant, and the nearest code for one that is
-// on no list.
-func (p *proposer) notice(e *find.Entry, n *notice.Notice) {
-	switch {
+// stood tells whether a text was replaced there by an earlier repair.
+func (s *sighting) stood(name, text string) bool {
+	for heading, before := range s.repaired {
+		if before == text && strings.HasPrefix(heading, name+beforeRepair) {
+			return true
+		}
+	}
+	return false
+}
+
+var position = regexp.MustCompile(`/\d+(/|$)`)
+
+// columnOf is a pointer with # in the place of positions in lists.
+func columnOf(pointer string) string {
+	if !strings.ContainsAny(pointer, "0123456789") {
+		return pointer
+	}
+	return position.ReplaceAllString(pointer, "/#$1")
+}
+
+// notice takes over what a reading says may have been meant, the nearest code for one that is on no
+// list, and the other order of day and month for a day that cannot be.
+func (p *proposer) notice(s *sighting, f *find.Find, n *notice.Notice) {
+	switch code := n.Kind.Code; {
 	case len(n.Proposals) > 0:
-		p.add(e, n.Pointer, n.Kind.Code, n.Message, "the text itself", n.Proposals...)
-	case n.Kind.Code == "code-misspelt" || n.Kind.Code == "term-not-listed":
-		p.nearest(e, n)
+		p.at(s, f, n.Pointer, "the text alone", candidates(code, n.Message, n.Proposals...)...)
+	case code == "term-not-listed":
+		p.words(s, f, n)
+	case code == "date-future" || code == "found-in-future" || code == "found-outside-outing":
+		p.swappedDay(s, f, n)
 	}
 }
 
-func (p *proposer) nearest(e *find.Entry, n *notice.Notice) {
-	pointer := strings.TrimSuffix(n.Pointer, "/code")
-	e.Find.Terms(func(at, list string, t *find.Term) {
-		if at != pointer {
+// words proposes the nearest words of a list for words that are on none.
+func (p *proposer) words(s *sighting, f *find.Find, n *notice.Notice) {
+	f.Terms(func(at, list string, t *find.Term) {
+		if at != n.Pointer || t.Code != "" {
 			return
 		}
-		text, where := t.Code, pointer+"/code"
-		if text == "" {
-			text, where = t.Verbatim, pointer
-		}
-		if c, distance, ok := vocabulary.Get(list).Nearest(text); ok {
-			after := c.Code
-			if where == pointer {
-				after = c.Label("en")
-			}
-			p.add(e, where, n.Kind.Code, n.Message, fmt.Sprintf("%d letters differ from a line of the list %s", distance, list), after)
+		if c, distance, ok := vocabulary.Get(list).Nearest(t.Verbatim); ok {
+			p.at(s, f, at, letters(distance, list), candidate{c.Label("en"), n.Kind.Code, n.Message})
 		}
 	})
 }
 
-// mojibake undoes UTF-8 that was once read as Windows-1252, where that gives whole UTF-8.
-func (p *proposer) mojibake(e *find.Entry) {
-	for c := range find.Flat(e.Find) {
-		if c.Field.Part || c.Field.Kind != find.Text && c.Field.Kind != find.TermText && c.Field.Kind != find.QuantityText || !strings.ContainsAny(c.Text, "ÂÃâ") {
-			continue
-		}
-		raw, err := charmap.Windows1252.NewEncoder().String(c.Text)
-		if err != nil || raw == c.Text || strings.ToValidUTF8(raw, "\ufffd") != raw || !untouched(p, e, c.Pointer) {
-			continue
-		}
-		p.add(e, c.Pointer, "text-damaged", "the letters look as if they were once read in the wrong encoding", "read back from Windows-1252 they are whole UTF-8", raw)
+func letters(n int, list string) string {
+	if n == 1 {
+		return "one letter differs from words of the list " + list
 	}
+	return fmt.Sprintf("%d letters differ from words of the list %s", n, list)
 }
 
-// untouched tells that nothing is proposed yet for the place.
-func untouched(p *proposer, e *find.Entry, pointer string) bool {
-	for i := len(p.out.Proposals) - 1; i >= 0 && p.out.Proposals[i].Find == e.Find.ID; i-- {
-		if p.out.Proposals[i].Pointer == pointer {
-			return false
+var scientific = regexp.MustCompile(`^\d([.,]\d+)?[eE]\+?\d+$`)
+
+// cells looks at every text of a find by itself.
+func (p *proposer) cells(s *sighting, f *find.Find) {
+	for c := range find.Flat(f) {
+		if strings.HasPrefix(c.Pointer, columnPointer) && strings.Contains(c.Name, beforeRepair) {
+			continue // kept as it was
 		}
-	}
-	return true
-}
-
-// cut says where text ends at the very length at which older programs cut it.
-func (p *proposer) cut(e *find.Entry) {
-	for c := range find.Flat(e.Find) {
-		if n := len([]rune(c.Text)); n == 255 || n == 32767 {
-			p.add(e, c.Pointer, "text-cut", fmt.Sprintf("the text is %d characters long, where programs cut it off; the rest is not in the file", n), "", "")
+		words := c.Field.Kind == find.TermText || c.Field.Kind == find.QuantityText || c.Field.Kind == find.Text && !c.Field.Part
+		if words {
+			p.letters(s, f, c)
 		}
-	}
-}
-
-// place proposes the other readings of a position that lies far from its permission.
-func (p *proposer) place(e *find.Entry) {
-	permission := p.report.Permission(e.Find.Permission)
-	if permission == nil || permission.Area == nil || pointText(e.Find.Position) == "" {
-		return
-	}
-	area, ok := areaOf(permission.Area)
-	if !ok {
-		return
-	}
-	pos := e.Find.Position
-	point := coordinate.Point{Latitude: pos.Latitude.Float(), Longitude: pos.Longitude.Float()}
-	var after []string
-	rule, reason := "", ""
-	for _, s := range coordinate.Suspect(point, area, pos.Verbatim) {
-		after = append(after, s.Point.String())
-		if rule == "" {
-			rule, reason = s.Code, s.Message
-			p.log.slip(e, s)
+		switch n := utf8.RuneCountInString(c.Text); {
+		case !words:
+		case n == 255 || n == 32767:
+			p.at(s, f, c.Pointer, fmt.Sprintf("older programs cut text at 255 characters, spreadsheets at 32767; this one has %d", n),
+				candidate{"", "text-cut", "the text seems to be cut off; the rest is not in this file"})
 		}
-	}
-	if rule != "" {
-		p.add(e, "/position/verbatim", rule, reason, "so read it lies on the land of its permission", after...)
-	}
-}
-
-func areaOf(a *find.Area) (coordinate.Area, bool) {
-	if a.Type == "MultiPolygon" {
-		var c [][][][]float64
-		if json.Unmarshal(a.Coordinates, &c) != nil {
-			return coordinate.Area{}, false
-		}
-		area, err := coordinate.NewMultiArea(c)
-		return area, err == nil
-	}
-	var c [][][]float64
-	if json.Unmarshal(a.Coordinates, &c) != nil {
-		return coordinate.Area{}, false
-	}
-	area, err := coordinate.NewArea(c)
-	return area, err == nil
-}
-
-// logEvidence is what only the whole log shows.
-type logEvidence struct {
-	numbers    []*find.Entry
-	commas     []*find.Entry
-	points     int
-	slips      map[string]int // day and sort of slip to the number of finds
-	slipOf     map[string]string
-	duplicates map[string][]*find.Entry
-}
-
-func newLogEvidence() *logEvidence {
-	return &logEvidence{slips: map[string]int{}, slipOf: map[string]string{}, duplicates: map[string][]*find.Entry{}}
-}
-
-var (
-	pointForm      = regexp.MustCompile(`\d\.\d`)
-	commaForm      = regexp.MustCompile(`^\D*\d+,\d+\D*$`)
-	scientificForm = regexp.MustCompile(`^\d(\.\d+)?[eE]\+?\d+$`)
-	onlyDigits     = regexp.MustCompile(`^\d+$`)
-)
-
-// see keeps what is needed of one find.
-func (l *logEvidence) see(e *find.Entry) {
-	light := &find.Entry{Find: e.Find, Index: e.Index, Origin: e.Origin}
-	l.numbers = append(l.numbers, light)
-	if e.Find.Number != "" {
-		key := find.FoldNumber(e.Find.Number) + "\n" + e.Find.Finder + "\n" + e.Find.Permission
-		l.duplicates[key] = append(l.duplicates[key], light)
-	}
-	e.Find.Quantities(func(_, _ string, q *find.Quantity) {
-		switch {
-		case pointForm.MatchString(q.Verbatim):
-			l.points++
-		case commaForm.MatchString(q.Verbatim):
-			l.commas = append(l.commas, light)
-		}
-	})
-}
-
-// slip counts one sort of slip by day: a whole day of it is strong evidence.
-func (l *logEvidence) slip(e *find.Entry, s coordinate.Suspicion) {
-	if e.Find.Found != nil {
-		key := e.Find.Found.Date + " " + s.Code
-		l.slips[key]++
-		l.slipOf[e.Find.ID] = key
-	}
-}
-
-// whole proposes what only the whole log shows.
-func (p *proposer) whole() {
-	for i := range p.out.Proposals {
-		x := &p.out.Proposals[i]
-		if n := p.log.slips[p.log.slipOf[x.Find]]; n > 1 && x.Pointer == "/position/verbatim" {
-			x.Evidence += fmt.Sprintf("; %d finds of that day have the same slip", n)
-		}
-	}
-	p.leadingNoughts()
-	if p.log.points > 0 {
-		for _, e := range p.log.commas {
-			e.Find.Quantities(func(pointer, _ string, q *find.Quantity) {
-				if commaForm.MatchString(q.Verbatim) && untouched(p, e, pointer) {
-					p.add(e, pointer, "decimal-comma", "a decimal comma in a log that writes decimal points", fmt.Sprintf("%d measures of the log have a point", p.log.points), strings.Replace(q.Verbatim, ",", ".", 1))
-				}
-			})
-		}
-	}
-	for _, e := range p.log.numbers {
-		if scientificForm.MatchString(e.Find.Number) {
-			p.add(e, "/number", "number-damaged", "a spreadsheet has turned the number into a power of ten; its last digits are lost", "", "")
-		}
-		same := p.log.duplicates[find.FoldNumber(e.Find.Number)+"\n"+e.Find.Finder+"\n"+e.Find.Permission]
-		for i, other := range same {
-			if i > 0 && i < 26 && other == e {
-				p.add(e, "/number", "number-repeated", "the number stands on another bag as well", fmt.Sprintf("%d finds of one finder and permission have it", len(same)), e.Find.Number+string(rune('a'+i)))
+		switch c.Field.Name {
+		case "number", "otherNumbers.#.number", "notified.#.caseNumber":
+			if scientific.MatchString(c.Text) {
+				p.at(s, f, c.Pointer, "the form of the text", candidate{"", "number-damaged", "a spreadsheet has turned the number into a power of ten; its last digits are lost"})
 			}
 		}
+		if c.Field.Kind == find.Text && c.Field.List != "" {
+			p.code(s, f, c)
+		}
 	}
 }
 
-// leadingNoughts proposes the noughts that a spreadsheet took off the numbers of a log.
-func (p *proposer) leadingNoughts() {
-	width, with := 0, 0
-	for _, e := range p.log.numbers {
-		if n := e.Find.Number; onlyDigits.MatchString(n) && n[0] == '0' && len(n) > 1 {
-			if width != 0 && width != len(n) {
-				return // no one width
-			}
-			width = len(n)
-			with++
+// letters undoes UTF-8 that was once, or more than once, read as Windows-1252, where that gives
+// whole UTF-8.
+func (p *proposer) letters(s *sighting, f *find.Find, c find.Cell) {
+	text := c.Text
+	for range 3 {
+		if !strings.ContainsAny(text, "ÂÃâÅÄÐÎ") {
+			break
 		}
+		raw, err := charmap.Windows1252.NewEncoder().String(text)
+		if err != nil || raw == text || !utf8.ValidString(raw) {
+			break
+		}
+		text = raw
 	}
-	if with < 2 {
+	if text != c.Text {
+		p.at(s, f, c.Pointer, "taken as Windows-1252 and read back, the bytes are whole UTF-8",
+			candidate{text, "text-damaged", "the letters look as if they were once read in the wrong encoding"})
+	}
+}
+
+// code proposes the nearest code for one that is not on its list.
+func (p *proposer) code(s *sighting, f *find.Find, c find.Cell) {
+	list := vocabulary.Get(c.Field.List)
+	if list == nil || list.Has(c.Text) || list.Open && vocabulary.IsLocal(c.Text) {
 		return
 	}
-	for _, e := range p.log.numbers {
-		if n := e.Find.Number; onlyDigits.MatchString(n) && len(n) < width {
-			p.add(e, "/number", "number-damaged", "the number has lost its leading noughts", fmt.Sprintf("%d numbers of the log have %d digits and begin with a nought", with, width), strings.Repeat("0", width-len(n))+n)
-		}
+	reason := fmt.Sprintf("%q is not a code of the list %s", c.Text, c.Field.List)
+	if m, ok := list.Match(c.Text); ok {
+		p.at(s, f, c.Pointer, "it is a word for that code", candidate{m.Code, "code-misspelt", reason})
+	} else if near, distance, ok := list.Nearest(c.Text); ok {
+		p.at(s, f, c.Pointer, letters(distance, c.Field.List), candidate{near.Code, "code-misspelt", reason})
+	}
+}
+
+// kind proposes the kind of record that the count asks for.
+func (p *proposer) kind(s *sighting, f *find.Find) {
+	if f.Count == nil {
+		return
+	}
+	const rule = "kind-unlike-count"
+	switch low, high := f.Count.Min, f.Count.Max; {
+	case f.Kind == "single" && low.Known() && low.Float() > 1:
+		p.at(s, f, "/kind", "the count is "+low.String()+" or more", candidate{"lot", rule, "the record is one object, but several are counted"})
+	case f.Kind == "lot" && f.Lot == nil && high.Known() && high.Float() == 1:
+		p.at(s, f, "/kind", "the count is 1", candidate{"single", rule, "the record is a lot, but one object is counted"})
 	}
 }

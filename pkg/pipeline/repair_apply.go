@@ -1,0 +1,310 @@
+package pipeline
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// Repaired is the outcome of Repair.
+type Repaired struct {
+	Before, After *Result // of checks without a level
+	Applied       int     // proposals that were applied: all that are accepted
+}
+
+// Repair reads a file, applies the accepted proposals and writes the report to w in the format
+// Options.To. Where a proposal does not meet what it was made for, that is an error which names
+// it; when Repair returns an error, nothing of w is to be used.
+func Repair(ctx context.Context, name string, p *Proposals, w io.Writer, o Options) (*Repaired, error) {
+	src, size, done, err := openSource(name, o)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
+	o.NoLevel = true
+	out := new(Repaired)
+	if out.Before, err = checkSource(ctx, name, src, size, o); err != nil {
+		return nil, err
+	}
+	in, err := open(name, src, size, o)
+	if err != nil {
+		return nil, err
+	}
+	if id := in.Stream.Report.ID; p.Source.ReportID != "" && p.Source.ReportID != id {
+		return nil, fmt.Errorf("the proposals speak of another report than %s; the id of a report that states none comes from the name of its file, and --report-id gives it the right one", name)
+	}
+	a := newApplier(p, in.Stream.Report)
+	o.repair = a.entry
+	out.After, err = run(ctx, in, o, func(s *find.Stream) error {
+		if err := encode(w, s, o); err != nil {
+			return err
+		}
+		return a.unmet()
+	})
+	if err != nil {
+		return nil, fmt.Errorf("repairing %s: %w", name, err)
+	}
+	out.Applied = a.applied
+	return out, nil
+}
+
+// checkSource checks an opened file as it stands.
+func checkSource(ctx context.Context, name string, src source, size int64, o Options) (*Result, error) {
+	in, err := open(name, src, size, o)
+	if err != nil {
+		return nil, err
+	}
+	r, err := run(ctx, in, o, func(s *find.Stream) error {
+		for _, err := range s.Entries {
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("reading %s: %w", name, err)
+	}
+	return r, nil
+}
+
+// applier applies the accepted proposals while the finds pass.
+type applier struct {
+	wanted  map[string][]Proposal // by the id of the find; what was applied is taken out
+	met     map[string]int        // how many finds with a wanted id have passed
+	report  *find.Report
+	applied int
+}
+
+func newApplier(p *Proposals, report *find.Report) *applier {
+	a := &applier{wanted: map[string][]Proposal{}, met: map[string]int{}, report: report}
+	for _, x := range p.Proposals {
+		if x.Accepted {
+			a.wanted[x.Find] = append(a.wanted[x.Find], x)
+		}
+	}
+	return a
+}
+
+// entry applies what is accepted for one find and reads the find anew.
+func (a *applier) entry(e *find.Entry, read normalise.Options) error {
+	id := e.Find.ID
+	wanted, ok := a.wanted[id]
+	if !ok {
+		return nil
+	}
+	a.met[id]++
+	var rest []Proposal
+	mended := map[string]bool{}
+	for _, x := range wanted {
+		if max(x.Nth, 1) != a.met[id] {
+			rest = append(rest, x)
+			continue
+		}
+		if err := a.apply(e, x); err != nil {
+			return fmt.Errorf("proposal %s, find %s: %w", x.ID, e.Label(), err)
+		}
+		mended[member(x.Pointer)] = true
+		a.applied++
+	}
+	a.wanted[id] = rest
+	if len(mended) == 0 {
+		return nil
+	}
+	// What was said of other members stands; what was said of these is said anew if it still holds.
+	e.Notices = slices.DeleteFunc(e.Notices, func(n notice.Notice) bool { return mended[member(n.Pointer)] })
+	if read.Language == "" {
+		read.Language = a.report.Language
+	}
+	for _, n := range normalise.Find(e.Find, e.Origin.Layout, read) {
+		if !said(e.Notices, &n) {
+			e.Notices.Add(n)
+		}
+	}
+	e.Raw = nil
+	return nil
+}
+
+// unmet names the first proposal whose find did not come.
+func (a *applier) unmet() error {
+	first, n := "", 0
+	for _, list := range a.wanted {
+		for _, x := range list {
+			if n++; first == "" || x.ID < first {
+				first = x.ID
+			}
+		}
+	}
+	if n == 0 {
+		return nil
+	}
+	return fmt.Errorf("%d of the accepted proposals, first %s, speak of finds that are not in the file; make the proposals anew", n, first)
+}
+
+// apply puts the text of a proposal in its place, if what it was made for still stands there. The
+// text that stood there is kept among the columns, and the canonical value goes, to be read anew.
+func (a *applier) apply(e *find.Entry, x Proposal) error {
+	f := e.Find
+	to, err := slotOf(x.Pointer)
+	if err != nil {
+		return err
+	}
+	if x.Before == "" && !to.appends {
+		return fmt.Errorf("nothing stood at %s, and a repair replaces what stands there", x.Pointer)
+	}
+	if to.get(f) != x.Before || to.appends && !canLink(f, x.After) {
+		return fmt.Errorf("what stands at %s is no longer what the proposal was made for; make the proposals anew", x.Pointer)
+	}
+	if to.appends {
+		return to.set(f, x.After)
+	}
+	switch {
+	case x.Pointer == "/number":
+		a.follow(e, x)
+	case x.Pointer == "/position/verbatim":
+		clearPosition(f)
+	case x.Pointer == "/found/verbatim" && f.Found != nil:
+		f.Found.Date = ""
+	}
+	clearParts(f, x.Pointer)
+	if f.Columns == nil {
+		f.Columns = map[string]string{}
+	}
+	f.Columns[freeHeading(f.Columns, to.name)] = x.Before
+	return to.set(f, x.After)
+}
+
+// follow gives the find the id of its new number, where the id was made from the old one: in a
+// table without ids, and where two bags with one number had one id. An id that is stated stays.
+func (a *applier) follow(e *find.Entry, x Proposal) {
+	_, stated := e.Origin.Layout.Column("/id")
+	if e.Origin.Layout == nil {
+		stated = true
+	}
+	if (!stated || x.Nth > 1) && e.Find.ID == find.FindID(a.report.ID, x.Before) {
+		e.Find.ID = find.FindID(a.report.ID, x.After)
+	}
+}
+
+// beforeRepair ends the heading under which a replaced text is kept.
+const beforeRepair = " (before repair"
+
+// freeHeading is the first heading for a replaced text that no earlier repair has taken.
+func freeHeading(columns map[string]string, name string) string {
+	heading := name + beforeRepair + ")"
+	for n := 2; columns[heading] != ""; n++ {
+		heading = name + beforeRepair + " " + strconv.Itoa(n) + ")"
+	}
+	return heading
+}
+
+// member is the first segment of a pointer.
+func member(pointer string) string {
+	first, _, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
+	return first
+}
+
+// A slot is where a repair puts its text.
+type slot struct {
+	name    string // flat name
+	mends   string // pointer of the cell that is mended: one for a text and the value read from it
+	appends bool   // adds to a list; nothing stands there yet
+	get     func(f *find.Find) string
+	set     func(f *find.Find, text string) error
+}
+
+const (
+	linkPointer   = "/associated/-" // RFC 6901: behind the last one
+	columnPointer = "/columns/"
+)
+
+// slotOf finds the slot of a pointer. There are three: a field of the table of fields, a column
+// that no field takes, and the end of the list of links.
+func slotOf(pointer string) (slot, error) {
+	if pointer == linkPointer {
+		return slot{name: "associated", mends: pointer, appends: true, get: func(*find.Find) string { return "" }, set: addLink}, nil
+	}
+	if heading, ok := strings.CutPrefix(pointer, columnPointer); ok && heading != "" {
+		heading = notice.Unescape(heading)
+		return slot{name: heading, mends: pointer, get: func(f *find.Find) string { return f.Columns[heading] },
+			set: func(f *find.Find, text string) error { f.Columns[heading] = text; return nil }}, nil
+	}
+	path, err := find.PathTo[find.Find](find.NameOf(pointer))
+	if err != nil {
+		return slot{}, err
+	}
+	if path.Pointer != pointer || pointer == "/id" || path.Field.Kind == find.PointerMap || path.Field.Kind == find.JSON {
+		return slot{}, fmt.Errorf("nothing is repaired at %q", pointer)
+	}
+	return slot{name: path.Name, mends: pointer, get: func(f *find.Find) string { return textAt(f, path) },
+		set: func(f *find.Find, text string) error { return find.Set(path, f, text) }}, nil
+}
+
+// textAt is the text that a repair replaces: the words, or the canonical value that stands for
+// them.
+func textAt(f *find.Find, path *find.Path) string {
+	text := find.Get(path, f)
+	switch {
+	case text != "":
+	case path.Pointer == "/position/verbatim":
+		return pointText(f.Position)
+	case path.Pointer == "/found/verbatim" && f.Found != nil:
+		return f.Found.Date
+	}
+	return text
+}
+
+func pointText(p *find.Position) string {
+	if p == nil || !p.Latitude.Known() || !p.Longitude.Known() {
+		return ""
+	}
+	return p.Latitude.String() + ", " + p.Longitude.String()
+}
+
+// clearPosition takes away what was read from the words of a position, and an uncertainty that was
+// worked out from them.
+func clearPosition(f *find.Find) {
+	p := f.Position
+	if p == nil {
+		return
+	}
+	p.Latitude, p.Longitude, p.ReferenceSystem = find.Number{}, find.Number{}, ""
+	if p.UncertaintyBasis.Is("square", "computed", "method-default") {
+		p.Uncertainty, p.UncertaintyBasis = find.Number{}, nil
+	}
+}
+
+// clearParts takes the canonical value of a quantity away.
+func clearParts(f *find.Find, pointer string) {
+	f.Quantities(func(p, _ string, q *find.Quantity) {
+		if p == pointer {
+			*q = find.Quantity{Said: q.Said, Verbatim: q.Verbatim, Unknown: q.Unknown}
+		}
+	})
+}
+
+// repairing applies accepted proposals to a normalised stream.
+func repairing(in *find.Stream, o Options) *find.Stream {
+	if o.repair == nil {
+		return in
+	}
+	out := *in
+	out.Entries = func(yield func(*find.Entry, error) bool) {
+		for e, err := range in.Entries {
+			if err == nil && e.Find != nil {
+				err = o.repair(e, o.Read)
+			}
+			if !yield(e, err) || err != nil {
+				return
+			}
+		}
+	}
+	return &out
+}

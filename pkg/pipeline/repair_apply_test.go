@@ -1,0 +1,254 @@
+package pipeline_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/pipeline"
+)
+
+func ExamplePropose() {
+	log := "No,Find,Depth (in)\n1,bell,2026-09-08\n"
+	p, err := pipeline.Propose(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(log)})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, x := range p.Proposals {
+		fmt.Println(x.ID, x.Cell, x.Before, "->", x.After)
+	}
+	p.Proposals[0].Accepted = true // as a person does in the file
+	var out bytes.Buffer
+	r, err := pipeline.Repair(context.Background(), "-", p, &out, pipeline.Options{Stdin: strings.NewReader(log), To: pipeline.CSV, Plain: true})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(r.Applied)
+	// Output:
+	// p-0001 C2 2026-09-08 -> 8-9 in
+	// p-0002 C2 2026-09-08 -> 9-8 in
+	// 1
+}
+
+func TestProposalsThatAreRefused(t *testing.T) {
+	const text = "No,Find,Depth (in)\n1,bell,2026-09-08\n2,pin,8\n"
+	for name, c := range map[string]struct {
+		change func(p *pipeline.Proposals)
+		want   string
+	}{
+		"both of a choice": {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[1].Accepted = true, true }, "p-0001 and p-0002 are a choice"},
+		"both of one cell": {func(p *pipeline.Proposals) {
+			p.Proposals[0].Accepted, p.Proposals[1].Accepted, p.Proposals[1].Choice = true, true, ""
+		}, "p-0001 and p-0002 speak of one cell"},
+		"something else": {func(p *pipeline.Proposals) { p.Proposals[1].Accepted, p.Proposals[1].Before = true, "2024-09-09" }, "p-0002, find 1: what stands at /depth is no longer"},
+		"nothing there": {func(p *pipeline.Proposals) {
+			x := &p.Proposals[0]
+			x.Accepted, x.Before, x.Pointer = true, "", "/notes"
+		}, "p-0001, find 1: nothing stood at /notes"},
+		"another find":      {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Find = true, "urn:uuid:x" }, "first p-0001, speak of finds that are not in the file"},
+		"a second bag":      {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Nth = true, 2 }, "first p-0001, speak of finds that are not in the file"},
+		"another report":    {func(p *pipeline.Proposals) { p.Source.ReportID = urn + "11" }, "speak of another report"},
+		"no text to accept": {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].After = true, "" }, "p-0001 only says"},
+		"no such member":    {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/depht" }, "p-0001: no field"},
+		"the id":            {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/id" }, "p-0001: nothing is repaired"},
+		"a link to nothing": {func(p *pipeline.Proposals) {
+			x := &p.Proposals[0]
+			x.Accepted, x.Before, x.Pointer = true, "", "/associated/-"
+		}, "p-0001, find 1: what stands at /associated/-"},
+		"a relation not listed": {func(p *pipeline.Proposals) {
+			x := &p.Proposals[0]
+			x.Accepted, x.Before, x.Pointer, x.After = true, "", "/associated/-", urn+"11 lid-of"
+		}, "not a code of the list relation"},
+		"an id twice": {func(p *pipeline.Proposals) { p.Proposals[1].ID = "p-0001" }, "p-0001"},
+		"a number unread": {func(p *pipeline.Proposals) {
+			x := &p.Proposals[0]
+			x.Accepted, x.Pointer, x.Before, x.After = true, "/depth/min", "1", "x"
+		}, "p-0001, find 1"},
+		"a text too foreign": {func(p *pipeline.Proposals) { p.Version = "2.0" }, "known version"},
+	} {
+		p := propose(t, text)
+		c.change(p)
+		var out bytes.Buffer
+		back, err := there(p)
+		if err == nil {
+			o := reading(text)
+			o.To = pipeline.Findslip
+			_, err = pipeline.Repair(context.Background(), "-", back, &out, o)
+		}
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v, want %q", name, err, c.want)
+		}
+	}
+	for _, bad := range []string{"", "{}", "[]", `{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[],"more":1}`} {
+		if _, err := pipeline.ReadProposals(strings.NewReader(bad)); err == nil {
+			t.Errorf("%q is read", bad)
+		}
+	}
+}
+
+// A mismatch never quotes what stands there: it may be a position.
+func TestRefusalsQuoteNoPosition(t *testing.T) {
+	text := report(on(1, `"longitude":52.505,"latitude":-1.225`))
+	p := propose(t, text)
+	p.Proposals[0].Accepted, p.Proposals[0].Before = true, "-1.2, 52.5"
+	o := reading(text)
+	o.To = pipeline.Findslip
+	_, err := pipeline.Repair(context.Background(), "-", p, new(bytes.Buffer), o)
+	if err == nil || strings.Contains(err.Error(), "52.5") || strings.Contains(err.Error(), "1.2") {
+		t.Errorf("refused with %v", err)
+	}
+}
+
+// Of two bags with one number the second gets the new one, and an id of its own; the first stays.
+func TestTheSecondBagIsRenumbered(t *testing.T) {
+	const text = "No,Find\n7,bell\n7,seal\n"
+	p := propose(t, text)
+	if acceptFirst(p) != 1 || p.Proposals[0].Nth != 2 || p.Proposals[0].Cell != "A3" {
+		t.Fatalf("%+v", p.Proposals)
+	}
+	o := reading(repair(t, text, p, pipeline.Findslip))
+	var finds, ids []string
+	o.Watch = func(e *find.Entry) error {
+		if e.Find != nil { // the end of the log has notices only
+			finds, ids = append(finds, e.Find.Number+" "+e.Find.Name), append(ids, e.Find.ID)
+		}
+		return nil
+	}
+	if _, err := pipeline.Check(context.Background(), "-", o); err != nil {
+		t.Fatal(err)
+	}
+	if want := []string{"7 bell", "7b seal"}; !slices.Equal(finds, want) || ids[0] == ids[1] {
+		t.Errorf("%q, want %q, and two ids", finds, want)
+	}
+}
+
+// An id that was made from the number follows it in a table without ids, and stays where it is
+// stated.
+func TestStatedIDsStay(t *testing.T) {
+	const text = "No,Find\n1Â½,bell\n"
+	first := convert(t, text)
+	p := propose(t, text)
+	if acceptFirst(p) != 1 {
+		t.Fatalf("%q", told(p))
+	}
+	if id := `"id":"` + p.Proposals[0].Find; strings.Contains(convert(t, repair(t, text, p, pipeline.JSONL)), id) || !strings.Contains(first, id) {
+		t.Error("the id of a table without ids does not follow the number")
+	}
+	for _, to := range []pipeline.Format{pipeline.CSV, pipeline.JSONL} {
+		o := reading(text)
+		o.To = to
+		var stated bytes.Buffer
+		if _, err := pipeline.Convert(context.Background(), "-", &stated, o); err != nil {
+			t.Fatal(err)
+		}
+		p := propose(t, stated.String())
+		if acceptFirst(p) != 1 {
+			t.Fatalf("%s: %q", to, told(p))
+		}
+		if !strings.Contains(convert(t, repair(t, stated.String(), p, pipeline.JSONL)), `"id":"`+p.Proposals[0].Find) {
+			t.Errorf("%s: an id that was stated has changed", to)
+		}
+	}
+}
+
+// What was stated beside a mended text stays: the radius of a device, the time of day, notices of
+// other members; what was worked out of it goes.
+func TestRepairLeavesTheRest(t *testing.T) {
+	text := report(one(1, `"permission":"permission-1","outing":"outing-1","found":{"date":"2026-03-04","time":"10:30"},
+"position":{"longitude":1.225,"latitude":52.505,"uncertainty":4,"uncertaintyBasis":{"code":"device"},"takenAt":"2026-04-03T10:30:00Z"},"materials":[{"verbatim":"greenish stuff"}]`))
+	p := propose(t, text)
+	if n := acceptFirst(p); n != 2 {
+		t.Fatalf("%q", told(p))
+	}
+	plain := convert(t, repair(t, text, p, pipeline.Findslip))
+	for _, part := range []string{`"found":{"date":"2026-04-03","time":"10:30"}`,
+		`"position":{"longitude":-1.225,"latitude":52.505,"uncertainty":4,"uncertaintyBasis":{"code":"device"},"takenAt":"2026-04-03T10:30:00Z"}`,
+		`"position.verbatim (before repair)":"52.505, 1.225"`, `"greenish stuff"`} {
+		if !strings.Contains(plain, part) {
+			t.Errorf("no %s in %s", part, plain)
+		}
+	}
+	o := reading(text)
+	o.To = pipeline.Findslip
+	r, err := pipeline.Repair(context.Background(), "-", p, new(bytes.Buffer), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]string{"found-outside-outing", "sign-lost"}, gone(r.Before, r.After)); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// gone lists the codes that were said before and not after.
+func gone(before, after *pipeline.Result) (codes []string) {
+	still := map[string]bool{}
+	for _, n := range after.Notices {
+		still[n.Kind.Code] = true
+	}
+	for _, n := range before.Notices {
+		if !still[n.Kind.Code] {
+			codes = append(codes, n.Kind.Code)
+		}
+	}
+	slices.Sort(codes)
+	return slices.Compact(codes)
+}
+
+// A cell that is mended twice keeps both of its earlier texts.
+func TestTwoRepairsOfOneCell(t *testing.T) {
+	text := "No,Find,Depth\n1,bell,2026-09-08\n"
+	for range 2 { // a range first, then its unit
+		p := propose(t, text)
+		if acceptFirst(p) == 0 {
+			t.Fatalf("%q", told(p))
+		}
+		text = repair(t, text, p, pipeline.Findslip)
+	}
+	plain := convert(t, text)
+	for _, part := range []string{`"depth (before repair)":"2026-09-08"`, `"depth (before repair 2)":"8-9"`, `"verbatim":"8-9 cm"`} {
+		if !strings.Contains(plain, part) {
+			t.Errorf("no %s in %s", part, plain)
+		}
+	}
+}
+
+func FuzzReadProposals(f *testing.F) {
+	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},"proposals":[{"id":"p-0001","find":"x","number":"1","pointer":"/depth","before":"a","after":"b","rule":"r","reason":"q","evidence":"","accepted":true}]}`))
+	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},"proposals":[{"id":"p-0001","find":"urn:uuid:f6e3fbe8-3a0f-5f04-8a51-6a7cdb2ea78e","nth":1,"number":"1","pointer":"/associated/-","before":"","after":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e joins","rule":"r","reason":"q","evidence":"","accepted":true}]}`))
+	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},"proposals":[{"id":"p-0001","find":"x","number":"1","pointer":"/columns/a~1b","before":"a","after":"b","rule":"r","reason":"q","evidence":"","choice":"choice-1","accepted":true}]}`))
+	damage, err := pipeline.Propose(context.Background(), "-", reading(damaged))
+	if err != nil {
+		f.Fatal(err)
+	}
+	id := damage.Proposals[0].Find
+	f.Fuzz(func(t *testing.T, data []byte) {
+		p, err := pipeline.ReadProposals(bytes.NewReader(data))
+		if err != nil {
+			return
+		}
+		back, err := there(p)
+		if err != nil {
+			t.Fatalf("what was written is not read: %v", err)
+		}
+		if diff := cmp.Diff(p, back); diff != "" && len(p.Proposals) > 0 {
+			t.Error(diff)
+		}
+		for i := range p.Proposals {
+			p.Proposals[i].Find = id
+		}
+		p.Source.ReportID = ""
+		o := reading(damaged)
+		o.To = pipeline.Findslip
+		_, _ = pipeline.Repair(context.Background(), "-", p, &bytes.Buffer{}, o)
+	})
+}
+
+const damaged = "No,Find,Depth (in),a/b\n1,bell,2026-09-08,a\n"

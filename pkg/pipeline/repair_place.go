@@ -1,0 +1,157 @@
+package pipeline
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// place proposes the other readings of a position that lies far from its permission. Where the
+// permission has no area, the other finds of the log decide at its end.
+func (p *proposer) place(s *sighting, f *find.Find) {
+	before := ""
+	if path, err := slotOf("/position/verbatim"); err == nil {
+		before = path.get(f)
+	}
+	if pointText(f.Position) == "" || before == "" {
+		return
+	}
+	pos := f.Position
+	spot := spot{sighting: s, before: before, verbatim: pos.Verbatim,
+		point: coordinate.Point{Latitude: pos.Latitude.Float(), Longitude: pos.Longitude.Float()}}
+	if f.Found != nil {
+		spot.day = f.Found.Date
+	}
+	permission := p.report.Permission(f.Permission)
+	if permission == nil || permission.Area == nil {
+		p.log.spots = append(p.log.spots, spot)
+		return
+	}
+	if area, ok := areaOf(permission.Area); ok {
+		p.slip(spot, area, "so read it lies on the land of its permission or beside it")
+	}
+}
+
+// spot is a position with what is needed to speak of it later.
+type spot struct {
+	*sighting
+	before, verbatim, day string
+	point                 coordinate.Point
+}
+
+// slip proposes what would bring a spot into an area.
+func (p *proposer) slip(s spot, area coordinate.Area, evidence string) {
+	var list []candidate
+	sort := ""
+	for _, x := range coordinate.Suspect(s.point, area, s.verbatim) {
+		if sort == "" {
+			sort = x.Code
+		}
+		list = append(list, candidate{x.Point.String(), slipRule(x.Code), x.Message})
+	}
+	for _, d := range p.propose(s.sighting, "/position/verbatim", s.before, evidence, list...) {
+		if s.day != "" {
+			d.slip = s.day + " " + d.Rule
+		}
+	}
+}
+
+// slipRule is the notice that a slip is given under.
+func slipRule(code string) string {
+	switch code {
+	case "swapped-axes":
+		return "axes-swapped"
+	case "lost-minus-longitude", "lost-minus-latitude", "lost-minus-both":
+		return "sign-lost"
+	case "minutes-as-decimals", "seconds-as-decimals":
+		return "minutes-as-decimals"
+	}
+	return "outside-permission"
+}
+
+// wholeDays adds how many finds of a day have one slip: a whole day of it is strong evidence.
+func (p *proposer) wholeDays() {
+	days := map[string]map[int]bool{}
+	for _, d := range p.drafts {
+		if d.slip != "" {
+			if days[d.slip] == nil {
+				days[d.slip] = map[int]bool{}
+			}
+			days[d.slip][d.index] = true
+		}
+	}
+	for _, d := range p.drafts {
+		if n := len(days[d.slip]); n > 1 {
+			d.Evidence += fmt.Sprintf("; %d finds of that day have the same slip", n)
+		}
+	}
+}
+
+const (
+	fewestSpots = 5   // positions that say where a log lies
+	logReach    = 0.2 // degrees from its middle within which a log without areas lies
+)
+
+// strays proposes slips for positions that lie far from nearly all others of a log that has no
+// areas.
+func (p *proposer) strays() {
+	spots := p.log.spots
+	if len(spots) < fewestSpots {
+		return
+	}
+	middle := coordinate.Point{Longitude: median(spots, func(s spot) float64 { return s.point.Longitude }),
+		Latitude: median(spots, func(s spot) float64 { return s.point.Latitude })}
+	near := func(s spot) bool {
+		return math.Abs(s.point.Longitude-middle.Longitude) < logReach && math.Abs(s.point.Latitude-middle.Latitude) < logReach
+	}
+	n := 0
+	for _, s := range spots {
+		if near(s) {
+			n++
+		}
+	}
+	if n < fewestSpots || n*3 < len(spots)*2 {
+		return
+	}
+	w, e, b, t := middle.Longitude-logReach, middle.Longitude+logReach, middle.Latitude-logReach, middle.Latitude+logReach
+	area, err := coordinate.NewArea([][][]float64{{{w, b}, {e, b}, {e, t}, {w, t}, {w, b}}})
+	if err != nil {
+		return
+	}
+	for _, s := range spots {
+		if !near(s) {
+			p.slip(s, area, fmt.Sprintf("so read it lies with %d other finds of the log", n))
+		}
+	}
+}
+
+func median(spots []spot, of func(spot) float64) float64 {
+	values := make([]float64, len(spots))
+	for i, s := range spots {
+		values[i] = of(s)
+	}
+	slices.Sort(values)
+	return values[len(values)/2]
+}
+
+func areaOf(a *find.Area) (coordinate.Area, bool) {
+	if a.Type == "MultiPolygon" {
+		var c [][][][]float64
+		if json.Unmarshal(a.Coordinates, &c) != nil {
+			return coordinate.Area{}, false
+		}
+		area, err := coordinate.NewMultiArea(c)
+		return area, err == nil
+	}
+	var c [][][]float64
+	if json.Unmarshal(a.Coordinates, &c) != nil {
+		return coordinate.Area{}, false
+	}
+	area, err := coordinate.NewArea(c)
+	return area, err == nil
+}
