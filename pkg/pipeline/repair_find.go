@@ -47,6 +47,9 @@ type sighting struct {
 	repaired   map[string]string // its texts from before earlier repairs
 }
 
+// textAlone is the evidence where nothing else speaks for a reading.
+const textAlone = "the text alone"
+
 // candidate is one text that may have been meant.
 type candidate struct {
 	after, rule, reason string
@@ -148,7 +151,7 @@ func columnOf(pointer string) string {
 func (p *proposer) notice(s *sighting, f *find.Find, n *notice.Notice) {
 	switch code := n.Kind.Code; {
 	case len(n.Proposals) > 0:
-		p.at(s, f, n.Pointer, "the text alone", candidates(code, n.Message, n.Proposals...)...)
+		p.at(s, f, n.Pointer, textAlone, candidates(code, n.Message, n.Proposals...)...)
 	case code == "term-not-listed":
 		p.words(s, f, n)
 	case code == "date-future" || code == "found-in-future" || code == "found-outside-outing":
@@ -170,9 +173,9 @@ func (p *proposer) words(s *sighting, f *find.Find, n *notice.Notice) {
 
 func letters(n int, list string) string {
 	if n == 1 {
-		return "one letter differs from words of the list " + list
+		return "with one letter put right it is on the list " + list
 	}
-	return fmt.Sprintf("%d letters differ from words of the list %s", n, list)
+	return fmt.Sprintf("with %d letters put right it is on the list %s", n, list)
 }
 
 var scientific = regexp.MustCompile(`^\d([.,]\d+)?[eE]\+?\d+$`)

@@ -138,10 +138,10 @@ func (p *proposer) decimalSigns() {
 	}
 }
 
-// neighbours adds to a date in a column of measures how the other measures are.
+// neighbours adds to a reading of a measure how the others of its column are.
 func (p *proposer) neighbours() {
 	for _, d := range p.drafts {
-		if c := p.log.columns[d.column]; d.Rule == "spreadsheet-date" && c != nil && c.read > 0 {
+		if c := p.log.columns[d.column]; d.Evidence == textAlone && c != nil && c.read > 0 {
 			unit := c.unit
 			if unit != "" {
 				unit = " " + unit

@@ -47,11 +47,7 @@ type spot struct {
 // slip proposes what would bring a spot into an area.
 func (p *proposer) slip(s spot, area coordinate.Area, evidence string) {
 	var list []candidate
-	sort := ""
 	for _, x := range coordinate.Suspect(s.point, area, s.verbatim) {
-		if sort == "" {
-			sort = x.Code
-		}
 		list = append(list, candidate{x.Point.String(), slipRule(x.Code), x.Message})
 	}
 	for _, d := range p.propose(s.sighting, "/position/verbatim", s.before, evidence, list...) {

@@ -15,6 +15,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 )
 
@@ -297,5 +298,51 @@ func TestProposalsOfTheExample(t *testing.T) {
 	want := []string{"014 spreadsheet-date: /depth 2026-09-08 -> 8-9 in", "014 spreadsheet-date: /depth 2026-09-08 -> 9-8 in"}
 	if got := told(p); !slices.Equal(got, want) {
 		t.Errorf("proposed %q, want %q", got, want)
+	}
+}
+
+// A log with a bit of everything: what is proposed once accepted leaves nothing, and no word is lost.
+func TestAWholeLogIsRepaired(t *testing.T) {
+	const text = `No,Find,Date,Depth,Weight (g),Material,Finder,Lat,Long,Notes
+001,crotal bell,13/4/2026,8 in,"2,5",brnoze,finder-a,52.5051,-1.2251,clay â€“ damp
+002,cloth seal,14/04/2026,9-8 in,2.5,led,finder-a,52.5052,-1.2252,
+3,thimble,4/15/2026,8-Sep,3.5,lead,finder-a,-1.2253,52.5053,
+003,jetton,15/4/2026,81/2 in,,copper alloy,finder-b,52.5054,-1.2254,
+004,musket ball,15/4/2026,12,30,lead,finder-a,52.5055,1.2255,
+005,buckle,16/4/2026,-6 in,,iron,finder-a,52.5056,-1.2256,
+006,spindle whorl,16/4/2026,6/8 in,1,lead,finder-a,52.5057,-1.2257,
+007,fibula,17/4/2026,more than a foot,1,iron,finder-a,52.5058,-1.2258,
+`
+	now := text
+	var befores []string
+	for round := 0; ; round++ {
+		p := propose(t, now)
+		n := acceptFirst(p)
+		if n == 0 {
+			break
+		}
+		if round == 0 && n != 14 || round > 2 {
+			t.Fatalf("round %d: %d accepted of %q", round, n, told(p))
+		}
+		for _, x := range p.Proposals {
+			if x.Accepted {
+				befores = append(befores, strings.ReplaceAll(x.Before, `"`, `\"`))
+			}
+		}
+		now = repair(t, now, p, pipeline.Findslip)
+	}
+	for _, before := range befores {
+		if !strings.Contains(now, `(before repair)": "`+before+`"`) && !strings.Contains(now, `(before repair 2)": "`+before+`"`) {
+			t.Errorf("%q is lost", before)
+		}
+	}
+	r, err := pipeline.Check(context.Background(), "-", reading(now))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range r.Notices {
+		if n.Kind.Severity == notice.Error {
+			t.Errorf("%s %s: %s", n.Pointer, n.Kind.Code, n.Message)
+		}
 	}
 }
