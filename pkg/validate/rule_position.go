@@ -290,7 +290,7 @@ var uncertaintyMissing = &Rule{
 		Code: "uncertainty-missing", Severity: notice.Warning, Group: "position", Spec: "5.3",
 		Title:  "the position does not say how sure it is",
 		Why:    "whoever uses the map takes a point without a circle for exact",
-		Help:   "Give the radius in metres that the device showed, or accept the usual one of the method that repair proposes.",
+		Help:   "Give the radius in metres that the device showed, or say by what method of the list the position was taken: its usual radius is then read in, and said to be that.",
 		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853",
 		Before: `"method": {"code": "phone"}`, After: `"method": {"code": "phone"}, "uncertainty": 5, "uncertaintyBasis": {"code": "method-default"}`,
 	},
