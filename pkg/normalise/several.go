@@ -14,6 +14,7 @@ import (
 // "SP 5270 9011, 20 cm, iron". It fills only what is blank, only from parts that say plainly what
 // they are, and only where at least two parts do. The words stay where they were written.
 func (n *normaliser) several() {
+	n.placeIsPosition()
 	for _, cell := range []struct{ pointer, text string }{{"/name", n.f.Name}, {"/notes", n.f.Notes}, {"/description", n.f.Description}} {
 		if facts := n.factsIn(cell.text); len(facts) >= 2 {
 			var taken []string
@@ -121,4 +122,22 @@ func (n *normaliser) multiple() {
 			return
 		}
 	}
+}
+
+// placeIsPosition moves a grid reference or degrees that a table keeps under a heading such as
+// Where to the position, where there is none. Bare figures stay: nothing says what they are.
+func (n *normaliser) placeIsPosition() {
+	p := n.f.Place
+	if p == nil || p.Name == "" || n.f.Position != nil || !strings.ContainsAny(p.Name, "0123456789") {
+		return
+	}
+	r, err := coordinate.Normalise(p.Name, coordinate.Options{Language: n.o.Language})
+	if err != nil || r.Absent != "" || r.Notation == "" || r.Notation == coordinate.NotationProjected {
+		return
+	}
+	n.f.Position = &find.Position{Verbatim: p.Name}
+	if p.Name = ""; p.Parish == "" && p.Region == "" && p.Country == "" && p.Verbatim == "" && len(p.Unknown) == 0 {
+		n.f.Place = nil
+	}
+	n.say(FactsTaken, "/place/name", "the words of the place are a position and are read as one")
 }

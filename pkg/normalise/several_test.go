@@ -55,3 +55,25 @@ func TestSeveralFactsInOneCell(t *testing.T) {
 		})
 	}
 }
+
+func TestPlaceThatIsAPosition(t *testing.T) {
+	for text, moved := range map[string]bool{"SP 5271 9010": true, "52.5066 N 1.2245 W": true, "52.5066, -1.2245": true, "Long Furlong": false,
+		"by the hedge": false, "field 12": false, "452705, 290115": false, "OS 144": false, "plot 3": false, "12": false} {
+		f := &find.Find{Name: "button", Place: &find.Place{Name: text}}
+		list := Find(f, nil, Options{Table: true})
+		said := false
+		for _, n := range list {
+			said = said || n.Kind == FactsTaken
+		}
+		if got := f.Position != nil && f.Position.Latitude.Known(); got != moved || said != moved || (f.Place == nil) != moved {
+			t.Errorf("%q: position %+v, place %+v, said %v", text, f.Position, f.Place, said)
+		}
+		if moved && f.Position.Verbatim == "" && text != f.Position.Latitude.String()+", "+f.Position.Longitude.String() {
+			t.Errorf("%q: the words are lost", text)
+		}
+	}
+	f := &find.Find{Place: &find.Place{Name: "SP 5271 9010", Parish: "Thornmere"}, Position: &find.Position{Verbatim: "SP 5272 9010"}}
+	if Find(f, nil, Options{Table: true}); f.Place == nil || f.Place.Name != "SP 5271 9010" {
+		t.Error("a place is moved though there is a position")
+	}
+}
