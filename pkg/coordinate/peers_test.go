@@ -43,7 +43,7 @@ const (
 
 // baseOf is the EPSG code of the geographic system under a projected one.
 var baseOf = map[string]string{"OSGB36": "4277", "TM75": "4300", "IRENET95": "4173", "Amersfoort": "4289", "BD72": "4313",
-	"ETRS89": "4258", "SWEREF99": "4619", "RGF93": "4171", "DHDN": "4314", "CH1903+": "4150", "WGS 84": "4326"}
+	"ETRS89": "4258", "SWEREF99": "4619", "RGF93": "4171", "DHDN": "4314", "CH1903+": "4150", "S-JTSK": "4156", "WGS 84": "4326"}
 
 // run feeds lines to a tool and returns its lines.
 func run(t *testing.T, lines []string, tool string, args ...string) [][]string {
@@ -85,8 +85,16 @@ func askPeers(t *testing.T, n int) []peerRow {
 		for _, f := range run(t, places, "cs2cs", "-f", "%.4f", "EPSG:"+base, s.Code) {
 			pairs = append(pairs, f[0]+" "+f[1])
 		}
-		for _, f := range run(t, pairs, "cs2cs", "-f", "%.12f", s.Code, "EPSG:"+base) {
-			degrees = append(degrees, f[0]+" "+f[1]+" 0 0")
+		if s.Projection.Method == EqualArea {
+			// An agreed difference: PROJ 9.1.1 goes back to the latitude by a series cut off after three terms, and its own
+			// places come back up to 1.4 mm away. Its way there is closed, so we are held to that.
+			for _, p := range places {
+				degrees = append(degrees, p+" 0 0")
+			}
+		} else {
+			for _, f := range run(t, pairs, "cs2cs", "-f", "%.12f", s.Code, "EPSG:"+base) {
+				degrees = append(degrees, f[0]+" "+f[1]+" 0 0")
+			}
 		}
 		if s.shift != nil {
 			shifted := run(t, degrees, "cct", "-d", "12", s.Shift.Code)
@@ -208,7 +216,7 @@ func TestPeers(t *testing.T) {
 		t.Logf("%-11s %5d places, worst %.6f m", k, n, worst[k])
 	}
 	for _, k := range []string{"EPSG:27700", "EPSG:29903", "EPSG:2157", "EPSG:28992", "EPSG:31370", "EPSG:3812", "EPSG:25832", "EPSG:3006",
-		"EPSG:3067", "EPSG:2154", "EPSG:31466", "EPSG:31467", "EPSG:31468", "EPSG:31469", "EPSG:2056", "EPSG:32633", "mgrs", "utm", "distance"} {
+		"EPSG:3067", "EPSG:2154", "EPSG:31466", "EPSG:31467", "EPSG:31468", "EPSG:31469", "EPSG:2056", "EPSG:3035", "EPSG:5514", "EPSG:32633", "mgrs", "utm", "distance"} {
 		if count[k] == 0 {
 			t.Errorf("no row for %s", k)
 		}

@@ -17,6 +17,8 @@ const (
 	LambertConic       Method = "Lambert conic conformal, two standard parallels"
 	ObliqueStereo      Method = "oblique stereographic"
 	SwissMercator      Method = "Swiss oblique Mercator"
+	EqualArea          Method = "Lambert azimuthal equal area"
+	Krovak             Method = "Krovak, north orientated"
 )
 
 // Projection is a method with its parameters: angles in decimal degrees, lengths in metres.
@@ -24,7 +26,8 @@ type Projection struct {
 	Method                               Method
 	LatitudeOfOrigin, LongitudeOfOrigin  float64
 	Scale                                float64 // at the origin; not used by the conic
-	StandardParallel1, StandardParallel2 float64 // the conic only
+	StandardParallel1, StandardParallel2 float64 // the conic; Krovak's pseudo standard parallel is the first
+	ConeAxis                             float64 // co-latitude of the axis of the cone, Krovak only
 	FalseEasting, FalseNorthing          float64
 }
 
@@ -73,6 +76,10 @@ func (s *System) ready() *System {
 		s.conv = newStereographic(s.Ellipsoid, s.Projection)
 	case SwissMercator:
 		s.conv = newSwiss(s.Ellipsoid, s.Projection)
+	case EqualArea:
+		s.conv = newAzimuthal(s.Ellipsoid, s.Projection)
+	case Krovak:
+		s.conv = newKrovak(s.Ellipsoid, s.Projection)
 	}
 	s.shift = newHelmert(s.Shift)
 	return s

@@ -41,6 +41,9 @@ var (
 
 	shiftSwitzerland = Shift{Code: "EPSG:1676", X: 674.374, Y: 15.056, Z: 405.346, Accuracy: 1,
 		Source: "EPSG:1676 (CH1903+ to WGS 84, 1 m)"}
+
+	shiftCzechia = Shift{Code: "EPSG:15965", X: 589, Y: 76, Z: 480, Accuracy: 6,
+		Source: "EPSG:15965 (S-JTSK to WGS 84, 6 m)"}
 )
 
 // The areas of use.
@@ -114,6 +117,16 @@ func allSystems() []*System {
 				LongitudeOfOrigin: dms(7, 26, 22.5), Scale: 1, FalseEasting: 2600000, FalseNorthing: 1200000},
 			Shift: shiftSwitzerland, Extent: extentSwitzerland,
 			Aliases: []string{"lv95", "ch1903plus", "ch1903lv95", "ch1903pluslv95", "swissgrid", "mn95"}},
+		{Code: "EPSG:3035", Name: "European equal area (LAEA)", Datum: "ETRS89", Ellipsoid: grs80,
+			Projection: Projection{Method: EqualArea, LatitudeOfOrigin: 52, LongitudeOfOrigin: 10,
+				FalseEasting: 4321000, FalseNorthing: 3210000},
+			Shift: shiftETRS89, Extent: Extent{24.6, -35.58, 84.73, 44.83}, NorthingFirst: true,
+			Aliases: []string{"laea", "laeaeurope", "etrs89laea", "etrslaea", "etrs89laeaeurope", "etrs89extendedlaeaeurope"}},
+		{Code: "EPSG:5514", Name: "Krovak East North", Datum: "S-JTSK", Ellipsoid: bessel1841,
+			Projection: Projection{Method: Krovak, LatitudeOfOrigin: 49.5, LongitudeOfOrigin: dms(24, 50, 0),
+				ConeAxis: dms(30, 17, 17.3031), StandardParallel1: 78.5, Scale: 0.9999},
+			Shift: shiftCzechia, Extent: Extent{47.73, 12.09, 51.06, 22.56},
+			Aliases: []string{"krovak", "krovakeastnorth", "sjtsk", "jtsk", "sjtskkrovak", "sjtskkrovakeastnorth"}},
 		{Code: "EPSG:4258", Name: "ETRS89 latitude and longitude", Datum: "ETRS89", Ellipsoid: grs80,
 			Shift: shiftETRS89, Extent: extentEurope, Aliases: []string{"etrs89"}},
 		{Code: "EPSG:4277", Name: "OSGB36 latitude and longitude", Datum: "OSGB36", Ellipsoid: airy1830,
