@@ -99,6 +99,10 @@ func unitAnnex(b *bytes.Buffer) {
 		q := quantity.Quantity{Unit: u, Min: quantity.Bound{Value: one, Known: true}, Max: quantity.Bound{Value: one, Known: true}}.In(into)
 		fmt.Fprintf(b, "| `%s` | %s %s |\n", u, q.Min.Value, into)
 	}
+	b.WriteString("\nRead and converted, but not stated in `said`:\n\n| unit | is exactly |\n|---|---|\n")
+	for _, u := range quantity.OtherUnits() {
+		fmt.Fprintf(b, "| %s | %s |\n", u.Name, u.Size())
+	}
 }
 
 func fieldAnnex(b *bytes.Buffer) {

@@ -78,7 +78,7 @@ func (p *parser) bracket() {
 		if !p.ranged {
 			p.lo = p.hi
 		}
-	case p.sameUnit():
+	case p.sameUnit(), p.explained():
 	case t.is(wSurface) && p.peek(1).kind == kClose && p.lo.num == 0 && !p.ranged:
 		p.surface = true
 		p.i++

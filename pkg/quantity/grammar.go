@@ -226,7 +226,7 @@ func (p *parser) unit(m *measure) bool {
 		t = p.tok()
 	}
 	// An eight-inch hole: the hyphen belongs to the phrase.
-	if t.kind == kDash && !t.spaced && !p.peek(1).spaced && p.peek(1).is(wUnit|wTroy) && !p.peek(1).is(wNumber|wArticle) {
+	if t.kind == kDash && !t.spaced && !p.peek(1).spaced && p.peek(1).is(wUnit|wTroy|wOther|wCarat|wLine) && !p.peek(1).is(wNumber|wArticle) {
 		p.i++
 		t = p.tok()
 	}
@@ -252,7 +252,9 @@ func (p *parser) unit(m *measure) bool {
 		p.unlisted(t, m)
 		return false
 	default:
-		return false
+		if u, n = p.otherUnit(m); n == 0 {
+			return false
+		}
 	}
 	if t.kind == kWord && p.peek(n).kind == kDot && !(p.peek(n+1).kind == kDot) {
 		n++
@@ -266,14 +268,14 @@ func (p *parser) unit(m *measure) bool {
 				n++
 			}
 		case LB:
-			p.failAt(CodeUnitUnknown, t.at, next.end, "the troy pound is not a unit of this format", "give the weight in grams, or in ozt: a troy pound is 12 ozt")
-			return false
+			u = troyPound
+			n++
 		}
 	}
-	if p.peek(n).is(wAvoir) && (u == OZ || u == LB) {
+	if next := p.peek(n); next.is(wAvoir) && (u == OZ || u == LB) || next.is(wApothecary) && u == scruple || next.is(wMetric) && (u == carat || u == tonne) {
 		n++
 	}
-	if p.dimension != u.Dimension() {
+	if p.dimension != units[u].dimension {
 		p.failAt(CodeUnitKind, t.at, t.end, "", "")
 		return false
 	}
@@ -302,18 +304,20 @@ func (p *parser) grain(m *measure) Unit {
 // family tells which units are written one behind the other.
 func family(u Unit) uint8 {
 	switch u {
-	case MM, CM, M:
+	case MM, CM, M, decimetre, kilometre:
 		return 1
 	case IN, FT, YD:
 		return 2
 	case MG, G, KG:
 		return 4
-	case LB, OZ:
+	case LB, OZ, stone, dramAvoir:
 		return 8
-	case OZT, DWT:
+	case OZT, DWT, troyPound:
 		return 16
+	case dramApothec, scruple:
+		return 32
 	case GR:
-		return 8 | 16
+		return 8 | 16 | 32
 	}
 	return 0
 }

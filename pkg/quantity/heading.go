@@ -93,7 +93,7 @@ func onlyUnit(s string) (Unit, bool) {
 		q := p
 		q.dimension = d
 		var m measure
-		if q.unit(&m) && q.tok().kind == kEnd {
+		if q.unit(&m) && q.tok().kind == kEnd && m.unit < listedCount {
 			return m.unit, true
 		}
 	}

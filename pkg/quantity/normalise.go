@@ -25,13 +25,14 @@ type Reading struct {
 
 // The codes of a Note.
 const (
-	NoteUnitAssumed  = "unit-assumed"  // the unit was not in the text
-	NoteDecimalComma = "decimal-comma" // a comma was read as a decimal sign
-	NoteAlternatives = "alternatives"  // another reading is possible but unusual
-	NoteReversed     = "reversed"      // the ends of a range stood in the wrong order
-	NoteEcho         = "echo"          // a second unit agreed and was set aside
-	NoteClamped      = "clamped"       // a tolerance reached below nought
-	NoteQuery        = "query"         // a question mark was taken for about
+	NoteUnitAssumed   = "unit-assumed"    // the unit was not in the text
+	NoteDecimalComma  = "decimal-comma"   // a comma was read as a decimal sign
+	NoteAlternatives  = "alternatives"    // another reading is possible but unusual
+	NoteReversed      = "reversed"        // the ends of a range stood in the wrong order
+	NoteEcho          = "echo"            // a second unit agreed and was set aside
+	NoteClamped       = "clamped"         // a tolerance reached below nought
+	NoteQuery         = "query"           // a question mark was taken for about
+	NoteUnitNotListed = "unit-not-listed" // a unit that the format cannot state was converted
 )
 
 // A Note tells one thing that had to be assumed, with a code and in words.
@@ -233,6 +234,10 @@ func (p *parser) result() (q Quantity, ok bool) {
 		}
 		lo, hi = hi, lo
 		p.note(NoteReversed, "the range is written from the larger to the smaller number")
+	}
+	if said >= listedCount {
+		p.note(NoteUnitNotListed, "the "+units[said].code+" is no unit that can be stated here; it is converted exactly, and your words keep it")
+		said = NoUnit
 	}
 	q = Quantity{Unit: into, Said: said, Approximate: p.approximate}
 	q.Min, q.Max = Bound{lo, true}, Bound{hi, true}

@@ -133,7 +133,7 @@ func (p *parser) skipOf() {
 	if p.tok().is(wArticle) {
 		p.i++
 	}
-	if p.i > start && !p.tok().is(wUnit|wTroy|wGrain|wUnlisted|wDozen) {
+	if p.i > start && !p.tok().is(wUnit|wTroy|wGrain|wUnlisted|wOther|wCarat|wDram|wDozen) {
 		p.i = start
 	}
 }

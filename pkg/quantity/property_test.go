@@ -29,7 +29,7 @@ func drawBound(t *rapid.T, name string) Bound {
 
 // drawQuantity gives any Quantity that Parse must read.
 var drawQuantity = rapid.Custom(func(t *rapid.T) Quantity {
-	unit := Unit(rapid.IntRange(0, int(unitCount)-1).Draw(t, "unit"))
+	unit := Unit(rapid.IntRange(0, int(listedCount)-1).Draw(t, "unit"))
 	q := Quantity{Unit: unit, Approximate: rapid.Bool().Draw(t, "approximate")}
 	q.Min, q.Max, q.Resolution = drawBound(t, "min"), drawBound(t, "max"), drawBound(t, "step")
 	if q.Min.Known && q.Max.Known && q.Min.Value > q.Max.Value {
@@ -38,7 +38,7 @@ var drawQuantity = rapid.Custom(func(t *rapid.T) Quantity {
 	if q.Min.Known && q.Max.Known && rapid.Bool().Draw(t, "best") {
 		q.Best = Bound{q.Min.Value + (q.Max.Value-q.Min.Value)/2, true}
 	}
-	if said := Unit(rapid.IntRange(0, int(unitCount)-1).Draw(t, "said")); said.Dimension() == unit.Dimension() {
+	if said := Unit(rapid.IntRange(0, int(listedCount)-1).Draw(t, "said")); said.Dimension() == unit.Dimension() {
 		q.Said = said
 	}
 	return q

@@ -50,16 +50,34 @@ func (p *parser) propose(e *Error) {
 			put(a + " " + b)
 		}
 	case CodeUnitAmbiguous:
-		if p.lo.unit == OZ {
-			break
-		}
-		put("grain")
-		put("g")
+		p.proposeUnits(e, put)
 	}
 	for _, text := range texts {
 		if p.reads(text) {
 			e.Proposals = append(e.Proposals, text)
 		}
+	}
+}
+
+// proposeUnits writes the meanings of an ambiguous unit in its place.
+func (p *parser) proposeUnits(e *Error, put func(string)) {
+	t := p.tok() // the unit, at which reading stopped
+	switch {
+	case p.lo.unit == OZ:
+	case t.is(wCarat):
+		put(strings.TrimSpace(p.s[e.At:t.at]) + " metric carat")
+	case t.is(wDram):
+		put("dram avoirdupois")
+		put("dram apothecaries")
+	case t.is(wLine):
+		put("line (1/12 in)")
+		put("line (1/40 in)")
+	case t.is(wMil):
+		put("thou")
+		put("mm")
+	default:
+		put("grain")
+		put("g")
 	}
 }
 
@@ -198,32 +216,16 @@ func (p *parser) unlisted(t *token, m *measure) {
 	}
 	in, times, found := NoUnit, uint64(0), true
 	switch name {
-	case "dm", "decimetre", "decimetres", "decimeter", "decimeters", "dezimeter", "décimètre", "décimètres":
-		in, times = CM, 10
-	case "km", "kms", "kilometre", "kilometres", "kilometer", "kilometers":
-		in, times = M, 1000
-	case "stone", "stones":
-		in, times = LB, 14
-	case "ct", "cts", "carat", "carats":
-		in, times = MG, 200
-	case "scruple", "scruples":
-		in, times = GR, 20
 	case "pfund", "pund", "pond", "livre", "livres", "pounds":
 		in, times = G, 500
 	case "ons":
 		in, times = G, 100
-	case "tonne", "tonnes":
-		in, times = KG, 1000
 	default:
 		found = false
 	}
 	if num, ok := mul(m.num, times); found && ok && in.Dimension() == p.dimension {
 		if v, ok := convert(num, m.den, in, in); ok {
-			code := in.String()
-			if in == GR {
-				code = "grain"
-			}
-			p.err.Proposals = append(p.err.Proposals, v.String()+" "+code)
+			p.err.Proposals = append(p.err.Proposals, v.String()+" "+in.String())
 		}
 	}
 }

@@ -245,7 +245,7 @@ func (q Quantity) consistent() bool {
 
 // unitOfCode is ParseUnit without the cost of an error.
 func unitOfCode(code string) (Unit, bool) {
-	for u := MM; u < unitCount; u++ {
+	for u := MM; u < listedCount; u++ {
 		if units[u].code == code {
 			return u, true
 		}
@@ -260,7 +260,7 @@ func (q Quantity) In(u Unit) Quantity {
 	if u == q.Unit {
 		return q
 	}
-	if u >= unitCount || q.Unit >= unitCount || u == NoUnit || u.Dimension() != q.Unit.Dimension() {
+	if u >= listedCount || q.Unit >= listedCount || u == NoUnit || u.Dimension() != q.Unit.Dimension() {
 		return Quantity{}
 	}
 	r := ratios[q.Unit][u]

@@ -76,6 +76,24 @@ func TestStoredFactors(t *testing.T) {
 	}
 }
 
+// TestOtherUnits compares the units beyond the list with NIST SP 811 App. B.8 and Handbook 44 App. C; the line of 1/12 in and
+// of 1/40 in are common practice of the button trade.
+func TestOtherUnits(t *testing.T) {
+	want := map[string]string{
+		"micrometre": "0.0001 cm", "decimetre": "10 cm", "kilometre": "100000 cm", "thou (1/1000 in)": "0.00254 cm", "line of 1/12 in": "127/600 cm",
+		"line of 1/40 in": "0.0635 cm", "US survey foot": "120000/3937 cm", "fathom": "182.88 cm", "chain": "2011.68 cm", "furlong": "20116.8 cm", "mile": "160934.4 cm",
+		"microgram": "0.000001 g", "decagram": "10 g", "hectogram": "100 g", "tonne": "1000000 g", "metric carat": "0.2 g", "scruple": "1.2959782 g",
+		"apothecaries' dram": "3.8879346 g", "avoirdupois dram": "1.7718451953125 g", "stone": "6350.29318 g", "troy pound": "373.2417216 g",
+	}
+	got := map[string]string{}
+	for _, u := range OtherUnits() {
+		got[u.Name] = u.Size()
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
+}
+
 func TestParseRefuses(t *testing.T) {
 	for _, text := range []string{
 		"", " ", "8 in (said in)", "8.0 cm", "08 cm", "8cm", "8  cm", "8 cm ", "9..7 cm", "7..7 cm", "-8 cm", "~", "~~8 cm", ">8 cm", ">= 8 cm", "8 inch", "8 cm (said g)", "8 cm (said cm)",
@@ -166,7 +184,7 @@ func TestUnitOfHeading(t *testing.T) {
 			t.Errorf("UnitOfHeading(%q) = %v, %v; want %v", heading, got, ok, want)
 		}
 	}
-	for _, heading := range []string{"", "Depth", "Found in", "in", "cm", "Depth (in/cm)", "in/cm", "Weight (gr)", "Notes (see below)", "Depth (max)", "Date (m)onth", "Ring (gold)", "Programme", "a()", ")("} {
+	for _, heading := range []string{"", "Depth", "Found in", "in", "cm", "Depth (in/cm)", "in/cm", "Weight (gr)", "Notes (see below)", "Depth (max)", "Date (m)onth", "Ring (gold)", "Programme", "a()", ")(", "Distance (km)", "Weight (ct)", "Weight (dr)", "Size (lines)"} {
 		if got, ok := UnitOfHeading(heading); ok {
 			t.Errorf("UnitOfHeading(%q) = %v, want none", heading, got)
 		}
@@ -197,7 +215,8 @@ func TestProposals(t *testing.T) {
 		{"8-Sep", Options{}, []string{"8-9", "9-8"}},
 		{"08 Sep", Options{}, []string{"8-9", "9-8"}},
 		{"8", Options{}, []string{"8 cm", "8 in"}},
-		{"2 dm", Options{}, []string{"20 cm"}},
+		{"3 lines", Options{}, []string{"3 line (1/12 in)", "3 line (1/40 in)"}},
+		{"5 mil", Options{}, []string{"5 thou", "5 mm"}},
 		{"8 - 1/2 in", Options{}, []string{"8 to 1/2 in", "8 1/2 in"}},
 		{"7, 8 in", Options{}, []string{"7-8 in", "7.8 in"}},
 		{"21.590000000000003 cm", Options{}, []string{"21.59 cm"}},
@@ -217,6 +236,14 @@ func TestProposals(t *testing.T) {
 		}
 		if !strings.Contains(e.Error(), c.want[0]) || !strings.HasPrefix(e.Error(), "reading \"") {
 			t.Errorf("%q: %v", c.text, e)
+		}
+	}
+	for text, want := range map[string][]string{
+		"2 drams": {"2 dram avoirdupois", "2 dram apothecaries"}, "9ct": {"9 metric carat"}, "18 carat": {"18 metric carat"}, "1 Pfund": {"500 g"}, "2 ons": {"200 g"},
+	} {
+		var e *Error
+		if _, err := NormaliseMass(text, Options{}); !errors.As(err, &e) || cmp.Diff(want, e.Proposals) != "" {
+			t.Errorf("%s: %v, want %q", text, err, want)
 		}
 	}
 	_, err := NormaliseMass("22.5 gr", Options{})

@@ -45,37 +45,68 @@ const (
 	OZT         // troy ounce, 31.1034768 g
 	DWT         // pennyweight, 1.55517384 g
 	LB          // avoirdupois pound, 453.59237 g
-	unitCount
+	listedCount
 )
 
-// units is the table of units. The exact size is in whole numbers: lengths in tenths of a millimetre, masses
-// in billionths of a gram.
+// Lengths are counted in 118,110,000ths of a millimetre, so that the survey foot (1200/3937 m) and the twelfth of an inch
+// are whole numbers; masses in 1e-13 g.
+const (
+	millimetre = 118_110_000
+	inch       = 254 * millimetre / 10
+	gram       = 10_000_000_000_000
+	grain      = 647_989_100_000
+	pound      = 7000 * grain
+)
+
+// units is the table of units with their exact size, those of the list and the others that are read.
 var units = [unitCount]struct {
 	code      string
 	dimension Dimension
 	size      uint64
 }{
 	NoUnit: {"", None, 1},
-	MM:     {"mm", Length, 10},
-	CM:     {"cm", Length, 100},
-	M:      {"m", Length, 10_000},
-	IN:     {"in", Length, 254},
-	FT:     {"ft", Length, 3_048},
-	YD:     {"yd", Length, 9_144},
-	MG:     {"mg", Mass, 1_000_000},
-	G:      {"g", Mass, 1_000_000_000},
-	KG:     {"kg", Mass, 1_000_000_000_000},
-	GR:     {"gr", Mass, 64_798_910},
-	OZ:     {"oz", Mass, 28_349_523_125},
-	OZT:    {"ozt", Mass, 31_103_476_800},
-	DWT:    {"dwt", Mass, 1_555_173_840},
-	LB:     {"lb", Mass, 453_592_370_000},
+	MM:     {"mm", Length, millimetre},
+	CM:     {"cm", Length, 10 * millimetre},
+	M:      {"m", Length, 1000 * millimetre},
+	IN:     {"in", Length, inch},
+	FT:     {"ft", Length, 12 * inch},
+	YD:     {"yd", Length, 36 * inch},
+	MG:     {"mg", Mass, gram / 1000},
+	G:      {"g", Mass, gram},
+	KG:     {"kg", Mass, 1000 * gram},
+	GR:     {"gr", Mass, grain},
+	OZ:     {"oz", Mass, pound / 16},
+	OZT:    {"ozt", Mass, 480 * grain},
+	DWT:    {"dwt", Mass, 24 * grain},
+	LB:     {"lb", Mass, pound},
+
+	micrometre:   {"micrometre", Length, millimetre / 1000},
+	decimetre:    {"decimetre", Length, 100 * millimetre},
+	kilometre:    {"kilometre", Length, 1_000_000 * millimetre},
+	thou:         {"thou (1/1000 in)", Length, inch / 1000},
+	twelfthLine:  {"line of 1/12 in", Length, inch / 12},
+	fortiethLine: {"line of 1/40 in", Length, inch / 40},
+	surveyFoot:   {"US survey foot", Length, 1_200_000 * (millimetre / 3937)},
+	fathom:       {"fathom", Length, 72 * inch},
+	chain:        {"chain", Length, 792 * inch},
+	furlong:      {"furlong", Length, 7920 * inch},
+	mile:         {"mile", Length, 63_360 * inch},
+	microgram:    {"microgram", Mass, gram / 1_000_000},
+	decagram:     {"decagram", Mass, 10 * gram},
+	hectogram:    {"hectogram", Mass, 100 * gram},
+	tonne:        {"tonne", Mass, 1_000_000 * gram},
+	carat:        {"metric carat", Mass, gram / 5},
+	scruple:      {"scruple", Mass, 20 * grain},
+	dramApothec:  {"apothecaries' dram", Mass, 60 * grain},
+	dramAvoir:    {"avoirdupois dram", Mass, pound / 256},
+	stone:        {"stone", Mass, 14 * pound},
+	troyPound:    {"troy pound", Mass, 5760 * grain},
 }
 
 // Units returns every unit but NoUnit, lengths first.
 func Units() []Unit {
-	all := make([]Unit, 0, unitCount-1)
-	for u := MM; u < unitCount; u++ {
+	all := make([]Unit, 0, listedCount-1)
+	for u := MM; u < listedCount; u++ {
 		all = append(all, u)
 	}
 	return all
@@ -84,7 +115,7 @@ func Units() []Unit {
 // String returns the code of the unit as the format writes it: "mm", "in",
 // "gr". NoUnit and values outside the list give "".
 func (u Unit) String() string {
-	if u >= unitCount {
+	if u >= listedCount {
 		return ""
 	}
 	return units[u].code
@@ -93,7 +124,7 @@ func (u Unit) String() string {
 // Dimension returns what u measures; None for NoUnit and for values outside
 // the list.
 func (u Unit) Dimension() Dimension {
-	if u >= unitCount {
+	if u >= listedCount {
 		return None
 	}
 	return units[u].dimension
@@ -102,7 +133,7 @@ func (u Unit) Dimension() Dimension {
 // ParseUnit reads the code of a unit exactly as String writes it. The empty
 // text is not a unit here. For headings see UnitOfHeading.
 func ParseUnit(code string) (Unit, error) {
-	for u := MM; u < unitCount; u++ {
+	for u := MM; u < listedCount; u++ {
 		if units[u].code == code {
 			return u, nil
 		}

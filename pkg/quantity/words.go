@@ -12,55 +12,64 @@ type word struct {
 type meaning uint64
 
 const (
-	wNumber    meaning = 1 << iota // ten, zehn, dix
-	wArticle                       // a, an, ein, une: one
-	wHalf                          // half
-	wQuarter                       // quarter
-	wEighth                        // eighth
-	wThird                         // third
-	wTens                          // twenty: may be joined with a number below ten
-	wHundred                       // hundred
-	wUnit                          // a unit of the list
-	wUnlisted                      // a unit that is not in the list
-	wGrain                         // gr: grain or gram
-	wTroy                          // troy, of an ounce
-	wRange                         // to, bis, à
-	wOr                            // or, oder
-	wAnd                           // and, und
-	wOver                          // over, above
-	wUnder                         // under, below
-	wMore                          // more, before than
-	wLess                          // less, before than
-	wThan                          // than
-	wNot                           // not, before more than
-	wAt                            // at, before least and most
-	wLeast                         // least
-	wMost                          // most
-	wAtLeast                       // minimum
-	wAtMost                        // maximum
-	wUp                            // up, before to
-	wApprox                        // about
-	wIsh                           // -ish
-	wSo                            // so, after or
-	wBetween                       // between
-	wFrom                          // from
-	wOf                            // of
-	wNoise                         // deep, long: names the measure
-	wBelow                         // below, before surface
-	wSurface                       // surface
-	wJust                          // just, slightly, before over and under
-	wNearly                        // nearly, almost
-	wMonth                         // Sep
-	wVague                         // several, a few
-	wPiece                         // pieces, Stück
-	wDozen                         // dozen
-	wPair                          // pair
-	wTimes                         // x
-	wPlus                          // plus
-	wMinus                         // minus
-	wThe                           // the
-	wUncertain                     // perhaps, maybe
-	wAvoir                         // avoirdupois, of an ounce or pound
+	wNumber     meaning = 1 << iota // ten, zehn, dix
+	wArticle                        // a, an, ein, une: one
+	wHalf                           // half
+	wQuarter                        // quarter
+	wEighth                         // eighth
+	wThird                          // third
+	wTens                           // twenty: may be joined with a number below ten
+	wHundred                        // hundred
+	wUnit                           // a unit of the list
+	wUnlisted                       // a unit that is not in the list
+	wGrain                          // gr: grain or gram
+	wTroy                           // troy, of an ounce
+	wRange                          // to, bis, à
+	wOr                             // or, oder
+	wAnd                            // and, und
+	wOver                           // over, above
+	wUnder                          // under, below
+	wMore                           // more, before than
+	wLess                           // less, before than
+	wThan                           // than
+	wNot                            // not, before more than
+	wAt                             // at, before least and most
+	wLeast                          // least
+	wMost                           // most
+	wAtLeast                        // minimum
+	wAtMost                         // maximum
+	wUp                             // up, before to
+	wApprox                         // about
+	wIsh                            // -ish
+	wSo                             // so, after or
+	wBetween                        // between
+	wFrom                           // from
+	wOf                             // of
+	wNoise                          // deep, long: names the measure
+	wBelow                          // below, before surface
+	wSurface                        // surface
+	wJust                           // just, slightly, before over and under
+	wNearly                         // nearly, almost
+	wMonth                          // Sep
+	wVague                          // several, a few
+	wPiece                          // pieces, Stück
+	wDozen                          // dozen
+	wPair                           // pair
+	wTimes                          // x
+	wPlus                           // plus
+	wMinus                          // minus
+	wThe                            // the
+	wUncertain                      // perhaps, maybe
+	wAvoir                          // avoirdupois, of an ounce, pound or dram
+	wApothecary                     // apothecaries', of a dram or scruple
+	wMetric                         // metric, of a carat or tonne
+	wSurvey                         // survey, of a foot
+	wCountry                        // US, before survey
+	wOther                          // a unit beyond the list that means one thing
+	wCarat                          // carat: of a stone, or the fineness of gold
+	wDram                           // dram
+	wLine                           // line
+	wMil                            // mil
 )
 
 func (t *token) is(m meaning) bool { return t.kind == kWord && t.word.is&m != 0 }
@@ -123,9 +132,16 @@ var meanings = []struct {
 	{wMonth, "jan january januar januari janvier janv feb february februar februari février févr mar march märz mär mrz maart mars marts mrt apr april avril avr may mai mei maj " +
 		"jun june juni juin jul july juli juillet juil aug august augustus août augusti sep sept september septembre oct october oktober octobre okt " +
 		"nov november novembre dec december dezember dez décembre déc"},
-	{wUnlisted, "km kms kilometre kilometres kilometer kilometers dm decimetre decimetres decimeter decimeters dezimeter décimètre décimètres hm thou mil mils mi mile miles " +
-		"line lines furlong furlongs chain chains fathom fathoms hand hands span spade spades spit spits grad degree degrees µm micron microns " +
-		"stone stones dram drams dr drachm drachms scruple scruples carat carats ct cts tonne tonnes ton tons cwt ons pfund pond livre livres zentner µg mcg dag dkg quintal pund skålpund lod lot lood"},
+	{wApothecary, "ap apoth apothecary apothecaries apothecary's"},
+	{wMetric, "metric"},
+	{wSurvey, "survey"},
+	{wCountry, "us u.s usa american"},
+	{wCarat, "carat carats ct cts karat karaat"},
+	{wDram, "dram drams dr drachm drachms"},
+	{wLine, "line lines ligne lignes linie linien"},
+	{wMil, "mil mils"},
+	{wUnlisted, "hm hand hands span spade spades spit spits grad degree degrees " +
+		"ton tons cwt ons pfund pond livre livres zentner quintal pund skålpund lod lot lood"},
 }
 
 // unitWords lists the words for each unit.
@@ -147,6 +163,27 @@ var unitWords = []struct {
 	{OZT, "ozt toz feinunze feinunzen"},
 	{DWT, "dwt dwts pennyweight pennyweights pwt"},
 	{LB, "lb lbs pound pounds"},
+}
+
+// otherWords lists the words for the units beyond the list that mean one thing only.
+var otherWords = []struct {
+	unit  Unit
+	words string
+}{
+	{micrometre, "µm micrometre micrometres micrometer micrometers micron microns"},
+	{decimetre, "dm decimetre decimetres decimeter decimeters dezimeter dezimetern décimètre décimètres"},
+	{kilometre, "km kms kilometre kilometres kilometer kilometers kilometern kilomètre kilomètres"},
+	{thou, "thou"},
+	{fathom, "fathom fathoms"},
+	{chain, "chain chains"},
+	{furlong, "furlong furlongs"},
+	{mile, "mi mile miles"},
+	{microgram, "µg mcg microgram micrograms microgramme microgrammes mikrogramm"},
+	{decagram, "dkg dag decagram decagrams dekagramm deka"},
+	{hectogram, "hg hecto hekto hectogram hectograms hektogram"},
+	{tonne, "tonne tonnes"},
+	{scruple, "scruple scruples"},
+	{stone, "stone stones"},
 }
 
 // words is the table by folded word.
@@ -176,6 +213,9 @@ func buildWords() map[string]word {
 	}
 	for _, u := range unitWords {
 		add(u.words, word{is: wUnit, unit: u.unit})
+	}
+	for _, u := range otherWords {
+		add(u.words, word{is: wOther, unit: u.unit})
 	}
 	addNumberWords(add)
 	return table
