@@ -247,7 +247,7 @@ func (l *lexer) letters(t *token, i int) int {
 	}
 	t.kind = kUnknown
 	if n <= len(buf) {
-		if w, ok := words[string(buf[:n])]; ok {
+		if w, ok := words()[string(buf[:n])]; ok {
 			t.kind, t.word = kWord, w
 		}
 	}

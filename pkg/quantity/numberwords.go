@@ -7,8 +7,13 @@ func fields(s string) []string { return strings.Fields(s) }
 // decomposed writes ä, ö, ü as a letter and a combining diaeresis, the form in
 // which some systems store them.
 func decomposed(s string) string {
-	return strings.NewReplacer("ä", "a\u0308", "ö", "o\u0308", "ü", "u\u0308").Replace(s)
+	if !strings.ContainsAny(s, "äöü") {
+		return s
+	}
+	return apart.Replace(s)
 }
+
+var apart = strings.NewReplacer("ä", "a\u0308", "ö", "o\u0308", "ü", "u\u0308")
 
 // A counting names the numbers of a language: those below twenty in order,
 // then the tens from twenty to ninety. Other spellings are parted by a bar.

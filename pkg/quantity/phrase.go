@@ -1,6 +1,9 @@
 package quantity
 
-import "unicode/utf8"
+import (
+	"sync"
+	"unicode/utf8"
+)
 
 // The reasons that Reading.Absent gives; they are absence reasons of the format.
 const (
@@ -62,7 +65,8 @@ var wordless = map[string]string{
 	"?": NotKnown, "??": NotKnown, "???": NotKnown, "(?)": NotKnown,
 }
 
-var phraseTable = func() map[string]string {
+// phraseTable returns the phrases by their folded text, made when the first is looked for.
+var phraseTable = sync.OnceValue(func() map[string]string {
 	table := make(map[string]string, 256)
 	for _, p := range phrases {
 		for _, text := range p.texts {
@@ -71,7 +75,7 @@ var phraseTable = func() map[string]string {
 		}
 	}
 	return table
-}()
+})
 
 // phrase reads a text that states no number: an absence, or the surface.
 func phrase(s string, d Dimension, into Unit) (Reading, bool) {
@@ -122,7 +126,7 @@ func phrase(s string, d Dimension, into Unit) (Reading, bool) {
 	}
 	means := ""
 	if letters {
-		means = phraseTable[string(buf[start:n])]
+		means = phraseTable()[string(buf[start:n])]
 	} else {
 		means = wordless[string(buf[:n])]
 	}

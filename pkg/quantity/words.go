@@ -1,5 +1,7 @@
 package quantity
 
+import "sync"
+
 // A word is what one written word can mean; which of its meanings holds is
 // for the grammar, by the place it stands in.
 type word struct {
@@ -186,8 +188,8 @@ var otherWords = []struct {
 	{stone, "stone stones"},
 }
 
-// words is the table by folded word.
-var words = buildWords()
+// words returns the table by folded word, made when the first word is read.
+var words = sync.OnceValue(buildWords)
 
 func buildWords() map[string]word {
 	table := make(map[string]word, 2000)

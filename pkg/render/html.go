@@ -8,6 +8,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -15,16 +16,18 @@ import (
 //go:embed page.html.tmpl
 var pageText string
 
-var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member, "place": placeWords, "find": findWords, "words": func(list ...string) []string { return list },
-}).Parse(pageText))
+var page = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("page").Funcs(template.FuncMap{
+		"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member, "place": placeWords, "find": findWords, "words": func(list ...string) []string { return list },
+	}).Parse(pageText))
+})
 
 // HTML writes a page in one file: no network, readable on a telephone, printable, with filters by
 // severity and by find. It holds no position and no name unless the document has a plan or a table.
 func HTML(w io.Writer, d Document) error {
 	d.Notices.Sort()
 	out := bufio.NewWriterSize(w, 1<<16)
-	if err := page.Execute(out, pageOf(d)); err != nil {
+	if err := page().Execute(out, pageOf(d)); err != nil {
 		return err
 	}
 	return out.Flush()

@@ -8,6 +8,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -28,7 +29,9 @@ type SheetOptions struct {
 //go:embed sheet.html.tmpl
 var sheetText string
 
-var sheet = template.Must(template.New("sheet").Funcs(template.FuncMap{"clean": render.Clean, "look": render.Look}).Parse(sheetText))
+var sheet = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("sheet").Funcs(template.FuncMap{"clean": render.Clean, "look": render.Look}).Parse(sheetText))
+})
 
 // Sheet writes a page to print, in one file without network: for a landowner what was found and
 // taken on each field and day, with room to sign, for an expert each find with its question. It
@@ -36,9 +39,9 @@ var sheet = template.Must(template.New("sheet").Funcs(template.FuncMap{"clean": 
 func Sheet(w io.Writer, copied *find.Report, o SheetOptions) error {
 	switch Audience(copied.Audience) {
 	case Landowner:
-		return sheet.ExecuteTemplate(w, "landowner", landownerPage(copied, o))
+		return sheet().ExecuteTemplate(w, "landowner", landownerPage(copied, o))
 	case Expert:
-		return sheet.ExecuteTemplate(w, "expert", expertPage(copied, o))
+		return sheet().ExecuteTemplate(w, "expert", expertPage(copied, o))
 	}
 	return fmt.Errorf("there is a page for a landowner and for an expert, not for %s", copied.Audience)
 }

@@ -22,8 +22,8 @@ type Schemas struct {
 	byName map[string]*engine
 }
 
-// NewSchemas returns the published schemas, ready to judge. They are compiled at the first call and
-// shared by all later ones. Nothing is ever fetched.
+// NewSchemas returns the published schemas, ready to judge. They are read at the first call,
+// compiled when the first text needs it, and shared by all later calls. Nothing is ever fetched.
 func NewSchemas() (*Schemas, error) { return sharedSchemas() }
 
 var sharedSchemas = sync.OnceValues(func() (*Schemas, error) {
@@ -123,43 +123,61 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 	return list
 }
 
-// engine is one compiled schema and its tree, which the messages are made of.
+// engine is one schema: its tree, which the messages are made of, and what judges by it.
 type engine struct {
-	compiled *jsonschema.Schema
-	fast     *program // says yes quickly, or leaves it to compiled
+	compiled func() (*jsonschema.Schema, error) // at the first call
+	fast     *program                           // says yes quickly, or leaves it to compiled
 	root     *schema.Node
 	all      map[string]*schema.Node
 }
 
-// newEngines compiles schemas that may refer to each other and returns them by identifier. Formats
-// are asserted; a reference that leads outside the schemas is refused.
+// newEngines makes engines of schemas that may refer to each other and returns them by identifier.
+// Formats are asserted; a reference that leads outside the schemas is refused.
 func newEngines(texts ...[]byte) (map[string]*engine, error) {
 	all, err := schema.Read(texts...)
 	if err != nil {
 		return nil, err
 	}
-	c := newCompiler()
-	for _, text := range texts {
-		root := new(schema.Node)
-		if err := json.Unmarshal(text, root); err != nil {
-			return nil, err
-		}
+	compiler := sync.OnceValues(func() (*jsonschema.Compiler, error) { return addAll(texts) })
+	var one sync.Mutex // a compiler is not safe for concurrent use
+	outlines := outliner{}
+	engines := make(map[string]*engine, len(all))
+	for id, root := range all {
 		if root.Dialect != schema.Draft {
 			return nil, fmt.Errorf("schema %s: $schema is %q, want %q", root.ID, root.Dialect, schema.Draft)
 		}
-		if err := c.AddResource(root.ID, bytes.NewReader(text)); err != nil {
-			return nil, fmt.Errorf("adding schema %s: %w", root.ID, err)
-		}
-	}
-	engines := make(map[string]*engine, len(all))
-	for id, root := range all {
-		compiled, err := c.Compile(id)
-		if err != nil {
-			return nil, fmt.Errorf("compiling schema %s: %w", id, err)
-		}
-		engines[id] = &engine{compiled: compiled, fast: compileFast(compiled), root: root, all: all}
+		engines[id] = &engine{fast: compileFast(outlines.outline(root)), root: root, all: all, compiled: sync.OnceValues(func() (*jsonschema.Schema, error) {
+			one.Lock()
+			defer one.Unlock()
+			c, err := compiler()
+			if err != nil {
+				return nil, err
+			}
+			compiled, err := c.Compile(id)
+			if err != nil {
+				return nil, fmt.Errorf("compiling schema %s: %w", id, err)
+			}
+			return compiled, nil
+		})}
 	}
 	return engines, nil
+}
+
+// addAll returns a compiler that knows the schemas.
+func addAll(texts [][]byte) (*jsonschema.Compiler, error) {
+	c := newCompiler()
+	for _, text := range texts {
+		var head struct {
+			ID string `json:"$id"`
+		}
+		if err := json.Unmarshal(text, &head); err != nil {
+			return nil, err
+		}
+		if err := c.AddResource(head.ID, bytes.NewReader(text)); err != nil {
+			return nil, fmt.Errorf("adding schema %s: %w", head.ID, err)
+		}
+	}
+	return c, nil
 }
 
 // newCompiler returns a compiler that asserts formats, which the engine does not do by default, and
@@ -175,7 +193,11 @@ func newCompiler() *jsonschema.Compiler {
 
 // judge validates a value decoded from a text that has passed the gate.
 func (e *engine) judge(value any) ([]SchemaError, error) {
-	failed, err := validateSafely(e.compiled, value)
+	compiled, err := e.compiled()
+	if err != nil {
+		return nil, err
+	}
+	failed, err := validateSafely(compiled, value)
 	if err != nil || failed == nil {
 		return nil, err
 	}

@@ -10,8 +10,8 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v5"
 )
 
-// The fast way to a yes. The compiled schema stays the only truth: at start-up its public fields are
-// walked into a small program, which answers yes, no or maybe for a decoded value. Only a yes is
+// The fast way to a yes. The compiled schema stays the only truth: at start-up its public fields, as
+// schema_outline.go has them, are walked into a small program, which answers yes, no or maybe for a decoded value. Only a yes is
 // believed; every other answer goes to the schema engine for verdict and words. A keyword that the
 // program does not know makes its answer maybe. The tests hold it to one thing: what it says yes
 // to, the engine accepts.

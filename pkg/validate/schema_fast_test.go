@@ -101,7 +101,7 @@ func TestQuickYesIsTrue(t *testing.T) {
 			for range r.IntN(3) {
 				v = mutate(r, v)
 			}
-			failed, err := validateSafely(e.compiled, v)
+			failed, err := validateSafely(compiledOf(t, e), v)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -173,7 +173,7 @@ func FuzzQuickYes(f *testing.F) {
 		if new(fastRun).judge(e.fast, v) != yea {
 			return
 		}
-		if failed, err := validateSafely(e.compiled, v); failed != nil || err != nil {
+		if failed, err := validateSafely(compiledOf(t, e), v); failed != nil || err != nil {
 			t.Fatalf("yes is said to what is refused: %v %v", failed, err)
 		}
 	})

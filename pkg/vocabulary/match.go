@@ -116,6 +116,7 @@ const shortestSingular = 4
 
 // plain looks folded words up, and once more in the singular of a language that has the label.
 func (s *Scheme) plain(folded string) (Match, bool) {
+	s.words.Do(s.index)
 	if m, ok := s.byText[folded]; ok {
 		return m, true
 	}
@@ -211,6 +212,7 @@ func (s *Scheme) Nearest(text string) (concept *Concept, distance int, ok bool) 
 	if s == nil || len(folded) < 3 || len(folded) > 60 {
 		return nil, 0, false
 	}
+	s.words.Do(s.index)
 	most := 2
 	if len(folded) < 6 {
 		most = 1

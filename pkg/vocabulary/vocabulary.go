@@ -36,6 +36,7 @@ type Scheme struct {
 	Concepts    []*Concept `json:"concepts"`
 
 	byCode map[string]*Concept
+	words  sync.Once           // fills what stands below
 	byText map[string]Match    // folded
 	langs  map[string][]string // folded text to the languages in which it names the same concept
 	texts  []string            // folded labels, sorted, for Nearest
@@ -158,19 +159,18 @@ func read(list string) *Scheme {
 	if err := json.Unmarshal(raw, s); err != nil {
 		return nil // the test of the embedded files fails
 	}
-	s.index()
-	return s
-}
-
-// index makes the tables for looking up. Where two concepts claim a text, the surer way of naming
-// wins, then the one that stands first.
-func (s *Scheme) index() {
 	for _, c := range s.Concepts {
 		s.byCode[c.Code] = c
 		if c.Method != nil {
 			c.Radius = c.Method.Metres
 		}
 	}
+	return s
+}
+
+// index makes the tables for looking up words. Where two concepts claim a text, the surer way of naming
+// wins, then the one that stands first.
+func (s *Scheme) index() {
 	type claim struct {
 		key string
 		m   Match
