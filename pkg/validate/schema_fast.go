@@ -172,7 +172,7 @@ func (r *fastRun) judge(p *program, v any) ternary {
 		}
 	}
 	for _, q := range p.allOf {
-		if a := r.judge(q, v); a != yea {
+		if a := r.aside(q, v); a != yea {
 			return a
 		}
 	}
@@ -182,11 +182,20 @@ func (r *fastRun) judge(p *program, v any) ternary {
 		}
 	}
 	if p.not != nil {
-		if a := invert(r.judge(p.not, v)); a != yea {
+		if a := invert(r.aside(p.not, v)); a != yea {
 			return a
 		}
 	}
 	return r.choice(p, v)
+}
+
+// aside judges by a schema that speaks of the same value beside its description, as if, anyOf and the
+// like do: what members it leaves out is no matter (unknownIn does not look there either).
+func (r *fastRun) aside(p *program, v any) ternary {
+	odd := r.odd
+	a := r.judge(p, v)
+	r.odd = odd
+	return a
 }
 
 // choice applies if, then and else.
@@ -194,11 +203,11 @@ func (r *fastRun) choice(p *program, v any) ternary {
 	if p.cond == nil {
 		return yea
 	}
-	switch r.judge(p.cond, v) {
+	switch r.aside(p.cond, v) {
 	case yea:
-		return r.judge(p.then, v)
+		return r.aside(p.then, v)
 	case nay:
-		return r.judge(p.elso, v)
+		return r.aside(p.elso, v)
 	}
 	return maybe
 }
@@ -234,7 +243,7 @@ func invert(a ternary) ternary {
 func (r *fastRun) any(list []*program, v any) ternary {
 	result := nay
 	for _, q := range list {
-		switch r.judge(q, v) {
+		switch r.aside(q, v) {
 		case yea:
 			return yea
 		case maybe:
