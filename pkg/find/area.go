@@ -3,6 +3,7 @@ package find
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"slices"
 
 	"github.com/go-json-experiment/json"
@@ -101,4 +102,57 @@ func SameArea(a, b *Area) bool {
 	x, errX := Marshal(a.Wound())
 	y, errY := Marshal(b.Wound())
 	return errX == nil && errY == nil && bytes.Equal(x, y)
+}
+
+// Sound tells whether an area is one that map files hold: a Polygon or MultiPolygon whose rings
+// have four positions or more of two numbers or more, within the range of degrees, the last like
+// the first (RFC 7946 sections 3.1.6 and 4).
+func (a *Area) Sound() bool {
+	polygons, err := a.Polygons()
+	if err != nil || len(polygons) == 0 {
+		return false
+	}
+	for _, rings := range polygons {
+		for _, ring := range rings {
+			if !ring.sound() {
+				return false
+			}
+		}
+		if len(rings) == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func (r Ring) sound() bool {
+	var first, last []float64
+	for _, v := range r {
+		last = nil
+		if json.Unmarshal(v, &last) != nil || len(last) < 2 || math.Abs(last[0]) > 180 || math.Abs(last[1]) > 90 {
+			return false
+		}
+		if first == nil {
+			first = last
+		}
+	}
+	return len(r) >= 4 && first[0] == last[0] && first[1] == last[1]
+}
+
+// SoundAreas tells whether the area of a permission and all its excluded parts are such as map
+// files hold. Where one is not, a map file keeps them all in the report, so that none is lost and
+// none is drawn wrongly.
+func (p *Permission) SoundAreas() bool {
+	for i := range p.Excluded {
+		if !p.Excluded[i].Sound() {
+			return false
+		}
+	}
+	return p.Area == nil || p.Area.Sound()
+}
+
+// Located tells whether a position has a longitude and a latitude within the range of degrees, so
+// that a map file can show it.
+func (p *Position) Located() bool {
+	return p != nil && p.Latitude.Known() && p.Longitude.Known() && math.Abs(p.Latitude.Float()) <= 90 && math.Abs(p.Longitude.Float()) <= 180
 }

@@ -23,12 +23,14 @@ type feature struct {
 	ID         jsontext.Value            `json:"id"`
 	Geometry   *geometry                 `json:"geometry"`
 	Properties map[string]jsontext.Value `json:"properties"`
+	Others     map[string]jsontext.Value `json:",embed"` // foreign members, RFC 7946 section 6.1
 	raw        jsontext.Value
 }
 
 type geometry struct {
 	Type        string         `json:"type"`
 	Coordinates jsontext.Value `json:"coordinates"`
+	Geometries  jsontext.Value `json:"geometries"` // of a collection
 }
 
 // Decode reads a FeatureCollection. It goes over the input twice: once for the report and the
@@ -161,7 +163,7 @@ func (d *decoder) surveyFeatures(cut *find.Cutter) ([]feature, error) {
 			}
 			return nil, err
 		}
-		if record := f.text("record"); record == "permission" || record == "excluded" {
+		if record := f.text("record"); record == "permission" || record == "excluded" || record != "find" && f.isArea() {
 			f.raw = v.Clone()
 			g, err := parseFeature(f.raw)
 			if err != nil {
@@ -251,12 +253,35 @@ func parseFeature(v jsontext.Value) (feature, error) {
 		return f, fail(0, "the id of a feature is neither text nor a number", "")
 	}
 	if f.Geometry != nil {
+		f.Geometry = f.Geometry.plain()
+	}
+	if f.Geometry != nil {
 		if err := f.Geometry.check(); err != nil {
 			return f, err
 		}
 	}
 	return f, nil
 }
+
+// plain is what a geometry amounts to: nothing where its coordinates are an empty list, which a
+// reader may take for null (RFC 7946 section 3.1), and its one geometry where it is a collection of
+// one, which section 3.1.8 advises against.
+func (g *geometry) plain() *geometry {
+	if g.Type == "GeometryCollection" {
+		var list []geometry
+		if json.Unmarshal(g.Geometries, &list) == nil && len(list) == 1 && list[0].Type != g.Type {
+			return list[0].plain()
+		}
+		return g
+	}
+	if _, known := nesting[g.Type]; known && string(g.Coordinates) == "[]" {
+		return nil
+	}
+	return g
+}
+
+// nesting is how deep the positions of a geometry stand.
+var nesting = map[string]int{"Point": 0, "MultiPoint": 1, "LineString": 1, "MultiLineString": 2, "Polygon": 2, "MultiPolygon": 3}
 
 func (f *feature) text(name string) string {
 	var s string
@@ -277,7 +302,7 @@ func (f *feature) id() string {
 
 // check proves a geometry: type, nesting, ranges, closed rings.
 func (g *geometry) check() error {
-	depth, ok := map[string]int{"Point": 0, "MultiPoint": 1, "LineString": 1, "MultiLineString": 2, "Polygon": 2, "MultiPolygon": 3}[g.Type]
+	depth, ok := nesting[g.Type]
 	if !ok {
 		if g.Type == "GeometryCollection" {
 			return nil
@@ -387,9 +412,27 @@ func (d *decoder) header(raw jsontext.Value, areas []feature) error {
 	return nil
 }
 
-// area puts the area of a permission, or an excluded part of it, where it belongs.
+// isArea tells whether the geometry of a feature is a surface.
+func (f *feature) isArea() bool {
+	return f.Geometry != nil && (f.Geometry.Type == "Polygon" || f.Geometry.Type == "MultiPolygon")
+}
+
+// area puts the area of a permission, or an excluded part of it, where it belongs. A polygon that
+// somebody else drew makes a permission.
 func (d *decoder) area(f *feature) error {
-	excluded := f.text("record") == "excluded"
+	record := f.text("record")
+	if record != "permission" && record != "excluded" {
+		texts := f.texts()
+		if id := f.id(); id != "" {
+			texts = append(texts, intake.Text{Name: "id", Text: id})
+		}
+		pointer, left := intake.TakeArea(d.report, "", texts, &find.Area{Type: f.Geometry.Type, Coordinates: f.Geometry.Coordinates.Clone()})
+		n := notice.New(AreaTaken, pointer, intake.AreaMessage(left))
+		n.File = d.o.File
+		d.notices.Add(n)
+		return nil
+	}
+	excluded := record == "excluded"
 	id := f.id()
 	if excluded {
 		id = f.text("permission")
@@ -452,7 +495,7 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 		if err != nil {
 			return cut.Explain(err)
 		}
-		if record := f.text("record"); record == "permission" || record == "excluded" {
+		if record := f.text("record"); record == "permission" || record == "excluded" || record != "find" && f.isArea() {
 			continue
 		}
 		e := &find.Entry{Index: index, Find: new(find.Find), Origin: find.Origin{File: d.o.File}}
@@ -490,13 +533,18 @@ func (d *decoder) fill(e *find.Entry, f *feature) {
 	} else {
 		d.in.Foreign(e, f.texts(), f.Geometry != nil && f.Geometry.Type == "Point")
 	}
+	for _, name := range slices.Sorted(maps.Keys(f.Others)) {
+		if text := cellText(f.Others[name]); text != "" && name != "bbox" {
+			intake.Column(e.Find, name, text)
+		}
+	}
 	g := f.Geometry
 	if g == nil {
 		return
 	}
 	if g.Type != "Point" {
 		e.Notices.Add(notice.New(FeatureUnreadable, "/position", fmt.Sprintf("a geometry of type %s is not the place of one find", g.Type)))
-		intake.Column(e.Find, "geometry", string(g.Coordinates))
+		intake.Column(e.Find, "geometry", string(g.Coordinates)+string(g.Geometries))
 		return
 	}
 	var p []jsontext.Value

@@ -16,8 +16,9 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 	head := *s.Report
 	head.Permissions = append([]find.Permission(nil), head.Permissions...)
 	for i := range head.Permissions {
-		p := &head.Permissions[i]
-		p.Area, p.Excluded = nil, nil // the features are their home
+		if p := &head.Permissions[i]; p.SoundAreas() {
+			p.Area, p.Excluded = nil, nil // the features are their home
+		}
 	}
 	raw, err := find.CanonicalHeader(&head)
 	if err != nil {
@@ -104,7 +105,7 @@ func (w *writer) end() {
 
 func (w *writer) find(f *find.Find) error {
 	geometry := []byte("null")
-	if p := f.Position; p != nil && p.Longitude.Known() && p.Latitude.Known() {
+	if p := f.Position; p.Located() {
 		geometry = []byte(`{"type":"Point","coordinates":[` + p.Longitude.String() + "," + p.Latitude.String() + `]}`)
 	}
 	if err := w.begin(f.ID, geometry, "find"); err != nil {
@@ -129,7 +130,11 @@ func (w *writer) find(f *find.Find) error {
 func (w *writer) permission(p *find.Permission) error {
 	flat := *p
 	flat.Area, flat.Excluded = nil, nil
-	geometry, err := areaJSON(p.Area)
+	area, excluded := p.Area, p.Excluded
+	if !p.SoundAreas() {
+		area, excluded = nil, nil
+	}
+	geometry, err := areaJSON(area)
 	if err != nil {
 		return err
 	}
@@ -145,8 +150,8 @@ func (w *writer) permission(p *find.Permission) error {
 		}
 	}
 	w.end()
-	for i := range p.Excluded {
-		geometry, err := areaJSON(&p.Excluded[i])
+	for i := range excluded {
+		geometry, err := areaJSON(&excluded[i])
 		if err != nil {
 			return err
 		}

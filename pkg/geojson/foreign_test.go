@@ -2,6 +2,7 @@ package geojson
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"slices"
 	"strings"
@@ -147,4 +148,67 @@ func FuzzForeign(f *testing.F) {
 			t.Fatalf("written twice is not written once:\n%s\n%s", once.Bytes(), twice.Bytes())
 		}
 	})
+}
+
+// Polygons of others are taken for the land of permissions, as in KML: what they are called is kept,
+// and what a permission has no member for is said.
+func TestPolygonsOfOthers(t *testing.T) {
+	s, err := Decode(strings.NewReader(`{"type":"FeatureCollection","features":[
+{"type":"Feature","properties":{"NAME":"Long Furlong","landUse":"arable","OWNER":"x","empty":null},"geometry":{"type":"Polygon","coordinates":[[[0,0],[1,0],[1,1],[0,0]]]}},
+{"type":"Feature","id":3,"properties":{"record":"sonstwas","Field":"Chapel Piece"},"geometry":{"type":"MultiPolygon","coordinates":[[[[0,0],[1,0],[1,1],[0,0]]]]}},
+{"type":"Feature","properties":{"Number":"1","Find":"bell","Field":"Long Furlong"},"geometry":{"type":"Point","coordinates":[0.5,0.2]}},
+{"type":"Feature","properties":{"Number":"2","Find":"path"},"geometry":{"type":"LineString","coordinates":[[0,0],[1,1]]}}]}`), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, list, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ring := `[[0,0],[1,0],[1,1],[0,0]]`
+	want := []find.Permission{
+		{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}, LandUse: &find.Term{Verbatim: "arable"}, Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[` + ring + `]`)}},
+		{ID: "permission-2", Place: &find.Place{Name: "Chapel Piece"}, Area: &find.Area{Type: "MultiPolygon", Coordinates: []byte(`[[` + ring + `]]`)}}}
+	if d := cmp.Diff(want, got.Permissions); d != "" {
+		t.Error(d)
+	}
+	if len(got.Finds) != 2 {
+		t.Fatalf("%d finds", len(got.Finds))
+	}
+	var taken []string
+	for _, n := range list {
+		if n.Kind == AreaTaken {
+			taken = append(taken, n.Pointer+" "+n.Message)
+		}
+	}
+	said := "a polygon of the file is taken for the area of a permission; not kept of it: "
+	if d := cmp.Diff([]string{"/permissions/0/area " + said + `"OWNER"`, "/permissions/1/area " + said + `"record", "id"`}, taken); d != "" {
+		t.Error(d)
+	}
+}
+
+// What RFC 7946 refuses is never written: an area that is no polygon stays in the report, a place
+// out of the range of degrees among the properties, and both come back.
+func TestWhatIsNoGeometryIsNotWrittenAsOne(t *testing.T) {
+	r := &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
+	for i, area := range []string{`[[[0,0],[1,0],[0,0]]]`, `[[[0,0],[1,0],[1,1],[0,1]]]`, `[[["0",0],[1,0],[1,1],["0",0]]]`, `[[[0,0],[1,0],[1,91],[0,0]]]`, `[]`} {
+		r.Permissions = append(r.Permissions, find.Permission{ID: fmt.Sprintf("permission-%d", i+1), Area: &find.Area{Type: "Polygon", Coordinates: []byte(area)},
+			Excluded: []find.Area{{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)}}})
+	}
+	r.Finds = []*find.Find{{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Position: &find.Position{Longitude: find.Float(181), Latitude: find.Float(52)}}}
+	text := encode(t, r)
+	if n := strings.Count(string(text), `"geometry":null`); n != 6 {
+		t.Errorf("%d geometries are null in %s", n, text)
+	}
+	s, err := Decode(bytes.NewReader(text), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, list, err := find.Collect(s)
+	if err != nil || len(list) > 0 {
+		t.Fatal(err, list)
+	}
+	if d := cmp.Diff(r, got, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
+	}
 }

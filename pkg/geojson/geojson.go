@@ -40,8 +40,8 @@ var (
 	FeatureUnreadable = &notice.Kind{
 		Code: "geojson-feature-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.6",
 		Title:  "a feature is not a find",
-		Why:    "a find is a point or has no place; lines and surfaces cannot be one",
-		Help:   "Give each find one point, or null. A surface that holds a lot belongs into position.area.",
+		Why:    "a find is a point or has no place; a line cannot be one",
+		Help:   "Give each find one point, or null.",
 		Source: "our proposal",
 		Before: `"geometry": {"type": "LineString", ...}`, After: `"geometry": {"type": "Point", ...}`,
 	}
@@ -61,6 +61,14 @@ var (
 		Source: "our proposal",
 		Before: `"dpeth": "8 in"`, After: `"depth": "8 in"`,
 	}
+	AreaTaken = &notice.Kind{
+		Code: "geojson-area-taken", Severity: notice.Info, Group: "conversion", Spec: "8.6",
+		Title:  "a polygon of another program is taken for the area of a permission",
+		Why:    "finds are then compared with it; the file does not say whose leave it stands for",
+		Help:   "Look whether it is the land that the permission is for, and say of whom and how it was given.",
+		Source: "our proposal",
+		Before: `"geometry": {"type": "Polygon", ...}, "properties": {"name": "Long Furlong"}`, After: `... "properties": {"record": "permission", "place.name": "Long Furlong"}`,
+	}
 	CRSNamed = &notice.Kind{
 		Code: "geojson-crs-member", Severity: notice.Info, Group: "conversion", Spec: "8.6",
 		Title:  "the file has a crs member",
@@ -73,5 +81,5 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{HeaderMissing, Altitude, FeatureUnreadable, PropertyUnreadable, PropertyUnknown, CRSNamed}
+	return []*notice.Kind{HeaderMissing, Altitude, FeatureUnreadable, PropertyUnreadable, PropertyUnknown, AreaTaken, CRSNamed}
 }

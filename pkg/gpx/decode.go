@@ -2,12 +2,15 @@ package gpx
 
 import (
 	"encoding/xml"
+	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/notice"
@@ -20,22 +23,25 @@ type (
 		Report string `xml:"extensions>report"`
 	}
 	waypoint struct {
-		Lat       string  `xml:"lat,attr"`
-		Lon       string  `xml:"lon,attr"`
-		Elevation string  `xml:"ele"`
-		Time      string  `xml:"time"`
-		Name      string  `xml:"name"`
-		Comment   string  `xml:"cmt"`
-		Words     string  `xml:"desc"`
-		Source    string  `xml:"src"`
-		Symbol    string  `xml:"sym"`
-		Type      string  `xml:"type"`
-		Fields    []field `xml:"extensions>field"`
+		Lat       string    `xml:"lat,attr"`
+		Lon       string    `xml:"lon,attr"`
+		Time      string    `xml:"time"`
+		Name      string    `xml:"name"`
+		Comment   string    `xml:"cmt"`
+		Words     string    `xml:"desc"`
+		Symbol    string    `xml:"sym"`
+		Extended  extension `xml:"extensions"`
+		Elsewhere []element `xml:",any"` // height, link, how good the fix was
 	}
-	field struct {
+	extension struct {
+		Elements []element `xml:",any"`
+	}
+	element struct {
 		XMLName xml.Name
-		Name    string `xml:"name,attr"`
-		Text    string `xml:",chardata"`
+		Name    string    `xml:"name,attr"`
+		Link    string    `xml:"href,attr"`
+		Text    string    `xml:",chardata"`
+		Inner   []element `xml:",any"`
 	}
 )
 
@@ -52,7 +58,9 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 		o.MaxRecord = defaultMaxRecord
 	}
 	s := &find.Stream{File: o.File, Format: "gpx", Report: &find.Report{Findslip: find.Version}}
-	found := false
+	found, tracks, routes := false, 0, 0
+	var names intake.Names
+	var unknown unknownNames
 	if err := markup.Read(r, "gpx", maxHeader, func(x *markup.Reader, start xml.StartElement) error {
 		switch start.Name.Local {
 		case "metadata":
@@ -78,8 +86,17 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 			if err := x.Decode(&start, &w); err != nil {
 				return err
 			}
-			_, _, err := w.position(x)
-			return err
+			if _, _, err := w.position(x); err != nil {
+				return err
+			}
+			if others := w.others(); !w.own() && len(others) > 0 {
+				names.Add(others)
+				unknown.add(others)
+			}
+		case "trk":
+			tracks++
+		case "rte":
+			routes++
 		}
 		return nil
 	}); err != nil {
@@ -90,9 +107,17 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 		n.File = o.File
 		s.Notices.Add(n)
 	}
+	if tracks+routes > 0 {
+		unknown.list.Add(notice.New(LinesPassed, "", linesMessage(tracks, routes)))
+	}
+	for _, n := range unknown.list {
+		n.File = o.File
+		s.Notices.Add(n)
+	}
+	references := names.References(s.Report)
 	s.Entries = func(yield func(*find.Entry, error) bool) {
 		index := 0
-		in := &intake.Reader{What: "field", Unreadable: FieldUnreadable}
+		in := &intake.Reader{What: "field", Unreadable: FieldUnreadable, References: references}
 		err := markup.Read(r, "gpx", maxHeader, func(x *markup.Reader, start xml.StartElement) error {
 			if start.Name.Local != "wpt" {
 				return nil
@@ -117,6 +142,22 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	return s, nil
 }
 
+func linesMessage(tracks, routes int) string {
+	var parts []string
+	for _, p := range []struct {
+		n    int
+		noun string
+	}{{tracks, "track"}, {routes, "route"}} {
+		switch {
+		case p.n == 1:
+			parts = append(parts, "1 "+p.noun)
+		case p.n > 1:
+			parts = append(parts, fmt.Sprintf("%d %ss", p.n, p.noun))
+		}
+	}
+	return "the file has " + strings.Join(parts, " and ") + ", not read as finds"
+}
+
 // position reads where a waypoint is.
 func (w *waypoint) position(x *markup.Reader) (lat, lon find.Number, err error) {
 	lat, err = find.ParseNumber(strings.TrimSpace(w.Lat))
@@ -137,42 +178,128 @@ func (w *waypoint) fill(x *markup.Reader, in *intake.Reader, e *find.Entry) erro
 		return err
 	}
 	own := false
-	for _, f := range w.Fields {
-		if f.XMLName.Space == Namespace {
+	for _, c := range w.Extended.Elements {
+		if c.isField() {
 			own = true
-			in.Own(e, f.Name, f.Text)
+			in.Own(e, c.Name, c.Text)
 		}
 	}
 	f := e.Find
 	if f.Position == nil {
 		f.Position = new(find.Position)
 	}
-	f.Position.Latitude, f.Position.Longitude = lat, lon
+	f.Position.Latitude = lat
+	if lon.String() != otherDateLine || f.Position.Longitude.String() != dateLine {
+		f.Position.Longitude = lon
+	}
 	if !own {
+		in.Foreign(e, w.others(), true)
 		w.foreign(f)
+		return nil
+	}
+	for _, t := range w.others() { // put there since by another program
+		intake.Column(f, t.Name, t.Text)
 	}
 	return nil
 }
 
-// foreign takes over what a waypoint of another program says.
-func (w *waypoint) foreign(f *find.Find) {
-	intake.Naming(f, w.Name, w.Words)
-	symbol := strings.TrimSpace(w.Symbol)
-	if f.Name == "" && f.Number == "" {
-		f.Name, symbol = symbol, ""
+// isField tells whether an extension is one of our own.
+func (c *element) isField() bool { return c.XMLName.Space == Namespace && c.XMLName.Local == "field" }
+
+// own tells whether a waypoint was written by a converter of this format.
+func (w *waypoint) own() bool {
+	return slices.ContainsFunc(w.Extended.Elements, func(c element) bool { return c.isField() })
+}
+
+// others returns the texts of the extensions of other programs, by name.
+func (w *waypoint) others() []intake.Text {
+	var out []intake.Text
+	for i := range w.Extended.Elements {
+		if c := &w.Extended.Elements[i]; !c.isField() {
+			out = c.texts("", out)
+		}
 	}
-	if comment := strings.TrimSpace(w.Comment); comment != "" && comment != f.Name && comment != f.Notes {
+	return out
+}
+
+// texts adds the texts of an element and of those inside it, whose names are joined by points.
+func (c *element) texts(before string, out []intake.Text) []intake.Text {
+	name := before + c.XMLName.Local
+	for _, text := range []string{c.Text, c.Link} {
+		if text = strings.TrimSpace(text); text != "" {
+			out = append(out, intake.Text{Name: name, Text: text})
+		}
+	}
+	for i := range c.Inner {
+		out = c.Inner[i].texts(name+".", out)
+	}
+	return out
+}
+
+// unknownNames says of each name of an extension once that it is not understood.
+type unknownNames struct {
+	known map[string]bool
+	list  notice.List
+}
+
+// maxKnown bounds how many names are remembered and told.
+const maxKnown = 1000
+
+func (u *unknownNames) add(texts []intake.Text) {
+	if u.known == nil {
+		u.known = map[string]bool{}
+	}
+	for _, t := range texts {
+		if u.known[t.Name] || len(u.known) >= maxKnown {
+			continue
+		}
+		u.known[t.Name] = true
+		if heading.IsField(t.Name) {
+			continue
+		}
+		name := t.Name
+		if r := []rune(name); len(r) > 40 {
+			name = string(r[:40]) + "..."
+		}
+		message := fmt.Sprintf("the extension %q is not understood; its text is kept among the columns", name)
+		if near := heading.Nearest(t.Name); near != "" {
+			message += fmt.Sprintf("; did you mean %q?", near)
+		}
+		u.list.Add(notice.New(FieldUnknown, "", message))
+	}
+}
+
+// foreign takes over what a waypoint of another program says, where its extensions have not said
+// the same already.
+func (w *waypoint) foreign(f *find.Find) {
+	var named find.Find
+	intake.Naming(&named, w.Name, w.Words)
+	symbol, comment := strings.TrimSpace(w.Symbol), strings.TrimSpace(w.Comment)
+	if named.Name == "" && named.Number == "" && f.Name == "" && f.Number == "" {
+		named.Name, symbol = symbol, ""
+	}
+	intake.Unless(f, &f.Number, "name", named.Number)
+	intake.Unless(f, &f.Name, "desc", named.Name)
+	intake.Unless(f, &f.Notes, "desc", named.Notes)
+	if comment != "" && comment != f.Name && comment != f.Notes {
 		if f.Notes != "" {
 			comment = f.Notes + "; " + comment
 		}
 		f.Notes = comment
 	}
 	if t := strings.TrimSpace(w.Time); t != "" {
-		f.Found = &find.Found{Verbatim: t}
+		if f.Found == nil {
+			f.Found = &find.Found{Verbatim: t}
+		} else {
+			intake.Column(f, "time", t)
+		}
 	}
-	for _, c := range []intake.Text{{Name: "ele", Text: w.Elevation}, {Name: "src", Text: w.Source}, {Name: "sym", Text: symbol}, {Name: "type", Text: w.Type}} {
-		if text := strings.TrimSpace(c.Text); text != "" {
-			intake.Column(f, c.Name, text)
+	if symbol != "" {
+		intake.Column(f, "sym", symbol)
+	}
+	for i := range w.Elsewhere {
+		for _, t := range w.Elsewhere[i].texts("", nil) {
+			intake.Column(f, t.Name, t.Text)
 		}
 	}
 }

@@ -12,7 +12,6 @@ import (
 	"bufio"
 	"fmt"
 	"io"
-	"math"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -47,8 +46,26 @@ var HeaderMissing = &notice.Kind{
 	Before: "waypoints of a receiver", After: "waypoints written by a converter",
 }
 
+// FieldUnknown says that an extension of another program is not understood.
+var FieldUnknown = &notice.Kind{
+	Code: "gpx-field-unknown", Severity: notice.Info, Group: "conversion", Spec: "8.7",
+	Title: "an extension of a waypoint is not understood", Why: "extensions of others are read by their names; what is not known is kept, but nobody compares it with anything",
+	Help: "Rename it in a spreadsheet, if it says something that the format has a place for.", Source: "our proposal",
+	Before: `<ogr:DPETH>8 in</ogr:DPETH>`, After: `<ogr:DEPTH>8 in</ogr:DEPTH>`,
+}
+
+// LinesPassed says that the file has more than waypoints.
+var LinesPassed = &notice.Kind{
+	Code: "gpx-lines-passed-over", Severity: notice.Info, Group: "conversion", Spec: "8.7",
+	Title: "the file has tracks or routes", Why: "a line is not the place of one find, and where somebody walked is nobody else's business",
+	Help: "Nothing to do. Mark each find as a waypoint, if some stand in the track only.", Source: "our proposal",
+	Before: "<trk>...</trk>", After: `<wpt lat="52.5" lon="-1.2">...</wpt>`,
+}
+
 // Kinds returns every kind of notice of this package.
-func Kinds() []*notice.Kind { return []*notice.Kind{FieldUnreadable, HeaderMissing} }
+func Kinds() []*notice.Kind {
+	return []*notice.Kind{FieldUnreadable, HeaderMissing, FieldUnknown, LinesPassed}
+}
 
 // Encode writes a report as GPX 1.1. Finds without a position are left out.
 func Encode(w io.Writer, s *find.Stream) error {
@@ -79,12 +96,23 @@ func Encode(w io.Writer, s *find.Stream) error {
 
 // Carries tells whether a find can be a waypoint: it must have a position on the Earth.
 func Carries(f *find.Find) bool {
-	p := f.Position
-	return p != nil && p.Latitude.Known() && p.Longitude.Known() && math.Abs(p.Latitude.Float()) <= 90 && math.Abs(p.Longitude.Float()) <= 180
+	return f.Position.Located()
 }
 
+// The schema of GPX 1.1 (longitudeType) ends below 180 degrees: there stands the same meridian from
+// the other side, and the longitude itself among the fields.
+const (
+	dateLine      = "180"
+	otherDateLine = "-180"
+	longitude     = "position.longitude"
+)
+
 func writeWaypoint(out *bufio.Writer, f *find.Find) {
-	fmt.Fprintf(out, "  <wpt lat=%q lon=%q>\n", f.Position.Latitude.String(), f.Position.Longitude.String())
+	lon, moved := f.Position.Longitude.String(), false
+	if lon == dateLine {
+		lon, moved = otherDateLine, true
+	}
+	fmt.Fprintf(out, "  <wpt lat=%q lon=%q>\n", f.Position.Latitude.String(), lon)
 	if day, ok := dayOf(f); ok {
 		markup.Element(out, "    ", "time", day+"T00:00:00Z")
 	}
@@ -96,7 +124,7 @@ func writeWaypoint(out *bufio.Writer, f *find.Find) {
 	}
 	out.WriteString("    <extensions>\n")
 	for c := range find.Flat(f) {
-		if c.Name == "position.latitude" || c.Name == "position.longitude" {
+		if c.Name == "position.latitude" || c.Name == longitude && !moved {
 			continue
 		}
 		fmt.Fprintf(out, "      <fs:field name=\"%s\">%s</fs:field>\n", markup.Escape(c.Name), markup.Escape(c.Text))
@@ -107,7 +135,7 @@ func writeWaypoint(out *bufio.Writer, f *find.Find) {
 	out.WriteString("    </extensions>\n  </wpt>\n")
 }
 
-// dayOf returns the day of finding if it is a plain day, as GPX knows no other.
+// dayOf returns the day of finding if it is a plain day of the years 1 to 9999, as GPX knows no other.
 func dayOf(f *find.Find) (string, bool) {
 	if f.Found == nil {
 		return "", false
@@ -116,5 +144,6 @@ func dayOf(f *find.Find) (string, bool) {
 	if err != nil || d.Precision() != edtf.PrecisionDay || d.Approximate() || d.Uncertain() {
 		return "", false
 	}
-	return d.String(), true
+	day := d.String()
+	return day, len(day) == len("2026-04-12") && day >= "0001"
 }

@@ -3,6 +3,7 @@ package gpx
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -69,8 +70,68 @@ func TestWaypointsOfOthers(t *testing.T) {
 	if d := cmp.Diff(want, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
 		t.Error(d)
 	}
-	if len(list) != 1 || list[0].Kind != HeaderMissing {
+	if len(list) != 2 || list[0].Kind != HeaderMissing || list[1].Kind != LinesPassed || !strings.Contains(list[1].Message, "has 1 track, not") {
 		t.Errorf("notices %v", list)
+	}
+}
+
+// Extensions of other programs are read by their names, as GDAL writes them and as receivers nest
+// them; elements of the GPX 1.1 schema that a find has no member for are kept.
+func TestExtensionsOfOthers(t *testing.T) {
+	text := `<gpx xmlns:ogr="http://example.org/gdal"><wpt lat="52.5" lon="-1.2"><link href="a.jpg"><text>photo</text></link><hdop>1.5</hdop>
+<extensions><ogr:Fundnummer>7</ogr:Fundnummer><ogr:Depth>8 in</ogr:Depth><ogr:Finder>finder-a</ogr:Finder><ogr:lat>52.5</ogr:lat><ogr:Weahter>dry</ogr:Weahter>
+<x:device><x:Depth>3</x:Depth></x:device></extensions></wpt>
+<wpt lat="52.6" lon="-1.2"><name>8</name><extensions><ogr:Finder>finder-a</ogr:Finder><ogr:Weahter></ogr:Weahter></extensions></wpt></gpx>`
+	s, err := Decode(strings.NewReader(text), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, list, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &find.Find{Number: "7", Finder: "person-1", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8 in"}},
+		Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)},
+		Columns:  map[string]string{"lat": "52.5", "Weahter": "dry", "device.Depth": "3", "link": "a.jpg", "link.text": "photo", "hdop": "1.5"}}
+	if d := cmp.Diff(want, got.Finds[0], cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
+	}
+	if got.Finds[1].Number != "8" || got.Finds[1].Finder != "person-1" || len(got.People) != 1 {
+		t.Errorf("%+v %+v", got.Finds[1], got.People)
+	}
+	var unknown []string
+	for _, n := range list {
+		if n.Kind == FieldUnknown {
+			unknown = append(unknown, n.Message)
+		}
+	}
+	if len(unknown) != 2 || !strings.Contains(unknown[0], `"Weahter"`) || !strings.Contains(unknown[1], `"device.Depth"`) {
+		t.Errorf("%q", unknown)
+	}
+}
+
+// The schema of GPX 1.1 has longitudes from -180 to below 180 (longitudeType), and XML Schema 1.0 no
+// year 0 (section 3.2.7.1).
+func TestEdgesOfTheSchema(t *testing.T) {
+	r := &find.Report{Findslip: "1.0"}
+	for i, lon := range []float64{180, -180, 179.9999999} {
+		r.Finds = append(r.Finds, &find.Find{ID: fmt.Sprintf("urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a1%d", i), Number: "1",
+			Position: &find.Position{Latitude: find.Float(-90), Longitude: find.Float(lon)}})
+	}
+	r.Finds[0].Found = &find.Found{Date: "0000-01-01"}
+	var b bytes.Buffer
+	if err := Encode(&b, find.StreamOf(r)); err != nil {
+		t.Fatal(err)
+	}
+	if text := b.String(); strings.Contains(text, `lon="180"`) || strings.Count(text, `lon="-180"`) != 2 || strings.Contains(text, "<time>") {
+		t.Error(text)
+	}
+	got, err := decode(b.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(r, got, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
 	}
 }
 

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/xml"
-	"fmt"
 	"io"
 	"strings"
 
@@ -181,6 +180,9 @@ func (d *decoder) survey() error {
 		if err != nil {
 			return err
 		}
+		if description := strings.TrimSpace(p.Description); record == "" && description != "" {
+			texts = append(texts, intake.Text{Name: "description", Text: description})
+		}
 		areas = append(areas, area{record, p.Name, texts, a})
 		return nil
 	}); err != nil {
@@ -250,7 +252,9 @@ func (d *decoder) area(a *area) {
 				}
 			}
 		}
-		p.Area = a.shape
+		if a.shape != nil {
+			p.Area = a.shape
+		}
 	}
 }
 
@@ -265,16 +269,8 @@ func (d *decoder) permission(id string) *find.Permission {
 
 // foreignArea makes a permission of a polygon that somebody drew.
 func (d *decoder) foreignArea(a *area) {
-	id := ""
-	for n := 1; id == "" || d.report.Permission(id) != nil; n++ {
-		id = fmt.Sprintf("permission-%d", n)
-	}
-	p := d.permission(id)
-	p.Area = a.shape
-	if name := strings.TrimSpace(a.name); name != "" {
-		p.Place = &find.Place{Name: name}
-	}
-	d.notices.Add(notice.New(AreaTaken, fmt.Sprintf("/permissions/%d/area", len(d.report.Permissions)-1), "a polygon of the file is taken for the area of a permission"))
+	pointer, left := intake.TakeArea(d.report, a.name, a.texts, a.shape)
+	d.notices.Add(notice.New(AreaTaken, pointer, intake.AreaMessage(left)))
 }
 
 // texts returns the data of a placemark.
@@ -359,18 +355,9 @@ func (d *decoder) fill(x *markup.Reader, e *find.Entry, p *placemark, texts []in
 func (p *placemark) foreign(f *find.Find) {
 	var named find.Find
 	intake.Naming(&named, p.Name, p.Description)
-	for _, m := range []struct {
-		to   *string
-		text string
-		name string
-	}{{&f.Number, named.Number, "name"}, {&f.Name, named.Name, "description"}, {&f.Notes, named.Notes, "description"}} {
-		switch {
-		case *m.to == "":
-			*m.to = m.text
-		case m.text != "" && m.text != *m.to:
-			intake.Column(f, m.name, m.text)
-		}
-	}
+	intake.Unless(f, &f.Number, "name", named.Number)
+	intake.Unless(f, &f.Name, "description", named.Name)
+	intake.Unless(f, &f.Notes, "description", named.Notes)
 	when := strings.TrimSpace(p.When)
 	if begin, end := strings.TrimSpace(p.Begin), strings.TrimSpace(p.End); when == "" && (begin != "" || end != "") {
 		when = begin + "/" + end

@@ -3,7 +3,6 @@ package kml
 import (
 	"bufio"
 	"io"
-	"math"
 	"strings"
 
 	"github.com/go-json-experiment/json"
@@ -20,8 +19,9 @@ func Encode(w io.Writer, s *find.Stream) error {
 	head := *s.Report
 	head.Permissions = append([]find.Permission(nil), head.Permissions...)
 	for i := range head.Permissions {
-		p := &head.Permissions[i]
-		p.Area, p.Excluded = nil, nil // the placemarks are their home
+		if p := &head.Permissions[i]; p.SoundAreas() {
+			p.Area, p.Excluded = nil, nil // the placemarks are their home
+		}
 	}
 	raw, err := find.CanonicalHeader(&head)
 	if err != nil {
@@ -75,14 +75,8 @@ func (w *writer) begin(name, description, when, record string) {
 	w.data("record", record)
 }
 
-// located tells whether a find can have a Point.
-func located(f *find.Find) bool {
-	p := f.Position
-	return p != nil && p.Latitude.Known() && p.Longitude.Known() && math.Abs(p.Latitude.Float()) <= 90 && math.Abs(p.Longitude.Float()) <= 180
-}
-
 func (w *writer) find(f *find.Find) {
-	point := located(f)
+	point := f.Position.Located()
 	w.begin(f.Number, f.Name, when(f), "find")
 	for c := range find.Flat(f) {
 		if !point || c.Name != "position.longitude" && c.Name != "position.latitude" {
@@ -107,7 +101,7 @@ func when(f *find.Find) string {
 		return ""
 	}
 	d, err := edtf.Parse(f.Found.Date)
-	if err != nil || d.Approximate() || d.Uncertain() {
+	if err != nil || d.Approximate() || d.Uncertain() || strings.HasPrefix(f.Found.Date, "0000") { // XML Schema 1.0 has no year 0
 		return ""
 	}
 	switch text := d.String(); {
@@ -131,13 +125,17 @@ func (w *writer) permission(p *find.Permission) error {
 	for c := range find.Flat(&flat) {
 		w.data(c.Name, c.Text)
 	}
-	if err := w.area(p.Area); err != nil {
+	area, excluded := p.Area, p.Excluded
+	if !p.SoundAreas() {
+		area, excluded = nil, nil
+	}
+	if err := w.area(area); err != nil {
 		return err
 	}
-	for i := range p.Excluded {
+	for i := range excluded {
 		w.begin("not: "+name, "", "", "excluded")
 		w.data("permission", p.ID)
-		if err := w.area(&p.Excluded[i]); err != nil {
+		if err := w.area(&excluded[i]); err != nil {
 			return err
 		}
 	}

@@ -95,6 +95,9 @@ func (l *losses) report(r *find.Report) {
 	case GeoJSON, KML:
 		for i := range r.Permissions {
 			p := &r.Permissions[i]
+			if !p.SoundAreas() {
+				continue // they stay in the report as they are
+			}
 			for j := -1; j < len(p.Excluded); j++ {
 				a := p.Area
 				if j >= 0 {

@@ -263,3 +263,14 @@ func Naming(f *find.Find, name, description string) {
 		f.Notes = description
 	}
 }
+
+// Unless puts a text into a member unless that is taken already; a text that says something else
+// is then kept among the columns under the name.
+func Unless(f *find.Find, member *string, name, text string) {
+	switch {
+	case *member == "":
+		*member = text
+	case text != "" && text != *member:
+		Column(f, name, text)
+	}
+}
