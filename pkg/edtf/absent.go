@@ -24,8 +24,12 @@ func absence(text string) string {
 			r, size = utf8.DecodeRuneInString(text[i:])
 		}
 		i += size
-		if sign := foldSign(r); sign != 0 {
-			r = rune(sign)
+		if r >= utf8.RuneSelf {
+			if sign := foldSign(r); sign != 0 {
+				r = rune(sign)
+			}
+		} else if isDigit(byte(r)) {
+			return "" // no such words have a digit
 		}
 		switch {
 		case r == '-' || r == '_':
@@ -64,8 +68,6 @@ func absence(text string) string {
 		return notNoted
 	case marks == n:
 		return notKnown
-	case isDigit(folded[0]):
-		return ""
 	}
 	return absentWords[string(folded[:n])]
 }

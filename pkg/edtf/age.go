@@ -1,7 +1,5 @@
 package edtf
 
-import "strconv"
-
 // lead is what stands in front of a date and opens one side of it.
 type lead uint8
 
@@ -367,12 +365,4 @@ func setOf(first, second side, how joining) (Date, bool) {
 	text = append(b.append(text), closing)
 	d, f := parse(string(text))
 	return d, !f.failed()
-}
-
-// ambiguousHundreds refuses 1700s and proposes both readings.
-func (r *reader) ambiguousHundreds(year int, f fraction, part string) *Error {
-	y := strconv.Itoa(year)
-	lo, hi := f.bounds(100)
-	return r.fail("dating-ambiguous", part, "this is the ten years from "+y+" or the hundred", "type the decade or the century, such as 18th century",
-		string(point{year: int32(year), mask: 1}.append(nil)), interval(Stated, yearPoint(year+1+min(lo, hi)), Stated, yearPoint(year+1+max(lo, hi))).String())
 }

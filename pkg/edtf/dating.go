@@ -40,10 +40,12 @@ func (r *reader) dating() (Dating, *Error) {
 	if r.text == "" {
 		return dating, r.failText("date-empty", "there is no date", "type how old it is, such as 1690-1790, early 18th century or Roman, or why that is not given, such as not known")
 	}
-	if d, f := parse(r.text); !f.failed() {
-		r.noteYearMonth(d)
-		dating.Date = d
-		return dating, r.future(d)
+	if mayBeCanonical(r.text) {
+		if d, f := parse(r.text); !f.failed() {
+			r.noteYearMonth(d)
+			dating.Date = d
+			return dating, r.future(d)
+		}
 	}
 	if dating.Absent = absence(r.text); dating.Absent != "" {
 		return dating, nil
@@ -115,7 +117,12 @@ func (ts *tokens) joinEras() {
 // era returns -1 or +1 and the number of tokens of an era that begins at i.
 func (ts *tokens) era(i int) (arg int8, length int) {
 	t := ts.at(i)
-	if t.kind != wordToken {
+	if t.kind != wordToken || i+1 >= ts.n || t.end-t.start > 7 {
+		return 0, 0
+	}
+	switch ts.text[t.start] | 0x20 {
+	case 'v', 'a', 'f', 'n', 'e', 'b':
+	default:
 		return 0, 0
 	}
 	text := strings.ToLower(ts.text[t.start:t.end])

@@ -41,8 +41,10 @@ func (r *reader) found() (Found, *Error) {
 	if r.text == "" {
 		return Found{}, r.failText("date-empty", "there is no date", "type the day, such as 2026-04-12, or why there is none, such as not noted")
 	}
-	if d, f := parse(r.text); !f.failed() {
-		return r.foundCanonical(d)
+	if mayBeCanonical(r.text) {
+		if d, f := parse(r.text); !f.failed() {
+			return r.foundCanonical(d)
+		}
 	}
 	if reason := absence(r.text); reason != "" {
 		return Found{Absent: reason}, nil

@@ -33,6 +33,24 @@ func Parse(s string) (Date, error) {
 	return d, nil
 }
 
+// canonicalSigns are the bytes that canonical text is made of.
+var canonicalSigns = func() (signs [256]bool) {
+	for _, c := range "0123456789XYESTZ-/.,~?%[]{}+:" {
+		signs[c] = true
+	}
+	return signs
+}()
+
+// mayBeCanonical reports whether a text holds no sign that Parse would refuse: the words and blanks that people write.
+func mayBeCanonical(s string) bool {
+	for i := range len(s) {
+		if !canonicalSigns[s[i]] {
+			return false
+		}
+	}
+	return true
+}
+
 func parse(s string) (Date, fault) {
 	if s == "" {
 		return Date{}, fault{1, "date-empty", "there is no date"}

@@ -15,11 +15,49 @@ func (ts *tokens) takePeriod() string {
 		for start < i && (ts.at(start).is('-') || ts.at(start).is('/')) {
 			start++
 		}
+		start = ts.warNumber(start)
 		label := ts.text[ts.at(start).start:ts.at(end-1).end]
+		if start > 0 && (ts.at(start-1).is(',') || ts.at(start-1).is(';')) {
+			start--
+		}
 		ts.remove(start, end)
 		return label
 	}
 	return ""
+}
+
+// isWar reports whether a word at i names a war.
+func (ts *tokens) isWar(i int) bool {
+	t := ts.at(i)
+	if t.hasClass(weekdayWord) && ts.text[t.start:t.end] == "WO" { // also short for Wednesday
+		next := ts.at(i + 1)
+		return next.roman == 1 || next.roman == 2 || next.isNumber() && (next.value == 1 || next.value == 2) && next.digits == 1
+	}
+	return (t.hasClass(periodWord) || t.hasClass(periodTailWord)) && t.word.arg == 1
+}
+
+// namesWar reports whether a word that is on no list stands at i in front of a war, with a capital: Crimean War.
+func (ts *tokens) namesWar(i int) bool {
+	t := ts.at(i)
+	return t.kind == wordToken && t.word.class == noClass && t.capital && ts.beginsPeriod(i+1) && (ts.isWar(i+1) || ts.isWar(i+2))
+}
+
+// warNumber returns where the number in front of a war begins, such as 2. and 2nd, or start.
+func (ts *tokens) warNumber(start int) int {
+	i := start - 1
+	if !ts.isWar(start) && !(ts.at(start).hasClass(periodTailWord) && ts.isWar(start+1)) {
+		return start
+	}
+	if t := ts.at(i); t.hasClass(endingWord) && !t.gap {
+		i--
+		if ts.at(i).is(':') {
+			i--
+		}
+	}
+	if t := ts.at(i); t.isNumber() && t.digits == 1 || t.roman == 1 || t.roman == 2 {
+		return i
+	}
+	return start
 }
 
 // leadsPeriod reports whether the token at i belongs to the name of a period
@@ -27,7 +65,7 @@ func (ts *tokens) takePeriod() string {
 func (ts *tokens) leadsPeriod(i int) bool {
 	t := ts.at(i)
 	switch {
-	case t.hasClass(thirdWord), t.hasClass(periodHeadWord), t.hasClass(ordinalWord):
+	case t.hasClass(thirdWord), t.hasClass(periodHeadWord), t.hasClass(ordinalWord), ts.namesWar(i):
 		return true
 	case t.hasClass(beforeWord), t.hasClass(afterWord):
 		return ts.at(i + 1).is('-')
@@ -50,7 +88,7 @@ func (ts *tokens) periodEnd(i int) int {
 	for at := i; at < ts.n; at++ {
 		t := ts.at(at)
 		switch {
-		case t.hasClass(periodWord), t.hasClass(reignWord):
+		case t.hasClass(periodWord), t.hasClass(reignWord), t.hasClass(weekdayWord) && ts.isWar(at):
 			words++
 			end = at + 1
 		case t.hasClass(periodTailWord):
@@ -60,8 +98,10 @@ func (ts *tokens) periodEnd(i int) int {
 			words++
 			at++
 			end = at + 1
-		case t.roman > 0 && at > i && ts.at(at-1).hasClass(periodTailWord):
+		case t.roman > 0 && at > i && (ts.at(at-1).hasClass(periodTailWord) || ts.isWar(at-1)):
 			end = at + 1
+		case t.isNumber() && t.digits == 1 && ts.isWar(at-1) && !ts.at(at+1).is('.'):
+			end = at + 1 // World War 2
 		case t.isNumber() && !t.gap && t.digits == 1 && at > i && ts.at(at-1).kind == wordToken:
 			end = at + 1 // WW2
 		case t.hasClass(laterWord), t.hasClass(earlierWord): // medieval or later
@@ -78,6 +118,9 @@ func (ts *tokens) periodEnd(i int) int {
 			at = ts.n
 		}
 	}
+	if words == 0 && tails == 1 && ts.isWar(i) && ts.namesWar(i-1) {
+		return end // Great War
+	}
 	if words == 0 && tails < 2 && !(tails == 1 && i > 0 && ts.at(i-1).hasClass(thirdWord) && ts.at(i).dotless()) {
 		return i
 	}
@@ -90,7 +133,7 @@ func (t *token) dotless() bool { return !t.dot }
 
 func (ts *tokens) beginsPeriod(i int) bool {
 	t := ts.at(i)
-	return t.hasClass(periodWord) || t.hasClass(periodTailWord) || t.hasClass(reignWord) || ts.isRegnal(i)
+	return t.hasClass(periodWord) || t.hasClass(periodTailWord) || t.hasClass(reignWord) || ts.isRegnal(i) || ts.isWar(i)
 }
 
 // isRegnal reports whether a name with a Roman numeral stands at i: George III.
@@ -121,8 +164,10 @@ func isPeriodForm(w []byte) bool {
 
 func isInflected(w []byte) bool {
 	for cut := range 3 {
-		if n := len(w) - cut; n >= 5 && words[string(w[:n])].class == periodWord {
-			return true
+		if n := len(w) - cut; n >= 5 {
+			if found, _ := words.find(w[:n]); found.class == periodWord {
+				return true
+			}
 		}
 	}
 	return false

@@ -105,9 +105,13 @@ func (s side) points() (from, to point) {
 		from = s.p
 	case decadeSide:
 		from = point{year: int32(s.n), mask: 1}
+		years := 9
+		if s.hundreds {
+			from.mask, years = 3, 99
+		}
 		if s.era < 0 {
 			// The 190s BC run from 199 BC to 190 BC.
-			from = yearPoint(1 - s.n - 9)
+			from = yearPoint(1 - s.n - years)
 			return from.qualified(s.q), yearPoint(1 - s.n).qualified(s.q)
 		}
 	case centurySide:

@@ -22,7 +22,7 @@ type side struct {
 	n        int
 	unit     int  // years in a "century": 100, or 1000 for a millennium
 	named    bool // the word century stands beside the ordinal
-	hundreds bool // counted as 1700-tallet
+	hundreds bool // counted as 1700-tallet, or the whole hundred of a decadeSide: 1700s
 	era      int8
 	q        qualifier
 	closing  bool // the marks stand behind the date
@@ -230,8 +230,13 @@ func (r *reader) setDecade(ts *tokens, i, end int, s *side, hundreds bool) *Erro
 		s.kind, s.n, s.named, s.hundreds = centurySide, n/100+1, true, true
 		r.note("century-by-hundreds", part+" is read as the century from "+strconv.Itoa(n+1)+" to "+strconv.Itoa(n+100))
 		return nil
+	case n%100 == 0 && !s.part.isZero():
+		s.kind, s.n, s.named = centurySide, n/100+1, true
+		r.note("hundred-not-decade", "a part of "+part+" is read as that part of the century; for the ten years from "+strconv.Itoa(n)+" type them")
+		return nil
 	case n%100 == 0:
-		return r.ambiguousHundreds(n, s.part, part)
+		s.hundreds = true
+		r.note("hundred-not-decade", part+" is read as the hundred years from "+strconv.Itoa(n)+", which hold the ten years too; if only those are meant, type "+strconv.Itoa(n/10)+"X")
 	}
 	s.kind, s.n = decadeSide, n
 	return nil

@@ -27,9 +27,9 @@ type token struct {
 	start, end int32
 }
 
-func (t token) is(sign byte) bool     { return t.kind == signToken && t.sign == sign }
-func (t token) isNumber() bool        { return t.kind == numberToken }
-func (t token) hasClass(c class) bool { return t.kind == wordToken && t.word.class == c }
+func (t *token) is(sign byte) bool     { return t.kind == signToken && t.sign == sign }
+func (t *token) isNumber() bool        { return t.kind == numberToken }
+func (t *token) hasClass(c class) bool { return t.kind == wordToken && t.word.class == c }
 
 // maxTokens is the longest text that is read; what is longer is no date.
 const maxTokens = 40
@@ -166,8 +166,8 @@ func (t *token) readWord(text string, i int) int {
 		}
 	}
 	t.kind = wordToken
-	if n <= len(folded) {
-		w, ok := words[string(folded[:n])]
+	if n > 0 && n <= len(folded) {
+		w, ok := words.find(folded[:n])
 		if !ok && n > 5 && isPeriodForm(folded[:n]) {
 			w.class = periodWord
 		}

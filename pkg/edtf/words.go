@@ -35,8 +35,8 @@ const (
 	fillerWord           // the, of, dated
 	yearWord             // year, anno
 	eventWord            // arg made, used, lost
-	periodWord           // Roman
-	periodTailWord       // age, period: belongs to a period word
+	periodWord           // Roman; arg 1 for a war
+	periodTailWord       // age, period: belongs to a period word; arg 1 for a war
 	periodHeadWord       // high, post: in front of a period word only
 	reignWord            // reign
 	timeWord             // at, kl
@@ -76,7 +76,43 @@ var eventNames = [...]string{"made", "used", "lost"}
 
 // words holds every word that is understood, folded to lower case without
 // accents. Words of several meanings are told apart by where they stand.
-var words = buildWords()
+var words = buildTable(buildWords())
+
+// wordTable finds a word by its folded letters; open addressing, never full.
+type wordTable [4096]struct {
+	name string
+	word word
+}
+
+func buildTable(list map[string]word) *wordTable {
+	t := new(wordTable)
+	for name, w := range list {
+		i := hashWord([]byte(name))
+		for t[i].name != "" {
+			i = (i + 1) % uint32(len(t))
+		}
+		t[i].name, t[i].word = name, w
+	}
+	return t
+}
+
+// hashWord is FNV-1a, folded to the size of the table.
+func hashWord(w []byte) uint32 {
+	h := uint32(2166136261)
+	for _, c := range w {
+		h = (h ^ uint32(c)) * 16777619
+	}
+	return (h ^ h>>15) % uint32(len(wordTable{}))
+}
+
+func (t *wordTable) find(w []byte) (word, bool) {
+	for i := hashWord(w); t[i].name != ""; i = (i + 1) % uint32(len(t)) {
+		if t[i].name == string(w) {
+			return t[i].word, true
+		}
+	}
+	return word{}, false
+}
 
 func buildWords() map[string]word {
 	list := make(map[string]word, 1000)
@@ -88,6 +124,8 @@ func buildWords() map[string]word {
 	for i, names := range periodLists {
 		add([]class{periodWord, periodTailWord, periodHeadWord, reignWord}[i], 0, names)
 	}
+	add(periodWord, 1, warWords[0])
+	add(periodTailWord, 1, warWords[1])
 	for i, names := range monthNames {
 		add(monthWord, i+1, names)
 	}
@@ -184,7 +222,7 @@ var otherWords = []struct {
 		arhundreder arh aarh arhundrade arhundradet arhundraden sekel seklet sekler`},
 	{centuryWord, 1, `millennium millennia millenium jahrtausend jahrtausends jt millenaire artusinde artusindet
 		aartusinde artusende artusendet`},
-	{endingWord, 0, "st nd rd th e de ste eme ieme emes er re nde a te"},
+	{endingWord, 0, "st nd rd th e de ste eme ieme emes er ere re nde a te"},
 	{decadeWord, 0, "s erne ers ties"},
 	{hundredsWord, 0, `tal tallet tallets talet talets taller`},
 	{ordinalWord, -1, `last letzte letzten letztes letzter laatste dernier derniere sidste sista`},

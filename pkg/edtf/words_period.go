@@ -46,13 +46,20 @@ var periodLists = [4]string{`
 	efterreformatorisk eftermedeltid gustaviansk gustavianska karolinsk karolinska
 	stormaktstid stormaktstiden vasatid vasatiden napoleonic napoleonisch napoleontisch
 	napoleonien napoleonienne
-	wwi wwii ww weltkrieg wereldoorlog
-	historic historisch`,
-	`age ages tijd temps regime tardive period periods era epoch epoque times time dynasty culture war zeit zeitalter epoche tijdperk
+	historic historisch civil dreissigjahriger dreissigjahrige dreissigjahrigen tachtigjarige trettioariga
+	besaettelsen besaettelsestid besaettelsestiden bezettingstijd ockupationen`,
+	`age ages tijd temps regime tardive period periods era epoch epoque times time dynasty culture zeit zeitalter epoche tijdperk
 	periode periodes tid tiden tidsalder antiquite antiquity antike antiquiteit antik alder alderen fer pierre moyen
-	kultur empire world krieg guerre krig kriget mondiale`,
+	kultur empire mondiale`,
 	`high post pre sub proto hoch hoog haut haute bas basse jungere jungeren jungerer altere alteren
 	alterer aldre aeldre yngre ancien recent`,
 	`reign reigned regierungszeit regentschaft regering regne regeringstid king queen kaiser konig
 	koenig keizer koning roi reine kong konge kung emperor`,
+}
+
+// warWords name a war, which a number may part from another: WW2, 2. Weltkrieg, World War II. In order: words that stand
+// alone, and words that need another beside them.
+var warWords = [2]string{
+	`wwi wwii ww wk wki wkii wo woi woii vk weltkrieg weltkriegs weltkrieges wereldoorlog verdenskrig verdenskrigen varldskrig varldskriget`,
+	`world war wars krieg krieges guerre krig kriget krigen oorlog`,
 }

@@ -422,6 +422,6 @@ func (r *reader) pivot(year int, part string) (int, *Error) {
 		return 0, r.fail("year-two-digits", part, "the year has two digits only", "type the year with four digits, or state a pivot: with pivot 1950 the years run from 1950 to 2049")
 	}
 	full := pivot + ((year-pivot)%100+100)%100
-	r.note("year-two-digits", "two-digit year read as "+strconv.Itoa(full)+" by the stated pivot "+strconv.Itoa(pivot))
+	r.note("year-two-digits", "a year of two digits is read by the stated pivot")
 	return full, nil
 }
