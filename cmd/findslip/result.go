@@ -13,6 +13,7 @@ func addResult(doc *render.Document, r *pipeline.Result) {
 	doc.Finds += r.Summary.Finds
 	doc.Notices.Add(r.Notices...)
 	doc.Accepted.Add(r.Accepted...)
+	doc.Deadlines = append(doc.Deadlines, r.Summary.Deadlines...)
 	for _, l := range validate.Levels() {
 		doc.Met[l.String()] += r.Summary.Met[l]
 	}

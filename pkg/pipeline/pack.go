@@ -213,7 +213,7 @@ sum of every file (FIPS 180-4). To look whether anything was changed, in that fo
 // Document returns the outcome as the renderers show it. Files are named without their folders.
 func (r *Result) Document(tool string, o Options) render.Document {
 	d := render.Document{Tool: tool, AsOf: o.Read.AsOf.String(), Finds: r.Summary.Finds, Met: map[string]int{},
-		NotChecked: r.Summary.NotChecked, Notices: slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted)}
+		NotChecked: r.Summary.NotChecked, Notices: slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted), Deadlines: slices.Clone(r.Summary.Deadlines)}
 	if !o.NoLevel {
 		d.Level = o.Level.String()
 	}
@@ -232,6 +232,9 @@ func (r *Result) Document(tool string, o Options) render.Document {
 	}
 	for i := range d.Accepted {
 		d.Accepted[i].File = baseOf(d.Accepted[i].File)
+	}
+	for i := range d.Deadlines {
+		d.Deadlines[i].File = baseOf(d.Deadlines[i].File)
 	}
 	return d
 }

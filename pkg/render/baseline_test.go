@@ -52,7 +52,7 @@ func TestBaselineInEveryForm(t *testing.T) {
 	for form, wants := range map[string][]string{
 		"text":  {"  new, Finds!D3 (Depth), find 3: 30 February", "  unchanged, Finds!D7", "Gone since the earlier report\n  Finds!D3 (Depth), find 3: 31 February [date-impossible]", "compared with old.json: 2 new, 2 unchanged, 1 gone"},
 		"json":  {`"change": "new"`, `"change": "unchanged"`, `"gone": [`, `"31 February"`},
-		"csv":   {",pointer,accepted,change\n", ",new\n", ",unchanged\n", ",gone\n"},
+		"csv":   {",pointer,accepted,deadline,change\n", ",new\n", ",unchanged\n", ",gone\n"},
 		"html":  {`<b>2</b> new, <b>2</b> unchanged, <b>1</b> gone`, `<span class="new">new</span>`, "31 February", `value="only-new"`},
 		"sarif": {`"baselineState": "new"`, `"baselineState": "unchanged"`, `"baselineState": "absent"`},
 	} {

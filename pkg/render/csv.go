@@ -10,13 +10,14 @@ import (
 )
 
 // CSV writes one notice a line, under a line of names, for sorting in a spreadsheet. A cell that
-// would be taken for a formula has an apostrophe in front. Where there is an earlier report to
+// would be taken for a formula has an apostrophe in front. A time limit to report is a line too, with
+// "deadline" for its severity and its day in a column of its own. Where there is an earlier report to
 // compare with, a last column says what is new, unchanged or gone.
 func CSV(w io.Writer, d Document) error {
-	d.Notices.Sort()
+	d.sort()
 	out := csv.NewWriter(w)
 	changes := d.since()
-	names := []string{"severity", "caution", "code", "find", "place", "heading", "message", "perhaps", "help", "file", "sheet", "row", "column", "line", "pointer", "accepted"}
+	names := []string{"severity", "caution", "code", "find", "place", "heading", "message", "perhaps", "help", "file", "sheet", "row", "column", "line", "pointer", "accepted", "deadline"}
 	if changes != nil {
 		names = append(names, "change")
 	}
@@ -40,6 +41,15 @@ func CSV(w io.Writer, d Document) error {
 			return err
 		}
 	}
+	for i := range d.Deadlines {
+		cells := deadlineRecord(&d.Deadlines[i])
+		if changes != nil {
+			cells = append(cells, "")
+		}
+		if err := out.Write(cells); err != nil {
+			return err
+		}
+	}
 	if changes != nil {
 		for i := range changes.gone {
 			if err := write(&changes.gone[i], "gone"); err != nil {
@@ -57,7 +67,7 @@ func record(n *notice.Notice) []string {
 		caution = "caution"
 	}
 	cells := []string{n.Kind.Severity.String(), caution, n.Kind.Code, n.Find, n.Place(), n.Heading, n.Message, strings.Join(n.Proposals, "; "), n.HelpText(),
-		n.File, n.Sheet, number(n.Row), number(n.Column), number(n.Line), n.Pointer, n.Accepted}
+		n.File, n.Sheet, number(n.Row), number(n.Column), number(n.Line), n.Pointer, n.Accepted, ""}
 	for i := range cells {
 		cells[i] = guard(cells[i])
 	}

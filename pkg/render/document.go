@@ -31,6 +31,7 @@ type Document struct {
 	Titles     map[string]string // title of each code in NotChecked, for people; may be nil
 	Accepted   notice.List       // silenced with a reason, shown all the same
 	Notices    notice.List       // sorted by the renderers
+	Deadlines  notice.Deadlines  // time limits to report; sorted by the renderers
 	Baseline   *Baseline         // an earlier report to compare with; nil: none
 	Table      []Row             // finds with names and dates, only for those who may see places; empty: numbers alone
 	Settings   []Setting         // figures of rules that were changed from their defaults
@@ -59,6 +60,12 @@ type Lack struct {
 	Finds   int
 }
 
+// sort gives notices and deadlines the one order in which they are shown.
+func (d *Document) sort() {
+	d.Notices.Sort()
+	d.Deadlines.Sort()
+}
+
 // LevelsMet returns the levels that every find meets, least first.
 func (d *Document) LevelsMet() []string {
 	out := []string{}
@@ -80,18 +87,19 @@ func (d *Document) NotCheckedTotal() int {
 }
 
 type jsonReport struct {
-	NoticesVersion string        `json:"noticesVersion"`
-	Tool           string        `json:"tool"`
-	AsOf           string        `json:"asOf,omitzero"`
-	Level          string        `json:"level,omitzero"`
-	LevelsMet      []string      `json:"levelsMet"`
-	Summary        jsonSummary   `json:"summary"`
-	NotChecked     []jsonUnknown `json:"notChecked,omitzero"`
-	Settings       []Setting     `json:"settings,omitzero"`
-	Truncated      bool          `json:"truncated"`
-	Baseline       *jsonBaseline `json:"baseline,omitzero"`
-	Accepted       []jsonNotice  `json:"accepted,omitzero"`
-	Notices        []jsonNotice  `json:"notices"`
+	NoticesVersion string         `json:"noticesVersion"`
+	Tool           string         `json:"tool"`
+	AsOf           string         `json:"asOf,omitzero"`
+	Level          string         `json:"level,omitzero"`
+	LevelsMet      []string       `json:"levelsMet"`
+	Summary        jsonSummary    `json:"summary"`
+	NotChecked     []jsonUnknown  `json:"notChecked,omitzero"`
+	Settings       []Setting      `json:"settings,omitzero"`
+	Truncated      bool           `json:"truncated"`
+	Baseline       *jsonBaseline  `json:"baseline,omitzero"`
+	Deadlines      []jsonDeadline `json:"deadlines,omitzero"`
+	Accepted       []jsonNotice   `json:"accepted,omitzero"`
+	Notices        []jsonNotice   `json:"notices"`
 }
 
 type jsonSummary struct {
@@ -141,8 +149,8 @@ type jsonNotice struct {
 
 // JSON writes the notices report of SPEC.md section 6.4, whose schema is published as notices.
 func JSON(w io.Writer, d Document) error {
-	d.Notices.Sort()
-	r := jsonReport{Settings: d.Settings, NoticesVersion: NoticesVersion, Tool: d.Tool, AsOf: d.AsOf, Level: d.Level, LevelsMet: d.LevelsMet(),
+	d.sort()
+	r := jsonReport{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings, NoticesVersion: NoticesVersion, Tool: d.Tool, AsOf: d.AsOf, Level: d.Level, LevelsMet: d.LevelsMet(),
 		Summary: jsonSummary{Finds: d.Finds, Errors: d.Notices.Count(notice.Error), Warnings: d.Notices.Count(notice.Warning),
 			Info: d.Notices.Count(notice.Info), Cautions: d.Notices.Cautions(), NotChecked: d.NotCheckedTotal()},
 		Notices: make([]jsonNotice, 0, len(d.Notices))}

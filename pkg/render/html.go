@@ -18,14 +18,15 @@ var pageText string
 
 var page = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("page").Funcs(template.FuncMap{
-		"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member, "place": placeWords, "find": findWords, "words": func(list ...string) []string { return list },
+		"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member, "place": placeWords, "find": findWords,
+		"standing": dueStanding, "duesource": dueSource, "duenote": func() string { return DeadlineNote }, "words": func(list ...string) []string { return list },
 	}).Parse(pageText))
 })
 
 // HTML writes a page in one file: no network, readable on a telephone, printable, with filters by
 // severity and by find. It holds no position and no name unless the document has a plan or a table.
 func HTML(w io.Writer, d Document) error {
-	d.Notices.Sort()
+	d.sort()
 	out := bufio.NewWriterSize(w, 1<<16)
 	if err := page().Execute(out, pageOf(d)); err != nil {
 		return err
@@ -50,6 +51,16 @@ type pageData struct {
 	Drawing   template.HTML
 	Files     []string
 	Change    *pageChange
+	Due       []*dueGroup
+	sections  map[[2]string]*pageFind // by file and find
+}
+
+// Section returns the id of the section of a find, or nothing where it has none.
+func (p pageData) Section(file, find string) string {
+	if f := p.sections[[2]string{file, find}]; f != nil {
+		return f.ID
+	}
+	return ""
 }
 
 // pageFind is one find, or the report itself, with its notices.
@@ -86,7 +97,7 @@ type pageChange struct {
 func pageOf(d Document) pageData {
 	changes := d.since()
 	p := pageData{Document: d, Kinds: kindsOf(d, nil), Errors: d.Notices.Count(notice.Error), Warnings: d.Notices.Count(notice.Warning),
-		Info: d.Notices.Count(notice.Info), CautionsN: d.Notices.Cautions(), Drawing: d.Plan.svg(true), Files: filesOf(d.Notices), Named: len(d.Table) > 0}
+		Info: d.Notices.Count(notice.Info), CautionsN: d.Notices.Cautions(), Drawing: d.Plan.svg(true), Files: filesOf(d.Notices), Named: len(d.Table) > 0, Due: foldDue(d.Deadlines)}
 	taken := map[string]int{}
 	id := func(kind, label string) string {
 		name := anchor(kind, label)
@@ -96,6 +107,7 @@ func pageOf(d Document) pageData {
 		return name
 	}
 	index := map[[2]string]*pageFind{}
+	p.sections = index
 	for i := range d.Notices {
 		n := &d.Notices[i]
 		key := [2]string{n.File, n.Find}
@@ -221,6 +233,18 @@ func (g *group) Few() []*notice.Notice { return g.places[:min(len(g.places), few
 
 // More returns how many places Few leaves out; each stands at its find all the same.
 func (g *group) More() int { return max(0, len(g.places)-fewPlaces) }
+
+// First returns the first deadline of the group.
+func (g *dueGroup) First() *notice.Deadline { return g.first }
+
+// Few returns the first deadlines of the group, and More how many are left.
+func (g *dueGroup) Few() []*notice.Deadline { return g.finds[:min(len(g.finds), fewPlaces)] }
+
+// More returns how many finds Few leaves out.
+func (g *dueGroup) More() int { return max(0, len(g.finds)-fewPlaces) }
+
+// Class is the class of the row in the page.
+func (g *dueGroup) Class() string { return string(g.first.Status) }
 
 // fewPlaces is how many places of one caution are told at the head of the page.
 const fewPlaces = 50

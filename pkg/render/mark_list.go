@@ -28,10 +28,14 @@ var noticeColumns = []struct {
 }{{"Severity", 12}, {"Place", 18}, {"Find", 12}, {"Column", 18}, {"What was found", 60}, {"What to do", 60}, {"Code", 26}}
 
 func (l *noticeSheet) write(d Document) error {
+	d.Deadlines.Sort()
 	if err := l.prepare(); err != nil {
 		return err
 	}
 	if err := l.line(fmt.Sprintf("%s: %s. The marks, the comments of %q and this sheet may be taken out again; nothing else was changed.", Clean(d.Tool), tally(d), markAuthor)); err != nil {
+		return err
+	}
+	if err := l.deadlines(d); err != nil {
 		return err
 	}
 	for _, left := range l.m.done.Left {
@@ -59,6 +63,26 @@ func (l *noticeSheet) write(d Document) error {
 	}
 	fit := true // after the filter, which begins the properties of the sheet anew
 	return l.m.f.SetSheetProps(l.name, &excelize.SheetPropsOptions{FitToPage: &fit})
+}
+
+// deadlines writes the time limits to report above the table, a line each.
+func (l *noticeSheet) deadlines(d Document) error {
+	if len(d.Deadlines) == 0 {
+		return nil
+	}
+	if err := l.line("Time limits to report, by day. " + DeadlineNote); err != nil {
+		return err
+	}
+	groups := foldDue(d.Deadlines)
+	for i, g := range groups {
+		if i == mostDue {
+			return l.line(fmt.Sprintf("and %s; write the report as CSV or JSON", plural(len(groups)-i, "more time limit")))
+		}
+		if err := l.line(fmt.Sprintf("%s: %s, %s; %s. %s", dueDay(g.first), g.first.What, dueFinds(g.finds, fewPlaces), dueStanding(g.first), dueSource(g.first))); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (l *noticeSheet) prepare() error {

@@ -125,9 +125,9 @@ func TestCSV(t *testing.T) {
 	if err := CSV(&b, d); err != nil {
 		t.Fatal(err)
 	}
-	want := `severity,caution,code,find,place,heading,message,perhaps,help,file,sheet,row,column,line,pointer,accepted
-warning,,unit-missing,7,Finds!D7,Depth,'=HYPERLINK(1),,Write 8 in or 20 cm.,finds.xlsx,Finds,7,4,,/finds/7/depth,
-error,,date-impossible,3,,,30 February,,Look at the calendar.,,,,,,,the diary says so
+	want := `severity,caution,code,find,place,heading,message,perhaps,help,file,sheet,row,column,line,pointer,accepted,deadline
+warning,,unit-missing,7,Finds!D7,Depth,'=HYPERLINK(1),,Write 8 in or 20 cm.,finds.xlsx,Finds,7,4,,/finds/7/depth,,
+error,,date-impossible,3,,,30 February,,Look at the calendar.,,,,,,,the diary says so,
 `
 	if d := cmp.Diff(want, b.String()); d != "" {
 		t.Error(d)

@@ -24,6 +24,12 @@ type (
 		Tool       sarifTool     `json:"tool"`
 		ColumnKind string        `json:"columnKind"`
 		Results    []sarifResult `json:"results"`
+		Properties *sarifRunBag  `json:"properties,omitzero"` // a property bag, section 3.8
+	}
+	sarifRunBag struct {
+		Deadlines  []jsonDeadline `json:"findslip/deadlines,omitzero"`
+		Settings   []Setting      `json:"findslip/settings,omitzero"`
+		NotChecked []jsonUnknown  `json:"findslip/notChecked,omitzero"`
 	}
 	sarifTool struct {
 		Driver sarifDriver `json:"driver"`
@@ -88,7 +94,7 @@ type (
 // are there as suppressed. Where there is an earlier report to compare with, each result has its
 // baselineState.
 func SARIF(w io.Writer, d Document) error {
-	d.Notices.Sort()
+	d.sort()
 	tool, version, _ := strings.Cut(d.Tool, " ")
 	run := sarifRun{Tool: sarifTool{sarifDriver{Name: tool, Version: version, Rules: []sarifRule{}}}, ColumnKind: "unicodeCodePoints", Results: []sarifResult{}}
 	index := map[string]int{}
@@ -115,6 +121,13 @@ func SARIF(w io.Writer, d Document) error {
 		for i := range changes.gone {
 			add(&changes.gone[i], "absent")
 		}
+	}
+	bag := sarifRunBag{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings}
+	for _, code := range sortedCodes(d.NotChecked) {
+		bag.NotChecked = append(bag.NotChecked, jsonUnknown{code, d.NotChecked[code]})
+	}
+	if bag.Deadlines != nil || bag.Settings != nil || bag.NotChecked != nil {
+		run.Properties = &bag
 	}
 	b, err := json.Marshal(sarifLog{"https://json.schemastore.org/sarif-2.1.0.json", "2.1.0", []sarifRun{run}}, jsontext.WithIndent("  "))
 	if err != nil {

@@ -23,7 +23,7 @@ type TextOptions struct {
 // Text writes notices for people at a terminal: cautions first, then errors, warnings and info. A
 // notice that says the same of several finds is told once with its places.
 func Text(w io.Writer, d Document, o TextOptions) error {
-	d.Notices.Sort()
+	d.sort()
 	t := &textWriter{w: bufio.NewWriter(w), o: o, told: map[string]bool{}}
 	if t.o.Most <= 0 {
 		t.o.Most = 5
@@ -32,6 +32,7 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 	groups := fold(d.Notices, changes)
 	t.files = filesOf(d.Notices)
 	t.section("Caution: law and safety", groups, func(n *notice.Notice) bool { return n.Kind.Caution })
+	t.deadlines(d)
 	for _, s := range []notice.Severity{notice.Error, notice.Warning, notice.Info} {
 		title := map[notice.Severity]string{notice.Error: "Errors", notice.Warning: "Warnings", notice.Info: "For information"}[s]
 		t.section(title, groups, func(n *notice.Notice) bool { return !n.Kind.Caution && n.Kind.Severity == s })

@@ -10,6 +10,7 @@ import (
 
 // lawTable is schema/data/law.json: what the law of a place and common safety practice may ask.
 type lawTable struct {
+	Checked     string              `json:"checked"`     // the day on which the rows were read
 	Groups      map[string][]string `json:"groups"`      // EU to its members
 	Parts       map[string][]string `json:"parts"`       // a country to the parts that have laws of their own
 	Prehistoric []string            `json:"prehistoric"` // labels and ids of periods, lower case

@@ -37,9 +37,10 @@ type Case struct {
 	Files      fs.FS // the pictures beside the report; nil: they cannot be looked at
 
 	notChecked  func()
-	sites       sites      // the grounds of this run
-	placement   *placement // how the find stands to its ground, once asked
-	spoken      *spoken    // what the words of the find speak of, once looked through
+	deadline    func(ref *Ref, d notice.Deadline) // nil ref: of this find
+	sites       sites                             // the grounds of this run
+	placement   *placement                        // how the find stands to its ground, once asked
+	spoken      *spoken                           // what the words of the find speak of, once looked through
 	spokenStore spoken
 }
 

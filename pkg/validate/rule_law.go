@@ -97,6 +97,9 @@ var treasureMayApply = &Rule{
 		if open {
 			c.NotChecked()
 		}
+		if row != nil {
+			c.due(clockFor(c, row, tellTreasure))
+		}
 		if row != nil && !reported(c.Find) {
 			say("", "the law of treasure may apply: "+why+". "+row.words()+timeLimit(row, c.Find))
 		}
@@ -120,7 +123,7 @@ var significanceMayApply = &Rule{
 		for i := range f.SensitivityReasons {
 			flagged = flagged || f.SensitivityReasons[i].Is("significance", "x-significance")
 		}
-		if !flagged || !ofMetal(f) || reported(f) {
+		if !flagged || !ofMetal(f) {
 			return
 		}
 		found, ok := foundSpan(f)
@@ -132,8 +135,12 @@ var significanceMayApply = &Rule{
 				continue
 			}
 			if age := olderThan(f, r.Applies.MinAge); age == yes || age == cannotTell && dated(f) {
+				c.due(clockFor(c, r, tellTreasure))
+				if reported(f) {
+					return
+				}
 				say("", "it is called of outstanding significance. "+r.words()+timeLimit(r, f))
-			} else if age == cannotTell {
+			} else if age == cannotTell && !reported(f) {
 				c.NotChecked()
 			}
 			return
@@ -202,7 +209,11 @@ var reportNotRecorded = &Rule{
 					case cannotTell:
 						c.NotChecked()
 					case yes:
-						if dutyMayHold(f, r) == yes && !reported(f) {
+						if dutyMayHold(f, r) != yes {
+							continue
+						}
+						c.due(clockFor(c, r, tellFind))
+						if !reported(f) {
 							open[r]++
 						}
 					}

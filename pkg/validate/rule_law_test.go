@@ -112,7 +112,7 @@ func TestWordsOfTheLawPromiseNothing(t *testing.T) {
 
 // TestGroupsFollowLinks: finds belong together by links in either direction and by one exact position.
 func TestGroupsFollowLinks(t *testing.T) {
-	across := together(anyTrait, func(_ *gathering, group []member, out SayOf) {
+	across := together(anyTrait, func(_ *Case, _ *gathering, group []member, out SayOf) {
 		if len(group) > 1 {
 			out(ReportRef, "", labels(group, 0))
 		}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -59,6 +60,8 @@ type member struct {
 	count    int32
 	group    int32 // the finds that belong together share one
 	what     trait
+	place    string   // the law it stands under
+	found    edtf.Day // the day of the find; zero: not known to the day
 }
 
 // trait is what of a find the rows of law speak of.
@@ -86,13 +89,13 @@ type gathering struct {
 
 // together looks at all finds of a run in the places whose law does, and lets say speak of each
 // group of finds that belong together: linked as same-hole or touching, or at one exact position.
-func together(wanted trait, say func(g *gathering, group []member, out SayOf)) Across {
+func together(wanted trait, say func(c *Case, g *gathering, group []member, out SayOf)) Across {
 	g := &gathering{seed: maphash.MakeSeed(), wanted: wanted}
 	return Across{
 		Find: func(c *Case, ref Ref, _ Say) { g.see(c, ref) },
-		End: func(_ *Case, out SayOf) {
+		End: func(c *Case, out SayOf) {
 			for _, group := range g.groups() {
-				say(g, group, out)
+				say(c, g, group, out)
 			}
 		},
 	}
@@ -106,9 +109,14 @@ func (g *gathering) see(c *Case, ref Ref) {
 	}
 	f := c.Find
 	m := member{id: maphash.String(g.seed, f.ID), index: int32(ref.Index), row: int32(ref.Origin.Row), line: int32(ref.Origin.Line),
-		label: ref.Label, count: int32(countOf(f)), what: traitsOf(c)}
+		label: ref.Label, count: int32(countOf(f)), what: traitsOf(c), place: jurisdictionOf(c)}
 	if g.wanted != anyTrait && m.what&g.wanted == 0 && len(f.Associated) == 0 && f.PartOf == "" {
 		return
+	}
+	if found, ok := foundSpan(f); ok {
+		if day, one := found.oneDay(); one {
+			m.found = day
+		}
 	}
 	if p := f.Position; p != nil && p.Latitude.Known() && p.Longitude.Known() && f.Generalised["/position"] == "" {
 		m.spot = maphash.Comparable(g.seed, [2]find.Number{p.Latitude, p.Longitude}) | 1
@@ -242,34 +250,44 @@ func tally(group []member, what trait) (n int, first *member, all bool) {
 	return n, first, all
 }
 
-func sayCoins(g *gathering, group []member, out SayOf) {
+func sayCoins(c *Case, g *gathering, group []member, out SayOf) {
 	rows := theTables().law.rules["treasure-coins"]
 	for _, r := range rows {
 		what := oldCoin
 		if r.Applies.Precious {
 			what |= preciousCoin
 		}
-		if n, first, all := tally(group, what); n >= r.Applies.Least && n > 0 && !all {
+		n, first, all := tally(group, what)
+		if n < r.Applies.Least || n == 0 {
+			continue
+		}
+		g.due(c, group, what, r)
+		if !all {
 			out(g.ref(first), "", fmt.Sprintf("%d coins from one find (%s). %s", n, labels(group, what), r.words()))
 			return
 		}
 	}
 }
 
-func sayPrehistoric(g *gathering, group []member, out SayOf) {
+func sayPrehistoric(c *Case, g *gathering, group []member, out SayOf) {
 	for _, r := range theTables().law.rules["treasure-prehistoric"] {
 		what := prehistoricBase
 		if r.Applies.Precious {
 			what = prehistoricPrecious
 		}
-		if n, first, all := tally(group, what); n >= r.Applies.Least && n > 0 && !all {
+		n, first, all := tally(group, what)
+		if n < r.Applies.Least || n == 0 {
+			continue
+		}
+		g.due(c, group, what, r)
+		if !all {
 			out(g.ref(first), "", fmt.Sprintf("prehistoric metal from one find (%s). %s", labels(group, what), r.words()))
 			return
 		}
 	}
 }
 
-func sayCompanions(g *gathering, group []member, out SayOf) {
+func sayCompanions(c *Case, g *gathering, group []member, out SayOf) {
 	law := &theTables().law
 	if len(group) < 2 || len(law.rules["treasure-same-find"]) == 0 {
 		return
@@ -296,10 +314,46 @@ func sayCompanions(g *gathering, group []member, out SayOf) {
 		return
 	}
 	for i := range group {
-		if m := &group[i]; m.what&itself == 0 && m.what&told == 0 {
+		m := &group[i]
+		if m.what&itself != 0 {
+			continue
+		}
+		ref := g.ref(m)
+		c.dueOf(&ref, m.clock(row, lastFound(group)))
+		if m.what&told == 0 {
 			out(g.ref(m), "", fmt.Sprintf("it comes from the same find as number %s, which may be treasure. %s", group[at].label, row.words()))
 		}
 	}
+}
+
+// due hands on the time limit of each find of a group with some traits. It is counted from the last
+// of them to be found: before that the group was not whole.
+func (g *gathering) due(c *Case, group []member, what trait, row *lawRow) {
+	day := lastFound(group)
+	for i := range group {
+		if m := &group[i]; m.what&what == what {
+			ref := g.ref(m)
+			c.dueOf(&ref, m.clock(row, day))
+		}
+	}
+}
+
+func (m *member) clock(row *lawRow, found edtf.Day) clock {
+	return clock{row: row, what: tellTreasure, place: m.place, found: found, dated: !found.IsZero(), told: m.what&told != 0}
+}
+
+// lastFound is the day on which the last find of a group was made; zero where one is not known.
+func lastFound(group []member) edtf.Day {
+	var last edtf.Day
+	for i := range group {
+		if group[i].found.IsZero() {
+			return edtf.Day{}
+		}
+		if last.IsZero() || group[i].found.Compare(last) > 0 {
+			last = group[i].found
+		}
+	}
+	return last
 }
 
 // labels names the finds of a group that have some traits, by the numbers on their bags.

@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
+	"slices"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -46,6 +47,7 @@ type Summary struct {
 	Met        map[Level]int  // finds that meet each level
 	Missing    map[string]int // pointers missing for the level asked, with the number of finds
 	NotChecked map[string]int // rule code to the number of times it could not be applied
+	Deadlines  notice.Deadlines
 }
 
 // New returns a Validator.
@@ -66,6 +68,7 @@ func New(o Options) (*Validator, error) {
 func (v *Validator) Summary() Summary {
 	s := v.summary
 	s.Met, s.Missing, s.NotChecked = maps.Clone(s.Met), maps.Clone(s.Missing), maps.Clone(s.NotChecked)
+	s.Deadlines = slices.Clone(s.Deadlines)
 	return s
 }
 
@@ -103,6 +106,7 @@ type run struct {
 	late   map[int]*find.Entry // notices of the end, by index
 	accept *acceptances
 	order  []int
+	due    deadlines
 }
 
 func (v *Validator) begin(in *find.Stream) *run {
@@ -161,6 +165,8 @@ func (r *run) find(e *find.Entry) {
 	}
 	e.Notices.Add(v.schemaNotices(raw, "find")...)
 	c := r.caseOf(e.Find)
+	c.deadline = func(_ *Ref, d notice.Deadline) { r.due.add(e, d) }
+	recordedDeadlines(c)
 	for i, rule := range v.rules {
 		say := func(pointer, message string) { e.Notices.Add(notice.New(&rule.Kind, pointer, message)) }
 		c.notChecked = func() { v.summary.NotChecked[rule.Code]++ }
@@ -179,6 +185,7 @@ func (r *run) find(e *find.Entry) {
 // end asks the rules across finds for their last words.
 func (r *run) end() []*find.Entry {
 	c := r.caseOf(nil)
+	c.deadline = func(ref *Ref, d notice.Deadline) { r.due.addOf(ref, d) }
 	for i, rule := range r.v.rules {
 		if r.across[i].End == nil {
 			continue
@@ -214,6 +221,8 @@ func (r *run) end() []*find.Entry {
 		}
 		e.Notices.Add(list...)
 	}
+	r.due.list.Sort()
+	r.v.summary.Deadlines = r.due.list
 	out := make([]*find.Entry, 0, len(r.order)+1)
 	for _, i := range r.order {
 		out = append(out, r.late[i])

@@ -1,0 +1,139 @@
+package validate
+
+import (
+	"fmt"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// A clock is a time limit that a rule has come upon: a row of law that may hold for a find.
+type clock struct {
+	row   *lawRow
+	what  string // what is to be told
+	place string // the law that the find stands under
+	found edtf.Day
+	dated bool // whether the day of the find is known to the day
+	told  bool // whether a report is recorded
+}
+
+// What is to be told under a row of law.
+const (
+	tellTreasure = "report of what may be treasure"
+	tellFind     = "report of the find"
+	tellRecorded = "notice that the record names"
+)
+
+// clockFor is the time limit of a row for the find of a case.
+func clockFor(c *Case, row *lawRow, what string) clock {
+	k := clock{row: row, what: what, place: jurisdictionOf(c), told: reported(c.Find)}
+	if found, ok := foundSpan(c.Find); ok {
+		k.found, k.dated = found.oneDay()
+	}
+	return k
+}
+
+// due hands a time limit on to the list of deadlines. Copies for others have none: the one who may
+// have to report is the finder.
+func (c *Case) due(k clock) { c.dueOf(nil, k) }
+
+// dueOf does the same for a find seen earlier.
+func (c *Case) dueOf(ref *Ref, k clock) {
+	if c.deadline == nil || !ours(c.Report) {
+		return
+	}
+	law := &theTables().law
+	d := notice.Deadline{Time: k.row.Deadline, What: k.what, Source: k.row.source(), Checked: law.Checked}
+	if k.what == tellTreasure {
+		if r := law.row("treasure-deadline", k.place); r != nil {
+			d.Source = r.source()
+		}
+	}
+	switch {
+	case k.row.Applies.Days > 0 && k.dated:
+		c.setDay(&d, k.found.AddDays(k.row.Applies.Days), k.told)
+	case k.row.Applies.Days > 0:
+		d.Time += " from the day of the find, which the record does not give"
+		c.setDay(&d, edtf.Day{}, k.told)
+	case k.row.Deadline == "":
+		return // a duty without a time limit is told by its rule alone
+	default:
+		c.setDay(&d, edtf.Day{}, k.told)
+	}
+	c.deadline(ref, d)
+}
+
+// setDay sets the last day of a deadline and how it stands.
+func (c *Case) setDay(d *notice.Deadline, day edtf.Day, told bool) {
+	d.Status = notice.DeadlineOpen
+	if !day.IsZero() {
+		d.Day = day.String()
+		if d.Dated = !c.AsOf.IsZero(); d.Dated {
+			d.Left = daysBetween(c.AsOf, day)
+		}
+		if d.Dated && d.Left < 0 {
+			d.Status = notice.DeadlinePast
+		}
+	}
+	if told {
+		d.Status = notice.DeadlineMet
+	}
+}
+
+// recordedDeadlines lists the deadlines that the record of a find states.
+func recordedDeadlines(c *Case) {
+	for i := range c.Find.Notified {
+		n := &c.Find.Notified[i]
+		end, ok := spanOf(n.Deadline)
+		if n.Deadline == "" || !ok {
+			continue
+		}
+		d := notice.Deadline{Time: "as stated", What: tellRecorded, Source: "the record itself", Location: notice.Location{Pointer: fmt.Sprintf("/notified/%d/deadline", i)}}
+		c.setDay(&d, end.last, !openCase(n))
+		c.deadline(nil, d)
+	}
+}
+
+// deadlines gathers those of one run.
+type deadlines struct {
+	list notice.Deadlines
+	seen map[dueKey]bool
+}
+
+// dueKey tells which deadlines are one: two rows of law may set the same one for a find.
+type dueKey struct {
+	index       int
+	day, source string
+}
+
+func (l *deadlines) add(e *find.Entry, d notice.Deadline) {
+	if d.Pointer == "" {
+		key := dueKey{e.Index, d.Day, d.Source}
+		if l.seen[key] {
+			return
+		}
+		if l.seen == nil {
+			l.seen = map[dueKey]bool{}
+		}
+		l.seen[key] = true
+	}
+	at := notice.Notice{Location: d.Location}
+	e.Locate(&at)
+	d.Location = at.Location
+	l.list = append(l.list, d)
+}
+
+// addOf adds one about a find seen earlier, which is not at hand any more.
+func (l *deadlines) addOf(ref *Ref, d notice.Deadline) {
+	before := len(l.list)
+	l.add(&find.Entry{Index: ref.Index, Origin: ref.Origin}, d)
+	if len(l.list) == before {
+		return
+	}
+	at := &l.list[before]
+	at.Find = ref.Label
+	if ref.Origin.Line == 0 {
+		at.Pointer = fmt.Sprintf("/finds/%d%s", ref.Index, at.Pointer)
+	}
+}
