@@ -25,13 +25,13 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 	if scheme == nil {
 		return
 	}
-	if reason, none := vocabulary.Absent(t.Verbatim); none {
+	m, ok := scheme.Match(t.Verbatim)
+	if reason, none := vocabulary.Absent(t.Verbatim); none && !(ok && statesNone(m)) {
 		if onlyWords(*t, func(t *find.Term) { t.Verbatim = "" }) {
 			t.Note = absentMark + reason
 		}
 		return
 	}
-	m, ok := scheme.Match(t.Verbatim)
 	if !ok {
 		message := fmt.Sprintf("the words are kept; they are on no line of the list %s", list)
 		if c, _, near := scheme.Nearest(t.Verbatim); near {
@@ -50,6 +50,11 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 	case vocabulary.Suggested:
 		n.say(TermSuggested, pointer, fmt.Sprintf("%s is only suggested by the words", m.Code))
 	}
+}
+
+// statesNone tells whether a list takes "none" for a finding and not for a gap: not cleaned, no traces seen.
+func statesNone(m vocabulary.Match) bool {
+	return (m.Code == "none" || m.Code == "none-seen") && m.How != vocabulary.Suggested && m.How != vocabulary.Misspelling
 }
 
 // absentMark marks, while a find is worked on, a term whose words only say that there is none.

@@ -192,10 +192,13 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 }
 
 // said tells whether a notice has been given at its place already: a reading and a rule may both
-// speak of one fault.
+// speak of one fault, and to the rule gr is a unit that is missing.
 func said(before notice.List, n *notice.Notice) bool {
 	for i := range before {
-		if before[i].Kind.Code == n.Kind.Code && before[i].Pointer == n.Pointer {
+		if before[i].Pointer != n.Pointer {
+			continue
+		}
+		if code := before[i].Kind.Code; code == n.Kind.Code || code == normalise.UnitAmbiguous.Code && n.Kind.Code == normalise.UnitMissing.Code {
 			return true
 		}
 	}

@@ -163,6 +163,24 @@ func TestKindsAreOnceAndWhole(t *testing.T) {
 	}
 }
 
+// A unit with two meanings is not called missing as well.
+func TestAmbiguousUnitIsNotMissing(t *testing.T) {
+	in := "id,number,name,weight\n,1,coin,\"1,3 gr\"\n"
+	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(in), NoLevel: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, x := range r.Notices {
+		if x.Pointer == "/weight" || strings.HasSuffix(x.Pointer, "/weight") {
+			got = append(got, x.Kind.Code)
+		}
+	}
+	if len(got) != 1 || got[0] != "unit-ambiguous" {
+		t.Errorf("the weight draws %q", got)
+	}
+}
+
 // One fault of one cell is told once, though reading and a rule both see it.
 func TestOneFaultIsToldOnce(t *testing.T) {
 	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(log), NoLevel: true})

@@ -21,6 +21,7 @@ const (
 	CodeEcho              = "echo-disagrees"
 	CodeTwoMeasures       = "several-measures"
 	CodeVague             = "vague"
+	CodeLayer             = "layer-not-measure"
 	CodeNotWhole          = "not-whole"
 	CodeRange             = "range-ambiguous"
 	CodeNotUnderstood     = "not-understood"

@@ -30,6 +30,7 @@ var usual = map[string][2]string{
 	CodeEcho:              {"the two figures do not agree within their rounding", "keep the figure that was measured"},
 	CodeTwoMeasures:       {"more than one measure is written", "give each measure its own cell"},
 	CodeVague:             {"the text names no number that can be relied on", "write a range, or leave the words to the notes"},
+	CodeLayer:             {"this names a layer of the ground, which is no measure", "put it into the layer, and write the depth as it was measured or estimated, such as about 20 cm, or \"not measured\""},
 	CodeNotWhole:          {"a count is a whole number", "count the pieces"},
 	CodeRange:             {"the hyphen can join a range or the parts of one measure", "write \"to\" for a range, and no hyphen inside one measure"},
 	CodeNotUnderstood:     {"this was not understood as a measure", "write a number and a unit, such as 8 in, 7-9 in, 20 cm or about 1 ft"},

@@ -530,6 +530,7 @@ func (p *parser) trailing() {
 			p.i++
 		case (t.is(wUnit) || t.is(wOf)) && next.is(wNoise): // in diameter, de profondeur
 			p.i += 2
+		case p.layerBehind():
 		case t.kind == kQuery:
 			p.approximate = true
 			p.note(NoteQuery, "a question mark is taken for about")
@@ -555,6 +556,33 @@ func (p *parser) lateUnit() {
 	if p.unit(&p.hi) && !p.ranged {
 		p.lo = p.hi
 	}
+}
+
+// layerBehind passes over the layer of the ground behind a depth: 20 cm in the plough soil.
+func (p *parser) layerBehind() bool {
+	if p.dimension != Length {
+		return false
+	}
+	n, layers := 0, 0
+	if t := p.peek(0); t.kind == kComma || t.kind == kDash || t.kind == kColon {
+		n++
+	}
+	for ; p.peek(n).kind == kWord; n++ {
+		t := p.peek(n)
+		switch {
+		case t.is(wLayer):
+			layers++
+		case t.is(wThe | wArticle | wOf | wFrom | wAt), t.is(wUnit) && t.word.unit == IN:
+		default:
+			return false
+		}
+	}
+	if layers == 0 || p.peek(n).kind != kEnd {
+		return false
+	}
+	p.note(NoteLayer, "the words behind the depth name a layer; they are kept, and are found again only in the layer")
+	p.i += n
+	return true
 }
 
 // surfaceBehind reads "below the surface" behind a depth.

@@ -31,6 +31,7 @@ const (
 	NoteReversed      = "reversed"        // the ends of a range stood in the wrong order
 	NoteEcho          = "echo"            // a second unit agreed and was set aside
 	NoteClamped       = "clamped"         // a tolerance reached below nought
+	NoteLayer         = "layer"           // the layer of the ground stood behind a depth
 	NoteQuery         = "query"           // a question mark was taken for about
 	NoteUnitNotListed = "unit-not-listed" // a unit that the format cannot state was converted
 )

@@ -104,6 +104,13 @@ func (p *parser) proposeUnread(e *Error) {
 				e.Proposals = []string{strings.TrimSpace(rest)}
 			}
 			return
+		case t.is(wLayer) && p.dimension == Length && !p.anyNumber():
+			*e = *newError(p.s, CodeLayer, int(p.token[0].at), int(p.token[p.n-1].end))
+			return
+		case t.is(wVagueDepth) && p.dimension == Length && !p.anyNumber() && !p.anyLayer():
+			*e = *newError(p.s, CodeVague, int(t.at), int(t.end))
+			e.Help = "write the depth as it was measured or estimated, such as about 20 cm or less than 10 cm, or \"not measured\""
+			return
 		case t.is(wVague) && !p.anyNumber():
 			*e = *newError(p.s, CodeVague, int(t.at), int(t.end))
 			return
@@ -131,6 +138,15 @@ func (p *parser) proposeUnread(e *Error) {
 			return
 		}
 	}
+}
+
+func (p *parser) anyLayer() bool {
+	for i := 0; i < p.n; i++ {
+		if p.token[i].is(wLayer) {
+			return true
+		}
+	}
+	return false
 }
 
 func (p *parser) anyNumber() bool {

@@ -72,6 +72,8 @@ const (
 	wDram                           // dram
 	wLine                           // line
 	wMil                            // mil
+	wLayer                          // topsoil: a layer of the ground
+	wVagueDepth                     // shallow, deep
 )
 
 func (t *token) is(m meaning) bool { return t.kind == kWord && t.word.is&m != 0 }
@@ -119,6 +121,11 @@ var meanings = []struct {
 	{wJust, "just slightly bit little etwas peu lidt lite iets beetje gut ruim dryga drygt godt"},
 	{wNearly, "nearly almost knapp knapt knappt krap fast bijna presque næsten nästan"},
 	{wVague, "several few couple many some lots numerous handful einige mehrere paar enkele quelques plusieurs nogle flere några flera"},
+	{wVagueDepth, "shallow shallowish deep deepish flach seicht tief ondiep undiep diep profond profonde dyb dybt grund grunt djup djupt overfladisk ytlig ytligt oberflächennah"},
+	{wLayer, "plough ploughsoil ploughzone plow plowsoil plowzone topsoil top-soil subsoil humus turf sod bouwvoor teelaarde teellaag zode zodenlaag maaiveldlaag " +
+		"oberboden unterboden mutterboden ackerkrume ackerboden pflugschicht pflughorizont pflugzone pflugsohle humusschicht grasnarbe labour labours labouré labourée arable " +
+		"humifère gazon pløjelag pløjelaget pløjejord pløjelags muld muldlag muldlaget grønsvær råjord matjord matjorden ploglager ploglagret ploggången alv alven torv grästorv " +
+		"soil layer schicht laag couche lag lager boden jord"},
 	{wPiece, "pc pcs piece pieces off item items object objects stück stueck stk st stuks stuk pièce pièces stykker stykke styk stycken stycke finds " +
 		"fragments fragment balls ball coins coin buttons button no nr number qty total"},
 	{wDozen, "dozen doz dutzend dozijn douzaine dusin dussin"},
