@@ -172,7 +172,7 @@ func (w *writing) projected(text string, e, n token, s *System, notation string)
 	ev, nv := e.number.signed(), n.number.signed()
 	p, err := s.ToWGS84(ev, nv)
 	fits := err == nil && s.reaches(p)
-	if !labelled {
+	if !labelled && (!fits || s.NorthingFirst) {
 		q, swapped := s.ToWGS84(nv, ev)
 		other := swapped == nil && s.reaches(q)
 		switch {

@@ -178,7 +178,7 @@ func cellHalfDiagonal(latitude, latitudeStep, longitudeStep float64) float64 {
 
 // absence tells the reason in a text that says no position was noted, or "".
 func absence(text string) string {
-	if len(text) > 40 {
+	if len(text) > 40 || strings.ContainsAny(text, "0123456789") {
 		return ""
 	}
 	switch strings.ToLower(strings.Trim(text, " .()[]")) {

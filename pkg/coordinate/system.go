@@ -5,6 +5,7 @@ import (
 	"iter"
 	"math"
 	"strings"
+	"unicode/utf8"
 )
 
 // Method names a map projection.
@@ -136,8 +137,13 @@ func (s *System) FromWGS84(p Point) (easting, northing float64, err error) {
 	return easting, northing, nil
 }
 
-func (s *System) beyond() error {
-	return fmt.Errorf("the place lies beyond what %s (%s) can hold", s.Code, s.Name)
+func (s *System) beyond() error { return beyondError{s} }
+
+// beyondError is written out only where it is shown: trying a system out is common.
+type beyondError struct{ *System }
+
+func (e beyondError) Error() string {
+	return fmt.Sprintf("the place lies beyond what %s (%s) can hold", e.Code, e.Name)
 }
 
 // Systems yields every system this package knows: the named ones first, then the zones of UTM in order of code.
@@ -197,26 +203,31 @@ func SystemByName(name string) (*System, bool) {
 	if s, ok := SystemByCode(name); ok {
 		return s, true
 	}
-	s, ok := byAlias[foldName(name)]
+	var buf [64]byte
+	s, ok := byAlias[string(appendFolded(buf[:0], name))]
 	return s, ok
 }
 
 // foldName keeps letters and digits, lower case: "ETRS89 / UTM zone 32N" is "etrs89utmzone32n".
 func foldName(s string) string {
-	var b strings.Builder
+	var buf [64]byte
+	return string(appendFolded(buf[:0], s))
+}
+
+func appendFolded(b []byte, s string) []byte {
 	for _, r := range s {
 		switch {
 		case r >= 'A' && r <= 'Z':
-			b.WriteRune(r + 'a' - 'A')
+			b = append(b, byte(r+'a'-'A'))
 		case r >= 'a' && r <= 'z', r >= '0' && r <= '9':
-			b.WriteRune(r)
+			b = append(b, byte(r))
 		case r == 'ü' || r == 'Ü':
-			b.WriteString("ue")
+			b = append(b, "ue"...)
 		case r == 'ß':
-			b.WriteString("ss")
+			b = append(b, "ss"...)
 		case r > 127:
-			b.WriteRune(r)
+			b = utf8.AppendRune(b, r)
 		}
 	}
-	return b.String()
+	return b
 }
