@@ -18,7 +18,7 @@ const module = "github.com/findslip/findslip/"
 // floors says on which floor each package lives. A package imports only from lower floors, so that
 // rooms on one floor do not know each other.
 var floors = map[string]int{
-	"schema": 1, "pkg/notice": 1, "pkg/quantity": 1, "pkg/edtf": 1, "pkg/coordinate": 1, "pkg/bag": 1, "pkg/picture": 1, "pkg/internal/bookfile": 1,
+	"schema": 1, "pkg/notice": 1, "pkg/quantity": 1, "pkg/edtf": 1, "pkg/coordinate": 1, "pkg/bag": 1, "pkg/picture": 1, "pkg/limit": 1, "pkg/internal/bookfile": 1,
 	"pkg/vocabulary": 2, "pkg/find": 2, "pkg/render": 2,
 	"pkg/heading": 3, "pkg/internal/markup": 3,
 	"pkg/internal/intake": 4,
@@ -28,14 +28,14 @@ var floors = map[string]int{
 }
 
 // cellars are the packages inside another, which Go shuts to all but that one, with their depth: a
-// cellar imports only deeper ones of its own house.
+// cellar imports only deeper ones of its own house, and what stands alone.
 var cellars = map[string]int{
 	"pkg/spreadsheet/internal/grid":  2,
 	"pkg/spreadsheet/internal/table": 1, "pkg/spreadsheet/internal/xlsx": 1,
 }
 
 // alone are the packages that import nothing of the project and can be lifted out.
-var alone = map[string]bool{"pkg/notice": true, "pkg/quantity": true, "pkg/edtf": true, "pkg/coordinate": true, "pkg/bag": true, "pkg/picture": true}
+var alone = map[string]bool{"pkg/notice": true, "pkg/quantity": true, "pkg/edtf": true, "pkg/coordinate": true, "pkg/bag": true, "pkg/picture": true, "pkg/limit": true}
 
 // pack is a package as go list tells of it.
 type pack struct {
@@ -53,6 +53,8 @@ func fault(from, to string) string {
 	case below && upstairs && strings.HasPrefix(to, from+"/internal/"):
 		return ""
 	case below && !upstairs && house(from) == house(to) && deep > cellars[from]:
+		return ""
+	case !upstairs && alone[to]:
 		return ""
 	case below || !upstairs:
 		return fmt.Sprintf("%s imports %s, which is not below it in the same house", from, to)
@@ -128,6 +130,7 @@ func TestFaultsOfFloors(t *testing.T) {
 		{"pkg/spreadsheet/internal/xlsx", "pkg/spreadsheet/internal/grid", false},
 		{"pkg/spreadsheet/internal/grid", "pkg/spreadsheet/internal/xlsx", true},
 		{"pkg/spreadsheet/internal/grid", "pkg/find", true},
+		{"pkg/spreadsheet/internal/grid", "pkg/limit", false},
 	} {
 		if got := fault(c.from, c.to); (got != "") != c.wrong {
 			t.Errorf("%s importing %s: %q", c.from, c.to, got)

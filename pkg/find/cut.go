@@ -8,13 +8,16 @@ import (
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 // A Cutter cuts JSON values out of a stream one by one and bounds what is held in memory. It is strict: valid
 // UTF-8, unique names, no lone surrogates.
 type Cutter struct {
-	src *boundedReader
-	dec *jsontext.Decoder
+	src    *boundedReader
+	dec    *jsontext.Decoder
+	limits limit.Limits
 }
 
 // boundedReader fails when the decoder holds more than most bytes.
@@ -22,15 +25,13 @@ type boundedReader struct {
 	r    *bufio.Reader
 	dec  *jsontext.Decoder
 	read int64
-	most int64
+	over *limit.Error // what may be held
 	line lineCounter
 }
 
-var errTooLarge = errors.New("value too large")
-
 func (b *boundedReader) Read(p []byte) (int, error) {
-	if b.dec != nil && b.read-b.dec.InputOffset() > b.most {
-		return 0, errTooLarge
+	if b.dec != nil && b.read-b.dec.InputOffset() > b.over.Max {
+		return 0, b.over
 	}
 	n, err := b.r.Read(p)
 	b.read += int64(n)
@@ -78,10 +79,11 @@ func (l *lineCounter) at(offset int64) int {
 
 // NewCutter returns a Cutter for r.
 func NewCutter(r io.Reader, o Options) *Cutter {
-	src := &boundedReader{r: bufio.NewReaderSize(skipBOM(r), 1<<16), most: o.maxRecord()}
+	limits := o.Limits.WithDefaults()
+	src := &boundedReader{r: bufio.NewReaderSize(skipBOM(r), 1<<16), over: limit.Over("record", limits.Record)}
 	dec := jsontext.NewDecoder(src)
 	src.dec = dec
-	return &Cutter{src: src, dec: dec}
+	return &Cutter{src: src, dec: dec, limits: limits}
 }
 
 // skipBOM passes over a UTF-8 byte order mark, which RFC 8259 section 8.1 lets a reader ignore.
@@ -93,6 +95,9 @@ func skipBOM(r io.Reader) io.Reader {
 	return b
 }
 
+// MostHeader is how many bytes the report without its finds may have.
+func (c *Cutter) MostHeader() int64 { return c.limits.Header }
+
 // Token reads the next token.
 func (c *Cutter) Token() (jsontext.Token, error) { return c.dec.ReadToken() }
 
@@ -102,23 +107,33 @@ func (c *Cutter) Peek() jsontext.Kind { return c.dec.PeekKind() }
 // Line returns the line of the text that has been read so far, 0 if it cannot be told.
 func (c *Cutter) Line() int { return c.src.line.at(c.dec.InputOffset()) }
 
-// Value reads the next value of at most most bytes. It is valid until the next call.
-func (c *Cutter) Value(most int64) (jsontext.Value, error) {
-	c.src.most = most
+// Record reads the next value, a find. It is valid until the next call.
+func (c *Cutter) Record() (jsontext.Value, error) {
+	return c.value(limit.Over("record", c.limits.Record))
+}
+
+// Member reads the next value, which belongs to the report without its finds. It is valid until the
+// next call.
+func (c *Cutter) Member() (jsontext.Value, error) {
+	return c.value(limit.Over("header", c.limits.Header))
+}
+
+func (c *Cutter) value(over *limit.Error) (jsontext.Value, error) {
+	c.src.over = over
 	v, err := c.dec.ReadValue()
-	if err == nil && int64(len(v)) > most {
-		err = errTooLarge
+	if err == nil && int64(len(v)) > over.Max {
+		err = over
 	}
 	return v, err
 }
 
-// SkipList reads over a list, value by value.
-func (c *Cutter) SkipList(most int64) error {
+// SkipList reads over a list of finds.
+func (c *Cutter) SkipList() error {
 	if _, err := c.dec.ReadToken(); err != nil {
 		return err
 	}
 	for c.dec.PeekKind() != ']' {
-		if _, err := c.Value(most); err != nil {
+		if _, err := c.Record(); err != nil {
 			return err
 		}
 	}
@@ -128,7 +143,7 @@ func (c *Cutter) SkipList(most int64) error {
 
 // Enter goes to the list under a member of the top object.
 func (c *Cutter) Enter(member string) error {
-	c.src.most = defaultMaxHeader
+	c.src.over = limit.Over("header", c.limits.Header)
 	if _, err := c.dec.ReadToken(); err != nil {
 		return err
 	}
@@ -181,9 +196,9 @@ func (c *Cutter) Explain(err error) error {
 // ExplainJSON turns an error of the JSON parser into a ReadError, or returns nil if it is none. It
 // names the place by offset and pointer.
 func ExplainJSON(err error) *ReadError {
-	if errors.Is(err, errTooLarge) {
-		return &ReadError{Code: "json-too-large", Msg: "one value is larger than the limit",
-			Help: "split the file, or raise the limit if you trust it"}
+	var over *limit.Error
+	if errors.As(err, &over) {
+		return TooLarge("json-too-large", 0, over)
 	}
 	var syntax *jsontext.SyntacticError
 	if !errors.As(err, &syntax) {
@@ -195,8 +210,6 @@ func ExplainJSON(err error) *ReadError {
 	e := &ReadError{At: syntax.ByteOffset, Path: string(syntax.JSONPointer)}
 	text := syntax.Err.Error()
 	switch {
-	case errors.Is(err, errTooLarge):
-		e.Code, e.Msg = "json-too-large", "one value is larger than the limit"
 	case errors.Is(err, jsontext.ErrDuplicateName):
 		e.Code, e.Msg, e.Help = "json-duplicate-name", "the same member stands twice in one object", "keep one of them"
 	case errors.Is(err, io.ErrUnexpectedEOF):

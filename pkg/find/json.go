@@ -9,30 +9,19 @@ import (
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 // Options of the readers in this package. The zero value is ready for use.
 type Options struct {
-	File       string // name for messages
-	MaxRecord  int64  // bytes of one find; 0: 1 MiB
-	MaxHeader  int64  // bytes of the report without its finds; 0: 64 MiB
-	KeepSource bool   // keep the JSON of each find in Entry.Raw
+	File       string       // name for messages
+	Limits     limit.Limits // Record and Header are looked at
+	KeepSource bool         // keep the JSON of each find in Entry.Raw
 }
 
-const (
-	defaultMaxRecord = 1 << 20
-	defaultMaxHeader = 64 << 20
-)
-
-func (o Options) maxRecord() int64 { return orDefault(o.MaxRecord, defaultMaxRecord) }
-func (o Options) maxHeader() int64 { return orDefault(o.MaxHeader, defaultMaxHeader) }
-
-func orDefault(v, d int64) int64 {
-	if v > 0 {
-		return v
-	}
-	return d
-}
+func (o Options) maxRecord() int64 { return o.Limits.WithDefaults().Record }
+func (o Options) maxHeader() int64 { return o.Limits.WithDefaults().Header }
 
 // A ReadError says why a file could not be read and where. It never quotes what the file says.
 type ReadError struct {
@@ -42,6 +31,15 @@ type ReadError struct {
 	Path string // JSON Pointer, if known
 	Msg  string
 	Help string
+	Err  error // the limit that was reached, a *limit.Error; nil for everything else
+}
+
+// Unwrap returns the limit that was reached.
+func (e *ReadError) Unwrap() error { return e.Err }
+
+// TooLarge turns a limit that was reached into an error of a reader.
+func TooLarge(code string, line int, over *limit.Error) *ReadError {
+	return &ReadError{Code: code, Line: line, Msg: over.What(), Help: over.Help(), Err: over}
 }
 
 // Error returns one line: place, what is wrong, what to do.
@@ -86,7 +84,7 @@ func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
 			return
 		}
 		for i := 0; cut.Peek() != ']'; i++ {
-			v, err := cut.Value(o.maxRecord())
+			v, err := cut.Record()
 			if err != nil {
 				yield(nil, cut.Explain(err))
 				return
@@ -130,12 +128,12 @@ func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, finds bool, err
 		key := name.String()
 		if key == "finds" && cut.Peek() == '[' {
 			finds = true
-			if err := cut.SkipList(o.maxRecord()); err != nil {
+			if err := cut.SkipList(); err != nil {
 				return fail(err)
 			}
 			continue
 		}
-		v, err := cut.Value(o.maxHeader())
+		v, err := cut.Member()
 		if err != nil {
 			return fail(err)
 		}
@@ -144,7 +142,7 @@ func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, finds bool, err
 				Help: "finds is a list of find records between [ and ]"})
 		}
 		if int64(len(head)+len(v)) > o.maxHeader() {
-			return fail(&ReadError{Code: "json-too-large", Msg: fmt.Sprintf("the report without its finds is larger than %d bytes", o.maxHeader())})
+			return fail(TooLarge("json-too-large", 0, limit.Over("header", o.maxHeader())))
 		}
 		if len(head) > 1 {
 			head = append(head, ',')

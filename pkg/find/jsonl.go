@@ -10,6 +10,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -140,7 +141,7 @@ func (d *lineDecoder) run(yield func(*Entry, error) bool) {
 // entry makes an entry of one line; ok is false when there is nothing to pass on.
 func (d *lineDecoder) entry(text []byte) (e *Entry, ok bool) {
 	if int64(len(text)) > d.o.maxRecord() {
-		return d.say(LineUnreadable, fmt.Sprintf("the line is longer than %d bytes", d.o.maxRecord())), true
+		return d.say(LineUnreadable, limit.Over("record", d.o.maxRecord()).Error()), true
 	}
 	l, err := parseLine(text)
 	if err != nil {
@@ -198,7 +199,7 @@ func readLine(in *bufio.Reader, most int64) ([]byte, error) {
 			return nil, err
 		}
 		if long = append(long, part...); int64(len(long)) > most {
-			return nil, errTooLarge
+			return nil, limit.Over("header", most)
 		}
 	}
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -59,13 +60,6 @@ type decoder struct {
 	known   map[string]bool // names of their properties that have been looked at
 }
 
-func (d *decoder) maxRecord() int64 {
-	if d.o.MaxRecord > 0 {
-		return d.o.MaxRecord
-	}
-	return 1 << 20
-}
-
 func fail(line int, msg, help string) error {
 	return &find.ReadError{Code: "geojson-invalid", Line: line, Msg: msg, Help: help}
 }
@@ -75,7 +69,7 @@ func (d *decoder) survey() error {
 	if _, err := d.r.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	cut := find.NewCutter(d.r, find.Options{MaxRecord: d.maxRecord()})
+	cut := find.NewCutter(d.r, find.Options{Limits: d.o.Limits})
 	tok, err := cut.Token()
 	if err != nil {
 		return cut.Explain(err)
@@ -100,7 +94,7 @@ func (d *decoder) survey() error {
 			}
 			continue
 		}
-		v, err := cut.Value(64 << 20)
+		v, err := cut.Member()
 		if err != nil {
 			return cut.Explain(err)
 		}
@@ -150,8 +144,9 @@ func (d *decoder) surveyFeatures(cut *find.Cutter) ([]feature, error) {
 		return nil, fail(cut.Line(), "features is not a list", "write the features between [ and ]")
 	}
 	var areas []feature
+	var held int64 // bytes of the areas
 	for i := 0; cut.Peek() != ']'; i++ {
-		v, err := cut.Value(d.maxRecord())
+		v, err := cut.Record()
 		if err != nil {
 			return nil, err
 		}
@@ -164,6 +159,9 @@ func (d *decoder) surveyFeatures(cut *find.Cutter) ([]feature, error) {
 			return nil, err
 		}
 		if record := f.text("record"); record == "permission" || record == "excluded" || record != "find" && f.isArea() {
+			if held += int64(len(v)); held > cut.MostHeader() {
+				return nil, find.TooLarge("geojson-too-large", cut.Line(), limit.Over("header", cut.MostHeader()))
+			}
 			f.raw = v.Clone()
 			g, err := parseFeature(f.raw)
 			if err != nil {
@@ -482,12 +480,12 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 	if _, err := d.r.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	cut := find.NewCutter(d.r, find.Options{MaxRecord: d.maxRecord()})
+	cut := find.NewCutter(d.r, find.Options{Limits: d.o.Limits})
 	if err := cut.Enter("features"); err != nil {
 		return cut.Explain(err)
 	}
 	for i, index := 0, 0; cut.Peek() != ']'; i++ {
-		v, err := cut.Value(d.maxRecord())
+		v, err := cut.Record()
 		if err != nil {
 			return cut.Explain(err)
 		}

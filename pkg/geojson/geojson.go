@@ -10,13 +10,14 @@
 package geojson
 
 import (
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
 // Options of Decode and Encode. The zero value is ready for use.
 type Options struct {
-	File      string // name for messages
-	MaxRecord int64  // bytes of one feature; 0: 1 MiB
+	File   string       // name for messages
+	Limits limit.Limits // Record and Header are looked at
 }
 
 // Kinds of notice that reading gives.

@@ -45,23 +45,16 @@ type (
 	}
 )
 
-const (
-	defaultMaxRecord = 1 << 20
-	maxHeader        = 64 << 20
-)
-
 // Decode reads GPX 1.1, waypoint by waypoint. It goes over the input twice: once for the report,
 // which also proves that the whole file is sound, and once for the finds. Routes and tracks are
 // passed over.
 func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
-	if o.MaxRecord <= 0 {
-		o.MaxRecord = defaultMaxRecord
-	}
+	o.Limits = o.Limits.WithDefaults()
 	s := &find.Stream{File: o.File, Format: "gpx", Report: &find.Report{Findslip: find.Version}}
 	found, tracks, routes := false, 0, 0
 	var names intake.Names
 	var unknown unknownNames
-	if err := markup.Read(r, "gpx", maxHeader, func(x *markup.Reader, start xml.StartElement) error {
+	if err := markup.Read(r, "gpx", o.Limits, func(x *markup.Reader, start xml.StartElement) error {
 		switch start.Name.Local {
 		case "metadata":
 			var m metadata
@@ -81,7 +74,7 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 			}
 			s.Report, found = head, true
 		case "wpt":
-			x.Limit(o.MaxRecord)
+			x.Record()
 			var w waypoint
 			if err := x.Decode(&start, &w); err != nil {
 				return err
@@ -118,10 +111,11 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	s.Entries = func(yield func(*find.Entry, error) bool) {
 		index := 0
 		in := &intake.Reader{What: "field", Unreadable: FieldUnreadable, References: references}
-		err := markup.Read(r, "gpx", maxHeader, func(x *markup.Reader, start xml.StartElement) error {
+		err := markup.Read(r, "gpx", o.Limits, func(x *markup.Reader, start xml.StartElement) error {
 			if start.Name.Local != "wpt" {
 				return nil
 			}
+			x.Record()
 			var w waypoint
 			if err := x.Decode(&start, &w); err != nil {
 				return err

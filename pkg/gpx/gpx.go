@@ -16,6 +16,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/markup"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -26,8 +27,8 @@ const gpxNamespace = "http://www.topografix.com/GPX/1/1"
 
 // Options of Decode. The zero value is ready for use.
 type Options struct {
-	File      string // name for messages
-	MaxRecord int64  // bytes of one waypoint; 0: 1 MiB
+	File   string       // name for messages
+	Limits limit.Limits // Record, Header and Nesting are looked at
 }
 
 // FieldUnreadable says that an extension does not fit its field.

@@ -12,12 +12,8 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/internal/markup"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
-)
-
-const (
-	defaultMaxRecord = 1 << 20
-	maxHeader        = 64 << 20
 )
 
 // xml shapes of what is read.
@@ -69,9 +65,7 @@ type (
 // Decode reads KML, placemark by placemark. It goes over the input twice: once for the report and
 // the permissions, which also proves that the whole file is sound, and once for the finds.
 func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
-	if o.MaxRecord <= 0 {
-		o.MaxRecord = defaultMaxRecord
-	}
+	o.Limits = o.Limits.WithDefaults()
 	if err := refuseArchive(r); err != nil {
 		return nil, err
 	}
@@ -119,10 +113,10 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 	enter = func(x *markup.Reader, start xml.StartElement) error {
 		switch start.Name.Local {
 		case "Document":
-			return x.Children(maxHeader, enter)
+			return x.Children(enter)
 		case "Folder":
 			d.folders = append(d.folders, "")
-			err := x.Children(maxHeader, enter)
+			err := x.Children(enter)
 			d.folders = d.folders[:len(d.folders)-1]
 			return err
 		case "ExtendedData":
@@ -135,7 +129,7 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 			}
 			return document(&e)
 		case "name":
-			x.Limit(d.o.MaxRecord)
+			x.Record()
 			var name string
 			if err := x.Decode(&start, &name); err != nil {
 				return err
@@ -147,7 +141,7 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 				d.report.Title = name
 			}
 		case "Placemark":
-			x.Limit(d.o.MaxRecord)
+			x.Record()
 			var p placemark
 			if err := x.Decode(&start, &p); err != nil {
 				return err
@@ -157,12 +151,13 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 		return nil
 	}
 	d.folders = nil
-	return markup.Read(d.r, "kml", maxHeader, enter)
+	return markup.Read(d.r, "kml", d.o.Limits, enter)
 }
 
 // survey is the first pass.
 func (d *decoder) survey() error {
 	var areas []area
+	var held int64 // bytes of the areas
 	var names intake.Names
 	if err := d.walk(func(e *extendedData) error { return d.header(e) }, func(x *markup.Reader, p *placemark) error {
 		texts := p.texts()
@@ -182,6 +177,9 @@ func (d *decoder) survey() error {
 		}
 		if description := strings.TrimSpace(p.Description); record == "" && description != "" {
 			texts = append(texts, intake.Text{Name: "description", Text: description})
+		}
+		if held += x.Taken(); held > d.o.Limits.Header {
+			return find.TooLarge("kml-too-large", x.Line(), limit.Over("header", d.o.Limits.Header))
 		}
 		areas = append(areas, area{record, p.Name, texts, a})
 		return nil

@@ -14,6 +14,7 @@
 package kml
 
 import (
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -22,8 +23,8 @@ const Namespace = "http://www.opengis.net/kml/2.2"
 
 // Options of Decode. The zero value is ready for use.
 type Options struct {
-	File      string // name for messages
-	MaxRecord int64  // bytes of one placemark; 0: 1 MiB
+	File   string       // name for messages
+	Limits limit.Limits // Record, Header and Nesting are looked at
 }
 
 // Kinds of notice that reading gives.

@@ -15,41 +15,43 @@ import (
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 // Stop ends the reading without an error when a visit returns it.
 var Stop = errors.New("stop")
 
-var errTooLarge = errors.New("element too large")
-
-// maxDepth bounds how deep elements that are gone into may be nested.
-const maxDepth = 64
-
 // A Reader reads one XML file, element by element.
 type Reader struct {
 	format string // prefix of the codes of errors
+	limits limit.Limits
 	dec    *xml.Decoder
 	src    *bounded
-	depth  int
-	taken  bool // the element given to visit has been consumed
+	taken  bool  // the element given to visit has been consumed
+	began  int64 // where it began
 }
 
 // bounded fails when an element has more bytes than it may have.
 type bounded struct {
 	r    *bufio.Reader
 	read int64
-	most int64 // offset that must not be passed, 0: none
+	most int64        // offset that must not be passed, 0: none
+	over *limit.Error // what is said when it is
+	deep depth
 	err  error // of the source, but for its end
 }
 
 func (b *bounded) ReadByte() (byte, error) {
 	if b.most > 0 && b.read >= b.most {
-		return 0, errTooLarge
+		return 0, b.over
 	}
 	c, err := b.r.ReadByte()
 	switch {
 	case err == nil:
 		b.read++
+		if b.deep.add(c) > b.deep.most {
+			return 0, limit.Over("nesting", b.deep.most)
+		}
 	case !errors.Is(err, io.EOF):
 		b.err = err
 	}
@@ -71,17 +73,18 @@ func (b *bounded) Read(p []byte) (int, error) {
 
 // Read goes to the start of a file, proves that its root has the name given, and visits the
 // children of the root. The format is the prefix of the codes of errors and the name that they
-// call the format by; most bounds the bytes of one child.
-func Read(r io.ReadSeeker, format string, most int64, visit func(*Reader, xml.StartElement) error) error {
+// call the format by. Of the limits Record, Header and Nesting are looked at.
+func Read(r io.ReadSeeker, format string, limits limit.Limits, visit func(*Reader, xml.StartElement) error) error {
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	src := &bounded{r: bufio.NewReaderSize(r, 1<<16)}
-	x := &Reader{format: format, src: src, dec: xml.NewDecoder(src)}
+	limits = limits.WithDefaults()
+	src := &bounded{r: bufio.NewReaderSize(r, 1<<16), deep: depth{most: limits.Nesting}}
+	x := &Reader{format: format, limits: limits, src: src, dec: xml.NewDecoder(src)}
 	if head, _ := src.r.Peek(3); string(head) == "\xef\xbb\xbf" {
 		src.r.Discard(3)
 	}
-	err := x.file(visit, most)
+	err := x.file(visit)
 	if errors.Is(err, Stop) {
 		return nil
 	}
@@ -91,10 +94,10 @@ func Read(r io.ReadSeeker, format string, most int64, visit func(*Reader, xml.St
 	return nil
 }
 
-func (x *Reader) file(visit func(*Reader, xml.StartElement) error, most int64) error {
+func (x *Reader) file(visit func(*Reader, xml.StartElement) error) error {
 	root := false
 	for {
-		x.src.most = x.src.read + most
+		x.bound("header", x.limits.Header)
 		tok, err := x.dec.Token()
 		if errors.Is(err, io.EOF) && root {
 			return nil
@@ -113,21 +116,18 @@ func (x *Reader) file(visit func(*Reader, xml.StartElement) error, most int64) e
 				return &find.ReadError{Code: "not-" + x.format, Line: x.Line(), Msg: "the file is XML but not " + strings.ToUpper(x.format) + ": its outermost element is not " + x.format}
 			}
 			root = true
-			if err := x.Children(most, visit); err != nil {
+			if err := x.Children(visit); err != nil {
 				return err
 			}
 		}
 	}
 }
 
-// Children visits each child of the element that is being read, up to most bytes each.
-func (x *Reader) Children(most int64, visit func(*Reader, xml.StartElement) error) error {
+// Children visits each child of the element that is being read.
+func (x *Reader) Children(visit func(*Reader, xml.StartElement) error) error {
 	x.taken = true
-	if x.depth++; x.depth > maxDepth {
-		return x.Fail("too-deep", "folders are nested too deep", "take them out of one another")
-	}
 	for {
-		x.src.most = x.src.read + most
+		x.bound("header", x.limits.Header)
 		tok, err := x.dec.Token()
 		if err != nil {
 			return err
@@ -136,11 +136,10 @@ func (x *Reader) Children(most int64, visit func(*Reader, xml.StartElement) erro
 		case xml.Directive:
 			return x.doctype()
 		case xml.EndElement:
-			x.depth--
 			x.taken = true
 			return nil
 		case xml.StartElement:
-			x.taken = false
+			x.taken, x.began = false, x.src.read
 			if err := visit(x, t); err != nil {
 				return err
 			}
@@ -166,8 +165,18 @@ func (x *Reader) Skip() error {
 	return x.dec.Skip()
 }
 
-// Limit bounds the bytes of the element that is being read, from here.
-func (x *Reader) Limit(most int64) { x.src.most = x.src.read + most }
+// Record says that the element that is being read is a find, whose bytes are bounded.
+func (x *Reader) Record() { x.bound("record", x.limits.Record) }
+
+// Taken returns the bytes of the element that was given to visit, as far as it has been read.
+func (x *Reader) Taken() int64 { return x.src.read - x.began }
+
+func (x *Reader) bound(name string, most int64) {
+	x.src.over = limit.Over(name, most)
+	if x.src.most = x.src.read + most; x.src.most < 0 { // lifted
+		x.src.most = 0
+	}
+}
 
 // Line returns the line that has been read to, from 1.
 func (x *Reader) Line() int {
@@ -187,11 +196,14 @@ func (x *Reader) doctype() error {
 func (x *Reader) explain(err error) error {
 	var own *find.ReadError
 	var syntax *xml.SyntaxError
+	var over *limit.Error
 	switch {
 	case errors.As(err, &own):
 		return own
-	case errors.Is(err, errTooLarge):
-		return x.Fail("too-large", "one element is larger than the limit", "split the file")
+	case errors.As(err, &over) && over.Limit == "nesting":
+		return find.TooLarge(x.format+"-too-deep", x.Line(), over)
+	case errors.As(err, &over):
+		return find.TooLarge(x.format+"-too-large", x.Line(), over)
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF), errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF"):
 		return x.Fail("cut-short", "the file ends in the middle", "fetch or save it again")
 	case strings.Contains(err.Error(), "xml: encoding"), errors.As(err, &syntax) && strings.Contains(syntax.Msg, "UTF-8"):

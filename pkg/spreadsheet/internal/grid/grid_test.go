@@ -1,7 +1,6 @@
 package grid
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 	"testing"
@@ -69,20 +68,6 @@ func TestRowCell(t *testing.T) {
 	}
 	if ref := row.Cells[0].Ref(row.Number); ref != "B7" {
 		t.Errorf("reference %s", ref)
-	}
-}
-
-func TestLimits(t *testing.T) {
-	l := Limits{Rows: -1, Columns: 7}.WithDefaults()
-	if l.Rows != unlimited || l.Columns != 7 || l.Expanded != 512<<20 {
-		t.Errorf("%+v", l)
-	}
-	for _, name := range []string{"Bytes", "Expanded", "Ratio", "Rows", "Columns", "CellLength", "RowLength", "Entries", "SharedStrings", "Other"} {
-		text := fmt.Errorf("line 1: %w", &LimitError{Limit: name, Value: 123, Max: 45})
-		var limit *LimitError
-		if !errors.As(text, &limit) || !strings.Contains(text.Error(), "123") || !strings.Contains(text.Error(), "45") {
-			t.Errorf("%s: %v", name, text)
-		}
 	}
 }
 

@@ -76,7 +76,7 @@ func (r *records) next() (grid.Row, error) {
 	}
 	first := r.line + 1
 	if r.number++; int64(r.number) > r.limits.Rows {
-		return grid.Row{}, fmt.Errorf("line %d: %w", first, &grid.LimitError{Limit: "Rows", Value: int64(r.number), Max: r.limits.Rows})
+		return grid.Row{}, fmt.Errorf("line %d: %w", first, &grid.LimitError{Limit: "rows", Value: int64(r.number), Max: r.limits.Rows})
 	}
 	for more := true; more; {
 		var err error
@@ -90,7 +90,7 @@ func (r *records) next() (grid.Row, error) {
 			return grid.Row{}, err
 		}
 		if r.fields++; int64(r.fields) > r.limits.Columns {
-			return grid.Row{}, fmt.Errorf("line %d: %w", first, &grid.LimitError{Limit: "Columns", Value: int64(r.fields), Max: r.limits.Columns})
+			return grid.Row{}, fmt.Errorf("line %d: %w", first, &grid.LimitError{Limit: "columns", Value: int64(r.fields), Max: r.limits.Columns})
 		}
 		if len(r.text) > start {
 			r.blank = false
@@ -128,10 +128,10 @@ func (r *records) run(start int) error {
 // check watches the lengths of the field that begins at start and of the record.
 func (r *records) check(start int) error {
 	if n := int64(len(r.text) - start); n > r.limits.CellLength {
-		return fmt.Errorf("line %d: %w", r.line+1, &grid.LimitError{Limit: "CellLength", Value: n, Max: r.limits.CellLength})
+		return fmt.Errorf("line %d: %w", r.line+1, &grid.LimitError{Limit: "cell", Value: n, Max: r.limits.CellLength})
 	}
 	if n := int64(len(r.text)); n > r.limits.RowLength {
-		return fmt.Errorf("line %d: %w", r.line+1, &grid.LimitError{Limit: "RowLength", Value: n, Max: r.limits.RowLength})
+		return fmt.Errorf("line %d: %w", r.line+1, &grid.LimitError{Limit: "row", Value: n, Max: r.limits.RowLength})
 	}
 	return nil
 }

@@ -180,7 +180,7 @@ type countingReader struct {
 func (c *countingReader) Read(p []byte) (int, error) {
 	n, err := c.r.Read(p)
 	if c.read += int64(n); c.read > c.max {
-		return 0, &grid.LimitError{Limit: "Bytes", Value: c.read, Max: c.max}
+		return 0, &grid.LimitError{Limit: "bytes", Value: c.read, Max: c.max}
 	}
 	return n, err
 }

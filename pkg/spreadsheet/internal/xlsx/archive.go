@@ -28,7 +28,7 @@ type archive struct {
 
 func openArchive(r io.ReaderAt, size int64, limits grid.Limits) (*archive, error) {
 	if size > limits.Bytes {
-		return nil, &grid.LimitError{Limit: "Bytes", Value: size, Max: limits.Bytes}
+		return nil, &grid.LimitError{Limit: "bytes", Value: size, Max: limits.Bytes}
 	}
 	if err := signature(r, size); err != nil {
 		return nil, err
@@ -44,7 +44,7 @@ func openArchive(r io.ReaderAt, size int64, limits grid.Limits) (*archive, error
 	z, err := zip.NewReader(budget, size)
 	switch {
 	case errors.Is(err, errBudget):
-		return nil, &grid.LimitError{Limit: "Entries", Value: limits.Entries + 1, Max: limits.Entries}
+		return nil, &grid.LimitError{Limit: "entries", Value: limits.Entries + 1, Max: limits.Entries}
 	case errors.Is(err, zip.ErrInsecurePath):
 		// Nothing is written to disk, so a name with dots leads nowhere.
 	case errors.Is(err, zip.ErrFormat), errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
@@ -54,7 +54,7 @@ func openArchive(r io.ReaderAt, size int64, limits grid.Limits) (*archive, error
 	}
 	budget.off = true
 	if n := int64(len(z.File)); n > limits.Entries {
-		return nil, &grid.LimitError{Limit: "Entries", Value: n, Max: limits.Entries}
+		return nil, &grid.LimitError{Limit: "entries", Value: n, Max: limits.Entries}
 	}
 	a := &archive{limits: limits, size: size, parts: make(map[string]*zip.File), expanded: make(map[string]int64)}
 	for _, f := range z.File {
@@ -160,7 +160,7 @@ func (p *part) Read(b []byte) (int, error) {
 func (a *archive) charge(p *part) error {
 	if p.read > freely {
 		if ratio := p.read / max(1, p.packed); ratio > a.limits.Ratio {
-			return &grid.LimitError{Limit: "Ratio", Value: ratio, Max: a.limits.Ratio}
+			return &grid.LimitError{Limit: "ratio", Value: ratio, Max: a.limits.Ratio}
 		}
 	}
 	a.mu.Lock()
@@ -170,7 +170,7 @@ func (a *archive) charge(p *part) error {
 		a.total += more
 	}
 	if a.total > a.limits.Expanded {
-		return &grid.LimitError{Limit: "Expanded", Value: a.total, Max: a.limits.Expanded}
+		return &grid.LimitError{Limit: "expanded", Value: a.total, Max: a.limits.Expanded}
 	}
 	return nil
 }

@@ -189,17 +189,17 @@ func TestLimits(t *testing.T) {
 		data   []byte
 		limits grid.Limits
 	}{
-		{"Bytes", data, grid.Limits{Bytes: 1000}},
-		{"Expanded", data, grid.Limits{Expanded: 2000}},
-		{"Rows", data, grid.Limits{Rows: 4}},
-		{"Columns", data, grid.Limits{Columns: 4}},
-		{"CellLength", data, grid.Limits{CellLength: 999}},
-		{"RowLength", data, grid.Limits{RowLength: 1999}},
-		{"Entries", data, grid.Limits{Entries: 5}},
-		{"Entries", many.zipped(t), grid.Limits{Entries: 10}},
-		{"SharedStrings", data, grid.Limits{SharedStrings: 9}},
-		{"Ratio", bomb.Bytes(), grid.Limits{}},
-		{"Expanded", bomb.Bytes(), grid.Limits{Ratio: -1, Expanded: 100 << 20}},
+		{"bytes", data, grid.Limits{Bytes: 1000}},
+		{"expanded", data, grid.Limits{Expanded: 2000}},
+		{"rows", data, grid.Limits{Rows: 4}},
+		{"columns", data, grid.Limits{Columns: 4}},
+		{"cell", data, grid.Limits{CellLength: 999}},
+		{"row", data, grid.Limits{RowLength: 1999}},
+		{"entries", data, grid.Limits{Entries: 5}},
+		{"entries", many.zipped(t), grid.Limits{Entries: 10}},
+		{"texts", data, grid.Limits{SharedStrings: 9}},
+		{"ratio", bomb.Bytes(), grid.Limits{}},
+		{"expanded", bomb.Bytes(), grid.Limits{Ratio: -1, Expanded: 100 << 20}},
 	}
 	for _, test := range tests {
 		t.Run(test.limit, func(t *testing.T) {

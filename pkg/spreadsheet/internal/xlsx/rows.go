@@ -176,7 +176,7 @@ func (r *sheetReader) readRows() error {
 			return fmt.Errorf("row %d stands behind row %d: the file is damaged", number, r.row)
 		}
 		if int64(number) > r.limits.Rows {
-			return &grid.LimitError{Limit: "Rows", Value: int64(number), Max: r.limits.Rows}
+			return &grid.LimitError{Limit: "rows", Value: int64(number), Max: r.limits.Rows}
 		}
 		r.row = number
 		if err := r.readRow(); err != nil {
@@ -216,7 +216,7 @@ func (r *sheetReader) readRow() error {
 		}
 		sorted = sorted && column > before
 		if n := int64(len(r.text)); n > r.limits.RowLength {
-			return &grid.LimitError{Limit: "RowLength", Value: n, Max: r.limits.RowLength}
+			return &grid.LimitError{Limit: "row", Value: n, Max: r.limits.RowLength}
 		}
 	}
 	text := string(r.text)
@@ -264,7 +264,7 @@ func (r *sheetReader) readCell(column int) (int, error) {
 		}
 	}
 	if int64(column) > r.limits.Columns || column > grid.MaxColumns {
-		return column, &grid.LimitError{Limit: "Columns", Value: int64(column), Max: min(r.limits.Columns, grid.MaxColumns)}
+		return column, &grid.LimitError{Limit: "columns", Value: int64(column), Max: min(r.limits.Columns, grid.MaxColumns)}
 	}
 	start := len(r.text)
 	formula, valued, inline := false, false, false

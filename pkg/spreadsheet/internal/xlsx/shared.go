@@ -45,7 +45,7 @@ func (l *textList) read(s *scanner) error {
 			continue
 		}
 		if n := int64(len(l.texts) + len(l.ends)); n >= l.limits.SharedStrings {
-			return &grid.LimitError{Limit: "SharedStrings", Value: n + 1, Max: l.limits.SharedStrings}
+			return &grid.LimitError{Limit: "texts", Value: n + 1, Max: l.limits.SharedStrings}
 		}
 		start := len(l.piece)
 		if l.piece, err = appendRich(l.piece, s, l.limits.CellLength); err != nil {
@@ -116,7 +116,7 @@ func appendElement(dst []byte, start int, s *scanner, longest int64) ([]byte, er
 				return dst, err
 			}
 			if n := int64(len(dst) - start); n > longest {
-				return dst, &grid.LimitError{Limit: "CellLength", Value: n, Max: longest}
+				return dst, &grid.LimitError{Limit: "cell", Value: n, Max: longest}
 			}
 		case t == endTag && s.depth() < depth:
 			return dst, nil

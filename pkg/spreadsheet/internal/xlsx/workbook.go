@@ -318,7 +318,7 @@ func (w *Workbook) readSheets(s *scanner, targets []target) error {
 		}
 		found.part = targets[i].part
 		if int64(len(w.sheets)) >= w.limits.Entries {
-			return &grid.LimitError{Limit: "Entries", Value: w.limits.Entries + 1, Max: w.limits.Entries}
+			return &grid.LimitError{Limit: "entries", Value: w.limits.Entries + 1, Max: w.limits.Entries}
 		}
 		w.sheets = append(w.sheets, found)
 	}

@@ -1,0 +1,47 @@
+package markup
+
+import (
+	"encoding/xml"
+	"strings"
+	"testing"
+)
+
+// What the XML decoder of the library says of the depth is what the count has to say.
+func TestDepthAsTheDecoder(t *testing.T) {
+	for _, in := range []string{
+		"<a/>", "<a></a>", "<a><b/><b></b><c d='>' e=\"/>\">x</c></a>", "<?xml version='1.0'?><a><!-- <b> <c> <d> --></a>",
+		"<a><![CDATA[<b><c>]]><d><![CDATA[]]]]></d></a>", "<a><b c='!--'><d/></b><!----><?p <x> ?></a>", "<a\n><b\t/></a\n>",
+		"<a b='x/'><c/></a>", "<a><b c=\"it's\"/></a>", "<a><b c='![CDATA['><d></d></b></a>",
+	} {
+		d, open, at := depth{most: 64}, int64(0), 0
+		dec := xml.NewDecoder(strings.NewReader(in))
+		dec.Strict = true
+		for {
+			tok, err := dec.RawToken()
+			if err != nil {
+				break
+			}
+			to := int(dec.InputOffset())
+			switch tok.(type) {
+			case xml.StartElement:
+				if open++; strings.HasSuffix(in[at:to], "/>") {
+					open--
+				}
+			case xml.EndElement:
+				if strings.HasPrefix(in[at:to], "</") {
+					open--
+				}
+			}
+			got := d.open
+			for ; at < to; at++ {
+				got = d.add(in[at])
+			}
+			if got != open {
+				t.Errorf("%s: %d open at byte %d, want %d", in, got, to, open)
+			}
+		}
+		if at != len(in) {
+			t.Errorf("%s was not read to its end", in)
+		}
+	}
+}
