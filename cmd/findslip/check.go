@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/validate"
@@ -76,7 +77,7 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 	if err := f.canWrite(files); err != nil {
 		return err
 	}
-	before, err := readBaseline(f.baseline)
+	before, err := readBaseline(f.baseline, p.limits)
 	if err != nil {
 		return err
 	}
@@ -124,16 +125,16 @@ func (f *checkFlags) canWrite(files []string) error {
 }
 
 // readBaseline reads an earlier report, if one is named.
-func readBaseline(name string) (*render.Baseline, error) {
+func readBaseline(name string, limits limit.Limits) (*render.Baseline, error) {
 	if name == "" {
 		return nil, nil
 	}
-	file, err := os.Open(name)
+	file, err := pipeline.OpenSide(name)
 	if err != nil {
 		return nil, fmt.Errorf("--baseline: %w", err)
 	}
 	defer file.Close()
-	b, err := render.ReadBaseline(file, name)
+	b, err := render.ReadBaseline(file, name, limits)
 	if err != nil {
 		return nil, fmt.Errorf("--baseline: %w", err)
 	}
@@ -150,7 +151,7 @@ func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options,
 		r, err := pipeline.Check(c.Context(), name, o)
 		if err != nil {
 			if failed != nil {
-				fmt.Fprintf(p.err, "findslip: %v\n", failed)
+				fmt.Fprintf(p.err, "findslip: %s\n", render.Clean(failed.Error()))
 			}
 			failed = err
 			continue
@@ -187,7 +188,10 @@ func (p *program) renderer(form string) (func(io.Writer, render.Document) error,
 // output writes to a file beside its place, or to standard output.
 func (p *program) output(name string, force bool, inputs []string, write func(io.Writer) error) error {
 	if name == "" || name == "-" {
-		return write(p.out)
+		if err := pipeline.WriteTo(p.out, write); err != nil {
+			return fmt.Errorf("writing standard output: %w", err)
+		}
+		return nil
 	}
 	return pipeline.WriteFile(name, force, inputs, write)
 }

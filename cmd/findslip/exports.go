@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
@@ -22,7 +23,7 @@ type exportLog struct {
 }
 
 // openLog reads the log that lies beside the source, or that is named.
-func openLog(in string, f shareFlags, a share.Audience) (*exportLog, error) {
+func openLog(in string, f shareFlags, a share.Audience, limits limit.Limits) (*exportLog, error) {
 	l := &exportLog{name: f.log}
 	if f.noLog || a == share.Self || l.name == "" && in == "-" {
 		return &exportLog{}, nil
@@ -31,7 +32,7 @@ func openLog(in string, f shareFlags, a share.Audience) (*exportLog, error) {
 		stem, _, _ := strings.Cut(filepath.Base(in), ".")
 		l.name = filepath.Join(filepath.Dir(in), stem+".exports.jsonl")
 	}
-	r, err := os.Open(l.name)
+	r, err := pipeline.OpenSide(l.name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return l, nil
 	}
@@ -39,7 +40,7 @@ func openLog(in string, f shareFlags, a share.Audience) (*exportLog, error) {
 		return nil, fmt.Errorf("--log: %w", err)
 	}
 	defer r.Close()
-	if l.earlier, err = share.ReadLog(r); err != nil {
+	if l.earlier, err = share.ReadLog(r, limits); err != nil {
 		return nil, fmt.Errorf("reading %s: %w; name another with --log, or leave it out with --no-log", l.name, err)
 	}
 	return l, nil

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"strings"
 	"time"
 
@@ -10,6 +9,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
@@ -80,7 +80,7 @@ func (f *inputFlags) add(c *cobra.Command) {
 }
 
 func (f *inputFlags) options(p *program) (pipeline.Options, error) {
-	o := pipeline.Options{Stdin: p.in, ReportID: f.reportID}
+	o := pipeline.Options{Stdin: p.in, ReportID: f.reportID, Limits: p.limits}
 	var err error
 	if o.Read, err = f.readingFlags.options(); err != nil {
 		return o, err
@@ -111,15 +111,13 @@ func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 		o.Settings = &s
 	}
 	if f.pictures != "" {
-		info, err := os.Stat(f.pictures)
-		if err != nil || !info.IsDir() {
-			return o, fmt.Errorf("--pictures %q is not a folder that can be read", f.pictures)
+		if o.Files, p.pictures, err = pipeline.PictureFolder(f.pictures); err != nil {
+			return o, fmt.Errorf("--pictures %w", err)
 		}
-		o.Files = os.DirFS(f.pictures)
 	}
 	o.Table = spreadsheet.Options{Sheet: f.sheet, Encoding: f.encoding}
 	if f.columns != "" {
-		if o.Table.Map, err = readMap(f.columns); err != nil {
+		if o.Table.Map, err = readMap(f.columns, p.limits); err != nil {
 			return o, err
 		}
 		if o.ReportID == "" {
@@ -129,13 +127,13 @@ func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 	return o, nil
 }
 
-func readMap(name string) (*spreadsheet.ColumnMap, error) {
-	f, err := os.Open(name)
+func readMap(name string, limits limit.Limits) (*spreadsheet.ColumnMap, error) {
+	f, err := pipeline.OpenSide(name)
 	if err != nil {
 		return nil, fmt.Errorf("--columns: %w", err)
 	}
 	defer f.Close()
-	m, err := spreadsheet.ReadMap(f)
+	m, err := spreadsheet.ReadMap(f, limits)
 	if err != nil {
 		return nil, fmt.Errorf("reading column map %s: %w", name, err)
 	}

@@ -3,13 +3,40 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
+
+	"github.com/findslip/findslip/pkg/pipeline"
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	os.Exit(process())
+}
+
+// patience is how long work that was told to stop may take to tidy up.
+const patience = 5 * time.Second
+
+// process runs the command as a process: a signal stops it, and a second one, or no end in good
+// time, ends it at once. Either way nothing is left half written.
+func process() int {
+	signal.Ignore(syscall.SIGPIPE) // a reader that has gone is an error of writing, and is told
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	signals := make(chan os.Signal, 2)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		<-signals
+		cancel()
+		select {
+		case <-signals:
+		case <-time.After(patience):
+		}
+		pipeline.RemoveParts()
+		fmt.Fprintln(os.Stderr, "findslip: stopped; nothing was left half written")
+		os.Exit(exitFailed)
+	}()
+	return run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 }

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
@@ -25,7 +24,7 @@ func (f *checkFlags) canMark(files []string) error {
 
 // markBook writes the sender's workbook with the notices in it.
 func (p *program) markBook(f *checkFlags, name string, doc *render.Document) error {
-	book, err := os.Open(name)
+	book, err := pipeline.OpenSide(name)
 	if err != nil {
 		return fmt.Errorf("--mark: %w", err)
 	}
@@ -39,7 +38,7 @@ func (p *program) markBook(f *checkFlags, name string, doc *render.Document) err
 	}
 	var done render.Marked
 	err = pipeline.WriteFile(f.mark, f.force, []string{name}, func(w io.Writer) (err error) {
-		done, err = render.Mark(w, book, *doc)
+		done, err = render.Mark(w, book, *doc, p.limits)
 		return err
 	})
 	if err != nil {

@@ -125,7 +125,7 @@ Exit status: 0 whole, 1 something is changed or missing, 2 not unpacked.`,
 			if out == "" {
 				out = strings.TrimSuffix(args[0], filepath.Ext(args[0]))
 			}
-			r, err := pipeline.Unpack(args[0], out)
+			r, err := pipeline.Unpack(args[0], out, p.limits)
 			if errors.Is(err, os.ErrExist) {
 				return fmt.Errorf("%w; name a new folder with -o FOLDER", err)
 			}

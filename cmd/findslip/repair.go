@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -77,12 +76,12 @@ func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipe
 }
 
 func (p *program) applyProposals(c *cobra.Command, name, accept, out string, force bool, o pipeline.Options) error {
-	f, err := os.Open(accept)
+	f, err := pipeline.OpenSide(accept)
 	if err != nil {
 		return fmt.Errorf("--accept: %w", err)
 	}
 	defer f.Close()
-	proposals, err := pipeline.ReadProposals(f)
+	proposals, err := pipeline.ReadProposals(f, p.limits)
 	if err != nil {
 		return fmt.Errorf("reading %s: %w", accept, err)
 	}

@@ -6,11 +6,15 @@ import (
 	"fmt"
 	"io"
 	"runtime/debug"
+	"syscall"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
 )
 
 // Exit codes of the command.
@@ -28,11 +32,23 @@ type program struct {
 	in       io.Reader
 	out, err io.Writer
 	quiet    bool
+	limits   limit.Limits
+	pictures func() error // closes the folder of the pictures, if one was opened
 }
 
 // run runs the command and returns its exit status.
 func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) (status int) {
 	p := &program{in: in, out: out, err: errOut}
+	defer func() {
+		if p.pictures != nil {
+			_ = p.pictures()
+		}
+		if fault := recover(); fault != nil {
+			pipeline.RemoveParts()
+			fmt.Fprintf(errOut, "findslip: this is a fault of findslip and not of the file; please report it (%.200v)\n", fault)
+			status = exitFailed
+		}
+	}()
 	root := p.command()
 	root.SetArgs(args)
 	root.SetIn(in)
@@ -44,11 +60,14 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 		return exitWell
 	case errors.Is(err, errNotices):
 		return exitNotices
+	case errors.Is(err, syscall.EPIPE):
+		fmt.Fprintln(errOut, "findslip: whoever reads the output has stopped before its end")
+		return exitFailed
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(errOut, "findslip: stopped; nothing was left half written")
 		return exitFailed
 	}
-	fmt.Fprintf(errOut, "findslip: %v\n", err)
+	fmt.Fprintf(errOut, "findslip: %s\n", render.Clean(err.Error()))
 	return exitFailed
 }
 
@@ -69,12 +88,13 @@ It advises; people decide. It never says that something is legal or safe.`,
 		SilenceUsage:  true,
 	}
 	root.SetVersionTemplate("findslip {{.Version}}\n")
+	root.PersistentFlags().Var((*limitValue)(&p.limits), "limit", "raise or lower what is read of a file: rows=2000000, expanded=1GiB, finds=none; see findslip limits")
 	root.PersistentFlags().BoolVar(&p.quiet, "quiet", false, "say nothing but errors on standard error")
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%w; see findslip %s --help", err, c.Name())
 	})
 	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(), p.readCommand(), p.repairCommand(), p.shareCommand(), p.packCommand(), p.unpackCommand(),
-		p.rulesCommand(), p.explainCommand(), p.schemaCommand())
+		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand())
 	return root
 }
 

@@ -95,7 +95,7 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 			}
 		}
 	}
-	log, err := openLog(in, f, s.Audience)
+	log, err := openLog(in, f, s.Audience, p.limits)
 	if err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/validate"
@@ -24,7 +25,7 @@ func annexes(root string, put func(string, []byte) error) error {
 	}
 	text := string(old)
 	for name, write := range map[string]func(*bytes.Buffer){
-		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex,
+		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex, "limits": limitAnnex,
 		"model report": modelOf("report", ""), "model person": modelOf("report", "person"), "model permission": modelOf("report", "permission"),
 		"model outing": modelOf("report", "outing"), "model find": modelOf("find", ""),
 	} {
@@ -119,6 +120,13 @@ func settingAnnex(b *bytes.Buffer) {
 	s := validate.DefaultSettings()
 	for _, x := range s.List() {
 		fmt.Fprintf(b, "| `%s` | %s | %s | %s |\n", x.Name, x.Default, cell(x.Doc), cell(x.Source))
+	}
+}
+
+func limitAnnex(b *bytes.Buffer) {
+	b.WriteString("| limit | default | what is bounded |\n|---|---|---|\n")
+	for _, l := range limit.All() {
+		fmt.Fprintf(b, "| %s | %s | %s |\n", l.Name, l.Figure(l.Default), cell(l.Bounds))
 	}
 }
 

@@ -21,7 +21,7 @@ func unpacked(t *testing.T, b Bag) string {
 		t.Fatal(err)
 	}
 	into := filepath.Join(t.TempDir(), "out")
-	if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into); err != nil {
+	if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into, Limits{}); err != nil {
 		t.Fatal(err)
 	}
 	return filepath.Join(into, b.Name)
@@ -100,7 +100,7 @@ func TestPathTricksAreRefused(t *testing.T) {
 			t.Fatal(err)
 		}
 		into := filepath.Join(t.TempDir(), "out")
-		if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into); err == nil {
+		if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into, Limits{}); err == nil {
 			t.Errorf("the name %q is unpacked", name)
 		}
 		if _, err := os.Stat(into); err == nil {
@@ -164,7 +164,7 @@ func TestLinksAreRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	into := filepath.Join(t.TempDir(), "out")
-	if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into); err == nil {
+	if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into, Limits{}); err == nil {
 		t.Error("a link is unpacked")
 	}
 	if _, err := os.Lstat(into); err == nil {

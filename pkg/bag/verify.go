@@ -1,7 +1,6 @@
 package bag
 
 import (
-	"archive/zip"
 	"bufio"
 	"crypto/md5"
 	"crypto/sha1"
@@ -33,12 +32,8 @@ func (p Problem) String() string {
 	return p.File + ": " + p.Text
 }
 
-// Limits of unpacking.
-const (
-	maxFiles = 100_000
-	maxBytes = 8 << 30
-	maxTag   = 64 << 20
-)
+// maxTag bounds a list beside the payload: the sums of 100,000 files by the longest algorithm.
+const maxTag = 32 << 20
 
 // sums are the algorithms of manifests (RFC 8493 section 2.4); those that are weak by now are
 // verified where a bag has them, and never written.
@@ -250,65 +245,4 @@ func (v *verifier) sum(name, want string, algorithm func() hash.Hash) {
 	if hex.EncodeToString(h.Sum(nil)) != want {
 		v.say(name, "its sum differs: it was changed or damaged")
 	}
-}
-
-// Unzip unpacks a zip file into a new folder, which it names. It refuses names that lead outside,
-// links, and more than the limits; what it refuses leaves nothing behind.
-func Unzip(r io.ReaderAt, size int64, into string) (err error) {
-	z, err := zip.NewReader(r, size)
-	if err != nil {
-		return fmt.Errorf("this is not a whole zip file: %w", err)
-	}
-	if len(z.File) > maxFiles {
-		return fmt.Errorf("the zip file has more than %d files", maxFiles)
-	}
-	if err := os.Mkdir(into, 0o755); err != nil {
-		return fmt.Errorf("unpacking: %w", err)
-	}
-	defer func() {
-		if err != nil {
-			os.RemoveAll(into)
-		}
-	}()
-	left := int64(maxBytes)
-	for _, part := range z.File {
-		if strings.HasSuffix(part.Name, "/") && cleanName(strings.TrimSuffix(part.Name, "/")) {
-			continue
-		}
-		if !cleanName(part.Name) {
-			return fmt.Errorf("a name in the zip file leads outside its folder")
-		}
-		if !part.Mode().IsRegular() {
-			return fmt.Errorf("%q is a link or a device", part.Name)
-		}
-		n, err := unzipOne(part, filepath.Join(into, filepath.FromSlash(part.Name)), left)
-		if err != nil {
-			return fmt.Errorf("unpacking %q: %w", part.Name, err)
-		}
-		left -= n
-	}
-	return nil
-}
-
-func unzipOne(part *zip.File, file string, left int64) (int64, error) {
-	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
-		return 0, err
-	}
-	r, err := part.Open()
-	if err != nil {
-		return 0, err
-	}
-	defer r.Close()
-	w, err := os.OpenFile(file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if err != nil {
-		return 0, err
-	}
-	n, err := io.Copy(w, io.LimitReader(r, left+1))
-	if cerr := w.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil && n > left {
-		err = fmt.Errorf("unpacked, it is larger than %d bytes", int64(maxBytes))
-	}
-	return n, err
 }

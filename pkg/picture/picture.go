@@ -11,6 +11,7 @@ package picture
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"image"
@@ -22,16 +23,21 @@ import (
 // Quality is the JPEG quality of copies.
 const Quality = 92
 
-// maxPixels bounds what is unpacked of one picture.
-const maxPixels = 200_000_000
+// maxPixels bounds what is unpacked of one picture. A pixel can take a dozen bytes while it is
+// turned upright.
+const maxPixels = 40_000_000
 
 // Options of Clean. The zero value keeps the size.
 type Options struct {
-	MaxSide int // longer side in pixels; 0: as it is. Nothing is made larger.
+	MaxSide   int   // longer side in pixels; 0: as it is. Nothing is made larger.
+	MaxPixels int64 // of the picture, before it is unpacked; 0: 40 million
 }
 
 // ErrFormat says that a picture is neither JPEG nor PNG, so that no clean copy can be made of it.
 var ErrFormat = errors.New("the picture is neither JPEG nor PNG")
+
+// ErrPixels says that a picture has more pixels than are unpacked.
+var ErrPixels = errors.New("the picture has too many pixels")
 
 // Extension returns the extension for the format of a picture, .jpg or .png, empty if it is
 // neither.
@@ -57,8 +63,8 @@ func Clean(data []byte, o Options) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the picture is damaged: %w", err)
 	}
-	if c.Width <= 0 || c.Height <= 0 || int64(c.Width)*int64(c.Height) > maxPixels {
-		return nil, fmt.Errorf("the picture has more than %d pixels", maxPixels)
+	if most := cmp.Or(o.MaxPixels, maxPixels); c.Width <= 0 || c.Height <= 0 || int64(c.Width) > most/int64(c.Height) {
+		return nil, ErrPixels
 	}
 	img, _, err := image.Decode(bytes.NewReader(data))
 	if err != nil {

@@ -43,6 +43,7 @@ func (c *LossCheck) Unlisted() int {
 // CheckLoss reads a file, writes it in the format Options.To and reads that again, all in memory,
 // and lists every difference.
 func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) {
+	o.ctx = ctx
 	in, err := Open(name, o)
 	if err != nil {
 		return nil, err
@@ -50,7 +51,7 @@ func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) 
 	defer in.Close()
 	read := o.Read
 	read.Table = in.Format == XLSX || in.Format == CSV
-	before, _, err := find.Collect(normalise.Stream(in.Stream, read))
+	before, _, err := find.Collect(holding(normalise.Stream(in.Stream, read), o.Limits))
 	if err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}

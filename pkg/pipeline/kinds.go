@@ -50,11 +50,11 @@ func sectionPointer(k *notice.Kind) string { return "/" + strings.ReplaceAll(k.S
 
 // Columns tells what each heading of a spreadsheet is taken for.
 func Columns(name string, o Options) (*spreadsheet.ColumnMap, notice.List, error) {
-	src, size, done, err := openSource(name, o)
+	src, err := openSource(name, o)
 	if err != nil {
 		return nil, nil, err
 	}
-	defer done()
+	defer src.close()
 	format, err := sniff(name, src, o)
 	if err != nil {
 		return nil, nil, err
@@ -63,8 +63,8 @@ func Columns(name string, o Options) (*spreadsheet.ColumnMap, notice.List, error
 		return nil, nil, &InputError{File: name, Code: "not-a-table", Msg: "only spreadsheets and CSV files have columns"}
 	}
 	t := o.Table
-	t.File, t.Order, t.Pivot = name, o.Read.Order, o.Read.Pivot
-	m, list, err := spreadsheet.Columns(src, size, format == XLSX, t)
+	t.File, t.Order, t.Pivot, t.Limits = name, o.Read.Order, o.Read.Pivot, o.Limits
+	m, list, err := spreadsheet.Columns(src, src.size, format == XLSX, t)
 	if err != nil {
 		return nil, nil, &InputError{File: name, Code: "columns-unreadable", Msg: err.Error(), Err: err}
 	}

@@ -1,12 +1,9 @@
 package pipeline
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
-	"os"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
@@ -17,9 +14,10 @@ import (
 
 // An Input is an opened file of finds. Close it when its stream has been read.
 type Input struct {
-	Stream *find.Stream
-	Format Format
-	close  func() error
+	Stream  *find.Stream
+	Format  Format
+	close   func() error
+	changed func() error // as of opened
 }
 
 // Close releases the file.
@@ -30,75 +28,18 @@ func (in *Input) Close() error {
 	return in.close()
 }
 
-// maxSpool bounds what is held of an input that cannot be read twice, such as standard input.
-const maxSpool = 1 << 30
-
-// source is what every codec can read: from the start, more than once, at any place.
-type source interface {
-	io.ReadSeeker
-	io.ReaderAt
-}
-
 // Open opens a file, or Options.Stdin for "-", and tells its format.
 func Open(name string, o Options) (*Input, error) {
-	src, size, done, err := openSource(name, o)
+	src, err := openSource(name, o)
 	if err != nil {
 		return nil, err
 	}
-	in, err := open(name, src, size, o)
+	in, err := open(name, src, src.size, o)
 	if err != nil {
-		done()
-		return nil, err
+		return nil, errors.Join(err, src.close())
 	}
-	in.close = done
+	in.close, in.changed = src.close, src.changed
 	return in, nil
-}
-
-func openSource(name string, o Options) (source, int64, func() error, error) {
-	nothing := func() error { return nil }
-	if name == "-" {
-		if o.Stdin == nil {
-			return nil, 0, nil, &InputError{File: "standard input", Code: "input-missing", Msg: "there is no standard input"}
-		}
-		return spool("standard input", o.Stdin, nothing)
-	}
-	info, err := os.Stat(name)
-	if err != nil {
-		e := &InputError{File: name, Code: "file-unreadable", Msg: "the file cannot be opened", Err: err}
-		switch {
-		case errors.Is(err, fs.ErrNotExist):
-			e.Code, e.Msg, e.Help = "file-missing", "there is no such file", "look at the spelling and the folder"
-		case errors.Is(err, fs.ErrPermission):
-			e.Msg, e.Help = "the file may not be read", "ask for the right to read it"
-		}
-		return nil, 0, nil, e
-	}
-	if info.IsDir() {
-		return nil, 0, nil, &InputError{File: name, Code: "file-is-folder", Msg: "this is a folder, not a file", Help: "name a file in it"}
-	}
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, 0, nil, &InputError{File: name, Code: "file-unreadable", Msg: "the file cannot be opened", Help: "ask for the right to read it", Err: err}
-	}
-	if !info.Mode().IsRegular() {
-		return spool(name, f, f.Close)
-	}
-	return f, info.Size(), f.Close, nil
-}
-
-// spool holds an input that can be read only once.
-func spool(name string, r io.Reader, done func() error) (source, int64, func() error, error) {
-	b, err := io.ReadAll(io.LimitReader(r, maxSpool+1))
-	if cerr := done(); err == nil {
-		err = cerr
-	}
-	if err != nil {
-		return nil, 0, nil, fmt.Errorf("reading %s: %w", name, err)
-	}
-	if len(b) > maxSpool {
-		return nil, 0, nil, &InputError{File: name, Code: "input-too-large", Msg: fmt.Sprintf("more than %d bytes", maxSpool), Help: "save it as a file and name the file"}
-	}
-	return bytes.NewReader(b), int64(len(b)), func() error { return nil }, nil
 }
 
 func open(name string, src source, size int64, o Options) (*Input, error) {
@@ -147,21 +88,21 @@ func decode(name string, format Format, src source, size int64, o Options) (*fin
 	if _, err := src.Seek(0, io.SeekStart); err != nil { // it may have been read before
 		return nil, err
 	}
-	opts := find.Options{File: name, KeepSource: true}
+	opts := find.Options{File: name, KeepSource: true, Limits: o.Limits}
 	switch format {
 	case Findslip:
 		return find.DecodeJSON(src, opts)
 	case JSONL:
 		return find.DecodeJSONL(src, opts)
 	case GeoJSON:
-		return geojson.Decode(src, geojson.Options{File: name})
+		return geojson.Decode(src, geojson.Options{File: name, Limits: o.Limits})
 	case GPX:
-		return gpx.Decode(src, gpx.Options{File: name})
+		return gpx.Decode(src, gpx.Options{File: name, Limits: o.Limits})
 	case KML:
-		return kml.Decode(src, kml.Options{File: name})
+		return kml.Decode(src, kml.Options{File: name, Limits: o.Limits})
 	case XLSX, CSV:
 		t := o.Table
-		t.File, t.Order, t.Pivot = name, o.Read.Order, o.Read.Pivot
+		t.File, t.Order, t.Pivot, t.Limits = name, o.Read.Order, o.Read.Pivot, o.Limits
 		if format == XLSX {
 			return spreadsheet.DecodeXLSX(src, size, t)
 		}

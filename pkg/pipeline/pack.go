@@ -67,6 +67,7 @@ func Pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		o.Files, out.close = root.FS(), root.Close
 	}
 	o.To = Findslip
+	o.ctx = ctx
 	in, err := Open(name, o)
 	if err != nil {
 		return nil, errors.Join(err, out.close())

@@ -25,6 +25,7 @@ import (
 	"github.com/findslip/findslip/pkg/geojson"
 	"github.com/findslip/findslip/pkg/gpx"
 	"github.com/findslip/findslip/pkg/kml"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet"
@@ -48,7 +49,9 @@ type Options struct {
 	BOM       bool   // begin a CSV file with a byte order mark
 	Generator string // written into reports; empty: nothing
 	Stdin     io.Reader
+	Limits    limit.Limits // of everything that is read; the zero value has sane defaults
 
+	ctx    context.Context                                   // stops the reading of the input
 	repair func(e *find.Entry, read normalise.Options) error // applies accepted proposals
 	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
 	// its own ends the check.
@@ -99,6 +102,7 @@ func (e *InputError) Unwrap() error { return e.Err }
 // Check reads a file of any format, normalises and validates it in memory, and returns the
 // notices. The name "-" is Options.Stdin. An error means that the file could not be read.
 func Check(ctx context.Context, name string, o Options) (*Result, error) {
+	o.ctx = ctx
 	in, err := Open(name, o)
 	if err != nil {
 		return nil, err
@@ -124,6 +128,7 @@ func Check(ctx context.Context, name string, o Options) (*Result, error) {
 // Convert reads a file of any format, normalises and validates it, and writes it to w in the
 // format Options.To. When it returns an error, what was written to w is not to be used.
 func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result, error) {
+	o.ctx = ctx
 	in, err := Open(name, o)
 	if err != nil {
 		return nil, err
@@ -154,7 +159,7 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	if o.NoLevel {
 		level = validate.NoLevel
 	}
-	v, err := validate.New(validate.Options{Level: level, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files})
+	v, err := validate.New(validate.Options{Level: level, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files, Limits: o.Limits})
 	if err != nil {
 		return nil, err
 	}
@@ -162,17 +167,28 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	checked := v.Stream(repairing(normalise.Stream(in.Stream, o.Read), o))
 	r := &Result{Format: in.Format, Notices: slices.Clone(checked.Notices), Report: checked.Report}
 	out := *checked
+	limits := o.Limits.WithDefaults()
 	out.Entries = func(yield func(*find.Entry, error) bool) {
+		finds := int64(0)
 		for e, err := range checked.Entries {
 			if err == nil {
 				err = ctx.Err()
+			}
+			if err == nil && e.Find != nil {
+				if finds++; finds > limits.Finds {
+					err = limit.Over("finds", limits.Finds)
+				}
+			}
+			if err == nil && int64(len(r.Notices)+len(e.Notices)) > limits.Notices {
+				err = limit.Over("notices", limits.Notices)
 			}
 			if err != nil {
 				yield(nil, err)
 				return
 			}
+			var said saying
 			for i := range e.Notices {
-				if n := e.Notices[i]; !said(e.Notices[:i], &n) {
+				if n := e.Notices[i]; said.first(e.Notices[:i], &n) {
 					e.Locate(&n)
 					r.Notices.Add(n)
 				}
@@ -185,24 +201,51 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	if err := consume(&out); err != nil {
 		return nil, err
 	}
+	if in.changed != nil {
+		if err := in.changed(); err != nil {
+			return nil, err
+		}
+	}
 	r.Notices.Sort()
 	r.Notices, r.Accepted = part(r.Notices)
 	r.Summary = v.Summary()
 	return r, nil
 }
 
-// said tells whether a notice has been given at its place already: a reading and a rule may both
-// speak of one fault, and to the rule gr is a unit that is missing.
-func said(before notice.List, n *notice.Notice) bool {
-	for i := range before {
-		if before[i].Pointer != n.Pointer {
-			continue
+// saying remembers the notices of an entry with very many; those of others are looked through.
+type saying map[[2]string]bool
+
+const many = 50
+
+// first tells whether a notice has not been given at its place already: a reading and a rule may
+// both speak of one fault, and to the rule gr is a unit that is missing.
+func (s *saying) first(before notice.List, n *notice.Notice) bool {
+	if len(before) < many {
+		for i := range before {
+			if before[i].Pointer == n.Pointer && (before[i].Kind.Code == n.Kind.Code || before[i].Kind.Code == alias(n.Kind.Code)) {
+				return false
+			}
 		}
-		if code := before[i].Kind.Code; code == n.Kind.Code || code == normalise.UnitAmbiguous.Code && n.Kind.Code == normalise.UnitMissing.Code {
-			return true
+		return true
+	}
+	if len(*s) == 0 {
+		*s = saying{}
+		for i := range before {
+			(*s)[[2]string{before[i].Kind.Code, before[i].Pointer}] = true
 		}
 	}
-	return false
+	key := [2]string{n.Kind.Code, n.Pointer}
+	was := (*s)[key] || (*s)[[2]string{alias(n.Kind.Code), n.Pointer}]
+	(*s)[key] = true
+	return !was
+}
+
+// alias is the code of the notice of a reading that says what the rule with this code would say.
+func alias(code string) string {
+	if code == normalise.UnitMissing.Code {
+		return normalise.UnitAmbiguous.Code
+	}
+	return ""
 }
 
 // part takes the accepted notices out of a list.

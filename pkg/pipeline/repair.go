@@ -11,6 +11,7 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 // Proposals are repairs that may be made. They are proposals until a person accepts them, and they
@@ -46,13 +47,11 @@ type Proposal struct {
 	Accepted bool   `json:"accepted"`
 }
 
-const (
-	proposalsVersion = "1.0"
-	maxProposals     = 256 << 20 // bytes of a file of proposals
-)
+const proposalsVersion = "1.0"
 
 // Propose reads a file of any format and proposes repairs. None is applied.
 func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
+	o.ctx = ctx
 	in, err := Open(name, o)
 	if err != nil {
 		return nil, err
@@ -96,10 +95,14 @@ func WriteProposals(w io.Writer, p *Proposals) error {
 
 // ReadProposals reads what WriteProposals wrote and a person has edited, and proves it: ids stand
 // once, what is accepted has a text to put in, of a choice one at most is accepted, and no cell is
-// mended twice.
-func ReadProposals(r io.Reader) (*Proposals, error) {
+// mended twice. Of the limits Side is looked at.
+func ReadProposals(r io.Reader, limits limit.Limits) (*Proposals, error) {
+	raw, err := limit.ReadAll(r, "side", limits.WithDefaults().Side)
+	if err != nil {
+		return nil, err
+	}
 	p := new(Proposals)
-	if err := json.UnmarshalRead(io.LimitReader(r, maxProposals), p, json.RejectUnknownMembers(true)); err != nil {
+	if err := json.Unmarshal(raw, p, json.RejectUnknownMembers(true)); err != nil {
 		return nil, fmt.Errorf("this is not a file of proposals: %w", err)
 	}
 	if p.Version != proposalsVersion {

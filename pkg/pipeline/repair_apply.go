@@ -23,23 +23,25 @@ type Repaired struct {
 // Options.To. Where a proposal does not meet what it was made for, that is an error which names
 // it; when Repair returns an error, nothing of w is to be used.
 func Repair(ctx context.Context, name string, p *Proposals, w io.Writer, o Options) (*Repaired, error) {
-	src, size, done, err := openSource(name, o)
+	o.ctx = ctx
+	src, err := openSource(name, o)
 	if err != nil {
 		return nil, err
 	}
-	defer done()
+	defer src.close()
 	o.NoLevel = true
 	out := new(Repaired)
-	if out.Before, err = checkSource(ctx, name, src, size, o); err != nil {
+	if out.Before, err = checkSource(ctx, name, src, src.size, o); err != nil {
 		return nil, err
 	}
-	in, err := open(name, src, size, o)
+	in, err := open(name, src, src.size, o)
 	if err != nil {
 		return nil, err
 	}
 	if id := in.Stream.Report.ID; p.Source.ReportID != "" && p.Source.ReportID != id {
 		return nil, fmt.Errorf("the proposals speak of another report than %s; the id of a report that states none comes from the name of its file, and --report-id gives it the right one", name)
 	}
+	in.changed = src.changed
 	a := newApplier(p, in.Stream.Report)
 	o.repair = a.entry
 	out.After, err = run(ctx, in, o, func(s *find.Stream) error {
@@ -123,8 +125,9 @@ func (a *applier) entry(e *find.Entry, read normalise.Options) error {
 	if read.Language == "" {
 		read.Language = a.report.Language
 	}
+	var said saying
 	for _, n := range normalise.Find(e.Find, e.Origin.Layout, read) {
-		if !said(e.Notices, &n) {
+		if said.first(e.Notices, &n) {
 			e.Notices.Add(n)
 		}
 	}

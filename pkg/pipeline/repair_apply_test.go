@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 )
 
@@ -88,7 +89,7 @@ func TestProposalsThatAreRefused(t *testing.T) {
 		}
 	}
 	for _, bad := range []string{"", "{}", "[]", `{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[],"more":1}`} {
-		if _, err := pipeline.ReadProposals(strings.NewReader(bad)); err == nil {
+		if _, err := pipeline.ReadProposals(strings.NewReader(bad), limit.Limits{}); err == nil {
 			t.Errorf("%q is read", bad)
 		}
 	}
@@ -230,7 +231,7 @@ func FuzzReadProposals(f *testing.F) {
 	}
 	id := damage.Proposals[0].Find
 	f.Fuzz(func(t *testing.T, data []byte) {
-		p, err := pipeline.ReadProposals(bytes.NewReader(data))
+		p, err := pipeline.ReadProposals(bytes.NewReader(data), limit.Limits{})
 		if err != nil {
 			return
 		}

@@ -14,6 +14,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
@@ -175,7 +176,7 @@ func there(p *pipeline.Proposals) (*pipeline.Proposals, error) {
 	if err := pipeline.WriteProposals(&file, p); err != nil {
 		return nil, err
 	}
-	return pipeline.ReadProposals(&file)
+	return pipeline.ReadProposals(&file, limit.Limits{})
 }
 
 // repair applies what is accepted.

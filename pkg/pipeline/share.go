@@ -5,14 +5,15 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"maps"
 	"path"
 	"slices"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/picture"
@@ -24,11 +25,7 @@ import (
 // reader takes it back.
 const Page Format = "html"
 
-// Sizes of pictures.
-const (
-	pageSide   = 1600     // longer side, in pixels, of a picture within a page
-	maxPicture = 64 << 20 // bytes of one picture
-)
+const pageSide = 1600 // longer side, in pixels, of a picture within a page
 
 // ShareOptions of Share.
 type ShareOptions struct {
@@ -85,7 +82,7 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	if err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
-	if r.Leaks, err = share.Leaks(out.Bytes(), source, copied.Report, s.Audience); err != nil {
+	if r.Leaks, err = share.LeaksWithin(out.Bytes(), source, copied.Report, s.Audience, o.Limits); err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
 	if len(r.Leaks) == 0 {
@@ -98,17 +95,51 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 
 // collect reads a whole report and normalises it.
 func collect(ctx context.Context, name string, o Options) (*find.Report, error) {
+	o.ctx = ctx
 	in, err := Open(name, o)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
 	o.Read.Table = in.Format == XLSX || in.Format == CSV
-	source, _, err := find.Collect(normalise.Stream(in.Stream, o.Read))
+	source, _, err := find.Collect(holding(normalise.Stream(in.Stream, o.Read), o.Limits))
 	if err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
+	if in.changed != nil {
+		if err := in.changed(); err != nil {
+			return nil, err
+		}
+	}
 	return source, ctx.Err()
+}
+
+// holding passes a stream on to whoever holds it whole, up to the limits Held and Finds.
+func holding(in *find.Stream, limits limit.Limits) *find.Stream {
+	limits = limits.WithDefaults()
+	out := *in
+	out.Entries = func(yield func(*find.Entry, error) bool) {
+		left, finds := limits.Held, limits.Finds
+		for e, err := range in.Entries {
+			if err == nil && e.Find != nil {
+				size := int64(len(e.Raw))
+				if size == 0 {
+					raw, _ := find.Marshal(e.Find)
+					size = int64(len(raw))
+				}
+				finds--
+				if left -= size; left < 0 {
+					err = limit.Over("held", limits.Held)
+				} else if finds < 0 {
+					err = limit.Over("finds", limits.Finds)
+				}
+			}
+			if !yield(e, err) || err != nil {
+				return
+			}
+		}
+	}
+	return &out
 }
 
 // noticesOn validates a copy, without asking for a level.
@@ -138,17 +169,18 @@ func noticesOn(r *find.Report, o Options) (notice.List, error) {
 // pictures makes the pictures of the copy, and takes out of it those of which none can be made.
 func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown map[string][]byte, err error) {
 	shown = map[string][]byte{}
+	limits := o.Limits.WithDefaults()
 	sums, gone := map[string]string{}, map[string]bool{}
 	for _, name := range slices.Sorted(maps.Keys(r.Copy.Pictures)) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
 		from := r.Copy.Pictures[name]
-		po := picture.Options{}
+		po := picture.Options{MaxPixels: limits.Pixels}
 		if o.To == Page {
 			po.MaxSide = pageSide
 		}
-		data, err := cleanPicture(o.Files, from, po)
+		data, err := cleanPicture(o.Files, from, po, limits)
 		if err != nil {
 			gone[name] = true
 			r.LeftOut = append(r.LeftOut, fmt.Sprintf("%s: %v", from, err))
@@ -183,7 +215,7 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 	return shown, nil
 }
 
-func cleanPicture(files fs.FS, name string, o picture.Options) ([]byte, error) {
+func cleanPicture(files fs.FS, name string, o picture.Options, limits limit.Limits) ([]byte, error) {
 	clean := path.Clean(name)
 	if !fs.ValidPath(clean) {
 		return nil, fmt.Errorf("the name leads outside the folder of the pictures")
@@ -193,9 +225,15 @@ func cleanPicture(files fs.FS, name string, o picture.Options) ([]byte, error) {
 		return nil, fmt.Errorf("there is no such picture that can be read")
 	}
 	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, maxPicture+1))
-	if err != nil || len(data) > maxPicture {
-		return nil, fmt.Errorf("the picture cannot be read or is larger than %d bytes", maxPicture)
+	data, err := limit.ReadAll(f, "picture", limits.Picture)
+	if over := limit.Of(err); over != nil {
+		return nil, over
+	} else if err != nil {
+		return nil, fmt.Errorf("the picture cannot be read")
 	}
-	return picture.Clean(data, o)
+	upright, err := picture.Clean(data, o)
+	if errors.Is(err, picture.ErrPixels) {
+		return nil, limit.Over("pixels", limits.Pixels)
+	}
+	return upright, err
 }

@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/share"
 )
 
@@ -18,15 +19,16 @@ func Leaks(ctx context.Context, name, source string, a share.Audience, o Options
 	if err != nil {
 		return nil, "", err
 	}
-	src, size, done, err := openSource(name, o)
+	o.ctx = ctx
+	src, err := openSource(name, o)
 	if err != nil {
 		return nil, "", err
 	}
-	defer done()
-	if size > maxSpool {
-		return nil, "", &InputError{File: name, Code: "input-too-large", Msg: fmt.Sprintf("more than %d bytes", maxSpool), Help: "look through its parts one by one"}
+	defer src.close()
+	data, err := limit.ReadAll(io.NewSectionReader(src, 0, src.size), "held", o.Limits.WithDefaults().Held)
+	if over := limit.Of(err); over != nil {
+		return nil, "", tooLarge(name, over)
 	}
-	data, err := io.ReadAll(io.NewSectionReader(src, 0, size))
 	if err != nil {
 		return nil, "", fmt.Errorf("reading %s: %w", name, err)
 	}
@@ -44,7 +46,7 @@ func Leaks(ctx context.Context, name, source string, a share.Audience, o Options
 		return nil, "", &InputError{File: name, Code: "land-unknown", Msg: "this is not a find report, so that the owner's own land cannot be told from the rest",
 			Help: "share has looked through it when it was made; for another reader say --leaks-for public"}
 	}
-	leaks, err := share.Leaks(data, report, copied, audience)
+	leaks, err := share.LeaksWithin(data, report, copied, audience, o.Limits)
 	return leaks, audience, err
 }
 

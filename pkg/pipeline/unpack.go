@@ -11,6 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 // Unpacked is a hand-over that was unpacked or looked at.
@@ -20,12 +21,15 @@ type Unpacked struct {
 	Reports  []string      // names of the reports in it, from Folder
 	Missing  []string      // pictures that a report names and that are not there
 	Finds    int
+	limits   limit.Limits
 }
 
 // Unpack verifies a hand-over: a folder where it lies, a zip file unpacked into the new folder
 // into. Every sum is compared. A zip file with path tricks or links is refused and leaves nothing
 // behind; one that is only damaged is unpacked, and Problems says what is wrong.
-func Unpack(name, into string) (*Unpacked, error) {
+//
+// Of the limits BagFiles, BagBytes, Ratio and those of the reader of JSON are looked at.
+func Unpack(name, into string, limits limit.Limits) (*Unpacked, error) {
 	info, err := os.Stat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -35,11 +39,11 @@ func Unpack(name, into string) (*Unpacked, error) {
 	}
 	folder := name
 	if !info.IsDir() {
-		if folder, err = unzipBag(name, info.Size(), into); err != nil {
+		if folder, err = unzipBag(name, info.Size(), into, limits.WithDefaults()); err != nil {
 			return nil, fmt.Errorf("unpacking %s: %w", name, err)
 		}
 	}
-	out := &Unpacked{Folder: folder}
+	out := &Unpacked{Folder: folder, limits: limits}
 	if out.Problems, err = bag.VerifyFolder(folder); err != nil {
 		return nil, fmt.Errorf("unpacking %s: %w", name, err)
 	}
@@ -48,7 +52,7 @@ func Unpack(name, into string) (*Unpacked, error) {
 }
 
 // unzipBag unpacks a zip file and finds the bag in it.
-func unzipBag(name string, size int64, into string) (string, error) {
+func unzipBag(name string, size int64, into string, limits limit.Limits) (string, error) {
 	if into == "" {
 		return "", errors.New("it is not said into which new folder")
 	}
@@ -57,7 +61,13 @@ func unzipBag(name string, size int64, into string) (string, error) {
 		return "", err
 	}
 	defer f.Close()
-	if err := bag.Unzip(f, size, into); err != nil {
+	err = bag.Unzip(f, size, into, bag.Limits{Files: limits.BagFiles, Bytes: limits.BagBytes, Ratio: limits.Ratio})
+	var over *bag.LimitError
+	if errors.As(err, &over) {
+		names := map[string]string{"files": "bag-files", "bytes": "bag-bytes", "ratio": "ratio"}
+		return "", limit.Over(names[over.Limit], over.Most)
+	}
+	if err != nil {
 		return "", err
 	}
 	if _, err := os.Stat(filepath.Join(into, "bagit.txt")); err == nil {
@@ -97,7 +107,7 @@ func (u *Unpacked) report(name string) error {
 		return err
 	}
 	defer f.Close()
-	s, err := find.DecodeJSON(f, find.Options{File: filepath.Base(name)})
+	s, err := find.DecodeJSON(f, find.Options{File: filepath.Base(name), Limits: u.limits})
 	if err != nil {
 		return err
 	}

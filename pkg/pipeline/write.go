@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sync"
 )
 
 // ErrExists says that the file to write is there already.
@@ -27,7 +28,11 @@ func WriteFile(name string, force bool, inputs []string, write func(io.Writer) e
 	if err != nil {
 		return fmt.Errorf("writing %s: %w", name, plain(err))
 	}
-	defer os.Remove(part) // there is none when it has been put in its place
+	parts.Store(part, nil)
+	defer func() {
+		os.Remove(part) // there is none when it has been put in its place
+		parts.Delete(part)
+	}()
 	if err := writeAll(f, name, write); err != nil {
 		return err
 	}
@@ -35,6 +40,18 @@ func WriteFile(name string, force bool, inputs []string, write func(io.Writer) e
 		return fmt.Errorf("writing %s: %w", name, plain(err))
 	}
 	return nil
+}
+
+// parts are the names of the files that are being written.
+var parts sync.Map
+
+// RemoveParts removes what WriteFile has begun and not finished. It is for a program that must end
+// at once; nothing may be written after it.
+func RemoveParts() {
+	parts.Range(func(name, _ any) bool {
+		os.Remove(name.(string))
+		return true
+	})
 }
 
 // writeAll writes a part file and closes it.
@@ -101,6 +118,9 @@ func mayWrite(name string, force bool, inputs []string) error {
 	if info.IsDir() {
 		return fmt.Errorf("writing %s: this is a folder; name a file in it", name)
 	}
+	if !info.Mode().IsRegular() {
+		return fmt.Errorf("writing %s: this is a pipe or a device, not a file; choose another name, or write to standard output with -o -", name)
+	}
 	for _, in := range inputs {
 		if other, err := os.Stat(in); err == nil && os.SameFile(info, other) {
 			return fmt.Errorf("writing %s: it is the file that is being read; choose another name", name)
@@ -110,4 +130,62 @@ func mayWrite(name string, force bool, inputs []string) error {
 		return fmt.Errorf("writing %s: %w; choose another name, or add --force", name, ErrExists)
 	}
 	return nil
+}
+
+// WriteTo passes on what write has written when all of it is written, and nothing when write fails:
+// whoever reads w never sees half of a file.
+func WriteTo(w io.Writer, write func(io.Writer) error) error {
+	h := &held{}
+	defer h.close()
+	if err := write(h); err != nil {
+		return err
+	}
+	return h.pass(w)
+}
+
+// held keeps what is written in memory, and in a temporary file when it is much.
+type held struct {
+	memory []byte
+	file   *os.File
+	out    *bufio.Writer
+}
+
+func (h *held) Write(p []byte) (int, error) {
+	if h.file == nil && len(h.memory)+len(p) <= spoolMemory {
+		h.memory = append(h.memory, p...)
+		return len(p), nil
+	}
+	if h.file == nil {
+		f, err := os.CreateTemp("", "findslip-*.spool")
+		if err != nil { // no folder for it, as in a browser: memory then
+			h.memory = append(h.memory, p...)
+			return len(p), nil
+		}
+		parts.Store(f.Name(), nil)
+		h.file, h.out = f, bufio.NewWriterSize(f, 1<<16)
+	}
+	return h.out.Write(p)
+}
+
+func (h *held) pass(w io.Writer) error {
+	if _, err := w.Write(h.memory); err != nil || h.file == nil {
+		return err
+	}
+	if err := h.out.Flush(); err != nil {
+		return err
+	}
+	if _, err := h.file.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	_, err := io.Copy(w, h.file)
+	return err
+}
+
+func (h *held) close() {
+	if h.file == nil {
+		return
+	}
+	h.file.Close()
+	os.Remove(h.file.Name())
+	parts.Delete(h.file.Name())
 }

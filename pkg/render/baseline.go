@@ -9,11 +9,9 @@ import (
 
 	"github.com/go-json-experiment/json"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
-
-// maxBaseline bounds what is read of an earlier report, in bytes.
-const maxBaseline = 512 << 20
 
 // A Baseline is an earlier report of notices to compare with: it tells which notices are new, which
 // were there before, and which are gone. Notices are the same when code, find, pointer and message
@@ -27,13 +25,12 @@ type Baseline struct {
 
 // ReadBaseline reads a report as JSON writes it. Members that it does not know are passed over, so
 // that reports of later 1.x versions can be read.
-func ReadBaseline(r io.Reader, name string) (*Baseline, error) {
-	raw, err := io.ReadAll(io.LimitReader(r, maxBaseline+1))
+//
+// Of the limits Side is looked at.
+func ReadBaseline(r io.Reader, name string, limits limit.Limits) (*Baseline, error) {
+	raw, err := limit.ReadAll(r, "side", limits.WithDefaults().Side)
 	if err != nil {
 		return nil, fmt.Errorf("reading the earlier report %s: %w", name, err)
-	}
-	if len(raw) > maxBaseline {
-		return nil, fmt.Errorf("reading the earlier report %s: it is longer than %d bytes", name, maxBaseline)
 	}
 	b, err := parseBaseline(raw)
 	if err != nil {

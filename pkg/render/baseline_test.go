@@ -7,6 +7,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -22,7 +23,7 @@ func compared(t *testing.T) Document {
 	if err := JSON(&b, old); err != nil {
 		t.Fatal(err)
 	}
-	before, err := ReadBaseline(&b, "old.json")
+	before, err := ReadBaseline(&b, "old.json", limit.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,12 +88,12 @@ func TestBaselineThatIsNone(t *testing.T) {
 		`{"noticesVersion": "1.0", "notices": [{"code": "a", "severity": "fatal", "message": "b"}]}`: `notice 1: severity "fatal"`,
 		`{"noticesVersion": "1.0", "notices": [{"severity": "error", "message": "b"}]}`:              "notice 1 has no code",
 	} {
-		_, err := ReadBaseline(strings.NewReader(text), "old.json")
+		_, err := ReadBaseline(strings.NewReader(text), "old.json", limit.Limits{})
 		if err == nil || !strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(), "reading the earlier report old.json: ") {
 			t.Errorf("%s: %v, want %s", text, err, want)
 		}
 	}
-	if b, err := ReadBaseline(strings.NewReader(`{"noticesVersion": "1.7", "notices": [], "later": true}`), "old.json"); err != nil || len(b.Notices) != 0 {
+	if b, err := ReadBaseline(strings.NewReader(`{"noticesVersion": "1.7", "notices": [], "later": true}`), "old.json", limit.Limits{}); err != nil || len(b.Notices) != 0 {
 		t.Errorf("a later version: %v, %v", b, err)
 	}
 }

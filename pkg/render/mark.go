@@ -1,6 +1,7 @@
 package render
 
 import (
+	"archive/zip"
 	"bytes"
 	"fmt"
 	"io"
@@ -14,11 +15,11 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/internal/bookfile"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
 const (
-	maxUnzip       = 512 << 20 // bytes that a workbook may unpack to
 	markAuthor     = "findslip"
 	markSheet      = "Findslip notices"
 	maxComments    = 5000 // beyond, programs for spreadsheets become slow to open
@@ -41,16 +42,18 @@ type Marked struct {
 // comment, and a sheet at the end lists every notice with a link to its cell. A notice of a whole
 // row stands at the first cell of the row. Cells of which there is information only have the
 // comment and keep their look. Everything else stays as it was. A workbook that cannot be opened
-// or written is an error, also where the library for workbooks breaks down over it.
-func Mark(w io.Writer, book io.Reader, d Document) (done Marked, err error) {
-	raw, err := io.ReadAll(book)
+// or written is an error, also where the library for workbooks breaks down over it. Of the limits
+// Marked and Entries are looked at.
+func Mark(w io.Writer, book io.Reader, d Document, limits limit.Limits) (done Marked, err error) {
+	limits = limits.WithDefaults()
+	raw, err := limit.ReadAll(book, "marked", limits.Marked)
 	if err != nil {
 		return Marked{}, fmt.Errorf("marking the workbook: %w", err)
 	}
 	d.Notices.Sort()
 	without := map[string]bool{} // sheets whose comments cannot be added to
 	for {
-		m, out, err := markOnce(raw, d, without)
+		m, out, err := markOnce(raw, d, without, limits)
 		if err != nil {
 			return Marked{}, fmt.Errorf("marking the workbook: %w", err)
 		}
@@ -88,13 +91,13 @@ type markStyle struct {
 }
 
 // markOnce makes the marked workbook. A breakdown of the library becomes an error.
-func markOnce(raw []byte, d Document, without map[string]bool) (m *marker, out []byte, err error) {
+func markOnce(raw []byte, d Document, without map[string]bool, limits limit.Limits) (m *marker, out []byte, err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("its contents are not as the standard has it (%v); open it in a spreadsheet program, save it under another name and try again", p)
 		}
 	}()
-	f, err := openBook(raw)
+	f, err := openBook(raw, limits)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -121,8 +124,41 @@ func markOnce(raw []byte, d Document, without map[string]bool) (m *marker, out [
 	return m, b.Bytes(), nil
 }
 
-func openBook(raw []byte) (*excelize.File, error) {
-	return excelize.OpenReader(bytes.NewReader(raw), excelize.Options{UnzipSizeLimit: maxUnzip, UnzipXMLSizeLimit: maxUnzip})
+// openBook opens a workbook within the limits, which are asked before the library unpacks anything.
+func openBook(raw []byte, limits limit.Limits) (*excelize.File, error) {
+	if err := unpacks(raw, limits); err != nil {
+		return nil, err
+	}
+	return excelize.OpenReader(bytes.NewReader(raw), excelize.Options{UnzipSizeLimit: limits.Marked, UnzipXMLSizeLimit: limits.Marked})
+}
+
+// unpacks proves that an archive has no more files and bytes than the limits allow. It unpacks all
+// of it, for what an archive says of its sizes may be a lie.
+func unpacks(raw []byte, limits limit.Limits) error {
+	z, err := zip.NewReader(bytes.NewReader(raw), int64(len(raw)))
+	if err != nil {
+		return fmt.Errorf("it is no workbook, or is damaged: %w", err)
+	}
+	if int64(len(z.File)) > limits.Entries {
+		return limit.Over("entries", limits.Entries)
+	}
+	left := limits.Marked
+	for _, part := range z.File {
+		r, err := part.Open()
+		if err != nil {
+			return fmt.Errorf("it is damaged: %w", err)
+		}
+		n, err := io.Copy(io.Discard, limit.Reader(r, "marked", left))
+		r.Close()
+		left -= n
+		switch {
+		case limit.Of(err) != nil:
+			return limit.Over("marked", limits.Marked)
+		case err != nil:
+			return fmt.Errorf("it is damaged: %w", err)
+		}
+	}
+	return nil
 }
 
 // collect finds the cell of each notice, in the order of the notices.
@@ -363,12 +399,12 @@ func unkept(before, after []byte, commented map[string]bool) (sheets []string, e
 			err = fmt.Errorf("the marked workbook cannot be read again (%v)", p)
 		}
 	}()
-	old, err := openBook(before)
+	old, err := openBook(before, limit.Limits{Marked: -1, Entries: -1}.WithDefaults())
 	if err != nil {
 		return nil, err
 	}
 	defer old.Close()
-	marked, err := openBook(after)
+	marked, err := openBook(after, limit.Limits{Marked: -1, Entries: -1}.WithDefaults())
 	if err != nil {
 		return nil, err
 	}

@@ -6,7 +6,6 @@ import (
 	"encoding/base64"
 	"fmt"
 	"html"
-	"io"
 	"regexp"
 	"slices"
 	"sort"
@@ -16,6 +15,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/picture"
 )
 
@@ -40,12 +40,15 @@ func (l Leak) String() string {
 	return fmt.Sprintf("%s at byte %d", s, l.At)
 }
 
-// maxPart bounds what is unpacked of one part of a packed file.
-const maxPart = 512 << 20
-
 // Leaks looks through the finished bytes of a copy, of whatever format, for what the source has and
 // the audience may not see. Nil means that nothing was found, not that nothing is there.
 func Leaks(data []byte, source *find.Report, copied *find.Report, a Audience) ([]Leak, error) {
+	return LeaksWithin(data, source, copied, a, limit.Limits{})
+}
+
+// LeaksWithin is Leaks with limits, of which Held, for each part of a packed file, Expanded, for all
+// of them, and Entries are looked at.
+func LeaksWithin(data []byte, source *find.Report, copied *find.Report, a Audience, limits limit.Limits) ([]Leak, error) {
 	if a == Self {
 		return nil, nil
 	}
@@ -57,16 +60,24 @@ func Leaks(data []byte, source *find.Report, copied *find.Report, a Audience) ([
 	if err != nil {
 		return nil, fmt.Errorf("looking for leaks: %w", err)
 	}
+	limits = limits.WithDefaults()
+	if int64(len(r.File)) > limits.Entries {
+		return nil, fmt.Errorf("looking for leaks: %w", limit.Over("entries", limits.Entries))
+	}
 	var out []Leak
+	left := limits.Expanded
 	for _, part := range r.File {
 		f, err := part.Open()
 		if err != nil {
-			return nil, fmt.Errorf("looking for leaks in %s: %w", part.Name, err)
+			return nil, fmt.Errorf("looking for leaks in %.80q: %w", part.Name, err)
 		}
-		text, err := io.ReadAll(io.LimitReader(f, maxPart+1))
+		text, err := limit.ReadAll(f, "held", limits.Held)
 		f.Close()
-		if err != nil || len(text) > maxPart {
-			return nil, fmt.Errorf("looking for leaks in %s: the part is damaged or too large", part.Name)
+		if err != nil {
+			return nil, fmt.Errorf("looking for leaks in %.80q: %w", part.Name, err)
+		}
+		if left -= int64(len(text)); left < 0 {
+			return nil, fmt.Errorf("looking for leaks: %w", limit.Over("expanded", limits.Expanded))
 		}
 		out = append(out, s.search(text, part.Name)...)
 	}

@@ -11,6 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 // An Export is what the owner's log keeps of one copy. It holds the way back from the copy to the
@@ -57,12 +58,15 @@ func (c *Copied) Grades() Export {
 	return out
 }
 
-// ReadLog reads a log of exports, one JSON object a line.
-func ReadLog(r io.Reader) ([]Export, error) {
+// ReadLog reads a log of exports, one JSON object a line. Of the limits Side is looked at.
+func ReadLog(r io.Reader, limits limit.Limits) ([]Export, error) {
 	var out []Export
-	lines := bufio.NewReader(r)
+	lines := bufio.NewReader(limit.Reader(r, "side", limits.WithDefaults().Side))
 	for n := 1; ; n++ {
 		line, err := lines.ReadBytes('\n')
+		if over := limit.Of(err); over != nil {
+			return nil, over
+		}
 		if len(line) > 1 {
 			var e Export
 			if err := json.Unmarshal(line, &e); err != nil {

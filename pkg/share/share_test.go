@@ -15,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 func TestPolicyKnowsEveryMember(t *testing.T) {
@@ -356,11 +357,11 @@ func TestNarrowings(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	back, err := ReadLog(&log)
+	back, err := ReadLog(&log, limit.Limits{})
 	if err != nil || len(back) != 2 || !cmp.Equal(back[1], e, cmp.AllowUnexported(find.Number{})) {
 		t.Errorf("the log is %v, %v", back, err)
 	}
-	if _, err := ReadLog(strings.NewReader("{\n")); err == nil {
+	if _, err := ReadLog(strings.NewReader("{\n"), limit.Limits{}); err == nil {
 		t.Error("a damaged log is taken")
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 )
@@ -45,10 +46,14 @@ type MapColumn struct {
 
 const mapVersion = "1.0"
 
-// ReadMap reads a column map and proves it.
-func ReadMap(r io.Reader) (*ColumnMap, error) {
+// ReadMap reads a column map and proves it. Of the limits Side is looked at.
+func ReadMap(r io.Reader, limits limit.Limits) (*ColumnMap, error) {
+	raw, err := limit.ReadAll(r, "side", limits.WithDefaults().Side)
+	if err != nil {
+		return nil, err
+	}
 	m := new(ColumnMap)
-	if err := json.UnmarshalRead(io.LimitReader(r, 4<<20), m, json.RejectUnknownMembers(true)); err != nil {
+	if err := json.Unmarshal(raw, m, json.RejectUnknownMembers(true)); err != nil {
 		return nil, fmt.Errorf("this is not a column map: %w", err)
 	}
 	if m.Version != mapVersion {

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
@@ -69,6 +70,24 @@ func readSheet[T find.Record](h *headerSheet, rows iter.Seq2[grid.Row, error]) (
 		}
 	}
 	return out, nil
+}
+
+// bounded passes rows on until what the report takes of them has used up the bytes left. A cell
+// costs more than its text: it can make a list of many members.
+func bounded(rows iter.Seq2[grid.Row, error], left *int64, most int64) iter.Seq2[grid.Row, error] {
+	return func(yield func(grid.Row, error) bool) {
+		for row, err := range rows {
+			for _, c := range row.Cells {
+				*left -= 64 + int64(len(c.Text))
+			}
+			if err == nil && *left < 0 {
+				row, err = grid.Row{}, limit.Over("header", most)
+			}
+			if !yield(row, err) || err != nil {
+				return
+			}
+		}
+	}
 }
 
 // report reads the Report sheet: a member and its value in each row.

@@ -97,6 +97,7 @@ type workbook struct {
 	w      *xlsx.Workbook
 	sheets []grid.Sheet
 	index  int
+	most   int64 // bytes that the sheets beside the finds may hold
 }
 
 func openWorkbook(r io.ReaderAt, size int64, o Options) (source, notice.List, error) {
@@ -104,7 +105,7 @@ func openWorkbook(r io.ReaderAt, size int64, o Options) (source, notice.List, er
 	if err != nil {
 		return nil, nil, err
 	}
-	b := &workbook{w: w, sheets: w.Sheets()}
+	b := &workbook{w: w, sheets: w.Sheets(), most: o.Limits.WithDefaults().Header}
 	var list notice.List
 	if w.HasMacros() || w.HasExternalLinks() {
 		list.Add(notice.New(WorkbookParts, "", "the workbook has macros or links to other files; they are ignored"))
@@ -193,6 +194,7 @@ func (b *workbook) rows() iter.Seq2[grid.Row, error] { return b.w.Rows(context.B
 // header reads the sheets beside the finds into the report.
 func (b *workbook) header(r *find.Report) (notice.List, error) {
 	var list notice.List
+	left := b.most
 	for i, s := range b.sheets {
 		role := sheetRole(s.Name)
 		if i == b.index || role == "" || role == "finds" {
@@ -200,7 +202,7 @@ func (b *workbook) header(r *find.Report) (notice.List, error) {
 		}
 		h := &headerSheet{sheet: s.Name, epoch1904: b.w.Epoch1904()}
 		var err error
-		rows := b.w.Rows(context.Background(), i)
+		rows := bounded(b.w.Rows(context.Background(), i), &left, b.most)
 		switch role {
 		case "people":
 			r.People, err = readSheet[find.Person](h, rows)

@@ -10,19 +10,19 @@ package spreadsheet
 
 import (
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
 // Options steer reading. The zero value finds everything out by itself.
 type Options struct {
-	File     string      // name for messages
-	Sheet    string      // name of the sheet with the finds; empty: "Finds", else the one that looks like it
-	Encoding string      // of a CSV file; empty: found out
-	Map      *ColumnMap  // what columns are to be taken for; nil: by their headings
-	Order    edtf.Order  // of dates, where the column proves none
-	Pivot    int         // first year that two digits may mean
-	Limits   grid.Limits // zero: sane defaults
+	File     string       // name for messages
+	Sheet    string       // name of the sheet with the finds; empty: "Finds", else the one that looks like it
+	Encoding string       // of a CSV file; empty: found out
+	Map      *ColumnMap   // what columns are to be taken for; nil: by their headings
+	Order    edtf.Order   // of dates, where the column proves none
+	Pivot    int          // first year that two digits may mean
+	Limits   limit.Limits // zero: sane defaults
 }
 
 const group = "conversion"

@@ -10,6 +10,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -278,7 +279,7 @@ func TestColumnMap(t *testing.T) {
 	if err := WriteMap(&b, m); err != nil {
 		t.Fatal(err)
 	}
-	back, err := ReadMap(&b)
+	back, err := ReadMap(&b, limit.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -290,7 +291,7 @@ func TestColumnMap(t *testing.T) {
 		t.Errorf("%+v", f)
 	}
 	for _, bad := range []string{"", "{}", `{"columnMap":"1.0","columns":[{"column":"A","field":"depht"}]}`, `{"columnMap":"1.0","unit":"furlong","columns":[]}`, `{"columnMap":"1.0","more":1,"columns":[]}`} {
-		if _, err := ReadMap(strings.NewReader(bad)); err == nil {
+		if _, err := ReadMap(strings.NewReader(bad), limit.Limits{}); err == nil {
 			t.Errorf("the map %s is accepted", bad)
 		}
 	}

@@ -41,6 +41,7 @@ type Case struct {
 	sites       sites                             // the grounds of this run
 	placement   *placement                        // how the find stands to its ground, once asked
 	spoken      *spoken                           // what the words of the find speak of, once looked through
+	mostPicture int64                             // bytes that are read of one picture
 	spokenStore spoken
 }
 

@@ -2,12 +2,12 @@ package validate
 
 import (
 	"fmt"
-	"io"
 	"io/fs"
 	"path"
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/picture"
 )
@@ -46,9 +46,6 @@ var pictureLeaks = &Rule{
 	},
 }
 
-// mostPicture bounds what is read of one picture, in bytes.
-const mostPicture = 64 << 20
-
 // eachPictureThatTells says of each picture that carries more than it shows what sort of thing that
 // is. Without the files it is not checked.
 func eachPictureThatTells(c *Case, say Say) {
@@ -65,7 +62,7 @@ func eachPictureThatTells(c *Case, say Say) {
 		if err != nil {
 			continue // told by picture-not-found
 		}
-		data, err := io.ReadAll(io.LimitReader(f, mostPicture))
+		data, err := limit.ReadAll(f, "picture", c.mostPicture)
 		f.Close()
 		if err != nil {
 			c.NotChecked()

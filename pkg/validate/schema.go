@@ -19,6 +19,7 @@ type Schemas struct {
 	// Slow sends every record to the schema engine, also those that the quick program says yes to.
 	// The verdict is the same.
 	Slow   bool
+	Depth  int // objects and lists within each other; 0: 64
 	byName map[string]*engine
 }
 
@@ -80,7 +81,7 @@ func (s *Schemas) Document(raw []byte, name string) ([]SchemaError, error) {
 	if !ok {
 		return nil, fmt.Errorf("no schema is called %q", name)
 	}
-	if refused := Gate(raw, GateLimits{RecordBytes: -1}); refused != nil {
+	if refused := Gate(raw, GateLimits{RecordBytes: -1, Depth: s.Depth}); refused != nil {
 		return nil, refused
 	}
 	var value any
@@ -97,7 +98,7 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 	if !ok {
 		return notice.List{notice.New(schemaOther, "", fmt.Sprintf("no schema is called %q", name))}
 	}
-	if refused := Gate(raw, GateLimits{RecordBytes: -1}); refused != nil {
+	if refused := Gate(raw, GateLimits{RecordBytes: -1, Depth: s.Depth}); refused != nil {
 		return notice.List{refused.Notice()}
 	}
 	var value any

@@ -12,6 +12,7 @@ import (
 
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -114,7 +115,7 @@ func readOne(dec *jsontext.Decoder, lim GateLimits) *refusal {
 		depth := dec.StackDepth()
 		if depth > lim.Depth {
 			return &refusal{told: &GateError{Kind: jsonTooDeep, Offset: dec.InputOffset() - 1, Pointer: shorten(string(dec.StackPointer())),
-				Detail: fmt.Sprintf("objects and lists stand more than %d deep in each other", lim.Depth)}}
+				Detail: limit.Over("nesting", int64(lim.Depth)).Error()}}
 		}
 		if depth == 0 {
 			return nil

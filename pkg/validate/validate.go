@@ -14,12 +14,14 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
+	"math"
 	"slices"
 
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -27,9 +29,10 @@ import (
 // today, so that nothing is in the future.
 type Options struct {
 	Level    Level
-	AsOf     edtf.Day  // the day that counts as today; zero: none
-	Settings *Settings // nil: DefaultSettings
-	Files    fs.FS     // where the pictures of the report lie; nil: they are not looked at
+	AsOf     edtf.Day     // the day that counts as today; zero: none
+	Settings *Settings    // nil: DefaultSettings
+	Files    fs.FS        // where the pictures of the report lie; nil: they are not looked at
+	Limits   limit.Limits // Nesting and Picture are looked at
 }
 
 // A Validator judges reports, one at a time.
@@ -56,7 +59,10 @@ func New(o Options) (*Validator, error) {
 	if err != nil {
 		return nil, fmt.Errorf("preparing the schemas: %w", err)
 	}
-	v := &Validator{options: o, schemas: schemas, rules: Catalogue()}
+	o.Limits = o.Limits.WithDefaults()
+	own := *schemas
+	own.Depth = int(min(o.Limits.Nesting, math.MaxInt32))
+	v := &Validator{options: o, schemas: &own, rules: Catalogue()}
 	v.settings = DefaultSettings()
 	if o.Settings != nil {
 		v.settings = *o.Settings
@@ -121,7 +127,7 @@ func (v *Validator) begin(in *find.Stream) *run {
 }
 
 func (r *run) caseOf(f *find.Find) *Case {
-	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites}
+	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites, mostPicture: r.v.options.Limits.Picture}
 	if f != nil {
 		c.Permission = r.in.Report.Permission(f.Permission)
 		c.Outing = r.in.Report.Outing(f.Outing)
