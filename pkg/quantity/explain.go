@@ -105,7 +105,17 @@ func (p *parser) reads(s string) bool {
 			q.options.Default = [...]Unit{Length: M, Mass: KG, None: NoUnit}[p.dimension] // the largest
 		}
 	}
-	if len(s) > maxLength || !q.run(s) || q.n == 0 || !q.read() {
+	if len(s) > maxLength || !q.run(s) || q.n == 0 {
+		return false
+	}
+	if p.dimension == None {
+		if !q.readCount() {
+			return false
+		}
+		v, ok := q.result()
+		return ok && v.Min.Value%one == 0 && v.Max.Value%one == 0
+	}
+	if !q.read() {
 		return false
 	}
 	_, ok := q.result()
