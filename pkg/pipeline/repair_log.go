@@ -84,6 +84,7 @@ func (p *proposer) whole() {
 	p.decimalSigns()
 	p.days()
 	p.strays()
+	p.abroad()
 	p.wholeDays()
 	p.oneSided()
 	p.neighbours()

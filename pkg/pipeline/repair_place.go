@@ -9,6 +9,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 // place proposes the other readings of a position that lies far from its permission. Where the
@@ -18,17 +19,22 @@ func (p *proposer) place(s *sighting, f *find.Find) {
 	if path, err := slotOf("/position/verbatim"); err == nil {
 		before = path.get(f)
 	}
-	if pointText(f.Position) == "" || before == "" {
+	if before == "" {
 		return
 	}
 	pos := f.Position
-	spot := spot{sighting: s, before: before, verbatim: pos.Verbatim,
-		point: coordinate.Point{Latitude: pos.Latitude.Float(), Longitude: pos.Longitude.Float()}}
+	spot := spot{sighting: s, before: before, verbatim: pos.Verbatim, point: coordinate.Point{Latitude: math.NaN(), Longitude: math.NaN()}}
+	if pointText(pos) != "" {
+		spot.point = coordinate.Point{Latitude: pos.Latitude.Float(), Longitude: pos.Longitude.Float()}
+	} else {
+		spot.unread = true // eastings and northings in columns of degrees, perhaps
+	}
 	if f.Found != nil {
 		spot.day = f.Found.Date
 	}
 	permission := p.report.Permission(f.Permission)
 	if permission == nil || permission.Area == nil {
+		spot.jurisdiction = jurisdictionOf(permission, f)
 		p.log.spots = append(p.log.spots, spot)
 		return
 	}
@@ -41,14 +47,49 @@ func (p *proposer) place(s *sighting, f *find.Find) {
 type spot struct {
 	*sighting
 	before, verbatim, day string
+	jurisdiction          string // where the permission has no area
+	country               bool   // asked by a whole country, in which much lies by chance
+	unread                bool   // nothing but the words is known
 	point                 coordinate.Point
+}
+
+// jurisdictionOf returns the code of the country or part of one in which a find was made, as far as it is stated.
+func jurisdictionOf(p *find.Permission, f *find.Find) string {
+	if p != nil && p.Jurisdiction != "" {
+		return p.Jurisdiction
+	}
+	if p != nil && p.Place != nil && p.Place.Country != "" {
+		return p.Place.Country
+	}
+	if f.Place != nil {
+		return f.Place.Country
+	}
+	return ""
+}
+
+// abroad proposes slips for positions outside the country in which they should lie, where no permission has an area; what
+// the log itself has shown goes first.
+func (p *proposer) abroad() {
+	for _, s := range p.log.spots {
+		if area, ok := validate.CountryArea(s.jurisdiction); ok {
+			s.country = true
+			p.slip(s, area, "so read it lies in "+s.jurisdiction+", the country or part of it that is stated")
+		}
+	}
 }
 
 // slip proposes what would bring a spot into an area.
 func (p *proposer) slip(s spot, area coordinate.Area, evidence string) {
 	var list []candidate
 	for _, x := range coordinate.Suspect(s.point, area, s.verbatim) {
-		list = append(list, candidate{x.Point.String(), slipRule(x.Code), x.Message})
+		if s.country && len(list) > 0 && list[0].rule != slipRule(x.Code) {
+			break
+		}
+		rule := slipRule(x.Code)
+		if s.unread {
+			rule = "position-not-read"
+		}
+		list = append(list, candidate{x.Point.String(), rule, x.Message})
 	}
 	for _, d := range p.propose(s.sighting, "/position/verbatim", s.before, evidence, list...) {
 		if s.day != "" {
@@ -96,7 +137,7 @@ const (
 // strays proposes slips for positions that lie far from nearly all others of a log that has no
 // areas.
 func (p *proposer) strays() {
-	spots := p.log.spots
+	spots := slices.DeleteFunc(slices.Clone(p.log.spots), func(s spot) bool { return s.unread })
 	if len(spots) < fewestSpots {
 		return
 	}

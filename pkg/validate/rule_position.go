@@ -59,10 +59,10 @@ var axesSwapped = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		p := c.placed()
-		if p.unbounded && !p.impossible {
+		if p.blind() {
 			c.NotChecked()
 		} else if p.slip("swapped-axes") != nil && !p.onNull() {
-			say("/position", "the position lies outside the permission, but inside it or beside it when longitude and latitude are swapped")
+			say("/position", "the position lies outside the "+p.ground()+", but inside it or beside it when longitude and latitude are swapped")
 		}
 	},
 }
@@ -73,7 +73,7 @@ var signLost = &Rule{
 		Title:  "a minus sign was lost or gained",
 		Why:    "west of Greenwich longitudes are negative, south of the equator latitudes are",
 		Help:   "Put the minus sign in or take it out, and look whether all finds of the file are so.",
-		Source: "ISO 6709; outlines of countries: from memory, whole degrees",
+		Source: "ISO 6709; boxes of countries: EPSG dataset, some from memory",
 		Before: `"longitude": 1.2241, "latitude": 52.5071`, After: `"longitude": -1.2241, "latitude": 52.5071`,
 	},
 	Check: func(c *Case, say Say) {
@@ -81,27 +81,18 @@ var signLost = &Rule{
 		if p.impossible || p.onNull() {
 			return
 		}
-		if !p.unbounded {
-			switch s := p.slip("lost-minus-longitude", "lost-minus-latitude", "lost-minus-both"); {
-			case s == nil:
-			case s.Code == "lost-minus-longitude":
-				say("/position/longitude", "the position lies outside the permission, but inside it or beside it with the other sign of the longitude")
-			case s.Code == "lost-minus-latitude":
-				say("/position/latitude", "the position lies outside the permission, but inside it or beside it with the other sign of the latitude")
-			default:
-				say("/position", "the position lies outside the permission, but inside it or beside it with both signs turned")
-			}
+		if p.blind() {
+			c.NotChecked()
 			return
 		}
-		box, ok := theCountries()[countryOf(c)]
-		switch {
-		case !ok:
-			c.NotChecked()
-		case box.holds(p.point.Longitude, p.point.Latitude):
-		case box.holds(-p.point.Longitude, p.point.Latitude):
-			say("/position/longitude", "the sign of the longitude does not fit the country; with the other sign it does")
-		case box.holds(p.point.Longitude, -p.point.Latitude):
-			say("/position/latitude", "the sign of the latitude does not fit the country; with the other sign it does")
+		switch s := p.slip("lost-minus-longitude", "lost-minus-latitude", "lost-minus-both"); {
+		case s == nil:
+		case s.Code == "lost-minus-longitude":
+			say("/position/longitude", "the position lies outside the "+p.ground()+", but inside it or beside it with the other sign of the longitude")
+		case s.Code == "lost-minus-latitude":
+			say("/position/latitude", "the position lies outside the "+p.ground()+", but inside it or beside it with the other sign of the latitude")
+		default:
+			say("/position", "the position lies outside the "+p.ground()+", but inside it or beside it with both signs turned")
 		}
 	},
 }
@@ -117,16 +108,16 @@ var minutesAsDecimals = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		p := c.placed()
-		if p.unbounded && !p.impossible {
+		if p.blind() {
 			c.NotChecked()
 			return
 		}
 		switch s := p.slip("minutes-as-decimals", "seconds-as-decimals"); {
 		case s == nil || p.onNull():
 		case s.Code == "minutes-as-decimals":
-			say("/position", "the position lies outside the permission, but inside it or beside it when the decimals are read as minutes")
+			say("/position", "the position lies outside the "+p.ground()+", but inside it or beside it when the decimals are read as minutes")
 		default:
-			say("/position", "the position lies outside the permission, but inside it or beside it when the decimals are read as minutes and seconds")
+			say("/position", "the position lies outside the "+p.ground()+", but inside it or beside it when the decimals are read as minutes and seconds")
 		}
 	},
 }
@@ -147,6 +138,8 @@ var outsidePermission = &Rule{
 		case p.impossible || p.onNull():
 		case p.excluded == coordinate.Inside:
 			say("/position", "the spot lies in a piece of the land on which nothing may be dug, by more than its own uncertainty")
+		case p.byCountry && p.slip("projected-as-degrees") != nil:
+			say("/position", "the spot lies outside the country that is stated; "+p.slips[0].Message)
 		case p.unbounded:
 			c.NotChecked()
 		case p.verdict != coordinate.Outside:

@@ -2,36 +2,12 @@ package validate
 
 import (
 	"fmt"
-	"sync"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 )
-
-// countryBox is the outline of a country in whole degrees.
-type countryBox struct {
-	Code  string  `json:"code"`
-	South float64 `json:"south"`
-	West  float64 `json:"west"`
-	North float64 `json:"north"`
-	East  float64 `json:"east"`
-}
-
-func (b countryBox) holds(longitude, latitude float64) bool {
-	return latitude >= b.South && latitude <= b.North && longitude >= b.West && longitude <= b.East
-}
-
-// theCountries returns the outlines by code, read once; a test rules out that they cannot be read.
-var theCountries = sync.OnceValue(func() map[string]countryBox {
-	rows, _ := readRows[countryBox]("countries")
-	boxes := make(map[string]countryBox, len(rows))
-	for _, r := range rows {
-		boxes[r.Code] = r
-	}
-	return boxes
-})
 
 var positionsIdentical = &Rule{
 	Kind: notice.Kind{

@@ -61,6 +61,7 @@ type placement struct {
 	excluded   coordinate.Verdict // Inside an excluded piece, Outside all, or CannotTell
 	slips      []coordinate.Suspicion
 	unbounded  bool // the permission has no area that can be asked
+	byCountry  bool // the slips were looked for by the box of the jurisdiction instead
 	impossible bool // no position, or one that was made coarser
 }
 
@@ -81,6 +82,7 @@ func (c *Case) placed() *placement {
 	p.excluded = coordinate.Outside
 	if c.Permission == nil {
 		p.unbounded = true
+		p.askCountry(c)
 		return p
 	}
 	s := c.sites.of(c.Permission)
@@ -89,6 +91,8 @@ func (c *Case) placed() *placement {
 		if p.verdict == coordinate.Outside {
 			p.slips = coordinate.Suspect(point, s.area, f.Position.Verbatim)
 		}
+	} else {
+		p.askCountry(c)
 	}
 	for _, a := range s.excluded {
 		switch a.Contains(point, p.radius) {
@@ -101,6 +105,25 @@ func (c *Case) placed() *placement {
 	}
 	return p
 }
+
+// askCountry looks for slips by the box of the jurisdiction, where no outline of land is known.
+func (p *placement) askCountry(c *Case) {
+	var area coordinate.Area
+	if area, p.byCountry = CountryArea(jurisdictionOf(c)); p.byCountry && area.Contains(p.point, p.radius) == coordinate.Outside {
+		p.slips = coordinate.Suspect(p.point, area, c.Find.Position.Verbatim)
+	}
+}
+
+// ground names what a slip was looked for by.
+func (p *placement) ground() string {
+	if p.byCountry {
+		return "country that is stated"
+	}
+	return "permission"
+}
+
+// blind tells that there is neither an outline nor a country to look for slips by.
+func (p *placement) blind() bool { return p.unbounded && !p.byCountry && !p.impossible }
 
 // slip returns the suspicion with one of the codes, or nil. Only the first that Suspect found
 // counts, so that one fault is told once.

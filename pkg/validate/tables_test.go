@@ -3,6 +3,7 @@ package validate
 import (
 	"encoding/csv"
 	"fmt"
+	"github.com/findslip/findslip/pkg/coordinate"
 	"os"
 	"strconv"
 	"strings"
@@ -224,5 +225,30 @@ func TestLawReaches(t *testing.T) {
 		if law.known(place) != want {
 			t.Errorf("law known for %q: %v, want %v", place, !want, want)
 		}
+	}
+}
+
+// Every box can be asked, and a place that an atlas has in the country lies in it: capitals, from memory to a tenth of a degree.
+func TestCountryArea(t *testing.T) {
+	rows, err := readRows[countryBox]("countries")
+	if err != nil || len(rows) != len(theCountries()) {
+		t.Fatalf("%d rows, %d areas, %v", len(rows), len(theCountries()), err)
+	}
+	for _, r := range rows {
+		if r.Source == "" || r.South >= r.North || r.West >= r.East {
+			t.Errorf("%+v", r)
+		}
+	}
+	for place, p := range map[string]coordinate.Point{"GB-ENG": {Longitude: -0.1, Latitude: 51.5}, "GB-SCT": {Longitude: -3.2, Latitude: 55.9}, "GB-WLS": {Longitude: -3.2, Latitude: 51.5}, "GB-NIR": {Longitude: -5.9, Latitude: 54.6},
+		"IE": {Longitude: -6.3, Latitude: 53.3}, "NL": {Longitude: 4.9, Latitude: 52.4}, "BE-VLG": {Longitude: 4.4, Latitude: 50.8}, "DE-BE": {Longitude: 13.4, Latitude: 52.5}, "DK": {Longitude: 12.6, Latitude: 55.7},
+		"SE": {Longitude: 18.1, Latitude: 59.3}, "FR": {Longitude: 2.3, Latitude: 48.9}, "NO": {Longitude: 10.8, Latitude: 59.9}, "CZ": {Longitude: 14.4, Latitude: 50.1}, "PT": {Longitude: -9.1, Latitude: 38.7},
+		"US": {Longitude: -77, Latitude: 38.9}, "NZ": {Longitude: 174.8, Latitude: -41.3}} {
+		area, ok := CountryArea(place)
+		if !ok || area.Contains(p, 1) != coordinate.Inside {
+			t.Errorf("%s: %v is not inside", place, p)
+		}
+	}
+	if _, ok := CountryArea("ZZ-1"); ok {
+		t.Error("ZZ has a box")
 	}
 }

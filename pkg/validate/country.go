@@ -1,0 +1,42 @@
+package validate
+
+import (
+	"strings"
+	"sync"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+)
+
+// countryBox is the outline of a country, or of a part of one, as a box in degrees.
+type countryBox struct {
+	Code   string  `json:"code"`
+	South  float64 `json:"south"`
+	West   float64 `json:"west"`
+	North  float64 `json:"north"`
+	East   float64 `json:"east"`
+	Source string  `json:"source"`
+}
+
+// theCountries returns the outlines by code, made once; a test rules out that they cannot be read.
+var theCountries = sync.OnceValue(func() map[string]coordinate.Area {
+	rows, _ := readRows[countryBox]("countries")
+	areas := make(map[string]coordinate.Area, len(rows))
+	for _, r := range rows {
+		area, err := coordinate.NewArea([][][]float64{{{r.West, r.South}, {r.East, r.South}, {r.East, r.North}, {r.West, r.North}, {r.West, r.South}}})
+		if err == nil {
+			areas[r.Code] = area
+		}
+	}
+	return areas
+})
+
+// CountryArea returns the box around a jurisdiction, an ISO 3166-1 or 3166-2 code: of the part where the table has it, else of
+// the country. It holds more than the land, so it can tell that a place is not there, and never that it is.
+func CountryArea(jurisdiction string) (coordinate.Area, bool) {
+	if area, ok := theCountries()[jurisdiction]; ok {
+		return area, true
+	}
+	country, _, _ := strings.Cut(jurisdiction, "-")
+	area, ok := theCountries()[country]
+	return area, ok
+}
