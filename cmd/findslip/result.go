@@ -30,7 +30,7 @@ func addResult(doc *render.Document, r *pipeline.Result) {
 	}
 	doc.Missing = doc.Missing[:0]
 	for pointer, n := range missing {
-		doc.Missing = append(doc.Missing, render.Lack{Pointer: pointer, Finds: n})
+		doc.Missing = append(doc.Missing, render.Lack{Pointer: pointer, Title: validate.MissingTitle(pointer), Finds: n})
 	}
 	sort.Slice(doc.Missing, func(i, j int) bool {
 		a, b := doc.Missing[i], doc.Missing[j]

@@ -38,7 +38,7 @@ func ExampleNormaliseFound() {
 	// "2026-04-12" "" ""
 	// "2026-04-12/2026-04-14" "" ""
 	// "" "" "not-noted"
-	// reading "12/4/2026": this is 2026-04-12 (dmy) or 2026-12-04 (mdy); state the order of the dates (dmy, mdy or ymd), or type year-month-day with four digits of the year
+	// reading "12/4/2026": this may be 12 April 2026 or 4 December 2026; nothing tells which; state the order of the dates (dmy, mdy or ymd), or type year-month-day with four digits of the year
 }
 
 func ExampleNormaliseDating() {

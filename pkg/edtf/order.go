@@ -112,6 +112,16 @@ func (r *reader) assign(w *written, o Order, text string) *Error {
 	return nil
 }
 
+// monthText is what a message calls a month.
+func monthText(month int) string {
+	if month < 1 || month > 12 {
+		return strconv.Itoa(month)
+	}
+	return englishMonths[month-1]
+}
+
+var englishMonths = [12]string{"January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"}
+
 // orderUnknown names all readings that the numbers leave.
 func (r *reader) orderUnknown(n [3]number, fits [4]bool, text string) *Error {
 	e := r.fail("date-order-unknown", text, "", "")
@@ -129,20 +139,19 @@ func (r *reader) orderUnknown(n [3]number, fits [4]bool, text string) *Error {
 				y = string(appendDigits(nil, full, 4))
 			}
 		}
-		reading := fmt.Sprintf("%s-%02d-%02d", y, month.value, day.value)
 		if meant != "" {
 			meant += " or "
 		}
-		meant += reading + " (" + o.String() + ")"
+		meant += fmt.Sprintf("%d %s %s", day.value, monthText(month.value), y)
 		if y[0] != '.' {
-			e.Proposals = append(e.Proposals, reading)
+			e.Proposals = append(e.Proposals, fmt.Sprintf("%s-%02d-%02d", y, month.value, day.value))
 		}
 	}
 	r.notes = nil
-	e.Message = "this is " + meant
+	e.Message = "this may be " + meant + "; nothing tells which"
 	e.Help = "state the order of the dates (dmy, mdy or ymd), or type year-month-day with four digits of the year"
 	if n[2].digits != 4 && r.options.Pivot == 0 {
-		e.Message += ", and the year has two digits only"
+		e.Message += ", and the year has only two digits"
 		e.Help = "state the order of the dates (dmy, mdy or ymd) and a pivot for the year (1950: from 1950 to 2049), or type year-month-day with four digits of the year"
 	}
 	return e

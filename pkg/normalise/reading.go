@@ -228,9 +228,9 @@ func readMaterial(s string) Reading {
 	}
 	switch m.How {
 	case vocabulary.Misspelling:
-		r.add(TermRespelt, "taken as "+m.Code)
+		r.add(TermRespelt, fmt.Sprintf("taken as %q", r.Label))
 	case vocabulary.Suggested:
-		r.add(TermSuggested, m.Code+" is only suggested by the words")
+		r.add(TermSuggested, fmt.Sprintf("taken as %q; the words only suggest it", r.Label))
 	}
 	r.Text = strings.TrimSpace(m.Code + " " + m.Certainty)
 	return r

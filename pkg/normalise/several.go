@@ -39,7 +39,7 @@ type fact struct {
 }
 
 func (n *normaliser) factsIn(text string) []fact {
-	if len(text) > 300 || !strings.ContainsAny(text, ",;|") {
+	if len(text) > 300 || !strings.ContainsAny(text, ",;| ") {
 		return nil
 	}
 	var out []fact
@@ -49,16 +49,43 @@ func (n *normaliser) factsIn(text string) []fact {
 		}
 		if f, ok := n.factOf(part); ok {
 			out = append(out, f)
+		} else {
+			out = append(out, n.twoFactsOf(part)...)
 		}
 	}
 	return out
 }
 
+// twoFactsOf recognises a material with a weight or a length behind it: lead 22g.
+func (n *normaliser) twoFactsOf(part string) []fact {
+	for i, r := range part {
+		if r != ' ' {
+			continue
+		}
+		first, ok := n.factOf(part[:i])
+		if !ok || first.what != materialFact {
+			continue
+		}
+		if second, ok := n.factOf(strings.TrimSpace(part[i:])); ok && second.what != materialFact {
+			return []fact{first, second}
+		}
+	}
+	return nil
+}
+
+// What a fact may be.
+const (
+	positionFact = "the position"
+	depthFact    = "the depth"
+	weightFact   = "the weight"
+	materialFact = "the material"
+)
+
 // factOf recognises a grid reference by its letters, a length or weight with its unit, or the name of a material.
 func (n *normaliser) factOf(part string) (fact, bool) {
 	f := n.f
 	if r, err := coordinate.Normalise(part, coordinate.Options{}); err == nil && r.Square > 0 && r.Notation == coordinate.NotationGridLetters {
-		return fact{"the position", func() bool {
+		return fact{positionFact, func() bool {
 			if f.Position != nil || !n.open("/position") {
 				return false
 			}
@@ -67,7 +94,7 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 		}}, true
 	}
 	if r, err := quantity.NormaliseLength(part, quantity.Options{Into: quantity.CM}); err == nil && r.Said != quantity.NoUnit && r.Said != quantity.MM {
-		return fact{"the depth", func() bool {
+		return fact{depthFact, func() bool {
 			if f.Depth != nil || !n.open("/depth") {
 				return false
 			}
@@ -76,7 +103,7 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 		}}, true
 	}
 	if r, err := quantity.NormaliseMass(part, quantity.Options{Into: quantity.G}); err == nil && r.Said != quantity.NoUnit {
-		return fact{"the weight", func() bool {
+		return fact{weightFact, func() bool {
 			if f.Weight != nil || !n.open("/weight") {
 				return false
 			}
@@ -85,7 +112,7 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 		}}, true
 	}
 	if m, ok := vocabulary.Get("material").Match(part); ok && (m.How == vocabulary.Label || m.How == vocabulary.Code) {
-		return fact{"the material", func() bool {
+		return fact{materialFact, func() bool {
 			if len(f.Materials) > 0 || !n.open("/materials") {
 				return false
 			}

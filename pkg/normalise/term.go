@@ -1,6 +1,7 @@
 package normalise
 
 import (
+	"cmp"
 	"fmt"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -33,7 +34,7 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 		return
 	}
 	if !ok {
-		message := fmt.Sprintf("the words are kept; they are on no line of the list %s", list)
+		message := fmt.Sprintf("the words are kept; the list %q has none like them", scheme.Title)
 		if c, _, near := scheme.Nearest(t.Verbatim); near {
 			message += fmt.Sprintf(", the nearest is %q", c.Label("en"))
 		}
@@ -46,15 +47,23 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 	}
 	switch m.How {
 	case vocabulary.Misspelling:
-		n.say(TermRespelt, pointer, fmt.Sprintf("taken as %s", m.Code))
+		n.say(TermRespelt, pointer, fmt.Sprintf("taken as %q", label(scheme, m.Code)))
 	case vocabulary.Suggested:
-		n.say(TermSuggested, pointer, fmt.Sprintf("%s is only suggested by the words", m.Code))
+		n.say(TermSuggested, pointer, fmt.Sprintf("taken as %q, %s; the words only suggest it", label(scheme, m.Code), cmp.Or(m.Certainty, "probable")))
 	}
 }
 
 // statesNone tells whether a list takes "none" for a finding and not for a gap: not cleaned, no traces seen.
 func statesNone(m vocabulary.Match) bool {
 	return (m.Code == "none" || m.Code == "none-seen") && m.How != vocabulary.Suggested && m.How != vocabulary.Misspelling
+}
+
+// label is what a list calls a code.
+func label(scheme *vocabulary.Scheme, code string) string {
+	if c, ok := scheme.Concept(code); ok {
+		return c.Label("en")
+	}
+	return code
 }
 
 // absentMark marks, while a find is worked on, a term whose words only say that there is none.

@@ -18,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -222,7 +223,7 @@ func (r *Result) Document(tool string, o Options) render.Document {
 		d.Met[l.String()] = n
 	}
 	for pointer, n := range r.Summary.Missing {
-		d.Missing = append(d.Missing, render.Lack{Pointer: pointer, Finds: n})
+		d.Missing = append(d.Missing, render.Lack{Pointer: pointer, Title: validate.MissingTitle(pointer), Finds: n})
 	}
 	sort.Slice(d.Missing, func(i, j int) bool {
 		a, b := d.Missing[i], d.Missing[j]

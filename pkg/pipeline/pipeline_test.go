@@ -13,6 +13,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
@@ -29,7 +30,7 @@ func ExampleCheck() {
 		return
 	}
 	for _, n := range result.Notices {
-		if !n.Kind.Caution {
+		if n.Kind.Severity != notice.Info {
 			fmt.Println(n.Place(), n.Message)
 		}
 	}

@@ -7,11 +7,10 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"golang.org/x/text/encoding/charmap"
-
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -211,18 +210,7 @@ func (p *proposer) cells(s *sighting, f *find.Find) {
 // letters undoes UTF-8 that was once, or more than once, read as Windows-1252, where that gives
 // whole UTF-8.
 func (p *proposer) letters(s *sighting, f *find.Find, c find.Cell) {
-	text := c.Text
-	for range 3 {
-		if !strings.ContainsAny(text, "ÂÃâÅÄÐÎ") {
-			break
-		}
-		raw, err := charmap.Windows1252.NewEncoder().String(text)
-		if err != nil || raw == text || !utf8.ValidString(raw) {
-			break
-		}
-		text = raw
-	}
-	if text != c.Text {
+	if text, damaged := validate.Undamaged(c.Text); damaged {
 		p.at(s, f, c.Pointer, "taken as Windows-1252 and read back, the bytes are whole UTF-8",
 			candidate{text, "text-damaged", "the letters look as if they were once read in the wrong encoding"})
 	}

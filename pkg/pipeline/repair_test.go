@@ -90,7 +90,7 @@ func TestProposals(t *testing.T) {
 		"letters in an unknown column":   {"No,Find,Weather\n1,bell,2 Â°C\n", []string{"1 text-damaged: /columns/Weather 2 Â°C -> 2 °C"}},
 		"a fraction sign in wrong bytes": {"No,Find,Depth\n1,bell,8Â½ in\n", []string{"1 text-damaged: /depth 8Â½ in -> 8½ in"}},
 		"accents that are meant":         {"No,Find\n1,pâte de verre à Âge\n", nil},
-		"noughts lost":                   {"No,Find\n001,a\n002,b\n3,c\n14,d\n", []string{"3 number-damaged: /number 3 -> 003", "14 number-damaged: /number 14 -> 014"}},
+		"noughts lost":                   {"No,Find\n001,a\n002,b\n3,c\n14,d\n", []string{"3 noughts-lost: /number 3 -> 003", "14 noughts-lost: /number 14 -> 014"}},
 		"numbers of no one width":        {"No,Find\n001,a\n0002,b\n3,c\n", nil},
 		"a power of ten":                 {"No,Find\n1.2E+12,a\n", []string{"1.2E+12 number-damaged: /number 1.2E+12 -> "}},
 		"a case number as power of ten": {report(one(1, `"notified":[{"to":"office","caseNumber":"2.02612E+11"}]`)),

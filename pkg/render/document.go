@@ -57,7 +57,16 @@ type Setting struct {
 // Lack is a member that finds lack for the level asked.
 type Lack struct {
 	Pointer string
+	Title   string // in words; empty: those of the pointer
 	Finds   int
+}
+
+// Words names what is missing.
+func (l Lack) Words() string {
+	if l.Title != "" {
+		return Clean(l.Title)
+	}
+	return member(l.Pointer)
 }
 
 // sort gives notices and deadlines the one order in which they are shown.

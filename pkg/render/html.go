@@ -18,7 +18,7 @@ var pageText string
 
 var page = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("page").Funcs(template.FuncMap{
-		"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "member": member, "place": placeWords, "find": findWords,
+		"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "place": placeWords, "find": findWords,
 		"standing": dueStanding, "duesource": dueSource, "duenote": func() string { return DeadlineNote }, "words": func(list ...string) []string { return list },
 	}).Parse(pageText))
 })

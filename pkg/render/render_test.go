@@ -24,7 +24,7 @@ func sample() Document {
 			Cell: "D" + find, Row: row, Column: 4, Heading: "Depth", Find: find}}
 	}
 	return Document{Tool: "findslip 1.0", AsOf: "2026-04-12", Level: "log", Finds: 9, Met: map[string]int{"bag": 9, "log": 4},
-		Missing: []Lack{{"/materials", 5}}, NotChecked: map[string]int{"outside-permission": 2},
+		Missing: []Lack{{Pointer: "/materials", Finds: 5}}, NotChecked: map[string]int{"outside-permission": 2},
 		Notices: notice.List{cell(unit, "no unit", 7, "7"), cell(unit, "no unit", 8, "8"), cell(bad, "30 February", 3, "3"), cell(shell, "the words speak of a shell", 9, "9")}}
 }
 

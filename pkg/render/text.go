@@ -277,12 +277,23 @@ func (t *textWriter) notChecked(d Document) {
 	if len(d.NotChecked) == 0 {
 		return
 	}
+	said := map[string]bool{} // a notice has told of it above
+	for i := range d.Notices {
+		said[d.Notices[i].Kind.Code] = said[d.Notices[i].Kind.Code] || strings.HasSuffix(d.Notices[i].Kind.Code, notCheckedSuffix)
+	}
+	codes := slices.DeleteFunc(slices.Sorted(maps.Keys(d.NotChecked)), func(code string) bool { return said[code] })
+	if len(codes) == 0 {
+		return
+	}
 	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Not checked, because something it needs is not at hand"))
-	for _, code := range slices.Sorted(maps.Keys(d.NotChecked)) {
+	for _, code := range codes {
 		fmt.Fprintf(t.w, "  %s: %s\n", code+titleOf(d, code), plural(d.NotChecked[code], "time"))
 	}
 	fmt.Fprintln(t.w)
 }
+
+// notCheckedSuffix ends the codes of notices that say themselves what was not checked.
+const notCheckedSuffix = "-not-checked"
 
 // titleOf is the title of a code in brackets, where it is known.
 func titleOf(d Document, code string) string {
@@ -308,7 +319,7 @@ func (t *textWriter) summary(d Document) {
 			if i == 4 {
 				break
 			}
-			parts = append(parts, fmt.Sprintf("%s (%d)", member(m.Pointer), m.Finds))
+			parts = append(parts, fmt.Sprintf("%s (%d)", m.Words(), m.Finds))
 		}
 		fmt.Fprintf(t.w, "; most often missing: %s", strings.Join(parts, ", "))
 	}

@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"iter"
@@ -231,8 +232,8 @@ func (d *decoder) mapped(c *column) {
 // claim gives a field to the first column that asks for it.
 func (d *decoder) claim(c *column, claimed map[string]*column) {
 	if first := claimed[c.Field]; first != nil {
-		d.say(HeadingClaimed, c, fmt.Sprintf("this column and column %s are both taken for %s; this one is kept under its heading",
-			find.ColumnLetters(first.column), c.Field))
+		d.say(HeadingClaimed, c, fmt.Sprintf("this column and column %s are both taken for %q; this one is kept under its heading",
+			find.ColumnLetters(first.column), cmp.Or(heading.Label(c.Field, "en"), c.Field)))
 		c.Field, c.Taken = "", heading.TakenNone
 		return
 	}

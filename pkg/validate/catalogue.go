@@ -26,6 +26,7 @@ func Catalogue() []*Rule {
 		lawRules,
 		sharingRules,
 		custodyRules,
+		damageRules,
 		logRules,
 	)
 }

@@ -2,6 +2,7 @@ package validate
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -74,7 +75,9 @@ var coreMembers = []coreMember{
 	{Log, "/permission", "the permission", func(f *find.Find) bool { return f.Permission != "" }, nil},
 	{Log, "/identification/certainty", "how sure the naming is", func(f *find.Find) bool { return f.Identification != nil && f.Identification.Certainty != "" }, []string{"/identification"}},
 	{Log, "/position", "the position", func(f *find.Find) bool { return f.Position != nil && f.Position.Latitude.Known() }, nil},
-	{Log, "/position/uncertainty", "the uncertainty of the position", func(f *find.Find) bool { return f.Position == nil || f.Position.Uncertainty.Known() }, []string{"/position"}},
+	{Log, "/position/uncertainty", "the uncertainty of the position", func(f *find.Find) bool {
+		return f.Position == nil || !f.Position.Latitude.Known() || f.Position.Uncertainty.Known()
+	}, []string{"/position"}},
 	{Full, "/objectClass", "the class of object", func(f *find.Find) bool { return termGiven(f.ObjectClass) }, nil},
 	{Full, "/condition/completeness", "how complete it is", func(f *find.Find) bool { return f.Condition != nil && termGiven(f.Condition.Completeness) }, []string{"/condition"}},
 	{Full, "/dating", "how old it is", func(f *find.Find) bool {
@@ -139,7 +142,7 @@ var LevelIncomplete = &notice.Kind{
 	Code: "level-incomplete", Severity: notice.Warning, Group: "level", Spec: "7.2",
 	Title:  "the record does not yet say what the level asks for",
 	Why:    "a blank can mean forgotten, not measured or not known, and nobody can tell later which",
-	Help:   "Give the value, or say in absent why there is none: not-noted, not-measured, not-known, illegible, not-applicable.",
+	Help:   "Fill it in, or say why there is nothing to fill in: not noted, not measured, not known, illegible, not applicable. Such a word may stand in the cell itself.",
 	Source: "our proposal",
 	Before: `"number": "12", "name": "button"`, After: `"number": "12", "name": "button", "absent": {"/depth": "not-measured"}`,
 }
@@ -158,8 +161,25 @@ func (v *Validator) level(e *find.Entry) {
 	var titles []string
 	for _, m := range lacks {
 		v.summary.Missing[m.pointer]++
-		titles = append(titles, m.title)
+		if m.pointer != "/position/uncertainty" || !saidOf(e.Notices, uncertaintyMissing.Code) {
+			titles = append(titles, m.title)
+		}
 	}
-	e.Notices.Add(notice.New(LevelIncomplete, "",
-		fmt.Sprintf("for level %s it lacks: %s", v.options.Level, strings.Join(titles, ", "))))
+	if len(titles) > 0 {
+		e.Notices.Add(notice.New(LevelIncomplete, "", fmt.Sprintf("still missing for level %s: %s", v.options.Level, strings.Join(titles, ", "))))
+	}
+}
+
+func saidOf(list notice.List, code string) bool {
+	return slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind.Code == code })
+}
+
+// MissingTitle names what stands at a pointer that Summary.Missing counts, in words.
+func MissingTitle(pointer string) string {
+	for _, m := range coreMembers {
+		if m.pointer == pointer {
+			return m.title
+		}
+	}
+	return ""
 }

@@ -212,7 +212,7 @@ var whereaboutsUnknown = &Rule{
 		Code: "whereabouts-unknown", Severity: notice.Info, Group: "custody", Spec: "5.14",
 		Title:  "it is not said where the object is, and it was found more than a year ago",
 		Why:    "what nobody can find again cannot be looked at again",
-		Help:   "Look in the box once a year and give the disposition.",
+		Help:   "Say where it is now: kept, with the landowner, in a museum, given away, lost. A column Disposition or Whereabouts takes it.",
 		Source: "our proposal",
 		Before: `"found": {"date": "2024-04-11"}`, After: `"found": {"date": "2024-04-11"}, "disposition": {"code": "landowner"}`,
 	},

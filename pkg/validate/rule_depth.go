@@ -63,7 +63,7 @@ func basisWidth(c *Case, d *find.Depth, pointer string, say Say) {
 	}
 	width := d.Max.Float() - d.Min.Float()
 	switch {
-	case d.Basis.Is("tape-measured") && width > c.Settings.TapeWidth:
+	case d.Basis.Is("tape-measured") && width > c.Settings.TapeWidth+d.Resolution.Float(): // 7-9 in is two inches either way
 		say(pointer, fmt.Sprintf("measured with a tape, yet %s cm are left open; a tape leaves at most %s cm", figure(width), figure(c.Settings.TapeWidth)))
 	case !d.Basis.Is("signal-guess"):
 	case width > 0 && width < c.Settings.SignalWidth:

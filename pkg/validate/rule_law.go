@@ -255,10 +255,10 @@ func findsText(n int) string {
 
 var lawNotChecked = &Rule{
 	Kind: notice.Kind{
-		Code: "law-not-checked", Severity: notice.Info, Caution: true, Group: "law", Spec: "5.12",
+		Code: "law-not-checked", Severity: notice.Info, Group: "law", Spec: "5.12",
 		Title:  "the law of the place was not checked",
 		Why:    "no notice about the law does not mean that nothing applies",
-		Help:   "Give the jurisdiction of the permission (ISO 3166: GB-ENG, NL, DE-SH). Where the tool holds nothing, ask the heritage authority and the police of the place.",
+		Help:   "Give the jurisdiction of the permission, or a column Country (ISO 3166: GB-ENG, NL, DE-SH). Where the tool holds nothing, ask the heritage authority of the place.",
 		Source: "our proposal; the tables hold the places named in schema/data/law.json",
 		Before: `"permissions": [{"id": "permission-1"}]`, After: `"permissions": [{"id": "permission-1", "jurisdiction": "GB-ENG"}]`,
 	},
@@ -269,6 +269,9 @@ var lawNotChecked = &Rule{
 				if c.Permission == nil && !theTables().law.known(jurisdictionOf(c)) {
 					loose++
 				}
+				if ours(c.Report) && !theTables().law.known(jurisdictionOf(c)) {
+					c.NotChecked()
+				}
 			},
 			End: func(c *Case, say SayOf) {
 				if !ours(c.Report) {
@@ -277,13 +280,13 @@ var lawNotChecked = &Rule{
 				for i := range c.Report.Permissions {
 					switch place := jurisdictionOfPermission(&c.Report.Permissions[i]); {
 					case place == "":
-						say(ReportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), "not checked: it is not said under which law this permission stands")
+						say(ReportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), "the law of the place was not checked: the permission does not say in which country it lies")
 					case !theTables().law.known(place):
-						say(ReportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), fmt.Sprintf("not checked: no table of law is held for %s", place))
+						say(ReportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), fmt.Sprintf("the law of the place was not checked: no table of law is held for %s", place))
 					}
 				}
 				if loose > 0 {
-					say(ReportRef, "", fmt.Sprintf("not checked: for %s it is not said under which law they stand, or no table is held for it", findsText(loose)))
+					say(ReportRef, "", fmt.Sprintf("the law of the place was not checked: for %s it is not said where in the world they were made, or no table of law is held for it", findsText(loose)))
 				}
 			},
 		}

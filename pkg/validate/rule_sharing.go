@@ -11,7 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-var sharingRules = []*Rule{generalisedTooSure, positionTooExact, withheldUnsaid, nameWithoutConsent, otherLandowner,
+var sharingRules = []*Rule{generalisedTooSure, generalisedOffGrid, positionTooExact, withheldUnsaid, nameWithoutConsent, otherLandowner,
 	privateInCopy, openDespiteReason, embargoPassed}
 
 var generalisedTooSure = &Rule{
@@ -44,6 +44,36 @@ var generalisedTooSure = &Rule{
 			say("/position/uncertainty", fmt.Sprintf("the position was made coarser to %s, and no uncertainty is given", how))
 		case u.Float() < math.Floor(half):
 			say("/position/uncertainty", fmt.Sprintf("the position was made coarser to %s, but its uncertainty is less than half the diagonal of such a cell", how))
+		}
+	},
+}
+
+var generalisedOffGrid = &Rule{
+	Kind: notice.Kind{
+		Code: "generalised-off-grid", Severity: notice.Error, Group: "sharing", Spec: "5.13",
+		Title:  "a position was made coarser, but does not lie in the middle of its cell",
+		Why:    "a point moved at random gives the spot away: the mean of several copies, or of several finds, comes back to it",
+		Help:   "Do not hand this copy on. Make it again with share, which uses one fixed grid and moves nothing at random.",
+		Source: "guidance on sharing sensitive records of places: no random displacement; the grid is that of this specification, section 9",
+		Before: `"generalised": {"/position": "grid-0.01"}, "position": {"longitude": -1.2231, "latitude": 52.5062}`,
+		After:  `"generalised": {"/position": "grid-0.01"}, "position": {"longitude": -1.225, "latitude": 52.505}`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		cell, ok := strings.CutPrefix(f.Generalised["/position"], "grid-")
+		if !ok || f.Position == nil || !f.Position.Latitude.Known() || !f.Position.Longitude.Known() {
+			return
+		}
+		degrees, err := strconv.ParseFloat(cell, 64)
+		if err != nil || degrees < 1e-6 || degrees > 90 {
+			return // told by generalised-too-sure, which cannot check it
+		}
+		side := int64(math.Round(degrees * 1e7))
+		for _, v := range []find.Number{f.Position.Latitude, f.Position.Longitude} {
+			if at := int64(math.Round(v.Float() * 1e7)); ((at-side/2)%side+side)%side != 0 {
+				say("/position", fmt.Sprintf("it is called made coarser to grid-%s, and it is not the middle of a cell of that grid", cell))
+				return
+			}
 		}
 	},
 }

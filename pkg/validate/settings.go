@@ -19,7 +19,7 @@ type Settings struct {
 	SameSpotFinds   int     `default:"3" source:"our proposal" doc:"finds at one identical point that look pasted"`
 	HandDug         int     `default:"200" source:"our proposal" doc:"cm beyond which a hole is no longer dug by hand"`
 	PloughDepth     int     `default:"30" source:"usual for ploughing in the United Kingdom" doc:"cm taken where the plough depth is not known"`
-	TapeWidth       float64 `default:"5" source:"our proposal" doc:"cm that a depth measured with a tape may leave open"`
+	TapeWidth       float64 `default:"5" source:"our proposal" doc:"cm that a depth measured with a tape may leave open, beside one step of the figures as they were stated"`
 	SignalWidth     float64 `default:"2.5" source:"our proposal" doc:"cm below which a detector's display tells nothing"`
 	CoinSize        int     `default:"30" source:"our proposal" doc:"mm below which an object counts as coin-sized"`
 	SignalDepth     int     `default:"60" source:"common practice" doc:"cm from beyond which a coin-sized object does not answer"`

@@ -1,0 +1,332 @@
+package validate
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/charmap"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var damageRules = []*Rule{numberDamaged, noughtsLost, textDamaged, textCut, decimalComma}
+
+// eachText visits the words of a find that people write freely, with the cells of columns that no
+// field understands.
+func eachText(f *find.Find, visit func(pointer, text string)) {
+	visit("/name", f.Name)
+	visit("/description", f.Description)
+	visit("/notes", f.Notes)
+	visit("/type", f.Type)
+	if p := f.Place; p != nil {
+		visit("/place/name", p.Name)
+		visit("/place/parish", p.Parish)
+		visit("/place/verbatim", p.Verbatim)
+	}
+	if f.Dating != nil {
+		visit("/dating/verbatim", f.Dating.Verbatim)
+	}
+	for i := range f.Marks {
+		if text := f.Marks[i].Text; text != "" {
+			visit("/marks/"+strconv.Itoa(i)+"/text", text)
+		}
+	}
+	for i := range f.Materials {
+		if text := f.Materials[i].Verbatim; !ascii(text) {
+			visit("/materials/"+strconv.Itoa(i), text)
+		}
+	}
+	if len(f.Columns) == 0 {
+		return
+	}
+	headings := make([]string, 0, len(f.Columns))
+	for heading := range f.Columns {
+		headings = append(headings, heading)
+	}
+	slices.Sort(headings)
+	for _, heading := range headings {
+		if !strings.Contains(heading, "(before repair") {
+			visit("/columns/"+notice.Escape(heading), f.Columns[heading])
+		}
+	}
+}
+
+func ascii(s string) bool {
+	for i := range len(s) {
+		if s[i] >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
+}
+
+// Undamaged undoes UTF-8 that was once, or more than once, read as Windows-1252 or ISO 8859-1. False
+// where the text does not look like that.
+func Undamaged(text string) (string, bool) {
+	mended := text
+	for range 3 {
+		if ascii(mended) {
+			break
+		}
+		raw := make([]byte, 0, len(mended))
+		for _, r := range mended {
+			if r < 0x100 {
+				raw = append(raw, byte(r))
+				continue
+			}
+			b, ok := charmap.Windows1252.EncodeRune(r)
+			if !ok {
+				return mended, mended != text
+			}
+			raw = append(raw, b)
+		}
+		if !utf8.Valid(raw) {
+			break
+		}
+		mended = string(raw)
+	}
+	return mended, mended != text
+}
+
+var textDamaged = &Rule{
+	Kind: notice.Kind{
+		Code: "text-damaged", Severity: notice.Error, Group: "conversion", Spec: "5.15",
+		Title:  "damaged characters",
+		Why:    "the file was once opened in the wrong encoding; a letter with an accent or a sign such as a half has become two others",
+		Help:   "Save the file again as UTF-8, or type the sign again; findslip repair proposes what it was.",
+		Source: "common practice, no source",
+		Before: `"name": "grÃ¼ner Knopf"`, After: `"name": "grüner Knopf"`,
+	},
+	Check: func(c *Case, say Say) {
+		eachText(c.Find, func(pointer, text string) {
+			if ascii(text) {
+				return
+			}
+			if strings.ContainsRune(text, utf8.RuneError) {
+				say(pointer, "a letter was lost when the file was read in the wrong encoding")
+			} else if _, damaged := Undamaged(text); damaged {
+				say(pointer, "the letters look as if they were once read in the wrong encoding")
+			}
+		})
+	},
+}
+
+var textCut = &Rule{
+	Kind: notice.Kind{
+		Code: "text-cut", Severity: notice.Warning, Group: "conversion", Spec: "5.15",
+		Title:  "the text seems to be cut off",
+		Why:    "older programs cut text at 255 characters and spreadsheets at 32767; what was behind is not in this file",
+		Help:   "Look for the whole text in the notebook or in an earlier file. If nothing is missing, leave it as it is.",
+		Source: "common practice, no source: the limits of older programs and of the cells of a spreadsheet",
+		Before: "notes of exactly 255 characters", After: "the whole notes",
+	},
+	Check: func(c *Case, say Say) {
+		eachText(c.Find, func(pointer, text string) {
+			if len(text) < 255 {
+				return
+			}
+			if n := utf8.RuneCountInString(text); n == 255 || n == 32767 {
+				say(pointer, fmt.Sprintf("the text has exactly %d characters, where programs cut", n))
+			}
+		})
+	},
+}
+
+var numberDamaged = &Rule{
+	Kind: notice.Kind{
+		Code: "number-damaged", Severity: notice.Error, Group: "conversion", Spec: "5.15",
+		Title:  "a spreadsheet has rounded a number that is a name",
+		Why:    "a number on a bag or of a case is no figure; as a power of ten or with its last digits made noughts it names nothing any more",
+		Help:   "Format the column as text and type the number again from the bag or the letter.",
+		Source: "IEEE 754: a double holds 15 decimal digits for certain; published surveys of damage by spreadsheets",
+		Before: `"number": "2.02612E+11"`, After: `"number": "202612040012"`,
+	},
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		look := func(pointer, text string) {
+			switch {
+			case scientific(text):
+				say(pointer, "it was turned into a power of ten, and its last digits are lost")
+			case rounded(text):
+				say(pointer, "it has more than 15 digits and ends in noughts, as a spreadsheet rounds")
+			}
+		}
+		look("/number", f.Number)
+		for i := range f.OtherNumbers {
+			look("/otherNumbers/"+strconv.Itoa(i)+"/number", f.OtherNumbers[i].Number)
+		}
+		for i := range f.Notified {
+			look("/notified/"+strconv.Itoa(i)+"/caseNumber", f.Notified[i].CaseNumber)
+		}
+	},
+}
+
+// scientific tells that a text has the form 2.5E+11.
+func scientific(s string) bool {
+	at := strings.IndexAny(s, "eE")
+	if at < 1 || at == len(s)-1 {
+		return false
+	}
+	digitsAlone := func(s string) bool { return s != "" && strings.Trim(s, "0123456789") == "" }
+	power := s[at+1:]
+	if !strings.HasPrefix(power, "+") {
+		return false // 2E3 may be a row and a bag
+	}
+	head, tail, parted := strings.Cut(strings.Replace(s[:at], ",", ".", 1), ".")
+	return len(head) == 1 && digitsAlone(head) && (!parted || digitsAlone(tail)) && digitsAlone(power[1:])
+}
+
+// rounded tells that a number has more digits than a double holds and noughts for the rest.
+func rounded(s string) bool {
+	return len(s) > 15 && strings.Trim(s, "0123456789") == "" && strings.Trim(s[15:], "0") == ""
+}
+
+var noughtsLost = &Rule{
+	Kind: notice.Kind{
+		Code: "noughts-lost", Severity: notice.Info, Group: "conversion", Spec: "5.15",
+		Title:  "some numbers seem to have lost their leading noughts",
+		Why:    "a spreadsheet takes 007 for 7; the numbers are matched without noughts here, but other programs sort and search by them",
+		Help:   "Format the column as text and type the noughts again; findslip repair proposes them. If the bags bear none, leave it.",
+		Source: "common practice, no source",
+		Before: `numbers 001, 002, 3 and 14 in one log`, After: `numbers 001, 002, 003 and 014`,
+	},
+	Across: func() Across {
+		var width, padded, plain int
+		mixed := false
+		var byLength [16]int // plain numbers
+		return Across{
+			Find: func(c *Case, _ Ref, _ Say) {
+				n := c.Find.Number
+				if n == "" || len(n) >= len(byLength) || strings.Trim(n, "0123456789") != "" {
+					return
+				}
+				if n[0] != '0' || len(n) == 1 {
+					byLength[len(n)]++
+					plain++
+					return
+				}
+				padded++
+				mixed = mixed || width != 0 && width != len(n)
+				width = len(n)
+			},
+			End: func(c *Case, say SayOf) {
+				short := 0
+				for i := range width {
+					short += byLength[i]
+				}
+				if padded >= 2 && !mixed && short > 0 {
+					say(ReportRef, "/finds", fmt.Sprintf("%d numbers have %d digits and begin with a nought, and %d are shorter", padded, width, short))
+				}
+			},
+		}
+	},
+}
+
+var decimalComma = &Rule{
+	Kind: notice.Kind{
+		Code: "decimal-comma", Severity: notice.Warning, Group: "conversion", Spec: "5.15",
+		Title:  "decimal points and decimal commas are mixed in one column",
+		Why:    "51,234 is a little over 51 to one and over 51 thousand to another",
+		Help:   "Look at those with the rarer sign and write them as the others; findslip repair proposes it.",
+		Source: "ISO 80000-1 allows comma and point; common practice is one of them in one column",
+		Before: "weights 6.2 g, 3.5 g and 14,1 g in one column", After: "6.2 g, 3.5 g and 14.1 g",
+	},
+	Across: func() Across {
+		columns := map[string]*decimals{}
+		return Across{
+			Find: func(c *Case, ref Ref, _ Say) {
+				c.Find.Quantities(func(pointer, _ string, q *find.Quantity) {
+					sign := decimalSign(q.Verbatim)
+					if sign == 0 {
+						return
+					}
+					d := columns[pointer]
+					if d == nil {
+						d = &decimals{}
+						columns[pointer] = d
+					}
+					d.see(sign, ref.Label)
+				})
+			},
+			End: func(c *Case, say SayOf) {
+				for _, pointer := range sortedKeys(columns) {
+					if message := columns[pointer].words(); message != "" {
+						say(ReportRef, "/finds", pointerWords(pointer)+": "+message)
+					}
+				}
+			},
+		}
+	},
+}
+
+// decimals counts the decimal signs of one column and keeps the first labels of each.
+type decimals struct {
+	count  [2]int // points, commas
+	labels [2][]string
+}
+
+func (d *decimals) see(sign byte, label string) {
+	i := 0
+	if sign == ',' {
+		i = 1
+	}
+	if d.count[i]++; len(d.labels[i]) < 8 {
+		d.labels[i] = append(d.labels[i], label)
+	}
+}
+
+func (d *decimals) words() string {
+	names := [2]string{"point", "comma"}
+	few, many := 1, 0
+	if d.count[1] > d.count[0] {
+		few, many = 0, 1
+	}
+	if d.count[few] == 0 {
+		return ""
+	}
+	list := strings.Join(d.labels[few], ", ")
+	if more := d.count[few] - len(d.labels[few]); more > 0 {
+		list += fmt.Sprintf(" and %d more", more)
+	}
+	return fmt.Sprintf("%d have a decimal %s and %d a %s (finds %s)", d.count[many], names[many], d.count[few], names[few], list)
+}
+
+// decimalSign returns the one point or comma between digits of a text with one number in it, else 0.
+func decimalSign(s string) byte {
+	var sign byte
+	groups, in := 0, false
+	for i := range len(s) {
+		digit := s[i] >= '0' && s[i] <= '9'
+		if digit && !in {
+			if groups++; groups > 2 || groups == 2 && (i < 2 || sign == 0 || s[i-1] != sign) {
+				return 0
+			}
+		}
+		if in && !digit && groups == 1 && (s[i] == '.' || s[i] == ',') {
+			sign = s[i]
+		}
+		in = digit
+	}
+	if groups != 2 {
+		return 0
+	}
+	return sign
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	out := make([]string, 0, len(m))
+	for k := range m {
+		out = append(out, k)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// pointerWords names a member as people read it.
+func pointerWords(pointer string) string {
+	return strings.ReplaceAll(strings.TrimPrefix(pointer, "/"), "/", " ")
+}
