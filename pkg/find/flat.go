@@ -331,12 +331,23 @@ func Get[T Record](p *Path, record *T) string {
 }
 
 // Set puts text into the field of a record. Empty text takes the value away and never makes a
-// member that was not there.
+// member that was not there, and nor does a text that does not fit.
 func Set[T Record](p *Path, record *T, text string) error {
 	root := reflect.ValueOf(record).Elem()
-	v, ok := p.at(root, len(p.steps), text != "")
+	v, ok := p.at(root, len(p.steps), false)
 	if !ok {
-		return nil
+		if text == "" {
+			return nil
+		}
+		if p.Field.Kind == Decimal || p.Field.Kind == Flag || p.Field.Kind == JSON {
+			// Tried on another record first, so that a text that does not fit leaves no empty member.
+			if trial, ok := p.at(reflect.New(root.Type()).Elem(), len(p.steps), true); ok {
+				if err := setLeaf(p.Field.Kind, trial, text); err != nil {
+					return fmt.Errorf("field %s: %w", p.Name, err)
+				}
+			}
+		}
+		v, _ = p.at(root, len(p.steps), true)
 	}
 	if err := setLeaf(p.Field.Kind, v, text); err != nil {
 		return fmt.Errorf("field %s: %w", p.Name, err)

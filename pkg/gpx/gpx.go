@@ -81,7 +81,7 @@ func Encode(w io.Writer, s *find.Stream) error {
 		markup.Element(out, "    ", "name", s.Report.Title)
 	}
 	out.WriteString("    <extensions>\n")
-	markup.Element(out, "      ", "fs:report", string(head))
+	markup.Element(out, "      ", "fs:report", markup.JSON(string(head)))
 	out.WriteString("    </extensions>\n  </metadata>\n")
 	for e, err := range s.Entries {
 		if err != nil {
@@ -131,7 +131,7 @@ func writeWaypoint(out *bufio.Writer, f *find.Find) {
 		fmt.Fprintf(out, "      <fs:field name=\"%s\">%s</fs:field>\n", markup.Escape(c.Name), markup.Escape(c.Text))
 	}
 	if len(f.Unknown) > len("{}") {
-		fmt.Fprintf(out, "      <fs:field name=\"unknown\">%s</fs:field>\n", markup.Escape(string(f.Unknown)))
+		fmt.Fprintf(out, "      <fs:field name=\"unknown\">%s</fs:field>\n", markup.Escape(markup.JSON(string(f.Unknown))))
 	}
 	out.WriteString("    </extensions>\n  </wpt>\n")
 }

@@ -103,6 +103,7 @@ const (
 	TakenKey   = "key"     // it is a flat name
 	TakenLabel = "heading" // a label or synonym
 	TakenAxis  = "axis"    // it names an axis of a reference system
+	TakenStead = "stead"   // it stands in for a column that is missing; never given by Understand
 	TakenNone  = "none"
 )
 

@@ -32,7 +32,7 @@ func Encode(w io.Writer, s *find.Stream) error {
 		markup.Element(out.Writer, "  ", "name", head.Title)
 	}
 	out.WriteString("  <ExtendedData>\n")
-	out.data("findslip", string(raw))
+	out.data("findslip", markup.JSON(string(raw)))
 	out.WriteString("  </ExtendedData>\n")
 	for i := range s.Report.Permissions {
 		if err := out.permission(&s.Report.Permissions[i]); err != nil {
@@ -84,7 +84,7 @@ func (w *writer) find(f *find.Find) {
 		}
 	}
 	if len(f.Unknown) > len("{}") {
-		w.data("unknown", string(f.Unknown))
+		w.data("unknown", markup.JSON(string(f.Unknown)))
 	}
 	w.WriteString("  </ExtendedData>\n")
 	if point {

@@ -227,7 +227,12 @@ func (l *losses) explains(d Difference) string {
 		}
 		return heights + unknown
 	}
-	return listed(patternOf(d.Field) + lossInFields)
+	for _, loss := range []string{lossInFields, lossBlanks, lossNUL, lossCR} {
+		if l.count[patternOf(d.Field)+loss] > 0 {
+			return patternOf(d.Field) + loss
+		}
+	}
+	return ""
 }
 
 // ofPlain tells whether a difference is one in a canonical part of a quantity or term, or in the

@@ -17,6 +17,9 @@ const (
 	lossPlain    = "canonical columns, left out by --plain"
 	lossHeights  = "heights of areas"
 	lossInFields = ": characters that XML does not allow" // behind the flat name of a field
+	lossBlanks   = ": blanks at its ends"                 // likewise
+	lossNUL      = ": NUL characters"                     // likewise
+	lossCR       = ": carriage returns in line ends"      // likewise
 )
 
 // losses counts what a target format cannot hold of a report.
@@ -63,6 +66,7 @@ func (l *losses) find(f *find.Find) {
 		}
 	}
 	countParts(l, f)
+	countEnds(l, f)
 	if l.to != GPX && l.to != KML {
 		return
 	}
@@ -81,6 +85,31 @@ func countParts[T find.Record](l *losses, record *T) {
 	for c := range find.Flat(record) {
 		if c.Field.Part {
 			l.count[lossPlain]++
+		}
+	}
+}
+
+// countEnds counts the texts of which a table, whose readers trim every cell, loses the blanks at
+// their ends, and what a text file cannot hold: NUL
+// characters, and carriage returns, which are read as parts of line ends.
+func countEnds[T find.Record](l *losses, record *T) {
+	if l.to != CSV && l.to != XLSX {
+		return
+	}
+	for c := range find.Flat(record) {
+		name := strings.ReplaceAll(c.Field.Name, ".#", "")
+		heading, isColumn := strings.CutPrefix(c.Name, "columns.")
+		if strings.TrimSpace(c.Text) != c.Text || isColumn && (heading == "" || strings.TrimSpace(heading) != heading) {
+			l.count[name+lossBlanks]++
+		}
+		if l.to != CSV {
+			continue
+		}
+		if strings.Contains(c.Text, "\x00") || strings.Contains(heading, "\x00") {
+			l.count[name+lossNUL]++
+		}
+		if strings.Contains(c.Text, "\r") || strings.Contains(heading, "\r") {
+			l.count[name+lossCR]++
 		}
 	}
 }
@@ -124,17 +153,21 @@ func (l *losses) parts(r *find.Report) {
 // unknownParts counts what the other sheets of a workbook cannot hold, or are not to.
 func (l *losses) unknownParts(r *find.Report) {
 	n := len(unknownOf(r))
+	countEnds(l, r)
 	for i := range r.People {
 		n += len(unknownOf(&r.People[i]))
 		countParts(l, &r.People[i])
+		countEnds(l, &r.People[i])
 	}
 	for i := range r.Permissions {
 		n += len(unknownOf(&r.Permissions[i]))
 		countParts(l, &r.Permissions[i])
+		countEnds(l, &r.Permissions[i])
 	}
 	for i := range r.Outings {
 		n += len(unknownOf(&r.Outings[i]))
 		countParts(l, &r.Outings[i])
+		countEnds(l, &r.Outings[i])
 	}
 	if n > 0 {
 		l.count[lossUnknown] += n

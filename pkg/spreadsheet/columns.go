@@ -40,7 +40,7 @@ type MapColumn struct {
 	Unit    string `json:"unit,omitzero"`
 	Order   string `json:"dateOrder,omitzero"`
 	System  string `json:"system,omitzero"`
-	Taken   string `json:"taken,omitzero"`   // how it was understood: key, heading, axis, map, none
+	Taken   string `json:"taken,omitzero"`   // how it was understood: key, heading, axis, map, stead, none
 	Nearest string `json:"nearest,omitzero"` // a known heading that looks like it
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -78,6 +79,7 @@ type decoder struct {
 	order      edtf.Order
 	layout     *find.Layout
 	numberAt   int // column of the number, 0 if none
+	idAt       int // column of the id, 0 if none
 	hasFound   bool
 	hasDating  bool
 	hasPlace   bool // a column feeds position.verbatim
@@ -98,14 +100,17 @@ func (d *decoder) locate() error {
 	if m := d.o.Map; m != nil && m.Row > 0 {
 		return d.locateAt(m.Row)
 	}
-	best, bestRow := 0, []grid.Cell(nil)
+	best, bestAt := 0, -1
 	var seen []string
-	looked, filled := 0, 0
+	var rows []grid.Row // one more than is searched: it may be the lower of two rows of headings
+	filled := 0
 	for row, err := range d.src.rows() {
 		if err != nil {
 			return err
 		}
-		if looked++; looked > searchRows {
+		row.Cells = slices.Clone(row.Cells)
+		rows = append(rows, row)
+		if len(rows) > searchRows {
 			break
 		}
 		score, words := 0, 0
@@ -129,7 +134,7 @@ func (d *decoder) locate() error {
 			}
 		}
 		if score > best && score*3 >= words {
-			best, bestRow, d.headingRow = score, append([]grid.Cell(nil), row.Cells...), row.Number
+			best, bestAt = score, len(rows)-1
 		}
 	}
 	if filled == 0 {
@@ -139,7 +144,11 @@ func (d *decoder) locate() error {
 		return fmt.Errorf("no row of headings is understood within the first %d rows; found %s; at least two headings such as Number, Find, Depth or Date are needed, or a column map (findslip columns)",
 			searchRows, strings.Join(seen, ", "))
 	}
-	d.setColumns(bestRow)
+	if bestAt < 0 {
+		d.setColumns(nil)
+		return nil
+	}
+	d.setColumns(d.headingsAt(rows, bestAt))
 	return nil
 }
 
@@ -154,15 +163,22 @@ func clip(s string) string {
 
 // locateAt takes the row that a column map names.
 func (d *decoder) locateAt(number int) error {
+	var above grid.Row
 	for row, err := range d.src.rows() {
 		if err != nil {
 			return err
 		}
 		if row.Number == number {
 			d.headingRow = number
-			d.setColumns(append([]grid.Cell(nil), row.Cells...))
+			cells := slices.Clone(row.Cells)
+			if joined, ok := twoRows(above, row); ok {
+				cells = joined
+				d.joined()
+			}
+			d.setColumns(cells)
 			return nil
 		}
+		above = grid.Row{Number: row.Number, Cells: slices.Clone(row.Cells)}
 		if row.Number > number {
 			break
 		}
@@ -189,10 +205,13 @@ func (d *decoder) setColumns(cells []grid.Cell) {
 		d.columns = append(d.columns, c)
 		d.byNumber[c.column] = c
 	}
+	d.nameless(claimed)
 	for _, c := range d.columns {
 		switch c.Field {
 		case "number":
 			d.numberAt = c.column
+		case "id":
+			d.idAt = c.column
 		case "found.verbatim":
 			d.hasFound = true
 		case "dating.verbatim":
@@ -376,6 +395,9 @@ func isUnitWord(s string) bool {
 func (d *decoder) isFind(row grid.Row) bool {
 	if row.Number <= d.headingRow || row.Number == d.unitsRow {
 		return false
+	}
+	if d.idAt > 0 && find.IsURN(row.Cell(d.idAt).Text) {
+		return true // whatever else it says: a program wrote it
 	}
 	if d.numberAt > 0 && isExample(row.Cell(d.numberAt).Text) {
 		return false

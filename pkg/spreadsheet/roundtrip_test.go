@@ -118,7 +118,7 @@ func anyFind(t *rapid.T, from []map[string]json.RawMessage, in map[string][]stri
 		f.Materials = []find.Material{{Term: find.Term{Verbatim: text("material")}}}
 	}
 	if some("hard words") {
-		f.Notes = rapid.SampledFrom([]string{"=1+1", "'quoted'", "-5", "+x", "@a", "two\nlines", "a;b,c|d\te", `say "so"`, "007", "1E5", "true", "12/4/2026", "½", "été", "'=x", "#REF!", "_x000D_"}).Draw(t, "notes")
+		f.Notes = rapid.SampledFrom([]string{"=1+1", "'quoted'", "-5", "+x", "@a", "two\nlines", "a;b,c|d\te", `say "so"`, "007", "1E5", "true", "12/4/2026", "½", "été", "'=x", "#REF!", "_x000D_", "_xD83D_", "_x005F_x0041_", "bell\u0007", "\ue0f5", "\ufffe", "a\u200bb", "Total", "Example"}).Draw(t, "notes")
 		f.Name = f.Notes
 	}
 	normalise.Find(f, nil, normalise.Options{})

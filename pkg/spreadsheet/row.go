@@ -63,11 +63,13 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 		return false // only failed formulas
 	}
 	note := fields == 1 && kept == 0 && len(d.columns) > 3 && f.Number == "" && f.Name == "" && f.ID == ""
-	if fields == 0 || note || isTotal(f.Number) && f.Name == "" || isTotal(f.Name) && f.Number == "" {
+	if f.ID == "" && (fields == 0 || note || isTotal(f.Number) && f.Name == "" || isTotal(f.Name) && f.Number == "") {
 		e.Notices.Add(notice.New(RowNotAFind, "", "the row holds a single note or a total; it is not taken for a find"))
 		return false
 	}
-	v.Join(f)
+	for _, field := range v.Join(f, d.headingOf) {
+		d.sayKept(e, row, field)
+	}
 	e.Find = f
 	if row.Hidden {
 		e.Notices.Add(notice.New(RowHidden, "", "the row is hidden in the sheet; it was read all the same"))
@@ -147,6 +149,27 @@ func (d *decoder) setID(f *find.Find, c *column, text string) bool {
 		return false
 	}
 	return true
+}
+
+// headingOf returns the heading of the column that feeds a field.
+func (d *decoder) headingOf(field string) string {
+	for _, c := range d.columns {
+		if c.Field == field {
+			return c.heading
+		}
+	}
+	return field
+}
+
+// sayKept says that a cell of a position stands beside other words for it and was kept under its
+// heading.
+func (d *decoder) sayKept(e *find.Entry, row grid.Row, field string) {
+	for _, c := range d.columns {
+		if c.Field == field {
+			d.sayCell(e, CellBeside, row.Cell(c.column), "another column has the words of the position; this text is kept under its heading")
+			return
+		}
+	}
 }
 
 func (d *decoder) sayCell(e *find.Entry, k *notice.Kind, cell grid.Cell, message string) {

@@ -49,6 +49,18 @@ var (
 		Title: "a cell that does not fit its column",
 		Why:   "the column holds canonical values; the text is kept under its heading", Help: "Write a plain number, or true or false, as the column asks.",
 		Source: "our proposal", Before: "depth.min [cm]: deep", After: "depth.min [cm]: 20.32"}
+	CellBeside = &notice.Kind{Code: "cell-kept-beside", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "a cell that says a place once more",
+		Why:   "one column has the words of the position, and this one is no number to stand beside them", Help: "Compare the two, and keep the one that is right.",
+		Source: "our proposal", Before: "Grid ref | Easting: SP 5270 9011 | 452700", After: "Grid ref: SP 5270 9011"}
+	NameFrom = &notice.Kind{Code: "heading-taken-for-name", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "a column that is taken for the name of the find",
+		Why:   "no other column has the finder's words for the object", Help: "Nothing to do, if it says what was found; else rename the heading, or say what it is in a column map.",
+		Source: "our proposal", Before: "No | Description | Depth", After: "No | Find | Depth"}
+	HeadingsJoined = &notice.Kind{Code: "headings-in-two-rows", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "headings that stand in two rows",
+		Why:   "the upper names a group of columns, often in merged cells; both are read as one heading", Help: "Nothing to do; findslip columns shows what each was taken for.",
+		Source: "our proposal", Before: "Where over Parish and Field", After: "Parish | Field"}
 	RowNotAFind = &notice.Kind{Code: "row-not-a-find", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "a row that is not a find",
 		Why:   "it holds a single note or a total and is not taken over", Help: "If it is a find, give it a number or a name.",
@@ -77,6 +89,6 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{HeadingUnknown, HeadingClaimed, OrderContradicts, CellError, CellUnreadable, RowNotAFind, RowHidden,
+	return []*notice.Kind{HeadingUnknown, HeadingClaimed, OrderContradicts, CellError, CellUnreadable, CellBeside, NameFrom, HeadingsJoined, RowNotAFind, RowHidden,
 		SheetHidden, TableNote, UnitsRow, WorkbookParts}
 }

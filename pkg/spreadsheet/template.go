@@ -63,7 +63,7 @@ func Template(w io.Writer, o TemplateOptions) error {
 	if err := t.write(); err != nil {
 		return fmt.Errorf("making the template: %w", err)
 	}
-	return writeBook(w, t.f)
+	return t.bookWriter.write(w)
 }
 
 type templateWriter struct {

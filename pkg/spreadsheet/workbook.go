@@ -58,15 +58,16 @@ func EncodeXLSX(w io.Writer, in *find.Stream, o WriteOptions) error {
 	if err := b.report(in.Report); err != nil {
 		return err
 	}
-	return writeBook(w, b.f)
+	return b.write(w)
 }
 
 // bookWriter writes the sheets of a workbook.
 type bookWriter struct {
 	f       *excelize.File
 	o       WriteOptions
-	heading int // style of headings
-	text    int // style of cells that are text
+	heading int  // style of headings
+	text    int  // style of cells that are text
+	held    bool // some text must be escaped when the file is written
 }
 
 func (b *bookWriter) styles() (err error) {
@@ -93,7 +94,7 @@ func (b *bookWriter) finds(s *spool, columns []outColumn) error {
 		row++
 		cells := make([]any, len(columns))
 		for i, c := range columns {
-			text := c.text(f, b.o)
+			text := b.hold(c.text(f, b.o))
 			if !fitsCell(text) {
 				return tooLong(c.name, f, maxCell)
 			}
@@ -109,6 +110,13 @@ func (b *bookWriter) finds(s *spool, columns []outColumn) error {
 // fitsCell tells whether a cell of a workbook holds the text.
 func fitsCell(text string) bool {
 	return len(text) <= maxCell || len(utf16.Encode([]rune(text))) <= maxCell
+}
+
+// hold returns a text as the writer below can take it.
+func (b *bookWriter) hold(text string) string {
+	text, held := bookfile.Hold(text)
+	b.held = b.held || held
+	return text
 }
 
 // cell makes a cell: a number where the field is one and the workbook, which computes in binary,
@@ -148,6 +156,8 @@ func (b *bookWriter) sheet(name string, headings []string, rows int) (*excelize.
 		return nil, err
 	}
 	for i, h := range headings {
+		h = b.hold(h)
+		headings[i] = h
 		if !fitsCell(h) {
 			return nil, fmt.Errorf("sheet %s: a heading is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", name, maxCell)
 		}
@@ -232,6 +242,7 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 			if p := plain[c]; p != nil {
 				text = p.text(&list[i])
 			}
+			text = b.hold(text)
 			if !fitsCell(text) {
 				return fmt.Errorf("sheet %s: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON instead", name, c, maxCell)
 			}
@@ -255,6 +266,7 @@ func (b *bookWriter) report(r *find.Report) error {
 		return err
 	}
 	for i, c := range rows {
+		c.Name, c.Text = b.hold(c.Name), b.hold(c.Text)
 		if !fitsCell(c.Text) {
 			return fmt.Errorf("sheet Report: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON instead", c.Name, maxCell)
 		}
@@ -269,12 +281,15 @@ func (b *bookWriter) report(r *find.Report) error {
 // bookTime stands where a workbook must say when it was made: clocks are never stamped unasked.
 var bookTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
-// writeBook writes a workbook whose bytes depend on nothing but what is in it.
-func writeBook(w io.Writer, f *excelize.File) error {
+// write writes the workbook, whose bytes depend on nothing but what is in it.
+func (b *bookWriter) write(w io.Writer) error {
 	stamp := bookTime.Format(time.RFC3339)
-	if err := f.SetDocProps(&excelize.DocProperties{Creator: "findslip", LastModifiedBy: "findslip", Created: stamp, Modified: stamp}); err != nil {
+	if err := b.f.SetDocProps(&excelize.DocProperties{Creator: "findslip", LastModifiedBy: "findslip", Created: stamp, Modified: stamp}); err != nil {
 		return err
 	}
-	f.SetActiveSheet(0)
-	return bookfile.Write(w, f)
+	b.f.SetActiveSheet(0)
+	if b.held {
+		return bookfile.WriteHeld(w, b.f)
+	}
+	return bookfile.Write(w, b.f)
 }

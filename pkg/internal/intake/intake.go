@@ -101,7 +101,14 @@ func (r *Reader) Foreign(e *find.Entry, texts []Text, point bool) {
 			}
 		}
 	}
-	parts.Join(e.Find)
+	parts.Join(e.Find, func(field string) string {
+		for i, c := range r.columns {
+			if c.Field == field {
+				return texts[i].Name
+			}
+		}
+		return field
+	})
 }
 
 // part takes a text that makes a member together with others, or that names somebody or a place

@@ -29,8 +29,10 @@ func Column(f *find.Find, heading, text string) {
 }
 
 // Join sets the members that more than one cell makes. What people write by hand goes beside the
-// canonical value: the words of one column, or, where the sheet has both, each to its own.
-func (v *Parts) Join(f *find.Find) {
+// canonical value: the words of one column, or, where the sheet has both, each to its own. What
+// says the position once more, and is no number that can stand beside the words, is kept among the
+// columns, under the heading that heading returns for the field; the fields are returned.
+func (v *Parts) Join(f *find.Find, heading func(field string) string) (kept []string) {
 	if v.Found != "" || v.FoundVerbatim != "" {
 		if f.Found == nil {
 			f.Found = new(find.Found)
@@ -54,26 +56,45 @@ func (v *Parts) Join(f *find.Find) {
 			f.Dating.Date = v.Dating
 		}
 	}
-	v.joinPosition(f)
+	return v.joinPosition(f, heading)
 }
 
-func (v *Parts) joinPosition(f *find.Find) {
+func (v *Parts) joinPosition(f *find.Find, heading func(field string) string) (kept []string) {
+	keep := func(field, text string) {
+		if text != "" {
+			Column(f, heading(field), text)
+			kept = append(kept, field)
+		}
+	}
+	grid := func() {
+		keep("position.easting", v.Easting)
+		keep("position.northing", v.Northing)
+	}
 	text := v.Position
 	switch {
 	case text != "":
-		v.canonicalPosition(f)
+		lat, lon := v.canonicalPosition(f)
+		if !lat {
+			keep("position.latitude", v.Latitude)
+		}
+		if !lon {
+			keep("position.longitude", v.Longitude)
+		}
+		grid()
 	case v.Latitude != "" || v.Longitude != "":
 		text = pair(v.Latitude, v.Longitude)
+		grid()
 	case v.Easting != "" || v.Northing != "":
 		text = pair(v.Easting, v.Northing)
 	}
 	if text == "" {
-		return
+		return kept
 	}
 	if f.Position == nil {
 		f.Position = new(find.Position)
 	}
 	f.Position.Verbatim = text
+	return kept
 }
 
 // pair joins two cells of one position; one of them alone stays as it is, for a person to see.
@@ -81,18 +102,24 @@ func pair(a, b string) string {
 	return strings.Trim(a+", "+b, ", ")
 }
 
-// canonicalPosition takes numbers that stand beside the words of a position.
-func (v *Parts) canonicalPosition(f *find.Find) {
-	if v.Latitude == "" || v.Longitude == "" {
-		return
+// canonicalPosition takes numbers that stand beside the words of a position, and tells which it took.
+// One alone is taken too: what was written is not lost, and that the other is missing is seen.
+func (v *Parts) canonicalPosition(f *find.Find) (lat, lon bool) {
+	take := func(text string) (find.Number, bool) {
+		n, err := find.ParseNumber(text)
+		return n, err == nil && n.Known()
 	}
-	lat, err := find.ParseNumber(v.Latitude)
-	lon, err2 := find.ParseNumber(v.Longitude)
-	if err != nil || err2 != nil {
-		return
+	latitude, lat := take(v.Latitude)
+	longitude, lon := take(v.Longitude)
+	if lat != lon && v.Latitude != "" && v.Longitude != "" {
+		return false, false // one of a pair is no number: neither says anything without the other
+	}
+	if !lat && !lon {
+		return false, false
 	}
 	if f.Position == nil {
 		f.Position = new(find.Position)
 	}
-	f.Position.Latitude, f.Position.Longitude = lat, lon
+	f.Position.Latitude, f.Position.Longitude = latitude, longitude
+	return lat, lon
 }
