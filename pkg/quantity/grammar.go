@@ -77,6 +77,16 @@ func (p *parser) leading() {
 			p.approximate = true
 			p.i++
 			p.skipDot()
+		case t.kind == kPlusMinus: // ± 20 cm
+			p.approximate = true
+			p.i++
+		case t.is(wArticle) && p.peek(1).is(wRound):
+			p.i++
+		case p.littleWord():
+			p.i++
+		case t.is(wTop) && p.startsNumber(1):
+			p.under = true // in the top 4 inches
+			p.i++
 		case t.kind == kMore:
 			p.over = true
 			p.i++
@@ -90,7 +100,7 @@ func (p *parser) leading() {
 		case t.is(wUp) && p.peek(1).is(wRange), t.is(wRange) && !t.is(wNumber|wArticle) && p.peek(1).is(wUp):
 			p.under = true
 			p.i += 2
-		case t.is(wUp|wRange) && !t.is(wNumber|wArticle|wAt|wFrom) && p.startsNumber(1):
+		case t.is(wUp|wRange) && !t.is(wNumber|wArticle|wAt|wFrom) && (p.startsNumber(1) || p.peek(1).is(wApprox) || p.peek(1).kind == kTilde):
 			p.under = true // bis 20 cm, tot 20 cm
 			p.i++
 		case t.is(wBetween):
@@ -113,6 +123,30 @@ func (p *parser) leading() {
 			return
 		}
 	}
+}
+
+// littleWord reports whether the present word only leads to what follows: in ca. 20 cm, a 20 cm, um die 20 cm, i en dybde af 20 cm.
+func (p *parser) littleWord() bool {
+	t, next := p.tok(), p.peek(1)
+	switch text := p.s[t.at:t.end]; {
+	case t.kind != kWord && t.kind != kUnknown:
+		return false
+	case t.is(wUnit) && t.word.unit == IN:
+		return next.is(wApprox|wTop) || next.kind == kTilde || next.is(wThe) && p.peek(2).is(wTop)
+	case text == "a" || text == "A":
+		return next.kind == kNumber
+	case t.is(wArticle) && next.is(wNoise) && !next.is(wUnit):
+		return !p.lastWord()
+	case t.is(wOf) && p.i > 0:
+		before := p.token[p.i-1]
+		return p.startsNumber(1) && (before.is(wNoise) || before.is(wApprox))
+	case text == "um", text == "so", text == "om", text == "naar", text == "autour", text == "alentours", text == "aux", text == "nabij", text == "peut":
+		p.approximate = true
+		return next.kind == kWord || next.kind == kNumber || next.kind == kDash && text == "peut"
+	case text == "être":
+		return p.i > 1 && p.token[p.i-1].kind == kDash
+	}
+	return false
 }
 
 // lastWord reports whether nothing follows the present token.
@@ -147,6 +181,8 @@ func (p *parser) bound() bool {
 			n = 1
 		}
 		p.open(t.is(wMore), n)
+	case t.is(wMore|wLess) && next.is(wNoise|wVagueDepth) && p.peek(2).is(wThan):
+		p.open(t.is(wMore), 3)
 	case t.is(wOver):
 		if t.is(wJust) {
 			p.approximate = true
@@ -587,15 +623,21 @@ func (p *parser) layerBehind() bool {
 
 // surfaceBehind reads "below the surface" behind a depth.
 func (p *parser) surfaceBehind() bool {
-	if !p.tok().is(wBelow) {
+	if t := p.tok(); t.kind == kDash && p.peek(1).is(wSurface) { // -mv
+		p.i += 2
+		return true
+	} else if !t.is(wBelow) {
 		return false
 	}
 	n := 1
-	for p.peek(n).is(wBelow | wThe) {
+	for p.peek(n).is(wBelow|wThe) || p.peek(n).kind == kDot {
 		n++
 	}
 	if !p.peek(n).is(wSurface) {
 		return false
+	}
+	for p.peek(n + 1).is(wSurface) { // ground level
+		n++
 	}
 	p.i += n + 1
 	return true

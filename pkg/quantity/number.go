@@ -19,6 +19,9 @@ func (p *parser) number(m *measure) bool {
 		p.i++
 		p.skipOf()
 		return true
+	case t.is(wUnit) && t.word.unit == FT && p.peek(1).is(wAnd) && (p.peek(2).is(wHalf) || p.peek(3).is(wHalf)): // foot and a half
+		m.num, m.den, m.stepNum, m.stepDen = 1, 1, 1, 1
+		return true
 	case t.kind == kWord:
 		return p.numberWord(m)
 	}
@@ -234,6 +237,11 @@ func (p *parser) numberWord(m *measure) bool {
 	}
 	m.num, m.den, m.stepNum, m.stepDen = n, d, 1, d
 	p.i++
+	if t.is(wRound) { // une dizaine de cm
+		p.approximate = true
+		p.skipOf()
+		return true
+	}
 	if d != 1 {
 		return true
 	}

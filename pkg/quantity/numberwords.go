@@ -106,5 +106,9 @@ func addNumberWords(add func(string, word)) {
 	for _, h := range halves {
 		add(h.words, word{is: wNumber, num: uint16(h.twice), den: 2})
 	}
+	for name, n := range map[string]uint16{"dizaine": 10, "quinzaine": 15, "vingtaine": 20, "trentaine": 30, "quarantaine": 40, "cinquantaine": 50, "centaine": 100,
+		"tiental": 10, "twintigtal": 20, "dertigtal": 30, "tiotal": 10, "tjugotal": 20} {
+		add(name, word{is: wNumber, num: n, den: 1})
+	}
 	add("dreiviertel driekwart", word{is: wNumber, num: 3, den: 4})
 }

@@ -226,7 +226,15 @@ func convertPlain(n, d uint64) (string, bool) {
 // measure in one that is, where that is certain.
 func (p *parser) unlisted(t *token, m *measure) {
 	name := strings.ToLower(p.s[t.at:t.end])
-	p.failAt(CodeUnitUnknown, t.at, t.end, "", "")
+	message, help := "", ""
+	if p.dimension == Length {
+		switch name {
+		case "grad", "degree", "degrees", "hm":
+		default:
+			message, help = "hands, fingers and spades differ in size", "write about how much it is, such as about 25 cm or about 10 in"
+		}
+	}
+	p.failAt(CodeUnitUnknown, t.at, t.end, message, help)
 	if m.den == 0 || p.i < 1 {
 		return
 	}

@@ -73,6 +73,8 @@ const (
 	wLine                           // line
 	wMil                            // mil
 	wLayer                          // topsoil: a layer of the ground
+	wTop                            // the top, of some inches
+	wRound                          // dizaine: about ten
 	wVagueDepth                     // shallow, deep
 )
 
@@ -93,7 +95,7 @@ var meanings = []struct {
 	{wRange, "to till until through thru bis tot à a til t.o.m"},
 	{wOr, "or oder of ou eller"},
 	{wAnd, "and und en et og och but aber maar mais men"},
-	{wOver, "over above beyond exceeding exceeds über ueber boven over över gut ruim dryga drygt godt"},
+	{wOver, "over above beyond exceeding exceeds über ueber boven over över gut ruim dryga drygt godt good"},
 	{wUnder, "under below unter onder sous beneath"},
 	{wMore, "more greater deeper longer heavier mehr tiefer meer dieper plus mere dybere mer djupare"},
 	{wLess, "less fewer smaller shallower lighter weniger minder moins mindre"},
@@ -102,11 +104,11 @@ var meanings = []struct {
 	{wAt, "at au ten à i på auf bei op"},
 	{wLeast, "least minste moins mindst minst"},
 	{wMost, "most hoogste plus højst højest mest högst"},
-	{wAtLeast, "min minimum minimal mindestens wenigstens minstens tenminste minimaal mindst minst"},
-	{wAtMost, "max maximum maximal maximaal höchstens hoechstens hoogstens jusqu'à jusqu'a højst höjst högst maks"},
+	{wAtLeast, "min minimum minimal mindestens wenigstens minstens tenminste minimaal mindst minst mind"},
+	{wAtMost, "max maximum maximal maximaal höchstens hoechstens hoogstens jusqu'à jusqu'a højst höjst högst maks maks within binnen innerhalb inden"},
 	{wUp, "up bis op upp zu"},
 	{wApprox, "about around approx approximately approximate c ca circa cca roughly say some estimated est etwa ungefähr ungefaehr zirka rund " +
-		"ongeveer omstreeks ruwweg plusminus plm environ env vers près approximativement cirka omkring omtrent ungefær ungefär omkr runt"},
+		"ongeveer omstreeks ruwweg plusminus plm environ env vers près approximativement cirka omkring omtrent ungefær ungefär omkr runt geschätzt schätzungsweise geschat schatting estimé estimée anslået skønnet uppskattat uppskattad uppskattningsvis zo'n peine barely kaum nauwelijks vel guesstimate guessed"},
 	{wIsh, "ish"},
 	{wSo, "so thereabouts"},
 	{wBetween, "between betw zwischen tussen entre mellem mellan"},
@@ -115,12 +117,14 @@ var meanings = []struct {
 	{wNoise, "deep down depth depths deeply tief tiefe diep diepte profond profonde profondeur dyb dybt dybde djup djupt djupet long length lang länge laenge lengte " +
 		"longueur længde længd längd wide width breit breite breed breedte large largeur bred bredde bredd high height hoch höhe hoog hoogte haut hauteur høj højde hög höjd " +
 		"thick thickness dick dicke dik dikte épais épaisse épaisseur tyk tykkelse tjock tjocklek diameter diam dia durchmesser diamètre ø across " +
-		"weight weighs gewicht poids vægt vikt weighing size"},
-	{wBelow, "below under beneath from unter onder sous underneath du från fra van von de la der het den die"},
-	{wSurface, "surface oberfläche oppervlakte oppervlak maaiveld overfladen ytan ground"},
-	{wJust, "just slightly bit little etwas peu lidt lite iets beetje gut ruim dryga drygt godt"},
-	{wNearly, "nearly almost knapp knapt knappt krap fast bijna presque næsten nästan"},
+		"weight weighs gewicht poids vægt vikt weighing size fundtiefe vondstdiepte funddybde fynddjup prof ned nede ner nere measured gemessen gemeten mesuré mesurée målt mätt uppmätt total altogether insgesamt zusammen totaal totalt"},
+	{wBelow, "below under beneath from unter onder sous underneath du från fra van von de la der het den die u"},
+	{wSurface, "surface oberfläche oppervlakte oppervlak maaiveld overfladen ytan ground surfaces terræn terrän marken markytan gok oberkante geländeoberkante maaiveld mv sol level grass"},
+	{wJust, "just slightly bit little etwas peu lidt lite iets beetje gut ruim dryga drygt godt good"},
+	{wNearly, "nearly almost knapp knapt knappt krap fast bijna presque næsten nästan knap"},
 	{wVague, "several few couple many some lots numerous handful einige mehrere paar enkele quelques plusieurs nogle flere några flera"},
+	{wTop, "top upper first obersten oberen bovenste eerste øverste översta"},
+	{wRound, "dizaine quinzaine vingtaine trentaine quarantaine cinquantaine centaine tiental twintigtal dertigtal tiotal tjugotal"},
 	{wVagueDepth, "shallow shallowish deep deepish flach seicht tief ondiep undiep diep profond profonde dyb dybt grund grunt djup djupt overfladisk ytlig ytligt oberflächennah"},
 	{wLayer, "plough ploughsoil ploughzone plow plowsoil plowzone topsoil top-soil subsoil humus turf sod bouwvoor teelaarde teellaag zode zodenlaag maaiveldlaag " +
 		"oberboden unterboden mutterboden ackerkrume ackerboden pflugschicht pflughorizont pflugzone pflugsohle humusschicht grasnarbe labour labours labouré labourée arable " +
@@ -150,7 +154,7 @@ var meanings = []struct {
 	{wLine, "line lines ligne lignes linie linien"},
 	{wMil, "mil mils"},
 	{wUnlisted, "hm hand hands span spade spades spit spits grad degree degrees " +
-		"ton tons cwt ons pfund pond livre livres zentner quintal pund skålpund lod lot lood"},
+		"ton tons cwt ons pfund pond livre livres zentner quintal pund skålpund lod lot lood finger fingers handbreit handbreedte håndsbred handsbredd spatenstich spatenstiche spatentief spatentiefe spadesteek spadestik spadestiks spadtag spadtags steek steken bêche coup"},
 }
 
 // unitWords lists the words for each unit.
@@ -161,7 +165,7 @@ var unitWords = []struct {
 	{MM, "mm mms millimetre millimetres millimeter millimeters millimètre millimètres millimetern"},
 	{CM, "cm cms centimetre centimetres centimeter centimeters centimètre centimètres zentimeter zentimetern ctm centi centis"},
 	{M, "m metre metres meter meters mètre mètres metern mtr mtrs"},
-	{IN, "in ins inch inches inchs zoll duim duimen pouce pouces po tomme tommer tum"},
+	{IN, "in ins inch inches inchs inces inche zoll duim duimen pouce pouces po tomme tommer tum"},
 	{FT, "ft foot feet fuß fuss voet voeten pied pieds fod fødder fot"},
 	{YD, "yd yds yard yards yarden"},
 	{MG, "mg mgs milligram milligrams milligramme milligrammes milligramm milligrammen"},
