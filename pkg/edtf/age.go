@@ -142,6 +142,8 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 			continue
 		case (t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead: // jusqu'à, up to
 			continue
+		case t.hasClass(endingWord) && ts.at(i+1).hasClass(sinceWord) && ts.at(i+1).word.arg == since: // à partir de
+			continue
 		case t.is('\''): // jusqu'en, '85
 			continue
 		default:
@@ -232,6 +234,8 @@ func (ts *tokens) join(i int) (int, joining) {
 		switch {
 		case t.is('-'), t.is('/'), t.hasClass(toWord), t.hasClass(untilWord):
 			next = joinedTo
+		case how == notJoined && ts.letter(i) == 't' && ts.at(i+1).is('/') && ts.letter(i+2) == 'm': // Dutch t/m
+			next, i = joinedTo, i+2
 		case t.hasClass(endingWord) && t.gap && how == notJoined: // French à
 			next = joinedTo
 		case t.hasClass(endingWord) && how != notJoined, t.hasClass(sinceWord) && t.word.arg == of && how != notJoined:

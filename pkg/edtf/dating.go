@@ -231,10 +231,8 @@ func (ts *tokens) onlyMarks() (q qualifier, only bool) {
 	for i := range ts.n {
 		t := ts.at(i)
 		switch {
-		case t.is('?'), t.hasClass(unsureWord):
-			q |= uncertain
-		case t.is('~'), t.hasClass(approxWord):
-			q |= approximate
+		case ts.isMark(i):
+			q |= ts.markOf(i)
 		case t.hasClass(fillerWord), t.is(','), t.is('.'), t.is(';'):
 		default:
 			return 0, false

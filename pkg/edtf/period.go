@@ -1,5 +1,7 @@
 package edtf
 
+import "strings"
+
 // takePeriod removes the words that name a period or a reign and returns them
 // as they were written.
 func (ts *tokens) takePeriod() string {
@@ -68,7 +70,8 @@ func (ts *tokens) leadsPeriod(i int) bool {
 	case t.hasClass(thirdWord), t.hasClass(periodHeadWord), t.hasClass(ordinalWord), ts.namesWar(i):
 		return true
 	case t.hasClass(beforeWord), t.hasClass(afterWord):
-		return ts.at(i + 1).is('-')
+		word := ts.text[t.start:t.end]
+		return ts.at(i+1).is('-') || (strings.EqualFold(word, "post") || strings.EqualFold(word, "pre")) && ts.at(i+1).hasClass(periodWord)
 	case t.is('-') || t.is('/') || t.hasClass(toWord):
 		return i > 0 && (ts.at(i-1).hasClass(thirdWord) || ts.at(i-1).hasClass(periodHeadWord) ||
 			ts.at(i-1).hasClass(afterWord) || ts.at(i-1).hasClass(beforeWord))

@@ -22,6 +22,9 @@ func (r *reader) share(first, second *side, ts *tokens) *Error {
 	if first.kind == partSide && second.kind == centurySide {
 		first.kind, first.n, first.named, first.unit = centurySide, second.n, second.named, second.unit
 	}
+	if second.kind == centurySide && second.hundreds && first.kind == bareSide {
+		first.n++ // 16-1700-tallet
+	}
 	if second.kind == centurySide && second.named && (first.kind == centurySide && !first.named || first.kind == bareSide) {
 		first.kind, first.named, first.unit = centurySide, true, second.unit
 	}

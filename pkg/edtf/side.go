@@ -1,6 +1,9 @@
 package edtf
 
-import "strconv"
+import (
+	"strconv"
+	"strings"
+)
 
 // sideKind is what one date of a text amounts to.
 type sideKind uint8
@@ -105,6 +108,10 @@ func (r *reader) readCore(ts *tokens, i int, s side, plural bool) (side, int, *E
 	case t.roman > 0 && !t.hasClass(monthWord):
 		s.kind, s.n = centurySide, int(t.roman)
 		i = ts.readCentury(ts.skipEnding(i+1), &s)
+		if word := ts.text[t.start:t.end]; !s.named && i == start+1 && t.capital && t.roman > 3 && len(word) > 2 && strings.HasSuffix(strings.TrimSuffix(word, "."), "e") {
+			s.named = true // XVIIIe
+			r.note("century-by-numeral", word+" is read as a century")
+		}
 	case t.hasClass(monthWord), t.hasClass(seasonWord), t.hasClass(weekdayWord):
 		return r.readPoint(ts, i, s)
 	}
@@ -302,7 +309,7 @@ func (ts *tokens) readBehind(i int, s *side) int {
 			s.closing = true
 		case t.hasClass(eraWord):
 			s.era = t.word.arg
-		case t.hasClass(yearWord), t.hasClass(periodTailWord):
+		case t.hasClass(yearWord), t.hasClass(periodTailWord), t.hasClass(fillerWord) && i+1 == ts.n && s.kind != pointSide: // 1799 datiert
 		default:
 			if s.kind == centurySide && s.part.isZero() {
 				at := i

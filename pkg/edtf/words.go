@@ -259,6 +259,9 @@ var otherWords = []struct {
 	{noWord, 0, "not no nicht niet pas ikke inte ej"},
 	{thanWord, 0, "than als dan que"},
 	{yearWord, 0, "year years anno jahr jahre jahren jaar annee ans an ar aar aret arene aren"},
+	{approxWord, 0, "ish"},
+	{sinceWord, since, "partir"},
+	{fillerWord, 0, "fram"},
 	{yearWord, 1, "jaren annees"}, // of a decade
 	{eventWord, made, `made manufactured produced struck minted cast crafted hergestellt gepragt
 		gegossen gefertigt gemaakt geslagen vervaardigd gegoten fabrique fabriquee frappe frappee

@@ -47,10 +47,11 @@ var periodLists = [4]string{`
 	stormaktstid stormaktstiden vasatid vasatiden napoleonic napoleonisch napoleontisch
 	napoleonien napoleonienne
 	historic historisch civil dreissigjahriger dreissigjahrige dreissigjahrigen tachtigjarige trettioariga
-	besaettelsen besaettelsestid besaettelsestiden bezettingstijd ockupationen`,
+	besaettelsen besaettelsestid besaettelsestiden bezettingstijd ockupationen
+	kaiserreich kaiserreichs weimarer republik ddr napoleonzeit revolution revolutionnaire contemporain contemporaine contemporary franse frihetstiden frihetstid`,
 	`age ages tijd temps regime tardive period periods era epoch epoque times time dynasty culture zeit zeitalter epoche tijdperk
 	periode periodes tid tiden tidsalder antiquite antiquity antike antiquiteit antik alder alderen fer pierre moyen
-	kultur empire mondiale`,
+	kultur mondiale`,
 	`high post pre sub proto hoch hoog haut haute bas basse jungere jungeren jungerer altere alteren
 	alterer aldre aeldre yngre ancien recent`,
 	`reign reigned regierungszeit regentschaft regering regne regeringstid king queen kaiser konig
