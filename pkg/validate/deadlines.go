@@ -90,7 +90,8 @@ func recordedDeadlines(c *Case) {
 			continue
 		}
 		d := notice.Deadline{Time: "as stated", What: tellRecorded, Source: "the record itself", Location: notice.Location{Pointer: fmt.Sprintf("/notified/%d/deadline", i)}}
-		c.setDay(&d, end.last, !openCase(n))
+		told := (n.On != "" || n.CaseNumber != "" || !openCase(n)) && !n.Status.Is("not-sent", "returned")
+		c.setDay(&d, end.last, told)
 		c.deadline(nil, d)
 	}
 }

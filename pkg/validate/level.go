@@ -161,7 +161,10 @@ func (v *Validator) level(e *find.Entry) {
 	var titles []string
 	for _, m := range lacks {
 		v.summary.Missing[m.pointer]++
-		if m.pointer != "/position/uncertainty" || !saidOf(e.Notices, uncertaintyMissing.Code) {
+		switch {
+		case m.pointer == "/position/uncertainty" && saidOf(e.Notices, uncertaintyMissing.Code):
+		case m.pointer == "/place" && v.options.Level >= Log && e.Find.Position == nil: // the position is asked for, and does for both
+		default:
 			titles = append(titles, m.title)
 		}
 	}
