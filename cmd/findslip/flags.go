@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -63,8 +65,8 @@ func (f *readingFlags) options() (normalise.Options, error) {
 // inputFlags are the options of check and convert.
 type inputFlags struct {
 	readingFlags
-	from, columns, sheet, encoding, asOf, reportID, pictures string
-	settings                                                 []string
+	from, columns, sheet, encoding, asOf, reportID, pictures, protected string
+	settings                                                            []string
 }
 
 func (f *inputFlags) add(c *cobra.Command) {
@@ -76,6 +78,7 @@ func (f *inputFlags) add(c *cobra.Command) {
 	c.Flags().StringVar(&f.asOf, "as-of", "", "the day that counts as today, such as 2026-04-12 (default: today)")
 	c.Flags().StringArrayVar(&f.settings, "setting", nil, "change a figure that rules compare with: plough-depth=25 (SPEC.md annex E)")
 	c.Flags().StringVar(&f.pictures, "pictures", "", "folder that the pictures named in the report lie in (default: not looked at)")
+	c.Flags().StringVar(&f.protected, "protected", "", "GeoJSON file of protected areas, as the authority gives them out, to look whether finds lie in or near them (default: not checked)")
 	c.Flags().StringVar(&f.reportID, "report-id", "", "id of the report where the input has none: urn:uuid:...")
 }
 
@@ -115,6 +118,9 @@ func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 			return o, fmt.Errorf("--pictures %w", err)
 		}
 	}
+	if err := f.protect(p, &o); err != nil {
+		return o, err
+	}
 	o.Table = spreadsheet.Options{Sheet: f.sheet, Encoding: f.encoding}
 	if f.columns != "" {
 		if o.Table.Map, err = readMap(f.columns, p.limits); err != nil {
@@ -125,6 +131,31 @@ func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 		}
 	}
 	return o, nil
+}
+
+// protect loads the protected areas, if a file of them is named.
+func (f *inputFlags) protect(p *program, o *pipeline.Options) error {
+	if f.protected == "" {
+		return nil
+	}
+	file, err := os.Open(f.protected)
+	if err != nil {
+		return fmt.Errorf("--protected: %w", err)
+	}
+	defer file.Close()
+	areas, passed, err := validate.ReadProtected(file, filepath.Base(f.protected))
+	if err != nil {
+		return fmt.Errorf("--protected %s: %w", f.protected, err)
+	}
+	if passed > 0 {
+		p.say("%s: what is no area was passed over (%d), and nothing is checked against it", f.protected, passed)
+	}
+	if o.Settings == nil {
+		s := validate.DefaultSettings()
+		o.Settings = &s
+	}
+	o.Settings.Protected = areas
+	return nil
 }
 
 func readMap(name string, limits limit.Limits) (*spreadsheet.ColumnMap, error) {

@@ -60,5 +60,8 @@ func changedSettings(o pipeline.Options) []render.Setting {
 			out = append(out, render.Setting{Name: x.Name, Value: x.Value, Default: x.Default})
 		}
 	}
+	if p := o.Settings.Protected; p != nil {
+		out = append(out, render.Setting{Name: "protected", Value: p.String(), Default: "none"})
+	}
 	return out
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/validate"
@@ -59,15 +60,50 @@ func cell(s string) string {
 	return strings.ReplaceAll(strings.Join(strings.Fields(s), " "), "|", `\|`)
 }
 
+// ruleAnnex writes a table of all kinds and then each in the words that explain has.
 func ruleAnnex(b *bytes.Buffer) {
-	b.WriteString("| code | severity | section | what | what to do | source |\n|---|---|---|---|---|---|\n")
+	b.WriteString("| code | severity | section | what |\n|---|---|---|---|\n")
 	for _, k := range pipeline.Kinds() {
-		severity := k.Severity.String()
-		if k.Caution {
-			severity += ", caution"
-		}
-		fmt.Fprintf(b, "| `%s` | %s | %s | %s | %s | %s |\n", k.Code, severity, k.Spec, cell(k.Title), cell(k.Help), cell(k.Source))
+		fmt.Fprintf(b, "| `%s` | %s | %s | %s |\n", k.Code, severityOf(k), k.Spec, cell(k.Title))
 	}
+	group := ""
+	for _, k := range pipeline.Kinds() {
+		if k.Spec != group {
+			group = k.Spec
+			fmt.Fprintf(b, "\n#### Notices of section %s\n", group)
+		}
+		fmt.Fprintf(b, "\n**`%s`** (%s): %s.\n", k.Code, severityOf(k), cell(k.Title))
+		for _, part := range []struct{ name, text string }{{"Why", k.Why}, {"What to do", k.Help}, {"Source", k.Source}} {
+			fmt.Fprintf(b, "*%s:* %s%s\n", part.name, cell(part.text), stop(part.text))
+		}
+		if k.Before != "" {
+			fmt.Fprintf(b, "*Before:* %s *After:* %s\n", codeSpan(k.Before), codeSpan(k.After))
+		}
+	}
+}
+
+func severityOf(k *notice.Kind) string {
+	if k.Caution {
+		return k.Severity.String() + ", caution"
+	}
+	return k.Severity.String()
+}
+
+// stop ends a text that does not end by itself.
+func stop(text string) string {
+	if strings.HasSuffix(text, ".") {
+		return ""
+	}
+	return "."
+}
+
+// codeSpan quotes an example, which may hold the sign that quotes.
+func codeSpan(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if !strings.Contains(s, "`") {
+		return "`" + s + "`"
+	}
+	return "`` " + s + " ``"
 }
 
 func listAnnex(b *bytes.Buffer) {

@@ -119,6 +119,26 @@ func TestSpecNamesEveryNotice(t *testing.T) {
 	}
 }
 
+// Annex A says of each notice all that explain says.
+func TestAnnexExplainsEveryNotice(t *testing.T) {
+	whole, _ := spec(t)
+	_, annex, _ := strings.Cut(whole, "## Annex A")
+	annex, _, _ = strings.Cut(annex, "## Annex B")
+	for _, k := range pipeline.Kinds() {
+		_, rest, ok := strings.Cut(annex, "\n**`"+k.Code+"`**")
+		if !ok {
+			t.Errorf("annex A does not explain %s", k.Code)
+			continue
+		}
+		rest, _, _ = strings.Cut(rest, "\n\n")
+		for name, text := range map[string]string{"title": k.Title, "why": k.Why, "help": k.Help, "source": k.Source, "before": k.Before, "after": k.After} {
+			if text == "" || !strings.Contains(strings.ReplaceAll(rest, `\|`, "|"), strings.Join(strings.Fields(text), " ")) {
+				t.Errorf("annex A does not give the %s of %s", name, k.Code)
+			}
+		}
+	}
+}
+
 // otherCodes are written like the codes of notices in the text of SPEC.md and are something else.
 var otherCodes = map[string]string{
 	"file-name":       "a basis of the id of a report",

@@ -115,12 +115,6 @@ func grantedByTenant(r *find.Report, p *find.Permission) bool {
 	return tenant
 }
 
-// Protected are the protected areas that the user has supplied, such as scheduled sites, crash
-// sites and nature reserves. They are never taken from the report.
-type Protected struct {
-	Areas []coordinate.Area
-}
-
 var protectedGround = &Rule{
 	Kind: notice.Kind{
 		Code: "protected-ground", Severity: notice.Warning, Caution: true, Group: "permission", Spec: "5.11",
@@ -154,9 +148,9 @@ var protectedGround = &Rule{
 		}
 		switch worst {
 		case coordinate.Inside:
-			say("/position", "the spot lies within a protected area of those supplied")
+			say("/position", "the spot lies within a protected area of "+c.Settings.Protected.words())
 		case coordinate.CannotTell:
-			say("/position", fmt.Sprintf("the spot lies within %s m of a protected area of those supplied, its own uncertainty counted in", figure(p.radius+float64(c.Settings.ProtectedBuffer))))
+			say("/position", fmt.Sprintf("the spot lies within %s m of a protected area of %s, its own uncertainty counted in", figure(p.radius+float64(c.Settings.ProtectedBuffer)), c.Settings.Protected.words()))
 		}
 	},
 }
