@@ -259,6 +259,8 @@ func (ts *tokens) connector(i int) (int, bool) {
 	switch {
 	case t.is('-'), t.is('/'), t.is('&'), t.hasClass(toWord), t.hasClass(untilWord), t.hasClass(andWord):
 	case t.kind == wordToken && t.hasClass(endingWord) && t.end-t.start <= 2 && t.gap: // French à
+	case ts.letter(i) == 't' && ts.at(i+1).is('/') && ts.letter(i+2) == 'm': // Dutch t/m
+		i += 2
 	default:
 		return i, false
 	}

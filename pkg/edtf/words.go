@@ -164,12 +164,12 @@ var monthNames = [12]string{
 // Days of the week, from Monday, in the six languages.
 var weekdayNames = [7]string{
 	"monday mon montag mo maandag ma lundi lun mandag man mandagen",
-	"tuesday tue tues dienstag dinsdag di mardi tirsdag tir tisdag tis",
-	"wednesday wed mittwoch woensdag wo mercredi mer onsdag ons",
-	"thursday thu thur thurs donnerstag do donderdag jeudi jeu torsdag tor tors",
-	"friday fri freitag fr vrijdag vr vendredi ven fredag fre",
+	"tuesday tue tues dienstag dinsdag di mardi tirsdag tir tisdag tis tisdagen",
+	"wednesday wed mittwoch woensdag wo mercredi mer onsdag ons onsdagen",
+	"thursday thu thur thurs donnerstag do donderdag jeudi jeu torsdag tor tors torsdagen",
+	"friday fri freitag fr vrijdag vr vendredi ven fredag fre fredagen",
 	"saturday sat samstag sa sonnabend zaterdag za samedi sam lordag lor loerdag lordagen lor",
-	"sunday sun sonntag so zondag zo dimanche dim sondag son soendag",
+	"sunday sun sonntag so zondag zo dimanche dim sondag son soendag sondagen",
 }
 
 var seasonNames = [4]string{
@@ -261,7 +261,7 @@ var otherWords = []struct {
 	{yearWord, 0, "year years anno jahr jahre jahren jaar annee ans an ar aar aret arene aren"},
 	{approxWord, 0, "ish"},
 	{sinceWord, since, "partir"},
-	{fillerWord, 0, "fram"},
+	{fillerWord, 0, "fram weekend weekenden weekendet helgen"},
 	{yearWord, 1, "jaren annees"}, // of a decade
 	{eventWord, made, `made manufactured produced struck minted cast crafted hergestellt gepragt
 		gegossen gefertigt gemaakt geslagen vervaardigd gegoten fabrique fabriquee frappe frappee

@@ -12,7 +12,8 @@ type written struct {
 	count            uint8     // how many there are
 	weekday          int8      // 1 for Monday to 7; 0 is none
 	ambiguous        bool
-	from, to         int // the tokens
+	part             string // early, in front of a month
+	from, to         int    // the tokens
 }
 
 // number is a written number and how many digits it has.
@@ -141,6 +142,11 @@ func (ts *tokens) skipBefore(i int, w *written) int {
 		case t.hasClass(weekdayWord) && ts.at(i+1).kind != noToken:
 			w.weekday = t.word.arg + 1
 		case t.hasClass(fillerWord), t.hasClass(yearWord), t.is(','):
+		case t.hasClass(thirdWord) && w.part == "" && (ts.at(i+1).hasClass(monthWord) || ts.at(i+1).hasClass(fillerWord) && ts.at(i+2).hasClass(monthWord) || ts.at(i+1).is('-') && ts.at(i+2).hasClass(monthWord)):
+			w.part = ts.text[t.start:t.end] // early April
+			if ts.at(i + 1).is('-') {
+				i++
+			}
 		case t.kind == wordToken && t.end-t.start <= 2 && t.word.class != noClass && !t.hasClass(monthWord) &&
 			(ts.at(i+1).isNumber() || ts.at(i+1).is(',')): // Mi, do, le
 		default:
@@ -155,7 +161,8 @@ func (r *reader) readNumbers(ts *tokens, i int, w *written) int {
 	run := ts.run(i)
 	s := run.sign
 	switch {
-	case run.count >= 3 && s[0] == s[1] && s[0] != 'r':
+	case run.count >= 3 && s[0] == s[1] && s[0] != 'r',
+		run.count == 3 && s[0] == '/' && (s[1] == ' ' || s[1] == '-') && ts.at(run.at[2]).digits == 4 && ts.at(i).digits <= 2: // 12/4 2026, 12/4-2026
 		return ts.takeNumbers(run, 0, 3, w)
 	case run.count >= 4 && s[1] == s[2] && isRangeSign(s[0]) && s[1] != 'r' && ts.at(run.at[0]).digits <= 2:
 		w.day = int(ts.at(i).value) // 12-14/4/2026: the end completes it
@@ -398,6 +405,9 @@ func (r *reader) resolve(w *written, ts *tokens) (point, *Error) {
 		return p, r.impossible(text, "there is no month "+strconv.Itoa(w.month))
 	}
 	p.month = uint8(w.month)
+	if w.part != "" {
+		r.note("part-passed-over", "the whole month is read, for \""+w.part+"\" has no fixed days")
+	}
 	if w.day > 0 {
 		if w.month == 0 || w.day > int(daysIn(w.year, p.month)) {
 			return p, r.impossible(text, "month "+strconv.Itoa(w.month)+" of "+strconv.Itoa(w.year)+" has no day "+strconv.Itoa(w.day))

@@ -216,7 +216,13 @@ func readMaterial(s string) Reading {
 	m, ok := scheme.Match(s)
 	if !ok {
 		e := ReadingError{Code: TermNotListed.Code, Message: "no material of the list is named by these words", Help: TermNotListed.Help}
-		if c, _, near := scheme.Nearest(s); near {
+		if all, rest := scheme.MatchAll(s); len(all) > 1 && rest == "" {
+			e.Message = fmt.Sprintf("the words name %d materials, and one reading is of one", len(all))
+			e.Help = "give the main one; in a sheet the others follow it, each with its own code"
+			for _, m := range all {
+				e.Proposals = append(e.Proposals, m.Code)
+			}
+		} else if c, _, near := scheme.Nearest(s); near {
 			e.Proposals = []string{c.Label("en")}
 		}
 		r.Error = &e
@@ -231,6 +237,9 @@ func readMaterial(s string) Reading {
 		r.add(TermRespelt, fmt.Sprintf("taken as %q", r.Label))
 	case vocabulary.Suggested:
 		r.add(TermSuggested, fmt.Sprintf("taken as %q; the words only suggest it", r.Label))
+	}
+	if m.Coated {
+		r.add(ReadingAssumed, coatedMessage)
 	}
 	r.Text = strings.TrimSpace(m.Code + " " + m.Certainty)
 	return r

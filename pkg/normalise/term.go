@@ -51,7 +51,13 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 	case vocabulary.Suggested:
 		n.say(TermSuggested, pointer, fmt.Sprintf("taken as %q, %s; the words only suggest it", label(scheme, m.Code), cmp.Or(m.Certainty, "probable")))
 	}
+	if m.Coated {
+		n.say(ReadingAssumed, pointer, coatedMessage)
+	}
 }
+
+// coatedMessage is said where the words name a coat beside the metal.
+const coatedMessage = "the metal under the coat is taken; the coat is in the words, and is found again only in the coating"
 
 // statesNone tells whether a list takes "none" for a finding and not for a gap: not cleaned, no traces seen.
 func statesNone(m vocabulary.Match) bool {

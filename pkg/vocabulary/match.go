@@ -25,6 +25,7 @@ type Match struct {
 	Code      string
 	Certainty string
 	How       How
+	Coated    bool // words for a coat of another metal stood beside it
 	Lang      string
 }
 
@@ -70,7 +71,7 @@ func foldASCII(s string) (string, bool) {
 // doubts are words that lower the certainty of what stands beside them, in six languages.
 var doubts = map[string]string{
 	"?": "possible", "probably": "probable", "prob": "probable", "likely": "probable", "presumably": "probable",
-	"possibly": "possible", "poss": "possible", "maybe": "possible", "perhaps": "possible", "might be": "possible", "could be": "possible",
+	"possibly": "possible", "poss": "possible", "maybe": "possible", "perhaps": "possible", "might be": "possible", "looks like": "possible", "could be": "possible",
 	"wohl": "probable", "wahrscheinlich": "probable", "vermutlich": "probable", "vielleicht": "possible", "evtl": "possible", "eventuell": "possible", "moglicherweise": "possible",
 	"waarschijnlijk": "probable", "vermoedelijk": "probable", "misschien": "possible", "mogelijk": "possible",
 	"sandsynligvis": "probable", "formodentlig": "probable", "maske": "possible", "måske": "possible", "muligvis": "possible",
@@ -95,14 +96,55 @@ func (s *Scheme) matchFolded(folded string) (Match, bool) {
 		return m, true
 	}
 	rest, certainty := undoubt(folded)
-	if certainty == "" || rest == "" {
+	if rest == "" {
 		return Match{}, false
 	}
-	m, ok := s.plain(rest)
+	m, ok := Match{}, false
+	if certainty != "" {
+		m, ok = s.plain(rest)
+	}
+	if !ok && s.List == "material" {
+		if under, coated := uncoat(rest); coated {
+			if m, ok = s.plain(under); ok {
+				m.Coated = true
+			}
+		}
+	}
+	if certainty == "" {
+		return m, ok
+	}
 	if ok && (m.Certainty == "" || certainty == "possible") {
 		m.Certainty = certainty
 	}
 	return m, ok
+}
+
+// coatings are words for a coat of another metal, folded, in six languages.
+var coatings = map[string]bool{
+	"gilt": true, "gilded": true, "goldplated": true, "silverplated": true, "silvered": true, "tinned": true, "plated": true,
+	"vergoldet": true, "vergoldete": true, "versilbert": true, "versilberte": true, "verzinnt": true, "feuervergoldet": true,
+	"verguld": true, "vergulde": true, "verzilverd": true, "verzilverde": true, "vertind": true,
+	"dore": true, "doree": true, "argente": true, "argentee": true, "etame": true,
+	"forgyldt": true, "forsolvet": true, "forsølvet": true, "fortinnet": true,
+	"forgylld": true, "forgyllt": true, "forsilvrad": true, "fortent": true,
+}
+
+// uncoat takes the words for a coat off a text, and tells whether there was one and something is left: gilt bronze.
+func uncoat(folded string) (rest string, coated bool) {
+	words := strings.Fields(folded)
+	var left []string
+	for i := 0; i < len(words); i++ {
+		switch w := words[i]; {
+		case coatings[w]:
+			coated = true
+		case i+1 < len(words) && words[i+1] == "plated" && (w == "gold" || w == "silver" || w == "tin"):
+			coated = true
+			i++
+		default:
+			left = append(left, w)
+		}
+	}
+	return strings.Join(left, " "), coated && len(left) > 0
 }
 
 // plurals are the endings of the plural that leave the singular whole, by language.
