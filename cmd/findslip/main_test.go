@@ -4,10 +4,14 @@ import (
 	"errors"
 	"os"
 	"os/exec"
+	"runtime"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
 
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -28,7 +32,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			return os.WriteFile(e.WorkDir+"/season.xlsx", example, 0o644)
 		},
-		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"status": status, "valid": valid},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"status": status, "valid": valid, "encode": encode},
 	})
 }
 
@@ -51,6 +55,38 @@ func status(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("exit status %d, want %d", got, want)
 	}
+}
+
+// encode writes a text file in another form: encode cr log.csv old.csv. The form is utf-16, with its
+// mark, windows-1252, cr, crlf, or owner-only, which compares the rights of a file and writes none.
+func encode(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: encode form file [file]")
+	}
+	if args[0] == "owner-only" {
+		info, err := os.Stat(ts.MkAbs(args[1]))
+		ts.Check(err)
+		if mode := info.Mode().Perm(); runtime.GOOS != "windows" && mode != 0o600 {
+			ts.Fatalf("%s has the rights %o", args[1], mode)
+		}
+		return
+	}
+	text := ts.ReadFile(args[1])
+	var err error
+	switch args[0] {
+	case "utf-16":
+		text, err = unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String(text)
+	case "windows-1252":
+		text, err = charmap.Windows1252.NewEncoder().String(text)
+	case "cr":
+		text = strings.ReplaceAll(text, "\n", "\r")
+	case "crlf":
+		text = strings.ReplaceAll(text, "\n", "\r\n")
+	default:
+		ts.Fatalf("there is no form %q", args[0])
+	}
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[2]), []byte(text), 0o600))
 }
 
 // valid checks a file, or what was written to standard output, against a schema: valid notices n.json.

@@ -24,7 +24,7 @@ writes proposals. Read them, set "accepted" to true where you agree, and give th
 "choice" are readings of one cell: accept one of them at most. You may put another text into
 "after". What has an empty "after" cannot be mended from the file; the notebook may know.
 
-The file of proposals holds what was written, positions too: keep it to yourself.`,
+The file of proposals holds what was written, positions too: only you can read it. Keep it so.`,
 		Example: `  findslip repair season.xlsx -o proposals.json
   findslip repair season.xlsx --accept proposals.json -o season.findslip.json`,
 		Args: cobra.ExactArgs(1),
@@ -68,7 +68,13 @@ func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipe
 	if err != nil {
 		return err
 	}
-	if err := p.output(out, force, []string{name}, func(w io.Writer) error { return pipeline.WriteProposals(w, proposals) }); err != nil {
+	write := func(w io.Writer) error { return pipeline.WriteProposals(w, proposals) }
+	if out == "-" {
+		err = p.output(out, force, nil, write)
+	} else {
+		err = pipeline.WritePrivate(out, force, []string{name}, write)
+	}
+	if err != nil {
 		return err
 	}
 	p.say("proposals: %d; none is applied. The file holds what was written, positions too: keep it to yourself", len(proposals.Proposals))

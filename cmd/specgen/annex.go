@@ -3,8 +3,10 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -27,6 +29,7 @@ func annexes(root string, put func(string, []byte) error) error {
 	text := string(old)
 	for name, write := range map[string]func(*bytes.Buffer){
 		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex, "limits": limitAnnex,
+		"words for nothing": absenceAnnex,
 		"model report": modelOf("report", ""), "model person": modelOf("report", "person"), "model permission": modelOf("report", "permission"),
 		"model outing": modelOf("report", "outing"), "model find": modelOf("find", ""),
 	} {
@@ -163,6 +166,14 @@ func limitAnnex(b *bytes.Buffer) {
 	b.WriteString("| limit | default | what is bounded |\n|---|---|---|\n")
 	for _, l := range limit.All() {
 		fmt.Fprintf(b, "| %s | %s | %s |\n", l.Name, l.Figure(l.Default), cell(l.Bounds))
+	}
+}
+
+func absenceAnnex(b *bytes.Buffer) {
+	b.WriteString("| reason | words, in lower case and without full stops |\n|---|---|\n")
+	words := vocabulary.Absences()
+	for _, reason := range slices.Sorted(maps.Keys(words)) {
+		fmt.Fprintf(b, "| `%s` | %s |\n", reason, cell(strings.Join(words[reason], ", ")))
 	}
 }
 

@@ -20,11 +20,21 @@ var ErrExists = errors.New("the file exists already")
 // the inputs. A file that is replaced keeps its permissions; a new one has those that the user's
 // own mask leaves.
 func WriteFile(name string, force bool, inputs []string, write func(io.Writer) error) error {
+	return writeFile(name, force, inputs, 0o666, write)
+}
+
+// WritePrivate is WriteFile for what only its owner is to read, such as proposals, which hold
+// positions.
+func WritePrivate(name string, force bool, inputs []string, write func(io.Writer) error) error {
+	return writeFile(name, force, inputs, 0o600, write)
+}
+
+func writeFile(name string, force bool, inputs []string, mode fs.FileMode, write func(io.Writer) error) error {
 	if err := mayWrite(name, force, inputs); err != nil {
 		return err
 	}
 	part := filepath.Join(filepath.Dir(name), ".findslip-"+rand.Text()+".part")
-	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if err != nil {
 		return fmt.Errorf("writing %s: %w", name, plain(err))
 	}

@@ -1,6 +1,7 @@
 package vocabulary
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"unicode"
@@ -287,6 +288,15 @@ var absences = map[string]string{
 	"ukendt": "not-noted", "ikke kendt": "not-known", "ikke oplyst": "not-noted", "ikke noteret": "not-noted", "ikke malt": "not-measured", "ikke målt": "not-measured", "ulæselig": "illegible",
 	"inconnu": "not-noted", "inconnue": "not-noted", "non connu": "not-known", "non note": "not-noted", "pas note": "not-noted", "non mesure": "not-measured", "illisible": "illegible",
 	"okand": "not-noted", "inte kand": "not-known", "inte kant": "not-known", "saknas": "not-noted", "uppgift saknas": "not-noted", "ej noterat": "not-noted", "ej matt": "not-measured", "olaslig": "illegible",
+}
+
+// Absences returns the words that only say why there is no value, folded and sorted, by reason.
+func Absences() map[string][]string {
+	out := map[string][]string{}
+	for _, words := range slices.Sorted(maps.Keys(absences)) {
+		out[absences[words]] = append(out[absences[words]], words)
+	}
+	return out
 }
 
 // Absent tells whether a text only says that there is no value, and the reason: "-", "n/a",
