@@ -138,6 +138,9 @@ func (r *reader) readDay(ts *tokens, i int) (written, int, *Error) {
 func (ts *tokens) skipBefore(i int, w *written) int {
 	for {
 		t := ts.at(i)
+		if next := ts.at(i + 1); t.kind == wordToken && !t.dot && next.isNumber() && !next.gap {
+			return i // l2/04/2026: the letter may be a one
+		}
 		switch {
 		case t.hasClass(weekdayWord) && ts.at(i+1).kind != noToken:
 			w.weekday = t.word.arg + 1

@@ -117,7 +117,14 @@ func (l *lexer) leadingPoint(i int) bool {
 	if i >= len(l.s) || !isDigit(l.s[i]) {
 		return false
 	}
-	return l.n == 0 || l.token[l.n-1].kind != kNumber && l.token[l.n-1].kind != kDot
+	if l.n == 0 {
+		return true
+	}
+	last := l.token[l.n-1]
+	if (last.kind == kWord || last.kind == kUnknown) && int(last.end) == i-1 {
+		return false // c.10 cm: the point ends the word
+	}
+	return last.kind != kNumber && last.kind != kDot
 }
 
 // digit returns the digit at i, plain or full-width, and its size in bytes.
