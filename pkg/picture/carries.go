@@ -36,7 +36,7 @@ const (
 // mostEntries bounds the entries of a directory that are looked at; cameras write a few dozen.
 const mostEntries = 512
 
-// Carries names what a JPEG or PNG picture carries beside what is seen: position, serial-number,
+// Carries names what a picture of a format that is Known carries beside what is seen: position, serial-number,
 // owner, words, maker-note, time, device, metadata (of a form that is not looked into) and trailer
 // (bytes after its end). Sorted; nil for a picture that carries nothing and for any other file.
 func Carries(data []byte) []string {
@@ -46,6 +46,8 @@ func Carries(data []byte) []string {
 		jpegCarries(data, found)
 	case ".png":
 		pngCarries(data, found)
+	default:
+		otherCarries(data, found)
 	}
 	var out []string
 	for what := range found {

@@ -255,7 +255,7 @@ var pictureBeforeFinding = &Rule{
 					c.NotChecked() // the picture itself may say it
 					continue
 				}
-				stated, _ = takenAt(c.Files, m.File)
+				stated, _ = takenAt(c, m.File)
 				at = "file"
 			}
 			taken, ok := momentOf(stated)

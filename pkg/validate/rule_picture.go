@@ -2,6 +2,7 @@ package validate
 
 import (
 	"fmt"
+	"io"
 	"io/fs"
 	"path"
 	"slices"
@@ -64,7 +65,7 @@ func eachPictureThatTells(c *Case, say Say) {
 		}
 		data, err := limit.ReadAll(f, "picture", c.mostPicture)
 		f.Close()
-		if err != nil {
+		if err != nil || !picture.Known(data) {
 			c.NotChecked()
 			continue
 		}
@@ -79,3 +80,34 @@ func eachPictureThatTells(c *Case, say Say) {
 		}
 	}
 }
+
+// takenAt returns the day and time at which a picture says it was taken, as a moment of the schema
+// without offset. False where the picture does not say it or is not at hand.
+func takenAt(c *Case, name string) (string, bool) {
+	if c.Files == nil || !fs.ValidPath(path.Clean(name)) {
+		return "", false
+	}
+	f, err := c.Files.Open(path.Clean(name))
+	if err != nil {
+		return "", false
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, headOfPicture))
+	if err == nil && picture.Extension(data) != ".jpg" && len(data) == headOfPicture {
+		var rest []byte // other formats may have it anywhere
+		rest, err = limit.ReadAll(f, "picture", c.mostPicture)
+		data = append(data, rest...)
+	}
+	if err != nil {
+		return "", false
+	}
+	out, ok := picture.TakenAt(data)
+	if ok {
+		_, ok = momentOf(out)
+	}
+	return out, ok
+}
+
+// headOfPicture is what is read of a JPEG file; the segments that tell stand near the front, and one
+// holds 64 KiB (ITU-T T.81, annex B).
+const headOfPicture = 256 << 10

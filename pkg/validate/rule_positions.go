@@ -62,6 +62,21 @@ func ownSpot(f *find.Find) bool {
 	return true
 }
 
+// firstPicture returns when the first of the pictures of a find was taken, as they say themselves.
+func firstPicture(c *Case) (first moment, ok bool) {
+	for i := range c.Find.Media {
+		stated := c.Find.Media[i].TakenAt
+		if stated == "" {
+			stated, _ = takenAt(c, c.Find.Media[i].File)
+		}
+		m, known := momentOf(stated)
+		if known && (!ok || m.day.Compare(first.day) < 0 || m.day == first.day && m.minute < first.minute) {
+			first, ok = m, true
+		}
+	}
+	return first, ok
+}
+
 var photoAfterOuting = &Rule{
 	Kind: notice.Kind{
 		Code: "photo-after-outing", Severity: notice.Error, Group: "position", Spec: "5.3",
@@ -78,6 +93,11 @@ var photoAfterOuting = &Rule{
 			return
 		}
 		taken, ok := momentOf(p.TakenAt)
+		at := "/position/takenAt"
+		if p.TakenAt == "" {
+			taken, ok = firstPicture(c)
+			at = "/position"
+		}
 		if !ok || c.Outing == nil {
 			c.NotChecked()
 			return
@@ -95,7 +115,7 @@ var photoAfterOuting = &Rule{
 			// Only the days can be compared; a clock set to UTC can be a day off.
 			late := minutes > 24*60 || minutes == 24*60 && taken.zone != utc
 			if late {
-				say("/position/takenAt", "the picture was taken after the day of the outing")
+				say(at, "the picture was taken after the day of the outing")
 			} else {
 				c.NotChecked()
 			}
@@ -105,7 +125,7 @@ var photoAfterOuting = &Rule{
 				over += 24 * 60 // past midnight
 			}
 			if minutes+taken.minute > over+c.Settings.PhotoSlack {
-				say("/position/takenAt", "the picture was taken after the outing had ended")
+				say(at, "the picture was taken after the outing had ended")
 			}
 		}
 	},
