@@ -19,7 +19,7 @@ func (p *parser) number(m *measure) bool {
 		p.i++
 		p.skipOf()
 		return true
-	case t.is(wUnit) && t.word.unit == FT && p.peek(1).is(wAnd) && (p.peek(2).is(wHalf) || p.peek(3).is(wHalf)): // foot and a half
+	case p.dimension == Length && t.is(wUnit) && t.word.unit == FT && p.peek(1).is(wAnd) && (p.peek(2).is(wHalf) || p.peek(3).is(wHalf)): // foot and a half
 		m.num, m.den, m.stepNum, m.stepDen = 1, 1, 1, 1
 		return true
 	case t.kind == kWord:
