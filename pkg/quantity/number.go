@@ -99,20 +99,20 @@ func (p *parser) proper(a, b *token) bool {
 func (p *parser) slash(m *measure, a, b *token) bool {
 	n, d := a.num, b.num
 	sign := p.tok()
-	fraction := false
-	switch d {
-	case 2, 4:
-		fraction = n > 0 && n < d
-	case 3: // 2/3 is a fraction to some and a range to others
-	case 8, 16, 32, 64:
-		fraction = n > 0 && d > 2*n && n&1 == 1
-	default:
-		if n > 0 && n < d && d <= 2*n {
-			return true // left to the range
+	// U+2044 FRACTION SLASH leaves no doubt.
+	fraction := sign.end-sign.at == 3 && p.s[sign.at] == 0xE2 && n > 0 && n < d
+	if !fraction {
+		switch d {
+		case 2, 4:
+			fraction = n > 0 && n < d
+		case 3: // 2/3 is a fraction to some and a range to others
+		case 8, 16, 32, 64:
+			fraction = n > 0 && d > 2*n && n&1 == 1
+		default:
+			if n > 0 && n < d && d <= 2*n {
+				return true // left to the range
+			}
 		}
-	}
-	if sign.end-sign.at == 3 && p.s[sign.at] == 0xE2 && n > 0 && n < d {
-		fraction = true // U+2044 FRACTION SLASH leaves no doubt
 	}
 	if !fraction || p.peek(2).kind == kSlash {
 		p.failAt(CodeFractionAmbiguous, a.at, b.end, "", "")
