@@ -108,12 +108,15 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 			next = sinceLead
 		case negated && t.hasClass(periodHeadWord): // ikke ældre end, nicht jünger als
 			switch ts.text[t.start:t.end] {
-			case "ældre", "äldre", "älter":
+			case "ældre", "äldre", "älter", "older", "ouder":
 				next = sinceLead
-			case "yngre", "jünger":
+			case "yngre", "jünger", "younger", "jonger":
 				next = untilLead
 			default:
 				return found, q, i
+			}
+			if than := ts.at(i + 1); than.kind == wordToken && ts.text[than.start:than.end] == "end" {
+				i++ // Danish: than
 			}
 		case t.hasClass(thirdWord) && negated && found == noLead && (t.word.arg == late || t.word.arg == early):
 			next = untilLead

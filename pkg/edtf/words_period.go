@@ -53,7 +53,7 @@ var periodLists = [4]string{`
 	periode periodes tid tiden tidsalder antiquite antiquity antike antiquiteit antik alder alderen fer pierre moyen
 	kultur mondiale`,
 	`high post pre sub proto hoch hoog haut haute bas basse jungere jungeren jungerer altere alteren
-	alterer aldre aeldre yngre ancien recent`,
+	alterer aldre aeldre yngre ancien recent junger alter older younger ouder jonger`,
 	`reign reigned regierungszeit regentschaft regering regne regeringstid king queen kaiser konig
 	koenig keizer koning roi reine kong konge kung emperor`,
 }
