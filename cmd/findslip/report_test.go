@@ -194,7 +194,13 @@ func TestCheckBaseline(t *testing.T) {
 		t.Error(out)
 	}
 	out, _ = findslip(t, exitNotices, "check", season, "--as-of", "2026-06-01", "--level", "full", "--baseline", old)
-	if !strings.Contains(out, "  new, ") || !strings.Contains(out, "Gone since the earlier report") {
+	if !strings.Contains(out, "  new, ") {
+		t.Error(out)
+	}
+	more := filepath.Join(dir, "more.json")
+	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--level", "full", "--report", "json", "-o", more, "--fail-on", "never")
+	out, _ = findslip(t, exitNotices, "check", season, "--as-of", "2026-06-01", "--baseline", more)
+	if !strings.Contains(out, "Gone since the earlier report") {
 		t.Error(out)
 	}
 	if err := os.WriteFile(old, []byte(`{"findslip": "1.0"}`), 0o600); err != nil {

@@ -133,7 +133,7 @@ func (r *reader) orderUnknown(n [3]number, fits [4]bool, text string) *Error {
 		day, month, year := pick(n, o)
 		y := fmt.Sprintf("%04d", year.value)
 		if year.digits != 4 {
-			y = "..." + fmt.Sprintf("%02d", year.value)
+			y = fmt.Sprintf("'%02d", year.value)
 			if r.options.Pivot > 0 {
 				full, _ := r.pivot(year.value, text)
 				y = string(appendDigits(nil, full, 4))
@@ -143,7 +143,7 @@ func (r *reader) orderUnknown(n [3]number, fits [4]bool, text string) *Error {
 			meant += " or "
 		}
 		meant += fmt.Sprintf("%d %s %s", day.value, monthText(month.value), y)
-		if y[0] != '.' {
+		if y[0] != '\'' {
 			e.Proposals = append(e.Proposals, fmt.Sprintf("%s-%02d-%02d", y, month.value, day.value))
 		}
 	}

@@ -280,6 +280,7 @@ func (n *normaliser) positions() {
 	if n.f.Position != nil && n.position("/position", n.f.Position) {
 		n.f.Position = nil
 	}
+	n.methodAlone()
 	for i := range n.f.OtherPositions {
 		n.position(indexed("/otherPositions", i), &n.f.OtherPositions[i])
 	}
@@ -324,6 +325,10 @@ func (n *normaliser) noPosition(pointer string, p *find.Position, reason string)
 		return true
 	}
 	p.Verbatim = ""
+	if n.methodAlone() {
+		n.absent(pointer, reason)
+		return true
+	}
 	n.absent(pointer+"/latitude", reason)
 	n.absent(pointer+"/longitude", reason)
 	return false

@@ -17,6 +17,28 @@ func (n *normaliser) terms() {
 	f.Depth, f.Position, f.Condition = notEmpty(f.Depth), notEmpty(f.Position), notEmpty(f.Condition)
 }
 
+// methodAlone takes the way a position was taken out of a find of a table that has no position. The
+// words stay among the columns.
+func (n *normaliser) methodAlone() (alone bool) {
+	f := n.f
+	p := f.Position
+	if p == nil || !n.o.Table || p.Longitude.Known() || p.Latitude.Known() || p.Verbatim != "" || p.Area != nil || p.Method == nil {
+		return false
+	}
+	rest := *p
+	rest.Method = nil
+	if !onlyWords(rest, func(*find.Position) {}) {
+		return false // more is said of it
+	}
+	words := cmp.Or(p.Method.Verbatim, p.Method.Code)
+	f.Position = nil
+	if f.Columns == nil {
+		f.Columns = map[string]string{}
+	}
+	f.Columns["position.method (no position)"] = words
+	return true
+}
+
 // term finds the code of one term. It leaves a code that is there.
 func (n *normaliser) term(pointer, list string, t *find.Term) {
 	if t == nil || t.Code != "" || t.Verbatim == "" {

@@ -286,8 +286,18 @@ func (t *textWriter) notChecked(d Document) {
 		return
 	}
 	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Not checked, because something it needs is not at hand"))
+	// Those that lack the same thing lack it as often.
+	byTimes := map[int][]string{}
 	for _, code := range codes {
-		fmt.Fprintf(t.w, "  %s: %s\n", code+titleOf(d, code), plural(d.NotChecked[code], "time"))
+		byTimes[d.NotChecked[code]] = append(byTimes[d.NotChecked[code]], code)
+	}
+	for _, times := range slices.Backward(slices.Sorted(maps.Keys(byTimes))) {
+		list := byTimes[times]
+		if len(list) == 1 {
+			fmt.Fprintf(t.w, "  %s: %s\n", list[0]+titleOf(d, list[0]), plural(times, "time"))
+			continue
+		}
+		fmt.Fprintf(t.w, "  %s: %s each\n", strings.Join(list, ", "), plural(times, "time"))
 	}
 	fmt.Fprintln(t.w)
 }

@@ -162,7 +162,7 @@ func (v *Validator) level(e *find.Entry) {
 	for _, m := range lacks {
 		v.summary.Missing[m.pointer]++
 		switch {
-		case m.pointer == "/position/uncertainty" && saidOf(e.Notices, uncertaintyMissing.Code):
+		case spokenOf(e.Notices, m.pointer): // what stands there was not read, and that is told
 		case m.pointer == "/place" && v.options.Level >= Log && e.Find.Position == nil: // the position is asked for, and does for both
 		default:
 			titles = append(titles, m.title)
@@ -173,8 +173,20 @@ func (v *Validator) level(e *find.Entry) {
 	}
 }
 
-func saidOf(list notice.List, code string) bool {
-	return slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind.Code == code })
+// spokenOf tells whether a notice says already why there is nothing at a pointer: the words were not
+// read, or the number or the uncertainty is missing.
+func spokenOf(list notice.List, pointer string) bool {
+	return slices.ContainsFunc(list, func(n notice.Notice) bool {
+		switch {
+		case n.Kind.Severity == notice.Info:
+			return false
+		case n.Kind.Code == uncertaintyMissing.Code:
+			return pointer == "/position/uncertainty"
+		case n.Kind.Group != "reading":
+			return false
+		}
+		return n.Pointer == pointer || strings.HasPrefix(n.Pointer, pointer+"/") || strings.HasPrefix(pointer, n.Pointer+"/") && n.Pointer != ""
+	})
 }
 
 // MissingTitle names what stands at a pointer that Summary.Missing counts, in words.

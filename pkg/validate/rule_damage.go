@@ -219,7 +219,7 @@ var noughtsLost = &Rule{
 					short += byLength[i]
 				}
 				if padded >= 2 && !mixed && short > 0 {
-					say(ReportRef, "/finds", fmt.Sprintf("%d numbers have %d digits and begin with a nought, and %d are shorter", padded, width, short))
+					say(ReportRef, "", fmt.Sprintf("%d numbers have %d digits and begin with a nought, and %d are shorter", padded, width, short))
 				}
 			},
 		}
@@ -255,7 +255,7 @@ var decimalComma = &Rule{
 			End: func(c *Case, say SayOf) {
 				for _, pointer := range sortedKeys(columns) {
 					if message := columns[pointer].words(); message != "" {
-						say(ReportRef, "/finds", pointerWords(pointer)+": "+message)
+						say(ReportRef, "", "in the column of the "+pointerWords(pointer)+" "+message)
 					}
 				}
 			},
@@ -292,7 +292,11 @@ func (d *decimals) words() string {
 	if more := d.count[few] - len(d.labels[few]); more > 0 {
 		list += fmt.Sprintf(" and %d more", more)
 	}
-	return fmt.Sprintf("%d have a decimal %s and %d a %s (finds %s)", d.count[many], names[many], d.count[few], names[few], list)
+	word := "find"
+	if d.count[few] > 1 {
+		word = "finds"
+	}
+	return fmt.Sprintf("%d have a decimal %s and %d a %s (%s %s)", d.count[many], names[many], d.count[few], names[few], word, list)
 }
 
 // decimalSign returns the one point or comma between digits of a text with one number in it, else 0.

@@ -190,7 +190,7 @@ var periodWithoutScheme = &Rule{
 	Check: func(c *Case, say Say) {
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			if d.Period != nil && d.Period.Label != "" && d.Period.Scheme == "" {
-				say(pointer+"/period", fmt.Sprintf("the period %q is kept as it is; no years are told from it, because its scheme is not named", d.Period.Label))
+				say(pointer+"/period", "the period is kept as it is; no years are told from it, because its scheme is not named")
 			}
 		})
 	},

@@ -41,8 +41,8 @@ var recordRepeated = &Rule{
 // speaks when it comes again with the same contents, or with different ones.
 func repeatedIDs(same bool) Across {
 	type first struct {
-		digest uint64
-		index  int32
+		digest     uint64
+		index, row int32
 	}
 	seed := maphash.MakeSeed()
 	seen := map[uint64]first{}
@@ -54,13 +54,26 @@ func repeatedIDs(same bool) Across {
 		earlier, again := seen[id]
 		switch {
 		case !again:
-			seen[id] = first{digest, int32(ref.Index)}
+			seen[id] = first{digest, int32(ref.Index), int32(ref.Origin.Row)}
 		case same && digest == earlier.digest:
-			say("/id", fmt.Sprintf("this is the same record as find %d of the file, word for word", earlier.index+1))
-		case !same && digest != earlier.digest:
-			say("/id", fmt.Sprintf("find %d of the file has this id too and says something else", earlier.index+1))
+			say("/id", "this is the same record as "+recordWords(earlier.index, earlier.row)+", word for word")
+		case !same && digest != earlier.digest && !numbered(c): // else number-repeated tells of it
+			say("/id", recordWords(earlier.index, earlier.row)+" has this id too and says something else")
 		}
 	}}
+}
+
+// numbered tells that the id of a find was made from its number.
+func numbered(c *Case) bool {
+	return c.Find.Number != "" && c.Find.Retracted == nil && c.Find.ID == find.FindID(c.Report.ID, c.Find.Number)
+}
+
+// recordWords names a record that came earlier, as its sender can find it.
+func recordWords(index, row int32) string {
+	if row > 0 {
+		return fmt.Sprintf("row %d", row)
+	}
+	return fmt.Sprintf("record %d of the file", index+1)
 }
 
 var numberRepeated = &Rule{
@@ -75,11 +88,11 @@ var numberRepeated = &Rule{
 	},
 	Across: func() Across {
 		type first struct {
-			id    uint64
-			index int32
+			id, digest uint64
+			index, row int32
 		}
 		seed := maphash.MakeSeed()
-		seen := map[uint64]first{}
+		seen, byID := map[uint64]first{}, map[uint64]first{}
 		return Across{Find: func(c *Case, ref Ref, say Say) {
 			f := c.Find
 			if f.Number == "" || f.Retracted != nil {
@@ -97,11 +110,21 @@ var numberRepeated = &Rule{
 			h.WriteByte(0)
 			h.WriteString(foldNumber(f.Number))
 			key, id := h.Sum64(), maphash.String(seed, f.ID)
+			here := first{id: id, digest: digestOf(seed, f), index: int32(ref.Index), row: int32(ref.Origin.Row)}
 			earlier, again := seen[key]
 			if !again {
-				seen[key] = first{id, int32(ref.Index)}
-			} else if f.ID == "" || earlier.id != id { // one id twice is for id-repeated to tell
-				say("/number", fmt.Sprintf("find %d of the file has this number too, of the same finder and permission; blanks, capitals and leading noughts do not tell numbers apart", earlier.index+1))
+				seen[key] = here
+			} else if f.ID == "" || earlier.id != id { // one id twice is for id-repeated to tell, unless it was made from the number
+				say("/number", recordWords(earlier.index, earlier.row)+" has this number too, of the same finder and permission; blanks, capitals and leading noughts do not tell numbers apart")
+				return
+			}
+			if f.ID == "" {
+				return
+			}
+			if earlier, again = byID[id]; !again {
+				byID[id] = here
+			} else if earlier.digest != here.digest && numbered(c) {
+				say("/number", recordWords(earlier.index, earlier.row)+" has this number too, and nothing else tells the two apart")
 			}
 		}}
 	},

@@ -23,7 +23,7 @@ var ordnancePossible = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		if at := ordnanceAt(c); at != "" {
-			say(at, "this may be ammunition that can still explode: do not touch or move it, move away. "+callWords(c, "explosives"))
+			say(at, "this may be ammunition that can still explode. "+callWords(c, "explosives"))
 		}
 	},
 }
