@@ -317,6 +317,11 @@ func joined(ts []token) (token, bool) {
 
 // takeSystem takes the name of a system off the front or the end of a text.
 func takeSystem(s string) (string, *System, *Error) {
+	for _, short := range [...]string{"l93 ", "l72 ", "l08 "} { // names of one letter
+		if hasFoldPrefix(s, short) {
+			return strings.TrimLeft(s[len(short):], " ,;:="), byAlias[strings.TrimSpace(short)], nil
+		}
+	}
 	run := 0
 	named := false
 	for i := 0; i < len(s) && !named; i++ {

@@ -94,7 +94,7 @@ func read(text string, o Options, stated *System) (Reading, *Error) {
 	if r, mine, err := readGeoURI(text, o); mine {
 		return r, err
 	}
-	body, system, err := takeSystem(text)
+	body, system, err := takeSystem(unlabelled(text))
 	if err != nil {
 		return Reading{}, err
 	}
@@ -109,6 +109,24 @@ func read(text string, o Options, stated *System) (Reading, *Error) {
 		}
 	}
 	return readNumbers(w)
+}
+
+// unlabelled takes off the words that say of a grid reference that it is one: "grid ref: SP 5270 9011 (8 figure)".
+func unlabelled(s string) string {
+	for _, label := range [...]string{"grid reference", "gridreference", "grid ref", "gridref", "gr"} {
+		if !hasFoldPrefix(s, label) {
+			continue
+		}
+		rest := strings.TrimLeft(s[len(label):], " .:=")
+		if len(rest) < len(s)-len(label) && rest != "" && isLetter(rest[0]) {
+			s = rest
+		}
+		break
+	}
+	if at := strings.LastIndexByte(s, '('); at > 0 && strings.HasSuffix(s, ")") && strings.Contains(strings.ToLower(s[at:]), "fig") {
+		s = strings.TrimRight(s[:at], " ")
+	}
+	return s
 }
 
 // writing is a text on its way through the notations.

@@ -204,7 +204,11 @@ func SystemByName(name string) (*System, bool) {
 		return s, true
 	}
 	var buf [64]byte
-	s, ok := byAlias[string(appendFolded(buf[:0], name))]
+	folded := appendFolded(buf[:0], name)
+	if strings.HasSuffix(name, "+") { // CH1903+ is not CH1903
+		folded = append(folded, "plus"...)
+	}
+	s, ok := byAlias[string(folded)]
 	return s, ok
 }
 
