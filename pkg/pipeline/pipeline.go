@@ -43,6 +43,7 @@ type Options struct {
 	Level     validate.Level
 	NoLevel   bool // do not ask for a level
 	Settings  *validate.Settings
+	FS        fs.FS  // where the names of files to read are looked up; nil: the file system of the machine
 	Files     fs.FS  // where the pictures of the report lie; nil: they are not looked at
 	Plain     bool   // tables without the canonical columns
 	Language  string // of the headings of a workbook; empty: en

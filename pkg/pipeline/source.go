@@ -63,7 +63,7 @@ func openSource(name string, o Options) (*opened, error) {
 		}
 		return spool(o.context(), "standard input", o.Stdin, limits)
 	}
-	info, err := os.Stat(name)
+	info, err := o.stat(name)
 	if err != nil {
 		return nil, unreadable(name, err)
 	}
@@ -73,14 +73,15 @@ func openSource(name string, o Options) (*opened, error) {
 	case mode&fs.ModeDevice != 0:
 		return nil, &InputError{File: name, Code: "file-is-device", Msg: "this is a device, not a file", Help: "name a file, or - for standard input"}
 	}
-	f, err := os.Open(name)
+	f, err := o.open(name)
 	if err != nil {
 		return nil, unreadable(name, err)
 	}
 	if info, err = f.Stat(); err != nil { // it may have changed places since
 		return nil, errors.Join(unreadable(name, err), f.Close())
 	}
-	if !info.Mode().IsRegular() {
+	at, direct := f.(io.ReaderAt)
+	if !info.Mode().IsRegular() || !direct {
 		src, err := spool(o.context(), name, f, limits)
 		return src, errors.Join(err, f.Close())
 	}
@@ -88,7 +89,7 @@ func openSource(name string, o Options) (*opened, error) {
 		return nil, errors.Join(tooLarge(name, limit.Over("bytes", limits.Bytes)), f.Close())
 	}
 	// A file that grows is read to the size that it had.
-	src := io.NewSectionReader(f, 0, info.Size())
+	src := io.NewSectionReader(at, 0, info.Size())
 	return &opened{source: watched{src, o.context()}, size: info.Size(), close: f.Close, changed: func() error {
 		now, err := f.Stat()
 		if err != nil || now.Size() != info.Size() || !now.ModTime().Equal(info.ModTime()) {
@@ -96,6 +97,21 @@ func openSource(name string, o Options) (*opened, error) {
 		}
 		return nil
 	}}, nil
+}
+
+// stat and open look names up in Options.FS, or in the file system of the machine.
+func (o *Options) stat(name string) (fs.FileInfo, error) {
+	if o.FS != nil {
+		return fs.Stat(o.FS, name)
+	}
+	return os.Stat(name)
+}
+
+func (o *Options) open(name string) (fs.File, error) {
+	if o.FS != nil {
+		return o.FS.Open(name)
+	}
+	return os.Open(name)
 }
 
 // unreadable says why a file cannot be opened.

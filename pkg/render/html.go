@@ -16,12 +16,22 @@ import (
 //go:embed page.html.tmpl
 var pageText string
 
-var page = sync.OnceValue(func() *template.Template {
-	return template.Must(template.New("page").Funcs(template.FuncMap{
-		"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "place": placeWords, "find": findWords,
-		"standing": dueStanding, "duesource": dueSource, "duenote": func() string { return DeadlineNote }, "words": func(list ...string) []string { return list },
-	}).Parse(pageText))
-})
+// The page is parsed when the first is written. It hangs on no variable with a function, so a program
+// that writes no page does not carry the packages for templates.
+var (
+	pageOnce sync.Once
+	pageRead *template.Template
+)
+
+func page() *template.Template {
+	pageOnce.Do(func() {
+		pageRead = template.Must(template.New("page").Funcs(template.FuncMap{
+			"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "place": placeWords, "find": findWords,
+			"standing": dueStanding, "duesource": dueSource, "duenote": func() string { return DeadlineNote }, "words": func(list ...string) []string { return list },
+		}).Parse(pageText))
+	})
+	return pageRead
+}
 
 // HTML writes a page in one file: no network, readable on a telephone, printable, with filters by
 // severity and by find. It holds no position and no name unless the document has a plan or a table.
@@ -248,3 +258,14 @@ func (g *dueGroup) Class() string { return string(g.first.Status) }
 
 // fewPlaces is how many places of one caution are told at the head of the page.
 const fewPlaces = 50
+
+// byGravity puts cautions first, then errors, warnings, information.
+func byGravity(a, b *notice.Notice) int {
+	switch {
+	case graver(a, b):
+		return -1
+	case graver(b, a):
+		return 1
+	}
+	return 0
+}

@@ -1,3 +1,5 @@
+//go:build !findslip_small
+
 package render
 
 import (
@@ -378,17 +380,6 @@ func cut(s string, most int) string {
 		return s
 	}
 	return string([]rune(s)[:most-1]) + "…"
-}
-
-// byGravity puts cautions first, then errors, warnings, information.
-func byGravity(a, b *notice.Notice) int {
-	switch {
-	case graver(a, b):
-		return -1
-	case graver(b, a):
-		return 1
-	}
-	return 0
 }
 
 // unkept returns the sheets in which the comments are not what they should be after all: those of

@@ -29,9 +29,18 @@ type SheetOptions struct {
 //go:embed sheet.html.tmpl
 var sheetText string
 
-var sheet = sync.OnceValue(func() *template.Template {
-	return template.Must(template.New("sheet").Funcs(template.FuncMap{"clean": render.Clean, "look": render.Look}).Parse(sheetText))
-})
+// The sheets are parsed when the first is written, as the page of package render is.
+var (
+	sheetOnce sync.Once
+	sheetRead *template.Template
+)
+
+func sheet() *template.Template {
+	sheetOnce.Do(func() {
+		sheetRead = template.Must(template.New("sheet").Funcs(template.FuncMap{"clean": render.Clean, "look": render.Look}).Parse(sheetText))
+	})
+	return sheetRead
+}
 
 // Sheet writes a page to print, in one file without network: for a landowner what was found and
 // taken on each field and day, with room to sign, for an expert each find with its question. It

@@ -9,7 +9,6 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
-	"golang.org/x/text/encoding/htmlindex"
 	"golang.org/x/text/encoding/unicode"
 )
 
@@ -27,11 +26,11 @@ func (t *Table) decode(source io.Reader, head []byte, asked string) (io.Reader, 
 	}
 	name := ""
 	if asked != "" {
-		encoding, err := htmlindex.Get(asked)
+		encoding, err := encodingNamed(asked)
 		if err != nil {
 			return nil, fmt.Errorf("the encoding %.40q is not known: a name such as utf-8, windows-1252, iso-8859-15 or utf-16le is expected", asked)
 		}
-		if name, err = htmlindex.Name(encoding); err != nil {
+		if name, err = nameOf(encoding); err != nil {
 			return nil, fmt.Errorf("the encoding %.40q cannot be read", asked)
 		}
 		if name == "replacement" || name == "x-user-defined" {
@@ -78,7 +77,7 @@ func (t *Table) reader(source io.Reader) (io.Reader, error) {
 	case "utf-16be":
 		return unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM).NewDecoder().Reader(source), nil
 	}
-	encoding, err := htmlindex.Get(t.encoding)
+	encoding, err := encodingNamed(t.encoding)
 	if err != nil {
 		return nil, err
 	}
