@@ -66,5 +66,5 @@ func (r *reader) future(d Date) *Error {
 	if !(d.start == Stated && d.from.beginsAfter(today)) && !(d.end == Stated && d.to.beginsAfter(today)) {
 		return nil
 	}
-	return r.failText("date-future", d.String()+" is after "+today.String(), "look at the year and at the order of day and month")
+	return r.failText("date-future", "this is after "+today.String()+", the day that counts as today", "look at the year and at the order of day and month")
 }

@@ -310,7 +310,7 @@ func ploughDepth(c *Case) (float64, bool) {
 	case p == nil:
 	case p.PloughDepth != nil && p.PloughDepth.Max.Known():
 		return p.PloughDepth.Max.Float(), true
-	case p.LandUse.Is("arable-ploughed", "arable-drilled", "arable-rolled", "stubble"):
+	case p.LandUse.Is("arable", "arable-ploughed", "arable-drilled", "arable-rolled", "stubble"):
 		return float64(c.Settings.PloughDepth), true
 	}
 	return 0, false

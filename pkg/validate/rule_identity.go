@@ -124,7 +124,7 @@ var numberRepeated = &Rule{
 			if earlier, again = byID[id]; !again {
 				byID[id] = here
 			} else if earlier.digest != here.digest && numbered(c) {
-				say("/number", recordWords(earlier.index, earlier.row)+" has this number too, and nothing else tells the two apart")
+				say("/number", recordWords(earlier.index, earlier.row)+" has this number too")
 			}
 		}}
 	},

@@ -48,7 +48,7 @@ var remainsPossible = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		if at := remainsAt(c); at != "" {
-			say(at, "these may be human remains or a grave: do not touch or move anything, move away. "+callWords(c, "human-remains"))
+			say(at, "these may be human remains or a grave. "+callWords(c, "human-remains"))
 		}
 	},
 }
