@@ -6,8 +6,8 @@ import { execFileSync } from "node:child_process";
 let seed = 20261125;
 const random = (n) => { seed = (Math.imul(seed, 1664525) + 1013904223) >>> 0; return Math.floor((seed / 2 ** 32) * n); };
 const kinds = {
-  length: { into: "cm", units: { mm: "mm", cm: "cm", m: "m", in: "in", ft: "ft", yd: "yd" } },
-  weight: { into: "g", units: { mg: "mg", g: "g", kg: "kg", grains: "grain", oz: "oz", ozt: "troyounce", dwt: "dwt", lb: "lb" } },
+  length: { into: "cm", units: { mm: "mm", cm: "cm", m: "m", in: "in", ft: "ft", yd: "yd", dm: "dm", km: "km", thou: "mil", miles: "mile" } },
+  weight: { into: "g", units: { mg: "mg", g: "g", kg: "kg", grains: "grain", oz: "oz", ozt: "troyounce", dwt: "dwt", lb: "lb", stone: "stone", scruples: "scruple", "metric carats": "carat", "lb t": "troypound", "drams avoirdupois": "dram", "drams apothecaries": "apdram" } },
 };
 let alike = 0, different = 0;
 for (const [kind, { into, units }] of Object.entries(kinds)) {

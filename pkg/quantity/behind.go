@@ -1,0 +1,116 @@
+package quantity
+
+// trailing reads what may stand behind the number.
+func (p *parser) trailing() {
+	for p.err == nil {
+		t, next := p.tok(), p.peek(1)
+		switch {
+		case t.kind == kPlus && !p.startsNumber(1), t.is(wPlus) && !next.is(wOr):
+			p.over = true
+			p.i++
+			p.lateUnit()
+		case t.is(wMore) && next.is(wOr) && p.peek(2).is(wLess):
+			p.approximate = true
+			p.i += 3
+		case t.kind == kDash && next.is(wIsh):
+			p.approximate = true
+			p.i += 2
+			p.lateUnit()
+		case t.is(wIsh), t.is(wApprox), t.is(wUncertain):
+			p.approximate = true
+			p.i++
+			p.lateUnit()
+		case t.is(wOr) && next.is(wSo):
+			p.approximate = true
+			p.i += 2
+			p.lateUnit()
+		case t.is(wOr|wAnd) && next.is(wMore|wOver|wAtLeast|wUp):
+			p.over = true
+			p.i += 2
+			p.lateUnit()
+		case t.is(wOr|wAnd) && next.is(wLess|wUnder|wAtMost):
+			p.under = true
+			p.i += 2
+			p.lateUnit()
+		case p.surfaceBehind():
+		case t.is(wAtLeast|wAtMost) && p.bound(), t.is(wAt) && p.bound():
+		case t.is(wNoise):
+			p.i++
+		case (t.is(wUnit) || t.is(wOf)) && next.is(wNoise): // in diameter, de profondeur
+			p.i += 2
+		case p.layerBehind():
+		case t.kind == kQuery:
+			p.approximate = true
+			p.note(NoteQuery, "a question mark is taken for about")
+			p.i++
+		case t.kind == kOpen:
+			p.bracket()
+		case t.kind == kDot, t.kind == kComma, t.kind == kColon:
+			if next.kind != kEnd && next.kind != kDot {
+				return
+			}
+			p.i++
+		default:
+			return
+		}
+	}
+}
+
+// lateUnit reads a unit that stands behind a word: "8 or so inches".
+func (p *parser) lateUnit() {
+	if p.hi.unit != NoUnit || !p.tok().is(wUnit) && p.tok().kind != kInch && p.tok().kind != kFoot {
+		return
+	}
+	if p.unit(&p.hi) && !p.ranged {
+		p.lo = p.hi
+	}
+}
+
+// layerBehind passes over the layer of the ground behind a depth: 20 cm in the plough soil.
+func (p *parser) layerBehind() bool {
+	if p.dimension != Length {
+		return false
+	}
+	n, layers := 0, 0
+	if t := p.peek(0); t.kind == kComma || t.kind == kDash || t.kind == kColon {
+		n++
+	}
+	for ; p.peek(n).kind == kWord; n++ {
+		t := p.peek(n)
+		switch {
+		case t.is(wLayer):
+			layers++
+		case t.is(wThe | wArticle | wOf | wFrom | wAt), t.is(wUnit) && t.word.unit == IN:
+		default:
+			return false
+		}
+	}
+	if layers == 0 || p.peek(n).kind != kEnd {
+		return false
+	}
+	p.note(NoteLayer, "the words behind the depth name a layer; they are kept, and are found again only in the layer")
+	p.i += n
+	return true
+}
+
+// surfaceBehind reads "below the surface" behind a depth.
+func (p *parser) surfaceBehind() bool {
+	if t := p.tok(); t.kind == kDash && p.peek(1).is(wSurface) { // -mv
+		p.i += 2
+		return true
+	} else if !t.is(wBelow) {
+		return false
+	}
+	n := 1
+	for p.peek(n).is(wBelow|wThe) || p.peek(n).kind == kDot {
+		n++
+	}
+	if !p.peek(n).is(wSurface) {
+		return false
+	}
+	for p.peek(n + 1).is(wSurface) { // ground level
+		n++
+	}
+	p.i += n + 1
+	return true
+}
