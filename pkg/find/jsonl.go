@@ -10,6 +10,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/internal/tape"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -63,56 +64,55 @@ type line struct {
 // drops the others.
 func DecodeJSONL(r io.Reader, o Options) (*Stream, error) {
 	in := bufio.NewReaderSize(skipBOM(r), 1<<16)
-	at := 0
-	next := func() ([]byte, error) {
-		at++
-		return readLine(in, o.maxHeader())
-	}
+	d := &lineDecoder{o: o, in: in}
 	s := &Stream{File: o.File, Format: "jsonl"}
-	var pending []byte
-	first, err := next()
+	first, err := d.next()
 	for err == nil && len(bytes.TrimSpace(first)) == 0 {
-		first, err = next()
+		first, err = d.next()
 	}
 	if errors.Is(err, io.EOF) {
 		return nil, &ReadError{Code: "json-empty", Msg: "the file is empty"}
 	}
 	if err != nil {
-		return nil, lineError(err, at)
+		return nil, lineError(err, d.at)
 	}
 	l, lerr := parseLine(first)
 	switch {
 	case lerr != nil:
-		return nil, lineError(lerr, at)
+		return nil, lineError(lerr, d.at)
 	case l.Type == "report":
 		if s.Report, err = DecodeHeader(l.Raw); err != nil {
-			return nil, lineError(err, at)
+			return nil, lineError(err, d.at)
 		}
 		s.Raw = l.Raw
 	default:
 		s.Report = &Report{Findslip: Version}
 		n := notice.New(ReportMissing, "", "the file has no report line; its finds are read without one")
-		n.Location.File, n.Location.Line = o.File, at
+		n.Location.File, n.Location.Line = o.File, d.at
 		s.Notices.Add(n)
-		pending = first
+		d.pending = first
 	}
-	s.Entries = func(yield func(*Entry, error) bool) {
-		d := &lineDecoder{o: o, next: next, at: &at, pending: pending}
-		d.run(yield)
-	}
+	s.setFlow(d.run, flow{pieces: d.pieces})
 	return s, nil
 }
 
+// lineDecoder reads the lines behind the first.
 type lineDecoder struct {
 	o       Options
-	next    func() ([]byte, error)
-	at      *int
-	pending []byte
+	in      *bufio.Reader
+	at      int    // lines read
+	pending []byte // a first line that is a find
 	finds   int
 	ended   bool
 }
 
+func (d *lineDecoder) next() ([]byte, error) {
+	d.at++
+	return readLine(d.in, d.o.maxHeader())
+}
+
 func (d *lineDecoder) run(yield func(*Entry, error) bool) {
+	var t tape.Tape
 	for {
 		text := d.pending
 		d.pending = nil
@@ -121,55 +121,115 @@ func (d *lineDecoder) run(yield func(*Entry, error) bool) {
 			if text, err = d.next(); errors.Is(err, io.EOF) {
 				break
 			} else if err != nil {
-				yield(nil, lineError(err, *d.at))
+				yield(nil, lineError(err, d.at))
 				return
 			}
 		}
-		if len(bytes.TrimSpace(text)) == 0 {
+		e := d.entry(text, d.at, &t)
+		if e == nil {
 			continue
 		}
-		e, ok := d.entry(text)
-		if ok && !yield(e, nil) {
+		if d.place(e) && !yield(e, nil) {
 			return
 		}
+		e.tape = nil
 	}
-	if !d.ended {
-		yield(d.say(EndMissing, "the file has no end line: it may be cut short"), nil)
+	if e := d.last(); e != nil {
+		yield(e, nil)
 	}
 }
 
-// entry makes an entry of one line; ok is false when there is nothing to pass on.
-func (d *lineDecoder) entry(text []byte) (e *Entry, ok bool) {
+// entry makes an entry of one line, nil for an empty one. It knows nothing of the lines before.
+func (d *lineDecoder) entry(text []byte, at int, t *tape.Tape) *Entry {
+	if len(bytes.TrimSpace(text)) == 0 {
+		return nil
+	}
 	if int64(len(text)) > d.o.maxRecord() {
-		return d.say(LineUnreadable, limit.Over("record", d.o.maxRecord()).Error()), true
+		return d.say(at, LineUnreadable, limit.Over("record", d.o.maxRecord()).Error())
+	}
+	if e := d.quickEntry(text, at, t); e != nil {
+		return e
 	}
 	l, err := parseLine(text)
 	if err != nil {
-		return d.say(LineUnreadable, "the line cannot be read: "+err.Error()), true
+		return d.say(at, LineUnreadable, "the line cannot be read: "+err.Error())
 	}
 	switch l.Type {
 	case "find":
-		e := &Entry{Find: new(Find), Index: d.finds, Origin: Origin{File: d.o.File, Line: *d.at}}
-		d.finds++
+		e := &Entry{Find: new(Find), Origin: Origin{File: d.o.File, Line: at}}
 		if d.o.KeepSource {
 			e.Raw = l.Raw
 		}
 		DecodeFind(l.Raw, e.Find)
-		return e, true
+		return e
 	case "report":
-		return d.say(ReportTwice, "a second report begins here"), true
+		return d.say(at, ReportTwice, "a second report begins here")
 	case "end":
-		d.ended = true
-		if l.Finds.Known() && l.Finds.Int() != d.finds {
-			return d.say(EndMissing, fmt.Sprintf("the end line counts %s finds, the file has %d", l.Finds, d.finds)), true
-		}
-		return nil, false
+		e := d.say(at, EndMissing, "")
+		e.end = &l
+		return e
 	}
-	return d.say(LineUnreadable, "the line has no type that is report, find or end"), true
+	return d.say(at, LineUnreadable, "the line has no type that is report, find or end")
 }
 
-func (d *lineDecoder) say(k *notice.Kind, message string) *Entry {
-	return &Entry{Index: d.finds, Origin: Origin{File: d.o.File, Line: *d.at}, Notices: notice.List{notice.New(k, "", message)}}
+// quickEntry reads a line that is {"type":"find","find":{...}} in either order, with a find that can be
+// read quickly; nil where it is anything else.
+func (d *lineDecoder) quickEntry(text []byte, at int, t *tape.Tape) *Entry {
+	if !t.Parse(text) || t.Nodes[0].Kind != tape.Object || t.Nodes[0].Count != 2 {
+		return nil
+	}
+	find, kind := uint32(0), false
+	for i := uint32(1); int(i) < len(t.Nodes); i = t.Nodes[i+1].Next {
+		switch value := i + 1; {
+		case string(t.Bytes(i)) == "find" && t.Nodes[value].Kind == tape.Object:
+			find = value
+		case string(t.Bytes(i)) == "type" && t.Nodes[value].Kind == tape.String && string(t.Bytes(value)) == "find":
+			kind = true
+		}
+	}
+	if find == 0 || !kind {
+		return nil
+	}
+	e := &Entry{Find: new(Find), Origin: Origin{File: d.o.File, Line: at}, tape: t, at: find}
+	if !quickFind(t, find, e.Find) {
+		return nil
+	}
+	if d.o.KeepSource {
+		e.Raw = t.Text[t.Nodes[find].Start:t.Nodes[find].End]
+	}
+	return e
+}
+
+// place numbers an entry, in the order of the file, and tells whether it goes on.
+func (d *lineDecoder) place(e *Entry) bool {
+	e.Index = d.finds
+	switch {
+	case e.Find != nil:
+		d.finds++
+	case e.end != nil:
+		d.ended = true
+		counted := e.end.Finds
+		e.end = nil
+		if !counted.Known() || counted.Int() == d.finds {
+			return false
+		}
+		e.Notices[0].Message = fmt.Sprintf("the end line counts %s finds, the file has %d", counted, d.finds)
+	}
+	return true
+}
+
+// last is what is to be said behind the last line.
+func (d *lineDecoder) last() *Entry {
+	if d.ended {
+		return nil
+	}
+	e := d.say(d.at, EndMissing, "the file has no end line: it may be cut short")
+	e.Index = d.finds
+	return e
+}
+
+func (d *lineDecoder) say(at int, k *notice.Kind, message string) *Entry {
+	return &Entry{Origin: Origin{File: d.o.File, Line: at}, Notices: notice.List{notice.New(k, "", message)}}
 }
 
 func lineError(err error, at int) error {

@@ -8,6 +8,7 @@ import (
 
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/internal/tape"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -20,6 +21,8 @@ type Stream struct {
 	Entries iter.Seq2[*Entry, error]
 	File    string // name of the source, for notices
 	Format  string // "findslip", "jsonl", "csv", ...
+
+	flow *flow // how Entries come about; of no account when Entries were replaced
 }
 
 // An Entry is a find on its way through the pipeline, with its origin and its notices. It belongs
@@ -30,7 +33,16 @@ type Entry struct {
 	Raw     jsontext.Value // the JSON as read, nil for other formats
 	Origin  Origin
 	Notices notice.List // pointers are relative to the find
+	Carry   any         // what a step hands on to a later one; of no account elsewhere
+
+	tape *tape.Tape // the find as it was read, until its reader goes on
+	at   uint32
+	end  *line // the last line of JSON Lines, which is not passed on
 }
+
+// Tape returns the JSON of the find on a tape and where on it, for as long as the reader that made
+// the entry has not gone on; nil where there is none.
+func (e *Entry) Tape() (*tape.Tape, uint32) { return e.tape, e.at }
 
 // Origin is the way back to the place a record came from.
 type Origin struct {

@@ -15,6 +15,11 @@ func newIdentity(r *find.Report) *identity {
 	return &identity{report: r.ID, seen: map[[3]string]int{}}
 }
 
+// counts tells whether the id of a find depends on the finds before it.
+func (i *identity) counts(f *find.Find) bool {
+	return f.ID == "" && i.report != "" && find.FoldNumber(f.Number) == ""
+}
+
 // give makes the id of a find from its number, else from what is written of it. It comes before
 // normalising, so that the words count as they were written.
 func (i *identity) give(f *find.Find) notice.List {

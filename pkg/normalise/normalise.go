@@ -45,18 +45,14 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 	}
 	out.Notices = append(out.Notices[:len(out.Notices):len(out.Notices)], list...)
 	ids := newIdentity(&head)
-	out.Entries = func(yield func(*find.Entry, error) bool) {
-		for e, err := range in.Entries {
-			if err == nil && e.Find != nil {
-				e.Notices.Add(ids.give(e.Find)...)
-				e.Notices.Add(Find(e.Find, e.Origin.Layout, o)...)
-			}
-			if !yield(e, err) {
-				return
-			}
+	return out.Map(func(e *find.Entry, inOrder bool) bool {
+		if !inOrder && ids.counts(e.Find) {
+			return false
 		}
-	}
-	return &out
+		e.Notices.Add(ids.give(e.Find)...)
+		e.Notices.Add(Find(e.Find, e.Origin.Layout, o)...)
+		return true
+	})
 }
 
 // Find normalises one find in place. Layout says what the headings add; it may be nil. The

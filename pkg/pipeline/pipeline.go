@@ -51,6 +51,8 @@ type Options struct {
 	Generator string // written into reports; empty: nothing
 	Stdin     io.Reader
 	Limits    limit.Limits // of everything that is read; the zero value has sane defaults
+	Workers   int          // finds that are worked on at the same time; 0: as many as there are processors
+	Slow      bool         // send every record to the schema engine; what is said is the same
 
 	ctx    context.Context                                   // stops the reading of the input
 	repair func(e *find.Entry, read normalise.Options) error // applies accepted proposals
@@ -160,7 +162,7 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	if o.NoLevel {
 		level = validate.NoLevel
 	}
-	v, err := validate.New(validate.Options{Level: level, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files, Limits: o.Limits})
+	v, err := validate.New(validate.Options{Level: level, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
 	if err != nil {
 		return nil, err
 	}

@@ -21,10 +21,11 @@ func foundSpan(f *find.Find) (span, bool) {
 
 // spanOf returns the days that a day, month, year or closed interval covers.
 func spanOf(date string) (span, bool) {
-	d, err := edtf.Parse(date)
-	if err != nil {
-		return span{}, false
-	}
+	d := dateOf(date)
+	return d.span, d.spans
+}
+
+func spanOfDate(d edtf.Date) (span, bool) {
 	first, last, openFirst, openLast := d.Span()
 	if !openFirst && !openLast {
 		return span{first, last}, true
@@ -125,7 +126,7 @@ func clockOf(s string) (moment, bool) {
 }
 
 // digits reads a short run of decimal digits.
-func digits(s string) (int, bool) {
+func digits[T string | []byte](s T) (int, bool) {
 	n := 0
 	for i := 0; i < len(s); i++ {
 		if s[i] < '0' || s[i] > '9' {
@@ -133,7 +134,7 @@ func digits(s string) (int, bool) {
 		}
 		n = n*10 + int(s[i]-'0')
 	}
-	return n, s != ""
+	return n, len(s) > 0
 }
 
 // daysBetween counts the days from one day to a later one; below nought where it is earlier.

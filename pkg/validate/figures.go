@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 )
 
@@ -117,11 +116,8 @@ func yearsOf(d *find.Dating) years {
 		return y
 	}
 	if d.Date != "" {
-		if date, err := edtf.Parse(d.Date); err == nil {
-			y.from, y.to, y.hasFrom, y.hasTo = date.Years()
-			y.approximate = date.Approximate() || date.Uncertain()
-			y.exact = y.hasFrom && y.hasTo && y.from == y.to && !y.approximate
-			return y
+		if date := dateOf(d.Date); date.err == nil {
+			return date.years
 		}
 	}
 	if d.Earliest.Known() {

@@ -59,7 +59,7 @@ func quantityGiven(q *find.Quantity) bool { return q.HasValue() }
 func termGiven(t *find.Term) bool         { return t != nil && (t.Code != "" || t.Verbatim != "") }
 
 // coreMembers is in the order of cost to the finder, cheapest first within each level.
-var coreMembers = []coreMember{
+var coreMembers = [...]coreMember{
 	{Bag, "/number", "the number on the bag", func(f *find.Find) bool { return f.Number != "" }, nil},
 	{Bag, "/name", "a name in your own words", func(f *find.Find) bool { return f.Name != "" }, nil},
 	{Bag, "/finder", "the finder", func(f *find.Find) bool { return f.Finder != "" }, nil},
@@ -117,19 +117,27 @@ func Missing(f *find.Find, l Level) []string {
 	return out
 }
 
-func missing(f *find.Find, l Level) []coreMember {
-	var out []coreMember
-	for _, m := range coreMembers {
-		if m.level <= l && !m.given(f) && !excused(f, m) {
+func missing(f *find.Find, l Level) []*coreMember {
+	var out []*coreMember
+	for i := range coreMembers {
+		if m := &coreMembers[i]; m.level <= l && lacks(f, m) {
 			out = append(out, m)
 		}
 	}
 	return out
 }
 
+func lacks(f *find.Find, m *coreMember) bool { return !m.given(f) && !excused(f, m) }
+
 // excused tells whether a reason stands in absent; blank is none.
-func excused(f *find.Find, m coreMember) bool {
-	for _, p := range append([]string{m.pointer}, m.alternatives...) {
+func excused(f *find.Find, m *coreMember) bool {
+	if len(f.Absent) == 0 {
+		return false
+	}
+	if reason := f.Absent[m.pointer]; reason != "" && reason != "blank" {
+		return true
+	}
+	for _, p := range m.alternatives {
 		if reason := f.Absent[p]; reason != "" && reason != "blank" {
 			return true
 		}
@@ -147,20 +155,34 @@ var LevelIncomplete = &notice.Kind{
 	Before: `"number": "12", "name": "button"`, After: `"number": "12", "name": "button", "absent": {"/depth": "not-measured"}`,
 }
 
-// level counts the levels a find meets and says what it lacks for the level asked for.
-func (v *Validator) level(e *find.Entry) {
-	for _, l := range Levels() {
-		if len(missing(e.Find, l)) == 0 {
-			v.summary.Met[l]++
+// level counts the levels a find meets and returns, as bits, what it lacks for the level asked for.
+func (v *Validator) level(f *find.Find, b *bench) (lacking uint64) {
+	met := Full
+	for i := range coreMembers {
+		m := &coreMembers[i]
+		if m.level-1 >= met && m.level > v.options.Level || !lacks(f, m) {
+			continue
+		}
+		met = min(met, m.level-1)
+		if m.level <= v.options.Level {
+			b.missing[i]++
+			lacking |= 1 << i
 		}
 	}
-	lacks := missing(e.Find, v.options.Level)
-	if v.options.Level == NoLevel || len(lacks) == 0 {
-		return
+	for l := Bag; l <= met; l++ {
+		b.met[l-Bag]++
 	}
+	return lacking
+}
+
+// lackOf says what a find lacks for the level asked for, but for what another notice says already.
+func (v *Validator) lackOf(e *find.Entry, lacking uint64) {
 	var titles []string
-	for _, m := range lacks {
-		v.summary.Missing[m.pointer]++
+	for i := range coreMembers {
+		if lacking&(1<<i) == 0 {
+			continue
+		}
+		m := &coreMembers[i]
 		switch {
 		case spokenOf(e.Notices, m.pointer): // what stands there was not read, and that is told
 		case m.pointer == "/place" && v.options.Level >= Log && e.Find.Position == nil: // the position is asked for, and does for both

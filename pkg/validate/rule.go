@@ -36,13 +36,16 @@ type Case struct {
 	Settings   *Settings
 	Files      fs.FS // the pictures beside the report; nil: they cannot be looked at
 
-	notChecked  func()
+	notChecked  func() // in tests
+	bench       *bench
 	deadline    func(ref *Ref, d notice.Deadline) // nil ref: of this find
 	sites       sites                             // the grounds of this run
 	placement   *placement                        // how the find stands to its ground, once asked
 	spoken      *spoken                           // what the words of the find speak of, once looked through
 	mostPicture int64                             // bytes that are read of one picture
 	spokenStore spoken
+	codesSeen   bool
+	oddCodes    []notListed // once looked for
 }
 
 // NotChecked says that the rule could not be applied here because something it needs is missing:
@@ -50,6 +53,8 @@ type Case struct {
 func (c *Case) NotChecked() {
 	if c.notChecked != nil {
 		c.notChecked()
+	} else if c.bench != nil {
+		c.bench.notChecked[c.bench.rule]++
 	}
 }
 
@@ -57,6 +62,12 @@ func (c *Case) NotChecked() {
 type Across struct {
 	// Find sees each find in order. It keeps what it needs, never the find itself.
 	Find func(c *Case, ref Ref, say Say)
+	// Alone says that Find looks at no other find, keeps nothing and needs no ref: it is then called in
+	// any order and for several finds at the same time.
+	Alone bool
+	// Ahead, if there is one, works out what Find will ask the case; it is called in any order and for
+	// several finds at the same time.
+	Ahead func(c *Case)
 	// End is called once after the last find and may speak of any of them.
 	End func(c *Case, say SayOf)
 }

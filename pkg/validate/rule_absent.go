@@ -22,7 +22,8 @@ var givenAndAbsent = &Rule{
 	},
 	Across: func() Across {
 		return Across{
-			Find: func(c *Case, _ Ref, say Say) { bothSaid(c.Find, c.Find.Absent, "", say) },
+			Alone: true,
+			Find:  func(c *Case, _ Ref, say Say) { bothSaid(c.Find, c.Find.Absent, "", say) },
 			End: func(c *Case, sayOf SayOf) {
 				say := func(pointer, message string) { sayOf(ReportRef, pointer, message) }
 				bothSaid(c.Report, c.Report.Absent, "", say)

@@ -54,33 +54,66 @@ var codeMisspelt = &Rule{
 // codesOf looks at every code of an open list, in the finds and at the end in the report, and asks
 // word about those that the list does not have.
 func codesOf(word func(list *vocabulary.Scheme, code string) (string, bool)) Across {
-	look := func(list, code, pointer string, say Say) {
-		if code == "" {
-			return
-		}
-		l := vocabulary.Get(list)
-		if l == nil || l.Has(code) {
-			return
-		}
-		if message, speak := word(l, code); speak {
-			say(pointer, message)
-		}
-	}
 	return Across{
+		Alone: true,
 		Find: func(c *Case, ref Ref, say Say) {
-			c.Find.Terms(func(pointer, list string, t *find.Term) { look(list, t.Code, pointer+"/code", say) })
-			for i := range c.Find.Owners {
-				look("owner", c.Find.Owners[i].Code, fmt.Sprintf("/owners/%d/code", i), say)
+			for _, odd := range c.codesNotListed() {
+				if message, speak := word(odd.list, odd.code); speak {
+					say(odd.pointer, message)
+				}
 			}
 		},
 		End: func(c *Case, out SayOf) {
 			codesOfReport(c.Report, func(list string, t *find.Term, pointer string) {
-				if t != nil {
-					look(list, t.Code, pointer+"/code", func(pointer, message string) { out(ReportRef, pointer, message) })
+				if t == nil || t.Code == "" {
+					return
+				}
+				l := vocabulary.Get(list)
+				if l == nil || l.Has(t.Code) {
+					return
+				}
+				if message, speak := word(l, t.Code); speak {
+					out(ReportRef, pointer+"/code", message)
 				}
 			})
 		},
 	}
+}
+
+// notListed is a code that its list does not have.
+type notListed struct {
+	list          *vocabulary.Scheme
+	code, pointer string
+}
+
+// codesNotListed looks through the codes of the find once, for all rules that ask.
+func (c *Case) codesNotListed() []notListed {
+	if c.codesSeen {
+		return c.oddCodes
+	}
+	c.codesSeen = true
+	c.Find.Terms(func(pointer, list string, t *find.Term) {
+		if l := listWithout(list, t.Code); l != nil {
+			c.oddCodes = append(c.oddCodes, notListed{l, t.Code, pointer + "/code"})
+		}
+	})
+	for i := range c.Find.Owners {
+		if l := listWithout("owner", c.Find.Owners[i].Code); l != nil {
+			c.oddCodes = append(c.oddCodes, notListed{l, c.Find.Owners[i].Code, fmt.Sprintf("/owners/%d/code", i)})
+		}
+	}
+	return c.oddCodes
+}
+
+// listWithout returns the list that ought to have a code and has it not, else nil.
+func listWithout(list, code string) *vocabulary.Scheme {
+	if code == "" {
+		return nil
+	}
+	if l := vocabulary.Get(list); l != nil && !l.Has(code) {
+		return l
+	}
+	return nil
 }
 
 // codesOfReport visits the terms of people, permissions and outings with the names of their lists.

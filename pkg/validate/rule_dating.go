@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -39,11 +38,10 @@ func reversed(date string) bool {
 	if !ok {
 		return false
 	}
-	a, err1 := edtf.Parse(from)
-	b, err2 := edtf.Parse(to)
-	first, _, open1, _ := a.Span()
-	_, last, _, open2 := b.Span()
-	return err1 == nil && err2 == nil && !open1 && !open2 && first.Compare(last) > 0
+	a, b := dateOf(from), dateOf(to)
+	first, _, open1, _ := a.date.Span()
+	_, last, _, open2 := b.date.Span()
+	return a.err == nil && b.err == nil && !open1 && !open2 && first.Compare(last) > 0
 }
 
 var datingUnreadable = &Rule{
@@ -60,7 +58,7 @@ var datingUnreadable = &Rule{
 			if d.Date == "" {
 				return
 			}
-			if _, err := edtf.Parse(d.Date); err != nil && !reversed(d.Date) {
+			if dateOf(d.Date).err != nil && !reversed(d.Date) {
 				say(pointer+"/date", fmt.Sprintf("%q is not a date in EDTF", d.Date))
 			}
 		})

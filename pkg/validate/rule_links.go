@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"hash/maphash"
 	"slices"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -20,16 +21,17 @@ var referenceUnknown = &Rule{
 		After:  `"people": [{"id": "person-1"}, {"id": "person-2"}], "finds": [{"finder": "person-2"}]`,
 	},
 	Across: func() Across {
-		var people map[string]bool
+		people := map[string]bool{}
+		var once sync.Once
 		prepare := func(r *find.Report) {
-			if people == nil {
-				people = make(map[string]bool, len(r.People))
+			once.Do(func() {
 				for i := range r.People {
 					people[r.People[i].ID] = true
 				}
-			}
+			})
 		}
 		return Across{
+			Alone: true,
 			Find: func(c *Case, ref Ref, say Say) {
 				prepare(c.Report)
 				referencesOfFind(c, people, say)

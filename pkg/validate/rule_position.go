@@ -314,7 +314,7 @@ var uncertaintyFinerThanWritten = &Rule{
 		if p == nil || p.Verbatim == "" || !p.Uncertainty.Known() {
 			return
 		}
-		r, err := coordinate.Normalise(p.Verbatim, coordinate.Options{System: p.ReferenceSystem, Language: c.Report.Language})
+		r, err := readPosition(p.Verbatim, coordinate.Options{System: p.ReferenceSystem, Language: c.Report.Language})
 		if err != nil || r.Absent != "" {
 			return
 		}
@@ -364,8 +364,8 @@ func datumIgnored(p *find.Position, system *coordinate.System) bool {
 	if !ok || p.Verbatim == "" || !system.Geographic() || strings.HasSuffix(system.Code, ":4326") {
 		return false
 	}
-	raw, err := coordinate.Normalise(p.Verbatim, coordinate.Options{})
-	right, err2 := coordinate.Normalise(p.Verbatim, coordinate.Options{System: p.ReferenceSystem})
+	raw, err := readPosition(p.Verbatim, coordinate.Options{})
+	right, err2 := readPosition(p.Verbatim, coordinate.Options{System: p.ReferenceSystem})
 	if err != nil || err2 != nil || raw.Absent != "" {
 		return false
 	}

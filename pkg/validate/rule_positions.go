@@ -153,7 +153,7 @@ var positionsDisagree = &Rule{
 			point, ok := pointOf(p)
 			other, _ := radiusOf(p)
 			if !ok && p.Verbatim != "" {
-				r, err := coordinate.Normalise(p.Verbatim, coordinate.Options{System: p.ReferenceSystem, Language: c.Report.Language})
+				r, err := readPosition(p.Verbatim, coordinate.Options{System: p.ReferenceSystem, Language: c.Report.Language})
 				if ok = err == nil && r.Absent == ""; ok {
 					point = r.Point
 					if !p.Uncertainty.Known() {

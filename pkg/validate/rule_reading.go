@@ -45,23 +45,6 @@ func amount(n find.Number, unit string) string {
 	return n.String() + " " + unit
 }
 
-// readAgain reads the text of a quantity once more: into the unit of the member, with the unit that
-// was stated for numbers that bear none. Without a stated unit such a number is not read.
-func readAgain(q *find.Quantity, unit string) (quantity.Reading, error) {
-	if unit == "" {
-		return quantity.NormaliseCount(q.Verbatim)
-	}
-	into, _ := quantity.ParseUnit(unit)
-	o := quantity.Options{Into: into}
-	if q.Said != "" {
-		o.Default, _ = quantity.ParseUnit(q.Said)
-	}
-	if into.Dimension() == quantity.Mass {
-		return quantity.NormaliseMass(q.Verbatim, o)
-	}
-	return quantity.NormaliseLength(q.Verbatim, o)
-}
-
 var unitMissing = &Rule{
 	Kind: notice.Kind{
 		Code: "unit-missing", Severity: notice.Warning, Group: "reading", Spec: "4.1",
@@ -237,26 +220,23 @@ func foundDiffers(c *Case, say Say) {
 	if found == nil || found.Verbatim == "" || found.Date == "" {
 		return
 	}
-	stored, err := edtf.Parse(found.Date)
-	if err != nil {
+	stored := dateOf(found.Date)
+	if stored.err != nil || !stored.years.hasFrom {
 		return
 	}
-	year, _, ok, _ := stored.Years()
-	if !ok {
-		return
-	}
+	year := stored.years.from
 	readings := 0
 	for _, order := range [...]edtf.Order{edtf.OrderUnknown, edtf.DayMonthYear, edtf.MonthDayYear, edtf.YearMonthDay} {
 		for _, serial := range [...]edtf.Epoch{edtf.NoSerial, edtf.Epoch1900, edtf.Epoch1904} {
 			if serial != edtf.NoSerial && (order != edtf.OrderUnknown || !bareNumber(found.Verbatim)) {
 				continue
 			}
-			r, err := edtf.NormaliseFound(found.Verbatim, edtf.Options{Order: order, Pivot: max(year-50, 1), Serial: serial})
+			r, err := readFound(found.Verbatim, edtf.Options{Order: order, Pivot: max(year-50, 1), Serial: serial})
 			if err != nil {
 				continue
 			}
 			readings++
-			if r.Absent == "" && sameDays(r.Date, stored) {
+			if r.Absent == "" && sameDays(r.Date, stored.date) {
 				timeDiffers(r.Time, found.Time, say)
 				return
 			}
@@ -310,7 +290,7 @@ func positionDiffers(c *Case, p *find.Position, pointer string, say Say) {
 		return
 	}
 	o := coordinate.Options{System: p.ReferenceSystem, Language: c.Report.Language}
-	r, err := coordinate.Normalise(p.Verbatim, o)
+	r, err := readPosition(p.Verbatim, o)
 	if err != nil {
 		return
 	}
@@ -347,16 +327,16 @@ func datingDiffers(d *find.Dating, pointer string, say Say) {
 	if d == nil || d.Verbatim == "" || d.Date == "" {
 		return
 	}
-	stored, err := edtf.Parse(d.Date)
-	if err != nil {
+	stored := dateOf(d.Date)
+	if stored.err != nil {
 		return
 	}
-	r, err := edtf.NormaliseDating(d.Verbatim, edtf.Options{})
+	r, err := readDating(d.Verbatim)
 	if err != nil || r.Date.IsZero() {
 		return
 	}
 	from, to, hasFrom, hasTo := r.Date.Years()
-	from2, to2, hasFrom2, hasTo2 := stored.Years()
+	from2, to2, hasFrom2, hasTo2 := stored.years.from, stored.years.to, stored.years.hasFrom, stored.years.hasTo
 	if hasTo && hasFrom2 && to < from2 || hasTo2 && hasFrom && to2 < from {
 		say(pointer+"/date", fmt.Sprintf("%q reads as %s, which has no year in common with %s", clip(d.Verbatim), r.Date, d.Date))
 	}

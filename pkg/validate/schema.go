@@ -9,6 +9,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
+	"github.com/findslip/findslip/pkg/internal/tape"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
 )
@@ -98,16 +99,15 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 	if !ok {
 		return notice.List{notice.New(schemaOther, "", fmt.Sprintf("no schema is called %q", name))}
 	}
+	if !s.Slow && !s.shallow() && e.quickly(raw) {
+		return nil
+	}
 	if refused := Gate(raw, GateLimits{RecordBytes: -1, Depth: s.Depth}); refused != nil {
 		return notice.List{refused.Notice()}
 	}
 	var value any
 	if err := json.Unmarshal(raw, &value); err != nil {
 		return notice.List{notice.New(schemaOther, "", "the record cannot be read: "+err.Error())}
-	}
-	var quick fastRun
-	if !s.Slow && quick.judge(e.fast, value) == yea && !quick.odd {
-		return nil
 	}
 	var list notice.List
 	errs, err := e.judge(value)
@@ -123,6 +123,28 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 	list.Sort()
 	return list
 }
+
+// quickFind tells whether the gate and the schema have surely nothing to say of a find on a tape.
+func (s *Schemas) quickFind(t *tape.Tape, i uint32) bool {
+	if s.Slow || s.shallow() {
+		return false
+	}
+	r := fastRuns.Get().(*fastRun)
+	defer fastRuns.Put(r)
+	return r.clean(s.byName["find"].fast, t, i)
+}
+
+// shallow tells that less may stand within each other than a tape takes.
+func (s *Schemas) shallow() bool { return s.Depth > 0 && s.Depth < tape.MaxDepth }
+
+// quickly tells whether the gate and the schema have surely nothing to say of a text.
+func (e *engine) quickly(raw []byte) bool {
+	r := fastRuns.Get().(*fastRun)
+	defer fastRuns.Put(r)
+	return r.own.Parse(raw) && r.clean(e.fast, &r.own, 0)
+}
+
+var fastRuns = sync.Pool{New: func() any { return new(fastRun) }}
 
 // engine is one schema: its tree, which the messages are made of, and what judges by it.
 type engine struct {

@@ -1,17 +1,17 @@
 package validate
 
 import (
-	"math"
 	"math/big"
+	"reflect"
 	"regexp"
-	"slices"
-	"unicode/utf8"
 
 	"github.com/santhosh-tekuri/jsonschema/v5"
+
+	"github.com/findslip/findslip/pkg/internal/tape"
 )
 
 // The fast way to a yes. The compiled schema stays the only truth: at start-up its public fields, as
-// schema_outline.go has them, are walked into a small program, which answers yes, no or maybe for a decoded value. Only a yes is
+// schema_outline.go has them, are walked into a small program, which answers yes, no or maybe for a text on a tape. Only a yes is
 // believed; every other answer goes to the schema engine for verdict and words. A keyword that the
 // program does not know makes its answer maybe. The tests hold it to one thing: what it says yes
 // to, the engine accepts.
@@ -28,9 +28,9 @@ const (
 // program judges one schema. Fields that a schema does not use are empty.
 type program struct {
 	never      bool // always maybe: a keyword is not supported
-	types      []string
-	constant   []any
-	enum       []any
+	types      kindSet
+	constant   *scalarSet
+	enum       *scalarSet
 	ref        *program
 	not        *program
 	allOf      []*program
@@ -39,12 +39,14 @@ type program struct {
 	then, elso *program
 
 	minProperties, maxProperties int
-	required                     []string
-	properties                   map[string]*program
+	required                     []string // those that are no properties
+	properties                   *memberTable
+	needed                       members   // of the properties
+	oneGroup                     []members // all of one of them
+	dependent                    []dependency
 	names                        *program
 	others                       *program // additionalProperties as a schema
 	closed                       bool     // additionalProperties: false
-	dependent                    map[string][]string
 
 	minItems, maxItems int
 	prefix             []*program
@@ -52,27 +54,106 @@ type program struct {
 
 	minLength, maxLength int
 	pattern              *regexp.Regexp
+	machine              *machine // the pattern for plain text
+	quickFormat          func([]byte) bool
 	format               func(any) bool
 
 	minimum, maximum, above, below *float64
 }
 
-// compileFast makes the program of a compiled schema.
-func compileFast(s *jsonschema.Schema) *program {
-	return fastCompiler{}.compile(s)
+// members is a set of up to 128 members of an object, by their place in a memberTable.
+type members [2]uint64
+
+func (m *members) add(i int) { m[i>>6] |= 1 << (i & 63) }
+
+// in tells whether all members are among those that are there.
+func (m members) in(there members) bool { return m[0]&^there[0]|m[1]&^there[1] == 0 }
+
+// meets tells whether any of the members is there.
+func (m members) meets(there members) bool { return m[0]&there[0]|m[1]&there[1] != 0 }
+
+const mostMembers = 128
+
+// dependency says which members must be there with another.
+type dependency struct{ with, needed members }
+
+// memberTable finds the program of a member by the hash of its name.
+type memberTable struct {
+	slots []memberSlot // open addressing; a slot without a program is empty
+	index map[string]int
 }
 
-type fastCompiler map[*jsonschema.Schema]*program
+type memberSlot struct {
+	hash  uint32
+	index int32
+	name  string
+	p     *program
+}
+
+func newMemberTable(n int) *memberTable {
+	size := 4
+	for size < 3*n {
+		size *= 2
+	}
+	return &memberTable{slots: make([]memberSlot, size), index: make(map[string]int, n)}
+}
+
+func (t *memberTable) add(name string, p *program) {
+	h := tape.Hash(name)
+	i := int(h) & (len(t.slots) - 1)
+	for t.slots[i].p != nil {
+		i = (i + 1) & (len(t.slots) - 1)
+	}
+	t.slots[i] = memberSlot{h, int32(len(t.index)), name, p}
+	t.index[name] = len(t.index)
+}
+
+func (t *memberTable) find(hash uint32, name []byte) *memberSlot {
+	for i := int(hash) & (len(t.slots) - 1); t.slots[i].p != nil; i = (i + 1) & (len(t.slots) - 1) {
+		if s := &t.slots[i]; s.hash == hash && s.name == string(name) {
+			return s
+		}
+	}
+	return nil
+}
+
+// set returns the set of the names; false where one is no member of the table.
+func (t *memberTable) set(names []string) (m members, ok bool) {
+	for _, name := range names {
+		i, known := -1, false
+		if t != nil {
+			i, known = t.index[name], t.has(name)
+		}
+		if !known {
+			return m, false
+		}
+		m.add(i)
+	}
+	return m, true
+}
+
+func (t *memberTable) has(name string) bool { _, ok := t.index[name]; return ok }
+
+// compileFast makes the program of a compiled schema.
+func compileFast(s *jsonschema.Schema) *program {
+	c := fastCompiler{map[*jsonschema.Schema]*program{}, map[string]*machine{}}
+	return c.compile(s)
+}
+
+type fastCompiler struct {
+	made     map[*jsonschema.Schema]*program
+	machines map[string]*machine
+}
 
 func (c fastCompiler) compile(s *jsonschema.Schema) *program {
 	if s == nil {
 		return nil
 	}
-	if p := c[s]; p != nil {
+	if p := c.made[s]; p != nil {
 		return p
 	}
-	p := &program{}
-	c[s] = p
+	p := newProgram()
+	c.made[s] = p
 	p.never = s.RecursiveRef != nil || s.DynamicRef != nil || len(s.OneOf) > 0 || s.RegexProperties || len(s.PatternProperties) > 0 || len(s.Dependencies) > 0 ||
 		len(s.DependentSchemas) > 0 || s.UnevaluatedProperties != nil || s.UniqueItems || s.Items != nil || s.AdditionalItems != nil || s.Contains != nil ||
 		s.UnevaluatedItems != nil || s.ContentEncoding != "" || s.ContentMediaType != "" || s.MultipleOf != nil || len(s.Extensions) > 0
@@ -82,31 +163,21 @@ func (c fastCompiler) compile(s *jsonschema.Schema) *program {
 		}
 		return p
 	}
-	p.types, p.constant, p.enum = s.Types, s.Constant, s.Enum
-	p.never = p.never || !scalars(s.Constant) || !scalars(s.Enum)
+	p.kinds(s)
 	p.ref, p.not, p.cond, p.then, p.elso = c.compile(s.Ref), c.compile(s.Not), c.compile(s.If), c.compile(s.Then), c.compile(s.Else)
 	p.allOf, p.anyOf = c.all(s.AllOf), c.all(s.AnyOf)
-	p.minProperties, p.maxProperties, p.required, p.dependent = s.MinProperties, s.MaxProperties, s.Required, s.DependentRequired
-	if len(s.Properties) > 0 {
-		p.properties = make(map[string]*program, len(s.Properties))
-		for name, member := range s.Properties {
-			p.properties[name] = c.compile(member)
-		}
-	}
-	p.names = c.compile(s.PropertyNames)
-	switch a := s.AdditionalProperties.(type) {
-	case nil:
-	case bool:
-		p.closed = !a
-	case *jsonschema.Schema:
-		p.others = c.compile(a)
-	default:
-		p.never = true
-	}
+	c.object(p, s)
 	p.minItems, p.maxItems, p.prefix, p.items = s.MinItems, s.MaxItems, c.all(s.PrefixItems), c.compile(s.Items2020)
 	p.minLength, p.maxLength, p.pattern = s.MinLength, s.MaxLength, s.Pattern
+	if p.pattern != nil {
+		expression := p.pattern.String()
+		if _, made := c.machines[expression]; !made {
+			c.machines[expression] = newMachine(expression)
+		}
+		p.machine = c.machines[expression]
+	}
 	if s.Format != "" {
-		p.format = jsonschema.Formats[s.Format]
+		p.format, p.quickFormat = jsonschema.Formats[s.Format], quickFormats[s.Format]
 		p.never = p.never || p.format == nil
 	}
 	for _, bound := range []struct {
@@ -123,277 +194,63 @@ func (c fastCompiler) compile(s *jsonschema.Schema) *program {
 	return p
 }
 
+// object compiles the keywords that speak of members.
+func (c fastCompiler) object(p *program, s *jsonschema.Schema) {
+	p.minProperties, p.maxProperties = s.MinProperties, s.MaxProperties
+	if len(s.Properties) > 0 {
+		p.never = p.never || len(s.Properties) > mostMembers
+		p.properties = newMemberTable(len(s.Properties))
+		for name, member := range s.Properties {
+			p.properties.add(name, c.compile(member))
+		}
+	}
+	if needed, ok := p.properties.set(s.Required); ok {
+		p.needed = needed
+	} else {
+		p.required = s.Required
+	}
+	for name, with := range s.DependentRequired {
+		d, ok1 := p.properties.set([]string{name})
+		needed, ok2 := p.properties.set(with)
+		p.never = p.never || !ok1 || !ok2
+		p.dependent = append(p.dependent, dependency{d, needed})
+	}
+	p.groups()
+	p.names = c.compile(s.PropertyNames)
+	switch a := s.AdditionalProperties.(type) {
+	case nil:
+	case bool:
+		p.closed = !a
+	case *jsonschema.Schema:
+		p.others = c.compile(a)
+	default:
+		p.never = true
+	}
+}
+
+// groups takes alternatives that only ask for members into the program itself.
+func (p *program) groups() {
+	var groups []members
+	for _, q := range p.anyOf {
+		rest := *q
+		rest.required = nil
+		m, ok := p.properties.set(q.required)
+		if !ok || !reflect.DeepEqual(rest, *newProgram()) {
+			return
+		}
+		groups = append(groups, m)
+	}
+	p.oneGroup, p.anyOf = groups, nil
+}
+
+func newProgram() *program {
+	return &program{minProperties: -1, maxProperties: -1, minItems: -1, maxItems: -1, minLength: -1, maxLength: -1}
+}
+
 func (c fastCompiler) all(list []*jsonschema.Schema) []*program {
 	var out []*program
 	for _, s := range list {
 		out = append(out, c.compile(s))
 	}
 	return out
-}
-
-// scalars tells whether values can be compared with ==.
-func scalars(list []any) bool {
-	for _, v := range list {
-		switch v.(type) {
-		case nil, string, bool:
-		default:
-			return false
-		}
-	}
-	return true
-}
-
-// fastRun judges one value. Odd is set when a member stands in an object that does not describe it.
-type fastRun struct{ odd bool }
-
-// judge judges a value as json.Unmarshal makes it: nil, bool, float64, string, []any, map[string]any.
-func (r *fastRun) judge(p *program, v any) ternary {
-	if p == nil {
-		return yea
-	}
-	if p.never {
-		return maybe
-	}
-	// The first answer that is not yes is the answer: an engine that is asked anyway decides.
-	if len(p.types) > 0 {
-		if a := typeOf(p.types, v); a != yea {
-			return a
-		}
-	}
-	if len(p.constant) > 0 && p.constant[0] != scalar(v) || len(p.enum) > 0 && !slices.Contains(p.enum, scalar(v)) {
-		return nay
-	}
-	if a := r.kind(p, v); a != yea {
-		return a
-	}
-	if p.ref != nil {
-		if a := r.judge(p.ref, v); a != yea {
-			return a
-		}
-	}
-	for _, q := range p.allOf {
-		if a := r.aside(q, v); a != yea {
-			return a
-		}
-	}
-	if len(p.anyOf) > 0 {
-		if a := r.any(p.anyOf, v); a != yea {
-			return a
-		}
-	}
-	if p.not != nil {
-		if a := invert(r.aside(p.not, v)); a != yea {
-			return a
-		}
-	}
-	return r.choice(p, v)
-}
-
-// aside judges by a schema that speaks of the same value beside its description, as if, anyOf and the
-// like do: what members it leaves out is no matter (unknownIn does not look there either).
-func (r *fastRun) aside(p *program, v any) ternary {
-	odd := r.odd
-	a := r.judge(p, v)
-	r.odd = odd
-	return a
-}
-
-// choice applies if, then and else.
-func (r *fastRun) choice(p *program, v any) ternary {
-	if p.cond == nil {
-		return yea
-	}
-	switch r.aside(p.cond, v) {
-	case yea:
-		return r.aside(p.then, v)
-	case nay:
-		return r.aside(p.elso, v)
-	}
-	return maybe
-}
-
-// scalar returns a value that can be compared, or a mark that equals nothing.
-func scalar(v any) any {
-	switch v.(type) {
-	case nil, string, bool:
-		return v
-	}
-	return incomparable{}
-}
-
-type incomparable struct{}
-
-func truth(b bool) ternary {
-	if b {
-		return yea
-	}
-	return nay
-}
-
-func invert(a ternary) ternary {
-	switch a {
-	case yea:
-		return nay
-	case nay:
-		return yea
-	}
-	return maybe
-}
-
-func (r *fastRun) any(list []*program, v any) ternary {
-	result := nay
-	for _, q := range list {
-		switch r.aside(q, v) {
-		case yea:
-			return yea
-		case maybe:
-			result = maybe
-		}
-	}
-	return result
-}
-
-func typeOf(types []string, v any) ternary {
-	for _, t := range types {
-		switch v := v.(type) {
-		case nil:
-			if t == "null" {
-				return yea
-			}
-		case bool:
-			if t == "boolean" {
-				return yea
-			}
-		case string:
-			if t == "string" {
-				return yea
-			}
-		case []any:
-			if t == "array" {
-				return yea
-			}
-		case map[string]any:
-			if t == "object" {
-				return yea
-			}
-		case float64:
-			if t == "number" {
-				return yea
-			}
-			if t == "integer" {
-				if math.Abs(v) >= 1e15 {
-					return maybe
-				}
-				if v == math.Trunc(v) {
-					return yea
-				}
-			}
-		default:
-			return maybe
-		}
-	}
-	return nay
-}
-
-// kind applies the keywords that speak of one kind of value.
-func (r *fastRun) kind(p *program, v any) ternary {
-	switch v := v.(type) {
-	case string:
-		return p.text(v)
-	case float64:
-		return p.number(v)
-	case []any:
-		return r.list(p, v)
-	case map[string]any:
-		return r.object(p, v)
-	}
-	if p.format != nil && v == nil {
-		return truth(p.format(v))
-	}
-	return yea
-}
-
-func (p *program) text(s string) ternary {
-	if p.minLength >= 0 || p.maxLength >= 0 {
-		n := utf8.RuneCountInString(s)
-		if p.minLength >= 0 && n < p.minLength || p.maxLength >= 0 && n > p.maxLength {
-			return nay
-		}
-	}
-	if p.pattern != nil && !p.pattern.MatchString(s) {
-		return nay
-	}
-	if p.format != nil && !p.format(s) {
-		return nay
-	}
-	return yea
-}
-
-func (p *program) number(f float64) ternary {
-	if math.IsNaN(f) || math.IsInf(f, 0) {
-		return maybe
-	}
-	if p.minimum != nil && f < *p.minimum || p.maximum != nil && f > *p.maximum || p.above != nil && f <= *p.above || p.below != nil && f >= *p.below {
-		return nay
-	}
-	return yea
-}
-
-func (r *fastRun) list(p *program, list []any) ternary {
-	if p.minItems >= 0 && len(list) < p.minItems || p.maxItems >= 0 && len(list) > p.maxItems {
-		return nay
-	}
-	for i, item := range list {
-		q := p.items
-		if i < len(p.prefix) {
-			q = p.prefix[i]
-		}
-		if a := r.judge(q, item); a != yea {
-			return a
-		}
-	}
-	return yea
-}
-
-func (r *fastRun) object(p *program, object map[string]any) ternary {
-	if p.minProperties >= 0 && len(object) < p.minProperties || p.maxProperties >= 0 && len(object) > p.maxProperties {
-		return nay
-	}
-	for _, name := range p.required {
-		if _, ok := object[name]; !ok {
-			return nay
-		}
-	}
-	for name, with := range p.dependent {
-		if _, ok := object[name]; !ok {
-			continue
-		}
-		for _, other := range with {
-			if _, ok := object[other]; !ok {
-				return nay
-			}
-		}
-	}
-	for name, member := range object {
-		if p.names != nil {
-			if a := r.judge(p.names, name); a != yea {
-				return a
-			}
-		}
-		q, known := p.properties[name]
-		switch {
-		case known:
-		case p.closed:
-			return nay
-		case p.others != nil:
-			q = p.others
-		default:
-			r.odd = r.odd || p.properties != nil
-			continue
-		}
-		if a := r.judge(q, member); a != yea {
-			return a
-		}
-	}
-	return yea
 }

@@ -1,6 +1,8 @@
 package validate
 
 import (
+	"sync"
+
 	"github.com/go-json-experiment/json"
 
 	"github.com/findslip/findslip/pkg/coordinate"
@@ -14,20 +16,30 @@ type site struct {
 }
 
 // sites are those of one run; each is made when a find first asks for it.
-type sites map[*find.Permission]*site
+type sites map[*find.Permission]func() *site
+
+func newSites(r *find.Report) sites {
+	s := make(sites, len(r.Permissions))
+	for i := range r.Permissions {
+		p := &r.Permissions[i]
+		s[p] = sync.OnceValue(func() *site { return newSite(p) })
+	}
+	return s
+}
 
 func (s sites) of(p *find.Permission) *site {
-	if made, ok := s[p]; ok {
-		return made
+	if make, ok := s[p]; ok {
+		return make()
 	}
+	return newSite(p)
+}
+
+func newSite(p *find.Permission) *site {
 	made := &site{area: areaOf(p.Area)}
 	for i := range p.Excluded {
 		if a := areaOf(&p.Excluded[i]); !a.IsZero() {
 			made.excluded = append(made.excluded, a)
 		}
-	}
-	if s != nil {
-		s[p] = made
 	}
 	return made
 }

@@ -15,7 +15,9 @@ import (
 	"io/fs"
 	"maps"
 	"math"
+	"runtime"
 	"slices"
+	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -33,6 +35,8 @@ type Options struct {
 	Settings *Settings    // nil: DefaultSettings
 	Files    fs.FS        // where the pictures of the report lie; nil: they are not looked at
 	Limits   limit.Limits // Nesting and Picture are looked at
+	Workers  int          // finds that are judged at the same time; 0: as many as there are processors
+	Slow     bool         // send every record to the schema engine; what is said is the same
 }
 
 // A Validator judges reports, one at a time.
@@ -62,6 +66,7 @@ func New(o Options) (*Validator, error) {
 	o.Limits = o.Limits.WithDefaults()
 	own := *schemas
 	own.Depth = int(min(o.Limits.Nesting, math.MaxInt32))
+	own.Slow = own.Slow || o.Slow
 	v := &Validator{options: o, schemas: &own, rules: Catalogue()}
 	v.settings = DefaultSettings()
 	if o.Settings != nil {
@@ -85,16 +90,19 @@ func (v *Validator) Stream(in *find.Stream) *find.Stream {
 	out := *in
 	r := v.begin(in)
 	out.Notices = append(out.Notices[:len(out.Notices):len(out.Notices)], r.header()...)
+	judged := in.Map(r.apart).InOrder(r.workers())
 	out.Entries = func(yield func(*find.Entry, error) bool) {
-		for e, err := range in.Entries {
+		for e, err := range judged {
 			if err == nil && e.Find != nil {
-				r.find(e)
+				r.inOrder(e)
 			}
 			if !yield(e, err) || err != nil {
 				return
 			}
 		}
-		for _, e := range r.end() {
+		last := r.end()
+		r.sum()
+		for _, e := range last {
 			if !yield(e, nil) {
 				return
 			}
@@ -108,26 +116,42 @@ type run struct {
 	v      *Validator
 	in     *find.Stream
 	across []Across
+	after  []int // the rules whose finds are seen in order
 	sites  sites
 	late   map[int]*find.Entry // notices of the end, by index
 	accept *acceptances
 	order  []int
 	due    deadlines
+	own    *bench
+	bench  benches
 }
 
 func (v *Validator) begin(in *find.Stream) *run {
 	v.summary = Summary{Met: map[Level]int{}, Missing: map[string]int{}, NotChecked: map[string]int{}}
-	r := &run{v: v, in: in, across: make([]Across, len(v.rules)), sites: sites{}, late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted)}
+	r := &run{v: v, in: in, across: make([]Across, len(v.rules)), sites: newSites(in.Report), late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted)}
 	for i, rule := range v.rules {
-		if rule.Across != nil {
-			r.across[i] = rule.Across()
+		if rule.Across == nil {
+			continue
+		}
+		r.across[i] = rule.Across()
+		if r.across[i].Find != nil && !r.across[i].Alone {
+			r.after = append(r.after, i)
 		}
 	}
+	r.bench.v = v
+	r.own = r.bench.get()
 	return r
 }
 
+func (r *run) workers() int {
+	if n := r.v.options.Workers; n > 0 {
+		return n
+	}
+	return runtime.GOMAXPROCS(0)
+}
+
 func (r *run) caseOf(f *find.Find) *Case {
-	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites, mostPicture: r.v.options.Limits.Picture}
+	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites, mostPicture: r.v.options.Limits.Picture, bench: r.own}
 	if f != nil {
 		c.Permission = r.in.Report.Permission(f.Permission)
 		c.Outing = r.in.Report.Outing(f.Outing)
@@ -147,11 +171,11 @@ func (r *run) header() notice.List {
 	}
 	list.Add(r.v.schemaNotices(raw, "report")...)
 	c := r.caseOf(nil)
-	for _, rule := range r.v.rules {
+	for i, rule := range r.v.rules {
 		if rule.Header == nil {
 			continue
 		}
-		c.notChecked = func() { r.v.summary.NotChecked[rule.Code]++ }
+		r.own.rule = i
 		rule.Header(c, func(pointer, message string) { list.Add(notice.New(&rule.Kind, pointer, message)) })
 	}
 	r.accept.mark(list, "")
@@ -161,29 +185,86 @@ func (r *run) header() notice.List {
 	return list
 }
 
-// find judges one entry and adds notices to it.
-func (r *run) find(e *find.Entry) {
-	v := r.v
-	v.summary.Finds++
-	raw := e.Raw
-	if raw == nil {
-		raw, _ = find.Marshal(e.Find)
-	}
-	e.Notices.Add(v.schemaNotices(raw, "find")...)
+// verdict is what is found out of a find by itself, for the rules that then look at it in order.
+type verdict struct {
+	c       *Case
+	said    []saying // of the rules
+	due     []dueSaying
+	lacking uint64 // core members, as bits
+}
+
+// saying is a notice and the place of its rule in the catalogue, which is the order of a find's notices.
+type saying struct {
+	rule   int
+	notice notice.Notice
+}
+
+// dueSaying is a time limit and the place of the rule that came upon it.
+type dueSaying struct {
+	rule     int
+	deadline notice.Deadline
+}
+
+// apart judges one entry as far as no other find matters. It is called for several at the same time.
+func (r *run) apart(e *find.Entry, _ bool) bool {
+	b := r.bench.get()
+	defer r.bench.put(b)
+	e.Notices.Add(r.v.ofSchema(e)...)
 	c := r.caseOf(e.Find)
-	c.deadline = func(_ *Ref, d notice.Deadline) { r.due.add(e, d) }
+	c.bench = b
+	b.said, b.due = b.said[:0], b.due[:0]
+	b.rule = -1
+	c.deadline = b.deadline
 	recordedDeadlines(c)
-	for i, rule := range v.rules {
-		say := func(pointer, message string) { e.Notices.Add(notice.New(&rule.Kind, pointer, message)) }
-		c.notChecked = func() { v.summary.NotChecked[rule.Code]++ }
+	for i, rule := range r.v.rules {
 		switch {
 		case rule.Check != nil:
-			rule.Check(c, say)
-		case r.across[i].Find != nil:
-			r.across[i].Find(c, Ref{Index: e.Index, Label: e.Label(), Origin: e.Origin}, say)
+			b.rule = i
+			rule.Check(c, b.say)
+		case r.across[i].Alone:
+			b.rule = i
+			r.across[i].Find(c, Ref{}, b.say)
+		case r.across[i].Ahead != nil:
+			r.across[i].Ahead(c)
 		}
 	}
-	v.level(e)
+	v := &verdict{c: c, lacking: r.v.level(e.Find, b)}
+	if len(b.said)+len(b.due) > 0 {
+		v.said, v.due = slices.Clone(b.said), slices.Clone(b.due)
+	}
+	c.bench, c.deadline = nil, nil
+	e.Carry = v
+	return true
+}
+
+// inOrder lets the rules across finds see an entry and adds all that was said of it.
+func (r *run) inOrder(e *find.Entry) {
+	v := e.Carry.(*verdict)
+	e.Carry = nil
+	b := r.own
+	b.said, b.due = append(b.said[:0], v.said...), append(b.due[:0], v.due...)
+	v.c.bench, v.c.deadline = b, b.deadline
+	ref := Ref{Index: e.Index, Label: strings.Clone(e.Label()), Origin: e.Origin}
+	for _, i := range r.after {
+		b.rule = i
+		r.across[i].Find(v.c, ref, b.say)
+	}
+	if len(b.said) > len(v.said) {
+		slices.SortStableFunc(b.said, func(a, b saying) int { return a.rule - b.rule })
+	}
+	for i := range b.said {
+		e.Notices.Add(b.said[i].notice)
+	}
+	if len(b.due) > len(v.due) {
+		slices.SortStableFunc(b.due, func(a, b dueSaying) int { return a.rule - b.rule })
+	}
+	for i := range b.due {
+		r.due.add(e, b.due[i].deadline)
+	}
+	if v.lacking != 0 {
+		r.v.lackOf(e, v.lacking)
+	}
+	b.finds++
 	r.accept.meet(e.Index, e.Find.ID)
 	r.accept.mark(e.Notices, e.Find.ID)
 }
@@ -196,7 +277,7 @@ func (r *run) end() []*find.Entry {
 		if r.across[i].End == nil {
 			continue
 		}
-		c.notChecked = func() { r.v.summary.NotChecked[rule.Code]++ }
+		r.own.rule = i
 		r.across[i].End(c, func(ref Ref, pointer, message string) {
 			e := r.late[ref.Index]
 			if e == nil {
@@ -239,4 +320,16 @@ func (r *run) end() []*find.Entry {
 // schemaNotices runs gate and schema over the JSON of a find or of the report's header.
 func (v *Validator) schemaNotices(raw jsontext.Value, root string) notice.List {
 	return v.schemas.Notices(raw, root)
+}
+
+// ofSchema runs gate and schema over the JSON of an entry: as it was read, else as it would be written.
+func (v *Validator) ofSchema(e *find.Entry) notice.List {
+	if t, at := e.Tape(); t != nil && v.schemas.quickFind(t, at) {
+		return nil
+	}
+	raw := e.Raw
+	if raw == nil {
+		raw, _ = find.Marshal(e.Find)
+	}
+	return v.schemaNotices(raw, "find")
 }

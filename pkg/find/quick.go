@@ -1,0 +1,239 @@
+package find
+
+import (
+	"reflect"
+	"strings"
+	"sync"
+	"unsafe"
+
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/internal/tape"
+	"github.com/findslip/findslip/pkg/quantity"
+)
+
+// The quick way from a tape to a Find, for records that have the shape of the structs and no unknown
+// members. What it makes is what DecodeFind makes of the same text; where it sees anything else it
+// gives up, and DecodeFind is asked. The members and where they go are read once from the tags of
+// the structs.
+
+// shape says how the value of one Go type is read.
+type shape struct {
+	sort    sort
+	typ     reflect.Type
+	item    *shape // of pointers and lists
+	size    uintptr
+	members []shapeSlot // of structs: open addressing by the hash of the name
+}
+
+type shapeSlot struct {
+	hash   uint32
+	name   string
+	offset uintptr
+	shape  *shape // nil: empty
+}
+
+// sort is what a Go type takes.
+type sort uint8
+
+const (
+	unfit sort = iota
+	textSort
+	numberSort
+	boolSort
+	structSort
+	pointerSort
+	listSort
+	textMapSort
+	rawSort
+)
+
+var findShape = sync.OnceValue(func() *shape {
+	return shapeOf(reflect.TypeFor[Find](), map[reflect.Type]*shape{})
+})
+
+func shapeOf(t reflect.Type, made map[reflect.Type]*shape) *shape {
+	if s := made[t]; s != nil {
+		return s
+	}
+	s := &shape{typ: t, size: t.Size()}
+	made[t] = s
+	switch {
+	case t == reflect.TypeFor[Number]():
+		s.sort = numberSort
+	case t == reflect.TypeFor[jsontext.Value]():
+		s.sort = rawSort
+	case t == reflect.TypeFor[map[string]string]():
+		s.sort = textMapSort
+	case t.Kind() == reflect.String:
+		s.sort = textSort
+	case t.Kind() == reflect.Bool:
+		s.sort = boolSort
+	case t.Kind() == reflect.Pointer:
+		s.sort, s.item = pointerSort, shapeOf(t.Elem(), made)
+	case t.Kind() == reflect.Slice:
+		s.sort, s.item = listSort, shapeOf(t.Elem(), made)
+	case t.Kind() == reflect.Struct:
+		s.sort = structSort
+		s.readMembers(made)
+	}
+	return s
+}
+
+// readMembers lays out the members of a struct, those of embedded structs among them.
+func (s *shape) readMembers(made map[reflect.Type]*shape) {
+	size := 8
+	for size < 4*s.typ.NumField() {
+		size *= 2
+	}
+	s.members = make([]shapeSlot, size)
+	var read func(t reflect.Type, base uintptr)
+	read = func(t reflect.Type, base uintptr) {
+		for i := range t.NumField() {
+			f := t.Field(i)
+			name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+			switch {
+			case f.Anonymous:
+				read(f.Type, base+f.Offset)
+			case name != "":
+				s.addMember(shapeSlot{tape.Hash(name), name, base + f.Offset, shapeOf(f.Type, made)})
+			}
+		}
+	}
+	read(s.typ, 0)
+}
+
+func (s *shape) addMember(m shapeSlot) {
+	i := int(m.hash) & (len(s.members) - 1)
+	for s.members[i].shape != nil {
+		i = (i + 1) & (len(s.members) - 1)
+	}
+	s.members[i] = m
+}
+
+// quickReader reads one record.
+type quickReader struct {
+	tape *tape.Tape
+	text string // all that the record says; its texts are pieces of it
+	from uint32 // where it starts on the tape
+}
+
+// quickFind reads the find at a node of a tape into f, which is empty. False means that it was not
+// read; f is then of no use.
+func quickFind(t *tape.Tape, i uint32, f *Find) bool {
+	n := &t.Nodes[i]
+	if n.Kind != tape.Object {
+		return false
+	}
+	r := quickReader{tape: t, text: string(t.Text[n.Start:n.End]), from: n.Start}
+	return r.object(findShape(), i, unsafe.Pointer(f))
+}
+
+// value reads a node to where a value of the shape lives. The writes go through pointers of the
+// field's own type, so that the garbage collector sees them.
+func (r *quickReader) value(s *shape, i uint32, to unsafe.Pointer) bool {
+	n := &r.tape.Nodes[i]
+	switch s.sort {
+	case textSort:
+		if n.Kind != tape.String {
+			return false
+		}
+		*(*string)(to) = r.string(i)
+	case numberSort:
+		return n.Kind == tape.Number && r.number(i, (*Number)(to))
+	case boolSort:
+		if n.Kind != tape.True && n.Kind != tape.False {
+			return false
+		}
+		*(*bool)(to) = n.Kind == tape.True
+	case structSort:
+		return n.Kind == tape.Object && r.object(s, i, to)
+	case pointerSort:
+		if n.Kind == tape.Null {
+			return false
+		}
+		made := reflect.New(s.item.typ).UnsafePointer()
+		*(*unsafe.Pointer)(to) = made
+		return r.value(s.item, i, made)
+	case listSort:
+		return n.Kind == tape.Array && r.list(s, i, to)
+	case textMapSort:
+		return n.Kind == tape.Object && r.textMap(i, (*map[string]string)(to))
+	case rawSort:
+		if n.Kind != tape.Object && n.Kind != tape.Array {
+			return false
+		}
+		*(*jsontext.Value)(to) = jsontext.Value(r.text[n.Start-r.from : n.End-r.from])
+	default:
+		return false
+	}
+	return true
+}
+
+func (r *quickReader) string(i uint32) string {
+	n := &r.tape.Nodes[i]
+	if n.Escaped {
+		return string(r.tape.AppendString(nil, i))
+	}
+	return r.text[n.Start-r.from : n.End-r.from]
+}
+
+func (r *quickReader) number(i uint32, to *Number) bool {
+	n := &r.tape.Nodes[i]
+	d, err := quantity.ParseDecimal(r.text[n.Start-r.from : n.End-r.from])
+	*to = Number{d, true}
+	return err == nil
+}
+
+func (r *quickReader) object(s *shape, i uint32, to unsafe.Pointer) bool {
+	end := r.tape.Nodes[i].Next
+	for at := i + 1; at < end; {
+		name, value := &r.tape.Nodes[at], at+1
+		m := s.member(name.Count, r.text[name.Start-r.from:name.End-r.from])
+		if m == nil || !r.value(m.shape, value, unsafe.Add(to, m.offset)) {
+			return false
+		}
+		at = r.tape.Nodes[value].Next
+	}
+	return true
+}
+
+func (s *shape) member(hash uint32, name string) *shapeSlot {
+	for i := int(hash) & (len(s.members) - 1); s.members[i].shape != nil; i = (i + 1) & (len(s.members) - 1) {
+		if m := &s.members[i]; m.hash == hash && m.name == name {
+			return m
+		}
+	}
+	return nil
+}
+
+func (r *quickReader) list(s *shape, i uint32, to unsafe.Pointer) bool {
+	count := int(r.tape.Nodes[i].Count)
+	made := reflect.MakeSlice(s.typ, count, count)
+	reflect.NewAt(s.typ, to).Elem().Set(made)
+	if count == 0 {
+		return true
+	}
+	first := made.UnsafePointer()
+	at := i + 1
+	for k := range count {
+		if !r.value(s.item, at, unsafe.Add(first, uintptr(k)*s.item.size)) {
+			return false
+		}
+		at = r.tape.Nodes[at].Next
+	}
+	return true
+}
+
+func (r *quickReader) textMap(i uint32, to *map[string]string) bool {
+	n := &r.tape.Nodes[i]
+	made := make(map[string]string, n.Count)
+	for at := i + 1; at < n.Next; at += 2 {
+		if r.tape.Nodes[at+1].Kind != tape.String {
+			return false
+		}
+		made[r.string(at)] = r.string(at + 1)
+	}
+	*to = made
+	return true
+}
