@@ -60,6 +60,7 @@ what to type instead, and the exit status is 1.`,
 		},
 	}
 	in.add(c)
+	c.SetFlagErrorFunc(minusFirst)
 	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
 	return c
 }
@@ -116,9 +117,22 @@ func writeReading(w io.Writer, r normalise.Reading) error {
 	return err
 }
 
+// helpText says what may be meant and what to type instead.
 func helpText(e *normalise.ReadingError) string {
-	if e.Help == "" {
-		return ""
+	text := ""
+	if len(e.Proposals) > 0 {
+		text = "; perhaps: " + strings.Join(e.Proposals, ", or ")
 	}
-	return "; " + e.Help
+	if e.Help != "" {
+		text += "; " + e.Help
+	}
+	return text
+}
+
+// minusFirst explains a text such as -8 in or -1.22 that was taken for a flag.
+func minusFirst(c *cobra.Command, err error) error {
+	if digit, ok := strings.CutPrefix(err.Error(), "unknown shorthand flag: '"); ok && digit != "" && digit[0] >= '0' && digit[0] <= '9' {
+		return fmt.Errorf("a text that begins with a minus sign is taken for a flag; write -- before the texts, as in %s length -- '-8 in'", c.CommandPath())
+	}
+	return fmt.Errorf("%w; see %s --help", err, c.CommandPath())
 }
