@@ -163,7 +163,11 @@ func flatOf[T find.Record](record *T) map[string]string {
 			area(fmt.Sprintf("excluded.%d", i+1), &p.Excluded[i])
 		}
 	}
+	_, whole := any(record).(*find.Report)
 	for name := range find.Unknown(record) {
+		if part, _, _ := strings.Cut(name, "."); whole && slices.Contains([]string{"people", "permissions", "outings", "finds"}, part) {
+			continue // those are compared each for itself
+		}
 		out[strings.TrimPrefix(name+".", ".")+unknownMembers] = "given"
 	}
 	return out

@@ -67,6 +67,7 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 		e.Notices.Add(notice.New(RowNotAFind, "", "the row holds a single note or a total; it is not taken for a find"))
 		return false
 	}
+	v.Own = f.ID != ""
 	for _, field := range v.Join(f, d.headingOf) {
 		d.sayKept(e, row, field)
 	}

@@ -137,7 +137,7 @@ func TestTwoColumnsClaimOneField(t *testing.T) {
 
 func TestPositionsInTwoColumns(t *testing.T) {
 	r, _ := csvReport(t, "No,Find,Lat,Long\n1,bell,52.5,-1.2\n2,nail,52.5,\n", Options{})
-	if got := r.Finds[0].Position.Verbatim + "|" + r.Finds[1].Position.Verbatim; got != "52.5, -1.2|52.5" {
+	if got := r.Finds[0].Position.Verbatim + "|" + r.Finds[1].Position.Latitude.String(); got != "52.5, -1.2|52.5" {
 		t.Errorf("positions %s", got)
 	}
 	s, err := DecodeCSV(strings.NewReader("No,Find,RD x,RD y\n1,bell,155000,463000\n"), Options{})

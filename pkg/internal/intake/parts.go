@@ -15,6 +15,7 @@ type Parts struct {
 	Latitude, Longitude    string
 	Easting, Northing      string
 	Position               string // as words: position.verbatim
+	Own                    bool   // a program wrote the record: what is canonical stands for itself
 }
 
 // Column keeps a text under a heading; a second one under the same heading is set beside it.
@@ -37,7 +38,9 @@ func (v *Parts) Join(f *find.Find, heading func(field string) string) (kept []st
 		if f.Found == nil {
 			f.Found = new(find.Found)
 		}
-		if f.Found.Verbatim = v.FoundVerbatim; f.Found.Verbatim == "" {
+		if f.Found.Verbatim = v.FoundVerbatim; f.Found.Verbatim == "" && v.Own && isEDTF(v.Found) {
+			f.Found.Date = v.Found
+		} else if f.Found.Verbatim == "" {
 			f.Found.Verbatim = v.Found
 		} else {
 			f.Found.Date = v.Found
@@ -47,7 +50,9 @@ func (v *Parts) Join(f *find.Find, heading func(field string) string) (kept []st
 		if f.Dating == nil {
 			f.Dating = new(find.Dating)
 		}
-		if f.Dating.Verbatim = v.DatingVerbatim; f.Dating.Verbatim == "" {
+		if f.Dating.Verbatim = v.DatingVerbatim; f.Dating.Verbatim == "" && v.Own && isEDTF(v.Dating) {
+			f.Dating.Date = v.Dating
+		} else if f.Dating.Verbatim == "" {
 			f.Dating.Verbatim = v.Dating
 		} else if _, err := edtf.Parse(v.Dating); err != nil && v.Dating != "" && v.Dating != v.DatingVerbatim {
 			// A column for the period and one for the age, both in words: they are read as one text.
@@ -81,8 +86,20 @@ func (v *Parts) joinPosition(f *find.Find, heading func(field string) string) (k
 			keep("position.longitude", v.Longitude)
 		}
 		grid()
-	case v.Latitude != "" || v.Longitude != "":
-		text = pair(v.Latitude, v.Longitude)
+	case (v.Latitude == "") != (v.Longitude == ""):
+		// One axis alone is no place: a number goes where it belongs, and that the other is missing is seen.
+		if lat, lon := v.canonicalPosition(f); !lat && !lon {
+			text = v.Latitude + v.Longitude
+		}
+		grid()
+	case v.Latitude != "":
+		lat := false
+		if v.Own {
+			lat, _ = v.canonicalPosition(f)
+		}
+		if !lat {
+			text = pair(v.Latitude, v.Longitude)
+		}
 		grid()
 	case v.Easting != "" || v.Northing != "":
 		text = pair(v.Easting, v.Northing)
@@ -95,6 +112,11 @@ func (v *Parts) joinPosition(f *find.Find, heading func(field string) string) (k
 	}
 	f.Position.Verbatim = text
 	return kept
+}
+
+func isEDTF(text string) bool {
+	_, err := edtf.Parse(text)
+	return err == nil
 }
 
 // pair joins two cells of one position; one of them alone stays as it is, for a person to see.
