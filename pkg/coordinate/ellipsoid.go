@@ -96,7 +96,7 @@ func geodeticTangent(taup, e float64) float64 {
 		t := conformalTangent(tau, e)
 		d := (taup - t) * (1 + (1-e2)*tau*tau) / ((1 - e2) * math.Sqrt((1+t*t)*(1+tau*tau)))
 		tau += d
-		if math.Abs(d) < 1e-14*math.Max(1, math.Abs(tau)) {
+		if math.Abs(d) < 1e-9*math.Max(1, math.Abs(tau)) { // the next step would be of the order of its square
 			break
 		}
 	}
