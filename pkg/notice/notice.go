@@ -144,12 +144,22 @@ type List []Notice
 // Add appends notices.
 func (l *List) Add(notices ...Notice) { *l = append(*l, notices...) }
 
-// Sort orders the list by file, pointer (numbers as numbers), sheet, row, column, severity, code
+// Danger tells whether a kind is about danger to life or about the dead: ordnance, human remains.
+// Such notices come before all others.
+func (k *Kind) Danger() bool { return k.Caution && k.Group == "safety" }
+
+// Sort orders the list: danger first, then by file, pointer (numbers as numbers), sheet, row, column, severity, code
 // and message, so that two runs print the same bytes.
 func (l List) Sort() { slices.SortStableFunc(l, Compare) }
 
 // Compare orders two notices as Sort does.
 func Compare(a, b Notice) int {
+	if a.Kind != b.Kind && a.Kind.Danger() != b.Kind.Danger() {
+		if a.Kind.Danger() {
+			return -1
+		}
+		return 1
+	}
 	for _, c := range []int{
 		strings.Compare(a.File, b.File),
 		ComparePointers(a.Pointer, b.Pointer),

@@ -39,7 +39,9 @@ func TestEscape(t *testing.T) {
 func TestSortIsOneOrder(t *testing.T) {
 	hard := &Kind{Code: "hard", Severity: Error}
 	soft := &Kind{Code: "soft", Severity: Info, Caution: true}
+	danger := &Kind{Code: "shell", Severity: Warning, Caution: true, Group: "safety"}
 	want := List{
+		New(danger, "/finds/12", "a"),
 		New(hard, "/finds/2", "a"),
 		New(soft, "/finds/2", "a"),
 		New(soft, "/finds/2", "b"),
@@ -53,7 +55,7 @@ func TestSortIsOneOrder(t *testing.T) {
 			t.Fatal(d)
 		}
 	}
-	if want.Count(Error) != 2 || want.Count(Warning) != 0 || want.Cautions() != 2 {
+	if want.Count(Error) != 2 || want.Count(Warning) != 1 || want.Cautions() != 3 {
 		t.Errorf("counts: %d errors, %d warnings, %d cautions", want.Count(Error), want.Count(Warning), want.Cautions())
 	}
 }

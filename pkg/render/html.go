@@ -179,6 +179,9 @@ func (p *pageData) rows(table []Row, index map[[2]string]*pageFind, id func(kind
 
 // graver tells whether a stands before b: cautions, then errors, warnings, info.
 func graver(a, b *notice.Notice) bool {
+	if a.Kind.Danger() != b.Kind.Danger() {
+		return a.Kind.Danger()
+	}
 	if a.Kind.Caution != b.Kind.Caution {
 		return a.Kind.Caution
 	}

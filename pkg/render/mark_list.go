@@ -125,13 +125,10 @@ func (l *noticeSheet) notices(d Document) error {
 		list = append(list, &d.Notices[i])
 	}
 	slices.SortStableFunc(list, func(a, b *notice.Notice) int {
-		switch {
-		case a.Kind.Caution == b.Kind.Caution:
-			return 0
-		case a.Kind.Caution:
-			return -1
+		if a.Kind.Danger() != b.Kind.Danger() || a.Kind.Caution != b.Kind.Caution {
+			return byGravity(a, b)
 		}
-		return 1
+		return 0
 	})
 	for i := range d.Accepted {
 		list = append(list, &d.Accepted[i])
