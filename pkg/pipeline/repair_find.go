@@ -177,7 +177,10 @@ func letters(n int, list string) string {
 	return fmt.Sprintf("with %d letters put right it is on the list %s", n, list)
 }
 
-var scientific = regexp.MustCompile(`^\d([.,]\d+)?[eE]\+?\d+$`)
+var (
+	scientific = regexp.MustCompile(`^\d([.,]\d+)?[eE]\+?\d+$`)
+	exponent   = regexp.MustCompile(`^\d([.,]\d+)?E\+\d\d+$`) // as a spreadsheet shows it
+)
 
 // cells looks at every text of a find by itself.
 func (p *proposer) cells(s *sighting, f *find.Find) {
@@ -196,8 +199,12 @@ func (p *proposer) cells(s *sighting, f *find.Find) {
 				candidate{"", "text-cut", "the text seems to be cut off; the rest is not in this file"})
 		}
 		switch c.Field.Name {
-		case "number", "otherNumbers.#.number", "notified.#.caseNumber":
-			if scientific.MatchString(c.Text) {
+		case "number", "otherNumbers.#.number", "notified.#.caseNumber", "columns":
+			form := scientific
+			if c.Field.Name == "columns" {
+				form = exponent // nobody says that these are numbers
+			}
+			if form.MatchString(c.Text) {
 				p.at(s, f, c.Pointer, "the form of the text", candidate{"", "number-damaged", "a spreadsheet has turned the number into a power of ten; its last digits are lost"})
 			}
 		}
