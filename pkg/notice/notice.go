@@ -103,6 +103,8 @@ type Notice struct {
 	Proposals []string
 	// Accepted is the reason with which a person silenced the notice; empty if nobody did.
 	Accepted string
+	// AcceptedOn is the day on which that was done, ISO 8601; empty if it is not said.
+	AcceptedOn string
 	Location
 }
 

@@ -153,6 +153,7 @@ type jsonNotice struct {
 	Line      int      `json:"line,omitzero"`
 	Find      string   `json:"find,omitzero"`
 	Reason    string   `json:"reason,omitzero"`
+	On        string   `json:"on,omitzero"` // the day it was accepted
 	Change    string   `json:"change,omitzero"` // new or unchanged, where there is a baseline
 }
 
@@ -192,5 +193,5 @@ func JSON(w io.Writer, d Document) error {
 func noticeJSON(n *notice.Notice) jsonNotice {
 	return jsonNotice{Code: n.Kind.Code, Severity: n.Kind.Severity.String(), Caution: n.Kind.Caution, Title: n.Kind.Title,
 		Message: n.Message, Help: n.HelpText(), Proposals: n.Proposals, Spec: n.Kind.Spec, File: n.File, Pointer: n.Pointer,
-		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find, Reason: n.Accepted}
+		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find, Reason: n.Accepted, On: n.AcceptedOn}
 }

@@ -148,7 +148,7 @@ func (l *noticeSheet) notice(n *notice.Notice) error {
 	l.row++
 	severity, help := severityMark(n.Kind)+" "+severityWord(n.Kind), n.HelpText()
 	if n.Accepted != "" {
-		severity, help = "accepted", "Accepted because: "+n.Accepted
+		severity, help = "accepted", "Accepted because: "+acceptedWords(n)
 	}
 	place, style := placeWords(n), l.text
 	at, linked := l.m.cellOf(n)

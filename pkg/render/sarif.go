@@ -107,7 +107,7 @@ func SARIF(w io.Writer, d Document) error {
 	add := func(n *notice.Notice, state string) {
 		r := sarifResult{RuleID: n.Kind.Code, RuleIndex: index[n.Kind.Code], Level: sarifLevel(n.Kind), Message: sarifText{n.Message}, Locations: sarifLocations(n), Baseline: state}
 		if n.Accepted != "" {
-			r.Suppressions = []sarifSuppression{{"external", n.Accepted}}
+			r.Suppressions = []sarifSuppression{{"external", acceptedWords(n)}}
 		}
 		run.Results = append(run.Results, r)
 	}

@@ -252,9 +252,17 @@ func (t *textWriter) accepted(d Document) {
 	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Accepted, with a reason"))
 	for i := range d.Accepted {
 		n := &d.Accepted[i]
-		fmt.Fprintf(t.w, "  %s: %s [%s]\n      reason: %s\n", t.place(n), Clean(n.Message), n.Kind.Code, Clean(n.Accepted))
+		fmt.Fprintf(t.w, "  %s: %s [%s]\n      reason: %s\n", t.place(n), Clean(n.Message), n.Kind.Code, Clean(acceptedWords(n)))
 	}
 	fmt.Fprintln(t.w)
+}
+
+// acceptedWords is the reason with which a notice was accepted, and the day.
+func acceptedWords(n *notice.Notice) string {
+	if n.AcceptedOn == "" {
+		return n.Accepted
+	}
+	return n.Accepted + " (" + n.AcceptedOn + ")"
 }
 
 // gone lists what an earlier report had and this one has not.

@@ -48,7 +48,7 @@ func (a *acceptances) mark(list notice.List, id string) {
 			e := &a.list[j]
 			if e.Code == n.Kind.Code && e.Find == id && e.Reason != "" &&
 				(e.Pointer == "" || n.Pointer == e.Pointer || strings.HasPrefix(n.Pointer, e.Pointer+"/")) {
-				n.Accepted, a.used[j] = e.Reason, true
+				n.Accepted, n.AcceptedOn, a.used[j] = e.Reason, e.On, true
 			}
 		}
 	}
