@@ -153,7 +153,7 @@ type jsonNotice struct {
 	Line      int      `json:"line,omitzero"`
 	Find      string   `json:"find,omitzero"`
 	Reason    string   `json:"reason,omitzero"`
-	On        string   `json:"on,omitzero"` // the day it was accepted
+	On        string   `json:"on,omitzero"`     // the day it was accepted
 	Change    string   `json:"change,omitzero"` // new or unchanged, where there is a baseline
 }
 
