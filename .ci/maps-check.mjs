@@ -1,7 +1,7 @@
 // Has GDAL read what we write: as many features as there are finds and areas, and each point of a map
-// format where the report has it, longitude and latitude the right way round.
+// format where the report has it, longitude and latitude the right way round. And do we read GDAL's files.
 // Usage: node maps-check.mjs FINDSLIP REPORT FOLDER_FOR_SCRATCH
-import { readFileSync } from "node:fs";
+import { readFileSync, rmSync } from "node:fs";
 import { execFileSync } from "node:child_process";
 
 const [findslip, file, folder] = process.argv.slice(2);
@@ -37,5 +37,18 @@ for (const [format, layer, want, points] of [
     hold(`${format}, points`, got.join("; "), places.join("; "));
   }
   console.log(`${format}: ${counts.join("+")} features${points ? `, ${places.length} points` : ""}`);
+}
+
+// The other way round: files that GDAL makes, with names of its user's own, are read with the right
+// counts, numbers and places.
+const numbers = report.finds.filter((f) => typeof f.position?.longitude === "number").map((f) => f.number ?? "").sort();
+for (const [driver, ending, ...options] of [["GeoJSON", "geojson", "-lco", "RFC7946=YES"], ["KML", "kml"], ["GPX", "gpx", "-dsco", "GPX_USE_EXTENSIONS=YES", "-nlt", "POINT"]]) {
+  const file = `${folder}/theirs.${ending}`;
+  rmSync(file, { force: true });
+  run("ogr2ogr", "-f", driver, ...options, file, `${folder}/maps.geojson`, "-sql", `SELECT number AS Fundnummer, name AS Fund FROM maps WHERE record = 'find' AND OGR_GEOMETRY = 'POINT'`);
+  const finds = JSON.parse(run(findslip, "convert", file, "--to", "findslip", "-o", "-", "--fail-on", "never", "--quiet")).finds;
+  hold(`${driver} of GDAL, numbers`, finds.map((f) => f.number ?? "").sort().join("; "), numbers.join("; "));
+  hold(`${driver} of GDAL, points`, finds.map((f) => `${f.position.longitude} ${f.position.latitude}`).sort().join("; "), places.join("; "));
+  console.log(`${driver} of GDAL: ${finds.length} finds`);
 }
 process.exit(wrong === 0 ? 0 : 1);
