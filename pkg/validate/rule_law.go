@@ -121,7 +121,7 @@ var significanceMayApply = &Rule{
 		t := theTables()
 		flagged := t.care["significance"].has(f.Description) || t.care["significance"].has(f.Notes)
 		for i := range f.SensitivityReasons {
-			flagged = flagged || f.SensitivityReasons[i].Is("significance", "x-significance")
+			flagged = flagged || f.SensitivityReasons[i].Is("significance")
 		}
 		if !flagged || !ofMetal(f) {
 			return
