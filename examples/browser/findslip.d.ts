@@ -1,0 +1,85 @@
+/** Options of reading and judging; those of the command, by the names of its flags. */
+export interface Options {
+  level?: "bag" | "log" | "full";
+  /** The day that counts as today, such as 2026-04-12. */
+  asOf?: string;
+  from?: Format;
+  dateOrder?: "dmy" | "mdy" | "ymd";
+  unit?: "mm" | "cm" | "m" | "in" | "ft" | "yd" | "mg" | "g" | "kg" | "gr" | "oz" | "ozt" | "dwt" | "lb";
+  /** Grid of bare eastings and northings, such as EPSG:27700. */
+  system?: string;
+  /** First year that two digits may mean. */
+  pivot?: number;
+  serial?: "1900" | "1904";
+  sheet?: string;
+  encoding?: string;
+  /** Tables without the canonical columns. */
+  plain?: boolean;
+}
+
+export type Format = "findslip" | "jsonl" | "geojson" | "csv" | "gpx" | "kml" | "xlsx";
+
+/** A format that this build writes: it leaves out the writer of workbooks. */
+export type Written = Exclude<Format, "xlsx">;
+
+export interface Notice {
+  code: string;
+  severity: "error" | "warning" | "info";
+  caution?: boolean;
+  title: string;
+  message: string;
+  help?: string;
+  proposals?: string[];
+  spec?: string;
+  file?: string;
+  pointer?: string;
+  sheet?: string;
+  cell?: string;
+  row?: number;
+  column?: number;
+  heading?: string;
+  line?: number;
+  find?: string;
+  reason?: string;
+}
+
+/** The report of notices; its schema is published as notices.schema.json. */
+export interface Report {
+  noticesVersion: string;
+  tool: string;
+  asOf?: string;
+  level?: string;
+  levelsMet: string[];
+  summary: { finds: number; errors: number; warnings: number; info: number; cautions: number; notChecked: number };
+  notChecked?: { code: string; times: number }[];
+  truncated: boolean;
+  accepted?: Notice[];
+  notices: Notice[];
+}
+
+export interface Converted {
+  content: Uint8Array;
+  report: Report;
+}
+
+/** What is made of one text; the members are those of the format. */
+export interface Reading {
+  input: string;
+  absent?: string;
+  error?: { code: string; message: string; help?: string };
+  notices?: { code: string; severity: string; message: string }[];
+  [member: string]: unknown;
+}
+
+export declare class Findslip {
+  /** Starts the worker at once. The folder holds worker.mjs, wasm_exec.js and findslip.wasm. */
+  constructor(folder?: string | URL);
+  /** Settles when the program is loaded. */
+  readonly ready: Promise<void>;
+  /** Says what a careful recorder would ask about. Rejects when the file cannot be read. */
+  check(name: string, content: ArrayBuffer | Uint8Array, options?: Options): Promise<Report>;
+  convert(name: string, content: ArrayBuffer | Uint8Array, to: Written, options?: Options): Promise<Converted>;
+  read(kind: "length" | "weight" | "date" | "dating" | "position" | "material", texts: string | string[], options?: Options): Promise<Reading[]>;
+  /** Ends the worker. */
+  close(): void;
+}
