@@ -97,6 +97,9 @@ var photoAfterOuting = &Rule{
 		if p.TakenAt == "" {
 			taken, ok = firstPicture(c)
 			at = "/position"
+			if where := c.placed(); !where.impossible && !where.unbounded && where.verdict == coordinate.Inside {
+				ok = false // on the land of its permission: the picture that it is of need not be among those listed
+			}
 		}
 		if !ok || c.Outing == nil {
 			c.NotChecked()
