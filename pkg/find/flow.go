@@ -24,7 +24,7 @@ type flow struct {
 // piece is a part of a file. Read makes its entries, at the same time as those of other pieces; place,
 // if not nil, gets them in the order of the file and tells which go on.
 type piece struct {
-	read  func(pass func(*Entry))
+	read  func(pass func(*Entry)) error
 	place func(*Entry) bool
 }
 
@@ -88,11 +88,11 @@ func (s *Stream) InOrder(workers int) iter.Seq2[*Entry, error] {
 			if j.panicked != nil {
 				panic(j.panicked)
 			}
-			if j.err != nil {
-				yield(nil, j.err)
+			if !r.pass(j, yield) {
 				return
 			}
-			if !r.pass(j, yield) {
+			if j.err != nil {
+				yield(nil, j.err)
 				return
 			}
 		}
@@ -109,10 +109,11 @@ func grouped(source iter.Seq2[*Entry, error]) iter.Seq2[piece, error] {
 		pass := func() bool {
 			made := group
 			group = make([]*Entry, 0, groupSize)
-			return len(made) == 0 || yield(piece{read: func(pass func(*Entry)) {
+			return len(made) == 0 || yield(piece{read: func(pass func(*Entry)) error {
 				for _, e := range made {
 					pass(e)
 				}
+				return nil
 			}}, nil)
 		}
 		for e, err := range source {
@@ -195,7 +196,7 @@ func (r *ring) send(to chan *job, j *job) bool {
 func (r *ring) do(j *job) {
 	defer close(j.done)
 	defer func() { j.panicked = recover() }()
-	j.piece.read(func(e *Entry) {
+	j.err = j.piece.read(func(e *Entry) {
 		j.entries = append(j.entries, e)
 		if e.Find == nil {
 			return

@@ -10,6 +10,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/internal/tape"
 	"github.com/findslip/findslip/pkg/limit"
 )
 
@@ -59,11 +60,22 @@ func (e *ReadError) Error() string {
 }
 
 // DecodeJSON reads a native report. It goes over the input twice: once for the header, which also
-// proves that the whole file is well-formed JSON, and once for the finds, one at a time.
+// proves that the whole file is well-formed JSON, and once for the finds.
 func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
-	raw, finds, err := readHeader(r, o)
+	var cuts []fileSpan
+	at, canCut := r.(io.ReaderAt)
+	var raw jsontext.Value
+	var finds bool
+	err := errNotCut
+	if canCut {
+		raw, cuts, err = cutReport(at, o)
+		finds = true
+	}
 	if err != nil {
-		return nil, err
+		canCut = false
+		if raw, finds, err = readHeader(r, o); err != nil {
+			return nil, err
+		}
 	}
 	head, err := DecodeHeader(raw)
 	if err != nil {
@@ -71,35 +83,44 @@ func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
 	}
 	s := &Stream{Report: head, Raw: raw, File: o.File, Format: "findslip"}
 	s.Entries = func(yield func(*Entry, error) bool) {
-		if !finds {
-			return
+		if finds {
+			readFinds(r, o, yield)
 		}
-		if _, err := r.Seek(0, io.SeekStart); err != nil {
-			yield(nil, err)
-			return
-		}
-		cut := NewCutter(r, o)
-		if err := cut.Enter("finds"); err != nil {
+	}
+	if canCut {
+		s.setFlow(s.Entries, flow{pieces: listPieces(at, cuts, o)})
+	}
+	return s, nil
+}
+
+// readFinds reads the finds of a report one after the other.
+func readFinds(r io.ReadSeeker, o Options, yield func(*Entry, error) bool) {
+	if _, err := r.Seek(0, io.SeekStart); err != nil {
+		yield(nil, err)
+		return
+	}
+	cut := NewCutter(r, o)
+	if err := cut.Enter("finds"); err != nil {
+		yield(nil, cut.Explain(err))
+		return
+	}
+	var t tape.Tape
+	for i := 0; cut.Peek() != ']'; i++ {
+		v, err := cut.Record()
+		if err != nil {
 			yield(nil, cut.Explain(err))
 			return
 		}
-		for i := 0; cut.Peek() != ']'; i++ {
-			v, err := cut.Record()
-			if err != nil {
-				yield(nil, cut.Explain(err))
-				return
-			}
-			e := &Entry{Index: i, Find: new(Find), Origin: Origin{File: o.File}}
-			if o.KeepSource {
-				e.Raw = v.Clone()
-			}
-			DecodeFind(v, e.Find)
-			if !yield(e, nil) {
-				return
-			}
+		if o.KeepSource {
+			v = v.Clone()
 		}
+		e := quickItem(v, &t, t.Parse(v), o)
+		e.Index = i
+		if !yield(e, nil) {
+			return
+		}
+		e.tape = nil
 	}
-	return s, nil
 }
 
 // readHeader reads all members of the report but its finds.

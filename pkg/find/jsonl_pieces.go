@@ -11,7 +11,7 @@ import (
 )
 
 // pieceSize is how much of a file is read at one go: some hundreds of records.
-const pieceSize = 256 << 10
+var pieceSize = 256 << 10 // a variable for the tests
 
 var tapes = sync.Pool{New: func() any { return new(tape.Tape) }}
 
@@ -25,7 +25,7 @@ func (d *lineDecoder) pieces(yield func(piece, error) bool) {
 	}
 	var rest []byte // the beginning of a line whose end is not read yet
 	for {
-		buf := make([]byte, max(pieceSize, len(rest)+pieceSize/2))
+		buf := make([]byte, len(rest)+pieceSize)
 		n := copy(buf, rest)
 		m, err := io.ReadFull(d.in, buf[n:])
 		buf = buf[:n+m]
@@ -46,7 +46,7 @@ func (d *lineDecoder) pieces(yield func(piece, error) bool) {
 		}
 		if ended {
 			d.at++ // as it is told of what is missing behind the last line
-			yield(piece{read: func(pass func(*Entry)) { pass(&Entry{}) }, place: d.placeLast}, nil)
+			yield(piece{read: func(pass func(*Entry)) error { pass(&Entry{}); return nil }, place: d.placeLast}, nil)
 			return
 		}
 		rest = buf[end:]
@@ -64,7 +64,7 @@ var newline = []byte{'\n'}
 
 // piece makes a piece of whole lines, the first of which has the number at.
 func (d *lineDecoder) piece(text []byte, at int) piece {
-	return piece{place: d.place, read: func(pass func(*Entry)) {
+	return piece{place: d.place, read: func(pass func(*Entry)) error {
 		t := tapes.Get().(*tape.Tape)
 		defer tapes.Put(t)
 		for ; len(text) > 0; at++ {
@@ -80,6 +80,7 @@ func (d *lineDecoder) piece(text []byte, at int) piece {
 			}
 		}
 		t.Text = nil
+		return nil
 	}}
 }
 

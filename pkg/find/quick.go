@@ -24,6 +24,7 @@ type shape struct {
 	item    *shape // of pointers and lists
 	size    uintptr
 	members []shapeSlot // of structs: open addressing by the hash of the name
+	fields  []shapeSlot // of structs: all of them in their order, those for unknown members too
 }
 
 type shapeSlot struct {
@@ -95,8 +96,11 @@ func (s *shape) readMembers(made map[reflect.Type]*shape) {
 			switch {
 			case f.Anonymous:
 				read(f.Type, base+f.Offset)
-			case name != "":
-				s.addMember(shapeSlot{tape.Hash(name), name, base + f.Offset, shapeOf(f.Type, made)})
+			default:
+				m := shapeSlot{tape.Hash(name), name, base + f.Offset, shapeOf(f.Type, made)}
+				if s.fields = append(s.fields, m); name != "" {
+					s.addMember(m)
+				}
 			}
 		}
 	}

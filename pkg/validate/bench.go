@@ -13,7 +13,8 @@ type bench struct {
 	said       []saying
 	deadline   func(*Ref, notice.Deadline)
 	due        []dueSaying
-	rule       int // the place in the catalogue of the rule that is asked
+	contents   []byte // of the find at hand
+	rule       int    // the place in the catalogue of the rule that is asked
 	finds      int
 	met        [Full - Bag + 1]int
 	missing    [len(coreMembers)]int

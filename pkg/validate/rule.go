@@ -44,6 +44,7 @@ type Case struct {
 	spoken      *spoken                           // what the words of the find speak of, once looked through
 	mostPicture int64                             // bytes that are read of one picture
 	spokenStore spoken
+	sum         uint64 // of what the find says, once asked
 	codesSeen   bool
 	oddCodes    []notListed // once looked for
 }

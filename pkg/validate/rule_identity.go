@@ -46,11 +46,11 @@ func repeatedIDs(same bool) Across {
 	}
 	seed := maphash.MakeSeed()
 	seen := map[uint64]first{}
-	return Across{Find: func(c *Case, ref Ref, say Say) {
+	return Across{Ahead: func(c *Case) { c.digest() }, Find: func(c *Case, ref Ref, say Say) {
 		if c.Find.ID == "" {
 			return
 		}
-		id, digest := maphash.String(seed, c.Find.ID), digestOf(seed, c.Find)
+		id, digest := maphash.String(seed, c.Find.ID), c.digest()
 		earlier, again := seen[id]
 		switch {
 		case !again:
@@ -110,7 +110,7 @@ var numberRepeated = &Rule{
 			h.WriteByte(0)
 			h.WriteString(foldNumber(f.Number))
 			key, id := h.Sum64(), maphash.String(seed, f.ID)
-			here := first{id: id, digest: digestOf(seed, f), index: int32(ref.Index), row: int32(ref.Origin.Row)}
+			here := first{id: id, digest: c.digest(), index: int32(ref.Index), row: int32(ref.Origin.Row)}
 			earlier, again := seen[key]
 			if !again {
 				seen[key] = here

@@ -1,0 +1,43 @@
+package find
+
+import (
+	"bytes"
+	"encoding/json"
+	"math/rand/v2"
+	"testing"
+)
+
+// The contents of two finds are equal when, and only when, both are written as the same JSON.
+func TestAppendContents(t *testing.T) {
+	finds := theFinds(t)
+	r := rand.New(rand.NewPCG(7, 8))
+	seen := map[string]string{}
+	for i := range 20_000 {
+		v := finds[i%len(finds)]
+		if i >= len(finds) {
+			v = changeOne(r, v)
+		}
+		raw, err := json.Marshal(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var f Find
+		DecodeFind(raw, &f)
+		text, err := Marshal(&f)
+		if err != nil || bytes.Contains(text, []byte("{}")) || bytes.Contains(text, []byte("[]")) {
+			continue // what is empty is as good as missing
+		}
+		contents := string(f.AppendContents(nil))
+		if before, ok := seen[contents]; ok && before != string(text) {
+			t.Fatalf("two finds have the same contents:\n%s\n%s", before, text)
+		}
+		seen[contents] = string(text)
+	}
+	texts := map[string]string{}
+	for contents, text := range seen {
+		if before, ok := texts[text]; ok && before != contents {
+			t.Fatalf("one find has contents of two kinds: %s", text)
+		}
+		texts[text] = contents
+	}
+}
