@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
 )
 
@@ -66,7 +67,7 @@ func (p *program) checkLeaks(ctx context.Context, files []string, source string,
 			continue
 		}
 		any = true
-		fmt.Fprintf(p.out, "%s: gives away what %s may not see\n", name, audience)
+		fmt.Fprintf(p.out, "%s: gives away what %s may not see\n", render.Clean(name), audience)
 		p.listLeaks(p.out, leaks)
 	}
 	if any {
@@ -82,6 +83,6 @@ func (p *program) listLeaks(w io.Writer, list []share.Leak) {
 			fmt.Fprintf(w, "  and %d more\n", len(list)-i)
 			return
 		}
-		fmt.Fprintf(w, "  %s\n", l)
+		fmt.Fprintf(w, "  %s\n", render.Clean(l.String()))
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
 )
 
 // checkLoss converts there and back in memory and lists what differs, by find and field. It writes
@@ -28,7 +29,7 @@ func (p *program) checkLoss(c *cobra.Command, name string, o pipeline.Options, o
 		if d.Listed != "" {
 			why = "listed: " + d.Listed
 		}
-		if _, err := fmt.Fprintf(out, "%s: %s (%s)\n", place, d.What, why); err != nil {
+		if _, err := fmt.Fprintf(out, "%s: %s (%s)\n", render.Clean(place), d.What, why); err != nil {
 			return err
 		}
 	}

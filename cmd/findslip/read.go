@@ -11,7 +11,9 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/render"
 )
 
 func (p *program) readCommand() *cobra.Command {
@@ -75,24 +77,21 @@ func (p *program) eachText(args []string, one func(string) error) error {
 	if len(args) > 0 {
 		return nil
 	}
-	lines := bufio.NewReaderSize(p.in, 1<<16)
-	for n := 1; ; n++ {
-		line, err := lines.ReadString('\n')
-		if len(line) > 1<<20 {
-			return fmt.Errorf("line %d is longer than 1 MiB", n)
-		}
-		if line != "" {
-			if err := one(strings.TrimRight(line, "\r\n")); err != nil {
-				return err
-			}
-		}
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			return fmt.Errorf("reading standard input: %w", err)
+	most := p.limits.WithDefaults().CellLength
+	lines := bufio.NewScanner(p.in)
+	lines.Buffer(nil, int(min(most, 1<<30)))
+	for lines.Scan() {
+		if err := one(strings.TrimRight(lines.Text(), "\r")); err != nil {
+			return err
 		}
 	}
+	switch err := lines.Err(); {
+	case errors.Is(err, bufio.ErrTooLong):
+		return fmt.Errorf("reading standard input: %w", limit.Over("cell", most))
+	case err != nil:
+		return fmt.Errorf("reading standard input: %w", err)
+	}
+	return nil
 }
 
 func writeJSONLine(w io.Writer, r normalise.Reading) error {
@@ -100,20 +99,20 @@ func writeJSONLine(w io.Writer, r normalise.Reading) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(w, "%s\n", b)
+	_, err = fmt.Fprintf(w, "%s\n", render.CleanJSON(b))
 	return err
 }
 
 func writeReading(w io.Writer, r normalise.Reading) error {
 	if r.Error != nil {
-		_, err := fmt.Fprintf(w, "%s: not read: %s [%s]%s\n", r.Input, r.Error.Message, r.Error.Code, helpText(r.Error))
+		_, err := fmt.Fprintln(w, render.Clean(fmt.Sprintf("%s: not read: %s [%s]%s", r.Input, r.Error.Message, r.Error.Code, helpText(r.Error))))
 		return err
 	}
 	text := r.Text
 	for _, n := range r.Notices {
 		text += fmt.Sprintf("  (%s: %s)", n.Severity, n.Message)
 	}
-	_, err := fmt.Fprintf(w, "%s: %s\n", r.Input, text)
+	_, err := fmt.Fprintln(w, render.Clean(r.Input+": "+text))
 	return err
 }
 

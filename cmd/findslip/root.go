@@ -109,7 +109,7 @@ func version() string {
 // say writes talk to standard error unless it is to be quiet.
 func (p *program) say(format string, args ...any) {
 	if !p.quiet {
-		fmt.Fprintf(p.err, format+"\n", args...)
+		fmt.Fprintln(p.err, render.Clean(fmt.Sprintf(format, args...)))
 	}
 }
 

@@ -69,7 +69,7 @@ func record(n *notice.Notice) []string {
 	cells := []string{n.Kind.Severity.String(), caution, n.Kind.Code, n.Find, n.Place(), n.Heading, n.Message, strings.Join(n.Proposals, "; "), n.HelpText(),
 		n.File, n.Sheet, number(n.Row), number(n.Column), number(n.Line), n.Pointer, acceptedWords(n), ""}
 	for i := range cells {
-		cells[i] = guard(cells[i])
+		cells[i] = guard(Clean(cells[i]))
 	}
 	return cells
 }

@@ -152,7 +152,7 @@ func deadlineRecord(d *notice.Deadline) []string {
 	cells := []string{"deadline", "caution", "", d.Find, place.Place(), d.Heading, dueDay(d) + ": " + d.What + "; " + dueStanding(d), "", dueSource(d),
 		d.File, d.Sheet, number(d.Row), number(d.Column), number(d.Line), d.Pointer, "", d.Day}
 	for i := range cells {
-		cells[i] = guard(cells[i])
+		cells[i] = guard(Clean(cells[i]))
 	}
 	return cells
 }

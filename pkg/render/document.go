@@ -182,11 +182,11 @@ func JSON(w io.Writer, d Document) error {
 	for i := range d.Accepted {
 		r.Accepted = append(r.Accepted, noticeJSON(&d.Accepted[i]))
 	}
-	b, err := json.Marshal(r, jsontext.WithIndent("  "))
+	b, err := json.Marshal(r, jsontext.WithIndent("  "), jsontext.AllowInvalidUTF8(true))
 	if err != nil {
 		return err
 	}
-	_, err = w.Write(append(b, '\n'))
+	_, err = w.Write(append(CleanJSON(b), '\n'))
 	return err
 }
 

@@ -129,11 +129,11 @@ func SARIF(w io.Writer, d Document) error {
 	if bag.Deadlines != nil || bag.Settings != nil || bag.NotChecked != nil {
 		run.Properties = &bag
 	}
-	b, err := json.Marshal(sarifLog{"https://json.schemastore.org/sarif-2.1.0.json", "2.1.0", []sarifRun{run}}, jsontext.WithIndent("  "))
+	b, err := json.Marshal(sarifLog{"https://json.schemastore.org/sarif-2.1.0.json", "2.1.0", []sarifRun{run}}, jsontext.WithIndent("  "), jsontext.AllowInvalidUTF8(true))
 	if err != nil {
 		return err
 	}
-	_, err = w.Write(append(b, '\n'))
+	_, err = w.Write(append(CleanJSON(b), '\n'))
 	return err
 }
 

@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
 
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -368,18 +367,4 @@ func (t *textWriter) paint(code, s string) string {
 		return s
 	}
 	return "\x1b[" + code + "m" + s + "\x1b[0m"
-}
-
-// Clean makes text from a file harmless on a terminal: control characters, escapes and characters
-// that turn the direction of writing are shown as a replacement character.
-func Clean(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '\n', r == '\t':
-			return ' '
-		case unicode.IsControl(r), r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0x200e, r == 0x200f:
-			return unicode.ReplacementChar
-		}
-		return r
-	}, s)
 }
