@@ -1,0 +1,116 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+// limits of the service.
+type limits struct {
+	body   int64         // bytes of a report; up to 8 MiB it is never written to a disk
+	time   time.Duration // that one check may take
+	atOnce int           // checks at one time; more are sent away
+}
+
+// checker answers a POST of a report, in any format, with its notices as JSON or as a page.
+type checker struct {
+	limits
+	places chan struct{}
+	now    func() time.Time
+}
+
+func newChecker(l limits) *checker {
+	return &checker{limits: l, places: make(chan struct{}, l.atOnce), now: time.Now}
+}
+
+// ServeHTTP checks the body of a request. Data with faults is still answered with 200: the notices are
+// the answer. Only a body that cannot be read is the sender's error.
+func (c *checker) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	head := w.Header()
+	head.Set("Cache-Control", "no-store")
+	head.Set("X-Content-Type-Options", "nosniff")
+	head.Set("Vary", "Accept")
+	if r.Method != http.MethodPost {
+		head.Set("Allow", http.MethodPost)
+		http.Error(w, "POST a report of finds: XLSX, CSV, JSON, JSON Lines, GeoJSON, GPX or KML", http.StatusMethodNotAllowed)
+		return
+	}
+	kind, write := form(r.Header.Get("Accept"))
+	if write == nil {
+		http.Error(w, "there is application/json and text/html", http.StatusNotAcceptable)
+		return
+	}
+	select {
+	case c.places <- struct{}{}:
+		defer func() { <-c.places }()
+	default:
+		head.Set("Retry-After", "10")
+		http.Error(w, "too many checks at one time: try again in a little while", http.StatusServiceUnavailable)
+		return
+	}
+	ctx, stop := context.WithTimeout(r.Context(), c.time)
+	defer stop()
+	o := pipeline.Options{Stdin: http.MaxBytesReader(w, r.Body, c.body), Level: validate.Log}
+	var err error
+	if o.Read.AsOf, err = pipeline.Today(c.now().Format(time.DateOnly)); err != nil {
+		http.Error(w, "the clock of this server is wrong", http.StatusInternalServerError)
+		return
+	}
+	result, err := pipeline.Check(ctx, "-", o)
+	if err != nil {
+		status, words := refusal(err)
+		http.Error(w, words, status)
+		return
+	}
+	var page bytes.Buffer // an answer is whole or an error
+	if err := write(&page, result.Document("findslip", o)); err != nil {
+		http.Error(w, "the answer could not be written", http.StatusInternalServerError)
+		return
+	}
+	head.Set("Content-Type", kind)
+	if strings.HasPrefix(kind, "text/html") {
+		head.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'")
+	}
+	_, _ = page.WriteTo(w) // whoever has gone away needs no answer
+}
+
+// form returns the form of the answer; nothing asked for is JSON.
+func form(accept string) (kind string, write func(io.Writer, render.Document) error) {
+	if accept == "" {
+		accept = "*/*"
+	}
+	for part := range strings.SplitSeq(accept, ",") {
+		name, weight, _ := strings.Cut(part, ";")
+		if strings.ReplaceAll(weight, " ", "") == "q=0" {
+			continue
+		}
+		switch strings.TrimSpace(name) {
+		case "application/json", "application/*", "*/*":
+			return "application/json", render.JSON
+		case "text/html", "text/*":
+			return "text/html; charset=utf-8", render.HTML
+		}
+	}
+	return "", nil
+}
+
+// refusal turns an error of reading into a status and words for the sender.
+func refusal(err error) (int, string) {
+	var tooLarge *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooLarge):
+		return http.StatusRequestEntityTooLarge, "the report is too large for this service"
+	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
+		return http.StatusServiceUnavailable, "the check took too long and was stopped"
+	}
+	return http.StatusUnprocessableEntity, err.Error()
+}
