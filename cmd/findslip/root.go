@@ -98,8 +98,14 @@ It advises; people decide. It never says that something is legal or safe.`,
 	return root
 }
 
-// version is the version of the module, else that of the format.
+// released is the version that a release was built as; empty for other builds.
+var released string
+
+// version is that of the release, else of the module, else of the format.
 func version() string {
+	if released != "" {
+		return released
+	}
 	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
 		return info.Main.Version
 	}
