@@ -95,6 +95,7 @@ It advises; people decide. It never says that something is legal or safe.`,
 	})
 	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(), p.readCommand(), p.repairCommand(), p.shareCommand(), p.packCommand(), p.unpackCommand(),
 		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand())
+	complete(root)
 	return root
 }
 
