@@ -165,6 +165,9 @@ func (n *normaliser) days() {
 }
 
 func (n *normaliser) day(pointer string, day *string) {
+	if isPlainDay(*day) {
+		return
+	}
 	if d, err := edtf.Parse(*day); err == nil && d.Precision() == edtf.PrecisionDay {
 		return
 	}
@@ -179,6 +182,19 @@ func (n *normaliser) day(pointer string, day *string) {
 		return
 	}
 	*day = r.Date.String()
+}
+
+// isPlainDay tells a day of ISO 8601 that every month has.
+func isPlainDay(s string) bool {
+	if len(s) != len("2026-04-12") {
+		return false
+	}
+	for i := range len(s) {
+		if dash := i == 4 || i == 7; dash != (s[i] == '-') || !dash && s[i]-'0' > 9 {
+			return false
+		}
+	}
+	return s[5:7] >= "01" && s[5:7] <= "12" && s[8:] >= "01" && s[8:] <= "28"
 }
 
 // moment brings a day with or without a time to ISO 8601 where it is not RFC 3339 already.

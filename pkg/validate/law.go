@@ -6,6 +6,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/memo"
 )
 
 // lawTable is schema/data/law.json: what the law of a place and common safety practice may ask.
@@ -16,7 +17,8 @@ type lawTable struct {
 	Prehistoric []string            `json:"prehistoric"` // labels and ids of periods, lower case
 	Rows        []lawRow            `json:"rows"`
 
-	rules map[string][]*lawRow // by what they ask
+	rules map[string][]*lawRow        // by what they ask
+	found *memo.Memo[string, *lawRow] // rows by place and rule
 }
 
 // lawRow is one thing that may apply in some places.
@@ -108,6 +110,13 @@ func (t *lawTable) reaches(r *lawRow, place string) bool { return t.holds(r, pla
 // row returns the first row of a rule that may hold in a place, and the one for anywhere (ZZ) if
 // there is no other.
 func (t *lawTable) row(rule, place string) *lawRow {
+	if t.found == nil {
+		return t.rowOf(rule, place)
+	}
+	return t.found.Of(memo.Key[string]{Text: place, With: rule})
+}
+
+func (t *lawTable) rowOf(rule, place string) *lawRow {
 	var anywhere *lawRow
 	for _, r := range t.rules[rule] {
 		if t.reaches(r, place) {

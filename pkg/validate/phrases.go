@@ -119,5 +119,8 @@ func nextWord(text string, buf *[maxWord]byte) (word []byte, rest string, ok boo
 }
 
 func isWordRune(r rune) bool {
+	if r < utf8.RuneSelf {
+		return r|0x20 >= 'a' && r|0x20 <= 'z' || r >= '0' && r <= '9'
+	}
 	return r != utf8.RuneError && (unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.Is(unicode.Mn, r))
 }

@@ -45,6 +45,8 @@ type Case struct {
 	mostPicture int64                             // bytes that are read of one picture
 	spokenStore spoken
 	sum         uint64 // of what the find says, once asked
+	traitsFound trait
+	traitsKnown bool
 	codesSeen   bool
 	oddCodes    []notListed // once looked for
 }

@@ -214,13 +214,14 @@ var olderThanMaterial = &Rule{
 			return
 		}
 		t := theTables()
+		named := t.mayName(f.Name) | t.mayName(f.Type)
 		for i := range t.firstUse {
 			u := &t.firstUse[i]
 			limit := u.Year
 			if u.About || y.approximate {
 				limit -= c.Settings.AboutYears
 			}
-			if y.to < limit && u.appliesTo(f) {
+			if y.to < limit && u.appliesTo(f, named&(1<<(i%64)) != 0) {
 				say("/dating/date", fmt.Sprintf("it ends in %s, but %s was not in use before %s%d", yearText(y.to), u.Label, about(u.About), u.Year))
 			}
 		}
@@ -234,8 +235,9 @@ func about(is bool) string {
 	return ""
 }
 
-// appliesTo tells whether the find is of the material, made by the technique, or called by the words.
-func (u *firstUse) appliesTo(f *find.Find) bool {
+// appliesTo tells whether the find is of the material, made by the technique, or called by the words,
+// which are looked for where named says that they may be there.
+func (u *firstUse) appliesTo(f *find.Find, named bool) bool {
 	for i := range f.Materials {
 		m := &f.Materials[i]
 		if m.Part == "" && slices.Contains(u.Materials, m.Code) && m.Certainty != "possible" && m.Certainty != "unlikely" {
@@ -247,7 +249,7 @@ func (u *firstUse) appliesTo(f *find.Find) bool {
 			return true
 		}
 	}
-	return u.phrases != nil && (u.phrases.has(f.Name) || u.phrases.has(f.Type))
+	return named && u.phrases != nil && (u.phrases.has(f.Name) || u.phrases.has(f.Type))
 }
 
 var exactYearUnmarked = &Rule{

@@ -92,6 +92,11 @@ type gathering struct {
 func together(wanted trait, say func(c *Case, g *gathering, group []member, out SayOf)) Across {
 	g := &gathering{seed: maphash.MakeSeed(), wanted: wanted}
 	return Across{
+		Ahead: func(c *Case) {
+			if theTables().law.row("treasure-same-find", jurisdictionOf(c)) != nil {
+				c.traits()
+			}
+		},
 		Find: func(c *Case, ref Ref, _ Say) { g.see(c, ref) },
 		End: func(c *Case, out SayOf) {
 			for _, group := range g.groups() {
@@ -109,7 +114,7 @@ func (g *gathering) see(c *Case, ref Ref) {
 	}
 	f := c.Find
 	m := member{id: maphash.String(g.seed, f.ID), index: int32(ref.Index), row: int32(ref.Origin.Row), line: int32(ref.Origin.Line),
-		label: ref.Label, count: int32(countOf(f)), what: traitsOf(c), place: jurisdictionOf(c)}
+		label: ref.Label, count: int32(countOf(f)), what: c.traits(), place: jurisdictionOf(c)}
 	if g.wanted != anyTrait && m.what&g.wanted == 0 && len(f.Associated) == 0 && f.PartOf == "" {
 		return
 	}
@@ -141,6 +146,14 @@ func countOf(f *find.Find) int {
 		return max(1, f.Count.Min.Int())
 	}
 	return 1
+}
+
+// traits judges the find once, for all rules that ask.
+func (c *Case) traits() trait {
+	if !c.traitsKnown {
+		c.traitsFound, c.traitsKnown = traitsOf(c), true
+	}
+	return c.traitsFound
 }
 
 // traitsOf judges one find under the rows of the law of its place.

@@ -9,6 +9,7 @@ import (
 
 	"github.com/go-json-experiment/json"
 
+	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
@@ -19,6 +20,7 @@ type tables struct {
 	materials map[string]classMaterial
 	traces    map[string]traceClass
 	firstUse  []firstUse
+	firstWord map[string]uint64 // rows of firstUse, as bits, with a phrase that begins with the word
 	coins     coinTable
 	danger    dangerWords
 	law       lawTable
@@ -70,7 +72,7 @@ func theTables() *tables {
 
 var loadTables = sync.OnceValues(func() (*tables, error) {
 	t := &tables{groups: map[string][]string{}, materials: map[string]classMaterial{}, traces: map[string]traceClass{},
-		density: map[string]vocabulary.Density{}, periods: map[string]periodYears{}, care: map[string]*phraseSet{}}
+		density: map[string]vocabulary.Density{}, firstWord: map[string]uint64{}, periods: map[string]periodYears{}, care: map[string]*phraseSet{}}
 	if err := t.readVocabulary(); err != nil {
 		return t, err
 	}
@@ -107,6 +109,9 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 		if u := &t.firstUse[i]; len(u.Words) > 0 {
 			u.phrases = newPhraseSet()
 			u.phrases.add(0, u.Words...)
+			for word := range u.phrases.first {
+				t.firstWord[word] |= 1 << (i % 64)
+			}
 		}
 	}
 	if t.coins, err = readCoins(); err != nil {
@@ -127,8 +132,23 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 		t.care[w.Group].add(0, w.Words...)
 	}
 	t.law, err = readLaw()
+	t.law.found = memo.New(func(k memo.Key[string]) *lawRow { return t.law.rowOf(k.With, k.Text) })
 	return t, err
 })
+
+// mayName tells, as bits, which rows of firstUse a text may speak of, by the words in it.
+func (t *tables) mayName(text string) (rows uint64) {
+	var buf [maxWord]byte
+	for rest := text; rest != ""; {
+		word, next, ok := nextWord(rest, &buf)
+		if !ok {
+			break
+		}
+		rows |= t.firstWord[string(word)]
+		rest = next
+	}
+	return rows
+}
 
 // readTable reads one file of schema/data.
 func readTable[T any](name string) (T, error) {
