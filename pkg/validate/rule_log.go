@@ -3,6 +3,7 @@ package validate
 import (
 	"fmt"
 	"math"
+	"math/bits"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -89,8 +90,14 @@ type speck struct {
 // specks are finds on a grid, so that only neighbours are compared.
 type specks struct {
 	list []speck
-	grid map[[2]int32][]int32
+	grid map[[2]int32]*patch
 	cell float64
+}
+
+// patch is one cell of the grid.
+type patch struct {
+	list []int32
+	what uint8 // what lies in it, of any speck
 }
 
 // add remembers a find with a position known to no more than the radius.
@@ -106,10 +113,15 @@ func (s *specks) add(f *find.Find, what uint8, radius float64, ref Ref) {
 }
 
 func (s *specks) index(cell float64) {
-	s.grid, s.cell = map[[2]int32][]int32{}, cell
+	s.grid, s.cell = map[[2]int32]*patch{}, cell
 	for i := range s.list {
 		k := s.key(&s.list[i])
-		s.grid[k] = append(s.grid[k], int32(i))
+		p := s.grid[k]
+		if p == nil {
+			p = &patch{}
+			s.grid[k] = p
+		}
+		p.list, p.what = append(p.list, int32(i)), p.what|s.list[i].what
 	}
 }
 
@@ -123,13 +135,31 @@ func (s *specks) around(i int, visit func(j int)) {
 	k := s.key(p)
 	for dx := int32(-1); dx <= 1; dx++ {
 		for dy := int32(-1); dy <= 1; dy++ {
-			for _, j := range s.grid[[2]int32{k[0] + dx, k[1] + dy}] {
+			near := s.grid[[2]int32{k[0] + dx, k[1] + dy}]
+			if near == nil {
+				continue
+			}
+			for _, j := range near.list {
 				if q := &s.list[j]; math.Hypot(p.x-q.x, p.y-q.y) <= s.cell {
 					visit(int(j))
 				}
 			}
 		}
 	}
+}
+
+// atMost returns what may lie around the i-th speck, and how many: no more than in its cell and those
+// beside it. It spares most specks the look at each of their neighbours.
+func (s *specks) atMost(i int) (what uint8, n int) {
+	k := s.key(&s.list[i])
+	for dx := int32(-1); dx <= 1; dx++ {
+		for dy := int32(-1); dy <= 1; dy++ {
+			if near := s.grid[[2]int32{k[0] + dx, k[1] + dy}]; near != nil {
+				what, n = what|near.what, n+len(near.list)
+			}
+		}
+	}
+	return what, n
 }
 
 var preciousScatter = &Rule{
@@ -157,6 +187,9 @@ var preciousScatter = &Rule{
 				s.index(float64(c.Settings.ScatterMetres))
 				told := make([]bool, len(s.list))
 				for i := range s.list {
+					if _, most := s.atMost(i); told[i] || most < c.Settings.ScatterFinds {
+						continue
+					}
 					n, seen := 0, false
 					s.around(i, func(j int) { n, seen = n+1, seen || told[j] })
 					if n < c.Settings.ScatterFinds || seen {
@@ -204,6 +237,9 @@ var campCluster = &Rule{
 				s.index(float64(c.Settings.CampMetres))
 				told := make([]bool, len(s.list))
 				for i := range s.list {
+					if most, _ := s.atMost(i); told[i] || bits.OnesCount8(most) < c.Settings.CampKinds {
+						continue
+					}
 					var kinds uint8
 					var counts [len(campWords)]int
 					seen := false
