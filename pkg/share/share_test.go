@@ -102,6 +102,15 @@ func randomReport(r *rand.Rand) *find.Report {
 	return rep
 }
 
+// fourDecimals returns a number cut after its fourth decimal, empty if it has fewer.
+func fourDecimals(n find.Number) string {
+	whole, decimals, ok := strings.Cut(strings.TrimPrefix(n.String(), "-"), ".")
+	if !ok || len(decimals) < 4 {
+		return ""
+	}
+	return whole + "." + decimals[:4]
+}
+
 func encodings(t *testing.T, r *find.Report) map[string][]byte {
 	t.Helper()
 	out := map[string][]byte{}
