@@ -31,6 +31,7 @@ const (
 	ReportID  = Base + "report"
 	FindID    = Base + "find"
 	NoticesID = Base + "notices"
+	PolicyID  = Base + "policy"
 )
 
 // Draft is the identifier of the dialect that every schema is written in.
@@ -43,10 +44,13 @@ var (
 	findText []byte
 	//go:embed notices.schema.json
 	noticesText []byte
+	//go:embed policy.schema.json
+	policyText []byte
 )
 
-// Names returns the short names of the schemas: report, find, notices. The caller owns the slice.
-func Names() []string { return []string{"report", "find", "notices"} }
+// Names returns the short names of the schemas: report, find, notices, policy. The caller owns the
+// slice.
+func Names() []string { return []string{"report", "find", "notices", "policy"} }
 
 // Text returns the published bytes of the schema with the short name, and whether there is one. The
 // caller owns the bytes.
@@ -58,6 +62,8 @@ func Text(name string) ([]byte, bool) {
 		return slices.Clone(findText), true
 	case "notices":
 		return slices.Clone(noticesText), true
+	case "policy":
+		return slices.Clone(policyText), true
 	}
 	return nil, false
 }
@@ -79,11 +85,11 @@ func Root(name string) (*Node, error) {
 	}
 	root, ok := all[ID(name)]
 	if !ok {
-		return nil, fmt.Errorf("no schema is called %q; the schemas are report, find and notices", name)
+		return nil, fmt.Errorf("no schema is called %q; the schemas are report, find, notices and policy", name)
 	}
 	return root, nil
 }
 
 var published = sync.OnceValues(func() (map[string]*Node, error) {
-	return Read(reportText, findText, noticesText)
+	return Read(reportText, findText, noticesText, policyText)
 })

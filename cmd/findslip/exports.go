@@ -63,7 +63,7 @@ func (p *program) keepLog(l *exportLog, r *pipeline.Shared, out, day string) err
 			p.say("  and %d more", len(list)-i)
 			break
 		}
-		p.say("warning: %s, with the copy for %s of %s (%s): %s", n.ID, n.With.Audience, render.Clean(n.With.Day), render.Clean(n.With.File), n.Text)
+		p.say("warning: %s, with the copy for %s of %s (%s): %s", render.Clean(nameOf(n)), n.With.Audience, render.Clean(n.With.Day), render.Clean(n.With.File), n.Text)
 	}
 	f, err := os.OpenFile(l.name, os.O_WRONLY|os.O_CREATE|os.O_APPEND, 0o600)
 	if err != nil {
@@ -78,6 +78,14 @@ func (p *program) keepLog(l *exportLog, r *pipeline.Shared, out, day string) err
 		return fmt.Errorf("writing %s: %w", l.name, err)
 	}
 	return nil
+}
+
+// nameOf names a find as its finder does.
+func nameOf(n share.Narrowing) string {
+	if n.Find == "" {
+		return n.ID
+	}
+	return "find " + n.Find
 }
 
 // pictureFolder gathers the pictures of a copy beside their place until it is known that the copy

@@ -15,6 +15,7 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
@@ -24,8 +25,9 @@ import (
 type shareFlags struct {
 	inputFlags
 	audience, to, out, key, log string
+	policy                      string
 	permissions                 []string
-	force, plain, stamp         bool
+	force, plain, noStamp       bool
 	notes, noLog                bool
 }
 
@@ -45,6 +47,17 @@ sign, for an expert each find with its question and what is still missing.
 With --pictures the pictures go along in a folder beside OUT, or within a page: upright, without
 metadata and under new names. Only JPEG and PNG pictures can be made clean; others stay behind.
 
+--policy makes the published table stricter: {"findslipPolicy": "1", "members": [{"member": "notes",
+"recorder": "withhold"}]} keeps the notes from a recorder. It can never show more than the table or
+the sensitivity of a record ("findslip schema policy" has the format).
+
+A cell in which you have only one permission would give that away, so that its finds go one step
+coarser: for most logs the public sees cells of 0.1 or 1 degree, about 11 or 110 km, and the
+record says why.
+
+The copy says when it was made: for the public and an expert the day, else the second (--no-stamp
+leaves it out).
+
 A log beside the source (IN.exports.jsonl) keeps what each copy showed, so that share can warn when
 two copies together tell more than one. It leads back from the copies: never hand it on.
 
@@ -60,13 +73,14 @@ No check finds everything: read the copy before you hand it on.`,
 	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land")
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.to, "to", "", "format to write, or html for a page (default: by the name of the file)")
+	c.Flags().StringVar(&f.policy, "policy", "", "make the table of members by audience stricter, from this JSON file")
 	c.Flags().StringVar(&f.key, "key", "", "keep the way back from the new ids of a public copy in this file; never hand it on")
 	c.Flags().StringVar(&f.log, "log", "", "log of exports (default: beside the source, IN.exports.jsonl)")
 	c.Flags().BoolVar(&f.noLog, "no-log", false, "keep no log, and compare with none")
 	c.Flags().BoolVar(&f.notes, "notes", false, "keep the notes in which nothing is found that leaks, and say of the others where it stands")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
-	c.Flags().BoolVar(&f.stamp, "stamp", false, "say in the copy when it was made")
+	c.Flags().BoolVar(&f.noStamp, "no-stamp", false, "do not say in the copy when it was made")
 	_ = c.MarkFlagRequired("for")
 	return c
 }
@@ -98,6 +112,9 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 	log, err := openLog(in, f, s.Audience, p.limits)
 	if err != nil {
 		return err
+	}
+	if f.out != "-" {
+		s.Name = filepath.Base(f.out)
 	}
 	r, err := pipeline.Share(ctx, in, o, s)
 	if err != nil {
@@ -146,11 +163,44 @@ func (f *shareFlags) options(p *program) (o pipeline.Options, s pipeline.ShareOp
 	}
 	o.Plain = f.plain
 	s.Permissions, s.Notes = f.permissions, f.notes
-	if f.stamp {
-		s.Changed = time.Now().UTC().Format(time.RFC3339)
-		s.Day = time.Now().Format(time.DateOnly)
+	if s.Policy, err = readPolicy(f.policy); err != nil {
+		return o, s, err
+	}
+	if !f.noStamp {
+		s.Changed, s.Day = stamp(s.Audience, f.asOf)
 	}
 	return o, s, nil
+}
+
+// stamp says when a copy is made: now, or on the day that counts as today. The hour would tell the
+// public and an expert of two copies that one hand made them.
+func stamp(a share.Audience, asOf string) (changed, day string) {
+	now := time.Now()
+	if asOf != "" {
+		return asOf + "T00:00:00Z", asOf
+	}
+	day = now.Format(time.DateOnly)
+	if a == share.Public || a == share.Expert {
+		return day + "T00:00:00Z", day
+	}
+	return now.UTC().Format(time.RFC3339), day
+}
+
+// readPolicy reads the finder's own policy; no name is the published table.
+func readPolicy(name string) (*share.Policy, error) {
+	if name == "" {
+		return nil, nil
+	}
+	r, err := os.Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("--policy: %w", err)
+	}
+	defer r.Close()
+	policy, err := share.ReadPolicy(r)
+	if err != nil {
+		return nil, fmt.Errorf("--policy %s: %w", name, err)
+	}
+	return policy, nil
 }
 
 // folder names the folder of the pictures, empty where none are to be written.
@@ -184,7 +234,44 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 			}
 		}
 	}
+	p.sayGrids(r.Copy.Report)
+	for _, l := range r.NameLeaks {
+		p.say("warning: the name of the file tells %s; give it another name before you hand it on", render.Clean(l.Kind))
+	}
 	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(len(r.Copy.Report.Finds), "find"), s.Audience, counted(r.Left, "find"))
+}
+
+// sayGrids tells how coarse the places of a copy are, and why.
+func (p *program) sayGrids(r *find.Report) {
+	grids, alone := map[string]int{}, 0
+	for _, f := range r.Finds {
+		if grid := f.Generalised["/position"]; grid != "" {
+			grids[grid]++
+		}
+		if f.Generalised["/position/uncertainty"] == "cell-of-one-permission" {
+			alone++
+		}
+	}
+	var parts []string
+	for _, g := range [][2]string{{"grid-0.01", "0.01 degree (about 1 km)"}, {"grid-0.1", "0.1 degree (about 11 km)"}, {"grid-1", "1 degree (about 110 km)"}} {
+		if n := grids[g[0]]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%s in cells of %s", counted(n, "find"), g[1]))
+		}
+	}
+	if len(parts) == 0 {
+		return
+	}
+	p.say("places: %s", strings.Join(parts, ", "))
+	if alone > 0 {
+		p.say("%s one step coarser than the sensitivity asks for: only one of your permissions lies in the cell, which would give it away", wereAre(alone))
+	}
+}
+
+func wereAre(n int) string {
+	if n == 1 {
+		return "1 of them is"
+	}
+	return fmt.Sprintf("%d of them are", n)
 }
 
 // leaks tells what leaks and ends the command with status 1.

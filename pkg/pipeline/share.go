@@ -30,7 +30,8 @@ const pageSide = 1600 // longer side, in pixels, of a picture within a page
 // ShareOptions of Share.
 type ShareOptions struct {
 	share.Options
-	Day string // of a page; empty: left open
+	Day  string // of a page; empty: left open
+	Name string // of the file that the copy goes to, without folder; it is looked through too
 	// SavePicture takes the pictures of the copy as they are made, clean, upright and under their
 	// new names; what it was given is not to be used when Share returns leaks or an error. Nil:
 	// pictures are named in the copy and not made.
@@ -39,13 +40,14 @@ type ShareOptions struct {
 
 // Shared is a finished copy for one audience.
 type Shared struct {
-	Data    []byte       // the copy in the format asked for; nil if it leaks
-	Leaks   []share.Leak // what stopped it; empty if nothing was found
-	Spans   []share.Span // where in the words of the copy that is, as far as it can be told
-	Copy    *share.Copied
-	Left    int         // finds that are not in the copy at all
-	LeftOut []string    // pictures of the source that could not be copied, and why
-	Notices notice.List // on the copy
+	Data      []byte       // the copy in the format asked for; nil if it leaks
+	Leaks     []share.Leak // what stopped it; empty if nothing was found
+	NameLeaks []share.Leak // what ShareOptions.Name tells; it stops nothing
+	Spans     []share.Span // where in the words of the copy that is, as far as it can be told
+	Copy      *share.Copied
+	Left      int         // finds that are not in the copy at all
+	LeftOut   []string    // pictures of the source that could not be copied, and why
+	Notices   notice.List // on the copy
 }
 
 // Share reads a report of any format, makes a copy for an audience and looks through its finished
@@ -85,6 +87,7 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	if r.Leaks, err = share.LeaksWithin(out.Bytes(), source, copied.Report, s.Audience, o.Limits); err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
+	r.NameLeaks = share.LeaksInName(s.Name, source, copied.Report, s.Audience)
 	if len(r.Leaks) == 0 {
 		r.Data = out.Bytes()
 	} else {

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"maps"
 	"path"
 	"reflect"
 	"slices"
@@ -26,6 +27,7 @@ type Options struct {
 	Changed     string   // RFC 3339 stamp of the copy; empty: none
 	Pictures    string   // folder in which the copy names its pictures, slash path; empty: beside the copy
 	Notes       bool     // keep notes that the audience would not see, where nothing in them leaks
+	Policy      *Policy  // makes the published table stricter; nil: the table
 	Key         []byte   // makes the new ids of a public copy, so that the finder can tell them apart later; empty: random
 }
 
@@ -37,7 +39,8 @@ type Copied struct {
 	Left   int               // finds that are not in the copy at all
 	// Pictures are the names of pictures in the copy and in the source; Copy only names them.
 	Pictures map[string]string
-	Held     []Span // notes that Options.Notes would have kept, but for what leaks in them
+	labels   map[string]string // id in the source to number or name there
+	Held     []Span            // notes that Options.Notes would have kept, but for what leaks in them
 }
 
 // Copy makes a copy of a report for an audience. The source is left alone.
@@ -45,7 +48,7 @@ func Copy(r *find.Report, o Options) (*Copied, error) {
 	if !slices.Contains(Audiences(), o.Audience) {
 		return nil, fmt.Errorf("audience %q is not known", o.Audience)
 	}
-	c := &copier{source: r, o: o, out: &Copied{Key: o.Key, Back: map[string]string{}, Pictures: map[string]string{}}, names: map[string]string{}}
+	c := &copier{source: r, o: o, out: &Copied{Key: o.Key, Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{}}, names: map[string]string{}}
 	if len(c.out.Key) == 0 {
 		c.out.Key = make([]byte, 32)
 		if _, err := rand.Read(c.out.Key); err != nil {
@@ -54,6 +57,9 @@ func Copy(r *find.Report, o Options) (*Copied, error) {
 	}
 	if err := c.land(); err != nil {
 		return nil, err
+	}
+	for _, f := range r.Finds {
+		c.out.labels[f.ID] = findLabel(f)
 	}
 	c.header()
 	c.crowds()
@@ -85,6 +91,7 @@ type copier struct {
 	out     *Copied
 	lands   map[string]bool
 	guarded map[string]bool                // outings and days of finds whose place is withheld
+	bound   map[string]bool                // ids of finds that belong to one whose place is withheld
 	names   map[string]string              // name of a picture in the source to that in the copy
 	crowd   []map[[2]int64]map[string]bool // by step: cell to the permissions in it
 }
@@ -160,10 +167,69 @@ func (c *copier) header() {
 			h.Outings = append(h.Outings, o)
 		}
 	}
+	c.narrow(h)
+	known := c.known(h)
 	for _, p := range s.People {
-		h.People = append(h.People, person(p, c.o.Audience))
+		if known == nil || known[p.ID] {
+			h.People = append(h.People, person(p, c.o.Audience))
+		}
 	}
 }
+
+// narrow takes the places of permissions away where a policy takes those of finds.
+func (c *copier) narrow(h *find.Report) {
+	places, spots := c.action("place") != keep, c.action("position") != keep
+	for i := range h.Permissions {
+		p := &h.Permissions[i]
+		gone := maps.Clone(p.Absent)
+		if gone == nil {
+			gone = map[string]string{}
+		}
+		if places && p.Place != nil {
+			p.Place = nil
+			gone["/place"] = "withheld"
+		}
+		if (places || spots) && p.Area != nil {
+			p.Area = nil
+			gone["/area"] = "withheld"
+		}
+		if (places || spots) && p.Excluded != nil {
+			p.Excluded = nil
+			gone["/excluded"] = "withheld"
+		}
+		if len(gone) > 0 {
+			p.Absent = gone
+		}
+	}
+}
+
+// known are the people that a landowner may know of: those who were on the own land, and who stands
+// in its papers. Nil: all.
+func (c *copier) known(h *find.Report) map[string]bool {
+	if c.o.Audience != Landowner {
+		return nil
+	}
+	out := map[string]bool{}
+	for i := range h.Permissions {
+		out[h.Permissions[i].GrantedBy], out[h.Permissions[i].Occupier] = true, true
+	}
+	for i := range h.Outings {
+		for _, id := range h.Outings[i].People {
+			out[id] = true
+		}
+	}
+	for _, f := range c.source.Finds {
+		if !c.own(f) {
+			continue
+		}
+		for cell := range find.Flat(f) {
+			out[cell.Text] = true // local ids stand in many members
+		}
+	}
+	return out
+}
+
+func (c *copier) action(member string) string { return c.o.Policy.action(member, c.o.Audience) }
 
 // person shows a name only to an audience that the person has consented to; a handle stands in its
 // place, else nothing but the id.
@@ -207,8 +273,8 @@ func (c *copier) crowds() {
 	for i := range steps {
 		c.crowd[i] = map[[2]int64]map[string]bool{}
 		for _, f := range c.source.Finds {
-			if f.Position == nil || !f.Position.Latitude.Known() {
-				continue
+			if f.Permission == "" || f.Position == nil || !f.Position.Latitude.Known() || !f.Position.Longitude.Known() {
+				continue // land of which nothing is said may be the same land
 			}
 			key := cellKey(f.Position, i)
 			if c.crowd[i][key] == nil {
@@ -219,14 +285,34 @@ func (c *copier) crowds() {
 	}
 }
 
-// neighbours notes the outings and days of finds whose place is withheld.
+// neighbours notes the outings and days of finds whose place is withheld, and the finds that belong
+// to them.
 func (c *copier) neighbours() {
-	c.guarded = map[string]bool{}
+	c.guarded, c.bound = map[string]bool{}, map[string]bool{}
+	var secret []string
+	ties := map[string][]string{} // both ways
+	tie := func(a, b string) {
+		if b != "" {
+			ties[a], ties[b] = append(ties[a], b), append(ties[b], a)
+		}
+	}
 	for _, f := range c.source.Finds {
+		tie(f.ID, f.PartOf)
+		for i := range f.Associated {
+			tie(f.ID, f.Associated[i].Find)
+		}
 		if s := sensitivity(f); s == "restricted" || s == "closed" {
+			secret = append(secret, f.ID)
 			for _, key := range outingKeys(f) {
 				c.guarded[key] = true
 			}
+		}
+	}
+	for len(secret) > 0 { // whatever hangs together lies together
+		id := secret[0]
+		if secret = secret[1:]; !c.bound[id] {
+			c.bound[id] = true
+			secret = append(secret, ties[id]...)
 		}
 	}
 }
@@ -241,10 +327,16 @@ func outingKeys(f *find.Find) (keys []string) {
 	return keys
 }
 
-// betrays tells whether the place of a find would tell that of one that is withheld: an expert sees
-// day and number, so that finds of one outing are known for neighbours. The public sees neither.
+// beside tells a find of the same outing, or the same day on the same land, as one whose place is
+// withheld.
+func (c *copier) beside(f *find.Find) bool {
+	return slices.ContainsFunc(outingKeys(f), func(key string) bool { return c.guarded[key] })
+}
+
+// betrays tells whether the place of a find would tell that of one that is withheld: of a find that
+// belongs to it, and for an expert, who sees day and number, of any find of the same outing.
 func (c *copier) betrays(f *find.Find) bool {
-	return c.o.Audience == Expert && slices.ContainsFunc(outingKeys(f), func(key string) bool { return c.guarded[key] })
+	return c.bound[f.ID] || c.o.Audience == Expert && c.beside(f)
 }
 
 // find makes the copy of one find.
@@ -293,7 +385,7 @@ func (w *worker) generalised(pointer, how string) {
 }
 
 func (w *worker) member(name string, v reflect.Value) {
-	switch action(name, w.c.o.Audience) {
+	switch act := w.c.action(name); act {
 	case keep:
 	case withhold:
 		v.SetZero()
@@ -303,12 +395,12 @@ func (w *worker) member(name string, v reflect.Value) {
 		if v.IsZero() {
 			w.absent("/" + name)
 		}
-	case cell, cellTen:
-		w.position(action(name, w.c.o.Audience))
+	case cell, cellTen, cellOne:
+		w.position(act)
 	case region:
 		w.place()
-	case month:
-		w.month()
+	case month, year:
+		w.day(act)
 	case band:
 		w.band()
 	case renumber: // after all finds are known
@@ -322,15 +414,22 @@ func (w *worker) position(how string) {
 	p := w.f.Position
 	step := 1
 	s := sensitivity(w.source)
-	if how == cell && s == "open" {
+	switch {
+	case how == cell && s == "open" && !w.c.beside(w.source): // the month and the land of a log may be guessed
 		step = 0
+	case how == cellOne:
+		step = len(steps) - 1
 	}
 	if s == "restricted" || s == "closed" || w.c.betrays(w.source) || !p.Latitude.Known() || !p.Longitude.Known() {
 		w.f.Position = nil
 		w.absent("/position")
+		delete(w.f.Generalised, "/position")
 		return
 	}
 	already := w.f.Generalised["/position"]
+	if !onGrid(p, already) {
+		already = "" // it says so and is not
+	}
 	alone := w.c.o.Audience == Public && already == "" && step < len(steps)-1 && len(w.c.crowd[step][cellKey(p, step)]) < 2
 	if alone {
 		step++ // a cell with only one permission in it gives it away
@@ -354,8 +453,8 @@ func (w *worker) place() {
 	w.generalised("/place", "region")
 }
 
-// month leaves the month of the day of finding.
-func (w *worker) month() {
+// day leaves the month or the year of the day of finding.
+func (w *worker) day(how string) {
 	d := w.f.Found
 	date, err := edtf.Parse(d.Date)
 	if err != nil {
@@ -363,10 +462,14 @@ func (w *worker) month() {
 		w.absent("/found")
 		return
 	}
-	coarse := date.Coarsen(edtf.PrecisionMonth)
+	precision := edtf.PrecisionMonth
+	if how == year {
+		precision = edtf.PrecisionYear
+	}
+	coarse := date.Coarsen(precision)
 	w.f.Found = &find.Found{Date: coarse.String()}
 	if coarse.String() != d.Date || d.Time != "" || d.Verbatim != "" {
-		w.generalised("/found/date", "month")
+		w.generalised("/found/date", how)
 	}
 }
 

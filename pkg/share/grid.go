@@ -48,6 +48,10 @@ func halfDiagonal(lat, lon, side int64) float64 {
 func generalise(p *find.Position, step int, already string) string {
 	for i, s := range steps {
 		if s.name == already && i >= step {
+			*p = find.Position{Latitude: p.Latitude, Longitude: p.Longitude, Uncertainty: p.Uncertainty, UncertaintyBasis: &find.Term{Code: "generalised"}}
+			if half := halfDiagonal(units(p.Latitude), units(p.Longitude), s.side); !p.Uncertainty.Known() || p.Uncertainty.Float() < half {
+				p.Uncertainty = find.Float(math.Ceil((half+unknownUncertainty)/10) * 10)
+			}
 			return already
 		}
 	}

@@ -26,9 +26,10 @@ type Export struct {
 
 // A Grade is how finely one find was shown.
 type Grade struct {
-	ID        string      `json:"id"`            // in the source
-	Copy      string      `json:"copy,omitzero"` // in the copy, where it is another one
-	Position  string      `json:"position"`      // exact, grid-0.01, grid-0.1, grid-1, or none
+	ID        string      `json:"id"`              // in the source
+	Number    string      `json:"number,omitzero"` // in the source, for people
+	Copy      string      `json:"copy,omitzero"`   // in the copy, where it is another one
+	Position  string      `json:"position"`        // exact, grid-0.01, grid-0.1, grid-1, or none
 	Latitude  find.Number `json:"latitude,omitzero"`
 	Longitude find.Number `json:"longitude,omitzero"`
 	Date      string      `json:"date,omitzero"` // as it was shown
@@ -44,6 +45,7 @@ func (c *Copied) Grades() Export {
 		} else if out.Audience == Public {
 			continue // the record that only counts
 		}
+		g.Number = c.labels[g.ID]
 		if p := f.Position; p != nil && p.Latitude.Known() && p.Longitude.Known() {
 			g.Position, g.Latitude, g.Longitude = "exact", p.Latitude, p.Longitude
 			if grid := f.Generalised["/position"]; grid != "" {
@@ -96,6 +98,7 @@ func (e Export) Append(w io.Writer) error {
 // A Narrowing is a find of which two copies together tell more than one of them.
 type Narrowing struct {
 	ID   string // of the find in the source
+	Find string // its number or name in the source; empty: it has none
 	With Export // the earlier copy; its finds are left out
 	Text string // what is told; it quotes no place
 }
@@ -116,7 +119,7 @@ func Narrowings(earlier []Export, next Export) []Narrowing {
 			old := &e.Finds[i]
 			if g := grades[old.ID]; g != nil {
 				if text := narrows(old, g, e.Audience == next.Audience); text != "" {
-					out = append(out, Narrowing{ID: g.ID, With: head, Text: text})
+					out = append(out, Narrowing{ID: g.ID, Find: g.Number, With: head, Text: text})
 				}
 			}
 		}

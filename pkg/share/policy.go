@@ -6,13 +6,16 @@
 //
 // # Terms
 //
-// The policy is a table of members by audience (schema/data/sharing.json). A cell is a square of
+// The policy is a table of members by audience (schema/data/sharing.json), which the finder can make
+// stricter in a file (ReadPolicy). A cell is a square of
 // the one fixed grid of degrees with its origin at 0; a position in it becomes its centre. Nothing
 // is ever moved at random: the mean of many random copies would give the place away.
 package share
 
 import (
+	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strings"
 	"sync"
@@ -58,14 +61,16 @@ const (
 	codes    = "codes"
 	cell     = "cell"
 	cellTen  = "cell-0.1"
+	cellOne  = "cell-1"
 	region   = "region"
 	month    = "month"
+	year     = "year"
 	band     = "plough-band"
 	renumber = "renumber"
 )
 
-// policy is the table: member to audience to action.
-var policy = sync.OnceValue(func() map[string]map[Audience]string {
+// published is the table: member to audience to action.
+var published = sync.OnceValue(func() map[string]map[Audience]string {
 	raw, err := schema.Data.ReadFile("data/sharing.json")
 	if err != nil {
 		return nil
@@ -76,24 +81,155 @@ var policy = sync.OnceValue(func() map[string]map[Audience]string {
 	if err := json.Unmarshal(raw, &file); err != nil {
 		return nil // the test of the table fails; a copy then drops everything
 	}
+	return rows(file.Members)
+})
+
+func rows(members []map[string]string) map[string]map[Audience]string {
 	out := map[string]map[Audience]string{}
-	for _, row := range file.Members {
+	for _, row := range members {
 		actions := map[Audience]string{}
 		for name, action := range row {
-			actions[Audience(name)] = action
+			if name != "member" {
+				actions[Audience(name)] = action
+			}
 		}
 		out[row["member"]] = actions
 	}
 	return out
-})
+}
+
+// A Policy is what a finder tells an audience less of than the published table does. Nil is that
+// table.
+type Policy struct {
+	Title    string
+	stricter map[string]map[Audience]string
+}
 
 // action returns what is to be done with a member; what the table does not know is dropped.
-func action(member string, a Audience) string {
+func (p *Policy) action(member string, a Audience) string {
 	if a == Self {
 		return keep
 	}
-	if act := policy()[member][a]; act != "" {
+	if p != nil {
+		if act := p.stricter[member][a]; act != "" {
+			return act
+		}
+	}
+	if act := published()[member][a]; act != "" {
 		return act
 	}
 	return drop
+}
+
+// policyVersion is the version of the format of a policy file.
+const policyVersion = "1"
+
+// maxPolicy bounds a policy file, in bytes.
+const maxPolicy = 1 << 20
+
+// ReadPolicy reads the policy of a finder (schema/policy.schema.json). It refuses what it does not
+// know, and whatever would show more than the published table.
+//
+//	{"findslipPolicy": "1", "members": [{"member": "notes", "recorder": "withhold"}]}
+func ReadPolicy(r io.Reader) (*Policy, error) {
+	raw, err := io.ReadAll(io.LimitReader(r, maxPolicy+1))
+	if err != nil {
+		return nil, fmt.Errorf("reading the policy: %w", err)
+	}
+	if len(raw) > maxPolicy {
+		return nil, fmt.Errorf("the policy is larger than %d bytes", maxPolicy)
+	}
+	var file struct {
+		Version string              `json:"findslipPolicy"`
+		Title   string              `json:"title"`
+		Members []map[string]string `json:"members"`
+	}
+	if err := json.Unmarshal(raw, &file, json.RejectUnknownMembers(true)); err != nil {
+		return nil, fmt.Errorf("the policy cannot be read: %w; it looks like %s", err, policySpecimen)
+	}
+	if file.Version != policyVersion {
+		return nil, fmt.Errorf("the policy is of version %q, and this program reads %q: write \"findslipPolicy\": %q", file.Version, policyVersion, policyVersion)
+	}
+	for i, row := range file.Members {
+		if err := stricter(row); err != nil {
+			return nil, fmt.Errorf("row %d of the policy: %w", i+1, err)
+		}
+	}
+	p := &Policy{Title: file.Title, stricter: rows(file.Members)}
+	for _, a := range Audiences() {
+		if p.action("number", a) == withhold && p.action("name", a) == withhold {
+			return nil, fmt.Errorf("the policy withholds both number and name from %s: a find keeps one of them, so that people can speak of it", a)
+		}
+	}
+	if len(p.stricter) != len(file.Members) {
+		return nil, errors.New("the policy has two rows for one member: put them together")
+	}
+	return p, nil
+}
+
+const policySpecimen = `{"findslipPolicy": "1", "members": [{"member": "notes", "recorder": "withhold"}]}`
+
+// stricter tells what is wrong with one row of a policy.
+func stricter(row map[string]string) error {
+	member := row["member"]
+	table, known := published()[member]
+	if !known {
+		return fmt.Errorf("%q is no member of a find", member)
+	}
+	if len(row) < 2 {
+		return fmt.Errorf("the row of %s names no audience", member)
+	}
+	for name, action := range row {
+		if name == "member" {
+			continue
+		}
+		a, err := ParseAudience(name)
+		if err != nil {
+			return err
+		}
+		if a == Self {
+			return errors.New("self is the finder, who sees everything")
+		}
+		ladder := ladderOf(member)
+		have, want := slices.Index(ladder, table[a]), slices.Index(ladder, action)
+		switch {
+		case action == table[a]:
+		case have < 0 || len(ladder) == 1:
+			return fmt.Errorf("what happens to %s cannot be changed: it is %s for %s", member, table[a], a)
+		case want < 0:
+			return fmt.Errorf("%s cannot be %q; it can be %s", member, action, strings.Join(ladder[have:], ", "))
+		case want < have:
+			return fmt.Errorf("%s as %q would show %s more than the published table, which says %s; a policy can only be stricter: %s", member, action, a, table[a], strings.Join(ladder[have:], ", "))
+		}
+	}
+	return nil
+}
+
+// ladderOf returns what can be done with a member, from what shows most to what shows nothing.
+// What is dropped or renumbered stays so. Ids tie a copy together, absent and generalised say what
+// was done to it, and whoever handles a thing must know that it is dangerous.
+func ladderOf(member string) []string {
+	switch member {
+	case "id", "absent", "generalised", "sensitivity", "hazards", "humanRemains", "retracted":
+		return []string{keep}
+	case "found":
+		return []string{keep, codes, month, year, withhold}
+	case "place":
+		return []string{keep, region, withhold}
+	case "position":
+		return []string{keep, cell, cellTen, cellOne, withhold}
+	case "depth":
+		return []string{keep, codes, band, withhold}
+	}
+	for _, action := range published()[member] {
+		if action == codes {
+			return []string{keep, codes, withhold}
+		}
+	}
+	return []string{keep, withhold}
+}
+
+// withholds tells whether the finder's own policy withholds a member.
+func (p *Policy) withholds(member string, a Audience) bool {
+	return p != nil && p.stricter[member][a] == withhold
 }

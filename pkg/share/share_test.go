@@ -19,7 +19,7 @@ import (
 )
 
 func TestPolicyKnowsEveryMember(t *testing.T) {
-	table := maps.Clone(policy())
+	table := maps.Clone(published())
 	typ := reflect.TypeFor[find.Find]()
 	for i := range typ.NumField() {
 		name, _, _ := strings.Cut(typ.Field(i).Tag.Get("json"), ",")
@@ -36,7 +36,7 @@ func TestPolicyKnowsEveryMember(t *testing.T) {
 	for name := range table {
 		t.Errorf("the policy speaks of %s, which is no member of a find", name)
 	}
-	if got := action("colour", Public); got != drop {
+	if got := (*Policy)(nil).action("colour", Public); got != drop {
 		t.Errorf("a member that is not known is %s", got)
 	}
 }

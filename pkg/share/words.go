@@ -60,7 +60,7 @@ func (s *secrets) spans(label, pointer, text string) (out []Span) {
 
 // offerNotes gives notes back that the policy takes away, where nothing in them leaks.
 func (c *copier) offerNotes() {
-	if action("notes", c.o.Audience) != withhold {
+	if c.action("notes") != withhold || c.o.Policy.withholds("notes", c.o.Audience) {
 		return
 	}
 	byID := map[string]*find.Find{}
