@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
@@ -163,7 +164,7 @@ func (f *shareFlags) options(p *program) (o pipeline.Options, s pipeline.ShareOp
 	}
 	o.Plain = f.plain
 	s.Permissions, s.Notes = f.permissions, f.notes
-	if s.Policy, err = readPolicy(f.policy); err != nil {
+	if s.Policy, err = readPolicy(f.policy, p.limits); err != nil {
 		return o, s, err
 	}
 	if !f.noStamp {
@@ -187,7 +188,7 @@ func stamp(a share.Audience, asOf string) (changed, day string) {
 }
 
 // readPolicy reads the finder's own policy; no name is the published table.
-func readPolicy(name string) (*share.Policy, error) {
+func readPolicy(name string, limits limit.Limits) (*share.Policy, error) {
 	if name == "" {
 		return nil, nil
 	}
@@ -196,7 +197,7 @@ func readPolicy(name string) (*share.Policy, error) {
 		return nil, fmt.Errorf("--policy: %w", err)
 	}
 	defer r.Close()
-	policy, err := share.ReadPolicy(r)
+	policy, err := share.ReadPolicy(r, limits)
 	if err != nil {
 		return nil, fmt.Errorf("--policy %s: %w", name, err)
 	}

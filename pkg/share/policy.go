@@ -22,6 +22,7 @@ import (
 
 	"github.com/go-json-experiment/json"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -124,20 +125,14 @@ func (p *Policy) action(member string, a Audience) string {
 // policyVersion is the version of the format of a policy file.
 const policyVersion = "1"
 
-// maxPolicy bounds a policy file, in bytes.
-const maxPolicy = 1 << 20
-
 // ReadPolicy reads the policy of a finder (schema/policy.schema.json). It refuses what it does not
-// know, and whatever would show more than the published table.
+// know, and whatever would show more than the published table. Of the limits Side is looked at.
 //
 //	{"findslipPolicy": "1", "members": [{"member": "notes", "recorder": "withhold"}]}
-func ReadPolicy(r io.Reader) (*Policy, error) {
-	raw, err := io.ReadAll(io.LimitReader(r, maxPolicy+1))
+func ReadPolicy(r io.Reader, limits limit.Limits) (*Policy, error) {
+	raw, err := limit.ReadAll(r, "side", limits.WithDefaults().Side)
 	if err != nil {
 		return nil, fmt.Errorf("reading the policy: %w", err)
-	}
-	if len(raw) > maxPolicy {
-		return nil, fmt.Errorf("the policy is larger than %d bytes", maxPolicy)
 	}
 	var file struct {
 		Version string              `json:"findslipPolicy"`
