@@ -10,8 +10,8 @@ import (
 	"github.com/findslip/findslip/pkg/limit"
 )
 
-// pieceSize is how much of a file is read at one go: some hundreds of records.
-var pieceSize = 256 << 10 // a variable for the tests
+// pieceSize is how much of a file is read at one go: some tens of records.
+var pieceSize = 64 << 10 // a variable for the tests
 
 var tapes = sync.Pool{New: func() any { return new(tape.Tape) }}
 

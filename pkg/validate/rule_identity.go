@@ -2,7 +2,6 @@ package validate
 
 import (
 	"fmt"
-	"hash/maphash"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -40,24 +39,17 @@ var recordRepeated = &Rule{
 // repeatedIDs remembers for each id where it stood first and a digest of what was said there, and
 // speaks when it comes again with the same contents, or with different ones.
 func repeatedIDs(same bool) Across {
-	type first struct {
-		digest     uint64
-		index, row int32
-	}
-	seed := maphash.MakeSeed()
-	seen := map[uint64]first{}
 	return Across{Ahead: func(c *Case) { c.digest() }, Find: func(c *Case, ref Ref, say Say) {
 		if c.Find.ID == "" {
 			return
 		}
-		id, digest := maphash.String(seed, c.Find.ID), c.digest()
-		earlier, again := seen[id]
+		seen := c.census.see(c, ref)
+		earlier := seen.sameID
 		switch {
-		case !again:
-			seen[id] = first{digest, int32(ref.Index), int32(ref.Origin.Row)}
-		case same && digest == earlier.digest:
+		case earlier == nil:
+		case same && seen.own.says(earlier):
 			say("/id", "this is the same record as "+recordWords(earlier.index, earlier.row)+", word for word")
-		case !same && digest != earlier.digest && !numbered(c): // else number-repeated tells of it
+		case !same && !seen.own.says(earlier) && !numbered(c): // else number-repeated tells of it
 			say("/id", recordWords(earlier.index, earlier.row)+" has this id too and says something else")
 		}
 	}}
@@ -87,43 +79,20 @@ var numberRepeated = &Rule{
 		After:  `{"number": "7", "name": "token"}, {"number": "7a", "name": "bell"}`,
 	},
 	Across: func() Across {
-		type first struct {
-			id, digest uint64
-			index, row int32
-		}
-		seed := maphash.MakeSeed()
-		seen, byID := map[uint64]first{}, map[uint64]first{}
-		return Across{Find: func(c *Case, ref Ref, say Say) {
+		return Across{Ahead: func(c *Case) { c.digest() }, Find: func(c *Case, ref Ref, say Say) {
 			f := c.Find
 			if f.Number == "" || f.Retracted != nil {
 				return
 			}
-			permission := f.Permission
-			if c.Permission != nil {
-				permission = c.Permission.ID
-			}
-			var h maphash.Hash
-			h.SetSeed(seed)
-			h.WriteString(f.Finder)
-			h.WriteByte(0)
-			h.WriteString(permission)
-			h.WriteByte(0)
-			h.WriteString(foldNumber(f.Number))
-			key, id := h.Sum64(), maphash.String(seed, f.ID)
-			here := first{id: id, digest: c.digest(), index: int32(ref.Index), row: int32(ref.Origin.Row)}
-			earlier, again := seen[key]
-			if !again {
-				seen[key] = here
-			} else if f.ID == "" || earlier.id != id { // one id twice is for id-repeated to tell, unless it was made from the number
+			seen := c.census.see(c, ref)
+			if earlier := seen.sameBag; earlier != nil && (f.ID == "" || earlier.id != seen.own.id) { // one id twice is for id-repeated to tell, unless it was made from the number
 				say("/number", recordWords(earlier.index, earlier.row)+" has this number too, of the same finder and permission; blanks, capitals and leading noughts do not tell numbers apart")
 				return
 			}
 			if f.ID == "" {
 				return
 			}
-			if earlier, again = byID[id]; !again {
-				byID[id] = here
-			} else if earlier.digest != here.digest && numbered(c) {
+			if earlier := c.census.sameNumbered(seen); earlier != nil && !earlier.says(seen.own) && numbered(c) {
 				say("/number", recordWords(earlier.index, earlier.row)+" has this number too")
 			}
 		}}

@@ -10,8 +10,9 @@ import (
 // with one number are told apart all the same.
 func TestNumberRepeatedWithoutIDs(t *testing.T) {
 	rule, said := numberRepeated.Across(), 0
+	seen := newCensus()
 	for i, number := range []string{"7", "007", "7a", " 7 "} {
-		c := &Case{Find: &find.Find{Number: number, Finder: "person-1"}, Report: &find.Report{}}
+		c := &Case{Find: &find.Find{Number: number, Finder: "person-1"}, Report: &find.Report{}, census: seen}
 		rule.Find(c, Ref{Index: i}, func(pointer, message string) { said++ })
 	}
 	if said != 2 {

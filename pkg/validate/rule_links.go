@@ -2,7 +2,6 @@ package validate
 
 import (
 	"fmt"
-	"hash/maphash"
 	"slices"
 	"sync"
 
@@ -144,34 +143,13 @@ type link struct {
 	pointer  string
 }
 
-// links gathers the ids of all finds, eight bytes each, and the links of those that have some.
-type links struct {
-	seed   maphash.Seed
-	ids    []uint64
-	sorted bool
-	list   []link
-}
+// links gathers the links of the finds that have some.
+type links struct{ list []link }
 
-func newLinks() *links { return &links{seed: maphash.MakeSeed()} }
-
-func (l *links) see(f *find.Find) uint64 {
-	id := maphash.String(l.seed, f.ID)
-	l.ids = append(l.ids, id)
-	return id
-}
+func newLinks() *links { return &links{} }
 
 func (l *links) add(from uint64, to string, ref Ref, pointer string) {
-	l.list = append(l.list, link{from, maphash.String(l.seed, to), ref, pointer})
-}
-
-// has tells whether a find with the id is in the file. The first call sorts the ids.
-func (l *links) has(id uint64) bool {
-	if !l.sorted {
-		slices.Sort(l.ids)
-		l.sorted = true
-	}
-	_, ok := slices.BinarySearch(l.ids, id)
-	return ok
+	l.list = append(l.list, link{from, sumOf(to), ref, pointer})
 }
 
 var linkOutside = &Rule{
@@ -188,7 +166,8 @@ var linkOutside = &Rule{
 		return Across{
 			Find: func(c *Case, ref Ref, say Say) {
 				f := c.Find
-				id := l.see(f)
+				c.census.see(c, ref)
+				id := sumOf(f.ID)
 				if f.PartOf != "" {
 					l.add(id, f.PartOf, ref, "/partOf")
 				}
@@ -198,7 +177,7 @@ var linkOutside = &Rule{
 			},
 			End: func(c *Case, say SayOf) {
 				for _, k := range l.list {
-					if !l.has(k.to) {
+					if !c.census.hasID(k.to) {
 						say(k.ref, k.pointer, "the find that this one is linked to is not in this file")
 					}
 				}
@@ -223,10 +202,10 @@ var linkLoop = &Rule{
 			Find: func(c *Case, ref Ref, say Say) {
 				f := c.Find
 				if f.PartOf != "" {
-					parts.add(maphash.String(parts.seed, f.ID), f.PartOf, ref, "/partOf")
+					parts.add(sumOf(f.ID), f.PartOf, ref, "/partOf")
 				}
 				for i, id := range f.Replaces {
-					replacements.add(maphash.String(replacements.seed, f.ID), id, ref, fmt.Sprintf("/replaces/%d", i))
+					replacements.add(sumOf(f.ID), id, ref, fmt.Sprintf("/replaces/%d", i))
 				}
 			},
 			End: func(c *Case, say SayOf) {
@@ -307,7 +286,8 @@ var linkOneSided = &Rule{
 		return Across{
 			Find: func(c *Case, ref Ref, say Say) {
 				f := c.Find
-				id := l.see(f)
+				c.census.see(c, ref)
+				id := sumOf(f.ID)
 				for i := range f.Associated {
 					a := &f.Associated[i]
 					pointer := fmt.Sprintf("/associated/%d", i)
@@ -327,7 +307,7 @@ var linkOneSided = &Rule{
 					stated[pair{k.from, k.to}] = true
 				}
 				for _, k := range l.list {
-					if k.pointer != "" && k.from != k.to && l.has(k.to) && !stated[pair{k.to, k.from}] {
+					if k.pointer != "" && k.from != k.to && c.census.hasID(k.to) && !stated[pair{k.to, k.from}] {
 						say(k.ref, k.pointer, "the other find does not name this one in return")
 					}
 				}

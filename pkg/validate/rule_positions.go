@@ -6,7 +6,6 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/pkg/quantity"
 )
 
 var positionsIdentical = &Rule{
@@ -20,26 +19,21 @@ var positionsIdentical = &Rule{
 		After:  `the same with "method": {"code": "field-centroid"}, "uncertainty": 250`,
 	},
 	Across: func() Across {
-		type point struct{ x, y quantity.Decimal }
-		seen := map[point]int32{}
 		type spot struct {
-			at  point
+			own *remembered
 			ref Ref
 		}
 		var spots []spot // that have reached the number, in the order in which they did
 		return Across{
 			Find: func(c *Case, ref Ref, say Say) {
-				if !ownSpot(c.Find) {
-					return
-				}
-				at := point{c.Find.Position.Longitude.Decimal(), c.Find.Position.Latitude.Decimal()}
-				if seen[at]++; int(seen[at]) == c.Settings.SameSpotFinds {
-					spots = append(spots, spot{at, ref})
+				own := c.census.see(c, ref).own
+				if own.spot != 0 && c.census.crowd(own) == c.Settings.SameSpotFinds {
+					spots = append(spots, spot{own, ref})
 				}
 			},
 			End: func(c *Case, say SayOf) {
 				for _, s := range spots {
-					say(s.ref, "/position", fmt.Sprintf("%d finds that are not lots stand at exactly this point", seen[s.at]))
+					say(s.ref, "/position", fmt.Sprintf("%d finds that are not lots stand at exactly this point", c.census.crowd(s.own)))
 				}
 			},
 		}

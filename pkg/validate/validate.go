@@ -124,6 +124,7 @@ type run struct {
 	due    deadlines
 	own    *bench
 	bench  benches
+	census *census
 }
 
 func (v *Validator) begin(in *find.Stream) *run {
@@ -139,6 +140,7 @@ func (v *Validator) begin(in *find.Stream) *run {
 		}
 	}
 	r.bench.v = v
+	r.census = newCensus()
 	r.own = r.bench.get()
 	return r
 }
@@ -151,7 +153,7 @@ func (r *run) workers() int {
 }
 
 func (r *run) caseOf(f *find.Find) *Case {
-	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites, mostPicture: r.v.options.Limits.Picture, bench: r.own}
+	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites, mostPicture: r.v.options.Limits.Picture, bench: r.own, census: r.census}
 	if f != nil {
 		c.Permission = r.in.Report.Permission(f.Permission)
 		c.Outing = r.in.Report.Outing(f.Outing)
