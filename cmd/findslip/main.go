@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 	"time"
 
@@ -22,6 +23,9 @@ const patience = 5 * time.Second
 // process runs the command as a process: a signal stops it, and a second one, or no end in good
 // time, ends it at once. Either way nothing is left half written.
 func process() int {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(50) // most of what is held of a long log has no pointers, and is quickly passed over
+	}
 	signal.Ignore(syscall.SIGPIPE) // a reader that has gone is an error of writing, and is told
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()

@@ -3,6 +3,7 @@ package validate
 import (
 	"fmt"
 	"hash/maphash"
+	"math"
 	"slices"
 	"strings"
 
@@ -78,10 +79,29 @@ const (
 	anyTrait trait = 0xff
 )
 
+// kept is a member as it is kept until the end, without pointers.
+type kept struct {
+	id, spot         uint64
+	index, row, line int32
+	count            int32
+	found            int32 // year, month and day; 0: not known to the day
+	label            uint32
+	place            uint32
+	labelLength      uint16
+	what             trait
+}
+
+const keptBlock = 4096
+
 // gathering remembers the finds of one run that stand under a law that looks at finds together.
 type gathering struct {
 	seed    maphash.Seed
-	members []member
+	blocks  [][]kept
+	n       int
+	labels  []byte
+	places  []string
+	placeAt map[string]uint32
+	members []member // at the end
 	links   [][2]uint64
 	origin  find.Origin
 	wanted  trait // finds without any of these and without a link are not remembered; anyTrait: all are
@@ -126,10 +146,10 @@ func (g *gathering) see(c *Case, ref Ref) {
 	if p := f.Position; p != nil && p.Latitude.Known() && p.Longitude.Known() && f.Generalised["/position"] == "" {
 		m.spot = maphash.Comparable(g.seed, [2]find.Number{p.Latitude, p.Longitude}) | 1
 	}
-	if len(g.members) == 0 {
+	if g.n == 0 {
 		g.origin = ref.Origin
 	}
-	g.members = append(g.members, m)
+	g.keep(&m)
 	for i := range f.Associated {
 		if a := &f.Associated[i]; a.Relation.Is("same-hole", "touching", "joins") {
 			g.links = append(g.links, [2]uint64{m.id, maphash.String(g.seed, a.Find)})
@@ -138,6 +158,68 @@ func (g *gathering) see(c *Case, ref Ref) {
 	if f.PartOf != "" {
 		g.links = append(g.links, [2]uint64{m.id, maphash.String(g.seed, f.PartOf)})
 	}
+}
+
+// keep keeps a member in few bytes.
+func (g *gathering) keep(m *member) {
+	place, known := g.placeAt[m.place]
+	if !known {
+		if g.placeAt == nil {
+			g.placeAt = map[string]uint32{}
+		}
+		place = uint32(len(g.places))
+		g.places = append(g.places, strings.Clone(m.place))
+		g.placeAt[g.places[place]] = place
+	}
+	if g.n%keptBlock == 0 {
+		g.blocks = append(g.blocks, make([]kept, 0, keptBlock))
+	}
+	g.n++
+	label := m.label[:min(len(m.label), math.MaxUint16)]
+	last := &g.blocks[len(g.blocks)-1]
+	*last = append(*last, kept{id: m.id, spot: m.spot, index: m.index, row: m.row, line: m.line, count: m.count, found: packDay(m.found),
+		label: uint32(len(g.labels)), labelLength: uint16(len(label)), place: place, what: m.what})
+	g.labels = append(g.labels, label...)
+}
+
+// packDay writes a day as one number, and the zero day as nought.
+func packDay(d edtf.Day) int32 { return int32(d.Year)<<9 | int32(d.Month)<<5 | int32(d.Day) }
+
+func unpackDay(n int32) edtf.Day {
+	return edtf.Day{Year: int(n >> 9), Month: uint8(n >> 5 & 15), Day: uint8(n & 31)}
+}
+
+// unpack makes members of what was kept. Where all finds were, those that stand alone are left out:
+// nobody else is at their spot, and no link leads to or from them.
+func (g *gathering) unpack() {
+	alone := func(*kept) bool { return false }
+	if g.wanted == anyTrait {
+		spots := make([]uint64, 0, g.n)
+		for _, b := range g.blocks {
+			for i := range b {
+				spots = append(spots, b[i].spot)
+			}
+		}
+		slices.Sort(spots)
+		linked := map[uint64]bool{}
+		for _, l := range g.links {
+			linked[l[0]], linked[l[1]] = true, true
+		}
+		alone = func(k *kept) bool {
+			at, _ := slices.BinarySearch(spots, k.spot)
+			shared := k.spot != 0 && at+1 < len(spots) && spots[at+1] == k.spot
+			return !shared && !linked[k.id]
+		}
+	}
+	for _, b := range g.blocks {
+		for i := range b {
+			if k := &b[i]; !alone(k) {
+				g.members = append(g.members, member{id: k.id, spot: k.spot, index: k.index, row: k.row, line: k.line, count: k.count,
+					label: string(g.labels[k.label : k.label+uint32(k.labelLength)]), what: k.what, place: g.places[k.place], found: unpackDay(k.found)})
+			}
+		}
+	}
+	g.blocks, g.n = nil, 0
 }
 
 // countOf returns how many objects a record surely stands for.
@@ -190,6 +272,7 @@ func traitsOf(c *Case) trait {
 
 // groups returns the finds group by group, in the order of the file.
 func (g *gathering) groups() [][]member {
+	g.unpack()
 	parent := make([]int32, len(g.members))
 	for i := range parent {
 		parent[i] = int32(i)
