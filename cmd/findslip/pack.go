@@ -7,35 +7,39 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
 func (p *program) packCommand() *cobra.Command {
-	var in inputFlags
-	var out, level, fail string
-	var force, stamp bool
+	var f shareFlags
+	var level, fail string
 	c := &cobra.Command{
-		Use:   "pack IN -o OUT",
+		Use:   "pack IN [--for AUDIENCE] -o OUT",
 		Short: "Seal a report and its pictures for handing over",
 		Long: `pack puts a report, its pictures, what was said of it, the schemas, the code lists and the
 specification into one sealed folder, or a zip file where OUT ends in .zip: BagIt 1.0 (RFC 8493),
-to be read with a text editor. Pictures are those of --pictures, else those beside the report; they
-go in as they are, with all that is in them. To hand over to somebody who may not know the
-places, share first and pack the copy.
+to be read with a text editor. Pictures are those of --pictures, else those beside the report.
+
+--for AUDIENCE packs a copy for partner, landowner, expert, recorder or public, as share makes it:
+what they may not see is withheld, pictures are made anew without metadata, and a leak stops it.
+Without --for your own report is packed for yourself, with pictures as they were taken, place and
+all; a copy that share has made is packed as it is, and a picture that tells more than is seen on it
+stays behind.
 
 Exit status: 0 all well, 1 packed, but there are notices that --fail-on names (a picture that is
 missing is one), 2 not packed.`,
 		Example: `  findslip pack season.findslip.json -o season.zip
+  findslip pack season.findslip.json --for recorder -o for-the-recorder.zip
   findslip unpack season.zip`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			o, err := in.options(p)
+			o, err := f.inputFlags.options(p)
 			if err != nil {
 				return err
 			}
@@ -46,12 +50,13 @@ missing is one), 2 not packed.`,
 			if err != nil {
 				return err
 			}
+			out := f.out
 			if out == "" || out == "-" {
 				return fmt.Errorf("pack needs a place to write: -o OUT.zip, or -o FOLDER for a new folder")
 			}
 			zipped := strings.EqualFold(filepath.Ext(out), ".zip")
 			if zipped {
-				err = pipeline.CanWrite(out, force, args)
+				err = pipeline.CanWrite(out, f.force, args)
 			} else if _, e := os.Lstat(out); e == nil {
 				err = fmt.Errorf("writing %s: there is something of that name already; choose another name", out)
 			}
@@ -62,16 +67,30 @@ missing is one), 2 not packed.`,
 			if zipped {
 				po.Name = strings.TrimSuffix(po.Name, filepath.Ext(po.Name))
 			}
-			if stamp {
-				po.Day = time.Now().Format(time.DateOnly)
+			so := pipeline.ShareOptions{Options: share.Options{Audience: share.Self, Permissions: f.permissions}}
+			if f.audience != "" {
+				if so.Audience, err = share.ParseAudience(f.audience); err != nil {
+					return fmt.Errorf("--for: %w", err)
+				}
+			} else if f.policy != "" || len(f.permissions) > 0 {
+				return fmt.Errorf("--policy and --permission need an audience: --for recorder")
 			}
-			r, err := pipeline.Pack(c.Context(), args[0], o, po)
+			if so.Policy, err = readPolicy(f.policy, p.limits); err != nil {
+				return err
+			}
+			if !f.noStamp {
+				so.Changed, po.Day = stamp(so.Audience, f.asOf)
+			}
+			r, err := pipeline.PackFor(c.Context(), args[0], o, po, so)
 			if err != nil {
 				return err
 			}
 			defer r.Close()
+			if r.Shared != nil && len(r.Shared.Leaks) > 0 {
+				return p.leaks(r.Shared)
+			}
 			if zipped {
-				err = pipeline.WriteFile(out, force, args, func(w io.Writer) error { return r.WriteZip(w) })
+				err = pipeline.WriteFile(out, f.force, args, func(w io.Writer) error { return r.WriteZip(w) })
 			} else {
 				err = r.WriteFolder(filepath.Dir(out))
 			}
@@ -81,11 +100,14 @@ missing is one), 2 not packed.`,
 			return p.afterPack(r, o, set)
 		},
 	}
-	in.add(c)
-	c.Flags().StringVarP(&out, "output", "o", "", "zip file or new folder to write")
+	f.add(c)
+	c.Flags().StringVar(&f.audience, "for", "", "partner, landowner, expert, recorder or public; without it the report is packed as it is")
+	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land")
+	c.Flags().StringVar(&f.policy, "policy", "", "make the table of members by audience stricter, from this JSON file")
+	c.Flags().StringVarP(&f.out, "output", "o", "", "zip file or new folder to write")
 	c.Flags().StringVar(&level, "level", "log", "how much a record must say: bag, log or full")
-	c.Flags().BoolVar(&force, "force", false, "replace a zip file that is there")
-	c.Flags().BoolVar(&stamp, "stamp", false, "say on the label on which day it was packed")
+	c.Flags().BoolVar(&f.force, "force", false, "replace a zip file that is there")
+	c.Flags().BoolVar(&f.noStamp, "no-stamp", false, "do not say on which day it was packed")
 	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set, or never")
 	return c
 }
@@ -95,11 +117,25 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 	for _, m := range r.Missing {
 		p.say("warning: the picture %s is named in the report and is not there", render.Clean(m))
 	}
+	for _, m := range r.Held {
+		p.say("warning: the picture %s stays behind: it tells more than is seen on it, and this is a copy for others; pack the source with --for", render.Clean(m))
+	}
+	if r.Shared != nil {
+		for _, text := range r.Shared.LeftOut {
+			p.say("warning: a picture stays behind: %s", render.Clean(text))
+		}
+		for _, l := range r.Shared.NameLeaks {
+			p.say("warning: the name of the hand-over tells %s; give it another name", render.Clean(l.Kind))
+		}
+		p.sayGrids(r.Shared.Copy.Report)
+	}
 	doc := r.Result.Document("", o)
 	p.say("%s, %s; they are in notices.json", counted(len(doc.Notices), "notice"), counted(doc.Notices.Cautions(), "caution"))
 	switch r.Result.Report.Audience {
-	case "", "self", "partner", "recorder":
-		p.say("it may hold exact places and names: hand it only to those who may have them")
+	case "", "self":
+		p.say("packed for yourself: exact places, names, and pictures as they were taken; for somebody else pack it with --for")
+	case "partner", "recorder", "landowner":
+		p.say("packed for %s: it may hold exact places; hand it only to those who may have them", r.Result.Report.Audience)
 	}
 	if set.fails(doc.Notices) {
 		return errNotices

@@ -35,6 +35,8 @@ type Packed struct {
 	Result   *Result  // notices on the report; the pictures were looked at
 	Pictures int      // that go with it
 	Missing  []string // pictures that the report names and that are not there
+	Held     []string // pictures that stay behind: the report is for somebody else and they tell more than is seen
+	Shared   *Shared  // what PackFor made; if it leaks, nothing can be written
 	bag      bag.Bag
 	close    func() error
 }
@@ -57,7 +59,9 @@ type PackOptions struct {
 
 // Pack reads a report of any format and makes a hand-over of it: the report in canonical form, its
 // pictures from Options.Files, else from the folder of the report, the notices on it, the schemas,
-// the code lists and the specification. A picture that is not there does not stop it and is told.
+// the code lists and the specification. A picture that is not there does not stop it and is told. The
+// pictures of a finder's own report go as they are; in a copy for others one that carries its position,
+// a serial number or its owner stays behind. See PackFor.
 func Pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, error) {
 	out := &Packed{close: func() error { return nil }}
 	if o.Files == nil && name != "-" {
@@ -90,6 +94,10 @@ func Pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		}
 		if info, err := fs.Stat(o.Files, clean); err != nil || !info.Mode().IsRegular() {
 			out.Missing = append(out.Missing, picture)
+			continue
+		}
+		if forOthers(out.Result.Report) && tells(o.Files, clean, o.Limits.WithDefaults().Picture) {
+			out.Held = append(out.Held, picture)
 			continue
 		}
 		from := o.Files
@@ -201,12 +209,18 @@ sum of every file (FIPS 180-4). To look whether anything was changed, in that fo
   sha256sum -c manifest-sha256.txt tagmanifest-sha256.txt
 
 `)
-	if len(p.Missing) == 0 {
+	switch audience {
+	case "self":
+		b.WriteString("Pictures are as they were taken: they may hold the place, the day and the owner of the camera.\n")
+	default:
+		b.WriteString("Pictures hold what is seen on them and nothing else: no place, no owner, no serial number.\n")
+	}
+	if len(p.Missing)+len(p.Held) == 0 {
 		fmt.Fprintf(&b, "Pictures: %d. None is missing.\n", p.Pictures)
 		return b.String()
 	}
 	fmt.Fprintf(&b, "Pictures: %d. Missing, though the report names them:\n", p.Pictures)
-	for _, m := range p.Missing {
+	for _, m := range append(slices.Clone(p.Missing), p.Held...) {
 		fmt.Fprintf(&b, "  %s\n", render.Clean(m))
 	}
 	return b.String()

@@ -48,6 +48,7 @@ type Shared struct {
 	Left      int         // finds that are not in the copy at all
 	LeftOut   []string    // pictures of the source that could not be copied, and why
 	Notices   notice.List // on the copy
+	source    *find.Report
 }
 
 // Share reads a report of any format, makes a copy for an audience and looks through its finished
@@ -65,7 +66,7 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	if o.Generator != "" {
 		copied.Report.Generator = o.Generator
 	}
-	r := &Shared{Copy: copied, Left: copied.Left}
+	r := &Shared{Copy: copied, Left: copied.Left, source: source}
 	var shown map[string][]byte
 	if o.Files != nil && s.Audience != share.Self && (o.To == Page || s.SavePicture != nil) {
 		if shown, err = r.pictures(ctx, o, s); err != nil {

@@ -1,0 +1,126 @@
+package pipeline
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/picture"
+	"github.com/findslip/findslip/pkg/share"
+)
+
+// PackFor makes a copy of a report for an audience, as Share does, and packs that: its pictures are
+// made anew, without metadata and under names that say nothing. For the finder it is Pack. If the
+// copy leaks, Packed.Shared says where, and there is nothing to be written.
+func PackFor(ctx context.Context, name string, o Options, p PackOptions, s ShareOptions) (*Packed, error) {
+	if s.Audience == share.Self {
+		return Pack(ctx, name, o, p)
+	}
+	done := func() error { return nil }
+	if o.Files == nil && name != "-" {
+		root, err := os.OpenRoot(filepath.Dir(name)) // so that no name or link leads outside
+		if err != nil {
+			return nil, fmt.Errorf("packing %s: %w", name, err)
+		}
+		o.Files, done = root.FS(), root.Close
+	}
+	folder, err := os.MkdirTemp("", "findslip-*")
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), done())
+	}
+	out, err := packFor(ctx, name, o, p, s, folder)
+	if err = errors.Join(err, done()); err != nil {
+		return nil, errors.Join(err, os.RemoveAll(folder))
+	}
+	closing := out.close
+	out.close = func() error { return errors.Join(closing(), os.RemoveAll(folder)) }
+	return out, nil
+}
+
+// pictureFolder is the folder of the pictures beside a report that was made for an audience.
+const pictureFolder = "pictures"
+
+func packFor(ctx context.Context, name string, o Options, p PackOptions, s ShareOptions, folder string) (*Packed, error) {
+	if err := os.Mkdir(filepath.Join(folder, pictureFolder), 0o700); err != nil {
+		return nil, fmt.Errorf("packing %s: %w", name, err)
+	}
+	s.Name, s.Pictures = p.Name, pictureFolder
+	s.SavePicture = func(name string, data []byte) error {
+		return os.WriteFile(filepath.Join(folder, pictureFolder, path.Base(name)), data, 0o600)
+	}
+	o.To = Findslip
+	shared, err := Share(ctx, name, o, s)
+	if err != nil {
+		return nil, err
+	}
+	if len(shared.Leaks) > 0 {
+		return &Packed{Shared: shared, close: func() error { return nil }}, nil
+	}
+	root, err := os.OpenRoot(folder)
+	if err != nil {
+		return nil, fmt.Errorf("packing %s: %w", name, err)
+	}
+	inner := o
+	inner.From, inner.Stdin, inner.Files = Findslip, bytes.NewReader(shared.Data), root.FS()
+	out, err := Pack(ctx, "-", inner, p)
+	if err != nil {
+		return nil, errors.Join(err, root.Close())
+	}
+	out.Shared, out.close = shared, root.Close
+	// What is packed beside the copy is looked through as well: the notices and the label.
+	for _, file := range out.bag.Files {
+		if file.Name != packNotices && file.Name != packRead {
+			continue
+		}
+		leaks, err := leaksOf(file.Open, shared, s.Audience, o.Limits)
+		if err != nil {
+			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), root.Close())
+		}
+		shared.Leaks = append(shared.Leaks, leaks...)
+	}
+	return out, nil
+}
+
+// forOthers tells a copy for somebody else than the finder.
+func forOthers(r *find.Report) bool { return r.Audience != "" && r.Audience != string(share.Self) }
+
+// tells tells whether a picture carries what its reader may not know. One that cannot be read does.
+func tells(files fs.FS, name string, most int64) bool {
+	f, err := files.Open(name)
+	if err != nil {
+		return true
+	}
+	defer f.Close()
+	data, err := limit.ReadAll(f, "picture", most)
+	if err != nil {
+		return true
+	}
+	for _, what := range picture.Carries(data) {
+		switch what {
+		case "position", "serial-number", "owner", "words", "maker-note", "trailer":
+			return true
+		}
+	}
+	return picture.Extension(data) == "" // what cannot be looked into
+}
+
+func leaksOf(open func() (io.ReadCloser, error), shared *Shared, a share.Audience, limits limit.Limits) ([]share.Leak, error) {
+	r, err := open()
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	data, err := limit.ReadAll(r, "held", limits.WithDefaults().Held)
+	if err != nil {
+		return nil, err
+	}
+	return share.LeaksWithin(data, shared.source, shared.Copy.Report, a, limits)
+}
