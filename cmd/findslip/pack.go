@@ -67,7 +67,7 @@ missing is one), 2 not packed.`,
 			if zipped {
 				po.Name = strings.TrimSuffix(po.Name, filepath.Ext(po.Name))
 			}
-			so := pipeline.ShareOptions{Options: share.Options{Audience: share.Self, Permissions: f.permissions}}
+			so := pipeline.ShareOptions{Options: share.Options{Audience: share.Self, Permissions: f.permissions}, HoldBack: f.holdBack}
 			if f.audience != "" {
 				if so.Audience, err = share.ParseAudience(f.audience); err != nil {
 					return fmt.Errorf("--for: %w", err)
@@ -104,6 +104,7 @@ missing is one), 2 not packed.`,
 	c.Flags().StringVar(&f.audience, "for", "", "partner, landowner, expert, recorder or public; without it the report is packed as it is")
 	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land")
 	c.Flags().StringVar(&f.policy, "policy", "", "make the table of members by audience stricter, from this JSON file")
+	c.Flags().BoolVar(&f.holdBack, "hold-back", false, "with --for: withhold the words in which something leaks, in place of stopping")
 	c.Flags().StringVarP(&f.out, "output", "o", "", "zip file or new folder to write")
 	c.Flags().StringVar(&level, "level", "log", "how much a record must say: bag, log or full")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a zip file that is there")
@@ -127,6 +128,7 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 		for _, l := range r.Shared.NameLeaks {
 			p.say("warning: the name of the hand-over tells %s; give it another name", render.Clean(l.Kind))
 		}
+		p.sayHeld(r.Shared)
 		p.sayGrids(r.Shared.Copy.Report)
 	}
 	doc := r.Result.Document("", o)

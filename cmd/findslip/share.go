@@ -29,7 +29,7 @@ type shareFlags struct {
 	policy                      string
 	permissions                 []string
 	force, plain, noStamp       bool
-	notes, noLog                bool
+	notes, noLog, holdBack      bool
 }
 
 func (p *program) shareCommand() *cobra.Command {
@@ -40,7 +40,8 @@ func (p *program) shareCommand() *cobra.Command {
 		Long: `share makes a copy that holds only what an audience may see: partner, landowner, expert,
 recorder or public. Places are made coarser on a fixed grid, which the record says; what is taken
 away is named as withheld. The finished bytes are looked through for what was taken away: a leak
-stops the export, is told by kind and member, and nothing is written.
+stops the export, is told by kind and member, and nothing is written; with --hold-back the words in
+which it stands are withheld as well, and the rest goes.
 
 OUT.html is a page to print: for a landowner what was found on each field and day, with room to
 sign, for an expert each find with its question and what is still missing.
@@ -79,6 +80,7 @@ No check finds everything: read the copy before you hand it on.`,
 	c.Flags().StringVar(&f.log, "log", "", "log of exports (default: beside the source, IN.exports.jsonl)")
 	c.Flags().BoolVar(&f.noLog, "no-log", false, "keep no log, and compare with none")
 	c.Flags().BoolVar(&f.notes, "notes", false, "keep the notes in which nothing is found that leaks, and say of the others where it stands")
+	c.Flags().BoolVar(&f.holdBack, "hold-back", false, "withhold the words in which something leaks, and say which, in place of stopping")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
 	c.Flags().BoolVar(&f.noStamp, "no-stamp", false, "do not say in the copy when it was made")
@@ -163,7 +165,7 @@ func (f *shareFlags) options(p *program) (o pipeline.Options, s pipeline.ShareOp
 		}
 	}
 	o.Plain = f.plain
-	s.Permissions, s.Notes = f.permissions, f.notes
+	s.Permissions, s.Notes, s.HoldBack = f.permissions, f.notes, f.holdBack
 	if s.Policy, err = readPolicy(f.policy, p.limits); err != nil {
 		return o, s, err
 	}
@@ -222,6 +224,7 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 	for _, text := range r.LeftOut {
 		p.say("warning: a picture stays behind: %s", render.Clean(text))
 	}
+	p.sayHeld(r)
 	for _, held := range r.Copy.Held {
 		p.say("warning: notes are kept back: %s", render.Clean(held.String()))
 	}
@@ -240,6 +243,17 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 		p.say("warning: the name of the file tells %s; give it another name before you hand it on", render.Clean(l.Kind))
 	}
 	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(len(r.Copy.Report.Finds), "find"), s.Audience, counted(r.Left, "find"))
+}
+
+// sayHeld tells what was withheld because something leaked in it.
+func (p *program) sayHeld(r *pipeline.Shared) {
+	for i, s := range r.HeldBack {
+		if i == 20 {
+			p.say("  and %d more", len(r.HeldBack)-i)
+			break
+		}
+		p.say("held back: %s", render.Clean(s.String()))
+	}
 }
 
 // sayGrids tells how coarse the places of a copy are, and why.
@@ -286,7 +300,7 @@ func (p *program) leaks(r *pipeline.Shared) error {
 		}
 		fmt.Fprintf(p.err, "  in %s\n", render.Clean(s.String()))
 	}
-	fmt.Fprintf(p.err, "  Take it out of the words of the source, or make the record stricter with sensitivity.\n")
+	fmt.Fprintf(p.err, "  Take it out of the words of the source, or withhold those words: --hold-back, or --policy for all records.\n")
 	return errNotices
 }
 

@@ -11,6 +11,7 @@ import (
 	"maps"
 	"path"
 	"slices"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
@@ -30,8 +31,10 @@ const pageSide = 1600 // longer side, in pixels, of a picture within a page
 // ShareOptions of Share.
 type ShareOptions struct {
 	share.Options
-	Day  string // of a page; empty: left open
-	Name string // of the file that the copy goes to, without folder; it is looked through too
+	// HoldBack withholds the members in whose words something leaks, in place of stopping.
+	HoldBack bool
+	Day      string // of a page; empty: left open
+	Name     string // of the file that the copy goes to, without folder; it is looked through too
 	// SavePicture takes the pictures of the copy as they are made, clean, upright and under their
 	// new names; what it was given is not to be used when Share returns leaks or an error. Nil:
 	// pictures are named in the copy and not made.
@@ -42,6 +45,7 @@ type ShareOptions struct {
 type Shared struct {
 	Data      []byte       // the copy in the format asked for; nil if it leaks
 	Leaks     []share.Leak // what stopped it; empty if nothing was found
+	HeldBack  []share.Span // what ShareOptions.HoldBack withheld
 	NameLeaks []share.Leak // what ShareOptions.Name tells; it stops nothing
 	Spans     []share.Span // where in the words of the copy that is, as far as it can be told
 	Copy      *share.Copied
@@ -73,28 +77,41 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 			return nil, fmt.Errorf("sharing %s: %w", name, err)
 		}
 	}
-	if r.Notices, err = noticesOn(copied.Report, o); err != nil {
-		return nil, fmt.Errorf("sharing %s: %w", name, err)
-	}
-	var out bytes.Buffer
-	if o.To == Page {
-		err = share.Sheet(&out, copied.Report, share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown})
-	} else {
-		err = encode(&out, find.StreamOf(copied.Report), o)
+	data, err := r.finish(o, s, shown)
+	if err == nil && len(r.Leaks) > 0 && s.HoldBack {
+		if spans := share.Spans(source, copied.Report, s.Audience); share.HoldBack(copied.Report, spans) {
+			r.HeldBack = spans
+			data, err = r.finish(o, s, shown)
+		}
 	}
 	if err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
-	if r.Leaks, err = share.LeaksWithin(out.Bytes(), source, copied.Report, s.Audience, o.Limits); err != nil {
-		return nil, fmt.Errorf("sharing %s: %w", name, err)
-	}
 	r.NameLeaks = share.LeaksInName(s.Name, source, copied.Report, s.Audience)
 	if len(r.Leaks) == 0 {
-		r.Data = out.Bytes()
+		r.Data = data
 	} else {
 		r.Spans = share.Spans(source, copied.Report, s.Audience)
 	}
 	return r, nil
+}
+
+// finish writes the copy in its format, with the notices on it, and looks through the bytes.
+func (r *Shared) finish(o Options, s ShareOptions, shown map[string][]byte) (data []byte, err error) {
+	if r.Notices, err = noticesOn(r.Copy.Report, o); err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	if o.To == Page {
+		err = share.Sheet(&out, r.Copy.Report, share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown})
+	} else {
+		err = encode(&out, find.StreamOf(r.Copy.Report), o)
+	}
+	if err != nil {
+		return nil, err
+	}
+	r.Leaks, err = share.LeaksWithin(out.Bytes(), r.source, r.Copy.Report, s.Audience, o.Limits)
+	return out.Bytes(), err
 }
 
 // collect reads a whole report and normalises it.
@@ -190,6 +207,9 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 			r.LeftOut = append(r.LeftOut, fmt.Sprintf("%s: %v", from, err))
 			continue
 		}
+		if ext := picture.Extension(data); ext != path.Ext(name) { // a PNG picture that is called .jpg
+			name = r.rename(name, strings.TrimSuffix(name, path.Ext(name))+ext)
+		}
 		sum := sha256.Sum256(data)
 		sums[name] = hex.EncodeToString(sum[:])
 		if o.To == Page {
@@ -217,6 +237,20 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 		}
 	}
 	return shown, nil
+}
+
+// rename gives a picture of the copy another name.
+func (r *Shared) rename(from, to string) string {
+	r.Copy.Pictures[to] = r.Copy.Pictures[from]
+	delete(r.Copy.Pictures, from)
+	for _, f := range r.Copy.Report.Finds {
+		for i := range f.Media {
+			if f.Media[i].File == from {
+				f.Media[i].File = to
+			}
+		}
+	}
+	return to
 }
 
 func cleanPicture(files fs.FS, name string, o picture.Options, limits limit.Limits) ([]byte, error) {

@@ -427,8 +427,8 @@ func (w *worker) position(how string) {
 		return
 	}
 	already := w.f.Generalised["/position"]
-	if !onGrid(p, already) {
-		already = "" // it says so and is not
+	if !onGrid(p, already) || stepOf(already) < step {
+		already = "" // it says so and is not, or is finer than it may be
 	}
 	alone := w.c.o.Audience == Public && already == "" && step < len(steps)-1 && len(w.c.crowd[step][cellKey(p, step)]) < 2
 	if alone {

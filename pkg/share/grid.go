@@ -16,6 +16,16 @@ var steps = []struct {
 	name string
 }{{100_000, "grid-0.01"}, {1_000_000, "grid-0.1"}, {10_000_000, "grid-1"}}
 
+// stepOf is the number of the step with a name, -1 for none.
+func stepOf(name string) int {
+	for i, s := range steps {
+		if s.name == name {
+			return i
+		}
+	}
+	return -1
+}
+
 // units turns degrees into whole units of 1e-7 degree.
 func units(n find.Number) int64 { return floorDiv(int64(n.Decimal()), 100) }
 

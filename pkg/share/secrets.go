@@ -48,17 +48,30 @@ func secretsOf(source, copied *find.Report, a Audience) *secrets {
 	for i := range source.People {
 		s.person(fmt.Sprintf("/people/%d", i), &source.People[i], hidesPlaces)
 	}
+	placeless := map[string]bool{} // permissions and finds of the copy of which the place was taken away, by a policy
+	for i := range copied.Permissions {
+		placeless[copied.Permissions[i].ID] = copied.Permissions[i].Place == nil
+	}
+	shown := map[string]*find.Find{}
+	for _, f := range copied.Finds {
+		shown[f.ID] = f
+	}
 	for i := range source.Permissions {
 		p := &source.Permissions[i]
-		if hidesPlaces || a == Landowner && !kept[p.ID] {
+		if hidesPlaces || a == Landowner && !kept[p.ID] || placeless[p.ID] {
 			member := fmt.Sprintf("/permissions/%d", i)
 			s.place(member+"/place", p.Place)
 			s.add("document", member+"/documentNumber", p.DocumentNumber)
 		}
 	}
 	for i, f := range source.Finds {
-		s.find(fmt.Sprintf("/finds/%d", i), f, hidesPlaces || a == Landowner && !kept[f.Permission])
+		member := fmt.Sprintf("/finds/%d", i)
+		s.find(member, f, hidesPlaces || a == Landowner && !kept[f.Permission])
+		if c := shown[f.ID]; c != nil && !hidesPlaces {
+			s.coarser(member, f, c)
+		}
 	}
+	s.unread(source)
 	if a == Public {
 		s.id("/id", source.ID)
 	}
@@ -152,6 +165,16 @@ func (s *secrets) find(member string, f *find.Find, hidden bool) {
 	s.position(member+"/position", f.Position)
 	for i := range f.OtherPositions {
 		s.position(fmt.Sprintf("%s/otherPositions/%d", member, i), &f.OtherPositions[i])
+	}
+}
+
+// coarser adds what a policy took away of the place of a find that else may be seen.
+func (s *secrets) coarser(member string, f, copied *find.Find) {
+	if p := f.Position; p != nil && (copied.Position == nil || copied.Position.Latitude != p.Latitude || copied.Position.Longitude != p.Longitude) {
+		s.position(member+"/position", p)
+	}
+	if p := f.Place; p != nil && (copied.Place == nil || copied.Place.Name != p.Name) {
+		s.place(member+"/place", p)
 	}
 }
 

@@ -2,6 +2,9 @@ package share
 
 import (
 	"fmt"
+	"reflect"
+	"strconv"
+	"strings"
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -14,6 +17,7 @@ type Span struct {
 	From, To int    // characters, counted from 0; To is the one after the last
 	Kind     string // as in Leak
 	Member   string // as in Leak
+	id       string // of the find in the copy
 }
 
 // String says where the span is.
@@ -36,15 +40,30 @@ func Spans(source, copied *find.Report, a Audience) []Span {
 		return nil
 	}
 	s := secretsOf(source, copied, a)
-	var out []Span
-	for c := range find.Flat(&find.Report{Title: copied.Title}) {
-		out = append(out, s.spans("", c.Pointer, c.Text)...)
+	out := flatSpans(s, "", "", &find.Report{Title: copied.Title})
+	for i := range copied.People {
+		out = append(out, flatSpans(s, "", fmt.Sprintf("/people/%d", i), &copied.People[i])...)
+	}
+	for i := range copied.Permissions {
+		out = append(out, flatSpans(s, "", fmt.Sprintf("/permissions/%d", i), &copied.Permissions[i])...)
+	}
+	for i := range copied.Outings {
+		out = append(out, flatSpans(s, "", fmt.Sprintf("/outings/%d", i), &copied.Outings[i])...)
 	}
 	for _, f := range copied.Finds {
-		for c := range find.Flat(f) {
-			if c.Pointer != "/id" {
-				out = append(out, s.spans(findLabel(f), c.Pointer, c.Text)...)
-			}
+		spans := flatSpans(s, findLabel(f), "", f)
+		for i := range spans {
+			spans[i].id = f.ID
+		}
+		out = append(out, spans...)
+	}
+	return out
+}
+
+func flatSpans[T find.Record](s *secrets, label, prefix string, record *T) (out []Span) {
+	for c := range find.Flat(record) {
+		if c.Pointer != "/id" {
+			out = append(out, s.spans(label, prefix+c.Pointer, c.Text)...)
 		}
 	}
 	return out
@@ -87,4 +106,65 @@ func (c *copier) offerNotes() {
 			f.Absent = nil
 		}
 	}
+}
+
+// HoldBack withholds from a copy the members in whose words something leaks, and names them in
+// absent; of a picture only the caption. A name goes only where a number stays. It tells whether it
+// changed anything.
+func HoldBack(copied *find.Report, spans []Span) bool {
+	finds := map[string]*find.Find{}
+	for _, f := range copied.Finds {
+		finds[f.ID] = f
+	}
+	changed := false
+	for _, s := range spans {
+		parts := strings.Split(strings.TrimPrefix(s.Pointer, "/"), "/")
+		f := finds[s.id]
+		switch {
+		case f != nil && len(parts) == 3 && parts[0] == "media" && parts[2] == "caption":
+			if i, err := strconv.Atoi(parts[1]); err == nil && i < len(f.Media) {
+				f.Media[i].Caption = ""
+				f.Absent, changed = noted(f.Absent, "/media/caption"), true
+			}
+		case f != nil && (parts[0] != "name" || f.Number != "") && parts[0] != "number":
+			f.Absent, changed = withheld(reflect.ValueOf(f).Elem(), parts[0], f.Absent, changed)
+		case f == nil && parts[0] == "title":
+			copied.Absent, changed = withheld(reflect.ValueOf(copied).Elem(), "title", copied.Absent, changed)
+		case f == nil && len(parts) >= 3:
+			i, err := strconv.Atoi(parts[1])
+			if err != nil {
+				continue
+			}
+			switch {
+			case parts[0] == "permissions" && i < len(copied.Permissions):
+				p := &copied.Permissions[i]
+				p.Absent, changed = withheld(reflect.ValueOf(p).Elem(), parts[2], p.Absent, changed)
+			case parts[0] == "outings" && i < len(copied.Outings):
+				o := &copied.Outings[i]
+				o.Absent, changed = withheld(reflect.ValueOf(o).Elem(), parts[2], o.Absent, changed)
+			}
+		}
+	}
+	return changed
+}
+
+// withheld takes a member out of a record by its name in JSON, and notes that it was withheld.
+func withheld(v reflect.Value, member string, absent map[string]string, changed bool) (map[string]string, bool) {
+	t := v.Type()
+	for i := range t.NumField() {
+		name, _, _ := strings.Cut(t.Field(i).Tag.Get("json"), ",")
+		if name == member && name != "id" && !v.Field(i).IsZero() {
+			v.Field(i).SetZero()
+			return noted(absent, "/"+member), true
+		}
+	}
+	return absent, changed
+}
+
+func noted(absent map[string]string, pointer string) map[string]string {
+	if absent == nil {
+		absent = map[string]string{}
+	}
+	absent[pointer] = "withheld"
+	return absent
 }

@@ -1,0 +1,190 @@
+package share
+
+import (
+	"archive/zip"
+	"bytes"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+	"unicode/utf16"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// leakSource is a report with one known place: 52.5063914, -1.2249252, which is SP 52700 90115.
+func leakSource() *find.Report {
+	source := randomReport(rand.New(rand.NewPCG(31, 32)))
+	p := source.Finds[0].Position
+	p.Latitude, p.Longitude, p.Verbatim = find.Float(52.5063914), find.Float(-1.2249252), "by the old oak"
+	source.People = append(source.People, find.Person{ID: "person-3", Name: "Jörg Ærøbell", Contact: "01632 960 987"}, find.Person{ID: "person-4", Name: "Tilly Bell"})
+	source.Permissions = append(source.Permissions, find.Permission{ID: "permission-3", Place: &find.Place{Name: "Wood", Parish: "Straße am Kälberhof"}, DocumentNumber: "TH/2026/17"})
+	source.Finds[0].Media = []find.Media{{File: "pictures/IMG_4711.jpg"}}
+	source.Finds[0].OtherNumbers = []find.OtherNumber{{Number: "MID-2026-77"}}
+	return source
+}
+
+// Whatever stands in a text that the public may not see is found, in each spelling, alphabet and
+// wrapping; the coordinates of the place in other grids were worked out with PROJ's cs2cs 9.1.1 (the
+// British square) and by moving the point (degrees).
+func TestEverySpellingIsFound(t *testing.T) {
+	source := leakSource()
+	for text, kind := range map[string]string{
+		"52.5063914": "position", "52.5063": "position", "52.5064": "position", "52,50639": "position", "52.50 63914": "position", "x=52.5063914;": "position",
+		"5250639": "position", "52506391 and more": "position", "lat 52.506 and far away in the same file lon -1.225": "position",
+		"52.51, -1.22": "position", "1.22 W 52.51 N": "position", "52° 30.38'": "position", "1º13′29″": "position", "N52 30.383 W1 13.495": "grid-reference",
+		"SP 527 901": "grid-reference", "SP52709011": "grid-reference", "30U XD 2054 1921": "grid-reference", "geo:52.506,-1.225": "grid-reference", "452700, 290115": "grid-reference",
+		"<c>452700</c><c>290115</c>": "grid-reference", "290115;452700": "grid-reference", "https://maps.example/@52.50639,-1.22492,15z": "position", "https://maps.example/?q=52.51,-1.22": "position",
+		"BY THE OLD OAK": "position", "by-the_old  oak": "position",
+		"Hilda": "name", "Mrs Whitethorn": "name", "whitethorn": "", "JORG AEROBELL": "name", "J\u00f6rg \u00c6r\u00f8bell": "name", "crotal bell": "", "Bell": "",
+		"Long-Furlong": "place", "LongFurlong.kml": "place", "Long\u00a0Furlong": "place", "Long Furlong’s gate": "place", "long\n furlong": "place", "wood": "", "at Wood": "place", "strasse am kalberhof": "place",
+		"TH 2026 17": "document", "IMG 4711": "picture-name", "MID/2026/77": "number", "as SF-003": "number",
+		"tel. 01632-960987": "contact", "+44 1632 960123": "phone", "06 12 34 56 78": "phone", "0171/1234567": "phone", "tlf. 12 34 56 78": "phone", "(555) 555-0123": "phone",
+		"ZZ9 9ZZ": "postcode", "1234 AB": "postcode", "D-24103": "postcode", "24103 Kiel": "postcode", "123 45 Ort": "postcode", "1690 AD": "", "1790 BC": "", "dated 1690 to 1790": "",
+		"AB12 CDE": "plate", "B-AB 1234": "plate", "AB-123-CD": "plate", "1-ABC-123": "plate", "12-AB-34": "plate",
+		"C:\\Users\\h": "file-path", "/home/h/a.gpx": "file-path", "~/finds": "file-path", "file:///a": "file-path", "/media/view": "", "me@thornmere.example": "email",
+		"52.55, -1.25": "", "2026-04-12T14:30:00Z": "", "12.5 mm by 30.2 mm": "", "button, 3/4 in": "",
+		"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-525063914122": "", "a nice walk by the river": "",
+	} {
+		leaks, err := Leaks([]byte(text), source, &find.Report{}, Public)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if kind == "" && len(leaks) > 0 || kind != "" && !slices.ContainsFunc(leaks, func(l Leak) bool { return l.Kind == kind }) {
+			t.Errorf("%q: %v, want %q", text, leaks, kind)
+		}
+	}
+}
+
+// Wrappings of one and the same words.
+func TestEveryWrappingIsOpened(t *testing.T) {
+	source := leakSource()
+	const words = "we met Jörg Ærøbell at Long Furlong"
+	wide := []byte{0xff, 0xfe}
+	for _, u := range utf16.Encode([]rune(words)) {
+		wide = append(wide, byte(u), byte(u>>8))
+	}
+	pack := func(name, comment, note string, content []byte) []byte {
+		var b bytes.Buffer
+		z := zip.NewWriter(&b)
+		w, err := z.CreateHeader(&zip.FileHeader{Name: name, Comment: note})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := w.Write(content); err != nil {
+			t.Fatal(err)
+		}
+		if err := z.SetComment(comment); err != nil {
+			t.Fatal(err)
+		}
+		if err := z.Close(); err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	for name, data := range map[string][]byte{
+		"UTF-16":           wide,
+		"Latin 1":          []byte("we met J\xf6rg \xc6r\xf8bell at Long Furlong"),
+		"JSON escapes":     []byte(`{"a": "we met J\u00f6rg\n\u00c6r\u00f8bell"}`),
+		"entities":         []byte("<p>we met J&#246;rg &AElig;r&#xf8;bell</p>"),
+		"tags":             []byte("<si><r><t>Long </t></r><r><t>Fur</t></r><r><t>long</t></r></si>"),
+		"a packed file":    pack("a.txt", "", "", []byte(words)),
+		"packed twice":     pack("a.zip", "", "", pack("b.txt", "", "", []byte(words))),
+		"a name":           pack("Long Furlong.txt", "", "", []byte("nothing")),
+		"a comment":        pack("a.txt", "Long Furlong", "", []byte("nothing")),
+		"a part's note":    pack("a.txt", "", "Long Furlong", []byte("nothing")),
+		"an array of JSON": []byte(`["Long\tFurlong"]`),
+	} {
+		leaks, err := Leaks(data, source, &find.Report{}, Public)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(leaks) == 0 {
+			t.Errorf("nothing is found in %s", name)
+		}
+		for _, l := range leaks {
+			if strings.Contains(l.String(), "Furlong") {
+				t.Errorf("%s: the leak is quoted: %s", name, l)
+			}
+		}
+	}
+	deep := []byte("nothing")
+	for range maxDepth + 1 {
+		deep = pack("a.zip", "", "", deep)
+	}
+	if _, err := Leaks(deep, source, &find.Report{}, Public); err == nil {
+		t.Error("what is packed too deep is taken for looked through")
+	}
+}
+
+// A member that could not be read is as private as if it had been.
+func TestUnreadMembersAreSecret(t *testing.T) {
+	source := &find.Report{Findslip: "1.0", Unknown: []byte(`{"people": [{"name": "Hilda Whitethorn", "contact": "01632 960123", "roles": ["finder"]}], "permissions": [{"place": {"name": "Long Furlong"}}]}`),
+		Finds: []*find.Find{{ID: find.NewReportID(), Name: "button", Unknown: []byte(`{"position": {"latitude": 52.5063914, "longitude": -1.2249252, "verbatim": "old oak hedge"}}`)}}}
+	for text, kind := range map[string]string{"Mrs Whitethorn": "name", "01632960123": "contact", "Long Furlong": "place", "52.50639": "position", "SP 527 901": "grid-reference", "old oak hedge": "place"} {
+		leaks, err := Leaks([]byte(text), source, &find.Report{}, Public)
+		if err != nil || !slices.ContainsFunc(leaks, func(l Leak) bool { return l.Kind == kind }) {
+			t.Errorf("%q: %v %v, want %s", text, leaks, err, kind)
+		}
+	}
+	if leaks, err := Leaks([]byte("at Long Furlong, SP 527 901"), source, &find.Report{}, Recorder); err != nil || len(leaks) > 0 {
+		t.Errorf("the recorder may know the place: %v %v", leaks, err)
+	}
+}
+
+// A landowner's copy may name the own land in every spelling, and no spot of the next field.
+func TestNextFieldIsSecret(t *testing.T) {
+	source := randomReport(rand.New(rand.NewPCG(33, 34)))
+	own, next := source.Finds[0].Position, source.Finds[1].Position
+	own.Latitude, own.Longitude = find.Float(52.5063914), find.Float(-1.2249252)
+	next.Latitude, next.Longitude = find.Float(52.5093914), find.Float(-1.2249252)
+	c, err := Copy(source, Options{Audience: Landowner, Permissions: []string{"permission-1"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for text, want := range map[string]bool{"SP 52700 90115": false, "52.5063914": false, "at Long Furlong": false, "at Chapel Piece": true, "52.5093914": true, "SP 52697 90449": true} {
+		leaks, err := Leaks([]byte(text), source, c.Report, Landowner)
+		if err != nil || len(leaks) > 0 != want {
+			t.Errorf("%q: %v %v", text, leaks, err)
+		}
+	}
+	for _, p := range c.Report.People {
+		if p.ID != "person-1" && p.ID != "person-2" {
+			t.Errorf("the landowner sees %s", p.ID)
+		}
+	}
+}
+
+// What leaks in words is taken out where the finder asks for it, and then nothing leaks.
+func TestHoldBack(t *testing.T) {
+	source := leakSource()
+	source.Finds[0].Name = "button of SF-001"
+	source.Finds[1].Media = []find.Media{{File: "a.jpg", View: &find.Term{Code: "front"}, Caption: "at Long Furlong"}}
+	source.Title = "Wood and Long Furlong"
+	for _, a := range []Audience{Public, Expert, Recorder} {
+		c, err := Copy(source, Options{Audience: a})
+		if err != nil {
+			t.Fatal(err)
+		}
+		spans := Spans(source, c.Report, a)
+		if len(spans) == 0 {
+			t.Fatalf("%s: nothing to hold back", a)
+		}
+		for _, s := range spans {
+			if s.From >= s.To {
+				t.Errorf("the span is %+v", s)
+			}
+		}
+		if !HoldBack(c.Report, spans) {
+			t.Errorf("%s: nothing is held back", a)
+		}
+		if left := Spans(source, c.Report, a); len(left) > 0 {
+			t.Errorf("%s: %v still leak", a, left)
+		}
+		for format, data := range encodings(t, c.Report) {
+			if leaks, err := Leaks(data, source, c.Report, a); err != nil || len(leaks) > 0 {
+				t.Errorf("%s for %s: %v %v", format, a, leaks, err)
+			}
+		}
+	}
+}
