@@ -82,6 +82,7 @@ type normaliser struct {
 	layout *find.Layout
 	o      Options
 	list   notice.List
+	marked bool // a term bears absentMark
 }
 
 func (n *normaliser) say(k *notice.Kind, pointer, message string) {

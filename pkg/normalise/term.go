@@ -3,6 +3,7 @@ package normalise
 import (
 	"cmp"
 	"fmt"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/vocabulary"
@@ -12,9 +13,17 @@ import (
 func (n *normaliser) terms() {
 	n.materials()
 	n.f.Terms(func(pointer, list string, t *find.Term) { n.term(pointer, list, t) })
-	n.dropAbsentTerms()
+	if n.marked {
+		n.dropAbsentTerms()
+	}
 	f := n.f
-	f.Depth, f.Position, f.Condition = notEmpty(f.Depth), notEmpty(f.Position), notEmpty(f.Condition)
+	if d := f.Depth; d != nil && d.Verbatim == "" && !d.Min.Known() {
+		f.Depth = notEmpty(d)
+	}
+	if p := f.Position; p != nil && p.Verbatim == "" && !p.Latitude.Known() {
+		f.Position = notEmpty(p)
+	}
+	f.Condition = notEmpty(f.Condition)
 }
 
 // methodAlone takes the way a position was taken out of a find of a table that has no position. The
@@ -41,6 +50,9 @@ func (n *normaliser) methodAlone() (alone bool) {
 
 // term finds the code of one term. It leaves a code that is there.
 func (n *normaliser) term(pointer, list string, t *find.Term) {
+	if t != nil && strings.HasPrefix(t.Note, absentMark) {
+		n.marked = true
+	}
 	if t == nil || t.Code != "" || t.Verbatim == "" {
 		return
 	}
@@ -51,7 +63,7 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 	m, ok := scheme.Match(t.Verbatim)
 	if reason, none := vocabulary.Absent(t.Verbatim); none && !(ok && statesNone(m)) {
 		if onlyWords(*t, func(t *find.Term) { t.Verbatim = "" }) {
-			t.Note = absentMark + reason
+			t.Note, n.marked = absentMark+reason, true
 		}
 		return
 	}
