@@ -113,13 +113,19 @@ func (p *program) explain(k *notice.Kind) {
 	fmt.Fprintln(p.out)
 }
 
+// contextName is what the JSON-LD context is called among the schemas.
+const contextName = "context"
+
 func (p *program) schemaCommand() *cobra.Command {
+	names := append(schema.Names(), contextName)
 	return &cobra.Command{
-		Use:       "schema [" + strings.Join(schema.Names(), "|") + "]",
-		Short:     "Print a JSON Schema of the format",
-		Long:      "schema prints the JSON Schema (2020-12) of a report, of one find, or of the notices report.",
-		Example:   "  findslip schema find",
-		ValidArgs: schema.Names(),
+		Use:   "schema [" + strings.Join(names, "|") + "]",
+		Short: "Print a JSON Schema of the format, or its JSON-LD context",
+		Long: `schema prints the JSON Schema (2020-12) of a report, of one find, of the notices report or of a
+policy of sharing; and, as context, the JSON-LD 1.1 context with which a report is linked data.`,
+		Example: `  findslip schema find
+  findslip schema context >context.jsonld`,
+		ValidArgs: names,
 		Args:      cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			name := "report"
@@ -127,8 +133,11 @@ func (p *program) schemaCommand() *cobra.Command {
 				name = args[0]
 			}
 			text, ok := schema.Text(name)
+			if name == contextName {
+				text, ok = schema.Context(), true
+			}
 			if !ok {
-				return fmt.Errorf("schema %q is not one of %s", name, strings.Join(schema.Names(), ", "))
+				return fmt.Errorf("schema %q is not one of %s", name, strings.Join(names, ", "))
 			}
 			_, err := p.out.Write(text)
 			return err

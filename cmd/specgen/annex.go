@@ -29,8 +29,8 @@ func annexes(root string, put func(string, []byte) error) error {
 	text := string(old)
 	for name, write := range map[string]func(*bytes.Buffer){
 		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex, "limits": limitAnnex,
-		"words for nothing": absenceAnnex,
-		"model report":      modelOf("report", ""), "model person": modelOf("report", "person"), "model permission": modelOf("report", "permission"),
+		"words for nothing": absenceAnnex, "linked data": linkedAnnex,
+		"model report": modelOf("report", ""), "model person": modelOf("report", "person"), "model permission": modelOf("report", "permission"),
 		"model outing": modelOf("report", "outing"), "model find": modelOf("find", ""),
 	} {
 		var b bytes.Buffer

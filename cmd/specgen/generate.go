@@ -34,6 +34,9 @@ func generate(root string, write bool) ([]string, error) {
 	if err := examples(root, put); err != nil {
 		return nil, fmt.Errorf("examples: %w", err)
 	}
+	if err := linked(put); err != nil {
+		return nil, fmt.Errorf("JSON-LD context: %w", err)
+	}
 	if err := annexes(root, put); err != nil {
 		return nil, fmt.Errorf("SPEC.md: %w", err)
 	}

@@ -1,0 +1,92 @@
+// Has a general JSON-LD library (jsonld of npm) expand reports with the context of the format and turn
+// them into RDF, in its safe mode, which fails where anything would be dropped. No document but our
+// context is loaded. Every value of the report must come out again, every predicate must be ours or a
+// term of testdata/reference/terms.csv, and that table must agree with the vocabularies as npm has them.
+// Usage: node linked-check.mjs CONTEXT REPORT...
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import path from "node:path";
+
+const require = createRequire(process.env.PEERS + "/");
+const jsonld = require("jsonld");
+const read = (file) => JSON.parse(readFileSync(file, "utf8"));
+let wrong = 0;
+const fail = (line) => { wrong++; console.log(line); };
+const documentLoader = async (url) => { throw new Error(`${url} is asked for; nothing may be fetched`); };
+
+// The table of terms against the vocabularies.
+const lines = readFileSync("testdata/reference/terms.csv", "utf8").trim().split("\n").slice(1);
+const table = new Map(lines.map((l) => { const [vocabulary, , kind, iri] = l.split(","); return [iri, { vocabulary, kind }]; }));
+const found = {};
+for (const vocabulary of ["crm", "dcterms", "skos"]) {
+  const nq = readFileSync(path.join(process.env.PEERS, "node_modules/@vocabulary", vocabulary, `${vocabulary}.nq`), "utf8");
+  const typed = new Set([...nq.matchAll(/^<([^>]+)> <[^>]*22-rdf-syntax-ns#type> </gm)].map((m) => m[1]));
+  for (const [iri, row] of table) {
+    if (row.vocabulary !== vocabulary) continue;
+    found[vocabulary] = (found[vocabulary] ?? 0) + 1;
+    if (!typed.has(iri)) fail(`${iri} is in the table of terms and not in ${vocabulary}`);
+  }
+  if (!(found[vocabulary] > 20)) fail(`too few terms of ${vocabulary} in the table`);
+}
+console.log(`terms looked up: ${JSON.stringify(found)}`);
+
+const context = read(process.argv[2]);
+const own = context["@context"]["@vocab"];
+const asJson = new Set(["absent", "generalised", "extensions", "columns", "area", "excluded", "says"]);
+const links = /^urn:uuid:/;
+
+// leaves counts the values of a report, those that go out whole as JSON as one.
+function leaves(v, name) {
+  if (asJson.has(name)) return 1;
+  if (Array.isArray(v)) return v.reduce((n, x) => n + leaves(x), 0);
+  if (v && typeof v === "object") return Object.entries(v).reduce((n, [k, x]) => n + leaves(x, k), 0);
+  return 1;
+}
+// expandedLeaves counts the same in the expanded form.
+function expandedLeaves(v) {
+  if (Array.isArray(v)) return v.reduce((n, x) => n + expandedLeaves(x), 0);
+  if (!v || typeof v !== "object") return 1;
+  if ("@value" in v) return 1;
+  return Object.entries(v).reduce((n, [k, x]) => n + (k === "@id" ? 1 : expandedLeaves(x)), 0);
+}
+
+for (const file of process.argv.slice(3)) {
+  const report = read(file);
+  const options = { expandContext: context, documentLoader, safe: true };
+  let expanded, quads;
+  try {
+    expanded = await jsonld.expand(report, options);
+    quads = await jsonld.toRDF(report, options);
+  } catch (e) {
+    fail(`${file}: ${e.message} ${JSON.stringify(e.details?.event ?? {}).slice(0, 300)}`);
+    continue;
+  }
+  const before = leaves(report), after = expandedLeaves(expanded);
+  if (before !== after) fail(`${file}: ${before} values go in and ${after} come out`);
+  const predicates = new Set(quads.map((q) => q.predicate.value));
+  let foreign = 0;
+  for (const p of predicates) {
+    if (p.startsWith(own)) continue;
+    foreign++;
+    if (table.get(p)?.kind !== "property") fail(`${file}: ${p} is no property of the table of terms`);
+  }
+  // What was meant, said of the finds themselves.
+  const ask = (s, p) => quads.filter((q) => q.subject.value === s && q.predicate.value === p).map((q) => q.object);
+  const terms = context["@context"];
+  for (const f of report.finds ?? []) {
+    if (f.number && ask(f.id, terms.dwc + "recordNumber")[0]?.value !== f.number) fail(`${file}: a number is lost`);
+    if (f.partOf && ask(f.id, terms.crm + "P46i_forms_part_of")[0]?.termType !== "NamedNode") fail(`${file}: partOf is no link`);
+    if (f.position?.latitude !== undefined) {
+      const [position] = ask(f.id, own + "position");
+      const [latitude] = ask(position?.value, terms.dwc + "decimalLatitude");
+      if (Number(latitude?.value) !== f.position.latitude) fail(`${file}: a latitude is another`);
+    }
+    if (ask(f.id, terms.crm + "P45_consists_of").length !== (f.materials ?? []).length) fail(`${file}: materials are lost`);
+    if (report.id && !ask(report.id, terms.dcterms + "hasPart").some((o) => o.value === f.id)) fail(`${file}: a find is no part of its report`);
+  }
+  if (report.reuse && ask(report.id, terms.dcterms + "license")[0]?.value !== `http://spdx.org/licenses/${report.reuse}`) fail(`${file}: the licence is no link`);
+  if (report.id && !links.test(report.id)) fail(`${file}: no URN`);
+  console.log(`${file}: ${before} values, ${quads.length} triples, ${predicates.size} predicates, ${foreign} of them of other vocabularies`);
+}
+if (process.argv.length < 5) fail("too few reports to judge");
+process.exit(wrong === 0 ? 0 : 1);
