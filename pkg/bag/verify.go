@@ -14,6 +14,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 )
@@ -71,12 +72,11 @@ func Verify(bag fs.FS) ([]Problem, error) {
 	if err != nil {
 		return nil, fmt.Errorf("this is not a bag: %w", err)
 	}
-	if !strings.Contains(text, "BagIt-Version:") {
-		v.say("bagit.txt", "it does not tell a version of BagIt")
-	}
+	v.declaration(text)
 	if _, err := fs.Stat(bag, "fetch.txt"); err == nil {
 		v.say("fetch.txt", "the bag names files to be fetched; they are not fetched")
 	}
+	v.unknownManifests()
 	manifests, sealed := 0, false
 	for _, a := range sums {
 		if name := "manifest-" + a.name + ".txt"; v.has(name) {
@@ -96,6 +96,10 @@ func Verify(bag fs.FS) ([]Problem, error) {
 				return nil, err
 			}
 			for file, sum := range listed {
+				if strings.HasPrefix(file, "data/") || strings.HasPrefix(file, "tagmanifest-") {
+					v.say(name, fmt.Sprintf("it lists %q, which is payload or such a list itself", file))
+					continue
+				}
 				v.sum(file, sum, a.new)
 			}
 		}
@@ -109,6 +113,41 @@ func Verify(bag fs.FS) ([]Problem, error) {
 	v.oxum()
 	slices.SortFunc(v.problems, func(a, b Problem) int { return strings.Compare(a.File+"\x00"+a.Text, b.File+"\x00"+b.Text) })
 	return slices.Compact(v.problems), nil
+}
+
+// declarationForm is the text of bagit.txt (RFC 8493 section 2.1.1).
+var declarationForm = regexp.MustCompile(`\ABagIt-Version: (\d+)\.(\d+)\r?\nTag-File-Character-Encoding: (\S+)(?:\r?\n)?\z`)
+
+// declaration looks at what the bag says that it is.
+func (v *verifier) declaration(text string) {
+	m := declarationForm.FindStringSubmatch(text)
+	switch {
+	case strings.HasPrefix(text, "\ufeff"):
+		v.say("bagit.txt", "it begins with a byte order mark, which must not stand there")
+	case m == nil:
+		v.say("bagit.txt", "it does not say BagIt-Version and Tag-File-Character-Encoding, one a line and nothing else")
+	case m[1] != "1" && m[1] != "0":
+		v.say("bagit.txt", "the bag is of a version later than 1: what is new in it is not checked")
+	case !strings.EqualFold(m[3], "UTF-8"):
+		v.say("bagit.txt", "the lists are not in UTF-8: names with other letters may be misread")
+	}
+}
+
+// unknownManifests says which lists of sums are not looked at.
+func (v *verifier) unknownManifests() {
+	names, _ := fs.Glob(v.bag, "*manifest-*.txt") // the pattern is sound
+	for _, name := range names {
+		algorithm, ok := strings.CutPrefix(strings.TrimSuffix(strings.TrimPrefix(name, "tag"), ".txt"), "manifest-")
+		known := slices.ContainsFunc(sums, func(s struct {
+			name string
+			new  func() hash.Hash
+		}) bool {
+			return s.name == algorithm
+		})
+		if ok && !known {
+			v.say(name, "its sums are of an algorithm that is not known here: they are not compared")
+		}
+	}
 }
 
 // oxum compares the size of the payload with Payload-Oxum, where bag-info.txt gives one (RFC 8493
@@ -188,6 +227,8 @@ func (v *verifier) manifest(name string, algorithm func() hash.Hash) (map[string
 			v.say(name, fmt.Sprintf("line %d is not a sum of %d digits and a name", n, digits))
 		case !cleanName(file):
 			v.say(name, fmt.Sprintf("line %d names a file outside the bag", n))
+		case out[file] != "":
+			v.say(name, fmt.Sprintf("line %d names a file that stands there already", n))
 		default:
 			out[file] = strings.ToLower(sum)
 		}

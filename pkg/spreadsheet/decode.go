@@ -79,6 +79,8 @@ type decoder struct {
 	order      edtf.Order
 	layout     *find.Layout
 	numberAt   int // column of the number, 0 if none
+	audienceAt int // column that says for whom a copy is, 0 if none
+	changedAt  int // column that says when a copy was made, 0 if none
 	idAt       int // column of the id, 0 if none
 	hasFound   bool
 	hasDating  bool
@@ -192,7 +194,7 @@ func (d *decoder) setColumns(cells []grid.Cell) {
 	claimed := map[string]*column{}
 	for _, cell := range cells {
 		text := strings.TrimSpace(cell.Text)
-		if text == "" {
+		if text == "" || d.isCopyColumn(cell) {
 			continue
 		}
 		c := &column{Meaning: heading.Understand(text), column: cell.Column, heading: text}
@@ -307,6 +309,7 @@ func (d *decoder) survey() error {
 				continue
 			}
 			d.collect(row)
+			d.copyOf(row)
 			for _, c := range dates {
 				if cell := row.Cell(c.column); on && cell.Kind == grid.Text {
 					on = yield(cell.Text)

@@ -136,14 +136,19 @@ func EncodeCSV(w io.Writer, in *find.Stream, o WriteOptions) error {
 	for i, c := range columns {
 		record[i] = guard(c.heading)
 	}
-	if err := out.Write(record); err != nil {
+	said := copyColumns(in.Report)
+	var headings []string
+	if said != nil {
+		headings = []string{audienceHeading, changedHeading}
+	}
+	if err := out.Write(insertBeforeLast(record, headings)); err != nil {
 		return err
 	}
 	if err := s.each(func(f *find.Find) error {
 		for i, c := range columns {
 			record[i] = guard(c.text(f, o))
 		}
-		return out.Write(record)
+		return out.Write(insertBeforeLast(record, said))
 	}); err != nil {
 		return err
 	}

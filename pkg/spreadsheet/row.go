@@ -48,6 +48,9 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 			continue
 		}
 		c := d.byNumber[cell.Column]
+		if cell.Column == d.audienceAt || cell.Column == d.changedAt {
+			continue
+		}
 		if c == nil {
 			intake.Column(f, find.ColumnLetters(cell.Column), text)
 			kept++

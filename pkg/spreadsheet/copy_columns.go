@@ -1,0 +1,56 @@
+package spreadsheet
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+// A text table has no sheet for the report. That a table is a copy for somebody, and when it was
+// made, stands in two columns of every row, so that nobody takes the copy for the finder's own log.
+const (
+	audienceHeading = "report.audience"
+	changedHeading  = "report.changed"
+)
+
+// copyColumns are what the two columns hold for a copy; nil for a finder's own log.
+func copyColumns(r *find.Report) []string {
+	if r == nil || r.Audience == "" || r.Audience == "self" {
+		return nil
+	}
+	return []string{r.Audience, r.Changed}
+}
+
+// insertBeforeLast puts texts before the last one, which is that of the id.
+func insertBeforeLast(list, texts []string) []string {
+	if len(texts) == 0 {
+		return list
+	}
+	return slices.Insert(list, len(list)-1, texts...)
+}
+
+// isCopyColumn notes where the two columns are.
+func (d *decoder) isCopyColumn(cell grid.Cell) bool {
+	switch strings.TrimSpace(cell.Text) {
+	case audienceHeading:
+		d.audienceAt = cell.Column
+	case changedHeading:
+		d.changedAt = cell.Column
+	default:
+		return false
+	}
+	return true
+}
+
+// copyOf takes what the two columns of a row say over into the report, which the first row settles.
+func (d *decoder) copyOf(row grid.Row) {
+	if text := strings.TrimSpace(row.Cell(d.audienceAt).Text); d.audienceAt > 0 && d.report.Audience == "" && vocabulary.Get("audience").Has(text) {
+		d.report.Audience = text
+	}
+	if text := strings.TrimSpace(row.Cell(d.changedAt).Text); d.changedAt > 0 && d.report.Changed == "" && text != "" {
+		d.report.Changed = text
+	}
+}
