@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"math/rand/v2"
+	"reflect"
 	"testing"
+	"unsafe"
 )
 
 // The contents of two finds are equal when, and only when, both are written as the same JSON.
@@ -39,5 +41,33 @@ func TestAppendContents(t *testing.T) {
 			t.Fatalf("one find has contents of two kinds: %s", text)
 		}
 		texts[text] = contents
+	}
+}
+
+// Whether a find holds unknown members is told quickly as it is told by going through all of it.
+func TestAnyUnknown(t *testing.T) {
+	finds := theFinds(t)
+	r := rand.New(rand.NewPCG(13, 14))
+	some := 0
+	for i := range 10_000 {
+		v := changeOne(r, finds[i%len(finds)])
+		raw, err := json.Marshal(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var f Find
+		DecodeFind(raw, &f)
+		slow := false
+		walkUnknown(reflect.ValueOf(&f).Elem(), "", func(string) bool { slow = true; return false })
+		quick := anyUnknown(findShape(), unsafe.Pointer(&f))
+		if slow && !quick {
+			t.Fatalf("unknown members are not seen: %s", raw)
+		}
+		if quick {
+			some++
+		}
+	}
+	if some == 0 {
+		t.Error("no find had unknown members")
 	}
 }

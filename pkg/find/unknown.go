@@ -4,14 +4,56 @@ import (
 	"iter"
 	"reflect"
 	"strconv"
+	"unsafe"
+
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // Unknown yields the flat name of every object within a record that holds members this version
 // does not know; the record itself is the empty name. Such members have no flat name.
 func Unknown[T Record](record *T) iter.Seq[string] {
 	return func(yield func(string) bool) {
+		if f, ok := any(record).(*Find); ok && !anyUnknown(findShape(), unsafe.Pointer(f)) {
+			return
+		}
 		walkUnknown(reflect.ValueOf(record).Elem(), "", yield)
 	}
+}
+
+// anyUnknown tells whether a value may hold members that are not known, without reflection: most finds
+// hold none.
+func anyUnknown(s *shape, at unsafe.Pointer) bool {
+	switch s.sort {
+	case structSort:
+		for i := range s.fields {
+			m := &s.fields[i]
+			switch field := unsafe.Add(at, m.offset); m.shape.sort {
+			case rawSort:
+				if m.name == "" && len(*(*jsontext.Value)(field)) > len("{}") {
+					return true
+				}
+			case structSort, pointerSort, listSort:
+				if anyUnknown(m.shape, field) {
+					return true
+				}
+			}
+		}
+	case pointerSort:
+		to := *(*unsafe.Pointer)(at)
+		return to != nil && anyUnknown(s.item, to)
+	case listSort:
+		if s.item.sort != structSort {
+			return false
+		}
+		list := *(*[]byte)(at) // any list begins in the same way: with its address and its length
+		first := unsafe.Pointer(unsafe.SliceData(list))
+		for i := range len(list) {
+			if anyUnknown(s.item, unsafe.Add(first, uintptr(i)*s.item.size)) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func walkUnknown(v reflect.Value, name string, yield func(string) bool) bool {
