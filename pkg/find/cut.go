@@ -109,13 +109,25 @@ func (c *Cutter) Line() int { return c.src.line.at(c.dec.InputOffset()) }
 
 // Record reads the next value, a find. It is valid until the next call.
 func (c *Cutter) Record() (jsontext.Value, error) {
-	return c.value(limit.Over("record", c.limits.Record))
+	v, err := c.value(limit.Over("record", c.limits.Record))
+	if err == nil {
+		if over := tooManyValues(v, "values", c.limits.Values); over != nil {
+			return nil, over
+		}
+	}
+	return v, err
 }
 
 // Member reads the next value, which belongs to the report without its finds. It is valid until the
 // next call.
 func (c *Cutter) Member() (jsontext.Value, error) {
-	return c.value(limit.Over("header", c.limits.Header))
+	v, err := c.value(limit.Over("header", c.limits.Header))
+	if err == nil {
+		if over := tooManyValues(v, "header-values", c.limits.HeaderValues); over != nil {
+			return nil, over
+		}
+	}
+	return v, err
 }
 
 func (c *Cutter) value(over *limit.Error) (jsontext.Value, error) {

@@ -99,16 +99,20 @@ func (s *Stream) InOrder(workers int) iter.Seq2[*Entry, error] {
 	}
 }
 
-// groupSize is how many entries of a sequence make a piece.
-const groupSize = 64
+// groupSize is how many entries of a sequence make a piece, groupBytes what they may have had in the
+// source together before the piece is closed.
+const (
+	groupSize  = 64
+	groupBytes = 256 << 10
+)
 
 // grouped makes pieces of a sequence whose entries can only be made one after the other.
 func grouped(source iter.Seq2[*Entry, error]) iter.Seq2[piece, error] {
 	return func(yield func(piece, error) bool) {
-		group := make([]*Entry, 0, groupSize)
+		group, size := make([]*Entry, 0, groupSize), 0
 		pass := func() bool {
 			made := group
-			group = make([]*Entry, 0, groupSize)
+			group, size = make([]*Entry, 0, groupSize), 0
 			return len(made) == 0 || yield(piece{read: func(pass func(*Entry)) error {
 				for _, e := range made {
 					pass(e)
@@ -123,7 +127,8 @@ func grouped(source iter.Seq2[*Entry, error]) iter.Seq2[piece, error] {
 				}
 				return
 			}
-			if group = append(group, e); len(group) == groupSize && !pass() {
+			group, size = append(group, e), size+e.Size+len(e.Raw)
+			if (len(group) == groupSize || size >= groupBytes) && !pass() {
 				return
 			}
 		}

@@ -21,7 +21,6 @@ type Options struct {
 	KeepSource bool         // keep the JSON of each find in Entry.Raw
 }
 
-func (o Options) maxRecord() int64 { return o.Limits.WithDefaults().Record }
 func (o Options) maxHeader() int64 { return o.Limits.WithDefaults().Header }
 
 // A ReadError says why a file could not be read and where. It never quotes what the file says.
@@ -76,6 +75,9 @@ func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
 		if raw, finds, err = readHeader(r, o); err != nil {
 			return nil, err
 		}
+	}
+	if err := CheckHeader(raw, o.Limits); err != nil {
+		return nil, err
 	}
 	head, err := DecodeHeader(raw)
 	if err != nil {

@@ -34,6 +34,7 @@ type listScanner struct {
 	list     fileSpan
 	pieceEnd func(fileSpan)
 	from     int64 // where the piece at hand begins
+	finds    int   // in it
 }
 
 const findsName = "finds"
@@ -70,9 +71,12 @@ func (s *listScanner) scan(buf []byte) {
 				s.pieceEnd(fileSpan{s.from, at})
 			}
 		case ',':
-			if s.depth == 2 && s.within && at-s.from >= int64(pieceSize) {
+			if s.depth != 2 || !s.within {
+				break
+			}
+			if s.finds++; at-s.from >= int64(pieceSize) || s.finds == pieceLines {
 				s.pieceEnd(fileSpan{s.from, at})
-				s.from = at + 1
+				s.from, s.finds = at+1, 0
 			}
 		}
 	}
@@ -178,7 +182,7 @@ func (c *reportCutter) prove(p fileSpan) error {
 	items := 0
 	err = eachItem(text, t, func(raw []byte, _ bool) error {
 		items++
-		if int64(len(raw)) > c.limits.Record {
+		if int64(len(raw)) > c.limits.Record || tooManyValues(raw, "values", c.limits.Values) != nil {
 			return errNotCut
 		}
 		return nil

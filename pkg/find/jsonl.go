@@ -64,6 +64,7 @@ type line struct {
 // drops the others.
 func DecodeJSONL(r io.Reader, o Options) (*Stream, error) {
 	in := bufio.NewReaderSize(skipBOM(r), 1<<16)
+	o.Limits = o.Limits.WithDefaults()
 	d := &lineDecoder{o: o, in: in}
 	s := &Stream{File: o.File, Format: "jsonl"}
 	first, err := d.next()
@@ -81,7 +82,10 @@ func DecodeJSONL(r io.Reader, o Options) (*Stream, error) {
 	case lerr != nil:
 		return nil, lineError(lerr, d.at)
 	case l.Type == "report":
-		if s.Report, err = DecodeHeader(l.Raw); err != nil {
+		if err = CheckHeader(l.Raw, o.Limits); err == nil {
+			s.Report, err = DecodeHeader(l.Raw)
+		}
+		if err != nil {
 			return nil, lineError(err, d.at)
 		}
 		s.Raw = l.Raw
@@ -144,8 +148,11 @@ func (d *lineDecoder) entry(text []byte, at int, t *tape.Tape) *Entry {
 	if len(bytes.TrimSpace(text)) == 0 {
 		return nil
 	}
-	if int64(len(text)) > d.o.maxRecord() {
-		return d.say(at, LineUnreadable, limit.Over("record", d.o.maxRecord()).Error())
+	if int64(len(text)) > d.o.Limits.Record {
+		return d.say(at, LineUnreadable, limit.Over("record", d.o.Limits.Record).Error())
+	}
+	if over := tooManyValues(text, "values", d.o.Limits.Values); over != nil {
+		return d.say(at, LineUnreadable, over.Error())
 	}
 	if e := d.quickEntry(text, at, t); e != nil {
 		return e

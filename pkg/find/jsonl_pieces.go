@@ -13,6 +13,10 @@ import (
 // pieceSize is how much of a file is read at one go: some tens of records.
 var pieceSize = 64 << 10 // a variable for the tests
 
+// pieceLines is how many lines, or finds, a piece holds at most: what is made of a very short one is
+// hundreds of times longer than it.
+const pieceLines = 1000
+
 var tapes = sync.Pool{New: func() any { return new(tape.Tape) }}
 
 // pieces cuts the lines behind the first into pieces of whole lines.
@@ -35,13 +39,17 @@ func (d *lineDecoder) pieces(yield func(piece, error) bool) {
 			end = len(buf)
 		}
 		if end > 0 {
-			at := d.at + 1
-			d.at += bytes.Count(buf[:end], newline)
-			if buf[end-1] != '\n' {
-				d.at++
-			}
-			if !yield(d.piece(buf[:end], at), nil) {
-				return
+			for whole := buf[:end]; len(whole) > 0; {
+				part := firstLines(whole, pieceLines)
+				whole = whole[len(part):]
+				at := d.at + 1
+				d.at += bytes.Count(part, newline)
+				if part[len(part)-1] != '\n' {
+					d.at++
+				}
+				if !yield(d.piece(part, at), nil) {
+					return
+				}
 			}
 		}
 		if ended {
@@ -61,6 +69,19 @@ func (d *lineDecoder) pieces(yield func(piece, error) bool) {
 }
 
 var newline = []byte{'\n'}
+
+// firstLines returns the first n lines of a text, or all of it.
+func firstLines(text []byte, n int) []byte {
+	end := 0
+	for range n {
+		i := bytes.IndexByte(text[end:], '\n')
+		if i < 0 {
+			return text
+		}
+		end += i + 1
+	}
+	return text[:end]
+}
 
 // piece makes a piece of whole lines, the first of which has the number at.
 func (d *lineDecoder) piece(text []byte, at int) piece {

@@ -32,6 +32,7 @@ type Entry struct {
 	Index   int            // position among the finds, from 0
 	Raw     jsontext.Value // the JSON as read, nil for other formats
 	Origin  Origin
+	Size    int         // bytes that it had in a format other than JSON, about; 0: not known
 	Notices notice.List // pointers are relative to the find
 	Carry   any         // what a step hands on to a later one; of no account elsewhere
 

@@ -496,7 +496,7 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 		if record := f.text("record"); record == "permission" || record == "excluded" || record != "find" && f.isArea() {
 			continue
 		}
-		e := &find.Entry{Index: index, Find: new(find.Find), Origin: find.Origin{File: d.o.File}}
+		e := &find.Entry{Index: index, Find: new(find.Find), Size: len(v), Origin: find.Origin{File: d.o.File}}
 		index++
 		d.fill(e, &f)
 		if !yield(e, nil) {

@@ -68,6 +68,9 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 			if !jsontext.Value(m.Report).IsValid() {
 				return x.Fail("report", "the report in the metadata is not sound JSON", "ask the sender for the file as it was written")
 			}
+			if err := find.CheckHeader([]byte(m.Report), o.Limits); err != nil {
+				return err
+			}
 			head, err := find.DecodeHeader(jsontext.Value(m.Report))
 			if err != nil {
 				return err
@@ -120,7 +123,7 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 			if err := x.Decode(&start, &w); err != nil {
 				return err
 			}
-			e := &find.Entry{Index: index, Find: new(find.Find), Origin: find.Origin{File: o.File}}
+			e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: o.File}}
 			if err := w.fill(x, in, e); err != nil {
 				return err
 			}

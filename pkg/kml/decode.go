@@ -206,6 +206,9 @@ func (d *decoder) header(e *extendedData) error {
 		if !raw.IsValid() {
 			return &find.ReadError{Code: "kml-report", Msg: "the report in the extended data is not sound JSON", Help: "ask the sender for the file as it was written"}
 		}
+		if err := find.CheckHeader(raw, d.o.Limits); err != nil {
+			return err
+		}
 		head, err := find.DecodeHeader(raw)
 		if err != nil {
 			return err
@@ -305,7 +308,7 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 		if record == "permission" || record == "excluded" || record == "" && len(p.polygons()) > 0 {
 			return nil
 		}
-		e := &find.Entry{Index: index, Find: new(find.Find), Origin: find.Origin{File: d.o.File}}
+		e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: d.o.File}}
 		if err := d.fill(x, e, p, texts, record == "find"); err != nil {
 			return err
 		}

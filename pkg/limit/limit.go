@@ -26,6 +26,8 @@ type Limits struct {
 	Held          int64 // bytes of a report, or of a file, that a step holds whole
 	Record        int64 // bytes of one find
 	Header        int64 // bytes of the report without its finds
+	Values        int64 // of one find
+	HeaderValues  int64 // of the report without its finds
 	Nesting       int64 // objects and lists, or elements, within each other
 	Finds         int64 // of one input
 	Notices       int64 // on one input
@@ -67,9 +69,11 @@ var all = []Limit{
 	{"held", 64 * mib, true, "a report that is held whole, as share does, or a file looked through for leaks", "what must be held whole has more than %s", func(l *Limits) *int64 { return &l.Held }},
 	{"record", 1 * mib, true, "one find: its JSON, feature, waypoint or placemark", "one find has more than %s", func(l *Limits) *int64 { return &l.Record }},
 	{"header", 16 * mib, true, "the report without its finds", "the report without its finds has more than %s", func(l *Limits) *int64 { return &l.Header }},
+	{"values", 20_000, false, "values of one find in JSON: members of objects and items of lists", "one find has more than %s values", func(l *Limits) *int64 { return &l.Values }},
+	{"header-values", 200_000, false, "values of the report without its finds", "the report without its finds has more than %s values", func(l *Limits) *int64 { return &l.HeaderValues }},
 	{"nesting", 64, false, "objects and lists, or elements, within each other", "objects, lists or elements stand more than %s deep in each other", func(l *Limits) *int64 { return &l.Nesting }},
 	{"finds", 5_000_000, false, "finds of one input", "there are more than %s finds", func(l *Limits) *int64 { return &l.Finds }},
-	{"notices", 500_000, false, "notices on one input", "there are more than %s notices on it", func(l *Limits) *int64 { return &l.Notices }},
+	{"notices", 200_000, false, "notices on one input", "there are more than %s notices on it", func(l *Limits) *int64 { return &l.Notices }},
 	{"rows", 1 << 20, false, "rows of a table", "there is a row beyond row %s", func(l *Limits) *int64 { return &l.Rows }},
 	{"columns", 1 << 14, false, "columns of a table", "there is a column beyond column %s", func(l *Limits) *int64 { return &l.Columns }},
 	{"cell", 1 * mib, true, "the text of one cell", "the text of one cell has more than %s", func(l *Limits) *int64 { return &l.CellLength }},

@@ -45,6 +45,9 @@ func Unpack(name, into string, limits limit.Limits) (*Unpacked, error) {
 	}
 	out := &Unpacked{Folder: folder, limits: limits}
 	if out.Problems, err = bag.VerifyFolder(folder); err != nil {
+		if !info.IsDir() { // unpacked here, and no hand-over
+			err = errors.Join(err, os.RemoveAll(into))
+		}
 		return nil, fmt.Errorf("unpacking %s: %w", name, err)
 	}
 	out.look()

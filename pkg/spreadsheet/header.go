@@ -2,6 +2,7 @@ package spreadsheet
 
 import (
 	"iter"
+	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -73,12 +74,17 @@ func readSheet[T find.Record](h *headerSheet, rows iter.Seq2[grid.Row, error]) (
 }
 
 // bounded passes rows on until what the report takes of them has used up the bytes left. A cell
-// costs more than its text: it can make a list of many members.
+// costs more than its text: below the heading roles.12 it can make a list of twelve members.
 func bounded(rows iter.Seq2[grid.Row, error], left *int64, most int64) iter.Seq2[grid.Row, error] {
 	return func(yield func(grid.Row, error) bool) {
+		costs := map[int]int64{} // of a cell, by column, as the first row has it
 		for row, err := range rows {
+			first := len(costs) == 0
 			for _, c := range row.Cells {
-				*left -= 64 + int64(len(c.Text))
+				if first {
+					costs[c.Column] = memberCost(c.Text)
+				}
+				*left -= max(costs[c.Column], bareCost) + int64(len(c.Text))
 			}
 			if err == nil && *left < 0 {
 				row, err = grid.Row{}, limit.Over("header", most)
@@ -88,6 +94,23 @@ func bounded(rows iter.Seq2[grid.Row, error], left *int64, most int64) iter.Seq2
 			}
 		}
 	}
+}
+
+// What a cell costs in bytes of memory: by itself, and for each member of a list that it may make.
+const (
+	bareCost = 64
+	listCost = 256
+)
+
+// memberCost is what a cell below a heading costs.
+func memberCost(heading string) int64 {
+	cost := int64(bareCost)
+	for segment := range strings.SplitSeq(heading, ".") {
+		if n, err := strconv.ParseUint(segment, 10, 16); err == nil {
+			cost += listCost * int64(n)
+		}
+	}
+	return cost
 }
 
 // report reads the Report sheet: a member and its value in each row.

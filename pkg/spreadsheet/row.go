@@ -13,6 +13,12 @@ import (
 // entries reads the rows.
 func (d *decoder) entries(yield func(*find.Entry, error) bool) {
 	index := 0
+	costs := map[int]int64{} // of a cell, by column, where it can make a list
+	for number, c := range d.byNumber {
+		if cost := memberCost(c.Field); cost > bareCost {
+			costs[number] = cost
+		}
+	}
 	for row, err := range d.src.rows() {
 		if err != nil {
 			yield(nil, err)
@@ -22,6 +28,9 @@ func (d *decoder) entries(yield func(*find.Entry, error) bool) {
 			continue
 		}
 		e := &find.Entry{Index: index, Origin: find.Origin{File: d.o.File, Row: row.Number, Line: row.Line, Layout: d.layout}}
+		for i := range row.Cells {
+			e.Size += len(row.Cells[i].Text) + int(costs[row.Cells[i].Column])
+		}
 		e.Origin.Line = 0 // a sheet is spoken of in rows
 		if d.fill(e, row) {
 			index++
