@@ -11,6 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet"
+	"github.com/findslip/findslip/pkg/upgrade"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -27,6 +28,7 @@ func Kinds() []*notice.Kind {
 	out = append(out, geojson.Kinds()...)
 	out = append(out, gpx.Kinds()...)
 	out = append(out, kml.Kinds()...)
+	out = append(out, upgrade.Kinds()...)
 	out = append(out, SinceAmbiguous, SinceUnpaired)
 	out = append(out, find.LineUnreadable, find.ReportTwice, find.ReportMissing, find.EndMissing)
 	// A reading and a rule may give the same notice; the words of the rule, which came first, stand.
