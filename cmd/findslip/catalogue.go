@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"strings"
 	"text/tabwriter"
 
@@ -80,7 +81,9 @@ func (p *program) explainCommand() *cobra.Command {
 				if k == nil {
 					return fmt.Errorf("no notice has the code %q; findslip rules lists them all", code)
 				}
-				p.explain(k)
+				if err := p.explain(k); err != nil {
+					return err
+				}
 			}
 			return nil
 		},
@@ -96,21 +99,24 @@ func kindNamed(code string) *notice.Kind {
 	return nil
 }
 
-func (p *program) explain(k *notice.Kind) {
+func (p *program) explain(k *notice.Kind) error {
+	var b strings.Builder
 	severity := k.Severity.String()
 	if k.Caution {
 		severity += ", caution (law or safety)"
 	}
-	fmt.Fprintf(p.out, "%s: %s\n\n", k.Code, k.Title)
+	fmt.Fprintf(&b, "%s: %s\n\n", k.Code, k.Title)
 	for _, part := range []struct{ name, text string }{
 		{"severity", severity}, {"why", k.Why}, {"what to do", k.Help}, {"before", k.Before}, {"after", k.After},
 		{"source", k.Source}, {"specification", "SPEC.md section " + k.Spec},
 	} {
 		if part.text != "" {
-			fmt.Fprintf(p.out, "  %-14s %s\n", part.name+":", part.text)
+			fmt.Fprintf(&b, "  %-14s %s\n", part.name+":", part.text)
 		}
 	}
-	fmt.Fprintln(p.out)
+	fmt.Fprintln(&b)
+	_, err := io.WriteString(p.out, b.String())
+	return err
 }
 
 // contextName is what the JSON-LD context is called among the schemas.
