@@ -16,7 +16,6 @@ import (
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/pkg/vocabulary"
-	"github.com/findslip/findslip/schema"
 )
 
 // annexes fills the marked parts of SPEC.md. A part begins with the line
@@ -27,12 +26,19 @@ func annexes(root string, put func(string, []byte) error) error {
 		return err
 	}
 	text := string(old)
-	for name, write := range map[string]func(*bytes.Buffer){
+	m, err := newModel(text)
+	if err != nil {
+		return err
+	}
+	parts := map[string]func(*bytes.Buffer){
 		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex, "limits": limitAnnex,
 		"words for nothing": absenceAnnex, "linked data": linkedAnnex,
-		"model report": modelOf("report", ""), "model person": modelOf("report", "person"), "model permission": modelOf("report", "permission"),
-		"model outing": modelOf("report", "outing"), "model find": modelOf("find", ""),
-	} {
+		"model parts": m.rest,
+	}
+	for _, name := range ownTables {
+		parts["model "+name] = func(b *bytes.Buffer) { m.table(b, name) }
+	}
+	for name, write := range parts {
 		var b bytes.Buffer
 		write(&b)
 		if text, err = fill(text, name, b.String()); err != nil {
@@ -174,31 +180,5 @@ func absenceAnnex(b *bytes.Buffer) {
 	words := vocabulary.Absences()
 	for _, reason := range slices.Sorted(maps.Keys(words)) {
 		fmt.Fprintf(b, "| `%s` | %s |\n", reason, cell(strings.Join(words[reason], ", ")))
-	}
-}
-
-// modelOf writes the table of one object of a schema.
-func modelOf(file, def string) func(*bytes.Buffer) {
-	return func(b *bytes.Buffer) {
-		node, err := schema.Root(file)
-		if err != nil {
-			fmt.Fprintf(b, "%v\n", err)
-			return
-		}
-		if def != "" {
-			node = node.Defs.Get(def)
-		}
-		if node == nil {
-			fmt.Fprintf(b, "no definition %s\n", def)
-			return
-		}
-		b.WriteString("| member | title | what it holds |\n|---|---|---|\n")
-		for _, m := range node.Properties {
-			name := "`" + m.Name + "`"
-			if m.Node.Trial {
-				name += " *"
-			}
-			fmt.Fprintf(b, "| %s | %s | %s |\n", name, cell(m.Node.Title), cell(m.Node.Description))
-		}
 	}
 }
