@@ -27,7 +27,7 @@ const relations = "http://schemas.openxmlformats.org/officeDocument/2006/relatio
 // book are the parts of a workbook with one sheet, Finds.
 func book(rows, texts func(*bufio.Writer)) []part {
 	sheet := func(w *bufio.Writer) {
-		w.WriteString(`<worksheet><sheetData><row r="1"><c r="A1" t="inlineStr"><is><t>No</t></is></c><c r="B1" t="inlineStr"><is><t>Depth</t></is></c><c r="C1" t="inlineStr"><is><t>Find</t></is></c></row>`)
+		w.WriteString(`<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row r="1"><c r="A1" t="inlineStr"><is><t>No</t></is></c><c r="B1" t="inlineStr"><is><t>Depth</t></is></c><c r="C1" t="inlineStr"><is><t>Find</t></is></c></row>`)
 		rows(w)
 		w.WriteString("</sheetData></worksheet>")
 	}
@@ -171,7 +171,7 @@ var hostileBooks = map[string]hostile{
 	"a million people": {file: "a.xlsx", make: func(w *bufio.Writer) {
 		parts := book(text(oneRow), nil)
 		parts[2].write = text(`<workbook xmlns:r="` + relations + `"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/><sheet name="People" sheetId="2" r:id="r3"/></sheets></workbook>`)
-		parts[3].write = text(`<Relationships><Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r3" Type="` + relations + `/worksheet" Target="worksheets/sheet2.xml"/></Relationships>`)
+		parts[3].write = text(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r3" Type="` + relations + `/worksheet" Target="worksheets/sheet2.xml"/></Relationships>`)
 		parts = append(parts, part{"xl/worksheets/sheet2.xml", func(w *bufio.Writer) {
 			w.WriteString(`<worksheet><sheetData><row><c t="inlineStr"><is><t>id</t></is></c><c t="inlineStr"><is><t>roles.1000</t></is></c></row>`)
 			for i := range 60_000 {

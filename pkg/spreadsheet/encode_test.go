@@ -232,7 +232,7 @@ func FuzzGuard(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		got := guard(s)
-		if unguard(got) != s {
+		if unguard(got) != strings.ReplaceAll(s, "\x00", "\ufffd") { // no text table holds NUL, which the losses say
 			t.Errorf("%q comes back as %q", s, unguard(got))
 		}
 		if got != "" && strings.IndexByte("=+-@\t\r", got[0]) >= 0 {
