@@ -66,12 +66,12 @@ func Lacks(f *find.Find) (out []string) {
 		why := slices.ContainsFunc(f.Materials, func(m find.Material) bool { return m.Basis != "" || m.Certainty != "" }) || f.Magnetic != nil
 		need(why, "/materials", "how the material is known (colour, magnet, a test)")
 	}
-	need(len(f.Marks) > 0, "/marks", "the marks as you read them, or that there are none (marks=not-applicable in absent)")
+	need(len(f.Marks) > 0, "/marks", "the marks as you read them, or that there are none (write not applicable)")
 	return out
 }
 
 func expertPage(r *find.Report, o SheetOptions) expertData {
-	page := expertData{Tool: o.Tool, Day: o.Day}
+	page := expertData{Tool: o.Tool, Day: dayWords(o.Day)}
 	asked := slices.ContainsFunc(r.Finds, func(f *find.Find) bool { return f.Question != "" })
 	for _, f := range r.Finds {
 		if asked && f.Question == "" {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/go-json-experiment/json"
 
@@ -24,6 +25,7 @@ type landownerData struct {
 // landField is one permission.
 type landField struct {
 	Name, Terms string
+	Summary     string // how many of what
 	Days        []landDay
 	Plan        *render.Plan
 	NoPlace     int // finds that the plan cannot show
@@ -31,7 +33,8 @@ type landField struct {
 
 // landDay is one day on one field.
 type landDay struct {
-	Day     string // empty: not known
+	Day     string // ISO 8601; empty: not known
+	Shown   string // as people write it
 	Finds   []landFind
 	Rubbish []string
 	Nothing bool // somebody was out and found nothing
@@ -46,7 +49,7 @@ type landFind struct {
 }
 
 func landownerPage(r *find.Report, o SheetOptions) landownerData {
-	page := landownerData{Tool: o.Tool, Day: o.Day, Title: r.Title, Cautions: cautionsOf(o.Notices, ""), Finds: len(r.Finds)}
+	page := landownerData{Tool: o.Tool, Day: dayWords(o.Day), Title: r.Title, Cautions: cautionsOf(o.Notices, ""), Finds: len(r.Finds)}
 	for i := range r.Permissions {
 		p := &r.Permissions[i]
 		field := landField{Name: fieldName(p, i), Terms: p.Terms}
@@ -85,6 +88,7 @@ func landownerPage(r *find.Report, o SheetOptions) landownerData {
 			}
 		}
 		for _, d := range days {
+			d.Shown = dayWords(d.Day)
 			field.Days = append(field.Days, *d)
 		}
 		slices.SortFunc(field.Days, func(a, b landDay) int {
@@ -93,10 +97,62 @@ func landownerPage(r *find.Report, o SheetOptions) landownerData {
 			}
 			return cmp.Compare(a.Day, b.Day)
 		})
+		field.Summary = summaryOf(field.Days)
 		field.Plan, field.NoPlace = planOf(p, finds)
 		page.Fields = append(page.Fields, field)
 	}
 	return page
+}
+
+// summaryOf counts what a landowner asks first.
+func summaryOf(days []landDay) string {
+	records, left, stayed, unsaid, open, cautions, rubbish := 0, 0, 0, 0, 0, 0, 0
+	for _, d := range days {
+		if len(d.Rubbish) > 0 {
+			rubbish++
+		}
+		for _, f := range d.Finds {
+			records++
+			switch f.Left {
+			case "no":
+				stayed++
+			case "not said":
+				unsaid++
+			default:
+				left++
+			}
+			open += len(f.Open)
+			cautions += len(f.Cautions)
+		}
+	}
+	parts := []string{many(records, "record") + " on " + many(len(days), "day"), fmt.Sprintf("left the field: %d", left)}
+	for _, p := range []struct {
+		n    int
+		text string
+	}{{stayed, "stayed on it"}, {unsaid, "not said"}, {open, "open matters"}, {cautions, "cautions"}, {rubbish, "days on which rubbish was taken away"}} {
+		if p.n > 0 {
+			parts = append(parts, fmt.Sprintf("%s: %d", p.text, p.n))
+		}
+	}
+	return strings.Join(parts, "; ")
+}
+
+func many(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// dayWords writes a day or month as people do: 12 April 2026. Anything else stays as it is.
+func dayWords(day string) string {
+	if t, err := time.Parse(time.DateOnly, day); err == nil {
+		return t.Format("2 January 2006")
+	}
+	if t, err := time.Parse("2006-01", day); err == nil {
+		return t.Format("January 2006")
+	}
+	return day
 }
 
 func fieldName(p *find.Permission, i int) string {

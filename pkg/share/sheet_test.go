@@ -78,7 +78,7 @@ func TestLandownerPage(t *testing.T) {
 	n := notice.New(caution, "/materials", "it may have to be told")
 	n.Find = "1"
 	text := page(t, Landowner, SheetOptions{Notices: notice.List{n}})
-	for _, want := range []string{"Long Furlong", "2026-04-12", "a bucket of foil", "in a museum", "told to the recording body, case case-1, open", "it may have to be told", "Nothing was found.", "hazard: ", "<svg", "landowner</div>", "gates shut"} {
+	for _, want := range []string{"Long Furlong", "12 April 2026", "2 records on 3 days; left the field: 1; stayed on it: 1; open matters: 2; cautions: 1; days on which rubbish was taken away: 1.", "a bucket of foil", "in a museum", "told to the recording body, case case-1, open", "it may have to be told", "Nothing was found.", "hazard: ", "<svg", "landowner</div>", "gates shut"} {
 		if !strings.Contains(text, want) && !(want == "in a museum" && strings.Contains(text, "museum")) {
 			t.Errorf("it does not say %q", want)
 		}
