@@ -100,7 +100,7 @@ func (f *figures) decimals(text string, v float64, member string) {
 		f.cut[rounded] = member
 	}
 	if digits := whole + decimals; len(digits) >= 7 && digits[0] != '0' {
-		f.packed[digits[:max(7, len(whole)+5)]] = member
+		f.packed[digits[:min(len(digits), max(7, len(whole)+5))]] = member
 	}
 }
 

@@ -188,3 +188,20 @@ func TestHoldBack(t *testing.T) {
 		}
 	}
 }
+
+// Positions of any length of whole part and decimals are taken in, and found again.
+func TestFiguresOfAnyLength(t *testing.T) {
+	for _, lat := range []string{"0", "9", "9.1", "52.123", "52.1234", "52.12345", "52.1234567", "-0.0000001", "-89.9999999"} {
+		for _, lon := range []string{"0", "1.2", "-17.123", "143.1842", "143.18421", "-179.9999999", "0.1234"} {
+			la, _ := find.ParseNumber(lat)
+			lo, _ := find.ParseNumber(lon)
+			source := &find.Report{Findslip: "1.0", Finds: []*find.Find{{ID: find.NewReportID(), Name: "button", Position: &find.Position{Latitude: la, Longitude: lo}}}}
+			leaks, err := Leaks([]byte(lat+", "+lon), source, &find.Report{}, Public)
+			_, decimals, _ := strings.Cut(lon, ".")
+			_, more, _ := strings.Cut(lat, ".")
+			if err != nil || len(leaks) == 0 && min(len(decimals), len(more)) >= 2 {
+				t.Errorf("%s, %s: %v %v", lat, lon, leaks, err)
+			}
+		}
+	}
+}

@@ -74,6 +74,9 @@ func ReadLog(r io.Reader, limits limit.Limits) ([]Export, error) {
 			if err := json.Unmarshal(line, &e); err != nil {
 				return nil, fmt.Errorf("line %d of the log of exports cannot be read: %w", n, err)
 			}
+			if _, err := ParseAudience(string(e.Audience)); err != nil {
+				return nil, fmt.Errorf("line %d is no entry of a log of exports: it names no audience", n)
+			}
 			out = append(out, e)
 		}
 		if errors.Is(err, io.EOF) {
