@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,7 +14,7 @@ import (
 
 func (p *program) repairCommand() *cobra.Command {
 	var in inputFlags
-	var out, accept, to string
+	var out, accept, to, patch string
 	var force, plain bool
 	c := &cobra.Command{
 		Use:   "repair IN -o PROPOSALS.json, or repair IN --accept PROPOSALS.json -o OUT",
@@ -24,9 +25,13 @@ writes proposals. Read them, set "accepted" to true where you agree, and give th
 "choice" are readings of one cell: accept one of them at most. You may put another text into
 "after". What has an empty "after" cannot be mended from the file; the notebook may know.
 
+--patch keeps what was applied as a JSON Patch (RFC 6902) too: given the report that convert makes
+of IN, any program for such patches makes the repaired report of it, or refuses where it is another.
+
 The file of proposals holds what was written, positions too: only you can read it. Keep it so.`,
 		Example: `  findslip repair season.xlsx -o proposals.json
-  findslip repair season.xlsx --accept proposals.json -o season.findslip.json`,
+  findslip repair season.xlsx --accept proposals.json -o season.findslip.json
+  findslip repair season.xlsx --accept proposals.json -o season.findslip.json --patch repairs.json`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o, err := in.options(p)
@@ -41,6 +46,11 @@ The file of proposals holds what was written, positions too: only you can read i
 					return err
 				}
 			}
+			if patch != "" {
+				if err := canPatch(patch, accept, out, force, args); err != nil {
+					return err
+				}
+			}
 			if accept == "" {
 				if f := pipeline.FormatOfName(out); out != "-" && f != "" && !strings.HasSuffix(strings.ToLower(out), ".json") {
 					return fmt.Errorf("%s: proposals are JSON, name them proposals.json; to write the log as %s, give --accept PROPOSALS.json", out, f)
@@ -51,16 +61,30 @@ The file of proposals holds what was written, positions too: only you can read i
 				return err
 			}
 			o.Plain = plain
-			return p.applyProposals(c, args[0], accept, out, force, o)
+			return p.applyProposals(c, args[0], accept, out, patch, force, o)
 		},
 	}
 	in.add(c)
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&accept, "accept", "", "apply the accepted proposals of this file")
+	c.Flags().StringVar(&patch, "patch", "", "keep what was applied as a JSON Patch (RFC 6902); only you can read the file")
 	c.Flags().StringVar(&to, "to", "", "format to write (default: by the name of the file)")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
 	return c
+}
+
+// canPatch tells before the work begins what would stop the patch from being kept at its end.
+func canPatch(patch, accept, out string, force bool, inputs []string) error {
+	switch {
+	case accept == "":
+		return fmt.Errorf("--patch keeps what was applied; give --accept PROPOSALS.json with it")
+	case patch == "-":
+		return fmt.Errorf("--patch needs the name of a file, for it holds what only you are to read")
+	case filepath.Clean(patch) == filepath.Clean(out):
+		return fmt.Errorf("--patch %s: this is the file of the finds; choose another name", patch)
+	}
+	return pipeline.CanWrite(patch, force, append(inputs[:1:1], accept))
 }
 
 func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipeline.Options) error {
@@ -81,7 +105,7 @@ func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipe
 	return nil
 }
 
-func (p *program) applyProposals(c *cobra.Command, name, accept, out string, force bool, o pipeline.Options) error {
+func (p *program) applyProposals(c *cobra.Command, name, accept, out, patch string, force bool, o pipeline.Options) error {
 	f, err := pipeline.OpenSide(accept)
 	if err != nil {
 		return fmt.Errorf("--accept: %w", err)
@@ -97,6 +121,12 @@ func (p *program) applyProposals(c *cobra.Command, name, accept, out string, for
 		return err
 	}); err != nil {
 		return err
+	}
+	if patch != "" {
+		write := func(w io.Writer) error { return pipeline.WritePatch(w, r.Patch) }
+		if err := pipeline.WritePrivate(patch, force, []string{name, accept}, write); err != nil {
+			return err
+		}
 	}
 	p.say("applied: %d of %d proposals", r.Applied, len(proposals.Proposals))
 	p.say("before: %s", counts(r.Before))

@@ -17,6 +17,9 @@ import (
 type Repaired struct {
 	Before, After *Result // of checks without a level
 	Applied       int     // proposals that were applied: all that are accepted
+	// Patch is the same repair as a JSON Patch (RFC 6902) of the report as Convert writes it with
+	// the same options. It holds what was written, positions too.
+	Patch []PatchOperation
 }
 
 // Repair reads a file, applies the accepted proposals and writes the report to w in the format
@@ -53,7 +56,7 @@ func Repair(ctx context.Context, name string, p *Proposals, w io.Writer, o Optio
 	if err != nil {
 		return nil, fmt.Errorf("repairing %s: %w", name, err)
 	}
-	out.Applied = a.applied
+	out.Applied, out.Patch = a.applied, a.patch
 	return out, nil
 }
 
@@ -83,6 +86,8 @@ type applier struct {
 	met     map[string]int        // how many finds with a wanted id have passed
 	report  *find.Report
 	applied int
+	index   int // how many finds have passed
+	patch   []PatchOperation
 }
 
 func newApplier(p *Proposals, report *find.Report) *applier {
@@ -97,12 +102,17 @@ func newApplier(p *Proposals, report *find.Report) *applier {
 
 // entry applies what is accepted for one find and reads the find anew.
 func (a *applier) entry(e *find.Entry, read normalise.Options) error {
-	id := e.Find.ID
+	id, index := e.Find.ID, a.index
+	a.index++
 	wanted, ok := a.wanted[id]
 	if !ok {
 		return nil
 	}
 	a.met[id]++
+	before, err := find.Marshal(e.Find)
+	if err != nil {
+		return err
+	}
 	var rest []Proposal
 	mended := map[string]bool{}
 	for _, x := range wanted {
@@ -132,7 +142,13 @@ func (a *applier) entry(e *find.Entry, read normalise.Options) error {
 		}
 	}
 	e.Raw = nil
-	return nil
+	after, err := find.Marshal(e.Find)
+	if err != nil {
+		return err
+	}
+	changes, err := patch(index, before, after)
+	a.patch = append(a.patch, changes...)
+	return err
 }
 
 // unmet names the first proposal whose find did not come.
