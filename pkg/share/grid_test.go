@@ -252,3 +252,33 @@ func near(source *find.Report, f *find.Find) (bound, beside bool) {
 	}
 	return bound, beside
 }
+
+// A copy of a copy for the same audience tells the same.
+func TestCopyOfACopy(t *testing.T) {
+	r := rand.New(rand.NewPCG(61, 62))
+	for range 200 {
+		source := randomReport(r)
+		for _, a := range []Audience{Public, Expert} {
+			once, err := Copy(source, Options{Audience: a})
+			if err != nil {
+				t.Fatal(err)
+			}
+			twice, err := Copy(once.Report, Options{Audience: a})
+			if err != nil {
+				t.Fatal(err)
+			}
+			places := func(c *Copied) (out []string) {
+				for _, f := range c.Report.Finds {
+					if f.Position != nil {
+						out = append(out, fmt.Sprint(f.Position.Latitude, f.Position.Longitude, f.Position.Uncertainty, f.Generalised["/position"], f.Found.Date))
+					}
+				}
+				slices.Sort(out)
+				return out
+			}
+			if !slices.Equal(places(once), places(twice)) {
+				t.Fatalf("%s: %v became %v", a, places(once), places(twice))
+			}
+		}
+	}
+}
