@@ -14,11 +14,13 @@ import (
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/pipeline"
 )
 
 func (p *program) readCommand() *cobra.Command {
 	var in readingFlags
 	var asJSON bool
+	var asOf, language string
 	c := &cobra.Command{
 		Use:   "read KIND [TEXT...]",
 		Short: "Read one depth, weight, date, age, position or material as people write it",
@@ -35,6 +37,12 @@ what to type instead, and the exit status is 1.`,
 			if err != nil {
 				return err
 			}
+			if asOf != "" {
+				if o.AsOf, err = pipeline.Today(asOf); err != nil {
+					return fmt.Errorf("--as-of %w", err)
+				}
+			}
+			o.Language = language
 			read, err := normalise.Reader(args[0], o)
 			if err != nil {
 				return err
@@ -63,6 +71,8 @@ what to type instead, and the exit status is 1.`,
 	}
 	in.add(c)
 	c.SetFlagErrorFunc(minusFirst)
+	c.Flags().StringVar(&asOf, "as-of", "", "the day that counts as today, such as 2026-04-12: later days are refused")
+	c.Flags().StringVar(&language, "language", "", "language of the words, such as de, where that decides")
 	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
 	return c
 }

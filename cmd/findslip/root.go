@@ -94,7 +94,7 @@ It advises; people decide. It never says that something is legal or safe.`,
 		return fmt.Errorf("%w; see findslip %s --help", err, c.Name())
 	})
 	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(), p.readCommand(), p.repairCommand(), p.shareCommand(), p.packCommand(), p.unpackCommand(), p.upgradeCommand(),
-		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand())
+		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand(), p.conformanceCommand())
 	complete(root)
 	return root
 }

@@ -317,14 +317,20 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 		for _, note := range r.Notes {
 			n.assumed(pointer+"/verbatim", note.Code, note.Message)
 		}
-		n.setPosition(p, r, device)
+		n.setPosition(pointer, p, r, device)
 	}
-	if p.Latitude.Known() && !p.Uncertainty.Known() && device > 0 {
+	if p.Latitude.Known() && !p.Uncertainty.Known() && device > 0 && !n.saidAbsent(pointer+"/uncertainty") {
 		p.Uncertainty = find.Float(device)
 		p.UncertaintyBasis = &find.Term{Code: "method-default"}
 		n.say(UncertaintyAssumed, pointer+"/uncertainty", "the uncertainty is the usual one of the method, not a measured one")
 	}
 	return false
+}
+
+// saidAbsent tells whether a person said why a member is missing: then it stays so.
+func (n *normaliser) saidAbsent(pointer string) bool {
+	reason := n.f.Absent[pointer]
+	return reason != "" && reason != "blank"
 }
 
 // noPosition deals with a cell that says why there is no position. In a list the words stand:
@@ -349,13 +355,13 @@ func (n *normaliser) noPosition(pointer string, p *find.Position, reason string)
 
 // setPosition takes over a reading. A point typed as degrees says nothing of how well it was
 // known, so that without a method only the rounding of a grid square makes an uncertainty.
-func (n *normaliser) setPosition(p *find.Position, r coordinate.Reading, device float64) {
+func (n *normaliser) setPosition(pointer string, p *find.Position, r coordinate.Reading, device float64) {
 	p.Longitude, p.Latitude = find.Float(r.Point.Longitude), find.Float(r.Point.Latitude)
 	if p.ReferenceSystem == "" && r.System != "EPSG:4326" {
 		p.ReferenceSystem = r.System
 	}
 	const coarse = 30 // metres; below it the rounding of the digits is not what limits a fix
-	if !p.Uncertainty.Known() && (device > 0 || r.Square >= 1 || r.Basis == coordinate.BasisStated || r.Uncertainty >= coarse) {
+	if !p.Uncertainty.Known() && !n.saidAbsent(pointer+"/uncertainty") && (device > 0 || r.Square >= 1 || r.Basis == coordinate.BasisStated || r.Uncertainty >= coarse) {
 		p.Uncertainty = find.Float(r.Uncertainty)
 		p.UncertaintyBasis = &find.Term{Code: basisOf(r, device)}
 	}

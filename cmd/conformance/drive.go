@@ -1,0 +1,188 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os/exec"
+	"slices"
+	"time"
+
+	"github.com/findslip/findslip/cmd/internal/suite"
+)
+
+// maxLine bounds one answer.
+const maxLine = 64 << 20
+
+// A driver talks with one implementation.
+type driver struct {
+	cmd      *exec.Cmd
+	in       io.WriteCloser
+	lines    chan []byte
+	ended    chan error
+	patience time.Duration
+	listen   func(direction string, line []byte)
+	can      []string // operations that are claimed
+}
+
+// start runs the command of an implementation. What it says on standard error is passed on.
+func start(ctx context.Context, command []string, talk io.Writer, patience time.Duration) (*driver, error) {
+	cmd := exec.CommandContext(ctx, command[0], command[1:]...)
+	cmd.Stderr = talk
+	in, err := cmd.StdinPipe()
+	if err != nil {
+		return nil, err
+	}
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		return nil, err
+	}
+	if err := cmd.Start(); err != nil {
+		return nil, fmt.Errorf("starting the implementation: %w", err)
+	}
+	d := &driver{cmd: cmd, in: in, lines: make(chan []byte), ended: make(chan error, 1), patience: patience, listen: func(string, []byte) {}}
+	go func() {
+		defer close(d.lines)
+		scan := bufio.NewScanner(out)
+		scan.Buffer(make([]byte, 1<<16), maxLine)
+		for scan.Scan() {
+			select {
+			case d.lines <- bytes.Clone(scan.Bytes()):
+			case <-ctx.Done():
+				return
+			}
+		}
+		d.ended <- scan.Err()
+	}()
+	return d, nil
+}
+
+// stop ends the implementation: its input is closed, and it is killed if that does not do.
+func (d *driver) stop() {
+	d.in.Close()
+	timer := time.AfterFunc(2*time.Second, func() { _ = d.cmd.Process.Kill() })
+	defer timer.Stop()
+	for range d.lines { // let it finish what it says
+	}
+	_ = d.cmd.Wait()
+}
+
+// ask sends one request and waits for the answer to it.
+func (d *driver) ask(h suite.Hand) (suite.Answer, error) {
+	var a suite.Answer
+	var line bytes.Buffer
+	enc := json.NewEncoder(&line)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(h); err != nil {
+		return a, err
+	}
+	d.listen(">", bytes.TrimSpace(line.Bytes()))
+	sent := make(chan error, 1)
+	go func() {
+		_, err := d.in.Write(line.Bytes())
+		sent <- err
+	}()
+	timer := time.NewTimer(d.patience)
+	defer timer.Stop()
+	for {
+		select {
+		case err := <-sent:
+			if err != nil {
+				return a, fmt.Errorf("the implementation does not listen: %w", err)
+			}
+			sent = nil
+		case text, ok := <-d.lines:
+			if !ok {
+				return a, errors.Join(errors.New("the implementation ended without an answer"), <-d.ended)
+			}
+			d.listen("<", text)
+			if len(bytes.TrimSpace(text)) == 0 {
+				continue
+			}
+			dec := json.NewDecoder(bytes.NewReader(text))
+			dec.DisallowUnknownFields()
+			if err := dec.Decode(&a); err != nil {
+				return a, fmt.Errorf("the answer is not as the protocol has it: %w", err)
+			}
+			if a.ID != h.ID {
+				return a, fmt.Errorf("the answer is to %q", a.ID)
+			}
+			return a, nil
+		case <-timer.C:
+			return a, fmt.Errorf("no answer within %s", d.patience)
+		}
+	}
+}
+
+// A claim is what an implementation says of itself.
+type claim struct {
+	Implementation string   `json:"implementation"`
+	Version        string   `json:"version"`
+	Protocol       string   `json:"protocol"`
+	Operations     []string `json:"operations"`
+}
+
+// describe asks what the implementation is and does.
+func (d *driver) describe() (claim, error) {
+	var c claim
+	a, err := d.ask(suite.Hand{ID: "describe", Operation: "describe", Options: suite.Options{"protocol": "1"}})
+	if err != nil {
+		return c, err
+	}
+	raw, err := a.Output.Bytes()
+	if err == nil {
+		err = json.Unmarshal(raw, &c)
+	}
+	switch {
+	case err != nil:
+		return c, fmt.Errorf("the implementation does not describe itself: %w", err)
+	case c.Protocol != "1":
+		return c, fmt.Errorf("the implementation speaks protocol %q, and this is 1", c.Protocol)
+	case c.Implementation == "" || len(c.Operations) == 0:
+		return c, errors.New("the implementation does not say what it is and does")
+	}
+	d.can = c.Operations
+	return c, nil
+}
+
+// try runs one vector. What the implementation does not claim, or says it does not support, is
+// returned as such; what comes out otherwise than expected, as wrong.
+func (d *driver) try(project fs.FS, v *suite.Vector) (wrong []string, unsupported string, err error) {
+	h, err := v.Request(project)
+	if err != nil {
+		return nil, "", err
+	}
+	for _, s := range append([]suite.Step{{Operation: v.Operation}}, v.Then...) {
+		if !slices.Contains(d.can, s.Operation) {
+			return nil, "the operation " + s.Operation, nil
+		}
+	}
+	var answers []suite.Answer
+	for i := 0; ; i++ {
+		a, err := d.ask(h)
+		if err != nil {
+			return nil, "", err
+		}
+		if a.Unsupported != "" {
+			return nil, a.Unsupported, nil
+		}
+		answers = append(answers, a)
+		if i == len(v.Then) || a.Refused != nil {
+			break
+		}
+		h = suite.Hand{ID: fmt.Sprintf("%s+%d", v.ID, i+1), Operation: v.Then[i].Operation, Options: v.Then[i].Options, Input: a.Output}
+	}
+	if len(answers) <= len(v.Then) && !v.Expect.Refused {
+		r := answers[len(answers)-1].Refused
+		return []string{fmt.Sprintf("step %d is refused: %s %s", len(answers), r.Code, r.Message)}, "", nil
+	}
+	if len(answers) <= len(v.Then) {
+		return []string{fmt.Sprintf("step %d is refused, and only the last was to be", len(answers))}, "", nil
+	}
+	return v.Judge(answers), "", nil
+}

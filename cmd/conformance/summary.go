@@ -1,0 +1,178 @@
+package main
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/cmd/internal/suite"
+)
+
+// A tally counts the vectors of one class of one target in one part of the suite.
+type tally struct {
+	Right       int `json:"right"`
+	Wrong       int `json:"wrong"`
+	Unsupported int `json:"unsupported"`
+}
+
+// A fault is a vector that came out otherwise than expected.
+type fault struct {
+	Vector       string   `json:"vector"`
+	Folder       string   `json:"folder"`
+	Target       string   `json:"target"`
+	Class        string   `json:"class"`
+	Requirements []string `json:"requirements"`
+	Why          string   `json:"why"`
+	Wrong        []string `json:"wrong"`
+}
+
+// A summary gathers the outcome.
+type summary struct {
+	claim       claim
+	tallies     map[string]map[string]map[string]*tally // folder, target, class
+	faults      []fault
+	unsupported map[string]int
+}
+
+func newSummary(c claim) *summary {
+	return &summary{claim: c, tallies: map[string]map[string]map[string]*tally{}, unsupported: map[string]int{}}
+}
+
+func (s *summary) add(v *suite.Vector, wrong []string, unsupported string) {
+	targets := s.tallies[v.Folder]
+	if targets == nil {
+		targets = map[string]map[string]*tally{}
+		s.tallies[v.Folder] = targets
+	}
+	if targets[v.Target] == nil {
+		targets[v.Target] = map[string]*tally{}
+	}
+	t := targets[v.Target][v.Class]
+	if t == nil {
+		t = new(tally)
+		targets[v.Target][v.Class] = t
+	}
+	switch {
+	case unsupported != "":
+		t.Unsupported++
+		s.unsupported[unsupported]++
+	case len(wrong) > 0:
+		t.Wrong++
+		s.faults = append(s.faults, fault{v.ID, v.Folder, v.Target, v.Class, v.Requirements, v.Why, wrong})
+	default:
+		t.Right++
+	}
+}
+
+// met tells whether everything came out right that was tried, and anything was.
+func (s *summary) met() bool {
+	right := 0
+	for _, targets := range s.tallies {
+		for _, classes := range targets {
+			for _, t := range classes {
+				right += t.Right
+			}
+		}
+	}
+	return right > 0 && len(s.faults) == 0
+}
+
+// A verdict is what can be said of one target, or of one class of it, in one part of the suite.
+func (t tally) verdict() string {
+	switch {
+	case t.Wrong > 0:
+		return "not met"
+	case t.Right == 0:
+		return "not claimed"
+	case t.Unsupported > 0:
+		return "met in part"
+	}
+	return "met"
+}
+
+func sum(classes map[string]*tally) tally {
+	var all tally
+	for _, t := range classes {
+		all.Right += t.Right
+		all.Wrong += t.Wrong
+		all.Unsupported += t.Unsupported
+	}
+	return all
+}
+
+type outcome struct {
+	Folder  string `json:"folder"`
+	Target  string `json:"target"`
+	Class   string `json:"class,omitempty"` // empty: the target as a whole
+	Verdict string `json:"verdict"`
+	tally
+}
+
+// outcomes lists targets and their classes in the order of the specification.
+func (s *summary) outcomes() []outcome {
+	list := []outcome{}
+	for _, folder := range suite.Folders() {
+		for _, target := range suite.Targets() {
+			classes := s.tallies[folder][target]
+			if len(classes) == 0 {
+				continue
+			}
+			all := sum(classes)
+			list = append(list, outcome{folder, target, "", all.verdict(), all})
+			for _, class := range slices.Sorted(maps.Keys(classes)) {
+				t := *classes[class]
+				list = append(list, outcome{folder, target, class, t.verdict(), t})
+			}
+		}
+	}
+	return list
+}
+
+func (s *summary) result() any {
+	return struct {
+		Claim    claim     `json:"claim"`
+		Met      bool      `json:"met"`
+		Outcomes []outcome `json:"outcomes"`
+		Faults   []fault   `json:"faults"`
+	}{s.claim, s.met(), s.outcomes(), append([]fault{}, s.faults...)}
+}
+
+func (s *summary) text() string {
+	var b strings.Builder
+	for _, f := range s.faults {
+		fmt.Fprintf(&b, "%s (%s, %s/%s, requirement %s): %s\n", f.Vector, f.Folder, f.Target, f.Class, strings.Join(f.Requirements, ", "), f.Why)
+		for _, w := range f.Wrong {
+			fmt.Fprintf(&b, "    %s\n", w)
+		}
+	}
+	fmt.Fprintf(&b, "\n%s %s\n", s.claim.Implementation, s.claim.Version)
+	for _, o := range s.outcomes() {
+		if o.Class == "" {
+			fmt.Fprintf(&b, "\n%-9s %-11s %-12s", o.Folder, o.Target, o.Verdict)
+		} else {
+			fmt.Fprintf(&b, "          - %-19s %-12s", o.Class, o.Verdict)
+		}
+		fmt.Fprintf(&b, " %4d right", o.Right)
+		if o.Wrong > 0 {
+			fmt.Fprintf(&b, ", %d wrong", o.Wrong)
+		}
+		if o.Unsupported > 0 {
+			fmt.Fprintf(&b, ", %d not supported", o.Unsupported)
+		}
+		b.WriteByte('\n')
+	}
+	for _, what := range slices.Sorted(maps.Keys(s.unsupported)) {
+		fmt.Fprintf(&b, "\nnot supported: %s (%d)", what, s.unsupported[what])
+	}
+	all := tally{}
+	for _, o := range s.outcomes() {
+		if o.Class == "" {
+			all.Right += o.Right
+			all.Wrong += o.Wrong
+			all.Unsupported += o.Unsupported
+		}
+	}
+	fmt.Fprintf(&b, "\n%d vectors right, %d wrong, %d not supported\n", all.Right, all.Wrong, all.Unsupported)
+	return b.String()
+}

@@ -1,0 +1,262 @@
+package main
+
+import (
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"unicode/utf8"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/cmd/internal/suite"
+)
+
+// The operations of the conformance protocol that read or write whole files.
+
+// content is what came out, as text where it is text.
+func content(b []byte) *suite.Content {
+	text := string(b)
+	if !utf8.Valid(b) {
+		text = base64.StdEncoding.EncodeToString(b)
+		return &suite.Content{Base64: &text}
+	}
+	return &suite.Content{Text: &text}
+}
+
+func (j *job) validate() (*suite.Answer, error) {
+	args, err := j.args("name", "pictures")
+	if err != nil {
+		return nil, err
+	}
+	if pictures, ok := j.hand.Options["pictures"].(map[string]any); ok {
+		folder := filepath.Join(j.dir, "pictures")
+		if err := os.Mkdir(folder, 0o700); err != nil {
+			return nil, err
+		}
+		for name, value := range pictures {
+			raw, err := base64.StdEncoding.DecodeString(fmt.Sprint(value))
+			if err != nil {
+				return nil, err
+			}
+			if err := os.WriteFile(filepath.Join(folder, filepath.Base(name)), raw, 0o600); err != nil {
+				return nil, err
+			}
+		}
+		args = append(args, "--pictures="+folder)
+	}
+	if j.option("from") == "" && j.option("name") == "" {
+		args = append(args, "--from=findslip")
+	}
+	r, err := j.checked(args...)
+	if err != nil {
+		return nil, err
+	}
+	list, said := r.list()
+	a, err := give("", map[string]any{"levelsMet": slices.Concat([]string{}, r.LevelsMet), "said": said})
+	if err != nil {
+		return nil, err
+	}
+	a.Notices = list
+	return a, nil
+}
+
+func (j *job) convert() (*suite.Answer, error) {
+	args, err := j.args("name", "to", "plain", "since")
+	if err != nil {
+		return nil, err
+	}
+	name, err := j.input()
+	if err != nil {
+		return nil, err
+	}
+	if j.option("plain") == "true" {
+		args = append(args, "--plain")
+	}
+	if since := j.option("since"); since != "" {
+		old, err := j.file("since.findslip.json", []byte(since))
+		if err != nil {
+			return nil, err
+		}
+		args = append(args, "--since="+old)
+	}
+	kept := filepath.Join(j.dir, "notices.json")
+	out, err := j.run(slices.Concat([]string{"convert", name, "--to=" + j.option("to"), "-o", "-", "--fail-on=never", "--notices", kept}, args)...)
+	if err != nil {
+		return nil, err
+	}
+	list, err := notices(kept)
+	return &suite.Answer{Output: content(out), Notices: list, Lost: j.lost()}, err
+}
+
+// lost reads from standard error what the command said the format cannot hold.
+func (j *job) lost() []string {
+	var list []string
+	for _, m := range regexp.MustCompile(`(?m)^warning: \S+ cannot hold (.+) \(\d+\)$`).FindAllStringSubmatch(j.talk.String(), -1) {
+		list = append(list, m[1])
+	}
+	return list
+}
+
+// notices reads a report of notices that the command wrote.
+func notices(name string) ([]suite.Notice, error) {
+	raw, err := os.ReadFile(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	var r struct {
+		Notices []suite.Notice `json:"notices"`
+	}
+	err = json.Unmarshal(raw, &r)
+	return r.Notices, err
+}
+
+func (j *job) share() (*suite.Answer, error) {
+	args, err := j.args("name", "to", "permissions")
+	if err != nil {
+		return nil, err
+	}
+	name, err := j.input()
+	if err != nil {
+		return nil, err
+	}
+	if list, ok := j.hand.Options["permissions"].([]any); ok {
+		for _, one := range list {
+			args = append(args, fmt.Sprintf("--permission=%v", one))
+		}
+	}
+	out, err := j.run(slices.Concat([]string{"share", name, "--to=" + j.option("to"), "-o", "-", "--no-log"}, args)...)
+	if err != nil {
+		return nil, err
+	}
+	if len(out) == 0 {
+		return nil, errors.New("a leak was found, and nothing is written")
+	}
+	return &suite.Answer{Output: content(out)}, nil
+}
+
+func (j *job) template() (*suite.Answer, error) {
+	args, err := j.args("full")
+	if err != nil {
+		return nil, err
+	}
+	if j.option("full") == "true" {
+		args = append(args, "--full")
+	}
+	name := filepath.Join(j.dir, "template.xlsx")
+	if _, err := j.run(slices.Concat([]string{"template", "-o", name}, args)...); err != nil {
+		return nil, err
+	}
+	raw, err := os.ReadFile(name)
+	return &suite.Answer{Output: content(raw)}, err
+}
+
+func (j *job) columns() (*suite.Answer, error) {
+	args, err := j.args("name")
+	if err != nil {
+		return nil, err
+	}
+	name, err := j.input()
+	if err != nil {
+		return nil, err
+	}
+	out, err := j.run(slices.Concat([]string{"columns", name, "-o", "-"}, args)...)
+	if err != nil {
+		return nil, err
+	}
+	var m struct {
+		Columns []struct {
+			Heading string `json:"heading"`
+			Field   string `json:"field"`
+		} `json:"columns"`
+	}
+	if err := json.Unmarshal(out, &m); err != nil {
+		return nil, err
+	}
+	fields := []string{}
+	for _, c := range m.Columns {
+		fields = append(fields, c.Field)
+	}
+	return give("", map[string]any{"fields": fields})
+}
+
+func (j *job) repair() (*suite.Answer, error) {
+	args, err := j.args("name")
+	if err != nil {
+		return nil, err
+	}
+	name, err := j.input()
+	if err != nil {
+		return nil, err
+	}
+	out, err := j.run(slices.Concat([]string{"repair", name, "-o", "-"}, args)...)
+	return &suite.Answer{Output: content(out)}, err
+}
+
+func (j *job) apply() (*suite.Answer, error) {
+	args, err := j.args("name", "proposals", "to")
+	if err != nil {
+		return nil, err
+	}
+	name, err := j.input()
+	if err != nil {
+		return nil, err
+	}
+	proposals, err := json.Marshal(j.hand.Options["proposals"])
+	if err != nil {
+		return nil, err
+	}
+	list, err := j.file("proposals.json", proposals)
+	if err != nil {
+		return nil, err
+	}
+	out, err := j.run(slices.Concat([]string{"repair", name, "--accept", list, "--to=" + j.option("to"), "-o", "-"}, args)...)
+	return &suite.Answer{Output: content(out)}, err
+}
+
+func (j *job) pack() (*suite.Answer, error) {
+	args, err := j.args("name")
+	if err != nil {
+		return nil, err
+	}
+	name, err := j.input()
+	if err != nil {
+		return nil, err
+	}
+	bag := filepath.Join(j.dir, "bag.zip")
+	if _, err := j.run(slices.Concat([]string{"pack", name, "-o", bag, "--fail-on=never"}, args)...); err != nil {
+		return nil, err
+	}
+	raw, err := os.ReadFile(bag)
+	return &suite.Answer{Output: content(raw)}, err
+}
+
+// unpack gives back the report of a bag.
+func (j *job) unpack() (*suite.Answer, error) {
+	if _, err := j.args(); err != nil {
+		return nil, err
+	}
+	bag, err := j.file("bag.zip", j.in)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := j.run("unpack", bag, "-o", filepath.Join(j.dir, "received")); err != nil {
+		return nil, err
+	}
+	reports, err := filepath.Glob(filepath.Join(j.dir, "received", "*", "data", "report", "*.findslip.json"))
+	if err == nil && len(reports) == 0 {
+		reports, err = filepath.Glob(filepath.Join(j.dir, "received", "data", "report", "*.findslip.json"))
+	}
+	if err != nil || len(reports) != 1 {
+		return nil, fmt.Errorf("the bag has %d reports: %w", len(reports), err)
+	}
+	raw, err := os.ReadFile(reports[0])
+	return &suite.Answer{Output: content(raw)}, err
+}
