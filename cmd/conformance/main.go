@@ -18,6 +18,7 @@ import (
 	"os"
 	"os/signal"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/findslip/findslip/cmd/internal/suite"
@@ -29,7 +30,21 @@ func main() {
 	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))
 }
 
+// A shared writer takes whole writes of two: of the runner and of the implementation's standard error.
+type shared struct {
+	mu sync.Mutex
+	w  io.Writer
+}
+
+// Write passes one write on.
+func (s *shared) Write(p []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.w.Write(p)
+}
+
 func run(ctx context.Context, args []string, out, talk io.Writer) int {
+	talk = &shared{w: talk}
 	flags := flag.NewFlagSet("conformance", flag.ContinueOnError)
 	flags.SetOutput(talk)
 	root := flags.String("root", ".", "`folder` of the project, with testdata/suite in it")

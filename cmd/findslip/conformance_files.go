@@ -29,9 +29,20 @@ func content(b []byte) *suite.Content {
 }
 
 func (j *job) validate() (*suite.Answer, error) {
-	args, err := j.args("name", "pictures")
+	args, err := j.args("name", "pictures", "protected")
 	if err != nil {
 		return nil, err
+	}
+	if areas, ok := j.hand.Options["protected"]; ok {
+		raw, err := json.Marshal(areas)
+		if err != nil {
+			return nil, err
+		}
+		name, err := j.file("protected.geojson", raw)
+		if err != nil {
+			return nil, err
+		}
+		args = append(args, "--protected="+name)
 	}
 	if pictures, ok := j.hand.Options["pictures"].(map[string]any); ok {
 		folder := filepath.Join(j.dir, "pictures")

@@ -13,8 +13,8 @@ import (
 
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
-	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
 )
 
 func (p *program) readCommand() *cobra.Command {

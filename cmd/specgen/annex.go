@@ -38,6 +38,11 @@ func annexes(root string, put func(string, []byte) error) error {
 	for _, name := range ownTables {
 		parts["model "+name] = func(b *bytes.Buffer) { m.table(b, name) }
 	}
+	x, err := newIndex(root, text)
+	if err != nil {
+		return fmt.Errorf("testdata/suite: %w", err)
+	}
+	parts["requirements"] = x.annex
 	for name, write := range parts {
 		var b bytes.Buffer
 		write(&b)

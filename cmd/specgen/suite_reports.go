@@ -16,7 +16,7 @@ import (
 type whole struct {
 	Description, AsOf, Level string
 	Notices                  []suite.Notice
-	Protected                json.RawMessage
+	Protected                []json.RawMessage
 	Report                   json.RawMessage
 }
 
@@ -27,7 +27,7 @@ var normalised = map[string][]suite.Notice{
 	"testdata/near/code-misspelt/verbatim-only.json":          {{Code: "term-not-listed", Pointer: "/finds/0/layer"}},
 	"testdata/invalid/uncertainty-missing/phone.json":         {{Code: "uncertainty-assumed", Pointer: "/finds/0/position/uncertainty"}},
 	"testdata/near/unit-missing/words.json":                   {{Code: "quantity-not-read", Pointer: "/finds/0/dimensions/length"}},
-	"testdata/invalid/unit-missing/gr-for-grain-or-gram.json": {{Code: "unit-missing", Pointer: "/finds/0/weight"}, {Code: "unit-ambiguous", Pointer: "/finds/0/weight"}},
+	"testdata/invalid/unit-missing/gr-for-grain-or-gram.json": {{Code: "unit-ambiguous", Pointer: "/finds/0/weight"}},
 	"testdata/invalid/schema-format/day-that-is-none.json":    {{Code: "schema-format", Pointer: "/finds/0/embargoUntil"}, {Code: "date-impossible", Pointer: "/finds/0/embargoUntil"}},
 }
 
@@ -83,7 +83,11 @@ func (g *generator) report(dir, file string) error {
 		v.Options["asOf"] = w.AsOf
 	}
 	if w.Protected != nil {
-		v.Options["protected"] = w.Protected
+		features := []any{}
+		for _, area := range w.Protected {
+			features = append(features, map[string]any{"type": "Feature", "properties": map[string]any{}, "geometry": area})
+		}
+		v.Options["protected"] = map[string]any{"type": "FeatureCollection", "features": features}
 	}
 	if err := g.pictures(v, filepath.Dir(file)); err != nil {
 		return err

@@ -1,0 +1,107 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/findslip/findslip/cmd/internal/suite"
+)
+
+// TestMain lets the test program itself be an implementation, of the kind that a variable names.
+func TestMain(m *testing.M) {
+	if kind := os.Getenv("FINDSLIP_TEST_STRANGER"); kind != "" {
+		stranger(kind)
+		os.Exit(0)
+	}
+	os.Exit(m.Run())
+}
+
+// stranger answers as an implementation that is wrong in one way.
+func stranger(kind string) {
+	if kind == "mute" {
+		return
+	}
+	lines := bufio.NewScanner(os.Stdin)
+	lines.Buffer(nil, 64<<20)
+	for lines.Scan() {
+		var h suite.Hand
+		if err := json.Unmarshal(lines.Bytes(), &h); err != nil {
+			os.Exit(3)
+		}
+		a := suite.Answer{ID: h.ID}
+		switch {
+		case h.Operation == "describe":
+			protocol := "1"
+			if kind == "later" {
+				protocol = "2"
+			}
+			a.Output = &suite.Content{JSON: json.RawMessage(fmt.Sprintf(`{"implementation":"stranger","version":"0","protocol":%q,"operations":["read","schema"]}`, protocol))}
+		case kind == "wrong" && h.Operation == "schema":
+			a.Output = &suite.Content{JSON: json.RawMessage(`{"valid":true}`)} // whatever it is given
+		case kind == "wrong":
+			a.Output = &suite.Content{JSON: json.RawMessage(`{"min":1,"max":1,"unit":"cm"}`)}
+		case kind == "crash":
+			os.Exit(3)
+		case kind == "slow":
+			time.Sleep(time.Hour)
+		case kind == "muddled":
+			a.ID = "another"
+		case kind == "modest":
+			a.Unsupported = "reading"
+		}
+		text, err := json.Marshal(a)
+		if err != nil {
+			os.Exit(4)
+		}
+		fmt.Printf("%s\n", text)
+	}
+}
+
+func TestStrangers(t *testing.T) {
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		kind   string
+		args   []string
+		status int
+		says   string
+	}{
+		{"wrong", []string{"-target", "document"}, 1, "not met"},
+		{"wrong", []string{"-target", "normaliser", "-json"}, 1, `"met": false`},
+		{"crash", []string{"-target", "document"}, 2, "ended without an answer"},
+		{"slow", []string{"-target", "document", "-patience", "300ms"}, 2, "no answer within"},
+		{"muddled", []string{"-target", "document"}, 2, `the answer is to "another"`},
+		{"mute", nil, 2, "conformance:"},
+		{"later", nil, 2, `speaks protocol "2"`},
+		{"modest", []string{"-target", "document"}, 1, "not claimed"},
+	} {
+		t.Run(c.kind, func(t *testing.T) {
+			t.Setenv("FINDSLIP_TEST_STRANGER", c.kind)
+			var out, talk bytes.Buffer
+			args := append([]string{"-root", filepath.Join("..", "..")}, c.args...)
+			status := run(context.Background(), append(args, "--", self), &out, &talk)
+			if said := out.String() + talk.String(); status != c.status || !strings.Contains(said, c.says) {
+				t.Errorf("status %d, want %d; %q is not in:\n%s", status, c.status, c.says, said)
+			}
+		})
+	}
+}
+
+func TestUsage(t *testing.T) {
+	for _, args := range [][]string{nil, {"-folder", "none", "--", "x"}, {"-nothing"}, {"-root", filepath.Join("..", ".."), "--", "no-such-command-anywhere"}} {
+		var out, talk bytes.Buffer
+		if status := run(context.Background(), args, &out, &talk); status != 2 || talk.Len() == 0 {
+			t.Errorf("%q: status %d, %q", args, status, talk.String())
+		}
+	}
+}
