@@ -58,8 +58,12 @@ func (n *normaliser) factsIn(text string) []fact {
 
 // twoFactsOf recognises a material with a weight or a length behind it: lead 22g.
 func (n *normaliser) twoFactsOf(part string) []fact {
+	materials := vocabulary.Get("material")
+	if !materials.MayName(part) {
+		return nil
+	}
 	for i, r := range part {
-		if r != ' ' {
+		if r != ' ' || !plainly(materials.Match(part[:i])) {
 			continue
 		}
 		first, ok := n.factOf(part[:i])
@@ -84,7 +88,7 @@ const (
 // factOf recognises a grid reference by its letters, a length or weight with its unit, or the name of a material.
 func (n *normaliser) factOf(part string) (fact, bool) {
 	f := n.f
-	if r, err := coordinate.Normalise(part, coordinate.Options{}); err == nil && r.Square > 0 && r.Notation == coordinate.NotationGridLetters {
+	if isSquare(part) {
 		return fact{positionFact, func() bool {
 			if f.Position != nil || !n.open("/position") {
 				return false
@@ -93,7 +97,8 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 			return true
 		}}, true
 	}
-	if r, err := quantity.NormaliseLength(part, quantity.Options{Into: quantity.CM}); err == nil && r.Said != quantity.NoUnit && r.Said != quantity.MM {
+	stated := quantity.MayState(part) // most texts are no quantity, and to be told why takes longer
+	if stated && isDepth(part) {
 		return fact{depthFact, func() bool {
 			if f.Depth != nil || !n.open("/depth") {
 				return false
@@ -102,7 +107,7 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 			return true
 		}}, true
 	}
-	if r, err := quantity.NormaliseMass(part, quantity.Options{Into: quantity.G}); err == nil && r.Said != quantity.NoUnit {
+	if stated && isWeight(part) {
 		return fact{weightFact, func() bool {
 			if f.Weight != nil || !n.open("/weight") {
 				return false
@@ -111,7 +116,7 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 			return true
 		}}, true
 	}
-	if m, ok := vocabulary.Get("material").Match(part); ok && (m.How == vocabulary.Label || m.How == vocabulary.Code) {
+	if materials := vocabulary.Get("material"); materials.MayName(part) && plainly(materials.Match(part)) {
 		return fact{materialFact, func() bool {
 			if len(f.Materials) > 0 || !n.open("/materials") {
 				return false
@@ -122,6 +127,29 @@ func (n *normaliser) factOf(part string) (fact, bool) {
 		}}, true
 	}
 	return fact{}, false
+}
+
+func isSquare(part string) bool {
+	if !coordinate.MayBeLetters(part) {
+		return false
+	}
+	r, err := coordinate.Normalise(part, coordinate.Options{})
+	return err == nil && r.Square > 0 && r.Notation == coordinate.NotationGridLetters
+}
+
+func isDepth(part string) bool {
+	r, err := quantity.NormaliseLength(part, quantity.Options{Into: quantity.CM})
+	return err == nil && r.Said != quantity.NoUnit && r.Said != quantity.MM
+}
+
+func isWeight(part string) bool {
+	r, err := quantity.NormaliseMass(part, quantity.Options{Into: quantity.G})
+	return err == nil && r.Said != quantity.NoUnit
+}
+
+// plainly tells whether a text was matched by a code or a label.
+func plainly(m vocabulary.Match, ok bool) bool {
+	return ok && (m.How == vocabulary.Label || m.How == vocabulary.Code)
 }
 
 // open tells whether nobody has said why a member is not given.

@@ -92,6 +92,41 @@ func (s *Scheme) Match(text string) (Match, bool) {
 	return s.matchFolded(Fold(text))
 }
 
+// MayName tells whether a concept may be named by a text or a piece of it that begins where the text does
+// and ends with a word. It is quick, and wrong only in one way: where it answers false, [Scheme.Match]
+// finds none.
+func (s *Scheme) MayName(text string) bool {
+	if s == nil {
+		return false
+	}
+	s.words.Do(s.index)
+	var buf [64]byte
+	word := buf[:0]
+	for i := 0; i <= len(text); i++ {
+		c := byte(' ')
+		if i < len(text) {
+			c = text[i]
+		}
+		switch {
+		case c >= 0x80:
+			return true // it is folded first
+		case c >= 'A' && c <= 'Z':
+			word = append(word, c|0x20)
+		case c >= 'a' && c <= 'z', c >= '0' && c <= '9', c == '+', c == '/', c == '%':
+			word = append(word, c)
+		default:
+			// A match begins with one of the words, whole or in the plural.
+			for cut := 0; cut <= 2 && cut < len(word); cut++ {
+				if s.firsts[string(word[:len(word)-cut])] {
+					return true
+				}
+			}
+			word = word[:0]
+		}
+	}
+	return false
+}
+
 func (s *Scheme) matchFolded(folded string) (Match, bool) {
 	if m, ok := s.plain(folded); ok {
 		return m, true

@@ -40,6 +40,7 @@ type Scheme struct {
 	byText map[string]Match    // folded
 	langs  map[string][]string // folded text to the languages in which it names the same concept
 	texts  []string            // folded labels, sorted, for Nearest
+	firsts map[string]bool     // the words that keys of byText begin with
 }
 
 // A Concept is one code and its words.
@@ -230,6 +231,12 @@ func (s *Scheme) index() {
 	}
 	for _, c := range typed {
 		enter(c.key, c.m)
+	}
+	s.firsts = make(map[string]bool, len(s.byText))
+	for text := range s.byText {
+		if words := strings.Fields(strings.ReplaceAll(text, "?", " ")); len(words) > 0 {
+			s.firsts[words[0]] = true
+		}
 	}
 }
 
