@@ -66,7 +66,7 @@ var all = []Limit{
 	{"bytes", 8 * gib, true, "one input file", "the file has more than %s", func(l *Limits) *int64 { return &l.Bytes }},
 	{"spool", 1 * gib, true, "standard input or a pipe, which is kept in a temporary file", "there are more than %s", func(l *Limits) *int64 { return &l.Spool }},
 	{"side", 64 * mib, true, "a file beside the input: a column map, proposals, an earlier report of notices, a log of exports", "the file has more than %s", func(l *Limits) *int64 { return &l.Side }},
-	{"held", 64 * mib, true, "a report that is held whole, as share does, or a file looked through for leaks", "what must be held whole has more than %s", func(l *Limits) *int64 { return &l.Held }},
+	{"held", 20 * mib, true, "the finds of a report that is held whole, as share does, or a file looked through for leaks", "what must be held whole has more than %s", func(l *Limits) *int64 { return &l.Held }},
 	{"record", 1 * mib, true, "one find: its JSON, feature, waypoint or placemark", "one find has more than %s", func(l *Limits) *int64 { return &l.Record }},
 	{"header", 16 * mib, true, "the report without its finds", "the report without its finds has more than %s", func(l *Limits) *int64 { return &l.Header }},
 	{"values", 20_000, false, "values of one find in JSON: members of objects and items of lists", "one find has more than %s values", func(l *Limits) *int64 { return &l.Values }},
@@ -86,7 +86,7 @@ var all = []Limit{
 	{"bag-files", 100_000, false, "files of a hand-over", "the hand-over has more than %s files", func(l *Limits) *int64 { return &l.BagFiles }},
 	{"bag-bytes", 8 * gib, true, "all files of a hand-over, unpacked", "the hand-over unpacks to more than %s", func(l *Limits) *int64 { return &l.BagBytes }},
 	{"picture", 64 * mib, true, "one picture", "the picture has more than %s", func(l *Limits) *int64 { return &l.Picture }},
-	{"pixels", 40_000_000, false, "pixels of a picture that is copied", "the picture has more than %s pixels", func(l *Limits) *int64 { return &l.Pixels }},
+	{"pixels", 25_000_000, false, "pixels of a picture that is copied", "the picture has more than %s pixels", func(l *Limits) *int64 { return &l.Pixels }},
 }
 
 // All returns every limit, in the order of the specification.

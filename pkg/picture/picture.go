@@ -25,12 +25,12 @@ const Quality = 92
 
 // maxPixels bounds what is unpacked of one picture. A pixel can take a dozen bytes while it is
 // turned upright.
-const maxPixels = 40_000_000
+const maxPixels = 25_000_000
 
 // Options of Clean. The zero value keeps the size.
 type Options struct {
 	MaxSide   int   // longer side in pixels; 0: as it is. Nothing is made larger.
-	MaxPixels int64 // of the picture, before it is unpacked; 0: 40 million
+	MaxPixels int64 // of the picture, before it is unpacked; 0: 25 million
 }
 
 // ErrFormat says that a picture is neither JPEG nor PNG, so that no clean copy can be made of it.

@@ -110,7 +110,7 @@ func (r *Shared) finish(o Options, s ShareOptions, shown map[string][]byte) (dat
 	if err != nil {
 		return nil, err
 	}
-	r.Leaks, err = share.LeaksWithin(out.Bytes(), r.source, r.Copy.Report, s.Audience, o.Limits)
+	r.Leaks, err = share.LeaksWithin(out.Bytes(), r.source, r.Copy.Report, s.Audience, ownLimits)
 	return out.Bytes(), err
 }
 
@@ -135,6 +135,12 @@ func collect(ctx context.Context, name string, o Options) (*find.Report, error) 
 	return source, ctx.Err()
 }
 
+// ownLimits are for what was made here of a report that kept to the limits.
+var ownLimits = limit.Limits{Held: -1, Expanded: -1, Entries: -1}
+
+// objectCost is what an object of a find costs in memory at least, in bytes: {} is one.
+const objectCost = 100
+
 // holding passes a stream on to whoever holds it whole, up to the limits Held and Finds.
 func holding(in *find.Stream, limits limit.Limits) *find.Stream {
 	limits = limits.WithDefaults()
@@ -143,13 +149,12 @@ func holding(in *find.Stream, limits limit.Limits) *find.Stream {
 		left, finds := limits.Held, limits.Finds
 		for e, err := range in.Entries {
 			if err == nil && e.Find != nil {
-				size := int64(len(e.Raw))
-				if size == 0 {
-					raw, _ := find.Marshal(e.Find)
-					size = int64(len(raw))
+				raw := []byte(e.Raw)
+				if raw == nil {
+					raw, _ = find.Marshal(e.Find)
 				}
 				finds--
-				if left -= size; left < 0 {
+				if left -= max(int64(len(raw)), objectCost*int64(bytes.Count(raw, []byte("{")))); left < 0 {
 					err = limit.Over("held", limits.Held)
 				} else if finds < 0 {
 					err = limit.Over("finds", limits.Finds)
