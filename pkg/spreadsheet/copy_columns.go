@@ -47,10 +47,12 @@ func (d *decoder) isCopyColumn(cell grid.Cell) bool {
 
 // copyOf takes what the two columns of a row say over into the report, which the first row settles.
 func (d *decoder) copyOf(row grid.Row) {
-	if text := strings.TrimSpace(row.Cell(d.audienceAt).Text); d.audienceAt > 0 && d.report.Audience == "" && vocabulary.Get("audience").Has(text) {
-		d.report.Audience = text
+	if d.audienceAt > 0 && d.report.Audience == "" {
+		if text := strings.TrimSpace(row.Cell(d.audienceAt).Text); vocabulary.Get("audience").Has(text) {
+			d.report.Audience = text
+		}
 	}
-	if text := strings.TrimSpace(row.Cell(d.changedAt).Text); d.changedAt > 0 && d.report.Changed == "" && text != "" {
-		d.report.Changed = text
+	if d.changedAt > 0 && d.report.Changed == "" {
+		d.report.Changed = strings.TrimSpace(row.Cell(d.changedAt).Text)
 	}
 }
