@@ -23,12 +23,10 @@ type Cell struct {
 // flat name and are not yielded.
 func Flat[T Record](record *T) iter.Seq[Cell] {
 	return func(yield func(Cell) bool) {
-		root := reflect.TypeFor[T]()
-		w := &flatWalk{table: tableOf(root), yield: yield, root: root}
-		if !w.fields(reflect.ValueOf(record).Elem(), "", "", "") {
+		if !flatCells(tableOf(reflect.TypeFor[T]()).flat, reflect.ValueOf(record).Elem(), "", "", yield) {
 			return
 		}
-		if f, ok := any(record).(*Find); ok {
+		if f, ok := any(record).(*Find); ok && len(f.Columns) > 0 {
 			for _, heading := range slices.Sorted(maps.Keys(f.Columns)) {
 				if !yield(Cell{Name: "columns." + heading, Pointer: "/columns/" + notice.Escape(heading),
 					Field: Field{Name: "columns", Pointer: "/columns", Kind: Text}, Text: f.Columns[heading]}) {
@@ -39,55 +37,98 @@ func Flat[T Record](record *T) iter.Seq[Cell] {
 	}
 }
 
-type flatWalk struct {
-	table *table
-	yield func(Cell) bool
-	root  reflect.Type
+// flatNode is one member of a struct, made ready for Flat. Its name and pointer begin at the record, or
+// at the element of the list that the struct is in.
+type flatNode struct {
+	name, pointer string
+	index         []int
+	list, behind  bool       // it is a list; a pointer leads to each struct
+	field         *Field     // nil: only what stands in it is given
+	words         []int      // where a Term or Quantity has its words
+	below         []flatNode // members of a struct
 }
 
-func (w *flatWalk) fields(v reflect.Value, name, pattern, pointer string) bool {
-	for _, f := range structFields(v.Type()) {
-		if f.name == "columns" && pattern == "" || w.root == reflect.TypeFor[Report]() && isRecordList(f.name) {
+// flatNodes lays out the members of a struct type. Pattern is the name in the table.
+func (b *table) flatNodes(root, t reflect.Type, name, pattern, pointer string) []flatNode {
+	var out []flatNode
+	for _, f := range structFields(t) {
+		if f.name == "columns" && pattern == "" || root == reflect.TypeFor[Report]() && isRecordList(f.name) {
 			continue
 		}
 		if f.ofPart && (f.name == "verbatim" || f.name == "unit") {
 			continue
 		}
-		fv := v.FieldByIndex(f.index)
+		n := flatNode{name: name + f.name, pointer: pointer + "/" + f.name, index: f.index}
+		own, ft := join(pattern, f.name), f.typ
+		below, belowPointer := n.name+".", n.pointer
+		if n.list = ft.Kind() == reflect.Slice && ft != valueType; n.list {
+			ft, own, below, belowPointer = ft.Elem(), own+".#", ".", ""
+		}
+		if n.behind = ft.Kind() == reflect.Pointer && ft.Elem().Kind() == reflect.Struct; n.behind {
+			ft = ft.Elem()
+		}
+		if at, ok := b.byName[own]; ok {
+			n.field = &b.fields[at]
+		}
+		if n.field == nil || n.field.Kind == TermText || n.field.Kind == QuantityText {
+			if n.field != nil {
+				words, _ := ft.FieldByName("Verbatim")
+				n.words = words.Index
+			}
+			n.below = b.flatNodes(root, ft, below, own, belowPointer)
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+// flatCells yields what is given of the members of a struct. Name and pointer lead to the element of a
+// list that it is in; they are empty for a record.
+func flatCells(nodes []flatNode, v reflect.Value, name, pointer string, yield func(Cell) bool) bool {
+	for i := range nodes {
+		n := &nodes[i]
+		fv := v.FieldByIndex(n.index)
 		if fv.IsZero() {
 			continue
 		}
-		n, pt, pr := join(name, f.name), join(pattern, f.name), pointer+"/"+f.name
-		if fv.Kind() == reflect.Slice && fv.Type() != valueType {
-			for i := range fv.Len() {
-				at := strconv.Itoa(i + 1)
-				if !w.value(fv.Index(i), n+"."+at, pt+".#", pr+"/"+strconv.Itoa(i)) {
-					return false
-				}
+		at, to := n.name, n.pointer
+		if name != "" {
+			at, to = name+at, pointer+to
+		}
+		if !n.list {
+			if !n.cells(fv, at, to, name, pointer, yield) {
+				return false
 			}
 			continue
 		}
-		if !w.value(fv, n, pt, pr) {
-			return false
+		for i := range fv.Len() {
+			at, to := at+"."+strconv.Itoa(i+1), to+"/"+strconv.Itoa(i)
+			if !n.cells(fv.Index(i), at, to, at, to, yield) {
+				return false
+			}
 		}
 	}
 	return true
 }
 
-func (w *flatWalk) value(v reflect.Value, name, pattern, pointer string) bool {
-	if v.Kind() == reflect.Pointer && v.Type().Elem().Kind() == reflect.Struct {
+// cells yields one value and what stands in it. In is the element of a list that its members are in.
+func (n *flatNode) cells(v reflect.Value, name, pointer, in, inPointer string, yield func(Cell) bool) bool {
+	if n.behind {
 		v = v.Elem()
 	}
-	if at, ok := w.table.byName[pattern]; ok {
-		field := w.table.fields[at]
-		if text := leafText(field.Kind, v); text != "" {
-			if !w.yield(Cell{Name: name, Pointer: pointer, Field: field, Text: text}) {
-				return false
-			}
+	if n.field != nil {
+		text := ""
+		switch {
+		case n.words != nil:
+			text = v.FieldByIndex(n.words).String()
+		case n.field.Kind == Decimal && v.CanAddr():
+			text = v.Addr().Interface().(*Number).String()
+		default:
+			text = leafText(n.field.Kind, v)
 		}
-		if field.Kind != TermText && field.Kind != QuantityText {
-			return true
+		if text != "" && !yield(Cell{Name: name, Pointer: pointer, Field: *n.field, Text: text}) {
+			return false
 		}
 	}
-	return w.fields(v, name, pattern, pointer)
+	return len(n.below) == 0 || flatCells(n.below, v, in, inPointer, yield)
 }

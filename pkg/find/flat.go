@@ -56,6 +56,7 @@ type Record interface {
 type table struct {
 	fields []Field
 	byName map[string]int
+	flat   []flatNode // in the order of the schema
 }
 
 var tables sync.Map // reflect.Type to *table
@@ -66,6 +67,7 @@ func tableOf(t reflect.Type) *table {
 	}
 	b := &table{byName: map[string]int{}}
 	b.walk(t, t, "", "", "", "")
+	b.flat = b.flatNodes(t, t, "", "", "")
 	v, _ := tables.LoadOrStore(t, b)
 	return v.(*table)
 }
@@ -341,7 +343,11 @@ func Set[T Record](p *Path, record *T, text string) error {
 		}
 		if p.Field.Kind == Decimal || p.Field.Kind == Flag || p.Field.Kind == JSON {
 			// Tried on another record first, so that a text that does not fit leaves no empty member.
-			if trial, ok := p.at(reflect.New(root.Type()).Elem(), len(p.steps), true); ok {
+			if p.Field.Kind == Decimal {
+				if err := setLeaf(Decimal, reflect.New(numberType).Elem(), text); err != nil {
+					return fmt.Errorf("field %s: %w", p.Name, err)
+				}
+			} else if trial, ok := p.at(reflect.New(root.Type()).Elem(), len(p.steps), true); ok {
 				if err := setLeaf(p.Field.Kind, trial, text); err != nil {
 					return fmt.Errorf("field %s: %w", p.Name, err)
 				}

@@ -35,6 +35,7 @@ type Entry struct {
 	Size    int         // bytes that it had in a format other than JSON, about; 0: not known
 	Notices notice.List // pointers are relative to the find
 	Carry   any         // what a step hands on to a later one; of no account elsewhere
+	Encoded []byte      // the find as its writer will write it, where a step has made that ahead; else nil
 
 	tape *tape.Tape // the find as it was read, until its reader goes on
 	at   uint32

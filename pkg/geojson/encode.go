@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"io"
+	"sync"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -39,13 +40,32 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 		if e.Find == nil {
 			continue
 		}
-		if err := out.find(e.Find); err != nil {
+		if e.Encoded != nil {
+			out.buf = append(out.buf, e.Encoded...)
+		} else if err := out.find(e.Find); err != nil {
 			return err
 		}
+		out.flush()
 	}
 	out.w.WriteString("\n]}\n")
 	return out.w.Flush()
 }
+
+// Ahead adds a step to a stream that makes the feature of each find, for several at the same time; Encode
+// then writes what it made. No later step may change the find.
+func Ahead(s *find.Stream) *find.Stream {
+	return s.Map(func(e *find.Entry, _ bool) bool {
+		w := writers.Get().(*writer)
+		defer writers.Put(w)
+		if e.Encoded = nil; w.find(e.Find) == nil { // else Encode will come upon the same error
+			e.Encoded = bytes.Clone(w.buf)
+		}
+		w.buf = w.buf[:0]
+		return true
+	})
+}
+
+var writers = sync.Pool{New: func() any { return new(writer) }}
 
 // writer builds one feature at a time.
 type writer struct {
@@ -103,16 +123,18 @@ func (w *writer) end() {
 	w.flush()
 }
 
+// find builds the feature of a find.
 func (w *writer) find(f *find.Find) error {
 	geometry := []byte("null")
-	if p := f.Position; p.Located() {
+	located := f.Position.Located()
+	if p := f.Position; located {
 		geometry = []byte(`{"type":"Point","coordinates":[` + p.Longitude.String() + "," + p.Latitude.String() + `]}`)
 	}
 	if err := w.begin(f.ID, geometry, "find"); err != nil {
 		return err
 	}
 	for c := range find.Flat(f) {
-		if c.Name == "id" || string(geometry) != "null" && (c.Name == "position.longitude" || c.Name == "position.latitude") {
+		if c.Name == "id" || located && (c.Name == "position.longitude" || c.Name == "position.latitude") {
 			continue
 		}
 		if err := w.property(c); err != nil {
@@ -122,7 +144,7 @@ func (w *writer) find(f *find.Find) error {
 	if len(bytes.TrimSpace(f.Unknown)) > 2 {
 		w.buf = append(append(w.buf, `,"unknown":`...), f.Unknown...)
 	}
-	w.end()
+	w.buf = append(w.buf, "}}"...)
 	return nil
 }
 

@@ -56,8 +56,10 @@ func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) 
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
 	losses := newLosses(o)
+	s := find.StreamOf(before)
+	losses.report(s.Report)
 	var out bytes.Buffer
-	if err := encode(&out, losses.watch(find.StreamOf(before)), o); err != nil {
+	if err := encode(&out, losses.watch(s), o); err != nil {
 		return nil, fmt.Errorf("converting %s: %w", name, err)
 	}
 	if err := ctx.Err(); err != nil {

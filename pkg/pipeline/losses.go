@@ -3,6 +3,7 @@ package pipeline
 import (
 	"sort"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/gpx"
@@ -26,43 +27,41 @@ const (
 type losses struct {
 	to    Format
 	plain bool
+	mu    sync.Mutex
 	count map[string]int
+}
+
+func (l *losses) add(loss string, n int) {
+	l.mu.Lock()
+	l.count[loss] += n
+	l.mu.Unlock()
 }
 
 func newLosses(o Options) *losses {
 	return &losses{to: o.To, plain: o.Plain && (o.To == CSV || o.To == XLSX), count: map[string]int{}}
 }
 
-// watch counts as the finds pass.
+// watch counts as the finds pass, of several at the same time.
 func (l *losses) watch(s *find.Stream) *find.Stream {
 	if l.to == Findslip || l.to == JSONL {
 		return s
 	}
-	l.report(s.Report)
-	out := *s
-	out.Entries = func(yield func(*find.Entry, error) bool) {
-		for e, err := range s.Entries {
-			if err == nil && e.Find != nil {
-				l.find(e.Find)
-			}
-			if !yield(e, err) {
-				return
-			}
-		}
-	}
-	return &out
+	return s.Map(func(e *find.Entry, _ bool) bool {
+		l.find(e.Find)
+		return true
+	})
 }
 
 // find counts what is lost of one find.
 func (l *losses) find(f *find.Find) {
 	if l.to == GPX && !gpx.Carries(f) {
-		l.count[lossNowhere]++
+		l.add(lossNowhere, 1)
 		return
 	}
 	for name := range find.Unknown(f) {
 		// Map formats carry the members of the find itself in one datum of their own.
 		if name != "" || l.to == CSV || l.to == XLSX {
-			l.count[lossUnknown]++
+			l.add(lossUnknown, 1)
 		}
 	}
 	countParts(l, f)
@@ -72,7 +71,7 @@ func (l *losses) find(f *find.Find) {
 	}
 	for c := range find.Flat(f) {
 		if !markup.Holds(c.Text) || c.Field.Name == "columns" && !markup.Holds(c.Name) {
-			l.count[strings.ReplaceAll(c.Field.Name, ".#", "")+lossInFields]++
+			l.add(strings.ReplaceAll(c.Field.Name, ".#", "")+lossInFields, 1)
 		}
 	}
 }
@@ -84,7 +83,7 @@ func countParts[T find.Record](l *losses, record *T) {
 	}
 	for c := range find.Flat(record) {
 		if c.Field.Part {
-			l.count[lossPlain]++
+			l.add(lossPlain, 1)
 		}
 	}
 }
@@ -100,16 +99,16 @@ func countEnds[T find.Record](l *losses, record *T) {
 		name := strings.ReplaceAll(c.Field.Name, ".#", "")
 		heading, isColumn := strings.CutPrefix(c.Name, "columns.")
 		if strings.TrimSpace(c.Text) != c.Text || isColumn && (heading == "" || strings.TrimSpace(heading) != heading) {
-			l.count[name+lossBlanks]++
+			l.add(name+lossBlanks, 1)
 		}
 		if l.to != CSV {
 			continue
 		}
 		if strings.Contains(c.Text, "\x00") || strings.Contains(heading, "\x00") {
-			l.count[name+lossNUL]++
+			l.add(name+lossNUL, 1)
 		}
 		if strings.Contains(c.Text, "\r") || strings.Contains(heading, "\r") {
-			l.count[name+lossCR]++
+			l.add(name+lossCR, 1)
 		}
 	}
 }
@@ -142,11 +141,11 @@ func (l *losses) report(r *find.Report) {
 func (l *losses) parts(r *find.Report) {
 	for part, n := range map[string]int{"people": len(r.People), "permissions": len(r.Permissions), "outings": len(r.Outings), "accepted": len(r.Accepted)} {
 		if n > 0 {
-			l.count[part] += n
+			l.add(part, n)
 		}
 	}
 	if r.ID != "" || r.Title != "" {
-		l.count[lossReport]++
+		l.add(lossReport, 1)
 	}
 }
 
@@ -170,7 +169,7 @@ func (l *losses) unknownParts(r *find.Report) {
 		countEnds(l, &r.Outings[i])
 	}
 	if n > 0 {
-		l.count[lossUnknown] += n
+		l.add(lossUnknown, n)
 	}
 }
 
@@ -188,7 +187,7 @@ func (l *losses) area(a *find.Area) {
 		return
 	}
 	if len(a.Unknown) > len("{}") {
-		l.count[lossUnknown]++
+		l.add(lossUnknown, 1)
 	}
 	if l.to != KML {
 		return
@@ -201,7 +200,7 @@ func (l *losses) area(a *find.Area) {
 		for _, ring := range rings {
 			for _, position := range ring {
 				if strings.Count(string(position), ",") > 1 {
-					l.count[lossHeights]++
+					l.add(lossHeights, 1)
 				}
 			}
 		}

@@ -56,6 +56,7 @@ type Options struct {
 
 	ctx    context.Context                                   // stops the reading of the input
 	repair func(e *find.Entry, read normalise.Options) error // applies accepted proposals
+	ahead  func(*find.Stream) *find.Stream                   // adds steps to the finds that are read; these change none
 	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
 	// its own ends the check.
 	Watch func(*find.Entry) error
@@ -141,13 +142,20 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 		return nil, errors.New("the format to write is not known: say it with --to")
 	}
 	losses := newLosses(o)
+	o.ahead = func(s *find.Stream) *find.Stream {
+		if s = losses.watch(s); o.To == GeoJSON {
+			s = geojson.Ahead(s)
+		}
+		return s
+	}
 	r, err := run(ctx, in, o, func(s *find.Stream) error {
 		head := *s.Report
 		if o.Generator != "" {
 			head.Generator = o.Generator
 		}
 		s.Report = &head
-		return encode(w, losses.watch(s), o)
+		losses.report(s.Report)
+		return encode(w, s, o)
 	})
 	if err != nil {
 		return nil, fmt.Errorf("converting %s: %w", name, err)
@@ -167,7 +175,11 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 		return nil, err
 	}
 	o.Read.Table = in.Format == XLSX || in.Format == CSV
-	checked := v.Stream(repairing(normalise.Stream(in.Stream, o.Read), o))
+	read := repairing(normalise.Stream(in.Stream, o.Read), o)
+	if o.ahead != nil {
+		read = o.ahead(read)
+	}
+	checked := v.Stream(read)
 	r := &Result{Format: in.Format, Notices: slices.Clone(checked.Notices), Report: checked.Report}
 	out := *checked
 	limits := o.Limits.WithDefaults()
