@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -138,12 +137,12 @@ func (f *inputFlags) protect(p *program, o *pipeline.Options) error {
 	if f.protected == "" {
 		return nil
 	}
-	file, err := os.Open(f.protected)
+	file, err := pipeline.OpenSide(f.protected)
 	if err != nil {
 		return fmt.Errorf("--protected: %w", err)
 	}
 	defer file.Close()
-	areas, passed, err := validate.ReadProtected(file, filepath.Base(f.protected))
+	areas, passed, err := validate.ReadProtected(file, filepath.Base(f.protected), p.limits)
 	if err != nil {
 		return fmt.Errorf("--protected %s: %w", f.protected, err)
 	}

@@ -194,7 +194,7 @@ func readPolicy(name string, limits limit.Limits) (*share.Policy, error) {
 	if name == "" {
 		return nil, nil
 	}
-	r, err := os.Open(name)
+	r, err := pipeline.OpenSide(name)
 	if err != nil {
 		return nil, fmt.Errorf("--policy: %w", err)
 	}

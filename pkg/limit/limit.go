@@ -65,7 +65,7 @@ const (
 var all = []Limit{
 	{"bytes", 8 * gib, true, "one input file", "the file has more than %s", func(l *Limits) *int64 { return &l.Bytes }},
 	{"spool", 1 * gib, true, "standard input or a pipe, which is kept in a temporary file", "there are more than %s", func(l *Limits) *int64 { return &l.Spool }},
-	{"side", 64 * mib, true, "a file beside the input: a column map, proposals, an earlier report of notices, a log of exports", "the file has more than %s", func(l *Limits) *int64 { return &l.Side }},
+	{"side", 64 * mib, true, "a file beside the input: a column map, proposals, protected areas, a policy, an earlier report of notices, a log of exports", "the file has more than %s", func(l *Limits) *int64 { return &l.Side }},
 	{"held", 20 * mib, true, "the finds of a report that is held whole, as share does, or a file looked through for leaks", "what must be held whole has more than %s", func(l *Limits) *int64 { return &l.Held }},
 	{"record", 1 * mib, true, "one find: its JSON, feature, waypoint or placemark", "one find has more than %s", func(l *Limits) *int64 { return &l.Record }},
 	{"header", 16 * mib, true, "the report without its finds", "the report without its finds has more than %s", func(l *Limits) *int64 { return &l.Header }},

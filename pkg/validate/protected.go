@@ -10,6 +10,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 // Protected are the protected areas that the user has supplied, such as scheduled sites, crash
@@ -20,9 +21,8 @@ type Protected struct {
 	Areas []coordinate.Area
 }
 
-// maxProtected bounds a file of protected areas, in bytes, and mostProtected the areas in it.
+// mostProtected bounds the areas in a file of them.
 const (
-	maxProtected  = 256 << 20
 	mostProtected = 200000
 )
 
@@ -41,14 +41,14 @@ type protectedFeature struct {
 
 // ReadProtected reads protected areas from GeoJSON: a FeatureCollection of polygons, or one polygon.
 // Features without an area, such as points and lines, are counted in passed: nothing can be told of
-// them.
-func ReadProtected(r io.Reader, name string) (p *Protected, passed int, err error) {
-	raw, err := io.ReadAll(io.LimitReader(r, maxProtected+1))
+// them. Of the limits Side is looked at.
+func ReadProtected(r io.Reader, name string, limits limit.Limits) (p *Protected, passed int, err error) {
+	raw, err := limit.ReadAll(r, "side", limits.WithDefaults().Side)
+	if over := limit.Of(err); over != nil {
+		return nil, 0, fmt.Errorf("reading the protected areas: %w, or cut it to the land around your permissions", over)
+	}
 	if err != nil {
 		return nil, 0, fmt.Errorf("reading the protected areas: %w", err)
-	}
-	if len(raw) > maxProtected {
-		return nil, 0, fmt.Errorf("reading the protected areas: the file is longer than %d bytes; cut it to the land around your permissions", maxProtected)
 	}
 	var f protectedFile
 	if err := json.Unmarshal(raw, &f); err != nil {

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 const square = `{"type": "Polygon", "coordinates": [[[-1.23, 52.5], [-1.22, 52.5], [-1.22, 52.51], [-1.23, 52.51], [-1.23, 52.5]]]}`
@@ -21,7 +22,7 @@ func TestReadProtected(t *testing.T) {
 		"a polygon":       {square, 1, 0, ""},
 		"a date in words": {`{"type": "FeatureCollection", "date": "last spring", "features": [{"type": "Feature", "geometry": ` + square + `}]}`, 1, 0, ""},
 	} {
-		p, passed, err := ReadProtected(strings.NewReader(x.text), "sites.geojson")
+		p, passed, err := ReadProtected(strings.NewReader(x.text), "sites.geojson", limit.Limits{})
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
@@ -39,7 +40,7 @@ func TestReadProtected(t *testing.T) {
 func TestReadProtectedRefuses(t *testing.T) {
 	for _, text := range []string{"", "[]", "{}", `{"type": "FeatureCollection", "features": []}`, `{"type": "Point", "coordinates": [1, 2]}`,
 		`{"type": "Polygon", "coordinates": [[[452700, 290110], [452800, 290110], [452800, 290210], [452700, 290110]]]}`, `{"type": "Polygon", "coordinates": "x"}`} {
-		if p, _, err := ReadProtected(strings.NewReader(text), "x"); err == nil {
+		if p, _, err := ReadProtected(strings.NewReader(text), "x", limit.Limits{}); err == nil {
 			t.Errorf("%s: %d areas", text, len(p.Areas))
 		}
 	}
