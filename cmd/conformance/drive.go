@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os/exec"
 	"slices"
 	"time"
@@ -63,12 +62,17 @@ func start(ctx context.Context, command []string, talk io.Writer, patience time.
 }
 
 // stop ends the implementation: its input is closed, and it is killed if that does not do.
-func (d *driver) stop() {
+func (d *driver) stop() { d.end(2 * time.Second) }
+
+// end is stop with a time after which it is killed.
+func (d *driver) end(grace time.Duration) {
 	d.in.Close()
-	timer := time.AfterFunc(2*time.Second, func() { _ = d.cmd.Process.Kill() })
+	timer := time.AfterFunc(grace, func() { _ = d.cmd.Process.Kill() })
 	defer timer.Stop()
-	for range d.lines { // let it finish what it says
-	}
+	go func() {
+		for range d.lines { // let it finish what it says
+		}
+	}()
 	_ = d.cmd.Wait()
 }
 
@@ -151,12 +155,9 @@ func (d *driver) describe() (claim, error) {
 }
 
 // try runs one vector. What the implementation does not claim, or says it does not support, is
-// returned as such; what comes out otherwise than expected, as wrong.
-func (d *driver) try(project fs.FS, v *suite.Vector) (wrong []string, unsupported string, err error) {
-	h, err := v.Request(project)
-	if err != nil {
-		return nil, "", err
-	}
+// returned as such; what comes out otherwise than expected, as wrong. An error says that it does not
+// answer, or not as the protocol has it.
+func (d *driver) try(h suite.Hand, v *suite.Vector) (wrong []string, unsupported string, err error) {
 	for _, s := range append([]suite.Step{{Operation: v.Operation}}, v.Then...) {
 		if !slices.Contains(d.can, s.Operation) {
 			return nil, "the operation " + s.Operation, nil

@@ -5,13 +5,16 @@
 //	conformance -root . -folder required -target validator -- ./mine --as-adapter
 //
 // The implementation is a command that reads requests from standard input and writes an answer to
-// each on standard output, as JSON, one a line; testdata/suite/README.md has the protocol. Status 0:
-// everything that the implementation claims is met; 1: something is not; 2: it could not be run.
+// each on standard output, as JSON, one a line; testdata/suite/README.md has the protocol. Where it
+// crashes, or is silent for longer than -patience, the vector is not met and it is started anew.
+// Status 0: everything that the implementation claims is met; 1: something is not; 2: it could not
+// be run.
 package main
 
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -23,6 +26,35 @@ import (
 
 	"github.com/findslip/findslip/cmd/internal/suite"
 )
+
+const usage = `conformance drives an implementation of Findslip, a command in any language, through the suite below
+testdata/suite and prints which conformance targets and classes it meets.
+
+Usage:
+  conformance [flags] -- COMMAND [ARGUMENT...]
+
+COMMAND is started once. It reads one JSON object a line from standard input,
+
+  {"id": "h-001", "operation": "convert", "options": {"from": "csv", "to": "findslip"}, "input": {"text": "..."}}
+
+and writes one a line to standard output before the next is sent:
+
+  {"id": "h-001", "output": {"json": ...}, "notices": [{"code": "...", "pointer": "..."}]}
+  {"id": "h-001", "refused": {"code": "...", "message": "..."}}
+  {"id": "h-001", "unsupported": "the format gpx"}
+
+input and output hold "json", "text" or "base64". The first request is always
+
+  {"id": "describe", "operation": "describe", "options": {"protocol": "1"}}
+
+with the output {"json": {"implementation": "...", "version": "...", "protocol": "1", "operations": ["read", ...]}};
+what is not among the operations is not asked for. testdata/suite/README.md has the operations with their options.
+Where COMMAND ends or is silent for longer than -patience, the vector is not met and it is started anew.
+
+Status 0: all that is claimed is met; 1: something is not; 2: it could not be run.
+
+Flags:
+`
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
@@ -53,7 +85,13 @@ func run(ctx context.Context, args []string, out, talk io.Writer) int {
 	id := flags.String("vector", "", "only the vector with this `id`, with what is asked and answered")
 	asJSON := flags.Bool("json", false, "print the outcome as JSON")
 	patience := flags.Duration("patience", 60*time.Second, "how long one answer may take")
-	if err := flags.Parse(args); err != nil {
+	flags.Usage = func() {
+		io.WriteString(talk, usage)
+		flags.PrintDefaults()
+	}
+	if err := flags.Parse(args); errors.Is(err, flag.ErrHelp) {
+		return 0
+	} else if err != nil {
 		return 2
 	}
 	fail := func(err error) int {
@@ -77,21 +115,18 @@ func run(ctx context.Context, args []string, out, talk io.Writer) int {
 	if len(vectors) == 0 {
 		return fail(fmt.Errorf("no vector of the suite is asked for"))
 	}
-	d, err := start(ctx, flags.Args(), talk, *patience)
-	if err != nil {
-		return fail(err)
-	}
-	defer d.stop()
+	x := &session{ctx: ctx, command: flags.Args(), talk: talk, patience: *patience, project: project}
 	if *id != "" {
-		d.listen = func(direction string, line []byte) { fmt.Fprintf(talk, "%s %s\n", direction, line) }
+		x.listen = func(direction string, line []byte) { fmt.Fprintf(talk, "%s %s\n", direction, line) }
 	}
-	claim, err := d.describe()
+	claim, err := x.begin()
 	if err != nil {
 		return fail(err)
 	}
+	defer x.stop()
 	sum := newSummary(claim)
 	for _, v := range vectors {
-		wrong, unsupported, err := d.try(project, v)
+		wrong, unsupported, err := x.try(v)
 		if err != nil {
 			return fail(fmt.Errorf("vector %s: %w", v.ID, err))
 		}

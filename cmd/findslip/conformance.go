@@ -75,13 +75,15 @@ type job struct {
 	hand suite.Hand
 	in   []byte
 	talk bytes.Buffer // standard error of the last run
+
+	faulty bool // the last run ended with the status for faults of the data
 }
 
 // operations are what can be asked for.
 func operations() map[string]func(*job) (*suite.Answer, error) {
 	return map[string]func(*job) (*suite.Answer, error){
 		"read": (*job).read, "schema": (*job).schema, "validate": (*job).validate, "convert": (*job).convert, "share": (*job).share,
-		"template": (*job).template, "columns": (*job).columns, "repair": (*job).repair, "apply": (*job).apply, "pack": (*job).pack, "unpack": (*job).unpack,
+		"template": (*job).template, "columns": (*job).columns, "repair": (*job).repair, "apply": (*job).apply, "pack": (*job).pack, "unpack": (*job).unpack, "upgrade": (*job).upgrade,
 	}
 }
 
@@ -149,7 +151,9 @@ func (j *job) run(args ...string) ([]byte, error) {
 	root.SetArgs(args)
 	root.SetOut(&out)
 	root.SetErr(&j.talk)
-	if err := root.ExecuteContext(j.ctx); err != nil && !errors.Is(err, errNotices) {
+	err := root.ExecuteContext(j.ctx)
+	j.faulty = errors.Is(err, errNotices)
+	if err != nil && !j.faulty {
 		return nil, err
 	}
 	return out.Bytes(), nil
@@ -166,7 +170,7 @@ func (j *job) option(name string) string {
 
 // flags are the options of a request that are flags of the command, under their names there.
 var flags = map[string]string{"dateOrder": "--date-order", "unit": "--unit", "system": "--system", "pivot": "--pivot", "serial": "--serial",
-	"asOf": "--as-of", "language": "--language", "level": "--level", "from": "--from", "reportId": "--report-id", "audience": "--for"}
+	"asOf": "--as-of", "language": "--language", "level": "--level", "from": "--from", "reportId": "--report-id", "audience": "--for", "limit": "--limit"}
 
 // args makes arguments of the options, of which the operation itself takes some.
 func (j *job) args(taken ...string) ([]string, error) {
@@ -239,7 +243,8 @@ type checkReport struct {
 		Message string `json:"message"`
 		Find    string `json:"find"`
 	} `json:"notices"`
-	LevelsMet []string `json:"levelsMet"`
+	LevelsMet []string       `json:"levelsMet"`
+	Deadlines jsontext.Value `json:"deadlines"`
 }
 
 // list returns the notices without their words, said the words alone.

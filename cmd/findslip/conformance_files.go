@@ -12,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/cmd/internal/suite"
 )
@@ -68,7 +69,10 @@ func (j *job) validate() (*suite.Answer, error) {
 		return nil, err
 	}
 	list, said := r.list()
-	a, err := give("", map[string]any{"levelsMet": slices.Concat([]string{}, r.LevelsMet), "said": said})
+	if r.Deadlines == nil {
+		r.Deadlines = jsontext.Value("[]")
+	}
+	a, err := give("", map[string]any{"levelsMet": slices.Concat([]string{}, r.LevelsMet), "said": said, "deadlines": r.Deadlines})
 	if err != nil {
 		return nil, err
 	}
@@ -130,9 +134,12 @@ func notices(name string) ([]suite.Notice, error) {
 }
 
 func (j *job) share() (*suite.Answer, error) {
-	args, err := j.args("name", "to", "permissions")
+	args, err := j.args("name", "to", "permissions", "holdBack")
 	if err != nil {
 		return nil, err
+	}
+	if j.option("holdBack") == "true" {
+		args = append(args, "--hold-back")
 	}
 	name, err := j.input()
 	if err != nil {
@@ -212,9 +219,14 @@ func (j *job) repair() (*suite.Answer, error) {
 }
 
 func (j *job) apply() (*suite.Answer, error) {
-	args, err := j.args("name", "proposals", "to")
+	args, err := j.args("name", "proposals", "to", "patch")
 	if err != nil {
 		return nil, err
+	}
+	patch := ""
+	if j.option("patch") == "true" {
+		patch = filepath.Join(j.dir, "patch.json")
+		args = append(args, "--patch="+patch)
 	}
 	name, err := j.input()
 	if err != nil {
@@ -229,6 +241,9 @@ func (j *job) apply() (*suite.Answer, error) {
 		return nil, err
 	}
 	out, err := j.run(slices.Concat([]string{"repair", name, "--accept", list, "--to=" + j.option("to"), "-o", "-"}, args)...)
+	if err == nil && patch != "" {
+		out, err = os.ReadFile(patch)
+	}
 	return &suite.Answer{Output: content(out)}, err
 }
 
@@ -245,8 +260,13 @@ func (j *job) pack() (*suite.Answer, error) {
 	if _, err := j.run(slices.Concat([]string{"pack", name, "-o", bag, "--fail-on=never"}, args)...); err != nil {
 		return nil, err
 	}
+	a := new(suite.Answer)
+	for _, m := range regexp.MustCompile(`(?m)^warning: the picture (.+) is named in the report and is not there$`).FindAllStringSubmatch(j.talk.String(), -1) {
+		a.Lost = append(a.Lost, m[1])
+	}
 	raw, err := os.ReadFile(bag)
-	return &suite.Answer{Output: content(raw)}, err
+	a.Output = content(raw)
+	return a, err
 }
 
 // unpack gives back the report of a bag.
@@ -261,6 +281,9 @@ func (j *job) unpack() (*suite.Answer, error) {
 	if _, err := j.run("unpack", bag, "-o", filepath.Join(j.dir, "received")); err != nil {
 		return nil, err
 	}
+	if j.faulty {
+		return nil, errors.New("the bag is not whole")
+	}
 	reports, err := filepath.Glob(filepath.Join(j.dir, "received", "*", "data", "report", "*.findslip.json"))
 	if err == nil && len(reports) == 0 {
 		reports, err = filepath.Glob(filepath.Join(j.dir, "received", "data", "report", "*.findslip.json"))
@@ -270,4 +293,18 @@ func (j *job) unpack() (*suite.Answer, error) {
 	}
 	raw, err := os.ReadFile(reports[0])
 	return &suite.Answer{Output: content(raw)}, err
+}
+
+// upgrade brings a report of an earlier version to the present one.
+func (j *job) upgrade() (*suite.Answer, error) {
+	if _, err := j.args(); err != nil {
+		return nil, err
+	}
+	kept := filepath.Join(j.dir, "notices.json")
+	out, err := j.run("upgrade", "-", "-o", "-", "--to=findslip", "--fail-on=never", "--notices", kept)
+	if err != nil {
+		return nil, err
+	}
+	list, err := notices(kept)
+	return &suite.Answer{Output: content(out), Notices: list}, err
 }

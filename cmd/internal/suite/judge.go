@@ -31,6 +31,11 @@ func (v *Vector) Judge(answers []Answer) []string {
 		case strings.TrimSpace(last.Refused.Message) == "":
 			fail("it is refused without a word")
 		}
+		for _, part := range e.Lacks {
+			if last.Refused != nil && strings.Contains(last.Refused.Message, part) {
+				fail("the words of the refusal have %q", part)
+			}
+		}
 		return wrong
 	}
 	if last.Refused != nil {

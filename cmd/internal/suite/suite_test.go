@@ -75,6 +75,7 @@ func TestJudge(t *testing.T) {
 		"not refused":      {suite.Expect{Refused: true}, suite.Answer{Output: text("x")}, "not refused"},
 		"another code":     {suite.Expect{Refused: true, Code: "c"}, suite.Answer{Refused: &suite.Refusal{Code: "d", Message: "m"}}, `"d", not as c`},
 		"no word":          {suite.Expect{Refused: true}, suite.Answer{Refused: &suite.Refusal{}}, "without a word"},
+		"quoted":           {suite.Expect{Refused: true, Lacks: []string{"52.5"}}, suite.Answer{Refused: &suite.Refusal{Message: "at 52.50"}}, "refusal have"},
 		"wrongly refused":  {suite.Expect{Says: []string{"c"}}, suite.Answer{Refused: &suite.Refusal{Code: "d", Message: "m"}}, "it is refused"},
 		"value":            {suite.Expect{Value: raw(`{"min":2.540}`)}, suite.Answer{Output: text(`{"min":2.54}`)}, ""},
 		"value off":        {suite.Expect{Value: raw(`{"min":2.54}`)}, suite.Answer{Output: text(`{"min":2.55}`)}, "min is 2.55"},

@@ -192,7 +192,7 @@ func (v *Vector) Request(project fs.FS) (Hand, error) {
 	return h, nil
 }
 
-// resolve puts files in the place of {"file": name}, one level below an option.
+// resolve puts files in the place of {"file": name} among the pictures.
 func (o Options) resolve(project fs.FS) (Options, error) {
 	if o == nil {
 		return nil, nil
@@ -200,7 +200,7 @@ func (o Options) resolve(project fs.FS) (Options, error) {
 	out := Options{}
 	for name, value := range o {
 		files, ok := value.(map[string]any)
-		if !ok {
+		if !ok || name != "pictures" {
 			out[name] = value
 			continue
 		}
