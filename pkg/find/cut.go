@@ -27,6 +27,7 @@ type boundedReader struct {
 	read int64
 	over *limit.Error // what may be held
 	line lineCounter
+	fail error // of the reader below, which is no fault of the text
 }
 
 func (b *boundedReader) Read(p []byte) (int, error) {
@@ -34,6 +35,9 @@ func (b *boundedReader) Read(p []byte) (int, error) {
 		return 0, b.over
 	}
 	n, err := b.r.Read(p)
+	if err != nil && err != io.EOF {
+		b.fail = err
+	}
 	b.read += int64(n)
 	b.line.add(p[:n])
 	return n, err
@@ -193,6 +197,9 @@ func (c *Cutter) Explain(err error) error {
 	var own *ReadError
 	if errors.As(err, &own) {
 		return own
+	}
+	if c.src.fail != nil {
+		return c.src.fail
 	}
 	e := ExplainJSON(err)
 	if e == nil {

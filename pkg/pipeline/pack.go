@@ -1,3 +1,5 @@
+//go:build !findslip_small
+
 package pipeline
 
 import (
@@ -12,13 +14,11 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
-	"sort"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/render"
-	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -224,40 +224,4 @@ sum of every file (FIPS 180-4). To look whether anything was changed, in that fo
 		fmt.Fprintf(&b, "  %s\n", render.Clean(m))
 	}
 	return b.String()
-}
-
-// Document returns the outcome as the renderers show it. Files are named without their folders.
-func (r *Result) Document(tool string, o Options) render.Document {
-	d := render.Document{Tool: tool, AsOf: o.Read.AsOf.String(), Finds: r.Summary.Finds, Met: map[string]int{},
-		NotChecked: r.Summary.NotChecked, Notices: slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted), Deadlines: slices.Clone(r.Summary.Deadlines)}
-	if !o.NoLevel {
-		d.Level = o.Level.String()
-	}
-	for l, n := range r.Summary.Met {
-		d.Met[l.String()] = n
-	}
-	for pointer, n := range r.Summary.Missing {
-		d.Missing = append(d.Missing, render.Lack{Pointer: pointer, Title: validate.MissingTitle(pointer), Finds: n})
-	}
-	sort.Slice(d.Missing, func(i, j int) bool {
-		a, b := d.Missing[i], d.Missing[j]
-		return a.Finds > b.Finds || a.Finds == b.Finds && a.Pointer < b.Pointer
-	})
-	for i := range d.Notices {
-		d.Notices[i].File = baseOf(d.Notices[i].File)
-	}
-	for i := range d.Accepted {
-		d.Accepted[i].File = baseOf(d.Accepted[i].File)
-	}
-	for i := range d.Deadlines {
-		d.Deadlines[i].File = baseOf(d.Deadlines[i].File)
-	}
-	return d
-}
-
-func baseOf(name string) string {
-	if name == "" {
-		return ""
-	}
-	return base(name)
 }

@@ -1,3 +1,5 @@
+//go:build !findslip_small
+
 package render
 
 import (
@@ -188,15 +190,6 @@ func graver(a, b *notice.Notice) bool {
 	return a.Kind.Severity < b.Kind.Severity
 }
 
-func sortedCodes(m map[string]int) []string {
-	out := make([]string, 0, len(m))
-	for code := range m {
-		out = append(out, code)
-	}
-	slices.Sort(out)
-	return out
-}
-
 func severityWord(k *notice.Kind) string {
 	if k.Caution {
 		return "caution"
@@ -219,20 +212,6 @@ func anchor(kind, label string) string {
 		}
 		return '-'
 	}, label)
-}
-
-// member names a member of a record as people read it.
-func member(pointer string) string {
-	return Clean(strings.ReplaceAll(strings.TrimPrefix(pointer, "/"), "/", " "))
-}
-
-// findWords is what a page calls a find: the number on the bag; the id of one without a number says
-// nothing to people.
-func findWords(label string) string {
-	if strings.HasPrefix(label, "urn:") {
-		return "without a number"
-	}
-	return Clean(label)
 }
 
 // First returns the first notice of the group.

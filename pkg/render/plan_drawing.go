@@ -1,0 +1,253 @@
+//go:build !findslip_small
+
+package render
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+	"strings"
+)
+
+const (
+	planWidth  = 640.0 // in units of the drawing; on a telephone a unit is about half a pixel
+	planMargin = 48.0
+	planLine   = 22.0 // height of a line of the legend
+	planLetter = 8.0  // usual width of a letter
+	planLabel  = 14   // letters of a label
+	planLabels = 400  // finds beyond which none is labelled
+	planBlank  = 1.0  // metres around a lone point
+)
+
+// svg draws the plan, or nothing if there is none. With links, each sign leads to the row of its
+// find in the page.
+func (p *Plan) svg(links bool) template.HTML {
+	if p == nil || len(p.Points) == 0 {
+		return ""
+	}
+	minX, minY, maxX, maxY := p.bounds()
+	// A tall strip of land is drawn no taller than a third above the width.
+	scale := (planWidth - 2*planMargin) / math.Max(maxX-minX, (maxY-minY)*0.75)
+	left := (planWidth - (maxX-minX)*scale) / 2
+	groups := p.groups()
+	key, lines := legend(groups)
+	bottom := (maxY-minY)*scale + 2*planMargin
+	height := bottom + 44 + planLine*float64(lines)
+	x := func(v float64) float64 { return left + (v-minX)*scale }
+	y := func(v float64) float64 { return planMargin + (maxY-v)*scale }
+	var b strings.Builder
+	fmt.Fprintf(&b, `<svg class="plan" viewBox="0 0 %.0f %.0f" role="img" aria-label="Plan of the finds, north at the top" xmlns="http://www.w3.org/2000/svg" font-family="Georgia, serif" font-size="15">`, planWidth, height)
+	b.WriteString(`<defs><pattern id="left-out" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0v8" stroke="#8a8069" stroke-width="1.5"/></pattern></defs>`)
+	for _, a := range p.Areas {
+		look := `fill="#f4f0e4" stroke="#8a8069" stroke-dasharray="6 3"`
+		if a.Excluded {
+			look = `fill="url(#left-out)" stroke="#8a8069"`
+		}
+		fmt.Fprintf(&b, `<polygon %s points="`, look)
+		for _, c := range a.Ring {
+			fmt.Fprintf(&b, "%.1f,%.1f ", x(c[0]), y(c[1]))
+		}
+		fmt.Fprintf(&b, `"><title>%s</title></polygon>`, template.HTMLEscapeString(Clean(a.Label)))
+	}
+	for _, q := range p.Points {
+		if q.Radius > 0 {
+			fmt.Fprintf(&b, `<circle cx="%.1f" cy="%.1f" r="%.1f" fill="none" stroke="#888" stroke-width="0.8"/>`, x(q.X), y(q.Y), q.Radius*scale)
+		}
+	}
+	var room labelRoom
+	room.box = append(room.box, [4]float64{planWidth - planMargin, 0, planWidth, 64}) // the arrow
+	for _, q := range p.Points {
+		room.box = append(room.box, [4]float64{x(q.X) - 6, y(q.Y) - 6, x(q.X) + 6, y(q.Y) + 6})
+	}
+	for _, q := range p.Points {
+		label := template.HTMLEscapeString(findWords(q.Label))
+		if links {
+			fmt.Fprintf(&b, `<a href="#%s">`, anchor("row", q.Label))
+		}
+		fmt.Fprintf(&b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(groupName(q.Group))), symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
+		if at, ok := room.place(q.Label, x(q.X), y(q.Y)); ok {
+			fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, at[0], at[1], template.HTMLEscapeString(short(q.Label)))
+		}
+		b.WriteString(`</g>`)
+		if links {
+			b.WriteString(`</a>`)
+		}
+	}
+	b.WriteString(northArrow())
+	b.WriteString(scaleBar(scale, bottom))
+	fmt.Fprintf(&b, `<g transform="translate(0 %.1f)">%s</g></svg>`, bottom+44, key)
+	return template.HTML(b.String()) // built of numbers and escaped text only
+}
+
+// Caption tells in words what the plan shows and what it does not.
+func (p *Plan) Caption() string {
+	if p == nil {
+		return ""
+	}
+	if len(p.Points) == 0 {
+		return "There is no plan, because no find has a position that could be read."
+	}
+	text := fmt.Sprintf("%s drawn to scale, north at the top.", plural(len(p.Points), "find"))
+	if p.By != "" {
+		text += " The sign tells the " + p.By + "."
+	}
+	text += " A circle shows how sure the position is: the find lies within it 95 times in 100."
+	if len(p.Areas) > 0 {
+		text += " Dashed outlines are land with permission; hatched land is left out of it."
+	}
+	text += " Numbers stand where there is room; a sign leads to its find."
+	if p.Unplaced > 0 {
+		text += fmt.Sprintf(" Not drawn: %s without a position.", plural(p.Unplaced, "find"))
+	}
+	if p.Far > 0 {
+		text += fmt.Sprintf(" Not drawn: %s more than 50 km from the others; look at the digits of the position.", plural(p.Far, "find"))
+	}
+	return text
+}
+
+// labelRoom keeps labels off signs and off each other.
+type labelRoom struct{ box [][4]float64 }
+
+// place finds room for a label beside a sign; without room it stays unwritten.
+func (r *labelRoom) place(label string, x, y float64) ([2]float64, bool) {
+	if len(r.box) > 2*planLabels || strings.HasPrefix(label, "urn:") {
+		return [2]float64{}, false
+	}
+	width := planLetter * float64(len([]rune(short(label))))
+	for _, at := range [][2]float64{{x + 8, y - 4}, {x + 8, y + 14}, {x - 8 - width, y - 4}, {x - 8 - width, y + 14}, {x - width/2, y - 10}, {x - width/2, y + 20}} {
+		box := [4]float64{at[0], at[1] - 12, at[0] + width, at[1] + 2}
+		if box[0] < 2 || box[2] > planWidth-2 || box[1] < 2 {
+			continue
+		}
+		if !slices.ContainsFunc(r.box, func(o [4]float64) bool { return box[0] < o[2] && o[0] < box[2] && box[1] < o[3] && o[1] < box[3] }) {
+			r.box = append(r.box, box)
+			return at, true
+		}
+	}
+	return [2]float64{}, false
+}
+
+// short is a label cut to what a plan has room for.
+func short(label string) string {
+	label = Clean(label)
+	if r := []rune(label); len(r) > planLabel {
+		return string(r[:planLabel-1]) + "…"
+	}
+	return label
+}
+
+func (p *Plan) bounds() (minX, minY, maxX, maxY float64) {
+	minX, minY, maxX, maxY = math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
+	grow := func(x, y, r float64) {
+		minX, maxX = math.Min(minX, x-r), math.Max(maxX, x+r)
+		minY, maxY = math.Min(minY, y-r), math.Max(maxY, y+r)
+	}
+	for _, q := range p.Points {
+		grow(q.X, q.Y, math.Max(q.Radius, planBlank))
+	}
+	for _, a := range p.Areas {
+		for _, c := range a.Ring {
+			grow(c[0], c[1], 0)
+		}
+	}
+	return minX, minY, math.Max(maxX, minX+1), math.Max(maxY, minY+1)
+}
+
+// groups returns the names of the groups, in order, those that are not known last.
+func (p *Plan) groups() []string {
+	var out []string
+	for _, q := range p.Points {
+		if !slices.Contains(out, q.Group) {
+			out = append(out, q.Group)
+		}
+	}
+	slices.SortFunc(out, func(a, b string) int {
+		if (a == "") != (b == "") {
+			return strings.Compare(b, a)
+		}
+		return strings.Compare(a, b)
+	})
+	return out
+}
+
+func groupName(g string) string {
+	if g == "" {
+		return "not known"
+	}
+	return g
+}
+
+// The shapes and colours of the plan. Six shapes, each filled, then open, then with a dot: colour is
+// never alone, up to 18 groups; beyond, groups share signs and the list below the plan tells them apart.
+var planColours = []string{"#1b6ca8", "#a8431b", "#3f7d20", "#6b3fa0", "#8a6d00", "#444444"}
+
+func symbol(group int, x, y float64) string {
+	c := planColours[group%len(planColours)]
+	fill, dot := c, ""
+	switch group / len(planColours) % 3 {
+	case 1:
+		fill = "#fff"
+	case 2:
+		fill, dot = "#fff", fmt.Sprintf(`<circle cx="%.1f" cy="%.1f" r="1.5" fill="%s"/>`, x, y, c)
+	}
+	style := fmt.Sprintf(`fill="%s" stroke="%s" stroke-width="1.5"`, fill, c)
+	shape := ""
+	switch group % len(planColours) {
+	case 0:
+		shape = fmt.Sprintf(`<circle cx="%.1f" cy="%.1f" r="5" %s/>`, x, y, style)
+	case 1:
+		shape = fmt.Sprintf(`<rect x="%.1f" y="%.1f" width="9" height="9" %s/>`, x-4.5, y-4.5, style)
+	case 2:
+		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y-6, x+5.5, y+4.5, x-5.5, y+4.5, style)
+	case 3:
+		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y-6, x+6, y, x, y+6, x-6, y, style)
+	case 4:
+		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y+6, x+5.5, y-4.5, x-5.5, y-4.5, style)
+	case 5:
+		shape = fmt.Sprintf(`<rect x="%.1f" y="%.1f" width="12" height="6" %s/>`, x-6, y-3, style)
+	}
+	return shape + dot
+}
+
+// legend writes the signs with their groups, and the number of lines it takes.
+func legend(groups []string) (svg string, lines int) {
+	var b strings.Builder
+	x, line := planMargin, 0
+	for i, g := range groups {
+		g = Clean(groupName(g))
+		width := 36 + 8*float64(len([]rune(g)))
+		if x+width > planWidth-planMargin/2 && x > planMargin {
+			x, line = planMargin, line+1
+		}
+		y := float64(line) * planLine
+		b.WriteString(symbol(i, x, y))
+		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, x+12, y+5, template.HTMLEscapeString(g))
+		x += width
+	}
+	return b.String(), line + 1
+}
+
+// scaleBar draws a bar of a round length.
+func scaleBar(scale, bottom float64) string {
+	metres := math.Pow(10, math.Floor(math.Log10(150/scale)))
+	for _, f := range []float64{5, 2} {
+		if metres*f*scale <= 200 {
+			metres *= f
+			break
+		}
+	}
+	text := fmt.Sprintf("%g m", metres)
+	if metres >= 1000 {
+		text = fmt.Sprintf("%g km", metres/1000)
+	}
+	length := metres * scale
+	x := planWidth - planMargin - length
+	return fmt.Sprintf(`<path d="M%.1f %.1f v8 h%.1f v-8" fill="none" stroke="#000"/><text x="%.1f" y="%.1f" text-anchor="middle">%s</text>`,
+		x, bottom+8, length, x+length/2, bottom+4, text)
+}
+
+func northArrow() string {
+	x := planWidth - 20
+	return fmt.Sprintf(`<path d="M%.1f 44 v-34 l-6 10 m6 -10 l6 10" fill="none" stroke="#000" stroke-width="1.5"/><text x="%.1f" y="60" text-anchor="middle">N</text>`, x, x)
+}
