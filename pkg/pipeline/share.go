@@ -79,11 +79,11 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 			return nil, fmt.Errorf("sharing %s: %w", name, err)
 		}
 	}
-	data, err := r.finish(o, s, shown)
+	data, err := r.finish(ctx, o, s, shown)
 	if err == nil && len(r.Leaks) > 0 && s.HoldBack {
 		if spans := share.Spans(source, copied.Report, s.Audience); share.HoldBack(copied.Report, spans) {
 			r.HeldBack = spans
-			data, err = r.finish(o, s, shown)
+			data, err = r.finish(ctx, o, s, shown)
 		}
 	}
 	if err != nil {
@@ -99,7 +99,7 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 }
 
 // finish writes the copy in its format, with the notices on it, and looks through the bytes.
-func (r *Shared) finish(o Options, s ShareOptions, shown map[string][]byte) (data []byte, err error) {
+func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown map[string][]byte) (data []byte, err error) {
 	if r.Notices, err = noticesOn(r.Copy.Report, o); err != nil {
 		return nil, err
 	}
@@ -110,6 +110,9 @@ func (r *Shared) finish(o Options, s ShareOptions, shown map[string][]byte) (dat
 		err = encode(&out, find.StreamOf(r.Copy.Report), o)
 	}
 	if err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	r.Leaks, err = share.LeaksWithin(out.Bytes(), r.source, r.Copy.Report, s.Audience, ownLimits)
