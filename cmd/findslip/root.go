@@ -95,9 +95,15 @@ It advises; people decide. It never says that something is legal or safe.`,
 	})
 	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(), p.readCommand(), p.repairCommand(), p.shareCommand(), p.packCommand(), p.unpackCommand(), p.upgradeCommand(),
 		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand(), p.conformanceCommand())
+	if extra != nil {
+		root.AddCommand(extra(root))
+	}
 	complete(root)
 	return root
 }
+
+// extra makes one more command in a build that is made to write man pages; nil in all others.
+var extra func(root *cobra.Command) *cobra.Command
 
 // released is the version that a release was built as; empty for other builds.
 var released string
