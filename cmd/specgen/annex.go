@@ -43,6 +43,13 @@ func annexes(root string, put func(string, []byte) error) error {
 		return fmt.Errorf("testdata/suite: %w", err)
 	}
 	parts["requirements"] = x.annex
+	list, err := x.file()
+	if err != nil {
+		return err
+	}
+	if err := put("testdata/suite/requirements.json", list); err != nil {
+		return err
+	}
 	for name, write := range parts {
 		var b bytes.Buffer
 		write(&b)

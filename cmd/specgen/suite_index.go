@@ -25,13 +25,13 @@ type gap struct {
 // break it.
 type index struct {
 	requirements []requirement
-	pass, fail   map[string]int
+	pass, fail   map[string][]string // ids of vectors
 	gaps         map[string]gap
 }
 
 // newIndex counts the vectors of the suite for the requirements of a text.
 func newIndex(root, text string) (*index, error) {
-	x := &index{requirements: requirementsOf(text), pass: map[string]int{}, fail: map[string]int{}, gaps: map[string]gap{}}
+	x := &index{requirements: requirementsOf(text), pass: map[string][]string{}, fail: map[string][]string{}, gaps: map[string]gap{}}
 	all, err := suite.Load(os.DirFS(root))
 	if err != nil {
 		return nil, err
@@ -39,9 +39,9 @@ func newIndex(root, text string) (*index, error) {
 	for _, v := range all {
 		for _, r := range v.Requirements {
 			if v.Outcome == "pass" {
-				x.pass[r]++
+				x.pass[r] = append(x.pass[r], v.ID)
 			} else {
-				x.fail[r]++
+				x.fail[r] = append(x.fail[r], v.ID)
 			}
 		}
 	}
@@ -67,7 +67,7 @@ func (x *index) faults() []string {
 	for _, r := range x.requirements {
 		known[r.id] = true
 		lacks := ""
-		switch pass, fail := x.pass[r.id] > 0, x.fail[r.id] > 0; {
+		switch pass, fail := len(x.pass[r.id]) > 0, len(x.fail[r.id]) > 0; {
 		case !pass && !fail:
 			lacks = "both"
 		case !pass:
@@ -81,7 +81,7 @@ func (x *index) faults() []string {
 			wrong = append(wrong, r.id+" has no reason in gaps.json")
 		}
 	}
-	for _, counts := range []map[string]int{x.pass, x.fail} {
+	for _, counts := range []map[string][]string{x.pass, x.fail} {
 		for id := range counts {
 			if !known[id] {
 				wrong = append(wrong, id+" is no requirement, and a vector serves it")
@@ -97,20 +97,48 @@ func (x *index) faults() []string {
 	return slices.Compact(wrong)
 }
 
-// annex writes the index of requirements.
-func (x *index) annex(b *bytes.Buffer) {
-	codes := map[string]bool{}
+// codes are the codes of notices that a requirement names, in its order.
+func (r requirement) codes() []string {
+	known := map[string]bool{}
 	for _, k := range pipeline.Kinds() {
-		codes[k.Code] = true
+		known[k.Code] = true
 	}
+	named := []string{}
+	for _, m := range regexp.MustCompile("`([a-z0-9]+(?:-[a-z0-9]+)+)`").FindAllStringSubmatch(r.text, -1) {
+		if known[m[1]] && !slices.Contains(named, m[1]) {
+			named = append(named, m[1])
+		}
+	}
+	return named
+}
+
+// annex writes the index of requirements for people.
+func (x *index) annex(b *bytes.Buffer) {
 	b.WriteString("| requirement | notices | vectors that meet it | vectors that tempt to break it | remark |\n|---|---|---|---|---|\n")
 	for _, r := range x.requirements {
 		var named []string
-		for _, m := range regexp.MustCompile("`([a-z0-9]+(?:-[a-z0-9]+)+)`").FindAllStringSubmatch(r.text, -1) {
-			if codes[m[1]] && !slices.Contains(named, "`"+m[1]+"`") {
-				named = append(named, "`"+m[1]+"`")
-			}
+		for _, code := range r.codes() {
+			named = append(named, "`"+code+"`")
 		}
-		fmt.Fprintf(b, "| %s | %s | %d | %d | %s |\n", r.id, strings.Join(named, ", "), x.pass[r.id], x.fail[r.id], cell(x.gaps[r.id].Reason))
+		fmt.Fprintf(b, "| %s | %s | %d | %d | %s |\n", r.id, strings.Join(named, ", "), len(x.pass[r.id]), len(x.fail[r.id]), cell(x.gaps[r.id].Reason))
 	}
+}
+
+// file writes the index of requirements for programs, a requirement a line.
+func (x *index) file() ([]byte, error) {
+	rows := make([]string, len(x.requirements))
+	for i, r := range x.requirements {
+		text, err := json.Marshal(struct {
+			Requirement string   `json:"requirement"`
+			Codes       []string `json:"codes"`
+			Pass        []string `json:"pass"`
+			Fail        []string `json:"fail"`
+			Reason      string   `json:"reason,omitempty"`
+		}{r.id, r.codes(), slices.Concat([]string{}, x.pass[r.id]), slices.Concat([]string{}, x.fail[r.id]), x.gaps[r.id].Reason})
+		if err != nil {
+			return nil, err
+		}
+		rows[i] = "  " + string(text)
+	}
+	return []byte("[\n" + strings.Join(rows, ",\n") + "\n]\n"), nil
 }

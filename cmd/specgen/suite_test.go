@@ -30,7 +30,7 @@ func TestEveryRequirementHasVectors(t *testing.T) {
 func TestIndexSeesGaps(t *testing.T) {
 	x := &index{
 		requirements: []requirement{{id: "1-1"}, {id: "1-2"}, {id: "1-3"}, {id: "1-4"}},
-		pass:         map[string]int{"1-1": 1, "1-2": 1, "9-9": 1}, fail: map[string]int{"1-1": 1},
+		pass:         map[string][]string{"1-1": {"a"}, "1-2": {"a"}, "9-9": {"a"}}, fail: map[string][]string{"1-1": {"b"}},
 		gaps: map[string]gap{"1-1": {Lacks: "fail", Reason: "not needed any more"}, "1-3": {Lacks: "both"}, "8-8": {Lacks: "both", Reason: "x"}},
 	}
 	want := []string{
