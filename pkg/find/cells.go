@@ -18,7 +18,7 @@ type Cell struct {
 	Text    string
 }
 
-// Flat yields every given leaf of a record in schema order. Find.Columns comes last, each under
+// Flat yields every given leaf of a record in schema order. Its columns come last, each under
 // the name "columns." and the sender's heading. Members that this version does not know have no
 // flat name and are not yielded.
 func Flat[T Record](record *T) iter.Seq[Cell] {
@@ -26,10 +26,10 @@ func Flat[T Record](record *T) iter.Seq[Cell] {
 		if !flatCells(tableOf(reflect.TypeFor[T]()).flat, reflect.ValueOf(record).Elem(), "", "", yield) {
 			return
 		}
-		if f, ok := any(record).(*Find); ok && len(f.Columns) > 0 {
-			for _, heading := range slices.Sorted(maps.Keys(f.Columns)) {
+		if columns := ColumnsOf(record); columns != nil && len(*columns) > 0 {
+			for _, heading := range slices.Sorted(maps.Keys(*columns)) {
 				if !yield(Cell{Name: "columns." + heading, Pointer: "/columns/" + notice.Escape(heading),
-					Field: Field{Name: "columns", Pointer: "/columns", Kind: Text}, Text: f.Columns[heading]}) {
+					Field: Field{Name: "columns", Pointer: "/columns", Kind: Text}, Text: (*columns)[heading]}) {
 					return
 				}
 			}

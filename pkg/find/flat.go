@@ -43,7 +43,7 @@ type Field struct {
 
 // FieldsOf returns the table of fields of a Find, Person, Permission, Outing or Report, in the
 // order of the schema. The lists of a report's people, permissions, outings and finds are not
-// part of it, nor is Find.Columns, whose names are the sender's own.
+// part of it, nor are columns, whose names are the sender's own.
 func FieldsOf[T Record]() []Field {
 	return tableOf(reflect.TypeFor[T]()).fields
 }

@@ -43,6 +43,7 @@ type Person struct {
 	Roles       []Term            `json:"roles,omitzero" list:"role"`
 	Contact     string            `json:"contact,omitzero" private:"person"` // private
 	Consents    []Consent         `json:"consents,omitzero"`                 // trial
+	Columns     map[string]string `json:"columns,omitzero"`                  // of a sheet, that no field understands
 	Absent      map[string]string `json:"absent,omitzero"`
 	Generalised map[string]string `json:"generalised,omitzero"`
 	Unknown     jsontext.Value    `json:",embed"`
@@ -73,6 +74,7 @@ type Permission struct {
 	MaxDepth       *Quantity         `json:"maxDepth,omitzero" unit:"cm"`    // cm
 	Terms          string            `json:"terms,omitzero"`
 	DocumentNumber string            `json:"documentNumber,omitzero"`
+	Columns        map[string]string `json:"columns,omitzero"` // of a sheet, that no field understands
 	Absent         map[string]string `json:"absent,omitzero"`
 	Generalised    map[string]string `json:"generalised,omitzero"`
 	Unknown        jsontext.Value    `json:",embed"`
@@ -92,6 +94,7 @@ type Outing struct {
 	Hours        Number            `json:"hours,omitzero"`
 	Rubbish      string            `json:"rubbish,omitzero"` // trial
 	NothingFound *bool             `json:"nothingFound,omitzero"`
+	Columns      map[string]string `json:"columns,omitzero"` // of a sheet, that no field understands
 	Absent       map[string]string `json:"absent,omitzero"`
 	Generalised  map[string]string `json:"generalised,omitzero"`
 	Unknown      jsontext.Value    `json:",embed"`
@@ -150,6 +153,22 @@ func (r *Report) Outing(id string) *Outing {
 		if r.Outings[i].ID == id {
 			return &r.Outings[i]
 		}
+	}
+	return nil
+}
+
+// ColumnsOf returns the columns of a record that no field understands, to be read or set; nil for a
+// report, which has none.
+func ColumnsOf[T Record](record *T) *map[string]string {
+	switch r := any(record).(type) {
+	case *Find:
+		return &r.Columns
+	case *Person:
+		return &r.Columns
+	case *Permission:
+		return &r.Columns
+	case *Outing:
+		return &r.Columns
 	}
 	return nil
 }

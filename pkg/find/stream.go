@@ -21,6 +21,9 @@ type Stream struct {
 	Entries iter.Seq2[*Entry, error]
 	File    string // name of the source, for notices
 	Format  string // "findslip", "jsonl", "csv", ...
+	// Origins are the places of people, permissions and outings that stood in a table, by pointer:
+	// /permissions/0. The pointers of their layouts are relative to the record.
+	Origins map[string]Origin
 
 	flow *flow // how Entries come about; of no account when Entries were replaced
 }
@@ -129,23 +132,50 @@ func (l *Layout) Column(pointer string) (LayoutColumn, bool) {
 // Locate fills in where a notice of this entry belongs: its file, row, column and cell, and the
 // pointer from the top of the report.
 func (e *Entry) Locate(n *notice.Notice) {
-	n.File = e.Origin.File
-	if c, ok := e.Origin.Layout.Column(n.Pointer); ok && n.Column == 0 {
-		n.Column, n.Heading = c.Column, c.Heading
-	}
-	n.Row, n.Line = e.Origin.Row, e.Origin.Line
-	if e.Origin.Layout != nil {
-		n.Sheet = e.Origin.Layout.Sheet
-	}
-	if n.Column > 0 && n.Row > 0 && n.Cell == "" {
-		n.Cell = fmt.Sprintf("%s%d", ColumnLetters(n.Column), n.Row)
-	}
+	e.Origin.locate(n, n.Pointer)
 	if e.Find != nil && e.Origin.Line == 0 {
 		n.Pointer = fmt.Sprintf("/finds/%d%s", e.Index, n.Pointer)
 	}
 	if n.Find == "" {
 		n.Find = e.Label()
 	}
+}
+
+// locate fills in the cell of a member of the record.
+func (o *Origin) locate(n *notice.Notice, member string) {
+	n.File = o.File
+	if c, ok := o.Layout.Column(member); ok && n.Column == 0 {
+		n.Column, n.Heading = c.Column, c.Heading
+	}
+	n.Row, n.Line = o.Row, o.Line
+	if o.Layout != nil {
+		n.Sheet = o.Layout.Sheet
+	}
+	if n.Column > 0 && n.Row > 0 && n.Cell == "" {
+		n.Cell = fmt.Sprintf("%s%d", ColumnLetters(n.Column), n.Row)
+	}
+}
+
+// LocateRecord fills in the cell of a notice on a person, a permission or an outing that stood in a
+// table, and the name of the file. The pointer is from the top of the report.
+func (s *Stream) LocateRecord(n *notice.Notice) {
+	record, member := CutRecord(n.Pointer)
+	if o, ok := s.Origins[record]; ok && n.Row == 0 {
+		o.locate(n, member)
+	}
+	n.File = s.File
+}
+
+// CutRecord cuts a pointer such as /permissions/0/validFrom behind the record. The record is empty
+// where the pointer leads to none of the lists of a report.
+func CutRecord(pointer string) (record, member string) {
+	list, rest, ok := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
+	if !ok || !isRecordList(list) {
+		return "", pointer
+	}
+	index, _, _ := strings.Cut(rest, "/")
+	record = "/" + list + "/" + index
+	return record, strings.TrimPrefix(pointer, record)
 }
 
 // Label names the find as its finder would: the number on the bag, else the id.

@@ -33,28 +33,38 @@ type table struct {
 	texts  []string                     // folded, sorted, for suggestions
 }
 
-var known = sync.OnceValue(func() *table {
+// entry is one field of the file and what its columns are called.
+type entry struct {
+	Field    string              `json:"field"`
+	Label    map[string]string   `json:"label"`
+	Synonyms map[string][]string `json:"synonyms"`
+}
+
+var tables = sync.OnceValue(func() map[string]*table {
 	var file struct {
-		Headings []struct {
-			Field    string              `json:"field"`
-			Label    map[string]string   `json:"label"`
-			Synonyms map[string][]string `json:"synonyms"`
-		} `json:"headings"`
+		Finds       []entry `json:"headings"`
+		People      []entry `json:"people"`
+		Permissions []entry `json:"permissions"`
+		Outings     []entry `json:"outings"`
 	}
+	_ = json.Unmarshal(schema.Headings, &file) // the test of the embedded file would fail
+	return map[string]*table{"finds": tableOf(file.Finds), "people": tableOf(file.People), "permissions": tableOf(file.Permissions), "outings": tableOf(file.Outings)}
+})
+
+func known() *table { return tables()["finds"] }
+
+func tableOf(entries []entry) *table {
 	t := &table{labels: map[string]map[string]string{}, byText: map[string]string{}}
-	if err := json.Unmarshal(schema.Headings, &file); err != nil {
-		return t // the test of the embedded file fails
-	}
-	for _, h := range file.Headings {
+	for _, h := range entries {
 		t.labels[h.Field] = h.Label
 	}
 	// Labels first: what is shown must come back to its own field.
-	for _, h := range file.Headings {
+	for _, h := range entries {
 		for _, text := range h.Label {
 			t.add(text, h.Field)
 		}
 	}
-	for _, h := range file.Headings {
+	for _, h := range entries {
 		for _, list := range h.Synonyms {
 			for _, text := range list {
 				t.add(text, h.Field)
@@ -66,7 +76,7 @@ var known = sync.OnceValue(func() *table {
 	}
 	slices.Sort(t.texts)
 	return t
-})
+}
 
 func (t *table) add(text, field string) {
 	key := Fold(text)
@@ -115,26 +125,11 @@ type Meaning struct {
 	Keep  string     // heading under which the text is kept, for "columns.X"
 }
 
-// Understand tells what a heading means. An empty one means nothing.
+// Understand tells what a heading of a sheet of finds means. An empty one means nothing.
 func Understand(heading string) Meaning {
-	m := Meaning{Taken: TakenNone}
-	text := strings.TrimSpace(heading)
-	if text == "" {
+	m, text, key := begin(heading)
+	if text == "" || m.Keep != "" {
 		return m
-	}
-	if unit, ok := quantity.UnitOfHeading(text); ok {
-		m.Hints.Unit = unit.String()
-	}
-	if order, ok := edtf.OrderOfHeading(text); ok {
-		m.Hints.Order = order.String()
-	}
-	if rest, ok := strings.CutPrefix(text, "columns."); ok {
-		m.Keep, m.Taken = rest, TakenKey
-		return m
-	}
-	key := text
-	if i := strings.IndexByte(key, '['); i > 0 {
-		key = strings.TrimSpace(key[:i])
 	}
 	if Fold(key) == "id" {
 		key = "id" // people write ID; what stands below tells whether it is one of ours
@@ -159,6 +154,69 @@ func Understand(heading string) Meaning {
 		}
 	}
 	return m
+}
+
+// begin reads what a heading says beside its name: unit, order of dates, that text is kept under it.
+// Key is the flat name that it may be.
+func begin(heading string) (m Meaning, text, key string) {
+	m.Taken = TakenNone
+	text = strings.TrimSpace(heading)
+	if text == "" {
+		return m, "", ""
+	}
+	if unit, ok := quantity.UnitOfHeading(text); ok {
+		m.Hints.Unit = unit.String()
+	}
+	if order, ok := edtf.OrderOfHeading(text); ok {
+		m.Hints.Order = order.String()
+	}
+	if rest, ok := strings.CutPrefix(text, "columns."); ok {
+		m.Keep, m.Taken = rest, TakenKey
+	}
+	key = text
+	if i := strings.IndexByte(key, '['); i > 0 {
+		key = strings.TrimSpace(key[:i])
+	}
+	return m, text, key
+}
+
+// UnderstandIn tells what a heading of a sheet of people, permissions or outings means; part is that
+// word. The field is a flat name of such a record, or name.first and name.last, which make a name
+// together.
+func UnderstandIn(part, heading string) Meaning {
+	if part == "finds" {
+		return Understand(heading)
+	}
+	m, text, key := begin(heading)
+	if text == "" || m.Keep != "" {
+		return m
+	}
+	if isKey(part, key) {
+		m.Field, m.Taken = key, TakenKey
+		return m
+	}
+	if t := tables()[part]; t != nil {
+		if field := t.find(text); field != "" {
+			m.Field, m.Taken = field, TakenLabel
+		}
+	}
+	return m
+}
+
+// isKey tells whether a text is a flat name of the records of a part.
+func isKey(part, key string) bool {
+	var err error
+	switch part {
+	case "people":
+		_, err = find.PathTo[find.Person](key)
+	case "permissions":
+		_, err = find.PathTo[find.Permission](key)
+	case "outings":
+		_, err = find.PathTo[find.Outing](key)
+	default:
+		return false
+	}
+	return err == nil
 }
 
 // find looks a heading up: whole, without a unit at its end, and with a number at its end for the
@@ -215,6 +273,14 @@ func IsField(heading string) bool {
 // Label returns the heading that is shown for a field in a language (en, de, nl, da, fr, sv),
 // empty if there is none.
 func Label(field, language string) string { return known().labels[field][language] }
+
+// LabelIn returns the heading that is shown for a field of people, permissions or outings in a language.
+func LabelIn(part, field, language string) string {
+	if t := tables()[part]; t != nil {
+		return t.labels[field][language]
+	}
+	return ""
+}
 
 // Fields returns the flat names of all fields that have a label, sorted.
 func Fields() []string { return slices.Sorted(maps.Keys(known().labels)) }

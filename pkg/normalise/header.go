@@ -19,6 +19,7 @@ func Header(r *find.Report, o Options) notice.List {
 	r.Outings = append([]find.Outing(nil), r.Outings...)
 	for i := range r.People {
 		p := &r.People[i]
+		n.in(indexed("/people", i))
 		p.Roles = append([]find.Term(nil), p.Roles...)
 		for j := range p.Roles {
 			n.term(indexed(indexed("/people", i)+"/roles", j), "role", &p.Roles[j])
@@ -28,9 +29,11 @@ func Header(r *find.Report, o Options) notice.List {
 		}
 	}
 	for i := range r.Permissions {
+		n.in(indexed("/permissions", i))
 		n.permission(indexed("/permissions", i), &r.Permissions[i])
 	}
 	for i := range r.Outings {
+		n.in(indexed("/outings", i))
 		n.outing(indexed("/outings", i), &r.Outings[i])
 	}
 	if scheme := vocabulary.Get("audience"); scheme != nil && r.Audience != "" {
@@ -40,6 +43,9 @@ func Header(r *find.Report, o Options) notice.List {
 	}
 	return n.list
 }
+
+// in takes over what the headings say of a record that stood in a table.
+func (n *normaliser) in(record string) { n.layout = n.o.Origins[record].Layout }
 
 func (n *normaliser) permission(pointer string, p *find.Permission) {
 	absent := maps.Clone(p.Absent)
@@ -89,7 +95,7 @@ func (n *normaliser) headerDay(pointer, member string, day *string, absent *map[
 	if *day == "" {
 		return
 	}
-	r, err := readFound(*day, edtf.Options{Order: n.o.Order, Pivot: n.o.Pivot, Serial: n.o.Serial})
+	r, err := readFound(*day, edtf.Options{Order: n.order(member), Pivot: n.o.Pivot, Serial: n.o.Serial})
 	switch {
 	case err != nil:
 		n.fault(pointer+member, err)
@@ -128,7 +134,7 @@ func (n *normaliser) headerDepth(pointer, member string, q *find.Quantity, absen
 	if c.Verbatim == "" || c.HasValue() {
 		return &c
 	}
-	def, stated := n.unitOf(pointer+member, "cm", &c)
+	def, stated := n.unitOf(member, "cm", &c)
 	r, err := readMeasure(c.Verbatim, quantity.Options{Into: quantity.CM, Default: def})
 	switch {
 	case err != nil:

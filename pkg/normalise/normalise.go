@@ -29,6 +29,8 @@ type Options struct {
 	// Table says that the source is a table: a core member that was not given is then blank, not
 	// merely missing.
 	Table bool
+	// Origins say where people, permissions and outings stood in a table; see find.Stream.
+	Origins map[string]find.Origin
 }
 
 // Stream normalises each entry of a stream as it passes, and the header at once.
@@ -39,9 +41,10 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 	if o.Language == "" {
 		o.Language = head.Language
 	}
+	o.Origins = in.Origins
 	list := Header(&head, o)
 	for i := range list {
-		list[i].File = in.File
+		in.LocateRecord(&list[i])
 	}
 	out.Notices = append(out.Notices[:len(out.Notices):len(out.Notices)], list...)
 	ids := newIdentity(&head)

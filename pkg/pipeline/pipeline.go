@@ -57,6 +57,8 @@ type Options struct {
 	ctx    context.Context                                   // stops the reading of the input
 	repair func(e *find.Entry, read normalise.Options) error // applies accepted proposals
 	ahead  func(*find.Stream) *find.Stream                   // adds steps to the finds that are read; these change none
+	// repairHead applies those of people, permissions and outings.
+	repairHead func(s *find.Stream, read normalise.Options) error
 	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
 	// its own ends the check.
 	Watch func(*find.Entry) error
@@ -175,7 +177,10 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 		return nil, err
 	}
 	o.Read.Table = in.Format == XLSX || in.Format == CSV
-	read := repairing(normalise.Stream(in.Stream, o.Read), o)
+	read, err := repairing(normalise.Stream(in.Stream, o.Read), o)
+	if err != nil {
+		return nil, err
+	}
 	if o.ahead != nil {
 		read = o.ahead(read)
 	}

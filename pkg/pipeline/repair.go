@@ -31,11 +31,13 @@ type ProposalSource struct {
 
 // A Proposal is one text to be put in the place of another.
 type Proposal struct {
-	ID       string `json:"id"`           // p-0001
-	Find     string `json:"find"`         // URN
-	Nth      int    `json:"nth,omitzero"` // which of the finds with this id, from 1; missing: the first
-	Number   string `json:"number"`       // as on the bag
-	Pointer  string `json:"pointer"`      // relative to the find; /associated/- is a link to be added
+	ID       string `json:"id"`              // p-0001
+	Part     string `json:"part,omitzero"`   // people, permissions or outings; missing: the finds
+	Record   string `json:"record,omitzero"` // local id of the person, permission or outing
+	Find     string `json:"find,omitzero"`   // URN
+	Nth      int    `json:"nth,omitzero"`    // which of the records with this id, from 1; missing: the first
+	Number   string `json:"number,omitzero"` // as on the bag
+	Pointer  string `json:"pointer"`         // relative to the record; /associated/- is a link to be added
 	Sheet    string `json:"sheet,omitzero"`
 	Cell     string `json:"cell,omitzero"`
 	Before   string `json:"before"`
@@ -61,6 +63,7 @@ func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
 	var p *proposer
 	_, err = run(ctx, in, o, func(s *find.Stream) error {
 		p = newProposer(s.Report, o.Read.AsOf)
+		p.records(s)
 		for e, err := range s.Entries {
 			if err != nil {
 				return err
@@ -109,8 +112,8 @@ func ReadProposals(r io.Reader, limits limit.Limits) (*Proposals, error) {
 		return nil, fmt.Errorf("proposalsVersion is %q, not %q: this is not a file of proposals of a known version", p.Version, proposalsVersion)
 	}
 	type cell struct {
-		find, pointer string
-		nth           int
+		part, id, pointer string
+		nth               int
 	}
 	ids, chosen, mended := map[string]bool{}, map[string]string{}, map[cell]string{}
 	for i, x := range p.Proposals {
@@ -128,12 +131,12 @@ func ReadProposals(r io.Reader, limits limit.Limits) (*Proposals, error) {
 			return nil, fmt.Errorf("proposals %s and %s are a choice: accept one of them", other, x.ID)
 		}
 		chosen[x.Choice] = x.ID
-		to, err := slotOf(x.Pointer)
+		mends, appends, err := x.target()
 		if err != nil {
 			return nil, fmt.Errorf("proposal %s: %w", x.ID, err)
 		}
-		at := cell{x.Find, to.mends, max(x.Nth, 1)}
-		if other := mended[at]; other != "" && !to.appends {
+		at := cell{x.Part, x.Find + x.Record, mends, max(x.Nth, 1)}
+		if other := mended[at]; other != "" && !appends {
 			return nil, fmt.Errorf("proposals %s and %s speak of one cell: accept one of them", other, x.ID)
 		}
 		mended[at] = x.ID

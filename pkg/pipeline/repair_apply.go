@@ -46,7 +46,7 @@ func Repair(ctx context.Context, name string, p *Proposals, w io.Writer, o Optio
 	}
 	in.changed = src.changed
 	a := newApplier(p, in.Stream.Report)
-	o.repair = a.entry
+	o.repair, o.repairHead = a.entry, a.head
 	out.After, err = run(ctx, in, o, func(s *find.Stream) error {
 		if err := encode(w, s, o); err != nil {
 			return err
@@ -84,6 +84,7 @@ func checkSource(ctx context.Context, name string, src source, size int64, o Opt
 type applier struct {
 	wanted  map[string][]Proposal // by the id of the find; what was applied is taken out
 	met     map[string]int        // how many finds with a wanted id have passed
+	records []Proposal            // those of people, permissions and outings, which come first
 	report  *find.Report
 	applied int
 	index   int // how many finds have passed
@@ -93,7 +94,11 @@ type applier struct {
 func newApplier(p *Proposals, report *find.Report) *applier {
 	a := &applier{wanted: map[string][]Proposal{}, met: map[string]int{}, report: report}
 	for _, x := range p.Proposals {
-		if x.Accepted {
+		switch {
+		case !x.Accepted:
+		case x.Part != "":
+			a.records = append(a.records, x)
+		default:
 			a.wanted[x.Find] = append(a.wanted[x.Find], x)
 		}
 	}
@@ -171,33 +176,49 @@ func (a *applier) unmet() error {
 // text that stood there is kept among the columns, and the canonical value goes, to be read anew.
 func (a *applier) apply(e *find.Entry, x Proposal) error {
 	f := e.Find
-	to, err := slotOf(x.Pointer)
+	to, err := slotOf[find.Find](x.Pointer)
 	if err != nil {
 		return err
 	}
-	if x.Before == "" && !to.appends {
-		return fmt.Errorf("nothing stood at %s, and a repair replaces what stands there", x.Pointer)
-	}
-	if to.get(f) != x.Before || to.appends && !canLink(f, x.After) {
-		return fmt.Errorf("what stands at %s is no longer what the proposal was made for; make the proposals anew", x.Pointer)
-	}
 	if to.appends {
+		if x.Before != "" || !canLink(f, x.After) {
+			return changedSince(x)
+		}
 		return to.set(f, x.After)
 	}
-	switch {
-	case x.Pointer == "/number":
-		a.follow(e, x)
-	case x.Pointer == "/position/verbatim":
-		clearPosition(f)
-	case x.Pointer == "/found/verbatim" && f.Found != nil:
-		f.Found.Date = ""
+	return put(to, f, x, func() {
+		switch {
+		case x.Pointer == "/number":
+			a.follow(e, x)
+		case x.Pointer == "/position/verbatim":
+			clearPosition(f)
+		case x.Pointer == "/found/verbatim" && f.Found != nil:
+			f.Found.Date = ""
+		}
+		clearParts(f, x.Pointer)
+	})
+}
+
+// put replaces a text of a record and keeps it among the columns. Clear takes away what was read from
+// it.
+func put[T find.Record](to slot[T], record *T, x Proposal, clear func()) error {
+	if x.Before == "" {
+		return fmt.Errorf("nothing stood at %s, and a repair replaces what stands there", x.Pointer)
 	}
-	clearParts(f, x.Pointer)
-	if f.Columns == nil {
-		f.Columns = map[string]string{}
+	if to.get(record) != x.Before {
+		return changedSince(x)
 	}
-	f.Columns[freeHeading(f.Columns, to.name)] = x.Before
-	return to.set(f, x.After)
+	clear()
+	columns := find.ColumnsOf(record)
+	if *columns == nil {
+		*columns = map[string]string{}
+	}
+	(*columns)[freeHeading(*columns, to.name)] = x.Before
+	return to.set(record, x.After)
+}
+
+func changedSince(x Proposal) error {
+	return fmt.Errorf("what stands at %s is no longer what the proposal was made for; make the proposals anew", x.Pointer)
 }
 
 // follow gives the find the id of its new number, where the id was made from the old one: in a
@@ -231,12 +252,12 @@ func member(pointer string) string {
 }
 
 // A slot is where a repair puts its text.
-type slot struct {
+type slot[T find.Record] struct {
 	name    string // flat name
 	mends   string // pointer of the cell that is mended: one for a text and the value read from it
 	appends bool   // adds to a list; nothing stands there yet
-	get     func(f *find.Find) string
-	set     func(f *find.Find, text string) error
+	get     func(record *T) string
+	set     func(record *T, text string) error
 }
 
 const (
@@ -244,34 +265,35 @@ const (
 	columnPointer = "/columns/"
 )
 
-// slotOf finds the slot of a pointer. There are three: a field of the table of fields, a column
-// that no field takes, and the end of the list of links.
-func slotOf(pointer string) (slot, error) {
-	if pointer == linkPointer {
-		return slot{name: "associated", mends: pointer, appends: true, get: func(*find.Find) string { return "" }, set: addLink}, nil
+// slotOf finds the slot of a pointer in a record of one sort. There are three: a field of the table of
+// fields, a column that no field takes, and the end of the list of links of a find.
+func slotOf[T find.Record](pointer string) (slot[T], error) {
+	if link, ok := any(addLink).(func(*T, string) error); ok && pointer == linkPointer {
+		return slot[T]{name: "associated", mends: pointer, appends: true, get: func(*T) string { return "" }, set: link}, nil
 	}
 	if heading, ok := strings.CutPrefix(pointer, columnPointer); ok && heading != "" {
 		heading = notice.Unescape(heading)
-		return slot{name: heading, mends: pointer, get: func(f *find.Find) string { return f.Columns[heading] },
-			set: func(f *find.Find, text string) error { f.Columns[heading] = text; return nil }}, nil
+		return slot[T]{name: heading, mends: pointer, get: func(r *T) string { return (*find.ColumnsOf(r))[heading] },
+			set: func(r *T, text string) error { (*find.ColumnsOf(r))[heading] = text; return nil }}, nil
 	}
-	path, err := find.PathTo[find.Find](find.NameOf(pointer))
+	path, err := find.PathTo[T](find.NameOf(pointer))
 	if err != nil {
-		return slot{}, err
+		return slot[T]{}, err
 	}
-	if path.Pointer != pointer || pointer == "/id" || path.Field.Kind == find.PointerMap || path.Field.Kind == find.JSON {
-		return slot{}, fmt.Errorf("nothing is repaired at %q", pointer)
+	if path.Pointer != pointer || pointer == "/id" || path.Field.Kind == find.PointerMap || path.Field.Kind == find.JSON && pointer != "/area" {
+		return slot[T]{}, fmt.Errorf("nothing is repaired at %q", pointer)
 	}
-	return slot{name: path.Name, mends: pointer, get: func(f *find.Find) string { return textAt(f, path) },
-		set: func(f *find.Find, text string) error { return find.Set(path, f, text) }}, nil
+	return slot[T]{name: path.Name, mends: pointer, get: func(r *T) string { return textAt(r, path) },
+		set: func(r *T, text string) error { return find.Set(path, r, text) }}, nil
 }
 
 // textAt is the text that a repair replaces: the words, or the canonical value that stands for
 // them.
-func textAt(f *find.Find, path *find.Path) string {
-	text := find.Get(path, f)
+func textAt[T find.Record](record *T, path *find.Path) string {
+	text := find.Get(path, record)
+	f, ok := any(record).(*find.Find)
 	switch {
-	case text != "":
+	case text != "" || !ok:
 	case path.Pointer == "/position/verbatim":
 		return pointText(f.Position)
 	case path.Pointer == "/found/verbatim" && f.Found != nil:
@@ -310,11 +332,14 @@ func clearParts(f *find.Find, pointer string) {
 }
 
 // repairing applies accepted proposals to a normalised stream.
-func repairing(in *find.Stream, o Options) *find.Stream {
+func repairing(in *find.Stream, o Options) (*find.Stream, error) {
 	if o.repair == nil {
-		return in
+		return in, nil
 	}
 	out := *in
+	if err := o.repairHead(&out, o.Read); err != nil {
+		return nil, err
+	}
 	out.Entries = func(yield func(*find.Entry, error) bool) {
 		for e, err := range in.Entries {
 			if err == nil && e.Find != nil {
@@ -325,5 +350,5 @@ func repairing(in *find.Stream, o Options) *find.Stream {
 			}
 		}
 	}
-	return &out
+	return &out, nil
 }

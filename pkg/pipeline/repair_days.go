@@ -119,7 +119,7 @@ func swap(date string) string {
 // swappedDay proposes the other order of day and month for a day in the future or beside its
 // outing, where that puts it right.
 func (p *proposer) swappedDay(s *sighting, f *find.Find, n *notice.Notice) {
-	to, err := slotOf(foundPointer)
+	to, err := slotOf[find.Find](foundPointer)
 	if f.Found == nil || err != nil || member(n.Pointer) != "found" {
 		return
 	}

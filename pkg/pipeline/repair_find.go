@@ -24,6 +24,7 @@ type proposer struct {
 	times   map[string]int // how often an id has come
 	touched map[string]bool
 	log     *logEvidence
+	outings []*outingDays
 }
 
 func newProposer(r *find.Report, asOf edtf.Day) *proposer {
@@ -36,11 +37,13 @@ type draft struct {
 	index  int
 	column string // pointer of its column, with # for positions
 	slip   string // day and sort of slip of a position
+	outing string // of the find
 }
 
 // sighting is what is kept of a find when it has passed.
 type sighting struct {
 	id, number string
+	outing     string
 	nth, index int
 	origin     find.Origin
 	repaired   map[string]string // its texts from before earlier repairs
@@ -64,7 +67,7 @@ func candidates(rule, reason string, after ...string) (list []candidate) {
 // entry looks at one find.
 func (p *proposer) entry(e *find.Entry) {
 	p.times[e.Find.ID]++
-	s := &sighting{id: e.Find.ID, number: e.Find.Number, nth: p.times[e.Find.ID], index: e.Index, origin: e.Origin}
+	s := &sighting{id: e.Find.ID, number: e.Find.Number, outing: e.Find.Outing, nth: p.times[e.Find.ID], index: e.Index, origin: e.Origin}
 	for heading, text := range e.Find.Columns {
 		if strings.Contains(heading, beforeRepair) {
 			if s.repaired == nil {
@@ -80,11 +83,12 @@ func (p *proposer) entry(e *find.Entry) {
 	p.kind(s, e.Find)
 	p.place(s, e.Find)
 	p.log.see(s, e.Find, p.report.ID)
+	p.outingDay(e.Find)
 }
 
 // at proposes texts for what stands at a pointer of a find. Several are a choice.
 func (p *proposer) at(s *sighting, f *find.Find, pointer, evidence string, list ...candidate) []*draft {
-	to, err := slotOf(pointer)
+	to, err := slotOf[find.Find](pointer)
 	if err != nil {
 		return nil
 	}
@@ -94,7 +98,7 @@ func (p *proposer) at(s *sighting, f *find.Find, pointer, evidence string, list 
 // propose does so for a find that has passed already. A text that stood there before an earlier
 // repair is not proposed again, and a cell that has proposals gets no others.
 func (p *proposer) propose(s *sighting, pointer, before, evidence string, list ...candidate) []*draft {
-	to, err := slotOf(pointer)
+	to, err := slotOf[find.Find](pointer)
 	key := fmt.Sprint(s.index, pointer)
 	if err != nil || before == "" && !to.appends || p.touched[key] && !to.appends {
 		return nil
@@ -107,7 +111,7 @@ func (p *proposer) propose(s *sighting, pointer, before, evidence string, list .
 		if c.after == before || again || s.stood(to.name, c.after) {
 			continue
 		}
-		d := &draft{index: s.index, column: columnOf(pointer), Proposal: Proposal{Find: s.id, Number: s.number, Pointer: pointer, Sheet: n.Sheet, Cell: n.Cell,
+		d := &draft{index: s.index, column: columnOf(pointer), outing: s.outing, Proposal: Proposal{Find: s.id, Number: s.number, Pointer: pointer, Sheet: n.Sheet, Cell: n.Cell,
 			Before: before, After: c.after, Rule: c.rule, Reason: c.reason, Evidence: evidence}}
 		if s.nth > 1 {
 			d.Nth = s.nth

@@ -83,6 +83,7 @@ func (p *proposer) whole() {
 	p.leadingNoughts()
 	p.decimalSigns()
 	p.days()
+	p.outingsSwapped()
 	p.strays()
 	p.abroad()
 	p.wholeDays()

@@ -16,7 +16,7 @@ import (
 // permission has no area, the other finds of the log decide at its end.
 func (p *proposer) place(s *sighting, f *find.Find) {
 	before := ""
-	if path, err := slotOf("/position/verbatim"); err == nil {
+	if path, err := slotOf[find.Find]("/position/verbatim"); err == nil {
 		before = path.get(f)
 	}
 	if before == "" {

@@ -42,12 +42,12 @@ func decode(src source, list notice.List, o Options, format string) (*find.Strea
 	if err := d.locate(); err != nil {
 		return nil, err
 	}
-	more, err := src.header(d.report)
+	beside, more, err := src.header(d.report)
 	if err != nil {
 		return nil, err
 	}
 	list.Add(more...)
-	d.references = intake.NewReferences(d.report)
+	d.references = beside.settle()
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -61,7 +61,7 @@ func decode(src source, list notice.List, o Options, format string) (*find.Strea
 	for i := range list {
 		list[i].File = o.File
 	}
-	return &find.Stream{Report: d.report, File: o.File, Format: format, Notices: list, Entries: d.entries}, nil
+	return &find.Stream{Report: d.report, File: o.File, Format: format, Notices: list, Origins: beside.origins, Entries: d.entries}, nil
 }
 
 // decoder reads one sheet of finds.

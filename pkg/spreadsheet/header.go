@@ -16,6 +16,8 @@ type headerSheet struct {
 	sheet     string
 	epoch1904 bool
 	notices   notice.List
+	version   bool // a Report sheet that states the version of the format
+	template  bool // a Report sheet of a template that somebody fills in
 }
 
 func (h *headerSheet) say(k *notice.Kind, row int, column int, heading, message string) {
@@ -25,52 +27,6 @@ func (h *headerSheet) say(k *notice.Kind, row int, column int, heading, message 
 		n.Cell = grid.Cell{Column: column}.Ref(row)
 	}
 	h.notices.Add(n)
-}
-
-// readSheet reads records of one type: the first row holds flat names.
-func readSheet[T find.Record](h *headerSheet, rows iter.Seq2[grid.Row, error]) ([]T, error) {
-	var out []T
-	paths := map[int]*find.Path{}
-	names := map[int]string{}
-	for row, err := range rows {
-		if err != nil {
-			return nil, err
-		}
-		if len(names) == 0 {
-			for _, c := range row.Cells {
-				heading := strings.TrimSpace(c.Text)
-				names[c.Column] = heading
-				key := heading
-				if i := strings.IndexByte(key, '['); i > 0 {
-					key = strings.TrimSpace(key[:i])
-				}
-				if path, err := find.PathTo[T](key); err == nil {
-					paths[c.Column] = path
-				} else if heading != "" {
-					h.say(HeadingUnknown, row.Number, c.Column, heading, "the column is not understood and not taken over")
-				}
-			}
-			continue
-		}
-		var record T
-		filled := false
-		for _, c := range row.Cells {
-			text := cellText(c, h.epoch1904)
-			path := paths[c.Column]
-			if path == nil || text == "" {
-				continue
-			}
-			if err := find.Set(path, &record, text); err != nil {
-				h.say(CellUnreadable, row.Number, c.Column, names[c.Column], "the cell does not fit its column and is not taken over")
-				continue
-			}
-			filled = true
-		}
-		if filled {
-			out = append(out, record)
-		}
-	}
-	return out, nil
 }
 
 // bounded passes rows on until what the report takes of them has used up the bytes left. A cell
@@ -123,6 +79,7 @@ func (h *headerSheet) report(rows iter.Seq2[grid.Row, error], r *find.Report) er
 			continue
 		}
 		name, text := strings.TrimSpace(row.Cells[0].Text), cellText(row.Cells[1], h.epoch1904)
+		h.version, h.template = h.version || name == "findslip", h.template || name == "template"
 		path, err := find.PathTo[find.Report](name)
 		if err != nil {
 			continue // the heading of the sheet, or a line of the template

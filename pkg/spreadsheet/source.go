@@ -20,7 +20,7 @@ type source interface {
 	name() string // of the sheet; empty for a text table
 	rows() iter.Seq2[grid.Row, error]
 	epoch() int // 1900, 1904, 0 for none
-	header(r *find.Report) (notice.List, error)
+	header(r *find.Report) (*recordBook, notice.List, error)
 }
 
 // textTable is a CSV file.
@@ -64,7 +64,9 @@ func (t *textTable) open() (*table.Table, error) {
 func (t *textTable) name() string { return "" }
 func (t *textTable) epoch() int   { return 0 }
 
-func (t *textTable) header(*find.Report) (notice.List, error) { return nil, nil }
+func (t *textTable) header(r *find.Report) (*recordBook, notice.List, error) {
+	return &recordBook{report: r}, nil, nil
+}
 
 func (t *textTable) rows() iter.Seq2[grid.Row, error] {
 	return func(yield func(grid.Row, error) bool) {
@@ -98,6 +100,7 @@ type workbook struct {
 	sheets []grid.Sheet
 	index  int
 	most   int64 // bytes that the sheets beside the finds may hold
+	file   string
 }
 
 func openWorkbook(r io.ReaderAt, size int64, o Options) (source, notice.List, error) {
@@ -105,7 +108,7 @@ func openWorkbook(r io.ReaderAt, size int64, o Options) (source, notice.List, er
 	if err != nil {
 		return nil, nil, err
 	}
-	b := &workbook{w: w, sheets: w.Sheets(), most: o.Limits.WithDefaults().Header}
+	b := &workbook{w: w, sheets: w.Sheets(), most: o.Limits.WithDefaults().Header, file: o.File}
 	var list notice.List
 	if w.HasMacros() || w.HasExternalLinks() {
 		list.Add(notice.New(WorkbookParts, "", "the workbook has macros or links to other files; they are ignored"))
@@ -141,43 +144,35 @@ func (b *workbook) choose(o Options) error {
 	if wanted != "" {
 		return fmt.Errorf("there is no sheet %q; the workbook has %s", wanted, strings.Join(names, ", "))
 	}
-	var likely []int
+	var likely, roled []int
 	for i, s := range b.sheets {
-		role := sheetRole(s.Name)
-		if role == "finds" {
+		part, _ := sheetRole(s.Name)
+		switch {
+		case part == "finds":
 			b.index = i
 			return nil
-		}
-		if role != "" || s.Hidden {
-			continue
-		}
-		b.index = i
-		d := &decoder{src: b, o: o}
-		if d.locate() == nil {
+		case s.Hidden || part == "report":
+		case !b.likeFinds(i, o):
+		case part == "":
 			likely = append(likely, i)
+		default: // a log may be called after the land that it is of
+			roled = append(roled, i)
 		}
 	}
-	if len(likely) == 0 {
+	if likely = append(likely, roled...); len(likely) == 0 {
 		return fmt.Errorf("no sheet has headings that are understood (sheets: %s); see findslip columns, or name the sheet with --sheet", strings.Join(names, ", "))
 	}
 	b.index = likely[0]
 	return nil
 }
 
-// sheetRole tells what a sheet is by its name.
-func sheetRole(name string) string {
-	for role, names := range map[string][]string{
-		"finds":       {"finds", "funde", "vondsten", "fund", "objets", "fynd"},
-		"people":      {"people", "personen", "personer", "personnes"},
-		"permissions": {"permissions", "genehmigungen", "toestemmingen", "tilladelser", "autorisations", "tillstånd"},
-		"outings":     {"outings", "begehungen", "zoektochten", "ture", "sorties", "turer"},
-		"report":      {"report", "bericht", "rapport"},
-	} {
-		if slices.Contains(names, find.FoldName(name)) {
-			return role
-		}
-	}
-	return ""
+// likeFinds tells whether a sheet has the headings of a log.
+func (b *workbook) likeFinds(i int, o Options) bool {
+	at := b.index
+	defer func() { b.index = at }()
+	b.index = i
+	d := &decoder{src: b, o: o}
+	return d.locate() == nil
 }
 
 func (b *workbook) name() string { return b.sheets[b.index].Name }
@@ -192,31 +187,74 @@ func (b *workbook) epoch() int {
 func (b *workbook) rows() iter.Seq2[grid.Row, error] { return b.w.Rows(context.Background(), b.index) }
 
 // header reads the sheets beside the finds into the report.
-func (b *workbook) header(r *find.Report) (notice.List, error) {
+func (b *workbook) header(r *find.Report) (*recordBook, notice.List, error) {
 	var list notice.List
+	all := &recordBook{report: r, origins: map[string]find.Origin{}}
 	left := b.most
+	seen := map[string]bool{}
+	order := make([]int, 0, len(b.sheets)) // what the report says of itself goes first
 	for i, s := range b.sheets {
-		role := sheetRole(s.Name)
-		if i == b.index || role == "" || role == "finds" {
+		if part, _ := sheetRole(s.Name); part == "report" {
+			order = slices.Insert(order, 0, i)
+		} else {
+			order = append(order, i)
+		}
+	}
+	for _, i := range order {
+		s := b.sheets[i]
+		part, role := sheetRole(s.Name)
+		if i == b.index {
 			continue
 		}
+		if part == "" || part == "finds" || part != "people" && seen[part] {
+			if !s.Hidden { // which is said already
+				list.Add(b.beside(i)...)
+			}
+			continue
+		}
+		seen[part] = true
 		h := &headerSheet{sheet: s.Name, epoch1904: b.w.Epoch1904()}
-		var err error
 		rows := bounded(b.w.Rows(context.Background(), i), &left, b.most)
-		switch role {
+		var err error
+		switch part {
 		case "people":
-			r.People, err = readSheet[find.Person](h, rows)
+			r.People, err = readRecords(&recordSheet[find.Person]{headerSheet: h, recordBook: all, part: part, stem: "person", role: role, file: b.file, list: r.People}, rows)
 		case "permissions":
-			r.Permissions, err = readSheet[find.Permission](h, rows)
+			r.Permissions, err = readRecords(&recordSheet[find.Permission]{headerSheet: h, recordBook: all, part: part, stem: "permission", file: b.file}, rows)
 		case "outings":
-			r.Outings, err = readSheet[find.Outing](h, rows)
+			r.Outings, err = readRecords(&recordSheet[find.Outing]{headerSheet: h, recordBook: all, part: part, stem: "outing", file: b.file}, rows)
 		case "report":
 			err = h.report(rows, r)
+			all.own = h.version && !h.template
 		}
 		if err != nil {
-			return nil, fmt.Errorf("sheet %q: %w", s.Name, err)
+			return nil, nil, fmt.Errorf("sheet %q: %w", s.Name, err)
 		}
 		list.Add(h.notices...)
 	}
-	return list, nil
+	return all, list, nil
+}
+
+// beside says that a sheet is not read, as far as it holds anything.
+func (b *workbook) beside(i int) (list notice.List) {
+	name := b.sheets[i].Name
+	if strings.HasPrefix(name, "findslip") {
+		return nil
+	}
+	filled := false
+	for row, err := range b.w.Rows(context.Background(), i) {
+		if filled = err == nil && len(row.Cells) > 0; filled || err != nil {
+			break
+		}
+	}
+	if !filled {
+		return nil
+	}
+	n := notice.New(SheetBeside, "", "the sheet is none that is known, and is not read")
+	if b.likeFinds(i, Options{}) {
+		n = notice.New(SheetNotRead, "", fmt.Sprintf("the sheet looks like finds as well, and is not read; the finds are those of the sheet %q", b.name()))
+	}
+	n.Sheet = name
+	list.Add(n)
+	return list
 }

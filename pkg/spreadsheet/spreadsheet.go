@@ -73,6 +73,14 @@ var (
 		Title: "a hidden sheet",
 		Why:   "a receiver of the workbook can see it as well; it is not read as finds", Help: "Delete it before you pass the workbook on, if it is not meant.",
 		Source: "our proposal", Before: "a hidden sheet", After: "no hidden sheet"}
+	SheetNotRead = &notice.Kind{Code: "sheet-not-read", Severity: notice.Warning, Group: group, Spec: "8.5",
+		Title: "a second sheet that looks like finds",
+		Why:   "one sheet is read as finds; what stands on another is not taken over", Help: "Read it by itself with --sheet NAME, or put all finds on one sheet.",
+		Source: "our proposal", Before: "sheets 2025 and 2026", After: "one sheet Finds, or --sheet 2025 and --sheet 2026"}
+	SheetBeside = &notice.Kind{Code: "sheet-beside", Severity: notice.Info, Group: group, Spec: "8.5",
+		Title: "a sheet that is not read",
+		Why:   "its name is none of those of finds, people, permissions, outings and report, and what stands on it is not taken over", Help: "Name the sheet after what it holds, or keep the workbook.",
+		Source: "our proposal", Before: "a sheet Shopping", After: "a sheet Landowners"}
 	TableNote = &notice.Kind{Code: "table-form-found", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "how the file was taken",
 		Why:   "encoding and separator of a text table are found out, not stated", Help: "If letters look wrong, say the encoding with --encoding.",
@@ -90,5 +98,5 @@ var (
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
 	return []*notice.Kind{HeadingUnknown, HeadingClaimed, OrderContradicts, CellError, CellUnreadable, CellBeside, NameFrom, HeadingsJoined, RowNotAFind, RowHidden,
-		SheetHidden, TableNote, UnitsRow, WorkbookParts}
+		SheetHidden, SheetNotRead, SheetBeside, TableNote, UnitsRow, WorkbookParts}
 }

@@ -5,14 +5,17 @@ package spreadsheet
 import (
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 	"unicode/utf16"
 
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/bookfile"
 )
 
@@ -191,10 +194,15 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 		return nil
 	}
 	used := map[string]find.Field{}
+	extra := map[string]bool{} // headings that no field understands
 	plain := map[string]*plainCell[T]{}
 	for i := range list {
 		for c := range find.Flat(&list[i]) {
 			flat := c.Name
+			if c.Field.Name == "columns" {
+				extra[strings.TrimPrefix(flat, "columns.")] = true
+				continue
+			}
 			if b.o.Plain && c.Field.Part {
 				flat = ownerOf(flat)
 			}
@@ -229,12 +237,23 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 	for i, c := range columns {
 		headings[i] = keyHeading(c, used[c])
 	}
+	kept := slices.Sorted(maps.Keys(extra))
+	for _, own := range kept {
+		headings = append(headings, recordHeading(strings.ToLower(name), own, headings))
+	}
 	out, err := b.sheet(name, headings, len(list))
 	if err != nil {
 		return err
 	}
 	for i := range list {
-		cells := make([]any, len(columns))
+		cells := make([]any, len(headings))
+		for j, own := range kept {
+			text := b.hold((*find.ColumnsOf(&list[i]))[own])
+			if !fitsCell(text) {
+				return fmt.Errorf("sheet %s: the text under a heading that is not known is longer than the %d characters that a cell of a workbook holds; write JSON instead", name, maxCell)
+			}
+			cells[len(columns)+j] = b.cell(find.Field{Kind: find.Text}, text)
+		}
 		for j, c := range columns {
 			path, err := find.PathTo[T](c)
 			if err != nil {
@@ -255,6 +274,15 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 		}
 	}
 	return out.Flush()
+}
+
+// recordHeading is the heading of a column that no field of people, permissions or outings understands:
+// its own, unless reading would take that for a field or it stands there already.
+func recordHeading(part, name string, taken []string) string {
+	if heading.UnderstandIn(part, name).Taken != heading.TakenNone || slices.Contains(taken, name) || name != strings.TrimSpace(name) || name == "" {
+		return "columns." + name
+	}
+	return name
 }
 
 // report writes the sheet of what the report says of itself: a member and its value in each row.

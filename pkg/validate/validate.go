@@ -182,7 +182,7 @@ func (r *run) header() notice.List {
 	}
 	r.accept.mark(list, "")
 	for i := range list {
-		list[i].File = r.in.File
+		r.in.LocateRecord(&list[i])
 	}
 	return list
 }

@@ -120,3 +120,44 @@ func known(ids map[string]string, text string) string {
 	}
 	return text
 }
+
+// An Alias is a text that leads to a record of a sheet: a name, an id of the sender's own, a day.
+type Alias struct {
+	Kind string // person, permission or outing
+	Text string
+	ID   string // of the record
+	At   int    // the record in its list, while it has no id
+}
+
+// Also lets further texts lead to records; what leads somewhere already stays, and of two people or
+// pieces of land with one name the first is meant. A day with two outings leads to neither: the text
+// stays as it is, and that it names no outing is seen.
+func (x *References) Also(list []Alias) {
+	for _, a := range list {
+		ids, key := x.of(a.Kind), find.FoldName(a.Text)
+		switch other := ids[key]; {
+		case other == "":
+			ids[key] = a.ID
+		case other != a.ID && a.Kind == "outing" && other != key:
+			ids[key] = a.Text
+		}
+	}
+}
+
+func (x *References) of(kind string) map[string]string {
+	switch kind {
+	case "person":
+		return x.people
+	case "permission":
+		return x.permissions
+	}
+	return x.outings
+}
+
+// Lookup returns the local id that a text leads to, else the text, and whether it leads anywhere.
+func (x *References) Lookup(kind, text string) (string, bool) {
+	if id := x.of(kind)[find.FoldName(text)]; id != "" {
+		return id, true
+	}
+	return text, false
+}
