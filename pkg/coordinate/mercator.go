@@ -11,6 +11,7 @@ type mercator struct {
 	radius         float64 // rectifying radius times scale, metres
 	lambda0        float64 // radians
 	alpha, beta    [6]float64
+	delta          [6]float64
 	falseE, falseN float64 // falseN includes the northing of the origin
 }
 
@@ -41,6 +42,17 @@ func newMercator(l Ellipsoid, p Projection) *mercator {
 		polynomial(n, 0, 0, 0, 0, 0, 4583.0/161280, -108847.0/3991680),
 		polynomial(n, 0, 0, 0, 0, 0, 0, 20648693.0/638668800),
 	}
+	// From the conformal latitude to the geodetic one: Kawase, "A general formula for calculating meridian arc length and
+	// its application to coordinate conversion in the Gauss-Krüger projection", 2011; from memory, held by the test to
+	// what Newton's method finds.
+	m.delta = [6]float64{
+		polynomial(n, 0, 2, -2.0/3, -2, 116.0/45, 26.0/45, -2854.0/675),
+		polynomial(n, 0, 0, 7.0/3, -8.0/5, -227.0/45, 2704.0/315, 2323.0/945),
+		polynomial(n, 0, 0, 0, 56.0/15, -136.0/35, -1262.0/105, 73814.0/2835),
+		polynomial(n, 0, 0, 0, 0, 4279.0/630, -332.0/35, -399572.0/14175),
+		polynomial(n, 0, 0, 0, 0, 0, 4174.0/315, -144838.0/6237),
+		polynomial(n, 0, 0, 0, 0, 0, 0, 601676.0/22275),
+	}
 	if p.LatitudeOfOrigin != 0 {
 		_, n0 := m.forward(p.LatitudeOfOrigin*radians, m.lambda0)
 		m.falseN -= n0 - p.FalseNorthing
@@ -60,10 +72,13 @@ func polynomial(x float64, c ...float64) float64 {
 // series sums c[j] sin(2(j+1)(xi + i eta)) by Clenshaw's recurrence and returns its real and imaginary part.
 func series(c *[6]float64, xi, eta float64) (re, im float64) {
 	s, co := math.Sincos(2 * xi)
-	ex := math.Exp(2 * eta)
-	sh, ch := (ex-1/ex)/2, (ex+1/ex)/2
+	var sh, ch float64
 	if math.Abs(eta) < 0.1 { // keeps the figures that the difference of the exponentials would lose
 		sh = math.Sinh(2 * eta)
+		ch = math.Sqrt(1 + sh*sh)
+	} else {
+		ex := math.Exp(2 * eta)
+		sh, ch = (ex-1/ex)/2, (ex+1/ex)/2
 	}
 	ar, ai := 2*co*ch, -2*s*sh // 2 cos(2 zeta)
 	var b1r, b1i, b2r, b2i float64
@@ -91,8 +106,15 @@ func (m *mercator) inverse(e, n float64) (phi, lambda float64) {
 	xi, eta = xi-dx, eta-de
 	sx, cx := math.Sincos(xi)
 	sh := math.Sinh(eta)
-	taup := sx / math.Hypot(sh, cx)
-	return math.Atan(geodeticTangent(taup, m.e)), m.lambda0 + math.Atan2(sh, cx)
+	// The conformal latitude chi has the tangent sx / h, and its sine and cosine are over the root of sx² + h².
+	h := math.Sqrt(sh*sh + cx*cx)
+	r2 := sx*sx + h*h
+	s2, c2 := 2*sx*h/r2, (h*h-sx*sx)/r2 // of twice chi
+	b1, b2 := 0.0, 0.0
+	for j := 5; j >= 0; j-- {
+		b1, b2 = 2*c2*b1-b2+m.delta[j], b1
+	}
+	return math.Atan2(sx, h) + s2*b1, m.lambda0 + math.Atan2(sh, cx)
 }
 
 // reach tells whether the series holds at this place: within 30 degrees of the central meridian.

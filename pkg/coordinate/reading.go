@@ -71,6 +71,9 @@ func Normalise(s string, o Options) (Reading, error) {
 	if r, ok := quickDegrees(s, o); ok {
 		return r, nil
 	}
+	if r, ok := quickUTM(s, o); ok {
+		return r, nil
+	}
 	text, bad := tidy(s)
 	if bad != nil {
 		return Reading{}, bad
@@ -155,7 +158,15 @@ func (o Options) system() (*System, *Error) {
 
 // budget adds up the parts of an uncertainty: the device, what the text states, the reading error, the shift.
 func (w *writing) budget(r *Reading, name string, metres float64, s *System) {
-	parts := make([]Part, 0, 3)
+	device := w.o.Device > 0 && !math.IsInf(w.o.Device, 0)
+	n := 1
+	if w.plusMinus > 0 || device {
+		n++
+	}
+	if s.Shift.Accuracy > 0 {
+		n++
+	}
+	parts := make([]Part, 0, n)
 	sum := metres
 	switch {
 	case w.plusMinus > 0:
@@ -164,7 +175,7 @@ func (w *writing) budget(r *Reading, name string, metres float64, s *System) {
 		if r.Square == 0 {
 			r.Basis = BasisStated
 		}
-	case w.o.Device > 0 && !math.IsInf(w.o.Device, 0):
+	case device:
 		parts = append(parts, Part{"device", w.o.Device})
 		sum += w.o.Device
 	}

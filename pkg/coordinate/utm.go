@@ -234,7 +234,7 @@ func readUTM(w *writing) (Reading, bool, *Error) {
 	}
 	r, err := w.projected(text, e, n, s, NotationUTM)
 	if err == nil && !ts[z+1].isHemisphere() {
-		south, north, _ := band(ts[z+1].letter)
+		south, north, _ := band(ts[z+1].bandLetter(text))
 		if r.Point.Latitude < south-0.01 || r.Point.Latitude > north+0.01 {
 			return Reading{}, true, faultAt(text, ts[z].from, ts[z+1].to, "zone-band", "the northing does not lie in the band that the letter after the zone names",
 				"look at the letter and at the northing again")
@@ -254,6 +254,14 @@ func (t *token) isHemisphere() bool {
 	return t.kind == tHemisphere && (t.letter == 'N' || t.letter == 'S')
 }
 
+// bandLetter is the letter as it stands in the text: V is a band, though it is short for west in Danish and Swedish.
+func (t *token) bandLetter(text string) byte {
+	if c := text[t.from]; t.single && isLetter(c) {
+		return c &^ 0x20
+	}
+	return t.letter
+}
+
 // utmZone finds the system of a zone. S may be the southern half of the Earth or the band from 32 to 40 north: where
 // the northing fits both, nothing is guessed.
 func (w *writing) utmZone(text string, z, l token, northing float64) (*System, *Error) {
@@ -270,7 +278,7 @@ func (w *writing) utmZone(text string, z, l token, northing float64) (*System, *
 				"write north or south after the zone number", at+" north"+text[l.to:], at+" south"+text[l.to:])
 		}
 	} else {
-		low, _, ok := band(l.letter)
+		low, _, ok := band(l.bandLetter(text))
 		if !ok {
 			return nil, faultAt(text, z.from, l.to, "zone-letter", "the letter after the zone number is not one of C to X without I and O", "write N or S after the zone number, or the letter of its band")
 		}
