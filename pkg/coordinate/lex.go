@@ -112,6 +112,9 @@ func lex(s string, t *tokens) *Error {
 				}
 				j += n
 			}
+			if n := unitLetter(s, i, j, t); n > 0 {
+				j = i + n
+			}
 			if j == i { // a sign beyond ASCII
 				n, ok := mark(s[i:], &k)
 				if !ok {
@@ -120,7 +123,11 @@ func lex(s string, t *tokens) *Error {
 				i += n
 				break
 			}
-			meaning(s[i:j], &k)
+			if meaning(s[i:j], &k); s[i:j] == "s" && unitLetter(s, i, j, t) == 1 {
+				k.kind, k.letter, k.single = tSecond, 0, false
+			} else if s[i:j] == "m" && unitLetter(s, i, j, t) == 1 {
+				k.kind = tMinute
+			}
 			i = j
 		default:
 			return unread(s, i, i+1)
@@ -128,8 +135,49 @@ func lex(s string, t *tokens) *Error {
 		k.to = i
 		t.list[t.n] = k
 		t.n++
+		t.join()
 	}
 	return nil
+}
+
+// join lets "nördlicher Breite" and "latitude nord" be one word: the half of the Earth says which of the two
+// it is.
+func (t *tokens) join() {
+	if t.n < 2 {
+		return
+	}
+	a, b := &t.list[t.n-2], &t.list[t.n-1]
+	if a.kind != tHemisphere {
+		a, b = b, a
+	}
+	if a.kind != tHemisphere || !(b.kind == tLatitude && (a.letter == 'N' || a.letter == 'S') || b.kind == tLongitude && (a.letter == 'E' || a.letter == 'W' || a.letter == 'O')) {
+		return
+	}
+	if a.letter == 'O' {
+		return // east to some, west to others
+	}
+	one := *a
+	one.from, one.to, one.single, one.spaced = min(a.from, b.from), max(a.to, b.to), false, t.list[t.n-2].spaced
+	t.n--
+	t.list[t.n-1] = one
+}
+
+// unitLetter tells whether the letters at i begin with the d, m or s of 52d30m22s, which stand between
+// figures or at the end; it returns 1 then, for what follows such as the N of 22sN is a word of its own. An S is
+// south, and so is an s where no d stood for the degrees.
+func unitLetter(s string, i, j int, t *tokens) int {
+	if t.n == 0 || t.list[t.n-1].kind != tNumber || t.list[t.n-1].to != i {
+		return 0
+	}
+	before := func(k kind) bool { return t.n > 1 && t.list[t.n-2].kind == k && isLetter(s[t.list[t.n-2].from]) }
+	digit := i+1 < len(s) && s[i+1]-'0' <= 9
+	switch c := s[i]; {
+	case c == 'd' && digit, c == 'm' && (digit || j == i+2) && before(tDegree):
+		return 1
+	case c == 's' && before(tMinute) && (j == i+1 || j == i+2):
+		return 1
+	}
+	return 0
 }
 
 func unread(s string, from, to int) *Error {
@@ -185,20 +233,20 @@ func meaning(word string, k *token) {
 	}
 	k.single = len(b) == 1
 	switch string(b) {
-	case "n", "north", "nord", "noord", "norte", "nb", "nbr", "noorderbreedte", "norr":
+	case "n", "north", "nord", "noord", "norte", "nb", "nbr", "noorderbreedte", "norr", "nördliche", "nördlicher", "noorderlijke", "nordlig", "nordlige", "northern":
 		k.kind, k.letter = tHemisphere, 'N'
-	case "s", "south", "süd", "sued", "sud", "zuid", "z", "zb", "syd", "sur", "söder", "zuiderbreedte":
+	case "s", "south", "süd", "sued", "sud", "zuid", "z", "zb", "syd", "sur", "söder", "zuiderbreedte", "südliche", "südlicher", "zuidelijke", "sydlig", "sydlige", "southern":
 		k.kind, k.letter = tHemisphere, 'S'
-	case "e", "east", "ost", "oost", "est", "öst", "øst", "ö", "ø", "Ö", "Ø", "Öst", "Øst", "este", "ol", "oosterlengte", "öster":
+	case "e", "east", "ost", "oost", "est", "öst", "øst", "ö", "ø", "Ö", "Ø", "Öst", "Øst", "este", "ol", "oosterlengte", "öster", "östliche", "östlicher", "öl", "oostelijke", "østlig", "østlige", "östlig", "östliga", "eastern":
 		k.kind, k.letter = tHemisphere, 'E'
-	case "w", "west", "ouest", "oeste", "ovest", "vest", "väst", "v", "wl", "westerlengte", "väster":
+	case "w", "west", "ouest", "oeste", "ovest", "vest", "väst", "v", "wl", "westerlengte", "väster", "westliche", "westlicher", "westelijke", "vestlig", "vestlige", "västlig", "västliga", "western":
 		k.kind, k.letter = tHemisphere, 'W'
 	case "o":
 		k.kind, k.letter = tHemisphere, 'O'
-	case "lat", "latitude", "breite", "breitengrad", "breedte", "breedtegraad", "bredde", "breddegrad", "latitud":
+	case "lat", "latitude", "breite", "breitengrad", "breedte", "breedtegraad", "bredde", "breddegrad", "latitud", "br", "bredd", "breddgrad":
 		k.kind = tLatitude
 	case "lon", "long", "lng", "longitude", "länge", "Länge", "laenge", "längengrad", "lengte", "lengtegraad", "længde", "længdegrad",
-		"longitud", "längd", "längdgrad":
+		"longitud", "längd", "längdgrad", "l":
 		k.kind = tLongitude
 	case "d", "deg", "degs", "degree", "degrees", "grad", "graden", "grader":
 		k.kind = tDegree

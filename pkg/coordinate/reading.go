@@ -106,12 +106,45 @@ func read(text string, o Options, stated *System) (Reading, *Error) {
 		return Reading{}, err
 	}
 	w := &writing{input: body, o: o, system: system, stated: stated, plusMinus: plusMinus}
+	if rest, ok := withoutAbout(body); ok {
+		r, err := read(rest, o, firstSystem(system, stated))
+		if err == nil && r.Absent == "" {
+			r.Notes = append(r.Notes, Note{"position-approximate", "the words say that the place is only about there; the uncertainty is that of the figures, and the spot may lie farther off"})
+		}
+		return r, err
+	}
 	for _, f := range [...]func(*writing) (Reading, bool, *Error){readISO, readMGRS, readUTM, readLetters} {
 		if r, mine, err := f(w); mine {
 			return r, err
 		}
 	}
 	return readNumbers(w)
+}
+
+func firstSystem(a, b *System) *System {
+	if a != nil {
+		return a
+	}
+	return b
+}
+
+// abouts are the words for about that stand before a position, in six languages.
+var abouts = [...]string{"ca.", "ca", "c.", "circa", "cca", "approximately", "approx.", "approx", "about", "roughly", "around", "near", "etwa", "ungefähr", "um", "bei", "ongeveer", "omtrent", "cirka", "omkring",
+	"ved", "environ", "env.", "vers", "ungefär", "vid", "~", "≈"}
+
+// withoutAbout takes such a word off; what follows it begins with a figure, a sign or a letter of a grid behind a blank.
+func withoutAbout(s string) (string, bool) {
+	for _, word := range abouts {
+		if !hasFoldPrefix(s, word) {
+			continue
+		}
+		rest := strings.TrimLeft(s[len(word):], " :")
+		sign := word[len(word)-1] == '.' || !isLetter(word[len(word)-1]) || word == "≈"
+		if rest != "" && (len(rest) < len(s)-len(word) || sign && rest[0]-'0' <= 9) && strings.ContainsAny(rest, "0123456789") {
+			return rest, true
+		}
+	}
+	return s, false
 }
 
 // unlabelled takes off the words that say of a grid reference that it is one: "grid ref: SP 5270 9011 (8 figure)".

@@ -14,6 +14,7 @@ import (
 	"strings"
 	"sync"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
 	"golang.org/x/text/unicode/norm"
@@ -31,6 +32,8 @@ type table struct {
 	labels map[string]map[string]string // field, language, label
 	byText map[string]string            // folded label or synonym to field
 	texts  []string                     // folded, sorted, for suggestions
+	// general are words that leave open which field is meant, with the heading to suggest; nil: none.
+	general map[string]*string
 }
 
 // entry is one field of the file and what its columns are called.
@@ -46,9 +49,20 @@ var tables = sync.OnceValue(func() map[string]*table {
 		People      []entry `json:"people"`
 		Permissions []entry `json:"permissions"`
 		Outings     []entry `json:"outings"`
+		General     []struct {
+			Suggest string   `json:"suggest"`
+			Words   []string `json:"words"`
+		} `json:"general"`
 	}
 	_ = json.Unmarshal(schema.Headings, &file) // the test of the embedded file would fail
-	return map[string]*table{"finds": tableOf(file.Finds), "people": tableOf(file.People), "permissions": tableOf(file.Permissions), "outings": tableOf(file.Outings)}
+	finds := tableOf(file.Finds)
+	finds.general = map[string]*string{}
+	for i := range file.General {
+		for _, word := range file.General[i].Words {
+			finds.general[Fold(word)] = &file.General[i].Suggest
+		}
+	}
+	return map[string]*table{"finds": finds, "people": tableOf(file.People), "permissions": tableOf(file.Permissions), "outings": tableOf(file.Outings)}
 })
 
 func known() *table { return tables()["finds"] }
@@ -243,20 +257,25 @@ func (t *table) find(heading string) string {
 	return ""
 }
 
-// Nearest returns the known heading at a distance of at most two, for a suggestion; empty if there
-// is none. Short words are not compared: too many others are near them.
+// Nearest returns a known heading for a suggestion: the one that a general word such as Size leaves
+// open, else one at a distance of at most two letters; empty if there is none. Short words are not
+// compared, for too many others are near them.
 func Nearest(heading string) string {
 	t := known()
 	folded := Fold(heading)
+	if general := t.general[folded]; general != nil {
+		return *general
+	}
 	best, distance := "", 3
-	if len(folded) < 4 {
+	length := utf8.RuneCountInString(folded)
+	if length < 5 {
 		return ""
 	}
 	for _, text := range t.texts {
-		if len(text) < 4 || len(text)-len(folded) > 2 || len(folded)-len(text) > 2 {
+		if n := utf8.RuneCountInString(text); n < 5 || n-length > 2 || length-n > 2 {
 			continue
 		}
-		if d := vocabulary.EditDistance(folded, text); d < distance && d*3 <= len(folded) {
+		if d := vocabulary.EditDistance(folded, text); d < distance && d*3 < length {
 			best, distance = text, d
 		}
 	}

@@ -2,7 +2,6 @@ package pipeline
 
 import (
 	"bytes"
-	"fmt"
 	"io"
 
 	"github.com/go-json-experiment/json"
@@ -33,11 +32,10 @@ func WritePatch(w io.Writer, operations []PatchOperation) error {
 	return err
 }
 
-// patch is what turns a find from before into after, for a report in which it is the find of this
-// index. Its first operation proves that it is this find; each value that is replaced or removed is
+// patch is what turns a record from before into after, for a report in which it stands at this
+// pointer. Its first operation proves that it is this record; each value that is replaced or removed is
 // proved before.
-func patch(index int, before, after jsontext.Value) ([]PatchOperation, error) {
-	at := fmt.Sprintf("/finds/%d", index)
+func patch(at string, before, after jsontext.Value) ([]PatchOperation, error) {
 	old, err := members(before)
 	if err != nil {
 		return nil, err

@@ -19,10 +19,12 @@ func TestPatchByAGeneralLibrary(t *testing.T) {
 		t.Fatal(err)
 	}
 	for name, log := range map[string]string{
-		"season":   string(example),
-		"dates":    "No,Find,Depth (in)\n1,bell,2026-09-08\n2,pin,8\n3,seal,2026-10-09\n",
-		"twice":    "No,Find,Finder,Depth (in)\n7,bell,finder-a,8\n7,pin,finder-a,9\n8,seal,finder-a,2\n",
-		"noughts":  "No,Find,Material\n001,bell,brass\n002,pin,brass\n3,seal,lead\n",
+		"season":  string(example),
+		"dates":   "No,Find,Depth (in)\n1,bell,2026-09-08\n2,pin,8\n3,seal,2026-10-09\n",
+		"twice":   "No,Find,Finder,Depth (in)\n7,bell,finder-a,8\n7,pin,finder-a,9\n8,seal,finder-a,2\n",
+		"noughts": "No,Find,Material\n001,bell,brass\n002,pin,brass\n3,seal,lead\n",
+		"land": land(`"people":[{"id":"person-1","handle":"grÃ¼n"}],"permissions":[{"id":"permission-1","maxDepth":{"said":"in","verbatim":"2026-09-08"},"validFrom":"3/4/2026"},{"id":"permission-2","validTo":"5/6/2026"}]`,
+			one(1, `"permission":"permission-1"`)),
 		"encoding": "No,Find,Notes\n1,bell,GlÃ¶ckchen\n2,pin,rusty\n",
 	} {
 		t.Run(name, func(t *testing.T) {

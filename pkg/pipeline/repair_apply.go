@@ -151,7 +151,7 @@ func (a *applier) entry(e *find.Entry, read normalise.Options) error {
 	if err != nil {
 		return err
 	}
-	changes, err := patch(index, before, after)
+	changes, err := patch(fmt.Sprintf("/finds/%d", index), before, after)
 	a.patch = append(a.patch, changes...)
 	return err
 }

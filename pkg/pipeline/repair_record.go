@@ -290,6 +290,10 @@ func (a *applier) head(s *find.Stream, read normalise.Options) error {
 	head := *s.Report
 	head.People, head.Permissions, head.Outings = slices.Clone(head.People), slices.Clone(head.Permissions), slices.Clone(head.Outings)
 	mended := map[string]bool{}
+	before, err := recordTexts(&head)
+	if err != nil {
+		return err
+	}
 	for _, x := range a.records {
 		pointer, err := a.mend(&head, x)
 		if err != nil {
@@ -310,7 +314,37 @@ func (a *applier) head(s *find.Stream, read normalise.Options) error {
 		}
 	}
 	s.Report, s.Notices, s.Raw = &head, said, nil
+	after, err := recordTexts(&head)
+	if err != nil {
+		return err
+	}
+	for _, part := range []string{"people", "permissions", "outings"} {
+		for i := range after[part] {
+			changes, err := patch(fmt.Sprintf("/%s/%d", part, i), before[part][i], after[part][i])
+			if err != nil {
+				return err
+			}
+			a.patch = append(a.patch, changes...)
+		}
+	}
 	return nil
+}
+
+// recordTexts are the records of a header as JSON.
+func recordTexts(head *find.Report) (map[string][]jsontext.Value, error) {
+	raw, err := find.CanonicalHeader(head)
+	if err != nil {
+		return nil, err
+	}
+	var out struct {
+		People      []jsontext.Value `json:"people"`
+		Permissions []jsontext.Value `json:"permissions"`
+		Outings     []jsontext.Value `json:"outings"`
+	}
+	if err := json.Unmarshal(raw, &out); err != nil {
+		return nil, err
+	}
+	return map[string][]jsontext.Value{"people": out.People, "permissions": out.Permissions, "outings": out.Outings}, nil
 }
 
 // memberOfRecord is a pointer up to the member of a record: /permissions/0/validFrom.
