@@ -57,6 +57,7 @@ type decoder struct {
 	report  *find.Report
 	notices notice.List
 	names   intake.Names    // people and land that features of others name
+	title   string          // the name that others give a collection
 	known   map[string]bool // names of their properties that have been looked at
 }
 
@@ -103,6 +104,11 @@ func (d *decoder) survey() error {
 			_ = json.Unmarshal(v, &kind)
 		case "findslip":
 			header = v.Clone()
+		case "name", "title":
+			var text string
+			if json.Unmarshal(v, &text) == nil && text != "" && d.title == "" && len(text) <= 500 {
+				d.title = text
+			}
 		case "crs":
 			if err := d.crs(v, cut.Line()); err != nil {
 				return err
@@ -396,6 +402,7 @@ func (d *decoder) header(raw jsontext.Value, areas []feature) error {
 		n := notice.New(HeaderMissing, "", "the report is put together from the features")
 		n.File = d.o.File
 		d.notices.Add(n)
+		d.report.Title = d.title
 	} else {
 		var err error
 		if d.report, err = find.DecodeHeader(raw); err != nil {

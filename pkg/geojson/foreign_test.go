@@ -212,3 +212,11 @@ func TestWhatIsNoGeometryIsNotWrittenAsOne(t *testing.T) {
 		t.Error(d)
 	}
 }
+
+// The name that others give a collection becomes the title of the report.
+func TestNameOfTheCollectionIsKept(t *testing.T) {
+	s, err := Decode(strings.NewReader(`{"type":"FeatureCollection","name":"Long Furlong","features":[]}`), Options{})
+	if err != nil || s.Report.Title != "Long Furlong" {
+		t.Errorf("%+v, %v", s, err)
+	}
+}

@@ -20,6 +20,8 @@ import (
 type (
 	metadata struct {
 		Name   string `xml:"name"`
+		Words  string `xml:"desc"`
+		Author string `xml:"author>name"`
 		Report string `xml:"extensions>report"`
 	}
 	waypoint struct {
@@ -45,6 +47,8 @@ type (
 	}
 )
 
+func oneLine(text string) string { return strings.Join(strings.Fields(text), " ") }
+
 // Decode reads GPX 1.1, waypoint by waypoint. It goes over the input twice: once for the report,
 // which also proves that the whole file is sound, and once for the finds. Routes and tracks are
 // passed over.
@@ -62,7 +66,13 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 				return err
 			}
 			if m.Report == "" {
-				s.Report.Title = strings.TrimSpace(m.Name)
+				s.Report.Title = oneLine(m.Name)
+				if words := oneLine(m.Words); words != "" && words != s.Report.Title {
+					s.Report.Title = strings.Trim(s.Report.Title+": "+words, ": ")
+				}
+				if author := oneLine(m.Author); author != "" {
+					s.Report.People = append(s.Report.People, find.Person{ID: "person-1", Name: author, Roles: []find.Term{{Code: "recorder"}}})
+				}
 				return nil
 			}
 			if !jsontext.Value(m.Report).IsValid() {

@@ -203,3 +203,17 @@ func decode(data []byte) (*find.Report, error) {
 	r, _, err := find.Collect(s)
 	return r, err
 }
+
+// What others say of a file is kept: its name and words in the title, its author among the people (GPX 1.1, metadataType).
+func TestMetadataOfOthersIsKept(t *testing.T) {
+	const text = `<?xml version="1.0"?><gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1"><metadata><name>Long Furlong</name>
+<desc>spring
+walk</desc><author><name>finder-a</name></author></metadata><wpt lat="52.5" lon="-1.2"><name>1</name></wpt></gpx>`
+	s, err := Decode(strings.NewReader(text), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r := s.Report; r.Title != "Long Furlong: spring walk" || len(r.People) != 1 || r.People[0].Name != "finder-a" {
+		t.Errorf("%+v", s.Report)
+	}
+}

@@ -94,3 +94,14 @@ func FuzzUnderstand(f *testing.F) {
 		Nearest(text)
 	})
 }
+
+// A suggestion is made where it helps: not for short words, which are near to many, and for general
+// words the field that may be meant.
+func TestNearestIsNear(t *testing.T) {
+	for text, want := range map[string]string{"Gerät": "", "Size": "length", "Afmeting": "length", "Größe (mm)": "length", "Detector": "", "Wetter": "",
+		"Materail": "material", "Finderr": "finder", "Xyz": ""} {
+		if got := Nearest(text); got != want {
+			t.Errorf("for %q %q is suggested, want %q", text, got, want)
+		}
+	}
+}

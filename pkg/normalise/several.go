@@ -177,7 +177,52 @@ func (n *normaliser) multiple() {
 			return
 		}
 	}
+	if rest != name[digits:] && digits < 3 && n.o.Table && several(name[:digits], rest) {
+		n.f.Count = &find.Quantity{Verbatim: name[:digits]}
+		n.say(FactsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", name[:digits]))
+	}
 }
+
+// several tells whether a number stands before things in the plural: 3 musket balls, and not 2 pence, 3
+// ring binder or 6 mm ball. Common practice, no source.
+func several(number, rest string) bool {
+	if number[0] == '0' || number == "1" || quantity.MayState(number+" "+rest) {
+		return false
+	}
+	words := strings.Fields(strings.ToLower(rest))
+	for i, word := range words {
+		word = strings.Trim(word, ".,;:()")
+		if strings.ContainsAny(word, "0123456789/") || i == 0 && notCounted[word] {
+			return false
+		}
+	}
+	if len(words) == 0 || len(words) > 3 {
+		return false
+	}
+	last := words[len(words)-1]
+	if notCounted[last] || strings.HasSuffix(last, "ss") {
+		return false
+	}
+	for _, end := range []string{"s", "en", "eln", "ern", "ar", "or", "pper", "kler", "nger"} {
+		if strings.HasSuffix(last, end) && len(last) > len(end)+2 {
+			return true
+		}
+	}
+	return false
+}
+
+// notCounted are words behind a number that make it a value, a measure or a part of the name.
+var notCounted = func() map[string]bool {
+	out := map[string]bool{}
+	for _, word := range strings.Fields(`d p s pence penny pennies shilling shillings pound pounds cent cents euro euros euroen mark pfennig pfennige pfennigen kreuzer groschen groten taler thaler
+		heller batzen rappen franc francs frank franken sou sous sol sols denier deniers centime centimes stuiver stuivers duit duiten gulden guldens öre øre kr krone kroner krona kronor skilling
+		skillings real reales maravedis kopek kopeks kopeken rubel roubles dollar dollars lire lira ducat ducats florin florins farthings farthing groat groats crown crowns mites
+		hole holes loop loops piece pieces part parts prong pronged prongs ring rings side sided sides way ended pin pins teilig teile stuks star stars line lines row rows
+		years yrs jahre jahren jaar jaren years år ans days hours inches inch feet`) {
+		out[word] = true
+	}
+	return out
+}()
 
 // placeIsPosition moves a grid reference or degrees that a table keeps under a heading such as
 // Where to the position, where there is none. Bare figures stay: nothing says what they are.

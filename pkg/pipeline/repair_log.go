@@ -84,6 +84,7 @@ func (p *proposer) whole() {
 	p.decimalSigns()
 	p.days()
 	p.outingsSwapped()
+	p.minutes()
 	p.strays()
 	p.abroad()
 	p.wholeDays()

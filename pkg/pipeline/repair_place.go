@@ -32,6 +32,9 @@ func (p *proposer) place(s *sighting, f *find.Find) {
 	if f.Found != nil {
 		spot.day = f.Found.Date
 	}
+	if spot.land = f.Permission; spot.land == "" {
+		spot.land = f.Outing
+	}
 	permission := p.report.Permission(f.Permission)
 	if permission == nil || permission.Area == nil {
 		spot.jurisdiction = jurisdictionOf(permission, f)
@@ -47,6 +50,7 @@ func (p *proposer) place(s *sighting, f *find.Find) {
 type spot struct {
 	*sighting
 	before, verbatim, day string
+	land                  string // permission, else outing
 	jurisdiction          string // where the permission has no area
 	country               bool   // asked by a whole country, in which much lies by chance
 	unread                bool   // nothing but the words is known
@@ -191,4 +195,66 @@ func areaOf(a *find.Area) (coordinate.Area, bool) {
 	}
 	area, err := coordinate.NewArea(c)
 	return area, err == nil
+}
+
+const (
+	clusterReach = 0.02 // degrees within which the finds of one piece of land lie, generously
+	clusterNear  = 0.01 // degrees round a cluster within which a mended position must fall
+)
+
+// minutes proposes minutes read as decimals for positions that lie too near for the eye of strays: beside
+// the cluster that most finds of the same land make, where both figures read as minutes fall into it.
+// Without land, all finds of the log are asked.
+func (p *proposer) minutes() {
+	lands := map[string][]spot{}
+	var order []string
+	for _, s := range p.log.spots {
+		if s.unread {
+			continue
+		}
+		if lands[s.land] == nil {
+			order = append(order, s.land)
+		}
+		lands[s.land] = append(lands[s.land], s)
+	}
+	for _, land := range order {
+		spots := lands[land]
+		middle := coordinate.Point{Longitude: median(spots, func(s spot) float64 { return s.point.Longitude }),
+			Latitude: median(spots, func(s spot) float64 { return s.point.Latitude })}
+		apart := func(s spot) float64 {
+			return max(math.Abs(s.point.Longitude-middle.Longitude), math.Abs(s.point.Latitude-middle.Latitude))
+		}
+		w, e, b, t := middle.Longitude, middle.Longitude, middle.Latitude, middle.Latitude
+		n := 0
+		for _, s := range spots {
+			if apart(s) <= clusterReach {
+				n++
+				w, e, b, t = min(w, s.point.Longitude), max(e, s.point.Longitude), min(b, s.point.Latitude), max(t, s.point.Latitude)
+			}
+		}
+		if n < fewestSpots || n*3 < len(spots)*2 {
+			continue
+		}
+		w, e, b, t = w-clusterNear, e+clusterNear, b-clusterNear, t+clusterNear
+		area, err := coordinate.NewArea([][][]float64{{{w, b}, {e, b}, {e, t}, {w, t}, {w, b}}})
+		if err != nil {
+			continue
+		}
+		for _, s := range spots {
+			if apart(s) <= clusterReach {
+				continue
+			}
+			var list []candidate
+			for _, x := range coordinate.Suspect(s.point, area, "") {
+				if rule := slipRule(x.Code); rule == "minutes-as-decimals" && (x.Point.Longitude < 0) == (s.point.Longitude < 0) {
+					list = append(list, candidate{x.Point.String(), rule, x.Message})
+				}
+			}
+			for _, d := range p.propose(s.sighting, "/position/verbatim", s.before, fmt.Sprintf("so read it lies among %d other finds of the same land", n), list...) {
+				if s.day != "" {
+					d.slip = s.day + " " + d.Rule
+				}
+			}
+		}
+	}
 }

@@ -119,6 +119,10 @@ func TestProposals(t *testing.T) {
 			"1 minutes-as-decimals: /position/verbatim 52.303, -1.135 -> 52.5083333, -1.2305556"}},
 		"a stray without areas": {report(nowhere(1, -1.225, 52.505), nowhere(2, -1.226, 52.506), nowhere(3, -1.224, 52.504), nowhere(4, -1.22, 52.51), nowhere(5, -1.23, 52.5), nowhere(6, 1.225, 52.505)),
 			[]string{"6 sign-lost: /position/verbatim 52.505, 1.225 -> 52.505, -1.225"}},
+		// 52.5051, -1.2251 is 52 degrees 30.306 minutes, 1 degree 13.506 minutes: typed 52.30306, -1.13506.
+		"minutes as decimals, no area": {report(nowhere(1, -1.225, 52.505), nowhere(2, -1.226, 52.506), nowhere(3, -1.224, 52.504), nowhere(4, -1.22, 52.51), nowhere(5, -1.23, 52.5), nowhere(6, -1.13506, 52.30306)),
+			[]string{"6 minutes-as-decimals: /position/verbatim 52.30306, -1.13506 -> 52.5051, -1.2251", "6 minutes-as-decimals: /position/verbatim 52.30306, -1.13506 -> 52.5085, -1.2307222"}},
+		"a field of its own": {report(nowhere(1, -1.225, 52.505), nowhere(2, -1.226, 52.506), nowhere(3, -1.224, 52.504), nowhere(4, -1.22, 52.51), nowhere(5, -1.23, 52.5), nowhere(6, -1.15, 52.45)), nil},
 		"a minus lost, the country stated": {report(one(1, `"place":{"country":"IE"},"position":{"longitude":8.225,"latitude":52.505,"uncertainty":5}`)),
 			[]string{"1 sign-lost: /position/verbatim 52.505, 8.225 -> 52.505, -8.225"}},
 		"axes swapped, a part of a country stated": {report(one(1, `"place":{"country":"GB-SCT"},"position":{"longitude":56.505,"latitude":-3.225,"uncertainty":5}`)),
