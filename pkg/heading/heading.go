@@ -153,6 +153,14 @@ func Understand(heading string) Meaning {
 		return m
 	}
 	if field := known().find(text); field != "" {
+		if inDegrees(text) { // Breite (Grad) is no width
+			switch field {
+			case "dimensions.width":
+				field = "position.latitude"
+			case "dimensions.length":
+				field = "position.longitude"
+			}
+		}
 		m.Field, m.Taken = field, TakenLabel
 		if strings.HasPrefix(field, "position.") {
 			m.Hints.System, _, _ = coordinate.SystemOfHeading(text)
@@ -215,6 +223,16 @@ func UnderstandIn(part, heading string) Meaning {
 		}
 	}
 	return m
+}
+
+// inDegrees tells whether the brackets of a heading say degrees.
+func inDegrees(text string) bool {
+	_, bracket, ok := strings.Cut(strings.ToLower(text), "(")
+	if !ok {
+		_, bracket, ok = strings.Cut(strings.ToLower(text), "[")
+	}
+	bracket = strings.Trim(bracket, " )]")
+	return ok && (strings.HasPrefix(bracket, "°") || strings.HasPrefix(bracket, "grad") || strings.HasPrefix(bracket, "deg") || strings.HasPrefix(bracket, "degré"))
 }
 
 // isKey tells whether a text is a flat name of the records of a part.

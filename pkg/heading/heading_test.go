@@ -105,3 +105,12 @@ func TestNearestIsNear(t *testing.T) {
 		}
 	}
 }
+
+// In degrees it is a place, and no size.
+func TestDegreesAreNoSize(t *testing.T) {
+	for text, want := range map[string]string{"Breite (Grad)": "position.latitude", "Länge (Grad)": "position.longitude", "Länge [°]": "position.longitude", "Breedte (graden)": "position.latitude", "Breite (mm)": "dimensions.width"} {
+		if got := Understand(text).Field; got != want {
+			t.Errorf("%q is taken for %q, want %q", text, got, want)
+		}
+	}
+}

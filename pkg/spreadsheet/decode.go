@@ -58,6 +58,9 @@ func decode(src source, list notice.List, o Options, format string) (*find.Strea
 		d.report.Findslip = find.Version
 	}
 	list.Add(d.notices...)
+	if b, ok := src.(*workbook); ok {
+		list.Add(b.layoutNotices(d.headingRow)...)
+	}
 	for i := range list {
 		list[i].File = o.File
 	}

@@ -147,3 +147,31 @@ func columnsOf(r *find.Report) map[string]bool {
 	}
 	return out
 }
+
+// What the form of a sheet may mean is said.
+func TestMergedCellsAndHiddenColumnsAreSaid(t *testing.T) {
+	data := book(t, func(f *excelize.File) {
+		rows(t, f, "Sheet1", []any{"No", "Find", "Date", "Dog"}, []any{1, "bell", "13/4/2026", "x"}, []any{2, "pin", nil, "y"})
+		if err := f.MergeCell("Sheet1", "C2", "C3"); err != nil {
+			t.Fatal(err)
+		}
+		if err := f.SetColVisible("Sheet1", "D", false); err != nil {
+			t.Fatal(err)
+		}
+	})
+	_, list := xlsxReport(t, data, Options{})
+	for _, want := range []string{"cells-merged C2", "columns-hidden"} {
+		if said := codes(list); !slices.Contains(said, want) {
+			t.Errorf("%s is not said: %v", want, said)
+		}
+	}
+	_, list = xlsxReport(t, book(t, func(f *excelize.File) {
+		rows(t, f, "Sheet1", []any{"No", "Find", "Where", nil}, []any{1, "bell", "a", "b"})
+		_ = f.MergeCell("Sheet1", "C1", "D1")
+	}), Options{})
+	for _, code := range codes(list) {
+		if strings.HasPrefix(code, "cells-merged") || code == "columns-hidden" {
+			t.Errorf("%s of headings", code)
+		}
+	}
+}

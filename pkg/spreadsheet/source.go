@@ -6,6 +6,7 @@ import (
 	"io"
 	"iter"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -256,5 +257,31 @@ func (b *workbook) beside(i int) (list notice.List) {
 	}
 	n.Sheet = name
 	list.Add(n)
+	return list
+}
+
+// layoutNotices says what the form of the sheet of finds may mean and a table loses: cells that are merged
+// below the headings, whose value is that of the first alone, and hidden columns, which are read all the same.
+func (b *workbook) layoutNotices(headingRow int) (list notice.List) {
+	sheet := b.w.Sheets()[b.index] // the whole sheet has been read by now
+	n := 0
+	first := ""
+	for _, r := range sheet.Merged {
+		if r.FirstRow > headingRow {
+			if n++; first == "" {
+				first = find.ColumnLetters(r.FirstColumn) + strconv.Itoa(r.FirstRow)
+			}
+		}
+	}
+	if n > 0 {
+		x := notice.New(CellsMerged, "", fmt.Sprintf("merged cells below the headings: %d; the value is taken for the first row and column of each alone", n))
+		x.Sheet, x.Cell = sheet.Name, first
+		list.Add(x)
+	}
+	if len(sheet.HiddenColumns) > 0 {
+		x := notice.New(ColumnsHidden, "", fmt.Sprintf("hidden columns: %d; they were read all the same", len(sheet.HiddenColumns)))
+		x.Sheet, x.Column = sheet.Name, sheet.HiddenColumns[0]
+		list.Add(x)
+	}
 	return list
 }

@@ -81,6 +81,14 @@ var (
 		Title: "a sheet that is not read",
 		Why:   "its name is none of those of finds, people, permissions, outings and report, and what stands on it is not taken over", Help: "Name the sheet after what it holds, or keep the workbook.",
 		Source: "our proposal", Before: "a sheet Shopping", After: "a sheet Landowners"}
+	CellsMerged = &notice.Kind{Code: "cells-merged", Severity: notice.Warning, Group: group, Spec: "8.5",
+		Title: "merged cells among the finds",
+		Why:   "a merged cell holds one value, for its first row; the other rows are empty to every program", Help: "Undo the merging and write the value into each row.",
+		Source: "common practice, no source", Before: "one date merged over three rows", After: "the date in each of the three rows"}
+	ColumnsHidden = &notice.Kind{Code: "columns-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
+		Title: "hidden columns were read",
+		Why:   "a receiver can see them as well, and they may have been hidden for a reason", Help: "Delete the columns if they are not meant.",
+		Source: "our proposal", Before: "a hidden column", After: "the column shown or deleted"}
 	TableNote = &notice.Kind{Code: "table-form-found", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "how the file was taken",
 		Why:   "encoding and separator of a text table are found out, not stated", Help: "If letters look wrong, say the encoding with --encoding.",
@@ -98,5 +106,5 @@ var (
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
 	return []*notice.Kind{HeadingUnknown, HeadingClaimed, OrderContradicts, CellError, CellUnreadable, CellBeside, NameFrom, HeadingsJoined, RowNotAFind, RowHidden,
-		SheetHidden, SheetNotRead, SheetBeside, TableNote, UnitsRow, WorkbookParts}
+		SheetHidden, SheetNotRead, SheetBeside, CellsMerged, ColumnsHidden, TableNote, UnitsRow, WorkbookParts}
 }
