@@ -265,6 +265,9 @@ func (j *job) pack() (*suite.Answer, error) {
 		a.Lost = append(a.Lost, m[1])
 	}
 	raw, err := os.ReadFile(bag)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, errors.New("a leak was found, and nothing is packed")
+	}
 	a.Output = content(raw)
 	return a, err
 }
