@@ -146,24 +146,24 @@ func (c *copier) header() {
 		h.Title = s.Title
 		for _, p := range s.Permissions {
 			if c.lands[p.ID] {
-				p.Unknown = nil
+				p.Unknown, p.Columns = nil, nil
 				h.Permissions = append(h.Permissions, p)
 			}
 		}
 		for _, o := range s.Outings {
 			if c.lands[o.Permission] {
-				o.Unknown = nil
+				o.Unknown, o.Columns = nil, nil
 				h.Outings = append(h.Outings, o)
 			}
 		}
 	default:
 		h.Title = s.Title
 		for _, p := range s.Permissions {
-			p.Unknown = nil
+			p.Unknown, p.Columns = nil, nil
 			h.Permissions = append(h.Permissions, p)
 		}
 		for _, o := range s.Outings {
-			o.Unknown = nil
+			o.Unknown, o.Columns = nil, nil
 			h.Outings = append(h.Outings, o)
 		}
 	}
