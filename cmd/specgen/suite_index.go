@@ -134,7 +134,7 @@ func (x *index) file() ([]byte, error) {
 			Pass        []string `json:"pass"`
 			Fail        []string `json:"fail"`
 			Reason      string   `json:"reason,omitempty"`
-		}{r.id, r.codes(), slices.Concat([]string{}, x.pass[r.id]), slices.Concat([]string{}, x.fail[r.id]), x.gaps[r.id].Reason})
+		}{r.id, r.codes(), append([]string{}, x.pass[r.id]...), append([]string{}, x.fail[r.id]...), x.gaps[r.id].Reason})
 		if err != nil {
 			return nil, err
 		}
