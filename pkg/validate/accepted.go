@@ -20,34 +20,41 @@ var AcceptanceStale = &notice.Kind{
 
 // acceptances are the entries of accepted on the look-out for what they silence.
 type acceptances struct {
-	list []find.Acceptance
-	used []bool
-	ids  map[int]string // index to id of the finds that have one, for what is said at the end
+	list  []find.Acceptance
+	of    map[[2]string][]int // the entries for a find, or for the report, and a code
+	named map[string]bool     // the finds that entries name
+	used  []bool
+	ids   map[int]string // index to id of the finds that have one, for what is said at the end
 }
 
 func newAcceptances(list []find.Acceptance) *acceptances {
-	return &acceptances{list: list, used: make([]bool, len(list)), ids: map[int]string{}}
+	a := &acceptances{list: list, of: map[[2]string][]int{}, named: map[string]bool{}, used: make([]bool, len(list)), ids: map[int]string{}}
+	for i, e := range list {
+		at := [2]string{e.Find, e.Code}
+		a.of[at] = append(a.of[at], i)
+		a.named[e.Find] = true
+	}
+	return a
 }
 
 // meet remembers a find that an entry names.
 func (a *acceptances) meet(index int, id string) {
-	for i := range a.list {
-		if id != "" && a.list[i].Find == id {
-			a.ids[index] = id
-			return
-		}
+	if id != "" && a.named[id] {
+		a.ids[index] = id
 	}
 }
 
 // mark sets the reason on each notice that an entry silences. The id is empty for the report
 // itself; pointers of a find are relative to it.
 func (a *acceptances) mark(list notice.List, id string) {
+	if !a.named[id] {
+		return
+	}
 	for i := range list {
 		n := &list[i]
-		for j := range a.list {
+		for _, j := range a.of[[2]string{id, n.Kind.Code}] {
 			e := &a.list[j]
-			if e.Code == n.Kind.Code && e.Find == id && e.Reason != "" &&
-				(e.Pointer == "" || n.Pointer == e.Pointer || strings.HasPrefix(n.Pointer, e.Pointer+"/")) {
+			if e.Reason != "" && (e.Pointer == "" || n.Pointer == e.Pointer || strings.HasPrefix(n.Pointer, e.Pointer+"/")) {
 				n.Accepted, n.AcceptedOn, a.used[j] = e.Reason, e.On, true
 			}
 		}
