@@ -21,7 +21,7 @@ func copyColumns(r *find.Report) []string {
 	if r == nil || r.Audience == "" || r.Audience == "self" {
 		return nil
 	}
-	return []string{r.Audience, r.Changed}
+	return []string{guard(r.Audience), guard(r.Changed)}
 }
 
 // insertBeforeLast puts texts before the last one, which is that of the id.
@@ -48,11 +48,11 @@ func (d *decoder) isCopyColumn(cell grid.Cell) bool {
 // copyOf takes what the two columns of a row say over into the report, which the first row settles.
 func (d *decoder) copyOf(row grid.Row) {
 	if d.audienceAt > 0 && d.report.Audience == "" {
-		if text := strings.TrimSpace(row.Cell(d.audienceAt).Text); vocabulary.Get("audience").Has(text) {
+		if text := unguard(strings.TrimSpace(row.Cell(d.audienceAt).Text)); vocabulary.Get("audience").Has(text) {
 			d.report.Audience = text
 		}
 	}
 	if d.changedAt > 0 && d.report.Changed == "" {
-		d.report.Changed = strings.TrimSpace(row.Cell(d.changedAt).Text)
+		d.report.Changed = unguard(strings.TrimSpace(row.Cell(d.changedAt).Text))
 	}
 }
