@@ -11,6 +11,14 @@ import (
 
 // Marshal writes a value of this package as compact JSON in schema order.
 func Marshal(v any) (jsontext.Value, error) {
+	if f, ok := v.(*Find); ok && f != nil {
+		return Append(nil, f)
+	}
+	return marshal(v)
+}
+
+// marshal leaves a value to the JSON library.
+func marshal(v any) (jsontext.Value, error) {
 	b, err := json.Marshal(v, json.Deterministic(true))
 	if err != nil {
 		return nil, err
@@ -50,17 +58,17 @@ func EncodeJSON(w io.Writer, s *Stream) error {
 		if e.Find == nil {
 			continue
 		}
-		raw, err := Marshal(e.Find)
-		if err != nil {
-			return err
+		raw := e.Encoded
+		if raw == nil {
+			if raw, err = indentedFind(e.Find); err != nil {
+				return err
+			}
 		}
 		if n++; n > 1 {
 			out.WriteByte(',')
 		}
 		out.WriteString("\n    ")
-		if err := writeIndented(out, raw, "    "); err != nil {
-			return err
-		}
+		out.Write(raw)
 	}
 	if n > 0 {
 		out.WriteString("\n  ")
@@ -74,6 +82,34 @@ func EncodeJSON(w io.Writer, s *Stream) error {
 	}
 	out.WriteString("\n}\n")
 	return out.Flush()
+}
+
+// indentedFind writes a find as it stands in a report.
+func indentedFind(f *Find) (jsontext.Value, error) {
+	raw, err := Marshal(f)
+	if err != nil {
+		return nil, err
+	}
+	return indented(raw, "    ")
+}
+
+// AheadJSON adds a step to a stream that makes the text of each find for EncodeJSON, for several at
+// the same time. No later step may change the find.
+func AheadJSON(s *Stream) *Stream { return ahead(s, indentedFind) }
+
+// AheadJSONL does so for EncodeJSONL.
+func AheadJSONL(s *Stream) *Stream {
+	return ahead(s, func(f *Find) (jsontext.Value, error) { return Marshal(f) })
+}
+
+func ahead(s *Stream, write func(*Find) (jsontext.Value, error)) *Stream {
+	return s.Map(func(e *Entry, _ bool) bool {
+		text, err := write(e.Find)
+		if e.Encoded = text; err != nil {
+			e.Encoded = nil // who encodes will come upon the same error
+		}
+		return true
+	})
 }
 
 type member struct{ name, value jsontext.Value }
@@ -125,12 +161,20 @@ func writeMember(out *bufio.Writer, m member) error {
 }
 
 func writeIndented(out *bufio.Writer, v jsontext.Value, prefix string) error {
-	v = v.Clone()
-	if err := v.Indent(jsontext.WithIndent("  "), jsontext.WithIndentPrefix(prefix)); err != nil {
+	v, err := indented(v.Clone(), prefix)
+	if err != nil {
 		return err
 	}
-	_, err := out.Write(bytes.TrimPrefix(v, []byte(prefix)))
+	_, err = out.Write(v)
 	return err
+}
+
+// indented indents a value in place.
+func indented(v jsontext.Value, prefix string) (jsontext.Value, error) {
+	if err := v.Indent(jsontext.WithIndent("  "), jsontext.WithIndentPrefix(prefix)); err != nil {
+		return nil, err
+	}
+	return bytes.TrimPrefix(v, []byte(prefix)), nil
 }
 
 // CanonicalHeader returns the header of a report as compact JSON without its finds.

@@ -338,9 +338,11 @@ func EncodeJSONL(w io.Writer, s *Stream) error {
 		if e.Find == nil {
 			continue
 		}
-		raw, err := Marshal(e.Find)
-		if err != nil {
-			return err
+		raw := jsontext.Value(e.Encoded)
+		if raw == nil {
+			if raw, err = Marshal(e.Find); err != nil {
+				return err
+			}
 		}
 		writeLine(out, "find", raw)
 		n++

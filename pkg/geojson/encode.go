@@ -125,21 +125,20 @@ func (w *writer) end() {
 
 // find builds the feature of a find.
 func (w *writer) find(f *find.Find) error {
-	geometry := []byte("null")
+	var room [80]byte
+	geometry := append(room[:0], "null"...)
 	located := f.Position.Located()
 	if p := f.Position; located {
-		geometry = []byte(`{"type":"Point","coordinates":[` + p.Longitude.String() + "," + p.Latitude.String() + `]}`)
+		geometry = append(room[:0], `{"type":"Point","coordinates":[`...)
+		geometry = append(p.Longitude.Decimal().Append(geometry), ',')
+		geometry = append(p.Latitude.Decimal().Append(geometry), "]}"...)
 	}
 	if err := w.begin(f.ID, geometry, "find"); err != nil {
 		return err
 	}
-	for c := range find.Flat(f) {
-		if c.Name == "id" || located && (c.Name == "position.longitude" || c.Name == "position.latitude") {
-			continue
-		}
-		if err := w.property(c); err != nil {
-			return err
-		}
+	var err error
+	if w.buf, err = find.AppendProperties(w.buf, f, located); err != nil {
+		return err
 	}
 	if len(bytes.TrimSpace(f.Unknown)) > 2 {
 		w.buf = append(append(w.buf, `,"unknown":`...), f.Unknown...)

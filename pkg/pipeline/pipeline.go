@@ -145,8 +145,13 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 	}
 	losses := newLosses(o)
 	o.ahead = func(s *find.Stream) *find.Stream {
-		if s = losses.watch(s); o.To == GeoJSON {
+		switch s = losses.watch(s); o.To {
+		case GeoJSON:
 			s = geojson.Ahead(s)
+		case Findslip:
+			s = find.AheadJSON(s)
+		case JSONL:
+			s = find.AheadJSONL(s)
 		}
 		return s
 	}

@@ -78,6 +78,9 @@ func (d Decimal) String() string {
 	return string(d.append(buf[:0]))
 }
 
+// Append appends d to b as String writes it.
+func (d Decimal) Append(b []byte) []byte { return d.append(b) }
+
 // append writes d to b as String does.
 func (d Decimal) append(b []byte) []byte {
 	n := uint64(d)

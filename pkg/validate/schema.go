@@ -9,6 +9,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/tape"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
@@ -132,6 +133,16 @@ func (s *Schemas) quickFind(t *tape.Tape, i uint32) bool {
 	r := fastRuns.Get().(*fastRun)
 	defer fastRuns.Put(r)
 	return r.clean(s.byName["find"].fast, t, i)
+}
+
+// quickAsWritten tells whether the gate and the schema have surely nothing to say of a find as it would be written.
+func (s *Schemas) quickAsWritten(f *find.Find) bool {
+	if s.Slow || s.shallow() {
+		return false
+	}
+	r := fastRuns.Get().(*fastRun)
+	defer fastRuns.Put(r)
+	return find.Lay(&r.made, f) && r.clean(s.byName["find"].fast, &r.made, 0)
 }
 
 // shallow tells that less may stand within each other than a tape takes.

@@ -85,6 +85,7 @@ type fastRun struct {
 	odd  bool
 	text []byte    // of a string with escapes
 	own  tape.Tape // for texts that come without one
+	made tape.Tape // for finds that come without a text, whose text is its own
 }
 
 // clean tells that the value at a node is surely as the schema has it and has no unknown members.

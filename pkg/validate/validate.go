@@ -331,6 +331,9 @@ func (v *Validator) ofSchema(e *find.Entry) notice.List {
 	}
 	raw := e.Raw
 	if raw == nil {
+		if v.schemas.quickAsWritten(e.Find) {
+			return nil
+		}
 		raw, _ = find.Marshal(e.Find)
 	}
 	return v.schemaNotices(raw, "find")

@@ -47,9 +47,15 @@ type Node struct {
 // MaxDepth is how many objects and lists may stand within each other.
 const MaxDepth = 64
 
+// MostMembers is how many members an object may have, so that the search for names that stand twice
+// stays short.
+const MostMembers = 1000
+
+// MaxDigits is how many bytes a number may have, with sign and point.
+const MaxDigits = 17
+
 const (
-	maxDigits = 17 // of a number, with sign and point
-	maxText   = 1 << 30
+	maxText = 1 << 30
 )
 
 // A Tape is one text and its nodes. It is used again for the next text.
@@ -57,6 +63,9 @@ type Tape struct {
 	Text  []byte
 	Nodes []Node
 }
+
+// Holds tells whether a text is short enough for a tape.
+func Holds(text []byte) bool { return len(text) <= maxText }
 
 // Parse reads one value and tells whether it could. The text must not change while the tape is used.
 func (t *Tape) Parse(text []byte) bool {
@@ -156,7 +165,7 @@ func (p *parser) number(at int) int {
 			return -1
 		}
 	}
-	if i-at > maxDigits || i < len(text) && (text[i] == 'e' || text[i] == 'E') {
+	if i-at > MaxDigits || i < len(text) && (text[i] == 'e' || text[i] == 'E') {
 		return -1
 	}
 	p.nodes = append(p.nodes, Node{Start: uint32(at), End: uint32(i), Next: uint32(len(p.nodes) + 1), Kind: Number})
@@ -333,7 +342,7 @@ func (p *parser) object(at, depth int) int {
 		default:
 			return -1
 		}
-		if count > 1000 { // so that the search for names that stand twice stays short
+		if count > MostMembers {
 			return -1
 		}
 	}
