@@ -1,8 +1,12 @@
 package schema
 
-import _ "embed"
+import (
+	"bytes"
+	_ "embed"
+)
 
-// Headings holds what the columns of a log are called in six languages, as JSON.
-//
 //go:embed headings.json
-var Headings []byte
+var headings []byte
+
+// Headings returns a copy of what the columns of a log are called in six languages, as JSON.
+func Headings() []byte { return bytes.Clone(headings) }

@@ -15,9 +15,15 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
+// Kinds returns the kinds of notice of reading JSON Lines. The list is fresh, the kinds are shared and
+// must not be changed.
+func Kinds() []*notice.Kind {
+	return []*notice.Kind{lineUnreadable, reportTwice, reportMissing, endMissing}
+}
+
 // Kinds of notice that the reader of JSON Lines gives.
 var (
-	LineUnreadable = &notice.Kind{
+	lineUnreadable = &notice.Kind{
 		Code: "jsonl-line-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.3",
 		Title:  "line is not a JSON object with a type",
 		Why:    "a find on a broken line is lost to every reader",
@@ -25,7 +31,7 @@ var (
 		Source: "common practice, no source",
 		Before: `{"type":"find","find":{"number":"7"}`, After: `{"type":"find","find":{"number":"7"}}`,
 	}
-	ReportTwice = &notice.Kind{
+	reportTwice = &notice.Kind{
 		Code: "jsonl-report-twice", Severity: notice.Error, Group: "conversion", Spec: "8.3",
 		Title:  "a second report line",
 		Why:    "finds after it would belong to two reports",
@@ -33,7 +39,7 @@ var (
 		Source: "common practice, no source",
 		Before: "two lines of type report", After: "one line of type report, the first",
 	}
-	ReportMissing = &notice.Kind{
+	reportMissing = &notice.Kind{
 		Code: "jsonl-report-missing", Severity: notice.Error, Group: "conversion", Spec: "8.3",
 		Title:  "the first line is not the report line",
 		Why:    "without it nobody knows who found the things and by whose leave",
@@ -41,7 +47,7 @@ var (
 		Source: "common practice, no source",
 		Before: `{"type":"find","find":{...}} as the first line`, After: `{"type":"report","report":{"findslip":"1.0", ...}} as the first line`,
 	}
-	EndMissing = &notice.Kind{
+	endMissing = &notice.Kind{
 		Code: "jsonl-end-missing", Severity: notice.Warning, Group: "conversion", Spec: "8.3",
 		Title:  "the end line is missing or counts differently",
 		Why:    "the file may have been cut short on its way",
@@ -91,7 +97,7 @@ func DecodeJSONL(r io.Reader, o Options) (*Stream, error) {
 		s.Raw = l.Raw
 	default:
 		s.Report = &Report{Findslip: Version}
-		n := notice.New(ReportMissing, "", "the file has no report line; its finds are read without one")
+		n := notice.New(reportMissing, "", "the file has no report line; its finds are read without one")
 		n.Location.File, n.Location.Line = o.File, d.at
 		s.Notices.Add(n)
 		d.pending = first
@@ -149,17 +155,17 @@ func (d *lineDecoder) entry(text []byte, at int, t *tape.Tape) *Entry {
 		return nil
 	}
 	if int64(len(text)) > d.o.Limits.Record {
-		return d.say(at, LineUnreadable, limit.Over("record", d.o.Limits.Record).Error())
+		return d.say(at, lineUnreadable, limit.Over("record", d.o.Limits.Record).Error())
 	}
 	if over := tooManyValues(text, "values", d.o.Limits.Values); over != nil {
-		return d.say(at, LineUnreadable, over.Error())
+		return d.say(at, lineUnreadable, over.Error())
 	}
 	if e := d.quickEntry(text, at, t); e != nil {
 		return e
 	}
 	l, err := parseLine(text)
 	if err != nil {
-		return d.say(at, LineUnreadable, "the line cannot be read: "+err.Error())
+		return d.say(at, lineUnreadable, "the line cannot be read: "+err.Error())
 	}
 	switch l.Type {
 	case "find":
@@ -170,13 +176,13 @@ func (d *lineDecoder) entry(text []byte, at int, t *tape.Tape) *Entry {
 		DecodeFind(l.Raw, e.Find)
 		return e
 	case "report":
-		return d.say(at, ReportTwice, "a second report begins here")
+		return d.say(at, reportTwice, "a second report begins here")
 	case "end":
-		e := d.say(at, EndMissing, "")
+		e := d.say(at, endMissing, "")
 		e.end = &l
 		return e
 	}
-	return d.say(at, LineUnreadable, "the line has no type that is report, find or end")
+	return d.say(at, lineUnreadable, "the line has no type that is report, find or end")
 }
 
 // quickEntry reads a line that is {"type":"find","find":{...}} in either order, with a find that can be
@@ -230,7 +236,7 @@ func (d *lineDecoder) last() *Entry {
 	if d.ended {
 		return nil
 	}
-	e := d.say(d.at, EndMissing, "the file has no end line: it may be cut short")
+	e := d.say(d.at, endMissing, "the file has no end line: it may be cut short")
 	e.Index = d.finds
 	return e
 }

@@ -37,7 +37,7 @@ type geometry struct {
 // Decode reads a FeatureCollection. It goes over the input twice: once for the report and the
 // permissions, which also proves that every feature is sound GeoJSON, and once for the finds.
 func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
-	d := &decoder{r: r, o: o, in: &intake.Reader{What: "property", Unreadable: PropertyUnreadable}}
+	d := &decoder{r: r, o: o, in: &intake.Reader{What: "property", Unreadable: propertyUnreadable}}
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -203,7 +203,7 @@ func (d *decoder) foreign(texts []intake.Text) {
 		if near := heading.Nearest(t.Name); near != "" {
 			message += fmt.Sprintf("; did you mean %q?", near)
 		}
-		n := notice.New(PropertyUnknown, "", message)
+		n := notice.New(propertyUnknown, "", message)
 		n.File = d.o.File
 		d.notices.Add(n)
 	}
@@ -386,7 +386,7 @@ func (d *decoder) crs(v jsontext.Value, line int) error {
 	_ = json.Unmarshal(v, &c)
 	switch c.Properties.Name {
 	case "urn:ogc:def:crs:OGC:1.3:CRS84", "urn:ogc:def:crs:OGC::CRS84", "OGC:CRS84":
-		n := notice.New(CRSNamed, "", "a crs member names WGS 84 longitude and latitude; RFC 7946 has none")
+		n := notice.New(crsNamed, "", "a crs member names WGS 84 longitude and latitude; RFC 7946 has none")
 		n.File = d.o.File
 		d.notices.Add(n)
 		return nil
@@ -399,7 +399,7 @@ func (d *decoder) crs(v jsontext.Value, line int) error {
 func (d *decoder) header(raw jsontext.Value, areas []feature) error {
 	if raw == nil {
 		d.report = &find.Report{Findslip: find.Version}
-		n := notice.New(HeaderMissing, "", "the report is put together from the features")
+		n := notice.New(headerMissing, "", "the report is put together from the features")
 		n.File = d.o.File
 		d.notices.Add(n)
 		d.report.Title = d.title
@@ -432,7 +432,7 @@ func (d *decoder) area(f *feature) error {
 			texts = append(texts, intake.Text{Name: "id", Text: id})
 		}
 		pointer, left := intake.TakeArea(d.report, "", texts, &find.Area{Type: f.Geometry.Type, Coordinates: f.Geometry.Coordinates.Clone()})
-		n := notice.New(AreaTaken, pointer, intake.AreaMessage(left))
+		n := notice.New(areaTaken, pointer, intake.AreaMessage(left))
 		n.File = d.o.File
 		d.notices.Add(n)
 		return nil
@@ -548,14 +548,14 @@ func (d *decoder) fill(e *find.Entry, f *feature) {
 		return
 	}
 	if g.Type != "Point" {
-		e.Notices.Add(notice.New(FeatureUnreadable, "/position", fmt.Sprintf("a geometry of type %s is not the place of one find", g.Type)))
+		e.Notices.Add(notice.New(featureUnreadable, "/position", fmt.Sprintf("a geometry of type %s is not the place of one find", g.Type)))
 		intake.Column(e.Find, "geometry", string(g.Coordinates)+string(g.Geometries))
 		return
 	}
 	var p []jsontext.Value
 	_ = json.Unmarshal(g.Coordinates, &p)
 	if len(p) > 2 {
-		e.Notices.Add(notice.New(Altitude, "/position", "the third coordinate is not taken over"))
+		e.Notices.Add(notice.New(altitude, "/position", "the third coordinate is not taken over"))
 	}
 	if e.Find.Position == nil {
 		e.Find.Position = new(find.Position)

@@ -51,7 +51,7 @@ func TestFeaturesOfOthers(t *testing.T) {
 	}
 	unknown := 0
 	for _, n := range list {
-		if n.Kind == PropertyUnknown {
+		if n.Kind == propertyUnknown {
 			unknown++
 		}
 	}
@@ -138,7 +138,7 @@ func FuzzForeign(f *testing.F) {
 			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
 		}
 		again, list, err := find.Collect(s)
-		if err != nil || slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == HeaderMissing }) {
+		if err != nil || slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == headerMissing }) {
 			t.Fatal(err, list)
 		}
 		if err := Encode(&twice, find.StreamOf(again), Options{}); err != nil {
@@ -177,7 +177,7 @@ func TestPolygonsOfOthers(t *testing.T) {
 	}
 	var taken []string
 	for _, n := range list {
-		if n.Kind == AreaTaken {
+		if n.Kind == areaTaken {
 			taken = append(taken, n.Pointer+" "+n.Message)
 		}
 	}

@@ -22,7 +22,7 @@ type Options struct {
 
 // Kinds of notice that reading gives.
 var (
-	HeaderMissing = &notice.Kind{
+	headerMissing = &notice.Kind{
 		Code: "geojson-report-missing", Severity: notice.Warning, Group: "conversion", Spec: "8.6",
 		Title:  "the member findslip is missing",
 		Why:    "some programs drop members they do not know; the report is then put together from what its features say",
@@ -30,7 +30,7 @@ var (
 		Source: "RFC 7946 section 6.1: foreign members may be ignored by other programs",
 		Before: `{"type": "FeatureCollection", "features": [...]}`, After: `{"type": "FeatureCollection", "findslip": {...}, "features": [...]}`,
 	}
-	Altitude = &notice.Kind{
+	altitude = &notice.Kind{
 		Code: "geojson-altitude", Severity: notice.Warning, Group: "conversion", Spec: "8.6",
 		Title:  "a third coordinate stands in the position",
 		Why:    "RFC 7946 means height above the ellipsoid; a small or negative figure is often a depth put in the wrong place",
@@ -38,7 +38,7 @@ var (
 		Source: "RFC 7946 section 3.1.1",
 		Before: `"coordinates": [-1.2, 52.5, -0.3]`, After: `"coordinates": [-1.2, 52.5]` + ` and "depth": "30 cm"`,
 	}
-	FeatureUnreadable = &notice.Kind{
+	featureUnreadable = &notice.Kind{
 		Code: "geojson-feature-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.6",
 		Title:  "a feature is not a find",
 		Why:    "a find is a point or has no place; a line cannot be one",
@@ -46,7 +46,7 @@ var (
 		Source: "our proposal",
 		Before: `"geometry": {"type": "LineString", ...}`, After: `"geometry": {"type": "Point", ...}`,
 	}
-	PropertyUnreadable = &notice.Kind{
+	propertyUnreadable = &notice.Kind{
 		Code: "geojson-property-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.6",
 		Title:  "a property does not fit its field",
 		Why:    "the value would be lost; it is kept among the columns instead",
@@ -54,7 +54,7 @@ var (
 		Source: "our proposal",
 		Before: `"depth.min": "deep"`, After: `"depth.min": 20.32`,
 	}
-	PropertyUnknown = &notice.Kind{
+	propertyUnknown = &notice.Kind{
 		Code: "geojson-property-unknown", Severity: notice.Info, Group: "conversion", Spec: "8.6",
 		Title:  "a property of a feature is not understood",
 		Why:    "features of others are read by the names of their properties; what is not known is kept, but nobody compares it with anything",
@@ -62,7 +62,7 @@ var (
 		Source: "our proposal",
 		Before: `"dpeth": "8 in"`, After: `"depth": "8 in"`,
 	}
-	AreaTaken = &notice.Kind{
+	areaTaken = &notice.Kind{
 		Code: "geojson-area-taken", Severity: notice.Info, Group: "conversion", Spec: "8.6",
 		Title:  "a polygon of another program is taken for the area of a permission",
 		Why:    "finds are then compared with it; the file does not say whose leave it stands for",
@@ -70,7 +70,7 @@ var (
 		Source: "our proposal",
 		Before: `"geometry": {"type": "Polygon", ...}, "properties": {"name": "Long Furlong"}`, After: `... "properties": {"record": "permission", "place.name": "Long Furlong"}`,
 	}
-	CRSNamed = &notice.Kind{
+	crsNamed = &notice.Kind{
 		Code: "geojson-crs-member", Severity: notice.Info, Group: "conversion", Spec: "8.6",
 		Title:  "the file has a crs member",
 		Why:    "RFC 7946 removed it; it names WGS 84 longitude and latitude and so changes nothing",
@@ -82,5 +82,5 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{HeaderMissing, Altitude, FeatureUnreadable, PropertyUnreadable, PropertyUnknown, AreaTaken, CRSNamed}
+	return []*notice.Kind{headerMissing, altitude, featureUnreadable, propertyUnreadable, propertyUnknown, areaTaken, crsNamed}
 }

@@ -79,7 +79,7 @@ func TestReportIsRebuiltWithoutItsMember(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(list) != 1 || list[0].Kind != HeaderMissing {
+	if len(list) != 1 || list[0].Kind != headerMissing {
 		t.Errorf("notices %v", list)
 	}
 	if d := cmp.Diff(report().Permissions, got.Permissions); d != "" {
@@ -299,7 +299,7 @@ func TestAltitudeIsSaid(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == Altitude }) {
+	if !slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == altitude }) {
 		t.Errorf("notices %v", list)
 	}
 }

@@ -109,12 +109,12 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 		return nil, err
 	}
 	if !found {
-		n := notice.New(HeaderMissing, "", "the finds are read without a report")
+		n := notice.New(headerMissing, "", "the finds are read without a report")
 		n.File = o.File
 		s.Notices.Add(n)
 	}
 	if tracks+routes > 0 {
-		unknown.list.Add(notice.New(LinesPassed, "", linesMessage(tracks, routes)))
+		unknown.list.Add(notice.New(linesPassed, "", linesMessage(tracks, routes)))
 	}
 	for _, n := range unknown.list {
 		n.File = o.File
@@ -123,7 +123,7 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	references := names.References(s.Report)
 	s.Entries = func(yield func(*find.Entry, error) bool) {
 		index := 0
-		in := &intake.Reader{What: "field", Unreadable: FieldUnreadable, References: references}
+		in := &intake.Reader{What: "field", Unreadable: fieldUnreadable, References: references}
 		err := markup.Read(r, "gpx", o.Limits, func(x *markup.Reader, start xml.StartElement) error {
 			if start.Name.Local != "wpt" {
 				return nil
@@ -272,7 +272,7 @@ func (u *unknownNames) add(texts []intake.Text) {
 		if near := heading.Nearest(t.Name); near != "" {
 			message += fmt.Sprintf("; did you mean %q?", near)
 		}
-		u.list.Add(notice.New(FieldUnknown, "", message))
+		u.list.Add(notice.New(fieldUnknown, "", message))
 	}
 }
 

@@ -31,32 +31,32 @@ type Options struct {
 	Limits limit.Limits // Record, Header and Nesting are looked at
 }
 
-// FieldUnreadable says that an extension does not fit its field.
-var FieldUnreadable = &notice.Kind{
+// fieldUnreadable says that an extension does not fit its field.
+var fieldUnreadable = &notice.Kind{
 	Code: "gpx-field-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
 	Title: "an extension of a waypoint does not fit its field", Why: "the value would be lost; it is kept among the columns instead",
 	Help: "Write numbers as numbers and true or false as such.", Source: "our proposal",
 	Before: `<field name="depth.min">deep</field>`, After: `<field name="depth.min">20.32</field>`,
 }
 
-// HeaderMissing says that the report is put together from waypoints.
-var HeaderMissing = &notice.Kind{
+// headerMissing says that the report is put together from waypoints.
+var headerMissing = &notice.Kind{
 	Code: "gpx-report-missing", Severity: notice.Info, Group: "conversion", Spec: "8.7",
 	Title: "the file has no report in its metadata", Why: "it was made by another program, so that people and permissions are not known",
 	Help: "Add them in a spreadsheet, or go on without.", Source: "our proposal",
 	Before: "waypoints of a receiver", After: "waypoints written by a converter",
 }
 
-// FieldUnknown says that an extension of another program is not understood.
-var FieldUnknown = &notice.Kind{
+// fieldUnknown says that an extension of another program is not understood.
+var fieldUnknown = &notice.Kind{
 	Code: "gpx-field-unknown", Severity: notice.Info, Group: "conversion", Spec: "8.7",
 	Title: "an extension of a waypoint is not understood", Why: "extensions of others are read by their names; what is not known is kept, but nobody compares it with anything",
 	Help: "Rename it in a spreadsheet, if it says something that the format has a place for.", Source: "our proposal",
 	Before: `<ogr:DPETH>8 in</ogr:DPETH>`, After: `<ogr:DEPTH>8 in</ogr:DEPTH>`,
 }
 
-// LinesPassed says that the file has more than waypoints.
-var LinesPassed = &notice.Kind{
+// linesPassed says that the file has more than waypoints.
+var linesPassed = &notice.Kind{
 	Code: "gpx-lines-passed-over", Severity: notice.Info, Group: "conversion", Spec: "8.7",
 	Title: "the file has tracks or routes", Why: "a line is not the place of one find, and where somebody walked is nobody else's business",
 	Help: "Nothing to do. Mark each find as a waypoint, if some stand in the track only.", Source: "our proposal",
@@ -65,7 +65,7 @@ var LinesPassed = &notice.Kind{
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{FieldUnreadable, HeaderMissing, FieldUnknown, LinesPassed}
+	return []*notice.Kind{fieldUnreadable, headerMissing, fieldUnknown, linesPassed}
 }
 
 // Encode writes a report as GPX 1.1. Finds without a position are left out.

@@ -70,7 +70,7 @@ func TestWaypointsOfOthers(t *testing.T) {
 	if d := cmp.Diff(want, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
 		t.Error(d)
 	}
-	if len(list) != 2 || list[0].Kind != HeaderMissing || list[1].Kind != LinesPassed || !strings.Contains(list[1].Message, "has 1 track, not") {
+	if len(list) != 2 || list[0].Kind != headerMissing || list[1].Kind != linesPassed || !strings.Contains(list[1].Message, "has 1 track, not") {
 		t.Errorf("notices %v", list)
 	}
 }
@@ -101,7 +101,7 @@ func TestExtensionsOfOthers(t *testing.T) {
 	}
 	var unknown []string
 	for _, n := range list {
-		if n.Kind == FieldUnknown {
+		if n.Kind == fieldUnknown {
 			unknown = append(unknown, n.Message)
 		}
 	}

@@ -69,7 +69,7 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	if err := refuseArchive(r); err != nil {
 		return nil, err
 	}
-	d := &decoder{r: r, o: o, report: &find.Report{Findslip: find.Version}, in: &intake.Reader{What: "datum", Unreadable: DataUnreadable}}
+	d := &decoder{r: r, o: o, report: &find.Report{Findslip: find.Version}, in: &intake.Reader{What: "datum", Unreadable: dataUnreadable}}
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -187,7 +187,7 @@ func (d *decoder) survey() error {
 		return err
 	}
 	if !d.found {
-		d.notices.Add(notice.New(HeaderMissing, "", "the report is put together from the placemarks"))
+		d.notices.Add(notice.New(headerMissing, "", "the report is put together from the placemarks"))
 	}
 	for i := range areas {
 		d.area(&areas[i])
@@ -271,7 +271,7 @@ func (d *decoder) permission(id string) *find.Permission {
 // foreignArea makes a permission of a polygon that somebody drew.
 func (d *decoder) foreignArea(a *area) {
 	pointer, left := intake.TakeArea(d.report, a.name, a.texts, a.shape)
-	d.notices.Add(notice.New(AreaTaken, pointer, intake.AreaMessage(left)))
+	d.notices.Add(notice.New(areaTaken, pointer, intake.AreaMessage(left)))
 }
 
 // texts returns the data of a placemark.
@@ -345,7 +345,7 @@ func (d *decoder) fill(x *markup.Reader, e *find.Entry, p *placemark, texts []in
 		}
 		e.Find.Position.Longitude, e.Find.Position.Latitude = place[0], place[1]
 	case !p.empty():
-		e.Notices.Add(notice.New(PlacemarkUnreadable, "/position", "the geometry of the placemark is not one point; it is kept among the columns"))
+		e.Notices.Add(notice.New(placemarkUnreadable, "/position", "the geometry of the placemark is not one point; it is kept among the columns"))
 		intake.Column(e.Find, "geometry", p.coordinates())
 	}
 	return nil

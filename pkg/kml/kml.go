@@ -29,7 +29,7 @@ type Options struct {
 
 // Kinds of notice that reading gives.
 var (
-	HeaderMissing = &notice.Kind{
+	headerMissing = &notice.Kind{
 		Code: "kml-report-missing", Severity: notice.Info, Group: "conversion", Spec: "8.7",
 		Title:  "the file has no report in its extended data",
 		Why:    "it was made by another program, or one that dropped what it did not know, so that people and permissions are not known",
@@ -37,7 +37,7 @@ var (
 		Source: "our proposal",
 		Before: "placemarks drawn on a map", After: "placemarks written by a converter",
 	}
-	DataUnreadable = &notice.Kind{
+	dataUnreadable = &notice.Kind{
 		Code: "kml-data-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
 		Title:  "data of a placemark do not fit their field",
 		Why:    "the value would be lost; it is kept among the columns instead",
@@ -45,7 +45,7 @@ var (
 		Source: "our proposal",
 		Before: `<Data name="depth.min"><value>deep</value></Data>`, After: `<Data name="depth.min"><value>20.32</value></Data>`,
 	}
-	PlacemarkUnreadable = &notice.Kind{
+	placemarkUnreadable = &notice.Kind{
 		Code: "kml-placemark-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
 		Title:  "the geometry of a placemark is not the place of one find",
 		Why:    "a find is a point or has no place; a line or several points cannot be one",
@@ -53,7 +53,7 @@ var (
 		Source: "our proposal",
 		Before: "<LineString>...</LineString>", After: "<Point><coordinates>-1.2,52.5</coordinates></Point>",
 	}
-	AreaTaken = &notice.Kind{
+	areaTaken = &notice.Kind{
 		Code: "kml-area-taken", Severity: notice.Info, Group: "conversion", Spec: "8.7",
 		Title:  "a polygon of another program is taken for the area of a permission",
 		Why:    "finds are then compared with it; the file does not say whose leave it stands for",
@@ -65,5 +65,5 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{HeaderMissing, DataUnreadable, PlacemarkUnreadable, AreaTaken}
+	return []*notice.Kind{headerMissing, dataUnreadable, placemarkUnreadable, areaTaken}
 }

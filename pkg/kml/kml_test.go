@@ -115,7 +115,7 @@ func TestReportIsRebuiltWithoutItsMember(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(list) != 1 || list[0].Kind != HeaderMissing {
+	if len(list) != 1 || list[0].Kind != headerMissing {
 		t.Errorf("notices %v", list)
 	}
 	if d := cmp.Diff(report().Permissions, got.Permissions); d != "" {
@@ -158,7 +158,7 @@ func TestPlacemarksOfOthers(t *testing.T) {
 	if d := cmp.Diff(want, got, cmp.AllowUnexported(find.Number{})); d != "" {
 		t.Error(d)
 	}
-	for _, k := range []*notice.Kind{HeaderMissing, AreaTaken, PlacemarkUnreadable} {
+	for _, k := range []*notice.Kind{headerMissing, areaTaken, placemarkUnreadable} {
 		if !slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == k }) {
 			t.Errorf("%s is not said: %v", k.Code, list)
 		}
@@ -186,7 +186,7 @@ func TestUnfitDataAreKept(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got.Finds[0].Columns["depth.min"] != "deep" || len(list) != 2 || list[1].Kind != DataUnreadable {
+	if got.Finds[0].Columns["depth.min"] != "deep" || len(list) != 2 || list[1].Kind != dataUnreadable {
 		t.Errorf("%v %v", got.Finds[0].Columns, list)
 	}
 }
@@ -248,7 +248,7 @@ func FuzzDecode(f *testing.F) {
 		if err != nil {
 			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
 		}
-		if len(again.Finds) != len(r.Finds) || slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == HeaderMissing }) {
+		if len(again.Finds) != len(r.Finds) || slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == headerMissing }) {
 			t.Fatalf("%d finds became %d: %v", len(r.Finds), len(again.Finds), list)
 		}
 		var twice bytes.Buffer

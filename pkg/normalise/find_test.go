@@ -102,7 +102,7 @@ func TestSeveralMaterials(t *testing.T) {
 	if d := cmp.Diff(want, f.Materials); d != "" {
 		t.Error(d)
 	}
-	if len(list) != 1 || list[0].Kind != ReadingAssumed || list[0].Pointer != "/materials" {
+	if len(list) != 1 || list[0].Kind != readingAssumed || list[0].Pointer != "/materials" {
 		t.Errorf("%v", list)
 	}
 	f = &find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "lead/shiny"}}}}
@@ -186,7 +186,7 @@ func TestIDsOfUnnumberedFindsKeepTheirWords(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(e.Notices) == 0 || e.Notices[0].Kind != NumberMissing {
+			if len(e.Notices) == 0 || e.Notices[0].Kind != numberMissing {
 				t.Errorf("%v", e.Notices)
 			}
 		}
@@ -201,7 +201,7 @@ func TestIDsOfUnnumberedFindsKeepTheirWords(t *testing.T) {
 func TestAgesAreNotDays(t *testing.T) {
 	f := &find.Find{Dating: &find.Dating{Verbatim: "1790-1690"}, OtherDatings: []find.Dating{{Verbatim: "old"}}}
 	for _, n := range Find(f, nil, Options{}) {
-		if n.Kind != DatingUnread {
+		if n.Kind != datingUnread {
 			t.Errorf("%s at %s: %s", n.Kind.Code, n.Pointer, n.Message)
 		}
 	}

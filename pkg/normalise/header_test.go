@@ -88,7 +88,7 @@ func TestHeaderFaults(t *testing.T) {
 	if r.Permissions[1].ValidFrom != "3/4/2026" || r.Permissions[1].PloughDepth.Verbatim != "8" || r.Outings[0].Start != "late" {
 		t.Errorf("words are lost: %+v %+v", r.Permissions[1], r.Outings[0])
 	}
-	if list := Header(&find.Report{Permissions: []find.Permission{{PloughDepth: &find.Quantity{Verbatim: "8"}}}}, Options{Unit: quantity.IN}); len(list) != 1 || list[0].Kind != UnitAssumed {
+	if list := Header(&find.Report{Permissions: []find.Permission{{PloughDepth: &find.Quantity{Verbatim: "8"}}}}, Options{Unit: quantity.IN}); len(list) != 1 || list[0].Kind != unitAssumed {
 		t.Errorf("a unit from the options is not told: %v", list)
 	}
 }

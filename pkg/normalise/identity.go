@@ -33,7 +33,7 @@ func (i *identity) give(f *find.Find) notice.List {
 	key := [3]string{foundText(f.Found), placeText(f), f.Name}
 	i.seen[key]++
 	f.ID = find.UnnumberedFindID(i.report, key[0], key[1], key[2], i.seen[key])
-	return notice.List{notice.New(NumberMissing, "/number",
+	return notice.List{notice.New(numberMissing, "/number",
 		"the find has no number; its id is made from its day, place and name and changes with them")}
 }
 

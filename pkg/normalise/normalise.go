@@ -325,7 +325,7 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 	if p.Latitude.Known() && !p.Uncertainty.Known() && device > 0 && !n.saidAbsent(pointer+"/uncertainty") {
 		p.Uncertainty = find.Float(device)
 		p.UncertaintyBasis = &find.Term{Code: "method-default"}
-		n.say(UncertaintyAssumed, pointer+"/uncertainty", "the uncertainty is the usual one of the method, not a measured one")
+		n.say(uncertaintyAssumed, pointer+"/uncertainty", "the uncertainty is the usual one of the method, not a measured one")
 	}
 	return false
 }

@@ -132,7 +132,7 @@ func (n *normaliser) lot() {
 	c := n.f.Count
 	if n.f.Kind == "" && c.HasValue() && c.Min.Known() && c.Min.Float() > 1 {
 		n.f.Kind = "lot"
-		n.say(LotAssumed, "/kind", "several objects in one record are taken as a lot")
+		n.say(lotAssumed, "/kind", "several objects in one record are taken as a lot")
 	}
 }
 

@@ -234,12 +234,12 @@ func readMaterial(s string) Reading {
 	}
 	switch m.How {
 	case vocabulary.Misspelling:
-		r.add(TermRespelt, fmt.Sprintf("taken as %q", r.Label))
+		r.add(termRespelt, fmt.Sprintf("taken as %q", r.Label))
 	case vocabulary.Suggested:
-		r.add(TermSuggested, fmt.Sprintf("taken as %q; the words only suggest it", r.Label))
+		r.add(termSuggested, fmt.Sprintf("taken as %q; the words only suggest it", r.Label))
 	}
 	if m.Coated {
-		r.add(ReadingAssumed, coatedMessage)
+		r.add(readingAssumed, coatedMessage)
 	}
 	r.Text = strings.TrimSpace(m.Code + " " + m.Certainty)
 	return r

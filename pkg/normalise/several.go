@@ -24,7 +24,7 @@ func (n *normaliser) several() {
 				}
 			}
 			if len(taken) > 0 {
-				n.say(FactsTaken, cell.pointer, "the cell holds several facts; taken over: "+strings.Join(taken, ", "))
+				n.say(factsTaken, cell.pointer, "the cell holds several facts; taken over: "+strings.Join(taken, ", "))
 			}
 		}
 	}
@@ -173,13 +173,13 @@ func (n *normaliser) multiple() {
 		if after, ok := strings.CutPrefix(rest, sign); ok && strings.TrimSpace(after) != "" {
 			words := strings.TrimSpace(name[:len(name)-len(after)])
 			n.f.Count = &find.Quantity{Verbatim: words}
-			n.say(FactsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", words))
+			n.say(factsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", words))
 			return
 		}
 	}
 	if rest != name[digits:] && digits < 3 && n.o.Table && several(name[:digits], rest) {
 		n.f.Count = &find.Quantity{Verbatim: name[:digits]}
-		n.say(FactsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", name[:digits]))
+		n.say(factsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", name[:digits]))
 	}
 }
 
@@ -239,5 +239,5 @@ func (n *normaliser) placeIsPosition() {
 	if p.Name = ""; p.Parish == "" && p.Region == "" && p.Country == "" && p.Verbatim == "" && len(p.Unknown) == 0 {
 		n.f.Place = nil
 	}
-	n.say(FactsTaken, "/place/name", "the words of the place are a position and are read as one")
+	n.say(factsTaken, "/place/name", "the words of the place are a position and are read as one")
 }

@@ -37,7 +37,7 @@ func TestSeveralFactsInOneCell(t *testing.T) {
 			list := Find(&f, nil, Options{Table: true})
 			said := false
 			for _, n := range list {
-				said = said || n.Kind == FactsTaken
+				said = said || n.Kind == factsTaken
 			}
 			var depth, place, metal, count string
 			if f.Depth != nil {
@@ -69,7 +69,7 @@ func TestPlaceThatIsAPosition(t *testing.T) {
 		list := Find(f, nil, Options{Table: true})
 		said := false
 		for _, n := range list {
-			said = said || n.Kind == FactsTaken
+			said = said || n.Kind == factsTaken
 		}
 		if got := f.Position != nil && f.Position.Latitude.Known(); got != moved || said != moved || (f.Place == nil) != moved {
 			t.Errorf("%q: position %+v, place %+v, said %v", text, f.Position, f.Place, said)

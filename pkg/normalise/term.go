@@ -81,12 +81,12 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 	}
 	switch m.How {
 	case vocabulary.Misspelling:
-		n.say(TermRespelt, pointer, fmt.Sprintf("taken as %q", label(scheme, m.Code)))
+		n.say(termRespelt, pointer, fmt.Sprintf("taken as %q", label(scheme, m.Code)))
 	case vocabulary.Suggested:
-		n.say(TermSuggested, pointer, fmt.Sprintf("taken as %q, %s; the words only suggest it", label(scheme, m.Code), cmp.Or(m.Certainty, "probable")))
+		n.say(termSuggested, pointer, fmt.Sprintf("taken as %q, %s; the words only suggest it", label(scheme, m.Code), cmp.Or(m.Certainty, "probable")))
 	}
 	if m.Coated {
-		n.say(ReadingAssumed, pointer, coatedMessage)
+		n.say(readingAssumed, pointer, coatedMessage)
 	}
 }
 
@@ -189,7 +189,7 @@ func (n *normaliser) materials() {
 	for _, m := range matches[1:] {
 		n.f.Materials = append(n.f.Materials, find.Material{Term: find.Term{Code: m.Code, Certainty: m.Certainty}})
 	}
-	n.say(ReadingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one", len(matches)))
+	n.say(readingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one", len(matches)))
 }
 
 // codes brings the words of closed lists to their codes.

@@ -29,8 +29,8 @@ func Kinds() []*notice.Kind {
 	out = append(out, gpx.Kinds()...)
 	out = append(out, kml.Kinds()...)
 	out = append(out, upgrade.Kinds()...)
-	out = append(out, SinceAmbiguous, SinceUnpaired)
-	out = append(out, find.LineUnreadable, find.ReportTwice, find.ReportMissing, find.EndMissing)
+	out = append(out, sinceAmbiguous, sinceUnpaired)
+	out = append(out, find.Kinds()...)
 	// A reading and a rule may give the same notice; the words of the rule, which came first, stand.
 	seen := map[string]bool{}
 	out = slices.DeleteFunc(out, func(k *notice.Kind) bool {

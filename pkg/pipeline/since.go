@@ -10,7 +10,7 @@ import (
 
 // Kinds of notice that pairing with an earlier conversion gives.
 var (
-	SinceAmbiguous = &notice.Kind{
+	sinceAmbiguous = &notice.Kind{
 		Code: "since-ambiguous", Severity: notice.Warning, Group: "conversion", Spec: "8.8",
 		Title:  "it cannot be told which earlier find this is",
 		Why:    "several finds share the number, so that an id kept by chance would join two histories",
@@ -18,7 +18,7 @@ var (
 		Source: "our proposal",
 		Before: "two finds with the number 7, by one finder on one land", After: "numbers 7a and 7b",
 	}
-	SinceUnpaired = &notice.Kind{
+	sinceUnpaired = &notice.Kind{
 		Code: "since-unpaired", Severity: notice.Info, Group: "conversion", Spec: "8.8",
 		Title:  "a find stands in only one of the two files",
 		Why:    "it is new, or was taken out, or its number was changed; in the last case its history breaks off",
@@ -73,7 +73,7 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 	}
 	s.Report = identity(s.Report)
 	for _, label := range p.gone {
-		n := notice.New(SinceUnpaired, "", fmt.Sprintf("the earlier find %s has no counterpart in this file", label))
+		n := notice.New(sinceUnpaired, "", fmt.Sprintf("the earlier find %s has no counterpart in this file", label))
 		n.File = s.File
 		s.Notices.Add(n)
 	}
@@ -98,9 +98,9 @@ func (p *pairing) apply(e *find.Entry, at int) {
 		e.Find.ID = id
 	}
 	switch k := p.notices[at]; k {
-	case SinceAmbiguous:
+	case sinceAmbiguous:
 		e.Notices.Add(notice.New(k, "/id", "the number does not tell which earlier find this is; it has a new id"))
-	case SinceUnpaired:
+	case sinceUnpaired:
 		e.Notices.Add(notice.New(k, "/id", "the earlier file has no such find"))
 	}
 }
@@ -169,7 +169,7 @@ func pair(fresh, old []traits, report string) *pairing {
 		case t.given && ok, t.number == "" && ok:
 			taken[at] = true
 		case t.given, t.number == "":
-			p.notices[i] = SinceUnpaired
+			p.notices[i] = sinceUnpaired
 		default:
 			open[i] = true
 		}
@@ -196,7 +196,7 @@ func pair(fresh, old []traits, report string) *pairing {
 				// New, unless an earlier round left its number in doubt.
 				for _, i := range list {
 					if p.notices[i] == nil {
-						p.notices[i] = SinceUnpaired
+						p.notices[i] = sinceUnpaired
 					}
 				}
 			case len(list) == 1 && len(others) == 1:
@@ -206,7 +206,7 @@ func pair(fresh, old []traits, report string) *pairing {
 				delete(p.notices, list[0])
 			default:
 				for _, i := range list {
-					p.notices[i] = SinceAmbiguous
+					p.notices[i] = sinceAmbiguous
 				}
 				for _, i := range others {
 					doubtful[i] = true
@@ -224,10 +224,10 @@ func pair(fresh, old []traits, report string) *pairing {
 	// one of its own.
 	equal := map[traits]int{}
 	for i, t := range fresh {
-		if open[i] && p.notices[i] == SinceUnpaired && used[t.id] {
-			p.notices[i] = SinceAmbiguous
+		if open[i] && p.notices[i] == sinceUnpaired && used[t.id] {
+			p.notices[i] = sinceAmbiguous
 		}
-		if p.notices[i] == SinceAmbiguous {
+		if p.notices[i] == sinceAmbiguous {
 			equal[t]++
 			p.ids[i] = find.UnnumberedFindID(report, "since "+t.number, t.permission, t.finder, equal[t])
 		}

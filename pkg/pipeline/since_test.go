@@ -38,7 +38,7 @@ func convertSince(t *testing.T, csv, old string) (*find.Report, map[string][]str
 	}
 	said := map[string][]string{}
 	for _, n := range r.Notices {
-		if n.Kind == SinceAmbiguous || n.Kind == SinceUnpaired {
+		if n.Kind == sinceAmbiguous || n.Kind == sinceUnpaired {
 			said[n.Kind.Code] = append(said[n.Kind.Code], n.Find)
 		}
 	}
@@ -118,7 +118,7 @@ func TestSinceItself(t *testing.T) {
 		t.Error(d)
 	}
 	for _, n := range r.Notices {
-		if n.Kind == SinceAmbiguous || n.Kind == SinceUnpaired {
+		if n.Kind == sinceAmbiguous || n.Kind == sinceUnpaired {
 			t.Errorf("%s is said of %s", n.Kind.Code, n.Find)
 		}
 	}

@@ -256,7 +256,7 @@ func (d *decoder) mapped(c *column) {
 // claim gives a field to the first column that asks for it.
 func (d *decoder) claim(c *column, claimed map[string]*column) {
 	if first := claimed[c.Field]; first != nil {
-		d.say(HeadingClaimed, c, fmt.Sprintf("this column and column %s are both taken for %q; this one is kept under its heading",
+		d.say(headingClaimed, c, fmt.Sprintf("this column and column %s are both taken for %q; this one is kept under its heading",
 			find.ColumnLetters(first.column), cmp.Or(heading.Label(c.Field, "en"), c.Field)))
 		c.Field, c.Taken = "", heading.TakenNone
 		return
@@ -272,7 +272,7 @@ func (d *decoder) unknown(c *column) {
 	if near := heading.Nearest(c.heading); near != "" {
 		message += fmt.Sprintf("; did you mean %q?", near)
 	}
-	d.say(HeadingUnknown, c, message)
+	d.say(headingUnknown, c, message)
 }
 
 func (d *decoder) say(k *notice.Kind, c *column, message string) {
@@ -326,7 +326,7 @@ func (d *decoder) survey() error {
 	}
 	d.order = order
 	if evidence.Contradictory && len(dates) > 0 {
-		d.say(OrderContradicts, dates[0], fmt.Sprintf("%d dates have the day first and %d the month", evidence.DayMonthYear.Count, evidence.MonthDayYear.Count))
+		d.say(orderContradicts, dates[0], fmt.Sprintf("%d dates have the day first and %d the month", evidence.DayMonthYear.Count, evidence.MonthDayYear.Count))
 	}
 	d.makeLayout()
 	return nil
@@ -378,7 +378,7 @@ func (d *decoder) isUnitsRow(row grid.Row) bool {
 			}
 		}
 	}
-	n := notice.New(UnitsRow, "", "the row below the headings is taken for units")
+	n := notice.New(unitsRow, "", "the row below the headings is taken for units")
 	n.Sheet, n.Row = d.src.name(), row.Number
 	d.notices.Add(n)
 	return true

@@ -29,7 +29,7 @@ func (d *decoder) headingsAt(rows []grid.Row, at int) []grid.Cell {
 
 // joined says that the headings stand in two rows.
 func (d *decoder) joined() {
-	n := notice.New(HeadingsJoined, "", "the headings stand in this row and the one above it; they are read as one")
+	n := notice.New(headingsJoined, "", "the headings stand in this row and the one above it; they are read as one")
 	n.Sheet, n.Row = d.src.name(), d.headingRow
 	d.notices.Add(n)
 }
@@ -149,5 +149,5 @@ func (d *decoder) nameless(claimed map[string]*column) {
 	c.Taken = heading.TakenStead
 	c.Field = "name"
 	d.claim(c, claimed)
-	d.say(NameFrom, c, "no column has the name of the find; this one is taken for it")
+	d.say(nameFrom, c, "no column has the name of the find; this one is taken for it")
 }

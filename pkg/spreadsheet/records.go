@@ -145,9 +145,9 @@ func (s *recordSheet[T]) headings(row grid.Row) {
 		c := &recordColumn[T]{Meaning: heading.UnderstandIn(s.part, text), column: cell.Column, heading: text}
 		switch {
 		case c.Field == "" && c.Keep == "":
-			s.say(HeadingUnknown, row.Number, c.column, text, "the column is not understood; its text is kept under its heading")
+			s.say(headingUnknown, row.Number, c.column, text, "the column is not understood; its text is kept under its heading")
 		case c.Field != "" && claimed[c.Field] && c.Field != "contact":
-			s.say(HeadingClaimed, row.Number, c.column, text, "another column is taken for the same; this one is kept under its heading")
+			s.say(headingClaimed, row.Number, c.column, text, "another column is taken for the same; this one is kept under its heading")
 			c.Field = ""
 		}
 		claimed[c.Field] = true
@@ -202,7 +202,7 @@ func (s *recordSheet[T]) record(row grid.Row) {
 	filled := false
 	for _, cell := range row.Cells {
 		if cell.Kind == grid.Error {
-			s.say(CellError, row.Number, cell.Column, s.headingAt(cell.Column), "the cell holds a failed formula")
+			s.say(cellError, row.Number, cell.Column, s.headingAt(cell.Column), "the cell holds a failed formula")
 			continue
 		}
 		text := cellText(cell, s.epoch1904)
@@ -264,7 +264,7 @@ func (s *recordSheet[T]) units(row grid.Row) bool {
 			}
 		}
 	}
-	s.say(UnitsRow, row.Number, 0, "", "the row below the headings is taken for units")
+	s.say(unitsRow, row.Number, 0, "", "the row below the headings is taken for units")
 	return true
 }
 
@@ -312,7 +312,7 @@ func (v *recordParts[T]) set(cell grid.Cell, text string) {
 		text = before + "; " + text
 	}
 	if err := find.Set(c.path, v.record, text); err != nil {
-		v.sheet.say(CellUnreadable, v.row.Number, c.column, c.heading, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
+		v.sheet.say(cellUnreadable, v.row.Number, c.column, c.heading, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
 		v.column(c.heading, text)
 		return
 	}

@@ -49,7 +49,7 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 	fields, kept := 0, 0
 	for _, cell := range row.Cells {
 		if cell.Kind == grid.Error {
-			d.sayCell(e, CellError, cell, "the cell holds a failed formula")
+			d.sayCell(e, cellError, cell, "the cell holds a failed formula")
 			continue
 		}
 		text := cellText(cell, d.src.epoch() == 1904)
@@ -76,7 +76,7 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 	}
 	note := fields == 1 && kept == 0 && len(d.columns) > 3 && f.Number == "" && f.Name == "" && f.ID == ""
 	if f.ID == "" && (fields == 0 || note || isTotal(f.Number) && f.Name == "" || isTotal(f.Name) && f.Number == "") {
-		e.Notices.Add(notice.New(RowNotAFind, "", "the row holds a single note or a total; it is not taken for a find"))
+		e.Notices.Add(notice.New(rowNotAFind, "", "the row holds a single note or a total; it is not taken for a find"))
 		return false
 	}
 	v.Own = f.ID != ""
@@ -85,7 +85,7 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 	}
 	e.Find = f
 	if row.Hidden {
-		e.Notices.Add(notice.New(RowHidden, "", "the row is hidden in the sheet; it was read all the same"))
+		e.Notices.Add(notice.New(rowHidden, "", "the row is hidden in the sheet; it was read all the same"))
 	}
 	return true
 }
@@ -138,7 +138,7 @@ func (d *decoder) set(e *find.Entry, f *find.Find, v *intake.Parts, c *column, c
 		f.Outing = d.references.Outing(text)
 	default:
 		if err := find.Set(c.path, f, text); err != nil {
-			d.sayCell(e, CellUnreadable, cell, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
+			d.sayCell(e, cellUnreadable, cell, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
 			intake.Column(f, c.heading, text)
 			return false
 		}
@@ -179,7 +179,7 @@ func (d *decoder) headingOf(field string) string {
 func (d *decoder) sayKept(e *find.Entry, row grid.Row, field string) {
 	for _, c := range d.columns {
 		if c.Field == field {
-			d.sayCell(e, CellBeside, row.Cell(c.column), "another column has the words of the position; this text is kept under its heading")
+			d.sayCell(e, cellBeside, row.Cell(c.column), "another column has the words of the position; this text is kept under its heading")
 			return
 		}
 	}

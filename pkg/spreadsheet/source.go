@@ -38,7 +38,7 @@ func openTable(r io.ReadSeeker, o Options) (source, notice.List, error) {
 	}
 	var list notice.List
 	if e := opened.Encoding(); e != "utf-8" {
-		list.Add(notice.New(TableNote, "", fmt.Sprintf("read as %s, separated by %s", e, separatorName(opened.Comma()))))
+		list.Add(notice.New(tableNote, "", fmt.Sprintf("read as %s, separated by %s", e, separatorName(opened.Comma()))))
 	}
 	return t, list, nil
 }
@@ -112,14 +112,14 @@ func openWorkbook(r io.ReaderAt, size int64, o Options) (source, notice.List, er
 	b := &workbook{w: w, sheets: w.Sheets(), most: o.Limits.WithDefaults().Header, file: o.File}
 	var list notice.List
 	if w.HasMacros() || w.HasExternalLinks() {
-		list.Add(notice.New(WorkbookParts, "", "the workbook has macros or links to other files; they are ignored"))
+		list.Add(notice.New(workbookParts, "", "the workbook has macros or links to other files; they are ignored"))
 	}
 	if err := b.choose(o); err != nil {
 		return nil, nil, err
 	}
 	for i, s := range b.sheets {
 		if s.Hidden && i != b.index && !strings.HasPrefix(s.Name, "findslip") {
-			n := notice.New(SheetHidden, "", "the workbook has a hidden sheet")
+			n := notice.New(sheetHidden, "", "the workbook has a hidden sheet")
 			n.Sheet = s.Name
 			list.Add(n)
 		}
@@ -251,9 +251,9 @@ func (b *workbook) beside(i int) (list notice.List) {
 	if !filled {
 		return nil
 	}
-	n := notice.New(SheetBeside, "", "the sheet is none that is known, and is not read")
+	n := notice.New(sheetBeside, "", "the sheet is none that is known, and is not read")
 	if b.likeFinds(i, Options{}) {
-		n = notice.New(SheetNotRead, "", fmt.Sprintf("the sheet looks like finds as well, and is not read; the finds are those of the sheet %q", b.name()))
+		n = notice.New(sheetNotRead, "", fmt.Sprintf("the sheet looks like finds as well, and is not read; the finds are those of the sheet %q", b.name()))
 	}
 	n.Sheet = name
 	list.Add(n)
@@ -274,12 +274,12 @@ func (b *workbook) layoutNotices(headingRow int) (list notice.List) {
 		}
 	}
 	if n > 0 {
-		x := notice.New(CellsMerged, "", fmt.Sprintf("merged cells below the headings: %d; the value is taken for the first row and column of each alone", n))
+		x := notice.New(cellsMerged, "", fmt.Sprintf("merged cells below the headings: %d; the value is taken for the first row and column of each alone", n))
 		x.Sheet, x.Cell = sheet.Name, first
 		list.Add(x)
 	}
 	if len(sheet.HiddenColumns) > 0 {
-		x := notice.New(ColumnsHidden, "", fmt.Sprintf("hidden columns: %d; they were read all the same", len(sheet.HiddenColumns)))
+		x := notice.New(columnsHidden, "", fmt.Sprintf("hidden columns: %d; they were read all the same", len(sheet.HiddenColumns)))
 		x.Sheet, x.Column = sheet.Name, sheet.HiddenColumns[0]
 		list.Add(x)
 	}

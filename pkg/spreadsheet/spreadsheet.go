@@ -29,75 +29,75 @@ const group = "conversion"
 
 // Kinds of notice that reading gives.
 var (
-	HeadingUnknown = &notice.Kind{Code: "heading-unknown", Severity: notice.Info, Group: group, Spec: "8.4",
+	headingUnknown = &notice.Kind{Code: "heading-unknown", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "a column that no field understands",
 		Why:   "its text is kept under its heading, but nobody can check it", Help: "Rename the heading, or say what it is in a column map: findslip columns FILE -o map.json.",
 		Source: "our proposal", Before: "Wether", After: "Notes"}
-	HeadingClaimed = &notice.Kind{Code: "heading-claimed-twice", Severity: notice.Warning, Group: group, Spec: "8.4",
+	headingClaimed = &notice.Kind{Code: "heading-claimed-twice", Severity: notice.Warning, Group: group, Spec: "8.4",
 		Title: "two columns claim one field",
 		Why:   "only one can be right; the other is kept under its heading", Help: "Rename one of the two headings, or say in a column map which it is.",
 		Source: "our proposal", Before: "Depth | Depth", After: "Depth | Detector depth"}
-	OrderContradicts = &notice.Kind{Code: "date-order-contradicts", Severity: notice.Warning, Group: group, Spec: "4.3",
+	orderContradicts = &notice.Kind{Code: "date-order-contradicts", Severity: notice.Warning, Group: group, Spec: "4.3",
 		Title: "one column holds dates in two orders",
 		Why:   "some have the day first and some the month; those that could be either cannot be told", Help: "Write the dates as 2026-04-12, or correct those in the wrong order.",
 		Source: "common practice, no source", Before: "25/12/2025 and 12/25/2025 in one column", After: "2025-12-25"}
-	CellError = &notice.Kind{Code: "cell-error", Severity: notice.Warning, Group: group, Spec: "8.5",
+	cellError = &notice.Kind{Code: "cell-error", Severity: notice.Warning, Group: group, Spec: "8.5",
 		Title: "a formula that failed",
 		Why:   "the cell holds an error instead of a value", Help: "Type the value itself.",
 		Source: "common practice, no source", Before: "#REF!", After: "20 cm"}
-	CellUnreadable = &notice.Kind{Code: "cell-unreadable", Severity: notice.Error, Group: group, Spec: "8.4",
+	cellUnreadable = &notice.Kind{Code: "cell-unreadable", Severity: notice.Error, Group: group, Spec: "8.4",
 		Title: "a cell that does not fit its column",
 		Why:   "the column holds canonical values; the text is kept under its heading", Help: "Write a plain number, or true or false, as the column asks.",
 		Source: "our proposal", Before: "depth.min [cm]: deep", After: "depth.min [cm]: 20.32"}
-	CellBeside = &notice.Kind{Code: "cell-kept-beside", Severity: notice.Info, Group: group, Spec: "8.4",
+	cellBeside = &notice.Kind{Code: "cell-kept-beside", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "a cell that says a place once more",
 		Why:   "one column has the words of the position, and this one is no number to stand beside them", Help: "Compare the two, and keep the one that is right.",
 		Source: "our proposal", Before: "Grid ref | Easting: SP 5270 9011 | 452700", After: "Grid ref: SP 5270 9011"}
-	NameFrom = &notice.Kind{Code: "heading-taken-for-name", Severity: notice.Info, Group: group, Spec: "8.4",
+	nameFrom = &notice.Kind{Code: "heading-taken-for-name", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "a column that is taken for the name of the find",
 		Why:   "no other column has the finder's words for the object", Help: "Nothing to do, if it says what was found; else rename the heading, or say what it is in a column map.",
 		Source: "our proposal", Before: "No | Description | Depth", After: "No | Find | Depth"}
-	HeadingsJoined = &notice.Kind{Code: "headings-in-two-rows", Severity: notice.Info, Group: group, Spec: "8.4",
+	headingsJoined = &notice.Kind{Code: "headings-in-two-rows", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "headings that stand in two rows",
 		Why:   "the upper names a group of columns, often in merged cells; both are read as one heading", Help: "Nothing to do; findslip columns shows what each was taken for.",
 		Source: "our proposal", Before: "Where over Parish and Field", After: "Parish | Field"}
-	RowNotAFind = &notice.Kind{Code: "row-not-a-find", Severity: notice.Info, Group: group, Spec: "8.4",
+	rowNotAFind = &notice.Kind{Code: "row-not-a-find", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "a row that is not a find",
 		Why:   "it holds a single note or a total and is not taken over", Help: "If it is a find, give it a number or a name.",
 		Source: "our proposal", Before: "a row with only a total", After: "the total below the log, or on another sheet"}
-	RowHidden = &notice.Kind{Code: "row-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
+	rowHidden = &notice.Kind{Code: "row-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title: "a hidden row was read",
 		Why:   "it may have been hidden because it does not count", Help: "Delete the row if it is not meant.",
 		Source: "our proposal", Before: "row 12 filtered away", After: "row 12 shown or deleted"}
-	SheetHidden = &notice.Kind{Code: "sheet-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
+	sheetHidden = &notice.Kind{Code: "sheet-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title: "a hidden sheet",
 		Why:   "a receiver of the workbook can see it as well; it is not read as finds", Help: "Delete it before you pass the workbook on, if it is not meant.",
 		Source: "our proposal", Before: "a hidden sheet", After: "no hidden sheet"}
-	SheetNotRead = &notice.Kind{Code: "sheet-not-read", Severity: notice.Warning, Group: group, Spec: "8.5",
+	sheetNotRead = &notice.Kind{Code: "sheet-not-read", Severity: notice.Warning, Group: group, Spec: "8.5",
 		Title: "a second sheet that looks like finds",
 		Why:   "one sheet is read as finds; what stands on another is not taken over", Help: "Read it by itself with --sheet NAME, or put all finds on one sheet.",
 		Source: "our proposal", Before: "sheets 2025 and 2026", After: "one sheet Finds, or --sheet 2025 and --sheet 2026"}
-	SheetBeside = &notice.Kind{Code: "sheet-beside", Severity: notice.Info, Group: group, Spec: "8.5",
+	sheetBeside = &notice.Kind{Code: "sheet-beside", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title: "a sheet that is not read",
 		Why:   "its name is none of those of finds, people, permissions, outings and report, and what stands on it is not taken over", Help: "Name the sheet after what it holds, or keep the workbook.",
 		Source: "our proposal", Before: "a sheet Shopping", After: "a sheet Landowners"}
-	CellsMerged = &notice.Kind{Code: "cells-merged", Severity: notice.Warning, Group: group, Spec: "8.5",
+	cellsMerged = &notice.Kind{Code: "cells-merged", Severity: notice.Warning, Group: group, Spec: "8.5",
 		Title: "merged cells among the finds",
 		Why:   "a merged cell holds one value, for its first row; the other rows are empty to every program", Help: "Undo the merging and write the value into each row.",
 		Source: "common practice, no source", Before: "one date merged over three rows", After: "the date in each of the three rows"}
-	ColumnsHidden = &notice.Kind{Code: "columns-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
+	columnsHidden = &notice.Kind{Code: "columns-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title: "hidden columns were read",
 		Why:   "a receiver can see them as well, and they may have been hidden for a reason", Help: "Delete the columns if they are not meant.",
 		Source: "our proposal", Before: "a hidden column", After: "the column shown or deleted"}
-	TableNote = &notice.Kind{Code: "table-form-found", Severity: notice.Info, Group: group, Spec: "8.4",
+	tableNote = &notice.Kind{Code: "table-form-found", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "how the file was taken",
 		Why:   "encoding and separator of a text table are found out, not stated", Help: "If letters look wrong, say the encoding with --encoding.",
 		Source: "our proposal", Before: "a file in Windows-1252", After: "a file in UTF-8"}
-	UnitsRow = &notice.Kind{Code: "units-row-read", Severity: notice.Info, Group: group, Spec: "8.4",
+	unitsRow = &notice.Kind{Code: "units-row-read", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "a row of units below the headings",
 		Why:   "it says the units of the columns and is not a find", Help: "Nothing to do, if that is what the row is.",
 		Source: "our proposal", Before: "in | g | m", After: "Depth (in) | Weight (g)"}
-	WorkbookParts = &notice.Kind{Code: "workbook-parts-ignored", Severity: notice.Info, Group: group, Spec: "8.5",
+	workbookParts = &notice.Kind{Code: "workbook-parts-ignored", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title: "macros or links to other files",
 		Why:   "they are never run and never followed", Help: "Save the workbook without them before you pass it on.",
 		Source: "common practice, no source", Before: "a workbook with macros", After: "a plain workbook"}
@@ -105,6 +105,6 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{HeadingUnknown, HeadingClaimed, OrderContradicts, CellError, CellUnreadable, CellBeside, NameFrom, HeadingsJoined, RowNotAFind, RowHidden,
-		SheetHidden, SheetNotRead, SheetBeside, CellsMerged, ColumnsHidden, TableNote, UnitsRow, WorkbookParts}
+	return []*notice.Kind{headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined, rowNotAFind, rowHidden,
+		sheetHidden, sheetNotRead, sheetBeside, cellsMerged, columnsHidden, tableNote, unitsRow, workbookParts}
 }

@@ -161,7 +161,7 @@ func TestOrderOfDatesIsProvenByTheColumn(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		contradicts := len(s.Notices) == 1 && s.Notices[0].Kind == OrderContradicts
+		contradicts := len(s.Notices) == 1 && s.Notices[0].Kind == orderContradicts
 		if contradicts != (text == "25/3/2026 3/25/2026") {
 			t.Errorf("%s: notices %v", text, codes(s.Notices))
 		}

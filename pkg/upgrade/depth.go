@@ -23,21 +23,21 @@ func (u *upgrader) depth(o *object, at string) bool {
 	}
 	for _, name := range []string{"min", "max", "said"} {
 		if _, there := o.get(name); there {
-			u.say(Unclear, at+"/value", "there is an interval beside the single value")
+			u.say(unclear, at+"/value", "there is an interval beside the single value")
 			return false
 		}
 	}
 	unit := "cm"
 	if v, there := o.get("unit"); there {
 		if unit, ok = o.text("unit"); !ok || !slices.Contains(lengths, unit) {
-			u.say(Unclear, at+"/unit", "this is not one of mm, cm, m, in, ft, yd, "+kindOf(v))
+			u.say(unclear, at+"/unit", "this is not one of mm, cm, m, in, ft, yd, "+kindOf(v))
 			return false
 		}
 	}
 	open := false
 	if v, there := o.get("atLeast"); there {
 		if k := v.Kind(); k != 't' && k != 'f' {
-			u.say(Unclear, at+"/atLeast", "this is neither true nor false")
+			u.say(unclear, at+"/atLeast", "this is neither true nor false")
 			return false
 		}
 		open = v.Kind() == 't'
@@ -48,13 +48,13 @@ func (u *upgrader) depth(o *object, at string) bool {
 	}
 	number, err := quantity.ParseDecimal(string(value))
 	if err != nil || value.Kind() != '0' || number < 0 || number > quantity.Whole(deepest) {
-		u.say(Unclear, at+"/value", "this is not a number of "+unit+" from 0 on, with at most nine decimals, that a depth can have")
+		u.say(unclear, at+"/value", "this is not a number of "+unit+" from 0 on, with at most nine decimals, that a depth can have")
 		return false
 	}
 	end := quantity.Bound{Value: number, Known: true}
 	q := quantity.Quantity{Unit: said, Min: end}.In(quantity.CM)
 	if q.Min.Value > quantity.Whole(deepest) {
-		u.say(Unclear, at+"/value", "this is deeper than a depth can be")
+		u.say(unclear, at+"/value", "this is deeper than a depth can be")
 		return false
 	}
 	canonical := jsontext.Value(q.Min.Value.String())
@@ -72,7 +72,7 @@ func (u *upgrader) depth(o *object, at string) bool {
 	if open {
 		message = "the least value is an interval without an upper end now, in centimetres"
 	}
-	u.say(ShapeChanged, at, message)
+	u.say(shapeChanged, at, message)
 	return true
 }
 

@@ -24,7 +24,7 @@ const Draft = "0.9"
 
 // Kinds of notice that bringing a report to another version gives.
 var (
-	VersionUpgraded = &notice.Kind{
+	versionUpgraded = &notice.Kind{
 		Code: "version-upgraded", Severity: notice.Info, Group: "conversion", Spec: "10.1",
 		Title:  "report of an earlier version",
 		Why:    "programs of the present version refuse it as it stands",
@@ -32,7 +32,7 @@ var (
 		Source: "our proposal",
 		Before: `"findslip": "0.9"`, After: `"findslip": "1.0"`,
 	}
-	MemberRenamed = &notice.Kind{
+	memberRenamed = &notice.Kind{
 		Code: "member-renamed", Severity: notice.Info, Group: "conversion", Spec: "10.1",
 		Title:  "member has another name now",
 		Why:    "under its old name nobody would look for it",
@@ -40,7 +40,7 @@ var (
 		Source: "our proposal",
 		Before: `"label": "12a"`, After: `"number": "12a"`,
 	}
-	ShapeChanged = &notice.Kind{
+	shapeChanged = &notice.Kind{
 		Code: "shape-changed", Severity: notice.Info, Group: "conversion", Spec: "10.1",
 		Title:  "value is written in another shape now",
 		Why:    "one number cannot say that a depth has no upper bound, or in which unit it was stated",
@@ -48,7 +48,7 @@ var (
 		Source: "our proposal",
 		Before: `"depth": {"value": 8, "unit": "in"}`, After: `"depth": {"min": 20.32, "max": 20.32, "unit": "cm", "said": "in"}`,
 	}
-	Unclear = &notice.Kind{
+	unclear = &notice.Kind{
 		Code: "upgrade-unclear", Severity: notice.Warning, Group: "conversion", Spec: "10.1",
 		Title:  "member of an earlier version cannot be carried over",
 		Why:    "to carry it over would mean to guess, or to write over something else",
@@ -60,7 +60,7 @@ var (
 
 // Kinds returns every kind of notice that this package gives.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{VersionUpgraded, MemberRenamed, ShapeChanged, Unclear}
+	return []*notice.Kind{versionUpgraded, memberRenamed, shapeChanged, unclear}
 }
 
 // Result is a report in the present version.
@@ -92,7 +92,7 @@ func Report(text []byte) (*Result, error) {
 		return nil, unknown("the report is of a later version of the format than this program knows", "it reads "+Draft+" and every 1.x; get a newer program for this file")
 	}
 	u := &upgrader{}
-	u.say(VersionUpgraded, "/findslip", "the report was of version "+Draft+" and is of "+find.Version+" now")
+	u.say(versionUpgraded, "/findslip", "the report was of version "+Draft+" and is of "+find.Version+" now")
 	report.set("findslip", jsontext.Value(quote(find.Version)))
 	u.rename(report, "", "licence", "reuse")
 	if err := u.each(report, "finds", "", u.find); err != nil {
@@ -186,9 +186,9 @@ func (u *upgrader) rename(o *object, at, from, to string) {
 		return
 	}
 	if _, there := o.get(to); there {
-		u.say(Unclear, at+"/"+from, fmt.Sprintf("%q is called %q now, and there is one of that name already", from, to))
+		u.say(unclear, at+"/"+from, fmt.Sprintf("%q is called %q now, and there is one of that name already", from, to))
 		return
 	}
 	o.rename(from, to)
-	u.say(MemberRenamed, at+"/"+to, fmt.Sprintf("this was called %q", from))
+	u.say(memberRenamed, at+"/"+to, fmt.Sprintf("this was called %q", from))
 }

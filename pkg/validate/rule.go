@@ -88,5 +88,5 @@ type Ref struct {
 	Origin find.Origin
 }
 
-// ReportRef stands for the report itself.
-var ReportRef = Ref{Index: -1}
+// reportRef stands for the report itself.
+var reportRef = Ref{Index: -1}

@@ -25,7 +25,7 @@ var givenAndAbsent = &Rule{
 			Alone: true,
 			Find:  func(c *Case, _ Ref, say Say) { bothSaid(c.Find, c.Find.Absent, "", say) },
 			End: func(c *Case, sayOf SayOf) {
-				say := func(pointer, message string) { sayOf(ReportRef, pointer, message) }
+				say := func(pointer, message string) { sayOf(reportRef, pointer, message) }
 				bothSaid(c.Report, c.Report.Absent, "", say)
 				for i := range c.Report.People {
 					bothSaid(&c.Report.People[i], c.Report.People[i].Absent, fmt.Sprintf("/people/%d", i), say)

@@ -73,7 +73,7 @@ func codesOf(word func(list *vocabulary.Scheme, code string) (string, bool)) Acr
 					return
 				}
 				if message, speak := word(l, t.Code); speak {
-					out(ReportRef, pointer+"/code", message)
+					out(reportRef, pointer+"/code", message)
 				}
 			})
 		},

@@ -219,7 +219,7 @@ var noughtsLost = &Rule{
 					short += byLength[i]
 				}
 				if padded >= 2 && !mixed && short > 0 {
-					say(ReportRef, "", fmt.Sprintf("%d numbers have %d digits and begin with a nought, and %d are shorter", padded, width, short))
+					say(reportRef, "", fmt.Sprintf("%d numbers have %d digits and begin with a nought, and %d are shorter", padded, width, short))
 				}
 			},
 		}
@@ -255,7 +255,7 @@ var decimalComma = &Rule{
 			End: func(c *Case, say SayOf) {
 				for _, pointer := range sortedKeys(columns) {
 					if message := columns[pointer].words(); message != "" {
-						say(ReportRef, "", "in the column of the "+pointerWords(pointer)+" "+message)
+						say(reportRef, "", "in the column of the "+pointerWords(pointer)+" "+message)
 					}
 				}
 			},

@@ -89,10 +89,10 @@ var depthUnitSuspect = &Rule{
 			},
 			End: func(c *Case, say SayOf) {
 				if metric.suspicious(c) {
-					say(ReportRef, "/finds", "every depth that was stated in centimetres is a whole number of inches")
+					say(reportRef, "/finds", "every depth that was stated in centimetres is a whole number of inches")
 				}
 				if imperial.suspicious(c) {
-					say(ReportRef, "/finds", "every depth that was stated in inches is 5, 10, 15, 20 or so, as people round centimetres")
+					say(reportRef, "/finds", "every depth that was stated in inches is 5, 10, 15, 20 or so, as people round centimetres")
 				}
 			},
 		}
@@ -124,7 +124,7 @@ var tapeDepthsEven = &Rule{
 			},
 			End: func(c *Case, say SayOf) {
 				if tape.suspicious(c) {
-					say(ReportRef, "/finds", "every depth that was measured with a tape is a whole number of two inches")
+					say(reportRef, "/finds", "every depth that was measured with a tape is a whole number of two inches")
 				}
 			},
 		}

@@ -222,7 +222,7 @@ var reportNotRecorded = &Rule{
 			End: func(c *Case, say SayOf) {
 				for _, r := range theTables().law.rules["report"] {
 					if n := open[r]; n > 0 {
-						say(ReportRef, "/permissions", fmt.Sprintf("for %s no report is recorded. %s", findsText(n), r.words()))
+						say(reportRef, "/permissions", fmt.Sprintf("for %s no report is recorded. %s", findsText(n), r.words()))
 					}
 				}
 			},
@@ -280,13 +280,13 @@ var lawNotChecked = &Rule{
 				for i := range c.Report.Permissions {
 					switch place := jurisdictionOfPermission(&c.Report.Permissions[i]); {
 					case place == "":
-						say(ReportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), "the law of the place was not checked: the permission does not say in which country it lies")
+						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), "the law of the place was not checked: the permission does not say in which country it lies")
 					case !theTables().law.known(place):
-						say(ReportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), fmt.Sprintf("the law of the place was not checked: no table of law is held for %s", place))
+						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), fmt.Sprintf("the law of the place was not checked: no table of law is held for %s", place))
 					}
 				}
 				if loose > 0 {
-					say(ReportRef, "", fmt.Sprintf("the law of the place was not checked: for %s it is not said where in the world they were made, or no table of law is held for it", findsText(loose)))
+					say(reportRef, "", fmt.Sprintf("the law of the place was not checked: for %s it is not said where in the world they were made, or no table of law is held for it", findsText(loose)))
 				}
 			},
 		}

@@ -114,7 +114,7 @@ func TestWordsOfTheLawPromiseNothing(t *testing.T) {
 func TestGroupsFollowLinks(t *testing.T) {
 	across := together(anyTrait, func(_ *Case, _ *gathering, group []member, out SayOf) {
 		if len(group) > 1 {
-			out(ReportRef, "", labels(group, 0))
+			out(reportRef, "", labels(group, 0))
 		}
 	})
 	hole := &find.Term{Code: "same-hole"}

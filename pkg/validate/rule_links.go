@@ -37,7 +37,7 @@ var referenceUnknown = &Rule{
 			},
 			End: func(c *Case, say SayOf) {
 				prepare(c.Report)
-				referencesOfReport(c.Report, people, func(pointer, message string) { say(ReportRef, pointer, message) })
+				referencesOfReport(c.Report, people, func(pointer, message string) { say(reportRef, pointer, message) })
 			},
 		}
 	},

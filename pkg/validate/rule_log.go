@@ -65,7 +65,7 @@ func projectiles(word func(n int, s *Settings) string) Across {
 		End: func(c *Case, say SayOf) {
 			for i := range c.Report.Permissions {
 				if message := word(counts[&c.Report.Permissions[i]], c.Settings); message != "" {
-					say(ReportRef, fmt.Sprintf("/permissions/%d", i), message)
+					say(reportRef, fmt.Sprintf("/permissions/%d", i), message)
 				}
 			}
 		},

@@ -302,11 +302,11 @@ func (r *run) end() []*find.Entry {
 		})
 	}
 	if list := r.accept.stale(); len(list) > 0 {
-		e := r.late[ReportRef.Index]
+		e := r.late[reportRef.Index]
 		if e == nil {
-			e = &find.Entry{Index: ReportRef.Index, Origin: find.Origin{File: r.in.File}}
-			r.late[ReportRef.Index] = e
-			r.order = append(r.order, ReportRef.Index)
+			e = &find.Entry{Index: reportRef.Index, Origin: find.Origin{File: r.in.File}}
+			r.late[reportRef.Index] = e
+			r.order = append(r.order, reportRef.Index)
 		}
 		e.Notices.Add(list...)
 	}

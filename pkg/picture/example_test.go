@@ -1,0 +1,32 @@
+package picture_test
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/png"
+
+	"github.com/findslip/findslip/pkg/picture"
+)
+
+func ExampleClean() {
+	var drawn bytes.Buffer
+	if err := png.Encode(&drawn, image.NewGray(image.Rect(0, 0, 40, 20))); err != nil {
+		fmt.Println(err)
+		return
+	}
+	// The copy holds what is seen and nothing else, and here no side longer than ten pixels.
+	clean, err := picture.Clean(drawn.Bytes(), picture.Options{MaxSide: 10})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	size, err := png.DecodeConfig(bytes.NewReader(clean))
+	fmt.Println(size.Width, size.Height, len(picture.Carries(clean)), err)
+
+	_, err = picture.Clean([]byte("no picture"), picture.Options{})
+	fmt.Println(err)
+	// Output:
+	// 10 5 0 <nil>
+	// the picture is neither JPEG nor PNG
+}

@@ -1,0 +1,21 @@
+package render_test
+
+import (
+	"fmt"
+	"os"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/render"
+)
+
+func ExampleCSV() {
+	bare := &notice.Kind{Code: "unit-missing", Severity: notice.Error, Title: "a number without a unit"}
+	n := notice.New(bare, "/depth", "8 may be centimetres or inches")
+	n.Find = "12"
+	if err := render.CSV(os.Stdout, render.Document{Tool: "a program", Notices: notice.List{n}}); err != nil {
+		fmt.Println(err)
+	}
+	// Output:
+	// severity,caution,code,find,place,heading,message,perhaps,help,file,sheet,row,column,line,pointer,accepted,deadline
+	// error,,unit-missing,12,/depth,,8 may be centimetres or inches,,,,,,,,/depth,,
+}
