@@ -1,5 +1,10 @@
 package coordinate
 
+import (
+	"strings"
+	"sync"
+)
+
 // MayBeLetters tells whether a text may be a reference by grid letters. It is quick, and wrong only in
 // one way: what it answers false to, [Normalise] does not read as one.
 func MayBeLetters(s string) bool {
@@ -13,7 +18,7 @@ func MayBeLetters(s string) bool {
 		}
 	}
 	if figures >= 2 { // one for the easting and one for the northing at least
-		return true
+		return strings.IndexByte(s, '(') >= 0 || allNaming(s) // in brackets many words may stand
 	}
 	// Letters alone are a square of 100 km where the system is named beside them.
 	text, bad := tidy(s)
@@ -23,3 +28,44 @@ func MayBeLetters(s string) bool {
 	_, system, _ := takeSystem(unlabelled(text))
 	return system != nil
 }
+
+// allNaming tells whether every word of four letters or more may be a piece of the name of a system, or
+// of what else may stand beside a reference by letters, which has itself two letters. It goes by the first four.
+func allNaming(s string) bool {
+	naming := namings()
+	for i := 0; i < len(s); {
+		if !isLetter(s[i]) {
+			i++
+			continue
+		}
+		start := i
+		for i < len(s) && isLetter(s[i]) {
+			i++
+		}
+		if i-start >= 4 && !naming[[4]byte{s[start] | 0x20, s[start+1] | 0x20, s[start+2] | 0x20, s[start+3] | 0x20}] {
+			return false
+		}
+	}
+	return true
+}
+
+// namings are all pieces of four letters of such names and words.
+var namings = sync.OnceValue(func() map[[4]byte]bool {
+	out := map[[4]byte]bool{}
+	add := func(word string) {
+		for i := 0; i+4 <= len(word); i++ {
+			out[[4]byte([]byte(word[i:i+4]))] = true
+		}
+	}
+	for alias := range byAlias {
+		add(alias)
+	}
+	for _, word := range abouts {
+		add(word)
+	}
+	// The labels of unlabelled, the spellings of an EPSG code, the units of takeStated.
+	for _, word := range strings.Fields("gridreference reference grid gridref epsg http https opengis mgrs usng metre metres meter meters") {
+		add(word)
+	}
+	return out
+})

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"unsafe"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -232,6 +233,7 @@ type Path struct {
 	Pointer string // /materials/0/certainty
 	Field   Field
 	steps   []step
+	quick   *setPlan
 }
 
 type step struct {
@@ -279,6 +281,7 @@ func PathTo[T Record](name string) (*Path, error) {
 	}
 	p.Field = b.fields[at]
 	p.Pointer = "/" + strings.Join(pointer, "/")
+	p.quick = planSet(p, t)
 	return p, nil
 }
 
@@ -335,6 +338,13 @@ func Get[T Record](p *Path, record *T) string {
 // Set puts text into the field of a record. Empty text takes the value away and never makes a
 // member that was not there, and nor does a text that does not fit.
 func Set[T Record](p *Path, record *T, text string) error {
+	if p.quick != nil && text != "" && p.quick.set(p.Field.Kind, unsafe.Pointer(record), text) {
+		return nil
+	}
+	return setSlowly(p, record, text)
+}
+
+func setSlowly[T Record](p *Path, record *T, text string) error {
 	root := reflect.ValueOf(record).Elem()
 	v, ok := p.at(root, len(p.steps), false)
 	if !ok {

@@ -87,18 +87,30 @@ func (f *Find) Terms(visit func(pointer, list string, t *Term)) {
 }
 
 func (p *Position) terms(pointer string, one func(*Term, string, string)) {
-	one(p.UncertaintyBasis, pointer+"/uncertaintyBasis", "uncertainty-basis")
-	one(p.Method, pointer+"/method", "position-method")
+	if p.UncertaintyBasis != nil { // so that no pointer is made of nothing
+		one(p.UncertaintyBasis, pointer+"/uncertaintyBasis", "uncertainty-basis")
+	}
+	if p.Method != nil {
+		one(p.Method, pointer+"/method", "position-method")
+	}
 }
 
 func (d *Depth) terms(pointer string, one func(*Term, string, string)) {
-	one(d.Basis, pointer+"/basis", "depth-basis")
-	one(d.Surface, pointer+"/surface", "depth-surface")
+	if d.Basis != nil {
+		one(d.Basis, pointer+"/basis", "depth-basis")
+	}
+	if d.Surface != nil {
+		one(d.Surface, pointer+"/surface", "depth-surface")
+	}
 }
 
 func (d *Dating) terms(pointer string, one func(*Term, string, string)) {
-	one(d.Event, pointer+"/event", "dating-event")
-	one(d.Basis, pointer+"/basis", "identification-basis")
+	if d.Event != nil {
+		one(d.Event, pointer+"/event", "dating-event")
+	}
+	if d.Basis != nil {
+		one(d.Basis, pointer+"/basis", "identification-basis")
+	}
 }
 
 // Quantities calls visit for each quantity of the find with its pointer and the unit its numbers
@@ -192,5 +204,8 @@ func (f *Find) Days(visit func(pointer string, day *string)) {
 }
 
 func at(list string, i int, member string) string {
+	if i == 0 { // most lists have one element
+		return list + "/0" + member
+	}
 	return list + "/" + strconv.Itoa(i) + member
 }

@@ -8,6 +8,9 @@
 package normalise
 
 import (
+	"sync"
+	"sync/atomic"
+
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -48,12 +51,18 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 	}
 	out.Notices = append(out.Notices[:len(out.Notices):len(out.Notices)], list...)
 	ids := newIdentity(&head)
+	var known atomic.Pointer[hints] // one layout serves all rows
 	return out.Map(func(e *find.Entry, inOrder bool) bool {
 		if !inOrder && ids.counts(e.Find) {
 			return false
 		}
 		e.Notices.Add(ids.give(e.Find)...)
-		e.Notices.Add(Find(e.Find, e.Origin.Layout, o)...)
+		h := known.Load()
+		if h == nil || h.layout != e.Origin.Layout {
+			h = &hints{layout: e.Origin.Layout}
+			known.Store(h)
+		}
+		e.Notices.Add((&normaliser{f: e.Find, layout: e.Origin.Layout, hints: h, o: o}).find()...)
 		return true
 	})
 }
@@ -61,10 +70,13 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 // Find normalises one find in place. Layout says what the headings add; it may be nil. The
 // pointers of the notices are relative to the find.
 func Find(f *find.Find, layout *find.Layout, o Options) notice.List {
-	n := &normaliser{f: f, layout: layout, o: o}
+	return (&normaliser{f: f, layout: layout, o: o, hints: &hints{layout: layout}}).find()
+}
+
+func (n *normaliser) find() notice.List {
 	n.found()
 	n.terms() // before what they belong to, of which nothing may be left
-	if o.Table {
+	if n.o.Table {
 		n.several()
 	}
 	n.positions()
@@ -73,7 +85,7 @@ func Find(f *find.Find, layout *find.Layout, o Options) notice.List {
 	n.days()
 	n.datings()
 	n.lot()
-	if o.Table {
+	if n.o.Table {
 		n.blanks()
 	}
 	return n.list
@@ -83,9 +95,32 @@ func Find(f *find.Find, layout *find.Layout, o Options) notice.List {
 type normaliser struct {
 	f      *find.Find
 	layout *find.Layout
+	hints  *hints // of the layout
 	o      Options
 	list   notice.List
 	marked bool // a term bears absentMark
+}
+
+// hints remembers what a layout says of each pointer.
+type hints struct {
+	layout *find.Layout
+	known  sync.Map // pointer to find.Hints
+}
+
+// hintsAt returns them. Pointers into lists, of which there can be many, are not remembered.
+func (n *normaliser) hintsAt(pointer string) find.Hints {
+	if n.layout == nil {
+		return find.Hints{}
+	}
+	if n.hints == nil || n.hints.layout != n.layout || inList(pointer) {
+		return n.layout.HintsAt(pointer)
+	}
+	if h, ok := n.hints.known.Load(pointer); ok {
+		return *h.(*find.Hints)
+	}
+	h := n.layout.HintsAt(pointer)
+	n.hints.known.Store(pointer, &h)
+	return h
 }
 
 func (n *normaliser) say(k *notice.Kind, pointer, message string) {
@@ -111,7 +146,7 @@ func (n *normaliser) assumed(pointer, code, message string) {
 }
 
 func (n *normaliser) order(pointer string) edtf.Order {
-	if o, err := edtf.ParseOrder(n.layout.HintsAt(pointer).Order); err == nil && o != edtf.OrderUnknown {
+	if o, err := edtf.ParseOrder(n.hintsAt(pointer).Order); err == nil && o != edtf.OrderUnknown {
 		return o
 	}
 	return n.o.Order
@@ -119,7 +154,7 @@ func (n *normaliser) order(pointer string) edtf.Order {
 
 func (n *normaliser) dateOptions(pointer string) edtf.Options {
 	o := edtf.Options{Order: n.order(pointer), Pivot: n.o.Pivot, Serial: n.o.Serial, Today: n.o.AsOf}
-	if p := n.layout.HintsAt(pointer).Pivot; p != 0 {
+	if p := n.hintsAt(pointer).Pivot; p != 0 {
 		o.Pivot = p
 	}
 	return o
@@ -305,7 +340,7 @@ func (n *normaliser) positions() {
 func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 	device := methodRadius(p.Method)
 	if p.Verbatim != "" && !p.Latitude.Known() && !p.Longitude.Known() {
-		system := n.layout.HintsAt(pointer + "/verbatim").System
+		system := n.hintsAt(pointer + "/verbatim").System
 		if system == "" {
 			system = n.o.System
 		}

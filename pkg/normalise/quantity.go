@@ -64,7 +64,7 @@ func (n *normaliser) notes(pointer string, notes []quantity.Note, stated bool) {
 // it, the heading, the sheet, and last the option.
 func (n *normaliser) unitOf(pointer, unit string, q *find.Quantity) (u quantity.Unit, stated bool) {
 	into, _ := quantity.ParseUnit(unit)
-	hint := n.layout.HintsAt(pointer).Unit
+	hint := n.hintsAt(pointer).Unit
 	for _, code := range []string{q.Said, hint} {
 		if u, err := quantity.ParseUnit(code); err == nil && u.Dimension() == into.Dimension() {
 			return u, true

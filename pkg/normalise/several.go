@@ -6,6 +6,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -15,30 +16,33 @@ import (
 // they are, and only where at least two parts do. The words stay where they were written.
 func (n *normaliser) several() {
 	n.placeIsPosition()
-	for _, cell := range []struct{ pointer, text string }{{"/name", n.f.Name}, {"/notes", n.f.Notes}, {"/description", n.f.Description}} {
-		if facts := n.factsIn(cell.text); len(facts) >= 2 {
-			var taken []string
-			for _, fact := range facts {
-				if fact.take() {
-					taken = append(taken, fact.what)
-				}
-			}
-			if len(taken) > 0 {
-				n.say(factsTaken, cell.pointer, "the cell holds several facts; taken over: "+strings.Join(taken, ", "))
-			}
-		}
-	}
+	n.severalIn("/name", n.f.Name, names.Of(memo.Key[struct{}]{Text: n.f.Name})) // names come again, notes seldom
+	n.severalIn("/notes", n.f.Notes, factsIn(n.f.Notes))
+	n.severalIn("/description", n.f.Description, factsIn(n.f.Description))
 	n.multiple()
 }
 
-// fact is one part of a cell that says plainly what it is. Take fills a blank member with it and
-// tells whether there was one.
-type fact struct {
-	what string
-	take func() bool
+var names = memo.New(func(k memo.Key[struct{}]) []fact { return factsIn(k.Text) })
+
+func (n *normaliser) severalIn(pointer, text string, facts []fact) {
+	if len(facts) < 2 {
+		return
+	}
+	var taken []string
+	for _, fact := range facts {
+		if n.take(fact) {
+			taken = append(taken, fact.what)
+		}
+	}
+	if len(taken) > 0 {
+		n.say(factsTaken, pointer, "the cell holds several facts; taken over: "+strings.Join(taken, ", "))
+	}
 }
 
-func (n *normaliser) factsIn(text string) []fact {
+// fact is one part of a cell that says plainly what it is.
+type fact struct{ what, part string }
+
+func factsIn(text string) []fact {
 	if len(text) > 300 || !strings.ContainsAny(text, ",;| ") {
 		return nil
 	}
@@ -47,17 +51,17 @@ func (n *normaliser) factsIn(text string) []fact {
 		if part = strings.TrimSpace(part); part == "" {
 			continue
 		}
-		if f, ok := n.factOf(part); ok {
-			out = append(out, f)
+		if what := factOf(part); what != "" {
+			out = append(out, fact{what, part})
 		} else {
-			out = append(out, n.twoFactsOf(part)...)
+			out = append(out, twoFactsOf(part)...)
 		}
 	}
 	return out
 }
 
 // twoFactsOf recognises a material with a weight or a length behind it: lead 22g.
-func (n *normaliser) twoFactsOf(part string) []fact {
+func twoFactsOf(part string) []fact {
 	materials := vocabulary.Get("material")
 	if !materials.MayName(part) {
 		return nil
@@ -66,12 +70,12 @@ func (n *normaliser) twoFactsOf(part string) []fact {
 		if r != ' ' || !plainly(materials.Match(part[:i])) {
 			continue
 		}
-		first, ok := n.factOf(part[:i])
-		if !ok || first.what != materialFact {
+		if factOf(part[:i]) != materialFact {
 			continue
 		}
-		if second, ok := n.factOf(strings.TrimSpace(part[i:])); ok && second.what != materialFact {
-			return []fact{first, second}
+		rest := strings.TrimSpace(part[i:])
+		if what := factOf(rest); what != "" && what != materialFact {
+			return []fact{{materialFact, part[:i]}, {what, rest}}
 		}
 	}
 	return nil
@@ -86,47 +90,51 @@ const (
 )
 
 // factOf recognises a grid reference by its letters, a length or weight with its unit, or the name of a material.
-func (n *normaliser) factOf(part string) (fact, bool) {
-	f := n.f
+func factOf(part string) string {
 	if isSquare(part) {
-		return fact{positionFact, func() bool {
-			if f.Position != nil || !n.open("/position") {
-				return false
-			}
-			f.Position = &find.Position{Verbatim: part}
-			return true
-		}}, true
+		return positionFact
 	}
-	stated := quantity.MayState(part) // most texts are no quantity, and to be told why takes longer
-	if stated && isDepth(part) {
-		return fact{depthFact, func() bool {
-			if f.Depth != nil || !n.open("/depth") {
-				return false
-			}
-			f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: part}}
-			return true
-		}}, true
-	}
-	if stated && isWeight(part) {
-		return fact{weightFact, func() bool {
-			if f.Weight != nil || !n.open("/weight") {
-				return false
-			}
-			f.Weight = &find.Quantity{Verbatim: part}
-			return true
-		}}, true
+	if quantity.MayState(part) { // most texts are no quantity, and to be told why takes longer
+		switch {
+		case isDepth(part):
+			return depthFact
+		case isWeight(part):
+			return weightFact
+		}
 	}
 	if materials := vocabulary.Get("material"); materials.MayName(part) && plainly(materials.Match(part)) {
-		return fact{materialFact, func() bool {
-			if len(f.Materials) > 0 || !n.open("/materials") {
-				return false
-			}
-			f.Materials = []find.Material{{Term: find.Term{Verbatim: part}}}
-			n.term("/materials/0", "material", &f.Materials[0].Term)
-			return true
-		}}, true
+		return materialFact
 	}
-	return fact{}, false
+	return ""
+}
+
+// take fills a blank member with a fact and tells whether there was one.
+func (n *normaliser) take(what fact) bool {
+	f := n.f
+	switch what.what {
+	case positionFact:
+		if f.Position != nil || !n.open("/position") {
+			return false
+		}
+		f.Position = &find.Position{Verbatim: what.part}
+	case depthFact:
+		if f.Depth != nil || !n.open("/depth") {
+			return false
+		}
+		f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: what.part}}
+	case weightFact:
+		if f.Weight != nil || !n.open("/weight") {
+			return false
+		}
+		f.Weight = &find.Quantity{Verbatim: what.part}
+	case materialFact:
+		if len(f.Materials) > 0 || !n.open("/materials") {
+			return false
+		}
+		f.Materials = []find.Material{{Term: find.Term{Verbatim: what.part}}}
+		n.term("/materials/0", "material", &f.Materials[0].Term)
+	}
+	return true
 }
 
 func isSquare(part string) bool {

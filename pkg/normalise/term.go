@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -56,38 +57,66 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 	if t == nil || t.Code != "" || t.Verbatim == "" {
 		return
 	}
-	scheme := vocabulary.Get(list)
-	if scheme == nil {
+	r := terms.Of(memo.Key[string]{Text: t.Verbatim, With: list})
+	switch {
+	case r.scheme == nil:
 		return
-	}
-	m, ok := scheme.Match(t.Verbatim)
-	if reason, none := vocabulary.Absent(t.Verbatim); none && !(ok && statesNone(m)) {
+	case r.none && !(r.ok && statesNone(r.match)):
 		if onlyWords(*t, func(t *find.Term) { t.Verbatim = "" }) {
-			t.Note, n.marked = absentMark+reason, true
+			t.Note, n.marked = absentMark+r.reason, true
 		}
 		return
-	}
-	if !ok {
-		message := fmt.Sprintf("the words are kept; the list %q has none like them", scheme.Title)
-		if c, _, near := scheme.Nearest(t.Verbatim); near {
-			message += fmt.Sprintf(", the nearest is %q", c.Label("en"))
-		}
-		n.say(TermNotListed, pointer, message)
+	case !r.ok:
+		n.say(TermNotListed, pointer, r.message)
 		return
 	}
-	t.Code = m.Code
+	t.Code = r.match.Code
 	if t.Certainty == "" {
-		t.Certainty = m.Certainty
+		t.Certainty = r.match.Certainty
 	}
-	switch m.How {
+	switch r.match.How {
 	case vocabulary.Misspelling:
-		n.say(termRespelt, pointer, fmt.Sprintf("taken as %q", label(scheme, m.Code)))
+		n.say(termRespelt, pointer, r.message)
 	case vocabulary.Suggested:
-		n.say(termSuggested, pointer, fmt.Sprintf("taken as %q, %s; the words only suggest it", label(scheme, m.Code), cmp.Or(m.Certainty, "probable")))
+		n.say(termSuggested, pointer, r.message)
 	}
-	if m.Coated {
+	if r.match.Coated {
 		n.say(readingAssumed, pointer, coatedMessage)
 	}
+}
+
+// termRead is what a list makes of words.
+type termRead struct {
+	scheme  *vocabulary.Scheme
+	match   vocabulary.Match
+	ok      bool // there is a match
+	reason  string
+	none    bool   // the words say that there is none, and why
+	message string // of a notice, where there is one to give
+}
+
+// terms remembers words, which repeat from row to row.
+var terms = memo.New(func(k memo.Key[string]) *termRead { return newTerm(k.Text, k.With) })
+
+func newTerm(words, list string) *termRead {
+	r := &termRead{scheme: vocabulary.Get(list)}
+	if r.scheme == nil {
+		return r
+	}
+	r.match, r.ok = r.scheme.Match(words)
+	r.reason, r.none = vocabulary.Absent(words)
+	switch {
+	case !r.ok && !r.none:
+		r.message = fmt.Sprintf("the words are kept; the list %q has none like them", r.scheme.Title)
+		if c, _, near := r.scheme.Nearest(words); near {
+			r.message += fmt.Sprintf(", the nearest is %q", c.Label("en"))
+		}
+	case r.match.How == vocabulary.Misspelling:
+		r.message = fmt.Sprintf("taken as %q", label(r.scheme, r.match.Code))
+	case r.match.How == vocabulary.Suggested:
+		r.message = fmt.Sprintf("taken as %q, %s; the words only suggest it", label(r.scheme, r.match.Code), cmp.Or(r.match.Certainty, "probable"))
+	}
+	return r
 }
 
 // coatedMessage is said where the words name a coat beside the metal.
@@ -172,12 +201,12 @@ func (n *normaliser) materials() {
 	if len(n.f.Materials) != 1 || n.f.Materials[0].Code != "" || n.f.Materials[0].Verbatim == "" {
 		return
 	}
-	scheme := vocabulary.Get("material")
 	words := n.f.Materials[0].Verbatim
-	if _, ok := scheme.Match(words); ok {
+	r := terms.Of(memo.Key[string]{Text: words, With: "material"})
+	if r.ok {
 		return
 	}
-	matches, rest := scheme.MatchAll(words)
+	matches, rest := r.scheme.MatchAll(words)
 	if len(matches) < 2 || rest != "" {
 		return
 	}

@@ -78,7 +78,7 @@ type decoder struct {
 	headingRow int
 	unitsRow   int // number of a row of units below the headings, 0 if none
 	columns    []*column
-	byNumber   map[int]*column
+	byNumber   []*column // by the number of the column, nil for those without a heading
 	order      edtf.Order
 	layout     *find.Layout
 	numberAt   int // column of the number, 0 if none
@@ -95,7 +95,18 @@ type column struct {
 	heading.Meaning
 	column  int
 	heading string
+	folded  string // the heading, to be compared with
 	path    *find.Path
+	cost    int64           // of a cell that can make a list
+	named   map[string]bool // texts that are in the lists of the report already, as long as there are few
+}
+
+// at returns the column with a number, nil for one without a heading.
+func (d *decoder) at(number int) *column {
+	if number < len(d.byNumber) {
+		return d.byNumber[number]
+	}
+	return nil
 }
 
 const searchRows = 30 // rows in which the headings are looked for
@@ -193,14 +204,14 @@ func (d *decoder) locateAt(number int) error {
 
 // setColumns settles what each column is.
 func (d *decoder) setColumns(cells []grid.Cell) {
-	d.byNumber = map[int]*column{}
+	d.byNumber = nil
 	claimed := map[string]*column{}
 	for _, cell := range cells {
 		text := strings.TrimSpace(cell.Text)
 		if text == "" || d.isCopyColumn(cell) {
 			continue
 		}
-		c := &column{Meaning: heading.Understand(text), column: cell.Column, heading: text}
+		c := &column{Meaning: heading.Understand(text), column: cell.Column, heading: text, folded: heading.Fold(text)}
 		d.mapped(c)
 		if c.Field != "" {
 			d.claim(c, claimed)
@@ -208,6 +219,9 @@ func (d *decoder) setColumns(cells []grid.Cell) {
 			d.unknown(c)
 		}
 		d.columns = append(d.columns, c)
+		for len(d.byNumber) <= c.column {
+			d.byNumber = append(d.byNumber, nil)
+		}
 		d.byNumber[c.column] = c
 	}
 	d.nameless(claimed)
@@ -335,12 +349,12 @@ func (d *decoder) survey() error {
 // collect makes people, permissions and outings of the names in a row.
 func (d *decoder) collect(row grid.Row) {
 	for _, cell := range row.Cells {
-		c := d.byNumber[cell.Column]
-		if c == nil {
+		c := d.at(cell.Column)
+		if c == nil || c.Field != "finder" && c.Field != "permission" && c.Field != "outing" {
 			continue
 		}
 		text := cellText(cell, d.src.epoch() == 1904)
-		if text == "" {
+		if text == "" || c.named[text] {
 			continue
 		}
 		switch c.Field {
@@ -351,8 +365,20 @@ func (d *decoder) collect(row grid.Row) {
 		case "outing":
 			d.references.AddOuting(text)
 		}
+		if c.named == nil {
+			c.named = map[string]bool{}
+		}
+		if len(c.named) < mostNamed && len(text) <= longestNamed {
+			c.named[strings.Clone(text)] = true
+		}
 	}
 }
+
+// mostNamed bounds how many texts of a column are remembered, and longestNamed how long they are.
+const (
+	mostNamed    = 1000
+	longestNamed = 200
+)
 
 // isUnitsRow recognises a row of units below the headings and takes their units over.
 func (d *decoder) isUnitsRow(row grid.Row) bool {
@@ -369,7 +395,7 @@ func (d *decoder) isUnitsRow(row grid.Row) bool {
 	}
 	d.unitsRow = row.Number
 	for _, c := range row.Cells {
-		if col := d.byNumber[c.Column]; col != nil {
+		if col := d.at(c.Column); col != nil {
 			if u, ok := quantity.UnitOfHeading("x (" + strings.Trim(c.Text, "()[] ") + ")"); ok && col.Hints.Unit == "" {
 				col.Hints.Unit = u.String()
 			}
@@ -415,7 +441,7 @@ func (d *decoder) isFind(row grid.Row) bool {
 			continue
 		}
 		filled++
-		if col := d.byNumber[c.Column]; col != nil && col.isHeading(text) {
+		if col := d.at(c.Column); col != nil && col.isHeading(text) {
 			same++
 		}
 	}
@@ -423,12 +449,32 @@ func (d *decoder) isFind(row grid.Row) bool {
 }
 
 // isHeading tells whether a cell repeats the heading of its column. Most cells differ in their
-// first letter, so that nothing has to be folded.
+// first letters, so that nothing has to be folded.
 func (c *column) isHeading(text string) bool {
 	if first := text[0]; first < utf8.RuneSelf && c.heading[0] < utf8.RuneSelf && (first|0x20) != (c.heading[0]|0x20) {
 		return false
 	}
-	return heading.Fold(c.heading) == heading.Fold(text)
+	// Letters and figures of ASCII at the start of a text stay in their places when it is folded.
+	for i := 0; ; i++ {
+		switch {
+		case i == len(text):
+			return i == len(c.folded)
+		case !isPlain(text[i]), i+1 < len(text) && text[i+1] >= utf8.RuneSelf:
+			return c.folded == heading.Fold(text)
+		case i == len(c.folded) || lower(text[i]) != c.folded[i]:
+			return false
+		}
+	}
+}
+
+func isPlain(c byte) bool { return lower(c)-'a' < 26 || c-'0' < 10 }
+
+// lower brings a letter of ASCII to lower case.
+func lower(c byte) byte {
+	if c-'A' < 26 {
+		return c | 0x20
+	}
+	return c
 }
 
 func isExample(number string) bool {

@@ -13,10 +13,9 @@ import (
 // entries reads the rows.
 func (d *decoder) entries(yield func(*find.Entry, error) bool) {
 	index := 0
-	costs := map[int]int64{} // of a cell, by column, where it can make a list
-	for number, c := range d.byNumber {
+	for _, c := range d.columns {
 		if cost := memberCost(c.Field); cost > bareCost {
-			costs[number] = cost
+			c.cost = cost
 		}
 	}
 	for row, err := range d.src.rows() {
@@ -29,7 +28,10 @@ func (d *decoder) entries(yield func(*find.Entry, error) bool) {
 		}
 		e := &find.Entry{Index: index, Origin: find.Origin{File: d.o.File, Row: row.Number, Line: row.Line, Layout: d.layout}}
 		for i := range row.Cells {
-			e.Size += len(row.Cells[i].Text) + int(costs[row.Cells[i].Column])
+			e.Size += len(row.Cells[i].Text)
+			if c := d.at(row.Cells[i].Column); c != nil {
+				e.Size += int(c.cost)
+			}
 		}
 		e.Origin.Line = 0 // a sheet is spoken of in rows
 		if d.fill(e, row) {
@@ -56,7 +58,7 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 		if text == "" {
 			continue
 		}
-		c := d.byNumber[cell.Column]
+		c := d.at(cell.Column)
 		if cell.Column == d.audienceAt || cell.Column == d.changedAt {
 			continue
 		}
@@ -188,7 +190,7 @@ func (d *decoder) sayKept(e *find.Entry, row grid.Row, field string) {
 func (d *decoder) sayCell(e *find.Entry, k *notice.Kind, cell grid.Cell, message string) {
 	n := notice.New(k, "", message)
 	n.Column = cell.Column
-	if c := d.byNumber[cell.Column]; c != nil {
+	if c := d.at(cell.Column); c != nil {
 		n.Heading = c.heading
 		n.Pointer = pointersOf(c)[0]
 	}

@@ -12,7 +12,17 @@ import (
 type References struct {
 	report                       *find.Report
 	people, permissions, outings map[string]string
+	asked                        [3]answers // of people, permissions and outings
 }
+
+// answers remembers where texts lead to, as long as there are few, so that a name that stands in every
+// row is folded once.
+type answers map[string]string
+
+const (
+	mostAnswers   = 1000
+	longestAnswer = 200 // bytes
+)
 
 // NewReferences knows the people, permissions and outings of a report and adds to them.
 func NewReferences(r *find.Report) *References {
@@ -68,6 +78,7 @@ func (x *References) AddPerson(text string) {
 			p.Handle = text
 		}
 	}
+	x.forget()
 	x.people[key] = p.ID
 	x.people[p.ID] = p.ID
 	x.report.People = append(x.report.People, p)
@@ -84,6 +95,7 @@ func (x *References) AddPermission(text string) {
 		p.ID = free("permission", func(id string) bool { return x.report.Permission(id) != nil })
 		p.Place = &find.Place{Name: text}
 	}
+	x.forget()
 	x.permissions[key] = p.ID
 	x.permissions[p.ID] = p.ID
 	x.report.Permissions = append(x.report.Permissions, p)
@@ -100,26 +112,40 @@ func (x *References) AddOuting(text string) {
 		o.ID = free("outing", func(id string) bool { return x.report.Outing(id) != nil })
 		o.Date = text
 	}
+	x.forget()
 	x.outings[key] = o.ID
 	x.outings[o.ID] = o.ID
 	x.report.Outings = append(x.report.Outings, o)
 }
 
 // Person returns the local id of a person named in a text; text that is no known name stays.
-func (x *References) Person(text string) string { return known(x.people, text) }
+func (x *References) Person(text string) string { return x.known(0, x.people, text) }
 
 // Permission returns the local id of a permission named in a text; text that is no known name stays.
-func (x *References) Permission(text string) string { return known(x.permissions, text) }
+func (x *References) Permission(text string) string { return x.known(1, x.permissions, text) }
 
 // Outing returns the local id of an outing named in a text; text that is no known name stays.
-func (x *References) Outing(text string) string { return known(x.outings, text) }
+func (x *References) Outing(text string) string { return x.known(2, x.outings, text) }
 
-func known(ids map[string]string, text string) string {
-	if id := ids[find.FoldName(text)]; id != "" {
+func (x *References) known(kind int, ids map[string]string, text string) string {
+	if id, asked := x.asked[kind][text]; asked {
 		return id
 	}
-	return text
+	id := ids[find.FoldName(text)]
+	if id == "" {
+		return text
+	}
+	if x.asked[kind] == nil {
+		x.asked[kind] = answers{}
+	}
+	if len(x.asked[kind]) < mostAnswers && len(text) <= longestAnswer {
+		x.asked[kind][strings.Clone(text)] = id
+	}
+	return id
 }
+
+// forget is for when a text may lead elsewhere.
+func (x *References) forget() { x.asked = [3]answers{} }
 
 // An Alias is a text that leads to a record of a sheet: a name, an id of the sender's own, a day.
 type Alias struct {
@@ -133,6 +159,7 @@ type Alias struct {
 // pieces of land with one name the first is meant. A day with two outings leads to neither: the text
 // stays as it is, and that it names no outing is seen.
 func (x *References) Also(list []Alias) {
+	x.forget()
 	for _, a := range list {
 		ids, key := x.of(a.Kind), find.FoldName(a.Text)
 		switch other := ids[key]; {
