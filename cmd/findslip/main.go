@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
-	"runtime"
-	"runtime/debug"
 	"syscall"
 	"time"
 
@@ -25,12 +23,7 @@ const patience = 5 * time.Second
 // time, ends it at once. Either way nothing is left half written.
 func process() int {
 	if os.Getenv("GOGC") == "" {
-		// The garbage collector starts when the heap has grown by a share of itself. Room that is never
-		// touched, and so takes no memory, lets it start less often while little is held; with a long log,
-		// of which much is held, the small share keeps the heap small.
-		room := make([]byte, 48<<20)
-		defer runtime.KeepAlive(room)
-		debug.SetGCPercent(40)
+		keepPace(gcRoom)
 	}
 	signal.Ignore(syscall.SIGPIPE) // a reader that has gone is an error of writing, and is told
 	ctx, cancel := context.WithCancel(context.Background())

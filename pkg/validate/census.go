@@ -2,42 +2,72 @@ package validate
 
 import (
 	"hash/maphash"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 )
 
-// A census is what a run remembers of every find, for the rules that look for what comes again: sums of
-// its id, number and spot, and where it stood. It takes 40 bytes a find, and about eight for each table
-// by which finds are looked up; it holds no pointers, so that the garbage collector passes it by.
+// A census is what a run remembers of every find, for the rules that look for what comes again or for
+// what lies together: sums of its id and spot, its label, and what the law asks. It takes 29 bytes a
+// find beside its number and the tables by which finds are looked up, about 50 in all; it holds no
+// pointers, so that the garbage collector passes it by.
 type census struct {
-	blocks   [][]remembered
-	n        uint32
-	ids      lookup
-	numbers  lookup
-	spots    lookup
-	numbered map[uint64]uint32 // by id: the first find with a number, where another find had the id first
-	crowds   map[uint32]int32  // how many stand at the spot of a find, where it is more than one
+	blocks  []*censusBlock
+	n       uint32
+	origin  find.Origin // of the first
+	indices drift       // of the finds, as their reader counts them
+	rows    drift       // of the sheet
+	lines   drift       // of the file
+	ids     lookup
+	numbers bags
+	spots   lookup
+	twice   map[uint64]uint32 // by id: the first find with a number, where another find had the id first
+	crowds  map[uint32]int32  // how many claim the spot of a find as their own, where it is more than one
+	sharers []sharer          // finds at a spot where one stood before them, for the rules of law
+	labels  labelStore
+	places  intern
+	remote  map[uint32]string // places beyond the first few hundred
+	many    map[uint32]int32  // how many objects, where it is more than two
+	far     map[uint32]int32  // days that do not fit
 }
 
-// remembered is one find. A sum that is nought stands for nothing. The lowest bit of the digest tells that
-// the find counts among those with a number.
-type remembered struct {
-	id, digest   uint64
-	number, spot uint64
-	index, row   int32
+// censusBlock is some finds, member by member so that nothing is lost between them.
+type censusBlock struct {
+	id, spot      [censusSize]uint64 // sums; nought stands for nothing
+	digest, label [censusSize]uint32
+	found         [censusSize]uint16 // the day, packed from 1950 on; 0: not known to the day
+	flags, what   [censusSize]uint8
+	place         [censusSize]uint8 // the law, where it looks at finds together; 0: it does not
 }
 
-func (r *remembered) says(other *remembered) bool { return r.digest>>1 == other.digest>>1 }
+const censusSize = 4096
 
-const censusBlock = 4096
+// flags of a find. The two highest bits are the number of its objects.
+const (
+	ownsSpot  uint8 = 1 << iota // its spot is claimed for it alone
+	hasBag                      // it counts among those with a number
+	dayFar                      // its day is in far
+	oneObject uint8 = 1 << 6
+	manyMore  uint8 = 3 << 6 // the number is in many
+)
+
+// sharer is a find and the first at its spot.
+type sharer struct{ find, first uint32 }
 
 var censusSeed = maphash.MakeSeed()
 
 func newCensus() *census {
-	return &census{numbered: map[uint64]uint32{}, crowds: map[uint32]int32{}}
+	c := &census{twice: map[uint64]uint32{}, crowds: map[uint32]int32{}, many: map[uint32]int32{}, far: map[uint32]int32{}, remote: map[uint32]string{}}
+	c.ids.sumAt, c.spots.sumAt = c.idOf, c.spotOf
+	return c
 }
 
-func (c *census) at(i uint32) *remembered { return &c.blocks[i/censusBlock][i%censusBlock] }
+func (c *census) block(i uint32) (*censusBlock, uint32) {
+	return c.blocks[i/censusSize], i % censusSize
+}
+
+func (c *census) idOf(i uint32) uint64   { return c.blocks[i/censusSize].id[i%censusSize] }
+func (c *census) spotOf(i uint32) uint64 { return c.blocks[i/censusSize].spot[i%censusSize] }
 
 // sumOf sums up a text, never to nought; the empty text to nought.
 func sumOf(s string) uint64 {
@@ -47,72 +77,49 @@ func sumOf(s string) uint64 {
 	return maphash.String(censusSeed, s) | 1
 }
 
-// lookup finds the first find with a sum. Its slots hold the number of a find, from 1.
-type lookup struct {
-	slots []uint32
-	n     int
+// spotSum sums up where a find lies, to nought where its exact position is not known.
+func spotSum(f *find.Find) uint64 {
+	p := f.Position
+	if p == nil || !p.Latitude.Known() || !p.Longitude.Known() || f.Generalised["/position"] != "" {
+		return 0
+	}
+	const odd = 0x9E3779B97F4A7C15
+	h := (uint64(p.Longitude.Decimal()) ^ spotSeed) * odd
+	h ^= h >> 29
+	h = (h ^ uint64(p.Latitude.Decimal())) * 0xBF58476D1CE4E5B9
+	h ^= h >> 32
+	return h*odd | 1
 }
 
-// first returns the find that had the sum first. Where there is none, it is the i-th.
-func (l *lookup) first(sum uint64, i uint32, sumAt func(uint32) uint64) (found uint32, again bool) {
-	if 4*l.n >= 3*len(l.slots) {
-		l.grow(sumAt)
-	}
-	mask := uint64(len(l.slots) - 1)
-	for at := (sum >> 1) & mask; ; at = (at + 1) & mask {
-		switch k := l.slots[at]; {
-		case k == 0:
-			l.slots[at] = i + 1
-			l.n++
-			return i, false
-		case sumAt(k-1) == sum:
-			return k - 1, true
-		}
-	}
-}
-
-func (l *lookup) has(sum uint64, sumAt func(uint32) uint64) bool {
-	if len(l.slots) == 0 {
-		return false
-	}
-	mask := uint64(len(l.slots) - 1)
-	for at := (sum >> 1) & mask; l.slots[at] != 0; at = (at + 1) & mask {
-		if sumAt(l.slots[at]-1) == sum {
-			return true
-		}
-	}
-	return false
-}
-
-func (l *lookup) grow(sumAt func(uint32) uint64) {
-	old := l.slots
-	l.slots = make([]uint32, max(1024, 2*len(old)))
-	mask := uint64(len(l.slots) - 1)
-	for _, k := range old {
-		if k == 0 {
-			continue
-		}
-		at := (sumAt(k-1) >> 1) & mask
-		for l.slots[at] != 0 {
-			at = (at + 1) & mask
-		}
-		l.slots[at] = k
-	}
-}
-
-func (c *census) idOf(i uint32) uint64     { return c.at(i).id }
-func (c *census) numberOf(i uint32) uint64 { return c.at(i).number }
-func (c *census) spotOf(i uint32) uint64   { return c.at(i).spot }
+var spotSeed = maphash.Comparable(censusSeed, 0)
 
 // hasID tells whether a find with the id has been seen.
-func (c *census) hasID(sum uint64) bool { return c.ids.has(sum, c.idOf) }
+func (c *census) hasID(sum uint64) bool {
+	_, has := c.ids.find(sum)
+	return has
+}
+
+// sums are what of a find is summed up ahead, out of order.
+type censusSums struct {
+	made     bool
+	id, spot uint64
+	digest   uint32
+	owns     bool
+}
+
+// prepare sums up what the census will ask for.
+func (c *Case) prepare() *censusSums {
+	if s := &c.sums; !s.made {
+		*s = censusSums{made: true, id: sumOf(c.Find.ID), spot: spotSum(c.Find), digest: uint32(c.digest() >> 32)}
+		s.owns = s.spot != 0 && ownSpot(c.Find)
+	}
+	return &c.sums
+}
 
 // A sighting is what the census says of the find at hand: who came before it.
 type sighting struct {
-	own     *remembered
-	i, byID uint32      // the find, and the first with its id
-	sameID  *remembered // nil: none
-	sameBag *remembered // same number, finder and permission
+	i, byID         uint32 // the find, and the first with its id
+	sameID, sameBag int64  // -1: none
 }
 
 // see enters the find of a case, once, and returns who came before it.
@@ -121,77 +128,154 @@ func (c *census) see(of *Case, ref Ref) *sighting {
 		return &of.sighting
 	}
 	of.sighted = true
-	f := of.Find
-	if c.n%censusBlock == 0 {
-		c.blocks = append(c.blocks, make([]remembered, censusBlock))
+	f, sums := of.Find, of.prepare()
+	if c.n%censusSize == 0 {
+		c.blocks = append(c.blocks, new(censusBlock))
 	}
 	i := c.n
-	c.n++
-	own := c.at(i)
-	*own = remembered{id: sumOf(f.ID), digest: of.digest() &^ 1, index: int32(ref.Index), row: int32(ref.Origin.Row)}
+	if c.n++; i == 0 {
+		c.origin = ref.Origin
+	}
+	b, k := c.block(i)
+	b.id[k], b.spot[k], b.digest[k] = sums.id, sums.spot, sums.digest
+	c.indices.note(i, ref.Index)
+	c.rows.note(i, ref.Origin.Row)
+	c.lines.note(i, ref.Origin.Line)
+	c.ofLaw(of, i)
 	s := &of.sighting
-	s.own = own
-	s.i, s.byID = i, i
-	if own.id != 0 {
-		if first, again := c.ids.first(own.id, i, c.idOf); again {
-			s.byID, s.sameID = first, c.at(first)
+	*s = sighting{i: i, byID: i, sameID: -1, sameBag: -1}
+	if sums.id != 0 {
+		if first, again := c.ids.first(sums.id, i); again {
+			s.byID, s.sameID = first, int64(first)
 		}
 	}
 	if f.Number != "" && f.Retracted == nil {
-		own.number = numberSum(of)
-		if first, again := c.numbers.first(own.number, i, c.numberOf); again {
-			s.sameBag = c.at(first)
+		if first, again := c.numbers.first(of, i); again {
+			s.sameBag = int64(first)
 		}
 	}
-	if ownSpot(f) {
-		own.spot = maphash.Comparable(censusSeed, [2]find.Number{f.Position.Longitude, f.Position.Latitude}) | 1
-		if first, again := c.spots.first(own.spot, i, c.spotOf); again {
-			c.crowds[first] = max(c.crowds[first], 1) + 1
+	if sums.spot != 0 {
+		if sums.owns {
+			b.flags[k] |= ownsSpot
+		}
+		if first, again := c.spots.first(sums.spot, i); again {
+			c.share(i, first, sums.owns)
 		}
 	}
 	return s
 }
 
-// sameNumbered counts the find at hand among those with a number, unless one that counts has its id
-// already; it returns that one.
-func (c *census) sameNumbered(s *sighting) *remembered {
-	first := c.at(s.byID)
-	if s.byID != s.i && first.digest&1 == 0 {
-		if earlier, again := c.numbered[s.own.id]; again {
-			return c.at(earlier)
+// share notes that a find is at the spot of an earlier one.
+func (c *census) share(i, first uint32, owns bool) {
+	b, k := c.block(first)
+	if owns {
+		n := c.crowds[first]
+		if n == 0 && b.flags[k]&ownsSpot != 0 {
+			n = 1
 		}
-		c.numbered[s.own.id] = s.i
-		return nil
+		c.crowds[first] = n + 1
 	}
-	if s.byID != s.i {
-		return first
+	if own, at := c.block(i); own.place[at] != 0 {
+		c.sharers = append(c.sharers, sharer{i, first})
 	}
-	s.own.digest |= 1
-	return nil
 }
 
-// numberSum sums up what a bag is known by: its number, its finder and its permission.
-func numberSum(c *Case) uint64 {
-	f := c.Find
-	permission := f.Permission
-	if c.Permission != nil {
-		permission = c.Permission.ID
+// ofLaw notes what the rules of law will ask, where the law of the place looks at finds together.
+func (c *census) ofLaw(of *Case, i uint32) {
+	b, k := c.block(i)
+	b.label[k] = c.labels.add(of.Find)
+	place := jurisdictionOf(of)
+	if theTables().law.row("treasure-same-find", place) == nil {
+		return
 	}
-	var h maphash.Hash
-	h.SetSeed(censusSeed)
-	h.WriteString(f.Finder)
-	h.WriteByte(0)
-	h.WriteString(permission)
-	h.WriteByte(0)
-	h.WriteString(foldNumber(f.Number))
-	return h.Sum64() | 1
+	if b.place[k] = c.places.of(place); b.place[k] == elsewhere {
+		c.remote[i] = strings.Clone(place)
+	}
+	b.what[k] = uint8(of.traits())
+	switch n := countOf(of.Find); {
+	case n <= 2:
+		b.flags[k] |= uint8(n) * oneObject
+	default:
+		b.flags[k] |= manyMore
+		c.many[i] = int32(n)
+	}
+	if found, ok := foundSpan(of.Find); ok {
+		if day, one := found.oneDay(); one {
+			packed := packDay(day) - firstYear
+			if packed <= 0 || packed > 0xffff {
+				b.flags[k] |= dayFar
+				c.far[i] = packDay(day)
+				return
+			}
+			b.found[k] = uint16(packed)
+		}
+	}
 }
 
-// crowd returns how many of the finds so far stand at the spot of the find at hand.
-func (c *census) crowd(own *remembered) int {
-	if own.spot == 0 {
+// firstYear is what is taken off a packed day, so that those of the years 1950 to 2077 fit.
+const firstYear = 1950 << 9
+
+// member returns what is remembered of a find for the rules of law.
+func (c *census) member(i uint32) member {
+	b, k := c.block(i)
+	m := member{id: b.id[k], spot: b.spot[k], index: int32(c.indices.at(i)), row: int32(c.rows.at(i)), line: int32(c.lines.at(i)),
+		label: c.labels.string(b.label[k]), what: trait(b.what[k])}
+	if m.place = c.remote[i]; b.place[k] != elsewhere {
+		m.place = c.places.text[b.place[k]]
+	}
+	if m.count = int32(b.flags[k] / oneObject); m.count == int32(manyMore/oneObject) {
+		m.count = c.many[i]
+	}
+	switch {
+	case b.flags[k]&dayFar != 0:
+		m.found = unpackDay(c.far[i])
+	case b.found[k] != 0:
+		m.found = unpackDay(int32(b.found[k]) + firstYear)
+	}
+	return m
+}
+
+// ref is the way back to a find.
+func (c *census) ref(i uint32) Ref {
+	b, k := c.block(i)
+	origin := c.origin
+	origin.Row, origin.Line = c.rows.at(i), c.lines.at(i)
+	return Ref{Index: c.indices.at(i), Label: c.labels.string(b.label[k]), Origin: origin}
+}
+
+// same tells whether two finds say the same, word for word.
+func (c *census) same(i, k uint32) bool {
+	a, at := c.block(i)
+	b, bt := c.block(k)
+	return a.digest[at] == b.digest[bt]
+}
+
+// sameNumbered counts the find at hand among those with a number, unless one that counts has its id
+// already; it returns that one, and whether there is one.
+func (c *census) sameNumbered(s *sighting) (uint32, bool) {
+	b, k := c.block(s.byID)
+	switch {
+	case s.byID == s.i:
+		b.flags[k] |= hasBag
+		return 0, false
+	case b.flags[k]&hasBag != 0:
+		return s.byID, true
+	}
+	id := c.idOf(s.i)
+	if earlier, again := c.twice[id]; again {
+		return earlier, true
+	}
+	c.twice[id] = s.i
+	return 0, false
+}
+
+// crowd returns how many of the finds so far claim the spot of a find as their own; nought where it
+// does not do so itself.
+func (c *census) crowd(i uint32) int {
+	b, k := c.block(i)
+	if b.flags[k]&ownsSpot == 0 {
 		return 0
 	}
-	first, _ := c.spots.first(own.spot, 0, c.spotOf)
+	first, _ := c.spots.find(b.spot[k])
 	return int(max(c.crowds[first], 1))
 }

@@ -3,8 +3,10 @@ package validate
 import (
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 )
 
@@ -21,7 +23,7 @@ func TestCensus(t *testing.T) {
 		}
 		of := &Case{Find: f, Report: &find.Report{}}
 		s := c.see(of, Ref{Index: i})
-		if again := c.see(of, Ref{Index: i}); again != s || again.own.index != int32(i) {
+		if again := c.see(of, Ref{Index: i}); again != s || again.i != uint32(i) {
 			t.Fatalf("find %d is entered twice", i)
 		}
 		id, bag, crowd := -1, -1, 1
@@ -37,13 +39,13 @@ func TestCensus(t *testing.T) {
 			}
 		}
 		if i < 4000 || i%50 == 0 { // the list is long to go through
-			if got := indexOf(s.sameID); got != id {
+			if got := int(s.sameID); got != id {
 				t.Fatalf("find %d: the id was first that of %d, the census says %d", i, id, got)
 			}
-			if got := indexOf(s.sameBag); got != bag {
+			if got := int(s.sameBag); got != bag {
 				t.Fatalf("find %d: the number was first that of %d, the census says %d", i, bag, got)
 			}
-			if got := c.crowd(s.own); got != crowd {
+			if got := c.crowd(s.i); got != crowd {
 				t.Fatalf("find %d: %d finds at its spot, the census says %d", i, crowd, got)
 			}
 			if f.ID != "" && !c.hasID(sumOf(f.ID)) || c.hasID(sumOf("no such id")) {
@@ -54,9 +56,72 @@ func TestCensus(t *testing.T) {
 	}
 }
 
-func indexOf(r *remembered) int {
-	if r == nil {
-		return -1
+// What the law asks of a find comes back from the census as it was given, whatever its size.
+func TestCensusRemembersForTheLaw(t *testing.T) {
+	c := newCensus()
+	report := &find.Report{}
+	id := "urn:uuid:3f2504e0-4f89-41d3-9a0c-0305e82c3301"
+	var want []member
+	for i := range 3000 {
+		f := &find.Find{ID: fmt.Sprint("id ", i), Number: fmt.Sprint(i), Count: &find.Quantity{Min: find.Int(i % 5)}, Found: &find.Found{}}
+		day := edtf.Day{Year: 1800 + i/4, Month: uint8(1 + i%12), Day: uint8(1 + i%28)}
+		f.Found.Date = day.String()
+		switch i % 7 {
+		case 1:
+			f.Number, f.ID = "", id
+		case 2:
+			f.Number = fmt.Sprintf("%03d", i)
+		case 3:
+			f.Number = "4294967296"
+		case 4:
+			f.Number = "bag " + strings.Repeat("x", 40)
+		}
+		place := "GB-ENG"
+		if i%3 == 0 {
+			place = fmt.Sprintf("GB-X%d", i)
+		}
+		of := &Case{Find: f, Report: report, Permission: &find.Permission{ID: "p", Jurisdiction: place}}
+		ref := Ref{Index: i + i/1000, Origin: find.Origin{Row: 2 * (i / 2)}}
+		c.see(of, ref)
+		label := f.Number
+		if label == "" {
+			label = f.ID
+		}
+		want = append(want, member{id: sumOf(f.ID), index: int32(ref.Index), row: int32(ref.Origin.Row), label: label,
+			count: int32(max(1, i%5)), what: of.traits(), place: place, found: day})
 	}
-	return int(r.index)
+	for i := range want {
+		if got := c.member(uint32(i)); got != want[i] {
+			t.Fatalf("find %d is remembered as %+v, was %+v", i, got, want[i])
+		}
+	}
+}
+
+// Bags with plain numbers, far numbers, prefixes and letters are told apart as a plain map does.
+func TestBags(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	var b bags
+	before := map[[3]string]uint32{}
+	for i := range uint32(30_000) {
+		number := fmt.Sprint(r.IntN(20_000))
+		switch r.IntN(6) {
+		case 0:
+			number = "LF-" + number
+		case 1:
+			number += "abc"[r.IntN(3):][:1]
+		case 2:
+			number = fmt.Sprint(1_000_000_000_000 + r.IntN(1000))
+		case 3:
+			number = fmt.Sprint(i/2, "/", 0)
+		}
+		f := &find.Find{Number: number, Finder: fmt.Sprint(r.IntN(3)), Permission: fmt.Sprint(r.IntN(2))}
+		key := [3]string{f.Finder, f.Permission, find.FoldNumber(number)}
+		want, again := before[key]
+		if !again {
+			want, before[key] = i, i
+		}
+		if got, seen := b.first(&Case{Find: f}, i); got != want || seen != again {
+			t.Fatalf("find %d with number %s: %d, %v, want %d, %v", i, number, got, seen, want, again)
+		}
+	}
 }

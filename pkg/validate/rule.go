@@ -44,8 +44,8 @@ type Case struct {
 	spoken      *spoken                           // what the words of the find speak of, once looked through
 	mostPicture int64                             // bytes that are read of one picture
 	spokenStore spoken
-	sum         uint64  // of what the find says, once asked
-	census      *census // of this run
+	sums        censusSums // once asked
+	census      *census    // of this run
 	sighted     bool
 	sighting    sighting // once the find is entered in the census
 	traitsFound trait

@@ -39,18 +39,21 @@ var recordRepeated = &Rule{
 // repeatedIDs remembers for each id where it stood first and a digest of what was said there, and
 // speaks when it comes again with the same contents, or with different ones.
 func repeatedIDs(same bool) Across {
-	return Across{Ahead: func(c *Case) { c.digest() }, Find: func(c *Case, ref Ref, say Say) {
+	return Across{Find: func(c *Case, ref Ref, say Say) {
 		if c.Find.ID == "" {
 			return
 		}
 		seen := c.census.see(c, ref)
-		earlier := seen.sameID
+		if seen.sameID < 0 {
+			return
+		}
+		earlier := uint32(seen.sameID)
+		alike := c.census.same(seen.i, earlier)
 		switch {
-		case earlier == nil:
-		case same && seen.own.says(earlier):
-			say("/id", "this is the same record as "+recordWords(earlier.index, earlier.row)+", word for word")
-		case !same && !seen.own.says(earlier) && !numbered(c): // else number-repeated tells of it
-			say("/id", recordWords(earlier.index, earlier.row)+" has this id too and says something else")
+		case same && alike:
+			say("/id", "this is the same record as "+c.census.words(earlier)+", word for word")
+		case !same && !alike && !numbered(c): // else number-repeated tells of it
+			say("/id", c.census.words(earlier)+" has this id too and says something else")
 		}
 	}}
 }
@@ -60,12 +63,12 @@ func numbered(c *Case) bool {
 	return c.Find.Number != "" && c.Find.Retracted == nil && c.Find.ID == find.FindID(c.Report.ID, c.Find.Number)
 }
 
-// recordWords names a record that came earlier, as its sender can find it.
-func recordWords(index, row int32) string {
-	if row > 0 {
+// words names a record that came earlier, as its sender can find it.
+func (c *census) words(i uint32) string {
+	if row := c.rows.at(i); row > 0 {
 		return fmt.Sprintf("row %d", row)
 	}
-	return fmt.Sprintf("record %d of the file", index+1)
+	return fmt.Sprintf("record %d of the file", c.indices.at(i)+1)
 }
 
 var numberRepeated = &Rule{
@@ -79,21 +82,21 @@ var numberRepeated = &Rule{
 		After:  `{"number": "7", "name": "token"}, {"number": "7a", "name": "bell"}`,
 	},
 	Across: func() Across {
-		return Across{Ahead: func(c *Case) { c.digest() }, Find: func(c *Case, ref Ref, say Say) {
+		return Across{Find: func(c *Case, ref Ref, say Say) {
 			f := c.Find
 			if f.Number == "" || f.Retracted != nil {
 				return
 			}
 			seen := c.census.see(c, ref)
-			if earlier := seen.sameBag; earlier != nil && (f.ID == "" || earlier.id != seen.own.id) { // one id twice is for id-repeated to tell, unless it was made from the number
-				say("/number", recordWords(earlier.index, earlier.row)+" has this number too, of the same finder and permission; blanks, capitals and leading noughts do not tell numbers apart")
+			if seen.sameBag >= 0 && (f.ID == "" || c.census.idOf(uint32(seen.sameBag)) != c.prepare().id) { // one id twice is for id-repeated to tell, unless it was made from the number
+				say("/number", c.census.words(uint32(seen.sameBag))+" has this number too, of the same finder and permission; blanks, capitals and leading noughts do not tell numbers apart")
 				return
 			}
 			if f.ID == "" {
 				return
 			}
-			if earlier := c.census.sameNumbered(seen); earlier != nil && !earlier.says(seen.own) && numbered(c) {
-				say("/number", recordWords(earlier.index, earlier.row)+" has this number too")
+			if earlier, again := c.census.sameNumbered(seen); again && !c.census.same(earlier, seen.i) && numbered(c) {
+				say("/number", c.census.words(earlier)+" has this number too")
 			}
 		}}
 	},

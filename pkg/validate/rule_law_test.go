@@ -112,7 +112,8 @@ func TestWordsOfTheLawPromiseNothing(t *testing.T) {
 
 // TestGroupsFollowLinks: finds belong together by links in either direction and by one exact position.
 func TestGroupsFollowLinks(t *testing.T) {
-	across := together(anyTrait, func(_ *Case, _ *gathering, group []member, out SayOf) {
+	seen := newCensus()
+	across := companions(func(_ *Case, _ *gathering, group []member, out SayOf) {
 		if len(group) > 1 {
 			out(reportRef, "", labels(group, 0))
 		}
@@ -127,11 +128,13 @@ func TestGroupsFollowLinks(t *testing.T) {
 		{ID: "f", Number: "6", Associated: []find.Association{{Find: "a", Relation: &find.Term{Code: "near"}}}},
 		{ID: "g", Number: "7", Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.5)}, Generalised: map[string]string{"/position": "grid-0.1"}},
 	} {
-		c := inEngland(&Case{Find: f, Report: &find.Report{}})
-		across.Find(c, Ref{Index: i, Label: f.Number}, nil)
+		c := inEngland(&Case{Find: f, Report: &find.Report{}, census: seen})
+		ref := Ref{Index: i, Label: f.Number}
+		seen.see(c, ref)
+		across.Find(c, ref, nil)
 	}
 	var got []string
-	across.End(nil, func(_ Ref, _, message string) { got = append(got, message) })
+	across.End(&Case{census: seen}, func(_ Ref, _, message string) { got = append(got, message) })
 	if want := "numbers 1, 2, 4|numbers 3, 5"; strings.Join(got, "|") != want {
 		t.Errorf("groups are %q, want %q", strings.Join(got, "|"), want)
 	}

@@ -83,8 +83,8 @@ func leadProjectile(f *find.Find) bool {
 // A speck is what is remembered of a find to look at those around it.
 type speck struct {
 	x, y float64 // metres, on a plane that is true at its own latitude
+	find uint32  // in the census
 	what uint8
-	ref  Ref
 }
 
 // specks are finds on a grid, so that only neighbours are compared.
@@ -101,7 +101,8 @@ type patch struct {
 }
 
 // add remembers a find with a position known to no more than the radius.
-func (s *specks) add(f *find.Find, what uint8, radius float64, ref Ref) {
+func (s *specks) add(c *Case, what uint8, radius float64, ref Ref) {
+	f := c.Find
 	p, ok := pointOf(f.Position)
 	if !ok || f.Generalised["/position"] != "" {
 		return
@@ -109,7 +110,7 @@ func (s *specks) add(f *find.Find, what uint8, radius float64, ref Ref) {
 	if r, _ := radiusOf(f.Position); r > radius {
 		return
 	}
-	s.list = append(s.list, speck{p.Longitude * degreeMetres * math.Cos(p.Latitude*math.Pi/180), p.Latitude * degreeMetres, what, ref})
+	s.list = append(s.list, speck{p.Longitude * degreeMetres * math.Cos(p.Latitude*math.Pi/180), p.Latitude * degreeMetres, c.census.see(c, ref).i, what})
 }
 
 func (s *specks) index(cell float64) {
@@ -177,7 +178,7 @@ var preciousScatter = &Rule{
 			Find: func(c *Case, ref Ref, say Say) {
 				f := c.Find
 				if f.Retracted == nil && (theTables().in("coin", classOf(f)) || len(f.Materials) > 0 && theTables().in("material-precious", f.Materials[0].Code)) {
-					s.add(f, 0, float64(c.Settings.ScatterMetres), ref)
+					s.add(c, 0, float64(c.Settings.ScatterMetres), ref)
 				}
 			},
 			End: func(c *Case, say SayOf) {
@@ -196,7 +197,7 @@ var preciousScatter = &Rule{
 						continue
 					}
 					s.around(i, func(j int) { told[j] = true })
-					say(s.list[i].ref, "/position", fmt.Sprintf("%d coins or precious objects lie within %d m of here, this one included", n, c.Settings.ScatterMetres))
+					say(c.census.ref(s.list[i].find), "/position", fmt.Sprintf("%d coins or precious objects lie within %d m of here, this one included", n, c.Settings.ScatterMetres))
 				}
 			},
 		}
@@ -227,7 +228,7 @@ var campCluster = &Rule{
 		return Across{
 			Find: func(c *Case, ref Ref, say Say) {
 				if what := campTrait(c.Find); what != 0 && c.Find.Retracted == nil {
-					s.add(c.Find, what, float64(c.Settings.CampMetres), ref)
+					s.add(c, what, float64(c.Settings.CampMetres), ref)
 				}
 			},
 			End: func(c *Case, say SayOf) {
@@ -263,7 +264,7 @@ var campCluster = &Rule{
 						continue
 					}
 					s.around(i, func(j int) { told[j] = true })
-					say(s.list[i].ref, "/position", fmt.Sprintf("within %d m of here lie: %s", c.Settings.CampMetres, evidence[2:]))
+					say(c.census.ref(s.list[i].find), "/position", fmt.Sprintf("within %d m of here lie: %s", c.Settings.CampMetres, evidence[2:]))
 				}
 			},
 		}

@@ -19,21 +19,17 @@ var positionsIdentical = &Rule{
 		After:  `the same with "method": {"code": "field-centroid"}, "uncertainty": 250`,
 	},
 	Across: func() Across {
-		type spot struct {
-			own *remembered
-			ref Ref
-		}
-		var spots []spot // that have reached the number, in the order in which they did
+		var spots []uint32 // the finds that have reached the number, in the order in which they did
 		return Across{
 			Find: func(c *Case, ref Ref, say Say) {
-				own := c.census.see(c, ref).own
-				if own.spot != 0 && c.census.crowd(own) == c.Settings.SameSpotFinds {
-					spots = append(spots, spot{own, ref})
+				i := c.census.see(c, ref).i
+				if c.prepare().owns && c.census.crowd(i) == c.Settings.SameSpotFinds {
+					spots = append(spots, i)
 				}
 			},
 			End: func(c *Case, say SayOf) {
-				for _, s := range spots {
-					say(s.ref, "/position", fmt.Sprintf("%d finds that are not lots stand at exactly this point", c.census.crowd(s.own)))
+				for _, i := range spots {
+					say(c.census.ref(i), "/position", fmt.Sprintf("%d finds that are not lots stand at exactly this point", c.census.crowd(i)))
 				}
 			},
 		}

@@ -2,7 +2,6 @@ package validate
 
 import (
 	"fmt"
-	"hash/maphash"
 	"math"
 	"slices"
 	"strings"
@@ -48,7 +47,7 @@ var foundWithTreasure = &Rule{
 		Before: `a potsherd with "associated": [{"find": "urn:uuid:…", "relation": {"code": "same-hole"}}] beside a silver ring of 1601/1700, jurisdiction GB-ENG`,
 		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
 	},
-	Across: func() Across { return together(anyTrait, sayCompanions) },
+	Across: func() Across { return companions(sayCompanions) },
 }
 
 // member is what is remembered of a find to tell which finds are of the same find in law.
@@ -75,8 +74,6 @@ const (
 	prehistoricPrecious
 	treasure
 	told // an authority was told
-
-	anyTrait trait = 0xff
 )
 
 // kept is a member as it is kept until the end, without pointers.
@@ -95,7 +92,6 @@ const keptBlock = 4096
 
 // gathering remembers the finds of one run that stand under a law that looks at finds together.
 type gathering struct {
-	seed    maphash.Seed
 	blocks  [][]kept
 	n       int
 	labels  []byte
@@ -104,13 +100,14 @@ type gathering struct {
 	members []member // at the end
 	links   [][2]uint64
 	origin  find.Origin
-	wanted  trait // finds without any of these and without a link are not remembered; anyTrait: all are
+	wanted  trait // finds without any of these and without a link are not remembered
 }
 
-// together looks at all finds of a run in the places whose law does, and lets say speak of each
-// group of finds that belong together: linked as same-hole or touching, or at one exact position.
+// together looks at the finds of a run with some traits, in the places whose law looks at finds together,
+// and lets say speak of each group that belongs together: linked as same-hole or touching, or at one exact
+// position.
 func together(wanted trait, say func(c *Case, g *gathering, group []member, out SayOf)) Across {
-	g := &gathering{seed: maphash.MakeSeed(), wanted: wanted}
+	g := &gathering{wanted: wanted}
 	return Across{
 		Ahead: func(c *Case) {
 			if theTables().law.row("treasure-same-find", jurisdictionOf(c)) != nil {
@@ -133,9 +130,9 @@ func (g *gathering) see(c *Case, ref Ref) {
 		return
 	}
 	f := c.Find
-	m := member{id: maphash.String(g.seed, f.ID), index: int32(ref.Index), row: int32(ref.Origin.Row), line: int32(ref.Origin.Line),
+	m := member{id: sumOf(f.ID), index: int32(ref.Index), row: int32(ref.Origin.Row), line: int32(ref.Origin.Line),
 		label: ref.Label, count: int32(countOf(f)), what: c.traits(), place: jurisdictionOf(c)}
-	if g.wanted != anyTrait && m.what&g.wanted == 0 && len(f.Associated) == 0 && f.PartOf == "" {
+	if m.what&g.wanted == 0 && len(f.Associated) == 0 && f.PartOf == "" {
 		return
 	}
 	if found, ok := foundSpan(f); ok {
@@ -143,21 +140,70 @@ func (g *gathering) see(c *Case, ref Ref) {
 			m.found = day
 		}
 	}
-	if p := f.Position; p != nil && p.Latitude.Known() && p.Longitude.Known() && f.Generalised["/position"] == "" {
-		m.spot = maphash.Comparable(g.seed, [2]find.Number{p.Latitude, p.Longitude}) | 1
-	}
+	m.spot = c.prepare().spot
 	if g.n == 0 {
 		g.origin = ref.Origin
 	}
 	g.keep(&m)
+	g.link(f)
+}
+
+// link notes the links of a find to those of the same find in law.
+func (g *gathering) link(f *find.Find) {
 	for i := range f.Associated {
 		if a := &f.Associated[i]; a.Relation.Is("same-hole", "touching", "joins") {
-			g.links = append(g.links, [2]uint64{m.id, maphash.String(g.seed, a.Find)})
+			g.links = append(g.links, [2]uint64{sumOf(f.ID), sumOf(a.Find)})
 		}
 	}
 	if f.PartOf != "" {
-		g.links = append(g.links, [2]uint64{m.id, maphash.String(g.seed, f.PartOf)})
+		g.links = append(g.links, [2]uint64{sumOf(f.ID), sumOf(f.PartOf)})
 	}
+}
+
+// companions looks at all finds of a run, and lets say speak of each group: the census knows which stand at the spot of another, and the
+// links are noted here. Finds that stand alone are not looked at again.
+func companions(say func(c *Case, g *gathering, group []member, out SayOf)) Across {
+	g := &gathering{}
+	return Across{
+		Find: func(c *Case, ref Ref, _ Say) {
+			if c.census.n == 1 {
+				g.origin = ref.Origin
+			}
+			if (len(c.Find.Associated) > 0 || c.Find.PartOf != "") && theTables().law.row("treasure-same-find", jurisdictionOf(c)) != nil {
+				g.link(c.Find)
+			}
+		},
+		End: func(c *Case, out SayOf) {
+			g.members = c.census.together(g.links)
+			for _, group := range g.groups() {
+				say(c, g, group, out)
+			}
+		},
+	}
+}
+
+// together returns the finds under a law that looks at finds together which do not stand alone: somebody
+// else is at their spot, or a link leads to or from them.
+func (c *census) together(links [][2]uint64) []member {
+	finds := make([]uint32, 0, 2*(len(c.sharers)+len(links)))
+	for _, s := range c.sharers {
+		finds = append(finds, s.find, s.first)
+	}
+	for _, l := range links {
+		for _, id := range l {
+			if i, has := c.ids.find(id); has {
+				finds = append(finds, i)
+			}
+		}
+	}
+	slices.Sort(finds)
+	var list []member
+	for _, i := range slices.Compact(finds) {
+		if b, k := c.block(i); b.place[k] != 0 {
+			list = append(list, c.member(i))
+		}
+	}
+	return list
 }
 
 // keep keeps a member in few bytes.
@@ -189,34 +235,13 @@ func unpackDay(n int32) edtf.Day {
 	return edtf.Day{Year: int(n >> 9), Month: uint8(n >> 5 & 15), Day: uint8(n & 31)}
 }
 
-// unpack makes members of what was kept. Where all finds were, those that stand alone are left out:
-// nobody else is at their spot, and no link leads to or from them.
+// unpack makes members of what was kept.
 func (g *gathering) unpack() {
-	alone := func(*kept) bool { return false }
-	if g.wanted == anyTrait {
-		spots := make([]uint64, 0, g.n)
-		for _, b := range g.blocks {
-			for i := range b {
-				spots = append(spots, b[i].spot)
-			}
-		}
-		slices.Sort(spots)
-		linked := map[uint64]bool{}
-		for _, l := range g.links {
-			linked[l[0]], linked[l[1]] = true, true
-		}
-		alone = func(k *kept) bool {
-			at, _ := slices.BinarySearch(spots, k.spot)
-			shared := k.spot != 0 && at+1 < len(spots) && spots[at+1] == k.spot
-			return !shared && !linked[k.id]
-		}
-	}
 	for _, b := range g.blocks {
 		for i := range b {
-			if k := &b[i]; !alone(k) {
-				g.members = append(g.members, member{id: k.id, spot: k.spot, index: k.index, row: k.row, line: k.line, count: k.count,
-					label: string(g.labels[k.label : k.label+uint32(k.labelLength)]), what: k.what, place: g.places[k.place], found: unpackDay(k.found)})
-			}
+			k := &b[i]
+			g.members = append(g.members, member{id: k.id, spot: k.spot, index: k.index, row: k.row, line: k.line, count: k.count,
+				label: string(g.labels[k.label : k.label+uint32(k.labelLength)]), what: k.what, place: g.places[k.place], found: unpackDay(k.found)})
 		}
 	}
 	g.blocks, g.n = nil, 0
@@ -292,7 +317,9 @@ func (g *gathering) groups() [][]member {
 	byID, bySpot := map[uint64]int32{}, map[uint64]int32{}
 	for i := range g.members {
 		m := &g.members[i]
-		byID[m.id] = int32(i)
+		if m.id != 0 {
+			byID[m.id] = int32(i)
+		}
 		if first, ok := bySpot[m.spot]; ok && m.spot != 0 {
 			join(first, int32(i))
 		} else if m.spot != 0 {

@@ -216,6 +216,7 @@ func (r *run) apart(e *find.Entry, _ bool) bool {
 	c.bench = b
 	b.said, b.due = b.said[:0], b.due[:0]
 	b.rule = -1
+	c.prepare()
 	c.deadline = b.deadline
 	recordedDeadlines(c)
 	for i, rule := range r.v.rules {
@@ -247,6 +248,7 @@ func (r *run) inOrder(e *find.Entry) {
 	b.said, b.due = append(b.said[:0], v.said...), append(b.due[:0], v.due...)
 	v.c.bench, v.c.deadline = b, b.deadline
 	ref := Ref{Index: e.Index, Label: strings.Clone(e.Label()), Origin: e.Origin}
+	r.census.see(v.c, ref)
 	for _, i := range r.after {
 		b.rule = i
 		r.across[i].Find(v.c, ref, b.say)

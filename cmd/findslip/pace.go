@@ -1,0 +1,48 @@
+package main
+
+import (
+	"runtime"
+	"runtime/debug"
+	"runtime/metrics"
+)
+
+// gcRoom is by how many bytes the heap may grow before the garbage collector starts.
+const gcRoom = 20 << 20
+
+// keepPace lets the garbage collector start whenever the heap has grown by about so much, however much
+// is held. By itself it waits for a share of what is held: too often with a short file, and with a long
+// one, of which much is remembered in large blocks that cost the collector nothing, so late that memory
+// doubles.
+func keepPace(room uint64) {
+	p := &pace{room: room, live: []metrics.Sample{{Name: "/gc/heap/live:bytes"}}}
+	p.set(room / 4)
+	p.listen()
+}
+
+type pace struct {
+	room    uint64
+	live    []metrics.Sample
+	percent int
+}
+
+// beat is garbage; that it is collected tells that the collector has run.
+type beat struct{ pace *pace }
+
+func (p *pace) listen() {
+	runtime.SetFinalizer(&beat{p}, func(b *beat) {
+		metrics.Read(b.pace.live)
+		if v := b.pace.live[0].Value; v.Kind() == metrics.KindUint64 {
+			b.pace.set(v.Uint64())
+		}
+		b.pace.listen()
+	})
+}
+
+// set sets the share of what is held that makes the room.
+func (p *pace) set(live uint64) {
+	percent := int(min(max(p.room*100/max(live, 1<<20), 5), 600))
+	if off := percent - p.percent; off*10 > p.percent || -off*10 > p.percent {
+		debug.SetGCPercent(percent)
+		p.percent = percent
+	}
+}
