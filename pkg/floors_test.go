@@ -24,7 +24,8 @@ var floors = map[string]int{
 	"pkg/internal/intake": 4,
 	"pkg/normalise":       5, "pkg/validate": 5, "pkg/share": 5, "pkg/spreadsheet": 5, "pkg/geojson": 5, "pkg/gpx": 5, "pkg/kml": 5,
 	"pkg/pipeline": 6, "cmd/internal/suite": 6,
-	"cmd/findslip": 7, "cmd/specgen": 7, "cmd/compatibility": 7, "cmd/conformance": 7,
+	"cmd/internal/release": 7,
+	"cmd/findslip":         8, "cmd/specgen": 8, "cmd/compatibility": 8, "cmd/conformance": 8,
 }
 
 // cellars are the packages inside another, which Go shuts to all but that one, with their depth: a

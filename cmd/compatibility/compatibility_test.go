@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -11,188 +10,6 @@ import (
 )
 
 const released = "../../schema/released"
-
-func schemasOf(t *testing.T, texts ...string) schemas {
-	t.Helper()
-	s := schemas{}
-	for _, text := range texts {
-		if err := s.add([]byte(text)); err != nil {
-			t.Fatalf("%v: %s", err, text)
-		}
-	}
-	return s
-}
-
-// object of a schema with members as they stand between braces, and what else it says.
-func with(members, more string) string {
-	return fmt.Sprintf(`{"$id": "https://example.org/1/thing", "type": "object", "properties": {%s}%s}`, members, more)
-}
-
-// The verdicts are those that SPEC.md section 10 asks for.
-func TestSchemaChanges(t *testing.T) {
-	defs := `, "$defs": {"size": {"type": "object", "properties": {"min": {"type": "number", "minimum": %s}}}}`
-	for _, c := range []struct {
-		name, old, now string
-		want           Verdict
-		where, what    string
-	}{
-		{"the same", with(`"a": {"type": "string"}`, ""), with(`"a": {"type": "string"}`, ""), 0, "", ""},
-		{"a member gone", with(`"a": {}, "b": {}`, ""), with(`"a": {}`, ""), Breaking, "thing/b", "gone"},
-		{"a member on trial gone", with(`"a": {}, "b": {"x-trial": true}`, ""), with(`"a": {}`, ""), Compatible, "thing/b", "on trial"},
-		{"a new member", with(`"a": {}`, ""), with(`"a": {}, "b": {}`, ""), Compatible, "thing/b", "new member"},
-		{"a new member in between", with(`"a": {}, "c": {}`, ""), with(`"a": {}, "b": {}, "c": {}`, ""), Compatible, "thing/b", "new member"},
-		{"another order", with(`"a": {}, "b": {}`, ""), with(`"b": {}, "a": {}`, ""), Breaking, "thing", "order"},
-		{"presence tightened", with(`"a": {}`, ""), with(`"a": {}`, `, "required": ["a"]`), Breaking, "thing/a", "must be given"},
-		{"presence loosened", with(`"a": {}`, `, "required": ["a"]`), with(`"a": {}`, ""), Breaking, "thing/a", "left out"},
-		{"presence beside another", with(`"a": {}, "b": {}`, ""), with(`"a": {}, "b": {}`, `, "dependentRequired": {"a": ["b"]}`), Breaking, "thing/b", "beside a"},
-		{"type narrowed", with(`"a": {"type": ["string", "null"]}`, ""), with(`"a": {"type": "string"}`, ""), Breaking, "thing/a", "narrowed: type null"},
-		{"number to integer", with(`"a": {"type": "number"}`, ""), with(`"a": {"type": "integer"}`, ""), Breaking, "thing/a", "narrowed: type number"},
-		{"integer to number", with(`"a": {"type": "integer"}`, ""), with(`"a": {"type": "number"}`, ""), Breaking, "thing/a", "widened: type number"},
-		{"type asked for", with(`"a": {}`, ""), with(`"a": {"type": "string"}`, ""), Breaking, "thing/a", "narrowed"},
-		{"pattern changed", with(`"a": {"pattern": "^a"}`, ""), with(`"a": {"pattern": "^b"}`, ""), Breaking, "thing/a", "pattern changed"},
-		{"pattern new", with(`"a": {}`, ""), with(`"a": {"pattern": "^b"}`, ""), Breaking, "thing/a", "narrowed: pattern"},
-		{"format gone", with(`"a": {"format": "date"}`, ""), with(`"a": {}`, ""), Breaking, "thing/a", "widened: format"},
-		{"upper limit falls", with(`"a": {"maximum": 10}`, ""), with(`"a": {"maximum": 9}`, ""), Breaking, "thing/a", "narrowed: maximum"},
-		{"upper limit rises", with(`"a": {"maximum": 10}`, ""), with(`"a": {"maximum": 11}`, ""), Breaking, "thing/a", "widened: maximum"},
-		{"lower limit rises", with(`"a": {"minLength": 1}`, ""), with(`"a": {"minLength": 2}`, ""), Breaking, "thing/a", "narrowed: minLength"},
-		{"one number written otherwise", with(`"a": {"maximum": 10}`, ""), with(`"a": {"maximum": 1e1}`, ""), 0, "", ""},
-		{"closed list loses a code", with(`"a": {"enum": ["x", "y"]}`, ""), with(`"a": {"enum": ["x"]}`, ""), Breaking, "thing/a", "narrowed: enum y"},
-		{"closed list grows", with(`"a": {"enum": ["x"]}`, ""), with(`"a": {"enum": ["x", "y"]}`, ""), Breaking, "thing/a", "widened: enum y"},
-		{"open to closed", with(`"a": {"type": "string"}`, ""), with(`"a": {"type": "string", "enum": ["x"]}`, ""), Breaking, "thing/a", "open to closed"},
-		{"closed to open", with(`"a": {"type": "string", "enum": ["x"]}`, ""), with(`"a": {"type": "string"}`, ""), Breaking, "thing/a", "closed to open"},
-		{"unknown members shut out", with(`"a": {}`, ""), with(`"a": {}`, `, "additionalProperties": false`), Breaking, "thing/additionalProperties", "narrowed"},
-		{"entries narrowed", with(`"a": {"items": {"type": ["string", "number"]}}`, ""), with(`"a": {"items": {"type": "number"}}`, ""), Breaking, "thing/a/#", "narrowed: type string"},
-		{"a choice more", with("", `, "anyOf": [{"required": ["a"]}]`), with("", `, "anyOf": [{"required": ["a"]}, {"required": ["b"]}]`), Breaking, "thing", "branches"},
-		{"a condition", with("", `, "if": {"required": ["a"]}, "then": {"required": ["b"]}`), with("", `, "if": {"required": ["a"]}, "then": {"required": ["c"]}`), Breaking, "thing/then/b", "left out"},
-		{"a keyword not known here", with(`"a": {}`, ""), with(`"a": {"uniqueItems": true}`, ""), Breaking, "thing/a", "uniqueItems"},
-		{"another dialect", with("", `, "$schema": "x"`), with("", `, "$schema": "y"`), Breaking, "thing", "$schema"},
-		{"a shape reached by a reference", with(`"a": {"$ref": "#/$defs/size"}`, fmt.Sprintf(defs, "0")), with(`"a": {"$ref": "#/$defs/size"}`, fmt.Sprintf(defs, "1")), Breaking, "thing/a/min", "narrowed: minimum"},
-		{"a shape reached from trial alone", with(`"a": {"$ref": "#/$defs/size", "x-trial": true}`, fmt.Sprintf(defs, "0")), with(`"a": {"$ref": "#/$defs/size", "x-trial": true}`, fmt.Sprintf(defs, "1")), Compatible, "thing/a/min", "on trial"},
-		{"a shape reached from trial and elsewhere", with(`"a": {"$ref": "#/$defs/size", "x-trial": true}, "b": {"$ref": "#/$defs/size"}`, fmt.Sprintf(defs, "0")), with(`"a": {"$ref": "#/$defs/size", "x-trial": true}, "b": {"$ref": "#/$defs/size"}`, fmt.Sprintf(defs, "1")), Breaking, "thing/b/min", "narrowed: minimum"},
-		{"a shape that nothing refers to", with("", fmt.Sprintf(defs, "0")), with("", fmt.Sprintf(defs, "1")), Breaking, "thing#size/min", "narrowed"},
-		{"a shape gone", with("", fmt.Sprintf(defs, "0")), with("", ""), Breaking, "thing", "shape size"},
-		{"a reference written out", with(`"a": {"$ref": "#/$defs/size"}`, fmt.Sprintf(defs, "0")), with(`"a": {"type": "object", "properties": {"min": {"type": "number", "minimum": 0}}}`, fmt.Sprintf(defs, "0")), 0, "", ""},
-		{"put on trial", with(`"a": {}`, ""), with(`"a": {"x-trial": true}`, ""), Breaking, "thing/a", "put on trial"},
-		{"off trial", with(`"a": {"x-trial": true}`, ""), with(`"a": {}`, ""), Compatible, "thing/a", "no longer on trial"},
-		{"no longer private", with(`"a": {"x-private": true}`, ""), with(`"a": {}`, ""), Breaking, "thing/a", "private"},
-		{"other words", with(`"a": {"description": "one"}`, ""), with(`"a": {"description": "two"}`, ""), Documentation, "thing/a", "description"},
-		{"true to a schema", with(`"a": true`, ""), with(`"a": {"type": "string"}`, ""), Breaking, "thing/a", "was the schema true"},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			got := compareSchemas(schemasOf(t, c.old), schemasOf(t, c.now))
-			if got.Worst() != c.want {
-				t.Fatalf("%v, want %v: %+v", got.Worst(), c.want, got)
-			}
-			if c.want == 0 {
-				return
-			}
-			if got[0].Where != c.where || !strings.Contains(got[0].What, c.what) {
-				t.Errorf("%+v, want %s: %s", got[0], c.where, c.what)
-			}
-		})
-	}
-}
-
-func TestSchemasComeAndGo(t *testing.T) {
-	one := with("", "")
-	other := strings.Replace(one, "thing", "other", 1)
-	if got := compareSchemas(schemasOf(t, one, other), schemasOf(t, one)); got.Worst() != Breaking || got[0].Where != "other" {
-		t.Errorf("%+v", got)
-	}
-	if got := compareSchemas(schemasOf(t, one), schemasOf(t, one, other)); got.Worst() != Compatible {
-		t.Errorf("%+v", got)
-	}
-	circle := with(`"again": {"$ref": "#"}`, "")
-	if got := compareSchemas(schemasOf(t, circle), schemasOf(t, circle)); len(got) > 0 {
-		t.Errorf("%+v", got)
-	}
-	snake := with(`"a": {"$ref": "#/properties/a"}`, "")
-	if got := compareSchemas(schemasOf(t, snake), schemasOf(t, snake)); got.Worst() != Breaking {
-		t.Errorf("a reference to itself: %+v", got)
-	}
-}
-
-func listOf(t *testing.T, open bool, concepts string) map[string]*list {
-	t.Helper()
-	l, err := readList(fmt.Appendf(nil, `{"list": "thing", "open": %t, "concepts": [%s]}`, open, concepts))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return map[string]*list{"thing": l}
-}
-
-func TestListChanges(t *testing.T) {
-	brass := `{"code": "brass", "prefLabel": {"en": "brass"}, "altLabel": {"de": ["Messing"]}, "density": {"low": 8}}`
-	iron := `{"code": "iron", "prefLabel": {"en": "iron"}, "caution": "sharp"}`
-	both := brass + "," + iron
-	for _, c := range []struct {
-		name       string
-		open       bool
-		old        string
-		openNow    bool
-		now        string
-		want       Verdict
-		where, say string
-	}{
-		{"the same", true, both, true, both, 0, "", ""},
-		{"a code gone", true, both, true, brass, Breaking, "list thing iron", "gone"},
-		{"a code renamed", true, both, true, brass + "," + strings.Replace(iron, `"iron"`, `"ferrum"`, 1), Breaking, "list thing iron", "renamed to ferrum"},
-		{"a new code, open", true, brass, true, both, Compatible, "list thing iron", "new code"},
-		{"a new code, closed", false, brass, false, both, Breaking, "list thing iron", "closed list"},
-		{"open to closed", true, both, false, both, Breaking, "list thing", "open to closed"},
-		{"closed to open", false, both, true, both, Breaking, "list thing", "closed to open"},
-		{"a word given to another code", true, both, true, strings.Replace(brass, "Messing", "x", 1) + "," + strings.Replace(iron, `"caution"`, `"altLabel": {"de": ["Messing"]}, "caution"`, 1), Breaking, "list thing brass", "stand for iron"},
-		{"a word more", true, both, true, strings.Replace(both, `["Messing"]`, `["Messing", "Gelbguss"]`, 1), Compatible, "list thing brass", "Gelbguss"},
-		{"a word less", true, both, true, strings.Replace(both, `["Messing"]`, `[]`, 1), Compatible, "list thing brass", "no longer read"},
-		{"another figure", true, both, true, strings.Replace(both, `8`, `9`, 1), Compatible, "list thing brass", "density"},
-		{"a caution gone", true, both, true, strings.Replace(both, `, "caution": "sharp"`, "", 1), Breaking, "list thing iron", "caution is gone"},
-		{"a scope note", true, both, true, strings.Replace(both, `"caution"`, `"scopeNote": "n", "caution"`, 1), Documentation, "list thing iron", "scope note"},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			got := compareLists(listOf(t, c.open, c.old), listOf(t, c.openNow, c.now))
-			if got.Worst() != c.want {
-				t.Fatalf("%v, want %v: %+v", got.Worst(), c.want, got)
-			}
-			if c.want != 0 && (got[0].Where != c.where || !strings.Contains(got[0].What, c.say)) {
-				t.Errorf("%+v, want %s: %s", got[0], c.where, c.say)
-			}
-		})
-	}
-	if got := compareLists(listOf(t, true, both), nil); got.Worst() != Breaking {
-		t.Errorf("a list gone: %+v", got)
-	}
-	if got := compareLists(nil, listOf(t, true, both)); got.Worst() != Compatible {
-		t.Errorf("a new list: %+v", got)
-	}
-}
-
-func TestRuleChanges(t *testing.T) {
-	plain := rule{Code: "x-y", Severity: "warning", Spec: "5.1", Title: "t"}
-	change := func(edit func(*rule)) map[string]rule {
-		r := plain
-		edit(&r)
-		return map[string]rule{r.Code: r}
-	}
-	for _, c := range []struct {
-		name string
-		old  map[string]rule
-		now  map[string]rule
-		want Verdict
-	}{
-		{"the same", change(func(*rule) {}), change(func(*rule) {}), 0},
-		{"gone", change(func(*rule) {}), map[string]rule{}, Breaking},
-		{"new", map[string]rule{}, change(func(*rule) {}), Compatible},
-		{"raised", change(func(*rule) {}), change(func(r *rule) { r.Severity = "error" }), Breaking},
-		{"lowered", change(func(*rule) {}), change(func(r *rule) { r.Severity = "info" }), Compatible},
-		{"a caution no more", change(func(r *rule) { r.Caution = true }), change(func(*rule) {}), Breaking},
-		{"a caution now", change(func(*rule) {}), change(func(r *rule) { r.Caution = true }), Compatible},
-		{"another section", change(func(*rule) {}), change(func(r *rule) { r.Spec = "5.2" }), Documentation},
-	} {
-		if got := compareRules(c.old, c.now); got.Worst() != c.want {
-			t.Errorf("%s: %v, want %v", c.name, got.Worst(), c.want)
-		}
-	}
-}
 
 // Nothing that was released is broken by what stands here.
 func TestReleasesHold(t *testing.T) {
@@ -202,7 +19,7 @@ func TestReleasesHold(t *testing.T) {
 	}
 	for _, folder := range folders {
 		var out, talk bytes.Buffer
-		if status := run([]string{folder}, &out, &talk); status != 0 {
+		if status := run([]string{"-root", "../..", folder}, &out, &talk); status != 0 {
 			t.Errorf("%s: status %d\n%s%s", folder, status, out.String(), talk.String())
 		}
 	}
@@ -213,13 +30,13 @@ func TestRun(t *testing.T) {
 	dir := t.TempDir()
 	var out, talk bytes.Buffer
 	fresh := filepath.Join(dir, "fresh")
-	if status := run([]string{"-write", fresh}, &out, &talk); status != 0 {
+	if status := run([]string{"-root", "../..", "-keep", fresh}, &out, &talk); status != 0 {
 		t.Fatalf("%d: %s", status, talk.String())
 	}
-	if status := run([]string{"-write", fresh}, &out, &talk); status != 2 {
+	if status := run([]string{"-root", "../..", "-keep", fresh}, &out, &talk); status != 2 {
 		t.Errorf("a release was written over: %d", status)
 	}
-	if status := run([]string{"-json", fresh}, &out, &talk); status != 0 {
+	if status := run([]string{"-root", "../..", "-json", fresh}, &out, &talk); status != 0 {
 		t.Errorf("%d: %s%s", status, out.String(), talk.String())
 	}
 	name := filepath.Join(fresh, "find.schema.json")
@@ -235,7 +52,7 @@ func TestRun(t *testing.T) {
 		t.Fatal(err)
 	}
 	out.Reset()
-	if status := run([]string{"-json", fresh}, &out, &talk); status != 1 {
+	if status := run([]string{"-root", "../..", "-json", fresh}, &out, &talk); status != 1 {
 		t.Errorf("status %d: %s", status, out.String())
 	}
 	var told struct {
@@ -246,7 +63,7 @@ func TestRun(t *testing.T) {
 		t.Errorf("%v: %+v", err, told)
 	}
 	for _, args := range [][]string{{}, {dir}, {filepath.Join(dir, "nowhere")}, {"-nonsense"}} {
-		if status := run(args, &out, &talk); status != 2 {
+		if status := run(append([]string{"-root", "../.."}, args...), &out, &talk); status != 2 {
 			t.Errorf("%v: status %d", args, status)
 		}
 	}

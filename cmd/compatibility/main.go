@@ -1,9 +1,13 @@
 // Command compatibility compares two versions of what is published - schemas, code lists, the codes
-// of notices - and says of every change whether it is breaking, compatible or documentation.
+// of notices, the JSON-LD context, the ids of the vectors - and says of every change whether it is
+// breaking, compatible or documentation.
 //
 //	compatibility schema/released/1.0            the release with what this program was built with
 //	compatibility schema/released/1.0 FOLDER     the release with another one
-//	compatibility -write schema/released/1.1     keeps what this program was built with as a release
+//	compatibility -keep schema/released/1.1      keeps what this program was built with as a release
+//
+// A release that has a file named draft is not out: -keep keeps it anew. Without that file it is never
+// written over.
 //
 // It ends with status 0 when nothing breaks, with 1 when something does, and with 2 when a release
 // could not be read. Narrowing breaks documents of the older version; widening breaks programs of
@@ -17,6 +21,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+
+	"github.com/findslip/findslip/cmd/internal/release"
 )
 
 func main() {
@@ -27,7 +33,8 @@ func run(args []string, out, talk io.Writer) int {
 	flags := flag.NewFlagSet("compatibility", flag.ContinueOnError)
 	flags.SetOutput(talk)
 	asJSON := flags.Bool("json", false, "print the changes as JSON")
-	keep := flags.String("write", "", "write what this program was built with into a new `folder`")
+	keep := flags.String("keep", "", "keep what this program was built with in a `folder`: a new one, or one with the file draft in it")
+	root := flags.String("root", ".", "`folder` of the project, whose vectors belong to the release")
 	if err := flags.Parse(args); err != nil {
 		return 2
 	}
@@ -35,12 +42,12 @@ func run(args []string, out, talk io.Writer) int {
 		fmt.Fprintf(talk, "compatibility: %v\n", err)
 		return 2
 	}
-	files, err := published()
+	files, err := release.Published(os.DirFS(*root))
 	if err != nil {
 		return fail(err)
 	}
 	if *keep != "" {
-		if err := write(*keep, files); err != nil {
+		if err := files.Keep(*keep); err != nil {
 			return fail(err)
 		}
 		return 0
@@ -48,36 +55,36 @@ func run(args []string, out, talk io.Writer) int {
 	if n := flags.NArg(); n != 1 && n != 2 {
 		return fail(fmt.Errorf("needs the folder of a release, such as schema/released/1.0"))
 	}
-	old, err := read(os.DirFS(flags.Arg(0)))
+	old, err := release.Read(os.DirFS(flags.Arg(0)))
 	if err != nil {
 		return fail(fmt.Errorf("reading release %s: %w", flags.Arg(0), err))
 	}
-	now, err := read(memory(files))
+	now, err := release.Read(files)
 	if flags.NArg() == 2 {
-		now, err = read(os.DirFS(flags.Arg(1)))
+		now, err = release.Read(os.DirFS(flags.Arg(1)))
 	}
 	if err != nil {
 		return fail(fmt.Errorf("reading the newer release: %w", err))
 	}
-	changes := compare(old, now)
+	changes := release.Compare(old, now)
 	if err := show(out, changes, *asJSON); err != nil {
 		return fail(err)
 	}
-	if changes.Worst() == Breaking {
+	if changes.Worst() == release.Breaking {
 		return 1
 	}
 	return 0
 }
 
-func show(out io.Writer, changes Changes, asJSON bool) error {
+func show(out io.Writer, changes release.Changes, asJSON bool) error {
 	if !asJSON {
-		return changes.write(out)
+		return changes.Write(out)
 	}
 	enc := json.NewEncoder(out)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
 	return enc.Encode(struct {
-		Step    string  `json:"step"`
-		Changes Changes `json:"changes"`
-	}{changes.Worst().Step(), append(Changes{}, changes...)})
+		Step    string          `json:"step"`
+		Changes release.Changes `json:"changes"`
+	}{changes.Worst().Step(), append(release.Changes{}, changes...)})
 }

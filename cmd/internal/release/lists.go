@@ -1,4 +1,4 @@
-package main
+package release
 
 import (
 	"encoding/json"

@@ -1,4 +1,4 @@
-package main
+package release
 
 import (
 	"cmp"
@@ -81,8 +81,8 @@ func (c Changes) Worst() Verdict {
 	return worst
 }
 
-// write prints the changes, one a line, and what they amount to.
-func (c Changes) write(w io.Writer) error {
+// Write prints the changes, one a line, and what they amount to.
+func (c Changes) Write(w io.Writer) error {
 	for _, one := range c {
 		if _, err := fmt.Fprintf(w, "%-13s  %s: %s\n", one.Verdict, one.Where, one.What); err != nil {
 			return err
