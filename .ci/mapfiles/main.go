@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 func main() {
@@ -36,7 +37,7 @@ func run(folder string, names []string) error {
 		}
 		for _, format := range []pipeline.Format{pipeline.GeoJSON, pipeline.KML, pipeline.GPX} {
 			var out bytes.Buffer
-			o := pipeline.Options{From: pipeline.Findslip, To: format, NoLevel: true, Stdin: bytes.NewReader(raw)}
+			o := pipeline.Options{From: pipeline.Findslip, To: format, Level: validate.NoLevel, Stdin: bytes.NewReader(raw)}
 			if _, err := pipeline.Convert(context.Background(), "-", &out, o); err != nil {
 				continue
 			}

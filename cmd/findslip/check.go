@@ -92,7 +92,7 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 	doc.Baseline = before
 	watch.draw(doc)
 	if failed == nil && f.mark != "" {
-		if err := p.markBook(f, files[0], doc); err != nil {
+		if err := p.markBook(c.Context(), f, files[0], doc); err != nil {
 			return err
 		}
 	}

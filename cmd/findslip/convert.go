@@ -10,6 +10,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 func (p *program) convertCommand() *cobra.Command {
@@ -46,7 +47,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 			if o.To, err = targetOf(to, out); err != nil {
 				return err
 			}
-			o.NoLevel, o.Plain, o.Language, o.BOM, o.Since = true, plain, language, bom, since
+			o.Level, o.Plain, o.Language, o.BOM, o.Since = validate.NoLevel, plain, language, bom, since
 			if loss {
 				return p.checkLoss(c, args[0], o, p.out)
 			}

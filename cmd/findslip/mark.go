@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -23,7 +24,7 @@ func (f *checkFlags) canMark(files []string) error {
 }
 
 // markBook writes the sender's workbook with the notices in it.
-func (p *program) markBook(f *checkFlags, name string, doc *render.Document) error {
+func (p *program) markBook(ctx context.Context, f *checkFlags, name string, doc *render.Document) error {
 	book, err := pipeline.OpenSide(name)
 	if err != nil {
 		return fmt.Errorf("--mark: %w", err)
@@ -38,7 +39,7 @@ func (p *program) markBook(f *checkFlags, name string, doc *render.Document) err
 	}
 	var done render.Marked
 	err = pipeline.WriteFile(f.mark, f.force, []string{name}, func(w io.Writer) (err error) {
-		done, err = render.Mark(w, book, *doc, p.limits)
+		done, err = render.Mark(ctx, w, book, *doc, p.limits)
 		return err
 	})
 	if err != nil {

@@ -90,9 +90,9 @@ missing is one), 2 not packed.`,
 				return p.leaks(r.Shared)
 			}
 			if zipped {
-				err = pipeline.WriteFile(out, f.force, args, func(w io.Writer) error { return r.WriteZip(w) })
+				err = pipeline.WriteFile(out, f.force, args, func(w io.Writer) error { return r.WriteZip(c.Context(), w) })
 			} else {
-				err = r.WriteFolder(filepath.Dir(out))
+				err = r.WriteFolder(c.Context(), filepath.Dir(out))
 			}
 			if err != nil {
 				return err
@@ -159,11 +159,11 @@ Exit status: 0 whole, 1 something is changed or missing, 2 not unpacked.`,
   findslip unpack season.zip -o received
   findslip unpack received/season`,
 		Args: cobra.ExactArgs(1),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(c *cobra.Command, args []string) error {
 			if out == "" {
 				out = strings.TrimSuffix(args[0], filepath.Ext(args[0]))
 			}
-			r, err := pipeline.Unpack(args[0], out, p.limits)
+			r, err := pipeline.Unpack(c.Context(), args[0], out, p.limits)
 			if errors.Is(err, os.ErrExist) {
 				return fmt.Errorf("%w; name a new folder with -o FOLDER", err)
 			}

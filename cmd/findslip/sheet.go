@@ -27,12 +27,12 @@ id for the report, so that every later conversion of the same log gives the same
   findslip columns season.xlsx -o map.json
   findslip convert season.xlsx --columns map.json -o season.findslip.json`,
 		Args: cobra.ExactArgs(1),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(c *cobra.Command, args []string) error {
 			o, err := in.options(p)
 			if err != nil {
 				return err
 			}
-			m, list, err := pipeline.Columns(args[0], o)
+			m, list, err := pipeline.Columns(c.Context(), args[0], o)
 			if err != nil {
 				return err
 			}

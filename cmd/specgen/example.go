@@ -11,6 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 const exampleFolder = "examples/thornmere/"
@@ -77,7 +78,7 @@ func examples(root string, put func(string, []byte) error) error {
 		format pipeline.Format
 	}{{"season.findslip.json", pipeline.Findslip}, {"season.geojson", pipeline.GeoJSON}, {"season.csv", pipeline.CSV}, {"season.findslip.jsonl", pipeline.JSONL}, {"season.gpx", pipeline.GPX}, {"season.kml", pipeline.KML}} {
 		var b bytes.Buffer
-		if _, err := pipeline.Convert(context.Background(), source, &b, pipeline.Options{To: to.format, NoLevel: true, Read: normalise.Options{AsOf: today}}); err != nil {
+		if _, err := pipeline.Convert(context.Background(), source, &b, pipeline.Options{To: to.format, Level: validate.NoLevel, Read: normalise.Options{AsOf: today}}); err != nil {
 			return err
 		}
 		if err := put(exampleFolder+to.name, b.Bytes()); err != nil {

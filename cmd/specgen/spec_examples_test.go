@@ -134,7 +134,7 @@ func TestExamplesInSpec(t *testing.T) {
 func converted(t *testing.T, text string, from pipeline.Format) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	o := pipeline.Options{Stdin: strings.NewReader(text), From: from, To: pipeline.Findslip, NoLevel: true, ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
+	o := pipeline.Options{Stdin: strings.NewReader(text), From: from, To: pipeline.Findslip, Level: validate.NoLevel, ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
 	r, err := pipeline.Convert(context.Background(), "-", &out, o)
 	if err != nil {
 		t.Fatal(err)

@@ -1,8 +1,8 @@
 // Package bag seals files for hand-over in a folder or zip file as BagIt 1.0 (RFC 8493), and
 // verifies such bags. It knows nothing of finds.
 //
-//	err := bag.WriteZip(w, bag.Bag{Name: "season", Files: files})
-//	problems, err := bag.Verify(folder)
+//	err := bag.WriteZip(ctx, w, bag.Bag{Name: "season", Files: files})
+//	problems, err := bag.Verify(ctx, os.DirFS("season"))
 //
 // # Terms
 //
@@ -13,6 +13,7 @@ package bag
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
@@ -26,7 +27,8 @@ import (
 	"time"
 )
 
-// A File is one file of the payload. Name is a slash path below data/.
+// A File is one file of the payload. Name is a slash path below data/. Open is called once, when the
+// turn of the file has come; what it returns is closed.
 type File struct {
 	Name string
 	Open func() (io.ReadCloser, error)
@@ -50,16 +52,17 @@ type sink interface {
 }
 
 // WriteZip writes a bag as a zip file. The same bag gives the same bytes.
-func WriteZip(w io.Writer, b Bag) error {
+func WriteZip(ctx context.Context, w io.Writer, b Bag) error {
 	z := zip.NewWriter(w)
-	if err := write(zipSink{z}, b); err != nil {
+	if err := write(ctx, zipSink{z}, b); err != nil {
 		return err
 	}
 	return z.Close()
 }
 
-// WriteFolder writes a bag as a new folder within parent. It refuses a folder that is there.
-func WriteFolder(parent string, b Bag) error {
+// WriteFolder writes a bag as a new folder within parent. It refuses a folder that is there; a bag
+// that cannot be written whole leaves none.
+func WriteFolder(ctx context.Context, parent string, b Bag) error {
 	if !plainName(b.Name) {
 		return fmt.Errorf("the name %q of the bag is not one plain name", b.Name)
 	}
@@ -67,7 +70,7 @@ func WriteFolder(parent string, b Bag) error {
 	if err := os.Mkdir(top, 0o755); err != nil {
 		return fmt.Errorf("writing the bag: %w", err)
 	}
-	if err := write(folderSink(parent), b); err != nil {
+	if err := write(ctx, folderSink(parent), b); err != nil {
 		os.RemoveAll(top)
 		return err
 	}
@@ -105,7 +108,7 @@ func cleanName(s string) bool {
 }
 
 // write writes payload, manifests and tags. RFC 8493 section 2.
-func write(to sink, b Bag) error {
+func write(ctx context.Context, to sink, b Bag) error {
 	if !plainName(b.Name) {
 		return fmt.Errorf("the name %q of the bag is not one plain name", b.Name)
 	}
@@ -116,7 +119,7 @@ func write(to sink, b Bag) error {
 		if !cleanName(f.Name) || i > 0 && files[i-1].Name == f.Name {
 			return fmt.Errorf("the file name %q cannot stand in a bag, or stands twice", f.Name)
 		}
-		sum, size, err := copyFile(to, b.Name+"/data/"+f.Name, f.Open)
+		sum, size, err := copyFile(ctx, to, b.Name+"/data/"+f.Name, f.Open)
 		if err != nil {
 			return fmt.Errorf("sealing %s: %w", f.Name, err)
 		}
@@ -129,17 +132,17 @@ func write(to sink, b Bag) error {
 	}
 	tags := ""
 	for _, t := range [][2]string{{"bag-info.txt", info}, {"bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"}, {"manifest-sha256.txt", manifest}} {
-		sum, _, err := copyFile(to, b.Name+"/"+t[0], Text("", []byte(t[1])).Open)
+		sum, _, err := copyFile(ctx, to, b.Name+"/"+t[0], Text("", []byte(t[1])).Open)
 		if err != nil {
 			return fmt.Errorf("sealing %s: %w", t[0], err)
 		}
 		tags += sum + "  " + t[0] + "\n"
 	}
-	_, _, err := copyFile(to, b.Name+"/tagmanifest-sha256.txt", Text("", []byte(tags)).Open)
+	_, _, err := copyFile(ctx, to, b.Name+"/tagmanifest-sha256.txt", Text("", []byte(tags)).Open)
 	return err
 }
 
-func copyFile(to sink, name string, open func() (io.ReadCloser, error)) (sum string, size int64, err error) {
+func copyFile(ctx context.Context, to sink, name string, open func() (io.ReadCloser, error)) (sum string, size int64, err error) {
 	r, err := open()
 	if err != nil {
 		return "", 0, err
@@ -150,11 +153,24 @@ func copyFile(to sink, name string, open func() (io.ReadCloser, error)) (sum str
 		return "", 0, err
 	}
 	h := sha256.New()
-	if size, err = io.Copy(io.MultiWriter(w, h), r); err != nil {
+	if size, err = io.Copy(io.MultiWriter(w, h), stopping{ctx, r}); err != nil {
 		w.Close()
 		return "", 0, err
 	}
 	return hex.EncodeToString(h.Sum(nil)), size, w.Close()
+}
+
+// stopping is a reader that ends with the error of its context.
+type stopping struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (s stopping) Read(p []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.r.Read(p)
 }
 
 // encodeName and decodeName: RFC 8493 section 2.1.3 encodes CR, LF and the per cent sign.

@@ -17,11 +17,11 @@ func sample() Bag {
 func unpacked(t *testing.T, b Bag) string {
 	t.Helper()
 	var z bytes.Buffer
-	if err := WriteZip(&z, b); err != nil {
+	if err := WriteZip(t.Context(), &z, b); err != nil {
 		t.Fatal(err)
 	}
 	into := filepath.Join(t.TempDir(), "out")
-	if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into, Limits{}); err != nil {
+	if err := Unzip(t.Context(), bytes.NewReader(z.Bytes()), int64(z.Len()), into, Limits{}); err != nil {
 		t.Fatal(err)
 	}
 	return filepath.Join(into, b.Name)
@@ -29,7 +29,7 @@ func unpacked(t *testing.T, b Bag) string {
 
 func TestThereAndBack(t *testing.T) {
 	folder := unpacked(t, sample())
-	problems, err := Verify(os.DirFS(folder))
+	problems, err := Verify(t.Context(), os.DirFS(folder))
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
@@ -51,7 +51,7 @@ func TestThereAndBack(t *testing.T) {
 
 func TestSameBytes(t *testing.T) {
 	var a, b bytes.Buffer
-	if WriteZip(&a, sample()) != nil || WriteZip(&b, sample()) != nil || !bytes.Equal(a.Bytes(), b.Bytes()) {
+	if WriteZip(t.Context(), &a, sample()) != nil || WriteZip(t.Context(), &b, sample()) != nil || !bytes.Equal(a.Bytes(), b.Bytes()) {
 		t.Error("two bags of the same files differ")
 	}
 }
@@ -73,7 +73,7 @@ func TestDamageIsFound(t *testing.T) {
 			if err := damage(folder); err != nil {
 				t.Fatal(err)
 			}
-			problems, err := VerifyFolder(folder)
+			problems, err := VerifyFolder(t.Context(), folder)
 			if err == nil && len(problems) == 0 {
 				t.Error("nothing is found")
 			}
@@ -88,7 +88,7 @@ func TestPathTricksAreRefused(t *testing.T) {
 	for _, name := range []string{"../evil", "/evil", "a/../../evil", `a\..\evil`, "c:evil", "a//b", ""} {
 		b := sample()
 		b.Files[0].Name = name
-		if err := WriteZip(&bytes.Buffer{}, b); err == nil {
+		if err := WriteZip(t.Context(), &bytes.Buffer{}, b); err == nil {
 			t.Errorf("a bag takes the name %q", name)
 		}
 		var z bytes.Buffer
@@ -100,7 +100,7 @@ func TestPathTricksAreRefused(t *testing.T) {
 			t.Fatal(err)
 		}
 		into := filepath.Join(t.TempDir(), "out")
-		if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into, Limits{}); err == nil {
+		if err := Unzip(t.Context(), bytes.NewReader(z.Bytes()), int64(z.Len()), into, Limits{}); err == nil {
 			t.Errorf("the name %q is unpacked", name)
 		}
 		if _, err := os.Stat(into); err == nil {
@@ -111,14 +111,14 @@ func TestPathTricksAreRefused(t *testing.T) {
 
 func TestFolder(t *testing.T) {
 	parent := t.TempDir()
-	if err := WriteFolder(parent, sample()); err != nil {
+	if err := WriteFolder(t.Context(), parent, sample()); err != nil {
 		t.Fatal(err)
 	}
-	problems, err := Verify(os.DirFS(filepath.Join(parent, "season")))
+	problems, err := Verify(t.Context(), os.DirFS(filepath.Join(parent, "season")))
 	if err != nil || len(problems) > 0 {
 		t.Error(err, problems)
 	}
-	if err := WriteFolder(parent, sample()); err == nil {
+	if err := WriteFolder(t.Context(), parent, sample()); err == nil {
 		t.Error("a folder that is there is written over")
 	}
 }
@@ -137,11 +137,11 @@ func TestOtherAlgorithms(t *testing.T) {
 			}
 		}
 		write(sum)
-		if problems, err := VerifyFolder(folder); err != nil || len(problems) > 0 {
+		if problems, err := VerifyFolder(t.Context(), folder); err != nil || len(problems) > 0 {
 			t.Errorf("%s: %v %v", name, problems, err)
 		}
 		write(strings.Repeat("0", len(sum)))
-		if problems, err := VerifyFolder(folder); err != nil || len(problems) != 1 {
+		if problems, err := VerifyFolder(t.Context(), folder); err != nil || len(problems) != 1 {
 			t.Errorf("%s: a wrong sum gives %v %v", name, problems, err)
 		}
 	}
@@ -164,7 +164,7 @@ func TestLinksAreRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	into := filepath.Join(t.TempDir(), "out")
-	if err := Unzip(bytes.NewReader(z.Bytes()), int64(z.Len()), into, Limits{}); err == nil {
+	if err := Unzip(t.Context(), bytes.NewReader(z.Bytes()), int64(z.Len()), into, Limits{}); err == nil {
 		t.Error("a link is unpacked")
 	}
 	if _, err := os.Lstat(into); err == nil {

@@ -1,6 +1,7 @@
 package bag_test
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -17,19 +18,19 @@ func Example() {
 	}
 	defer os.RemoveAll(parent)
 	season := bag.Bag{Name: "season", Files: []bag.File{bag.Text("README.txt", []byte("finds of one season\n"))}}
-	if err := bag.WriteFolder(parent, season); err != nil {
+	if err := bag.WriteFolder(context.Background(), parent, season); err != nil {
 		fmt.Println(err)
 		return
 	}
 	folder := filepath.Join(parent, season.Name)
-	problems, err := bag.VerifyFolder(folder)
+	problems, err := bag.VerifyFolder(context.Background(), folder)
 	fmt.Println(len(problems), err)
 
 	if err := os.WriteFile(filepath.Join(folder, "data", "README.txt"), []byte("another text\n"), 0o600); err != nil {
 		fmt.Println(err)
 		return
 	}
-	problems, err = bag.VerifyFolder(folder)
+	problems, err = bag.VerifyFolder(context.Background(), folder)
 	fmt.Println(len(problems) > 0, err)
 	// Output:
 	// 0 <nil>

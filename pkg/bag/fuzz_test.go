@@ -15,7 +15,7 @@ import (
 // nothing behind.
 func FuzzUnzip(f *testing.F) {
 	var z bytes.Buffer
-	if err := WriteZip(&z, sample()); err != nil {
+	if err := WriteZip(f.Context(), &z, sample()); err != nil {
 		f.Fatal(err)
 	}
 	f.Add(z.Bytes())
@@ -27,7 +27,7 @@ func FuzzUnzip(f *testing.F) {
 		if err := os.Mkdir(filepath.Dir(into), 0o755); err != nil {
 			t.Fatal(err)
 		}
-		err := Unzip(bytes.NewReader(data), int64(len(data)), into, Limits{Files: 100, Bytes: 1 << 20})
+		err := Unzip(t.Context(), bytes.NewReader(data), int64(len(data)), into, Limits{Files: 100, Bytes: 1 << 20})
 		entries, rerr := os.ReadDir(dir)
 		inner, ierr := os.ReadDir(filepath.Dir(into))
 		if rerr != nil || ierr != nil || len(entries) != 1 || len(inner) > 1 {
@@ -39,7 +39,7 @@ func FuzzUnzip(f *testing.F) {
 			}
 			return
 		}
-		_, _ = VerifyFolder(into)
+		_, _ = VerifyFolder(t.Context(), into)
 	})
 }
 
@@ -53,7 +53,7 @@ func FuzzVerify(f *testing.F) {
 	f.Fuzz(func(t *testing.T, bagit, manifest, info, sealed string) {
 		bag := fstest.MapFS{"bagit.txt": {Data: []byte(bagit)}, "manifest-sha256.txt": {Data: []byte(manifest)}, "bag-info.txt": {Data: []byte(info)},
 			"tagmanifest-sha256.txt": {Data: []byte(sealed)}, "data/x": {Data: []byte("x")}, "data/not listed": {Data: []byte("y")}}
-		problems, err := Verify(bag)
+		problems, err := Verify(t.Context(), bag)
 		if err != nil {
 			return
 		}

@@ -44,7 +44,7 @@ func TestHostileBags(t *testing.T) {
 		if err := os.WriteFile(filepath.Join(folder, c.file), []byte(c.text), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		problems, err := VerifyFolder(folder)
+		problems, err := VerifyFolder(t.Context(), folder)
 		if err != nil || !slices.ContainsFunc(problems, func(p Problem) bool { return strings.Contains(p.String(), c.want) }) {
 			t.Errorf("%s (section %s): %v %v, want %q", c.name, c.section, problems, err, c.want)
 		}
@@ -54,7 +54,7 @@ func TestHostileBags(t *testing.T) {
 		if err := os.Remove(filepath.Join(folder, file)); err != nil {
 			t.Fatal(err)
 		}
-		if problems, err := VerifyFolder(folder); err == nil {
+		if problems, err := VerifyFolder(t.Context(), folder); err == nil {
 			t.Errorf("without %s it is still a bag: %v", file, problems)
 		}
 	}
@@ -62,7 +62,7 @@ func TestHostileBags(t *testing.T) {
 	if err := os.Remove(filepath.Join(folder, "tagmanifest-sha256.txt")); err != nil {
 		t.Fatal(err)
 	}
-	if problems, err := VerifyFolder(folder); err != nil || len(problems) != 1 {
+	if problems, err := VerifyFolder(t.Context(), folder); err != nil || len(problems) != 1 {
 		t.Errorf("lists that are not sealed: %v %v", problems, err)
 	}
 }

@@ -3,6 +3,7 @@ package bag
 import (
 	"archive/zip"
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -43,8 +44,8 @@ func (e *LimitError) Error() string {
 }
 
 // Unzip unpacks a zip file into a new folder, which it names. It refuses names that lead outside,
-// links, and more than the limits; what it refuses leaves nothing behind.
-func Unzip(r io.ReaderAt, size int64, into string, limits Limits) (err error) {
+// links, and more than the limits, which is a *LimitError; what it refuses leaves nothing behind.
+func Unzip(ctx context.Context, r io.ReaderAt, size int64, into string, limits Limits) (err error) {
 	limits = limits.filled()
 	// The list of files may be as long as the zip file. It is read with a budget, so that it cannot
 	// take more memory than the number of files allowed would.
@@ -70,7 +71,7 @@ func Unzip(r io.ReaderAt, size int64, into string, limits Limits) (err error) {
 			os.RemoveAll(into)
 		}
 	}()
-	u := unzipper{limits: limits, size: size}
+	u := unzipper{ctx: ctx, limits: limits, size: size}
 	for _, part := range z.File {
 		if strings.HasSuffix(part.Name, "/") && cleanName(strings.TrimSuffix(part.Name, "/")) {
 			continue
@@ -109,6 +110,7 @@ func (b *budgetReader) ReadAt(p []byte, at int64) (int, error) {
 // unzipper counts what is unpacked. Parts that lie over each other in the zip file count as often
 // as they are unpacked.
 type unzipper struct {
+	ctx    context.Context // of the one call of Unzip
 	limits Limits
 	size   int64 // of the zip file
 	total  int64
@@ -143,6 +145,9 @@ type part struct {
 }
 
 func (p *part) Read(b []byte) (int, error) {
+	if err := p.u.ctx.Err(); err != nil {
+		return 0, err
+	}
 	n, err := p.r.Read(b)
 	p.read += int64(n)
 	p.u.total += int64(n)

@@ -2,6 +2,7 @@ package bag
 
 import (
 	"bufio"
+	"context"
 	"crypto/md5"
 	"crypto/sha1"
 	"crypto/sha256"
@@ -45,8 +46,11 @@ var sums = []struct {
 
 // VerifyFolder proves the bag in a folder as Verify does. It refuses a folder that holds a link or
 // a device anywhere, so that nothing outside it is read.
-func VerifyFolder(folder string) ([]Problem, error) {
+func VerifyFolder(ctx context.Context, folder string) ([]Problem, error) {
 	err := filepath.WalkDir(folder, func(name string, d fs.DirEntry, err error) error {
+		if err == nil {
+			err = ctx.Err()
+		}
 		if err == nil && !d.IsDir() && !d.Type().IsRegular() {
 			return fmt.Errorf("%q is a link or a device; a bag holds files only", d.Name())
 		}
@@ -60,14 +64,15 @@ func VerifyFolder(folder string) ([]Problem, error) {
 		return nil, fmt.Errorf("verifying the bag: %w", err)
 	}
 	defer root.Close()
-	return Verify(root.FS())
+	return Verify(ctx, root.FS())
 }
 
 // Verify proves a bag: that it says what it is, that every file listed is there with its sum, by
 // every algorithm the bag has a manifest for, and that nothing else is in the payload. It fetches
 // nothing. A file system that follows links lets the bag name files outside it: use VerifyFolder.
-func Verify(bag fs.FS) ([]Problem, error) {
-	v := &verifier{bag: bag}
+// The problems come sorted; what is no bag at all is an error.
+func Verify(ctx context.Context, bag fs.FS) ([]Problem, error) {
+	v := &verifier{ctx: ctx, bag: bag}
 	text, err := v.tag("bagit.txt")
 	if err != nil {
 		return nil, fmt.Errorf("this is not a bag: %w", err)
@@ -111,6 +116,9 @@ func Verify(bag fs.FS) ([]Problem, error) {
 		v.say("tagmanifest-sha256.txt", "it is missing: the lists themselves are not sealed")
 	}
 	v.oxum()
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("verifying the bag: %w", err)
+	}
 	slices.SortFunc(v.problems, func(a, b Problem) int { return strings.Compare(a.File+"\x00"+a.Text, b.File+"\x00"+b.Text) })
 	return slices.Compact(v.problems), nil
 }
@@ -188,6 +196,7 @@ func (v *verifier) has(name string) bool {
 }
 
 type verifier struct {
+	ctx      context.Context // of the one call of Verify
 	bag      fs.FS
 	problems []Problem
 }
@@ -239,6 +248,9 @@ func (v *verifier) manifest(name string, algorithm func() hash.Hash) (map[string
 // payload compares the list with what is there.
 func (v *verifier) payload(manifest map[string]string, list string, algorithm func() hash.Hash) error {
 	for name, sum := range manifest {
+		if err := v.ctx.Err(); err != nil {
+			return err
+		}
 		if !strings.HasPrefix(name, "data/") {
 			v.say(name, "it is listed as payload but does not lie below data/")
 			continue
@@ -249,6 +261,9 @@ func (v *verifier) payload(manifest map[string]string, list string, algorithm fu
 		if errors.Is(err, fs.ErrNotExist) {
 			v.say("data", "the payload is missing")
 			return nil
+		}
+		if err == nil {
+			err = v.ctx.Err()
 		}
 		if err != nil || d.IsDir() {
 			return err
@@ -279,7 +294,7 @@ func (v *verifier) sum(name, want string, algorithm func() hash.Hash) {
 	}
 	defer f.Close()
 	h := algorithm()
-	if _, err := io.Copy(h, f); err != nil {
+	if _, err := io.Copy(h, stopping{v.ctx, f}); err != nil {
 		v.say(name, "it cannot be read to its end")
 		return
 	}

@@ -1,6 +1,7 @@
 package find
 
 import (
+	"context"
 	"fmt"
 	"iter"
 	"slices"
@@ -234,4 +235,26 @@ func StreamOf(r *Report) *Stream {
 			}
 		}
 	}}
+}
+
+// Until returns the stream so that it ends with the error of the context once that is cancelled. Steps
+// that are to be done for several finds at the same time are added before: Until is the last.
+func (s *Stream) Until(ctx context.Context) *Stream {
+	out := *s
+	out.Entries = func(yield func(*Entry, error) bool) {
+		if err := ctx.Err(); err != nil {
+			yield(nil, err)
+			return
+		}
+		for e, err := range s.Entries {
+			if !yield(e, err) || err != nil {
+				return
+			}
+			if err := ctx.Err(); err != nil {
+				yield(nil, err)
+				return
+			}
+		}
+	}
+	return &out
 }

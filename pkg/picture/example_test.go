@@ -2,6 +2,7 @@ package picture_test
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"image"
 	"image/png"
@@ -16,7 +17,7 @@ func ExampleClean() {
 		return
 	}
 	// The copy holds what is seen and nothing else, and here no side longer than ten pixels.
-	clean, err := picture.Clean(drawn.Bytes(), picture.Options{MaxSide: 10})
+	clean, err := picture.Clean(context.Background(), drawn.Bytes(), picture.Options{MaxSide: 10})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -24,7 +25,7 @@ func ExampleClean() {
 	size, err := png.DecodeConfig(bytes.NewReader(clean))
 	fmt.Println(size.Width, size.Height, len(picture.Carries(clean)), err)
 
-	_, err = picture.Clean([]byte("no picture"), picture.Options{})
+	_, err = picture.Clean(context.Background(), []byte("no picture"), picture.Options{})
 	fmt.Println(err)
 	// Output:
 	// 10 5 0 <nil>

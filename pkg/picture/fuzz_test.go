@@ -19,7 +19,7 @@ func FuzzClean(f *testing.F) {
 	f.Add([]byte("\xff\xd8\xff\xd9"), 2)
 	f.Add([]byte(pngHead+"\x00\x00\x00\rIHDR\x7f\xff\xff\xff\x7f\xff\xff\xff\x08\x06\x00\x00\x00"), 1)
 	f.Fuzz(func(t *testing.T, data []byte, side int) {
-		clean, err := Clean(data, Options{MaxSide: side, MaxPixels: 1 << 16})
+		clean, err := Clean(t.Context(), data, Options{MaxSide: side, MaxPixels: 1 << 16})
 		if err != nil {
 			return
 		}
@@ -49,7 +49,7 @@ func FuzzCleanTurned(f *testing.F) {
 		body := append([]byte("Exif\x00\x00"), tiff...)
 		dirty := append([]byte("\xff\xd8\xff\xe1"), binary.BigEndian.AppendUint16(nil, uint16(len(body)+2))...)
 		dirty = append(append(dirty, body...), data[2:]...)
-		clean, err := Clean(dirty, Options{})
+		clean, err := Clean(t.Context(), dirty, Options{})
 		if err != nil || Carries(clean) != nil {
 			t.Fatalf("%v, carries %v", err, Carries(clean))
 		}

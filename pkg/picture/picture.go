@@ -1,7 +1,7 @@
 // Package picture makes copies of pictures that say nothing but what is to be seen on them, and
 // says what a picture carries beside that. It knows nothing of finds.
 //
-//	clean, err := picture.Clean(data, picture.Options{})
+//	clean, err := picture.Clean(ctx, data, picture.Options{})
 //	carried := picture.Carries(data) // position, owner, ...
 //
 // # Terms
@@ -12,16 +12,18 @@ package picture
 import (
 	"bytes"
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"image"
 	"image/color"
 	"image/jpeg"
 	"image/png"
+	"io"
 )
 
-// Quality is the JPEG quality of copies.
-const Quality = 92
+// quality is the JPEG quality of copies.
+const quality = 92
 
 // maxPixels bounds what is unpacked of one picture. A pixel can take a dozen bytes while it is
 // turned upright.
@@ -53,8 +55,17 @@ func Extension(data []byte) string {
 
 // Clean returns a new picture with the same pixels, turned upright as the orientation of the source
 // says, and nothing else: no metadata, no colour profile, no preview, nothing after its end. The
-// source is left alone.
-func Clean(data []byte, o Options) ([]byte, error) {
+// source is left alone. JPEG stays JPEG, of quality 92, and PNG stays PNG. The errors are ErrFormat,
+// ErrPixels, and those of a picture that is damaged.
+func Clean(ctx context.Context, data []byte, o Options) ([]byte, error) {
+	clean, err := cleaned(ctx, data, o)
+	if stopped := ctx.Err(); stopped != nil {
+		return nil, fmt.Errorf("cleaning the picture: %w", stopped)
+	}
+	return clean, err
+}
+
+func cleaned(ctx context.Context, data []byte, o Options) ([]byte, error) {
 	ext := Extension(data)
 	if ext == "" {
 		return nil, ErrFormat
@@ -66,19 +77,20 @@ func Clean(data []byte, o Options) ([]byte, error) {
 	if most := cmp.Or(o.MaxPixels, maxPixels); c.Width <= 0 || c.Height <= 0 || int64(c.Width) > most/int64(c.Height) {
 		return nil, ErrPixels
 	}
-	img, _, err := image.Decode(bytes.NewReader(data))
+	img, _, err := image.Decode(stopping{ctx, bytes.NewReader(data), nil})
 	if err != nil {
 		return nil, fmt.Errorf("the picture is damaged: %w", err)
 	}
-	img = fit(img, o.MaxSide)
+	img = fit(ctx, img, o.MaxSide)
 	if ext == ".jpg" {
-		img = upright(img, orientation(exif(data)))
+		img = upright(ctx, img, orientation(exif(data)))
 	}
 	var out bytes.Buffer
+	to := stopping{ctx, nil, &out}
 	if ext == ".jpg" {
-		err = jpeg.Encode(&out, img, &jpeg.Options{Quality: Quality})
+		err = jpeg.Encode(to, img, &jpeg.Options{Quality: quality})
 	} else {
-		err = png.Encode(&out, img)
+		err = png.Encode(to, img)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("writing the picture: %w", err)
@@ -89,9 +101,30 @@ func Clean(data []byte, o Options) ([]byte, error) {
 	return out.Bytes(), nil
 }
 
+// stopping is a reader or a writer that ends with the error of its context.
+type stopping struct {
+	ctx context.Context
+	r   io.Reader
+	w   io.Writer
+}
+
+func (s stopping) Read(p []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.r.Read(p)
+}
+
+func (s stopping) Write(p []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.w.Write(p)
+}
+
 // upright applies an orientation of Exif (CIPA DC-008, tag 274): 2 and 4 are mirrored, 3 is upside
 // down, 5 to 8 lie on a side.
-func upright(img image.Image, how int) image.Image {
+func upright(ctx context.Context, img image.Image, how int) image.Image {
 	if how < 2 || how > 8 {
 		return img
 	}
@@ -102,6 +135,9 @@ func upright(img image.Image, how int) image.Image {
 	}
 	out := image.NewRGBA(image.Rect(0, 0, w, h))
 	for y := range h {
+		if ctx.Err() != nil {
+			break // Clean says so
+		}
 		for x := range w {
 			sx, sy := source(x, y, w, h, how)
 			out.Set(x, y, img.At(b.Min.X+sx, b.Min.Y+sy))
@@ -132,7 +168,7 @@ func source(x, y, w, h, how int) (int, int) {
 }
 
 // fit makes a picture smaller by the mean of the pixels that fall together.
-func fit(img image.Image, side int) image.Image {
+func fit(ctx context.Context, img image.Image, side int) image.Image {
 	b := img.Bounds()
 	longest := max(b.Dx(), b.Dy())
 	if side <= 0 || longest <= side {
@@ -141,6 +177,9 @@ func fit(img image.Image, side int) image.Image {
 	w, h := max(1, b.Dx()*side/longest), max(1, b.Dy()*side/longest)
 	out := image.NewRGBA64(image.Rect(0, 0, w, h))
 	for y := range h {
+		if ctx.Err() != nil {
+			break // Clean says so
+		}
 		y0, y1 := b.Min.Y+y*b.Dy()/h, b.Min.Y+max((y+1)*b.Dy()/h, y*b.Dy()/h+1)
 		for x := range w {
 			x0, x1 := b.Min.X+x*b.Dx()/w, b.Min.X+max((x+1)*b.Dx()/w, x*b.Dx()/w+1)

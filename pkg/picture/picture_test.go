@@ -80,7 +80,7 @@ func TestOrientation(t *testing.T) {
 	for how := 1; how <= 8; how++ {
 		for _, order := range []binary.AppendByteOrder{binary.LittleEndian, binary.BigEndian} {
 			data := withExif(t, corner(), uint16(how), order)
-			clean, err := Clean(data, Options{})
+			clean, err := Clean(t.Context(), data, Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -114,7 +114,7 @@ func TestCarries(t *testing.T) {
 	if got := fmt.Sprint(Carries(append(data, "behind\xff\xd9"...))); !strings.Contains(got, "trailer") {
 		t.Errorf("with something behind its end it carries %s", got)
 	}
-	clean, err := Clean(data, Options{MaxSide: 24})
+	clean, err := Clean(t.Context(), data, Options{MaxSide: 24})
 	if err != nil || Carries(clean) != nil || bytes.Contains(clean, []byte("Exif")) || bytes.Contains(clean, []byte("AAB")) {
 		t.Errorf("the copy carries %v, %v", Carries(clean), err)
 	}
@@ -140,7 +140,7 @@ func TestPNG(t *testing.T) {
 	if got := fmt.Sprint(Carries(dirty)); got != "[words]" {
 		t.Errorf("the picture carries %s", got)
 	}
-	clean, err := Clean(plain, Options{})
+	clean, err := Clean(t.Context(), plain, Options{})
 	if err != nil || Carries(clean) != nil {
 		t.Fatal(err)
 	}
@@ -152,13 +152,13 @@ func TestPNG(t *testing.T) {
 
 func TestRefused(t *testing.T) {
 	for _, text := range []string{"", "GIF89a", "II*\x00", "\x00\x00\x00\x18ftypheic"} {
-		if _, err := Clean([]byte(text), Options{}); !errors.Is(err, ErrFormat) {
+		if _, err := Clean(t.Context(), []byte(text), Options{}); !errors.Is(err, ErrFormat) {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
 	// A header that promises more pixels than are unpacked.
 	bomb := []byte(pngHead + "\x00\x00\x00\rIHDR\x00\x01\x00\x00\x00\x01\x00\x00\x08\x06\x00\x00\x00\xd3\x4f\xc7\x0e")
-	if _, err := Clean(bomb, Options{}); err == nil {
+	if _, err := Clean(t.Context(), bomb, Options{}); err == nil {
 		t.Error("a picture of 65536 by 65536 is unpacked")
 	}
 }

@@ -55,8 +55,28 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 		"pack": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
 			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "handover"})
 			if p != nil {
-				p.WriteZip(w)
+				p.WriteZip(ctx, w)
 			}
+			return err
+		},
+		"pack for": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
+			p, err := pipeline.PackFor(ctx, name, o, pipeline.PackOptions{Name: "handover"}, pipeline.ShareOptions{Options: share.Options{Audience: share.Public}})
+			if p != nil {
+				p.WriteZip(ctx, w)
+			}
+			return err
+		},
+		"leaks": func(ctx context.Context, name string, _ io.Writer, o pipeline.Options) error {
+			_, _, err := pipeline.Leaks(ctx, name, name, share.Public, o)
+			return err
+		},
+		"open": func(ctx context.Context, name string, _ io.Writer, o pipeline.Options) error {
+			in, err := pipeline.Open(ctx, name, o)
+			if err != nil {
+				return err
+			}
+			defer in.Close()
+			_, _, err = find.Collect(in.Stream.Until(ctx))
 			return err
 		},
 		"upgrade": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {

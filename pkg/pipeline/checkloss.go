@@ -43,8 +43,7 @@ func (c *LossCheck) Unlisted() int {
 // CheckLoss reads a file, writes it in the format Options.To and reads that again, all in memory,
 // and lists every difference.
 func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) {
-	o.ctx = ctx
-	in, err := Open(name, o)
+	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
@@ -56,7 +55,7 @@ func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) 
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
 	losses := newLosses(o)
-	s := find.StreamOf(before)
+	s := find.StreamOf(before).Until(ctx)
 	losses.report(s.Report)
 	var out bytes.Buffer
 	if err := encode(&out, losses.watch(s), o); err != nil {
@@ -70,17 +69,21 @@ func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) 
 	if err != nil {
 		return nil, err
 	}
-	after, _, err := find.Collect(normalise.Stream(back.Stream, normalise.Options{AsOf: o.Read.AsOf, Table: o.To == XLSX || o.To == CSV}))
+	after, _, err := find.Collect(normalise.Stream(back.Stream, normalise.Options{AsOf: o.Read.AsOf, Table: o.To == XLSX || o.To == CSV}).Until(ctx))
 	if err != nil {
 		return nil, fmt.Errorf("reading the converted file: %w", err)
 	}
-	c := &comparison{losses: losses}
+	c := &comparison{ctx: ctx, losses: losses}
 	c.reports(before, after)
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("comparing %s: %w", name, err)
+	}
 	return &LossCheck{Differences: c.out, Lost: losses.list()}, nil
 }
 
 // comparison gathers differences.
 type comparison struct {
+	ctx    context.Context // of the one call of CheckLoss
 	losses *losses
 	out    []Difference
 }
@@ -114,6 +117,9 @@ func compareLists[T find.Record](c *comparison, part string, before, after []T, 
 		there[k] = append(there[k], &after[i])
 	}
 	for i := range before {
+		if c.ctx.Err() != nil {
+			return // CheckLoss says so
+		}
 		k := id(&before[i])
 		label := labelOf(&before[i], k)
 		if len(there[k]) == 0 {

@@ -12,7 +12,7 @@ import (
 func (r *Result) Document(tool string, o Options) render.Document {
 	d := render.Document{Tool: tool, AsOf: o.Read.AsOf.String(), Finds: r.Summary.Finds, Met: map[string]int{},
 		NotChecked: r.Summary.NotChecked, Notices: slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted), Deadlines: slices.Clone(r.Summary.Deadlines)}
-	if !o.NoLevel {
+	if o.Level != validate.NoLevel {
 		d.Level = o.Level.String()
 	}
 	for l, n := range r.Summary.Met {

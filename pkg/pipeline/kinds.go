@@ -1,6 +1,8 @@
 package pipeline
 
 import (
+	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -50,8 +52,10 @@ func Kinds() []*notice.Kind {
 // sectionPointer makes 5.12 come after 5.2.
 func sectionPointer(k *notice.Kind) string { return "/" + strings.ReplaceAll(k.Spec, ".", "/") }
 
-// Columns tells what each heading of a spreadsheet is taken for.
-func Columns(name string, o Options) (*spreadsheet.ColumnMap, notice.List, error) {
+// Columns tells what each heading of a spreadsheet is taken for. A file of another format is an
+// *InputError.
+func Columns(ctx context.Context, name string, o Options) (*spreadsheet.ColumnMap, notice.List, error) {
+	o.ctx = ctx
 	src, err := openSource(name, o)
 	if err != nil {
 		return nil, nil, err
@@ -67,6 +71,9 @@ func Columns(name string, o Options) (*spreadsheet.ColumnMap, notice.List, error
 	t := o.Table
 	t.File, t.Order, t.Pivot, t.Limits = name, o.Read.Order, o.Read.Pivot, o.Limits
 	m, list, err := spreadsheet.Columns(src, src.size, format == XLSX, t)
+	if stopped := ctx.Err(); stopped != nil {
+		return nil, nil, fmt.Errorf("reading %s: %w", name, stopped)
+	}
 	if err != nil {
 		return nil, nil, &InputError{File: name, Code: "columns-unreadable", Msg: err.Error(), Err: err}
 	}

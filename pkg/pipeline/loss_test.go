@@ -13,6 +13,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 func options(t *testing.T, to Format) Options {
@@ -21,7 +22,7 @@ func options(t *testing.T, to Format) Options {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Options{To: to, NoLevel: true, Read: normalise.Options{AsOf: day}}
+	return Options{To: to, Level: validate.NoLevel, Read: normalise.Options{AsOf: day}}
 }
 
 // What the map formats and the tables are known to lose of the full example, by format. An entry
@@ -116,7 +117,7 @@ func TestLosses(t *testing.T) {
 func TestUnlistedDifference(t *testing.T) {
 	a := &find.Report{Findslip: "1.0", Finds: []*find.Find{{ID: "x", Number: "7", Name: "bell"}, {ID: "y", Name: "jetton"}}}
 	b := &find.Report{Findslip: "1.0", Finds: []*find.Find{{ID: "x", Number: "7", Name: "ball", Notes: "n"}, {ID: "z"}}}
-	c := &comparison{losses: newLosses(Options{To: GeoJSON})}
+	c := &comparison{ctx: t.Context(), losses: newLosses(Options{To: GeoJSON})}
 	c.reports(a, b)
 	want := []Difference{
 		{Part: "finds", Record: "7", Field: "name", What: "changed"}, {Part: "finds", Record: "7", Field: "notes", What: "added"},

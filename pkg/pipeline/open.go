@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -28,8 +29,10 @@ func (in *Input) Close() error {
 	return in.close()
 }
 
-// Open opens a file, or Options.Stdin for "-", and tells its format.
-func Open(name string, o Options) (*Input, error) {
+// Open opens a file, or Options.Stdin for "-", and tells its format. Its stream holds what stands in the
+// file, neither normalised nor judged, and ends with the error of the context when that is cancelled.
+func Open(ctx context.Context, name string, o Options) (*Input, error) {
+	o.ctx = ctx
 	src, err := openSource(name, o)
 	if err != nil {
 		return nil, err

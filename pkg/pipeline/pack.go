@@ -42,10 +42,12 @@ type Packed struct {
 }
 
 // WriteZip writes the hand-over as a zip file.
-func (p *Packed) WriteZip(w io.Writer) error { return bag.WriteZip(w, p.bag) }
+func (p *Packed) WriteZip(ctx context.Context, w io.Writer) error { return bag.WriteZip(ctx, w, p.bag) }
 
 // WriteFolder writes the hand-over as a new folder, named in Pack, within parent.
-func (p *Packed) WriteFolder(parent string) error { return bag.WriteFolder(parent, p.bag) }
+func (p *Packed) WriteFolder(ctx context.Context, parent string) error {
+	return bag.WriteFolder(ctx, parent, p.bag)
+}
 
 // Close releases the folder of the pictures.
 func (p *Packed) Close() error { return p.close() }
@@ -72,8 +74,7 @@ func Pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		o.Files, out.close = root.FS(), root.Close
 	}
 	o.To = Findslip
-	o.ctx = ctx
-	in, err := Open(name, o)
+	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, errors.Join(err, out.close())
 	}
@@ -87,6 +88,9 @@ func Pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 	file := packReport + p.Name + ".findslip.json"
 	files := []bag.File{bag.Text(file, report.Bytes())}
 	for _, picture := range slices.Sorted(maps.Keys(pictures)) {
+		if err := ctx.Err(); err != nil {
+			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
+		}
 		clean := path.Clean(picture)
 		if o.Files == nil || !fs.ValidPath(clean) || strings.Contains(clean, `\`) || packReport+clean == file {
 			out.Missing = append(out.Missing, picture)

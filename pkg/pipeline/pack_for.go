@@ -82,7 +82,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 		if file.Name != packNotices && file.Name != packRead {
 			continue
 		}
-		leaks, err := leaksOf(file.Open, shared, s.Audience, o.Limits)
+		leaks, err := leaksOf(ctx, file.Open, shared, s.Audience, o.Limits)
 		if err != nil {
 			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), root.Close())
 		}
@@ -114,7 +114,7 @@ func tells(files fs.FS, name string, most int64) bool {
 	return picture.Extension(data) == "" // what cannot be looked into
 }
 
-func leaksOf(open func() (io.ReadCloser, error), shared *Shared, a share.Audience, limits limit.Limits) ([]share.Leak, error) {
+func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared, a share.Audience, limits limit.Limits) ([]share.Leak, error) {
 	r, err := open()
 	if err != nil {
 		return nil, err
@@ -124,5 +124,5 @@ func leaksOf(open func() (io.ReadCloser, error), shared *Shared, a share.Audienc
 	if err != nil {
 		return nil, err
 	}
-	return share.LeaksWithin(data, shared.source, shared.Copy.Report, a, limits)
+	return share.Leaks(ctx, data, shared.source, shared.Copy.Report, a, limits)
 }

@@ -38,7 +38,7 @@ func packTwoPictures(t *testing.T) (zipFile string, p *Packed) {
 	}
 	defer p.Close()
 	zipFile = filepath.Join(dir, "season.zip")
-	if err := WriteFile(zipFile, false, nil, func(w io.Writer) error { return p.WriteZip(w) }); err != nil {
+	if err := WriteFile(zipFile, false, nil, func(w io.Writer) error { return p.WriteZip(t.Context(), w) }); err != nil {
 		t.Fatal(err)
 	}
 	return zipFile, p
@@ -50,7 +50,7 @@ func TestPackAndUnpack(t *testing.T) {
 		t.Errorf("%d pictures go, missing are %q", p.Pictures, p.Missing)
 	}
 	into := filepath.Join(t.TempDir(), "received")
-	u, err := Unpack(zipFile, into, limit.Limits{})
+	u, err := Unpack(t.Context(), zipFile, into, limit.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -69,10 +69,10 @@ func TestPackAndUnpack(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(u.Folder, "data/report/pictures/1-front.jpg"), []byte("other"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if u, err = Unpack(u.Folder, "", limit.Limits{}); err != nil || len(u.Problems) != 1 {
+	if u, err = Unpack(t.Context(), u.Folder, "", limit.Limits{}); err != nil || len(u.Problems) != 1 {
 		t.Errorf("a picture that was changed is not found: %+v %v", u, err)
 	}
-	if _, err := Unpack(zipFile, into, limit.Limits{}); err == nil {
+	if _, err := Unpack(t.Context(), zipFile, into, limit.Limits{}); err == nil {
 		t.Error("a folder that is there is unpacked into")
 	}
 }
@@ -85,7 +85,7 @@ func TestUnpackRefuses(t *testing.T) {
 	}
 	into := filepath.Join(dir, "a")
 	for _, name := range []string{file, filepath.Join(dir, "none.zip"), dir} {
-		if _, err := Unpack(name, into, limit.Limits{}); err == nil {
+		if _, err := Unpack(t.Context(), name, into, limit.Limits{}); err == nil {
 			t.Errorf("%s is unpacked", filepath.Base(name))
 		}
 		if _, err := os.Lstat(into); err == nil {

@@ -9,6 +9,7 @@ import (
 	jsonpatch "github.com/evanphx/json-patch/v5"
 
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 // A general library for RFC 6902 makes the repaired report of the converted one, for single
@@ -29,7 +30,7 @@ func TestPatchByAGeneralLibrary(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			o := func(to pipeline.Format) pipeline.Options {
-				return pipeline.Options{Stdin: bytes.NewReader([]byte(log)), To: to, NoLevel: true, ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
+				return pipeline.Options{Stdin: bytes.NewReader([]byte(log)), To: to, Level: validate.NoLevel, ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
 			}
 			proposals, err := pipeline.Propose(context.Background(), "-", o(""))
 			if err != nil {

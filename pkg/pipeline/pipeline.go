@@ -40,8 +40,7 @@ type Options struct {
 	Table     spreadsheet.Options // sheet, column map, encoding
 	ReportID  string              // id of the report where the source has none
 	Since     string              // an earlier conversion of the same log, whose ids are kept
-	Level     validate.Level
-	NoLevel   bool // do not ask for a level
+	Level     validate.Level      // that is asked for; the zero value is log, validate.NoLevel asks for none
 	Settings  *validate.Settings
 	FS        fs.FS  // where the names of files to read are looked up; nil: the file system of the machine
 	Files     fs.FS  // where the pictures of the report lie; nil: they are not looked at
@@ -108,8 +107,7 @@ func (e *InputError) Unwrap() error { return e.Err }
 // Check reads a file of any format, normalises and validates it in memory, and returns the
 // notices. The name "-" is Options.Stdin. An error means that the file could not be read.
 func Check(ctx context.Context, name string, o Options) (*Result, error) {
-	o.ctx = ctx
-	in, err := Open(name, o)
+	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
@@ -134,8 +132,7 @@ func Check(ctx context.Context, name string, o Options) (*Result, error) {
 // Convert reads a file of any format, normalises and validates it, and writes it to w in the
 // format Options.To. When it returns an error, what was written to w is not to be used.
 func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result, error) {
-	o.ctx = ctx
-	in, err := Open(name, o)
+	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
@@ -173,11 +170,7 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 
 // run takes an input through normalising and validating, and lets consume pull the finds.
 func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) error) (*Result, error) {
-	level := o.Level
-	if o.NoLevel {
-		level = validate.NoLevel
-	}
-	v, err := validate.New(validate.Options{Level: level, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
+	v, err := validate.New(validate.Options{Level: o.Level, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
 	if err != nil {
 		return nil, err
 	}

@@ -23,7 +23,7 @@ import (
 const log = "Number,Find,Depth,Date found\n1,bell,8,25/12/2025\n2,jetton,more than a foot,3/12/2025\n"
 
 func ExampleCheck() {
-	options := pipeline.Options{Stdin: strings.NewReader(log), NoLevel: true}
+	options := pipeline.Options{Stdin: strings.NewReader(log), Level: validate.NoLevel}
 	result, err := pipeline.Check(context.Background(), "-", options)
 	if err != nil {
 		fmt.Println(err)
@@ -67,7 +67,7 @@ func TestFormatsAreTold(t *testing.T) {
 		if err := os.WriteFile(file, []byte(c.text), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		in, err := pipeline.Open(file, pipeline.Options{})
+		in, err := pipeline.Open(t.Context(), file, pipeline.Options{})
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
@@ -167,7 +167,7 @@ func TestKindsAreOnceAndWhole(t *testing.T) {
 // A unit with two meanings is not called missing as well.
 func TestAmbiguousUnitIsNotMissing(t *testing.T) {
 	in := "id,number,name,weight\n,1,coin,\"1,3 gr\"\n"
-	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(in), NoLevel: true})
+	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(in), Level: validate.NoLevel})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -184,7 +184,7 @@ func TestAmbiguousUnitIsNotMissing(t *testing.T) {
 
 // One fault of one cell is told once, though reading and a rule both see it.
 func TestOneFaultIsToldOnce(t *testing.T) {
-	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(log), NoLevel: true})
+	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(log), Level: validate.NoLevel})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -228,7 +228,7 @@ func TestNoticesReportIsValid(t *testing.T) {
 func TestAcceptedNotices(t *testing.T) {
 	text := `{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11","number":"1","name":"bell","depth":{"verbatim":"8"}}],
 	"accepted":[{"code":"unit-missing","find":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11","reason":"the diary is lost","on":"2026-04-12"},{"code":"null-island","reason":"none"}]}`
-	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(text), NoLevel: true})
+	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(text), Level: validate.NoLevel})
 	if err != nil {
 		t.Fatal(err)
 	}

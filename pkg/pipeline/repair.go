@@ -12,6 +12,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 // Proposals are repairs that may be made. They are proposals until a person accepts them, and they
@@ -53,13 +54,12 @@ const proposalsVersion = "1.0"
 
 // Propose reads a file of any format and proposes repairs. None is applied.
 func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
-	o.ctx = ctx
-	in, err := Open(name, o)
+	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
-	o.NoLevel = true
+	o.Level = validate.NoLevel
 	var p *proposer
 	_, err = run(ctx, in, o, func(s *find.Stream) error {
 		p = newProposer(s.Report, o.Read.AsOf)
@@ -77,7 +77,9 @@ func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
-	p.whole()
+	if err := p.whole(ctx); err != nil {
+		return nil, fmt.Errorf("proposing for %s: %w", name, err)
+	}
 	return &Proposals{Version: proposalsVersion, Private: true, Proposals: p.list(),
 		Source: ProposalSource{File: base(name), ReportID: p.report.ID}}, nil
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 // Repaired is the outcome of Repair.
@@ -32,7 +33,7 @@ func Repair(ctx context.Context, name string, p *Proposals, w io.Writer, o Optio
 		return nil, err
 	}
 	defer src.close()
-	o.NoLevel = true
+	o.Level = validate.NoLevel
 	out := new(Repaired)
 	if out.Before, err = checkSource(ctx, name, src, src.size, o); err != nil {
 		return nil, err

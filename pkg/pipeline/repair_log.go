@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"context"
 	"fmt"
 	"regexp"
 	"strconv"
@@ -78,18 +79,15 @@ func mutual(t *find.Term) string {
 }
 
 // whole proposes what only the whole log shows.
-func (p *proposer) whole() {
-	p.repeatedNumbers()
-	p.leadingNoughts()
-	p.decimalSigns()
-	p.days()
-	p.outingsSwapped()
-	p.minutes()
-	p.strays()
-	p.abroad()
-	p.wholeDays()
-	p.oneSided()
-	p.neighbours()
+func (p *proposer) whole(ctx context.Context) error {
+	for _, look := range []func(){p.repeatedNumbers, p.leadingNoughts, p.decimalSigns, p.days, p.outingsSwapped,
+		p.minutes, p.strays, p.abroad, p.wholeDays, p.oneSided, p.neighbours} {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		look()
+	}
+	return ctx.Err()
 }
 
 var (

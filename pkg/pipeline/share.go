@@ -65,7 +65,7 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	if err != nil {
 		return nil, err
 	}
-	copied, err := share.Copy(source, s.Options)
+	copied, err := share.Copy(ctx, source, s.Options)
 	if err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
@@ -81,33 +81,37 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	}
 	data, err := r.finish(ctx, o, s, shown)
 	if err == nil && len(r.Leaks) > 0 && s.HoldBack {
-		if spans := share.Spans(source, copied.Report, s.Audience); share.HoldBack(copied.Report, spans) {
+		var spans []share.Span
+		if spans, err = share.Spans(ctx, source, copied.Report, s.Audience); err == nil && share.HoldBack(copied.Report, spans) {
 			r.HeldBack = spans
 			data, err = r.finish(ctx, o, s, shown)
 		}
 	}
+	if err == nil {
+		r.NameLeaks, err = share.LeaksInName(ctx, s.Name, source, copied.Report, s.Audience)
+	}
+	if err == nil && len(r.Leaks) > 0 {
+		r.Spans, err = share.Spans(ctx, source, copied.Report, s.Audience)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
-	r.NameLeaks = share.LeaksInName(s.Name, source, copied.Report, s.Audience)
 	if len(r.Leaks) == 0 {
 		r.Data = data
-	} else {
-		r.Spans = share.Spans(source, copied.Report, s.Audience)
 	}
 	return r, nil
 }
 
 // finish writes the copy in its format, with the notices on it, and looks through the bytes.
 func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown map[string][]byte) (data []byte, err error) {
-	if r.Notices, err = noticesOn(r.Copy.Report, o); err != nil {
+	if r.Notices, err = noticesOn(ctx, r.Copy.Report, o); err != nil {
 		return nil, err
 	}
 	var out bytes.Buffer
 	if o.To == Page {
 		err = share.Sheet(&out, r.Copy.Report, share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown})
 	} else {
-		err = encode(&out, find.StreamOf(r.Copy.Report), o)
+		err = encode(&out, find.StreamOf(r.Copy.Report).Until(ctx), o)
 	}
 	if err != nil {
 		return nil, err
@@ -115,14 +119,13 @@ func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown ma
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	r.Leaks, err = share.LeaksWithin(out.Bytes(), r.source, r.Copy.Report, s.Audience, ownLimits)
+	r.Leaks, err = share.Leaks(ctx, out.Bytes(), r.source, r.Copy.Report, s.Audience, ownLimits)
 	return out.Bytes(), err
 }
 
 // collect reads a whole report and normalises it.
 func collect(ctx context.Context, name string, o Options) (*find.Report, error) {
-	o.ctx = ctx
-	in, err := Open(name, o)
+	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
@@ -144,12 +147,12 @@ func collect(ctx context.Context, name string, o Options) (*find.Report, error) 
 var ownLimits = limit.Limits{Held: -1, Expanded: -1, Entries: -1}
 
 // noticesOn validates a copy, without asking for a level.
-func noticesOn(r *find.Report, o Options) (notice.List, error) {
+func noticesOn(ctx context.Context, r *find.Report, o Options) (notice.List, error) {
 	v, err := validate.New(validate.Options{Level: validate.NoLevel, AsOf: o.Read.AsOf, Settings: o.Settings})
 	if err != nil {
 		return nil, err
 	}
-	checked := v.Stream(find.StreamOf(r))
+	checked := v.Stream(find.StreamOf(r).Until(ctx))
 	list := slices.Clone(checked.Notices)
 	for e, err := range checked.Entries {
 		if err != nil {
@@ -181,7 +184,10 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 		if o.To == Page {
 			po.MaxSide = pageSide
 		}
-		data, err := cleanPicture(o.Files, from, po, limits)
+		data, err := cleanPicture(ctx, o.Files, from, po, limits)
+		if stopped := ctx.Err(); stopped != nil {
+			return nil, stopped
+		}
 		if err != nil {
 			gone[name] = true
 			r.LeftOut = append(r.LeftOut, fmt.Sprintf("%s: %v", from, err))
@@ -233,7 +239,7 @@ func (r *Shared) rename(from, to string) string {
 	return to
 }
 
-func cleanPicture(files fs.FS, name string, o picture.Options, limits limit.Limits) ([]byte, error) {
+func cleanPicture(ctx context.Context, files fs.FS, name string, o picture.Options, limits limit.Limits) ([]byte, error) {
 	clean := path.Clean(name)
 	if !fs.ValidPath(clean) {
 		return nil, fmt.Errorf("the name leads outside the folder of the pictures")
@@ -249,7 +255,7 @@ func cleanPicture(files fs.FS, name string, o picture.Options, limits limit.Limi
 	} else if err != nil {
 		return nil, fmt.Errorf("the picture cannot be read")
 	}
-	upright, err := picture.Clean(data, o)
+	upright, err := picture.Clean(ctx, data, o)
 	if errors.Is(err, picture.ErrPixels) {
 		return nil, limit.Over("pixels", limits.Pixels)
 	}

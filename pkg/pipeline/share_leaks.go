@@ -48,7 +48,7 @@ func Leaks(ctx context.Context, name, source string, a share.Audience, o Options
 		return nil, "", &InputError{File: name, Code: "land-unknown", Msg: "this is not a find report, so that the owner's own land cannot be told from the rest",
 			Help: "share has looked through it when it was made; for another reader say --leaks-for public"}
 	}
-	leaks, err := share.LeaksWithin(data, report, copied, audience, o.Limits)
+	leaks, err := share.Leaks(ctx, data, report, copied, audience, o.Limits)
 	return leaks, audience, err
 }
 

@@ -23,9 +23,11 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/share"
+	"github.com/findslip/findslip/pkg/validate"
 )
 
 // secretWords stand in a random report and must not stand in a copy for those who may not know
@@ -246,7 +248,7 @@ func TestEveryCopyGoesOn(t *testing.T) {
 			if err := os.WriteFile(name, s.Data, 0o644); err != nil {
 				t.Fatal(err)
 			}
-			checked, err := Check(context.Background(), name, Options{From: format, NoLevel: true})
+			checked, err := Check(context.Background(), name, Options{From: format, Level: validate.NoLevel})
 			if err != nil {
 				t.Fatal(a, format, err)
 			}
@@ -267,7 +269,7 @@ func TestEveryCopyGoesOn(t *testing.T) {
 			}
 			for _, next := range Formats() {
 				var out bytes.Buffer
-				if _, err := Convert(context.Background(), name, &out, Options{From: format, To: next, NoLevel: true}); err != nil {
+				if _, err := Convert(context.Background(), name, &out, Options{From: format, To: next, Level: validate.NoLevel}); err != nil {
 					t.Fatal(a, format, next, err)
 				}
 				again, err := collect(context.Background(), "-", Options{From: next, Stdin: bytes.NewReader(out.Bytes())})
@@ -318,7 +320,7 @@ func TestNoHandOverLeaks(t *testing.T) {
 			t.Fatalf("%s: %v", a, p.Shared.Leaks)
 		}
 		var z bytes.Buffer
-		if err := p.WriteZip(&z); err != nil {
+		if err := p.WriteZip(t.Context(), &z); err != nil {
 			t.Fatal(err)
 		}
 		if err := p.Close(); err != nil {
@@ -368,7 +370,7 @@ func TestPicturesOfAHandOver(t *testing.T) {
 			t.Fatal(err)
 		}
 		var z bytes.Buffer
-		if err := p.WriteZip(&z); err != nil {
+		if err := p.WriteZip(t.Context(), &z); err != nil {
 			t.Fatal(err)
 		}
 		if err := p.Close(); err != nil {
@@ -433,7 +435,7 @@ func TestManyReportsLeakNothing(t *testing.T) {
 	for i := range 3000 {
 		source := secretReport(r)
 		a := []share.Audience{share.Public, share.Expert}[i%2]
-		c, err := share.Copy(source, share.Options{Audience: a})
+		c, err := share.Copy(t.Context(), source, share.Options{Audience: a})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -453,7 +455,7 @@ func TestManyReportsLeakNothing(t *testing.T) {
 			t.Fatalf("%s for %s: %v", format, a, err)
 		}
 		if i%12 < 2 { // the leak check agrees, and reads every run of figures in every grid it knows
-			if leaks, err := share.Leaks(out.Bytes(), source, c.Report, a); err != nil || len(leaks) > 0 {
+			if leaks, err := share.Leaks(t.Context(), out.Bytes(), source, c.Report, a, limit.Limits{}); err != nil || len(leaks) > 0 {
 				t.Fatalf("%s for %s: %v %v", format, a, leaks, err)
 			}
 		}

@@ -107,8 +107,8 @@ func (p *pairing) apply(e *find.Entry, at int) {
 
 // readEarlier reads the earlier conversion.
 func readEarlier(o Options) (*find.Report, []traits, error) {
-	earlier := Options{Read: o.Read, Stdin: o.Stdin, Limits: o.Limits, ctx: o.ctx}
-	in, err := Open(o.Since, earlier)
+	earlier := Options{Read: o.Read, Stdin: o.Stdin, Limits: o.Limits}
+	in, err := Open(o.context(), o.Since, earlier)
 	if err != nil {
 		return nil, nil, fmt.Errorf("the earlier conversion: %w", err)
 	}

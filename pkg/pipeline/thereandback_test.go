@@ -18,6 +18,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -286,7 +287,7 @@ func TestAnyReportThereAndBack(t *testing.T) {
 		source := written(t, anyReport(rt, words, seen), Options{To: Findslip})
 		formats := rapid.Permutation([]Format{Findslip, JSONL, GeoJSON, KML, GPX, XLSX, CSV}).Draw(rt, "formats")
 		for _, to := range formats[:2] { // two of them, so that a hundred reports do not take long
-			o := Options{From: Findslip, To: to, NoLevel: true, Stdin: bytes.NewReader(source)}
+			o := Options{From: Findslip, To: to, Level: validate.NoLevel, Stdin: bytes.NewReader(source)}
 			c, err := CheckLoss(context.Background(), "-", o)
 			if err != nil {
 				rt.Fatalf("%s: %v\n%s", to, err, source)

@@ -3,6 +3,7 @@
 package pipeline
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -31,7 +32,7 @@ type Unpacked struct {
 // behind; one that is only damaged is unpacked, and Problems says what is wrong.
 //
 // Of the limits BagFiles, BagBytes, Ratio and those of the reader of JSON are looked at.
-func Unpack(name, into string, limits limit.Limits) (*Unpacked, error) {
+func Unpack(ctx context.Context, name, into string, limits limit.Limits) (*Unpacked, error) {
 	info, err := os.Stat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -41,23 +42,29 @@ func Unpack(name, into string, limits limit.Limits) (*Unpacked, error) {
 	}
 	folder := name
 	if !info.IsDir() {
-		if folder, err = unzipBag(name, info.Size(), into, limits.WithDefaults()); err != nil {
+		if folder, err = unzipBag(ctx, name, info.Size(), into, limits.WithDefaults()); err != nil {
 			return nil, fmt.Errorf("unpacking %s: %w", name, err)
 		}
 	}
 	out := &Unpacked{Folder: folder, limits: limits}
-	if out.Problems, err = bag.VerifyFolder(folder); err != nil {
+	if out.Problems, err = bag.VerifyFolder(ctx, folder); err != nil {
 		if !info.IsDir() { // unpacked here, and no hand-over
 			err = errors.Join(err, os.RemoveAll(into))
 		}
 		return nil, fmt.Errorf("unpacking %s: %w", name, err)
 	}
-	out.look()
+	out.look(ctx)
+	if err := ctx.Err(); err != nil {
+		if !info.IsDir() {
+			err = errors.Join(err, os.RemoveAll(into))
+		}
+		return nil, fmt.Errorf("unpacking %s: %w", name, err)
+	}
 	return out, nil
 }
 
 // unzipBag unpacks a zip file and finds the bag in it.
-func unzipBag(name string, size int64, into string, limits limit.Limits) (string, error) {
+func unzipBag(ctx context.Context, name string, size int64, into string, limits limit.Limits) (string, error) {
 	if into == "" {
 		return "", errors.New("it is not said into which new folder")
 	}
@@ -66,7 +73,7 @@ func unzipBag(name string, size int64, into string, limits limit.Limits) (string
 		return "", err
 	}
 	defer f.Close()
-	err = bag.Unzip(f, size, into, bag.Limits{Files: limits.BagFiles, Bytes: limits.BagBytes, Ratio: limits.Ratio})
+	err = bag.Unzip(ctx, f, size, into, bag.Limits{Files: limits.BagFiles, Bytes: limits.BagBytes, Ratio: limits.Ratio})
 	var over *bag.LimitError
 	if errors.As(err, &over) {
 		names := map[string]string{"files": "bag-files", "bytes": "bag-bytes", "ratio": "ratio"}
@@ -87,7 +94,7 @@ func unzipBag(name string, size int64, into string, limits limit.Limits) (string
 
 // look reads the reports of the payload and says which pictures they name and lack. A report that
 // cannot be read is one more problem.
-func (u *Unpacked) look() {
+func (u *Unpacked) look(ctx context.Context) {
 	names, _ := filepath.Glob(filepath.Join(u.Folder, "data", strings.TrimSuffix(packReport, "/"), "*.findslip.json")) // the pattern is sound
 	for _, name := range names {
 		short, err := filepath.Rel(u.Folder, name)
@@ -95,7 +102,7 @@ func (u *Unpacked) look() {
 			short = filepath.Base(name)
 		}
 		short = filepath.ToSlash(short)
-		if err := u.report(name); err != nil {
+		if err := u.report(ctx, name); err != nil {
 			u.Problems = append(u.Problems, bag.Problem{File: short, Text: "the report cannot be read: " + err.Error()})
 			continue
 		}
@@ -106,18 +113,21 @@ func (u *Unpacked) look() {
 	}
 }
 
-func (u *Unpacked) report(name string) error {
+func (u *Unpacked) report(ctx context.Context, name string) error {
 	f, err := os.Open(name)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
-	s, err := find.DecodeJSON(f, find.Options{File: filepath.Base(name), Limits: u.limits})
+	s, err := find.DecodeJSON(watched{f, ctx}, find.Options{File: filepath.Base(name), Limits: u.limits})
 	if err != nil {
 		return err
 	}
 	pictures := map[string]bool{}
 	for e, err := range namingPictures(s, pictures).Entries {
+		if err == nil {
+			err = ctx.Err()
+		}
 		if err != nil {
 			return err
 		}

@@ -5,6 +5,7 @@ package render
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"maps"
@@ -44,9 +45,9 @@ type Marked struct {
 // comment, and a sheet at the end lists every notice with a link to its cell. A notice of a whole
 // row stands at the first cell of the row. Cells of which there is information only have the
 // comment and keep their look. Everything else stays as it was. A workbook that cannot be opened
-// or written is an error, also where the library for workbooks breaks down over it. Of the limits
-// Marked and Entries are looked at.
-func Mark(w io.Writer, book io.Reader, d Document, limits limit.Limits) (done Marked, err error) {
+// or written is an error, also where the library for workbooks breaks down over it, and then nothing
+// is written. Of the limits Marked and Entries are looked at.
+func Mark(ctx context.Context, w io.Writer, book io.Reader, d Document, limits limit.Limits) (done Marked, err error) {
 	limits = limits.WithDefaults()
 	raw, err := limit.ReadAll(book, "marked", limits.Marked)
 	if err != nil {
@@ -55,11 +56,11 @@ func Mark(w io.Writer, book io.Reader, d Document, limits limit.Limits) (done Ma
 	d.Notices.Sort()
 	without := map[string]bool{} // sheets whose comments cannot be added to
 	for {
-		m, out, err := markOnce(raw, d, without, limits)
+		m, out, err := markOnce(ctx, raw, d, without, limits)
 		if err != nil {
 			return Marked{}, fmt.Errorf("marking the workbook: %w", err)
 		}
-		bad, err := unkept(raw, out, m.commented)
+		bad, err := unkept(ctx, raw, out, m.commented)
 		if err != nil {
 			return Marked{}, fmt.Errorf("marking the workbook: %w", err)
 		}
@@ -75,6 +76,7 @@ func Mark(w io.Writer, book io.Reader, d Document, limits limit.Limits) (done Ma
 
 // marker is one attempt.
 type marker struct {
+	ctx       context.Context // of the one call of Mark
 	f         *excelize.File
 	without   map[string]bool // sheets that get no comment
 	commented map[string]bool // sheets that got one
@@ -93,18 +95,18 @@ type markStyle struct {
 }
 
 // markOnce makes the marked workbook. A breakdown of the library becomes an error.
-func markOnce(raw []byte, d Document, without map[string]bool, limits limit.Limits) (m *marker, out []byte, err error) {
+func markOnce(ctx context.Context, raw []byte, d Document, without map[string]bool, limits limit.Limits) (m *marker, out []byte, err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("its contents are not as the standard has it (%v); open it in a spreadsheet program, save it under another name and try again", p)
 		}
 	}()
-	f, err := openBook(raw, limits)
+	f, err := openBook(ctx, raw, limits)
 	if err != nil {
 		return nil, nil, err
 	}
 	defer f.Close()
-	m = &marker{f: f, without: without, commented: map[string]bool{}, cells: map[markCell][]*notice.Notice{}, styles: map[markStyle]int{}, sheets: map[string]string{}}
+	m = &marker{ctx: ctx, f: f, without: without, commented: map[string]bool{}, cells: map[markCell][]*notice.Notice{}, styles: map[markStyle]int{}, sheets: map[string]string{}}
 	for _, name := range f.GetSheetList() {
 		m.sheets[strings.ToLower(name)] = name
 	}
@@ -119,6 +121,9 @@ func markOnce(raw []byte, d Document, without map[string]bool, limits limit.Limi
 	if err := m.list(d); err != nil {
 		return nil, nil, err
 	}
+	if err := ctx.Err(); err != nil {
+		return nil, nil, err
+	}
 	var b bytes.Buffer
 	if err := bookfile.Write(&b, f); err != nil {
 		return nil, nil, err
@@ -127,8 +132,8 @@ func markOnce(raw []byte, d Document, without map[string]bool, limits limit.Limi
 }
 
 // openBook opens a workbook within the limits, which are asked before the library unpacks anything.
-func openBook(raw []byte, limits limit.Limits) (*excelize.File, error) {
-	if err := unpacks(raw, limits); err != nil {
+func openBook(ctx context.Context, raw []byte, limits limit.Limits) (*excelize.File, error) {
+	if err := unpacks(ctx, raw, limits); err != nil {
 		return nil, err
 	}
 	return excelize.OpenReader(bytes.NewReader(raw), excelize.Options{UnzipSizeLimit: limits.Marked, UnzipXMLSizeLimit: limits.Marked})
@@ -136,7 +141,7 @@ func openBook(raw []byte, limits limit.Limits) (*excelize.File, error) {
 
 // unpacks proves that an archive has no more files and bytes than the limits allow. It unpacks all
 // of it, for what an archive says of its sizes may be a lie.
-func unpacks(raw []byte, limits limit.Limits) error {
+func unpacks(ctx context.Context, raw []byte, limits limit.Limits) error {
 	z, err := zip.NewReader(bytes.NewReader(raw), int64(len(raw)))
 	if err != nil {
 		return fmt.Errorf("it is no workbook, or is damaged: %w", err)
@@ -146,6 +151,9 @@ func unpacks(raw []byte, limits limit.Limits) error {
 	}
 	left := limits.Marked
 	for _, part := range z.File {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		r, err := part.Open()
 		if err != nil {
 			return fmt.Errorf("it is damaged: %w", err)
@@ -208,6 +216,9 @@ var markFills = map[string]excelize.Fill{
 // fill gives each cell at fault a pattern, and leaves all else of its style.
 func (m *marker) fill() error {
 	for _, at := range m.order {
+		if err := m.ctx.Err(); err != nil {
+			return err
+		}
 		look := severityWord(m.cells[at][0].Kind)
 		if _, ok := markFills[look]; !ok {
 			continue
@@ -268,6 +279,9 @@ func (m *marker) comment() error {
 	slices.SortStableFunc(cells, func(a, b markCell) int { return byGravity(m.cells[a][0], m.cells[b][0]) })
 	left := 0
 	for _, at := range cells {
+		if err := m.ctx.Err(); err != nil {
+			return err
+		}
 		if m.without[at.sheet] {
 			continue
 		}
@@ -384,18 +398,18 @@ func cut(s string, most int) string {
 
 // unkept returns the sheets in which the comments are not what they should be after all: those of
 // the sender in all sheets that were touched, and ours. It opens what was written as anybody will.
-func unkept(before, after []byte, commented map[string]bool) (sheets []string, err error) {
+func unkept(ctx context.Context, before, after []byte, commented map[string]bool) (sheets []string, err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("the marked workbook cannot be read again (%v)", p)
 		}
 	}()
-	old, err := openBook(before, limit.Limits{Marked: -1, Entries: -1}.WithDefaults())
+	old, err := openBook(ctx, before, limit.Limits{Marked: -1, Entries: -1}.WithDefaults())
 	if err != nil {
 		return nil, err
 	}
 	defer old.Close()
-	marked, err := openBook(after, limit.Limits{Marked: -1, Entries: -1}.WithDefaults())
+	marked, err := openBook(ctx, after, limit.Limits{Marked: -1, Entries: -1}.WithDefaults())
 	if err != nil {
 		return nil, err
 	}

@@ -134,6 +134,9 @@ func (l *noticeSheet) notices(d Document) error {
 		list = append(list, &d.Accepted[i])
 	}
 	for i, n := range list {
+		if err := l.m.ctx.Err(); err != nil {
+			return err
+		}
 		if l.row+2 >= maxSheetRows && i < len(list)-1 {
 			return l.line(fmt.Sprintf("and %d more, for which a sheet has no rows; write the report as JSON", len(list)-i))
 		}

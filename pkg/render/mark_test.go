@@ -61,7 +61,7 @@ func markedNotices() Document {
 func TestMark(t *testing.T) {
 	book := sendersBook(t)
 	var out bytes.Buffer
-	done, err := Mark(&out, bytes.NewReader(book), markedNotices(), limit.Limits{})
+	done, err := Mark(t.Context(), &out, bytes.NewReader(book), markedNotices(), limit.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -161,7 +161,7 @@ func TestMarkGivesTheSameBytes(t *testing.T) {
 	var want []byte
 	for range 5 {
 		var out bytes.Buffer
-		if _, err := Mark(&out, bytes.NewReader(book), markedNotices(), limit.Limits{}); err != nil {
+		if _, err := Mark(t.Context(), &out, bytes.NewReader(book), markedNotices(), limit.Limits{}); err != nil {
 			t.Fatal(err)
 		}
 		if want == nil {
@@ -175,7 +175,7 @@ func TestMarkGivesTheSameBytes(t *testing.T) {
 func TestMarkOfWhatIsNoWorkbook(t *testing.T) {
 	for _, text := range []string{"", "PK\x03\x04", "Number;Name\n1;bell\n"} {
 		var out bytes.Buffer
-		if _, err := Mark(&out, strings.NewReader(text), markedNotices(), limit.Limits{}); err == nil || out.Len() > 0 {
+		if _, err := Mark(t.Context(), &out, strings.NewReader(text), markedNotices(), limit.Limits{}); err == nil || out.Len() > 0 {
 			t.Errorf("%q is marked: %v, %d bytes", text, err, out.Len())
 		}
 	}
@@ -187,7 +187,7 @@ func TestMarkSaysWhereCommentsEnd(t *testing.T) {
 		d.Notices.Add(notice.Notice{Kind: unit, Message: "no unit", Location: notice.Location{Sheet: "Season's log", Cell: fmt.Sprintf("D%d", i+2), Row: i + 2, Column: 4}})
 	}
 	var out bytes.Buffer
-	done, err := Mark(&out, bytes.NewReader(sendersBook(t)), d, limit.Limits{})
+	done, err := Mark(t.Context(), &out, bytes.NewReader(sendersBook(t)), d, limit.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -265,7 +265,7 @@ func reshaped(t *testing.T, change func(string) string) []byte {
 func TestMarkAfterLibreOffice(t *testing.T) {
 	book := reshaped(t, strings.NewReplacer(`id="_x0000_s1025"`, `id="shape_0"`, `id="_x0000_s1026"`, `o:x="y" id="shape_0"`).Replace)
 	var out bytes.Buffer
-	done, err := Mark(&out, bytes.NewReader(book), markedNotices(), limit.Limits{})
+	done, err := Mark(t.Context(), &out, bytes.NewReader(book), markedNotices(), limit.Limits{})
 	if err != nil || done.Comments != 3 || len(done.Left) != 0 {
 		t.Fatalf("%+v, %v", done, err)
 	}
@@ -283,7 +283,7 @@ func TestMarkWithoutComments(t *testing.T) {
 		"broken":       func(string) string { return "<xml><v:shape" },
 	} {
 		var out bytes.Buffer
-		done, err := Mark(&out, bytes.NewReader(reshaped(t, change)), markedNotices(), limit.Limits{})
+		done, err := Mark(t.Context(), &out, bytes.NewReader(reshaped(t, change)), markedNotices(), limit.Limits{})
 		if err != nil {
 			if out.Len() > 0 {
 				t.Errorf("%s: something was written beside the error %v", name, err)

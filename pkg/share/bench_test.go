@@ -8,6 +8,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 // longReport is a log of many finds on two fields, each with words of its own.
@@ -35,7 +36,7 @@ func BenchmarkLeaks(b *testing.B) {
 		name string
 		of   func() *find.Report
 	}{{"copy", func() *find.Report {
-		c, err := Copy(source, Options{Audience: Public})
+		c, err := Copy(b.Context(), source, Options{Audience: Public})
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -49,7 +50,7 @@ func BenchmarkLeaks(b *testing.B) {
 			}
 			b.SetBytes(int64(data.Len()))
 			for b.Loop() {
-				if _, err := Leaks(data.Bytes(), source, copied, Public); err != nil {
+				if _, err := Leaks(b.Context(), data.Bytes(), source, copied, Public, limit.Limits{}); err != nil {
 					b.Fatal(err)
 				}
 			}

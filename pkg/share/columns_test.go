@@ -19,7 +19,7 @@ func TestColumnsOfRecordsStay(t *testing.T) {
 		if a == Landowner {
 			o.Permissions = []string{"permission-1"}
 		}
-		c, err := Copy(source, o)
+		c, err := Copy(t.Context(), source, o)
 		if err != nil {
 			t.Fatal(err)
 		}

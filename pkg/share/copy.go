@@ -1,6 +1,7 @@
 package share
 
 import (
+	"context"
 	"crypto/hmac"
 	"crypto/rand"
 	"crypto/sha256"
@@ -43,12 +44,13 @@ type Copied struct {
 	Held     []Span            // notes that Options.Notes would have kept, but for what leaks in them
 }
 
-// Copy makes a copy of a report for an audience. The source is left alone.
-func Copy(r *find.Report, o Options) (*Copied, error) {
+// Copy makes a copy of a report for an audience. The source is left alone. An audience that is not
+// known, and for a landowner land that is not settled, is an error.
+func Copy(ctx context.Context, r *find.Report, o Options) (*Copied, error) {
 	if !slices.Contains(Audiences(), o.Audience) {
 		return nil, fmt.Errorf("audience %q is not known", o.Audience)
 	}
-	c := &copier{source: r, o: o, out: &Copied{Key: o.Key, Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{}}, names: map[string]string{}}
+	c := &copier{ctx: ctx, source: r, o: o, out: &Copied{Key: o.Key, Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{}}, names: map[string]string{}}
 	if len(c.out.Key) == 0 {
 		c.out.Key = make([]byte, 32)
 		if _, err := rand.Read(c.out.Key); err != nil {
@@ -66,6 +68,9 @@ func Copy(r *find.Report, o Options) (*Copied, error) {
 	c.neighbours()
 	closed := 0
 	for _, f := range r.Finds {
+		if ctx.Err() != nil {
+			break
+		}
 		if !c.own(f) {
 			c.out.Left++
 			continue
@@ -82,10 +87,14 @@ func Copy(r *find.Report, o Options) (*Copied, error) {
 	if o.Notes {
 		c.offerNotes()
 	}
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("making the copy: %w", err)
+	}
 	return c.out, nil
 }
 
 type copier struct {
+	ctx     context.Context // of the one call of Copy
 	source  *find.Report
 	o       Options
 	out     *Copied

@@ -1,6 +1,7 @@
 package share_test
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -22,7 +23,7 @@ func ExampleCopy() {
 		fmt.Println(err)
 		return
 	}
-	copied, err := share.Copy(report, share.Options{Audience: share.Public})
+	copied, err := share.Copy(context.Background(), report, share.Options{Audience: share.Public})
 	if err != nil {
 		fmt.Println(err)
 		return

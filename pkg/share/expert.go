@@ -1,3 +1,5 @@
+//go:build !findslip_small
+
 package share
 
 import (

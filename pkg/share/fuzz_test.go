@@ -31,7 +31,7 @@ func FuzzCopy(f *testing.F) {
 			return
 		}
 		for _, a := range Audiences() {
-			c, err := Copy(source, Options{Audience: a})
+			c, err := Copy(t.Context(), source, Options{Audience: a})
 			if err != nil {
 				continue
 			}
@@ -39,7 +39,7 @@ func FuzzCopy(f *testing.F) {
 			if err := find.EncodeJSON(&b, find.StreamOf(c.Report)); err != nil {
 				t.Fatal(err)
 			}
-			leaks, err := Leaks(b.Bytes(), source, c.Report, a)
+			leaks, err := Leaks(t.Context(), b.Bytes(), source, c.Report, a, limit.Limits{})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -128,7 +128,7 @@ func TestAlreadyGeneralised(t *testing.T) {
 		{"is finer than it may be", position(52.505, -1.225, 660), "grid-0.01", "52.5", "-1.5", 0},
 	} {
 		source := &find.Report{Findslip: "1.0", ID: find.NewReportID(), Finds: []*find.Find{{ID: find.NewReportID(), Name: "button", Permission: "permission-1", Position: c.p, Generalised: map[string]string{"/position": c.says}}}}
-		copied, err := Copy(source, Options{Audience: Public})
+		copied, err := Copy(t.Context(), source, Options{Audience: Public})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -153,7 +153,7 @@ func TestCellOfOnePermission(t *testing.T) {
 			source.Finds = append(source.Finds, &find.Find{ID: find.FindID(source.ID, fmt.Sprint(i)), Name: "button", Permission: p, Sensitivity: "open",
 				Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252), Uncertainty: find.Int(5)}})
 		}
-		copied, err := Copy(source, Options{Audience: Public})
+		copied, err := Copy(t.Context(), source, Options{Audience: Public})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -194,7 +194,7 @@ func TestNeighboursDoNotTell(t *testing.T) {
 			source.Finds = append(source.Finds, f)
 		}
 		for _, a := range []Audience{Public, Expert} {
-			c, err := Copy(source, Options{Audience: a})
+			c, err := Copy(t.Context(), source, Options{Audience: a})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -259,11 +259,11 @@ func TestCopyOfACopy(t *testing.T) {
 	for range 200 {
 		source := randomReport(r)
 		for _, a := range []Audience{Public, Expert} {
-			once, err := Copy(source, Options{Audience: a})
+			once, err := Copy(t.Context(), source, Options{Audience: a})
 			if err != nil {
 				t.Fatal(err)
 			}
-			twice, err := Copy(once.Report, Options{Audience: a})
+			twice, err := Copy(t.Context(), once.Report, Options{Audience: a})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -3,6 +3,7 @@ package share
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"encoding/base64"
 	"fmt"
 	"html"
@@ -42,19 +43,20 @@ const maxDepth = 3
 
 // Leaks looks through the finished bytes of a copy, of whatever format, for what the source has and
 // the audience may not see. Packed files (XLSX, KMZ, the zip of a hand-over) are looked into, their
-// names and comments too. Nil means that nothing was found, not that nothing is there.
-func Leaks(data []byte, source *find.Report, copied *find.Report, a Audience) ([]Leak, error) {
-	return LeaksWithin(data, source, copied, a, limit.Limits{})
-}
-
-// LeaksWithin is Leaks with limits, of which Held, for each part of a packed file, Expanded, for all
-// of them, and Entries are looked at.
-func LeaksWithin(data []byte, source *find.Report, copied *find.Report, a Audience, limits limit.Limits) ([]Leak, error) {
+// names and comments too. Nil means that nothing was found, not that nothing is there. Of the limits
+// Held, for each part of a packed file, Expanded, for all of them, and Entries are looked at; a limit
+// that is reached is a *limit.Error. The finder's own copy has no leaks.
+func Leaks(ctx context.Context, data []byte, source, copied *find.Report, a Audience, limits limit.Limits) ([]Leak, error) {
 	if a == Self {
-		return nil, nil
+		return nil, ctx.Err()
 	}
 	limits = limits.WithDefaults()
-	return secretsOf(source, copied, a).open(data, "", &opening{limits: limits, left: limits.Expanded})
+	s := secretsOf(ctx, source, copied, a)
+	leaks, err := s.open(data, "", &opening{limits: limits, left: limits.Expanded})
+	if stopped := ctx.Err(); stopped != nil {
+		return nil, fmt.Errorf("looking for leaks: %w", stopped)
+	}
+	return leaks, err
 }
 
 // opening is what is left of the limits while packed files are looked into.
@@ -64,12 +66,16 @@ type opening struct {
 	depth  int
 }
 
-// LeaksInName looks through the name of a file, without its folder.
-func LeaksInName(name string, source *find.Report, copied *find.Report, a Audience) []Leak {
+// LeaksInName looks through the name of a file, without its folder, as Leaks does through its bytes.
+func LeaksInName(ctx context.Context, name string, source, copied *find.Report, a Audience) ([]Leak, error) {
 	if a == Self {
-		return nil
+		return nil, ctx.Err()
 	}
-	return secretsOf(source, copied, a).look(name, "")
+	leaks := secretsOf(ctx, source, copied, a).look(name, "")
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("looking for leaks: %w", err)
+	}
+	return leaks, nil
 }
 
 // open looks through one file, and through what is packed in it.
@@ -89,6 +95,9 @@ func (s *secrets) open(data []byte, part string, o *opening) ([]Leak, error) {
 	}
 	out := s.look(r.Comment, "the comment of the packed file")
 	for i, file := range r.File {
+		if s.ctx.Err() != nil {
+			return nil, s.ctx.Err()
+		}
 		name := file.Name
 		if leaks := s.look(name+"\n"+file.Comment+"\n"+string(file.Extra), fmt.Sprintf("the name of part %d", i+1)); len(leaks) > 0 {
 			out = append(out, leaks...)
@@ -189,7 +198,7 @@ func carried(img []byte, part string) (out []Leak) {
 
 // look looks through a text as it is read.
 func (s *secrets) look(text, part string) []Leak {
-	if text == "" {
+	if text == "" || s.ctx.Err() != nil {
 		return nil
 	}
 	found := map[Leak]bool{}

@@ -32,7 +32,7 @@ var webAddress = regexp.MustCompile(`https?://[^\s"<]+`)
 // None of the forms goes across marks of structure, so that a text is looked through cell by cell.
 func (s *secrets) forms(text string, add func(kind, member string, at, to int)) {
 	told := map[string]bool{}
-	for from := 0; from < len(text); {
+	for from := 0; from < len(text) && !s.stopped(); {
 		to := from
 		digits, telling := 0, false
 		for to < len(text) && !parts(text[to]) {

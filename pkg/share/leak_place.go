@@ -120,6 +120,9 @@ func (s *secrets) digits(text string, add func(kind, member string, at, to int))
 	var hits [2]map[int32]numeral // spots of which a latitude, and a longitude, was seen
 	hits[0], hits[1] = map[int32]numeral{}, map[int32]numeral{}
 	for _, n := range numbers {
+		if s.stopped() {
+			return
+		}
 		if n.decimals == "" {
 			s.packedFigure(text, n, add)
 			continue
@@ -179,6 +182,9 @@ func hexLetter(c byte) bool { return c >= 'a' && c <= 'f' || c >= 'A' && c <= 'F
 func (s *secrets) pairs(numbers []numeral, add func(kind, member string, at, to int)) {
 	var degree, metre numeral
 	for _, n := range numbers {
+		if s.stopped() {
+			return
+		}
 		switch {
 		case len(n.decimals) >= 2 && len(n.whole) <= 3:
 			if degree.to > 0 && n.at-degree.to < pairGap && !(s.allowed[degree.signed()] && s.allowed[n.signed()]) {

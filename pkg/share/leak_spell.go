@@ -137,6 +137,9 @@ func (s *secrets) spellings(text string, add func(kind, member string, at, to in
 	read := map[string]string{} // runs to members: a log says many things twice
 	for _, row := range piecesOf(text) {
 		for i := range row {
+			if s.stopped() {
+				return
+			}
 			digits := 0
 			for j := i; j < len(row) && j < i+mostPieces && row[j].to-row[i].at <= mostBytes; j++ {
 				if digits += row[j].digits; digits < fewestDigits || !row[j].ends {

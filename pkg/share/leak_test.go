@@ -10,6 +10,7 @@ import (
 	"unicode/utf16"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 // leakSource is a report with one known place: 52.5063914, -1.2249252, which is SP 52700 90115.
@@ -46,7 +47,7 @@ func TestEverySpellingIsFound(t *testing.T) {
 		"52.55, -1.25": "", "2026-04-12T14:30:00Z": "", "12.5 mm by 30.2 mm": "", "button, 3/4 in": "",
 		"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-525063914122": "", "a nice walk by the river": "",
 	} {
-		leaks, err := Leaks([]byte(text), source, &find.Report{}, Public)
+		leaks, err := Leaks(t.Context(), []byte(text), source, &find.Report{}, Public, limit.Limits{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -95,7 +96,7 @@ func TestEveryWrappingIsOpened(t *testing.T) {
 		"a part's note":    pack("a.txt", "", "Long Furlong", []byte("nothing")),
 		"an array of JSON": []byte(`["Long\tFurlong"]`),
 	} {
-		leaks, err := Leaks(data, source, &find.Report{}, Public)
+		leaks, err := Leaks(t.Context(), data, source, &find.Report{}, Public, limit.Limits{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -112,7 +113,7 @@ func TestEveryWrappingIsOpened(t *testing.T) {
 	for range maxDepth + 1 {
 		deep = pack("a.zip", "", "", deep)
 	}
-	if _, err := Leaks(deep, source, &find.Report{}, Public); err == nil {
+	if _, err := Leaks(t.Context(), deep, source, &find.Report{}, Public, limit.Limits{}); err == nil {
 		t.Error("what is packed too deep is taken for looked through")
 	}
 }
@@ -122,12 +123,12 @@ func TestUnreadMembersAreSecret(t *testing.T) {
 	source := &find.Report{Findslip: "1.0", Unknown: []byte(`{"people": [{"name": "Hilda Whitethorn", "contact": "01632 960123", "roles": ["finder"]}], "permissions": [{"place": {"name": "Long Furlong"}}]}`),
 		Finds: []*find.Find{{ID: find.NewReportID(), Name: "button", Unknown: []byte(`{"position": {"latitude": 52.5063914, "longitude": -1.2249252, "verbatim": "old oak hedge"}}`)}}}
 	for text, kind := range map[string]string{"Mrs Whitethorn": "name", "01632960123": "contact", "Long Furlong": "place", "52.50639": "position", "SP 527 901": "grid-reference", "old oak hedge": "place"} {
-		leaks, err := Leaks([]byte(text), source, &find.Report{}, Public)
+		leaks, err := Leaks(t.Context(), []byte(text), source, &find.Report{}, Public, limit.Limits{})
 		if err != nil || !slices.ContainsFunc(leaks, func(l Leak) bool { return l.Kind == kind }) {
 			t.Errorf("%q: %v %v, want %s", text, leaks, err, kind)
 		}
 	}
-	if leaks, err := Leaks([]byte("at Long Furlong, SP 527 901"), source, &find.Report{}, Recorder); err != nil || len(leaks) > 0 {
+	if leaks, err := Leaks(t.Context(), []byte("at Long Furlong, SP 527 901"), source, &find.Report{}, Recorder, limit.Limits{}); err != nil || len(leaks) > 0 {
 		t.Errorf("the recorder may know the place: %v %v", leaks, err)
 	}
 }
@@ -138,12 +139,12 @@ func TestNextFieldIsSecret(t *testing.T) {
 	own, next := source.Finds[0].Position, source.Finds[1].Position
 	own.Latitude, own.Longitude = find.Float(52.5063914), find.Float(-1.2249252)
 	next.Latitude, next.Longitude = find.Float(52.5093914), find.Float(-1.2249252)
-	c, err := Copy(source, Options{Audience: Landowner, Permissions: []string{"permission-1"}})
+	c, err := Copy(t.Context(), source, Options{Audience: Landowner, Permissions: []string{"permission-1"}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for text, want := range map[string]bool{"SP 52700 90115": false, "52.5063914": false, "at Long Furlong": false, "at Chapel Piece": true, "52.5093914": true, "SP 52697 90449": true} {
-		leaks, err := Leaks([]byte(text), source, c.Report, Landowner)
+		leaks, err := Leaks(t.Context(), []byte(text), source, c.Report, Landowner, limit.Limits{})
 		if err != nil || len(leaks) > 0 != want {
 			t.Errorf("%q: %v %v", text, leaks, err)
 		}
@@ -162,11 +163,14 @@ func TestHoldBack(t *testing.T) {
 	source.Finds[1].Media = []find.Media{{File: "a.jpg", View: &find.Term{Code: "front"}, Caption: "at Long Furlong"}}
 	source.Title = "Wood and Long Furlong"
 	for _, a := range []Audience{Public, Expert, Recorder} {
-		c, err := Copy(source, Options{Audience: a})
+		c, err := Copy(t.Context(), source, Options{Audience: a})
 		if err != nil {
 			t.Fatal(err)
 		}
-		spans := Spans(source, c.Report, a)
+		spans, err := Spans(t.Context(), source, c.Report, a)
+		if err != nil {
+			t.Fatal(err)
+		}
 		if len(spans) == 0 {
 			t.Fatalf("%s: nothing to hold back", a)
 		}
@@ -178,11 +182,11 @@ func TestHoldBack(t *testing.T) {
 		if !HoldBack(c.Report, spans) {
 			t.Errorf("%s: nothing is held back", a)
 		}
-		if left := Spans(source, c.Report, a); len(left) > 0 {
+		if left, err := Spans(t.Context(), source, c.Report, a); err != nil || len(left) > 0 {
 			t.Errorf("%s: %v still leak", a, left)
 		}
 		for format, data := range encodings(t, c.Report) {
-			if leaks, err := Leaks(data, source, c.Report, a); err != nil || len(leaks) > 0 {
+			if leaks, err := Leaks(t.Context(), data, source, c.Report, a, limit.Limits{}); err != nil || len(leaks) > 0 {
 				t.Errorf("%s for %s: %v %v", format, a, leaks, err)
 			}
 		}
@@ -196,7 +200,7 @@ func TestFiguresOfAnyLength(t *testing.T) {
 			la, _ := find.ParseNumber(lat)
 			lo, _ := find.ParseNumber(lon)
 			source := &find.Report{Findslip: "1.0", Finds: []*find.Find{{ID: find.NewReportID(), Name: "button", Position: &find.Position{Latitude: la, Longitude: lo}}}}
-			leaks, err := Leaks([]byte(lat+", "+lon), source, &find.Report{}, Public)
+			leaks, err := Leaks(t.Context(), []byte(lat+", "+lon), source, &find.Report{}, Public, limit.Limits{})
 			_, decimals, _ := strings.Cut(lon, ".")
 			_, more, _ := strings.Cut(lat, ".")
 			if err != nil || len(leaks) == 0 && min(len(decimals), len(more)) >= 2 {

@@ -1,8 +1,8 @@
 // Package share makes copies of a find report for others: it withholds and makes coarser what an
 // audience may not see, says so in the record, and looks through the finished bytes for leaks.
 //
-//	copy, err := share.Copy(report, share.Options{Audience: share.Public})
-//	leaks := share.Leaks(data, report, copy)
+//	copy, err := share.Copy(ctx, report, share.Options{Audience: share.Public})
+//	leaks, err := share.Leaks(ctx, data, report, copy.Report, share.Public, limit.Limits{})
 //
 // # Terms
 //

@@ -56,7 +56,7 @@ func TestPolicyIsStricter(t *testing.T) {
 			t.Errorf("%s: %v", row, err)
 			continue
 		}
-		c, err := Copy(source, Options{Audience: Recorder, Policy: p})
+		c, err := Copy(t.Context(), source, Options{Audience: Recorder, Policy: p})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -114,7 +114,7 @@ func TestPolicyHidesTheLand(t *testing.T) {
 	}
 	source := randomReport(rand.New(rand.NewPCG(43, 44)))
 	source.Title = "log"
-	c, err := Copy(source, Options{Audience: Recorder, Policy: p})
+	c, err := Copy(t.Context(), source, Options{Audience: Recorder, Policy: p})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -127,13 +127,13 @@ func TestPolicyHidesTheLand(t *testing.T) {
 		if strings.Contains(string(data), "Long Furlong") || strings.Contains(string(data), source.Finds[0].Position.Latitude.String()) {
 			t.Errorf("%s shows the place", format)
 		}
-		if leaks, err := Leaks(data, source, c.Report, Recorder); err != nil || len(leaks) > 0 {
+		if leaks, err := Leaks(t.Context(), data, source, c.Report, Recorder, limit.Limits{}); err != nil || len(leaks) > 0 {
 			t.Errorf("%s: %v %v", format, leaks, err)
 		}
 	}
 	f := source.Finds[0]
 	for text, kind := range map[string]string{"at Long Furlong": "place", "at " + f.Position.Latitude.String(): "position"} {
-		leaks, err := Leaks([]byte(text), source, c.Report, Recorder)
+		leaks, err := Leaks(t.Context(), []byte(text), source, c.Report, Recorder, limit.Limits{})
 		if err != nil || len(leaks) == 0 || leaks[0].Kind != kind {
 			t.Errorf("%q: %v %v", text, leaks, err)
 		}

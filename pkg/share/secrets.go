@@ -1,6 +1,7 @@
 package share
 
 import (
+	"context"
 	"fmt"
 	"path"
 	"strings"
@@ -19,6 +20,8 @@ type secret struct {
 
 // secrets are what an audience may not see of a source.
 type secrets struct {
+	ctx       context.Context // of the one call that they were gathered for
+	steps     int             // of that call, so that the context is asked now and then
 	audience  Audience
 	known     map[string]secret // by key: words without anything between them
 	begins    map[string]bool   // every beginning of a key
@@ -33,9 +36,16 @@ type secrets struct {
 	near      float64         // metres within which a spelling tells a position
 }
 
+// stopped tells, asked at every step of long work, whether the work is to end: what was found is then
+// of no account, and the caller says so with the error of the context.
+func (s *secrets) stopped() bool {
+	s.steps++
+	return s.steps%256 == 0 && s.ctx.Err() != nil
+}
+
 // secretsOf gathers what an audience may not see.
-func secretsOf(source, copied *find.Report, a Audience) *secrets {
-	s := &secrets{audience: a, known: map[string]secret{}, begins: map[string]bool{}, uuids: map[string]secret{}, allowed: map[string]bool{}, shown: map[string]bool{}, near: nearPublic}
+func secretsOf(ctx context.Context, source, copied *find.Report, a Audience) *secrets {
+	s := &secrets{ctx: ctx, audience: a, known: map[string]secret{}, begins: map[string]bool{}, uuids: map[string]secret{}, allowed: map[string]bool{}, shown: map[string]bool{}, near: nearPublic}
 	if a == Landowner {
 		s.near = nearOwner
 	}
@@ -65,6 +75,9 @@ func secretsOf(source, copied *find.Report, a Audience) *secrets {
 		}
 	}
 	for i, f := range source.Finds {
+		if s.stopped() {
+			return s
+		}
 		member := fmt.Sprintf("/finds/%d", i)
 		s.find(member, f, hidesPlaces || a == Landowner && !kept[f.Permission])
 		if c := shown[f.ID]; c != nil && !hidesPlaces {
@@ -293,6 +306,9 @@ var everyday = sync.OnceValue(func() map[string]bool {
 func (s *secrets) words(text string, add func(kind, member string, at, to int)) {
 	folded, words := wordsOf(text)
 	for i, first := range words {
+		if s.stopped() {
+			return
+		}
 		for j := i; j < len(words); j++ {
 			key := folded[first.from:words[j].upto]
 			if !s.begins[key] {

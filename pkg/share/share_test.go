@@ -135,7 +135,7 @@ func TestNothingLeaks(t *testing.T) {
 	for range 100 {
 		source := randomReport(r)
 		for _, a := range []Audience{Public, Expert} {
-			c, err := Copy(source, Options{Audience: a})
+			c, err := Copy(t.Context(), source, Options{Audience: a})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -153,7 +153,7 @@ func TestNothingLeaks(t *testing.T) {
 						}
 					}
 				}
-				leaks, err := Leaks(data, source, c.Report, a)
+				leaks, err := Leaks(t.Context(), data, source, c.Report, a, limit.Limits{})
 				if err != nil || len(leaks) > 0 {
 					t.Fatalf("%s for %s: %v %v", format, a, leaks, err)
 				}
@@ -167,7 +167,7 @@ func TestManyExportsTellNoMore(t *testing.T) {
 	source := randomReport(rand.New(rand.NewPCG(3, 4)))
 	places := map[string]bool{}
 	for range 20 {
-		c, err := Copy(source, Options{Audience: Public})
+		c, err := Copy(t.Context(), source, Options{Audience: Public})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -193,7 +193,7 @@ func TestManyExportsTellNoMore(t *testing.T) {
 func TestAudiences(t *testing.T) {
 	source := randomReport(rand.New(rand.NewPCG(5, 6)))
 	copyFor := func(a Audience, permissions ...string) *find.Report {
-		c, err := Copy(source, Options{Audience: a, Permissions: permissions})
+		c, err := Copy(t.Context(), source, Options{Audience: a, Permissions: permissions})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -243,7 +243,7 @@ func TestAudiences(t *testing.T) {
 			t.Errorf("the public sees %+v", f)
 		}
 	}
-	if _, err := Copy(source, Options{Audience: Landowner}); err == nil {
+	if _, err := Copy(t.Context(), source, Options{Audience: Landowner}); err == nil {
 		t.Error("a landowner of no named land is accepted")
 	}
 }
@@ -253,7 +253,7 @@ func TestLeaksAreFound(t *testing.T) {
 	source := randomReport(rand.New(rand.NewPCG(7, 8)))
 	p := source.Finds[0].Position
 	p.Latitude, p.Longitude = find.Float(52.5063914), find.Float(-1.2249252)
-	c, err := Copy(source, Options{Audience: Public})
+	c, err := Copy(t.Context(), source, Options{Audience: Public})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -267,7 +267,7 @@ func TestLeaksAreFound(t *testing.T) {
 		if bytes.Equal(clean, dirty) {
 			t.Fatal("nothing was put in")
 		}
-		leaks, err := Leaks(dirty, source, c.Report, Public)
+		leaks, err := Leaks(t.Context(), dirty, source, c.Report, Public, limit.Limits{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -286,13 +286,15 @@ func TestLeaksAreFound(t *testing.T) {
 
 func FuzzLeaks(f *testing.F) {
 	source := randomReport(rand.New(rand.NewPCG(9, 9)))
-	c, err := Copy(source, Options{Audience: Public})
+	c, err := Copy(f.Context(), source, Options{Audience: Public})
 	if err != nil {
 		f.Fatal(err)
 	}
 	f.Add([]byte("SP 5270 9011, 52.5 N"))
 	f.Add([]byte("PK\x03\x04"))
-	f.Fuzz(func(t *testing.T, data []byte) { _, _ = Leaks(data, source, c.Report, Public) })
+	f.Fuzz(func(t *testing.T, data []byte) {
+		_, _ = Leaks(t.Context(), data, source, c.Report, Public, limit.Limits{})
+	})
 }
 
 // Neighbours in the source are not neighbours in a public copy: over many exports a find stands
@@ -306,7 +308,7 @@ func TestOrderIsBroken(t *testing.T) {
 	const runs = 3000
 	beside := 0
 	for range runs {
-		c, err := Copy(source, Options{Audience: Public})
+		c, err := Copy(t.Context(), source, Options{Audience: Public})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -378,7 +380,7 @@ func TestNarrowings(t *testing.T) {
 func TestNotesAreOfferedBack(t *testing.T) {
 	source := randomReport(rand.New(rand.NewPCG(21, 22)))
 	source.Finds[0].Notes = "still has its pea"
-	c, err := Copy(source, Options{Audience: Public, Notes: true})
+	c, err := Copy(t.Context(), source, Options{Audience: Public, Notes: true})
 	if err != nil {
 		t.Fatal(err)
 	}

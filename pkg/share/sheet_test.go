@@ -35,7 +35,7 @@ func sheetReport() *find.Report {
 
 func page(t *testing.T, a Audience, o SheetOptions) string {
 	t.Helper()
-	c, err := Copy(sheetReport(), Options{Audience: a, Permissions: []string{"permission-1"}})
+	c, err := Copy(t.Context(), sheetReport(), Options{Audience: a, Permissions: []string{"permission-1"}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,6 +1,7 @@
 package share
 
 import (
+	"context"
 	"fmt"
 	"reflect"
 	"strconv"
@@ -35,11 +36,11 @@ func (s Span) String() string {
 
 // Spans looks through every text of a copy for what leaks and says where it stands, so that its
 // owner can take it out. What leaks in the bytes and not in a text of a find is not among them.
-func Spans(source, copied *find.Report, a Audience) []Span {
+func Spans(ctx context.Context, source, copied *find.Report, a Audience) ([]Span, error) {
 	if a == Self {
-		return nil
+		return nil, ctx.Err()
 	}
-	s := secretsOf(source, copied, a)
+	s := secretsOf(ctx, source, copied, a)
 	out := flatSpans(s, "", "", &find.Report{Title: copied.Title})
 	for i := range copied.People {
 		out = append(out, flatSpans(s, "", fmt.Sprintf("/people/%d", i), &copied.People[i])...)
@@ -51,17 +52,26 @@ func Spans(source, copied *find.Report, a Audience) []Span {
 		out = append(out, flatSpans(s, "", fmt.Sprintf("/outings/%d", i), &copied.Outings[i])...)
 	}
 	for _, f := range copied.Finds {
+		if ctx.Err() != nil {
+			break
+		}
 		spans := flatSpans(s, findLabel(f), "", f)
 		for i := range spans {
 			spans[i].id = f.ID
 		}
 		out = append(out, spans...)
 	}
-	return out
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("looking for leaks: %w", err)
+	}
+	return out, nil
 }
 
 func flatSpans[T find.Record](s *secrets, label, prefix string, record *T) (out []Span) {
 	for c := range find.Flat(record) {
+		if s.ctx.Err() != nil {
+			return nil // Spans says so
+		}
 		if c.Pointer != "/id" {
 			out = append(out, s.spans(label, prefix+c.Pointer, c.Text)...)
 		}
@@ -86,8 +96,11 @@ func (c *copier) offerNotes() {
 	for _, f := range c.source.Finds {
 		byID[f.ID] = f
 	}
-	s := secretsOf(c.source, c.out.Report, c.o.Audience)
+	s := secretsOf(c.ctx, c.source, c.out.Report, c.o.Audience)
 	for _, f := range c.out.Report.Finds {
+		if c.ctx.Err() != nil {
+			return // Copy says so
+		}
 		id := f.ID
 		if back, ok := c.out.Back[id]; ok {
 			id = back
