@@ -532,3 +532,11 @@ func (c *copier) scatter(closed int) {
 		Count:  &find.Quantity{Min: count, Max: count},
 		Absent: map[string]string{"/position": "withheld", "/place": "withheld", "/found": "withheld", "/finder": "withheld", "/depth": "withheld"}})
 }
+
+// label of a find: its number, else its name.
+func findLabel(f *find.Find) string {
+	if f.Number != "" {
+		return f.Number
+	}
+	return f.Name
+}

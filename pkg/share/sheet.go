@@ -104,14 +104,6 @@ func howMany(f *find.Find) string {
 	return ""
 }
 
-// label of a find: its number, else its name.
-func findLabel(f *find.Find) string {
-	if f.Number != "" {
-		return f.Number
-	}
-	return f.Name
-}
-
 // cautionsOf returns the messages of law and safety on one find, or on the report for no label.
 func cautionsOf(list notice.List, label string) (out []caution) {
 	for i := range list {
