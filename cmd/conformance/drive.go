@@ -163,6 +163,14 @@ func (d *driver) try(h suite.Hand, v *suite.Vector) (wrong []string, unsupported
 			return nil, "the operation " + s.Operation, nil
 		}
 	}
+	room, err := suite.NewRoom(v.Files)
+	if err != nil {
+		return nil, "", err
+	}
+	defer room.Close()
+	if room != nil {
+		h.Folder = room.Path
+	}
 	var answers []suite.Answer
 	for i := 0; ; i++ {
 		a, err := d.ask(h)
@@ -176,7 +184,7 @@ func (d *driver) try(h suite.Hand, v *suite.Vector) (wrong []string, unsupported
 		if i == len(v.Then) || a.Refused != nil {
 			break
 		}
-		h = suite.Hand{ID: fmt.Sprintf("%s+%d", v.ID, i+1), Operation: v.Then[i].Operation, Options: v.Then[i].Options, Input: a.Output}
+		h = suite.Hand{ID: fmt.Sprintf("%s+%d", v.ID, i+1), Operation: v.Then[i].Operation, Options: v.Then[i].Options, Input: a.Output, Folder: h.Folder}
 	}
 	if len(answers) <= len(v.Then) && !v.Expect.Refused {
 		r := answers[len(answers)-1].Refused
@@ -185,5 +193,5 @@ func (d *driver) try(h suite.Hand, v *suite.Vector) (wrong []string, unsupported
 	if len(answers) <= len(v.Then) {
 		return []string{fmt.Sprintf("step %d is refused, and only the last was to be", len(answers))}, "", nil
 	}
-	return v.Judge(answers), "", nil
+	return append(v.Judge(answers), room.Judge(v.Expect.Files)...), "", nil
 }

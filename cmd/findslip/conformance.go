@@ -84,6 +84,7 @@ func operations() map[string]func(*job) (*suite.Answer, error) {
 	return map[string]func(*job) (*suite.Answer, error){
 		"read": (*job).read, "schema": (*job).schema, "validate": (*job).validate, "convert": (*job).convert, "share": (*job).share,
 		"template": (*job).template, "columns": (*job).columns, "repair": (*job).repair, "apply": (*job).apply, "pack": (*job).pack, "unpack": (*job).unpack, "upgrade": (*job).upgrade,
+		"write": (*job).write, "compare": (*job).compare,
 	}
 }
 

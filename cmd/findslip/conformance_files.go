@@ -45,20 +45,9 @@ func (j *job) validate() (*suite.Answer, error) {
 		}
 		args = append(args, "--protected="+name)
 	}
-	if pictures, ok := j.hand.Options["pictures"].(map[string]any); ok {
-		folder := filepath.Join(j.dir, "pictures")
-		if err := os.Mkdir(folder, 0o700); err != nil {
-			return nil, err
-		}
-		for name, value := range pictures {
-			raw, err := base64.StdEncoding.DecodeString(fmt.Sprint(value))
-			if err != nil {
-				return nil, err
-			}
-			if err := os.WriteFile(filepath.Join(folder, filepath.Base(name)), raw, 0o600); err != nil {
-				return nil, err
-			}
-		}
+	if folder, err := j.pictures(); err != nil {
+		return nil, err
+	} else if folder != "" {
 		args = append(args, "--pictures="+folder)
 	}
 	if j.option("from") == "" && j.option("name") == "" {
@@ -248,9 +237,14 @@ func (j *job) apply() (*suite.Answer, error) {
 }
 
 func (j *job) pack() (*suite.Answer, error) {
-	args, err := j.args("name")
+	args, err := j.args("name", "pictures")
 	if err != nil {
 		return nil, err
+	}
+	if folder, err := j.pictures(); err != nil {
+		return nil, err
+	} else if folder != "" {
+		args = append(args, "--pictures="+folder)
 	}
 	name, err := j.input()
 	if err != nil {
@@ -270,32 +264,6 @@ func (j *job) pack() (*suite.Answer, error) {
 	}
 	a.Output = content(raw)
 	return a, err
-}
-
-// unpack gives back the report of a bag.
-func (j *job) unpack() (*suite.Answer, error) {
-	if _, err := j.args(); err != nil {
-		return nil, err
-	}
-	bag, err := j.file("bag.zip", j.in)
-	if err != nil {
-		return nil, err
-	}
-	if _, err := j.run("unpack", bag, "-o", filepath.Join(j.dir, "received")); err != nil {
-		return nil, err
-	}
-	if j.faulty {
-		return nil, errors.New("the bag is not whole")
-	}
-	reports, err := filepath.Glob(filepath.Join(j.dir, "received", "*", "data", "report", "*.findslip.json"))
-	if err == nil && len(reports) == 0 {
-		reports, err = filepath.Glob(filepath.Join(j.dir, "received", "data", "report", "*.findslip.json"))
-	}
-	if err != nil || len(reports) != 1 {
-		return nil, fmt.Errorf("the bag has %d reports: %w", len(reports), err)
-	}
-	raw, err := os.ReadFile(reports[0])
-	return &suite.Answer{Output: content(raw)}, err
 }
 
 // upgrade brings a report of an earlier version to the present one.

@@ -39,7 +39,7 @@ type Options struct {
 	Read      normalise.Options   // what cells leave open: unit, date order, grid system, today
 	Table     spreadsheet.Options // sheet, column map, encoding
 	ReportID  string              // id of the report where the source has none
-	Since     string              // an earlier conversion of the same log, whose ids are kept
+	Since     string              // an earlier conversion of the same log, whose ids are kept, and what In withholds
 	Level     validate.Level      // that is asked for; the zero value is log, validate.NoLevel asks for none
 	Settings  *validate.Settings
 	FS        fs.FS  // where the names of files to read are looked up; nil: the file system of the machine

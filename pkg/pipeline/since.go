@@ -35,12 +35,15 @@ type traits struct {
 	finder     string // name or handle, folded
 	permission string // name of the land, folded
 	given      bool   // the id stood in the source
+	marked     bool   // something of it is withheld, or was made coarser
 }
 
 // pairing says which id each find of the new file gets.
 type pairing struct {
 	ids     map[int]string       // by position among the finds; those that keep what they have are not in it
 	notices map[int]*notice.Kind // likewise
+	partner map[int]int          // to the position of the earlier find that it is, likewise
+	earlier map[int]*find.Find   // by position, the earlier finds that something is kept of
 	gone    []string             // labels of earlier finds without a counterpart
 }
 
@@ -68,6 +71,9 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		return nil, err
 	}
 	p := pair(fresh, old, s.Report.ID)
+	if err := p.fetch(fresh, o); err != nil {
+		return nil, err
+	}
 	if s, err = again(); err != nil {
 		return nil, err
 	}
@@ -82,7 +88,9 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		at := 0
 		for e, err := range s.Entries {
 			if err == nil && e.Find != nil {
-				p.apply(e, at)
+				if err = p.apply(e, at); err != nil {
+					err = fmt.Errorf("keeping what the earlier conversion has: %w", err)
+				}
 				at++
 			}
 			if !yield(e, err) {
@@ -93,7 +101,7 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 	return &out, nil
 }
 
-func (p *pairing) apply(e *find.Entry, at int) {
+func (p *pairing) apply(e *find.Entry, at int) error {
 	if id := p.ids[at]; id != "" {
 		e.Find.ID = id
 	}
@@ -103,22 +111,35 @@ func (p *pairing) apply(e *find.Entry, at int) {
 	case sinceUnpaired:
 		e.Notices.Add(notice.New(k, "/id", "the earlier file has no such find"))
 	}
+	if partner, ok := p.partner[at]; ok && p.earlier[partner] != nil {
+		return keepEarlier(e, p.earlier[partner])
+	}
+	return nil
 }
 
 // readEarlier reads the earlier conversion.
 func readEarlier(o Options) (*find.Report, []traits, error) {
-	earlier := Options{Read: o.Read, Stdin: o.Stdin, Limits: o.Limits}
-	in, err := Open(o.context(), o.Since, earlier)
+	in, read, err := openEarlier(o)
 	if err != nil {
-		return nil, nil, fmt.Errorf("the earlier conversion: %w", err)
+		return nil, nil, err
 	}
 	defer in.Close()
-	earlier.Read.Table = in.Format == XLSX || in.Format == CSV
-	list, err := traitsOf(in.Stream, earlier.Read)
+	list, err := traitsOf(in.Stream, read)
 	if err != nil {
 		return nil, nil, fmt.Errorf("the earlier conversion: reading %s: %w", o.Since, err)
 	}
 	return in.Stream.Report, list, nil
+}
+
+// openEarlier opens the earlier conversion, and says how it is to be read.
+func openEarlier(o Options) (*Input, normalise.Options, error) {
+	earlier := Options{Read: o.Read, Stdin: o.Stdin, FS: o.FS, Limits: o.Limits}
+	in, err := Open(o.context(), o.Since, earlier)
+	if err != nil {
+		return nil, earlier.Read, fmt.Errorf("the earlier conversion: %w", err)
+	}
+	earlier.Read.Table = in.Format == XLSX || in.Format == CSV
+	return in, earlier.Read, nil
 }
 
 // traitsOf reads what the finds of a stream are paired by.
@@ -141,7 +162,7 @@ func traitsOf(s *find.Stream, o normalise.Options) ([]traits, error) {
 			return nil, err
 		}
 		if f := e.Find; f != nil {
-			t := traits{id: f.ID, number: find.FoldNumber(f.Number), label: e.Label(), given: given[len(out)],
+			t := traits{id: f.ID, number: find.FoldNumber(f.Number), label: e.Label(), given: given[len(out)], marked: marked(f),
 				finder: find.FoldName(f.Finder), permission: find.FoldName(f.Permission)}
 			if p := s.Report.Person(f.Finder); p != nil && p.Name+p.Handle != "" {
 				t.finder = find.FoldName(p.Name + p.Handle)
@@ -157,7 +178,7 @@ func traitsOf(s *find.Stream, o normalise.Options) ([]traits, error) {
 
 // pair pairs by id, then by number, then by number, finder and permission. It never guesses.
 func pair(fresh, old []traits, report string) *pairing {
-	p := &pairing{ids: map[int]string{}, notices: map[int]*notice.Kind{}}
+	p := &pairing{ids: map[int]string{}, notices: map[int]*notice.Kind{}, partner: map[int]int{}}
 	byID := map[string]int{}
 	for i, t := range old {
 		byID[t.id] = i
@@ -167,7 +188,7 @@ func pair(fresh, old []traits, report string) *pairing {
 		at, ok := byID[t.id]
 		switch {
 		case t.given && ok, t.number == "" && ok:
-			taken[at] = true
+			taken[at], p.partner[i] = true, at
 		case t.given, t.number == "":
 			p.notices[i] = sinceUnpaired
 		default:
@@ -200,7 +221,7 @@ func pair(fresh, old []traits, report string) *pairing {
 					}
 				}
 			case len(list) == 1 && len(others) == 1:
-				p.ids[list[0]] = old[others[0]].id
+				p.ids[list[0]], p.partner[list[0]] = old[others[0]].id, others[0]
 				taken[others[0]] = true
 				delete(open, list[0])
 				delete(p.notices, list[0])

@@ -28,5 +28,6 @@ func Catalogue() []*Rule {
 		custodyRules,
 		damageRules,
 		logRules,
+		extensionRules,
 	)
 }

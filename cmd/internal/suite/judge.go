@@ -31,6 +31,9 @@ func (v *Vector) Judge(answers []Answer) []string {
 		case strings.TrimSpace(last.Refused.Message) == "":
 			fail("it is refused without a word")
 		}
+		if last.Output != nil {
+			fail("it is refused, and something is put out all the same")
+		}
 		for _, part := range e.Lacks {
 			if last.Refused != nil && strings.Contains(last.Refused.Message, part) {
 				fail("the words of the refusal have %q", part)
@@ -79,6 +82,9 @@ func (v *Vector) Judge(answers []Answer) []string {
 	}
 	if len(e.Lacks) > 0 && len(output) == 0 {
 		fail("there is no output")
+	}
+	if e.Picture != nil {
+		wrong = append(wrong, e.Picture.wrong(output)...)
 	}
 	return append(wrong, e.notices(answers)...)
 }

@@ -23,7 +23,7 @@ func Folders() []string { return []string{"required", "optional", "proposed"} }
 
 // Targets are the conformance targets of SPEC.md section 1.3.
 func Targets() []string {
-	return []string{"document", "producer", "consumer", "validator", "converter", "normaliser", "redactor", "template"}
+	return []string{"document", "producer", "consumer", "validator", "converter", "normaliser", "redactor", "template", "publisher", "linked"}
 }
 
 // A Vector is one case: what is given, and what comes of it.
@@ -36,7 +36,8 @@ type Vector struct {
 	Operation    string   `json:"operation"`
 	Options      Options  `json:"options,omitzero"`
 	Input        *Content `json:"input,omitzero"`
-	Then         []Step   `json:"then,omitzero"` // further steps, each on what the one before gave
+	Files        Files    `json:"files,omitzero"` // what lies in the folder that the runner makes for this vector
+	Then         []Step   `json:"then,omitzero"`  // further steps, each on what the one before gave
 	Expect       Expect   `json:"expect"`
 	Why          string   `json:"why"`
 	Source       string   `json:"source"`
@@ -87,6 +88,8 @@ type Expect struct {
 	Ordered  []Notice                   `json:"ordered,omitzero"`  // notices that come in this order, others between them or not
 	Lost     []string                   `json:"lost,omitzero"`     // members that are said not to fit
 	Whole    bool                       `json:"whole,omitzero"`    // nothing is said not to fit
+	Picture  *Picture                   `json:"picture,omitzero"`  // the output is a picture that shows this
+	Files    map[string]FileExpect      `json:"files,omitzero"`    // all that lies in the folder at the end, by name
 }
 
 // Hand is one request.
@@ -95,6 +98,7 @@ type Hand struct {
 	Operation string   `json:"operation"`
 	Options   Options  `json:"options,omitzero"`
 	Input     *Content `json:"input,omitzero"`
+	Folder    string   `json:"folder,omitzero"` // where the files of the vector lie
 }
 
 // Answer is what an implementation says to a request.
@@ -164,6 +168,8 @@ func read(project fs.FS, name string) ([]*Vector, error) {
 			return nil, fmt.Errorf("%s: the outcome is pass or fail", v.ID)
 		case len(v.Requirements) == 0:
 			return nil, fmt.Errorf("%s: it serves no requirement", v.ID)
+		case len(v.Expect.Files) > 0 != (len(v.Files) > 0):
+			return nil, fmt.Errorf("%s: files are given and looked at together", v.ID)
 		case v.Expect.empty():
 			return nil, fmt.Errorf("%s: nothing is expected", v.ID)
 		}
@@ -173,7 +179,7 @@ func read(project fs.FS, name string) ([]*Vector, error) {
 
 func (e *Expect) empty() bool {
 	return !e.Refused && e.Value == nil && len(e.Members) == 0 && len(e.Missing) == 0 && e.Text == nil && len(e.Contains) == 0 &&
-		len(e.Lacks) == 0 && len(e.Ordered) == 0 && len(e.Lost) == 0 && !e.Whole && e.Notices == nil && len(e.Says) == 0 && len(e.Silent) == 0
+		len(e.Lacks) == 0 && len(e.Ordered) == 0 && len(e.Lost) == 0 && !e.Whole && e.Picture == nil && len(e.Files) == 0 && e.Notices == nil && len(e.Says) == 0 && len(e.Silent) == 0
 }
 
 // Request makes the first request of a vector, with every file put in its place.
