@@ -163,11 +163,12 @@ func (a Area) Contains(p Point, radius float64) Verdict {
 	if a.IsZero() || !p.Valid() || !(radius >= 0) || math.IsInf(radius, 0) {
 		return CannotTell
 	}
-	in, d := a.locate(p)
-	switch {
-	case d <= radius+1e-6: // a micrometre for the arithmetic
+	in, plane, nearest := a.nearest(p)
+	// Up to twenty kilometres and away from the poles the plane is true to a fiftieth.
+	if clear := plane < 20_000 && math.Abs(p.Latitude) < 80 && 0.9*plane > radius+1; !clear && p.fromEdge(plane, nearest) <= radius+1e-6 { // a micrometre for the arithmetic
 		return CannotTell
-	case in:
+	}
+	if in {
 		return Inside
 	}
 	return Outside
@@ -183,12 +184,18 @@ func (a Area) Distance(p Point) float64 {
 	return d
 }
 
-// locate tells whether p lies inside by counting crossings, and how far the nearest edge is. The nearest place on the
-// edge is sought on a plane that touches the ellipsoid at p, its distance is then measured on the ellipsoid.
+// locate tells whether p lies inside, and how far the nearest edge is.
 func (a Area) locate(p Point) (inside bool, metres float64) {
+	inside, plane, nearest := a.nearest(p)
+	return inside, p.fromEdge(plane, nearest)
+}
+
+// nearest tells whether p lies inside by counting crossings, and where the nearest place on the edge is, as degrees from
+// p. It is sought on a plane that touches the ellipsoid at p; metres is its distance there.
+func (a Area) nearest(p Point) (inside bool, metres float64, nearest Point) {
 	meridian, prime := wgs84.radii(p.Latitude)
 	sy, sx := meridian*radians, prime*radians*math.Max(math.Cos(p.Latitude*radians), 1e-9)
-	best, nearest := math.Inf(1), Point{}
+	best := math.Inf(1)
 	for _, polygon := range a.polygons {
 		within := false
 		for _, r := range polygon {
@@ -214,12 +221,14 @@ func (a Area) locate(p Point) (inside bool, metres float64) {
 		}
 		inside = inside || within
 	}
-	if best == 0 {
-		return inside, 0
-	}
-	if r := math.Sqrt(best); r < 10 { // below this the plane is exact, and keeps its small figures
-		return inside, r
+	return inside, math.Sqrt(best), nearest
+}
+
+// fromEdge measures on the ellipsoid how far a place is that nearest has found.
+func (p Point) fromEdge(plane float64, nearest Point) float64 {
+	if plane < 10 { // below this the plane is exact, and keeps its small figures
+		return plane
 	}
 	q := Point{Longitude: math.Remainder(p.Longitude+nearest.Longitude, 360), Latitude: min(90, max(-90, p.Latitude+nearest.Latitude))}
-	return inside, Distance(p, q)
+	return Distance(p, q)
 }

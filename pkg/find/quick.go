@@ -25,6 +25,7 @@ type shape struct {
 	size    uintptr
 	members []shapeSlot // of structs: open addressing by the hash of the name
 	fields  []shapeSlot // of structs: all of them in their order, those for unknown members too
+	number  int         // among all shapes
 }
 
 type shapeSlot struct {
@@ -57,7 +58,7 @@ func shapeOf(t reflect.Type, made map[reflect.Type]*shape) *shape {
 	if s := made[t]; s != nil {
 		return s
 	}
-	s := &shape{typ: t, size: t.Size()}
+	s := &shape{typ: t, size: t.Size(), number: len(made)}
 	made[t] = s
 	switch {
 	case t == reflect.TypeFor[Number]():
@@ -120,6 +121,46 @@ type quickReader struct {
 	tape *tape.Tape
 	text string // all that the record says; its texts are pieces of it
 	from uint32 // where it starts on the tape
+	room *slabs
+}
+
+// slabs hold room for values that pointers lead to. It is taken in pieces for several values, so that
+// those of one find mostly come at no cost; a find keeps alive the few beside its own.
+type slabs []slab
+
+type slab struct {
+	next unsafe.Pointer
+	left int
+}
+
+// slabBytes is about how much room is taken at one go, slabMost for how many values at most.
+const (
+	slabBytes = 2048
+	slabMost  = 16
+)
+
+var slabsInUse = sync.Pool{New: func() any { return new(slabs) }}
+
+// take returns room for a value of the shape, all nought.
+func (s *slabs) take(of *shape) unsafe.Pointer {
+	if of.number >= len(*s) {
+		*s = append(*s, make(slabs, of.number+1-len(*s))...)
+	}
+	b := &(*s)[of.number]
+	if b.left == 0 {
+		n := min(slabMost, slabBytes/max(int(of.size), 1))
+		if n < 2 {
+			return reflect.New(of.typ).UnsafePointer()
+		}
+		b.next, b.left = reflect.MakeSlice(reflect.SliceOf(of.typ), n, n).UnsafePointer(), n
+	}
+	made := b.next
+	if b.left--; b.left == 0 {
+		b.next = nil
+	} else {
+		b.next = unsafe.Add(made, of.size)
+	}
+	return made
 }
 
 // quickFind reads the find at a node of a tape into f, which is empty. False means that it was not
@@ -129,7 +170,9 @@ func quickFind(t *tape.Tape, i uint32, f *Find) bool {
 	if n.Kind != tape.Object {
 		return false
 	}
-	r := quickReader{tape: t, text: string(t.Text[n.Start:n.End]), from: n.Start}
+	room := slabsInUse.Get().(*slabs)
+	defer slabsInUse.Put(room)
+	r := quickReader{tape: t, text: string(t.Text[n.Start:n.End]), from: n.Start, room: room}
 	return r.object(findShape(), i, unsafe.Pointer(f))
 }
 
@@ -156,7 +199,7 @@ func (r *quickReader) value(s *shape, i uint32, to unsafe.Pointer) bool {
 		if n.Kind == tape.Null {
 			return false
 		}
-		made := reflect.New(s.item.typ).UnsafePointer()
+		made := r.room.take(s.item)
 		*(*unsafe.Pointer)(to) = made
 		return r.value(s.item, i, made)
 	case listSort:

@@ -1,6 +1,9 @@
 package find
 
-import "strconv"
+import (
+	"strconv"
+	"strings"
+)
 
 // Terms calls visit for each term of the find that takes its codes from a list, with its pointer
 // and the name of the list. The test holds it to the table of fields.
@@ -19,16 +22,16 @@ func (f *Find) Terms(visit func(pointer, list string, t *Term)) {
 		one(f.Associated[i].Relation, at("/associated", i, "/relation"), "relation")
 	}
 	if f.Position != nil {
-		f.Position.terms("/position", one)
+		f.Position.terms(positionMembers, one)
 	}
 	for i := range f.OtherPositions {
-		f.OtherPositions[i].terms(at("/otherPositions", i, ""), one)
+		f.OtherPositions[i].terms(positionMembers.below(at("/otherPositions", i, "")), one)
 	}
 	if f.Depth != nil {
-		f.Depth.terms("/depth", one)
+		f.Depth.terms(depthMembers, one)
 	}
 	for i := range f.OtherDepths {
-		f.OtherDepths[i].terms(at("/otherDepths", i, ""), one)
+		f.OtherDepths[i].terms(depthMembers.below(at("/otherDepths", i, "")), one)
 	}
 	one(f.Layer, "/layer", "layer")
 	one(f.ObjectClass, "/objectClass", "object-class")
@@ -40,7 +43,7 @@ func (f *Find) Terms(visit func(pointer, list string, t *Term)) {
 		}
 	}
 	for i := range f.Materials {
-		visit(at("/materials", i, ""), "material", &f.Materials[i].Term)
+		visit(materialPlaces.at(i), "material", &f.Materials[i].Term)
 	}
 	many(f.Coating, "/coating", "technique")
 	many(f.Technique, "/technique", "technique")
@@ -61,10 +64,10 @@ func (f *Find) Terms(visit func(pointer, list string, t *Term)) {
 		one(f.Marks[i].Side, at("/marks", i, "/side"), "mark-side")
 	}
 	if f.Dating != nil {
-		f.Dating.terms("/dating", one)
+		f.Dating.terms(datingMembers, one)
 	}
 	for i := range f.OtherDatings {
-		f.OtherDatings[i].terms(at("/otherDatings", i, ""), one)
+		f.OtherDatings[i].terms(datingMembers.below(at("/otherDatings", i, "")), one)
 	}
 	if f.Identification != nil {
 		one(f.Identification.Basis, "/identification/basis", "identification-basis")
@@ -86,31 +89,19 @@ func (f *Find) Terms(visit func(pointer, list string, t *Term)) {
 	many(f.SensitivityReasons, "/sensitivityReasons", "sensitivity-reason")
 }
 
-func (p *Position) terms(pointer string, one func(*Term, string, string)) {
-	if p.UncertaintyBasis != nil { // so that no pointer is made of nothing
-		one(p.UncertaintyBasis, pointer+"/uncertaintyBasis", "uncertainty-basis")
-	}
-	if p.Method != nil {
-		one(p.Method, pointer+"/method", "position-method")
-	}
+func (p *Position) terms(at pair, one func(*Term, string, string)) {
+	one(p.UncertaintyBasis, at[0], "uncertainty-basis")
+	one(p.Method, at[1], "position-method")
 }
 
-func (d *Depth) terms(pointer string, one func(*Term, string, string)) {
-	if d.Basis != nil {
-		one(d.Basis, pointer+"/basis", "depth-basis")
-	}
-	if d.Surface != nil {
-		one(d.Surface, pointer+"/surface", "depth-surface")
-	}
+func (d *Depth) terms(at pair, one func(*Term, string, string)) {
+	one(d.Basis, at[0], "depth-basis")
+	one(d.Surface, at[1], "depth-surface")
 }
 
-func (d *Dating) terms(pointer string, one func(*Term, string, string)) {
-	if d.Event != nil {
-		one(d.Event, pointer+"/event", "dating-event")
-	}
-	if d.Basis != nil {
-		one(d.Basis, pointer+"/basis", "identification-basis")
-	}
+func (d *Dating) terms(at pair, one func(*Term, string, string)) {
+	one(d.Event, at[0], "dating-event")
+	one(d.Basis, at[1], "identification-basis")
 }
 
 // Quantities calls visit for each quantity of the find with its pointer and the unit its numbers
@@ -208,4 +199,44 @@ func at(list string, i int, member string) string {
 		return list + "/0" + member
 	}
 	return list + "/" + strconv.Itoa(i) + member
+}
+
+// pair is the pointers of the two terms that some records have.
+type pair [2]string
+
+var (
+	positionMembers = pair{"/position/uncertaintyBasis", "/position/method"}
+	depthMembers    = pair{"/depth/basis", "/depth/surface"}
+	datingMembers   = pair{"/dating/event", "/dating/basis"}
+)
+
+// below returns the pointers of the same members in another record.
+func (p pair) below(record string) pair {
+	for i, pointer := range p {
+		p[i] = record + pointer[strings.LastIndexByte(pointer, '/'):]
+	}
+	return p
+}
+
+// places are the pointers of the first elements of a list that most finds have.
+type places struct {
+	list  string
+	ready [8]string
+}
+
+var materialPlaces = placesOf("/materials")
+
+func placesOf(list string) *places {
+	p := &places{list: list}
+	for i := range p.ready {
+		p.ready[i] = at(list, i, "")
+	}
+	return p
+}
+
+func (p *places) at(i int) string {
+	if i < len(p.ready) {
+		return p.ready[i]
+	}
+	return at(p.list, i, "")
 }

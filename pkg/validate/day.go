@@ -21,6 +21,11 @@ func foundSpan(f *find.Find) (span, bool) {
 
 // spanOf returns the days that a day, month, year or closed interval covers.
 func spanOf(date string) (span, bool) {
+	if len(date) == len("2026-04-12") { // as most are
+		if m, ok := momentOf(date); ok {
+			return span{m.day, m.day}, true
+		}
+	}
 	d := dateOf(date)
 	return d.span, d.spans
 }

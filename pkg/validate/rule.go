@@ -36,22 +36,23 @@ type Case struct {
 	Settings   *Settings
 	Files      fs.FS // the pictures beside the report; nil: they cannot be looked at
 
-	notChecked  func() // in tests
-	bench       *bench
-	deadline    func(ref *Ref, d notice.Deadline) // nil ref: of this find
-	sites       sites                             // the grounds of this run
-	placement   *placement                        // how the find stands to its ground, once asked
-	spoken      *spoken                           // what the words of the find speak of, once looked through
-	mostPicture int64                             // bytes that are read of one picture
-	spokenStore spoken
-	sums        censusSums // once asked
-	census      *census    // of this run
-	sighted     bool
-	sighting    sighting // once the find is entered in the census
-	traitsFound trait
-	traitsKnown bool
-	codesSeen   bool
-	oddCodes    []notListed // once looked for
+	notChecked     func() // in tests
+	bench          *bench
+	deadline       func(ref *Ref, d notice.Deadline) // nil ref: of this find
+	sites          sites                             // the grounds of this run
+	placement      *placement                        // how the find stands to its ground, once asked
+	spoken         *spoken                           // what the words of the find speak of, once looked through
+	mostPicture    int64                             // bytes that are read of one picture
+	spokenStore    spoken
+	placementStore placement
+	sums           censusSums // once asked
+	census         *census    // of this run
+	sighted        bool
+	sighting       sighting // once the find is entered in the census
+	traitsFound    trait
+	traitsKnown    bool
+	codesSeen      bool
+	oddCodes       []notListed // once looked for
 }
 
 // NotChecked says that the rule could not be applied here because something it needs is missing:

@@ -82,8 +82,8 @@ func (c *Case) placed() *placement {
 	if c.placement != nil {
 		return c.placement
 	}
-	p := &placement{impossible: true}
-	c.placement = p
+	p := &c.placementStore
+	p.impossible, c.placement = true, p
 	f := c.Find
 	point, ok := pointOf(f.Position)
 	if !ok || f.Generalised["/position"] != "" {

@@ -18,6 +18,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -153,7 +154,14 @@ func (r *run) workers() int {
 }
 
 func (r *run) caseOf(f *find.Find) *Case {
-	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites, mostPicture: r.v.options.Limits.Picture, bench: r.own, census: r.census}
+	c := new(Case)
+	r.fill(c, f)
+	return c
+}
+
+// fill makes the case of a find, or that of the report.
+func (r *run) fill(c *Case, f *find.Find) {
+	*c = Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites, mostPicture: r.v.options.Limits.Picture, bench: r.own, census: r.census}
 	if f != nil {
 		c.Permission = r.in.Report.Permission(f.Permission)
 		c.Outing = r.in.Report.Outing(f.Outing)
@@ -161,7 +169,6 @@ func (r *run) caseOf(f *find.Find) *Case {
 			c.Permission = r.in.Report.Permission(c.Outing.Permission)
 		}
 	}
-	return c
 }
 
 // header judges the report without its finds.
@@ -189,10 +196,21 @@ func (r *run) header() notice.List {
 
 // verdict is what is found out of a find by itself, for the rules that then look at it in order.
 type verdict struct {
-	c       *Case
+	c       Case
 	said    []saying // of the rules
 	due     []dueSaying
 	lacking uint64 // core members, as bits
+}
+
+// verdicts are used again: nobody keeps a case.
+var verdicts = sync.Pool{New: func() any { return new(verdict) }}
+
+// free gives a verdict back when its find has been seen.
+func (v *verdict) free() {
+	clear(v.said)
+	clear(v.due)
+	v.c, v.said, v.due = Case{}, v.said[:0], v.due[:0]
+	verdicts.Put(v)
 }
 
 // saying is a notice and the place of its rule in the catalogue, which is the order of a find's notices.
@@ -212,7 +230,9 @@ func (r *run) apart(e *find.Entry, _ bool) bool {
 	b := r.bench.get()
 	defer r.bench.put(b)
 	e.Notices.Add(r.v.ofSchema(e)...)
-	c := r.caseOf(e.Find)
+	v := verdicts.Get().(*verdict)
+	c := &v.c
+	r.fill(c, e.Find)
 	c.bench = b
 	b.said, b.due = b.said[:0], b.due[:0]
 	b.rule = -1
@@ -231,10 +251,8 @@ func (r *run) apart(e *find.Entry, _ bool) bool {
 			r.across[i].Ahead(c)
 		}
 	}
-	v := &verdict{c: c, lacking: r.v.level(e.Find, b)}
-	if len(b.said)+len(b.due) > 0 {
-		v.said, v.due = slices.Clone(b.said), slices.Clone(b.due)
-	}
+	v.lacking = r.v.level(e.Find, b)
+	v.said, v.due = append(v.said[:0], b.said...), append(v.due[:0], b.due...)
 	c.bench, c.deadline = nil, nil
 	e.Carry = v
 	return true
@@ -248,10 +266,11 @@ func (r *run) inOrder(e *find.Entry) {
 	b.said, b.due = append(b.said[:0], v.said...), append(b.due[:0], v.due...)
 	v.c.bench, v.c.deadline = b, b.deadline
 	ref := Ref{Index: e.Index, Label: strings.Clone(e.Label()), Origin: e.Origin}
-	r.census.see(v.c, ref)
+	defer v.free()
+	r.census.see(&v.c, ref)
 	for _, i := range r.after {
 		b.rule = i
-		r.across[i].Find(v.c, ref, b.say)
+		r.across[i].Find(&v.c, ref, b.say)
 	}
 	if len(b.said) > len(v.said) {
 		slices.SortStableFunc(b.said, func(a, b saying) int { return a.rule - b.rule })

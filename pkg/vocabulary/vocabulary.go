@@ -125,16 +125,22 @@ func (c *Concept) Label(lang string) string {
 // Has tells whether the concept has a trait.
 func (c *Concept) Has(trait string) bool { return slices.Contains(c.Traits, trait) }
 
-var schemes sync.Map // list to func() *Scheme
+// schemes are the lists by name, each read when it is first asked for.
+var schemes = sync.OnceValue(func() map[string]func() *Scheme {
+	all := map[string]func() *Scheme{}
+	for _, list := range Lists() {
+		all[list] = sync.OnceValue(func() *Scheme { return read(list) })
+	}
+	return all
+})
 
 // Get returns a code list by name, or nil. The list is read on first use; it is shared and must not
 // be changed.
 func Get(list string) *Scheme {
-	load, ok := schemes.Load(list)
-	if !ok {
-		load, _ = schemes.LoadOrStore(list, sync.OnceValue(func() *Scheme { return read(list) }))
+	if load := schemes()[list]; load != nil {
+		return load()
 	}
-	return load.(func() *Scheme)()
+	return nil
 }
 
 // Lists returns the names of all lists in order.
