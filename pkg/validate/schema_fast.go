@@ -27,7 +27,8 @@ const (
 
 // program judges one schema. Fields that a schema does not use are empty.
 type program struct {
-	never      bool // always maybe: a keyword is not supported
+	number     uint8 // to keep a tally by
+	never      bool  // always maybe: a keyword is not supported
 	types      kindSet
 	constant   *scalarSet
 	enum       *scalarSet
@@ -154,6 +155,7 @@ func (c fastCompiler) compile(s *jsonschema.Schema) *program {
 	}
 	p := newProgram()
 	c.made[s] = p
+	p.number = uint8(len(c.made))
 	p.never = s.RecursiveRef != nil || s.DynamicRef != nil || len(s.OneOf) > 0 || s.RegexProperties || len(s.PatternProperties) > 0 || len(s.Dependencies) > 0 ||
 		len(s.DependentSchemas) > 0 || s.UnevaluatedProperties != nil || s.UniqueItems || s.Items != nil || s.AdditionalItems != nil || s.Contains != nil ||
 		s.UnevaluatedItems != nil || s.ContentEncoding != "" || s.ContentMediaType != "" || s.MultipleOf != nil || len(s.Extensions) > 0
@@ -233,7 +235,7 @@ func (p *program) groups() {
 	var groups []members
 	for _, q := range p.anyOf {
 		rest := *q
-		rest.required = nil
+		rest.required, rest.number = nil, 0
 		m, ok := p.properties.set(q.required)
 		if !ok || !reflect.DeepEqual(rest, *newProgram()) {
 			return

@@ -86,6 +86,7 @@ type fastRun struct {
 	text []byte    // of a string with escapes
 	own  tape.Tape // for texts that come without one
 	made tape.Tape // for finds that come without a text, whose text is its own
+	met  yeses
 }
 
 // clean tells that the value at a node is surely as the schema has it and has no unknown members.
@@ -333,7 +334,7 @@ func (r *fastRun) object(p *program, i uint32) ternary {
 		if p.properties != nil {
 			if s := p.properties.find(r.t.Nodes[at].Count, r.t.Bytes(at)); s != nil {
 				there.add(int(s.index))
-				if a := r.judge(s.p, at+1); a != yea {
+				if a := r.member(s.p, at+1); a != yea {
 					return a
 				}
 				continue
