@@ -162,6 +162,46 @@ func TestEveryPackageHasAnExample(t *testing.T) {
 	}
 }
 
+// central are the functions that whoever embeds a package comes for first; each has an example of its
+// own, which go doc and documentation sites show beside it.
+var central = map[string][]string{
+	"pkg/pipeline":    {"Check", "Convert", "Open", "Columns", "Share", "Leaks", "CheckLoss", "Propose", "Pack", "Upgrade", "Output"},
+	"pkg/find":        {"DecodeJSON", "EncodeJSON", "PathTo", "Flat", "Stream_Map", "Cutter"},
+	"pkg/validate":    {"", "Missing", "Schemas_Notices", "Settings_Set"},
+	"pkg/normalise":   {"Reader", "Find", "Stream"},
+	"pkg/share":       {"Copy", "Leaks", "Spans"},
+	"pkg/spreadsheet": {"DecodeCSV", "EncodeCSV", "Template"},
+	"pkg/geojson":     {"Encode", "Decode"},
+	"pkg/kml":         {"Encode", "Decode"},
+	"pkg/render":      {"Text", "CSV"},
+	"pkg/quantity":    {"NormaliseLength", "NormaliseMass", "NormaliseCount", "Quantity_Show"},
+	"pkg/edtf":        {"Parse", "ParseDay", "NormaliseFound", "NormaliseDating", "ProveOrder"},
+	"pkg/coordinate":  {"Normalise", "System_ToWGS84", "Area_Contains"},
+	"pkg/vocabulary":  {"Scheme_Match", "Scheme_MatchAll", "Scheme_Nearest", "Absent"},
+	"pkg/heading":     {"Understand", "Label"},
+	"pkg/picture":     {"Clean", "Carries"},
+	"pkg/upgrade":     {"Report"},
+	"schema":          {"Root", "Text", "Context"},
+}
+
+func TestCentralFunctionsHaveExamples(t *testing.T) {
+	for name, functions := range central {
+		run := map[string]bool{}
+		for _, f := range sources(t, name, true) {
+			for _, d := range f.Decls {
+				if fn, ok := d.(*ast.FuncDecl); ok && fn.Recv == nil && hasOutput(f, fn) {
+					run[fn.Name.Name] = true
+				}
+			}
+		}
+		for _, function := range functions {
+			if !run["Example"+function] {
+				t.Errorf("%s: there is no Example%s with an Output", name, function)
+			}
+		}
+	}
+}
+
 // hasOutput tells whether a function has the comment that makes Go run it.
 func hasOutput(f *ast.File, fn *ast.FuncDecl) bool {
 	for _, c := range f.Comments {

@@ -2,6 +2,7 @@ package schema_test
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/findslip/findslip/schema"
 )
@@ -20,4 +21,16 @@ func ExampleRoot() {
 	// Output:
 	// id Depth
 	// true true
+}
+
+// The context makes linked data of a report; it is read from here and never fetched.
+func ExampleContext() {
+	fmt.Println(schema.ContextID, len(schema.Context()) > 0)
+	// Output: https://w3id.org/findslip/1/context true
+}
+
+func ExampleText() {
+	text, ok := schema.Text("find")
+	fmt.Println(ok, strings.Contains(string(text), schema.ID("find")), schema.Names())
+	// Output: true true [report find notices policy]
 }

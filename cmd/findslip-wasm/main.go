@@ -131,7 +131,7 @@ func (o options) pipeline() (out pipeline.Options, err error) {
 	if out.Level, err = validate.ParseLevel(o.Level); err != nil {
 		return out, fmt.Errorf("level: %w", err)
 	}
-	if out.Read.AsOf, err = pipeline.Today(o.AsOf); err != nil {
+	if out.Read.AsOf, err = edtf.ParseDay(o.AsOf); err != nil {
 		return out, fmt.Errorf("asOf: %w", err)
 	}
 	if out.Read.Order, err = edtf.ParseOrder(o.DateOrder); err != nil {

@@ -121,7 +121,7 @@ func (f *checkFlags) canWrite(files []string) error {
 	if f.out == f.mark {
 		return errors.New("--output and --mark name the same file")
 	}
-	return pipeline.CanWrite(f.out, f.force, files)
+	return (pipeline.Output{Name: f.out, Force: f.force, Inputs: files}).Check()
 }
 
 // readBaseline reads an earlier report, if one is named.
@@ -188,10 +188,10 @@ func (p *program) renderer(form string) (func(io.Writer, render.Document) error,
 // output writes to a file beside its place, or to standard output.
 func (p *program) output(name string, force bool, inputs []string, write func(io.Writer) error) error {
 	if name == "" || name == "-" {
-		if err := pipeline.WriteTo(p.out, write); err != nil {
+		if err := (pipeline.Output{To: p.out, Unfinished: p.unfinished}).Write(write); err != nil {
 			return fmt.Errorf("writing standard output: %w", err)
 		}
 		return nil
 	}
-	return pipeline.WriteFile(name, force, inputs, write)
+	return (pipeline.Output{Name: name, Force: force, Inputs: inputs, Unfinished: p.unfinished}).Write(write)
 }

@@ -56,7 +56,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 				inputs = append(inputs[:1:1], since)
 			}
 			if out != "-" {
-				if err := pipeline.CanWrite(out, force, inputs); err != nil {
+				if err := (pipeline.Output{Name: out, Force: force, Inputs: inputs}).Check(); err != nil {
 					return err
 				}
 			}
@@ -94,7 +94,7 @@ func canKeep(notices, out string, force bool, inputs []string) error {
 	if filepath.Clean(notices) == filepath.Clean(out) {
 		return fmt.Errorf("--notices %s: this is the file of the finds; choose another name", notices)
 	}
-	return pipeline.CanWrite(notices, force, inputs)
+	return (pipeline.Output{Name: notices, Force: force, Inputs: inputs}).Check()
 }
 
 func targetOf(to, out string) (pipeline.Format, error) {
@@ -117,7 +117,7 @@ func (p *program) afterConvert(r *pipeline.Result, o pipeline.Options, notices s
 	addResult(&doc, r)
 	doc.Missing = nil
 	if notices != "" {
-		if err := pipeline.WriteFile(notices, force, inputs, func(w io.Writer) error { return render.JSON(w, doc) }); err != nil {
+		if err := (pipeline.Output{Name: notices, Force: force, Inputs: inputs, Unfinished: p.unfinished}).Write(func(w io.Writer) error { return render.JSON(w, doc) }); err != nil {
 			return err
 		}
 	}

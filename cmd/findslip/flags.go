@@ -82,7 +82,7 @@ func (f *inputFlags) add(c *cobra.Command) {
 }
 
 func (f *inputFlags) options(p *program) (pipeline.Options, error) {
-	o := pipeline.Options{Stdin: p.in, ReportID: f.reportID, Limits: p.limits}
+	o := pipeline.Options{Stdin: p.in, Unfinished: p.unfinished, ReportID: f.reportID, Limits: p.limits}
 	var err error
 	if o.Read, err = f.readingFlags.options(); err != nil {
 		return o, err
@@ -91,7 +91,7 @@ func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 	if day == "" {
 		day = time.Now().Format(time.DateOnly)
 	}
-	if o.Read.AsOf, err = pipeline.Today(day); err != nil {
+	if o.Read.AsOf, err = edtf.ParseDay(day); err != nil {
 		return o, fmt.Errorf("--as-of %w", err)
 	}
 	if f.from != "" {

@@ -28,6 +28,7 @@ func process() int {
 	signal.Ignore(syscall.SIGPIPE) // a reader that has gone is an error of writing, and is told
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
+	p := &program{in: os.Stdin, out: os.Stdout, err: os.Stderr, unfinished: new(pipeline.Unfinished)}
 	signals := make(chan os.Signal, 2)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
 	go func() {
@@ -37,9 +38,9 @@ func process() int {
 		case <-signals:
 		case <-time.After(patience):
 		}
-		pipeline.RemoveParts()
+		p.unfinished.Remove()
 		fmt.Fprintln(os.Stderr, "findslip: stopped; nothing was left half written")
 		os.Exit(exitFailed)
 	}()
-	return run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	return p.run(ctx, os.Args[1:])
 }

@@ -20,7 +20,7 @@ func (f *checkFlags) canMark(files []string) error {
 	case f.mark == "-":
 		return errors.New("--mark writes a workbook, which standard output cannot show; name a file, such as marked.xlsx")
 	}
-	return pipeline.CanWrite(f.mark, f.force, files)
+	return (pipeline.Output{Name: f.mark, Force: f.force, Inputs: files}).Check()
 }
 
 // markBook writes the sender's workbook with the notices in it.
@@ -38,7 +38,7 @@ func (p *program) markBook(ctx context.Context, f *checkFlags, name string, doc 
 		return fmt.Errorf("--mark: %w", err)
 	}
 	var done render.Marked
-	err = pipeline.WriteFile(f.mark, f.force, []string{name}, func(w io.Writer) (err error) {
+	err = (pipeline.Output{Name: f.mark, Force: f.force, Inputs: []string{name}, Unfinished: p.unfinished}).Write(func(w io.Writer) (err error) {
 		done, err = render.Mark(ctx, w, book, *doc, p.limits)
 		return err
 	})

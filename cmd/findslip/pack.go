@@ -56,7 +56,7 @@ missing is one), 2 not packed.`,
 			}
 			zipped := strings.EqualFold(filepath.Ext(out), ".zip")
 			if zipped {
-				err = pipeline.CanWrite(out, f.force, args)
+				err = (pipeline.Output{Name: out, Force: f.force, Inputs: args}).Check()
 			} else if _, e := os.Lstat(out); e == nil {
 				err = fmt.Errorf("writing %s: there is something of that name already; choose another name", out)
 			}
@@ -81,7 +81,7 @@ missing is one), 2 not packed.`,
 			if !f.noStamp {
 				so.Changed, po.Day = stamp(so.Audience, f.asOf)
 			}
-			r, err := pipeline.PackFor(c.Context(), args[0], o, po, so)
+			r, err := pipeline.Pack(c.Context(), args[0], o, po, so)
 			if err != nil {
 				return err
 			}
@@ -90,7 +90,7 @@ missing is one), 2 not packed.`,
 				return p.leaks(r.Shared)
 			}
 			if zipped {
-				err = pipeline.WriteFile(out, f.force, args, func(w io.Writer) error { return r.WriteZip(c.Context(), w) })
+				err = (pipeline.Output{Name: out, Force: f.force, Inputs: args, Unfinished: p.unfinished}).Write(func(w io.Writer) error { return r.WriteZip(c.Context(), w) })
 			} else {
 				err = r.WriteFolder(c.Context(), filepath.Dir(out))
 			}

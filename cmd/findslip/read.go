@@ -11,9 +11,9 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
-	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 )
 
@@ -38,7 +38,7 @@ what to type instead, and the exit status is 1.`,
 				return err
 			}
 			if asOf != "" {
-				if o.AsOf, err = pipeline.Today(asOf); err != nil {
+				if o.AsOf, err = edtf.ParseDay(asOf); err != nil {
 					return fmt.Errorf("--as-of %w", err)
 				}
 			}

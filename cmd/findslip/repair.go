@@ -42,7 +42,7 @@ The file of proposals holds what was written, positions too: only you can read i
 				return fmt.Errorf("repair needs a file to write: -o PROPOSALS.json, or with --accept -o OUT")
 			}
 			if out != "-" {
-				if err := pipeline.CanWrite(out, force, append(args[:1:1], accept)); err != nil {
+				if err := (pipeline.Output{Name: out, Force: force, Inputs: append(args[:1:1], accept)}).Check(); err != nil {
 					return err
 				}
 			}
@@ -84,7 +84,7 @@ func canPatch(patch, accept, out string, force bool, inputs []string) error {
 	case filepath.Clean(patch) == filepath.Clean(out):
 		return fmt.Errorf("--patch %s: this is the file of the finds; choose another name", patch)
 	}
-	return pipeline.CanWrite(patch, force, append(inputs[:1:1], accept))
+	return (pipeline.Output{Name: patch, Force: force, Inputs: append(inputs[:1:1], accept)}).Check()
 }
 
 func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipeline.Options) error {
@@ -96,7 +96,7 @@ func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipe
 	if out == "-" {
 		err = p.output(out, force, nil, write)
 	} else {
-		err = pipeline.WritePrivate(out, force, []string{name}, write)
+		err = (pipeline.Output{Name: out, Force: force, Inputs: []string{name}, Private: true, Unfinished: p.unfinished}).Write(write)
 	}
 	if err != nil {
 		return err
@@ -124,7 +124,7 @@ func (p *program) applyProposals(c *cobra.Command, name, accept, out, patch stri
 	}
 	if patch != "" {
 		write := func(w io.Writer) error { return pipeline.WritePatch(w, r.Patch) }
-		if err := pipeline.WritePrivate(patch, force, []string{name, accept}, write); err != nil {
+		if err := (pipeline.Output{Name: patch, Force: force, Inputs: []string{name, accept}, Private: true, Unfinished: p.unfinished}).Write(write); err != nil {
 			return err
 		}
 	}

@@ -29,30 +29,35 @@ var errNotices = errors.New("notices")
 
 // program is one run of the command.
 type program struct {
-	in       io.Reader
-	out, err io.Writer
-	quiet    bool
-	limits   limit.Limits
-	pictures func() error // closes the folder of the pictures, if one was opened
+	in         io.Reader
+	out, err   io.Writer
+	quiet      bool
+	limits     limit.Limits
+	unfinished *pipeline.Unfinished
+	pictures   func() error // closes the folder of the pictures, if one was opened
 }
 
 // run runs the command and returns its exit status.
-func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) (status int) {
-	p := &program{in: in, out: out, err: errOut}
+func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer) int {
+	return (&program{in: in, out: out, err: errOut, unfinished: new(pipeline.Unfinished)}).run(ctx, args)
+}
+
+func (p *program) run(ctx context.Context, args []string) (status int) {
+	errOut := p.err
 	defer func() {
 		if p.pictures != nil {
 			_ = p.pictures()
 		}
 		if fault := recover(); fault != nil {
-			pipeline.RemoveParts()
+			p.unfinished.Remove()
 			fmt.Fprintf(errOut, "findslip: this is a fault of findslip and not of the file; please report it (%.200v)\n", fault)
 			status = exitFailed
 		}
 	}()
 	root := p.command()
 	root.SetArgs(args)
-	root.SetIn(in)
-	root.SetOut(out)
+	root.SetIn(p.in)
+	root.SetOut(p.out)
 	root.SetErr(errOut)
 	err := root.ExecuteContext(ctx)
 	switch {

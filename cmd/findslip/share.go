@@ -107,7 +107,7 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 	}
 	for _, name := range []string{f.out, f.key} {
 		if name != "" && name != "-" {
-			if err := pipeline.CanWrite(name, f.force, []string{in}); err != nil {
+			if err := (pipeline.Output{Name: name, Force: f.force, Inputs: []string{in}}).Check(); err != nil {
 				return err
 			}
 		}
@@ -328,7 +328,7 @@ func (p *program) writeKey(name string, force bool, inputs []string, r *pipeline
 	if err != nil {
 		return err
 	}
-	if err := pipeline.WriteFile(name, force, inputs, func(w io.Writer) error { _, err := w.Write(append(b, '\n')); return err }); err != nil {
+	if err := (pipeline.Output{Name: name, Force: force, Inputs: inputs, Unfinished: p.unfinished}).Write(func(w io.Writer) error { _, err := w.Write(append(b, '\n')); return err }); err != nil {
 		return err
 	}
 	return os.Chmod(name, 0o600)

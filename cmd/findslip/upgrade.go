@@ -35,12 +35,12 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 			if out == "" {
 				return fmt.Errorf("upgrade needs a file to write: -o OUT, or -o - for standard output")
 			}
-			o := pipeline.Options{Stdin: p.in, Limits: p.limits}
+			o := pipeline.Options{Stdin: p.in, Unfinished: p.unfinished, Limits: p.limits}
 			if o.To, err = targetOf(to, out); err != nil {
 				return err
 			}
 			if out != "-" {
-				if err := pipeline.CanWrite(out, force, args); err != nil {
+				if err := (pipeline.Output{Name: out, Force: force, Inputs: args}).Check(); err != nil {
 					return err
 				}
 			}
@@ -71,7 +71,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 func (p *program) afterUpgrade(r *pipeline.Upgraded, notices string, force bool, inputs []string, set failOn) error {
 	doc := render.Document{Tool: "findslip " + version(), Finds: r.Finds, Notices: r.Notices}
 	if notices != "" {
-		if err := pipeline.WriteFile(notices, force, inputs, func(w io.Writer) error { return render.JSON(w, doc) }); err != nil {
+		if err := (pipeline.Output{Name: notices, Force: force, Inputs: inputs, Unfinished: p.unfinished}).Write(func(w io.Writer) error { return render.JSON(w, doc) }); err != nil {
 			return err
 		}
 	}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/validate"
@@ -69,7 +70,7 @@ func examples(root string, put func(string, []byte) error) error {
 	if err := os.WriteFile(source, book, 0o644); err != nil {
 		return err
 	}
-	today, err := pipeline.Today("2026-06-01")
+	today, err := edtf.ParseDay("2026-06-01")
 	if err != nil {
 		return err
 	}

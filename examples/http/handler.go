@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/validate"
@@ -61,7 +62,7 @@ func (c *checker) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	defer stop()
 	o := pipeline.Options{Stdin: http.MaxBytesReader(w, r.Body, c.body), Level: validate.Log}
 	var err error
-	if o.Read.AsOf, err = pipeline.Today(c.now().Format(time.DateOnly)); err != nil {
+	if o.Read.AsOf, err = edtf.ParseDay(c.now().Format(time.DateOnly)); err != nil {
 		http.Error(w, "the clock of this server is wrong", http.StatusInternalServerError)
 		return
 	}

@@ -1,6 +1,9 @@
 package edtf
 
-import "cmp"
+import (
+	"cmp"
+	"fmt"
+)
 
 // Day is one calendar day in the proleptic Gregorian calendar. Year is
 // astronomical (0 is 1 BC); Month runs from 1 to 12 and Day from 1. The zero
@@ -16,6 +19,20 @@ func (d Day) IsZero() bool { return d == Day{} }
 // IsValid reports whether the day exists in the calendar.
 func (d Day) IsValid() bool {
 	return d.Month >= 1 && d.Month <= 12 && d.Day >= 1 && d.Day <= daysIn(d.Year, d.Month)
+}
+
+// ParseDay reads a day as ISO 8601 writes it, 2026-04-12: what String writes
+// for years of four digits, and nothing else.
+func ParseDay(s string) (Day, error) {
+	d, err := Parse(s)
+	if err != nil || d.Precision() != PrecisionDay || d.IsInterval() || d.IsSet() || d.Time() != "" {
+		return Day{}, fmt.Errorf("%q is not a day such as 2026-04-12", s)
+	}
+	day, _, _, _ := d.Span()
+	if day.String() != s { // with a qualifier, such as 2026-04-12~
+		return Day{}, fmt.Errorf("%q is not a day such as 2026-04-12", s)
+	}
+	return day, nil
 }
 
 // String writes the day as ISO 8601 does (2026-04-12). A year beyond four

@@ -127,3 +127,17 @@ func TestDayText(t *testing.T) {
 		t.Errorf("a day that does not exist plus one is %v", got)
 	}
 }
+
+// A day is read as it is written, and nothing that is more or less than one day.
+func TestParseDay(t *testing.T) {
+	for _, text := range []string{"2026-04-12", "2024-02-29", "0001-01-01", "9999-12-31"} {
+		if d, err := edtf.ParseDay(text); err != nil || d.String() != text {
+			t.Errorf("%s: %v, %v", text, d, err)
+		}
+	}
+	for _, text := range []string{"", "2026", "2026-04", "2026-02-30", "2026-04-12~", "2026-04-12?", "2026-04-1X", "2026-04-12/2026-04-12", "2026-04-12T10:00:00", "12.4.2026", " 2026-04-12", "[2026-04-12]", "2026-21"} {
+		if d, err := edtf.ParseDay(text); err == nil {
+			t.Errorf("%q is taken for %v", text, d)
+		}
+	}
+}

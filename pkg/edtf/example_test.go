@@ -83,3 +83,26 @@ func ExampleDate_Coarsen() {
 	// Output:
 	// 2026-04 20XX
 }
+
+func ExampleParseDay() {
+	day, err := edtf.ParseDay("2026-02-28")
+	fmt.Println(day.AddDays(1), err)
+	_, err = edtf.ParseDay("2026-02")
+	fmt.Println(err)
+	// Output:
+	// 2026-03-01 <nil>
+	// "2026-02" is not a day such as 2026-04-12
+}
+
+// What a report may state as the day of a find.
+func ExampleValidFound() {
+	for _, text := range []string{"2026-04", "2026-21~", "2026-04-12/2026-04-14", "201X"} {
+		d, err := edtf.Parse(text)
+		fmt.Println(text, err == nil && edtf.ValidFound(d))
+	}
+	// Output:
+	// 2026-04 true
+	// 2026-21~ true
+	// 2026-04-12/2026-04-14 true
+	// 201X false
+}

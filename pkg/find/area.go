@@ -104,10 +104,10 @@ func SameArea(a, b *Area) bool {
 	return errX == nil && errY == nil && bytes.Equal(x, y)
 }
 
-// Sound tells whether an area is one that map files hold: a Polygon or MultiPolygon whose rings
+// sound tells whether an area is one that map files hold: a Polygon or MultiPolygon whose rings
 // have four positions or more of two numbers or more, within the range of degrees, the last like
 // the first (RFC 7946 sections 3.1.6 and 4).
-func (a *Area) Sound() bool {
+func (a *Area) sound() bool {
 	polygons, err := a.Polygons()
 	if err != nil || len(polygons) == 0 {
 		return false
@@ -144,11 +144,11 @@ func (r Ring) sound() bool {
 // none is drawn wrongly.
 func (p *Permission) SoundAreas() bool {
 	for i := range p.Excluded {
-		if !p.Excluded[i].Sound() {
+		if !p.Excluded[i].sound() {
 			return false
 		}
 	}
-	return p.Area == nil || p.Area.Sound()
+	return p.Area == nil || p.Area.sound()
 }
 
 // Located tells whether a position has a longitude and a latitude within the range of degrees, so

@@ -143,8 +143,8 @@ func (c *Cutter) value(over *limit.Error) (jsontext.Value, error) {
 	return v, err
 }
 
-// SkipList reads over a list of finds.
-func (c *Cutter) SkipList() error {
+// skipList reads over a list of finds.
+func (c *Cutter) skipList() error {
 	if _, err := c.dec.ReadToken(); err != nil {
 		return err
 	}

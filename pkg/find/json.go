@@ -151,7 +151,7 @@ func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, finds bool, err
 		key := name.String()
 		if key == "finds" && cut.Peek() == '[' {
 			finds = true
-			if err := cut.SkipList(); err != nil {
+			if err := cut.skipList(); err != nil {
 				return fail(err)
 			}
 			continue

@@ -211,7 +211,7 @@ func (w *waypoint) fill(x *markup.Reader, in *intake.Reader, e *find.Entry) erro
 }
 
 // isField tells whether an extension is one of our own.
-func (c *element) isField() bool { return c.XMLName.Space == Namespace && c.XMLName.Local == "field" }
+func (c *element) isField() bool { return c.XMLName.Space == namespace && c.XMLName.Local == "field" }
 
 // own tells whether a waypoint was written by a converter of this format.
 func (w *waypoint) own() bool {

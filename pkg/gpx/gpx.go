@@ -20,8 +20,8 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// Namespace is the XML namespace of the extensions of this format.
-const Namespace = "https://w3id.org/findslip/1"
+// namespace is the XML namespace of the extensions of this format.
+const namespace = "https://w3id.org/findslip/1"
 
 const gpxNamespace = "http://www.topografix.com/GPX/1/1"
 
@@ -75,7 +75,7 @@ func Encode(w io.Writer, s *find.Stream) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<gpx version=\"1.1\" creator=\"findslip\" xmlns=%q xmlns:fs=%q>\n", gpxNamespace, Namespace)
+	fmt.Fprintf(out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<gpx version=\"1.1\" creator=\"findslip\" xmlns=%q xmlns:fs=%q>\n", gpxNamespace, namespace)
 	out.WriteString("  <metadata>\n")
 	if s.Report.Title != "" {
 		markup.Element(out, "    ", "name", s.Report.Title)

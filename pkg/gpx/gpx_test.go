@@ -169,7 +169,7 @@ func FuzzDecode(f *testing.F) {
 	}
 	f.Add(b.Bytes())
 	f.Add([]byte(`<gpx><wpt lat="52.5" lon="-1.2"><ele>100</ele><time>2026-03-25T14:30:00Z</time><name>Flag</name><cmt>8 in</cmt><desc>bell</desc><sym>Flag</sym></wpt></gpx>`))
-	f.Add([]byte(`<gpx xmlns:fs="` + Namespace + `"><wpt lat="52.5" lon="-1.2"><extensions><fs:field name="materials.2.code">lead</fs:field></extensions></wpt></gpx>`))
+	f.Add([]byte(`<gpx xmlns:fs="` + namespace + `"><wpt lat="52.5" lon="-1.2"><extensions><fs:field name="materials.2.code">lead</fs:field></extensions></wpt></gpx>`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		r, err := decode(data)
 		if err != nil {

@@ -17,3 +17,11 @@ func ExampleUnderstand() {
 	// Weight (g): "weight" "g"
 	// shoe size: "" ""
 }
+
+func ExampleLabel() {
+	fmt.Println(heading.Label("depth", "de"), heading.Label("depth", "sv"))
+	fmt.Println(heading.Nearest("Conditoin"))
+	// Output:
+	// Tiefe Djup
+	// condition
+}

@@ -27,7 +27,7 @@ func Encode(w io.Writer, s *find.Stream) error {
 	if err != nil {
 		return err
 	}
-	out.WriteString("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<kml xmlns=\"" + Namespace + "\">\n<Document>\n")
+	out.WriteString("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<kml xmlns=\"" + namespace + "\">\n<Document>\n")
 	if head.Title != "" {
 		markup.Element(out.Writer, "  ", "name", head.Title)
 	}

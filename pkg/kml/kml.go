@@ -18,8 +18,8 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// Namespace is that of KML 2.2 and 2.3.
-const Namespace = "http://www.opengis.net/kml/2.2"
+// namespace is that of KML 2.2 and 2.3.
+const namespace = "http://www.opengis.net/kml/2.2"
 
 // Options of Decode. The zero value is ready for use.
 type Options struct {

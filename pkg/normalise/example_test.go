@@ -4,7 +4,9 @@ import (
 	"fmt"
 
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/quantity"
 )
 
 // One text is read as the command findslip read does.
@@ -27,4 +29,31 @@ func ExampleReader() {
 	// 17.78..22.86 cm (said in; step 2.54)
 	// unit-missing
 	// 2026-04-12
+}
+
+// A find is read in place; the words stay beside the values.
+func ExampleFind() {
+	f := &find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8"}}, Found: &find.Found{Verbatim: "12/4/2026"}}
+	notices := normalise.Find(f, nil, normalise.Options{Unit: quantity.IN, Order: edtf.DayMonthYear})
+	fmt.Println(f.Depth.Value(), f.Found.Date, f.Found.Verbatim)
+	for _, n := range notices {
+		fmt.Println(n.Pointer, n.Kind.Code)
+	}
+	// Output:
+	// 20.32 cm (said in; step 2.54) 2026-04-12 12/4/2026
+	// /depth unit-assumed
+}
+
+// A stream is read as it passes.
+func ExampleStream() {
+	report := &find.Report{Finds: []*find.Find{{Materials: []find.Material{{Term: find.Term{Verbatim: "green metal"}}}}}}
+	for e, err := range normalise.Stream(find.StreamOf(report), normalise.Options{}).Entries {
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		m := e.Find.Materials[0]
+		fmt.Println(m.Code, m.Certainty, m.Verbatim)
+	}
+	// Output: copper-alloy possible green metal
 }

@@ -114,8 +114,8 @@ func noteKind(code string) *notice.Kind {
 	return readingAssumed
 }
 
-// Explain makes a notice of an error of one of the value packages. A position is never quoted.
-func Explain(pointer string, err error) notice.Notice {
+// unread makes a notice of an error of one of the value packages. A position is never quoted.
+func unread(pointer string, err error) notice.Notice {
 	k, r := explain(err, strings.HasPrefix(pointer, "/dating") || strings.HasPrefix(pointer, "/otherDatings"))
 	n := notice.New(k, pointer, r.Message)
 	n.Help = r.Help

@@ -136,7 +136,7 @@ func (n *normaliser) absent(pointer, reason string) {
 }
 
 // fault tells why a text was not read.
-func (n *normaliser) fault(pointer string, err error) { n.list.Add(Explain(pointer, err)) }
+func (n *normaliser) fault(pointer string, err error) { n.list.Add(unread(pointer, err)) }
 
 // assumed passes on what a reading assumed.
 func (n *normaliser) assumed(pointer, code, message string) {

@@ -152,10 +152,10 @@ func (k *Kind) Danger() bool { return k.Caution && k.Group == "safety" }
 
 // Sort orders the list: danger first, then by file, pointer (numbers as numbers), sheet, row, column, severity, code
 // and message, so that two runs print the same bytes.
-func (l List) Sort() { slices.SortStableFunc(l, Compare) }
+func (l List) Sort() { slices.SortStableFunc(l, compare) }
 
-// Compare orders two notices as Sort does.
-func Compare(a, b Notice) int {
+// compare orders two notices as Sort does.
+func compare(a, b Notice) int {
 	if a.Kind != b.Kind && a.Kind.Danger() != b.Kind.Danger() {
 		if a.Kind.Danger() {
 			return -1

@@ -31,3 +31,17 @@ func ExampleClean() {
 	// 10 5 0 <nil>
 	// the picture is neither JPEG nor PNG
 }
+
+// What a picture tells beside what is seen, before it is handed on as it is.
+func ExampleCarries() {
+	var drawn bytes.Buffer
+	if err := png.Encode(&drawn, image.NewGray(image.Rect(0, 0, 2, 2))); err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(picture.Carries(drawn.Bytes()))
+	fmt.Println(picture.Carries(append(drawn.Bytes(), "Hilda Whitethorn, 3 Mill Lane"...)))
+	// Output:
+	// []
+	// [trailer]
+}

@@ -53,14 +53,14 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 			return err
 		},
 		"pack": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
-			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "handover"})
+			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "handover"}, pipeline.ShareOptions{})
 			if p != nil {
 				p.WriteZip(ctx, w)
 			}
 			return err
 		},
 		"pack for": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
-			p, err := pipeline.PackFor(ctx, name, o, pipeline.PackOptions{Name: "handover"}, pipeline.ShareOptions{Options: share.Options{Audience: share.Public}})
+			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "handover"}, pipeline.ShareOptions{Options: share.Options{Audience: share.Public}})
 			if p != nil {
 				p.WriteZip(ctx, w)
 			}
@@ -232,7 +232,7 @@ func TestStoppedInTheMiddleOfAFile(t *testing.T) {
 			name := "log" + endings[format]
 			files := tapped{name, data, len(data) / 2, &read, &after, stop, new(sync.Mutex)}
 			target := filepath.Join(t.TempDir(), "out")
-			err := pipeline.WriteFile(target, false, nil, func(w io.Writer) error {
+			err := (pipeline.Output{Name: target}).Write(func(w io.Writer) error {
 				return work(ctx, name, w, pipeline.Options{FS: files, To: pipeline.JSONL})
 			})
 			stop()

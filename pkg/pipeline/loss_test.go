@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/validate"
@@ -18,7 +19,7 @@ import (
 
 func options(t *testing.T, to Format) Options {
 	t.Helper()
-	day, err := Today("2026-06-01")
+	day, err := edtf.ParseDay("2026-06-01")
 	if err != nil {
 		t.Fatal(err)
 	}

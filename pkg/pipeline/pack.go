@@ -36,7 +36,7 @@ type Packed struct {
 	Pictures int      // that go with it
 	Missing  []string // pictures that the report names and that are not there
 	Held     []string // pictures that stay behind: the report is for somebody else and they tell more than is seen
-	Shared   *Shared  // what PackFor made; if it leaks, nothing can be written
+	Shared   *Shared  // the copy for others; if it leaks, nothing can be written. Nil: there was none to make
 	bag      bag.Bag
 	close    func() error
 }
@@ -52,19 +52,15 @@ func (p *Packed) WriteFolder(ctx context.Context, parent string) error {
 // Close releases the folder of the pictures.
 func (p *Packed) Close() error { return p.close() }
 
-// PackOptions of Pack.
+// PackOptions say how a hand-over is called and what its label says.
 type PackOptions struct {
 	Name string // of the folder in which all lies; one plain name
 	Tool string // name and version of the program, for the notices and the label
 	Day  string // day of packing, ISO 8601; empty: not said
 }
 
-// Pack reads a report of any format and makes a hand-over of it: the report in canonical form, its
-// pictures from Options.Files, else from the folder of the report, the notices on it, the schemas,
-// the code lists and the specification. A picture that is not there does not stop it and is told. The
-// pictures of a finder's own report go as they are; in a copy for others one that carries its position,
-// a serial number or its owner stays behind. See PackFor.
-func Pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, error) {
+// pack makes a hand-over of a report as it stands.
+func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, error) {
 	out := &Packed{close: func() error { return nil }}
 	if o.Files == nil && name != "-" {
 		root, err := os.OpenRoot(filepath.Dir(name)) // so that no name or link leads outside

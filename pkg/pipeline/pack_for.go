@@ -19,12 +19,18 @@ import (
 	"github.com/findslip/findslip/pkg/share"
 )
 
-// PackFor makes a copy of a report for an audience, as Share does, and packs that: its pictures are
-// made anew, without metadata and under names that say nothing. For the finder it is Pack. If the
-// copy leaks, Packed.Shared says where, and there is nothing to be written.
-func PackFor(ctx context.Context, name string, o Options, p PackOptions, s ShareOptions) (*Packed, error) {
-	if s.Audience == share.Self {
-		return Pack(ctx, name, o, p)
+// Pack reads a report of any format and makes a hand-over of it: the report in canonical form, its
+// pictures from Options.Files, else from the folder of the report, the notices on it, the schemas,
+// the code lists and the specification. A picture that is not there does not stop it and is told.
+//
+// For the finder, and where s names no audience, the report and its pictures go as they are; where the
+// report itself is a copy for others, a picture that carries its position, a serial number or its owner
+// stays behind. For another audience a copy is made, as Share does, and packed: its pictures are made
+// anew, without metadata and under names that say nothing. If the copy leaks, Packed.Shared says where,
+// and there is nothing to be written.
+func Pack(ctx context.Context, name string, o Options, p PackOptions, s ShareOptions) (*Packed, error) {
+	if s.Audience == share.Self || s.Audience == "" {
+		return pack(ctx, name, o, p)
 	}
 	done := func() error { return nil }
 	if o.Files == nil && name != "-" {
@@ -72,7 +78,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	}
 	inner := o
 	inner.From, inner.Stdin, inner.Files = Findslip, bytes.NewReader(shared.Data), root.FS()
-	out, err := Pack(ctx, "-", inner, p)
+	out, err := pack(ctx, "-", inner, p)
 	if err != nil {
 		return nil, errors.Join(err, root.Close())
 	}

@@ -32,13 +32,13 @@ func packTwoPictures(t *testing.T) (zipFile string, p *Packed) {
 	if err := os.Symlink(filepath.Join(dir, "outside.jpg"), filepath.Join(in, "pictures/link.jpg")); err != nil {
 		t.Fatal(err)
 	}
-	p, err := Pack(context.Background(), filepath.Join(in, "season.findslip.json"), Options{}, PackOptions{Name: "season"})
+	p, err := Pack(context.Background(), filepath.Join(in, "season.findslip.json"), Options{}, PackOptions{Name: "season"}, ShareOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer p.Close()
 	zipFile = filepath.Join(dir, "season.zip")
-	if err := WriteFile(zipFile, false, nil, func(w io.Writer) error { return p.WriteZip(t.Context(), w) }); err != nil {
+	if err := (Output{Name: zipFile}).Write(func(w io.Writer) error { return p.WriteZip(t.Context(), w) }); err != nil {
 		t.Fatal(err)
 	}
 	return zipFile, p

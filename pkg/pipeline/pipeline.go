@@ -20,7 +20,6 @@ import (
 	"path/filepath"
 	"slices"
 
-	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
 	"github.com/findslip/findslip/pkg/gpx"
@@ -58,6 +57,10 @@ type Options struct {
 	ahead  func(*find.Stream) *find.Stream                   // adds steps to the finds that are read; these change none
 	// repairHead applies those of people, permissions and outings.
 	repairHead func(s *find.Stream, read normalise.Options) error
+	// Unfinished, if not nil, keeps the names of temporary files: an input that can be read only once and
+	// is large is kept in one.
+	Unfinished *Unfinished
+
 	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
 	// its own ends the check.
 	Watch func(*find.Entry) error
@@ -297,16 +300,6 @@ func encode(w io.Writer, s *find.Stream, o Options) error {
 		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM})
 	}
 	return fmt.Errorf("format %q cannot be written", o.To)
-}
-
-// Today returns the day given as ISO 8601 text.
-func Today(s string) (edtf.Day, error) {
-	d, err := edtf.Parse(s)
-	if err != nil || d.Precision() != edtf.PrecisionDay {
-		return edtf.Day{}, fmt.Errorf("%q is not a day such as 2026-04-12", s)
-	}
-	day, _, _, _ := d.Span()
-	return day, nil
 }
 
 // base is the name of a file without its folder.

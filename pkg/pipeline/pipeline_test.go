@@ -117,20 +117,20 @@ func TestFilesAreWrittenWholeOrNotAtAll(t *testing.T) {
 	dir := t.TempDir()
 	file := filepath.Join(dir, "out.json")
 	text := func(w io.Writer) error { _, err := io.WriteString(w, "whole"); return err }
-	if err := pipeline.WriteFile(file, false, nil, text); err != nil {
+	if err := (pipeline.Output{Name: file}).Write(text); err != nil {
 		t.Fatal(err)
 	}
-	if err := pipeline.WriteFile(file, false, nil, text); !errors.Is(err, pipeline.ErrExists) {
+	if err := (pipeline.Output{Name: file}).Write(text); !errors.Is(err, pipeline.ErrExists) {
 		t.Errorf("a file that is there: %v", err)
 	}
-	if err := pipeline.WriteFile(file, true, []string{file}, text); err == nil {
+	if err := (pipeline.Output{Name: file, Force: true, Inputs: []string{file}}).Write(text); err == nil {
 		t.Error("an input is written over")
 	}
 	broken := errors.New("in the middle")
-	if err := pipeline.WriteFile(file, true, nil, func(w io.Writer) error { io.WriteString(w, "half"); return broken }); !errors.Is(err, broken) {
+	if err := (pipeline.Output{Name: file, Force: true}).Write(func(w io.Writer) error { io.WriteString(w, "half"); return broken }); !errors.Is(err, broken) {
 		t.Errorf("a failure is told as %v", err)
 	}
-	if err := pipeline.WriteFile(filepath.Join(dir, "none", "out.json"), true, nil, text); err == nil {
+	if err := (pipeline.Output{Name: filepath.Join(dir, "none", "out.json"), Force: true}).Write(text); err == nil {
 		t.Error("a folder that is not there is written to")
 	}
 	got, err := os.ReadFile(file)

@@ -312,7 +312,7 @@ func TestNoHandOverLeaks(t *testing.T) {
 			}
 		}
 		writeReport(t, file, source)
-		p, err := PackFor(context.Background(), file, Options{}, PackOptions{Name: "handover", Day: "2026-06-01"}, ShareOptions{Options: share.Options{Audience: a, Permissions: []string{"permission-1"}, Changed: "2026-06-01T00:00:00Z"}})
+		p, err := Pack(context.Background(), file, Options{}, PackOptions{Name: "handover", Day: "2026-06-01"}, ShareOptions{Options: share.Options{Audience: a, Permissions: []string{"permission-1"}, Changed: "2026-06-01T00:00:00Z"}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -365,7 +365,7 @@ func TestPicturesOfAHandOver(t *testing.T) {
 	for audience, want := range map[string]int{"": 1, "self": 1, "recorder": 0} {
 		source.Audience = audience
 		writeReport(t, file, source)
-		p, err := Pack(context.Background(), file, Options{}, PackOptions{Name: "handover"})
+		p, err := Pack(context.Background(), file, Options{}, PackOptions{Name: "handover"}, ShareOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -61,7 +61,7 @@ func openSource(name string, o Options) (*opened, error) {
 		if o.Stdin == nil {
 			return nil, &InputError{File: "standard input", Code: "input-missing", Msg: "there is no standard input"}
 		}
-		return spool(o.context(), "standard input", o.Stdin, limits)
+		return spool(&o, "standard input", o.Stdin, limits)
 	}
 	info, err := o.stat(name)
 	if err != nil {
@@ -82,7 +82,7 @@ func openSource(name string, o Options) (*opened, error) {
 	}
 	at, direct := f.(io.ReaderAt)
 	if !info.Mode().IsRegular() || !direct {
-		src, err := spool(o.context(), name, f, limits)
+		src, err := spool(&o, name, f, limits)
 		return src, errors.Join(err, f.Close())
 	}
 	if info.Size() > limits.Bytes {
@@ -135,7 +135,8 @@ func tooLarge(name string, over *limit.Error) error {
 const spoolMemory = 8 << 20
 
 // spool keeps an input that can be read only once.
-func spool(ctx context.Context, name string, r io.Reader, limits limit.Limits) (*opened, error) {
+func spool(o *Options, name string, r io.Reader, limits limit.Limits) (*opened, error) {
+	ctx := o.context()
 	r = limit.Reader(patient{ctx, r}, "spool", limits.Spool)
 	fail := func(err error) error {
 		if over := limit.Of(err); over != nil {
@@ -159,10 +160,10 @@ func spool(ctx context.Context, name string, r io.Reader, limits limit.Limits) (
 		all := append(head, rest...)
 		return &opened{source: watched{bytes.NewReader(all), ctx}, size: int64(len(all)), close: func() error { return nil }}, nil
 	}
-	parts.Store(f.Name(), nil)
+	o.Unfinished.begin(f.Name())
 	done := func() error {
 		err := errors.Join(f.Close(), os.Remove(f.Name()))
-		parts.Delete(f.Name())
+		o.Unfinished.end(f.Name())
 		return err
 	}
 	size, err := io.Copy(f, io.MultiReader(bytes.NewReader(head), r))

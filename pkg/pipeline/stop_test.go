@@ -74,7 +74,7 @@ func TestStoppedAnywhere(t *testing.T) {
 	public := pipeline.ShareOptions{Options: share.Options{Audience: share.Public, Notes: true}, HoldBack: true,
 		SavePicture: func(string, []byte) error { return nil }}
 	parent := t.TempDir()
-	packed, err := pipeline.Pack(t.Context(), name, o, pipeline.PackOptions{Name: "season"})
+	packed, err := pipeline.Pack(t.Context(), name, o, pipeline.PackOptions{Name: "season"}, pipeline.ShareOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -97,7 +97,7 @@ func TestStoppedAnywhere(t *testing.T) {
 			return err
 		},
 		"pack for the public": func(ctx context.Context, into string) error {
-			p, err := pipeline.PackFor(ctx, name, o, pipeline.PackOptions{Name: "season"}, public)
+			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "season"}, public)
 			if err != nil {
 				return err
 			}

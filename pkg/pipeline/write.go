@@ -15,53 +15,80 @@ import (
 // ErrExists says that the file to write is there already.
 var ErrExists = errors.New("the file exists already")
 
-// WriteFile writes a file beside its place and puts it there when it is whole, so that no half
-// file is ever seen. It refuses to replace a file unless force is set, and always refuses one of
-// the inputs. A file that is replaced keeps its permissions; a new one has those that the user's
-// own mask leaves.
-func WriteFile(name string, force bool, inputs []string, write func(io.Writer) error) error {
-	return writeFile(name, force, inputs, 0o666, write)
+// An Output is where something is to be written, whole or not at all. One with a name alone is a new
+// file.
+type Output struct {
+	Name    string
+	Force   bool     // replaces a file that is there
+	Private bool     // only its owner is to read it, such as proposals, which hold positions
+	Inputs  []string // files that are being read, which are never replaced
+	// To, if not nil, takes what is written in place of a file: whoever reads it never sees half of it.
+	To io.Writer
+	// Unfinished, if not nil, keeps the name of what is begun until it is finished.
+	Unfinished *Unfinished
 }
 
-// WritePrivate is WriteFile for what only its owner is to read, such as proposals, which hold
-// positions.
-func WritePrivate(name string, force bool, inputs []string, write func(io.Writer) error) error {
-	return writeFile(name, force, inputs, 0o600, write)
-}
+// Unfinished are the names of files that are begun and not finished, for a program that must end at
+// once. The zero value is ready for use, and it is safe for concurrent use.
+type Unfinished struct{ names sync.Map }
 
-func writeFile(name string, force bool, inputs []string, mode fs.FileMode, write func(io.Writer) error) error {
-	if err := mayWrite(name, force, inputs); err != nil {
-		return err
-	}
-	part := filepath.Join(filepath.Dir(name), ".findslip-"+rand.Text()+".part")
-	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
-	if err != nil {
-		return fmt.Errorf("writing %s: %w", name, plain(err))
-	}
-	parts.Store(part, nil)
-	defer func() {
-		os.Remove(part) // there is none when it has been put in its place
-		parts.Delete(part)
-	}()
-	if err := writeAll(f, name, write); err != nil {
-		return err
-	}
-	if err := place(part, name, force); err != nil {
-		return fmt.Errorf("writing %s: %w", name, plain(err))
-	}
-	return nil
-}
-
-// parts are the names of the files that are being written.
-var parts sync.Map
-
-// RemoveParts removes what WriteFile has begun and not finished. It is for a program that must end
-// at once; nothing may be written after it.
-func RemoveParts() {
-	parts.Range(func(name, _ any) bool {
+// Remove removes what is begun and not finished; nothing may be written after it.
+func (u *Unfinished) Remove() {
+	u.names.Range(func(name, _ any) bool {
 		os.Remove(name.(string))
 		return true
 	})
+}
+
+func (u *Unfinished) begin(name string) {
+	if u != nil {
+		u.names.Store(name, nil)
+	}
+}
+
+func (u *Unfinished) end(name string) {
+	if u != nil {
+		u.names.Delete(name)
+	}
+}
+
+// Write lets write write, beside the place of the file, and puts it there when it is whole, so that
+// no half file is ever seen. It refuses to replace a file unless Force is set, which is ErrExists, and
+// always refuses one of the inputs. A file that is replaced keeps its permissions; a new one has those
+// that the user's own mask leaves. An error of write is returned as it is.
+func (o Output) Write(write func(io.Writer) error) error {
+	if o.To != nil {
+		h := &held{unfinished: o.Unfinished}
+		defer h.close()
+		if err := write(h); err != nil {
+			return err
+		}
+		return h.pass(o.To)
+	}
+	if err := o.Check(); err != nil {
+		return err
+	}
+	mode := fs.FileMode(0o666)
+	if o.Private {
+		mode = 0o600
+	}
+	part := filepath.Join(filepath.Dir(o.Name), ".findslip-"+rand.Text()+".part")
+	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+	if err != nil {
+		return fmt.Errorf("writing %s: %w", o.Name, plain(err))
+	}
+	o.Unfinished.begin(part)
+	defer func() {
+		os.Remove(part) // there is none when it has been put in its place
+		o.Unfinished.end(part)
+	}()
+	if err := writeAll(f, o.Name, write); err != nil {
+		return err
+	}
+	if err := place(part, o.Name, o.Force); err != nil {
+		return fmt.Errorf("writing %s: %w", o.Name, plain(err))
+	}
+	return nil
 }
 
 // writeAll writes a part file and closes it.
@@ -114,10 +141,12 @@ func plain(err error) error {
 	return err
 }
 
-// CanWrite tells before the work begins what WriteFile would refuse at its end.
-func CanWrite(name string, force bool, inputs []string) error { return mayWrite(name, force, inputs) }
-
-func mayWrite(name string, force bool, inputs []string) error {
+// Check tells before the work begins what Write would refuse at its end.
+func (o Output) Check() error {
+	if o.To != nil {
+		return nil
+	}
+	name := o.Name
 	info, err := os.Stat(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
@@ -131,33 +160,23 @@ func mayWrite(name string, force bool, inputs []string) error {
 	if !info.Mode().IsRegular() {
 		return fmt.Errorf("writing %s: this is a pipe or a device, not a file; choose another name, or write to standard output with -o -", name)
 	}
-	for _, in := range inputs {
+	for _, in := range o.Inputs {
 		if other, err := os.Stat(in); err == nil && os.SameFile(info, other) {
 			return fmt.Errorf("writing %s: it is the file that is being read; choose another name", name)
 		}
 	}
-	if !force {
+	if !o.Force {
 		return fmt.Errorf("writing %s: %w; choose another name, or add --force", name, ErrExists)
 	}
 	return nil
 }
 
-// WriteTo passes on what write has written when all of it is written, and nothing when write fails:
-// whoever reads w never sees half of a file.
-func WriteTo(w io.Writer, write func(io.Writer) error) error {
-	h := &held{}
-	defer h.close()
-	if err := write(h); err != nil {
-		return err
-	}
-	return h.pass(w)
-}
-
 // held keeps what is written in memory, and in a temporary file when it is much.
 type held struct {
-	memory []byte
-	file   *os.File
-	out    *bufio.Writer
+	unfinished *Unfinished
+	memory     []byte
+	file       *os.File
+	out        *bufio.Writer
 }
 
 func (h *held) Write(p []byte) (int, error) {
@@ -171,7 +190,7 @@ func (h *held) Write(p []byte) (int, error) {
 			h.memory = append(h.memory, p...)
 			return len(p), nil
 		}
-		parts.Store(f.Name(), nil)
+		h.unfinished.begin(f.Name())
 		h.file, h.out = f, bufio.NewWriterSize(f, 1<<16)
 	}
 	return h.out.Write(p)
@@ -197,5 +216,5 @@ func (h *held) close() {
 	}
 	h.file.Close()
 	os.Remove(h.file.Name())
-	parts.Delete(h.file.Name())
+	h.unfinished.end(h.file.Name())
 }

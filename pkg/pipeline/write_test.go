@@ -29,7 +29,7 @@ func names(t *testing.T, dir string) string {
 func TestFileMadeMeanwhile(t *testing.T) {
 	dir := t.TempDir()
 	file := filepath.Join(dir, "out.json")
-	err := pipeline.WriteFile(file, false, nil, func(w io.Writer) error {
+	err := (pipeline.Output{Name: file}).Write(func(w io.Writer) error {
 		if err := os.WriteFile(file, []byte("theirs"), 0o600); err != nil {
 			t.Fatal(err)
 		}
@@ -53,7 +53,7 @@ func TestPermissionsStay(t *testing.T) {
 	if err := os.WriteFile(file, []byte("old"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := pipeline.WriteFile(file, true, nil, func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err }); err != nil {
+	if err := (pipeline.Output{Name: file, Force: true}).Write(func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err }); err != nil {
 		t.Fatal(err)
 	}
 	info, err := os.Stat(file)
@@ -82,10 +82,10 @@ func TestInputsAreNeverWritten(t *testing.T) {
 	}
 	for _, name := range []string{file, other, hard} {
 		called := false
-		if err := pipeline.WriteFile(name, true, []string{file}, func(io.Writer) error { called = true; return nil }); err == nil || called {
+		if err := (pipeline.Output{Name: name, Force: true, Inputs: []string{file}}).Write(func(io.Writer) error { called = true; return nil }); err == nil || called {
 			t.Errorf("%s is written: %v", name, err)
 		}
-		if err := pipeline.CanWrite(name, true, []string{file}); err == nil {
+		if err := (pipeline.Output{Name: name, Force: true, Inputs: []string{file}}).Check(); err == nil {
 			t.Errorf("%s may be written", name)
 		}
 	}
@@ -97,7 +97,7 @@ func TestInputsAreNeverWritten(t *testing.T) {
 // A message names the file that was asked for and no part file.
 func TestErrorsNameTheFile(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "none", "out.json")
-	err := pipeline.WriteFile(file, false, nil, func(io.Writer) error { return nil })
+	err := (pipeline.Output{Name: file}).Write(func(io.Writer) error { return nil })
 	if err == nil || strings.Contains(err.Error(), ".part") || !strings.HasPrefix(err.Error(), "writing "+file+": ") {
 		t.Errorf("%v", err)
 	}

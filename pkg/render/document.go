@@ -16,8 +16,8 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// NoticesVersion is the version of the notices report that JSON writes.
-const NoticesVersion = "1.0"
+// noticesVersion is the version of the notices report that JSON writes.
+const noticesVersion = "1.0"
 
 // A Document is the outcome of one check.
 type Document struct {
@@ -160,7 +160,7 @@ type jsonNotice struct {
 // JSON writes the notices report of SPEC.md section 6.4, whose schema is published as notices.
 func JSON(w io.Writer, d Document) error {
 	d.sort()
-	r := jsonReport{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings, NoticesVersion: NoticesVersion, Tool: d.Tool, AsOf: d.AsOf, Level: d.Level, LevelsMet: d.LevelsMet(),
+	r := jsonReport{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings, NoticesVersion: noticesVersion, Tool: d.Tool, AsOf: d.AsOf, Level: d.Level, LevelsMet: d.LevelsMet(),
 		Summary: jsonSummary{Finds: d.Finds, Errors: d.Notices.Count(notice.Error), Warnings: d.Notices.Count(notice.Warning),
 			Info: d.Notices.Count(notice.Info), Cautions: d.Notices.Cautions(), NotChecked: d.NotCheckedTotal()},
 		Notices: make([]jsonNotice, 0, len(d.Notices))}

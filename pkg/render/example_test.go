@@ -19,3 +19,18 @@ func ExampleCSV() {
 	// severity,caution,code,find,place,heading,message,perhaps,help,file,sheet,row,column,line,pointer,accepted,deadline
 	// error,,unit-missing,12,/depth,,8 may be centimetres or inches,,,,,,,,/depth,,
 }
+
+func ExampleText() {
+	bare := &notice.Kind{Code: "unit-missing", Severity: notice.Error, Title: "a number without a unit", Help: "Write the unit in the cell."}
+	n := notice.New(bare, "/depth", "8 may be centimetres or inches")
+	n.Sheet, n.Cell, n.Find = "Finds", "D7", "12"
+	if err := render.Text(os.Stdout, render.Document{Finds: 1, Notices: notice.List{n}}, render.TextOptions{}); err != nil {
+		fmt.Println(err)
+	}
+	// Output:
+	// Errors
+	//   Finds!D7, find 12: 8 may be centimetres or inches [unit-missing]
+	//       Write the unit in the cell.
+	//
+	// 1 find: 1 error, 0 warnings, 0 for information, 0 cautions
+}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/share"
 )
 
@@ -34,4 +35,65 @@ func ExampleCopy() {
 	// Output:
 	// public button
 	// 52.5 -1.5 ""
+}
+
+// written is a report with a place, a name and words that tell it.
+func written() (*find.Report, error) {
+	text := `{"findslip": "1.0", "id": "urn:uuid:0b8ac7a4-3f0b-4d1c-9a6e-1de1f1d6a3b0", "people": [{"id": "person-1", "name": "Tilly Furlong"}], "finds": [
+  {"id": "urn:uuid:6f1c7f04-8f4e-4a55-8a4c-6a3d3f7f2b11", "number": "12", "name": "button", "finder": "person-1",
+   "description": "found with Tilly Furlong", "position": {"latitude": 52.50123, "longitude": -1.25678, "verbatim": "by the gate"}}]}`
+	read, err := find.DecodeJSON(strings.NewReader(text), find.Options{})
+	if err != nil {
+		return nil, err
+	}
+	report, _, err := find.Collect(read)
+	return report, err
+}
+
+// What is said in a letter is looked through before it is sent.
+func ExampleLeaks() {
+	report, err := written()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	letter := []byte("Found at N 52 30.074 W 1 15.407 by T. Furlong")
+	leaks, err := share.Leaks(context.Background(), letter, report, &find.Report{}, share.Public, limit.Limits{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, l := range leaks {
+		fmt.Println(l)
+	}
+	// Output:
+	// grid-reference from /finds/0/position at byte 9
+	// name from /people/0/name at byte 38
+}
+
+// Words that leak are named by their place, and held back.
+func ExampleSpans() {
+	report, err := written()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	ctx := context.Background()
+	copied, err := share.Copy(ctx, report, share.Options{Audience: share.Recorder})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	spans, err := share.Spans(ctx, report, copied.Report, share.Recorder)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, s := range spans {
+		fmt.Println(s)
+	}
+	fmt.Println(share.HoldBack(copied.Report, spans), copied.Report.Finds[0].Absent["/description"])
+	// Output:
+	// find 12: /description, characters 12 to 24: name from /people/0/name
+	// true withheld
 }

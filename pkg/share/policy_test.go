@@ -17,7 +17,7 @@ import (
 func policySchema(t *testing.T) *jsonschema.Schema {
 	t.Helper()
 	text, _ := schema.Text("policy")
-	s, err := jsonschema.CompileString(schema.PolicyID, string(text))
+	s, err := jsonschema.CompileString(schema.ID("policy"), string(text))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,10 +18,8 @@ import (
 // Schemas judges JSON texts by the published schemas. It is safe for concurrent use. Its zero value
 // is not usable; NewSchemas makes one.
 type Schemas struct {
-	// Slow sends every record to the schema engine, also those that the quick program says yes to.
-	// The verdict is the same.
-	Slow   bool
-	Depth  int // objects and lists within each other; 0: 64
+	slow   bool // sends every record to the schema engine, also those that the quick program says yes to
+	depth  int  // objects and lists within each other; 0: 64
 	byName map[string]*engine
 }
 
@@ -69,21 +67,17 @@ func (e SchemaError) Notice() notice.Notice {
 	return n
 }
 
-// Find judges one find. The errors come sorted by pointer and keyword, the same on every run; none
-// means that the find is valid. A text that the gate refuses is a *GateError.
-func (s *Schemas) Find(raw []byte) ([]SchemaError, error) { return s.Document(raw, "find") }
-
-// Header judges a report. Its finds may be missing or empty; those that are there are judged too.
-func (s *Schemas) Header(raw []byte) ([]SchemaError, error) { return s.Document(raw, "report") }
-
-// Document judges a text by the schema with the short name: report, find or notices. The size of the
-// text is not limited here; that is for whoever read it.
+// Document judges a text by the schema with the short name: report, find or notices. The errors come
+// sorted by pointer and keyword, the same on every run; none means that the text is valid. A text that
+// is no JSON which every reader takes the same way is a *GateError. Of a report the finds may be missing
+// or empty; those that are there are judged too. The size of the text is not limited here; that is for
+// whoever read it.
 func (s *Schemas) Document(raw []byte, name string) ([]SchemaError, error) {
 	e, ok := s.byName[name]
 	if !ok {
 		return nil, fmt.Errorf("no schema is called %q", name)
 	}
-	if refused := Gate(raw, GateLimits{RecordBytes: -1, Depth: s.Depth}); refused != nil {
+	if refused := gate(raw, gateLimits{RecordBytes: -1, Depth: s.depth}); refused != nil {
 		return nil, refused
 	}
 	var value any
@@ -100,10 +94,10 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 	if !ok {
 		return notice.List{notice.New(schemaOther, "", fmt.Sprintf("no schema is called %q", name))}
 	}
-	if !s.Slow && !s.shallow() && e.quickly(raw) {
+	if !s.slow && !s.shallow() && e.quickly(raw) {
 		return nil
 	}
-	if refused := Gate(raw, GateLimits{RecordBytes: -1, Depth: s.Depth}); refused != nil {
+	if refused := gate(raw, gateLimits{RecordBytes: -1, Depth: s.depth}); refused != nil {
 		return notice.List{refused.Notice()}
 	}
 	var value any
@@ -127,7 +121,7 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 
 // quickFind tells whether the gate and the schema have surely nothing to say of a find on a tape.
 func (s *Schemas) quickFind(t *tape.Tape, i uint32) bool {
-	if s.Slow || s.shallow() {
+	if s.slow || s.shallow() {
 		return false
 	}
 	r := fastRuns.Get().(*fastRun)
@@ -137,7 +131,7 @@ func (s *Schemas) quickFind(t *tape.Tape, i uint32) bool {
 
 // quickAsWritten tells whether the gate and the schema have surely nothing to say of a find as it would be written.
 func (s *Schemas) quickAsWritten(f *find.Find) bool {
-	if s.Slow || s.shallow() {
+	if s.slow || s.shallow() {
 		return false
 	}
 	r := fastRuns.Get().(*fastRun)
@@ -146,7 +140,7 @@ func (s *Schemas) quickAsWritten(f *find.Find) bool {
 }
 
 // shallow tells that less may stand within each other than a tape takes.
-func (s *Schemas) shallow() bool { return s.Depth > 0 && s.Depth < tape.MaxDepth }
+func (s *Schemas) shallow() bool { return s.depth > 0 && s.depth < tape.MaxDepth }
 
 // quickly tells whether the gate and the schema have surely nothing to say of a text.
 func (e *engine) quickly(raw []byte) bool {

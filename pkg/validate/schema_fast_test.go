@@ -148,7 +148,7 @@ func TestSlowAndQuickAgree(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	slow := &Schemas{Slow: true, byName: shared.byName}
+	slow := &Schemas{slow: true, byName: shared.byName}
 	r := rand.New(rand.NewPCG(3, 4))
 	for name, values := range corpus(t) {
 		for i := range 1500 {
@@ -181,7 +181,7 @@ func FuzzQuickYes(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		var v any
-		if Gate(raw, GateLimits{}) != nil || json.Unmarshal(raw, &v) != nil {
+		if gate(raw, gateLimits{}) != nil || json.Unmarshal(raw, &v) != nil {
 			return
 		}
 		e := s.byName["find"]
@@ -211,7 +211,7 @@ func BenchmarkNotices(b *testing.B) {
 		}
 		raws = append(raws, raw)
 	}
-	for name, s := range map[string]*Schemas{"quick": s, "slow": {Slow: true, byName: s.byName}} {
+	for name, s := range map[string]*Schemas{"quick": s, "slow": {slow: true, byName: s.byName}} {
 		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for i := range b.N {

@@ -16,9 +16,9 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// GateLimits bound what the gate lets through. A zero member takes its default; a negative one
+// gateLimits bound what the gate lets through. A zero member takes its default; a negative one
 // means no limit, except for Depth and NumberBytes, which always have one.
-type GateLimits struct {
+type gateLimits struct {
 	RecordBytes int // size of one record; 1 MiB
 	Depth       int // objects and lists within each other; 64
 	NumberBytes int // digits and signs of one number; 64
@@ -31,7 +31,7 @@ const (
 	largestExponent    = 308 // of the numbers that IEEE 754 double precision can hold
 )
 
-func (l GateLimits) filled() GateLimits {
+func (l gateLimits) filled() gateLimits {
 	if l.RecordBytes == 0 {
 		l.RecordBytes = defaultRecordBytes
 	}
@@ -68,10 +68,10 @@ func (e *GateError) Notice() notice.Notice {
 	return notice.New(e.Kind, e.Pointer, fmt.Sprintf("%s, at byte %d", e.Detail, e.Offset))
 }
 
-// Gate tells whether raw is one JSON value that every reader takes the same way (I-JSON, RFC 7493)
+// gate tells whether raw is one JSON value that every reader takes the same way (I-JSON, RFC 7493)
 // and that no later step can choke on: valid UTF-8, no name twice in one object, no lone surrogate,
 // bounded depth, numbers within double precision, bounded size. It returns nil when it is.
-func Gate(raw []byte, lim GateLimits) *GateError {
+func gate(raw []byte, lim gateLimits) *GateError {
 	lim = lim.filled()
 	if lim.RecordBytes > 0 && len(raw) > lim.RecordBytes {
 		return &GateError{Kind: jsonTooLarge, Offset: int64(lim.RecordBytes),
@@ -98,7 +98,7 @@ type refusal struct {
 }
 
 // readOne reads one JSON value token by token; nil means that it is well.
-func readOne(dec *jsontext.Decoder, lim GateLimits) *refusal {
+func readOne(dec *jsontext.Decoder, lim gateLimits) *refusal {
 	for {
 		if dec.PeekKind() == '0' {
 			literal, err := dec.ReadValue()

@@ -46,7 +46,7 @@ func TestGate(t *testing.T) {
 		{"large", `"` + strings.Repeat("x", 1<<20) + `"`, "json-too-large", "", 1 << 20},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got := Gate([]byte(c.text), GateLimits{})
+			got := gate([]byte(c.text), gateLimits{})
 			if got == nil {
 				t.Fatal("let through")
 			}
@@ -72,15 +72,15 @@ func TestGateLetsThrough(t *testing.T) {
 		`{}`, ` [1, -0.5, 1e308, 5e-308, null, true, ""] `, `"\ud83d\ude00 é ½"`, `{"": {"": 1}}`,
 		strings.Repeat("[", 64) + strings.Repeat("]", 64), `"` + strings.Repeat("x", 1<<20-2) + `"`,
 	} {
-		if got := Gate([]byte(text), GateLimits{}); got != nil {
+		if got := gate([]byte(text), gateLimits{}); got != nil {
 			t.Errorf("%.40s: %v", text, got)
 		}
 	}
 	big := `"` + strings.Repeat("x", 1<<20) + `"`
-	if got := Gate([]byte(big), GateLimits{RecordBytes: -1}); got != nil {
+	if got := gate([]byte(big), gateLimits{RecordBytes: -1}); got != nil {
 		t.Error(got)
 	}
-	if got := Gate([]byte(`[[1]]`), GateLimits{Depth: 1}); got == nil || got.Kind != jsonTooDeep {
+	if got := gate([]byte(`[[1]]`), gateLimits{Depth: 1}); got == nil || got.Kind != jsonTooDeep {
 		t.Errorf("a limit of one: %v", got)
 	}
 }
@@ -101,7 +101,7 @@ func FuzzGate(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		if Gate(raw, GateLimits{}) != nil {
+		if gate(raw, gateLimits{}) != nil {
 			return
 		}
 		if !json.Valid(raw) {

@@ -74,7 +74,7 @@ func TestGuardNumbersThatStopTheEngine(t *testing.T) {
 		t.Fatal(err)
 	}
 	var refused *GateError
-	if _, err := schemas.Find([]byte(`{"count": {"min": 1e10000000}}`)); !errors.As(err, &refused) || refused.Kind != jsonNumber {
+	if _, err := schemas.Document([]byte(`{"count": {"min": 1e10000000}}`), "find"); !errors.As(err, &refused) || refused.Kind != jsonNumber {
 		t.Errorf("a huge literal passes the gate: %v", err)
 	}
 }
@@ -195,12 +195,12 @@ func TestGuardDepth(t *testing.T) {
 	nested := func(n int) []byte {
 		return []byte(`{"x":` + strings.Repeat("[", n-1) + strings.Repeat("]", n-1) + `}`)
 	}
-	if _, err := schemas.Find(nested(64)); err != nil {
+	if _, err := schemas.Document(nested(64), "find"); err != nil {
 		t.Errorf("64 deep: %v", err)
 	}
 	for _, n := range []int{65, 5000, 500000} {
 		var refused *GateError
-		if _, err := schemas.Find(nested(n)); !errors.As(err, &refused) || refused.Kind != jsonTooDeep {
+		if _, err := schemas.Document(nested(n), "find"); !errors.As(err, &refused) || refused.Kind != jsonTooDeep {
 			t.Errorf("%d deep: %v", n, err)
 		}
 	}

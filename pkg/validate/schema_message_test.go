@@ -14,7 +14,7 @@ const wrongEverywhere = `{"id": "x", "number": "", "name": 7, "kind": "singel", 
 
 // What a finder reads: place, what was found, what was expected, and what to type instead.
 func TestMessages(t *testing.T) {
-	got, err := schemas(t).Find([]byte(wrongEverywhere))
+	got, err := schemas(t).Document([]byte(wrongEverywhere), "find")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -124,7 +124,7 @@ func TestMessagesKeepSecrets(t *testing.T) {
 func TestMessagesKeepPositions(t *testing.T) {
 	raw := `{"id": "urn:uuid:0190f3c2-5b7e-7a41-8c1d-2f6a9e0b4d37", "number": "1", "position": {"longitude": 191.25, "latitude": 52.5, "uncertainty": 0,
 		"area": {"type": "Polygon", "coordinates": [[[191.25, 52], [1, 1], [2, 2], [191.25, 52]]]}}}`
-	got, err := schemas(t).Find([]byte(raw))
+	got, err := schemas(t).Document([]byte(raw), "find")
 	if err != nil {
 		t.Fatal(err)
 	}

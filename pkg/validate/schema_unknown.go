@@ -34,7 +34,7 @@ func (u Unknown) Notice() notice.Notice {
 // members, and $schema at the top is taken as known. A text that is not JSON has none.
 func (s *Schemas) UnknownMembers(raw []byte, root string) []Unknown {
 	e, ok := s.byName[root]
-	if !ok || Gate(raw, GateLimits{RecordBytes: -1}) != nil {
+	if !ok || gate(raw, gateLimits{RecordBytes: -1}) != nil {
 		return nil
 	}
 	var value any

@@ -66,8 +66,8 @@ func New(o Options) (*Validator, error) {
 	}
 	o.Limits = o.Limits.WithDefaults()
 	own := *schemas
-	own.Depth = int(min(o.Limits.Nesting, math.MaxInt32))
-	own.Slow = own.Slow || o.Slow
+	own.depth = int(min(o.Limits.Nesting, math.MaxInt32))
+	own.slow = own.slow || o.Slow
 	v := &Validator{options: o, schemas: &own, rules: Catalogue()}
 	v.settings = DefaultSettings()
 	if o.Settings != nil {

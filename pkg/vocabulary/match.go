@@ -30,9 +30,9 @@ type Match struct {
 	Lang      string
 }
 
-// Fold brings words to the form in which two are compared: lower case, without accents, with all
+// fold brings words to the form in which two are compared: lower case, without accents, with all
 // blanks, hyphens and points one blank.
-func Fold(s string) string {
+func fold(s string) string {
 	if folded, ok := foldASCII(s); ok {
 		return folded
 	}
@@ -89,7 +89,7 @@ func (s *Scheme) Match(text string) (Match, bool) {
 	if c, ok := s.byCode[text]; ok {
 		return Match{Code: c.Code, How: Code}, true
 	}
-	return s.matchFolded(Fold(text))
+	return s.matchFolded(fold(text))
 }
 
 // MayName tells whether a concept may be named by a text or a piece of it that begins where the text does
@@ -286,7 +286,7 @@ func (s *Scheme) MatchAll(text string) (matches []Match, rest string) {
 // Nearest returns the concept with a label at a distance of at most two letters, for the question
 // "did you mean". Short words are near too many others and have none.
 func (s *Scheme) Nearest(text string) (concept *Concept, distance int, ok bool) {
-	folded := Fold(text)
+	folded := fold(text)
 	if s == nil || len(folded) < 3 || len(folded) > 60 {
 		return nil, 0, false
 	}
@@ -344,7 +344,7 @@ func Absent(text string) (reason string, ok bool) {
 	if strings.Trim(text, "-–—.·/x") == "" && len(text) <= 9 && text != "x" {
 		return "not-noted", true
 	}
-	folded := Fold(text)
+	folded := fold(text)
 	if folded == "" {
 		return "", false
 	}

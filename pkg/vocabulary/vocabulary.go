@@ -122,9 +122,6 @@ func (c *Concept) Label(lang string) string {
 	return c.Code
 }
 
-// Has tells whether the concept has a trait.
-func (c *Concept) Has(trait string) bool { return slices.Contains(c.Traits, trait) }
-
 // schemes are the lists by name, each read when it is first asked for.
 var schemes = sync.OnceValue(func() map[string]func() *Scheme {
 	all := map[string]func() *Scheme{}
@@ -194,13 +191,13 @@ func (s *Scheme) index() {
 		}
 	}
 	add := func(text string, m Match) {
-		key := Fold(text)
+		key := fold(text)
 		if key == "" {
 			return
 		}
 		enter(key, m)
 		for _, keys := range keyboards {
-			if other := Fold(keys.Replace(text)); other != key {
+			if other := fold(keys.Replace(text)); other != key {
 				typed = append(typed, claim{other, m})
 			}
 		}

@@ -68,7 +68,7 @@ func TestLabelsComeBack(t *testing.T) {
 					continue
 				}
 				n++
-				if m.Code != c.Code && Fold(c.PrefLabel[lang]) != Fold(Get(name).byCode[m.Code].Label(m.Lang)) && lang == "en" {
+				if m.Code != c.Code && fold(c.PrefLabel[lang]) != fold(Get(name).byCode[m.Code].Label(m.Lang)) && lang == "en" {
 					t.Errorf("%s: the label %q of %s is taken for %s", name, c.PrefLabel[lang], c.Code, m.Code)
 				}
 			}
@@ -171,8 +171,8 @@ func TestMatchAllAndNearest(t *testing.T) {
 
 func TestFold(t *testing.T) {
 	for in, want := range map[string]string{"Étain ": "etain", "Weißblech": "weissblech", "copper-alloy": "copper alloy", "a  b": "a b", "lead": "lead", "ÖL": "ol", "mønt": "mønt", "": ""} {
-		if got := Fold(in); got != want {
-			t.Errorf("Fold(%q) = %q, want %q", in, got, want)
+		if got := fold(in); got != want {
+			t.Errorf("fold(%q) = %q, want %q", in, got, want)
 		}
 	}
 }

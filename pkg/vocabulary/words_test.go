@@ -56,7 +56,7 @@ func TestOneConceptClaimsALabel(t *testing.T) {
 	for _, name := range Lists() {
 		claims := map[string][]string{}
 		add := func(lang, text, code string) {
-			key := name + " " + lang + " " + Fold(text)
+			key := name + " " + lang + " " + fold(text)
 			if !slices.Contains(claims[key], code) {
 				claims[key] = append(claims[key], code)
 			}
