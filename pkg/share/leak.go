@@ -133,8 +133,8 @@ func (s *secrets) openPart(file *zip.File, name string, o *opening) ([]Leak, err
 	return s.open(data, name, o)
 }
 
-// dataAddress is a picture within a page.
-var dataAddress = regexp.MustCompile(`data:image/[a-z]+;base64,[A-Za-z0-9+/=]*`)
+// dataAddress is a picture within a page, whose signs may be written as marks of HTML: &#43; for +.
+var dataAddress = regexp.MustCompile(`data:image/[a-z]+;base64,(?:[A-Za-z0-9+/=]|&#(?:43|47|61|x2[bBfF]|x3[dD]);)*`)
 
 // markup is a tag of XML or HTML.
 var markup = regexp.MustCompile(`<[^<>]*>`)
@@ -151,7 +151,7 @@ func (s *secrets) search(raw []byte, part string) []Leak {
 	case strings.HasPrefix(trimmed, "<"):
 		text = dataAddress.ReplaceAllStringFunc(text, func(address string) string {
 			_, code, _ := strings.Cut(address, ",")
-			if img, err := base64.StdEncoding.DecodeString(code); err == nil {
+			if img, err := base64.StdEncoding.DecodeString(html.UnescapeString(code)); err == nil {
 				out = append(out, carried(img, part)...)
 			}
 			return strings.Repeat(" ", len(address)) // letters that mean nothing

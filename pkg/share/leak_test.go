@@ -209,3 +209,21 @@ func TestFiguresOfAnyLength(t *testing.T) {
 		}
 	}
 }
+
+// A picture within a page is looked at as a picture: its letters, in which marks of HTML may stand for
+// signs, are no text that could hold a postcode or a name by chance.
+func TestLettersOfPicturesAreNoText(t *testing.T) {
+	source := leakSource()
+	for _, code := range []string{"iVBO+ZZ9 9ZZ", "iVBO&#43;AB1 2CD/xx==", "iVBO&#x2B;ZZ99ZZ&#61;"} {
+		code = strings.ReplaceAll(code, " ", "")
+		page := `<html><img src="data:image/png;base64,` + code + `"></html>`
+		leaks, err := Leaks(t.Context(), []byte(page), source, &find.Report{}, Public, limit.Limits{})
+		if err != nil || len(leaks) > 0 {
+			t.Errorf("%s: %v, %v", page, leaks, err)
+		}
+	}
+	leaks, err := Leaks(t.Context(), []byte(`<html><img src="data:image/png;base64,iVBO&#43;AA=="> ZZ9 9ZZ</html>`), source, &find.Report{}, Public, limit.Limits{})
+	if err != nil || len(leaks) == 0 {
+		t.Errorf("a postcode behind a picture is not found: %v", err)
+	}
+}

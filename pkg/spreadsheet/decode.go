@@ -157,6 +157,9 @@ func (d *decoder) locate() error {
 		return fmt.Errorf("there is nothing in it: no row has any text")
 	}
 	if best < 2 && (d.o.Map == nil || len(d.o.Map.Columns) == 0) {
+		if len(seen) == 0 {
+			seen = []string{"only one cell in each of them, or none"}
+		}
 		return fmt.Errorf("no row of headings is understood within the first %d rows; found %s; at least two headings such as Number, Find, Depth or Date are needed, or a column map (findslip columns)",
 			searchRows, strings.Join(seen, ", "))
 	}

@@ -48,8 +48,14 @@ func (s *spool) layOut(o WriteOptions, show func(name string, f find.Field) stri
 			return nil, err
 		}
 	}
-	if _, ok := s.used["id"]; !ok {
-		s.used["id"] = find.Field{Name: "id", Pointer: "/id", Kind: find.Text}
+	needed := []string{"id"}
+	if len(s.used) == 0 { // so that a table of no finds is known for what it is
+		needed = []string{"number", "name", "id"}
+	}
+	for _, name := range needed {
+		if _, ok := s.used[name]; !ok {
+			s.used[name] = find.Field{Name: name, Pointer: "/" + name, Kind: find.Text}
+		}
 	}
 	var out []outColumn
 	taken := map[string]bool{}

@@ -206,3 +206,31 @@ func back(t *rapid.T, s *find.Stream, header *find.Report) string {
 	}
 	return bytesOf(t, got)
 }
+
+// A day on which nothing was found is worth keeping: a report without finds comes back from a table.
+func TestNothingFoundComesBack(t *testing.T) {
+	nothing := true
+	r := &find.Report{Findslip: find.Version, Outings: []find.Outing{{ID: "outing-1", Date: "2026-04-02", NothingFound: &nothing}}}
+	for _, plain := range []bool{false, true} {
+		var text, book bytes.Buffer
+		if err := spreadsheet.EncodeCSV(&text, find.StreamOf(r), spreadsheet.WriteOptions{Plain: plain}); err != nil {
+			t.Fatal(err)
+		}
+		if s, err := spreadsheet.DecodeCSV(bytes.NewReader(text.Bytes()), spreadsheet.Options{File: "log.csv"}); err != nil {
+			t.Errorf("as CSV, plain %v: %v", plain, err)
+		} else if back, _, err := find.Collect(s); err != nil || len(back.Finds) != 0 {
+			t.Errorf("as CSV, plain %v: %d finds, %v", plain, len(back.Finds), err)
+		}
+		if err := spreadsheet.EncodeXLSX(&book, find.StreamOf(r), spreadsheet.WriteOptions{Plain: plain}); err != nil {
+			t.Fatal(err)
+		}
+		s, err := spreadsheet.DecodeXLSX(bytes.NewReader(book.Bytes()), int64(book.Len()), spreadsheet.Options{File: "log.xlsx"})
+		if err != nil {
+			t.Fatalf("as a workbook, plain %v: %v", plain, err)
+		}
+		back, _, err := find.Collect(s)
+		if err != nil || len(back.Finds) != 0 || len(back.Outings) != 1 || back.Outings[0].Date != "2026-04-02" {
+			t.Errorf("as a workbook, plain %v: %+v, %v", plain, back, err)
+		}
+	}
+}
