@@ -241,7 +241,7 @@ func placeWords(n *notice.Notice) string {
 			}
 		}
 	}
-	return strings.TrimSuffix(strings.Join(parts, " "), ":")
+	return strings.TrimSuffix(strings.Join(shortWay(parts), " "), ":")
 }
 
 func (t *textWriter) accepted(d Document) {
