@@ -43,6 +43,29 @@ export interface Notice {
   reason?: string;
 }
 
+/** A time limit to report. The table it is taken from may be incomplete: the local authority decides. */
+export interface Deadline {
+  /** The last day, such as 2026-04-26; missing where the source gives words only. */
+  day?: string;
+  /** The words of the source. */
+  time?: string;
+  /** What is to be done, and with whom. */
+  what: string;
+  status: "open" | "past" | "reported";
+  /** Days until the day; below nought when it is past. */
+  daysLeft?: number;
+  source: string;
+  /** When the source was read. */
+  checked?: string;
+  file?: string;
+  pointer?: string;
+  sheet?: string;
+  cell?: string;
+  row?: number;
+  line?: number;
+  find?: string;
+}
+
 /** The report of notices; its schema is published as notices.schema.json. */
 export interface Report {
   noticesVersion: string;
@@ -52,7 +75,11 @@ export interface Report {
   levelsMet: string[];
   summary: { finds: number; errors: number; warnings: number; info: number; cautions: number; notChecked: number };
   notChecked?: { code: string; times: number }[];
+  /** Settings that are not as they are by default. */
+  settings?: { name: string; value: string; default: string }[];
   truncated: boolean;
+  /** Time limits to report, by day. */
+  deadlines?: Deadline[];
   accepted?: Notice[];
   notices: Notice[];
 }
