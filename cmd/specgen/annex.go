@@ -33,7 +33,7 @@ func annexes(root string, put func(string, []byte) error) error {
 	parts := map[string]func(*bytes.Buffer){
 		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex, "limits": limitAnnex,
 		"words for nothing": absenceAnnex, "linked data": linkedAnnex,
-		"model parts": m.rest,
+		"model parts": m.rest, "notices": noticeTables, "sharing": sharingAnnex,
 	}
 	for _, name := range ownTables {
 		parts["model "+name] = func(b *bytes.Buffer) { m.table(b, name) }

@@ -221,6 +221,9 @@ func typeOf(n *schema.Node) string {
 	case f.Format == "uri":
 		return "web address (RFC 3986)"
 	case f.Type == "string" && n.Ref != "":
+		if strings.HasPrefix(f.Title, "JSON") {
+			return f.Title
+		}
 		return strings.ToLower(f.Title[:1]) + f.Title[1:]
 	case f.Form != "":
 		return "text: " + f.Form

@@ -117,13 +117,20 @@ func TestExamplesInSpec(t *testing.T) {
 				t.Fatal(err)
 			}
 			same(converted(t, x.text, format))
+		case x.info == "ids":
+			for line := range strings.SplitSeq(strings.TrimSpace(x.text), "\n") {
+				parts := strings.Fields(line)
+				if len(parts) != 4 || find.FindID(parts[0], parts[1]) != parts[3] {
+					failed("%q is not the id of that number", line)
+				}
+			}
 		case kind == "readings":
 			readings(t, x, rest)
 		default:
 			failed("this sort of example cannot be run")
 		}
 	}
-	for _, info := range []string{"json report", "json find", "json upgrade", "json patch", "csv", "jsonl", "geojson", "readings length", "readings position", "readings dating"} {
+	for _, info := range []string{"json report", "json find", "json upgrade", "json patch", "ids", "csv", "jsonl", "geojson", "readings length", "readings position", "readings dating"} {
 		if ran[info] == 0 {
 			t.Errorf("SPEC.md has no example %q", info)
 		}
