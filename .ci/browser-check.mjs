@@ -1,13 +1,17 @@
-// node browser-check.mjs SITE FINDSLIP FILE [PICTURES]: the page of examples/browser in headless
-// Chromium, over its debugging pipe. A file is put into the page; what it then holds is compared with
-// what the command says of the same file. PICTURES keeps screenshots at two widths.
+// node browser-check.mjs SITE FINDSLIP FILE DROPPED... [--pictures FOLDER]: the page of examples/browser in headless
+// Chromium, over its debugging pipe. FILE is put into the page; what it then holds is compared with what the command
+// says of the same file. Then the server is taken away and each DROPPED is dropped on the page, which has to say the
+// same as the command. --pictures keeps screenshots at two widths.
 import { spawn, execFileSync } from "node:child_process";
 import { createServer } from "node:http";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { basename, join, resolve } from "node:path";
 
-const [site, findslip, file, pictures] = process.argv.slice(2).map((p) => resolve(p));
+const words = process.argv.slice(2);
+const pictures = words.includes("--pictures") && resolve(words.splice(words.indexOf("--pictures"), 2)[1]);
+const [site, findslip, file, ...dropped] = words.map((p) => resolve(p));
+if (!dropped.length) throw new Error("browser-check SITE FINDSLIP FILE DROPPED...");
 const types = { html: "text/html; charset=utf-8", css: "text/css", mjs: "text/javascript", js: "text/javascript", wasm: "application/wasm" };
 const asked = [];
 const server = createServer((request, response) => {
@@ -58,7 +62,16 @@ const until = async (expression, what) => {
   }
   throw new Error(`waited in vain for: ${what}; the page says ${JSON.stringify(await evaluate("document.body.innerText.slice(0, 500)"))}`);
 };
-let failures = 0;
+const picture = async (name) => {
+  if (!pictures) return;
+  for (const width of [390, 1280]) {
+    await send("Emulation.setDeviceMetricsOverride", { width, height: 900, deviceScaleFactor: 1, mobile: width < 600 });
+    const { data } = await send("Page.captureScreenshot", { format: "png", captureBeyondViewport: true });
+    writeFileSync(join(pictures, `${name}-${width}.png`), Buffer.from(data, "base64"));
+  }
+  await send("Emulation.setDeviceMetricsOverride", { width: 390, height: 844, deviceScaleFactor: 1, mobile: true });
+};
+let failures = 0, limits = 0;
 const same = (what, got, want) => {
   if (JSON.stringify(got) === JSON.stringify(want)) return;
   failures++;
@@ -72,10 +85,19 @@ try {
   await send("Emulation.setDeviceMetricsOverride", { width: 390, height: 844, deviceScaleFactor: 1, mobile: true });
   await send("Page.navigate", { url: `http://127.0.0.1:${server.address().port}/` });
   await until("document.getElementById('status')?.textContent.startsWith('Ready')", "the program");
+  const loaded = asked.length;
+  const focused = async () => {
+    for (const type of ["keyDown", "keyUp"]) await send("Input.dispatchKeyEvent", { type, key: "Tab", code: "Tab", windowsVirtualKeyCode: 9 });
+    return evaluate("document.activeElement.id || document.activeElement.dataset.to || document.activeElement.localName");
+  };
+  same("by the keyboard", [await focused(), await focused()], ["file", "level"]);
+  await evaluate("scrollTo(0, 0)");
+  await picture("start");
   const { root } = await send("DOM.getDocument");
   const { nodeId } = await send("DOM.querySelector", { nodeId: root.nodeId, selector: "#file" });
   await send("DOM.setFileInputFiles", { nodeId, files: [file] });
   await until("!document.getElementById('result').hidden", "notices");
+  same("asked for once the program was ready", asked.slice(loaded), []);
 
   // What the page holds, and what the wrapper gives, against the command.
   const day = await evaluate("(() => { const d = new Date(); return [d.getFullYear(), d.getMonth() + 1, d.getDate()].map((n) => String(n).padStart(2, '0')).join('-'); })()");
@@ -136,18 +158,45 @@ try {
   for (const type of ["keyDown", "keyUp"]) await send("Input.dispatchKeyEvent", { type, key: "Enter", code: "Enter", windowsVirtualKeyCode: 13, text: type === "keyDown" ? "\r" : undefined });
   await until("document.getElementById('status').textContent.includes('handed to the browser')", "the download");
 
-  if (pictures) {
-    for (const [width, height] of [[390, 844], [1280, 900]]) {
-      await send("Emulation.setDeviceMetricsOverride", { width, height, deviceScaleFactor: 1, mobile: width < 600 });
-      const { data } = await send("Page.captureScreenshot", { format: "png" });
-      writeFileSync(join(pictures, `page-${width}.png`), Buffer.from(data, "base64"));
-      await evaluate("scrollTo(0, 0)");
-      const top = await send("Page.captureScreenshot", { format: "png" });
-      writeFileSync(join(pictures, `page-${width}-top.png`), Buffer.from(top.data, "base64"));
-      await evaluate("document.getElementById('outcome').scrollIntoView()");
-    }
+  // Without its server: what is dropped is checked all the same, for nothing is asked of anyone.
+  server.closeAllConnections();
+  await new Promise((done) => server.close(done));
+  const before = asked.length;
+  for (const one of dropped) {
+    const name = basename(one);
+    await evaluate(`document.getElementById("status").textContent = "";
+      const bytes = Uint8Array.from(atob(${JSON.stringify(readFileSync(one).toString("base64"))}), (c) => c.charCodeAt(0));
+      const carried = new DataTransfer();
+      carried.items.add(new File([bytes], ${JSON.stringify(name)}));
+      const drop = document.getElementById("drop");
+      drop.dispatchEvent(new DragEvent("dragover", { dataTransfer: carried, bubbles: true, cancelable: true }));
+      globalThis.over = drop.classList.contains("over");
+      globalThis.taken = !drop.dispatchEvent(new DragEvent("drop", { dataTransfer: carried, bubbles: true, cancelable: true }))`.replaceAll("const ", "var "));
+    await until(`document.getElementById("status").textContent === ${JSON.stringify(`Checked ${name}.`)}`, `notices of ${name}, which was dropped`);
+    same(`${name}: the zone shows that it would take it, takes it, and is as before`, await evaluate("[over, taken, drop.classList.contains('over')]"), [true, true, false]);
+    const said = JSON.parse(execFileSync(findslip, ["check", one, "--report", "json", "--fail-on", "never", "--as-of", day, "--quiet"], { maxBuffer: 1 << 28 }));
+    same(`${name}: outcome`, (await evaluate("document.getElementById('outcome').textContent")).match(/\d+/g).map(Number), [said.summary.finds, said.summary.cautions, said.summary.errors, said.summary.warnings, said.summary.info]);
+    const due = await evaluate("document.getElementById('limits').hidden ? [] : [...document.querySelectorAll('#due li')].map((li) => li.innerText)");
+    const lines = new Map((said.deadlines ?? []).map((d) => [[d.day, d.time, d.what, d.source, d.status].join("|"), d]));
+    same(`${name}: time limits`, due.length, lines.size);
+    [...lines.values()].forEach((d, i) => {
+      const left = d.status === "reported" ? "a report is recorded" : d.daysLeft < 0 ? `past by ${-d.daysLeft} day` : d.daysLeft > 0 ? `${d.daysLeft} day` : "no report";
+      for (const part of [d.day ?? d.time, d.what, d.source, left]) if (!due[i]?.includes(part)) { failures++; console.log(`${name}: the time limit ${JSON.stringify(due[i])} does not say ${JSON.stringify(part)}`); }
+    });
+    limits += due.length;
+    await picture(`dropped-${name}`);
   }
-  console.log(`${want.notices.length} notices of ${want.summary.finds} finds in ${groups.length} groups: the page says what the command says`);
+  if (!limits) { failures++; console.log("none of the dropped files has a time limit to show"); }
+  await evaluate("var two = new DataTransfer(); two.items.add(new File(['a'], 'a.csv')); two.items.add(new File(['b'], 'b.csv')); drop.dispatchEvent(new DragEvent('drop', { dataTransfer: two, bubbles: true, cancelable: true }))");
+  same("two files at one time", await evaluate("!trouble.hidden && trouble.textContent.includes('one at a time')"), true);
+  await evaluate("trouble.hidden = true");
+  same("asked for after the server was taken away", asked.slice(before), []);
+  // What a screen reader is told: everything that can be reached has a name.
+  const { nodes } = await send("Accessibility.getFullAXTree");
+  const reached = nodes.filter((n) => !n.ignored && ["button", "combobox", "link", "textbox", "DisclosureTriangle"].includes(n.role?.value));
+  same("nameless for a screen reader", reached.filter((n) => !n.name?.value).map((n) => n.role.value), []);
+  if (reached.length < 4) { failures++; console.log(`a screen reader is told of ${reached.length} controls only`); }
+  console.log(`${want.notices.length} notices of ${want.summary.finds} finds in ${groups.length} groups: the page says what the command says; ${dropped.length} dropped, ${limits} time limits`);
 } catch (error) {
   failures++;
   console.log(String(error.stack ?? error));

@@ -12,11 +12,16 @@ findslip.ready.then(() => { if (!chosen) status.textContent = "Ready. Choose a f
 form.addEventListener("submit", (event) => event.preventDefault());
 file.addEventListener("change", () => file.files[0] && take(file.files[0]));
 byId("level").addEventListener("change", () => chosen && check());
+// A file may be let go anywhere on the page; a browser would open it in place of the page otherwise.
 for (const kind of ["dragover", "dragleave", "drop"]) {
   document.addEventListener(kind, (event) => {
     event.preventDefault();
     drop.classList.toggle("over", kind === "dragover");
-    if (kind === "drop" && event.dataTransfer.files[0]) take(event.dataTransfer.files[0]);
+    if (kind !== "drop") return;
+    const files = event.dataTransfer?.files ?? [];
+    if (files.length > 1) fail(new Error(`${files.length} files were dropped, and one at a time is checked`));
+    else if (files.length === 1) take(files[0]);
+    else fail(new Error("what was dropped is not a file"));
   });
 }
 for (const button of document.querySelectorAll("#downloads button")) button.addEventListener("click", () => download(button));
@@ -71,6 +76,7 @@ function show(report) {
   const order = Object.keys(words);
   const sorted = [...groups.values()].sort((a, b) => order.indexOf(kindOf(a)) - order.indexOf(kindOf(b)) || b.length - a.length);
   byId("groups").replaceChildren(...sorted.map((list) => group(kindOf(list), list)));
+  deadlines(report.deadlines ?? []);
   if (!sorted.length) byId("groups").append(element("p", "There is nothing to ask about."));
   status.textContent = `Checked ${chosen.name}.`;
   result.hidden = false;
@@ -85,11 +91,12 @@ function element(name, text = "", kind = "") {
   return e;
 }
 
+const sentence = (text) => text[0].toUpperCase() + text.slice(1);
+
 function group(kind, list) {
   const box = element("div", "", `group ${kind}`);
-  const title = list[0].title;
-  box.append(element("span", words[kind], "tag"), element("h3", title[0].toUpperCase() + title.slice(1)));
-  if (list[0].help) box.append(element("p", list[0].help, "help"));
+  box.append(element("span", words[kind], "tag"), element("h3", sentence(list[0].title)));
+  if (list[0].help) box.append(element("p", sentence(list[0].help), "help"));
   const details = element("details");
   details.open = kind === "caution" || list.length <= 3;
   details.append(element("summary", count(list.length, "place")));
@@ -99,6 +106,37 @@ function group(kind, list) {
   details.append(places);
   box.append(details, element("code", list[0].code));
   return box;
+}
+
+// Time limits of one day, duty, source and standing are one line, with all finds it stands for.
+function deadlines(list) {
+  const lines = new Map();
+  for (const d of list) {
+    const key = JSON.stringify([d.day, d.time, d.what, d.source, d.status]);
+    if (!lines.has(key)) lines.set(key, []);
+    lines.get(key).push(d);
+  }
+  byId("due").replaceChildren(...[...lines.values()].map(limit));
+  byId("limits").hidden = !list.length;
+}
+
+function limit(list) {
+  const [first] = list;
+  const line = element("li", "", first.status);
+  const names = list.slice(0, shown).map((d) => d.find ?? "without a number");
+  if (list.length > shown) names.push(`and ${list.length - shown} more`);
+  const day = element(first.day ? "time" : "span", first.day ?? first.time);
+  if (first.day) day.dateTime = first.day;
+  line.append(day, element("strong", standing(first)), element("span", `${first.what}, ${list.length === 1 ? "find" : "finds"} ${names.join(", ")}`));
+  line.append(element("small", first.checked ? `${first.source}, as checked on ${first.checked}` : first.source));
+  return line;
+}
+
+function standing(d) {
+  if (d.status === "reported") return "a report is recorded";
+  if (d.daysLeft === undefined) return "no report is recorded";
+  if (d.daysLeft < 0) return `past by ${count(-d.daysLeft, "day")}, no report is recorded`;
+  return d.daysLeft === 0 ? "ends today, no report is recorded" : `${count(d.daysLeft, "day")} left, no report is recorded`;
 }
 
 function place(n) {
@@ -115,7 +153,7 @@ async function download(button) {
   try {
     const { content } = await findslip.convert(chosen.name, chosen.content, button.dataset.to, options());
     const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([content], { type: "application/json" }));
+    link.href = URL.createObjectURL(new Blob([content], { type: button.dataset.to === "csv" ? "text/csv" : "application/json" }));
     link.download = `${chosen.name.replace(/\.[^.]*$/, "").replace(/\.findslip$/, "")}.${button.dataset.end}`;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
