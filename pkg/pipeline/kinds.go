@@ -70,7 +70,13 @@ func Columns(ctx context.Context, name string, o Options) (*spreadsheet.ColumnMa
 	}
 	t := o.Table
 	t.File, t.Order, t.Pivot, t.Limits = name, o.Read.Order, o.Read.Pivot, o.Limits
-	m, list, err := spreadsheet.Columns(src, src.size, format == XLSX, t)
+	var m *spreadsheet.ColumnMap
+	var list notice.List
+	if format == XLSX {
+		m, list, err = spreadsheet.ColumnsXLSX(src, src.size, t)
+	} else {
+		m, list, err = spreadsheet.ColumnsCSV(src, t)
+	}
 	if stopped := ctx.Err(); stopped != nil {
 		return nil, nil, fmt.Errorf("reading %s: %w", name, stopped)
 	}

@@ -61,15 +61,12 @@ type PackOptions struct {
 
 // pack makes a hand-over of a report as it stands.
 func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, error) {
-	out := &Packed{close: func() error { return nil }}
-	if o.Files == nil && name != "-" {
-		root, err := os.OpenRoot(filepath.Dir(name)) // so that no name or link leads outside
-		if err != nil {
-			return nil, fmt.Errorf("packing %s: %w", name, err)
-		}
-		o.Files, out.close = root.FS(), root.Close
+	files, done, err := o.beside(name)
+	if err != nil {
+		return nil, fmt.Errorf("packing %s: %w", name, err)
 	}
-	o.To = Findslip
+	out := &Packed{close: done}
+	o.Files, o.To = files, Findslip
 	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, errors.Join(err, out.close())
@@ -82,7 +79,7 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
 	file := packReport + p.Name + ".findslip.json"
-	files := []bag.File{bag.Text(file, report.Bytes())}
+	payload := []bag.File{bag.Text(file, report.Bytes())}
 	for _, picture := range slices.Sorted(maps.Keys(pictures)) {
 		if err := ctx.Err(); err != nil {
 			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
@@ -101,21 +98,39 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 			continue
 		}
 		from := o.Files
-		files = append(files, bag.File{Name: packReport + clean, Open: func() (io.ReadCloser, error) { return from.Open(clean) }})
+		payload = append(payload, bag.File{Name: packReport + clean, Open: func() (io.ReadCloser, error) { return from.Open(clean) }})
 		out.Pictures++
 	}
 	var notices bytes.Buffer
 	if err := render.JSON(&notices, out.Result.Document(p.Tool, o)); err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
-	files = append(files, bag.Text(packNotices, notices.Bytes()), bag.Text(packSpec, schema.Specification()),
+	payload = append(payload, bag.Text(packNotices, notices.Bytes()), bag.Text(packSpec, schema.Specification()),
 		bag.Text(packRead, []byte(out.readMe(file, p))))
 	published, err := publishedFiles()
 	if err != nil {
 		return nil, errors.Join(err, out.close())
 	}
-	out.bag = bag.Bag{Name: p.Name, Files: append(files, published...), Info: packInfo(out.Result.Report, p)}
+	out.bag = bag.Bag{Name: p.Name, Files: append(payload, published...), Info: packInfo(out.Result.Report, p)}
 	return out, nil
+}
+
+// beside returns the folder of a report, where its pictures lie unless Options.Files says otherwise,
+// and what closes it.
+func (o *Options) beside(name string) (fs.FS, func() error, error) {
+	none := func() error { return nil }
+	switch {
+	case o.Files != nil || name == "-":
+		return o.Files, none, nil
+	case o.FS != nil:
+		files, err := fs.Sub(o.FS, path.Dir(name))
+		return files, none, err
+	}
+	root, err := os.OpenRoot(filepath.Dir(name)) // so that no name or link leads outside
+	if err != nil {
+		return nil, none, err
+	}
+	return root.FS(), root.Close, nil
 }
 
 // namingPictures notes the names of the pictures as the finds pass.

@@ -32,14 +32,11 @@ func Pack(ctx context.Context, name string, o Options, p PackOptions, s ShareOpt
 	if s.Audience == share.Self || s.Audience == "" {
 		return pack(ctx, name, o, p)
 	}
-	done := func() error { return nil }
-	if o.Files == nil && name != "-" {
-		root, err := os.OpenRoot(filepath.Dir(name)) // so that no name or link leads outside
-		if err != nil {
-			return nil, fmt.Errorf("packing %s: %w", name, err)
-		}
-		o.Files, done = root.FS(), root.Close
+	files, done, err := o.beside(name)
+	if err != nil {
+		return nil, fmt.Errorf("packing %s: %w", name, err)
 	}
+	o.Files = files
 	folder, err := os.MkdirTemp("", "findslip-*")
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), done())

@@ -133,7 +133,7 @@ func readEarlier(o Options) (*find.Report, []traits, error) {
 
 // openEarlier opens the earlier conversion, and says how it is to be read.
 func openEarlier(o Options) (*Input, normalise.Options, error) {
-	earlier := Options{Read: o.Read, Stdin: o.Stdin, FS: o.FS, Limits: o.Limits}
+	earlier := Options{Read: o.Read, Stdin: o.Stdin, FS: o.FS, Limits: o.Limits, Unfinished: o.Unfinished}
 	in, err := Open(o.context(), o.Since, earlier)
 	if err != nil {
 		return nil, earlier.Read, fmt.Errorf("the earlier conversion: %w", err)

@@ -10,6 +10,7 @@ import (
 	"testing/fstest"
 
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/share"
 )
 
 // onlyRead hides that the files of a file system can be read at any place.
@@ -53,5 +54,36 @@ func TestReadFromFS(t *testing.T) {
 	}
 	if _, err := pipeline.Check(context.Background(), "../season.csv", pipeline.Options{FS: os.DirFS(folder)}); !errors.As(err, &e) {
 		t.Errorf("a name that leads out: %v", err)
+	}
+}
+
+// A hand-over takes its pictures from beside the report, also where the report lies in an fs.FS.
+func TestPicturesInAFileSystem(t *testing.T) {
+	files := fstest.MapFS{}
+	for name, f := range pictured(t, 3) {
+		files["season/"+name] = f
+	}
+	delete(files, "season/p2.jpg")
+	const name = "season/log.findslip.json"
+	p, err := pipeline.Pack(t.Context(), name, pipeline.Options{FS: files}, pipeline.PackOptions{Name: "season"}, pipeline.ShareOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer p.Close()
+	if p.Pictures != 2 || len(p.Missing) != 1 || p.Missing[0] != "p2.jpg" {
+		t.Errorf("%d pictures, missing %v", p.Pictures, p.Missing)
+	}
+	for _, a := range []share.Audience{share.Recorder, share.Expert} {
+		p, err := pipeline.Pack(t.Context(), name, pipeline.Options{FS: files}, pipeline.PackOptions{Name: "season"},
+			pipeline.ShareOptions{Options: share.Options{Audience: a}, HoldBack: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(p.Shared.Leaks) > 0 || p.Pictures != 2 || len(p.Shared.LeftOut) != 1 {
+			t.Errorf("for %s: %v leak, %d pictures, %v left out", a, p.Shared.Leaks, p.Pictures, p.Shared.LeftOut)
+		}
+		if err := p.Close(); err != nil {
+			t.Error(err)
+		}
 	}
 }

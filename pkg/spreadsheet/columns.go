@@ -111,24 +111,25 @@ func WriteMap(w io.Writer, m *ColumnMap) error {
 }
 
 // input is what both forms of table can be read from.
-type input interface {
-	io.ReadSeeker
-	io.ReaderAt
-}
-
-// Columns tells what each heading of a workbook, or of a text table, is taken for.
-func Columns(r input, size int64, workbook bool, o Options) (*ColumnMap, notice.List, error) {
-	var src source
-	var list notice.List
-	var err error
-	if workbook {
-		src, list, err = openWorkbook(r, size, o)
-	} else {
-		src, list, err = openTable(r, o)
-	}
+// ColumnsXLSX tells what each heading of a workbook is taken for.
+func ColumnsXLSX(r io.ReaderAt, size int64, o Options) (*ColumnMap, notice.List, error) {
+	src, list, err := openWorkbook(r, size, o)
 	if err != nil {
 		return nil, nil, err
 	}
+	return columns(src, list, o)
+}
+
+// ColumnsCSV tells what each heading of a text table is taken for.
+func ColumnsCSV(r io.ReadSeeker, o Options) (*ColumnMap, notice.List, error) {
+	src, list, err := openTable(r, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	return columns(src, list, o)
+}
+
+func columns(src source, list notice.List, o Options) (*ColumnMap, notice.List, error) {
 	d := &decoder{src: src, o: o}
 	if err := d.locate(); err != nil {
 		return nil, nil, err

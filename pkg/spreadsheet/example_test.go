@@ -46,7 +46,7 @@ func ExampleTemplate() {
 		fmt.Println(err)
 		return
 	}
-	m, _, err := spreadsheet.Columns(bytes.NewReader(book.Bytes()), int64(book.Len()), true, spreadsheet.Options{})
+	m, _, err := spreadsheet.ColumnsXLSX(bytes.NewReader(book.Bytes()), int64(book.Len()), spreadsheet.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -39,7 +39,7 @@ func FuzzDecodeXLSX(f *testing.F) {
 		if err == nil {
 			_, _, _ = find.Collect(s)
 		}
-		_, _, _ = Columns(bytes.NewReader(data), int64(len(data)), true, o)
+		_, _, _ = ColumnsXLSX(bytes.NewReader(data), int64(len(data)), o)
 	})
 }
 

@@ -76,7 +76,7 @@ func TestHeadingsInTwoRows(t *testing.T) {
 	}
 
 	// The map of such a sheet, given back, finds the same headings.
-	m, _, err := Columns(bytes.NewReader(book), int64(len(book)), true, Options{})
+	m, _, err := ColumnsXLSX(bytes.NewReader(book), int64(len(book)), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
