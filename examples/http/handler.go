@@ -50,6 +50,10 @@ func (c *checker) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "there is application/json and text/html", http.StatusNotAcceptable)
 		return
 	}
+	if !taken(r.Header) {
+		http.Error(w, "send the bytes of the file alone, neither packed nor within a form: curl --data-binary @season.xlsx", http.StatusUnsupportedMediaType)
+		return
+	}
 	select {
 	case c.places <- struct{}{}:
 		defer func() { <-c.places }()
@@ -82,6 +86,16 @@ func (c *checker) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		head.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'")
 	}
 	_, _ = page.WriteTo(w) // whoever has gone away needs no answer
+}
+
+// taken tells whether a body can be a report, by what its sender says of it. The bytes decide what it
+// is; no type, and the one that curl gives to everything, say nothing.
+func taken(h http.Header) bool {
+	if packed := h.Get("Content-Encoding"); packed != "" && !strings.EqualFold(packed, "identity") {
+		return false
+	}
+	kind, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(h.Get("Content-Type"))), "/")
+	return kind == "" || kind == "text" || kind == "application"
 }
 
 // form returns the form of the answer; nothing asked for is JSON.

@@ -11,10 +11,15 @@ import (
 )
 
 func main() {
-	server := &http.Server{
-		Addr: "localhost:8080", Handler: newChecker(limits{body: 8 << 20, time: 20 * time.Second, atOnce: 4}),
-		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: 60 * time.Second, MaxHeaderBytes: 16 << 10,
-	}
+	server := newServer("localhost:8080", newChecker(limits{body: 8 << 20, time: 20 * time.Second, atOnce: 4}))
 	log.Printf("listening on %s", server.Addr)
 	log.Fatal(server.ListenAndServe())
+}
+
+// newServer returns a server with a limit for each thing that a sender can draw out.
+func newServer(address string, handler http.Handler) *http.Server {
+	return &http.Server{
+		Addr: address, Handler: handler, MaxHeaderBytes: 16 << 10,
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: 60 * time.Second, IdleTimeout: 60 * time.Second,
+	}
 }
