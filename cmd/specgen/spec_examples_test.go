@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/upgrade"
 	"github.com/findslip/findslip/pkg/validate"
@@ -87,6 +89,11 @@ func TestExamplesInSpec(t *testing.T) {
 			if unknown := schemas.UnknownMembers([]byte(x.text), rest); rest != "notices" && len(unknown) > 0 {
 				failed("members that there are not: %v", unknown)
 			}
+			if damaged := i+1 < len(all) && all[i+1].info == "json patch"; rest != "notices" && !damaged {
+				for _, n := range checked(t, x.text, rest) {
+					failed("%s is said of it: %s", n.Kind.Code, n.Message)
+				}
+			}
 		case x.info == "json upgrade":
 			r, err := upgrade.Report([]byte(x.text))
 			if err != nil || len(r.Notices) == 0 {
@@ -135,6 +142,19 @@ func TestExamplesInSpec(t *testing.T) {
 			t.Errorf("SPEC.md has no example %q", info)
 		}
 	}
+}
+
+// checked returns the errors that the rules find in an example.
+func checked(t *testing.T, text, kind string) notice.List {
+	t.Helper()
+	if kind == "find" {
+		text = `{"findslip": "1.0", "id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "people": [{"id": "person-1"}], "finds": [` + text + `]}`
+	}
+	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(text), From: pipeline.Findslip, Level: validate.NoLevel})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return slices.DeleteFunc(r.Notices, func(n notice.Notice) bool { return n.Kind.Severity != notice.Error })
 }
 
 // converted reads a file as the specification has it, of the report whose id it uses throughout.
