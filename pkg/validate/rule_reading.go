@@ -91,6 +91,7 @@ const (
 	differs                    // another value
 	closed                     // the text leaves an end open, the value does not
 	valueless                  // the text says that there is no value
+	finer                      // the value is right, but its step is smaller than that of the text
 )
 
 // compare reads the text of a quantity again and compares it with the value beside it.
@@ -115,10 +116,13 @@ func compare(q *find.Quantity, unit string) agreement {
 		low = true
 	}
 	best := !r.Best.Known || !q.Best.Known() || sameBound(r.Best, q.Best)
-	if low && high && best {
-		return agrees
+	switch {
+	case !low || !high || !best:
+		return differs
+	case q.Resolution.Known() && r.Resolution.Known && q.Resolution.Decimal() < r.Resolution.Value && !sameBound(r.Resolution, q.Resolution):
+		return finer
 	}
-	return differs
+	return agrees
 }
 
 // sameBound tells whether two ends are one value. A stored figure with decimals may be rounded to
@@ -171,6 +175,9 @@ var readingDiffers = &Rule{
 			case differs:
 				r, _ := readAgain(q, unit)
 				say(pointer, fmt.Sprintf("%q reads as %s, but %s is given", clip(q.Verbatim), interval(r.Min, r.Max, unit), interval(bound(q.Min), bound(q.Max), unit)))
+			case finer:
+				r, _ := readAgain(q, unit)
+				say(pointer+"/resolution", fmt.Sprintf("%q was stated in steps of %s, but a step of %s is given", clip(q.Verbatim), interval(r.Resolution, r.Resolution, unit), amount(q.Resolution, unit)))
 			case valueless:
 				say(pointer, fmt.Sprintf("%q says that there is no value, but %s is given", clip(q.Verbatim), interval(bound(q.Min), bound(q.Max), unit)))
 			}
