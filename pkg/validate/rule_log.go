@@ -1,9 +1,11 @@
 package validate
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/bits"
+	"slices"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -89,15 +91,17 @@ type speck struct {
 
 // specks are finds on a grid, so that only neighbours are compared.
 type specks struct {
-	list []speck
-	grid map[[2]int32]*patch
-	cell float64
+	list    []speck
+	cell    float64
+	patches []patch  // the cells of the grid that hold any, in order
+	order   []uint32 // the specks, patch by patch
 }
 
 // patch is one cell of the grid.
 type patch struct {
-	list []int32
-	what uint8 // what lies in it, of any speck
+	x, y  int32
+	first uint32 // where its specks begin in the order
+	what  uint8  // what lies in it, of any speck
 }
 
 // add remembers a find with a position known to no more than the radius.
@@ -114,52 +118,62 @@ func (s *specks) add(c *Case, what uint8, radius float64, ref Ref) {
 }
 
 func (s *specks) index(cell float64) {
-	s.grid, s.cell = map[[2]int32]*patch{}, cell
-	for i := range s.list {
-		k := s.key(&s.list[i])
-		p := s.grid[k]
-		if p == nil {
-			p = &patch{}
-			s.grid[k] = p
+	s.cell = cell
+	s.order = make([]uint32, len(s.list))
+	for i := range s.order {
+		s.order[i] = uint32(i)
+	}
+	slices.SortFunc(s.order, func(a, b uint32) int {
+		ax, ay := s.key(&s.list[a])
+		bx, by := s.key(&s.list[b])
+		return cmp.Or(cmp.Compare(ax, bx), cmp.Compare(ay, by), cmp.Compare(a, b))
+	})
+	for at, i := range s.order {
+		x, y := s.key(&s.list[i])
+		if n := len(s.patches); n == 0 || s.patches[n-1].x != x || s.patches[n-1].y != y {
+			s.patches = append(s.patches, patch{x: x, y: y, first: uint32(at)})
 		}
-		p.list, p.what = append(p.list, int32(i)), p.what|s.list[i].what
+		s.patches[len(s.patches)-1].what |= s.list[i].what
 	}
 }
 
-func (s *specks) key(p *speck) [2]int32 {
-	return [2]int32{int32(math.Floor(p.x / s.cell)), int32(math.Floor(p.y / s.cell))}
+func (s *specks) key(p *speck) (x, y int32) {
+	return int32(math.Floor(p.x / s.cell)), int32(math.Floor(p.y / s.cell))
+}
+
+// near calls visit with the patches in and beside the cell of the i-th speck.
+func (s *specks) near(i int, visit func(p *patch, specks []uint32)) {
+	x, y := s.key(&s.list[i])
+	for dx := int32(-1); dx <= 1; dx++ {
+		at, _ := slices.BinarySearchFunc(s.patches, patch{x: x + dx, y: y - 1}, func(p, wanted patch) int {
+			return cmp.Or(cmp.Compare(p.x, wanted.x), cmp.Compare(p.y, wanted.y))
+		})
+		for ; at < len(s.patches) && s.patches[at].x == x+dx && s.patches[at].y <= y+1; at++ {
+			end := uint32(len(s.order))
+			if at+1 < len(s.patches) {
+				end = s.patches[at+1].first
+			}
+			visit(&s.patches[at], s.order[s.patches[at].first:end])
+		}
+	}
 }
 
 // around calls visit with each speck within one cell's width of the i-th, itself included.
 func (s *specks) around(i int, visit func(j int)) {
 	p := &s.list[i]
-	k := s.key(p)
-	for dx := int32(-1); dx <= 1; dx++ {
-		for dy := int32(-1); dy <= 1; dy++ {
-			near := s.grid[[2]int32{k[0] + dx, k[1] + dy}]
-			if near == nil {
-				continue
-			}
-			for _, j := range near.list {
-				if q := &s.list[j]; math.Hypot(p.x-q.x, p.y-q.y) <= s.cell {
-					visit(int(j))
-				}
+	s.near(i, func(_ *patch, specks []uint32) {
+		for _, j := range specks {
+			if q := &s.list[j]; math.Hypot(p.x-q.x, p.y-q.y) <= s.cell {
+				visit(int(j))
 			}
 		}
-	}
+	})
 }
 
 // atMost returns what may lie around the i-th speck, and how many: no more than in its cell and those
 // beside it. It spares most specks the look at each of their neighbours.
 func (s *specks) atMost(i int) (what uint8, n int) {
-	k := s.key(&s.list[i])
-	for dx := int32(-1); dx <= 1; dx++ {
-		for dy := int32(-1); dy <= 1; dy++ {
-			if near := s.grid[[2]int32{k[0] + dx, k[1] + dy}]; near != nil {
-				what, n = what|near.what, n+len(near.list)
-			}
-		}
-	}
+	s.near(i, func(p *patch, specks []uint32) { what, n = what|p.what, n+len(specks) })
 	return what, n
 }
 
