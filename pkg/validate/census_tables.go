@@ -13,9 +13,14 @@ import (
 )
 
 // lookup finds the first find with a sum. A find is known by its place in the census; its sum is asked
-// for there. The slots stand in groups of eight, with a byte for each that spares most of the asking.
+// for there. The slots stand in groups of eight, with a byte for each that spares most of the asking, and
+// in parts that grow one by one, so that little room is needed for growing.
 type lookup struct {
 	sumAt func(uint32) uint64
+	parts [64]lookupPart
+}
+
+type lookupPart struct {
 	tags  []byte // of each slot: nought, or the highest bit and seven of the sum
 	slots []uint32
 	n     int
@@ -29,17 +34,14 @@ const (
 
 // first returns the find that had the sum first. Where there is none, it is the i-th.
 func (l *lookup) first(sum uint64, i uint32) (found uint32, again bool) {
-	if 8*l.n >= 7*len(l.slots) {
-		l.grow(i)
+	p := &l.parts[sum>>58]
+	if 8*p.n >= 7*len(p.slots) {
+		l.grow(p)
 	}
-	return l.enter(sum, i)
-}
-
-func (l *lookup) enter(sum uint64, i uint32) (found uint32, again bool) {
-	at, found, again := l.search(sum)
+	at, found, again := l.search(p, sum)
 	if !again {
-		l.tags[at], l.slots[at] = tagOf(sum), i
-		l.n++
+		p.tags[at], p.slots[at] = tagOf(sum), i
+		p.n++
 		return i, false
 	}
 	return found, true
@@ -47,26 +49,27 @@ func (l *lookup) enter(sum uint64, i uint32) (found uint32, again bool) {
 
 // find returns the find that had the sum first, if there is one.
 func (l *lookup) find(sum uint64) (uint32, bool) {
-	if l.n == 0 {
+	p := &l.parts[sum>>58]
+	if p.n == 0 {
 		return 0, false
 	}
-	_, found, has := l.search(sum)
+	_, found, has := l.search(p, sum)
 	return found, has
 }
 
 func tagOf(sum uint64) byte { return byte(sum>>1) | 0x80 }
 
 // search returns the find with the sum, or the slot where it belongs. There is always an empty slot.
-func (l *lookup) search(sum uint64) (slot int, found uint32, has bool) {
-	groups := uint64(len(l.slots) / slotGroup)
+func (l *lookup) search(p *lookupPart, sum uint64) (slot int, found uint32, has bool) {
+	groups := uint64(len(p.slots) / slotGroup)
 	tag := everyByte * uint64(tagOf(sum))
-	for g := sum >> 32 * groups >> 32; ; {
+	for g := sum << 6 >> 32 * groups >> 32; ; {
 		at := int(g) * slotGroup
-		word := binary.LittleEndian.Uint64(l.tags[at:])
+		word := binary.LittleEndian.Uint64(p.tags[at:])
 		same := word ^ tag
 		// A byte that is nought borrows into its high bit; those above it may seem to.
 		for hit := (same - everyByte) &^ same & highBits; hit != 0; hit &= hit - 1 {
-			if k := l.slots[at+bits.TrailingZeros64(hit)/8]; l.sumAt(k) == sum {
+			if k := p.slots[at+bits.TrailingZeros64(hit)/8]; l.sumAt(k) == sum {
 				return 0, k, true
 			}
 		}
@@ -79,14 +82,15 @@ func (l *lookup) search(sum uint64) (slot int, found uint32, has bool) {
 	}
 }
 
-// grow makes room for half as many again and enters all finds before the i-th anew, in their order.
-func (l *lookup) grow(i uint32) {
-	groups := max(128, len(l.slots)/slotGroup*3/2)
-	l.tags, l.slots, l.n = nil, nil, 0 // so that the old ones can go before the new ones come
-	l.tags, l.slots = make([]byte, groups*slotGroup), make([]uint32, groups*slotGroup)
-	for k := range i {
-		if sum := l.sumAt(k); sum != 0 {
-			l.enter(sum, k)
+// grow makes room in a part for half as many again.
+func (l *lookup) grow(p *lookupPart) {
+	old := *p
+	groups := max(2, len(old.slots)/slotGroup*3/2)
+	p.tags, p.slots = make([]byte, groups*slotGroup), make([]uint32, groups*slotGroup)
+	for k, tag := range old.tags {
+		if tag != 0 {
+			at, _, _ := l.search(p, l.sumAt(old.slots[k]))
+			p.tags[at], p.slots[at] = tag, old.slots[k]
 		}
 	}
 }
