@@ -6,7 +6,8 @@ import (
 	"runtime/metrics"
 )
 
-// gcRoom is by how many bytes the heap may grow before the garbage collector starts.
+// gcRoom is by how many bytes the heap may grow before the garbage collector starts; where much is held,
+// down to half as many, so that a million finds are checked in a hundred million bytes.
 const gcRoom = 20 << 20
 
 // keepPace lets the garbage collector start whenever the heap has grown by about so much, however much
@@ -40,7 +41,11 @@ func (p *pace) listen() {
 
 // set sets the share of what is held that makes the room.
 func (p *pace) set(live uint64) {
-	percent := int(min(max(p.room*100/max(live, 1<<20), 5), 600))
+	room := p.room
+	if held := live - min(live, p.room); held > 0 {
+		room -= min(held/4, room/2)
+	}
+	percent := int(min(max(room*100/max(live, 1<<20), 5), 600))
 	if off := percent - p.percent; off*10 > p.percent || -off*10 > p.percent {
 		debug.SetGCPercent(percent)
 		p.percent = percent
