@@ -368,10 +368,10 @@ func TestTooLongForACell(t *testing.T) {
 
 func TestNoFinds(t *testing.T) {
 	r := &find.Report{Findslip: find.Version}
-	if d := cmp.Diff([][]string{{"id"}}, writeCSV(t, r, WriteOptions{})); d != "" {
+	if d := cmp.Diff([][]string{{"number", "name", "id"}}, writeCSV(t, r, WriteOptions{})); d != "" {
 		t.Error(d)
 	}
-	if rows := sheetRows(t, writeXLSX(t, r, WriteOptions{}), "Finds"); len(rows) != 1 || len(rows[0]) != 1 {
+	if rows := sheetRows(t, writeXLSX(t, r, WriteOptions{}), "Finds"); len(rows) != 1 || len(rows[0]) != 3 {
 		t.Errorf("%q", rows)
 	}
 }
