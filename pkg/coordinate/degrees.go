@@ -15,7 +15,7 @@ const (
 // quickDegrees reads the commonest text, two plain decimal numbers with a comma or a blank between, without taking it
 // apart; anything out of the ordinary it leaves to the long way.
 func quickDegrees(s string, o Options) (Reading, bool) {
-	if o.System != "" || len(s) > 48 {
+	if o.System != "" && o.System != systems[0].Code || len(s) > 48 {
 		return Reading{}, false
 	}
 	lat, n := scanSigned(s)

@@ -74,6 +74,11 @@ func Normalise(s string, o Options) (Reading, error) {
 	if r, ok := quickUTM(s, o); ok {
 		return r, nil
 	}
+	return normaliseAny(s, o)
+}
+
+// normaliseAny reads any notation.
+func normaliseAny(s string, o Options) (Reading, error) {
 	text, bad := tidy(s)
 	if bad != nil {
 		return Reading{}, bad

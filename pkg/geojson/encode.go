@@ -4,7 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"io"
-	"sync"
+	"sync/atomic"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -41,8 +41,10 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 			continue
 		}
 		if e.Encoded != nil {
-			out.buf = append(out.buf, e.Encoded...)
-		} else if err := out.find(e.Find); err != nil {
+			out.line(e.Encoded)
+			continue
+		}
+		if err := out.find(e.Find); err != nil {
 			return err
 		}
 		out.flush()
@@ -54,18 +56,16 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 // Ahead adds a step to a stream that makes the feature of each find, for several at the same time; Encode
 // then writes what it made. No later step may change the find.
 func Ahead(s *find.Stream) *find.Stream {
+	var size atomic.Int64 // of the last feature: the next will have about as many bytes
 	return s.Map(func(e *find.Entry, _ bool) bool {
-		w := writers.Get().(*writer)
-		defer writers.Put(w)
+		w := writer{buf: make([]byte, 0, size.Load()*9/8)}
 		if e.Encoded = nil; w.find(e.Find) == nil { // else Encode will come upon the same error
-			e.Encoded = bytes.Clone(w.buf)
+			e.Encoded = w.buf
+			size.Store(int64(len(w.buf)))
 		}
-		w.buf = w.buf[:0]
 		return true
 	})
 }
-
-var writers = sync.Pool{New: func() any { return new(writer) }}
 
 // writer builds one feature at a time.
 type writer struct {
@@ -75,12 +75,17 @@ type writer struct {
 }
 
 func (w *writer) flush() {
+	w.line(w.buf)
+	w.buf = w.buf[:0]
+}
+
+// line writes a feature.
+func (w *writer) line(feature []byte) {
 	if w.count++; w.count > 1 {
 		w.w.WriteByte(',')
 	}
 	w.w.WriteByte('\n')
-	w.w.Write(w.buf)
-	w.buf = w.buf[:0]
+	w.w.Write(feature)
 }
 
 func (w *writer) quote(s string) error {

@@ -33,7 +33,7 @@ func (n *normaliser) quantity(pointer, unit string, q *find.Quantity) (absent st
 		return ""
 	}
 	def, stated := n.unitOf(pointer, unit, q)
-	into, _ := quantity.ParseUnit(unit)
+	into := unitNamed(unit)
 	r, err := readMeasure(q.Verbatim, quantity.Options{Into: into, Default: def})
 	if err != nil {
 		n.fault(pointer, err)
@@ -50,6 +50,15 @@ func (n *normaliser) quantity(pointer, unit string, q *find.Quantity) (absent st
 	return ""
 }
 
+// unitNamed returns the unit with a code, none for a count.
+func unitNamed(code string) quantity.Unit {
+	if code == "" {
+		return quantity.NoUnit
+	}
+	u, _ := quantity.ParseUnit(code)
+	return u
+}
+
 // notes passes on what the reading of a quantity assumed. A unit that the heading states is no
 // assumption.
 func (n *normaliser) notes(pointer string, notes []quantity.Note, stated bool) {
@@ -63,9 +72,12 @@ func (n *normaliser) notes(pointer string, notes []quantity.Note, stated bool) {
 // unitOf returns the unit of a bare number, and whether the source states it: the unit said beside
 // it, the heading, the sheet, and last the option.
 func (n *normaliser) unitOf(pointer, unit string, q *find.Quantity) (u quantity.Unit, stated bool) {
-	into, _ := quantity.ParseUnit(unit)
+	into := unitNamed(unit)
 	hint := n.hintsAt(pointer).Unit
-	for _, code := range []string{q.Said, hint} {
+	for _, code := range [...]string{q.Said, hint} {
+		if code == "" {
+			continue
+		}
 		if u, err := quantity.ParseUnit(code); err == nil && u.Dimension() == into.Dimension() {
 			return u, true
 		}

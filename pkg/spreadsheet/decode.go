@@ -462,6 +462,10 @@ func (c *column) isHeading(text string) bool {
 		switch {
 		case i == len(text):
 			return i == len(c.folded)
+		case text[i] == ' ' && i > 0 && i+1 < len(text) && isPlain(text[i+1]):
+			if i == len(c.folded) || c.folded[i] != ' ' { // one blank between such letters stays one
+				return false
+			}
 		case !isPlain(text[i]), i+1 < len(text) && text[i+1] >= utf8.RuneSelf:
 			return c.folded == heading.Fold(text)
 		case i == len(c.folded) || lower(text[i]) != c.folded[i]:
@@ -481,6 +485,9 @@ func lower(c byte) byte {
 }
 
 func isExample(number string) bool {
+	if number == "" || number[0]-'0' < 10 {
+		return false // folded, it begins with a figure
+	}
 	switch find.FoldName(number) {
 	case "example", "beispiel", "voorbeeld", "eksempel", "exemple", "exempel":
 		return true

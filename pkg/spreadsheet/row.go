@@ -77,7 +77,7 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 		return false // only failed formulas
 	}
 	note := fields == 1 && kept == 0 && len(d.columns) > 3 && f.Number == "" && f.Name == "" && f.ID == ""
-	if f.ID == "" && (fields == 0 || note || isTotal(f.Number) && f.Name == "" || isTotal(f.Name) && f.Number == "") {
+	if f.ID == "" && (fields == 0 || note || f.Name == "" && isTotal(f.Number) || f.Number == "" && isTotal(f.Name)) {
 		e.Notices.Add(notice.New(rowNotAFind, "", "the row holds a single note or a total; it is not taken for a find"))
 		return false
 	}
