@@ -106,6 +106,7 @@ type sheetReader struct {
 	cells []grid.Cell
 	spans []span // where the text of each cell stands in text
 	text  []byte // the texts of the row that are not shared
+	slow  bool   // take every cell tag by tag
 }
 
 // span is where a cell's text stands in the text of the row; a negative start means that it is
@@ -200,19 +201,23 @@ func (r *sheetReader) readRow() error {
 	r.cells, r.spans, r.text = r.cells[:0], r.spans[:0], r.text[:0]
 	column, sorted := 0, true
 	for depth := r.depth(); ; {
-		ok, err := r.child(depth)
-		if err != nil {
-			return err
-		}
-		if !ok {
-			break
-		}
-		if string(r.name) != "c" {
-			continue
-		}
 		before := column
-		if column, err = r.readCell(column); err != nil {
-			return err
+		if at, ok := r.quickCell(depth); ok {
+			column = at
+		} else {
+			ok, err := r.child(depth)
+			if err != nil {
+				return err
+			}
+			if !ok {
+				break
+			}
+			if string(r.name) != "c" {
+				continue
+			}
+			if column, err = r.readCell(column); err != nil {
+				return err
+			}
 		}
 		sorted = sorted && column > before
 		if n := int64(len(r.text)); n > r.limits.RowLength {
@@ -294,6 +299,11 @@ func (r *sheetReader) readCell(column int) (int, error) {
 			return column, r.inCell(column, err)
 		}
 	}
+	return column, r.add(column, kind, st, start, formula, valued)
+}
+
+// add adds a cell whose text stands in the text of the row from start on.
+func (r *sheetReader) add(column int, kind byte, st style, start int, formula, valued bool) error {
 	c := grid.Cell{Column: column, Formula: formula, Format: st.format}
 	at := span{start, len(r.text)}
 	raw := r.text[start:]
@@ -303,7 +313,7 @@ func (r *sheetReader) readCell(column int) (int, error) {
 		if len(raw) > 0 {
 			i, ok := number(raw)
 			if !ok || i >= len(r.shared) {
-				return column, r.inCell(column, fmt.Errorf("shared text %.20q is wanted, and there are %d: the file is damaged", raw, len(r.shared)))
+				return r.inCell(column, fmt.Errorf("shared text %.20q is wanted, and there are %d: the file is damaged", raw, len(r.shared)))
 			}
 			c.Kind, c.Text = grid.Text, r.shared[i]
 		}
@@ -337,13 +347,13 @@ func (r *sheetReader) readCell(column int) (int, error) {
 	}
 	if at.start < 0 && at.end == 0 || at.start >= 0 && at.end <= at.start {
 		if !formula || valued {
-			return column, nil
+			return nil
 		}
 		c.Kind, at = grid.Empty, span{-1, 0}
 	}
 	r.cells = append(r.cells, c)
 	r.spans = append(r.spans, at)
-	return column, nil
+	return nil
 }
 
 // inCell puts the reference of the cell in front of an error.
