@@ -119,6 +119,9 @@ func (w *propertyWriter) members(list []property, at unsafe.Pointer, in []byte) 
 	for i := range list {
 		p := &list[i]
 		field := unsafe.Add(at, p.offset)
+		if p.kind == Text && !p.list && len(*(*string)(field)) == 0 || p.behind && !p.list && *(*unsafe.Pointer)(field) == nil {
+			continue // as most are
+		}
 		if !p.list {
 			if !w.value(p, field, in) {
 				return false
@@ -150,18 +153,15 @@ func (w *propertyWriter) value(p *property, at unsafe.Pointer, in []byte) bool {
 			return true
 		}
 	}
-	before := len(w.b)
-	if in == nil {
-		w.b = append(w.b, p.key...)
-	} else {
-		w.b = append(append(append(w.b, in...), p.name...), `":`...)
-	}
-	written, ok := w.leaf(p, at)
-	if !ok {
-		return false
-	}
-	if !written {
-		w.b = w.b[:before]
+	if w.has(p, at) {
+		if in == nil {
+			w.b = append(w.b, p.key...)
+		} else {
+			w.b = append(append(append(w.b, in...), p.name...), `":`...)
+		}
+		if !w.leaf(p, at) {
+			return false
+		}
 	}
 	return len(p.below) == 0 || w.members(p.below, at, in)
 }
@@ -173,60 +173,56 @@ func (w *propertyWriter) item(p *property, at unsafe.Pointer, name []byte) bool 
 			return false
 		}
 	}
-	before := len(w.b)
-	w.b = append(append(w.b, name...), `":`...)
-	written, ok := w.leaf(p, at)
-	if !ok {
-		return false
-	}
-	if !written {
-		w.b = w.b[:before]
+	if w.has(p, at) {
+		w.b = append(append(w.b, name...), `":`...)
+		if !w.leaf(p, at) {
+			return false
+		}
 	}
 	return len(p.below) == 0 || w.members(p.below, at, name)
 }
 
-// leaf writes the value of a member itself, if it has one.
-func (w *propertyWriter) leaf(p *property, at unsafe.Pointer) (written, ok bool) {
+// has tells whether a member has a value itself.
+func (w *propertyWriter) has(p *property, at unsafe.Pointer) bool {
+	switch p.kind {
+	case Text:
+		return len(*(*string)(at)) > 0
+	case TermText, QuantityText:
+		return len(*(*string)(unsafe.Add(at, p.words))) > 0
+	case Decimal:
+		return (*Number)(at).known && !(w.placed && p.axis)
+	case Flag:
+		return p.behind || *(*bool)(at)
+	case PointerMap:
+		return len(*(*map[string]string)(at)) > 0
+	case JSON:
+		return *(*unsafe.Pointer)(at) != nil // a pointer, or text, which begins with an address
+	}
+	return false // only what stands in it is given
+}
+
+// leaf writes the value that a member has itself.
+func (w *propertyWriter) leaf(p *property, at unsafe.Pointer) bool {
 	switch p.kind {
 	case Text:
 		return w.text(*(*string)(at))
 	case TermText, QuantityText:
 		return w.text(*(*string)(unsafe.Add(at, p.words)))
 	case Decimal:
-		n := (*Number)(at)
-		if !n.known || w.placed && p.axis {
-			return false, true
-		}
-		w.b = n.value.Append(w.b)
-		return true, true
+		w.b = (*Number)(at).value.Append(w.b)
 	case Flag:
-		switch {
-		case *(*bool)(at):
-			w.b = append(w.b, "true"...)
-		case p.behind:
-			w.b = append(w.b, "false"...)
-		default:
-			return false, true
-		}
-		return true, true
+		w.b = strconv.AppendBool(w.b, *(*bool)(at))
 	case PointerMap:
-		m := *(*map[string]string)(at)
-		if len(m) == 0 {
-			return false, true
-		}
-		return w.text(formatPointerMap(m))
-	case JSON:
-		return false, *(*unsafe.Pointer)(at) == nil // of a pointer and of text: it begins with an address
+		return w.text(formatPointerMap(*(*map[string]string)(at)))
+	default:
+		return false
 	}
-	return false, true // only what stands in it is given
+	return true
 }
 
-func (w *propertyWriter) text(s string) (written, ok bool) {
-	if s == "" {
-		return false, true
-	}
+func (w *propertyWriter) text(s string) (ok bool) {
 	w.b, _, _, ok = appendQuoted(w.b, s)
-	return true, ok
+	return ok
 }
 
 func (w *propertyWriter) columns(m map[string]string) bool {

@@ -49,6 +49,7 @@ type planMember struct {
 	name   string
 	hash   uint32
 	offset uintptr
+	sort   sort
 	plan   *writePlan
 }
 
@@ -67,7 +68,8 @@ func planOf(s *shape, made map[*shape]*writePlan) *writePlan {
 		p.item, p.size = planOf(s.item, made), s.item.size
 	}
 	for _, m := range s.fields {
-		p.members = append(p.members, planMember{`"` + m.name + `":`, m.name, m.hash, m.offset, planOf(m.shape, made)})
+		plan := planOf(m.shape, made)
+		p.members = append(p.members, planMember{`"` + m.name + `":`, m.name, m.hash, m.offset, plan.sort, plan})
 	}
 	return p
 }
@@ -101,39 +103,34 @@ func (w *quickWriter) value(p *writePlan, at unsafe.Pointer) bool {
 	return false
 }
 
-// given tells whether a member stands in the JSON; false, false: it cannot be written this way.
-func given(m *planMember, at unsafe.Pointer) (is, ok bool) {
-	switch m.plan.sort {
-	case textSort:
-		return len(*(*string)(at)) > 0, true
-	case pointerSort:
-		return *(*unsafe.Pointer)(at) != nil, true
-	case numberSort:
-		return (*Number)(at).known, true
-	case listSort:
-		return *(*[]byte)(at) != nil, true // any list begins in the same way: with its address
-	case textMapSort:
-		return *(*map[string]string)(at) != nil, true
-	case boolSort:
-		return *(*bool)(at), true
-	case rawSort:
-		raw := *(*jsontext.Value)(at)
-		return false, raw == nil || m.name == "" && len(raw) == 0
-	}
-	return false, false
-}
-
 func (w *quickWriter) object(p *writePlan, at unsafe.Pointer) bool {
 	self := w.open('{', tape.Object)
 	count := uint32(0)
 	for i := range p.members {
 		m := &p.members[i]
 		field := unsafe.Add(at, m.offset)
-		is, ok := given(m, field)
-		if !ok {
+		given := false
+		switch m.sort {
+		case textSort:
+			given = len(*(*string)(field)) > 0
+		case pointerSort:
+			given = *(*unsafe.Pointer)(field) != nil
+		case numberSort:
+			given = (*Number)(field).known
+		case listSort:
+			given = *(*[]byte)(field) != nil // any list begins in the same way: with its address
+		case textMapSort:
+			given = *(*map[string]string)(field) != nil
+		case boolSort:
+			given = *(*bool)(field)
+		case rawSort:
+			if raw := *(*jsontext.Value)(field); raw != nil && (m.name != "" || len(raw) > 0) {
+				return false
+			}
+		default:
 			return false
 		}
-		if !is {
+		if !given {
 			continue
 		}
 		if count++; count > 1 {
@@ -144,7 +141,11 @@ func (w *quickWriter) object(p *writePlan, at unsafe.Pointer) bool {
 			w.nodes = append(w.nodes, tape.Node{Start: first, End: first + uint32(len(m.name)), Next: uint32(len(w.nodes) + 1), Count: m.hash, Kind: tape.Name, Plain: true})
 		}
 		w.text = append(w.text, m.key...)
-		if !w.value(m.plan, field) {
+		if m.sort == textSort {
+			if !w.string(*(*string)(field), tape.String) {
+				return false
+			}
+		} else if !w.value(m.plan, field) {
 			return false
 		}
 	}
