@@ -85,7 +85,7 @@ func data(content []byte) ([]byte, error) {
 	if err := tables(image); err != nil {
 		return nil, err
 	}
-	const run = 24 // noughts that are worth a new piece
+	const run = 64 // noughts that are worth a new piece
 	var pieces []byte
 	count := 0
 	for at := 0; at < len(image); {
