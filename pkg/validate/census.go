@@ -184,10 +184,11 @@ func (c *census) share(i, first uint32, owns bool) {
 func (c *census) ofLaw(of *Case, i uint32) {
 	b, k := c.block(i)
 	b.label[k] = c.labels.add(of.Find)
-	place := jurisdictionOf(of)
-	if theTables().law.row("treasure-same-find", place) == nil {
+	law := of.law()
+	if law.sameFind == nil {
 		return
 	}
+	place := law.place
 	if b.place[k] = c.places.of(place); b.place[k] == elsewhere {
 		c.remote[i] = strings.Clone(place)
 	}
@@ -199,7 +200,7 @@ func (c *census) ofLaw(of *Case, i uint32) {
 		b.flags[k] |= manyMore
 		c.many[i] = int32(n)
 	}
-	if found, ok := foundSpan(of.Find); ok {
+	if found, ok := of.found(); ok {
 		if day, one := found.oneDay(); one {
 			packed := packDay(day) - firstYear
 			if packed <= 0 || packed > 0xffff {

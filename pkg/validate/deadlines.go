@@ -27,8 +27,8 @@ const (
 
 // clockFor is the time limit of a row for the find of a case.
 func clockFor(c *Case, row *lawRow, what string) clock {
-	k := clock{row: row, what: what, place: jurisdictionOf(c), told: reported(c.Find)}
-	if found, ok := foundSpan(c.Find); ok {
+	k := clock{row: row, what: what, place: c.law().place, told: reported(c.Find)}
+	if found, ok := c.found(); ok {
 		k.found, k.dated = found.oneDay()
 	}
 	return k

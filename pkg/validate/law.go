@@ -17,8 +17,9 @@ type lawTable struct {
 	Prehistoric []string            `json:"prehistoric"` // labels and ids of periods, lower case
 	Rows        []lawRow            `json:"rows"`
 
-	rules map[string][]*lawRow        // by what they ask
-	found *memo.Memo[string, *lawRow] // rows by place and rule
+	rules  map[string][]*lawRow            // by what they ask
+	found  *memo.Memo[string, *lawRow]     // rows by place and rule
+	places *memo.Memo[struct{}, *placeLaw] // all that is asked often, by place
 }
 
 // lawRow is one thing that may apply in some places.
@@ -170,21 +171,21 @@ const (
 
 // olderThan tells whether the object was so many years old when it was found. An age that may be
 // either, because the dating is a span or of use or loss, cannot be told.
-func olderThan(f *find.Find, years int) answer {
-	found, ok := foundSpan(f)
+func olderThan(c *Case, years int) answer {
+	found, ok := c.found()
 	if !ok {
 		return cannotTell
 	}
-	return madeBefore(f, found.last.Year-years+1)
+	return madeBefore(c, found.last.Year-years+1)
 }
 
 // madeBefore tells whether the object was made before an astronomical year.
-func madeBefore(f *find.Find, year int) answer {
-	d := f.Dating
+func madeBefore(c *Case, year int) answer {
+	d := c.Find.Dating
 	if d == nil {
 		return cannotTell
 	}
-	y := yearsOf(d)
+	y := c.years()
 	switch {
 	case y.hasTo && y.to < year:
 		return yes // made, used or lost before it: made before it
@@ -195,11 +196,8 @@ func madeBefore(f *find.Find, year int) answer {
 }
 
 // dated tells that the record says anything of the age that could decide.
-func dated(f *find.Find) bool {
-	if f.Dating == nil {
-		return false
-	}
-	y := yearsOf(f.Dating)
+func dated(c *Case) bool {
+	y := c.years()
 	return y.hasFrom || y.hasTo
 }
 
@@ -245,7 +243,8 @@ func anyPrecious(f *find.Find) bool {
 func ofMetal(f *find.Find) bool { return theTables().in("material-metal", material(f)) }
 
 // prehistoric tells whether the object is of the Iron Age or earlier.
-func prehistoric(f *find.Find, before int) answer {
+func prehistoric(c *Case, before int) answer {
+	f := c.Find
 	if f.Dating == nil {
 		return cannotTell
 	}
@@ -259,13 +258,13 @@ func prehistoric(f *find.Find, before int) answer {
 			}
 		}
 	}
-	return madeBefore(f, before)
+	return madeBefore(c, before)
 }
 
 // deadline returns the last day of a row's time limit, counted from the day after the find; false
 // where the row has none or the day of finding is not known.
-func (r *lawRow) deadline(f *find.Find) (edtf.Day, bool) {
-	found, ok := foundSpan(f)
+func (r *lawRow) deadline(c *Case) (edtf.Day, bool) {
+	found, ok := c.found()
 	if !ok || r.Applies.Days == 0 {
 		return edtf.Day{}, false
 	}

@@ -102,6 +102,45 @@ const maxWord = 48
 // nextWord returns the next run of letters and digits in lower case, in buf, and the text behind
 // it. A longer word than buf holds is cut, so that it equals no word of a phrase.
 func nextWord(text string, buf *[maxWord]byte) (word []byte, rest string, ok bool) {
+	start := 0
+	for start < len(text) && letters[text[start]] == between {
+		start++
+	}
+	n := 0
+	for i := start; i < len(text); i++ { // as most texts are
+		switch c := letters[text[i]]; {
+		case c == between:
+			return buf[:n], text[i:], true
+		case c == beyond:
+			return nextWordOfAny(text[start:], buf)
+		case n < maxWord:
+			buf[n] = c
+			n++
+		}
+	}
+	return buf[:n], "", n > 0
+}
+
+// letters says of each byte of ASCII what it is in lower case, or that it stands between words.
+var letters = func() (t [256]byte) {
+	for i := range t {
+		switch r := rune(i); {
+		case i >= utf8.RuneSelf:
+			t[i] = beyond
+		case isWordRune(r):
+			t[i] = byte(unicode.ToLower(r))
+		}
+	}
+	return t
+}()
+
+const (
+	between = 0
+	beyond  = 1 // the byte is of a letter or sign outside ASCII
+)
+
+// nextWordOfAny does the same for any text.
+func nextWordOfAny(text string, buf *[maxWord]byte) (word []byte, rest string, ok bool) {
 	start := strings.IndexFunc(text, isWordRune)
 	if start < 0 {
 		return nil, "", false

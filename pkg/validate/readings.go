@@ -24,6 +24,7 @@ type aDate struct {
 	span  span
 	spans bool // whether span is known
 	years years
+	back  bool // it is an interval of two readable dates of which the second is earlier
 }
 
 var (
@@ -52,7 +53,7 @@ func dateOf(s string) *aDate { return dates.Of(memo.Key[struct{}]{Text: s}) }
 
 func newDate(s string) *aDate {
 	date, err := edtf.Parse(s)
-	d := &aDate{date: date, err: err}
+	d := &aDate{date: date, err: err, back: reversed(s)}
 	if err != nil {
 		return d
 	}

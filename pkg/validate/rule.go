@@ -45,8 +45,11 @@ type Case struct {
 	mostPicture    int64                             // bytes that are read of one picture
 	spokenStore    spoken
 	placementStore placement
-	sums           censusSums // once asked
-	census         *census    // of this run
+	facts          facts
+	ofOuting       *outingFacts     // of the one the find names, or nil
+	ofPermission   *permissionFacts // of the one the find names, or nil
+	sums           censusSums       // once asked
+	census         *census          // of this run
 	sighted        bool
 	sighting       sighting // once the find is entered in the census
 	traitsFound    trait

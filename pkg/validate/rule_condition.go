@@ -160,7 +160,7 @@ var certainButIllegible = &Rule{
 		if !legendLost(f) {
 			return
 		}
-		if d := f.Dating; d != nil && d.Certainty == "certain" && d.Basis == nil && yearsOf(d).exact {
+		if d := f.Dating; d != nil && d.Certainty == "certain" && d.Basis == nil && c.years().exact {
 			say("/dating/certainty", "no mark on it can be read, but one exact year is called certain and nothing says how it is known")
 			return
 		}

@@ -221,7 +221,7 @@ var whereaboutsUnknown = &Rule{
 		if located(f) || f.Lifted == "none" || f.Retracted != nil || c.Report.Audience != "" && c.Report.Audience != "self" || c.Settings.AuditDays <= 0 {
 			return
 		}
-		found, ok := foundSpan(f)
+		found, ok := c.found()
 		if !ok || c.AsOf.IsZero() {
 			c.NotChecked()
 			return

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -23,7 +24,7 @@ var datingReversed = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
-			if reversed(d.Date) {
+			if d.Date != "" && dateOf(d.Date).back {
 				say(pointer+"/date", "it ends before it begins")
 			} else if d.Earliest.Known() && d.Latest.Known() && d.Earliest.Int() > d.Latest.Int() {
 				say(pointer+"/earliest", fmt.Sprintf("the earliest year, %s, is later than the latest, %s", yearText(d.Earliest.Int()), yearText(d.Latest.Int())))
@@ -38,10 +39,11 @@ func reversed(date string) bool {
 	if !ok {
 		return false
 	}
-	a, b := dateOf(from), dateOf(to)
-	first, _, open1, _ := a.date.Span()
-	_, last, _, open2 := b.date.Span()
-	return a.err == nil && b.err == nil && !open1 && !open2 && first.Compare(last) > 0
+	a, err1 := edtf.Parse(from)
+	b, err2 := edtf.Parse(to)
+	first, _, open1, _ := a.Span()
+	_, last, _, open2 := b.Span()
+	return err1 == nil && err2 == nil && !open1 && !open2 && first.Compare(last) > 0
 }
 
 var datingUnreadable = &Rule{
@@ -58,7 +60,7 @@ var datingUnreadable = &Rule{
 			if d.Date == "" {
 				return
 			}
-			if dateOf(d.Date).err != nil && !reversed(d.Date) {
+			if date := dateOf(d.Date); date.err != nil && !date.back {
 				say(pointer+"/date", fmt.Sprintf("%q is not a date in EDTF", d.Date))
 			}
 		})
@@ -76,7 +78,7 @@ var datedAfterFinding = &Rule{
 		After:  `"found": {"date": "2026-04-11"}, "dating": {"date": "1976"}`,
 	},
 	Check: func(c *Case, say Say) {
-		found, ok := foundSpan(c.Find)
+		found, ok := c.found()
 		if !ok {
 			return
 		}
@@ -103,7 +105,7 @@ var markOutsideDating = &Rule{
 		if len(f.Marks) == 0 || !ofMaking(f.Dating) {
 			return
 		}
-		y := yearsOf(f.Dating)
+		y := c.years()
 		slack := 0
 		if y.approximate {
 			slack = c.Settings.AboutYears
@@ -209,7 +211,7 @@ var olderThanMaterial = &Rule{
 		if f.Dating == nil {
 			return
 		}
-		y := yearsOf(f.Dating)
+		y := c.years()
 		if !y.hasTo {
 			return
 		}
@@ -265,7 +267,7 @@ var exactYearUnmarked = &Rule{
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		d := f.Dating
-		if d == nil || d.Certainty != "certain" || len(f.Marks) > 0 || legendLost(f) || !ofMaking(d) && !d.Event.Is("used") || !yearsOf(d).exact {
+		if d == nil || d.Certainty != "certain" || len(f.Marks) > 0 || legendLost(f) || !ofMaking(d) && !d.Event.Is("used") || !c.years().exact {
 			return
 		}
 		if d.Basis.Is("mark", "material-test", "parallel", "opinion") {

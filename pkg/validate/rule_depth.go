@@ -362,7 +362,10 @@ var surfaceMissing = &Rule{
 		if c.Permission == nil || f.Depth == nil || !f.Depth.HasValue() || termGiven(f.Depth.Surface) || excusedBy(f, "/depth/surface") {
 			return
 		}
-		if rank := rankOfBasis(f.Depth.Basis); c.Permission.LandUse.Is("arable-ploughed") && rank > 0 && rank <= rankMeasured {
+		if !c.Permission.LandUse.Is("arable-ploughed") {
+			return
+		}
+		if rank := rankOfBasis(f.Depth.Basis); rank > 0 && rank <= rankMeasured {
 			say("/depth", "the ground is freshly ploughed, and the surface it was measured from is not given")
 		}
 	},

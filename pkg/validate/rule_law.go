@@ -36,21 +36,16 @@ func reported(f *find.Find) bool {
 // treasureRow returns the row of law under which one object by itself may be treasure, and what of
 // it is sure. No row: it does not seem to apply, or (open) the record does not tell.
 func treasureRow(c *Case) (row *lawRow, why string, open bool) {
-	t := theTables()
 	f := c.Find
 	class := classOf(f)
 	if class == "coin" || class == "jetton" && precious(f) == no || class == "modern-rubbish" || class == "natural" {
 		return nil, "", false
 	}
-	place := jurisdictionOf(c)
-	for _, r := range t.law.rules["treasure-metal"] {
-		if !t.law.reaches(r, place) {
-			continue
-		}
-		metal, age := precious(f), olderThan(f, r.Applies.MinAge)
+	for _, r := range c.law().metal {
+		metal, age := precious(f), olderThan(c, r.Applies.MinAge)
 		switch {
 		case metal == no || age == no:
-		case len(f.Materials) == 0 || !dated(f) || !knownMetal(f):
+		case len(f.Materials) == 0 || !dated(c) || !knownMetal(f):
 			open = true
 		case metal == yes && age == yes:
 			return r, fmt.Sprintf("it is of gold or silver and was %d years old or more when found", r.Applies.MinAge), false
@@ -75,8 +70,8 @@ func knownMetal(f *find.Find) bool {
 }
 
 // timeLimit adds the last day of a time limit to a message.
-func timeLimit(r *lawRow, f *find.Find) string {
-	if day, ok := r.deadline(f); ok {
+func timeLimit(r *lawRow, c *Case) string {
+	if day, ok := r.deadline(c); ok {
 		return fmt.Sprintf(" Counted from the day after the find, the %d days end on %s.", r.Applies.Days, day)
 	}
 	return ""
@@ -101,7 +96,7 @@ var treasureMayApply = &Rule{
 			c.due(clockFor(c, row, tellTreasure))
 		}
 		if row != nil && !reported(c.Find) {
-			say("", "the law of treasure may apply: "+why+". "+row.words()+timeLimit(row, c.Find))
+			say("", "the law of treasure may apply: "+why+". "+row.words()+timeLimit(row, c))
 		}
 	},
 }
@@ -126,20 +121,17 @@ var significanceMayApply = &Rule{
 		if !flagged || !ofMetal(f) {
 			return
 		}
-		found, ok := foundSpan(f)
-		for _, r := range t.law.rules["treasure-significance"] {
-			if !t.law.reaches(r, jurisdictionOf(c)) {
-				continue
-			}
+		found, ok := c.found()
+		for _, r := range c.law().significance {
 			if since, known := spanOf(r.Applies.Since); known && ok && found.last.Compare(since.first) < 0 {
 				continue
 			}
-			if age := olderThan(f, r.Applies.MinAge); age == yes || age == cannotTell && dated(f) {
+			if age := olderThan(c, r.Applies.MinAge); age == yes || age == cannotTell && dated(c) {
 				c.due(clockFor(c, r, tellTreasure))
 				if reported(f) {
 					return
 				}
-				say("", "it is called of outstanding significance. "+r.words()+timeLimit(r, f))
+				say("", "it is called of outstanding significance. "+r.words()+timeLimit(r, c))
 			} else if age == cannotTell && !reported(f) {
 				c.NotChecked()
 			}
@@ -199,22 +191,21 @@ var reportNotRecorded = &Rule{
 				if !ours(c.Report) {
 					return
 				}
-				law := &theTables().law
-				place := jurisdictionOf(c)
-				if place == "" {
+				law := c.law()
+				if law.place == "" {
 					return // told once by law-not-checked
 				}
-				for _, r := range law.rules["report"] {
-					switch law.holds(r, place) {
+				for _, r := range law.report {
+					switch r.holds {
 					case cannotTell:
 						c.NotChecked()
 					case yes:
-						if dutyMayHold(f, r) != yes {
+						if dutyMayHold(c, r.lawRow) != yes {
 							continue
 						}
-						c.due(clockFor(c, r, tellFind))
+						c.due(clockFor(c, r.lawRow, tellFind))
 						if !reported(f) {
-							open[r]++
+							open[r.lawRow]++
 						}
 					}
 				}
@@ -232,18 +223,18 @@ var reportNotRecorded = &Rule{
 
 // dutyMayHold tells whether a find is old enough for a duty to report; a row without an age holds
 // for what is a hundred years old, for rubbish of our time is meant by none.
-func dutyMayHold(f *find.Find, r *lawRow) answer {
-	switch classOf(f) {
+func dutyMayHold(c *Case, r *lawRow) answer {
+	switch classOf(c.Find) {
 	case "modern-rubbish", "natural":
 		return no
 	}
 	switch {
 	case r.Applies.Before != 0:
-		return madeBefore(f, r.Applies.Before)
+		return madeBefore(c, r.Applies.Before)
 	case r.Applies.MinAge != 0:
-		return olderThan(f, r.Applies.MinAge)
+		return olderThan(c, r.Applies.MinAge)
 	}
-	return olderThan(f, 100)
+	return olderThan(c, 100)
 }
 
 func findsText(n int) string {
@@ -266,10 +257,10 @@ var lawNotChecked = &Rule{
 		loose := 0
 		return Across{
 			Find: func(c *Case, _ Ref, _ Say) {
-				if c.Permission == nil && !theTables().law.known(jurisdictionOf(c)) {
+				if c.Permission == nil && !c.law().known {
 					loose++
 				}
-				if ours(c.Report) && !theTables().law.known(jurisdictionOf(c)) {
+				if ours(c.Report) && !c.law().known {
 					c.NotChecked()
 				}
 			},

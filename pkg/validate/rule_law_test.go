@@ -23,11 +23,11 @@ func TestOlderThan(t *testing.T) {
 		if c.event != "" {
 			f.Dating.Event = &find.Term{Code: c.event}
 		}
-		if got := olderThan(f, 300); got != c.want {
+		if got := olderThan(&Case{Find: f}, 300); got != c.want {
 			t.Errorf("%s %s found %s: %d, want %d", c.event, c.date, c.found, got, c.want)
 		}
 	}
-	if olderThan(&find.Find{Found: &find.Found{Date: "2026"}}, 300) != cannotTell {
+	if olderThan(&Case{Find: &find.Find{Found: &find.Found{Date: "2026"}}}, 300) != cannotTell {
 		t.Error("an object without dating has an age")
 	}
 }

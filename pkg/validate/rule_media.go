@@ -243,7 +243,7 @@ var pictureBeforeFinding = &Rule{
 		if len(c.Find.Media) == 0 {
 			return
 		}
-		found, ok := foundSpan(c.Find)
+		found, ok := c.found()
 		if !ok {
 			return
 		}

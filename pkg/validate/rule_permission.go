@@ -25,19 +25,18 @@ var outsidePermissionDates = &Rule{
 		if p == nil || p.ValidFrom == "" && p.ValidTo == "" {
 			return
 		}
-		found, ok := foundSpan(c.Find)
+		found, ok := c.found()
 		if !ok {
 			c.NotChecked()
 			return
 		}
-		from, hasFrom := momentOf(p.ValidFrom)
-		to, hasTo := momentOf(p.ValidTo)
+		o := c.permission()
 		switch {
-		case hasFrom && found.last.Compare(from.day) < 0:
+		case o.hasFrom && found.last.Compare(o.from.day) < 0:
 			say("/found/date", "the permission named begins after this day")
-		case hasTo && found.first.Compare(to.day) > 0:
+		case o.hasTo && found.first.Compare(o.to.day) > 0:
 			say("/found/date", "the permission named had ended by this day")
-		case hasFrom && found.first.Compare(from.day) < 0 || hasTo && found.last.Compare(to.day) > 0:
+		case o.hasFrom && found.first.Compare(o.from.day) < 0 || o.hasTo && found.last.Compare(o.to.day) > 0:
 			c.NotChecked() // the date is too coarse to tell
 		}
 	},

@@ -25,6 +25,9 @@ var intervalReversed = &Rule{
 		Before: `"depth": {"min": 20, "max": 15, "unit": "cm"}`, After: `"depth": {"min": 15, "max": 20, "unit": "cm"}`,
 	},
 	Check: func(c *Case, say Say) {
+		if c.quantities()&backwards == 0 {
+			return
+		}
 		c.Find.Quantities(func(pointer, unit string, q *find.Quantity) {
 			best, low, high := q.Best, q.Min, q.Max
 			switch {
@@ -55,6 +58,9 @@ var unitMissing = &Rule{
 		Before: `"depth": {"verbatim": "12"}`, After: `"depth": {"min": 30.48, "max": 30.48, "unit": "cm", "said": "in", "verbatim": "12"}`,
 	},
 	Check: func(c *Case, say Say) {
+		if c.quantities()&unread == 0 {
+			return
+		}
 		c.Find.Quantities(func(pointer, unit string, q *find.Quantity) {
 			if unit == "" || q.Verbatim == "" || q.HasValue() || q.Said != "" {
 				return
@@ -150,6 +156,9 @@ var openEndClosed = &Rule{
 		After:  `"depth": {"min": 30.48, "unit": "cm", "verbatim": "more than a foot"}`,
 	},
 	Check: func(c *Case, say Say) {
+		if c.quantities()&disagreeing == 0 {
+			return
+		}
 		c.Find.Quantities(func(pointer, unit string, q *find.Quantity) {
 			if compare(q, unit) == closed {
 				say(pointer, fmt.Sprintf("%q leaves one end open, but both ends are given", clip(q.Verbatim)))
@@ -170,18 +179,9 @@ var readingDiffers = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		f.Quantities(func(pointer, unit string, q *find.Quantity) {
-			switch compare(q, unit) {
-			case differs:
-				r, _ := readAgain(q, unit)
-				say(pointer, fmt.Sprintf("%q reads as %s, but %s is given", clip(q.Verbatim), interval(r.Min, r.Max, unit), interval(bound(q.Min), bound(q.Max), unit)))
-			case finer:
-				r, _ := readAgain(q, unit)
-				say(pointer+"/resolution", fmt.Sprintf("%q was stated in steps of %s, but a step of %s is given", clip(q.Verbatim), interval(r.Resolution, r.Resolution, unit), amount(q.Resolution, unit)))
-			case valueless:
-				say(pointer, fmt.Sprintf("%q says that there is no value, but %s is given", clip(q.Verbatim), interval(bound(q.Min), bound(q.Max), unit)))
-			}
-		})
+		if c.quantities()&disagreeing != 0 {
+			quantitiesDiffer(f, say)
+		}
 		if f.Generalised["/found"] == "" && f.Generalised["/found/date"] == "" {
 			foundDiffers(c, say)
 		}
@@ -218,6 +218,52 @@ func interval(low, high quantity.Bound, unit string) string {
 		return "at most " + high.Value.String() + unit
 	}
 	return "no value"
+}
+
+// quantitiesDiffer compares the quantities of a find with their texts.
+func quantitiesDiffer(f *find.Find, say Say) {
+	f.Quantities(func(pointer, unit string, q *find.Quantity) {
+		switch compare(q, unit) {
+		case differs:
+			r, _ := readAgain(q, unit)
+			say(pointer, fmt.Sprintf("%q reads as %s, but %s is given", clip(q.Verbatim), interval(r.Min, r.Max, unit), interval(bound(q.Min), bound(q.Max), unit)))
+		case finer:
+			r, _ := readAgain(q, unit)
+			say(pointer+"/resolution", fmt.Sprintf("%q was stated in steps of %s, but a step of %s is given", clip(q.Verbatim), interval(r.Resolution, r.Resolution, unit), amount(q.Resolution, unit)))
+		case valueless:
+			say(pointer, fmt.Sprintf("%q says that there is no value, but %s is given", clip(q.Verbatim), interval(bound(q.Min), bound(q.Max), unit)))
+		}
+	})
+}
+
+// quirk is what rules may have to say of any of the quantities of a find, as bits.
+type quirk uint8
+
+const (
+	backwards   quirk = 1 << iota // the ends may be the wrong way round, or the best value beyond them
+	unread                        // a text has no value beside it
+	disagreeing                   // a text and the value beside it differ
+)
+
+// quantities looks through the quantities of the find once, so that the rules need to do so only where
+// there is something to say.
+func (c *Case) quantities() quirk {
+	o := &c.facts.quirks
+	if !o.asked {
+		o.asked = true
+		c.Find.Quantities(func(_, unit string, q *find.Quantity) {
+			if q.Best.Known() || q.Min.Decimal() > q.Max.Decimal() {
+				o.value |= backwards
+			}
+			if q.Verbatim != "" && !q.HasValue() {
+				o.value |= unread
+			}
+			if compare(q, unit) != agrees {
+				o.value |= disagreeing
+			}
+		})
+	}
+	return o.value
 }
 
 // foundDiffers reads the day as written in every order and in the century of the value; where one

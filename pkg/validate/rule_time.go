@@ -22,11 +22,11 @@ var foundAfterRecorded = &Rule{
 		After:  `"found": {"date": "2026-04-12"}, "recorded": {"at": "2026-04-12"}`,
 	},
 	Check: func(c *Case, say Say) {
-		found, ok := foundSpan(c.Find)
+		found, ok := c.found()
 		if !ok || c.Find.Recorded == nil {
 			return
 		}
-		at, ok := momentOf(c.Find.Recorded.At)
+		at, ok := c.recordedAt()
 		if !ok {
 			return
 		}
@@ -49,7 +49,7 @@ var foundInFuture = &Rule{
 		Before: `"found": {"date": "2062-04-12"}`, After: `"found": {"date": "2026-04-12"}`,
 	},
 	Check: func(c *Case, say Say) {
-		found, ok := foundSpan(c.Find)
+		found, ok := c.found()
 		if !ok {
 			return
 		}
@@ -75,11 +75,11 @@ var recordedLate = &Rule{
 	},
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		found, ok := foundSpan(f)
+		found, ok := c.found()
 		if !ok || f.Recorded == nil || f.Depth != nil && f.Depth.Basis.Is("remembered-later") {
 			return
 		}
-		at, ok := momentOf(f.Recorded.At)
+		at, ok := c.recordedAt()
 		if !ok {
 			return
 		}
@@ -103,13 +103,13 @@ var foundOutsideOuting = &Rule{
 		if c.Outing == nil {
 			return
 		}
-		found, ok := foundSpan(c.Find)
-		day, okDay := momentOf(c.Outing.Date)
-		if !ok || !okDay {
+		found, ok := c.found()
+		o := c.outing()
+		if !ok || !o.dated {
 			return
 		}
-		last := day.day
-		if start, end, ok := outingHours(c.Outing); ok && end.minute < start.minute {
+		day, last := o.day, o.day.day
+		if o.timed && o.end.minute < o.start.minute {
 			last = last.AddDays(1) // it went on past midnight
 		}
 		if found.last.Compare(day.day) < 0 || found.first.Compare(last) > 0 {
@@ -140,10 +140,11 @@ var timeOutsideOuting = &Rule{
 			return
 		}
 		at, ok := clockOf(c.Find.Found.Time)
-		start, end, okOuting := outingHours(c.Outing)
-		if !ok || !okOuting {
+		o := c.outing()
+		if !ok || !o.timed {
 			return
 		}
+		start, end := o.start, o.end
 		if !sameZone(at, start) || !sameZone(at, end) {
 			c.NotChecked() // one clock tells its offset and the other does not
 			return
@@ -246,10 +247,10 @@ func onOutingDay(c *Case) bool {
 	if c.Outing == nil {
 		return false
 	}
-	found, ok := foundSpan(c.Find)
+	found, ok := c.found()
 	day, one := found.oneDay()
-	outing, okOuting := momentOf(c.Outing.Date)
-	return ok && one && okOuting && outing.day == day
+	o := c.outing()
+	return ok && one && o.dated && o.day.day == day
 }
 
 var dateLooksDefault = &Rule{
@@ -283,7 +284,7 @@ func newDefaultDates() Across {
 }
 
 func (d *defaultDates) see(c *Case, ref Ref, say Say) {
-	found, ok := foundSpan(c.Find)
+	found, ok := c.found()
 	day, one := found.oneDay()
 	if !ok || !one {
 		return

@@ -110,7 +110,7 @@ func together(wanted trait, say func(c *Case, g *gathering, group []member, out 
 	g := &gathering{wanted: wanted}
 	return Across{
 		Ahead: func(c *Case) {
-			if theTables().law.row("treasure-same-find", jurisdictionOf(c)) != nil {
+			if c.law().sameFind != nil {
 				c.traits()
 			}
 		},
@@ -124,18 +124,16 @@ func together(wanted trait, say func(c *Case, g *gathering, group []member, out 
 }
 
 func (g *gathering) see(c *Case, ref Ref) {
-	law := &theTables().law
-	row := law.row("treasure-same-find", jurisdictionOf(c))
-	if row == nil {
+	if c.law().sameFind == nil {
 		return
 	}
 	f := c.Find
 	m := member{id: sumOf(f.ID), index: int32(ref.Index), row: int32(ref.Origin.Row), line: int32(ref.Origin.Line),
-		label: ref.Label, count: int32(countOf(f)), what: c.traits(), place: jurisdictionOf(c)}
+		label: ref.Label, count: int32(countOf(f)), what: c.traits(), place: c.law().place}
 	if m.what&g.wanted == 0 && len(f.Associated) == 0 && f.PartOf == "" {
 		return
 	}
-	if found, ok := foundSpan(f); ok {
+	if found, ok := c.found(); ok {
 		if day, one := found.oneDay(); one {
 			m.found = day
 		}
@@ -169,7 +167,7 @@ func companions(say func(c *Case, g *gathering, group []member, out SayOf)) Acro
 			if c.census.n == 1 {
 				g.origin = ref.Origin
 			}
-			if (len(c.Find.Associated) > 0 || c.Find.PartOf != "") && theTables().law.row("treasure-same-find", jurisdictionOf(c)) != nil {
+			if (len(c.Find.Associated) > 0 || c.Find.PartOf != "") && c.law().sameFind != nil {
 				g.link(c.Find)
 			}
 		},
@@ -266,19 +264,18 @@ func (c *Case) traits() trait {
 // traitsOf judges one find under the rows of the law of its place.
 func traitsOf(c *Case) trait {
 	f := c.Find
-	law := &theTables().law
-	place := jurisdictionOf(c)
+	law := c.law()
 	var what trait
 	coin := classOf(f) == "coin" || classOf(f) == "coin-group"
 	if coin && (f.Kind != "lot" || f.Lot == nil || f.Lot.Rule == nil || f.Lot.Rule.Is("same-hole", "same-spot")) {
-		if r := law.row("treasure-coins", place); r != nil && olderThan(f, r.Applies.MinAge) == yes {
+		if r := law.coins; r != nil && olderThan(c, r.Applies.MinAge) == yes {
 			what |= oldCoin
 			if precious(f) != no {
 				what |= preciousCoin
 			}
 		}
 	}
-	if r := law.row("treasure-prehistoric", place); !coin && r != nil && prehistoric(f, r.Applies.Before) == yes {
+	if r := law.prehistoric; !coin && r != nil && prehistoric(c, r.Applies.Before) == yes {
 		switch {
 		case anyPrecious(f):
 			what |= prehistoricPrecious

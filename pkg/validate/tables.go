@@ -132,6 +132,7 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 		t.care[w.Group].add(0, w.Words...)
 	}
 	t.law, err = readLaw()
+	t.law.places = memo.New(func(k memo.Key[struct{}]) *placeLaw { return t.law.sortedOut(k.Text) })
 	t.law.found = memo.New(func(k memo.Key[string]) *lawRow { return t.law.rowOf(k.With, k.Text) })
 	return t, err
 })

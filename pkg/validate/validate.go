@@ -119,6 +119,7 @@ type run struct {
 	across []Across
 	after  []int // the rules whose finds are seen in order
 	sites  sites
+	frames frames
 	late   map[int]*find.Entry // notices of the end, by index
 	accept *acceptances
 	order  []int
@@ -130,7 +131,7 @@ type run struct {
 
 func (v *Validator) begin(in *find.Stream) *run {
 	v.summary = Summary{Met: map[Level]int{}, Missing: map[string]int{}, NotChecked: map[string]int{}}
-	r := &run{v: v, in: in, across: make([]Across, len(v.rules)), sites: newSites(in.Report), late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted)}
+	r := &run{v: v, in: in, across: make([]Across, len(v.rules)), sites: newSites(in.Report), frames: newFrames(in.Report), late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted)}
 	for i, rule := range v.rules {
 		if rule.Across == nil {
 			continue
@@ -163,11 +164,7 @@ func (r *run) caseOf(f *find.Find) *Case {
 func (r *run) fill(c *Case, f *find.Find) {
 	*c = Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, sites: r.sites, mostPicture: r.v.options.Limits.Picture, bench: r.own, census: r.census}
 	if f != nil {
-		c.Permission = r.in.Report.Permission(f.Permission)
-		c.Outing = r.in.Report.Outing(f.Outing)
-		if c.Permission == nil && c.Outing != nil && f.Permission == "" {
-			c.Permission = r.in.Report.Permission(c.Outing.Permission)
-		}
+		r.frames.set(c)
 	}
 }
 

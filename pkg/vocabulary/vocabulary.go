@@ -284,5 +284,70 @@ func (s *Scheme) Has(code string) bool {
 	return ok
 }
 
+// listed are all codes of all lists, each with its list, in a table that is asked by hand: each find asks
+// for ten codes or more.
+var listed = sync.OnceValue(func() *listedCodes {
+	lists := Lists()
+	n := 0
+	for _, list := range lists {
+		n += len(Get(list).Concepts)
+	}
+	size := 4
+	for size < 4*n {
+		size *= 2
+	}
+	t := &listedCodes{slots: make([]listedCode, size)}
+	for _, list := range lists {
+		for code := range Get(list).byCode {
+			i := t.first(list, code)
+			for t.slots[i].code != "" {
+				i = t.next(i)
+			}
+			t.slots[i] = listedCode{list, code}
+		}
+	}
+	return t
+})
+
+type listedCodes struct{ slots []listedCode }
+
+type listedCode struct{ list, code string }
+
+func (t *listedCodes) next(i int) int { return (i + 1) & (len(t.slots) - 1) }
+
+// first returns where a code is looked for first.
+func (t *listedCodes) first(list, code string) int {
+	h := uint64(len(code))
+	for _, s := range [...]string{list, code} {
+		if len(s) >= 8 {
+			h = (h ^ eight(s)) * 0x9e3779b97f4a7c15
+			s = s[len(s)-8:]
+			h = (h ^ h>>29 ^ eight(s)) * 0x9e3779b97f4a7c15
+			continue
+		}
+		for i := range len(s) {
+			h = (h ^ uint64(s[i])) * 0x9e3779b97f4a7c15
+		}
+	}
+	return int((h ^ h>>32) & uint64(len(t.slots)-1))
+}
+
+// eight returns the first eight bytes as a number.
+func eight(s string) uint64 {
+	_ = s[7]
+	return uint64(s[0]) | uint64(s[1])<<8 | uint64(s[2])<<16 | uint64(s[3])<<24 | uint64(s[4])<<32 | uint64(s[5])<<40 | uint64(s[6])<<48 | uint64(s[7])<<56
+}
+
+// Listed tells whether the list of the name has exactly this code.
+func Listed(list, code string) bool {
+	t := listed()
+	for i := t.first(list, code); t.slots[i].code != ""; i = t.next(i) {
+		if s := &t.slots[i]; s.code == code && s.list == list {
+			return true
+		}
+	}
+	return false
+}
+
 // IsLocal tells whether a code is a local addition, which begins with x-.
 func IsLocal(code string) bool { return strings.HasPrefix(code, "x-") }
