@@ -32,9 +32,13 @@ func appendContents(b []byte, s *shape, at unsafe.Pointer) []byte {
 	case structSort:
 		for i := range s.fields {
 			m := &s.fields[i]
-			if field := unsafe.Add(at, m.offset); !isNothing(m.shape, field) {
-				b = appendContents(append(b, byte(i+1)), m.shape, field)
+			if m.of != 0 && *(*uintptr)(unsafe.Add(at, m.sign))&m.of == 0 {
+				continue
 			}
+			if m.shape.sort == textMapSort && len(*(*map[string]string)(unsafe.Add(at, m.offset))) == 0 {
+				continue
+			}
+			b = appendContents(append(b, byte(i+1)), m.shape, unsafe.Add(at, m.offset))
 		}
 		return append(b, 0)
 	case pointerSort:
@@ -62,23 +66,4 @@ func appendContents(b []byte, s *shape, at unsafe.Pointer) []byte {
 
 func appendText(b []byte, s string) []byte {
 	return append(binary.AppendUvarint(b, uint64(len(s))), s...)
-}
-
-// isNothing tells whether a member is not given.
-func isNothing(s *shape, at unsafe.Pointer) bool {
-	switch s.sort {
-	case textSort:
-		return *(*string)(at) == ""
-	case numberSort:
-		return !(*Number)(at).known
-	case boolSort:
-		return !*(*bool)(at)
-	case pointerSort:
-		return *(*unsafe.Pointer)(at) == nil
-	case listSort, rawSort:
-		return len(*(*[]byte)(at)) == 0
-	case textMapSort:
-		return len(*(*map[string]string)(at)) == 0
-	}
-	return false
 }

@@ -71,3 +71,28 @@ func TestAnyUnknown(t *testing.T) {
 		t.Error("no find had unknown members")
 	}
 }
+
+// The word that tells whether a member is given lies in its struct, whole.
+func TestSignsLieInTheirStructs(t *testing.T) {
+	const word = unsafe.Sizeof(uintptr(0))
+	seen, signs := map[*shape]bool{}, 0
+	var look func(s *shape)
+	look = func(s *shape) {
+		if s == nil || seen[s] {
+			return
+		}
+		seen[s] = true
+		look(s.item)
+		for _, m := range s.fields {
+			if look(m.shape); m.of == 0 {
+				continue
+			}
+			if signs++; m.sign%word != 0 || m.sign+word > s.typ.Size() {
+				t.Errorf("%s, %s: the word at %d does not lie in a struct of %d bytes", s.typ, m.name, m.sign, s.typ.Size())
+			}
+		}
+	}
+	if look(findShape()); signs < 200 {
+		t.Errorf("%d members were looked at", signs)
+	}
+}

@@ -32,7 +32,9 @@ type shapeSlot struct {
 	hash   uint32
 	name   string
 	offset uintptr
-	shape  *shape // nil: empty
+	shape  *shape  // nil: empty
+	sign   uintptr // where the word lies that tells whether the member is given
+	of     uintptr // what to look at of it; nought: it always counts as given
 }
 
 // sort is what a Go type takes.
@@ -98,7 +100,8 @@ func (s *shape) readMembers(made map[reflect.Type]*shape) {
 			case f.Anonymous:
 				read(f.Type, base+f.Offset)
 			default:
-				m := shapeSlot{tape.Hash(name), name, base + f.Offset, shapeOf(f.Type, made)}
+				m := shapeSlot{hash: tape.Hash(name), name: name, offset: base + f.Offset, shape: shapeOf(f.Type, made)}
+				m.setSign()
 				if s.fields = append(s.fields, m); name != "" {
 					s.addMember(m)
 				}
@@ -106,6 +109,27 @@ func (s *shape) readMembers(made map[reflect.Type]*shape) {
 		}
 	}
 	read(s.typ, 0)
+}
+
+// setSign says where to look whether the member is given: texts and lists have a length, pointers and maps an
+// address, numbers and booleans a byte that is set.
+func (m *shapeSlot) setSign() {
+	const word = unsafe.Sizeof(uintptr(0))
+	aside := m.offset
+	switch m.shape.sort {
+	case textSort, listSort, rawSort:
+		aside += word
+	case numberSort:
+		aside += unsafe.Offsetof(Number{}.known)
+	case boolSort, pointerSort, textMapSort:
+	default:
+		return
+	}
+	m.sign, m.of = aside, ^uintptr(0)
+	if m.shape.sort == numberSort || m.shape.sort == boolSort {
+		m.sign, m.of = aside-aside%word, 0
+		(*[word]byte)(unsafe.Pointer(&m.of))[aside%word] = 0xff
+	}
 }
 
 func (s *shape) addMember(m shapeSlot) {
@@ -254,8 +278,19 @@ func (s *shape) member(hash uint32, name string) *shapeSlot {
 	return nil
 }
 
+// sliceHeader is how any list begins: its address, its length and its room.
+type sliceHeader struct {
+	first       unsafe.Pointer
+	length, cap int
+}
+
 func (r *quickReader) list(s *shape, i uint32, to unsafe.Pointer) bool {
 	count := int(r.tape.Nodes[i].Count)
+	if count == 1 { // as most are
+		first := r.room.take(s.item)
+		*(*sliceHeader)(to) = sliceHeader{first, 1, 1}
+		return r.value(s.item, i+1, first)
+	}
 	made := reflect.MakeSlice(s.typ, count, count)
 	reflect.NewAt(s.typ, to).Elem().Set(made)
 	if count == 0 {

@@ -107,7 +107,7 @@ func (c *Case) codesNotListed() []notListed {
 
 // listWithout returns the list that ought to have a code and has it not, else nil.
 func listWithout(list, code string) *vocabulary.Scheme {
-	if code == "" || vocabulary.Listed(list, code) {
+	if code == "" {
 		return nil
 	}
 	if l := vocabulary.Get(list); l != nil && !l.Has(code) {

@@ -10,13 +10,14 @@ import (
 	"github.com/go-json-experiment/json"
 
 	"github.com/findslip/findslip/pkg/internal/memo"
+	"github.com/findslip/findslip/pkg/internal/names"
 	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
 
 // tables are the published tables of schema/data, ready for looking up. They are read once.
 type tables struct {
-	groups    map[string][]string // group of classes to its codes
+	groups    *names.Table[*names.Table[bool]] // group of classes to its codes
 	materials map[string]classMaterial
 	traces    map[string]traceClass
 	firstUse  []firstUse
@@ -71,7 +72,7 @@ func theTables() *tables {
 }
 
 var loadTables = sync.OnceValues(func() (*tables, error) {
-	t := &tables{groups: map[string][]string{}, materials: map[string]classMaterial{}, traces: map[string]traceClass{},
+	t := &tables{materials: map[string]classMaterial{}, traces: map[string]traceClass{},
 		density: map[string]vocabulary.Density{}, firstWord: map[string]uint64{}, periods: map[string]periodYears{}, care: map[string]*phraseSet{}}
 	if err := t.readVocabulary(); err != nil {
 		return t, err
@@ -83,9 +84,15 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 	if err != nil {
 		return t, err
 	}
+	sets := map[string]*names.Table[bool]{}
 	for _, g := range groups {
-		t.groups[g.Group] = g.Codes
+		set := map[string]bool{}
+		for _, code := range g.Codes {
+			set[code] = true
+		}
+		sets[g.Group] = names.New(set)
 	}
+	t.groups = names.New(sets)
 	pairs, err := readRows[classMaterial]("class-material")
 	if err != nil {
 		return t, err
@@ -180,7 +187,9 @@ func readRows[T any](name string) ([]T, error) {
 
 // in tells whether a code belongs to a group of classes.
 func (t *tables) in(group, code string) bool {
-	return code != "" && slices.Contains(t.groups[group], code)
+	set, _ := t.groups.Get(group)
+	_, has := set.Get(code)
+	return has && code != ""
 }
 
 // readVocabulary takes what the published code lists say of densities and of the years of periods.

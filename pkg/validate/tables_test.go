@@ -30,12 +30,12 @@ func TestTablesSpeakOfKnownCodes(t *testing.T) {
 			t.Errorf("%s names %s, which is not in the list %s", where, code, list)
 		}
 	}
-	for group, codes := range tables.groups {
+	for group, codes := range tables.groups.All() {
 		list := "object-class"
 		if strings.HasPrefix(group, "material-") {
 			list = "material"
 		}
-		for _, code := range codes {
+		for code := range codes.All() {
 			check(list, code, "class-groups "+group)
 		}
 	}

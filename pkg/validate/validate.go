@@ -117,7 +117,8 @@ type run struct {
 	v      *Validator
 	in     *find.Stream
 	across []Across
-	after  []int // the rules whose finds are seen in order
+	steps  []step // of each find by itself
+	after  []int  // the rules whose finds are seen in order
 	sites  sites
 	frames frames
 	late   map[int]*find.Entry // notices of the end, by index
@@ -129,14 +130,29 @@ type run struct {
 	census *census
 }
 
+// step is what one rule does with a find by itself.
+type step struct {
+	check func(*Case, Say)
+	rule  int // its place in the catalogue
+}
+
 func (v *Validator) begin(in *find.Stream) *run {
 	v.summary = Summary{Met: map[Level]int{}, Missing: map[string]int{}, NotChecked: map[string]int{}}
 	r := &run{v: v, in: in, across: make([]Across, len(v.rules)), sites: newSites(in.Report), frames: newFrames(in.Report), late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted)}
 	for i, rule := range v.rules {
+		if rule.Check != nil {
+			r.steps = append(r.steps, step{rule.Check, i})
+		}
 		if rule.Across == nil {
 			continue
 		}
 		r.across[i] = rule.Across()
+		switch see, ahead := r.across[i].Find, r.across[i].Ahead; {
+		case r.across[i].Alone:
+			r.steps = append(r.steps, step{func(c *Case, say Say) { see(c, Ref{}, say) }, i})
+		case ahead != nil:
+			r.steps = append(r.steps, step{func(c *Case, _ Say) { ahead(c) }, i})
+		}
 		if r.across[i].Find != nil && !r.across[i].Alone {
 			r.after = append(r.after, i)
 		}
@@ -236,17 +252,10 @@ func (r *run) apart(e *find.Entry, _ bool) bool {
 	c.prepare()
 	c.deadline = b.deadline
 	recordedDeadlines(c)
-	for i, rule := range r.v.rules {
-		switch {
-		case rule.Check != nil:
-			b.rule = i
-			rule.Check(c, b.say)
-		case r.across[i].Alone:
-			b.rule = i
-			r.across[i].Find(c, Ref{}, b.say)
-		case r.across[i].Ahead != nil:
-			r.across[i].Ahead(c)
-		}
+	for i := range r.steps {
+		s := &r.steps[i]
+		b.rule = s.rule
+		s.check(c, b.say)
 	}
 	v.lacking = r.v.level(e.Find, b)
 	v.said, v.due = append(v.said[:0], b.said...), append(v.due[:0], b.due...)

@@ -86,7 +86,7 @@ func (s *Scheme) Match(text string) (Match, bool) {
 	if s == nil || len(text) > 500 {
 		return Match{}, false
 	}
-	if c, ok := s.byCode[text]; ok {
+	if c, ok := s.codes.Get(text); ok {
 		return Match{Code: c.Code, How: Code}, true
 	}
 	return s.matchFolded(fold(text))
@@ -219,7 +219,7 @@ func (s *Scheme) counted(code string) bool {
 	if s.List != "material" {
 		return true
 	}
-	c, ok := s.byCode[code]
+	c, ok := s.codes.Get(code)
 	return ok && (c.Group == "organic" || c.Group == "stone-mineral" || c.Group == "glass-ceramic")
 }
 

@@ -20,6 +20,7 @@ import (
 
 	"github.com/go-json-experiment/json"
 
+	"github.com/findslip/findslip/pkg/internal/names"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -35,7 +36,7 @@ type Scheme struct {
 	Identifiers string     `json:"identifiers"` // how the outside ids are written in full, where it needs saying
 	Concepts    []*Concept `json:"concepts"`
 
-	byCode map[string]*Concept
+	codes  *names.Table[*Concept]
 	words  sync.Once           // fills what stands below
 	byText map[string]Match    // folded
 	langs  map[string][]string // folded text to the languages in which it names the same concept
@@ -123,18 +124,18 @@ func (c *Concept) Label(lang string) string {
 }
 
 // schemes are the lists by name, each read when it is first asked for.
-var schemes = sync.OnceValue(func() map[string]func() *Scheme {
+var schemes = sync.OnceValue(func() *names.Table[func() *Scheme] {
 	all := map[string]func() *Scheme{}
 	for _, list := range Lists() {
 		all[list] = sync.OnceValue(func() *Scheme { return read(list) })
 	}
-	return all
+	return names.New(all)
 })
 
 // Get returns a code list by name, or nil. The list is read on first use; it is shared and must not
 // be changed.
 func Get(list string) *Scheme {
-	if load := schemes()[list]; load != nil {
+	if load, ok := schemes().Get(list); ok {
 		return load()
 	}
 	return nil
@@ -159,16 +160,18 @@ func read(list string) *Scheme {
 	if err != nil {
 		return nil
 	}
-	s := &Scheme{byCode: map[string]*Concept{}, byText: map[string]Match{}, langs: map[string][]string{}}
+	s := &Scheme{byText: map[string]Match{}, langs: map[string][]string{}}
 	if err := json.Unmarshal(raw, s); err != nil {
 		return nil // the test of the embedded files fails
 	}
+	byCode := make(map[string]*Concept, len(s.Concepts))
 	for _, c := range s.Concepts {
-		s.byCode[c.Code] = c
+		byCode[c.Code] = c
 		if c.Method != nil {
 			c.Radius = c.Method.Metres
 		}
 	}
+	s.codes = names.New(byCode)
 	return s
 }
 
@@ -274,79 +277,13 @@ func (s *Scheme) Concept(code string) (*Concept, bool) {
 	if s == nil {
 		return nil, false
 	}
-	c, ok := s.byCode[code]
-	return c, ok
+	return s.codes.Get(code)
 }
 
 // Has tells whether the list has exactly this code.
 func (s *Scheme) Has(code string) bool {
 	_, ok := s.Concept(code)
 	return ok
-}
-
-// listed are all codes of all lists, each with its list, in a table that is asked by hand: each find asks
-// for ten codes or more.
-var listed = sync.OnceValue(func() *listedCodes {
-	lists := Lists()
-	n := 0
-	for _, list := range lists {
-		n += len(Get(list).Concepts)
-	}
-	size := 4
-	for size < 4*n {
-		size *= 2
-	}
-	t := &listedCodes{slots: make([]listedCode, size)}
-	for _, list := range lists {
-		for code := range Get(list).byCode {
-			i := t.first(list, code)
-			for t.slots[i].code != "" {
-				i = t.next(i)
-			}
-			t.slots[i] = listedCode{list, code}
-		}
-	}
-	return t
-})
-
-type listedCodes struct{ slots []listedCode }
-
-type listedCode struct{ list, code string }
-
-func (t *listedCodes) next(i int) int { return (i + 1) & (len(t.slots) - 1) }
-
-// first returns where a code is looked for first.
-func (t *listedCodes) first(list, code string) int {
-	h := uint64(len(code))
-	for _, s := range [...]string{list, code} {
-		if len(s) >= 8 {
-			h = (h ^ eight(s)) * 0x9e3779b97f4a7c15
-			s = s[len(s)-8:]
-			h = (h ^ h>>29 ^ eight(s)) * 0x9e3779b97f4a7c15
-			continue
-		}
-		for i := range len(s) {
-			h = (h ^ uint64(s[i])) * 0x9e3779b97f4a7c15
-		}
-	}
-	return int((h ^ h>>32) & uint64(len(t.slots)-1))
-}
-
-// eight returns the first eight bytes as a number.
-func eight(s string) uint64 {
-	_ = s[7]
-	return uint64(s[0]) | uint64(s[1])<<8 | uint64(s[2])<<16 | uint64(s[3])<<24 | uint64(s[4])<<32 | uint64(s[5])<<40 | uint64(s[6])<<48 | uint64(s[7])<<56
-}
-
-// Listed tells whether the list of the name has exactly this code.
-func Listed(list, code string) bool {
-	t := listed()
-	for i := t.first(list, code); t.slots[i].code != ""; i = t.next(i) {
-		if s := &t.slots[i]; s.code == code && s.list == list {
-			return true
-		}
-	}
-	return false
 }
 
 // IsLocal tells whether a code is a local addition, which begins with x-.
