@@ -61,6 +61,8 @@ type property struct {
 	behind bool    // a pointer leads to each struct or flag
 	words  uintptr // where a Term or Quantity has its words
 	below  []property
+	sign   uintptr // where the word lies without which there is nothing to write, for those that have one
+	signed bool
 }
 
 var propertyPlan = sync.OnceValue(func() []property {
@@ -93,9 +95,22 @@ func propertiesOf(nodes []flatNode, t reflect.Type) []property {
 		if len(n.below) > 0 {
 			p.below = propertiesOf(n.below, ft)
 		}
+		p.setSign()
 		out = append(out, p)
 	}
 	return out
+}
+
+// setSign says by which word it is seen that nothing is given: the length of a text or a list, the address of a
+// struct.
+func (p *property) setSign() {
+	const word = unsafe.Sizeof(uintptr(0))
+	switch {
+	case p.list, p.kind == Text && !p.behind:
+		p.sign, p.signed = p.offset+word, true
+	case p.behind:
+		p.sign, p.signed = p.offset, true
+	}
 }
 
 // fieldAt returns where a field of a struct is, and its type.
@@ -118,10 +133,10 @@ type propertyWriter struct {
 func (w *propertyWriter) members(list []property, at unsafe.Pointer, in []byte) bool {
 	for i := range list {
 		p := &list[i]
-		field := unsafe.Add(at, p.offset)
-		if p.kind == Text && !p.list && len(*(*string)(field)) == 0 || p.behind && !p.list && *(*unsafe.Pointer)(field) == nil {
+		if p.signed && *(*uintptr)(unsafe.Add(at, p.sign)) == 0 {
 			continue // as most are
 		}
+		field := unsafe.Add(at, p.offset)
 		if !p.list {
 			if !w.value(p, field, in) {
 				return false

@@ -27,6 +27,9 @@ func anyUnknown(s *shape, at unsafe.Pointer) bool {
 	case structSort:
 		for i := range s.fields {
 			m := &s.fields[i]
+			if m.of != 0 && *(*uintptr)(unsafe.Add(at, m.sign))&m.of == 0 {
+				continue
+			}
 			switch field := unsafe.Add(at, m.offset); m.shape.sort {
 			case rawSort:
 				if m.name == "" && len(*(*jsontext.Value)(field)) > len("{}") {

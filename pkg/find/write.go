@@ -51,6 +51,8 @@ type planMember struct {
 	offset uintptr
 	sort   sort
 	plan   *writePlan
+	sign   uintptr // where the word lies that tells whether the member is given, and what to look at of it
+	of     uintptr
 }
 
 var findPlan = sync.OnceValue(func() *writePlan { return planOf(findShape(), map[*shape]*writePlan{}) })
@@ -69,7 +71,14 @@ func planOf(s *shape, made map[*shape]*writePlan) *writePlan {
 	}
 	for _, m := range s.fields {
 		plan := planOf(m.shape, made)
-		p.members = append(p.members, planMember{`"` + m.name + `":`, m.name, m.hash, m.offset, plan.sort, plan})
+		member := planMember{`"` + m.name + `":`, m.name, m.hash, m.offset, plan.sort, plan, m.sign, m.of}
+		switch {
+		case plan.sort == listSort || plan.sort == rawSort: // given is what has an address: an empty list is written
+			member.sign = m.offset
+		case m.shape.sort == structSort || m.shape.sort == unfit:
+			member.of = 0
+		}
+		p.members = append(p.members, member)
 	}
 	return p
 }
@@ -108,29 +117,17 @@ func (w *quickWriter) object(p *writePlan, at unsafe.Pointer) bool {
 	count := uint32(0)
 	for i := range p.members {
 		m := &p.members[i]
-		field := unsafe.Add(at, m.offset)
-		given := false
-		switch m.sort {
-		case textSort:
-			given = len(*(*string)(field)) > 0
-		case pointerSort:
-			given = *(*unsafe.Pointer)(field) != nil
-		case numberSort:
-			given = (*Number)(field).known
-		case listSort:
-			given = *(*[]byte)(field) != nil // any list begins in the same way: with its address
-		case textMapSort:
-			given = *(*map[string]string)(field) != nil
-		case boolSort:
-			given = *(*bool)(field)
-		case rawSort:
-			if raw := *(*jsontext.Value)(field); raw != nil && (m.name != "" || len(raw) > 0) {
-				return false
-			}
-		default:
+		if m.of == 0 { // it cannot be written this way
 			return false
 		}
-		if !given {
+		if *(*uintptr)(unsafe.Add(at, m.sign))&m.of == 0 { // it is not given
+			continue
+		}
+		field := unsafe.Add(at, m.offset)
+		if m.sort == rawSort {
+			if m.name != "" || len(*(*jsontext.Value)(field)) > 0 {
+				return false
+			}
 			continue
 		}
 		if count++; count > 1 {
