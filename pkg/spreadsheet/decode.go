@@ -48,6 +48,9 @@ func decode(src source, list notice.List, o Options, format string) (*find.Strea
 	}
 	list.Add(more...)
 	d.references = beside.settle()
+	if _, ok := src.(*workbook); ok {
+		d.held = newHeldRows()
+	}
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -87,7 +90,8 @@ type decoder struct {
 	idAt       int // column of the id, 0 if none
 	hasFound   bool
 	hasDating  bool
-	hasPlace   bool // a column feeds position.verbatim
+	hasPlace   bool      // a column feeds position.verbatim
+	held       *heldRows // rows of finds from the first reading, until they are given back
 }
 
 // column is one column and what it feeds.
@@ -327,6 +331,9 @@ func (d *decoder) survey() error {
 			}
 			if !d.isFind(row) {
 				continue
+			}
+			if d.held != nil {
+				d.held.add(row)
 			}
 			d.collect(row)
 			d.copyOf(row)

@@ -2,6 +2,7 @@ package spreadsheet
 
 import (
 	"fmt"
+	"iter"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -18,13 +19,10 @@ func (d *decoder) entries(yield func(*find.Entry, error) bool) {
 			c.cost = cost
 		}
 	}
-	for row, err := range d.src.rows() {
+	for row, err := range d.finds() {
 		if err != nil {
 			yield(nil, err)
 			return
-		}
-		if !d.isFind(row) {
-			continue
 		}
 		e := &find.Entry{Index: index, Origin: find.Origin{File: d.o.File, Row: row.Number, Line: row.Line, Layout: d.layout}}
 		for i := range row.Cells {
@@ -39,6 +37,35 @@ func (d *decoder) entries(yield func(*find.Entry, error) bool) {
 		}
 		if !yield(e, nil) {
 			return
+		}
+	}
+}
+
+// finds returns the rows of finds: those that were held when the columns were looked through, then what is
+// left in the file.
+func (d *decoder) finds() iter.Seq2[grid.Row, error] {
+	held := d.held
+	d.held = nil
+	return func(yield func(grid.Row, error) bool) {
+		last := 0
+		if held != nil {
+			last = held.last
+			for row := range held.rows() {
+				if !yield(row, nil) {
+					return
+				}
+			}
+			if !held.full {
+				return
+			}
+		}
+		for row, err := range d.src.rows() {
+			if err == nil && (row.Number <= last || !d.isFind(row)) {
+				continue
+			}
+			if !yield(row, err) {
+				return
+			}
 		}
 	}
 }

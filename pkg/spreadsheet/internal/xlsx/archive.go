@@ -107,6 +107,9 @@ func (a *archive) open(ctx context.Context, name string) (io.ReadCloser, error) 
 		rc.Close()
 		return nil, damaged(name, err)
 	}
+	if f.UncompressedSize64 >= aheadLeast {
+		return readAhead(r, rc), nil
+	}
 	return readCloser{r, rc}, nil
 }
 
