@@ -14,6 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/names"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 )
@@ -59,7 +60,7 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 		e.Notices.Add(ids.give(e.Find)...)
 		h := known.Load()
 		if h == nil || h.layout != e.Origin.Layout {
-			h = &hints{layout: e.Origin.Layout}
+			h = newHints(e.Origin.Layout)
 			known.Store(h)
 		}
 		e.Notices.Add((&normaliser{f: e.Find, layout: e.Origin.Layout, hints: h, o: o}).find()...)
@@ -70,7 +71,7 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 // Find normalises one find in place. Layout says what the headings add; it may be nil. The
 // pointers of the notices are relative to the find.
 func Find(f *find.Find, layout *find.Layout, o Options) notice.List {
-	return (&normaliser{f: f, layout: layout, o: o, hints: &hints{layout: layout}}).find()
+	return (&normaliser{f: f, layout: layout, o: o, hints: newHints(layout)}).find()
 }
 
 func (n *normaliser) find() notice.List {
@@ -101,26 +102,39 @@ type normaliser struct {
 	marked bool // a term bears absentMark
 }
 
-// hints remembers what a layout says of each pointer.
+// hints holds what a layout says of each pointer that is asked for often.
 type hints struct {
 	layout *find.Layout
-	known  sync.Map // pointer to find.Hints
+	known  func() *names.Table[*find.Hints]
 }
 
-// hintsAt returns them. Pointers into lists, of which there can be many, are not remembered.
-func (n *normaliser) hintsAt(pointer string) find.Hints {
+func newHints(layout *find.Layout) *hints {
+	return &hints{layout, sync.OnceValue(func() *names.Table[*find.Hints] {
+		known := map[string]*find.Hints{}
+		for _, pointer := range [...]string{"/found/verbatim", "/position/verbatim", "/dating/verbatim", "/depth", "/count", "/weight",
+			"/dimensions/length", "/dimensions/width", "/dimensions/height", "/dimensions/thickness", "/dimensions/diameter"} {
+			h := layout.HintsAt(pointer)
+			known[pointer] = &h
+		}
+		return names.New(known)
+	})}
+}
+
+// noHints are those of a find that was on no sheet.
+var noHints find.Hints
+
+// hintsAt returns them.
+func (n *normaliser) hintsAt(pointer string) *find.Hints {
 	if n.layout == nil {
-		return find.Hints{}
+		return &noHints
 	}
-	if n.hints == nil || n.hints.layout != n.layout || inList(pointer) {
-		return n.layout.HintsAt(pointer)
-	}
-	if h, ok := n.hints.known.Load(pointer); ok {
-		return *h.(*find.Hints)
+	if n.hints != nil && n.hints.layout == n.layout {
+		if h, ok := n.hints.known().Get(pointer); ok {
+			return h
+		}
 	}
 	h := n.layout.HintsAt(pointer)
-	n.hints.known.Store(pointer, &h)
-	return h
+	return &h
 }
 
 func (n *normaliser) say(k *notice.Kind, pointer, message string) {

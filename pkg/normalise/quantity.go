@@ -52,8 +52,15 @@ func (n *normaliser) quantity(pointer, unit string, q *find.Quantity) (absent st
 
 // unitNamed returns the unit with a code, none for a count.
 func unitNamed(code string) quantity.Unit {
-	if code == "" {
+	switch code { // those of the members of a find
+	case "":
 		return quantity.NoUnit
+	case "cm":
+		return quantity.CM
+	case "mm":
+		return quantity.MM
+	case "g":
+		return quantity.G
 	}
 	u, _ := quantity.ParseUnit(code)
 	return u
@@ -73,8 +80,7 @@ func (n *normaliser) notes(pointer string, notes []quantity.Note, stated bool) {
 // it, the heading, the sheet, and last the option.
 func (n *normaliser) unitOf(pointer, unit string, q *find.Quantity) (u quantity.Unit, stated bool) {
 	into := unitNamed(unit)
-	hint := n.hintsAt(pointer).Unit
-	for _, code := range [...]string{q.Said, hint} {
+	for _, code := range [...]string{q.Said, n.hintsAt(pointer).Unit} {
 		if code == "" {
 			continue
 		}
@@ -126,7 +132,14 @@ func onlyWords[T any](v T, clear func(*T)) bool {
 }
 
 // inList tells whether a pointer leads into a list.
-func inList(pointer string) bool { return strings.ContainsAny(pointer, "0123456789") }
+func inList(pointer string) bool {
+	for i := range len(pointer) {
+		if pointer[i]-'0' < 10 {
+			return true
+		}
+	}
+	return false
+}
 
 // clearDimension takes a size away that is nothing but words, and tells whether it did.
 func clearDimension(d *find.Dimensions, name string, noWords func(*find.Quantity)) bool {

@@ -16,13 +16,24 @@ import (
 // they are, and only where at least two parts do. The words stay where they were written.
 func (n *normaliser) several() {
 	n.placeIsPosition()
-	n.severalIn("/name", n.f.Name, names.Of(memo.Key[struct{}]{Text: n.f.Name})) // names come again, notes seldom
+	if !n.hasRoom() {
+		n.multiple()
+		return
+	}
+	n.severalIn("/name", n.f.Name, nameFacts.Of(memo.Key[struct{}]{Text: n.f.Name})) // names come again, notes seldom
 	n.severalIn("/notes", n.f.Notes, factsIn(n.f.Notes))
 	n.severalIn("/description", n.f.Description, factsIn(n.f.Description))
 	n.multiple()
 }
 
-var names = memo.New(func(k memo.Key[struct{}]) []fact { return factsIn(k.Text) })
+// hasRoom tells whether any of the members that facts fill is blank.
+func (n *normaliser) hasRoom() bool {
+	f := n.f
+	return f.Position == nil && n.open("/position") || f.Depth == nil && n.open("/depth") || f.Weight == nil && n.open("/weight") ||
+		len(f.Materials) == 0 && n.open("/materials")
+}
+
+var nameFacts = memo.New(func(k memo.Key[struct{}]) []fact { return factsIn(k.Text) })
 
 func (n *normaliser) severalIn(pointer, text string, facts []fact) {
 	if len(facts) < 2 {
@@ -45,6 +56,9 @@ type fact struct{ what, part string }
 func factsIn(text string) []fact {
 	if len(text) > 300 || !strings.ContainsAny(text, ",;| ") {
 		return nil
+	}
+	if !strings.ContainsAny(text, ",;|") && !vocabulary.Get("material").MayName(strings.TrimSpace(text)) {
+		return nil // one part says one thing, but for a material with a weight or a length behind it
 	}
 	var out []fact
 	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == '|' }) {
