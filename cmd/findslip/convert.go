@@ -65,6 +65,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 					return err
 				}
 			}
+			p.pace.widen(gcWide)
 			var r *pipeline.Result
 			if err := p.output(out, force, inputs, func(w io.Writer) (err error) {
 				r, err = pipeline.Convert(c.Context(), args[0], w, o)

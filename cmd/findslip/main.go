@@ -22,13 +22,13 @@ const patience = 5 * time.Second
 // process runs the command as a process: a signal stops it, and a second one, or no end in good
 // time, ends it at once. Either way nothing is left half written.
 func process() int {
-	if os.Getenv("GOGC") == "" {
-		keepPace(gcRoom)
-	}
 	signal.Ignore(syscall.SIGPIPE) // a reader that has gone is an error of writing, and is told
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	p := &program{in: os.Stdin, out: os.Stdout, err: os.Stderr, unfinished: new(pipeline.Unfinished)}
+	if os.Getenv("GOGC") == "" {
+		p.pace = keepPace(gcRoom)
+	}
 	signals := make(chan os.Signal, 2)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
 	go func() {

@@ -4,25 +4,41 @@ import (
 	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
+	"sync"
+	"sync/atomic"
 )
 
 // gcRoom is by how many bytes the heap may grow before the garbage collector starts; where much is held,
 // down to half as many, so that a million finds are checked in a hundred million bytes.
-const gcRoom = 20 << 20
+const (
+	gcRoom = 20 << 20
+	gcWide = 40 << 20 // for a conversion, which makes more for each find and keeps less
+)
 
 // keepPace lets the garbage collector start whenever the heap has grown by about so much, however much
 // is held. By itself it waits for a share of what is held: too often with a short file, and with a long
 // one, of which much is remembered in large blocks that cost the collector nothing, so late that memory
 // doubles.
-func keepPace(room uint64) {
-	p := &pace{room: room, live: []metrics.Sample{{Name: "/gc/heap/live:bytes"}}}
+func keepPace(room uint64) *pace {
+	p := &pace{live: []metrics.Sample{{Name: "/gc/heap/live:bytes"}}}
+	p.room.Store(room)
 	p.set(room / 4)
 	p.listen()
+	return p
+}
+
+// widen lets the heap grow by more; a nil pace leaves it to the collector.
+func (p *pace) widen(room uint64) {
+	if p != nil {
+		p.room.Store(room)
+		p.set(room / 4)
+	}
 }
 
 type pace struct {
-	room    uint64
+	room    atomic.Uint64
 	live    []metrics.Sample
+	lock    sync.Mutex
 	percent int
 }
 
@@ -41,8 +57,10 @@ func (p *pace) listen() {
 
 // set sets the share of what is held that makes the room.
 func (p *pace) set(live uint64) {
-	room := p.room
-	if held := live - min(live, p.room); held > 0 {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	room := p.room.Load()
+	if held := live - min(live, room); held > 0 {
 		room -= min(held/4, room/2)
 	}
 	percent := int(min(max(room*100/max(live, 1<<20), 5), 600))

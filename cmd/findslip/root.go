@@ -35,6 +35,7 @@ type program struct {
 	limits     limit.Limits
 	unfinished *pipeline.Unfinished
 	pictures   func() error // closes the folder of the pictures, if one was opened
+	pace       *pace        // of the garbage collector; nil: its own
 }
 
 // run runs the command and returns its exit status.
