@@ -12,7 +12,7 @@ import (
 // bound they are read from the file again.
 
 const (
-	heldMost    = 32 << 20 // bytes of rows that are held
+	heldMost    = 40 << 20 // bytes of rows that are held
 	heldChunk   = 256 << 10
 	heldTexts   = 8192 // texts that are known by where they were last seen
 	heldLongest = 64   // bytes of such a text
@@ -47,6 +47,7 @@ const (
 	heldNext    = 1 << 4 // it stands in the next column
 	heldFormat  = 1 << 5
 	heldBefore  = 1 << 6 // the text came before
+	heldUUID    = 1 << 7 // the text is urn:uuid: and 16 bytes
 )
 
 func newHeldRows() *heldRows { return &heldRows{seen: new([heldTexts]heldText)} }
@@ -76,6 +77,11 @@ func (h *heldRows) add(row grid.Row) {
 		if c.Format != "" {
 			mark |= heldFormat
 			h.marks = binary.AppendUvarint(h.marks, uint64(h.format(c.Format)))
+		}
+		if uuid, ok := uuidOf(c.Text); ok {
+			h.marks = append(h.marks, uuid[:]...)
+			h.marks[at] = mark | heldUUID
+			continue
 		}
 		slot := slotOf(c.Text)
 		if slot < heldTexts && h.is(slot, c.Text) {
@@ -111,6 +117,59 @@ func (h *heldRows) add(row grid.Row) {
 	}
 	h.size, h.last = h.size+n, row.Number
 }
+
+const uuidStem = "urn:uuid:"
+
+// uuidOf reads a text such as ids are written: urn:uuid: and 32 figures of base 16 in lower case.
+func uuidOf(text string) (uuid [16]byte, ok bool) {
+	if len(text) != len(uuidStem)+36 || text[:len(uuidStem)] != uuidStem {
+		return uuid, false
+	}
+	text = text[len(uuidStem):]
+	for i, at := 0, 0; i < len(uuid); i++ {
+		if i == 4 || i == 6 || i == 8 || i == 10 {
+			if text[at] != '-' {
+				return uuid, false
+			}
+			at++
+		}
+		high, low := figures[text[at]], figures[text[at+1]]
+		if high|low > 15 {
+			return uuid, false
+		}
+		uuid[i] = high<<4 | low
+		at += 2
+	}
+	return uuid, true
+}
+
+// uuidText is the other way round.
+func uuidText(uuid [16]byte) string {
+	var b [len(uuidStem) + 36]byte
+	at := copy(b[:], uuidStem)
+	for i, c := range uuid {
+		if i == 4 || i == 6 || i == 8 || i == 10 {
+			b[at] = '-'
+			at++
+		}
+		b[at], b[at+1] = figuresOf[c>>4], figuresOf[c&15]
+		at += 2
+	}
+	return string(b[:])
+}
+
+const figuresOf = "0123456789abcdef"
+
+// figures is the value of each figure of base 16, more than 15 for what is none.
+var figures = func() (t [256]byte) {
+	for i := range t {
+		t[i] = 0xff
+	}
+	for i := range len(figuresOf) {
+		t[figuresOf[i]] = byte(i)
+	}
+	return t
+}()
 
 func bit(is bool) uint64 {
 	if is {
@@ -181,7 +240,10 @@ func (h *heldRows) rows() iter.Seq[grid.Row] {
 					if mark&heldFormat != 0 {
 						c.Format = h.formats[next()]
 					}
-					if mark&heldBefore != 0 {
+					if mark&heldUUID != 0 {
+						c.Text = uuidText([16]byte(b))
+						b = b[16:]
+					} else if mark&heldBefore != 0 {
 						c.Text = seen[binary.LittleEndian.Uint16(b)]
 						b = b[2:]
 					} else {
