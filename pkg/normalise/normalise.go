@@ -120,13 +120,10 @@ func newHints(layout *find.Layout) *hints {
 	})}
 }
 
-// noHints are those of a find that was on no sheet.
-var noHints find.Hints
-
 // hintsAt returns them.
 func (n *normaliser) hintsAt(pointer string) *find.Hints {
 	if n.layout == nil {
-		return &noHints
+		return new(find.Hints)
 	}
 	if n.hints != nil && n.hints.layout == n.layout {
 		if h, ok := n.hints.known().Get(pointer); ok {
