@@ -7,7 +7,6 @@ import (
 	"encoding/base64"
 	"fmt"
 	"html"
-	"regexp"
 	"slices"
 	"sort"
 	"strings"
@@ -134,10 +133,10 @@ func (s *secrets) openPart(file *zip.File, name string, o *opening) ([]Leak, err
 }
 
 // dataAddress is a picture within a page, whose signs may be written as marks of HTML: &#43; for +.
-var dataAddress = regexp.MustCompile(`data:image/[a-z]+;base64,(?:[A-Za-z0-9+/=]|&#(?:43|47|61|x2[bBfF]|x3[dD]);)*`)
+var dataAddress = later(`data:image/[a-z]+;base64,(?:[A-Za-z0-9+/=]|&#(?:43|47|61|x2[bBfF]|x3[dD]);)*`)
 
 // markup is a tag of XML or HTML.
-var markup = regexp.MustCompile(`<[^<>]*>`)
+var markup = later(`<[^<>]*>`)
 
 // search looks through one text or picture, as it stands in a file, in every form in which a
 // reader would show it: escapes undone, and tags taken out, so that words split by them are whole.
@@ -149,14 +148,14 @@ func (s *secrets) search(raw []byte, part string) []Leak {
 	text := plain(raw)
 	switch trimmed := strings.TrimSpace(text); {
 	case strings.HasPrefix(trimmed, "<"):
-		text = dataAddress.ReplaceAllStringFunc(text, func(address string) string {
+		text = dataAddress().ReplaceAllStringFunc(text, func(address string) string {
 			_, code, _ := strings.Cut(address, ",")
 			if img, err := base64.StdEncoding.DecodeString(html.UnescapeString(code)); err == nil {
 				out = append(out, carried(img, part)...)
 			}
 			return strings.Repeat(" ", len(address)) // letters that mean nothing
 		})
-		words := html.UnescapeString(markup.ReplaceAllString(text, " "))
+		words := html.UnescapeString(markup().ReplaceAllString(text, " "))
 		text = html.UnescapeString(text)
 		out = append(out, s.look(text, part)...)
 		out = append(out, s.look(words, part)...)

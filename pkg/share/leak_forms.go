@@ -3,6 +3,7 @@ package share
 import (
 	"regexp"
 	"strings"
+	"sync"
 	"unicode"
 )
 
@@ -10,23 +11,28 @@ import (
 // common practice, no source.
 type form struct {
 	kind  string
-	like  *regexp.Regexp
+	like  func() *regexp.Regexp
 	all   bool              // looked for in copies for every audience but the finder's own
 	meant func(string) bool // sorts out what only looks like it; nil: all is meant
 }
 
 var forms = []form{
-	{kind: "email", all: true, like: regexp.MustCompile(`[\pL\d._%+-]+@[\pL\d-]+(?:\.[\pL\d-]+)*\.\pL{2,}`)},
+	{kind: "email", all: true, like: later(`[\pL\d._%+-]+@[\pL\d-]+(?:\.[\pL\d-]+)*\.\pL{2,}`)},
 	// A pointer such as /media/view is no path.
-	{kind: "file-path", all: true, like: regexp.MustCompile(`\b[A-Za-z]:[\\/][\w.~-]|file://|\\\\\w+\\\w|(?:^|[\s'(=])(?:~/\w|/(?:home|Users|mnt|Volumes|storage|sdcard)/\w|/media/[a-z][\w-]*/)`)},
-	{kind: "phone", like: regexp.MustCompile(`(?:\+|\b00)[1-9][\d ()./-]{6,16}\d\b|\b0[1-9][\d ()/-]{7,14}\d\b|\b0[1-9](?:\.\d{2}){4}\b|\(\d{3}\) ?\d{3}-\d{4}\b|\b\d{3}-\d{3}-\d{4}\b|(?i:\b(?:tel|tlf|phone|mob|mobile|mobil|handy|call|ring|whatsapp|telefon|telephone)\b)\W{0,3}[+\d][\d ()./-]{4,15}\d\b`),
+	{kind: "file-path", all: true, like: later(`\b[A-Za-z]:[\\/][\w.~-]|file://|\\\\\w+\\\w|(?:^|[\s'(=])(?:~/\w|/(?:home|Users|mnt|Volumes|storage|sdcard)/\w|/media/[a-z][\w-]*/)`)},
+	{kind: "phone", like: later(`(?:\+|\b00)[1-9][\d ()./-]{6,16}\d\b|\b0[1-9][\d ()/-]{7,14}\d\b|\b0[1-9](?:\.\d{2}){4}\b|\(\d{3}\) ?\d{3}-\d{4}\b|\b\d{3}-\d{3}-\d{4}\b|(?i:\b(?:tel|tlf|phone|mob|mobile|mobil|handy|call|ring|whatsapp|telefon|telephone)\b)\W{0,3}[+\d][\d ()./-]{4,15}\d\b`),
 		meant: func(s string) bool { return countDigits(s) >= 6 && !strings.Contains(s, "  ") }},
-	{kind: "postcode", meant: isPostcode, like: regexp.MustCompile(`\b[A-Z]{1,2}\d[A-Z\d]? ?\d[A-Z]{2}\b|\b[1-9]\d{3} ?[A-Z]{2}\b|\b[AC-FHKNPRTV-Y]\d[\dW] ?[\dAC-FHKNPRTV-Y]{4}\b|\b(?:D|F|DE|FR|IT|ES)-\d{5}\b|\b(?:CH|DK|AT|BE|NO|NL)-\d{4}\b|\bSE?-\d{3} ?\d{2}\b|\b(?:\d{5}|\d{3} \d{2}) \p{Lu}\p{Ll}{2,}`)},
-	{kind: "plate", like: regexp.MustCompile(`\b[A-Z]{2}\d{2} ?[A-Z]{3}\b|\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?\d{1,4}\b|\b\d{2}-[A-Z]{2}-[A-Z]{2}\b|\b[A-Z]{2}-\d{2}-[A-Z]{2}\b|\b\d{1,2}-[A-Z]{2,3}-\d{1,2}\b|\b[A-Z]{1,2}-\d{3}-[A-Z]{1,2}\b|\b\d-[A-Z]{3}-\d{3}\b|\b\d{2,3}-[A-Z]{1,2}-\d{1,6}\b|\b[A-Z]{2} \d{2} \d{3}\b`)},
+	{kind: "postcode", meant: isPostcode, like: later(`\b[A-Z]{1,2}\d[A-Z\d]? ?\d[A-Z]{2}\b|\b[1-9]\d{3} ?[A-Z]{2}\b|\b[AC-FHKNPRTV-Y]\d[\dW] ?[\dAC-FHKNPRTV-Y]{4}\b|\b(?:D|F|DE|FR|IT|ES)-\d{5}\b|\b(?:CH|DK|AT|BE|NO|NL)-\d{4}\b|\bSE?-\d{3} ?\d{2}\b|\b(?:\d{5}|\d{3} \d{2}) \p{Lu}\p{Ll}{2,}`)},
+	{kind: "plate", like: later(`\b[A-Z]{2}\d{2} ?[A-Z]{3}\b|\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?\d{1,4}\b|\b\d{2}-[A-Z]{2}-[A-Z]{2}\b|\b[A-Z]{2}-\d{2}-[A-Z]{2}\b|\b\d{1,2}-[A-Z]{2,3}-\d{1,2}\b|\b[A-Z]{1,2}-\d{3}-[A-Z]{1,2}\b|\b\d-[A-Z]{3}-\d{3}\b|\b\d{2,3}-[A-Z]{1,2}-\d{1,6}\b|\b[A-Z]{2} \d{2} \d{3}\b`)},
+}
+
+// later is a regular expression that is compiled when it is first asked for: most runs share nothing.
+func later(expression string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expression) })
 }
 
 // webAddress is not looked into for phones and the like.
-var webAddress = regexp.MustCompile(`https?://[^\s"<]+`)
+var webAddress = later(`https?://[^\s"<]+`)
 
 // forms looks for what is known by its form: a person or place of which the source has no record.
 // None of the forms goes across marks of structure, so that a text is looked through cell by cell.
@@ -67,7 +73,7 @@ func (s *secrets) formsIn(cell string, at int, told map[string]bool, add func(ki
 	}
 	if strings.Contains(cell, "://") {
 		var web [][2]int
-		for _, m := range webAddress.FindAllStringIndex(cell, -1) {
+		for _, m := range webAddress().FindAllStringIndex(cell, -1) {
 			web = append(web, [2]int{m[0], m[1]})
 		}
 		cell = blank(cell, web)
@@ -77,7 +83,7 @@ func (s *secrets) formsIn(cell string, at int, told map[string]bool, add func(ki
 			continue
 		}
 		for from := 0; from < len(cell); {
-			m := f.like.FindStringIndex(cell[from:])
+			m := f.like().FindStringIndex(cell[from:])
 			if m == nil {
 				break
 			}

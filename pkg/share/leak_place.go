@@ -2,7 +2,6 @@ package share
 
 import (
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -236,14 +235,14 @@ func (s *secrets) metrePair(a, b numeral, add func(kind, member string, at, to i
 }
 
 // degreeMinute is an angle with marks: 52°30.5', 52°30'23".
-var degreeMinute = regexp.MustCompile(`(\d{1,3})\s?[°º˚]\s?(\d{1,2})(?:[.,](\d+))?\s?['′’´]?(?:\s?(\d{1,2})(?:[.,](\d+))?\s?(?:["″”]|'')?)?`)
+var degreeMinute = later(`(\d{1,3})\s?[°º˚]\s?(\d{1,2})(?:[.,](\d+))?\s?['′’´]?(?:\s?(\d{1,2})(?:[.,](\d+))?\s?(?:["″”]|'')?)?`)
 
 // marked compares angles with marks, also a single one, with those of the positions.
 func (s *secrets) marked(text string, add func(kind, member string, at, to int)) {
 	if !strings.ContainsAny(text, "°º˚") {
 		return
 	}
-	for _, m := range degreeMinute.FindAllStringSubmatchIndex(text, -1) {
+	for _, m := range degreeMinute().FindAllStringSubmatchIndex(text, -1) {
 		part := func(i int) string {
 			if m[2*i] < 0 {
 				return ""

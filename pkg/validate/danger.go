@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
 )
@@ -30,7 +31,7 @@ const (
 
 // dangerWords is schema/data/danger-words.json: for each language of a report the words to look for.
 type dangerWords struct {
-	languages map[string]*phraseSet // tag: danger and strength
+	languages map[string]func() *phraseSet // made when it is first asked for; tag: danger and strength
 }
 
 func readDangerWords() (dangerWords, error) {
@@ -40,9 +41,14 @@ func readDangerWords() (dangerWords, error) {
 		Language string   `json:"language"`
 		Words    []string `json:"words"`
 	}]("danger-words")
-	d := dangerWords{languages: map[string]*phraseSet{}}
+	d := dangerWords{languages: map[string]func() *phraseSet{}}
+	type words struct {
+		tag   int
+		words []string
+	}
+	of := map[string][]words{}
 	for _, r := range rows {
-		d.languages[r.Language] = newPhraseSet()
+		of[r.Language] = nil
 	}
 	for _, r := range rows {
 		about, ok := map[string]danger{"ordnance": ordnance, "human-remains": humanRemains, "aircraft": aircraft}[r.About]
@@ -50,12 +56,21 @@ func readDangerWords() (dangerWords, error) {
 		if !ok || !known {
 			return d, fmt.Errorf("reading the table danger-words: %s or %s is not known", r.About, r.Strength)
 		}
-		for language, set := range d.languages {
+		for language := range of {
 			// Words with two meanings speak only in their own language: grave is Danish for to dig.
 			if r.Language == language || how == strong || how == harmless {
-				set.add(int(about)<<2|int(how), r.Words...)
+				of[language] = append(of[language], words{int(about)<<2 | int(how), r.Words})
 			}
 		}
+	}
+	for language, all := range of {
+		d.languages[language] = sync.OnceValue(func() *phraseSet {
+			set := newPhraseSet()
+			for _, w := range all {
+				set.add(w.tag, w.words...)
+			}
+			return set
+		})
 	}
 	return d, err
 }
@@ -63,10 +78,14 @@ func readDangerWords() (dangerWords, error) {
 // in returns the words for the language of a report, a BCP 47 tag; without one those of English.
 func (d *dangerWords) in(language string) *phraseSet {
 	primary, _, _ := strings.Cut(language, "-")
-	if set := d.languages[strings.ToLower(primary)]; set != nil {
-		return set
+	set := d.languages[strings.ToLower(primary)]
+	if set == nil {
+		set = d.languages["en"]
 	}
-	return d.languages["en"]
+	if set == nil {
+		return nil // the table could not be read
+	}
+	return set()
 }
 
 // spoken is what the words of one find speak of, and the member in which each danger stood first.

@@ -4,6 +4,7 @@ import (
 	"math/big"
 	"reflect"
 	"regexp"
+	"sync"
 
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
@@ -55,7 +56,7 @@ type program struct {
 
 	minLength, maxLength int
 	pattern              *regexp.Regexp
-	machine              *machine // the pattern for plain text
+	machine              func() *machine // the pattern for plain text, made when it is first asked for
 	quickFormat          func([]byte) bool
 	format               func(any) bool
 
@@ -137,13 +138,13 @@ func (t *memberTable) has(name string) bool { _, ok := t.index[name]; return ok 
 
 // compileFast makes the program of a compiled schema.
 func compileFast(s *jsonschema.Schema) *program {
-	c := fastCompiler{map[*jsonschema.Schema]*program{}, map[string]*machine{}}
+	c := fastCompiler{map[*jsonschema.Schema]*program{}, map[string]func() *machine{}}
 	return c.compile(s)
 }
 
 type fastCompiler struct {
 	made     map[*jsonschema.Schema]*program
-	machines map[string]*machine
+	machines map[string]func() *machine
 }
 
 func (c fastCompiler) compile(s *jsonschema.Schema) *program {
@@ -174,7 +175,7 @@ func (c fastCompiler) compile(s *jsonschema.Schema) *program {
 	if p.pattern != nil {
 		expression := p.pattern.String()
 		if _, made := c.machines[expression]; !made {
-			c.machines[expression] = newMachine(expression)
+			c.machines[expression] = sync.OnceValue(func() *machine { return newMachine(expression) })
 		}
 		p.machine = c.machines[expression]
 	}

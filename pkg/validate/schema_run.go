@@ -242,11 +242,11 @@ func (r *fastRun) words(p *program, i uint32) ternary {
 		}
 	}
 	if p.pattern != nil {
-		if plain && p.machine != nil {
-			if !p.machine.matches(text) {
-				return nay
-			}
-		} else if !p.pattern.Match(text) {
+		var m *machine
+		if plain {
+			m = p.machine()
+		}
+		if m != nil && !m.matches(text) || m == nil && !p.pattern.Match(text) {
 			return nay
 		}
 	}
