@@ -16,6 +16,45 @@ func (f *Find) AppendContents(b []byte) []byte {
 	return appendContents(b, findShape(), unsafe.Pointer(f))
 }
 
+// A Part is what a find says in one of its own members: a piece of what AppendParts appends.
+type Part struct {
+	Member   int // its place among the members
+	From, To int
+}
+
+// Members is a set of the members of a find, by their places.
+type Members [2]uint64
+
+// Add adds a member.
+func (m *Members) Add(i int) { m[i>>6] |= 1 << (i & 63) }
+
+// Has tells whether a member is in the set.
+func (m *Members) Has(i int) bool { return m[i>>6]&(1<<(i&63)) != 0 }
+
+// AppendParts does what AppendContents does, and appends to parts what each member that holds others has
+// written. Two finds whose parts are equal are written alike in that member, as JSON.
+func (f *Find) AppendParts(b []byte, parts []Part) ([]byte, []Part) {
+	s, at := findShape(), unsafe.Pointer(f)
+	for i := range s.fields {
+		m := &s.fields[i]
+		if m.nothing(at) {
+			continue
+		}
+		from := len(b)
+		b = appendContents(append(b, byte(i+1)), m.shape, unsafe.Add(at, m.offset))
+		if m.name != "" && (m.shape.sort == pointerSort || m.shape.sort == listSort) {
+			parts = append(parts, Part{i, from, len(b)})
+		}
+	}
+	return append(b, 0), parts
+}
+
+// nothing tells that a member of the struct is not given.
+func (m *shapeSlot) nothing(in unsafe.Pointer) bool {
+	return m.of != 0 && *(*uintptr)(unsafe.Add(in, m.sign))&m.of == 0 ||
+		m.shape.sort == textMapSort && len(*(*map[string]string)(unsafe.Add(in, m.offset))) == 0
+}
+
 // appendContents writes a value. Text and lists begin with their length, members with their number, and
 // a struct ends with nought, so that no two values are written alike.
 func appendContents(b []byte, s *shape, at unsafe.Pointer) []byte {
@@ -32,10 +71,7 @@ func appendContents(b []byte, s *shape, at unsafe.Pointer) []byte {
 	case structSort:
 		for i := range s.fields {
 			m := &s.fields[i]
-			if m.of != 0 && *(*uintptr)(unsafe.Add(at, m.sign))&m.of == 0 {
-				continue
-			}
-			if m.shape.sort == textMapSort && len(*(*map[string]string)(unsafe.Add(at, m.offset))) == 0 {
+			if m.nothing(at) {
 				continue
 			}
 			b = appendContents(append(b, byte(i+1)), m.shape, unsafe.Add(at, m.offset))

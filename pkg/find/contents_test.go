@@ -13,7 +13,7 @@ import (
 func TestAppendContents(t *testing.T) {
 	finds := theFinds(t)
 	r := rand.New(rand.NewPCG(7, 8))
-	seen := map[string]string{}
+	seen, ofParts := map[string]string{}, map[string]string{}
 	for i := range 20_000 {
 		v := finds[i%len(finds)]
 		if i >= len(finds) {
@@ -30,6 +30,21 @@ func TestAppendContents(t *testing.T) {
 			continue // what is empty is as good as missing
 		}
 		contents := string(f.AppendContents(nil))
+		again, parts := f.AppendParts([]byte("before"), nil)
+		if string(again) != "before"+contents {
+			t.Fatalf("the parts are of other contents: %s", text)
+		}
+		var members map[string]json.RawMessage
+		if err := json.Unmarshal(text, &members); err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range parts { // equal parts are written alike
+			part, member := string(again[p.From:p.To]), string(members[findShape().fields[p.Member].name])
+			if before, ok := ofParts[part]; ok && before != member || member == "" {
+				t.Fatalf("two members have the same contents:\n%s\n%s", before, member)
+			}
+			ofParts[part] = member
+		}
 		if before, ok := seen[contents]; ok && before != string(text) {
 			t.Fatalf("two finds have the same contents:\n%s\n%s", before, text)
 		}
@@ -91,6 +106,9 @@ func TestSignsLieInTheirStructs(t *testing.T) {
 				t.Errorf("%s, %s: the word at %d does not lie in a struct of %d bytes", s.typ, m.name, m.sign, s.typ.Size())
 			}
 		}
+	}
+	if n := len(findShape().fields); n > 64*len(Members{}) {
+		t.Errorf("a find has %d members, more than a set of them holds", n)
 	}
 	if look(findShape()); signs < 200 {
 		t.Errorf("%d members were looked at", signs)

@@ -28,10 +28,11 @@ func Append(b []byte, f *Find) ([]byte, error) {
 }
 
 // Lay puts the find on a tape: the text that Append writes, and the nodes that the tape makes of that
-// text. The text of the tape is written over. False means that it cannot; the tape is then of no use.
-func Lay(t *tape.Tape, f *Find) bool {
+// text; a null that is Known stands for each of the members that are known. The text of the tape is written
+// over. False means that it cannot; the tape is then of no use.
+func Lay(t *tape.Tape, f *Find, known Members) bool {
 	w := quickWriter{text: t.Text[:0], nodes: t.Nodes[:0], taped: true}
-	ok := w.value(findPlan(), unsafe.Pointer(f))
+	ok := w.object(findPlan(), unsafe.Pointer(f), known)
 	t.Text, t.Nodes = w.text, w.nodes
 	return ok && tape.Holds(w.text)
 }
@@ -103,7 +104,7 @@ func (w *quickWriter) value(p *writePlan, at unsafe.Pointer) bool {
 	case pointerSort:
 		return w.value(p.item, *(*unsafe.Pointer)(at))
 	case structSort:
-		return w.object(p, at)
+		return w.object(p, at, Members{})
 	case listSort:
 		return w.list(p, at)
 	case textMapSort:
@@ -112,7 +113,7 @@ func (w *quickWriter) value(p *writePlan, at unsafe.Pointer) bool {
 	return false
 }
 
-func (w *quickWriter) object(p *writePlan, at unsafe.Pointer) bool {
+func (w *quickWriter) object(p *writePlan, at unsafe.Pointer, known Members) bool {
 	self := w.open('{', tape.Object)
 	count := uint32(0)
 	for i := range p.members {
@@ -138,6 +139,12 @@ func (w *quickWriter) object(p *writePlan, at unsafe.Pointer) bool {
 			w.nodes = append(w.nodes, tape.Node{Start: first, End: first + uint32(len(m.name)), Next: uint32(len(w.nodes) + 1), Count: m.hash, Kind: tape.Name, Plain: true})
 		}
 		w.text = append(w.text, m.key...)
+		if known.Has(i & 127) {
+			start := uint32(len(w.text))
+			w.text = append(w.text, "null"...)
+			w.node(tape.Node{Start: start, End: start + 4, Kind: tape.Null, Known: true})
+			continue
+		}
 		if m.sort == textSort {
 			if !w.string(*(*string)(field), tape.String) {
 				return false

@@ -25,7 +25,7 @@ func wroteBothWays(t *testing.T, f *Find) bool {
 		t.Fatalf("written quickly it is another text:\n%s\n%s", got, want)
 	}
 	var laid, read tape.Tape
-	if !Lay(&laid, f) {
+	if !Lay(&laid, f, Members{}) {
 		return false
 	}
 	if wantErr != nil || !bytes.Equal(laid.Text, want) {
@@ -162,7 +162,7 @@ func BenchmarkWriteFind(b *testing.B) {
 		b.ReportAllocs()
 		var t tape.Tape
 		for range b.N {
-			Lay(&t, f)
+			Lay(&t, f, Members{})
 		}
 	})
 	b.Run("the library", func(b *testing.B) {

@@ -3,6 +3,7 @@ package validate
 import (
 	"sync"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -13,8 +14,10 @@ type bench struct {
 	said       []saying
 	deadline   func(*Ref, notice.Deadline)
 	due        []dueSaying
-	contents   []byte // of the find at hand
-	rule       int    // the place in the catalogue of the rule that is asked
+	contents   []byte // of the find at hand, once they are made
+	parts      []find.Part
+	contentsOf *find.Find
+	rule       int // the place in the catalogue of the rule that is asked
 	finds      int
 	met        [Full - Bag + 1]int
 	missing    [len(coreMembers)]int
@@ -73,4 +76,10 @@ func (r *run) sum() {
 			}
 		}
 	}
+}
+
+// makeContents writes down what a find says.
+func (b *bench) makeContents(f *find.Find) {
+	b.contents, b.parts = f.AppendParts(b.contents[:0], b.parts[:0])
+	b.contentsOf = f
 }

@@ -8,6 +8,8 @@ func (c *Case) digest() uint64 {
 	if c.bench == nil {
 		return maphash.Bytes(censusSeed, c.Find.AppendContents(nil))
 	}
-	c.bench.contents = c.Find.AppendContents(c.bench.contents[:0])
+	if c.bench.contentsOf != c.Find {
+		c.bench.makeContents(c.Find)
+	}
 	return maphash.Bytes(censusSeed, c.bench.contents)
 }

@@ -130,13 +130,26 @@ func (s *Schemas) quickFind(t *tape.Tape, i uint32) bool {
 }
 
 // quickAsWritten tells whether the gate and the schema have surely nothing to say of a find as it would be written.
-func (s *Schemas) quickAsWritten(f *find.Find) bool {
+// Contents and parts are those of the find.
+func (s *Schemas) quickAsWritten(f *find.Find, contents []byte, parts []find.Part) bool {
 	if s.slow || s.shallow() {
 		return false
 	}
 	r := fastRuns.Get().(*fastRun)
 	defer fastRuns.Put(r)
-	return find.Lay(&r.made, f) && r.clean(s.byName["find"].fast, &r.made, 0)
+	return r.asWritten(s.byName["find"].fast, f, contents, parts)
+}
+
+func (r *fastRun) asWritten(p *program, f *find.Find, contents []byte, parts []find.Part) bool {
+	if !p.byMember() {
+		return find.Lay(&r.made, f, find.Members{}) && r.clean(p, &r.made, 0)
+	}
+	known := r.parts.known(p, contents, parts)
+	if !find.Lay(&r.made, f, known) || !r.clean(p, &r.made, 0) {
+		return false
+	}
+	r.parts.remember(contents, parts, known)
+	return true
 }
 
 // shallow tells that less may stand within each other than a tape takes.

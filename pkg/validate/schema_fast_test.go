@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"slices"
 	"testing"
+
+	"github.com/findslip/findslip/pkg/find"
 )
 
 // corpus returns finds and headers of the shipped reports, valid and invalid.
@@ -165,6 +167,73 @@ func TestSlowAndQuickAgree(t *testing.T) {
 				t.Fatalf("%s: %d notices quickly, %d slowly: %v\n%s", name, len(a), len(b), b, raw)
 			}
 		}
+	}
+}
+
+// A find that comes without a text is judged alike whether some of its members are known or none, whatever came
+// before it.
+func TestMembersThatAreKnown(t *testing.T) {
+	s, err := NewSchemas()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := s.byName["find"].fast
+	if !p.byMember() {
+		t.Fatal("the schema of a find judges members together, so that none can be known")
+	}
+	r := rand.New(rand.NewPCG(5, 6))
+	values := corpus(t)["find"]
+	remembering := new(fastRun)
+	judged, yes, known := 0, 0, 0
+	for i := range 20_000 {
+		v, ok := values[i%len(values)].(map[string]any)
+		if !ok {
+			continue
+		}
+		if other, ok := values[r.IntN(len(values))].(map[string]any); ok && i%2 == 0 { // members of two finds
+			both := map[string]any{}
+			for _, of := range []map[string]any{v, other} {
+				for name, m := range of {
+					if r.IntN(2) == 0 || name == "id" || name == "number" {
+						both[name] = m
+					}
+				}
+			}
+			v = both
+		}
+		if i%3 == 0 {
+			if v, ok = mutate(r, v).(map[string]any); !ok {
+				continue
+			}
+		}
+		raw, err := json.Marshal(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := new(find.Find)
+		find.DecodeFind(raw, f)
+		contents, parts := f.AppendParts(nil, nil)
+		if string(contents) != string(f.AppendContents(nil)) {
+			t.Fatalf("the parts are of other contents: %s", raw)
+		}
+		fresh := new(fastRun).asWritten(p, f, contents, parts)
+		if i%7 == 0 { // also where it is seldom looked
+			clear(remembering.parts.tally[:])
+		}
+		there := remembering.parts.known(p, contents, parts)
+		if got := remembering.asWritten(p, f, contents, parts); got != fresh {
+			t.Fatalf("yes is %v where members are known, %v where none is: %s", got, fresh, raw)
+		}
+		judged++
+		if fresh {
+			yes++
+		}
+		if there != (find.Members{}) {
+			known++
+		}
+	}
+	if yes < judged/10 || known < judged/10 {
+		t.Errorf("of %d finds %d are said yes to, and %d have known members", judged, yes, known)
 	}
 }
 

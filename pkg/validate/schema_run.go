@@ -81,12 +81,13 @@ func (p *program) kinds(s *jsonschema.Schema) {
 
 // fastRun judges one text. Odd is set when a member stands in an object that does not describe it.
 type fastRun struct {
-	t    *tape.Tape
-	odd  bool
-	text []byte    // of a string with escapes
-	own  tape.Tape // for texts that come without one
-	made tape.Tape // for finds that come without a text, whose text is its own
-	met  yeses
+	t     *tape.Tape
+	odd   bool
+	text  []byte    // of a string with escapes
+	own   tape.Tape // for texts that come without one
+	made  tape.Tape // for finds that come without a text, whose text is its own
+	met   yeses
+	parts knownParts
 }
 
 // clean tells that the value at a node is surely as the schema has it and has no unknown members.

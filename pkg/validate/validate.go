@@ -242,7 +242,8 @@ type dueSaying struct {
 func (r *run) apart(e *find.Entry, _ bool) bool {
 	b := r.bench.get()
 	defer r.bench.put(b)
-	e.Notices.Add(r.v.ofSchema(e)...)
+	b.contentsOf = nil
+	e.Notices.Add(r.v.ofSchema(e, b)...)
 	v := verdicts.Get().(*verdict)
 	c := &v.c
 	r.fill(c, e.Find)
@@ -352,13 +353,14 @@ func (v *Validator) schemaNotices(raw jsontext.Value, root string) notice.List {
 }
 
 // ofSchema runs gate and schema over the JSON of an entry: as it was read, else as it would be written.
-func (v *Validator) ofSchema(e *find.Entry) notice.List {
+func (v *Validator) ofSchema(e *find.Entry, b *bench) notice.List {
 	if t, at := e.Tape(); t != nil && v.schemas.quickFind(t, at) {
 		return nil
 	}
 	raw := e.Raw
 	if raw == nil {
-		if v.schemas.quickAsWritten(e.Find) {
+		b.makeContents(e.Find)
+		if v.schemas.quickAsWritten(e.Find, b.contents, b.parts) {
 			return nil
 		}
 		raw, _ = find.Marshal(e.Find)

@@ -42,6 +42,8 @@ type Node struct {
 	Escaped bool
 	// Plain tells that a string is of ASCII.
 	Plain bool
+	// Known tells that the value of a member is left out, for who made the tape has seen it before.
+	Known bool
 }
 
 // MaxDepth is how many objects and lists may stand within each other.
