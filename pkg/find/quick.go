@@ -52,8 +52,13 @@ const (
 	rawSort
 )
 
-var findShape = sync.OnceValue(func() *shape {
-	return shapeOf(reflect.TypeFor[Find](), map[reflect.Type]*shape{})
+var findShape = sync.OnceValue(func() *shape { return findShapes()[reflect.TypeFor[Find]()] })
+
+// findShapes are the shapes of all that stands in a find, by their types.
+var findShapes = sync.OnceValue(func() map[reflect.Type]*shape {
+	made := map[reflect.Type]*shape{}
+	shapeOf(reflect.TypeFor[Find](), made)
+	return made
 })
 
 func shapeOf(t reflect.Type, made map[reflect.Type]*shape) *shape {

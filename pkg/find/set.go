@@ -21,6 +21,7 @@ type setStep struct {
 	elem   int
 	size   uintptr
 	made   reflect.Type // what a pointer leads to; nil: it is none
+	shape  *shape       // of what has to be made, where it is of a find
 }
 
 // planSet makes the plan of a path of a record type.
@@ -43,6 +44,7 @@ func planSet(p *Path, t reflect.Type) *setPlan {
 			t = t.Elem()
 			one.made = t
 		}
+		one.shape = findShapes()[t]
 		s.steps = append(s.steps, one)
 	}
 	if p.Field.Kind == TermText || p.Field.Kind == QuantityText {
@@ -72,7 +74,10 @@ func (s *setPlan) set(kind FieldKind, record unsafe.Pointer, text string) bool {
 		step := &s.steps[i]
 		at = unsafe.Add(at, step.offset)
 		if step.list != nil {
-			if n := len(*(*[]byte)(at)); n <= step.elem { // any list begins in the same way: with its address and its length
+			n := len(*(*[]byte)(at)) // any list begins in the same way: with its address and its length
+			if n == 0 && step.elem == 0 && step.shape != nil && step.made == nil {
+				*(*sliceHeader)(at) = sliceHeader{takeRoom(step.shape), 1, 1}
+			} else if n <= step.elem {
 				list := reflect.NewAt(step.list, at).Elem()
 				for range step.elem + 1 - n {
 					list.Set(reflect.Append(list, reflect.Zero(step.list.Elem())))
@@ -83,7 +88,11 @@ func (s *setPlan) set(kind FieldKind, record unsafe.Pointer, text string) bool {
 		if step.made != nil {
 			to := (*unsafe.Pointer)(at)
 			if *to == nil {
-				*to = reflect.New(step.made).UnsafePointer()
+				if step.shape != nil {
+					*to = takeRoom(step.shape)
+				} else {
+					*to = reflect.New(step.made).UnsafePointer()
+				}
 			}
 			at = *to
 		}
@@ -94,4 +103,12 @@ func (s *setPlan) set(kind FieldKind, record unsafe.Pointer, text string) bool {
 		*(*string)(unsafe.Add(at, s.words)) = text
 	}
 	return true
+}
+
+// takeRoom returns room for a value, all nought.
+func takeRoom(of *shape) unsafe.Pointer {
+	room := slabsInUse.Get().(*slabs)
+	made := room.take(of)
+	slabsInUse.Put(room)
+	return made
 }
