@@ -22,9 +22,10 @@ const (
 type heldRows struct {
 	chunks  [][]byte
 	size    int
-	last    int      // the number of the last row
-	full    bool     // rows behind it are not held
-	formats []string // of cells, in the order in which they first came
+	last    int            // the number of the last row
+	full    bool           // rows behind it are not held
+	formats []string       // of cells, in the order in which they first came
+	known   map[string]int // the place of those formats that are behind the first few
 	seen    *[heldTexts]heldText
 	marks   []byte // of the row at hand
 	texts   []byte
@@ -178,15 +179,26 @@ func bit(is bool) uint64 {
 	return 0
 }
 
-// format returns the number of a format.
+// format returns the number of a format. A workbook may have very many.
 func (h *heldRows) format(text string) int {
-	for i := range h.formats {
+	const few = 8
+	for i := range min(few, len(h.formats)) {
 		if h.formats[i] == text {
 			return i
 		}
 	}
-	h.formats = append(h.formats, text)
-	return len(h.formats) - 1
+	i, ok := h.known[text]
+	if !ok {
+		i = len(h.formats)
+		h.formats = append(h.formats, text)
+		if i >= few {
+			if h.known == nil {
+				h.known = map[string]int{}
+			}
+			h.known[text] = i
+		}
+	}
+	return i
 }
 
 // is tells whether a text was the last to be written out in its slot.

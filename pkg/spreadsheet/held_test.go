@@ -26,6 +26,9 @@ func TestHeldRows(t *testing.T) {
 		words = append(words, fmt.Sprint("word ", i))
 	}
 	formats := []string{"", "", "", "0.00", "d/m/yyyy"}
+	for i := range 30 { // more than are looked for one by one
+		formats = append(formats, "", fmt.Sprintf(`0" no. %d"`, i))
+	}
 	var rows []grid.Row
 	number := 0
 	for range 20_000 {
