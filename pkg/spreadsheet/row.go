@@ -178,10 +178,12 @@ func (d *decoder) set(e *find.Entry, f *find.Find, v *intake.Parts, c *column, c
 // setID takes an id, also one without its urn:uuid:. What else stands under that heading is the
 // number of somebody's own log, unless another column has the numbers.
 func (d *decoder) setID(f *find.Find, c *column, text string) bool {
+	if strings.HasPrefix(text, "urn:") {
+		f.ID = text
+		return true
+	}
 	urn := "urn:uuid:" + strings.ToLower(text)
 	switch {
-	case strings.HasPrefix(text, "urn:"):
-		f.ID = text
 	case find.IsURN(urn):
 		f.ID = urn
 	case d.numberAt == 0:

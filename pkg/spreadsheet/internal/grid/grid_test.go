@@ -2,6 +2,7 @@ package grid
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -202,6 +203,35 @@ func TestShownNumber(t *testing.T) {
 		if got := ShownNumber(in); got != want {
 			t.Errorf("ShownNumber(%s) = %s, want %s", in, got, want)
 		}
+	}
+}
+
+// Fractions that are passed over are those that rounding leaves as they are.
+func TestShortest(t *testing.T) {
+	random := rand.New(rand.NewPCG(5, 6))
+	taken := 0
+	for _, literal := range []string{"0.5", "-1.2213738", "52.506064", "0.00000000000001", "999999999999.999", "-0.12345678901234"} {
+		if !isShortest(literal) {
+			t.Errorf("%s is not passed over", literal)
+		}
+	}
+	for range 200_000 {
+		literal := make([]byte, 1+random.IntN(19))
+		for i := range literal {
+			literal[i] = "00123456789"[random.IntN(11)]
+		}
+		for range random.IntN(3) {
+			literal[random.IntN(len(literal))] = "..-+e "[random.IntN(6)]
+		}
+		if in := string(literal); isShortest(in) {
+			taken++
+			if got := rounded(in, 0); got != in || !IsNumber(in) {
+				t.Errorf("%s is passed over, and rounded it is %s", in, got)
+			}
+		}
+	}
+	if taken < 5_000 {
+		t.Errorf("only %d were passed over", taken)
 	}
 }
 

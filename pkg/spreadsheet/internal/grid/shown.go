@@ -74,9 +74,14 @@ func scaled(literal string, power int) string {
 	if !IsNumber(literal) {
 		return literal
 	}
-	if power == 0 && isInteger(literal) {
+	if power == 0 && (isInteger(literal) || isShortest(literal)) {
 		return literal
 	}
+	return rounded(literal, power)
+}
+
+// rounded is scaled for any number.
+func rounded(literal string, power int) string {
 	value, err := strconv.ParseFloat(literal, 64)
 	if err != nil || math.IsInf(value, 0) {
 		return literal
@@ -117,6 +122,25 @@ func isInteger(literal string) bool {
 	}
 	for i := 0; i < len(digits); i++ {
 		if digits[i] < '0' || digits[i] > '9' {
+			return false
+		}
+	}
+	return true
+}
+
+// isShortest reports whether the literal is a decimal fraction that comes out as it is written: so few digits
+// that all of them hold, no nought to be dropped, and no exponent.
+func isShortest(literal string) bool {
+	digits := strings.TrimPrefix(literal, "-")
+	if len(digits) > significant+1 { // the point is one of them
+		return false
+	}
+	point := strings.IndexByte(digits, '.')
+	if point < 1 || point+1 == len(digits) || digits[0] == '0' && point > 1 || digits[len(digits)-1] == '0' {
+		return false
+	}
+	for i := range len(digits) {
+		if digits[i]-'0' > 9 && i != point {
 			return false
 		}
 	}
