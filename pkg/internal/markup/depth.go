@@ -6,6 +6,7 @@ import "strings"
 // them: the decoder keeps a record of every element that is open, and takes as many as come.
 type depth struct {
 	open  int64
+	empty bool // the byte ended an element without content, which stood in those that are open
 	most  int64
 	where place
 	until string  // what ends the comment, section or instruction
@@ -25,6 +26,7 @@ const (
 
 // add takes the next byte and returns how many elements are open.
 func (d *depth) add(c byte) int64 {
+	d.empty = false
 	switch d.where {
 	case inText:
 		if c == '<' {
@@ -39,6 +41,12 @@ func (d *depth) add(c byte) int64 {
 		d.inTag(c)
 	}
 	return d.open
+}
+
+// tooDeep takes the next byte and tells whether more elements stand in each other than may.
+func (d *depth) tooDeep(c byte) bool {
+	open := d.add(c)
+	return open > d.most || d.empty && open == d.most
 }
 
 func (d *depth) inTag(c byte) {
@@ -63,6 +71,8 @@ func (d *depth) inTag(c byte) {
 			d.open = max(d.open-1, 0)
 		case d.last != '/':
 			d.open++
+		default:
+			d.empty = true
 		}
 	}
 	d.last = c

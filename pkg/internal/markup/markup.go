@@ -49,7 +49,7 @@ func (b *bounded) ReadByte() (byte, error) {
 	switch {
 	case err == nil:
 		b.read++
-		if b.deep.add(c) > b.deep.most {
+		if b.deep.tooDeep(c) {
 			return 0, limit.Over("nesting", b.deep.most)
 		}
 	case !errors.Is(err, io.EOF):
