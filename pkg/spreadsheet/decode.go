@@ -48,9 +48,7 @@ func decode(src source, list notice.List, o Options, format string) (*find.Strea
 	}
 	list.Add(more...)
 	d.references = beside.settle()
-	if _, ok := src.(*workbook); ok {
-		d.held = newHeldRows()
-	}
+	d.held = newRowSpool(rowSpoolMemory)
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -91,7 +89,7 @@ type decoder struct {
 	hasFound   bool
 	hasDating  bool
 	hasPlace   bool      // a column feeds position.verbatim
-	held       *heldRows // rows of finds from the first reading, until they are given back
+	held       *rowSpool // rows of finds from the first reading, until they are given back
 }
 
 // column is one column and what it feeds.

@@ -50,7 +50,7 @@ func (d *decoder) finds() iter.Seq2[grid.Row, error] {
 		last := 0
 		if held != nil {
 			last = held.last
-			for row := range held.rows() {
+			for row := range held.rows {
 				if !yield(row, nil) {
 					return
 				}
