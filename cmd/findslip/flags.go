@@ -147,7 +147,7 @@ func (f *inputFlags) protect(p *program, o *pipeline.Options) error {
 		return fmt.Errorf("--protected %s: %w", f.protected, err)
 	}
 	if passed > 0 {
-		p.say("%s: what is no area was passed over (%d), and nothing is checked against it", f.protected, passed)
+		p.say("%s: what is no area was passed over (%d: points, lines, and outlines that cross themselves or are not in degrees), and nothing is checked against it", f.protected, passed)
 	}
 	if o.Settings == nil {
 		s := validate.DefaultSettings()

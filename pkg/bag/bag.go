@@ -2,7 +2,7 @@
 // verifies such bags. It knows nothing of finds.
 //
 //	err := bag.WriteZip(ctx, w, bag.Bag{Name: "season", Files: files})
-//	problems, err := bag.Verify(ctx, os.DirFS("season"))
+//	problems, err := bag.Verify(ctx, os.DirFS("season"), bag.Limits{})
 //
 // # Terms
 //

@@ -29,7 +29,7 @@ func unpacked(t *testing.T, b Bag) string {
 
 func TestThereAndBack(t *testing.T) {
 	folder := unpacked(t, sample())
-	problems, err := Verify(t.Context(), os.DirFS(folder))
+	problems, err := Verify(t.Context(), os.DirFS(folder), Limits{})
 	if err != nil || len(problems) > 0 {
 		t.Fatal(err, problems)
 	}
@@ -73,7 +73,7 @@ func TestDamageIsFound(t *testing.T) {
 			if err := damage(folder); err != nil {
 				t.Fatal(err)
 			}
-			problems, err := VerifyFolder(t.Context(), folder)
+			problems, err := VerifyFolder(t.Context(), folder, Limits{})
 			if err == nil && len(problems) == 0 {
 				t.Error("nothing is found")
 			}
@@ -114,7 +114,7 @@ func TestFolder(t *testing.T) {
 	if err := WriteFolder(t.Context(), parent, sample()); err != nil {
 		t.Fatal(err)
 	}
-	problems, err := Verify(t.Context(), os.DirFS(filepath.Join(parent, "season")))
+	problems, err := Verify(t.Context(), os.DirFS(filepath.Join(parent, "season")), Limits{})
 	if err != nil || len(problems) > 0 {
 		t.Error(err, problems)
 	}
@@ -137,11 +137,11 @@ func TestOtherAlgorithms(t *testing.T) {
 			}
 		}
 		write(sum)
-		if problems, err := VerifyFolder(t.Context(), folder); err != nil || len(problems) > 0 {
+		if problems, err := VerifyFolder(t.Context(), folder, Limits{}); err != nil || len(problems) > 0 {
 			t.Errorf("%s: %v %v", name, problems, err)
 		}
 		write(strings.Repeat("0", len(sum)))
-		if problems, err := VerifyFolder(t.Context(), folder); err != nil || len(problems) != 1 {
+		if problems, err := VerifyFolder(t.Context(), folder, Limits{}); err != nil || len(problems) != 1 {
 			t.Errorf("%s: a wrong sum gives %v %v", name, problems, err)
 		}
 	}

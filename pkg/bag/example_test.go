@@ -23,14 +23,14 @@ func Example() {
 		return
 	}
 	folder := filepath.Join(parent, season.Name)
-	problems, err := bag.VerifyFolder(context.Background(), folder)
+	problems, err := bag.VerifyFolder(context.Background(), folder, bag.Limits{})
 	fmt.Println(len(problems), err)
 
 	if err := os.WriteFile(filepath.Join(folder, "data", "README.txt"), []byte("another text\n"), 0o600); err != nil {
 		fmt.Println(err)
 		return
 	}
-	problems, err = bag.VerifyFolder(context.Background(), folder)
+	problems, err = bag.VerifyFolder(context.Background(), folder, bag.Limits{})
 	fmt.Println(len(problems) > 0, err)
 	// Output:
 	// 0 <nil>

@@ -39,7 +39,7 @@ func FuzzUnzip(f *testing.F) {
 			}
 			return
 		}
-		_, _ = VerifyFolder(t.Context(), into)
+		_, _ = VerifyFolder(t.Context(), into, Limits{})
 	})
 }
 
@@ -53,7 +53,7 @@ func FuzzVerify(f *testing.F) {
 	f.Fuzz(func(t *testing.T, bagit, manifest, info, sealed string) {
 		bag := fstest.MapFS{"bagit.txt": {Data: []byte(bagit)}, "manifest-sha256.txt": {Data: []byte(manifest)}, "bag-info.txt": {Data: []byte(info)},
 			"tagmanifest-sha256.txt": {Data: []byte(sealed)}, "data/x": {Data: []byte("x")}, "data/not listed": {Data: []byte("y")}}
-		problems, err := Verify(t.Context(), bag)
+		problems, err := Verify(t.Context(), bag, Limits{})
 		if err != nil {
 			return
 		}

@@ -1,6 +1,7 @@
 package bag
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
@@ -44,7 +45,7 @@ func TestHostileBags(t *testing.T) {
 		if err := os.WriteFile(filepath.Join(folder, c.file), []byte(c.text), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		problems, err := VerifyFolder(t.Context(), folder)
+		problems, err := VerifyFolder(t.Context(), folder, Limits{})
 		if err != nil || !slices.ContainsFunc(problems, func(p Problem) bool { return strings.Contains(p.String(), c.want) }) {
 			t.Errorf("%s (section %s): %v %v, want %q", c.name, c.section, problems, err, c.want)
 		}
@@ -54,7 +55,7 @@ func TestHostileBags(t *testing.T) {
 		if err := os.Remove(filepath.Join(folder, file)); err != nil {
 			t.Fatal(err)
 		}
-		if problems, err := VerifyFolder(t.Context(), folder); err == nil {
+		if problems, err := VerifyFolder(t.Context(), folder, Limits{}); err == nil {
 			t.Errorf("without %s it is still a bag: %v", file, problems)
 		}
 	}
@@ -62,7 +63,42 @@ func TestHostileBags(t *testing.T) {
 	if err := os.Remove(filepath.Join(folder, "tagmanifest-sha256.txt")); err != nil {
 		t.Fatal(err)
 	}
-	if problems, err := VerifyFolder(t.Context(), folder); err != nil || len(problems) != 1 {
+	if problems, err := VerifyFolder(t.Context(), folder, Limits{}); err != nil || len(problems) != 1 {
 		t.Errorf("lists that are not sealed: %v %v", problems, err)
+	}
+}
+
+// What a bag lists is bounded, however short its lines: no problem is kept for each of millions.
+func TestVerifyLimits(t *testing.T) {
+	for _, c := range []struct {
+		name, list string
+		limits     Limits
+		want       string // of the limit
+	}{
+		{"names", strings.Repeat("x\n", 101), Limits{Files: 100}, "files"},
+		{"as many as may be", strings.Repeat("x\n", 100), Limits{Files: 100}, ""},
+		{"blank lines", strings.Repeat("\n", 500), Limits{Files: 100}, ""},
+		{"bytes", strings.Repeat("\n", 500), Limits{List: 499}, "list"},
+		{"as many bytes as may be", strings.Repeat("\n", 500), Limits{List: 500}, ""},
+		{"one long line", strings.Repeat("x", 3<<20), Limits{}, ""},
+		{"one longer line", strings.Repeat("x", 33<<20), Limits{}, "list"},
+	} {
+		folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
+		if err := os.WriteFile(filepath.Join(folder, "manifest-sha256.txt"), []byte(c.list), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		problems, err := VerifyFolder(t.Context(), folder, c.limits)
+		var over *LimitError
+		if c.want != "" && (!errors.As(err, &over) || over.Limit != c.want || problems != nil) || c.want == "" && (err != nil || len(problems) == 0) {
+			t.Errorf("%s: %d problems, %v", c.name, len(problems), err)
+		}
+	}
+	folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
+	var over *LimitError
+	if _, err := VerifyFolder(t.Context(), folder, Limits{Files: 4}); !errors.As(err, &over) || over.Limit != "files" || !strings.Contains(err.Error(), "more than 4 files") {
+		t.Errorf("more files than are looked at: %v", err)
+	}
+	if problems, err := VerifyFolder(t.Context(), folder, Limits{Files: 5}); err != nil || len(problems) > 0 { // bagit, bag-info, the lists, x
+		t.Errorf("as many files as may be: %v %v", problems, err)
 	}
 }

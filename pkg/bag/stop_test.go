@@ -58,14 +58,14 @@ func TestStopped(t *testing.T) {
 			return Unzip(ctx, bytes.NewReader(z.Bytes()), int64(z.Len()), filepath.Join(into, "season"), Limits{Ratio: 1 << 20})
 		},
 		"verify": func(ctx context.Context, _ string) error {
-			problems, err := Verify(ctx, os.DirFS(filepath.Join(whole, "season")))
+			problems, err := Verify(ctx, os.DirFS(filepath.Join(whole, "season")), Limits{})
 			if err != nil && problems != nil {
 				t.Error("what was not looked at to its end has problems")
 			}
 			return err
 		},
 		"verify a folder": func(ctx context.Context, _ string) error {
-			_, err := VerifyFolder(ctx, filepath.Join(whole, "season"))
+			_, err := VerifyFolder(ctx, filepath.Join(whole, "season"), Limits{})
 			return err
 		},
 	} {
@@ -108,11 +108,11 @@ func TestVerifyInMemory(t *testing.T) {
 		}
 		memory[name] = &fstest.MapFile{Data: data}
 	}
-	if problems, err := Verify(t.Context(), memory); err != nil || len(problems) > 0 {
+	if problems, err := Verify(t.Context(), memory, Limits{}); err != nil || len(problems) > 0 {
 		t.Errorf("whole: %v, %v", problems, err)
 	}
 	memory["data/c/d.bin"].Data[17] = 1
-	problems, err := Verify(t.Context(), memory)
+	problems, err := Verify(t.Context(), memory, Limits{})
 	if err != nil || len(problems) != 1 || problems[0].File != "data/c/d.bin" {
 		t.Errorf("damaged: %v, %v", problems, err)
 	}

@@ -12,23 +12,24 @@ import (
 	"strings"
 )
 
-// Limits of Unzip. A member that is 0 has the default named beside it.
+// Limits of Unzip and of Verify. A member that is 0 has the default named beside it.
 type Limits struct {
-	Files int64 // 100,000
-	Bytes int64 // of all files, unpacked: 8 GiB
-	Ratio int64 // times its packed size that a file, and all of them, may unpack to, the first 4 MiB aside: 200
+	Files int64 // and names in one list: 100,000
+	Bytes int64 // of all files, unpacked: 8 GiB; of Unzip alone
+	Ratio int64 // times its packed size that a file, and all of them, may unpack to, the first 4 MiB aside: 200; of Unzip alone
+	List  int64 // bytes of a list beside the payload: 32 MiB, the sums of 100,000 files by the longest algorithm
 }
 
 func (l Limits) filled() Limits {
-	return Limits{cmp.Or(l.Files, 100_000), cmp.Or(l.Bytes, 8<<30), cmp.Or(l.Ratio, 200)}
+	return Limits{cmp.Or(l.Files, 100_000), cmp.Or(l.Bytes, 8<<30), cmp.Or(l.Ratio, 200), cmp.Or(l.List, 32<<20)}
 }
 
 // freely is how much is unpacked before the ratio is asked.
 const freely = 4 << 20
 
-// A LimitError says that a zip file went over one of the Limits.
+// A LimitError says that a bag, or the zip file of one, went over one of the Limits.
 type LimitError struct {
-	Limit string // files, bytes or ratio
+	Limit string // files, bytes, ratio or list
 	Most  int64  // what was allowed
 }
 
@@ -36,7 +37,9 @@ type LimitError struct {
 func (e *LimitError) Error() string {
 	switch e.Limit {
 	case "files":
-		return fmt.Sprintf("the zip file has more than %d files", e.Most)
+		return fmt.Sprintf("there are more than %d files", e.Most)
+	case "list":
+		return fmt.Sprintf("a list beside the payload has more than %d bytes", e.Most)
 	case "bytes":
 		return fmt.Sprintf("unpacked, it is larger than %d bytes", e.Most)
 	}

@@ -1,7 +1,6 @@
 package bag
 
 import (
-	"bufio"
 	"context"
 	"crypto/md5"
 	"crypto/sha1"
@@ -13,6 +12,7 @@ import (
 	"hash"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -34,9 +34,6 @@ func (p Problem) String() string {
 	return p.File + ": " + p.Text
 }
 
-// maxTag bounds a list beside the payload: the sums of 100,000 files by the longest algorithm.
-const maxTag = 32 << 20
-
 // sums are the algorithms of manifests (RFC 8493 section 2.4); those that are weak by now are
 // verified where a bag has them, and never written.
 var sums = []struct {
@@ -46,13 +43,19 @@ var sums = []struct {
 
 // VerifyFolder proves the bag in a folder as Verify does. It refuses a folder that holds a link or
 // a device anywhere, so that nothing outside it is read.
-func VerifyFolder(ctx context.Context, folder string) ([]Problem, error) {
+func VerifyFolder(ctx context.Context, folder string, limits Limits) ([]Problem, error) {
+	files, most := int64(0), limits.filled().Files
 	err := filepath.WalkDir(folder, func(name string, d fs.DirEntry, err error) error {
 		if err == nil {
 			err = ctx.Err()
 		}
 		if err == nil && !d.IsDir() && !d.Type().IsRegular() {
 			return fmt.Errorf("%q is a link or a device; a bag holds files only", d.Name())
+		}
+		if err == nil && !d.IsDir() {
+			if files++; files > most {
+				return &LimitError{"files", most}
+			}
 		}
 		return err
 	})
@@ -64,15 +67,16 @@ func VerifyFolder(ctx context.Context, folder string) ([]Problem, error) {
 		return nil, fmt.Errorf("verifying the bag: %w", err)
 	}
 	defer root.Close()
-	return Verify(ctx, root.FS())
+	return Verify(ctx, root.FS(), limits)
 }
 
 // Verify proves a bag: that it says what it is, that every file listed is there with its sum, by
 // every algorithm the bag has a manifest for, and that nothing else is in the payload. It fetches
 // nothing. A file system that follows links lets the bag name files outside it: use VerifyFolder.
-// The problems come sorted; what is no bag at all is an error.
-func Verify(ctx context.Context, bag fs.FS) ([]Problem, error) {
-	v := &verifier{ctx: ctx, bag: bag}
+// The problems come sorted; what is no bag at all is an error, and so is more than the limits, which
+// is a *LimitError.
+func Verify(ctx context.Context, bag fs.FS, limits Limits) ([]Problem, error) {
+	v := &verifier{ctx: ctx, bag: bag, limits: limits.filled()}
 	text, err := v.tag("bagit.txt")
 	if err != nil {
 		return nil, fmt.Errorf("this is not a bag: %w", err)
@@ -166,7 +170,7 @@ func (v *verifier) oxum() {
 	}
 	text, err := v.tag("bag-info.txt")
 	if err != nil {
-		v.say("bag-info.txt", "it cannot be read")
+		v.say("bag-info.txt", "it cannot be read: "+err.Error())
 		return
 	}
 	for line := range strings.Lines(text) {
@@ -198,6 +202,7 @@ func (v *verifier) has(name string) bool {
 type verifier struct {
 	ctx      context.Context // of the one call of Verify
 	bag      fs.FS
+	limits   Limits
 	problems []Problem
 }
 
@@ -210,11 +215,19 @@ func (v *verifier) tag(name string) (string, error) {
 		return "", err
 	}
 	defer f.Close()
-	b, err := io.ReadAll(io.LimitReader(f, maxTag+1))
-	if err == nil && len(b) > maxTag {
-		err = fmt.Errorf("%s is larger than %d bytes", name, maxTag)
+	info, err := f.Stat()
+	if err == nil && !info.Mode().IsRegular() {
+		err = errors.New("it is not a file")
 	}
-	return string(b), err
+	if err != nil {
+		return "", err
+	}
+	var b strings.Builder
+	n, err := io.Copy(&b, io.LimitReader(f, min(v.limits.List, math.MaxInt64-1)+1))
+	if err == nil && n > v.limits.List {
+		err = &LimitError{"list", v.limits.List}
+	}
+	return b.String(), err
 }
 
 // manifest reads the sums of files.
@@ -222,16 +235,22 @@ func (v *verifier) manifest(name string, algorithm func() hash.Hash) (map[string
 	digits := 2 * algorithm().Size()
 	text, err := v.tag(name)
 	if err != nil {
-		return nil, fmt.Errorf("the bag has no %s: %w", name, err)
+		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
 	out := map[string]string{}
-	lines := bufio.NewScanner(strings.NewReader(text))
-	lines.Buffer(nil, 1<<20)
-	for n := 1; lines.Scan(); n++ {
-		sum, file, ok := strings.Cut(strings.TrimSpace(lines.Text()), " ")
+	n, named := 0, int64(0)
+	for line := range strings.Lines(text) {
+		n++
+		line = strings.TrimSpace(line)
+		if line != "" {
+			if named++; named > v.limits.Files {
+				return nil, fmt.Errorf("reading %s: %w", name, &LimitError{"files", v.limits.Files})
+			}
+		}
+		sum, file, ok := strings.Cut(line, " ")
 		file = decodeName(strings.TrimLeft(file, " *"))
 		switch {
-		case lines.Text() == "":
+		case line == "":
 		case !ok || len(sum) != digits:
 			v.say(name, fmt.Sprintf("line %d is not a sum of %d digits and a name", n, digits))
 		case !cleanName(file):
@@ -242,7 +261,7 @@ func (v *verifier) manifest(name string, algorithm func() hash.Hash) (map[string
 			out[file] = strings.ToLower(sum)
 		}
 	}
-	return out, lines.Err()
+	return out, nil
 }
 
 // payload compares the list with what is there.

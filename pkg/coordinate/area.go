@@ -32,7 +32,8 @@ func (v Verdict) String() string {
 // (RFC 7946, section 3.1.1). The zero Area is empty: no place can be told to lie in it or out of it. It does not hold a
 // pole; an area across the antimeridian may be cut there or run on past 180 degrees.
 type Area struct {
-	polygons [][]ring // each an outer ring and its holes
+	polygons [][]ring   // each an outer ring and its holes
+	index    *areaIndex // nil where there are few sides
 }
 
 // ring is a closed line; the last point is the first again.
@@ -40,7 +41,8 @@ type ring []Point
 
 // NewArea makes an area of the coordinates of a GeoJSON Polygon: an outer ring and its holes, each a list of longitude,
 // latitude pairs. Rings may run either way round. It refuses rings that are not closed, have fewer than four points,
-// no surface, or cross themselves, and holes that begin outside the outer ring.
+// no surface, or cross themselves, and holes that begin outside the outer ring. How many points there may be is for
+// the caller to bound.
 func NewArea(coordinates [][][]float64) (Area, error) {
 	return NewMultiArea([][][][]float64{coordinates})
 }
@@ -56,13 +58,18 @@ func NewMultiArea(coordinates [][][][]float64) (Area, error) {
 			return Area{}, fmt.Errorf("reading an area: polygon %d has no ring", i+1)
 		}
 		var rings []ring
+		var outer Area
 		for j, line := range polygon {
 			r, err := newRing(line)
 			if err != nil {
 				return Area{}, fmt.Errorf("reading an area: polygon %d: ring %d: %w", i+1, j+1, err)
 			}
 			if j > 0 {
-				if in, d := (Area{polygons: [][]ring{rings[:1]}}).locate(r[0]); !in && d > 1e-9 {
+				if j == 1 {
+					outer = Area{polygons: [][]ring{rings[:1]}}
+					outer.index = newAreaIndex(outer.polygons)
+				}
+				if in, d := outer.locate(r[0]); !in && d > 1e-9 {
 					return Area{}, fmt.Errorf("reading an area: polygon %d: ring %d is a hole that begins outside its polygon", i+1, j+1)
 				}
 			}
@@ -70,18 +77,13 @@ func NewMultiArea(coordinates [][][][]float64) (Area, error) {
 		}
 		a.polygons = append(a.polygons, rings)
 	}
+	a.index = newAreaIndex(a.polygons)
 	return a, nil
 }
-
-// maxRing bounds the points of one ring.
-const maxRing = 100000
 
 func newRing(line [][]float64) (ring, error) {
 	if len(line) < 4 {
 		return nil, errors.New("a ring needs four points, of which the last is the first again")
-	}
-	if len(line) > maxRing {
-		return nil, fmt.Errorf("a ring may have at most %d points", maxRing)
 	}
 	r := make(ring, len(line))
 	for i, c := range line {
@@ -127,14 +129,14 @@ func (r ring) crossing() (int, int, bool) {
 		}
 		return a - b
 	})
-	compared := 0
+	left := 1_000_000 + 400*len(r)
 	for k, i := range sides {
 		east := max(r[i].Longitude, r[i+1].Longitude)
 		for _, j := range sides[k+1:] {
 			if west(j) > east {
 				break
 			}
-			if compared++; compared > 20e6 { // a comb made to be slow; such a ring is taken as it is
+			if left--; left < 0 { // a comb made to be slow; such a ring is taken as it is
 				return 0, 0, false
 			}
 			if cross(r[i], r[i+1], r[j], r[j+1]) {
@@ -193,35 +195,65 @@ func (a Area) locate(p Point) (inside bool, metres float64) {
 // nearest tells whether p lies inside by counting crossings, and where the nearest place on the edge is, as degrees from
 // p. It is sought on a plane that touches the ellipsoid at p; metres is its distance there.
 func (a Area) nearest(p Point) (inside bool, metres float64, nearest Point) {
-	meridian, prime := wgs84.radii(p.Latitude)
-	sy, sx := meridian*radians, prime*radians*math.Max(math.Cos(p.Latitude*radians), 1e-9)
-	best := math.Inf(1)
+	if a.index != nil {
+		return a.index.nearest(p)
+	}
+	return a.plain(p)
+}
+
+// plain is nearest by a look at every side.
+func (a Area) plain(p Point) (inside bool, metres float64, nearest Point) {
+	f := newFrame(p)
+	number := 0
 	for _, polygon := range a.polygons {
 		within := false
 		for _, r := range polygon {
-			x0 := math.Remainder(r[0].Longitude-p.Longitude, 360)
-			y0 := r[0].Latitude - p.Latitude
-			for i := 1; i < len(r); i++ {
-				x1 := x0 + r[i].Longitude - r[i-1].Longitude
-				y1 := r[i].Latitude - p.Latitude
-				if (y0 > 0) != (y1 > 0) && x0-y0*(x1-x0)/(y1-y0) > 0 {
-					within = !within
-				}
-				dx, dy := (x1-x0)*sx, (y1-y0)*sy
-				t := 0.0
-				if l := dx*dx + dy*dy; l > 0 {
-					t = min(1, max(0, -(x0*sx*dx+y0*sy*dy)/l))
-				}
-				x, y := x0+t*(x1-x0), y0+t*(y1-y0)
-				if d := x*sx*x*sx + y*sy*y*sy; d < best {
-					best, nearest = d, Point{Longitude: x, Latitude: y}
-				}
-				x0, y0 = x1, y1
-			}
+			within = f.sides(r, r.base(p), 0, len(r)-1, number) != within
+			number += len(r) - 1
 		}
 		inside = inside || within
 	}
-	return inside, math.Sqrt(best), nearest
+	return inside, math.Sqrt(f.best), f.nearest
+}
+
+// frame is the plane that touches the ellipsoid at a point, and the nearest place on it so far.
+type frame struct {
+	p       Point
+	sx, sy  float64 // metres of a degree
+	best    float64 // square metres
+	number  int     // of the side that it lies on; of several as near, the first counts
+	nearest Point   // degrees from p
+}
+
+func newFrame(p Point) frame {
+	meridian, prime := wgs84.radii(p.Latitude)
+	return frame{p: p, sy: meridian * radians, sx: prime * radians * math.Max(math.Cos(p.Latitude*radians), 1e-9), best: math.Inf(1)}
+}
+
+// base is how many degrees east of p the ring begins, from -180 to 180. The ring runs on from there.
+func (r ring) base(p Point) float64 { return math.Remainder(r[0].Longitude-p.Longitude, 360) }
+
+// sides looks at some sides of a ring, of which number is that of its first. It tells whether a ray eastwards from p
+// crosses an odd number of them.
+func (f *frame) sides(r ring, base float64, from, to, number int) (odd bool) {
+	x0, y0 := base+(r[from].Longitude-r[0].Longitude), r[from].Latitude-f.p.Latitude
+	for i := from + 1; i <= to; i++ {
+		x1, y1 := base+(r[i].Longitude-r[0].Longitude), r[i].Latitude-f.p.Latitude
+		if (y0 > 0) != (y1 > 0) && x0-y0*(x1-x0)/(y1-y0) > 0 {
+			odd = !odd
+		}
+		dx, dy := (x1-x0)*f.sx, (y1-y0)*f.sy
+		t := 0.0
+		if l := dx*dx + dy*dy; l > 0 {
+			t = min(1, max(0, -(x0*f.sx*dx+y0*f.sy*dy)/l))
+		}
+		x, y := x0+t*(x1-x0), y0+t*(y1-y0)
+		if d := x*f.sx*x*f.sx + y*f.sy*y*f.sy; d < f.best || d == f.best && number+i < f.number {
+			f.best, f.nearest, f.number = d, Point{Longitude: x, Latitude: y}, number+i
+		}
+		x0, y0 = x1, y1
+	}
+	return odd
 }
 
 // fromEdge measures on the ellipsoid how far a place is that nearest has found.

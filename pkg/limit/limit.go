@@ -40,7 +40,10 @@ type Limits struct {
 	Expanded      int64 // bytes that a workbook unpacks to
 	Ratio         int64 // times its packed size that a packed file may unpack to
 	Marked        int64 // bytes that a workbook to be marked unpacks to
-	BagFiles      int64 // files of a hand-over
+	Areas         int64 // in a file of protected areas
+	AreaPoints    int64 // of all outlines in a file of protected areas
+	BagFiles      int64 // files of a hand-over, and names in one of its lists
+	BagList       int64 // bytes of one list of a hand-over
 	BagBytes      int64 // bytes that a hand-over unpacks to
 	Picture       int64 // bytes of one picture
 	Pixels        int64 // of one picture that is copied
@@ -83,7 +86,10 @@ var all = []Limit{
 	{"expanded", 512 * mib, true, "all parts of a workbook, unpacked", "the workbook unpacks to more than %s", func(l *Limits) *int64 { return &l.Expanded }},
 	{"ratio", 200, false, "times its packed size that a packed file may unpack to; not asked of the first 4 MiB", "a packed file unpacks to more than %s times its packed size, as no program that keeps finds would write it", func(l *Limits) *int64 { return &l.Ratio }},
 	{"marked", 64 * mib, true, "a workbook to be marked, unpacked", "the workbook unpacks to more than %s", func(l *Limits) *int64 { return &l.Marked }},
-	{"bag-files", 100_000, false, "files of a hand-over", "the hand-over has more than %s files", func(l *Limits) *int64 { return &l.BagFiles }},
+	{"areas", 200_000, false, "areas in a file of protected areas", "there are more than %s protected areas", func(l *Limits) *int64 { return &l.Areas }},
+	{"area-points", 2_000_000, false, "points of all outlines in a file of protected areas", "the outlines of the protected areas have more than %s points", func(l *Limits) *int64 { return &l.AreaPoints }},
+	{"bag-files", 100_000, false, "files of a hand-over, and names in one of its lists", "the hand-over has more than %s files", func(l *Limits) *int64 { return &l.BagFiles }},
+	{"bag-list", 32 * mib, true, "one list of a hand-over, such as its sums", "a list of the hand-over has more than %s", func(l *Limits) *int64 { return &l.BagList }},
 	{"bag-bytes", 8 * gib, true, "all files of a hand-over, unpacked", "the hand-over unpacks to more than %s", func(l *Limits) *int64 { return &l.BagBytes }},
 	{"picture", 64 * mib, true, "one picture", "the picture has more than %s", func(l *Limits) *int64 { return &l.Picture }},
 	{"pixels", 25_000_000, false, "pixels of a picture that is copied", "the picture has more than %s pixels", func(l *Limits) *int64 { return &l.Pixels }},

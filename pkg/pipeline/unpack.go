@@ -31,7 +31,7 @@ type Unpacked struct {
 // into. Every sum is compared. A zip file with path tricks or links is refused and leaves nothing
 // behind; one that is only damaged is unpacked, and Problems says what is wrong.
 //
-// Of the limits BagFiles, BagBytes, Ratio and those of the reader of JSON are looked at.
+// Of the limits BagFiles, BagBytes, BagList, Ratio and those of the reader of JSON are looked at.
 func Unpack(ctx context.Context, name, into string, limits limit.Limits) (*Unpacked, error) {
 	info, err := os.Stat(name)
 	switch {
@@ -47,11 +47,11 @@ func Unpack(ctx context.Context, name, into string, limits limit.Limits) (*Unpac
 		}
 	}
 	out := &Unpacked{Folder: folder, limits: limits}
-	if out.Problems, err = bag.VerifyFolder(ctx, folder); err != nil {
+	if out.Problems, err = bag.VerifyFolder(ctx, folder, bagLimits(limits.WithDefaults())); err != nil {
 		if !info.IsDir() { // unpacked here, and no hand-over
-			err = errors.Join(err, os.RemoveAll(into))
+			err = errors.Join(bagLimit(err), os.RemoveAll(into))
 		}
-		return nil, fmt.Errorf("unpacking %s: %w", name, err)
+		return nil, fmt.Errorf("unpacking %s: %w", name, bagLimit(err))
 	}
 	out.look(ctx)
 	if err := ctx.Err(); err != nil {
@@ -73,14 +73,9 @@ func unzipBag(ctx context.Context, name string, size int64, into string, limits 
 		return "", err
 	}
 	defer f.Close()
-	err = bag.Unzip(ctx, f, size, into, bag.Limits{Files: limits.BagFiles, Bytes: limits.BagBytes, Ratio: limits.Ratio})
-	var over *bag.LimitError
-	if errors.As(err, &over) {
-		names := map[string]string{"files": "bag-files", "bytes": "bag-bytes", "ratio": "ratio"}
-		return "", limit.Over(names[over.Limit], over.Most)
-	}
+	err = bag.Unzip(ctx, f, size, into, bagLimits(limits))
 	if err != nil {
-		return "", err
+		return "", bagLimit(err)
 	}
 	if _, err := os.Stat(filepath.Join(into, "bagit.txt")); err == nil {
 		return into, nil
@@ -90,6 +85,20 @@ func unzipBag(ctx context.Context, name string, size int64, into string, limits 
 		return filepath.Join(into, entries[0].Name()), nil
 	}
 	return "", errors.Join(errors.New("there is no bag in the zip file: it has not one folder with bagit.txt in it"), os.RemoveAll(into))
+}
+
+func bagLimits(l limit.Limits) bag.Limits {
+	return bag.Limits{Files: l.BagFiles, Bytes: l.BagBytes, Ratio: l.Ratio, List: l.BagList}
+}
+
+// bagLimit gives the error of a limit the name by which it is raised.
+func bagLimit(err error) error {
+	var over *bag.LimitError
+	if errors.As(err, &over) {
+		names := map[string]string{"files": "bag-files", "bytes": "bag-bytes", "ratio": "ratio", "list": "bag-list"}
+		return limit.Over(names[over.Limit], over.Most)
+	}
+	return err
 }
 
 // look reads the reports of the payload and says which pictures they name and lack. A report that

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
+	"slices"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -19,20 +21,33 @@ type Protected struct {
 	Name  string // of the file, as the caller calls it
 	Date  string // the day the outlines are of, as the file says it; empty: it does not
 	Areas []coordinate.Area
+	set   coordinate.AreaSet // of Areas, once indexed
 }
 
-// mostProtected bounds the areas in a file of them.
-const (
-	mostProtected = 200000
-)
+// indexed returns the same areas, made ready for many questions.
+func (p *Protected) indexed() *Protected {
+	if p == nil {
+		return nil
+	}
+	out := *p
+	out.set = coordinate.NewAreaSet(p.Areas)
+	return &out
+}
 
-// protectedFile is the part of a GeoJSON file that is read (RFC 7946 section 3). date is a foreign
-// member, as people add it; no standard names one.
-type protectedFile struct {
-	Type        string             `json:"type"`
-	Date        string             `json:"date"`
-	Features    []protectedFeature `json:"features"`
-	Coordinates jsontext.Value     `json:"coordinates"`
+// near returns the areas that may matter to a place.
+func (p *Protected) near(point coordinate.Point, radius float64) iter.Seq[coordinate.Area] {
+	if p.set.Len() != len(p.Areas) {
+		return slices.Values(p.Areas)
+	}
+	return p.set.Near(point, radius)
+}
+
+// protectedReader reads the part of a GeoJSON file that counts (RFC 7946 section 3), feature by
+// feature.
+type protectedReader struct {
+	p              *Protected
+	limits         limit.Limits
+	points, passed int
 }
 
 type protectedFeature struct {
@@ -41,50 +56,139 @@ type protectedFeature struct {
 
 // ReadProtected reads protected areas from GeoJSON: a FeatureCollection of polygons, or one polygon.
 // Features without an area, such as points and lines, are counted in passed: nothing can be told of
-// them. Of the limits Side is looked at.
+// them. Of the limits Side, Areas and AreaPoints are looked at.
 func ReadProtected(r io.Reader, name string, limits limit.Limits) (p *Protected, passed int, err error) {
-	raw, err := limit.ReadAll(r, "side", limits.WithDefaults().Side)
-	if over := limit.Of(err); over != nil {
-		return nil, 0, fmt.Errorf("reading the protected areas: %w, or cut it to the land around your permissions", over)
+	limits = limits.WithDefaults()
+	x := protectedReader{p: &Protected{Name: name}, limits: limits}
+	err = x.read(jsontext.NewDecoder(limit.Reader(r, "side", limits.Side)))
+	var syntax *jsontext.SyntacticError
+	var semantic *json.SemanticError
+	switch over := limit.Of(err); {
+	case over != nil:
+		err = fmt.Errorf("%w, or cut it to the land around your permissions", over)
+	case errors.As(err, &syntax), errors.As(err, &semantic), errors.Is(err, io.ErrUnexpectedEOF):
+		err = fmt.Errorf("the file is not GeoJSON (%w); save the outlines as GeoJSON in degrees", err)
+	case err == nil && len(x.p.Areas) == 0:
+		err = errors.New("there is no polygon in degrees (WGS 84) in the file; save the outlines as GeoJSON in that system")
 	}
 	if err != nil {
 		return nil, 0, fmt.Errorf("reading the protected areas: %w", err)
 	}
-	var f protectedFile
-	if err := json.Unmarshal(raw, &f); err != nil {
-		return nil, 0, fmt.Errorf("reading the protected areas: the file is not GeoJSON (%w); save the outlines as GeoJSON in degrees", err)
+	return x.p, x.passed, nil
+}
+
+func (x *protectedReader) read(d *jsontext.Decoder) error {
+	if d.PeekKind() != '{' {
+		if _, err := d.ReadToken(); err != nil && !errors.Is(err, io.EOF) {
+			return err
+		}
+		return errors.New("the file does not begin with a bracket {, as GeoJSON does; save the outlines as GeoJSON in degrees")
 	}
-	p = &Protected{Name: name}
-	if _, ok := momentOf(f.Date); ok && len(f.Date) == len("2026-04-12") {
-		p.Date = f.Date
+	if _, err := d.ReadToken(); err != nil {
+		return err
 	}
-	switch f.Type {
+	var form string
+	var one find.Area // of a file that is one polygon
+	var feature protectedFeature
+	for d.PeekKind() == '"' {
+		name, err := d.ReadToken()
+		if err != nil {
+			return err
+		}
+		switch key := name.String(); {
+		case key == "type" && d.PeekKind() == '"':
+			err = json.UnmarshalDecode(d, &form)
+		case key == "date" && d.PeekKind() == '"': // a foreign member, as people add it; no standard names one
+			var date string
+			err = json.UnmarshalDecode(d, &date)
+			if _, ok := momentOf(date); ok && len(date) == len("2026-04-12") {
+				x.p.Date = date
+			}
+		case key == "features" && d.PeekKind() == '[':
+			err = x.features(d)
+		case key == "geometry" && d.PeekKind() == '{':
+			err = json.UnmarshalDecode(d, &feature.Geometry)
+		case key == "coordinates":
+			one.Coordinates, err = d.ReadValue()
+			one.Coordinates = one.Coordinates.Clone()
+		default:
+			err = d.SkipValue()
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if _, err := d.ReadToken(); err != nil { // the end of the object
+		return err
+	}
+	if _, err := d.ReadToken(); !errors.Is(err, io.EOF) {
+		if err == nil {
+			err = errors.New("something follows after the end of the GeoJSON; save the outlines once more")
+		}
+		return err
+	}
+	switch form {
 	case "FeatureCollection":
+		return nil
 	case "Feature":
-		var one protectedFeature
-		if err := json.Unmarshal(raw, &one); err != nil {
-			return nil, 0, fmt.Errorf("reading the protected areas: %w", err)
-		}
-		f.Features = []protectedFeature{one}
+		return x.add(feature.Geometry)
 	case "Polygon", "MultiPolygon":
-		f.Features = []protectedFeature{{&find.Area{Type: f.Type, Coordinates: f.Coordinates}}}
-	default:
-		return nil, 0, fmt.Errorf("reading the protected areas: the file has the type %q; a FeatureCollection of polygons is expected", f.Type)
+		one.Type = form
+		return x.add(&one)
 	}
-	for i := range f.Features {
-		a := areaOf(f.Features[i].Geometry)
-		if a.IsZero() {
-			passed++
-			continue
+	return fmt.Errorf("the file has the type %.40q; a FeatureCollection of polygons is expected", form)
+}
+
+func (x *protectedReader) features(d *jsontext.Decoder) error {
+	if _, err := d.ReadToken(); err != nil {
+		return err
+	}
+	for d.PeekKind() != ']' {
+		var f protectedFeature
+		if err := json.UnmarshalDecode(d, &f); err != nil {
+			return err
 		}
-		if p.Areas = append(p.Areas, a); len(p.Areas) > mostProtected {
-			return nil, 0, fmt.Errorf("reading the protected areas: there are more than %d; cut the file to the land around your permissions", mostProtected)
+		if err := x.add(f.Geometry); err != nil {
+			return err
 		}
 	}
-	if len(p.Areas) == 0 {
-		return nil, 0, errors.New("reading the protected areas: there is no polygon in degrees (WGS 84) in the file; save the outlines as GeoJSON in that system")
+	_, err := d.ReadToken()
+	return err
+}
+
+func (x *protectedReader) add(geometry *find.Area) error {
+	if geometry != nil {
+		if x.points += positions(geometry.Coordinates); int64(x.points) > x.limits.AreaPoints { // which cost more memory unpacked than here
+			return limit.Over("area-points", x.limits.AreaPoints)
+		}
 	}
-	return p, passed, nil
+	a := areaOf(geometry)
+	if a.IsZero() {
+		x.passed++
+		return nil
+	}
+	if x.p.Areas = append(x.p.Areas, a); int64(len(x.p.Areas)) > x.limits.Areas {
+		return limit.Over("areas", x.limits.Areas)
+	}
+	return nil
+}
+
+// positions counts the positions of GeoJSON coordinates: each begins at a bracket that no other follows.
+func positions(coordinates []byte) (n int) {
+	open := false
+	for _, c := range coordinates {
+		switch c {
+		case '[':
+			open = true
+		case ' ', '\t', '\r', '\n':
+		default:
+			if open {
+				n++
+			}
+			open = false
+		}
+	}
+	return n
 }
 
 // String says what was loaded.

@@ -132,9 +132,9 @@ var protectedGround = &Rule{
 			c.NotChecked()
 			return
 		}
-		worst := coordinate.Outside
-		for _, a := range c.Settings.Protected.Areas {
-			switch a.Contains(p.point, p.radius+float64(c.Settings.ProtectedBuffer)) {
+		worst, radius := coordinate.Outside, p.radius+float64(c.Settings.ProtectedBuffer)
+		for a := range c.Settings.Protected.near(p.point, radius) {
+			switch a.Contains(p.point, radius) {
 			case coordinate.Inside:
 				worst = coordinate.Inside
 			case coordinate.CannotTell:
@@ -149,7 +149,7 @@ var protectedGround = &Rule{
 		case coordinate.Inside:
 			say("/position", "the spot lies within a protected area of "+c.Settings.Protected.words())
 		case coordinate.CannotTell:
-			say("/position", fmt.Sprintf("the spot lies within %s m of a protected area of %s, its own uncertainty counted in", figure(p.radius+float64(c.Settings.ProtectedBuffer)), c.Settings.Protected.words()))
+			say("/position", fmt.Sprintf("the spot lies within %s m of a protected area of %s, its own uncertainty counted in", figure(radius), c.Settings.Protected.words()))
 		}
 	},
 }

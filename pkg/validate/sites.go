@@ -12,7 +12,7 @@ import (
 // A site is the ground of one permission, made ready for asking what lies in it.
 type site struct {
 	area     coordinate.Area
-	excluded []coordinate.Area
+	excluded coordinate.AreaSet
 }
 
 // sites are those of one run; each is made when a find first asks for it.
@@ -36,11 +36,13 @@ func (s sites) of(p *find.Permission) *site {
 
 func newSite(p *find.Permission) *site {
 	made := &site{area: areaOf(p.Area)}
+	var excluded []coordinate.Area
 	for i := range p.Excluded {
 		if a := areaOf(&p.Excluded[i]); !a.IsZero() {
-			made.excluded = append(made.excluded, a)
+			excluded = append(excluded, a)
 		}
 	}
+	made.excluded = coordinate.NewAreaSet(excluded)
 	return made
 }
 
@@ -106,7 +108,7 @@ func (c *Case) placed() *placement {
 	} else {
 		p.askCountry(c)
 	}
-	for _, a := range s.excluded {
+	for a := range s.excluded.Near(point, p.radius) {
 		switch a.Contains(point, p.radius) {
 		case coordinate.Inside:
 			p.excluded = coordinate.Inside

@@ -72,6 +72,7 @@ func New(o Options) (*Validator, error) {
 	v.settings = DefaultSettings()
 	if o.Settings != nil {
 		v.settings = *o.Settings
+		v.settings.Protected = o.Settings.Protected.indexed()
 	}
 	return v, nil
 }
