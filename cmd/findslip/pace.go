@@ -11,7 +11,7 @@ import (
 // gcRoom is by how many bytes the heap may grow before the garbage collector starts; where much is held,
 // down to half as many, so that a million finds are checked in a hundred million bytes.
 const (
-	gcRoom = 20 << 20
+	gcRoom = 16 << 20
 	gcWide = 40 << 20 // for a conversion, which makes more for each find and keeps less
 )
 

@@ -19,6 +19,7 @@ type Options struct {
 	File       string       // name for messages
 	Limits     limit.Limits // Record and Header are looked at
 	KeepSource bool         // keep the JSON of each find in Entry.Raw
+	Reuse      bool         // entries come to an end with Entry.Release, and their memory is used again
 }
 
 func (o Options) maxHeader() int64 { return o.Limits.WithDefaults().Header }

@@ -277,11 +277,11 @@ func listPieces(r io.ReaderAt, cuts []fileSpan, o Options) func(func(piece, erro
 
 // quickItem makes an entry of one find.
 func quickItem(raw []byte, t *tape.Tape, onTape bool, o Options) *Entry {
-	e := &Entry{Find: new(Find), Origin: Origin{File: o.File}}
+	e := newEntry(&o)
 	if o.KeepSource {
 		e.Raw = raw
 	}
-	if onTape && quickFind(t, 0, e.Find) {
+	if onTape && quickFind(t, 0, e.Find, e.room) {
 		e.tape = t
 		return e
 	}

@@ -203,8 +203,10 @@ func (d *lineDecoder) quickEntry(text []byte, at int, t *tape.Tape) *Entry {
 	if find == 0 || !kind {
 		return nil
 	}
-	e := &Entry{Find: new(Find), Origin: Origin{File: d.o.File, Line: at}, tape: t, at: find}
-	if !quickFind(t, find, e.Find) {
+	e := newEntry(&d.o)
+	e.Origin.Line, e.tape, e.at = at, t, find
+	if !quickFind(t, find, e.Find, e.room) {
+		e.Release()
 		return nil
 	}
 	if d.o.KeepSource {

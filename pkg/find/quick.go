@@ -150,7 +150,8 @@ type quickReader struct {
 	tape *tape.Tape
 	text string // all that the record says; its texts are pieces of it
 	from uint32 // where it starts on the tape
-	room *slabs
+	room *slabs // for values that are made for good
+	own  *room  // for those of a find whose memory is used again; else nil
 }
 
 // slabs hold room for values that pointers lead to. It is taken in pieces for several values, so that
@@ -194,15 +195,22 @@ func (s *slabs) take(of *shape) unsafe.Pointer {
 
 // quickFind reads the find at a node of a tape into f, which is empty. False means that it was not
 // read; f is then of no use.
-func quickFind(t *tape.Tape, i uint32, f *Find) bool {
+func quickFind(t *tape.Tape, i uint32, f *Find, own *room) bool {
 	n := &t.Nodes[i]
 	if n.Kind != tape.Object {
 		return false
 	}
 	room := slabsInUse.Get().(*slabs)
 	defer slabsInUse.Put(room)
-	r := quickReader{tape: t, text: string(t.Text[n.Start:n.End]), from: n.Start, room: room}
+	r := quickReader{tape: t, text: string(t.Text[n.Start:n.End]), from: n.Start, room: room, own: own}
 	return r.object(findShape(), i, unsafe.Pointer(f))
+}
+
+func (r *quickReader) take(of *shape) unsafe.Pointer {
+	if r.own != nil {
+		return r.own.take(of)
+	}
+	return r.room.take(of)
 }
 
 // value reads a node to where a value of the shape lives. The writes go through pointers of the
@@ -228,7 +236,7 @@ func (r *quickReader) value(s *shape, i uint32, to unsafe.Pointer) bool {
 		if n.Kind == tape.Null {
 			return false
 		}
-		made := r.room.take(s.item)
+		made := r.take(s.item)
 		*(*unsafe.Pointer)(to) = made
 		return r.value(s.item, i, made)
 	case listSort:
@@ -292,7 +300,7 @@ type sliceHeader struct {
 func (r *quickReader) list(s *shape, i uint32, to unsafe.Pointer) bool {
 	count := int(r.tape.Nodes[i].Count)
 	if count == 1 { // as most are
-		first := r.room.take(s.item)
+		first := r.take(s.item)
 		*(*sliceHeader)(to) = sliceHeader{first, 1, 1}
 		return r.value(s.item, i+1, first)
 	}

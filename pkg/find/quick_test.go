@@ -50,7 +50,7 @@ func bothWays(t *testing.T, raw []byte) bool {
 	t.Helper()
 	var p tape.Tape
 	var quick, slow Find
-	if !p.Parse(raw) || !quickFind(&p, 0, &quick) {
+	if !p.Parse(raw) || !quickFind(&p, 0, &quick, nil) {
 		return false
 	}
 	DecodeFind(raw, &slow)
@@ -164,7 +164,7 @@ func BenchmarkQuickFind(b *testing.B) {
 		var p tape.Tape
 		for range b.N {
 			if p.Parse(text.Bytes()) {
-				quickFind(&p, 0, new(Find))
+				quickFind(&p, 0, new(Find), nil)
 			}
 		}
 	})

@@ -44,6 +44,7 @@ type Entry struct {
 	tape *tape.Tape // the find as it was read, until its reader goes on
 	at   uint32
 	end  *line // the last line of JSON Lines, which is not passed on
+	room *room // where the entry is to be given back
 }
 
 // Tape returns the JSON of the find on a tape and where on it, for as long as the reader that made

@@ -54,6 +54,7 @@ type Options struct {
 
 	ctx    context.Context                                   // stops the reading of the input
 	repair func(e *find.Entry, read normalise.Options) error // applies accepted proposals
+	reuse  bool                                              // nobody holds a find when the next one comes
 	ahead  func(*find.Stream) *find.Stream                   // adds steps to the finds that are read; these change none
 	// repairHead applies those of people, permissions and outings.
 	repairHead func(s *find.Stream, read normalise.Options) error
@@ -110,6 +111,7 @@ func (e *InputError) Unwrap() error { return e.Err }
 // Check reads a file of any format, normalises and validates it in memory, and returns the
 // notices. The name "-" is Options.Stdin. An error means that the file could not be read.
 func Check(ctx context.Context, name string, o Options) (*Result, error) {
+	o.reuse = o.Watch == nil && o.repair == nil && o.Since == ""
 	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, err
@@ -216,6 +218,9 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 			}
 			if !yield(e, nil) {
 				return
+			}
+			if o.reuse {
+				e.Release()
 			}
 		}
 	}
