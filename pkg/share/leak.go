@@ -150,9 +150,11 @@ func (s *secrets) search(raw []byte, part string) []Leak {
 	case strings.HasPrefix(trimmed, "<"):
 		text = dataAddress().ReplaceAllStringFunc(text, func(address string) string {
 			_, code, _ := strings.Cut(address, ",")
-			if img, err := base64.StdEncoding.DecodeString(html.UnescapeString(code)); err == nil {
-				out = append(out, carried(img, part)...)
+			img, err := base64.StdEncoding.DecodeString(html.UnescapeString(code))
+			if err != nil || picture.Extension(img) == "" {
+				return address // no picture, but words that somebody wrote
 			}
+			out = append(out, carried(img, part)...)
 			return strings.Repeat(" ", len(address)) // letters that mean nothing
 		})
 		words := html.UnescapeString(markup().ReplaceAllString(text, " "))

@@ -3,6 +3,9 @@ package share
 import (
 	"archive/zip"
 	"bytes"
+	"encoding/base64"
+	"image"
+	"image/png"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -214,16 +217,42 @@ func TestFiguresOfAnyLength(t *testing.T) {
 // signs, are no text that could hold a postcode or a name by chance.
 func TestLettersOfPicturesAreNoText(t *testing.T) {
 	source := leakSource()
-	for _, code := range []string{"iVBO+ZZ9 9ZZ", "iVBO&#43;AB1 2CD/xx==", "iVBO&#x2B;ZZ99ZZ&#61;"} {
-		code = strings.ReplaceAll(code, " ", "")
-		page := `<html><img src="data:image/png;base64,` + code + `"></html>`
+	leaksIn := func(page string) []Leak {
+		t.Helper()
 		leaks, err := Leaks(t.Context(), []byte(page), source, &find.Report{}, Public, limit.Limits{})
-		if err != nil || len(leaks) > 0 {
-			t.Errorf("%s: %v, %v", page, leaks, err)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return leaks
+	}
+	noise := image.NewGray(image.Rect(0, 0, 400, 400))
+	random := rand.New(rand.NewPCG(1, 2))
+	for i := range noise.Pix {
+		noise.Pix[i] = byte(random.Uint32())
+	}
+	var img bytes.Buffer
+	if err := png.Encode(&img, noise); err != nil {
+		t.Fatal(err)
+	}
+	code := base64.StdEncoding.EncodeToString(img.Bytes())
+	if len(leaksIn(code)) == 0 {
+		t.Fatal("the letters of the picture hold nothing by chance; take more of them")
+	}
+	marks := strings.NewReplacer("+", "&#43;", "/", "&#x2F;", "=", "&#61;").Replace(code)
+	for _, code := range []string{code, marks} {
+		if leaks := leaksIn(`<html><img src="data:image/png;base64,` + code + `"></html>`); len(leaks) > 0 {
+			t.Errorf("in the letters of a picture: %v", leaks)
+		}
+		if leaks := leaksIn(`<html><img src="data:image/png;base64,` + code + `"> ZZ9 9ZZ</html>`); len(leaks) != 1 {
+			t.Errorf("a postcode behind a picture: %v", leaks)
 		}
 	}
-	leaks, err := Leaks(t.Context(), []byte(`<html><img src="data:image/png;base64,iVBO&#43;AA=="> ZZ9 9ZZ</html>`), source, &find.Report{}, Public, limit.Limits{})
-	if err != nil || len(leaks) == 0 {
-		t.Errorf("a postcode behind a picture is not found: %v", err)
+	// What only looks like the address of a picture is what somebody wrote.
+	for _, words := range []string{"data:image/png;base64,ZZ99ZZ", "data:image/x;base64,AB12CDE=", "data:image/png;base64,ZZ99ZZ=="} {
+		for _, page := range []string{"<html><p>" + words + "</p></html>", `<kml><value a="` + words + `"/></kml>`} {
+			if len(leaksIn(page)) == 0 {
+				t.Errorf("nothing is found in %s", page)
+			}
+		}
 	}
 }
