@@ -13,7 +13,6 @@ import (
 	"path"
 	"path/filepath"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/share"
@@ -93,9 +92,6 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	}
 	return out, nil
 }
-
-// forOthers tells a copy for somebody else than the finder.
-func forOthers(r *find.Report) bool { return r.Audience != "" && r.Audience != string(share.Self) }
 
 // tells tells whether a picture carries what its reader may not know. One that cannot be read does.
 func tells(files fs.FS, name string, most int64) bool {

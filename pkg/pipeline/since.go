@@ -45,6 +45,7 @@ type pairing struct {
 	partner map[int]int          // to the position of the earlier find that it is, likewise
 	earlier map[int]*find.Find   // by position, the earlier finds that something is kept of
 	gone    []string             // labels of earlier finds without a counterpart
+	copied  bool                 // the new file is a copy for others
 }
 
 // since pairs the finds of a stream with those of an earlier conversion. It reads the stream to its
@@ -55,6 +56,8 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		return nil, err
 	}
 	keep := s.Report.ID == "" && o.ReportID == "" || o.ReportID == earlier.ID
+	copied := forOthers(s.Report) && s.Report.Audience != earlier.Audience
+	var kept []string
 	identity := func(r *find.Report) *find.Report {
 		head := *r
 		if keep {
@@ -62,6 +65,7 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		} else if head.ID == "" {
 			head.ID = o.ReportID
 		}
+		kept = keepHeader(&head, earlier, copied)
 		return &head
 	}
 	s.Report = identity(s.Report)
@@ -71,6 +75,7 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		return nil, err
 	}
 	p := pair(fresh, old, s.Report.ID)
+	p.copied = copied
 	if err := p.fetch(fresh, o); err != nil {
 		return nil, err
 	}
@@ -78,6 +83,14 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		return nil, err
 	}
 	s.Report = identity(s.Report)
+	if copied || len(kept) > 0 {
+		s.Raw = nil // it no longer is the header
+	}
+	for _, pointer := range kept {
+		n := notice.New(sinceKept, pointer, "it is withheld here; what the earlier file has stays")
+		n.File = s.File
+		s.Notices.Add(n)
+	}
 	for _, label := range p.gone {
 		n := notice.New(sinceUnpaired, "", fmt.Sprintf("the earlier find %s has no counterpart in this file", label))
 		n.File = s.File
@@ -112,7 +125,7 @@ func (p *pairing) apply(e *find.Entry, at int) error {
 		e.Notices.Add(notice.New(k, "/id", "the earlier file has no such find"))
 	}
 	if partner, ok := p.partner[at]; ok && p.earlier[partner] != nil {
-		return keepEarlier(e, p.earlier[partner])
+		return keepEarlier(e, p.earlier[partner], p.copied)
 	}
 	return nil
 }

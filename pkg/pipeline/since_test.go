@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/share"
 )
 
 const (
@@ -137,20 +138,24 @@ func TestSinceKeeps(t *testing.T) {
 		old, fresh, want string
 		said             []string
 	}{
-		"withheld":                  {depth, withheld, depth, []string{"/depth"}},
-		"withheld by both":          {withheld, withheld, withheld, nil},
-		"withheld from the first":   {`"notes":"n"`, withheld, withheld, nil},
-		"not measured is no copy":   {depth, `"absent":{"/depth":"not-measured"}`, `"absent":{"/depth":"not-measured"}`, nil},
-		"stated anew":               {depth, strings.ReplaceAll(depth, "20.32", "20.4"), strings.ReplaceAll(depth, "20.32", "20.4"), nil},
-		"silent":                    {depth + `,"notes":"n"`, depth, depth, nil},
-		"one of several":            {depth, `"notes":"n","absent":{"/depth":"withheld","/place":"withheld"}`, depth + `,"notes":"n","absent":{"/place":"withheld"}`, []string{"/depth"}},
-		"a part":                    {`"place":{"name":"Long Furlong","parish":"Thornmere"}`, `"place":{"parish":"Thornmere"},"absent":{"/place/name":"withheld"}`, `"place":{"name":"Long Furlong","parish":"Thornmere"}`, []string{"/place/name"}},
-		"a part of nothing":         {`"place":{"name":"Long Furlong","parish":"Thornmere"}`, `"absent":{"/place/name":"withheld"}`, `"place":{"name":"Long Furlong"}`, []string{"/place/name"}},
-		"coarser":                   {place, coarse + `,"generalised":{"/position":"grid-0.1","/position/uncertainty":"cell-of-one-permission"}`, place, []string{"/position"}},
-		"coarser than coarse":       {coarse + `,"generalised":{"/position":"grid-0.1"}`, coarse + `,"generalised":{"/position":"grid-1"}`, coarse + `,"generalised":{"/position":"grid-1"}`, nil},
-		"a shape that is none":      {depth + `,"name":4`, `"name":4,` + withheld, `"name":4,` + depth, []string{"/depth"}},
-		"a pointer that is none":    {depth, `"absent":{"depth":"withheld"}`, `"absent":{"depth":"withheld"}`, nil},
-		"members that nobody knows": {`"clubPoints":{"a":1}`, `"absent":{"/clubPoints":"withheld"}`, `"clubPoints":{"a":1}`, []string{"/clubPoints"}},
+		"withheld":                    {depth, withheld, depth, []string{"/depth"}},
+		"withheld by both":            {withheld, withheld, withheld, nil},
+		"withheld from the first":     {`"notes":"n"`, withheld, withheld, nil},
+		"not measured is no copy":     {depth, `"absent":{"/depth":"not-measured"}`, `"absent":{"/depth":"not-measured"}`, nil},
+		"stated anew":                 {depth, strings.ReplaceAll(depth, "20.32", "20.4"), strings.ReplaceAll(depth, "20.32", "20.4"), nil},
+		"silent":                      {depth + `,"notes":"n"`, depth, depth, nil},
+		"one of several":              {depth, `"notes":"n","absent":{"/depth":"withheld","/place":"withheld"}`, depth + `,"notes":"n","absent":{"/place":"withheld"}`, []string{"/depth"}},
+		"a part":                      {`"place":{"name":"Long Furlong","parish":"Thornmere"}`, `"place":{"parish":"Thornmere"},"absent":{"/place/name":"withheld"}`, `"place":{"name":"Long Furlong","parish":"Thornmere"}`, []string{"/place/name"}},
+		"a part of nothing":           {`"place":{"name":"Long Furlong","parish":"Thornmere"}`, `"absent":{"/place/name":"withheld"}`, `"place":{"name":"Long Furlong"}`, []string{"/place/name"}},
+		"coarser":                     {place, coarse + `,"generalised":{"/position":"grid-0.1","/position/uncertainty":"cell-of-one-permission"}`, place, []string{"/position"}},
+		"coarser than coarse":         {coarse + `,"generalised":{"/position":"grid-0.1"}`, coarse + `,"generalised":{"/position":"grid-1"}`, coarse + `,"generalised":{"/position":"grid-1"}`, nil},
+		"a shape that is none":        {depth + `,"name":4`, `"name":4,` + withheld, `"name":4,` + depth, []string{"/depth"}},
+		"a pointer that is none":      {depth, `"absent":{"depth":"withheld"}`, `"absent":{"depth":"withheld"}`, nil},
+		"of what was coarse before":   {coarse + `,"generalised":{"/position":"grid-0.1","/found/date":"month"},"found":{"date":"2026-03"}`, `"absent":{"/position":"withheld"},"found":{"date":"2026-03-25"}`, coarse + `,"generalised":{"/position":"grid-0.1"},"found":{"date":"2026-03-25"}`, []string{"/position"}},
+		"of what was absent before":   {`"place":{"parish":"Thornmere"},"absent":{"/place/name":"not-noted","/depth":"not-measured"}`, `"absent":{"/place":"withheld","/place/parish":"withheld"}`, `"place":{"parish":"Thornmere"},"absent":{"/place/name":"not-noted"}`, []string{"/place"}},
+		"within a list":               {`"materials":[{"code":"iron"},{"code":"wood"}]`, `"materials":[{"code":"iron"}],"absent":{"/materials/part":"withheld"}`, `"materials":[{"code":"iron"},{"code":"wood"}]`, []string{"/materials"}},
+		"less, of no copy for others": {depth + `,"columns":{"Weather":"fog"}`, `"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54}`, `"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54}`, nil},
+		"members that nobody knows":   {`"clubPoints":{"a":1}`, `"absent":{"/clubPoints":"withheld"}`, `"clubPoints":{"a":1}`, []string{"/clubPoints"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			report := func(members string) string {
@@ -182,6 +187,65 @@ func TestSinceKeeps(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A copy for others that comes back takes nothing away, and what then has more in it than a copy does not
+// say that it is one. Expected by SPEC.md requirement 3.6-6.
+func TestSinceOfACopy(t *testing.T) {
+	const season = "../../examples/thornmere/season.findslip.json"
+	source := read(t, season, options(t, Findslip))
+	for _, a := range []share.Audience{share.Partner, share.Expert, share.Recorder} {
+		o := options(t, Findslip)
+		shared, err := Share(context.Background(), season, o, ShareOptions{Options: share.Options{Audience: a}})
+		if err != nil || shared.Data == nil {
+			t.Fatal(err, shared.Leaks)
+		}
+		copied := read(t, write(t, "copy.findslip.json", string(shared.Data)), o)
+		copied.Finds[0].Name += ", looked at again"
+		text, err := find.Marshal(copied)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o.Since = season
+		back := read(t, write(t, "looked-at.findslip.json", string(text)), o)
+		want := *source
+		want.Changed = back.Changed
+		first := *want.Finds[0]
+		first.Name = copied.Finds[0].Name
+		want.Finds = append([]*find.Find{&first}, want.Finds[1:]...)
+		if a == share.Expert { // what neither has stays withheld
+			want.Absent = map[string]string{"/outings": "withheld", "/title": "withheld"}
+		}
+		ours, err := find.Marshal(&want)
+		if err != nil {
+			t.Fatal(err)
+		}
+		theirs, err := find.Marshal(back)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(strings.Split(string(ours), ","), strings.Split(string(theirs), ",")); d != "" {
+			t.Errorf("%s: %s", a, d)
+		}
+	}
+}
+
+// read converts a file to JSON and reads that.
+func read(t *testing.T, name string, o Options) *find.Report {
+	t.Helper()
+	var out bytes.Buffer
+	if _, err := Convert(context.Background(), name, &out, o); err != nil {
+		t.Fatal(err)
+	}
+	s, err := find.DecodeJSON(bytes.NewReader(out.Bytes()), find.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	report, _, err := find.Collect(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return report
 }
 
 // What is kept of the earlier file is held, and the limit says how much of it.
