@@ -34,6 +34,7 @@ func newEntry(o *Options) *Entry {
 		return &Entry{Find: new(Find), Origin: Origin{File: o.File}}
 	}
 	r := rooms.Get().(*room)
+	r.clear() // here, not where it was given back: that is another processor, which has to wait for the memory
 	r.entry = Entry{Find: &r.find, Origin: Origin{File: o.File}, room: r}
 	return &r.entry
 }
@@ -42,17 +43,20 @@ func newEntry(o *Options) *Entry {
 // and all that stands in it. Whoever calls it is the last to hold any of that; texts may be kept. For other
 // entries it does nothing.
 func (e *Entry) Release() {
-	r := e.room
-	if r == nil {
-		return
+	if r := e.room; r != nil {
+		e.room = nil
+		rooms.Put(r)
 	}
+}
+
+// clear takes out of a room what the last entry has left.
+func (r *room) clear() {
 	for _, i := range r.used {
 		p := &r.parts[i]
 		p.values.Clear()
 		p.used = 0
 	}
-	r.used, r.find, r.entry = r.used[:0], Find{}, Entry{}
-	rooms.Put(r)
+	r.used, r.find = r.used[:0], Find{}
 }
 
 // take returns room for a value of a shape, all nought.
