@@ -270,7 +270,7 @@ func (c *Case) quantities() quirk {
 // of the readings is the value, the two agree.
 func foundDiffers(c *Case, say Say) {
 	found := c.Find.Found
-	if found == nil || found.Verbatim == "" || found.Date == "" {
+	if found == nil || found.Verbatim == "" || found.Date == "" || saysPlainly(found) {
 		return
 	}
 	stored := dateOf(found.Date)
@@ -299,6 +299,37 @@ func foundDiffers(c *Case, say Say) {
 		say("/found/date", fmt.Sprintf("%q does not read as %s in any order of day, month and year", clip(found.Verbatim), found.Date))
 	}
 }
+
+// saysPlainly tells whether the text beside a day is that very day with the month in letters, and no other time: 12
+// April 2026, 10:49. Most are so, and then nothing has to be read.
+func saysPlainly(f *find.Found) bool {
+	s, date := f.Verbatim, f.Date
+	if len(date) != len("2026-04-12") || date[4] != '-' || date[7] != '-' {
+		return false
+	}
+	tens := byte('0')
+	if len(s) > 1 && s[1] != ' ' {
+		tens, s = s[0], s[1:]
+	}
+	if len(s) < 2 || tens != date[8] || s[0] != date[9] || s[1] != ' ' {
+		return false
+	}
+	month, ok := digits(date[5:7])
+	if !ok || month < 1 || month > 12 {
+		return false
+	}
+	name := monthNames[month-1]
+	if s = s[2:]; len(s) < len(name)+5 || s[:len(name)] != name || s[len(name)] != ' ' {
+		return false
+	}
+	if s = s[len(name)+1:]; s[:4] != date[:4] {
+		return false
+	}
+	s = s[4:]
+	return s == "" || len(s) == len(", 10:49") && s[:2] == ", " && len(f.Time) >= 5 && s[2:] == f.Time[:5]
+}
+
+var monthNames = [...]string{"January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"}
 
 func bareNumber(s string) bool {
 	_, err := strconv.ParseFloat(s, 64)

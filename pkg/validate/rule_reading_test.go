@@ -2,11 +2,13 @@ package validate
 
 import (
 	"encoding/csv"
+	"fmt"
 	"math"
 	"os"
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 )
 
@@ -114,5 +116,40 @@ func TestDistanceSaysNoMoreThanItKnows(t *testing.T) {
 		if got := distance(d); got != want {
 			t.Errorf("distance(%v) = %s, want %s", d, got, want)
 		}
+	}
+}
+
+// What is passed over because it says plainly what stands beside it is what the long way agrees with: every day of some
+// years, with and without a time; and one that differs in any place is not passed over.
+func TestSaysPlainly(t *testing.T) {
+	passed := 0
+	for day := (edtf.Day{Year: 1999, Month: 12, Day: 25}); day.Year < 2001; day = day.AddDays(1) {
+		for _, time := range []string{"", "00:00", "09:05", "23:59"} {
+			words := fmt.Sprintf("%d %s %d", day.Day, monthNames[day.Month-1], day.Year)
+			if time != "" {
+				words += ", " + time
+			}
+			f := find.Found{Date: day.String(), Time: time, Verbatim: words}
+			if !saysPlainly(&f) {
+				t.Fatalf("%q beside %s is not passed over", words, f.Date)
+			}
+			passed++
+			r, err := edtf.NormaliseFound(words, edtf.Options{Pivot: day.Year - 50})
+			if err != nil || r.Date.String() != f.Date || r.Time != time {
+				t.Fatalf("%q reads as %s %s, %v", words, r.Date, r.Time, err)
+			}
+			for _, other := range []find.Found{
+				{Date: day.AddDays(1).String(), Time: time, Verbatim: words}, {Date: day.AddDays(31).String(), Time: time, Verbatim: words},
+				{Date: day.AddDays(366).String(), Time: time, Verbatim: words}, {Date: f.Date, Time: "12:34", Verbatim: f.Verbatim + ", 12:35"},
+				{Date: f.Date, Time: time, Verbatim: words + "?"}, {Date: f.Date[:7], Time: time, Verbatim: words}, {Date: f.Date, Time: time, Verbatim: "about " + words},
+			} {
+				if saysPlainly(&other) {
+					t.Fatalf("%q beside %s %s is passed over", other.Verbatim, other.Date, other.Time)
+				}
+			}
+		}
+	}
+	if passed < 1000 {
+		t.Errorf("%d days were passed over", passed)
 	}
 }
