@@ -3,6 +3,7 @@ package validate
 import (
 	"encoding/binary"
 	"hash/maphash"
+	"math"
 	"math/bits"
 	"strconv"
 	"strings"
@@ -170,6 +171,7 @@ type labelStore struct{ text []byte }
 const (
 	spelled  = 1 << 31 // the rest is a place in the text
 	uuidHere = 0xff    // instead of a length
+	longHere = 0xfe    // likewise: the length is in the next two bytes
 )
 
 func (l *labelStore) add(f *find.Find) uint32 {
@@ -188,8 +190,15 @@ func (l *labelStore) add(f *find.Find) uint32 {
 		}
 		label = f.ID
 	}
-	label = label[:min(len(label), uuidHere-1)]
-	l.text = append(append(l.text, byte(len(label))), label...)
+	if len(label) < longHere {
+		l.text = append(l.text, byte(len(label)))
+	} else {
+		if len(label) > math.MaxUint16 { // no number of a bag is; what is kept of it ends with a whole letter
+			label = strings.ToValidUTF8(label[:math.MaxUint16], "")
+		}
+		l.text = binary.BigEndian.AppendUint16(append(l.text, longHere), uint16(len(label)))
+	}
+	l.text = append(l.text, label...)
 	return spelled | at
 }
 
@@ -198,8 +207,11 @@ func (l *labelStore) string(label uint32) string {
 		return strconv.FormatUint(uint64(label), 10)
 	}
 	rest := l.text[label&^spelled:]
-	if rest[0] == uuidHere {
+	switch rest[0] {
+	case uuidHere:
 		return uuid.UUID(rest[1:17]).URN()
+	case longHere:
+		return string(rest[3 : 3+int(binary.BigEndian.Uint16(rest[1:]))])
 	}
 	return string(rest[1 : 1+rest[0]])
 }

@@ -1,10 +1,12 @@
 package validate
 
 import (
+	"cmp"
 	"fmt"
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -123,5 +125,26 @@ func TestBags(t *testing.T) {
 		if got, seen := b.first(&Case{Find: f}, i); got != want || seen != again {
 			t.Fatalf("find %d with number %s: %d, %v, want %d, %v", i, number, got, seen, want, again)
 		}
+	}
+}
+
+// What a find is called comes back as it was, also where it is long and not of ASCII letters.
+func TestLabelsComeBack(t *testing.T) {
+	var store labelStore
+	var labels []string
+	var kept []uint32
+	for _, f := range []find.Find{
+		{Number: "7"}, {Number: "007"}, {Number: "12a"}, {Number: "999999999"}, {Number: "1234567890"}, {ID: "urn:uuid:b81d36df-7004-57a4-82e9-d934f7bad5d3"}, {ID: "my own"},
+		{Number: strings.Repeat("é", 126)}, {Number: strings.Repeat("é", 127)}, {Number: "x" + strings.Repeat("é", 199)}, {Number: strings.Repeat("𝄞", 200)}, {Number: strings.Repeat("7", 254)}, {},
+	} {
+		labels, kept = append(labels, cmp.Or(f.Number, f.ID)), append(kept, store.add(&f))
+	}
+	for i, label := range labels {
+		if got := store.string(kept[i]); got != label {
+			t.Errorf("%q came back as %q", label, got)
+		}
+	}
+	if got := store.string(store.add(&find.Find{Number: strings.Repeat("é", 40000)})); len(got) != 65534 || !utf8.ValidString(got) {
+		t.Errorf("of 80000 bytes %d came back", len(got))
 	}
 }
