@@ -253,6 +253,7 @@ type series struct {
 const (
 	seriesSlack = 4
 	seriesAhead = 64
+	seriesMost  = 1000 // series; where there are more, as of numbers that begin with the day, few finds are in each
 )
 
 // first returns the find that had the number first, and whether there was one before the i-th.
@@ -269,9 +270,11 @@ func (b *bags) first(c *Case, i uint32) (uint32, bool) {
 	}
 	name.prefix = folded[:cut]
 	n, plain := plainNumber(folded[cut:])
-	s := b.of(name)
-	s.n++
-	near := plain && int(n) < seriesSlack*s.n+seriesAhead
+	s, near := b.of(name), false
+	if s != nil {
+		s.n++
+		near = plain && int(n) < seriesSlack*s.n+seriesAhead
+	}
 	if at := int(n); near && at < len(s.finds) && s.finds[at] != 0 {
 		return s.finds[at] - 1, true
 	}
@@ -296,12 +299,16 @@ func (b *bags) first(c *Case, i uint32) (uint32, bool) {
 	return i, false
 }
 
+// of returns a series, or nil where there are too many of them.
 func (b *bags) of(name seriesName) *series {
 	if b.last != nil && b.name == name {
 		return b.last
 	}
 	s := b.series[name]
 	if s == nil {
+		if len(b.series) >= seriesMost {
+			return nil
+		}
 		if b.series == nil {
 			b.series = map[seriesName]*series{}
 		}

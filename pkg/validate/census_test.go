@@ -106,9 +106,11 @@ func TestBags(t *testing.T) {
 	before := map[[3]string]uint32{}
 	for i := range uint32(30_000) {
 		number := fmt.Sprint(r.IntN(20_000))
-		switch r.IntN(6) {
+		switch r.IntN(7) {
 		case 0:
 			number = "LF-" + number
+		case 6:
+			number = fmt.Sprintf("2026-%d/%d", r.IntN(3000), r.IntN(9))
 		case 1:
 			number += "abc"[r.IntN(3):][:1]
 		case 2:
@@ -125,6 +127,9 @@ func TestBags(t *testing.T) {
 		if got, seen := b.first(&Case{Find: f}, i); got != want || seen != again {
 			t.Fatalf("find %d with number %s: %d, %v, want %d, %v", i, number, got, seen, want, again)
 		}
+	}
+	if len(b.series) > seriesMost {
+		t.Errorf("there are %d series", len(b.series))
 	}
 }
 
