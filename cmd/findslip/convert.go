@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -48,6 +49,9 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 				return err
 			}
 			o.Level, o.Plain, o.Language, o.BOM, o.Since = validate.NoLevel, plain, language, bom, since
+			if args[0] == "-" && since == "-" {
+				return errors.New("--since -: standard input is the file to convert already; save the earlier conversion to a file and name that")
+			}
 			if loss {
 				return p.checkLoss(c, args[0], o, p.out)
 			}

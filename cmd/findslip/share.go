@@ -161,6 +161,9 @@ func (f *shareFlags) options(p *program) (o pipeline.Options, s pipeline.ShareOp
 		}
 	default:
 		if o.To, err = targetOf(f.to, f.out); err != nil {
+			if f.to != "" {
+				err = fmt.Errorf("%w, or html for a page", err)
+			}
 			return o, s, err
 		}
 	}

@@ -149,6 +149,11 @@ func (o Output) Check() error {
 	name := o.Name
 	info, err := os.Stat(name)
 	if errors.Is(err, fs.ErrNotExist) {
+		if folder := filepath.Dir(name); folder != "." {
+			if _, err := os.Stat(folder); errors.Is(err, fs.ErrNotExist) {
+				return fmt.Errorf("writing %s: there is no folder %s; make it first, or choose another place", name, folder)
+			}
+		}
 		return nil
 	}
 	if err != nil {
