@@ -5,7 +5,6 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -331,8 +330,5 @@ func (p *program) writeKey(name string, force bool, inputs []string, r *pipeline
 	if err != nil {
 		return err
 	}
-	if err := (pipeline.Output{Name: name, Force: force, Inputs: inputs, Private: true, Unfinished: p.unfinished}).Write(func(w io.Writer) error { _, err := w.Write(append(b, '\n')); return err }); err != nil {
-		return err
-	}
-	return os.Chmod(name, 0o600)
+	return (pipeline.Output{Name: name, Force: force, Inputs: inputs, Private: true, Unfinished: p.unfinished}).Write(func(w io.Writer) error { _, err := w.Write(append(b, '\n')); return err })
 }

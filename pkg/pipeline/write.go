@@ -54,8 +54,8 @@ func (u *Unfinished) end(name string) {
 
 // Write lets write write, beside the place of the file, and puts it there when it is whole, so that
 // no half file is ever seen. It refuses to replace a file unless Force is set, which is ErrExists, and
-// always refuses one of the inputs. A file that is replaced keeps its permissions; a new one has those
-// that the user's own mask leaves. An error of write is returned as it is.
+// always refuses one of the inputs. A file that is replaced keeps its permissions, unless Private is set; a
+// new one has those that the user's own mask leaves. An error of write is returned as it is.
 func (o Output) Write(write func(io.Writer) error) error {
 	if o.To != nil {
 		h := &held{unfinished: o.Unfinished}
@@ -85,7 +85,7 @@ func (o Output) Write(write func(io.Writer) error) error {
 	if err := writeAll(f, o.Name, write); err != nil {
 		return err
 	}
-	if err := place(part, o.Name, o.Force); err != nil {
+	if err := place(part, o); err != nil {
 		return fmt.Errorf("writing %s: %w", o.Name, plain(err))
 	}
 	return nil
@@ -108,16 +108,18 @@ func writeAll(f *os.File, name string, write func(io.Writer) error) error {
 
 // place puts a part file in its place. Without force a link does it, which fails where somebody
 // has made the file meanwhile; where there are no links, the last look decides.
-func place(part, name string, force bool) error {
+func place(part string, o Output) error {
+	name := o.Name
 	info, err := os.Stat(name)
 	switch {
-	case err == nil && !force:
+	case err == nil && !o.Force:
 		return ErrExists
+	case err == nil && o.Private: // whoever could read the file before is not to read this
 	case err == nil:
 		if err := os.Chmod(part, info.Mode().Perm()); err != nil {
 			return err
 		}
-	case !force:
+	case !o.Force:
 		if err := os.Link(part, name); err == nil || errors.Is(err, fs.ErrExist) {
 			if err != nil {
 				return ErrExists

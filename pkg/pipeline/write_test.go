@@ -65,6 +65,36 @@ func TestPermissionsStay(t *testing.T) {
 	}
 }
 
+// What only its owner is to read is so also where it takes the place of a file that others could read, and
+// from its first byte.
+func TestPrivateIsPrivate(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "proposals.json")
+	if err := os.WriteFile(file, []byte("old"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	mode := func(name string) os.FileMode {
+		t.Helper()
+		info, err := os.Stat(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return info.Mode().Perm()
+	}
+	err := (pipeline.Output{Name: file, Force: true, Private: true}).Write(func(w io.Writer) error {
+		for name := range strings.FieldsSeq(names(t, dir)) {
+			if got := mode(filepath.Join(dir, name)); name != "proposals.json" && got != 0o600 {
+				t.Errorf("while it is written its mode is %o", got)
+			}
+		}
+		_, err := io.WriteString(w, "new")
+		return err
+	})
+	if got := mode(file); err != nil || got != 0o600 {
+		t.Errorf("its mode is %o, %v", got, err)
+	}
+}
+
 // An input is refused under any of its names, also with force.
 func TestInputsAreNeverWritten(t *testing.T) {
 	dir := t.TempDir()

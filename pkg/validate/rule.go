@@ -82,7 +82,7 @@ type Across struct {
 	End func(c *Case, say SayOf)
 }
 
-// SayOf records a notice about a find seen earlier, or about the report for ReportRef.
+// SayOf records a notice about a find seen earlier, or about the report itself.
 type SayOf func(ref Ref, pointer, message string)
 
 // A Ref is the way back to a find seen earlier.
