@@ -165,6 +165,22 @@ var hostileBooks = map[string]hostile{
 		w.WriteString("</sst>")
 	})), check: 2, conv: 2, says: "--limit",
 		limits: []string{"--limit", "ratio=none"}},
+	"one text in many cells": {file: "a.xlsx", make: zipping(book(func(w *bufio.Writer) {
+		w.WriteString(`<row r="2">`)
+		repeat(w, `<c t="s"><v>0</v></c>`, 10_000)
+		w.WriteString("</row>")
+	}, func(w *bufio.Writer) {
+		w.WriteString("<sst><si><t>")
+		repeat(w, "x", 1_000_000)
+		w.WriteString("</t></si></sst>")
+	})), check: 2, conv: 2, says: "--limit row=N"},
+	"one text in many rows": {file: "a.xlsx", make: zipping(book(func(w *bufio.Writer) {
+		repeat(w, `<row><c t="s"><v>0</v></c></row>`, 20_000)
+	}, func(w *bufio.Writer) {
+		w.WriteString("<sst><si><t>")
+		repeat(w, "x", 1_000_000)
+		w.WriteString("</t></si></sst>")
+	})), check: 2, conv: 2, says: "--limit expanded=N", limits: []string{"--limit", "expanded=30MiB"}},
 	"deep sheet":    {file: "a.xlsx", make: zipping(book(func(w *bufio.Writer) { repeat(w, "<a>", 100_000) }, nil)), check: 2, conv: 2, says: "nested"},
 	"macros, links": {file: "a.xlsx", make: zipping(append(book(text(oneRow), nil), part{"xl/vbaProject.bin", text("\xd0\xcf\x11\xe0 never run")}, part{"xl/externalLinks/externalLink1.xml", text(`<externalLink><externalBook r:id="r1"/></externalLink>`)})), check: 0, conv: 0, says: "workbook-parts-ignored"},
 	"formula":       {file: "a.xlsx", make: zipping(book(text(`<row r="2"><c r="A2" t="str"><f>HYPERLINK("http://thornmere.example","1")</f><v>1</v></c><c r="B2" t="inlineStr"><is><t>=cmd|' /C calc'!A0</t></is></c></row>`), nil)), check: 0, conv: 0, says: "quantity-not-read"},
@@ -241,6 +257,8 @@ func TestHostileHandOvers(t *testing.T) {
 		"blanks":       {make: zipping([]part{{"s/bagit.txt", func(w *bufio.Writer) { repeat(w, strings.Repeat(" ", 1<<20), 300) }}}), says: "--limit ratio=N"},
 		"overlapping":  {make: overlapping(names(20_000, "s/data/%d")), says: "--limit ratio=N"},
 		"many entries": {make: overlapping(names(60_000, "s/data/%d")), says: "--limit bag-files=N", limits: []string{"--limit", "bag-files=50000"}},
+		"short lines":  {make: zipping([]part{{"s/bagit.txt", text(tag.text)}, {"s/data/x", text("x")}, {"s/manifest-md5.txt", func(w *bufio.Writer) { repeat(w, "x\n", 15_000_000) }}}), says: "--limit bag-files=N", limits: []string{"--limit", "ratio=none"}},
+		"a long list":  {make: zipping([]part{{"s/bagit.txt", text(tag.text)}, {"s/data/x", text("x")}, {"s/manifest-md5.txt", func(w *bufio.Writer) { repeat(w, "\n", 34<<20) }}}), says: "--limit bag-list=N", limits: []string{"--limit", "ratio=none"}},
 		"many bytes":   {make: overlapping(names(100, "s/data/%d")), says: "--limit bag-bytes=N", limits: []string{"--limit", "bag-bytes=20MiB", "--limit", "ratio=none"}},
 	} {
 		t.Run(name, func(t *testing.T) {

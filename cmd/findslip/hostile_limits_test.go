@@ -5,9 +5,11 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"fmt"
 	"image"
 	"image/png"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -111,4 +113,119 @@ func TestEveryLimitBites(t *testing.T) {
 			}
 		})
 	}
+}
+
+// Outlines of protected areas that were made to do harm: refused with a word, or asked as quickly as any other, and
+// memory stays bounded.
+func TestHostileAreas(t *testing.T) {
+	round := func(w *bufio.Writer, points int) {
+		for i := range points {
+			at := 2 * math.Pi * float64(i) / float64(points)
+			fmt.Fprintf(w, "[%.6f,%.6f],", 2*math.Cos(at)-1, math.Sin(at)+52)
+		}
+		w.WriteString("[1.000000,52.000000]")
+	}
+	polygon := func(rings func(w *bufio.Writer)) func(*bufio.Writer) {
+		return func(w *bufio.Writer) {
+			w.WriteString(`{"type":"Polygon","coordinates":[`)
+			rings(w)
+			w.WriteString("]}")
+		}
+	}
+	for name, h := range map[string]hostile{
+		"one outline of a million points": {make: polygon(func(w *bufio.Writer) { w.WriteString("["); round(w, 1_000_000); w.WriteString("]") }), check: 0, says: "protected-ground"},
+		"many holes": {make: polygon(func(w *bufio.Writer) {
+			w.WriteString("[")
+			round(w, 200_000)
+			w.WriteString("]")
+			for i := range 200_000 {
+				x, y := -1.5+float64(i%500)/1000, 51.8+float64(i/500)/1000
+				fmt.Fprintf(w, ",[[%.4f,%.4f],[%.4f,%.4f],[%.4f,%.4f],[%.4f,%.4f]]", x, y, x+0.0005, y, x, y+0.0005, x, y)
+			}
+		}), check: 0, says: "protected-ground"},
+		"a comb": {make: polygon(func(w *bufio.Writer) {
+			w.WriteString("[[0,49]")
+			for i := range 20_000 {
+				if x := float64(i) / 40_000; i%2 == 0 {
+					fmt.Fprintf(w, ",[%.5f,50],[%.5f,51]", x, x+1)
+				} else {
+					fmt.Fprintf(w, ",[%.5f,51],[%.5f,50]", x+1, x)
+				}
+			}
+			w.WriteString(",[0.49998,49],[0,49]]")
+		}), check: 0, says: "1 area"},
+		"more points than are read": {make: polygon(func(w *bufio.Writer) { w.WriteString("["); repeat(w, "[0,0],", 10_000_000); w.WriteString("[0,0]]") }), check: 2, says: "--limit area-points=N"},
+		"more bytes than are read":  {make: polygon(func(w *bufio.Writer) { repeat(w, "                ", 5<<20) }), check: 2, says: "--limit side=N"},
+		"more areas than are read": {make: func(w *bufio.Writer) {
+			w.WriteString(`{"type":"FeatureCollection","features":[{}`)
+			repeat(w, `,{"geometry":{"type":"Polygon","coordinates":[[[0,0],[0,1],[1,1],[0,0]]]}}`, 200_001)
+			w.WriteString("]}")
+		}, check: 2, says: "--limit areas=N"},
+		"empty rings": {make: polygon(func(w *bufio.Writer) { w.WriteString("[]"); repeat(w, ",[]", 10_000_000) }), check: 2, says: "--limit area-points=N"},
+		"empty features": {make: func(w *bufio.Writer) {
+			w.WriteString(`{"type":"FeatureCollection","features":[{}`)
+			repeat(w, ",{}", 10_000_000)
+			w.WriteString("]}")
+		}, check: 2, says: "no polygon"},
+		"brackets":       {make: polygon(func(w *bufio.Writer) { repeat(w, "[", 100_000) }), check: 2, says: "not GeoJSON"},
+		"cut short":      {make: text(`{"type":"FeatureCollection","features":[{}`), check: 2, says: "not GeoJSON"},
+		"a second value": {make: text(`{"type":"FeatureCollection","features":[{}]} {}`), check: 2, says: "something follows"},
+		"duplicate key":  {make: text(`{"type":"Polygon","type":"Polygon"}`), check: 2, says: "not GeoJSON"},
+		"no object":      {make: text(`[[0,0]]`), check: 2, says: "does not begin with a bracket"},
+		"not a number":   {make: text(`{"type":"Polygon","coordinates":[[[NaN,0],[0,1],[1,1],[0,0]]]}`), check: 2, says: "not GeoJSON"},
+		"out of range":   {make: text(`{"type":"Polygon","coordinates":[[[1e999,0],[0,1],[1,1],[1e999,0]]]}`), check: 2, says: "no polygon"},
+		"invalid UTF-8":  {make: text("{\"type\":\"\xff\"}"), check: 2, says: "not GeoJSON"},
+		"an escape":      {make: text(`{"type":"\u001b[31m"}`), check: 2, says: "has the type"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := hostileDir(t)
+			writing(t, filepath.Join(dir, "areas.geojson"), h.make)
+			writing(t, filepath.Join(dir, "a.csv"), func(w *bufio.Writer) {
+				w.WriteString("No,Find,Lat,Lon\n")
+				for i := range 2000 {
+					fmt.Fprintf(w, "%d,bell,%.5f,%.5f\n", i, 51.5+float64(i%50)/50, -1.5+float64(i/50)/40)
+				}
+			})
+			r := hostileRun(t, dir, nil, "check", "a.csv", "--protected", "areas.geojson", "--fail-on", "never")
+			if r.status != h.check || !strings.Contains(r.out+r.err, h.says) {
+				t.Errorf("check ends with %d and says %.400s%.400s", r.status, r.err, r.out)
+			}
+			tidy(t, dir, "a.csv", "areas.geojson")
+		})
+	}
+}
+
+// As many notices as there may be cost little more than the memory of one list, in every form.
+func TestManyNotices(t *testing.T) {
+	dir := hostileDir(t)
+	writing(t, filepath.Join(dir, "a.csv"), func(w *bufio.Writer) {
+		w.WriteString("No,Find,Depth,Lat,Lon\n")
+		for i := range 180_000 {
+			fmt.Fprintf(w, "%d,bell,8 in,52.1,-1.2\n", i)
+		}
+	})
+	for _, args := range [][]string{{"check", "a.csv", "--report", "json"}, {"check", "a.csv", "--report", "sarif"}, {"check", "a.csv", "--report", "html"}, {"pack", "a.csv", "-o", "out.zip"}} {
+		if r := hostileRun(t, dir, nil, args...); r.status == 2 {
+			t.Errorf("%v: %s", args, r.err)
+		}
+	}
+	tidy(t, dir, "a.csv", "out.zip")
+}
+
+// A find with more members than anybody has columns becomes a sheet in no more than a moment.
+func TestVeryWideSheet(t *testing.T) {
+	dir := hostileDir(t)
+	writing(t, filepath.Join(dir, "a.geojson"), func(w *bufio.Writer) {
+		w.WriteString(`{"type":"FeatureCollection","features":[{"type":"Feature","geometry":null,"properties":{"number":"1"`)
+		for i := range 16_000 {
+			fmt.Fprintf(w, `,"m%d":%d`, i, i)
+		}
+		w.WriteString("}}]}")
+	})
+	for _, form := range []string{"xlsx", "csv", "kml", "gpx"} {
+		if r := hostileRun(t, dir, nil, "convert", "a.geojson", "-o", "out."+form, "--quiet"); r.status == 2 {
+			t.Errorf("%s: %s", form, r.err)
+		}
+	}
+	tidy(t, dir, "a.geojson", "out.xlsx", "out.csv", "out.kml", "out.gpx")
 }

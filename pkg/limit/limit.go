@@ -83,7 +83,7 @@ var all = []Limit{
 	{"row", 8 * mib, true, "the texts of one row together", "the texts of one row have more than %s", func(l *Limits) *int64 { return &l.RowLength }},
 	{"texts", 5_000_000, false, "texts in the shared list of a workbook", "the workbook lists more than %s shared texts", func(l *Limits) *int64 { return &l.SharedStrings }},
 	{"entries", 10_000, false, "files packed in a workbook", "the workbook is made of more than %s files", func(l *Limits) *int64 { return &l.Entries }},
-	{"expanded", 512 * mib, true, "all parts of a workbook, unpacked", "the workbook unpacks to more than %s", func(l *Limits) *int64 { return &l.Expanded }},
+	{"expanded", 512 * mib, true, "all parts of a workbook, unpacked; also the texts of all its cells, each as often as it is shown", "the workbook unpacks to more than %s", func(l *Limits) *int64 { return &l.Expanded }},
 	{"ratio", 200, false, "times its packed size that a packed file may unpack to; not asked of the first 4 MiB", "a packed file unpacks to more than %s times its packed size, as no program that keeps finds would write it", func(l *Limits) *int64 { return &l.Ratio }},
 	{"marked", 64 * mib, true, "a workbook to be marked, unpacked", "the workbook unpacks to more than %s", func(l *Limits) *int64 { return &l.Marked }},
 	{"areas", 200_000, false, "areas in a file of protected areas", "there are more than %s protected areas", func(l *Limits) *int64 { return &l.Areas }},

@@ -3,7 +3,6 @@
 package pipeline
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -65,21 +64,21 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 	if err != nil {
 		return nil, fmt.Errorf("packing %s: %w", name, err)
 	}
-	out := &Packed{close: done}
+	report, notices := &held{unfinished: o.Unfinished}, &held{unfinished: o.Unfinished} // each may be much more than memory should hold
+	out := &Packed{close: func() error { report.close(); notices.close(); return done() }}
 	o.Files, o.To = files, Findslip
 	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, errors.Join(err, out.close())
 	}
 	defer in.Close()
-	var report bytes.Buffer
 	pictures := map[string]bool{}
-	out.Result, err = run(ctx, in, o, func(s *find.Stream) error { return encode(&report, namingPictures(s, pictures), o) })
+	out.Result, err = run(ctx, in, o, func(s *find.Stream) error { return encode(report, namingPictures(s, pictures), o) })
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
 	file := packReport + p.Name + ".findslip.json"
-	payload := []bag.File{bag.Text(file, report.Bytes())}
+	payload := []bag.File{{Name: file, Open: report.open}}
 	for _, picture := range slices.Sorted(maps.Keys(pictures)) {
 		if err := ctx.Err(); err != nil {
 			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
@@ -101,11 +100,10 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		payload = append(payload, bag.File{Name: packReport + clean, Open: func() (io.ReadCloser, error) { return from.Open(clean) }})
 		out.Pictures++
 	}
-	var notices bytes.Buffer
-	if err := render.JSON(&notices, out.Result.Document(p.Tool, o)); err != nil {
+	if err := render.JSON(notices, out.Result.Document(p.Tool, o)); err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
-	payload = append(payload, bag.Text(packNotices, notices.Bytes()), bag.Text(packSpec, schema.Specification()),
+	payload = append(payload, bag.File{Name: packNotices, Open: notices.open}, bag.Text(packSpec, schema.Specification()),
 		bag.Text(packRead, []byte(out.readMe(file, p))))
 	published, err := publishedFiles()
 	if err != nil {

@@ -78,7 +78,8 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	if err != nil {
 		return nil, errors.Join(err, root.Close())
 	}
-	out.Shared, out.close = shared, root.Close
+	packed := out.close
+	out.Shared, out.close = shared, func() error { return errors.Join(packed(), root.Close()) }
 	// What is packed beside the copy is looked through as well: the notices and the label.
 	for _, file := range out.bag.Files {
 		if file.Name != packNotices && file.Name != packRead {
@@ -86,7 +87,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 		}
 		leaks, err := leaksOf(ctx, file.Open, shared, s.Audience, o.Limits)
 		if err != nil {
-			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), root.Close())
+			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 		}
 		shared.Leaks = append(shared.Leaks, leaks...)
 	}

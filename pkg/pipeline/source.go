@@ -208,6 +208,9 @@ func (p patient) Read(b []byte) (int, error) {
 // PictureFolder opens the folder in which the pictures of a report lie. Names and links lead
 // nowhere outside it, and nothing but files is opened. Close it when the work is done.
 func PictureFolder(name string) (fs.FS, func() error, error) {
+	if info, err := os.Stat(name); err == nil && !info.IsDir() { // a pipe would be waited for
+		return nil, nil, fmt.Errorf("%q is not a folder", name)
+	}
 	root, err := os.OpenRoot(name)
 	if err != nil {
 		return nil, nil, fmt.Errorf("%q is not a folder that can be read", name)

@@ -39,6 +39,8 @@ func Unpack(ctx context.Context, name, into string, limits limit.Limits) (*Unpac
 		return nil, &InputError{File: name, Code: "file-missing", Msg: "there is no such file or folder", Help: "look at the spelling and the folder"}
 	case err != nil:
 		return nil, fmt.Errorf("unpacking %s: %w", name, err)
+	case !info.IsDir() && !info.Mode().IsRegular(): // which would be waited for
+		return nil, &InputError{File: name, Code: "file-is-device", Msg: "this is a pipe or a device, neither a folder nor a file", Help: "name the folder or the zip file of a hand-over"}
 	}
 	folder := name
 	if !info.IsDir() {

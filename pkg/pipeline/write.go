@@ -2,11 +2,13 @@ package pipeline
 
 import (
 	"bufio"
+	"bytes"
 	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"sync"
@@ -215,6 +217,17 @@ func (h *held) pass(w io.Writer) error {
 	}
 	_, err := io.Copy(w, h.file)
 	return err
+}
+
+// open returns what was written, to be read; nothing may be written any more.
+func (h *held) open() (io.ReadCloser, error) {
+	if h.file == nil {
+		return io.NopCloser(bytes.NewReader(h.memory)), nil
+	}
+	if err := h.out.Flush(); err != nil {
+		return nil, err
+	}
+	return io.NopCloser(io.MultiReader(bytes.NewReader(h.memory), io.NewSectionReader(h.file, 0, math.MaxInt64))), nil
 }
 
 func (h *held) close() {

@@ -10,9 +10,6 @@ import (
 	"maps"
 	"slices"
 
-	"github.com/go-json-experiment/json"
-	"github.com/go-json-experiment/json/jsontext"
-
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -182,12 +179,7 @@ func JSON(w io.Writer, d Document) error {
 	for i := range d.Accepted {
 		r.Accepted = append(r.Accepted, noticeJSON(&d.Accepted[i]))
 	}
-	b, err := json.Marshal(r, jsontext.WithIndent("  "), jsontext.AllowInvalidUTF8(true))
-	if err != nil {
-		return err
-	}
-	_, err = w.Write(append(CleanJSON(b), '\n'))
-	return err
+	return writeJSON(w, r)
 }
 
 func noticeJSON(n *notice.Notice) jsonNotice {

@@ -6,6 +6,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"maps"
@@ -97,8 +98,8 @@ type markStyle struct {
 // markOnce makes the marked workbook. A breakdown of the library becomes an error.
 func markOnce(ctx context.Context, raw []byte, d Document, without map[string]bool, limits limit.Limits) (m *marker, out []byte, err error) {
 	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("its contents are not as the standard has it (%v); open it in a spreadsheet program, save it under another name and try again", p)
+		if recover() != nil {
+			err = errors.New("its contents are not as the standard has it; open it in a spreadsheet program, save it under another name and try again")
 		}
 	}()
 	f, err := openBook(ctx, raw, limits)
@@ -400,8 +401,8 @@ func cut(s string, most int) string {
 // the sender in all sheets that were touched, and ours. It opens what was written as anybody will.
 func unkept(ctx context.Context, before, after []byte, commented map[string]bool) (sheets []string, err error) {
 	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("the marked workbook cannot be read again (%v)", p)
+		if recover() != nil {
+			err = errors.New("the marked workbook cannot be read again")
 		}
 	}()
 	old, err := openBook(ctx, before, limit.Limits{Marked: -1, Entries: -1}.WithDefaults())

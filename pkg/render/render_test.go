@@ -212,3 +212,25 @@ func TestPlacesInWords(t *testing.T) {
 		}
 	}
 }
+
+// JSON that comes in pieces is cleaned as in one, wherever it is cut.
+func TestCleanInPieces(t *testing.T) {
+	text := "{\"a\": \"gr\u00fcn \u009b31m \u202e \U0001f514 \x1b[31m\xff\xc3\"}\r\n\t\xf0\x9f"
+	want := string(CleanJSON([]byte(text)))
+	for size := 1; size < len(text); size++ {
+		var b bytes.Buffer
+		c := cleaner{w: &b}
+		for at := 0; at < len(text); at += size {
+			if n, err := c.Write([]byte(text[at:min(at+size, len(text))])); err != nil || n == 0 {
+				t.Fatal(n, err)
+			}
+		}
+		b.Write(CleanJSON(c.rest))
+		if b.String() != want {
+			t.Errorf("in pieces of %d: %q, want %q", size, b.String(), want)
+		}
+	}
+	if strings.ContainsAny(want, "\u009b\u202e\x1b") {
+		t.Errorf("%q", want)
+	}
+}

@@ -7,9 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/go-json-experiment/json"
-	"github.com/go-json-experiment/json/jsontext"
-
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -129,12 +126,7 @@ func SARIF(w io.Writer, d Document) error {
 	if bag.Deadlines != nil || bag.Settings != nil || bag.NotChecked != nil {
 		run.Properties = &bag
 	}
-	b, err := json.Marshal(sarifLog{"https://json.schemastore.org/sarif-2.1.0.json", "2.1.0", []sarifRun{run}}, jsontext.WithIndent("  "), jsontext.AllowInvalidUTF8(true))
-	if err != nil {
-		return err
-	}
-	_, err = w.Write(append(CleanJSON(b), '\n'))
-	return err
+	return writeJSON(w, sarifLog{"https://json.schemastore.org/sarif-2.1.0.json", "2.1.0", []sarifRun{run}})
 }
 
 // kindsOf returns the kinds of the notices by code, those of notices that are gone with them.

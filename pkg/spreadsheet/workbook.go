@@ -26,6 +26,7 @@ const (
 	maxRows    = 1048576
 	maxColumns = 16384
 	maxDigits  = 15
+	mostWidths = 200 // columns that are made as wide as their heading
 )
 
 // EncodeXLSX writes a report as a workbook: the sheets Finds, People, Permissions, Outings, as far
@@ -166,8 +167,16 @@ func (b *bookWriter) sheet(name string, headings []string, rows int) (*excelize.
 		if !fitsCell(h) {
 			return nil, fmt.Errorf("sheet %s: a heading is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", name, maxCell)
 		}
+		if i >= mostWidths { // each one costs the library a look at all before it
+			continue
+		}
 		width := min(max(len([]rune(h))+2, 10), 40)
 		if err := out.SetColWidth(i+1, i+1, float64(width)); err != nil {
+			return nil, err
+		}
+	}
+	if len(headings) > mostWidths {
+		if err := out.SetColWidth(mostWidths+1, len(headings), 14); err != nil {
 			return nil, err
 		}
 	}

@@ -106,6 +106,8 @@ type sheetReader struct {
 	cells []grid.Cell
 	spans []span // where the text of each cell stands in text
 	text  []byte // the texts of the row that are not shared
+	lent  int64  // bytes of the texts of the row that are shared
+	told  int64  // bytes of the texts of all rows
 	slow  bool   // take every cell tag by tag
 }
 
@@ -198,7 +200,7 @@ func (r *sheetReader) readRows() error {
 // readRow reads the cells of the row just started. The texts of a row are one string, and each cell
 // has a slice of it.
 func (r *sheetReader) readRow() error {
-	r.cells, r.spans, r.text = r.cells[:0], r.spans[:0], r.text[:0]
+	r.cells, r.spans, r.text, r.lent = r.cells[:0], r.spans[:0], r.text[:0], 0
 	column, sorted := 0, true
 	for depth := r.depth(); ; {
 		before := column
@@ -220,9 +222,13 @@ func (r *sheetReader) readRow() error {
 			}
 		}
 		sorted = sorted && column > before
-		if n := int64(len(r.text)); n > r.limits.RowLength {
+		if n := int64(len(r.text)) + r.lent; n > r.limits.RowLength {
 			return &grid.LimitError{Limit: "row", Value: n, Max: r.limits.RowLength}
 		}
+	}
+	// A text that is shared unpacks as often as a cell names it.
+	if r.told += int64(len(r.text)) + r.lent; r.told > r.limits.Expanded {
+		return &grid.LimitError{Limit: "expanded", Value: r.told, Max: r.limits.Expanded}
 	}
 	text := string(r.text)
 	for i, at := range r.spans {
@@ -316,6 +322,7 @@ func (r *sheetReader) add(column int, kind byte, st style, start int, formula, v
 				return r.inCell(column, fmt.Errorf("shared text %.20q is wanted, and there are %d: the file is damaged", raw, len(r.shared)))
 			}
 			c.Kind, c.Text = grid.Text, r.shared[i]
+			r.lent += int64(len(c.Text))
 		}
 		r.text = r.text[:start]
 		at = span{-1, len(c.Text)}

@@ -1,0 +1,206 @@
+//go:build unix
+
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"testing"
+)
+
+// What reads a file beside check and convert holds to the same: nothing is left behind when it fails, the input stays
+// as it was, and memory is bounded.
+func TestHostileCommands(t *testing.T) {
+	all := map[string]hostile{}
+	for kind, list := range map[string]map[string]hostile{"text": hostileTexts, "book": hostileBooks, "finds": hostileFinds} {
+		for name, h := range list {
+			all[kind+" "+name] = h
+		}
+	}
+	for name, h := range all {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			dir := hostileDir(t)
+			file := filepath.Join(dir, h.file)
+			writing(t, file, h.make)
+			before := sumOf(t, file)
+			commands := map[string][]string{
+				"proposals.json": {"repair", h.file, "-o", "proposals.json"}, "public.geojson": {"share", h.file, "--for", "public", "-o", "public.geojson", "--no-log"},
+				"out.zip": {"pack", h.file, "-o", "out.zip"}, "map.json": {"columns", h.file, "-o", "map.json"}, "page.html": {"check", h.file, "--report", "html", "--with-places", "-o", "page.html"},
+			}
+			for out, args := range commands {
+				r := hostileRun(t, dir, nil, append(h.limits, args...)...)
+				if h.check == 2 && h.conv == 2 && r.status != 2 && args[0] != "columns" { // which reads headings, and some rows
+					t.Errorf("%v ends with %d and says %.300s", args, r.status, r.err)
+				}
+				left := []string{h.file}
+				if _, err := os.Lstat(filepath.Join(dir, out)); err == nil && r.status < 2 {
+					left = append(left, out)
+				} else if r.status == 0 {
+					t.Errorf("%v ends well and makes nothing", args)
+				}
+				tidy(t, dir, left...)
+				if err := os.RemoveAll(filepath.Join(dir, out)); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if sumOf(t, file) != before {
+				t.Error("the input was changed")
+			}
+		})
+	}
+}
+
+// handOver makes what the commands of a long job start from.
+func handOver(t *testing.T, dir string) (there []string) {
+	t.Helper()
+	writing(t, filepath.Join(dir, "long.jsonl"), func(w *bufio.Writer) {
+		w.WriteString(lineHead)
+		for i := range 15_000 {
+			fmt.Fprintf(w, `{"type":"find","find":{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-%012x","number":"%d","name":"crotal bell","depth":{"verbatim":"08-Sep"},"position":{"latitude":52.5,"longitude":-1.2}}}`+"\n", i, i)
+		}
+		w.WriteString(`{"type":"end","finds":15000}` + "\n")
+	})
+	for _, args := range [][]string{{"pack", "long.jsonl", "-o", "in.zip"}, {"convert", "long.jsonl", "-o", "in.xlsx", "--quiet"}, {"repair", "long.jsonl", "-o", "proposals.json"}} {
+		if r := hostileRun(t, dir, nil, args...); r.status == 2 {
+			t.Fatal(r.err)
+		}
+	}
+	return []string{"long.jsonl", "in.zip", "in.xlsx", "proposals.json"}
+}
+
+var longJobs = [][]string{
+	{"repair", "in.xlsx", "-o", "out.json"}, {"repair", "long.jsonl", "--accept", "proposals.json", "-o", "out.findslip.json"},
+	{"share", "long.jsonl", "--for", "recorder", "-o", "out.findslip.json", "--no-log"}, {"share", "long.jsonl", "--for", "expert", "-o", "out.html", "--no-log"},
+	{"pack", "long.jsonl", "-o", "out.zip"}, {"pack", "long.jsonl", "-o", "out"}, {"unpack", "in.zip", "-o", "out"},
+	{"check", "long.jsonl", "--report", "json", "-o", "out.json"}, {"check", "in.xlsx", "--mark", "out.xlsx"},
+	{"convert", "in.xlsx", "-o", "out.geojson", "--quiet"}, {"convert", "long.jsonl", "-o", "out.gpx", "--since", "long.jsonl", "--quiet"},
+}
+
+// A disk that is full in the middle of any job: an error that says so, and nothing half written.
+func TestFullDiskOfEveryJob(t *testing.T) {
+	dir := hostileDir(t)
+	there := handOver(t, dir)
+	for _, args := range longJobs {
+		c := exec.CommandContext(t.Context(), "sh", append([]string{"-c", `ulimit -f 60; exec findslip "$@"`, "sh"}, args...)...)
+		c.Dir, c.Env = dir, append(os.Environ(), "TMPDIR="+filepath.Join(dir, "tmp"))
+		text, _ := c.CombinedOutput()
+		if c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "too large") || strings.Contains(string(text), "goroutine") {
+			t.Errorf("%v ends with %d and says %.300s", args, c.ProcessState.ExitCode(), text)
+		}
+		tidy(t, dir, there...)
+	}
+}
+
+// Ctrl-C in the middle of any job.
+func TestEveryJobInterrupted(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		return // what a process has opened is seen in /proc (proc(5))
+	}
+	dir := hostileDir(t)
+	there := handOver(t, dir)
+	for _, args := range longJobs {
+		c := command(t.Context(), dir, args...)
+		stopped(t, c, os.Interrupt, func() bool { return hasOpen(c.Process.Pid, filepath.Join(dir, args[1])) })
+		tidy(t, dir, there...)
+	}
+}
+
+// hasOpen tells whether a process has a file open.
+func hasOpen(pid int, name string) bool {
+	name, err := filepath.EvalSymlinks(name)
+	if err != nil {
+		return false
+	}
+	handles, _ := filepath.Glob(fmt.Sprintf("/proc/%d/fd/*", pid))
+	for _, handle := range handles {
+		if to, err := os.Readlink(handle); err == nil && to == name {
+			return true
+		}
+	}
+	return false
+}
+
+// A reader that goes away, whatever it was reading.
+func TestClosedPipeOfEveryJob(t *testing.T) {
+	dir := hostileDir(t)
+	there := handOver(t, dir)
+	for _, args := range [][]string{
+		{"share", "long.jsonl", "--for", "public", "--to", "jsonl", "-o", "-", "--no-log"}, {"convert", "in.xlsx", "--to", "geojson", "-o", "-", "--quiet"}, {"check", "in.xlsx", "--report", "html"},
+		{"check", "long.jsonl", "--report", "sarif"}, {"columns", "in.xlsx"}, {"schema"}, {"limits"}, {"completion", "bash"},
+	} {
+		r, w, err := os.Pipe()
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := command(t.Context(), dir, args...)
+		var errs bytes.Buffer
+		c.Stdout, c.Stderr = w, &errs
+		if err := c.Start(); err != nil {
+			t.Fatal(err)
+		}
+		w.Close()
+		r.Close()
+		_ = c.Wait() // the status is looked at
+		if c.ProcessState.ExitCode() != 2 || !strings.Contains(errs.String(), "stopped before its end") {
+			t.Errorf("%v ends with %v and says %s", args, c.ProcessState, errs.String())
+		}
+		tidy(t, dir, there...)
+	}
+}
+
+// Whatever is named as output, what is read is not lost: not by another way to its name, nor by a link.
+func TestInputIsNeverReplaced(t *testing.T) {
+	dir := hostileDir(t)
+	writing(t, filepath.Join(dir, "a.csv"), text("No,Depth (in),Find\n1,8,bell\n"))
+	if r := hostileRun(t, dir, nil, "convert", "a.csv", "-o", "a.findslip.json", "--quiet"); r.status == 2 {
+		t.Fatal(r.err)
+	}
+	if err := os.Symlink("a.csv", filepath.Join(dir, "link.csv")); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Link(filepath.Join(dir, "a.csv"), filepath.Join(dir, "hard.csv")); err != nil {
+		t.Fatal(err)
+	}
+	before, other := sumOf(t, filepath.Join(dir, "a.csv")), sumOf(t, filepath.Join(dir, "a.findslip.json"))
+	for _, out := range []string{"a.csv", "./a.csv", "tmp/../a.csv", filepath.Join(dir, "a.csv"), "link.csv", "hard.csv"} {
+		for _, args := range [][]string{
+			{"convert", "a.csv", "-o", out, "--force"}, {"convert", "a.csv", "-o", "out.csv", "--notices", out, "--force"}, {"repair", "a.csv", "-o", out, "--force"}, {"columns", "a.csv", "-o", out, "--force"},
+			{"check", "a.csv", "--report", "json", "-o", out, "--force"}, {"share", "a.csv", "--for", "public", "-o", out, "--force", "--no-log"}, {"check", out, "--report", "csv", "-o", "a.csv", "--force"},
+			{"convert", "a.findslip.json", "--since", "a.csv", "--to", "csv", "-o", out, "--force"}, {"pack", "a.csv", "-o", out, "--force"},
+		} {
+			if r := hostileRun(t, dir, nil, args...); r.status != 2 {
+				t.Errorf("%v ends with %d and says %.300s", args, r.status, r.err)
+			}
+			if sumOf(t, filepath.Join(dir, "a.csv")) != before || sumOf(t, filepath.Join(dir, "a.findslip.json")) != other {
+				t.Fatalf("%v changed what it read", args)
+			}
+		}
+	}
+	tidy(t, dir, "a.csv", "a.findslip.json", "link.csv", "hard.csv")
+}
+
+// Pipes by name are for what can be read once; what needs more says so at once and waits for nobody.
+func TestNamedPipes(t *testing.T) {
+	dir := hostileDir(t)
+	writing(t, filepath.Join(dir, "a.csv"), text("No,Depth (in)\n1,8\n"))
+	if err := syscall.Mkfifo(filepath.Join(dir, "pipe"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{
+		{"unpack", "pipe", "-o", "out"}, {"check", "a.csv", "--columns", "pipe"}, {"check", "a.csv", "--protected", "pipe"}, {"check", "a.csv", "--baseline", "pipe"}, {"check", "a.csv", "--pictures", "pipe"},
+		{"share", "a.csv", "--for", "public", "-o", "out.geojson", "--log", "pipe"}, {"repair", "a.csv", "--accept", "pipe", "-o", "out.csv"}, {"convert", "a.csv", "--to", "csv", "-o", "pipe", "--force"},
+	} {
+		if r := hostileRun(t, dir, nil, args...); r.status != 2 || !strings.Contains(r.err, "pipe") {
+			t.Errorf("%v ends with %d: %s", args, r.status, r.err)
+		}
+	}
+	tidy(t, dir, "a.csv", "pipe")
+}
