@@ -40,12 +40,17 @@ func Pack(ctx context.Context, name string, o Options, p PackOptions, s ShareOpt
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), done())
 	}
+	o.Unfinished.begin(folder)
+	remove := func() error {
+		defer o.Unfinished.end(folder)
+		return os.RemoveAll(folder)
+	}
 	out, err := packFor(ctx, name, o, p, s, folder)
 	if err = errors.Join(err, done()); err != nil {
-		return nil, errors.Join(err, os.RemoveAll(folder))
+		return nil, errors.Join(err, remove())
 	}
 	closing := out.close
-	out.close = func() error { return errors.Join(closing(), os.RemoveAll(folder)) }
+	out.close = func() error { return errors.Join(closing(), remove()) }
 	return out, nil
 }
 

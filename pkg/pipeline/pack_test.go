@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -91,5 +92,38 @@ func TestUnpackRefuses(t *testing.T) {
 		if _, err := os.Lstat(into); err == nil {
 			t.Error("something was left behind")
 		}
+	}
+}
+
+// A program that must end at once takes the pictures of a hand-over away too.
+func TestUnfinishedHandOver(t *testing.T) {
+	temp := t.TempDir()
+	t.Setenv("TMPDIR", temp)
+	o := Options{Unfinished: new(Unfinished)}
+	begun := func() int {
+		t.Helper()
+		entries, err := os.ReadDir(temp)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(entries)
+	}
+	for _, end := range []func(*Packed){func(*Packed) { o.Unfinished.Remove() }, func(p *Packed) {
+		if err := p.Close(); err != nil {
+			t.Error(err)
+		}
+		o.Unfinished.names.Range(func(name, _ any) bool { t.Errorf("%v is still taken for unfinished", name); return true })
+	}} {
+		p, err := Pack(t.Context(), "../../examples/thornmere/season.findslip.json", o, PackOptions{Name: "season"}, ShareOptions{Options: share.Options{Audience: share.Recorder}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if begun() == 0 {
+			t.Fatal("nothing was begun")
+		}
+		if end(p); begun() != 0 {
+			t.Errorf("%d folders are left", begun())
+		}
+		p.Close()
 	}
 }

@@ -30,14 +30,14 @@ type Output struct {
 	Unfinished *Unfinished
 }
 
-// Unfinished are the names of files that are begun and not finished, for a program that must end at
+// Unfinished are the names of files, and folders for them, that are begun and not finished, for a program that must end at
 // once. The zero value is ready for use, and it is safe for concurrent use.
 type Unfinished struct{ names sync.Map }
 
 // Remove removes what is begun and not finished; nothing may be written after it.
 func (u *Unfinished) Remove() {
 	u.names.Range(func(name, _ any) bool {
-		os.Remove(name.(string))
+		os.RemoveAll(name.(string)) // a file, or the folder of the pictures of a hand-over
 		return true
 	})
 }
