@@ -204,3 +204,14 @@ func TestNamedPipes(t *testing.T) {
 	}
 	tidy(t, dir, "a.csv", "pipe")
 }
+
+// What share cannot read is missing from the copy, and that is said.
+func TestShareSaysWhatItCouldNotRead(t *testing.T) {
+	dir := hostileDir(t)
+	writing(t, filepath.Join(dir, "a.jsonl"), text(lineHead+`{"type":"find","find":{"number":"1","name":"bell"}}`+"\nrubbish\n"+`{"type":"find","find":[]}`+"\n"+`{"type":"end","finds":3}`+"\n"))
+	for _, args := range [][]string{{"share", "a.jsonl", "--for", "public", "-o", "out.findslip.json", "--no-log"}, {"pack", "a.jsonl", "-o", "out.zip", "--for", "public"}} {
+		if r := hostileRun(t, dir, nil, args...); r.status == 2 || !strings.Contains(r.err, "2 pieces of the source could not be read") {
+			t.Errorf("%v ends with %d and says %s", args, r.status, r.err)
+		}
+	}
+}

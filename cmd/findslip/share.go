@@ -247,8 +247,11 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(len(r.Copy.Report.Finds), "find"), s.Audience, counted(r.Left, "find"))
 }
 
-// sayHeld tells what was withheld because something leaked in it.
+// sayHeld tells what could not be read, and what was withheld because something leaked in it.
 func (p *program) sayHeld(r *pipeline.Shared) {
+	if r.Unread > 0 {
+		p.say("warning: %s of the source could not be read, and nothing of that is in the copy; findslip check says where", counted(r.Unread, "piece"))
+	}
 	for i, s := range r.HeldBack {
 		if i == 20 {
 			p.say("  and %d more", len(r.HeldBack)-i)

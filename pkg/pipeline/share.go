@@ -52,6 +52,7 @@ type Shared struct {
 	Spans     []share.Span // where in the words of the copy that is, as far as it can be told
 	Copy      *share.Copied
 	Left      int         // finds that are not in the copy at all
+	Unread    int         // entries of the source that could not be read, so that they are not in the copy
 	LeftOut   []string    // pictures of the source that could not be copied, and why
 	Notices   notice.List // on the copy
 	source    *find.Report
@@ -61,7 +62,7 @@ type Shared struct {
 // bytes for leaks. Pictures are taken from Options.Files. It holds the whole report in memory, and
 // for a page its pictures.
 func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared, error) {
-	source, err := collect(ctx, name, o)
+	source, unread, err := collectAll(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
@@ -72,7 +73,7 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	if o.Generator != "" {
 		copied.Report.Generator = o.Generator
 	}
-	r := &Shared{Copy: copied, Left: copied.Left, source: source}
+	r := &Shared{Copy: copied, Left: copied.Left, Unread: unread, source: source}
 	var shown map[string][]byte
 	if o.Files != nil && s.Audience != share.Self && (o.To == Page || s.SavePicture != nil) {
 		if shown, err = r.pictures(ctx, o, s); err != nil {
@@ -125,22 +126,39 @@ func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown ma
 
 // collect reads a whole report and normalises it.
 func collect(ctx context.Context, name string, o Options) (*find.Report, error) {
+	r, _, err := collectAll(ctx, name, o)
+	return r, err
+}
+
+// collectAll is collect, and counts what could not be read and was passed over.
+func collectAll(ctx context.Context, name string, o Options) (r *find.Report, unread int, err error) {
 	in, err := Open(ctx, name, o)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	defer in.Close()
 	o.Read.Table = in.Format == XLSX || in.Format == CSV
-	source, _, err := find.Collect(holding(normalise.Stream(in.Stream, o.Read), o.Limits))
+	entries := *in.Stream
+	entries.Entries = func(yield func(*find.Entry, error) bool) {
+		for e, err := range in.Stream.Entries {
+			if err == nil && e.Find == nil && e.Notices.Count(notice.Error) > 0 {
+				unread++
+			}
+			if !yield(e, err) {
+				return
+			}
+		}
+	}
+	source, _, err := find.Collect(holding(normalise.Stream(&entries, o.Read), o.Limits))
 	if err != nil {
-		return nil, fmt.Errorf("reading %s: %w", name, err)
+		return nil, 0, fmt.Errorf("reading %s: %w", name, err)
 	}
 	if in.changed != nil {
 		if err := in.changed(); err != nil {
-			return nil, err
+			return nil, 0, err
 		}
 	}
-	return source, ctx.Err()
+	return source, unread, ctx.Err()
 }
 
 // ownLimits are for what was made here of a report that kept to the limits.
