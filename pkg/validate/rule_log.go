@@ -158,13 +158,16 @@ func (s *specks) near(i int, visit func(p *patch, specks []uint32)) {
 	}
 }
 
-// around calls visit with each speck within one cell's width of the i-th, itself included.
-func (s *specks) around(i int, visit func(j int)) {
-	p := &s.list[i]
+// around calls visit with each speck within one cell's width of the i-th, itself included, while it says yes.
+func (s *specks) around(i int, visit func(j int) bool) {
+	p, more := &s.list[i], true
 	s.near(i, func(_ *patch, specks []uint32) {
 		for _, j := range specks {
-			if q := &s.list[j]; math.Hypot(p.x-q.x, p.y-q.y) <= s.cell {
-				visit(int(j))
+			if q := &s.list[j]; more && math.Hypot(p.x-q.x, p.y-q.y) <= s.cell {
+				more = visit(int(j))
+			}
+			if !more {
+				return
 			}
 		}
 	})
@@ -206,11 +209,11 @@ var preciousScatter = &Rule{
 						continue
 					}
 					n, seen := 0, false
-					s.around(i, func(j int) { n, seen = n+1, seen || told[j] })
+					s.around(i, func(j int) bool { n, seen = n+1, told[j]; return !seen })
 					if n < c.Settings.ScatterFinds || seen {
 						continue
 					}
-					s.around(i, func(j int) { told[j] = true })
+					s.around(i, func(j int) bool { told[j] = true; return true })
 					say(c.census.ref(s.list[i].find), "/position", fmt.Sprintf("%d coins or precious objects lie within %d m of here, this one included", n, c.Settings.ScatterMetres))
 				}
 			},
@@ -258,14 +261,15 @@ var campCluster = &Rule{
 					var kinds uint8
 					var counts [len(campWords)]int
 					seen := false
-					s.around(i, func(j int) {
+					s.around(i, func(j int) bool {
 						kinds |= s.list[j].what
-						seen = seen || told[j]
+						seen = told[j]
 						for k := range campWords {
 							if s.list[j].what&(1<<k) != 0 {
 								counts[k]++
 							}
 						}
+						return !seen // one of these was spoken of
 					})
 					evidence, n := "", 0
 					for k, words := range campWords {
@@ -277,7 +281,7 @@ var campCluster = &Rule{
 					if n < c.Settings.CampKinds || seen {
 						continue
 					}
-					s.around(i, func(j int) { told[j] = true })
+					s.around(i, func(j int) bool { told[j] = true; return true })
 					say(c.census.ref(s.list[i].find), "/position", fmt.Sprintf("within %d m of here lie: %s", c.Settings.CampMetres, evidence[2:]))
 				}
 			},
