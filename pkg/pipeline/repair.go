@@ -11,6 +11,7 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/aside"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -107,7 +108,7 @@ func ReadProposals(r io.Reader, limits limit.Limits) (*Proposals, error) {
 		return nil, err
 	}
 	p := new(Proposals)
-	if err := json.Unmarshal(raw, p, json.RejectUnknownMembers(true)); err != nil {
+	if err := aside.Read(raw, p); err != nil {
 		return nil, fmt.Errorf("this is not a file of proposals: %w", err)
 	}
 	if p.Version != proposalsVersion {

@@ -22,6 +22,7 @@ import (
 
 	"github.com/go-json-experiment/json"
 
+	"github.com/findslip/findslip/pkg/internal/aside"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/schema"
 )
@@ -139,8 +140,8 @@ func ReadPolicy(r io.Reader, limits limit.Limits) (*Policy, error) {
 		Title   string              `json:"title"`
 		Members []map[string]string `json:"members"`
 	}
-	if err := json.Unmarshal(raw, &file, json.RejectUnknownMembers(true)); err != nil {
-		return nil, fmt.Errorf("the policy cannot be read: %w; it looks like %s", err, policySpecimen)
+	if err := aside.Read(raw, &file); err != nil {
+		return nil, fmt.Errorf("the policy cannot be read: %w; a policy looks like %s", err, policySpecimen)
 	}
 	if file.Version != policyVersion {
 		return nil, fmt.Errorf("the policy is of version %q, and this program reads %q: write \"findslipPolicy\": %q", file.Version, policyVersion, policyVersion)

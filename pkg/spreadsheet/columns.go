@@ -11,6 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/aside"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
@@ -53,7 +54,7 @@ func ReadMap(r io.Reader, limits limit.Limits) (*ColumnMap, error) {
 		return nil, err
 	}
 	m := new(ColumnMap)
-	if err := json.Unmarshal(raw, m, json.RejectUnknownMembers(true)); err != nil {
+	if err := aside.Read(raw, m); err != nil {
 		return nil, fmt.Errorf("this is not a column map: %w", err)
 	}
 	if m.Version != mapVersion {
