@@ -7,8 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/go-json-experiment/json"
-
+	"github.com/findslip/findslip/pkg/internal/aside"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -46,7 +45,7 @@ func parseBaseline(raw []byte) (*Baseline, error) {
 		AsOf    string        `json:"asOf"`
 		Notices *[]jsonNotice `json:"notices"`
 	}
-	if err := json.Unmarshal(raw, &head); err != nil {
+	if err := aside.ReadSome(raw, &head); err != nil {
 		return nil, fmt.Errorf("it is not a report of notices in JSON (%w)", err)
 	}
 	switch {

@@ -15,7 +15,14 @@ import (
 
 // Read reads a file into what v points to. A member that v has no place for is an error.
 func Read(raw []byte, v any) error {
-	err := json.Unmarshal(raw, v, json.RejectUnknownMembers(true))
+	return explained(raw, json.Unmarshal(raw, v, json.RejectUnknownMembers(true)))
+}
+
+// ReadSome reads those members of a file that v has a place for.
+func ReadSome(raw []byte, v any) error { return explained(raw, json.Unmarshal(raw, v)) }
+
+// explained says an error of the JSON library in plain words.
+func explained(raw []byte, err error) error {
 	var syntax *jsontext.SyntacticError
 	var semantic *json.SemanticError
 	switch {

@@ -43,4 +43,11 @@ func TestRead(t *testing.T) {
 			t.Errorf("%q:\ngot  %s\nwant %s", text, got, want)
 		}
 	}
+	some := new(file)
+	if err := ReadSome([]byte(`{"findslip": "1.0", "version": "2"}`), some); err != nil || some.Version != "2" {
+		t.Errorf("%v, %v", some, err)
+	}
+	if err := ReadSome([]byte(`{"findslip": "1.0", "version": 2}`), some); err == nil || err.Error() != `line 1: at "/version" stands a number, and a text in quotation marks is wanted` {
+		t.Error(err)
+	}
 }
