@@ -13,7 +13,6 @@ import (
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/pkg/share"
 )
 
 var sinceKept = &notice.Kind{
@@ -77,7 +76,7 @@ func (p *pairing) fetch(fresh []traits, o Options) error {
 }
 
 // forOthers tells a copy for somebody else than the finder.
-func forOthers(r *find.Report) bool { return r.Audience != "" && r.Audience != string(share.Self) }
+func forOthers(r *find.Report) bool { return r.Audience != "" && r.Audience != "self" }
 
 // keepHeader lets stand what the header of the earlier file has where that of the new one withholds it, and
 // returns which members those are. What has more in it than a copy for others is none any more.
