@@ -229,27 +229,33 @@ func TestFullDisk(t *testing.T) {
 	}
 }
 
+// walksAway runs a command whose reader goes away at once: the command says so and ends with an error.
+func walksAway(t *testing.T, dir string, args []string) {
+	t.Helper()
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := command(t.Context(), dir, args...)
+	var errs bytes.Buffer
+	c.Stdout, c.Stderr = w, &errs
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	w.Close()
+	r.Close()
+	_ = c.Wait() // the status is looked at
+	if c.ProcessState.ExitCode() != 2 || !strings.Contains(errs.String(), "stopped before its end") {
+		t.Errorf("%v ends with %v and says %s", args, c.ProcessState, errs.String())
+	}
+}
+
 // A reader that goes away is told, and is no reason to die of a signal.
 func TestClosedPipe(t *testing.T) {
 	dir := hostileDir(t)
 	longLog(t, dir, 20_000)
 	for _, args := range [][]string{{"convert", "long.jsonl", "--to", "jsonl", "-o", "-", "--quiet"}, {"check", "long.jsonl", "--report", "csv"}, {"rules", "--json"}} {
-		r, w, err := os.Pipe()
-		if err != nil {
-			t.Fatal(err)
-		}
-		c := command(t.Context(), dir, args...)
-		var errs bytes.Buffer
-		c.Stdout, c.Stderr = w, &errs
-		if err := c.Start(); err != nil {
-			t.Fatal(err)
-		}
-		w.Close()
-		r.Close()
-		_ = c.Wait() // the status is looked at
-		if c.ProcessState.ExitCode() != 2 || !strings.Contains(errs.String(), "stopped before its end") {
-			t.Errorf("%v ends with %v and says %s", args, c.ProcessState, errs.String())
-		}
+		walksAway(t, dir, args)
 		tidy(t, dir, "long.jsonl")
 	}
 }

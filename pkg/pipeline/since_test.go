@@ -29,14 +29,7 @@ func convertSince(t *testing.T, csv, old string) (*find.Report, map[string][]str
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := find.DecodeJSON(bytes.NewReader(out.Bytes()), find.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	report, _, err := find.Collect(s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	report := collected(t, out.Bytes())
 	said := map[string][]string{}
 	for _, n := range r.Notices {
 		if n.Kind == sinceAmbiguous || n.Kind == sinceUnpaired {
@@ -230,14 +223,10 @@ func TestSinceOfACopy(t *testing.T) {
 	}
 }
 
-// read converts a file to JSON and reads that.
-func read(t *testing.T, name string, o Options) *find.Report {
+// collected is a report in JSON with all its finds.
+func collected(t *testing.T, text []byte) *find.Report {
 	t.Helper()
-	var out bytes.Buffer
-	if _, err := Convert(context.Background(), name, &out, o); err != nil {
-		t.Fatal(err)
-	}
-	s, err := find.DecodeJSON(bytes.NewReader(out.Bytes()), find.Options{})
+	s, err := find.DecodeJSON(bytes.NewReader(text), find.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -246,6 +235,16 @@ func read(t *testing.T, name string, o Options) *find.Report {
 		t.Fatal(err)
 	}
 	return report
+}
+
+// read converts a file to JSON and reads that.
+func read(t *testing.T, name string, o Options) *find.Report {
+	t.Helper()
+	var out bytes.Buffer
+	if _, err := Convert(context.Background(), name, &out, o); err != nil {
+		t.Fatal(err)
+	}
+	return collected(t, out.Bytes())
 }
 
 // What is kept of the earlier file is held, and the limit says how much of it.
