@@ -431,6 +431,21 @@ func (s *scanner) child(depth int) (bool, error) {
 	}
 }
 
+// attributes takes the attributes of the start tag that are left, with their text.
+func (s *scanner) attributes(take func(name, value string)) error {
+	for {
+		name, raw, err := s.attr()
+		if err != nil || name == nil {
+			return err
+		}
+		value, err := attrText(raw)
+		if err != nil {
+			return err
+		}
+		take(string(name), value)
+	}
+}
+
 // attr takes the next attribute of the start tag: its name with any prefix, and its value as it
 // stands in the file. The name is nil when there is none left.
 func (s *scanner) attr() (name, value []byte, err error) {

@@ -98,19 +98,10 @@ func readList(s *scanner, name string, found func(attributes map[string]string))
 			continue
 		}
 		attributes := make(map[string]string)
-		for {
-			key, raw, err := s.attr()
-			if err != nil {
-				return err
-			}
-			if key == nil {
-				break
-			}
-			value, err := attrText(raw)
-			if err != nil {
-				return err
-			}
-			attributes[string(key)] = value
+		if err := s.attributes(func(key, value string) {
+			attributes[key] = value
+		}); err != nil {
+			return err
 		}
 		found(attributes)
 	}

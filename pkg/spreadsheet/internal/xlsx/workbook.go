@@ -202,19 +202,8 @@ func (w *Workbook) relationships(of string) ([]target, error) {
 				return err
 			}
 			t := target{}
-			for {
-				key, raw, err := s.attr()
-				if err != nil {
-					return err
-				}
-				if key == nil {
-					break
-				}
-				value, err := attrText(raw)
-				if err != nil {
-					return err
-				}
-				switch string(key) {
+			if err := s.attributes(func(key, value string) {
+				switch key {
 				case "Id":
 					t.id = value
 				case "Type":
@@ -225,6 +214,8 @@ func (w *Workbook) relationships(of string) ([]target, error) {
 				case "TargetMode":
 					t.external = strings.EqualFold(value, "External")
 				}
+			}); err != nil {
+				return err
 			}
 			targets = append(targets, t)
 		}
@@ -285,26 +276,17 @@ func (w *Workbook) readSheets(s *scanner, targets []target) error {
 		}
 		var found sheet
 		id := ""
-		for {
-			key, raw, err := s.attr()
-			if err != nil {
-				return err
-			}
-			if key == nil {
-				break
-			}
-			value, err := attrText(raw)
-			if err != nil {
-				return err
-			}
-			switch name := string(key); {
-			case name == "name":
+		if err := s.attributes(func(key, value string) {
+			switch {
+			case key == "name":
 				found.Name = value
-			case name == "state":
+			case key == "state":
 				found.Hidden = value != "visible"
-			case strings.HasSuffix(name, ":id"):
+			case strings.HasSuffix(key, ":id"):
 				id = value
 			}
+		}); err != nil {
+			return err
 		}
 		i := slices.IndexFunc(targets, func(t target) bool { return t.id == id })
 		if i < 0 {
