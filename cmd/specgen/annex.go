@@ -30,8 +30,12 @@ func annexes(root string, put func(string, []byte) error) error {
 	if err != nil {
 		return err
 	}
+	when, err := conditions(filepath.Join(root, "pkg/validate"))
+	if err != nil {
+		return fmt.Errorf("the conditions of the rules: %w", err)
+	}
 	parts := map[string]func(*bytes.Buffer){
-		"rules": ruleAnnex, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex, "limits": limitAnnex,
+		"rules": func(b *bytes.Buffer) { ruleAnnex(b, when) }, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex, "limits": limitAnnex,
 		"words for nothing": absenceAnnex, "linked data": linkedAnnex,
 		"model parts": m.rest, "notices": noticeTables, "sharing": sharingAnnex,
 	}
@@ -81,8 +85,9 @@ func cell(s string) string {
 	return strings.ReplaceAll(strings.Join(strings.Fields(s), " "), "|", `\|`)
 }
 
-// ruleAnnex writes a table of all kinds and then each in the words that explain has.
-func ruleAnnex(b *bytes.Buffer) {
+// ruleAnnex writes a table of all kinds and then each in the words that explain has, with the condition under
+// which a rule draws it.
+func ruleAnnex(b *bytes.Buffer, when map[string]string) {
 	b.WriteString("| code | severity | section | what |\n|---|---|---|---|\n")
 	for _, k := range pipeline.Kinds() {
 		fmt.Fprintf(b, "| `%s` | %s | %s | %s |\n", k.Code, severityOf(k), k.Spec, cell(k.Title))
@@ -94,6 +99,9 @@ func ruleAnnex(b *bytes.Buffer) {
 			fmt.Fprintf(b, "\n#### Notices of section %s\n", group)
 		}
 		fmt.Fprintf(b, "\n**`%s`** (%s): %s.\n", k.Code, severityOf(k), cell(k.Title))
+		if text := when[k.Code]; text != "" {
+			fmt.Fprintf(b, "*When:* %s%s\n", text, stop(text))
+		}
 		for _, part := range []struct{ name, text string }{{"Why", k.Why}, {"What to do", k.Help}, {"Source", k.Source}} {
 			fmt.Fprintf(b, "*%s:* %s%s\n", part.name, cell(part.text), stop(part.text))
 		}

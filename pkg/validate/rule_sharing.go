@@ -24,6 +24,11 @@ var generalisedTooSure = &Rule{
 		Before: `"generalised": {"/position": "grid-0.01"}, "position": {"uncertainty": 5}`,
 		After:  `"generalised": {"/position": "grid-0.01"}, "position": {"uncertainty": 660}`,
 	},
+	// When: `generalised` names `/position` with a value, and the position has a latitude. Not checked where the value
+	// is not `grid-` and a number of degrees above nought, or the position has no longitude. Half the diagonal of a
+	// cell is the distance in metres from the position to the point that lies half of those degrees further east and
+	// half of them nearer the equator, on the ellipsoid of WGS 84. `/position/uncertainty` is missing, or less than
+	// that distance rounded down to whole metres. At `/position/uncertainty`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		how := f.Generalised["/position"]
@@ -58,6 +63,9 @@ var generalisedOffGrid = &Rule{
 		Before: `"generalised": {"/position": "grid-0.01"}, "position": {"longitude": -1.2231, "latitude": 52.5062}`,
 		After:  `"generalised": {"/position": "grid-0.01"}, "position": {"longitude": -1.225, "latitude": 52.505}`,
 	},
+	// When: `generalised` names `/position` with `grid-` and a number of degrees from 0.000001 to 90, and the position
+	// has longitude and latitude. Size and coordinates are rounded to whole units of 0.0000001 degree. Longitude or
+	// latitude less half the size is not a whole multiple of the size. At `/position`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		cell, ok := strings.CutPrefix(f.Generalised["/position"], "grid-")
@@ -98,6 +106,10 @@ var positionTooExact = &Rule{
 		Before: `"audience": "public", "position": {"longitude": …, "latitude": …, "uncertainty": 5}`,
 		After:  `"audience": "public", "position": {"longitude": …, "latitude": …, "uncertainty": 700}, "generalised": {"/position": "grid-0.01"}`,
 	},
+	// When: `audience` of the file is `public` or `expert`, the position has a latitude, and `generalised` does not
+	// name `/position`. Not checked where `/position/uncertainty` is given and not less than half the diagonal of a
+	// cell of 0.01 degree, worked out and rounded as in `generalised-too-sure`: such a spot was never known better. At
+	// `/position`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.Report.Audience != "public" && c.Report.Audience != "expert" {
@@ -125,6 +137,11 @@ var withheldUnsaid = &Rule{
 		Before: `"copyOf": "urn:uuid:…", {"number": "12", "name": "buckle"}`,
 		After:  `"copyOf": "urn:uuid:…", {"number": "12", "name": "buckle", "absent": {"/position": "withheld", "/place": "withheld"}}`,
 	},
+	// When: The file has an `audience` other than `self`, or has `copyOf`. A member is accounted for where `absent`
+	// names it with a reason other than `blank`, or `generalised` names it. Four are looked at: neither `position` nor
+	// `place` is there, and neither is accounted for (at `/position`); `found` is not there, and neither `/found` nor
+	// `/found/date` is accounted for (at `/found`); `finder` is not there and not accounted for (at `/finder`);
+	// neither `depth` nor `layer` is there, and `/depth` is not accounted for (at `/depth`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if ours(c.Report) && c.Report.CopyOf == "" {
@@ -163,6 +180,9 @@ var nameWithoutConsent = &Rule{
 		Before: `"audience": "public", "people": [{"id": "person-1", "name": "…"}]`,
 		After:  `"audience": "public", "people": [{"id": "person-1", "handle": "finder-a"}]`,
 	},
+	// When: `audience` of the file is given and is not `self`. For each person with `name` or `contact` none of whose
+	// `consents` is for that audience; where the audience is `landowner`, not for a person who is `grantedBy` or
+	// `occupier` of a permission of the file. At `/people/N/name` and `/people/N/contact`, whichever is there.
 	Header: func(c *Case, say Say) {
 		r := c.Report
 		if ours(r) {
@@ -211,6 +231,9 @@ var otherLandowner = &Rule{
 		Before: `"audience": "landowner", "permissions": [{"grantedBy": "person-2"}, {"grantedBy": "person-3"}]`,
 		After:  `"audience": "landowner", "permissions": [{"grantedBy": "person-2"}]`,
 	},
+	// When: `audience` of the file is `landowner`. Permissions without `grantedBy` are passed over, and count as not
+	// checked. Each permission whose `grantedBy` is not that of the first permission that has one. At
+	// `/permissions/N`.
 	Header: func(c *Case, say Say) {
 		r := c.Report
 		if r.Audience != "landowner" {
@@ -240,6 +263,8 @@ var privateInCopy = &Rule{
 		Before: `"audience": "recorder", "finds": [{"storagePlace": "…", "value": "…"}]`,
 		After:  `"audience": "recorder", "finds": [{}]`,
 	},
+	// When: `audience` of the file is given and is not `self`, and the find has `storagePlace` (at `/storagePlace`) or
+	// `value` (at `/value`).
 	Check: func(c *Case, say Say) {
 		if ours(c.Report) {
 			return
@@ -263,6 +288,9 @@ var openDespiteReason = &Rule{
 		Before: `"sensitivity": "open", "sensitivityReasons": [{"code": "hoard"}]`,
 		After:  `"sensitivity": "closed", "sensitivityReasons": [{"code": "hoard"}]`,
 	},
+	// When: `sensitivity` is `open`, and one of `sensitivityReasons` has the code `hoard`, `burial`, `undug-site`,
+	// `legal-process`, `protected-site` or `ordnance`, or `humanRemains` is true, or the code of `objectClass` is
+	// `human-remains`. At `/sensitivity`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Sensitivity != "open" {
@@ -289,6 +317,8 @@ var embargoPassed = &Rule{
 		Source: "our proposal",
 		Before: `"embargoUntil": "2026-01-01"`, After: `"embargoUntil": "2027-01-01"`,
 	},
+	// When: The first day that `embargoUntil` covers is the day that counts as today, or earlier. Not checked where no
+	// day counts as today, or `embargoUntil` cannot be read as a date. At `/embargoUntil`.
 	Check: func(c *Case, say Say) {
 		if c.Find.EmbargoUntil == "" {
 			return

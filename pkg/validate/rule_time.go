@@ -21,6 +21,10 @@ var foundAfterRecorded = &Rule{
 		Before: `"found": {"date": "2026-04-21"}, "recorded": {"at": "2026-04-12"}`,
 		After:  `"found": {"date": "2026-04-12"}, "recorded": {"at": "2026-04-12"}`,
 	},
+	// When: `/found/date` and `/recorded/at` can both be read. The days of finding are those that the date covers: of
+	// a month, a year or an interval its first to its last day, and of a season the whole year. Their first day is
+	// later than the day of `/recorded/at` as it is written; where that ends in `Z`, later than the day after it, for
+	// the finder's own clock may be ahead of UTC. At `/found/date`.
 	Check: func(c *Case, say Say) {
 		found, ok := c.found()
 		if !ok || c.Find.Recorded == nil {
@@ -48,6 +52,8 @@ var foundInFuture = &Rule{
 		Source: "our proposal",
 		Before: `"found": {"date": "2062-04-12"}`, After: `"found": {"date": "2026-04-12"}`,
 	},
+	// When: The first day that `/found/date` covers (as in `found-after-recorded`) is later than the day that counts
+	// as today. Not checked where no day counts as today. At `/found/date`.
 	Check: func(c *Case, say Say) {
 		found, ok := c.found()
 		if !ok {
@@ -73,6 +79,9 @@ var recordedLate = &Rule{
 		Before: `"found": {"date": "2026-01-04"}, "recorded": {"at": "2026-04-12"}, "depth": {"basis": {"code": "tape-measured"}}`,
 		After:  `"found": {"date": "2026-01-04"}, "recorded": {"at": "2026-04-12"}, "depth": {"basis": {"code": "remembered-later"}}`,
 	},
+	// When: `/found/date` and `/recorded/at` can both be read, `/depth/basis` does not have the code
+	// `remembered-later`, and from the last day that `/found/date` covers (as in `found-after-recorded`) to the day of
+	// `/recorded/at` there are more days than `recorded-late`. At `/recorded/at`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		found, ok := c.found()
@@ -99,6 +108,10 @@ var foundOutsideOuting = &Rule{
 		Before: `"outings": [{"id": "outing-1", "date": "2026-04-12"}], "finds": [{"outing": "outing-1", "found": {"date": "2026-04-21"}}]`,
 		After:  `"outings": [{"id": "outing-1", "date": "2026-04-12"}], "finds": [{"outing": "outing-1", "found": {"date": "2026-04-12"}}]`,
 	},
+	// When: The find names an outing of the file whose `date` is one full day, and `/found/date` can be read. The
+	// outing lasts that day, and the next one too where it has `start` and `end` and the end is earlier in the day
+	// than the start. All days that `/found/date` covers (as in `found-after-recorded`) lie before or behind it. At
+	// `/found/date`.
 	Check: func(c *Case, say Say) {
 		if c.Outing == nil {
 			return
@@ -135,6 +148,11 @@ var timeOutsideOuting = &Rule{
 		Before: `"outings": [{"start": "09:30", "end": "12:45"}], "finds": [{"found": {"time": "17:10"}}]`,
 		After:  `"outings": [{"start": "09:30", "end": "12:45"}], "finds": [{"found": {"time": "11:10"}}]`,
 	},
+	// When: The find has `/found/time`, and names an outing of the file with `start` and `end`. Seconds are left out
+	// of account. Not checked where the three times do not all have the same offset from UTC, or none. From the start
+	// to the end, and from the start to the time of finding, minutes are counted forward round the clock (0 to 1439).
+	// The time is more than `outing-slack` minutes behind the end, and not within the last `outing-slack` minutes
+	// before the start: counted from the start, it is less than 1440 less `outing-slack`. At `/found/time`.
 	Check: func(c *Case, say Say) {
 		if c.Outing == nil || c.Find.Found == nil || c.Find.Found.Time == "" {
 			return
@@ -173,6 +191,12 @@ var dateOrderMixed = &Rule{
 		Before: `"found": {"date": "2026-04-03", "verbatim": "3/4/2026"}`,
 		After:  `"found": {"date": "2026-04-03", "verbatim": "3 Apr 2026"}`,
 	},
+	// When: Looked at are finds whose `/found/verbatim` is a date all in numbers: two numbers of one or two digits
+	// other than nought and then a year of two to four digits, parted by `/`, `.` or `-`; a time may follow behind a
+	// space. If the file has at least one with the first number above 12 and the second not, and one with the second
+	// above 12 and the first not, the notice falls on each find whose two numbers differ and are both 12 or less,
+	// unless `/found/date` is one day and its outing has that day as its date. At `/found/date`; after the first 100
+	// the rest are counted in the last message.
 	Across: func() Across {
 		var dayFirst, monthFirst bool
 		var unsure []Ref
@@ -233,7 +257,7 @@ func numericDate(s string) (a, b int, ok bool) {
 				return 0, 0, false
 			}
 			part, seen = part+1, 0
-		case ch == ' ' && i > 0 && part == 2 && seen > 0: // a time may follow
+		case ch == ' ' && part == 2 && seen >= 2: // a time may follow
 			return n[0], n[1], n[0] > 0 && n[1] > 0
 		default:
 			return 0, 0, false
@@ -262,6 +286,10 @@ var dateLooksDefault = &Rule{
 		Source: "common practice, no source",
 		Before: `"found": {"date": "2019-04-01"}`, After: `"found": {"date": "2019-04"}`,
 	},
+	// When: Counted are the different days on which finds of the file were made, where `/found/date` is one day.
+	// Firsts are those that are the first of a month, by finds whose outing does not bear that day as its date. There
+	// are at least `default-dates` firsts, and four times their number is not less than the number of all days. At
+	// `/found/date` of the earliest such find of each first; further finds of the same day are counted in the message.
 	Across: newDefaultDates,
 }
 
