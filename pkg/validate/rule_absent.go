@@ -20,6 +20,8 @@ var givenAndAbsent = &Rule{
 		Before: `"depth": {"min": 20, "unit": "cm"}, "absent": {"/depth": "not-measured"}`,
 		After:  `"depth": {"min": 20, "unit": "cm"}`,
 	},
+	// When: In `absent` of the report, a person, a permission, an outing or a find, a pointer names a member of the
+	// same record that is there: neither missing nor empty, and of a truth value not false. At that member.
 	Across: func() Across {
 		return Across{
 			Alone: true,

@@ -19,6 +19,8 @@ var codeUnknown = &Rule{
 		Source: "format of this specification, section 4.5",
 		Before: `"objectClass": {"code": "x-sheep-bell"}`, After: `"objectClass": {"code": "bell"}`,
 	},
+	// When: A term, or an owner, has a `code` that is not in its open list (annex B), and the code begins with `x-`.
+	// In finds, people, permissions and outings. At its `/code`.
 	Across: func() Across {
 		return codesOf(func(list *vocabulary.Scheme, code string) (string, bool) {
 			return fmt.Sprintf("%s is kept as a local code; it is not in the list %q", code, list.Title), vocabulary.IsLocal(code)
@@ -35,6 +37,7 @@ var codeMisspelt = &Rule{
 		Source: "format of this specification, section 4.5",
 		Before: `"materials": [{"code": "cooper-alloy"}]`, After: `"materials": [{"code": "copper-alloy"}]`,
 	},
+	// When: As in `code-unknown`, with a code that does not begin with `x-`.
 	Across: func() Across {
 		return codesOf(func(list *vocabulary.Scheme, code string) (string, bool) {
 			if vocabulary.IsLocal(code) {

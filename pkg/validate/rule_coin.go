@@ -125,6 +125,16 @@ var coinBeyondTable = &Rule{
 		Before: `"name": "farthing", "dating": {"date": "1866"}, "weight": {"min": 9.4, "max": 9.4}`,
 		After:  `"name": "penny", "dating": {"date": "1866"}, "weight": {"min": 9.4, "max": 9.4}`,
 	},
+	// When: Rows are looked for in schema/data/coins.json for a find of the class `coin` that is not several objects
+	// and has a year: that of the first of `marks` with a `year`, else the one year of a dating of making. They are
+	// those of the longest phrase of `words` that stands in `type` or `name` as whole words, in whose years it lies
+	// (`firstYear` to `lastYear`, which may be missing), and whose `country` is that of the place (the first part of
+	// the jurisdiction of the permission, else the country of a place; `EU` for its members); none where a word of
+	// `foreign` stands there too. The coin does not fit a row if its least weight is above `mass` and `massTolerance`
+	// (not for `weightState` `dirty`, `wet` or `with-fixing`; at `/weight`); or its least diameter above `diameter`
+	// and `diameterTolerance` (not with the traces `flattened` or `hammered`; at `/dimensions/diameter`); or its first
+	// material, if not `other`, is not among `materials` (at `/materials/0`). There are rows, and it fits none; the
+	// first row is spoken of.
 	Check: func(c *Case, say Say) {
 		pointer, message := coinMatch(c, func(f *find.Find, r *coinRow) (string, string) {
 			if w, ok := least(f.Weight); ok && weighable(f) && r.Mass > 0 && w > r.Mass+r.MassTolerance {
@@ -156,6 +166,10 @@ var coinLighterThanTable = &Rule{
 		Before: `"name": "penny", "dating": {"date": "1866"}, "weight": {"min": 2.8, "max": 2.8}`,
 		After:  `"name": "farthing", "dating": {"date": "1866"}, "weight": {"min": 2.8, "max": 2.8}`,
 	},
+	// When: There are rows as in `coin-beyond-table`, and the coin is whole, without the traces `clipped`, `cut`,
+	// `broken`, `pierced`, `filed` and `melted-part`. It does not fit a row if its greatest weight is less than `mass`
+	// less `wear-percent` per cent (at `/weight`), or its greatest diameter less than 95 per cent of `diameter` less
+	// `diameterTolerance` (at `/dimensions/diameter`). It fits none; the first row is spoken of.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !isWhole(f) || hasTrace(f, "clipped", "cut", "broken", "pierced", "filed", "melted-part") {

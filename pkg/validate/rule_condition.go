@@ -21,6 +21,7 @@ var completeButMissing = &Rule{
 		Before: `"condition": {"completeness": {"code": "complete"}, "missing": [{"verbatim": "pin"}]}`,
 		After:  `"condition": {"completeness": {"code": "nearly-complete"}, "missing": [{"verbatim": "pin"}]}`,
 	},
+	// When: `/condition/completeness` is `complete`, and `/condition/missing` has an item. At `/condition/missing`.
 	Check: func(c *Case, say Say) {
 		if k := c.Find.Condition; k != nil && k.Completeness.Is("complete") && len(k.Missing) > 0 {
 			say("/condition/missing", fmt.Sprintf("it is called complete, but %s is missing", k.Missing[0].Text()))
@@ -38,6 +39,9 @@ var missingNotSaid = &Rule{
 		Before: `"condition": {"completeness": {"code": "fragment"}}`,
 		After:  `"condition": {"completeness": {"code": "fragment"}, "missing": [{"verbatim": "bow and pin"}]}`,
 	},
+	// When: The find is a fragment, and nothing tells of what: no `/condition/missing`, no `note` at
+	// `/condition/completeness`, no `description`, no `notes`; and `/condition/missing` is not excused. At
+	// `/condition/completeness`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !isFragment(f) || len(f.Condition.Missing) > 0 || f.Condition.Completeness.Note != "" || f.Description != "" || f.Notes != "" {
@@ -59,6 +63,8 @@ var meltedButComplete = &Rule{
 		Before: `"condition": {"completeness": {"code": "complete"}}, "traces": [{"code": "melted-whole"}]`,
 		After:  `"condition": {"completeness": {"code": "melted-mass"}}, "traces": [{"code": "melted-whole"}]`,
 	},
+	// When: `/condition/completeness` is `complete`, there is the trace `melted-whole`, and the find is not several
+	// objects. At `/condition/completeness`.
 	Check: func(c *Case, say Say) {
 		if k := c.Find.Condition; k != nil && k.Completeness.Is("complete") && hasTrace(c.Find, "melted-whole") && !isLot(c.Find) {
 			say("/condition/completeness", "it is melted to a lump or run, and cannot be complete")
@@ -75,6 +81,8 @@ var firedAndUnfired = &Rule{
 		Source: "our proposal",
 		Before: `"traces": [{"code": "fired-impact"}, {"code": "unfired"}]`, After: `"traces": [{"code": "fired-impact"}]`,
 	},
+	// When: The find is not several objects, and has the trace `unfired` and one of `fired-impact` and
+	// `fired-rifling`. At `/traces`.
 	Check: func(c *Case, say Say) {
 		if len(c.Find.Traces) > 1 && !isLot(c.Find) && hasTrace(c.Find, "unfired") && hasTrace(c.Find, "fired-impact", "fired-rifling") {
 			say("/traces", "it is called both fired and unfired")
@@ -92,6 +100,9 @@ var traceUnlikeObject = &Rule{
 		Before: `"objectClass": {"code": "button"}, "traces": [{"code": "rammed"}]`,
 		After:  `"objectClass": {"code": "button"}, "traces": [{"code": "dented"}]`,
 	},
+	// When: For each trace without `note` that has a row in schema/data/trace-class.json: the row has `classes`, the
+	// find has a class other than `unidentified`, `other`, `unknown` and those that begin with `x-`, and it is not
+	// among them; or the row has `notMaterials`, the find has one material, and it is among them. At each `/traces/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if len(f.Traces) == 0 {
@@ -126,6 +137,9 @@ var damageTimeContradicts = &Rule{
 		Before: `"traces": [{"code": "spade-struck", "when": {"code": "in-use"}}]`,
 		After:  `"traces": [{"code": "spade-struck", "when": {"code": "recovery"}}]`,
 	},
+	// When: A trace, also an `unlikely` one, has a `when` that it cannot have: `plough-struck` with `in-use`,
+	// `recovery` or `cleaning`; `spade-struck` with `in-use`, `in-ground`, `plough` or `cleaning`; `scraped-clean`
+	// with `in-use`, `in-ground` or `plough`. At each `/traces/N/when`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Traces {
 			t := &c.Find.Traces[i]
@@ -155,6 +169,9 @@ var certainButIllegible = &Rule{
 		Before: `"absent": {"/marks": "illegible"}, "identification": {"certainty": "certain"}, "type": "token of Thornmere"`,
 		After:  `"absent": {"/marks": "illegible"}, "identification": {"certainty": "certain", "basis": {"code": "parallel"}}, "type": "token of Thornmere"`,
 	},
+	// When: Nothing can be read: `absent` names `/marks` as `illegible`, or there are `marks` and the `text` of each
+	// is `[...]`. The dating is `certain`, of one year, and has no `basis` (at `/dating/certainty`); else the
+	// identification is `certain`, has no `basis`, and there is a `type` (at `/identification/certainty`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !legendLost(f) {
@@ -180,6 +197,9 @@ var wornButLostWhenMade = &Rule{
 		Before: `"condition": {"wear": {"code": "heavy"}}, "dating": {"date": "1797", "event": {"code": "made"}}, "otherDatings": [{"date": "1797", "event": {"code": "lost"}}]`,
 		After:  `"condition": {"wear": {"code": "heavy"}}, "dating": {"date": "1797", "event": {"code": "made"}}, "otherDatings": [{"date": "1800/1830", "event": {"code": "lost"}}]`,
 	},
+	// When: `/condition/wear` is `heavy` or `worn-flat`. For each of `dating` and `otherDatings` with the event
+	// `lost`: another with the event `made` has the same years, or it is of one year and a mark has that `year`. At
+	// that dating.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Condition == nil || !f.Condition.Wear.Is("heavy", "worn-flat") {

@@ -23,6 +23,8 @@ var kindUnlikeCount = &Rule{
 		Source: "format of this specification, section 4.1",
 		Before: `"kind": "single", "count": {"min": 4, "max": 4}`, After: `"kind": "lot", "count": {"min": 4, "max": 4}`,
 	},
+	// When: `kind` is `lot`, and `max` of the count is 1 or less. Or it is `single`, and `min` of the count is above
+	// 1, or the count has no value and its `verbatim` reads by section 4.1 as more than 1. At `/count`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Count == nil {
@@ -73,6 +75,10 @@ var lotSumDiffers = &Rule{
 		Before: `"count": {"min": 12, "max": 12}, "lot": {"breakdown": [{"count": {"min": 7, "max": 7}}, {"count": {"min": 4, "max": 4}}]}`,
 		After:  `"count": {"min": 11, "max": 11}, "lot": {"breakdown": [{"count": {"min": 7, "max": 7}}, {"count": {"min": 4, "max": 4}}]}`,
 	},
+	// When: The count has a value. The counts of `/lot/breakdown` are added, `min` to `min` and `max` to `max`, with
+	// at least one given, and the sum is open above as soon as one is missing or open: its least is above the `max` of
+	// the count, or it is not open and its greatest is below the `min` (at `/lot/breakdown`). The same for the sum of
+	// `/lot/kept` and `/lot/discarded`, if both are given (at `/lot`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Lot == nil || !f.Count.HasValue() {
@@ -117,6 +123,9 @@ var lotWeightDiffers = &Rule{
 		Before: `"weight": {"min": 120, …}, "lot": {"breakdown": [{"weight": {"min": 60, …}}, {"weight": {"min": 45, …}}]}`,
 		After:  `"weight": {"min": 105, …}, "lot": {"breakdown": [{"weight": {"min": 60, …}}, {"weight": {"min": 45, …}}]}`,
 	},
+	// When: The weight has a value, `/lot/breakdown` has groups, and each has a weight. Their sum, as in
+	// `lot-sum-differs`, misses the weight by more than `lot-percent` per cent of its `max` (or `min`, if that is
+	// more) and by more than `lot-grams`. At `/weight`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Lot == nil || len(f.Lot.Breakdown) == 0 || !f.Weight.HasValue() {
@@ -146,6 +155,9 @@ var lotAtPoint = &Rule{
 		Before: `"lot": {"rule": {"code": "same-field"}}, "position": {…, "uncertainty": 5}`,
 		After:  `"lot": {"rule": {"code": "same-field"}}, "position": {…, "method": {"code": "field-centroid"}, "uncertainty": 240}`,
 	},
+	// When: `kind` is `lot`, `/lot/rule` is `same-field`, `same-outing` or `same-kind`, and the position has longitude
+	// and latitude, no `area`, a method other than `field-centroid` and an `uncertainty` below `field-radius`;
+	// `generalised` does not name `/position`. At `/position`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Kind != "lot" || f.Lot == nil || !f.Lot.Rule.Is("same-field", "same-outing", "same-kind") {
@@ -169,6 +181,10 @@ var lotHoldsSpecial = &Rule{
 		Before: `"lot": {"breakdown": [{"material": {"code": "lead"}}, {"material": {"code": "silver"}}]}`,
 		After:  `"lot": {"breakdown": [{"material": {"code": "lead"}}]} and a single find of silver`,
 	},
+	// When: `kind` is `lot`, the class is not in the group `coin`, and `/lot/breakdown` has at least two groups, of
+	// which some, and not all, are special: their material is in the group `material-precious`, or their `name`
+	// matches, by section 4.5, a class of the group `coin`, `explosive` or `cartridge`. At the first such
+	// `/lot/breakdown/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Kind != "lot" || f.Lot == nil {
@@ -212,6 +228,9 @@ var severalNotCounted = &Rule{
 		Source: "our proposal",
 		Before: `"count": {"verbatim": "several"}`, After: `"count": {"min": 14, "max": 14}`,
 	},
+	// When: The count has no `max`, and a `min` or `verbatim`; `lifted` is not `none`; and the last of the days of
+	// finding is before today. Not checked where the day of finding cannot be read or no day counts as today. At
+	// `/count`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Count == nil || f.Count.Max.Known() || f.Count.Verbatim == "" && !f.Count.Min.Known() {
@@ -237,6 +256,10 @@ var partOutsideLot = &Rule{
 		Source: "our proposal",
 		Before: `a part found on 2026-04-18 with partOf naming a lot of 2026-04-11`, After: `the same part with partOf naming the lot of 2026-04-18`,
 	},
+	// When: `partOf` of the find is the id of a lot of the file. All days of finding of the part lie before or behind
+	// those of the lot (at `/found/date`). The part has a longitude and latitude, and lies outside the `area` of the
+	// position of the lot, as in `outside-permission`, or, where that has none, further from its point than the sum of
+	// both radii, as there, and 1 m (at `/position`).
 	Across: newPartsOfLots,
 }
 

@@ -20,6 +20,10 @@ var custodyBroken = &Rule{
 		Before: `"custody": [{"from": "person-1", "to": "person-2"}, {"from": "person-1", "to": "person-3"}]`,
 		After:  `"custody": [{"from": "person-1", "to": "person-2"}, {"from": "person-2", "to": "person-3"}]`,
 	},
+	// When: The first of these. In `custody`, from its second item on: `from` is given and is not the `to` of the one
+	// before, which is given too (at `/custody/N/from`); or all days of `on` lie before the first day of `on` of the
+	// one before (at `/custody/N/on`). `keeper` is given and is not the `to` of the last, which is given too (at
+	// `/keeper`).
 	Check: func(c *Case, say Say) {
 		hands := c.Find.Custody
 		for i := 1; i < len(hands); i++ {
@@ -51,6 +55,11 @@ var ownerNotAgreed = &Rule{
 		Before: `"owners": [{"code": "finder"}], "disposition": {"code": "finder-for-landowner"}`,
 		After:  `"owners": [{"code": "landowner"}], "disposition": {"code": "finder-for-landowner"}`,
 	},
+	// When: The first of `owners` that is the finder: with the code `finder`, or without code and with the `person`
+	// that is the `finder`. `disposition` is `finder-for-landowner`; or the find names a permission of the file, its
+	// `basis` is not `own-land`, its `grantedBy` not the finder, `disposition` not `finder-agreed-owner`, and it has
+	// no `terms` and does not name them in `absent`. Not checked where there is no such permission, or terms are
+	// given. At `/owners/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		for i := range f.Owners {
@@ -86,6 +95,9 @@ var receiptMissing = &Rule{
 		Before: `"disposition": {"code": "lent-for-identification"}`,
 		After:  `"disposition": {"code": "lent-for-identification"}, "custody": [{"from": "person-1", "to": "person-4", "receipt": "R 12"}]`,
 	},
+	// When: `disposition` is `lent-for-identification`, `lodged-with-recorder`, `museum` or `statutory-authority`.
+	// There is no `keeper` other than the finder, no `custody` with a `receipt` or `to`, and no `otherNumbers` with an
+	// `issuer`; neither `/custody` nor `/keeper` is excused. At `/disposition`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "museum", "statutory-authority") || f.Keeper != "" && f.Keeper != f.Finder {
@@ -130,6 +142,10 @@ var transferByOther = &Rule{
 		Before: `"owners": [{"code": "landowner"}], "custody": [{"from": "person-1", "to": "person-4", "purpose": "gift"}]`,
 		After:  `"owners": [{"code": "landowner"}], "custody": [{"from": "person-2", "to": "person-4", "purpose": "gift"}]`,
 	},
+	// When: There are `owners`. The first of `custody` with `from` and a `purpose` that has a word of
+	// schema/data/transfer-words.json, where neither `from` nor `to` is one of the owners; an owner is its `person`,
+	// else by its code the finder, or `grantedBy` (`landowner`) or `occupier` (`tenant`) of the permission. Not
+	// checked where one of the owners leads to nobody. At `/custody/N/from`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if len(f.Owners) == 0 || len(f.Custody) == 0 {
@@ -192,6 +208,7 @@ var sharesUneven = &Rule{
 		Before: `"owners": [{"code": "landowner", "share": 50}, {"code": "finder", "share": 40}]`,
 		After:  `"owners": [{"code": "landowner", "share": 50}, {"code": "finder", "share": 50}]`,
 	},
+	// When: There are `owners`, each has a `share`, and together they are below 99 or above 101. At `/owners`.
 	Check: func(c *Case, say Say) {
 		total := 0.0
 		for i := range c.Find.Owners {
@@ -216,6 +233,10 @@ var whereaboutsUnknown = &Rule{
 		Source: "our proposal",
 		Before: `"found": {"date": "2024-04-11"}`, After: `"found": {"date": "2024-04-11"}, "disposition": {"code": "landowner"}`,
 	},
+	// When: The file has no `audience`, or `self`; the find is not `retracted`, `lifted` is not `none`, and there is
+	// no `disposition`, `keeper`, `storagePlace` or `custody`, and neither `/disposition` nor `/storagePlace` is
+	// excused. From the last of the days of finding to today there are more days than `audit-days`, which is above
+	// nought. Not checked where the day of finding cannot be read or no day counts as today. At the find.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if located(f) || f.Lifted == "none" || f.Retracted != nil || c.Report.Audience != "" && c.Report.Audience != "self" || c.Settings.AuditDays <= 0 {

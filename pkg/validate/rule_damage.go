@@ -101,6 +101,11 @@ var textDamaged = &Rule{
 		Source: "common practice, no source",
 		Before: `"name": "grÃ¼ner Knopf"`, After: `"name": "grüner Knopf"`,
 	},
+	// When: A text is no plain ASCII, and holds the character U+FFFD, or turns into other valid UTF-8 if its
+	// characters are written back as bytes of Windows-1252 (those below U+0100 as themselves), up to three times.
+	// Looked at are `name`, `description`, `notes`, `type`, `name`, `parish` and `verbatim` of the place, `verbatim`
+	// of the dating, `text` of marks, `verbatim` of materials, and `columns` but for those whose heading has `(before
+	// repair` in it. At the text.
 	Check: func(c *Case, say Say) {
 		eachText(c.Find, func(pointer, text string) {
 			if ascii(text) {
@@ -124,6 +129,7 @@ var textCut = &Rule{
 		Source: "common practice, no source: the limits of older programs and of the cells of a spreadsheet",
 		Before: "notes of exactly 255 characters", After: "the whole notes",
 	},
+	// When: A text, as in `text-damaged`, has exactly 255 or exactly 32,767 characters. At the text.
 	Check: func(c *Case, say Say) {
 		eachText(c.Find, func(pointer, text string) {
 			if len(text) < 255 {
@@ -145,6 +151,9 @@ var numberDamaged = &Rule{
 		Source: "IEEE 754: a double holds 15 decimal digits for certain; published surveys of damage by spreadsheets",
 		Before: `"number": "2.02612E+11"`, After: `"number": "202612040012"`,
 	},
+	// When: `number`, or one of `/otherNumbers/N/number` and `/notified/N/caseNumber`, is one digit, perhaps a point
+	// or comma with more digits, `e` or `E`, a plus and digits; or it is all digits, more than 15, and nought from the
+	// sixteenth on. At it.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		look := func(pointer, text string) {
@@ -194,6 +203,9 @@ var noughtsLost = &Rule{
 		Source: "common practice, no source",
 		Before: `numbers 001, 002, 3 and 14 in one log`, After: `numbers 001, 002, 003 and 014`,
 	},
+	// When: Looked at are numbers of finds of 1 to 15 digits and nothing else. At least two begin with a nought and
+	// have more digits; all such are of one length; and at least one that does not begin with a nought, or is `0`, is
+	// shorter. At the report.
 	Across: func() Across {
 		var width, padded, plain int
 		mixed := false
@@ -235,6 +247,9 @@ var decimalComma = &Rule{
 		Source: "ISO 80000-1 allows comma and point; common practice is one of them in one column",
 		Before: "weights 6.2 g, 3.5 g and 14,1 g in one column", After: "6.2 g, 3.5 g and 14.1 g",
 	},
+	// When: For each quantity of a find, by its pointer: some texts of `verbatim` in the file have one number with a
+	// decimal point, others with a decimal comma. Counted are texts with two groups of digits that have just the one
+	// sign between them. One notice a pointer, at the report.
 	Across: func() Across {
 		columns := map[string]*decimals{}
 		return Across{

@@ -22,6 +22,9 @@ var datingReversed = &Rule{
 		Source: "EDTF, Library of Congress specification of 4 February 2019, level 0: the first of an interval is the earlier",
 		Before: `"dating": {"date": "0200/0043"}`, After: `"dating": {"date": "-0199/0043"}`,
 	},
+	// When: For `dating` and each of `otherDatings`: its `date` is an interval of two dates that can be read, of which
+	// the second ends before the first begins (at its `/date`); else `earliest` is later than `latest` (at its
+	// `/earliest`).
 	Check: func(c *Case, say Say) {
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			if d.Date != "" && dateOf(d.Date).back {
@@ -55,6 +58,8 @@ var datingUnreadable = &Rule{
 		Source: "EDTF, Library of Congress specification of 4 February 2019",
 		Before: `"dating": {"date": "18th century"}`, After: `"dating": {"date": "1701/1800", "verbatim": "18th century"}`,
 	},
+	// When: `date` of `dating` or one of `otherDatings` is no date of section 4.4, and no interval as in
+	// `dating-reversed`. At its `/date`.
 	Check: func(c *Case, say Say) {
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			if d.Date == "" {
@@ -77,6 +82,8 @@ var datedAfterFinding = &Rule{
 		Before: `"found": {"date": "2026-04-11"}, "dating": {"date": "2076"}`,
 		After:  `"found": {"date": "2026-04-11"}, "dating": {"date": "1976"}`,
 	},
+	// When: For `dating` and each of `otherDatings`: its first year is later than the year of the last of the days of
+	// finding, and its years are not the wrong way round. At its `/date`.
 	Check: func(c *Case, say Say) {
 		found, ok := c.found()
 		if !ok {
@@ -100,6 +107,9 @@ var markOutsideDating = &Rule{
 		Before: `"marks": [{"text": "1797", "year": 1797}], "dating": {"date": "1650/1700"}`,
 		After:  `"marks": [{"text": "1797", "year": 1797}], "dating": {"date": "1797"}`,
 	},
+	// When: The dating is of making: its `event` is missing or `made`. For each of `marks` with a `year`, but for the
+	// kind `patent`: the year lies before the first or after the last year of the dating, or more than `about-years`
+	// before or after where the dating is approximate (`~`, `?` or `%`). At each `/marks/N/year`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if len(f.Marks) == 0 || !ofMaking(f.Dating) {
@@ -141,6 +151,11 @@ var periodUnlikeYears = &Rule{
 		Before: `"dating": {"date": "0650/0700", "period": {"label": "Roman", "scheme": "http://purl.org/heritagedata/schemes/eh_period", "id": "RO"}}`,
 		After:  `"dating": {"date": "0250/0300", "period": {"label": "Roman", "scheme": "http://purl.org/heritagedata/schemes/eh_period", "id": "RO"}}`,
 	},
+	// When: For `dating` and each of `otherDatings` with a year and a `period` with a `scheme`: the years of the
+	// dating, widened by `about-years` where it is approximate, and those of the period have none in common. Those of
+	// the period stand in the list `period-scheme` (schema/vocabulary), by the last part of its `id`, else by its
+	// `label`, for the scheme `purl.org/heritagedata/schemes/eh_period`; for others it is not checked. At its
+	// `/period`.
 	Check: func(c *Case, say Say) {
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			y := yearsOf(d)
@@ -187,6 +202,7 @@ var periodWithoutScheme = &Rule{
 		Before: `"dating": {"period": {"label": "modern"}}`,
 		After:  `"dating": {"period": {"label": "modern", "scheme": "http://purl.org/heritagedata/schemes/eh_period", "id": "MO"}}`,
 	},
+	// When: `period` of `dating` or one of `otherDatings` has a `label` and no `scheme`. At its `/period`.
 	Check: func(c *Case, say Say) {
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			if d.Period != nil && d.Period.Label != "" && d.Period.Scheme == "" {
@@ -206,6 +222,10 @@ var olderThanMaterial = &Rule{
 		Before: `"materials": [{"code": "aluminium"}], "dating": {"date": "1790"}`,
 		After:  `"materials": [{"code": "aluminium"}], "dating": {"date": "1930/1960"}`,
 	},
+	// When: The dating has a last year, and it is before the `year` of a row of schema/data/first-use.json, or
+	// `about-years` before it where the row is `about` or the dating approximate. The row is of the find: one of its
+	// `materials` is a material without `part`, or one of its `techniques` a technique, and neither `possible` nor
+	// `unlikely`; or one of its words stands in `name` or `type` as whole words. At `/dating/date`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Dating == nil {
@@ -264,6 +284,9 @@ var exactYearUnmarked = &Rule{
 		Before: `"dating": {"date": "1797", "certainty": "certain"}`,
 		After:  `"dating": {"date": "1797", "certainty": "certain"}, "marks": [{"text": "1797", "year": 1797}]`,
 	},
+	// When: The dating is `certain`, of one year, of making (its `event` is missing or `made`) or of use (`used`), and
+	// its `basis` is not `mark`, `material-test`, `parallel` or `opinion`. There are no `marks`, and it is no case of
+	// what `certain-but-illegible` calls not to be read. At `/dating/certainty`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		d := f.Dating

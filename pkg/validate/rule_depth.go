@@ -20,6 +20,7 @@ var depthImplausible = &Rule{
 		Source: "our proposal",
 		Before: `"depth": {"min": 3000, "max": 3000, "unit": "cm", "verbatim": "30 m"}`, After: `"depth": {"min": 30, "max": 30, "unit": "cm", "verbatim": "30 cm"}`,
 	},
+	// When: The least of `depth` is more than `hand-dug` cm. At `/depth`.
 	Check: func(c *Case, say Say) {
 		if implausible(c) {
 			say("/depth", fmt.Sprintf("it is deeper than %d cm", c.Settings.HandDug))
@@ -46,6 +47,10 @@ var basisUnlikeWidth = &Rule{
 		Before: `"depth": {"min": 10, "max": 25, "unit": "cm", "basis": {"code": "tape-measured"}}`,
 		After:  `"depth": {"min": 10, "max": 25, "unit": "cm", "basis": {"code": "spade-estimate"}}`,
 	},
+	// When: `kind` is not `lot`. For `depth` and each of `otherDepths` with `min` and `max`; its width is `max` less
+	// `min`. The basis is `tape-measured`, and the width more than `tape-width` cm and the `resolution`; or it is
+	// `signal-guess`, and the width is above nought and below `signal-width` cm, or nought with a `resolution` below 1
+	// cm. At that depth.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Kind != "lot" { // the depths of a lot span its objects
@@ -83,6 +88,8 @@ var depthNotBest = &Rule{
 		Before: `"depth": {…, "basis": {"code": "signal-guess"}}, "otherDepths": [{…, "basis": {"code": "tape-measured"}}]`,
 		After:  `"depth": {…, "basis": {"code": "tape-measured"}}, "otherDepths": [{…, "basis": {"code": "signal-guess"}}]`,
 	},
+	// When: `depth` has a value and a basis with a `rank` in the list `depth-basis` (schema/vocabulary), and one of
+	// `otherDepths` with a value and without `why` has a basis of better (smaller) rank. At `/depth`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Depth == nil || len(f.OtherDepths) == 0 {
@@ -148,6 +155,10 @@ var depthsFarApart = &Rule{
 		Before: `"depth": {"min": 8, "max": 8, "unit": "cm", "basis": {"code": "tape-measured"}}, "otherDepths": [{"min": 25, "max": 25, "unit": "cm", "basis": {"code": "signal-guess"}}]`,
 		After:  `the same, with "notes": "lay in the side of the hole"`,
 	},
+	// When: Of `depth` and `otherDepths` with values, the guess is the first with the basis `signal-guess`, and the
+	// measured one that of best rank, as in `depth-not-best`, among ranks 1 to 4, the first of equals. Both are there,
+	// at least one of them or another in `otherDepths`; the least of one is more than twice the greatest of the other;
+	// and it is no case of `deeper-than-guessed`. At `/otherDepths`.
 	Check: func(c *Case, say Say) {
 		if len(c.Find.OtherDepths) == 0 {
 			return
@@ -179,6 +190,9 @@ var deeperThanGuessed = &Rule{
 		Before: `"depth": {"min": 30, …, "basis": {"code": "tape-measured"}}, "otherDepths": [{"max": 15, …, "basis": {"code": "signal-guess"}}], a horseshoe of 120 mm`,
 		After:  `the same`,
 	},
+	// When: Guess and measured depth are there, as in `depths-far-apart`; the least of the measured one is more than
+	// the greatest of the guess; and the least length, diameter, width, height or thickness of the object is more than
+	// `coin-size` mm. At `/otherDepths`.
 	Check: func(c *Case, say Say) {
 		if len(c.Find.OtherDepths) == 0 {
 			return
@@ -232,6 +246,13 @@ var smallAndDeep = &Rule{
 		Before: `"depth": {"min": 70, "max": 70, "unit": "cm"}, "dimensions": {"diameter": {"max": 18, …}}`,
 		After:  `"depth": {"min": 7, "max": 7, "unit": "cm"}, "dimensions": {"diameter": {"max": 18, …}}`,
 	},
+	// When: The least of `depth` is more than `signal-depth` cm and it is no case of `depth-implausible`; the find is
+	// not several objects; and all its greatest sizes that are known are below `coin-size` mm, length or diameter
+	// among them. Not where the soil may have been moved or the signal was of something else: `/depth/basis` is
+	// `spoil-heap`, `layer` is `spoil` or `made-ground`, `/depth/surface` is `stripped-surface` or `site-datum`,
+	// `landUse` of the permission is `stripped-topsoil`, `building-ground` or `spoil-heap`, one of `associated` is
+	// `same-hole` or `touching`, or there is a `partOf`. Not checked where neither length nor diameter is known and no
+	// other size is `coin-size` mm or more. At `/depth`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Depth == nil || implausible(c) {
@@ -275,6 +296,13 @@ var belowPloughDepth = &Rule{
 		Source: "codes of practice for responsible detecting: work within the depth of ploughing; about 30 cm in the United Kingdom: from memory",
 		Before: `"layer": {"code": "subsoil"}`, After: `the same, reported and left as it is`,
 	},
+	// When: `layer` is `subsoil`, `feature-fill` or `buried-soil` (at `/layer`). Else `depth` has a value; `layer` is
+	// not `ploughsoil`, `topsoil`, `turf`, `spoil`, `surface` or `within-plough-depth`; `/depth/basis` is not
+	// `spoil-heap`, `signal-guess` or `layer-only`; `generalised` does not name `/depth`; and it is no case of
+	// `depth-implausible`. The depth of ploughing is the `max` of `ploughDepth` of the permission, or `plough-depth`
+	// where its `landUse` is `arable`, `arable-ploughed`, `arable-drilled`, `arable-rolled` or `stubble`; else not
+	// checked. The least of the depth, or its `max` less `resolution`, is more than that (at `/depth`). Not checked
+	// where the depth has no `max`, or only `max` itself is more.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Layer.Is("subsoil", "feature-fill", "buried-soil") {
@@ -326,6 +354,10 @@ var deeperThanAgreed = &Rule{
 		Before: `"permissions": [{"maxDepth": {"max": 20, "unit": "cm"}}], "finds": [{"depth": {"min": 28, "max": 28, "unit": "cm"}}]`,
 		After:  `"finds": [{"depth": {"min": 18, "max": 18, "unit": "cm"}}]`,
 	},
+	// When: The permission has a `maxDepth` with a value; `/depth/basis` is not `spoil-heap` or `signal-guess`;
+	// `lifted` is not `none`; it is no case of `depth-implausible`; and the least of `depth` is more than the `max` of
+	// `maxDepth`, or its `min` where it has no `max`. Not checked where only the greatest is more, or there is none.
+	// At `/depth`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.Permission == nil || !c.Permission.MaxDepth.HasValue() || f.Depth == nil || f.Depth.Basis.Is("spoil-heap", "signal-guess") ||
@@ -357,6 +389,8 @@ var surfaceMissing = &Rule{
 		Before: `"permissions": [{"landUse": {"code": "arable-ploughed"}}], "depth": {…, "basis": {"code": "tape-measured"}}`,
 		After:  `"depth": {…, "basis": {"code": "tape-measured"}, "surface": {"code": "furrow-bottom"}}`,
 	},
+	// When: `depth` has a value and no `surface` (code or words), which is not excused; `landUse` of the permission is
+	// `arable-ploughed`; and the rank of `/depth/basis`, as in `depth-not-best`, is 1 to 4. At `/depth`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.Permission == nil || f.Depth == nil || !f.Depth.HasValue() || termGiven(f.Depth.Surface) || excusedBy(f, "/depth/surface") {
@@ -380,6 +414,8 @@ var spitMeaning = &Rule{
 		Source: "common practice, no source",
 		Before: `"depth": {"max": 25, …, "basis": {"code": "spit"}}`, After: `"depth": {"max": 25, …, "basis": {"code": "spit", "note": "third spit of 8 cm"}}`,
 	},
+	// When: `/depth/basis` is `spit`, or its `verbatim` or that of the depth has the word spit or spits, in any case;
+	// and neither `note` nor `verbatim` of the basis has a digit. At `/depth`.
 	Check: func(c *Case, say Say) {
 		d := c.Find.Depth
 		if d == nil {

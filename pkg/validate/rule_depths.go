@@ -74,6 +74,10 @@ var depthUnitSuspect = &Rule{
 		Source: "common practice, no source",
 		Before: `a column "Depth [cm]" with 12.7, 20.32, 15.24, 7.62, 10.16`, After: `a column "Depth [in]" with 5, 8, 6, 3, 4`,
 	},
+	// When: Looked at are `min` and `max`, if above nought and not the same, of `depth` and `otherDepths` of all
+	// finds. Of those whose `said` is missing, `cm`, `mm` or `m` there are at least `log-depths`, with at least three
+	// different values, and each is a whole multiple of 2.54 cm. Or the same of those whose `said` is `in` and
+	// multiples of 12.7 cm. At the report, at `/finds`.
 	Across: func() Across {
 		var metric, imperial steps
 		return Across{
@@ -108,6 +112,8 @@ var tapeDepthsEven = &Rule{
 		Source: "common practice, no source",
 		Before: `tape-measured depths of 4, 6, 8, 6 and 10 in`, After: `the same with "basis": {"code": "signal-guess"}`,
 	},
+	// When: As in `depth-unit-suspect`, of the depths with the basis `tape-measured`: all have `in` as `said`, and
+	// each is a whole multiple of 5.08 cm. At the report, at `/finds`.
 	Across: func() Across {
 		var tape steps
 		return Across{

@@ -22,6 +22,8 @@ var extensionUndeclared = &Rule{
 		Before: `"finds": [{"extensions": {"club": {"fieldCode": "LF"}}}]`,
 		After:  `"extensionsUsed": [{"prefix": "club", "version": "1.0"}], "finds": [{"extensions": {"club": {"fieldCode": "LF"}}}]`,
 	},
+	// When: `extensions` of the report or a find has a name that is no `prefix` of `extensionsUsed` of the report. At
+	// `/extensions/NAME`.
 	Across: func() Across {
 		return Across{
 			Alone: true,

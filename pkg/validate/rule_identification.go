@@ -26,6 +26,8 @@ var unidentifiedButCertain = &Rule{
 		Before: `"objectClass": {"code": "unidentified"}, "identification": {"certainty": "certain"}`,
 		After:  `"objectClass": {"code": "unidentified"}, "identification": {"certainty": "unknown"}`,
 	},
+	// When: The code of `objectClass` is `unidentified`, and the identification is `certain` or `probable` (at
+	// `/identification/certainty`); else there is a `type`, and `objectClass` is `certain` or `probable` (at `/type`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.ObjectClass.Is("unidentified") {
@@ -50,6 +52,8 @@ var certainOnWeakGrounds = &Rule{
 		Before: `"identification": {"certainty": "certain", "basis": {"code": "guess"}}`,
 		After:  `"identification": {"certainty": "possible", "basis": {"code": "guess"}}`,
 	},
+	// When: The identification is `certain`, and its basis is `guess`, `description` or `detector-number`, or `seen`
+	// is `description`, or `seen` is `photo` and `by` is the finder. At `/identification/certainty`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		id := f.Identification
@@ -97,6 +101,11 @@ var identificationUnlikeOpinion = &Rule{
 		Before: `"objectClass": {"code": "buckle"}, "identification": {"follows": "opinion-1"}, "opinions": [{"id": "opinion-1", "says": {"objectClass": {"code": "brooch"}}}]`,
 		After:  `"objectClass": {"code": "buckle"}, "identification": {"follows": "opinion-2"}, "opinions": [{"id": "opinion-1", "says": {"objectClass": {"code": "brooch"}}}, {"id": "opinion-2", "says": {"objectClass": {"code": "buckle"}}}]`,
 	},
+	// When: `/identification/follows` is the id of one of `opinions`, which has `says`. The first of these: another
+	// opinion `withdraws` it (at `/identification/follows`); its `objectClass` has another code than that of the find
+	// (at `/objectClass`); its first material another than that of the find (at `/materials/0`); its dating another
+	// `date`, character for character, than that of the find (at `/dating/date`); the last three where both are given.
+	// Not checked where `says` cannot be read.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Identification == nil {
@@ -134,6 +143,9 @@ var militaryUseUnproven = &Rule{
 		Before: `"use": {"code": "military", "certainty": "certain"}, "name": "buckle"`,
 		After:  `"use": {"code": "military", "certainty": "probable"}, "name": "buckle"`,
 	},
+	// When: `use` is `military` and `certain`. There are no `marks`; the class is not in the group `military-only`;
+	// the basis of the identification is not `mark` or `parallel`, nor that of the use; the use has no `note`; and no
+	// opinion with `seen` `in-hand` stands that was not withdrawn. At `/use/certainty`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.Use.Is("military") || f.Use.Certainty != "certain" || len(f.Marks) > 0 || theTables().in("military-only", classOf(f)) {
@@ -161,6 +173,8 @@ var markNotPictured = &Rule{
 		Before: `"marks": [{"text": "I.B", "identified": false}]`,
 		After:  `"marks": [{"text": "I.B", "identified": false}], "media": [{"file": "12-mark.jpg", "view": {"code": "mark-detail"}}]`,
 	},
+	// When: The first of `marks` whose `identified` is false, where no picture has the view `mark-detail`. At
+	// `/marks/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		for i := range f.Marks {
@@ -185,6 +199,10 @@ var questionIncomplete = &Rule{
 		Before: `"question": "What is it?"`,
 		After:  `"question": "What is it?", "media": [{"file": "12-front.jpg", "view": {"code": "front"}, "scale": true}, {"file": "12-back.jpg", "view": {"code": "back"}}], "dimensions": {}, "weight": {}`,
 	},
+	// When: There is a `question`, and neither `ordnance-possible` nor `human-remains-possible` is drawn. Something is
+	// missing and not excused: pictures of at least two different views, or a picture with a scale (`/media`), sizes
+	// (`/dimensions`), the weight (`/weight`), or, for a `coin`, `token` or `button`, `marks` (`/marks`). At
+	// `/question`, once, with all that is missing.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Question == "" || ordnanceAt(c) != "" || remainsAt(c) != "" {
@@ -226,6 +244,10 @@ var newerOpinion = &Rule{
 		Before: `"identification": {"follows": "opinion-1"}, "opinions": [{"id": "opinion-1", "on": "2026-02-01"}, {"id": "opinion-2", "on": "2026-03-01", "seen": {"code": "in-hand"}}]`,
 		After:  `"identification": {"follows": "opinion-2"}, "opinions": [{"id": "opinion-1", "on": "2026-02-01"}, {"id": "opinion-2", "on": "2026-03-01", "seen": {"code": "in-hand"}}]`,
 	},
+	// When: There is an identification. Its day is its `on`, or that of the opinion it follows, if that is later as
+	// text; whoever made it is its `by`, or that of the opinion it follows. The first of `opinions` that is not the
+	// one followed, was made by somebody else with `seen` `in-hand`, is not withdrawn, and all days of whose `on` lie
+	// after those of that day. At `/opinions/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		id := f.Identification

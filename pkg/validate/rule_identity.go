@@ -20,6 +20,10 @@ var idRepeated = &Rule{
 		Before: `{"id": "urn:uuid:…01", "number": "14", "name": "buckle"}, {"id": "urn:uuid:…01", "number": "14", "name": "thimble"}`,
 		After:  `{"id": "urn:uuid:…01", "number": "14", "name": "buckle"}, {"id": "urn:uuid:…02", "number": "15", "name": "thimble"}`,
 	},
+	// When: Two finds have one `id` and different contents, and the id of the later was not made from its number: it
+	// is `retracted`, has no `number`, or the id is not the one that 3.6-2 makes of the id of the report and the
+	// number. Contents are alike when all members are, but for the order of names and how numbers and characters are
+	// written. At `/id` of each but the first.
 	Across: func() Across { return repeatedIDs(false) },
 }
 
@@ -33,6 +37,7 @@ var recordRepeated = &Rule{
 		Before: `{"id": "urn:uuid:…01", "number": "14"}, {"id": "urn:uuid:…01", "number": "14"}`,
 		After:  `{"id": "urn:uuid:…01", "number": "14"}`,
 	},
+	// When: Two finds have one `id` and contents that are alike, as in `id-repeated`. At `/id` of each but the first.
 	Across: func() Across { return repeatedIDs(true) },
 }
 
@@ -81,6 +86,10 @@ var numberRepeated = &Rule{
 		Before: `{"number": "7", "name": "token"}, {"number": "007", "name": "bell"}`,
 		After:  `{"number": "7", "name": "token"}, {"number": "7a", "name": "bell"}`,
 	},
+	// When: An earlier find that is not `retracted` has the same number, finder and permission, with numbers brought
+	// to one form: NFKC, no blanks in front and behind, one blank for several, lower case, no noughts in front of a
+	// run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or both have one id
+	// which was made from the number, as in `id-repeated`, and different contents. At `/number` of the later find.
 	Across: func() Across {
 		return Across{Find: func(c *Case, ref Ref, say Say) {
 			f := c.Find
@@ -124,6 +133,8 @@ var notLiftedButKept = &Rule{
 		Before: `"lifted": "none", "weight": {"min": 12.4, "max": 12.4, "unit": "g"}`,
 		After:  `"lifted": "part", "weight": {"min": 12.4, "max": 12.4, "unit": "g"}`,
 	},
+	// When: `lifted` is `none`. The first of these: `weight` has a value (at `/weight`); there is a `cleaning` other
+	// than `none` and `unknown` (at `/cleaning`); there is any `custody` (at `/custody`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Lifted != "none" {
@@ -150,6 +161,7 @@ var outingNothingFound = &Rule{
 		Before: `"outings": [{"id": "outing-1", "nothingFound": true}], "finds": [{"outing": "outing-1"}]`,
 		After:  `"outings": [{"id": "outing-1"}], "finds": [{"outing": "outing-1"}]`,
 	},
+	// When: The outing that the find names has `nothingFound` true. At `/outing`.
 	Check: func(c *Case, say Say) {
 		if o := c.Outing; o != nil && o.NothingFound != nil && *o.NothingFound {
 			say("/outing", "the outing named says that nothing was found")

@@ -87,6 +87,21 @@ var treasureMayApply = &Rule{
 		Before: `"materials": [{"code": "silver"}], "dating": {"date": "1601/1700"}, jurisdiction GB-ENG`,
 		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
 	},
+	// When: The law of a find is that of the `jurisdiction` of its permission, or for want of one the country of the
+	// place of the permission; for want of both, the country of the place of the find. A row of schema/data/law.json
+	// holds in a place that is one of its jurisdictions, or whose country is, or belongs to a group that is; it may
+	// hold where the place is a country, or a part without law of its own, of which only parts are among them. Looked
+	// at are the rows of the rule `treasure-metal` that hold or may hold, in order. Not for the classes `coin`,
+	// `modern-rubbish` and `natural`, nor for a `jetton` surely not of gold or silver. The object is surely of gold or
+	// silver if its first material is in the group `material-precious` and not `possible` or `unlikely`; surely not if
+	// none of its materials that is not `unlikely` is, or is in `material-perhaps-precious`, or is `metal-unknown`,
+	// `unknown` or without code. It surely is `minAge` years old if the last year of its dating is no later than the
+	// last year of finding less `minAge`; surely not if it is dated by its making (`event` `made` or missing) and the
+	// first year is later than that. The row applies if one of the two is sure and neither is surely not; the object
+	// must have a dating with a year and a first material other than `unknown`, `metal-unknown` and `other`, else, or
+	// with nothing sure, it is not checked. No authority was told: told is one of `notified` with a `caseNumber` or
+	// with a word of the group `not-landowner` of schema/data/care-words.json in `to`, that has `on`, `caseNumber` or
+	// `status` and no `status` `not-sent` or `returned`. At the find.
 	Check: func(c *Case, say Say) {
 		row, why, open := treasureRow(c)
 		if open {
@@ -111,6 +126,12 @@ var significanceMayApply = &Rule{
 		Before: `"description": "figure of outstanding significance", "materials": [{"code": "copper-alloy"}], "dating": {"date": "0101/0300"}, jurisdiction GB-ENG`,
 		After:  `the same with "notified": [{"to": "finds officer of the county", "on": "2026-04-12", "status": {"code": "acknowledged"}}]`,
 	},
+	// When: `description` or `notes` has a word of the group `significance` of schema/data/care-words.json, or one of
+	// `sensitivityReasons` is `significance`; and the first material is in the group `material-metal`. The first row
+	// of the rule `treasure-significance` that holds or may hold, as in `treasure-may-apply`, and of whose `since` the
+	// days of finding do not all lie before: the object is surely `minAge` years old, as there, or it may be and has a
+	// dating with a year; and no authority was told, as there. Not checked where nothing is known of its age. At the
+	// find.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		t := theTables()
@@ -150,6 +171,10 @@ var licenceNotRecorded = &Rule{
 		Before: `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "written-owner"}}`,
 		After:  `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "heritage-consent"}, "documentNumber": "…"}`,
 	},
+	// When: The file has no `audience`, or `self`. For each permission without `documentNumber` whose `basis` is not
+	// `heritage-consent`, `public-body-licence` or `archaeologist-project`, and each row of the rule `licence` that
+	// holds, as in `treasure-may-apply`, in its jurisdiction; where a row may hold, it is not checked. At
+	// `/permissions/N/documentNumber`.
 	Header: func(c *Case, say Say) {
 		if !ours(c.Report) {
 			return
@@ -183,6 +208,11 @@ var reportNotRecorded = &Rule{
 		Before: `a find of the year 1600 in NL without notified`,
 		After:  `the same with "notified": [{"to": "municipal archaeologist", "on": "2026-04-12"}]`,
 	},
+	// When: The file has no `audience`, or `self`. For each row of the rule `report` that holds, as in
+	// `treasure-may-apply`, for at least one find that no authority was told of, as there, that is surely old enough,
+	// and whose class is not `modern-rubbish` or `natural`. Old enough is what was made before the year `before` of
+	// the row, or for want of it is `minAge` years old, or for want of both a hundred. Where a row may hold, it is not
+	// checked. One notice a row, at the report, at `/permissions`.
 	Across: func() Across {
 		open := map[*lawRow]int{}
 		return Across{
@@ -253,6 +283,10 @@ var lawNotChecked = &Rule{
 		Source: "our proposal; the tables hold the places named in schema/data/law.json",
 		Before: `"permissions": [{"id": "permission-1"}]`, After: `"permissions": [{"id": "permission-1", "jurisdiction": "GB-ENG"}]`,
 	},
+	// When: The file has no `audience`, or `self`. A permission has no jurisdiction, nor a country of its place, or
+	// schema/data/law.json has no row that holds or may hold there, those on explosives and those for `ZZ` and `EU`
+	// not counted (at `/permissions/N/jurisdiction`). Or that is so for finds without a permission of the file, by
+	// their place (at the report, once, with their number). Each find of such a place is not checked.
 	Across: func() Across {
 		loose := 0
 		return Across{
@@ -294,6 +328,9 @@ var deadlineNear = &Rule{
 		Before: `"notified": [{"to": "coroner", "deadline": "2026-04-14", "status": {"code": "open"}}]`,
 		After:  `"notified": [{"to": "coroner", "deadline": "2026-04-14", "on": "2026-04-12", "status": {"code": "sent"}}]`,
 	},
+	// When: One of `notified` has a `deadline` and is open: without `status` it has no `on`, or `status` is `open`,
+	// `not-sent` or `unknown`. From today to the last day of `deadline` there are `deadline-days` days or fewer, or it
+	// is past. Not checked where no day counts as today. At each `/notified/N/deadline`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Notified {
 			n := &c.Find.Notified[i]
@@ -343,6 +380,9 @@ var partedWithOpenCase = &Rule{
 		Before: `"disposition": {"code": "sold"}, "notified": [{"to": "coroner", "status": {"code": "open"}}]`,
 		After:  `"disposition": {"code": "sold"}, "notified": [{"to": "coroner", "status": {"code": "closed"}}]`,
 	},
+	// When: `disposition` is `sold`, `gifted`, `recycled` or `deselected`; and one of `notified` has the `status`
+	// `open`, `not-sent`, `sent` or `acknowledged`, or one of `sensitivityReasons` is `legal-process`, or a row
+	// applies and no authority was told, as in `treasure-may-apply`. At `/disposition`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.Disposition.Is("sold", "gifted", "recycled", "deselected") {
@@ -375,6 +415,7 @@ var aircraftRemains = &Rule{
 		Source: lawSource + "; the words in six languages are our own list",
 		Before: `"name": "aircraft part"`, After: `"name": "aircraft part", "lifted": "none", "notified": [{"to": "police", "on": "2026-04-11"}]`,
 	},
+	// When: One of the members of words speaks of an aircraft, as in `ordnance-possible`. At the first that does.
 	Check: func(c *Case, say Say) {
 		s := speaksOf(c)
 		if s.aircraft == "" {

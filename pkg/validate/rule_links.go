@@ -19,6 +19,9 @@ var referenceUnknown = &Rule{
 		Before: `"people": [{"id": "person-1"}], "finds": [{"finder": "person-2"}]`,
 		After:  `"people": [{"id": "person-1"}, {"id": "person-2"}], "finds": [{"finder": "person-2"}]`,
 	},
+	// When: A local id has nothing it leads to in the file: a person (`finder`, `keeper`, `by`, `person`, `from`,
+	// `to`, `grantedBy`, `occupier`, `people`), a permission (of a find or an outing), an outing, or, in a find, one
+	// of its own `opinions` (`follows`, `withdraws`). At the member.
 	Across: func() Across {
 		people := map[string]bool{}
 		var once sync.Once
@@ -161,6 +164,7 @@ var linkOutside = &Rule{
 		Source: "format of this specification, section 3.6",
 		Before: `"partOf": "urn:uuid:…99"`, After: `"partOf": "urn:uuid:…01"`,
 	},
+	// When: `partOf` or `/associated/N/find` is no id of a find of the file. At it.
 	Across: func() Across {
 		l := newLinks()
 		return Across{
@@ -196,6 +200,8 @@ var linkLoop = &Rule{
 		Before: `{"id": "urn:uuid:…01", "partOf": "urn:uuid:…02"}, {"id": "urn:uuid:…02", "partOf": "urn:uuid:…01"}`,
 		After:  `{"id": "urn:uuid:…01", "partOf": "urn:uuid:…02"}, {"id": "urn:uuid:…02"}`,
 	},
+	// When: From find to find, `partOf` leads back to one that it came by; or `replaces` does. One notice a loop, at
+	// `/partOf` or `/replaces/N` of the find of the loop that comes first in the file.
 	Across: func() Across {
 		parts, replacements := newLinks(), newLinks()
 		return Across{
@@ -281,6 +287,8 @@ var linkOneSided = &Rule{
 		Before: `{"id": "urn:uuid:…01", "associated": [{"find": "urn:uuid:…02", "relation": {"code": "joins"}}]}, {"id": "urn:uuid:…02"}`,
 		After:  `{"id": "urn:uuid:…02", "associated": [{"find": "urn:uuid:…01", "relation": {"code": "joins"}}]}`,
 	},
+	// When: One of `associated`, with a code other than `duplicate-of`, names another find of the file that does not
+	// name this one in `associated`, by whatever code. At `/associated/N`.
 	Across: func() Across {
 		l := newLinks()
 		return Across{

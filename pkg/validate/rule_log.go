@@ -22,6 +22,9 @@ var leadProjectiles = &Rule{
 		Source: "published advice on early battlefields; a handful: one author, from memory",
 		Before: `five finds of class ball on one permission`, After: `the same, each with position, weight and traces`,
 	},
+	// When: The lead projectiles of a permission are at least `lead-handful` and fewer than `lead-many`. Counted are
+	// finds that are not `retracted`, with `ball` or `bullet` as the code of `objectClass`, whose first material is
+	// missing or in the group `material-lead`; each with the `min` of its count, at least 1. At `/permissions/N`.
 	Across: func() Across {
 		return projectiles(func(n int, s *Settings) string {
 			if n >= s.LeadHandful && n < s.LeadMany {
@@ -41,6 +44,8 @@ var leadProjectilesMany = &Rule{
 		Source: "published advice on early battlefields: ask from about 50; from memory",
 		Before: `fifty finds of class ball on one permission`, After: `the same, with a recorder asked`,
 	},
+	// When: The lead projectiles of a permission, as in `lead-projectiles`, are at least `lead-many`. At
+	// `/permissions/N`.
 	Across: func() Across {
 		return projectiles(func(n int, s *Settings) string {
 			if n >= s.LeadMany {
@@ -189,6 +194,12 @@ var preciousScatter = &Rule{
 		Source: "our proposal",
 		Before: `three coins within 10 m of each other`, After: `the same, linked by "associated": [{"relation": {"code": "near"}}] when looked at`,
 	},
+	// When: Looked at are finds that are not `retracted`, with a class of the group `coin` or a first material of the
+	// group `material-precious`, a longitude and latitude, a radius, as in `outside-permission`, of no more than
+	// `scatter-metres`, and no mark of `/position` in `generalised`. Distances are taken on a plane: 10,000,000 m / 90
+	// a degree of latitude, and of longitude that times the cosine of the find's own latitude. In the order of the
+	// file: at least `scatter-finds` of them, itself included, lie within `scatter-metres` of the find, and none of
+	// these was already counted in a notice. One notice a group, at `/position` of that find.
 	Across: func() Across {
 		s := &specks{}
 		return Across{
@@ -240,6 +251,11 @@ var campCluster = &Rule{
 		Source: "our proposal",
 		Before: `melted lead, an unfired ball and a button within 50 m`, After: `the same; nothing needs to be changed`,
 	},
+	// When: As in `precious-scatter`, with `camp-metres` for radius and distance, of finds of four sorts: the code of
+	// `objectClass` is `melted-lead`; is `button`; is `ball`, with a trace `unfired`; or the first material is in the
+	// group `material-lead`, with a trace `cut` (the first that holds). At least `camp-kinds` of the sorts lie within
+	// that distance of the find, itself included, and none of these was already counted in a notice. At `/position` of
+	// that find.
 	Across: func() Across {
 		s := &specks{}
 		return Across{

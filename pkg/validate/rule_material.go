@@ -85,6 +85,13 @@ var weightBeyondSize = &Rule{
 		Before: `"materials": [{"code": "lead"}], "dimensions": {"diameter": {"max": 1.7}}, "weight": {"min": 30}`,
 		After:  `"materials": [{"code": "lead"}], "dimensions": {"diameter": {"max": 17}}, "weight": {"min": 30}`,
 	},
+	// When: `weight`, `dimensions` and at least one material are given, and the least weight is larger than the volume
+	// of a box times the highest density that the list `material` (schema/vocabulary) gives any of the materials. The
+	// box: its length is the greatest length, or for want of one, for a class of the group `round`, the greatest
+	// diameter; its width the larger of the greatest width and diameter, or the length where neither is given; its
+	// third side the greatest height, or for want of one, for a class of the group `flat`, the greatest thickness,
+	// else the smaller of length and width. Not checked where it has no length, a material has no density, the find is
+	// several objects, or `weightState` is `dirty`, `wet` or `with-fixing`. At `/weight`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		weight, ok := least(f.Weight)
@@ -120,6 +127,12 @@ var weightBelowSize = &Rule{
 		Before: `"objectClass": {"code": "ball"}, "dimensions": {"diameter": {"min": 17}}, "weight": {"max": 2.9}`,
 		After:  `"objectClass": {"code": "ball"}, "dimensions": {"diameter": {"min": 17}}, "weight": {"max": 29}`,
 	},
+	// When: The class is in the group `solid`, the find is whole and not several objects, `dimensions` and at least
+	// one material are given, and the greatest weight is less than `solid-percent` per cent of the volume of an
+	// ellipsoid times the lowest density that the list `material` gives any of the materials, as in
+	// `weight-beyond-size`. The ellipsoid: pi/6 times the least diameter to the third power for a class of the group
+	// `round` that is not in `flat`, else pi/6 times least length, width, and height or for want of it thickness. Not
+	// checked where a side or a density is missing. At `/weight`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		t := theTables()
@@ -166,6 +179,14 @@ var ballSizeUnlikeWeight = &Rule{
 		Before: `"dimensions": {"diameter": {"min": 15, "max": 15}}, "weight": {"min": 30, "max": 30}`,
 		After:  `"dimensions": {"diameter": {"min": 17.1, "max": 17.1}}, "weight": {"min": 30, "max": 30}`,
 	},
+	// When: A lead ball: the class is `ball`, its one material is `lead`, it is whole and not several objects, and
+	// `weight` and `/dimensions/diameter` have values. It has none of the traces `flattened`, `fired-impact`,
+	// `hammered`, `bent`, `chewed-animal`, `chewed-human`, `cut`, `carved`, `melted-part`, `broken`, `dented`. The
+	// diameter in mm that its weight gives is 10 times the cube root of 6 times the weight in g through pi and the
+	// highest density of lead, as in `weight-beyond-size`. It differs from the diameter by more than `ball-tenths`
+	// tenths of a mm and half the `resolution` of the diameter; of each quantity `best` is taken, else the mean of
+	// `min` and `max`. Not checked where an end is open or `weightState` is `dirty`, `wet` or `with-fixing`. At
+	// `/dimensions/diameter`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !leadBall(f) || f.Dimensions == nil || !f.Dimensions.Diameter.HasValue() {
@@ -199,6 +220,8 @@ var magnetUnlikeMaterial = &Rule{
 		Before: `"materials": [{"code": "silver"}], "magnetic": {"code": "yes"}`,
 		After:  `"materials": [{"code": "silver"}, {"code": "iron", "part": "pin"}], "magnetic": {"code": "yes"}`,
 	},
+	// When: `magnetic` is `yes`, at least one material is in the group `material-not-magnetic`, and all are. Or it is
+	// `no`, one is in the group `material-ferrous`, and no `/condition/corrosion` is `metal-gone`. At `/magnetic`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Magnetic == nil || len(f.Materials) == 0 {
@@ -256,6 +279,8 @@ var signalWithoutMetal = &Rule{
 		Before: `"signal": {"reading": "62"}, "materials": [{"code": "bone"}]`,
 		After:  `"signal": {"reading": "62"}, "materials": [{"code": "bone"}, {"code": "copper-alloy", "part": "rivets"}]`,
 	},
+	// When: `/signal/reading` is given, there are materials, all are in the group `material-no-signal`, and the outing
+	// of the find does not have the method `eyes-only` or `sieving`. At `/signal`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Signal == nil || f.Signal.Reading == "" || len(f.Materials) == 0 {
@@ -284,6 +309,7 @@ var materialByNumberOnly = &Rule{
 		Before: `"materials": [{"code": "gold", "certainty": "certain", "basis": "detector-number"}]`,
 		After:  `"materials": [{"code": "gold", "certainty": "possible", "basis": "detector-number"}]`,
 	},
+	// When: A material has the basis `detector-number` and the certainty `certain`. At each `/materials/N/certainty`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Materials {
 			if m := &c.Find.Materials[i]; m.Basis == "detector-number" && m.Certainty == "certain" {
@@ -303,6 +329,10 @@ var materialUnlikeClass = &Rule{
 		Before: `"objectClass": {"code": "horseshoe"}, "materials": [{"code": "lead"}]`,
 		After:  `"objectClass": {"code": "horseshoe"}, "materials": [{"code": "iron"}]`,
 	},
+	// When: There are a class and a first material, which is not `unknown`, `other`, `metal-unknown` or `composite`,
+	// has no `note`, and is not `certain` on the basis `material-test` or `magnet`. The class has a row in
+	// schema/data/class-material.json, and the material is among its `improbable`, or there is an `only` without it.
+	// At `/materials/0`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		class, made := classOf(f), material(f)
@@ -329,6 +359,8 @@ var preciousByEye = &Rule{
 		Before: `"materials": [{"code": "silver", "certainty": "certain", "basis": "by-eye"}]`,
 		After:  `"materials": [{"code": "silver", "certainty": "probable", "basis": "by-eye"}]`,
 	},
+	// When: A material of the group `material-precious` is `certain` on the basis `by-eye`, and
+	// `/identification/basis` is not `mark`, `type`, `parallel` or `material-test`. At each `/materials/N/certainty`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		for i := range f.Materials {
@@ -354,6 +386,7 @@ var diameterOfUnround = &Rule{
 		Before: `"objectClass": {"code": "horseshoe"}, "dimensions": {"diameter": {"min": 120, "max": 120}}`,
 		After:  `"objectClass": {"code": "horseshoe"}, "dimensions": {"width": {"min": 120, "max": 120}}`,
 	},
+	// When: `/dimensions/diameter` has a value and the class is in the group `not-round`. At `/dimensions/diameter`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Dimensions != nil && f.Dimensions.Diameter.HasValue() && theTables().in("not-round", classOf(f)) {
@@ -372,6 +405,8 @@ var widthBeyondLength = &Rule{
 		Before: `"dimensions": {"length": {"min": 18, "max": 18}, "width": {"min": 32, "max": 32}}`,
 		After:  `"dimensions": {"length": {"min": 32, "max": 32}, "width": {"min": 18, "max": 18}}`,
 	},
+	// When: The find is not several objects, and the least width is larger than the greatest length. At
+	// `/dimensions/width`.
 	Check: func(c *Case, say Say) {
 		d := c.Find.Dimensions
 		if d == nil || isLot(c.Find) {
@@ -395,6 +430,7 @@ var fragmentSize = &Rule{
 		Before: `"condition": {"completeness": {"code": "fragment"}}, "dimensions": {"length": {"min": 18, "max": 18}}`,
 		After:  `"condition": {"completeness": {"code": "fragment"}}, "dimensions": {"length": {"min": 18, "max": 18}, "surviving": true}`,
 	},
+	// When: `dimensions` are given without `surviving`, and the find is a fragment. At `/dimensions`.
 	Check: func(c *Case, say Say) {
 		if d := c.Find.Dimensions; d != nil && d.Surviving == nil && isFragment(c.Find) {
 			say("/dimensions", "taken as the sizes of what is left of it")
@@ -412,6 +448,9 @@ var weightStateMissing = &Rule{
 		Before: `"objectClass": {"code": "ball"}, "weight": {"min": 30, "max": 30}`,
 		After:  `"objectClass": {"code": "ball"}, "weight": {"min": 30, "max": 30}, "weightState": {"code": "clean-dry"}`,
 	},
+	// When: `weight` has a value; `weightState` is missing, `unknown` or `dirty`, and is not excused; and the find is
+	// a lead ball with a diameter as in `ball-size-unlike-weight`, or has rows as in `coin-beyond-table`. At
+	// `/weightState` where it is `dirty`, else at `/weight`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.Weight.HasValue() || f.WeightState != nil && !f.WeightState.Is("dirty", "unknown") {

@@ -27,6 +27,9 @@ var partedWithoutPicture = &Rule{
 		Before: `"objectClass": {"code": "brooch"}, "disposition": {"code": "sold"}`,
 		After:  `"objectClass": {"code": "brooch"}, "disposition": {"code": "sold"}, "media": [{"file": "12-front.jpg"}, {"file": "12-back.jpg"}]`,
 	},
+	// When: There is a class, which is not in the group `waste`; no `media`, which are not excused; and `disposition`
+	// is `lent-for-identification`, `lodged-with-recorder`, `statutory-authority`, `museum`, `returned-to-landowner`,
+	// `landowner`, `gifted` or `sold`. At `/media`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		class := classOf(f)
@@ -73,6 +76,9 @@ var oneSidePictured = &Rule{
 		Before: `"media": [{"file": "12.jpg", "view": {"code": "front"}}]`,
 		After:  `"media": [{"file": "12.jpg", "view": {"code": "front"}}, {"file": "12-back.jpg", "view": {"code": "back"}}]`,
 	},
+	// When: There are `media`, the find is not several objects, and the class is in neither of the groups `waste` and
+	// `projectile`. Of front (`view` `front`), back (`back`) and side (`side` or `edge`) the pictures show just one.
+	// Not checked where they show fewer than two and a picture has no `view`, or `unknown` or `other`. At `/media`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if len(f.Media) == 0 || isLot(f) || theTables().in("waste", classOf(f)) || theTables().in("projectile", classOf(f)) {
@@ -99,6 +105,9 @@ var pictureWithoutScale = &Rule{
 		Before: `"media": [{"file": "12.jpg", "view": {"code": "front"}, "scale": false}]`,
 		After:  `"media": [{"file": "12.jpg", "view": {"code": "front"}, "scale": true}]`,
 	},
+	// When: The class is not in the group `waste`, there are no `dimensions`, no picture has `scale` true, and there
+	// is a picture with a `view` other than `in-hole`, `hole-section`, `landscape` and `group`, or without one. At
+	// `/media`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Dimensions != nil || theTables().in("waste", classOf(f)) {
@@ -127,6 +136,8 @@ var pictureNotFound = &Rule{
 		Source: "format of this specification, section 3.3",
 		Before: `"media": [{"file": "12-Front.jpg"}]`, After: `"media": [{"file": "12-front.jpg"}]`,
 	},
+	// When: `file` of a picture is the name of no file beside the report. Not checked where the files are not at hand,
+	// the name leads outside, or the file cannot be asked for. At each `/media/N/file`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Media {
 			m := &c.Find.Media[i]
@@ -155,6 +166,8 @@ var pictureChanged = &Rule{
 		Source: "FIPS 180-4, SHA-256",
 		Before: `"media": [{"file": "12.jpg", "sha256": "00…"}]`, After: `"media": [{"file": "12.jpg", "sha256": "9f…"}]`,
 	},
+	// When: A picture has `file` and `sha256`, and the SHA-256 of the file beside the report is another. Not checked
+	// where the file cannot be read; one that is not there is for `picture-not-found`. At each `/media/N/sha256`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Media {
 			m := &c.Find.Media[i]
@@ -200,6 +213,9 @@ var pictureShared = &Rule{
 		Before: `{"number": "12", "media": [{"file": "12.jpg"}]}, {"number": "13", "media": [{"file": "12.jpg"}]}`,
 		After:  `{"number": "12", "media": [{"file": "12.jpg"}]}, {"number": "13", "media": [{"file": "13.jpg"}]}`,
 	},
+	// When: Two finds of the file have a picture with one `sha256`, or for want of that one `file`; pictures with the
+	// `view` `group`, `in-hole`, `hole-section` or `landscape` are not looked at. At `/media/N` of each find but the
+	// first.
 	Across: func() Across {
 		seed := maphash.MakeSeed()
 		seen := map[uint64]int32{} // checksum or file name to the find that had it first
@@ -239,6 +255,10 @@ var pictureBeforeFinding = &Rule{
 		Before: `"found": {"date": "2026-04-11"}, "media": [{"file": "12.jpg", "takenAt": "2025-04-11"}]`,
 		After:  `"found": {"date": "2026-04-11"}, "media": [{"file": "12.jpg", "takenAt": "2026-04-11"}]`,
 	},
+	// When: The day of `takenAt` of a picture, or for want of it that which the file says (Exif), lies before the
+	// first of the days of finding; where the time has an offset or `Z`, the day after it does. Not checked where
+	// `takenAt` is missing and the files are not at hand. At each `/media/N/takenAt`, or `/media/N/file` where the
+	// file says it.
 	Check: func(c *Case, say Say) {
 		if len(c.Find.Media) == 0 {
 			return

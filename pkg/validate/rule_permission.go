@@ -20,6 +20,9 @@ var outsidePermissionDates = &Rule{
 		Before: `"permissions": [{"validTo": "2025-12-31"}], "finds": [{"found": {"date": "2026-04-11"}}]`,
 		After:  `"permissions": [{"validTo": "2026-12-31"}], "finds": [{"found": {"date": "2026-04-11"}}]`,
 	},
+	// When: The permission of the find has `validFrom` or `validTo`. All days that `/found/date` covers (as in
+	// `found-after-recorded`) lie before the first or behind the last. Not checked where the date cannot be read, or
+	// only some of its days do. At `/found/date`.
 	Check: func(c *Case, say Say) {
 		p := c.Permission
 		if p == nil || p.ValidFrom == "" && p.ValidTo == "" {
@@ -52,6 +55,9 @@ var permissionUnwritten = &Rule{
 		Before: `"permissions": [{"basis": {"code": "oral-owner"}}], "finds": [{"notified": […]}]`,
 		After:  `"permissions": [{"basis": {"code": "written-owner"}}], "finds": [{"notified": […]}]`,
 	},
+	// When: The find has a `value` or any `notified`, and its permission has no `basis`, or `oral-owner`,
+	// `oral-tenant`, `inherited-unknown` or `none-recorded`. Not checked where the find names no permission of the
+	// file. At `/permission`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Value == "" && len(f.Notified) == 0 {
@@ -78,6 +84,12 @@ var ownerOrTenantMissing = &Rule{
 		Before: `"basis": {"code": "oral-tenant"}, "occupier": "person-3"`,
 		After:  `"basis": {"code": "written-owner-tenant"}, "grantedBy": "person-2", "occupier": "person-3"`,
 	},
+	// When: For each permission the first of these. `basis` is `oral-tenant` (at its `/basis`). There is an `occupier`
+	// and no `grantedBy`, `absent` of the permission does not name `/grantedBy`, and `basis` is not `own-land`,
+	// `public-body-licence`, `heritage-consent`, `archaeologist-project`, `club-agreement` or `rally-terms` (at its
+	// `/occupier`). `basis` is `written-owner-tenant`, and there is no `occupier` and `absent` does not name it (at
+	// its `/basis`). `basis` is `written-owner` or `oral-owner`, and the person who is `grantedBy` has the role
+	// `occupier` and not `landowner` (at its `/grantedBy`). At `/permissions/N` and what is named.
 	Header: func(c *Case, say Say) {
 		for i := range c.Report.Permissions {
 			p := &c.Report.Permissions[i]
@@ -123,6 +135,9 @@ var protectedGround = &Rule{
 		Source: "the outlines supplied; codes of practice for responsible detecting",
 		Before: `a position 8 m from the edge of a protected area, "uncertainty": 5`, After: `a position 60 m from it`,
 	},
+	// When: The validator was given protected areas, and the position has longitude and latitude and is not named in
+	// `generalised`. The radius is that of `outside-permission` and `protected-buffer` metres. The point lies in such
+	// an area, or the radius reaches one. Not checked where no areas were given. At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.impossible {
@@ -163,6 +178,8 @@ var notifiedLate = &Rule{
 		Source: "the deadline in the record itself",
 		Before: `"notified": [{"on": "2026-05-02", "deadline": "2026-04-25"}]`, After: `"notified": [{"on": "2026-04-20", "deadline": "2026-04-25"}]`,
 	},
+	// When: One of `notified` has `on` and `deadline`, and the day of the first is later than that of the second. At
+	// each `/notified/N/on`.
 	Check: func(c *Case, say Say) {
 		for i := range c.Find.Notified {
 			n := &c.Find.Notified[i]

@@ -13,6 +13,9 @@ var pictureCarries = &Rule{
 		Source: "Exif 2.32 (CIPA DC-008) sections 4.6.4 to 4.6.6; guidance on sharing sensitive records of places",
 		Before: "12.jpg with a GPS block", After: "a copy of 12.jpg without one",
 	},
+	// When: The file has no `audience`, or `self`, and no `copyOf`. A picture of the find that is beside the report,
+	// and is of a kind that can be looked into, carries a position, a serial number or the name of an owner in its
+	// metadata. Not checked where the files are not at hand or cannot be read. At each `/media/N/file`.
 	Check: func(c *Case, say Say) {
 		if ours(c.Report) && c.Report.CopyOf == "" {
 			eachPictureThatTells(c, say)
@@ -29,6 +32,7 @@ var pictureLeaks = &Rule{
 		Source: "Exif 2.32 (CIPA DC-008) sections 4.6.4 to 4.6.6; guidance on sharing sensitive records of places",
 		Before: "a copy with 12.jpg as the camera wrote it", After: "a copy with 12.jpg made without metadata",
 	},
+	// When: As in `picture-carries-more`, in a file with an `audience` other than `self`, or with `copyOf`.
 	Check: func(c *Case, say Say) {
 		if !ours(c.Report) || c.Report.CopyOf != "" {
 			eachPictureThatTells(c, say)

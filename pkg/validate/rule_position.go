@@ -23,6 +23,10 @@ var nullIsland = &Rule{
 		Source: "common practice, no source",
 		Before: `"position": {"longitude": 0, "latitude": 0}`, After: `"absent": {"/position": "not-measured"}`,
 	},
+	// When: The position has longitude and latitude within their ranges, and `generalised` does not name `/position`.
+	// If the permission of the find has an `area`, the spot lies outside it (as in `outside-permission`). Longitude
+	// and latitude are both 0, or the same number (at `/position`); or the longitude is exactly 0 (at
+	// `/position/longitude`); or the latitude is (at `/position/latitude`). The first that holds.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.impossible || !p.unbounded && p.verdict != coordinate.Outside {
@@ -57,6 +61,16 @@ var axesSwapped = &Rule{
 		Source: "RFC 7946 section 3.1.1",
 		Before: `"longitude": 52.5071, "latitude": -1.2241`, After: `"longitude": -1.2241, "latitude": 52.5071`,
 	},
+	// When: The spot, as in `outside-permission`, lies outside the ground it is looked for by: the `area` of the
+	// permission, or where that has none, or the find has no permission, the box of its jurisdiction
+	// (schema/data/countries.json). It lies more than 500 m outside that ground. Tried in this order are the point
+	// with both numbers exchanged; with the other sign of the longitude; of the latitude; of both; with the decimals
+	// of both numbers, as seven decimals, read as minutes (0.3045 as 30.45 minutes) and then as minutes and seconds
+	// (30 minutes 45 seconds), each with either sign of the longitude, where minutes and seconds stay below 60; and,
+	// where the numbers or `verbatim` are eastings and northings, in either order, each national system and zone of
+	// annex C in whose extent the point then lies. Counted are those that come to lie inside the ground or up to 500 m
+	// outside it. The nearest counts (0 inside), and of equals the first. Here it is the exchange, and neither number
+	// is 0 nor are both the same. Not checked where there is neither area nor box. At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.blind() {
@@ -76,6 +90,8 @@ var signLost = &Rule{
 		Source: "ISO 6709; boxes of countries: EPSG dataset, some from memory",
 		Before: `"longitude": 1.2241, "latitude": 52.5071`, After: `"longitude": -1.2241, "latitude": 52.5071`,
 	},
+	// When: As in `axes-swapped`, with a changed sign as the slip that counts: of the longitude (at
+	// `/position/longitude`), of the latitude (at `/position/latitude`) or of both (at `/position`).
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.impossible || p.onNull() {
@@ -106,6 +122,8 @@ var minutesAsDecimals = &Rule{
 		Source: "our proposal",
 		Before: `"latitude": 52.3045`, After: `"latitude": 52.5075, "verbatim": "52° 30.45' N …"`,
 	},
+	// When: As in `axes-swapped`, with decimals read as minutes, or as minutes and seconds, as the slip that counts.
+	// At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		if p.blind() {
@@ -132,6 +150,14 @@ var outsidePermission = &Rule{
 		Before: `a position 60 m beyond the edge of "area" with "uncertainty": 5`,
 		After:  `the same find with the permission it belongs to`,
 	},
+	// When: The position has longitude and latitude, neither is 0 nor are both the same, and `generalised` does not
+	// name `/position`. The radius of the spot is `/position/uncertainty` if it is above nought, else the usual one
+	// (`metres`) of `/position/method` in the list `position-method` (schema/vocabulary), else that of `gnss-unknown`.
+	// A spot lies inside an area, or outside it, where its point does and the edge is further away than the radius;
+	// else it cannot be told. The notice is drawn where the spot lies inside one of the `excluded` areas of the
+	// permission; or outside its `area` and there is no slip as in `axes-swapped`; or outside that area or, for want
+	// of one, outside the box of the jurisdiction, and the slip that counts is eastings and northings in the place of
+	// degrees. Not checked where the permission has no `area`. At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		switch {
@@ -168,6 +194,10 @@ var permissionEdge = &Rule{
 		Before: `a position 3 m inside the edge of "area" with "uncertainty": 5`,
 		After:  `the same position, averaged, with "uncertainty": 2`,
 	},
+	// When: As in `outside-permission`, the spot does not lie inside an `excluded` area, `/position/uncertainty` is
+	// given and above nought, and of an `excluded` area or of the `area` it cannot be told whether the spot lies
+	// inside or outside. Not checked where only the radius is taken from the method, or the permission has no `area`.
+	// At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		switch {
@@ -211,6 +241,11 @@ var decimalsTooFew = &Rule{
 		Before: `"longitude": -1.22, "latitude": 52.51, "uncertainty": 3`,
 		After:  `"longitude": -1.22412, "latitude": 52.50713, "uncertainty": 3`,
 	},
+	// When: The position has longitude, latitude and `uncertainty` and no `verbatim`, neither number is 0 nor are both
+	// the same, and `generalised` does not name `/position`. D is the larger number of decimals of the two (noughts at
+	// the end do not count). The side of a cell is 10,000,000 m / 90 times 10 to the power of -D; half its diagonal is
+	// half the root of the side squared plus the side times the cosine of the latitude squared. That is more than
+	// twice `uncertainty`. At `/position/uncertainty`.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		point, ok := pointOf(p)
@@ -243,6 +278,8 @@ var decimalsTooMany = &Rule{
 		Source: "RFC 7946 section 11.2 on precision; the limit of seven is practice",
 		Before: `"latitude": 52.50713284`, After: `"latitude": 52.5071328`,
 	},
+	// When: Longitude or latitude has more decimals than `position-decimal`; noughts at the end do not count. At
+	// `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		if _, ok := pointOf(p); !ok {
@@ -263,6 +300,10 @@ var uncertaintyTooSmall = &Rule{
 		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; least figures: our proposal, see the list position-method",
 		Before: `"method": {"code": "phone"}, "uncertainty": 0.1`, After: `"method": {"code": "phone"}, "uncertainty": 5`,
 	},
+	// When: The position has longitude, latitude, `uncertainty` and `method`, and the list `position-method`
+	// (schema/vocabulary) gives the method a `least` radius that is larger than `uncertainty`. Not where there is a
+	// `verbatim` and the method is `dms-seconds` or `grid-reference`, of which `uncertainty-finer-than-written`
+	// speaks. At `/position/uncertainty`.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		if _, ok := pointOf(p); !ok || !p.Uncertainty.Known() || p.Method == nil || p.Verbatim != "" && textTells(p) {
@@ -287,6 +328,9 @@ var uncertaintyMissing = &Rule{
 		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853",
 		Before: `"method": {"code": "phone"}`, After: `"method": {"code": "phone"}, "uncertainty": 5, "uncertaintyBasis": {"code": "method-default"}`,
 	},
+	// When: The position has longitude, latitude and `method` (code or words) and no `uncertainty`; `absent` does not
+	// name `/position/uncertainty` with a reason other than `blank`, and `generalised` does not name `/position`. At
+	// `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		if _, ok := pointOf(p); !ok || p.Uncertainty.Known() || !termGiven(p.Method) || excusedBy(c.Find, "/position/uncertainty") || c.Find.Generalised["/position"] != "" {
@@ -309,6 +353,10 @@ var uncertaintyFinerThanWritten = &Rule{
 		Source: "half the diagonal of the square or cell named, computed on WGS 84; that decimal degrees may be twice as coarse as stated: our proposal",
 		Before: `"verbatim": "SP 527 901", "uncertainty": 5`, After: `"verbatim": "SP 52734 90123", "uncertainty": 6`,
 	},
+	// When: The position has `verbatim` and `uncertainty`. The text is read again as section 4.2 says, in
+	// `/position/referenceSystem`, and can be read. The share of its uncertainty that comes from its last figure or
+	// its square is larger than `uncertainty` and 0.5 m; for decimal degrees, larger than twice that sum. At
+	// `/position/uncertainty`.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		if p == nil || p.Verbatim == "" || !p.Uncertainty.Known() {
@@ -344,6 +392,10 @@ var datumUnknown = &Rule{
 		Source: "the shifts between the systems of the EPSG dataset; about 100 m in Britain: from memory",
 		Before: `"verbatim": "52.5068, -1.2225", "referenceSystem": "old map"`, After: `"verbatim": "52.5068, -1.2225", "referenceSystem": "EPSG:4277"`,
 	},
+	// When: `/position/referenceSystem` is given and is no system of annex C. Or it is one of degrees other than WGS
+	// 84, there is a `verbatim`, longitude and latitude lie less than 1 m from what the text says if it is taken as
+	// WGS 84, and more than 20 m from what it says in its system. Distances are taken on a plane, with 10,000,000 m /
+	// 90 a degree and the longitude times the cosine of the mean latitude. At `/position/referenceSystem`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Position == nil || f.Position.ReferenceSystem == "" {

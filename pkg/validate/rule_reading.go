@@ -24,6 +24,8 @@ var intervalReversed = &Rule{
 		Source: "our proposal",
 		Before: `"depth": {"min": 20, "max": 15, "unit": "cm"}`, After: `"depth": {"min": 15, "max": 20, "unit": "cm"}`,
 	},
+	// When: In a quantity (section 4.1) `min` is larger than `max` (at the quantity), or `best` is smaller than `min`
+	// or larger than `max` (at its `/best`).
 	Check: func(c *Case, say Say) {
 		if c.quantities()&backwards == 0 {
 			return
@@ -57,6 +59,8 @@ var unitMissing = &Rule{
 		Source: "our proposal",
 		Before: `"depth": {"verbatim": "12"}`, After: `"depth": {"min": 30.48, "max": 30.48, "unit": "cm", "said": "in", "verbatim": "12"}`,
 	},
+	// When: A quantity of length or weight has `verbatim` and neither a value nor `said`, and the text cannot be read
+	// by section 4.1 because it has no unit, or one with two meanings. At the quantity.
 	Check: func(c *Case, say Say) {
 		if c.quantities()&unread == 0 {
 			return
@@ -155,6 +159,9 @@ var openEndClosed = &Rule{
 		Before: `"depth": {"min": 30.48, "max": 30.48, "unit": "cm", "verbatim": "more than a foot"}`,
 		After:  `"depth": {"min": 30.48, "unit": "cm", "verbatim": "more than a foot"}`,
 	},
+	// When: A quantity has `verbatim`, a value and the unit of its kind. The text is read again as section 4.1 says,
+	// with the unit of `said` for bare numbers. The text leaves the upper end open and both `min` and `max` are given;
+	// or it leaves the lower end open and `min` is above nought and `max` is given. At the quantity.
 	Check: func(c *Case, say Say) {
 		if c.quantities()&disagreeing == 0 {
 			return
@@ -177,6 +184,19 @@ var readingDiffers = &Rule{
 		Before: `"depth": {"min": 25.4, "max": 25.4, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
 		After:  `"depth": {"min": 20.32, "max": 20.32, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
 	},
+	// When: A text is read again and says another thing than the value beside it. Quantities, as in `open-end-closed`:
+	// `min`, `max` or `best` is not the one read, where figures with decimals may be rounded to them and a text
+	// without lower end may begin at nought (at the quantity); or the text says that there is no value (at the
+	// quantity); or all agree, and `resolution` is smaller than the step of the text (at its `/resolution`). `/found`,
+	// if neither it nor `/found/date` is named in `generalised`: the `verbatim` can be read as a day in at least one
+	// order of day, month and year, with years of two digits taken into the century from 50 years before the date and
+	// bare numbers also as days of a spreadsheet, and no reading covers the same days as `/found/date` (at
+	// `/found/date`); or the day agrees, and hours and minutes of the text are not those of `/found/time` (at
+	// `/found/time`). Positions, if not named in `generalised`, and those of `otherPositions`: the text says that
+	// there is none, or lies further away, as in `datum-unknown`, than 1 m and the parts of the uncertainty of the
+	// reading that are neither stated nor of the device (at the position); not where `datum-unknown` is drawn.
+	// `dating` and `otherDatings`: text and `date` have no year in common (at its `/date`). A text that cannot be read
+	// draws nothing.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.quantities()&disagreeing != 0 {

@@ -21,6 +21,17 @@ var ordnancePossible = &Rule{
 		Source: "police guidance on explosive remains, in schema/data/law.json; the words in six languages are our own list",
 		Before: `"name": "hand grenade?"`, After: `"name": "hand grenade?", "lifted": "none", "hazards": [{"code": "explosive"}], "notified": [{"to": "police", "on": "2026-04-11"}]`,
 	},
+	// When: The first of these. A hazard has the code `explosive` or `ammunition` and is not `unlikely` (at
+	// `/hazards/N`). The class, unless it is `unlikely`, is `explosive` (at `/objectClass`), or is `cartridge` with
+	// the trace `unfired` (at `/traces`). `name`, `type`, `description`, `question` or `notes` speaks of ordnance by
+	// schema/data/danger-words.json (at the first that does): whole words; `strong` ones of any language; `weak` ones
+	// only of the language of the report, in the first three members, where no `near` word stands in the same member,
+	// and not for a class of the group `harmless` (schema/data/class-groups.json) or `bone-remains`; a `harmless`
+	// phrase is passed over. Or a heavy round of iron (at `/dimensions/diameter`): the first material is `iron`,
+	// `cast-iron` or `steel`, the class is missing, `unidentified`, `other` or an `artillery-shot` that is not
+	// `certain`, no length, width or thickness has a value, the least diameter (`min` less `resolution`) is over 40
+	// mm, and the greatest weight (`max` and `resolution`) is more than a third of a ball of that diameter at 7 g a
+	// cubic centimetre; without a weight only for an `artillery-shot`.
 	Check: func(c *Case, say Say) {
 		if at := ordnanceAt(c); at != "" {
 			say(at, "this may be ammunition that can still explode. "+callWords(c, "explosives"))
@@ -46,6 +57,10 @@ var remainsPossible = &Rule{
 		Source: "schema/data/law.json, by jurisdiction; the words in six languages are our own list",
 		Before: `"name": "coffin handle"`, After: `"name": "coffin handle", "lifted": "none", "sensitivity": "closed", "notified": [{"to": "police", "on": "2026-04-11"}]`,
 	},
+	// When: The first of these. `humanRemains` is true (at `/humanRemains`). A hazard has the code `human-remains` and
+	// is not `unlikely` (at `/hazards/N`). The class, unless it is `unlikely`, is `human-remains` or `coffin-part` (at
+	// `/objectClass`). `humanRemains` is missing, and one of the members of words speaks of human remains, as in
+	// `ordnance-possible` (at the first that does).
 	Check: func(c *Case, say Say) {
 		if at := remainsAt(c); at != "" {
 			say(at, "these may be human remains or a grave. "+callWords(c, "human-remains"))
@@ -63,6 +78,11 @@ var ordnanceHandled = &Rule{
 		Before: `"hazards": [{"code": "explosive"}], "weight": {"min": 620, "max": 620}`,
 		After:  `"hazards": [{"code": "explosive"}], "lifted": "none"`,
 	},
+	// When: The class, unless it is `unlikely`, is `explosive`, or a hazard has the code `explosive` and is not
+	// `unlikely`, or `name` or `type` is the first member of words that speaks of ordnance, as in `ordnance-possible`.
+	// And, the first of these: `weight` has a value (at `/weight`); `cleaning` is other than `none` and `unknown` (at
+	// `/cleaning`); there is a `storage` or `storagePlace` (at `/storage`); `purpose` or `receipt` of a change of
+	// hands has a word of the group `posting` of schema/data/care-words.json (at `/custody/N`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !explosive(c) {
@@ -117,6 +137,8 @@ var liveCartridgePosted = &Rule{
 		Before: `"objectClass": {"code": "cartridge"}, "traces": [{"code": "unfired"}], "custody": [{"purpose": "sent by post"}]`,
 		After:  `"objectClass": {"code": "cartridge"}, "traces": [{"code": "unfired"}], "disposition": {"code": "police-or-disposal"}`,
 	},
+	// When: The class, unless it is `unlikely`, is `cartridge`, with the trace `unfired`; it is no case for
+	// `ordnance-handled`; and a change of hands speaks of the post, as in `ordnance-handled`. At `/custody/N`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if len(f.Custody) == 0 || explosive(c) || classOf(f) != "cartridge" || !hasTrace(f, "unfired") {
@@ -142,6 +164,10 @@ var cleanedBeforeNamed = &Rule{
 		Before: `"objectClass": {"code": "unidentified"}, "cleaning": {"code": "electrolysis"}`,
 		After:  `"objectClass": {"code": "unidentified"}, "cleaning": {"code": "rinsed"}`,
 	},
+	// When: `cleaning` is `chemical`, `electrolysis` or `wire-brush`, and the class is not in the group `waste` of
+	// schema/data/class-groups.json. And it is not named: a class other than `unidentified` is missing or is
+	// `unlikely`, or there is an `identification` that is not sure (`certain` or `probable`); a sure `identification`
+	// with any class but `unidentified`, or with none, counts as named. At `/cleaning`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.Cleaning.Is("chemical", "electrolysis", "wire-brush") || theTables().in("waste", classOf(f)) {
@@ -167,6 +193,10 @@ var storageHarms = &Rule{
 		Before: `"materials": [{"code": "lead"}], "storage": "cardboard box"`,
 		After:  `"materials": [{"code": "lead"}], "storage": "polythene bag with acid-free tissue"`,
 	},
+	// When: There is a `storage`, and the first material, unless it is `unlikely`, is in a group of
+	// schema/data/class-groups.json, with a word in `storage` of the group of schema/data/care-words.json that goes
+	// with it; the first of `material-lead` with `acid-packing`, `material-ferrous` with `sealed-wet`,
+	// `material-metal` with `drying-closed`. At `/storage`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Storage == "" || len(f.Materials) == 0 {
@@ -194,6 +224,9 @@ var activeCorrosion = &Rule{
 		Before: `"condition": {"corrosion": [{"code": "bronze-disease"}]}`,
 		After:  `"condition": {"corrosion": [{"code": "bronze-disease"}]}, "storage": "dry box by itself, conservator asked"`,
 	},
+	// When: One of `/condition/corrosion` is `weeping-iron`, `bronze-disease` or `white-lead-powder` and not
+	// `unlikely`; there is no `storage`, `cleaning` is not `conserved`, and `absent` does not name `/storage` with a
+	// reason other than `blank`. At the first such `/condition/corrosion/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Condition == nil || f.Storage != "" || f.Cleaning.Is("conserved") || excusedBy(f, "/storage") {
@@ -218,6 +251,10 @@ var leadHandled = &Rule{
 		Before: `"materials": [{"code": "lead"}], "cleaning": {"code": "dry-brush"}`,
 		After:  `"materials": [{"code": "lead"}], "cleaning": {"code": "rinsed"}, "hazards": [{"code": "lead"}]`,
 	},
+	// When: Counted are the finds whose first material, unless it is `unlikely`, is in the group `material-lead` of
+	// schema/data/class-groups.json, and which have no hazard `lead` or `toxic`. There are at least `lead-handful`
+	// (and at least one), or one of them has a `cleaning` other than `none` and `unknown`. One notice a file, at
+	// `/materials` of the first of them.
 	Across: func() Across {
 		finds, worked := 0, false
 		var first Ref
