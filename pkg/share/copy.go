@@ -137,43 +137,30 @@ func (c *copier) header() {
 	h := &find.Report{Findslip: find.Version, ID: find.NewReportID(), Language: s.Language, Changed: c.o.Changed,
 		VocabularyVersion: s.VocabularyVersion, Audience: string(c.o.Audience), Reuse: s.Reuse}
 	c.out.Report = h
+	defer func() { h.Absent = accounted(s, h, h.Absent) }()
 	switch c.o.Audience {
 	case Self:
 		*h = *s
 		h.Finds, h.Audience, h.Changed = nil, string(Self), c.o.Changed
-		return
+		return // all of it
 	case Public:
 		h.Absent = map[string]string{"/title": "withheld", "/people": "withheld", "/permissions": "withheld", "/outings": "withheld"}
 		return
 	}
 	h.CopyOf = s.ID
-	switch c.o.Audience {
-	case Expert:
+	if c.o.Audience == Expert {
 		h.Absent = map[string]string{"/people": "withheld", "/permissions": "withheld", "/outings": "withheld", "/title": "withheld"}
 		return
-	case Landowner:
-		h.Title = s.Title
-		for _, p := range s.Permissions {
-			if c.lands[p.ID] {
-				p.Unknown, p.Columns = nil, nil
-				h.Permissions = append(h.Permissions, p)
-			}
+	}
+	h.Title = s.Title
+	for _, p := range s.Permissions {
+		if c.o.Audience != Landowner || c.lands[p.ID] {
+			h.Permissions = append(h.Permissions, permission(p))
 		}
-		for _, o := range s.Outings {
-			if c.lands[o.Permission] {
-				o.Unknown, o.Columns = nil, nil
-				h.Outings = append(h.Outings, o)
-			}
-		}
-	default:
-		h.Title = s.Title
-		for _, p := range s.Permissions {
-			p.Unknown, p.Columns = nil, nil
-			h.Permissions = append(h.Permissions, p)
-		}
-		for _, o := range s.Outings {
-			o.Unknown, o.Columns = nil, nil
-			h.Outings = append(h.Outings, o)
+	}
+	for _, o := range s.Outings {
+		if c.o.Audience != Landowner || c.lands[o.Permission] {
+			h.Outings = append(h.Outings, outing(o))
 		}
 	}
 	c.narrow(h)
@@ -183,6 +170,24 @@ func (c *copier) header() {
 			h.People = append(h.People, person(p, c.o.Audience))
 		}
 	}
+}
+
+// permission leaves columns out, and what is not known.
+func permission(p find.Permission) find.Permission {
+	out := clone(&p)
+	out.Columns = nil
+	dropUnknown(reflect.ValueOf(out))
+	out.Absent = accounted(&p, out, p.Absent)
+	return *out
+}
+
+// outing leaves columns out, and what is not known.
+func outing(o find.Outing) find.Outing {
+	out := clone(&o)
+	out.Columns = nil
+	dropUnknown(reflect.ValueOf(out))
+	out.Absent = accounted(&o, out, o.Absent)
+	return *out
 }
 
 // narrow takes the places of permissions away where a policy takes those of finds.
@@ -243,25 +248,16 @@ func (c *copier) action(member string) string { return c.o.Policy.action(member,
 // person shows a name only to an audience that the person has consented to; a handle stands in its
 // place, else nothing but the id.
 func person(p find.Person, a Audience) find.Person {
-	out := find.Person{ID: p.ID, Handle: p.Handle, Roles: p.Roles}
-	consented := slices.ContainsFunc(p.Consents, func(c find.Consent) bool { return c.Audience == string(a) })
-	if consented {
+	from := clone(&p)
+	out := find.Person{ID: p.ID, Handle: p.Handle, Roles: from.Roles, Generalised: from.Generalised}
+	if slices.ContainsFunc(p.Consents, func(c find.Consent) bool { return c.Audience == string(a) }) {
 		out.Name = p.Name
 		if a == Recorder {
 			out.Contact = p.Contact
 		}
-		return out
 	}
-	out.Absent = map[string]string{}
-	if p.Name != "" {
-		out.Absent["/name"] = "withheld"
-	}
-	if p.Contact != "" {
-		out.Absent["/contact"] = "withheld"
-	}
-	if len(out.Absent) == 0 {
-		out.Absent = nil
-	}
+	dropUnknown(reflect.ValueOf(&out))
+	out.Absent = accounted(&p, &out, p.Absent)
 	return out
 }
 
@@ -278,15 +274,11 @@ func sensitivity(f *find.Find) string {
 
 // find makes the copy of one find.
 func (c *copier) find(source *find.Find) *find.Find {
-	raw, err := find.Marshal(source)
-	f := new(find.Find)
-	if err == nil {
-		find.DecodeFind(raw, f) // a deep copy
-	}
+	f := clone(source)
 	if c.o.Audience == Self {
 		return f
 	}
-	f.Unknown = nil
+	dropUnknown(reflect.ValueOf(f))
 	w := &worker{c: c, f: f, source: source}
 	v := reflect.ValueOf(f).Elem()
 	for i := range v.NumField() {
@@ -297,6 +289,7 @@ func (c *copier) find(source *find.Find) *find.Find {
 		w.member(name, v.Field(i))
 	}
 	w.pictures()
+	w.opinion()
 	w.account()
 	return f
 }
@@ -401,6 +394,13 @@ func (w *worker) band() {
 	w.f.Layer = &find.Term{Code: code}
 }
 
+// opinion leaves out who said what the find is, for the one who is asked.
+func (w *worker) opinion() {
+	if w.c.o.Audience == Expert && w.f.Identification != nil {
+		w.f.Identification.By, w.f.Identification.Follows = "", ""
+	}
+}
+
 // pictures leaves out what a picture tells of its place: those of the hole and the land.
 func (w *worker) pictures() {
 	kept := w.f.Media[:0]
@@ -437,20 +437,6 @@ func (c *copier) pictureName(file string) string {
 		c.names[file], c.out.Pictures[name] = name, file
 	}
 	return name
-}
-
-// account says of the members that every reader asks for that they were withheld, where the source
-// had them.
-func (w *worker) account() {
-	if w.c.o.Audience == Expert && w.f.Identification != nil {
-		w.f.Identification.By, w.f.Identification.Follows = "", ""
-	}
-	if w.f.Position == nil && w.f.Place == nil && w.f.Absent["/position"] == "" {
-		w.absent("/position")
-	}
-	if w.f.Absent["/position"] == "blank" {
-		w.absent("/position")
-	}
 }
 
 // stripWords takes the words out of a member and leaves the canonical values.

@@ -78,7 +78,7 @@ func TestPolicyIsNeverLooser(t *testing.T) {
 		`{"member": "number", "public": "keep"}`:                                                   "cannot be changed",
 		`{"member": "hazards", "recorder": "withhold"}`:                                            "cannot be changed",
 		`{"member": "sensitivity", "public": "withhold"}`:                                          "cannot be changed",
-		`{"member": "columns", "public": "keep"}`:                                                  "cannot be changed",
+		`{"member": "source", "public": "keep"}`:                                                   "cannot be changed",
 		`{"member": "notes", "recorder": "month"}`:                                                 `cannot be "month"`,
 		`{"member": "notes", "recorder": "vanish"}`:                                                `cannot be "vanish"`,
 		`{"member": "colour", "recorder": "withhold"}`:                                             "no member of a find",
