@@ -57,6 +57,7 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 	}
 	keep := s.Report.ID == "" && o.ReportID == "" || o.ReportID == earlier.ID
 	copied := forOthers(s.Report) && s.Report.Audience != earlier.Audience
+	audience := s.Report.Audience
 	var kept []string
 	identity := func(r *find.Report) *find.Report {
 		head := *r
@@ -85,6 +86,15 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 	s.Report = identity(s.Report)
 	if copied || len(kept) > 0 {
 		s.Raw = nil // it no longer is the header
+	}
+	if copied {
+		of := "the log itself"
+		if forOthers(earlier) {
+			of = "a copy for " + earlier.Audience
+		}
+		n := notice.New(sinceAudience, "/audience", fmt.Sprintf("the new file is a copy for %s, the earlier one is %s; what is written holds both, is for you alone, and names no audience", audience, of))
+		n.File = s.File
+		s.Notices.Add(n)
 	}
 	for _, pointer := range kept {
 		n := notice.New(sinceKept, pointer, "it is withheld here; what the earlier file has stays")

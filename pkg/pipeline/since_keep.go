@@ -25,6 +25,16 @@ var sinceKept = &notice.Kind{
 	After:  `"depth": {"min": 20, "max": 20, "unit": "cm"}`,
 }
 
+var sinceAudience = &notice.Kind{
+	Code: "since-audience", Severity: notice.Warning, Group: "conversion", Spec: "3.6",
+	Title:  "what was a copy for others is none any more",
+	Why:    "together with the earlier file it holds more than that audience may see, and read as its copy it would be handed on",
+	Help:   "Keep this file as you keep the log itself. To hand something on, make a copy of it with share.",
+	Source: "format of this specification, section 3.6",
+	Before: `the new file: "audience": "expert"; the earlier one: the log of the finder`,
+	After:  `no "audience"`,
+}
+
 // marked tells whether something of a find is withheld or was made coarser.
 func marked(f *find.Find) bool {
 	return len(f.Generalised) > 0 || slices.Contains(slices.Collect(maps.Values(f.Absent)), "withheld")
@@ -160,8 +170,8 @@ func keepEarlier(e *find.Entry, earlier *find.Find, copied bool) error {
 			marks[pointer] = "withheld here"
 		}
 	}
-	for pointer := range e.Find.Generalised {
-		if earlier.Generalised[pointer] == "" {
+	for pointer, how := range e.Find.Generalised {
+		if was := earlier.Generalised[pointer]; was == "" || coarser(how, was) {
 			marks[pointer] = "coarser here"
 		}
 	}
@@ -215,6 +225,21 @@ func keepEarlier(e *find.Entry, earlier *find.Find, copied bool) error {
 	// What was read of the new file alone no longer is the find.
 	*e = find.Entry{Find: f, Index: e.Index, Origin: e.Origin, Size: e.Size, Notices: e.Notices, Carry: e.Carry}
 	return nil
+}
+
+// coarser tells whether one way of making coarser surely leaves less than another.
+func coarser(how, was string) bool {
+	if how == "year" {
+		return was == "month"
+	}
+	side, isGrid := strings.CutPrefix(how, "grid-")
+	other, wasGrid := strings.CutPrefix(was, "grid-")
+	if !isGrid || !wasGrid {
+		return false
+	}
+	a, errA := find.ParseNumber(side)
+	b, errB := find.ParseNumber(other)
+	return errA == nil && errB == nil && a.Known() && b.Known() && a.Decimal() > b.Decimal()
 }
 
 // marksAfter are the marks of a find of which something is kept: those of the earlier find on what is kept,
