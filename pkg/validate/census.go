@@ -254,20 +254,28 @@ func (c *census) same(i, k uint32) bool {
 // sameNumbered counts the find at hand among those with a number, unless one that counts has its id
 // already; it returns that one, and whether there is one.
 func (c *census) sameNumbered(s *sighting) (uint32, bool) {
-	b, k := c.block(s.byID)
-	switch {
-	case s.byID == s.i:
-		b.flags[k] |= hasBag
-		return 0, false
-	case b.flags[k]&hasBag != 0:
-		return s.byID, true
-	}
-	id := c.idOf(s.i)
-	if earlier, again := c.twice[id]; again {
+	if earlier, again := c.numberedBefore(s); again {
 		return earlier, true
 	}
-	c.twice[id] = s.i
+	if s.byID == s.i {
+		b, k := c.block(s.i)
+		b.flags[k] |= hasBag
+	} else {
+		c.twice[c.idOf(s.i)] = s.i
+	}
 	return 0, false
+}
+
+// numberedBefore returns the one of the finds that count whose id the find at hand has too, and whether there is one.
+func (c *census) numberedBefore(s *sighting) (uint32, bool) {
+	if s.byID == s.i {
+		return 0, false
+	}
+	if b, k := c.block(s.byID); b.flags[k]&hasBag != 0 {
+		return s.byID, true
+	}
+	earlier, again := c.twice[c.idOf(s.i)]
+	return earlier, again
 }
 
 // crowd returns how many of the finds so far claim the spot of a find as their own; nought where it

@@ -150,10 +150,10 @@ var depthsFarApart = &Rule{
 		Code: "depths-far-apart", Severity: notice.Warning, Group: "depth", Spec: "5.4",
 		Title:  "the detector's guess and the measured depth are far apart",
 		Why:    "the display assumes a coin: small things read too deep, large ones too shallow; or the two were mixed up",
-		Help:   "Keep both. Ask which is which, and whether the object came out of the clod or out of the side of the hole.",
+		Help:   "Keep both. Ask which is which, and whether the object came out of the clod or out of the side of the hole. Where the notes say why, accept this notice.",
 		Source: "printed manuals of detector makers: the display is calibrated on a coin-sized target; the factor of two: our proposal",
 		Before: `"depth": {"min": 8, "max": 8, "unit": "cm", "basis": {"code": "tape-measured"}}, "otherDepths": [{"min": 25, "max": 25, "unit": "cm", "basis": {"code": "signal-guess"}}]`,
-		After:  `the same, with "notes": "lay in the side of the hole"`,
+		After:  `the same, with "notes": "lay in the side of the hole" and the notice accepted`,
 	},
 	// When: Of `depth` and `otherDepths` with values, the guess is the first with the basis `signal-guess`, and the
 	// measured one that of best rank, as in `depth-not-best`, among ranks 1 to 4, the first of equals. Both are there,
@@ -299,10 +299,10 @@ var belowPloughDepth = &Rule{
 	// When: `layer` is `subsoil`, `feature-fill` or `buried-soil` (at `/layer`). Else `depth` has a value; `layer` is
 	// not `ploughsoil`, `topsoil`, `turf`, `spoil`, `surface` or `within-plough-depth`; `/depth/basis` is not
 	// `spoil-heap`, `signal-guess` or `layer-only`; `generalised` does not name `/depth`; and it is no case of
-	// `depth-implausible`. The depth of ploughing is the `max` of `ploughDepth` of the permission, or `plough-depth`
-	// where its `landUse` is `arable`, `arable-ploughed`, `arable-drilled`, `arable-rolled` or `stubble`; else not
-	// checked. The least of the depth, or its `max` less `resolution`, is more than that (at `/depth`). Not checked
-	// where the depth has no `max`, or only `max` itself is more.
+	// `depth-implausible`. The depth of ploughing is the `max` of `ploughDepth` of the permission, or, if it has no
+	// `ploughDepth` with a value, `plough-depth` where its `landUse` is `arable`, `arable-ploughed`, `arable-drilled`,
+	// `arable-rolled` or `stubble`; else not checked. The least of the depth, or its `max` less `resolution`, is more
+	// than that (at `/depth`). Not checked where the depth has no `max`, or only `max` itself is more.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Layer.Is("subsoil", "feature-fill", "buried-soil") {
@@ -336,8 +336,8 @@ func ploughDepth(c *Case) (float64, bool) {
 	p := c.Permission
 	switch {
 	case p == nil:
-	case p.PloughDepth != nil && p.PloughDepth.Max.Known():
-		return p.PloughDepth.Max.Float(), true
+	case p.PloughDepth.HasValue():
+		return p.PloughDepth.Max.Float(), p.PloughDepth.Max.Known() // at least 40 cm: nobody knows how deep
 	case p.LandUse.Is("arable", "arable-ploughed", "arable-drilled", "arable-rolled", "stubble"):
 		return float64(c.Settings.PloughDepth), true
 	}

@@ -62,7 +62,7 @@ var certainOnWeakGrounds = &Rule{
 		}
 		switch {
 		case id.Basis.Is("guess", "description", "detector-number"):
-			say("/identification/certainty", fmt.Sprintf("certain, but the grounds are: %s", id.Basis.Text()))
+			say("/identification/certainty", fmt.Sprintf("certain, but the grounds are: %s", id.Basis.Code))
 		case id.Seen.Is("description"):
 			say("/identification/certainty", "certain, but whoever named it had only a description")
 		case id.Seen.Is("photo") && id.By != "" && id.By == f.Finder:
@@ -101,18 +101,25 @@ var identificationUnlikeOpinion = &Rule{
 		Before: `"objectClass": {"code": "buckle"}, "identification": {"follows": "opinion-1"}, "opinions": [{"id": "opinion-1", "says": {"objectClass": {"code": "brooch"}}}]`,
 		After:  `"objectClass": {"code": "buckle"}, "identification": {"follows": "opinion-2"}, "opinions": [{"id": "opinion-1", "says": {"objectClass": {"code": "brooch"}}}, {"id": "opinion-2", "says": {"objectClass": {"code": "buckle"}}}]`,
 	},
-	// When: `/identification/follows` is the id of one of `opinions`, which has `says`. The first of these: another
-	// opinion `withdraws` it (at `/identification/follows`); its `objectClass` has another code than that of the find
-	// (at `/objectClass`); its first material another than that of the find (at `/materials/0`); its dating another
-	// `date`, character for character, than that of the find (at `/dating/date`); the last three where both are given.
-	// Not checked where `says` cannot be read.
+	// When: `/identification/follows` is the id of one of `opinions`. The first of these: another opinion `withdraws`
+	// it (at `/identification/follows`); or what it `says` differs from the find: another code of `objectClass` (at
+	// `/objectClass`), another `type` (at `/type`), another code of the first material (at `/materials/0`), another
+	// `date` of the dating (at `/dating/date`); compared is what both give, character for character. Not checked where
+	// `says` cannot be read.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Identification == nil {
 			return
 		}
 		o := opinion(f, f.Identification.Follows)
-		if o == nil || len(o.Says) == 0 {
+		if o == nil {
+			return
+		}
+		if withdrawn(f, o.ID) {
+			say("/identification/follows", "the opinion that the record follows was withdrawn")
+			return
+		}
+		if len(o.Says) == 0 {
 			return
 		}
 		var says saysOf
@@ -121,17 +128,20 @@ var identificationUnlikeOpinion = &Rule{
 			return
 		}
 		switch {
-		case withdrawn(f, o.ID):
-			say("/identification/follows", "the opinion that the record follows was withdrawn")
-		case says.ObjectClass != nil && f.ObjectClass != nil && says.ObjectClass.Code != f.ObjectClass.Code:
+		case says.ObjectClass != nil && f.ObjectClass != nil && unlike(says.ObjectClass, f.ObjectClass):
 			say("/objectClass", "the class is not the one of the opinion that the record follows")
-		case len(says.Materials) > 0 && len(f.Materials) > 0 && says.Materials[0].Code != f.Materials[0].Code:
+		case says.Type != "" && f.Type != "" && says.Type != f.Type:
+			say("/type", "the type is not the one of the opinion that the record follows")
+		case len(says.Materials) > 0 && len(f.Materials) > 0 && unlike(&says.Materials[0].Term, &f.Materials[0].Term):
 			say("/materials/0", "the material is not the one of the opinion that the record follows")
 		case says.Dating != nil && f.Dating != nil && says.Dating.Date != "" && f.Dating.Date != "" && says.Dating.Date != f.Dating.Date:
 			say("/dating/date", "the date is not the one of the opinion that the record follows")
 		}
 	},
 }
+
+// unlike tells that two terms bear different codes; words are not compared.
+func unlike(a, b *find.Term) bool { return a.Code != "" && b.Code != "" && a.Code != b.Code }
 
 var militaryUseUnproven = &Rule{
 	Kind: notice.Kind{

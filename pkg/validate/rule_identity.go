@@ -20,10 +20,10 @@ var idRepeated = &Rule{
 		Before: `{"id": "urn:uuid:…01", "number": "14", "name": "buckle"}, {"id": "urn:uuid:…01", "number": "14", "name": "thimble"}`,
 		After:  `{"id": "urn:uuid:…01", "number": "14", "name": "buckle"}, {"id": "urn:uuid:…02", "number": "15", "name": "thimble"}`,
 	},
-	// When: Two finds have one `id` and different contents, and the id of the later was not made from its number: it
-	// is `retracted`, has no `number`, or the id is not the one that 3.6-2 makes of the id of the report and the
-	// number. Contents are alike when all members are, but for the order of names and how numbers and characters are
-	// written. At `/id` of each but the first.
+	// When: Two finds have one `id` and different contents, and `number-repeated` is not drawn for that. An id was
+	// made from its number if the find is not `retracted`, has a `number`, and the id is the one that 3.6-2 makes of
+	// the id of the report and the number. Contents are alike when all members are, but for the order of names and how
+	// numbers and characters are written. At `/id` of each but the first.
 	Across: func() Across { return repeatedIDs(false) },
 }
 
@@ -57,10 +57,20 @@ func repeatedIDs(same bool) Across {
 		switch {
 		case same && alike:
 			say("/id", "this is the same record as "+c.census.words(earlier)+", word for word")
-		case !same && !alike && !numbered(c): // else number-repeated tells of it
+		case !same && !alike && !numberTells(c, seen):
 			say("/id", c.census.words(earlier)+" has this id too and says something else")
 		}
 	}}
+}
+
+// numberTells tells that number-repeated speaks of a find whose id came before: its id was made from its number, and so
+// it is with an earlier one that says something else.
+func numberTells(c *Case, seen *sighting) bool {
+	if !numbered(c) {
+		return false
+	}
+	earlier, again := c.census.numberedBefore(seen)
+	return again && !c.census.same(earlier, seen.i)
 }
 
 // numbered tells that the id of a find was made from its number.
@@ -88,8 +98,9 @@ var numberRepeated = &Rule{
 	},
 	// When: An earlier find that is not `retracted` has the same number, finder and permission, with numbers brought
 	// to one form: NFKC, no blanks in front and behind, one blank for several, lower case, no noughts in front of a
-	// run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or both have one id
-	// which was made from the number, as in `id-repeated`, and different contents. At `/number` of the later find.
+	// run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or its id was made
+	// from its number, as in `id-repeated`, and an earlier find that is not `retracted` and has a number has the same
+	// id and different contents. At `/number` of the later find.
 	Across: func() Across {
 		return Across{Find: func(c *Case, ref Ref, say Say) {
 			f := c.Find
@@ -133,7 +144,7 @@ var notLiftedButKept = &Rule{
 		Before: `"lifted": "none", "weight": {"min": 12.4, "max": 12.4, "unit": "g"}`,
 		After:  `"lifted": "part", "weight": {"min": 12.4, "max": 12.4, "unit": "g"}`,
 	},
-	// When: `lifted` is `none`. The first of these: `weight` has a value (at `/weight`); there is a `cleaning` other
+	// When: `lifted` is `none`. The first of these: `weight` has a value (at `/weight`); `cleaning` has a code other
 	// than `none` and `unknown` (at `/cleaning`); there is any `custody` (at `/custody`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
@@ -143,7 +154,7 @@ var notLiftedButKept = &Rule{
 		switch {
 		case f.Weight.HasValue():
 			say("/weight", "nothing was lifted, yet a weight is given")
-		case f.Cleaning != nil && !f.Cleaning.Is("none", "not-cleaned", "uncleaned", "unknown", "not-known"):
+		case f.Cleaning != nil && f.Cleaning.Code != "" && !f.Cleaning.Is("none", "not-cleaned", "uncleaned", "unknown", "not-known"):
 			say("/cleaning", "nothing was lifted, yet it was cleaned")
 		case len(f.Custody) > 0:
 			say("/custody", "nothing was lifted, yet it was handed on")

@@ -23,7 +23,7 @@ func reported(f *find.Find) bool {
 	words := theTables().care["not-landowner"]
 	for i := range f.Notified {
 		n := &f.Notified[i]
-		if n.Status.Is("not-sent", "returned") || n.On == "" && n.CaseNumber == "" && n.Status == nil {
+		if n.Status.Is("not-sent", "returned") || n.On == "" && n.CaseNumber == "" && (n.Status == nil || n.Status.Is("open", "unknown")) {
 			continue
 		}
 		if n.CaseNumber != "" || words.has(n.To) {
@@ -101,7 +101,7 @@ var treasureMayApply = &Rule{
 	// must have a dating with a year and a first material other than `unknown`, `metal-unknown` and `other`, else, or
 	// with nothing sure, it is not checked. No authority was told: told is one of `notified` with a `caseNumber` or
 	// with a word of the group `not-landowner` of schema/data/care-words.json in `to`, that has `on`, `caseNumber` or
-	// `status` and no `status` `not-sent` or `returned`. At the find.
+	// a `status` other than `open` and `unknown`, and in any case no `status` `not-sent` or `returned`. At the find.
 	Check: func(c *Case, say Say) {
 		row, why, open := treasureRow(c)
 		if open {
@@ -381,27 +381,28 @@ var partedWithOpenCase = &Rule{
 		After:  `"disposition": {"code": "sold"}, "notified": [{"to": "coroner", "status": {"code": "closed"}}]`,
 	},
 	// When: `disposition` is `sold`, `gifted`, `recycled` or `deselected`; and one of `notified` has the `status`
-	// `open`, `not-sent`, `sent` or `acknowledged`, or one of `sensitivityReasons` is `legal-process`, or a row
-	// applies and no authority was told, as in `treasure-may-apply`. At `/disposition`, once.
+	// `open`, `not-sent`, `sent` or `acknowledged` and a `caseNumber` or a word of the group `not-landowner` in `to`,
+	// or one of `sensitivityReasons` is `legal-process`, or a row applies and no authority was told, as in
+	// `treasure-may-apply`. At `/disposition`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !f.Disposition.Is("sold", "gifted", "recycled", "deselected") {
 			return
 		}
 		for i := range f.Notified {
-			if f.Notified[i].Status.Is("open", "not-sent", "sent", "acknowledged") {
-				say("/disposition", fmt.Sprintf("%s, while the case at notified is %s", f.Disposition.Text(), f.Notified[i].Status.Text()))
+			if n := &f.Notified[i]; n.Status.Is("open", "not-sent", "sent", "acknowledged") && (n.CaseNumber != "" || theTables().care["not-landowner"].has(n.To)) {
+				say("/disposition", fmt.Sprintf("%s, while the case at notified is %s", f.Disposition.Code, f.Notified[i].Status.Code))
 				return
 			}
 		}
 		for i := range f.SensitivityReasons {
 			if f.SensitivityReasons[i].Is("legal-process") {
-				say("/disposition", fmt.Sprintf("%s, while a legal process is named as a reason for sensitivity", f.Disposition.Text()))
+				say("/disposition", fmt.Sprintf("%s, while a legal process is named as a reason for sensitivity", f.Disposition.Code))
 				return
 			}
 		}
 		if row, _, _ := treasureRow(c); row != nil && !reported(f) {
-			say("/disposition", fmt.Sprintf("%s, while the law of treasure may apply and no report is recorded", f.Disposition.Text()))
+			say("/disposition", fmt.Sprintf("%s, while the law of treasure may apply and no report is recorded", f.Disposition.Code))
 		}
 	},
 }

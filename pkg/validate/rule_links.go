@@ -269,8 +269,13 @@ func (l *links) loops() []link {
 				for path[at].node != k.to {
 					at--
 				}
-				first := path[at]
-				found = append(found, l.list[out[first.node][first.next-1]])
+				first := -1 // of the links of the loop, which are in the order of the file
+				for _, step := range path[at:] {
+					if i := out[step.node][step.next-1]; first < 0 || i < first {
+						first = i
+					}
+				}
+				found = append(found, l.list[first])
 			}
 		}
 	}
@@ -287,8 +292,8 @@ var linkOneSided = &Rule{
 		Before: `{"id": "urn:uuid:…01", "associated": [{"find": "urn:uuid:…02", "relation": {"code": "joins"}}]}, {"id": "urn:uuid:…02"}`,
 		After:  `{"id": "urn:uuid:…02", "associated": [{"find": "urn:uuid:…01", "relation": {"code": "joins"}}]}`,
 	},
-	// When: One of `associated`, with a code other than `duplicate-of`, names another find of the file that does not
-	// name this one in `associated`, by whatever code. At `/associated/N`.
+	// When: One of `associated`, whose relation is not `duplicate-of`, names another find of the file that does not
+	// name this one in `associated`, with whatever relation. At `/associated/N`.
 	Across: func() Across {
 		l := newLinks()
 		return Across{

@@ -23,8 +23,8 @@ var leadProjectiles = &Rule{
 		Before: `five finds of class ball on one permission`, After: `the same, each with position, weight and traces`,
 	},
 	// When: The lead projectiles of a permission are at least `lead-handful` and fewer than `lead-many`. Counted are
-	// finds that are not `retracted`, with `ball` or `bullet` as the code of `objectClass`, whose first material is
-	// missing or in the group `material-lead`; each with the `min` of its count, at least 1. At `/permissions/N`.
+	// finds that are not `retracted`, with the class `ball` or `bullet`, which have no `materials` or a first material
+	// in the group `material-lead`; each with the `min` of its count, at least 1. At `/permissions/N`.
 	Across: func() Across {
 		return projectiles(func(n int, s *Settings) string {
 			if n >= s.LeadHandful && n < s.LeadMany {
@@ -81,17 +81,25 @@ func projectiles(word func(n int, s *Settings) string) Across {
 
 // leadProjectile tells that the find is a ball or bullet and not of another metal than lead.
 func leadProjectile(f *find.Find) bool {
-	if !f.ObjectClass.Is("ball", "bullet") {
+	if class := classOf(f); class != "ball" && class != "bullet" {
 		return false
 	}
-	return len(f.Materials) == 0 || theTables().in("material-lead", f.Materials[0].Code)
+	return len(f.Materials) == 0 || theTables().in("material-lead", material(f))
 }
 
 // A speck is what is remembered of a find to look at those around it.
 type speck struct {
-	x, y float64 // metres, on a plane that is true at its own latitude
-	find uint32  // in the census
-	what uint8
+	x, y   float64 // degrees
+	across float64 // metres in a degree of longitude at its latitude
+	find   uint32  // in the census
+	what   uint8
+
+	row, column int32 // of the grid, once it is made
+}
+
+// apart returns the metres from a speck to one near it, on a plane that is true at its own latitude.
+func (p *speck) apart(q *speck) float64 {
+	return math.Hypot((p.x-q.x)*p.across, (p.y-q.y)*degreeMetres)
 }
 
 // specks are finds on a grid, so that only neighbours are compared.
@@ -104,9 +112,9 @@ type specks struct {
 
 // patch is one cell of the grid.
 type patch struct {
-	x, y  int32
-	first uint32 // where its specks begin in the order
-	what  uint8  // what lies in it, of any speck
+	row, column int32
+	first       uint32 // where its specks begin in the order
+	what        uint8  // what lies in it, of any speck
 }
 
 // add remembers a find with a position known to no more than the radius.
@@ -119,41 +127,52 @@ func (s *specks) add(c *Case, what uint8, radius float64, ref Ref) {
 	if r, _ := radiusOf(f.Position); r > radius {
 		return
 	}
-	s.list = append(s.list, speck{p.Longitude * degreeMetres * math.Cos(p.Latitude*math.Pi/180), p.Latitude * degreeMetres, c.census.see(c, ref).i, what})
+	s.list = append(s.list, speck{x: p.Longitude, y: p.Latitude, across: degreeMetres * math.Cos(p.Latitude*math.Pi/180), find: c.census.see(c, ref).i, what: what})
 }
 
 func (s *specks) index(cell float64) {
 	s.cell = cell
 	s.order = make([]uint32, len(s.list))
-	for i := range s.order {
+	for i := range s.list {
 		s.order[i] = uint32(i)
+		p := &s.list[i]
+		p.row = s.row(p)
+		p.column = s.column(p, p.row)
 	}
 	slices.SortFunc(s.order, func(a, b uint32) int {
-		ax, ay := s.key(&s.list[a])
-		bx, by := s.key(&s.list[b])
-		return cmp.Or(cmp.Compare(ax, bx), cmp.Compare(ay, by), cmp.Compare(a, b))
+		p, q := &s.list[a], &s.list[b]
+		return cmp.Or(cmp.Compare(p.row, q.row), cmp.Compare(p.column, q.column), cmp.Compare(a, b))
 	})
 	for at, i := range s.order {
-		x, y := s.key(&s.list[i])
-		if n := len(s.patches); n == 0 || s.patches[n-1].x != x || s.patches[n-1].y != y {
-			s.patches = append(s.patches, patch{x: x, y: y, first: uint32(at)})
+		p := &s.list[i]
+		if n := len(s.patches); n == 0 || s.patches[n-1].row != p.row || s.patches[n-1].column != p.column {
+			s.patches = append(s.patches, patch{row: p.row, column: p.column, first: uint32(at)})
 		}
-		s.patches[len(s.patches)-1].what |= s.list[i].what
+		s.patches[len(s.patches)-1].what |= p.what
 	}
 }
 
-func (s *specks) key(p *speck) (x, y int32) {
-	return int32(math.Floor(p.x / s.cell)), int32(math.Floor(p.y / s.cell))
+// side is that of a cell of the grid: a little more than is looked at, for the metres in a degree are those of
+// the row and not of each speck.
+func (s *specks) side() float64 { return 1.001 * s.cell }
+
+func (s *specks) row(p *speck) int32 { return int32(math.Floor(p.y * degreeMetres / s.side())) }
+
+// column returns in which cell of a row a speck would lie.
+func (s *specks) column(p *speck, row int32) int32 {
+	latitude := (float64(row) + 0.5) * s.side() / degreeMetres
+	return int32(math.Floor(p.x * degreeMetres * math.Cos(latitude*math.Pi/180) / s.side()))
 }
 
 // near calls visit with the patches in and beside the cell of the i-th speck.
 func (s *specks) near(i int, visit func(p *patch, specks []uint32)) {
-	x, y := s.key(&s.list[i])
-	for dx := int32(-1); dx <= 1; dx++ {
-		at, _ := slices.BinarySearchFunc(s.patches, patch{x: x + dx, y: y - 1}, func(p, wanted patch) int {
-			return cmp.Or(cmp.Compare(p.x, wanted.x), cmp.Compare(p.y, wanted.y))
+	p := &s.list[i]
+	for row := p.row - 1; row <= p.row+1; row++ {
+		column := s.column(p, row)
+		at, _ := slices.BinarySearchFunc(s.patches, patch{row: row, column: column - 1}, func(p, wanted patch) int {
+			return cmp.Or(cmp.Compare(p.row, wanted.row), cmp.Compare(p.column, wanted.column))
 		})
-		for ; at < len(s.patches) && s.patches[at].x == x+dx && s.patches[at].y <= y+1; at++ {
+		for ; at < len(s.patches) && s.patches[at].row == row && s.patches[at].column <= column+1; at++ {
 			end := uint32(len(s.order))
 			if at+1 < len(s.patches) {
 				end = s.patches[at+1].first
@@ -168,7 +187,7 @@ func (s *specks) around(i int, visit func(j int) bool) {
 	p, more := &s.list[i], true
 	s.near(i, func(_ *patch, specks []uint32) {
 		for _, j := range specks {
-			if q := &s.list[j]; more && math.Hypot(p.x-q.x, p.y-q.y) <= s.cell {
+			if q := &s.list[j]; more && p.apart(q) <= s.cell {
 				more = visit(int(j))
 			}
 			if !more {
@@ -197,15 +216,15 @@ var preciousScatter = &Rule{
 	// When: Looked at are finds that are not `retracted`, with a class of the group `coin` or a first material of the
 	// group `material-precious`, a longitude and latitude, a radius, as in `outside-permission`, of no more than
 	// `scatter-metres`, and no mark of `/position` in `generalised`. Distances are taken on a plane: 10,000,000 m / 90
-	// a degree of latitude, and of longitude that times the cosine of the find's own latitude. In the order of the
-	// file: at least `scatter-finds` of them, itself included, lie within `scatter-metres` of the find, and none of
-	// these was already counted in a notice. One notice a group, at `/position` of that find.
+	// for a degree of latitude, and that times the cosine of the latitude of the find for one of longitude. In the
+	// order of the file: at least `scatter-finds` of them, itself included, lie within `scatter-metres` of the find,
+	// and none of these was already counted in a notice. One notice a group, at `/position` of that find.
 	Across: func() Across {
 		s := &specks{}
 		return Across{
 			Find: func(c *Case, ref Ref, say Say) {
 				f := c.Find
-				if f.Retracted == nil && (theTables().in("coin", classOf(f)) || len(f.Materials) > 0 && theTables().in("material-precious", f.Materials[0].Code)) {
+				if f.Retracted == nil && (theTables().in("coin", classOf(f)) || theTables().in("material-precious", material(f))) {
 					s.add(c, 0, float64(c.Settings.ScatterMetres), ref)
 				}
 			},
@@ -251,11 +270,11 @@ var campCluster = &Rule{
 		Source: "our proposal",
 		Before: `melted lead, an unfired ball and a button within 50 m`, After: `the same; nothing needs to be changed`,
 	},
-	// When: As in `precious-scatter`, with `camp-metres` for radius and distance, of finds of four sorts: the code of
-	// `objectClass` is `melted-lead`; is `button`; is `ball`, with a trace `unfired`; or the first material is in the
-	// group `material-lead`, with a trace `cut` (the first that holds). At least `camp-kinds` of the sorts lie within
-	// that distance of the find, itself included, and none of these was already counted in a notice. At `/position` of
-	// that find.
+	// When: As in `precious-scatter`, with `camp-metres` for radius and distance, of finds of four sorts: the class is
+	// `melted-lead`; is `button`; is `ball`, with a trace `unfired`; or the first material is in the group
+	// `material-lead`, with a trace `cut` and a class other than `melted-lead` and `button` (the first that holds). At
+	// least `camp-kinds` of the sorts lie within that distance of the find, itself included, and none of these was
+	// already counted in a notice. At `/position` of that find.
 	Across: func() Across {
 		s := &specks{}
 		return Across{
@@ -307,21 +326,17 @@ var campCluster = &Rule{
 
 // campTrait tells which of the sorts a find is.
 func campTrait(f *find.Find) (what uint8) {
-	switch {
-	case f.ObjectClass.Is("melted-lead"):
+	switch classOf(f) {
+	case "melted-lead":
 		return meltedLead
-	case f.ObjectClass.Is("button"):
+	case "button":
 		return button
+	case "ball":
+		if hasTrace(f, "unfired") {
+			return unfiredBall
+		}
 	}
-	cut, unfired := false, false
-	for i := range f.Traces {
-		cut = cut || f.Traces[i].Is("cut")
-		unfired = unfired || f.Traces[i].Is("unfired")
-	}
-	switch {
-	case f.ObjectClass.Is("ball") && unfired:
-		return unfiredBall
-	case cut && len(f.Materials) > 0 && theTables().in("material-lead", f.Materials[0].Code):
+	if hasTrace(f, "cut") && theTables().in("material-lead", material(f)) {
 		return cutLead
 	}
 	return 0

@@ -178,7 +178,7 @@ var cleanedBeforeNamed = &Rule{
 			named = true
 		}
 		if !named {
-			say("/cleaning", fmt.Sprintf("cleaned by %s, and it is not yet known what it is", f.Cleaning.Text()))
+			say("/cleaning", fmt.Sprintf("cleaned by %s, and it is not yet known what it is", f.Cleaning.Code))
 		}
 	},
 }

@@ -298,7 +298,7 @@ var openDespiteReason = &Rule{
 		}
 		for i := range f.SensitivityReasons {
 			if r := &f.SensitivityReasons[i]; r.Is("hoard", "burial", "undug-site", "legal-process", "protected-site", "ordnance") {
-				say("/sensitivity", fmt.Sprintf("open, although a reason is given: %s", r.Text()))
+				say("/sensitivity", fmt.Sprintf("open, although a reason is given: %s", r.Code))
 				return
 			}
 		}
