@@ -85,13 +85,14 @@ var weightBeyondSize = &Rule{
 		Before: `"materials": [{"code": "lead"}], "dimensions": {"diameter": {"max": 1.7}}, "weight": {"min": 30}`,
 		After:  `"materials": [{"code": "lead"}], "dimensions": {"diameter": {"max": 17}}, "weight": {"min": 30}`,
 	},
-	// When: `weight`, `dimensions` and at least one material are given, and the least weight is larger than the volume
-	// of a box times the highest density that the list `material` (schema/vocabulary) gives any of the materials. The
-	// box: its length is the greatest length, or for want of one, for a class of the group `round`, the greatest
-	// diameter; its width the larger of the greatest width and diameter, or the length where neither is given; its
-	// third side the greatest height, or for want of one, for a class of the group `flat`, the greatest thickness,
-	// else the smaller of length and width. Not checked where it has no length, a material has no density, the find is
-	// several objects, or `weightState` is `dirty`, `wet` or `with-fixing`. At `/weight`.
+	// When: `weight`, `dimensions` and at least one material are given, and the least weight in g is larger than the
+	// volume of a box in cubic centimetres times the highest density that the list `material` (schema/vocabulary) gives
+	// any of the materials (g a cubic centimetre). The box: its length is the greatest length, or for want of one, for
+	// a class of the group `round`, the greatest diameter; its width the larger of the greatest width and diameter, or
+	// the length where neither is given; its third side the greatest height, or for want of one, for a class of the
+	// group `flat`, the greatest thickness, else the smaller of length and width. Not checked where `weight` has a
+	// least value and it has no length, a material has no density, the find is several objects, or `weightState` is
+	// `dirty`, `wet` or `with-fixing`. At `/weight`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		weight, ok := least(f.Weight)
@@ -127,11 +128,11 @@ var weightBelowSize = &Rule{
 		Before: `"objectClass": {"code": "ball"}, "dimensions": {"diameter": {"min": 17}}, "weight": {"max": 2.9}`,
 		After:  `"objectClass": {"code": "ball"}, "dimensions": {"diameter": {"min": 17}}, "weight": {"max": 29}`,
 	},
-	// When: The class is in the group `solid`, the find is whole and not several objects, `dimensions` and at least
-	// one material are given, and the greatest weight is less than `solid-percent` per cent of the volume of an
-	// ellipsoid times the lowest density that the list `material` gives any of the materials, as in
-	// `weight-beyond-size`. The ellipsoid: pi/6 times the least diameter to the third power for a class of the group
-	// `round` that is not in `flat`, else pi/6 times least length, width, and height or for want of it thickness. Not
+	// When: The class is in the group `solid`, the find is whole and not several objects, `dimensions` and at least one
+	// material are given, and the greatest weight is less than `solid-percent` per cent of the volume of an ellipsoid
+	// times the lowest density that the list `material` gives any of the materials, as in `weight-beyond-size`. The
+	// ellipsoid: pi/6 times the least diameter to the third power where there is one and the class is in the group
+	// `round` and not in `flat`, else pi/6 times least length, width, and height or for want of it thickness. Not
 	// checked where a side or a density is missing. At `/weight`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
@@ -179,14 +180,14 @@ var ballSizeUnlikeWeight = &Rule{
 		Before: `"dimensions": {"diameter": {"min": 15, "max": 15}}, "weight": {"min": 30, "max": 30}`,
 		After:  `"dimensions": {"diameter": {"min": 17.1, "max": 17.1}}, "weight": {"min": 30, "max": 30}`,
 	},
-	// When: A lead ball: the class is `ball`, its one material is `lead`, it is whole and not several objects, and
-	// `weight` and `/dimensions/diameter` have values. It has none of the traces `flattened`, `fired-impact`,
-	// `hammered`, `bent`, `chewed-animal`, `chewed-human`, `cut`, `carved`, `melted-part`, `broken`, `dented`. The
-	// diameter in mm that its weight gives is 10 times the cube root of 6 times the weight in g through pi and the
-	// highest density of lead, as in `weight-beyond-size`. It differs from the diameter by more than `ball-tenths`
-	// tenths of a mm and half the `resolution` of the diameter; of each quantity `best` is taken, else the mean of
-	// `min` and `max`. Not checked where an end is open or `weightState` is `dirty`, `wet` or `with-fixing`. At
-	// `/dimensions/diameter`.
+	// When: A lead ball: the class is `ball`, its first material is `lead` and it has no other, it is whole and not
+	// several objects, and `weight` and `/dimensions/diameter` have values. It has none of the traces `flattened`,
+	// `fired-impact`, `hammered`, `bent`, `chewed-animal`, `chewed-human`, `cut`, `carved`, `melted-part`, `broken`,
+	// `dented`. The diameter in mm that its weight gives is 10 times the cube root of 6 times the weight in g through
+	// pi and the highest density of lead, as in `weight-beyond-size`. It differs from the diameter by more than the sum
+	// of `ball-tenths` tenths of a mm and half the `resolution` of the diameter, if that is given; of each quantity
+	// `best` is taken, else the mean of `min` and `max`. Not checked where an end is open or `weightState` is `dirty`,
+	// `wet` or `with-fixing`. At `/dimensions/diameter`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !leadBall(f) || f.Dimensions == nil || !f.Dimensions.Diameter.HasValue() {
@@ -473,8 +474,11 @@ var weightStateMissing = &Rule{
 	},
 }
 
-// excusedBy tells whether a reason for a missing member stands in absent; blank is none.
-func excusedBy(f *find.Find, pointer string) bool {
-	reason := f.Absent[pointer]
+// excusedBy tells whether a reason for a missing member stands in absent of a find; blank is none.
+func excusedBy(f *find.Find, pointer string) bool { return excusedIn(f.Absent, pointer) }
+
+// excusedIn tells the same of any record, by its absent.
+func excusedIn(absent map[string]string, pointer string) bool {
+	reason := absent[pointer]
 	return reason != "" && reason != "blank"
 }

@@ -33,7 +33,7 @@ var partedWithoutPicture = &Rule{
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		class := classOf(f)
-		if class == "" || len(f.Media) > 0 || f.Absent["/media"] != "" && f.Absent["/media"] != "blank" || theTables().in("waste", class) {
+		if class == "" || len(f.Media) > 0 || excusedBy(f, "/media") || theTables().in("waste", class) {
 			return
 		}
 		if f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "statutory-authority", "museum", "returned-to-landowner", "landowner", "gifted", "sold") {
@@ -78,7 +78,8 @@ var oneSidePictured = &Rule{
 	},
 	// When: There are `media`, the find is not several objects, and the class is in neither of the groups `waste` and
 	// `projectile`. Of front (`view` `front`), back (`back`) and side (`side` or `edge`) the pictures show just one.
-	// Not checked where they show fewer than two and a picture has no `view`, or `unknown` or `other`. At `/media`.
+	// Not checked where they show fewer than two and the `view` of a picture has no code, or `unknown` or `other`. At
+	// `/media`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if len(f.Media) == 0 || isLot(f) || theTables().in("waste", classOf(f)) || theTables().in("projectile", classOf(f)) {
@@ -213,9 +214,9 @@ var pictureShared = &Rule{
 		Before: `{"number": "12", "media": [{"file": "12.jpg"}]}, {"number": "13", "media": [{"file": "12.jpg"}]}`,
 		After:  `{"number": "12", "media": [{"file": "12.jpg"}]}, {"number": "13", "media": [{"file": "13.jpg"}]}`,
 	},
-	// When: Two finds of the file have a picture with one `sha256`, or for want of that one `file`; pictures with the
-	// `view` `group`, `in-hole`, `hole-section` or `landscape` are not looked at. At `/media/N` of each find but the
-	// first.
+	// When: Two finds of the file have a picture with one `sha256`, or for want of that one `file`; names are compared
+	// letter for letter, and pictures with the `view` `group`, `in-hole`, `hole-section` or `landscape` are not looked
+	// at. At `/media/N` of each find but the first.
 	Across: func() Across {
 		seed := maphash.MakeSeed()
 		seen := map[uint64]int32{} // checksum or file name to the find that had it first

@@ -21,8 +21,8 @@ var outsidePermissionDates = &Rule{
 		After:  `"permissions": [{"validTo": "2026-12-31"}], "finds": [{"found": {"date": "2026-04-11"}}]`,
 	},
 	// When: The permission of the find has `validFrom` or `validTo`. All days that `/found/date` covers (as in
-	// `found-after-recorded`) lie before the first or behind the last. Not checked where the date cannot be read, or
-	// only some of its days do. At `/found/date`.
+	// `found-after-recorded`) lie before the first or behind the last. Not checked where there is no date that can be
+	// read, or only some of its days do. At `/found/date`.
 	Check: func(c *Case, say Say) {
 		p := c.Permission
 		if p == nil || p.ValidFrom == "" && p.ValidTo == "" {
@@ -85,11 +85,11 @@ var ownerOrTenantMissing = &Rule{
 		After:  `"basis": {"code": "written-owner-tenant"}, "grantedBy": "person-2", "occupier": "person-3"`,
 	},
 	// When: For each permission the first of these. `basis` is `oral-tenant` (at its `/basis`). There is an `occupier`
-	// and no `grantedBy`, `absent` of the permission does not name `/grantedBy`, and `basis` is not `own-land`,
+	// and no `grantedBy`, that is not excused in `absent` of the permission, and `basis` is not `own-land`,
 	// `public-body-licence`, `heritage-consent`, `archaeologist-project`, `club-agreement` or `rally-terms` (at its
-	// `/occupier`). `basis` is `written-owner-tenant`, and there is no `occupier` and `absent` does not name it (at
-	// its `/basis`). `basis` is `written-owner` or `oral-owner`, and the person who is `grantedBy` has the role
-	// `occupier` and not `landowner` (at its `/grantedBy`). At `/permissions/N` and what is named.
+	// `/occupier`). `basis` is `written-owner-tenant`, and there is no `occupier`, and that is not excused (at its
+	// `/basis`). `basis` is `written-owner` or `oral-owner`, and the person who is `grantedBy` has the role `occupier`
+	// and not `landowner` (at its `/grantedBy`). At `/permissions/N` and what is named.
 	Header: func(c *Case, say Say) {
 		for i := range c.Report.Permissions {
 			p := &c.Report.Permissions[i]
@@ -97,10 +97,10 @@ var ownerOrTenantMissing = &Rule{
 			switch {
 			case p.Basis.Is("oral-tenant"):
 				say(at("/basis"), "the tenant alone gave leave; the owner has to agree as well")
-			case p.Occupier != "" && p.GrantedBy == "" && p.Absent["/grantedBy"] == "" &&
+			case p.Occupier != "" && p.GrantedBy == "" && !excusedIn(p.Absent, "/grantedBy") &&
 				!p.Basis.Is("own-land", "public-body-licence", "heritage-consent", "archaeologist-project", "club-agreement", "rally-terms"):
 				say(at("/occupier"), "a tenant is named, but not the owner")
-			case p.Basis.Is("written-owner-tenant") && p.Occupier == "" && p.Absent["/occupier"] == "":
+			case p.Basis.Is("written-owner-tenant") && p.Occupier == "" && !excusedIn(p.Absent, "/occupier"):
 				say(at("/basis"), "owner and tenant have agreed, but the tenant is not named")
 			case p.Basis.Is("written-owner", "oral-owner") && grantedByTenant(c.Report, p):
 				say(at("/grantedBy"), "whoever gave leave is a tenant by role; the owner has to agree as well")

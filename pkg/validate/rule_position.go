@@ -63,12 +63,13 @@ var axesSwapped = &Rule{
 	},
 	// When: The spot, as in `outside-permission`, lies outside the ground it is looked for by: the `area` of the
 	// permission, or where that has none, or the find has no permission, the box of its jurisdiction
-	// (schema/data/countries.json). It lies more than 500 m outside that ground. Tried in this order are the point
-	// with both numbers exchanged; with the other sign of the longitude; of the latitude; of both; with the decimals
-	// of both numbers, as seven decimals, read as minutes (0.3045 as 30.45 minutes) and then as minutes and seconds
-	// (30 minutes 45 seconds), each with either sign of the longitude, where minutes and seconds stay below 60; and,
-	// where the numbers or `verbatim` are eastings and northings, in either order, each national system and zone of
-	// annex C in whose extent the point then lies. Counted are those that come to lie inside the ground or up to 500 m
+	// (schema/data/countries.json). It lies more than 500 m outside that ground. Tried in this order are the point with
+	// both numbers exchanged; with the other sign of the longitude; of the latitude; of both; with the decimals of both
+	// numbers, as seven decimals, read as minutes (0.3045 as 30.45 minutes) and then as minutes and seconds (30 minutes
+	// 45 seconds), where minutes and seconds stay below 60, first with the sign of the longitude as it is and then both
+	// with the other sign; and, where `verbatim` is two numbers of which one is beyond 180, as eastings and northings
+	// in either order, each projected system of those in `datum-unknown` in whose area of use in the EPSG dataset, or
+	// up to 1 degree beyond, the point then lies. Counted are those that come to lie inside the ground or up to 500 m
 	// outside it. The nearest counts (0 inside), and of equals the first. Here it is the exchange, and neither number
 	// is 0 nor are both the same. Not checked where there is neither area nor box. At `/position`.
 	Check: func(c *Case, say Say) {
@@ -155,9 +156,9 @@ var outsidePermission = &Rule{
 	// (`metres`) of `/position/method` in the list `position-method` (schema/vocabulary), else that of `gnss-unknown`.
 	// A spot lies inside an area, or outside it, where its point does and the edge is further away than the radius;
 	// else it cannot be told. The notice is drawn where the spot lies inside one of the `excluded` areas of the
-	// permission; or outside its `area` and there is no slip as in `axes-swapped`; or outside that area or, for want
-	// of one, outside the box of the jurisdiction, and the slip that counts is eastings and northings in the place of
-	// degrees. Not checked where the permission has no `area`. At `/position`.
+	// permission; or outside its `area` and there is no slip as in `axes-swapped`; or outside that area or, for want of
+	// one, outside the box of the jurisdiction, and the slip that counts is eastings and northings in the place of
+	// degrees. Else not checked where the find has no permission, or one without `area`. At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		switch {
@@ -195,9 +196,9 @@ var permissionEdge = &Rule{
 		After:  `the same position, averaged, with "uncertainty": 2`,
 	},
 	// When: As in `outside-permission`, the spot does not lie inside an `excluded` area, `/position/uncertainty` is
-	// given and above nought, and of an `excluded` area or of the `area` it cannot be told whether the spot lies
-	// inside or outside. Not checked where only the radius is taken from the method, or the permission has no `area`.
-	// At `/position`.
+	// given and above nought, and of an `excluded` area or of the `area` it cannot be told whether the spot lies inside
+	// or outside. Else not checked where the find has no permission, or one without `area`, or where it cannot be told
+	// and the radius is not that of `/position/uncertainty`. At `/position`.
 	Check: func(c *Case, say Say) {
 		p := c.placed()
 		switch {
@@ -244,8 +245,8 @@ var decimalsTooFew = &Rule{
 	// When: The position has longitude, latitude and `uncertainty` and no `verbatim`, neither number is 0 nor are both
 	// the same, and `generalised` does not name `/position`. D is the larger number of decimals of the two (noughts at
 	// the end do not count). The side of a cell is 10,000,000 m / 90 times 10 to the power of -D; half its diagonal is
-	// half the root of the side squared plus the side times the cosine of the latitude squared. That is more than
-	// twice `uncertainty`. At `/position/uncertainty`.
+	// half the root of the sum of two squares, of the side and of the side times the cosine of the latitude. That is
+	// more than twice `uncertainty`. At `/position/uncertainty`.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		point, ok := pointOf(p)
@@ -392,22 +393,33 @@ var datumUnknown = &Rule{
 		Source: "the shifts between the systems of the EPSG dataset; about 100 m in Britain: from memory",
 		Before: `"verbatim": "52.5068, -1.2225", "referenceSystem": "old map"`, After: `"verbatim": "52.5068, -1.2225", "referenceSystem": "EPSG:4277"`,
 	},
-	// When: `/position/referenceSystem` is given and is no system of annex C. Or it is one of degrees other than WGS
-	// 84, there is a `verbatim`, longitude and latitude lie less than 1 m from what the text says if it is taken as
-	// WGS 84, and more than 20 m from what it says in its system. Distances are taken on a plane, with 10,000,000 m /
-	// 90 a degree and the longitude times the cosine of the mean latitude. At `/position/referenceSystem`.
+	// When: For the position and each of `otherPositions`: `referenceSystem` is given and is no system that is known,
+	// by its EPSG number, its full name or a short one in common use (BNG, RD, LV95, UTM 32N; letters and digits count,
+	// capitals do not). Known are in degrees 4326 (WGS 84), 4258, 4277, 4300, 4289, 4313, 4314 and 4150; and projected
+	// 27700, 29903, 2157, 28992, 31370, 3812, 3006, 3067, 2154, 31466 to 31469, 2056, 3035, 5514, 25828 to 25838, 32601
+	// to 32660 and 32701 to 32760. Or it is one of degrees other than WGS 84, there is a `verbatim`, longitude and
+	// latitude lie less than 1 m from what the text says if it is taken as WGS 84, and more than 20 m from what it says
+	// in its system. Distances are taken on a plane, with 10,000,000 m / 90 a degree and the longitude times the cosine
+	// of the mean latitude. At its `/referenceSystem`.
 	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Position == nil || f.Position.ReferenceSystem == "" {
-			return
-		}
-		switch system, ok := coordinate.SystemByName(f.Position.ReferenceSystem); {
-		case !ok:
-			say("/position/referenceSystem", "this system is not one that the tool knows, so that the position cannot be judged")
-		case datumIgnored(f.Position, system):
-			say("/position/referenceSystem", "the degrees were copied as they stand, although they are in another system than WGS 84")
+		datumOf(c.Find.Position, "/position", say)
+		for i := range c.Find.OtherPositions {
+			datumOf(&c.Find.OtherPositions[i], fmt.Sprintf("/otherPositions/%d", i), say)
 		}
 	},
+}
+
+// datumOf looks at the system of one position.
+func datumOf(p *find.Position, pointer string, say Say) {
+	if p == nil || p.ReferenceSystem == "" {
+		return
+	}
+	switch system, ok := coordinate.SystemByName(p.ReferenceSystem); {
+	case !ok:
+		say(pointer+"/referenceSystem", "this system is not one that the tool knows, so that the position cannot be judged")
+	case datumIgnored(p, system):
+		say(pointer+"/referenceSystem", "the degrees were copied as they stand, although they are in another system than WGS 84")
+	}
 }
 
 // datumIgnored tells that degrees of a national system stand in the record as if they were of WGS 84.

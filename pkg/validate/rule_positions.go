@@ -84,12 +84,12 @@ var photoAfterOuting = &Rule{
 	},
 	// When: `/position/method` is `photo`. The time of the picture is `/position/takenAt`; where that is missing, the
 	// earliest of the pictures of the find, by `takenAt` of each or what the file says (Exif), unless the spot lies
-	// inside the `area` of the permission as in `outside-permission`. The find names an outing whose `date` is one
-	// full day. With the end of the outing known, and both clocks of one offset or none or that of the picture not
-	// UTC: the picture was taken more than `photo-slack` minutes after the end, which is on the next day if it is
-	// earlier in the day than the start. Else only days are compared: it was taken two days after that day or later,
-	// or one day after and its time does not end in `Z`; if it was not, that is not checked. Not checked either where
-	// picture or outing has no day. At `/position/takenAt`, or `/position` where that is missing.
+	// inside the `area` of the permission as in `outside-permission`. The find names an outing whose `date` is one full
+	// day. With the end of the outing and the time of day of the picture known, and both clocks of one offset or none
+	// or that of the picture not UTC: the picture was taken more than `photo-slack` minutes after the end, which is on
+	// the next day if it is earlier in the day than the start. Else only days are compared: it was taken two days after
+	// that day or later, or one day after and its time does not end in `Z`; if it was not, that is not checked. Not
+	// checked either where picture or outing has no day. At `/position/takenAt`, or `/position` where that is missing.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		if p == nil || !p.Method.Is("photo") {
@@ -148,10 +148,10 @@ var positionsDisagree = &Rule{
 		After:  `"position": {…, "uncertainty": 5}, "otherPositions": [{"verbatim": "SP 5270 9011"}]`,
 	},
 	// When: The position has longitude and latitude, and `generalised` does not name `/position`. For each of
-	// `otherPositions` with longitude and latitude, or with a `verbatim` that can be read (section 4.2): the distance,
-	// as in `datum-unknown`, is more than the sum of both radii, as in `outside-permission`, and 1 m; for a text
-	// without `uncertainty` the radius is the one that was read. Not checked for one that has neither. At each
-	// `/otherPositions/N`.
+	// `otherPositions` with longitude and latitude, or with a `verbatim` that can be read (section 4.2): the distance
+	// to the position, as in `datum-unknown`, is more than the sum of both radii, as in `outside-permission`, and 1 m;
+	// for a text without `uncertainty` the radius is the one that was read. Not checked for one that has neither. At
+	// each `/otherPositions/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		main, ok := pointOf(f.Position)

@@ -185,18 +185,19 @@ var readingDiffers = &Rule{
 		After:  `"depth": {"min": 20.32, "max": 20.32, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
 	},
 	// When: A text is read again and says another thing than the value beside it. Quantities, as in `open-end-closed`:
-	// `min`, `max` or `best` is not the one read, where figures with decimals may be rounded to them and a text
-	// without lower end may begin at nought (at the quantity); or the text says that there is no value (at the
-	// quantity); or all agree, and `resolution` is smaller than the step of the text (at its `/resolution`). `/found`,
-	// if neither it nor `/found/date` is named in `generalised`: the `verbatim` can be read as a day in at least one
-	// order of day, month and year, with years of two digits taken into the century from 50 years before the date and
-	// bare numbers also as days of a spreadsheet, and no reading covers the same days as `/found/date` (at
+	// unless that rule is drawn, `min` or `max` is not the one read, or `best` is not where both have one, and figures
+	// with decimals may be rounded to them and the value of a text without lower end may begin at nought (at the
+	// quantity); or the text says that there is no value (at the quantity); or all agree, and `resolution` is smaller
+	// than the step of the text (at its `/resolution`). `/found`, if neither it nor `/found/date` is named in
+	// `generalised`: the `verbatim` can be read (section 4.3) in at least one order of day, month and year, with years
+	// of two digits taken into the century from 50 years before the date and bare numbers also as days of a
+	// spreadsheet, and no reading covers the same days as `/found/date`, `~`, `?` and `%` left out of account (at
 	// `/found/date`); or the day agrees, and hours and minutes of the text are not those of `/found/time` (at
-	// `/found/time`). Positions, if not named in `generalised`, and those of `otherPositions`: the text says that
-	// there is none, or lies further away, as in `datum-unknown`, than 1 m and the parts of the uncertainty of the
-	// reading that are neither stated nor of the device (at the position); not where `datum-unknown` is drawn.
-	// `dating` and `otherDatings`: text and `date` have no year in common (at its `/date`). A text that cannot be read
-	// draws nothing.
+	// `/found/time`). Positions, if not named in `generalised`, and those of `otherPositions`: the text says that there
+	// is none, or lies further away, as in `datum-unknown`, than 1 m and the parts of the uncertainty of the reading
+	// that are neither stated nor of the device (at the position); not where `datum-unknown` is drawn. `dating` and
+	// `otherDatings`: text and `date` have no year in common (at its `/date`). A text that cannot be read draws
+	// nothing.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.quantities()&disagreeing != 0 {

@@ -22,16 +22,18 @@ var ordnancePossible = &Rule{
 		Before: `"name": "hand grenade?"`, After: `"name": "hand grenade?", "lifted": "none", "hazards": [{"code": "explosive"}], "notified": [{"to": "police", "on": "2026-04-11"}]`,
 	},
 	// When: The first of these. A hazard has the code `explosive` or `ammunition` and is not `unlikely` (at
-	// `/hazards/N`). The class, unless it is `unlikely`, is `explosive` (at `/objectClass`), or is `cartridge` with
-	// the trace `unfired` (at `/traces`). `name`, `type`, `description`, `question` or `notes` speaks of ordnance by
-	// schema/data/danger-words.json (at the first that does): whole words; `strong` ones of any language; `weak` ones
-	// only of the language of the report, in the first three members, where no `near` word stands in the same member,
-	// and not for a class of the group `harmless` (schema/data/class-groups.json) or `bone-remains`; a `harmless`
-	// phrase is passed over. Or a heavy round of iron (at `/dimensions/diameter`): the first material is `iron`,
-	// `cast-iron` or `steel`, the class is missing, `unidentified`, `other` or an `artillery-shot` that is not
-	// `certain`, no length, width or thickness has a value, the least diameter (`min` less `resolution`) is over 40
-	// mm, and the greatest weight (`max` and `resolution`) is more than a third of a ball of that diameter at 7 g a
-	// cubic centimetre; without a weight only for an `artillery-shot`.
+	// `/hazards/N`). The class, unless it is `unlikely`, is `explosive` (at `/objectClass`), or is `cartridge` with the
+	// trace `unfired` (at `/traces`). `name`, `type`, `description`, `question` or `notes` speaks of ordnance by
+	// schema/data/danger-words.json (at the first that does): whole words, of the phrases that begin at a word the
+	// longest, then on behind it; `strong` ones of any language; `weak` ones only of the `language` of the report
+	// without its region, or of English where that is missing or has no words, in the first three members, where no
+	// `near` word of that language about the same thing stands in the same member, and not for a class of the group
+	// `harmless` (schema/data/class-groups.json) or `bone-remains`; a `harmless` phrase is passed over. Or a heavy
+	// round of iron (at `/dimensions/diameter`): the first material is `iron`, `cast-iron` or `steel`, the class is
+	// missing, `unidentified`, `other` or an `artillery-shot` that is not `certain`, no length, width or thickness has
+	// a value, the least diameter (`min` less `resolution`) is over 40 mm, and the greatest weight (`max` and
+	// `resolution`) is more than a third of a ball of that diameter at 7 g a cubic centimetre; without a weight only
+	// for an `artillery-shot`.
 	Check: func(c *Case, say Say) {
 		if at := ordnanceAt(c); at != "" {
 			say(at, "this may be ammunition that can still explode. "+callWords(c, "explosives"))
