@@ -95,15 +95,12 @@ var signLost = &Rule{
 	// `/position/longitude`), of the latitude (at `/position/latitude`) or of both (at `/position`).
 	Check: func(c *Case, say Say) {
 		p := c.placed()
-		if p.impossible || p.onNull() {
-			return
-		}
 		if p.blind() {
 			c.NotChecked()
 			return
 		}
 		switch s := p.slip("lost-minus-longitude", "lost-minus-latitude", "lost-minus-both"); {
-		case s == nil:
+		case s == nil || p.onNull():
 		case s.Code == "lost-minus-longitude":
 			say("/position/longitude", "the position lies outside the "+p.ground()+", but inside it or beside it with the other sign of the longitude")
 		case s.Code == "lost-minus-latitude":

@@ -18,10 +18,10 @@ var positionsIdentical = &Rule{
 		Before: `three finds with "longitude": -1.2241, "latitude": 52.5071`,
 		After:  `the same with "method": {"code": "field-centroid"}, "uncertainty": 250`,
 	},
-	// When: Counted are finds with the same longitude and latitude, digit for digit, that claim a spot of their own:
-	// no lot, no `partOf`, not named in `generalised`, `/position/uncertaintyBasis` is not `square` or `generalised`,
-	// `/position/method` is not `grid-reference`, `field-centroid`, `told` or `dms-seconds`, and no `associated` has
-	// the code `same-hole`, `touching`, `joins`, `same-object` or `duplicate-of`. A point has at least
+	// When: Counted are finds with equal numbers for longitude and for latitude, without any tolerance, that claim a
+	// spot of their own: no lot, no `partOf`, not named in `generalised`, `/position/uncertaintyBasis` is not `square`
+	// or `generalised`, `/position/method` is not `grid-reference`, `field-centroid`, `told` or `dms-seconds`, and no
+	// `associated` has the code `same-hole`, `touching`, `joins`, `same-object` or `duplicate-of`. A point has at least
 	// `same-spot-finds` of them. One notice a point, at `/position` of the find that reaches the number.
 	Across: func() Across {
 		var spots []uint32 // the finds that have reached the number, in the order in which they did
