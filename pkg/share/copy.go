@@ -50,7 +50,7 @@ func Copy(ctx context.Context, r *find.Report, o Options) (*Copied, error) {
 	if !slices.Contains(Audiences(), o.Audience) {
 		return nil, fmt.Errorf("audience %q is not known", o.Audience)
 	}
-	c := &copier{ctx: ctx, source: r, o: o, out: &Copied{Key: o.Key, Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{}}, names: map[string]string{}}
+	c := &copier{ctx: ctx, source: r, o: o, out: &Copied{Key: o.Key, Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{}}, names: map[string]string{}, from: map[*find.Find]*find.Find{}}
 	if len(c.out.Key) == 0 {
 		c.out.Key = make([]byte, 32)
 		if _, err := rand.Read(c.out.Key); err != nil {
@@ -79,7 +79,9 @@ func Copy(ctx context.Context, r *find.Report, o Options) (*Copied, error) {
 			closed++
 			continue
 		}
-		c.out.Report.Finds = append(c.out.Report.Finds, c.find(f))
+		copied := c.find(f)
+		c.from[copied] = f
+		c.out.Report.Finds = append(c.out.Report.Finds, copied)
 	}
 	if o.Audience == Public {
 		c.scatter(closed)
@@ -101,6 +103,7 @@ type copier struct {
 	lands   map[string]bool
 	guarded map[string]bool                // outings and days of finds whose place is withheld
 	bound   map[string]bool                // ids of finds that belong to one whose place is withheld
+	from    map[*find.Find]*find.Find      // copy of a find to what it is of: ids may be there twice by mistake
 	names   map[string]string              // name of a picture in the source to that in the copy
 	crowd   []map[[2]int64]map[string]bool // by step: cell to the permissions in it
 }

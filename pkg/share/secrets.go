@@ -62,9 +62,9 @@ func secretsOf(ctx context.Context, source, copied *find.Report, a Audience) *se
 	for i := range copied.Permissions {
 		placeless[copied.Permissions[i].ID] = copied.Permissions[i].Place == nil
 	}
-	shown := map[string]*find.Find{}
+	shown := map[string][]*find.Find{} // two finds of a log may have one id by mistake: then they come in the order of the source
 	for _, f := range copied.Finds {
-		shown[f.ID] = f
+		shown[f.ID] = append(shown[f.ID], f)
 	}
 	for i := range source.Permissions {
 		p := &source.Permissions[i]
@@ -79,9 +79,13 @@ func secretsOf(ctx context.Context, source, copied *find.Report, a Audience) *se
 			return s
 		}
 		member := fmt.Sprintf("/finds/%d", i)
-		s.find(member, f, hidesPlaces || a == Landowner && !kept[f.Permission])
-		if c := shown[f.ID]; c != nil && !hidesPlaces {
-			s.coarser(member, f, c)
+		foreign := a == Landowner && !kept[f.Permission]
+		s.find(member, f, hidesPlaces || foreign)
+		if list := shown[f.ID]; len(list) > 0 && !hidesPlaces && !foreign {
+			s.coarser(member, f, list[0])
+			if len(list) > 1 {
+				shown[f.ID] = list[1:]
+			}
 		}
 	}
 	s.unread(source)

@@ -18,7 +18,7 @@ type Span struct {
 	From, To int    // characters, counted from 0; To is the one after the last
 	Kind     string // as in Leak
 	Member   string // as in Leak
-	id       string // of the find in the copy
+	at       int    // of the find among those of the copy, from 1; 0: the report
 }
 
 // String says where the span is.
@@ -51,13 +51,13 @@ func Spans(ctx context.Context, source, copied *find.Report, a Audience) ([]Span
 	for i := range copied.Outings {
 		out = append(out, flatSpans(s, "", fmt.Sprintf("/outings/%d", i), &copied.Outings[i])...)
 	}
-	for _, f := range copied.Finds {
+	for at, f := range copied.Finds {
 		if ctx.Err() != nil {
 			break
 		}
 		spans := flatSpans(s, findLabel(f), "", f)
 		for i := range spans {
-			spans[i].id = f.ID
+			spans[i].at = at + 1
 		}
 		out = append(out, spans...)
 	}
@@ -92,20 +92,12 @@ func (c *copier) offerNotes() {
 	if c.action("notes") != withhold || c.o.Policy.withholds("notes", c.o.Audience) {
 		return
 	}
-	byID := map[string]*find.Find{}
-	for _, f := range c.source.Finds {
-		byID[f.ID] = f
-	}
 	s := secretsOf(c.ctx, c.source, c.out.Report, c.o.Audience)
 	for _, f := range c.out.Report.Finds {
 		if c.ctx.Err() != nil {
 			return // Copy says so
 		}
-		id := f.ID
-		if back, ok := c.out.Back[id]; ok {
-			id = back
-		}
-		source := byID[id]
+		source := c.from[f]
 		if source == nil || source.Notes == "" {
 			continue
 		}
@@ -125,14 +117,13 @@ func (c *copier) offerNotes() {
 // absent; of a picture only the caption. A name goes only where a number stays. It tells whether it
 // changed anything.
 func HoldBack(copied *find.Report, spans []Span) bool {
-	finds := map[string]*find.Find{}
-	for _, f := range copied.Finds {
-		finds[f.ID] = f
-	}
 	changed := false
 	for _, s := range spans {
 		parts := strings.Split(strings.TrimPrefix(s.Pointer, "/"), "/")
-		f := finds[s.id]
+		var f *find.Find
+		if s.at > 0 && s.at <= len(copied.Finds) {
+			f = copied.Finds[s.at-1]
+		}
 		switch {
 		case f != nil && len(parts) == 3 && parts[0] == "media" && parts[2] == "caption":
 			if i, err := strconv.Atoi(parts[1]); err == nil && i < len(f.Media) {
