@@ -12,6 +12,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -79,6 +80,9 @@ func (p *program) explainCommand() *cobra.Command {
 			for _, code := range args {
 				k := kindNamed(code)
 				if k == nil {
+					if near := kindNear(code); near != "" {
+						return fmt.Errorf("no notice has the code %q; did you mean %s? findslip rules lists them all", code, near)
+					}
 					return fmt.Errorf("no notice has the code %q; findslip rules lists them all", code)
 				}
 				if err := p.explain(k); err != nil {
@@ -88,6 +92,17 @@ func (p *program) explainCommand() *cobra.Command {
 			return nil
 		},
 	}
+}
+
+// kindNear is the code nearest to one that is misspelt, empty where none is near.
+func kindNear(code string) (near string) {
+	least := 4 // two letters that changed places are two edits
+	for _, k := range pipeline.Kinds() {
+		if d := vocabulary.EditDistance(strings.ToLower(code), k.Code); d < least && d*3 < len(k.Code) {
+			near, least = k.Code, d
+		}
+	}
+	return near
 }
 
 func kindNamed(code string) *notice.Kind {

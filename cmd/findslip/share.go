@@ -64,14 +64,14 @@ two copies together tell more than one. It leads back from the copies: never han
 
 No check finds everything: read the copy before you hand it on.`,
 		Example: `  findslip share season.findslip.json --for public -o public.geojson
-  findslip share season.findslip.json --for landowner --permission permission-1 -o farmer.html
+  findslip share season.findslip.json --for landowner --permission "Long Furlong" -o farmer.html
   findslip share season.findslip.json --for expert --pictures . -o ask.html`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return p.share(c.Context(), args[0], f) },
 	}
 	f.add(c)
 	c.Flags().StringVar(&f.audience, "for", "", "partner, landowner, expert, recorder or public")
-	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land")
+	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land, or the name of that land")
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.to, "to", "", "format to write, or html for a page (default: by the name of the file)")
 	c.Flags().StringVar(&f.policy, "policy", "", "make the table of members by audience stricter, from this JSON file")

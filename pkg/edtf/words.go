@@ -209,7 +209,7 @@ var otherWords = []struct {
 	arg   int
 	names string
 }{
-	{approxWord, 0, `c ca cca circa cirka zirka about around approx approximately roughly nearly
+	{approxWord, 0, `c ca cca circa cirka zirka about abt around approx approximately roughly nearly
 		um gegen tegen etwa ungefahr rund ongeveer omstreeks rond vers environ env autour omkring omkr
 		runt ungefar`},
 	{unsureWord, 0, `probably prob possibly poss perhaps maybe likely presumably uncertain unsure

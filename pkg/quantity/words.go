@@ -107,7 +107,7 @@ var meanings = []struct {
 	{wAtLeast, "min minimum minimal mindestens wenigstens minstens tenminste minimaal mindst minst mind"},
 	{wAtMost, "max maximum maximal maximaal höchstens hoechstens hoogstens jusqu'à jusqu'a højst höjst högst maks maks within binnen innerhalb inden"},
 	{wUp, "up bis op upp zu"},
-	{wApprox, "about around approx approximately approximate c ca circa cca roughly say some estimated est etwa ungefähr ungefaehr zirka rund " +
+	{wApprox, "about abt around approx approximately approximate c ca circa cca roughly say some estimated est etwa ungefähr ungefaehr zirka rund " +
 		"ongeveer omstreeks ruwweg plusminus plm environ env vers près approximativement cirka omkring omtrent ungefær ungefär omkr runt geschätzt schätzungsweise geschat schatting estimé estimée anslået skønnet uppskattat uppskattad uppskattningsvis zo'n peine barely kaum nauwelijks vel guesstimate guessed"},
 	{wIsh, "ish"},
 	{wSo, "so thereabouts"},

@@ -200,6 +200,10 @@ func TestPlacesInWords(t *testing.T) {
 		"/permissions/0/jurisdiction": "permission 1: jurisdiction",
 		"/people/1":                   "person 2",
 		"/finds/6/depth/min":          "depth min",
+		"/finds/6/materials/0/code":   "materials 1 code",
+		"/finds/6/columns/2024":       "columns 2024",
+		"/finds/6/marks/007":          "marks 007",
+		"/people/1/roles/0":           "person 2: roles 1",
 		"/title":                      "title",
 		"/finds":                      "finds",
 	} {
@@ -209,6 +213,21 @@ func TestPlacesInWords(t *testing.T) {
 		}
 		if got := placeWords(&n); got != want {
 			t.Errorf("%s is %q, want %q", pointer, got, want)
+		}
+	}
+}
+
+// A find without a number is found by its place in the report, for its id says nothing to people; in a
+// table the row says it.
+func TestFindWithoutANumberIsFound(t *testing.T) {
+	w := &textWriter{}
+	for want, n := range map[string]notice.Notice{
+		"materials 1, find without a number (record 15)": {Kind: bad, Location: notice.Location{Find: "urn:uuid:895faa47-a14a-5402-87a2-45ca23e01e2c", Pointer: "/finds/14/materials/0"}},
+		"materials 1, find 12a":                          {Kind: bad, Location: notice.Location{Find: "12a", Pointer: "/finds/14/materials/0"}},
+		"title":                                          {Kind: bad, Location: notice.Location{Pointer: "/title"}},
+	} {
+		if got := w.place(&n); got != want {
+			t.Errorf("it is at %q, want %q", got, want)
 		}
 	}
 }

@@ -212,10 +212,42 @@ func (t *textWriter) place(n *notice.Notice) string {
 	if n.Heading != "" {
 		place += fmt.Sprintf(" (%s)", n.Heading)
 	}
-	if n.Find != "" && !strings.HasPrefix(n.Find, "urn:") {
+	switch {
+	case n.Find == "":
+	case !strings.HasPrefix(n.Find, "urn:"):
 		place = strings.TrimPrefix(place+", find "+n.Find, ", ")
+	default:
+		if index, ok := findIndex(n.Pointer); ok && n.Row == 0 {
+			place += fmt.Sprintf(", find without a number (record %d)", index+1)
+		}
 	}
 	return Clean(place)
+}
+
+// findIndex is the place of a find among those of the report, where a pointer leads into one.
+func findIndex(pointer string) (index int, ok bool) {
+	rest, ok := strings.CutPrefix(pointer, "/finds/")
+	if !ok {
+		return 0, false
+	}
+	number, _, _ := strings.Cut(rest, "/")
+	index, err := strconv.Atoi(number)
+	return index, err == nil
+}
+
+// counted counts the items of lists from 1, as people and the columns of tables do. What stands in
+// columns and extensions has names of its own.
+func counted(steps []string) []string {
+	if len(steps) == 0 || steps[0] == "columns" || steps[0] == "extensions" {
+		return steps
+	}
+	out := slices.Clone(steps)
+	for i := 1; i < len(out); i++ {
+		if index, err := strconv.Atoi(out[i]); err == nil && index >= 0 && strconv.Itoa(index) == out[i] {
+			out[i] = strconv.Itoa(index + 1)
+		}
+	}
+	return out
 }
 
 // listWords names one record of a list of the report.
@@ -235,9 +267,9 @@ func placeWords(n *notice.Notice) string {
 	if word, ok := listWords[parts[0]]; ok && len(parts) > 1 {
 		if index, err := strconv.Atoi(parts[1]); err == nil {
 			if word == "find" && n.Find != "" {
-				parts = parts[2:] // the number on the bag is said beside it
+				parts = counted(parts[2:]) // the number on the bag is said beside it
 			} else {
-				parts = append([]string{fmt.Sprintf("%s %d:", word, index+1)}, parts[2:]...)
+				parts = append([]string{fmt.Sprintf("%s %d:", word, index+1)}, counted(parts[2:])...)
 			}
 		}
 	}

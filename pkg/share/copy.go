@@ -5,7 +5,6 @@ import (
 	"crypto/hmac"
 	"crypto/rand"
 	"crypto/sha256"
-	"errors"
 	"fmt"
 	"maps"
 	"path"
@@ -24,7 +23,7 @@ import (
 // Options of Copy.
 type Options struct {
 	Audience    Audience
-	Permissions []string // landowner: the local ids of the owner's own land; empty: the only one of the report
+	Permissions []string // landowner: the local ids, or the names, of the owner's own land; empty: the only one of the report
 	Changed     string   // RFC 3339 stamp of the copy; empty: none
 	Pictures    string   // folder in which the copy names its pictures, slash path; empty: beside the copy
 	Notes       bool     // keep notes that the audience would not see, where nothing in them leaks
@@ -117,17 +116,57 @@ func (c *copier) land() error {
 	ids := c.o.Permissions
 	if len(ids) == 0 {
 		if len(c.source.Permissions) != 1 {
-			return errors.New("a landowner sees own land only: name the permissions of the land (--permission)")
+			return fmt.Errorf("a landowner sees own land only: name the permissions of the land, by id or by the name of the land as the report has it (--permission); %s", c.permissions())
 		}
 		ids = []string{c.source.Permissions[0].ID}
 	}
 	for _, id := range ids {
-		if c.source.Permission(id) == nil {
-			return fmt.Errorf("there is no permission %q in the report", id)
+		found := c.source.Permission(id) != nil
+		if found {
+			c.lands[id] = true
 		}
-		c.lands[id] = true
+		for i := range c.source.Permissions {
+			p := &c.source.Permissions[i]
+			if !found && p.Place != nil && p.Place.Name != "" && find.FoldName(p.Place.Name) == find.FoldName(id) {
+				if p.ID == "" || c.named(p.Place.Name) > 1 {
+					return fmt.Errorf("more than one permission is for land named %q: name them by id; %s", id, c.permissions())
+				}
+				c.lands[p.ID] = true
+				found = true
+			}
+		}
+		if !found {
+			return fmt.Errorf("there is no permission %q in the report, by id or by the name of the land; %s", id, c.permissions())
+		}
 	}
 	return nil
+}
+
+// named counts the permissions for land of one name.
+func (c *copier) named(name string) (n int) {
+	for i := range c.source.Permissions {
+		if p := &c.source.Permissions[i]; p.Place != nil && find.FoldName(p.Place.Name) == find.FoldName(name) {
+			n++
+		}
+	}
+	return n
+}
+
+// permissions says which there are, by id alone.
+func (c *copier) permissions() string {
+	const most = 8
+	var ids []string
+	for i := range c.source.Permissions {
+		if i == most {
+			ids = append(ids, fmt.Sprintf("and %d more", len(c.source.Permissions)-most))
+			break
+		}
+		ids = append(ids, c.source.Permissions[i].ID)
+	}
+	if len(ids) == 0 {
+		return "it has none: a permission ties finds to land, in a column Permission or Field"
+	}
+	return "it has " + strings.Join(ids, ", ")
 }
 
 func (c *copier) own(f *find.Find) bool {
