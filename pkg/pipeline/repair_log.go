@@ -133,7 +133,11 @@ func (p *proposer) decimalSigns() {
 			if many == 0 {
 				break
 			}
-			p.propose(m.sighting, m.pointer, m.text, fmt.Sprintf("%d measures of the column have the other sign", many),
+			evidence := fmt.Sprintf("%d measures of the column have the other sign", many)
+			if many == 1 {
+				evidence = "the other measure of the column with decimals has the other sign"
+			}
+			p.propose(m.sighting, m.pointer, m.text, evidence,
 				candidate{strings.Replace(m.text, from, to, 1), "decimal-comma", "decimal points and decimal commas are mixed in one column"})
 		}
 	}
