@@ -170,8 +170,9 @@ var certainButIllegible = &Rule{
 		After:  `"absent": {"/marks": "illegible"}, "identification": {"certainty": "certain", "basis": {"code": "parallel"}}, "type": "token of Thornmere"`,
 	},
 	// When: Nothing can be read: `absent` names `/marks` as `illegible`, or there are `marks` and the `text` of each
-	// is `[...]`. The dating is `certain`, of one year, and has no `basis` (at `/dating/certainty`); else the
-	// identification is `certain`, has no `basis`, and there is a `type` (at `/identification/certainty`).
+	// is `[...]` or `[…]`, but for spaces around it. The dating is `certain`, of one year, and has no `basis` (at
+	// `/dating/certainty`); else the identification is `certain`, has no `basis`, and there is a `type` (at
+	// `/identification/certainty`).
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if !legendLost(f) {

@@ -156,7 +156,7 @@ var lotAtPoint = &Rule{
 		After:  `"lot": {"rule": {"code": "same-field"}}, "position": {…, "method": {"code": "field-centroid"}, "uncertainty": 240}`,
 	},
 	// When: `kind` is `lot`, `/lot/rule` is `same-field`, `same-outing` or `same-kind`, and the position has longitude
-	// and latitude, no `area`, a method other than `field-centroid` and an `uncertainty` below `field-radius`;
+	// and latitude, no `area`, no method `field-centroid` and an `uncertainty` below `field-radius`;
 	// `generalised` does not name `/position`. At `/position`.
 	Check: func(c *Case, say Say) {
 		f := c.Find

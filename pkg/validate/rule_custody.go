@@ -59,7 +59,7 @@ var ownerNotAgreed = &Rule{
 	// that is the `finder`. `disposition` is `finder-for-landowner`; or the find names a permission of the file, its
 	// `basis` is not `own-land`, its `grantedBy` not the finder, `disposition` not `finder-agreed-owner`, and it has
 	// no `terms` and does not name them in `absent`. Not checked where there is no such permission, or terms are
-	// given. At `/owners/N`.
+	// given or named in `absent`. At `/owners/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		for i := range f.Owners {
