@@ -199,8 +199,8 @@ var wornButLostWhenMade = &Rule{
 		After:  `"condition": {"wear": {"code": "heavy"}}, "dating": {"date": "1797", "event": {"code": "made"}}, "otherDatings": [{"date": "1800/1830", "event": {"code": "lost"}}]`,
 	},
 	// When: `/condition/wear` is `heavy` or `worn-flat`. For each of `dating` and `otherDatings` with the event
-	// `lost`: another with the event `made` has the same years, or it is of one year and a mark has that `year`. At
-	// that dating.
+	// `lost`: another with the event `made` has the same first and last year, both known, or it is of one year and a
+	// mark has that `year`. At that dating.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Condition == nil || !f.Condition.Wear.Is("heavy", "worn-flat") {
@@ -214,7 +214,7 @@ var wornButLostWhenMade = &Rule{
 			same := false
 			eachDating(f, func(made *find.Dating, _ string) {
 				m := yearsOf(made)
-				same = same || made.Event.Is("made") && m == of
+				same = same || made.Event.Is("made") && of.hasFrom && of.hasTo && m.hasFrom && m.hasTo && m.from == of.from && m.to == of.to
 			})
 			for i := range f.Marks {
 				same = same || of.exact && f.Marks[i].Year.Known() && f.Marks[i].Year.Int() == of.from

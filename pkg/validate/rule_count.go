@@ -156,8 +156,8 @@ var lotAtPoint = &Rule{
 		After:  `"lot": {"rule": {"code": "same-field"}}, "position": {…, "method": {"code": "field-centroid"}, "uncertainty": 240}`,
 	},
 	// When: `kind` is `lot`, `/lot/rule` is `same-field`, `same-outing` or `same-kind`, and the position has longitude
-	// and latitude, no `area`, no method `field-centroid` and an `uncertainty` below `field-radius`;
-	// `generalised` does not name `/position`. At `/position`.
+	// and latitude, no `area`, no method `field-centroid` and an `uncertainty` below `field-radius`; `generalised`
+	// does not name `/position`. At `/position`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Kind != "lot" || f.Lot == nil || !f.Lot.Rule.Is("same-field", "same-outing", "same-kind") {
@@ -182,8 +182,8 @@ var lotHoldsSpecial = &Rule{
 		After:  `"lot": {"breakdown": [{"material": {"code": "lead"}}]} and a single find of silver`,
 	},
 	// When: `kind` is `lot`, the class is not in the group `coin`, and `/lot/breakdown` has at least two groups, of
-	// which some, and not all, are special: their material is in the group `material-precious`, or their `name`
-	// matches, by section 4.5, a class of the group `coin`, `explosive` or `cartridge`. At the first such
+	// which some, and not all, are special: their material is in the group `material-precious` and not `unlikely`, or
+	// their `name` matches, by section 4.5, a class of the group `coin`, `explosive` or `cartridge`. At the first such
 	// `/lot/breakdown/N`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
@@ -212,7 +212,7 @@ var lotHoldsSpecial = &Rule{
 // specialGroup tells that a group of a lot is of coins, precious metal or ammunition.
 func specialGroup(g *find.Breakdown) bool {
 	t := theTables()
-	if g.Material != nil && t.in("material-precious", g.Material.Code) {
+	if g.Material != nil && g.Material.Certainty != "unlikely" && t.in("material-precious", g.Material.Code) {
 		return true
 	}
 	m, ok := vocabulary.Get("object-class").Match(g.Name)

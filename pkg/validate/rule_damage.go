@@ -104,8 +104,8 @@ var textDamaged = &Rule{
 	// When: A text is no plain ASCII, and holds the character U+FFFD, or turns into other valid UTF-8 if its
 	// characters are written back as bytes of Windows-1252 (those below U+0100 as themselves), up to three times.
 	// Looked at are `name`, `description`, `notes`, `type`, `name`, `parish` and `verbatim` of the place, `verbatim`
-	// of the dating, `text` of marks, `verbatim` of materials, and `columns` but for those whose heading has `(before
-	// repair` in it. At the text.
+	// of the dating, `text` of marks, `verbatim` of materials that is no plain ASCII, and `columns` but for those
+	// whose heading has `(before repair` in it. At the text.
 	Check: func(c *Case, say Say) {
 		eachText(c.Find, func(pointer, text string) {
 			if ascii(text) {

@@ -107,15 +107,19 @@ var markOutsideDating = &Rule{
 		Before: `"marks": [{"text": "1797", "year": 1797}], "dating": {"date": "1650/1700"}`,
 		After:  `"marks": [{"text": "1797", "year": 1797}], "dating": {"date": "1797"}`,
 	},
-	// When: The dating is of making: its `event` is missing or `made`. For each of `marks` with a `year`, but for the
-	// kind `patent`: the year lies before the first or after the last year of the dating, or more than `about-years`
-	// before or after where the dating is approximate (`~`, `?` or `%`). At each `/marks/N/year`.
+	// When: The dating is of making: its `event` is missing or `made`; and its years are not the wrong way round. For
+	// each of `marks` with a `year`, but for the kind `patent`: the year lies before the first or after the last year
+	// of the dating, or more than `about-years` before or after where the dating is approximate (`~`, `?` or `%`). At
+	// each `/marks/N/year`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if len(f.Marks) == 0 || !ofMaking(f.Dating) {
 			return
 		}
 		y := c.years()
+		if y.hasFrom && y.hasTo && y.from > y.to {
+			return // told by dating-reversed
+		}
 		slack := 0
 		if y.approximate {
 			slack = c.Settings.AboutYears
