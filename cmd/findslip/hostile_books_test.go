@@ -203,7 +203,7 @@ var hostileBooks = map[string]hostile{
 // Workbooks that were made to do harm, or that are broken.
 func TestHostileBooks(t *testing.T) {
 	for name, h := range hostileBooks {
-		t.Run(name, func(t *testing.T) { h.run(t) })
+		t.Run(name, func(t *testing.T) { t.Parallel(); h.run(t) })
 	}
 }
 
@@ -245,6 +245,7 @@ func TestHostileHandOvers(t *testing.T) {
 		"folder as file": {tag, {name: "s/bagit.txt/x", text: "x"}}, "no bag": {{name: "s/a", text: "x"}}, "escape": {tag, {name: "s/\x1b[31m/../../x", text: "x"}},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			dir := hostileDir(t)
 			zipFile(t, filepath.Join(dir, "in.zip"), entries...)
 			if r := hostileRun(t, dir, nil, "unpack", "in.zip", "-o", "out"); r.status != 2 {
@@ -262,6 +263,7 @@ func TestHostileHandOvers(t *testing.T) {
 		"many bytes":   {make: overlapping(names(100, "s/data/%d")), says: "--limit bag-bytes=N", limits: []string{"--limit", "bag-bytes=20MiB", "--limit", "ratio=none"}},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			dir := hostileDir(t)
 			writing(t, filepath.Join(dir, "in.zip"), h.make)
 			if r := hostileRun(t, dir, nil, append(h.limits, "unpack", "in.zip", "-o", "out")...); r.status != 2 || !strings.Contains(r.err, h.says) {

@@ -167,7 +167,7 @@ func laughs(root string) string {
 // is wrong is said, nothing is left behind, the input is as it was, and memory stays bounded.
 func TestHostileTexts(t *testing.T) {
 	for name, h := range hostileTexts {
-		t.Run(name, func(t *testing.T) { h.run(t); h.stdin(t) })
+		t.Run(name, func(t *testing.T) { t.Parallel(); h.run(t); h.stdin(t) })
 	}
 }
 
@@ -300,6 +300,6 @@ var hostileFinds = map[string]hostile{
 
 func TestHostileFinds(t *testing.T) {
 	for name, h := range hostileFinds {
-		t.Run(name, func(t *testing.T) { h.run(t) })
+		t.Run(name, func(t *testing.T) { t.Parallel(); h.run(t) })
 	}
 }

@@ -20,9 +20,9 @@ const (
 // one, of which much is remembered in large blocks that cost the collector nothing, so late that memory
 // doubles.
 func keepPace(room uint64) *pace {
-	p := &pace{live: []metrics.Sample{{Name: "/gc/heap/live:bytes"}}}
+	p := &pace{held: []metrics.Sample{{Name: "/gc/heap/live:bytes"}, {Name: "/gc/scan/heap:bytes"}}}
 	p.room.Store(room)
-	p.set(room / 4)
+	p.set(room/4, 0)
 	p.listen()
 	return p
 }
@@ -31,13 +31,13 @@ func keepPace(room uint64) *pace {
 func (p *pace) widen(room uint64) {
 	if p != nil {
 		p.room.Store(room)
-		p.set(room / 4)
+		p.set(room/4, 0)
 	}
 }
 
 type pace struct {
 	room    atomic.Uint64
-	live    []metrics.Sample
+	held    []metrics.Sample // in bytes: all, and what the collector looks through
 	lock    sync.Mutex
 	percent int
 }
@@ -47,22 +47,24 @@ type beat struct{ pace *pace }
 
 func (p *pace) listen() {
 	runtime.SetFinalizer(&beat{p}, func(b *beat) {
-		metrics.Read(b.pace.live)
-		if v := b.pace.live[0].Value; v.Kind() == metrics.KindUint64 {
-			b.pace.set(v.Uint64())
+		metrics.Read(b.pace.held)
+		if all, seen := b.pace.held[0].Value, b.pace.held[1].Value; all.Kind() == metrics.KindUint64 && seen.Kind() == metrics.KindUint64 {
+			b.pace.set(all.Uint64(), seen.Uint64())
 		}
 		b.pace.listen()
 	})
 }
 
-// set sets the share of what is held that makes the room.
-func (p *pace) set(live uint64) {
+// set sets the share of what is held that makes the room. Of what the collector looks through each time,
+// such as notices, the room is at least a half, or the collector would do little else.
+func (p *pace) set(live, seen uint64) {
 	p.lock.Lock()
 	defer p.lock.Unlock()
 	room := p.room.Load()
 	if held := live - min(live, room); held > 0 {
 		room -= min(held/4, room/2)
 	}
+	room = max(room, seen/2)
 	percent := int(min(max(room*100/max(live, 1<<20), 5), 600))
 	if off := percent - p.percent; off*10 > p.percent || -off*10 > p.percent {
 		debug.SetGCPercent(percent)
