@@ -163,7 +163,7 @@ Exit status: 0 whole, 1 something is changed or missing, 2 not unpacked.`,
 			if out == "" {
 				out = strings.TrimSuffix(args[0], filepath.Ext(args[0]))
 			}
-			r, err := pipeline.Unpack(c.Context(), args[0], out, p.limits)
+			r, err := p.unfinished.Unpack(c.Context(), args[0], out, p.limits)
 			if errors.Is(err, os.ErrExist) {
 				return fmt.Errorf("%w; name a new folder with -o FOLDER", err)
 			}

@@ -38,6 +38,8 @@ type Packed struct {
 	Shared   *Shared  // the copy for others; if it leaks, nothing can be written. Nil: there was none to make
 	bag      bag.Bag
 	close    func() error
+
+	unfinished *Unfinished
 }
 
 // WriteZip writes the hand-over as a zip file.
@@ -45,7 +47,9 @@ func (p *Packed) WriteZip(ctx context.Context, w io.Writer) error { return bag.W
 
 // WriteFolder writes the hand-over as a new folder, named in Pack, within parent.
 func (p *Packed) WriteFolder(ctx context.Context, parent string) error {
-	return bag.WriteFolder(ctx, parent, p.bag)
+	return p.unfinished.folder(filepath.Join(parent, p.bag.Name), func(name string) error {
+		return bag.WriteFolder(ctx, filepath.Dir(name), p.bag)
+	})
 }
 
 // Close releases the folder of the pictures.
@@ -65,7 +69,7 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		return nil, fmt.Errorf("packing %s: %w", name, err)
 	}
 	report, notices := &held{unfinished: o.Unfinished}, &held{unfinished: o.Unfinished} // each may be much more than memory should hold
-	out := &Packed{close: func() error { report.close(); notices.close(); return done() }}
+	out := &Packed{unfinished: o.Unfinished, close: func() error { report.close(); notices.close(); return done() }}
 	o.Files, o.To = files, Findslip
 	in, err := Open(ctx, name, o)
 	if err != nil {

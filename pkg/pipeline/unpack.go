@@ -33,6 +33,11 @@ type Unpacked struct {
 //
 // Of the limits BagFiles, BagBytes, BagList, Ratio and those of the reader of JSON are looked at.
 func Unpack(ctx context.Context, name, into string, limits limit.Limits) (*Unpacked, error) {
+	return new(Unfinished).Unpack(ctx, name, into, limits)
+}
+
+// Unpack does what the function Unpack does, for a program that must end at once when it is told to.
+func (u *Unfinished) Unpack(ctx context.Context, name, into string, limits limit.Limits) (*Unpacked, error) {
 	info, err := os.Stat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -42,34 +47,46 @@ func Unpack(ctx context.Context, name, into string, limits limit.Limits) (*Unpac
 	case !info.IsDir() && !info.Mode().IsRegular(): // which would be waited for
 		return nil, &InputError{File: name, Code: "file-is-device", Msg: "this is a pipe or a device, neither a folder nor a file", Help: "name the folder or the zip file of a hand-over"}
 	}
-	folder := name
-	if !info.IsDir() {
-		if folder, err = unzipBag(ctx, name, info.Size(), into, limits.WithDefaults()); err != nil {
-			return nil, fmt.Errorf("unpacking %s: %w", name, err)
-		}
+	out := &Unpacked{Folder: name, limits: limits}
+	switch {
+	case info.IsDir():
+		err = out.verify(ctx)
+	case into == "":
+		err = errors.New("it is not said into which new folder")
+	default:
+		err = u.folder(into, func(part string) error {
+			folder, err := unzipBag(ctx, name, info.Size(), part, limits.WithDefaults())
+			if err != nil {
+				return err
+			}
+			out.Folder = folder
+			if err := out.verify(ctx); err != nil {
+				return err
+			}
+			out.Folder = into
+			if folder != part {
+				out.Folder = filepath.Join(into, filepath.Base(folder))
+			}
+			return nil
+		})
 	}
-	out := &Unpacked{Folder: folder, limits: limits}
-	if out.Problems, err = bag.VerifyFolder(ctx, folder, bagLimits(limits.WithDefaults())); err != nil {
-		if !info.IsDir() { // unpacked here, and no hand-over
-			err = errors.Join(bagLimit(err), os.RemoveAll(into))
-		}
-		return nil, fmt.Errorf("unpacking %s: %w", name, bagLimit(err))
-	}
-	out.look(ctx)
-	if err := ctx.Err(); err != nil {
-		if !info.IsDir() {
-			err = errors.Join(err, os.RemoveAll(into))
-		}
+	if err != nil {
 		return nil, fmt.Errorf("unpacking %s: %w", name, err)
 	}
 	return out, nil
 }
 
+// verify compares the sums and looks at the reports.
+func (u *Unpacked) verify(ctx context.Context) (err error) {
+	if u.Problems, err = bag.VerifyFolder(ctx, u.Folder, bagLimits(u.limits.WithDefaults())); err != nil {
+		return bagLimit(err)
+	}
+	u.look(ctx)
+	return ctx.Err()
+}
+
 // unzipBag unpacks a zip file and finds the bag in it.
 func unzipBag(ctx context.Context, name string, size int64, into string, limits limit.Limits) (string, error) {
-	if into == "" {
-		return "", errors.New("it is not said into which new folder")
-	}
 	f, err := os.Open(name)
 	if err != nil {
 		return "", err

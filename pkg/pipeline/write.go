@@ -42,6 +42,29 @@ func (u *Unfinished) Remove() {
 	})
 }
 
+// folder lets fill make a new folder beside the place it is to have, and puts it there when it is whole.
+func (u *Unfinished) folder(name string, fill func(name string) error) error {
+	name = filepath.Clean(name)
+	if _, err := os.Lstat(name); err == nil {
+		return &fs.PathError{Op: "mkdir", Path: name, Err: fs.ErrExist}
+	}
+	part, err := os.MkdirTemp(filepath.Dir(name), ".findslip-*.part")
+	if err != nil {
+		return err
+	}
+	u.begin(part)
+	defer u.end(part)
+	defer os.RemoveAll(part)
+	whole := filepath.Join(part, filepath.Base(name))
+	if err := fill(whole); err != nil {
+		return err
+	}
+	if _, err := os.Lstat(name); err == nil { // came meanwhile; an empty one would be replaced
+		return &fs.PathError{Op: "mkdir", Path: name, Err: fs.ErrExist}
+	}
+	return os.Rename(whole, name)
+}
+
 func (u *Unfinished) begin(name string) {
 	if u != nil {
 		u.names.Store(name, nil)
