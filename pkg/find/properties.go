@@ -211,7 +211,7 @@ func (w *propertyWriter) has(p *property, at unsafe.Pointer) bool {
 	case PointerMap:
 		return len(*(*map[string]string)(at)) > 0
 	case JSON:
-		return *(*unsafe.Pointer)(at) != nil // a pointer, or text, which begins with an address
+		return p.behind || *(*unsafe.Pointer)(at) != nil // a pointer, or text, which begins with an address
 	}
 	return false // only what stands in it is given
 }

@@ -73,3 +73,10 @@ func FuzzProperties(f *testing.F) {
 		propertiesBothWays(t, &found)
 	})
 }
+
+// An area that is none, but for members that are not known, is written too.
+func TestPropertiesOfOddArea(t *testing.T) {
+	for _, a := range []*Area{{}, {Unknown: []byte(`{"verbatim":"x"}`)}, {Type: "Polygon"}} {
+		propertiesBothWays(t, &Find{Position: &Position{Area: a}})
+	}
+}
