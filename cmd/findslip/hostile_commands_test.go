@@ -207,3 +207,24 @@ func TestShareSaysWhatItCouldNotRead(t *testing.T) {
 		}
 	}
 }
+
+// What repair cannot read it proposes nothing for, and that is said.
+func TestRepairSaysWhatItCouldNotRead(t *testing.T) {
+	dir := hostileDir(t)
+	good := `{"type":"find","find":{"number":"1","name":"bell"}}` + "\n"
+	for file, c := range map[string]struct {
+		text, says string
+		status     int
+	}{
+		"bad.jsonl":  {lineHead + good + "rubbish\n" + `{"type":"find","find":[]}` + "\n" + `{"type":"end","finds":3}` + "\n", "2 pieces of the source could not be read", 1},
+		"good.jsonl": {lineHead + good + `{"type":"end","finds":1}` + "\n", "proposals: 0", 0},
+		"good.csv":   {"No,Depth (in)\n1,8\n\n2,9\n", "proposals: 0", 0},
+	} {
+		writing(t, filepath.Join(dir, file), text(c.text))
+		r := hostileRun(t, dir, nil, "repair", file, "-o", file+".json")
+		if r.status != c.status || !strings.Contains(r.err, c.says) || c.status == 0 && strings.Contains(r.err, "could not be read") {
+			t.Errorf("repair %s ends with %d and says %s", file, r.status, r.err)
+		}
+	}
+	tidy(t, dir, "bad.jsonl", "good.jsonl", "good.csv", "bad.jsonl.json", "good.jsonl.json", "good.csv.json")
+}

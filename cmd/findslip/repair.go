@@ -28,7 +28,9 @@ writes proposals. Read them, set "accepted" to true where you agree, and give th
 --patch keeps what was applied as a JSON Patch (RFC 6902) too: given the report that convert makes
 of IN, any program for such patches makes the repaired report of it, or refuses where it is another.
 
-The file of proposals holds what was written, positions too: only you can read it. Keep it so.`,
+The file of proposals holds what was written, positions too: only you can read it. Keep it so.
+
+Exit status without --accept: 0 all well, 1 written, but something in IN could not be read, 2 not written.`,
 		Example: `  findslip repair season.xlsx -o proposals.json
   findslip repair season.xlsx --accept proposals.json -o season.findslip.json
   findslip repair season.xlsx --accept proposals.json -o season.findslip.json --patch repairs.json`,
@@ -102,6 +104,10 @@ func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipe
 		return err
 	}
 	p.say("proposals: %d; none is applied. The file holds what was written, positions too: keep it to yourself", len(proposals.Proposals))
+	if proposals.Unread > 0 {
+		p.say("warning: %s of the source could not be read, and nothing is proposed for that; findslip check says where", counted(proposals.Unread, "piece"))
+		return errNotices
+	}
 	return nil
 }
 

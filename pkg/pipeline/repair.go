@@ -13,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/aside"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -23,6 +24,7 @@ type Proposals struct {
 	Private   bool           `json:"private"`
 	Source    ProposalSource `json:"source"`
 	Proposals []Proposal     `json:"proposals"`
+	Unread    int            `json:"-"` // pieces of the source that could not be read, of which nothing is proposed
 }
 
 // ProposalSource says of which report the proposals speak.
@@ -62,6 +64,7 @@ func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
 	defer in.Close()
 	o.Level = validate.NoLevel
 	var p *proposer
+	unread := 0
 	_, err = run(ctx, in, o, func(s *find.Stream) error {
 		p = newProposer(s.Report, o.Read.AsOf)
 		p.records(s)
@@ -71,6 +74,8 @@ func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
 			}
 			if e.Find != nil {
 				p.entry(e)
+			} else if e.Notices.Count(notice.Error) > 0 {
+				unread++
 			}
 		}
 		return nil
@@ -81,7 +86,7 @@ func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
 	if err := p.whole(ctx); err != nil {
 		return nil, fmt.Errorf("proposing for %s: %w", name, err)
 	}
-	return &Proposals{Version: proposalsVersion, Private: true, Proposals: p.list(),
+	return &Proposals{Version: proposalsVersion, Private: true, Proposals: p.list(), Unread: unread,
 		Source: ProposalSource{File: base(name), ReportID: p.report.ID}}, nil
 }
 
