@@ -20,7 +20,7 @@ const module = "github.com/findslip/findslip/"
 var floors = map[string]int{
 	"schema": 1, "pkg/notice": 1, "pkg/quantity": 1, "pkg/edtf": 1, "pkg/coordinate": 1, "pkg/bag": 1, "pkg/picture": 1, "pkg/limit": 1, "pkg/internal/bookfile": 1, "pkg/internal/tape": 1, "pkg/internal/memo": 1, "pkg/internal/names": 1, "pkg/internal/aside": 1,
 	"pkg/vocabulary": 2, "pkg/find": 2, "pkg/render": 2,
-	"pkg/heading": 3, "pkg/upgrade": 3, "pkg/internal/markup": 3,
+	"pkg/heading": 3, "pkg/internal/markup": 3,
 	"pkg/internal/intake": 4,
 	"pkg/normalise":       5, "pkg/validate": 5, "pkg/share": 5, "pkg/spreadsheet": 5, "pkg/geojson": 5, "pkg/gpx": 5, "pkg/kml": 5,
 	"pkg/pipeline": 6, "cmd/internal/suite": 6,

@@ -83,7 +83,7 @@ type job struct {
 func operations() map[string]func(*job) (*suite.Answer, error) {
 	return map[string]func(*job) (*suite.Answer, error){
 		"read": (*job).read, "schema": (*job).schema, "validate": (*job).validate, "convert": (*job).convert, "share": (*job).share,
-		"template": (*job).template, "columns": (*job).columns, "repair": (*job).repair, "apply": (*job).apply, "pack": (*job).pack, "unpack": (*job).unpack, "upgrade": (*job).upgrade,
+		"template": (*job).template, "columns": (*job).columns, "repair": (*job).repair, "apply": (*job).apply, "pack": (*job).pack, "unpack": (*job).unpack,
 		"write": (*job).write, "compare": (*job).compare,
 	}
 }

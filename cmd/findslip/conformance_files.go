@@ -265,17 +265,3 @@ func (j *job) pack() (*suite.Answer, error) {
 	a.Output = content(raw)
 	return a, err
 }
-
-// upgrade brings a report of an earlier version to the present one.
-func (j *job) upgrade() (*suite.Answer, error) {
-	if _, err := j.args(); err != nil {
-		return nil, err
-	}
-	kept := filepath.Join(j.dir, "notices.json")
-	out, err := j.run("upgrade", "-", "-o", "-", "--to=findslip", "--fail-on=never", "--notices", kept)
-	if err != nil {
-		return nil, err
-	}
-	list, err := notices(kept)
-	return &suite.Answer{Output: content(out), Notices: list}, err
-}

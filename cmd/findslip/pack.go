@@ -22,8 +22,8 @@ func (p *program) packCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "pack IN [--for AUDIENCE] -o OUT",
 		Short: "Seal a report and its pictures for handing over",
-		Long: `pack puts a report, its pictures, what was said of it, the schemas, the code lists and the
-specification into one sealed folder, or a zip file where OUT ends in .zip: BagIt 1.0 (RFC 8493),
+		Long: `pack puts a report, its pictures, what was said of it, the schemas and the code lists
+into one sealed folder, or a zip file where OUT ends in .zip: BagIt 1.0 (RFC 8493),
 to be read with a text editor. Pictures are those of --pictures, else those beside the report.
 
 --for AUDIENCE packs a copy for partner, landowner, expert, recorder or public, as share makes it:

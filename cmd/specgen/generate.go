@@ -43,13 +43,5 @@ func generate(root string, write bool) ([]string, error) {
 	if err := annexes(root, put); err != nil {
 		return nil, fmt.Errorf("SPEC.md: %w", err)
 	}
-	// The text as it stands now, annexes and all, so that the program can hand it over.
-	text, err := os.ReadFile(filepath.Join(root, "SPEC.md"))
-	if err != nil {
-		return nil, fmt.Errorf("SPEC.md: %w", err)
-	}
-	if err := put("schema/specification.md", text); err != nil {
-		return nil, fmt.Errorf("schema/specification.md: %w", err)
-	}
 	return changed, nil
 }

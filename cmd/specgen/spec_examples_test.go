@@ -17,7 +17,6 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
-	"github.com/findslip/findslip/pkg/upgrade"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -94,13 +93,6 @@ func TestExamplesInSpec(t *testing.T) {
 					failed("%s is said of it: %s", n.Kind.Code, n.Message)
 				}
 			}
-		case x.info == "json upgrade":
-			r, err := upgrade.Report([]byte(x.text))
-			if err != nil || len(r.Notices) == 0 {
-				failed("%v", err)
-				continue
-			}
-			same(r.Text)
 		case x.info == "json proposals":
 			if _, err := pipeline.ReadProposals(strings.NewReader(x.text), limit.Limits{}); err != nil {
 				failed("%v", err)
@@ -137,7 +129,7 @@ func TestExamplesInSpec(t *testing.T) {
 			failed("this sort of example cannot be run")
 		}
 	}
-	for _, info := range []string{"json report", "json find", "json upgrade", "json patch", "ids", "csv", "jsonl", "geojson", "readings length", "readings position", "readings dating"} {
+	for _, info := range []string{"json report", "json find", "json patch", "ids", "csv", "jsonl", "geojson", "readings length", "readings position", "readings dating"} {
 		if ran[info] == 0 {
 			t.Errorf("SPEC.md has no example %q", info)
 		}

@@ -194,10 +194,6 @@ func DecodeHeader(raw jsontext.Value) (*Report, error) {
 		return nil, &ReadError{Code: "not-a-report", Msg: `the file is JSON but not a find report: it has no member "findslip"`,
 			Help: `a report begins with {"findslip": "1.0"`}
 	}
-	if strings.HasPrefix(head.Findslip, "0.") {
-		return nil, &ReadError{Code: "version-unknown", Msg: "the report is of a draft of the format",
-			Help: "findslip upgrade FILE -o OUT makes a report of version " + Version + " of it"}
-	}
 	if !strings.HasPrefix(head.Findslip, "1.") {
 		return nil, &ReadError{Code: "version-unknown",
 			Msg:  "the report is of a version of the format that this program does not know",

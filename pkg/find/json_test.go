@@ -194,6 +194,8 @@ func TestUnreadableJSON(t *testing.T) {
 		"finds no list":  {`{"findslip":"1.0","finds":{}}`, "not-a-report", 1},
 		"other json":     {`{"a":1}`, "not-a-report", 0},
 		"version 2":      {`{"findslip":"2.0","finds":[]}`, "version-unknown", 0},
+		"version 10":     {`{"findslip":"10.0","finds":[]}`, "version-unknown", 0},
+		"version 0":      {`{"findslip":"0.9","finds":[]}`, "version-unknown", 0},
 		"cut short":      {small[:len(small)/2], "json-cut-short", 24},
 		"twice":          {"{\"findslip\":\"1.0\",\n\"finds\":[{\"a\":1,\n\"a\":2}]}", "json-duplicate-name", 3},
 		"bad utf-8":      {"{\"findslip\":\"1.0\",\"finds\":[{\"name\":\"\xff\"}]}", "json-invalid-utf8", 1},

@@ -79,13 +79,6 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 			_, _, err = find.Collect(in.Stream.Until(ctx))
 			return err
 		},
-		"upgrade": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
-			if !strings.HasSuffix(name, ".json") && name != "-" {
-				return context.Canceled // it reads JSON alone
-			}
-			_, err := pipeline.Upgrade(ctx, name, w, o)
-			return err
-		},
 	}
 }
 
@@ -236,9 +229,6 @@ func TestStoppedInTheMiddleOfAFile(t *testing.T) {
 				return work(ctx, name, w, pipeline.Options{FS: files, To: pipeline.JSONL})
 			})
 			stop()
-			if what == "upgrade" && format != pipeline.Findslip {
-				continue
-			}
 			if !saysStopped(err) {
 				t.Errorf("%s of %s: %v", what, format, err)
 			}
@@ -275,9 +265,6 @@ func TestStoppedAfterTenFinds(t *testing.T) {
 func TestStoppedAfterReading(t *testing.T) {
 	data := long(t, 50, pipeline.JSONL)
 	for what, work := range works() {
-		if what == "upgrade" {
-			continue
-		}
 		ctx, stop := context.WithCancel(context.Background())
 		var read, after int
 		var out bytes.Buffer

@@ -146,16 +146,3 @@ func ExampleOutput() {
 	fmt.Println(err, shown.Len())
 	// Output: unexpected EOF 0
 }
-
-// A report of the draft before version 1.0.
-func ExampleUpgrade() {
-	old := strings.NewReader(`{"findslip": "0.9", "id": "urn:uuid:0b8ac7a4-3f0b-4d1c-9a6e-1de1f1d6a3b0", "finds": []}`)
-	var out bytes.Buffer
-	u, err := pipeline.Upgrade(context.Background(), "-", &out, pipeline.Options{Stdin: old, To: pipeline.Findslip})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Println(u.From, u.Finds, strings.Contains(out.String(), `"findslip": "1.0"`))
-	// Output: 0.9 0 true
-}

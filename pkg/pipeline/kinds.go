@@ -13,7 +13,6 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet"
-	"github.com/findslip/findslip/pkg/upgrade"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -30,7 +29,6 @@ func Kinds() []*notice.Kind {
 	out = append(out, geojson.Kinds()...)
 	out = append(out, gpx.Kinds()...)
 	out = append(out, kml.Kinds()...)
-	out = append(out, upgrade.Kinds()...)
 	out = append(out, sinceAmbiguous, sinceUnpaired, sinceKept, sinceAudience)
 	out = append(out, find.Kinds()...)
 	// A reading and a rule may give the same notice; the words of the rule, which came first, stand.

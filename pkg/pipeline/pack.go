@@ -1,5 +1,3 @@
-//go:build !findslip_small
-
 package pipeline
 
 import (
@@ -26,7 +24,6 @@ const (
 	packReport  = "report/" // the report, and its pictures under the names it gives them
 	packNotices = "notices.json"
 	packRead    = "README.txt"
-	packSpec    = "specification.md"
 )
 
 // Packed is a hand-over that is ready to be written. Close it when it has been.
@@ -107,7 +104,7 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 	if err := render.JSON(notices, out.Result.Document(p.Tool, o)); err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
-	payload = append(payload, bag.File{Name: packNotices, Open: notices.open}, bag.Text(packSpec, schema.Specification()),
+	payload = append(payload, bag.File{Name: packNotices, Open: notices.open},
 		bag.Text(packRead, []byte(out.readMe(file, p))))
 	published, err := publishedFiles()
 	if err != nil {
@@ -206,15 +203,13 @@ Everything here is plain text but the pictures: a text editor is enough.
       the report; its pictures lie beside it under the names it gives them
   %s
       what was said of the report when it was checked
-  %s
-      the format of the report in words, as it stood then
   schema/
-      the same in JSON Schema 2020-12
+      the format of the report as it stood then, in JSON Schema 2020-12
   vocabulary/
       what the codes in the report mean, in several languages
 
 The report was made for: %s.
-`, report, packNotices, packSpec, audience)
+`, report, packNotices, audience)
 	switch audience {
 	case "self", "partner", "recorder", "landowner":
 		b.WriteString("It may hold exact places and names. Ask its maker before you hand it on.\n")

@@ -1,5 +1,3 @@
-//go:build !findslip_small
-
 package pipeline
 
 import (
@@ -19,8 +17,8 @@ import (
 )
 
 // Pack reads a report of any format and makes a hand-over of it: the report in canonical form, its
-// pictures from Options.Files, else from the folder of the report, the notices on it, the schemas,
-// the code lists and the specification. A picture that is not there does not stop it and is told.
+// pictures from Options.Files, else from the folder of the report, the notices on it, the schemas
+// and the code lists. A picture that is not there does not stop it and is told.
 //
 // For the finder, and where s names no audience, the report and its pictures go as they are; where the
 // report itself is a copy for others, a picture that carries its position, a serial number or its owner

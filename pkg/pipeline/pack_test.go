@@ -1,7 +1,6 @@
 package pipeline
 
 import (
-	"bytes"
 	"context"
 	"io"
 	"os"
@@ -11,7 +10,6 @@ import (
 
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/share"
-	"github.com/findslip/findslip/schema"
 )
 
 const twoPictures = `{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b4e","finds":[{"id":"urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b4f","number":"1","name":"crotal bell",
@@ -57,10 +55,6 @@ func TestPackAndUnpack(t *testing.T) {
 	}
 	if len(u.Problems) > 0 || u.Finds != 1 || len(u.Missing) != 3 || len(u.Reports) != 1 {
 		t.Errorf("unpacked: %+v", u)
-	}
-	spec, err := os.ReadFile(filepath.Join(u.Folder, "data/specification.md"))
-	if err != nil || !bytes.Equal(spec, schema.Specification()) {
-		t.Errorf("the specification is not handed over: %v", err)
 	}
 	for _, name := range []string{"data/notices.json", "data/README.txt", "data/schema/report.schema.json", "data/vocabulary/material.json", "data/report/pictures/1-front.jpg"} {
 		if _, err := os.Stat(filepath.Join(u.Folder, name)); err != nil {

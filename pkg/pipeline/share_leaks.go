@@ -1,5 +1,3 @@
-//go:build !findslip_small
-
 package pipeline
 
 import (

@@ -126,10 +126,6 @@ func TestStoppedAnywhere(t *testing.T) {
 			_, err := pipeline.CheckLoss(ctx, name, to)
 			return err
 		},
-		"upgrade": func(ctx context.Context, _ string) error {
-			_, err := pipeline.Upgrade(ctx, name, io.Discard, o)
-			return err
-		},
 		"leaks": func(ctx context.Context, _ string) error {
 			_, _, err := pipeline.Leaks(ctx, name, name, share.Public, o)
 			return err
