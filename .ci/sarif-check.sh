@@ -12,7 +12,7 @@ if ! dir=$(cd "$work" && GOWORK=off GOFLAGS=-mod=mod go mod download -json "$mod
 fi
 mkdir -p "$work/vectors"
 node -e 'const fs = require("fs"), [to, ...from] = process.argv.slice(1);
-from.forEach((f, i) => { const v = JSON.parse(fs.readFileSync(f)); if (v.report) fs.writeFileSync(`${to}/${i}.findslip.json`, JSON.stringify(v.report)); });' "$work/vectors" testdata/invalid/*/*.json
+from.forEach((f, i) => JSON.parse(fs.readFileSync(f)).draws?.forEach((v, n) => fs.writeFileSync(`${to}/${i}-${n}.findslip.json`, JSON.stringify(v.report))));' "$work/vectors" testdata/codes/*.json
 "$findslip" check "$work"/vectors/*.findslip.json --report sarif --level full --as-of 2026-04-12 --fail-on never -o "$work/vectors.sarif" --force --quiet 2>/dev/null || true
 "$findslip" check examples/thornmere/season.findslip.json examples/thornmere/season.csv --report sarif --as-of 2026-04-12 --fail-on never -o "$work/season.sarif" --force --quiet
 "$findslip" check examples/thornmere/season.xlsx --report json --as-of 2020-01-01 --fail-on never -o "$work/old-notices.json" --force --quiet

@@ -6,7 +6,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -28,12 +27,6 @@ func run(folder string, names []string) error {
 		raw, err := os.ReadFile(name)
 		if err != nil {
 			return err
-		}
-		var vector struct {
-			Report json.RawMessage `json:"report"`
-		}
-		if json.Unmarshal(raw, &vector) == nil && len(vector.Report) > 0 {
-			raw = vector.Report
 		}
 		for _, format := range []pipeline.Format{pipeline.GeoJSON, pipeline.KML, pipeline.GPX} {
 			var out bytes.Buffer

@@ -1,34 +1,54 @@
-// Command schemaverdict prints, for each file named, whether our own schema half says that the
-// report in it is valid. An independent validator is compared with it.
+// Command schemaverdict writes every report of testdata/codes into a folder, and prints for each of them
+// and for each file named whether our own schema half accepts it. An independent validator is compared
+// with it. Usage: schemaverdict FOLDER FILE...
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"os"
+	"path/filepath"
 
+	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
 func main() {
-	schemas, err := validate.NewSchemas()
-	if err != nil {
+	if err := run(os.Args[1], os.Args[2:]); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(2)
 	}
-	for _, name := range os.Args[1:] {
+}
+
+func run(folder string, names []string) error {
+	schemas, err := validate.NewSchemas()
+	if err != nil {
+		return err
+	}
+	all, err := cases.Read(os.DirFS("."))
+	if err != nil {
+		return err
+	}
+	for _, c := range all {
+		for list, some := range map[string][]cases.Case{"draws": c.Draws, "near": c.Near} {
+			if err := os.MkdirAll(filepath.Join(folder, list), 0o755); err != nil {
+				return err
+			}
+			for _, one := range some {
+				name := filepath.Join(folder, list, c.Code+"."+one.Name+".json")
+				if err := os.WriteFile(name, one.Report, 0o600); err != nil {
+					return err
+				}
+				names = append(names, name)
+			}
+		}
+	}
+	for _, name := range names {
 		raw, err := os.ReadFile(name)
 		if err != nil {
-			fmt.Fprintln(os.Stderr, err)
-			os.Exit(2)
-		}
-		var vector struct {
-			Report json.RawMessage `json:"report"`
-		}
-		if json.Unmarshal(raw, &vector) == nil && len(vector.Report) > 0 {
-			raw = vector.Report
+			return err
 		}
 		found, err := schemas.Document(raw, "report")
 		fmt.Printf("%s\t%t\n", name, err == nil && len(found) == 0)
 	}
+	return nil
 }

@@ -20,7 +20,7 @@ import (
 )
 
 // Parts of the conformance suite are made of vectors that have their home elsewhere: readings in
-// testdata/vectors, whole reports in testdata/valid, invalid and near. Their files are named
+// testdata/vectors, whole reports in testdata/valid and testdata/codes. Their files are named
 // from-*.json; the others in testdata/suite are written by hand.
 
 // A generator makes these parts.

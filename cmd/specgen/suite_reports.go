@@ -9,73 +9,66 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/cmd/internal/suite"
+	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// A whole is one file of testdata/invalid or testdata/near.
-type whole struct {
-	Description, AsOf, Level string
-	Notices                  []suite.Notice
-	Protected                []json.RawMessage
-	Report                   json.RawMessage
-}
-
 // normalised are the reports of which more, or something else, is said once the values were
-// normalised: their homes hold what the schema and the rules alone say, and the suite goes through
+// normalised: their seeds hold what the schema and the rules alone say, and the suite goes through
 // all phases of section 6.2 of SPEC.md.
 var normalised = map[string][]suite.Notice{
-	"testdata/near/code-misspelt/verbatim-only.json":           {{Code: "term-not-listed", Pointer: "/finds/0/layer"}},
-	"testdata/near/not-lifted-but-kept/words-on-cleaning.json": {{Code: "term-not-listed", Pointer: "/finds/0/cleaning"}},
-	"testdata/invalid/uncertainty-missing/phone.json":          {{Code: "uncertainty-assumed", Pointer: "/finds/0/position/uncertainty"}},
-	"testdata/near/unit-missing/words.json":                    {{Code: "quantity-not-read", Pointer: "/finds/0/dimensions/length"}},
-	"testdata/invalid/unit-missing/gr-for-grain-or-gram.json":  {{Code: "unit-ambiguous", Pointer: "/finds/0/weight"}},
-	"testdata/invalid/schema-format/day-that-is-none.json":     {{Code: "schema-format", Pointer: "/finds/0/embargoUntil"}, {Code: "date-impossible", Pointer: "/finds/0/embargoUntil"}},
+	"near/code-misspelt/verbatim-only":           {{Code: "term-not-listed", Pointer: "/finds/0/layer"}},
+	"near/not-lifted-but-kept/words-on-cleaning": {{Code: "term-not-listed", Pointer: "/finds/0/cleaning"}},
+	"draws/uncertainty-missing/phone":            {{Code: "uncertainty-assumed", Pointer: "/finds/0/position/uncertainty"}},
+	"near/unit-missing/words":                    {{Code: "quantity-not-read", Pointer: "/finds/0/dimensions/length"}},
+	"draws/unit-missing/gr-for-grain-or-gram":    {{Code: "unit-ambiguous", Pointer: "/finds/0/weight"}},
+	"draws/schema-format/day-that-is-none":       {{Code: "schema-format", Pointer: "/finds/0/embargoUntil"}, {Code: "date-impossible", Pointer: "/finds/0/embargoUntil"}},
 }
 
 // reports makes vectors of the reports that draw a notice, and of those that come near to it.
 func (g *generator) reports() error {
-	for _, dir := range []string{"invalid", "near"} {
-		names, err := filepath.Glob(filepath.Join(g.root, "testdata", dir, "*", "*.json"))
-		if err != nil {
-			return err
+	all, err := cases.Read(os.DirFS(g.root))
+	if err != nil {
+		return err
+	}
+	for _, c := range all {
+		for i, one := range c.Draws {
+			if err := g.report(c.Code, "draws", i, one); err != nil {
+				return fmt.Errorf("%s: %w", c.Code, err)
+			}
 		}
-		slices.Sort(names)
-		for _, file := range names {
-			if err := g.report(dir, file); err != nil {
-				return fmt.Errorf("%s: %w", file, err)
+	}
+	for _, c := range all {
+		for i, one := range c.Near {
+			if err := g.report(c.Code, "near", i, one); err != nil {
+				return fmt.Errorf("%s: %w", c.Code, err)
 			}
 		}
 	}
 	return nil
 }
 
-func (g *generator) report(dir, file string) error {
-	raw, err := os.ReadFile(file)
-	if err != nil {
-		return err
-	}
-	var w whole
-	if err := json.Unmarshal(raw, &w); err != nil {
-		return err
-	}
-	code := filepath.Base(filepath.Dir(file))
+// seeds begin the texts that the ids of vectors are made of, by list. They never change, so that ids stay.
+var seeds = map[string]string{"draws": "testdata/invalid/", "near": "testdata/near/"}
+
+func (g *generator) report(code, list string, i int, w cases.Case) error {
 	kind := g.kinds[code]
 	if kind == nil {
 		return fmt.Errorf("%s is no notice", code)
 	}
-	name, err := filepath.Rel(g.root, file)
-	if err != nil {
-		return err
+	home := seeds[list] + code + "/" + w.Name + ".json"
+	said := make([]suite.Notice, len(w.Notices))
+	for i, n := range w.Notices {
+		said[i] = suite.Notice(n)
 	}
-	name = filepath.ToSlash(name)
-	v := &suite.Vector{ID: opaque(name), Target: "validator", Class: kind.Group, Outcome: "pass", Operation: "validate", Why: w.Description, Source: kind.Source,
+	v := &suite.Vector{ID: opaque(home), Target: "validator", Class: kind.Group, Outcome: "pass", Operation: "validate", Why: w.Description, Source: kind.Source,
 		Requirements: append([]string{"1.3-3", "5-1"}, g.serve[code]...), Options: suite.Options{"level": w.Level},
-		Input: &suite.Content{File: name, Pointer: "/report"}, Expect: suite.Expect{Notices: &w.Notices}}
-	if dir == "invalid" {
+		Input: &suite.Content{File: cases.Folder + "/" + code + ".json", Pointer: fmt.Sprintf("/%s/%d/report", list, i)}, Expect: suite.Expect{Notices: &said}}
+	if list == "draws" {
 		v.Outcome = "fail"
 	}
-	if list, ok := normalised[name]; ok {
-		v.Expect.Notices = &list
+	if all, ok := normalised[list+"/"+code+"/"+w.Name]; ok {
+		v.Expect.Notices = &all
 	}
 	if kind.Caution {
 		v.Requirements = append(v.Requirements, "5-2")
@@ -90,16 +83,20 @@ func (g *generator) report(dir, file string) error {
 		}
 		v.Options["protected"] = map[string]any{"type": "FeatureCollection", "features": features}
 	}
-	if err := g.pictures(v, filepath.Dir(file)); err != nil {
-		return err
+	if len(w.Pictures) > 0 {
+		pictures := map[string]any{}
+		for name, file := range w.Pictures {
+			pictures[name] = map[string]any{"file": cases.Folder + "/" + file}
+		}
+		v.Options["pictures"] = pictures
 	}
-	g.add(folderOf(kind)+"/from-"+dir+"-reports.json", v)
+	g.add(folderOf(kind)+"/from-"+list+"-reports.json", v)
 	if strings.HasPrefix(code, "schema-") {
 		value := `{"valid":true}`
-		if dir == "invalid" {
+		if list == "draws" {
 			value = `{"valid":false}`
 		}
-		g.add("required/from-schema.json", &suite.Vector{ID: opaque("schema " + name), Target: "document", Class: "schema", Outcome: v.Outcome, Operation: "schema", Why: w.Description,
+		g.add("required/from-schema.json", &suite.Vector{ID: opaque("schema " + home), Target: "document", Class: "schema", Outcome: v.Outcome, Operation: "schema", Why: w.Description,
 			Source: kind.Source, Requirements: append([]string{"1.3-1", "6.1-2"}, g.serve[code]...), Options: suite.Options{"schema": "report"}, Input: v.Input,
 			Expect: suite.Expect{Value: json.RawMessage(value)}})
 	}
@@ -116,24 +113,6 @@ func folderOf(k *notice.Kind) string {
 		return "proposed"
 	}
 	return "optional"
-}
-
-// pictures hands over the pictures that lie beside a report.
-func (g *generator) pictures(v *suite.Vector, folder string) error {
-	files, err := filepath.Glob(filepath.Join(folder, "files", "*"))
-	if err != nil || len(files) == 0 {
-		return err
-	}
-	pictures := map[string]any{}
-	for _, file := range files {
-		name, err := filepath.Rel(g.root, file)
-		if err != nil {
-			return err
-		}
-		pictures[filepath.Base(file)] = map[string]any{"file": filepath.ToSlash(name)}
-	}
-	v.Options["pictures"] = pictures
-	return nil
 }
 
 // valid makes vectors of the reports that are valid and canonical.

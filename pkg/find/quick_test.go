@@ -5,11 +5,11 @@ import (
 	"encoding/json"
 	"math/rand/v2"
 	"os"
-	"path/filepath"
 	"reflect"
 	"slices"
 	"testing"
 
+	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/internal/tape"
 )
 
@@ -17,27 +17,17 @@ import (
 func theFinds(t testing.TB) []any {
 	t.Helper()
 	var out []any
-	for _, pattern := range []string{"../../testdata/valid/*.json", "../../testdata/invalid/*/*.json", "../../testdata/near/*/*.json"} {
-		names, err := filepath.Glob(pattern)
-		if err != nil {
+	reports, err := cases.Reports(os.DirFS("../.."))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, raw := range reports {
+		var doc map[string]any
+		if err := json.Unmarshal(raw, &doc); err != nil {
 			t.Fatal(err)
 		}
-		for _, name := range names {
-			raw, err := os.ReadFile(name)
-			if err != nil {
-				t.Fatal(err)
-			}
-			var doc map[string]any
-			if err := json.Unmarshal(raw, &doc); err != nil {
-				t.Fatalf("%s: %v", name, err)
-			}
-			report, ok := doc["report"].(map[string]any)
-			if !ok {
-				report = doc
-			}
-			finds, _ := report["finds"].([]any)
-			out = append(out, finds...)
-		}
+		finds, _ := doc["finds"].([]any)
+		out = append(out, finds...)
 	}
 	if len(out) < 200 {
 		t.Fatalf("only %d finds", len(out))

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/find"
 )
 
@@ -40,8 +41,9 @@ func TestDecimalsOf(t *testing.T) {
 // TestMessagesKeepPlacesSecret runs the vectors of rules that speak of places and looks for the
 // figures of the position in what is said.
 func TestMessagesKeepPlacesSecret(t *testing.T) {
+	all := casesOf(t)
 	for _, r := range append(positionRules, readingRules...) {
-		for _, v := range vectorsOf(t, "invalid", r.Code) {
+		for _, v := range all[r.Code].Draws {
 			for _, n := range noticesOf(t, v) {
 				for _, f := range secretsOf(t, v) {
 					if f != "" && strings.Contains(n.Message, f) {
@@ -54,7 +56,7 @@ func TestMessagesKeepPlacesSecret(t *testing.T) {
 }
 
 // secretsOf returns the figures and texts of a report that no message may repeat.
-func secretsOf(t *testing.T, v vector) []string {
+func secretsOf(t *testing.T, v cases.Case) []string {
 	var out []string
 	for _, f := range findsOf(t, v) {
 		add := func(p *find.Position) {

@@ -2,40 +2,17 @@ package validate
 
 import (
 	"bytes"
-	"encoding/json"
-	"os"
-	"path/filepath"
+	"slices"
 	"testing"
 
+	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// vectorsOf reads the vectors of one code.
-func vectorsOf(t testing.TB, dir, code string) []vector {
-	t.Helper()
-	files, err := filepath.Glob(filepath.Join(vectorRoot, dir, code, "*.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []vector
-	for _, file := range files {
-		raw, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var v vector
-		if err := json.Unmarshal(raw, &v); err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, v)
-	}
-	return out
-}
-
 // findsOf returns the finds of a vector.
-func findsOf(t testing.TB, v vector) []*find.Find {
+func findsOf(t testing.TB, v cases.Case) []*find.Find {
 	t.Helper()
 	in, err := find.DecodeJSON(bytes.NewReader(v.Report), find.Options{})
 	if err != nil {
@@ -52,7 +29,7 @@ func findsOf(t testing.TB, v vector) []*find.Find {
 }
 
 // noticesOf returns all that is said of a vector.
-func noticesOf(t testing.TB, v vector) notice.List {
+func noticesOf(t testing.TB, v cases.Case) notice.List {
 	t.Helper()
 	return judge(t, v.Report)
 }
@@ -80,8 +57,9 @@ func judge(t testing.TB, report []byte) notice.List {
 
 // TestRulesSayTheSameTwice runs every vector twice and compares what is said.
 func TestRulesSayTheSameTwice(t *testing.T) {
+	all := casesOf(t)
 	for _, r := range Catalogue() {
-		for _, v := range vectorsOf(t, "invalid", r.Code) {
+		for _, v := range all[r.Code].Draws {
 			first, second := noticesOf(t, v), noticesOf(t, v)
 			if len(first) != len(second) {
 				t.Fatalf("%s: %d notices, then %d", r.Code, len(first), len(second))
@@ -97,11 +75,10 @@ func TestRulesSayTheSameTwice(t *testing.T) {
 
 // FuzzRules looks for a report on which some rule panics; every vector is a seed.
 func FuzzRules(f *testing.F) {
+	all := casesOf(f)
 	for _, r := range Catalogue() {
-		for _, dir := range []string{"invalid", "near"} {
-			for _, v := range vectorsOf(f, dir, r.Code) {
-				f.Add([]byte(v.Report))
-			}
+		for _, v := range slices.Concat(all[r.Code].Draws, all[r.Code].Near) {
+			f.Add([]byte(v.Report))
 		}
 	}
 	f.Fuzz(func(t *testing.T, report []byte) { judge(t, report) })
@@ -109,7 +86,7 @@ func FuzzRules(f *testing.F) {
 
 // BenchmarkRules measures the rules alone on one find in which nothing is wrong.
 func BenchmarkRules(b *testing.B) {
-	v := vectorsOf(b, "near", "id-repeated")[0]
+	v := casesOf(b)["id-repeated"].Near[0]
 	in, err := find.DecodeJSON(bytes.NewReader(v.Report), find.Options{})
 	if err != nil {
 		b.Fatal(err)

@@ -4,10 +4,10 @@ import (
 	"encoding/json"
 	"math/rand/v2"
 	"os"
-	"path/filepath"
 	"slices"
 	"testing"
 
+	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/find"
 )
 
@@ -15,29 +15,19 @@ import (
 func corpus(t testing.TB) map[string][]any {
 	t.Helper()
 	out := map[string][]any{}
-	for _, pattern := range []string{"../../testdata/valid/*.json", "../../testdata/invalid/*/*.json", "../../testdata/near/*/*.json"} {
-		names, err := filepath.Glob(pattern)
-		if err != nil {
+	reports, err := cases.Reports(os.DirFS("../.."))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, raw := range reports {
+		var doc map[string]any
+		if err := json.Unmarshal(raw, &doc); err != nil {
 			t.Fatal(err)
 		}
-		for _, name := range names {
-			raw, err := os.ReadFile(name)
-			if err != nil {
-				t.Fatal(err)
-			}
-			var doc map[string]any
-			if err := json.Unmarshal(raw, &doc); err != nil {
-				t.Fatalf("%s: %v", name, err)
-			}
-			report, ok := doc["report"].(map[string]any)
-			if !ok {
-				report = doc
-			}
-			finds, _ := report["finds"].([]any)
-			out["find"] = append(out["find"], finds...)
-			delete(report, "finds")
-			out["report"] = append(out["report"], report)
-		}
+		finds, _ := doc["finds"].([]any)
+		out["find"] = append(out["find"], finds...)
+		delete(doc, "finds")
+		out["report"] = append(out["report"], doc)
 	}
 	if len(out["find"]) < 200 {
 		t.Fatalf("only %d finds", len(out["find"]))

@@ -3,102 +3,72 @@ package validate
 import (
 	"bytes"
 	"encoding/json"
+	"maps"
 	"os"
-	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// A vector is one file under testdata/invalid or testdata/near, for any implementation to run.
-// Notices lists all that is said about the report, information included; a near miss lists
-// nothing unless something else must be said.
-type vector struct {
-	Description string          `json:"description"`
-	AsOf        string          `json:"asOf"`
-	Level       string          `json:"level"`
-	Notices     []vectorNotice  `json:"notices"`
-	Protected   []*find.Area    `json:"protected"` // protected areas that the user has supplied
-	Report      json.RawMessage `json:"report"`
+// project is the folder of the project.
+var project = os.DirFS("../..")
 
-	pictures string // folder of the pictures that the report names, if there is one
-}
-
-type vectorNotice struct {
-	Code    string `json:"code"`
-	Pointer string `json:"pointer"`
-}
-
-const vectorRoot = "../../testdata"
-
-// TestVectors walks the catalogue: each rule has a report that draws its code and nothing else,
-// and a near miss that does not draw it.
-func TestVectors(t *testing.T) {
-	known := map[string]bool{LevelIncomplete.Code: true}
-	elsewhere := map[string]bool{} // the vectors of the schema have a test of their own
-	for _, k := range SchemaKinds() {
-		elsewhere[k.Code] = true
-	}
-	for _, r := range Catalogue() {
-		known[r.Code] = true
-		for _, dir := range []string{"invalid", "near"} {
-			files, err := filepath.Glob(filepath.Join(vectorRoot, dir, r.Code, "*.json"))
-			if err != nil || len(files) == 0 {
-				t.Errorf("rule %s has no vector under testdata/%s", r.Code, dir)
-			}
-		}
-	}
-	for _, dir := range []string{"invalid", "near"} {
-		codes, err := os.ReadDir(filepath.Join(vectorRoot, dir))
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, code := range codes {
-			if !code.IsDir() || elsewhere[code.Name()] {
-				continue
-			}
-			if !known[code.Name()] {
-				t.Errorf("testdata/%s/%s stands for no rule", dir, code.Name())
-			}
-			files, err := filepath.Glob(filepath.Join(vectorRoot, dir, code.Name(), "*.json"))
-			if err != nil {
-				t.Fatal(err)
-			}
-			for _, file := range files {
-				name := strings.TrimSuffix(filepath.Base(file), ".json")
-				t.Run(dir+"/"+code.Name()+"/"+name, func(t *testing.T) { runVector(t, file, code.Name(), dir == "invalid") })
-			}
-		}
-	}
-}
-
-func runVector(t *testing.T, file, code string, drawn bool) {
-	raw, err := os.ReadFile(file)
+// casesOf returns the cases of testdata/codes by code.
+func casesOf(t testing.TB) map[string]cases.Code {
+	t.Helper()
+	list, err := cases.Read(project)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var v vector
-	dec := json.NewDecoder(bytes.NewReader(raw))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&v); err != nil {
-		t.Fatal(err)
+	out := map[string]cases.Code{}
+	for _, c := range list {
+		out[c.Code] = c
 	}
-	if v.Description == "" {
-		t.Error("the vector has no description")
+	return out
+}
+
+// TestCodes walks the catalogue: each rule has a report that draws its code and nothing else, and a
+// near miss that does not draw it.
+func TestCodes(t *testing.T) {
+	all := casesOf(t)
+	known := map[string]bool{LevelIncomplete.Code: true}
+	for _, k := range SchemaKinds() {
+		known[k.Code] = true
 	}
-	v.pictures = filepath.Join(filepath.Dir(file), "files")
-	got := judgeVector(t, v)
+	for _, r := range Catalogue() {
+		known[r.Code] = true
+		if c := all[r.Code]; len(c.Draws) == 0 || len(c.Near) == 0 {
+			t.Errorf("testdata/codes/%s.json has %d reports that draw it and %d near misses", r.Code, len(c.Draws), len(c.Near))
+		}
+	}
+	for _, code := range slices.Sorted(maps.Keys(all)) {
+		if !known[code] {
+			t.Errorf("testdata/codes/%s.json stands for no rule", code)
+		}
+		for _, v := range all[code].Draws {
+			t.Run("draws/"+code+"/"+v.Name, func(t *testing.T) { runCase(t, v, code, true) })
+		}
+		for _, v := range all[code].Near {
+			t.Run("near/"+code+"/"+v.Name, func(t *testing.T) { runCase(t, v, code, false) })
+		}
+	}
+}
+
+func runCase(t *testing.T, v cases.Case, code string, drawn bool) {
+	got := judgeCase(t, v)
 	said := false
 	for _, n := range v.Notices {
 		said = said || n.Code == code
 	}
 	if said != drawn {
-		t.Errorf("the notices of the vector name %s: %v, want %v", code, said, drawn)
+		t.Errorf("the notices of the case name %s: %v, want %v", code, said, drawn)
 	}
 	if len(v.Notices) == 0 {
 		v.Notices = nil
@@ -108,9 +78,9 @@ func runVector(t *testing.T, file, code string, drawn bool) {
 	}
 }
 
-// judgeVector runs the report of a vector as the command would, without normalising it, and
+// judgeCase runs the report of a case as the command would, without normalising it, and
 // returns what was said in the order of notice.Compare.
-func judgeVector(t *testing.T, v vector) []vectorNotice {
+func judgeCase(t *testing.T, v cases.Case) []cases.Notice {
 	level, err := ParseLevel(v.Level)
 	if err != nil {
 		t.Fatal(err)
@@ -124,14 +94,18 @@ func judgeVector(t *testing.T, v vector) []vectorNotice {
 		asOf, _, _, _ = d.Span()
 	}
 	options := Options{Level: level, AsOf: asOf}
-	if _, err := os.Stat(v.pictures); v.pictures != "" && err == nil {
-		options.Files = os.DirFS(v.pictures)
+	if options.Files, err = v.Folder(project); err != nil {
+		t.Fatal(err)
 	}
 	if len(v.Protected) > 0 {
 		settings := DefaultSettings()
 		settings.Protected = &Protected{}
-		for _, a := range v.Protected {
-			settings.Protected.Areas = append(settings.Protected.Areas, areaOf(a))
+		for _, raw := range v.Protected {
+			var a find.Area
+			if err := json.Unmarshal(raw, &a); err != nil {
+				t.Fatal(err)
+			}
+			settings.Protected.Areas = append(settings.Protected.Areas, areaOf(&a))
 		}
 		options.Settings = &settings
 	}
@@ -158,9 +132,9 @@ func judgeVector(t *testing.T, v vector) []vectorNotice {
 		}
 	}
 	list.Sort()
-	var got []vectorNotice
+	var got []cases.Notice
 	for _, n := range list {
-		got = append(got, vectorNotice{n.Kind.Code, n.Pointer})
+		got = append(got, cases.Notice{Code: n.Kind.Code, Pointer: n.Pointer})
 		if strings.TrimSpace(n.Message) == "" {
 			t.Errorf("%s at %s says nothing", n.Kind.Code, n.Pointer)
 		}

@@ -1,0 +1,128 @@
+// Package cases reads the reports below testdata/codes for tests and tools: a file a code of a notice,
+// with reports that draw it and reports that come near.
+package cases
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"testing/fstest"
+)
+
+// Folder is where the files lie in a project.
+const Folder = "testdata/codes"
+
+// A Code is one file.
+type Code struct {
+	Code  string `json:"code"`
+	Draws []Case `json:"draws"` // reports that draw the notice
+	Near  []Case `json:"near"`  // reports that come close and do not
+}
+
+// A Case is one report, the settings it is checked with, and everything that is said about it.
+type Case struct {
+	Name        string            `json:"name"` // unique in its list
+	Description string            `json:"description"`
+	AsOf        string            `json:"asOf"`
+	Level       string            `json:"level"`
+	Notices     []Notice          `json:"notices"`
+	Protected   []json.RawMessage `json:"protected"` // geometries of protected areas that the user has supplied
+	Pictures    map[string]string `json:"pictures"`  // name that the report gives, to the file below Folder
+	Report      json.RawMessage   `json:"report"`
+}
+
+// A Notice is a code and the JSON Pointer where it is reported.
+type Notice struct {
+	Code    string `json:"code"`
+	Pointer string `json:"pointer"`
+}
+
+// Read reads every code of a project, in the order of names.
+func Read(project fs.FS) ([]Code, error) {
+	names, err := fs.Glob(project, Folder+"/*.json")
+	if err != nil {
+		return nil, err
+	}
+	if len(names) == 0 {
+		return nil, fmt.Errorf("%s holds no codes", Folder)
+	}
+	var all []Code
+	for _, name := range names {
+		raw, err := fs.ReadFile(project, name)
+		if err != nil {
+			return nil, err
+		}
+		var c Code
+		dec := json.NewDecoder(bytes.NewReader(raw))
+		dec.DisallowUnknownFields()
+		if err := dec.Decode(&c); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		if err := c.check(name); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		all = append(all, c)
+	}
+	return all, nil
+}
+
+func (c *Code) check(name string) error {
+	if want := Folder + "/" + c.Code + ".json"; name != want {
+		return fmt.Errorf("the code is %q", c.Code)
+	}
+	for _, list := range [][]Case{c.Draws, c.Near} {
+		seen := map[string]bool{}
+		for _, one := range list {
+			if one.Name == "" || seen[one.Name] || one.Description == "" || len(one.Report) == 0 {
+				return fmt.Errorf("case %q: a case has a name of its own, a description and a report", one.Name)
+			}
+			seen[one.Name] = true
+		}
+	}
+	return nil
+}
+
+// Reports returns the report of every case and of every file in testdata/valid.
+func Reports(project fs.FS) ([]json.RawMessage, error) {
+	all, err := Read(project)
+	if err != nil {
+		return nil, err
+	}
+	var out []json.RawMessage
+	names, err := fs.Glob(project, "testdata/valid/*.json")
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range names {
+		raw, err := fs.ReadFile(project, name)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, raw)
+	}
+	for _, c := range all {
+		for _, list := range [][]Case{c.Draws, c.Near} {
+			for _, one := range list {
+				out = append(out, one.Report)
+			}
+		}
+	}
+	return out, nil
+}
+
+// Folder returns the pictures of a case under the names that its report gives; nil if it has none.
+func (c Case) Folder(project fs.FS) (fs.FS, error) {
+	if len(c.Pictures) == 0 {
+		return nil, nil
+	}
+	folder := fstest.MapFS{}
+	for name, file := range c.Pictures {
+		raw, err := fs.ReadFile(project, Folder+"/"+file)
+		if err != nil {
+			return nil, err
+		}
+		folder[name] = &fstest.MapFile{Data: raw, Mode: 0o644}
+	}
+	return folder, nil
+}
