@@ -18,14 +18,19 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-// annexes fills the marked parts of SPEC.md. A part begins with the line
-// <!-- generated: NAME --> and ends with <!-- end of generated part -->.
+// An annex is one generated file below schema/spec.
+type annex struct {
+	letter, file, title, status string
+	write                       func(*bytes.Buffer)
+}
+
+// annexes writes the annexes of SPEC.md and the index of requirements.
 func annexes(root string, put func(string, []byte) error) error {
-	old, err := os.ReadFile(filepath.Join(root, "SPEC.md"))
+	raw, err := os.ReadFile(filepath.Join(root, "SPEC.md"))
 	if err != nil {
 		return err
 	}
-	text := string(old)
+	text := string(raw)
 	m, err := newModel(text)
 	if err != nil {
 		return err
@@ -34,19 +39,10 @@ func annexes(root string, put func(string, []byte) error) error {
 	if err != nil {
 		return fmt.Errorf("the conditions of the rules: %w", err)
 	}
-	parts := map[string]func(*bytes.Buffer){
-		"rules": func(b *bytes.Buffer) { ruleAnnex(b, when) }, "lists": listAnnex, "units": unitAnnex, "fields": fieldAnnex, "settings": settingAnnex, "limits": limitAnnex,
-		"words for nothing": absenceAnnex, "linked data": linkedAnnex,
-		"model parts": m.rest, "notices": noticeTables, "sharing": sharingAnnex,
-	}
-	for _, name := range ownTables {
-		parts["model "+name] = func(b *bytes.Buffer) { m.table(b, name) }
-	}
 	x, err := newIndex(root, text)
 	if err != nil {
 		return fmt.Errorf("testdata/suite: %w", err)
 	}
-	parts["requirements"] = x.annex
 	list, err := x.file()
 	if err != nil {
 		return err
@@ -54,30 +50,31 @@ func annexes(root string, put func(string, []byte) error) error {
 	if err := put("testdata/suite/requirements.json", list); err != nil {
 		return err
 	}
-	for name, write := range parts {
+	for _, a := range []annex{
+		{"A", "rules", "Rules", "Normative in codes, severities, sections and conditions (*When*), which are those of a rule; a kind without one is drawn by the reading, " +
+			"conversion or repair that its section describes. The words of a notice are informative. A code named in a condition (as in `found-after-recorded`) is where " +
+			"an idea is told that both share.", func(b *bytes.Buffer) { ruleAnnex(b, when) }},
+		{"B", "vocabulary", "Code lists", "Normative.", listAnnex},
+		{"C", "units", "Units", "Normative.", unitAnnex},
+		{"D", "fields", "Fields of a find", "Normative.", fieldAnnex},
+		{"E", "settings", "Settings of rules", "Normative.", settingAnnex},
+		{"F", "absences", "Words for nothing", "Normative.", absenceAnnex},
+		{"G", "linked", "Linked data", "Normative.", linkedAnnex},
+		{"H", "requirements", "Requirements and their vectors", "Informative. The numbers count vectors of the conformance suite below `testdata/suite`, each of which names " +
+			"the requirements that it serves; `testdata/suite/requirements.json` lists their ids.", x.annex},
+		{"I", "sharing", "Sharing", "Normative.", sharingAnnex},
+		{"J", "model", "Members", "Normative. Section 3 of SPEC.md says how these tables are read.", m.annex},
+		{"K", "notices", "Report of notices", "Normative.", noticeTables},
+		{"L", "limits", "Limits of readers", "Normative.", limitAnnex},
+	} {
 		var b bytes.Buffer
-		write(&b)
-		if text, err = fill(text, name, b.String()); err != nil {
+		fmt.Fprintf(&b, "# Annex %s of SPEC.md: %s\n\n*%s* This file is generated.\n\n", a.letter, a.title, strings.ReplaceAll(a.status, "(*When*)", "(\"When\")"))
+		a.write(&b)
+		if err := put("schema/spec/"+a.file+".md", append(bytes.TrimRight(b.Bytes(), "\n"), '\n')); err != nil {
 			return err
 		}
 	}
-	return put("SPEC.md", []byte(text))
-}
-
-const endMark = "<!-- end of generated part -->"
-
-func fill(text, name, content string) (string, error) {
-	mark := "<!-- generated: " + name + " -->"
-	from := strings.Index(text, mark)
-	if from < 0 {
-		return "", fmt.Errorf("the mark %q is missing", mark)
-	}
-	from += len(mark)
-	to := strings.Index(text[from:], endMark)
-	if to < 0 {
-		return "", fmt.Errorf("the part %q has no end", name)
-	}
-	return text[:from] + "\n\n" + content + "\n" + text[from+to:], nil
+	return nil
 }
 
 // cell makes text safe in a table of Markdown.
@@ -96,7 +93,7 @@ func ruleAnnex(b *bytes.Buffer, when map[string]string) {
 	for _, k := range pipeline.Kinds() {
 		if k.Spec != group {
 			group = k.Spec
-			fmt.Fprintf(b, "\n#### Notices of section %s\n", group)
+			fmt.Fprintf(b, "\n## Notices of section %s\n", group)
 		}
 		fmt.Fprintf(b, "\n**`%s`** (%s): %s.\n", k.Code, severityOf(k), cell(k.Title))
 		if text := when[k.Code]; text != "" {

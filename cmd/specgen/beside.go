@@ -20,7 +20,7 @@ func noticeTables(b *bytes.Buffer) {
 	names, objects := []string{"report of notices"}, map[string]*schema.Node{"report of notices": root}
 	for i := 0; i < len(names); i++ {
 		object := objects[names[i]]
-		fmt.Fprintf(b, "**%s**\n\n| member | type | presence | what it holds |\n|---|---|---|---|\n", names[i])
+		fmt.Fprintf(b, "## %s\n\n| member | type | presence | what it holds |\n|---|---|---|---|\n", names[i])
 		for _, p := range object.Properties {
 			kind := typeOf(p.Node)
 			if name, inner := shapeOf(p.Node); inner != nil {

@@ -25,8 +25,7 @@ type shape struct {
 	object *schema.Node
 }
 
-// ownTables are the tables of section 3 that stand by themselves, with the place of the object in the schemas; all
-// others stand in section 3.7.
+// ownTables are the objects with a section of their own; all others stand in section 3.7.
 var ownTables = []string{"report", "person", "permission", "outing", "find"}
 
 // newModel reads the schemas and, for the requirements, the text of the specification.
@@ -119,7 +118,6 @@ var (
 // found.date, by its bare name in the section of its object, and anywhere by a bare name that one
 // object alone has.
 func (m *model) readRequirements(text string) {
-	text, _, _ = strings.Cut(text, "\n## Annex A")
 	owners := map[string]map[string]bool{}
 	for _, s := range m.shapes {
 		for _, p := range s.object.Properties {
@@ -178,16 +176,19 @@ func (m *model) table(b *bytes.Buffer, name string) {
 	}
 }
 
-// rest writes the tables of all objects without one of their own.
-func (m *model) rest(b *bytes.Buffer) {
-	for i, s := range m.shapes {
+// annex writes the tables of all objects: first those of section 3, then the parts that stand in them.
+func (m *model) annex(b *bytes.Buffer) {
+	for _, name := range ownTables {
+		fmt.Fprintf(b, "## %s\n\n", name)
+		m.table(b, name)
+		b.WriteString("\n")
+	}
+	b.WriteString("## Parts\n")
+	for _, s := range m.shapes {
 		if slices.Contains(ownTables, s.name) {
 			continue
 		}
-		if i > 0 && b.Len() > 0 {
-			b.WriteString("\n")
-		}
-		fmt.Fprintf(b, "**%s** (%s). %s\n\n", s.name, s.object.Title, cell(s.object.Description))
+		fmt.Fprintf(b, "\n### %s\n\n%s. %s\n\n", s.name, s.object.Title, cell(s.object.Description))
 		m.table(b, s.name)
 	}
 }

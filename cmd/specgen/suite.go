@@ -84,7 +84,6 @@ type requirement struct{ id, text string }
 
 // requirementsOf finds the requirements in the text of SPEC.md, in their order.
 func requirementsOf(text string) []requirement {
-	text, _, _ = strings.Cut(text, "\n## Annex A")
 	var list []requirement
 	at := regexp.MustCompile(`(?m)^- \*\*([\d.]+-\d+)\*\* `).FindAllStringSubmatchIndex(text, -1)
 	for _, m := range at {
