@@ -130,7 +130,7 @@ func ColumnsCSV(r io.ReadSeeker, o Options) (*ColumnMap, notice.List, error) {
 	return columns(src, list, o)
 }
 
-func columns(src source, list notice.List, o Options) (*ColumnMap, notice.List, error) {
+func columns(src *source, list notice.List, o Options) (*ColumnMap, notice.List, error) {
 	d := &decoder{src: src, o: o}
 	if err := d.locate(); err != nil {
 		return nil, nil, err

@@ -6,6 +6,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/table"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -48,11 +49,11 @@ func (d *decoder) isCopyColumn(cell grid.Cell) bool {
 // copyOf takes what the two columns of a row say over into the report, which the first row settles.
 func (d *decoder) copyOf(row grid.Row) {
 	if d.audienceAt > 0 && d.report.Audience == "" {
-		if text := unguard(strings.TrimSpace(row.Cell(d.audienceAt).Text)); vocabulary.Get("audience").Has(text) {
+		if text := table.Unguard(strings.TrimSpace(row.Cell(d.audienceAt).Text)); vocabulary.Get("audience").Has(text) {
 			d.report.Audience = text
 		}
 	}
 	if d.changedAt > 0 && d.report.Changed == "" {
-		d.report.Changed = unguard(strings.TrimSpace(row.Cell(d.changedAt).Text))
+		d.report.Changed = table.Unguard(strings.TrimSpace(row.Cell(d.changedAt).Text))
 	}
 }

@@ -37,7 +37,7 @@ func DecodeCSV(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	return decode(src, list, o, "csv")
 }
 
-func decode(src source, list notice.List, o Options, format string) (*find.Stream, error) {
+func decode(src *source, list notice.List, o Options, format string) (*find.Stream, error) {
 	d := &decoder{src: src, o: o, report: &find.Report{Findslip: find.Version}}
 	if err := d.locate(); err != nil {
 		return nil, err
@@ -48,7 +48,6 @@ func decode(src source, list notice.List, o Options, format string) (*find.Strea
 	}
 	list.Add(more...)
 	d.references = beside.settle()
-	d.held = newRowSpool(rowSpoolMemory)
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
@@ -59,9 +58,7 @@ func decode(src source, list notice.List, o Options, format string) (*find.Strea
 		d.report.Findslip = find.Version
 	}
 	list.Add(d.notices...)
-	if b, ok := src.(*workbook); ok {
-		list.Add(b.layoutNotices(d.headingRow)...)
-	}
+	list.Add(src.layoutNotices(d.headingRow)...)
 	for i := range list {
 		list[i].File = o.File
 	}
@@ -70,7 +67,7 @@ func decode(src source, list notice.List, o Options, format string) (*find.Strea
 
 // decoder reads one sheet of finds.
 type decoder struct {
-	src        source
+	src        *source
 	o          Options
 	report     *find.Report
 	notices    notice.List
@@ -88,8 +85,7 @@ type decoder struct {
 	idAt       int // column of the id, 0 if none
 	hasFound   bool
 	hasDating  bool
-	hasPlace   bool      // a column feeds position.verbatim
-	held       *rowSpool // rows of finds from the first reading, until they are given back
+	hasPlace   bool // a column feeds position.verbatim
 }
 
 // column is one column and what it feeds.
@@ -330,9 +326,6 @@ func (d *decoder) survey() error {
 			if !d.isFind(row) {
 				continue
 			}
-			if d.held != nil {
-				d.held.add(row)
-			}
 			d.collect(row)
 			d.copyOf(row)
 			for _, c := range dates {
@@ -361,7 +354,7 @@ func (d *decoder) collect(row grid.Row) {
 		if c == nil || c.Field != "finder" && c.Field != "permission" && c.Field != "outing" {
 			continue
 		}
-		text := cellText(cell, d.src.epoch() == 1904)
+		text := cellText(cell)
 		if text == "" || c.named[text] {
 			continue
 		}

@@ -11,6 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/table"
 )
 
 // WriteOptions steer writing. The zero value writes every column, with English headings.
@@ -180,7 +181,7 @@ func guard(s string) string {
 		}
 		return "'" + s
 	}
-	if unguard(s) != s {
+	if table.Unguard(s) != s {
 		return "'" + s
 	}
 	return s

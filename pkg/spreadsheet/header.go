@@ -13,11 +13,10 @@ import (
 
 // headerSheet reads a sheet of people, permissions or outings, or the Report sheet.
 type headerSheet struct {
-	sheet     string
-	epoch1904 bool
-	notices   notice.List
-	version   bool // a Report sheet that states the version of the format
-	template  bool // a Report sheet of a template that somebody fills in
+	sheet    string
+	notices  notice.List
+	version  bool // a Report sheet that states the version of the format
+	template bool // a Report sheet of a template that somebody fills in
 }
 
 func (h *headerSheet) say(k *notice.Kind, row int, column int, heading, message string) {
@@ -78,7 +77,7 @@ func (h *headerSheet) report(rows iter.Seq2[grid.Row, error], r *find.Report) er
 		if len(row.Cells) < 2 {
 			continue
 		}
-		name, text := strings.TrimSpace(row.Cells[0].Text), cellText(row.Cells[1], h.epoch1904)
+		name, text := strings.TrimSpace(row.Cells[0].Text), cellText(row.Cells[1])
 		h.version, h.template = h.version || name == "findslip", h.template || name == "template"
 		path, err := find.PathTo[find.Report](name)
 		if err != nil {
@@ -91,15 +90,13 @@ func (h *headerSheet) report(rows iter.Seq2[grid.Row, error], r *find.Report) er
 	return nil
 }
 
-// cellText returns the text of a cell as a person at the spreadsheet takes it.
-func cellText(c grid.Cell, epoch1904 bool) string {
+// cellText returns the text of a cell as a member takes it: dates in ISO 8601.
+func cellText(c grid.Cell) string {
 	switch c.Kind {
 	case grid.Empty, grid.Error:
 		return ""
-	case grid.Bool:
-		return strings.ToLower(grid.Shown(c, epoch1904))
-	case grid.Text:
-		return strings.TrimSpace(c.Text)
+	case grid.Date, grid.Time, grid.Bool:
+		return c.Value
 	}
-	return strings.TrimSpace(grid.Shown(c, epoch1904))
+	return strings.TrimSpace(c.Text)
 }

@@ -205,7 +205,7 @@ func (s *recordSheet[T]) record(row grid.Row) {
 			s.say(cellError, row.Number, cell.Column, s.headingAt(cell.Column), "the cell holds a failed formula")
 			continue
 		}
-		text := cellText(cell, s.epoch1904)
+		text := cellText(cell)
 		if text == "" {
 			continue
 		}

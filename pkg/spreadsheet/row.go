@@ -41,26 +41,11 @@ func (d *decoder) entries(yield func(*find.Entry, error) bool) {
 	}
 }
 
-// finds returns the rows of finds: those that were held when the columns were looked through, then what is
-// left in the file.
+// finds returns the rows of finds.
 func (d *decoder) finds() iter.Seq2[grid.Row, error] {
-	held := d.held
-	d.held = nil
 	return func(yield func(grid.Row, error) bool) {
-		last := 0
-		if held != nil {
-			last = held.last
-			for row := range held.rows {
-				if !yield(row, nil) {
-					return
-				}
-			}
-			if !held.full {
-				return
-			}
-		}
 		for row, err := range d.src.rows() {
-			if err == nil && (row.Number <= last || !d.isFind(row)) {
+			if err == nil && !d.isFind(row) {
 				continue
 			}
 			if !yield(row, err) {
@@ -81,7 +66,7 @@ func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
 			d.sayCell(e, cellError, cell, "the cell holds a failed formula")
 			continue
 		}
-		text := cellText(cell, d.src.epoch() == 1904)
+		text := cellText(cell)
 		if text == "" {
 			continue
 		}

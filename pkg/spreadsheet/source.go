@@ -1,7 +1,6 @@
 package spreadsheet
 
 import (
-	"context"
 	"fmt"
 	"io"
 	"iter"
@@ -16,108 +15,44 @@ import (
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/xlsx"
 )
 
-// source is a sheet that can be read more than once.
-type source interface {
-	name() string // of the sheet; empty for a text table
-	rows() iter.Seq2[grid.Row, error]
-	epoch() int // 1900, 1904, 0 for none
-	header(r *find.Report) (*recordBook, notice.List, error)
+// source is the sheet of a book that holds the finds.
+type source struct {
+	book  *grid.Book
+	index int
+	most  int64 // bytes that the sheets beside the finds may hold
+	file  string
 }
 
-// textTable is a CSV file.
-type textTable struct {
-	r io.ReadSeeker
-	o Options
+func openTable(r io.ReadSeeker, o Options) (*source, notice.List, error) {
+	book, err := table.OpenBook(r, table.Options{Encoding: o.Encoding, Limits: o.Limits})
+	return newSource(book, o, err)
 }
 
-func openTable(r io.ReadSeeker, o Options) (source, notice.List, error) {
-	t := &textTable{r, o}
-	opened, err := t.open()
+func openWorkbook(r io.ReaderAt, size int64, o Options) (*source, notice.List, error) {
+	book, err := xlsx.Open(r, size, o.Limits)
+	return newSource(book, o, err)
+}
+
+func newSource(book *grid.Book, o Options, err error) (*source, notice.List, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	b := &source{book: book, most: o.Limits.WithDefaults().Header, file: o.File}
 	var list notice.List
-	if e := opened.Encoding(); e != "utf-8" {
-		list.Add(notice.New(tableNote, "", fmt.Sprintf("read as %s, separated by %s", e, separatorName(opened.Comma()))))
-	}
-	return t, list, nil
-}
-
-func separatorName(r rune) string {
-	switch r {
-	case '\t':
-		return "tabs"
-	case ';':
-		return "semicolons"
-	case '|':
-		return "bars"
-	}
-	return "commas"
-}
-
-func (t *textTable) open() (*table.Table, error) {
-	if _, err := t.r.Seek(0, io.SeekStart); err != nil {
-		return nil, err
-	}
-	return table.Open(t.r, table.Options{Encoding: t.o.Encoding, Limits: t.o.Limits})
-}
-
-func (t *textTable) name() string { return "" }
-func (t *textTable) epoch() int   { return 0 }
-
-func (t *textTable) header(r *find.Report) (*recordBook, notice.List, error) {
-	return &recordBook{report: r}, nil, nil
-}
-
-func (t *textTable) rows() iter.Seq2[grid.Row, error] {
-	return func(yield func(grid.Row, error) bool) {
-		opened, err := t.open()
-		if err != nil {
-			yield(grid.Row{}, err)
-			return
+	for _, n := range book.Notes {
+		kind := tableNote
+		if n.Code == grid.NoteActive {
+			kind = workbookParts
 		}
-		for row, err := range opened.Rows(context.Background()) {
-			for i := range row.Cells {
-				row.Cells[i].Text = unguard(row.Cells[i].Text)
-			}
-			if !yield(row, err) {
-				return
-			}
-		}
+		list.Add(notice.New(kind, "", n.Text))
 	}
-}
-
-// unguard takes off the apostrophe that keeps a spreadsheet from taking text for a formula.
-func unguard(s string) string {
-	if len(s) >= 2 && s[0] == '\'' && strings.IndexByte("=+-@\t\r'", s[1]) >= 0 {
-		return s[1:]
-	}
-	return s
-}
-
-// workbook is one sheet of an XLSX file.
-type workbook struct {
-	w      *xlsx.Workbook
-	sheets []grid.Sheet
-	index  int
-	most   int64 // bytes that the sheets beside the finds may hold
-	file   string
-}
-
-func openWorkbook(r io.ReaderAt, size int64, o Options) (source, notice.List, error) {
-	w, err := xlsx.Open(r, size, o.Limits)
-	if err != nil {
-		return nil, nil, err
-	}
-	b := &workbook{w: w, sheets: w.Sheets(), most: o.Limits.WithDefaults().Header, file: o.File}
-	var list notice.List
-	if w.HasMacros() || w.HasExternalLinks() {
-		list.Add(notice.New(workbookParts, "", "the workbook has macros or links to other files; they are ignored"))
+	if len(book.Sheets) == 1 && book.Sheets[0].Name == "" {
+		return b, list, nil
 	}
 	if err := b.choose(o); err != nil {
 		return nil, nil, err
 	}
-	for i, s := range b.sheets {
+	for i, s := range book.Sheets {
 		if s.Hidden && i != b.index && !strings.HasPrefix(s.Name, "findslip") {
 			n := notice.New(sheetHidden, "", "the workbook has a hidden sheet")
 			n.Sheet = s.Name
@@ -129,13 +64,13 @@ func openWorkbook(r io.ReaderAt, size int64, o Options) (source, notice.List, er
 
 // choose picks the sheet with the finds: the one asked for, the one called Finds, else the only one
 // with headings that are understood, else the first of those.
-func (b *workbook) choose(o Options) error {
+func (b *source) choose(o Options) error {
 	wanted := o.Sheet
 	if wanted == "" && o.Map != nil {
 		wanted = o.Map.Sheet
 	}
 	var names []string
-	for i, s := range b.sheets {
+	for i, s := range b.book.Sheets {
 		if wanted != "" && (s.Name == wanted || find.FoldName(s.Name) == find.FoldName(wanted)) {
 			b.index = i
 			return nil
@@ -146,7 +81,7 @@ func (b *workbook) choose(o Options) error {
 		return fmt.Errorf("there is no sheet %q; the workbook has %s", wanted, strings.Join(names, ", "))
 	}
 	var likely, roled []int
-	for i, s := range b.sheets {
+	for i, s := range b.book.Sheets {
 		part, _ := sheetRole(s.Name)
 		switch {
 		case part == "finds":
@@ -168,7 +103,7 @@ func (b *workbook) choose(o Options) error {
 }
 
 // likeFinds tells whether a sheet has the headings of a log.
-func (b *workbook) likeFinds(i int, o Options) bool {
+func (b *source) likeFinds(i int, o Options) bool {
 	at := b.index
 	defer func() { b.index = at }()
 	b.index = i
@@ -176,25 +111,20 @@ func (b *workbook) likeFinds(i int, o Options) bool {
 	return d.locate() == nil
 }
 
-func (b *workbook) name() string { return b.sheets[b.index].Name }
+func (b *source) name() string { return b.book.Sheets[b.index].Name }
 
-func (b *workbook) epoch() int {
-	if b.w.Epoch1904() {
-		return 1904
-	}
-	return 1900
-}
+func (b *source) epoch() int { return b.book.Epoch }
 
-func (b *workbook) rows() iter.Seq2[grid.Row, error] { return b.w.Rows(context.Background(), b.index) }
+func (b *source) rows() iter.Seq2[grid.Row, error] { return b.book.Sheets[b.index].Rows() }
 
 // header reads the sheets beside the finds into the report.
-func (b *workbook) header(r *find.Report) (*recordBook, notice.List, error) {
+func (b *source) header(r *find.Report) (*recordBook, notice.List, error) {
 	var list notice.List
 	all := &recordBook{report: r, origins: map[string]find.Origin{}}
 	left := b.most
 	seen := map[string]bool{}
-	order := make([]int, 0, len(b.sheets)) // what the report says of itself goes first
-	for i, s := range b.sheets {
+	order := make([]int, 0, len(b.book.Sheets)) // what the report says of itself goes first
+	for i, s := range b.book.Sheets {
 		if part, _ := sheetRole(s.Name); part == "report" {
 			order = slices.Insert(order, 0, i)
 		} else {
@@ -202,7 +132,7 @@ func (b *workbook) header(r *find.Report) (*recordBook, notice.List, error) {
 		}
 	}
 	for _, i := range order {
-		s := b.sheets[i]
+		s := b.book.Sheets[i]
 		part, role := sheetRole(s.Name)
 		if i == b.index {
 			continue
@@ -214,8 +144,8 @@ func (b *workbook) header(r *find.Report) (*recordBook, notice.List, error) {
 			continue
 		}
 		seen[part] = true
-		h := &headerSheet{sheet: s.Name, epoch1904: b.w.Epoch1904()}
-		rows := bounded(b.w.Rows(context.Background(), i), &left, b.most)
+		h := &headerSheet{sheet: s.Name}
+		rows := bounded(b.book.Sheets[i].Rows(), &left, b.most)
 		var err error
 		switch part {
 		case "people":
@@ -237,13 +167,13 @@ func (b *workbook) header(r *find.Report) (*recordBook, notice.List, error) {
 }
 
 // beside says that a sheet is not read, as far as it holds anything.
-func (b *workbook) beside(i int) (list notice.List) {
-	name := b.sheets[i].Name
+func (b *source) beside(i int) (list notice.List) {
+	name := b.book.Sheets[i].Name
 	if strings.HasPrefix(name, "findslip") {
 		return nil
 	}
 	filled := false
-	for row, err := range b.w.Rows(context.Background(), i) {
+	for row, err := range b.book.Sheets[i].Rows() {
 		if filled = err == nil && len(row.Cells) > 0; filled || err != nil {
 			break
 		}
@@ -262,8 +192,12 @@ func (b *workbook) beside(i int) (list notice.List) {
 
 // layoutNotices says what the form of the sheet of finds may mean and a table loses: cells that are merged
 // below the headings, whose value is that of the first alone, and hidden columns, which are read all the same.
-func (b *workbook) layoutNotices(headingRow int) (list notice.List) {
-	sheet := b.w.Sheets()[b.index] // the whole sheet has been read by now
+func (b *source) layoutNotices(headingRow int) (list notice.List) {
+	name := b.name()
+	sheet, err := b.book.Sheets[b.index].Layout() // the whole sheet has been read by now
+	if err != nil {
+		return nil
+	}
 	n := 0
 	first := ""
 	for _, r := range sheet.Merged {
@@ -275,12 +209,12 @@ func (b *workbook) layoutNotices(headingRow int) (list notice.List) {
 	}
 	if n > 0 {
 		x := notice.New(cellsMerged, "", fmt.Sprintf("merged cells below the headings: %d; the value is taken for the first row and column of each alone", n))
-		x.Sheet, x.Cell = sheet.Name, first
+		x.Sheet, x.Cell = name, first
 		list.Add(x)
 	}
 	if len(sheet.HiddenColumns) > 0 {
 		x := notice.New(columnsHidden, "", fmt.Sprintf("hidden columns: %d; they were read all the same", len(sheet.HiddenColumns)))
-		x.Sheet, x.Column = sheet.Name, sheet.HiddenColumns[0]
+		x.Sheet, x.Column = name, sheet.HiddenColumns[0]
 		list.Add(x)
 	}
 	return list

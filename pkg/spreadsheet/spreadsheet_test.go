@@ -12,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/table"
 )
 
 func csvReport(t *testing.T, text string, o Options) (*find.Report, notice.List) {
@@ -262,7 +263,7 @@ func TestWhatCannotBeRead(t *testing.T) {
 
 func TestGuard(t *testing.T) {
 	for _, s := range []string{"=1+1", "-1.2345", "+44", "+x", "-", "@a", "\tx", "'=x", "''-x", "it's", "'", "plain", "-1.2, 52", ""} {
-		if got := unguard(guard(s)); got != s {
+		if got := table.Unguard(guard(s)); got != s {
 			t.Errorf("%q comes back as %q", s, got)
 		}
 	}

@@ -128,9 +128,10 @@ func TestFormats(t *testing.T) {
 	}{
 		{code: "", number: "17.780000000000001", shown: "17.78"},
 		{code: "General", number: "1.5E-2", shown: "0.015"},
+		{code: "0.00", number: "52.5", shown: "52.50"},
 		{code: "0.00", number: "52.1234567", shown: "52.1234567"},
 		{code: `0" in"`, unit: "in", number: "17.78", shown: "17.78 in"},
-		{code: `0.0\ \c\m`, unit: "cm", number: "5", shown: "5 cm"},
+		{code: `0.0\ \c\m`, unit: "cm", number: "5", shown: "5.0 cm"},
 		{code: `General" mm"`, unit: "mm", number: "-2", shown: "-2 mm"},
 		{code: `#,##0.0" g";[Red]-#,##0.0" g"`, unit: "g", number: "1234.5", shown: "1234.5 g"},
 		{code: `0.0," kg"`, unit: "kg", number: "1500", shown: "1.5 kg"},
@@ -139,17 +140,17 @@ func TestFormats(t *testing.T) {
 		{code: `[>100]0" m";0" cm"`, unit: "m", number: "200", shown: "200 m"},
 		{code: `0"ft "00"in"`, unit: "", number: "510", shown: "510"},
 		{code: "0%", unit: "", number: "0.5", shown: "50%"},
-		{code: "0.00%", unit: "", number: "0.125", shown: "12.5%"},
+		{code: "0.00%", unit: "", number: "0.125", shown: "12.50%"},
 		{code: "00000", number: "42", shown: "00042"},
 		{code: `"LF-"0000`, number: "42", shown: "LF-0042"},
 		{code: "000-000", number: "123456", shown: "123456"},
-		{code: `[$€-407]\ #,##0.00`, unit: "€", number: "12.5", shown: "€ 12.5"},
-		{code: `#,##0.00\ [$€-407]`, unit: "€", number: "12.5", shown: "12.5 €"},
-		{code: `"£"#,##0.00`, unit: "£", number: "12.5", shown: "£12.5"},
+		{code: `[$€-407]\ #,##0.00`, unit: "€", number: "12.5", shown: "€ 12.50"},
+		{code: `#,##0.00\ [$€-407]`, unit: "€", number: "12.5", shown: "12.50 €"},
+		{code: `"£"#,##0.00`, unit: "£", number: "12.5", shown: "£12.50"},
 		{code: `"ca. "0`, unit: "", number: "5", shown: "ca. 5"},
 		{code: "0.00E+00", number: "123456", shown: "123456"},
 		{code: "@", number: "7", shown: "7"},
-		{code: `_(* #,##0.00_);_(* \(#,##0.00\);_(* "-"??_);_(@_)`, number: "1.5", shown: "1.5"},
+		{code: `_(* #,##0.00_);_(* \(#,##0.00\);_(* "-"??_);_(@_)`, number: "1.5", shown: "1.50"},
 		{code: "[Red]0;[Blue]-0", number: "3", shown: "3"},
 		{code: `0" days"`, unit: "days", number: "3", shown: "3 days"},
 		{code: "mm-dd-yy", date: true},
@@ -173,22 +174,23 @@ func TestFormats(t *testing.T) {
 		{code: `0\`, number: "3", shown: "3"},
 	}
 	for _, test := range tests {
-		if got := IsDateFormat(test.code); got != test.date {
+		f := ParseFormat(test.code)
+		if got := f.IsDate(); got != test.date {
 			t.Errorf("IsDateFormat(%s) = %v", test.code, got)
 		}
-		if got := IsTimeFormat(test.code); got != test.clock {
+		if got := f.IsTime(); got != test.clock {
 			t.Errorf("IsTimeFormat(%s) = %v", test.code, got)
 		}
-		if got := IsElapsedFormat(test.code); got != test.elapsed {
+		if got := f.elapsed; got != test.elapsed {
 			t.Errorf("IsElapsedFormat(%s) = %v", test.code, got)
 		}
-		if got := FormatUnit(test.code); got != test.unit {
+		if got := f.Unit(); got != test.unit {
 			t.Errorf("FormatUnit(%s) = %q, want %q", test.code, got, test.unit)
 		}
 		if test.date {
 			continue
 		}
-		if got := Shown(Cell{Kind: Number, Text: test.number, Format: test.code}, false); got != test.shown {
+		if got := NewCell(1, Number, test.number, f, 1900).Text; got != test.shown {
 			t.Errorf("Shown(%s as %s) = %q, want %q", test.number, test.code, got, test.shown)
 		}
 	}
@@ -235,25 +237,47 @@ func TestShortest(t *testing.T) {
 	}
 }
 
-func TestShownOthers(t *testing.T) {
+// TestDates: what a cell shows of a day, and what it says with it. The letters are those of ISO/IEC 29500-1
+// clause 18.8.31, the languages those of [MS-LCID].
+func TestDates(t *testing.T) {
 	for _, test := range []struct {
-		cell      Cell
-		epoch1904 bool
-		want      string
+		raw, code   string
+		epoch       int
+		kind        Kind
+		precision   Precision
+		text, value string
 	}{
-		{Cell{Kind: Date, Text: "45543", Format: "d/m/yy"}, false, "2024-09-08"},
-		{Cell{Kind: Date, Text: "44081", Format: "d/m/yy"}, true, "2024-09-08"},
-		{Cell{Kind: Date, Text: "60", Format: "d/m/yy"}, false, "60"},
-		{Cell{Kind: Date, Text: "1.1041666666666667", Format: "[h]:mm"}, false, "26:30:00"},
-		{Cell{Kind: Date, Text: "-0.5", Format: "[h]:mm"}, false, "-12:00:00"},
-		{Cell{Kind: Date, Text: "1e300", Format: "[h]:mm"}, false, "1e300"},
-		{Cell{Kind: Bool, Text: "1"}, false, "TRUE"}, {Cell{Kind: Bool, Text: "0"}, false, "FALSE"}, {Cell{Kind: Bool, Text: "x"}, false, "x"},
-		{Cell{Kind: Error, Text: "#N/A"}, false, "#N/A"}, {Cell{Kind: Text, Text: " 17.780000000000001"}, false, " 17.780000000000001"},
-		{Cell{}, false, ""},
+		{"45543", "d/m/yy", 1900, Date, Day, "8/9/24", "2024-09-08"},
+		{"44081", "dd/mm/yyyy", 1904, Date, Day, "08/09/2024", "2024-09-08"},
+		{"45543", "mm-dd-yy", 1900, Date, Day, "2024-09-08", "2024-09-08"},
+		{"45543", "[$-F800]dddd, mmmm dd, yyyy", 1900, Date, Day, "2024-09-08", "2024-09-08"},
+		{"45543", "mmm-yy", 1900, Date, Month, "Sep-24", "2024-09"},
+		{"45543", "[$-407]mmmm yyyy", 1900, Date, Month, "September 2024", "2024-09"},
+		{"45352", `[$-407]d\. mmm yyyy`, 1900, Date, Day, "1. Mär 2024", "2024-03-01"},
+		{"45543", "yyyy", 1900, Date, Year, "2024", "2024"},
+		{"45543", "d-mmm", 1900, Date, NoYear, "8-Sep", "2024-09-08"},
+		{"45543", "TT.MM.JJJJ", 1900, Date, Day, "08.09.2024", "2024-09-08"},
+		{"45543.6041666667", "yyyy-mm-dd hh:mm", 1900, Date, Minute, "2024-09-08T14:30", "2024-09-08T14:30"},
+		{"45543.6041666667", "yyyy-mm-dd hh:mm:ss", 1900, Date, Second, "2024-09-08T14:30:00", "2024-09-08T14:30:00"},
+		{"45543.6041666667", "dd/mm/yyyy", 1900, Date, Day, "08/09/2024", "2024-09-08"},
+		{"0.6041666667", "h:mm", 1900, Time, Unstated, "14:30:00", "14:30:00"},
+		{"60", "d/m/yy", 1900, Number, Unstated, "60", "60"},
+		{"1.1041666666666667", "[h]:mm", 1900, Time, Unstated, "26:30:00", "26:30:00"},
+		{"-0.5", "[h]:mm", 1900, Time, Unstated, "-12:00:00", "-12:00:00"},
+		{"1e300", "[h]:mm", 1900, Number, Unstated, "1e300", "1e300"},
 	} {
-		if got := Shown(test.cell, test.epoch1904); got != test.want {
-			t.Errorf("Shown(%+v) = %s, want %s", test.cell, got, test.want)
+		c := NewCell(1, Number, test.raw, ParseFormat(test.code), test.epoch)
+		if c.Kind != test.kind || c.Precision != test.precision || c.Text != test.text || c.Value != test.value {
+			t.Errorf("%s as %s: %s, precision %d, %q, %q", test.raw, test.code, c.Kind, c.Precision, c.Text, c.Value)
 		}
+	}
+	for raw, want := range map[string]string{"1": "TRUE", "0": "FALSE", "x": "x"} {
+		if got := NewCell(1, Bool, raw, nil, 0).Text; got != want {
+			t.Errorf("truth value %s is shown as %s", raw, got)
+		}
+	}
+	if got := NewCell(1, Text, " 17.780000000000001", nil, 0).Text; got != " 17.780000000000001" {
+		t.Errorf("a text is shown as %q", got)
 	}
 }
 
@@ -262,10 +286,10 @@ func TestShownOthers(t *testing.T) {
 func TestFormatsAnything(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		code := rapid.StringOfN(rapid.SampledFrom([]rune(`0#?.,%"\_*[]$-/;@eEhmsdyGAaPp<>=:( )inß年1`)), 0, 30, -1).Draw(t, "code")
-		IsDateFormat(code)
-		FormatUnit(code)
+		f := ParseFormat(code)
+		f.Unit()
 		for _, number := range []string{"17.78", "-1e-9", "123456789012345678901234567890", "0"} {
-			if Shown(Cell{Kind: Number, Text: number, Format: code}, false) == "" {
+			if NewCell(1, Number, number, f, 1900).Text == "" {
 				t.Fatalf("%q shows nothing of %s", code, number)
 			}
 		}
@@ -283,7 +307,7 @@ func TestFormatsAnything(t *testing.T) {
 }
 
 func TestKind(t *testing.T) {
-	for k, want := range map[Kind]string{Empty: "empty", Text: "text", Number: "number", Date: "date", Bool: "bool", Error: "error", 9: "kind 9"} {
+	for k, want := range map[Kind]string{Empty: "empty", Text: "text", Number: "number", Date: "date", Time: "time", Bool: "bool", Error: "error", 9: "kind 9"} {
 		if k.String() != want {
 			t.Errorf("kind %d is %s", uint8(k), k)
 		}

@@ -5,56 +5,101 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 )
 
 // significant is the number of decimal digits that spreadsheets show of a number, at most.
 const significant = 15
 
-// Shown returns the text of a cell as a person at the spreadsheet takes it, without the rounding
-// that a format does: 17.78 for a stored 17.780000000000001, "17.78 in" with the format 0" in",
-// 00042 with the format 00000, 50% for a half with a percentage format, 1.5 kg for 1500 with the
-// format 0.0," kg". Dates come in ISO 8601 as from [DateParts], elapsed times as 26:30:00, truth
-// values as TRUE and FALSE; a serial of no day, an error and text come as they are stored.
-func Shown(c Cell, epoch1904 bool) string {
-	switch c.Kind {
+// NewCell returns a cell of a value as a file stores it: Raw with its Format, in a book with the given date
+// system. Of a number, whose Kind is Number, it finds out whether it is shown as a date or a time.
+func NewCell(column int, kind Kind, raw string, f *Format, epoch int) Cell {
+	c := Cell{Column: column, Kind: kind, Text: raw, Value: raw, Raw: raw, Format: f}
+	switch kind {
 	case Number:
-		return shownNumber(c.Text, c.Format)
-	case Date:
-		if IsElapsedFormat(c.Format) {
-			if text, ok := elapsed(c.Text); ok {
-				return text
-			}
-			return c.Text
+		if f.IsDate() {
+			c.setDate(epoch)
+			return c
 		}
-		if text, ok := DateParts(c.Text, epoch1904); ok {
-			return text
+		c.Value = ShownNumber(raw)
+		c.Text = c.Value
+		if f != nil {
+			c.Text = shownNumber(raw, f)
 		}
-		return c.Text
+	case Date, Time:
+		c.setDate(epoch)
 	case Bool:
-		switch c.Text {
-		case "1", "true":
-			return "TRUE"
-		case "0", "false":
-			return "FALSE"
+		switch raw {
+		case "1", "true", "TRUE":
+			c.Text, c.Value = "TRUE", "true"
+		case "0", "false", "FALSE":
+			c.Text, c.Value = "FALSE", "false"
 		}
 	}
-	return c.Text
+	return c
+}
+
+// setDate sets kind, text, value and precision of a serial or an ISO date. A serial of no day that exists
+// stays the number that it is.
+func (c *Cell) setDate(epoch int) {
+	if c.Format != nil && c.Format.elapsed {
+		if text, ok := elapsed(c.Raw); ok {
+			c.Kind, c.Text, c.Value = Time, text, text
+			return
+		}
+	}
+	iso, ok := DateParts(c.Raw, epoch == 1904)
+	if !ok {
+		if c.Kind = Text; IsNumber(c.Raw) {
+			c.Kind = Number
+		}
+		return
+	}
+	c.Text, c.Value = iso, iso
+	day, clock, both := strings.Cut(iso, "T")
+	if !both && strings.IndexByte(iso, ':') > 0 {
+		c.Kind = Time
+		return
+	}
+	c.Kind, c.Precision = Date, Day
+	if both {
+		c.Precision = Second
+	}
+	if !c.Format.IsDate() {
+		return
+	}
+	c.Precision = c.Format.precision()
+	switch c.Precision {
+	case Year:
+		c.Value = iso[:len("2024")]
+	case Month:
+		c.Value = iso[:len("2024-05")]
+	case Day, NoYear:
+		c.Value = day
+	case Minute:
+		if both && strings.HasSuffix(clock, ":00") {
+			c.Value = iso[:len(iso)-len(":00")]
+		}
+	}
+	c.Text = c.Value
+	if at, err := time.Parse(time.DateOnly, day); err == nil {
+		if text, ok := c.Format.dateText(at); ok {
+			c.Text = text
+		}
+	}
 }
 
 // ShownNumber returns the literal of a number without the noise of binary fractions: at most 15
-// significant digits, no needless noughts, a point for the decimals, and no exponent as long as
-// there are no more than 20 places before or behind the point. An integer keeps all its digits, and
-// text that is no number comes back unchanged.
+// significant digits, no needless zeros, a point for the decimals, and no exponent as long as there are no
+// more than 20 places before or behind the point. An integer keeps all its digits, and text that is no
+// number comes back unchanged.
 func ShownNumber(literal string) string {
 	return scaled(literal, 0)
 }
 
-func shownNumber(literal, code string) string {
-	if code == "" || !IsNumber(literal) {
-		return ShownNumber(literal)
-	}
-	f := parseFormat(code)
-	if !f.plain() {
+// shownNumber returns a number with the words and the zeros of its format, but with no digit rounded away.
+func shownNumber(literal string, f *Format) string {
+	if !f.plain() || !IsNumber(literal) {
 		return ShownNumber(literal)
 	}
 	text := scaled(literal, 2*f.percent-3*f.thousands)
@@ -62,10 +107,20 @@ func shownNumber(literal, code string) string {
 	if strings.HasPrefix(text, "-") {
 		sign, text = "-", text[1:]
 	}
-	if whole, _, _ := strings.Cut(text, "."); f.zeros > len(whole) {
-		text = strings.Repeat("0", max(0, min(f.zeros, 64)-len(whole))) + text
+	if !strings.Contains(text, "E") {
+		whole, decimals, _ := strings.Cut(text, ".")
+		if f.zeros > len(whole) {
+			whole = strings.Repeat("0", min(f.zeros, 64)-len(whole)) + whole
+		}
+		if f.decimals > len(decimals) {
+			decimals += strings.Repeat("0", min(f.decimals, 30)-min(30, len(decimals)))
+		}
+		if text = whole; decimals != "" {
+			text += "." + decimals
+		}
 	}
-	return sign + strings.TrimLeft(f.prefix, " ") + text + strings.Repeat("%", min(f.percent, 4)) + strings.TrimRight(f.suffix, " ")
+	return sign + strings.TrimLeft(f.prefix, " ") + text + strings.Repeat("%", min(f.percent, 4)) +
+		strings.TrimRight(f.suffix, " ")
 }
 
 // scaled returns the literal times a power of ten, in plain decimals.

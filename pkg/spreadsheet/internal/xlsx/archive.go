@@ -3,13 +3,11 @@ package xlsx
 import (
 	"archive/zip"
 	"bytes"
-	"context"
 	"errors"
 	"fmt"
 	"io"
 	"path"
 	"strings"
-	"sync"
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 	"golang.org/x/text/encoding/unicode"
@@ -21,7 +19,6 @@ type archive struct {
 	size   int64
 	parts  map[string]*zip.File // by the name that partName gives
 
-	mu       sync.Mutex
 	expanded map[string]int64 // by part: the most that was unpacked of it
 	total    int64            // the sum of expanded
 }
@@ -84,7 +81,7 @@ func (a *archive) has(name string) bool {
 }
 
 // open returns the XML of a part in UTF-8, with the limits watched while it unpacks.
-func (a *archive) open(ctx context.Context, name string) (io.ReadCloser, error) {
+func (a *archive) open(name string) (io.ReadCloser, error) {
 	key := partName(name)
 	f, ok := a.parts[key]
 	if !ok {
@@ -101,14 +98,11 @@ func (a *archive) open(ctx context.Context, name string) (io.ReadCloser, error) 
 	if err != nil {
 		return nil, damaged(name, err)
 	}
-	p := &part{ctx: ctx, rc: rc, archive: a, name: key, packed: packed}
+	p := &part{rc: rc, archive: a, name: key, packed: packed}
 	r, err := toUTF8(p)
 	if err != nil {
 		rc.Close()
 		return nil, damaged(name, err)
-	}
-	if f.UncompressedSize64 >= aheadLeast {
-		return readAhead(r, rc), nil
 	}
 	return readCloser{r, rc}, nil
 }
@@ -123,7 +117,7 @@ type readCloser struct {
 func damaged(name string, err error) error {
 	var limit *grid.LimitError
 	switch {
-	case errors.As(err, &limit), errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded), errors.Is(err, errProtected):
+	case errors.As(err, &limit), errors.Is(err, errProtected):
 		return err
 	case errors.Is(err, zip.ErrChecksum):
 		return fmt.Errorf("part %.80q does not match its checksum: the file is damaged: %w", name, err)
@@ -135,7 +129,6 @@ func damaged(name string, err error) error {
 
 // part counts what is unpacked of one part.
 type part struct {
-	ctx     context.Context
 	rc      io.Reader
 	archive *archive
 	name    string
@@ -147,9 +140,6 @@ type part struct {
 const freely = 4 << 20
 
 func (p *part) Read(b []byte) (int, error) {
-	if err := p.ctx.Err(); err != nil {
-		return 0, err
-	}
 	n, err := p.rc.Read(b)
 	p.read += int64(n)
 	if limitErr := p.archive.charge(p); limitErr != nil {
@@ -166,8 +156,6 @@ func (a *archive) charge(p *part) error {
 			return &grid.LimitError{Limit: "ratio", Value: ratio, Max: a.limits.Ratio}
 		}
 	}
-	a.mu.Lock()
-	defer a.mu.Unlock()
 	if more := p.read - a.expanded[p.name]; more > 0 {
 		a.expanded[p.name] += more
 		a.total += more

@@ -1,9 +1,6 @@
 package xlsx
 
-import (
-	"context"
-	"testing"
-)
+import "testing"
 
 func BenchmarkRows(b *testing.B) {
 	const rows = 20_000
@@ -12,7 +9,7 @@ func BenchmarkRows(b *testing.B) {
 			b.ReportAllocs()
 			for range b.N {
 				n := 0
-				for _, err := range open(b, data).Rows(context.Background(), 0) {
+				for _, err := range open(b, data).Sheets[0].Rows() {
 					if err != nil {
 						b.Fatal(err)
 					}

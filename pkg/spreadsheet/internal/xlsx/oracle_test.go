@@ -2,7 +2,6 @@ package xlsx
 
 import (
 	"bytes"
-	"context"
 	"fmt"
 	"strings"
 	"testing"
@@ -27,7 +26,7 @@ func save(t testing.TB, f *excelize.File) []byte {
 }
 
 // open opens a workbook that has to be good.
-func open(t testing.TB, data []byte) *Workbook {
+func open(t testing.TB, data []byte) *grid.Book {
 	t.Helper()
 	w, err := Open(bytes.NewReader(data), int64(len(data)), grid.Limits{})
 	if err != nil {
@@ -37,10 +36,10 @@ func open(t testing.TB, data []byte) *Workbook {
 }
 
 // readAll returns all rows of a sheet, each with cells of its own.
-func readAll(t testing.TB, w *Workbook, sheet int) []grid.Row {
+func readAll(t testing.TB, w *grid.Book, sheet int) []grid.Row {
 	t.Helper()
 	var rows []grid.Row
-	for row, err := range w.Rows(context.Background(), sheet) {
+	for row, err := range w.Sheets[sheet].Rows() {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -55,8 +54,8 @@ func cells(rows []grid.Row) map[string]string {
 	texts := make(map[string]string)
 	for _, row := range rows {
 		for _, c := range row.Cells {
-			if c.Text != "" {
-				texts[c.Ref(row.Number)] = c.Text
+			if c.Raw != "" {
+				texts[c.Ref(row.Number)] = c.Raw
 			}
 		}
 	}
@@ -95,7 +94,7 @@ func oracle(t testing.TB, data []byte, sheet string) map[string]string {
 func same(t testing.TB, data []byte) {
 	t.Helper()
 	w := open(t, data)
-	for i, s := range w.Sheets() {
+	for i, s := range w.Sheets {
 		if diff := cmp.Diff(oracle(t, data, s.Name), cells(readAll(t, w, i))); diff != "" {
 			t.Errorf("sheet %q (-excelize +ours):\n%s", s.Name, diff)
 		}

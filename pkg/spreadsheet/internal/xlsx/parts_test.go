@@ -3,7 +3,6 @@ package xlsx
 import (
 	"archive/zip"
 	"bytes"
-	"context"
 	"fmt"
 	"io"
 	"strings"
@@ -86,7 +85,7 @@ func written(data []byte, limits grid.Limits) ([]string, error) {
 		return nil, err
 	}
 	var lines []string
-	for row, err := range w.Rows(context.Background(), 0) {
+	for row, err := range w.Sheets[0].Rows() {
 		if err != nil {
 			return lines, err
 		}
@@ -96,11 +95,11 @@ func written(data []byte, limits grid.Limits) ([]string, error) {
 			fmt.Fprint(&b, " hidden")
 		}
 		for _, c := range row.Cells {
-			fmt.Fprintf(&b, " | %s %s %q", c.Ref(row.Number), c.Kind, c.Text)
-			if c.Format != "" {
-				fmt.Fprintf(&b, " as %s", c.Format)
+			fmt.Fprintf(&b, " | %s %s %q", c.Ref(row.Number), c.Kind, c.Raw)
+			if c.Format != nil {
+				fmt.Fprintf(&b, " as %s", c.Format.Code)
 			}
-			if c.Formula {
+			if c.Extra().Formula != "" {
 				fmt.Fprint(&b, " by formula")
 			}
 		}
@@ -143,9 +142,9 @@ func TestParts(t *testing.T) {
 		{"types", usual(`<row r="2"><c r="A2" t="b"><v>1</v></c><c r="B2" t="e"><v>#N/A</v></c><c r="C2" t="str"><f>A1</f><v>a _x0041_</v></c><c r="D2" t="n"><v> 1.5E-2 </v></c><c r="E2" t="d"><v>2024-09-08T00:00:00</v></c><c r="F2"><v>words</v></c><c r="G2" t="s"><v>0</v></c></row>`, "<si><t>shared</t></si>"),
 			[]string{`2 | A2 bool "1" | B2 error "#N/A" | C2 text "a A" by formula | D2 number "1.5E-2" | E2 date "2024-09-08T00:00:00" | F2 text "words" | G2 text "shared"`}},
 		{"formats", usual(`<row r="2"><c r="A2" s="1"><v>17.78</v></c><c r="B2" s="2"><v>45543</v></c><c r="C2" s="3"><v>45543</v></c><c r="D2" s="4"><v>1.5</v></c><c r="E2" s="99"><v>1</v></c><c r="F2" s="2" t="str"><v>soon</v></c><c r="G2" s="3"/></row>`, ""),
-			[]string{`2 | A2 number "17.78" as 0.0" in" | B2 date "45543" as [$-809]d mmmm yyyy | C2 date "45543" as mm-dd-yy | D2 date "1.5" as [h]:mm:ss | E2 number "1" | F2 text "soon" as [$-809]d mmmm yyyy`}},
+			[]string{`2 | A2 number "17.78" as 0.0" in" | B2 date "45543" as [$-809]d mmmm yyyy | C2 date "45543" as mm-dd-yy | D2 time "1.5" as [h]:mm:ss | E2 number "1" | F2 text "soon" as [$-809]d mmmm yyyy`}},
 		{"formulas", usual(`<row r="1"><c r="A1"><f>1+1</f><v>2</v></c><c r="B1"><f>x</f></c><c r="C1" t="str"><f>""</f><v></v></c><c r="D1"><f t="shared" si="0"/><v>3</v></c><c r="E1"><v/></c></row>`, ""),
-			[]string{`1 | A1 number "2" by formula | B1 empty "" by formula | D1 number "3" by formula`}},
+			[]string{`1 | A1 number "2" by formula | B1 empty "" by formula | D1 number "3"`}},
 		{"texts", usual(`<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="s"><v>1</v></c><c r="C1" t="s"><v>2</v></c><c r="D1" t="s"><v> 3 </v></c><c r="E1" t="s"><v>4</v></c><c r="F1" t="s"><v>5</v></c></row>`,
 			`<si><r><rPr><b/></rPr><t>Thorn</t></r><r><t xml:space="preserve">mere </t></r><rPh sb="0" eb="1"><t>spoken</t></rPh><phoneticPr fontId="1"/></si>`+
 				`<si><t>&lt;&amp;&gt;&quot;&apos;&#233;&#xE9;&#x1F514;</t></si><si><t>a<![CDATA[<&amp;]]]]><![CDATA[>]]>b</t></si><si><t>_x000D__x005F_x000D_ _xD83D__xDD14__xD83D_ _x00g0_</t></si><si/><si><t> a`+"\r\nb\rc\n"+`</t></si>`),

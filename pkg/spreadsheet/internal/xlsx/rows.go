@@ -2,117 +2,71 @@ package xlsx
 
 import (
 	"bytes"
-	"context"
-	"errors"
 	"fmt"
-	"iter"
 	"strconv"
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
-// errStopped ends the reading when nobody wants more rows.
-var errStopped = errors.New("no more rows are wanted")
-
-// Rows returns the rows of a sheet, given by its index in [Workbook.Sheets], that hold at least one
-// filled cell. The row's cells are used again for the next row. The last pair holds the error, if
-// reading failed; rows before it are good. The sequence may be ranged over more than once.
-func (w *Workbook) Rows(ctx context.Context, sheet int) iter.Seq2[grid.Row, error] {
-	return func(yield func(grid.Row, error) bool) {
-		err := w.readSheet(ctx, sheet, func(row grid.Row) bool { return yield(row, nil) })
-		if err != nil && err != errStopped {
-			yield(grid.Row{}, err)
-		}
+// readSheet reads a whole sheet, and returns [grid.ErrStopped] when yield returns false.
+func (w *workbook) readSheet(index int, yield func(grid.Row) bool) (grid.Layout, error) {
+	r := &sheetReader{workbook: w, limits: w.limits, yield: yield}
+	err := w.readRowsOf(w.sheets[index].part, r)
+	if err != nil && err != grid.ErrStopped {
+		err = fmt.Errorf("sheet %.40q: %w", w.sheets[index].name, err)
 	}
+	return r.layout, err
 }
 
-// Layout reads through a sheet, given by its index in [Workbook.Sheets], for what stands before and
-// behind its cells: merged ranges, hidden columns and frozen panes.
-func (w *Workbook) Layout(ctx context.Context, sheet int) (grid.Sheet, error) {
-	known := func() (grid.Sheet, bool) {
-		w.mu.Lock()
-		defer w.mu.Unlock()
-		if sheet < 0 || sheet >= len(w.sheets) || !w.sheets[sheet].laid {
-			return grid.Sheet{}, false
-		}
-		return copySheet(w.sheets[sheet].Sheet), true
-	}
-	if s, ok := known(); ok {
-		return s, nil
-	}
-	if err := w.readSheet(ctx, sheet, nil); err != nil {
-		return grid.Sheet{}, err
-	}
-	s, _ := known()
-	return s, nil
-}
-
-// readSheet reads a whole sheet. Without a function to take the rows, the cells are passed over.
-func (w *Workbook) readSheet(ctx context.Context, index int, yield func(grid.Row) bool) error {
-	if index < 0 || index >= len(w.sheets) {
-		return fmt.Errorf("there is no sheet number %d: the workbook has %d", index, len(w.sheets))
-	}
-	part, name := w.sheets[index].part, w.sheets[index].Name
-	r := &sheetReader{ctx: ctx, workbook: w, limits: w.limits, yield: yield}
-	err := func() error {
-		if yield != nil {
-			var err error
-			if r.shared, err = w.sharedTexts(); err != nil {
-				return err
-			}
-		}
-		rc, err := w.archive.open(ctx, part)
-		if err != nil {
-			return err
-		}
-		defer rc.Close()
-		r.scanner = newScanner(rc)
-		if err := r.read(); err != nil {
-			if err == errStopped {
-				return err
-			}
-			if r.row > 0 && !r.done {
-				return fmt.Errorf("row %d: %w", r.row, damaged(part, err))
-			}
-			return damaged(part, err)
-		}
-		return nil
-	}()
-	if err == errStopped {
+func (w *workbook) readRowsOf(part string, r *sheetReader) (err error) {
+	if r.shared, err = w.sharedTexts(); err != nil {
 		return err
 	}
+	rc, err := w.archive.open(part)
 	if err != nil {
-		return fmt.Errorf("sheet %.40q: %w", name, err)
+		return err
 	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	r.layout.Name, r.layout.Hidden = name, w.sheets[index].Hidden
-	w.sheets[index].Sheet, w.sheets[index].laid = r.layout, true
-	return nil
+	defer rc.Close()
+	r.scanner = newScanner(rc)
+	err = r.read()
+	switch {
+	case err == nil, err == grid.ErrStopped:
+		return err
+	case r.row > 0 && !r.done:
+		return fmt.Errorf("row %d: %w", r.row, damaged(part, err))
+	}
+	return damaged(part, err)
 }
 
 // sheetReader reads one sheet.
 type sheetReader struct {
 	*scanner
-	ctx      context.Context
-	workbook *Workbook
+	workbook *workbook
 	limits   grid.Limits
 	shared   []string
 	yield    func(grid.Row) bool
-	layout   grid.Sheet
+	layout   grid.Layout
 
 	row   int  // the number of the row being read, or of the last one
 	done  bool // all rows are read
+	found []found
 	cells []grid.Cell
-	spans []span // where the text of each cell stands in text
 	text  []byte // the texts of the row that are not shared
 	lent  int64  // bytes of the texts of the row that are shared
 	told  int64  // bytes of the texts of all rows
-	slow  bool   // take every cell tag by tag
 }
 
-// span is where a cell's text stands in the text of the row; a negative start means that it is
-// shared.
+// found is a cell as it stands in the file. Its texts are spans of the text of the row.
+type found struct {
+	column  int
+	kind    byte // as cellType returns it
+	format  *grid.Format
+	shared  string // the text, if it is a shared one
+	value   span
+	formula span
+	valued  bool // a value is stored, and be it none
+}
+
 type span struct{ start, end int }
 
 func (r *sheetReader) read() error {
@@ -133,11 +87,7 @@ func (r *sheetReader) read() error {
 		case "cols":
 			err = r.readColumns()
 		case "sheetData":
-			if r.yield == nil {
-				err = r.skip()
-			} else {
-				err = r.readRows()
-			}
+			err = r.readRows()
 			r.done = err == nil
 		case "mergeCells":
 			err = r.readMerged()
@@ -188,11 +138,8 @@ func (r *sheetReader) readRows() error {
 		if len(r.cells) == 0 {
 			continue
 		}
-		if err := r.ctx.Err(); err != nil {
-			return err
-		}
 		if !r.yield(grid.Row{Number: number, Hidden: hidden, Cells: r.cells}) {
-			return errStopped
+			return grid.ErrStopped
 		}
 	}
 }
@@ -200,28 +147,22 @@ func (r *sheetReader) readRows() error {
 // readRow reads the cells of the row just started. The texts of a row are one string, and each cell
 // has a slice of it.
 func (r *sheetReader) readRow() error {
-	r.cells, r.spans, r.text, r.lent = r.cells[:0], r.spans[:0], r.text[:0], 0
-	column, sorted := 0, true
+	r.cells, r.found, r.text, r.lent = r.cells[:0], r.found[:0], r.text[:0], 0
+	column := 0
 	for depth := r.depth(); ; {
-		before := column
-		if at, ok := r.quickCell(depth); ok {
-			column = at
-		} else {
-			ok, err := r.child(depth)
-			if err != nil {
-				return err
-			}
-			if !ok {
-				break
-			}
-			if string(r.name) != "c" {
-				continue
-			}
-			if column, err = r.readCell(column); err != nil {
-				return err
-			}
+		ok, err := r.child(depth)
+		if err != nil {
+			return err
 		}
-		sorted = sorted && column > before
+		if !ok {
+			break
+		}
+		if string(r.name) != "c" {
+			continue
+		}
+		if column, err = r.readCell(column); err != nil {
+			return err
+		}
 		if n := int64(len(r.text)) + r.lent; n > r.limits.RowLength {
 			return &grid.LimitError{Limit: "row", Value: n, Max: r.limits.RowLength}
 		}
@@ -231,10 +172,10 @@ func (r *sheetReader) readRow() error {
 		return &grid.LimitError{Limit: "expanded", Value: r.told, Max: r.limits.Expanded}
 	}
 	text := string(r.text)
-	for i, at := range r.spans {
-		if at.start >= 0 {
-			r.cells[i].Text = text[at.start:at.end]
-		}
+	sorted := true
+	for i := range r.found {
+		r.cells = append(r.cells, r.cell(&r.found[i], text))
+		sorted = sorted && (i == 0 || r.found[i-1].column < r.found[i].column)
 	}
 	if !sorted {
 		return r.sort()
@@ -245,9 +186,8 @@ func (r *sheetReader) readRow() error {
 // readCell reads the cell just started, which follows a cell in the given column, and returns its
 // own column.
 func (r *sheetReader) readCell(column int) (int, error) {
+	c := found{kind: 'n'}
 	column++
-	var st style
-	kind := byte('n')
 	for {
 		key, value, err := r.attr()
 		if err != nil {
@@ -266,101 +206,116 @@ func (r *sheetReader) readCell(column int) (int, error) {
 			}
 		case 's':
 			if i, ok := number(value); ok && i < len(r.workbook.styles) {
-				st = r.workbook.styles[i]
+				c.format = r.workbook.styles[i]
 			}
 		case 't':
-			if kind, err = cellType(value); err != nil {
+			if c.kind, err = cellType(value); err != nil {
 				return column, err
 			}
 		}
 	}
 	if int64(column) > r.limits.Columns || column > grid.MaxColumns {
-		return column, &grid.LimitError{Limit: "columns", Value: int64(column), Max: min(r.limits.Columns, grid.MaxColumns)}
+		most := min(r.limits.Columns, grid.MaxColumns)
+		return column, &grid.LimitError{Limit: "columns", Value: int64(column), Max: most}
 	}
-	start := len(r.text)
-	formula, valued, inline := false, false, false
+	c.column = column
+	if err := r.readContent(&c); err != nil {
+		return column, r.inCell(column, err)
+	}
+	if c.shared != "" || c.value.start < c.value.end || c.formula.start < c.formula.end && !c.valued {
+		r.found = append(r.found, c)
+	}
+	return column, nil
+}
+
+// readContent reads the value and the formula of a cell.
+func (r *sheetReader) readContent(c *found) error {
+	inline := false
 	for depth := r.depth(); ; {
 		ok, err := r.child(depth)
 		if err != nil {
-			return column, r.inCell(column, err)
+			return err
 		}
 		if !ok {
 			break
 		}
+		start := len(r.text)
 		switch string(r.name) {
 		case "v":
-			valued = true
-			if !inline {
-				r.text, err = appendElement(r.text[:start], start, r.scanner, r.limits.CellLength)
+			c.valued = true
+			if inline {
+				continue
 			}
+			r.text, err = appendElement(r.text, start, r.scanner, r.limits.CellLength)
+			c.value = span{start, len(r.text)}
 		case "is":
-			if kind == 'i' {
-				inline = true
-				r.text, err = appendRich(r.text[:start], r.scanner, r.limits.CellLength)
+			if c.kind != 'i' {
+				continue
 			}
+			inline = true
+			r.text, err = appendRich(r.text, r.scanner, r.limits.CellLength)
+			c.value = span{start, len(r.text)}
 		case "f":
-			formula = true
+			r.text, err = appendElement(r.text, start, r.scanner, r.limits.CellLength)
+			c.formula = span{start, len(r.text)}
 		}
 		if err != nil {
-			return column, r.inCell(column, err)
+			return err
 		}
 	}
-	return column, r.add(column, kind, st, start, formula, valued)
+	return r.settle(c)
 }
 
-// add adds a cell whose text stands in the text of the row from start on.
-func (r *sheetReader) add(column int, kind byte, st style, start int, formula, valued bool) error {
-	c := grid.Cell{Column: column, Formula: formula, Format: st.format}
-	at := span{start, len(r.text)}
-	raw := r.text[start:]
-	switch kind {
+// settle looks shared texts up, takes escapes out of others and blanks off numbers.
+func (r *sheetReader) settle(c *found) error {
+	raw := r.text[c.value.start:c.value.end]
+	switch c.kind {
 	case 's':
 		raw = bytes.TrimSpace(raw)
-		if len(raw) > 0 {
-			i, ok := number(raw)
-			if !ok || i >= len(r.shared) {
-				return r.inCell(column, fmt.Errorf("shared text %.20q is wanted, and there are %d: the file is damaged", raw, len(r.shared)))
-			}
-			c.Kind, c.Text = grid.Text, r.shared[i]
-			r.lent += int64(len(c.Text))
-		}
-		r.text = r.text[:start]
-		at = span{-1, len(c.Text)}
-	case 'i', 't':
-		c.Kind = grid.Text
-		at.end = start + len(unescape(raw))
-		r.text = r.text[:at.end]
-	default:
-		trimmed := raw
-		if len(raw) > 0 && (isBlank(raw[0]) || isBlank(raw[len(raw)-1])) {
-			at.start += len(raw) - len(bytes.TrimLeft(raw, " \t\r\n"))
-			trimmed = bytes.Trim(raw, " \t\r\n")
-			at.end = at.start + len(trimmed)
-		}
-		switch {
-		case kind == 'b':
-			c.Kind = grid.Bool
-		case kind == 'e':
-			c.Kind = grid.Error
-		case kind == 'd':
-			c.Kind = grid.Date
-		case !isNumber(trimmed):
-			c.Kind = grid.Text
-		case st.date:
-			c.Kind = grid.Date
-		default:
-			c.Kind = grid.Number
-		}
-	}
-	if at.start < 0 && at.end == 0 || at.start >= 0 && at.end <= at.start {
-		if !formula || valued {
+		c.value = span{}
+		if len(raw) == 0 {
 			return nil
 		}
-		c.Kind, at = grid.Empty, span{-1, 0}
+		i, ok := number(raw)
+		if !ok || i >= len(r.shared) {
+			return fmt.Errorf("shared text %.20q is wanted, and there are %d: the file is damaged", raw, len(r.shared))
+		}
+		c.shared = r.shared[i]
+		r.lent += int64(len(c.shared))
+	case 'i', 't':
+		c.value.end = c.value.start + len(unescape(raw))
+	default:
+		c.value.start += len(raw) - len(bytes.TrimLeft(raw, " \t\r\n"))
+		c.value.end -= len(raw) - len(bytes.TrimRight(raw, " \t\r\n"))
+		c.value.end = max(c.value.start, c.value.end)
 	}
-	r.cells = append(r.cells, c)
-	r.spans = append(r.spans, at)
 	return nil
+}
+
+// cell returns a cell as the grid has it.
+func (r *sheetReader) cell(c *found, text string) grid.Cell {
+	raw := c.shared
+	if raw == "" {
+		raw = text[c.value.start:c.value.end]
+	}
+	kind := grid.Text
+	switch {
+	case raw == "":
+		kind = grid.Empty
+	case c.kind == 'b':
+		kind = grid.Bool
+	case c.kind == 'e':
+		kind = grid.Error
+	case c.kind == 'd':
+		kind = grid.Date
+	case c.kind == 'n' && grid.IsNumber(raw):
+		kind = grid.Number
+	}
+	cell := grid.NewCell(c.column, kind, raw, c.format, r.workbook.epoch)
+	if c.formula.start < c.formula.end {
+		cell.More = &grid.More{Formula: text[c.formula.start:c.formula.end]}
+	}
+	return cell
 }
 
 // inCell puts the reference of the cell in front of an error.
@@ -412,12 +367,4 @@ func number(digits []byte) (int, bool) {
 		n = n*10 + int(c-'0')
 	}
 	return n, len(digits) > 0
-}
-
-// isNumber is grid.IsNumber with a short way for the most common case.
-func isNumber(b []byte) bool {
-	if _, ok := number(b); ok {
-		return true
-	}
-	return grid.IsNumber(string(b))
 }

@@ -4,9 +4,7 @@ import "github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 
 // sharedTexts returns the list of texts that cells refer to by number, and reads it when it is first
 // wanted.
-func (w *Workbook) sharedTexts() ([]string, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+func (w *workbook) sharedTexts() ([]string, error) {
 	if w.loaded || w.sharedPart == "" {
 		return w.shared, nil
 	}

@@ -7,12 +7,6 @@ import (
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
-// style is what a cell format says about numbers.
-type style struct {
-	format string // the format code, empty for the general one
-	date   bool
-}
-
 // builtIn are the format codes that a workbook names by number only, ISO/IEC 29500-1 clause 18.8.30.
 // The numbers 5 to 8, which show money in the currency of whoever looks, come without a sign. Those
 // from 27 on that depend on an East Asian language are dates and times in all of them, so one
@@ -37,7 +31,7 @@ const (
 )
 
 // readStyles reads the cell formats, as far as they concern numbers.
-func (w *Workbook) readStyles(s *scanner) error {
+func (w *workbook) readStyles(s *scanner) error {
 	if err := s.root("styleSheet"); err != nil {
 		return err
 	}
@@ -68,22 +62,21 @@ func (w *Workbook) readStyles(s *scanner) error {
 			return err
 		}
 	}
-	known := make(map[int]style)
-	w.styles = make([]style, len(numbers))
+	known := make(map[int]*grid.Format)
+	w.styles = make([]*grid.Format, len(numbers))
 	for i, id := range numbers {
-		st, ok := known[id]
+		f, ok := known[id]
 		if !ok {
 			code, given := custom[id]
 			if !given {
 				code = builtIn[id]
 			}
-			if strings.EqualFold(code, "general") {
-				code = ""
+			if code != "" && !strings.EqualFold(code, "general") {
+				f = grid.ParseFormat(code)
 			}
-			st = style{format: code, date: grid.IsDateFormat(code)}
-			known[id] = st
+			known[id] = f
 		}
-		w.styles[i] = st
+		w.styles[i] = f
 	}
 	return nil
 }

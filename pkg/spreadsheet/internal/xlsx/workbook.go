@@ -23,50 +23,62 @@
 package xlsx
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
 	"path"
 	"slices"
 	"strings"
-	"sync"
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
-// Workbook is an open workbook. Its methods may be called at the same time from several goroutines,
-// as far as the reader it was opened on allows that.
-type Workbook struct {
+// workbook is an open workbook.
+type workbook struct {
 	archive       *archive
 	limits        grid.Limits
-	epoch1904     bool
+	epoch         int
 	macros, links bool
 	sheets        []sheet
-	styles        []style
-	sharedPart    string // the part with the shared texts, or empty
-
-	mu     sync.Mutex
-	shared []string // nil until first used
-	loaded bool
+	styles        []*grid.Format // nil for the general format
+	sharedPart    string         // the part with the shared texts, or empty
+	shared        []string       // nil until first used
+	loaded        bool
 }
 
 // sheet is one worksheet and where it stands.
 type sheet struct {
-	grid.Sheet
-	part string
-	laid bool // the members beside name and hidden are known
+	name   string
+	hidden bool
+	part   string
 }
 
 // Open reads the directory, the list of sheets and the styles of the workbook of the given size in
-// bytes. The reader must stay open as long as the workbook is used.
-func Open(r io.ReaderAt, size int64, limits grid.Limits) (*Workbook, error) {
+// bytes. The reader must stay open as long as the book is used.
+func Open(r io.ReaderAt, size int64, limits grid.Limits) (*grid.Book, error) {
+	w, err := openWorkbook(r, size, limits)
+	if err != nil {
+		return nil, err
+	}
+	names := make([]grid.Sheet, len(w.sheets))
+	for i, s := range w.sheets {
+		names[i] = grid.Sheet{Name: s.name, Hidden: s.hidden}
+	}
+	b := &grid.Book{Format: "xlsx", Epoch: w.epoch, Sheets: grid.NewSheets(names, w.readSheet)}
+	if w.macros || w.links {
+		b.Notes = append(b.Notes, grid.Note{Code: grid.NoteActive,
+			Text: "the workbook has macros or links to other files; they are ignored"})
+	}
+	return b, nil
+}
+
+func openWorkbook(r io.ReaderAt, size int64, limits grid.Limits) (*workbook, error) {
 	limits = limits.WithDefaults()
 	a, err := openArchive(r, size, limits)
 	if err != nil {
 		return nil, err
 	}
-	w := &Workbook{archive: a, limits: limits}
+	w := &workbook{archive: a, limits: limits, epoch: 1900}
 	main, err := w.mainPart()
 	if err != nil {
 		return nil, err
@@ -106,39 +118,9 @@ func Open(r io.ReaderAt, size int64, limits grid.Limits) (*Workbook, error) {
 	return w, nil
 }
 
-// Sheets returns the worksheets in the order of their tabs, hidden ones included. Merged ranges,
-// hidden columns and frozen panes stand in the sheet's own part and are there once [Workbook.Layout]
-// or [Workbook.Rows] has read that part to its end.
-func (w *Workbook) Sheets() []grid.Sheet {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	sheets := make([]grid.Sheet, len(w.sheets))
-	for i, s := range w.sheets {
-		sheets[i] = copySheet(s.Sheet)
-	}
-	return sheets
-}
-
-func copySheet(s grid.Sheet) grid.Sheet {
-	s.Merged = slices.Clone(s.Merged)
-	s.HiddenColumns = slices.Clone(s.HiddenColumns)
-	return s
-}
-
-// Epoch1904 reports whether the serials of the workbook count from 1904-01-01, as [grid.DateParts]
-// wants to know.
-func (w *Workbook) Epoch1904() bool { return w.epoch1904 }
-
-// HasMacros reports whether the workbook brings a programme along. It is never run nor read.
-func (w *Workbook) HasMacros() bool { return w.macros }
-
-// HasExternalLinks reports whether cells may have been computed from other files or sources. They
-// are never opened; the stored results are read.
-func (w *Workbook) HasExternalLinks() bool { return w.links }
-
 // readPart opens a part, has it read, and reads on to its end, where the checksum is compared.
-func (w *Workbook) readPart(name string, read func(*scanner) error) error {
-	rc, err := w.archive.open(context.Background(), name)
+func (w *workbook) readPart(name string, read func(*scanner) error) error {
+	rc, err := w.archive.open(name)
 	if err != nil {
 		return err
 	}
@@ -160,7 +142,7 @@ type target struct {
 }
 
 // mainPart finds the workbook part through the relationships of the package.
-func (w *Workbook) mainPart() (string, error) {
+func (w *workbook) mainPart() (string, error) {
 	targets, err := w.relationships("")
 	if err != nil {
 		return "", err
@@ -186,7 +168,7 @@ func (w *Workbook) mainPart() (string, error) {
 
 // relationships reads the relationships of a part, or of the package when the part is empty. A part
 // without any has no list.
-func (w *Workbook) relationships(of string) ([]target, error) {
+func (w *workbook) relationships(of string) ([]target, error) {
 	dir, file := path.Split(of)
 	name := dir + "_rels/" + file + ".rels"
 	if !w.archive.has(name) {
@@ -234,7 +216,7 @@ func resolve(dir, targetName string) string {
 }
 
 // readWorkbook reads the list of sheets and the date system.
-func (w *Workbook) readWorkbook(s *scanner, targets []target) error {
+func (w *workbook) readWorkbook(s *scanner, targets []target) error {
 	if err := s.root("workbook"); err != nil {
 		return err
 	}
@@ -253,7 +235,9 @@ func (w *Workbook) readWorkbook(s *scanner, targets []target) error {
 					break
 				}
 				if string(key) == "date1904" {
-					w.epoch1904 = isTrue(value)
+					if isTrue(value) {
+						w.epoch = 1904
+					}
 				}
 			}
 		case "externalReferences":
@@ -266,7 +250,7 @@ func (w *Workbook) readWorkbook(s *scanner, targets []target) error {
 	}
 }
 
-func (w *Workbook) readSheets(s *scanner, targets []target) error {
+func (w *workbook) readSheets(s *scanner, targets []target) error {
 	for depth := s.depth(); ; {
 		if ok, err := s.child(depth); !ok || err != nil {
 			return err
@@ -279,9 +263,9 @@ func (w *Workbook) readSheets(s *scanner, targets []target) error {
 		if err := s.attributes(func(key, value string) {
 			switch {
 			case key == "name":
-				found.Name = value
+				found.name = value
 			case key == "state":
-				found.Hidden = value != "visible"
+				found.hidden = value != "visible"
 			case strings.HasSuffix(key, ":id"):
 				id = value
 			}
@@ -290,13 +274,13 @@ func (w *Workbook) readSheets(s *scanner, targets []target) error {
 		}
 		i := slices.IndexFunc(targets, func(t target) bool { return t.id == id })
 		if i < 0 {
-			return fmt.Errorf("sheet %.40q has no part: the file is damaged", found.Name)
+			return fmt.Errorf("sheet %.40q has no part: the file is damaged", found.name)
 		}
 		if targets[i].kind != "worksheet" {
 			continue // a chart, a dialogue or a macro sheet has no cells
 		}
 		if targets[i].external {
-			return fmt.Errorf("sheet %.40q lies outside the workbook, and links are not followed", found.Name)
+			return fmt.Errorf("sheet %.40q lies outside the workbook, and links are not followed", found.name)
 		}
 		found.part = targets[i].part
 		if int64(len(w.sheets)) >= w.limits.Entries {

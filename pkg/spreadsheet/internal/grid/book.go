@@ -1,0 +1,209 @@
+package grid
+
+import (
+	"errors"
+	"iter"
+	"slices"
+)
+
+// ErrStopped ends the reading of a sheet when nobody wants more rows.
+var ErrStopped = errors.New("no more rows are wanted")
+
+// Book is a file of sheets, opened once. It is used by one goroutine.
+type Book struct {
+	// Format is what the file is, whatever its name says: xlsx, ods, html, csv or text.
+	Format string
+	// Epoch is the date system of serials, 1900 or 1904; 0 where dates are no numbers.
+	Epoch int
+	// Sheets are the sheets in the order of their tabs, hidden ones included. A text file has one,
+	// without a name.
+	Sheets []*Sheet
+	// Notes say what a person should know of the file as a whole.
+	Notes []Note
+}
+
+// Note is something about a file, a sheet or a cell that a person should know.
+type Note struct {
+	Code NoteCode
+	Text string // a sentence without a full stop
+	Line int    // of a text file; 0 for none
+	Cell string // such as D7; empty for none
+}
+
+// NoteCode is what a note is about.
+type NoteCode string
+
+// The codes of notes.
+const (
+	NoteForm     NoteCode = "form"     // how the file was taken: encoding, separator, what it is in truth
+	NoteEncoding NoteCode = "encoding" // the encoding is in doubt
+	NoteActive   NoteCode = "active"   // macros, or links to other files
+	NoteQuotes   NoteCode = "quotes"   // quotation marks in doubt, once a file
+	NoteEnd      NoteCode = "end"      // an end of file sign was left out
+	NotePart     NoteCode = "part"     // a part of the file that could not be read, and is not among the rows
+)
+
+// Sheet is one sheet of a book.
+type Sheet struct {
+	// Name is the name on the sheet's tab.
+	Name string
+	// Hidden is set for a sheet whose tab is not shown.
+	Hidden bool
+
+	read   func(yield func(Row) bool) (Layout, error)
+	budget *int64
+	looked bool
+	whole  bool // kept holds all rows
+	kept   []Row
+	err    error // what ended the rows that are kept
+	layout Layout
+}
+
+// Layout is what a sheet has beside its rows.
+type Layout struct {
+	// Merged are the merged ranges, by their first row. Only the first cell of a range holds a value.
+	Merged []Range
+	// HiddenColumns are the columns that are not shown, ascending, 1 for A.
+	HiddenColumns []int
+	// FrozenRows is the number of rows that stay in view at the top, usually the headings.
+	FrozenRows int
+	// FrozenColumns is the number of columns that stay in view at the left.
+	FrozenColumns int
+	// Texts are those that stand outside the cells.
+	Texts []FreeText
+	// Pictures lie on the sheet.
+	Pictures []Picture
+	// Notes are about the sheet.
+	Notes []Note
+}
+
+// FreeText is a text outside the cells: of a text box, a header or a footer.
+type FreeText struct {
+	Cell string // where the upper left corner lies; empty for a header or footer
+	Text string
+}
+
+// Picture is a picture that lies on a sheet.
+type Picture struct {
+	Cell  string // where its upper left corner lies
+	Name  string // of the file in the archive
+	Title string // what its alternative text says
+}
+
+// keptBytes is how much of a book stays in memory, as far as its cells cost it: enough for some thousand
+// rows, which is more than most logs have.
+const keptBytes = 8 << 20
+
+// headRows are kept of every sheet, however large.
+const headRows = 100
+
+// cellBytes is about what a cell costs beside its text.
+const cellBytes = 120
+
+// NewSheets returns sheets that read themselves when they are first asked. Read hands a sheet's rows to
+// yield until that returns false; it then returns ErrStopped, and otherwise the layout.
+func NewSheets(names []Sheet, read func(index int, yield func(Row) bool) (Layout, error)) []*Sheet {
+	budget := int64(keptBytes)
+	sheets := make([]*Sheet, len(names))
+	for i, s := range names {
+		sheets[i] = &Sheet{Name: s.Name, Hidden: s.Hidden, budget: &budget,
+			read: func(yield func(Row) bool) (Layout, error) { return read(i, yield) }}
+	}
+	return sheets
+}
+
+// Rows returns the rows of the sheet from the first on. It may be ranged over more than once. The last pair
+// holds the error, if reading failed; rows before it are good.
+func (s *Sheet) Rows() iter.Seq2[Row, error] {
+	return func(yield func(Row, error) bool) {
+		s.look()
+		if s.whole {
+			for _, row := range s.kept {
+				if !yield(row, nil) {
+					return
+				}
+			}
+			if s.err != nil {
+				yield(Row{}, s.err)
+			}
+			return
+		}
+		stopped := false
+		layout, err := s.read(func(row Row) bool {
+			stopped = stopped || !yield(row, nil)
+			return !stopped
+		})
+		switch {
+		case stopped:
+		case err != nil:
+			yield(Row{}, err)
+		default:
+			s.layout = layout
+		}
+	}
+}
+
+// Head returns the first rows that hold something, at most n. They may be kept.
+func (s *Sheet) Head(n int) ([]Row, error) {
+	s.look()
+	if len(s.kept) >= n {
+		return s.kept[:n:n], nil
+	}
+	return s.kept, s.err
+}
+
+// Layout returns what the sheet has beside its rows. Of a large sheet, the merged ranges and links that
+// stand behind the rows are known once all rows were read; until then, and without any error, they are
+// left out.
+func (s *Sheet) Layout() (Layout, error) {
+	s.look()
+	return s.layout, s.err
+}
+
+// Large reports whether the sheet is read again for each pass.
+func (s *Sheet) Large() bool {
+	s.look()
+	return !s.whole
+}
+
+// look reads the sheet into memory, or as much of it as there is room for.
+func (s *Sheet) look() {
+	if s.looked {
+		return
+	}
+	s.looked = true
+	own := int64(0)
+	layout, err := s.read(func(row Row) bool {
+		cost := int64(0)
+		for _, c := range row.Cells {
+			cost += cellBytes + int64(len(c.Text))
+		}
+		if own+cost > *s.budget && len(s.kept) >= headRows || own > keptBytes {
+			return false
+		}
+		own += cost
+		row.Cells = slices.Clone(row.Cells)
+		s.kept = append(s.kept, row)
+		return true
+	})
+	s.layout = layout
+	if err == ErrStopped {
+		s.kept = slices.Clone(s.kept[:min(headRows, len(s.kept))])
+		return
+	}
+	s.err, s.whole = err, true
+	*s.budget -= own
+}
+
+// MergedAt returns the merged range that holds a cell.
+func (l *Layout) MergedAt(column, row int) (Range, bool) {
+	for _, r := range l.Merged {
+		if r.FirstRow > row {
+			break
+		}
+		if r.Contains(column, row) {
+			return r, true
+		}
+	}
+	return Range{}, false
+}

@@ -1,0 +1,78 @@
+package table
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// OpenBook returns a text table as a book of one sheet, which has no name. The reader must stay open as long
+// as the book is used.
+func OpenBook(r io.ReadSeeker, o Options) (*grid.Book, error) {
+	open := func() (*Table, error) {
+		if _, err := r.Seek(0, io.SeekStart); err != nil {
+			return nil, err
+		}
+		return Open(r, o)
+	}
+	t, err := open()
+	if err != nil {
+		return nil, err
+	}
+	b := &grid.Book{Format: "csv"}
+	if t.encoding != "utf-8" {
+		b.Notes = append(b.Notes, grid.Note{Code: grid.NoteForm,
+			Text: fmt.Sprintf("read as %s, separated by %s", t.encoding, separators(t.comma))})
+	}
+	b.Sheets = grid.NewSheets(make([]grid.Sheet, 1), func(_ int, yield func(grid.Row) bool) (grid.Layout, error) {
+		t, err := open()
+		if err != nil {
+			return grid.Layout{}, err
+		}
+		return grid.Layout{}, t.each(yield)
+	})
+	return b, nil
+}
+
+// each hands over the rows that hold a field with text.
+func (t *Table) each(yield func(grid.Row) bool) error {
+	for {
+		row, err := t.records.next()
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		for i := range row.Cells {
+			c := &row.Cells[i]
+			c.Text = Unguard(c.Text)
+			c.Value, c.Raw = c.Text, c.Text
+		}
+		if len(row.Cells) > 0 && !yield(row) {
+			return grid.ErrStopped
+		}
+	}
+}
+
+func separators(comma byte) string {
+	switch comma {
+	case '\t':
+		return "tabs"
+	case ';':
+		return "semicolons"
+	case '|':
+		return "bars"
+	}
+	return "commas"
+}
+
+// Unguard takes off the apostrophe that keeps a spreadsheet from taking text for a formula.
+func Unguard(s string) string {
+	if len(s) >= 2 && s[0] == '\'' && strings.IndexByte("=+-@\t\r'", s[1]) >= 0 {
+		return s[1:]
+	}
+	return s
+}
