@@ -1,0 +1,144 @@
+// Package lexicon reads the published words of schema/lexicon, one file a language, and makes of them
+// the tables that the readers look words up in. No reader holds a word of its own.
+//
+// [Languages] reads the files once, when first asked. [Compile] makes a table for one reader: it names
+// each word class that it knows, and what a word of it means there.
+//
+// What the functions return is shared and read-only.
+package lexicon
+
+import (
+	"fmt"
+	"strings"
+	"sync"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/text"
+	"github.com/findslip/findslip/schema"
+)
+
+// A Language is one file of the lexicon.
+type Language struct {
+	Tag     string             `json:"language"` // BCP 47; mul holds what belongs to no one language
+	Name    string             `json:"name"`     // in itself
+	English string             `json:"english"`
+	Version int                `json:"version"`
+	Source  string             `json:"source"` // of the entries that name none
+	Numbers Numbers            `json:"numbers"`
+	Words   map[string][]Entry `json:"words"` // by class
+
+	// Headings and Danger belong to the packages that read them.
+	Headings jsontext.Value `json:"headings"`
+	Danger   jsontext.Value `json:"danger"`
+
+	Index int `json:"-"` // its place in Languages
+}
+
+// An Entry is words of one class that mean one thing. Forms are spelt as they are written, in lower
+// case; several words stand with a blank between.
+type Entry struct {
+	Is     Meaning  `json:"is,omitzero"`     // in terms of the format: a month, a unit, a reason
+	In     string   `json:"in,omitzero"`     // measure, date or position: the one reader that knows it so
+	Forms  []string `json:"forms"`           //
+	Source string   `json:"source,omitzero"` // where it comes from, if not where the file says
+	Why    string   `json:"why,omitzero"`    // why it is read so where another language differs
+}
+
+// Meaning is a whole number or a text, kept as text.
+type Meaning string
+
+// UnmarshalJSON takes a number as well as a text.
+func (m *Meaning) UnmarshalJSON(b []byte) error {
+	*m = Meaning(strings.Trim(string(b), `"`))
+	return nil
+}
+
+// Int returns the meaning as a number; 0 where it is none.
+func (m Meaning) Int() int {
+	n, sign := 0, 1
+	for i, c := range m {
+		switch {
+		case c == '-' && i == 0:
+			sign = -1
+		case c >= '0' && c <= '9':
+			n = n*10 + int(c-'0')
+		default:
+			return 0
+		}
+	}
+	return n * sign
+}
+
+var load = sync.OnceValue(func() []*Language {
+	var tags []string
+	must(read("languages", &tags))
+	all := make([]*Language, len(tags))
+	for i, tag := range tags {
+		l := &Language{Index: i}
+		must(read(tag, l))
+		all[i] = l
+	}
+	return all
+})
+
+func read(name string, into any) error {
+	raw, err := schema.Lexicon.ReadFile("lexicon/" + name + ".json")
+	if err != nil {
+		return err
+	}
+	if err := json.Unmarshal(raw, into); err != nil {
+		return fmt.Errorf("lexicon/%s.json: %w", name, err)
+	}
+	return nil
+}
+
+// must stops the program: the files are part of it, and the tests read every one.
+func must(err error) {
+	if err != nil {
+		panic("the lexicon of this program is damaged: " + err.Error())
+	}
+}
+
+// Languages returns every language in the order of the list. That which belongs to no language, mul, is last.
+func Languages() []*Language { return load() }
+
+// Tags returns the tags of the languages that a log may be in, without mul.
+func Tags() []string {
+	var tags []string
+	for _, l := range load() {
+		if l.Tag != "mul" {
+			tags = append(tags, l.Tag)
+		}
+	}
+	return tags
+}
+
+// ByTag returns the language of a BCP 47 tag: "de", "de-AT". It returns nil where there is none.
+func ByTag(tag string) *Language {
+	primary, _, _ := strings.Cut(strings.ToLower(tag), "-")
+	for _, l := range load() {
+		if l.Tag == primary && primary != "mul" {
+			return l
+		}
+	}
+	return nil
+}
+
+// Forms returns the words of a class in all languages, by what they mean.
+func Forms(class string) map[string][]string {
+	out := map[string][]string{}
+	for _, l := range load() {
+		for _, e := range l.Words[class] {
+			out[string(e.Is)] = append(out[string(e.Is)], e.Forms...)
+		}
+	}
+	return out
+}
+
+// Folded returns the folded form of a word or words.
+func Folded(form string) string {
+	var buf [64]byte
+	return string(text.AppendFold(buf[:0], form))
+}

@@ -1,0 +1,159 @@
+package lexicon
+
+import (
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/text"
+)
+
+// A Table finds what a folded word means to one reader.
+type Table[T any] struct{ words text.Table[found[T]] }
+
+// found is the meaning of a word: in all languages together, and in each that has it.
+type found[T any] struct {
+	any   T
+	exact bool // not only without its accents
+	by    []in[T]
+}
+
+type in[T any] struct {
+	language int
+	means    T
+}
+
+// A Word is one form as a reader is asked about it.
+type Word struct {
+	Language  *Language
+	Class, In string
+	Is        Meaning
+	Form      string
+	Number    Number // of the class "number"
+}
+
+// Compile makes the table of a reader. mean says what a word is to it, and false for what it does not know. merge joins
+// the meanings that a word has in several classes or languages.
+//
+// A word is found as it is spelt, and else without its accents (ete) or as a keyboard without them writes it (fuenf).
+func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table[T] {
+	t := new(Table[T])
+	var loose []Word
+	var meant []T
+	add := func(w Word) {
+		m, ok := mean(w)
+		if !ok {
+			return
+		}
+		t.add(Folded(w.Form), w.Language.Index, m, merge, true)
+		if spelt(w.Form) != "" {
+			loose, meant = append(loose, w), append(meant, m)
+		}
+	}
+	for _, l := range load() {
+		for class, entries := range l.Words {
+			for _, e := range entries {
+				for _, form := range e.Forms {
+					add(Word{l, class, e.In, e.Is, form, Number{}})
+				}
+			}
+		}
+		l.Numbers.All(func(word string, v Number) { add(Word{l, "number", "", "", word, v}) })
+		for _, word := range l.Numbers.Hundred {
+			add(Word{l, "hundred", "", "", word, Number{}})
+		}
+	}
+	for i, w := range loose {
+		folded := Folded(w.Form)
+		if utf8.RuneCountInString(folded) == 1 {
+			continue
+		}
+		for _, other := range [...]string{string(text.AppendPlain(nil, []byte(folded))), spelt(folded)} {
+			if other != folded {
+				t.add(other, w.Language.Index, meant[i], merge, false)
+			}
+		}
+	}
+	return t
+}
+
+// spelt returns a word as a keyboard without its letters writes it; nothing for a word in plain letters.
+func spelt(word string) string {
+	out, plain := "", true
+	for _, r := range word {
+		if r >= utf8.RuneSelf {
+			plain = false
+		}
+		switch s := text.Spelt(r); {
+		case s != "":
+			out += s
+		case text.Plain(r) != "":
+			out += text.Plain(r)
+		default:
+			out += string(r)
+		}
+	}
+	if plain {
+		return ""
+	}
+	return out
+}
+
+func (t *Table[T]) add(key string, language int, m T, merge func(old, more T) T, exact bool) {
+	f := t.words.Put(key)
+	switch {
+	case len(f.by) == 0:
+		f.any, f.exact = m, exact
+	case f.exact && !exact:
+		return // a word that is spelt so is not taken for another without its accents
+	default:
+		f.any = merge(f.any, m)
+	}
+	for i := range f.by {
+		if f.by[i].language == language {
+			f.by[i].means = merge(f.by[i].means, m)
+			return
+		}
+	}
+	f.by = append(f.by, in[T]{language, m})
+}
+
+// Find returns what a folded word means: to the stated language, which has the first word, or to all together where
+// none is stated or the stated one does not have the word.
+func (t *Table[T]) Find(folded []byte, stated *Language) (m T, ok bool) {
+	f := t.words.At(folded)
+	if f == nil {
+		var buf [48]byte
+		plain := text.AppendPlain(buf[:0], folded)
+		if len(plain) < 2 || string(plain) == string(folded) {
+			return m, false
+		}
+		if f = t.words.At(plain); f == nil {
+			return m, false
+		}
+	}
+	if stated != nil {
+		for i := range f.by {
+			if f.by[i].language == stated.Index {
+				return f.by[i].means, true
+			}
+		}
+	}
+	return f.any, true
+}
+
+// Languages returns the languages that have a folded word.
+func (t *Table[T]) Languages(folded []byte) []int {
+	f := t.words.At(folded)
+	if f == nil {
+		return nil
+	}
+	out := make([]int, len(f.by))
+	for i := range f.by {
+		out[i] = f.by[i].language
+	}
+	return out
+}
+
+// All calls f for each word with what it means to all languages together.
+func (t *Table[T]) All(f func(word string, m T)) {
+	t.words.All(func(key string, v *found[T]) { f(key, v.any) })
+}

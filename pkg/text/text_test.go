@@ -1,0 +1,48 @@
+package text
+
+import (
+	"testing"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// The signs that people paste for one another are one, as Unicode's code charts name them.
+func TestSign(t *testing.T) {
+	for to, from := range map[rune]string{' ': "\u00a0\u2009\t\u3000", '"': "″“”„«»", '\'': "′’´", '-': "–—−‑", '~': "≈∼", 0: "\u200b\ufeff\u00ad", '<': "≤", '5': "５", '½': "½", '/': "∕"} {
+		for _, r := range from {
+			if got := Sign(r); got != to {
+				t.Errorf("%U: %q, want %q", r, got, to)
+			}
+		}
+	}
+}
+
+// A word is folded alike however its letters are composed.
+func TestFold(t *testing.T) {
+	for _, word := range []string{"FÜNF", "Århundrede", "siècle", "ŻÓŁĆ", "Straße"} {
+		whole, apart := string(AppendFold(nil, norm.NFC.String(word))), string(AppendFold(nil, norm.NFD.String(word)))
+		if whole != apart {
+			t.Errorf("%s: %q and %q", word, whole, apart)
+		}
+	}
+	for folded, want := range map[string]string{"żółć": "zolc", "straße": "strasse", "ærø": "aero", "naïve": "naive", "plain": "plain"} {
+		if got := string(AppendPlain(nil, []byte(folded))); got != want {
+			t.Errorf("%s: %s", folded, got)
+		}
+	}
+}
+
+func TestTable(t *testing.T) {
+	var words Table[int]
+	for i := range 500 {
+		*words.Put(string(rune('a'+i%26)) + string(rune('A'+i/26))) = i
+	}
+	if v := words.At([]byte("aA")); words.Len() != 500 || v == nil || *v != 0 || words.At([]byte("zz")) != nil {
+		t.Errorf("%d keys", words.Len())
+	}
+	n := 0
+	words.All(func(string, *int) { n++ })
+	if n != 500 {
+		t.Errorf("%d of 500", n)
+	}
+}
