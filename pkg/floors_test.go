@@ -18,14 +18,15 @@ const module = "github.com/findslip/findslip/"
 // floors says on which floor each package lives. A package imports only from lower floors, so that
 // rooms on one floor do not know each other.
 var floors = map[string]int{
-	"schema": 1, "pkg/notice": 1, "pkg/quantity": 1, "pkg/edtf": 1, "pkg/coordinate": 1, "pkg/bag": 1, "pkg/picture": 1, "pkg/limit": 1, "pkg/internal/bookfile": 1, "pkg/internal/tape": 1, "pkg/internal/memo": 1, "pkg/internal/names": 1, "pkg/internal/aside": 1, "internal/cases": 1,
-	"pkg/vocabulary": 2, "pkg/find": 2, "pkg/render": 2,
-	"pkg/heading": 3, "pkg/internal/markup": 3,
-	"pkg/internal/intake": 4,
-	"pkg/normalise":       5, "pkg/validate": 5, "pkg/share": 5, "pkg/spreadsheet": 5, "pkg/geojson": 5, "pkg/gpx": 5, "pkg/kml": 5,
-	"pkg/pipeline": 6, "cmd/internal/suite": 6,
-	"cmd/internal/release": 7,
-	"cmd/findslip":         8, "cmd/specgen": 8, "cmd/compatibility": 8, "cmd/conformance": 8,
+	"pkg/lexicon": 2,
+	"schema":      1, "pkg/text": 1, "pkg/notice": 1, "pkg/quantity": 3, "pkg/edtf": 3, "pkg/coordinate": 3, "pkg/bag": 1, "pkg/picture": 1, "pkg/limit": 1, "pkg/internal/bookfile": 1, "pkg/internal/tape": 1, "pkg/internal/memo": 1, "pkg/internal/names": 1, "pkg/internal/aside": 1, "internal/cases": 1,
+	"pkg/vocabulary": 4, "pkg/find": 4, "pkg/render": 4,
+	"pkg/heading": 5, "pkg/internal/markup": 5,
+	"pkg/internal/intake": 6,
+	"pkg/normalise":       7, "pkg/validate": 7, "pkg/share": 7, "pkg/spreadsheet": 7, "pkg/geojson": 7, "pkg/gpx": 7, "pkg/kml": 7,
+	"pkg/pipeline": 8, "cmd/internal/suite": 8,
+	"cmd/internal/release": 9,
+	"cmd/findslip":         10, "cmd/specgen": 10, "cmd/compatibility": 10, "cmd/conformance": 10,
 }
 
 // cellars are the packages inside another, which Go shuts to all but that one, with their depth: a
@@ -36,7 +37,7 @@ var cellars = map[string]int{
 }
 
 // alone are the packages that import nothing of the project and can be lifted out.
-var alone = map[string]bool{"pkg/notice": true, "pkg/quantity": true, "pkg/edtf": true, "pkg/coordinate": true, "pkg/bag": true, "pkg/picture": true, "pkg/limit": true}
+var alone = map[string]bool{"pkg/notice": true, "pkg/text": true, "pkg/bag": true, "pkg/picture": true, "pkg/limit": true}
 
 // pack is a package as go list tells of it.
 type pack struct {
@@ -122,7 +123,7 @@ func TestFaultsOfFloors(t *testing.T) {
 	}{
 		{"pkg/find", "pkg/notice", false},
 		{"pkg/notice", "pkg/find", true},
-		{"pkg/quantity", "schema", true},
+		{"pkg/text", "schema", true},
 		{"pkg/validate", "pkg/normalise", true},
 		{"pkg/validate", "pkg/pipeline", true},
 		{"pkg/pipeline", "pkg/nowhere", true},
@@ -146,7 +147,7 @@ func TestFloorsAreDocumented(t *testing.T) {
 		t.Fatal(err)
 	}
 	told := map[string]string{}
-	for _, row := range regexp.MustCompile(`(?m)^\| (\d) \| ([^|]+) \|`).FindAllStringSubmatch(string(raw), -1) {
+	for _, row := range regexp.MustCompile(`(?m)^\| (\d+) \| ([^|]+) \|`).FindAllStringSubmatch(string(raw), -1) {
 		for _, name := range regexp.MustCompile("`([^`]+)`").FindAllStringSubmatch(row[2], -1) {
 			told[name[1]] = row[1]
 		}

@@ -2,9 +2,9 @@ package schema
 
 import "embed"
 
-// Lexicon holds the words that the readings know, one JSON file a language as lexicon/<language>.json,
-// and lexicon/languages.json, the list of languages in the order in which they are asked. Package
-// lexicon reads them. It is read-only.
-//
 //go:embed lexicon/*.json
-var Lexicon embed.FS
+var lexicon embed.FS
+
+// Lexicon returns the words that the readings know in one language, as JSON, or with the name
+// "languages" the list of languages in the order in which they are asked. Package lexicon reads them.
+func Lexicon(name string) ([]byte, error) { return lexicon.ReadFile("lexicon/" + name + ".json") }

@@ -84,7 +84,7 @@ var load = sync.OnceValue(func() []*Language {
 })
 
 func read(name string, into any) error {
-	raw, err := schema.Lexicon.ReadFile("lexicon/" + name + ".json")
+	raw, err := schema.Lexicon(name)
 	if err != nil {
 		return err
 	}
