@@ -1,6 +1,6 @@
 // An implementation of one conformance target, linked, in another language: the context of the format
 // and a general JSON-LD library (jsonld of npm). It answers the requests of the conformance runner,
-// as testdata/suite/README.md has them: go run ./cmd/conformance -target linked -- node .ci/linked-adapter.mjs
+// as testdata/suite/README.md has them: go run ./cmd/standard suite -target linked -- node .ci/linked-adapter.mjs
 // PEERS is the folder in which npm has put the library.
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";

@@ -132,18 +132,17 @@ func (j *job) compare() (*suite.Answer, error) {
 	if err := json.Unmarshal(j.in, &versions); err != nil {
 		return nil, err
 	}
-	var read [2]*release.Release
+	var read [2]release.Files
 	for i, version := range []map[string]jsontext.Value{versions.Old, versions.New} {
-		files := release.Files{}
+		read[i] = release.Files{}
 		for name, text := range version {
-			files[name] = []byte(text)
-		}
-		var err error
-		if read[i], err = release.ReadPart(files); err != nil {
-			return nil, err
+			read[i][name] = text
 		}
 	}
-	changes := release.Compare(read[0], read[1])
+	changes, err := release.Compare(read[0], read[1])
+	if err != nil {
+		return nil, err
+	}
 	worst := changes.Worst().String()
 	if worst == "" {
 		worst = "none"

@@ -88,14 +88,14 @@ func TestStrangers(t *testing.T) {
 		{"slow", []string{"-target", "document", "-patience", "100ms"}, 1, "no answer within"},
 		{"muddled", []string{"-target", "document"}, 1, `the answer is to "another"`},
 		{"babble", []string{"-target", "document"}, 1, "not as the protocol has it"},
-		{"mute", nil, 2, "conformance:"},
+		{"mute", nil, 2, "standard suite:"},
 		{"later", nil, 2, `speaks protocol "2"`},
 		{"modest", []string{"-target", "document"}, 1, "not claimed"},
 	} {
 		t.Run(c.kind, func(t *testing.T) {
 			t.Setenv("FINDSLIP_TEST_STRANGER", c.kind)
 			var out, talk bytes.Buffer
-			args := append([]string{"-root", filepath.Join("..", "..")}, c.args...)
+			args := append([]string{"suite", "-root", filepath.Join("..", "..")}, c.args...)
 			status := run(context.Background(), append(args, "--", self), &out, &talk)
 			if said := out.String() + talk.String(); status != c.status || !strings.Contains(said, c.says) {
 				t.Errorf("status %d, want %d; %q is not in:\n%s", status, c.status, c.says, said)
@@ -106,10 +106,10 @@ func TestStrangers(t *testing.T) {
 
 func TestUsage(t *testing.T) {
 	var out, talk bytes.Buffer
-	if status := run(context.Background(), []string{"--help"}, &out, &talk); status != 0 || !strings.Contains(talk.String(), `"operation": "describe"`) {
+	if status := run(context.Background(), []string{"suite", "--help"}, &out, &talk); status != 0 || !strings.Contains(talk.String(), `"operation": "describe"`) {
 		t.Errorf("help: status %d, %q", status, talk.String())
 	}
-	for _, args := range [][]string{nil, {"-folder", "none", "--", "x"}, {"-nothing"}, {"-root", filepath.Join("..", ".."), "--", "no-such-command-anywhere"}} {
+	for _, args := range [][]string{nil, {"x"}, {"suite"}, {"suite", "-folder", "none", "--", "x"}, {"suite", "-nothing"}, {"suite", "-root", filepath.Join("..", ".."), "--", "no-such-command-anywhere"}} {
 		var out, talk bytes.Buffer
 		if status := run(context.Background(), args, &out, &talk); status != 2 || talk.Len() == 0 {
 			t.Errorf("%q: status %d, %q", args, status, talk.String())

@@ -1,14 +1,3 @@
-// Command conformance drives any implementation of Findslip through the suite below testdata/suite
-// and prints which conformance targets and classes it meets.
-//
-//	conformance -- findslip conformance
-//	conformance -root . -folder required -target validator -- ./mine --as-adapter
-//
-// The implementation is a command that reads requests from standard input and writes an answer to
-// each on standard output, as JSON, one a line; testdata/suite/README.md has the protocol. Where it
-// crashes, or is silent for longer than -patience, the vector is not met and it is started anew.
-// Status 0: everything that the implementation claims is met; 1: something is not; 2: it could not
-// be run.
 package main
 
 import (
@@ -19,7 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -27,11 +16,11 @@ import (
 	"github.com/findslip/findslip/cmd/internal/suite"
 )
 
-const usage = `conformance drives an implementation of Findslip, a command in any language, through the suite below
+const usage = `suite drives an implementation of Findslip, a command in any language, through the suite below
 testdata/suite and prints which conformance targets and classes it meets.
 
 Usage:
-  conformance [flags] -- COMMAND [ARGUMENT...]
+  standard suite [flags] -- COMMAND [ARGUMENT...]
 
 COMMAND is started once. It reads one JSON object a line from standard input,
 
@@ -56,12 +45,6 @@ Status 0: all that is claimed is met; 1: something is not; 2: it could not be ru
 Flags:
 `
 
-func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))
-}
-
 // A shared writer takes whole writes of two: of the runner and of the implementation's standard error.
 type shared struct {
 	mu sync.Mutex
@@ -75,10 +58,7 @@ func (s *shared) Write(p []byte) (int, error) {
 	return s.w.Write(p)
 }
 
-func run(ctx context.Context, args []string, out, talk io.Writer) int {
-	talk = &shared{w: talk}
-	flags := flag.NewFlagSet("conformance", flag.ContinueOnError)
-	flags.SetOutput(talk)
+func doSuite(ctx context.Context, flags *flag.FlagSet, args []string, out, talk io.Writer) error {
 	root := flags.String("root", ".", "`folder` of the project, with testdata/suite in it")
 	folder := flags.String("folder", "", "only the vectors of this part: required, optional or proposed")
 	target := flags.String("target", "", "only the vectors of this target")
@@ -89,31 +69,22 @@ func run(ctx context.Context, args []string, out, talk io.Writer) int {
 		io.WriteString(talk, usage)
 		flags.PrintDefaults()
 	}
-	if err := flags.Parse(args); errors.Is(err, flag.ErrHelp) {
-		return 0
-	} else if err != nil {
-		return 2
-	}
-	fail := func(err error) int {
-		fmt.Fprintf(talk, "conformance: %v\n", err)
-		return 2
+	if err := flags.Parse(args); err != nil {
+		return err
 	}
 	if flags.NArg() == 0 {
-		return fail(fmt.Errorf("needs the command of an implementation, such as: conformance -- findslip conformance"))
+		return errors.New("needs the command of an implementation, such as: standard suite -- findslip conformance")
 	}
 	project := os.DirFS(*root)
 	all, err := suite.Load(project)
 	if err != nil {
-		return fail(fmt.Errorf("reading the suite: %w", err))
+		return fmt.Errorf("reading the suite: %w", err)
 	}
-	var vectors []*suite.Vector
-	for _, v := range all {
-		if (*folder == "" || v.Folder == *folder) && (*target == "" || v.Target == *target) && (*id == "" || v.ID == *id) {
-			vectors = append(vectors, v)
-		}
-	}
+	vectors := slices.DeleteFunc(all, func(v *suite.Vector) bool {
+		return *folder != "" && v.Folder != *folder || *target != "" && v.Target != *target || *id != "" && v.ID != *id
+	})
 	if len(vectors) == 0 {
-		return fail(fmt.Errorf("no vector of the suite is asked for"))
+		return errors.New("no vector of the suite is asked for")
 	}
 	x := &session{ctx: ctx, command: flags.Args(), talk: talk, patience: *patience, project: project}
 	if *id != "" {
@@ -121,14 +92,14 @@ func run(ctx context.Context, args []string, out, talk io.Writer) int {
 	}
 	claim, err := x.begin()
 	if err != nil {
-		return fail(err)
+		return err
 	}
 	defer x.stop()
 	sum := newSummary(claim)
 	for _, v := range vectors {
 		wrong, unsupported, err := x.try(v)
 		if err != nil {
-			return fail(fmt.Errorf("vector %s: %w", v.ID, err))
+			return fmt.Errorf("vector %s: %w", v.ID, err)
 		}
 		sum.add(v, wrong, unsupported)
 	}
@@ -140,11 +111,8 @@ func run(ctx context.Context, args []string, out, talk io.Writer) int {
 	} else {
 		_, err = io.WriteString(out, strings.TrimLeft(sum.text(), "\n"))
 	}
-	if err != nil {
-		return fail(err)
+	if err == nil && !sum.met() {
+		err = errDiffers
 	}
-	if !sum.met() {
-		return 1
-	}
-	return 0
+	return err
 }

@@ -61,7 +61,7 @@ func examples(root string, put func(string, []byte) error) error {
 	if err := put(exampleFolder+"season.xlsx", book); err != nil {
 		return err
 	}
-	folder, err := os.MkdirTemp("", "specgen")
+	folder, err := os.MkdirTemp("", "standard")
 	if err != nil {
 		return err
 	}
