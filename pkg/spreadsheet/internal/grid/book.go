@@ -51,7 +51,9 @@ type Sheet struct {
 	Hidden bool
 
 	read   func(yield func(Row) bool) (Layout, error)
-	budget *int64
+	shelf  *shelf
+	open   bool // some formula has no result
+	tried  map[[2]int]bool
 	looked bool
 	whole  bool // kept holds all rows
 	kept   []Row
@@ -75,6 +77,9 @@ type Layout struct {
 	Pictures []Picture
 	// Notes are about the sheet.
 	Notes []Note
+
+	attached []attached
+	reach    []int // by merged range: the last row of it and of all before it
 }
 
 // FreeText is a text outside the cells: of a text box, a header or a footer.
@@ -102,14 +107,13 @@ const cellBytes = 120
 
 // NewSheets returns sheets that read themselves when they are first asked. Read hands a sheet's rows to
 // yield until that returns false; it then returns ErrStopped, and otherwise the layout.
-func NewSheets(names []Sheet, read func(index int, yield func(Row) bool) (Layout, error)) []*Sheet {
-	budget := int64(keptBytes)
-	sheets := make([]*Sheet, len(names))
+func NewSheets(names []Sheet, epoch int, read func(index int, yield func(Row) bool) (Layout, error)) []*Sheet {
+	shared := &shelf{budget: keptBytes, epoch: epoch, sheets: make([]*Sheet, len(names))}
 	for i, s := range names {
-		sheets[i] = &Sheet{Name: s.Name, Hidden: s.Hidden, budget: &budget,
+		shared.sheets[i] = &Sheet{Name: s.Name, Hidden: s.Hidden, shelf: shared,
 			read: func(yield func(Row) bool) (Layout, error) { return read(i, yield) }}
 	}
-	return sheets
+	return shared.sheets
 }
 
 // Rows returns the rows of the sheet from the first on. It may be ranged over more than once. The last pair
@@ -128,18 +132,29 @@ func (s *Sheet) Rows() iter.Seq2[Row, error] {
 			}
 			return
 		}
-		stopped := false
-		layout, err := s.read(func(row Row) bool {
-			stopped = stopped || !yield(row, nil)
-			return !stopped
-		})
-		switch {
-		case stopped:
-		case err != nil:
-			yield(Row{}, err)
-		default:
-			s.layout = layout
-		}
+		s.stream(yield)
+	}
+}
+
+// stream reads a large sheet from its beginning.
+func (s *Sheet) stream(yield func(Row, error) bool) {
+	stopped := false
+	a := attacher{s.layout.attached, func(row Row) bool {
+		stopped = stopped || !yield(row, nil)
+		return !stopped
+	}}
+	if s.open {
+		w := window{sheet: s, yield: a.yield}
+		a.yield = w.row
+	}
+	layout, err := s.read(a.row)
+	switch {
+	case stopped:
+	case err != nil:
+		yield(Row{}, err)
+	case a.before(MaxRows + 1):
+		layout.settle()
+		s.layout = layout
 	}
 }
 
@@ -178,7 +193,7 @@ func (s *Sheet) look() {
 		for _, c := range row.Cells {
 			cost += cellBytes + int64(len(c.Text))
 		}
-		if own+cost > *s.budget && len(s.kept) >= headRows || own > keptBytes {
+		if own+cost > s.shelf.budget && len(s.kept) >= headRows || own > keptBytes {
 			return false
 		}
 		own += cost
@@ -187,23 +202,24 @@ func (s *Sheet) look() {
 		return true
 	})
 	s.layout = layout
+	s.layout.settle()
 	if err == ErrStopped {
-		s.kept = slices.Clone(s.kept[:min(headRows, len(s.kept))])
-		return
+		s.kept = s.kept[:min(headRows, len(s.kept))]
+	} else {
+		s.err, s.whole = err, true
+		s.shelf.budget -= own
 	}
-	s.err, s.whole = err, true
-	*s.budget -= own
-}
-
-// MergedAt returns the merged range that holds a cell.
-func (l *Layout) MergedAt(column, row int) (Range, bool) {
-	for _, r := range l.Merged {
-		if r.FirstRow > row {
-			break
-		}
-		if r.Contains(column, row) {
-			return r, true
-		}
+	rows := s.kept
+	s.kept = make([]Row, 0, len(rows))
+	a := attacher{s.layout.attached, func(row Row) bool {
+		s.kept = append(s.kept, row)
+		return true
+	}}
+	for _, row := range rows {
+		a.row(row)
 	}
-	return Range{}, false
+	if s.whole {
+		a.before(MaxRows + 1)
+	}
+	s.workOut()
 }

@@ -26,7 +26,7 @@ func OpenBook(r io.ReadSeeker, o Options) (*grid.Book, error) {
 		b.Notes = append(b.Notes, grid.Note{Code: grid.NoteForm,
 			Text: fmt.Sprintf("read as %s, separated by %s", t.encoding, separators(t.comma))})
 	}
-	b.Sheets = grid.NewSheets(make([]grid.Sheet, 1), func(_ int, yield func(grid.Row) bool) (grid.Layout, error) {
+	b.Sheets = grid.NewSheets(make([]grid.Sheet, 1), 0, func(_ int, yield func(grid.Row) bool) (grid.Layout, error) {
 		t, err := open()
 		if err != nil {
 			return grid.Layout{}, err

@@ -76,7 +76,7 @@ func (r *sheetReader) readMerged() error {
 			bad = fmt.Errorf("the sheet has more than %d merged ranges", maxMerged)
 			return
 		}
-		r.layout.Merged = append(r.layout.Merged, merged)
+		r.layout.Merge(merged)
 	})
 	if err == nil {
 		err = bad

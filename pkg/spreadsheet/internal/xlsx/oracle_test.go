@@ -54,7 +54,7 @@ func cells(rows []grid.Row) map[string]string {
 	texts := make(map[string]string)
 	for _, row := range rows {
 		for _, c := range row.Cells {
-			if c.Raw != "" {
+			if c.Raw != "" && !c.Extra().Worked {
 				texts[c.Ref(row.Number)] = c.Raw
 			}
 		}

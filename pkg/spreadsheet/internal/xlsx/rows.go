@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
@@ -20,6 +21,9 @@ func (w *workbook) readSheet(index int, yield func(grid.Row) bool) (grid.Layout,
 
 func (w *workbook) readRowsOf(part string, r *sheetReader) (err error) {
 	if r.shared, err = w.sharedTexts(); err != nil {
+		return err
+	}
+	if r.besides, err = w.readBesides(part, &r.layout); err != nil {
 		return err
 	}
 	rc, err := w.archive.open(part)
@@ -46,6 +50,8 @@ type sheetReader struct {
 	shared   []string
 	yield    func(grid.Row) bool
 	layout   grid.Layout
+	besides  *besides
+	groups   map[int]sharedFormula
 
 	row   int  // the number of the row being read, or of the last one
 	done  bool // all rows are read
@@ -64,7 +70,9 @@ type found struct {
 	shared  string // the text, if it is a shared one
 	value   span
 	formula span
+	group   int  // of cells that share one formula; below 0 for none
 	valued  bool // a value is stored, and be it none
+	picture bool // the value is a picture in the cell
 }
 
 type span struct{ start, end int }
@@ -91,6 +99,10 @@ func (r *sheetReader) read() error {
 			r.done = err == nil
 		case "mergeCells":
 			err = r.readMerged()
+		case "hyperlinks":
+			err = r.readLinks()
+		case "headerFooter":
+			err = r.readHeaders()
 		}
 		if err != nil {
 			return err
@@ -186,7 +198,7 @@ func (r *sheetReader) readRow() error {
 // readCell reads the cell just started, which follows a cell in the given column, and returns its
 // own column.
 func (r *sheetReader) readCell(column int) (int, error) {
-	c := found{kind: 'n'}
+	c := found{kind: 'n', group: -1}
 	column++
 	for {
 		key, value, err := r.attr()
@@ -195,6 +207,9 @@ func (r *sheetReader) readCell(column int) (int, error) {
 		}
 		if key == nil {
 			break
+		}
+		if string(key) == "vm" {
+			c.picture = true
 		}
 		if len(key) != 1 {
 			continue
@@ -222,7 +237,7 @@ func (r *sheetReader) readCell(column int) (int, error) {
 	if err := r.readContent(&c); err != nil {
 		return column, r.inCell(column, err)
 	}
-	if c.shared != "" || c.value.start < c.value.end || c.formula.start < c.formula.end && !c.valued {
+	if c.shared != "" || c.value.start < c.value.end || !c.valued && (c.formula.start < c.formula.end || c.group >= 0) {
 		r.found = append(r.found, c)
 	}
 	return column, nil
@@ -256,6 +271,10 @@ func (r *sheetReader) readContent(c *found) error {
 			r.text, err = appendRich(r.text, r.scanner, r.limits.CellLength)
 			c.value = span{start, len(r.text)}
 		case "f":
+			if err := r.groupOf(c); err != nil {
+				return err
+			}
+			start = len(r.text)
 			r.text, err = appendElement(r.text, start, r.scanner, r.limits.CellLength)
 			c.formula = span{start, len(r.text)}
 		}
@@ -312,10 +331,86 @@ func (r *sheetReader) cell(c *found, text string) grid.Cell {
 		kind = grid.Number
 	}
 	cell := grid.NewCell(c.column, kind, raw, c.format, r.workbook.epoch)
-	if c.formula.start < c.formula.end {
-		cell.More = &grid.More{Formula: text[c.formula.start:c.formula.end]}
+	if formula := r.formula(c, text); formula != "" {
+		cell.More = &grid.More{Formula: formula}
+		if address := addressOf(cell.More.Formula); address != "" {
+			cell.More.Links = []string{address}
+		}
+	}
+	if c.picture && kind == grid.Error {
+		more := cell.Extra()
+		more.Pictures = []string{"a picture in the cell"}
+		cell.More = &more
 	}
 	return cell
+}
+
+// sharedFormula is a formula that several cells share, and the cell that writes it out.
+type sharedFormula struct {
+	formula     string
+	column, row int
+}
+
+// mostShared bounds the formulas of a sheet that are shared.
+const mostShared = 1 << 16
+
+// groupOf reads which formula a cell shares with others.
+func (r *sheetReader) groupOf(c *found) error {
+	together, group := false, -1
+	for {
+		key, value, err := r.attr()
+		if err != nil {
+			return err
+		}
+		if key == nil {
+			break
+		}
+		switch string(key) {
+		case "t":
+			together = string(value) == "shared"
+		case "si":
+			if n, ok := number(value); ok {
+				group = n
+			}
+		}
+	}
+	if together {
+		c.group = group
+	}
+	return nil
+}
+
+// formula returns the formula of a cell. One that is shared stands in the first cell of its group alone, and
+// moves along to the others (ISO/IEC 29500-1 clause 18.3.1.40).
+func (r *sheetReader) formula(c *found, text string) string {
+	own := text[c.formula.start:c.formula.end]
+	if c.group < 0 {
+		return own
+	}
+	if own == "" {
+		if first, ok := r.groups[c.group]; ok {
+			return grid.ShiftFormula(first.formula, c.column-first.column, r.row-first.row)
+		}
+		return ""
+	}
+	if r.groups == nil {
+		r.groups = map[int]sharedFormula{}
+	}
+	if len(r.groups) < mostShared && r.besides.hold(own) == nil {
+		r.groups[c.group] = sharedFormula{strings.Clone(own), c.column, r.row}
+	}
+	return own
+}
+
+// addressOf returns the address that a formula writes out to lead to it, or to show the picture there.
+func addressOf(formula string) string {
+	for _, name := range []string{`HYPERLINK("`, `IMAGE("`} {
+		if _, rest, ok := strings.Cut(formula, name); ok {
+			address, _, _ := strings.Cut(rest, `"`)
+			return address
+		}
+	}
+	return ""
 }
 
 // inCell puts the reference of the cell in front of an error.

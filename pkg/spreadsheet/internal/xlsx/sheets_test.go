@@ -9,6 +9,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"github.com/xuri/excelize/v2"
 )
 
@@ -40,7 +41,7 @@ func TestLayout(t *testing.T) {
 	}
 	got, err := w.Sheets[0].Layout()
 	must(t, err)
-	if diff := cmp.Diff(want, got); diff != "" {
+	if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(grid.Layout{})); diff != "" {
 		t.Error(diff)
 	}
 	if rows := readAll(t, w, 0); len(rows) != 1 || !rows[0].Hidden {
@@ -113,7 +114,7 @@ func TestLibreOffice(t *testing.T) {
 		`3 | A3 text "LF-002" | B3 date "61" as yyyy\-mm\-dd | C3 time "1.10416666666667" as [hh]:mm:ss | D3 number "0.1" | E3 text "lead" | F3 number "0.125" as 0.00% | G3 text " blanks "`,
 		`4 | A4 text "LF-003" | B4 date "45513" as mm/dd/yy | C4 time "0.604166666666667" as hh:mm:ss\ AM/PM | D4 number "0.333333333333333" by formula | E4 text "silver" | F4 bool "1" as "TRUE";"TRUE";"FALSE" | G4 error "#DIV/0!" by formula`,
 	}
-	if diff := cmp.Diff(want, got); diff != "" {
+	if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(grid.Layout{})); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -176,7 +177,7 @@ func TestLibreOfficeLayout(t *testing.T) {
 	got, err := w.Sheets[0].Layout()
 	must(t, err)
 	want := grid.Layout{Merged: []grid.Range{{FirstColumn: 5, FirstRow: 2, LastColumn: 6, LastRow: 3}}, HiddenColumns: []int{4}}
-	if diff := cmp.Diff(want, got); diff != "" {
+	if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(grid.Layout{})); diff != "" {
 		t.Error(diff)
 	}
 	if sheets := w.Sheets; len(sheets) != 2 || !sheets[1].Hidden || w.Epoch != 1904 {

@@ -64,7 +64,7 @@ func Open(r io.ReaderAt, size int64, limits grid.Limits) (*grid.Book, error) {
 	for i, s := range w.sheets {
 		names[i] = grid.Sheet{Name: s.name, Hidden: s.hidden}
 	}
-	b := &grid.Book{Format: "xlsx", Epoch: w.epoch, Sheets: grid.NewSheets(names, w.readSheet)}
+	b := &grid.Book{Format: "xlsx", Epoch: w.epoch, Sheets: grid.NewSheets(names, w.epoch, w.readSheet)}
 	if w.macros || w.links {
 		b.Notes = append(b.Notes, grid.Note{Code: grid.NoteActive,
 			Text: "the workbook has macros or links to other files; they are ignored"})
@@ -138,6 +138,7 @@ func (w *workbook) readPart(name string, read func(*scanner) error) error {
 // target is one relationship of a part to another.
 type target struct {
 	id, kind, part string
+	address        string // the target as it stands in the file
 	external       bool
 }
 
@@ -192,7 +193,7 @@ func (w *workbook) relationships(of string) ([]target, error) {
 					// The transitional and the strict names differ in all but the last step.
 					t.kind = value[strings.LastIndexByte(value, '/')+1:]
 				case "Target":
-					t.part = resolve(dir, value)
+					t.part, t.address = resolve(dir, value), value
 				case "TargetMode":
 					t.external = strings.EqualFold(value, "External")
 				}
