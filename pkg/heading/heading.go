@@ -8,6 +8,7 @@
 package heading
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"strconv"
@@ -34,6 +35,7 @@ type table struct {
 	texts  []string                     // folded, sorted, for suggestions
 	// general are words that leave open which field is meant, with the heading to suggest; nil: none.
 	general map[string]*string
+	grammar *grammar // nil for people, permissions and outings
 }
 
 // entry is one field of the file and what its columns are called.
@@ -53,9 +55,11 @@ var tables = sync.OnceValue(func() map[string]*table {
 			Suggest string   `json:"suggest"`
 			Words   []string `json:"words"`
 		} `json:"general"`
+		Grammar grammarFile `json:"grammar"`
 	}
 	_ = json.Unmarshal(schema.Headings(), &file) // the test of the embedded file would fail
 	finds := tableOf(file.Finds)
+	finds.grammar = newGrammar(file.Grammar)
 	finds.general = map[string]*string{}
 	for i := range file.General {
 		for _, word := range file.General[i].Words {
@@ -125,7 +129,8 @@ func Fold(s string) string {
 const (
 	TakenMap   = "map"     // a column map says so; never given by Understand
 	TakenKey   = "key"     // it is a flat name
-	TakenLabel = "heading" // a label or synonym
+	TakenLabel = "heading" // by its words
+	TakenCells = "content" // by what stands below it; never given by Understand
 	TakenAxis  = "axis"    // it names an axis of a reference system
 	TakenStead = "stead"   // it stands in for a column that is missing; never given by Understand
 	TakenNone  = "none"
@@ -137,7 +142,29 @@ type Meaning struct {
 	Taken string     // how it was understood: one of the constants above
 	Hints find.Hints // what it says of the cells below it
 	Keep  string     // heading under which the text is kept, for "columns.X"
+	// Language is that of its words: de; empty where it is not known, or they are of several.
+	Language string
+	// Basis is what the heading says of how the value came about: measured, estimated, signal-guess.
+	Basis string
 }
+
+// A field that is no member by itself is one of these: a text that makes a member together with others.
+const (
+	Easting     = "position.easting"
+	Northing    = "position.northing"
+	DepthFrom   = "depth.from"
+	DepthTo     = "depth.to"
+	DatingFrom  = "dating.from"
+	DatingTo    = "dating.to"
+	Size        = "dimensions"           // one text for all sides
+	LandGiver   = "permission.grantedBy" // who owns or works the land
+	LandPaper   = "permission.documentNumber"
+	TripModel   = "outing.detector.model"
+	TripCoil    = "outing.detector.coil"
+	TripSetting = "outing.detector.programme"
+	TripHours   = "outing.hours"
+	TripRubbish = "outing.rubbish"
+)
 
 // Understand tells what a heading of a sheet of finds means. An empty one means nothing.
 func Understand(heading string) Meaning {
@@ -148,34 +175,91 @@ func Understand(heading string) Meaning {
 	if Fold(key) == "id" {
 		key = "id" // people write ID; what stands below tells whether it is one of ours
 	}
-	if _, err := find.PathTo[find.Find](key); err == nil {
+	if isFlat(key) {
 		m.Field, m.Taken = key, TakenKey
 		return m
 	}
-	if field := known().find(text); field != "" {
-		if inDegrees(text) { // Breite (Grad) is no width
-			switch field {
-			case "dimensions.width":
-				field = "position.latitude"
-			case "dimensions.length":
-				field = "position.longitude"
-			}
-		}
-		m.Field, m.Taken = field, TakenLabel
-		if strings.HasPrefix(field, "position.") {
-			m.Hints.System, _, _ = coordinate.SystemOfHeading(text)
-		}
+	list := All(heading)
+	if len(list) == 0 {
 		return m
 	}
-	if code, axis, ok := coordinate.SystemOfHeading(text); ok {
-		m.Hints.System, m.Taken = code, TakenAxis
-		m.Field = map[string]string{coordinate.AxisLatitude: "position.latitude", coordinate.AxisLongitude: "position.longitude",
-			coordinate.AxisEasting: "position.easting", coordinate.AxisNorthing: "position.northing"}[axis]
-		if m.Field == "" {
-			m.Field = "position.verbatim"
+	return list[0]
+}
+
+// All returns the ways in which a heading can be understood, the likeliest first: languages have words
+// in common, and what stands in the column, or its other headings, tell which is meant.
+func All(heading string) (list []Meaning) {
+	m, text, key := begin(heading)
+	if text == "" {
+		return nil
+	}
+	offer := func(m Meaning) {
+		for _, have := range list {
+			if have.Field == m.Field && (have.Language == m.Language || have.Language == "") {
+				return
+			}
 		}
+		list = append(list, m)
+	}
+	if m.Keep != "" || isFlat(key) || Fold(key) == "id" {
+		return []Meaning{Understand(heading)}
+	}
+	if field := known().find(text); field != "" {
+		of := m
+		if inDegrees(text) { // Breite (Grad) is no width
+			field = cmp.Or(map[string]string{"dimensions.width": "position.latitude", "dimensions.length": "position.longitude"}[field], field)
+		}
+		of.Field, of.Taken = field, TakenLabel
+		offer(of.inSystem(text))
+	}
+	readings, _ := known().grammar.read(text)
+	slices.SortStableFunc(readings, func(a, b reading) int { return a.phrases - b.phrases })
+	for _, r := range readings {
+		of := m
+		of.Field, of.Taken, of.Basis = r.field, TakenLabel, r.basis
+		if r.language > 0 {
+			of.Language = languages[r.language]
+		}
+		of.Hints.Unit, of.Hints.Order = cmp.Or(of.Hints.Unit, unitCode(r.unit)), cmp.Or(of.Hints.Order, r.order)
+		offer(of.inSystem(text))
+	}
+	if code, axis, ok := coordinate.SystemOfHeading(text); ok {
+		of := m
+		of.Hints.System, of.Taken = code, TakenAxis
+		of.Field = cmp.Or(map[string]string{coordinate.AxisLatitude: "position.latitude", coordinate.AxisLongitude: "position.longitude",
+			coordinate.AxisEasting: Easting, coordinate.AxisNorthing: Northing}[axis], "position.verbatim")
+		offer(of)
+	}
+	return list
+}
+
+// WordsKnown reports whether every word of a heading is known, so that one that is no field is known to
+// be something else: the depth of ploughing.
+func WordsKnown(heading string) bool {
+	_, known := known().grammar.read(heading)
+	return known
+}
+
+// inSystem adds the reference system that a heading of a position names.
+func (m Meaning) inSystem(text string) Meaning {
+	if strings.HasPrefix(m.Field, "position.") {
+		m.Hints.System, _, _ = coordinate.SystemOfHeading(text)
 	}
 	return m
+}
+
+// unitCode returns the code of a unit of the grammar.
+func unitCode(unit string) string {
+	if unit == "gn" {
+		return quantity.GR.String()
+	}
+	return unit
+}
+
+// isFlat reports whether a text is a flat name of a find.
+func isFlat(key string) bool {
+	_, err := find.PathTo[find.Find](key)
+	return err == nil
 }
 
 // begin reads what a heading says beside its name: unit, order of dates, that text is kept under it.

@@ -1,0 +1,386 @@
+package heading
+
+import (
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+// Content is what the cells of a column look like: how many of them could be what.
+type Content struct {
+	Cells                                                        int // that say something
+	Days, Moments, Clocks, Years, Ages                           int
+	Places, Degrees, Metres                                      int // whole positions; one axis in degrees, in metres of a grid
+	Numbers, Counts, Lengths, Masses, Measures                   int // Measures are numbers, or lengths or weights with or without a unit
+	Pictures, Links, Materials, Classes, States, Titles, Answers int
+	Words                                                        int // letters, and no figures
+	Distinct                                                     int
+	Rising                                                       bool // numbers, each the one before and one more
+	SouthWest                                                    bool
+	NewYears                                                     int // years from 1970 on
+}
+
+const mostSamples = 60
+
+// Look tells what the cells of a column look like. Order is that of its dates, as far as it is known.
+func Look(samples []string, order edtf.Order) (c Content) {
+	seen := map[string]bool{}
+	last, rising, numbers := 0, 0, 0
+	for _, s := range samples {
+		s = strings.TrimSpace(s)
+		if s == "" || c.Cells >= mostSamples {
+			continue
+		}
+		if _, absent := vocabulary.Absent(s); absent || strings.Trim(s, " ?-–—.\"'") == "" {
+			continue
+		}
+		c.Cells++
+		if !seen[s] {
+			seen[s] = true
+			c.Distinct++
+		}
+		c.look(s, order)
+		if n, ok := tailNumber(s); ok {
+			if numbers++; n == last+1 {
+				rising++
+			}
+			last = n
+		}
+	}
+	c.Rising = numbers >= 3 && numbers*10 >= c.Cells*8 && rising*10 >= (numbers-1)*7 && c.Distinct*10 >= c.Cells*9
+	return c
+}
+
+// tailNumber returns the number at the end of a text, where no blank stands before it.
+func tailNumber(s string) (int, bool) {
+	at := len(s)
+	for at > 0 && s[at-1]-'0' < 10 {
+		at--
+	}
+	if at == len(s) || len(s)-at > 7 || strings.ContainsAny(s, " /,:") {
+		return 0, false
+	}
+	n, err := strconv.Atoi(s[at:])
+	return n, err == nil
+}
+
+func (c *Content) look(s string, order edtf.Order) {
+	digits, letters := 0, 0
+	for _, r := range s {
+		switch {
+		case unicode.IsDigit(r):
+			digits++
+		case unicode.IsLetter(r):
+			letters++
+		}
+	}
+	if digits == 0 && letters > 0 {
+		c.Words++
+	}
+	number, isNumber := plainNumber(s)
+	if isNumber {
+		c.Numbers++
+		c.Measures++
+		whole := !strings.ContainsAny(s, ".,")
+		switch {
+		case whole && number >= 1 && number < 1000:
+			c.Counts++
+		case whole && number >= 1000 && number < 2100:
+			c.Years++
+			if number >= 1970 {
+				c.NewYears++
+			}
+		}
+		if !whole && number >= -180 && number <= 180 && decimals(s) >= 3 {
+			c.Degrees++
+		}
+		if number >= 10_000 && number < 10_000_000 {
+			c.Metres++
+		}
+		return
+	}
+	switch strings.ToLower(s) {
+	case "yes", "no", "y", "n", "x", "ja", "nein", "nee", "oui", "non", "nej", "nei", "tak", "nie", "true", "false":
+		c.Answers++
+	}
+	if isPicture(s) {
+		c.Pictures++
+	}
+	if strings.Contains(s, "://") {
+		c.Links++
+	}
+	if hasTitle(s) {
+		c.Titles++
+	}
+	if digits > 0 {
+		c.lookFigures(s, order)
+	} else if m, ok := vocabulary.Get("material").Match(s); ok && m.Code != "" {
+		c.Materials++
+	}
+	if m, ok := vocabulary.Get("object-class").Match(s); ok && m.Code != "" {
+		c.Classes++
+	}
+	if m, ok := vocabulary.Get("condition-state").Match(s); ok && m.Code != "" {
+		c.States++
+	}
+	if len(s) < 60 {
+		if r, err := edtf.NormaliseDating(s, edtf.Options{}); err == nil && r.Absent == "" {
+			c.Ages++
+		}
+	}
+}
+
+// lookFigures looks at a text with figures in it that is no bare number.
+func (c *Content) lookFigures(s string, order edtf.Order) {
+	if len(s) < 80 {
+		if r, err := coordinate.Normalise(s, coordinate.Options{}); err == nil && r.Absent == "" {
+			c.Places++
+			return
+		}
+	}
+	if strings.ContainsAny(s, "°") {
+		c.Degrees++
+		return
+	}
+	if _, err := edtf.ParseTime(s); err == nil && strings.Contains(s, ":") && len(s) <= 8 {
+		c.Clocks++
+		return
+	}
+	if order == edtf.OrderUnknown {
+		order = edtf.DayMonthYear
+	}
+	for _, o := range [...]edtf.Order{order, edtf.MonthDayYear} {
+		if r, err := edtf.NormaliseFound(s, edtf.Options{Order: o, Pivot: 1950}); err == nil && r.Absent == "" {
+			if c.Days++; r.Time != "" {
+				c.Moments++
+			}
+			return
+		}
+	}
+	if r, err := quantity.NormaliseLength(s, quantity.Options{}); err == nil && r.Absent == "" {
+		c.Lengths++
+		c.Measures++
+	} else if r, err := quantity.NormaliseMass(s, quantity.Options{}); err == nil && r.Absent == "" {
+		c.Masses++
+		c.Measures++
+	} else if r, err := quantity.NormaliseLength(s, quantity.Options{Unit: quantity.CM}); err == nil && r.Absent == "" {
+		c.Measures++
+	}
+}
+
+func decimals(s string) int {
+	at := strings.LastIndexAny(s, ".,")
+	return len(s) - at - 1
+}
+
+func plainNumber(s string) (float64, bool) {
+	if s[0] != '-' && s[0] != '+' && s[0] != '.' && s[0]-'0' > 9 {
+		return 0, false
+	}
+	n, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
+	return n, err == nil
+}
+
+var pictureEndings = []string{".jpg", ".jpeg", ".png", ".heic", ".tif", ".tiff", ".gif", ".webp", ".bmp", ".dng"}
+
+func isPicture(s string) bool {
+	s = strings.ToLower(s)
+	for _, ending := range pictureEndings {
+		if strings.Contains(s, ending) {
+			return true
+		}
+	}
+	return slices.Contains(pictureEndings, path.Ext(s))
+}
+
+// hasTitle reports whether a text begins as a person is spoken of. Common practice, no source.
+func hasTitle(s string) bool {
+	word, rest, _ := strings.Cut(strings.ToLower(s), " ")
+	switch strings.TrimRight(word, ".") {
+	case "mr", "mrs", "ms", "miss", "herr", "frau", "familie", "fam", "dhr", "mw", "mevr", "m", "mme", "mlle", "monsieur", "madame", "hr", "fru", "pan", "pani", "p", "farmer", "bauer":
+		return rest != ""
+	}
+	return false
+}
+
+// most reports whether at least so many hundredths of the cells are of a sort.
+func (c *Content) most(n, percent int) bool { return c.Cells > 0 && n*100 >= c.Cells*percent }
+
+// Fits tells how well the cells agree with a field: 1 where they show it, -1 where they speak against
+// it, 0 where they say nothing.
+func (c *Content) Fits(field string) int {
+	if c.Cells == 0 {
+		return 0
+	}
+	yes := func(ok bool) int {
+		if ok {
+			return 1
+		}
+		return 0
+	}
+	against := func(bad, good bool) int {
+		if bad {
+			return -1
+		}
+		return yes(good)
+	}
+	elsewhere := c.most(c.Days, 60) || c.most(c.Places, 50) || c.most(c.Pictures+c.Links, 50) || c.most(c.Clocks, 60)
+	figures := c.Measures + c.Counts
+	switch field {
+	case "found.date", "found.verbatim", "recorded.at", "notified.1.on":
+		return against(c.most(c.Places+c.Pictures+c.Titles+c.Degrees+c.Masses, 40) || c.most(c.Materials, 60) || c.most(c.Numbers, 70) && c.NewYears < c.Cells/2 && !c.serials() || c.Days == 0 && c.Ages == 0 && c.most(c.Words, 90) && c.Cells > 3,
+			c.most(c.Days, 50))
+	case "found.time":
+		return against(c.most(c.Numbers, 60) && !c.most(c.Degrees, 1) && c.Clocks == 0 || elsewhere && !c.most(c.Clocks, 60), c.most(c.Clocks, 60))
+	case "dating.verbatim", "dating.date":
+		return against(c.most(c.Places+c.Pictures, 40) || c.most(c.Counts+c.Measures-c.Years, 60) && c.Ages == 0, c.most(c.Ages+c.Years-c.NewYears, 50))
+	case "dating.from", "dating.to":
+		return against(elsewhere, c.most(c.Years+c.Ages, 60))
+	case "depth", "otherDepths.1", DepthFrom, DepthTo:
+		return against(elsewhere || c.most(c.Masses, 40) || c.most(c.Materials, 50) || c.most(c.Words, 95) && c.Cells > 3 && figures == 0 && c.Classes > c.Cells/2, c.most(c.Measures, 40))
+	case "dimensions.length", "dimensions.width", "dimensions.height", "dimensions.thickness", "dimensions.diameter", Size:
+		return against(elsewhere || c.most(c.Masses, 40) || c.most(c.Degrees, 60) && field != Size, c.most(c.Measures, 40))
+	case "weight":
+		return against(elsewhere || c.most(c.Lengths, 50), c.most(c.Measures, 40))
+	case "count":
+		return against(elsewhere || c.most(c.Materials, 50) || c.most(c.Masses+c.Lengths, 50) || c.most(c.Degrees+c.Metres, 50), c.most(c.Counts, 40))
+	case "position.latitude", "position.longitude":
+		return against(c.most(c.Words, 60) || c.most(c.Numbers-c.Degrees, 60) && c.most(c.Counts+c.Metres+c.Years, 60) || c.most(c.Days, 50), c.most(c.Degrees, 50))
+	case Easting, Northing:
+		return against(!c.most(c.Metres+c.Years+c.Degrees, 30), c.most(c.Metres+c.Degrees, 50))
+	case "position.verbatim":
+		return against(c.most(c.Days, 50) || c.most(c.Materials, 60) || c.most(c.Pictures, 50) || c.most(c.Titles, 30), c.most(c.Places, 30))
+	case "position.uncertainty":
+		return against(!c.most(c.Measures, 40), true)
+	}
+	return c.fitsWords(field, elsewhere)
+}
+
+func (c *Content) fitsWords(field string, elsewhere bool) int {
+	vote := func(bad, good bool) int {
+		switch {
+		case bad:
+			return -1
+		case good:
+			return 1
+		}
+		return 0
+	}
+	switch field {
+	case "media.1.file", "media.2.file":
+		return vote(c.most(c.Days, 50) || c.most(c.Answers, 50) || c.most(c.Materials, 60), c.most(c.Pictures+c.Links, 30))
+	case "materials.1", "materials.2":
+		return vote(elsewhere || c.most(c.Measures, 60) || c.most(c.Titles, 30), c.most(c.Materials, 40))
+	case "number":
+		return vote(c.most(c.Pictures+c.Places, 50) || c.most(c.Words, 90) && c.Cells > 2, c.Rising)
+	case "id":
+		return vote(c.most(c.Words, 90), false)
+	case "name":
+		return vote(elsewhere || c.Rising || c.most(c.Numbers, 60) || c.most(c.Titles, 50) || c.most(c.Measures, 70), c.most(c.Words, 50))
+	case "signal.reading":
+		return vote(elsewhere, c.most(c.Numbers, 60))
+	case "finder":
+		return vote(elsewhere || c.most(c.Measures, 50) || c.most(c.Materials, 60), c.most(c.Words, 50) && c.Distinct*2 <= c.Cells)
+	case LandGiver:
+		return vote(elsewhere || c.most(c.Measures, 50), c.most(c.Titles, 30))
+	case "permission", "place.name", "place.parish", "place.region", "place.country":
+		return vote(elsewhere || c.most(c.Titles, 30) || c.most(c.Materials, 60) || c.most(c.Numbers, 60) && field != "permission", c.most(c.Words, 50))
+	case "objectClass":
+		return vote(elsewhere || c.most(c.Numbers, 60), c.most(c.Classes, 50))
+	case "condition.state":
+		return vote(elsewhere || c.States == 0 && c.Cells > 1 && c.most(c.Words, 90), c.most(c.States, 30))
+	case "cleaning", "disposition":
+		return vote(elsewhere, false)
+	case TripHours:
+		return vote(elsewhere && !c.most(c.Clocks, 60), c.most(c.Measures, 50))
+	}
+	return 0
+}
+
+// serials reports whether the numbers may be days of a spreadsheet from 1970 on.
+func (c *Content) serials() bool { return c.most(c.Metres, 80) }
+
+// Guess tells which field the cells alone show, with no heading to say so; empty where they show none
+// beyond doubt.
+func (c *Content) Guess() string {
+	switch {
+	case c.Cells < 2:
+		return ""
+	case c.most(c.Places, 70):
+		return "position.verbatim"
+	case c.most(c.Pictures, 70):
+		return "media.1.file"
+	case c.most(c.Days, 80):
+		return "found.date"
+	case c.Rising:
+		return "number"
+	case c.most(c.Materials, 75):
+		return "materials.1"
+	case c.most(c.Masses, 75):
+		return "weight"
+	}
+	return ""
+}
+
+// Choose tells what a column is, by its heading and by what stands below it. Language is that of the
+// other headings, if it is known. Known reports whether the heading is understood, if only as something
+// that has no field.
+func Choose(heading string, c Content, language string) (m Meaning, known bool) {
+	list := All(heading)
+	m, _, _ = begin(heading)
+	if len(list) > 0 && (list[0].Keep != "" || list[0].Taken == TakenKey) {
+		return list[0], true
+	}
+	if language != "" {
+		slices.SortStableFunc(list, func(a, b Meaning) int { return rank(a, language) - rank(b, language) })
+	}
+	best, bestVote := -1, -1
+	for i := range list {
+		if vote := c.Fits(list[i].Field); vote > bestVote {
+			if best >= 0 && language != "" && rank(list[i], language) > rank(list[best], language) && vote == 0 {
+				continue
+			}
+			best, bestVote = i, vote
+		}
+	}
+	if best >= 0 {
+		return list[best].sides(c), true
+	}
+	if len(list) > 0 { // what the words say is not what stands there: where, above grid references
+		if g := c.Guess(); g == "position.verbatim" && place(list[0].Field) || g == "number" && list[0].Field == "name" {
+			m.Field, m.Taken = g, TakenCells
+			return m, true
+		}
+		if c.most(c.Titles, 30) && place(list[0].Field) {
+			m.Field, m.Taken = LandGiver, TakenCells
+		}
+		return m, true
+	}
+	return m, WordsKnown(heading)
+}
+
+func place(field string) bool {
+	return field == "permission" || strings.HasPrefix(field, "place.")
+}
+
+// sides settles what only the cells tell: years that are those of the finding.
+func (m Meaning) sides(c Content) Meaning {
+	return m
+}
+
+func rank(m Meaning, language string) int {
+	switch m.Language {
+	case language:
+		return 0
+	case "":
+		return 1
+	}
+	return 2
+}
