@@ -170,7 +170,7 @@ func (c *Content) lookFigures(s string, order edtf.Order) {
 	} else if r, err := quantity.NormaliseMass(s, quantity.Options{}); err == nil && r.Absent == "" {
 		c.Masses++
 		c.Measures++
-	} else if r, err := quantity.NormaliseLength(s, quantity.Options{Unit: quantity.CM}); err == nil && r.Absent == "" {
+	} else if r, err := quantity.NormaliseLength(s, quantity.Options{Default: quantity.CM}); err == nil && r.Absent == "" {
 		c.Measures++
 	}
 }

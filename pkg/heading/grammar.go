@@ -1,11 +1,15 @@
 package heading
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"unicode"
 
+	"github.com/go-json-experiment/json"
 	"golang.org/x/text/unicode/norm"
+
+	"github.com/findslip/findslip/pkg/lexicon"
 )
 
 // A heading is read by a small grammar: words have meanings (a subject such as depth, a quality such
@@ -27,7 +31,30 @@ type grammarFile struct {
 		May   []string `json:"may"`
 		Basis string   `json:"basis"`
 	} `json:"rules"`
-	Words map[string]map[string][]string `json:"words"`
+	Words map[string]map[string][]string `json:"words"` // of languages that have no lexicon yet
+}
+
+// fill adds the words of the lexica.
+func (f *grammarFile) fill() {
+	for _, l := range lexicon.Languages() {
+		var words map[string][]string
+		if json.Unmarshal(l.Headings, &words) != nil {
+			continue // a test of the lexica would fail
+		}
+		tag := l.Tag
+		if tag == "mul" {
+			tag = languages[0]
+		}
+		for name, forms := range words {
+			if f.Words == nil {
+				f.Words = map[string]map[string][]string{}
+			}
+			if f.Words[name] == nil {
+				f.Words[name] = map[string][]string{}
+			}
+			f.Words[name][tag] = append(f.Words[name][tag], forms...)
+		}
+	}
 }
 
 // set is a set of meanings.
@@ -50,13 +77,15 @@ type rule struct {
 type grammar struct {
 	rules   []rule
 	words   []map[string][]uint8 // by language: the meanings of a word or phrase
-	names   []string             // of meanings
+	rows    map[string]map[string]bool
+	names   []string // of meanings
 	filler  uint8
 	longest int // words in a phrase
 }
 
 func newGrammar(file grammarFile) *grammar {
-	g := &grammar{longest: 1}
+	file.fill()
+	g := &grammar{longest: 1, rows: map[string]map[string]bool{}}
 	number := map[string]uint8{}
 	meaning := func(name string) uint8 {
 		m, ok := number[name]
@@ -68,14 +97,22 @@ func newGrammar(file grammarFile) *grammar {
 		return m
 	}
 	g.filler = meaning("filler")
-	for _, name := range slices.Sorted(keysOf(file.Words)) {
-		meaning(name)
+	for _, name := range slices.Sorted(maps.Keys(file.Words)) {
+		if !strings.HasPrefix(name, "row:") {
+			meaning(name)
+		}
 	}
 	for range languages {
 		g.words = append(g.words, map[string][]uint8{})
 	}
 	for _, plain := range []bool{true, false} { // what is written without accents goes behind what is
 		for name, byLanguage := range file.Words {
+			if kind, ok := strings.CutPrefix(name, "row:"); ok {
+				if plain {
+					g.addRow(kind, byLanguage)
+				}
+				continue
+			}
 			for i, language := range languages {
 				for _, form := range byLanguage[language] {
 					g.add(i, form, meaning(name), plain)
@@ -97,15 +134,28 @@ func newGrammar(file grammarFile) *grammar {
 	return g
 }
 
-func keysOf[V any](m map[string]V) func(func(string) bool) {
-	return func(yield func(string) bool) {
-		for k := range m {
-			if !yield(k) {
-				return
-			}
+// addRow takes words that stand not in headings, but in the rows below them.
+func (g *grammar) addRow(kind string, byLanguage map[string][]string) {
+	if g.rows[kind] == nil {
+		g.rows[kind] = map[string]bool{}
+	}
+	for _, forms := range byLanguage {
+		for _, form := range forms {
+			g.rows[kind][strings.Join(wordsOf(form), " ")] = true
 		}
 	}
 }
+
+// RowWord reports whether a text is a word of a row: ditto, total, nothing, trial, gap, above, land or generic.
+func RowWord(kind, text string) bool {
+	return known().grammar.rows[kind][strings.Join(wordsOf(text), " ")]
+}
+
+// RowWords returns those words, folded: in lower case, with one blank between them.
+func RowWords(kind string) map[string]bool { return known().grammar.rows[kind] }
+
+// Words cuts a text into words in lower case, as headings are cut.
+func Words(text string) []string { return wordsOf(text) }
 
 func (g *grammar) add(language int, form string, m uint8, plain bool) {
 	words := wordsOf(form)
@@ -359,18 +409,21 @@ func (a *attempt) compound(word string) (out []set) {
 	return out
 }
 
-// judge looks for the rules that a set of meanings satisfies.
+// judge looks for the rule that a set of meanings satisfies: the first, and others that need the same, for
+// a state is that of a thing or one of a union.
 func (a *attempt) judge(s set, phrases int, own bool) {
 	s = s.without(a.g.filler)
 	all := s.with(a.beside)
 	if s.empty() {
 		return
 	}
+	var first *rule
 	for i := range a.g.rules {
 		r := &a.g.rules[i]
-		if !r.may.holds(all) || !all.holds(r.need) {
+		if !r.may.holds(all) || !all.holds(r.need) || first != nil && first.need != r.need {
 			continue
 		}
+		first = r
 		out := reading{field: r.field, basis: r.basis, language: a.languages[0], needs: r.needs, phrases: phrases}
 		if !own {
 			out.language = 0
@@ -387,7 +440,6 @@ func (a *attempt) judge(s set, phrases int, own bool) {
 		}
 		a.found = true
 		a.offer(out)
-		return
 	}
 }
 

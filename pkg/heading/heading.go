@@ -194,8 +194,10 @@ func All(heading string) (list []Meaning) {
 		return nil
 	}
 	offer := func(m Meaning) {
-		for _, have := range list {
-			if have.Field == m.Field && (have.Language == m.Language || have.Language == "") {
+		for i := range list {
+			if have := &list[i]; have.Field == m.Field && (have.Language == m.Language || have.Language == "") {
+				have.Hints.Unit, have.Hints.Order = cmp.Or(have.Hints.Unit, m.Hints.Unit), cmp.Or(have.Hints.Order, m.Hints.Order)
+				have.Basis = cmp.Or(have.Basis, m.Basis)
 				return
 			}
 		}
