@@ -165,7 +165,8 @@ func TestEveryPackageHasAnExample(t *testing.T) {
 // central are the functions that whoever embeds a package comes for first; each has an example of its
 // own, which go doc and documentation sites show beside it.
 var central = map[string][]string{
-	"pkg/pipeline":    {"Check", "Convert", "Open", "Columns", "Share", "Leaks", "CheckLoss", "Propose", "Pack", "Output"},
+	"pkg/repair":      {"Propose"},
+	"pkg/pipeline":    {"Check", "Convert", "Open", "Columns", "Share", "Leaks", "CheckLoss", "Pack", "Output"},
 	"pkg/find":        {"DecodeJSON", "EncodeJSON", "PathTo", "Flat", "Stream_Map", "Cutter"},
 	"pkg/validate":    {"", "Missing", "Schemas_Notices", "Settings_Set"},
 	"pkg/normalise":   {"Reader", "Find", "Stream"},

@@ -10,6 +10,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/repair"
 )
 
 func (p *program) repairCommand() *cobra.Command {
@@ -90,11 +91,11 @@ func canPatch(patch, accept, out string, force bool, inputs []string) error {
 }
 
 func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipeline.Options) error {
-	proposals, err := pipeline.Propose(c.Context(), name, o)
+	proposals, err := repair.Propose(c.Context(), name, o)
 	if err != nil {
 		return err
 	}
-	write := func(w io.Writer) error { return pipeline.WriteProposals(w, proposals) }
+	write := func(w io.Writer) error { return proposals.Write(w) }
 	if out == "-" {
 		err = p.output(out, force, nil, write)
 	} else {
@@ -117,19 +118,19 @@ func (p *program) applyProposals(c *cobra.Command, name, accept, out, patch stri
 		return fmt.Errorf("--accept: %w", err)
 	}
 	defer f.Close()
-	proposals, err := pipeline.ReadProposals(f, p.limits)
+	proposals, err := repair.ReadProposals(f, p.limits)
 	if err != nil {
 		return fmt.Errorf("reading %s: %w", accept, err)
 	}
-	var r *pipeline.Repaired
+	var r *repair.Repaired
 	if err := p.output(out, force, []string{name, accept}, func(w io.Writer) (err error) {
-		r, err = pipeline.Repair(c.Context(), name, proposals, w, o)
+		r, err = repair.Apply(c.Context(), name, proposals, w, o)
 		return err
 	}); err != nil {
 		return err
 	}
 	if patch != "" {
-		write := func(w io.Writer) error { return pipeline.WritePatch(w, r.Patch) }
+		write := func(w io.Writer) error { return repair.WritePatch(w, r.Patch) }
 		if err := (pipeline.Output{Name: patch, Force: force, Inputs: []string{name, accept}, Private: true, Unfinished: p.unfinished}).Write(write); err != nil {
 			return err
 		}

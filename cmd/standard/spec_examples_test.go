@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/repair"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -94,7 +95,7 @@ func TestExamplesInSpec(t *testing.T) {
 				}
 			}
 		case x.info == "json proposals":
-			if _, err := pipeline.ReadProposals(strings.NewReader(x.text), limit.Limits{}); err != nil {
+			if _, err := repair.ReadProposals(strings.NewReader(x.text), limit.Limits{}); err != nil {
 				failed("%v", err)
 			}
 		case x.info == "json patch":
@@ -173,12 +174,12 @@ func repaired(t *testing.T, before []fence) []byte {
 	for _, x := range before {
 		text[x.info] = x.text
 	}
-	p, err := pipeline.ReadProposals(strings.NewReader(text["json proposals"]), limit.Limits{})
+	p, err := repair.ReadProposals(strings.NewReader(text["json proposals"]), limit.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	var out bytes.Buffer
-	r, err := pipeline.Repair(context.Background(), "-", p, &out, pipeline.Options{Stdin: strings.NewReader(text["json report"]), From: pipeline.Findslip, To: pipeline.Findslip})
+	r, err := repair.Apply(context.Background(), "-", p, &out, pipeline.Options{Stdin: strings.NewReader(text["json report"]), From: pipeline.Findslip, To: pipeline.Findslip})
 	if err != nil || r.Applied == 0 {
 		t.Fatalf("%v, %v", r, err)
 	}

@@ -16,6 +16,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/repair"
 	"github.com/findslip/findslip/pkg/share"
 )
 
@@ -41,11 +42,11 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 			return err
 		},
 		"propose": func(ctx context.Context, name string, _ io.Writer, o pipeline.Options) error {
-			_, err := pipeline.Propose(ctx, name, o)
+			_, err := repair.Propose(ctx, name, o)
 			return err
 		},
 		"repair": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
-			_, err := pipeline.Repair(ctx, name, &pipeline.Proposals{}, w, o)
+			_, err := repair.Apply(ctx, name, &repair.Proposals{}, w, o)
 			return err
 		},
 		"loss": func(ctx context.Context, name string, _ io.Writer, o pipeline.Options) error {

@@ -58,7 +58,7 @@ func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) 
 	s := find.StreamOf(before).Until(ctx)
 	losses.report(s.Report)
 	var out bytes.Buffer
-	if err := encode(&out, losses.watch(s), o); err != nil {
+	if err := Encode(&out, losses.watch(s), o); err != nil {
 		return nil, fmt.Errorf("converting %s: %w", name, err)
 	}
 	if err := ctx.Err(); err != nil {

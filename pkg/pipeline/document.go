@@ -41,5 +41,5 @@ func baseOf(name string) string {
 	if name == "" {
 		return ""
 	}
-	return base(name)
+	return Base(name)
 }

@@ -15,18 +15,36 @@ import (
 
 // An Input is an opened file of finds. Close it when its stream has been read.
 type Input struct {
-	Stream  *find.Stream
-	Format  Format
-	close   func() error
-	changed func() error // as of opened
+	Name   string
+	Stream *find.Stream
+	Format Format
+	source *opened // nil: it was made in memory
 }
 
 // Close releases the file.
 func (in *Input) Close() error {
-	if in.close == nil {
+	if in.source == nil {
 		return nil
 	}
-	return in.close()
+	return in.source.close()
+}
+
+// changed returns an error if the file is another one than when it was opened.
+func (in *Input) changed() error {
+	if in.source == nil || in.source.changed == nil {
+		return nil
+	}
+	return in.source.changed()
+}
+
+// Again returns the same file to be read once more from its beginning. Closing either closes both.
+func (in *Input) Again(o Options) (*Input, error) {
+	again, err := open(in.Name, in.source, in.source.size, o)
+	if err != nil {
+		return nil, err
+	}
+	again.source = in.source
+	return again, nil
 }
 
 // Open opens a file, or Options.Stdin for "-", and tells its format. Its stream holds what stands in the
@@ -41,7 +59,7 @@ func Open(ctx context.Context, name string, o Options) (*Input, error) {
 	if err != nil {
 		return nil, errors.Join(err, src.close())
 	}
-	in.close, in.changed = src.close, src.changed
+	in.source = src
 	return in, nil
 }
 
@@ -63,7 +81,7 @@ func open(name string, src source, size int64, o Options) (*Input, error) {
 	if err := identify(s, name, o); err != nil {
 		return nil, err
 	}
-	return &Input{Stream: s, Format: format}, nil
+	return &Input{Name: name, Stream: s, Format: format}, nil
 }
 
 // sniff tells the format of an opened file.
@@ -127,7 +145,7 @@ func identify(s *find.Stream, name string, o Options) error {
 	if o.ReportID != "" {
 		head.ID = o.ReportID
 	} else {
-		head.ID, head.IDBasis = find.ReportIDFromName(base(name)), "file-name"
+		head.ID, head.IDBasis = find.ReportIDFromName(Base(name)), "file-name"
 	}
 	s.Report = &head
 	return nil

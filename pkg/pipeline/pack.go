@@ -74,7 +74,7 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 	}
 	defer in.Close()
 	pictures := map[string]bool{}
-	out.Result, err = run(ctx, in, o, func(s *find.Stream) error { return encode(report, namingPictures(s, pictures), o) })
+	out.Result, err = Run(ctx, in, o, func(s *find.Stream) error { return Encode(report, namingPictures(s, pictures), o) })
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}

@@ -52,15 +52,15 @@ type Options struct {
 	Workers   int          // finds that are worked on at the same time; 0: as many as there are processors
 	Slow      bool         // send every record to the schema engine; what is said is the same
 
-	ctx    context.Context                                   // stops the reading of the input
-	repair func(e *find.Entry, read normalise.Options) error // applies accepted proposals
-	reuse  bool                                              // nobody holds a find when the next one comes
-	ahead  func(*find.Stream) *find.Stream                   // adds steps to the finds that are read; these change none
-	// repairHead applies those of people, permissions and outings.
-	repairHead func(s *find.Stream, read normalise.Options) error
+	ctx   context.Context                 // stops the reading of the input
+	reuse bool                            // nobody holds a find when the next one comes
+	ahead func(*find.Stream) *find.Stream // adds steps to the finds that are read; these change none
 	// Unfinished, if not nil, keeps the names of temporary files: an input that can be read only once and
 	// is large is kept in one.
 	Unfinished *Unfinished
+
+	// Step, if not nil, is a station between reading and judging, such as accepted repairs.
+	Step func(*find.Stream, normalise.Options) (*find.Stream, error)
 
 	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
 	// its own ends the check.
@@ -111,13 +111,18 @@ func (e *InputError) Unwrap() error { return e.Err }
 // Check reads a file of any format, normalises and validates it in memory, and returns the
 // notices. The name "-" is Options.Stdin. An error means that the file could not be read.
 func Check(ctx context.Context, name string, o Options) (*Result, error) {
-	o.reuse = o.Watch == nil && o.repair == nil && o.Since == ""
+	o.reuse = o.Watch == nil && o.Step == nil && o.Since == ""
 	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
-	r, err := run(ctx, in, o, func(s *find.Stream) error {
+	return in.Check(ctx, o)
+}
+
+// Check is the function of that name for an opened file.
+func (in *Input) Check(ctx context.Context, o Options) (*Result, error) {
+	r, err := Run(ctx, in, o, func(s *find.Stream) error {
 		for e, err := range s.Entries {
 			if err == nil && o.Watch != nil {
 				err = o.Watch(e)
@@ -129,7 +134,7 @@ func Check(ctx context.Context, name string, o Options) (*Result, error) {
 		return nil
 	})
 	if err != nil {
-		return nil, fmt.Errorf("reading %s: %w", name, err)
+		return nil, fmt.Errorf("reading %s: %w", in.Name, err)
 	}
 	return r, nil
 }
@@ -157,14 +162,14 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 		}
 		return s
 	}
-	r, err := run(ctx, in, o, func(s *find.Stream) error {
+	r, err := Run(ctx, in, o, func(s *find.Stream) error {
 		head := *s.Report
 		if o.Generator != "" {
 			head.Generator = o.Generator
 		}
 		s.Report = &head
 		losses.report(s.Report)
-		return encode(w, s, o)
+		return Encode(w, s, o)
 	})
 	if err != nil {
 		return nil, fmt.Errorf("converting %s: %w", name, err)
@@ -173,16 +178,19 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 	return r, nil
 }
 
-// run takes an input through normalising and validating, and lets consume pull the finds.
-func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) error) (*Result, error) {
+// Run takes an opened file through the stations - reading, Options.Step, schema, rules - and lets consume
+// pull the finds: what it does with them, such as Encode, is the last station.
+func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) error) (*Result, error) {
 	v, err := validate.New(validate.Options{Level: o.Level, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
 	if err != nil {
 		return nil, err
 	}
 	o.Read.Table = in.Format == XLSX || in.Format == CSV
-	read, err := repairing(normalise.Stream(in.Stream, o.Read), o)
-	if err != nil {
-		return nil, err
+	read := normalise.Stream(in.Stream, o.Read)
+	if o.Step != nil {
+		if read, err = o.Step(read, o.Read); err != nil {
+			return nil, err
+		}
 	}
 	if o.ahead != nil {
 		read = o.ahead(read)
@@ -227,10 +235,8 @@ func run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	if err := consume(&out); err != nil {
 		return nil, err
 	}
-	if in.changed != nil {
-		if err := in.changed(); err != nil {
-			return nil, err
-		}
+	if err := in.changed(); err != nil {
+		return nil, err
 	}
 	r.Notices.Sort()
 	r.Notices, r.Accepted = part(r.Notices)
@@ -286,8 +292,8 @@ func part(list notice.List) (open, accepted notice.List) {
 	return open, accepted
 }
 
-// encode writes a stream in the format asked for.
-func encode(w io.Writer, s *find.Stream, o Options) error {
+// Encode writes a stream in the format Options.To.
+func Encode(w io.Writer, s *find.Stream, o Options) error {
 	switch o.To {
 	case Findslip:
 		return find.EncodeJSON(w, s)
@@ -307,8 +313,8 @@ func encode(w io.Writer, s *find.Stream, o Options) error {
 	return fmt.Errorf("format %q cannot be written", o.To)
 }
 
-// base is the name of a file without its folder.
-func base(name string) string {
+// Base is the name of a file without its folder.
+func Base(name string) string {
 	if name == "-" {
 		return "standard-input"
 	}

@@ -110,7 +110,7 @@ func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown ma
 	if o.To == Page {
 		err = share.Sheet(&out, r.Copy.Report, share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown})
 	} else {
-		err = encode(&out, find.StreamOf(r.Copy.Report).Until(ctx), o)
+		err = Encode(&out, find.StreamOf(r.Copy.Report).Until(ctx), o)
 	}
 	if err != nil {
 		return nil, err
@@ -151,10 +151,8 @@ func collectAll(ctx context.Context, name string, o Options) (r *find.Report, un
 	if err != nil {
 		return nil, 0, fmt.Errorf("reading %s: %w", name, err)
 	}
-	if in.changed != nil {
-		if err := in.changed(); err != nil {
-			return nil, 0, err
-		}
+	if err := in.changed(); err != nil {
+		return nil, 0, err
 	}
 	return source, unread, ctx.Err()
 }

@@ -444,7 +444,7 @@ func TestManyReportsLeakNothing(t *testing.T) {
 			format = XLSX
 		}
 		var out bytes.Buffer
-		if err := encode(&out, find.StreamOf(c.Report), Options{To: format}); err != nil {
+		if err := Encode(&out, find.StreamOf(c.Report), Options{To: format}); err != nil {
 			t.Fatal(err)
 		}
 		text := texts(t, out.Bytes())

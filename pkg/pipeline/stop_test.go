@@ -17,6 +17,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/repair"
 	"github.com/findslip/findslip/pkg/share"
 )
 
@@ -113,11 +114,11 @@ func TestStoppedAnywhere(t *testing.T) {
 			return err
 		},
 		"propose": func(ctx context.Context, _ string) error {
-			_, err := pipeline.Propose(ctx, name, o)
+			_, err := repair.Propose(ctx, name, o)
 			return err
 		},
 		"repair": func(ctx context.Context, _ string) error {
-			_, err := pipeline.Repair(ctx, name, &pipeline.Proposals{}, io.Discard, o)
+			_, err := repair.Apply(ctx, name, &repair.Proposals{}, io.Discard, o)
 			return err
 		},
 		"compare": func(ctx context.Context, _ string) error {

@@ -244,7 +244,7 @@ func honest(t *rapid.T, f *find.Find) {
 func written(t testing.TB, r *find.Report, o Options) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if err := encode(&b, find.StreamOf(r), o); err != nil {
+	if err := Encode(&b, find.StreamOf(r), o); err != nil {
 		t.Fatalf("%s: %v", o.To, err)
 	}
 	return b.Bytes()

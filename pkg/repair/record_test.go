@@ -1,4 +1,4 @@
-package pipeline_test
+package repair_test
 
 import (
 	"bytes"
@@ -10,6 +10,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/repair"
 )
 
 // land is a report with people, permissions and outings as given, and finds.
@@ -18,7 +19,7 @@ func land(parts string, finds ...string) string {
 }
 
 // toldOfRecords is what is proposed for people, permissions and outings.
-func toldOfRecords(p *pipeline.Proposals) []string {
+func toldOfRecords(p *repair.Proposals) []string {
 	out := []string{}
 	for _, x := range p.Proposals {
 		out = append(out, fmt.Sprintf("%s %s%s %s: %s %s -> %s", x.Part, x.Record, x.Number, x.Rule, x.Pointer, x.Before, x.After))
@@ -67,7 +68,7 @@ func TestProposalsForRecords(t *testing.T) {
 				}
 			}
 			accepted := acceptFirst(p)
-			out := repair(t, c.text, p, pipeline.Findslip)
+			out := mended(t, c.text, p, pipeline.Findslip)
 			if got := strings.Count(out, "(before repair)"); got != accepted {
 				t.Errorf("%d old texts are kept of %d: %s", got, accepted, out)
 			}
@@ -94,7 +95,7 @@ func TestRecordsAreReadAnew(t *testing.T) {
 		}
 	}
 	for _, to := range []pipeline.Format{pipeline.XLSX, pipeline.JSONL, pipeline.Findslip, pipeline.GeoJSON, pipeline.KML, pipeline.GPX} {
-		out := convert(t, repair(t, text, p, to))
+		out := convert(t, mended(t, text, p, to))
 		for _, part := range []string{`"maxDepth":{"min":20.32,"max":22.86,"unit":"cm","said":"in"`, `"validFrom":"2026-04-03"`,
 			`"maxDepth (before repair)":"2026-09-08"`, `"validFrom (before repair)":"3/4/2026"`} {
 			if !strings.Contains(out, part) {
@@ -107,19 +108,19 @@ func TestRecordsAreReadAnew(t *testing.T) {
 func TestRecordProposalsThatAreRefused(t *testing.T) {
 	text := land(`"people":[{"id":"person-1","handle":"grÃ¼n"}],"permissions":[{"id":"permission-1","validFrom":"3/4/2026"}]`, one(1, `"kind":"single"`))
 	for name, c := range map[string]struct {
-		change func(x *pipeline.Proposal)
+		change func(x *repair.Proposal)
 		want   string
 	}{
-		"a part that is none":    {func(x *pipeline.Proposal) { x.Part = "dogs" }, `part is "dogs"`},
-		"a find and a record":    {func(x *pipeline.Proposal) { x.Find = urn + "01" }, "can speak of one only"},
-		"another record":         {func(x *pipeline.Proposal) { x.Record = "person-9" }, "nothing in the file has this id"},
-		"a second with the id":   {func(x *pipeline.Proposal) { x.Nth = 2 }, "nothing in the file has this id"},
-		"a changed text":         {func(x *pipeline.Proposal) { x.Before = "gelb" }, "no longer what the proposal was made for"},
-		"nothing there":          {func(x *pipeline.Proposal) { x.Pointer, x.Before = "/name", "" }, "nothing stood at /name"},
-		"no such member":         {func(x *pipeline.Proposal) { x.Pointer = "/depth" }, "no field is named"},
-		"the id":                 {func(x *pipeline.Proposal) { x.Pointer = "/id" }, "nothing is repaired"},
-		"a link":                 {func(x *pipeline.Proposal) { x.Pointer = "/associated/-" }, "no field is named"},
-		"the pointer of another": {func(x *pipeline.Proposal) { x.Part, x.Record = "outings", "person-1" }, "no field is named"},
+		"a part that is none":    {func(x *repair.Proposal) { x.Part = "dogs" }, `part is "dogs"`},
+		"a find and a record":    {func(x *repair.Proposal) { x.Find = urn + "01" }, "can speak of one only"},
+		"another record":         {func(x *repair.Proposal) { x.Record = "person-9" }, "nothing in the file has this id"},
+		"a second with the id":   {func(x *repair.Proposal) { x.Nth = 2 }, "nothing in the file has this id"},
+		"a changed text":         {func(x *repair.Proposal) { x.Before = "gelb" }, "no longer what the proposal was made for"},
+		"nothing there":          {func(x *repair.Proposal) { x.Pointer, x.Before = "/name", "" }, "nothing stood at /name"},
+		"no such member":         {func(x *repair.Proposal) { x.Pointer = "/depth" }, "no field is named"},
+		"the id":                 {func(x *repair.Proposal) { x.Pointer = "/id" }, "nothing is repaired"},
+		"a link":                 {func(x *repair.Proposal) { x.Pointer = "/associated/-" }, "no field is named"},
+		"the pointer of another": {func(x *repair.Proposal) { x.Part, x.Record = "outings", "person-1" }, "no field is named"},
 	} {
 		p := propose(t, text)
 		x := &p.Proposals[0]
@@ -133,7 +134,7 @@ func TestRecordProposalsThatAreRefused(t *testing.T) {
 		if err == nil {
 			o := reading(text)
 			o.To = pipeline.Findslip
-			_, err = pipeline.Repair(context.Background(), "-", back, &out, o)
+			_, err = repair.Apply(context.Background(), "-", back, &out, o)
 		}
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v, want %q", name, err, c.want)
@@ -142,7 +143,7 @@ func TestRecordProposalsThatAreRefused(t *testing.T) {
 	twice := `{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[
  {"id":"a","part":"people","record":"person-1","pointer":"/handle","before":"x","after":"y","rule":"","reason":"","evidence":"","accepted":true},
  {"id":"b","part":"people","record":"person-1","pointer":"/handle","before":"x","after":"z","rule":"","reason":"","evidence":"","accepted":true}]}`
-	if _, err := pipeline.ReadProposals(strings.NewReader(twice), limit.Limits{}); err == nil || !strings.Contains(err.Error(), "one cell") {
+	if _, err := repair.ReadProposals(strings.NewReader(twice), limit.Limits{}); err == nil || !strings.Contains(err.Error(), "one cell") {
 		t.Errorf("%v", err)
 	}
 }

@@ -1,4 +1,11 @@
-package pipeline
+// Package repair proposes repairs of damage in a file of finds, and applies those that a person accepted.
+//
+//	p, err := repair.Propose(ctx, "season.xlsx", pipeline.Options{})
+//	r, err := repair.Apply(ctx, "season.xlsx", p, w, pipeline.Options{To: pipeline.Findslip})
+//
+// Proposals hold what was written, positions too: they are for the finder only. The package is unstable: it
+// may change between any two versions.
+package repair
 
 import (
 	"cmp"
@@ -14,6 +21,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/aside"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -56,8 +64,8 @@ type Proposal struct {
 const proposalsVersion = "1.0"
 
 // Propose reads a file of any format and proposes repairs. None is applied.
-func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
-	in, err := Open(ctx, name, o)
+func Propose(ctx context.Context, name string, o pipeline.Options) (*Proposals, error) {
+	in, err := pipeline.Open(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
@@ -65,7 +73,7 @@ func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
 	o.Level = validate.NoLevel
 	var p *proposer
 	unread := 0
-	_, err = run(ctx, in, o, func(s *find.Stream) error {
+	_, err = pipeline.Run(ctx, in, o, func(s *find.Stream) error {
 		p = newProposer(s.Report, o.Read.AsOf)
 		p.records(s)
 		for e, err := range s.Entries {
@@ -87,11 +95,11 @@ func Propose(ctx context.Context, name string, o Options) (*Proposals, error) {
 		return nil, fmt.Errorf("proposing for %s: %w", name, err)
 	}
 	return &Proposals{Version: proposalsVersion, Private: true, Proposals: p.list(), Unread: unread,
-		Source: ProposalSource{File: base(name), ReportID: p.report.ID}}, nil
+		Source: ProposalSource{File: pipeline.Base(name), ReportID: p.report.ID}}, nil
 }
 
-// WriteProposals writes proposals as JSON.
-func WriteProposals(w io.Writer, p *Proposals) error {
+// Write writes proposals as JSON.
+func (p *Proposals) Write(w io.Writer) error {
 	out := *p
 	if out.Proposals == nil {
 		out.Proposals = []Proposal{}
@@ -104,7 +112,7 @@ func WriteProposals(w io.Writer, p *Proposals) error {
 	return err
 }
 
-// ReadProposals reads what WriteProposals wrote and a person has edited, and proves it: ids stand
+// ReadProposals reads what Write wrote and a person has edited, and proves it: ids stand
 // once, what is accepted has a text to put in, of a choice one at most is accepted, and no cell is
 // mended twice. Of the limits Side is looked at.
 func ReadProposals(r io.Reader, limits limit.Limits) (*Proposals, error) {

@@ -1,4 +1,4 @@
-package pipeline_test
+package repair_test
 
 import (
 	"bytes"
@@ -13,11 +13,12 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/repair"
 )
 
 func ExamplePropose() {
 	log := "No,Find,Depth (in)\n1,bell,2026-09-08\n"
-	p, err := pipeline.Propose(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(log)})
+	p, err := repair.Propose(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(log)})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -27,7 +28,7 @@ func ExamplePropose() {
 	}
 	p.Proposals[0].Accepted = true // as a person does in the file
 	var out bytes.Buffer
-	r, err := pipeline.Repair(context.Background(), "-", p, &out, pipeline.Options{Stdin: strings.NewReader(log), To: pipeline.CSV, Plain: true})
+	r, err := repair.Apply(context.Background(), "-", p, &out, pipeline.Options{Stdin: strings.NewReader(log), To: pipeline.CSV, Plain: true})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -42,38 +43,38 @@ func ExamplePropose() {
 func TestProposalsThatAreRefused(t *testing.T) {
 	const text = "No,Find,Depth (in)\n1,bell,2026-09-08\n2,pin,8\n"
 	for name, c := range map[string]struct {
-		change func(p *pipeline.Proposals)
+		change func(p *repair.Proposals)
 		want   string
 	}{
-		"both of a choice": {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[1].Accepted = true, true }, "p-0001 and p-0002 are a choice"},
-		"both of one cell": {func(p *pipeline.Proposals) {
+		"both of a choice": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[1].Accepted = true, true }, "p-0001 and p-0002 are a choice"},
+		"both of one cell": {func(p *repair.Proposals) {
 			p.Proposals[0].Accepted, p.Proposals[1].Accepted, p.Proposals[1].Choice = true, true, ""
 		}, "p-0001 and p-0002 speak of one cell"},
-		"something else": {func(p *pipeline.Proposals) { p.Proposals[1].Accepted, p.Proposals[1].Before = true, "2024-09-09" }, "p-0002, find 1: what stands at /depth is no longer"},
-		"nothing there": {func(p *pipeline.Proposals) {
+		"something else": {func(p *repair.Proposals) { p.Proposals[1].Accepted, p.Proposals[1].Before = true, "2024-09-09" }, "p-0002, find 1: what stands at /depth is no longer"},
+		"nothing there": {func(p *repair.Proposals) {
 			x := &p.Proposals[0]
 			x.Accepted, x.Before, x.Pointer = true, "", "/notes"
 		}, "p-0001, find 1: nothing stood at /notes"},
-		"another find":      {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Find = true, "urn:uuid:x" }, "first p-0001, speak of finds that are not in the file"},
-		"a second bag":      {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Nth = true, 2 }, "first p-0001, speak of finds that are not in the file"},
-		"another report":    {func(p *pipeline.Proposals) { p.Source.ReportID = urn + "11" }, "speak of another report"},
-		"no text to accept": {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].After = true, "" }, "p-0001 only says"},
-		"no such member":    {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/depht" }, "p-0001: no field"},
-		"the id":            {func(p *pipeline.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/id" }, "p-0001: nothing is repaired"},
-		"a link to nothing": {func(p *pipeline.Proposals) {
+		"another find":      {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Find = true, "urn:uuid:x" }, "first p-0001, speak of finds that are not in the file"},
+		"a second bag":      {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Nth = true, 2 }, "first p-0001, speak of finds that are not in the file"},
+		"another report":    {func(p *repair.Proposals) { p.Source.ReportID = urn + "11" }, "speak of another report"},
+		"no text to accept": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].After = true, "" }, "p-0001 only says"},
+		"no such member":    {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/depht" }, "p-0001: no field"},
+		"the id":            {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/id" }, "p-0001: nothing is repaired"},
+		"a link to nothing": {func(p *repair.Proposals) {
 			x := &p.Proposals[0]
 			x.Accepted, x.Before, x.Pointer = true, "", "/associated/-"
 		}, "p-0001, find 1: what stands at /associated/-"},
-		"a relation not listed": {func(p *pipeline.Proposals) {
+		"a relation not listed": {func(p *repair.Proposals) {
 			x := &p.Proposals[0]
 			x.Accepted, x.Before, x.Pointer, x.After = true, "", "/associated/-", urn+"11 lid-of"
 		}, "not a code of the list relation"},
-		"an id twice": {func(p *pipeline.Proposals) { p.Proposals[1].ID = "p-0001" }, "p-0001"},
-		"a number unread": {func(p *pipeline.Proposals) {
+		"an id twice": {func(p *repair.Proposals) { p.Proposals[1].ID = "p-0001" }, "p-0001"},
+		"a number unread": {func(p *repair.Proposals) {
 			x := &p.Proposals[0]
 			x.Accepted, x.Pointer, x.Before, x.After = true, "/depth/min", "1", "x"
 		}, "p-0001, find 1"},
-		"a text too foreign": {func(p *pipeline.Proposals) { p.Version = "2.0" }, "known version"},
+		"a text too foreign": {func(p *repair.Proposals) { p.Version = "2.0" }, "known version"},
 	} {
 		p := propose(t, text)
 		c.change(p)
@@ -82,14 +83,14 @@ func TestProposalsThatAreRefused(t *testing.T) {
 		if err == nil {
 			o := reading(text)
 			o.To = pipeline.Findslip
-			_, err = pipeline.Repair(context.Background(), "-", back, &out, o)
+			_, err = repair.Apply(context.Background(), "-", back, &out, o)
 		}
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v, want %q", name, err, c.want)
 		}
 	}
 	for _, bad := range []string{"", "{}", "[]", `{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[],"more":1}`} {
-		if _, err := pipeline.ReadProposals(strings.NewReader(bad), limit.Limits{}); err == nil {
+		if _, err := repair.ReadProposals(strings.NewReader(bad), limit.Limits{}); err == nil {
 			t.Errorf("%q is read", bad)
 		}
 	}
@@ -102,7 +103,7 @@ func TestRefusalsQuoteNoPosition(t *testing.T) {
 	p.Proposals[0].Accepted, p.Proposals[0].Before = true, "-1.2, 52.5"
 	o := reading(text)
 	o.To = pipeline.Findslip
-	_, err := pipeline.Repair(context.Background(), "-", p, new(bytes.Buffer), o)
+	_, err := repair.Apply(context.Background(), "-", p, new(bytes.Buffer), o)
 	if err == nil || strings.Contains(err.Error(), "52.5") || strings.Contains(err.Error(), "1.2") {
 		t.Errorf("refused with %v", err)
 	}
@@ -115,7 +116,7 @@ func TestTheSecondBagIsRenumbered(t *testing.T) {
 	if acceptFirst(p) != 1 || p.Proposals[0].Nth != 2 || p.Proposals[0].Cell != "A3" {
 		t.Fatalf("%+v", p.Proposals)
 	}
-	o := reading(repair(t, text, p, pipeline.Findslip))
+	o := reading(mended(t, text, p, pipeline.Findslip))
 	var finds, ids []string
 	o.Watch = func(e *find.Entry) error {
 		if e.Find != nil { // the end of the log has notices only
@@ -140,7 +141,7 @@ func TestStatedIDsStay(t *testing.T) {
 	if acceptFirst(p) != 1 {
 		t.Fatalf("%q", told(p))
 	}
-	if id := `"id":"` + p.Proposals[0].Find; strings.Contains(convert(t, repair(t, text, p, pipeline.JSONL)), id) || !strings.Contains(first, id) {
+	if id := `"id":"` + p.Proposals[0].Find; strings.Contains(convert(t, mended(t, text, p, pipeline.JSONL)), id) || !strings.Contains(first, id) {
 		t.Error("the id of a table without ids does not follow the number")
 	}
 	for _, to := range []pipeline.Format{pipeline.CSV, pipeline.JSONL} {
@@ -154,7 +155,7 @@ func TestStatedIDsStay(t *testing.T) {
 		if acceptFirst(p) != 1 {
 			t.Fatalf("%s: %q", to, told(p))
 		}
-		if !strings.Contains(convert(t, repair(t, stated.String(), p, pipeline.JSONL)), `"id":"`+p.Proposals[0].Find) {
+		if !strings.Contains(convert(t, mended(t, stated.String(), p, pipeline.JSONL)), `"id":"`+p.Proposals[0].Find) {
 			t.Errorf("%s: an id that was stated has changed", to)
 		}
 	}
@@ -169,7 +170,7 @@ func TestRepairLeavesTheRest(t *testing.T) {
 	if n := acceptFirst(p); n != 2 {
 		t.Fatalf("%q", told(p))
 	}
-	plain := convert(t, repair(t, text, p, pipeline.Findslip))
+	plain := convert(t, mended(t, text, p, pipeline.Findslip))
 	for _, part := range []string{`"found":{"date":"2026-04-03","time":"10:30"}`,
 		`"position":{"longitude":-1.225,"latitude":52.505,"uncertainty":4,"uncertaintyBasis":{"code":"device"},"takenAt":"2026-04-03T10:30:00Z"}`,
 		`"position.verbatim (before repair)":"52.505, 1.225"`, `"greenish stuff"`} {
@@ -179,7 +180,7 @@ func TestRepairLeavesTheRest(t *testing.T) {
 	}
 	o := reading(text)
 	o.To = pipeline.Findslip
-	r, err := pipeline.Repair(context.Background(), "-", p, new(bytes.Buffer), o)
+	r, err := repair.Apply(context.Background(), "-", p, new(bytes.Buffer), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -211,7 +212,7 @@ func TestTwoRepairsOfOneCell(t *testing.T) {
 		if acceptFirst(p) == 0 {
 			t.Fatalf("%q", told(p))
 		}
-		text = repair(t, text, p, pipeline.Findslip)
+		text = mended(t, text, p, pipeline.Findslip)
 	}
 	plain := convert(t, text)
 	for _, part := range []string{`"depth (before repair)":"2026-09-08"`, `"depth (before repair 2)":"8-9"`, `"verbatim":"8-9 cm"`} {
@@ -225,13 +226,13 @@ func FuzzReadProposals(f *testing.F) {
 	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},"proposals":[{"id":"p-0001","find":"x","number":"1","pointer":"/depth","before":"a","after":"b","rule":"r","reason":"q","evidence":"","accepted":true}]}`))
 	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},"proposals":[{"id":"p-0001","find":"urn:uuid:f6e3fbe8-3a0f-5f04-8a51-6a7cdb2ea78e","nth":1,"number":"1","pointer":"/associated/-","before":"","after":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e joins","rule":"r","reason":"q","evidence":"","accepted":true}]}`))
 	f.Add([]byte(`{"proposalsVersion":"1.0","private":true,"source":{"file":"a","reportId":""},"proposals":[{"id":"p-0001","find":"x","number":"1","pointer":"/columns/a~1b","before":"a","after":"b","rule":"r","reason":"q","evidence":"","choice":"choice-1","accepted":true}]}`))
-	damage, err := pipeline.Propose(context.Background(), "-", reading(damaged))
+	damage, err := repair.Propose(context.Background(), "-", reading(damaged))
 	if err != nil {
 		f.Fatal(err)
 	}
 	id := damage.Proposals[0].Find
 	f.Fuzz(func(t *testing.T, data []byte) {
-		p, err := pipeline.ReadProposals(bytes.NewReader(data), limit.Limits{})
+		p, err := repair.ReadProposals(bytes.NewReader(data), limit.Limits{})
 		if err != nil {
 			return
 		}
@@ -248,7 +249,7 @@ func FuzzReadProposals(f *testing.F) {
 		p.Source.ReportID = ""
 		o := reading(damaged)
 		o.To = pipeline.Findslip
-		_, _ = pipeline.Repair(context.Background(), "-", p, &bytes.Buffer{}, o)
+		_, _ = repair.Apply(context.Background(), "-", p, &bytes.Buffer{}, o)
 	})
 }
 

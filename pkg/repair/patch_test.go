@@ -1,4 +1,4 @@
-package pipeline_test
+package repair_test
 
 import (
 	"bytes"
@@ -9,6 +9,7 @@ import (
 	jsonpatch "github.com/evanphx/json-patch/v5"
 
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/repair"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -32,7 +33,7 @@ func TestPatchByAGeneralLibrary(t *testing.T) {
 			o := func(to pipeline.Format) pipeline.Options {
 				return pipeline.Options{Stdin: bytes.NewReader([]byte(log)), To: to, Level: validate.NoLevel, ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
 			}
-			proposals, err := pipeline.Propose(context.Background(), "-", o(""))
+			proposals, err := repair.Propose(context.Background(), "-", o(""))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -43,11 +44,11 @@ func TestPatchByAGeneralLibrary(t *testing.T) {
 			tried := 0
 			try := func() {
 				var repaired, text bytes.Buffer
-				r, err := pipeline.Repair(context.Background(), "-", proposals, &repaired, o(pipeline.Findslip))
+				r, err := repair.Apply(context.Background(), "-", proposals, &repaired, o(pipeline.Findslip))
 				if err != nil {
 					t.Fatal(err)
 				}
-				if err := pipeline.WritePatch(&text, r.Patch); err != nil {
+				if err := repair.WritePatch(&text, r.Patch); err != nil {
 					t.Fatal(err)
 				}
 				patch, err := jsonpatch.DecodePatch(text.Bytes())
@@ -93,10 +94,10 @@ func TestPatchByAGeneralLibrary(t *testing.T) {
 
 func TestPatchIsWrittenWhole(t *testing.T) {
 	var b bytes.Buffer
-	if err := pipeline.WritePatch(&b, nil); err != nil || b.String() != "[]\n" {
+	if err := repair.WritePatch(&b, nil); err != nil || b.String() != "[]\n" {
 		t.Errorf("%q, %v", b.String(), err)
 	}
-	if err := pipeline.WritePatch(failing{}, nil); err == nil {
+	if err := repair.WritePatch(failing{}, nil); err == nil {
 		t.Error("a writer that fails is not told of")
 	}
 }

@@ -1,4 +1,4 @@
-package pipeline_test
+package repair_test
 
 import (
 	"bytes"
@@ -18,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/repair"
 )
 
 // asOf is the day that counts as today in these tests.
@@ -27,9 +28,9 @@ func reading(text string) pipeline.Options {
 	return pipeline.Options{Stdin: strings.NewReader(text), Read: normalise.Options{AsOf: asOf}}
 }
 
-func propose(t *testing.T, text string) *pipeline.Proposals {
+func propose(t *testing.T, text string) *repair.Proposals {
 	t.Helper()
-	p, err := pipeline.Propose(context.Background(), "-", reading(text))
+	p, err := repair.Propose(context.Background(), "-", reading(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -37,7 +38,7 @@ func propose(t *testing.T, text string) *pipeline.Proposals {
 }
 
 // told is what is proposed, line by line.
-func told(p *pipeline.Proposals) []string {
+func told(p *repair.Proposals) []string {
 	out := []string{}
 	for _, x := range p.Proposals {
 		out = append(out, fmt.Sprintf("%s %s: %s %s -> %s", x.Number, x.Rule, x.Pointer, x.Before, x.After))
@@ -155,7 +156,7 @@ func TestProposals(t *testing.T) {
 				}
 			}
 			accepted := acceptFirst(p)
-			out := repair(t, c.text, p, pipeline.Findslip)
+			out := mended(t, c.text, p, pipeline.Findslip)
 			if got := strings.Count(out, "(before repair)"); got != accepted-strings.Count(strings.Join(c.want, ""), "/associated/-") {
 				t.Errorf("%d old texts are kept of %d", got, accepted)
 			}
@@ -169,7 +170,7 @@ func TestProposals(t *testing.T) {
 }
 
 // acceptFirst accepts the first of each choice and all else that has a text.
-func acceptFirst(p *pipeline.Proposals) (accepted int) {
+func acceptFirst(p *repair.Proposals) (accepted int) {
 	taken := map[string]bool{}
 	for i := range p.Proposals {
 		x := &p.Proposals[i]
@@ -182,16 +183,16 @@ func acceptFirst(p *pipeline.Proposals) (accepted int) {
 }
 
 // there writes proposals and reads them again.
-func there(p *pipeline.Proposals) (*pipeline.Proposals, error) {
+func there(p *repair.Proposals) (*repair.Proposals, error) {
 	var file bytes.Buffer
-	if err := pipeline.WriteProposals(&file, p); err != nil {
+	if err := p.Write(&file); err != nil {
 		return nil, err
 	}
-	return pipeline.ReadProposals(&file, limit.Limits{})
+	return repair.ReadProposals(&file, limit.Limits{})
 }
 
-// repair applies what is accepted.
-func repair(t *testing.T, text string, p *pipeline.Proposals, to pipeline.Format) string {
+// mended applies what is accepted.
+func mended(t *testing.T, text string, p *repair.Proposals, to pipeline.Format) string {
 	t.Helper()
 	back, err := there(p)
 	if err != nil {
@@ -200,7 +201,7 @@ func repair(t *testing.T, text string, p *pipeline.Proposals, to pipeline.Format
 	var out bytes.Buffer
 	o := reading(text)
 	o.To = to
-	r, err := pipeline.Repair(context.Background(), "-", back, &out, o)
+	r, err := repair.Apply(context.Background(), "-", back, &out, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -274,7 +275,7 @@ func TestProposalsOfAWorkbook(t *testing.T) {
 	}
 	acceptFirst(p)
 	for _, to := range []pipeline.Format{pipeline.XLSX, pipeline.CSV, pipeline.JSONL, pipeline.Findslip, pipeline.GeoJSON} {
-		out := repair(t, text, p, to)
+		out := mended(t, text, p, to)
 		if again := propose(t, out); len(again.Proposals) > 0 {
 			t.Errorf("%s: after the repair there is still %q", to, told(again))
 		}
@@ -303,7 +304,7 @@ func convert(t *testing.T, text string) string {
 // The log of the examples holds one such cell on purpose.
 func TestProposalsOfTheExample(t *testing.T) {
 	const season = "../../examples/thornmere/season.xlsx"
-	p, err := pipeline.Propose(context.Background(), season, pipeline.Options{Read: normalise.Options{AsOf: asOf}})
+	p, err := repair.Propose(context.Background(), season, pipeline.Options{Read: normalise.Options{AsOf: asOf}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -341,7 +342,7 @@ func TestAWholeLogIsRepaired(t *testing.T) {
 				befores = append(befores, strings.ReplaceAll(x.Before, `"`, `\"`))
 			}
 		}
-		now = repair(t, now, p, pipeline.Findslip)
+		now = mended(t, now, p, pipeline.Findslip)
 	}
 	for _, before := range befores {
 		if !strings.Contains(now, `(before repair)": "`+before+`"`) && !strings.Contains(now, `(before repair 2)": "`+before+`"`) {

@@ -1,4 +1,4 @@
-package pipeline
+package repair
 
 import (
 	"context"
@@ -11,45 +11,44 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
-// Repaired is the outcome of Repair.
+// Repaired is the outcome of Apply.
 type Repaired struct {
-	Before, After *Result // of checks without a level
-	Applied       int     // proposals that were applied: all that are accepted
+	Before, After *pipeline.Result // of checks without a level
+	Applied       int              // proposals that were applied: all that are accepted
 	// Patch is the same repair as a JSON Patch (RFC 6902) of the report as Convert writes it with
 	// the same options. It holds what was written, positions too.
 	Patch []PatchOperation
 }
 
-// Repair reads a file, applies the accepted proposals and writes the report to w in the format
+// Apply reads a file, applies the accepted proposals and writes the report to w in the format
 // Options.To. Where a proposal does not meet what it was made for, that is an error which names
-// it; when Repair returns an error, nothing of w is to be used.
-func Repair(ctx context.Context, name string, p *Proposals, w io.Writer, o Options) (*Repaired, error) {
-	o.ctx = ctx
-	src, err := openSource(name, o)
+// it; when Apply returns an error, nothing of w is to be used.
+func Apply(ctx context.Context, name string, p *Proposals, w io.Writer, o pipeline.Options) (_ *Repaired, err error) {
+	o.Level = validate.NoLevel
+	first, err := pipeline.Open(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
-	defer src.close()
-	o.Level = validate.NoLevel
+	defer first.Close()
 	out := new(Repaired)
-	if out.Before, err = checkSource(ctx, name, src, src.size, o); err != nil {
+	if out.Before, err = first.Check(ctx, o); err != nil {
 		return nil, err
 	}
-	in, err := open(name, src, src.size, o)
+	in, err := first.Again(o)
 	if err != nil {
 		return nil, err
 	}
 	if id := in.Stream.Report.ID; p.Source.ReportID != "" && p.Source.ReportID != id {
 		return nil, fmt.Errorf("the proposals speak of another report than %s; the id of a report that states none comes from the name of its file, and --report-id gives it the right one", name)
 	}
-	in.changed = src.changed
 	a := newApplier(p, in.Stream.Report)
-	o.repair, o.repairHead = a.entry, a.head
-	out.After, err = run(ctx, in, o, func(s *find.Stream) error {
-		if err := encode(w, s, o); err != nil {
+	o.Step = a.step
+	out.After, err = pipeline.Run(ctx, in, o, func(s *find.Stream) error {
+		if err := pipeline.Encode(w, s, o); err != nil {
 			return err
 		}
 		return a.unmet()
@@ -59,26 +58,6 @@ func Repair(ctx context.Context, name string, p *Proposals, w io.Writer, o Optio
 	}
 	out.Applied, out.Patch = a.applied, a.patch
 	return out, nil
-}
-
-// checkSource checks an opened file as it stands.
-func checkSource(ctx context.Context, name string, src source, size int64, o Options) (*Result, error) {
-	in, err := open(name, src, size, o)
-	if err != nil {
-		return nil, err
-	}
-	r, err := run(ctx, in, o, func(s *find.Stream) error {
-		for _, err := range s.Entries {
-			if err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, fmt.Errorf("reading %s: %w", name, err)
-	}
-	return r, nil
 }
 
 // applier applies the accepted proposals while the finds pass.
@@ -141,12 +120,7 @@ func (a *applier) entry(e *find.Entry, read normalise.Options) error {
 	if read.Language == "" {
 		read.Language = a.report.Language
 	}
-	var said saying
-	for _, n := range normalise.Find(e.Find, e.Origin.Layout, read) {
-		if said.first(e.Notices, &n) {
-			e.Notices.Add(n)
-		}
-	}
+	e.Notices.Add(normalise.Find(e.Find, e.Origin.Layout, read)...)
 	e.Raw = nil
 	after, err := find.Marshal(e.Find)
 	if err != nil {
@@ -332,19 +306,16 @@ func clearParts(f *find.Find, pointer string) {
 	})
 }
 
-// repairing applies accepted proposals to a normalised stream.
-func repairing(in *find.Stream, o Options) (*find.Stream, error) {
-	if o.repair == nil {
-		return in, nil
-	}
+// step is the station of the repairs: it applies what is accepted and reads anew what was changed.
+func (a *applier) step(in *find.Stream, read normalise.Options) (*find.Stream, error) {
 	out := *in
-	if err := o.repairHead(&out, o.Read); err != nil {
+	if err := a.head(&out, read); err != nil {
 		return nil, err
 	}
 	out.Entries = func(yield func(*find.Entry, error) bool) {
 		for e, err := range in.Entries {
 			if err == nil && e.Find != nil {
-				err = o.repair(e, o.Read)
+				err = a.entry(e, read)
 			}
 			if !yield(e, err) || err != nil {
 				return
