@@ -5,53 +5,43 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
-// reportFiles returns every report of testdata and examples; those that stand within a vector are
-// written to a folder of the test, as JSON and as JSON Lines.
+// reportFiles returns every report of testdata and examples; those of testdata/codes are written to a
+// folder of the test.
 func reportFiles(t *testing.T) []string {
 	t.Helper()
 	var files []string
-	dir := t.TempDir()
-	for _, root := range []string{"../../testdata", "../../examples"} {
-		err := filepath.WalkDir(root, func(name string, d fs.DirEntry, err error) error {
-			if err != nil || d.IsDir() {
-				return err
-			}
-			if _, err := formatOf(name, nil); err == nil && !strings.HasSuffix(name, ".json") || strings.HasSuffix(name, ".findslip.json") {
-				files = append(files, name)
-				return nil
-			}
-			if filepath.Base(filepath.Dir(filepath.Dir(name))) == "testdata" || !strings.HasSuffix(name, ".json") {
-				return nil
-			}
-			raw, err := os.ReadFile(name)
-			if err != nil {
-				return err
-			}
-			var v struct {
-				Report json.RawMessage `json:"report"`
-			}
-			if json.Unmarshal(raw, &v) != nil || len(v.Report) == 0 {
-				return nil
-			}
-			file := filepath.Join(dir, fmt.Sprintf("%d.findslip.json", len(files)))
-			files = append(files, file)
-			return os.WriteFile(file, v.Report, 0o600)
-		})
+	for _, pattern := range []string{"../../testdata/workbooks/*", "../../examples/thornmere/*"} {
+		names, err := filepath.Glob(pattern)
 		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range names {
+			if _, err := formatOf(name, nil); err == nil {
+				files = append(files, name)
+			}
+		}
+	}
+	reports, err := cases.Reports(os.DirFS("../.."))
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	for i, raw := range reports {
+		files = append(files, filepath.Join(dir, fmt.Sprintf("%d.findslip.json", i)))
+		if err := os.WriteFile(files[len(files)-1], raw, 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -125,7 +115,7 @@ func TestReuseSaysTheSame(t *testing.T) {
 		if json.Unmarshal(raw, &report) != nil || json.Unmarshal(report["finds"], &list) != nil {
 			continue
 		}
-		if finds = append(finds, list...); len(report["permissions"]) > 0 && (head == nil || strings.HasSuffix(file, "full.findslip.json")) {
+		if finds = append(finds, list...); len(report["permissions"]) > 0 && (head == nil || bytes.Contains(raw, []byte(`"custody"`))) {
 			delete(report, "finds")
 			head = report
 		}
