@@ -9,7 +9,7 @@ import (
 	"path/filepath"
 
 	"github.com/findslip/findslip/internal/cases"
-	"github.com/findslip/findslip/pkg/validate"
+	"github.com/findslip/findslip/pkg/schemacheck"
 )
 
 func main() {
@@ -20,7 +20,7 @@ func main() {
 }
 
 func run(folder string, names []string) error {
-	schemas, err := validate.NewSchemas()
+	schemas, err := schemacheck.New()
 	if err != nil {
 		return err
 	}

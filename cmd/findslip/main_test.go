@@ -13,7 +13,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 
-	"github.com/findslip/findslip/pkg/validate"
+	"github.com/findslip/findslip/pkg/schemacheck"
 )
 
 func TestMain(m *testing.M) {
@@ -94,7 +94,7 @@ func valid(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 2 {
 		ts.Fatalf("usage: valid schema file")
 	}
-	schemas, err := validate.NewSchemas()
+	schemas, err := schemacheck.New()
 	if err != nil {
 		ts.Fatalf("%v", err)
 	}

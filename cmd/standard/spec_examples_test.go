@@ -18,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/repair"
+	"github.com/findslip/findslip/pkg/schemacheck"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -54,7 +55,7 @@ func fences(t *testing.T) []fence {
 // compared with it: a log or a draft with the report that it becomes, a patch with the report that
 // it makes of the one before.
 func TestExamplesInSpec(t *testing.T) {
-	schemas, err := validate.NewSchemas()
+	schemas, err := schemacheck.New()
 	if err != nil {
 		t.Fatal(err)
 	}

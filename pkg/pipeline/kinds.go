@@ -12,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/kml"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/schemacheck"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -22,7 +23,7 @@ func Kinds() []*notice.Kind {
 	for _, r := range validate.Catalogue() {
 		out = append(out, &r.Kind)
 	}
-	out = append(out, validate.SchemaKinds()...)
+	out = append(out, schemacheck.Kinds()...)
 	out = append(out, validate.LevelIncomplete, validate.AcceptanceStale)
 	out = append(out, normalise.Kinds()...)
 	out = append(out, spreadsheet.Kinds()...)

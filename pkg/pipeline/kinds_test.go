@@ -9,6 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/schemacheck"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -25,7 +26,7 @@ func TestOneCodeOneMeaning(t *testing.T) {
 		rules[r.Code] = &r.Kind
 	}
 	shared := 0
-	for _, list := range [][]*notice.Kind{normalise.Kinds(), spreadsheet.Kinds(), geojson.Kinds(), gpx.Kinds(), kml.Kinds(), validate.SchemaKinds()} {
+	for _, list := range [][]*notice.Kind{normalise.Kinds(), spreadsheet.Kinds(), geojson.Kinds(), gpx.Kinds(), kml.Kinds(), schemacheck.Kinds()} {
 		for _, k := range list {
 			of := byCode[k.Code]
 			if of == nil {

@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/schemacheck"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -214,7 +215,7 @@ func TestNoticesReportIsValid(t *testing.T) {
 	if err := render.JSON(&b, render.Document{Tool: "findslip 1.0", AsOf: day.String(), Level: "log", Finds: r.Summary.Finds, Notices: r.Notices, Accepted: r.Accepted, NotChecked: r.Summary.NotChecked}); err != nil {
 		t.Fatal(err)
 	}
-	schemas, err := validate.NewSchemas()
+	schemas, err := schemacheck.New()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,94 +3,14 @@ package validate
 import (
 	"fmt"
 	"math"
-	"strings"
-	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/validate/internal/danger"
 )
-
-// A danger is what a word in a record may speak of.
-type danger uint8
-
-// The dangers, as bits.
-const (
-	ordnance danger = 1 << iota
-	humanRemains
-	aircraft
-)
-
-// strength says how surely a word speaks of a danger.
-type strength uint8
-
-const (
-	strong   strength = iota // wherever it stands
-	weak                     // it has a second meaning
-	harmless                 // a phrase that is passed over
-	near                     // takes the edge off weak words in the same text
-)
-
-// dangerWords is schema/data/danger-words.json: for each language of a report the words to look for.
-type dangerWords struct {
-	languages map[string]func() *phraseSet // made when it is first asked for; tag: danger and strength
-}
-
-func readDangerWords() (dangerWords, error) {
-	rows, err := readRows[struct {
-		About    string   `json:"about"`
-		Strength string   `json:"strength"`
-		Language string   `json:"language"`
-		Words    []string `json:"words"`
-	}]("danger-words")
-	d := dangerWords{languages: map[string]func() *phraseSet{}}
-	type words struct {
-		tag   int
-		words []string
-	}
-	of := map[string][]words{}
-	for _, r := range rows {
-		of[r.Language] = nil
-	}
-	for _, r := range rows {
-		about, ok := map[string]danger{"ordnance": ordnance, "human-remains": humanRemains, "aircraft": aircraft}[r.About]
-		how, known := map[string]strength{"strong": strong, "weak": weak, "harmless": harmless, "near": near}[r.Strength]
-		if !ok || !known {
-			return d, fmt.Errorf("reading the table danger-words: %s or %s is not known", r.About, r.Strength)
-		}
-		for language := range of {
-			// Words with two meanings speak only in their own language: grave is Danish for to dig.
-			if r.Language == language || how == strong || how == harmless {
-				of[language] = append(of[language], words{int(about)<<2 | int(how), r.Words})
-			}
-		}
-	}
-	for language, all := range of {
-		d.languages[language] = sync.OnceValue(func() *phraseSet {
-			set := newPhraseSet()
-			for _, w := range all {
-				set.add(w.tag, w.words...)
-			}
-			return set
-		})
-	}
-	return d, err
-}
-
-// in returns the words for the language of a report, a BCP 47 tag; without one those of English.
-func (d *dangerWords) in(language string) *phraseSet {
-	primary, _, _ := strings.Cut(language, "-")
-	set := d.languages[strings.ToLower(primary)]
-	if set == nil {
-		set = d.languages["en"]
-	}
-	if set == nil {
-		return nil // the table could not be read
-	}
-	return set()
-}
 
 // spoken is what the words of one find speak of, and the member in which each danger stood first.
 type spoken struct {
-	of       danger
+	of       danger.Kind
 	ordnance string
 	human    string
 	aircraft string
@@ -98,12 +18,12 @@ type spoken struct {
 
 // speaksOf looks through the words of a find: its name, type, description, question and notes.
 func speaksOf(c *Case) *spoken {
-	if c.spoken != nil {
-		return c.spoken
-	}
-	c.spoken = &c.spokenStore
+	s, _ := c.facts.spoken.get(func() (spoken, bool) { return listen(c), true })
+	return s
+}
+
+func listen(c *Case) (s spoken) {
 	f := c.Find
-	set := theTables().danger.in(c.Report.Language)
 	plain := theTables().in("harmless", classOf(f)) || classOf(f) == "bone-remains"
 	for _, m := range [...]struct {
 		pointer, text string
@@ -112,31 +32,20 @@ func speaksOf(c *Case) *spoken {
 		if m.text == "" {
 			continue
 		}
-		var surely, perhaps, blunt danger
-		set.scan(m.text, func(tag, _ int) bool {
-			switch about := danger(tag >> 2); strength(tag & 3) {
-			case strong:
-				surely |= about
-			case weak:
-				perhaps |= about
-			case near:
-				blunt |= about
-			}
-			return true
-		})
+		heard := theTables().danger.Scan(c.Report.Language, m.text)
 		if !m.own || plain {
-			perhaps = 0
+			heard.Perhaps = 0
 		}
-		c.spoken.add(surely|perhaps&^blunt, m.pointer)
+		s.add(heard.Surely|heard.Perhaps&^heard.Blunted, m.pointer)
 	}
-	return c.spoken
+	return s
 }
 
-func (s *spoken) add(d danger, pointer string) {
+func (s *spoken) add(d danger.Kind, pointer string) {
 	for _, one := range [...]struct {
-		of danger
+		of danger.Kind
 		at *string
-	}{{ordnance, &s.ordnance}, {humanRemains, &s.human}, {aircraft, &s.aircraft}} {
+	}{{danger.Ordnance, &s.ordnance}, {danger.HumanRemains, &s.human}, {danger.Aircraft, &s.aircraft}} {
 		if d&one.of != 0 && *one.at == "" {
 			*one.at = pointer
 		}

@@ -1,12 +1,10 @@
 package validate
 
 import (
-	"slices"
 	"testing"
 
-	"pgregory.net/rapid"
-
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/validate/internal/danger"
 )
 
 func caseNamed(language, name string) *Case {
@@ -17,10 +15,10 @@ func caseNamed(language, name string) *Case {
 // TestDangerWords: the words are our own list, common practice, no source. What must not alarm are
 // the false friends that finders report: shells of the sea, mortar of a wall, garnets, bone handles.
 func TestDangerWords(t *testing.T) {
-	const o, h, a = ordnance, humanRemains, aircraft
+	const o, h, a = danger.Ordnance, danger.HumanRemains, danger.Aircraft
 	for _, c := range []struct {
 		language, name string
-		want           danger
+		want           danger.Kind
 	}{
 		{"en", "hand grenade", o}, {"en", "GRENADE??", o}, {"en", "mortar", o}, {"en", "mortar bomb, tail fin", o}, {"en", "shell", o},
 		{"en", "2 inch shell", o}, {"en", "brass fuze cap", o}, {"en", "live round", o}, {"en", "live rounds (.303)", o}, {"en", "detonator", o},
@@ -50,9 +48,9 @@ func TestDangerWords(t *testing.T) {
 
 // TestDangerWordsInNotes: notes speak of the surroundings, so only words of one meaning alarm there.
 func TestDangerWordsInNotes(t *testing.T) {
-	for notes, want := range map[string]danger{
-		"beside an old mortar pit": 0, "shells all over the field": 0, "a bone lay near it": 0, "hand grenade seen two metres away": ordnance,
-		"near the churchyard, human bone in the spoil": humanRemains,
+	for notes, want := range map[string]danger.Kind{
+		"beside an old mortar pit": 0, "shells all over the field": 0, "a bone lay near it": 0, "hand grenade seen two metres away": danger.Ordnance,
+		"near the churchyard, human bone in the spoil": danger.HumanRemains,
 	} {
 		c := caseNamed("en", "thimble")
 		c.Find.Notes = notes
@@ -60,38 +58,6 @@ func TestDangerWordsInNotes(t *testing.T) {
 			t.Errorf("notes %q speak of %b, want %b", notes, got, want)
 		}
 	}
-}
-
-// TestPhrases: whole words, whatever the case, the longest phrase first.
-func TestPhrases(t *testing.T) {
-	s := newPhraseSet()
-	s.add(1, "shell")
-	s.add(2, "Shell Button", "mother of pearl")
-	s.add(3, "ÅR")
-	for text, want := range map[string][]int{
-		"shell": {1}, "Shell, button": {2}, "shells": nil, "seashell": nil, "a SHELL and a shell-button": {1, 2}, "mother-of-pearl": {2},
-		"år": {3}, "mother of": nil, "": nil, "shell shell": {1, 1},
-	} {
-		var got []int
-		s.scan(text, func(tag, _ int) bool { got = append(got, tag); return true })
-		if !slices.Equal(got, want) {
-			t.Errorf("%q: %v, want %v", text, got, want)
-		}
-	}
-}
-
-// TestPhrasesFindWhatTheyHold: each phrase is found in any text that has it between other words.
-func TestPhrasesFindWhatTheyHold(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		word := rapid.StringMatching(`[a-zåäöéß]{1,12}`)
-		phrase := word.Draw(t, "first") + " " + word.Draw(t, "second")
-		before, after := rapid.StringMatching(`[A-Z0-9 .,-]{0,20} `).Draw(t, "before"), rapid.StringMatching(`[ .,/][A-Z0-9 ]{0,20}`).Draw(t, "after")
-		s := newPhraseSet()
-		s.add(7, phrase)
-		if !s.has(before + "| " + phrase + after) {
-			t.Errorf("%q is not found in %q", phrase, before+"| "+phrase+after)
-		}
-	})
 }
 
 func FuzzSpeaksOf(f *testing.F) {
@@ -103,8 +69,8 @@ func FuzzSpeaksOf(f *testing.F) {
 		c.Find.Notes, c.Find.Description = text, text
 		first := speaksOf(c).of
 		c.Find.Notes = "hand grenade\n" + text
-		c.spoken, c.spokenStore = nil, spoken{}
-		if more := speaksOf(c).of; more&first != first || more&ordnance == 0 {
+		c.facts = facts{}
+		if more := speaksOf(c).of; more&first != first || more&danger.Ordnance == 0 {
 			t.Errorf("%q speaks of %b, behind other words of %b", text, first, more)
 		}
 	})

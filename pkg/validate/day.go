@@ -167,3 +167,20 @@ func minutesText(n int) string {
 	}
 	return fmt.Sprintf("%d hours", n/60)
 }
+
+// dayOf is the day with a number of dayNumber.
+func dayOf(n int) edtf.Day {
+	cycle := n / 146097
+	if n%146097 < 0 {
+		cycle--
+	}
+	n -= cycle * 146097
+	y := (n - n/1460 + n/36524 - n/146096) / 365
+	n -= y*365 + y/4 - y/100
+	m := (5*n + 2) / 153
+	d := edtf.Day{Year: cycle*400 + y, Month: uint8(m + 3), Day: uint8(n - (m*153+2)/5 + 1)}
+	if d.Month > 12 {
+		d.Month, d.Year = d.Month-12, d.Year+1
+	}
+	return d
+}

@@ -6,11 +6,12 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
 // A clock is a time limit that a rule has come upon: a row of law that may hold for a find.
 type clock struct {
-	row   *lawRow
+	row   *law.Row
 	what  string // what is to be told
 	place string // the law that the find stands under
 	found edtf.Day
@@ -26,8 +27,8 @@ const (
 )
 
 // clockFor is the time limit of a row for the find of a case.
-func clockFor(c *Case, row *lawRow, what string) clock {
-	k := clock{row: row, what: what, place: c.law().place, told: reported(c.Find)}
+func clockFor(c *Case, row *law.Row, what string) clock {
+	k := clock{row: row, what: what, place: c.law().Code, told: reported(c.Find)}
 	if found, ok := c.found(); ok {
 		k.found, k.dated = found.oneDay()
 	}
@@ -40,14 +41,14 @@ func (c *Case) due(k clock) { c.dueOf(nil, k) }
 
 // dueOf does the same for a find seen earlier.
 func (c *Case) dueOf(ref *Ref, k clock) {
-	if c.deadline == nil || !ours(c.Report) {
+	if c.said == nil || !ours(c.Report) {
 		return
 	}
-	law := &theTables().law
-	d := notice.Deadline{Time: k.row.Deadline, What: k.what, Source: k.row.source(), Checked: law.Checked}
+	table := theTables().law
+	d := notice.Deadline{Time: k.row.Deadline, What: k.what, Source: k.row.Written(), Checked: table.Checked}
 	if k.what == tellTreasure {
-		if r := law.row("treasure-deadline", k.place); r != nil {
-			d.Source = r.source()
+		if r := table.Row("treasure-deadline", k.place); r != nil {
+			d.Source = r.Written()
 		}
 	}
 	switch {
@@ -61,7 +62,7 @@ func (c *Case) dueOf(ref *Ref, k clock) {
 	default:
 		c.setDay(&d, edtf.Day{}, k.told)
 	}
-	c.deadline(ref, d)
+	c.said.due = append(c.said.due, dueSaying{c.said.rule, ref, d})
 }
 
 // setDay sets the last day of a deadline and how it stands.
@@ -92,7 +93,7 @@ func recordedDeadlines(c *Case) {
 		d := notice.Deadline{Time: "as stated", What: tellRecorded, Source: "the record itself", Location: notice.Location{Pointer: fmt.Sprintf("/notified/%d/deadline", i)}}
 		told := (n.On != "" || n.CaseNumber != "" || !openCase(n)) && !n.Status.Is("not-sent", "returned")
 		c.setDay(&d, end.last, told)
-		c.deadline(nil, d)
+		c.said.due = append(c.said.due, dueSaying{c.said.rule, nil, d})
 	}
 }
 

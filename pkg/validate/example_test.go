@@ -38,31 +38,13 @@ func Example() {
 
 // A form can say what is still to be filled in.
 func ExampleMissing() {
-	f := &find.Find{Number: "12", Name: "button", Absent: map[string]string{"/depth": "not-measured"}}
+	f := &find.Find{Number: "12", Name: "button", Absent: map[string]string{"/finder": "not-noted"}}
 	for _, pointer := range validate.Missing(f, validate.Bag) {
 		fmt.Println(pointer, validate.MissingTitle(pointer))
 	}
 	// Output:
-	// /finder the finder
-	// /found the day it was found
-	// /place the place or the position
-	// /count how many there are
-}
-
-// The schemas judge a text alone, without the rules.
-func ExampleSchemas_Notices() {
-	schemas, err := validate.NewSchemas()
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	for _, n := range schemas.Notices([]byte(`{"number": 12, "nmae": "button"}`), "find") {
-		fmt.Println(n.Pointer, n.Kind.Code, n.Message)
-	}
-	// Output:
-	// schema-required Find: Identifier (id) is missing
-	// /nmae member-misspelt the format knows no member "nmae" here, but it knows "name"
-	// /number schema-type Number: text is expected, but the number 12 stands here
+	// /found/date the day it was found
+	// /permission the field or the position
 }
 
 // A figure of the rules is changed by its name.

@@ -2,10 +2,18 @@ package validate
 
 import (
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
-// Facts are what several rules ask of one find, or of the outing and the permission that it names. They
-// are worked out when they are first asked for.
+// facts are what several rules ask of one find. Each is worked out when it is first asked for, by a method of Case.
+type facts struct {
+	found    once[span]
+	years    once[years]
+	placed   once[placement]
+	spoken   once[spoken]
+	readings once[quirk]
+	law      *law.Place
+}
 
 // once is an answer that may not have been worked out yet.
 type once[T any] struct {
@@ -14,133 +22,66 @@ type once[T any] struct {
 	asked bool
 }
 
-// facts are those of one find.
-type facts struct {
-	found    once[span]
-	recorded once[moment]
-	years    once[years]
-	quirks   once[quirk]
-	law      *placeLaw
+// get returns the answer, asking for it the first time.
+func (o *once[T]) get(ask func() (T, bool)) (*T, bool) {
+	if !o.asked {
+		o.value, o.ok = ask()
+		o.asked = true
+	}
+	return &o.value, o.ok
 }
 
 // found returns the days on which the find may have been made.
 func (c *Case) found() (span, bool) {
-	o := &c.facts.found
-	if !o.asked {
-		o.value, o.ok = foundSpan(c.Find)
-		o.asked = true
-	}
-	return o.value, o.ok
-}
-
-// recordedAt returns when the find was written down.
-func (c *Case) recordedAt() (moment, bool) {
-	o := &c.facts.recorded
-	if !o.asked {
-		if r := c.Find.Recorded; r != nil {
-			o.value, o.ok = momentOf(r.At)
-		}
-		o.asked = true
-	}
-	return o.value, o.ok
+	s, ok := c.facts.found.get(func() (span, bool) { return foundSpan(c.Find) })
+	return *s, ok
 }
 
 // years returns the years of the dating of the find.
 func (c *Case) years() *years {
-	o := &c.facts.years
-	if !o.asked {
-		o.value = yearsOf(c.Find.Dating)
-		o.asked = true
-	}
-	return &o.value
+	y, _ := c.facts.years.get(func() (years, bool) { return yearsOf(c.Find.Dating), true })
+	return y
 }
 
 // law returns the law of the place of the find.
-func (c *Case) law() *placeLaw {
+func (c *Case) law() *law.Place {
 	if c.facts.law == nil {
-		c.facts.law = theTables().law.of(jurisdictionOf(c))
+		c.facts.law = theTables().law.Of(jurisdictionOf(c))
 	}
 	return c.facts.law
 }
 
-// outingFacts are those of one outing.
-type outingFacts struct {
-	outing     *find.Outing
-	day        moment
-	dated      bool
-	start, end moment
-	timed      bool // both start and end are given
+// frame is what the finds of one run have in common.
+type frame struct {
+	report      *find.Report
+	outings     map[string]*find.Outing
+	permissions map[string]*find.Permission
+	sites       sites
+	mostPicture int64 // bytes that are read of one picture
 }
 
-func newOutingFacts(o *find.Outing) *outingFacts {
-	f := &outingFacts{outing: o}
-	f.day, f.dated = momentOf(o.Date)
-	f.start, f.end, f.timed = outingHours(o)
-	return f
-}
-
-// outing returns the facts of the outing of the find; it has one.
-func (c *Case) outing() *outingFacts {
-	if c.ofOuting == nil || c.ofOuting.outing != c.Outing {
-		c.ofOuting = newOutingFacts(c.Outing)
-	}
-	return c.ofOuting
-}
-
-// permission returns the facts of the permission of the find; it has one.
-func (c *Case) permission() *permissionFacts {
-	if c.ofPermission == nil || c.ofPermission.permission != c.Permission {
-		c.ofPermission = newPermissionFacts(c.Permission)
-	}
-	return c.ofPermission
-}
-
-// permissionFacts are those of one permission.
-type permissionFacts struct {
-	permission *find.Permission
-	from, to   moment
-	hasFrom    bool
-	hasTo      bool
-}
-
-func newPermissionFacts(p *find.Permission) *permissionFacts {
-	f := &permissionFacts{permission: p}
-	f.from, f.hasFrom = momentOf(p.ValidFrom)
-	f.to, f.hasTo = momentOf(p.ValidTo)
-	return f
-}
-
-// frames are the outings and permissions of one run, by id; of two with one id the first counts.
-type frames struct {
-	outings     map[string]*outingFacts
-	permissions map[string]*permissionFacts
-}
-
-func newFrames(r *find.Report) frames {
-	f := frames{make(map[string]*outingFacts, len(r.Outings)), make(map[string]*permissionFacts, len(r.Permissions))}
-	for i := range r.Outings {
+func newFrame(r *find.Report, mostPicture int64) *frame {
+	f := &frame{report: r, outings: make(map[string]*find.Outing, len(r.Outings)), permissions: make(map[string]*find.Permission, len(r.Permissions)),
+		sites: newSites(r), mostPicture: mostPicture}
+	for i := range r.Outings { // of two with one id the first counts
 		if o := &r.Outings[i]; f.outings[o.ID] == nil {
-			f.outings[o.ID] = newOutingFacts(o)
+			f.outings[o.ID] = o
 		}
 	}
 	for i := range r.Permissions {
 		if p := &r.Permissions[i]; f.permissions[p.ID] == nil {
-			f.permissions[p.ID] = newPermissionFacts(p)
+			f.permissions[p.ID] = p
 		}
 	}
 	return f
 }
 
 // set gives a case its outing and its permission: the one that the find names, else that of its outing.
-func (f *frames) set(c *Case) {
-	if c.ofOuting = f.outings[c.Find.Outing]; c.ofOuting != nil {
-		c.Outing = c.ofOuting.outing
-	}
+func (f *frame) set(c *Case) {
+	c.Outing = f.outings[c.Find.Outing]
 	id := c.Find.Permission
 	if id == "" && f.permissions[""] == nil && c.Outing != nil {
 		id = c.Outing.Permission
 	}
-	if c.ofPermission = f.permissions[id]; c.ofPermission != nil {
-		c.Permission = c.ofPermission.permission
-	}
+	c.Permission = f.permissions[id]
 }

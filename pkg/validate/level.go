@@ -2,11 +2,14 @@ package validate
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/schema"
 )
 
 // Level is how much a record must say. Each holds all that the one before it asks. The zero value
@@ -16,9 +19,9 @@ type Level int8
 // The levels.
 const (
 	NoLevel Level = iota - 2 // ask for none
-	Bag                      // what stands on the bag
-	Log                      // a usable log
-	Full                     // what a museum or heritage office needs
+	Bag                      // what one writes at the hole
+	Log                      // what one can hand to a landowner and a friend
+	Full                     // what a recorder wants
 )
 
 // Levels returns the levels from the least to the most.
@@ -45,178 +48,179 @@ func ParseLevel(s string) (Level, error) {
 	return Log, fmt.Errorf("level %q is not bag, log or full", s)
 }
 
-// coreMember is a member that a level asks for. It is satisfied by a value or by a reason in
-// absent; alternatives satisfy it as well.
-type coreMember struct {
-	level        Level
-	pointer      string
-	title        string
-	given        func(f *find.Find) bool
-	alternatives []string // pointers whose absence reason counts too
+// demand is a row of schema/data/levels.json: something that a level asks for.
+type demand struct {
+	Level  string   `json:"level"`
+	Any    []string `json:"any"`    // pointers of members, of which one will do
+	Within float64  `json:"within"` // metres to which the position is to be known; 0: it does not matter
+	Title  string   `json:"title"`
+
+	level Level
+	steps [][]int // of each member of Any that is reached without a list, the fields that lead to it
 }
 
-func quantityGiven(q *find.Quantity) bool { return q.HasValue() }
-func termGiven(t *find.Term) bool         { return t != nil && (t.Code != "" || t.Verbatim != "") }
-
-// coreMembers is in the order of cost to the finder, cheapest first within each level.
-var coreMembers = [...]coreMember{
-	{Bag, "/number", "the number on the bag", func(f *find.Find) bool { return f.Number != "" }, nil},
-	{Bag, "/name", "a name in your own words", func(f *find.Find) bool { return f.Name != "" }, nil},
-	{Bag, "/finder", "the finder", func(f *find.Find) bool { return f.Finder != "" }, nil},
-	{Bag, "/found", "the day it was found", func(f *find.Find) bool { return f.Found != nil && f.Found.Date != "" }, []string{"/found/date"}},
-	{Bag, "/place", "the place or the position", placeGiven, []string{"/position"}},
-	{Bag, "/position/method", "how the position was taken", func(f *find.Find) bool {
-		return f.Position == nil || termGiven(f.Position.Method) || !f.Position.Latitude.Known() && f.Position.Verbatim == ""
-	}, []string{"/position"}},
-	{Bag, "/count", "how many there are", func(f *find.Find) bool { return quantityGiven(f.Count) }, nil},
-	{Bag, "/depth", "the depth", func(f *find.Find) bool { return f.Depth != nil && quantityGiven(&f.Depth.Quantity) }, []string{"/depth/min"}},
-	{Bag, "/depth/basis", "how the depth was known", func(f *find.Find) bool { return f.Depth == nil || termGiven(f.Depth.Basis) }, []string{"/depth", "/depth/min"}},
-	{Log, "/materials", "the material", func(f *find.Find) bool { return len(f.Materials) > 0 && termGiven(&f.Materials[0].Term) }, nil},
-	{Log, "/permission", "the permission", func(f *find.Find) bool { return f.Permission != "" }, nil},
-	{Log, "/identification/certainty", "how sure the naming is", func(f *find.Find) bool { return f.Identification != nil && f.Identification.Certainty != "" }, []string{"/identification"}},
-	{Log, "/position", "the position", func(f *find.Find) bool { return f.Position != nil && f.Position.Latitude.Known() }, nil},
-	{Log, "/position/uncertainty", "the uncertainty of the position", func(f *find.Find) bool {
-		return f.Position == nil || !f.Position.Latitude.Known() || f.Position.Uncertainty.Known()
-	}, []string{"/position"}},
-	{Full, "/objectClass", "the class of object", func(f *find.Find) bool { return termGiven(f.ObjectClass) }, nil},
-	{Full, "/condition/completeness", "how complete it is", func(f *find.Find) bool { return f.Condition != nil && termGiven(f.Condition.Completeness) }, []string{"/condition"}},
-	{Full, "/dating", "how old it is", func(f *find.Find) bool {
-		return f.Dating != nil && (f.Dating.Date != "" || f.Dating.Period != nil)
-	}, nil},
-	{Full, "/weight", "weight or size", func(f *find.Find) bool { return quantityGiven(f.Weight) || f.Dimensions != nil }, []string{"/dimensions"}},
-	{Full, "/disposition", "where the object is now", func(f *find.Find) bool { return termGiven(f.Disposition) }, nil},
-	{Full, "/sensitivity", "how openly the place may be shown", func(f *find.Find) bool { return f.Sensitivity != "" }, nil},
-	{Full, "/media", "pictures of two sides, one with a scale", twoSidesWithScale, nil},
-}
-
-func placeGiven(f *find.Find) bool {
-	if p := f.Position; p != nil && (p.Latitude.Known() || p.Verbatim != "") {
-		return true
-	}
-	return f.Place != nil && (f.Place.Name != "" || f.Place.Parish != "" || f.Place.Region != "" || f.Place.Country != "" || f.Place.Verbatim != "")
-}
-
-func twoSidesWithScale(f *find.Find) bool {
-	sides, scale := map[string]bool{}, false
-	for i := range f.Media {
-		m := &f.Media[i]
-		if m.View != nil {
-			sides[m.View.Code] = true
-		}
-		scale = scale || m.Scale != nil && *m.Scale
-	}
-	return len(sides) >= 2 && scale
-}
-
-// Missing returns the pointers that a find lacks for a level, cheapest first.
-func Missing(f *find.Find, l Level) []string {
-	var out []string
-	for _, m := range missing(f, l) {
-		out = append(out, m.pointer)
-	}
-	return out
-}
-
-func missing(f *find.Find, l Level) []*coreMember {
-	var out []*coreMember
-	for i := range coreMembers {
-		if m := &coreMembers[i]; m.level <= l && lacks(f, m) {
-			out = append(out, m)
+// demands are the rows in the order of the table: by level, cheapest first.
+var demands = sync.OnceValue(func() []demand {
+	rows, _ := schema.Rows[demand]("levels") // a test reads them
+	for i := range rows {
+		d := &rows[i]
+		d.level, _ = ParseLevel(d.Level)
+		for _, pointer := range d.Any {
+			d.steps = append(d.steps, stepsTo(pointer))
 		}
 	}
-	return out
+	return rows
+})
+
+// stepsTo returns which fields of the structs lead from a find to a member; nil where a list is in between.
+func stepsTo(pointer string) (steps []int) {
+	t := reflect.TypeFor[find.Find]()
+	for token := range strings.SplitSeq(pointer[1:], "/") {
+		if t.Kind() == reflect.Pointer {
+			t = t.Elem()
+		}
+		index, ok := membersOf(t)[token]
+		if !ok {
+			return nil
+		}
+		steps = append(steps, len(index))
+		steps = append(steps, index...)
+		t = t.FieldByIndex(index).Type
+	}
+	return steps
 }
 
-func lacks(f *find.Find, m *coreMember) bool { return !m.given(f) && !excused(f, m) }
-
-// excused tells whether a reason stands in absent; blank is none.
-func excused(f *find.Find, m *coreMember) bool {
+// met reports whether a find has what is asked for, or says why it has not.
+func (d *demand) met(f *find.Find) bool {
+	for _, steps := range d.steps {
+		if there(f, steps) && (d.Within == 0 || within(f, d.Within)) {
+			return true
+		}
+	}
 	if len(f.Absent) == 0 {
 		return false
 	}
-	if reason := f.Absent[m.pointer]; reason != "" && reason != "blank" {
-		return true
+	return slices.ContainsFunc(d.Any, func(pointer string) bool { return excusedAbove(f, pointer) })
+}
+
+func there(f *find.Find, steps []int) bool {
+	v := reflect.ValueOf(f)
+	for len(steps) > 0 {
+		if v.Kind() == reflect.Pointer {
+			if v.IsNil() {
+				return false
+			}
+			v = v.Elem()
+		}
+		n := steps[0]
+		v = v.FieldByIndex(steps[1 : 1+n])
+		steps = steps[1+n:]
 	}
-	for _, p := range m.alternatives {
-		if reason := f.Absent[p]; reason != "" && reason != "blank" {
+	return !v.IsZero()
+}
+
+// within reports whether the position is known to so many metres.
+func within(f *find.Find, metres float64) bool {
+	radius, _ := radiusOf(f.Position)
+	return radius <= metres
+}
+
+// excusedAbove reports whether a reason stands in absent for a member or for one that it is part of; blank is none.
+func excusedAbove(f *find.Find, pointer string) bool {
+	for ; pointer != ""; pointer = pointer[:strings.LastIndexByte(pointer, '/')] {
+		if excusedBy(f, pointer) {
 			return true
 		}
 	}
 	return false
 }
 
-// LevelIncomplete says what a find lacks for the level asked for.
+// Missing returns the pointers that a find lacks for a level, cheapest first.
+func Missing(f *find.Find, l Level) []string {
+	var out []string
+	for i := range demands() {
+		if d := &demands()[i]; d.level <= l && !d.met(f) {
+			out = append(out, d.Any[0])
+		}
+	}
+	return out
+}
+
+// MissingTitle names what stands at a pointer that Missing returns or Summary.Missing counts, in words.
+func MissingTitle(pointer string) string {
+	for _, d := range demands() {
+		if d.Any[0] == pointer {
+			return d.Title
+		}
+	}
+	return ""
+}
+
+// LevelIncomplete says once what the finds of a file lack for the level asked for.
 var LevelIncomplete = &notice.Kind{
 	Code: "level-incomplete", Severity: notice.Warning, Group: "level", Spec: "7.2",
-	Title:  "the record does not yet say what the level asks for",
+	Title:  "the log does not yet say what the level asks for",
 	Why:    "a blank can mean forgotten, not measured or not known, and nobody can tell later which",
 	Help:   "Fill it in, or say why there is nothing to fill in: not noted, not measured, not known, illegible, not applicable. Such a word may stand in the cell itself.",
 	Source: "our proposal",
-	Before: `"number": "12", "name": "button"`, After: `"number": "12", "name": "button", "absent": {"/depth": "not-measured"}`,
+	Before: `"number": "12", "name": "button"`, After: `"number": "12", "name": "button", "absent": {"/materials": "not-known"}`,
 }
 
-// level counts the levels a find meets and returns, as bits, what it lacks for the level asked for.
-func (v *Validator) level(f *find.Find, b *bench) (lacking uint64) {
+// lacking returns, as bits, the demands that a find does not meet.
+func lacking(f *find.Find) (bits uint64) {
+	all := demands()
+	for i := range all {
+		if !all[i].met(f) {
+			bits |= 1 << i
+		}
+	}
+	return bits
+}
+
+// levels counts the levels that a find meets, and what it lacks for the level asked for, but for what another
+// notice says already.
+func (r *run) levels(e *find.Entry, lacking uint64) {
 	met := Full
-	for i := range coreMembers {
-		m := &coreMembers[i]
-		if m.level-1 >= met && m.level > v.options.Level || !lacks(f, m) {
-			continue
-		}
-		met = min(met, m.level-1)
-		if m.level <= v.options.Level {
-			b.missing[i]++
-			lacking |= 1 << i
-		}
-	}
-	for l := Bag; l <= met; l++ {
-		b.met[l-Bag]++
-	}
-	return lacking
-}
-
-// lackOf says what a find lacks for the level asked for, but for what another notice says already.
-func (v *Validator) lackOf(e *find.Entry, lacking uint64) {
-	var titles []string
-	for i := range coreMembers {
+	for i, d := range demands() {
 		if lacking&(1<<i) == 0 {
 			continue
 		}
-		m := &coreMembers[i]
-		switch {
-		case spokenOf(e.Notices, m.pointer): // what stands there was not read, and that is told
-		case m.pointer == "/place" && v.options.Level >= Log && e.Find.Position == nil: // the position is asked for, and does for both
-		default:
-			titles = append(titles, m.title)
+		met = min(met, d.level-1)
+		if d.level <= r.v.options.Level {
+			r.v.summary.Missing[d.Any[0]]++
+			if !slices.ContainsFunc(d.Any, func(pointer string) bool { return spokenOf(e.Notices, pointer) }) {
+				r.lacks[i]++
+			}
 		}
 	}
-	if len(titles) > 0 {
-		e.Notices.Add(notice.New(LevelIncomplete, "", fmt.Sprintf("still missing for level %s: %s", v.options.Level, strings.Join(titles, ", "))))
+	for l := Bag; l <= met; l++ {
+		r.v.summary.Met[l]++
 	}
 }
 
-// spokenOf tells whether a notice says already why there is nothing at a pointer: the words were not
-// read, or the number or the uncertainty is missing.
+// sayLevel says what the finds lack, once for the file.
+func (r *run) sayLevel() {
+	var lacks []string
+	for i, d := range demands() {
+		switch n := r.lacks[i]; {
+		case n == 0:
+		case n == r.v.summary.Finds:
+			lacks = append(lacks, d.Title)
+		default:
+			lacks = append(lacks, fmt.Sprintf("%s (%s)", d.Title, findsText(n)))
+		}
+	}
+	if len(lacks) > 0 {
+		r.sayLate(reportRef, notice.New(LevelIncomplete, "", fmt.Sprintf("still missing for level %s: %s", r.v.options.Level, strings.Join(lacks, ", "))))
+	}
+}
+
+// spokenOf reports whether a notice says already why there is nothing at a pointer: the words were not read.
 func spokenOf(list notice.List, pointer string) bool {
 	return slices.ContainsFunc(list, func(n notice.Notice) bool {
-		switch {
-		case n.Kind.Severity == notice.Info:
-			return false
-		case n.Kind.Code == uncertaintyMissing.Code:
-			return pointer == "/position/uncertainty"
-		case n.Kind.Group != "reading":
+		if n.Kind.Severity == notice.Info || n.Kind.Group != "reading" {
 			return false
 		}
 		return n.Pointer == pointer || strings.HasPrefix(n.Pointer, pointer+"/") || strings.HasPrefix(pointer, n.Pointer+"/") && n.Pointer != ""
 	})
-}
-
-// MissingTitle names what stands at a pointer that Summary.Missing counts, in words.
-func MissingTitle(pointer string) string {
-	for _, m := range coreMembers {
-		if m.pointer == pointer {
-			return m.title
-		}
-	}
-	return ""
 }

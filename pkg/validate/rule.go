@@ -8,8 +8,8 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// A Rule is a Kind of notice and the check that finds it. Exactly one of Check, Header and Across
-// is set.
+// A Rule is a Kind of notice and the check that finds it. One of Check, Header, Across and Log is set; a rule
+// that looks at finds and at the report has both Check and Header.
 type Rule struct {
 	notice.Kind
 
@@ -19,6 +19,8 @@ type Rule struct {
 	Header func(c *Case, say Say)
 	// Across returns a fresh check for one run, which may remember what it has seen.
 	Across func() Across
+	// Log compares the finds of the whole log, after the last of them. The case has no find.
+	Log func(c *Case, log *Roll, say SayOf)
 }
 
 // Say records a notice of the rule at a pointer: relative to the find for Check, from the top of
@@ -26,58 +28,33 @@ type Rule struct {
 // address.
 type Say func(pointer, message string)
 
-// A Case is what a rule sees: one find and the report it stands in. A rule only reads it.
+// A Case is what a rule sees: one find, and the report that it stands in. A rule only reads it.
 type Case struct {
 	Find       *find.Find
 	Report     *find.Report     // the header; its Finds are empty
-	Permission *find.Permission // the one the find names, or nil
-	Outing     *find.Outing     // the one the find names, or nil
-	AsOf       edtf.Day         // the day that counts as today
+	Permission *find.Permission // the one that the find or its outing names, or nil
+	Outing     *find.Outing     // the one that the find names, or nil
 	Settings   *Settings
-	Files      fs.FS // the pictures beside the report; nil: they cannot be looked at
+	AsOf       edtf.Day // the day that counts as today
+	Files      fs.FS    // the pictures beside the report; nil: they cannot be looked at
 
-	notChecked     func() // in tests
-	bench          *bench
-	deadline       func(ref *Ref, d notice.Deadline) // nil ref: of this find
-	sites          sites                             // the grounds of this run
-	placement      *placement                        // how the find stands to its ground, once asked
-	spoken         *spoken                           // what the words of the find speak of, once looked through
-	mostPicture    int64                             // bytes that are read of one picture
-	spokenStore    spoken
-	placementStore placement
-	facts          facts
-	ofOuting       *outingFacts     // of the one the find names, or nil
-	ofPermission   *permissionFacts // of the one the find names, or nil
-	sums           censusSums       // once asked
-	census         *census          // of this run
-	sighted        bool
-	sighting       sighting // once the find is entered in the census
-	traitsFound    trait
-	traitsKnown    bool
-	codesSeen      bool
-	oddCodes       []notListed // once looked for
+	facts facts  // what several rules ask of the find
+	said  *said  // takes what the rules say
+	run   *frame // what the finds of a run have in common; nil: nothing
 }
 
 // NotChecked says that the rule could not be applied here because something it needs is missing:
 // an area, a law table, a picture. It is counted and shown, and is never a pass.
 func (c *Case) NotChecked() {
-	if c.notChecked != nil {
-		c.notChecked()
-	} else if c.bench != nil {
-		c.bench.notChecked[c.bench.rule]++
+	if c.said != nil {
+		c.said.notChecked = append(c.said.notChecked, c.said.rule)
 	}
 }
 
-// Across is a check over all finds of a run.
+// Across is a check over all finds of a run, which sees them one by one.
 type Across struct {
-	// Find sees each find in order. It keeps what it needs, never the find itself.
+	// Find sees each find in order. It keeps words and numbers, never the find itself nor what stands in it.
 	Find func(c *Case, ref Ref, say Say)
-	// Alone says that Find looks at no other find, keeps nothing and needs no ref: it is then called in
-	// any order and for several finds at the same time.
-	Alone bool
-	// Ahead, if there is one, works out what Find will ask the case; it is called in any order and for
-	// several finds at the same time.
-	Ahead func(c *Case)
 	// End is called once after the last find and may speak of any of them.
 	End func(c *Case, say SayOf)
 }

@@ -22,23 +22,17 @@ var givenAndAbsent = &Rule{
 	},
 	// When: In `absent` of the report, a person, a permission, an outing or a find, a pointer names a member of the
 	// same record that is there: neither missing nor empty, and of a truth value not false. At that member.
-	Across: func() Across {
-		return Across{
-			Alone: true,
-			Find:  func(c *Case, _ Ref, say Say) { bothSaid(c.Find, c.Find.Absent, "", say) },
-			End: func(c *Case, sayOf SayOf) {
-				say := func(pointer, message string) { sayOf(reportRef, pointer, message) }
-				bothSaid(c.Report, c.Report.Absent, "", say)
-				for i := range c.Report.People {
-					bothSaid(&c.Report.People[i], c.Report.People[i].Absent, fmt.Sprintf("/people/%d", i), say)
-				}
-				for i := range c.Report.Permissions {
-					bothSaid(&c.Report.Permissions[i], c.Report.Permissions[i].Absent, fmt.Sprintf("/permissions/%d", i), say)
-				}
-				for i := range c.Report.Outings {
-					bothSaid(&c.Report.Outings[i], c.Report.Outings[i].Absent, fmt.Sprintf("/outings/%d", i), say)
-				}
-			},
+	Check: func(c *Case, say Say) { bothSaid(c.Find, c.Find.Absent, "", say) },
+	Header: func(c *Case, say Say) {
+		bothSaid(c.Report, c.Report.Absent, "", say)
+		for i := range c.Report.People {
+			bothSaid(&c.Report.People[i], c.Report.People[i].Absent, fmt.Sprintf("/people/%d", i), say)
+		}
+		for i := range c.Report.Permissions {
+			bothSaid(&c.Report.Permissions[i], c.Report.Permissions[i].Absent, fmt.Sprintf("/permissions/%d", i), say)
+		}
+		for i := range c.Report.Outings {
+			bothSaid(&c.Report.Outings[i], c.Report.Outings[i].Absent, fmt.Sprintf("/outings/%d", i), say)
 		}
 	},
 }

@@ -21,11 +21,16 @@ var codeUnknown = &Rule{
 	},
 	// When: A term, or an owner, has a `code` that is not in its open list (annex B), and the code begins with `x-`.
 	// In finds, people, permissions and outings. At its `/code`.
-	Across: func() Across {
-		return codesOf(func(list *vocabulary.Scheme, code string) (string, bool) {
-			return fmt.Sprintf("%s is kept as a local code; it is not in the list %q", code, list.Title), vocabulary.IsLocal(code)
-		})
-	},
+	Check:  func(c *Case, say Say) { eachOddCode(c.Find, sayLocal(say)) },
+	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayLocal(say)) },
+}
+
+func sayLocal(say Say) func(list *vocabulary.Scheme, code, pointer string) {
+	return func(list *vocabulary.Scheme, code, pointer string) {
+		if vocabulary.IsLocal(code) {
+			say(pointer, fmt.Sprintf("%s is kept as a local code; it is not in the list %q", code, list.Title))
+		}
+	}
 }
 
 var codeMisspelt = &Rule{
@@ -38,74 +43,49 @@ var codeMisspelt = &Rule{
 		Before: `"materials": [{"code": "cooper-alloy"}]`, After: `"materials": [{"code": "copper-alloy"}]`,
 	},
 	// When: As in `code-unknown`, with a code that does not begin with `x-`.
-	Across: func() Across {
-		return codesOf(func(list *vocabulary.Scheme, code string) (string, bool) {
-			if vocabulary.IsLocal(code) {
-				return "", false
-			}
-			message := fmt.Sprintf("%s is not a code of the list %q of this version", code, list.Title)
-			if m, ok := list.Match(code); ok && m.Code != code {
-				message += "; its word for that is " + m.Code
-			} else if near, _, ok := list.Nearest(code); ok {
-				message += "; perhaps " + near.Code + " is meant"
-			}
-			return message, true
-		})
-	},
+	Check:  func(c *Case, say Say) { eachOddCode(c.Find, sayMisspelt(say)) },
+	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayMisspelt(say)) },
 }
 
-// codesOf looks at every code of an open list, in the finds and at the end in the report, and asks
-// word about those that the list does not have.
-func codesOf(word func(list *vocabulary.Scheme, code string) (string, bool)) Across {
-	return Across{
-		Alone: true,
-		Find: func(c *Case, ref Ref, say Say) {
-			for _, odd := range c.codesNotListed() {
-				if message, speak := word(odd.list, odd.code); speak {
-					say(odd.pointer, message)
-				}
-			}
-		},
-		End: func(c *Case, out SayOf) {
-			codesOfReport(c.Report, func(list string, t *find.Term, pointer string) {
-				if t == nil || t.Code == "" {
-					return
-				}
-				l := vocabulary.Get(list)
-				if l == nil || l.Has(t.Code) {
-					return
-				}
-				if message, speak := word(l, t.Code); speak {
-					out(reportRef, pointer+"/code", message)
-				}
-			})
-		},
+func sayMisspelt(say Say) func(list *vocabulary.Scheme, code, pointer string) {
+	return func(list *vocabulary.Scheme, code, pointer string) {
+		if vocabulary.IsLocal(code) {
+			return
+		}
+		message := fmt.Sprintf("%s is not a code of the list %q of this version", code, list.Title)
+		if m, ok := list.Match(code); ok && m.Code != code {
+			message += "; its word for that is " + m.Code
+		} else if near, _, ok := list.Nearest(code); ok {
+			message += "; perhaps " + near.Code + " is meant"
+		}
+		say(pointer, message)
 	}
 }
 
-// notListed is a code that its list does not have.
-type notListed struct {
-	list          *vocabulary.Scheme
-	code, pointer string
-}
-
-// codesNotListed looks through the codes of the find once, for all rules that ask.
-func (c *Case) codesNotListed() []notListed {
-	if c.codesSeen {
-		return c.oddCodes
-	}
-	c.codesSeen = true
-	c.Find.Terms(func(pointer, list string, t *find.Term) {
+// eachOddCode visits the codes of a find that their lists do not have.
+func eachOddCode(f *find.Find, visit func(list *vocabulary.Scheme, code, pointer string)) {
+	f.Terms(func(pointer, list string, t *find.Term) {
 		if l := listWithout(list, t.Code); l != nil {
-			c.oddCodes = append(c.oddCodes, notListed{l, t.Code, pointer + "/code"})
+			visit(l, t.Code, pointer+"/code")
 		}
 	})
-	for i := range c.Find.Owners {
-		if l := listWithout("owner", c.Find.Owners[i].Code); l != nil {
-			c.oddCodes = append(c.oddCodes, notListed{l, c.Find.Owners[i].Code, fmt.Sprintf("/owners/%d/code", i)})
+	for i := range f.Owners {
+		if l := listWithout("owner", f.Owners[i].Code); l != nil {
+			visit(l, f.Owners[i].Code, fmt.Sprintf("/owners/%d/code", i))
 		}
 	}
-	return c.oddCodes
+}
+
+// eachOddCodeOfReport visits those of people, permissions and outings.
+func eachOddCodeOfReport(r *find.Report, visit func(list *vocabulary.Scheme, code, pointer string)) {
+	codesOfReport(r, func(list string, t *find.Term, pointer string) {
+		if t == nil {
+			return
+		}
+		if l := listWithout(list, t.Code); l != nil {
+			visit(l, t.Code, pointer+"/code")
+		}
+	})
 }
 
 // listWithout returns the list that ought to have a code and has it not, else nil.

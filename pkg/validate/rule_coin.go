@@ -6,6 +6,8 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/phrase"
+	"github.com/findslip/findslip/schema"
 )
 
 var coinRules = []*Rule{coinBeyondTable, coinLighterThanTable}
@@ -15,7 +17,7 @@ type coinTable struct {
 	Rows    []coinRow `json:"rows"`
 	Foreign []string  `json:"foreign"` // words that name an issuer the table does not hold
 
-	phrases *phraseSet // tag: index of a row, or -1 for foreign
+	phrases *phrase.Set // tag: index of a row, or -1 for foreign
 }
 
 // coinRow is one denomination of one issuer over some years.
@@ -35,12 +37,12 @@ type coinRow struct {
 }
 
 func readCoins() (coinTable, error) {
-	t, err := readTable[coinTable]("coins")
-	t.phrases = newPhraseSet()
+	t, err := schema.Table[coinTable]("coins")
+	t.phrases = phrase.New()
 	for i := range t.Rows {
-		t.phrases.add(i, t.Rows[i].Words...)
+		t.phrases.Add(i, t.Rows[i].Words...)
 	}
-	t.phrases.add(-1, t.Foreign...)
+	t.phrases.Add(-1, t.Foreign...)
 	return t, err
 }
 
@@ -59,7 +61,7 @@ func coinRows(c *Case) (rows []*coinRow, year int) {
 	country := countryOf(c)
 	longest, foreign := 0, false
 	for _, text := range []string{f.Type, f.Name} {
-		t.phrases.scan(text, func(tag, words int) bool {
+		t.phrases.Scan(text, func(tag, words int) bool {
 			switch {
 			case tag < 0:
 				foreign = true
@@ -83,7 +85,7 @@ func coinRows(c *Case) (rows []*coinRow, year int) {
 // issuedIn tells whether the country a coin was found in is the one that issued it. A coin from
 // abroad is not looked at, for another country may have used the same words.
 func issuedIn(issuer, country string) bool {
-	return country != "" && (issuer == country || issuer == "EU" && theTables().law.inGroup("EU", country))
+	return country != "" && (issuer == country || issuer == "EU" && theTables().law.InGroup("EU", country))
 }
 
 // statedYear returns the year on the coin: of a mark, else of a dating of one year.

@@ -6,6 +6,8 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/phrase"
+	"github.com/findslip/findslip/schema"
 )
 
 var custodyRules = []*Rule{custodyBroken, ownerNotAgreed, receiptMissing, transferByOther, sharesUneven, whereaboutsUnknown}
@@ -121,13 +123,13 @@ var receiptMissing = &Rule{
 }
 
 // transferWords finds words for giving and selling in the purpose of a change of hands.
-var transferWords = sync.OnceValue(func() *phraseSet {
-	rows, _ := readRows[struct {
+var transferWords = sync.OnceValue(func() *phrase.Set {
+	rows, _ := schema.Rows[struct {
 		Words []string `json:"words"`
 	}]("transfer-words")
-	set := newPhraseSet()
+	set := phrase.New()
 	for _, r := range rows {
-		set.add(0, r.Words...)
+		set.Add(0, r.Words...)
 	}
 	return set
 })
@@ -153,7 +155,7 @@ var transferByOther = &Rule{
 		}
 		for i := range f.Custody {
 			h := &f.Custody[i]
-			if h.Purpose == "" || h.From == "" || !transferWords().has(h.Purpose) {
+			if h.Purpose == "" || h.From == "" || !transferWords().Has(h.Purpose) {
 				continue
 			}
 			owners, known := ownersOf(c)

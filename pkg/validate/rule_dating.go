@@ -275,7 +275,7 @@ func (u *firstUse) appliesTo(f *find.Find, named bool) bool {
 			return true
 		}
 	}
-	return named && u.phrases != nil && (u.phrases.has(f.Name) || u.phrases.has(f.Type))
+	return named && u.phrases != nil && (u.phrases.Has(f.Name) || u.phrases.Has(f.Type))
 }
 
 var exactYearUnmarked = &Rule{

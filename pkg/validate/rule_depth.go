@@ -6,6 +6,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 )
 
 var depthRules = []*Rule{depthImplausible, basisUnlikeWidth, depthNotBest, depthsFarApart, deeperThanGuessed, smallAndDeep,
@@ -437,9 +438,9 @@ func hasWord(text string, words ...string) bool {
 	if text == "" {
 		return false
 	}
-	var buf [maxWord]byte
+	var buf [phrase.MaxWord]byte
 	for rest := text; ; {
-		w, next, ok := nextWord(rest, &buf)
+		w, next, ok := phrase.Next(rest, &buf)
 		if !ok {
 			return false
 		}

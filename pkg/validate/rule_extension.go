@@ -24,17 +24,8 @@ var extensionUndeclared = &Rule{
 	},
 	// When: `extensions` of the report or a find has a name that is no `prefix` of `extensionsUsed` of the report. At
 	// `/extensions/NAME`.
-	Across: func() Across {
-		return Across{
-			Alone: true,
-			Find: func(c *Case, _ Ref, say Say) {
-				undeclared(c.Report, c.Find.Extensions, say)
-			},
-			End: func(c *Case, sayOf SayOf) {
-				undeclared(c.Report, c.Report.Extensions, func(pointer, message string) { sayOf(reportRef, pointer, message) })
-			},
-		}
-	},
+	Check:  func(c *Case, say Say) { undeclared(c.Report, c.Find.Extensions, say) },
+	Header: func(c *Case, say Say) { undeclared(c.Report, c.Report.Extensions, say) },
 }
 
 // undeclared says which prefixes of extensions the report does not declare.

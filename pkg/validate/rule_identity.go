@@ -3,7 +3,6 @@ package validate
 import (
 	"fmt"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -24,7 +23,13 @@ var idRepeated = &Rule{
 	// made from its number if the find is not `retracted`, has a `number`, and the id is the one that 3.6-2 makes of
 	// the id of the report and the number. Contents are alike when all members are, but for the order of names and how
 	// numbers and characters are written. At `/id` of each but the first.
-	Across: func() Across { return repeatedIDs(false) },
+	Log: func(c *Case, log *Roll, say SayOf) {
+		eachRepeatedID(log, func(first, again int, alike bool) {
+			if !alike && !log.numbered(first, again) {
+				say(log.ref(again), "/id", log.words(first)+" has this id too and says something else")
+			}
+		})
+	},
 }
 
 var recordRepeated = &Rule{
@@ -38,52 +43,39 @@ var recordRepeated = &Rule{
 		After:  `{"id": "urn:uuid:…01", "number": "14"}`,
 	},
 	// When: Two finds have one `id` and contents that are alike, as in `id-repeated`. At `/id` of each but the first.
-	Across: func() Across { return repeatedIDs(true) },
+	Log: func(c *Case, log *Roll, say SayOf) {
+		eachRepeatedID(log, func(first, again int, alike bool) {
+			if alike {
+				say(log.ref(again), "/id", "this is the same record as "+log.words(first)+", word for word")
+			}
+		})
+	},
 }
 
-// repeatedIDs remembers for each id where it stood first and a digest of what was said there, and
-// speaks when it comes again with the same contents, or with different ones.
-func repeatedIDs(same bool) Across {
-	return Across{Find: func(c *Case, ref Ref, say Say) {
-		if c.Find.ID == "" {
-			return
+// eachRepeatedID calls visit with each find whose id an earlier one has, and whether the two say the same.
+func eachRepeatedID(log *Roll, visit func(first, again int, alike bool)) {
+	for _, group := range log.same(func(l *line) uint64 { return l.id }) {
+		first := log.line(group[0])
+		for _, i := range group[1:] {
+			l := log.line(i)
+			visit(group[0], i, l.twin == first.twin && l.bag == first.bag)
 		}
-		seen := c.census.see(c, ref)
-		if seen.sameID < 0 {
-			return
-		}
-		earlier := uint32(seen.sameID)
-		alike := c.census.same(seen.i, earlier)
-		switch {
-		case same && alike:
-			say("/id", "this is the same record as "+c.census.words(earlier)+", word for word")
-		case !same && !alike && !numberTells(c, seen):
-			say("/id", c.census.words(earlier)+" has this id too and says something else")
-		}
-	}}
-}
-
-// numberTells tells that number-repeated speaks of a find whose id came before: its id was made from its number, and so
-// it is with an earlier one that says something else.
-func numberTells(c *Case, seen *sighting) bool {
-	if !numbered(c) {
-		return false
 	}
-	earlier, again := c.census.numberedBefore(seen)
-	return again && !c.census.same(earlier, seen.i)
 }
 
-// numbered tells that the id of a find was made from its number.
-func numbered(c *Case) bool {
-	return c.Find.Number != "" && c.Find.Retracted == nil && c.Find.ID == find.FindID(c.Report.ID, c.Find.Number)
+// numbered reports whether two finds with one id have it from their number, so that it is the number that repeats.
+func (r *Roll) numbered(first, again int) bool {
+	a, b := r.line(first), r.line(again)
+	return b.flags&made != 0 && a.bag != 0 && b.bag != 0
 }
 
 // words names a record that came earlier, as its sender can find it.
-func (c *census) words(i uint32) string {
-	if row := c.rows.at(i); row > 0 {
-		return fmt.Sprintf("row %d", row)
+func (r *Roll) words(i int) string {
+	ref := r.ref(i)
+	if ref.Origin.Row > 0 {
+		return fmt.Sprintf("row %d", ref.Origin.Row)
 	}
-	return fmt.Sprintf("record %d of the file", c.indices.at(i)+1)
+	return fmt.Sprintf("record %d of the file", ref.Index+1)
 }
 
 var numberRepeated = &Rule{
@@ -101,37 +93,21 @@ var numberRepeated = &Rule{
 	// run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or its id was made
 	// from its number, as in `id-repeated`, and an earlier find that is not `retracted` and has a number has the same
 	// id and different contents. At `/number` of the later find.
-	Across: func() Across {
-		return Across{Find: func(c *Case, ref Ref, say Say) {
-			f := c.Find
-			if f.Number == "" || f.Retracted != nil {
-				return
+	Log: func(c *Case, log *Roll, say SayOf) {
+		eachRepeatedID(log, func(first, again int, alike bool) {
+			if !alike && log.numbered(first, again) {
+				say(log.ref(again), "/number", log.words(first)+" has this number too")
 			}
-			seen := c.census.see(c, ref)
-			if seen.sameBag >= 0 && (f.ID == "" || c.census.idOf(uint32(seen.sameBag)) != c.prepare().id) { // one id twice is for id-repeated to tell, unless it was made from the number
-				say("/number", c.census.words(uint32(seen.sameBag))+" has this number too, of the same finder and permission; blanks, capitals and leading noughts do not tell numbers apart")
-				return
+		})
+		for _, group := range log.same(func(l *line) uint64 { return l.bag }) {
+			first := log.line(group[0])
+			for _, i := range group[1:] {
+				if id := log.line(i).id; id == 0 || id != first.id { // one id twice is spoken of above, or by id-repeated
+					say(log.ref(i), "/number", log.words(group[0])+" has this number too, of the same finder and permission")
+				}
 			}
-			if f.ID == "" {
-				return
-			}
-			if earlier, again := c.census.sameNumbered(seen); again && !c.census.same(earlier, seen.i) && numbered(c) {
-				say("/number", c.census.words(earlier)+" has this number too")
-			}
-		}}
-	},
-}
-
-// foldNumber is find.FoldNumber without its cost for the plain numbers that most bags bear.
-func foldNumber(s string) string {
-	for i := 0; i < len(s); i++ {
-		plain := s[i] >= '1' && s[i] <= '9' || s[i] >= 'a' && s[i] <= 'z' || s[i] == '-' || s[i] == '/' ||
-			s[i] == '0' && i > 0 && s[i-1] >= '0' && s[i-1] <= '9'
-		if !plain {
-			return find.FoldNumber(s)
 		}
-	}
-	return s
+	},
 }
 
 var notLiftedButKept = &Rule{

@@ -5,6 +5,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
 var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, prehistoricMetal, significanceMayApply, foundWithTreasure,
@@ -26,7 +27,7 @@ func reported(f *find.Find) bool {
 		if n.Status.Is("not-sent", "returned") || n.On == "" && n.CaseNumber == "" && (n.Status == nil || n.Status.Is("open", "unknown")) {
 			continue
 		}
-		if n.CaseNumber != "" || words.has(n.To) {
+		if n.CaseNumber != "" || words.Has(n.To) {
 			return true
 		}
 	}
@@ -35,23 +36,23 @@ func reported(f *find.Find) bool {
 
 // treasureRow returns the row of law under which one object by itself may be treasure, and what of
 // it is sure. No row: it does not seem to apply, or (open) the record does not tell.
-func treasureRow(c *Case) (row *lawRow, why string, open bool) {
+func treasureRow(c *Case) (row *law.Row, why string, open bool) {
 	f := c.Find
 	class := classOf(f)
-	if class == "coin" || class == "jetton" && precious(f) == no || class == "modern-rubbish" || class == "natural" {
+	if class == "coin" || class == "jetton" && precious(f) == law.No || class == "modern-rubbish" || class == "natural" {
 		return nil, "", false
 	}
-	for _, r := range c.law().metal {
+	for _, r := range c.law().Metal {
 		metal, age := precious(f), olderThan(c, r.Applies.MinAge)
 		switch {
-		case metal == no || age == no:
+		case metal == law.No || age == law.No:
 		case len(f.Materials) == 0 || !dated(c) || !knownMetal(f):
 			open = true
-		case metal == yes && age == yes:
+		case metal == law.Yes && age == law.Yes:
 			return r, fmt.Sprintf("it is of gold or silver and was %d years old or more when found", r.Applies.MinAge), false
-		case metal == yes:
+		case metal == law.Yes:
 			return r, fmt.Sprintf("it is of gold or silver and may have been %d years old when found", r.Applies.MinAge), false
-		case age == yes:
+		case age == law.Yes:
 			return r, fmt.Sprintf("it was %d years old or more when found and may hold a tenth of gold or silver", r.Applies.MinAge), false
 		default:
 			open = true
@@ -70,8 +71,8 @@ func knownMetal(f *find.Find) bool {
 }
 
 // timeLimit adds the last day of a time limit to a message.
-func timeLimit(r *lawRow, c *Case) string {
-	if day, ok := r.deadline(c); ok {
+func timeLimit(r *law.Row, c *Case) string {
+	if day, ok := deadlineOf(r, c); ok {
 		return fmt.Sprintf(" Counted from the day after the find, the %d days end on %s.", r.Applies.Days, day)
 	}
 	return ""
@@ -111,7 +112,7 @@ var treasureMayApply = &Rule{
 			c.due(clockFor(c, row, tellTreasure))
 		}
 		if row != nil && !reported(c.Find) {
-			say("", "the law of treasure may apply: "+why+". "+row.words()+timeLimit(row, c))
+			say("", "the law of treasure may apply: "+why+". "+row.Words()+timeLimit(row, c))
 		}
 	},
 }
@@ -135,7 +136,7 @@ var significanceMayApply = &Rule{
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		t := theTables()
-		flagged := t.care["significance"].has(f.Description) || t.care["significance"].has(f.Notes)
+		flagged := t.care["significance"].Has(f.Description) || t.care["significance"].Has(f.Notes)
 		for i := range f.SensitivityReasons {
 			flagged = flagged || f.SensitivityReasons[i].Is("significance")
 		}
@@ -143,17 +144,17 @@ var significanceMayApply = &Rule{
 			return
 		}
 		found, ok := c.found()
-		for _, r := range c.law().significance {
+		for _, r := range c.law().Significance {
 			if since, known := spanOf(r.Applies.Since); known && ok && found.last.Compare(since.first) < 0 {
 				continue
 			}
-			if age := olderThan(c, r.Applies.MinAge); age == yes || age == cannotTell && dated(c) {
+			if age := olderThan(c, r.Applies.MinAge); age == law.Yes || age == law.CannotTell && dated(c) {
 				c.due(clockFor(c, r, tellTreasure))
 				if reported(f) {
 					return
 				}
-				say("", "it is called of outstanding significance. "+r.words()+timeLimit(r, c))
-			} else if age == cannotTell && !reported(f) {
+				say("", "it is called of outstanding significance. "+r.Words()+timeLimit(r, c))
+			} else if age == law.CannotTell && !reported(f) {
 				c.NotChecked()
 			}
 			return
@@ -179,19 +180,19 @@ var licenceNotRecorded = &Rule{
 		if !ours(c.Report) {
 			return
 		}
-		law := &theTables().law
+		table := theTables().law
 		for i := range c.Report.Permissions {
 			p := &c.Report.Permissions[i]
 			if p.DocumentNumber != "" || p.Basis.Is("heritage-consent", "public-body-licence", "archaeologist-project") {
 				continue
 			}
 			place := jurisdictionOfPermission(p)
-			for _, r := range law.rules["licence"] {
-				switch law.holds(r, place) {
-				case cannotTell:
+			for _, r := range table.Asking("licence") {
+				switch table.Holds(r, place) {
+				case law.CannotTell:
 					c.NotChecked()
-				case yes:
-					say(fmt.Sprintf("/permissions/%d/documentNumber", i), "no licence or consent of an authority is recorded. "+r.words())
+				case law.Yes:
+					say(fmt.Sprintf("/permissions/%d/documentNumber", i), "no licence or consent of an authority is recorded. "+r.Words())
 				}
 			}
 		}
@@ -214,36 +215,36 @@ var reportNotRecorded = &Rule{
 	// the row, or for want of it is `minAge` years old, or for want of both a hundred. Where a row may hold, it is not
 	// checked. One notice a row, at the report, at `/permissions`.
 	Across: func() Across {
-		open := map[*lawRow]int{}
+		open := map[*law.Row]int{}
 		return Across{
 			Find: func(c *Case, _ Ref, _ Say) {
 				f := c.Find
 				if !ours(c.Report) {
 					return
 				}
-				law := c.law()
-				if law.place == "" {
+				here := c.law()
+				if here.Code == "" {
 					return // told once by law-not-checked
 				}
-				for _, r := range law.report {
-					switch r.holds {
-					case cannotTell:
+				for _, r := range here.Report {
+					switch r.Holds {
+					case law.CannotTell:
 						c.NotChecked()
-					case yes:
-						if dutyMayHold(c, r.lawRow) != yes {
+					case law.Yes:
+						if dutyMayHold(c, r.Row) != law.Yes {
 							continue
 						}
-						c.due(clockFor(c, r.lawRow, tellFind))
+						c.due(clockFor(c, r.Row, tellFind))
 						if !reported(f) {
-							open[r.lawRow]++
+							open[r.Row]++
 						}
 					}
 				}
 			},
 			End: func(c *Case, say SayOf) {
-				for _, r := range theTables().law.rules["report"] {
+				for _, r := range theTables().law.Asking("report") {
 					if n := open[r]; n > 0 {
-						say(reportRef, "/permissions", fmt.Sprintf("for %s no report is recorded. %s", findsText(n), r.words()))
+						say(reportRef, "/permissions", fmt.Sprintf("for %s no report is recorded. %s", findsText(n), r.Words()))
 					}
 				}
 			},
@@ -253,10 +254,10 @@ var reportNotRecorded = &Rule{
 
 // dutyMayHold tells whether a find is old enough for a duty to report; a row without an age holds
 // for what is a hundred years old, for rubbish of our time is meant by none.
-func dutyMayHold(c *Case, r *lawRow) answer {
+func dutyMayHold(c *Case, r *law.Row) law.Answer {
 	switch classOf(c.Find) {
 	case "modern-rubbish", "natural":
-		return no
+		return law.No
 	}
 	switch {
 	case r.Applies.Before != 0:
@@ -291,10 +292,10 @@ var lawNotChecked = &Rule{
 		loose := 0
 		return Across{
 			Find: func(c *Case, _ Ref, _ Say) {
-				if c.Permission == nil && !c.law().known {
+				if c.Permission == nil && !c.law().Known {
 					loose++
 				}
-				if ours(c.Report) && !c.law().known {
+				if ours(c.Report) && !c.law().Known {
 					c.NotChecked()
 				}
 			},
@@ -306,7 +307,7 @@ var lawNotChecked = &Rule{
 					switch place := jurisdictionOfPermission(&c.Report.Permissions[i]); {
 					case place == "":
 						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), "the law of the place was not checked: the permission does not say in which country it lies")
-					case !theTables().law.known(place):
+					case !theTables().law.Known(place):
 						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), fmt.Sprintf("the law of the place was not checked: no table of law is held for %s", place))
 					}
 				}
@@ -390,7 +391,7 @@ var partedWithOpenCase = &Rule{
 			return
 		}
 		for i := range f.Notified {
-			if n := &f.Notified[i]; n.Status.Is("open", "not-sent", "sent", "acknowledged") && (n.CaseNumber != "" || theTables().care["not-landowner"].has(n.To)) {
+			if n := &f.Notified[i]; n.Status.Is("open", "not-sent", "sent", "acknowledged") && (n.CaseNumber != "" || theTables().care["not-landowner"].Has(n.To)) {
 				say("/disposition", fmt.Sprintf("%s, while the case at notified is %s", f.Disposition.Code, f.Notified[i].Status.Code))
 				return
 			}
@@ -423,8 +424,8 @@ var aircraftRemains = &Rule{
 			return
 		}
 		message := "this may be part of a military aircraft. "
-		if r := theTables().law.row("aircraft", jurisdictionOf(c)); r != nil {
-			message += r.words()
+		if r := theTables().law.Row("aircraft", jurisdictionOf(c)); r != nil {
+			message += r.Words()
 		} else {
 			message += "The law of the place was not checked for this: ask the authorities. Leave it where it is; ammunition and human remains may lie with it."
 		}

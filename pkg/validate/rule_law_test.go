@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
 // TestOlderThan: the Treasure Act 1996 section 1 asks for an age of 300 years when found; a dating
@@ -12,12 +13,12 @@ import (
 func TestOlderThan(t *testing.T) {
 	for _, c := range []struct {
 		date, event, found string
-		want               answer
+		want               law.Answer
 	}{
-		{"1726", "made", "2026-04-11", yes}, {"1727", "made", "2026-04-11", no}, {"1690/1790", "made", "2026-04-11", cannotTell},
-		{"../1700", "made", "2026-04-11", yes}, {"1800/..", "made", "2026-04-11", no}, {"1700/..", "made", "2026-04-11", cannotTell},
-		{"1601/1700", "lost", "2026-04-11", yes}, {"1801/1900", "lost", "2026-04-11", cannotTell}, {"-0199", "", "2026-04-11", yes},
-		{"1700", "made", "1999", no}, {"1699", "made", "1999", yes}, {"", "", "2026-04-11", cannotTell}, {"1600", "made", "", cannotTell},
+		{"1726", "made", "2026-04-11", law.Yes}, {"1727", "made", "2026-04-11", law.No}, {"1690/1790", "made", "2026-04-11", law.CannotTell},
+		{"../1700", "made", "2026-04-11", law.Yes}, {"1800/..", "made", "2026-04-11", law.No}, {"1700/..", "made", "2026-04-11", law.CannotTell},
+		{"1601/1700", "lost", "2026-04-11", law.Yes}, {"1801/1900", "lost", "2026-04-11", law.CannotTell}, {"-0199", "", "2026-04-11", law.Yes},
+		{"1700", "made", "1999", law.No}, {"1699", "made", "1999", law.Yes}, {"", "", "2026-04-11", law.CannotTell}, {"1600", "made", "", law.CannotTell},
 	} {
 		f := &find.Find{Dating: &find.Dating{Date: c.date}, Found: &find.Found{Date: c.found}}
 		if c.event != "" {
@@ -27,7 +28,7 @@ func TestOlderThan(t *testing.T) {
 			t.Errorf("%s %s found %s: %d, want %d", c.event, c.date, c.found, got, c.want)
 		}
 	}
-	if olderThan(&Case{Find: &find.Find{Found: &find.Found{Date: "2026"}}}, 300) != cannotTell {
+	if olderThan(&Case{Find: &find.Find{Found: &find.Found{Date: "2026"}}}, 300) != law.CannotTell {
 		t.Error("an object without dating has an age")
 	}
 }
@@ -39,13 +40,13 @@ func TestPrecious(t *testing.T) {
 	}
 	for name, c := range map[string]struct {
 		materials []find.Material
-		want      answer
+		want      law.Answer
 	}{
-		"silver": {[]find.Material{m("silver", "", "")}, yes}, "gold perhaps": {[]find.Material{m("gold", "possible", "")}, cannotTell},
-		"bronze": {[]find.Material{m("bronze", "", "")}, no}, "billon": {[]find.Material{m("billon", "", "")}, cannotTell},
-		"bronze with gold foil": {[]find.Material{m("bronze", "", ""), m("gold", "", "foil")}, cannotTell},
-		"argued against":        {[]find.Material{m("bronze", "", ""), m("gold", "unlikely", "")}, no},
-		"unknown":               {[]find.Material{m("metal-unknown", "", "")}, cannotTell}, "nothing": {nil, cannotTell},
+		"silver": {[]find.Material{m("silver", "", "")}, law.Yes}, "gold perhaps": {[]find.Material{m("gold", "possible", "")}, law.CannotTell},
+		"bronze": {[]find.Material{m("bronze", "", "")}, law.No}, "billon": {[]find.Material{m("billon", "", "")}, law.CannotTell},
+		"bronze with gold foil": {[]find.Material{m("bronze", "", ""), m("gold", "", "foil")}, law.CannotTell},
+		"argued against":        {[]find.Material{m("bronze", "", ""), m("gold", "unlikely", "")}, law.No},
+		"unknown":               {[]find.Material{m("metal-unknown", "", "")}, law.CannotTell}, "nothing": {nil, law.CannotTell},
 	} {
 		if got := precious(&find.Find{Materials: c.materials}); got != c.want {
 			t.Errorf("%s: %d, want %d", name, got, c.want)
@@ -70,10 +71,9 @@ func TestTreasureCannotTell(t *testing.T) {
 		c := inEngland(plainFind())
 		c.Find.Materials = []find.Material{{Term: find.Term{Code: "silver"}}}
 		change(c.Find)
-		missing := 0
-		c.notChecked = func() { missing++ }
+		c.said = &said{}
 		treasureMayApply.Check(c, func(_, message string) { t.Errorf("%s: says %q", name, message) })
-		if missing != 1 {
+		if missing := len(c.said.notChecked); missing != 1 {
 			t.Errorf("%s: counted %d times as not checked, want 1", name, missing)
 		}
 	}
@@ -112,12 +112,7 @@ func TestWordsOfTheLawPromiseNothing(t *testing.T) {
 
 // TestGroupsFollowLinks: finds belong together by links in either direction and by one exact position.
 func TestGroupsFollowLinks(t *testing.T) {
-	seen := newCensus()
-	across := companions(func(_ *Case, _ *gathering, group []member, out SayOf) {
-		if len(group) > 1 {
-			out(reportRef, "", labels(group, 0))
-		}
-	})
+	log := &Roll{}
 	hole := &find.Term{Code: "same-hole"}
 	for i, f := range []*find.Find{
 		{ID: "a", Number: "1"},
@@ -128,13 +123,13 @@ func TestGroupsFollowLinks(t *testing.T) {
 		{ID: "f", Number: "6", Associated: []find.Association{{Find: "a", Relation: &find.Term{Code: "near"}}}},
 		{ID: "g", Number: "7", Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.5)}, Generalised: map[string]string{"/position": "grid-0.1"}},
 	} {
-		c := inEngland(&Case{Find: f, Report: &find.Report{}, census: seen})
-		ref := Ref{Index: i, Label: f.Number}
-		seen.see(c, ref)
-		across.Find(c, ref, nil)
+		c := inEngland(&Case{Find: f, Report: &find.Report{}})
+		log.add(c, lineOf(c), Ref{Index: i, Label: f.Number})
 	}
 	var got []string
-	across.End(&Case{census: seen}, func(_ Ref, _, message string) { got = append(got, message) })
+	for _, finds := range log.treasureGroups() {
+		got = append(got, treasureGroup{log, finds}.labels(0))
+	}
 	if want := "numbers 1, 2, 4|numbers 3, 5"; strings.Join(got, "|") != want {
 		t.Errorf("groups are %q, want %q", strings.Join(got, "|"), want)
 	}

@@ -3,7 +3,6 @@ package validate
 import (
 	"fmt"
 	"slices"
-	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -22,41 +21,21 @@ var referenceUnknown = &Rule{
 	// When: A local id has nothing it leads to in the file: a person (`finder`, `keeper`, `by`, `person`, `from`,
 	// `to`, `grantedBy`, `occupier`, `people`), a permission (of a find or an outing), an outing, or, in a find, one
 	// of its own `opinions` (`follows`, `withdraws`). At the member.
-	Across: func() Across {
-		people := map[string]bool{}
-		var once sync.Once
-		prepare := func(r *find.Report) {
-			once.Do(func() {
-				for i := range r.People {
-					people[r.People[i].ID] = true
-				}
-			})
-		}
-		return Across{
-			Alone: true,
-			Find: func(c *Case, ref Ref, say Say) {
-				prepare(c.Report)
-				referencesOfFind(c, people, say)
-			},
-			End: func(c *Case, say SayOf) {
-				prepare(c.Report)
-				referencesOfReport(c.Report, people, func(pointer, message string) { say(reportRef, pointer, message) })
-			},
-		}
-	},
+	Check:  func(c *Case, say Say) { referencesOfFind(c, say) },
+	Header: func(c *Case, say Say) { referencesOfReport(c.Report, say) },
 }
 
 const noSuchPerson = "no person of the report has this id"
 
-func referencesOfFind(c *Case, people map[string]bool, say Say) {
+func referencesOfFind(c *Case, say Say) {
 	f := c.Find
 	person := func(id, pointer string) {
-		if id != "" && !people[id] {
+		if id != "" && c.Report.Person(id) == nil {
 			say(pointer, noSuchPerson)
 		}
 	}
 	personIn := func(id, list string, i int, member string) {
-		if id != "" && !people[id] {
+		if id != "" && c.Report.Person(id) == nil {
 			say(fmt.Sprintf("/%s/%d/%s", list, i, member), noSuchPerson)
 		}
 	}
@@ -111,13 +90,13 @@ func hasOpinion(f *find.Find, id string) bool {
 	return slices.ContainsFunc(f.Opinions, func(o find.Opinion) bool { return o.ID == id })
 }
 
-func referencesOfReport(r *find.Report, people map[string]bool, say Say) {
+func referencesOfReport(r *find.Report, say Say) {
 	for i := range r.Permissions {
 		p := &r.Permissions[i]
-		if p.GrantedBy != "" && !people[p.GrantedBy] {
+		if p.GrantedBy != "" && r.Person(p.GrantedBy) == nil {
 			say(fmt.Sprintf("/permissions/%d/grantedBy", i), noSuchPerson)
 		}
-		if p.Occupier != "" && !people[p.Occupier] {
+		if p.Occupier != "" && r.Person(p.Occupier) == nil {
 			say(fmt.Sprintf("/permissions/%d/occupier", i), noSuchPerson)
 		}
 	}
@@ -127,32 +106,16 @@ func referencesOfReport(r *find.Report, people map[string]bool, say Say) {
 			say(fmt.Sprintf("/outings/%d/permission", i), "no permission of the report has this id")
 		}
 		for j, id := range o.People {
-			if !people[id] {
+			if r.Person(id) == nil {
 				say(fmt.Sprintf("/outings/%d/people/%d", i, j), noSuchPerson)
 			}
 		}
 	}
 	for i := range r.Accepted {
-		if id := r.Accepted[i].By; id != "" && !people[id] {
+		if id := r.Accepted[i].By; id != "" && r.Person(id) == nil {
 			say(fmt.Sprintf("/accepted/%d/by", i), noSuchPerson)
 		}
 	}
-}
-
-// A link leads from one find to another by id.
-type link struct {
-	from, to uint64 // digests of the ids
-	ref      Ref
-	pointer  string
-}
-
-// links gathers the links of the finds that have some.
-type links struct{ list []link }
-
-func newLinks() *links { return &links{} }
-
-func (l *links) add(from uint64, to string, ref Ref, pointer string) {
-	l.list = append(l.list, link{from, sumOf(to), ref, pointer})
 }
 
 var linkOutside = &Rule{
@@ -165,27 +128,18 @@ var linkOutside = &Rule{
 		Before: `"partOf": "urn:uuid:…99"`, After: `"partOf": "urn:uuid:…01"`,
 	},
 	// When: `partOf` or `/associated/N/find` is no id of a find of the file. At it.
-	Across: func() Across {
-		l := newLinks()
-		return Across{
-			Find: func(c *Case, ref Ref, say Say) {
-				f := c.Find
-				c.census.see(c, ref)
-				id := sumOf(f.ID)
-				if f.PartOf != "" {
-					l.add(id, f.PartOf, ref, "/partOf")
-				}
-				for i := range f.Associated {
-					l.add(id, f.Associated[i].Find, ref, fmt.Sprintf("/associated/%d/find", i))
-				}
-			},
-			End: func(c *Case, say SayOf) {
-				for _, k := range l.list {
-					if !c.census.hasID(k.to) {
-						say(k.ref, k.pointer, "the find that this one is linked to is not in this file")
-					}
-				}
-			},
+	Log: func(c *Case, log *Roll, say SayOf) {
+		at := log.byID(func(k *link) bool { return k.kind != replacesLink })
+		for i := range log.links {
+			k := &log.links[i]
+			if _, here := at[k.to]; here || k.kind == replacesLink {
+				continue
+			}
+			pointer := k.pointer()
+			if k.kind != partLink {
+				pointer += "/find"
+			}
+			say(log.ref(int(k.from)), pointer, "the find that this one is linked to is not in this file")
 		}
 	},
 }
@@ -202,80 +156,55 @@ var linkLoop = &Rule{
 	},
 	// When: From find to find, `partOf` leads back to one that it came by; or `replaces` does. One notice a loop, at
 	// `/partOf` or `/replaces/N` of the find of the loop that comes first in the file.
-	Across: func() Across {
-		parts, replacements := newLinks(), newLinks()
-		return Across{
-			Find: func(c *Case, ref Ref, say Say) {
-				f := c.Find
-				if f.PartOf != "" {
-					parts.add(sumOf(f.ID), f.PartOf, ref, "/partOf")
-				}
-				for i, id := range f.Replaces {
-					replacements.add(sumOf(f.ID), id, ref, fmt.Sprintf("/replaces/%d", i))
-				}
-			},
-			End: func(c *Case, say SayOf) {
-				for _, k := range parts.loops() {
-					say(k.ref, k.pointer, "following partOf from find to find leads back to this one")
-				}
-				for _, k := range replacements.loops() {
-					say(k.ref, k.pointer, "following replaces from find to find leads back to this one")
-				}
-			},
+	Log: func(c *Case, log *Roll, say SayOf) {
+		for _, k := range log.loops(partLink) {
+			say(log.ref(int(k.from)), k.pointer(), "following partOf from find to find leads back to this one")
+		}
+		for _, k := range log.loops(replacesLink) {
+			say(log.ref(int(k.from)), k.pointer(), "following replaces from find to find leads back to this one")
 		}
 	},
 }
 
-// loops returns one link of each loop, that of the find that comes first in the file.
-func (l *links) loops() []link {
-	slices.SortStableFunc(l.list, func(a, b link) int { return a.ref.Index - b.ref.Index })
-	out := map[uint64][]int{}
-	for i := range l.list {
-		out[l.list[i].from] = append(out[l.list[i].from], i)
+// loops returns one link of each loop of links of one kind, that of the find that comes first in the file.
+func (r *Roll) loops(kind linkKind) []*link {
+	at := r.byID(func(k *link) bool { return k.kind == kind })
+	out := map[int][]int{} // the links of a find, in the order of the file
+	var starts []int
+	for i := range r.links {
+		if k := &r.links[i]; k.kind == kind {
+			if out[int(k.from)] == nil {
+				starts = append(starts, int(k.from))
+			}
+			out[int(k.from)] = append(out[int(k.from)], i)
+		}
 	}
-	const (
-		open = 1
-		done = 2
-	)
-	state := make(map[uint64]uint8, len(out))
-	var found []link
-	type step struct {
-		node uint64
-		next int
-	}
-	for i := range l.list {
-		start := l.list[i].from
-		if state[start] != 0 {
+	var found []*link
+	var path []int         // the links that lead to where we are
+	depth := map[int]int{} // of the finds on the path, how long it was there
+	next := map[int]int{}  // of each find that was met, which of its links is followed next
+	for _, node := range starts {
+		if _, met := next[node]; met {
 			continue
 		}
-		path := []step{{start, 0}}
-		state[start] = open
-		for len(path) > 0 {
-			top := &path[len(path)-1]
-			edges := out[top.node]
-			if top.next == len(edges) {
-				state[top.node] = done
-				path = path[:len(path)-1]
+		for depth[node] = 0; ; {
+			if next[node] == len(out[node]) {
+				next[node] = len(out[node])
+				delete(depth, node)
+				if len(path) == 0 {
+					break
+				}
+				node, path = int(r.links[path[len(path)-1]].from), path[:len(path)-1]
 				continue
 			}
-			k := l.list[edges[top.next]]
-			top.next++
-			switch state[k.to] {
-			case 0:
-				state[k.to] = open
-				path = append(path, step{k.to, 0})
-			case open:
-				at := len(path) - 1
-				for path[at].node != k.to {
-					at--
-				}
-				first := -1 // of the links of the loop, which are in the order of the file
-				for _, step := range path[at:] {
-					if i := out[step.node][step.next-1]; first < 0 || i < first {
-						first = i
-					}
-				}
-				found = append(found, l.list[first])
+			i := out[node][next[node]]
+			next[node]++
+			to, here := at[r.links[i].to]
+			if start, on := depth[to]; here && on {
+				found = append(found, &r.links[slices.Min(append(path[start:len(path):len(path)], i))])
+			} else if _, met := next[to]; here && !met {
+				path = append(path, i)
+				node, depth[to], next[to] = to, len(path), 0
 			}
 		}
 	}
@@ -294,37 +223,20 @@ var linkOneSided = &Rule{
 	},
 	// When: One of `associated`, whose relation is not `duplicate-of`, names another find of the file that does not
 	// name this one in `associated`, with whatever relation. At `/associated/N`.
-	Across: func() Across {
-		l := newLinks()
-		return Across{
-			Find: func(c *Case, ref Ref, say Say) {
-				f := c.Find
-				c.census.see(c, ref)
-				id := sumOf(f.ID)
-				for i := range f.Associated {
-					a := &f.Associated[i]
-					pointer := fmt.Sprintf("/associated/%d", i)
-					if a.Relation.Is("duplicate-of") {
-						pointer = "" // said by the one that is to go; it still answers a link
-					}
-					l.add(id, a.Find, ref, pointer)
-				}
-			},
-			End: func(c *Case, say SayOf) {
-				if len(l.list) == 0 {
-					return
-				}
-				type pair struct{ from, to uint64 }
-				stated := make(map[pair]bool, len(l.list))
-				for _, k := range l.list {
-					stated[pair{k.from, k.to}] = true
-				}
-				for _, k := range l.list {
-					if k.pointer != "" && k.from != k.to && c.census.hasID(k.to) && !stated[pair{k.to, k.from}] {
-						say(k.ref, k.pointer, "the other find does not name this one in return")
-					}
-				}
-			},
+	Log: func(c *Case, log *Roll, say SayOf) {
+		associated := func(k *link) bool { return k.kind == associatedLink || k.kind == duplicateLink }
+		at := log.byID(associated)
+		stated := map[[2]int]bool{}
+		for i := range log.links {
+			if to, here := at[log.links[i].to]; here && associated(&log.links[i]) {
+				stated[[2]int{int(log.links[i].from), to}] = true
+			}
+		}
+		for i := range log.links {
+			k := &log.links[i]
+			if to, here := at[k.to]; here && k.kind == associatedLink && to != int(k.from) && !stated[[2]int{to, int(k.from)}] {
+				say(log.ref(int(k.from)), k.pointer(), "the other find does not name this one in return")
+			}
 		}
 	},
 }

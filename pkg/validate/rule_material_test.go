@@ -155,7 +155,7 @@ func TestNothingWrongCostsLittle(t *testing.T) {
 			said := 0
 			say := func(pointer, message string) { said++ }
 			n := testing.AllocsPerRun(20, func() {
-				c.spoken, c.spokenStore = nil, spoken{}
+				c.facts = facts{}
 				r.Check(c, say)
 			})
 			if said > 0 {

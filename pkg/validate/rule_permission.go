@@ -33,13 +33,14 @@ var outsidePermissionDates = &Rule{
 			c.NotChecked()
 			return
 		}
-		o := c.permission()
+		from, hasFrom := momentOf(p.ValidFrom)
+		to, hasTo := momentOf(p.ValidTo)
 		switch {
-		case o.hasFrom && found.last.Compare(o.from.day) < 0:
+		case hasFrom && found.last.Compare(from.day) < 0:
 			say("/found/date", "the permission named begins after this day")
-		case o.hasTo && found.first.Compare(o.to.day) > 0:
+		case hasTo && found.first.Compare(to.day) > 0:
 			say("/found/date", "the permission named had ended by this day")
-		case o.hasFrom && found.first.Compare(o.from.day) < 0 || o.hasTo && found.last.Compare(o.to.day) > 0:
+		case hasFrom && found.first.Compare(from.day) < 0 || hasTo && found.last.Compare(to.day) > 0:
 			c.NotChecked() // the date is too coarse to tell
 		}
 	},

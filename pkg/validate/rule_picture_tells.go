@@ -28,7 +28,7 @@ func eachPictureThatTells(c *Case, say Say) {
 		if err != nil {
 			continue // told by picture-not-found
 		}
-		data, err := limit.ReadAll(f, "picture", c.mostPicture)
+		data, err := limit.ReadAll(f, "picture", c.run.mostPicture)
 		f.Close()
 		if err != nil || !picture.Known(data) {
 			c.NotChecked()
@@ -60,7 +60,7 @@ func takenAt(c *Case, name string) (string, bool) {
 	data, err := io.ReadAll(io.LimitReader(f, headOfPicture))
 	if err == nil && picture.Extension(data) != ".jpg" && len(data) == headOfPicture {
 		var rest []byte // other formats may have it anywhere
-		rest, err = limit.ReadAll(f, "picture", c.mostPicture)
+		rest, err = limit.ReadAll(f, "picture", c.run.mostPicture)
 		data = append(data, rest...)
 	}
 	if err != nil {

@@ -39,7 +39,7 @@ func TestTakenAt(t *testing.T) {
 		"little.jpg": "2025-04-11T20:15:07", "./big.jpg": "2025-04-11T20:15:07", "cut.jpg": "", "empty.jpg": "", "text.jpg": "",
 		"clock-not-set.jpg": "", "words.jpg": "", "nowhere.jpg": "", "../little.jpg": "",
 	} {
-		if got, ok := takenAt(&Case{Files: files, mostPicture: 1 << 20}, name); ok != (want != "") || ok && got != want {
+		if got, ok := takenAt(&Case{Files: files, run: &frame{mostPicture: 1 << 20}}, name); ok != (want != "") || ok && got != want {
 			t.Errorf("%s: %q, %v, want %q", name, got, ok, want)
 		}
 	}

@@ -2,6 +2,7 @@ package validate
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
@@ -23,27 +24,19 @@ var positionsIdentical = &Rule{
 	// or `generalised`, `/position/method` is not `grid-reference`, `field-centroid`, `told` or `dms-seconds`, and no
 	// `associated` has the code `same-hole`, `touching`, `joins`, `same-object` or `duplicate-of`. A point has at least
 	// `same-spot-finds` of them. One notice a point, at `/position` of the find that reaches the number.
-	Across: func() Across {
-		var spots []uint32 // the finds that have reached the number, in the order in which they did
-		return Across{
-			Find: func(c *Case, ref Ref, say Say) {
-				i := c.census.see(c, ref).i
-				if c.prepare().owns && c.census.crowd(i) == c.Settings.SameSpotFinds {
-					spots = append(spots, i)
-				}
-			},
-			End: func(c *Case, say SayOf) {
-				for _, i := range spots {
-					say(c.census.ref(i), "/position", fmt.Sprintf("%d finds that are not lots stand at exactly this point", c.census.crowd(i)))
-				}
-			},
+	Log: func(c *Case, log *Roll, say SayOf) {
+		for _, spot := range log.same(spotKey) {
+			spot = slices.DeleteFunc(spot, func(i int) bool { return log.line(i).flags&ownsSpot == 0 })
+			if n := c.Settings.SameSpotFinds; len(spot) >= max(n, 1) {
+				say(log.ref(spot[max(n, 1)-1]), "/position", fmt.Sprintf("%d finds that are not lots stand at exactly this point", len(spot)))
+			}
 		}
 	},
 }
 
-// ownSpot tells that the position claims to be that of one object and that nothing in the record
+// claimsSpot reports that the position claims to be that of one object and that nothing in the record
 // explains why another find should have the same.
-func ownSpot(f *find.Find) bool {
+func claimsSpot(f *find.Find) bool {
 	p := f.Position
 	if _, ok := pointOf(p); !ok || f.Kind == "lot" || f.PartOf != "" || f.Generalised["/position"] != "" ||
 		p.UncertaintyBasis.Is("square", "generalised") || p.Method.Is("grid-reference", "field-centroid", "told", "dms-seconds") {

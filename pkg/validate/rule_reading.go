@@ -269,22 +269,21 @@ const (
 // quantities looks through the quantities of the find once, so that the rules need to do so only where
 // there is something to say.
 func (c *Case) quantities() quirk {
-	o := &c.facts.quirks
-	if !o.asked {
-		o.asked = true
+	o, _ := c.facts.readings.get(func() (found quirk, ok bool) {
 		c.Find.Quantities(func(_, unit string, q *find.Quantity) {
 			if q.Best.Known() || q.Min.Decimal() > q.Max.Decimal() {
-				o.value |= backwards
+				found |= backwards
 			}
 			if q.Verbatim != "" && !q.HasValue() {
-				o.value |= unread
+				found |= unread
 			}
 			if compare(q, unit) != agrees {
-				o.value |= disagreeing
+				found |= disagreeing
 			}
 		})
-	}
-	return o.value
+		return found, true
+	})
+	return *o
 }
 
 // foundDiffers reads the day as written in every order and in the century of the value; where one

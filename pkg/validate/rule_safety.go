@@ -5,6 +5,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/danger"
 )
 
 // Ordnance and human remains stand first: whoever reads only the first line reads those.
@@ -43,8 +44,8 @@ var ordnancePossible = &Rule{
 
 // callWords writes what the table of law says for a place: whom to call and where that is written.
 func callWords(c *Case, rule string) string {
-	if r := theTables().law.row(rule, jurisdictionOf(c)); r != nil {
-		return r.Caution + " Source: " + r.source() + "."
+	if r := theTables().law.Row(rule, jurisdictionOf(c)); r != nil {
+		return r.Caution + " Source: " + r.Written() + "."
 	}
 	return "Call the police."
 }
@@ -115,14 +116,14 @@ func explosive(c *Case) bool {
 		}
 	}
 	s := speaksOf(c)
-	return s.of&ordnance != 0 && (s.ordnance == "/name" || s.ordnance == "/type")
+	return s.of&danger.Ordnance != 0 && (s.ordnance == "/name" || s.ordnance == "/type")
 }
 
 // posted returns the change of hands that went by post, or -1.
 func posted(f *find.Find) int {
 	words := theTables().care["posting"]
 	for i := range f.Custody {
-		if k := &f.Custody[i]; words.has(k.Purpose) || words.has(k.Receipt) {
+		if k := &f.Custody[i]; words.Has(k.Purpose) || words.Has(k.Receipt) {
 			return i
 		}
 	}
@@ -148,8 +149,8 @@ var liveCartridgePosted = &Rule{
 		}
 		if i := posted(f); i >= 0 {
 			message := "an unfired cartridge was sent by post or courier. Do not send it on; ask the police. "
-			if r := theTables().law.row("firearms", jurisdictionOf(c)); r != nil {
-				message += r.words()
+			if r := theTables().law.Row("firearms", jurisdictionOf(c)); r != nil {
+				message += r.Words()
 			}
 			say(fmt.Sprintf("/custody/%d", i), message)
 		}
@@ -206,11 +207,11 @@ var storageHarms = &Rule{
 		}
 		t := theTables()
 		switch m := material(f); {
-		case t.in("material-lead", m) && t.care["acid-packing"].has(f.Storage):
+		case t.in("material-lead", m) && t.care["acid-packing"].Has(f.Storage):
 			say("/storage", "wood and card give off acids that eat lead")
-		case t.in("material-ferrous", m) && t.care["sealed-wet"].has(f.Storage):
+		case t.in("material-ferrous", m) && t.care["sealed-wet"].Has(f.Storage):
 			say("/storage", "iron goes on rusting where it is kept wet")
-		case t.in("material-metal", m) && t.care["drying-closed"].has(f.Storage):
+		case t.in("material-metal", m) && t.care["drying-closed"].Has(f.Storage):
 			say("/storage", "a closed box keeps the water in; let it dry in the air first")
 		}
 	},

@@ -30,7 +30,7 @@ var foundAfterRecorded = &Rule{
 		if !ok || c.Find.Recorded == nil {
 			return
 		}
-		at, ok := c.recordedAt()
+		at, ok := momentOf(c.Find.Recorded.At)
 		if !ok {
 			return
 		}
@@ -88,7 +88,7 @@ var recordedLate = &Rule{
 		if !ok || f.Recorded == nil || f.Depth != nil && f.Depth.Basis.Is("remembered-later") {
 			return
 		}
-		at, ok := c.recordedAt()
+		at, ok := momentOf(c.Find.Recorded.At)
 		if !ok {
 			return
 		}
@@ -117,12 +117,12 @@ var foundOutsideOuting = &Rule{
 			return
 		}
 		found, ok := c.found()
-		o := c.outing()
-		if !ok || !o.dated {
+		day, dated := momentOf(c.Outing.Date)
+		if !ok || !dated {
 			return
 		}
-		day, last := o.day, o.day.day
-		if o.timed && o.end.minute < o.start.minute {
+		last := day.day
+		if start, end, timed := outingHours(c.Outing); timed && end.minute < start.minute {
 			last = last.AddDays(1) // it went on past midnight
 		}
 		if found.last.Compare(day.day) < 0 || found.first.Compare(last) > 0 {
@@ -158,11 +158,10 @@ var timeOutsideOuting = &Rule{
 			return
 		}
 		at, ok := clockOf(c.Find.Found.Time)
-		o := c.outing()
-		if !ok || !o.timed {
+		start, end, timed := outingHours(c.Outing)
+		if !ok || !timed {
 			return
 		}
-		start, end := o.start, o.end
 		if !sameZone(at, start) || !sameZone(at, end) {
 			c.NotChecked() // one clock tells its offset and the other does not
 			return
@@ -273,8 +272,8 @@ func onOutingDay(c *Case) bool {
 	}
 	found, ok := c.found()
 	day, one := found.oneDay()
-	o := c.outing()
-	return ok && one && o.dated && o.day.day == day
+	of, dated := momentOf(c.Outing.Date)
+	return ok && one && dated && of.day == day
 }
 
 var dateLooksDefault = &Rule{

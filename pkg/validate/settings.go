@@ -26,14 +26,11 @@ type Settings struct {
 	LogDepths       int     `default:"5" source:"our proposal" doc:"depths in a log from which its figures are judged together"`
 	FieldRadius     int     `default:"50" source:"our proposal" doc:"metres that the circle of a lot gathered over a field must hold"`
 	AuditDays       int     `default:"365" source:"our proposal" doc:"days after which an object without whereabouts is asked for"`
-	CampMetres      int     `default:"50" source:"our proposal" doc:"metres within which the traces of a camp are looked at together"`
 	ProtectedBuffer int     `default:"10" source:"our proposal" doc:"metres around a protected area that are spoken of too"`
 	LotPercent      float64 `default:"2" source:"our proposal" doc:"per cent between the weight of a lot and its groups"`
 	LotGrams        float64 `default:"0.5" source:"our proposal" doc:"grams between the weight of a lot and its groups, if that is more"`
 	ScatterFinds    int     `default:"3" source:"our proposal" doc:"valuable finds close together that are worth a hint"`
-	CampKinds       int     `default:"3" source:"our proposal" doc:"of the four sorts that a camp leaves behind, those that must lie together"`
 	LeadHandful     int     `default:"5" source:"published advice named in the rule" doc:"lead projectiles at one site that are worth a notice"`
-	LeadMany        int     `default:"50" source:"published advice named in the rule" doc:"lead projectiles at one site that are worth advice"`
 	SolidPercent    int     `default:"20" source:"our proposal" doc:"per cent of a solid body's weight below which a solid object is doubted"`
 	BallTenths      int     `default:"7" source:"our proposal" doc:"tenths of a mm between the size of a lead ball measured and worked out"`
 	WearPercent     int     `default:"30" source:"our proposal" doc:"per cent of its weight that a worn and dug coin may have lost"`

@@ -27,9 +27,9 @@ func newSites(r *find.Report) sites {
 	return s
 }
 
-func (s sites) of(p *find.Permission) *site {
-	if make, ok := s[p]; ok {
-		return make()
+func (f *frame) siteOf(p *find.Permission) *site {
+	if f != nil && f.sites[p] != nil {
+		return f.sites[p]()
 	}
 	return newSite(p)
 }
@@ -81,11 +81,12 @@ type placement struct {
 
 // placed works out the placement of the find once, for all rules that ask.
 func (c *Case) placed() *placement {
-	if c.placement != nil {
-		return c.placement
-	}
-	p := &c.placementStore
-	p.impossible, c.placement = true, p
+	p, _ := c.facts.placed.get(func() (placement, bool) { return place(c), true })
+	return p
+}
+
+func place(c *Case) (p placement) {
+	p.impossible = true
 	f := c.Find
 	point, ok := pointOf(f.Position)
 	if !ok || f.Generalised["/position"] != "" {
@@ -99,7 +100,7 @@ func (c *Case) placed() *placement {
 		p.askCountry(c)
 		return p
 	}
-	s := c.sites.of(c.Permission)
+	s := c.run.siteOf(c.Permission)
 	if p.unbounded = s.area.IsZero(); !p.unbounded {
 		p.verdict = s.area.Contains(point, p.radius)
 		if p.verdict == coordinate.Outside {

@@ -1,16 +1,14 @@
 package validate
 
 import (
-	"fmt"
-	"io/fs"
 	"slices"
 	"strings"
 	"sync"
 
-	"github.com/go-json-experiment/json"
-
-	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/internal/names"
+	"github.com/findslip/findslip/pkg/validate/internal/danger"
+	"github.com/findslip/findslip/pkg/validate/internal/law"
+	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
@@ -23,9 +21,9 @@ type tables struct {
 	firstUse  []firstUse
 	firstWord map[string]uint64 // rows of firstUse, as bits, with a phrase that begins with the word
 	coins     coinTable
-	danger    dangerWords
-	law       lawTable
-	care      map[string]*phraseSet         // group of words about packing, posting and the like
+	danger    danger.Words
+	law       *law.Table
+	care      map[string]*phrase.Set        // group of words about packing, posting and the like
 	density   map[string]vocabulary.Density // material to what it weighs
 	periods   map[string]periodYears        // id, code and label of a period to its years
 }
@@ -62,7 +60,7 @@ type firstUse struct {
 	Words      []string `json:"words"`
 	Verified   string   `json:"verified"`
 
-	phrases *phraseSet
+	phrases *phrase.Set
 }
 
 // theTables returns the tables; on an error, which a test rules out, they are empty.
@@ -73,11 +71,11 @@ func theTables() *tables {
 
 var loadTables = sync.OnceValues(func() (*tables, error) {
 	t := &tables{materials: map[string]classMaterial{}, traces: map[string]traceClass{},
-		density: map[string]vocabulary.Density{}, firstWord: map[string]uint64{}, periods: map[string]periodYears{}, care: map[string]*phraseSet{}}
+		density: map[string]vocabulary.Density{}, firstWord: map[string]uint64{}, periods: map[string]periodYears{}, care: map[string]*phrase.Set{}}
 	if err := t.readVocabulary(); err != nil {
 		return t, err
 	}
-	groups, err := readRows[struct {
+	groups, err := schema.Rows[struct {
 		Group string   `json:"group"`
 		Codes []string `json:"codes"`
 	}]("class-groups")
@@ -93,14 +91,14 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 		sets[g.Group] = names.New(set)
 	}
 	t.groups = names.New(sets)
-	pairs, err := readRows[classMaterial]("class-material")
+	pairs, err := schema.Rows[classMaterial]("class-material")
 	if err != nil {
 		return t, err
 	}
 	for _, p := range pairs {
 		t.materials[p.Class] = p
 	}
-	traces, err := readRows[traceClass]("trace-class")
+	traces, err := schema.Rows[traceClass]("trace-class")
 	if err != nil {
 		return t, err
 	}
@@ -109,14 +107,14 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 			t.traces[code] = row
 		}
 	}
-	if t.firstUse, err = readRows[firstUse]("first-use"); err != nil {
+	if t.firstUse, err = schema.Rows[firstUse]("first-use"); err != nil {
 		return t, err
 	}
 	for i := range t.firstUse {
 		if u := &t.firstUse[i]; len(u.Words) > 0 {
-			u.phrases = newPhraseSet()
-			u.phrases.add(0, u.Words...)
-			for word := range u.phrases.first {
+			u.phrases = phrase.New()
+			u.phrases.Add(0, u.Words...)
+			for word := range u.phrases.First() {
 				t.firstWord[word] |= 1 << (i % 64)
 			}
 		}
@@ -124,10 +122,10 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 	if t.coins, err = readCoins(); err != nil {
 		return t, err
 	}
-	if t.danger, err = readDangerWords(); err != nil {
+	if t.danger, err = danger.Read(); err != nil {
 		return t, err
 	}
-	words, err := readRows[struct {
+	words, err := schema.Rows[struct {
 		Group string   `json:"group"`
 		Words []string `json:"words"`
 	}]("care-words")
@@ -135,20 +133,18 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 		return t, err
 	}
 	for _, w := range words {
-		t.care[w.Group] = newPhraseSet()
-		t.care[w.Group].add(0, w.Words...)
+		t.care[w.Group] = phrase.New()
+		t.care[w.Group].Add(0, w.Words...)
 	}
-	t.law, err = readLaw()
-	t.law.places = memo.New(func(k memo.Key[struct{}]) *placeLaw { return t.law.sortedOut(k.Text) })
-	t.law.found = memo.New(func(k memo.Key[string]) *lawRow { return t.law.rowOf(k.With, k.Text) })
+	t.law, err = law.Read()
 	return t, err
 })
 
 // mayName tells, as bits, which rows of firstUse a text may speak of, by the words in it.
 func (t *tables) mayName(text string) (rows uint64) {
-	var buf [maxWord]byte
+	var buf [phrase.MaxWord]byte
 	for rest := text; rest != ""; {
-		word, next, ok := nextWord(rest, &buf)
+		word, next, ok := phrase.Next(rest, &buf)
 		if !ok {
 			break
 		}
@@ -156,33 +152,6 @@ func (t *tables) mayName(text string) (rows uint64) {
 		rest = next
 	}
 	return rows
-}
-
-// readTable reads one file of schema/data.
-func readTable[T any](name string) (T, error) {
-	var table T
-	err := readJSON(schema.Data, "data/"+name+".json", &table)
-	return table, err
-}
-
-// readJSON reads one embedded file; members that no rule needs are passed over.
-func readJSON(from fs.FS, name string, out any) error {
-	text, err := fs.ReadFile(from, name)
-	if err == nil {
-		err = json.Unmarshal(text, out)
-	}
-	if err != nil {
-		return fmt.Errorf("reading the table %s: %w", name, err)
-	}
-	return nil
-}
-
-// readRows reads the rows of one file of schema/data.
-func readRows[T any](name string) ([]T, error) {
-	table, err := readTable[struct {
-		Rows []T `json:"rows"`
-	}](name)
-	return table.Rows, err
 }
 
 // in tells whether a code belongs to a group of classes.
@@ -208,7 +177,7 @@ func (t *tables) readVocabulary() error {
 			Years      *periodYears        `json:"years"`
 		} `json:"concepts"`
 	}
-	if err := readJSON(schema.Vocabulary, "vocabulary/period-scheme.json", &periods); err != nil {
+	if err := schema.ReadJSON(schema.Vocabulary, "vocabulary/period-scheme.json", &periods); err != nil {
 		return err
 	}
 	for _, p := range periods.Concepts {

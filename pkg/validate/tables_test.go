@@ -3,7 +3,6 @@ package validate
 import (
 	"encoding/csv"
 	"fmt"
-	"github.com/findslip/findslip/pkg/coordinate"
 	"os"
 	"strconv"
 	"strings"
@@ -181,74 +180,11 @@ func TestLawAgreesWithReference(t *testing.T) {
 		if want["deadline"] == "14 days" && got.Applies.Rule != "" && got.Applies.Days != 14 {
 			t.Errorf("%s: %d days, the reference has 14", got.ID, got.Applies.Days)
 		}
-		if !strings.Contains(got.words(), got.Source) || !strings.Contains(got.words(), got.Caution) {
-			t.Errorf("%s does not say its source and whom to ask: %s", got.ID, got.words())
+		if !strings.Contains(got.Words(), got.Source) || !strings.Contains(got.Words(), got.Caution) {
+			t.Errorf("%s does not say its source and whom to ask: %s", got.ID, got.Words())
 		}
-		if strings.HasPrefix(got.Verified, "from memory") && !strings.Contains(got.words(), "from memory") {
+		if strings.HasPrefix(got.Verified, "from memory") && !strings.Contains(got.Words(), "from memory") {
 			t.Errorf("%s hides that it is from memory", got.ID)
 		}
-	}
-}
-
-// TestLawReaches follows ISO 3166-2: a part has laws of its own, a district does not tell its part.
-func TestLawReaches(t *testing.T) {
-	law := &theTables().law
-	one := func(id string) *lawRow {
-		for i := range law.Rows {
-			if law.Rows[i].ID == id {
-				return &law.Rows[i]
-			}
-		}
-		t.Fatalf("no row %s", id)
-		return nil
-	}
-	for _, c := range []struct {
-		id, place string
-		want      answer
-	}{
-		{"gb-treasure-metal", "GB-ENG", yes}, {"gb-treasure-metal", "GB-SCT", no}, {"gb-treasure-metal", "GB", cannotTell},
-		{"gb-treasure-metal", "GB-OXF", cannotTell}, {"gb-treasure-metal", "IE", no}, {"gb-treasure-metal", "", no},
-		{"gb-military-remains", "GB-SCT", yes}, {"gb-sct-treasure-trove", "GB-SCT", yes},
-		{"de-laender", "DE-SH", yes}, {"be-vlg", "BE", cannotTell}, {"be-vlg", "BE-WAL", no}, {"be-vlg", "BE-VLG", yes},
-		{"eu-export", "NL", yes}, {"eu-export", "GB-ENG", no}, {"eu-export", "NO", no},
-	} {
-		if got := law.holds(one(c.id), c.place); got != c.want {
-			t.Errorf("%s in %q: %d, want %d", c.id, c.place, got, c.want)
-		}
-	}
-	for place, want := range map[string]string{"DE-SH": "uxo-de", "GB-ENG": "uxo-gb", "NL": "uxo-eu", "US-VA": "uxo-us", "": "uxo-any", "IS": "uxo-any"} {
-		if got := law.row("explosives", place).ID; got != want {
-			t.Errorf("explosives in %q: %s, want %s", place, got, want)
-		}
-	}
-	for place, want := range map[string]bool{"GB-ENG": true, "DE": true, "IS": false, "PL": false, "": false} {
-		if law.known(place) != want {
-			t.Errorf("law known for %q: %v, want %v", place, !want, want)
-		}
-	}
-}
-
-// Every box can be asked, and a place that an atlas has in the country lies in it: capitals, from memory to a tenth of a degree.
-func TestCountryArea(t *testing.T) {
-	rows, err := readRows[countryBox]("countries")
-	if err != nil || len(rows) != len(theCountries()) {
-		t.Fatalf("%d rows, %d areas, %v", len(rows), len(theCountries()), err)
-	}
-	for _, r := range rows {
-		if r.Source == "" || r.South >= r.North || r.West >= r.East {
-			t.Errorf("%+v", r)
-		}
-	}
-	for place, p := range map[string]coordinate.Point{"GB-ENG": {Longitude: -0.1, Latitude: 51.5}, "GB-SCT": {Longitude: -3.2, Latitude: 55.9}, "GB-WLS": {Longitude: -3.2, Latitude: 51.5}, "GB-NIR": {Longitude: -5.9, Latitude: 54.6},
-		"IE": {Longitude: -6.3, Latitude: 53.3}, "NL": {Longitude: 4.9, Latitude: 52.4}, "BE-VLG": {Longitude: 4.4, Latitude: 50.8}, "DE-BE": {Longitude: 13.4, Latitude: 52.5}, "DK": {Longitude: 12.6, Latitude: 55.7},
-		"SE": {Longitude: 18.1, Latitude: 59.3}, "FR": {Longitude: 2.3, Latitude: 48.9}, "NO": {Longitude: 10.8, Latitude: 59.9}, "CZ": {Longitude: 14.4, Latitude: 50.1}, "PT": {Longitude: -9.1, Latitude: 38.7},
-		"US": {Longitude: -77, Latitude: 38.9}, "NZ": {Longitude: 174.8, Latitude: -41.3}} {
-		area, ok := CountryArea(place)
-		if !ok || area.Contains(p, 1) != coordinate.Inside {
-			t.Errorf("%s: %v is not inside", place, p)
-		}
-	}
-	if _, ok := CountryArea("ZZ-1"); ok {
-		t.Error("ZZ has a box")
 	}
 }

@@ -1,0 +1,417 @@
+package schemacheck
+
+import (
+	"math"
+	"slices"
+	"unicode/utf8"
+
+	"github.com/santhosh-tekuri/jsonschema/v5"
+
+	"github.com/findslip/findslip/pkg/internal/tape"
+)
+
+// kindSet is a set of tape kinds, and of whole numbers.
+type kindSet uint16
+
+const wholeNumbers kindSet = 1 << 15
+
+var kindsOfType = map[string]kindSet{
+	"null": 1 << tape.Null, "boolean": 1<<tape.False | 1<<tape.True, "number": 1 << tape.Number, "integer": wholeNumbers,
+	"string": 1<<tape.String | 1<<tape.Name, "array": 1 << tape.Array, "object": 1 << tape.Object,
+}
+
+// scalarSet are values that can be compared without more: texts and true, false, null.
+type scalarSet struct {
+	texts []string
+	words kindSet
+}
+
+// has tells whether a value is one of the set.
+func (s *scalarSet) has(k tape.Kind, text []byte) bool {
+	switch k {
+	case tape.String, tape.Name:
+		for _, t := range s.texts {
+			if t == string(text) {
+				return true
+			}
+		}
+	case tape.Null, tape.False, tape.True:
+		return s.words&(1<<k) != 0
+	}
+	return false
+}
+
+// scalars makes a set; nil where the schema has none, false where it holds other values.
+func scalars(list []any) (*scalarSet, bool) {
+	if len(list) == 0 {
+		return nil, true
+	}
+	s := &scalarSet{}
+	for _, v := range list {
+		switch v := v.(type) {
+		case nil:
+			s.words |= 1 << tape.Null
+		case bool:
+			if v {
+				s.words |= 1 << tape.True
+			} else {
+				s.words |= 1 << tape.False
+			}
+		case string:
+			s.texts = append(s.texts, v)
+		default:
+			return nil, false
+		}
+	}
+	return s, true
+}
+
+// kinds compiles the keywords that speak of any value.
+func (p *program) kinds(s *jsonschema.Schema) {
+	for _, name := range s.Types {
+		k, ok := kindsOfType[name]
+		p.never = p.never || !ok
+		p.types |= k
+	}
+	var ok1, ok2 bool
+	p.constant, ok1 = scalars(s.Constant)
+	p.enum, ok2 = scalars(s.Enum)
+	p.never = p.never || !ok1 || !ok2
+}
+
+// fastRun judges one text. Odd is set when a member stands in an object that does not describe it.
+type fastRun struct {
+	t    *tape.Tape
+	odd  bool
+	text []byte    // of a string with escapes
+	own  tape.Tape // for texts that come without one
+}
+
+// clean tells that the value at a node is surely as the schema has it and has no unknown members.
+func (r *fastRun) clean(p *program, t *tape.Tape, i uint32) bool {
+	r.t, r.odd = t, false
+	yes := r.judge(p, i) == yea && !r.odd
+	r.t = nil
+	return yes
+}
+
+// judge judges the value at a node.
+func (r *fastRun) judge(p *program, i uint32) ternary {
+	if p == nil {
+		return yea
+	}
+	if p.never {
+		return maybe
+	}
+	// The first answer that is not yes is the answer: an engine that is asked anyway decides.
+	n := &r.t.Nodes[i]
+	if p.types != 0 && p.types&(1<<n.Kind) == 0 {
+		if n.Kind != tape.Number || p.types&wholeNumbers == 0 {
+			return nay
+		}
+		if a := r.whole(i); a != yea {
+			return a
+		}
+	}
+	var a ternary
+	switch n.Kind {
+	case tape.String, tape.Name:
+		a = r.words(p, i)
+	case tape.Number:
+		a = r.number(p, i)
+	case tape.Array:
+		a = r.list(p, i)
+	case tape.Object:
+		a = r.object(p, i)
+	default:
+		a = p.among(n.Kind, nil)
+		if p.format != nil && n.Kind == tape.Null && !p.format(nil) {
+			a = nay
+		}
+	}
+	if a != yea {
+		return a
+	}
+	if p.ref != nil {
+		if a := r.judge(p.ref, i); a != yea {
+			return a
+		}
+	}
+	if p.allOf != nil || p.anyOf != nil || p.not != nil || p.cond != nil {
+		return r.combined(p, i)
+	}
+	return yea
+}
+
+// among applies const and enum.
+func (p *program) among(k tape.Kind, text []byte) ternary {
+	return truth((p.constant == nil || p.constant.has(k, text)) && (p.enum == nil || p.enum.has(k, text)))
+}
+
+// combined applies the keywords that hold other schemas for the same value.
+func (r *fastRun) combined(p *program, i uint32) ternary {
+	for _, q := range p.allOf {
+		if a := r.aside(q, i); a != yea {
+			return a
+		}
+	}
+	if len(p.anyOf) > 0 {
+		if a := r.any(p.anyOf, i); a != yea {
+			return a
+		}
+	}
+	if p.not != nil {
+		if a := invert(r.aside(p.not, i)); a != yea {
+			return a
+		}
+	}
+	if p.cond == nil {
+		return yea
+	}
+	switch r.aside(p.cond, i) {
+	case yea:
+		return r.aside(p.then, i)
+	case nay:
+		return r.aside(p.elso, i)
+	}
+	return maybe
+}
+
+// aside judges by a schema that speaks of the same value beside its description, as if, anyOf and the
+// like do: what members it leaves out is no matter (unknownIn does not look there either).
+func (r *fastRun) aside(p *program, i uint32) ternary {
+	odd := r.odd
+	a := r.judge(p, i)
+	r.odd = odd
+	return a
+}
+
+func truth(b bool) ternary {
+	if b {
+		return yea
+	}
+	return nay
+}
+
+func invert(a ternary) ternary {
+	switch a {
+	case yea:
+		return nay
+	case nay:
+		return yea
+	}
+	return maybe
+}
+
+func (r *fastRun) any(list []*program, i uint32) ternary {
+	result := nay
+	for _, q := range list {
+		switch r.aside(q, i) {
+		case yea:
+			return yea
+		case maybe:
+			result = maybe
+		}
+	}
+	return result
+}
+
+// words judges a string or a name.
+func (r *fastRun) words(p *program, i uint32) ternary {
+	n := &r.t.Nodes[i]
+	text, plain := r.t.Bytes(i), n.Plain
+	if n.Escaped {
+		r.text = r.t.AppendString(r.text[:0], i)
+		text = r.text
+		plain = !slices.ContainsFunc(text, func(c byte) bool { return c >= utf8.RuneSelf })
+	}
+	if p.minLength >= 0 || p.maxLength >= 0 {
+		long := len(text)
+		if !plain {
+			long = utf8.RuneCount(text)
+		}
+		if p.minLength >= 0 && long < p.minLength || p.maxLength >= 0 && long > p.maxLength {
+			return nay
+		}
+	}
+	if p.constant != nil || p.enum != nil {
+		if a := p.among(tape.String, text); a != yea {
+			return a
+		}
+	}
+	if p.pattern != nil {
+		var m *machine
+		if plain {
+			m = p.machine()
+		}
+		if m != nil && !m.matches(text) || m == nil && !p.pattern.Match(text) {
+			return nay
+		}
+	}
+	if p.format != nil && (p.quickFormat == nil || !p.quickFormat(text)) && !p.format(string(text)) {
+		return nay
+	}
+	return yea
+}
+
+// whole tells whether a number has no decimals.
+func (r *fastRun) whole(i uint32) ternary {
+	f, ok := r.t.Float(i)
+	if !ok || math.Abs(f) >= 1e15 {
+		return maybe
+	}
+	return truth(f == math.Trunc(f))
+}
+
+func (r *fastRun) number(p *program, i uint32) ternary {
+	if p.constant != nil || p.enum != nil {
+		return nay // they hold no numbers
+	}
+	if p.minimum == nil && p.maximum == nil && p.above == nil && p.below == nil {
+		return yea
+	}
+	f, ok := r.t.Float(i)
+	if !ok {
+		return maybe
+	}
+	if p.minimum != nil && f < *p.minimum || p.maximum != nil && f > *p.maximum || p.above != nil && f <= *p.above || p.below != nil && f >= *p.below {
+		return nay
+	}
+	return yea
+}
+
+func (r *fastRun) list(p *program, i uint32) ternary {
+	if p.constant != nil || p.enum != nil {
+		return nay
+	}
+	n := &r.t.Nodes[i]
+	if count := int(n.Count); p.minItems >= 0 && count < p.minItems || p.maxItems >= 0 && count > p.maxItems {
+		return nay
+	}
+	if p.items == nil && p.prefix == nil {
+		return yea
+	}
+	at := i + 1
+	for k := range int(n.Count) {
+		q := p.items
+		if k < len(p.prefix) {
+			q = p.prefix[k]
+		}
+		if a := r.judge(q, at); a != yea {
+			return a
+		}
+		at = r.t.Nodes[at].Next
+	}
+	return yea
+}
+
+func (r *fastRun) object(p *program, i uint32) ternary {
+	if p.constant != nil || p.enum != nil {
+		return nay
+	}
+	n := &r.t.Nodes[i]
+	if count := int(n.Count); p.minProperties >= 0 && count < p.minProperties || p.maxProperties >= 0 && count > p.maxProperties {
+		return nay
+	}
+	for _, name := range p.required {
+		if !r.hasMember(i, name) {
+			return nay
+		}
+	}
+	if p.properties == nil && p.names == nil && p.others == nil && !p.closed {
+		return yea
+	}
+	var there members
+	for at := i + 1; at < n.Next; at = r.t.Nodes[at+1].Next {
+		if p.names != nil {
+			if a := r.judge(p.names, at); a != yea {
+				return a
+			}
+		}
+		q := p.others
+		if p.properties != nil {
+			if s := p.properties.find(r.t.Nodes[at].Count, r.t.Bytes(at)); s != nil {
+				there.add(int(s.index))
+				if a := r.judge(s.p, at+1); a != yea {
+					return a
+				}
+				continue
+			}
+		}
+		switch {
+		case p.closed:
+			return nay
+		case q != nil:
+			if a := r.judge(q, at+1); a != yea {
+				return a
+			}
+		default:
+			r.odd = r.odd || p.properties != nil
+		}
+	}
+	return truth(p.complete(there))
+}
+
+// complete tells whether the members that are there are all that the schema asks for.
+func (p *program) complete(there members) bool {
+	if !p.needed.in(there) {
+		return false
+	}
+	for i := range p.dependent {
+		if d := &p.dependent[i]; d.with.meets(there) && !d.needed.in(there) {
+			return false
+		}
+	}
+	for _, group := range p.oneGroup {
+		if group.in(there) {
+			return true
+		}
+	}
+	return len(p.oneGroup) == 0
+}
+
+// hasMember tells whether an object has a member.
+func (r *fastRun) hasMember(i uint32, name string) bool {
+	end := r.t.Nodes[i].Next
+	for at := i + 1; at < end; at = r.t.Nodes[at+1].Next {
+		if string(r.t.Bytes(at)) == name {
+			return true
+		}
+	}
+	return false
+}
+
+// quickFormats say yes to most texts of a format, and no to what the engine must be asked about.
+var quickFormats = map[string]func([]byte) bool{"date": plainDate, "date-time": plainDateTime}
+
+// plainDate takes the days up to the 28th, which every month has.
+func plainDate(s []byte) bool {
+	return len(s) == 10 && s[4] == '-' && s[7] == '-' && within(s[:4], 0, 9999) && within(s[5:7], 1, 12) && within(s[8:10], 1, 28)
+}
+
+func plainDateTime(s []byte) bool {
+	if len(s) < 20 || !plainDate(s[:10]) || s[10] != 'T' || s[13] != ':' || s[16] != ':' ||
+		!within(s[11:13], 0, 23) || !within(s[14:16], 0, 59) || !within(s[17:19], 0, 59) {
+		return false
+	}
+	zone := s[19:]
+	return len(zone) == 1 && zone[0] == 'Z' ||
+		len(zone) == 6 && (zone[0] == '+' || zone[0] == '-') && within(zone[1:3], 0, 23) && zone[3] == ':' && within(zone[4:6], 0, 59)
+}
+
+func within(s []byte, least, most int) bool {
+	n, ok := digits(s)
+	return ok && n >= least && n <= most
+}
+
+// digits reads a short run of decimal digits.
+func digits(s []byte) (int, bool) {
+	n := 0
+	for _, c := range s {
+		if c < '0' || c > '9' {
+			return 0, false
+		}
+		n = n*10 + int(c-'0')
+	}
+	return n, len(s) > 0
+}

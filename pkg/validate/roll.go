@@ -1,0 +1,315 @@
+package validate
+
+import (
+	"cmp"
+	"fmt"
+	"hash/maphash"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// A Roll is what a run remembers of every find, one line each in the order of the file, for the rules that compare
+// finds with each other. It holds nothing that stands in a find, so that the memory of a find can be used for the
+// next; a line is some 80 bytes with its label.
+type Roll struct {
+	blocks  [][]line
+	n       int
+	labels  []byte
+	texts   []string // permissions, finders and places, numbered
+	textAt  map[string]uint16
+	origins []find.Origin
+	links   []link
+}
+
+// A line is what is remembered of one find.
+type line struct {
+	id, bag, twin uint64 // sums of its id, of its number with finder and permission, and of what it says; 0: none
+	x, y          int32  // longitude and latitude in units of 1e-7 degree
+	radius        float32
+	day           int32 // of finding, as dayNumber counts; noDay: not known to the day
+	depth         float32
+	label         uint32 // offset among the labels
+	index, at     int32  // position in the file; row of the sheet or line of the text
+	origin        uint16
+	permission    uint16
+	finder        uint16
+	place         uint16 // the law that it stands under
+	count         uint16
+	what          trait
+	flags         flag
+}
+
+// flag is a yes about a find.
+type flag uint8
+
+const (
+	hasSpot  flag = 1 << iota // it has an exact position
+	ownsSpot                  // which claims to be its own
+	made                      // its id was made from its number
+	valuable                  // a coin or of precious metal
+	isRetracted
+)
+
+const (
+	noDay     = math.MinInt32
+	rollBlock = 4096
+)
+
+var rollSeed = maphash.MakeSeed()
+
+// sumOf sums up a text, never to zero; the empty text to zero.
+func sumOf(s string) uint64 {
+	if s == "" {
+		return 0
+	}
+	return maphash.String(rollSeed, s) | 1
+}
+
+// lineOf works out what is remembered of a find, but for what depends on the finds before it. It may be called for
+// several finds at the same time.
+func lineOf(c *Case) line {
+	f := c.Find
+	l := line{id: sumOf(f.ID), day: noDay, depth: -1, count: uint16(min(countOf(f), math.MaxUint16)), twin: twinSum(f)}
+	if f.Number != "" && f.Retracted == nil {
+		var h maphash.Hash
+		h.SetSeed(rollSeed)
+		permission := f.Permission
+		if c.Permission != nil {
+			permission = c.Permission.ID
+		}
+		for _, part := range [...]string{f.Finder, permission, find.FoldNumber(f.Number)} {
+			h.WriteString(part)
+			h.WriteByte(0)
+		}
+		l.bag = h.Sum64() | 1
+	}
+	if f.Retracted != nil {
+		l.flags |= isRetracted
+	}
+	if strings.HasPrefix(f.ID, "urn:uuid:") && len(f.ID) > 23 && f.ID[23] == '5' {
+		l.flags |= made
+	}
+	if p, ok := pointOf(f.Position); ok && f.Generalised["/position"] == "" {
+		l.x, l.y = int32(math.Round(p.Longitude*1e7)), int32(math.Round(p.Latitude*1e7))
+		radius, _ := radiusOf(f.Position)
+		l.radius = float32(radius)
+		l.flags |= hasSpot
+		if claimsSpot(f) {
+			l.flags |= ownsSpot
+		}
+	}
+	if found, ok := c.found(); ok {
+		if day, one := found.oneDay(); one {
+			l.day = int32(dayNumber(day))
+		}
+	}
+	if f.Depth != nil {
+		if d, ok := middle(&f.Depth.Quantity); ok {
+			l.depth = float32(d)
+		}
+	}
+	if t := theTables(); t.in("coin", classOf(f)) || t.in("material-precious", material(f)) {
+		l.flags |= valuable
+	}
+	if c.law().SameFind != nil {
+		l.what = traitsOf(c)
+	}
+	return l
+}
+
+// twinSum sums up what a find says but for its id, its number and where it was read.
+func twinSum(f *find.Find) uint64 {
+	g := *f
+	g.ID, g.Number, g.Source, g.Recorded, g.Changed = "", "", nil, nil, ""
+	return maphash.Bytes(rollSeed, g.AppendContents(nil)) | 1
+}
+
+// add enters a find.
+func (r *Roll) add(c *Case, l line, ref Ref) {
+	if r.n%rollBlock == 0 {
+		r.blocks = append(r.blocks, make([]line, 0, rollBlock))
+	}
+	l.index, l.at = int32(ref.Index), int32(max(ref.Origin.Row, ref.Origin.Line))
+	l.label = uint32(len(r.labels))
+	label := ref.Label[:min(len(ref.Label), 255)]
+	r.labels = append(append(r.labels, byte(len(label))), label...)
+	l.origin = r.originOf(ref.Origin)
+	permission := c.Find.Permission
+	if c.Permission != nil {
+		permission = c.Permission.ID
+	}
+	l.permission, l.finder, l.place = r.text(permission), r.text(c.Find.Finder), r.text(c.law().Code)
+	last := &r.blocks[len(r.blocks)-1]
+	*last = append(*last, l)
+	r.link(c.Find)
+	r.n++
+}
+
+// line returns the i-th find.
+func (r *Roll) line(i int) *line { return &r.blocks[i/rollBlock][i%rollBlock] }
+
+// text returns the number of a text, 0 for the empty one. Of more than 65,000 the last ones have one number.
+func (r *Roll) text(s string) uint16 {
+	if n, known := r.textAt[s]; known {
+		return n
+	}
+	if r.textAt == nil {
+		r.textAt, r.texts = map[string]uint16{"": 0}, []string{""}
+	}
+	if s == "" || len(r.texts) == math.MaxUint16 {
+		return uint16(len(r.texts) - 1)
+	}
+	s = strings.Clone(s)
+	r.textAt[s] = uint16(len(r.texts))
+	r.texts = append(r.texts, s)
+	return r.textAt[s]
+}
+
+func (r *Roll) originOf(o find.Origin) uint16 {
+	for i := len(r.origins) - 1; i >= 0; i-- {
+		if k := &r.origins[i]; k.File == o.File && k.Layout == o.Layout && (k.Row > 0) == (o.Row > 0) {
+			return uint16(i)
+		}
+	}
+	if len(r.origins) < math.MaxUint16 {
+		r.origins = append(r.origins, o)
+	}
+	return uint16(len(r.origins) - 1)
+}
+
+// ref is the way back to the i-th find.
+func (r *Roll) ref(i int) Ref {
+	l := r.line(i)
+	o := r.origins[l.origin]
+	if o.Row > 0 {
+		o.Row = int(l.at)
+	} else {
+		o.Line = int(l.at)
+	}
+	return Ref{Index: int(l.index), Label: r.label(i), Origin: o}
+}
+
+// label is what the i-th find is called: its number, else its id.
+func (r *Roll) label(i int) string {
+	at := r.line(i).label
+	return string(r.labels[at+1 : at+1+uint32(r.labels[at])])
+}
+
+// sheet names the sheet of the i-th find; empty where it comes from none.
+func (r *Roll) sheet(i int) string {
+	if layout := r.origins[r.line(i).origin].Layout; layout != nil {
+		return layout.Sheet
+	}
+	return ""
+}
+
+// same returns the finds that have one key, group by group: those of two and more, in the order of the file. A key
+// of zero is none.
+func (r *Roll) same(key func(l *line) uint64) [][]int {
+	type keyed struct {
+		key uint64
+		i   uint32
+	}
+	list := make([]keyed, 0, r.n)
+	for i := range r.n {
+		if k := key(r.line(i)); k != 0 {
+			list = append(list, keyed{k, uint32(i)})
+		}
+	}
+	slices.SortFunc(list, func(a, b keyed) int { return cmp.Or(cmp.Compare(a.key, b.key), cmp.Compare(a.i, b.i)) })
+	var out [][]int
+	for from := 0; from < len(list); {
+		to := from + 1
+		for to < len(list) && list[to].key == list[from].key {
+			to++
+		}
+		if to-from > 1 {
+			group := make([]int, 0, to-from)
+			for _, k := range list[from:to] {
+				group = append(group, int(k.i))
+			}
+			out = append(out, group)
+		}
+		from = to
+	}
+	slices.SortFunc(out, func(a, b []int) int { return a[0] - b[0] })
+	return out
+}
+
+// spotKey is the key of finds at one exact point.
+func spotKey(l *line) uint64 {
+	if l.flags&hasSpot == 0 {
+		return 0
+	}
+	return uint64(uint32(l.x))<<32 | uint64(uint32(l.y))
+}
+
+// A link leads from one find to another by id.
+type link struct {
+	from    uint32 // place in the roll
+	n       uint16 // place in its list
+	kind    linkKind
+	oneFind bool   // it makes one find of the two in law
+	to      uint64 // sum of the id
+}
+
+type linkKind uint8
+
+const (
+	partLink linkKind = iota
+	associatedLink
+	duplicateLink // said by the one that is to go; it still answers a link
+	replacesLink
+)
+
+// pointer returns where in its find a link stands.
+func (k *link) pointer() string {
+	switch k.kind {
+	case partLink:
+		return "/partOf"
+	case replacesLink:
+		return fmt.Sprintf("/replaces/%d", k.n)
+	}
+	return fmt.Sprintf("/associated/%d", k.n)
+}
+
+// link enters the links of a find.
+func (r *Roll) link(f *find.Find) {
+	add := func(kind linkKind, i int, to string, oneFind bool) {
+		r.links = append(r.links, link{from: uint32(r.n), n: uint16(min(i, math.MaxUint16)), kind: kind, to: sumOf(to), oneFind: oneFind})
+	}
+	if f.PartOf != "" {
+		add(partLink, 0, f.PartOf, true)
+	}
+	for i := range f.Associated {
+		kind := associatedLink
+		if f.Associated[i].Relation.Is("duplicate-of") {
+			kind = duplicateLink
+		}
+		add(kind, i, f.Associated[i].Find, f.Associated[i].Relation.Is("same-hole", "touching", "joins"))
+	}
+	for i, id := range f.Replaces {
+		add(replacesLink, i, id, false)
+	}
+}
+
+// byID returns, by the sum of its id, where in the roll each find stands that a link of some sort leads to.
+func (r *Roll) byID(of func(k *link) bool) map[uint64]int {
+	at := map[uint64]int{}
+	for i := range r.links {
+		if of(&r.links[i]) {
+			at[r.links[i].to] = -1
+		}
+	}
+	for i := r.n - 1; i >= 0 && len(at) > 0; i-- {
+		if _, wanted := at[r.line(i).id]; wanted {
+			at[r.line(i).id] = i
+		}
+	}
+	maps.DeleteFunc(at, func(_ uint64, i int) bool { return i < 0 })
+	return at
+}
