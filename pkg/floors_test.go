@@ -37,6 +37,7 @@ var floors = func() map[string]int {
 var cellars = map[string]int{
 	"pkg/spreadsheet/internal/grid":  3,
 	"pkg/spreadsheet/internal/table": 2, "pkg/spreadsheet/internal/xlsx": 2, "pkg/spreadsheet/internal/door": 1,
+	"pkg/validate/internal/phrase": 2, "pkg/validate/internal/danger": 1, "pkg/validate/internal/law": 1,
 }
 
 // alone are the packages that import nothing of the project and can be lifted out.
@@ -59,7 +60,7 @@ func fault(from, to string) string {
 		return ""
 	case below && !upstairs && house(from) == house(to) && deep > cellars[from]:
 		return ""
-	case !upstairs && alone[to]:
+	case !upstairs && alone[to], !upstairs && known && floors[to] < floors[house(from)]:
 		return ""
 	case below || !upstairs:
 		return fmt.Sprintf("%s imports %s, which is not below it in the same house", from, to)
