@@ -22,7 +22,6 @@ var memories = map[string]string{
 	"pkg/render.pageOnce":       "the page is parsed once",
 	"pkg/render.pageRead":       "the page that was parsed",
 	"pkg/edtf.endToken":         "it is pointed to, as what stands behind the last token, and never written",
-	"pkg/validate.coreMembers":  "its rows are pointed to and never written",
 }
 
 // variables returns the names of the variables of a package.
