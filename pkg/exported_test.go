@@ -159,12 +159,16 @@ func TestEveryPackageHasAnExample(t *testing.T) {
 		if want := "Package " + filepath.Base(name) + " "; !strings.HasPrefix(said, want) || strings.Count(said, "\n") < 4 {
 			t.Errorf("the comment of %s does not begin with %q or says too little", name, want)
 		}
+		if stable := name == "pkg/findslip"; strings.Contains(said, "This package is unstable") == stable {
+			t.Errorf("the comment of %s does not say that the package is unstable, or findslip does", name)
+		}
 	}
 }
 
 // central are the functions that whoever embeds a package comes for first; each has an example of its
 // own, which go doc and documentation sites show beside it.
 var central = map[string][]string{
+	"pkg/findslip":    {"Check", "CheckFind", "Normalise", "Convert", "Share"},
 	"pkg/repair":      {"Propose"},
 	"pkg/pipeline":    {"Check", "Convert", "Open", "Columns", "Share", "Leaks", "CheckLoss", "Pack", "Output"},
 	"pkg/find":        {"DecodeJSON", "EncodeJSON", "PathTo", "Flat", "Stream_Map", "Cutter"},

@@ -16,6 +16,8 @@
 // # Order
 //
 // The order of the members in a schema is their order in canonical JSON.
+//
+// This package is unstable: it may change between any two versions.
 package schema
 
 import (

@@ -8,6 +8,8 @@
 //
 // The payload is what is handed over, below data/. A manifest lists the SHA-256 of each file of the
 // payload, a tag manifest those of the files beside it.
+//
+// This package is unstable: it may change between any two versions.
 package bag
 
 import (

@@ -33,4 +33,6 @@
 // # Not here
 //
 // Heights, three-dimensional shifts, the polar grid, plate motion, and addresses by words or postcodes.
+//
+// This package is unstable: it may change between any two versions.
 package coordinate

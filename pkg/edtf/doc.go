@@ -47,4 +47,6 @@
 //
 // No locale is guessed, no clock is read, and no date is chosen where the text
 // leaves two: the error names both. Julian dates are not converted.
+//
+// This package is unstable: it may change between any two versions.
 package edtf

@@ -12,4 +12,6 @@
 // person wrote is verbatim, the one form that SPEC.md defines for it is canonical, and both stand
 // side by side. A field is one leaf of a record: it has a pointer (RFC 6901), a flat name for
 // tables, and a kind.
+//
+// This package is unstable: it may change between any two versions.
 package find

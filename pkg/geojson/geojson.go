@@ -7,6 +7,8 @@
 // latitude, coordinates out of range, and broken rings are refused, never repaired. Features of
 // others, which have no property record, are read by the names of their properties as a sheet is by
 // its headings.
+//
+// This package is unstable: it may change between any two versions.
 package geojson
 
 import (

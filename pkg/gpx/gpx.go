@@ -6,6 +6,8 @@
 // extensions of the metadata. A find without a position has no waypoint and cannot be carried.
 // Waypoints of others are read too: name, time and comment become number, day and words; what else
 // they say is kept among the columns.
+//
+// This package is unstable: it may change between any two versions.
 package gpx
 
 import (

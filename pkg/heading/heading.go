@@ -5,6 +5,8 @@
 //	m := heading.Understand("Depth (in)") // m.Field is "depth", m.Hints.Unit is "in"
 //
 // Headings of sheets and names of properties in the map files of others are understood alike.
+//
+// This package is unstable: it may change between any two versions.
 package heading
 
 import (

@@ -11,6 +11,8 @@
 // number, words, day and, by the table of headings, fields; what is not understood is kept.
 //
 // Styles, overlays, tracks, links and anything that would have to be fetched are passed over.
+//
+// This package is unstable: it may change between any two versions.
 package kml
 
 import (

@@ -5,6 +5,8 @@
 // each word class that it knows, and what a word of it means there.
 //
 // What the functions return is shared and read-only.
+//
+// This package is unstable: it may change between any two versions.
 package lexicon
 
 import (

@@ -8,6 +8,8 @@
 //
 // A limit has a name, by which the command and the messages call it, and a default. Whoever trusts
 // a file may raise a limit or lift it.
+//
+// This package is unstable: it may change between any two versions.
 package limit
 
 import (

@@ -5,6 +5,8 @@
 //	read := normalise.Stream(in, normalise.Options{Order: edtf.DayMonthYear})
 //
 // What it has written it leaves alone: normalising twice is normalising once.
+//
+// This package is unstable: it may change between any two versions.
 package normalise
 
 import (

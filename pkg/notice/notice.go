@@ -12,6 +12,8 @@
 //
 // The severity follows the verb of the requirement in SPEC.md: MUST is an error, SHOULD a
 // warning, an assumption or advice is info. Caution is an axis of its own, for law and safety.
+//
+// This package is unstable: it may change between any two versions.
 package notice
 
 import (

@@ -7,6 +7,8 @@
 // # Terms
 //
 // What is seen on a picture is its own affair: a signpost in the background is not found here.
+//
+// This package is unstable: it may change between any two versions.
 package picture
 
 import (

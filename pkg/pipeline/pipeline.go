@@ -9,6 +9,8 @@
 //
 // Finds pass one at a time. Memory holds the header of the report, the notices, and what rules
 // that look across finds must remember.
+//
+// This package is unstable: it may change between any two versions.
 package pipeline
 
 import (

@@ -40,4 +40,6 @@
 // The six languages are English, German, Dutch, French, Danish and Swedish,
 // and they may be mixed. The package judges no value (a depth of 30 m is read),
 // knows no column, and stores no default widths.
+//
+// This package is unstable: it may change between any two versions.
 package quantity

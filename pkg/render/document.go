@@ -3,6 +3,8 @@
 // bytes on every run.
 //
 //	err := render.Text(os.Stdout, render.Document{Notices: list}, render.TextOptions{})
+//
+// This package is unstable: it may change between any two versions.
 package render
 
 import (

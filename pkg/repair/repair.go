@@ -3,8 +3,9 @@
 //	p, err := repair.Propose(ctx, "season.xlsx", pipeline.Options{})
 //	r, err := repair.Apply(ctx, "season.xlsx", p, w, pipeline.Options{To: pipeline.Findslip})
 //
-// Proposals hold what was written, positions too: they are for the finder only. The package is unstable: it
-// may change between any two versions.
+// Proposals hold what was written, positions too: they are for the finder only.
+//
+// This package is unstable: it may change between any two versions.
 package repair
 
 import (

@@ -10,6 +10,8 @@
 // stricter in a file (ReadPolicy). A cell is a square of
 // the one fixed grid of degrees with its origin at 0; a position in it becomes its centre. Nothing
 // is ever moved at random: the mean of many random copies would give the place away.
+//
+// This package is unstable: it may change between any two versions.
 package share
 
 import (

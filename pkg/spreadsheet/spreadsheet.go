@@ -6,6 +6,8 @@
 // under its heading. Writing puts every field under a heading that reading takes for that field.
 //
 //	in, err := spreadsheet.DecodeXLSX(file, size, spreadsheet.Options{File: "season.xlsx"})
+//
+// This package is unstable: it may change between any two versions.
 package spreadsheet
 
 import (

@@ -5,6 +5,8 @@
 // has no accents either. [Sign] brings the many spellings of one sign to one.
 //
 // Functions that append do so to the slice of the caller and keep nothing.
+//
+// This package is unstable: it may change between any two versions.
 package text
 
 import (

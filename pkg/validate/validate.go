@@ -8,6 +8,8 @@
 //
 // A [Rule] is a notice.Kind and the check that finds it; the [Catalogue] is all of them. A [Level]
 // is how much a record must say: bag, log or full.
+//
+// This package is unstable: it may change between any two versions.
 package validate
 
 import (

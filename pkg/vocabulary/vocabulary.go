@@ -10,6 +10,8 @@
 // labels that people use as well, and hidden labels that are known misspellings. Besides, some
 // words only suggest a concept, and then say how surely. Nothing is ever matched by likeness of
 // letters; Nearest is for the question "did you mean".
+//
+// This package is unstable: it may change between any two versions.
 package vocabulary
 
 import (
