@@ -12,7 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/table"
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/xlsx"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/workbook"
 )
 
 // source is the sheet of a book that holds the finds.
@@ -29,7 +29,7 @@ func openTable(r io.ReadSeeker, o Options) (*source, notice.List, error) {
 }
 
 func openWorkbook(r io.ReaderAt, size int64, o Options) (*source, notice.List, error) {
-	book, err := xlsx.Open(r, size, o.Limits)
+	book, err := workbook.OpenXLSX(r, size, o.Limits)
 	return newSource(book, o, err)
 }
 

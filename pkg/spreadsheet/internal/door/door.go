@@ -11,7 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/table"
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/xlsx"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/workbook"
 )
 
 // Options say what is known of a file. The zero value leaves everything to be found out.
@@ -29,7 +29,15 @@ func Open(r io.ReaderAt, size int64, o Options) (*grid.Book, error) {
 		return nil, err
 	}
 	if string(head[:n]) == "PK\x03\x04" {
-		return xlsx.Open(r, size, o.Limits)
+		return openArchive(r, size, o)
 	}
 	return table.OpenBook(io.NewSectionReader(r, 0, size), table.Options{Encoding: o.Encoding, Limits: o.Limits})
+}
+
+// openArchive opens a zip archive by what is in it.
+func openArchive(r io.ReaderAt, size int64, o Options) (*grid.Book, error) {
+	if workbook.IsODS(r, size) {
+		return workbook.OpenODS(r, size, o.Limits)
+	}
+	return workbook.OpenXLSX(r, size, o.Limits)
 }

@@ -65,6 +65,17 @@ func DateParts(serial string, epoch1904 bool) (text string, ok bool) {
 	return text, true
 }
 
+// Serial returns the serial of a day in ISO 8601, with or without a time, in the 1900 system.
+func Serial(iso string) (string, bool) {
+	for _, layout := range []string{"2006-01-02", "2006-01-02T15:04:05", "2006-01-02T15:04"} {
+		if t, err := time.Parse(layout, iso); err == nil {
+			days := t.Sub(time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)).Hours() / 24
+			return strconv.FormatFloat(days, 'g', 15, 64), days > leapBug
+		}
+	}
+	return "", false
+}
+
 // isoDate reads what a cell of the type "d" holds, ISO/IEC 29500-1 clause 18.18.11.
 func isoDate(s string) (string, bool) {
 	for _, layout := range []string{

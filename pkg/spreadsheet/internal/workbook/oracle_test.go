@@ -1,4 +1,4 @@
-package xlsx
+package workbook
 
 import (
 	"bytes"
@@ -28,7 +28,7 @@ func save(t testing.TB, f *excelize.File) []byte {
 // open opens a workbook that has to be good.
 func open(t testing.TB, data []byte) *grid.Book {
 	t.Helper()
-	w, err := Open(bytes.NewReader(data), int64(len(data)), grid.Limits{})
+	w, err := OpenXLSX(bytes.NewReader(data), int64(len(data)), grid.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}

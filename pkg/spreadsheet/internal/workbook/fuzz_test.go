@@ -1,4 +1,4 @@
-package xlsx
+package workbook
 
 import (
 	"bytes"
@@ -16,7 +16,7 @@ var small = grid.Limits{Expanded: 4 << 20, CellLength: 64 << 10, SharedStrings: 
 
 // exercise reads everything there is of a file and checks what every row promises.
 func exercise(t *testing.T, data []byte) {
-	w, err := Open(bytes.NewReader(data), int64(len(data)), small)
+	w, err := OpenXLSX(bytes.NewReader(data), int64(len(data)), small)
 	if err != nil {
 		return
 	}

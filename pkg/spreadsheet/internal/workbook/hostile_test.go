@@ -1,4 +1,4 @@
-package xlsx
+package workbook
 
 import (
 	"archive/zip"
@@ -90,12 +90,12 @@ func TestSignatures(t *testing.T) {
 		"PK\x05\x06" + zeros(18):     errOther,
 		"PK\x03\x04" + zeros(100000): errArchive,
 	} {
-		_, err := Open(strings.NewReader(in), int64(len(in)), grid.Limits{})
+		_, err := OpenXLSX(strings.NewReader(in), int64(len(in)), grid.Limits{})
 		if !errors.Is(err, want) {
 			t.Errorf("%.30q: error %v, want %v", in, err, want)
 		}
 	}
-	if _, err := Open(strings.NewReader(""), -5, grid.Limits{}); err == nil {
+	if _, err := OpenXLSX(strings.NewReader(""), -5, grid.Limits{}); err == nil {
 		t.Error("a negative size gives no error")
 	}
 }
@@ -220,7 +220,7 @@ func TestLimits(t *testing.T) {
 // TestExpandedCountsOnce: reading a sheet again does not use up the limit.
 func TestExpandedCountsOnce(t *testing.T) {
 	data := usual(strings.Repeat(`<row><c><v>1</v></c></row>`, 1000), "").zipped(t)
-	w, err := Open(bytes.NewReader(data), int64(len(data)), grid.Limits{Expanded: 40_000})
+	w, err := OpenXLSX(bytes.NewReader(data), int64(len(data)), grid.Limits{Expanded: 40_000})
 	must(t, err)
 	for range 5 {
 		if n := len(readAll(t, w, 0)); n != 1000 {

@@ -1,4 +1,4 @@
-package xlsx
+package workbook
 
 import (
 	"archive/zip"
@@ -80,7 +80,7 @@ func (p parts) zipped(t testing.TB) []byte {
 
 // written returns the rows of the first sheet as one line each.
 func written(data []byte, limits grid.Limits) ([]string, error) {
-	w, err := Open(bytes.NewReader(data), int64(len(data)), limits)
+	w, err := OpenXLSX(bytes.NewReader(data), int64(len(data)), limits)
 	if err != nil {
 		return nil, err
 	}

@@ -1,4 +1,4 @@
-package xlsx
+package workbook
 
 import "github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 

@@ -20,7 +20,7 @@
 //
 // Formulas are not computed: their stored results are read. Comments, pictures, charts and styles
 // other than the number format are passed over.
-package xlsx
+package workbook
 
 import (
 	"errors"
@@ -53,9 +53,9 @@ type sheet struct {
 	part   string
 }
 
-// Open reads the directory, the list of sheets and the styles of the workbook of the given size in
+// OpenXLSX reads the directory, the list of sheets and the styles of the workbook of the given size in
 // bytes. The reader must stay open as long as the book is used.
-func Open(r io.ReaderAt, size int64, limits grid.Limits) (*grid.Book, error) {
+func OpenXLSX(r io.ReaderAt, size int64, limits grid.Limits) (*grid.Book, error) {
 	w, err := openWorkbook(r, size, limits)
 	if err != nil {
 		return nil, err
@@ -120,7 +120,11 @@ func openWorkbook(r io.ReaderAt, size int64, limits grid.Limits) (*workbook, err
 
 // readPart opens a part, has it read, and reads on to its end, where the checksum is compared.
 func (w *workbook) readPart(name string, read func(*scanner) error) error {
-	rc, err := w.archive.open(name)
+	return w.archive.readPart(name, read)
+}
+
+func (a *archive) readPart(name string, read func(*scanner) error) error {
+	rc, err := a.open(name)
 	if err != nil {
 		return err
 	}
