@@ -36,7 +36,7 @@ var floors = func() map[string]int {
 // cellar imports only deeper ones of its own house, and what knows no record.
 var cellars = map[string]int{
 	"pkg/spreadsheet/internal/grid":  3,
-	"pkg/spreadsheet/internal/table": 2, "pkg/spreadsheet/internal/xlsx": 2, "pkg/spreadsheet/internal/door": 1,
+	"pkg/spreadsheet/internal/table": 2, "pkg/spreadsheet/internal/workbook": 2, "pkg/spreadsheet/internal/door": 1,
 	"pkg/validate/internal/phrase": 2, "pkg/validate/internal/danger": 1, "pkg/validate/internal/law": 1,
 }
 
@@ -131,10 +131,10 @@ func TestFaultsOfFloors(t *testing.T) {
 		{"pkg/validate", "pkg/normalise", true},
 		{"pkg/validate", "pkg/pipeline", true},
 		{"pkg/pipeline", "pkg/nowhere", true},
-		{"pkg/spreadsheet", "pkg/spreadsheet/internal/xlsx", false},
-		{"pkg/geojson", "pkg/spreadsheet/internal/xlsx", true},
-		{"pkg/spreadsheet/internal/xlsx", "pkg/spreadsheet/internal/grid", false},
-		{"pkg/spreadsheet/internal/grid", "pkg/spreadsheet/internal/xlsx", true},
+		{"pkg/spreadsheet", "pkg/spreadsheet/internal/workbook", false},
+		{"pkg/geojson", "pkg/spreadsheet/internal/workbook", true},
+		{"pkg/spreadsheet/internal/workbook", "pkg/spreadsheet/internal/grid", false},
+		{"pkg/spreadsheet/internal/grid", "pkg/spreadsheet/internal/workbook", true},
 		{"pkg/spreadsheet/internal/grid", "pkg/find", true},
 		{"pkg/spreadsheet/internal/grid", "pkg/limit", false},
 	} {

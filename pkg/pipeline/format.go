@@ -50,7 +50,7 @@ func FormatOfName(name string) Format {
 		return GeoJSON
 	case ".jsonl", ".ndjson":
 		return JSONL
-	case ".xlsx", ".xlsm":
+	case ".xlsx", ".xlsm", ".ods", ".xls", ".html", ".htm":
 		return XLSX
 	case ".csv", ".tsv", ".tab", ".txt":
 		return CSV
@@ -83,6 +83,12 @@ func formatOf(name string, head []byte) (Format, error) {
 		Help: "say it with --from: findslip, jsonl, geojson, xlsx, csv, gpx or kml"}
 }
 
+// isPage reports whether a text begins as a web page or a table of one.
+func isPage(text []byte) bool {
+	lower := bytes.ToLower(text[:min(len(text), 64)])
+	return bytes.HasPrefix(lower, []byte("<html")) || bytes.HasPrefix(lower, []byte("<!doctype html")) || bytes.HasPrefix(lower, []byte("<table"))
+}
+
 // formatOfContent tells the format by the first bytes, empty if they do not tell.
 func formatOfContent(head []byte) Format {
 	head = bytes.TrimPrefix(head, []byte("\xef\xbb\xbf"))
@@ -90,6 +96,8 @@ func formatOfContent(head []byte) Format {
 	switch {
 	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("\xd0\xcf\x11\xe0")):
 		return XLSX // the reader of workbooks says what is wrong with an old or locked one
+	case isPage(text):
+		return XLSX // programs write tables of web pages under the name of a workbook
 	case bytes.HasPrefix(text, []byte("{")):
 		first, _, _ := bytes.Cut(text, []byte("\n"))
 		squeezed := bytes.ReplaceAll(first, []byte(" "), nil)

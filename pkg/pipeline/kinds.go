@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -58,6 +59,9 @@ func Columns(ctx context.Context, name string, o Options) (*spreadsheet.ColumnMa
 	src, err := openSource(name, o)
 	if err != nil {
 		return nil, nil, err
+	}
+	if name, src, err = unwrap(name, src, &o); err != nil {
+		return nil, nil, errors.Join(err, src.close())
 	}
 	defer src.close()
 	format, err := sniff(name, src, o)

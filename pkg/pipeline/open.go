@@ -9,6 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
 	"github.com/findslip/findslip/pkg/gpx"
+	"github.com/findslip/findslip/pkg/internal/foreign"
 	"github.com/findslip/findslip/pkg/kml"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 )
@@ -55,6 +56,9 @@ func Open(ctx context.Context, name string, o Options) (*Input, error) {
 	if err != nil {
 		return nil, err
 	}
+	if name, src, err = unwrap(name, src, &o); err != nil {
+		return nil, errors.Join(err, src.close())
+	}
 	in, err := open(name, src, src.size, o)
 	if err != nil {
 		return nil, errors.Join(err, src.close())
@@ -96,6 +100,9 @@ func sniff(name string, src source, o Options) (Format, error) {
 	}
 	if o.From != "" {
 		return o.From, nil
+	}
+	if what, help := foreign.Of(name, head[:n]); what != "" {
+		return "", &InputError{File: name, Code: "format-unknown", Msg: "this is " + what + ", which is not read", Help: help}
 	}
 	format, err := formatOf(name, head[:n])
 	var e *InputError

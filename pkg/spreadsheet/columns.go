@@ -114,7 +114,7 @@ func WriteMap(w io.Writer, m *ColumnMap) error {
 // input is what both forms of table can be read from.
 // ColumnsXLSX tells what each heading of a workbook is taken for.
 func ColumnsXLSX(r io.ReaderAt, size int64, o Options) (*ColumnMap, notice.List, error) {
-	src, list, err := openWorkbook(r, size, o)
+	src, list, err := open(r, size, o)
 	if err != nil {
 		return nil, nil, err
 	}

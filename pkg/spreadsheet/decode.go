@@ -21,7 +21,7 @@ import (
 // DecodeXLSX reads a workbook. It goes over the sheet of finds more than once: to find the
 // headings, to see what a whole column proves, and to read the rows.
 func DecodeXLSX(r io.ReaderAt, size int64, o Options) (*find.Stream, error) {
-	src, list, err := openWorkbook(r, size, o)
+	src, list, err := open(r, size, o)
 	if err != nil {
 		return nil, err
 	}

@@ -10,9 +10,8 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/door"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/table"
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/workbook"
 )
 
 // source is the sheet of a book that holds the finds.
@@ -23,14 +22,36 @@ type source struct {
 	file  string
 }
 
-func openTable(r io.ReadSeeker, o Options) (*source, notice.List, error) {
-	book, err := table.OpenBook(r, table.Options{Encoding: o.Encoding, Limits: o.Limits})
+// open opens a file of rows, whatever its name says that it is.
+func open(r io.ReaderAt, size int64, o Options) (*source, notice.List, error) {
+	book, err := door.Open(r, size, door.Options{Name: o.File, Encoding: o.Encoding, Limits: o.Limits})
 	return newSource(book, o, err)
 }
 
-func openWorkbook(r io.ReaderAt, size int64, o Options) (*source, notice.List, error) {
-	book, err := workbook.OpenXLSX(r, size, o.Limits)
-	return newSource(book, o, err)
+// openTable opens what may be read from any place, but only by going there first.
+func openTable(r io.ReadSeeker, o Options) (*source, notice.List, error) {
+	size, err := r.Seek(0, io.SeekEnd)
+	if err != nil {
+		return nil, nil, err
+	}
+	at, ok := r.(io.ReaderAt)
+	if !ok {
+		at = seeker{r}
+	}
+	return open(at, size, o)
+}
+
+type seeker struct{ io.ReadSeeker }
+
+func (s seeker) ReadAt(p []byte, at int64) (int, error) {
+	if _, err := s.Seek(at, io.SeekStart); err != nil {
+		return 0, err
+	}
+	n, err := io.ReadFull(s, p)
+	if err == io.ErrUnexpectedEOF {
+		err = io.EOF
+	}
+	return n, err
 }
 
 func newSource(book *grid.Book, o Options, err error) (*source, notice.List, error) {

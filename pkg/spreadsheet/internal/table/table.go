@@ -44,6 +44,8 @@ type Options struct {
 	Comma rune
 	// Limits bound the file; Bytes, Rows, Columns, CellLength and RowLength are looked at.
 	Limits grid.Limits
+	// Known reports whether a word, in lower case, is one that logs of finds are written in; nil for none.
+	Known func(word string) bool
 }
 
 // Note is something that was found out or tolerated.
