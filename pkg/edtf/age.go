@@ -107,16 +107,16 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 		case t.hasClass(earlierWord) && negated:
 			next = sinceLead
 		case negated && t.hasClass(periodHeadWord): // ikke ældre end, nicht jünger als
-			switch ts.text[t.start:t.end] {
-			case "ældre", "äldre", "älter", "older", "ouder":
+			switch t.word.arg {
+			case 1:
 				next = sinceLead
-			case "yngre", "jünger", "younger", "jonger":
+			case 2:
 				next = untilLead
 			default:
 				return found, q, i
 			}
-			if than := ts.at(i + 1); than.kind == wordToken && ts.text[than.start:than.end] == "end" {
-				i++ // Danish: than
+			if ts.at(i+1).word.also&alsoThan != 0 {
+				i++
 			}
 		case t.hasClass(thirdWord) && negated && found == noLead && (t.word.arg == late || t.word.arg == early):
 			next = untilLead
@@ -145,7 +145,7 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 			continue
 		case (t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead: // jusqu'à, up to
 			continue
-		case t.hasClass(endingWord) && ts.at(i+1).hasClass(sinceWord) && ts.at(i+1).word.arg == since: // à partir de
+		case (t.hasClass(endingWord) || t.hasClass(toWord)) && ts.at(i+1).hasClass(sinceWord) && ts.at(i+1).word.arg == since: // à partir de
 			continue
 		case t.is('\''): // jusqu'en, '85
 			continue
@@ -195,8 +195,7 @@ func (ts *tokens) isMark(i int) bool {
 	case t.hasClass(approxWord):
 		return !ts.isCenturyLetter(i)
 	}
-	// peut-être
-	return t.is('-') && ts.at(i-1).hasClass(unsureWord) || i > 1 && ts.at(i-1).is('-') && ts.at(i-2).hasClass(unsureWord) && t.kind == wordToken && ts.text[t.start:t.end] == "être"
+	return false
 }
 
 func (ts *tokens) markOf(i int) qualifier {
@@ -237,8 +236,6 @@ func (ts *tokens) join(i int) (int, joining) {
 		switch {
 		case t.is('-'), t.is('/'), t.hasClass(toWord), t.hasClass(untilWord):
 			next = joinedTo
-		case how == notJoined && ts.letter(i) == 't' && ts.at(i+1).is('/') && ts.letter(i+2) == 'm': // Dutch t/m
-			next, i = joinedTo, i+2
 		case t.hasClass(endingWord) && t.gap && how == notJoined: // French à
 			next = joinedTo
 		case t.hasClass(endingWord) && how != notJoined, t.hasClass(sinceWord) && t.word.arg == of && how != notJoined:
@@ -265,8 +262,7 @@ func (ts *tokens) readTail(i int) (lead, int) {
 	for ; i < ts.n; i++ {
 		t := ts.at(i)
 		switch {
-		case t.is('+') || t.hasClass(laterWord) || t.hasClass(thirdWord) && t.word.arg == late,
-			t.kind == wordToken && ts.text[t.start:t.end] == "ff", t.kind == wordToken && ts.text[t.start:t.end] == "ff.":
+		case t.is('+') || t.hasClass(laterWord) || t.hasClass(thirdWord) && t.word.arg == late:
 			tail = sinceLead
 		case t.hasClass(earlierWord) || t.hasClass(thirdWord) && t.word.arg == early:
 			tail = untilLead

@@ -1,6 +1,10 @@
 package edtf
 
-import "strings"
+import (
+	"strings"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+)
 
 // clock is a local time of day with an optional offset from UTC. It is kept
 // beside the day and never moves it.
@@ -210,13 +214,24 @@ func (c clock) finish(rest, all string) (clock, string) {
 		}
 		return c, after[n:]
 	}
-	for _, word := range [...]string{"uhr", "uur", "hrs", "h"} {
-		if len(after) >= len(word) && strings.EqualFold(after[:len(word)], word) &&
-			(len(after) == len(word) || !isLetter(after[len(word)])) {
-			return c, strings.TrimPrefix(after[len(word):], ".")
-		}
+	if n, dot := firstWord(after, "oclock"); n > 0 {
+		return c, after[n+dot:]
 	}
 	return c, rest
+}
+
+// firstWord returns the length of the word of a class that s begins with, and of the full stop behind it; else nought.
+func firstWord(s, class string) (n, dot int) {
+	for n < len(s) && isLetter(s[n]) {
+		n++
+	}
+	if n == 0 || !lexicon.Says(class, s[:n]) {
+		return 0, 0
+	}
+	if n < len(s) && s[n] == '.' {
+		dot = 1
+	}
+	return n, dot
 }
 
 // offsetLength returns the length of an offset at the start of s, or 0.
@@ -273,10 +288,11 @@ func cutHalfDay(s string, c *clock) (string, bool) {
 
 // cutTimeWord drops the words that announce a time.
 func cutTimeWord(s string) string {
-	for _, word := range [...]string{"kl.", "kl ", "at ", "um ", "om ", "à ", "a ", "@"} {
-		if len(s) > len(word) && strings.EqualFold(s[:len(word)], word) {
-			return strings.TrimLeft(s[len(word):], " ")
-		}
+	if rest, at := strings.CutPrefix(s, "@"); at {
+		return strings.TrimLeft(rest, " ")
+	}
+	if n, dot := firstWord(s, "at-time"); n > 0 && len(s) > n+1 && (dot > 0 || s[n] == ' ') {
+		return strings.TrimLeft(s[n+dot:], " ")
 	}
 	return s
 }

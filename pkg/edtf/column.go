@@ -3,6 +3,9 @@ package edtf
 import (
 	"iter"
 	"strings"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // Proof tells how many texts of a column can only be read in one order, and
@@ -167,20 +170,11 @@ func OrderOfHeading(s string) (Order, bool) {
 		known++
 	}
 	for i, r := range s + " " {
-		plain := ""
-		switch {
-		case r >= 'A' && r <= 'Z':
-			plain = string(r | 0x20)
-		case r >= 'a' && r <= 'z':
-			plain = string(r)
-		case r >= 0x80:
-			plain = strings.Trim(foldLetter(r), "\x7f")
-		}
-		if plain != "" {
+		if text.IsLetter(r) || text.IsMark(r) {
 			if start < 0 {
 				start = i
 			}
-			folded = append(folded, plain...)
+			folded = text.AppendLetter(folded, r)
 			continue
 		}
 		if start < 0 {
@@ -206,28 +200,19 @@ func OrderOfHeading(s string) (Order, bool) {
 	return OrderUnknown, false
 }
 
-// roleOf returns what a word of a pattern stands for.
+// roleOf returns what a folded word of a pattern stands for. One that is the day in one language and the year in
+// another is both.
 func roleOf(w string) int {
-	switch w {
-	case "day", "tag", "dag", "jour":
-		return dayRole
-	case "month", "monat", "maand", "mois", "maned", "manad":
-		return monthRole
-	case "year", "jahr", "jaar", "annee", "ar", "an":
-		return yearRole
-	}
-	if w == "" || len(w) > 4 || strings.Trim(w, w[:1]) != "" {
-		return noRole
-	}
-	switch w[0] {
-	case 'd', 't':
-		return dayRole
-	case 'm':
-		return monthRole
-	case 'y', 'a':
-		return yearRole
-	case 'j':
+	day, month, year := lexicon.Means("date-pattern", "day", w), lexicon.Means("date-pattern", "month", w), lexicon.Means("date-pattern", "year", w)
+	switch {
+	case day && year:
 		return yearOrDayRole
+	case day:
+		return dayRole
+	case month:
+		return monthRole
+	case year:
+		return yearRole
 	}
 	return noRole
 }

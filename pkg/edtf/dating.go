@@ -1,6 +1,10 @@
 package edtf
 
-import "strings"
+import (
+	"strings"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+)
 
 // Dating is a reading of how old something is. Date, Period or both are set, or
 // Absent.
@@ -11,7 +15,7 @@ type Dating struct {
 	Period string
 	// Event is "made", "used" or "lost" where the text says so.
 	Event string
-	// Absent is "not-noted" or "not-known" where the text says no more.
+	// Absent is the reason where the text says only that there is no age.
 	Absent string
 	// Notes say what the reading assumed.
 	Notes []Note
@@ -47,14 +51,13 @@ func (r *reader) dating() (Dating, *Error) {
 			return dating, r.future(d)
 		}
 	}
-	if dating.Absent = absence(r.text); dating.Absent != "" {
+	if dating.Absent, _ = lexicon.Absence(r.text, "date"); dating.Absent != "" {
 		return dating, nil
 	}
 	var ts tokens
-	if !ts.split(r.text) || ts.n == 0 {
+	if !ts.split(r.text, r.options.Language) || ts.n == 0 {
 		return dating, r.datingNotRead(r.text)
 	}
-	ts.joinEras()
 	dating.Event = ts.takeEvent()
 	dating.Period = strings.TrimSpace(ts.takePeriod())
 	ts.dropBrackets()
@@ -98,83 +101,6 @@ func (r *reader) notePeriod(q qualifier) {
 func (r *reader) datingNotRead(part string) *Error {
 	return r.fail("dating-not-read", part, "this is not read as an age",
 		"type years, such as 1690-1790, a century, such as early 18th century, or the name of a period, such as Roman; put other words in the notes")
-}
-
-// joinEras makes one token of the words for BC and AD, such as v. Chr., av.
-// J.-C. and e.Kr.
-func (ts *tokens) joinEras() {
-	for i := 0; i < ts.n; i++ {
-		arg, length := ts.era(i)
-		if length == 0 {
-			continue
-		}
-		t := token{kind: wordToken, gap: ts.at(i).gap, word: word{eraWord, arg}, start: ts.at(i).start, end: ts.at(i + length - 1).end}
-		ts.remove(i+1, i+length)
-		ts.list[i] = t
-	}
-}
-
-// era returns -1 or +1 and the number of tokens of an era that begins at i.
-func (ts *tokens) era(i int) (arg int8, length int) {
-	t := ts.at(i)
-	if t.kind != wordToken || i+1 >= ts.n || t.end-t.start > 7 {
-		return 0, 0
-	}
-	switch ts.text[t.start] | 0x20 {
-	case 'v', 'a', 'f', 'n', 'e', 'b':
-	default:
-		return 0, 0
-	}
-	text := strings.ToLower(ts.text[t.start:t.end])
-	text = strings.TrimSuffix(text, ".")
-	switch text {
-	case "v", "av", "f", "vor", "voor", "avant", "før", "före":
-		arg = -1
-	case "n", "ap", "apr", "e", "nach", "na", "après", "efter":
-		arg = +1
-	case "b", "a":
-		return ts.letters(i, text)
-	default:
-		return 0, 0
-	}
-	next, after := ts.at(i+1), ts.at(i+2)
-	switch {
-	case next.hasClass(christWord) && ts.letter(i+1) == 'u': // v.u.Z.
-		if ts.letter(i+2) == 'z' {
-			return arg, 3
-		}
-	case next.hasClass(christWord):
-		if after.hasClass(christWord) {
-			return arg, 3
-		}
-		return arg, 2
-	case ts.letter(i+1) == 'j':
-		at := i + 2
-		if ts.at(at).is('-') {
-			at++
-		}
-		if ts.letter(at) == 'c' {
-			return arg, at + 1 - i
-		}
-	case ts.letter(i+1) == 'v' && ts.letter(i+2) == 't': // f.v.t., e.v.t.
-		return arg, 3
-	case ts.letter(i+1) == 'g' && ts.letter(i+2) == 'j': // v.g.j.
-		return arg, 3
-	}
-	return 0, 0
-}
-
-// letters joins B.C., B.C.E. and A.D. written with full stops.
-func (ts *tokens) letters(i int, text string) (int8, int) {
-	switch second := ts.letter(i + 1); {
-	case text == "a" && second == 'd':
-		return +1, 2
-	case text == "b" && second == 'c' && ts.letter(i+2) == 'e':
-		return -1, 3
-	case text == "b" && second == 'c':
-		return -1, 2
-	}
-	return 0, 0
 }
 
 // letter returns the lower-case letter that is the whole word at i, or 0.

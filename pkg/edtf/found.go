@@ -1,6 +1,10 @@
 package edtf
 
-import "strings"
+import (
+	"strings"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+)
 
 // Found is a reading of the day something was found. Either Date is set, with
 // Time where one stood beside it, or Absent.
@@ -9,7 +13,7 @@ type Found struct {
 	// Time is the local time, hh:mm or hh:mm:ss, with Z or ±hh:mm where an
 	// offset is stated. It never moves the day.
 	Time string
-	// Absent is "not-noted" or "not-known" where the text says no more.
+	// Absent is the reason where the text says only that there is no date.
 	Absent string
 	// Ambiguous tells that Options.Order decided between two readings.
 	Ambiguous bool
@@ -46,14 +50,14 @@ func (r *reader) found() (Found, *Error) {
 			return r.foundCanonical(d)
 		}
 	}
-	if reason := absence(r.text); reason != "" {
+	if reason, ok := lexicon.Absence(r.text, "date"); ok {
 		return Found{Absent: reason}, nil
 	}
 	if d, ok := r.weekDate(); ok {
 		return Found{Date: d}, r.future(d)
 	}
 	var ts tokens
-	if !ts.split(r.text) || ts.n == 0 {
+	if !ts.split(r.text, r.options.Language) || ts.n == 0 {
 		return Found{}, r.notRead()
 	}
 	if ts.at(0).isNumber() && (ts.n == 1 || ts.n == 3 && ts.at(2).isNumber() && (ts.at(1).is('.') || ts.at(1).is(','))) {
@@ -259,8 +263,6 @@ func (ts *tokens) connector(i int) (int, bool) {
 	switch {
 	case t.is('-'), t.is('/'), t.is('&'), t.hasClass(toWord), t.hasClass(untilWord), t.hasClass(andWord):
 	case t.kind == wordToken && t.hasClass(endingWord) && t.end-t.start <= 2 && t.gap: // French à
-	case ts.letter(i) == 't' && ts.at(i+1).is('/') && ts.letter(i+2) == 'm': // Dutch t/m
-		i += 2
 	default:
 		return i, false
 	}

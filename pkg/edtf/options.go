@@ -1,6 +1,10 @@
 package edtf
 
-import "strings"
+import (
+	"strings"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+)
 
 // Order is the order in which a written date names day, month and year. The
 // zero value says that it is not known.
@@ -97,6 +101,9 @@ type Options struct {
 	// Today is the day after which a date lies in the future and is refused.
 	// The zero Day leaves that unchecked.
 	Today Day
+	// Language is the language of the words, which then have the meaning that they have in it. Nil reads the words
+	// of all languages.
+	Language *lexicon.Language
 }
 
 // Note says what a reading had to assume or pass over.

@@ -1,6 +1,10 @@
 package edtf
 
-import "strings"
+import (
+	"strings"
+
+	"github.com/findslip/findslip/pkg/text"
+)
 
 // takePeriod removes the words that name a period or a reign and returns them
 // as they were written.
@@ -31,7 +35,7 @@ func (ts *tokens) takePeriod() string {
 // isWar reports whether a word at i names a war.
 func (ts *tokens) isWar(i int) bool {
 	t := ts.at(i)
-	if t.hasClass(weekdayWord) && ts.text[t.start:t.end] == "WO" { // also short for Wednesday
+	if t.hasClass(weekdayWord) && t.word.also&alsoWar != 0 && isUpper(ts.text[t.start:t.end]) { // wo is Wednesday, WO a war
 		next := ts.at(i + 1)
 		return next.roman == 1 || next.roman == 2 || next.isNumber() && (next.value == 1 || next.value == 2) && next.digits == 1
 	}
@@ -156,8 +160,9 @@ func isPeriodForm(w []byte) bool {
 	if isInflected(w) {
 		return true
 	}
-	for _, front := range [...]string{"frueh", "fruh", "spaet", "spat", "mittel", "hoch", "nach", "vor", "vroeg", "laat", "post",
-		"pre", "proto", "sub", "sen", "tidlig", "tidig", "efter", "neo", "hog"} {
+	var buf [48]byte
+	w = text.AppendPlain(buf[:0], w)
+	for _, front := range fronts() {
 		if len(w) > len(front)+4 && string(w[:len(front)]) == front && isInflected(w[len(front):]) {
 			return true
 		}
@@ -168,10 +173,12 @@ func isPeriodForm(w []byte) bool {
 func isInflected(w []byte) bool {
 	for cut := range 3 {
 		if n := len(w) - cut; n >= 5 {
-			if found, _ := words.find(w[:n]); found.class == periodWord {
+			if found, _ := words().Find(w[:n], nil); found.class == periodWord {
 				return true
 			}
 		}
 	}
 	return false
 }
+
+func isUpper(s string) bool { return s == strings.ToUpper(s) }

@@ -1,6 +1,10 @@
 package edtf
 
-import "strings"
+import (
+	"strings"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+)
 
 // reader is one reading of a text, with its options and the notes it gathers.
 type reader struct {
@@ -32,20 +36,10 @@ func (r *reader) failText(code, message, help string, proposals ...string) *Erro
 }
 
 func (r *reader) notRead() *Error {
-	if relativeDay(r.text) {
+	if lexicon.Says("day-near", r.text) {
 		return r.failText("date-relative", "a day counted from another day is not read", "type the date itself, such as 2026-04-12")
 	}
 	return r.failText("date-not-read", "this is not read as a date", "type the date as year-month-day, such as 2026-04-12, or with the month in words, such as 12 April 2026")
-}
-
-// relativeDay reports whether a text counts from the day it was written.
-func relativeDay(text string) bool {
-	switch strings.ToLower(text) {
-	case "today", "yesterday", "tomorrow", "last week", "heute", "gestern", "vandaag", "gisteren", "aujourd'hui", "hier",
-		"i dag", "i går", "idag", "igår", "i går aftes":
-		return true
-	}
-	return false
 }
 
 // beginsAfter reports whether even the first day of a point is after a day; of

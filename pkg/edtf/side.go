@@ -216,7 +216,7 @@ func (ts *tokens) decadeAt(i int) int {
 	if t.gap || t.dot && !quote || t.kind != wordToken {
 		return 0
 	}
-	if t.hasClass(decadeWord) || t.hasClass(endingWord) && ts.text[t.start:t.end] == "er" {
+	if t.word.also&alsoDecade != 0 {
 		i++
 		if ts.at(i).hasClass(yearWord) {
 			i++
@@ -261,13 +261,14 @@ func (ts *tokens) isCenturyWord(i int) bool {
 // isCenturyAbbreviation reads 17th c., 18e s. and 18e e., each at the end of a
 // date.
 func (ts *tokens) isCenturyAbbreviation(i int) bool {
-	switch ts.letter(i) {
-	case 'c':
+	t := ts.at(i)
+	switch {
+	case t.word.also&alsoCentury == 0 || ts.letter(i) == 0:
+		return false
+	case t.word.also&alsoAbout != 0: // c also means about
 		return !ts.isCenturyLetter(i) && !(ts.at(i+1).isNumber() && ts.at(i+1).digits >= 3)
-	case 's', 'e':
-		return ts.at(i).gap
 	}
-	return false
+	return t.gap
 }
 
 // isGluedCentury reports whether ending and century are one word: 18thC.

@@ -1,6 +1,11 @@
 package edtf
 
-import "unicode/utf8"
+import (
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
+)
 
 // tokenKind tells numbers, words and signs apart.
 type tokenKind uint8
@@ -66,20 +71,22 @@ func (ts *tokens) remove(i, j int) {
 }
 
 // split cuts text into tokens and reports whether it is short enough.
-func (ts *tokens) split(text string) bool {
-	ts.text = text
+func (ts *tokens) split(s string, stated *lexicon.Language) bool {
+	ts.text = s
 	gap := false
-	for i := 0; i < len(text); {
-		c := text[i]
+	for i := 0; i < len(s); {
+		c := s[i]
 		if c == ' ' || c == '\t' || c == '\n' || c == '\r' {
 			gap = true
 			i++
 			continue
 		}
-		if c == 0xc2 && i+1 < len(text) && text[i+1] == 0xa0 { // no-break space
-			gap = true
-			i += 2
-			continue
+		if c >= utf8.RuneSelf {
+			if r, size := utf8.DecodeRuneInString(s[i:]); sign(r) == ' ' || sign(r) == 0 {
+				gap = gap || sign(r) == ' '
+				i += size
+				continue
+			}
 		}
 		if ts.n == maxTokens {
 			return false
@@ -89,17 +96,17 @@ func (ts *tokens) split(text string) bool {
 		gap = false
 		switch {
 		case isDigit(c):
-			i = t.readNumber(text, i)
+			i = t.readNumber(s, i)
 		case isLetter(c):
-			i = t.readWord(text, i)
+			i = t.readWord(s, i, stated)
 		default:
 			t.kind, t.sign = signToken, c
 			i++
 		}
 		if t.kind == numberToken || t.kind == wordToken {
 			// A full stop belongs to the token unless digits follow it at once.
-			if i < len(text) && text[i] == '.' && (i+1 == len(text) || !isDigit(text[i+1]) || t.kind == wordToken) {
-				if i+1 == len(text) || text[i+1] != '.' {
+			if i < len(s) && s[i] == '.' && (i+1 == len(s) || !isDigit(s[i+1]) || t.kind == wordToken) {
+				if i+1 == len(s) || s[i+1] != '.' {
 					t.dot = true
 					i++
 				}
@@ -111,11 +118,11 @@ func (ts *tokens) split(text string) bool {
 	return true
 }
 
-func (t *token) readNumber(text string, i int) int {
+func (t *token) readNumber(s string, i int) int {
 	t.kind = numberToken
-	for i < len(text) && isDigit(text[i]) {
+	for i < len(s) && isDigit(s[i]) {
 		if t.digits < 9 {
-			t.value = t.value*10 + int32(text[i]-'0')
+			t.value = t.value*10 + int32(s[i]-'0')
 		}
 		if t.digits < 255 {
 			t.digits++
@@ -125,121 +132,68 @@ func (t *token) readNumber(text string, i int) int {
 	return i
 }
 
-// readWord reads letters, folded to lower case without accents, and looks them
-// up. Dashes and quotes beyond ASCII come out as signs.
-func (t *token) readWord(text string, i int) int {
-	var folded [24]byte
-	n := 0
+// readWord reads letters, folded, and looks them up. Dashes and quotes beyond ASCII come out as signs.
+func (t *token) readWord(s string, i int, stated *lexicon.Language) int {
+	var buf [48]byte
+	folded := buf[:0]
 	first := i
-	t.capital = text[i] >= 'A' && text[i] <= 'Z'
-	for i < len(text) {
-		c := text[i]
-		if c < utf8.RuneSelf {
-			if c|0x20 < 'a' || c|0x20 > 'z' {
-				break
-			}
-			i++
-			if n < len(folded) {
-				folded[n] = c | 0x20
-			}
-			n++
+	for i < len(s) {
+		c, size := rune(s[i]), 1
+		if c >= utf8.RuneSelf {
+			c, size = utf8.DecodeRuneInString(s[i:])
+			c = sign(c)
+		}
+		if c == 0 { // a sign that carries nothing
+			i += size
 			continue
 		}
-		r, size := utf8.DecodeRuneInString(text[i:])
-		if sign := foldSign(r); sign != 0 {
+		if !text.IsLetter(c) && !text.IsMark(c) && c != 'º' && c != '°' {
 			if i == first {
-				t.kind, t.sign = signToken, sign
+				t.kind, t.sign = signToken, byte(min(c, 0x7f))
 				return i + size
 			}
 			break
 		}
+		if len(folded) == 0 {
+			t.capital = text.Lower(c) != c
+		}
+		if len(folded)+2*utf8.UTFMax <= len(buf) {
+			folded = text.AppendLetter(folded, c)
+		}
 		i += size
-		plain := foldLetter(r)
-		if i == first+size && r != utf8.RuneError {
-			t.capital = isCapital(r)
-		}
-		for k := range len(plain) {
-			if n < len(folded) {
-				folded[n] = plain[k]
-			}
-			n++
-		}
 	}
 	t.kind = wordToken
-	if n > 0 && n <= len(folded) {
-		w, ok := words.find(folded[:n])
-		if !ok && n > 5 && isPeriodForm(folded[:n]) {
-			w.class = periodWord
-		}
-		t.word = w
-		t.roman = readRoman(folded[:n])
+	if len(folded) == 0 || len(folded) > len(buf)-2*utf8.UTFMax {
+		return i
 	}
+	table := words()
+	if w, end, ok := table.FindLonger(s, i, folded, stated); ok {
+		t.word = w
+		return end
+	}
+	w, ok := table.Find(folded, stated)
+	if !ok && len(folded) > 5 && isPeriodForm(folded) {
+		w.class = periodWord
+	}
+	t.word = w
+	t.roman = readRoman(folded)
 	return i
 }
 
-// foldSign returns the plain sign for dashes, quotes and the like, or 0.
-func foldSign(r rune) byte {
-	switch r {
-	case '‐', '‑', '‒', '–', '—', '―', '−':
-		return '-'
-	case '‘', '’', '′', '´', 'ʼ':
-		return '\''
-	case '“', '”', '„', '«', '»':
-		return '"'
-	case '±', '≈', '∼':
+// sign brings the spellings of a sign to the one that dates are read with.
+func sign(c rune) rune {
+	switch c = text.Sign(c); c {
+	case '±':
 		return '~'
-	case '≤':
-		return '<'
-	case '≥':
-		return '>'
-	case '⁄', '∕':
-		return '/'
 	case '…':
 		return '.'
+	case text.FractionSlash:
+		return '/'
 	}
-	return 0
+	return c
 }
 
-// foldLetter returns the plain letters for an accented one, and nothing for a
-// combining mark. Letters that are not folded come out as one strange byte.
-func foldLetter(r rune) string {
-	switch r {
-	case 'à', 'á', 'â', 'ä', 'å', 'ã', 'À', 'Á', 'Â', 'Ä', 'Å', 'Ã':
-		return "a"
-	case 'è', 'é', 'ê', 'ë', 'È', 'É', 'Ê', 'Ë', 'ᵉ':
-		return "e"
-	case 'ì', 'í', 'î', 'ï', 'Ì', 'Í', 'Î', 'Ï':
-		return "i"
-	case 'ò', 'ó', 'ô', 'ö', 'õ', 'ø', 'Ò', 'Ó', 'Ô', 'Ö', 'Õ', 'Ø', 'º', '°':
-		return "o"
-	case 'ù', 'ú', 'û', 'ü', 'Ù', 'Ú', 'Û', 'Ü':
-		return "u"
-	case 'ç', 'Ç':
-		return "c"
-	case 'ÿ', 'ý', 'Ÿ', 'Ý':
-		return "y"
-	case 'æ', 'Æ':
-		return "ae"
-	case 'œ', 'Œ':
-		return "oe"
-	case 'ß', 'ẞ':
-		return "ss"
-	case '\u0300', '\u0301', '\u0302', '\u0303', '\u0308', '\u030a', '\u0327', '\ufeff', '\u200b':
-		return ""
-	}
-	return "\x7f"
-}
-
-func isCapital(r rune) bool {
-	switch r {
-	case 'À', 'Á', 'Â', 'Ä', 'Å', 'È', 'É', 'Ê', 'Ö', 'Ø', 'Ü', 'Æ', 'Œ', 'Ç':
-		return true
-	}
-	return false
-}
-
-// readRoman returns the value of a Roman numeral from 1 to 39, alone or with a
-// French or Dutch ordinal ending (xviii, xviiie, xviiieme), else 0.
+// readRoman returns the value of a Roman numeral from 1 to 39, alone or with the ending of an ordinal (xviii, xviiie), else 0.
 func readRoman(w []byte) uint8 {
 	n := 0
 	for n < len(w) && (w[n] == 'x' || w[n] == 'v' || w[n] == 'i') {
@@ -248,12 +202,10 @@ func readRoman(w []byte) uint8 {
 	if n == 0 {
 		return 0
 	}
-	switch string(w[n:]) {
-	case "", "e", "es", "eme", "emes", "er", "ers", "de", "th", "ste":
-	case "eeme":
-		// "iième" after a numeral
-	default:
-		return 0
+	if n < len(w) {
+		if end, ok := words().Find(w[n:], nil); !ok || end.also&alsoEnding == 0 {
+			return 0
+		}
 	}
 	value, used := 0, 0
 	for used < n && w[used] == 'x' {
@@ -264,7 +216,7 @@ func readRoman(w []byte) uint8 {
 		return 0
 	}
 	unit, ok := romanUnits[string(w[used:n])]
-	if !ok && n-used > 1 && w[n-1] == 'i' && string(w[n:]) == "eme" {
+	if !ok && n-used > 1 && w[n-1] == 'i' && len(w) > n+1 {
 		unit, ok = romanUnits[string(w[used:n-1])] // xviiiieme for XVIIIième
 	}
 	if !ok {

@@ -1,8 +1,13 @@
 package edtf
 
-import "strings"
+import (
+	"sync"
 
-// class is what a word does in a written date.
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
+)
+
+// class is what a word does in a written date: the word classes of the lexicon.
 type class uint8
 
 const (
@@ -12,7 +17,7 @@ const (
 	seasonWord           // arg 21 to 24
 	approxWord           // about
 	unsureWord           // probably
-	centuryWord          // century
+	centuryWord          // century; arg 1 for a millennium
 	endingWord           // the ending of an ordinal: th, e, ste
 	decadeWord           // the ending of a decade: s, er, erne
 	hundredsWord         // Danish and Swedish endings: tallet, talet, tal
@@ -30,24 +35,41 @@ const (
 	orWord               // or
 	laterWord            // onwards, later
 	earlierWord          // earlier
-	eraWord              // arg -1 BC, +1 AD, alone
-	christWord           // half of v. Chr., f.Kr. and their like
+	eraWord              // arg -1 BC, +1 AD
 	fillerWord           // the, of, dated
-	yearWord             // year, anno
+	yearWord             // year, anno; arg 1 for the years of a decade
 	eventWord            // arg made, used, lost
 	periodWord           // Roman; arg 1 for a war
 	periodTailWord       // age, period: belongs to a period word; arg 1 for a war
-	periodHeadWord       // high, post: in front of a period word only
+	periodHeadWord       // high, post: in front of a period word only; arg 1 older, 2 younger
 	reignWord            // reign
-	timeWord             // at, kl
+	timeWord             // at, o'clock
 	noWord               // not
 	thanWord             // than
+	numberWord           // a number below a hundred, and then value has it
 )
 
-// word is an entry of the word list.
+// A second meaning of a word, beside its class: what it also may be where its place asks for that.
+type also uint16
+
+const (
+	alsoDecade also = 1 << iota
+	alsoCentury
+	alsoWar
+	alsoWeekday
+	alsoThan
+	alsoAbout
+	alsoEnding
+)
+
+// word is an entry of the word list. A word has the class that comes last in classes; also has some of the others.
 type word struct {
 	class class
 	arg   int8
+	rank  uint8
+	also  also
+	day   int8  // the day of the week where also has one
+	value uint8 // of a number word
 }
 
 // Arguments of thirdWord.
@@ -74,202 +96,89 @@ const (
 
 var eventNames = [...]string{"made", "used", "lost"}
 
-// words holds every word that is understood, folded to lower case without
-// accents. Words of several meanings are told apart by where they stand.
-var words = buildTable(buildWords())
-
-// wordTable finds a word by its folded letters; open addressing, never full.
-type wordTable [4096]struct {
-	name string
-	word word
-}
-
-func buildTable(list map[string]word) *wordTable {
-	t := new(wordTable)
-	for name, w := range list {
-		i := hashWord([]byte(name))
-		for t[i].name != "" {
-			i = (i + 1) % uint32(len(t))
-		}
-		t[i].name, t[i].word = name, w
-	}
-	return t
-}
-
-// hashWord is FNV-1a, folded to the size of the table.
-func hashWord(w []byte) uint32 {
-	h := uint32(2166136261)
-	for _, c := range w {
-		h = (h ^ uint32(c)) * 16777619
-	}
-	return (h ^ h>>15) % uint32(len(wordTable{}))
-}
-
-func (t *wordTable) find(w []byte) (word, bool) {
-	for i := hashWord(w); t[i].name != ""; i = (i + 1) % uint32(len(t)) {
-		if t[i].name == string(w) {
-			return t[i].word, true
-		}
-	}
-	return word{}, false
-}
-
-func buildWords() map[string]word {
-	list := make(map[string]word, 1000)
-	add := func(c class, arg int, text string) {
-		for _, w := range strings.Fields(text) {
-			list[w] = word{c, int8(arg)}
-		}
-	}
-	for i, names := range periodLists {
-		add([]class{periodWord, periodTailWord, periodHeadWord, reignWord}[i], 0, names)
-	}
-	add(periodWord, 1, warWords[0])
-	add(periodTailWord, 1, warWords[1])
-	for i, names := range monthNames {
-		add(monthWord, i+1, names)
-	}
-	for i, names := range weekdayNames {
-		add(weekdayWord, i, names)
-	}
-	for i, names := range seasonNames {
-		add(seasonWord, 21+i, names)
-	}
-	for i, names := range ordinalNames {
-		add(ordinalWord, i+1, names)
-	}
-	for _, entry := range otherWords {
-		add(entry.class, entry.arg, entry.names)
-	}
-	return list
-}
-
-// Months in English, German, Dutch, French, Danish and Swedish, whole and
-// short. Forms of several languages stand once.
-var monthNames = [12]string{
-	"january jan januar janner jaenner januari janvier janv",
-	"february feb febr februar feber februari fevrier fevr fev",
-	"march mar marz maerz mrz maart mrt mars marts",
-	"april apr avril avr",
-	"may mai mei maj",
-	"june jun juni juin",
-	"july jul juli juillet juil",
-	"august aug augustus augusti aout",
-	"september sep sept septembre",
-	"october oct oktober okt octobre",
-	"november nov novembre",
-	"december dec dezember dez decembre",
-}
-
-// Days of the week, from Monday, in the six languages.
-var weekdayNames = [7]string{
-	"monday mon montag mo maandag ma lundi lun mandag man mandagen",
-	"tuesday tue tues dienstag dinsdag di mardi tirsdag tir tisdag tis tisdagen",
-	"wednesday wed mittwoch woensdag wo mercredi mer onsdag ons onsdagen",
-	"thursday thu thur thurs donnerstag do donderdag jeudi jeu torsdag tor tors torsdagen",
-	"friday fri freitag fr vrijdag vr vendredi ven fredag fre fredagen",
-	"saturday sat samstag sa sonnabend zaterdag za samedi sam lordag lor loerdag lordagen lor",
-	"sunday sun sonntag so zondag zo dimanche dim sondag son soendag sondagen",
-}
-
-var seasonNames = [4]string{
-	"spring fruhling fruehling fruhjahr fruehjahr voorjaar lente printemps forar foraar foraret var varen",
-	"summer sommer zomer ete sommar sommaren sommeren",
-	"autumn fall herbst herfst najaar automne efterar efteraar efteraret host hosten",
-	"winter hiver vinter vintern vinteren",
-}
-
-var ordinalNames = [21]string{
-	"first erste ersten erstes erster eerste premier premiere forste foerste forsta",
-	"second zweite zweiten zweites zweiter tweede deuxieme seconde anden andet andra",
-	"third dritte dritten drittes dritter derde troisieme tredje",
-	"fourth vierte vierten viertes vierter vierde quatrieme fjerde fjarde",
-	"fifth funfte funften funftes vijfde cinquieme femte",
-	"sixth sechste sechsten sechstes zesde sixieme sjette sjatte",
-	"seventh siebte siebten siebtes zevende septieme syvende sjunde",
-	"eighth achte achten achtes achtste huitieme ottende attonde",
-	"ninth neunte neunten neuntes negende neuvieme niende nionde",
-	"tenth zehnte zehnten zehntes tiende dixieme tionde",
-	"eleventh elfte elften elftes elfde onzieme ellevte",
-	"twelfth zwolfte zwolften zwolftes twaalfde douzieme tolvte tolfte",
-	"thirteenth dreizehnte dreizehnten dreizehntes dertiende treizieme trettende trettonde",
-	"fourteenth vierzehnte vierzehnten vierzehntes veertiende quatorzieme fjortende fjortonde",
-	"fifteenth funfzehnte funfzehnten funfzehntes vijftiende quinzieme femtende femtonde",
-	"sixteenth sechzehnte sechzehnten sechzehntes zestiende seizieme sekstende sextonde",
-	"seventeenth siebzehnte siebzehnten siebzehntes zeventiende syttende sjuttonde",
-	"eighteenth achtzehnte achtzehnten achtzehntes achttiende attende adertonde artonde",
-	"nineteenth neunzehnte neunzehnten neunzehntes negentiende nittende nittonde",
-	"twentieth zwanzigste zwanzigsten zwanzigstes twintigste vingtieme tyvende tjugonde",
-	"",
-}
-
-// otherWords are the small words around dates, folded, in the six languages.
-var otherWords = []struct {
+// classes says what a word class of the lexicon is here. Of the classes that a word is in, the last counts.
+var classes = [...]struct {
+	name  string
 	class class
-	arg   int
-	names string
+	arg   int8
 }{
-	{approxWord, 0, `c ca cca circa cirka zirka about abt around approx approximately roughly nearly
-		um gegen tegen etwa ungefahr rund ongeveer omstreeks rond vers environ env autour omkring omkr
-		runt ungefar`},
-	{unsureWord, 0, `probably prob possibly poss perhaps maybe likely presumably uncertain unsure
-		wahrscheinlich wohl vermutlich vielleicht moglicherweise evtl eventuell waarschijnlijk
-		wrsch misschien mogelijk wellicht vermoedelijk probablement probable peut possible
-		possiblement sandsynligvis formentlig maske maaske muligvis mulig troligen troligtvis
-		mojligen kanske antagligen sannolikt`},
-	{centuryWord, 0, `century centuries cent jahrhundert jahrhunderts jahrhunderte jahrhunderten
-		jh jhs jhd jhdt jhdts jhts eeuw eeuwen eeuws siecle siecles arhundrede aarhundrede arhundredet
-		arhundreder arh aarh arhundrade arhundradet arhundraden sekel seklet sekler`},
-	{centuryWord, 1, `millennium millennia millenium jahrtausend jahrtausends jt millenaire artusinde artusindet
-		aartusinde artusende artusendet`},
-	{endingWord, 0, "st nd rd th e de ste eme ieme emes er ere re nde a te"},
-	{decadeWord, 0, "s erne ers ties"},
-	{hundredsWord, 0, `tal tallet tallets talet talets taller`},
-	{ordinalWord, -1, `last letzte letzten letztes letzter laatste dernier derniere sidste sista`},
-	{thirdWord, early, `early begin beginning start fruh fruhes fruhe fruhen frueh fruehes
-		fruehe fruehen anfang beginn vroeg vroege aanvang debut tidlig tidlige tidligt begyndelsen
-		begyndelse tidig tidiga tidigt borjan`},
-	{thirdWord, middle, `mid middle mitte mittleres midden medio milieu mi midt midten mitten`},
-	{thirdWord, late, `late latter end spat spates spate spaten spaet spaetes spaete spaeten ende
-		laat late eind einde fin sen sene sent sena slutningen slutning slut slutet`},
-	{fractionWord, 2, "half halves halfte haelfte helft moitie halvdel halvdelen halften halvan"},
-	{fractionWord, 3, "thirds drittel tiers tredjedel tredjedelen"},
-	{fractionWord, 4, "quarter quarters viertel kwart quart fjerdedel fjardedel fjardedelen kvart kvartal"},
-	{turnWord, 0, "turn wende wisseling tournant overgangen skiftet"},
-	{turnWord, 1, `jahrhundertwende eeuwwisseling arhundredskiftet arhundredeskiftet aarhundredskiftet
-		sekelskiftet`},
-	{beforeWord, 0, `before pre predates vor voor avant for foer fore innan inden ante`},
-	{afterWord, 0, `after post postdates nach na apres efter`},
-	{untilWord, 0, `until til till up by bis spatestens spaetestens tot uiterlijk jusqu indtil senest senast`},
-	{sinceWord, since, `since ab seit fruhestens fruehestens vanaf sinds depuis partir tidligst tidigast`},
-	{sinceWord, from, "from fra fran"},
-	{sinceWord, of, "von vom van du des"},
-	{betweenWord, 0, "between zwischen tussen entre mellem mellan"},
-	{toWord, 0, "to through thru zum au"},
-	{andWord, 0, "and und en et og och"},
-	{orWord, 0, "or oder ou eller of"},
-	{laterWord, 0, `onwards onward later spater spaeter tard senere senare plus`},
-	{earlierWord, 0, `earlier fruher frueher eerder vroeger tidligere tidigare`},
-	{eraWord, -1, "bc bce vchr avjc fkr fvt fvtr vuz"},
-	{eraWord, +1, "ad ce nchr apjc ekr evt evtr nuz"},
-	{christWord, 0, "chr christus christi christ kr kristus kristi jc jesus u"},
-	{fillerWord, 0, `the in it its der die das den dem im am aus dates dating dated date datable
-		datiert datierung datering gedateerd het uit la le les l datee dateret daterad af av i det
-		d dans`},
-	{noWord, 0, "not no nicht niet pas ikke inte ej"},
-	{thanWord, 0, "than als dan que"},
-	{yearWord, 0, "year years anno jahr jahre jahren jaar annee ans an ar aar aret arene aren"},
-	{approxWord, 0, "ish"},
-	{sinceWord, since, "partir"},
-	{fillerWord, 0, "fram weekend weekenden weekendet helgen"},
-	{yearWord, 1, "jaren annees"}, // of a decade
-	{eventWord, made, `made manufactured produced struck minted cast crafted hergestellt gepragt
-		gegossen gefertigt gemaakt geslagen vervaardigd gegoten fabrique fabriquee frappe frappee
-		fremstillet praeget slaet stobt tillverkad tillverkat praglad slagen gjuten`},
-	{eventWord, used, `used worn use benutzt gebraucht verwendet getragen gebruikt gedragen utilise
-		utilisee porte portee brugt anvendt anvand anvant buren`},
-	{eventWord, lost, `lost dropped deposited buried discarded verloren vergraben deponiert
-		verlegt begraven perdu perdue enfoui enfouie depose tabt nedlagt tappad tappat forlorad
-		nedlagd`},
-	{timeWord, 0, "at kl klokken klockan uhr uur h om"},
+	{"number", numberWord, 0}, {"around", approxWord, 0}, {"nearly", approxWord, 0}, {"at-time", timeWord, 0}, {"oclock", timeWord, 0},
+	{"the", fillerWord, 0}, {"weekend", fillerWord, 0},
+	{"period", periodWord, 0}, {"period-tail", periodTailWord, 0}, {"period-head", periodHeadWord, 0},
+	{"older", periodHeadWord, 1}, {"younger", periodHeadWord, 2}, {"reign", reignWord, 0}, {"war", periodWord, 1},
+	{"war-tail", periodTailWord, 1}, {"weekday", weekdayWord, 0}, {"month", monthWord, 0}, {"season", seasonWord, 0},
+	{"than", thanWord, 0}, {"half", fractionWord, 2}, {"third", fractionWord, 3}, {"quarter", fractionWord, 4},
+	{"ordinal", ordinalWord, 0}, {"about", approxWord, 0}, {"unsure", unsureWord, 0}, {"century", centuryWord, 0},
+	{"millennium", centuryWord, 1}, {"decade-ending", decadeWord, 0}, {"of", sinceWord, of}, {"to", toWord, 0},
+	{"ordinal-ending", endingWord, 0}, {"hundreds-ending", hundredsWord, 0}, {"last", ordinalWord, -1},
+	{"early", thirdWord, early}, {"middle", thirdWord, middle}, {"late", thirdWord, late}, {"turn", turnWord, 0},
+	{"turn-of-century", turnWord, 1}, {"before", beforeWord, 0}, {"after", afterWord, 0}, {"until", untilWord, 0},
+	{"from", sinceWord, from}, {"since", sinceWord, since}, {"between", betweenWord, 0}, {"and", andWord, 0},
+	{"or", orWord, 0}, {"plus", laterWord, 0}, {"later", laterWord, 0}, {"earlier", earlierWord, 0},
+	{"era", eraWord, 0}, {"date-filler", fillerWord, 0}, {"not", noWord, 0}, {"year", yearWord, 0}, {"ish", approxWord, 0},
+	{"decade-years", yearWord, 1}, {"event", eventWord, 0},
 }
+
+// seconds are the classes that a word keeps beside a later one.
+var seconds = map[string]also{
+	"decade-ending": alsoDecade, "century-short": alsoCentury, "war": alsoWar, "weekday": alsoWeekday, "than": alsoThan,
+	"about": alsoAbout, "ordinal-ending": alsoEnding,
+}
+
+// words returns the table of words, made when the first is read.
+var words = sync.OnceValue(func() *lexicon.Table[word] {
+	ranks := map[string]int{}
+	for i, c := range classes {
+		ranks[c.name] = i + 1
+	}
+	return lexicon.Compile(func(w lexicon.Word) (word, bool) {
+		rank, second := ranks[w.Class], seconds[w.Class]
+		if rank == 0 && second == 0 || w.In != "" && w.In != "date" {
+			return word{}, false
+		}
+		out := word{rank: uint8(rank), also: second}
+		if rank > 0 {
+			out.class, out.arg = classes[rank-1].class, classes[rank-1].arg
+		}
+		switch out.class {
+		case monthWord, seasonWord, eraWord:
+			out.arg = int8(w.Is.Int())
+		case ordinalWord:
+			if out.arg == 0 {
+				out.arg = int8(w.Is.Int())
+			}
+		case weekdayWord:
+			out.arg, out.day = int8(w.Is.Int()-1), int8(w.Is.Int()-1)
+		case eventWord:
+			for i, name := range eventNames {
+				if name == string(w.Is) {
+					out.arg = int8(i)
+				}
+			}
+		case numberWord:
+			if w.Number.Den != 1 || w.Number.Num > 99 {
+				return word{}, false
+			}
+			out.value = uint8(w.Number.Num)
+		}
+		return out, true
+	}, func(old, more word) word {
+		if more.rank > old.rank || more.rank == old.rank && more.arg > old.arg {
+			old.class, old.arg, old.rank = more.class, more.arg, more.rank
+		}
+		old.also |= more.also
+		old.day, old.value = max(old.day, more.day), max(old.value, more.value)
+		return old
+	})
+})
+
+// fronts returns the first parts of words whose rest is a period, without accents.
+var fronts = sync.OnceValue(func() []string {
+	var out []string
+	for _, forms := range lexicon.Forms("period-front") {
+		for _, form := range forms {
+			out = append(out, string(text.AppendPlain(nil, []byte(form))))
+		}
+	}
+	return out
+})

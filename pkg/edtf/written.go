@@ -142,8 +142,8 @@ func (ts *tokens) skipBefore(i int, w *written) int {
 			return i // l2/04/2026: the letter may be a one
 		}
 		switch {
-		case t.hasClass(weekdayWord) && ts.at(i+1).kind != noToken:
-			w.weekday = t.word.arg + 1
+		case t.hasClass(weekdayWord) && ts.at(i+1).kind != noToken, t.word.also&alsoWeekday != 0 && ts.monthAfter(i+1) > 0: // mar. 12 mai
+			w.weekday = t.word.day + 1
 		case t.hasClass(fillerWord), t.hasClass(yearWord), t.is(','):
 		case t.hasClass(thirdWord) && w.part == "" && (ts.at(i+1).hasClass(monthWord) || ts.at(i+1).hasClass(fillerWord) && ts.at(i+2).hasClass(monthWord) || ts.at(i+1).is('-') && ts.at(i+2).hasClass(monthWord)):
 			w.part = ts.text[t.start:t.end] // early April
@@ -350,7 +350,7 @@ func (r *reader) readMonthFirst(ts *tokens, i int, w *written) int {
 func (r *reader) swapMonth(ts *tokens, dash int, w *written) int {
 	second := ts.skipEnding(dash + 2)
 	if ts.at(second).is(',') && ts.n > second {
-		month := token{kind: wordToken, word: word{monthWord, int8(w.month)}, gap: true,
+		month := token{kind: wordToken, word: word{class: monthWord, arg: int8(w.month)}, gap: true,
 			start: ts.at(second).start, end: ts.at(second).end}
 		ts.list[second] = month
 		return dash
@@ -360,7 +360,7 @@ func (r *reader) swapMonth(ts *tokens, dash int, w *written) int {
 	}
 	copy(ts.list[second+1:ts.n+1], ts.list[second:ts.n])
 	ts.n++
-	ts.list[second] = token{kind: wordToken, word: word{monthWord, int8(w.month)}, gap: true,
+	ts.list[second] = token{kind: wordToken, word: word{class: monthWord, arg: int8(w.month)}, gap: true,
 		start: ts.list[second+1].start, end: ts.list[second+1].start}
 	return dash
 }

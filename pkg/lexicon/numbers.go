@@ -1,5 +1,12 @@
 package lexicon
 
+import (
+	"bytes"
+	"sync"
+
+	"github.com/findslip/findslip/pkg/text"
+)
+
 // Numbers say how a language makes number words: those below twenty in order, then the tens from
 // twenty to ninety, each with its spellings, and what the others are made of.
 type Numbers struct {
@@ -82,4 +89,65 @@ func parseNumber(s string) Number {
 		*at = *at*10 + uint16(c-'0')
 	}
 	return v
+}
+
+// hundreds parts a word at the hundred within it.
+type hundreds struct {
+	below text.Table[uint16] // number words below a hundred, of languages that join them to the hundred
+	words []string           // the words for hundred
+	joint []string
+}
+
+var loadHundreds = sync.OnceValue(func() *hundreds {
+	h := new(hundreds)
+	for _, l := range load() {
+		if len(l.Numbers.Hundred) == 0 {
+			continue
+		}
+		h.words = append(h.words, l.Numbers.Hundred...)
+		for _, joint := range l.Numbers.Joints {
+			if joint != "" {
+				h.joint = append(h.joint, joint)
+			}
+		}
+		l.Numbers.All(func(word string, v Number) {
+			if v.Den == 1 && v.Num < 100 {
+				*h.below.Put(Folded(word)) = v.Num
+			}
+		})
+	}
+	return h
+})
+
+// Hundreds reads a folded number word from 100 to 999 that is written as one: zweihundertfünfundzwanzig.
+func Hundreds(folded []byte) (n uint16, ok bool) {
+	h := loadHundreds()
+	for _, word := range h.words {
+		at := bytes.Index(folded, []byte(word))
+		if at < 0 {
+			continue
+		}
+		n = 1
+		if at > 0 {
+			v := h.below.At(folded[:at])
+			if v == nil || *v < 1 || *v > 9 {
+				continue
+			}
+			n = *v
+		}
+		rest := folded[at+len(word):]
+		if len(rest) == 0 {
+			return n * 100, true
+		}
+		v := h.below.At(rest)
+		for _, joint := range h.joint {
+			if v == nil && bytes.HasPrefix(rest, []byte(joint)) {
+				v = h.below.At(rest[len(joint):])
+			}
+		}
+		if v != nil {
+			return n*100 + *v, true
+		}
+	}
+	return 0, false
 }

@@ -1,13 +1,17 @@
 package lexicon
 
 import (
+	"strings"
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/text"
 )
 
 // A Table finds what a folded word means to one reader.
-type Table[T any] struct{ words text.Table[found[T]] }
+type Table[T any] struct {
+	words  text.Table[found[T]]
+	longer text.Table[bool] // the first words of forms of several
+}
 
 // found is the meaning of a word: in all languages together, and in each that has it.
 type found[T any] struct {
@@ -43,7 +47,8 @@ func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table
 		if !ok {
 			return
 		}
-		t.add(Folded(w.Form), w.Language.Index, m, merge, true)
+		key := t.key(w.Form)
+		t.add(key, w.Language.Index, m, merge, true)
 		if spelt(w.Form) != "" {
 			loose, meant = append(loose, w), append(meant, m)
 		}
@@ -62,7 +67,7 @@ func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table
 		}
 	}
 	for i, w := range loose {
-		folded := Folded(w.Form)
+		folded := t.key(w.Form)
 		if utf8.RuneCountInString(folded) == 1 {
 			continue
 		}
@@ -73,6 +78,50 @@ func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table
 		}
 	}
 	return t
+}
+
+// key returns the key of a form: its folded words with one blank between.
+func (t *Table[T]) key(form string) string {
+	words := strings.FieldsFunc(Folded(form), func(r rune) bool { return isJoint(byte(min(r, utf8.RuneSelf))) })
+	if len(words) > 1 {
+		*t.longer.Put(words[0]) = true
+	}
+	return strings.Join(words, " ")
+}
+
+// isJoint reports whether a sign may stand between the words of one form.
+func isJoint(c byte) bool { return c == ' ' || c == '-' || c == '.' || c == '/' || c == ':' }
+
+// FindLonger finds the longest form of several words whose first, folded, ends in s at end. It returns where the form ends.
+func (t *Table[T]) FindLonger(s string, end int, first []byte, stated *Language) (m T, at int, ok bool) {
+	if t.longer.At(first) == nil {
+		return m, end, false
+	}
+	var buf [64]byte
+	key := append(buf[:0], first...)
+	for i, words := end, 1; words < 5; words++ {
+		start := i
+		for i < len(s) && isJoint(s[i]) && i-start < 3 {
+			i++
+		}
+		from := i
+		key = append(key, ' ')
+		for i < len(s) && len(key) < len(buf)-8 {
+			c, size := utf8.DecodeRuneInString(s[i:])
+			if c = text.Sign(c); !text.IsLetter(c) && !text.IsMark(c) {
+				break
+			}
+			key = text.AppendLetter(key, c)
+			i += size
+		}
+		if from == start || i == from {
+			break
+		}
+		if more, is := t.Find(key, stated); is {
+			m, at, ok = more, i, true
+		}
+	}
+	return m, at, ok
 }
 
 // spelt returns a word as a keyboard without its letters writes it; nothing for a word in plain letters.

@@ -45,27 +45,6 @@ func unmojibake(s string) (string, bool) {
 	return repaired, true
 }
 
-// monthNumbers gives the month by the first letters of its name, enough to
-// part the names of the six languages.
-var monthNumbers = []struct {
-	start string
-	month int
-}{
-	{"ja", 1}, {"f", 2}, {"mar", 3}, {"maa", 3}, {"mä", 3}, {"mrt", 3}, {"mrz", 3}, {"ap", 4}, {"av", 4},
-	{"may", 5}, {"mai", 5}, {"mei", 5}, {"maj", 5}, {"jun", 6}, {"juin", 6}, {"jul", 7}, {"juil", 7},
-	{"au", 8}, {"ao", 8}, {"s", 9}, {"o", 10}, {"n", 11}, {"d", 12},
-}
-
-func monthOf(name string) int {
-	name = strings.ToLower(name)
-	for _, m := range monthNumbers {
-		if strings.HasPrefix(name, m.start) {
-			return m.month
-		}
-	}
-	return 0
-}
-
 // dateProposals tells whether s is a calendar date, as a spreadsheet makes it
 // of 8-9 or 3/4, and what may have been typed. Each proposal has the default
 // unit behind it, where there is one.
@@ -97,7 +76,7 @@ func dateProposals(s string, unit Unit) ([]string, bool) {
 			if month != 0 {
 				return nil, false
 			}
-			month = monthOf(text)
+			month = int(t.word.arg)
 		case t.kind == kDash, t.kind == kSlash, t.kind == kDot:
 			signs++
 		case t.kind == kComma, t.kind == kColon:

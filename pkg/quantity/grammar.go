@@ -128,23 +128,21 @@ func (p *parser) leading() {
 // littleWord reports whether the present word only leads to what follows: in ca. 20 cm, a 20 cm, um die 20 cm, i en dybde af 20 cm.
 func (p *parser) littleWord() bool {
 	t, next := p.tok(), p.peek(1)
-	switch text := p.s[t.at:t.end]; {
-	case t.kind != kWord && t.kind != kUnknown:
+	switch {
+	case t.kind != kWord:
 		return false
 	case t.is(wUnit) && t.word.unit == IN:
 		return next.is(wApprox|wTop) || next.kind == kTilde || next.is(wThe) && p.peek(2).is(wTop)
-	case text == "a" || text == "A":
-		return next.kind == kNumber
+	case t.is(wArticle) && t.end-t.at == 1 && next.kind == kNumber: // a 20 cm
+		return true
 	case t.is(wArticle) && next.is(wNoise) && !next.is(wUnit):
 		return !p.lastWord()
 	case t.is(wOf) && p.i > 0:
 		before := p.token[p.i-1]
 		return p.startsNumber(1) && (before.is(wNoise) || before.is(wApprox))
-	case text == "um", text == "so", text == "om", text == "naar", text == "autour", text == "alentours", text == "aux", text == "nabij", text == "peut":
+	case t.is(wAround):
 		p.approximate = true
-		return next.kind == kWord || next.kind == kNumber || next.kind == kDash && text == "peut"
-	case text == "être":
-		return p.i > 1 && p.token[p.i-1].kind == kDash
+		return next.kind == kWord || next.kind == kNumber
 	}
 	return false
 }

@@ -1,6 +1,10 @@
 package quantity
 
-import "unicode/utf8"
+import (
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/text"
+)
 
 // UnitOfHeading finds the unit in the heading of a column: "Depth (in)",
 // "Depth [cm]", "depth_in", "weight g", "Tiefe (cm)". It reports false where
@@ -18,7 +22,7 @@ func UnitOfHeading(s string) (Unit, bool) {
 	start := len(s)
 	for start > 0 {
 		c, size := utf8.DecodeLastRuneInString(s[:start])
-		if !isLetter(c) && c != combining && c != '"' && c != '.' {
+		if !text.IsLetter(c) && !text.IsMark(c) && c != '"' && c != '.' {
 			break
 		}
 		start -= size
@@ -63,7 +67,7 @@ func inBrackets(s string) (string, bool) {
 		switch s[i] {
 		case ')', ']', '}':
 			if end < 0 {
-				if c, _ := utf8.DecodeRuneInString(s[i+1:]); isLetter(c) {
+				if c, _ := utf8.DecodeRuneInString(s[i+1:]); text.IsLetter(c) {
 					return "", false
 				}
 				end = i

@@ -1,6 +1,11 @@
 package quantity
 
-import "unicode/utf8"
+import (
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
+)
 
 // A token is one piece of the text of a cell.
 type token struct {
@@ -55,9 +60,11 @@ const (
 
 // A lexer cuts text into tokens. The token list always ends in kEnd.
 type lexer struct {
-	s     string
-	n     int
-	token [maxTokens + 1]token
+	s string
+	// language is the stated one, whose words come first; nil where none is.
+	language *lexicon.Language
+	n        int
+	token    [maxTokens + 1]token
 	// fault is the code of what cannot be cut, with the place of it.
 	fault    string
 	from, to int
@@ -71,7 +78,7 @@ func (l *lexer) run(s string) bool {
 		c, size := rune(s[i]), 1
 		if c >= utf8.RuneSelf {
 			c, size = utf8.DecodeRuneInString(s[i:])
-			c = foldRune(c)
+			c = text.Sign(c)
 		}
 		if c == ' ' {
 			spaced = true
@@ -95,7 +102,7 @@ func (l *lexer) run(s string) bool {
 				return false
 			}
 			i = next
-		case isLetter(c):
+		case text.IsLetter(c):
 			i = l.letters(t, i)
 		default:
 			i = l.sign(t, c, i, i+size)
@@ -225,37 +232,35 @@ func (l *lexer) numberEnd(i int) int {
 
 // letters reads a word: letters, and an apostrophe between two letters.
 func (l *lexer) letters(t *token, i int) int {
-	var buf [32]byte
-	n := 0
+	var buf [48]byte
+	folded := buf[:0]
 	start := i
 	for i < len(l.s) {
 		c, size := rune(l.s[i]), 1
 		if c >= utf8.RuneSelf {
 			c, size = utf8.DecodeRuneInString(l.s[i:])
-			c = foldRune(c)
+			c = text.Sign(c)
 		}
-		if !isLetter(c) && c != combining {
-			if c != '\'' || i == start || !l.letterAt(i+size) {
-				break
-			}
+		if !text.IsLetter(c) && !text.IsMark(c) && (c != '\'' || i == start || !l.letterAt(i+size)) {
+			break
 		}
-		if c <= 'Z' && c >= 'A' {
-			c += 'a' - 'A'
-		} else if c >= utf8.RuneSelf {
-			c = lowerRune(c)
-		}
-		if n+utf8.UTFMax > len(buf) {
-			n = len(buf) + 1 // longer than any word we know
-		}
-		if n <= len(buf) {
-			n += utf8.EncodeRune(buf[n:n+utf8.UTFMax], c)
+		if len(folded)+2*utf8.UTFMax <= len(buf) { // longer than any word we know
+			folded = text.AppendLetter(folded, c)
 		}
 		i += size
 	}
 	t.kind = kUnknown
-	if n <= len(buf) {
-		if w, ok := words()[string(buf[:n])]; ok {
-			t.kind, t.word = kWord, w
+	table := words()
+	if w, ok := table.Find(folded, l.language); ok {
+		t.kind, t.word = kWord, w
+	}
+	if w, end, ok := table.FindLonger(l.s, i, folded, l.language); ok {
+		t.kind, t.word = kWord, w
+		return end
+	}
+	if t.kind == kUnknown {
+		if n, ok := lexicon.Hundreds(folded); ok {
+			t.kind, t.word = kWord, word{is: wNumber, num: n, den: 1}
 		}
 	}
 	return i
@@ -266,7 +271,7 @@ func (l *lexer) letterAt(i int) bool {
 		return false
 	}
 	c, _ := utf8.DecodeRuneInString(l.s[i:])
-	return isLetter(foldRune(c))
+	return text.IsLetter(text.Sign(c))
 }
 
 // sign reads one mark at i; next is where the mark ends.
@@ -279,14 +284,14 @@ func (l *lexer) sign(t *token, c rune, i, next int) int {
 		// Two single marks side by side are one double mark.
 		if next < len(l.s) {
 			d, size := utf8.DecodeRuneInString(l.s[next:])
-			if foldRune(d) == '\'' {
+			if text.Sign(d) == '\'' {
 				t.kind = kInch
 				return next + size
 			}
 		}
 	case '-':
 		t.kind = kDash
-	case '/', fractionSlash:
+	case '/', text.FractionSlash:
 		t.kind = kSlash
 	case '+':
 		t.kind = kPlus
@@ -335,11 +340,11 @@ func (l *lexer) sign(t *token, c rune, i, next int) int {
 	case '*':
 		t.kind = kTimes
 	default:
-		if f := vulgar(c); f.den != 0 {
-			t.kind, t.num, t.den = kFraction, uint64(f.num), uint64(f.den)
+		if f := text.Vulgar(c); f.Den != 0 {
+			t.kind, t.num, t.den = kFraction, uint64(f.Num), uint64(f.Den)
 			return next
 		}
-		if end, num, den := raised(l.s, i); den != 0 {
+		if end, num, den := text.Raised(l.s, i); den != 0 {
 			t.kind, t.num, t.den = kFraction, num, den
 			return end
 		}

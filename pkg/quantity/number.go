@@ -273,7 +273,7 @@ func (p *parser) joinTens(m *measure, first *token, dashed int) {
 	next := p.peek(dashed)
 	if next.is(wAnd) {
 		// vingt et un; not dertig en een halve
-		if one := p.peek(1); first.is(wTens) && !p.between && one.is(wNumber) && one.word.num == 1 && p.s[next.at:next.end] == "et" && !p.peek(2).is(wHalf) {
+		if one := p.peek(1); first.is(wTens) && !p.between && one.is(wNumber) && one.word.num == 1 && next.word.arg > 0 && !p.peek(2).is(wHalf) {
 			m.num++
 			p.i += 2
 		}

@@ -3,6 +3,8 @@ package quantity
 import (
 	"strconv"
 	"strings"
+
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // propose adds to e what the writer may have meant, if that would be read.
@@ -161,7 +163,7 @@ func (p *parser) anyNumber() bool {
 // cutDash cuts a text at its first dash of any kind.
 func cutDash(s string) (a, b string, ok bool) {
 	for i, c := range s {
-		if i > 0 && foldRune(c) == '-' {
+		if i > 0 && text.Sign(c) == '-' {
 			return strings.TrimSpace(s[:i]), strings.TrimSpace(s[i+len(string(c)):]), true
 		}
 	}
@@ -225,31 +227,17 @@ func convertPlain(n, d uint64) (string, bool) {
 // unlisted refuses a unit that is not in the list, and proposes the same
 // measure in one that is, where that is certain.
 func (p *parser) unlisted(t *token, m *measure) {
-	name := strings.ToLower(p.s[t.at:t.end])
 	message, help := "", ""
-	if p.dimension == Length {
-		switch name {
-		case "grad", "degree", "degrees", "hm":
-		default:
-			message, help = "hands, fingers and spades differ in size", "write about how much it is, such as about 25 cm or about 10 in"
-		}
+	if p.dimension == Length && !t.word.angle {
+		message, help = "hands, fingers and spades differ in size", "write about how much it is, such as about 25 cm or about 10 in"
 	}
 	p.failAt(CodeUnitUnknown, t.at, t.end, message, help)
-	if m.den == 0 || p.i < 1 {
+	if m.den == 0 || p.i < 1 || p.dimension != Mass || t.word.grams == 0 {
 		return
 	}
-	in, times, found := NoUnit, uint64(0), true
-	switch name {
-	case "pfund", "pund", "pond", "livre", "livres", "pounds":
-		in, times = G, 500
-	case "ons":
-		in, times = G, 100
-	default:
-		found = false
-	}
-	if num, ok := mul(m.num, times); found && ok && in.Dimension() == p.dimension {
-		if v, ok := convert(num, m.den, in, in); ok {
-			p.err.Proposals = append(p.err.Proposals, v.String()+" "+in.String())
+	if num, ok := mul(m.num, uint64(t.word.grams)); ok {
+		if v, ok := convert(num, m.den, G, G); ok {
+			p.err.Proposals = append(p.err.Proposals, v.String()+" g")
 		}
 	}
 }

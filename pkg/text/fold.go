@@ -86,7 +86,7 @@ func farSign(c rune) rune {
 	return c
 }
 
-// IsLetter reports whether c is a letter of a word; the micro sign is one.
+// IsLetter reports whether c is a letter of a word; the micro sign is one, and so is a unit of one character.
 func IsLetter(c rune) bool {
 	if c < utf8.RuneSelf {
 		return c|0x20 >= 'a' && c|0x20 <= 'z'
@@ -94,7 +94,28 @@ func IsLetter(c rune) bool {
 	if c < 0x250 {
 		return c >= 0xC0 && c != 0xD7 && c != 0xF7 || c == 0xB5
 	}
-	return unicode.IsLetter(c)
+	return unicode.IsLetter(c) || unitSign(c) != ""
+}
+
+// unitSign returns the letters of a unit that is one character (Unicode, CJK Compatibility).
+func unitSign(c rune) string {
+	switch c {
+	case '㎛':
+		return "µm"
+	case '㎜':
+		return "mm"
+	case '㎝':
+		return "cm"
+	case '㎞':
+		return "km"
+	case '㎍':
+		return "µg"
+	case '㎎':
+		return "mg"
+	case '㎏':
+		return "kg"
+	}
+	return ""
 }
 
 // IsMark reports whether c is a mark that joins the letter before it.
@@ -110,6 +131,8 @@ func Lower(c rune) rune {
 		return c + 'a' - 'A'
 	case c < 0xC0:
 		return c
+	case c == 'μ': // Greek, for the micro sign
+		return 'µ'
 	case c < 0x100:
 		if c <= 0xDE && c != 0xD7 {
 			return c + 0x20
@@ -149,6 +172,11 @@ func AppendLetter(b []byte, c rune) []byte {
 			return utf8.AppendRune(b[:len(b)-size], one)
 		}
 		return b
+	}
+	if c > 0x3300 {
+		if unit := unitSign(c); unit != "" {
+			return append(b, unit...)
+		}
 	}
 	return utf8.AppendRune(b, Lower(c))
 }
