@@ -143,8 +143,8 @@ func CheckFind(raw []byte, o Options) ([]Notice, error) {
 	var notices []Notice
 	for _, n := range r.Notices {
 		pointer, inside := strings.CutPrefix(n.Pointer, "/finds/0")
-		if n.Code == "reference-unknown" || !inside {
-			continue // it is about the report around the find
+		if n.Code == "reference-unknown" || !inside && pointer != "" {
+			continue // it is about the report around the find; what has no pointer is about all finds, of which it is the only one
 		}
 		n.Pointer, n.File, n.Line = pointer, "", 0
 		notices = append(notices, n)
