@@ -2,7 +2,7 @@
 //
 //	notices, err := findslip.CheckFind([]byte(`{"id": "urn:uuid:...", "name": "bell", "depth": {"verbatim": "8"}}`), findslip.Options{})
 //	for _, n := range notices {
-//		fmt.Println(n) // warning at /depth: the number has no unit [unit-missing]
+//		fmt.Println(n) // such as: warning at /depth: the number has no unit [unit-missing]
 //	}
 //
 // It is the one package with a promise: within version 1 no name here is taken away or changes its

@@ -26,9 +26,11 @@ func ExampleCheckFind() {
 		fmt.Println(err)
 	}
 	for _, n := range notices {
-		fmt.Println(n.Severity, n.Pointer, n.Code)
+		fmt.Printf("%s %s %q\n", n.Severity, n.Code, n.Pointer)
 	}
-	// Output: warning /depth unit-missing
+	// Output:
+	// info law-not-checked ""
+	// warning unit-missing "/depth"
 }
 
 func ExampleCheck() {
