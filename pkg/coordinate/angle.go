@@ -1,5 +1,7 @@
 package coordinate
 
+import "github.com/findslip/findslip/pkg/lexicon"
+
 // angle is one coordinate in degrees as it was written: up to three numbers, a sign or a letter.
 type angle struct {
 	parts    [6]decimal
@@ -201,14 +203,12 @@ func dashAmbiguous(s string, at int) *Error {
 
 // meaningOfO tells what O is in a language; 0 where that is not known.
 func meaningOfO(language string) byte {
-	if len(language) < 2 || len(language) > 2 && language[2] != '-' {
+	l := lexicon.ByTag(language)
+	if l == nil {
 		return 0
 	}
-	switch string([]byte{language[0] | 0x20, language[1] | 0x20}) {
-	case "de", "nl":
-		return 'E'
-	case "fr", "es", "it", "pt":
-		return 'W'
+	if w, _ := words().Find([]byte("o"), l); w.letter != 'O' {
+		return w.letter
 	}
 	return 0
 }

@@ -2,6 +2,8 @@ package coordinate
 
 import (
 	"math"
+
+	"github.com/findslip/findslip/pkg/lexicon"
 )
 
 // The notes and messages about degrees.
@@ -244,14 +246,15 @@ func absentPair(first, second, both string) (Reading, bool, error) {
 			e = errQ
 		}
 		if e.Code == "empty" {
-			if reason := absence(p + q); reason != "" {
+			if reason, ok := lexicon.Absence(p+q, "position"); ok {
 				return Reading{Absent: reason}, true, nil
 			}
 			e = fault(both, "position-incomplete", "one of the two cells is empty", "fill in both, or leave both empty")
 		}
 		return Reading{}, true, e.within(both)
 	}
-	a, b := absence(p), absence(q)
+	a, _ := lexicon.Absence(p, "position")
+	b, _ := lexicon.Absence(q, "position")
 	if a != "" && (a == b || b == "not-noted") {
 		return Reading{Absent: a}, true, nil
 	}

@@ -3,6 +3,8 @@ package coordinate
 import (
 	"strings"
 	"unicode"
+
+	"github.com/findslip/findslip/pkg/lexicon"
 )
 
 // The axes that a heading may name.
@@ -17,7 +19,7 @@ const (
 
 // SystemOfHeading tells what a column heading says about positions: the code of the system it names, or "" where it
 // names none, and the axis, one of the Axis constants. ok is false for a heading that is not about a position, that
-// holds words not known here, or that might as well mean something else: "X", "N" or "Länge" (length or longitude)
+// holds words not known here, or that might as well mean something else: "X", "N" or length, which is longitude in some languages,
 // count only beside a system or another word of place.
 func SystemOfHeading(s string) (code string, axis string, ok bool) {
 	if len(s) > 120 {
@@ -40,43 +42,37 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 			i += n
 			continue
 		}
-		switch w := words[i]; w {
-		case "lat", "latitude", "breitengrad", "breedtegraad", "breddegrad", "latitud":
+		w, known := find(words[i])
+		single := len(words[i]) == 1
+		switch {
+		case known && w.kind == tLatitude && w.sure:
 			lat = true
-		case "lon", "long", "lng", "longitude", "längengrad", "laengengrad", "lengtegraad", "længdegrad", "längdgrad", "longitud":
+		case known && w.kind == tLongitude && w.sure:
 			lon = true
-		case "latlon", "latlong", "latlng":
+		case w.in == asBoth:
 			lat, lon = true, true
-		case "easting", "eastings", "rechtswert", "oosting", "ostwert":
+		case w.kind == tEasting && !single && words[i] != "me":
 			axis = AxisEasting
-		case "northing", "northings", "hochwert", "noording", "nordwert":
+		case w.kind == tNorthing && !single && words[i] != "mn":
 			axis = AxisNorthing
-		case "gridref", "gridreference", "mgrs", "usng":
+		case lexicon.Says("grid-label", words[i]) && len(words[i]) > 2, words[i] == "mgrs", words[i] == "usng":
 			axis = AxisReference
-		case "ref", "reference":
-			if i > 0 && words[i-1] == "grid" || system != nil {
-				axis = AxisReference
-				break
+		case words[i] == "ref", words[i] == "reference":
+			if (i == 0 || words[i-1] != "grid") && system == nil {
+				return "", "", false
 			}
-			return "", "", false
-		case "breite", "breedte", "bredde", "länge", "laenge", "lengte", "længde", "längd", "x", "y", "e", "n":
-			unsure = w
-		case "position", "positions", "coordinates", "coordinate", "coords", "coord", "koordinaten", "koordinate", "coordinaten",
-			"coördinaten", "koordinater", "coordonnées", "gps", "latlonposition":
+			axis = AxisReference
+		case known && (w.kind == tLatitude || w.kind == tLongitude || w.kind == tX || w.kind == tY), words[i] == "e", words[i] == "n":
+			unsure = words[i]
+		case w.in == asPosition:
 			if axis == "" {
 				axis = AxisPosition
 			}
-		case "utm":
-			if axis == "" {
-				axis = AxisPosition
+		case w.in == asGeographic:
+			if system == nil {
+				system = systems[0]
 			}
-		case "grid", "of", "in", "m", "metres", "metre", "meter", "meters", "deg", "degrees", "decimal", "dd", "dms", "ddm", "geogr", "geographische",
-			"geografische", "find", "findspot", "spot", "the", "and", "und", "value", "w", "s":
-			if w == "geogr" || w == "geographische" || w == "geografische" {
-				if system == nil {
-					system = systems[0]
-				}
-			}
+		case w.in == asFiller && known, lexicon.Says("with", words[i]), words[i] == "w", words[i] == "s":
 		default:
 			return "", "", false
 		}
@@ -123,12 +119,10 @@ func axisOf(word string, s *System) string {
 		return ""
 	}
 	if s.Geographic() {
-		switch word {
-		case "breite", "breedte", "bredde", "y", "n":
+		if w, _ := find(word); w.kind == tLatitude || w.kind == tY || word == "n" {
 			return AxisLatitude
-		default:
-			return AxisLongitude
 		}
+		return AxisLongitude
 	}
 	switch word {
 	case "e":

@@ -1,6 +1,10 @@
 package coordinate
 
-import "unicode/utf8"
+import (
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/text"
+)
 
 // kind is what a token means.
 type kind uint8
@@ -106,7 +110,7 @@ func lex(s string, t *tokens) *Error {
 				if s[j] >= utf8.RuneSelf {
 					var r rune
 					r, n = utf8.DecodeRuneInString(s[j:])
-					if !isWordRune(r) {
+					if r = text.Sign(r); !text.IsLetter(r) && !text.IsMark(r) || isDegree(r) {
 						break
 					}
 				}
@@ -187,10 +191,10 @@ func unread(s string, from, to int) *Error {
 
 func isLetter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' || c >= utf8.RuneSelf }
 
-// isWordRune tells the letters beyond ASCII that occur in the words below.
-func isWordRune(r rune) bool {
+// isDegree reports whether a sign is one of those that people take for the degree sign.
+func isDegree(r rune) bool {
 	switch r {
-	case 'ä', 'ö', 'ü', 'æ', 'ø', 'å', 'Ä', 'Ö', 'Ü', 'Æ', 'Ø', 'Å', 'é', 'É', 'è', 'ß':
+	case '°', 'º', '˚', '∘', '⁰', '゜', '\u1d52':
 		return true
 	}
 	return false
@@ -199,18 +203,10 @@ func isWordRune(r rune) bool {
 // mark reads the signs for degree, minute and second beyond ASCII; it returns the bytes used.
 func mark(s string, k *token) (int, bool) {
 	r, n := utf8.DecodeRuneInString(s)
-	switch r {
-	case '°', 'º', '˚', '∘', '⁰', '゜', '\u1d52':
+	switch {
+	case isDegree(r):
 		k.kind = tDegree
-	case '′', '’', '‘', 'ʹ', '´', 'ʼ', '＇', '‛':
-		k.kind = tMinute
-		if r2, n2 := utf8.DecodeRuneInString(s[n:]); r2 == r {
-			k.kind = tSecond
-			n += n2
-		}
-	case '″', '”', '“', 'ʺ', '˝', '〃', '„', '＂', '‟':
-		k.kind = tSecond
-	case '·', '•':
+	case r == '·', r == '•':
 		k.kind = tComma
 	default:
 		return n, false
@@ -219,61 +215,18 @@ func mark(s string, k *token) (int, bool) {
 }
 
 // meaning tells what a word stands for.
-func meaning(word string, k *token) {
-	var buf [16]byte
-	if len(word) > len(buf) {
+func meaning(s string, k *token) {
+	k.single = len(s) == 1
+	w, ok := find(s)
+	k.kind, k.letter = w.kind, w.letter
+	if !ok || k.kind == tWord {
 		k.kind = tWord
-		return
-	}
-	b := buf[:copy(buf[:], word)]
-	for i, c := range b {
-		if c >= 'A' && c <= 'Z' {
-			b[i] = c + 'a' - 'A'
-		}
-	}
-	k.single = len(b) == 1
-	switch string(b) {
-	case "n", "north", "nord", "noord", "norte", "nb", "nbr", "noorderbreedte", "norr", "nördliche", "nördlicher", "noorderlijke", "nordlig", "nordlige", "northern":
-		k.kind, k.letter = tHemisphere, 'N'
-	case "s", "south", "süd", "sued", "sud", "zuid", "z", "zb", "syd", "sur", "söder", "zuiderbreedte", "südliche", "südlicher", "zuidelijke", "sydlig", "sydlige", "southern":
-		k.kind, k.letter = tHemisphere, 'S'
-	case "e", "east", "ost", "oost", "est", "öst", "øst", "ö", "ø", "Ö", "Ø", "Öst", "Øst", "este", "ol", "oosterlengte", "öster", "östliche", "östlicher", "öl", "oostelijke", "østlig", "østlige", "östlig", "östliga", "eastern":
-		k.kind, k.letter = tHemisphere, 'E'
-	case "w", "west", "ouest", "oeste", "ovest", "vest", "väst", "v", "wl", "westerlengte", "väster", "westliche", "westlicher", "westelijke", "vestlig", "vestlige", "västlig", "västliga", "western":
-		k.kind, k.letter = tHemisphere, 'W'
-	case "o":
-		k.kind, k.letter = tHemisphere, 'O'
-	case "lat", "latitude", "breite", "breitengrad", "breedte", "breedtegraad", "bredde", "breddegrad", "latitud", "br", "bredd", "breddgrad":
-		k.kind = tLatitude
-	case "lon", "long", "lng", "longitude", "länge", "Länge", "laenge", "längengrad", "lengte", "lengtegraad", "længde", "længdegrad",
-		"longitud", "längd", "längdgrad", "l":
-		k.kind = tLongitude
-	case "d", "deg", "degs", "degree", "degrees", "grad", "graden", "grader":
-		k.kind = tDegree
-	case "min", "mins", "minute", "minutes", "minuten":
-		k.kind = tMinute
-	case "sec", "secs", "second", "seconds", "sekunden", "sek":
-		k.kind = tSecond
-	case "easting", "eastings", "me", "rechtswert", "rechts", "r", "oosting", "ostwert":
-		k.kind = tEasting
-	case "northing", "northings", "mn", "hochwert", "hoch", "h", "noording", "nordwert":
-		k.kind = tNorthing
-	case "x":
-		k.kind = tX
-	case "y":
-		k.kind = tY
-	case "m", "metre", "metres", "meter", "meters":
-		k.kind = tMetre
-	case "utm", "zone":
-		k.kind = tZone
-	default:
-		k.kind = tWord
-		if len(b) == 1 {
+		if k.single {
 			k.kind = tLetter
 		}
 	}
-	if k.single && k.letter == 0 || k.single && k.kind != tHemisphere {
-		k.letter = b[0] - 'a' + 'A'
+	if k.single && k.kind != tHemisphere {
+		k.letter = s[0] &^ 0x20
 	}
 }
 

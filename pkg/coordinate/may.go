@@ -3,6 +3,8 @@ package coordinate
 import (
 	"strings"
 	"sync"
+
+	"github.com/findslip/findslip/pkg/lexicon"
 )
 
 // MayBeLetters tells whether a text may be a reference by grid letters. It is quick, and wrong only in
@@ -60,8 +62,12 @@ var namings = sync.OnceValue(func() map[[4]byte]bool {
 	for alias := range byAlias {
 		add(alias)
 	}
-	for _, word := range abouts {
-		add(word)
+	for _, class := range [...]string{"near", "about"} {
+		for _, forms := range lexicon.Forms(class) {
+			for _, word := range forms {
+				add(word)
+			}
+		}
 	}
 	// The labels of unlabelled, the spellings of an EPSG code, the units of takeStated.
 	for _, word := range strings.Fields("gridreference reference grid gridref epsg http https opengis mgrs usng metre metres meter meters") {

@@ -1,6 +1,7 @@
 package coordinate
 
 import (
+	"github.com/findslip/findslip/pkg/lexicon"
 	"strings"
 	"testing"
 
@@ -17,7 +18,7 @@ func TestMayBeLetters(t *testing.T) {
 			before = append(before, alias+" ", strings.ToUpper(alias)+": ")
 		}
 	}
-	for _, word := range abouts {
+	for _, word := range lexicon.Forms("near")[""] {
 		before = append(before, word+" ", "OSGB "+word+" ")
 	}
 	behind := []string{"", " (6 figure)", " (an eight figure reference)", " ±5 m", " +/- 10 metres", " British National Grid", ", Irish Grid", " EPSG:27700"}

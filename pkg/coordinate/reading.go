@@ -2,7 +2,12 @@ package coordinate
 
 import (
 	"math"
+	"slices"
 	"strings"
+	"sync"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // Options steer a reading. The zero value is the sensible choice.
@@ -79,18 +84,18 @@ func Normalise(s string, o Options) (Reading, error) {
 
 // normaliseAny reads any notation.
 func normaliseAny(s string, o Options) (Reading, error) {
-	text, bad := tidy(s)
+	body, bad := tidy(s)
 	if bad != nil {
 		return Reading{}, bad
 	}
-	if reason := absence(text); reason != "" {
+	if reason, ok := lexicon.Absence(body, "position"); ok {
 		return Reading{Absent: reason}, nil
 	}
 	stated, badOption := o.system()
 	if badOption != nil {
 		return Reading{}, badOption.within(s)
 	}
-	r, err := read(text, o, stated)
+	r, err := read(body, o, stated)
 	if err != nil {
 		return Reading{}, err.within(s)
 	}
@@ -133,28 +138,34 @@ func firstSystem(a, b *System) *System {
 	return b
 }
 
-// abouts are the words for about that stand before a position, in six languages.
-var abouts = [...]string{"ca.", "ca", "c.", "circa", "cca", "approximately", "approx.", "approx", "about", "roughly", "around", "near", "etwa", "ungefähr", "um", "bei", "ongeveer", "omtrent", "cirka", "omkring",
-	"ved", "environ", "env.", "vers", "ungefär", "vid", "~", "≈"}
-
-// withoutAbout takes such a word off; what follows it begins with a figure, a sign or a letter of a grid behind a blank.
+// withoutAbout takes a word for about or near off; what follows it begins with a figure, a sign or a letter of a grid
+// behind a blank.
 func withoutAbout(s string) (string, bool) {
-	for _, word := range abouts {
-		if !hasFoldPrefix(s, word) {
-			continue
-		}
-		rest := strings.TrimLeft(s[len(word):], " :")
-		sign := word[len(word)-1] == '.' || !isLetter(word[len(word)-1]) || word == "≈"
-		if rest != "" && (len(rest) < len(s)-len(word) || sign && rest[0]-'0' <= 9) && strings.ContainsAny(rest, "0123456789") {
-			return rest, true
-		}
+	n := 0
+	for n < len(s) && isLetter(s[n]) {
+		n++
 	}
-	return s, false
+	after := s[n:]
+	if n == 0 {
+		if s == "" || s[0] != '~' {
+			return s, false
+		}
+		after = s[1:]
+	} else if w, ok := find(s[:n]); !ok || !w.about {
+		return s, false
+	}
+	after, dot := strings.CutPrefix(after, ".")
+	rest := strings.TrimLeft(after, " :")
+	apart := rest != after || (dot || n == 0) && rest != "" && rest[0]-'0' <= 9
+	if !apart || !strings.ContainsAny(rest, "0123456789") {
+		return s, false
+	}
+	return rest, true
 }
 
 // unlabelled takes off the words that say of a grid reference that it is one: "grid ref: SP 5270 9011 (8 figure)".
 func unlabelled(s string) string {
-	for _, label := range [...]string{"grid reference", "gridreference", "grid ref", "gridref", "gr"} {
+	for _, label := range gridLabels() {
 		if !hasFoldPrefix(s, label) {
 			continue
 		}
@@ -243,29 +254,6 @@ func cellHalfDiagonal(latitude, latitudeStep, longitudeStep float64) float64 {
 	return math.Hypot(ns, ew) / 2
 }
 
-// absence tells the reason in a text that says no position was noted, or "".
-func absence(text string) string {
-	if len(text) > 40 || strings.ContainsAny(text, "0123456789") {
-		return ""
-	}
-	switch strings.ToLower(strings.Trim(text, " .()[]")) {
-	case "", "-", "--", "---", "–", "—", "n/a", "na", "none", "nil", "unknown", "not noted", "not recorded", "not-noted",
-		"no position", "no gps", "unbekannt", "onbekend", "inconnu", "ukendt", "okänd", "keine angabe", "k.a", "k. a":
-		return "not-noted"
-	case "not known", "not-known", "?", "??", "???", "forgotten", "don't know", "dont know", "nicht bekannt", "niet bekend", "ikke kendt", "ej känd", "non connu":
-		return "not-known"
-	case "withheld", "private", "secret", "confidential", "not for publication", "hidden":
-		return "withheld"
-	case "illegible", "unreadable", "not legible":
-		return "illegible"
-	case "not measured", "not-measured", "not taken":
-		return "not-measured"
-	case "not applicable", "not-applicable":
-		return "not-applicable"
-	}
-	return ""
-}
-
 // tidy trims a text and turns the odd signs people paste into plain ones; it refuses an empty or an overlong text.
 func tidy(s string) (string, *Error) {
 	if len(s) > maxInput {
@@ -281,8 +269,7 @@ func tidy(s string) (string, *Error) {
 	return t, nil
 }
 
-// plain replaces blanks of every kind by one blank, minus signs of every kind by "-", and full-width figures by plain
-// ones. Text that is plain already is returned as it is.
+// plain brings the signs people paste to plain ones. Text that is plain already is returned as it is.
 func plain(s string) string {
 	odd := false
 	for i := 0; i < len(s); i++ {
@@ -295,22 +282,19 @@ func plain(s string) string {
 		return s
 	}
 	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '\u2212' || r == '\u2010' || r == '\u2011' || r == '\u2012' || r == '\u2013' || r == '\ufe63' || r == '\uff0d':
-			return '-'
-		case r == '\u00a0' || r >= '\u2000' && r <= '\u200a' || r == '\u202f' || r == '\u3000' || r == '\t' || r == '\n' || r == '\r':
-			return ' '
-		case r >= '\u200b' && r <= '\u200f' || r == '\ufeff' || r == '\u2060' || r == '\u00ad':
+		if r = text.Sign(r); r == 0 {
 			return -1
-		case r >= '\uff10' && r <= '\uff19':
-			return r - '\uff10' + '0'
-		case r == '\uff0b':
-			return '+'
-		case r == '\uff0c':
-			return ','
-		case r == '\uff0e':
-			return '.'
 		}
 		return r
 	}, s)
 }
+
+// gridLabels are the words that say of a grid reference that it is one, the longest first.
+var gridLabels = sync.OnceValue(func() []string {
+	var out []string
+	for _, forms := range lexicon.Forms("grid-label") {
+		out = append(out, forms...)
+	}
+	slices.SortFunc(out, func(a, b string) int { return len(b) - len(a) })
+	return out
+})

@@ -3,10 +3,12 @@ package normalise
 import (
 	"fmt"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/memo"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -214,7 +216,7 @@ func several(number, rest string) bool {
 	words := strings.Fields(strings.ToLower(rest))
 	for i, word := range words {
 		word = strings.Trim(word, ".,;:()")
-		if strings.ContainsAny(word, "0123456789/") || i == 0 && notCounted[word] {
+		if strings.ContainsAny(word, "0123456789/") || i == 0 && lexicon.Says("not-counted", word) {
 			return false
 		}
 	}
@@ -222,10 +224,10 @@ func several(number, rest string) bool {
 		return false
 	}
 	last := words[len(words)-1]
-	if notCounted[last] || strings.HasSuffix(last, "ss") {
+	if lexicon.Says("not-counted", last) || strings.HasSuffix(last, "ss") {
 		return false
 	}
-	for _, end := range []string{"s", "en", "eln", "ern", "ar", "or", "pper", "kler", "nger"} {
+	for _, end := range countEndings() {
 		if strings.HasSuffix(last, end) && len(last) > len(end)+2 {
 			return true
 		}
@@ -233,18 +235,14 @@ func several(number, rest string) bool {
 	return false
 }
 
-// notCounted are words behind a number that make it a value, a measure or a part of the name.
-var notCounted = func() map[string]bool {
-	out := map[string]bool{}
-	for _, word := range strings.Fields(`d p s pence penny pennies shilling shillings pound pounds cent cents euro euros euroen mark pfennig pfennige pfennigen kreuzer groschen groten taler thaler
-		heller batzen rappen franc francs frank franken sou sous sol sols denier deniers centime centimes stuiver stuivers duit duiten gulden guldens öre øre kr krone kroner krona kronor skilling
-		skillings real reales maravedis kopek kopeks kopeken rubel roubles dollar dollars lire lira ducat ducats florin florins farthings farthing groat groats crown crowns mites
-		hole holes loop loops piece pieces part parts prong pronged prongs ring rings side sided sides way ended pin pins teilig teile stuks star stars line lines row rows
-		years yrs jahre jahren jaar jaren years år ans days hours inches inch feet`) {
-		out[word] = true
+// countEndings are endings of things that are counted.
+var countEndings = sync.OnceValue(func() []string {
+	var out []string
+	for _, forms := range lexicon.Forms("count-ending") {
+		out = append(out, forms...)
 	}
 	return out
-}()
+})
 
 // placeIsPosition moves a grid reference or degrees that a table keeps under a heading such as
 // Where to the position, where there is none. Bare figures stay: nothing says what they are.

@@ -76,7 +76,7 @@ func Sign(c rune) rune {
 
 func farSign(c rune) rune {
 	switch c {
-	case 'ʺ', 'ˮ':
+	case 'ʺ', 'ˮ', '˝':
 		return '"'
 	case 'ʹ', 'ʼ', 'ˊ', 'ˋ':
 		return '\''
@@ -232,6 +232,12 @@ func Plain(r rune) string {
 		return "oe"
 	case 'ß':
 		return "ss"
+	}
+	if r > 0xFF { // any other letter with a mark
+		apart := norm.NFKD.String(string(r))
+		if c, n := utf8.DecodeRuneInString(apart); c != r && c < utf8.RuneSelf && n < len(apart) {
+			return string(c)
+		}
 	}
 	return ""
 }

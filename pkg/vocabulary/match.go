@@ -1,12 +1,14 @@
 package vocabulary
 
 import (
-	"maps"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
+	"unicode/utf8"
 
-	"golang.org/x/text/unicode/norm"
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // How says by what a text was matched.
@@ -36,26 +38,22 @@ func fold(s string) string {
 	if folded, ok := foldASCII(s); ok {
 		return folded
 	}
-	var b strings.Builder
-	b.Grow(len(s))
-	blank := false
-	for _, r := range norm.NFKD.String(s) {
-		switch {
-		case unicode.Is(unicode.Mn, r):
-		case r == 'ß':
-			b.WriteString("ss")
-			blank = false
-		case unicode.IsLetter(r) || unicode.IsDigit(r) || r == '?' || r == '+' || r == '/' || r == '%':
-			if blank && b.Len() > 0 {
-				b.WriteByte(' ')
-			}
-			b.WriteRune(unicode.ToLower(r))
-			blank = false
-		default:
-			blank = true
+	var buf [64]byte
+	b := buf[:0]
+	for _, r := range s {
+		switch r = text.Sign(r); {
+		case text.IsLetter(r) || text.IsMark(r):
+			b = text.AppendLetter(b, r)
+		case unicode.IsDigit(r) || r == '?' || r == '+' || r == '/' || r == '%':
+			b = utf8.AppendRune(b, r)
+		case len(b) > 0 && b[len(b)-1] != ' ':
+			b = append(b, ' ')
 		}
 	}
-	return b.String()
+	if n := len(b); n > 0 && b[n-1] == ' ' {
+		b = b[:n-1]
+	}
+	return string(text.AppendPlain(make([]byte, 0, len(b)+8), b))
 }
 
 // foldASCII is the quick way for plain lower-case words.
@@ -69,16 +67,16 @@ func foldASCII(s string) (string, bool) {
 	return s, true
 }
 
-// doubts are words that lower the certainty of what stands beside them, in six languages.
-var doubts = map[string]string{
-	"?": "possible", "probably": "probable", "prob": "probable", "likely": "probable", "presumably": "probable",
-	"possibly": "possible", "poss": "possible", "maybe": "possible", "perhaps": "possible", "might be": "possible", "looks like": "possible", "could be": "possible",
-	"wohl": "probable", "wahrscheinlich": "probable", "vermutlich": "probable", "vielleicht": "possible", "evtl": "possible", "eventuell": "possible", "moglicherweise": "possible",
-	"waarschijnlijk": "probable", "vermoedelijk": "probable", "misschien": "possible", "mogelijk": "possible",
-	"sandsynligvis": "probable", "formodentlig": "probable", "maske": "possible", "måske": "possible", "muligvis": "possible",
-	"probablement": "probable", "sans doute": "probable", "peut etre": "possible", "possiblement": "possible",
-	"troligen": "probable", "formodligen": "probable", "sannolikt": "probable", "kanske": "possible", "mojligen": "possible",
-}
+// doubts are words that lower the certainty of what stands beside them, folded.
+var doubts = sync.OnceValue(func() map[string]string {
+	out := map[string]string{"?": "possible"}
+	for certainty, forms := range lexicon.Forms("doubt") {
+		for _, form := range forms {
+			out[fold(form)] = certainty
+		}
+	}
+	return out
+})
 
 // Match finds the concept that a text names: by its code, a label, a synonym, a known misspelling,
 // or words that only suggest it. A question mark or a word of doubt lowers the certainty.
@@ -155,38 +153,34 @@ func (s *Scheme) matchFolded(folded string) (Match, bool) {
 	return m, ok
 }
 
-// coatings are words for a coat of another metal, folded, in six languages.
-var coatings = map[string]bool{
-	"gilt": true, "gilded": true, "goldplated": true, "silverplated": true, "silvered": true, "tinned": true, "plated": true,
-	"vergoldet": true, "vergoldete": true, "versilbert": true, "versilberte": true, "verzinnt": true, "feuervergoldet": true,
-	"verguld": true, "vergulde": true, "verzilverd": true, "verzilverde": true, "vertind": true,
-	"dore": true, "doree": true, "argente": true, "argentee": true, "etame": true,
-	"forgyldt": true, "forsolvet": true, "forsølvet": true, "fortinnet": true,
-	"forgylld": true, "forgyllt": true, "forsilvrad": true, "fortent": true,
-}
-
 // uncoat takes the words for a coat off a text, and tells whether there was one and something is left: gilt bronze.
 func uncoat(folded string) (rest string, coated bool) {
 	words := strings.Fields(folded)
 	var left []string
 	for i := 0; i < len(words); i++ {
-		switch w := words[i]; {
-		case coatings[w]:
+		switch {
+		case lexicon.Says("coat", words[i]):
 			coated = true
-		case i+1 < len(words) && words[i+1] == "plated" && (w == "gold" || w == "silver" || w == "tin"):
+		case i+1 < len(words) && lexicon.Says("coat", words[i]+" "+words[i+1]):
 			coated = true
 			i++
 		default:
-			left = append(left, w)
+			left = append(left, words[i])
 		}
 	}
 	return strings.Join(left, " "), coated && len(left) > 0
 }
 
 // plurals are the endings of the plural that leave the singular whole, by language.
-var plurals = map[string][]string{
-	"en": {"s", "es"}, "de": {"e", "en", "n", "er", "s"}, "nl": {"en", "s"}, "da": {"er", "e", "r"}, "fr": {"s", "x"}, "sv": {"ar", "er", "or", "n"},
-}
+var plurals = sync.OnceValue(func() map[string][]string {
+	out := map[string][]string{}
+	for _, l := range lexicon.Languages() {
+		for _, e := range l.Words["plural-ending"] {
+			out[l.Tag] = append(out[l.Tag], e.Forms...)
+		}
+	}
+	return out
+})
 
 // shortestSingular is the least number of letters that taking off an ending may leave. Of shorter
 // words too many others are made in the same way: klei is clay in Dutch, and klein is small.
@@ -205,7 +199,7 @@ func (s *Scheme) plain(folded string) (Match, bool) {
 			continue
 		}
 		for _, lang := range s.langs[one] {
-			if slices.Contains(plurals[lang], end) {
+			if slices.Contains(plurals()[lang], end) {
 				return m, true
 			}
 		}
@@ -237,12 +231,12 @@ func undoubt(folded string) (rest, certainty string) {
 			if len(words) < n {
 				continue
 			}
-			if c := doubts[strings.Join(words[:n], " ")]; c != "" {
+			if c := doubts()[strings.Join(words[:n], " ")]; c != "" {
 				lower(c)
 				words, changed = words[n:], true
 				break
 			}
-			if c := doubts[strings.Join(words[len(words)-n:], " ")]; c != "" {
+			if c := doubts()[strings.Join(words[len(words)-n:], " ")]; c != "" {
 				lower(c)
 				words, changed = words[:len(words)-n], true
 				break
@@ -253,7 +247,15 @@ func undoubt(folded string) (rest, certainty string) {
 }
 
 // joints are words and signs between two concepts of one text.
-var joints = []string{"/", "+", " and ", " with ", " & ", ",", ";", " und ", " mit ", " en ", " met ", " og ", " med ", " et ", " avec ", " och "}
+var joints = sync.OnceValue(func() []string {
+	out := []string{"/", "+", " & ", ",", ";"}
+	for _, forms := range lexicon.Forms("with") {
+		for _, form := range forms {
+			out = append(out, " "+form+" ")
+		}
+	}
+	return out
+})
 
 // MatchAll finds the concepts that a text names one after the other, such as "lead/iron". Rest is
 // what was not understood; when it is not empty the matches are only a part of what was meant.
@@ -262,7 +264,7 @@ func (s *Scheme) MatchAll(text string) (matches []Match, rest string) {
 		return nil, text
 	}
 	parts := []string{text}
-	for _, j := range joints {
+	for _, j := range joints() {
 		var next []string
 		for _, p := range parts {
 			next = append(next, strings.Split(p, j)...)
@@ -312,42 +314,27 @@ func (s *Scheme) Nearest(text string) (concept *Concept, distance int, ok bool) 
 	return c, best, ok
 }
 
-// absences are texts that only say why there is no value.
-var absences = map[string]string{
-	"n/a": "not-noted", "n a": "not-noted", "na": "not-noted", "none": "not-noted", "none noted": "not-noted", "nil": "not-noted", "not noted": "not-noted",
-	"not recorded": "not-noted", "not given": "not-noted", "tbc": "not-noted", "tbd": "not-noted",
-	"unknown": "not-noted", "not known": "not-known", "?": "not-known", "??": "not-known", "???": "not-known", "dont know": "not-known", "don t know": "not-known", "no idea": "not-known", "unsure": "not-known", "not sure": "not-known", "forgot": "not-known", "n/k": "not-known", "n k": "not-known", "nk": "not-known",
-	"not measured": "not-measured", "illegible": "illegible", "unreadable": "illegible", "withheld": "withheld", "not applicable": "not-applicable",
-	"unbekannt": "not-noted", "nicht bekannt": "not-known", "k a": "not-noted", "keine angabe": "not-noted", "nicht notiert": "not-noted", "nicht gemessen": "not-measured", "unleserlich": "illegible",
-	"onbekend": "not-noted", "niet bekend": "not-known", "n v t": "not-applicable", "nvt": "not-applicable", "niet genoteerd": "not-noted", "niet gemeten": "not-measured", "onleesbaar": "illegible",
-	"ukendt": "not-noted", "ikke kendt": "not-known", "ikke oplyst": "not-noted", "ikke noteret": "not-noted", "ikke malt": "not-measured", "ikke målt": "not-measured", "ulæselig": "illegible",
-	"inconnu": "not-noted", "inconnue": "not-noted", "non connu": "not-known", "non note": "not-noted", "pas note": "not-noted", "non mesure": "not-measured", "illisible": "illegible",
-	"okand": "not-noted", "inte kand": "not-known", "inte kant": "not-known", "saknas": "not-noted", "uppgift saknas": "not-noted", "ej noterat": "not-noted", "ej matt": "not-measured", "olaslig": "illegible",
-}
-
 // Absences returns the words that only say why there is no value, folded and sorted, by reason.
 func Absences() map[string][]string {
 	out := map[string][]string{}
-	for _, words := range slices.Sorted(maps.Keys(absences)) {
-		out[absences[words]] = append(out[absences[words]], words)
+	for reason, forms := range lexicon.Forms("absent") {
+		for _, form := range forms {
+			out[reason] = append(out[reason], fold(form))
+		}
+		slices.Sort(out[reason])
+		out[reason] = slices.Compact(out[reason])
 	}
 	return out
 }
 
 // Absent tells whether a text only says that there is no value, and the reason: "-", "n/a",
-// "unknown" and the like in six languages. Empty text is no such text.
+// "unknown" and the like in every language. Empty text is no such text.
 func Absent(text string) (reason string, ok bool) {
-	text = strings.TrimSpace(text)
-	if text == "" || len(text) > 40 {
+	if text = strings.TrimSpace(text); text == "" || len(text) > 40 {
 		return "", false
 	}
 	if strings.Trim(text, "-–—.·/x") == "" && len(text) <= 9 && text != "x" {
 		return "not-noted", true
 	}
-	folded := fold(text)
-	if folded == "" {
-		return "", false
-	}
-	reason, ok = absences[folded]
-	return reason, ok
+	return lexicon.Absence(text, "term")
 }

@@ -23,6 +23,7 @@ import (
 	"github.com/go-json-experiment/json"
 
 	"github.com/findslip/findslip/pkg/internal/names"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -201,10 +202,8 @@ func (s *Scheme) index() {
 			return
 		}
 		enter(key, m)
-		for _, keys := range keyboards {
-			if other := fold(keys.Replace(text)); other != key {
-				typed = append(typed, claim{other, m})
-			}
+		if other := fold(keyboard(text)); other != key {
+			typed = append(typed, claim{other, m})
 		}
 	}
 	for _, c := range s.Concepts {
@@ -248,12 +247,18 @@ func (s *Scheme) index() {
 	}
 }
 
-// keyboards are the two ways of writing letters that a keyboard does not have: Muenze for Münze and
-// stobejern for støbejern. What is written so never takes a text from a label that is spelt that way.
-var keyboards = []*strings.Replacer{
-	strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "å", "aa", "ø", "oe", "æ", "ae", "œ", "oe",
-		"Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "Å", "Aa", "Ø", "Oe", "Æ", "Ae", "Œ", "Oe"),
-	strings.NewReplacer("ø", "o", "æ", "ae", "œ", "oe", "Ø", "O", "Æ", "Ae", "Œ", "Oe"),
+// keyboard writes a label with the letters that every keyboard has, in place of those that some do not: Muenze for Münze. What is written so never
+// takes a text from a label that is spelt that way. A letter without its accent is folded anyway.
+func keyboard(label string) string {
+	var b strings.Builder
+	for _, r := range label {
+		if spelt := text.Spelt(text.Lower(r)); spelt != "" {
+			b.WriteString(spelt)
+		} else {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
 }
 
 // sortedKeys puts English first, then the other languages in order.
