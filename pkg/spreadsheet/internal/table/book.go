@@ -31,7 +31,13 @@ func OpenBook(r io.ReadSeeker, o Options) (*grid.Book, error) {
 		if err != nil {
 			return grid.Layout{}, err
 		}
-		return grid.Layout{}, t.each(yield)
+		err = t.each(yield)
+		var layout grid.Layout
+		if t.records.endMark {
+			layout.Notes = append(layout.Notes, grid.Note{Code: grid.NoteEnd, Line: t.records.line,
+				Text: "the file ends with the sign of an old end of file, which was left out"})
+		}
+		return layout, err
 	})
 	return b, nil
 }
@@ -40,15 +46,15 @@ func OpenBook(r io.ReadSeeker, o Options) (*grid.Book, error) {
 func (t *Table) each(yield func(grid.Row) bool) error {
 	for {
 		row, err := t.records.next()
-		if err == io.EOF {
-			return nil
-		}
 		if err != nil {
+			if err == io.EOF {
+				err = nil
+			}
 			return err
 		}
 		for i := range row.Cells {
 			c := &row.Cells[i]
-			c.Text = Unguard(c.Text)
+			c.Text = Unguard(held(c.Text))
 			c.Value, c.Raw = c.Text, c.Text
 		}
 		if len(row.Cells) > 0 && !yield(row) {
@@ -67,6 +73,14 @@ func separators(comma byte) string {
 		return "bars"
 	}
 	return "commas"
+}
+
+// held returns the text of ="001", in which programs hold a text that looks like a number.
+func held(s string) string {
+	if len(s) >= 4 && s[0] == '=' && s[1] == '"' && s[len(s)-1] == '"' && strings.IndexByte(s[2:len(s)-1], '"') < 0 {
+		return s[2 : len(s)-1]
+	}
+	return s
 }
 
 // Unguard takes off the apostrophe that keeps a spreadsheet from taking text for a formula.

@@ -54,6 +54,18 @@ func findComma(head []byte, complete bool) (comma byte, note string) {
 	return best, fmt.Sprintf("the separator was taken for %s: the first records have %d fields with it", commaName(best), bestFields)
 }
 
+// sure is the share of the first records that must have one number of fields for it to be expected of all.
+const sure = 0.6
+
+// fieldsOf returns how many fields most records have, 0 if they have not.
+func fieldsOf(head []byte, complete bool, comma byte) int {
+	share, fields := constancy(head, complete, comma)
+	if share < sure {
+		return 0
+	}
+	return fields
+}
+
 // constancy returns how many of the first records, from 0 to 1, have the most frequent number of
 // fields, and that number. It is 0 when most records have one field only.
 func constancy(head []byte, complete bool, comma byte) (share float64, fields int) {

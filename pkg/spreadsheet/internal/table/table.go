@@ -1,8 +1,7 @@
 // Package table reads plain text tables, with commas, semicolons, tabs or bars between the fields, as
 // a stream of rows in the shape of package grid.
 //
-//	t, err := table.Open(file, table.Options{})
-//	for row, err := range t.Rows(ctx) {
+//	book, err := table.OpenBook(file, table.Options{})
 //
 // What the file does not say is found out: the encoding by its byte order mark or by whether it is
 // valid UTF-8, the separator by which one gives the first records the same number of fields. What
@@ -17,19 +16,18 @@
 //	end    = LF / CR / CR LF
 //
 // This is RFC 4180, with other separators and line ends. A quotation mark inside a text, or inside a
-// quoted field where neither a separator nor a line end follows, stands for itself and is noted. A
-// quoted field that does not end is an error with the line on which it began. Line ends inside
-// quoted fields are read as line feeds. Blank lines hold no cells but count as rows, as they do for
-// a spreadsheet.
+// quoted field where neither a separator nor a line end follows, stands for itself. A quoted field that
+// does not end, or that would swallow lines with as many fields as records have, is read to the end of
+// its line, without its marks; a line that has the fields of a record only with another separator is read
+// with that. Both are in doubt, and the row says so. Line ends inside quoted fields are read as line feeds.
+// Blank lines hold no cells but count as rows, as they do for a spreadsheet. A last byte 0x1A, the end of
+// file of old systems, is left out and noted.
 package table
 
 import (
 	"bufio"
-	"context"
-	"errors"
 	"fmt"
 	"io"
-	"iter"
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
@@ -66,7 +64,6 @@ type Table struct {
 	notes    []Note
 	quotes   int // lone quotation marks met so far
 	records  *records
-	started  bool
 }
 
 // sample is how much of the file is looked at to find out its encoding and separator.
@@ -116,6 +113,7 @@ func Open(r io.Reader, o Options) (*Table, error) {
 	t.records = newRecords(decoded, t.comma, limits)
 	t.records.line = lines
 	t.records.lone = t.loneQuote
+	t.records.width = fieldsOf(start, peekErr == io.EOF, t.comma)
 	return t, nil
 }
 
@@ -138,37 +136,6 @@ func (t *Table) Notes() []Note {
 func (t *Table) loneQuote(line int) {
 	if t.quotes++; t.quotes <= maxNotes {
 		t.notes = append(t.notes, Note{Line: line, Text: "a quotation mark stands alone inside a field and was read as it is"})
-	}
-}
-
-// Rows returns the rows that hold at least one field with text. Fields without text are left out of
-// the cells, and every cell is of the kind text. The row's cells are used again for the next row. The
-// last pair holds the error, if reading failed; rows before it are good. A table can be ranged over
-// once.
-func (t *Table) Rows(ctx context.Context) iter.Seq2[grid.Row, error] {
-	return func(yield func(grid.Row, error) bool) {
-		if t.started {
-			yield(grid.Row{}, errors.New("the table has been read already: it is a stream that is read once"))
-			return
-		}
-		t.started = true
-		for {
-			if err := ctx.Err(); err != nil {
-				yield(grid.Row{}, err)
-				return
-			}
-			row, err := t.records.next()
-			if err == io.EOF {
-				return
-			}
-			if err != nil {
-				yield(grid.Row{}, err)
-				return
-			}
-			if len(row.Cells) > 0 && !yield(row, nil) {
-				return
-			}
-		}
 	}
 }
 
