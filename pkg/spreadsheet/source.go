@@ -24,7 +24,7 @@ type source struct {
 
 // open opens a file of rows, whatever its name says that it is.
 func open(r io.ReaderAt, size int64, o Options) (*source, notice.List, error) {
-	book, err := door.Open(r, size, door.Options{Name: o.File, Encoding: o.Encoding, Limits: o.Limits})
+	book, err := door.Open(r, size, door.Options{Name: o.File, Encoding: o.Encoding, Limits: o.Limits, Known: isKnown})
 	return newSource(book, o, err)
 }
 

@@ -26,6 +26,13 @@ func OpenBook(r io.ReadSeeker, o Options) (*grid.Book, error) {
 		b.Notes = append(b.Notes, grid.Note{Code: grid.NoteForm,
 			Text: fmt.Sprintf("read as %s, separated by %s", t.encoding, separators(t.comma))})
 	}
+	if g := t.guess; g.name != "" && !g.sure {
+		note := grid.Note{Code: grid.NoteEncoding, Text: fmt.Sprintf("the encoding is in doubt; it was read as %s", g.name)}
+		if g.word != "" {
+			note.Text += fmt.Sprintf(", with words such as %q", g.word)
+		}
+		b.Notes = append(b.Notes, note)
+	}
 	b.Sheets = grid.NewSheets(make([]grid.Sheet, 1), 0, func(_ int, yield func(grid.Row) bool) (grid.Layout, error) {
 		t, err := open()
 		if err != nil {

@@ -20,12 +20,14 @@ var marks = []struct{ mark, name string }{
 }
 
 // decode finds out the encoding and returns the text in UTF-8, without its byte order mark.
-func (t *Table) decode(source io.Reader, head []byte, asked string) (io.Reader, error) {
+func (t *Table) decode(source io.Reader, head []byte, asked string, known func(string) bool) (io.Reader, error) {
 	if err := notText(head); err != nil {
 		return nil, err
 	}
 	name := ""
-	if asked != "" {
+	if asked != "" && isDOS(asked) {
+		name = "ibm850"
+	} else if asked != "" {
 		encoding, err := encodingNamed(asked)
 		if err != nil {
 			return nil, fmt.Errorf("the encoding %.40q is not known: a name such as utf-8, windows-1252, iso-8859-15 or utf-16le is expected", asked)
@@ -59,10 +61,22 @@ func (t *Table) decode(source io.Reader, head []byte, asked string) (io.Reader, 
 		t.encoding = "utf-8"
 		t.notes = append(t.notes, Note{Text: "the encoding was taken for utf-8"})
 	default:
-		t.encoding = "windows-1252"
-		t.notes = append(t.notes, Note{Text: "the text is no valid utf-8, so its encoding was taken for windows-1252; look at the letters beyond a to z, and name the encoding if they are wrong"})
+		t.guess = guessEncoding(head, known)
+		t.encoding = t.guess.name
+		t.notes = append(t.notes, Note{Text: "the text is no valid utf-8, so its encoding was taken for " + t.encoding +
+			"; look at the letters beyond a to z, and name the encoding if they are wrong"})
 	}
 	return t.reader(source)
+}
+
+// isDOS reports whether a name is one of the western code page of old systems, which the Encoding Standard does
+// not have.
+func isDOS(name string) bool {
+	switch strings.ToLower(name) {
+	case "ibm850", "cp850", "850", "dos":
+		return true
+	}
+	return false
 }
 
 // reader returns the source in UTF-8.
@@ -76,6 +90,11 @@ func (t *Table) reader(source io.Reader) (io.Reader, error) {
 		return unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM).NewDecoder().Reader(source), nil
 	case "utf-16be":
 		return unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM).NewDecoder().Reader(source), nil
+	}
+	for _, g := range guessed {
+		if g.name == t.encoding {
+			return g.page.NewDecoder().Reader(source), nil
+		}
 	}
 	encoding, err := encodingNamed(t.encoding)
 	if err != nil {

@@ -31,7 +31,7 @@ func OpenPage(r io.Reader, o Options) (*grid.Book, error) {
 		}
 	}
 	var t Table
-	text, err := t.decode(source, head, o.Encoding)
+	text, err := t.decode(source, head, o.Encoding, o.Known)
 	if err != nil {
 		return nil, err
 	}

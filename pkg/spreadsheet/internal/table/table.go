@@ -60,6 +60,7 @@ const maxNotes = 20
 // Table is an open text table. It is read once, and by one goroutine.
 type Table struct {
 	encoding string
+	guess    guess // where the encoding was told by the words
 	comma    byte
 	notes    []Note
 	quotes   int // lone quotation marks met so far
@@ -81,7 +82,7 @@ func Open(r io.Reader, o Options) (*Table, error) {
 		return nil, err
 	}
 	t := &Table{}
-	text, err := t.decode(source, head, o.Encoding)
+	text, err := t.decode(source, head, o.Encoding, o.Known)
 	if err != nil {
 		return nil, err
 	}

@@ -255,7 +255,7 @@ func TestEncodingNames(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	table, err := Open(strings.NewReader(string(all)), Options{Comma: ','})
+	table, err := Open(strings.NewReader(string(all)), Options{Comma: ',', Encoding: "windows-1252"})
 	if err != nil {
 		t.Fatal(err)
 	}
