@@ -14,8 +14,7 @@ import (
 // was made of something that never changes, or lends memory, so that nobody can tell whether it was
 // used before.
 var memories = map[string]string{
-	"pkg/find.tables":           "the plan of each type",
-	"pkg/find.fieldCache":       "the fields of each type",
+	"pkg/find.trees":            "the map seen from each record",
 	"pkg/validate.memberTables": "the members of each schema",
 	"pkg/share.sheetOnce":       "the page is parsed once",
 	"pkg/share.sheetRead":       "the page that was parsed",

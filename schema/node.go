@@ -59,6 +59,8 @@ type Node struct {
 	Private bool   `json:"x-private"`
 	Form    string `json:"x-form"`
 	Since   string `json:"x-since"`
+	List    string `json:"x-list"`    // the code list that its codes are from
+	Sharing string `json:"x-sharing"` // the class that says who may see it
 
 	Defs Members `json:"$defs"`
 }

@@ -5,26 +5,10 @@ import (
 	"bytes"
 	"io"
 
-	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/internal/tape"
 )
-
-// Marshal writes a value of this package as compact JSON in schema order.
-func Marshal(v any) (jsontext.Value, error) {
-	if f, ok := v.(*Find); ok && f != nil {
-		return Append(nil, f)
-	}
-	return marshal(v)
-}
-
-// marshal leaves a value to the JSON library.
-func marshal(v any) (jsontext.Value, error) {
-	b, err := json.Marshal(v, json.Deterministic(true))
-	if err != nil {
-		return nil, err
-	}
-	return b, nil
-}
 
 // EncodeJSON writes a report in canonical JSON: members in schema order, shortest decimals
 // without exponent, two blanks of indent, line feeds, and one line feed at the end.
@@ -58,11 +42,9 @@ func EncodeJSON(w io.Writer, s *Stream) error {
 		if e.Find == nil {
 			continue
 		}
-		raw := e.Encoded
-		if raw == nil {
-			if raw, err = indentedFind(e.Find); err != nil {
-				return err
-			}
+		raw, err := indentedFind(e.Find)
+		if err != nil {
+			return err
 		}
 		if n++; n > 1 {
 			out.WriteByte(',')
@@ -93,29 +75,11 @@ func indentedFind(f *Find) (jsontext.Value, error) {
 	return indented(raw, "    ")
 }
 
-// AheadJSON adds a step to a stream that makes the text of each find for EncodeJSON, for several at
-// the same time. No later step may change the find.
-func AheadJSON(s *Stream) *Stream { return ahead(s, indentedFind) }
-
-// AheadJSONL does so for EncodeJSONL.
-func AheadJSONL(s *Stream) *Stream {
-	return ahead(s, func(f *Find) (jsontext.Value, error) { return Marshal(f) })
-}
-
-func ahead(s *Stream, write func(*Find) (jsontext.Value, error)) *Stream {
-	return s.Map(func(e *Entry, _ bool) bool {
-		text, err := write(e.Find)
-		if e.Encoded = text; err != nil {
-			e.Encoded = nil // who encodes will come upon the same error
-		}
-		return true
-	})
-}
-
-type member struct{ name, value jsontext.Value }
+// A headerMember is a member of the report as it is written: its name with quotes, and its value.
+type headerMember struct{ name, value jsontext.Value }
 
 // splitHeader cuts the header into the members before and after the finds.
-func splitHeader(r *Report) (before, after []member, err error) {
+func splitHeader(r *Report) (before, after []headerMember, err error) {
 	head := *r
 	head.Finds = []*Find{{ID: "-"}} // marks the place
 	if head.Findslip == "" {
@@ -125,22 +89,13 @@ func splitHeader(r *Report) (before, after []member, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	dec := jsontext.NewDecoder(bytes.NewReader(raw))
-	if _, err := dec.ReadToken(); err != nil {
+	var t tape.Tape
+	if err := t.ParseStrict(raw); err != nil {
 		return nil, nil, err
 	}
 	seen := false
-	for dec.PeekKind() != '}' {
-		name, err := dec.ReadValue()
-		if err != nil {
-			return nil, nil, err
-		}
-		m := member{name: name.Clone()}
-		v, err := dec.ReadValue()
-		if err != nil {
-			return nil, nil, err
-		}
-		m.value = v.Clone()
+	for at := uint32(1); int(at) < len(t.Nodes); at = t.Nodes[at+1].Next {
+		m := headerMember{raw[t.Nodes[at].Start-1 : t.Nodes[at].End+1], t.Value(at + 1)}
 		switch {
 		case string(m.name) == `"finds"`:
 			seen = true
@@ -153,7 +108,7 @@ func splitHeader(r *Report) (before, after []member, err error) {
 	return before, after, nil
 }
 
-func writeMember(out *bufio.Writer, m member) error {
+func writeMember(out *bufio.Writer, m headerMember) error {
 	out.WriteString("\n  ")
 	out.Write(m.name)
 	out.WriteString(": ")

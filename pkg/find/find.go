@@ -8,12 +8,12 @@ import "github.com/go-json-experiment/json/jsontext"
 // in Absent.
 type Find struct {
 	// Identity.
-	ID           string        `json:"id,omitzero"`                   // UUID URN
-	Number       string        `json:"number,omitzero"`               // text as on the bag
-	Kind         string        `json:"kind,omitzero" list:"kind"`     // single, lot, part
-	Lifted       string        `json:"lifted,omitzero" list:"lifted"` // all, part, none
-	OtherNumbers []OtherNumber `json:"otherNumbers,omitzero"`         // numbers others gave it
-	PartOf       string        `json:"partOf,omitzero"`               // URN of the find it belongs to
+	ID           string        `json:"id,omitzero"`           // UUID URN
+	Number       string        `json:"number,omitzero"`       // text as on the bag
+	Kind         string        `json:"kind,omitzero"`         // single, lot, part
+	Lifted       string        `json:"lifted,omitzero"`       // all, part, none
+	OtherNumbers []OtherNumber `json:"otherNumbers,omitzero"` // numbers others gave it
+	PartOf       string        `json:"partOf,omitzero"`       // URN of the find it belongs to
 	Associated   []Association `json:"associated,omitzero"`
 	Replaces     []string      `json:"replaces,omitzero"` // URNs of records this one stands for
 	Retracted    *Retraction   `json:"retracted,omitzero"`
@@ -26,41 +26,41 @@ type Find struct {
 
 	// When and where.
 	Found          *Found     `json:"found,omitzero"`
-	Place          *Place     `json:"place,omitzero" private:"place"`
-	Position       *Position  `json:"position,omitzero" private:"place"`
-	OtherPositions []Position `json:"otherPositions,omitzero" private:"place"`
+	Place          *Place     `json:"place,omitzero"`
+	Position       *Position  `json:"position,omitzero"`
+	OtherPositions []Position `json:"otherPositions,omitzero"`
 
 	// How deep, and what the detector said.
-	Depth       *Depth  `json:"depth,omitzero" unit:"cm"`
-	OtherDepths []Depth `json:"otherDepths,omitzero" unit:"cm"`
-	Layer       *Term   `json:"layer,omitzero" list:"layer"`
+	Depth       *Depth  `json:"depth,omitzero"`
+	OtherDepths []Depth `json:"otherDepths,omitzero"`
+	Layer       *Term   `json:"layer,omitzero"`
 	Signal      *Signal `json:"signal,omitzero"`
 
 	// What it is.
 	Name        string `json:"name,omitzero"` // the finder's words
-	ObjectClass *Term  `json:"objectClass,omitzero" list:"object-class"`
+	ObjectClass *Term  `json:"objectClass,omitzero"`
 	Type        string `json:"type,omitzero"`
 	Description string `json:"description,omitzero"`
-	Use         *Term  `json:"use,omitzero" list:"use"` // trial
+	Use         *Term  `json:"use,omitzero"` // trial
 
 	// How many.
 	Count *Quantity `json:"count,omitzero"`
 	Lot   *Lot      `json:"lot,omitzero"`
 
 	// Made of.
-	Materials []Material `json:"materials,omitzero" list:"material"` // main first
-	Coating   []Term     `json:"coating,omitzero" list:"technique"`
-	Technique []Term     `json:"technique,omitzero" list:"technique"`
-	Magnetic  *Term      `json:"magnetic,omitzero" list:"magnetic"`
+	Materials []Material `json:"materials,omitzero"` // main first
+	Coating   []Term     `json:"coating,omitzero"`
+	Technique []Term     `json:"technique,omitzero"`
+	Magnetic  *Term      `json:"magnetic,omitzero"`
 
 	// Size.
 	Dimensions  *Dimensions `json:"dimensions,omitzero"`
-	Weight      *Quantity   `json:"weight,omitzero" unit:"g"` // g
-	WeightState *Term       `json:"weightState,omitzero" list:"weight-state"`
+	Weight      *Quantity   `json:"weight,omitzero"` // g
+	WeightState *Term       `json:"weightState,omitzero"`
 
 	// State and marks.
 	Condition *Condition `json:"condition,omitzero"`
-	Traces    []Trace    `json:"traces,omitzero" list:"trace"`
+	Traces    []Trace    `json:"traces,omitzero"`
 	Marks     []Mark     `json:"marks,omitzero"`
 
 	// How old, how sure.
@@ -74,23 +74,23 @@ type Find struct {
 	Media []Media `json:"media,omitzero"`
 
 	// Care, safety, law.
-	Cleaning     *Term      `json:"cleaning,omitzero" list:"cleaning"`
+	Cleaning     *Term      `json:"cleaning,omitzero"`
 	Storage      string     `json:"storage,omitzero"` // trial
-	Hazards      []Term     `json:"hazards,omitzero" list:"hazard"`
+	Hazards      []Term     `json:"hazards,omitzero"`
 	HumanRemains *bool      `json:"humanRemains,omitzero"`
 	Notified     []Notified `json:"notified,omitzero"`
 
 	// Whereabouts.
-	Disposition  *Term     `json:"disposition,omitzero" list:"disposition"`
+	Disposition  *Term     `json:"disposition,omitzero"`
 	Owners       []Owner   `json:"owners,omitzero"`
-	Keeper       string    `json:"keeper,omitzero"`                       // local id
-	StoragePlace string    `json:"storagePlace,omitzero" private:"place"` // private
-	Value        string    `json:"value,omitzero" private:"value"`        // private
-	Custody      []Custody `json:"custody,omitzero"`                      // trial
+	Keeper       string    `json:"keeper,omitzero"`       // local id
+	StoragePlace string    `json:"storagePlace,omitzero"` // private
+	Value        string    `json:"value,omitzero"`        // private
+	Custody      []Custody `json:"custody,omitzero"`      // trial
 
 	// Sharing.
-	Sensitivity        string `json:"sensitivity,omitzero" list:"sensitivity"`
-	SensitivityReasons []Term `json:"sensitivityReasons,omitzero" list:"sensitivity-reason"`
+	Sensitivity        string `json:"sensitivity,omitzero"`
+	SensitivityReasons []Term `json:"sensitivityReasons,omitzero"`
 	EmbargoUntil       string `json:"embargoUntil,omitzero"`
 
 	// The record itself.
@@ -115,8 +115,8 @@ type OtherNumber struct {
 
 // Association is a link to another find.
 type Association struct {
-	Find     string         `json:"find,omitzero"`                     // URN
-	Relation *Term          `json:"relation,omitzero" list:"relation"` // same-hole, touching, near, joins, same-object, duplicate-of
+	Find     string         `json:"find,omitzero"`     // URN
+	Relation *Term          `json:"relation,omitzero"` // same-hole, touching, near, joins, same-object, duplicate-of
 	Unknown  jsontext.Value `json:",embed"`
 }
 
@@ -151,8 +151,8 @@ type Position struct {
 	Longitude        Number         `json:"longitude,omitzero"`
 	Latitude         Number         `json:"latitude,omitzero"`
 	Uncertainty      Number         `json:"uncertainty,omitzero"`
-	UncertaintyBasis *Term          `json:"uncertaintyBasis,omitzero" list:"uncertainty-basis"`
-	Method           *Term          `json:"method,omitzero" list:"position-method"`
+	UncertaintyBasis *Term          `json:"uncertaintyBasis,omitzero"`
+	Method           *Term          `json:"method,omitzero"`
 	ReferenceSystem  string         `json:"referenceSystem,omitzero"` // of the verbatim text, such as EPSG:27700
 	Verbatim         string         `json:"verbatim,omitzero"`
 	TakenAt          string         `json:"takenAt,omitzero"` // RFC 3339 or local date and time
@@ -171,12 +171,12 @@ type Area struct {
 // Depth is how deep the object lay, in cm.
 type Depth struct {
 	Quantity
-	Basis      *Term  `json:"basis,omitzero" list:"depth-basis"`
-	Surface    *Term  `json:"surface,omitzero" list:"depth-surface"` // from which surface it was measured
-	MeasuredTo string `json:"measuredTo,omitzero"`                   // top, middle, bottom of the object
-	By         string `json:"by,omitzero"`                           // local id
-	On         string `json:"on,omitzero"`                           // ISO 8601 day
-	Why        string `json:"why,omitzero"`                          // in otherDepths: why it is kept
+	Basis      *Term  `json:"basis,omitzero"`
+	Surface    *Term  `json:"surface,omitzero"`    // from which surface it was measured
+	MeasuredTo string `json:"measuredTo,omitzero"` // top, middle, bottom of the object
+	By         string `json:"by,omitzero"`         // local id
+	On         string `json:"on,omitzero"`         // ISO 8601 day
+	Why        string `json:"why,omitzero"`        // in otherDepths: why it is kept
 }
 
 // Signal is what the detector showed.
@@ -189,7 +189,7 @@ type Signal struct {
 
 // Lot says how several objects came to stand in one record.
 type Lot struct {
-	Rule      *Term          `json:"rule,omitzero" list:"lot-rule"`
+	Rule      *Term          `json:"rule,omitzero"`
 	Kept      Number         `json:"kept,omitzero"`      // trial
 	Discarded Number         `json:"discarded,omitzero"` // trial
 	Breakdown []Breakdown    `json:"breakdown,omitzero"`
@@ -200,8 +200,8 @@ type Lot struct {
 type Breakdown struct {
 	Name     string         `json:"name,omitzero"`
 	Count    *Quantity      `json:"count,omitzero"`
-	Material *Term          `json:"material,omitzero" list:"material"`
-	Weight   *Quantity      `json:"weight,omitzero" unit:"g"` // g
+	Material *Term          `json:"material,omitzero"`
+	Weight   *Quantity      `json:"weight,omitzero"` // g
 	Unknown  jsontext.Value `json:",embed"`
 }
 
@@ -213,36 +213,36 @@ type Material struct {
 
 // Dimensions are sizes in mm.
 type Dimensions struct {
-	Length    *Quantity      `json:"length,omitzero" unit:"mm"`
-	Width     *Quantity      `json:"width,omitzero" unit:"mm"`
-	Height    *Quantity      `json:"height,omitzero" unit:"mm"`
-	Thickness *Quantity      `json:"thickness,omitzero" unit:"mm"`
-	Diameter  *Quantity      `json:"diameter,omitzero" unit:"mm"`
+	Length    *Quantity      `json:"length,omitzero"`
+	Width     *Quantity      `json:"width,omitzero"`
+	Height    *Quantity      `json:"height,omitzero"`
+	Thickness *Quantity      `json:"thickness,omitzero"`
+	Diameter  *Quantity      `json:"diameter,omitzero"`
 	Surviving *bool          `json:"surviving,omitzero"` // trial: sizes of what is left, not of the whole
 	Unknown   jsontext.Value `json:",embed"`
 }
 
 // Condition is how much is left and in what state.
 type Condition struct {
-	Completeness *Term          `json:"completeness,omitzero" list:"completeness"`
+	Completeness *Term          `json:"completeness,omitzero"`
 	Missing      []Term         `json:"missing,omitzero"`
-	State        *Term          `json:"state,omitzero" list:"condition-state"`
-	Corrosion    []Term         `json:"corrosion,omitzero" list:"corrosion"`
-	Wear         *Term          `json:"wear,omitzero" list:"wear"`
+	State        *Term          `json:"state,omitzero"`
+	Corrosion    []Term         `json:"corrosion,omitzero"`
+	Wear         *Term          `json:"wear,omitzero"`
 	Unknown      jsontext.Value `json:",embed"`
 }
 
 // Trace is a trace of use, damage or working, and when it came about.
 type Trace struct {
 	Term
-	When *Term `json:"when,omitzero" list:"damage-when"`
+	When *Term `json:"when,omitzero"`
 }
 
 // Mark is a mark as read: [...] is lost, (?) is unsure, / ends a line.
 type Mark struct {
-	Kind       *Term          `json:"kind,omitzero" list:"mark-kind"`
+	Kind       *Term          `json:"kind,omitzero"`
 	Text       string         `json:"text,omitzero"`
-	Side       *Term          `json:"side,omitzero" list:"mark-side"`
+	Side       *Term          `json:"side,omitzero"`
 	Meaning    string         `json:"meaning,omitzero"`
 	Year       Number         `json:"year,omitzero"`
 	Identified *bool          `json:"identified,omitzero"`
@@ -255,10 +255,10 @@ type Dating struct {
 	Date      string         `json:"date,omitzero"` // EDTF
 	Earliest  Number         `json:"earliest,omitzero"`
 	Latest    Number         `json:"latest,omitzero"`
-	Event     *Term          `json:"event,omitzero" list:"dating-event"` // made, used, lost
+	Event     *Term          `json:"event,omitzero"` // made, used, lost
 	Period    *Period        `json:"period,omitzero"`
-	Certainty string         `json:"certainty,omitzero" list:"certainty"`
-	Basis     *Term          `json:"basis,omitzero" list:"identification-basis"`
+	Certainty string         `json:"certainty,omitzero"`
+	Basis     *Term          `json:"basis,omitzero"`
 	Verbatim  string         `json:"verbatim,omitzero"`
 	Unknown   jsontext.Value `json:",embed"`
 }
@@ -273,12 +273,12 @@ type Period struct {
 
 // Identification is how sure the naming is and on what grounds.
 type Identification struct {
-	Certainty string         `json:"certainty,omitzero" list:"certainty"`
-	Basis     *Term          `json:"basis,omitzero" list:"identification-basis"`
+	Certainty string         `json:"certainty,omitzero"`
+	Basis     *Term          `json:"basis,omitzero"`
 	By        string         `json:"by,omitzero"` // local id
 	On        string         `json:"on,omitzero"`
-	Seen      *Term          `json:"seen,omitzero" list:"opinion-seen"` // in hand, photo, description
-	Follows   string         `json:"follows,omitzero"`                  // id of the opinion it follows
+	Seen      *Term          `json:"seen,omitzero"`    // in hand, photo, description
+	Follows   string         `json:"follows,omitzero"` // id of the opinion it follows
 	Unknown   jsontext.Value `json:",embed"`
 }
 
@@ -287,9 +287,9 @@ type Opinion struct {
 	ID        string         `json:"id,omitzero"`
 	By        string         `json:"by,omitzero"` // local id
 	On        string         `json:"on,omitzero"`
-	Seen      *Term          `json:"seen,omitzero" list:"opinion-seen"`
-	Basis     *Term          `json:"basis,omitzero" list:"identification-basis"`
-	Certainty string         `json:"certainty,omitzero" list:"certainty"`
+	Seen      *Term          `json:"seen,omitzero"`
+	Basis     *Term          `json:"basis,omitzero"`
+	Certainty string         `json:"certainty,omitzero"`
 	Says      jsontext.Value `json:"says,omitzero"`      // members of a find
 	Withdraws string         `json:"withdraws,omitzero"` // id of an opinion
 	Unknown   jsontext.Value `json:",embed"`
@@ -299,7 +299,7 @@ type Opinion struct {
 type Media struct {
 	File    string         `json:"file,omitzero"`   // relative, no ..
 	SHA256  string         `json:"sha256,omitzero"` // lower-case hexadecimal
-	View    *Term          `json:"view,omitzero" list:"photo-view"`
+	View    *Term          `json:"view,omitzero"`
 	Scale   *bool          `json:"scale,omitzero"` // a scale is in the frame
 	TakenAt string         `json:"takenAt,omitzero"`
 	By      string         `json:"by,omitzero"`    // local id
@@ -314,15 +314,15 @@ type Notified struct {
 	On         string         `json:"on,omitzero"`
 	CaseNumber string         `json:"caseNumber,omitzero"`
 	Deadline   string         `json:"deadline,omitzero"`
-	Status     *Term          `json:"status,omitzero" list:"notification-status"`
+	Status     *Term          `json:"status,omitzero"`
 	Unknown    jsontext.Value `json:",embed"`
 }
 
 // Owner is who owns the object, or a share of it.
 type Owner struct {
-	Code    string         `json:"code,omitzero" list:"owner"` // from the owner list
-	Person  string         `json:"person,omitzero"`            // local id
-	Share   Number         `json:"share,omitzero"`             // per cent
+	Code    string         `json:"code,omitzero"`   // from the owner list
+	Person  string         `json:"person,omitzero"` // local id
+	Share   Number         `json:"share,omitzero"`  // per cent
 	Unknown jsontext.Value `json:",embed"`
 }
 

@@ -3,7 +3,6 @@ package find
 import (
 	"iter"
 	"sync"
-	"unsafe"
 )
 
 // A Step works on one entry with a find. It may be called for several entries at the same time, in any
@@ -12,10 +11,10 @@ import (
 // then does not count.
 type Step func(e *Entry, inOrder bool) bool
 
-// flow is how the entries of a stream come about: pieces that can be read apart from each other, or a
-// sequence, and the steps that each entry then goes through.
+// flow is how the entries of a stream come about: as a sequence that does all steps, and as what can be read apart
+// from each other, pieces or else the source, with the steps that each entry then goes through.
 type flow struct {
-	entries unsafe.Pointer // the sequence that this is the flow of
+	entries iter.Seq2[*Entry, error]
 	source  iter.Seq2[*Entry, error]
 	pieces  iter.Seq2[piece, error]
 	steps   []Step
@@ -28,35 +27,12 @@ type piece struct {
 	place func(*Entry) bool
 }
 
-// closureOf tells functions apart: each closure that is made has an address of its own.
-func closureOf(f iter.Seq2[*Entry, error]) unsafe.Pointer {
-	return *(*unsafe.Pointer)(unsafe.Pointer(&f))
-}
-
-// setFlow gives the stream its entries and says how they come about. Whoever puts other entries into
-// a copy of the stream thereby takes the flow away from it.
-func (s *Stream) setFlow(entries iter.Seq2[*Entry, error], f flow) {
-	s.Entries = entries
-	f.entries = closureOf(entries)
-	s.flow = &f
-}
-
-// flowOf returns the flow of the entries that the stream has now.
-func (s *Stream) flowOf() flow {
-	if s.flow != nil && s.flow.entries == closureOf(s.Entries) {
-		return *s.flow
-	}
-	return flow{source: s.Entries}
-}
-
 // Map returns the stream with a step added that each entry with a find goes through.
 func (s *Stream) Map(step Step) *Stream {
-	out := *s
-	f := s.flowOf()
-	f.steps = append(f.steps[:len(f.steps):len(f.steps)], step)
-	before := s.Entries
-	out.setFlow(func(yield func(*Entry, error) bool) {
-		for e, err := range before {
+	in, out := *s, *s
+	out.flow.steps = append(s.flow.steps[:len(s.flow.steps):len(s.flow.steps)], step)
+	out.flow.entries = func(yield func(*Entry, error) bool) {
+		for e, err := range in.Entries {
 			if err == nil && e.Find != nil {
 				step(e, true)
 			}
@@ -64,14 +40,14 @@ func (s *Stream) Map(step Step) *Stream {
 				return
 			}
 		}
-	}, f)
+	}
 	return &out
 }
 
 // InOrder returns the entries in their order, after all steps. With more than one worker the steps of
 // several entries are done at the same time. It may be ranged over once, instead of Entries.
 func (s *Stream) InOrder(workers int) iter.Seq2[*Entry, error] {
-	f := s.flowOf()
+	f := s.flow
 	if workers <= 1 || len(f.steps) == 0 {
 		return s.Entries
 	}

@@ -1,13 +1,11 @@
 package find
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
 	"strings"
 
-	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/internal/tape"
@@ -19,7 +17,6 @@ type Options struct {
 	File       string       // name for messages
 	Limits     limit.Limits // Record and Header are looked at
 	KeepSource bool         // keep the JSON of each find in Entry.Raw
-	Reuse      bool         // entries come to an end with Entry.Release, and their memory is used again
 }
 
 func (o Options) maxHeader() int64 { return o.Limits.WithDefaults().Header }
@@ -85,13 +82,13 @@ func DecodeJSON(r io.ReadSeeker, o Options) (*Stream, error) {
 		return nil, err
 	}
 	s := &Stream{Report: head, Raw: raw, File: o.File, Format: "findslip"}
-	s.Entries = func(yield func(*Entry, error) bool) {
+	s.SetEntries(func(yield func(*Entry, error) bool) {
 		if finds {
 			readFinds(r, o, yield)
 		}
-	}
+	})
 	if canCut {
-		s.setFlow(s.Entries, flow{pieces: listPieces(at, cuts, o)})
+		s.flow.pieces = listPieces(at, cuts, o)
 	}
 	return s, nil
 }
@@ -117,7 +114,11 @@ func readFinds(r io.ReadSeeker, o Options, yield func(*Entry, error) bool) {
 		if o.KeepSource {
 			v = v.Clone()
 		}
-		e := quickItem(v, &t, t.Parse(v), o)
+		e, err := itemEntry(v, &t, t.Parse(v), o)
+		if err != nil {
+			yield(nil, cut.Explain(err))
+			return
+		}
 		e.Index = i
 		if !yield(e, nil) {
 			return
@@ -188,7 +189,9 @@ func readHeader(r io.ReadSeeker, o Options) (raw jsontext.Value, finds bool, err
 // DecodeHeader reads a report from JSON without its finds. It refuses a version it does not know.
 func DecodeHeader(raw jsontext.Value) (*Report, error) {
 	head := new(Report)
-	decodeLenient(raw, head, &head.Unknown)
+	if err := decodeObject(raw, head); err != nil {
+		return nil, err
+	}
 	head.Finds = nil
 	if head.Findslip == "" {
 		return nil, &ReadError{Code: "not-a-report", Msg: `the file is JSON but not a find report: it has no member "findslip"`,
@@ -200,65 +203,4 @@ func DecodeHeader(raw jsontext.Value) (*Report, error) {
 			Help: "it reads every 1.x; get a newer program for this file"}
 	}
 	return head, nil
-}
-
-// DecodeFind reads one find from JSON. A member that does not have the shape of the schema is kept
-// as it is in Unknown and comes out again unchanged; validation says what is wrong with it.
-func DecodeFind(raw jsontext.Value, f *Find) {
-	decodeLenient(raw, f, &f.Unknown)
-}
-
-// decodeLenient decodes the object into out; when that fails, member by member, leaving what does
-// not fit in unknown.
-func decodeLenient[T any](raw jsontext.Value, out *T, unknown *jsontext.Value) {
-	if json.Unmarshal(raw, out) == nil {
-		return
-	}
-	*out = *new(T)
-	kept := []byte{'{'}
-	dec := jsontext.NewDecoder(bytes.NewReader(raw))
-	if tok, err := dec.ReadToken(); err != nil || tok.Kind() != '{' {
-		return
-	}
-	for dec.PeekKind() != '}' {
-		name, err := dec.ReadToken()
-		if err != nil {
-			return
-		}
-		key := name.String()
-		v, err := dec.ReadValue()
-		if err != nil {
-			return
-		}
-		member, err := jsontext.AppendQuote(nil, key)
-		if err != nil {
-			return
-		}
-		member = append(append(member, ':'), v...)
-		one := append(append([]byte{'{'}, member...), '}')
-		trial := *new(T)
-		if json.Unmarshal(one, &trial) == nil && json.Unmarshal(one, out) == nil {
-			// Unknown members gather in out.Unknown by themselves only one at a time.
-			continue
-		}
-		if len(kept) > 1 {
-			kept = append(kept, ',')
-		}
-		kept = append(kept, member...)
-	}
-	if len(kept) > 1 {
-		*unknown = mergeObjects(*unknown, append(kept, '}'))
-	}
-}
-
-// mergeObjects joins the members of two JSON objects.
-func mergeObjects(a, b jsontext.Value) jsontext.Value {
-	a, b = bytes.TrimSpace(a), bytes.TrimSpace(b)
-	if len(a) <= 2 {
-		return b
-	}
-	if len(b) <= 2 {
-		return a
-	}
-	return append(append(append(jsontext.Value{}, a[:len(a)-1]...), ','), b[1:]...)
 }

@@ -258,7 +258,10 @@ func listPieces(r io.ReaderAt, cuts []fileSpan, o Options) func(func(piece, erro
 				items := 0
 				err = eachItem(text, t, func(raw []byte, onTape bool) error {
 					items++
-					e := quickItem(raw, t, onTape, o)
+					e, err := itemEntry(raw, t, onTape, o)
+					if err != nil {
+						return err
+					}
 					pass(e)
 					e.tape = nil
 					return nil
@@ -275,17 +278,24 @@ func listPieces(r io.ReaderAt, cuts []fileSpan, o Options) func(func(piece, erro
 	}
 }
 
-// quickItem makes an entry of one find.
-func quickItem(raw []byte, t *tape.Tape, onTape bool, o Options) *Entry {
-	e := newEntry(&o)
+// itemEntry makes an entry of one find, whose text is strict JSON; it is on the tape where onTape says so.
+func itemEntry(raw []byte, t *tape.Tape, onTape bool, o Options) (*Entry, error) {
+	e := &Entry{Find: new(Find), Origin: Origin{File: o.File}}
 	if o.KeepSource {
 		e.Raw = raw
 	}
-	if onTape && quickFind(t, 0, e.Find, e.room) {
+	if onTape && t.Nodes[0].Kind == tape.Object {
+		readObject(t, 0, e.Find)
 		e.tape = t
-		return e
+		return e, nil
 	}
-	*e.Find = Find{}
-	DecodeFind(raw, e.Find)
-	return e
+	return e, decodeItem(raw, e.Find)
+}
+
+// decodeItem reads a find of a list. What is no object is left to the schema, which has the words.
+func decodeItem(raw []byte, f *Find) error {
+	if jsontext.Value(raw).Kind() != '{' {
+		return nil
+	}
+	return DecodeFind(raw, f)
 }

@@ -102,7 +102,8 @@ func DecodeJSONL(r io.Reader, o Options) (*Stream, error) {
 		s.Notices.Add(n)
 		d.pending = first
 	}
-	s.setFlow(d.run, flow{pieces: d.pieces})
+	s.SetEntries(d.run)
+	s.flow.pieces = d.pieces
 	return s, nil
 }
 
@@ -173,7 +174,9 @@ func (d *lineDecoder) entry(text []byte, at int, t *tape.Tape) *Entry {
 		if d.o.KeepSource {
 			e.Raw = l.Raw
 		}
-		DecodeFind(l.Raw, e.Find)
+		if err := DecodeFind(l.Raw, e.Find); err != nil {
+			return d.say(at, lineUnreadable, "the line cannot be read: "+err.Error())
+		}
 		return e
 	case "report":
 		return d.say(at, reportTwice, "a second report begins here")
@@ -203,12 +206,8 @@ func (d *lineDecoder) quickEntry(text []byte, at int, t *tape.Tape) *Entry {
 	if find == 0 || !kind {
 		return nil
 	}
-	e := newEntry(&d.o)
-	e.Origin.Line, e.tape, e.at = at, t, find
-	if !quickFind(t, find, e.Find, e.room) {
-		e.Release()
-		return nil
-	}
+	e := &Entry{Find: new(Find), Origin: Origin{File: d.o.File, Line: at}, tape: t, at: find}
+	readObject(t, find, e.Find)
 	if d.o.KeepSource {
 		e.Raw = t.Text[t.Nodes[find].Start:t.Nodes[find].End]
 	}
@@ -346,11 +345,9 @@ func EncodeJSONL(w io.Writer, s *Stream) error {
 		if e.Find == nil {
 			continue
 		}
-		raw := jsontext.Value(e.Encoded)
-		if raw == nil {
-			if raw, err = Marshal(e.Find); err != nil {
-				return err
-			}
+		raw, err := Marshal(e.Find)
+		if err != nil {
+			return err
 		}
 		writeLine(out, "find", raw)
 		n++

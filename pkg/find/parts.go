@@ -112,7 +112,7 @@ type Term struct {
 	Code      string         `json:"code,omitzero"`
 	Label     string         `json:"label,omitzero"`
 	Verbatim  string         `json:"verbatim,omitzero"`
-	Certainty string         `json:"certainty,omitzero" list:"certainty"`
+	Certainty string         `json:"certainty,omitzero"`
 	Basis     string         `json:"basis,omitzero"`
 	Note      string         `json:"note,omitzero"`
 	Unknown   jsontext.Value `json:",embed"`

@@ -16,9 +16,9 @@ type Report struct {
 	Changed           string `json:"changed,omitzero"`  // RFC 3339
 	Generator         string `json:"generator,omitzero"`
 	VocabularyVersion string `json:"vocabularyVersion,omitzero"`
-	Audience          string `json:"audience,omitzero" list:"audience"` // self if missing
-	CopyOf            string `json:"copyOf,omitzero"`                   // id of the report this is a copy of
-	Reuse             string `json:"reuse,omitzero"`                    // SPDX id
+	Audience          string `json:"audience,omitzero"` // self if missing
+	CopyOf            string `json:"copyOf,omitzero"`   // id of the report this is a copy of
+	Reuse             string `json:"reuse,omitzero"`    // SPDX id
 
 	People      []Person     `json:"people,omitzero"`
 	Permissions []Permission `json:"permissions,omitzero"`
@@ -38,12 +38,12 @@ type Report struct {
 // Person is somebody named in the report by a local id that never comes from a name.
 type Person struct {
 	ID          string            `json:"id,omitzero"` // local: person-1
-	Name        string            `json:"name,omitzero" private:"person"`
-	Handle      string            `json:"handle,omitzero" private:"person"`
-	Roles       []Term            `json:"roles,omitzero" list:"role"`
-	Contact     string            `json:"contact,omitzero" private:"person"` // private
-	Consents    []Consent         `json:"consents,omitzero"`                 // trial
-	Columns     map[string]string `json:"columns,omitzero"`                  // of a sheet, that no field understands
+	Name        string            `json:"name,omitzero"`
+	Handle      string            `json:"handle,omitzero"`
+	Roles       []Term            `json:"roles,omitzero"`
+	Contact     string            `json:"contact,omitzero"`  // private
+	Consents    []Consent         `json:"consents,omitzero"` // trial
+	Columns     map[string]string `json:"columns,omitzero"`  // of a sheet, that no field understands
 	Absent      map[string]string `json:"absent,omitzero"`
 	Generalised map[string]string `json:"generalised,omitzero"`
 	Unknown     jsontext.Value    `json:",embed"`
@@ -51,7 +51,7 @@ type Person struct {
 
 // Consent is what a person agreed to.
 type Consent struct {
-	Audience string         `json:"audience,omitzero" list:"audience"`
+	Audience string         `json:"audience,omitzero"`
 	On       string         `json:"on,omitzero"`
 	Note     string         `json:"note,omitzero"`
 	Unknown  jsontext.Value `json:",embed"`
@@ -60,18 +60,18 @@ type Consent struct {
 // Permission is the leave of a landowner for one piece of land.
 type Permission struct {
 	ID             string            `json:"id,omitzero"` // local: permission-1
-	Basis          *Term             `json:"basis,omitzero" list:"permission-basis"`
+	Basis          *Term             `json:"basis,omitzero"`
 	GrantedBy      string            `json:"grantedBy,omitzero"` // local id
 	Occupier       string            `json:"occupier,omitzero"`  // local id
 	ValidFrom      string            `json:"validFrom,omitzero"` // ISO 8601 day
 	ValidTo        string            `json:"validTo,omitzero"`   // ISO 8601 day
 	Jurisdiction   string            `json:"jurisdiction,omitzero"`
-	Place          *Place            `json:"place,omitzero" private:"place"`
-	Area           *Area             `json:"area,omitzero" private:"place"`
-	Excluded       []Area            `json:"excluded,omitzero" private:"place"`
-	LandUse        *Term             `json:"landUse,omitzero" list:"land-use"`
-	PloughDepth    *Quantity         `json:"ploughDepth,omitzero" unit:"cm"` // cm, trial
-	MaxDepth       *Quantity         `json:"maxDepth,omitzero" unit:"cm"`    // cm
+	Place          *Place            `json:"place,omitzero"`
+	Area           *Area             `json:"area,omitzero"`
+	Excluded       []Area            `json:"excluded,omitzero"`
+	LandUse        *Term             `json:"landUse,omitzero"`
+	PloughDepth    *Quantity         `json:"ploughDepth,omitzero"` // cm, trial
+	MaxDepth       *Quantity         `json:"maxDepth,omitzero"`    // cm
 	Terms          string            `json:"terms,omitzero"`
 	DocumentNumber string            `json:"documentNumber,omitzero"`
 	Columns        map[string]string `json:"columns,omitzero"` // of a sheet, that no field understands
@@ -88,8 +88,8 @@ type Outing struct {
 	Start        string            `json:"start,omitzero"` // local time
 	End          string            `json:"end,omitzero"`   // local time
 	People       []string          `json:"people,omitzero"`
-	Method       *Term             `json:"method,omitzero" list:"detecting-method"`
-	DigRule      *Term             `json:"digRule,omitzero" list:"dig-rule"`
+	Method       *Term             `json:"method,omitzero"`
+	DigRule      *Term             `json:"digRule,omitzero"`
 	Detector     *Detector         `json:"detector,omitzero"`
 	Hours        Number            `json:"hours,omitzero"`
 	Rubbish      string            `json:"rubbish,omitzero"` // trial

@@ -13,20 +13,38 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// A Stream is a report on its way: its header, and its finds one at a time. Entries may be ranged
-// over once. An error ends the sequence; the entries before it stand.
+// A Stream is a report on its way: its header, and its finds one at a time, ranged over once with Entries.
 type Stream struct {
 	Report  *Report // the header; its Finds are empty
 	Raw     jsontext.Value
 	Notices notice.List // said of the report by the codec
-	Entries iter.Seq2[*Entry, error]
-	File    string // name of the source, for notices
-	Format  string // "findslip", "jsonl", "csv", ...
+	File    string      // name of the source, for notices
+	Format  string      // "findslip", "jsonl", "csv", ...
 	// Origins are the places of people, permissions and outings that stood in a table, by pointer:
 	// /permissions/0. The pointers of their layouts are relative to the record.
 	Origins map[string]Origin
 
-	flow *flow // how Entries come about; of no account when Entries were replaced
+	flow flow // how the entries come about
+}
+
+// NewStream returns a stream of a report's header with the entries.
+func NewStream(header *Report, entries iter.Seq2[*Entry, error]) *Stream {
+	s := &Stream{Report: header}
+	s.SetEntries(entries)
+	return s
+}
+
+// Entries is the sequence of the finds: for e, err := range s.Entries. An error ends it; the entries before it
+// stand.
+func (s *Stream) Entries(yield func(*Entry, error) bool) {
+	if s.flow.entries != nil {
+		s.flow.entries(yield)
+	}
+}
+
+// SetEntries gives the stream other entries. The steps that were added to it are forgotten.
+func (s *Stream) SetEntries(entries iter.Seq2[*Entry, error]) {
+	s.flow = flow{entries: entries, source: entries}
 }
 
 // An Entry is a find on its way through the pipeline, with its origin and its notices. It belongs
@@ -39,12 +57,10 @@ type Entry struct {
 	Size    int         // bytes that it had in a format other than JSON, about; 0: not known
 	Notices notice.List // pointers are relative to the find
 	Carry   any         // what a step hands on to a later one; of no account elsewhere
-	Encoded []byte      // the find as its writer will write it, where a step has made that ahead; else nil
 
 	tape *tape.Tape // the find as it was read, until its reader goes on
 	at   uint32
 	end  *line // the last line of JSON Lines, which is not passed on
-	room *room // where the entry is to be given back
 }
 
 // Tape returns the JSON of the find on a tape and where on it, for as long as the reader that made
@@ -229,20 +245,22 @@ func Collect(s *Stream) (*Report, notice.List, error) {
 func StreamOf(r *Report) *Stream {
 	head := *r
 	head.Finds = nil
-	return &Stream{Report: &head, Format: "findslip", Entries: func(yield func(*Entry, error) bool) {
+	s := NewStream(&head, func(yield func(*Entry, error) bool) {
 		for i, f := range r.Finds {
 			if !yield(&Entry{Find: f, Index: i}, nil) {
 				return
 			}
 		}
-	}}
+	})
+	s.Format = "findslip"
+	return s
 }
 
 // Until returns the stream so that it ends with the error of the context once that is cancelled. Steps
 // that are to be done for several finds at the same time are added before: Until is the last.
 func (s *Stream) Until(ctx context.Context) *Stream {
 	out := *s
-	out.Entries = func(yield func(*Entry, error) bool) {
+	out.SetEntries(func(yield func(*Entry, error) bool) {
 		if err := ctx.Err(); err != nil {
 			yield(nil, err)
 			return
@@ -256,6 +274,6 @@ func (s *Stream) Until(ctx context.Context) *Stream {
 				return
 			}
 		}
-	}
+	})
 	return &out
 }

@@ -16,17 +16,44 @@ var positions = regexp.MustCompile(`/\d+`)
 func full(t *testing.T) *Find {
 	t.Helper()
 	f := new(Find)
-	for _, field := range FieldsOf[Find]() {
-		p, err := PathTo[Find](strings.ReplaceAll(field.Name, "#", "1"))
+	fill(t, f)
+	return f
+}
+
+// fill gives every field of the table of a record.
+func fill[T Record](t *testing.T, record *T) {
+	t.Helper()
+	for _, field := range FieldsOf[T]() {
+		p, err := PathTo[T](strings.ReplaceAll(field.Name, "#", "1"))
 		if err != nil {
 			t.Fatal(err)
 		}
-		text := map[FieldKind]string{Text: "x", Decimal: "1", Flag: "true", TermText: "x", QuantityText: "1", PointerMap: "name=withheld", JSON: "{}"}[field.Kind]
-		if err := Set(p, f, text); err != nil {
+		text := map[FieldKind]string{Text: "x", Decimal: "1", Flag: "true", TermText: "x", QuantityText: "1", PointerMap: "name=withheld", JSON: `{"type":"x"}`}[field.Kind]
+		if err := Set(p, record, text); err != nil {
 			t.Fatal(err)
 		}
+		if got := Get(p, record); got != text {
+			t.Errorf("%s: set %q, got %q", field.Name, text, got)
+		}
 	}
-	return f
+}
+
+// A text that does not fit any field, and an empty one, leave no member that was not there.
+func TestSetLeavesNothingBehind(t *testing.T) {
+	for _, field := range FieldsOf[Find]() {
+		for _, text := range []string{"", "words", "1e9", "99999999999", "[1"} {
+			p, err := PathTo[Find](strings.ReplaceAll(field.Name, "#", "2"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			f := new(Find)
+			if err := Set(p, f, text); (err != nil || text == "") && !Same(f, new(Find)) {
+				t.Errorf("%s = %q leaves something behind (%v)", field.Name, text, err)
+			} else if err == nil && text != "" && Get(p, f) == "" {
+				t.Errorf("%s = %q is not there", field.Name, text)
+			}
+		}
+	}
 }
 
 func TestVisitorsFollowTheTable(t *testing.T) {

@@ -3,174 +3,126 @@ package find
 import (
 	"bytes"
 	"encoding/json"
-	"math/rand/v2"
-	"os"
+	"reflect"
 	"strings"
 	"testing"
-
-	"github.com/google/go-cmp/cmp"
-
-	"github.com/findslip/findslip/pkg/internal/tape"
 )
 
-// wroteBothWays writes a find quickly and by the JSON library, and tells whether it could be laid on a tape.
-func wroteBothWays(t *testing.T, f *Find) bool {
-	t.Helper()
-	want, wantErr := marshal(f)
-	got, err := Append([]byte("before"), f)
-	if (err == nil) != (wantErr == nil) {
-		t.Fatalf("the error is %v, by the library %v", err, wantErr)
-	}
-	if err == nil && string(got) != "before"+string(want) {
-		t.Fatalf("written quickly it is another text:\n%s\n%s", got, want)
-	}
-	var laid, read tape.Tape
-	if !Lay(&laid, f, Members{}) {
-		return false
-	}
-	if wantErr != nil || !bytes.Equal(laid.Text, want) {
-		t.Fatalf("laid on a tape it is another text (%v):\n%s\n%s", wantErr, laid.Text, want)
-	}
-	if !read.Parse(want) {
-		t.Fatalf("the tape does not take its own text: %s", want)
-	}
-	if d := cmp.Diff(read.Nodes, laid.Nodes); d != "" {
-		t.Fatalf("the nodes are not those that are read: %s\n%s", d, want)
-	}
-	return true
-}
-
 // oddTexts take the place of texts: escapes, other scripts, what is no UTF-8.
-var oddTexts = []string{"\x00", "\x1f1234567", "12345678\"", "\\", "a/b", "</x>&", "\u007f", "\u2028\u2029", "grün", "1234567é", "日本", "\U0001F514", "\ufffd", "\ufffe", "\xff", "12345678\xc3", "\xed\xa0\x80", "tab\there", "\b\f\n\r"}
+var oddTexts = []string{"\x00", "\x1f1234567", "12345678\"", "\\", "a/b", "</x>&", "\u007f", "\u2028\u2029", "grün", "1234567é", "日本",
+	"\U0001F514", "\ufffd", "\ufffe", "\xff", "12345678\xc3", "\xed\xa0\x80", "tab\there", "\b\f\n\r", "1234567\x7f", "12345678 plain"}
 
-// What is written quickly is what the library writes, for every find of the vectors and for many that
-// were changed; and the tape is that of the text.
-func TestWriteQuickly(t *testing.T) {
-	finds := theFinds(t)
-	r := rand.New(rand.NewPCG(7, 8))
-	quick := 0
-	for i := range 20_000 {
-		v := finds[i%len(finds)]
-		changed := i >= len(finds)
-		if changed {
-			for range 1 + r.IntN(2) {
-				v = changeOne(r, v)
+// A text that is UTF-8 is written so that the standard library reads it again; any other is an error.
+func TestWriteTexts(t *testing.T) {
+	for _, text := range oddTexts {
+		f := &Find{Name: text, Columns: map[string]string{text: text}, Materials: []Material{{Term: Term{Verbatim: "x" + text}}}}
+		raw, err := Marshal(f)
+		if valid := strings.ToValidUTF8(text, "") == text; !valid {
+			if err == nil {
+				t.Errorf("%q is no error", text)
 			}
+			continue
 		}
-		raw, err := json.Marshal(v)
-		if err != nil {
-			t.Fatal(err)
+		var got struct {
+			Name      string
+			Columns   map[string]string
+			Materials []struct{ Verbatim string }
 		}
-		var f Find
-		DecodeFind(raw, &f)
-		if changed && i%3 == 0 {
-			odd := oddTexts[r.IntN(len(oddTexts))]
-			switch r.IntN(4) {
-			case 0:
-				f.Name = odd
-			case 1:
-				f.Absent = map[string]string{odd: "x", "/depth": odd, "\uffff": "", "\U00010000": ""}
-			case 2:
-				f.Materials = []Material{{Term: Term{Verbatim: odd + f.Name}}, {}}
-			case 3:
-				f.Columns = map[string]string{odd: odd}
-			}
+		if err != nil || json.Unmarshal(raw, &got) != nil || got.Name != text || got.Columns[text] != text || got.Materials[0].Verbatim != "x"+text {
+			t.Errorf("%q is written as %s (%v)", text, raw, err)
 		}
-		if wroteBothWays(t, &f) && !changed {
-			quick++
+		cells, err := AppendProperties(nil, f, false)
+		if err != nil || !json.Valid([]byte("{"+strings.TrimPrefix(string(cells), ",")+"}")) {
+			t.Errorf("%q as properties: %s (%v)", text, cells, err)
 		}
-	}
-	if quick*100 < len(finds)*90 {
-		t.Errorf("only %d of %d finds of the vectors are written quickly", quick, len(finds))
 	}
 }
 
-// Members that are given and empty, numbers of every length, and what is too much for a tape.
-func TestWriteQuicklyAtTheEdges(t *testing.T) {
-	yes, many := true, map[string]string{}
-	for i := range 1500 {
-		many[strings.Repeat("x", i+1)] = "y"
-	}
+// Members that are given and empty, JSON of other people, and what cannot be written.
+func TestWriteAtTheEdges(t *testing.T) {
+	no := false
 	for name, c := range map[string]struct {
-		f     Find
-		taped bool
+		f    Find
+		want string // empty: an error
 	}{
-		"nothing":         {Find{}, true},
-		"empty":           {Find{Found: &Found{}, Materials: []Material{}, Absent: map[string]string{}, Columns: map[string]string{}}, true},
-		"empty elements":  {Find{Materials: []Material{{}, {}}, Replaces: []string{"", "x"}}, true},
-		"flags":           {Find{HumanRemains: &yes, Dimensions: &Dimensions{Surviving: new(bool)}}, true},
-		"an embedded":     {Find{Depth: &Depth{Quantity: Quantity{Approximate: true, Min: Int(0)}, Why: "x"}}, true},
-		"numbers":         {Find{Position: &Position{Longitude: Float(-179.999999999), Latitude: Float(-0.000000001), Uncertainty: Int(-5)}}, true},
-		"too many digits": {Find{Position: &Position{Longitude: Float(-1234567.123456789)}}, false},
-		"a long number":   {Find{Position: &Position{Longitude: NumberOf(-123456_123456789), Latitude: NumberOf(-1234567_123456780)}}, true},
-		"the largest":     {Find{Weight: &Quantity{Min: NumberOf(-9223372036854775807), Max: NumberOf(-9223372036854775808)}}, false},
-		"extensions":      {Find{Extensions: []byte(`{ "x" : 1 }`)}, false},
-		"no JSON":         {Find{Extensions: []byte(`{`)}, false},
-		"empty JSON":      {Find{Extensions: []byte{}}, false},
-		"unknown members": {Find{Depth: &Depth{Quantity: Quantity{Unknown: []byte(`{"x":1}`)}}}, false},
-		"unknown empty":   {Find{Unknown: []byte(`{}`)}, false},
-		"an area":         {Find{Position: &Position{Area: &Area{Type: "Polygon"}}}, false},
-		"many columns":    {Find{Columns: many}, false},
-		"a name to quote": {Find{Columns: map[string]string{`a"b`: "x"}}, false},
-		"no UTF-8":        {Find{Name: "caf\xe9"}, false},
+		"nothing":         {Find{}, `{}`},
+		"empty":           {Find{Found: &Found{}, Materials: []Material{}, Absent: map[string]string{}}, `{"found":{},"materials":[],"absent":{}}`},
+		"empty elements":  {Find{Materials: []Material{{}, {}}, Replaces: []string{"", "x"}}, `{"replaces":["","x"],"materials":[{},{}]}`},
+		"flags":           {Find{HumanRemains: &no, Dimensions: &Dimensions{Surviving: &no}}, `{"dimensions":{"surviving":false},"humanRemains":false}`},
+		"an embedded":     {Find{Depth: &Depth{Quantity: Quantity{Approximate: true, Min: Int(0)}, Why: "x"}}, `{"depth":{"min":0,"approximate":true,"why":"x"}}`},
+		"the largest":     {Find{Weight: &Quantity{Min: NumberOf(-9223372036854775807)}}, `{"weight":{"min":-9223372036.854775807}}`},
+		"extensions":      {Find{Extensions: []byte(`{ "x" : 1.0 , "y": "\u0061" }`)}, `{"extensions":{"x":1.0,"y":"a"}}`},
+		"no JSON":         {Find{Extensions: []byte(`{`)}, ``},
+		"empty JSON":      {Find{Extensions: []byte{}}, `{"extensions":null}`},
+		"unknown members": {Find{Name: "x", Depth: &Depth{Quantity: Quantity{Unknown: []byte(`{"x": 1}`)}}}, `{"depth":{"x":1},"name":"x"}`},
+		"unknown empty":   {Find{Unknown: []byte(`{}`)}, `{}`},
+		"given twice":     {Find{Name: "x", Unknown: []byte(`{"name":"y"}`)}, ``},
+		"no object":       {Find{Unknown: []byte(`[1,2]`)}, ``},
+		"an area":         {Find{Position: &Position{Area: &Area{Type: "Polygon", Coordinates: []byte(`[ ]`)}}}, `{"position":{"area":{"type":"Polygon","coordinates":[]}}}`},
 	} {
 		t.Run(name, func(t *testing.T) {
-			if got := wroteBothWays(t, &c.f); got != c.taped {
-				t.Errorf("laid on a tape: %v, want %v", got, c.taped)
+			got, err := Marshal(&c.f)
+			if (err != nil) != (c.want == "") || err == nil && string(got) != c.want {
+				t.Errorf("%s (%v), want %s", got, err, c.want)
 			}
 		})
 	}
 }
 
-func FuzzWriteQuickly(f *testing.F) {
-	for i, v := range theFinds(f) {
-		if i%40 == 0 {
-			raw, _ := json.Marshal(v)
-			f.Add(raw, "grün \"x\"")
-		}
+// standard is what the standard library makes of a value, without its escapes for HTML.
+func standard(t *testing.T, v any) string {
+	t.Helper()
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		t.Fatal(err)
 	}
-	f.Fuzz(func(t *testing.T, raw []byte, text string) {
-		var found Find
-		DecodeFind(raw, &found)
-		wroteBothWays(t, &found)
-		found.Name, found.Columns = text, map[string]string{text: text, "x": text}
-		wroteBothWays(t, &found)
-	})
+	return strings.TrimSuffix(b.String(), "\n")
 }
 
-func BenchmarkWriteFind(b *testing.B) {
-	report, err := os.ReadFile("../../testdata/valid/typical.findslip.json")
-	if err != nil {
-		b.Fatal(err)
+// The standard library writes what Marshal writes and reads it again, for a value and a pointer of every record,
+// with every member given. CI runs this test with GOEXPERIMENT=jsonv2 too.
+func TestStandardLibrary(t *testing.T) {
+	f, report := full(t), new(Report)
+	fill(t, report)
+	report.Finds = []*Find{f, {ID: "x", Name: "a < b & c", Unknown: []byte(`{"new":{"a":[1,2]}}`)}}
+	report.People, report.Permissions, report.Outings = make([]Person, 1), make([]Permission, 1), make([]Outing, 1)
+	fill(t, &report.People[0])
+	fill(t, &report.Permissions[0])
+	fill(t, &report.Outings[0])
+	standardBothWays(t, report)
+	standardBothWays(t, f)
+	standardBothWays(t, &report.People[0])
+	standardBothWays(t, &report.Permissions[0])
+	standardBothWays(t, &report.Outings[0])
+	standardBothWays(t, f.Depth)
+	standardBothWays(t, &f.Materials[0])
+	standardBothWays(t, &f.Depth.Quantity)
+	standardBothWays(t, f.Position)
+	var half Find
+	if err := json.Unmarshal([]byte(`{"name":"x","depth":{"min":15`), &half); err == nil || !reflect.DeepEqual(half, Find{}) {
+		t.Errorf("a find that is cut off is read as %+v (%v)", half, err)
 	}
-	var doc struct {
-		Finds []json.RawMessage `json:"finds"`
+}
+
+func standardBothWays[T any](t *testing.T, v *T) {
+	t.Helper()
+	want, err := Marshal(v)
+	if err != nil || len(want) < 10 {
+		t.Fatalf("%s: %v", want, err)
 	}
-	if err := json.Unmarshal(report, &doc); err != nil {
-		b.Fatal(err)
+	if got := standard(t, v); got != string(want) {
+		t.Errorf("%T: the standard library writes\n%s, want\n%s", v, got, want)
 	}
-	f := new(Find)
-	DecodeFind([]byte(doc.Finds[0]), f)
-	b.Run("Append", func(b *testing.B) {
-		b.ReportAllocs()
-		var text []byte
-		for range b.N {
-			text, _ = Append(text[:0], f)
-		}
-	})
-	b.Run("Lay", func(b *testing.B) {
-		b.ReportAllocs()
-		var t tape.Tape
-		for range b.N {
-			Lay(&t, f, Members{})
-		}
-	})
-	b.Run("the library", func(b *testing.B) {
-		b.ReportAllocs()
-		for range b.N {
-			if _, err := marshal(f); err != nil {
-				b.Fatal(err)
-			}
-		}
-	})
+	if got := standard(t, map[string]any{"a": *v}); got != `{"a":`+string(want)+`}` {
+		t.Errorf("%T as a value: the standard library writes\n%s, want\n%s", v, got, want)
+	}
+	again := new(T)
+	if err := json.Unmarshal(want, again); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := Marshal(again); err != nil || string(got) != string(want) {
+		t.Errorf("%T: read by the standard library it is\n%s, want\n%s (%v)", v, got, want, err)
+	}
 }

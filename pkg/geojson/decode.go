@@ -42,11 +42,11 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 		return nil, err
 	}
 	s := &find.Stream{Report: d.report, File: o.File, Format: "geojson", Notices: d.notices}
-	s.Entries = func(yield func(*find.Entry, error) bool) {
+	s.SetEntries(func(yield func(*find.Entry, error) bool) {
 		if err := d.finds(yield); err != nil {
 			yield(nil, err)
 		}
-	}
+	})
 	return s, nil
 }
 

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"io"
-	"sync/atomic"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -40,10 +39,6 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 		if e.Find == nil {
 			continue
 		}
-		if e.Encoded != nil {
-			out.line(e.Encoded)
-			continue
-		}
 		if err := out.find(e.Find); err != nil {
 			return err
 		}
@@ -51,20 +46,6 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 	}
 	out.w.WriteString("\n]}\n")
 	return out.w.Flush()
-}
-
-// Ahead adds a step to a stream that makes the feature of each find, for several at the same time; Encode
-// then writes what it made. No later step may change the find.
-func Ahead(s *find.Stream) *find.Stream {
-	var size atomic.Int64 // of the last feature: the next will have about as many bytes
-	return s.Map(func(e *find.Entry, _ bool) bool {
-		w := writer{buf: make([]byte, 0, size.Load()*9/8)}
-		if e.Encoded = nil; w.find(e.Find) == nil { // else Encode will come upon the same error
-			e.Encoded = w.buf
-			size.Store(int64(len(w.buf)))
-		}
-		return true
-	})
 }
 
 // writer builds one feature at a time.

@@ -121,7 +121,7 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 		s.Notices.Add(n)
 	}
 	references := names.References(s.Report)
-	s.Entries = func(yield func(*find.Entry, error) bool) {
+	s.SetEntries(func(yield func(*find.Entry, error) bool) {
 		index := 0
 		in := &intake.Reader{What: "field", Unreadable: fieldUnreadable, References: references}
 		err := markup.Read(r, "gpx", o.Limits, func(x *markup.Reader, start xml.StartElement) error {
@@ -145,7 +145,7 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 		if err != nil {
 			yield(nil, err)
 		}
-	}
+	})
 	return s, nil
 }
 

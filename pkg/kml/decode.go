@@ -77,11 +77,11 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	for i := range s.Notices {
 		s.Notices[i].File = o.File
 	}
-	s.Entries = func(yield func(*find.Entry, error) bool) {
+	s.SetEntries(func(yield func(*find.Entry, error) bool) {
 		if err := d.finds(yield); err != nil {
 			yield(nil, err)
 		}
-	}
+	})
 	return s, nil
 }
 

@@ -17,7 +17,7 @@ const findCost = 300
 func holding(in *find.Stream, limits limit.Limits) *find.Stream {
 	limits = limits.WithDefaults()
 	out := *in
-	out.Entries = func(yield func(*find.Entry, error) bool) {
+	out.SetEntries(func(yield func(*find.Entry, error) bool) {
 		left, finds := limits.Held, limits.Finds
 		for e, err := range in.Entries {
 			if err == nil && e.Find != nil {
@@ -36,6 +36,6 @@ func holding(in *find.Stream, limits limit.Limits) *find.Stream {
 				return
 			}
 		}
-	}
+	})
 	return &out
 }

@@ -116,7 +116,7 @@ func decode(name string, format Format, src source, size int64, o Options) (*fin
 	if _, err := src.Seek(0, io.SeekStart); err != nil { // it may have been read before
 		return nil, err
 	}
-	opts := find.Options{File: name, KeepSource: true, Limits: o.Limits, Reuse: o.reuse}
+	opts := find.Options{File: name, KeepSource: true, Limits: o.Limits}
 	switch format {
 	case Findslip:
 		return find.DecodeJSON(src, opts)

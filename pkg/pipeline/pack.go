@@ -135,7 +135,7 @@ func (o *Options) beside(name string) (fs.FS, func() error, error) {
 // namingPictures notes the names of the pictures as the finds pass.
 func namingPictures(s *find.Stream, names map[string]bool) *find.Stream {
 	out := *s
-	out.Entries = func(yield func(*find.Entry, error) bool) {
+	out.SetEntries(func(yield func(*find.Entry, error) bool) {
 		for e, err := range s.Entries {
 			if err == nil && e.Find != nil {
 				for i := range e.Find.Media {
@@ -148,7 +148,7 @@ func namingPictures(s *find.Stream, names map[string]bool) *find.Stream {
 				return
 			}
 		}
-	}
+	})
 	return &out
 }
 

@@ -55,7 +55,6 @@ type Options struct {
 	Slow      bool         // send every record to the schema engine; what is said is the same
 
 	ctx   context.Context                 // stops the reading of the input
-	reuse bool                            // nobody holds a find when the next one comes
 	ahead func(*find.Stream) *find.Stream // adds steps to the finds that are read; these change none
 	// Unfinished, if not nil, keeps the names of temporary files: an input that can be read only once and
 	// is large is kept in one.
@@ -113,7 +112,6 @@ func (e *InputError) Unwrap() error { return e.Err }
 // Check reads a file of any format, normalises and validates it in memory, and returns the
 // notices. The name "-" is Options.Stdin. An error means that the file could not be read.
 func Check(ctx context.Context, name string, o Options) (*Result, error) {
-	o.reuse = o.Watch == nil && o.Step == nil && o.Since == ""
 	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, err
@@ -154,15 +152,7 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 	}
 	losses := newLosses(o)
 	o.ahead = func(s *find.Stream) *find.Stream {
-		switch s = losses.watch(s); o.To {
-		case GeoJSON:
-			s = geojson.Ahead(s)
-		case Findslip:
-			s = find.AheadJSON(s)
-		case JSONL:
-			s = find.AheadJSONL(s)
-		}
-		return s
+		return losses.watch(s)
 	}
 	r, err := Run(ctx, in, o, func(s *find.Stream) error {
 		head := *s.Report
@@ -201,7 +191,7 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	r := &Result{Format: in.Format, Notices: slices.Clone(checked.Notices), Report: checked.Report}
 	out := *checked
 	limits := o.Limits.WithDefaults()
-	out.Entries = func(yield func(*find.Entry, error) bool) {
+	out.SetEntries(func(yield func(*find.Entry, error) bool) {
 		finds := int64(0)
 		for e, err := range checked.Entries {
 			if err == nil {
@@ -229,11 +219,8 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 			if !yield(e, nil) {
 				return
 			}
-			if o.reuse {
-				e.Release()
-			}
 		}
-	}
+	})
 	if err := consume(&out); err != nil {
 		return nil, err
 	}

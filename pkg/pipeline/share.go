@@ -137,7 +137,7 @@ func collectAll(ctx context.Context, name string, o Options) (r *find.Report, un
 	defer in.Close()
 	o.Read.Table = in.Format == XLSX || in.Format == CSV
 	entries := *in.Stream
-	entries.Entries = func(yield func(*find.Entry, error) bool) {
+	entries.SetEntries(func(yield func(*find.Entry, error) bool) {
 		for e, err := range in.Stream.Entries {
 			if err == nil && e.Find == nil && e.Notices.Count(notice.Error) > 0 {
 				unread++
@@ -146,7 +146,7 @@ func collectAll(ctx context.Context, name string, o Options) (r *find.Report, un
 				return
 			}
 		}
-	}
+	})
 	source, _, err := find.Collect(holding(normalise.Stream(&entries, o.Read), o.Limits))
 	if err != nil {
 		return nil, 0, fmt.Errorf("reading %s: %w", name, err)

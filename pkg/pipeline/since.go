@@ -87,7 +87,7 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		s.Notices.Add(n)
 	}
 	out := *s
-	out.Entries = func(yield func(*find.Entry, error) bool) {
+	out.SetEntries(func(yield func(*find.Entry, error) bool) {
 		at := 0
 		for e, err := range s.Entries {
 			if err == nil && e.Find != nil {
@@ -100,7 +100,7 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 				return
 			}
 		}
-	}
+	})
 	return &out, nil
 }
 
@@ -149,7 +149,7 @@ func openEarlier(o Options) (*Input, normalise.Options, error) {
 func traitsOf(s *find.Stream, o normalise.Options) ([]traits, error) {
 	var given []bool
 	watched := *s
-	watched.Entries = func(yield func(*find.Entry, error) bool) {
+	watched.SetEntries(func(yield func(*find.Entry, error) bool) {
 		for e, err := range s.Entries {
 			if err == nil && e.Find != nil {
 				given = append(given, e.Find.ID != "")
@@ -158,7 +158,7 @@ func traitsOf(s *find.Stream, o normalise.Options) ([]traits, error) {
 				return
 			}
 		}
-	}
+	})
 	var out []traits
 	for e, err := range normalise.Stream(&watched, o).Entries {
 		if err != nil {

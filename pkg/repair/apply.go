@@ -312,7 +312,7 @@ func (a *applier) step(in *find.Stream, read normalise.Options) (*find.Stream, e
 	if err := a.head(&out, read); err != nil {
 		return nil, err
 	}
-	out.Entries = func(yield func(*find.Entry, error) bool) {
+	out.SetEntries(func(yield func(*find.Entry, error) bool) {
 		for e, err := range in.Entries {
 			if err == nil && e.Find != nil {
 				err = a.entry(e, read)
@@ -321,6 +321,6 @@ func (a *applier) step(in *find.Stream, read normalise.Options) (*find.Stream, e
 				return
 			}
 		}
-	}
+	})
 	return &out, nil
 }

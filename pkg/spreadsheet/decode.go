@@ -62,7 +62,9 @@ func decode(src *source, list notice.List, o Options, format string) (*find.Stre
 	for i := range list {
 		list[i].File = o.File
 	}
-	return &find.Stream{Report: d.report, File: o.File, Format: format, Notices: list, Origins: beside.origins, Entries: d.entries}, nil
+	s := &find.Stream{Report: d.report, File: o.File, Format: format, Notices: list, Origins: beside.origins}
+	s.SetEntries(d.entries)
+	return s, nil
 }
 
 // decoder reads one sheet of finds.

@@ -391,7 +391,7 @@ func TestSpoolFile(t *testing.T) {
 	}
 	const finds = 40
 	notes := strings.Repeat("still rattles. ", spoolMemory/finds/12)
-	in := &find.Stream{Report: &find.Report{}, Entries: func(yield func(*find.Entry, error) bool) {
+	in := find.NewStream(&find.Report{}, func(yield func(*find.Entry, error) bool) {
 		for i := range finds {
 			if !yield(&find.Entry{Find: &find.Find{ID: fmt.Sprint("id-", i), Number: fmt.Sprint(i), Notes: notes}}, nil) {
 				return
@@ -401,7 +401,7 @@ func TestSpoolFile(t *testing.T) {
 			t.Errorf("%d files hold the finds", spools())
 		}
 		yield(&find.Entry{Find: &find.Find{ID: "last", Name: "jetton"}}, nil)
-	}}
+	})
 	var b bytes.Buffer
 	if err := EncodeCSV(&b, in, WriteOptions{}); err != nil {
 		t.Fatal(err)
@@ -427,11 +427,11 @@ func TestSpoolFile(t *testing.T) {
 func TestSourceFails(t *testing.T) {
 	dir := t.TempDir()
 	t.Setenv("TMPDIR", dir)
-	in := &find.Stream{Report: &find.Report{}, Entries: func(yield func(*find.Entry, error) bool) {
+	in := find.NewStream(&find.Report{}, func(yield func(*find.Entry, error) bool) {
 		if yield(&find.Entry{Find: &find.Find{ID: "x", Notes: strings.Repeat("x", spoolMemory+1)}}, nil) {
 			yield(nil, fmt.Errorf("the file is cut short"))
 		}
-	}}
+	})
 	var b bytes.Buffer
 	if err := EncodeCSV(&b, in, WriteOptions{}); err == nil || b.Len() > 0 {
 		t.Errorf("%v, %d bytes written", err, b.Len())

@@ -22,7 +22,7 @@ func (v *Validator) Stream(in *find.Stream) *find.Stream {
 	r := v.begin(in)
 	out.Notices = append(out.Notices[:len(out.Notices):len(out.Notices)], r.header()...)
 	judged := in.Map(r.apart).InOrder(r.workers())
-	out.Entries = func(yield func(*find.Entry, error) bool) {
+	out.SetEntries(func(yield func(*find.Entry, error) bool) {
 		for e, err := range judged {
 			if err == nil && e.Find != nil {
 				r.inOrder(e)
@@ -36,7 +36,7 @@ func (v *Validator) Stream(in *find.Stream) *find.Stream {
 				return
 			}
 		}
-	}
+	})
 	return &out
 }
 
@@ -265,7 +265,7 @@ func (v *Validator) ofSchema(e *find.Entry) notice.List {
 	if raw == nil {
 		t := tapes.Get().(*tape.Tape)
 		defer tapes.Put(t)
-		if find.Lay(t, e.Find, find.Members{}) && v.schemas.Accepts(t, 0) {
+		if find.Lay(t, e.Find) && v.schemas.Accepts(t, 0) {
 			return nil
 		}
 		raw, _ = find.Marshal(e.Find)

@@ -278,7 +278,8 @@ func (f facts) schemas(set schemas) error {
 }
 
 // speaking are the keywords of a schema that speak to people only.
-var speaking = map[string]bool{"title": true, "description": true, "examples": true, "$comment": true, "x-form": true, "x-since": true}
+var speaking = map[string]bool{"title": true, "description": true, "examples": true, "$comment": true, "x-form": true, "x-since": true,
+	"x-list": true, "x-sharing": true}
 
 // schema lays out one schema, with what it refers to in the place of the reference.
 func (w *walk) schema(where, base, at string, v any, trial bool) error {

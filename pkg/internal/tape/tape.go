@@ -42,8 +42,6 @@ type Node struct {
 	Escaped bool
 	// Plain tells that a string is of ASCII.
 	Plain bool
-	// Known tells that the value of a member is left out, for who made the tape has seen it before.
-	Known bool
 }
 
 // MaxDepth is how many objects and lists may stand within each other.
@@ -65,9 +63,6 @@ type Tape struct {
 	Text  []byte
 	Nodes []Node
 }
-
-// Holds tells whether a text is short enough for a tape.
-func Holds(text []byte) bool { return len(text) <= maxText }
 
 // Parse reads one value and tells whether it could. The text must not change while the tape is used.
 func (t *Tape) Parse(text []byte) bool {
@@ -95,6 +90,15 @@ func (t *Tape) ParseFirst(text []byte) int {
 
 // Bytes returns what stands in the text for a node.
 func (t *Tape) Bytes(i uint32) []byte { return t.Text[t.Nodes[i].Start:t.Nodes[i].End] }
+
+// Value returns the text of the value at a node, a string with its quotes.
+func (t *Tape) Value(i uint32) []byte {
+	n := &t.Nodes[i]
+	if n.Kind == String {
+		return t.Text[n.Start-1 : n.End+1]
+	}
+	return t.Text[n.Start:n.End]
+}
 
 // parser goes over the text. Its methods return where they ended, or -1.
 type parser struct {

@@ -1,6 +1,9 @@
 package tape
 
-import "unicode/utf8"
+import (
+	"unicode/utf16"
+	"unicode/utf8"
+)
 
 // AppendString appends what a string node says to b.
 func (t *Tape) AppendString(b []byte, i uint32) []byte {
@@ -8,6 +11,11 @@ func (t *Tape) AppendString(b []byte, i uint32) []byte {
 	if !t.Nodes[i].Escaped {
 		return append(b, raw...)
 	}
+	return unquoted(b, raw)
+}
+
+// unquoted appends what a text with escapes says.
+func unquoted(b, raw []byte) []byte {
 	for at := 0; at < len(raw); {
 		c := raw[at]
 		if c != '\\' {
@@ -28,6 +36,11 @@ func (t *Tape) AppendString(b []byte, i uint32) []byte {
 			b = append(b, '\t')
 		case 'u':
 			r, _ := codeUnit(raw[at:])
+			if utf16.IsSurrogate(r) { // with its other half behind it
+				at += 6
+				low, _ := codeUnit(raw[at:])
+				r = utf16.DecodeRune(r, low)
+			}
 			b = utf8.AppendRune(b, r)
 			at += 4
 		default:
@@ -53,6 +66,9 @@ func (t *Tape) Float(i uint32) (float64, bool) {
 		if c == '.' {
 			places = 0
 			continue
+		}
+		if c-'0' > 9 { // an exponent
+			return 0, false
 		}
 		n = n*10 + uint64(c-'0')
 		digits++
