@@ -50,7 +50,7 @@ func markedNotices() Document {
 	at := func(k *notice.Kind, message, cell string, row, column int) notice.Notice {
 		return notice.Notice{Kind: k, Message: message, Location: notice.Location{File: "log.xlsx", Sheet: "Season's log", Cell: cell, Row: row, Column: column, Find: fmt.Sprint(row - 1)}}
 	}
-	info := &notice.Kind{Code: "period-without-scheme", Severity: notice.Info, Title: "no scheme", Help: "Name it."}
+	info := &notice.Kind{Code: "code-unknown", Severity: notice.Info, Title: "no scheme", Help: "Name it."}
 	return Document{Tool: "findslip 1.0", Finds: 3, Notices: notice.List{
 		at(unit, "deeper than 200 cm", "C3", 3, 3), at(bad, "\x1b not <understood>", "C3", 3, 3), at(info, "a period alone", "B4", 4, 2),
 		at(unit, "the row says little", "", 4, 0), {Kind: shell, Message: "nobody knows", Location: notice.Location{Pointer: "/permissions/0/jurisdiction"}},

@@ -15,7 +15,7 @@ func Catalogue() []*Rule {
 		depthRules,
 		countRules,
 		materialRules,
-		coinRules,
+		thingRules,
 		conditionRules,
 		datingRules,
 		identificationRules,
@@ -28,6 +28,8 @@ func Catalogue() []*Rule {
 		custodyRules,
 		damageRules,
 		logRules,
+		farRules,
+		orderRules,
 		extensionRules,
 	)
 }

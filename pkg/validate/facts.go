@@ -11,6 +11,7 @@ type facts struct {
 	years    once[years]
 	placed   once[placement]
 	spoken   once[spoken]
+	thing    once[int] // place in schema/data/things.json
 	readings once[quirk]
 	law      *law.Place
 }

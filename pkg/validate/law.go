@@ -31,12 +31,6 @@ func jurisdictionOfPermission(p *find.Permission) string {
 	return p.Jurisdiction
 }
 
-// countryOf returns the country of a find, as two letters, as far as it is stated.
-func countryOf(c *Case) string {
-	country, _, _ := strings.Cut(jurisdictionOf(c), "-")
-	return country
-}
-
 // olderThan tells whether the object was so many years old when it was found. An age that may be
 // either, because the dating is a span or of use or loss, cannot be told.
 func olderThan(c *Case, years int) law.Answer {

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 )
 
@@ -30,21 +31,24 @@ type line struct {
 	id, bag, twin uint64 // sums of its id, of its number with finder and permission, and of what it says; 0: none
 	x, y          int32  // longitude and latitude in units of 1e-7 degree
 	radius        float32
-	day           int32 // of finding, as dayNumber counts; noDay: not known to the day
-	depth         float32
-	label         uint32 // offset among the labels
-	index, at     int32  // position in the file; row of the sheet or line of the text
+	day           int32   // of finding, as dayNumber counts; noDay: not known to the day
+	depth         float32 // cm; -1: not known
+	light, heavy  float32 // grams of one object, least and greatest; -1: not known
+	label         uint32  // offset among the labels
+	index, at     int32   // position in the file; row of the sheet or line of the text
 	origin        uint16
 	permission    uint16
+	name          uint16 // of the place
 	finder        uint16
 	place         uint16 // the law that it stands under
 	count         uint16
+	thing         uint16 // place in schema/data/things.json and one; 0: none
 	what          trait
 	flags         flag
 }
 
 // flag is a yes about a find.
-type flag uint8
+type flag uint16
 
 const (
 	hasSpot  flag = 1 << iota // it has an exact position
@@ -52,6 +56,9 @@ const (
 	made                      // its id was made from its number
 	valuable                  // a coin or of precious metal
 	isRetracted
+	inPieces  // not a whole thing
+	noted     // notes or a description say something
+	misplaced // another rule speaks of its position
 )
 
 const (
@@ -112,6 +119,22 @@ func lineOf(c *Case) line {
 			l.depth = float32(d)
 		}
 	}
+	if f.Notes != "" || f.Description != "" {
+		l.flags |= noted
+	}
+	l.light, l.heavy = weights(f)
+	if c.said != nil && slices.ContainsFunc(c.said.notices, func(s saying) bool { return s.notice.Pointer == "/weight" }) {
+		l.light, l.heavy = -1, -1 // another rule speaks of it
+	}
+	if row, at := c.thing(); row != nil {
+		l.thing = uint16(at + 1)
+		if isPiece(c) {
+			l.flags |= inPieces
+		}
+	}
+	if p := c.placed(); !p.impossible && (p.onNull() || len(p.slips) > 0 || p.verdict == coordinate.Outside) {
+		l.flags |= misplaced
+	}
 	if t := theTables(); t.in("coin", classOf(f)) || t.in("material-precious", material(f)) {
 		l.flags |= valuable
 	}
@@ -144,6 +167,9 @@ func (r *Roll) add(c *Case, l line, ref Ref) {
 		permission = c.Permission.ID
 	}
 	l.permission, l.finder, l.place = r.text(permission), r.text(c.Find.Finder), r.text(c.law().Code)
+	if c.Find.Place != nil {
+		l.name = r.text(c.Find.Place.Name)
+	}
 	last := &r.blocks[len(r.blocks)-1]
 	*last = append(*last, l)
 	r.link(c.Find)
@@ -313,4 +339,12 @@ func (r *Roll) byID(of func(k *link) bool) map[uint64]int {
 	}
 	maps.DeleteFunc(at, func(_ uint64, i int) bool { return i < 0 })
 	return at
+}
+
+// row returns what the thing that a find is called can be, or nil.
+func (l *line) row() *thing {
+	if l.thing == 0 {
+		return nil
+	}
+	return &theTables().things.Rows[l.thing-1]
 }

@@ -4,13 +4,12 @@ import (
 	"fmt"
 	"sync"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 	"github.com/findslip/findslip/schema"
 )
 
-var custodyRules = []*Rule{custodyBroken, ownerNotAgreed, receiptMissing, transferByOther, sharesUneven, whereaboutsUnknown}
+var custodyRules = []*Rule{custodyBroken, ownerNotAgreed, receiptMissing, transferByOther, sharesUneven}
 
 var custodyBroken = &Rule{
 	Kind: notice.Kind{
@@ -224,38 +223,4 @@ var sharesUneven = &Rule{
 			say("/owners", fmt.Sprintf("the shares add up to %s per cent", figure(total)))
 		}
 	},
-}
-
-var whereaboutsUnknown = &Rule{
-	Kind: notice.Kind{
-		Code: "whereabouts-unknown", Severity: notice.Info, Group: "custody", Spec: "5.14",
-		Title:  "it is not said where the object is, and it was found more than a year ago",
-		Why:    "what nobody can find again cannot be looked at again",
-		Help:   "Say where it is now: kept, with the landowner, in a museum, given away, lost. A column Disposition or Whereabouts takes it.",
-		Source: "our proposal",
-		Before: `"found": {"date": "2024-04-11"}`, After: `"found": {"date": "2024-04-11"}, "disposition": {"code": "landowner"}`,
-	},
-	// When: The file has no `audience`, or `self`; the find is not `retracted`, `lifted` is not `none`, and there is
-	// no `disposition`, `keeper`, `storagePlace` or `custody`, and neither `/disposition` nor `/storagePlace` is
-	// excused. From the last of the days of finding to today there are more days than `audit-days`, which is above
-	// nought. Not checked where the day of finding cannot be read or no day counts as today. At the find.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if located(f) || f.Lifted == "none" || f.Retracted != nil || c.Report.Audience != "" && c.Report.Audience != "self" || c.Settings.AuditDays <= 0 {
-			return
-		}
-		found, ok := c.found()
-		if !ok || c.AsOf.IsZero() {
-			c.NotChecked()
-			return
-		}
-		if daysBetween(found.last, c.AsOf) > c.Settings.AuditDays {
-			say("", "neither disposition nor keeper nor storage place is given")
-		}
-	},
-}
-
-func located(f *find.Find) bool {
-	return termGiven(f.Disposition) || f.Keeper != "" || f.StoragePlace != "" || len(f.Custody) > 0 ||
-		excusedBy(f, "/disposition") || excusedBy(f, "/storagePlace")
 }

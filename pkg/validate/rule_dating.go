@@ -10,7 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-var datingRules = []*Rule{datingReversed, datingUnreadable, datedAfterFinding, markOutsideDating, periodUnlikeYears, periodWithoutScheme,
+var datingRules = []*Rule{datingReversed, datingUnreadable, datedAfterFinding, markOutsideDating, periodUnlikeYears,
 	olderThanMaterial, exactYearUnmarked}
 
 var datingReversed = &Rule{
@@ -196,26 +196,6 @@ func (t *tables) periodYears(p *find.Period) (periodYears, bool) {
 	return y, ok
 }
 
-var periodWithoutScheme = &Rule{
-	Kind: notice.Kind{
-		Code: "period-without-scheme", Severity: notice.Info, Group: "dating", Spec: "5.8",
-		Title:  "a period is named without its scheme",
-		Why:    "modern, medieval and Iron Age begin and end at other years in another country or book",
-		Help:   "Name the scheme by its URI, for Great Britain http://purl.org/heritagedata/schemes/eh_period, or write the words into verbatim and give years.",
-		Source: "format of this specification, section 4.4",
-		Before: `"dating": {"period": {"label": "modern"}}`,
-		After:  `"dating": {"period": {"label": "modern", "scheme": "http://purl.org/heritagedata/schemes/eh_period", "id": "MO"}}`,
-	},
-	// When: `period` of `dating` or one of `otherDatings` has a `label` and no `scheme`. At its `/period`.
-	Check: func(c *Case, say Say) {
-		eachDating(c.Find, func(d *find.Dating, pointer string) {
-			if d.Period != nil && d.Period.Label != "" && d.Period.Scheme == "" {
-				say(pointer+"/period", "the period is kept as it is; no years are told from it, because its scheme is not named")
-			}
-		})
-	},
-}
-
 var olderThanMaterial = &Rule{
 	Kind: notice.Kind{
 		Code: "older-than-material", Severity: notice.Warning, Group: "dating", Spec: "5.8",
@@ -229,17 +209,28 @@ var olderThanMaterial = &Rule{
 	// When: The dating has a last year, and it is before the `year` of a row of schema/data/first-use.json, or
 	// `about-years` before it where the row is `about` or the dating approximate. The row is of the find: one of its
 	// `materials` is a material without `part`, or one of its `techniques` a technique, and neither `possible` nor
-	// `unlikely`; or one of its words stands in `name` or `type` as whole words. At `/dating/date`.
+	// `unlikely`; or one of its words stands in `name` or `type` as whole words. Or the name speaks of a row of
+	// schema/data/things.json, as in `weight-unlikely`, and the last year of the dating, or for want of a date that of
+	// its period, is more than `about-years` before `since`. At `/dating/date`, or `/dating/period` where there is no date.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Dating == nil {
 			return
 		}
+		t := theTables()
 		y := c.years()
-		if !y.hasTo {
+		if words := periodWords(f.Dating); !y.hasTo && words != "" {
+			if to, ok := t.things.endOf(words); ok {
+				y = &years{to: to, hasTo: true, approximate: true}
+			}
+		}
+		if row, _ := c.thing(); row != nil && row.Since != 0 && y.hasTo && y.to < row.Since-c.Settings.AboutYears {
+			say(datingPointer(f.Dating), fmt.Sprintf("it ends in %s, but there was no %s before %s", yearText(y.to), row.Name, yearText(row.Since)))
 			return
 		}
-		t := theTables()
+		if !y.hasTo || f.Dating.Date == "" {
+			return
+		}
 		named := t.mayName(f.Name) | t.mayName(f.Type)
 		for i := range t.firstUse {
 			u := &t.firstUse[i]
@@ -252,6 +243,28 @@ var olderThanMaterial = &Rule{
 			}
 		}
 	},
+}
+
+// periodWords are the words of a dating that has no date.
+func periodWords(d *find.Dating) string {
+	if d.Date != "" {
+		return ""
+	}
+	if d.Period != nil && d.Period.Label != "" {
+		return d.Period.Label
+	}
+	return d.Verbatim
+}
+
+// datingPointer is where the age of a dating stands: its date, else its period.
+func datingPointer(d *find.Dating) string {
+	switch {
+	case d.Date != "":
+		return "/dating/date"
+	case d.Period != nil:
+		return "/dating/period"
+	}
+	return "/dating"
 }
 
 func about(is bool) string {

@@ -10,7 +10,7 @@ import (
 
 var materialRules = []*Rule{weightBeyondSize, weightBelowSize, ballSizeUnlikeWeight, magnetUnlikeMaterial,
 	signalWithoutMetal, materialByNumberOnly, materialUnlikeClass, preciousByEye, diameterOfUnround, widthBeyondLength,
-	fragmentSize, weightStateMissing}
+	fragmentSize}
 
 // box returns a volume in cm³ that is surely not smaller than that of the object, from its largest
 // stated sizes. False where too few sizes are known.
@@ -330,14 +330,15 @@ var materialUnlikeClass = &Rule{
 		Before: `"objectClass": {"code": "horseshoe"}, "materials": [{"code": "lead"}]`,
 		After:  `"objectClass": {"code": "horseshoe"}, "materials": [{"code": "iron"}]`,
 	},
-	// When: There are a class and a first material, which is not `unknown`, `other`, `metal-unknown` or `composite`,
+	// When: There is a first material, which is not `unknown`, `other`, `metal-unknown` or `composite`,
 	// has no `note`, and is not `certain` on the basis `material-test` or `magnet`. The class has a row in
-	// schema/data/class-material.json, and the material is among its `improbable`, or there is an `only` without it.
-	// At `/materials/0`.
+	// schema/data/class-material.json, and the material is among its `improbable`, or there is an `only` without it; or
+	// the name speaks of a row of schema/data/things.json, as in `weight-unlikely`, whose `of` has not the material. At
+	// `/materials/0`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		class, made := classOf(f), material(f)
-		if class == "" || made == "" || made == "unknown" || made == "other" || made == "metal-unknown" || made == "composite" {
+		if made == "" || made == "unknown" || made == "other" || made == "metal-unknown" || made == "composite" {
 			return
 		}
 		m := &f.Materials[0]
@@ -346,6 +347,8 @@ var materialUnlikeClass = &Rule{
 		}
 		if pair, ok := theTables().materials[class]; ok && pair.surprising(made) {
 			say("/materials/0", fmt.Sprintf("%s would be a surprise here: %s", m.Text(), pair.Why))
+		} else if row, _ := c.thing(); row != nil && !row.madeOf(made) {
+			say("/materials/0", fmt.Sprintf("a %s of %s would be a surprise", row.Name, m.Text()))
 		}
 	},
 }
@@ -436,41 +439,6 @@ var fragmentSize = &Rule{
 		if d := c.Find.Dimensions; d != nil && d.Surviving == nil && isFragment(c.Find) {
 			say("/dimensions", "taken as the sizes of what is left of it")
 		}
-	},
-}
-
-var weightStateMissing = &Rule{
-	Kind: notice.Kind{
-		Code: "weight-state-missing", Severity: notice.Warning, Group: "material", Spec: "5.6",
-		Title:  "a weight that a size or a type hangs on does not say clean or dirty",
-		Why:    "soil and corrosion can be a good part of the weight of a ball or a coin",
-		Help:   "Weigh it again clean and dry, or say in weightState how it was weighed.",
-		Source: "common practice, no source",
-		Before: `"objectClass": {"code": "ball"}, "weight": {"min": 30, "max": 30}`,
-		After:  `"objectClass": {"code": "ball"}, "weight": {"min": 30, "max": 30}, "weightState": {"code": "clean-dry"}`,
-	},
-	// When: `weight` has a value; `weightState` is missing, `unknown` or `dirty`, and is not excused; and the find is
-	// a lead ball with a diameter as in `ball-size-unlike-weight`, or has rows as in `coin-beyond-table`. At
-	// `/weightState` where it is `dirty`, else at `/weight`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if !f.Weight.HasValue() || f.WeightState != nil && !f.WeightState.Is("dirty", "unknown") {
-			return
-		}
-		if excusedBy(f, "/weightState") {
-			return
-		}
-		ball := leadBall(f) && f.Dimensions != nil && f.Dimensions.Diameter.HasValue()
-		if !ball {
-			if rows, _ := coinRows(c); len(rows) == 0 {
-				return
-			}
-		}
-		if f.WeightState.Is("dirty") {
-			say("/weightState", "the weight is that of the object with soil on it; a size or type cannot be worked out from it")
-			return
-		}
-		say("/weight", "the weight does not say whether it is that of the clean and dry object")
 	},
 }
 

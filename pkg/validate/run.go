@@ -229,7 +229,10 @@ func (r *run) end() []*find.Entry {
 
 // sayLate adds a notice about a find that has passed, or about the report.
 func (r *run) sayLate(ref Ref, n notice.Notice) {
-	n.Location.Find = ref.Label
+	n.Find = ref.Label
+	if ref.Index >= 0 {
+		(&find.Entry{Index: ref.Index, Origin: ref.Origin}).Locate(&n)
+	}
 	marked := notice.List{n}
 	r.accept.mark(marked, r.accept.ids[ref.Index])
 	n = marked[0]

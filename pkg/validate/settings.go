@@ -18,6 +18,7 @@ type Settings struct {
 	PhotoSlack      int     `default:"15" source:"our proposal" doc:"minutes after the end of an outing in which a picture may still be of the hole"`
 	SameSpotFinds   int     `default:"3" source:"our proposal" doc:"finds at one identical point that look pasted"`
 	HandDug         int     `default:"200" source:"our proposal" doc:"cm beyond which a hole is no longer dug by hand"`
+	HandLifted      int     `default:"15000" source:"our proposal" doc:"grams beyond which a find is no longer lifted out of a hole by hand"`
 	PloughDepth     int     `default:"30" source:"usual for ploughing in the United Kingdom" doc:"cm taken where the plough depth is not known"`
 	TapeWidth       float64 `default:"5" source:"our proposal" doc:"cm that a depth measured with a tape may leave open, beside one step of the figures as they were stated"`
 	SignalWidth     float64 `default:"2.5" source:"our proposal" doc:"cm below which a detector's display tells nothing"`
@@ -25,7 +26,6 @@ type Settings struct {
 	SignalDepth     int     `default:"60" source:"common practice" doc:"cm from beyond which a coin-sized object does not answer"`
 	LogDepths       int     `default:"5" source:"our proposal" doc:"depths in a log from which its figures are judged together"`
 	FieldRadius     int     `default:"50" source:"our proposal" doc:"metres that the circle of a lot gathered over a field must hold"`
-	AuditDays       int     `default:"365" source:"our proposal" doc:"days after which an object without whereabouts is asked for"`
 	ProtectedBuffer int     `default:"10" source:"our proposal" doc:"metres around a protected area that are spoken of too"`
 	LotPercent      float64 `default:"2" source:"our proposal" doc:"per cent between the weight of a lot and its groups"`
 	LotGrams        float64 `default:"0.5" source:"our proposal" doc:"grams between the weight of a lot and its groups, if that is more"`
@@ -33,7 +33,6 @@ type Settings struct {
 	LeadHandful     int     `default:"5" source:"published advice named in the rule" doc:"lead projectiles at one site that are worth a notice"`
 	SolidPercent    int     `default:"20" source:"our proposal" doc:"per cent of a solid body's weight below which a solid object is doubted"`
 	BallTenths      int     `default:"7" source:"our proposal" doc:"tenths of a mm between the size of a lead ball measured and worked out"`
-	WearPercent     int     `default:"30" source:"our proposal" doc:"per cent of its weight that a worn and dug coin may have lost"`
 	AboutYears      int     `default:"10" source:"our proposal" doc:"years that the word about may reach beyond a stated year"`
 	DeadlineDays    int     `default:"3" source:"our proposal" doc:"days before a deadline from which it is shown"`
 	ScatterMetres   int     `default:"10" source:"our proposal" doc:"metres within which valuable finds are looked at together"`

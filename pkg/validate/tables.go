@@ -20,7 +20,7 @@ type tables struct {
 	traces    map[string]traceClass
 	firstUse  []firstUse
 	firstWord map[string]uint64 // rows of firstUse, as bits, with a phrase that begins with the word
-	coins     coinTable
+	things    *things
 	danger    danger.Words
 	law       *law.Table
 	care      map[string]*phrase.Set        // group of words about packing, posting and the like
@@ -119,7 +119,7 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 			}
 		}
 	}
-	if t.coins, err = readCoins(); err != nil {
+	if t.things, err = readThings(); err != nil {
 		return t, err
 	}
 	if t.danger, err = danger.Read(); err != nil {
@@ -185,7 +185,14 @@ func (t *tables) readVocabulary() error {
 			continue
 		}
 		t.periods[p.Code] = *p.Years
-		t.periods[strings.ToLower(p.PrefLabel["en"])] = *p.Years
+		for _, label := range p.PrefLabel {
+			t.periods[strings.ToLower(label)] = *p.Years
+		}
+		for _, labels := range p.AltLabel {
+			for _, label := range labels {
+				t.periods[strings.ToLower(label)] = *p.Years
+			}
+		}
 		for _, id := range p.CloseMatch {
 			t.periods[id[strings.LastIndexByte(id, ':')+1:]] = *p.Years
 		}

@@ -4,11 +4,8 @@ import (
 	"encoding/csv"
 	"fmt"
 	"os"
-	"strconv"
 	"strings"
 	"testing"
-
-	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -64,9 +61,9 @@ func TestTablesSpeakOfKnownCodes(t *testing.T) {
 			t.Errorf("first-use %s does not say what was seen of it", row.ID)
 		}
 	}
-	for _, row := range tables.coins.Rows {
-		for _, code := range row.Materials {
-			check("material", code, "coins "+row.ID)
+	for _, row := range tables.things.Rows {
+		for _, code := range row.Of {
+			check("material", code, "things "+row.ID)
 		}
 	}
 }
@@ -128,33 +125,6 @@ func reference(t *testing.T, name string) []map[string]string {
 		rows = append(rows, row)
 	}
 	return rows
-}
-
-// TestCoinsAgreeWithReference holds the table of coins to testdata/reference/coins.csv, which names
-// the coinage act, mint page or table of each figure.
-func TestCoinsAgreeWithReference(t *testing.T) {
-	rows := reference(t, "coins.csv")
-	coins := theTables().coins.Rows
-	if len(rows) != len(coins) {
-		t.Fatalf("%d coins, the reference has %d", len(coins), len(rows))
-	}
-	number := func(s string) float64 {
-		f, _ := strconv.ParseFloat(s, 64)
-		return f
-	}
-	for i, want := range rows {
-		got := coins[i]
-		w := coinRow{ID: want["id"], Country: want["country"], Denomination: want["denomination"], Words: got.Words, Materials: got.Materials,
-			FirstYear: int(number(want["first_year"])), LastYear: int(number(want["last_year"])),
-			Mass: number(want["mass_g"]), MassTolerance: number(want["mass_tolerance_g"]),
-			Diameter: number(want["diameter_mm"]), DiameterTolerance: number(want["diameter_tolerance_mm"]), Verified: want["verified"]}
-		if diff := cmp.Diff(w, got); diff != "" {
-			t.Errorf("%s (-reference +table):\n%s", w.ID, diff)
-		}
-		if len(got.Words) == 0 || len(got.Materials) == 0 {
-			t.Errorf("%s has no words or no materials", got.ID)
-		}
-	}
 }
 
 // TestLawAgreesWithReference holds the table of law to testdata/reference/law_and_safety.csv, which

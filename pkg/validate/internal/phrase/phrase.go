@@ -82,6 +82,21 @@ func (s *Set) Scan(text string, found func(tag, words int) bool) {
 	}
 }
 
+// At returns the tag of the longest phrase that the text begins with, and how many words it has; 0 words: none.
+func (s *Set) At(text string) (tag, words int) {
+	var buf [MaxWord]byte
+	w, next, ok := Next(text, &buf)
+	if !ok {
+		return 0, 0
+	}
+	for _, p := range s.first[string(w)] {
+		if _, ok := follows(next, p.rest); ok && len(p.rest) >= words {
+			tag, words = p.tag, len(p.rest)+1
+		}
+	}
+	return tag, words
+}
+
 // Has reports whether any phrase of the set stands in the text.
 func (s *Set) Has(text string) bool {
 	any := false

@@ -1,0 +1,305 @@
+package validate
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var farRules = []*Rule{positionFar, filledDown, enteredTwice}
+
+var positionFar = &Rule{
+	Kind: notice.Kind{
+		Code: "position-far", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "a spot lies far from the others",
+		Why:    "two figures changed places, other letters of the grid, a lost minus sign, another zone: a slip moves a spot by kilometres and it still looks like one",
+		Help:   "Compare the position with the notebook or the map. If the find is from there, give it its own field.",
+		Source: "our proposal",
+		Before: `nine finds within 300 m and one 27 km east of them, all of one permission`, After: `the tenth with its easting put right`,
+	},
+	// When: Looked at are finds with an exact position (not named in `generalised`) of which no other rule of positions
+	// speaks. The kin of a find are the others of the same permission and place name; where these are fewer than three,
+	// all others of the log. The middle of the kin is the median of their longitudes and of their latitudes; their reach
+	// is the distance from it that three in four of them keep to. Two or more kin must lie within twice that reach, at least 500 m and
+	// at most 20 km. The find lies further from the nearest of its kin than 400 m, three times the reach and its own radius together,
+	// and, where the kin are all of the log, than 2 km. It is told where a slip brings it home, that is to within that distance of the middle:
+	// longitude and latitude exchanged; the sign of one or both turned; a whole number of hundreds of kilometres east or
+	// north (other letters of a grid); whole sixes of degrees of longitude (another zone); a distance along one axis that is
+	// a multiple of 9 with one figure (two figures changed places). Where no slip does, it is told if the kin are of its permission or of its day, or
+	// it lies more than 1,000 km away. At `/position`.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		all := newKin(log)
+		for i := range log.n {
+			if l := log.line(i); l.flags&(hasSpot|misplaced|isRetracted) == hasSpot {
+				if words := all.far(i); words != "" {
+					say(log.ref(i), "/position", words)
+				}
+			}
+		}
+	},
+}
+
+// kin are the finds of a log with an exact position, by ground and by day.
+type kin struct {
+	log      *Roll
+	all      []int
+	byGround map[uint32][]int
+	byDay    map[int32][]int
+}
+
+func newKin(log *Roll) *kin {
+	k := &kin{log: log, byGround: map[uint32][]int{}, byDay: map[int32][]int{}}
+	for i := range log.n {
+		l := log.line(i)
+		if l.flags&(hasSpot|isRetracted) != hasSpot {
+			continue
+		}
+		k.all = append(k.all, i)
+		if l.ground() != 0 {
+			k.byGround[l.ground()] = append(k.byGround[l.ground()], i)
+		}
+		if l.day != noDay {
+			k.byDay[l.day] = append(k.byDay[l.day], i)
+		}
+	}
+	return k
+}
+
+// ground is the land of a find, by permission and place name; 0: not said.
+func (l *line) ground() uint32 { return uint32(l.permission)<<16 | uint32(l.name) }
+
+// home is where finds lie that belong together: their middle, and how far from it three in four of them are.
+type home struct {
+	x, y  float64
+	reach float64
+	finds []int
+}
+
+// homeOf returns where some finds lie, but for one of them; false where they do not lie together.
+func (k *kin) homeOf(finds []int, but int) (h home, ok bool) {
+	const most = 2000 // of more, an even choice will do
+	step := max(1, len(finds)/most)
+	var xs, ys []float64
+	for at := 0; at < len(finds); at += step {
+		if i := finds[at]; i != but {
+			l := k.log.line(i)
+			xs, ys, h.finds = append(xs, float64(l.x)/1e7), append(ys, float64(l.y)/1e7), append(h.finds, i)
+		}
+	}
+	if len(xs) < 3 {
+		return h, false
+	}
+	slices.Sort(xs)
+	slices.Sort(ys)
+	h.x, h.y = xs[len(xs)/2], ys[len(ys)/2]
+	away := make([]float64, len(h.finds))
+	for n, i := range h.finds {
+		away[n] = h.distance(k.log.line(i))
+	}
+	slices.Sort(away)
+	h.reach = away[len(away)*3/4]
+	return h, h.reach <= 20_000
+}
+
+// distance is how far a find lies from the middle, in metres; offset the same by axis.
+func (h *home) distance(l *line) float64 {
+	east, north := h.offset(float64(l.x)/1e7, float64(l.y)/1e7)
+	return math.Hypot(east, north)
+}
+
+func (h *home) offset(x, y float64) (east, north float64) {
+	return math.Remainder(x-h.x, 360) * degreeMetres * math.Cos(h.y*math.Pi/180), (y - h.y) * degreeMetres
+}
+
+// far says how the i-th find lies away from the others; empty: it does not.
+func (k *kin) far(i int) string {
+	l := k.log.line(i)
+	h, ok := home{}, false
+	own := k.byGround[l.ground()]
+	whose := "the other finds of this field"
+	if h, ok = k.homeOf(own, i); !ok || len(h.finds) < 3 {
+		if whose = "the other finds of this day"; l.day != noDay {
+			h, ok = k.homeOf(k.byDay[l.day], i)
+		}
+	}
+	least := 400.0
+	if !ok {
+		whose, least = "all the others", 2000
+		h, ok = k.homeOf(k.all, i)
+	}
+	if !ok {
+		return ""
+	}
+	away := h.distance(l)
+	room := max(least, 3*h.reach) + float64(l.radius)
+	if away <= room {
+		return ""
+	}
+	for _, j := range h.finds { // a field may have two ends
+		if l.metres(k.log.line(j)) <= room {
+			return ""
+		}
+	}
+	east, north := h.offset(float64(l.x)/1e7, float64(l.y)/1e7)
+	words := fmt.Sprintf("it lies %s from %s", bearing(east, north), whose)
+	if slip := h.slip(float64(l.x)/1e7, float64(l.y)/1e7, room); slip != "" {
+		return words + "; " + slip
+	}
+	if whose == "all the others" && away < 1_000_000 {
+		return ""
+	}
+	return words
+}
+
+// slip says what would bring a spot home: to within some metres of the middle. Empty: nothing that we know.
+func (h *home) slip(x, y, room float64) string {
+	near := func(x, y float64) bool {
+		east, north := h.offset(x, y)
+		return math.Abs(y) <= 90 && math.Hypot(east, north) <= room
+	}
+	switch {
+	case near(y, x):
+		return "with longitude and latitude exchanged it lies among them"
+	case near(-x, y):
+		return "with the other sign of the longitude (a lost minus, or E for W) it lies among them"
+	case near(x, -y):
+		return "with the other sign of the latitude (a lost minus, or N for S) it lies among them"
+	case near(-x, -y):
+		return "with both signs turned it lies among them"
+	}
+	east, north := h.offset(x, y)
+	if zones := math.Round((x - h.x) / 6); zones != 0 && math.Abs(x-h.x-6*zones) < 0.3 && math.Abs(north) < max(room, 30_000) {
+		return "as if it were written in another zone of the grid"
+	}
+	for _, size := range [...]float64{100_000, 500_000} {
+		e, n := math.Round(east/size), math.Round(north/size)
+		bent := 0.03*math.Hypot(east, north) + room // a grid is a little turned and stretched
+		if (e != 0 || n != 0) && math.Abs(e) <= 9 && math.Abs(n) <= 9 && math.Hypot(east-e*size, north-n*size) < min(bent, 0.1*size) {
+			return "a whole square of the grid away: look at the letters, or at the first figure"
+		}
+	}
+	along, across := east, north
+	if math.Abs(north) > math.Abs(east) {
+		along, across = north, east
+	}
+	if swapped(math.Abs(along), room) && math.Abs(across) <= max(room, 0.03*math.Abs(along)) {
+		return "as if two figures next to each other had changed places"
+	}
+	if dx, dy := math.Abs(x-h.x), math.Abs(y-h.y); swapped(max(dx, dy)*1e6, room/degreeMetres*1e6) && min(dx, dy)*degreeMetres <= room {
+		return "as if two figures next to each other had changed places"
+	}
+	return ""
+}
+
+// swapped reports whether a distance is what two neighbouring figures make that change places: 9, 18 ... 81 times a
+// power of ten, within what the home leaves open.
+func swapped(d, room float64) bool {
+	for step := 9.0; step*0.9 <= d+room; step *= 10 {
+		if n := math.Round(d / step); n >= 1 && n <= 8 && math.Abs(d-n*step) <= room && room < step/2 {
+			return true
+		}
+	}
+	return false
+}
+
+// bearing writes a distance with its direction.
+func bearing(east, north float64) string {
+	names := [...]string{"east", "north-east", "north", "north-west", "west", "south-west", "south", "south-east"}
+	at := int(math.Round(math.Atan2(north, east)/(math.Pi/4))+8) % 8
+	d := math.Hypot(east, north)
+	if d < 1000 {
+		return fmt.Sprintf("%s m %s", distance(d), names[at])
+	}
+	return fmt.Sprintf("%s km %s", figure(math.Round(d/100)/10), names[at])
+}
+
+var filledDown = &Rule{
+	Kind: notice.Kind{
+		Code: "filled-down", Severity: notice.Warning, Group: "log", Spec: "5.16",
+		Title:  "figures rise by the same step from row to row",
+		Why:    "a spreadsheet makes a series of a cell that is pulled down: 11, 12, 13, 14, 15",
+		Help:   "Copy the rows from the notebook again. If they really are so, accept this notice.",
+		Source: "common practice, no source",
+		Before: `depths of 11, 12, 13, 14 and 15 cm in five rows`, After: `depths of 11, 16, 6, 22 and 9 cm`,
+	},
+	// When: In finds that follow each other in the file, each with the figure: longitude or latitude rises or falls by
+	// one and the same step, to a hundredth of it, while the other stays or does likewise, in at least four finds; or depth in at least five; or weight in
+	// at least four; or the day of finding by one day in at least five. Once for each run, on its last find, at `/position`,
+	// `/depth`, `/weight` or `/found/date`.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		told := map[int]bool{} // of positions, the last finds of runs: both axes may rise
+		for _, s := range [...]struct {
+			pointer string
+			least   int
+			value   func(l *line) (float64, bool)
+			step    func(float64) bool
+		}{
+			{"/position", 4, func(l *line) (float64, bool) { return float64(l.x), l.flags&hasSpot != 0 }, moves},
+			{"/position", 4, func(l *line) (float64, bool) { return float64(l.y), l.flags&hasSpot != 0 }, moves},
+			{"/depth", 5, func(l *line) (float64, bool) { return float64(l.depth), l.depth > 0 }, func(d float64) bool { return d != 0 }},
+			{"/weight", 4, func(l *line) (float64, bool) { return float64(l.light+l.heavy) / 2, l.light >= 0 }, func(d float64) bool { return math.Abs(d) > 1e-3 }},
+			{"/found/date", 5, func(l *line) (float64, bool) { return float64(l.day), l.day != noDay }, func(d float64) bool { return d == 1 }},
+		} {
+			log.runs(s.value, s.step, func(from, to int) {
+				if n := to - from + 1; n >= s.least && !(s.pointer == "/position" && told[to]) {
+					told[to] = told[to] || s.pointer == "/position"
+					say(log.ref(to), s.pointer, fmt.Sprintf("from number %s to number %s, %d finds, it changes by the same step each time, as a series that was pulled down", log.label(from), log.label(to), n))
+				}
+			})
+		}
+	},
+}
+
+// moves reports whether a step of a coordinate is more than rounding.
+func moves(d float64) bool { return math.Abs(d) >= 300 } // 0.00003 degree, some 3 m
+
+// runs calls visit with the first and the last find of each run of even steps.
+func (r *Roll) runs(value func(l *line) (float64, bool), wanted func(step float64) bool, visit func(from, to int)) {
+	from, last, step := 0, math.NaN(), math.NaN()
+	for i := 0; i <= r.n; i++ {
+		v, ok := math.NaN(), false
+		if i < r.n {
+			v, ok = value(r.line(i))
+		}
+		d := v - last
+		if ok && math.Abs(d-step) <= 0.01*math.Abs(step) && wanted(step) {
+			last = v
+			continue
+		}
+		if i-1 > from && wanted(step) {
+			visit(from, i-1)
+		}
+		if !ok {
+			v = math.NaN()
+		}
+		from, last, step = max(i-1, 0), v, d
+	}
+}
+
+var enteredTwice = &Rule{
+	Kind: notice.Kind{
+		Code: "entered-twice", Severity: notice.Warning, Group: "identity", Spec: "5.1",
+		Title:  "the same find seems to be entered twice",
+		Why:    "a page was copied twice, or two lists were put together",
+		Help:   "If it is one object, take one of the two out. If there are two that are alike in everything, weigh them.",
+		Source: "our proposal",
+		Before: `two rows alike in name, day, depth, weight and spot, under numbers 14 and 41`, After: `one of them`,
+	},
+	// When: Two finds have different ids and everything else alike but number, source and the time of recording. Both
+	// have a day, a weight, and a position or a depth. At the later one.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		for _, group := range log.same(func(l *line) uint64 { return l.twin }) {
+			first := log.line(group[0])
+			if first.day == noDay || first.heavy < 0 || first.flags&hasSpot == 0 && first.depth < 0 {
+				continue
+			}
+			for _, i := range group[1:] {
+				if log.line(i).id != first.id {
+					say(log.ref(i), "", log.words(group[0])+" says the same in everything but the number")
+				}
+			}
+		}
+	},
+}

@@ -1,0 +1,327 @@
+package validate
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+var orderRules = []*Rule{dateFar, depthFar, nameMisspelt, finderMissing}
+
+var dateFar = &Rule{
+	Kind: notice.Kind{
+		Code: "date-far", Severity: notice.Warning, Group: "time", Spec: "5.2",
+		Title:  "a day does not fit between its neighbours",
+		Why:    "a wrong figure in the year, day and month the wrong way round, or a row of another year's page",
+		Help:   "Compare the day with the notebook and with the finds before and behind it.",
+		Source: "our proposal; 1,462 days: the two date systems of spreadsheets, ECMA-376 part 1, 18.17.4.1",
+		Before: `days of 9 March 2024, 9 March 2014 and 16 March 2024 in three rows`, After: `9 March 2024 in the second`,
+	},
+	// When: Looked at are finds known to the day, in the order of the file and sheet by sheet. At least four in five of
+	// the steps from one to the next go forward or stay. The two before a find and the two behind it, as far as there are any and at least three in all, lie
+	// within 200 days of each other. The find lies more than 300 days outside their span; or it lies more than 20 days outside, and with day
+	// and month exchanged it is a day within it. Or four in five finds of a sheet, at least five, are of one year, the name of the
+	// sheet has that year as a word, and the find is of another. At `/found/date`.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		for _, sheet := range log.sheets() {
+			days := slices.DeleteFunc(slices.Clone(sheet), func(i int) bool { return log.line(i).day == noDay })
+			year, named := log.yearOf(days)
+			if !named && !log.inOrder(days) {
+				continue
+			}
+			for at, i := range days {
+				day := int(log.line(i).day)
+				if words := log.dayWords(days, at); words != "" && log.inOrder(days) {
+					say(log.ref(i), "/found/date", words)
+				} else if got := dayOf(day).Year; named && got != year {
+					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d on the sheet of %d", got, year))
+				}
+			}
+		}
+	},
+}
+
+// sheets returns the finds sheet by sheet.
+func (r *Roll) sheets() [][]int {
+	out := make([][]int, len(r.origins))
+	for i := range r.n {
+		out[r.line(i).origin] = append(out[r.line(i).origin], i)
+	}
+	return out
+}
+
+// inOrder reports whether the days of some finds mostly go forward, so that one that does not stands out.
+func (r *Roll) inOrder(finds []int) bool {
+	forward := 0
+	for at := 1; at < len(finds); at++ {
+		if r.line(finds[at]).day >= r.line(finds[at-1]).day {
+			forward++
+		}
+	}
+	return len(finds) >= 4 && 5*forward >= 4*(len(finds)-1)-5
+}
+
+// yearOf returns the year that a sheet is named after and that most of its finds are of.
+func (r *Roll) yearOf(finds []int) (year int, ok bool) {
+	if len(finds) < 5 {
+		return 0, false
+	}
+	for _, word := range strings.FieldsFunc(r.sheet(finds[0]), func(c rune) bool { return c < '0' || c > '9' }) {
+		if year, err := strconv.Atoi(word); err == nil && len(word) == 4 {
+			n := 0
+			for _, i := range finds {
+				if dayOf(int(r.line(i).day)).Year == year {
+					n++
+				}
+			}
+			return year, 5*n >= 4*len(finds)
+		}
+	}
+	return 0, false
+}
+
+// dayWords says how a day does not fit between the two before it and the two behind it; empty: it does.
+func (r *Roll) dayWords(finds []int, at int) string {
+	var around []int
+	for k := max(0, at-2); k <= min(len(finds)-1, at+2); k++ {
+		if k != at {
+			around = append(around, int(r.line(finds[k]).day))
+		}
+	}
+	if len(around) < 3 {
+		return ""
+	}
+	first, last := slices.Min(around), slices.Max(around)
+	if last-first > 200 {
+		return ""
+	}
+	day := int(r.line(finds[at]).day)
+	out := max(first-day, day-last)
+	d := dayOf(day)
+	turned := d
+	turned.Month, turned.Day = d.Day, d.Month
+	switch {
+	case out <= 20:
+		return ""
+	case turned != d && turned.IsValid() && dayNumber(turned) >= first-7 && dayNumber(turned) <= last+7:
+		return "the finds around it are of other months; with day and month exchanged it fits between them"
+	case out > 300 && abs(day-first) >= 1461 && abs(abs(day-(first+last)/2)-1462) <= 1+(last-first)/2:
+		return "it lies 1,462 days off the finds around it, as between the two date systems of spreadsheets"
+	case out > 300:
+		return fmt.Sprintf("the finds around it are of %s", yearsWords(dayOf(first).Year, dayOf(last).Year))
+	}
+	return ""
+}
+
+func abs(n int) int { return max(n, -n) }
+
+func yearsWords(from, to int) string {
+	if from == to {
+		return strconv.Itoa(from)
+	}
+	return fmt.Sprintf("%d and %d", from, to)
+}
+
+var depthFar = &Rule{
+	Kind: notice.Kind{
+		Code: "depth-far", Severity: notice.Warning, Group: "depth", Spec: "5.4",
+		Title:  "a depth is far from the others of the log",
+		Why:    "feet for inches, metres or millimetres under a heading in centimetres: one cell in another unit",
+		Help:   "Look at the unit of this cell. If it was so deep, say in the notes what lay there: a ditch, a bank, moved soil.",
+		Source: "our proposal",
+		Before: `depths of 12, 18, 9, 20 cm and one of 3 m`, After: `the last one 3 in`,
+	},
+	// When: At least `log-depths` finds have a depth with both ends; its middle counts. One is not above `hand-dug`, is 45 cm or more, three and a half times the middle
+	// one of all or more, and half as much again as the next below it, and neither notes nor description say anything of it; or it is below 1 cm, and a
+	// hundred times as much lies between a quarter of the middle one and four times that. At `/depth`.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		var depths []float64
+		for i := range log.n {
+			if d := log.line(i).depth; d > 0 {
+				depths = append(depths, float64(d))
+			}
+		}
+		if len(depths) < max(c.Settings.LogDepths, 3) {
+			return
+		}
+		slices.Sort(depths)
+		middle := depths[len(depths)/2]
+		for i := range log.n {
+			l := log.line(i)
+			switch d := float64(l.depth); {
+			case d <= 0 || d > float64(c.Settings.HandDug):
+			case d >= 45 && d >= 3.5*middle && l.flags&noted == 0 && d >= 1.5*below(depths, d):
+				say(log.ref(i), "/depth", fmt.Sprintf("it is %s cm; half of the finds lie no deeper than %s cm. Is this cell in another unit?", figure(d), figure(middle)))
+			case d < 1 && middle >= 5 && d*100 >= middle/4 && d*100 <= middle*4:
+				say(log.ref(i), "/depth", fmt.Sprintf("it is %s cm; was it written in metres?", figure(d)))
+			}
+		}
+	},
+}
+
+// below returns the greatest of sorted figures that is below one of them; zero: there is none.
+func below(sorted []float64, d float64) float64 {
+	at, _ := slices.BinarySearch(sorted, d)
+	if at == 0 {
+		return 0
+	}
+	return sorted[at-1]
+}
+
+var nameMisspelt = &Rule{
+	Kind: notice.Kind{
+		Code: "name-misspelt", Severity: notice.Warning, Group: "identity", Spec: "5.1",
+		Title:  "a name differs by a letter from one that comes more often",
+		Why:    "the finds of one field or finder fall apart into two, and the permission is not found",
+		Help:   "Write it as the others, if the same is meant.",
+		Source: "our proposal: at most two letters differ",
+		Before: `field names Nine Acre, Nine Acre, Nine Acre and Nine Arce`, After: `Nine Acre in all four`,
+	},
+	// When: Names are those of the permission's place, of the place of the find and of the finder (name, else handle), each sort by itself. One
+	// of five letters or more, with the same figures in it, is at most two edits, and one where it has fewer than eight letters, from another that at least twice as many finds have, two exchanged neighbours counting as one; each
+	// of at most three finds that have the rarer one is named. At `/permission`, `/place/name` or `/finder`.
+	Across: func() Across {
+		counts := map[string]map[string]*named{}
+		note := func(pointer, name string, ref Ref) {
+			if name == "" {
+				return
+			}
+			if counts[pointer] == nil {
+				counts[pointer] = map[string]*named{}
+			}
+			n := counts[pointer][name]
+			if n == nil {
+				if len(counts[pointer]) >= 1000 {
+					return
+				}
+				n = &named{}
+				counts[pointer][strings.Clone(name)] = n
+			}
+			if n.count++; len(n.refs) < 3 {
+				n.refs = append(n.refs, ref)
+			}
+		}
+		return Across{
+			Find: func(c *Case, ref Ref, _ Say) {
+				if p := c.Permission; p != nil && p.Place != nil {
+					note("/permission", p.Place.Name, ref)
+				}
+				if p := c.Find.Place; p != nil {
+					note("/place/name", p.Name, ref)
+				}
+				if p := c.Report.Person(c.Find.Finder); p != nil {
+					note("/finder", personName(p), ref)
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				for _, pointer := range sortedKeys(counts) {
+					names := counts[pointer]
+					for _, name := range sortedKeys(names) {
+						if n := names[name]; n.count <= 3 && n.misspelt(name, names) {
+							for _, ref := range n.refs {
+								say(ref, pointer, "it differs by a letter or two from a name that more finds bear; is the same meant?")
+							}
+						}
+					}
+				}
+			},
+		}
+	},
+}
+
+// named is how often a name came and where it came first.
+type named struct {
+	count int
+	refs  []Ref
+}
+
+func personName(p *find.Person) string {
+	if p.Name != "" {
+		return p.Name
+	}
+	return p.Handle
+}
+
+// misspelt reports whether a name is near to one that comes at least twice as often.
+func (n *named) misspelt(name string, names map[string]*named) bool {
+	short := strings.ToLower(name)
+	if len([]rune(short)) < 5 {
+		return false
+	}
+	allowed := 1
+	if len([]rune(short)) >= 8 {
+		allowed = 2
+	}
+	for other, o := range names {
+		long := strings.ToLower(other)
+		if other == name || o.count < 2*n.count || figuresOf(short) != figuresOf(long) || math.Abs(float64(len(short)-len(long))) > 4 {
+			continue
+		}
+		if d := vocabulary.EditDistance(short, long); d > 0 && (d <= allowed || d == 2 && sameLetters(short, long)) {
+			return true
+		}
+	}
+	return false
+}
+
+func figuresOf(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return r
+		}
+		return -1
+	}, s)
+}
+
+// sameLetters reports whether two words are made of the same letters, as where two of them changed places.
+func sameLetters(a, b string) bool {
+	x, y := []rune(a), []rune(b)
+	slices.Sort(x)
+	slices.Sort(y)
+	return slices.Equal(x, y)
+}
+
+var finderMissing = &Rule{
+	Kind: notice.Kind{
+		Code: "finder-missing", Severity: notice.Warning, Group: "identity", Spec: "5.1",
+		Title:  "one find of a log of several finders does not say whose it is",
+		Why:    "with two finders in the log a blank is nobody's, and shares and numbers hang on it",
+		Help:   "Write the finder, or not known.",
+		Source: "our proposal",
+		Before: `eleven finds of finder-a and finder-b, and one without a finder`, After: `the twelfth with its finder`,
+	},
+	// When: The finds name at least two finders; those without one, that is not excused in `absent`, are at least one and at most one in five. At `/finder` of each.
+	Across: func() Across {
+		finders := map[string]bool{}
+		var without []Ref
+		blank, all := 0, 0
+		return Across{
+			Find: func(c *Case, ref Ref, _ Say) {
+				all++
+				if f := c.Find; f.Finder != "" {
+					if len(finders) < 2 {
+						finders[strings.Clone(f.Finder)] = true
+					}
+				} else if !excusedBy(f, "/finder") {
+					if blank++; len(without) < 100 {
+						without = append(without, ref)
+					}
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				if len(finders) < 2 || 5*blank > all {
+					return
+				}
+				for _, ref := range without {
+					say(ref, "/finder", "it has no finder, and the log has more than one")
+				}
+			},
+		}
+	},
+}

@@ -1,0 +1,188 @@
+package validate
+
+import (
+	"fmt"
+	"sync"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/phrase"
+)
+
+var thingRules = []*Rule{weightUnlikely, countZero, countUnlikeWords}
+
+var weightUnlikely = &Rule{
+	Kind: notice.Kind{
+		Code: "weight-unlikely", Severity: notice.Warning, Group: "material", Spec: "5.6",
+		Title:  "such a thing does not weigh so much, or so little",
+		Why:    "a lost decimal point, kilograms under a heading in grams, or a column that was filled in another unit",
+		Help:   "Look at the scales' unit and at the point. If it is right, say in the notes how you know and accept this notice.",
+		Source: "schema/data/things.json, which names its source row by row; ounces: the international pound of 1959",
+		Before: `"name": "penny", "weight": {"min": 350, "max": 350, "unit": "g"}`,
+		After:  `"name": "penny", "weight": {"min": 3.5, "max": 3.5, "unit": "g"}`,
+	},
+	// When: The weight is for each object the weight divided by the count (`min` of the count, else 1). It is heavier
+	// than `hand-lifted` grams. Or the name has words of a row of schema/data/things.json, the longest counts, and no word of
+	// `unless` stands in name, description or notes; and the least weight is more than `most` of the row, or the
+	// greatest less than `least`, the latter not where a word of `piece` stands there, the kind is `part` or the
+	// completeness `fragment` or `incomplete`. Where of one sheet at least three finds are too light so, and they are more than
+	// half of those with a row that has `least`, and each is within its row if the figure is taken for ounces, the column is spoken of once, on the first of them.
+	// At `/weight`.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		light := map[uint16][]int{} // by sheet: too light for what they are, but right as ounces
+		known := map[uint16]int{}
+		for i := range log.n {
+			l := log.line(i)
+			row := l.row()
+			if row == nil || row.Least == 0 || l.heavy < 0 {
+				continue
+			}
+			known[l.origin]++
+			if w := float64(l.heavy); l.flags&inPieces == 0 && w < row.Least && w*ounce >= row.Least && (row.Most == 0 || w*ounce <= row.Most) {
+				light[l.origin] = append(light[l.origin], i)
+			}
+		}
+		for i := range log.n {
+			l := log.line(i)
+			if list := light[l.origin]; len(list) >= 3 && 2*len(list) > known[l.origin] {
+				if i == list[0] {
+					say(log.ref(i), "/weight", fmt.Sprintf("%d weights of this sheet are too small for what the things are, and right if they were weighed in ounces", len(list)))
+				}
+				continue
+			}
+			if words := weightWords(c, l); words != "" {
+				say(log.ref(i), "/weight", words)
+			}
+		}
+	},
+}
+
+const ounce = 28.349523125 // grams
+
+// weightWords says what is wrong with the weight of a find; empty: nothing.
+func weightWords(c *Case, l *line) string {
+	row := l.row()
+	switch {
+	case l.heavy < 0:
+	case row != nil && row.Most > 0 && float64(l.light) > row.Most:
+		words := fmt.Sprintf("%s g is too much for a %s, which weighs at most %s g", figure(float64(l.light)), row.Name, figure(row.Most))
+		for _, factor := range [...]float64{10, 100, 1000} {
+			if w := float64(l.light) / factor; w >= max(row.Least, row.Most/50) && w <= row.Most {
+				return words + fmt.Sprintf("; was it %s g?", figure(w))
+			}
+		}
+		return words
+	case float64(l.light) > float64(c.Settings.HandLifted):
+		return fmt.Sprintf("%s kg is more than one lifts out of a hole by hand; grams?", figure(float64(l.light)/1000))
+	case row != nil && row.Least > 0 && l.flags&inPieces == 0 && float64(l.heavy) < row.Least:
+		words := fmt.Sprintf("%s g is too little for a whole %s, which weighs at least %s g", figure(float64(l.heavy)), row.Name, figure(row.Least))
+		if w := float64(l.heavy) * 1000; w >= row.Least && (row.Most == 0 || w <= row.Most) && row.Least >= 20 {
+			return words + "; was it weighed in kilograms?"
+		}
+		return words
+	}
+	return ""
+}
+
+// weights returns the least and the greatest weight of one of the objects of a find; -1: not known.
+func weights(f *find.Find) (light, heavy float32) {
+	n := float64(countOf(f))
+	low, ok1 := least(f.Weight)
+	high, ok2 := most(f.Weight)
+	if !ok1 || !ok2 || f.Kind == "lot" && n < 2 {
+		return -1, -1
+	}
+	return float32(low / n), float32(high / n)
+}
+
+var countZero = &Rule{
+	Kind: notice.Kind{
+		Code: "count-zero", Severity: notice.Warning, Group: "count", Spec: "5.5",
+		Title:  "a find of nothing",
+		Why:    "a nought typed for a one, or a line for something that was not found",
+		Help:   "Write how many there were, or leave the cell empty. An outing without finds is said by nothingFound of the outing.",
+		Source: "our proposal",
+		Before: `"name": "buckle", "count": {"min": 0, "max": 0}`, After: `"name": "buckle", "count": {"min": 1, "max": 1}`,
+	},
+	// When: `max` of the count is 0. At `/count`.
+	Check: func(c *Case, say Say) {
+		if n := c.Find.Count; n != nil && n.Max.Known() && n.Max.Float() <= 0 {
+			say("/count", "the count is 0, yet there is a find")
+		}
+	},
+}
+
+var countUnlikeWords = &Rule{
+	Kind: notice.Kind{
+		Code: "count-unlike-words", Severity: notice.Warning, Group: "count", Spec: "5.5",
+		Title:  "the words name another number of things than the count",
+		Why:    "one of the two was written first and not mended; weights and lots go wrong with it",
+		Help:   "Look into the bag. If the words count parts of one thing, say so in the description.",
+		Source: "our proposal; number words: schema/lexicon",
+		Before: `"name": "3 musket balls", "count": {"min": 1, "max": 1}`, After: `"name": "3 musket balls", "count": {"min": 3, "max": 3}`,
+	},
+	// When: The count has one value. `name` holds a number from 2 to 99, as a word or in figures, with words of a row
+	// of schema/data/things.json other than a coin of that figure right behind it, or a word such as together or pieces; and it is
+	// another number. At `/count`.
+	Check: func(c *Case, say Say) {
+		n := c.Find.Count
+		if n == nil || !n.Min.Known() || n.Min != n.Max || n.Min.Int() < 1 {
+			return
+		}
+		if said, ok := countInWords(c.Find.Name); ok && said != n.Min.Int() {
+			say("/count", fmt.Sprintf("the words speak of %d, the count is %s", said, n.Min))
+		}
+	},
+}
+
+// countInWords returns the number of things that a name speaks of: a number, as a word or in figures, right before
+// what they are, and no other number beside it.
+func countInWords(name string) (n int, ok bool) {
+	t := theTables().things
+	var buf, after [phrase.MaxWord]byte
+	for rest := name; ; {
+		w, next, more := phrase.Next(rest, &buf)
+		if !more {
+			return n, ok
+		}
+		value := numberWord(w)
+		_, coin := t.words.At(rest) // 25 øre is one coin
+		rest = next
+		if value == 0 || coin > 1 {
+			continue
+		}
+		second, _, _ := phrase.Next(next, &after)
+		_, things := t.words.At(next)
+		switch {
+		case ok:
+			return 0, false // two numbers: which counts?
+		case t.parts[string(second)]:
+		case things > 0, t.together[string(second)]:
+			n, ok = value, true
+		}
+	}
+}
+
+// numberWord returns a number from 2 to 99; 0: it is none of them.
+func numberWord(w []byte) int {
+	if n, ok := digits(w); ok && len(w) <= 2 && n >= 2 {
+		return n
+	}
+	return smallNumbers()[string(w)]
+}
+
+// smallNumbers are the number words of every language from two on.
+var smallNumbers = sync.OnceValue(func() map[string]int {
+	words := map[string]int{}
+	for _, l := range lexicon.Languages() {
+		for n, forms := range l.Numbers.Small {
+			for _, form := range forms {
+				if n >= 2 {
+					words[form] = n
+				}
+			}
+		}
+	}
+	return words
+})
