@@ -105,7 +105,7 @@ var countZero = &Rule{
 		Source: "our proposal",
 		Before: `"name": "buckle", "count": {"min": 0, "max": 0}`, After: `"name": "buckle", "count": {"min": 1, "max": 1}`,
 	},
-	// When: `max` of the count is 0. At `/count`.
+	// When: The count has a `max`, and it is 0. At the `/count` of the find.
 	Check: func(c *Case, say Say) {
 		if n := c.Find.Count; n != nil && n.Max.Known() && n.Max.Float() <= 0 {
 			say("/count", "the count is 0, yet there is a find")
