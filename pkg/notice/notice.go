@@ -103,6 +103,9 @@ type Notice struct {
 	Help    string // overrides Kind.Help when the place knows better
 	// Proposals are texts that may have been meant, best first. They are never applied unasked.
 	Proposals []string
+	// Written is what stood at the place, letter for letter; empty where it may be a position, a name or an
+	// address, or where nothing stood there.
+	Written string
 	// Accepted is the reason with which a person silenced the notice; empty if nobody did.
 	Accepted string
 	// AcceptedOn is the day on which that was done, ISO 8601; empty if it is not said.
@@ -148,7 +151,7 @@ type List []Notice
 // Add appends notices.
 func (l *List) Add(notices ...Notice) { *l = append(*l, notices...) }
 
-// Danger tells whether a kind is about danger to life or about the dead: ordnance, human remains.
+// Danger reports whether a kind is about danger to life or about the dead: ordnance, human remains.
 // Such notices come before all others.
 func (k *Kind) Danger() bool { return k.Caution && k.Group == "safety" }
 
