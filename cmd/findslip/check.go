@@ -5,10 +5,14 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/validate"
@@ -18,7 +22,8 @@ import (
 type checkFlags struct {
 	inputFlags
 	level, report, out, fail, mark, baseline string
-	force, places                            bool
+	force, places, all                       bool
+	language, notices                        string
 	group                                    string
 }
 
@@ -48,13 +53,16 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
 	f.add(c)
 	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
 	c.Flags().StringVar(&f.report, "report", "text", "form of the report: text, json, html, csv or sarif")
+	c.Flags().BoolVar(&f.all, "all", false, "tell every job and remark, not the first few")
+	c.Flags().StringVar(&f.language, "language", "en", "language of text, HTML and marked workbook: "+strings.Join(render.Languages(), ", "))
+	c.Flags().StringVar(&f.notices, "notices", "", "keep all notices in a file too: JSON, or JSON Lines where the name ends so")
 	c.Flags().StringVarP(&f.out, "output", "o", "", "write the report to a file")
 	c.Flags().StringVar(&f.mark, "mark", "", "write a copy of the workbook with marked cells, comments and a sheet of the notices (one XLSX file)")
 	c.Flags().StringVar(&f.baseline, "baseline", "", "an earlier --report json to compare with: says what is new, unchanged and gone; all notices still count")
 	c.Flags().BoolVar(&f.places, "with-places", false, "draw the finds on a plan in the HTML report; the page then tells where they were found")
 	c.Flags().StringVar(&f.group, "plan-by", "material", "what the signs of the plan stand for: material or period")
 	c.Flags().BoolVar(&f.force, "force", false, "replace the files named by --output and --mark")
-	c.Flags().StringVar(&f.fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set such as error,caution, or never")
+	c.Flags().StringVar(&f.fail, "fail-on", "error,danger", "what makes the exit status 1: error, warning, info, danger, caution, a set such as error,caution, or never")
 	return c
 }
 
@@ -70,9 +78,12 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 	if err != nil {
 		return err
 	}
-	write, err := p.renderer(f.report)
+	write, err := p.renderer(f.report, f.all)
 	if err != nil {
 		return err
+	}
+	if !slices.Contains(render.Languages(), f.language) {
+		return fmt.Errorf("--language %q is not one of %s", f.language, strings.Join(render.Languages(), ", "))
 	}
 	if err := f.canWrite(files); err != nil {
 		return err
@@ -85,14 +96,24 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 	if err != nil {
 		return err
 	}
+	if f.wantsAll() {
+		o.Spool = &notice.Spool{}
+		defer o.Spool.Close()
+	}
+	o.Brief = o.Spool == nil
 	doc, failed := p.checkAll(c, files, o, watch)
 	if doc == nil {
 		return failed
 	}
-	doc.Baseline = before
+	doc.Baseline, doc.Spool, doc.Language = before, o.Spool, f.language
 	watch.draw(doc)
 	if failed == nil && f.mark != "" {
 		if err := p.markBook(c.Context(), f, files[0], doc); err != nil {
+			return err
+		}
+	}
+	if f.notices != "" {
+		if err := p.keepNotices(f.notices, f.force, files, doc); err != nil {
 			return err
 		}
 	}
@@ -102,16 +123,44 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 		return err
 	case failed != nil:
 		return failed
-	case set.fails(doc.Notices):
+	case set.failsAny(doc):
 		return errNotices
 	}
 	return nil
+}
+
+// wantsAll reports whether what is asked for holds every notice, not only groups with their first places.
+func (f *checkFlags) wantsAll() bool {
+	return f.report != "text" && f.report != "html" || f.notices != "" || f.mark != "" || f.baseline != ""
+}
+
+// keepNotices writes all notices into a file: as JSON Lines where its name says so, else as JSON.
+func (p *program) keepNotices(name string, force bool, inputs []string, doc *render.Document) error {
+	write := render.JSON
+	if strings.HasSuffix(name, ".jsonl") || strings.HasSuffix(name, ".ndjson") {
+		write = render.JSONL
+	}
+	return (pipeline.Output{Name: name, Force: force, Inputs: inputs, Unfinished: p.unfinished}).Write(func(w io.Writer) error { return write(w, *doc) })
+}
+
+// textOptions are those of a writer: colour and width of a terminal.
+func (p *program) textOptions(w io.Writer, all bool) render.TextOptions {
+	o := render.TextOptions{All: all, Colour: isTerminal(w) && os.Getenv("NO_COLOR") == ""}
+	if file, ok := w.(*os.File); ok && isTerminal(w) {
+		o.Width, _, _ = term.GetSize(int(file.Fd()))
+	}
+	return o
 }
 
 // canWrite says before the work begins what could not be written at its end.
 func (f *checkFlags) canWrite(files []string) error {
 	if f.mark != "" {
 		if err := f.canMark(files); err != nil {
+			return err
+		}
+	}
+	if f.notices != "" {
+		if err := canKeep(f.notices, f.out, f.force, files); err != nil {
 			return err
 		}
 	}
@@ -167,11 +216,11 @@ func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options,
 }
 
 // renderer returns the writer of a report in one form.
-func (p *program) renderer(form string) (func(io.Writer, render.Document) error, error) {
+func (p *program) renderer(form string, all bool) (func(io.Writer, render.Document) error, error) {
 	switch form {
 	case "text":
 		return func(w io.Writer, d render.Document) error {
-			return render.Text(w, d, render.TextOptions{Colour: isTerminal(w) && os.Getenv("NO_COLOR") == ""})
+			return render.Text(w, d, p.textOptions(w, all))
 		}, nil
 	case "json":
 		return render.JSON, nil

@@ -4,11 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/validate"
@@ -69,6 +69,11 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 					return err
 				}
 			}
+			if notices != "" {
+				o.Spool = &notice.Spool{}
+				defer o.Spool.Close()
+			}
+			o.Brief = o.Spool == nil
 			p.pace.widen(gcWide)
 			var r *pipeline.Result
 			if err := p.output(out, force, inputs, func(w io.Writer) (err error) {
@@ -89,8 +94,8 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 	c.Flags().BoolVar(&loss, "check-loss", false, "write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is not a loss that the format is known for")
 	c.Flags().BoolVar(&bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
 	c.Flags().StringVar(&language, "language", "en", "language of the headings of a workbook: en, de, nl, da, fr or sv")
-	c.Flags().StringVar(&notices, "notices", "", "keep the notices in a JSON file")
-	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set, or never")
+	c.Flags().StringVar(&notices, "notices", "", "keep all notices in a file: JSON, or JSON Lines where the name ends so")
+	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, danger, caution, a set, or never")
 	return c
 }
 
@@ -120,21 +125,23 @@ func targetOf(to, out string) (pipeline.Format, error) {
 func (p *program) afterConvert(r *pipeline.Result, o pipeline.Options, notices string, force bool, inputs []string, set failOn) error {
 	doc := render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Met: map[string]int{}, NotChecked: map[string]int{}, Settings: changedSettings(o)}
 	addResult(&doc, r)
-	doc.Missing = nil
+	doc.Missing, doc.Spool = nil, o.Spool
 	if notices != "" {
-		if err := (pipeline.Output{Name: notices, Force: force, Inputs: inputs, Unfinished: p.unfinished}).Write(func(w io.Writer) error { return render.JSON(w, doc) }); err != nil {
+		if err := p.keepNotices(notices, force, inputs, &doc); err != nil {
 			return err
 		}
 	}
 	if !p.quiet {
-		if err := render.Text(p.err, doc, render.TextOptions{Colour: isTerminal(p.err) && os.Getenv("NO_COLOR") == ""}); err != nil {
+		short := p.textOptions(p.err, false)
+		short.Short = true
+		if err := render.Text(p.err, doc, short); err != nil {
 			return err
 		}
 		for _, l := range r.Lost {
 			p.say("warning: %s cannot hold %s (%d)", o.To, l.Field, l.Times)
 		}
 	}
-	if set.fails(doc.Notices) {
+	if set.failsAny(&doc) {
 		return errNotices
 	}
 	return nil

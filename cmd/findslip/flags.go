@@ -14,6 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 	"github.com/findslip/findslip/pkg/validate"
@@ -173,7 +174,8 @@ func readMap(name string, limits limit.Limits) (*spreadsheet.ColumnMap, error) {
 // failOn is a set of things that make the command end with status 1.
 type failOn struct {
 	severity notice.Severity // this and graver; 0: none
-	caution  bool
+	caution  bool            // law and safety
+	danger   bool            // what can hurt somebody now, and human remains
 }
 
 func parseFailOn(s string) (failOn, error) {
@@ -186,10 +188,12 @@ func parseFailOn(s string) (failOn, error) {
 			}
 		case "caution":
 			f.caution = true
+		case "danger":
+			f.danger = true
 		default:
 			severity, err := notice.ParseSeverity(part)
 			if err != nil {
-				return f, fmt.Errorf("--fail-on %q is not a set of error, warning, info, caution, or never", s)
+				return f, fmt.Errorf("--fail-on %q is not a set of error, warning, info, danger, caution, or never", s)
 			}
 			f.severity = max(f.severity, severity)
 		}
@@ -197,11 +201,9 @@ func parseFailOn(s string) (failOn, error) {
 	return f, nil
 }
 
-func (f failOn) fails(list notice.List) bool {
-	for i := range list {
-		if k := list[i].Kind; f.severity != 0 && k.Severity <= f.severity || f.caution && k.Caution {
-			return true
-		}
-	}
-	return false
+func (f failOn) fails(k *notice.Kind) bool {
+	return f.severity != 0 && k.Severity <= f.severity || f.caution && k.Caution || f.danger && k.Danger()
 }
+
+// failsAny reports whether any notice of a document makes the command end with status 1.
+func (f failOn) failsAny(d *render.Document) bool { return d.CountIf(f.fails) > 0 }

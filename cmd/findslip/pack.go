@@ -132,14 +132,14 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 		p.sayGrids(r.Shared.Copy.Report)
 	}
 	doc := r.Result.Document("", o)
-	p.say("%s, %s; they are in notices.json", counted(len(doc.Notices), "notice"), counted(doc.Notices.Cautions(), "caution"))
+	p.say("%s, %s; they are in notices.json", counted(len(doc.Notices), "notice"), counted(doc.Cautions(), "caution"))
 	switch r.Result.Report.Audience {
 	case "", "self":
 		p.say("packed for yourself: exact places, names, and pictures as they were taken; for somebody else pack it with --for")
 	case "partner", "recorder", "landowner":
 		p.say("packed for %s: it may hold exact places; hand it only to those who may have them", r.Result.Report.Audience)
 	}
-	if set.fails(doc.Notices) {
+	if set.failsAny(&doc) {
 		return errNotices
 	}
 	return nil

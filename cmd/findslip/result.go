@@ -3,6 +3,7 @@ package main
 import (
 	"sort"
 
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/validate"
@@ -11,7 +12,11 @@ import (
 // addResult adds the outcome of one file to a document.
 func addResult(doc *render.Document, r *pipeline.Result) {
 	doc.Finds += r.Summary.Finds
-	doc.Notices.Add(r.Notices...)
+	doc.Seen = append(doc.Seen, r.Seen)
+	if doc.Groups == nil {
+		doc.Groups = &notice.Groups{}
+	}
+	doc.Groups.Join(r.Groups)
 	doc.Accepted.Add(r.Accepted...)
 	doc.Deadlines = append(doc.Deadlines, r.Summary.Deadlines...)
 	for _, l := range validate.Levels() {

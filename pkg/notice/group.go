@@ -109,7 +109,7 @@ func (g *Groups) List() []*Group {
 			})
 		}
 		slices.SortStableFunc(g.list, func(a, b *Group) int {
-			return cmp.Or(rank(a.Kind)-rank(b.Kind), strings.Compare(a.File, b.File), b.Count-a.Count,
+			return cmp.Or(a.Kind.Rank()-b.Kind.Rank(), strings.Compare(a.File, b.File), b.Count-a.Count,
 				strings.Compare(a.Kind.Code, b.Kind.Code), strings.Compare(a.Field, b.Field),
 				compare(a.Examples[0], b.Examples[0]))
 		})
@@ -118,8 +118,8 @@ func (g *Groups) List() []*Group {
 	return g.list
 }
 
-// rank orders kinds, gravest first.
-func rank(k *Kind) int {
+// Rank orders kinds, gravest first: danger, cautions, errors, warnings, information.
+func (k *Kind) Rank() int {
 	switch {
 	case k.Danger():
 		return 0
@@ -127,6 +127,18 @@ func rank(k *Kind) int {
 		return 1
 	}
 	return 1 + int(k.Severity)
+}
+
+// Join adds the groups of another file.
+func (g *Groups) Join(other *Groups) {
+	if g.index == nil {
+		g.index = map[groupKey]*Group{}
+	}
+	for key, at := range other.index {
+		g.index[key] = at
+	}
+	g.list = append(g.list, other.list...)
+	g.sorted = false
 }
 
 // Count returns how many notices the groups have for which in reports true.

@@ -20,7 +20,6 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
-	"slices"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
@@ -29,6 +28,7 @@ import (
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -63,6 +63,9 @@ type Options struct {
 	// Step, if not nil, is a station between reading and judging, such as accepted repairs.
 	Step func(*find.Stream, normalise.Options) (*find.Stream, error)
 
+	Spool *notice.Spool // if not nil, takes all notices, as many as there are, in the place of Result.Notices
+	Brief bool          // Result.Groups are enough: Result.Notices stays empty
+
 	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
 	// its own ends the check.
 	Watch func(*find.Entry) error
@@ -70,9 +73,14 @@ type Options struct {
 
 // Result is the outcome of a run.
 type Result struct {
-	Report  *find.Report // the header; its Finds are empty
-	Format  Format       // of the input
-	Notices notice.List  // located and sorted, those accepted with a reason left out
+	Report *find.Report // the header; its Finds are empty
+	Format Format       // of the input
+	// Notices are located and sorted, those accepted with a reason left out. Where Options.Spool or
+	// Options.Brief is set there are none; Truncated says that there were more than limit.Limits.Notices.
+	Notices   notice.List
+	Truncated bool
+	Groups    *notice.Groups // the notices by code, field and cause, counted exactly
+	Seen      render.Seen    // what was read
 	// Accepted are the notices that the report silences with a reason.
 	Accepted notice.List
 	Summary  validate.Summary
@@ -188,7 +196,13 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 		read = o.ahead(read)
 	}
 	checked := v.Stream(read)
-	r := &Result{Format: in.Format, Notices: slices.Clone(checked.Notices), Report: checked.Report}
+	r := &Result{Format: in.Format, Report: checked.Report}
+	said := newSaying(r, o, checked.File)
+	for i := range checked.Notices {
+		if err := said.add(checked.Notices[i]); err != nil {
+			return nil, err
+		}
+	}
 	out := *checked
 	limits := o.Limits.WithDefaults()
 	out.SetEntries(func(yield func(*find.Entry, error) bool) {
@@ -202,19 +216,12 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 					err = limit.Over("finds", limits.Finds)
 				}
 			}
-			if err == nil && int64(len(r.Notices)+len(e.Notices)) > limits.Notices {
-				err = limit.Over("notices", limits.Notices)
+			if err == nil {
+				err = said.entry(e)
 			}
 			if err != nil {
 				yield(nil, err)
 				return
-			}
-			var said saying
-			for i := range e.Notices {
-				if n := e.Notices[i]; said.first(e.Notices[:i], &n) {
-					e.Locate(&n)
-					r.Notices.Add(n)
-				}
 			}
 			if !yield(e, nil) {
 				return
@@ -227,58 +234,9 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	if err := in.changed(); err != nil {
 		return nil, err
 	}
-	r.Notices.Sort()
-	r.Notices, r.Accepted = part(r.Notices)
+	said.end()
 	r.Summary = v.Summary()
 	return r, nil
-}
-
-// saying remembers the notices of an entry with very many; those of others are looked through.
-type saying map[[2]string]bool
-
-const many = 50
-
-// first tells whether a notice has not been given at its place already: a reading and a rule may
-// both speak of one fault, and to the rule gr is a unit that is missing.
-func (s *saying) first(before notice.List, n *notice.Notice) bool {
-	if len(before) < many {
-		for i := range before {
-			if before[i].Pointer == n.Pointer && (before[i].Kind.Code == n.Kind.Code || before[i].Kind.Code == alias(n.Kind.Code)) {
-				return false
-			}
-		}
-		return true
-	}
-	if len(*s) == 0 {
-		*s = saying{}
-		for i := range before {
-			(*s)[[2]string{before[i].Kind.Code, before[i].Pointer}] = true
-		}
-	}
-	key := [2]string{n.Kind.Code, n.Pointer}
-	was := (*s)[key] || (*s)[[2]string{alias(n.Kind.Code), n.Pointer}]
-	(*s)[key] = true
-	return !was
-}
-
-// alias is the code of the notice of a reading that says what the rule with this code would say.
-func alias(code string) string {
-	if code == normalise.UnitMissing.Code {
-		return normalise.UnitAmbiguous.Code
-	}
-	return ""
-}
-
-// part takes the accepted notices out of a list.
-func part(list notice.List) (open, accepted notice.List) {
-	for _, n := range list {
-		if n.Accepted != "" {
-			accepted = append(accepted, n)
-		} else {
-			open = append(open, n)
-		}
-	}
-	return open, accepted
 }
 
 // Encode writes a stream in the format Options.To.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 
@@ -80,46 +81,70 @@ func parseBaseline(raw []byte) (*Baseline, error) {
 
 // change is the outcome of a comparison.
 type change struct {
-	fresh          []bool // whether the notice at that place of the sorted list is new
+	old            map[sameness]int // how often the earlier report has each
 	newly, staying int
 	gone           notice.List // sorted
 }
 
-// since compares the sorted notices of a document with its baseline; nil without one.
-func (d *Document) since() *change {
+// sameness is what two notices have in common that are the same.
+type sameness struct{ code, find, pointer, message string }
+
+func samenessOf(n *notice.Notice) sameness {
+	return sameness{n.Kind.Code, n.Find, withinFind(n), n.Message}
+}
+
+// since compares the notices of a document with its baseline and counts what is new in each group; nil without
+// one.
+func (d *Document) since() (*change, error) {
 	if d.Baseline == nil {
-		return nil
+		return nil, nil
 	}
-	type key struct{ code, find, pointer, message string }
-	of := func(n *notice.Notice) key {
-		return key{n.Kind.Code, n.Find, withinFind(n), n.Message}
-	}
-	old := map[key]int{}
+	c := &change{old: map[sameness]int{}}
 	for i := range d.Baseline.Notices {
-		old[of(&d.Baseline.Notices[i])]++
+		c.old[samenessOf(&d.Baseline.Notices[i])]++
 	}
-	c := &change{fresh: make([]bool, len(d.Notices))}
-	for i := range d.Notices {
-		k := of(&d.Notices[i])
-		if old[k] == 0 {
-			c.fresh[i] = true
-			c.newly++
+	left := maps.Clone(c.old)
+	d.Groups = &notice.Groups{}
+	for n, err := range d.Each() {
+		if err != nil {
+			return nil, err
+		}
+		g := d.Groups.Add(n)
+		if k := samenessOf(n); left[k] > 0 {
+			left[k]--
+			c.staying++
 			continue
 		}
-		old[k]--
-		c.staying++
+		g.New++
+		c.newly++
 	}
 	// Of several alike the last are the gone ones.
 	before := slices.Clone(d.Baseline.Notices)
 	before.Sort()
-	for i := len(before) - 1; i >= 0; i-- {
-		if k := of(&before[i]); old[k] > 0 {
-			old[k]--
-			c.gone.Add(before[i])
+	for _, n := range slices.Backward(before) {
+		if k := samenessOf(&n); left[k] > 0 {
+			left[k]--
+			c.gone.Add(n)
 		}
 	}
 	c.gone.Sort()
-	return c
+	return c, nil
+}
+
+// replay returns what says of each notice in turn whether it is "new" or "unchanged", and nothing without a
+// baseline.
+func (c *change) replay() func(*notice.Notice) string {
+	if c == nil {
+		return func(*notice.Notice) string { return "" }
+	}
+	left := maps.Clone(c.old)
+	return func(n *notice.Notice) string {
+		if k := samenessOf(n); left[k] > 0 {
+			left[k]--
+			return "unchanged"
+		}
+		return "new"
+	}
 }
 
 // withinFind is the pointer of a notice, from its find where it has one.
@@ -130,15 +155,4 @@ func withinFind(n *notice.Notice) string {
 	}
 	_, rest, _ = strings.Cut(rest, "/")
 	return "/" + rest
-}
-
-// word is "new" or "unchanged", and empty without a baseline.
-func (c *change) word(i int) string {
-	switch {
-	case c == nil:
-		return ""
-	case c.fresh[i]:
-		return "new"
-	}
-	return "unchanged"
 }

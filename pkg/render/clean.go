@@ -3,13 +3,9 @@ package render
 import (
 	"bytes"
 	"fmt"
-	"io"
 	"strings"
 	"unicode"
 	"unicode/utf8"
-
-	"github.com/go-json-experiment/json"
-	"github.com/go-json-experiment/json/jsontext"
 )
 
 // Clean makes text from a file harmless on a terminal: control characters, escapes and characters
@@ -50,42 +46,4 @@ func CleanJSON(text []byte) []byte {
 		text = text[size:]
 	}
 	return out
-}
-
-// writeJSON writes a value as CleanJSON would, piece by piece: a report of all the notices that there
-// may be is more than memory should hold twice.
-func writeJSON(w io.Writer, v any) error {
-	c := cleaner{w: w}
-	if err := json.MarshalWrite(&c, v, jsontext.WithIndent("  "), jsontext.AllowInvalidUTF8(true)); err != nil {
-		return err
-	}
-	if _, err := w.Write(append(CleanJSON(c.rest), '\n')); err != nil {
-		return err
-	}
-	return nil
-}
-
-// cleaner passes JSON on as CleanJSON makes it.
-type cleaner struct {
-	w    io.Writer
-	rest []byte // the beginning of a letter of which the rest is still to come
-}
-
-// Write takes a piece, which may end within a letter.
-func (c *cleaner) Write(p []byte) (int, error) {
-	text := append(c.rest, p...)
-	whole := len(text)
-	for i := 1; i < utf8.UTFMax && i <= len(text); i++ {
-		if at := len(text) - i; utf8.RuneStart(text[at]) {
-			if !utf8.FullRune(text[at:]) {
-				whole = at
-			}
-			break
-		}
-	}
-	if _, err := c.w.Write(CleanJSON(text[:whole])); err != nil {
-		return 0, err
-	}
-	c.rest = append([]byte(nil), text[whole:]...)
-	return len(p), nil
 }

@@ -16,8 +16,11 @@ import (
 func CSV(w io.Writer, d Document) error {
 	d.sort()
 	out := csv.NewWriter(w)
-	changes := d.since()
-	names := []string{"severity", "caution", "code", "find", "place", "heading", "message", "perhaps", "help", "file", "sheet", "row", "column", "line", "pointer", "accepted", "deadline"}
+	changes, err := d.since()
+	if err != nil {
+		return err
+	}
+	names := []string{"severity", "caution", "code", "find", "place", "heading", "written", "message", "perhaps", "help", "file", "sheet", "row", "column", "line", "pointer", "accepted", "deadline"}
 	if changes != nil {
 		names = append(names, "change")
 	}
@@ -31,8 +34,12 @@ func CSV(w io.Writer, d Document) error {
 		}
 		return out.Write(cells)
 	}
-	for i := range d.Notices {
-		if err := write(&d.Notices[i], changes.word(i)); err != nil {
+	word := changes.replay()
+	for n, err := range d.Each() {
+		if err != nil {
+			return err
+		}
+		if err := write(n, word(n)); err != nil {
 			return err
 		}
 	}
@@ -66,7 +73,7 @@ func record(n *notice.Notice) []string {
 	if n.Kind.Caution {
 		caution = "caution"
 	}
-	cells := []string{n.Kind.Severity.String(), caution, n.Kind.Code, n.Find, n.Place(), n.Heading, n.Message, strings.Join(n.Proposals, "; "), n.HelpText(),
+	cells := []string{n.Kind.Severity.String(), caution, n.Kind.Code, n.Find, n.Place(), n.Heading, n.Written, n.Message, strings.Join(n.Proposals, "; "), n.HelpText(),
 		n.File, n.Sheet, number(n.Row), number(n.Column), number(n.Line), n.Pointer, acceptedWords(n), ""}
 	for i := range cells {
 		cells[i] = guard(Clean(cells[i]))

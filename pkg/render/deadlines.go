@@ -1,14 +1,10 @@
 package render
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/notice"
 )
-
-// DeadlineNote stands below every list of deadlines.
-const DeadlineNote = "Counted from what the record says and the table named. A time limit may begin later or earlier than the day of the find, and tables are not complete: the local authority decides."
 
 // dueGroup is one time limit with all the finds that it stands for.
 type dueGroup struct {
@@ -47,21 +43,24 @@ func dueDay(d *notice.Deadline) string {
 	return d.Time
 }
 
-// dueStanding tells how a deadline stands, in words.
-func dueStanding(d *notice.Deadline) string {
-	if d.Status == notice.DeadlineMet {
-		return "a report is recorded"
-	}
-	none := "no report is recorded"
+// standing says how a deadline stands.
+func (s *speech) standing(d *notice.Deadline) string {
 	switch {
+	case d.Status == notice.DeadlineMet:
+		return s.text("dueMet")
 	case !d.Dated:
-		return none
+		return s.text("dueOpen")
 	case d.Left < 0:
-		return fmt.Sprintf("past by %s, %s", plural(-d.Left, "day"), none)
+		return s.many("duePast", -d.Left)
 	case d.Left == 0:
-		return "ends today, " + none
+		return s.text("dueToday")
 	}
-	return fmt.Sprintf("%s left, %s", plural(d.Left, "day"), none)
+	return s.many("dueLeft", d.Left)
+}
+
+// due puts one time limit: what is to be told, of which finds, and how it stands.
+func (s *speech) due(g *dueGroup, most int) string {
+	return g.first.What + ", " + s.finds(g.finds, most) + "; " + s.standing(g.first)
 }
 
 // dueSource tells where a deadline is written, and when that was read.
@@ -72,46 +71,51 @@ func dueSource(d *notice.Deadline) string {
 	return d.Source + ", as checked on " + d.Checked
 }
 
-// dueFinds names the finds of a group, by their numbers, as far as a number of them.
-func dueFinds(finds []*notice.Deadline, most int) string {
+// finds names the finds of a group by their numbers, as far as a number of them.
+func (s *speech) finds(finds []*notice.Deadline, most int) string {
 	var names []string
 	for i, d := range finds {
 		if i == most {
-			names = append(names, fmt.Sprintf("and %d more", len(finds)-i))
 			break
 		}
-		names = append(names, findWords(d.Find))
+		name := Clean(d.Find)
+		if strings.HasPrefix(name, "urn:") {
+			name = s.text("unnamed")
+		}
+		names = append(names, name)
 	}
-	word := "find "
-	if len(finds) > 1 {
-		word = "finds "
+	text := strings.Join(names, ", ")
+	if left := len(finds) - len(names); left > 0 {
+		text += " " + s.many("morePlaces", left)
 	}
-	return word + strings.Join(names, ", ")
+	return s.many("findsNamed", len(finds), "list", text)
 }
-
-// mostDue is how many time limits text tells; the other forms tell all.
-const mostDue = 20
 
 // deadlines lists the time limits by day.
 func (t *textWriter) deadlines(d Document) {
 	if len(d.Deadlines) == 0 {
 		return
 	}
-	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Time limits to report, by day"))
+	s := t.v.speech
+	t.line()
+	t.line(t.paint("1", s.text("deadlines")))
 	source := ""
 	groups := foldDue(d.Deadlines)
-	for i, g := range groups {
-		if i == mostDue {
-			fmt.Fprintf(t.w, "  and %s; --report html, csv or json tells each\n", plural(len(groups)-i, "more time limit"))
-			break
-		}
-		fmt.Fprintf(t.w, "  %s: %s, %s; %s\n", Clean(dueDay(g.first)), Clean(g.first.What), dueFinds(g.finds, t.o.Most), dueStanding(g.first))
-		if s := dueSource(g.first); s != source {
-			source = s
-			fmt.Fprintf(t.w, "      %s\n", Clean(s))
+	most := len(groups)
+	if !t.o.All {
+		most = min(most, mostJobs)
+	}
+	for _, g := range groups[:most] {
+		t.wrap("  ", "      ", Clean(dueDay(g.first))+": "+Clean(s.due(g, mostPlaces)))
+		if from := dueSource(g.first); from != source {
+			source = from
+			t.wrap("      ", "      ", Clean(from))
 		}
 	}
-	fmt.Fprintf(t.w, "  %s\n\n", DeadlineNote)
+	if left := len(groups) - most; left > 0 {
+		t.line("  ", s.many("moreJobs", left))
+	}
+	t.wrap("  ", "  ", s.text("deadlineNote"))
 }
 
 // jsonDeadline is a deadline as JSON and SARIF write it.
@@ -149,7 +153,7 @@ func deadlinesJSON(list notice.Deadlines) []jsonDeadline {
 // deadlineRecord is a deadline as a line of CSV: the columns of a notice, with the day in the last.
 func deadlineRecord(d *notice.Deadline) []string {
 	place := notice.Notice{Location: d.Location}
-	cells := []string{"deadline", "caution", "", d.Find, place.Place(), d.Heading, dueDay(d) + ": " + d.What + "; " + dueStanding(d), "", dueSource(d),
+	cells := []string{"deadline", "caution", "", d.Find, place.Place(), d.Heading, "", dueDay(d) + ": " + d.What + "; " + speechOf("en").standing(d), "", dueSource(d),
 		d.File, d.Sheet, number(d.Row), number(d.Column), number(d.Line), d.Pointer, "", d.Day}
 	for i := range cells {
 		cells[i] = guard(Clean(cells[i]))

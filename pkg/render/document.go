@@ -8,15 +8,13 @@
 package render
 
 import (
-	"io"
-	"maps"
-	"slices"
+	"iter"
 
 	"github.com/findslip/findslip/pkg/notice"
 )
 
 // noticesVersion is the version of the notices report that JSON writes.
-const noticesVersion = "1.0"
+const noticesVersion = "1.1"
 
 // A Document is the outcome of one check.
 type Document struct {
@@ -29,7 +27,12 @@ type Document struct {
 	NotChecked map[string]int    // rule code to the number of times it could not be applied
 	Titles     map[string]string // title of each code in NotChecked, for people; may be nil
 	Accepted   notice.List       // silenced with a reason, shown all the same
-	Notices    notice.List       // sorted by the renderers
+	Notices    notice.List       // sorted by the renderers; of no account where there is a Spool
+	Spool      *notice.Spool     // all notices, as many as there are; may be nil
+	Groups     *notice.Groups    // all notices counted; nil: the renderers count Notices
+	Truncated  bool              // Groups counted more than Notices hold
+	Seen       []Seen            // what was read of each file
+	Language   string            // in which it is told; empty: en
 	Deadlines  notice.Deadlines  // time limits to report; sorted by the renderers
 	Baseline   *Baseline         // an earlier report to compare with; nil: none
 	Table      []Row             // finds with names and dates, only for those who may see places; empty: numbers alone
@@ -68,6 +71,38 @@ func (l Lack) Words() string {
 	return member(l.Pointer)
 }
 
+// Each returns all notices, in order.
+func (d *Document) Each() iter.Seq2[*notice.Notice, error] {
+	if d.Spool != nil {
+		return d.Spool.All()
+	}
+	return func(yield func(*notice.Notice, error) bool) {
+		for i := range d.Notices {
+			if !yield(&d.Notices[i], nil) {
+				return
+			}
+		}
+	}
+}
+
+// all returns the notices as a list, at most so many.
+func (d *Document) all(most int) (notice.List, error) {
+	if d.Spool == nil {
+		return d.Notices, nil
+	}
+	list := make(notice.List, 0, min(most, d.Spool.Len()))
+	for n, err := range d.Spool.All() {
+		if err != nil {
+			return nil, err
+		}
+		if len(list) == most {
+			break
+		}
+		list = append(list, *n)
+	}
+	return list, nil
+}
+
 // sort gives notices and deadlines the one order in which they are shown.
 func (d *Document) sort() {
 	d.Notices.Sort()
@@ -92,100 +127,4 @@ func (d *Document) NotCheckedTotal() int {
 		n += v
 	}
 	return n
-}
-
-type jsonReport struct {
-	NoticesVersion string         `json:"noticesVersion"`
-	Tool           string         `json:"tool"`
-	AsOf           string         `json:"asOf,omitzero"`
-	Level          string         `json:"level,omitzero"`
-	LevelsMet      []string       `json:"levelsMet"`
-	Summary        jsonSummary    `json:"summary"`
-	NotChecked     []jsonUnknown  `json:"notChecked,omitzero"`
-	Settings       []Setting      `json:"settings,omitzero"`
-	Truncated      bool           `json:"truncated"`
-	Baseline       *jsonBaseline  `json:"baseline,omitzero"`
-	Deadlines      []jsonDeadline `json:"deadlines,omitzero"`
-	Accepted       []jsonNotice   `json:"accepted,omitzero"`
-	Notices        []jsonNotice   `json:"notices"`
-}
-
-type jsonSummary struct {
-	Finds      int `json:"finds"`
-	Errors     int `json:"errors"`
-	Warnings   int `json:"warnings"`
-	Info       int `json:"info"`
-	Cautions   int `json:"cautions"`
-	NotChecked int `json:"notChecked"`
-}
-
-type jsonUnknown struct {
-	Code  string `json:"code"`
-	Times int    `json:"times"`
-}
-
-// jsonBaseline tells what an earlier report had.
-type jsonBaseline struct {
-	File      string       `json:"file"`
-	AsOf      string       `json:"asOf,omitzero"`
-	New       int          `json:"new"`
-	Unchanged int          `json:"unchanged"`
-	Gone      []jsonNotice `json:"gone"`
-}
-
-type jsonNotice struct {
-	Code      string   `json:"code"`
-	Severity  string   `json:"severity"`
-	Caution   bool     `json:"caution,omitzero"`
-	Title     string   `json:"title"`
-	Message   string   `json:"message"`
-	Help      string   `json:"help,omitzero"`
-	Proposals []string `json:"proposals,omitzero"`
-	Spec      string   `json:"spec,omitzero"`
-	File      string   `json:"file,omitzero"`
-	Pointer   string   `json:"pointer,omitzero"`
-	Sheet     string   `json:"sheet,omitzero"`
-	Cell      string   `json:"cell,omitzero"`
-	Row       int      `json:"row,omitzero"`
-	Column    int      `json:"column,omitzero"`
-	Heading   string   `json:"heading,omitzero"`
-	Line      int      `json:"line,omitzero"`
-	Find      string   `json:"find,omitzero"`
-	Reason    string   `json:"reason,omitzero"`
-	On        string   `json:"on,omitzero"`     // the day it was accepted
-	Change    string   `json:"change,omitzero"` // new or unchanged, where there is a baseline
-}
-
-// JSON writes the notices report of SPEC.md section 6.4, whose schema is published as notices.
-func JSON(w io.Writer, d Document) error {
-	d.sort()
-	r := jsonReport{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings, NoticesVersion: noticesVersion, Tool: d.Tool, AsOf: d.AsOf, Level: d.Level, LevelsMet: d.LevelsMet(),
-		Summary: jsonSummary{Finds: d.Finds, Errors: d.Notices.Count(notice.Error), Warnings: d.Notices.Count(notice.Warning),
-			Info: d.Notices.Count(notice.Info), Cautions: d.Notices.Cautions(), NotChecked: d.NotCheckedTotal()},
-		Notices: make([]jsonNotice, 0, len(d.Notices))}
-	for _, code := range slices.Sorted(maps.Keys(d.NotChecked)) {
-		r.NotChecked = append(r.NotChecked, jsonUnknown{code, d.NotChecked[code]})
-	}
-	changes := d.since()
-	for i := range d.Notices {
-		n := noticeJSON(&d.Notices[i])
-		n.Change = changes.word(i)
-		r.Notices = append(r.Notices, n)
-	}
-	if changes != nil {
-		r.Baseline = &jsonBaseline{File: d.Baseline.Name, AsOf: d.Baseline.AsOf, New: changes.newly, Unchanged: changes.staying, Gone: []jsonNotice{}}
-		for i := range changes.gone {
-			r.Baseline.Gone = append(r.Baseline.Gone, noticeJSON(&changes.gone[i]))
-		}
-	}
-	for i := range d.Accepted {
-		r.Accepted = append(r.Accepted, noticeJSON(&d.Accepted[i]))
-	}
-	return writeJSON(w, r)
-}
-
-func noticeJSON(n *notice.Notice) jsonNotice {
-	return jsonNotice{Code: n.Kind.Code, Severity: n.Kind.Severity.String(), Caution: n.Kind.Caution, Title: n.Kind.Title,
-		Message: n.Message, Help: n.HelpText(), Proposals: n.Proposals, Spec: n.Kind.Spec, File: n.File, Pointer: n.Pointer,
-		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find, Reason: n.Accepted, On: n.AcceptedOn}
 }

@@ -2,11 +2,12 @@ package render
 
 import (
 	"bufio"
+	"cmp"
 	_ "embed"
-	"fmt"
 	"html/template"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -26,19 +27,23 @@ var (
 func page() *template.Template {
 	pageOnce.Do(func() {
 		pageRead = template.Must(template.New("page").Funcs(template.FuncMap{
-			"clean": Clean, "plural": plural, "severity": severityWord, "mark": severityMark, "anchor": anchor, "look": Look, "place": placeWords, "find": findWords,
-			"standing": dueStanding, "duesource": dueSource, "duenote": func() string { return DeadlineNote }, "words": func(list ...string) []string { return list },
+			"clean": Clean, "look": Look, "sentence": sentence, "mark": severityMark, "severity": severityWord,
 		}).Parse(pageText))
 	})
 	return pageRead
 }
 
-// HTML writes a page in one file: no network, readable on a telephone, printable, with filters by
-// severity and by find. It holds no position and no name unless the document has a plan or a table.
+// HTML writes a page in one file: no network, readable on a telephone, printable. The verdict comes first, then
+// the jobs, each with links to its cells in a small copy of the sheet that has the marked cells alone. It holds no
+// position and no name unless the document has a plan or a table.
 func HTML(w io.Writer, d Document) error {
 	d.sort()
+	changes, err := d.since()
+	if err != nil {
+		return err
+	}
 	out := bufio.NewWriterSize(w, 1<<16)
-	if err := page().Execute(out, pageOf(d)); err != nil {
+	if err := page().Execute(out, pageOf(&d, changes)); err != nil {
 		return err
 	}
 	return out.Flush()
@@ -46,146 +51,263 @@ func HTML(w io.Writer, d Document) error {
 
 // pageData is what the page shows.
 type pageData struct {
-	Document
-	Cautions  []*group
-	Finds     []*pageFind
-	Rows      []pageRow
-	Named     bool    // the rows say more than numbers
-	Columns   [4]bool // which of what, material, period and years any row has
-	Kinds     []*notice.Kind
-	Errors    int
-	Warnings  int
-	Info      int
-	CautionsN int
-	Unchecked []jsonUnknown
-	Drawing   template.HTML
-	Files     []string
-	Change    *pageChange
-	Due       []*dueGroup
-	sections  map[[2]string]*pageFind // by file and find
+	*Document
+	*Verdict
+	Compared string // with an earlier report
+	GoneJobs []Job
+	Due      []pageDue
+	Grids    []*pageGrid
+	Panels   []PlanPanel
+	anchors  map[string]bool   // ids of cells and rows of the grids
+	rows     map[string]string // find to the id of its row in the table
+	v        *Verdict
 }
 
-// Section returns the id of the section of a find, or nothing where it has none.
-func (p pageData) Section(file, find string) string {
-	if f := p.sections[[2]string{file, find}]; f != nil {
-		return f.ID
-	}
-	return ""
-}
-
-// pageFind is one find, or the report itself, with its notices.
-type pageFind struct {
-	ID      string // of its section in the page
-	RowID   string // of its row in the table; empty for the report
-	Label   string // number or id; empty: the report
-	File    string // where the page is about several
-	Counts  [4]int // cautions, errors, warnings, information
-	Notices []pageNotice
-}
-
-type pageNotice struct {
-	*notice.Notice
-	Change string
-}
-
-// pageRow is one find in the table.
-type pageRow struct {
-	Row
-	RowID string
-	At    *pageFind // nil: nothing was said of it
-}
-
-// Cells returns what a row says beside the number.
-func (r Row) Cells() [4]string { return [4]string{r.Name, r.Material, r.Period, r.Dated} }
-
-type pageChange struct {
-	Name                  string
-	New, Unchanged, GoneN int
-	Gone                  []*group
-}
-
-func pageOf(d Document) pageData {
-	changes := d.since()
-	p := pageData{Document: d, Kinds: kindsOf(d, nil), Errors: d.Notices.Count(notice.Error), Warnings: d.Notices.Count(notice.Warning),
-		Info: d.Notices.Count(notice.Info), CautionsN: d.Notices.Cautions(), Drawing: d.Plan.svg(true), Files: filesOf(d.Notices), Named: len(d.Table) > 0, Due: foldDue(d.Deadlines)}
-	taken := map[string]int{}
-	id := func(kind, label string) string {
-		name := anchor(kind, label)
-		if taken[name]++; taken[name] > 1 {
-			return fmt.Sprintf("%s_%d", name, taken[name])
-		}
-		return name
-	}
-	index := map[[2]string]*pageFind{}
-	p.sections = index
-	for i := range d.Notices {
-		n := &d.Notices[i]
-		key := [2]string{n.File, n.Find}
-		f := index[key]
-		if f == nil {
-			f = &pageFind{ID: id("find", n.Find), Label: n.Find}
-			if len(p.Files) > 1 {
-				f.File = n.File
-			}
-			index[key] = f
-			p.Finds = append(p.Finds, f)
-		}
-		f.Notices = append(f.Notices, pageNotice{n, changes.word(i)})
-		f.Counts[slices.Index(severityWords, severityWord(n.Kind))]++
-	}
-	for _, f := range p.Finds {
-		slices.SortStableFunc(f.Notices, func(a, b pageNotice) int { return byGravity(a.Notice, b.Notice) })
-	}
-	p.rows(d.Table, index, id)
-	for _, g := range fold(d.Notices, nil) {
-		if g.first.Kind.Caution {
-			p.Cautions = append(p.Cautions, g)
-		}
-	}
-	for _, code := range sortedCodes(d.NotChecked) {
-		p.Unchecked = append(p.Unchecked, jsonUnknown{code, d.NotChecked[code]})
-	}
+func pageOf(d *Document, changes *change) *pageData {
+	v := d.Verdict(d.Language)
+	p := &pageData{Document: d, Verdict: v, v: v, rows: map[string]string{}, anchors: map[string]bool{}}
 	if changes != nil {
-		p.Change = &pageChange{Name: d.Baseline.Name, New: changes.newly, Unchanged: changes.staying, GoneN: len(changes.gone), Gone: fold(changes.gone, nil)}
+		p.Compared = v.since(d, changes)
+		p.GoneJobs = v.speech.jobsOf(changes.gone)
 	}
+	for i, r := range d.Table {
+		p.rows[r.File+"\x00"+r.Find] = "find-" + strconv.Itoa(i+1)
+	}
+	for _, g := range foldDue(d.Deadlines) {
+		p.Due = append(p.Due, pageDue{Day: dueDay(g.first), Text: v.speech.due(g, fewPlaces), Source: dueSource(g.first), Class: string(g.first.Status)})
+	}
+	p.Grids = gridsOf(v)
+	for _, g := range p.Grids {
+		for _, r := range g.Rows {
+			p.anchors[r.ID] = r.ID != ""
+			for _, c := range r.Cells {
+				p.anchors[c.ID] = c.ID != ""
+			}
+		}
+	}
+	p.Panels = d.Plan.panels(v.speech)
 	return p
 }
 
-// rows makes the table of finds: those of the document, else those that notices are about.
-func (p *pageData) rows(table []Row, index map[[2]string]*pageFind, id func(kind, label string) string) {
-	add := func(r Row, at *pageFind) {
-		row := pageRow{Row: r, RowID: id("row", r.Find), At: at}
-		if at != nil {
-			at.RowID = row.RowID
-		}
-		p.Rows = append(p.Rows, row)
-		for i, text := range row.Cells() {
-			p.Columns[i] = p.Columns[i] || text != ""
-		}
-	}
-	for _, r := range table {
-		at := index[[2]string{r.File, r.Find}]
-		if at != nil && at.RowID != "" {
-			at = nil // a second find of one number: its notices stand at the first
-		}
-		add(r, at)
-	}
-	for _, f := range p.Finds {
-		if f.Label != "" && f.RowID == "" {
-			add(Row{File: f.File, Find: f.Label}, f)
-		}
-	}
+// pageDue is a time limit as the page shows it.
+type pageDue struct{ Day, Text, Source, Class string }
+
+// fewPlaces is how many finds of one time limit the page tells.
+const fewPlaces = 50
+
+// T returns a text of the frame, filled from pairs.
+func (p *pageData) T(name string, pairs ...string) string { return p.v.speech.text(name, pairs...) }
+
+// Lang is the language of the page.
+func (p *pageData) Lang() string { return p.v.speech.Language }
+
+// Title is the title of the page, which says at once whether anything must be done.
+func (p *pageData) Title() string { return p.Todo() + " " + p.T("title") }
+
+// Private reports whether the page tells where finds were made.
+func (p *pageData) Private() bool { return p.Plan != nil || len(p.Table) > 0 }
+
+// pageJobs are jobs as the page shows them: the first ones open.
+type pageJobs struct {
+	First, Rest []pageJob
+	More        string
 }
 
-// graver tells whether a stands before b: cautions, then errors, warnings, info.
-func graver(a, b *notice.Notice) bool {
-	if a.Kind.Danger() != b.Kind.Danger() {
-		return a.Kind.Danger()
+type pageJob struct {
+	Class, Say, Do, Perhaps, Code, New, More string
+	Links                                    []pageLink
+}
+
+// Told makes jobs ready for the page, with links to the cells that it shows.
+func (p *pageData) Told(jobs []Job, class string) (out pageJobs) {
+	for i, job := range jobs {
+		told := pageJob{Class: class, Say: job.Say, Do: job.Do, Code: job.Kind.Code, Links: p.links(job)}
+		if job.Kind.Severity == notice.Warning && class == "info" {
+			told.Class = "warning"
+		}
+		if left := job.Count - len(job.Examples); left > 0 {
+			told.More = p.v.speech.many("morePlaces", left)
+		}
+		if job.New > 0 {
+			told.New = p.T("new")
+		}
+		if list := job.Examples[0].Proposals; len(list) > 0 && job.Count == 1 {
+			told.Perhaps = sentence(p.T("perhaps", "text", Clean(strings.Join(list, p.T("or")))))
+		}
+		if i < mostJobs {
+			out.First = append(out.First, told)
+		} else {
+			out.Rest = append(out.Rest, told)
+		}
 	}
-	if a.Kind.Caution != b.Kind.Caution {
-		return a.Kind.Caution
+	if len(out.Rest) > 0 {
+		out.More = strings.TrimSuffix(p.v.speech.many("moreJobs", len(out.Rest)), ": --all")
 	}
-	return a.Kind.Severity < b.Kind.Severity
+	return out
+}
+
+// InfoCount counts what is good to know.
+func (p *pageData) InfoCount() string {
+	n := 0
+	for _, job := range p.Info {
+		n += job.Count
+	}
+	text, _, _ := strings.Cut(p.v.speech.many("infoCount", n), " (")
+	return text
+}
+
+// Caption says what the plan shows and what it does not.
+func (p *pageData) Caption() string { return p.Plan.caption(p.v.speech) }
+
+// AcceptedFew returns the first accepted notices, each in a sentence.
+func (p *pageData) AcceptedFew() (out []string) {
+	for i := range p.Accepted[:min(len(p.Accepted), fewPlaces)] {
+		n := &p.Accepted[i]
+		out = append(out, p.v.speech.place(n, false)+": "+sentence(Clean(n.Message))+" "+Clean(acceptedWords(n)))
+	}
+	return out
+}
+
+// Places counts the places of jobs.
+func (p *pageData) Places(jobs []Job) string {
+	n := 0
+	for _, job := range jobs {
+		n += job.Count
+	}
+	return p.v.speech.many("look", n)
+}
+
+// links returns the places of a job, each with the anchor of its cell, row or find in the page.
+func (p *pageData) links(job Job) (links []pageLink) {
+	for i := range job.Examples {
+		n := &job.Examples[i]
+		link := pageLink{Place: p.v.speech.place(n, len(p.Grids) > 1), Written: Clean(shownAt(n)), To: anchor(n)}
+		if !p.anchors[link.To] {
+			link.To = p.rows[n.File+"\x00"+n.Find]
+		}
+		if !slices.Contains(links, link) {
+			links = append(links, link)
+		}
+	}
+	return links
+}
+
+// RowID is the anchor of a find in the table.
+func (p *pageData) RowID(r Row) string { return p.rows[r.File+"\x00"+r.Find] }
+
+// FindName is what the page calls a find.
+func (p *pageData) FindName(label string) string {
+	if label == "" || strings.HasPrefix(label, "urn:") {
+		return p.T("unnamed")
+	}
+	return Clean(label)
+}
+
+type pageLink struct{ Place, Written, To string }
+
+// pageGrid is a sheet with nothing but its marked cells.
+type pageGrid struct {
+	Name    string
+	Columns []pageColumn
+	Rows    []*pageRow
+}
+
+type pageColumn struct {
+	Letters, Heading string
+	at               int
+}
+
+type pageRow struct {
+	ID    string
+	Row   int
+	Find  string
+	Class string // of the row where a notice is about all of it
+	Marks string
+	Cells []pageCell // as many as the grid has columns
+	cells map[int]pageCell
+}
+
+type pageCell struct{ ID, Class, Mark, Text string }
+
+// anchor is the id of the cell or the row of a notice in the page; empty where it has none.
+func anchor(n *notice.Notice) string {
+	if n.Row == 0 {
+		return ""
+	}
+	return "c-" + plainID(n.File+"-"+n.Sheet) + "-" + cmp.Or(n.Cell, strconv.Itoa(n.Row))
+}
+
+// plainID makes the part of an id of any text.
+func plainID(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' {
+			return r
+		}
+		return '-'
+	}, text)
+}
+
+// gridsOf draws each sheet with the cells that the examples of the jobs stand in.
+func gridsOf(v *Verdict) []*pageGrid {
+	index := map[[2]string]*pageGrid{}
+	var out []*pageGrid
+	for _, jobs := range [][]Job{v.Safety, v.Law, v.Wrong, v.Look} {
+		for _, job := range jobs {
+			for i := range job.Examples {
+				n := &job.Examples[i]
+				if n.Row == 0 {
+					continue
+				}
+				key := [2]string{n.File, n.Sheet}
+				if index[key] == nil {
+					index[key] = &pageGrid{Name: cmp.Or(n.Sheet, n.File)}
+					out = append(out, index[key])
+				}
+				index[key].mark(n)
+			}
+		}
+	}
+	for _, g := range out {
+		g.lay()
+	}
+	return out
+}
+
+func (g *pageGrid) mark(n *notice.Notice) {
+	at := slices.IndexFunc(g.Rows, func(r *pageRow) bool { return r.Row == n.Row })
+	if at < 0 {
+		g.Rows = append(g.Rows, &pageRow{Row: n.Row, cells: map[int]pageCell{}})
+		at = len(g.Rows) - 1
+	}
+	row := g.Rows[at]
+	if n.Find != "" && !strings.HasPrefix(n.Find, "urn:") {
+		row.Find = Clean(n.Find)
+	}
+	if n.Cell == "" {
+		row.ID, row.Class = cmp.Or(row.ID, anchor(n)), cmp.Or(row.Class, severityWord(n.Kind))
+		row.Marks += severityMark(n.Kind)
+		return
+	}
+	if !slices.ContainsFunc(g.Columns, func(c pageColumn) bool { return c.at == n.Column }) {
+		g.Columns = append(g.Columns, pageColumn{Letters: strings.TrimRight(n.Cell, "0123456789"), Heading: Clean(n.Heading), at: n.Column})
+	}
+	cell := row.cells[n.Column]
+	if cell.ID == "" { // jobs come gravest first
+		cell = pageCell{ID: anchor(n), Class: severityWord(n.Kind), Mark: severityMark(n.Kind)}
+	}
+	cell.Text = cmp.Or(cell.Text, Clean(n.Written))
+	row.cells[n.Column] = cell
+}
+
+// lay puts rows and columns in the order of the sheet.
+func (g *pageGrid) lay() {
+	slices.SortFunc(g.Columns, func(a, b pageColumn) int { return a.at - b.at })
+	slices.SortFunc(g.Rows, func(a, b *pageRow) int { return a.Row - b.Row })
+	for _, r := range g.Rows {
+		for _, c := range g.Columns {
+			r.Cells = append(r.Cells, r.cells[c.at])
+		}
+	}
 }
 
 func severityWord(k *notice.Kind) string {
@@ -195,57 +317,7 @@ func severityWord(k *notice.Kind) string {
 	return k.Severity.String()
 }
 
-var severityWords = []string{"caution", "error", "warning", "info"}
-
 // severityMark is a shape beside the word, so that nothing hangs on colour.
 func severityMark(k *notice.Kind) string {
 	return map[string]string{"caution": "◆", "error": "●", "warning": "▲", "info": "○"}[severityWord(k)]
-}
-
-// anchor makes the name of a place in the page of the label of a find.
-func anchor(kind, label string) string {
-	return kind + "-" + strings.Map(func(r rune) rune {
-		if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' {
-			return r
-		}
-		return '-'
-	}, label)
-}
-
-// First returns the first notice of the group.
-func (g *group) First() *notice.Notice { return g.first }
-
-// Places returns the notices of the group.
-func (g *group) Places() []*notice.Notice { return g.places }
-
-// Few returns the first places of the group, and More how many are left.
-func (g *group) Few() []*notice.Notice { return g.places[:min(len(g.places), fewPlaces)] }
-
-// More returns how many places Few leaves out; each stands at its find all the same.
-func (g *group) More() int { return max(0, len(g.places)-fewPlaces) }
-
-// First returns the first deadline of the group.
-func (g *dueGroup) First() *notice.Deadline { return g.first }
-
-// Few returns the first deadlines of the group, and More how many are left.
-func (g *dueGroup) Few() []*notice.Deadline { return g.finds[:min(len(g.finds), fewPlaces)] }
-
-// More returns how many finds Few leaves out.
-func (g *dueGroup) More() int { return max(0, len(g.finds)-fewPlaces) }
-
-// Class is the class of the row in the page.
-func (g *dueGroup) Class() string { return string(g.first.Status) }
-
-// fewPlaces is how many places of one caution are told at the head of the page.
-const fewPlaces = 50
-
-// byGravity puts cautions first, then errors, warnings, information.
-func byGravity(a, b *notice.Notice) int {
-	switch {
-	case graver(a, b):
-		return -1
-	case graver(b, a):
-		return 1
-	}
-	return 0
 }

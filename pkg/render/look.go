@@ -13,4 +13,6 @@ var lookText string
 func Look() template.CSS { return template.CSS(strings.TrimSpace(lookText)) } // our own file, nothing of the data
 
 // SVG draws the plan for a page of another package, or nothing if there is none.
-func (p *Plan) SVG() template.HTML { return p.svg(false) }
+func (p *Plan) SVG() template.HTML {
+	return p.draw(drawing{north: "Plan of the finds, north at the top", unknown: "not known"})
+}

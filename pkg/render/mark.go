@@ -23,7 +23,6 @@ import (
 
 const (
 	markAuthor     = "findslip"
-	markSheet      = "Findslip notices"
 	maxComments    = 5000 // beyond, programs for spreadsheets become slow to open
 	maxCommentText = 2000 // characters; what does not fit stands in the sheet of notices
 	maxCellText    = 32000
@@ -40,10 +39,9 @@ type Marked struct {
 }
 
 // Mark writes the sender's own workbook with the notices of the document in it: a cell at fault is
-// filled with a pattern, so that it shows without colour, a cell of which anything is said has a
-// comment, and a sheet at the end lists every notice with a link to its cell. A notice of a whole
-// row stands at the first cell of the row. Cells of which there is information only have the
-// comment and keep their look. Everything else stays as it was. A workbook that cannot be opened
+// filled with a pattern, so that it shows without colour, and has a comment, and a sheet at the end has the
+// verdict and lists every notice with a link to its cell. A notice of a whole row stands at the first cell of the
+// row. What is only good to know stands in the list alone. Everything else stays as it was. A workbook that cannot be opened
 // or written is an error, also where the library for workbooks breaks down over it, and then nothing
 // is written. Of the limits Marked and Entries are looked at.
 func Mark(ctx context.Context, w io.Writer, book io.Reader, d Document, limits limit.Limits) (done Marked, err error) {
@@ -52,7 +50,10 @@ func Mark(ctx context.Context, w io.Writer, book io.Reader, d Document, limits l
 	if err != nil {
 		return Marked{}, fmt.Errorf("marking the workbook: %w", err)
 	}
-	d.Notices.Sort()
+	d.sort()
+	if d.Notices, err = d.all(maxSheetRows); err != nil {
+		return Marked{}, fmt.Errorf("marking the workbook: %w", err)
+	}
 	without := map[string]bool{} // sheets whose comments cannot be added to
 	for {
 		m, out, err := markOnce(ctx, raw, d, without, limits)
@@ -84,6 +85,7 @@ type marker struct {
 	styles    map[markStyle]int
 	sheets    map[string]string // names of the sheets by the name in lower case
 	done      Marked
+	speech    *speech
 }
 
 type markCell struct{ sheet, cell string }
@@ -105,7 +107,7 @@ func markOnce(ctx context.Context, raw []byte, d Document, without map[string]bo
 		return nil, nil, err
 	}
 	defer f.Close()
-	m = &marker{ctx: ctx, f: f, without: without, commented: map[string]bool{}, cells: map[markCell][]*notice.Notice{}, styles: map[markStyle]int{}, sheets: map[string]string{}}
+	m = &marker{ctx: ctx, f: f, speech: speechOf(d.Language), without: without, commented: map[string]bool{}, cells: map[markCell][]*notice.Notice{}, styles: map[markStyle]int{}, sheets: map[string]string{}}
 	for _, name := range f.GetSheetList() {
 		m.sheets[strings.ToLower(name)] = name
 	}
@@ -170,11 +172,11 @@ func unpacks(ctx context.Context, raw []byte, limits limit.Limits) error {
 	return nil
 }
 
-// collect finds the cell of each notice, in the order of the notices.
+// collect finds the cell of each notice, in the order of the notices. What is only good to know marks no cell.
 func (m *marker) collect(list notice.List) {
 	for i := range list {
 		at, ok := m.cellOf(&list[i])
-		if !ok {
+		if !ok || list[i].Kind.Severity == notice.Info && !list[i].Kind.Caution {
 			continue
 		}
 		if m.cells[at] == nil {
@@ -299,7 +301,7 @@ func (m *marker) comment() error {
 				return err
 			}
 		}
-		runs = append(runs, commentRuns(m.cells[at])...)
+		runs = append(runs, m.speech.commentRuns(m.cells[at])...)
 		height := uint(60 + 24*len(runs))
 		if err := m.f.AddComment(at.sheet, excelize.Comment{Author: markAuthor, Cell: at.cell, Paragraph: runs, Width: 320, Height: min(height, 400)}); err != nil {
 			m.without[at.sheet], m.commented[at.sheet] = true, false
@@ -357,20 +359,21 @@ func numberShapes(f *excelize.File) {
 const shapePrefix = "_x0000_s"
 
 // commentRuns writes the notices of one cell.
-func commentRuns(notices []*notice.Notice) []excelize.RichTextRun {
+func (s *speech) commentRuns(notices []*notice.Notice) []excelize.RichTextRun {
 	var runs []excelize.RichTextRun
 	size := 0
 	for i, n := range notices {
-		word := strings.ToUpper(severityWord(n.Kind))
-		text := " " + sentence(n)
-		if help := n.HelpText(); help != "" {
-			text += "\n" + Clean(help)
+		word := strings.ToUpper(s.text(severityText[severityWord(n.Kind)]))
+		say, do := s.one(n)
+		text := " " + say
+		if do != "" {
+			text += "\n" + do
 		}
 		if i < len(notices)-1 {
 			text += "\n\n"
 		}
 		if size += utf8.RuneCountInString(text); size > maxCommentText && i > 0 {
-			return append(runs, excelize.RichTextRun{Text: fmt.Sprintf("and %d more: see the sheet that lists the notices", len(notices)-i)})
+			return append(runs, excelize.RichTextRun{Text: s.many("morePlaces", len(notices)-i) + ": " + s.text("markSheet")})
 		}
 		font := &excelize.Font{Size: 9, Family: "Tahoma"}
 		runs = append(runs, excelize.RichTextRun{Text: word, Font: &excelize.Font{Bold: true, Size: 9, Family: "Tahoma"}}, excelize.RichTextRun{Text: cut(text, maxCommentText), Font: font})
@@ -378,14 +381,24 @@ func commentRuns(notices []*notice.Notice) []excelize.RichTextRun {
 	return runs
 }
 
-// sentence is the message with what may have been meant.
-func sentence(n *notice.Notice) string {
-	text := Clean(n.Message)
-	if len(n.Proposals) > 0 {
-		text += " (perhaps: " + Clean(strings.Join(n.Proposals, ", or ")) + ")"
+// severityText are the texts of the frame that name the severities.
+var severityText = map[string]string{"caution": "caution", "error": "error", "warning": "warning", "info": "note"}
+
+// one is how a single notice is put: in English as the rule says it, in another language as the code is put there.
+func (s *speech) one(n *notice.Notice) (say, do string) {
+	say, do = n.Message, n.HelpText()
+	if own := s.Codes[n.Kind.Code]; s.english != nil && own.Say != "" {
+		say, do = own.Say, strings.TrimPrefix(own.Do, "-")
 	}
-	return text
+	say = sentence(Clean(say))
+	if len(n.Proposals) > 0 {
+		say += " " + sentence(s.text("perhaps", "text", Clean(strings.Join(n.Proposals, s.text("or")))))
+	}
+	return say, Clean(do)
 }
+
+// byGravity puts danger first, then cautions, errors, warnings, information.
+func byGravity(a, b *notice.Notice) int { return a.Kind.Rank() - b.Kind.Rank() }
 
 // cut shortens a text that does not fit, with a sign that it was cut.
 func cut(s string, most int) string {
@@ -450,9 +463,10 @@ func commentText(c excelize.Comment) string {
 
 // list adds the sheet that lists every notice.
 func (m *marker) list(d Document) error {
-	name := markSheet
+	title := m.speech.text("markSheet")
+	name := title
 	for i := 2; m.sheets[strings.ToLower(name)] != ""; i++ {
-		name = fmt.Sprintf("%s %d", markSheet, i)
+		name = fmt.Sprintf("%s %d", title, i)
 	}
 	m.done.Sheet = name
 	if _, err := m.f.NewSheet(name); err != nil {

@@ -21,21 +21,17 @@ type noticeSheet struct {
 	heading, text, link int // styles
 }
 
-// The columns of the list with their widths in characters.
+// The columns of the list: their names in the frame, with their widths in characters.
 var noticeColumns = []struct {
 	title string
 	width float64
-}{{"Severity", 12}, {"Place", 18}, {"Find", 12}, {"Column", 18}, {"What was found", 60}, {"What to do", 60}, {"Code", 26}}
+}{{"listSeverity", 14}, {"listPlace", 18}, {"headFind", 12}, {"listColumn", 18}, {"listSay", 60}, {"listDo", 60}, {"listCode", 26}}
 
 func (l *noticeSheet) write(d Document) error {
-	d.Deadlines.Sort()
 	if err := l.prepare(); err != nil {
 		return err
 	}
-	if err := l.line(fmt.Sprintf("%s: %s. The marks, the comments of %q and this sheet may be taken out again; nothing else was changed.", Clean(d.Tool), tally(d), markAuthor)); err != nil {
-		return err
-	}
-	if err := l.deadlines(d); err != nil {
+	if err := l.verdict(&d); err != nil {
 		return err
 	}
 	for _, left := range l.m.done.Left {
@@ -46,7 +42,7 @@ func (l *noticeSheet) write(d Document) error {
 	l.row++
 	head := l.row
 	for i, c := range noticeColumns {
-		if err := l.cell(i+1, c.title, l.heading); err != nil {
+		if err := l.cell(i+1, l.m.speech.text(c.title), l.heading); err != nil {
 			return err
 		}
 	}
@@ -65,20 +61,44 @@ func (l *noticeSheet) write(d Document) error {
 	return l.m.f.SetSheetProps(l.name, &excelize.SheetPropsOptions{FitToPage: &fit})
 }
 
-// deadlines writes the time limits to report above the table, a line each.
-func (l *noticeSheet) deadlines(d Document) error {
-	if len(d.Deadlines) == 0 {
-		return nil
-	}
-	if err := l.line("Time limits to report, by day. " + DeadlineNote); err != nil {
-		return err
-	}
-	groups := foldDue(d.Deadlines)
-	for i, g := range groups {
-		if i == mostDue {
-			return l.line(fmt.Sprintf("and %s; write the report as CSV or JSON", plural(len(groups)-i, "more time limit")))
+// verdict writes what the check comes to above the table, a line each, as the other forms have it.
+func (l *noticeSheet) verdict(d *Document) error {
+	v, s := d.Verdict(d.Language), l.m.speech
+	lines := append(slices.Clone(v.Lines), s.text("markNote", "tool", Clean(d.Tool), "author", markAuthor))
+	part := func(title string, jobs []Job) {
+		if len(jobs) > 0 {
+			lines = append(lines, title)
 		}
-		if err := l.line(fmt.Sprintf("%s: %s, %s; %s. %s", dueDay(g.first), g.first.What, dueFinds(g.finds, fewPlaces), dueStanding(g.first), dueSource(g.first))); err != nil {
+		for i, job := range jobs {
+			if i == mostJobs {
+				lines = append(lines, "    "+strings.TrimSuffix(s.many("moreJobs", len(jobs)-i), ": --all"))
+				break
+			}
+			lines = append(lines, strings.TrimSpace("    "+v.places(job.Group, len(l.m.sheets) > 1, mostPlaces)+": "+sentence(job.Say)+" "+sentence(job.Do)))
+		}
+	}
+	part(s.text("safety"), v.Safety)
+	part(s.text("law"), v.Law)
+	if len(d.Deadlines) > 0 {
+		lines = append(lines, s.text("deadlines")+" "+s.text("deadlineNote"))
+		for i, g := range foldDue(d.Deadlines) {
+			if i == mostJobs {
+				break
+			}
+			lines = append(lines, fmt.Sprintf("    %s: %s. %s", dueDay(g.first), s.due(g, mostPlaces), dueSource(g.first)))
+		}
+	}
+	part(s.text("wrong"), v.Wrong)
+	part(s.text("lookAt"), v.Look)
+	part(s.text("about"), v.About)
+	if text := v.NotChecked(); text != "" {
+		lines = append(lines, s.text("notChecked", "what", text))
+	}
+	if text := v.Good(); text != "" {
+		lines = append(lines, text)
+	}
+	for _, text := range lines {
+		if err := l.line(text); err != nil {
 			return err
 		}
 	}
@@ -116,17 +136,14 @@ func (l *noticeSheet) prepare() error {
 	return nil
 }
 
-// notices writes a row for each notice, cautions first, and then those accepted with a reason.
+// notices writes a row for each notice, gravest first, and then those accepted with a reason.
 func (l *noticeSheet) notices(d Document) error {
 	list := make([]*notice.Notice, 0, len(d.Notices)+len(d.Accepted))
 	for i := range d.Notices {
 		list = append(list, &d.Notices[i])
 	}
 	slices.SortStableFunc(list, func(a, b *notice.Notice) int {
-		if a.Kind.Danger() != b.Kind.Danger() || a.Kind.Caution != b.Kind.Caution {
-			return byGravity(a, b)
-		}
-		return 0
+		return byGravity(a, b)
 	})
 	for i := range d.Accepted {
 		list = append(list, &d.Accepted[i])
@@ -147,11 +164,13 @@ func (l *noticeSheet) notices(d Document) error {
 
 func (l *noticeSheet) notice(n *notice.Notice) error {
 	l.row++
-	severity, help := severityMark(n.Kind)+" "+severityWord(n.Kind), n.HelpText()
+	s := l.m.speech
+	say, help := s.one(n)
+	severity := severityMark(n.Kind) + " " + s.text(severityText[severityWord(n.Kind)])
 	if n.Accepted != "" {
-		severity, help = "accepted", "Accepted because: "+acceptedWords(n)
+		severity, help = s.text("isAccepted"), acceptedWords(n)
 	}
-	place, style := placeWords(n), l.text
+	place, style := s.place(n, len(l.m.sheets) > 1), l.text
 	at, linked := l.m.cellOf(n)
 	if linked && l.links < maxSheetLinks {
 		l.links++
@@ -163,7 +182,7 @@ func (l *noticeSheet) notice(n *notice.Notice) error {
 		}
 	}
 	lines := 1
-	for i, text := range []string{severity, place, n.Find, n.Heading, sentence(n), help, n.Kind.Code} {
+	for i, text := range []string{severity, place, n.Find, n.Heading, say, help, n.Kind.Code} {
 		of := l.text
 		if i == 1 {
 			of = style
@@ -200,10 +219,4 @@ func (l *noticeSheet) cell(column int, text string, style int) error {
 		return err
 	}
 	return l.m.f.SetCellStyle(l.name, at, at, style)
-}
-
-// tally counts the notices in words.
-func tally(d Document) string {
-	return fmt.Sprintf("%s, %s, %s, %d for information", plural(d.Notices.Cautions(), "caution"), plural(d.Notices.Count(notice.Error), "error"),
-		plural(d.Notices.Count(notice.Warning), "warning"), d.Notices.Count(notice.Info))
 }

@@ -1,6 +1,7 @@
 package render
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"math"
@@ -18,9 +19,15 @@ const (
 	planBlank  = 1.0  // metres around a lone point
 )
 
-// svg draws the plan, or nothing if there is none. With links, each sign leads to the row of its
-// find in the page.
-func (p *Plan) svg(links bool) template.HTML {
+// drawing says what a plan is drawn with.
+type drawing struct {
+	links   bool // each sign leads to the row of its find in the page, and the page has the legend
+	north   string
+	unknown string
+}
+
+// draw draws the plan, or nothing if there is none.
+func (p *Plan) draw(o drawing) template.HTML {
 	if p == nil || len(p.Points) == 0 {
 		return ""
 	}
@@ -29,13 +36,17 @@ func (p *Plan) svg(links bool) template.HTML {
 	scale := (planWidth - 2*planMargin) / math.Max(maxX-minX, (maxY-minY)*0.75)
 	left := (planWidth - (maxX-minX)*scale) / 2
 	groups := p.groups()
-	key, lines := legend(groups)
 	bottom := (maxY-minY)*scale + 2*planMargin
-	height := bottom + 44 + planLine*float64(lines)
+	key, height := "", bottom+20
+	if !o.links {
+		var lines int
+		key, lines = legend(groups)
+		height = bottom + 44 + planLine*float64(lines)
+	}
 	x := func(v float64) float64 { return left + (v-minX)*scale }
 	y := func(v float64) float64 { return planMargin + (maxY-v)*scale }
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg class="plan" viewBox="0 0 %.0f %.0f" role="img" aria-label="Plan of the finds, north at the top" xmlns="http://www.w3.org/2000/svg" font-family="Georgia, serif" font-size="15">`, planWidth, height)
+	fmt.Fprintf(&b, `<svg class="plan" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s" xmlns="http://www.w3.org/2000/svg" font-family="Georgia, serif" font-size="15">`, planWidth, height, template.HTMLEscapeString(o.north))
 	b.WriteString(`<defs><pattern id="left-out" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0v8" stroke="#8a8069" stroke-width="1.5"/></pattern></defs>`)
 	for _, a := range p.Areas {
 		look := `fill="#f4f0e4" stroke="#8a8069" stroke-dasharray="6 3"`
@@ -60,48 +71,25 @@ func (p *Plan) svg(links bool) template.HTML {
 	}
 	for _, q := range p.Points {
 		label := template.HTMLEscapeString(findWords(q.Label))
-		if links {
-			fmt.Fprintf(&b, `<a href="#%s">`, anchor("row", q.Label))
+		if o.links && q.Row != "" {
+			fmt.Fprintf(&b, `<a href="#%s">`, q.Row)
 		}
-		fmt.Fprintf(&b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(groupName(q.Group))), symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
+		fmt.Fprintf(&b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(cmp.Or(q.Group, o.unknown))), symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
 		if at, ok := room.place(q.Label, x(q.X), y(q.Y)); ok {
 			fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, at[0], at[1], template.HTMLEscapeString(short(q.Label)))
 		}
 		b.WriteString(`</g>`)
-		if links {
+		if o.links && q.Row != "" {
 			b.WriteString(`</a>`)
 		}
 	}
 	b.WriteString(northArrow())
 	b.WriteString(scaleBar(scale, bottom))
-	fmt.Fprintf(&b, `<g transform="translate(0 %.1f)">%s</g></svg>`, bottom+44, key)
+	if key != "" {
+		fmt.Fprintf(&b, `<g transform="translate(0 %.1f)">%s</g>`, bottom+44, key)
+	}
+	b.WriteString(`</svg>`)
 	return template.HTML(b.String()) // built of numbers and escaped text only
-}
-
-// Caption tells in words what the plan shows and what it does not.
-func (p *Plan) Caption() string {
-	if p == nil {
-		return ""
-	}
-	if len(p.Points) == 0 {
-		return "There is no plan, because no find has a position that could be read."
-	}
-	text := fmt.Sprintf("%s drawn to scale, north at the top.", plural(len(p.Points), "find"))
-	if p.By != "" {
-		text += " The sign tells the " + p.By + "."
-	}
-	text += " A circle shows how sure the position is: the find lies within it 95 times in 100."
-	if len(p.Areas) > 0 {
-		text += " Dashed outlines are land with permission; hatched land is left out of it."
-	}
-	text += " Numbers stand where there is room; a sign leads to its find."
-	if p.Unplaced > 0 {
-		text += fmt.Sprintf(" Not drawn: %s without a position.", plural(p.Unplaced, "find"))
-	}
-	if p.Far > 0 {
-		text += fmt.Sprintf(" Not drawn: %s more than 50 km from the others; look at the digits of the position.", plural(p.Far, "find"))
-	}
-	return text
 }
 
 // labelRoom keeps labels off signs and off each other.
@@ -154,6 +142,9 @@ func (p *Plan) bounds() (minX, minY, maxX, maxY float64) {
 
 // groups returns the names of the groups, in order, those that are not known last.
 func (p *Plan) groups() []string {
+	if p.signs != nil {
+		return p.signs
+	}
 	var out []string
 	for _, q := range p.Points {
 		if !slices.Contains(out, q.Group) {

@@ -18,10 +18,10 @@ type (
 		Runs    []sarifRun `json:"runs"`
 	}
 	sarifRun struct {
-		Tool       sarifTool     `json:"tool"`
-		ColumnKind string        `json:"columnKind"`
-		Results    []sarifResult `json:"results"`
-		Properties *sarifRunBag  `json:"properties,omitzero"` // a property bag, section 3.8
+		Tool       sarifTool    `json:"tool"`
+		ColumnKind string       `json:"columnKind"`
+		Properties *sarifRunBag `json:"properties,omitzero"` // a property bag, section 3.8
+		// The results are written behind it, one at a time.
 	}
 	sarifRunBag struct {
 		Deadlines  []jsonDeadline `json:"findslip/deadlines,omitzero"`
@@ -93,31 +93,16 @@ type (
 func SARIF(w io.Writer, d Document) error {
 	d.sort()
 	tool, version, _ := strings.Cut(d.Tool, " ")
-	run := sarifRun{Tool: sarifTool{sarifDriver{Name: tool, Version: version, Rules: []sarifRule{}}}, ColumnKind: "unicodeCodePoints", Results: []sarifResult{}}
+	run := sarifRun{Tool: sarifTool{sarifDriver{Name: tool, Version: version, Rules: []sarifRule{}}}, ColumnKind: "unicodeCodePoints"}
 	index := map[string]int{}
-	changes := d.since()
+	changes, err := d.since()
+	if err != nil {
+		return err
+	}
 	for _, k := range kindsOf(d, changes) {
 		index[k.Code] = len(run.Tool.Driver.Rules)
 		run.Tool.Driver.Rules = append(run.Tool.Driver.Rules, sarifRule{ID: k.Code, Short: sarifText{k.Title}, Full: sarifText{orTitle(k.Why, k)},
 			Help: sarifText{orTitle(k.Help, k)}, Configuration: sarifConfig{sarifLevel(k)}, Properties: sarifProperties{sarifTags(k)}})
-	}
-	add := func(n *notice.Notice, state string) {
-		r := sarifResult{RuleID: n.Kind.Code, RuleIndex: index[n.Kind.Code], Level: sarifLevel(n.Kind), Message: sarifText{n.Message}, Locations: sarifLocations(n), Baseline: state}
-		if n.Accepted != "" {
-			r.Suppressions = []sarifSuppression{{"external", acceptedWords(n)}}
-		}
-		run.Results = append(run.Results, r)
-	}
-	for i := range d.Notices {
-		add(&d.Notices[i], changes.word(i))
-	}
-	for i := range d.Accepted {
-		add(&d.Accepted[i], "")
-	}
-	if changes != nil {
-		for i := range changes.gone {
-			add(&changes.gone[i], "absent")
-		}
 	}
 	bag := sarifRunBag{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings}
 	for _, code := range sortedCodes(d.NotChecked) {
@@ -126,7 +111,38 @@ func SARIF(w io.Writer, d Document) error {
 	if bag.Deadlines != nil || bag.Settings != nil || bag.NotChecked != nil {
 		run.Properties = &bag
 	}
-	return writeJSON(w, sarifLog{"https://json.schemastore.org/sarif-2.1.0.json", "2.1.0", []sarifRun{run}})
+	result := func(n *notice.Notice, state string) sarifResult {
+		r := sarifResult{RuleID: n.Kind.Code, RuleIndex: index[n.Kind.Code], Level: sarifLevel(n.Kind), Message: sarifText{n.Message}, Locations: sarifLocations(n), Baseline: state}
+		if n.Accepted != "" {
+			r.Suppressions = []sarifSuppression{{"external", acceptedWords(n)}}
+		}
+		return r
+	}
+	head := sarifLog{"https://json.schemastore.org/sarif-2.1.0.json", "2.1.0", []sarifRun{run}}
+	return writeList(w, head, "\n    }\n  ]\n}", "results", 3, func(emit func(any) error) error {
+		word := changes.replay()
+		for n, err := range d.Each() {
+			if err == nil {
+				err = emit(result(n, word(n)))
+			}
+			if err != nil {
+				return err
+			}
+		}
+		for i := range d.Accepted {
+			if err := emit(result(&d.Accepted[i], "")); err != nil {
+				return err
+			}
+		}
+		if changes != nil {
+			for i := range changes.gone {
+				if err := emit(result(&changes.gone[i], "absent")); err != nil {
+					return err
+				}
+			}
+		}
+		return nil
+	})
 }
 
 // kindsOf returns the kinds of the notices by code, those of notices that are gone with them.
@@ -137,10 +153,11 @@ func kindsOf(d Document, c *change) []*notice.Kind {
 			seen[c.gone[i].Kind.Code] = c.gone[i].Kind
 		}
 	}
-	for _, list := range []notice.List{d.Notices, d.Accepted} {
-		for i := range list {
-			seen[list[i].Kind.Code] = list[i].Kind
-		}
+	for _, g := range d.groups().List() {
+		seen[g.Kind.Code] = g.Kind
+	}
+	for i := range d.Accepted {
+		seen[d.Accepted[i].Kind.Code] = d.Accepted[i].Kind
 	}
 	out := make([]*notice.Kind, 0, len(seen))
 	for _, k := range seen {

@@ -2,290 +2,272 @@ package render
 
 import (
 	"bufio"
-	"cmp"
-	"fmt"
 	"io"
-	"maps"
 	"slices"
-	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// TextOptions steer Text. The zero value writes plain text without colour.
+// TextOptions steer Text. The zero value writes plain text without colour, 100 columns wide.
 type TextOptions struct {
 	Colour bool // ANSI colour; colour never alone carries meaning
-	Most   int  // places shown of one folded notice; 0: 5
+	Width  int  // of the terminal; 0: 100
+	All    bool // every job and remark, not the first few
+	Short  bool // the verdict, safety and law, what is wrong, and a count of the rest
 }
 
-// Text writes notices for people at a terminal: cautions first, then errors, warnings and info. A
-// notice that says the same of several finds is told once with its places.
+// What text tells without All.
+const (
+	mostJobs   = 7
+	mostAbout  = 5
+	mostPlaces = 4
+)
+
+// Text writes the verdict for people at a terminal: what was read and whether anything must be done, safety and
+// law, what is wrong, what needs a second look, what concerns the whole file, and what the log is good for.
 func Text(w io.Writer, d Document, o TextOptions) error {
 	d.sort()
-	t := &textWriter{w: bufio.NewWriter(w), o: o, told: map[string]bool{}}
-	if t.o.Most <= 0 {
-		t.o.Most = 5
+	changes, err := d.since()
+	if err != nil {
+		return err
 	}
-	changes := d.since()
-	groups := fold(d.Notices, changes)
-	t.files = filesOf(d.Notices)
-	t.section("Caution: law and safety", groups, func(n *notice.Notice) bool { return n.Kind.Caution })
+	t := &textWriter{w: bufio.NewWriter(w), o: o, v: d.Verdict(d.Language), sheets: manySheets(&d)}
+	if t.o.Width < 40 {
+		t.o.Width = 100
+	}
+	for _, line := range t.v.Lines {
+		t.wrap("", "  ", line)
+	}
+	t.first("safety", "1;35", t.v.Safety)
+	t.first("law", "35", t.v.Law)
 	t.deadlines(d)
-	for _, s := range []notice.Severity{notice.Error, notice.Warning, notice.Info} {
-		title := map[notice.Severity]string{notice.Error: "Errors", notice.Warning: "Warnings", notice.Info: "For information"}[s]
-		t.section(title, groups, func(n *notice.Notice) bool { return !n.Kind.Caution && n.Kind.Severity == s })
+	t.jobs(t.v.speech.text("wrong"), "31", t.v.Wrong)
+	if o.Short {
+		return t.short()
 	}
+	look := 0
+	for _, job := range t.v.Look {
+		look += job.Count
+	}
+	t.jobs(t.v.speech.many("look", look), "33", t.v.Look)
+	t.about(d)
+	t.info()
 	t.accepted(d)
 	t.gone(changes)
-	t.notChecked(d)
-	t.summary(d)
-	if changes != nil {
-		fmt.Fprintf(t.w, "compared with %s: %d new, %d unchanged, %d gone\n", Clean(d.Baseline.Name), changes.newly, changes.staying, len(changes.gone))
-	}
+	t.end(d, changes)
 	return t.w.Flush()
 }
 
-// group is one notice with all the places where the same is said.
-type group struct {
-	first  *notice.Notice
-	places []*notice.Notice
-	change string // new or unchanged; empty: there is nothing to compare with
-}
-
-// fold brings together notices of one kind with one message. They stay in the order in which the
-// first of each stands.
-func fold(list notice.List, c *change) []*group {
-	type key struct{ code, message, help, file, change string }
-	index := map[key]*group{}
-	var out []*group
-	for i := range list {
-		n := &list[i]
-		k := key{n.Kind.Code, n.Message, n.HelpText() + strings.Join(n.Proposals, "\x00"), n.File, c.word(i)}
-		g := index[k]
-		if g == nil {
-			g = &group{first: n, change: k.change}
-			index[k] = g
-			out = append(out, g)
-		}
-		g.places = append(g.places, n)
-	}
-	return out
-}
-
 type textWriter struct {
-	w     *bufio.Writer
-	o     TextOptions
-	files []string        // files that notices are about
-	told  map[string]bool // advice that has been given
+	w      *bufio.Writer
+	o      TextOptions
+	v      *Verdict
+	sheets bool // places name their sheet
 }
 
-// filesOf returns the files that notices are about, in order.
-func filesOf(list notice.List) []string {
-	var files []string
-	for i := range list {
-		if name := list[i].File; name != "" && !slices.Contains(files, name) {
-			files = append(files, name)
-		}
-	}
-	slices.Sort(files)
-	return files
-}
-
-func (t *textWriter) section(title string, groups []*group, in func(*notice.Notice) bool) {
-	open, file := false, ""
-	left := t.leaveOut(groups, in)
-	for _, g := range groups {
-		if !in(g.first) {
-			continue
-		}
-		if rest := left[g]; rest != nil {
-			if rest[0] == g {
-				t.rest(rest)
-			}
-			continue
-		}
-		if !open {
-			fmt.Fprintf(t.w, "%s\n", t.paint("1", title))
-			open = true
-		}
-		if len(t.files) > 1 && g.first.File != file {
-			file = g.first.File
-			fmt.Fprintf(t.w, " %s\n", Clean(file))
-		}
-		t.group(g)
-	}
-	if open {
-		fmt.Fprintln(t.w)
-	}
-}
-
-// mostGroups is how many groups of one code are told in full, where none is an error or a caution.
-const mostGroups = 6
-
-// leaveOut tells which groups are one too many of their code, each with all that are left out with
-// it. The groups with most places are kept.
-func (t *textWriter) leaveOut(groups []*group, in func(*notice.Notice) bool) map[*group][]*group {
-	byCode := map[[2]string][]*group{}
-	for _, g := range groups {
-		if in(g.first) && !g.first.Kind.Caution && g.first.Kind.Severity != notice.Error {
-			key := [2]string{g.first.Kind.Code, g.first.File}
-			byCode[key] = append(byCode[key], g)
-		}
-	}
-	out := map[*group][]*group{}
-	for _, list := range byCode {
-		if len(list) <= mostGroups {
-			continue
-		}
-		bySize := slices.Clone(list)
-		slices.SortStableFunc(bySize, func(a, b *group) int { return len(b.places) - len(a.places) })
-		kept := bySize[:mostGroups-1]
-		var rest []*group
-		for _, g := range list {
-			if !slices.Contains(kept, g) {
-				rest = append(rest, g)
-			}
-		}
-		for _, g := range rest {
-			out[g] = rest
-		}
-	}
-	return out
-}
-
-// rest tells of the groups of one code that are left out, and where each can be read.
-func (t *textWriter) rest(groups []*group) {
-	all := &group{first: groups[0].first}
-	for _, g := range groups {
-		all.places = append(all.places, g.places...)
-	}
-	fmt.Fprintf(t.w, "  %s: %s of this kind; --report html, csv or json tells each [%s]\n", t.paint(colourOf(all.first), plural(len(all.places), "more place")),
-		plural(len(groups), "other notice"), all.first.Kind.Code)
-	t.places(all)
-}
-
-func (t *textWriter) group(g *group) {
-	n := g.first
-	place := t.place(n)
-	if len(g.places) > 1 {
-		place = fmt.Sprintf("%d places", len(g.places))
-	}
-	if g.change != "" {
-		place = g.change + ", " + place
-	}
-	fmt.Fprintf(t.w, "  %s: %s %s\n", t.paint(colourOf(n), place), Clean(n.Message), t.paint("2", "["+n.Kind.Code+"]"))
-	if len(g.places) > 1 {
-		t.places(g)
-	}
-	if len(n.Proposals) > 0 {
-		fmt.Fprintf(t.w, "      perhaps: %s\n", Clean(strings.Join(n.Proposals, ", or ")))
-	}
-	// The same advice stands once, at the first notice that it is given for.
-	if help := n.HelpText(); help != "" && !t.told[help] {
-		t.told[help] = true
-		fmt.Fprintf(t.w, "      %s\n", Clean(help))
-	}
-}
-
-func (t *textWriter) places(g *group) {
-	var names []string
-	for i, n := range g.places {
-		if i == t.o.Most {
-			names = append(names, fmt.Sprintf("and %d more", len(g.places)-i))
-			break
-		}
-		names = append(names, t.place(n))
-	}
-	fmt.Fprintf(t.w, "      at %s\n", strings.Join(names, ", "))
-}
-
-// place names the place as the sender knows it, with the number of the find.
-func (t *textWriter) place(n *notice.Notice) string {
-	place := placeWords(n)
-	if place == "" && len(t.files) < 2 {
-		place = n.File
-	}
-	if n.Find == "" || strings.HasPrefix(n.Find, "urn:") {
-		place = cmp.Or(place, "the report")
-	}
-	if n.Heading != "" {
-		place += fmt.Sprintf(" (%s)", n.Heading)
-	}
-	switch {
-	case n.Find == "":
-	case !strings.HasPrefix(n.Find, "urn:"):
-		place = strings.TrimPrefix(place+", find "+n.Find, ", ")
-	default:
-		if index, ok := findIndex(n.Pointer); ok && n.Row == 0 {
-			place += fmt.Sprintf(", find without a number (record %d)", index+1)
-		}
-	}
-	return Clean(place)
-}
-
-// findIndex is the place of a find among those of the report, where a pointer leads into one.
-func findIndex(pointer string) (index int, ok bool) {
-	rest, ok := strings.CutPrefix(pointer, "/finds/")
-	if !ok {
-		return 0, false
-	}
-	number, _, _ := strings.Cut(rest, "/")
-	index, err := strconv.Atoi(number)
-	return index, err == nil
-}
-
-// counted counts the items of lists from 1, as people and the columns of tables do. What stands in
-// columns and extensions has names of its own.
-func counted(steps []string) []string {
-	if len(steps) == 0 || steps[0] == "columns" || steps[0] == "extensions" {
-		return steps
-	}
-	out := slices.Clone(steps)
-	for i := 1; i < len(out); i++ {
-		if index, err := strconv.Atoi(out[i]); err == nil && index >= 0 && strconv.Itoa(index) == out[i] {
-			out[i] = strconv.Itoa(index + 1)
-		}
-	}
-	return out
-}
-
-// listWords names one record of a list of the report.
-var listWords = map[string]string{"finds": "find", "people": "person", "permissions": "permission", "outings": "outing", "accepted": "acceptance"}
-
-// placeWords is the place of a notice in words: a pointer into the report becomes "permission 1:
-// jurisdiction", for people who never see the JSON.
-func placeWords(n *notice.Notice) string {
-	place := n.Place()
-	if n.Pointer == "" || place != n.Pointer {
-		return place
-	}
-	parts := strings.Split(strings.TrimPrefix(n.Pointer, "/"), "/")
-	for i := range parts {
-		parts[i] = notice.Unescape(parts[i])
-	}
-	if word, ok := listWords[parts[0]]; ok && len(parts) > 1 {
-		if index, err := strconv.Atoi(parts[1]); err == nil {
-			if word == "find" && n.Find != "" {
-				parts = counted(parts[2:]) // the number on the bag is said beside it
-			} else {
-				parts = append([]string{fmt.Sprintf("%s %d:", word, index+1)}, counted(parts[2:])...)
+// manySheets reports whether notices are about several sheets.
+func manySheets(d *Document) bool {
+	first := ""
+	for _, g := range d.groups().List() {
+		for i := range g.Examples {
+			if sheet := g.Examples[i].Sheet; sheet != "" {
+				if first != "" && sheet != first {
+					return true
+				}
+				first = sheet
 			}
 		}
 	}
-	return strings.TrimSuffix(strings.Join(shortWay(parts), " "), ":")
+	return false
+}
+
+func (t *textWriter) line(parts ...string) {
+	for _, part := range parts {
+		t.w.WriteString(part)
+	}
+	t.w.WriteByte('\n')
+}
+
+// wrap writes a text within the width, with an indent for its first line and one for the others.
+func (t *textWriter) wrap(first, rest, text string) {
+	at := utf8.RuneCountInString(first)
+	t.w.WriteString(first)
+	for i, word := range strings.Fields(text) {
+		size := utf8.RuneCountInString(word)
+		switch {
+		case i == 0:
+		case at+1+size > t.o.Width:
+			t.w.WriteString("\n" + rest)
+			at = utf8.RuneCountInString(rest)
+		default:
+			t.w.WriteByte(' ')
+			at++
+		}
+		t.w.WriteString(word)
+		at += size
+	}
+	t.w.WriteByte('\n')
+}
+
+// first tells of safety or law: each once, what to do in the sentence, and who to ask.
+func (t *textWriter) first(name, colour string, jobs []Job) {
+	for i, job := range t.most(jobs) {
+		if i == 0 {
+			t.line()
+		}
+		title := t.v.speech.text(name)
+		text := t.v.places(job.Group, t.sheets, mostPlaces) + ": " + sentence(job.Say) + t.advice(job) + " [" + job.Kind.Code + "]"
+		t.w.WriteString(t.paint(colour, title))
+		t.wrap("  ", strings.Repeat(" ", utf8.RuneCountInString(title)+2), text)
+	}
+	t.rest(jobs)
+}
+
+// advice is the way out of a job, behind its sentence.
+func (t *textWriter) advice(job Job) string {
+	if job.Do == "" || strings.Contains(job.Say, job.Do) {
+		return ""
+	}
+	return " " + sentence(job.Do)
+}
+
+// jobs tells the first jobs under a title.
+func (t *textWriter) jobs(title, colour string, jobs []Job) {
+	if len(jobs) == 0 {
+		return
+	}
+	t.line()
+	t.line(t.paint(colour, title))
+	for _, job := range t.most(jobs) {
+		t.job(job)
+	}
+	t.rest(jobs)
+}
+
+func (t *textWriter) most(jobs []Job) []Job {
+	if t.o.All {
+		return jobs
+	}
+	return jobs[:min(len(jobs), mostJobs)]
+}
+
+func (t *textWriter) rest(jobs []Job) {
+	if left := len(jobs) - len(t.most(jobs)); left > 0 {
+		t.line("  ", t.v.speech.many("moreJobs", left))
+	}
+}
+
+// job writes the cells with what stands in them, and beside or below it the question and the way out.
+func (t *textWriter) job(job Job) {
+	places := t.v.places(job.Group, t.sheets, mostPlaces)
+	if job.New > 0 {
+		places = t.v.speech.text("new") + ": " + places
+	}
+	text := job.Say
+	if p := job.Examples[0].Proposals; len(p) > 0 && job.Count == 1 {
+		text = sentence(text) + " " + sentence(t.v.speech.text("perhaps", "text", Clean(strings.Join(p, t.v.speech.text("or")))))
+	}
+	if job.Do != "" {
+		text = sentence(text) + " " + sentence(job.Do)
+	}
+	text += " [" + job.Kind.Code + "]"
+	if utf8.RuneCountInString(places)+utf8.RuneCountInString(text)+5 <= t.o.Width {
+		t.line("  ", places, "   ", text)
+		return
+	}
+	t.wrap("  ", "    ", places)
+	t.wrap("      ", "      ", text)
+}
+
+// about tells what concerns the whole file, and what could not be checked.
+func (t *textWriter) about(d Document) {
+	most := len(t.v.About)
+	if !t.o.All {
+		most = min(most, mostAbout)
+	}
+	if most > 0 {
+		t.line()
+		t.line(t.paint("1", t.v.speech.text("about")))
+		for _, job := range t.v.About[:most] {
+			t.job(job)
+		}
+		if left := len(t.v.About) - most; left > 0 {
+			t.line("  ", t.v.speech.many("moreJobs", left))
+		}
+	}
+	for _, x := range d.Settings {
+		t.wrap("", "  ", t.v.speech.text("setting", "name", Clean(x.Name), "value", Clean(x.Value), "default", Clean(x.Default)))
+	}
+}
+
+// info counts what is good to know, or tells it where all is asked for.
+func (t *textWriter) info() {
+	if t.o.All {
+		t.jobs(t.v.speech.text("info"), "36", t.v.Info)
+		return
+	}
+	n := 0
+	for _, job := range t.v.Info {
+		n += job.Count
+	}
+	if n > 0 {
+		t.line()
+		t.line(t.v.speech.many("infoCount", n))
+	}
+}
+
+// end tells what could not be checked, what the log is good for, and how it compares with an earlier report.
+func (t *textWriter) end(d Document, changes *change) {
+	if text := t.v.NotChecked(); text != "" {
+		t.line()
+		t.wrap("", "  ", t.v.speech.text("notChecked", "what", text))
+	}
+	if t.o.All {
+		if codes := t.v.unlisted(&d); len(codes) > 0 {
+			t.wrap("  ", "  ", "["+strings.Join(codes, ", ")+"]")
+		}
+	}
+	if text := t.v.Good(); text != "" {
+		t.wrap("", "  ", text)
+	}
+	if changes != nil {
+		t.wrap("", "  ", t.v.since(&d, changes))
+	}
+}
+
+// short ends a text that tells no more than what is wrong.
+func (t *textWriter) short() error {
+	n := 0
+	for _, jobs := range [][]Job{t.v.Look, t.v.About, t.v.Info} {
+		for _, job := range jobs {
+			n += job.Count
+		}
+	}
+	if n > 0 {
+		t.line(t.v.speech.many("restCount", n))
+	}
+	return t.w.Flush()
 }
 
 func (t *textWriter) accepted(d Document) {
 	if len(d.Accepted) == 0 {
 		return
 	}
-	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Accepted, with a reason"))
-	for i := range d.Accepted {
-		n := &d.Accepted[i]
-		fmt.Fprintf(t.w, "  %s: %s [%s]\n      reason: %s\n", t.place(n), Clean(n.Message), n.Kind.Code, Clean(acceptedWords(n)))
+	t.line()
+	t.line(t.paint("1", t.v.speech.text("accepted")))
+	most := len(d.Accepted)
+	if !t.o.All {
+		most = min(most, notice.MostExamples)
 	}
-	fmt.Fprintln(t.w)
+	for i := range d.Accepted[:most] {
+		n := &d.Accepted[i]
+		t.wrap("  ", "      ", t.v.speech.place(n, t.sheets)+": "+Clean(n.Message)+" ["+n.Kind.Code+"]. "+Clean(acceptedWords(n)))
+	}
+	if left := len(d.Accepted) - most; left > 0 {
+		t.line("  ", t.v.speech.many("morePlaces", left))
+	}
 }
 
 // acceptedWords is the reason with which a notice was accepted, and the day.
@@ -301,97 +283,36 @@ func (t *textWriter) gone(c *change) {
 	if c == nil || len(c.gone) == 0 {
 		return
 	}
-	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Gone since the earlier report"))
-	for _, g := range fold(c.gone, nil) {
-		place := t.place(g.first)
-		if len(g.places) > 1 {
-			place = fmt.Sprintf("%d places", len(g.places))
-		}
-		fmt.Fprintf(t.w, "  %s: %s [%s]\n", place, Clean(g.first.Message), g.first.Kind.Code)
+	t.line()
+	t.line(t.paint("1", t.v.speech.text("gone")))
+	for _, job := range t.most(t.v.speech.jobsOf(c.gone)) {
+		t.wrap("  ", "      ", t.v.places(job.Group, t.sheets, mostPlaces)+": "+job.Say+" ["+job.Kind.Code+"]")
 	}
-	fmt.Fprintln(t.w)
 }
 
-func (t *textWriter) notChecked(d Document) {
-	if len(d.NotChecked) == 0 {
-		return
+// jobsOf makes jobs of a list of notices.
+func (s *speech) jobsOf(list notice.List) (jobs []Job) {
+	var groups notice.Groups
+	for i := range list {
+		groups.Add(&list[i])
 	}
-	said := map[string]bool{} // a notice has told of it above
-	for i := range d.Notices {
-		said[d.Notices[i].Kind.Code] = said[d.Notices[i].Kind.Code] || strings.HasSuffix(d.Notices[i].Kind.Code, notCheckedSuffix)
+	for _, g := range groups.List() {
+		say, do := s.say(g)
+		jobs = append(jobs, Job{g, say, do})
 	}
-	codes := slices.DeleteFunc(slices.Sorted(maps.Keys(d.NotChecked)), func(code string) bool { return said[code] })
-	if len(codes) == 0 {
-		return
-	}
-	fmt.Fprintf(t.w, "%s\n", t.paint("1", "Not checked, because something it needs is not at hand"))
-	// Those that lack the same thing lack it as often.
-	byTimes := map[int][]string{}
-	for _, code := range codes {
-		byTimes[d.NotChecked[code]] = append(byTimes[d.NotChecked[code]], code)
-	}
-	for _, times := range slices.Backward(slices.Sorted(maps.Keys(byTimes))) {
-		list := byTimes[times]
-		if len(list) == 1 {
-			fmt.Fprintf(t.w, "  %s: %s\n", list[0]+titleOf(d, list[0]), plural(times, "time"))
-			continue
-		}
-		fmt.Fprintf(t.w, "  %s: %s each\n", strings.Join(list, ", "), plural(times, "time"))
-	}
-	fmt.Fprintln(t.w)
+	return jobs
 }
 
-// notCheckedSuffix ends the codes of notices that say themselves what was not checked.
-const notCheckedSuffix = "-not-checked"
-
-// titleOf is the title of a code in brackets, where it is known.
-func titleOf(d Document, code string) string {
-	if d.Titles[code] == "" {
-		return ""
+// sentence begins with a capital and ends with a mark.
+func sentence(text string) string {
+	r, size := utf8.DecodeRuneInString(text)
+	if size > 0 {
+		text = strings.ToUpper(string(r)) + text[size:]
 	}
-	return " (" + Clean(d.Titles[code]) + ")"
-}
-
-func (t *textWriter) summary(d Document) {
-	fmt.Fprintf(t.w, "%s: %s, %s, %d for information, %s\n", plural(d.Finds, "find"), plural(d.Notices.Count(notice.Error), "error"),
-		plural(d.Notices.Count(notice.Warning), "warning"), d.Notices.Count(notice.Info), plural(d.Notices.Cautions(), "caution"))
-	for _, x := range d.Settings {
-		fmt.Fprintf(t.w, "changed setting: %s is %s (default %s)\n", Clean(x.Name), Clean(x.Value), Clean(x.Default))
+	if text != "" && !strings.ContainsRune(".?!:\"", rune(text[len(text)-1])) {
+		text += "."
 	}
-	if d.Level == "" || d.Finds == 0 {
-		return
-	}
-	fmt.Fprintf(t.w, "level %s: met by %d of %s", d.Level, d.Met[d.Level], plural(d.Finds, "find"))
-	if len(d.Missing) > 0 {
-		var parts []string
-		for i, m := range d.Missing {
-			if i == 4 {
-				break
-			}
-			parts = append(parts, fmt.Sprintf("%s (%d)", m.Words(), m.Finds))
-		}
-		fmt.Fprintf(t.w, "; most often missing: %s", strings.Join(parts, ", "))
-	}
-	fmt.Fprintln(t.w)
-}
-
-func plural(n int, word string) string {
-	if n == 1 {
-		return "1 " + word
-	}
-	return fmt.Sprintf("%d %ss", n, word)
-}
-
-func colourOf(n *notice.Notice) string {
-	switch {
-	case n.Kind.Caution:
-		return "1;35"
-	case n.Kind.Severity == notice.Error:
-		return "31"
-	case n.Kind.Severity == notice.Warning:
-		return "33"
-	}
-	return "36"
+	return text
 }
 
 func (t *textWriter) paint(code, s string) string {
@@ -399,4 +320,16 @@ func (t *textWriter) paint(code, s string) string {
 		return s
 	}
 	return "\x1b[" + code + "m" + s + "\x1b[0m"
+}
+
+// filesOf returns the files that notices are about, in order.
+func filesOf(d *Document) []string {
+	var files []string
+	for _, g := range d.groups().List() {
+		if g.File != "" && !slices.Contains(files, g.File) {
+			files = append(files, g.File)
+		}
+	}
+	slices.Sort(files)
+	return files
 }

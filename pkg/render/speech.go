@@ -1,0 +1,150 @@
+package render
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/schema"
+)
+
+// Languages are those in which notices are told, English first.
+var languages = [...]string{"en", "de", "nl", "fr", "da", "sv"}
+
+// Languages returns the languages in which notices are told, English first.
+func Languages() []string { return slices.Clone(languages[:]) }
+
+// A speech is how one language puts things: schema/speech/<language>.json. Where it lacks something, English
+// stands in.
+type speech struct {
+	Language string              `json:"language"`
+	Frame    map[string][]string `json:"frame"`  // one text, or one for a single thing and one for several
+	Months   []string            `json:"months"` // January first
+	Lacks    map[string]string   `json:"lacks"`  // pointer of what a level asks for, in words
+	Codes    map[string]said     `json:"codes"`
+	Checks   []check             `json:"checks"`
+	english  *speech
+}
+
+// said is how a notice of one code is put where several are told as one.
+type said struct {
+	Say string `json:"say"` // what it is about: a question where only the finder knows
+	Do  string `json:"do"`  // the way out; empty: none is needed
+}
+
+// check is something that rules could not look at, and what would allow it.
+type check struct {
+	Codes []string `json:"codes"`
+	What  string   `json:"what"`
+	Allow string   `json:"allow"`
+}
+
+// speeches reads each language once. They hang on nothing but the files of the schema.
+var speeches = sync.OnceValue(func() map[string]*speech {
+	out := map[string]*speech{}
+	for _, language := range languages {
+		text, _ := schema.Speech(language) // a test reads them
+		var s speech
+		_ = json.Unmarshal(text, &s)
+		s.english = out["en"]
+		out[language] = &s
+	}
+	return out
+})
+
+// speechOf returns the speech of a language, English if it is not known.
+func speechOf(language string) *speech {
+	if s := speeches()[language]; s != nil {
+		return s
+	}
+	return speeches()["en"]
+}
+
+// text fills a text of the frame: pairs of names and values.
+func (s *speech) text(name string, pairs ...string) string { return s.many(name, 2, pairs...) }
+
+// many fills a text of the frame for n things, which it names {n}.
+func (s *speech) many(name string, n int, pairs ...string) string {
+	forms := s.Frame[name]
+	if len(forms) == 0 && s.english != nil {
+		forms = s.english.Frame[name]
+	}
+	if len(forms) == 0 {
+		return name
+	}
+	form := forms[len(forms)-1]
+	if n == 1 {
+		form = forms[0]
+	}
+	return fill(form, append(pairs, "n", strconv.Itoa(n))...)
+}
+
+// fill puts values in the place of their names in braces.
+func fill(text string, pairs ...string) string {
+	if !strings.Contains(text, "{") {
+		return text
+	}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		text = strings.ReplaceAll(text, "{"+pairs[i]+"}", pairs[i+1])
+	}
+	return text
+}
+
+// lack names what a level asks for.
+func (s *speech) lack(l Lack) string {
+	if text := s.Lacks[l.Pointer]; text != "" {
+		return text
+	}
+	return l.Words()
+}
+
+// say is how a group is put: in the words of the language where it has some for the code, else in those of the
+// first notice.
+func (s *speech) say(g *notice.Group) (say, do string) {
+	first := &g.Examples[0]
+	own := s.Codes[g.Kind.Code]
+	if s.english != nil {
+		english := s.english.Codes[g.Kind.Code]
+		own = said{cmp.Or(own.Say, english.Say), cmp.Or(own.Do, english.Do)}
+	}
+	say, do = own.Say, own.Do
+	if say == "" {
+		say, do = first.Message, cmp.Or(do, first.HelpText())
+	}
+	if do == "-" {
+		do = ""
+	}
+	return Clean(say), Clean(do)
+}
+
+// day puts a day, a month or a year of a log.
+func (s *speech) day(text string) string {
+	year, rest, _ := strings.Cut(text, "-")
+	month, day, _ := strings.Cut(rest, "-")
+	at, err := strconv.Atoi(month)
+	if err != nil || at < 1 || at > len(s.Months) {
+		return year
+	}
+	if day == "" {
+		return s.Months[at-1] + " " + year
+	}
+	return s.text("day", "d", strings.TrimPrefix(day, "0"), "month", s.Months[at-1], "y", year)
+}
+
+// span puts two days, with the year once where it is the same.
+func (s *speech) span(first, last string) string {
+	switch {
+	case first == "" || first == last:
+		return s.day(last)
+	case len(first) == 10 && len(last) == 10 && first[:7] == last[:7]:
+		return s.text("span", "first", strings.TrimPrefix(first[8:], "0")+s.text("dot"), "last", s.day(last))
+	case len(first) >= 7 && len(last) >= 7 && first[:4] == last[:4]:
+		return s.text("span", "first", strings.TrimSuffix(s.day(first), " "+first[:4]), "last", s.day(last))
+	}
+	return s.text("span", "first", s.day(first), "last", s.day(last))
+}

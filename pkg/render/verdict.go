@@ -1,0 +1,284 @@
+package render
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// Seen is what was read of one file.
+type Seen struct {
+	File        string
+	Table       bool // it has rows
+	Finds       int
+	Fields      int    // permissions or named places of the finds
+	First, Last string // days of the finds, as 2026-04-12, 2026-04 or 2026; empty: none is known
+}
+
+// Day takes the date of a find in: a day, a month, a year, or an interval of them.
+func (s *Seen) Day(date string) {
+	from, to, ok := strings.Cut(date, "/")
+	if !ok {
+		to = from
+	}
+	if from = plainDay(from); from != "" && (s.First == "" || from < s.First) {
+		s.First = strings.Clone(from)
+	}
+	if to = plainDay(to); to > s.Last {
+		s.Last = strings.Clone(to)
+	}
+}
+
+// plainDay is a day without its marks of doubt; empty for what is no plain day, month or year.
+func plainDay(text string) string {
+	text = strings.TrimRight(text, "~?%")
+	if len(text) != 4 && len(text) != 7 && len(text) != 10 {
+		return ""
+	}
+	for i := range len(text) {
+		if digit := text[i] >= '0' && text[i] <= '9'; digit == (i == 4 || i == 7) || !digit && text[i] != '-' {
+			return ""
+		}
+	}
+	if len(text) > 4 && text[5:7] > "12" {
+		return "" // a season
+	}
+	return text
+}
+
+// A Job is one group of notices as it is told: a question or a sentence, and the way out.
+type Job struct {
+	*notice.Group
+	Say, Do string
+}
+
+// An Unchecked is something that could not be checked, and what would allow it.
+type Unchecked struct {
+	What, Allow string
+	Codes       []string
+}
+
+// A Verdict is what a check comes to, in the order in which it is told.
+type Verdict struct {
+	Lines     []string // a line for each file: what was read, over which days, whether anything must be done
+	Safety    []Job    // danger to life, human remains
+	Law       []Job
+	Wrong     []Job
+	Look      []Job // what needs a second look
+	About     []Job // said of the file once
+	Info      []Job // good to know
+	Unchecked []Unchecked
+	Others    int    // rules beside those of Unchecked that could not be applied somewhere
+	Level     string // the highest level that every find meets; empty: none
+	Next      string // the level that was asked for, where it is not met
+	Lacks     []string
+
+	speech *speech
+}
+
+// Verdict returns what the check comes to, in a language.
+func (d *Document) Verdict(language string) *Verdict {
+	v := &Verdict{speech: speechOf(language)}
+	law := false
+	for _, g := range d.groups().List() {
+		say, do := v.speech.say(g)
+		job := Job{g, say, do}
+		switch {
+		case g.Kind.Code == "level-incomplete":
+		case g.Kind.Code == "law-not-checked":
+			law = true
+		case g.Kind.Danger():
+			v.Safety = append(v.Safety, job)
+		case g.Kind.Caution:
+			v.Law = append(v.Law, job)
+		case g.Kind.Severity == notice.Error:
+			v.Wrong = append(v.Wrong, job)
+		case ofFile(g):
+			v.About = append(v.About, job)
+		case g.Kind.Severity == notice.Warning:
+			v.Look = append(v.Look, job)
+		default:
+			v.Info = append(v.Info, job)
+		}
+	}
+	v.unchecked(d, law)
+	v.levels(d)
+	v.lines(d)
+	return v
+}
+
+// ofFile reports whether a group is about the file or its columns, not about finds.
+func ofFile(g *notice.Group) bool {
+	n := &g.Examples[0]
+	return n.Find == "" && !strings.HasPrefix(n.Pointer, "/finds/") && (n.Row == 0 || n.Heading != "" || n.Pointer == "")
+}
+
+// unchecked brings together what could not be checked by what would allow it.
+func (v *Verdict) unchecked(d *Document, law bool) {
+	told := map[string]bool{"law-not-checked": true, "level-incomplete": true}
+	checks := v.speech.Checks
+	if len(checks) == 0 && v.speech.english != nil {
+		checks = v.speech.english.Checks
+	}
+	for _, c := range checks {
+		var codes []string
+		for _, code := range c.Codes {
+			if d.NotChecked[code] > 0 || law && code == "law-not-checked" {
+				codes = append(codes, code)
+				told[code] = true
+			}
+		}
+		if codes != nil {
+			v.Unchecked = append(v.Unchecked, Unchecked{c.What, c.Allow, codes})
+		}
+	}
+	for code := range d.NotChecked {
+		if !told[code] {
+			v.Others++
+		}
+	}
+}
+
+// levels says which level every find meets, and what lacks for the next.
+func (v *Verdict) levels(d *Document) {
+	if met := d.LevelsMet(); len(met) > 0 {
+		v.Level = met[len(met)-1]
+	}
+	if d.Level == "" || d.Finds == 0 {
+		return
+	}
+	for _, l := range d.Missing {
+		if l.Finds > 0 {
+			text := v.speech.lack(l)
+			if l.Finds < d.Finds {
+				text += v.speech.many("someFinds", l.Finds)
+			}
+			v.Lacks = append(v.Lacks, text)
+		}
+	}
+	if len(v.Lacks) > 0 {
+		v.Next = d.Level
+	}
+}
+
+// lines makes the first line for each file.
+func (v *Verdict) lines(d *Document) {
+	s := v.speech
+	for _, seen := range d.Seen {
+		line := s.many("finds", seen.Finds)
+		if seen.Fields > 0 {
+			line += " " + s.many("fields", seen.Fields)
+		}
+		if seen.Last != "" {
+			line += ", " + s.span(seen.First, seen.Last)
+		}
+		line = Clean(seen.File) + ": " + line + "."
+		if left := v.left(seen); left != "" {
+			line += " " + left
+		}
+		v.Lines = append(v.Lines, line)
+	}
+	if len(v.Lines) == 0 {
+		v.Lines = append(v.Lines, s.many("finds", d.Finds)+".")
+	}
+	v.Lines[len(v.Lines)-1] += " " + v.Todo()
+}
+
+// left says which rows and sheets of a file were not read as finds.
+func (v *Verdict) left(seen Seen) string {
+	if !seen.Table {
+		return ""
+	}
+	var parts []string
+	for _, jobs := range [][]Job{v.About, v.Info, v.Look} {
+		for _, job := range jobs {
+			if name := leftWords[job.Kind.Code]; name != "" && job.File == seen.File {
+				parts = append(parts, v.speech.many(name, job.Count))
+			}
+		}
+	}
+	if parts == nil {
+		return v.speech.text("everyRow")
+	}
+	return strings.Join(parts, " ")
+}
+
+// leftWords are the texts of the frame that say what of a table is no find.
+var leftWords = map[string]string{"row-not-a-find": "rowsLeft", "sheet-not-read": "sheetsLeft"}
+
+// Todo says in a sentence whether anything must be done.
+func (v *Verdict) Todo() string {
+	s := v.speech
+	switch {
+	case len(v.Safety) > 0:
+		return s.text("safetyFirst")
+	case len(v.Wrong) > 0:
+		return s.many("mustDo", len(v.Wrong))
+	case len(v.Look)+len(v.Law) > 0:
+		return s.many("mayLook", len(v.Look)+len(v.Law))
+	}
+	return s.text("nothing")
+}
+
+// Good says what the log is good for now, and the step to the next level.
+func (v *Verdict) Good() string {
+	s := v.speech
+	var parts []string
+	if v.Level != "" {
+		parts = append(parts, s.text("goodFor", "what", s.text("level-"+v.Level)))
+	}
+	if v.Next != "" {
+		parts = append(parts, s.text("step", "what", s.text("level-"+v.Next), "lacks", strings.Join(v.Lacks, ", ")))
+	}
+	return strings.Join(parts, " ")
+}
+
+// NotChecked is one sentence on all that could not be checked.
+func (v *Verdict) NotChecked() string {
+	var parts []string
+	for _, u := range v.Unchecked {
+		parts = append(parts, fmt.Sprintf("%s (%s)", u.What, u.Allow))
+	}
+	if v.Others > 0 {
+		parts = append(parts, v.speech.many("others", v.Others))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// groups returns the groups of the document, made of its notices where nobody has counted them.
+func (d *Document) groups() *notice.Groups {
+	if d.Groups == nil {
+		d.Groups = &notice.Groups{}
+		for i := range d.Notices {
+			d.Groups.Add(&d.Notices[i])
+		}
+	}
+	return d.Groups
+}
+
+// CountIf returns how many notices are of a kind for which in reports true.
+func (d *Document) CountIf(in func(*notice.Kind) bool) int { return d.groups().Count(in) }
+
+// Count returns how many notices have the severity.
+func (d *Document) Count(s notice.Severity) int {
+	return d.groups().Count(func(k *notice.Kind) bool { return k.Severity == s })
+}
+
+// Cautions returns how many notices are cautions.
+func (d *Document) Cautions() int {
+	return d.groups().Count(func(k *notice.Kind) bool { return k.Caution })
+}
+
+// unlisted returns the codes that could not be applied and of which no check of the speech tells.
+func (v *Verdict) unlisted(d *Document) []string {
+	told := map[string]bool{}
+	for _, u := range v.Unchecked {
+		for _, code := range u.Codes {
+			told[code] = true
+		}
+	}
+	return slices.DeleteFunc(slices.Sorted(maps.Keys(d.NotChecked)), func(code string) bool { return told[code] })
+}
