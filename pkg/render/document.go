@@ -8,7 +8,9 @@
 package render
 
 import (
+	"cmp"
 	"iter"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -65,10 +67,7 @@ type Lack struct {
 
 // Words names what is missing.
 func (l Lack) Words() string {
-	if l.Title != "" {
-		return Clean(l.Title)
-	}
-	return member(l.Pointer)
+	return Clean(cmp.Or(l.Title, strings.ReplaceAll(strings.Trim(l.Pointer, "/"), "/", " ")))
 }
 
 // Each returns all notices, in order.

@@ -16,8 +16,8 @@ func ExampleCSV() {
 		fmt.Println(err)
 	}
 	// Output:
-	// severity,caution,code,find,place,heading,message,perhaps,help,file,sheet,row,column,line,pointer,accepted,deadline
-	// error,,unit-missing,12,/depth,,8 may be centimetres or inches,,,,,,,,/depth,,
+	// severity,caution,code,find,place,heading,written,message,perhaps,help,file,sheet,row,column,line,pointer,accepted,deadline
+	// error,,unit-missing,12,/depth,,,8 may be centimetres or inches,,,,,,,,/depth,,
 }
 
 func ExampleText() {
@@ -28,9 +28,8 @@ func ExampleText() {
 		fmt.Println(err)
 	}
 	// Output:
-	// Errors
-	//   Finds!D7, find 12: 8 may be centimetres or inches [unit-missing]
-	//       Write the unit in the cell.
+	// 1 find. 1 thing must be put right.
 	//
-	// 1 find: 1 error, 0 warnings, 0 for information, 0 cautions
+	// Wrong:
+	//   D7   8 may be centimetres or inches. Write the unit in the cell. [unit-missing]
 }

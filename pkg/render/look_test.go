@@ -67,7 +67,7 @@ func TestPageNamesNoEmptyPlace(t *testing.T) {
 	if err := HTML(&b, d); err != nil {
 		t.Fatal(err)
 	}
-	if strings.Contains(b.String(), `<span class="place"></span>`) || !strings.Contains(b.String(), "something is missing") {
+	if strings.Contains(b.String(), `<a href="#"`) || !strings.Contains(b.String(), "Something is missing") {
 		t.Error("an empty place is written")
 	}
 }

@@ -34,11 +34,6 @@ func (l *noticeSheet) write(d Document) error {
 	if err := l.verdict(&d); err != nil {
 		return err
 	}
-	for _, left := range l.m.done.Left {
-		if err := l.line("Not done: " + left + "."); err != nil {
-			return err
-		}
-	}
 	l.row++
 	head := l.row
 	for i, c := range noticeColumns {
@@ -65,6 +60,9 @@ func (l *noticeSheet) write(d Document) error {
 func (l *noticeSheet) verdict(d *Document) error {
 	v, s := d.Verdict(d.Language), l.m.speech
 	lines := append(slices.Clone(v.Lines), s.text("markNote", "tool", Clean(d.Tool), "author", markAuthor))
+	for _, left := range l.m.done.Left {
+		lines = append(lines, s.text("notDone", "what", left))
+	}
 	part := func(title string, jobs []Job) {
 		if len(jobs) > 0 {
 			lines = append(lines, title)
@@ -91,7 +89,7 @@ func (l *noticeSheet) verdict(d *Document) error {
 	part(s.text("wrong"), v.Wrong)
 	part(s.text("lookAt"), v.Look)
 	part(s.text("about"), v.About)
-	if text := v.NotChecked(); text != "" {
+	if text := v.UncheckedText(); text != "" {
 		lines = append(lines, s.text("notChecked", "what", text))
 	}
 	if text := v.Good(); text != "" {

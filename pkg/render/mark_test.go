@@ -65,7 +65,7 @@ func TestMark(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if done.Sheet != "Findslip notices 2" || done.Cells != 2 || done.Comments != 3 || len(done.Left) != 0 {
+	if done.Sheet != "Findslip notices 2" || done.Cells != 2 || done.Comments != 2 || len(done.Left) != 0 {
 		t.Errorf("done: %+v", done)
 	}
 	before, after := open(t, book), open(t, out.Bytes())
@@ -108,9 +108,8 @@ func TestMark(t *testing.T) {
 	}
 	for cell, parts := range map[string][]string{
 		"B2": {"the best one"},
-		"C3": {"see photo 12", "ERROR \ufffd not <understood>", "Look at the calendar.", "WARNING deeper than 200 cm", "Write 8 in or 20 cm."},
-		"A4": {"WARNING the row says little"},
-		"B4": {"INFO a period alone"},
+		"C3": {"see photo 12", "WRONG \ufffd not <understood>.", "Look at the calendar.", "SECOND LOOK Deeper than 200 cm.", "Write 8 in or 20 cm."},
+		"A4": {"SECOND LOOK The row says little."},
 	} {
 		rest := comments[cell]
 		for _, part := range parts {
@@ -121,7 +120,7 @@ func TestMark(t *testing.T) {
 			rest = after
 		}
 	}
-	if len(comments) != 4 {
+	if len(comments) != 3 {
 		t.Errorf("comments at %v", comments)
 	}
 	checkList(t, after, done.Sheet)
@@ -145,13 +144,13 @@ func checkList(t *testing.T, f *excelize.File, sheet string) {
 		}
 	}
 	want := map[string]string{
-		"Severity|What was found":             "",
-		"◆ caution|nobody knows":              "",
-		"▲ warning|deeper than 200 cm":        "'Season''s log'!C3",
-		"● error|\ufffd not <understood>":     "'Season''s log'!C3",
-		"○ info|a period alone":               "'Season''s log'!B4",
-		"▲ warning|the row says little":       "'Season''s log'!A4",
-		"▲ warning|a sheet that is not there": "",
+		"How grave|What was found":                 "",
+		"◆ caution|Nobody knows.":                  "",
+		"▲ second look|Deeper than 200 cm.":        "'Season''s log'!C3",
+		"● wrong|\ufffd not <understood>.":         "'Season''s log'!C3",
+		"○ good to know|A period alone.":           "'Season''s log'!B4",
+		"▲ second look|The row says little.":       "'Season''s log'!A4",
+		"▲ second look|A sheet that is not there.": "",
 	}
 	same(t, "list of notices", want, links)
 }
@@ -194,7 +193,7 @@ func TestMarkSaysWhereCommentsEnd(t *testing.T) {
 	if done.Comments != maxComments || done.Cells != maxComments+7 || len(done.Left) != 1 || !strings.HasPrefix(done.Left[0], "7 more cells") {
 		t.Errorf("%d comments, %d cells, left %q", done.Comments, done.Cells, done.Left)
 	}
-	if got := value(t, open(t, out.Bytes()), done.Sheet, "A2")[0]; !strings.Contains(got, "7 more cells") {
+	if got := value(t, open(t, out.Bytes()), done.Sheet, "A3")[0]; !strings.Contains(got, "7 more cells") {
 		t.Errorf("the sheet does not say so: %q", got)
 	}
 }
@@ -266,11 +265,11 @@ func TestMarkAfterLibreOffice(t *testing.T) {
 	book := reshaped(t, strings.NewReplacer(`id="_x0000_s1025"`, `id="shape_0"`, `id="_x0000_s1026"`, `o:x="y" id="shape_0"`).Replace)
 	var out bytes.Buffer
 	done, err := Mark(t.Context(), &out, bytes.NewReader(book), markedNotices(), limit.Limits{})
-	if err != nil || done.Comments != 3 || len(done.Left) != 0 {
+	if err != nil || done.Comments != 2 || len(done.Left) != 0 {
 		t.Fatalf("%+v, %v", done, err)
 	}
 	list, err := open(t, out.Bytes()).GetComments("Season's log")
-	if err != nil || len(list) != 4 {
+	if err != nil || len(list) != 3 {
 		t.Errorf("%d comments, %v", len(list), err)
 	}
 }
@@ -302,10 +301,10 @@ func TestMarkWithoutComments(t *testing.T) {
 		if !strings.HasPrefix(texts["C3"], "see photo 12") || texts["B2"] != "the best one" {
 			t.Errorf("%s: the sender's comments are now %v", name, texts)
 		}
-		if done.Comments == 0 && (done.Cells != 2 || len(done.Left) != 1 || !strings.Contains(value(t, f, done.Sheet, "A2")[0], "cannot be added to safely")) {
+		if done.Comments == 0 && (done.Cells != 2 || len(done.Left) != 1 || !strings.Contains(value(t, f, done.Sheet, "A3")[0], "cannot be added to safely")) {
 			t.Errorf("%s: %+v", name, done)
 		}
-		if done.Comments != 0 && len(list) != 4 {
+		if done.Comments != 0 && len(list) != 3 {
 			t.Errorf("%s: %d comments of %d", name, len(list), done.Comments)
 		}
 	}

@@ -15,7 +15,7 @@ func (v *Verdict) places(g *notice.Group, sheets bool, most int) string {
 		n := &g.Examples[i]
 		part := v.speech.place(n, sheets)
 		if shown := shownAt(n); shown != "" {
-			part += " \"" + Clean(shown) + "\""
+			part += " " + quoted(shown)
 		}
 		parts = append(parts, part)
 	}
@@ -50,6 +50,14 @@ func shownAt(n *notice.Notice) string {
 	return n.Written
 }
 
+// quoted puts a text as it was written between marks that it does not hold itself.
+func quoted(text string) string {
+	if strings.Contains(text, "\"") {
+		return "“" + Clean(text) + "”"
+	}
+	return "\"" + Clean(text) + "\""
+}
+
 // commonest lists the commonest values of a group, and how often each comes.
 func commonest(values []notice.Value, most int) string {
 	var parts []string
@@ -57,7 +65,7 @@ func commonest(values []notice.Value, most int) string {
 		if i == most {
 			return strings.Join(append(parts, "…"), ", ")
 		}
-		part := "\"" + Clean(value.Text) + "\""
+		part := quoted(value.Text)
 		if value.Count > 1 {
 			part += " ×" + strconv.Itoa(value.Count)
 		}

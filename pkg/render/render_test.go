@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -13,7 +14,7 @@ import (
 )
 
 var (
-	shell = &notice.Kind{Code: "ordnance", Severity: notice.Warning, Caution: true, Title: "words for ordnance", Help: "Do not touch it."}
+	shell = &notice.Kind{Code: "ordnance", Severity: notice.Warning, Caution: true, Group: "safety", Title: "words for ordnance", Help: "Do not touch it."}
 	unit  = &notice.Kind{Code: "unit-missing", Severity: notice.Warning, Title: "number without a unit", Help: "Write 8 in or 20 cm.", Spec: "4.1"}
 	bad   = &notice.Kind{Code: "date-impossible", Severity: notice.Error, Title: "no such day", Help: "Look at the calendar.", Spec: "4.3"}
 )
@@ -23,30 +24,28 @@ func sample() Document {
 		return notice.Notice{Kind: k, Message: message, Location: notice.Location{File: "finds.xlsx", Pointer: "/finds/" + find + "/depth", Sheet: "Finds",
 			Cell: "D" + find, Row: row, Column: 4, Heading: "Depth", Find: find}}
 	}
+	seven, eight := cell(unit, "no unit", 7, "7"), cell(unit, "no unit", 8, "8")
+	seven.Written, eight.Written = "8", "7"
 	return Document{Tool: "findslip 1.0", AsOf: "2026-04-12", Level: "log", Finds: 9, Met: map[string]int{"bag": 9, "log": 4},
-		Missing: []Lack{{Pointer: "/materials", Finds: 5}}, NotChecked: map[string]int{"outside-permission": 2},
-		Notices: notice.List{cell(unit, "no unit", 7, "7"), cell(unit, "no unit", 8, "8"), cell(bad, "30 February", 3, "3"), cell(shell, "the words speak of a shell", 9, "9")}}
+		Missing: []Lack{{Pointer: "/materials", Title: "the material", Finds: 5}},
+		Seen:    []Seen{{File: "logs/finds.xlsx", Table: true, Finds: 9, Fields: 2, First: "2026-02-07", Last: "2026-03-22"}}, NotChecked: map[string]int{"outside-permission": 2},
+		Notices: notice.List{seven, eight, cell(bad, "30 February", 3, "3"), cell(shell, "the words speak of a shell", 9, "9")}}
 }
 
 func TestText(t *testing.T) {
-	want := `Caution: law and safety
-  Finds!D9 (Depth), find 9: the words speak of a shell [ordnance]
-      Do not touch it.
+	want := `finds.xlsx: 9 finds in 2 fields, 7 February to 22 March 2026. Every row was read. Safety first: read
+  the next lines before anything else.
 
-Errors
-  Finds!D3 (Depth), find 3: 30 February [date-impossible]
-      Look at the calendar.
+SAFETY  D9: The words speak of a shell. Do not touch it. [ordnance]
 
-Warnings
-  2 places: no unit [unit-missing]
-      at Finds!D7 (Depth), find 7, Finds!D8 (Depth), find 8
-      Write 8 in or 20 cm.
+Wrong:
+  D3   30 February. Look at the calendar. [date-impossible]
 
-Not checked, because something it needs is not at hand
-  outside-permission: 2 times
+2 places need a second look:
+  D7 "8", D8 "7"   No unit. Write 8 in or 20 cm. [unit-missing]
 
-9 finds: 1 error, 3 warnings, 0 for information, 1 caution
-level log: met by 4 of 9 finds; most often missing: materials (5)
+Not checked: whether finds lie inside your fields (no outlines given).
+Good for: the bags. For your own log, add: the material (5 finds).
 `
 	var b bytes.Buffer
 	if err := Text(&b, sample(), TextOptions{}); err != nil {
@@ -125,9 +124,9 @@ func TestCSV(t *testing.T) {
 	if err := CSV(&b, d); err != nil {
 		t.Fatal(err)
 	}
-	want := `severity,caution,code,find,place,heading,message,perhaps,help,file,sheet,row,column,line,pointer,accepted,deadline
-warning,,unit-missing,7,Finds!D7,Depth,'=HYPERLINK(1),,Write 8 in or 20 cm.,finds.xlsx,Finds,7,4,,/finds/7/depth,,
-error,,date-impossible,3,,,30 February,,Look at the calendar.,,,,,,,the diary says so,
+	want := `severity,caution,code,find,place,heading,written,message,perhaps,help,file,sheet,row,column,line,pointer,accepted,deadline
+warning,,unit-missing,7,Finds!D7,Depth,8,'=HYPERLINK(1),,Write 8 in or 20 cm.,finds.xlsx,Finds,7,4,,/finds/7/depth,,
+error,,date-impossible,3,,,,30 February,,Look at the calendar.,,,,,,,the diary says so,
 `
 	if d := cmp.Diff(want, b.String()); d != "" {
 		t.Error(d)
@@ -150,7 +149,7 @@ func TestHTMLIsEscapedAndWhole(t *testing.T) {
 			t.Errorf("the page holds %s", bad)
 		}
 	}
-	for _, want := range []string{"◆ caution", "● error", "▲ warning", "30 February", "<svg", "default-src &#39;none&#39;", "20 m", "outside-permission"} {
+	for _, want := range []string{"◆ SAFETY", "● Wrong", "▲ ", "30 February", "<svg", "default-src &#39;none&#39;", "20 m", "inside your fields"} {
 		if !strings.Contains(text, want) && !strings.Contains(text, strings.ReplaceAll(want, "&#39;", "'")) {
 			t.Errorf("the page lacks %s", want)
 		}
@@ -165,91 +164,48 @@ func TestHTMLIsEscapedAndWhole(t *testing.T) {
 	}
 }
 
+// However many notices there are, text tells seven jobs and counts the rest; asked for all, it tells all.
 func TestTextIsNoWall(t *testing.T) {
-	var d Document
-	lacks := &notice.Kind{Code: "level-incomplete", Severity: notice.Warning, Help: "Give it, or say why not."}
+	d := Document{Finds: 40}
+	var kinds []*notice.Kind
+	for j := range 10 {
+		kinds = append(kinds, &notice.Kind{Code: "code-" + string(rune('a'+j)), Severity: notice.Warning})
+	}
 	for i := range 40 {
 		row := notice.Location{Sheet: "Finds", Row: i + 2, Find: fmt.Sprint(i + 1), Pointer: fmt.Sprintf("/finds/%d", i)}
-		d.Notices.Add(notice.Notice{Kind: lacks, Message: fmt.Sprintf("it lacks %d things", min(i, 20)), Location: row},
-			notice.Notice{Kind: bad, Message: fmt.Sprintf("%d February", 30+i), Location: row})
-	}
-	var b bytes.Buffer
-	if err := Text(&b, d, TextOptions{}); err != nil {
-		t.Fatal(err)
-	}
-	text := b.String()
-	if n := strings.Count(text, "it lacks"); n != mostGroups-1 {
-		t.Errorf("%d notices of one kind are told in full", n)
-	}
-	// What is left out is said, with how many: 20 of 21 groups have one place, 4 of those are told.
-	for _, want := range []string{"20 places: it lacks 20 things", "16 more places: 16 other notices of this kind; --report html, csv or json tells each [level-incomplete]"} {
-		if !strings.Contains(text, want) {
-			t.Errorf("lacks %q:\n%s", want, text)
+		for j := range 10 {
+			kind := kinds[j]
+			d.Notices.Add(notice.Notice{Kind: kind, Message: fmt.Sprintf("%d February, said in %q", 30+i, fmt.Sprint(i)), Location: row})
 		}
 	}
-	if n := strings.Count(text, "February [date-impossible]"); n != 40 {
-		t.Errorf("%d of 40 errors are told", n)
+	var cut, all bytes.Buffer
+	if Text(&cut, d, TextOptions{}) != nil || Text(&all, d, TextOptions{All: true}) != nil {
+		t.Fatal("cannot write")
 	}
-	if n := strings.Count(text, "Give it, or say why not."); n != 1 {
-		t.Errorf("the same advice is given %d times", n)
+	if n := strings.Count(cut.String(), "\n"); n > 25 {
+		t.Errorf("%d lines:\n%s", n, cut.String())
+	}
+	for _, want := range []string{"400 places need a second look", "and 36 more", "and 3 more things: --all"} {
+		if !strings.Contains(cut.String(), want) {
+			t.Errorf("lacks %q:\n%s", want, cut.String())
+		}
+	}
+	if n := strings.Count(all.String(), "[code-"); n != 10 {
+		t.Errorf("%d of 10 jobs are told", n)
 	}
 }
 
-func TestPlacesInWords(t *testing.T) {
-	for pointer, want := range map[string]string{
-		"/permissions/0/jurisdiction": "permission 1: jurisdiction",
-		"/people/1":                   "person 2",
-		"/finds/6/depth/min":          "depth min",
-		"/finds/6/materials/0/code":   "materials 1 code",
-		"/finds/6/columns/2024":       "columns 2024",
-		"/finds/6/marks/007":          "marks 007",
-		"/people/1/roles/0":           "person 2: roles 1",
-		"/title":                      "title",
-		"/finds":                      "finds",
-	} {
-		n := notice.Notice{Kind: bad, Location: notice.Location{Pointer: pointer}}
-		if strings.HasPrefix(pointer, "/finds/") {
-			n.Find = "7"
-		}
-		if got := placeWords(&n); got != want {
-			t.Errorf("%s is %q, want %q", pointer, got, want)
-		}
-	}
-}
-
-// A find without a number is found by its place in the report, for its id says nothing to people; in a
-// table the row says it.
-func TestFindWithoutANumberIsFound(t *testing.T) {
-	w := &textWriter{}
-	for want, n := range map[string]notice.Notice{
-		"materials 1, find without a number (record 15)": {Kind: bad, Location: notice.Location{Find: "urn:uuid:895faa47-a14a-5402-87a2-45ca23e01e2c", Pointer: "/finds/14/materials/0"}},
-		"materials 1, find 12a":                          {Kind: bad, Location: notice.Location{Find: "12a", Pointer: "/finds/14/materials/0"}},
-		"title":                                          {Kind: bad, Location: notice.Location{Pointer: "/title"}},
-	} {
-		if got := w.place(&n); got != want {
-			t.Errorf("it is at %q, want %q", got, want)
-		}
-	}
-}
-
-// JSON that comes in pieces is cleaned as in one, wherever it is cut.
-func TestCleanInPieces(t *testing.T) {
-	text := "{\"a\": \"gr\u00fcn \u009b31m \u202e \U0001f514 \x1b[31m\xff\xc3\"}\r\n\t\xf0\x9f"
-	want := string(CleanJSON([]byte(text)))
-	for size := 1; size < len(text); size++ {
+// No line is wider than the terminal, but for a word that is wider itself.
+func TestWidth(t *testing.T) {
+	for _, width := range []int{40, 60, 80, 132} {
 		var b bytes.Buffer
-		c := cleaner{w: &b}
-		for at := 0; at < len(text); at += size {
-			if n, err := c.Write([]byte(text[at:min(at+size, len(text))])); err != nil || n == 0 {
-				t.Fatal(n, err)
+		if err := Text(&b, withDeadlines(), TextOptions{Width: width}); err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.Lines(b.String()) {
+			if n := utf8.RuneCountInString(strings.TrimSpace(line)); n > width && strings.Contains(strings.TrimSpace(line), " ") {
+				t.Errorf("width %d: %d wide: %s", width, n, line)
 			}
 		}
-		b.Write(CleanJSON(c.rest))
-		if b.String() != want {
-			t.Errorf("in pieces of %d: %q, want %q", size, b.String(), want)
-		}
-	}
-	if strings.ContainsAny(want, "\u009b\u202e\x1b") {
-		t.Errorf("%q", want)
 	}
 }

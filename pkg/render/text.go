@@ -92,7 +92,7 @@ func (t *textWriter) line(parts ...string) {
 
 // wrap writes a text within the width, with an indent for its first line and one for the others.
 func (t *textWriter) wrap(first, rest, text string) {
-	at := utf8.RuneCountInString(first)
+	at := visible(first)
 	t.w.WriteString(first)
 	for i, word := range strings.Fields(text) {
 		size := utf8.RuneCountInString(word)
@@ -119,8 +119,7 @@ func (t *textWriter) first(name, colour string, jobs []Job) {
 		}
 		title := t.v.speech.text(name)
 		text := t.v.places(job.Group, t.sheets, mostPlaces) + ": " + sentence(job.Say) + t.advice(job) + " [" + job.Kind.Code + "]"
-		t.w.WriteString(t.paint(colour, title))
-		t.wrap("  ", strings.Repeat(" ", utf8.RuneCountInString(title)+2), text)
+		t.wrap(t.paint(colour, title)+"  ", strings.Repeat(" ", utf8.RuneCountInString(title)+2), text)
 	}
 	t.rest(jobs)
 }
@@ -220,7 +219,7 @@ func (t *textWriter) info() {
 
 // end tells what could not be checked, what the log is good for, and how it compares with an earlier report.
 func (t *textWriter) end(d Document, changes *change) {
-	if text := t.v.NotChecked(); text != "" {
+	if text := t.v.UncheckedText(); text != "" {
 		t.line()
 		t.wrap("", "  ", t.v.speech.text("notChecked", "what", text))
 	}
@@ -309,10 +308,24 @@ func sentence(text string) string {
 	if size > 0 {
 		text = strings.ToUpper(string(r)) + text[size:]
 	}
-	if text != "" && !strings.ContainsRune(".?!:\"", rune(text[len(text)-1])) {
+	if text != "" && !strings.ContainsRune(".?!:", rune(text[len(text)-1])) {
 		text += "."
 	}
 	return text
+}
+
+// visible is the width of a text without its colours.
+func visible(text string) int {
+	n := utf8.RuneCountInString(text)
+	for {
+		_, after, found := strings.Cut(text, "\x1b[")
+		if !found {
+			return n
+		}
+		code, rest, _ := strings.Cut(after, "m")
+		n -= len("\x1b[m") + len(code)
+		text = rest
+	}
 }
 
 func (t *textWriter) paint(code, s string) string {

@@ -3,6 +3,8 @@ package render
 import (
 	"fmt"
 	"maps"
+	"path"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -142,6 +144,9 @@ func (v *Verdict) unchecked(d *Document, law bool) {
 	}
 }
 
+// mostLacks is how many things that lack for a level are named.
+const mostLacks = 5
+
 // levels says which level every find meets, and what lacks for the next.
 func (v *Verdict) levels(d *Document) {
 	if met := d.LevelsMet(); len(met) > 0 {
@@ -151,6 +156,10 @@ func (v *Verdict) levels(d *Document) {
 		return
 	}
 	for _, l := range d.Missing {
+		if len(v.Lacks) == mostLacks {
+			v.Lacks = append(v.Lacks, v.speech.many("morePlaces", len(d.Missing)-mostLacks))
+			break
+		}
 		if l.Finds > 0 {
 			text := v.speech.lack(l)
 			if l.Finds < d.Finds {
@@ -175,7 +184,7 @@ func (v *Verdict) lines(d *Document) {
 		if seen.Last != "" {
 			line += ", " + s.span(seen.First, seen.Last)
 		}
-		line = Clean(seen.File) + ": " + line + "."
+		line = Clean(path.Base(filepath.ToSlash(seen.File))) + ": " + line + "."
 		if left := v.left(seen); left != "" {
 			line += " " + left
 		}
@@ -236,8 +245,8 @@ func (v *Verdict) Good() string {
 	return strings.Join(parts, " ")
 }
 
-// NotChecked is one sentence on all that could not be checked.
-func (v *Verdict) NotChecked() string {
+// UncheckedText is one sentence on all that could not be checked.
+func (v *Verdict) UncheckedText() string {
 	var parts []string
 	for _, u := range v.Unchecked {
 		parts = append(parts, fmt.Sprintf("%s (%s)", u.What, u.Allow))
