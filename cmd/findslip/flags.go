@@ -14,8 +14,8 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
-	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 	"github.com/findslip/findslip/pkg/validate"
 )

@@ -56,7 +56,6 @@ func TestEveryLimitBites(t *testing.T) {
 		"header-values": {"2", []string{"check", "a.findslip.json"}, 2},
 		"nesting":       {"1", []string{"check", "a.findslip.json"}, 1}, // a notice on the find, and the others are read
 		"finds":         {"2", []string{"check", "faults.jsonl"}, 2},
-		"notices":       {"1", []string{"check", "faults.jsonl"}, 2},
 		"rows":          {"2", []string{"check", "a.csv"}, 2},
 		"columns":       {"1", []string{"check", "a.csv"}, 2},
 		"cell":          {"3", []string{"check", "a.csv"}, 2},

@@ -20,16 +20,19 @@ type placeWatch struct {
 	byPeriod bool
 	finds    []placedFind
 	areas    []placedArea
+	names    map[string]string // of fields by the id of the permission
+	language string
 	table    []render.Row
 }
 
 type placedFind struct {
-	label, group              string
+	label, group, field       string
 	longitude, latitude, near float64 // degrees, degrees, metres
 }
 
 type placedArea struct {
 	label    string
+	field    string // id of the permission
 	excluded bool
 	ring     [][2]float64 // longitude, latitude
 }
@@ -45,7 +48,7 @@ func (f *checkFlags) watchPlaces() (*placeWatch, error) {
 	case f.report != "html":
 		return nil, errors.New("--with-places draws a plan, and only --report html has one")
 	}
-	return &placeWatch{byPeriod: f.group == "period"}, nil
+	return &placeWatch{byPeriod: f.group == "period", names: map[string]string{}, language: f.language}, nil
 }
 
 // watcher returns what is shown each find.
@@ -72,11 +75,11 @@ func (w *placeWatch) add(e *find.Entry) {
 	if p == nil || !p.Longitude.Known() || !p.Latitude.Known() {
 		return
 	}
-	group := family(f)
+	group := w.family(f)
 	if w.byPeriod {
 		group = row.Period
 	}
-	w.finds = append(w.finds, placedFind{label: row.Find, group: group, longitude: p.Longitude.Float(), latitude: p.Latitude.Float(), near: p.Uncertainty.Float()})
+	w.finds = append(w.finds, placedFind{label: row.Find, group: group, field: fieldOf(f), longitude: p.Longitude.Float(), latitude: p.Latitude.Float(), near: p.Uncertainty.Float()})
 }
 
 // material names the main material as the finder would.
@@ -88,7 +91,7 @@ func material(f *find.Find) string {
 }
 
 // family is the group of the main material, so that a plan has few signs.
-func family(f *find.Find) string {
+func (w *placeWatch) family(f *find.Find) string {
 	if len(f.Materials) == 0 {
 		return ""
 	}
@@ -96,7 +99,18 @@ func family(f *find.Find) string {
 	if !ok {
 		return ""
 	}
-	return cmp.Or(concept.Group, concept.Label("en"))
+	if main, ok := vocabulary.Get("material").Concept(concept.Group); ok {
+		concept = main
+	}
+	return cmp.Or(concept.Label(w.language), concept.Label("en"))
+}
+
+// fieldOf is the permission that a find was made under, else the name of its place.
+func fieldOf(f *find.Find) string {
+	if f.Permission == "" && f.Place != nil {
+		return f.Place.Name
+	}
+	return f.Permission
 }
 
 func period(f *find.Find) string {
@@ -117,14 +131,15 @@ func (w *placeWatch) land(r *find.Report) {
 		if p.Place != nil {
 			label = cmp.Or(p.Place.Name, p.ID)
 		}
-		w.outline(label, p.Area, false)
+		w.names[p.ID] = label
+		w.outline(label, p.ID, p.Area, false)
 		for j := range p.Excluded {
-			w.outline(label+", left out", &p.Excluded[j], true)
+			w.outline(label+", left out", p.ID, &p.Excluded[j], true)
 		}
 	}
 }
 
-func (w *placeWatch) outline(label string, a *find.Area, excluded bool) {
+func (w *placeWatch) outline(label, field string, a *find.Area, excluded bool) {
 	if a == nil {
 		return
 	}
@@ -134,7 +149,7 @@ func (w *placeWatch) outline(label string, a *find.Area, excluded bool) {
 	}
 	for _, rings := range polygons {
 		for i, ring := range rings {
-			out := placedArea{label: label, excluded: excluded || i > 0}
+			out := placedArea{label: label, field: field, excluded: excluded || i > 0}
 			for _, raw := range ring {
 				var at []float64
 				if json.Unmarshal(raw, &at) == nil && len(at) >= 2 {
@@ -182,7 +197,7 @@ func (w *placeWatch) draw(doc *render.Document) {
 			doc.Plan.Far++
 			continue
 		}
-		doc.Plan.Points = append(doc.Plan.Points, render.PlanPoint{Label: f.label, X: x, Y: y, Radius: min(f.near, maxPlan), Group: f.group})
+		doc.Plan.Points = append(doc.Plan.Points, render.PlanPoint{Label: f.label, X: x, Y: y, Radius: min(f.near, maxPlan), Group: f.group, Field: cmp.Or(w.names[f.field], f.field)})
 	}
 	for _, a := range w.areas {
 		far := false
@@ -193,7 +208,7 @@ func (w *placeWatch) draw(doc *render.Document) {
 			ring[i] = [2]float64{x, y}
 		}
 		if !far {
-			doc.Plan.Areas = append(doc.Plan.Areas, render.PlanArea{Label: a.label, Excluded: a.excluded, Ring: ring})
+			doc.Plan.Areas = append(doc.Plan.Areas, render.PlanArea{Label: a.label, Field: cmp.Or(w.names[a.field], a.field), Excluded: a.excluded, Ring: ring})
 		}
 	}
 }

@@ -110,7 +110,7 @@ func TestNoReportTellsAPlace(t *testing.T) {
 	}
 	out, _ := findslip(t, exitWell, "check", season, "--as-of", "2027-06-01", "--fail-on", "never", "--report", "html", "--with-places")
 	look("html with places", out, digits)
-	for _, want := range []string{"<svg", "drawn to scale", "This page tells where finds were made", "crotal bell"} {
+	for _, want := range []string{"<svg", "drawn to its own scale", "This page says where finds were made", "crotal bell"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("the page with places lacks %q", want)
 		}
@@ -190,17 +190,17 @@ func TestCheckBaseline(t *testing.T) {
 	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--report", "json", "-o", old, "--fail-on", "never")
 	// Old notices still count.
 	out, _ := findslip(t, exitNotices, "check", season, "--as-of", "2026-06-01", "--baseline", old)
-	if !strings.Contains(out, ": 0 new, ") || !strings.HasSuffix(out, ", 0 gone\n") {
+	if !strings.Contains(out, ": 0 new, ") || !strings.HasSuffix(out, ", 0 gone.\n") {
 		t.Error(out)
 	}
 	out, _ = findslip(t, exitNotices, "check", season, "--as-of", "2026-06-01", "--level", "full", "--baseline", old)
-	if !strings.Contains(out, "  new, ") {
+	if !strings.Contains(out, ": 1 new, ") {
 		t.Error(out)
 	}
 	more := filepath.Join(dir, "more.json")
 	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--level", "full", "--report", "json", "-o", more, "--fail-on", "never")
 	out, _ = findslip(t, exitNotices, "check", season, "--as-of", "2026-06-01", "--baseline", more)
-	if !strings.Contains(out, "Gone since the earlier report") {
+	if !strings.Contains(out, ": 0 new, 29 as before, 1 gone.") {
 		t.Error(out)
 	}
 	if err := os.WriteFile(old, []byte(`{"findslip": "1.0"}`), 0o600); err != nil {

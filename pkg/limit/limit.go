@@ -32,7 +32,6 @@ type Limits struct {
 	HeaderValues  int64 // of the report without its finds
 	Nesting       int64 // objects and lists, or elements, within each other
 	Finds         int64 // of one input
-	Notices       int64 // on one input
 	Rows          int64 // highest row number
 	Columns       int64 // highest column number
 	CellLength    int64 // bytes of the text of one cell
@@ -78,7 +77,6 @@ var all = []Limit{
 	{"header-values", 200_000, false, "values of the report without its finds", "the report without its finds has more than %s values", func(l *Limits) *int64 { return &l.HeaderValues }},
 	{"nesting", 64, false, "objects and lists, or elements, within each other", "objects, lists or elements stand more than %s deep in each other", func(l *Limits) *int64 { return &l.Nesting }},
 	{"finds", 5_000_000, false, "finds of one input", "there are more than %s finds", func(l *Limits) *int64 { return &l.Finds }},
-	{"notices", 200_000, false, "notices on one input", "there are more than %s notices on it", func(l *Limits) *int64 { return &l.Notices }},
 	{"rows", 1 << 20, false, "rows of a table", "there is a row beyond row %s", func(l *Limits) *int64 { return &l.Rows }},
 	{"columns", 1 << 14, false, "columns of a table", "there is a column beyond column %s", func(l *Limits) *int64 { return &l.Columns }},
 	{"cell", 1 * mib, true, "the text of one cell", "the text of one cell has more than %s", func(l *Limits) *int64 { return &l.CellLength }},

@@ -76,7 +76,8 @@ type Result struct {
 	Report *find.Report // the header; its Finds are empty
 	Format Format       // of the input
 	// Notices are located and sorted, those accepted with a reason left out. Where Options.Spool or
-	// Options.Brief is set there are none; Truncated says that there were more than limit.Limits.Notices.
+	// Options.Brief is set there are none; Truncated says that there were more than
+	// 200,000, of which these are the first.
 	Notices   notice.List
 	Truncated bool
 	Groups    *notice.Groups // the notices by code, field and cause, counted exactly

@@ -16,10 +16,12 @@ type saying struct {
 	r      *Result
 	spool  *notice.Spool
 	brief  bool
-	most   int64
 	fields map[string]struct{}
 	known  map[[2]string]bool // of an entry with very many notices: those that were given
 }
+
+// mostNotices is how many notices Result holds; Groups count on, and a Spool takes all.
+const mostNotices = 200_000
 
 // mostFields is how many fields are told apart; a log of more is said to have many.
 const mostFields = 10_000
@@ -27,7 +29,7 @@ const mostFields = 10_000
 func newSaying(r *Result, o Options, file string) *saying {
 	r.Groups = &notice.Groups{}
 	r.Seen = render.Seen{File: file, Table: r.Format == XLSX || r.Format == CSV}
-	return &saying{r: r, spool: o.Spool, brief: o.Brief, most: o.Limits.WithDefaults().Notices, fields: map[string]struct{}{}}
+	return &saying{r: r, spool: o.Spool, brief: o.Brief, fields: map[string]struct{}{}}
 }
 
 // entry takes the notices of an entry, each located and once for its place, and what was read of the find.
@@ -54,14 +56,14 @@ func (s *saying) entry(e *find.Entry) error {
 func (s *saying) add(n notice.Notice) error {
 	if n.Accepted == "" {
 		s.r.Groups.Add(&n)
-	} else if int64(len(s.r.Accepted)) < s.most {
+	} else if len(s.r.Accepted) < mostNotices {
 		s.r.Accepted.Add(n)
 	}
 	switch {
 	case n.Accepted != "", s.brief:
 	case s.spool != nil:
 		return s.spool.Add(n)
-	case int64(len(s.r.Notices)) < s.most:
+	case len(s.r.Notices) < mostNotices:
 		s.r.Notices.Add(n)
 	default:
 		s.r.Truncated = true

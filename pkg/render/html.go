@@ -59,22 +59,29 @@ type pageData struct {
 	Grids    []*pageGrid
 	Panels   []PlanPanel
 	anchors  map[string]bool   // ids of cells and rows of the grids
+	rowOf    map[string]string // find by its label alone, for the plan
 	rows     map[string]string // find to the id of its row in the table
 	v        *Verdict
 }
 
 func pageOf(d *Document, changes *change) *pageData {
 	v := d.Verdict(d.Language)
-	p := &pageData{Document: d, Verdict: v, v: v, rows: map[string]string{}, anchors: map[string]bool{}}
+	p := &pageData{Document: d, Verdict: v, v: v, rows: map[string]string{}, rowOf: map[string]string{}, anchors: map[string]bool{}}
 	if changes != nil {
 		p.Compared = v.since(d, changes)
 		p.GoneJobs = v.speech.jobsOf(changes.gone)
 	}
 	for i, r := range d.Table {
 		p.rows[r.File+"\x00"+r.Find] = "find-" + strconv.Itoa(i+1)
+		p.rowOf[r.Find] = "find-" + strconv.Itoa(i+1)
 	}
 	for _, g := range foldDue(d.Deadlines) {
 		p.Due = append(p.Due, pageDue{Day: dueDay(g.first), Text: v.speech.due(g, fewPlaces), Source: dueSource(g.first), Class: string(g.first.Status)})
+	}
+	if d.Plan != nil {
+		for i, q := range d.Plan.Points {
+			d.Plan.Points[i].Row = p.rowOf[q.Label]
+		}
 	}
 	p.Grids = gridsOf(v)
 	for _, g := range p.Grids {
