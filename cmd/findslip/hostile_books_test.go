@@ -14,6 +14,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/findslip/findslip/internal/heavy"
 )
 
 // part is one file in an archive.
@@ -202,6 +204,7 @@ var hostileBooks = map[string]hostile{
 
 // Workbooks that were made to do harm, or that are broken.
 func TestHostileBooks(t *testing.T) {
+	heavy.Test(t)
 	for name, h := range hostileBooks {
 		t.Run(name, func(t *testing.T) { t.Parallel(); h.run(t) })
 	}
@@ -237,6 +240,7 @@ func zipFile(t *testing.T, file string, entries ...zipEntry) {
 // Hand-overs that lead outside, or that unpack to more than they should: refused, with nothing left
 // behind and nothing written outside.
 func TestHostileHandOvers(t *testing.T) {
+	heavy.Test(t)
 	tag := zipEntry{name: "s/bagit.txt", text: "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"}
 	for name, entries := range map[string][]zipEntry{
 		"traversal": {tag, {name: "../evil", text: "x"}}, "deeper traversal": {tag, {name: "s/../../evil", text: "x"}}, "absolute": {tag, {name: "/tmp/evil", text: "x"}},

@@ -13,11 +13,14 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"github.com/findslip/findslip/internal/heavy"
 )
 
 // What reads a file beside check and convert holds to the same: nothing is left behind when it fails, the input stays
 // as it was, and memory is bounded.
 func TestHostileCommands(t *testing.T) {
+	heavy.Test(t)
 	all := map[string]hostile{}
 	for kind, list := range map[string]map[string]hostile{"text": hostileTexts, "book": hostileBooks, "finds": hostileFinds} {
 		for name, h := range list {
@@ -90,6 +93,7 @@ var longJobs = [][]string{
 
 // What may come between a job and its end, in one folder.
 func TestEveryJob(t *testing.T) {
+	heavy.Test(t)
 	dir := hostileDir(t)
 	there := handOver(t, dir)
 	t.Run("full disk", func(t *testing.T) { fullDiskOfEveryJob(t, dir, there) })

@@ -15,12 +15,14 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/internal/heavy"
 	"github.com/findslip/findslip/pkg/limit"
 )
 
 // Every limit has a flag that bites, on a file that is read without it, and the message says by which flag it is
 // raised.
 func TestEveryLimitBites(t *testing.T) {
+	heavy.Test(t)
 	var dot bytes.Buffer
 	if err := png.Encode(&dot, image.NewGray(image.Rect(0, 0, 3, 2))); err != nil {
 		t.Fatal(err)
@@ -122,6 +124,7 @@ func TestEveryLimitBites(t *testing.T) {
 // Outlines of protected areas that were made to do harm: refused with a word, or asked as quickly as any other, and
 // memory stays bounded.
 func TestHostileAreas(t *testing.T) {
+	heavy.Test(t)
 	round := func(w *bufio.Writer, points int) {
 		for i := range points {
 			at := 2 * math.Pi * float64(i) / float64(points)
@@ -203,6 +206,7 @@ func TestHostileAreas(t *testing.T) {
 // As many notices as there may be cost little more than the memory of one list, in every form; as a page, and packed,
 // they are shown by "empty people" in TestHostileCommands.
 func TestManyNotices(t *testing.T) {
+	heavy.Test(t)
 	dir := hostileDir(t)
 	writing(t, filepath.Join(dir, "a.csv"), func(w *bufio.Writer) {
 		w.WriteString("No,Find,Depth,Lat,Lon\n")
@@ -220,6 +224,7 @@ func TestManyNotices(t *testing.T) {
 
 // A find with more members than anybody has columns becomes a sheet in no more than a moment.
 func TestVeryWideSheet(t *testing.T) {
+	heavy.Test(t)
 	t.Parallel()
 	dir := hostileDir(t)
 	writing(t, filepath.Join(dir, "a.geojson"), func(w *bufio.Writer) {

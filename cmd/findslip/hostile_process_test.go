@@ -20,6 +20,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/findslip/findslip/internal/heavy"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
 )
@@ -32,6 +33,7 @@ const (
 
 // Every report, and every message, shows what a file says and obeys none of it.
 func TestEscapesNeverPass(t *testing.T) {
+	heavy.Test(t)
 	dir := hostileDir(t)
 	writing(t, filepath.Join(dir, "a.csv"), func(w *bufio.Writer) {
 		fmt.Fprintf(w, "\"No\",\"Depth (in)\",\"Find\",\"%s\"\n", strings.ReplaceAll(escapes+raw, `"`, `""`))
@@ -109,6 +111,7 @@ func TestEscapesNeverPass(t *testing.T) {
 
 // Names and links of pictures lead nowhere outside their folder, and pipes and devices are not opened.
 func TestHostilePictures(t *testing.T) {
+	heavy.Test(t)
 	dir := hostileDir(t)
 	for _, folder := range []string{"pictures", "outside"} {
 		if err := os.Mkdir(filepath.Join(dir, folder), 0o755); err != nil {
@@ -157,6 +160,7 @@ func TestHostilePictures(t *testing.T) {
 
 // What is no file is told, and neither read for ever nor replaced.
 func TestDevices(t *testing.T) {
+	heavy.Test(t)
 	dir := hostileDir(t)
 	writing(t, filepath.Join(dir, "a.csv"), text("No,Depth (in)\n1,8\n"))
 	for _, args := range [][]string{
@@ -204,6 +208,7 @@ func longLog(t *testing.T, dir string, finds int) {
 // A full disk, be it that of the output, of a redirected standard output or of temporary files: an
 // error that says so, and nothing half written.
 func TestFullDisk(t *testing.T) {
+	heavy.Test(t)
 	dir := hostileDir(t)
 	longLog(t, dir, 20_000)
 	// A limit on the size of files, in blocks of 512 bytes or of 1024, stands for a disk that is full.
@@ -263,6 +268,7 @@ func TestClosedPipe(t *testing.T) {
 // Ctrl-C in the middle of long work, and while the command waits for its input: exit status 2, a
 // word about it, and nothing half written.
 func TestInterrupted(t *testing.T) {
+	heavy.Test(t)
 	dir := hostileDir(t)
 	longLog(t, dir, 200_000)
 	for _, out := range []string{"out.xlsx", "out.csv", "out.findslip.json", "-"} {

@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/findslip/findslip/internal/heavy"
 )
 
 // hostile is a file and what the command is to say of it.
@@ -166,6 +168,7 @@ func laughs(root string) string {
 // Files of text that were made to do harm, or that are broken: the exit status is the right one, what
 // is wrong is said, nothing is left behind, the input is as it was, and memory stays bounded.
 func TestHostileTexts(t *testing.T) {
+	heavy.Test(t)
 	for name, h := range hostileTexts {
 		t.Run(name, func(t *testing.T) { t.Parallel(); h.run(t); h.stdin(t) })
 	}
@@ -299,6 +302,7 @@ var hostileFinds = map[string]hostile{
 }
 
 func TestHostileFinds(t *testing.T) {
+	heavy.Test(t)
 	for name, h := range hostileFinds {
 		t.Run(name, func(t *testing.T) { t.Parallel(); h.run(t) })
 	}

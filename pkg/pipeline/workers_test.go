@@ -12,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/internal/cases"
+	"github.com/findslip/findslip/internal/heavy"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
@@ -63,6 +64,7 @@ func told(r *Result, err error, out []byte) string {
 // However many finds are worked on at the same time, and whether the schema engine is asked about all
 // of them or only where the quick program does not say yes: every byte is the same.
 func TestWorkersSayTheSame(t *testing.T) {
+	heavy.Test(t)
 	ctx := context.Background()
 	o := Options{Level: validate.Full, Read: normalise.Options{AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}}}
 	for _, file := range reportFiles(t) {
@@ -103,6 +105,7 @@ func TestWorkersSayTheSame(t *testing.T) {
 // Whether the memory of a find is used again for the next ones or not: what is said is the same, also by the rules
 // that look across the finds of a log and speak at its end.
 func TestReuseSaysTheSame(t *testing.T) {
+	heavy.Test(t)
 	var finds []json.RawMessage
 	var head map[string]json.RawMessage
 	for _, file := range reportFiles(t) {

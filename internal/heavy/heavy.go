@@ -1,0 +1,28 @@
+// Package heavy marks the tests that take long or much memory: hostile files at full size, many reports
+// drawn at random, every report of testdata through every format. They run where FINDSLIP_ALL is set, as
+// .ci/run sets it, and are skipped by go test ./... alone.
+package heavy
+
+import (
+	"os"
+	"testing"
+)
+
+// On reports whether heavy tests are to run.
+func On() bool { return os.Getenv("FINDSLIP_ALL") != "" }
+
+// Test skips a heavy test unless heavy tests are to run.
+func Test(t testing.TB) {
+	t.Helper()
+	if !On() {
+		t.Skip("a heavy test: FINDSLIP_ALL=1 runs it")
+	}
+}
+
+// Some returns few, or all where heavy tests are to run: how many cases a test is to take.
+func Some(few, all int) int {
+	if On() {
+		return all
+	}
+	return few
+}
