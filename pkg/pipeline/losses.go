@@ -8,6 +8,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/gpx"
 	"github.com/findslip/findslip/pkg/internal/markup"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // Names of losses that are not fields.
@@ -17,10 +18,10 @@ const (
 	lossNowhere  = "finds without a position"
 	lossPlain    = "canonical columns, left out by --plain"
 	lossHeights  = "heights of areas"
-	lossInFields = ": characters that XML does not allow" // behind the flat name of a field
-	lossBlanks   = ": blanks at its ends"                 // likewise
-	lossNUL      = ": NUL characters"                     // likewise
-	lossCR       = ": carriage returns in line ends"      // likewise
+	lossInFields = ": characters that XML does not allow, or that show nothing" // behind the flat name of a field
+	lossBlanks   = ": blanks at its ends"                                       // likewise
+	lossNUL      = ": control characters and direction marks"                   // likewise
+	lossCR       = ": carriage returns in line ends"                            // likewise
 )
 
 // losses counts what a target format cannot hold of a report.
@@ -89,8 +90,8 @@ func countParts[T find.Record](l *losses, record *T) {
 }
 
 // countEnds counts the texts of which a table, whose readers trim every cell, loses the blanks at
-// their ends, and what a text file cannot hold: NUL
-// characters, and carriage returns, which are read as parts of line ends.
+// their ends, and what a text file does not hold as it is:
+// control characters and direction marks, and carriage returns, which are read as parts of line ends.
 func countEnds[T find.Record](l *losses, record *T) {
 	if l.to != CSV && l.to != XLSX {
 		return
@@ -104,7 +105,7 @@ func countEnds[T find.Record](l *losses, record *T) {
 		if l.to != CSV {
 			continue
 		}
-		if strings.Contains(c.Text, "\x00") || strings.Contains(heading, "\x00") {
+		if text.HasHidden(c.Text) || text.HasHidden(heading) {
 			l.add(name+lossNUL, 1)
 		}
 		if strings.Contains(c.Text, "\r") || strings.Contains(heading, "\r") {

@@ -52,7 +52,7 @@ func textsOf(t testing.TB, name string) []string {
 // looks like a number, a date, a total or an escape, all sorts of blanks and control characters.
 var hard = []string{"bell", "=1+1", "'quoted'", "''", "-5", "+x", "@a", "two\nlines", "a;b,c|d\te", `say "so"`, "007", "1E5", "true", "½ été", "#REF!",
 	"Total", "Example", "Number", "<b>&amp;</b>", "]]>", "{\"a\":1}", "x=y; z=w", "_x0041_", "_xD83D_", "_x005F_x0041_", "\ue0f5", "\U0001f514", "a\u200bb",
-	" ends ", "a\u0007b", "\ufffe", "nul\x00", "a\r\nb", "cr\rend", "\u0301"}
+	" ends ", "a\u0007b", "a\u202eb", "＝1", "\ufffe", "nul\x00", "a\r\nb", "cr\rend", "\u0301"}
 
 // valueOf draws a text for a field of the table.
 func valueOf(t *rapid.T, f find.Field, words map[string][]string) string {
@@ -355,7 +355,7 @@ func TestTableOfLossesIsTrue(t *testing.T) {
 	_, text, _ := strings.Cut(string(raw), "### 8.8 Losses")
 	words := map[string][]string{
 		lossUnknown: {"unknown members", "not known", "the same"}, lossHeights: {"heights in areas"}, lossInFields: {"characters that XML"}, lossNowhere: {"without a position"},
-		lossBlanks: {"blanks"}, lossNUL: {"NUL"}, lossCR: {"carriage returns"}, lossPlain: {"--plain"},
+		lossBlanks: {"blanks"}, lossNUL: {"control characters and direction marks"}, lossCR: {"carriage returns"}, lossPlain: {"--plain"},
 		lossReport: {"people, permissions, outings, report"}, "people": {"people,"}, "permissions": {"permissions,"}, "outings": {"outings,"},
 	}
 	has := func(phrase, loss string) bool {

@@ -12,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/table"
+	fold "github.com/findslip/findslip/pkg/text"
 )
 
 // WriteOptions steer writing. The zero value writes every column, with English headings.
@@ -121,7 +122,7 @@ func labelHeading(language string) func(string, find.Field) string {
 }
 
 // EncodeCSV writes the finds as CSV (RFC 4180, UTF-8, line feeds): flat names as headings, id last.
-// People, permissions, outings and the rest of the report are not carried; a NUL character becomes U+FFFD. Text that a spreadsheet
+// People, permissions, outings and the rest of the report are not carried; control characters and direction marks are made visible. Text that a spreadsheet
 // would take for a formula has an apostrophe in front, which reading takes off again. A find whose
 // list has more than 1000 members is an error. Nothing is written if the finds cannot all be read.
 func EncodeCSV(w io.Writer, in *find.Stream, o WriteOptions) error {
@@ -174,8 +175,8 @@ func guard(s string) string {
 	if s == "" {
 		return s
 	}
-	s = strings.ReplaceAll(s, "\x00", "\ufffd") // no text file holds a NUL
-	if strings.IndexByte("=+-@\t\r", s[0]) >= 0 {
+	s = fold.Visible(s)
+	if table.IsFormula(s) {
 		if _, err := find.ParseNumber(s); err == nil {
 			return s
 		}

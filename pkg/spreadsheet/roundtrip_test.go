@@ -7,6 +7,7 @@ import (
 	"maps"
 	"os"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -183,6 +184,7 @@ func TestThereAndBack(t *testing.T) {
 		if s, err = spreadsheet.DecodeCSV(bytes.NewReader(table.Bytes()), spreadsheet.Options{}); err != nil {
 			t.Fatal(err)
 		}
+		want = strings.ReplaceAll(want, `\u0007`, "\u2407") // a text table has its picture, which the losses say
 		if d := cmp.Diff(want, back(t, s, r)); d != "" {
 			t.Fatalf("csv: %s\n%s", d, table.String())
 		}

@@ -10,12 +10,14 @@ import (
 	"bufio"
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
+	fold "github.com/findslip/findslip/pkg/text"
 )
 
 // Stop ends the reading without an error when a visit returns it.
@@ -222,27 +224,39 @@ func (x *Reader) from() error {
 	return x.Fail("syntax", "the file is not well-formed XML", "save it again with the program that made it")
 }
 
-// Escape makes text safe as the text or an attribute of an element. Characters that XML 1.0 cannot
-// hold become U+FFFD.
+// Escape makes text safe as the text or an attribute of an element. Control characters and direction marks are
+// made visible; other characters that XML 1.0 cannot hold become U+FFFD.
 func Escape(s string) string {
 	var b strings.Builder
-	_ = xml.EscapeText(&b, []byte(s)) // a strings.Builder never fails
+	_ = xml.EscapeText(&b, []byte(fold.Visible(s))) // a strings.Builder never fails
 	return b.String()
 }
 
-// JSON makes a JSON text one that XML 1.0 can hold: the two characters that JSON may leave as they
-// are and XML may not, and which stand in strings only, are escaped. So nothing of it is lost.
+// JSON makes a JSON text one that XML 1.0 can hold and that shows all that is in it: the characters that JSON may
+// leave as they are and XML may not, and those that show nothing, are escaped; they stand in strings only. So nothing
+// of it is lost.
 func JSON(raw string) string {
-	return strings.NewReplacer("\ufffe", `\ufffe`, "\uffff", `\uffff`).Replace(raw)
+	if !fold.HasHidden(raw) && !strings.ContainsAny(raw, "\ufffe\uffff") {
+		return raw
+	}
+	var b strings.Builder
+	for _, r := range raw {
+		if fold.IsHidden(r) || r == 0xFFFE || r == 0xFFFF {
+			fmt.Fprintf(&b, `\u%04x`, r)
+		} else {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
 }
 
-// Holds tells whether XML 1.0 can hold every character of a text: section 2.2 leaves out most
-// control characters.
+// Holds reports whether every character of a text comes through: XML 1.0 section 2.2 leaves out most control
+// characters, and those and direction marks are made visible.
 func Holds(s string) bool {
 	for i, r := range s {
 		switch {
 		case r == '\t', r == '\n', r == '\r':
-		case r < 0x20, r == 0xFFFE, r == 0xFFFF:
+		case fold.IsHidden(r), r == 0xFFFE, r == 0xFFFF:
 			return false
 		case r == utf8.RuneError:
 			if _, size := utf8.DecodeRuneInString(s[i:]); size == 1 {

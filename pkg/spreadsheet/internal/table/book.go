@@ -92,8 +92,19 @@ func held(s string) string {
 
 // Unguard takes off the apostrophe that keeps a spreadsheet from taking text for a formula.
 func Unguard(s string) string {
-	if len(s) >= 2 && s[0] == '\'' && strings.IndexByte("=+-@\t\r'", s[1]) >= 0 {
+	if len(s) >= 2 && s[0] == '\'' && (s[1] == '\'' || IsFormula(s[1:])) {
 		return s[1:]
 	}
 	return s
+}
+
+// IsFormula reports whether a spreadsheet may take a text for a formula by its first sign: one of those of formulas,
+// also in its full-width form, which East Asian programs take for the same (common practice, no source).
+func IsFormula(s string) bool {
+	for _, sign := range []string{"=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20"} {
+		if strings.HasPrefix(s, sign) {
+			return true
+		}
+	}
+	return false
 }
