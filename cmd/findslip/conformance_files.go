@@ -179,17 +179,21 @@ func (j *job) columns() (*suite.Answer, error) {
 		return nil, err
 	}
 	var m struct {
-		Columns []struct {
-			Heading string `json:"heading"`
-			Field   string `json:"field"`
-		} `json:"columns"`
+		Tables []struct {
+			Columns []struct {
+				Heading string `json:"heading"`
+				Field   string `json:"field"`
+			} `json:"columns"`
+		} `json:"tables"`
 	}
 	if err := json.Unmarshal(out, &m); err != nil {
 		return nil, err
 	}
 	fields := []string{}
-	for _, c := range m.Columns {
-		fields = append(fields, c.Field)
+	for _, t := range m.Tables {
+		for _, c := range t.Columns {
+			fields = append(fields, c.Field)
+		}
 	}
 	return give("", map[string]any{"fields": fields})
 }

@@ -19,10 +19,11 @@ func (p *program) columnsCommand() *cobra.Command {
 	var force bool
 	c := &cobra.Command{
 		Use:   "columns IN [-o MAP.json]",
-		Short: "Show what each heading of a spreadsheet was taken for",
-		Long: `columns shows what each heading was taken for, how surely, and what was not understood.
-With -o it writes a column map: edit it and give it back with --columns. The map also keeps an
-id for the report, so that every later conversion of the same log gives the same ids.`,
+		Short: "Show how a spreadsheet is read: its tables, rows and columns",
+		Long: `columns shows the reading plan of a log: which sheets and tables hold finds, which rows are headings,
+sections, totals and notes, and of each column what it was taken for, how that is known and how sure it is.
+With -o it writes the plan: edit it and give it back with --columns. The plan also keeps an id for the
+report, so that every later conversion of the same log gives the same ids.`,
 		Example: `  findslip columns season.xlsx
   findslip columns season.xlsx -o map.json
   findslip convert season.xlsx --columns map.json -o season.findslip.json`,
@@ -46,22 +47,100 @@ id for the report, so that every later conversion of the same log gives the same
 		},
 	}
 	in.add(c)
-	c.Flags().StringVarP(&out, "output", "o", "", "write a column map to this file, - for standard output")
+	c.Flags().StringVarP(&out, "output", "o", "", "write the reading plan to this file, - for standard output")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	return c
 }
 
+// showColumns prints the reading plan for people.
 func (p *program) showColumns(m *spreadsheet.ColumnMap) error {
-	w := tabwriter.NewWriter(p.out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "COLUMN\tHEADING\tTAKEN FOR\tHOW\tSTATES")
-	for _, c := range m.Columns {
-		field := c.Field
-		if field == "" {
-			field = "not understood; kept as it is"
+	for i, t := range m.Tables {
+		if i > 0 {
+			fmt.Fprintln(p.out)
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", c.Column, render.Clean(c.Heading), field, c.Taken, strings.TrimSpace(strings.Join([]string{c.Unit, c.Order, c.System}, " ")))
+		fmt.Fprintln(p.out, planLine(t))
+		w := tabwriter.NewWriter(p.out, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(w, "COLUMN\tHEADING\tTAKEN FOR\tHOW\tSURE\tSTATES\tSAMPLES")
+		for _, c := range t.Columns {
+			field := c.Field
+			if field == "" {
+				field = "kept under its heading"
+			}
+			if c.Find > 0 {
+				field += fmt.Sprintf(", find %d", c.Find)
+			}
+			states := []string{c.Unit, c.Order, c.System}
+			if c.Dittos > 0 {
+				states = append(states, fmt.Sprintf("%d dittos", c.Dittos))
+			}
+			if c.Blanks {
+				states = append(states, "blanks are the line above")
+			}
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", c.Column, render.Clean(strings.Join(strings.Fields(c.Heading), " ")), field, c.Taken, c.Sure,
+				strings.Join(strings.Fields(strings.Join(states, " ")), " "), render.Clean(strings.Join(c.Samples, " | ")))
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
 	}
-	return w.Flush()
+	if len(m.Beside) > 0 {
+		fmt.Fprintf(p.out, "\nSheets without finds: %s\n", render.Clean(strings.Join(m.Beside, ", ")))
+	}
+	return nil
+}
+
+// planLine says in a line what a table is and which rows of it are no finds.
+func planLine(t spreadsheet.MapTable) string {
+	var parts []string
+	say := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
+	if t.Sheet != "" {
+		say("Sheet %q", render.Clean(t.Sheet))
+	}
+	switch {
+	case t.Row > 0:
+		say("headings in row %d", t.Row)
+	default:
+		say("no headings")
+	}
+	if t.Read == "finds" {
+		say("%d rows of finds", t.Finds)
+	} else {
+		say("no finds, kept as notes")
+	}
+	for _, rows := range []struct {
+		name string
+		list []int
+	}{{"sections", t.Sections}, {"totals", t.Totals}, {"notes", t.Notes}} {
+		if len(rows.list) > 0 {
+			say("%s in rows %s", rows.name, shortList(rows.list))
+		}
+	}
+	if t.InRow > 1 {
+		say("up to %d finds in a row", t.InRow)
+	}
+	if t.Place != "" {
+		say("all of the field %q", render.Clean(t.Place))
+	}
+	if t.Year > 0 {
+		say("days without a year are of %d", t.Year)
+	}
+	if t.DateOrder != "" {
+		say("days are %s", t.DateOrder)
+	}
+	return strings.Join(parts, "; ")
+}
+
+// shortList writes numbers out, the first ten of them.
+func shortList(list []int) string {
+	var out []string
+	for i, n := range list {
+		if i == 10 {
+			out = append(out, fmt.Sprintf("and %d more", len(list)-10))
+			break
+		}
+		out = append(out, fmt.Sprint(n))
+	}
+	return strings.Join(out, ", ")
 }
 
 func (p *program) templateCommand() *cobra.Command {

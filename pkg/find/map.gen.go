@@ -3899,6 +3899,7 @@ var shapeOfReport = newShape("Report", []member{
 	{name: "permissions", title: "Permissions", kind: listKind, of: shapeOfPermission},
 	{name: "outings", title: "Outings", kind: listKind, of: shapeOfOuting},
 	{name: "finds", title: "Finds", kind: listKind, of: shapeOfFind},
+	{name: "notes", title: "Notes", kind: textsKind, private: true},
 	{name: "accepted", title: "Accepted notices", kind: listKind, of: shapeOfAcceptance},
 	{name: "extensionsUsed", title: "Extensions in use", kind: listKind, of: shapeOfExtensionUse},
 	{name: "absent", title: "Missing on purpose", kind: textMapKind},
@@ -3994,28 +3995,33 @@ func (v *Report) next(i int) int {
 		}
 		fallthrough
 	case 15:
-		if v.Accepted != nil {
+		if v.Notes != nil {
 			return 15
 		}
 		fallthrough
 	case 16:
-		if v.ExtensionsUsed != nil {
+		if v.Accepted != nil {
 			return 16
 		}
 		fallthrough
 	case 17:
-		if v.Absent != nil {
+		if v.ExtensionsUsed != nil {
 			return 17
 		}
 		fallthrough
 	case 18:
-		if v.Generalised != nil {
+		if v.Absent != nil {
 			return 18
 		}
 		fallthrough
 	case 19:
-		if v.Extensions != nil {
+		if v.Generalised != nil {
 			return 19
+		}
+		fallthrough
+	case 20:
+		if v.Extensions != nil {
+			return 20
 		}
 	}
 	return -1
@@ -4045,11 +4051,13 @@ func (v *Report) leaf(i int) any {
 		return &v.CopyOf
 	case 10:
 		return &v.Reuse
-	case 17:
-		return &v.Absent
+	case 15:
+		return &v.Notes
 	case 18:
-		return &v.Generalised
+		return &v.Absent
 	case 19:
+		return &v.Generalised
+	case 20:
 		return &v.Extensions
 	}
 	return nil
@@ -4069,9 +4077,9 @@ func (v *Report) list(i int) list {
 		return (*listOf[Outing, *Outing])(&v.Outings)
 	case 14:
 		return (*pointersTo[Find, *Find])(&v.Finds)
-	case 15:
-		return (*listOf[Acceptance, *Acceptance])(&v.Accepted)
 	case 16:
+		return (*listOf[Acceptance, *Acceptance])(&v.Accepted)
+	case 17:
 		return (*listOf[ExtensionUse, *ExtensionUse])(&v.ExtensionsUsed)
 	}
 	return nil

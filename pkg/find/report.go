@@ -25,6 +25,7 @@ type Report struct {
 	Outings     []Outing     `json:"outings,omitzero"`
 	Finds       []*Find      `json:"finds,omitzero"`
 
+	Notes          []string          `json:"notes,omitzero" private:"place"` // what stands in the log and is no find
 	Accepted       []Acceptance      `json:"accepted,omitzero"`
 	ExtensionsUsed []ExtensionUse    `json:"extensionsUsed,omitzero"`
 	Absent         map[string]string `json:"absent,omitzero"`

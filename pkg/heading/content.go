@@ -214,11 +214,19 @@ func hasTitle(s string) bool {
 func (c *Content) most(n, percent int) bool { return c.Cells > 0 && n*100 >= c.Cells*percent }
 
 // Fits tells how well the cells agree with a field: 1 where they show it, -1 where they speak against
-// it, 0 where they say nothing.
+// it, 0 where they say nothing. One or two cells may be slips, and speak against nothing.
 func (c *Content) Fits(field string) int {
 	if c.Cells == 0 {
 		return 0
 	}
+	fits := c.fits(field)
+	if fits < 0 && c.Cells < 3 && !(place(field) && c.Titles == c.Cells) {
+		return 0
+	}
+	return fits
+}
+
+func (c *Content) fits(field string) int {
 	yes := func(ok bool) int {
 		if ok {
 			return 1
@@ -231,7 +239,11 @@ func (c *Content) Fits(field string) int {
 		}
 		return yes(good)
 	}
-	elsewhere := c.most(c.Days, 60) || c.most(c.Places, 50) || c.most(c.Pictures+c.Links, 50) || c.most(c.Clocks, 60)
+	days := c.most(c.Days, 60)
+	if field == "depth" || field == "count" || strings.HasPrefix(field, "dimensions") { // 8-9 becomes a day in many a spreadsheet
+		days = days && c.Measures == 0
+	}
+	elsewhere := days || c.most(c.Places, 50) || c.most(c.Pictures+c.Links, 50) || c.most(c.Clocks, 60)
 	figures := c.Measures + c.Counts
 	switch field {
 	case "found.date", "found.verbatim", "recorded.at", "notified.1.on":
@@ -338,11 +350,17 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	if len(list) > 0 && (list[0].Keep != "" || list[0].Taken == TakenKey) {
 		return list[0], true
 	}
+	if len(list) > 0 && list[0].exact && c.Fits(list[0].Field) >= 0 {
+		return list[0], true
+	}
 	if language != "" {
 		slices.SortStableFunc(list, func(a, b Meaning) int { return rank(a, language) - rank(b, language) })
 	}
 	best, bestVote := -1, -1
 	for i := range list {
+		if best >= 0 && list[i].phrases > list[best].phrases {
+			continue // longer phrases say more than the words that they are made of
+		}
 		if vote := c.Fits(list[i].Field); vote > bestVote {
 			if best >= 0 && language != "" && rank(list[i], language) > rank(list[best], language) && vote == 0 {
 				continue
@@ -351,7 +369,7 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 		}
 	}
 	if best >= 0 {
-		return list[best].sides(c), true
+		return list[best], true
 	}
 	if len(list) > 0 { // what the words say is not what stands there: where, above grid references
 		if g := c.Guess(); g == "position.verbatim" && place(list[0].Field) || g == "number" && list[0].Field == "name" {
@@ -368,11 +386,6 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 
 func place(field string) bool {
 	return field == "permission" || strings.HasPrefix(field, "place.")
-}
-
-// sides settles what only the cells tell: years that are those of the finding.
-func (m Meaning) sides(c Content) Meaning {
-	return m
 }
 
 func rank(m Meaning, language string) int {

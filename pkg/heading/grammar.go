@@ -460,3 +460,17 @@ func (a *attempt) offer(r reading) {
 	}
 	a.best = slices.Insert(a.best, at, r)
 }
+
+// IsUnit reports whether a text is nothing but a unit, a sign of money or per cent, or a word for pieces.
+func IsUnit(text string) bool {
+	g := known().grammar
+	words := strings.Join(wordsOf(text), " ")
+	for _, table := range g.words {
+		for _, m := range table[words] {
+			if name := g.names[m]; strings.HasPrefix(name, "u:") || name == "pct" || name == "money" || name == "many" {
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -148,6 +148,9 @@ type Meaning struct {
 	Language string
 	// Basis is what the heading says of how the value came about: measured, estimated, signal-guess.
 	Basis string
+
+	exact   bool // it is what we show for the field
+	phrases int  // of which it is made up; fewer are surer
 }
 
 // A field that is no member by itself is one of these: a text that makes a member together with others.
@@ -185,6 +188,7 @@ func Understand(heading string) Meaning {
 	if len(list) == 0 {
 		return m
 	}
+	list[0].exact, list[0].phrases = false, 0
 	return list[0]
 }
 
@@ -213,14 +217,14 @@ func All(heading string) (list []Meaning) {
 		if inDegrees(text) { // Breite (Grad) is no width
 			field = cmp.Or(map[string]string{"dimensions.width": "position.latitude", "dimensions.length": "position.longitude"}[field], field)
 		}
-		of.Field, of.Taken = field, TakenLabel
+		of.Field, of.Taken, of.exact, of.phrases = field, TakenLabel, known().isLabel(text, field), 1
 		offer(of.inSystem(text))
 	}
 	readings, _ := known().grammar.read(text)
 	slices.SortStableFunc(readings, func(a, b reading) int { return a.phrases - b.phrases })
 	for _, r := range readings {
 		of := m
-		of.Field, of.Taken, of.Basis = r.field, TakenLabel, r.basis
+		of.Field, of.Taken, of.Basis, of.phrases = r.field, TakenLabel, r.basis, r.phrases
 		if r.language > 0 {
 			of.Language = languages[r.language]
 		}
@@ -250,6 +254,17 @@ func (m Meaning) inSystem(text string) Meaning {
 		m.Hints.System, _, _ = coordinate.SystemOfHeading(text)
 	}
 	return m
+}
+
+// isLabel reports whether a heading is what we show for a field, in any language.
+func (t *table) isLabel(text, field string) bool {
+	folded := Fold(text)
+	for _, label := range t.labels[field] {
+		if Fold(label) == folded {
+			return true
+		}
+	}
+	return false
 }
 
 // unitCode returns the code of a unit of the grammar.
@@ -409,3 +424,12 @@ func LabelIn(part, field, language string) string {
 
 // Fields returns the flat names of all fields that have a label, sorted.
 func Fields() []string { return slices.Sorted(maps.Keys(known().labels)) }
+
+// IsPart reports whether a field is no member by itself, but makes one together with others.
+func IsPart(field string) bool {
+	switch field {
+	case Easting, Northing, DepthFrom, DepthTo, DatingFrom, DatingTo, Size, LandGiver, LandPaper, TripModel, TripCoil, TripSetting, TripHours, TripRubbish:
+		return true
+	}
+	return false
+}

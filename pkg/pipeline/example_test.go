@@ -51,7 +51,7 @@ func ExampleColumns() {
 		fmt.Println(err)
 		return
 	}
-	for _, c := range m.Columns {
+	for _, c := range m.Tables[0].Columns {
 		fmt.Printf("%s %q: %s %q\n", c.Column, c.Heading, c.Field, c.Unit)
 	}
 	// Output:

@@ -78,6 +78,7 @@ func keepHeader(head, earlier *find.Report, copied bool) (kept []string) {
 		keep    func()
 	}{
 		{"/title", earlier.Title != "", func() { head.Title = earlier.Title }},
+		{"/notes", len(earlier.Notes) > 0, func() { head.Notes = earlier.Notes }},
 		{"/people", len(earlier.People) > 0, func() { head.People = earlier.People }},
 		{"/permissions", len(earlier.Permissions) > 0, func() { head.Permissions = earlier.Permissions }},
 		{"/outings", len(earlier.Outings) > 0, func() { head.Outings = earlier.Outings }},

@@ -3,6 +3,8 @@ package spreadsheet
 import (
 	"fmt"
 	"io"
+	"slices"
+	"strings"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -15,34 +17,80 @@ import (
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
-// ColumnMap says what the columns of a sheet are taken for. findslip columns writes one; edited and
-// given back, it wins over the headings. It also keeps the id of the report, so that the same log
-// always gives the same ids.
+// ColumnMap is the reading plan of a file: which tables it has, where their headings stand, what each column
+// is taken for and how that is known. findslip columns writes one; edited and given back, it wins over the
+// headings. It also keeps the id of the report, so that the same log always gives the same ids.
 type ColumnMap struct {
 	Version   string      `json:"columnMap"` // "1.0"
 	ReportID  string      `json:"reportId,omitzero"`
-	Sheet     string      `json:"sheet,omitzero"`
-	Row       int         `json:"headingRow,omitzero"` // from 1
-	Unit      string      `json:"unit,omitzero"`       // of lengths and weights that state none
-	DateOrder string      `json:"dateOrder,omitzero"`  // dmy, mdy or ymd
+	Unit      string      `json:"unit,omitzero"`      // of lengths and weights that state none
+	DateOrder string      `json:"dateOrder,omitzero"` // dmy, mdy or ymd
 	Pivot     int         `json:"pivot,omitzero"`
 	System    string      `json:"system,omitzero"` // of bare eastings and northings
-	Columns   []MapColumn `json:"columns"`
+	Tables    []MapTable  `json:"tables,omitzero"`
+	Beside    []string    `json:"sheetsBeside,omitzero"` // sheets that hold no finds; not read back
+	Sheet     string      `json:"sheet,omitzero"`        // with Row and Columns: the short form, of one table
+	Row       int         `json:"headingRow,omitzero"`   // from 1
+	Columns   []MapColumn `json:"columns,omitzero"`
 }
 
-// MapColumn is one column of a map. Field is a flat name, position.easting or position.northing;
-// empty: the text is kept under its heading.
+// MapTable is one table of the plan. What is read back are its place, what it is read as, the field it is of,
+// and its columns; the rest says what was found.
+type MapTable struct {
+	Sheet     string      `json:"sheet,omitzero"`
+	Row       int         `json:"headingRow,omitzero"` // the last row of the headings, from 1; missing: it has none
+	Read      string      `json:"read"`                // finds or notes
+	Place     string      `json:"place,omitzero"`      // the field that all its finds are of, by the name of the sheet
+	Year      int         `json:"year,omitzero"`       // of days that are written without one, by the name of the sheet
+	DateOrder string      `json:"dateOrder,omitzero"`
+	Language  string      `json:"language,omitzero"` // of the headings
+	Columns   []MapColumn `json:"columns"`
+	Finds     int         `json:"rowsOfFinds,omitzero"`
+	InRow     int         `json:"findsInRow,omitzero"`
+	OnSide    bool        `json:"onItsSide,omitzero"`
+	Headings  []int       `json:"rowsOfHeadings,omitzero"`
+	Units     int         `json:"rowOfUnits,omitzero"`
+	Sections  []int       `json:"rowsOfSections,omitzero"`
+	Totals    []int       `json:"rowsOfTotals,omitzero"`
+	Notes     []int       `json:"rowsOfNotes,omitzero"`
+}
+
+// MapColumn is one column of a map. Field is a flat name, or one of the names of pkg/heading for what makes a
+// member together with others; empty: the text is kept under its heading.
 type MapColumn struct {
-	Column  string `json:"column"` // letters: A, B, ...
-	Heading string `json:"heading,omitzero"`
-	Field   string `json:"field"`
-	Unit    string `json:"unit,omitzero"`
-	Order   string `json:"dateOrder,omitzero"`
-	System  string `json:"system,omitzero"`
-	Taken   string `json:"taken,omitzero"`   // how it was understood: key, heading, axis, map, stead, none
-	Nearest string `json:"nearest,omitzero"` // a known heading that looks like it
+	Column  string   `json:"column"` // letters: A, B, ...
+	Heading string   `json:"heading,omitzero"`
+	Field   string   `json:"field"`
+	Unit    string   `json:"unit,omitzero"`
+	Order   string   `json:"dateOrder,omitzero"`
+	System  string   `json:"system,omitzero"`
+	Taken   string   `json:"taken,omitzero"`        // how it was understood: key, heading, axis, content, map, stead, none
+	Sure    string   `json:"sure,omitzero"`         // certain, likely, or only you know
+	Dittos  int      `json:"dittos,omitzero"`       // marks for the line above
+	Blanks  bool     `json:"blankIsAbove,omitzero"` // a blank is the line above
+	Find    int      `json:"findInRow,omitzero"`    // which find of the row it is about
+	Samples []string `json:"samples,omitzero"`
+	Nearest string   `json:"nearest,omitzero"` // a known heading that looks like it
+}
+
+// mapOf returns what a map says of the table of a sheet that begins it, nil for nothing.
+func mapOf(o Options, sheet string) *MapTable {
+	m := o.Map
+	if m == nil {
+		return nil
+	}
+	for i := range m.Tables {
+		if m.Tables[i].Sheet == sheet || m.Tables[i].Sheet == "" {
+			return &m.Tables[i]
+		}
+	}
+	if len(m.Columns) == 0 && m.Row == 0 || m.Sheet != "" && sheet != "" && find.FoldName(m.Sheet) != find.FoldName(sheet) {
+		return nil
+	}
+	return &MapTable{Sheet: sheet, Row: m.Row, DateOrder: m.DateOrder, Columns: m.Columns}
 }
 
 const mapVersion = "1.0"
@@ -66,17 +114,32 @@ func ReadMap(r io.Reader, limits limit.Limits) (*ColumnMap, error) {
 	if err := checkHints(m.Unit, m.DateOrder, m.System); err != nil {
 		return nil, err
 	}
-	for i, c := range m.Columns {
-		if c.Field != "" && c.Field != "position.easting" && c.Field != "position.northing" {
-			if _, err := find.PathTo[find.Find](c.Field); err != nil {
-				return nil, fmt.Errorf("columns[%d]: %w", i, err)
-			}
+	if err := checkColumns("columns", m.Columns); err != nil {
+		return nil, err
+	}
+	for i, t := range m.Tables {
+		if t.Read != "finds" && t.Read != "notes" && t.Read != "" {
+			return nil, fmt.Errorf("tables[%d]: read is %q, not finds or notes", i, t.Read)
 		}
-		if err := checkHints(c.Unit, c.Order, c.System); err != nil {
-			return nil, fmt.Errorf("columns[%d]: %w", i, err)
+		if err := checkColumns(fmt.Sprintf("tables[%d].columns", i), t.Columns); err != nil {
+			return nil, err
 		}
 	}
 	return m, nil
+}
+
+func checkColumns(name string, columns []MapColumn) error {
+	for i, c := range columns {
+		if c.Field != "" && !heading.IsPart(c.Field) {
+			if _, err := find.PathTo[find.Find](c.Field); err != nil {
+				return fmt.Errorf("%s[%d]: %w", name, i, err)
+			}
+		}
+		if err := checkHints(c.Unit, c.Order, c.System); err != nil {
+			return fmt.Errorf("%s[%d]: %w", name, i, err)
+		}
+	}
+	return nil
 }
 
 func checkHints(unit, order, system string) error {
@@ -100,9 +163,6 @@ func checkHints(unit, order, system string) error {
 func WriteMap(w io.Writer, m *ColumnMap) error {
 	out := *m
 	out.Version = mapVersion
-	if out.Columns == nil {
-		out.Columns = []MapColumn{}
-	}
 	b, err := json.Marshal(out, jsontext.WithIndent("  "))
 	if err != nil {
 		return err
@@ -111,48 +171,110 @@ func WriteMap(w io.Writer, m *ColumnMap) error {
 	return err
 }
 
-// input is what both forms of table can be read from.
-// ColumnsXLSX tells what each heading of a workbook is taken for.
+// ColumnsXLSX makes the reading plan of a workbook.
 func ColumnsXLSX(r io.ReaderAt, size int64, o Options) (*ColumnMap, notice.List, error) {
-	src, list, err := open(r, size, o)
+	book, err := open(r, size, o)
 	if err != nil {
 		return nil, nil, err
 	}
-	return columns(src, list, o)
+	return columns(book, o)
 }
 
-// ColumnsCSV tells what each heading of a text table is taken for.
+// ColumnsCSV makes the reading plan of a text table.
 func ColumnsCSV(r io.ReadSeeker, o Options) (*ColumnMap, notice.List, error) {
-	src, list, err := openTable(r, o)
+	book, err := openTable(r, o)
 	if err != nil {
 		return nil, nil, err
 	}
-	return columns(src, list, o)
+	return columns(book, o)
 }
 
-func columns(src *source, list notice.List, o Options) (*ColumnMap, notice.List, error) {
-	d := &decoder{src: src, o: o}
-	if err := d.locate(); err != nil {
+func columns(book *grid.Book, o Options) (*ColumnMap, notice.List, error) {
+	d := &decoder{book: book, o: o, report: new(find.Report)}
+	if err := d.plan(); err != nil {
 		return nil, nil, err
 	}
+	beside, err := d.header()
+	if err != nil {
+		return nil, nil, err
+	}
+	d.references = beside.settle()
 	if err := d.survey(); err != nil {
 		return nil, nil, err
 	}
-	list = append(list, d.notices...)
-	for i := range list {
-		list[i].File = o.File
+	for i := range d.notices {
+		d.notices[i].File = o.File
 	}
-	m := &ColumnMap{Version: mapVersion, Sheet: src.name(), Row: d.headingRow, DateOrder: d.order.String(), Pivot: o.Pivot}
+	m := &ColumnMap{Version: mapVersion, Pivot: o.Pivot}
 	if o.Map != nil {
-		m.ReportID, m.Unit, m.System = o.Map.ReportID, o.Map.Unit, o.Map.System
+		m.ReportID, m.Unit, m.System, m.DateOrder = o.Map.ReportID, o.Map.Unit, o.Map.System, o.Map.DateOrder
 	}
-	for _, c := range d.columns {
-		mc := MapColumn{Column: find.ColumnLetters(c.column), Heading: c.heading, Field: c.Field, Unit: c.Hints.Unit,
-			Order: c.Hints.Order, System: c.Hints.System, Taken: c.Taken}
-		if c.Field == "" && c.Keep == "" {
+	for _, p := range d.sheets {
+		for _, t := range p.tables {
+			m.Tables = append(m.Tables, d.mapTable(t))
+		}
+	}
+	for _, s := range book.Sheets {
+		if s.Name != "" && !slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s }) {
+			m.Beside = append(m.Beside, s.Name)
+		}
+	}
+	return m, d.notices, nil
+}
+
+func (d *decoder) mapTable(t *tablePlan) MapTable {
+	out := MapTable{Sheet: t.plan.sheet.Name, Row: t.headingRow(), Read: "notes", Place: t.plan.place, Year: t.plan.year, DateOrder: t.order.String(), Language: t.language,
+		OnSide: t.plan.onSide, Units: t.units, Sections: t.sections, Totals: t.totals, Notes: t.notes}
+	if len(t.headings) > 1 {
+		out.Headings = t.headings
+	}
+	if t.finds {
+		out.Read = "finds"
+		if count := d.reading[t]; count != nil {
+			out.Finds = count.kinds[rowFind]
+		}
+	}
+	if t.groups > 1 {
+		out.InRow = t.groups
+	}
+	for _, c := range t.columns {
+		mc := MapColumn{Column: find.ColumnLetters(c.column), Heading: c.heading, Field: c.Field, Unit: c.Hints.Unit, Order: c.Hints.Order, System: c.Hints.System,
+			Taken: c.Taken, Sure: c.sure(), Dittos: c.dittos, Blanks: t.fills[c.column], Find: c.group}
+		for _, s := range c.samples {
+			if len(mc.Samples) < 3 && !slices.Contains(mc.Samples, s) && !isDitto(s) {
+				mc.Samples = append(mc.Samples, clip(s))
+			}
+		}
+		if c.Field == "" && c.Keep == "" && !c.known {
 			mc.Nearest = heading.Nearest(c.heading)
 		}
-		m.Columns = append(m.Columns, mc)
+		out.Columns = append(out.Columns, mc)
 	}
-	return m, list, nil
+	return out
+}
+
+// sure says how sure it is what a column is.
+func (c *column) sure() string {
+	switch fits := c.content.Fits(c.Field); {
+	case c.mapped, c.Taken == heading.TakenKey:
+		return "certain"
+	case c.Field == "" && c.known && c.rivals == 0 && c.Taken == heading.TakenNone && len(heading.All(c.heading)) == 0:
+		return "certain"
+	case c.Field == "":
+		return "only you know"
+	case c.Taken == heading.TakenCells, c.Taken == heading.TakenStead:
+		return "likely"
+	case fits > 0 || c.content.Cells == 0:
+		return "certain"
+	}
+	return "likely"
+}
+
+// clip shortens a text for a message or a sample.
+func clip(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if r := []rune(s); len(r) > 40 {
+		return string(r[:40]) + "..."
+	}
+	return s
 }

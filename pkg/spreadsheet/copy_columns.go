@@ -33,17 +33,27 @@ func insertBeforeLast(list, texts []string) []string {
 	return slices.Insert(list, len(list)-1, texts...)
 }
 
-// isCopyColumn notes where the two columns are.
-func (d *decoder) isCopyColumn(cell grid.Cell) bool {
-	switch strings.TrimSpace(cell.Text) {
-	case audienceHeading:
-		d.audienceAt = cell.Column
-	case changedHeading:
-		d.changedAt = cell.Column
-	default:
-		return false
+// isCopyColumn reports whether a heading is that of one of the two columns.
+func isCopyColumn(text string) bool { return text == audienceHeading || text == changedHeading }
+
+// copyColumnsAt returns where the two columns of a sheet are, 0 for none.
+func copyColumnsAt(p *sheetPlan) (audience, changed int) {
+	for _, t := range p.tables {
+		for _, r := range p.head {
+			if r.Number != t.headingRow() {
+				continue
+			}
+			for _, c := range r.Cells {
+				switch strings.TrimSpace(c.Text) {
+				case audienceHeading:
+					audience = c.Column
+				case changedHeading:
+					changed = c.Column
+				}
+			}
+		}
 	}
-	return true
+	return audience, changed
 }
 
 // copyOf takes what the two columns of a row say over into the report, which the first row settles.

@@ -4,49 +4,44 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"iter"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
-// DecodeXLSX reads a workbook. It goes over the sheet of finds more than once: to find the
-// headings, to see what a whole column proves, and to read the rows.
+// DecodeXLSX reads a workbook.
 func DecodeXLSX(r io.ReaderAt, size int64, o Options) (*find.Stream, error) {
-	src, list, err := open(r, size, o)
+	book, err := open(r, size, o)
 	if err != nil {
 		return nil, err
 	}
-	return decode(src, list, o, "xlsx")
+	return decode(book, o, "xlsx")
 }
 
 // DecodeCSV reads a text table, separated by commas, semicolons, tabs or bars.
 func DecodeCSV(r io.ReadSeeker, o Options) (*find.Stream, error) {
-	src, list, err := openTable(r, o)
+	book, err := openTable(r, o)
 	if err != nil {
 		return nil, err
 	}
-	return decode(src, list, o, "csv")
+	return decode(book, o, "csv")
 }
 
-func decode(src *source, list notice.List, o Options, format string) (*find.Stream, error) {
-	d := &decoder{src: src, o: o, report: &find.Report{Findslip: find.Version}}
-	if err := d.locate(); err != nil {
+func decode(book *grid.Book, o Options, format string) (*find.Stream, error) {
+	d := &decoder{book: book, o: o, report: &find.Report{Findslip: find.Version}}
+	if err := d.plan(); err != nil {
 		return nil, err
 	}
-	beside, more, err := src.header(d.report)
+	beside, err := d.header()
 	if err != nil {
 		return nil, err
 	}
-	list.Add(more...)
 	d.references = beside.settle()
 	if err := d.survey(); err != nil {
 		return nil, err
@@ -54,310 +49,281 @@ func decode(src *source, list notice.List, o Options, format string) (*find.Stre
 	if o.Map != nil && d.report.ID == "" {
 		d.report.ID = o.Map.ReportID
 	}
-	if d.report.Findslip == "" {
-		d.report.Findslip = find.Version
+	d.report.Findslip = cmp.Or(d.report.Findslip, find.Version)
+	for i := range d.notices {
+		d.notices[i].File = o.File
 	}
-	list.Add(d.notices...)
-	list.Add(src.layoutNotices(d.headingRow)...)
-	for i := range list {
-		list[i].File = o.File
-	}
-	s := &find.Stream{Report: d.report, File: o.File, Format: format, Notices: list, Origins: beside.origins}
+	s := &find.Stream{Report: d.report, File: o.File, Format: format, Notices: d.notices, Origins: beside.origins}
 	s.SetEntries(d.entries)
 	return s, nil
 }
 
-// decoder reads one sheet of finds.
+// decoder reads the sheets of finds of a book.
 type decoder struct {
-	src        *source
+	book       *grid.Book
 	o          Options
 	report     *find.Report
 	notices    notice.List
 	references *intake.References
-
-	headingRow int
-	unitsRow   int // number of a row of units below the headings, 0 if none
-	columns    []*column
-	byNumber   []*column // by the number of the column, nil for those without a heading
-	order      edtf.Order
-	layout     *find.Layout
-	numberAt   int // column of the number, 0 if none
+	sheets     []*sheetPlan // those of finds, in the order of the book
+	own        bool         // a program wrote the book
+	noted      int64        // bytes of notes that the report holds
+	unnoted    int          // notes for which there was no room
+	dropped    map[rowKind]int
 	audienceAt int // column that says for whom a copy is, 0 if none
 	changedAt  int // column that says when a copy was made, 0 if none
-	idAt       int // column of the id, 0 if none
-	hasFound   bool
-	hasDating  bool
-	hasPlace   bool // a column feeds position.verbatim
+	reading    map[*tablePlan]*tally
 }
 
-// column is one column and what it feeds.
-type column struct {
-	heading.Meaning
-	column  int
-	heading string
-	folded  string // the heading, to be compared with
-	path    *find.Path
-	cost    int64           // of a cell that can make a list
-	named   map[string]bool // texts that are in the lists of the report already, as long as there are few
+// tally is what was met in a table.
+type tally struct {
+	read, hidden int
+	kinds        map[rowKind]int
+	where        map[rowKind]int // the first row
 }
 
-// at returns the column with a number, nil for one without a heading.
-func (d *decoder) at(number int) *column {
-	if number < len(d.byNumber) {
-		return d.byNumber[number]
+// plan makes the plan of each sheet that may hold finds.
+func (d *decoder) plan() error {
+	wanted := d.o.Sheet
+	if wanted == "" && d.o.Map != nil && len(d.o.Map.Tables) == 0 {
+		wanted = d.o.Map.Sheet
 	}
-	return nil
-}
-
-const searchRows = 30 // rows in which the headings are looked for
-
-// locate finds the row of headings: the one of the first rows with the most that are understood.
-func (d *decoder) locate() error {
-	if m := d.o.Map; m != nil && m.Row > 0 {
-		return d.locateAt(m.Row)
+	d.bookNotices()
+	for _, s := range d.book.Sheets {
+		if part, _ := sheetRole(s.Name); part == "report" {
+			d.own = d.own || isOwn(s)
+		}
 	}
-	best, bestAt := 0, -1
-	var seen []string
-	var rows []grid.Row // one more than is searched: it may be the lower of two rows of headings
-	filled := 0
-	for row, err := range d.src.rows() {
-		if err != nil {
+	if wanted != "" {
+		i := d.sheetNamed(wanted)
+		if i < 0 {
+			return fmt.Errorf("there is no sheet %q; the workbook has %s", wanted, d.names())
+		}
+		return d.planOne(i, true)
+	}
+	finds := -1
+	for i, s := range d.book.Sheets {
+		if part, _ := sheetRole(s.Name); part == "finds" && finds < 0 {
+			finds = i
+		}
+	}
+	if d.own && finds >= 0 {
+		return d.planOne(finds, true)
+	}
+	for i, s := range d.book.Sheets {
+		part, _ := sheetRole(s.Name)
+		if part == "report" || strings.HasPrefix(s.Name, "findslip") || s.Hidden && len(d.book.Sheets) > 1 {
+			continue
+		}
+		if part != "" && part != "finds" && finds >= 0 {
+			continue // the sheet of finds says that the others are what they are called
+		}
+		if err := d.planOne(i, false); err != nil {
 			return err
 		}
-		row.Cells = slices.Clone(row.Cells)
-		rows = append(rows, row)
-		if len(rows) > searchRows {
-			break
-		}
-		score, words := 0, 0
-		for _, c := range row.Cells {
-			if strings.TrimSpace(c.Text) != "" {
-				filled++
-			}
-			if c.Kind != grid.Text || strings.TrimSpace(c.Text) == "" {
-				continue
-			}
-			words++
-			if heading.IsField(c.Text) {
-				score++
-			}
-		}
-		if words > 1 && len(seen) == 0 {
-			for _, c := range row.Cells {
-				if len(seen) < 8 && c.Kind == grid.Text {
-					seen = append(seen, fmt.Sprintf("%q", clip(c.Text)))
-				}
-			}
-		}
-		if score > best && score*3 >= words {
-			best, bestAt = score, len(rows)-1
-		}
 	}
-	if filled == 0 {
+	d.choose()
+	if len(d.sheets) == 0 {
 		return fmt.Errorf("there is nothing in it: no row has any text")
 	}
-	if best < 2 && (d.o.Map == nil || len(d.o.Map.Columns) == 0) {
-		if len(seen) == 0 {
-			seen = []string{"only one cell in each of them, or none"}
-		}
-		return fmt.Errorf("no row of headings is understood within the first %d rows; found %s; at least two headings such as Number, Find, Depth or Date are needed, or a column map (findslip columns)",
-			searchRows, strings.Join(seen, ", "))
-	}
-	if bestAt < 0 {
-		d.setColumns(nil)
-		return nil
-	}
-	d.setColumns(d.headingsAt(rows, bestAt))
 	return nil
 }
 
-// clip shortens a heading for a message.
-func clip(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
-	if r := []rune(s); len(r) > 24 {
-		return string(r[:24]) + "..."
-	}
-	return s
-}
-
-// locateAt takes the row that a column map names.
-func (d *decoder) locateAt(number int) error {
-	var above grid.Row
-	for row, err := range d.src.rows() {
-		if err != nil {
-			return err
-		}
-		if row.Number == number {
-			d.headingRow = number
-			cells := slices.Clone(row.Cells)
-			if joined, ok := twoRows(above, row); ok {
-				cells = joined
-				d.joined()
-			}
-			d.setColumns(cells)
-			return nil
-		}
-		above = grid.Row{Number: row.Number, Cells: slices.Clone(row.Cells)}
-		if row.Number > number {
-			break
+// choose keeps the sheets that hold finds. Where no sheet does for sure, the first that holds anything is
+// read, so that a log is never refused for its headings.
+func (d *decoder) choose() {
+	all := d.sheets
+	d.sheets = nil
+	for _, p := range all {
+		if slices.ContainsFunc(p.tables, func(t *tablePlan) bool { return t.finds }) {
+			d.sheets = append(d.sheets, p)
 		}
 	}
-	return fmt.Errorf("row %d, which the column map names as the row of headings, is empty", number)
-}
-
-// setColumns settles what each column is.
-func (d *decoder) setColumns(cells []grid.Cell) {
-	d.byNumber = nil
-	claimed := map[string]*column{}
-	for _, cell := range cells {
-		text := strings.TrimSpace(cell.Text)
-		if text == "" || d.isCopyColumn(cell) {
-			continue
-		}
-		c := &column{Meaning: heading.Understand(text), column: cell.Column, heading: text, folded: heading.Fold(text)}
-		d.mapped(c)
-		if c.Field != "" {
-			d.claim(c, claimed)
-		} else if c.Keep == "" {
-			d.unknown(c)
-		}
-		d.columns = append(d.columns, c)
-		for len(d.byNumber) <= c.column {
-			d.byNumber = append(d.byNumber, nil)
-		}
-		d.byNumber[c.column] = c
+	plain := slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { part, _ := sheetRole(p.sheet.Name); return part == "" || part == "finds" })
+	if plain { // a log may be called after the land that it is of, but not where others are logs without doubt
+		d.sheets = slices.DeleteFunc(d.sheets, func(p *sheetPlan) bool {
+			part, _ := sheetRole(p.sheet.Name)
+			return part != "" && part != "finds" && !p.tables[0].certain()
+		})
 	}
-	d.nameless(claimed)
-	for _, c := range d.columns {
-		switch c.Field {
-		case "number":
-			d.numberAt = c.column
-		case "id":
-			d.idAt = c.column
-		case "found.verbatim":
-			d.hasFound = true
-		case "dating.verbatim":
-			d.hasDating = true
-		case "position.verbatim":
-			d.hasPlace = true
-		}
-	}
-}
-
-// mapped lets a column map win over the heading.
-func (d *decoder) mapped(c *column) {
-	if d.o.Map == nil {
+	if len(d.sheets) > 0 || len(all) == 0 {
 		return
 	}
-	letters := find.ColumnLetters(c.column)
-	for _, m := range d.o.Map.Columns {
-		if m.Column != letters || m.Heading != "" && heading.Fold(m.Heading) != heading.Fold(c.heading) {
-			continue
-		}
-		if m.Field != c.Field {
-			c.Taken = heading.TakenMap
-		}
-		c.Field, c.Keep = m.Field, ""
-		if m.Unit != "" {
-			c.Hints.Unit = m.Unit
-		}
-		if m.Order != "" {
-			c.Hints.Order = m.Order
-		}
-		if m.System != "" {
-			c.Hints.System = m.System
+	best := all[0]
+	for _, p := range all {
+		if part, _ := sheetRole(p.sheet.Name); part == "" && len(p.head) > len(best.head) {
+			best = p
 		}
 	}
-}
-
-// claim gives a field to the first column that asks for it.
-func (d *decoder) claim(c *column, claimed map[string]*column) {
-	if first := claimed[c.Field]; first != nil {
-		d.say(headingClaimed, c, fmt.Sprintf("this column and column %s are both taken for %q; this one is kept under its heading",
-			find.ColumnLetters(first.column), cmp.Or(heading.Label(c.Field, "en"), c.Field)))
-		c.Field, c.Taken = "", heading.TakenNone
-		return
+	for _, t := range best.tables {
+		t.finds = true
 	}
-	claimed[c.Field] = c
-	if c.Field != "position.easting" && c.Field != "position.northing" {
-		c.path, _ = find.PathTo[find.Find](c.Field)
-	}
-}
-
-func (d *decoder) unknown(c *column) {
-	message := "the column is not understood; its text is kept under its heading"
-	if near := heading.Nearest(c.heading); near != "" {
-		message += fmt.Sprintf("; did you mean %q?", near)
-	}
-	d.say(headingUnknown, c, message)
-}
-
-func (d *decoder) say(k *notice.Kind, c *column, message string) {
-	n := notice.New(k, "", message)
-	n.Sheet, n.Row, n.Column, n.Heading = d.src.name(), d.headingRow, c.column, c.heading
-	n.Cell = grid.Cell{Column: c.column}.Ref(d.headingRow)
+	d.sheets = []*sheetPlan{best}
+	n := notice.New(headingsNone, "", "no heading is understood, and the columns do not show what they are; say it with findslip columns FILE -o plan.json, and give the plan back with --columns")
+	n.Sheet = best.sheet.Name
 	d.notices.Add(n)
 }
 
-// survey looks at whole columns: the order of dates, the people and permissions named.
-func (d *decoder) survey() error {
-	if d.report == nil {
-		d.report = new(find.Report)
-		d.references = intake.NewReferences(d.report)
+// certain reports whether a table has all that a log has.
+func (t *tablePlan) certain() bool {
+	return t.field("name") != nil && (t.field("depth") != nil || t.field("materials.1") != nil || t.field("found.date") != nil && t.field("number") != nil)
+}
+
+func (d *decoder) planOne(i int, surely bool) error {
+	p, err := planSheet(d.book.Sheets[i], d.o, d.own)
+	if err != nil {
+		return err
 	}
-	if d.headingRow == 0 {
-		return fmt.Errorf("no row of headings is known")
-	}
-	var dates []*column
-	for _, c := range d.columns {
-		if c.Field == "found.date" || c.Field == "found.verbatim" {
-			dates = append(dates, c)
+	if len(p.tables) == 0 {
+		if surely {
+			return fmt.Errorf("there is nothing in it: no row has any text")
 		}
+		return nil
 	}
-	var failed error
-	samples := func(yield func(string) bool) {
-		on := true
-		for row, err := range d.src.rows() {
-			if err != nil {
-				failed = err
-				return
-			}
-			if d.isUnitsRow(row) {
-				continue
-			}
-			if !d.isFind(row) {
-				continue
-			}
-			d.collect(row)
-			d.copyOf(row)
-			for _, c := range dates {
-				if cell := row.Cell(c.column); on && cell.Kind == grid.Text {
-					on = yield(cell.Text)
+	if surely {
+		p.tables[0].finds = true
+	}
+	p.lookForWide()
+	d.sheets = append(d.sheets, p)
+	return nil
+}
+
+func (d *decoder) names() string {
+	var names []string
+	for _, s := range d.book.Sheets {
+		names = append(names, fmt.Sprintf("%q", s.Name))
+	}
+	return strings.Join(names, ", ")
+}
+
+func (d *decoder) sheetNamed(name string) int {
+	return slices.IndexFunc(d.book.Sheets, func(s *grid.Sheet) bool {
+		return s.Name == name || find.FoldName(s.Name) == find.FoldName(name)
+	})
+}
+
+// survey goes through all rows once: what people, land and outings are named, the order of dates, what
+// is no find.
+func (d *decoder) survey() error {
+	d.reading = map[*tablePlan]*tally{}
+	d.places()
+	for _, p := range d.sheets {
+		if err := d.surveySheet(p); err != nil {
+			return err
+		}
+		d.tableNotices(p)
+		d.sheetNotices(p)
+	}
+	if d.unnoted > 0 {
+		d.notices.Add(notice.New(notesLeft, "", fmt.Sprintf("rows that are no finds and for whose text there was no room in the notes of the report: %d", d.unnoted)))
+	}
+	return nil
+}
+
+// places settles which sheets are named after a field.
+func (d *decoder) places() {
+	named := map[string]bool{}
+	for _, s := range d.book.Sheets { // a summary may list the fields
+		head, _ := s.Head(60)
+		for _, r := range head {
+			for _, c := range r.Cells {
+				for _, other := range d.sheets {
+					if s != other.sheet && c.Kind == grid.Text && find.FoldName(c.Text) == find.FoldName(other.sheet.Name) {
+						named[find.FoldName(c.Text)] = true
+					}
 				}
 			}
 		}
 	}
-	order, evidence := edtf.ProveOrder(iter.Seq[string](samples))
-	if failed != nil {
-		return failed
+	for _, p := range d.sheets {
+		if part, _ := sheetRole(p.sheet.Name); part == "" && !p.own && p.sheet.Name != "" {
+			p.place = p.sheetPlace(named)
+		}
 	}
-	d.order = order
-	if evidence.Contradictory && len(dates) > 0 {
-		d.say(orderContradicts, dates[0], fmt.Sprintf("%d dates have the day first and %d the month", evidence.DayMonthYear.Count, evidence.MonthDayYear.Count))
+}
+
+func (d *decoder) surveySheet(p *sheetPlan) error {
+	samples := map[*tablePlan][]string{}
+	d.audienceAt, d.changedAt = copyColumnsAt(p)
+	err := p.walk(d.o, func(w *walker, row grid.Row, kind rowKind) bool {
+		t := w.t
+		if t == nil {
+			d.note(p, row)
+			return true
+		}
+		count := d.reading[t]
+		if count == nil {
+			count = &tally{kinds: map[rowKind]int{}, where: map[rowKind]int{}}
+			d.reading[t] = count
+		}
+		if count.kinds[kind]++; count.kinds[kind] == 1 {
+			count.where[kind] = row.Number
+		}
+		switch kind {
+		case rowFind:
+			d.collect(w, row)
+			d.copyOf(row)
+			for _, c := range t.columns {
+				if isDayField(c.Field) && len(samples[t]) < 100_000 {
+					if cell := row.Cell(c.column); cell.Kind == grid.Text {
+						samples[t] = append(samples[t], cell.Text)
+					}
+				}
+			}
+		case rowHeadings:
+		case rowSection:
+			t.sections = append(t.sections, row.Number)
+			d.note(p, row)
+			if w.section.place != "" {
+				d.references.AddPermission(w.section.place)
+			}
+		default:
+			d.noteKind(w, row, kind)
+		}
+		return true
+	})
+	if err != nil {
+		return err
 	}
-	d.makeLayout()
+	for _, t := range p.tables {
+		d.proveOrder(t, samples[t])
+	}
 	return nil
 }
 
+// proveOrder settles the order of day and month of a table by all its dates.
+func (d *decoder) proveOrder(t *tablePlan, samples []string) {
+	order, evidence := edtf.ProveOrder(slices.Values(samples))
+	if order != edtf.OrderUnknown {
+		t.order = order
+	}
+	if evidence.Contradictory {
+		t.order = edtf.OrderUnknown
+		for _, c := range t.columns {
+			if isDayField(c.Field) {
+				d.say(orderContradicts, t, c, fmt.Sprintf("%d dates have the day first and %d the month", evidence.DayMonthYear.Count, evidence.MonthDayYear.Count))
+				break
+			}
+		}
+	}
+	t.makeLayouts(d.o)
+	for _, l := range t.layout {
+		l.Epoch = d.book.Epoch
+	}
+}
+
 // collect makes people, permissions and outings of the names in a row.
-func (d *decoder) collect(row grid.Row) {
+func (d *decoder) collect(w *walker, row grid.Row) {
 	for _, cell := range row.Cells {
-		c := d.at(cell.Column)
+		c := w.t.at(cell.Column)
 		if c == nil || c.Field != "finder" && c.Field != "permission" && c.Field != "outing" {
 			continue
 		}
 		text := cellText(cell)
 		if text == "" || c.named[text] {
+			continue
+		}
+		if !d.own && saysNothing(text) {
 			continue
 		}
 		switch c.Field {
@@ -375,6 +341,34 @@ func (d *decoder) collect(row grid.Row) {
 			c.named[strings.Clone(text)] = true
 		}
 	}
+	if w.p.place != "" && w.t.field("permission") == nil {
+		d.references.AddPermission(w.p.place)
+	}
+	for _, m := range w.marks {
+		if m.column.dittos++; m.column.dittos == 1 {
+			m.column.ditto = grid.Cell{Column: m.column.column}.Ref(row.Number)
+		}
+	}
+	d.giver(w, row)
+}
+
+// giver takes who owns the land over into the permission of the row, the first that is named.
+func (d *decoder) giver(w *walker, row grid.Row) {
+	c, land := w.t.field(heading.LandGiver), w.t.field("permission")
+	if c == nil || land == nil {
+		return
+	}
+	name, field := cellText(row.Cell(c.column)), cellText(row.Cell(land.column))
+	if name == "" || field == "" || saysNothing(name) || saysNothing(field) {
+		return
+	}
+	id, known := d.references.Lookup("permission", field)
+	p := d.report.Permission(id)
+	if !known || p == nil || p.GrantedBy != "" {
+		return
+	}
+	d.references.AddPerson(name)
+	p.GrantedBy = d.references.Person(name)
 }
 
 // mostNamed bounds how many texts of a column are remembered, and longestNamed how long they are.
@@ -382,162 +376,3 @@ const (
 	mostNamed    = 1000
 	longestNamed = 200
 )
-
-// isUnitsRow recognises a row of units below the headings and takes their units over.
-func (d *decoder) isUnitsRow(row grid.Row) bool {
-	if d.unitsRow > 0 {
-		return row.Number == d.unitsRow
-	}
-	if row.Number != d.headingRow+1 || len(row.Cells) == 0 {
-		return false
-	}
-	for _, c := range row.Cells {
-		if c.Kind != grid.Text || !isUnitWord(c.Text) {
-			return false
-		}
-	}
-	d.unitsRow = row.Number
-	for _, c := range row.Cells {
-		if col := d.at(c.Column); col != nil {
-			if u, ok := quantity.UnitOfHeading("x (" + strings.Trim(c.Text, "()[] ") + ")"); ok && col.Hints.Unit == "" {
-				col.Hints.Unit = u.String()
-			}
-			if o, ok := edtf.OrderOfHeading("date (" + strings.Trim(c.Text, "()[] ") + ")"); ok && col.Hints.Order == "" {
-				col.Hints.Order = o.String()
-			}
-		}
-	}
-	n := notice.New(unitsRow, "", "the row below the headings is taken for units")
-	n.Sheet, n.Row = d.src.name(), row.Number
-	d.notices.Add(n)
-	return true
-}
-
-func isUnitWord(s string) bool {
-	s = strings.Trim(s, "()[] ")
-	if s == "" || s == "-" {
-		return true
-	}
-	if _, ok := quantity.UnitOfHeading("x (" + s + ")"); ok {
-		return true
-	}
-	_, ok := edtf.OrderOfHeading("date (" + s + ")")
-	return ok
-}
-
-// isFind tells a row of finds from what stands above them, repeats of the headings, and the
-// example of our own template.
-func (d *decoder) isFind(row grid.Row) bool {
-	if row.Number <= d.headingRow || row.Number == d.unitsRow {
-		return false
-	}
-	if d.idAt > 0 && find.IsURN(row.Cell(d.idAt).Text) {
-		return true // whatever else it says: a program wrote it
-	}
-	if d.numberAt > 0 && isExample(row.Cell(d.numberAt).Text) {
-		return false
-	}
-	same, filled := 0, 0
-	for _, c := range row.Cells {
-		text := strings.TrimSpace(c.Text)
-		if text == "" {
-			continue
-		}
-		filled++
-		if col := d.at(c.Column); col != nil && col.isHeading(text) {
-			same++
-		}
-	}
-	return filled > 0 && (same < 2 || same*2 < filled)
-}
-
-// isHeading tells whether a cell repeats the heading of its column. Most cells differ in their
-// first letters, so that nothing has to be folded.
-func (c *column) isHeading(text string) bool {
-	if first := text[0]; first < utf8.RuneSelf && c.heading[0] < utf8.RuneSelf && (first|0x20) != (c.heading[0]|0x20) {
-		return false
-	}
-	// Letters and figures of ASCII at the start of a text stay in their places when it is folded.
-	for i := 0; ; i++ {
-		switch {
-		case i == len(text):
-			return i == len(c.folded)
-		case text[i] == ' ' && i > 0 && i+1 < len(text) && isPlain(text[i+1]):
-			if i == len(c.folded) || c.folded[i] != ' ' { // one blank between such letters stays one
-				return false
-			}
-		case !isPlain(text[i]), i+1 < len(text) && text[i+1] >= utf8.RuneSelf:
-			return c.folded == heading.Fold(text)
-		case i == len(c.folded) || lower(text[i]) != c.folded[i]:
-			return false
-		}
-	}
-}
-
-func isPlain(c byte) bool { return lower(c)-'a' < 26 || c-'0' < 10 }
-
-// lower brings a letter of ASCII to lower case.
-func lower(c byte) byte {
-	if c-'A' < 26 {
-		return c | 0x20
-	}
-	return c
-}
-
-func isExample(number string) bool {
-	if number == "" || number[0]-'0' < 10 {
-		return false // folded, it begins with a figure
-	}
-	switch find.FoldName(number) {
-	case "example", "beispiel", "voorbeeld", "eksempel", "exemple", "exempel":
-		return true
-	}
-	return false
-}
-
-// makeLayout says where each field stands.
-func (d *decoder) makeLayout() {
-	d.layout = &find.Layout{Sheet: d.src.name(), Epoch: d.src.epoch(), Hints: find.Hints{Order: d.order.String()}}
-	if m := d.o.Map; m != nil {
-		d.layout.Hints.Unit, d.layout.Hints.Pivot, d.layout.Hints.System = m.Unit, m.Pivot, m.System
-		if m.DateOrder != "" {
-			d.layout.Hints.Order = m.DateOrder
-		}
-	}
-	for _, c := range d.columns {
-		d.layout.Columns = append(d.layout.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: d.pointersOf(c), Hints: c.Hints})
-	}
-	if h := d.hintsOfPosition(); h != "" {
-		d.layout.Hints.System = h
-	}
-}
-
-// pointersOf returns the pointers that a column feeds, with the number where ids stand for it.
-func (d *decoder) pointersOf(c *column) []string {
-	if c.Field == "id" && d.numberAt == 0 {
-		return []string{"/id", "/number"}
-	}
-	return pointersOf(c)
-}
-
-// hintsOfPosition returns the system that any column of the position names.
-func (d *decoder) hintsOfPosition() string {
-	for _, c := range d.columns {
-		if strings.HasPrefix(c.Field, "position.") && c.Hints.System != "" {
-			return c.Hints.System
-		}
-	}
-	return ""
-}
-
-// pointersOf returns the pointers that a column feeds.
-func pointersOf(c *column) []string {
-	if c.Field != "" {
-		return intake.PointersOf(c.Field)
-	}
-	name := c.Keep
-	if name == "" {
-		name = c.heading
-	}
-	return []string{"/columns/" + notice.Escape(name)}
-}

@@ -51,7 +51,7 @@ func ExampleTemplate() {
 		fmt.Println(err)
 		return
 	}
-	for _, c := range m.Columns[:3] {
+	for _, c := range m.Tables[0].Columns[:3] {
 		fmt.Println(c.Column, c.Heading, c.Field)
 	}
 	// Output:

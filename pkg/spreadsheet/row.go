@@ -1,133 +1,234 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"fmt"
-	"iter"
+	"strconv"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-// entries reads the rows.
+// entries reads the finds, sheet after sheet.
 func (d *decoder) entries(yield func(*find.Entry, error) bool) {
 	index := 0
-	for _, c := range d.columns {
-		if cost := memberCost(c.Field); cost > bareCost {
-			c.cost = cost
+	on := true
+	for _, p := range d.sheets {
+		err := p.walk(d.o, func(w *walker, row grid.Row, kind rowKind) bool {
+			if kind != rowFind {
+				return true
+			}
+			for group := 1; group <= w.t.groups && on; group++ {
+				e := &find.Entry{Index: index, Origin: find.Origin{File: d.o.File, Row: row.Number, Layout: w.t.layout[group-1]}}
+				if p.onSide {
+					e.Origin.Row = 0
+				}
+				r := rowReader{d: d, w: w, t: w.t, e: e, f: new(find.Find), row: row, group: group}
+				if !r.read() {
+					continue
+				}
+				index++
+				on = yield(e, nil)
+			}
+			return on
+		})
+		if !on {
+			return
 		}
-	}
-	for row, err := range d.finds() {
 		if err != nil {
 			yield(nil, err)
 			return
 		}
-		e := &find.Entry{Index: index, Origin: find.Origin{File: d.o.File, Row: row.Number, Line: row.Line, Layout: d.layout}}
-		for i := range row.Cells {
-			e.Size += len(row.Cells[i].Text)
-			if c := d.at(row.Cells[i].Column); c != nil {
-				e.Size += int(c.cost)
-			}
-		}
-		e.Origin.Line = 0 // a sheet is spoken of in rows
-		if d.fill(e, row) {
-			index++
-		}
-		if !yield(e, nil) {
-			return
-		}
 	}
 }
 
-// finds returns the rows of finds.
-func (d *decoder) finds() iter.Seq2[grid.Row, error] {
-	return func(yield func(grid.Row, error) bool) {
-		for row, err := range d.src.rows() {
-			if err == nil && !d.isFind(row) {
-				continue
-			}
-			if !yield(row, err) {
-				return
-			}
-		}
-	}
+// rowReader makes a find of a row, or of a part of one.
+type rowReader struct {
+	d     *decoder
+	w     *walker
+	t     *tablePlan
+	e     *find.Entry
+	f     *find.Find
+	v     intake.Parts
+	row   grid.Row
+	group int
+
+	depthFrom, depthTo   string
+	datingFrom, datingTo string
 }
 
-// fill sets the members of a find from a row. It returns false, and leaves only notices, when the
-// row is no find.
-func (d *decoder) fill(e *find.Entry, row grid.Row) bool {
-	f := new(find.Find)
-	var v intake.Parts
-	fields, kept := 0, 0
-	for _, cell := range row.Cells {
-		if cell.Kind == grid.Error {
-			d.sayCell(e, cellError, cell, "the cell holds a failed formula")
-			continue
-		}
-		text := cellText(cell)
-		if text == "" {
-			continue
-		}
-		c := d.at(cell.Column)
-		if cell.Column == d.audienceAt || cell.Column == d.changedAt {
+// read sets the members of the find. It returns false where there is none.
+func (r *rowReader) read() bool {
+	named := r.t.groups == 1
+	for i := range r.row.Cells {
+		cell := &r.row.Cells[i]
+		c := r.t.at(cell.Column)
+		r.e.Size += len(cell.Text)
+		if cell.Column == r.d.audienceAt || cell.Column == r.d.changedAt {
 			continue
 		}
 		if c == nil {
-			intake.Column(f, find.ColumnLetters(cell.Column), text)
-			kept++
+			r.keep(find.ColumnLetters(cell.Column), strings.TrimSpace(cell.Text))
+			r.beside(find.ColumnLetters(cell.Column), cell)
 			continue
 		}
-		if d.set(e, f, &v, c, cell, text) {
-			fields++
-		} else {
-			kept++
+		if c.group != 0 && c.group != r.group {
+			continue
 		}
+		r.e.Size += int(c.cost)
+		if c.group != 0 && c.Field == "name" && strings.TrimSpace(cell.Text) != "" && !saysNothing(cell.Text) {
+			named = true
+		}
+		r.cell(c, cell)
 	}
-	if fields+kept == 0 {
-		return false // only failed formulas
-	}
-	note := fields == 1 && kept == 0 && len(d.columns) > 3 && f.Number == "" && f.Name == "" && f.ID == ""
-	if f.ID == "" && (fields == 0 || note || f.Name == "" && isTotal(f.Number) || f.Number == "" && isTotal(f.Name)) {
-		e.Notices.Add(notice.New(rowNotAFind, "", "the row holds a single note or a total; it is not taken for a find"))
+	if !named {
 		return false
 	}
-	v.Own = f.ID != ""
-	for _, field := range v.Join(f, d.headingOf) {
-		d.sayKept(e, row, field)
+	r.joinParts()
+	r.v.Own = r.f.ID != ""
+	for _, field := range r.v.Join(r.f, r.headingOf) {
+		r.sayKept(field)
 	}
-	e.Find = f
-	if row.Hidden {
-		e.Notices.Add(notice.New(rowHidden, "", "the row is hidden in the sheet; it was read all the same"))
+	if !r.v.Own {
+		r.fromAround()
+	}
+	r.e.Find = r.f
+	if r.row.Hidden {
+		r.e.Notices.Add(notice.New(rowHidden, "", "the row is hidden in the sheet; it was read all the same"))
+	}
+	if r.row.Doubt != "" {
+		r.e.Notices.Add(notice.New(rowDoubtful, "", r.row.Doubt))
 	}
 	return true
 }
 
-// isTotal tells whether a number or name says that the row adds others up.
-func isTotal(text string) bool {
-	switch strings.TrimRight(find.FoldName(text), " :=") {
-	case "total", "totals", "sum", "subtotal", "grand total", "summe", "gesamt", "insgesamt", "zwischensumme", "totaal", "som", "subtotaal",
-		"i alt", "ialt", "sum i alt", "totaux", "somme", "sous-total", "summa", "totalt", "delsumma":
-		return true
+// cell takes one cell.
+func (r *rowReader) cell(c *column, cell *grid.Cell) {
+	if cell.More != nil {
+		r.beside(c.heading, cell)
 	}
-	return false
+	switch cell.Kind {
+	case grid.Error:
+		r.sayCell(cellError, c, "the cell holds a failed formula; its text is kept under the heading")
+		r.keep(c.keep(), cell.Text)
+		r.noValue(c)
+		return
+	case grid.Empty:
+		return
+	}
+	text := cellText(*cell)
+	if text == "" {
+		return
+	}
+	if c.Field == "" {
+		r.keep(c.keep(), strings.TrimSpace(cell.Text))
+		return
+	}
+	for _, m := range r.w.marks {
+		if m.column == c {
+			r.keep(c.heading, m.text)
+		}
+	}
+	if r.t.plan.own || c.Taken == heading.TakenKey {
+		r.set(c, cell, text)
+		return
+	}
+	r.foreign(c, cell, text)
 }
 
-// set puts the text of a cell where its column says, and tells whether a field took it.
-func (d *decoder) set(e *find.Entry, f *find.Find, v *intake.Parts, c *column, cell grid.Cell, text string) bool {
-	switch c.Field {
-	case "":
-		heading := c.Keep
-		if heading == "" {
-			heading = c.heading
+// foreign takes a cell that a person wrote: what says that nothing is known keeps its word.
+func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
+	if cell.Kind == grid.Text && len(text) <= 40 && c.saysNothing(text) {
+		switch c.Field {
+		case "media.1.file", "media.2.file", "finder", "permission", heading.DepthFrom, heading.DepthTo, heading.DatingFrom, heading.DatingTo, heading.Size:
+			r.keep(c.heading, text)
+			return
+		case "name", "number", "notes", "description":
+		default:
+			if strings.Trim(text, " -–—.") != "" {
+				r.keep(c.heading, text)
+			}
 		}
-		intake.Column(f, heading, text)
-		return false
+	}
+	r.set(c, cell, text)
+}
+
+// saysNothing reports whether a text says that nothing is known or there is none.
+func saysNothing(text string) bool {
+	_, absent := vocabulary.Absent(text)
+	return absent || heading.RowWord("nothing", text) || strings.Trim(text, " ?-–—.") == ""
+}
+
+// saysNothing remembers the answers for the texts of a column.
+func (c *column) saysNothing(text string) bool {
+	says, known := c.absent[text]
+	if known {
+		return says
+	}
+	if says = saysNothing(text); len(c.absent) < mostNamed {
+		if c.absent == nil {
+			c.absent = map[string]bool{}
+		}
+		c.absent[strings.Clone(text)] = says
+	}
+	return says
+}
+
+// beside keeps what a cell has beside its value: comments, links, a formula without a result.
+func (r *rowReader) beside(name string, cell *grid.Cell) {
+	if cell.More == nil {
+		return
+	}
+	for _, comment := range cell.More.Comments {
+		r.keep(name+" (comment)", strings.TrimSpace(comment.Text))
+	}
+	for _, link := range cell.More.Links {
+		if link != strings.TrimSpace(cell.Text) {
+			r.keep(name+" (link)", link)
+		}
+	}
+	for _, picture := range cell.More.Pictures {
+		r.keep(name+" (picture)", picture)
+	}
+	if cell.More.Formula != "" && cell.Kind == grid.Empty {
+		r.keep(name+" (formula)", "="+cell.More.Formula)
+		if c := r.t.at(cell.Column); c != nil {
+			r.sayCell(formulaUnworked, c, "the cell has a formula whose result was not saved, and which could not be worked out here")
+		}
+	}
+}
+
+func (r *rowReader) keep(name, text string) {
+	if text != "" {
+		intake.Column(r.f, name, text)
+	}
+}
+
+// noValue notes that a member has no value because its cell failed.
+func (r *rowReader) noValue(c *column) {
+	if c.path == nil || c.Field == "name" || c.Field == "number" || c.Field == "id" || strings.Contains(c.Field, ".") {
+		return
+	}
+	if r.f.Absent == nil {
+		r.f.Absent = map[string]string{}
+	}
+	r.f.Absent[c.path.Pointer] = "not-known"
+}
+
+// set puts the text of a cell where its column says.
+func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
+	f, v := r.f, &r.v
+	switch c.Field {
 	case "id":
-		return d.setID(f, c, text)
+		r.setID(c, text)
 	case "found.date":
-		v.Found = text
+		r.setFound(cell, text)
 	case "found.verbatim":
 		v.FoundVerbatim = text
 	case "dating.date":
@@ -138,75 +239,200 @@ func (d *decoder) set(e *find.Entry, f *find.Find, v *intake.Parts, c *column, c
 		v.Latitude = text
 	case "position.longitude":
 		v.Longitude = text
-	case "position.easting":
+	case heading.Easting:
 		v.Easting = text
-	case "position.northing":
+	case heading.Northing:
 		v.Northing = text
 	case "position.verbatim":
 		v.Position = text
 	case "finder":
-		f.Finder = d.references.Person(text)
+		f.Finder = r.d.references.Person(text)
 	case "permission":
-		f.Permission = d.references.Permission(text)
+		f.Permission = r.d.references.Permission(text)
 	case "outing":
-		f.Outing = d.references.Outing(text)
-	default:
-		if err := find.Set(c.path, f, text); err != nil {
-			d.sayCell(e, cellUnreadable, cell, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
-			intake.Column(f, c.heading, text)
-			return false
+		f.Outing = r.d.references.Outing(text)
+	case heading.DepthFrom:
+		r.depthFrom = text
+	case heading.DepthTo:
+		r.depthTo = text
+	case heading.DatingFrom:
+		r.datingFrom = text
+	case heading.DatingTo:
+		r.datingTo = text
+	case heading.Size:
+		r.setSize(c, text)
+	case "media.1.file", "media.2.file", "media.3.file":
+		intake.Pictures(f, text)
+	case "notes":
+		if f.Notes != "" {
+			text = f.Notes + "; " + text
 		}
+		f.Notes = text
+	default:
+		r.setMember(c, text)
 	}
-	return true
 }
 
-// setID takes an id, also one without its urn:uuid:. What else stands under that heading is the
-// number of somebody's own log, unless another column has the numbers.
-func (d *decoder) setID(f *find.Find, c *column, text string) bool {
+func (r *rowReader) setMember(c *column, text string) {
+	if c.path == nil { // an outing or a permission has it, which the row does not name
+		r.keep(c.heading, text)
+		return
+	}
+	if err := find.Set(c.path, r.f, text); err != nil {
+		r.sayCell(cellUnreadable, c, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
+		r.keep(c.heading, text)
+		return
+	}
+	if c.Basis == "signal-guess" && !r.t.plan.own && c.Field == "otherDepths.1" && len(r.f.OtherDepths) > 0 {
+		r.f.OtherDepths[0].Basis = &find.Term{Code: "signal-guess"}
+	}
+}
+
+// setFound takes the day: a cell that holds a date says it without doubt, and what it shows are the words.
+func (r *rowReader) setFound(cell *grid.Cell, text string) {
+	shown := strings.TrimSpace(cell.Text)
+	switch {
+	case cell.Kind == grid.Date && shown != cell.Value && !r.t.plan.own:
+		r.v.Found, r.v.FoundVerbatim = cell.Value, shown
+	case cell.Kind == grid.Text && r.yearHint() > 0 && r.withYear(text) != "":
+		r.v.Found, r.v.FoundVerbatim = r.withYear(text), text
+	default:
+		r.v.Found = text
+	}
+}
+
+// yearHint is the year that the sheet or a heading between the finds names.
+func (r *rowReader) yearHint() int { return cmp.Or(r.w.section.year, r.t.plan.year) }
+
+// withYear reads a day that is written without its year.
+func (r *rowReader) withYear(text string) string {
+	o := edtf.Options{Order: r.t.order}
+	if _, err := edtf.NormaliseFound(text, o); err == nil || yearOf(text) > 0 {
+		return ""
+	}
+	year := strconv.Itoa(r.yearHint())
+	joint := " "
+	if at := strings.LastIndexAny(text, "./-"); at > 0 && strings.Trim(text, "0123456789./-") == "" {
+		joint = text[at : at+1]
+		text = strings.TrimRight(text, "./-")
+	}
+	d, err := edtf.NormaliseFound(text+joint+year, o)
+	if err != nil || d.Absent != "" {
+		return ""
+	}
+	return d.Date.String()
+}
+
+// setSize takes a size that does not say which side: two figures are length and width, three the height too.
+func (r *rowReader) setSize(c *column, text string) {
+	parts := strings.FieldsFunc(text, func(x rune) bool { return x == 'x' || x == 'X' || x == '×' || x == '*' })
+	if len(parts) > 3 {
+		r.keep(c.heading, text)
+		return
+	}
+	unit := ""
+	if last := strings.TrimSpace(parts[len(parts)-1]); len(parts) > 1 {
+		unit = strings.TrimSpace(strings.TrimLeft(last, "0123456789.,/ ½¼¾"))
+	}
+	if r.f.Dimensions == nil {
+		r.f.Dimensions = new(find.Dimensions)
+	}
+	for i, part := range parts {
+		part = strings.TrimSpace(part)
+		if i < len(parts)-1 && unit != "" && strings.Trim(part, "0123456789.,/ ½¼¾") == "" {
+			part += " " + unit
+		}
+		*[]**find.Quantity{&r.f.Dimensions.Length, &r.f.Dimensions.Width, &r.f.Dimensions.Height}[i] = &find.Quantity{Verbatim: part}
+	}
+}
+
+// joinParts makes one text of two columns: from and to.
+func (r *rowReader) joinParts() {
+	if text := span(r.depthFrom, r.depthTo); text != "" {
+		if r.f.Depth == nil {
+			r.f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: text}}
+		} else {
+			r.keep("depth.from", text)
+		}
+	}
+	if text := span(r.datingFrom, r.datingTo); text != "" {
+		switch {
+		case r.v.DatingVerbatim == "":
+			r.v.DatingVerbatim = text
+		default:
+			r.keep("dating.from", text)
+		}
+	}
+	if !r.t.plan.own && r.f.Depth == nil && len(r.f.OtherDepths) > 0 && r.t.field("depth") == nil {
+		// The depth is given whenever any is known.
+		d := r.f.OtherDepths[0]
+		r.f.Depth, r.f.OtherDepths = &d, r.f.OtherDepths[1:]
+		if len(r.f.OtherDepths) == 0 {
+			r.f.OtherDepths = nil
+		}
+	}
+}
+
+func span(from, to string) string {
+	switch {
+	case from == "" || from == to:
+		return to
+	case to == "":
+		return from
+	}
+	return from + "-" + to
+}
+
+// fromAround takes what a heading between the finds, or the name of the sheet, says of all below it.
+func (r *rowReader) fromAround() {
+	s := &r.w.section
+	if r.f.Found == nil && s.found != "" {
+		r.f.Found = &find.Found{Verbatim: s.found}
+	}
+	if r.f.Permission != "" || r.t.field("permission") != nil && s.place == "" {
+		return
+	}
+	if place := cmp.Or(s.place, r.t.plan.place); place != "" {
+		r.f.Permission = r.d.references.Permission(place)
+	}
+}
+
+// setID takes an id, also one without its urn:uuid:. What else stands under that heading is the number of
+// somebody's own log, unless another column has the numbers.
+func (r *rowReader) setID(c *column, text string) {
 	if strings.HasPrefix(text, "urn:") {
-		f.ID = text
-		return true
+		r.f.ID = text
+		return
 	}
 	urn := "urn:uuid:" + strings.ToLower(text)
 	switch {
 	case find.IsURN(urn):
-		f.ID = urn
-	case d.numberAt == 0:
-		f.Number = text
+		r.f.ID = urn
+	case r.t.field("number") == nil:
+		r.f.Number = text
 	default:
-		intake.Column(f, c.heading, text)
-		return false
+		r.keep(c.heading, text)
 	}
-	return true
 }
 
 // headingOf returns the heading of the column that feeds a field.
-func (d *decoder) headingOf(field string) string {
-	for _, c := range d.columns {
-		if c.Field == field {
-			return c.heading
-		}
+func (r *rowReader) headingOf(field string) string {
+	if c := r.t.field(field); c != nil {
+		return c.heading
 	}
 	return field
 }
 
-// sayKept says that a cell of a position stands beside other words for it and was kept under its
-// heading.
-func (d *decoder) sayKept(e *find.Entry, row grid.Row, field string) {
-	for _, c := range d.columns {
-		if c.Field == field {
-			d.sayCell(e, cellBeside, row.Cell(c.column), "another column has the words of the position; this text is kept under its heading")
-			return
-		}
+// sayKept says that a cell of a position stands beside other words for it and was kept under its heading.
+func (r *rowReader) sayKept(field string) {
+	if c := r.t.field(field); c != nil {
+		r.sayCell(cellBeside, c, "another column has the words of the position; this text is kept under its heading")
 	}
 }
 
-func (d *decoder) sayCell(e *find.Entry, k *notice.Kind, cell grid.Cell, message string) {
+func (r *rowReader) sayCell(k *notice.Kind, c *column, message string) {
 	n := notice.New(k, "", message)
-	n.Column = cell.Column
-	if c := d.at(cell.Column); c != nil {
-		n.Heading = c.heading
-		n.Pointer = pointersOf(c)[0]
-	}
-	e.Notices.Add(n)
+	n.Column, n.Heading = c.column, c.heading
+	n.Pointer = r.t.pointersOf(c)[0]
+	r.e.Notices.Add(n)
 }

@@ -63,9 +63,61 @@ var (
 		Title: "headings that stand in two rows",
 		Why:   "the upper names a group of columns, often in merged cells; both are read as one heading", Help: "Nothing to do; findslip columns shows what each was taken for.",
 		Source: "our proposal", Before: "Where over Parish and Field", After: "Parish | Field"}
+	headingsNone = &notice.Kind{Code: "headings-not-understood", Severity: notice.Warning, Group: group, Spec: "8.4",
+		Title: "no heading that is understood",
+		Why:   "the columns do not say what they are, and their texts are kept under their headings", Help: "Write the plan with findslip columns FILE -o plan.json, fill in the fields, and give it back with --columns plan.json.",
+		Source: "our proposal", Before: "a sheet in a language that is not known", After: "a plan that names the fields"}
+	columnByContent = &notice.Kind{Code: "column-by-content", Severity: notice.Warning, Group: group, Spec: "8.4",
+		Title: "a column that is taken for what stands in it",
+		Why:   "its heading is missing or not understood; days, grid references, numbers that run on and pictures show what they are", Help: "Look whether it is right; else name the field in the reading plan: findslip columns FILE -o plan.json.",
+		Source: "our proposal", Before: "a column of days without a heading", After: "Date found"}
+	dittoRead = &notice.Kind{Code: "ditto-read", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "marks for the line above",
+		Why:   "the value was taken from the line above; the mark is kept under the heading", Help: "Look at them, if lines were sorted or moved after they were written.",
+		Source: "common practice, no source", Before: "\"", After: "lead"}
+	blanksFilled = &notice.Kind{Code: "blank-is-above", Severity: notice.Warning, Group: group, Spec: "8.4",
+		Title: "blanks that mean the line above",
+		Why:   "the column never has a value twice in a row, or a title says so; each blank was filled from above", Help: "If a blank means that nothing is known, write a question mark.",
+		Source: "our proposal", Before: "a date at the first find of a day alone", After: "the date in each row"}
+	sectionsRead = &notice.Kind{Code: "section-read", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "headings between the finds",
+		Why:   "a day or a field that stands above a group of rows holds for them", Help: "Look whether day and field of the rows below are right.",
+		Source: "our proposal", Before: "Sunday 21 April 2024 - Ten Acre", After: "Date and field in each row"}
+	totalDiffers = &notice.Kind{Code: "total-differs", Severity: notice.Warning, Group: group, Spec: "8.4",
+		Title: "a total that differs from what was read",
+		Why:   "either a row was not read, or the total is of another day", Help: "Compare the rows with the total.",
+		Source: "our proposal", Before: "Total 8 over rows that come to 7", After: "Total 7"}
+	findsInRow = &notice.Kind{Code: "finds-in-row", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "several finds in a row",
+		Why:   "each is a find of its own, with the day and the field of the row", Help: "Nothing to do.",
+		Source: "our proposal", Before: "Find 1 | Depth 1 | Find 2 | Depth 2", After: "a row a find"}
+	tableOnSide = &notice.Kind{Code: "table-on-its-side", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "a table on its side",
+		Why:   "its headings stand below each other", Help: "Nothing to do.",
+		Source: "our proposal", Before: "headings in column A", After: "headings in row 1"}
+	tableBeside = &notice.Kind{Code: "table-beside", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "a table that holds no finds",
+		Why:   "it has no column for what was found; its rows are kept as notes", Help: "If its rows are finds, say so in the reading plan: read is finds.",
+		Source: "our proposal", Before: "hours a month below the log", After: "the same on a sheet of its own"}
+	tableSecond = &notice.Kind{Code: "table-second", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title: "a further table of finds",
+		Why:   "it has headings of its own and is read by them", Help: "Nothing to do.",
+		Source: "our proposal", Before: "a table below another", After: "both read"}
+	formulaUnworked = &notice.Kind{Code: "formula-without-result", Severity: notice.Warning, Group: group, Spec: "8.5",
+		Title: "a formula without a result",
+		Why:   "the program that wrote the file did not save what the formula comes to", Help: "Open the file in a spreadsheet program, save it, and read it again.",
+		Source: "common practice, no source", Before: "=B3*2.54 without a value", After: "10.16"}
+	rowDoubtful = &notice.Kind{Code: "row-doubtful", Severity: notice.Warning, Group: group, Spec: "8.4",
+		Title: "a row whose cells may not stand where they belong",
+		Why:   "a quotation mark or a separator is in doubt", Help: "Look at the row, and mend the quotation marks.",
+		Source: "our proposal", Before: "a row with a quotation mark that does not end", After: "the row with pairs of them"}
+	notesLeft = &notice.Kind{Code: "notes-not-kept", Severity: notice.Warning, Group: group, Spec: "8.4",
+		Title: "more notes than a report holds",
+		Why:   "what stands in those rows is in the log alone", Help: "Keep the log.",
+		Source: "our proposal", Before: "a sheet of 10,000 rows beside the log", After: "the log itself"}
 	rowNotAFind = &notice.Kind{Code: "row-not-a-find", Severity: notice.Info, Group: group, Spec: "8.4",
 		Title: "a row that is not a find",
-		Why:   "it holds a single note or a total and is not taken over", Help: "If it is a find, give it a number or a name.",
+		Why:   "it holds a note or a total; its text is kept as a note of the report", Help: "If it is a find, give it a number or a name.",
 		Source: "our proposal", Before: "a row with only a total", After: "the total below the log, or on another sheet"}
 	rowHidden = &notice.Kind{Code: "row-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title: "a hidden row was read",
@@ -77,15 +129,15 @@ var (
 		Source: "our proposal", Before: "a hidden sheet", After: "no hidden sheet"}
 	sheetNotRead = &notice.Kind{Code: "sheet-not-read", Severity: notice.Warning, Group: group, Spec: "8.5",
 		Title: "a second sheet that looks like finds",
-		Why:   "one sheet is read as finds; what stands on another is not taken over", Help: "Read it by itself with --sheet NAME, or put all finds on one sheet.",
+		Why:   "another sheet was asked for; what stands on this one is kept as notes", Help: "Leave out --sheet to read all sheets that hold finds.",
 		Source: "our proposal", Before: "sheets 2025 and 2026", After: "one sheet Finds, or --sheet 2025 and --sheet 2026"}
 	sheetBeside = &notice.Kind{Code: "sheet-beside", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title: "a sheet that is not read",
-		Why:   "its name is none of those of finds, people, permissions, outings and report, and what stands on it is not taken over", Help: "Name the sheet after what it holds, or keep the workbook.",
+		Why:   "it has no column for what was found; its rows are kept as notes of the report", Help: "If it holds finds, say so in the reading plan: findslip columns FILE -o plan.json.",
 		Source: "our proposal", Before: "a sheet Shopping", After: "a sheet Landowners"}
 	cellsMerged = &notice.Kind{Code: "cells-merged", Severity: notice.Warning, Group: group, Spec: "8.5",
 		Title: "merged cells among the finds",
-		Why:   "a merged cell holds one value, for its first row; the other rows are empty to every program", Help: "Undo the merging and write the value into each row.",
+		Why:   "a merged cell holds one value, in its first row; it is taken for all rows of the cell", Help: "Undo the merging and write the value into each row.",
 		Source: "common practice, no source", Before: "one date merged over three rows", After: "the date in each of the three rows"}
 	columnsHidden = &notice.Kind{Code: "columns-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title: "hidden columns were read",
@@ -107,6 +159,8 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined, rowNotAFind, rowHidden,
+	return []*notice.Kind{headingsNone, columnByContent, dittoRead, blanksFilled, sectionsRead, totalDiffers, findsInRow, tableOnSide, tableBeside, tableSecond,
+		formulaUnworked, rowDoubtful, notesLeft,
+		headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined, rowNotAFind, rowHidden,
 		sheetHidden, sheetNotRead, sheetBeside, cellsMerged, columnsHidden, tableNote, unitsRow, workbookParts}
 }

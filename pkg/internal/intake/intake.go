@@ -139,6 +139,8 @@ func (r *Reader) part(p *Parts, f *find.Find, c column, text string, point bool)
 			return false
 		}
 		p.Longitude = text
+	case "media.1.file":
+		Pictures(f, text)
 	case "finder":
 		if r.References == nil {
 			return false

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"regexp"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/edtf"
@@ -145,3 +146,34 @@ func (v *Parts) canonicalPosition(f *find.Find) (lat, lon bool) {
 	f.Position.Latitude, f.Position.Longitude = latitude, longitude
 	return lat, lon
 }
+
+// Pictures adds the pictures that a text names: one, or several with signs or words between them, where each
+// has the ending of a file.
+func Pictures(f *find.Find, text string) {
+	ends := pictureEnding.FindAllStringIndex(text, -1)
+	if len(ends) < 2 {
+		f.Media = append(f.Media, find.Media{File: strings.TrimSpace(text)})
+		return
+	}
+	at := 0
+	for i, end := range ends {
+		stop := end[1]
+		if i == len(ends)-1 && strings.Trim(text[stop:], " .,;") != "" {
+			stop = len(text)
+		}
+		name := text[at:stop]
+		at = stop
+		if i > 0 {
+			name = between.ReplaceAllString(name, "")
+		}
+		if name = strings.Trim(name, " \t\r\n,;|&+/"); name != "" {
+			f.Media = append(f.Media, find.Media{File: name})
+		}
+	}
+}
+
+var (
+	pictureEnding = regexp.MustCompile(`(?i)\.(?:jpe?g|png|heic|heif|tiff?|gif|webp|bmp|dng|mov|mp4|pdf)(?:$|[\s,;|&+/)])`)
+	// A short word between two names of files: and, und, et, og, och.
+	between = regexp.MustCompile(`^[\s,;|&+/)]*(?:\pL{1,3}\s+)?`)
+)

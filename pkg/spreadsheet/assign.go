@@ -1,0 +1,642 @@
+package spreadsheet
+
+import (
+	"cmp"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/intake"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// open begins a table and settles what its columns are.
+func (p *sheetPlan) open(h headRows, rows []grid.Row, o Options) *tablePlan {
+	t := &tablePlan{plan: p, number: len(p.tables) + 1, headings: h.rows, fills: map[int]bool{}, groups: 1}
+	below := rows[min(h.at+1, len(rows)):]
+	cells := h.cells
+	if h.none {
+		below = rows[h.at:]
+		cells = lettered(below)
+	}
+	if t.first = rows[h.at].Number; len(h.rows) > 0 {
+		t.first = h.rows[0]
+	}
+	p.own = p.own || hasIDs(cells, below)
+	t.setColumns(cells, full(below, len(cells)), mapOf(o, p.sheet.Name))
+	if len(below) > 0 && !h.none && below[0].Number == t.headingRow()+1 && isUnitsRow(below[0]) {
+		t.takeUnits(below[0])
+	}
+	t.order = o.Order
+	if order, evidence := edtf.ProveOrder(t.daysOf(below)); order != edtf.OrderUnknown {
+		t.order, t.proven = order, evidence
+	}
+	t.habits(below)
+	t.finds = t.looksLikeFinds()
+	if m := mapOf(o, p.sheet.Name); m != nil && m.Read != "" {
+		t.finds = m.Read == "finds"
+	}
+	t.makeLayouts(o)
+	p.tables = append(p.tables, t)
+	return t
+}
+
+// hasIDs reports whether a column of ids shows that a program wrote the table.
+func hasIDs(cells []grid.Cell, below []grid.Row) bool {
+	for _, c := range cells {
+		if heading.Understand(c.Text).Field != "id" {
+			continue
+		}
+		ids, other := 0, 0
+		for _, s := range samplesBelow(below, c.Column) {
+			if find.IsURN(s) {
+				ids++
+			} else {
+				other++
+			}
+		}
+		return ids > other
+	}
+	return false
+}
+
+// full leaves out the rows that say little of the columns: notes, sections and totals.
+func full(rows []grid.Row, columns int) []grid.Row {
+	if columns < 3 {
+		return rows
+	}
+	out := make([]grid.Row, 0, min(len(rows), 2*lookAhead))
+	for _, r := range rows {
+		if n := filled(r); n >= 2 && len(out) < cap(out) {
+			first := ""
+			for _, c := range r.Cells {
+				if first = strings.TrimSpace(c.Text); first != "" {
+					break
+				}
+			}
+			if !isTotalText(first) {
+				out = append(out, r)
+			}
+		}
+	}
+	return out
+}
+
+// lettered makes headings of nothing for each column that has something below.
+func lettered(rows []grid.Row) (out []grid.Cell) {
+	seen := map[int]bool{}
+	for _, r := range rows {
+		for _, c := range r.Cells {
+			if strings.TrimSpace(c.Text) != "" && !seen[c.Column] {
+				seen[c.Column] = true
+				out = append(out, grid.Cell{Column: c.Column})
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b grid.Cell) int { return a.Column - b.Column })
+	return out
+}
+
+// daysOf returns the texts of the columns of days, for the proof of their order.
+func (t *tablePlan) daysOf(rows []grid.Row) func(func(string) bool) {
+	return func(yield func(string) bool) {
+		for _, r := range rows {
+			for _, c := range r.Cells {
+				col := t.at(c.Column)
+				if col == nil && len(r.Cells) > 2 || c.Kind != grid.Text || col != nil && len(r.Cells) > 2 && !isDayField(col.Field) {
+					continue
+				}
+				if !yield(c.Text) {
+					return
+				}
+			}
+		}
+	}
+}
+
+func isDayField(field string) bool {
+	return field == "found.date" || field == "found.verbatim" || strings.HasSuffix(field, ".on") || field == "recorded.at"
+}
+
+// setColumns settles what each column is: by the map, by its heading, by what stands below it.
+func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable) {
+	order, _ := edtf.ProveOrder(func(yield func(string) bool) {
+		for _, r := range below {
+			for _, c := range r.Cells {
+				if c.Kind == grid.Text && len(c.Text) < 40 && !yield(c.Text) {
+					return
+				}
+			}
+		}
+	})
+	for _, cell := range cells {
+		text := strings.TrimSpace(cell.Text)
+		if isCopyColumn(text) {
+			continue
+		}
+		if text == "" && len(t.headings) > 0 {
+			continue
+		}
+		c := &column{column: cell.Column, heading: cmp.Or(text, find.ColumnLetters(cell.Column)), folded: heading.Fold(text)}
+		c.samples = samplesBelow(below, cell.Column)
+		c.content = heading.Look(c.samples, order)
+		if text == "" {
+			c.Taken = heading.TakenNone
+		}
+		t.columns = append(t.columns, c)
+	}
+	t.language = languageOf(t.columns)
+	var bases []string
+	if !t.plan.own {
+		bases = t.grouped()
+	}
+	for i, c := range t.columns {
+		if c.folded == "" && len(t.headings) == 0 {
+			continue
+		}
+		if c.Meaning, c.known = heading.Understand(c.heading), true; !t.plan.own {
+			c.Meaning, c.known = heading.Choose(bases[i], c.content, t.language)
+		}
+	}
+	t.pair("position.latitude", "position.longitude")
+	t.pair("position.longitude", "position.latitude")
+	t.pair(heading.Northing, heading.Easting)
+	t.pair(heading.Easting, heading.Northing)
+	claimed := map[claim]*column{}
+	for _, c := range t.columns {
+		c.take(m)
+		if c.Field != "" {
+			t.claim(c, claimed)
+		}
+	}
+	if !t.plan.own {
+		t.byContent(claimed)
+		t.nameless(claimed)
+	}
+	for _, c := range t.columns {
+		for len(t.byNumber) <= c.column {
+			t.byNumber = append(t.byNumber, nil)
+		}
+		t.byNumber[c.column] = c
+		c.settle()
+	}
+}
+
+// pair takes a column for the other half of a position where one half has a column and the other none, and
+// its heading may mean that: Long beside Lat is no length.
+func (t *tablePlan) pair(one, other string) {
+	if t.plan.own || t.field(one) == nil || t.field(other) != nil {
+		return
+	}
+	for _, c := range t.columns {
+		for _, m := range heading.All(c.heading) {
+			if m.Field == other && c.content.Fits(other) >= 0 && m.Taken != heading.TakenKey {
+				c.Meaning = m
+				return
+			}
+		}
+	}
+}
+
+// languageOf is the language in which most of the headings can be read; empty where two have as many.
+func languageOf(columns []*column) string {
+	votes := map[string]int{}
+	for _, c := range columns {
+		seen := map[string]bool{}
+		for _, m := range heading.All(c.heading) {
+			if m.Language != "" && !seen[m.Language] {
+				seen[m.Language] = true
+				votes[m.Language]++
+			}
+		}
+	}
+	best, most, tie := "", 1, false
+	for language, n := range votes {
+		switch {
+		case n > most:
+			best, most, tie = language, n, false
+		case n == most:
+			tie = true
+		}
+	}
+	if tie {
+		return ""
+	}
+	return best
+}
+
+var (
+	numberBehind = regexp.MustCompile(`^(.*\pL)[\s._#-]*([1-9][0-9]?)(\s*[(\[].*)?$`)
+	numberBefore = regexp.MustCompile(`^([1-9][0-9]?)(?:st|nd|rd|th|e|er|ère|ème|\.|:)?\s*(\pL.*)$`)
+)
+
+// grouped finds several finds in a row: find 1, depth 1, find 2, depth 2. It returns the headings without
+// those numbers, and gives each column its group.
+func (t *tablePlan) grouped() []string {
+	bases := make([]string, len(t.columns))
+	numbers := make([]int, len(t.columns))
+	names := map[int]bool{}
+	isName := func(i int, base string) bool {
+		m, _ := heading.Choose(base, t.columns[i].content, t.language)
+		return m.Field == "name"
+	}
+	for i, c := range t.columns {
+		bases[i] = c.heading
+		if m := numberBehind.FindStringSubmatch(c.heading); m != nil {
+			bases[i], numbers[i] = m[1]+m[3], atoi(m[2])
+		} else if m := numberBefore.FindStringSubmatch(c.heading); m != nil {
+			bases[i], numbers[i] = m[2], atoi(m[1])
+		}
+		if numbers[i] > 0 && isName(i, bases[i]) {
+			names[numbers[i]] = true
+		}
+	}
+	if len(names) < 2 {
+		return t.repeated(numbers, isName)
+	}
+	for i, c := range t.columns {
+		if names[numbers[i]] {
+			c.group = numbers[i]
+			t.groups = max(t.groups, c.group)
+		} else {
+			bases[i] = c.heading
+		}
+	}
+	return bases
+}
+
+// repeated finds groups of columns whose headings come again word for word: find, depth, find, depth.
+func (t *tablePlan) repeated(numbers []int, isName func(int, string) bool) []string {
+	bases := make([]string, len(t.columns))
+	first := map[string]int{}
+	start, name := -1, ""
+	for i, c := range t.columns {
+		bases[i] = c.heading
+		if j, again := first[c.folded]; again && c.folded != "" && start < 0 && isName(i, c.heading) && isName(j, c.heading) {
+			start, name = j, c.folded
+		} else if !again {
+			first[c.folded] = i
+		}
+	}
+	if start < 0 {
+		return bases
+	}
+	group := 0
+	for _, c := range t.columns[start:] {
+		if c.folded == name {
+			group++
+		}
+		c.group = group
+	}
+	// What stands behind the last group and comes once is of the whole row.
+	for i := len(t.columns) - 1; i > start; i-- {
+		c := t.columns[i]
+		if j, ok := first[c.folded]; ok && t.columns[j] != c || c.folded == name {
+			break
+		}
+		c.group = 0
+	}
+	t.groups = group
+	return bases
+}
+
+func atoi(s string) int {
+	n, _ := strconv.Atoi(s)
+	return n
+}
+
+// take lets a column map win over the heading.
+func (c *column) take(m *MapTable) {
+	if m == nil {
+		return
+	}
+	letters := find.ColumnLetters(c.column)
+	for _, mc := range m.Columns {
+		if mc.Column != letters || mc.Heading != "" && heading.Fold(mc.Heading) != c.folded && heading.Fold(mc.Heading) != heading.Fold(c.heading) {
+			continue
+		}
+		if mc.Field != c.Field {
+			c.Taken = heading.TakenMap
+			c.Basis = ""
+		}
+		c.Field, c.Keep, c.mapped = mc.Field, "", true
+		c.Hints.Unit = cmp.Or(mc.Unit, c.Hints.Unit)
+		c.Hints.Order = cmp.Or(mc.Order, c.Hints.Order)
+		c.Hints.System = cmp.Or(mc.System, c.Hints.System)
+	}
+}
+
+type claim struct {
+	field string
+	group int
+}
+
+// claim gives a field to the column that has the better claim to it: the one that a map names, then the
+// one whose cells show it, then the fuller one, then the first.
+func (t *tablePlan) claim(c *column, claimed map[claim]*column) {
+	key := claim{c.Field, c.group}
+	first := claimed[key]
+	if first == nil {
+		claimed[key] = c
+		return
+	}
+	loser := c
+	if c.weight() > first.weight() {
+		loser = first
+		claimed[key] = c
+	}
+	loser.rivals = claimed[key].column
+	for _, m := range heading.All(loser.heading) {
+		other := claim{m.Field, loser.group}
+		if m.Field != key.field && claimed[other] == nil && loser.content.Fits(m.Field) > 0 && !loser.mapped {
+			loser.Meaning, loser.rivals = m, 0
+			claimed[other] = loser
+			return
+		}
+	}
+	if next := nextOf(key.field); next != "" && claimed[claim{next, loser.group}] == nil {
+		loser.Field, loser.rivals = next, 0
+		claimed[claim{next, loser.group}] = loser
+		return
+	}
+	loser.Field, loser.Taken = "", heading.TakenNone
+}
+
+// nextOf is the next place in a list of which people have a column for each.
+func nextOf(field string) string {
+	switch field {
+	case "media.1.file":
+		return "media.2.file"
+	case "media.2.file":
+		return "media.3.file"
+	case "materials.1":
+		return "materials.2"
+	}
+	return ""
+}
+
+func (c *column) weight() int {
+	w := 0
+	if c.mapped {
+		w += 1000
+	}
+	if c.Taken == heading.TakenKey {
+		w += 500
+	}
+	fits := c.content.Fits(c.Field)
+	if c.content.Cells == 0 {
+		fits = -1
+	}
+	return w + 100*fits + 10*min(c.content.Cells, 5)/5
+}
+
+// byContent takes columns for what their cells show where the heading says nothing.
+func (t *tablePlan) byContent(claimed map[claim]*column) {
+	guesses := map[string]int{}
+	for _, c := range t.columns {
+		if c.guessable() {
+			guesses[c.content.Guess()]++
+		}
+	}
+	has := func(field string) bool { return claimed[claim{field, 0}] != nil }
+	for _, c := range t.columns {
+		g := c.content.Guess()
+		if g == "" || !c.guessable() || has(g) || guesses[g] > 1 && g != "number" {
+			continue
+		}
+		switch g {
+		case "position.verbatim":
+			if has("position.latitude") || has(heading.Easting) {
+				continue
+			}
+		case "found.date":
+			if has("found.verbatim") {
+				continue
+			}
+		case "number":
+			if has("id") || c.column > t.columns[0].column+1 {
+				continue
+			}
+		}
+		c.Field, c.Taken = g, heading.TakenCells
+		claimed[claim{g, 0}] = c
+	}
+	if has("name") || has("description") || has("id") || t.groups > 1 || len(t.columns) < 2 || len(t.headings) > 0 && len(claimed) > 3 {
+		return
+	}
+	var best *column
+	for _, c := range t.columns {
+		if !c.guessable() || c.content.Words*10 < c.content.Cells*6 || c.content.Cells < 2 || c.Field != "" || c.content.Titles > 0 {
+			continue
+		}
+		if best == nil || c.content.Classes*100/c.content.Cells > best.content.Classes*100/best.content.Cells {
+			best = c
+		}
+	}
+	if best != nil && best.content.Classes*3 >= best.content.Cells {
+		best.Field, best.Taken = "name", heading.TakenCells
+		claimed[claim{"name", 0}] = best
+	}
+}
+
+// guessable reports whether the cells of a column may say what it is: its heading is missing, or of words
+// that nobody knows.
+func (c *column) guessable() bool {
+	return !c.known && c.Field == "" && c.Keep == "" && !c.mapped && len(heading.All(c.heading)) == 0
+}
+
+// nameless takes the column of descriptions for the name where a sheet that no program wrote has none: a
+// find needs the finder's words for it, and that is where they stand.
+func (t *tablePlan) nameless(claimed map[claim]*column) {
+	if claimed[claim{"name", 0}] != nil || claimed[claim{"id", 0}] != nil || t.groups > 1 {
+		return
+	}
+	for _, field := range []string{"description", "type", "objectClass"} {
+		c := claimed[claim{field, 0}]
+		if c == nil || c.mapped || c.content.Cells > 0 && c.content.Fits("name") < 0 {
+			continue
+		}
+		delete(claimed, claim{field, 0})
+		c.Taken, c.Field = heading.TakenStead, "name"
+		claimed[claim{"name", 0}] = c
+		return
+	}
+}
+
+// settle prepares a column for reading.
+func (c *column) settle() {
+	c.path = nil
+	if c.Field == "" {
+		return
+	}
+	if path, err := find.PathTo[find.Find](c.Field); err == nil {
+		c.path = path
+	}
+	if cost := memberCost(c.Field); cost > bareCost {
+		c.cost = cost
+	}
+}
+
+// looksLikeFinds reports whether the rows of a table are finds: they have names, or numbers with something
+// of a find beside them.
+func (t *tablePlan) looksLikeFinds() bool {
+	has := map[string]bool{}
+	for _, c := range t.columns {
+		has[c.Field] = true
+	}
+	n := 0
+	for _, f := range []string{"found.date", "found.verbatim", "depth", "otherDepths.1", "position.verbatim", "position.latitude", heading.Easting, "materials.1", "weight", "media.1.file",
+		"permission", "place.name", "finder", "count", "dating.verbatim", "objectClass", "signal.reading", "notes"} {
+		if has[f] {
+			n++
+		}
+	}
+	switch {
+	case has["id"]:
+		return true
+	case has["name"]:
+		return n > 0 || has["number"] || len(t.columns) <= 3 && t.field("name").Taken != heading.TakenCells
+	case has["number"]:
+		return n > 0
+	}
+	return n >= 3 && (has["materials.1"] || has["depth"] || has["weight"])
+}
+
+// makeLayouts says where each field stands, for each find of a row.
+func (t *tablePlan) makeLayouts(o Options) {
+	hints := find.Hints{Order: t.order.String()}
+	if m := o.Map; m != nil {
+		hints.Unit, hints.Pivot, hints.System = m.Unit, m.Pivot, m.System
+		hints.Order = cmp.Or(m.DateOrder, hints.Order)
+	}
+	if code := t.systemOfPosition(); code != "" {
+		hints.System = code
+	}
+	century := t.century()
+	t.layout = nil
+	for group := 1; group <= t.groups; group++ {
+		l := &find.Layout{Sheet: t.plan.sheet.Name, Hints: hints}
+		for _, c := range t.columns {
+			if c.group == 0 || c.group == group {
+				of := c.Hints
+				if century > 0 && of.Pivot == 0 && hints.Pivot == 0 && c.Field == "found.date" {
+					of.Pivot = century
+				}
+				l.Columns = append(l.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: t.pointersOf(c), Hints: of})
+			}
+		}
+		t.layout = append(t.layout, l)
+	}
+}
+
+// century tells what two-digit years mean in a table whose other days have four, all of one generation:
+// the first year of the hundred that has them. 0 where nothing shows it.
+func (t *tablePlan) century() int {
+	first, last, n := 0, 0, 0
+	for _, c := range t.columns {
+		if c.Field != "found.date" {
+			continue
+		}
+		for _, s := range c.samples {
+			if y := yearOf(s); y >= 1950 {
+				if n++; first == 0 || y < first {
+					first = y
+				}
+				last = max(last, y)
+			}
+		}
+	}
+	if t.plan.own || n < 2 || last-first > 40 {
+		return 0
+	}
+	return last - 70
+}
+
+// systemOfPosition returns the reference system that a column of the position names, else the title.
+func (t *tablePlan) systemOfPosition() string {
+	needed := false
+	for _, c := range t.columns {
+		if strings.HasPrefix(c.Field, "position.") {
+			if c.Hints.System != "" {
+				return c.Hints.System
+			}
+			needed = needed || c.Field == heading.Easting || c.Field == heading.Northing
+		}
+	}
+	if !needed {
+		return ""
+	}
+	for _, r := range t.plan.head {
+		if r.Number >= t.first {
+			break
+		}
+		for _, c := range r.Cells {
+			if code := systemIn(c.Text); code != "" {
+				return code
+			}
+		}
+	}
+	return ""
+}
+
+var utmZone = regexp.MustCompile(`(?i)\butm[\s,-]*(?:zone\s*)?([0-9]{2})`)
+
+// systemIn returns the reference system that a sentence names.
+func systemIn(text string) string {
+	if m := utmZone.FindStringSubmatch(text); m != nil {
+		low := strings.ToLower(text)
+		switch zone := atoi(m[1]); {
+		case (strings.Contains(low, "etrs") || strings.Contains(low, "euref")) && zone >= 28 && zone <= 38:
+			return "EPSG:258" + m[1]
+		case strings.Contains(low, "wgs") && !strings.Contains(low, "s ") && zone >= 10 && zone <= 60:
+			return "EPSG:326" + m[1]
+		}
+	}
+	if code, _, ok := coordinate.SystemOfHeading(text); ok {
+		return code
+	}
+	words := strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == ',' || r == ';' || r == '(' || r == ')' || r == ':' })
+	for i := range words {
+		for n := min(4, len(words)-i); n > 0; n-- {
+			name := strings.Join(words[i:i+n], " ")
+			if s, ok := coordinate.SystemByName(name); ok && len(name) > 2 {
+				return s.Code
+			}
+			if s, ok := coordinate.SystemByCode(name); ok {
+				return s.Code
+			}
+		}
+	}
+	return ""
+}
+
+// pointersOf returns the pointers that a column feeds.
+func (t *tablePlan) pointersOf(c *column) []string {
+	switch c.Field {
+	case "id":
+		if t.field("number") == nil {
+			return []string{"/id", "/number"}
+		}
+	case "":
+		return []string{"/columns/" + notice.Escape(c.keep())}
+	case heading.DepthFrom, heading.DepthTo:
+		return []string{"/depth"}
+	case heading.DatingFrom, heading.DatingTo:
+		return []string{"/dating/verbatim", "/dating/date", "/dating"}
+	case heading.Size:
+		return []string{"/dimensions/length", "/dimensions/width", "/dimensions/height", "/dimensions"}
+	case "otherDepths.1":
+		if t.field("depth") == nil && t.field(heading.DepthTo) == nil {
+			return []string{"/depth", "/otherDepths/0"}
+		}
+	case heading.LandGiver, heading.LandPaper, heading.TripModel, heading.TripCoil, heading.TripSetting, heading.TripHours, heading.TripRubbish:
+		return []string{"/columns/" + notice.Escape(c.heading)}
+	}
+	return intake.PointersOf(c.Field)
+}

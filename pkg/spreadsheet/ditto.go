@@ -1,0 +1,204 @@
+package spreadsheet
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// isDitto reports whether a cell stands for the one above it: a mark or an arrow alone, or a word for it.
+func isDitto(text string) bool {
+	if len(text) > 24 || text == "" {
+		return false
+	}
+	if c := text[0]; c-'0' < 10 {
+		return false
+	}
+	marks := strings.Map(func(r rune) rune {
+		switch r {
+		case ' ', '-', '–', '—', '.', '_', '\u00a0':
+			return -1
+		}
+		return r
+	}, text)
+	switch marks {
+	case `"`, `""`, "''", "”", "“", "„", "«", "»", "〃", "↑", "⇑", "^", "⬆", "▲", "´´", "‘‘", "’’", "″", "^^", "↓", "''''", "\"\"\"", "˝", "‟", "⬆️", "„„", "””", "»»":
+		return true
+	}
+	if r, _ := utf8.DecodeRuneInString(text); r == '"' || r == '-' {
+		return false
+	}
+	words := heading.RowWords("ditto")
+	plain := strings.ToLower(strings.TrimRight(strings.TrimSpace(text), ".!"))
+	if words[plain] {
+		return len(plain) > 1
+	}
+	if len(plain) < 3 {
+		return false
+	}
+	joined := strings.Join(heading.Words(text), " ")
+	return joined != "" && words[joined] && joined != "s o" || joined == "s o" && strings.Contains(text, ".")
+}
+
+// dittoed reports whether a column can take the value from above. A number is of one find alone, and what
+// is free text says what it says.
+func (c *column) dittoed() bool {
+	switch c.Field {
+	case "", "number", "id", "notes", "media.1.file", "media.2.file", "question":
+		return false
+	}
+	return true
+}
+
+// complete puts what stands above in the place of dittos and of blanks that mean the same, and keeps the
+// row for those below.
+func (w *walker) complete(row grid.Row) grid.Row {
+	t := w.t
+	if t.plan.own {
+		return row
+	}
+	for len(w.above) < len(t.byNumber) {
+		w.above = append(w.above, grid.Cell{Column: len(w.above)})
+	}
+	w.add(row)
+	changed := false
+	out := w.cells[:0]
+	at := 0
+	for number := 1; number < len(t.byNumber); number++ {
+		for at < len(row.Cells) && row.Cells[at].Column < number {
+			at++
+		}
+		c := t.byNumber[number]
+		has := at < len(row.Cells) && row.Cells[at].Column == number
+		if c == nil {
+			if has {
+				out = append(out, row.Cells[at])
+			}
+			continue
+		}
+		switch {
+		case has && row.Cells[at].Kind == grid.Text && c.dittoed() && isDitto(strings.TrimSpace(row.Cells[at].Text)):
+			w.marks = append(w.marks, mark{c, strings.TrimSpace(row.Cells[at].Text)})
+			cell := w.above[number]
+			cell.More = row.Cells[at].More
+			out = append(out, cell)
+			changed = true
+		case (!has || strings.TrimSpace(row.Cells[at].Text) == "") && c.dittoed() && w.filledDown(number, row.Number):
+			out = append(out, w.above[number])
+			changed = true
+		case has:
+			out = append(out, row.Cells[at])
+			w.above[number] = row.Cells[at]
+			w.above[number].More = nil
+		default:
+			if !t.fills[number] {
+				w.above[number] = grid.Cell{Column: number}
+			}
+		}
+	}
+	for ; at < len(row.Cells); at++ {
+		if row.Cells[at].Column >= len(t.byNumber) {
+			out = append(out, row.Cells[at])
+		}
+	}
+	w.cells = out
+	if changed {
+		row.Cells = out
+	}
+	return row
+}
+
+// filledDown reports whether a blank is the cell above it: by the habit of the column, or because the
+// two are merged.
+func (w *walker) filledDown(column, row int) bool {
+	if w.t.fills[column] {
+		return strings.TrimSpace(w.above[column].Text) != ""
+	}
+	if len(w.p.layout.Merged) == 0 {
+		return false
+	}
+	r, ok := w.p.layout.MergedAt(column, row)
+	return ok && r.FirstRow < row && r.FirstColumn == column && r.FirstRow >= w.t.first
+}
+
+// habits finds the columns in which a blank stands for the cell above: a title says so, or the column
+// shows it: no value ever comes twice in a row, but each is followed by blanks.
+func (t *tablePlan) habits(below []grid.Row) {
+	if len(t.headings) == 0 {
+		return
+	}
+	stated := t.stated()
+	for _, c := range t.columns {
+		switch c.Field {
+		case "found.date", "permission", "place.name", "place.parish", "finder", "found.verbatim":
+		default:
+			if !stated[c] {
+				continue
+			}
+		}
+		if stated[c] || t.shows(c, below) {
+			t.fills[c.column] = true
+		}
+	}
+}
+
+// stated returns the columns of which a title says that a gap is the line above.
+func (t *tablePlan) stated() map[*column]bool {
+	out := map[*column]bool{}
+	for _, r := range t.plan.head {
+		if r.Number >= t.first {
+			break
+		}
+		for _, cell := range r.Cells {
+			words := heading.Words(cell.Text)
+			gap, above := false, false
+			for _, w := range words {
+				gap = gap || heading.RowWords("gap")[w]
+				above = above || heading.RowWords("above")[w]
+			}
+			if !gap || !above {
+				continue
+			}
+			text := " " + strings.Join(words, " ") + " "
+			for _, c := range t.columns {
+				if name := strings.Join(heading.Words(c.heading), " "); name != "" && strings.Contains(text, " "+name+" ") {
+					out[c] = true
+				}
+			}
+		}
+	}
+	return out
+}
+
+// shows reports whether the rows show the habit beyond doubt: at least three blanks, at least two values,
+// never the same value in two rows that follow each other, more blanks than values, and the first row has one.
+func (t *tablePlan) shows(c *column, below []grid.Row) bool {
+	values, blanks, last := 0, 0, ""
+	ended := false
+	for _, r := range below {
+		if filled(r) < 3 {
+			continue
+		}
+		text := find.FoldName(cellText(r.Cell(c.column)))
+		switch {
+		case text == "":
+			if values == 0 {
+				return false
+			}
+			blanks++
+			ended = true
+		case isDitto(text):
+			return false
+		default:
+			if text == last {
+				return false
+			}
+			values, last, ended = values+1, text, false
+		}
+	}
+	_ = ended
+	return values >= 2 && blanks >= 3 && blanks >= values
+}

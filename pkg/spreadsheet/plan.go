@@ -1,0 +1,402 @@
+package spreadsheet
+
+import (
+	"cmp"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// The reading plan: before the first find is read, the first rows of each sheet settle which tables it
+// has, where their headings stand, what each column is, and how that is known. All rows are then read by it.
+
+// lookAhead is how many rows of a sheet the plan is made of.
+const lookAhead = 300
+
+// sheetPlan is how one sheet is to be read.
+type sheetPlan struct {
+	sheet        *grid.Sheet
+	layout       grid.Layout
+	onSide       bool // rows and columns change places
+	head         []grid.Row
+	tables       []*tablePlan
+	place        string   // the field that the sheet is named after
+	year         int      // the year that the sheet is named after
+	own          bool     // a program wrote it: flat names, with an id in each row
+	places       []string // fields that sections name
+	wideSections bool     // headings between the finds are merged over several columns
+}
+
+// tablePlan is one table of a sheet, with headings of its own.
+type tablePlan struct {
+	plan     *sheetPlan
+	number   int // from 1
+	first    int // its first row, of the headings where there are any
+	headings []int
+	units    int  // row of units, 0 for none
+	finds    bool // whether its rows are finds
+	columns  []*column
+	byNumber []*column
+	groups   int // finds in a row, 1 for nearly all tables
+	language string
+	order    edtf.Order
+	proven   edtf.Evidence
+	layout   []*find.Layout // by find of a row
+	fills    map[int]bool   // columns in which a blank is the cell above
+	totals   []int          // rows
+	sections []int
+	notes    []int
+	reads    int // rows of finds
+}
+
+// column is one column and what it feeds.
+type column struct {
+	heading.Meaning
+	column  int
+	heading string
+	folded  string // the heading, to be compared with
+	group   int    // which find of the row it is about, from 1; 0 for all
+	path    *find.Path
+	cost    int64           // of a cell that can make a list
+	named   map[string]bool // texts that are in the lists of the report already, as long as there are few
+	absent  map[string]bool // texts that say nothing
+	content heading.Content
+	samples []string
+	known   bool // the heading is understood, if only as something that has no field
+	mapped  bool // a column map says what it is
+	rivals  int  // the number of the column that has the field that this one asked for, 0 for none
+	dittos  int
+	ditto   string // the first cell of a ditto
+}
+
+// keep is the heading under which the text of a column is kept.
+func (c *column) keep() string { return cmp.Or(c.Keep, c.heading) }
+
+// at returns the column with a number, nil for one that the table does not know.
+func (t *tablePlan) at(number int) *column {
+	if number < len(t.byNumber) {
+		return t.byNumber[number]
+	}
+	return nil
+}
+
+// field returns the column that feeds a field, nil for none.
+func (t *tablePlan) field(field string) *column {
+	for _, c := range t.columns {
+		if c.Field == field {
+			return c
+		}
+	}
+	return nil
+}
+
+// headingRow is the last row of the headings, 0 for none.
+func (t *tablePlan) headingRow() int {
+	if len(t.headings) == 0 {
+		return 0
+	}
+	return t.headings[len(t.headings)-1]
+}
+
+// planSheet makes the plan of a sheet.
+func planSheet(s *grid.Sheet, o Options, own bool) (*sheetPlan, error) {
+	p := &sheetPlan{sheet: s, own: own}
+	head, err := s.Head(lookAhead)
+	if err != nil {
+		return nil, err
+	}
+	if p.layout, err = s.Layout(); err != nil {
+		return nil, err
+	}
+	p.head = head
+	if !s.Large() && !own && onItsSide(head) {
+		p.onSide = true
+		p.head = turn(head)
+	}
+	p.cut(o)
+	p.year = yearOf(s.Name)
+	return p, nil
+}
+
+// cut finds the tables of the first rows.
+func (p *sheetPlan) cut(o Options) {
+	rows := p.head
+	at := 0
+	if m := mapOf(o, p.sheet.Name); m != nil && m.Row > 0 {
+		at = slices.IndexFunc(rows, func(r grid.Row) bool { return r.Number >= m.Row })
+		if at >= 0 && rows[at].Number == m.Row {
+			p.open(p.headingsAt(rows, at, true), rows, o)
+		}
+	} else if found, ok := p.findHeadings(rows); ok {
+		p.open(found, rows, o)
+	} else if widest(rows) > 0 {
+		p.open(headRows{at: p.firstOfData(rows), none: true}, rows, o)
+	}
+}
+
+// headRows are the rows of the headings of a table.
+type headRows struct {
+	at    int // index of the last of them; of the first row of data where there are none
+	rows  []int
+	cells []grid.Cell
+	none  bool
+}
+
+const (
+	searchRows     = 40 // rows in which the first headings are looked for
+	longestHeading = 80 // bytes; longer ones are notes, unless they ask a question
+)
+
+// findHeadings returns the headings of the first table: the first row of which enough is understood,
+// else one that looks like headings over what stands below it, in whatever language.
+func (p *sheetPlan) findHeadings(rows []grid.Row) (headRows, bool) {
+	best, score := -1, 0
+	scores := make([]int, min(len(rows), searchRows))
+	for i := range scores {
+		scores[i] = headingScore(rows[i])
+		if scores[i] > score {
+			best, score = i, scores[i]
+		}
+	}
+	if score >= 2 || score == 1 && widest(rows) <= 2 {
+		for i, s := range scores[:best] {
+			if s >= 3 && s*5 >= score*3 {
+				best = i // the headings of the first table, not those of a fuller one below
+				break
+			}
+		}
+		return p.headingsAt(rows, best, false), true
+	}
+	for i := range scores {
+		if p.headingByContent(rows, i) {
+			return headRows{at: i, rows: []int{rows[i].Number}, cells: rows[i].Cells}, true
+		}
+	}
+	return headRows{}, false
+}
+
+// headingScore counts the cells of a row that are understood as headings, twice those of a field; 0 for
+// a row that cannot be one of headings.
+func headingScore(row grid.Row) int {
+	words, known := 0, 0
+	seen := map[string]bool{}
+	for _, c := range row.Cells {
+		text := strings.TrimSpace(c.Text)
+		if text == "" {
+			continue
+		}
+		words++
+		if c.Kind != grid.Text || len(text) > 2*longestHeading {
+			continue
+		}
+		if m := heading.Understand(text); m.Field != "" || m.Keep != "" {
+			if key := heading.Fold(text); !seen[key] {
+				known += 1
+			}
+			seen[heading.Fold(text)] = true
+		}
+	}
+	if known*3 < words || words < 2 && known < 1 {
+		return 0
+	}
+	return known
+}
+
+func widest(rows []grid.Row) int {
+	most := 0
+	for _, r := range rows {
+		most = max(most, filled(r))
+	}
+	return most
+}
+
+func filled(row grid.Row) int {
+	n := 0
+	for _, c := range row.Cells {
+		if strings.TrimSpace(c.Text) != "" {
+			n++
+		}
+	}
+	return n
+}
+
+// headingByContent reports whether a row is words of which the rows below show that they are headings:
+// below at least two of them stand days, numbers or places.
+func (p *sheetPlan) headingByContent(rows []grid.Row, at int) bool {
+	row := rows[at]
+	if filled(row) < 3 || len(rows) < at+3 {
+		return false
+	}
+	other := 0
+	for _, c := range row.Cells {
+		if text := strings.TrimSpace(c.Text); text == "" {
+			continue
+		} else if c.Kind != grid.Text || len(text) > longestHeading || strings.Trim(text, "0123456789.,-/ ") == "" {
+			return false
+		}
+		look := heading.Look(samplesBelow(rows[at+1:], c.Column), edtf.OrderUnknown)
+		if look.Cells >= 2 && (look.Days+look.Numbers+look.Places+look.Measures)*10 >= look.Cells*8 {
+			other++
+		}
+	}
+	return other >= 2
+}
+
+func samplesBelow(rows []grid.Row, column int) (out []string) {
+	for _, r := range rows {
+		if text := cellText(r.Cell(column)); text != "" {
+			if out = append(out, text); len(out) >= 60 {
+				break
+			}
+		}
+	}
+	return out
+}
+
+// firstOfData is the first row of a sheet without headings that has as many cells as most have.
+func (p *sheetPlan) firstOfData(rows []grid.Row) int {
+	most := widest(rows)
+	for i, r := range rows {
+		if filled(r)*2 > most {
+			return i
+		}
+	}
+	return 0
+}
+
+// headingsAt returns the headings of the row that was found, joined with those of the row above or below
+// it where they stand in two rows.
+func (p *sheetPlan) headingsAt(rows []grid.Row, at int, lower bool) headRows {
+	for _, upper := range []int{at, at - 1} {
+		if upper < 0 || upper+1 >= len(rows) || lower && upper == at {
+			continue
+		}
+		if cells, ok := p.twoRows(rows[upper], rows[upper+1]); ok {
+			return headRows{at: upper + 1, rows: []int{rows[upper].Number, rows[upper+1].Number}, cells: cells}
+		}
+	}
+	return headRows{at: at, rows: []int{rows[at].Number}, cells: rows[at].Cells}
+}
+
+// onItsSide reports whether the headings stand below each other in the first column, and a find in each
+// column beside it.
+func onItsSide(rows []grid.Row) bool {
+	if len(rows) < 3 || len(rows) > 60 {
+		return false
+	}
+	down, words := 0, 0
+	for i, r := range rows {
+		if i < searchRows && headingScore(r) >= 3 {
+			return false
+		}
+		if len(r.Cells) == 0 {
+			continue
+		}
+		first := r.Cells[0]
+		if text := strings.TrimSpace(first.Text); first.Column <= 2 && first.Kind == grid.Text && text != "" {
+			words++
+			if heading.IsField(text) && len(r.Cells) > 1 {
+				down++
+			}
+		}
+	}
+	return down >= 3 && down*2 > words && widest(rows) >= 3
+}
+
+// turn lets rows and columns change places.
+func turn(rows []grid.Row) []grid.Row {
+	byColumn := map[int]*grid.Row{}
+	for _, r := range rows {
+		for _, c := range r.Cells {
+			to := byColumn[c.Column]
+			if to == nil {
+				to = &grid.Row{Number: c.Column}
+				byColumn[c.Column] = to
+			}
+			c.Column = r.Number
+			to.Cells = append(to.Cells, c)
+		}
+	}
+	out := make([]grid.Row, 0, len(byColumn))
+	for _, r := range byColumn {
+		out = append(out, *r)
+	}
+	slices.SortFunc(out, func(a, b grid.Row) int { return a.Number - b.Number })
+	return out
+}
+
+var yearInName = regexp.MustCompile(`(?:^|[^0-9])((?:19|20)[0-9]{2})(?:$|[^0-9])`)
+
+// yearOf returns the year in the name of a sheet, 0 where there is none, or two.
+func yearOf(name string) int {
+	all := yearInName.FindAllStringSubmatch(name, -1)
+	if len(all) != 1 {
+		return 0
+	}
+	year, _ := strconv.Atoi(all[0][1])
+	return year
+}
+
+// sheetPlace returns the field that a sheet is named after: where its name has a word for land, or its
+// title begins with it, or another sheet has it in a column of fields. A name of anything else, such as of
+// a person, is no field.
+func (p *sheetPlan) sheetPlace(named map[string]bool) string {
+	name := strings.TrimSpace(p.sheet.Name)
+	words := heading.Words(name)
+	if name == "" || len(words) == 0 || p.year > 0 || len(words) > 6 {
+		return ""
+	}
+	for _, w := range words {
+		if heading.RowWords("generic")[w] || heading.RowWords("total")[w] || strings.Trim(w, "0123456789") == "" {
+			return ""
+		}
+	}
+	if named[find.FoldName(name)] {
+		return name
+	}
+	for _, w := range words {
+		if heading.RowWords("land")[w] {
+			return name
+		}
+	}
+	if title := p.title(); title != "" {
+		rest, ok := strings.CutPrefix(find.FoldName(title), find.FoldName(name))
+		if ok && !strings.HasPrefix(rest, "'") && !strings.HasPrefix(rest, "s ") {
+			return name
+		}
+	}
+	return ""
+}
+
+// title is the first text above the headings.
+func (p *sheetPlan) title() string {
+	if len(p.tables) == 0 {
+		return ""
+	}
+	for _, r := range p.head {
+		if r.Number >= p.tables[0].first {
+			return ""
+		}
+		for _, c := range r.Cells {
+			if text := strings.TrimSpace(c.Text); text != "" {
+				return text
+			}
+		}
+	}
+	return ""
+}
+
+// describe says what a table is, for messages.
+func (t *tablePlan) describe() string {
+	if t.plan.sheet.Name == "" {
+		return fmt.Sprintf("the table from row %d on", t.first)
+	}
+	return fmt.Sprintf("the table from row %d on of sheet %q", t.first, t.plan.sheet.Name)
+}

@@ -1,0 +1,292 @@
+package spreadsheet
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// What the reading of a book has to say, beside the notices of single cells; and the notes of the report:
+// everything in a log that is no find stays in its words.
+
+// bookNotices says what the reader of the file found out.
+func (d *decoder) bookNotices() {
+	for _, n := range d.book.Notes {
+		kind := tableNote
+		if n.Code == grid.NoteActive {
+			kind = workbookParts
+		}
+		x := notice.New(kind, "", n.Text)
+		x.Line, x.Cell = n.Line, n.Cell
+		d.notices.Add(x)
+	}
+	if len(d.book.Sheets) < 2 {
+		return
+	}
+	for _, s := range d.book.Sheets {
+		if s.Hidden && !strings.HasPrefix(s.Name, "findslip") {
+			n := notice.New(sheetHidden, "", "the workbook has a hidden sheet")
+			n.Sheet = s.Name
+			d.notices.Add(n)
+		}
+	}
+}
+
+// say says something of a column of a table.
+func (d *decoder) say(k *notice.Kind, t *tablePlan, c *column, message string) {
+	n := notice.New(k, "", message)
+	n.Sheet, n.Row = t.plan.sheet.Name, t.headingRow()
+	if c != nil {
+		n.Column, n.Heading = c.column, c.heading
+		if n.Row > 0 {
+			n.Cell = grid.Cell{Column: c.column}.Ref(n.Row)
+		}
+	}
+	d.notices.Add(n)
+}
+
+// tableNotices says how the tables of a sheet were taken.
+func (d *decoder) tableNotices(p *sheetPlan) {
+	for i, t := range p.tables {
+		count := d.reading[t]
+		if !t.finds {
+			if count != nil && count.kinds[rowOther] > 0 {
+				n := notice.New(tableBeside, "", fmt.Sprintf("%s holds no finds; its %d rows are kept as notes of the report", t.describe(), count.kinds[rowOther]))
+				n.Sheet, n.Row = p.sheet.Name, t.first
+				d.notices.Add(n)
+			}
+			continue
+		}
+		if i > 0 {
+			n := notice.New(tableSecond, "", fmt.Sprintf("%s has headings of its own, and is read by them", t.describe()))
+			n.Sheet, n.Row = p.sheet.Name, t.first
+			d.notices.Add(n)
+		}
+		if len(t.headings) > 1 {
+			d.say(headingsJoined, t, nil, "the headings stand in this row and the one above it; they are read as one")
+		}
+		if t.units > 0 {
+			n := notice.New(unitsRow, "", "the row below the headings is taken for units")
+			n.Sheet, n.Row = p.sheet.Name, t.units
+			d.notices.Add(n)
+		}
+		if t.groups > 1 {
+			d.say(findsInRow, t, nil, fmt.Sprintf("a row holds up to %d finds; each is one of its own", t.groups))
+		}
+		d.columnNotices(t)
+		d.rowNotices(t, count)
+	}
+}
+
+// columnNotices says what the columns of a table were taken for, where a person should look.
+func (d *decoder) columnNotices(t *tablePlan) {
+	for _, c := range t.columns {
+		letters := find.ColumnLetters(c.column)
+		switch {
+		case c.rivals > 0:
+			d.say(headingClaimed, t, c, fmt.Sprintf("this column and column %s are both taken for one field; this one is kept under its heading", find.ColumnLetters(c.rivals)))
+		case c.Taken == heading.TakenCells:
+			d.say(columnByContent, t, c, fmt.Sprintf("by what stands in it, the column is taken for %q", labelOf(c.Field)))
+		case c.Taken == heading.TakenStead:
+			d.say(nameFrom, t, c, "no column has the name of the find; this one is taken for it")
+		case c.Field == "" && c.Keep == "" && !c.mapped && (!c.known || len(heading.All(c.heading)) > 0):
+			message := "the column is not understood; its text is kept under its heading"
+			if near := heading.Nearest(c.heading); near != "" && near != c.heading {
+				message += fmt.Sprintf("; did you mean %q?", near)
+			}
+			d.say(headingUnknown, t, c, message)
+		}
+		if c.dittos > 0 {
+			n := notice.New(dittoRead, "", fmt.Sprintf("marks for the line above in column %s: %d; the value is taken from there, and the mark is kept", letters, c.dittos))
+			n.Sheet, n.Column, n.Heading, n.Cell = t.plan.sheet.Name, c.column, c.heading, c.ditto
+			d.notices.Add(n)
+		}
+		if t.fills[c.column] {
+			d.say(blanksFilled, t, c, fmt.Sprintf("a blank in column %s is taken for the line above, as the column does it throughout", letters))
+		}
+	}
+}
+
+func labelOf(field string) string {
+	if label := heading.Label(field, "en"); label != "" {
+		return label
+	}
+	return field
+}
+
+// rowNotices says which rows are no finds.
+func (d *decoder) rowNotices(t *tablePlan, count *tally) {
+	if count == nil {
+		return
+	}
+	for _, k := range []struct {
+		kind    rowKind
+		of      *notice.Kind
+		message string
+	}{
+		{rowSection, sectionsRead, "headings between the finds: %d; the day and the field that they name hold for the rows below"},
+		{rowTotal, rowNotAFind, "rows that add others up: %d; they are no finds"},
+		{rowNote, rowNotAFind, "notes between the finds: %d; they are kept as notes of the report"},
+		{rowNothing, rowNotAFind, "rows that say that nothing was found: %d; they are no finds, and are kept as notes of the report"},
+		{rowTrial, rowNotAFind, "rows with which somebody tried the form: %d; they are no finds"},
+		{rowUnused, rowNotAFind, "rows with a number and nothing else: %d; they are not taken for finds"},
+	} {
+		if n := count.kinds[k.kind]; n > 0 {
+			x := notice.New(k.of, "", fmt.Sprintf(k.message, n))
+			x.Sheet, x.Row = t.plan.sheet.Name, count.where[k.kind]
+			d.notices.Add(x)
+		}
+	}
+}
+
+// sheetNotices says what the form of a sheet of finds may mean.
+func (d *decoder) sheetNotices(p *sheetPlan) {
+	layout, err := p.sheet.Layout() // the whole sheet has been read by now
+	if err != nil {
+		return
+	}
+	if p.onSide {
+		n := notice.New(tableOnSide, "", "the table stands on its side: the headings below each other, a find in each column; it is read so")
+		n.Sheet = p.sheet.Name
+		d.notices.Add(n)
+	}
+	merged, first := 0, ""
+	for _, r := range layout.Merged {
+		if len(p.tables) > 0 && r.FirstRow > p.tables[0].headingRow() && r.FirstColumn == r.LastColumn {
+			if merged++; first == "" {
+				first = grid.Cell{Column: r.FirstColumn}.Ref(r.FirstRow)
+			}
+		}
+	}
+	if merged > 0 {
+		x := notice.New(cellsMerged, "", fmt.Sprintf("cells merged over several rows: %d; the value is taken for each of the rows", merged))
+		x.Sheet, x.Cell = p.sheet.Name, first
+		d.notices.Add(x)
+	}
+	if len(layout.HiddenColumns) > 0 {
+		x := notice.New(columnsHidden, "", fmt.Sprintf("hidden columns: %d; they were read all the same", len(layout.HiddenColumns)))
+		x.Sheet, x.Column = p.sheet.Name, layout.HiddenColumns[0]
+		d.notices.Add(x)
+	}
+	for _, n := range layout.Notes {
+		x := notice.New(tableNote, "", n.Text)
+		x.Sheet, x.Cell, x.Line = p.sheet.Name, n.Cell, n.Line
+		d.notices.Add(x)
+	}
+	for _, t := range layout.Texts {
+		d.addNote(strings.TrimSpace(placeOf(p, t.Cell) + ": " + t.Text))
+	}
+	for _, pic := range layout.Pictures {
+		d.addNote(strings.TrimSpace(placeOf(p, pic.Cell) + ": " + strings.TrimSpace(pic.Name+" "+pic.Title)))
+	}
+}
+
+func placeOf(p *sheetPlan, cell string) string {
+	return strings.TrimSpace(p.sheet.Name + " " + cell)
+}
+
+// Notes of the report are bounded: a sheet of something else may be any size.
+const (
+	mostNotes      = 2000
+	mostNotesBytes = 512 << 10
+	longestNote    = 4000
+)
+
+func (d *decoder) addNote(text string) {
+	if len(d.report.Notes) >= mostNotes || d.noted+int64(len(text)) > mostNotesBytes {
+		d.unnoted++
+		return
+	}
+	d.noted += int64(len(text))
+	d.report.Notes = append(d.report.Notes, text)
+}
+
+// note keeps the texts of a row that is no find.
+func (d *decoder) note(p *sheetPlan, row grid.Row) {
+	if text := rowText(row); text != "" {
+		where := "row " + strconv.Itoa(row.Number)
+		if p.sheet.Name != "" {
+			where = p.sheet.Name + ", " + where
+		}
+		d.addNote(where + ": " + text)
+	}
+}
+
+// rowText is all that a row says.
+func rowText(row grid.Row) string {
+	var parts []string
+	for _, c := range row.Cells {
+		if text := strings.TrimSpace(c.Text); text != "" {
+			parts = append(parts, text)
+		}
+		more := c.Extra()
+		for _, comment := range more.Comments {
+			parts = append(parts, strings.TrimSpace(comment.Text))
+		}
+		parts = append(parts, more.Links...)
+		if c.Kind == grid.Empty && more.Formula != "" {
+			parts = append(parts, "="+more.Formula)
+		}
+	}
+	parts = slices.DeleteFunc(parts, func(s string) bool { return s == "" })
+	return strings.Join(parts, " | ")
+}
+
+// noteKind keeps a row that is no find and says what has to be said of it.
+func (d *decoder) noteKind(w *walker, row grid.Row, kind rowKind) {
+	d.note(w.p, row)
+	switch kind {
+	case rowTotal:
+		w.t.totals = append(w.t.totals, row.Number)
+		for _, c := range w.checkTotal(row) {
+			s := w.sums[c.Column]
+			n := notice.New(totalDiffers, "", fmt.Sprintf("the total says %s; the rows above come to %s", c.Text, strconv.FormatFloat(s.all, 'f', -1, 64)))
+			n.Sheet, n.Row, n.Column, n.Cell = w.p.sheet.Name, row.Number, c.Column, c.Ref(row.Number)
+			if col := w.t.at(c.Column); col != nil {
+				n.Heading = col.heading
+			}
+			d.notices.Add(n)
+		}
+		for _, s := range w.sums {
+			s.since = 0
+		}
+	case rowNote, rowNothing, rowTrial:
+		w.t.notes = append(w.t.notes, row.Number)
+		if kind == rowNothing {
+			d.emptyOuting(w, row)
+		}
+	}
+}
+
+// emptyOuting keeps a day on which nothing was found.
+func (d *decoder) emptyOuting(w *walker, row grid.Row) {
+	if len(d.report.Outings) >= mostNotes {
+		return
+	}
+	yes := true
+	o := find.Outing{NothingFound: &yes}
+	if c := w.t.field("found.date"); c != nil {
+		if cell := row.Cell(c.column); cell.Kind == grid.Date && cell.Precision >= grid.Day {
+			o.Date, _, _ = strings.Cut(cell.Value, "T")
+		}
+	}
+	if o.Date == "" {
+		return
+	}
+	if c := w.t.field("permission"); c != nil {
+		if text := cellText(row.Cell(c.column)); text != "" && !isDitto(text) {
+			d.references.AddPermission(text)
+			o.Permission = d.references.Permission(text)
+		}
+	}
+	for n := len(d.report.Outings) + 1; o.ID == "" || d.report.Outing(o.ID) != nil; n++ {
+		o.ID = fmt.Sprintf("outing-%d", n)
+	}
+	d.report.Outings = append(d.report.Outings, o)
+}

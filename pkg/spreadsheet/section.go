@@ -1,0 +1,254 @@
+package spreadsheet
+
+import (
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// section is what a row between the finds says of those below it.
+type section struct {
+	row   int
+	text  string
+	found string // the day as written, or in ISO 8601
+	place string
+	year  int
+}
+
+// isSection reports whether a text that stands alone in its row is a heading of the rows below: it has a
+// day in it and little else, or is a year, or is a field that is known, or looks as those before did. A
+// sentence is a note.
+func (w *walker) isSection(c grid.Cell, text string) bool {
+	if c.Kind == grid.Date && c.Precision != grid.Unstated {
+		return true
+	}
+	if c.Kind != grid.Text && yearAlone(text) == 0 || len(text) > 120 {
+		return false
+	}
+	if yearAlone(text) > 0 {
+		return true
+	}
+	day, before, after, whole := w.dayIn(text)
+	rest := strings.TrimSpace(before + " " + after)
+	words := len(strings.Fields(rest))
+	if day != "" {
+		return whole && words <= 9 || rest == ""
+	}
+	if w.t.field("permission") == nil && w.p.knows(text) {
+		return true
+	}
+	merged := c.Extra().Merged
+	wide := merged.LastColumn-merged.FirstColumn >= 2
+	return wide && w.p.wideSections && words <= 8 && hasYear(text)
+}
+
+// isSectionOfCells reports whether a row of two or three texts is such a heading: a day and a field, under
+// columns that do not hold either.
+func (w *walker) isSectionOfCells(row grid.Row) bool {
+	day := false
+	for _, c := range row.Cells {
+		text := strings.TrimSpace(c.Text)
+		if text == "" {
+			continue
+		}
+		col := w.t.at(c.Column)
+		if col != nil && (isDayField(col.Field) || col.Field == "name") || c.Kind == grid.Number || c.Kind == grid.Error {
+			return false
+		}
+		if c.Kind == grid.Date {
+			day = true
+			continue
+		}
+		if d, before, after, whole := w.dayIn(text); d != "" && whole && len(before)+len(after) < 40 {
+			day = true
+		} else if len(text) > 40 || col != nil && col.Field != "number" && col.Field != "" && col.Field != "count" {
+			return false
+		}
+	}
+	return day && w.t.field("found.date") == nil
+}
+
+// parseSection reads what a section says.
+func (w *walker) parseSection(row grid.Row) section {
+	s := section{row: row.Number}
+	var texts, rests []string
+	for _, c := range row.Cells {
+		text := strings.TrimSpace(c.Text)
+		if text == "" {
+			continue
+		}
+		texts = append(texts, text)
+		if c.Kind == grid.Date {
+			s.found = c.Value
+			continue
+		}
+		if year := yearAlone(text); year > 0 && s.found == "" {
+			s.year = year
+			continue
+		}
+		day, before, after, whole := w.dayIn(text)
+		if day != "" && whole {
+			s.found = day
+			if strings.TrimSpace(after) == "" {
+				after = before
+			}
+			rests = append(rests, after)
+			continue
+		}
+		rests = append(rests, text)
+	}
+	s.text = strings.Join(texts, " | ")
+	for _, rest := range rests {
+		if s.place == "" {
+			s.place = w.placeIn(rest)
+		}
+	}
+	if s.found == "" && s.year == 0 && hasYear(s.text) {
+		s.found = yearPart(s.text) // such as Easter 2025, which is no day, and is kept as it is
+	}
+	return s
+}
+
+// dayIn finds the day in a text: the longest run of words that is one. Whole reports whether it is a day,
+// and no month or season.
+func (w *walker) dayIn(text string) (day, before, after string, whole bool) {
+	fields := strings.Fields(text)
+	if len(fields) > 14 || !strings.ContainsAny(text, "0123456789") {
+		return "", text, "", false
+	}
+	o := edtf.Options{Order: w.t.order, Pivot: w.pivot()}
+	for n := min(6, len(fields)); n > 0; n-- {
+		for i := 0; i+n <= len(fields); i++ {
+			part := strings.Trim(strings.Join(fields[i:i+n], " "), " ,;:-–()")
+			if len(part) < 6 || !strings.ContainsAny(part, "0123456789") {
+				continue
+			}
+			r, err := edtf.NormaliseFound(part, o)
+			if err != nil || r.Absent != "" || len(r.Date.String()) < len("2024-04-13") && len(r.Date.String()) != len("2024-04") {
+				continue
+			}
+			is := r.Date.String()
+			if strings.ContainsAny(is, "/~?%X") || len(is) == 7 && (n != len(fields) || is[5] >= '2') {
+				continue
+			}
+			return part, strings.Join(fields[:i], " "), strings.Join(fields[i+n:], " "), true
+		}
+	}
+	return "", text, "", false
+}
+
+func (w *walker) pivot() int {
+	if w.o.Pivot != 0 {
+		return w.o.Pivot
+	}
+	return 1950
+}
+
+// placeIn returns the field that the rest of a section names: one that is known at its start, else its
+// first words up to a sign, where they are few.
+func (w *walker) placeIn(rest string) string {
+	rest = strings.Trim(rest, " ,;:-–|()@.")
+	if rest == "" {
+		return ""
+	}
+	for _, known := range w.p.places {
+		if hasPrefixFold(rest, known) {
+			return known
+		}
+	}
+	end := len(rest)
+	for _, sign := range []string{",", ";", ":", " - ", " – ", "(", "|", " / "} {
+		if i := strings.Index(rest, sign); i > 0 && i < end {
+			end = i
+		}
+	}
+	first := strings.TrimSpace(rest[:end])
+	if hasYear(first) {
+		return w.placeIn(rest[end:])
+	}
+	if n := len(strings.Fields(first)); n == 0 || n > 5 || strings.ContainsAny(first, "?!") {
+		return ""
+	}
+	w.p.addPlace(first)
+	return first
+}
+
+func hasPrefixFold(text, prefix string) bool {
+	t, p := find.FoldName(text), find.FoldName(prefix)
+	return strings.HasPrefix(t, p) && (len(t) == len(p) || strings.IndexByte(" ,;:-(.", t[len(p)]) >= 0)
+}
+
+// knows reports whether a text is a field that a section named before.
+func (p *sheetPlan) knows(text string) bool {
+	for _, known := range p.places {
+		if find.FoldName(known) == find.FoldName(text) {
+			return true
+		}
+	}
+	return false
+}
+
+const mostPlaces = 200
+
+func (p *sheetPlan) addPlace(place string) {
+	if !p.knows(place) && len(p.places) < mostPlaces {
+		p.places = append(p.places, place)
+	}
+}
+
+// yearAlone returns the year that a text is, 0 for any other.
+func yearAlone(text string) int {
+	text = strings.Trim(text, " :.-–()")
+	if len(text) != 4 {
+		return 0
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1950 || n > 2100 {
+		return 0
+	}
+	return n
+}
+
+func hasYear(text string) bool { return yearOf(text) > 0 }
+
+// yearPart is the part of a text, between signs, that has the year.
+func yearPart(text string) string {
+	for part := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ',' || r == ';' || r == '|' || r == ':' }) {
+		if hasYear(part) {
+			return strings.TrimSpace(part)
+		}
+	}
+	return ""
+}
+
+// wide reports whether the first row with a day between the finds is merged over several columns, so that
+// others that are merged alike are headings too.
+func (p *sheetPlan) lookForWide() {
+	if len(p.tables) == 0 {
+		return
+	}
+	w := &walker{p: p, t: p.tables[0]}
+	merged, plain := 0, 0
+	for _, r := range p.head {
+		if r.Number < w.t.first || filled(r) != 1 {
+			continue
+		}
+		for _, c := range r.Cells {
+			if strings.TrimSpace(c.Text) == "" {
+				continue
+			}
+			wide := c.Extra().Merged.LastColumn-c.Extra().Merged.FirstColumn >= 2
+			if day, _, _, whole := w.dayIn(c.Text); day != "" && whole {
+				if wide {
+					merged++
+				} else {
+					plain++
+				}
+			}
+		}
+	}
+	p.wideSections = merged >= 2 && plain <= merged
+}

@@ -1,0 +1,188 @@
+package spreadsheet
+
+import (
+	"strings"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// twoRows joins headings that stand in two rows: a group in the upper, in cells that are merged or have
+// empty ones beside them, and in the lower one heading for each of its columns. It reports whether that
+// is what the two rows are.
+func (p *sheetPlan) twoRows(upper, lower grid.Row) ([]grid.Cell, bool) {
+	if len(upper.Cells) == 0 || lower.Number != upper.Number+1 || !allWords(upper) || !allWords(lower) {
+		return nil, false
+	}
+	var out []grid.Cell
+	groups, under := map[int]bool{}, 0 // groups over more than one column; columns without a cell of their own above
+	known, words, group := 0, 0, -1
+	last := max(lastColumn(upper), lastColumn(lower))
+	for column := 1; column <= last; column++ {
+		own := false
+		for i, c := range upper.Cells {
+			if c.Column == column && strings.TrimSpace(c.Text) != "" {
+				group, own = i, true
+			}
+		}
+		above := ""
+		if group >= 0 && p.reaches(upper, group, column) {
+			above = strings.TrimSpace(upper.Cells[group].Text)
+		}
+		text := strings.TrimSpace(lower.Cell(column).Text)
+		if text == "" {
+			if own {
+				out = append(out, upper.Cells[group])
+			}
+			continue
+		}
+		if words++; above != "" && !own {
+			under++
+			groups[group] = groups[group] || p.isGroup(upper, group)
+		}
+		joined, ok := join(above, text)
+		if ok {
+			known++
+		}
+		out = append(out, grid.Cell{Column: column, Kind: grid.Text, Text: joined})
+	}
+	// One cell above all columns is a title.
+	title := filled(upper) == 1 && (upper.Cells[0].Column <= lower.Cells[0].Column || !heading.IsField(upper.Cells[0].Text))
+	real := false
+	for _, is := range groups {
+		real = real || is
+	}
+	return out, under > 0 && real && words > 1 && known > 1 && known*2 >= words && !title
+}
+
+// reaches reports whether a cell of a row of groups stands above a column: by its merged range where it
+// has one, else as far as the next cell.
+func (p *sheetPlan) reaches(upper grid.Row, group, column int) bool {
+	c := upper.Cells[group]
+	if r, ok := p.layout.MergedAt(c.Column, upper.Number); ok {
+		return column <= r.LastColumn
+	}
+	return true
+}
+
+// isGroup reports whether a cell names a group of columns: it is merged over them, or its words are those of
+// headings.
+func (p *sheetPlan) isGroup(upper grid.Row, group int) bool {
+	c := upper.Cells[group]
+	if r, ok := p.layout.MergedAt(c.Column, upper.Number); ok && r.LastColumn > r.FirstColumn {
+		return true
+	}
+	return heading.IsField(c.Text) || heading.WordsKnown(c.Text)
+}
+
+func lastColumn(row grid.Row) int {
+	if len(row.Cells) == 0 {
+		return 0
+	}
+	return row.Cells[len(row.Cells)-1].Column
+}
+
+func allWords(row grid.Row) bool {
+	n := 0
+	for _, c := range row.Cells {
+		text := strings.TrimSpace(c.Text)
+		if text == "" {
+			continue
+		}
+		if n++; c.Kind != grid.Text || len(text) > longestHeading {
+			return false
+		}
+	}
+	return n > 0
+}
+
+// join makes one heading of that of a group and that of a column below it: both together where that is
+// understood, else that of the column, with the unit and the reference system of the group where it has
+// none of its own. It reports whether the heading is understood.
+func join(group, text string) (string, bool) {
+	if group == "" {
+		return text, heading.IsField(text)
+	}
+	if text != "-" && isUnitWord(text) && heading.IsField(group) && !heading.IsField(text) {
+		return group + " (" + strings.Trim(text, "()[] ") + ")", true
+	}
+	name, _, _ := strings.Cut(group, "(")
+	alone := heading.Understand(text)
+	if code := systemIn(group); code != "" && strings.HasPrefix(alone.Field, "position.") && alone.Hints.System == "" {
+		return text + " (" + code + ")", true
+	}
+	if both := strings.TrimSpace(name) + " " + text; heading.IsField(both) && heading.Understand(both).Field != alone.Field {
+		return both, true
+	}
+	if alone.Field == "" && alone.Keep == "" {
+		return text, false
+	}
+	unit, ok := quantity.UnitOfHeading(group)
+	if _, own := quantity.UnitOfHeading(text); ok && !own && measures(text, unit) {
+		text += " (" + unit.String() + ")"
+	}
+	return text, true
+}
+
+// measures reports whether a heading is that of a length or a weight that the unit can measure.
+func measures(text string, unit quantity.Unit) bool {
+	switch field := heading.Understand(text).Field; {
+	case field == "depth", strings.HasPrefix(field, "dimensions"), field == "otherDepths.1":
+		return unit.Dimension() == quantity.CM.Dimension()
+	case field == "weight":
+		return unit.Dimension() == quantity.G.Dimension()
+	}
+	return false
+}
+
+// isUnitsRow recognises a row of units below the headings.
+func isUnitsRow(row grid.Row) bool {
+	units := 0
+	for _, c := range row.Cells {
+		text := strings.TrimSpace(c.Text)
+		if text == "" {
+			continue
+		}
+		if c.Kind != grid.Text || !isUnitWord(text) && !heading.IsUnit(text) {
+			return false
+		}
+		if strings.Trim(text, "()[] -") != "" {
+			units++
+		}
+	}
+	return units > 0
+}
+
+// takeUnits takes the units of a row below the headings over.
+func (t *tablePlan) takeUnits(row grid.Row) {
+	t.units = row.Number
+	for _, c := range row.Cells {
+		col := t.at(c.Column)
+		if col == nil {
+			continue
+		}
+		word := strings.Trim(c.Text, "()[] ")
+		if u, ok := quantity.UnitOfHeading("x (" + word + ")"); ok && col.Hints.Unit == "" {
+			col.Hints.Unit = u.String()
+		} else if col.Field == "weight" && strings.Trim(strings.ToLower(word), ".") == "gr" && col.Language != "en" && col.Language != "" {
+			col.Hints.Unit = quantity.G.String()
+		}
+		if o, ok := edtf.OrderOfHeading("date (" + word + ")"); ok && col.Hints.Order == "" {
+			col.Hints.Order = o.String()
+		}
+	}
+}
+
+func isUnitWord(s string) bool {
+	s = strings.Trim(s, "()[] ")
+	if s == "" || s == "-" {
+		return true
+	}
+	if _, ok := quantity.UnitOfHeading("x (" + s + ")"); ok {
+		return true
+	}
+	_, ok := edtf.OrderOfHeading("date (" + s + ")")
+	return ok
+}

@@ -1,0 +1,500 @@
+package spreadsheet
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// rowKind is what a row of a sheet is.
+type rowKind uint8
+
+const (
+	rowFind     rowKind = iota
+	rowTitle            // above the headings
+	rowHeadings         // or their repetition, the row of units, the example of a template
+	rowSection          // says the day, the field or the finder of the rows below
+	rowTotal            // adds others up
+	rowNothing          // an outing on which nothing was found
+	rowTrial            // somebody tried the form
+	rowUnused           // prepared, with a number and nothing else
+	rowNote             // anything else that is no find
+	rowOther            // of a table that holds no finds
+)
+
+// walker goes through the rows of a sheet by its plan, and tells of each what it is. It is the same at
+// every reading.
+type walker struct {
+	p       *sheetPlan
+	o       Options
+	t       *tablePlan
+	next    int         // the table that comes next
+	last    int         // the number of the row before
+	alone   bool        // the row before was one of a single text
+	above   []grid.Cell // by column: what the find above has, dittos replaced
+	section section
+	sums    map[int]*sum // of columns that are added up
+	marks   []mark       // dittos of the present row
+	cells   []grid.Cell  // of the present row, dittos replaced
+}
+
+// sum adds a column up.
+type sum struct {
+	all, since float64
+	broken     bool // a cell was no number
+}
+
+// mark is a ditto as it was written.
+type mark struct {
+	column *column
+	text   string
+}
+
+// walk hands each row to yield, with its kind. Of a find, Cells have the values of dittos in their place.
+func (p *sheetPlan) walk(o Options, yield func(w *walker, row grid.Row, kind rowKind) bool) error {
+	p.places = nil // what is known of them grows in the same way each time
+	w := &walker{p: p, o: o}
+	if p.onSide {
+		for _, row := range p.head {
+			if !w.step(row, yield) {
+				return nil
+			}
+		}
+		return nil
+	}
+	for row, err := range p.sheet.Rows() {
+		if err != nil {
+			return err
+		}
+		if !w.step(row, yield) {
+			return nil
+		}
+	}
+	return nil
+}
+
+func (w *walker) step(row grid.Row, yield func(w *walker, row grid.Row, kind rowKind) bool) bool {
+	w.enter(row)
+	kind := rowTitle
+	if w.t != nil {
+		kind = w.classify(row)
+	}
+	w.alone = kind != rowFind && kind != rowOther && kind != rowHeadings
+	w.last = row.Number
+	w.marks = w.marks[:0]
+	switch kind {
+	case rowFind:
+		row = w.complete(row)
+	case rowSection:
+		w.section = w.parseSection(row)
+	case rowTotal:
+		w.checkTotal(row)
+	}
+	return yield(w, row, kind)
+}
+
+// enter goes on to the next table where the row begins one.
+func (w *walker) enter(row grid.Row) {
+	if w.next < len(w.p.tables) {
+		if row.Number >= w.p.tables[w.next].first {
+			w.begin(w.p.tables[w.next])
+			w.next++
+		}
+		return
+	}
+	if w.t == nil || w.t.plan.own || slices.Contains(w.t.headings, row.Number) || !w.beginsTable(row) {
+		return
+	}
+	rows := []grid.Row{row}
+	if at := slices.IndexFunc(w.p.head, func(r grid.Row) bool { return r.Number == row.Number }); at >= 0 {
+		rows = w.p.head[at:]
+	}
+	w.begin(w.p.open(w.p.headingsAt(rows, 0, true), rows, w.o))
+	w.next = len(w.p.tables)
+}
+
+func (w *walker) begin(t *tablePlan) {
+	w.t, w.section, w.sums = t, section{}, map[int]*sum{}
+	w.above = w.above[:0]
+}
+
+// beginsTable reports whether a row below a table is the headings of another.
+func (w *walker) beginsTable(row grid.Row) bool {
+	words := 0
+	for i, c := range row.Cells {
+		text := strings.TrimSpace(c.Text)
+		if text == "" {
+			continue
+		}
+		if c.Kind != grid.Text || len(text) > longestHeading || i == 0 && text[0]-'0' < 10 {
+			return false
+		}
+		words++
+	}
+	if words < 2 || w.repeats(row) {
+		return false
+	}
+	if apart := w.alone || row.Number > w.last+1; !apart && words < 3 {
+		return false
+	} else if score := headingScore(row); apart {
+		return score >= 2 && score*2 >= words
+	} else if score < 3 || score*4 < words*3 {
+		return false
+	}
+	return true
+}
+
+// classify tells what a row of the present table is.
+func (w *walker) classify(row grid.Row) rowKind {
+	t := w.t
+	if slices.Contains(t.headings, row.Number) || row.Number == t.units {
+		return rowHeadings
+	}
+	if row.Number < t.first {
+		return rowTitle
+	}
+	if id := t.field("id"); id != nil && find.IsURN(row.Cell(id.column).Text) {
+		return rowFind // whatever else it says: a program wrote it
+	}
+	n, only := 0, grid.Cell{}
+	for _, c := range row.Cells {
+		if strings.TrimSpace(c.Text) != "" {
+			if n++; n == 1 {
+				only = c
+			}
+		}
+	}
+	switch {
+	case n == 0:
+		return rowNote
+	case w.repeats(row):
+		return rowHeadings
+	case !t.finds:
+		return rowOther
+	}
+	if number := t.field("number"); number != nil && isExample(row.Cell(number.column).Text) {
+		return rowHeadings
+	}
+	if n == 1 && !w.aloneIsFind(row, only) {
+		return w.single(only)
+	}
+	if w.isTotal(row) {
+		return rowTotal
+	}
+	if n <= 3 && n < len(t.columns) && w.isSectionOfCells(row) {
+		return rowSection
+	}
+	return w.findOrNote(row)
+}
+
+// findOrNote tells a find from a row that has too little of one.
+func (w *walker) findOrNote(row grid.Row) rowKind {
+	name, number, others, strong, typed, trials := "", false, 0, 0, 0, 0
+	for i := range row.Cells {
+		c := &row.Cells[i]
+		text := strings.TrimSpace(c.Text)
+		col := w.t.at(c.Column)
+		if text == "" || col == nil {
+			continue
+		}
+		if c.Kind == grid.Text && len(text) < 12 && heading.RowWord("trial", text) {
+			trials++
+		}
+		formula := c.More != nil && c.More.Formula != ""
+		switch col.Field {
+		case "name":
+			name = text
+			if !formula {
+				typed++
+			}
+		case "number":
+			number = true
+		case "id":
+			number, typed = true, typed+1
+		case "":
+			if !formula {
+				typed++
+			}
+		case "depth", "otherDepths.1", "weight", "materials.1", "media.1.file", "position.verbatim", "position.latitude", heading.Easting, heading.DepthFrom, heading.DepthTo:
+			if !formula && c.Kind != grid.Error {
+				strong, others, typed = strong+1, others+1, typed+1
+			}
+		default:
+			if !formula && c.Kind != grid.Error {
+				others, typed = others+1, typed+1
+			}
+		}
+	}
+	switch {
+	case trials > 1 && name != "" && heading.RowWord("trial", name):
+		return rowTrial
+	case name != "" && w.t.groups == 1 && w.saysNothing(row, name):
+		return rowNothing
+	case w.t.groups > 1 && w.anyGroup(row):
+		return rowFind
+	case w.t.groups > 1 && name != "":
+		return rowNothing
+	case w.t.groups > 1:
+		return rowNote
+	case name != "" && typed > 0:
+		return rowFind
+	case number && typed == 0:
+		return rowUnused
+	case number:
+		return rowFind
+	case others >= 2 && strong > 0:
+		return rowFind
+	}
+	return rowNote
+}
+
+// anyGroup reports whether a row of several finds has one, and not only words for nothing.
+func (w *walker) anyGroup(row grid.Row) bool {
+	for _, c := range row.Cells {
+		if col := w.t.at(c.Column); col != nil && col.group > 0 && col.Field == "name" && strings.TrimSpace(c.Text) != "" && !heading.RowWord("nothing", c.Text) {
+			return true
+		}
+	}
+	return false
+}
+
+// saysNothing reports whether the name of a find says that nothing was found, and no other cell speaks of
+// a thing.
+func (w *walker) saysNothing(row grid.Row, name string) bool {
+	words := heading.Words(name)
+	n := 0
+	for i := min(3, len(words)); i > 0 && n == 0; i-- {
+		if heading.RowWords("nothing")[strings.Join(words[:i], " ")] {
+			n = i
+		}
+	}
+	if n == 0 || len(words) > 8 {
+		return false
+	}
+	for _, c := range row.Cells {
+		col := w.t.at(c.Column)
+		if col == nil {
+			continue
+		}
+		switch text := strings.TrimSpace(c.Text); col.Field {
+		case "count":
+			if text != "" && text != "0" && text != "-" {
+				return false
+			}
+		case "depth", "weight", "materials.1", "media.1.file", "position.verbatim":
+			if strings.ContainsAny(text, "123456789") {
+				return false
+			}
+		}
+	}
+	return n == len(words) || strings.ContainsAny(name, ",;:-–(.!")
+}
+
+// aloneIsFind reports whether a row with one text is a find all the same: in a table of few columns, or
+// where it stands under the name and rows are sparse.
+func (w *walker) aloneIsFind(row grid.Row, only grid.Cell) bool {
+	col := w.t.at(only.Column)
+	if col == nil || col.Field != "name" || only.Extra().Merged != (grid.Range{}) {
+		return false
+	}
+	return len(w.t.columns) <= 2 || col.column > w.t.columns[0].column && len(only.Text) < 60
+}
+
+// single tells what a row of one text is.
+func (w *walker) single(c grid.Cell) rowKind {
+	text := strings.TrimSpace(c.Text)
+	if col := w.t.at(c.Column); col != nil && (col.Field == "number" || col.content.Rising) && (c.Kind == grid.Number || isShortCode(text)) && yearAlone(text) == 0 {
+		return rowUnused
+	}
+	if isTotalText(text) {
+		return rowTotal
+	}
+	if w.isSection(c, text) {
+		return rowSection
+	}
+	return rowNote
+}
+
+func isShortCode(s string) bool {
+	return len(s) <= 12 && !strings.ContainsAny(s, " \t") && strings.ContainsAny(s, "0123456789")
+}
+
+// repeats reports whether a row has the headings once more.
+func (w *walker) repeats(row grid.Row) bool {
+	same, n := 0, 0
+	for i := range row.Cells {
+		text := strings.TrimSpace(row.Cells[i].Text)
+		if text == "" {
+			continue
+		}
+		n++
+		if col := w.t.at(row.Cells[i].Column); col != nil && row.Cells[i].Kind == grid.Text && col.isHeading(text) {
+			same++
+		} else if n >= 3 && same == 0 {
+			return false
+		}
+	}
+	return same >= 2 && same*2 >= n || same == 1 && n == 1 && len(w.t.columns) == 1
+}
+
+// isHeading reports whether a cell repeats the heading of its column. Most cells differ in their first
+// letters, so that nothing has to be folded.
+func (c *column) isHeading(text string) bool {
+	if c.heading == "" || len(text) > 2*len(c.heading)+8 {
+		return false
+	}
+	if first := text[0]; first < utf8.RuneSelf && c.heading[0] < utf8.RuneSelf && (first|0x20) != (c.heading[0]|0x20) {
+		return false
+	}
+	return heading.Fold(text) == c.folded
+}
+
+func isExample(number string) bool {
+	if number == "" || number[0]-'0' < 10 {
+		return false // folded, it begins with a figure
+	}
+	switch find.FoldName(number) {
+	case "example", "beispiel", "voorbeeld", "eksempel", "exemple", "exempel", "przykład":
+		return true
+	}
+	return false
+}
+
+// isTotalText reports whether a text says that a row adds others up: a word for it, and at most a few more.
+func isTotalText(text string) bool {
+	if text == "" || len(text) > 60 || text[0]-'0' < 10 {
+		return false
+	}
+	words := heading.Words(text)
+	if len(words) == 0 || len(words) > 5 {
+		return false
+	}
+	table := heading.RowWords("total")
+	for n := min(3, len(words)); n > 0; n-- {
+		if table[strings.Join(words[:n], " ")] {
+			rest := words[n:]
+			return len(rest) == 0 || strings.HasSuffix(strings.TrimSpace(text), ":") || len(rest) <= 3 && len(words[0]) > 3
+		}
+	}
+	return false
+}
+
+// isTotal reports whether a row adds others up: its first text says so, or it is nothing but figures under
+// what can be added; and it has nothing of a find beside them.
+func (w *walker) isTotal(row grid.Row) bool {
+	label, figures := false, 0
+	for i := range row.Cells {
+		c := &row.Cells[i]
+		text := strings.TrimSpace(c.Text)
+		if text == "" {
+			continue
+		}
+		col := w.t.at(c.Column)
+		field := ""
+		if col != nil {
+			field = col.Field
+		}
+		if c.Kind == grid.Text && !label && figures == 0 && (isTotalText(text)) {
+			label = true
+			continue
+		}
+		switch field {
+		case "count", "weight", "value", "", "depth", "condition.completeness", "dimensions.length", "dimensions.width":
+			if c.Kind != grid.Text || beginsWithFigure(text) || text == "-" {
+				figures++
+				continue
+			}
+			if field == "" && label {
+				continue
+			}
+			return false
+		case "name", "number":
+			if label && (c.Kind != grid.Text || beginsWithFigure(text)) {
+				figures++
+				continue
+			}
+			return false
+		case "notes":
+			if label {
+				continue
+			}
+			return false
+		default:
+			if c.More != nil && c.More.Formula != "" || c.Kind == grid.Error || label && text == "-" {
+				continue
+			}
+			return false
+		}
+	}
+	if label {
+		return true
+	}
+	// Without a word for it: only what can be added, and no text that is not a figure.
+	return figures > 0 && w.sumsOnly(row)
+}
+
+// sumsOnly reports whether all cells of a row stand under numbers of things, weights or values.
+func (w *walker) sumsOnly(row grid.Row) bool {
+	for _, c := range row.Cells {
+		if strings.TrimSpace(c.Text) == "" {
+			continue
+		}
+		col := w.t.at(c.Column)
+		if col == nil {
+			return false
+		}
+		switch col.Field {
+		case "count", "weight", "value":
+		default:
+			return false
+		}
+	}
+	return true
+}
+
+func beginsWithFigure(s string) bool {
+	return s != "" && (s[0]-'0' < 10 || strings.IndexByte("-+.£$", s[0]) >= 0 || strings.HasPrefix(s, "€") || strings.HasPrefix(s, "£")) && len(strings.Fields(s)) <= 3
+}
+
+// add adds the figures of a find to the sums of its columns.
+func (w *walker) add(row grid.Row) {
+	for _, c := range row.Cells {
+		col := w.t.at(c.Column)
+		if col == nil || col.Field != "count" && col.Field != "weight" {
+			continue
+		}
+		s := w.sums[c.Column]
+		if s == nil {
+			s = new(sum)
+			w.sums[c.Column] = s
+		}
+		n, err := strconv.ParseFloat(strings.Replace(c.Value, ",", ".", 1), 64)
+		if err != nil {
+			s.broken = s.broken || strings.TrimSpace(c.Text) != ""
+			continue
+		}
+		s.all, s.since = s.all+n, s.since+n
+	}
+}
+
+// checkTotal compares a total with what was read; a column in which a cell was no number cannot be.
+func (w *walker) checkTotal(row grid.Row) (differ []grid.Cell) {
+	for _, c := range row.Cells {
+		s := w.sums[c.Column]
+		n, err := strconv.ParseFloat(c.Value, 64)
+		if s == nil || err != nil || c.Kind != grid.Number {
+			continue
+		}
+		near := func(a float64) bool { return math.Abs(a-n) <= 0.005+math.Abs(n)*1e-6 }
+		if !s.broken && !near(s.all) && !near(s.since) {
+			differ = append(differ, c)
+		}
+	}
+	return differ
+}
