@@ -90,6 +90,8 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 		case t.hasClass(noWord):
 			negated = true
 			continue
+		case t.roman > 0 && t.capital && ts.partFollows(i): // I połowa: the first half
+			return found, q, i
 		case t.hasClass(fillerWord), t.hasClass(thanWord), t.hasClass(yearWord) && t.word.arg == 0, t.is(','), t.hasClass(andWord):
 			continue
 		case t.is('<'), t.hasClass(beforeWord):
@@ -243,7 +245,7 @@ func (ts *tokens) join(i int) (int, joining) {
 			if how == notJoined {
 				next = joinedOr
 			}
-		case t.hasClass(andWord), t.is('&'):
+		case t.hasClass(andWord), t.is('&'), t.word.also&alsoAnd != 0 && how == notJoined && !t.capital:
 			next = joinedAnd
 		case t.hasClass(fillerWord):
 		case t.is(',') && how == notJoined:

@@ -139,7 +139,7 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 	var found Found
 	q := ts.takeMarks()
 	i := 0
-	for ts.at(i).hasClass(sinceWord) || ts.at(i).hasClass(betweenWord) {
+	for (ts.at(i).hasClass(sinceWord) || ts.at(i).hasClass(betweenWord)) && ts.monthValue(i) == 0 {
 		i++
 	}
 	first, next, err := r.readDay(ts, i)
@@ -207,7 +207,7 @@ func (r *reader) timeAfter(ts *tokens, i int, ranged bool) (string, *Error) {
 	for ts.at(i).is(',') || ts.at(i).is('-') && ts.at(i).gap || ts.at(i).is(';') || ts.at(i).is('.') && i+1 == ts.n {
 		i++
 	}
-	if t := ts.at(i); t.kind == wordToken && t.end-t.start == 1 && r.text[t.start]|0x20 == 't' {
+	if t := ts.at(i); t.kind == wordToken && t.end-t.start == 1 && r.text[t.start]|0x20 == 't' || t.word.also&alsoYear != 0 { // 2026 r.
 		i++
 	}
 	if i >= ts.n {
@@ -261,7 +261,8 @@ func (ts *tokens) takeMarks() qualifier {
 func (ts *tokens) connector(i int) (int, bool) {
 	t := ts.at(i)
 	switch {
-	case t.is('-'), t.is('/'), t.is('&'), t.hasClass(toWord), t.hasClass(untilWord), t.hasClass(andWord):
+	case t.is('-'), t.is('/'), t.is('&'), t.hasClass(toWord), t.hasClass(untilWord), t.hasClass(andWord),
+		t.word.also&alsoAnd != 0 && ts.at(i+1).isNumber():
 	case t.kind == wordToken && t.hasClass(endingWord) && t.end-t.start <= 2 && t.gap: // French à
 	default:
 		return i, false

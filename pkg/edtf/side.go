@@ -63,7 +63,7 @@ func (r *reader) readSide(ts *tokens, i int) (side, int, *Error) {
 			s.era = t.word.arg
 		case t.hasClass(yearWord):
 			plural = plural || t.word.arg == 1
-		case t.hasClass(fillerWord), t.hasClass(sinceWord) && t.word.arg == of, t.hasClass(orWord) && !s.part.isZero(), t.hasClass(periodTailWord),
+		case t.hasClass(fillerWord) && !(t.roman > 0 && t.capital && ts.partFollows(i)), t.hasClass(sinceWord) && t.word.arg == of, t.hasClass(orWord) && !s.part.isZero(), t.hasClass(periodTailWord),
 			t.hasClass(endingWord) && t.gap && (ts.at(i+1).isNumber() || ts.at(i+1).kind == wordToken):
 		default:
 			if next, ok := ts.readFraction(i, &s.part); ok {
@@ -208,7 +208,7 @@ func (ts *tokens) hundredsAt(i int) int {
 // decadeAt returns the token behind the ending of 1860s, 1860's, 1860er Jahre
 // or 1860'erne, or 0.
 func (ts *tokens) decadeAt(i int) int {
-	quote := ts.at(i).is('\'')
+	quote := ts.at(i).is('\'') || ts.at(i).is('-') && !ts.at(i).gap && !ts.at(i+1).gap
 	if quote {
 		i++
 	}
@@ -216,7 +216,7 @@ func (ts *tokens) decadeAt(i int) int {
 	if t.gap || t.dot && !quote || t.kind != wordToken {
 		return 0
 	}
-	if t.word.also&alsoDecade != 0 {
+	if t.word.also&alsoDecade != 0 || quote && t.hasClass(yearWord) && t.word.arg == 1 { // 1860-årene
 		i++
 		if ts.at(i).hasClass(yearWord) {
 			i++
@@ -380,6 +380,8 @@ func (ts *tokens) readFraction(i int, f *fraction) (int, bool) {
 		parts = 3 // first third
 	} else if ts.letter(next) == 'h' && n.dot && t.dot && n.capital {
 		parts = 2 // 2. H. 18. Jh.
+	} else if n.word.also&alsoHalf != 0 {
+		parts = 2
 	} else if !n.hasClass(fractionWord) {
 		return i, false
 	}

@@ -60,6 +60,9 @@ const (
 	alsoThan
 	alsoAbout
 	alsoEnding
+	alsoHalf
+	alsoYear
+	alsoAnd
 )
 
 // word is an entry of the word list. A word has the class that comes last in classes; also has some of the others.
@@ -68,7 +71,8 @@ type word struct {
 	arg   int8
 	rank  uint8
 	also  also
-	day   int8  // the day of the week where also has one
+	day   int8 // the day of the week where also has one
+	month int8
 	value uint8 // of a number word
 }
 
@@ -122,7 +126,7 @@ var classes = [...]struct {
 // seconds are the classes that a word keeps beside a later one.
 var seconds = map[string]also{
 	"decade-ending": alsoDecade, "century-short": alsoCentury, "war": alsoWar, "weekday": alsoWeekday, "than": alsoThan,
-	"about": alsoAbout, "ordinal-ending": alsoEnding,
+	"about": alsoAbout, "ordinal-ending": alsoEnding, "half": alsoHalf, "year": alsoYear, "and": alsoAnd,
 }
 
 // words returns the table of words, made when the first is read.
@@ -141,7 +145,9 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 			out.class, out.arg = classes[rank-1].class, classes[rank-1].arg
 		}
 		switch out.class {
-		case monthWord, seasonWord, eraWord:
+		case monthWord:
+			out.arg, out.month = int8(w.Is.Int()), int8(w.Is.Int())
+		case seasonWord, eraWord:
 			out.arg = int8(w.Is.Int())
 		case ordinalWord:
 			if out.arg == 0 {
@@ -167,7 +173,7 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 			old.class, old.arg, old.rank = more.class, more.arg, more.rank
 		}
 		old.also |= more.also
-		old.day, old.value = max(old.day, more.day), max(old.value, more.value)
+		old.day, old.month, old.value = max(old.day, more.day), max(old.month, more.month), max(old.value, more.value)
 		return old
 	})
 })

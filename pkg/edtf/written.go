@@ -122,7 +122,7 @@ func (r *reader) readDay(ts *tokens, i int) (written, int, *Error) {
 		next = r.readNumbers(ts, i, &w)
 	case t.hasClass(seasonWord):
 		next = ts.readSeason(i, &w)
-	case t.hasClass(monthWord):
+	case t.word.month > 0 && ts.monthValue(i) > 0:
 		next = r.readMonthFirst(ts, i, &w)
 	case t.is('\''):
 		next = ts.readYear(i, &w)
@@ -186,7 +186,7 @@ func (r *reader) readNumbers(ts *tokens, i int, w *written) int {
 			w.season = uint8(t.word.arg)
 			return at + 1
 		} else if t.hasClass(monthWord) {
-			w.month = int(t.word.arg)
+			w.month = int(t.word.month)
 			next = at + 1
 			if d := ts.at(next); d.is('-') && ts.at(next+1).isNumber() && !d.gap {
 				next++
@@ -245,8 +245,8 @@ func (ts *tokens) monthAfter(i int) int {
 // capitals (12.IV.2026), or 0.
 func (ts *tokens) monthValue(i int) int {
 	t := ts.at(i)
-	if t.hasClass(monthWord) {
-		return int(t.word.arg)
+	if next := ts.at(i + 1); t.hasClass(monthWord) || t.word.month > 0 && next.isNumber() && next.digits == 4 { // des. 2025
+		return int(t.word.month)
 	}
 	if t.kind == wordToken && t.roman >= 1 && t.roman <= 12 && t.capital && isCapitalNumeral(ts.text[t.start:t.end]) {
 		return int(t.roman)
@@ -265,10 +265,10 @@ func isCapitalNumeral(s string) bool {
 
 // skipEnding passes over the ending of an ordinal: 12th, 1er, 1:a.
 func (ts *tokens) skipEnding(i int) int {
-	if ts.at(i).is(':') && ts.at(i+1).hasClass(endingWord) {
+	if ts.at(i).is(':') && ts.at(i+1).word.also&alsoEnding != 0 {
 		return i + 2
 	}
-	if t := ts.at(i); t.hasClass(endingWord) && !t.gap {
+	if t := ts.at(i); t.word.also&alsoEnding != 0 && !t.gap {
 		return i + 1
 	}
 	return i
@@ -307,7 +307,7 @@ func (ts *tokens) readYear(i int, w *written) int {
 }
 
 func (r *reader) readMonthFirst(ts *tokens, i int, w *written) int {
-	w.month = int(ts.at(i).word.arg)
+	w.month = int(ts.at(i).word.month)
 	i++
 	if d := ts.at(i); d.is('-') && !d.gap && ts.at(i+1).isNumber() && ts.at(i+1).digits <= 2 && ts.at(i+2).is('-') {
 		i++
@@ -350,7 +350,7 @@ func (r *reader) readMonthFirst(ts *tokens, i int, w *written) int {
 func (r *reader) swapMonth(ts *tokens, dash int, w *written) int {
 	second := ts.skipEnding(dash + 2)
 	if ts.at(second).is(',') && ts.n > second {
-		month := token{kind: wordToken, word: word{class: monthWord, arg: int8(w.month)}, gap: true,
+		month := token{kind: wordToken, word: word{class: monthWord, arg: int8(w.month), month: int8(w.month)}, gap: true,
 			start: ts.at(second).start, end: ts.at(second).end}
 		ts.list[second] = month
 		return dash
@@ -360,7 +360,7 @@ func (r *reader) swapMonth(ts *tokens, dash int, w *written) int {
 	}
 	copy(ts.list[second+1:ts.n+1], ts.list[second:ts.n])
 	ts.n++
-	ts.list[second] = token{kind: wordToken, word: word{class: monthWord, arg: int8(w.month)}, gap: true,
+	ts.list[second] = token{kind: wordToken, word: word{class: monthWord, arg: int8(w.month), month: int8(w.month)}, gap: true,
 		start: ts.list[second+1].start, end: ts.list[second+1].start}
 	return dash
 }

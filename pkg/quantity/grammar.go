@@ -181,6 +181,9 @@ func (p *parser) bound() bool {
 		p.open(t.is(wMore), n)
 	case t.is(wMore|wLess) && next.is(wNoise|wVagueDepth) && p.peek(2).is(wThan):
 		p.open(t.is(wMore), 3)
+	case t.is(wOver) && t.is(wJust) && next.is(wOver|wMore): // gut über: clearly over
+		p.i++
+		return p.bound()
 	case t.is(wOver):
 		if t.is(wJust) {
 			p.approximate = true

@@ -245,6 +245,10 @@ func (p *parser) numberWord(m *measure) bool {
 	if d != 1 {
 		return true
 	}
+	if n >= 100 && n%100 == 0 { // trzysta
+		p.underHundred(m)
+		return true
+	}
 	next := p.tok()
 	dashed := 0
 	if next.kind == kDash && !next.spaced && !p.peek(1).spaced {
