@@ -1,0 +1,177 @@
+// Command findslip-page makes findslip.html: one file that holds the page and the program, to be opened
+// by a double click. No server is needed, and the page can reach none.
+//
+//	go run ./cmd/findslip-page -o findslip.html
+//	go run ./cmd/findslip-page -folder site
+//
+// With -folder it writes the same page as index.html with what a browser needs to keep it as an app
+// that works without a network; any web server that serves files can then serve it.
+package main
+
+import (
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"embed"
+	"encoding/base64"
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+)
+
+//go:embed page
+var parts embed.FS
+
+func main() {
+	out := flag.String("o", "", "file to write, such as findslip.html")
+	folder := flag.String("folder", "", "folder to write the page into, as an app to be served")
+	flag.Parse()
+	if err := run(*out, *folder); err != nil {
+		fmt.Fprintln(os.Stderr, "findslip-page:", err)
+		os.Exit(2)
+	}
+}
+
+func run(out, folder string) error {
+	if (out == "") == (folder == "") {
+		return fmt.Errorf("give -o FILE or -folder FOLDER")
+	}
+	program, err := program()
+	if err != nil {
+		return err
+	}
+	runtime, err := goRuntime()
+	if err != nil {
+		return err
+	}
+	if out != "" {
+		page, err := page(program, runtime, false)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(out, page, 0o644)
+	}
+	page, err := page(program, runtime, true)
+	if err != nil {
+		return err
+	}
+	return writeFolder(folder, page)
+}
+
+// program builds the program for browsers and returns it packed.
+func program() ([]byte, error) {
+	folder, err := os.MkdirTemp("", "findslip-page")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(folder)
+	file := filepath.Join(folder, "findslip.wasm")
+	build := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-o", file,
+		"github.com/findslip/findslip/cmd/findslip-wasm")
+	build.Env = append(os.Environ(), "CGO_ENABLED=0", "GOOS=js", "GOARCH=wasm")
+	build.Stderr = os.Stderr
+	if err := build.Run(); err != nil {
+		return nil, fmt.Errorf("building the program: %w", err)
+	}
+	raw, err := os.ReadFile(file)
+	if err != nil {
+		return nil, err
+	}
+	var packed bytes.Buffer
+	w, err := gzip.NewWriterLevel(&packed, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := w.Write(raw); err != nil {
+		return nil, err
+	}
+	err = w.Close()
+	return packed.Bytes(), err
+}
+
+// goRuntime returns the script that Go ships for programs in browsers.
+func goRuntime() (string, error) {
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return "", fmt.Errorf("go env GOROOT: %w", err)
+	}
+	b, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec.js"))
+	return string(b), err
+}
+
+// page puts the parts together. The policy of the page allows the one script by its digest and no
+// connection, form, frame of another address or peer; a served page may load its own manifest and
+// keep itself.
+func page(program []byte, runtime string, served bool) ([]byte, error) {
+	text := func(name string) (string, error) {
+		b, err := parts.ReadFile("page/" + name)
+		return strings.ReplaceAll(string(b), "\r\n", "\n"), err
+	}
+	var missing error
+	need := func(name string) string {
+		s, err := text(name)
+		if err != nil {
+			missing = err
+		}
+		return s
+	}
+	script := need("page.js")
+	digest := sha256.Sum256([]byte(script))
+	policy := "default-src 'none'; script-src 'sha256-" + base64.StdEncoding.EncodeToString(digest[:]) +
+		"' 'wasm-unsafe-eval'; worker-src blob:; style-src 'unsafe-inline'; img-src data: blob:; connect-src 'none'; " +
+		"form-action 'none'; base-uri 'none'; webrtc 'block'"
+	head := ""
+	if served {
+		policy = strings.Replace(policy, "worker-src blob:", "worker-src blob: 'self'; manifest-src 'self'", 1)
+		head = `<link rel="manifest" href="manifest.webmanifest">`
+	}
+	whole := strings.NewReplacer(
+		"{{policy}}", policy,
+		"{{head}}", head,
+		"{{style}}", need("page.css"),
+		"{{words}}", inert(need("words.json")),
+		"{{runtime}}", inert(runtime),
+		"{{worker}}", inert(need("worker.js")),
+		"{{program}}", base64.StdEncoding.EncodeToString(program),
+		"{{script}}", script,
+	).Replace(need("page.html"))
+	return []byte(whole), missing
+}
+
+// inert keeps text in a script element of no type from ending it.
+func inert(s string) string { return strings.ReplaceAll(s, "</", `<\/`) }
+
+// writeFolder writes the page as an app: with a manifest, and a worker that keeps it for when there is
+// no network. What is kept is the program alone, never a log.
+func writeFolder(folder string, page []byte) error {
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return err
+	}
+	digest := sha256.Sum256(page)
+	keeper, err := parts.ReadFile("page/keep.js")
+	if err != nil {
+		return err
+	}
+	manifest, err := parts.ReadFile("page/manifest.webmanifest")
+	if err != nil {
+		return err
+	}
+	icon, err := parts.ReadFile("page/icon.svg")
+	if err != nil {
+		return err
+	}
+	for name, content := range map[string][]byte{
+		"index.html":           page,
+		"manifest.webmanifest": manifest,
+		"icon.svg":             icon,
+		"keep.js":              bytes.ReplaceAll(keeper, []byte("{{version}}"), fmt.Appendf(nil, "%x", digest[:8])),
+	} {
+		if err := os.WriteFile(filepath.Join(folder, name), content, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}

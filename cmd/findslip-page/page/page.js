@@ -1,0 +1,315 @@
+// The page. What comes from a log is set as text, never as markup; the report is a page of its own in a
+// frame that runs nothing. Nothing is stored.
+"use strict";
+(() => {
+  const byId = (id) => document.getElementById(id);
+  const part = (id) => byId(id).textContent.replaceAll("<\\/", "</");
+  const words = JSON.parse(part("words"));
+  const tongues = ["en", "de", "nl", "fr", "da", "sv"];
+  let tongue = tongues.find((t) => (navigator.language ?? "").toLowerCase().startsWith(t)) ?? "en";
+  const say = (key, values = {}) => (words[key]?.[tongues.indexOf(tongue)] ?? words[key]?.[0] ?? key)
+    .replace(/\{(\w+)\}/g, (_, name) => values[name] ?? "");
+
+  // The program in its worker. A classic worker made of text also starts where the page is a file.
+  const source = part("runtime") + "\n" + part("worker");
+  const packed = byId("program").textContent;
+  let worker, ready, next = 1;
+  const waiting = new Map();
+
+  function start() {
+    const address = URL.createObjectURL(new Blob([source], { type: "text/javascript" }));
+    const mine = worker = new Worker(address);
+    ready = new Promise((resolve, reject) => {
+      mine.onmessage = ({ data }) => {
+        if (mine !== worker) return;
+        if (data.ready) {
+          URL.revokeObjectURL(address);
+          data.error ? reject(new Error(data.error)) : resolve();
+        } else if (data.ended) {
+          stopped(new Error(say("ended")));
+        } else if (data.finds) {
+          byId("waiting").querySelector("span").textContent = say("read-so-far", { n: data.finds.toLocaleString(tongue) });
+        } else {
+          const one = waiting.get(data.id);
+          waiting.delete(data.id);
+          if (one) data.answer.error ? one.reject(new Error(data.answer.error)) : one.resolve(data.answer);
+        }
+      };
+      mine.onerror = (event) => { reject(new Error(event.message || say("no-worker"))); };
+    });
+    ready.catch(() => {});
+    worker.postMessage({ start: packed });
+    handed = null;
+  }
+
+  function stopped(error) {
+    worker.terminate();
+    for (const one of waiting.values()) one.reject(error);
+    waiting.clear();
+    start();
+  }
+
+  // ask hands the files over only when they are not yet there.
+  let handed = null;
+  async function ask(request) {
+    await ready;
+    const id = next++;
+    const files = handed === opened ? [] : opened;
+    handed = opened;
+    return new Promise((resolve, reject) => {
+      waiting.set(id, { resolve, reject });
+      worker.postMessage({ id, ask: request, files });
+    });
+  }
+
+  // What lies open.
+  let opened = [], chosen = "", maps = {}, proposals = null, checked = null, run = 0;
+
+  const today = () => {
+    const d = new Date();
+    return [d.getFullYear(), d.getMonth() + 1, d.getDate()].map((n) => String(n).padStart(2, "0")).join("-");
+  };
+  const options = () => ({ level: byId("level").value, dateOrder: byId("order").value, unit: byId("unit").value, asOf: today(), language: "" });
+  const request = (what, more = {}) => ({ do: what, name: chosen, options: options(), ...(maps[chosen] ? { columns: maps[chosen] } : {}), ...more });
+
+  const element = (name, text = "", kind = "") => {
+    const e = document.createElement(name);
+    e.textContent = text;
+    if (kind) e.className = kind;
+    return e;
+  };
+
+  function status(text) { byId("status").textContent = text; }
+  function fail(error) {
+    busy(false);
+    status("");
+    byId("trouble").firstElementChild.textContent = say("trouble", { why: error.message });
+    byId("trouble").hidden = false;
+  }
+  let slow;
+  function busy(on) {
+    clearTimeout(slow);
+    byId("waiting").hidden = true;
+    if (on) slow = setTimeout(() => { byId("waiting").querySelector("span").textContent = ""; byId("waiting").hidden = false; }, 400);
+  }
+
+  // work does one thing at a time and shows that it goes on.
+  async function work(text, task) {
+    byId("trouble").hidden = true;
+    status(text);
+    busy(true);
+    try {
+      return await task();
+    } catch (error) {
+      fail(error);
+      throw error;
+    } finally {
+      busy(false);
+    }
+  }
+  const quietly = (promise) => promise.catch(() => {});
+
+  // Steps.
+  const steps = [...document.querySelectorAll("#steps button")];
+  function go(step, focus = true) {
+    for (const b of steps) b.dataset.step === step ? b.setAttribute("aria-current", "step") : b.removeAttribute("aria-current");
+    for (const s of document.querySelectorAll("main > section")) s.hidden = s.id !== step;
+    if (focus) byId(step).querySelector("h1")?.focus();
+    if (step === "understood") quietly(plan());
+    if (step === "mend") quietly(mend());
+    if (step === "look") fit();
+    if (step === "take") accepted();
+    scrollTo(0, 0);
+  }
+  for (const b of steps) b.addEventListener("click", () => go(b.dataset.step));
+
+  // Opening.
+  async function open(list) {
+    const files = [];
+    for (const file of list) {
+      try {
+        files.push({ name: unique(file.name.replaceAll("/", "_"), files), bytes: new Uint8Array(await file.arrayBuffer()) });
+      } catch {
+        return fail(new Error(say("unreadable", { name: file.name })));
+      }
+    }
+    if (!files.length) return fail(new Error(say("no-file")));
+    opened = files;
+    maps = {};
+    byId("files").replaceChildren(...files.map((f) => {
+      const item = element("li"), button = element("button", f.name);
+      button.type = "button";
+      button.addEventListener("click", () => quietly(check(f.name)));
+      item.append(button);
+      return item;
+    }));
+    byId("files").hidden = files.length < 2;
+    await check(files[0].name);
+  }
+  function unique(name, files) {
+    let one = name;
+    for (let i = 2; files.some((f) => f.name === one); i++) one = name.replace(/(\.[^.]*)?$/, ` (${i})$1`);
+    return one;
+  }
+
+  async function check(name, step = "look") {
+    chosen = name;
+    const mine = ++run;
+    proposals = null;
+    for (const b of byId("files").querySelectorAll("button")) b.setAttribute("aria-pressed", String(b.textContent === name));
+    const answer = await work(say("checking", { name }), () => ask(request("check")));
+    if (mine !== run) return;
+    checked = { report: JSON.parse(answer.text), page: new TextDecoder().decode(answer.content) };
+    byId("report").title = say("report-of", { name });
+    byId("report").srcdoc = checked.page;
+    for (const b of steps) b.disabled = false;
+    const sheet = /\.(xlsx|xlsm|csv|tsv|txt|ods)$/i.test(name);
+    steps[1].disabled = !sheet;
+    byId("take-mark").hidden = !/\.xlsx$/i.test(name);
+    status(say("checked", { name }));
+    go(step);
+  }
+
+  // The frame is as high as what is in it.
+  const frame = byId("report");
+  function fit() {
+    const inner = frame.contentDocument?.documentElement;
+    if (inner && !byId("look").hidden) frame.style.height = `${inner.scrollHeight + 8}px`;
+  }
+  frame.addEventListener("load", () => {
+    fit();
+    if (frame.contentDocument?.body) new ResizeObserver(fit).observe(frame.contentDocument.body);
+  });
+  addEventListener("resize", fit);
+  byId("print").addEventListener("click", () => frame.contentWindow.print());
+  byId("keep").addEventListener("click", () => keep(new TextEncoder().encode(checked.page), base() + "-report.html"));
+
+  // How the sheet was understood.
+  async function plan() {
+    const answer = await work(say("reading", { name: chosen }), () => ask(request("plan")));
+    const { columns, fields } = JSON.parse(answer.text);
+    const table = element("table");
+    const head = element("tr");
+    for (const key of ["heading", "taken-for"]) {
+      const th = element("th", say(key));
+      th.scope = "col";
+      head.append(th);
+    }
+    table.append(head);
+    for (const c of columns.columns) {
+      const row = element("tr"), cell = element("td"), select = element("select");
+      const th = element("th", c.heading || c.column);
+      th.scope = "row";
+      select.setAttribute("aria-label", say("taken-for-of", { heading: c.heading || c.column }));
+      const all = new Map([["", say("kept")], ...(fields ?? []).map((f) => [f.field, f.label])]);
+      if (c.field && !all.has(c.field)) all.set(c.field, c.field);
+      for (const [value, label] of all) {
+        const o = element("option", label);
+        o.value = value;
+        o.selected = value === c.field;
+        select.append(o);
+      }
+      select.addEventListener("change", () => {
+        c.field = select.value;
+        maps[chosen] = columns;
+        quietly(check(chosen, "understood"));
+      });
+      cell.append(select);
+      row.append(th, cell);
+      table.append(row);
+    }
+    byId("plan").replaceChildren(table);
+    status("");
+  }
+
+  // Proposals.
+  async function mend() {
+    if (!proposals) {
+      const answer = await work(say("reading", { name: chosen }), () => ask(request("propose")));
+      proposals = JSON.parse(answer.text);
+      status("");
+    }
+    byId("none").hidden = proposals.proposals.length > 0;
+    byId("proposals").replaceChildren(...proposals.proposals.map(proposal));
+  }
+  function proposal(p) {
+    const item = element("li");
+    const where = [p.cell && `${p.sheet ? p.sheet + " " : ""}${p.cell}`, p.number && say("find", { n: p.number })].filter(Boolean).join(", ");
+    item.append(element("p", where), element("p", `${p.reason[0].toUpperCase()}${p.reason.slice(1)}. ${p.evidence ?? ""}`));
+    const line = element("div", "", "act"), was = element("span", p.before, "was"), text = element("input"), tick = element("input"), label = element("label");
+    text.type = "text";
+    text.value = p.after;
+    text.setAttribute("aria-label", say("instead"));
+    tick.type = "checkbox";
+    tick.checked = p.accepted;
+    tick.disabled = !p.after;
+    label.append(tick, element("span", " " + say("accept")));
+    text.addEventListener("input", () => { p.after = text.value; tick.disabled = !p.after; if (!p.after) p.accepted = tick.checked = false; });
+    tick.addEventListener("change", () => {
+      p.accepted = tick.checked;
+      if (p.choice && p.accepted) for (const other of proposals.proposals) if (other !== p && other.choice === p.choice) other.accepted = false;
+      byId("proposals").replaceChildren(...proposals.proposals.map(proposal));
+    });
+    line.append(was, element("span", "→"), text, label);
+    item.append(line);
+    return item;
+  }
+
+  // Taking along.
+  const base = () => chosen.replace(/\.[^.]*$/, "").replace(/\.findslip$/, "");
+  function accepted() {
+    const n = proposals?.proposals.filter((p) => p.accepted).length ?? 0;
+    byId("accepted").textContent = n ? say("with-accepted", { n }) : "";
+  }
+  for (const b of document.querySelectorAll("[data-take]")) b.addEventListener("click", () => quietly(take(b)));
+  async function take(button) {
+    const to = button.dataset.take;
+    const mending = to !== "mark" && proposals?.proposals.some((p) => p.accepted);
+    const what = to === "mark" ? request("mark") : mending ? request("repair", { to, proposals }) : request("convert", { to });
+    const answer = await work(say("writing"), () => ask(what));
+    keep(answer.content, base() + button.dataset.end);
+  }
+  function keep(content, name) {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([content], { type: "application/octet-stream" }));
+    link.download = name;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+    status(say("handed", { name }));
+  }
+  byId("template").addEventListener("click", () => quietly((async () => {
+    const answer = await work(say("writing"), () => ask({ do: "template", options: { unit: byId("template-unit").value, language: tongue } }));
+    keep(answer.content, say("template-name"));
+  })()));
+
+  // What a person does.
+  byId("file").addEventListener("change", (event) => { quietly(open([...event.target.files])); event.target.value = ""; });
+  for (const kind of ["dragover", "dragleave", "drop"]) {
+    document.addEventListener(kind, (event) => {
+      event.preventDefault();
+      byId("drop").classList.toggle("over", kind === "dragover");
+      if (kind === "drop") quietly(open([...event.dataTransfer?.files ?? []]));
+    });
+  }
+  for (const id of ["order", "unit", "level"]) byId(id).addEventListener("change", () => chosen && quietly(check(chosen, "open")));
+  byId("stop").addEventListener("click", () => stopped(new Error(say("was-stopped"))));
+  byId("tongue").addEventListener("change", (event) => { tongue = event.target.value; speak(); });
+
+  function speak() {
+    document.documentElement.lang = tongue;
+    byId("tongue").value = tongue;
+    for (const e of document.querySelectorAll("[data-say]")) {
+      if (e.id !== "status") e.textContent = say(e.dataset.say);
+    }
+  }
+
+  speak();
+  status(say("loading"));
+  if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
+    fail(new Error(say("too-old")));
+    return;
+  }
+  start();
+  ready.then(() => { if (!chosen) status(say("ready")); }, fail);
+  if (location.protocol.startsWith("http") && document.querySelector("link[rel=manifest]")) navigator.serviceWorker?.register("keep.js").catch(() => {});
+})();

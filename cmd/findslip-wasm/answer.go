@@ -1,0 +1,231 @@
+//go:build js && wasm
+
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/repair"
+	"github.com/findslip/findslip/pkg/spreadsheet"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+const tool = "findslip " + find.Version
+
+// options are those of the command, by the names of its flags.
+type options struct {
+	Level, AsOf, From, DateOrder, Unit, System, Serial, Sheet, Encoding, Language string
+	Pivot                                                                         int
+	Plain, Full                                                                   bool
+}
+
+// answer does what is asked and returns JSON, and bytes where a file is the answer.
+func (d *desk) answer(ctx context.Context, ask *request) (text string, content []byte, err error) {
+	o, err := ask.Options.pipeline()
+	if err != nil {
+		return "", nil, err
+	}
+	o.FS, o.Generator = d.files, tool
+	if len(ask.Columns) > 0 {
+		if o.Table.Map, err = spreadsheet.ReadMap(bytes.NewReader(ask.Columns), limit.Limits{}); err != nil {
+			return "", nil, err
+		}
+	}
+	if o.To, err = targetOf(ask.To); err != nil {
+		return "", nil, err
+	}
+	switch ask.Do {
+	case "check":
+		return d.check(ctx, ask, o)
+	case "convert":
+		return d.convert(ctx, ask, o)
+	case "mark":
+		return d.mark(ctx, ask, o)
+	case "plan":
+		m, list, err := pipeline.Columns(ctx, ask.Name, o)
+		if err != nil {
+			return "", nil, err
+		}
+		return encode(map[string]any{"columns": m, "said": messages(list)})
+	case "propose":
+		p, err := repair.Propose(ctx, ask.Name, o)
+		if err != nil {
+			return "", nil, err
+		}
+		var out bytes.Buffer
+		err = p.Write(&out)
+		return out.String(), nil, err
+	case "repair":
+		return d.repair(ctx, ask, o)
+	case "template":
+		var out bytes.Buffer
+		err := spreadsheet.Template(&out, spreadsheet.TemplateOptions{Full: ask.Options.Full, Unit: ask.Options.Unit, Language: ask.Options.Language})
+		return "{}", out.Bytes(), err
+	case "read":
+		text, err := read(ask, o.Read)
+		return text, nil, err
+	}
+	return "", nil, fmt.Errorf("%.40q is nothing that can be done here", ask.Do)
+}
+
+// check checks a file and returns the report as JSON and as a page. Progress is reported every 500 finds.
+func (d *desk) check(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+	finds := 0
+	o.Watch = func(e *find.Entry) error {
+		if finds++; finds%500 == 0 {
+			d.progress(finds)
+		}
+		return nil
+	}
+	r, err := pipeline.Check(ctx, ask.Name, o)
+	if err != nil {
+		return "", nil, err
+	}
+	var report, page bytes.Buffer
+	if err := render.JSON(&report, r.Document(tool, o)); err != nil {
+		return "", nil, err
+	}
+	if err := render.HTML(&page, r.Document(tool, o)); err != nil {
+		return "", nil, err
+	}
+	return report.String(), page.Bytes(), nil
+}
+
+// convert returns a file in another format, and what is to be said of it.
+func (d *desk) convert(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+	var out, report bytes.Buffer
+	r, err := pipeline.Convert(ctx, ask.Name, &out, o)
+	if err != nil {
+		return "", nil, err
+	}
+	err = render.JSON(&report, r.Document(tool, o))
+	return report.String(), out.Bytes(), err
+}
+
+// mark returns the workbook itself with marked cells.
+func (d *desk) mark(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+	r, err := pipeline.Check(ctx, ask.Name, o)
+	if err != nil {
+		return "", nil, err
+	}
+	book, err := d.files.ReadFile(ask.Name)
+	if err != nil {
+		return "", nil, err
+	}
+	var out bytes.Buffer
+	done, err := render.Mark(ctx, &out, bytes.NewReader(book), r.Document(tool, o), limit.Limits{})
+	if err != nil {
+		return "", nil, err
+	}
+	text, _, err := encode(map[string]any{"cells": done.Cells, "left": done.Left})
+	return text, out.Bytes(), err
+}
+
+// repair returns the file with what was accepted.
+func (d *desk) repair(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+	p, err := repair.ReadProposals(bytes.NewReader(ask.Proposals), limit.Limits{})
+	if err != nil {
+		return "", nil, err
+	}
+	var out bytes.Buffer
+	r, err := repair.Apply(ctx, ask.Name, p, &out, o)
+	if err != nil {
+		return "", nil, err
+	}
+	text, _, err := encode(map[string]any{"applied": r.Applied})
+	return text, out.Bytes(), err
+}
+
+// messages are the words of notices.
+func messages(list notice.List) []string {
+	out := []string{}
+	for i := range list {
+		out = append(out, list[i].Message)
+	}
+	return out
+}
+
+// encode returns a value as JSON.
+func encode(v any) (string, []byte, error) {
+	b, err := json.Marshal(v, jsontext.AllowInvalidUTF8(true), json.Deterministic(true))
+	return string(b), nil, err
+}
+
+// targetOf is the format asked for, if one is.
+func targetOf(to string) (pipeline.Format, error) {
+	if to == "" {
+		return "", nil
+	}
+	return pipeline.ParseFormat(to)
+}
+
+// read reads texts of one kind and returns a list of readings.
+func read(ask *request, o normalise.Options) (string, error) {
+	one, err := normalise.Reader(ask.Kind, o)
+	if err != nil {
+		return "", err
+	}
+	list := []normalise.Reading{}
+	for _, text := range ask.Texts {
+		list = append(list, one(text))
+	}
+	text, _, err := encode(list)
+	return text, err
+}
+
+// pipeline returns the options as the pipeline has them.
+func (o options) pipeline() (out pipeline.Options, err error) {
+	if o.AsOf == "" {
+		o.AsOf = time.Now().Format(time.DateOnly)
+	}
+	if o.Level == "" {
+		o.Level = "log"
+	}
+	if out.Level, err = validate.ParseLevel(o.Level); err != nil {
+		return out, fmt.Errorf("level: %w", err)
+	}
+	if out.Read.AsOf, err = edtf.ParseDay(o.AsOf); err != nil {
+		return out, fmt.Errorf("asOf: %w", err)
+	}
+	if out.Read.Order, err = edtf.ParseOrder(o.DateOrder); err != nil {
+		return out, fmt.Errorf("dateOrder %.40q is not dmy, mdy or ymd", o.DateOrder)
+	}
+	if out.Read.Serial, err = edtf.ParseEpoch(o.Serial); err != nil {
+		return out, fmt.Errorf("serial %.40q is not 1900 or 1904", o.Serial)
+	}
+	if o.Unit != "" {
+		if out.Read.Unit, err = quantity.ParseUnit(o.Unit); err != nil {
+			return out, fmt.Errorf("unit %.40q is not one of mm, cm, m, in, ft, yd, mg, g, kg, gr, oz, ozt, dwt, lb", o.Unit)
+		}
+	}
+	if o.System != "" {
+		s, ok := coordinate.SystemByCode(o.System)
+		if !ok {
+			return out, fmt.Errorf("system %.40q is not a reference system that is known here, such as EPSG:27700", o.System)
+		}
+		out.Read.System = s.Code
+	}
+	if o.From != "" {
+		if out.From, err = pipeline.ParseFormat(o.From); err != nil {
+			return out, fmt.Errorf("from: %w", err)
+		}
+	}
+	out.Read.Pivot, out.Plain = o.Pivot, o.Plain
+	out.Table = spreadsheet.Options{Sheet: o.Sheet, Encoding: o.Encoding}
+	return out, nil
+}
