@@ -60,6 +60,10 @@ export async function chromium() {
       const { data } = await send("Page.captureScreenshot", { format: "png", captureBeyondViewport: true });
       writeFileSync(name, Buffer.from(data, "base64"));
     },
-    close: () => { browser.kill(); rmSync(profile, { recursive: true, force: true, maxRetries: 5 }); },
+    close: async () => {
+      browser.kill();
+      await new Promise((done) => (browser.exitCode !== null || browser.signalCode ? done() : browser.once("exit", done)));
+      rmSync(profile, { recursive: true, force: true, maxRetries: 5 });
+    },
   };
 }

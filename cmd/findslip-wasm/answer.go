@@ -225,7 +225,7 @@ func (o options) pipeline() (out pipeline.Options, err error) {
 			return out, fmt.Errorf("from: %w", err)
 		}
 	}
-	out.Read.Pivot, out.Plain = o.Pivot, o.Plain
+	out.Read.Pivot, out.Plain, out.Language = o.Pivot, o.Plain, o.Language
 	out.Table = spreadsheet.Options{Sheet: o.Sheet, Encoding: o.Encoding}
 	return out, nil
 }

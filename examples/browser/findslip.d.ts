@@ -13,14 +13,13 @@ export interface Options {
   serial?: "1900" | "1904";
   sheet?: string;
   encoding?: string;
+  /** Of what is said: en, de, nl, fr, da or sv. */
+  language?: string;
   /** Tables without the canonical columns. */
   plain?: boolean;
 }
 
 export type Format = "findslip" | "jsonl" | "geojson" | "csv" | "gpx" | "kml" | "xlsx";
-
-/** A format that this build writes: it leaves out the writer of workbooks. */
-export type Written = Exclude<Format, "xlsx">;
 
 export interface Notice {
   code: string;
@@ -52,7 +51,7 @@ export interface Deadline {
   /** What is to be done, and with whom. */
   what: string;
   status: "open" | "past" | "reported";
-  /** Days until the day; below nought when it is past. */
+  /** Days until the day; below zero when it is past. */
   daysLeft?: number;
   source: string;
   /** When the source was read. */
@@ -105,7 +104,7 @@ export declare class Findslip {
   readonly ready: Promise<void>;
   /** Says what a careful recorder would ask about. Rejects when the file cannot be read. */
   check(name: string, content: ArrayBuffer | Uint8Array, options?: Options): Promise<Report>;
-  convert(name: string, content: ArrayBuffer | Uint8Array, to: Written, options?: Options): Promise<Converted>;
+  convert(name: string, content: ArrayBuffer | Uint8Array, to: Format, options?: Options): Promise<Converted>;
   read(kind: "length" | "weight" | "date" | "dating" | "position" | "material", texts: string | string[], options?: Options): Promise<Reading[]>;
   /** Ends the worker. */
   close(): void;

@@ -23,7 +23,7 @@ globalThis.onmessage = async ({ data }) => {
   }
   try {
     await started;
-    const answer = findslipAnswer(JSON.stringify(data.ask), data.content ?? new Uint8Array());
+    const answer = findslipAnswer(JSON.stringify(data.ask), data.content ? [{ name: data.ask.name, bytes: data.content }] : []);
     postMessage({ id: data.id, answer }, answer.content ? [answer.content.buffer] : []);
   } catch (error) {
     postMessage({ id: data.id, answer: { error: String(error.message ?? error) } });

@@ -69,7 +69,7 @@
     const d = new Date();
     return [d.getFullYear(), d.getMonth() + 1, d.getDate()].map((n) => String(n).padStart(2, "0")).join("-");
   };
-  const options = () => ({ level: byId("level").value, dateOrder: byId("order").value, unit: byId("unit").value, asOf: today(), language: "" });
+  const options = () => ({ level: byId("level").value, dateOrder: byId("order").value, unit: byId("unit").value, asOf: today(), language: tongue });
   const request = (what, more = {}) => ({ do: what, name: chosen, options: options(), ...(maps[chosen] ? { columns: maps[chosen] } : {}), ...more });
 
   const element = (name, text = "", kind = "") => {
@@ -113,6 +113,7 @@
   const steps = [...document.querySelectorAll("#steps button")];
   function go(step, focus = true) {
     for (const b of steps) b.dataset.step === step ? b.setAttribute("aria-current", "step") : b.removeAttribute("aria-current");
+    steps.find((b) => b.dataset.step === step).scrollIntoView({ inline: "nearest", block: "nearest" });
     for (const s of document.querySelectorAll("main > section")) s.hidden = s.id !== step;
     if (focus) byId(step).querySelector("h1")?.focus();
     if (step === "understood") quietly(plan());
@@ -178,7 +179,10 @@
   }
   frame.addEventListener("load", () => {
     fit();
-    if (frame.contentDocument?.body) new ResizeObserver(fit).observe(frame.contentDocument.body);
+    const inner = frame.contentDocument;
+    if (!inner?.body) return;
+    new ResizeObserver(fit).observe(inner.body);
+    takeDrops(inner);
   });
   addEventListener("resize", fit);
   byId("print").addEventListener("click", () => frame.contentWindow.print());
@@ -284,16 +288,24 @@
 
   // What a person does.
   byId("file").addEventListener("change", (event) => { quietly(open([...event.target.files])); event.target.value = ""; });
-  for (const kind of ["dragover", "dragleave", "drop"]) {
-    document.addEventListener(kind, (event) => {
-      event.preventDefault();
-      byId("drop").classList.toggle("over", kind === "dragover");
-      if (kind === "drop") quietly(open([...event.dataTransfer?.files ?? []]));
-    });
+  // A file may be let go anywhere; a browser would open it in place of the page otherwise.
+  function takeDrops(where) {
+    for (const kind of ["dragover", "dragleave", "drop"]) {
+      where.addEventListener(kind, (event) => {
+        event.preventDefault();
+        byId("drop").classList.toggle("over", kind === "dragover");
+        if (kind === "drop") quietly(open([...event.dataTransfer?.files ?? []]));
+      });
+    }
   }
+  takeDrops(document);
   for (const id of ["order", "unit", "level"]) byId(id).addEventListener("change", () => chosen && quietly(check(chosen, "open")));
   byId("stop").addEventListener("click", () => stopped(new Error(say("was-stopped"))));
-  byId("tongue").addEventListener("change", (event) => { tongue = event.target.value; speak(); });
+  byId("tongue").addEventListener("change", (event) => {
+    tongue = event.target.value;
+    speak();
+    if (chosen) quietly(check(chosen, document.querySelector("#steps [aria-current]").dataset.step));
+  });
 
   function speak() {
     document.documentElement.lang = tongue;
