@@ -194,8 +194,8 @@
     const { columns, fields } = JSON.parse(answer.text);
     const table = element("table");
     const head = element("tr");
-    for (const key of ["heading", "taken-for"]) {
-      const th = element("th", say(key));
+    for (const text of [say("heading"), say("taken-for")]) {
+      const th = element("th", text);
       th.scope = "col";
       head.append(th);
     }

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"encoding/json"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// part returns a part of the page.
+func part(t *testing.T, name string) string {
+	t.Helper()
+	b, err := parts.ReadFile("page/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
+}
+
+func TestWordsInSixLanguages(t *testing.T) {
+	var words map[string][]string
+	if err := json.Unmarshal([]byte(part(t, "words.json")), &words); err != nil {
+		t.Fatal(err)
+	}
+	used := map[string]bool{}
+	asks := regexp.MustCompile(`data-say="([\w-]+)"|say\("([\w-]+)"`)
+	for _, m := range asks.FindAllStringSubmatch(part(t, "page.html")+part(t, "page.js"), -1) {
+		used[m[1]+m[2]] = true
+	}
+	holes := regexp.MustCompile(`\{\w+\}`)
+	for key, list := range words {
+		if len(list) != 6 {
+			t.Errorf("%s has %d languages, not 6", key, len(list))
+			continue
+		}
+		for i, s := range list {
+			if s == "" || holes.FindString(s) != holes.FindString(list[0]) {
+				t.Errorf("%s, language %d: %q does not go with %q", key, i, s, list[0])
+			}
+		}
+		if !used[key] {
+			t.Errorf("%s is used nowhere", key)
+		}
+	}
+	for key := range used {
+		if words[key] == nil {
+			t.Errorf("%s has no words", key)
+		}
+	}
+}
+
+func TestPageHoldsEverything(t *testing.T) {
+	for _, served := range []bool{false, true} {
+		b, err := page([]byte("program"), "runtime </script>", served)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := string(b)
+		if strings.Contains(text, "{{") {
+			t.Errorf("a part is missing behind %.60q", text[strings.Index(text, "{{"):])
+		}
+		if strings.Contains(text, "runtime </script>") {
+			t.Error("a part can end the element it stands in")
+		}
+		if m := regexp.MustCompile(`(?:src|href)="(?:https?:)?//`).FindString(text); m != "" {
+			t.Errorf("the page asks for something elsewhere: %s", m)
+		}
+		for _, want := range []string{"connect-src 'none'", "form-action 'none'", "default-src 'none'", "'sha256-"} {
+			if !strings.Contains(text, want) {
+				t.Errorf("the policy lacks %s", want)
+			}
+		}
+	}
+}
