@@ -117,7 +117,7 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 			return err
 		}
 	}
-	err = p.output(f.out, f.force, files, func(w io.Writer) error { return write(w, *doc) })
+	err = p.publish(f.out, f.force, files, func(w io.Writer) error { return write(w, *doc) })
 	switch {
 	case err != nil:
 		return err
@@ -140,7 +140,7 @@ func (p *program) keepNotices(name string, force bool, inputs []string, doc *ren
 	if strings.HasSuffix(name, ".jsonl") || strings.HasSuffix(name, ".ndjson") {
 		write = render.JSONL
 	}
-	return (pipeline.Output{Name: name, Force: force, Inputs: inputs, Unfinished: p.unfinished}).Write(func(w io.Writer) error { return write(w, *doc) })
+	return p.publish(name, force, inputs, func(w io.Writer) error { return write(w, *doc) })
 }
 
 // textOptions are those of a writer: colour and width of a terminal.
@@ -234,13 +234,23 @@ func (p *program) renderer(form string, all bool) (func(io.Writer, render.Docume
 	return nil, fmt.Errorf("--report %q is not text, json, html, csv or sarif", form)
 }
 
-// output writes to a file beside its place, or to standard output.
+// output writes what may hold exact places to a file for its owner alone, or to standard output.
 func (p *program) output(name string, force bool, inputs []string, write func(io.Writer) error) error {
-	if name == "" || name == "-" {
+	return p.write(pipeline.Output{Name: name, Force: force, Inputs: inputs}, write)
+}
+
+// publish writes what holds no exact place to a file, or to standard output.
+func (p *program) publish(name string, force bool, inputs []string, write func(io.Writer) error) error {
+	return p.write(pipeline.Output{Name: name, Force: force, Inputs: inputs, Public: true}, write)
+}
+
+func (p *program) write(o pipeline.Output, write func(io.Writer) error) error {
+	o.Unfinished = p.unfinished
+	if o.Name == "" || o.Name == "-" {
 		if err := (pipeline.Output{To: p.out, Unfinished: p.unfinished}).Write(write); err != nil {
 			return fmt.Errorf("writing standard output: %w", err)
 		}
 		return nil
 	}
-	return (pipeline.Output{Name: name, Force: force, Inputs: inputs, Unfinished: p.unfinished}).Write(write)
+	return o.Write(write)
 }

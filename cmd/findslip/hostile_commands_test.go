@@ -232,3 +232,14 @@ func TestRepairSaysWhatItCouldNotRead(t *testing.T) {
 	}
 	tidy(t, dir, "bad.jsonl", "good.jsonl", "good.csv", "bad.jsonl.json", "good.jsonl.json", "good.csv.json")
 }
+
+// A pipe to which nobody writes is refused and not waited for.
+func TestPipeWithoutWriter(t *testing.T) {
+	dir := t.TempDir()
+	if err := syscall.Mkfifo(filepath.Join(dir, "pipe"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if r := hostileRun(t, dir, nil, "check", "pipe"); r.status != 2 || !strings.Contains(r.err, "nobody writes to it") {
+		t.Errorf("it ends with %d: %s", r.status, r.err)
+	}
+}

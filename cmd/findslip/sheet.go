@@ -43,7 +43,7 @@ report, so that every later conversion of the same log gives the same ids.`,
 			if out == "" {
 				return p.showColumns(m)
 			}
-			return p.output(out, force, args, func(w io.Writer) error { return spreadsheet.WriteMap(w, m) })
+			return p.publish(out, force, args, func(w io.Writer) error { return spreadsheet.WriteMap(w, m) })
 		},
 	}
 	in.add(c)
@@ -158,7 +158,7 @@ example row that is never read as a find. --full has every common column.`,
 			if out == "" {
 				return fmt.Errorf("template needs a file to write: -o FILE.xlsx")
 			}
-			return p.output(out, force, nil, func(w io.Writer) error { return spreadsheet.Template(w, t) })
+			return p.publish(out, force, nil, func(w io.Writer) error { return spreadsheet.Template(w, t) })
 		},
 	}
 	c.Flags().StringVarP(&out, "output", "o", "", "workbook to write")

@@ -8,7 +8,9 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"time"
 
+	"github.com/findslip/findslip/pkg/internal/scratch"
 	"github.com/findslip/findslip/pkg/limit"
 )
 
@@ -73,9 +75,9 @@ func openSource(name string, o Options) (*opened, error) {
 	case mode&fs.ModeDevice != 0:
 		return nil, &InputError{File: name, Code: "file-is-device", Msg: "this is a device, not a file", Help: "name a file, or - for standard input"}
 	}
-	f, err := o.open(name)
+	f, err := o.open(name, info)
 	if err != nil {
-		return nil, unreadable(name, err)
+		return nil, err
 	}
 	if info, err = f.Stat(); err != nil { // it may have changed places since
 		return nil, errors.Join(unreadable(name, err), f.Close())
@@ -107,11 +109,57 @@ func (o *Options) stat(name string) (fs.FileInfo, error) {
 	return os.Stat(name)
 }
 
-func (o *Options) open(name string) (fs.File, error) {
-	if o.FS != nil {
-		return o.FS.Open(name)
+func (o *Options) open(name string, info fs.FileInfo) (f fs.File, err error) {
+	switch {
+	case o.FS != nil:
+		f, err = o.FS.Open(name)
+	case info.Mode()&fs.ModeNamedPipe != 0:
+		return openPipe(o.context(), name)
+	default:
+		f, err = os.Open(name)
 	}
-	return os.Open(name)
+	if err != nil {
+		return nil, unreadable(name, err)
+	}
+	return f, nil
+}
+
+// pipeWait is how long a pipe may be without anybody who writes to it.
+const pipeWait = 2 * time.Second
+
+// openPipe opens a named pipe. Opening waits for somebody who writes, so it is done aside and given up in time.
+func openPipe(ctx context.Context, name string) (fs.File, error) {
+	type outcome struct {
+		f   *os.File
+		err error
+	}
+	done := make(chan outcome, 1)
+	go func() {
+		f, err := os.Open(name)
+		done <- outcome{f, err}
+	}()
+	timer := time.NewTimer(pipeWait)
+	defer timer.Stop()
+	giveUp := func() {
+		if w, err := os.OpenFile(name, os.O_RDWR, 0); err == nil { // lets the opening end
+			got := <-done
+			_ = errors.Join(w.Close(), got.f.Close())
+		}
+	}
+	select {
+	case got := <-done:
+		if got.err != nil {
+			return nil, unreadable(name, got.err)
+		}
+		return got.f, nil
+	case <-ctx.Done():
+		giveUp()
+		return nil, fmt.Errorf("reading %s: %w", name, ctx.Err())
+	case <-timer.C:
+		giveUp()
+		return nil, &InputError{File: name, Code: "pipe-without-writer", Msg: "this is a pipe, and nobody writes to it",
+			Help: "start the program that writes first, or name a file"}
+	}
 }
 
 // unreadable says why a file cannot be opened.
@@ -151,7 +199,7 @@ func spool(o *Options, name string, r io.Reader, limits limit.Limits) (*opened, 
 	if len(head) < spoolMemory {
 		return &opened{source: watched{bytes.NewReader(head), ctx}, size: int64(len(head)), close: func() error { return nil }}, nil
 	}
-	f, err := os.CreateTemp("", "findslip-*.spool")
+	f, err := scratch.New()
 	if err != nil { // no folder for it, as in a browser: memory then
 		rest, err := io.ReadAll(r)
 		if err != nil {
@@ -160,11 +208,10 @@ func spool(o *Options, name string, r io.Reader, limits limit.Limits) (*opened, 
 		all := append(head, rest...)
 		return &opened{source: watched{bytes.NewReader(all), ctx}, size: int64(len(all)), close: func() error { return nil }}, nil
 	}
-	o.Unfinished.begin(f.Name())
+	o.Unfinished.begin(f.Left())
 	done := func() error {
-		err := errors.Join(f.Close(), os.Remove(f.Name()))
-		o.Unfinished.end(f.Name())
-		return err
+		defer o.Unfinished.end(f.Left())
+		return f.Close()
 	}
 	size, err := io.Copy(f, io.MultiReader(bytes.NewReader(head), r))
 	if err != nil {

@@ -12,6 +12,8 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+
+	"github.com/findslip/findslip/pkg/internal/scratch"
 )
 
 // ErrExists says that the file to write is there already.
@@ -22,7 +24,8 @@ var ErrExists = errors.New("the file exists already")
 type Output struct {
 	Name    string
 	Force   bool     // replaces a file that is there
-	Private bool     // only its owner is to read it, such as proposals, which hold positions
+	Private bool     // only its owner is to read it, whoever could read the file that it replaces
+	Public  bool     // it holds no exact place: made for everybody, or a report of notices
 	Inputs  []string // files that are being read, which are never replaced
 	// To, if not nil, takes what is written in place of a file: whoever reads it never sees half of it.
 	To io.Writer
@@ -66,7 +69,7 @@ func (u *Unfinished) folder(name string, fill func(name string) error) error {
 }
 
 func (u *Unfinished) begin(name string) {
-	if u != nil {
+	if u != nil && name != "" {
 		u.names.Store(name, nil)
 	}
 }
@@ -80,7 +83,8 @@ func (u *Unfinished) end(name string) {
 // Write lets write write, beside the place of the file, and puts it there when it is whole, so that
 // no half file is ever seen. It refuses to replace a file unless Force is set, which is ErrExists, and
 // always refuses one of the inputs. A file that is replaced keeps its permissions, unless Private is set; a
-// new one has those that the user's own mask leaves. An error of write is returned as it is.
+// new one is for its owner alone, for it may hold exact places, and where Public is set has the permissions that
+// the user's own mask leaves. An error of write is returned as it is.
 func (o Output) Write(write func(io.Writer) error) error {
 	if o.To != nil {
 		h := &held{unfinished: o.Unfinished}
@@ -93,9 +97,9 @@ func (o Output) Write(write func(io.Writer) error) error {
 	if err := o.Check(); err != nil {
 		return err
 	}
-	mode := fs.FileMode(0o666)
-	if o.Private {
-		mode = 0o600
+	mode := fs.FileMode(0o600)
+	if o.Public && !o.Private {
+		mode = 0o666
 	}
 	part := filepath.Join(filepath.Dir(o.Name), ".findslip-"+rand.Text()+".part")
 	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
@@ -123,6 +127,11 @@ func writeAll(f *os.File, name string, write func(io.Writer) error) error {
 	if err == nil {
 		if err = out.Flush(); err != nil {
 			err = fmt.Errorf("writing %s: %w", name, plain(err))
+		}
+	}
+	if err == nil { // on the disk before it gets its name: a crash leaves the old file or the new one
+		if serr := f.Sync(); serr != nil && !errors.Is(serr, errors.ErrUnsupported) && !errors.Is(serr, fs.ErrInvalid) {
+			err = fmt.Errorf("writing %s: %w", name, plain(serr))
 		}
 	}
 	if cerr := f.Close(); err == nil && cerr != nil {
@@ -207,7 +216,7 @@ func (o Output) Check() error {
 type held struct {
 	unfinished *Unfinished
 	memory     []byte
-	file       *os.File
+	file       *scratch.File
 	out        *bufio.Writer
 }
 
@@ -217,12 +226,12 @@ func (h *held) Write(p []byte) (int, error) {
 		return len(p), nil
 	}
 	if h.file == nil {
-		f, err := os.CreateTemp("", "findslip-*.spool")
+		f, err := scratch.New()
 		if err != nil { // no folder for it, as in a browser: memory then
 			h.memory = append(h.memory, p...)
 			return len(p), nil
 		}
-		h.unfinished.begin(f.Name())
+		h.unfinished.begin(f.Left())
 		h.file, h.out = f, bufio.NewWriterSize(f, 1<<16)
 	}
 	return h.out.Write(p)
@@ -258,6 +267,5 @@ func (h *held) close() {
 		return
 	}
 	h.file.Close()
-	os.Remove(h.file.Name())
-	h.unfinished.end(h.file.Name())
+	h.unfinished.end(h.file.Left())
 }

@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -130,5 +131,33 @@ func TestErrorsNameTheFile(t *testing.T) {
 	err := (pipeline.Output{Name: file}).Write(func(io.Writer) error { return nil })
 	if err == nil || strings.Contains(err.Error(), ".part") || !strings.HasPrefix(err.Error(), "writing "+file+": ") {
 		t.Errorf("%v", err)
+	}
+}
+
+// A new file is for its owner alone, unless it is made for everybody.
+func TestNewFilesAreForTheirOwner(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("no such permissions there")
+	}
+	for _, o := range []pipeline.Output{{Name: "own"}, {Name: "private", Private: true}, {Name: "public", Public: true}} {
+		file := filepath.Join(t.TempDir(), o.Name)
+		want := os.FileMode(0o600)
+		if o.Public {
+			if err := os.WriteFile(file+".mask", nil, 0o666); err != nil {
+				t.Fatal(err)
+			}
+			info, err := os.Stat(file + ".mask")
+			if err != nil {
+				t.Fatal(err)
+			}
+			want = info.Mode().Perm()
+		}
+		o.Name = file
+		if err := o.Write(func(w io.Writer) error { _, err := io.WriteString(w, "x"); return err }); err != nil {
+			t.Fatal(err)
+		}
+		if info, err := os.Stat(file); err != nil || info.Mode().Perm() != want {
+			t.Errorf("%+v: %v, %v", o, info.Mode(), err)
+		}
 	}
 }

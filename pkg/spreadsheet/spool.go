@@ -7,19 +7,19 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/scratch"
 )
 
 // spool holds the finds while the columns are gathered: a table must know all its columns before
 // its first row. Up to a limit it is memory, beyond it a file of its own that is removed.
 type spool struct {
 	memory bytes.Buffer
-	file   *os.File
+	file   *scratch.File
 	out    *bufio.Writer
 	finds  int
 	used   map[string]find.Field // flat names that are given somewhere, with their field
@@ -66,7 +66,7 @@ func (s *spool) fill(in *find.Stream, wanted func(find.Field) bool) error {
 
 func (s *spool) write(raw []byte) error {
 	if s.file == nil && s.memory.Len()+len(raw) > spoolMemory {
-		f, err := os.CreateTemp("", "findslip-*.spool")
+		f, err := scratch.New()
 		if err != nil {
 			// No folder for it, as in a browser: memory then.
 			s.memory.Write(raw)
@@ -91,7 +91,6 @@ func (s *spool) write(raw []byte) error {
 func (s *spool) close() {
 	if s.file != nil {
 		s.file.Close()
-		os.Remove(s.file.Name())
 	}
 }
 
