@@ -261,7 +261,7 @@ var hostileFinds = map[string]hostile{
 			}
 			w.WriteString("\n")
 		}
-	}, check: 1, conv: 1, says: "schema-length"},
+	}, check: 1, conv: 1, says: "schema-pattern"},
 	"long lists in rows": {file: "a.csv", make: func(w *bufio.Writer) {
 		w.WriteString("No,materials.1000,marks.1000.text,media.1000.file,traces.1000,otherDatings.1000.date\n")
 		repeat(w, "1,iron,a,b,plough,1700\n", 60)

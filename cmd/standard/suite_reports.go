@@ -19,7 +19,6 @@ import (
 var normalised = map[string][]suite.Notice{
 	"near/code-misspelt/verbatim-only":           {{Code: "term-not-listed", Pointer: "/finds/0/layer"}},
 	"near/not-lifted-but-kept/words-on-cleaning": {{Code: "term-not-listed", Pointer: "/finds/0/cleaning"}},
-	"draws/uncertainty-missing/phone":            {{Code: "uncertainty-assumed", Pointer: "/finds/0/position/uncertainty"}},
 	"near/unit-missing/words":                    {{Code: "quantity-not-read", Pointer: "/finds/0/dimensions/length"}},
 	"draws/unit-missing/gr-for-grain-or-gram":    {{Code: "unit-ambiguous", Pointer: "/finds/0/weight"}},
 	"draws/schema-format/day-that-is-none":       {{Code: "schema-format", Pointer: "/finds/0/embargoUntil"}, {Code: "date-impossible", Pointer: "/finds/0/embargoUntil"}},

@@ -7,7 +7,7 @@ import "github.com/findslip/findslip/pkg/notice"
 func Kinds() []*notice.Kind {
 	return []*notice.Kind{
 		jsonSyntax, jsonInvalidUTF8, jsonLoneSurrogate, jsonDuplicateName, jsonNumber, jsonTooDeep, jsonTooLarge,
-		schemaType, schemaRequired, schemaChoice, schemaEnum, schemaPattern, schemaFormat, schemaRange, schemaLength,
+		schemaType, schemaRequired, schemaChoice, schemaEnum, schemaPattern, schemaFormat, schemaRange,
 		schemaForbidden, schemaOther,
 		memberMisspelt, memberUnknown,
 	}
@@ -105,8 +105,8 @@ var schemaEnum = &notice.Kind{
 
 var schemaPattern = &notice.Kind{
 	Code: "schema-pattern", Severity: notice.Error, Group: "schema", Spec: "6.1",
-	Title:  "the text does not have the form that it must have",
-	Why:    "programs take this text apart, and find nothing in any other form",
+	Title:  "the text is empty, too long, or not in the form that it must have",
+	Why:    "programs take this text apart, and find nothing in any other form; empty can mean forgotten or unknown",
 	Help:   "Write it in the form that is named.",
 	Source: sourceSchema, Before: `"found": {"date": "12/4/26"}`, After: `"found": {"date": "2026-04-12", "verbatim": "12/4/26"}`,
 }
@@ -125,14 +125,6 @@ var schemaRange = &notice.Kind{
 	Why:    "a value out of range is a typing error or stands in another unit",
 	Help:   "Look at the sign, the unit and the decimal point.",
 	Source: sourceSchema, Before: `"depth": {"min": -20, "max": -20, "unit": "cm"}`, After: `"depth": {"min": 20, "max": 20, "unit": "cm"}`,
-}
-
-var schemaLength = &notice.Kind{
-	Code: "schema-length", Severity: notice.Error, Group: "schema", Spec: "6.1",
-	Title:  "the value is empty or too long",
-	Why:    "empty can mean forgotten or unknown, and nobody can tell later which; overlong text is mostly pasted by mistake",
-	Help:   "Leave an empty member out and say in absent why it is missing; shorten what is too long.",
-	Source: sourceSchema, Before: `"name": ""`, After: `"absent": {"/name": "not-known"}`,
 }
 
 var schemaForbidden = &notice.Kind{

@@ -388,9 +388,9 @@ func wrongSize(keyword string, n *schema.Node, shown string) (wording, bool) {
 			return wording{}, false
 		}
 		if *v == 1 && zero != "" {
-			return wording{schemaLength.Code, zero, ""}, true
+			return wording{schemaPattern.Code, zero, ""}, true
 		}
-		return wording{schemaLength.Code, fmt.Sprintf(text, *v), ""}, true
+		return wording{schemaPattern.Code, fmt.Sprintf(text, *v), ""}, true
 	}
 	switch keyword {
 	case "minimum":

@@ -4,12 +4,11 @@ import (
 	"fmt"
 	"slices"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
 var conditionRules = []*Rule{completeButMissing, missingNotSaid, meltedButComplete, firedAndUnfired, traceUnlikeObject,
-	damageTimeContradicts, certainButIllegible, wornButLostWhenMade}
+	damageTimeContradicts, certainButIllegible}
 
 var completeButMissing = &Rule{
 	Kind: notice.Kind{
@@ -185,43 +184,5 @@ var certainButIllegible = &Rule{
 		if id := f.Identification; id != nil && id.Certainty == "certain" && id.Basis == nil && f.Type != "" {
 			say("/identification/certainty", "no mark on it can be read, but the type is called certain and nothing says how it is known")
 		}
-	},
-}
-
-var wornButLostWhenMade = &Rule{
-	Kind: notice.Kind{
-		Code: "worn-but-lost-when-made", Severity: notice.Info, Group: "condition", Spec: "5.7",
-		Title:  "it is heavily worn, yet lost in the year it was made",
-		Why:    "worn coins circulated for long; their loss is later than their making",
-		Help:   "Widen the date of loss, or leave it out.",
-		Source: "common practice, no source",
-		Before: `"condition": {"wear": {"code": "heavy"}}, "dating": {"date": "1797", "event": {"code": "made"}}, "otherDatings": [{"date": "1797", "event": {"code": "lost"}}]`,
-		After:  `"condition": {"wear": {"code": "heavy"}}, "dating": {"date": "1797", "event": {"code": "made"}}, "otherDatings": [{"date": "1800/1830", "event": {"code": "lost"}}]`,
-	},
-	// When: `/condition/wear` is `heavy` or `worn-flat`. For each of `dating` and `otherDatings` with the event
-	// `lost`: another with the event `made` has the same first and last year, both known, or it is of one year and a
-	// mark has that `year`. At that dating.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Condition == nil || !f.Condition.Wear.Is("heavy", "worn-flat") {
-			return
-		}
-		eachDating(f, func(lost *find.Dating, pointer string) {
-			if !lost.Event.Is("lost") {
-				return
-			}
-			of := yearsOf(lost)
-			same := false
-			eachDating(f, func(made *find.Dating, _ string) {
-				m := yearsOf(made)
-				same = same || made.Event.Is("made") && of.hasFrom && of.hasTo && m.hasFrom && m.hasTo && m.from == of.from && m.to == of.to
-			})
-			for i := range f.Marks {
-				same = same || of.exact && f.Marks[i].Year.Known() && f.Marks[i].Year.Int() == of.from
-			}
-			if same {
-				say(pointer, "the wear is heavy, but it is said to be lost when it was made")
-			}
-		})
 	},
 }

@@ -9,7 +9,7 @@ import (
 	"github.com/findslip/findslip/schema"
 )
 
-var custodyRules = []*Rule{custodyBroken, ownerNotAgreed, receiptMissing, transferByOther, sharesUneven}
+var custodyRules = []*Rule{custodyBroken, ownerNotAgreed, receiptMissing, transferByOther}
 
 var custodyBroken = &Rule{
 	Kind: notice.Kind{
@@ -197,30 +197,4 @@ func ownersOf(c *Case) (map[string]bool, bool) {
 		ids[id] = true
 	}
 	return ids, true
-}
-
-var sharesUneven = &Rule{
-	Kind: notice.Kind{
-		Code: "shares-uneven", Severity: notice.Info, Group: "custody", Spec: "5.14",
-		Title:  "the shares of the owners do not add up to 100 per cent",
-		Why:    "a part belongs to nobody, or to two at once",
-		Help:   "Look at the agreement and mend the shares.",
-		Source: "arithmetic; up to 1 is left to rounding, our proposal",
-		Before: `"owners": [{"code": "landowner", "share": 50}, {"code": "finder", "share": 40}]`,
-		After:  `"owners": [{"code": "landowner", "share": 50}, {"code": "finder", "share": 50}]`,
-	},
-	// When: There are `owners`, each has a `share`, and together they are below 99 or above 101. At `/owners`.
-	Check: func(c *Case, say Say) {
-		total := 0.0
-		for i := range c.Find.Owners {
-			share := c.Find.Owners[i].Share
-			if !share.Known() {
-				return
-			}
-			total += share.Float()
-		}
-		if len(c.Find.Owners) > 0 && (total < 99 || total > 101) {
-			say("/owners", fmt.Sprintf("the shares add up to %s per cent", figure(total)))
-		}
-	},
 }

@@ -2,15 +2,14 @@ package validate
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 )
 
-var depthRules = []*Rule{depthImplausible, basisUnlikeWidth, depthNotBest, depthsFarApart, deeperThanGuessed, smallAndDeep,
-	belowPloughDepth, deeperThanAgreed, surfaceMissing, spitMeaning, depthUnitSuspect, tapeDepthsEven}
+var depthRules = []*Rule{depthImplausible, basisUnlikeWidth, depthNotBest, depthsFarApart, smallAndDeep,
+	belowPloughDepth, deeperThanAgreed, depthUnitSuspect, tapeDepthsEven}
 
 var depthImplausible = &Rule{
 	Kind: notice.Kind{
@@ -179,30 +178,6 @@ func overTwice(a, b *find.Depth) bool {
 	low, ok1 := least(&a.Quantity)
 	high, ok2 := most(&b.Quantity)
 	return ok1 && ok2 && low > 2*high
-}
-
-var deeperThanGuessed = &Rule{
-	Kind: notice.Kind{
-		Code: "deeper-than-guessed", Severity: notice.Info, Group: "depth", Spec: "5.4",
-		Title:  "found deeper than the detector guessed, because the object is larger than a coin",
-		Why:    "a display that assumes a coin takes a large object for a near one",
-		Help:   "Nothing needs to be done: the two explain each other. Keep both as they are.",
-		Source: "printed manuals of detector makers: the display is calibrated on a coin-sized target",
-		Before: `"depth": {"min": 30, …, "basis": {"code": "tape-measured"}}, "otherDepths": [{"max": 15, …, "basis": {"code": "signal-guess"}}], a horseshoe of 120 mm`,
-		After:  `the same`,
-	},
-	// When: Guess and measured depth are there, as in `depths-far-apart`; the least of the measured one is more than
-	// the greatest of the guess; and the least length, diameter, width, height or thickness of the object is more than
-	// `coin-size` mm. At `/otherDepths`.
-	Check: func(c *Case, say Say) {
-		if len(c.Find.OtherDepths) == 0 {
-			return
-		}
-		guess, measured := guessAndMeasure(c.Find)
-		if guess != nil && measured != nil && explained(c, guess, measured) {
-			say("/otherDepths", "it lay deeper than the detector guessed; it is larger than a coin, for which the display is made, so that this is as it should be")
-		}
-	},
 }
 
 // sides returns the quantities of length, width, height, thickness and diameter, some of them nil.
@@ -376,59 +351,6 @@ var deeperThanAgreed = &Rule{
 			say("/depth", fmt.Sprintf("it lay deeper than %s cm, the greatest depth that was agreed", limit))
 		case f.Depth.HasValue() && (!okHigh || high > limit.Float()):
 			c.NotChecked() // it may have been deeper, or not
-		}
-	},
-}
-
-var surfaceMissing = &Rule{
-	Kind: notice.Kind{
-		Code: "surface-missing", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "it is not said from which surface the depth was measured",
-		Why:    "between ridge and furrow of ploughed ground lie 10 to 20 cm",
-		Help:   "Say it in surface: ridge-top, furrow-bottom, ploughed-surface.",
-		Source: "common practice, no source",
-		Before: `"permissions": [{"landUse": {"code": "arable-ploughed"}}], "depth": {…, "basis": {"code": "tape-measured"}}`,
-		After:  `"depth": {…, "basis": {"code": "tape-measured"}, "surface": {"code": "furrow-bottom"}}`,
-	},
-	// When: `depth` has a value and no `surface` (code or words), which is not excused; `landUse` of the permission is
-	// `arable-ploughed`; and the rank of `/depth/basis`, as in `depth-not-best`, is 1 to 4. At `/depth`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if c.Permission == nil || f.Depth == nil || !f.Depth.HasValue() || termGiven(f.Depth.Surface) || excusedBy(f, "/depth/surface") {
-			return
-		}
-		if !c.Permission.LandUse.Is("arable-ploughed") {
-			return
-		}
-		if rank := rankOfBasis(f.Depth.Basis); rank > 0 && rank <= rankMeasured {
-			say("/depth", "the ground is freshly ploughed, and the surface it was measured from is not given")
-		}
-	},
-}
-
-var spitMeaning = &Rule{
-	Kind: notice.Kind{
-		Code: "spit-meaning", Severity: notice.Info, Group: "depth", Spec: "5.4",
-		Title:  "a spit can be two things",
-		Why:    "an archaeological spit has a stated thickness; a gardener's spit is as deep as the blade of the spade",
-		Help:   "Say which, and how thick it was, in the note of the basis: spits of 10 cm.",
-		Source: "common practice, no source",
-		Before: `"depth": {"max": 25, …, "basis": {"code": "spit"}}`, After: `"depth": {"max": 25, …, "basis": {"code": "spit", "note": "third spit of 8 cm"}}`,
-	},
-	// When: `/depth/basis` is `spit`, or its `verbatim` or that of the depth has the word spit or spits, in any case;
-	// and neither `note` nor `verbatim` of the basis has a digit. At `/depth`.
-	Check: func(c *Case, say Say) {
-		d := c.Find.Depth
-		if d == nil {
-			return
-		}
-		note, spoken := "", hasWord(d.Verbatim, "spit", "spits")
-		if d.Basis != nil {
-			note = d.Basis.Note + d.Basis.Verbatim
-			spoken = spoken || d.Basis.Is("spit") || hasWord(d.Basis.Verbatim, "spit", "spits")
-		}
-		if spoken && !strings.ContainsAny(note, "0123456789") {
-			say("/depth", "the word spit is used without its thickness")
 		}
 	},
 }

@@ -9,8 +9,7 @@ import (
 )
 
 var materialRules = []*Rule{weightBeyondSize, weightBelowSize, ballSizeUnlikeWeight, magnetUnlikeMaterial,
-	signalWithoutMetal, materialByNumberOnly, materialUnlikeClass, preciousByEye, diameterOfUnround, widthBeyondLength,
-	fragmentSize}
+	signalWithoutMetal, materialUnlikeClass, preciousByEye, diameterOfUnround, widthBeyondLength}
 
 // box returns a volume in cm³ that is surely not smaller than that of the object, from its largest
 // stated sizes. False where too few sizes are known.
@@ -300,26 +299,6 @@ var signalWithoutMetal = &Rule{
 	},
 }
 
-var materialByNumberOnly = &Rule{
-	Kind: notice.Kind{
-		Code: "material-by-number-only", Severity: notice.Info, Group: "material", Spec: "5.6",
-		Title:  "the material is called certain on the detector's number alone",
-		Why:    "one number stands for gold, foil and a ring-pull alike",
-		Help:   "Lower the certainty, or say how else the metal was known: by eye, by magnet, by a test.",
-		Source: "common practice, no source",
-		Before: `"materials": [{"code": "gold", "certainty": "certain", "basis": "detector-number"}]`,
-		After:  `"materials": [{"code": "gold", "certainty": "possible", "basis": "detector-number"}]`,
-	},
-	// When: A material has the basis `detector-number` and the certainty `certain`. At each `/materials/N/certainty`.
-	Check: func(c *Case, say Say) {
-		for i := range c.Find.Materials {
-			if m := &c.Find.Materials[i]; m.Basis == "detector-number" && m.Certainty == "certain" {
-				say(fmt.Sprintf("/materials/%d/certainty", i), "the number on the detector cannot make a metal certain")
-			}
-		}
-	},
-}
-
 var materialUnlikeClass = &Rule{
 	Kind: notice.Kind{
 		Code: "material-unlike-class", Severity: notice.Warning, Group: "material", Spec: "5.6",
@@ -420,24 +399,6 @@ var widthBeyondLength = &Rule{
 		width, ok2 := least(d.Width)
 		if ok1 && ok2 && width > length {
 			say("/dimensions/width", "the width is larger than the length, which is the longest side")
-		}
-	},
-}
-
-var fragmentSize = &Rule{
-	Kind: notice.Kind{
-		Code: "fragment-size", Severity: notice.Info, Group: "material", Spec: "5.6",
-		Title:  "the sizes of a fragment are taken as those of what is left",
-		Why:    "the size of a piece read as that of the whole leads to a wrong type",
-		Help:   "Say so with surviving: true, or false where the size of the whole was worked out.",
-		Source: "our proposal",
-		Before: `"condition": {"completeness": {"code": "fragment"}}, "dimensions": {"length": {"min": 18, "max": 18}}`,
-		After:  `"condition": {"completeness": {"code": "fragment"}}, "dimensions": {"length": {"min": 18, "max": 18}, "surviving": true}`,
-	},
-	// When: `dimensions` are given without `surviving`, and the find is a fragment. At `/dimensions`.
-	Check: func(c *Case, say Say) {
-		if d := c.Find.Dimensions; d != nil && d.Surviving == nil && isFragment(c.Find) {
-			say("/dimensions", "taken as the sizes of what is left of it")
 		}
 	},
 }

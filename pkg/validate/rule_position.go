@@ -10,8 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-var positionRules = []*Rule{nullIsland, axesSwapped, signLost, minutesAsDecimals, outsidePermission, permissionEdge,
-	decimalsTooFew, decimalsTooMany, uncertaintyTooSmall, uncertaintyMissing, uncertaintyFinerThanWritten,
+var positionRules = []*Rule{nullIsland, axesSwapped, signLost, minutesAsDecimals, outsidePermission, permissionEdge, uncertaintyTooSmall,
 	datumUnknown, positionsIdentical, photoAfterOuting, positionsDisagree}
 
 var nullIsland = &Rule{
@@ -229,34 +228,6 @@ func decimalsOf(n find.Number) int {
 	return d
 }
 
-var decimalsTooFew = &Rule{
-	Kind: notice.Kind{
-		Code: "decimals-too-few", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "the coordinates are rounded more coarsely than their uncertainty says",
-		Why:    "the second decimal of a degree is more than a kilometre; a spot written so is not known to 3 m",
-		Help:   "Give all decimals that the device showed (five are about a metre), or widen the uncertainty.",
-		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; that twice the uncertainty is too much: our proposal",
-		Before: `"longitude": -1.22, "latitude": 52.51, "uncertainty": 3`,
-		After:  `"longitude": -1.22412, "latitude": 52.50713, "uncertainty": 3`,
-	},
-	// When: The position has longitude, latitude and `uncertainty` and no `verbatim`, neither number is 0 nor are both
-	// the same, and `generalised` does not name `/position`. D is the larger number of decimals of the two (noughts at
-	// the end do not count). The side of a cell is 10,000,000 m / 90 times 10 to the power of -D; half its diagonal is
-	// half the root of the sum of two squares, of the side and of the side times the cosine of the latitude. That is
-	// more than twice `uncertainty`. At `/position/uncertainty`.
-	Check: func(c *Case, say Say) {
-		p := c.Find.Position
-		point, ok := pointOf(p)
-		if !ok || !p.Uncertainty.Known() || p.Verbatim != "" || onNull(point) || c.Find.Generalised["/position"] != "" {
-			return // with a text beside it the text tells: uncertainty-finer-than-written
-		}
-		decimals := max(decimalsOf(p.Longitude), decimalsOf(p.Latitude))
-		if r := rounding(decimals, point.Latitude); r > 2*p.Uncertainty.Float() {
-			say("/position/uncertainty", fmt.Sprintf("with %s a spot is known to about %s m, not to %s m", decimalsText(decimals), figure(math.Ceil(r)), p.Uncertainty))
-		}
-	},
-}
-
 func decimalsText(n int) string {
 	switch n {
 	case 0:
@@ -267,119 +238,44 @@ func decimalsText(n int) string {
 	return fmt.Sprintf("%d decimals", n)
 }
 
-var decimalsTooMany = &Rule{
-	Kind: notice.Kind{
-		Code: "decimals-too-many", Severity: notice.Info, Group: "position", Spec: "5.3",
-		Title:  "the coordinates have more decimals than mean anything",
-		Why:    "the seventh decimal of a degree is about a centimetre",
-		Help:   "Round to seven decimals; nothing is lost.",
-		Source: "RFC 7946 section 11.2 on precision; the limit of seven is practice",
-		Before: `"latitude": 52.50713284`, After: `"latitude": 52.5071328`,
-	},
-	// When: Longitude or latitude has more decimals than `position-decimal`; noughts at the end do not count. At
-	// `/position`.
-	Check: func(c *Case, say Say) {
-		p := c.Find.Position
-		if _, ok := pointOf(p); !ok {
-			return
-		}
-		if n := max(decimalsOf(p.Longitude), decimalsOf(p.Latitude)); n > c.Settings.PositionDecimal {
-			say("/position", fmt.Sprintf("%d decimals are given; %d are a centimetre", n, c.Settings.PositionDecimal))
-		}
-	},
-}
-
 var uncertaintyTooSmall = &Rule{
 	Kind: notice.Kind{
-		Code: "uncertainty-too-small", Severity: notice.Error, Group: "position", Spec: "5.3",
-		Title:  "the uncertainty is smaller than the method can do",
+		Code: "uncertainty-too-small", Severity: notice.Warning, Group: "position", Spec: "5.3",
+		Title:  "the uncertainty is smaller than the method or the figures allow",
 		Why:    "whoever plans a dig or judges an edge relies on the figure",
 		Help:   "Give the figure the device showed, or the usual one of the method; phones hold about 5 m under open sky.",
 		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; least figures: our proposal, see the list position-method",
 		Before: `"method": {"code": "phone"}, "uncertainty": 0.1`, After: `"method": {"code": "phone"}, "uncertainty": 5`,
 	},
-	// When: The position has longitude, latitude, `uncertainty` and `method`, and the list `position-method`
-	// (schema/vocabulary) gives the method a `least` radius that is larger than `uncertainty`. Not where there is a
-	// `verbatim` and the method is `dms-seconds` or `grid-reference`, of which `uncertainty-finer-than-written`
-	// speaks. At `/position/uncertainty`.
-	Check: func(c *Case, say Say) {
-		p := c.Find.Position
-		if _, ok := pointOf(p); !ok || !p.Uncertainty.Known() || p.Method == nil || p.Verbatim != "" && textTells(p) {
-			return
-		}
-		if _, least := radiusOfMethod(p.Method); p.Uncertainty.Float() < least {
-			say("/position/uncertainty", fmt.Sprintf("it is given as %s m, but this method does not do better than %s m", p.Uncertainty, figure(least)))
-		}
-	},
-}
-
-// textTells says that the figure follows from how the text is written, which
-// uncertainty-finer-than-written looks at.
-func textTells(p *find.Position) bool { return p.Method.Is("dms-seconds", "grid-reference") }
-
-var uncertaintyMissing = &Rule{
-	Kind: notice.Kind{
-		Code: "uncertainty-missing", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "the position does not say how sure it is",
-		Why:    "whoever uses the map takes a point without a circle for exact",
-		Help:   "Give the radius in metres that the device showed, or say by what method of the list the position was taken: its usual radius is then read in, and said to be that.",
-		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853",
-		Before: `"method": {"code": "phone"}`, After: `"method": {"code": "phone"}, "uncertainty": 5, "uncertaintyBasis": {"code": "method-default"}`,
-	},
-	// When: The position has longitude, latitude and `method` (code or words) and no `uncertainty`; `absent` does not
-	// name `/position/uncertainty` with a reason other than `blank`, and `generalised` does not name `/position`. At
-	// `/position`.
-	Check: func(c *Case, say Say) {
-		p := c.Find.Position
-		if _, ok := pointOf(p); !ok || p.Uncertainty.Known() || !termGiven(p.Method) || excusedBy(c.Find, "/position/uncertainty") || c.Find.Generalised["/position"] != "" {
-			return
-		}
-		message := "a method is given but no uncertainty"
-		if usual, _ := radiusOfMethod(p.Method); usual > 0 {
-			message += fmt.Sprintf("; usual for this method are %s m", figure(usual))
-		}
-		say("/position", message)
-	},
-}
-
-var uncertaintyFinerThanWritten = &Rule{
-	Kind: notice.Kind{
-		Code: "uncertainty-finer-than-written", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "the position as written is coarser than its uncertainty says",
-		Why:    "a grid reference names a square, and whole seconds a cell of some thirty metres; the spot can be anywhere in it",
-		Help:   "Give all figures that the device showed, or widen the uncertainty to what the notation can hold.",
-		Source: "half the diagonal of the square or cell named, computed on WGS 84; that decimal degrees may be twice as coarse as stated: our proposal",
-		Before: `"verbatim": "SP 527 901", "uncertainty": 5`, After: `"verbatim": "SP 52734 90123", "uncertainty": 6`,
-	},
-	// When: The position has `verbatim` and `uncertainty`. The text is read again as section 4.2 says, in
-	// `/position/referenceSystem`, and can be read. The share of its uncertainty that comes from its last figure or
-	// its square is larger than `uncertainty` and 0.5 m; for decimal degrees, larger than twice that sum. At
+	// When: The position has longitude, latitude and `uncertainty`, and `generalised` does not name `/position`. It has a
+	// `method` to which the list `position-method` (schema/vocabulary) gives a `least` radius that is larger than
+	// `uncertainty`, and no `verbatim` beside the methods `dms-seconds` and `grid-reference`. Or it has no `verbatim`, neither
+	// number is 0 nor are both the same, and half the diagonal of the cell of the last decimal is more than twice
+	// `uncertainty`: D is the larger number of decimals of the two (zeros at the end do not count), the side of the cell
+	// 10,000,000 m / 90 times 10 to the power of -D, the other side that times the cosine of the latitude. At
 	// `/position/uncertainty`.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
-		if p == nil || p.Verbatim == "" || !p.Uncertainty.Known() {
+		point, ok := pointOf(p)
+		if !ok || !p.Uncertainty.Known() || c.Find.Generalised["/position"] != "" {
 			return
 		}
-		r, err := readPosition(p.Verbatim, coordinate.Options{System: p.ReferenceSystem, Language: c.Report.Language})
-		if err != nil || r.Absent != "" {
+		if _, least := radiusOfMethod(p.Method); p.Method != nil && p.Uncertainty.Float() < least && (p.Verbatim == "" || !textTells(p)) {
+			say("/position/uncertainty", fmt.Sprintf("it is given as %s m, but this method does not do better than %s m", p.Uncertainty, figure(least)))
 			return
 		}
-		coarse := 0.0
-		for _, part := range r.Budget {
-			if part.Name == "square" || part.Name == "rounding" {
-				coarse = part.Metres
-			}
+		if p.Verbatim != "" || onNull(point) {
+			return
 		}
-		slack := 1.0
-		if r.Notation == coordinate.NotationDecimalDegrees {
-			slack = 2
-		}
-		// The uncertainty of a reading is rounded up to 0.1 m, a stated one may be rounded to the metre.
-		if coarse > slack*(p.Uncertainty.Float()+0.5) {
-			say("/position/uncertainty", fmt.Sprintf("as it is written the spot is known to about %s m, not to %s m", figure(math.Ceil(coarse)), p.Uncertainty))
+		decimals := max(decimalsOf(p.Longitude), decimalsOf(p.Latitude))
+		if r := rounding(decimals, point.Latitude); r > 2*p.Uncertainty.Float() {
+			say("/position/uncertainty", fmt.Sprintf("with %s a spot is known to about %s m, not to %s m", decimalsText(decimals), figure(math.Ceil(r)), p.Uncertainty))
 		}
 	},
 }
+
+// textTells reports whether the radius follows from how the text is written.
+func textTells(p *find.Position) bool { return p.Method.Is("dms-seconds", "grid-reference") }
 
 var datumUnknown = &Rule{
 	Kind: notice.Kind{

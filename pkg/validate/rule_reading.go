@@ -13,7 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
-var readingRules = []*Rule{intervalReversed, unitMissing, openEndClosed, readingDiffers}
+var readingRules = []*Rule{intervalReversed, unitMissing, readingDiffers}
 
 var intervalReversed = &Rule{
 	Kind: notice.Kind{
@@ -149,31 +149,6 @@ func sameBound(read quantity.Bound, stored find.Number) bool {
 	return math.Abs(read.Value.Float()-stored.Float()) <= half*(1+1e-9)
 }
 
-var openEndClosed = &Rule{
-	Kind: notice.Kind{
-		Code: "open-end-closed", Severity: notice.Error, Group: "reading", Spec: "4.1",
-		Title:  "more than, at least or 8+ was stored as one exact value",
-		Why:    "an open end became false precision: more than a foot has a lower bound and no upper one",
-		Help:   "Keep the bound that was stated and leave the other out: min 30.48 and no max for more than a foot.",
-		Source: "format of this specification, section 4.1",
-		Before: `"depth": {"min": 30.48, "max": 30.48, "unit": "cm", "verbatim": "more than a foot"}`,
-		After:  `"depth": {"min": 30.48, "unit": "cm", "verbatim": "more than a foot"}`,
-	},
-	// When: A quantity has `verbatim`, a value and the unit of its kind. The text is read again as section 4.1 says,
-	// with the unit of `said` for bare numbers. The text leaves the upper end open and both `min` and `max` are given;
-	// or it leaves the lower end open and `min` is above nought and `max` is given. At the quantity.
-	Check: func(c *Case, say Say) {
-		if c.quantities()&disagreeing == 0 {
-			return
-		}
-		c.Find.Quantities(func(pointer, unit string, q *find.Quantity) {
-			if compare(q, unit) == closed {
-				say(pointer, fmt.Sprintf("%q leaves one end open, but both ends are given", clip(q.Verbatim)))
-			}
-		})
-	},
-}
-
 var readingDiffers = &Rule{
 	Kind: notice.Kind{
 		Code: "reading-differs", Severity: notice.Error, Group: "reading", Spec: "5.15",
@@ -184,8 +159,8 @@ var readingDiffers = &Rule{
 		Before: `"depth": {"min": 25.4, "max": 25.4, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
 		After:  `"depth": {"min": 20.32, "max": 20.32, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
 	},
-	// When: A text is read again and says another thing than the value beside it. Quantities, as in `open-end-closed`:
-	// unless that rule is drawn, `min` or `max` is not the one read, or `best` is not where both have one, and figures
+	// When: A text is read again and says another thing than the value beside it. Quantities with `verbatim`, a value and the unit of their kind, with the unit of `said` for bare numbers: the text
+	// leaves the upper end open and both `min` and `max` are given, or the lower end and `min` is above zero and `max` is given (at the quantity); or `min` or `max` is not the one read, or `best` is not where both have one, and figures
 	// with decimals may be rounded to them and the value of a text without lower end may begin at nought (at the
 	// quantity); or the text says that there is no value (at the quantity); or all agree, and `resolution` is smaller
 	// than the step of the text (at its `/resolution`). `/found`, if neither it nor `/found/date` is named in
@@ -245,6 +220,8 @@ func interval(low, high quantity.Bound, unit string) string {
 func quantitiesDiffer(f *find.Find, say Say) {
 	f.Quantities(func(pointer, unit string, q *find.Quantity) {
 		switch compare(q, unit) {
+		case closed:
+			say(pointer, fmt.Sprintf("%q leaves one end open, but both ends are given", clip(q.Verbatim)))
 		case differs:
 			r, _ := readAgain(q, unit)
 			say(pointer, fmt.Sprintf("%q reads as %s, but %s is given", clip(q.Verbatim), interval(r.Min, r.Max, unit), interval(bound(q.Min), bound(q.Max), unit)))

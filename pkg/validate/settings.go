@@ -36,7 +36,6 @@ type Settings struct {
 	AboutYears      int     `default:"10" source:"our proposal" doc:"years that the word about may reach beyond a stated year"`
 	DeadlineDays    int     `default:"3" source:"our proposal" doc:"days before a deadline from which it is shown"`
 	ScatterMetres   int     `default:"10" source:"our proposal" doc:"metres within which valuable finds are looked at together"`
-	PositionDecimal int     `default:"7" source:"practice of RFC 7946" doc:"most decimals of a degree that mean anything"`
 
 	Protected *Protected // protected areas supplied by the user; nil: none, and protected-ground is not checked
 }

@@ -29,6 +29,7 @@ import (
 // today, so that nothing is in the future.
 type Options struct {
 	Level    Level
+	Rules    string       // which rules are asked, as Select reads it; empty: the default
 	AsOf     edtf.Day     // the day that counts as today; zero: none
 	Settings *Settings    // nil: DefaultSettings
 	Files    fs.FS        // where the pictures of the report lie; nil: they are not looked at
@@ -63,7 +64,10 @@ func New(o Options) (*Validator, error) {
 	}
 	o.Limits = o.Limits.WithDefaults()
 	schemas = schemas.With(int(min(o.Limits.Nesting, math.MaxInt32)), o.Slow)
-	v := &Validator{options: o, schemas: schemas, rules: Catalogue()}
+	v := &Validator{options: o, schemas: schemas}
+	if v.rules, err = Select(o.Rules); err != nil {
+		return nil, err
+	}
 	v.settings = DefaultSettings()
 	if o.Settings != nil {
 		v.settings = *o.Settings

@@ -94,7 +94,7 @@ func judgeCase(t *testing.T, v cases.Case) []cases.Notice {
 		}
 		asOf, _, _, _ = d.Span()
 	}
-	options := Options{Level: level, AsOf: asOf}
+	options := Options{Level: level, AsOf: asOf, Rules: "all"}
 	if options.Files, err = v.Folder(project); err != nil {
 		t.Fatal(err)
 	}

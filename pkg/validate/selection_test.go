@@ -1,0 +1,65 @@
+package validate
+
+import (
+	"testing"
+
+	"github.com/findslip/findslip/schema"
+)
+
+// The rules that are off by name are rules, and none of safety, law or sharing.
+func TestOffByDefault(t *testing.T) {
+	rows, err := schema.Rows[struct {
+		Code string `json:"code"`
+		Why  string `json:"why"`
+	}]("rules")
+	if err != nil || len(rows) == 0 {
+		t.Fatal(err)
+	}
+	for _, row := range rows {
+		found := false
+		for _, r := range Catalogue() {
+			if r.Code == row.Code {
+				found = true
+				if fixed(r) {
+					t.Errorf("%s cannot be off", row.Code)
+				}
+			}
+		}
+		if !found || row.Why == "" {
+			t.Errorf("%s is no rule, or the table does not say why it is off", row.Code)
+		}
+	}
+}
+
+func TestSelect(t *testing.T) {
+	has := func(selection, code string) bool {
+		t.Helper()
+		rules, err := Select(selection)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range rules {
+			if r.Code == code {
+				return true
+			}
+		}
+		return false
+	}
+	for _, c := range []struct {
+		selection, code string
+		want            bool
+	}{
+		{"", "depth-implausible", true}, {"", "precious-by-eye", false}, {"all", "precious-by-eye", true}, {"default", "precious-by-eye", false},
+		{"+precious-by-eye", "precious-by-eye", true}, {"+precious-by-eye", "depth-implausible", true}, {"-depth", "depth-implausible", false},
+		{"-depth", "null-island", true}, {"depth", "depth-implausible", true}, {"depth", "null-island", false}, {"error", "null-island", true},
+		{"error", "depth-implausible", false}, {"all,-error", "null-island", false}, {"depth", "ordnance-possible", true}, {"-safety", "ordnance-possible", true},
+		{"-sharing", "position-too-exact", true},
+	} {
+		if got := has(c.selection, c.code); got != c.want {
+			t.Errorf("%q has %s: %v, want %v", c.selection, c.code, got, c.want)
+		}
+	}
+	if _, err := Select("no-such-rule"); err == nil {
+		t.Error("a name that is none is taken")
+	}
+}
