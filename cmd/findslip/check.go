@@ -21,10 +21,10 @@ import (
 // checkFlags are the options of check beside those of reading.
 type checkFlags struct {
 	inputFlags
-	level, report, out, fail, mark, baseline string
-	force, places, all                       bool
-	language, notices                        string
-	group                                    string
+	level, rules, report, out, fail, mark, baseline string
+	force, places, all                              bool
+	language, notices                               string
+	group                                           string
 }
 
 func (p *program) checkCommand() *cobra.Command {
@@ -52,6 +52,7 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
 	}
 	f.add(c)
 	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
+	c.Flags().StringVar(&f.rules, "rules", "", "which rules are asked: all, default, codes, groups or severities; + adds and - takes away (+precious-by-eye, -depth)")
 	c.Flags().StringVar(&f.report, "report", "text", "form of the report: text, json, html, csv or sarif")
 	c.Flags().BoolVar(&f.all, "all", false, "tell every job and remark, not the first few")
 	c.Flags().StringVar(&f.language, "language", "en", "language of text, HTML and marked workbook: "+strings.Join(render.Languages(), ", "))
@@ -74,6 +75,10 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 	if o.Level, err = validate.ParseLevel(f.level); err != nil {
 		return fmt.Errorf("--level: %w", err)
 	}
+	if _, err = validate.Select(f.rules); err != nil {
+		return fmt.Errorf("--rules: %w", err)
+	}
+	o.Rules = f.rules
 	set, err := parseFailOn(f.fail)
 	if err != nil {
 		return err

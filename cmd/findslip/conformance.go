@@ -264,7 +264,7 @@ func (j *job) checked(args ...string) (*checkReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	out, err := j.run(slices.Concat([]string{"check", name, "--report=json", "--fail-on=never"}, args)...)
+	out, err := j.run(slices.Concat([]string{"check", name, "--report=json", "--rules=all", "--fail-on=never"}, args)...)
 	if err != nil {
 		return nil, err
 	}

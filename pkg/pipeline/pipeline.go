@@ -41,6 +41,7 @@ type Options struct {
 	Table     spreadsheet.Options // sheet, column map, encoding
 	ReportID  string              // id of the report where the source has none
 	Since     string              // an earlier conversion of the same log, whose ids are kept, and what In withholds
+	Rules     string              // which rules are asked, as validate.Select reads it; empty: the default
 	Level     validate.Level      // that is asked for; the zero value is log, validate.NoLevel asks for none
 	Settings  *validate.Settings
 	FS        fs.FS  // where the names of files to read are looked up; nil: the file system of the machine
@@ -182,7 +183,7 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 // Run takes an opened file through the stations - reading, Options.Step, schema, rules - and lets consume
 // pull the finds: what it does with them, such as Encode, is the last station.
 func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) error) (*Result, error) {
-	v, err := validate.New(validate.Options{Level: o.Level, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
+	v, err := validate.New(validate.Options{Level: o.Level, Rules: o.Rules, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
 	if err != nil {
 		return nil, err
 	}

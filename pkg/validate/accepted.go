@@ -44,21 +44,38 @@ func (a *acceptances) meet(index int, id string) {
 	}
 }
 
-// mark sets the reason on each notice that an entry silences. The id is empty for the report
-// itself; pointers of a find are relative to it.
+// mark sets the reason on each notice that an entry silences. The id is empty for the report itself; pointers of a
+// find are relative to it. An entry without a find and a pointer silences its code wherever it stands.
 func (a *acceptances) mark(list notice.List, id string) {
-	if !a.named[id] {
+	if len(a.list) == 0 {
 		return
 	}
 	for i := range list {
 		n := &list[i]
-		for _, j := range a.of[[2]string{id, n.Kind.Code}] {
-			e := &a.list[j]
-			if e.Reason != "" && (e.Pointer == "" || n.Pointer == e.Pointer || strings.HasPrefix(n.Pointer, e.Pointer+"/")) {
-				n.Accepted, n.AcceptedOn, a.used[j] = e.Reason, e.On, true
+		for _, of := range [...]string{id, ""} {
+			for _, j := range a.of[[2]string{of, n.Kind.Code}] {
+				if e := &a.list[j]; accepts(e, n, id) {
+					n.Accepted, n.AcceptedOn, a.used[j] = e.Reason, e.On, true
+				}
+			}
+			if id == "" {
+				break
 			}
 		}
 	}
+}
+
+// accepts reports whether an entry silences a notice about a find, or about the report. What is said of safety, of the
+// law and of copies for others is accepted for one find only, by somebody, on a day.
+func accepts(e *find.Acceptance, n *notice.Notice, id string) bool {
+	k := n.Kind
+	if grave := k.Caution || k.Group == "safety" || k.Group == "sharing"; grave && (e.Find == "" || e.By == "" || e.On == "") {
+		return false
+	}
+	if e.Find != id && e.Pointer != "" {
+		return false
+	}
+	return e.Reason != "" && (e.Pointer == "" || n.Pointer == e.Pointer || strings.HasPrefix(n.Pointer, e.Pointer+"/"))
 }
 
 // stale tells the entries that silenced nothing.

@@ -5,7 +5,7 @@ import "testing"
 func TestSettings(t *testing.T) {
 	s := DefaultSettings()
 	list := s.List()
-	if len(list) < 25 {
+	if len(list) < 20 {
 		t.Fatalf("only %d settings", len(list))
 	}
 	for _, x := range list {
