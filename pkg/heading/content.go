@@ -140,7 +140,8 @@ func (c *Content) look(s string, order edtf.Order) {
 // lookFigures looks at a text with figures in it that is no bare number.
 func (c *Content) lookFigures(s string, order edtf.Order) {
 	if len(s) < 80 {
-		if r, err := coordinate.Normalise(s, coordinate.Options{}); err == nil && r.Absent == "" {
+		// S-01 could name a square of ten kilometres, and 12/5 a degree; people write neither for a spot.
+		if r, err := coordinate.Normalise(s, coordinate.Options{}); err == nil && r.Absent == "" && r.Square <= 100 && r.Uncertainty < 2500 {
 			c.Places++
 			return
 		}
@@ -291,7 +292,7 @@ func (c *Content) fitsWords(field string, elsewhere bool) int {
 	case "materials.1", "materials.2":
 		return vote(elsewhere || c.most(c.Measures, 60) || c.most(c.Titles, 30), c.most(c.Materials, 40))
 	case "number":
-		return vote(c.most(c.Pictures+c.Places, 50) || c.most(c.Words, 90) && c.Cells > 2, c.Rising)
+		return vote(c.few() || c.most(c.Degrees+c.Metres, 80) && !c.Rising || c.most(c.Pictures+c.Places, 50) || c.most(c.Words, 90) && c.Cells > 2, c.Rising)
 	case "id":
 		return vote(c.most(c.Words, 90), false)
 	case "name":
@@ -314,6 +315,11 @@ func (c *Content) fitsWords(field string, elsewhere bool) int {
 		return vote(elsewhere && !c.most(c.Clocks, 60), c.most(c.Measures, 50))
 	}
 	return 0
+}
+
+// few reports whether the cells are small numbers that come again and again, as of things, not of bags.
+func (c *Content) few() bool {
+	return c.Cells >= 4 && c.most(c.Counts, 80) && c.Distinct*2 <= c.Cells
 }
 
 // serials reports whether the numbers may be days of a spreadsheet from 1970 on.
@@ -353,15 +359,20 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	if len(list) > 0 && list[0].exact && c.Fits(list[0].Field) >= 0 {
 		return list[0], true
 	}
-	if language != "" {
-		slices.SortStableFunc(list, func(a, b Meaning) int { return rank(a, language) - rank(b, language) })
-	}
+	slices.SortStableFunc(list, func(a, b Meaning) int { return rank(a, language) - rank(b, language) })
 	best, bestVote := -1, -1
 	for i := range list {
-		if best >= 0 && list[i].phrases > list[best].phrases {
+		if best >= 0 && list[i].phrases > list[best].phrases && !list[i].show {
 			continue // longer phrases say more than the words that they are made of
 		}
-		if vote := c.Fits(list[i].Field); vote > bestVote {
+		vote := c.Fits(list[i].Field)
+		switch {
+		case list[i].show && (vote <= 0 || list[i].Field == "count" && bestVote >= 0 && !c.few()):
+			continue
+		case rank(list[i], language) == 2 && (vote <= 0 || place(list[i].Field) || list[i].Field == "name"):
+			continue // a word of another language, in a sheet whose language is known
+		}
+		if vote > bestVote {
 			if best >= 0 && language != "" && rank(list[i], language) > rank(list[best], language) && vote == 0 {
 				continue
 			}
@@ -371,7 +382,7 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	if best >= 0 {
 		return list[best], true
 	}
-	if len(list) > 0 { // what the words say is not what stands there: where, above grid references
+	if slices.ContainsFunc(list, func(m Meaning) bool { return rank(m, language) < 2 }) { // what the words say is not what stands there: where, above grid references
 		if g := c.Guess(); g == "position.verbatim" && place(list[0].Field) || g == "number" && list[0].Field == "name" {
 			m.Field, m.Taken = g, TakenCells
 			return m, true
@@ -388,7 +399,14 @@ func place(field string) bool {
 	return field == "permission" || strings.HasPrefix(field, "place.")
 }
 
+// rank puts the meanings in the language of the sheet first, and those that the cells must show last.
 func rank(m Meaning, language string) int {
+	if m.show {
+		return 3
+	}
+	if language == "" {
+		return 0
+	}
 	switch m.Language {
 	case language:
 		return 0

@@ -30,6 +30,7 @@ type grammarFile struct {
 		Need  []string `json:"need"`
 		May   []string `json:"may"`
 		Basis string   `json:"basis"`
+		Show  bool     `json:"show"` // only where the cells show it
 	} `json:"rules"`
 	Words map[string]map[string][]string `json:"words"` // of languages that have no lexicon yet
 }
@@ -71,6 +72,7 @@ type rule struct {
 	field, basis string
 	need, may    set
 	needs        int
+	show         bool
 }
 
 // grammar is made ready for reading.
@@ -121,7 +123,7 @@ func newGrammar(file grammarFile) *grammar {
 		}
 	}
 	for _, r := range file.Rules {
-		out := rule{field: r.Field, basis: r.Basis, needs: len(r.Need)}
+		out := rule{field: r.Field, basis: r.Basis, needs: len(r.Need), show: r.Show}
 		for _, name := range r.Need {
 			out.need.add(meaning(name))
 		}
@@ -245,6 +247,7 @@ type reading struct {
 	order        string
 	needs        int
 	phrases      int
+	show         bool // only where the cells show it
 }
 
 const (
@@ -424,7 +427,7 @@ func (a *attempt) judge(s set, phrases int, own bool) {
 			continue
 		}
 		first = r
-		out := reading{field: r.field, basis: r.basis, language: a.languages[0], needs: r.needs, phrases: phrases}
+		out := reading{field: r.field, basis: r.basis, language: a.languages[0], needs: r.needs, phrases: phrases, show: r.show}
 		if !own {
 			out.language = 0
 		}

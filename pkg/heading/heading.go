@@ -151,6 +151,7 @@ type Meaning struct {
 
 	exact   bool // it is what we show for the field
 	phrases int  // of which it is made up; fewer are surer
+	show    bool // only where the cells show it
 }
 
 // A field that is no member by itself is one of these: a text that makes a member together with others.
@@ -184,12 +185,13 @@ func Understand(heading string) Meaning {
 		m.Field, m.Taken = key, TakenKey
 		return m
 	}
-	list := All(heading)
-	if len(list) == 0 {
-		return m
+	for _, of := range All(heading) {
+		if !of.show {
+			of.exact, of.phrases = false, 0
+			return of
+		}
 	}
-	list[0].exact, list[0].phrases = false, 0
-	return list[0]
+	return m
 }
 
 // All returns the ways in which a heading can be understood, the likeliest first: languages have words
@@ -225,6 +227,7 @@ func All(heading string) (list []Meaning) {
 	for _, r := range readings {
 		of := m
 		of.Field, of.Taken, of.Basis, of.phrases = r.field, TakenLabel, r.basis, r.phrases
+		of.show = r.show
 		if r.language > 0 {
 			of.Language = languages[r.language]
 		}

@@ -517,6 +517,8 @@ func (t *tablePlan) makeLayouts(o Options) {
 	}
 	if code := t.systemOfPosition(); code != "" {
 		hints.System = code
+	} else if hints.System == "" {
+		hints.System = t.systemByRange()
 	}
 	century := t.century()
 	t.layout = nil
@@ -552,11 +554,18 @@ func (t *tablePlan) century() int {
 			}
 		}
 	}
-	if t.plan.own || n < 2 || last-first > 40 {
+	switch {
+	case t.plan.own:
 		return 0
+	case n < 2 || last-first > 40:
+		return firstOfHobby
 	}
 	return last - 70
 }
+
+// firstOfHobby is the first year in which people who keep such logs searched: days of finding of two figures
+// are of the hundred years from then on. Common practice, no source.
+const firstOfHobby = 1970
 
 // systemOfPosition returns the reference system that a column of the position names, else the title.
 func (t *tablePlan) systemOfPosition() string {
@@ -586,6 +595,48 @@ func (t *tablePlan) systemOfPosition() string {
 }
 
 var utmZone = regexp.MustCompile(`(?i)\butm[\s,-]*(?:zone\s*)?([0-9]{2})`)
+
+// systemByRange tells which of the grids that go by one name has figures of the size that stand there: the
+// Belgian grids and that of France are all called Lambert. A zone of UTM without a datum is that of ETRS89 in
+// a log written in a language of the continent.
+func (t *tablePlan) systemByRange() string {
+	e, n := t.field(heading.Easting), t.field(heading.Northing)
+	if e == nil || n == nil {
+		return ""
+	}
+	name := strings.ToLower(e.heading + " " + n.heading + " " + t.plan.title())
+	if m := utmZone.FindStringSubmatch(name); m != nil && t.language != "" && t.language != "en" {
+		if zone := atoi(m[1]); zone >= 28 && zone <= 38 {
+			return "EPSG:258" + m[1]
+		}
+	}
+	if !strings.Contains(name, "lambert") {
+		return ""
+	}
+	within := func(c *column, low, high float64) bool {
+		seen := 0
+		for _, s := range c.samples {
+			v, err := strconv.ParseFloat(strings.Replace(strings.ReplaceAll(s, " ", ""), ",", ".", 1), 64)
+			if err != nil {
+				continue
+			}
+			if v < low || v > high {
+				return false
+			}
+			seen++
+		}
+		return seen > 0
+	}
+	switch { // the extents of EPSG:31370, 3812 and 2154
+	case within(e, 0, 300_000) && within(n, 0, 300_000):
+		return "EPSG:31370"
+	case within(e, 450_000, 850_000) && within(n, 450_000, 850_000):
+		return "EPSG:3812"
+	case within(e, 0, 1_300_000) && within(n, 6_000_000, 7_200_000):
+		return "EPSG:2154"
+	}
+	return ""
+}
 
 // systemIn returns the reference system that a sentence names.
 func systemIn(text string) string {

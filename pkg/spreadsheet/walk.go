@@ -243,6 +243,9 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 	case w.t.groups > 1:
 		return rowNote
 	case name != "" && typed > 0:
+		if others == 0 && w.oddNumber(row) {
+			return rowNote // NB, and a sentence
+		}
 		return rowFind
 	case number && typed == 0:
 		return rowUnused
@@ -252,6 +255,16 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		return rowFind
 	}
 	return rowNote
+}
+
+// oddNumber reports whether a row has a word where the others have numbers.
+func (w *walker) oddNumber(row grid.Row) bool {
+	c := w.t.field("number")
+	if c == nil || !c.content.Rising && c.content.Numbers*10 < c.content.Cells*8 {
+		return false
+	}
+	text := strings.TrimSpace(row.Cell(c.column).Text)
+	return text != "" && !strings.ContainsAny(text, "0123456789?-")
 }
 
 // anyGroup reports whether a row of several finds has one, and not only words for nothing.
@@ -376,6 +389,9 @@ func isTotalText(text string) bool {
 		return false
 	}
 	table := heading.RowWords("total")
+	if last := words[len(words)-1]; len(words) <= 3 && len(last) > 3 && table[last] && last != "same" {
+		return true // season total
+	}
 	for n := min(3, len(words)); n > 0; n-- {
 		if table[strings.Join(words[:n], " ")] {
 			rest := words[n:]
