@@ -3,8 +3,8 @@
 // is a Feature with a Point or no geometry; the geometry is the only home of longitude and
 // latitude, all else stands in properties under flat names. Permissions are Polygon features.
 //
-// It reads only what RFC 7946 allows: a crs member that names anything but WGS 84 longitude and
-// latitude, coordinates out of range, and broken rings are refused, never repaired. Features of
+// Only what RFC 7946 allows is taken for a geometry: coordinates out of range and broken rings are kept as text and
+// said, and the other features are read. Features of
 // others, which have no property record, are read by the names of their properties as a sheet is by
 // its headings.
 //
@@ -42,11 +42,27 @@ var (
 	}
 	featureUnreadable = &notice.Kind{
 		Code: "geojson-feature-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.6",
-		Title:  "a feature is not a find",
-		Why:    "a find is a point or has no place; a line cannot be one",
-		Help:   "Give each find one point, or null.",
-		Source: "our proposal",
+		Title:  "a feature, or its geometry, cannot be read",
+		Why:    "a find is a point or has no place; what is not built as the standard says is kept as text, and the others are read",
+		Help:   "Give each find one point, or null, and look at the feature in the program that made it.",
+		Source: "RFC 7946 sections 3.1 and 3.2",
 		Before: `"geometry": {"type": "LineString", ...}`, After: `"geometry": {"type": "Point", ...}`,
+	}
+	featureWithoutPlace = &notice.Kind{
+		Code: "geojson-point-empty", Severity: notice.Info, Group: "conversion", Spec: "8.6",
+		Title:  "a point has no coordinates",
+		Why:    "the find is kept without a position",
+		Help:   "Add the place, if it is known.",
+		Source: "RFC 7946 section 3.1: an empty list may be taken for null",
+		Before: `"coordinates": []`, After: `"coordinates": [-1.2, 52.5]`,
+	}
+	outOfRange = &notice.Kind{
+		Code: "geojson-out-of-range", Severity: notice.Warning, Group: "conversion", Spec: "8.6",
+		Title:  "a point is not longitude and latitude in degrees",
+		Why:    "GeoJSON holds WGS 84 longitude, then latitude; metres of a grid, or the two swapped, lead to another place",
+		Help:   "Say the system of the coordinates with --system, such as --system EPSG:25832.",
+		Source: "RFC 7946 sections 3.1.1 and 4",
+		Before: `"coordinates": [452900, 302500]`, After: `"coordinates": [-1.2, 52.5]`,
 	}
 	propertyUnreadable = &notice.Kind{
 		Code: "geojson-property-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.6",
@@ -75,8 +91,8 @@ var (
 	crsNamed = &notice.Kind{
 		Code: "geojson-crs-member", Severity: notice.Info, Group: "conversion", Spec: "8.6",
 		Title:  "the file has a crs member",
-		Why:    "RFC 7946 removed it; it names WGS 84 longitude and latitude and so changes nothing",
-		Help:   "Nothing to do.",
+		Why:    "RFC 7946 removed it; where it names another system than WGS 84, other programs will show the finds elsewhere",
+		Help:   "Look whether the places are right. Where the system is not known, say it with --system.",
 		Source: "RFC 7946 section 4",
 		Before: `"crs": {"properties": {"name": "urn:ogc:def:crs:OGC:1.3:CRS84"}}`, After: "no crs member",
 	}
@@ -84,5 +100,5 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{headerMissing, altitude, featureUnreadable, propertyUnreadable, propertyUnknown, areaTaken, crsNamed}
+	return []*notice.Kind{headerMissing, altitude, featureUnreadable, featureWithoutPlace, outOfRange, propertyUnreadable, propertyUnknown, areaTaken, crsNamed}
 }

@@ -10,7 +10,6 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/notice"
@@ -51,53 +50,55 @@ func oneLine(text string) string { return strings.Join(strings.Fields(text), " "
 
 // Decode reads GPX 1.1, waypoint by waypoint. It goes over the input twice: once for the report,
 // which also proves that the whole file is sound, and once for the finds. Routes and tracks are
-// passed over.
+// passed over, and so are waypoints that mark the way. A waypoint without a sound position costs the others nothing.
 func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
-	o.Limits = o.Limits.WithDefaults()
-	s := &find.Stream{File: o.File, Format: "gpx", Report: &find.Report{Findslip: find.Version}}
-	found, tracks, routes := false, 0, 0
-	var names intake.Names
-	var unknown unknownNames
-	if err := markup.Read(r, "gpx", o.Limits, func(x *markup.Reader, start xml.StartElement) error {
+	d := &decoder{r: r, o: o}
+	d.o.Limits = o.Limits.WithDefaults()
+	d.survey = intake.Survey{File: o.File, What: "extension", Unknown: fieldUnknown, Report: &find.Report{Findslip: find.Version}}
+	if err := d.header(); err != nil {
+		return nil, err
+	}
+	d.in = &intake.Reader{What: "field", Unreadable: fieldUnreadable, References: d.survey.References()}
+	s := &find.Stream{File: o.File, Format: "gpx", Report: d.survey.Report, Notices: d.survey.Notices}
+	s.SetEntries(func(yield func(*find.Entry, error) bool) {
+		if err := d.finds(yield); err != nil {
+			yield(nil, err)
+		}
+	})
+	return s, nil
+}
+
+type decoder struct {
+	r      io.ReadSeeker
+	o      Options
+	survey intake.Survey
+	in     *intake.Reader
+	found  bool // the report stands in the file
+}
+
+// header is the first pass.
+func (d *decoder) header() error {
+	tracks, routes := 0, 0
+	if err := markup.Read(d.r, "gpx", d.o.Limits, func(x *markup.Reader, start xml.StartElement) error {
 		switch start.Name.Local {
 		case "metadata":
 			var m metadata
 			if err := x.Decode(&start, &m); err != nil {
 				return err
 			}
-			if m.Report == "" {
-				s.Report.Title = oneLine(m.Name)
-				if words := oneLine(m.Words); words != "" && words != s.Report.Title {
-					s.Report.Title = strings.Trim(s.Report.Title+": "+words, ": ")
-				}
-				if author := oneLine(m.Author); author != "" {
-					s.Report.People = append(s.Report.People, find.Person{ID: "person-1", Name: author, Roles: []find.Term{{Code: "recorder"}}})
-				}
-				return nil
-			}
-			if !jsontext.Value(m.Report).IsValid() {
-				return x.Fail("report", "the report in the metadata is not sound JSON", "ask the sender for the file as it was written")
-			}
-			if err := find.CheckHeader([]byte(m.Report), o.Limits); err != nil {
-				return err
-			}
-			head, err := find.DecodeHeader(jsontext.Value(m.Report))
-			if err != nil {
-				return err
-			}
-			s.Report, found = head, true
+			return d.metadata(x, &m)
 		case "wpt":
 			x.Record()
 			var w waypoint
 			if err := x.Decode(&start, &w); err != nil {
 				return err
 			}
-			if _, _, err := w.position(x); err != nil {
-				return err
-			}
-			if others := w.others(); !w.own() && len(others) > 0 {
-				names.Add(others)
-				unknown.add(others)
+			switch others := w.others(); {
+			case w.own():
+			case w.landmark():
+				d.survey.Say(waypointPassed, "", fmt.Sprintf("the waypoint %q is not read as a find", oneLine(w.Name)))
+			case len(others) > 0:
+				d.survey.Foreign(others)
 			}
 		case "trk":
 			tracks++
@@ -106,47 +107,65 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 		}
 		return nil
 	}); err != nil {
-		return nil, err
+		return err
 	}
-	if !found {
-		n := notice.New(headerMissing, "", "the finds are read without a report")
-		n.File = o.File
-		s.Notices.Add(n)
+	if !d.found {
+		d.survey.Say(headerMissing, "", "the finds are read without a report")
 	}
 	if tracks+routes > 0 {
-		unknown.list.Add(notice.New(linesPassed, "", linesMessage(tracks, routes)))
+		d.survey.Say(linesPassed, "", linesMessage(tracks, routes))
 	}
-	for _, n := range unknown.list {
-		n.File = o.File
-		s.Notices.Add(n)
-	}
-	references := names.References(s.Report)
-	s.SetEntries(func(yield func(*find.Entry, error) bool) {
-		index := 0
-		in := &intake.Reader{What: "field", Unreadable: fieldUnreadable, References: references}
-		err := markup.Read(r, "gpx", o.Limits, func(x *markup.Reader, start xml.StartElement) error {
-			if start.Name.Local != "wpt" {
-				return nil
-			}
-			x.Record()
-			var w waypoint
-			if err := x.Decode(&start, &w); err != nil {
-				return err
-			}
-			e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: o.File}}
-			if err := w.fill(x, in, e); err != nil {
-				return err
-			}
-			if index++; !yield(e, nil) {
-				return markup.Stop
-			}
-			return nil
-		})
-		if err != nil {
-			yield(nil, err)
+	return nil
+}
+
+// metadata takes the report out of the metadata, or makes a title and a person of what others write there.
+func (d *decoder) metadata(x *markup.Reader, m *metadata) error {
+	report := d.survey.Report
+	if m.Report == "" {
+		report.Title = oneLine(m.Name)
+		if words := oneLine(m.Words); words != "" && words != report.Title {
+			report.Title = strings.Trim(report.Title+": "+words, ": ")
 		}
+		if author := oneLine(m.Author); author != "" {
+			report.People = append(report.People, find.Person{ID: "person-1", Name: author, Roles: []find.Term{{Code: "recorder"}}})
+		}
+		return nil
+	}
+	if !jsontext.Value(m.Report).IsValid() {
+		return x.Fail("report", "the report in the metadata is not sound JSON", "ask the sender for the file as it was written")
+	}
+	if err := find.CheckHeader([]byte(m.Report), d.o.Limits); err != nil {
+		return err
+	}
+	head, err := find.DecodeHeader(jsontext.Value(m.Report))
+	if err == nil {
+		d.survey.Report, d.found = head, true
+	}
+	return err
+}
+
+// finds is the second pass.
+func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
+	index := 0
+	return markup.Read(d.r, "gpx", d.o.Limits, func(x *markup.Reader, start xml.StartElement) error {
+		if start.Name.Local != "wpt" {
+			return nil
+		}
+		x.Record()
+		var w waypoint
+		if err := x.Decode(&start, &w); err != nil {
+			return err
+		}
+		if !w.own() && w.landmark() {
+			return nil
+		}
+		e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: d.o.File}}
+		w.fill(d.in, e)
+		if index++; !yield(e, nil) {
+			return markup.Stop
+		}
+		return nil
 	})
-	return s, nil
 }
 
 func linesMessage(tracks, routes int) string {
@@ -165,25 +184,35 @@ func linesMessage(tracks, routes int) string {
 	return "the file has " + strings.Join(parts, " and ") + ", not read as finds"
 }
 
-// position reads where a waypoint is.
-func (w *waypoint) position(x *markup.Reader) (lat, lon find.Number, err error) {
-	lat, err = find.ParseNumber(strings.TrimSpace(w.Lat))
+// landmark reports whether a waypoint of others marks the way.
+func (w *waypoint) landmark() bool {
+	return intake.IsLandmark(w.Name, w.Words+" "+w.Comment)
+}
+
+// position reads where a waypoint is. What is no position is said, and what stands there is kept.
+func (w *waypoint) position(e *find.Entry) (lat, lon find.Number, ok bool) {
+	lat, err1 := find.ParseNumber(strings.TrimSpace(w.Lat))
 	lon, err2 := find.ParseNumber(strings.TrimSpace(w.Lon))
+	message := ""
 	switch {
-	case err != nil || err2 != nil || !lat.Known() || !lon.Known():
-		err = x.Fail("position", "a waypoint has no lat and lon that are decimal degrees", "")
+	case err1 != nil || err2 != nil || !lat.Known() || !lon.Known():
+		message = "the waypoint has no lat and lon that are decimal degrees"
 	case lat.Float() < -90 || lat.Float() > 90 || lon.Float() < -180 || lon.Float() > 180:
-		err = x.Fail("position", "a waypoint is out of the range of degrees", "GPX holds WGS 84 latitude and longitude in degrees; metres of a national grid must be converted first")
+		message = "the waypoint is out of the range of degrees"
+	default:
+		return lat, lon, true
 	}
-	return lat, lon, err
+	e.Notices.Add(notice.New(positionUnreadable, "/position", message+"; it is kept without a position"))
+	for _, t := range []intake.Text{{Name: "lat", Text: w.Lat}, {Name: "lon", Text: w.Lon}} {
+		if t.Text != "" {
+			intake.Column(e.Find, t.Name, t.Text)
+		}
+	}
+	return lat, lon, false
 }
 
 // fill sets the members of a find from a waypoint.
-func (w *waypoint) fill(x *markup.Reader, in *intake.Reader, e *find.Entry) error {
-	lat, lon, err := w.position(x)
-	if err != nil {
-		return err
-	}
+func (w *waypoint) fill(in *intake.Reader, e *find.Entry) {
 	own := false
 	for _, c := range w.Extended.Elements {
 		if c.isField() {
@@ -192,22 +221,24 @@ func (w *waypoint) fill(x *markup.Reader, in *intake.Reader, e *find.Entry) erro
 		}
 	}
 	f := e.Find
-	if f.Position == nil {
-		f.Position = new(find.Position)
-	}
-	f.Position.Latitude = lat
-	if lon.String() != otherDateLine || f.Position.Longitude.String() != dateLine {
-		f.Position.Longitude = lon
+	lat, lon, ok := w.position(e)
+	if ok {
+		if f.Position == nil {
+			f.Position = new(find.Position)
+		}
+		f.Position.Latitude = lat
+		if lon.String() != otherDateLine || f.Position.Longitude.String() != dateLine {
+			f.Position.Longitude = lon
+		}
 	}
 	if !own {
-		in.Foreign(e, w.others(), true)
+		in.Foreign(e, w.others(), ok)
 		w.foreign(f)
-		return nil
+		return
 	}
 	for _, t := range w.others() { // put there since by another program
 		intake.Column(f, t.Name, t.Text)
 	}
-	return nil
 }
 
 // isField tells whether an extension is one of our own.
@@ -243,51 +274,24 @@ func (c *element) texts(before string, out []intake.Text) []intake.Text {
 	return out
 }
 
-// unknownNames says of each name of an extension once that it is not understood.
-type unknownNames struct {
-	known map[string]bool
-	list  notice.List
-}
-
-// maxKnown bounds how many names are remembered and told.
-const maxKnown = 1000
-
-func (u *unknownNames) add(texts []intake.Text) {
-	if u.known == nil {
-		u.known = map[string]bool{}
-	}
-	for _, t := range texts {
-		if u.known[t.Name] || len(u.known) >= maxKnown {
-			continue
-		}
-		u.known[t.Name] = true
-		if heading.IsField(t.Name) {
-			continue
-		}
-		name := t.Name
-		if r := []rune(name); len(r) > 40 {
-			name = string(r[:40]) + "..."
-		}
-		message := fmt.Sprintf("the extension %q is not understood; its text is kept among the columns", name)
-		if near := heading.Nearest(t.Name); near != "" {
-			message += fmt.Sprintf("; did you mean %q?", near)
-		}
-		u.list.Add(notice.New(fieldUnknown, "", message))
-	}
-}
-
 // foreign takes over what a waypoint of another program says, where its extensions have not said
 // the same already.
 func (w *waypoint) foreign(f *find.Find) {
 	var named find.Find
-	intake.Naming(&named, w.Name, w.Words)
-	symbol, comment := strings.TrimSpace(w.Symbol), strings.TrimSpace(w.Comment)
+	words, from, comment := w.Words, "desc", strings.TrimSpace(w.Comment)
+	if strings.TrimSpace(words) == "" {
+		words, from, comment = comment, "cmt", ""
+	}
+	intake.Naming(&named, w.Name, words)
+	symbol := strings.TrimSpace(w.Symbol)
 	if named.Name == "" && named.Number == "" && f.Name == "" && f.Number == "" {
 		named.Name, symbol = symbol, ""
 	}
 	intake.Unless(f, &f.Number, "name", named.Number)
-	intake.Unless(f, &f.Name, "desc", named.Name)
-	intake.Unless(f, &f.Notes, "desc", named.Notes)
+	if named.Name != "" {
+		intake.TakeWords(f, named.Name, from)
+	}
+	intake.Unless(f, &f.Notes, from, named.Notes)
 	if comment != "" && comment != f.Name && comment != f.Notes {
 		if f.Notes != "" {
 			comment = f.Notes + "; " + comment

@@ -14,8 +14,8 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"time"
 
-	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/limit"
@@ -65,9 +65,25 @@ var linesPassed = &notice.Kind{
 	Before: "<trk>...</trk>", After: `<wpt lat="52.5" lon="-1.2">...</wpt>`,
 }
 
+// positionUnreadable says that a waypoint has no sound position.
+var positionUnreadable = &notice.Kind{
+	Code: "gpx-position-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
+	Title: "a waypoint has no position in degrees", Why: "GPX holds WGS 84 latitude and longitude in degrees; metres of a national grid are none",
+	Help: "Correct lat and lon. What stands there is kept among the columns; the other waypoints are read.", Source: "GPX 1.1 schema, latitudeType and longitudeType",
+	Before: `<wpt lat="302500" lon="452900">`, After: `<wpt lat="52.5" lon="-1.2">`,
+}
+
+// waypointPassed says that a waypoint marks the way.
+var waypointPassed = &notice.Kind{
+	Code: "gpx-waypoint-passed-over", Severity: notice.Info, Group: "conversion", Spec: "8.7",
+	Title: "a waypoint marks the way and not a find", Why: "receivers keep the car, the gate and the start in the same list as the finds",
+	Help: "Nothing to do. If it is a find, give it a number or say what was found.", Source: "common practice, no source",
+	Before: `<name>CAR</name>`, After: `<name>12</name><desc>crotal bell</desc>`,
+}
+
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{fieldUnreadable, headerMissing, fieldUnknown, linesPassed}
+	return []*notice.Kind{fieldUnreadable, headerMissing, fieldUnknown, linesPassed, positionUnreadable, waypointPassed}
 }
 
 // Encode writes a report as GPX 1.1. Finds without a position are left out.
@@ -116,8 +132,8 @@ func writeWaypoint(out *bufio.Writer, f *find.Find) {
 		lon, moved = otherDateLine, true
 	}
 	fmt.Fprintf(out, "  <wpt lat=%q lon=%q>\n", f.Position.Latitude.String(), lon)
-	if day, ok := dayOf(f); ok {
-		markup.Element(out, "    ", "time", day+"T00:00:00Z")
+	if moment, ok := momentOf(f); ok {
+		markup.Element(out, "    ", "time", moment)
 	}
 	if f.Number != "" {
 		markup.Element(out, "    ", "name", f.Number)
@@ -138,15 +154,19 @@ func writeWaypoint(out *bufio.Writer, f *find.Find) {
 	out.WriteString("    </extensions>\n  </wpt>\n")
 }
 
-// dayOf returns the day of finding if it is a plain day of the years 1 to 9999, as GPX knows no other.
-func dayOf(f *find.Find) (string, bool) {
-	if f.Found == nil {
+// momentOf returns when the find was made as GPX writes it, if that is known to the minute and in UTC. A day alone is
+// no moment: midnight would be an invention.
+func momentOf(f *find.Find) (string, bool) {
+	if f.Found == nil || f.Found.Time == "" {
 		return "", false
 	}
-	d, err := edtf.Parse(f.Found.Date)
-	if err != nil || d.Precision() != edtf.PrecisionDay || d.Approximate() || d.Uncertain() {
-		return "", false
+	for _, layout := range []string{"2006-01-02T15:04Z07:00", "2006-01-02T15:04:05Z07:00"} {
+		if t, err := time.Parse(layout, f.Found.Date+"T"+f.Found.Time); err == nil {
+			if t = t.UTC(); t.Year() < 1 || t.Year() > 9999 {
+				return "", false
+			}
+			return t.Format(time.RFC3339), true
+		}
 	}
-	day := d.String()
-	return day, len(day) == len("2026-04-12") && day >= "0001"
+	return "", false
 }

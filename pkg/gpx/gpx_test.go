@@ -43,8 +43,30 @@ func TestThereAndBack(t *testing.T) {
 	if d := cmp.Diff(want, got, cmp.AllowUnexported(find.Number{})); d != "" {
 		t.Error(d)
 	}
-	if !strings.Contains(b.String(), "<time>2026-03-25T00:00:00Z</time>") {
-		t.Error("the day of finding is not the time of the waypoint")
+	if strings.Contains(b.String(), "<time>") {
+		t.Error("a find known to the day has a time of day")
+	}
+	want.Finds[0].Found = &find.Found{Date: "2026-03-25", Time: "00:30+01:00"}
+	b.Reset()
+	if err := Encode(&b, find.StreamOf(want)); err != nil || !strings.Contains(b.String(), "<time>2026-03-24T23:30:00Z</time>") {
+		t.Errorf("a moment is not the time of the waypoint: %s (%v)", b.String(), err)
+	}
+}
+
+// A waypoint without a sound position, and one that marks the way, cost the others nothing.
+func TestBadWaypoints(t *testing.T) {
+	got, err := decode([]byte(`<gpx><wpt lat="52.5" lon="-1.2"><name>CAR</name></wpt><wpt lat="290110" lon="452700"><name>1</name></wpt>
+<wpt lon="2"><name>2</name><cmt>bell 8in</cmt></wpt><wpt lat="52.5" lon="-1.2"><name>3</name></wpt></gpx>`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []*find.Find{
+		{Number: "1", Columns: map[string]string{"lat": "290110", "lon": "452700"}},
+		{Number: "2", Name: "bell", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8in"}}, Columns: map[string]string{"lon": "2", "cmt": "bell 8in"}},
+		{Number: "3", Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)}},
+	}
+	if d := cmp.Diff(want, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
+		t.Error(d)
 	}
 }
 
@@ -144,10 +166,8 @@ func TestRefusals(t *testing.T) {
 		"two roots":   {`<gpx/><gpx/>`, "gpx-syntax"},
 		"wrong end":   {`<gpx><wpt lat="1" lon="2"></gpx>`, "gpx-syntax"},
 		"not utf-8":   {`<?xml version="1.0" encoding="ISO-8859-1"?><gpx/>`, "gpx-encoding"},
-		"grid":        {`<gpx><wpt lat="290110" lon="452700"/></gpx>`, "gpx-position"},
 		"too large":   {`<gpx><wpt lat="1" lon="2"><name>` + strings.Repeat("a", 2<<20) + `</name></wpt></gpx>`, "gpx-too-large"},
 		"report":      {`<gpx><metadata><extensions><report>{"findslip</report></extensions></metadata></gpx>`, "gpx-report"},
-		"no lat":      {`<gpx><wpt lon="2"/></gpx>`, "gpx-position"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s, err := Decode(strings.NewReader(c.text), Options{})

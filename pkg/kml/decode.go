@@ -69,14 +69,12 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	if err := refuseArchive(r); err != nil {
 		return nil, err
 	}
-	d := &decoder{r: r, o: o, report: &find.Report{Findslip: find.Version}, in: &intake.Reader{What: "datum", Unreadable: dataUnreadable}}
+	d := &decoder{r: r, o: o, in: &intake.Reader{What: "datum", Unreadable: dataUnreadable}}
+	d.Survey = intake.Survey{File: o.File, Taken: areaTaken, Report: &find.Report{Findslip: find.Version}}
 	if err := d.survey(); err != nil {
 		return nil, err
 	}
-	s := &find.Stream{Report: d.report, File: o.File, Format: "kml", Notices: d.notices}
-	for i := range s.Notices {
-		s.Notices[i].File = o.File
-	}
+	s := &find.Stream{Report: d.Report, File: o.File, Format: "kml", Notices: d.Notices}
 	s.SetEntries(func(yield func(*find.Entry, error) bool) {
 		if err := d.finds(yield); err != nil {
 			yield(nil, err)
@@ -98,13 +96,12 @@ func refuseArchive(r io.ReadSeeker) error {
 }
 
 type decoder struct {
-	r       io.ReadSeeker
-	o       Options
-	in      *intake.Reader
-	report  *find.Report
+	r  io.ReadSeeker
+	o  Options
+	in *intake.Reader
+	intake.Survey
 	found   bool     // the report stands in the file
 	folders []string // names of the folders that are being read, outermost first
-	notices notice.List
 }
 
 // walk visits each placemark, in documents and folders, and the extended data of documents.
@@ -137,8 +134,8 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 			name = strings.TrimSpace(name)
 			if n := len(d.folders); n > 0 {
 				d.folders[n-1] = name
-			} else if !d.found && d.report.Title == "" {
-				d.report.Title = name
+			} else if !d.found && d.Report.Title == "" {
+				d.Report.Title = name
 			}
 		case "Placemark":
 			x.Record()
@@ -158,22 +155,19 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 func (d *decoder) survey() error {
 	var areas []area
 	var held int64 // bytes of the areas
-	var names intake.Names
 	if err := d.walk(func(e *extendedData) error { return d.header(e) }, func(x *markup.Reader, p *placemark) error {
 		texts := p.texts()
 		record := recordOf(texts)
 		if record == "" && len(p.polygons()) == 0 || record == "find" {
-			if _, err := p.place(x); err != nil {
-				return err
-			}
 			if record == "" {
-				names.Add(texts)
+				d.Foreign(texts)
 			}
 			return nil
 		}
-		a, err := p.area(x)
+		a, err := p.area()
 		if err != nil {
-			return err
+			d.Say(placemarkUnreadable, "", "an area cannot be read: "+err.Error())
+			texts = append(texts, intake.Text{Name: "geometry", Text: p.coordinates()})
 		}
 		if description := strings.TrimSpace(p.Description); record == "" && description != "" {
 			texts = append(texts, intake.Text{Name: "description", Text: description})
@@ -187,12 +181,12 @@ func (d *decoder) survey() error {
 		return err
 	}
 	if !d.found {
-		d.notices.Add(notice.New(headerMissing, "", "the report is put together from the placemarks"))
+		d.Say(headerMissing, "", "the report is put together from the placemarks")
 	}
 	for i := range areas {
 		d.area(&areas[i])
 	}
-	d.in.References = names.References(d.report)
+	d.in.References = d.References()
 	return nil
 }
 
@@ -213,7 +207,7 @@ func (d *decoder) header(e *extendedData) error {
 		if err != nil {
 			return err
 		}
-		d.report, d.found = head, true
+		d.Report, d.found = head, true
 	}
 	return nil
 }
@@ -238,40 +232,12 @@ func (d *decoder) area(a *area) {
 	}
 	switch a.record {
 	case "":
-		d.foreignArea(a)
+		d.Area(a.name, a.texts, a.shape)
 	case "excluded":
-		if p := d.permission(text("permission")); a.shape != nil {
-			p.Excluded = append(p.Excluded, *a.shape)
-		}
+		d.OwnArea(text("permission"), true, a.texts, a.shape)
 	default:
-		p := d.report.Permission(text("id"))
-		if p == nil {
-			p = d.permission(text("id"))
-			for _, t := range a.texts {
-				if path, err := find.PathTo[find.Permission](t.Name); err == nil {
-					_ = find.Set(path, p, t.Text)
-				}
-			}
-		}
-		if a.shape != nil {
-			p.Area = a.shape
-		}
+		d.OwnArea(text("id"), false, a.texts, a.shape)
 	}
-}
-
-// permission returns the permission with the local id, a new one if there is none.
-func (d *decoder) permission(id string) *find.Permission {
-	if p := d.report.Permission(id); p != nil {
-		return p
-	}
-	d.report.Permissions = append(d.report.Permissions, find.Permission{ID: id})
-	return &d.report.Permissions[len(d.report.Permissions)-1]
-}
-
-// foreignArea makes a permission of a polygon that somebody drew.
-func (d *decoder) foreignArea(a *area) {
-	pointer, left := intake.TakeArea(d.report, a.name, a.texts, a.shape)
-	d.notices.Add(notice.New(areaTaken, pointer, intake.AreaMessage(left)))
 }
 
 // texts returns the data of a placemark.
@@ -309,9 +275,7 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 			return nil
 		}
 		e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: d.o.File}}
-		if err := d.fill(x, e, p, texts, record == "find"); err != nil {
-			return err
-		}
+		d.fill(e, p, texts, record == "find")
 		if index++; !yield(e, nil) {
 			return markup.Stop
 		}
@@ -320,11 +284,8 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 }
 
 // fill sets the members of a find from a placemark.
-func (d *decoder) fill(x *markup.Reader, e *find.Entry, p *placemark, texts []intake.Text, own bool) error {
-	place, err := p.place(x)
-	if err != nil {
-		return err
-	}
+func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own bool) {
+	place, err := p.place()
 	if own {
 		for _, t := range texts {
 			if t.Name != "record" {
@@ -344,11 +305,13 @@ func (d *decoder) fill(x *markup.Reader, e *find.Entry, p *placemark, texts []in
 			e.Find.Position = new(find.Position)
 		}
 		e.Find.Position.Longitude, e.Find.Position.Latitude = place[0], place[1]
+	case err != nil:
+		e.Notices.Add(notice.New(placemarkUnreadable, "/position", err.Error()+"; they are kept among the columns"))
+		intake.Column(e.Find, "geometry", p.coordinates())
 	case !p.empty():
 		e.Notices.Add(notice.New(placemarkUnreadable, "/position", "the geometry of the placemark is not one point; it is kept among the columns"))
 		intake.Column(e.Find, "geometry", p.coordinates())
 	}
-	return nil
 }
 
 // foreign takes over name, description and time of a placemark of others, where its data have not
@@ -357,7 +320,9 @@ func (p *placemark) foreign(f *find.Find) {
 	var named find.Find
 	intake.Naming(&named, p.Name, p.Description)
 	intake.Unless(f, &f.Number, "name", named.Number)
-	intake.Unless(f, &f.Name, "description", named.Name)
+	if named.Name != "" {
+		intake.TakeWords(f, named.Name, "description")
+	}
 	intake.Unless(f, &f.Notes, "description", named.Notes)
 	when := strings.TrimSpace(p.When)
 	if begin, end := strings.TrimSpace(p.Begin), strings.TrimSpace(p.End); when == "" && (begin != "" || end != "") {

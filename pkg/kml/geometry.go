@@ -1,12 +1,12 @@
 package kml
 
 import (
+	"errors"
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/internal/markup"
 )
 
 // empty tells whether there is no geometry at all.
@@ -69,49 +69,48 @@ func (g *geometries) coordinates() string {
 }
 
 // place returns the longitude and latitude of the one point of a placemark, nil if it has none or
-// is something else.
-func (p *placemark) place(x *markup.Reader) ([]find.Number, error) {
+// is something else. The error says what is wrong with the coordinates of the point.
+func (p *placemark) place() ([]find.Number, error) {
 	if !p.single() {
 		return nil, nil
 	}
-	list, err := tuples(x, p.points()[0].Coordinates)
+	list, err := tuples(p.points()[0].Coordinates)
 	if err != nil {
 		return nil, err
 	}
 	if len(list) != 1 {
-		return nil, x.Fail("coordinates", "a point does not have one pair of coordinates", "longitude and latitude with a comma and no blank between: -1.2,52.5")
+		return nil, errors.New("a point does not have one pair of coordinates")
 	}
 	return list[0], nil
 }
 
 // tuples reads coordinates: longitude, latitude and perhaps a height, with commas and no blanks
 // between (OGC 12-007r2 section 10.3), tuples parted by blanks. Heights are not taken over.
-func tuples(x *markup.Reader, text string) ([][]find.Number, error) {
+func tuples(text string) ([][]find.Number, error) {
 	var out [][]find.Number
 	for field := range strings.FieldsSeq(text) {
 		parts := strings.Split(field, ",")
 		if len(parts) != 2 && len(parts) != 3 {
-			return nil, x.Fail("coordinates", "coordinates are not longitude, latitude and perhaps a height", "a comma and no blank between the numbers: -1.2,52.5")
+			return nil, errors.New("coordinates are not longitude, latitude and perhaps a height")
 		}
 		pair := make([]find.Number, 2)
 		for i := range pair {
 			n, err := find.ParseNumber(parts[i])
 			if err != nil || !n.Known() {
-				return nil, x.Fail("coordinates", "coordinates are not decimal numbers", "longitude, then latitude, in degrees: -1.2,52.5")
+				return nil, errors.New("coordinates are not decimal numbers")
 			}
 			pair[i] = n
 		}
 		if lon, lat := pair[0].Float(), pair[1].Float(); lon < -180 || lon > 180 || lat < -90 || lat > 90 {
-			return nil, x.Fail("coordinates", "coordinates are out of the range of degrees",
-				"KML holds WGS 84 longitude and latitude, in this order; metres of a national grid must be converted first")
+			return nil, errors.New("coordinates are out of the range of degrees")
 		}
 		out = append(out, pair)
 	}
 	return out, nil
 }
 
-// area returns the polygons of a placemark as one area, nil if it has none.
-func (p *placemark) area(x *markup.Reader) (*find.Area, error) {
+// area returns the polygons of a placemark as one area, nil if it has none. The error says what is wrong with it.
+func (p *placemark) area() (*find.Area, error) {
 	var out [][]find.Ring
 	for _, g := range p.polygons() {
 		lines := []point{g.Outer}
@@ -120,7 +119,7 @@ func (p *placemark) area(x *markup.Reader) (*find.Area, error) {
 		}
 		var rings []find.Ring
 		for _, line := range lines {
-			r, err := ring(x, line.Coordinates)
+			r, err := ring(line.Coordinates)
 			if err != nil {
 				return nil, err
 			}
@@ -130,7 +129,7 @@ func (p *placemark) area(x *markup.Reader) (*find.Area, error) {
 	}
 	if out == nil {
 		if !p.empty() {
-			return nil, x.Fail("area", "the area of a permission is not a polygon", "draw it as a polygon")
+			return nil, errors.New("the area of a permission is not a polygon")
 		}
 		return nil, nil
 	}
@@ -139,17 +138,17 @@ func (p *placemark) area(x *markup.Reader) (*find.Area, error) {
 
 // ring reads a LinearRing: OGC 12-007r2 section 10.8 asks for four tuples or more, the last like
 // the first.
-func ring(x *markup.Reader, text string) (find.Ring, error) {
-	list, err := tuples(x, text)
+func ring(text string) (find.Ring, error) {
+	list, err := tuples(text)
 	if err != nil {
 		return nil, err
 	}
 	if len(list) < 4 {
-		return nil, x.Fail("ring", "a ring of a polygon has fewer than four pairs of coordinates", "the last repeats the first")
+		return nil, errors.New("a ring of a polygon has fewer than four pairs of coordinates")
 	}
 	first, last := list[0], list[len(list)-1]
 	if first[0] != last[0] || first[1] != last[1] {
-		return nil, x.Fail("ring", "a ring of a polygon is not closed", "repeat the first pair of coordinates at the end")
+		return nil, errors.New("a ring of a polygon is not closed")
 	}
 	r := make(find.Ring, len(list))
 	for i, p := range list {

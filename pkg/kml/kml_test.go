@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -191,13 +192,38 @@ func TestUnfitDataAreKept(t *testing.T) {
 	}
 }
 
-func TestRefusals(t *testing.T) {
+// A placemark whose geometry cannot be read is kept with its coordinates as text, and the next one is read.
+func TestBadPlacemarks(t *testing.T) {
 	place := func(coordinates string) string {
-		return `<kml><Placemark><Point><coordinates>` + coordinates + `</coordinates></Point></Placemark></kml>`
+		return `<Placemark><Point><coordinates>` + coordinates + `</coordinates></Point></Placemark>`
 	}
 	ring := func(coordinates string) string {
-		return `<kml><Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>` + coordinates + `</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></kml>`
+		return `<Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>` + coordinates + `</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>`
 	}
+	for name, text := range map[string]string{
+		"no numbers": place("here"), "blanks": place("-1.2, 52.5"), "grid": place("452700,290110"), "two points": place("1,2 3,4"),
+		"open ring": ring("0,0 1,0 1,1 0,1"), "short ring": ring("0,0 1,0 0,0"),
+		"line as land": `<Placemark><ExtendedData><Data name="record"><value>permission</value></Data></ExtendedData>
+			<LineString><coordinates>0,0 1,1</coordinates></LineString></Placemark>`,
+	} {
+		t.Run(name, func(t *testing.T) {
+			got, list, err := decode("<kml>" + text + place("-1.2,52.5") + "</kml>")
+			if err != nil {
+				t.Fatal(err)
+			}
+			last := got.Finds[len(got.Finds)-1]
+			if !last.Position.Located() || !slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == placemarkUnreadable }) {
+				t.Errorf("%+v %v", last, list)
+			}
+			kept, err := find.Marshal(got)
+			if coordinates := regexp.MustCompile(`<coordinates>(.*?)</`).FindStringSubmatch(text)[1]; err != nil || !strings.Contains(string(kept), coordinates) {
+				t.Errorf("%s is lost: %s", coordinates, kept)
+			}
+		})
+	}
+}
+
+func TestRefusals(t *testing.T) {
 	for name, c := range map[string]struct{ text, code string }{
 		"kmz":         {"PK\x03\x04....", "kml-archive"},
 		"entity bomb": {`<!DOCTYPE kml [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><kml><Placemark><name>&b;</name></Placemark></kml>`, "kml-doctype"},
@@ -206,15 +232,7 @@ func TestRefusals(t *testing.T) {
 		"not xml":     {`<kml><Placemark></kml>`, "kml-syntax"},
 		"folders":     {`<kml>` + strings.Repeat("<Folder>", 100) + strings.Repeat("</Folder>", 100) + `</kml>`, "kml-too-deep"},
 		"too large":   {`<kml><Placemark><name>` + strings.Repeat("a", 2<<20) + `</name></Placemark></kml>`, "kml-too-large"},
-		"no numbers":  {place("here"), "kml-coordinates"},
-		"blanks":      {place("-1.2, 52.5"), "kml-coordinates"},
-		"grid":        {place("452700,290110"), "kml-coordinates"},
-		"two points":  {place("1,2 3,4"), "kml-coordinates"},
-		"open ring":   {ring("0,0 1,0 1,1 0,1"), "kml-ring"},
-		"short ring":  {ring("0,0 1,0 0,0"), "kml-ring"},
 		"report":      {`<kml><Document><ExtendedData><Data name="findslip"><value>{</value></Data></ExtendedData></Document></kml>`, "kml-report"},
-		"line as land": {`<kml><Placemark><ExtendedData><Data name="record"><value>permission</value></Data></ExtendedData>
-			<LineString><coordinates>0,0 1,1</coordinates></LineString></Placemark></kml>`, "kml-area"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, _, err := decode(c.text)

@@ -10,9 +10,9 @@ import (
 
 // TakeArea makes a permission of a polygon that somebody drew, and puts into it what its texts say
 // under the flat names of a permission. Name, if there is one, is that of the place; else a text
-// under a heading for a place or a name is. It returns the pointer of the area, and the names of
-// the texts that a permission has no member for.
-func TakeArea(r *find.Report, name string, texts []Text, shape *find.Area) (pointer string, left []string) {
+// under a heading for a place or a name is. What a permission has no member for is kept among its columns. It
+// returns the pointer of the area.
+func TakeArea(r *find.Report, name string, texts []Text, shape *find.Area) (pointer string) {
 	id := ""
 	for n := 1; id == "" || r.Permission(id) != nil; n++ {
 		id = fmt.Sprintf("permission-%d", n)
@@ -33,7 +33,7 @@ func TakeArea(r *find.Report, name string, texts []Text, shape *find.Area) (poin
 				continue
 			}
 		}
-		left = append(left, t.Name)
+		keepIn(&p, t)
 	}
 	if name != "" && (p.Place == nil || p.Place.Name == "") {
 		if p.Place == nil {
@@ -42,32 +42,5 @@ func TakeArea(r *find.Report, name string, texts []Text, shape *find.Area) (poin
 		p.Place.Name = name
 	}
 	r.Permissions = append(r.Permissions, p)
-	return fmt.Sprintf("/permissions/%d/area", len(r.Permissions)-1), left
+	return fmt.Sprintf("/permissions/%d/area", len(r.Permissions)-1)
 }
-
-// AreaMessage says that a polygon was taken for an area, and under which names it had texts that
-// could not be kept.
-func AreaMessage(left []string) string {
-	message := "a polygon of the file is taken for the area of a permission"
-	if len(left) == 0 {
-		return message
-	}
-	more := ""
-	if n := len(left) - maxLeft; n > 0 {
-		left, more = left[:maxLeft], fmt.Sprintf(" and %d more", n)
-	}
-	for i, name := range left {
-		if r := []rune(name); len(r) > 24 {
-			name = string(r[:24]) + "..."
-		}
-		if i == 0 {
-			message += "; not kept of it: "
-		} else {
-			message += ", "
-		}
-		message += fmt.Sprintf("%q", name)
-	}
-	return message + more
-}
-
-const maxLeft = 8 // names that a message gives

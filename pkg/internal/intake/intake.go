@@ -25,6 +25,7 @@ type Reader struct {
 	What       string       // what a text under a name is called here: property, field
 	Unreadable *notice.Kind // said of a text that does not fit its field
 	References *References  // nil: names of people and land are kept as they are
+	System     string       // the reference system of bare coordinates, where the file names one
 
 	paths   map[string]*find.Path
 	names   []string
@@ -73,6 +74,14 @@ func (r *Reader) Own(e *find.Entry, name, text string) {
 const maxNames = 10_000
 
 func (r *Reader) set(e *find.Entry, path *find.Path, name, text string) {
+	if path.Field.Name == "media.#.file" && strings.ContainsAny(text, ",;|") { // several pictures in one cell
+		for file := range strings.FieldsFuncSeq(text, func(c rune) bool { return strings.ContainsRune(",;|", c) }) {
+			if file = strings.TrimSpace(file); file != "" {
+				e.Find.Media = append(e.Find.Media, find.Media{File: file})
+			}
+		}
+		return
+	}
 	if err := find.Set(path, e.Find, text); err != nil {
 		e.Notices.Add(notice.New(r.Unreadable, path.Pointer, fmt.Sprintf("the %s %s does not fit; its text is kept among the columns", r.What, name)))
 		Column(e.Find, name, text)
@@ -167,7 +176,7 @@ func (r *Reader) understand(texts []Text) {
 	if r.layout != nil && slices.EqualFunc(texts, r.names, func(t Text, name string) bool { return t.Name == name }) {
 		return
 	}
-	r.names, r.columns, r.layout = r.names[:0:0], nil, new(find.Layout)
+	r.names, r.columns, r.layout = r.names[:0:0], nil, &find.Layout{Hints: find.Hints{System: r.System}}
 	claimed := map[string]bool{}
 	for _, t := range texts {
 		c := column{Meaning: heading.Understand(t.Name)}
