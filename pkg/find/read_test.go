@@ -2,6 +2,7 @@ package find
 
 import (
 	"encoding/json"
+	"math"
 	"math/rand/v2"
 	"os"
 	"reflect"
@@ -110,13 +111,16 @@ func plain(t *testing.T, raw []byte) map[string]any {
 	return v
 }
 
-// strip takes out members that are null, false or empty text, which say nothing.
+// strip takes out members that are null, false or empty text, which say nothing, and rounds numbers to nine places.
 func strip(v any) {
 	switch v := v.(type) {
 	case map[string]any:
 		for name, m := range v {
-			if m == nil || m == "" || m == false {
+			switch n, ok := m.(float64); {
+			case m == nil, m == "", m == false:
 				delete(v, name)
+			case ok && math.Abs(n) < 1e9:
+				v[name] = math.Round(n*1e9) / 1e9
 			}
 			strip(m)
 		}

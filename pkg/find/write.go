@@ -3,24 +3,23 @@ package find
 import (
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"slices"
 	"strconv"
 	"unicode/utf8"
 
+	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/internal/tape"
 )
 
 // Marshal writes a find, a report, or anything that stands in one, as compact JSON with its members in the order
-// of the schema.
+// of the schema. Other values, which may hold such, are left to the JSON library.
 func Marshal(v any) (jsontext.Value, error) {
-	o, ok := v.(object)
-	if !ok {
-		return nil, fmt.Errorf("%T is no part of a record", v)
+	if o, ok := v.(object); ok {
+		return appendObject(nil, o)
 	}
-	return appendObject(nil, o)
+	return json.Marshal(v, json.Deterministic(true))
 }
 
 // Append appends the find as Marshal writes it.
