@@ -74,17 +74,21 @@ func (r *Reader) Own(e *find.Entry, name, text string) {
 const maxNames = 10_000
 
 func (r *Reader) set(e *find.Entry, path *find.Path, name, text string) {
-	if path.Field.Name == "media.#.file" && strings.ContainsAny(text, ",;|") { // several pictures in one cell
-		for file := range strings.FieldsFuncSeq(text, func(c rune) bool { return strings.ContainsRune(",;|", c) }) {
-			if file = strings.TrimSpace(file); file != "" {
-				e.Find.Media = append(e.Find.Media, find.Media{File: file})
-			}
-		}
-		return
-	}
 	if err := find.Set(path, e.Find, text); err != nil {
 		e.Notices.Add(notice.New(r.Unreadable, path.Pointer, fmt.Sprintf("the %s %s does not fit; its text is kept among the columns", r.What, name)))
 		Column(e.Find, name, text)
+	}
+}
+
+// betweenFiles is what people write between the names of several pictures.
+const betweenFiles = ",;|"
+
+// pictures takes several names of files.
+func pictures(f *find.Find, names string) {
+	for name := range strings.FieldsFuncSeq(names, func(c rune) bool { return strings.ContainsRune(betweenFiles, c) }) {
+		if name = strings.TrimSpace(name); name != "" {
+			f.Media = append(f.Media, find.Media{File: name})
+		}
 	}
 }
 
@@ -105,6 +109,8 @@ func (r *Reader) Foreign(e *find.Entry, texts []Text, point bool) {
 				Column(e.Find, c.Keep, t.Text)
 			case c.path == nil, c.Field == "id" && !find.IsURN(t.Text), point && (c.Field == "position.latitude" || c.Field == "position.longitude"):
 				Column(e.Find, t.Name, t.Text)
+			case c.path.Field.Name == "media.#.file" && strings.ContainsAny(t.Text, betweenFiles):
+				pictures(e.Find, t.Text)
 			default:
 				r.set(e, c.path, t.Name, t.Text)
 			}
