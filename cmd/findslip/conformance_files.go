@@ -139,7 +139,7 @@ func (j *job) share() (*suite.Answer, error) {
 			args = append(args, fmt.Sprintf("--permission=%v", one))
 		}
 	}
-	out, err := j.run(slices.Concat([]string{"share", name, "--to=" + j.option("to"), "-o", "-", "--no-log"}, args)...)
+	out, err := j.run(slices.Concat([]string{"share", name, "--format=" + j.option("to"), "-o", "-", "--no-register"}, args)...)
 	if err != nil {
 		return nil, err
 	}

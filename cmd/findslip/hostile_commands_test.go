@@ -35,7 +35,7 @@ func TestHostileCommands(t *testing.T) {
 			writing(t, file, h.make)
 			before := sumOf(t, file)
 			commands := map[string][]string{
-				"proposals.json": {"repair", h.file, "-o", "proposals.json"}, "public.geojson": {"share", h.file, "--for", "public", "-o", "public.geojson", "--no-log"},
+				"proposals.json": {"repair", h.file, "-o", "proposals.json"}, "public.geojson": {"share", h.file, "--for", "public", "-o", "public.geojson", "--no-register"},
 				"out.zip": {"pack", h.file, "-o", "out.zip"}, "map.json": {"columns", h.file, "-o", "map.json"}, "page.html": {"check", h.file, "--report", "html", "--with-places", "-o", "page.html"},
 			}
 			limits := h.limits
@@ -85,7 +85,7 @@ func handOver(t *testing.T, dir string) (there []string) {
 
 var longJobs = [][]string{
 	{"repair", "in.xlsx", "-o", "out.json"}, {"repair", "long.jsonl", "--accept", "proposals.json", "-o", "out.findslip.json"},
-	{"share", "long.jsonl", "--for", "recorder", "-o", "out.findslip.json", "--no-log"}, {"share", "long.jsonl", "--for", "expert", "-o", "out.html", "--no-log"},
+	{"share", "long.jsonl", "--for", "recorder", "-o", "out.findslip.json", "--no-register"}, {"share", "long.jsonl", "--for", "expert", "-o", "out.html", "--no-register"},
 	{"pack", "long.jsonl", "-o", "out.zip"}, {"pack", "long.jsonl", "-o", "out"}, {"unpack", "in.zip", "-o", "out"},
 	{"check", "long.jsonl", "--report", "json", "-o", "out.json"}, {"check", "in.xlsx", "--mark", "out.xlsx"},
 	{"convert", "in.xlsx", "-o", "out.geojson", "--quiet"}, {"convert", "long.jsonl", "-o", "out.gpx", "--since", "long.jsonl", "--quiet"},
@@ -144,7 +144,7 @@ func hasOpen(pid int, name string) bool {
 // A reader that goes away, whatever it was reading.
 func closedPipeOfEveryJob(t *testing.T, dir string, there []string) {
 	for _, args := range [][]string{
-		{"share", "long.jsonl", "--for", "public", "--to", "jsonl", "-o", "-", "--no-log"}, {"convert", "in.xlsx", "--to", "geojson", "-o", "-", "--quiet"}, {"check", "in.xlsx", "--report", "html"},
+		{"share", "long.jsonl", "--for", "public", "--format", "jsonl", "-o", "-", "--no-register"}, {"convert", "in.xlsx", "--to", "geojson", "-o", "-", "--quiet"}, {"check", "in.xlsx", "--report", "html"},
 		{"check", "long.jsonl", "--report", "sarif"}, {"columns", "in.xlsx"}, {"schema"}, {"limits"}, {"completion", "bash"},
 	} {
 		walksAway(t, dir, args)
@@ -169,7 +169,7 @@ func TestInputIsNeverReplaced(t *testing.T) {
 	for _, out := range []string{"a.csv", "./a.csv", "tmp/../a.csv", filepath.Join(dir, "a.csv"), "link.csv", "hard.csv"} {
 		for _, args := range [][]string{
 			{"convert", "a.csv", "-o", out, "--force"}, {"convert", "a.csv", "-o", "out.csv", "--notices", out, "--force"}, {"repair", "a.csv", "-o", out, "--force"}, {"columns", "a.csv", "-o", out, "--force"},
-			{"check", "a.csv", "--report", "json", "-o", out, "--force"}, {"share", "a.csv", "--for", "public", "-o", out, "--force", "--no-log"}, {"check", out, "--report", "csv", "-o", "a.csv", "--force"},
+			{"check", "a.csv", "--report", "json", "-o", out, "--force"}, {"share", "a.csv", "--for", "public", "-o", out, "--force", "--no-register"}, {"check", out, "--report", "csv", "-o", "a.csv", "--force"},
 			{"convert", "a.findslip.json", "--since", "a.csv", "--to", "csv", "-o", out, "--force"}, {"pack", "a.csv", "-o", out, "--force"},
 		} {
 			if r := hostileRun(t, dir, nil, args...); r.status != 2 {
@@ -205,7 +205,7 @@ func TestNamedPipes(t *testing.T) {
 func TestShareSaysWhatItCouldNotRead(t *testing.T) {
 	dir := hostileDir(t)
 	writing(t, filepath.Join(dir, "a.jsonl"), text(lineHead+`{"type":"find","find":{"number":"1","name":"bell"}}`+"\nrubbish\n"+`{"type":"find","find":[]}`+"\n"+`{"type":"end","finds":3}`+"\n"))
-	for _, args := range [][]string{{"share", "a.jsonl", "--for", "public", "-o", "out.findslip.json", "--no-log"}, {"pack", "a.jsonl", "-o", "out.zip", "--for", "public"}} {
+	for _, args := range [][]string{{"share", "a.jsonl", "--for", "public", "-o", "out.findslip.json", "--no-register"}, {"pack", "a.jsonl", "-o", "out.zip", "--for", "public"}} {
 		if r := hostileRun(t, dir, nil, args...); r.status == 2 || !strings.Contains(r.err, "2 pieces of the source could not be read") {
 			t.Errorf("%v ends with %d and says %s", args, r.status, r.err)
 		}

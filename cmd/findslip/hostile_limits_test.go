@@ -42,7 +42,7 @@ func TestEveryLimitBites(t *testing.T) {
 		"areas.geojson": text(`{"type":"FeatureCollection","features":[` + square + `,` + square + `]}`),
 		"a.png":         func(w *bufio.Writer) { w.Write(dot.Bytes()) },
 	}
-	share := []string{"share", "a.findslip.json", "--for", "recorder", "-o", "out.findslip.json", "--pictures", ".", "--no-log"}
+	share := []string{"share", "a.findslip.json", "--for", "recorder", "-o", "out.findslip.json", "--pictures", ".", "--no-register"}
 	rows := map[string]struct {
 		value  string
 		args   []string

@@ -69,7 +69,7 @@ func TestEscapesNeverPass(t *testing.T) {
 		for _, args := range [][]string{
 			{"convert", file, "-o", "out.jsonl", "--force"}, {"convert", file, "-o", "out.gpx", "--force"}, {"convert", file, "-o", "out.kml", "--force"}, {"convert", file, "-o", "out.xlsx", "--force"},
 			{"convert", file, "--to", "csv", "--check-loss"}, {"columns", file}, {"repair", file, "-o", "proposals.json", "--force"},
-			{"share", file, "--for", "public", "-o", "public.geojson", "--force", "--no-log"}, {"share", file, "--for", "expert", "-o", "ask.html", "--force", "--no-log", "--pictures", "."},
+			{"share", file, "--for", "public", "-o", "public.geojson", "--force", "--no-register"}, {"share", file, "--for", "expert", "-o", "ask.html", "--force", "--no-register", "--pictures", "."},
 			{"check", file, "--leaks", "a.findslip.json"}, {"pack", file, "-o", "out.zip", "--force"},
 		} {
 			hostileRun(t, dir, nil, args...)
@@ -140,8 +140,8 @@ func TestHostilePictures(t *testing.T) {
 	}
 	writing(t, filepath.Join(dir, "a.findslip.json"), oneFind(`,"name":"bell","media":[`+strings.Join(media, ",")+`]`))
 	for _, args := range [][]string{
-		{"check", "a.findslip.json", "--pictures", "pictures"}, {"share", "a.findslip.json", "--for", "recorder", "-o", "copy.findslip.json", "--pictures", "pictures", "--no-log"},
-		{"share", "a.findslip.json", "--for", "expert", "-o", "ask.html", "--pictures", "pictures", "--no-log"}, {"pack", "a.findslip.json", "-o", "out.zip", "--pictures", "pictures"},
+		{"check", "a.findslip.json", "--pictures", "pictures"}, {"share", "a.findslip.json", "--for", "recorder", "-o", "copy.findslip.json", "--pictures", "pictures", "--no-register"},
+		{"share", "a.findslip.json", "--for", "expert", "-o", "ask.html", "--pictures", "pictures", "--no-register"}, {"pack", "a.findslip.json", "-o", "out.zip", "--pictures", "pictures"},
 	} {
 		if r := hostileRun(t, dir, nil, args...); r.status == 2 {
 			t.Errorf("%v: %s", args, r.err)
@@ -155,7 +155,7 @@ func TestHostilePictures(t *testing.T) {
 	bomb := bytes.Clone(dot.Bytes())
 	copy(bomb[16:], "\x00\x01\x00\x00\x00\x01\x00\x00")
 	writing(t, filepath.Join(dir, "pictures", "1.png"), func(w *bufio.Writer) { w.Write(bomb) })
-	hostileRun(t, dir, nil, "share", "a.findslip.json", "--for", "recorder", "-o", "copy2.findslip.json", "--pictures", "pictures", "--no-log")
+	hostileRun(t, dir, nil, "share", "a.findslip.json", "--for", "recorder", "-o", "copy2.findslip.json", "--pictures", "pictures", "--no-register")
 }
 
 // What is no file is told, and neither read for ever nor replaced.

@@ -56,33 +56,41 @@ func readingOf(c *cobra.Command) *inputFlags {
 // audience may not see, tells it and returns errNotices where it finds something. The audience is
 // a, else the one a file states, else the public.
 func (p *program) checkLeaks(ctx context.Context, files []string, source string, a share.Audience, o pipeline.Options) error {
-	any := false
+	any, blind := false, 0
 	for _, name := range files {
-		leaks, audience, err := pipeline.Leaks(ctx, name, source, a, o)
+		looked, audience, err := pipeline.Leaks(ctx, name, source, a, o)
 		if err != nil {
 			return err
 		}
-		if len(leaks) == 0 {
-			p.say("%s: nothing is found that %s may not see; read it before you hand it on", name, audience)
-			continue
+		for _, text := range looked.Unread {
+			blind++
+			p.say("%s: could not be looked into: %s", name, render.Clean(text))
 		}
-		any = true
-		fmt.Fprintf(p.out, "%s: gives away what %s may not see\n", render.Clean(name), audience)
-		p.listLeaks(p.out, leaks)
+		switch {
+		case len(looked.Leaks) > 0:
+			any = true
+			fmt.Fprintf(p.out, "%s: gives away what %s may not see\n", render.Clean(name), audience)
+			p.listLeaks(p.out, looked.Leaks, nil)
+		case len(looked.Unread) == 0:
+			p.say("%s: nothing is found that %s may not see; read it before you hand it on", name, audience)
+		}
 	}
-	if any {
+	switch {
+	case blind > 0:
+		return fmt.Errorf("%s could not be looked into, so that nobody can say whether something stands there", counted(blind, "part"))
+	case any:
 		return errNotices
 	}
 	return nil
 }
 
-// listLeaks tells leaks by kind and member.
-func (p *program) listLeaks(w io.Writer, list []share.Leak) {
+// listLeaks tells leaks by kind and by the owner's find and field.
+func (p *program) listLeaks(w io.Writer, list []share.Leak, r *pipeline.Shared) {
 	for i, l := range list {
 		if i == 20 {
 			fmt.Fprintf(w, "  and %d more\n", len(list)-i)
 			return
 		}
-		fmt.Fprintf(w, "  %s\n", render.Clean(l.String()))
+		fmt.Fprintf(w, "  %s%s\n", render.Clean(l.String()), render.Clean(r.Whose(l)))
 	}
 }

@@ -26,7 +26,7 @@ func (p *program) packCommand() *cobra.Command {
 into one sealed folder, or a zip file where OUT ends in .zip: BagIt 1.0 (RFC 8493),
 to be read with a text editor. Pictures are those of --pictures, else those beside the report.
 
---for AUDIENCE packs a copy for partner, landowner, expert, recorder or public, as share makes it:
+--for AUDIENCE packs a copy for partner, club, landowner, expert, recorder or public, as share makes it:
 what they may not see is withheld, pictures are made anew without metadata, and a leak stops it.
 Without --for your own report is packed for yourself, with pictures as they were taken, place and
 all; a copy that share has made is packed as it is, and a picture that tells more than is seen on it
@@ -67,7 +67,7 @@ missing is one), 2 not packed.`,
 			if zipped {
 				po.Name = strings.TrimSuffix(po.Name, filepath.Ext(po.Name))
 			}
-			so := pipeline.ShareOptions{Options: share.Options{Audience: share.Self, Permissions: f.permissions}, HoldBack: f.holdBack}
+			so := pipeline.ShareOptions{Options: share.Options{Audience: share.Self}}
 			if f.audience != "" {
 				if so.Audience, err = share.ParseAudience(f.audience); err != nil {
 					return fmt.Errorf("--for: %w", err)
@@ -75,19 +75,25 @@ missing is one), 2 not packed.`,
 			} else if f.policy != "" || len(f.permissions) > 0 {
 				return fmt.Errorf("--policy and --permission need an audience: --for recorder")
 			}
-			if so.Policy, err = readPolicy(f.policy, p.limits); err != nil {
+			if err = f.sharing(p, &so); err != nil {
 				return err
 			}
 			if !f.noStamp {
-				so.Changed, po.Day = stamp(so.Audience, f.asOf)
+				po.Day = so.Day
+			}
+			if so.Keep, err = p.register(args[0], f, so.Audience); err != nil {
+				return err
 			}
 			r, err := pipeline.Pack(c.Context(), args[0], o, po, so)
 			if err != nil {
 				return err
 			}
 			defer r.Close()
-			if r.Shared != nil && len(r.Shared.Leaks) > 0 {
-				return p.leaks(r.Shared)
+			if r.Shared != nil {
+				if err := p.stopped(r.Shared, so); err != nil {
+					return err
+				}
+				p.sayCircles(r.Shared.Copy)
 			}
 			if zipped {
 				err = (pipeline.Output{Name: out, Force: f.force, Inputs: args, Unfinished: p.unfinished}).Write(func(w io.Writer) error { return r.WriteZip(c.Context(), w) })
@@ -97,18 +103,19 @@ missing is one), 2 not packed.`,
 			if err != nil {
 				return err
 			}
+			if r.Shared != nil {
+				if err := p.commit(r.Shared, o, filepath.Base(out), r.Shared.Data); err != nil {
+					return err
+				}
+			}
 			return p.afterPack(r, o, set)
 		},
 	}
 	f.add(c)
-	c.Flags().StringVar(&f.audience, "for", "", "partner, landowner, expert, recorder or public; without it the report is packed as it is")
-	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land")
-	c.Flags().StringVar(&f.policy, "policy", "", "make the table of members by audience stricter, from this JSON file")
-	c.Flags().BoolVar(&f.holdBack, "hold-back", false, "with --for: withhold the words in which something leaks, in place of stopping")
+	f.addSharing(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "zip file or new folder to write")
 	c.Flags().StringVar(&level, "level", "log", "how much a record must say: bag, log or full")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a zip file that is there")
-	c.Flags().BoolVar(&f.noStamp, "no-stamp", false, "do not say on which day it was packed")
 	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set, or never")
 	return c
 }
@@ -129,7 +136,7 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 			p.say("warning: the name of the hand-over tells %s; give it another name", render.Clean(l.Kind))
 		}
 		p.sayHeld(r.Shared)
-		p.sayGrids(r.Shared.Copy.Report)
+		p.sayOut(r.Shared.Copy)
 	}
 	doc := r.Result.Document("", o)
 	p.say("%s, %s; they are in notices.json", counted(len(doc.Notices), "notice"), counted(doc.Cautions(), "caution"))

@@ -2,21 +2,19 @@ package main
 
 import (
 	"context"
-	"encoding/hex"
 	"fmt"
 	"io"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
-	"github.com/go-json-experiment/json"
-	"github.com/go-json-experiment/json/jsontext"
 	"github.com/spf13/cobra"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
 )
@@ -24,11 +22,10 @@ import (
 // shareFlags are the options of share.
 type shareFlags struct {
 	inputFlags
-	audience, to, out, key, log string
-	policy                      string
-	permissions                 []string
-	force, plain, noStamp       bool
-	notes, noLog, holdBack      bool
+	audience, receiver, out, format, policy, earlier string
+	permissions, finds                               []string
+	force, plain, noStamp, notes, holdBack           bool
+	newRegister, noRegister, ownIDs, district        bool
 }
 
 func (p *program) shareCommand() *cobra.Command {
@@ -36,11 +33,14 @@ func (p *program) shareCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "share IN --for AUDIENCE -o OUT",
 		Short: "Make a copy for one audience, with a leak check",
-		Long: `share makes a copy that holds only what an audience may see: partner, landowner, expert,
-recorder or public. Places are made coarser on a fixed grid, which the record says; what is taken
-away is named as withheld. The finished bytes are looked through for what was taken away: a leak
-stops the export, is told by kind and member, and nothing is written; with --hold-back the words in
-which it stands are withheld as well, and the rest goes.
+		Long: `share makes a copy that holds only what an audience may see: partner, club, landowner, expert,
+recorder or public. Places are told by the cell of the land on a fixed grid, which the record says; the
+circle that a stranger sees is said before anything is written. The finished bytes are looked through for
+what was taken away: a leak stops the copy, is told by find and field, and nothing is written; with
+--hold-back the words in which it stands are withheld as well, and the rest goes.
+
+For the public and an expert what is under embargo stays out; for the public also what is closed, human
+remains and what may be treasure. You are told which; the copy says nothing of them.
 
 OUT.html is a page to print: for a landowner what was found on each field and day, with room to
 sign, for an expert each find with its question and what is still missing.
@@ -48,43 +48,51 @@ sign, for an expert each find with its question and what is still missing.
 With --pictures the pictures go along in a folder beside OUT, or within a page: upright, without
 metadata and under new names. Only JPEG and PNG pictures can be made clean; others stay behind.
 
+--to names the person or body that the copy is for. Its ids stay the same for one receiver over the
+years, and differ for two: nobody can tell from ids that two copies hold one find.
+
+The register (findslip.register.jsonl, beside the log or in a folder above it) keeps the secret of
+these ids and what was told of each find. Keep it with your log; never hand it on. When a receiver
+would now know more of a find than this copy alone tells, for what was told before, share stops and
+asks: --earlier go-on, again (tell the earlier region once more) or withhold (leave the find out).
+
 --policy makes the published table stricter: {"findslipPolicy": "1", "members": [{"member": "notes",
-"recorder": "withhold"}]} keeps the notes from a recorder. It can never show more than the table or
-the sensitivity of a record ("findslip schema policy" has the format).
+"recorder": "withhold"}]} keeps the notes from a recorder ("findslip schema policy" has the format).
 
-A cell in which you have only one permission would give that away, so that its finds go one step
-coarser: for most logs the public sees cells of 0.1 or 1 degree, about 11 or 110 km, and the
-record says why.
-
-The copy says when it was made: for the public and an expert the day, else the second (--no-stamp
-leaves it out).
-
-A log beside the source (IN.exports.jsonl) keeps what each copy showed, so that share can warn when
-two copies together tell more than one. It leads back from the copies: never hand it on.
+Exit status: 0 written; 1 a leak; 2 it cannot vouch for the copy, or could not do the work.
 
 No check finds everything: read the copy before you hand it on.`,
 		Example: `  findslip share season.findslip.json --for public -o public.geojson
   findslip share season.findslip.json --for landowner --permission "Long Furlong" -o farmer.html
-  findslip share season.findslip.json --for expert --pictures . -o ask.html`,
+  findslip share season.findslip.json --for expert --find 12 --pictures . -o ask.html`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return p.share(c.Context(), args[0], f) },
 	}
 	f.add(c)
-	c.Flags().StringVar(&f.audience, "for", "", "partner, landowner, expert, recorder or public")
-	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land, or the name of that land")
+	f.addSharing(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
-	c.Flags().StringVar(&f.to, "to", "", "format to write, or html for a page (default: by the name of the file)")
-	c.Flags().StringVar(&f.policy, "policy", "", "make the table of members by audience stricter, from this JSON file")
-	c.Flags().StringVar(&f.key, "key", "", "keep the way back from the new ids of a public copy in this file; never hand it on")
-	c.Flags().StringVar(&f.log, "log", "", "log of exports (default: beside the source, IN.exports.jsonl)")
-	c.Flags().BoolVar(&f.noLog, "no-log", false, "keep no log, and compare with none")
+	c.Flags().StringVar(&f.format, "format", "", "format to write, or html for a page (default: by the name of the file)")
 	c.Flags().BoolVar(&f.notes, "notes", false, "keep the notes in which nothing is found that leaks, and say of the others where it stands")
-	c.Flags().BoolVar(&f.holdBack, "hold-back", false, "withhold the words in which something leaks, and say which, in place of stopping")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
-	c.Flags().BoolVar(&f.noStamp, "no-stamp", false, "do not say in the copy when it was made")
 	_ = c.MarkFlagRequired("for")
 	return c
+}
+
+// addSharing adds the flags that share and pack have in common.
+func (f *shareFlags) addSharing(c *cobra.Command) {
+	c.Flags().StringVar(&f.audience, "for", "", "partner, club, landowner, expert, recorder or public")
+	c.Flags().StringVar(&f.receiver, "to", "", "the person or body that the copy is for")
+	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land, or the name of that land")
+	c.Flags().StringArrayVar(&f.finds, "find", nil, "number of a find that goes; without it all that the audience may see")
+	c.Flags().StringVar(&f.policy, "policy", "", "make the table of leaves by audience stricter, from this JSON file")
+	c.Flags().BoolVar(&f.district, "district", false, "tell region and country in words in place of a circle")
+	c.Flags().StringVar(&f.earlier, "earlier", "", "where something finer was told before: go-on, again or withhold (default: stop and say so)")
+	c.Flags().BoolVar(&f.newRegister, "new-register", false, "begin a new register, although copies of the log were handed out")
+	c.Flags().BoolVar(&f.noRegister, "no-register", false, "keep no register and compare with none; the ids of the copy are then of this once")
+	c.Flags().BoolVar(&f.ownIDs, "own-ids", false, "for a recorder: keep your own ids")
+	c.Flags().BoolVar(&f.holdBack, "hold-back", false, "withhold the words in which something leaks, and say which, in place of stopping")
+	c.Flags().BoolVar(&f.noStamp, "no-stamp", false, "do not say in the copy when it was made")
 }
 
 func (p *program) share(ctx context.Context, in string, f shareFlags) error {
@@ -104,32 +112,23 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 		defer made.discard()
 		s.Pictures, s.SavePicture = filepath.Base(folder), made.save
 	}
-	for _, name := range []string{f.out, f.key} {
-		if name != "" && name != "-" {
-			if err := (pipeline.Output{Name: name, Force: f.force, Inputs: []string{in}}).Check(); err != nil {
-				return err
-			}
-		}
-	}
-	log, err := openLog(in, f, s.Audience, p.limits)
-	if err != nil {
-		return err
-	}
 	if f.out != "-" {
+		if err := (pipeline.Output{Name: f.out, Force: f.force, Inputs: []string{in}}).Check(); err != nil {
+			return err
+		}
 		s.Name = filepath.Base(f.out)
+	}
+	if s.Keep, err = p.register(in, f, s.Audience); err != nil {
+		return err
 	}
 	r, err := pipeline.Share(ctx, in, o, s)
 	if err != nil {
 		return err
 	}
-	if len(r.Leaks) > 0 {
-		return p.leaks(r)
+	if err := p.stopped(r, s); err != nil {
+		return err
 	}
-	if f.key != "" {
-		if err := p.writeKey(f.key, f.force, []string{in}, r); err != nil {
-			return err
-		}
-	}
+	p.sayCircles(r.Copy)
 	if err := p.output(f.out, f.force, []string{in}, func(w io.Writer) error { _, err := w.Write(r.Data); return err }); err != nil {
 		return err
 	}
@@ -139,7 +138,73 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 		}
 	}
 	p.afterShare(r, s)
-	return p.keepLog(log, r, f.out, o.Read.AsOf.String())
+	return p.commit(r, o, s.Name, r.Data)
+}
+
+// register opens the register of a log. A copy for yourself needs none, and what comes from standard input
+// has no place for one.
+func (p *program) register(in string, f shareFlags, a share.Audience) (*pipeline.RegisterFile, error) {
+	if a == share.Self || f.noRegister {
+		return nil, nil
+	}
+	if in == "-" {
+		p.say("warning: there is no place for a register beside standard input: this copy is not compared with others, and its ids are of this once")
+		return nil, nil
+	}
+	r, err := pipeline.OpenRegister(in, time.Now().UTC().Format(time.RFC3339), p.limits)
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range r.United {
+		p.say("a second copy of the register, %s, was taken into it; you can delete that file", render.Clean(name))
+	}
+	if r.Fresh && !f.newRegister && (a == share.Public || a == share.Expert) && pipeline.SharedBefore(in) {
+		return nil, fmt.Errorf("%w; without it nobody can say what two copies tell together: put %s back from a backup or another machine, or begin a new one with --new-register", pipeline.ErrNoRegister, register.Name)
+	}
+	return r, nil
+}
+
+// stopped says what stops a copy: a leak ends with status 1; what was told before, and what could not be
+// looked into, with status 2.
+func (p *program) stopped(r *pipeline.Shared, s pipeline.ShareOptions) error {
+	switch {
+	case len(r.Told) > 0 && s.Earlier != pipeline.GoOn:
+		p.sayTold(r)
+		return fmt.Errorf("nothing was written; say what is to be done with these finds: --earlier go-on, --earlier again (tell the earlier region once more) or --earlier withhold (leave them out)")
+	case len(r.Leaks) > 0:
+		return p.leaks(r)
+	case len(r.Unlooked) > 0:
+		return fmt.Errorf("nothing was written, for a part of the copy could not be looked into: %s", render.Clean(strings.Join(r.Unlooked, "; ")))
+	}
+	p.sayTold(r)
+	return nil
+}
+
+// sayTold names the finds of which the receiver would know more than the copy alone tells.
+func (p *program) sayTold(r *pipeline.Shared) {
+	for i, n := range r.Told {
+		if i == 20 {
+			p.say("  and %d more", len(r.Told)-i)
+			break
+		}
+		p.say("warning: find %s, with the copy for %s of %s (%s): %s", render.Clean(n.Find), n.With.Audience, render.Clean(n.With.Day), render.Clean(n.With.File), n.Text)
+	}
+}
+
+// commit notes the copy in the register, and says which earlier ones it takes the place of.
+func (p *program) commit(r *pipeline.Shared, o pipeline.Options, file string, data []byte) error {
+	day := o.Read.AsOf.String()
+	if o.Read.AsOf.IsZero() {
+		day = time.Now().Format(time.DateOnly)
+	}
+	recalled, err := r.Commit(time.Now().UTC().Format(time.RFC3339Nano), day, file, data, p.limits)
+	if err != nil {
+		return fmt.Errorf("the copy is written, but the register could not be kept, so that later copies are not compared with it: %w", err)
+	}
+	for _, e := range recalled {
+		p.say("it takes the place of copy %s of %s; ask its receiver to delete that one", e.Copy, e.Day)
+	}
+	return nil
 }
 
 func (f *shareFlags) options(p *program) (o pipeline.Options, s pipeline.ShareOptions, err error) {
@@ -153,28 +218,38 @@ func (f *shareFlags) options(p *program) (o pipeline.Options, s pipeline.ShareOp
 	switch {
 	case f.out == "":
 		return o, s, fmt.Errorf("share needs a file to write: -o OUT, or -o - for standard output")
-	case f.to == string(pipeline.Page), f.to == "" && (ext == ".html" || ext == ".htm"):
+	case f.format == string(pipeline.Page), f.format == "" && (ext == ".html" || ext == ".htm"):
 		o.To, o.Generator = pipeline.Page, "findslip "+version()
 		if !share.HasSheet(s.Audience) {
 			return o, s, fmt.Errorf("there is a page for landowner and expert only; give another format for %s, such as -o OUT.xlsx", s.Audience)
 		}
 	default:
-		if o.To, err = targetOf(f.to, f.out); err != nil {
-			if f.to != "" {
+		if o.To, err = targetOf(f.format, f.out); err != nil {
+			if f.format != "" {
 				err = fmt.Errorf("%w, or html for a page", err)
 			}
 			return o, s, err
 		}
 	}
 	o.Plain = f.plain
-	s.Permissions, s.Notes, s.HoldBack = f.permissions, f.notes, f.holdBack
-	if s.Policy, err = readPolicy(f.policy, p.limits); err != nil {
-		return o, s, err
+	return o, s, f.sharing(p, &s)
+}
+
+// sharing sets what share and pack have in common.
+func (f *shareFlags) sharing(p *program, s *pipeline.ShareOptions) (err error) {
+	switch f.earlier {
+	case "", pipeline.GoOn, pipeline.TellAgain, pipeline.Withhold:
+	default:
+		return fmt.Errorf("--earlier %q is not one of go-on, again, withhold", f.earlier)
 	}
-	if !f.noStamp {
-		s.Changed, s.Day = stamp(s.Audience, f.asOf)
+	s.Permissions, s.Finds, s.Notes, s.HoldBack = f.permissions, f.finds, f.notes, f.holdBack
+	s.Receiver, s.OwnIDs, s.District, s.Earlier = f.receiver, f.ownIDs, f.district, f.earlier
+	changed, day := stamp(s.Audience, f.asOf)
+	if s.Day = day; !f.noStamp {
+		s.Changed = changed
 	}
-	return o, s, nil
+	s.Policy, err = readPolicy(f.policy, p.limits)
+	return err
 }
 
 // stamp says when a copy is made: now, or on the day that counts as today. The hour would tell the
@@ -240,7 +315,7 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 			}
 		}
 	}
-	p.sayGrids(r.Copy.Report)
+	p.sayOut(r.Copy)
 	for _, l := range r.NameLeaks {
 		p.say("warning: the name of the file tells %s; give it another name before you hand it on", render.Clean(l.Kind))
 	}
@@ -261,43 +336,44 @@ func (p *program) sayHeld(r *pipeline.Shared) {
 	}
 }
 
-// sayGrids tells how coarse the places of a copy are, and why.
-func (p *program) sayGrids(r *find.Report) {
-	grids, alone := map[string]int{}, 0
-	for _, f := range r.Finds {
-		if grid := f.Generalised["/position"]; grid != "" {
-			grids[grid]++
+// sayCircles says, before anything is written, what a stranger sees of the places.
+func (p *program) sayCircles(c *share.Copied) {
+	const most = 6
+	for i, circle := range c.Circles() {
+		if i == most {
+			p.say("  and %d more circles", len(c.Circles())-i)
+			break
 		}
-		if f.Generalised["/position/uncertainty"] == "cell-of-one-permission" {
-			alone++
-		}
-	}
-	var parts []string
-	for _, g := range [][2]string{{"grid-0.01", "0.01 degree (about 1 km)"}, {"grid-0.1", "0.1 degree (about 11 km)"}, {"grid-1", "1 degree (about 110 km)"}} {
-		if n := grids[g[0]]; n > 0 {
-			parts = append(parts, fmt.Sprintf("%s in cells of %s", counted(n, "find"), g[1]))
-		}
-	}
-	if len(parts) == 0 {
-		return
-	}
-	p.say("places: %s", strings.Join(parts, ", "))
-	if alone > 0 {
-		p.say("%s one step coarser than the sensitivity asks for: only one of your permissions lies in the cell, which would give it away", wereAre(alone))
+		p.say("place: a stranger sees a circle of %s around the middle of a square of %s degree; %s in it", kilometres(circle.Radius), strings.TrimPrefix(circle.Grid, "grid-"), counted(circle.Finds, "find"))
 	}
 }
 
-func wereAre(n int) string {
-	if n == 1 {
-		return "1 of them is"
+func kilometres(metres float64) string {
+	if metres < 10_000 {
+		return fmt.Sprintf("%.1f km", metres/1000)
 	}
-	return fmt.Sprintf("%d of them are", n)
+	return fmt.Sprintf("%.0f km", metres/1000)
+}
+
+// sayOut says which finds are not in the copy, and why; the copy itself says nothing of them.
+func (p *program) sayOut(c *share.Copied) {
+	byWhy := map[string][]string{}
+	for _, out := range c.Out {
+		byWhy[out.Why] = append(byWhy[out.Why], render.Clean(out.Find))
+	}
+	for _, why := range slices.Sorted(maps.Keys(byWhy)) {
+		list, more := byWhy[why], ""
+		if len(list) > 12 {
+			list, more = list[:12], fmt.Sprintf(" and %d more", len(list)-12)
+		}
+		p.say("left out without a word in the copy (%s): %s%s", why, strings.Join(list, ", "), more)
+	}
 }
 
 // leaks tells what leaks and ends the command with status 1.
 func (p *program) leaks(r *pipeline.Shared) error {
 	fmt.Fprintf(p.err, "findslip: the copy would give away what its audience may not see; nothing was written\n")
-	p.listLeaks(p.err, r.Leaks)
+	p.listLeaks(p.err, r.Leaks, r)
 	for i, s := range r.Spans {
 		if i == 20 {
 			fmt.Fprintf(p.err, "  and %d more\n", len(r.Spans)-i)
@@ -307,31 +383,4 @@ func (p *program) leaks(r *pipeline.Shared) error {
 	}
 	fmt.Fprintf(p.err, "  Take it out of the words of the source, or withhold those words: --hold-back, or --policy for all records.\n")
 	return errNotices
-}
-
-// writeKey keeps the way back from the ids of a copy, readable for its owner only.
-func (p *program) writeKey(name string, force bool, inputs []string, r *pipeline.Shared) error {
-	type pair struct {
-		Copy   string `json:"copy"`
-		Source string `json:"source"`
-	}
-	file := struct {
-		Private bool   `json:"private"`
-		Key     string `json:"key"`
-		Finds   []pair `json:"finds"`
-	}{true, hex.EncodeToString(r.Copy.Key), []pair{}}
-	for id, source := range r.Copy.Back {
-		file.Finds = append(file.Finds, pair{id, source})
-	}
-	slices.SortFunc(file.Finds, func(a, b pair) int {
-		if a.Copy < b.Copy {
-			return -1
-		}
-		return 1
-	})
-	b, err := json.Marshal(file, jsontext.WithIndent("  "))
-	if err != nil {
-		return err
-	}
-	return (pipeline.Output{Name: name, Force: force, Inputs: inputs, Private: true, Unfinished: p.unfinished}).Write(func(w io.Writer) error { _, err := w.Write(append(b, '\n')); return err })
 }

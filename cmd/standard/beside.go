@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -43,12 +44,14 @@ func noticeTables(b *bytes.Buffer) {
 	}
 }
 
-// sharingAnnex writes what each audience sees of each member of a find.
+// sharingAnnex writes what each audience gets of each class, and which leaves are of it.
 func sharingAnnex(b *bytes.Buffer) {
 	raw, err := schema.Data.ReadFile("data/sharing.json")
 	var table struct {
 		Description string              `json:"description"`
-		Members     []map[string]string `json:"members"`
+		Classes     []map[string]any    `json:"classes"`
+		Along       map[string][]string `json:"along"`
+		Leaves      map[string]string   `json:"leaves"`
 	}
 	if err == nil {
 		err = json.Unmarshal(raw, &table)
@@ -57,16 +60,44 @@ func sharingAnnex(b *bytes.Buffer) {
 		fmt.Fprintf(b, "%v\n", err)
 		return
 	}
-	audiences := []string{"partner", "landowner", "expert", "recorder", "public"}
-	fmt.Fprintf(b, "%s\n\n| member | %s |\n|---%s|\n", cell(table.Description), strings.Join(audiences, " | "), strings.Repeat("|---", len(audiences)))
-	for _, m := range table.Members {
-		row := []string{"`" + m["member"] + "`"}
+	audiences := []string{"public", "expert", "club", "landowner", "partner", "recorder"}
+	fmt.Fprintf(b, "%s\n\n| class | what | %s |\n|---|---%s|\n", cell(table.Description), strings.Join(audiences, " | "), strings.Repeat("|---", len(audiences)))
+	byClass := map[string][]string{}
+	for leaf, class := range table.Leaves {
+		byClass[class] = append(byClass[class], leaf)
+	}
+	for _, c := range table.Classes {
+		row := []string{fmt.Sprintf("`%s`", c["class"]), cell(fmt.Sprint(c["what"]))}
 		for _, a := range audiences {
-			row = append(row, m[a])
+			row = append(row, fmt.Sprint(c[a]))
 		}
 		fmt.Fprintf(b, "| %s |\n", strings.Join(row, " | "))
 	}
-	if extra := slices.IndexFunc(table.Members, func(m map[string]string) bool { return len(m) != len(audiences)+1 }); extra >= 0 {
-		fmt.Fprintf(b, "the member %s has another number of audiences\n", table.Members[extra]["member"])
+	b.WriteString("\nThe leaves of each class:\n\n")
+	for _, c := range table.Classes {
+		class := fmt.Sprint(c["class"])
+		slices.Sort(byClass[class])
+		fmt.Fprintf(b, "- `%s`: %s\n", class, strings.Join(shortened(byClass[class]), ", "))
 	}
+	b.WriteString("\nWhat a policy takes along:\n\n")
+	for _, member := range slices.Sorted(maps.Keys(table.Along)) {
+		fmt.Fprintf(b, "- `%s`: `%s`\n", member, strings.Join(table.Along[member], "`, `"))
+	}
+}
+
+// shortened writes leaves of one member together: finds.depth.{min, max}.
+func shortened(leaves []string) (out []string) {
+	for i := 0; i < len(leaves); {
+		at := strings.LastIndexByte(leaves[i], '.') + 1
+		head, last := leaves[i][:at], []string{}
+		for ; i < len(leaves) && strings.LastIndexByte(leaves[i], '.')+1 == at && leaves[i][:at] == head; i++ {
+			last = append(last, leaves[i][at:])
+		}
+		name := head + last[0]
+		if len(last) > 1 {
+			name = head + "{" + strings.Join(last, ", ") + "}"
+		}
+		out = append(out, "`"+name+"`")
+	}
+	return out
 }

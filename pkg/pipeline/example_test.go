@@ -77,19 +77,19 @@ func ExampleShare() {
 	}
 	// Output:
 	// 0 leaks
-	// 52.5 -1.5 true
-	// 52.5 -1.5 true
+	// 52.55 -1.25 true
+	// 52.55 -1.25 true
 }
 
 // What of a log stands in a text that is to be published.
 func ExampleLeaks() {
 	o := pipeline.Options{FS: season(), Stdin: strings.NewReader("A button was found at 52.50123, -1.25678.")}
-	leaks, audience, err := pipeline.Leaks(context.Background(), "-", "season.csv", share.Public, o)
+	looked, audience, err := pipeline.Leaks(context.Background(), "-", "season.csv", share.Public, o)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	for _, l := range leaks {
+	for _, l := range looked.Leaks {
 		fmt.Println(audience, l)
 	}
 	// Output: public position from /finds/0/position at byte 22

@@ -5,12 +5,15 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path"
+	"path/filepath"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
 	"github.com/findslip/findslip/pkg/gpx"
 	"github.com/findslip/findslip/pkg/internal/foreign"
 	"github.com/findslip/findslip/pkg/kml"
+	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 )
 
@@ -52,6 +55,9 @@ func (in *Input) Again(o Options) (*Input, error) {
 // file, neither normalised nor judged, and ends with the error of the context when that is cancelled.
 func Open(ctx context.Context, name string, o Options) (*Input, error) {
 	o.ctx = ctx
+	if register.IsName(path.Base(filepath.ToSlash(name))) {
+		return nil, &InputError{File: name, Code: "register", Msg: "this is the register of what you have told others, and no log", Help: "Name your log; keep the register beside it, and hand it to nobody."}
+	}
 	src, err := openSource(name, o)
 	if err != nil {
 		return nil, err

@@ -15,6 +15,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/schema"
 )
@@ -85,7 +86,7 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 		}
 		clean := path.Clean(picture)
-		if o.Files == nil || !fs.ValidPath(clean) || strings.Contains(clean, `\`) || packReport+clean == file {
+		if o.Files == nil || !fs.ValidPath(clean) || strings.Contains(clean, `\`) || packReport+clean == file || register.IsName(path.Base(clean)) {
 			out.Missing = append(out.Missing, picture)
 			continue
 		}

@@ -68,7 +68,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	if err != nil {
 		return nil, err
 	}
-	if len(shared.Leaks) > 0 {
+	if shared.Data == nil {
 		return &Packed{Shared: shared, close: func() error { return nil }}, nil
 	}
 	root, err := os.OpenRoot(folder)
@@ -88,11 +88,11 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 		if file.Name != packNotices && file.Name != packRead {
 			continue
 		}
-		leaks, err := leaksOf(ctx, file.Open, shared, s.Audience, o.Limits)
+		looked, err := leaksOf(ctx, file.Open, shared, s.Audience, o.Limits)
 		if err != nil {
 			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 		}
-		shared.Leaks = append(shared.Leaks, leaks...)
+		shared.Leaks, shared.Unlooked = append(shared.Leaks, looked.Leaks...), append(shared.Unlooked, looked.Unread...)
 	}
 	return out, nil
 }
@@ -117,15 +117,15 @@ func tells(files fs.FS, name string, most int64) bool {
 	return picture.Extension(data) == "" // what cannot be looked into
 }
 
-func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared, a share.Audience, limits limit.Limits) ([]share.Leak, error) {
+func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared, a share.Audience, limits limit.Limits) (looked share.Looked, err error) {
 	r, err := open()
 	if err != nil {
-		return nil, err
+		return looked, err
 	}
 	defer r.Close()
 	data, err := limit.ReadAll(r, "held", limits.WithDefaults().Held)
 	if err != nil {
-		return nil, err
+		return looked, err
 	}
-	return share.Leaks(ctx, data, shared.source, shared.Copy.Report, a, limits)
+	return share.Leaks(ctx, data, shared.source, shared.Copy, a, limits)
 }

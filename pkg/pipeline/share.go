@@ -11,6 +11,7 @@ import (
 	"maps"
 	"path"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -18,6 +19,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/picture"
+	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -31,9 +33,14 @@ const pageSide = 1600 // longer side, in pixels, of a picture within a page
 // ShareOptions of Share.
 type ShareOptions struct {
 	share.Options
+	// Keep is the register that holds what is told and what was told before. Nil: nothing is compared, and
+	// the ids of the copy are made with a secret that is then forgotten.
+	Keep *RegisterFile
+	// Earlier says what is done with finds of which the receiver would know more than the copy alone tells,
+	// for what was told before: empty, nothing is written and they are named; GoOn, TellAgain, Withhold.
+	Earlier string
 	// HoldBack withholds the members in whose words something leaks, in place of stopping.
 	HoldBack bool
-	Day      string // of a page; empty: left open
 	Name     string // of the file that the copy goes to, without folder; it is looked through too
 	// SavePicture takes the pictures of the copy as they are made, clean, upright and under their
 	// new names; what it was given is not to be used when Share returns leaks or an error. Nil:
@@ -41,37 +48,51 @@ type ShareOptions struct {
 	SavePicture func(name string, data []byte) error
 }
 
+// What can be done with finds of which something finer was told before.
+const (
+	GoOn      = "go-on"    // they go as they are
+	TellAgain = "again"    // the earlier region and day are told again
+	Withhold  = "withhold" // they are left out
+)
+
 // Shared is a finished copy for one audience.
 type Shared struct {
-	Data      []byte       // the copy in the format asked for; nil if it leaks
-	Leaks     []share.Leak // what stopped it; empty if nothing was found
-	HeldBack  []share.Span // what ShareOptions.HoldBack withheld
-	NameLeaks []share.Leak // what ShareOptions.Name tells; it stops nothing
-	Spans     []share.Span // where in the words of the copy that is, as far as it can be told
+	Data      []byte            // the copy in the format asked for; nil if it leaks or something else stops it
+	Told      []share.Narrowing // of what was told before that stops it, or, with GoOn, that was gone past
+	Unlooked  []string          // parts of the copy that could not be looked into, which stops it
+	Leaks     []share.Leak      // what stopped it; empty if nothing was found
+	HeldBack  []share.Span      // what ShareOptions.HoldBack withheld
+	NameLeaks []share.Leak      // what ShareOptions.Name tells; it stops nothing
+	Spans     []share.Span      // where in the words of the copy that is, as far as it can be told
 	Copy      *share.Copied
 	Left      int         // finds that are not in the copy at all
 	Unread    int         // entries of the source that could not be read, so that they are not in the copy
 	LeftOut   []string    // pictures of the source that could not be copied, and why
 	Notices   notice.List // on the copy
 	source    *find.Report
+	keep      *RegisterFile
 }
 
 // Share reads a report of any format, makes a copy for an audience and looks through its finished
-// bytes for leaks. Pictures are taken from Options.Files. It holds the whole report in memory, and
-// for a page its pictures.
+// bytes for leaks. Every copy for others is made here, also those of hand-overs and pages. Pictures are taken
+// from Options.Files. It holds the whole report in memory, and for a page its pictures. Once the copy is
+// written, Commit notes it in the register.
 func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared, error) {
 	source, unread, err := collectAll(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
-	copied, err := share.Copy(ctx, source, s.Options)
-	if err != nil {
+	if s.Keep != nil {
+		s.Register = s.Keep.Register
+	}
+	s.Again = s.Earlier == TellAgain
+	r := &Shared{Unread: unread, source: source, keep: s.Keep}
+	if err := r.make(ctx, o, &s); err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
-	if o.Generator != "" {
-		copied.Report.Generator = o.Generator
+	if len(r.Told) > 0 && s.Earlier != GoOn {
+		return r, nil
 	}
-	r := &Shared{Copy: copied, Left: copied.Left, Unread: unread, source: source}
 	var shown map[string][]byte
 	if o.Files != nil && s.Audience != share.Self && (o.To == Page || s.SavePicture != nil) {
 		if shown, err = r.pictures(ctx, o, s); err != nil {
@@ -81,24 +102,88 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	data, err := r.finish(ctx, o, s, shown)
 	if err == nil && len(r.Leaks) > 0 && s.HoldBack {
 		var spans []share.Span
-		if spans, err = share.Spans(ctx, source, copied.Report, s.Audience); err == nil && share.HoldBack(copied.Report, spans) {
+		if spans, err = share.Spans(ctx, source, r.Copy, s.Audience); err == nil && share.HoldBack(r.Copy, spans) {
 			r.HeldBack = spans
 			data, err = r.finish(ctx, o, s, shown)
 		}
 	}
 	if err == nil {
-		r.NameLeaks, err = share.LeaksInName(ctx, s.Name, source, copied.Report, s.Audience)
+		r.NameLeaks, err = share.LeaksInName(ctx, s.Name, source, r.Copy, s.Audience)
 	}
 	if err == nil && len(r.Leaks) > 0 {
-		r.Spans, err = share.Spans(ctx, source, copied.Report, s.Audience)
+		r.Spans, err = share.Spans(ctx, source, r.Copy, s.Audience)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
-	if len(r.Leaks) == 0 {
+	if len(r.Leaks)+len(r.Unlooked) == 0 {
 		r.Data = data
 	}
 	return r, nil
+}
+
+// make makes the copy, and compares it with what was told before.
+func (r *Shared) make(ctx context.Context, o Options, s *ShareOptions) error {
+	for range 2 {
+		copied, err := share.Copy(ctx, r.source, s.Options)
+		if err != nil {
+			return err
+		}
+		if o.Generator != "" {
+			copied.Report.Generator = o.Generator
+		}
+		r.Copy, r.Left, r.Told = copied, copied.Left, nil
+		if s.Keep != nil {
+			r.Told = copied.Narrowings()
+		}
+		if s.Earlier != Withhold || len(r.Told) == 0 {
+			return nil
+		}
+		for _, n := range r.Told {
+			s.Without = append(s.Without, n.ID)
+		}
+	}
+	return nil
+}
+
+// Commit notes in the register that the copy was handed out as a file, and returns the earlier copies that it
+// takes the place of. Without a register it does nothing.
+func (r *Shared) Commit(at, day, file string, data []byte, limits limit.Limits) (recalled []register.Event, err error) {
+	if r.keep == nil {
+		return nil, nil
+	}
+	for _, e := range r.Copy.Issue(at, day, file, data) {
+		for _, old := range r.keep.Events {
+			if old.Kind == register.Copy && slices.Contains(e.Supersedes, old.Copy) {
+				old.Finds, old.Around = nil, nil
+				recalled = append(recalled, old)
+				r.keep.Add(register.Event{Kind: register.Recall, At: at, Copy: old.Copy, Day: day})
+			}
+		}
+		r.keep.Add(e)
+	}
+	return recalled, r.keep.Keep(limits)
+}
+
+// Whose says of which find and field of the owner's a leak tells, empty where that is not known.
+func (r *Shared) Whose(l share.Leak) string {
+	if r == nil || r.source == nil {
+		return ""
+	}
+	parts := strings.Split(strings.TrimPrefix(l.Member, "/"), "/")
+	if len(parts) < 3 || parts[0] != "finds" {
+		return ""
+	}
+	i, err := strconv.Atoi(parts[1])
+	if err != nil || i >= len(r.source.Finds) {
+		return ""
+	}
+	f := r.source.Finds[i]
+	label := f.Number
+	if label == "" {
+		label = f.Name
+	}
+	return " (your find " + label + ", " + strings.Join(parts[2:], ".") + ")"
 }
 
 // finish writes the copy in its format, with the notices on it, and looks through the bytes.
@@ -118,7 +203,8 @@ func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown ma
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	r.Leaks, err = share.Leaks(ctx, out.Bytes(), r.source, r.Copy.Report, s.Audience, ownLimits)
+	looked, err := share.Leaks(ctx, out.Bytes(), r.source, r.Copy, s.Audience, ownLimits)
+	r.Leaks, r.Unlooked = looked.Leaks, looked.Unread
 	return out.Bytes(), err
 }
 

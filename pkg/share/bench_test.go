@@ -50,7 +50,7 @@ func BenchmarkLeaks(b *testing.B) {
 			}
 			b.SetBytes(int64(data.Len()))
 			for b.Loop() {
-				if _, err := Leaks(b.Context(), data.Bytes(), source, copied, Public, limit.Limits{}); err != nil {
+				if _, err := Leaks(b.Context(), data.Bytes(), source, &Copied{Report: copied}, Public, limit.Limits{}); err != nil {
 					b.Fatal(err)
 				}
 			}

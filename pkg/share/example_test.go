@@ -34,7 +34,7 @@ func ExampleCopy() {
 	fmt.Printf("%v %v %q\n", f.Position.Latitude, f.Position.Longitude, f.Position.Verbatim)
 	// Output:
 	// public button
-	// 52.5 -1.5 ""
+	// 52.55 -1.25 ""
 }
 
 // written is a report with a place, a name and words that tell it.
@@ -58,12 +58,12 @@ func ExampleLeaks() {
 		return
 	}
 	letter := []byte("Found at N 52 30.074 W 1 15.407 by T. Furlong")
-	leaks, err := share.Leaks(context.Background(), letter, report, &find.Report{}, share.Public, limit.Limits{})
+	looked, err := share.Leaks(context.Background(), letter, report, nil, share.Public, limit.Limits{})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	for _, l := range leaks {
+	for _, l := range looked.Leaks {
 		fmt.Println(l)
 	}
 	// Output:
@@ -84,7 +84,7 @@ func ExampleSpans() {
 		fmt.Println(err)
 		return
 	}
-	spans, err := share.Spans(ctx, report, copied.Report, share.Recorder)
+	spans, err := share.Spans(ctx, report, copied, share.Recorder)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -92,7 +92,7 @@ func ExampleSpans() {
 	for _, s := range spans {
 		fmt.Println(s)
 	}
-	fmt.Println(share.HoldBack(copied.Report, spans), copied.Report.Finds[0].Absent["/description"])
+	fmt.Println(share.HoldBack(copied, spans), copied.Report.Finds[0].Absent["/description"])
 	// Output:
 	// find 12: /description, characters 12 to 24: name from /people/0/name
 	// true withheld

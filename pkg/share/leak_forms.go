@@ -3,7 +3,6 @@ package share
 import (
 	"regexp"
 	"strings"
-	"sync"
 	"unicode"
 )
 
@@ -24,11 +23,6 @@ var forms = []form{
 		meant: func(s string) bool { return countDigits(s) >= 6 && !strings.Contains(s, "  ") }},
 	{kind: "postcode", meant: isPostcode, like: later(`\b[A-Z]{1,2}\d[A-Z\d]? ?\d[A-Z]{2}\b|\b[1-9]\d{3} ?[A-Z]{2}\b|\b[AC-FHKNPRTV-Y]\d[\dW] ?[\dAC-FHKNPRTV-Y]{4}\b|\b(?:D|F|DE|FR|IT|ES)-\d{5}\b|\b(?:CH|DK|AT|BE|NO|NL)-\d{4}\b|\bSE?-\d{3} ?\d{2}\b|\b(?:\d{5}|\d{3} \d{2}) \p{Lu}\p{Ll}{2,}`)},
 	{kind: "plate", like: later(`\b[A-Z]{2}\d{2} ?[A-Z]{3}\b|\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?\d{1,4}\b|\b\d{2}-[A-Z]{2}-[A-Z]{2}\b|\b[A-Z]{2}-\d{2}-[A-Z]{2}\b|\b\d{1,2}-[A-Z]{2,3}-\d{1,2}\b|\b[A-Z]{1,2}-\d{3}-[A-Z]{1,2}\b|\b\d-[A-Z]{3}-\d{3}\b|\b\d{2,3}-[A-Z]{1,2}-\d{1,6}\b|\b[A-Z]{2} \d{2} \d{3}\b`)},
-}
-
-// later is a regular expression that is compiled when it is first asked for: most runs share nothing.
-func later(expression string) func() *regexp.Regexp {
-	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expression) })
 }
 
 // webAddress is not looked into for phones and the like.
@@ -88,7 +82,7 @@ func (s *secrets) formsIn(cell string, at int, told map[string]bool, add func(ki
 				break
 			}
 			what := cell[from+m[0] : from+m[1]]
-			if (f.meant == nil || f.meant(what)) && !strings.Contains(s.numbers, what) {
+			if (f.meant == nil || f.meant(what)) && !s.numbers[what] && !s.numbers[cell] {
 				told[f.kind] = true
 				add(f.kind, "", at+from+m[0], at+from+m[1])
 				break

@@ -1,6 +1,7 @@
 package share
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -219,15 +220,40 @@ func (s *secrets) degreePair(a, b numeral, add func(kind, member string, at, to 
 	}
 }
 
-func (s *secrets) metrePair(a, b numeral, add func(kind, member string, at, to int)) {
-	for sys := range coordinate.Systems() {
-		for _, pair := range [2][2]numeral{{a, b}, {b, a}} {
-			r, err := coordinate.NormaliseProjected(pair[0].text(), pair[1].text(), sys.Code, coordinate.Options{})
-			if err != nil || r.IsZero() || r.Absent != "" {
+// gridded is a position in the metres of one grid.
+type gridded struct {
+	east, north int64
+	member      string
+}
+
+// griddedOf gives positions in metres of every grid that has them.
+func griddedOf(spots []place) (out []gridded) {
+	for _, p := range spots {
+		for sys := range coordinate.Systems() {
+			x, y, err := sys.FromWGS84(p.point)
+			if err != nil || x < 1000 || y < 1000 {
 				continue
 			}
-			if member := s.nearest(r.Point, 500); member != "" {
-				add("grid-reference", member, a.at, b.to)
+			out = append(out, gridded{int64(x), int64(y), p.member})
+		}
+	}
+	slices.SortFunc(out, func(a, b gridded) int { return cmp.Compare(a.east, b.east) })
+	return out
+}
+
+// metrePair compares two whole figures that stand together with eastings and northings, in either order.
+func (s *secrets) metrePair(a, b numeral, add func(kind, member string, at, to int)) {
+	const gap = 500
+	x, xerr := strconv.ParseInt(a.whole, 10, 64)
+	y, yerr := strconv.ParseInt(b.whole, 10, 64)
+	if xerr != nil || yerr != nil {
+		return
+	}
+	for _, pair := range [2][2]int64{{x, y}, {y, x}} {
+		i, _ := slices.BinarySearchFunc(s.grids, pair[0]-gap, func(g gridded, v int64) int { return cmp.Compare(g.east, v) })
+		for ; i < len(s.grids) && s.grids[i].east <= pair[0]+gap; i++ {
+			if g := s.grids[i]; g.north >= pair[1]-gap && g.north <= pair[1]+gap {
+				add("grid-reference", g.member, a.at, b.to)
 				return
 			}
 		}

@@ -42,9 +42,9 @@ func (s *secrets) nearest(p coordinate.Point, metres float64) string {
 	return ""
 }
 
-// ownSpot tells a point on a landowner's own land.
+// ownSpot reports whether a point is one that the copy shows by right.
 func (s *secrets) ownSpot(p coordinate.Point) bool {
-	for _, x := range s.own {
+	for _, x := range s.shownAt {
 		if coordinate.Distance(p, x.point) < s.near {
 			return true
 		}

@@ -4,11 +4,7 @@ import (
 	"encoding/binary"
 	"strconv"
 	"strings"
-	"unicode"
 	"unicode/utf16"
-	"unicode/utf8"
-
-	"golang.org/x/text/unicode/norm"
 )
 
 // idsOf returns from and to of every UUID in a text, in its usual form (RFC 9562 section 4).
@@ -67,6 +63,11 @@ func stampsOf(text string) (out [][2]int) {
 		dash += at
 		at = dash + 1
 		from := dash - 4
+		if from >= 0 && from+15 <= len(text) && text[from+7] == '/' && text[from+12] == '-' && countDigits(text[from:from+15]) == 12 {
+			out = append(out, [2]int{from, from + 15}) // from month to month
+			at = from + 15
+			continue
+		}
 		if from < 0 || from+10 > len(text) || text[from+7] != '-' || countDigits(text[from:from+10]) != 8 || from > 0 && alphanumeric(text[from-1]) {
 			continue
 		}
@@ -164,104 +165,6 @@ func escapedRune(s string) (rune, int) {
 		}
 	}
 	return high, 5
-}
-
-// A word is a run of letters or a run of digits in a text, without marks and case.
-type word struct {
-	at, to     int // in the text
-	from, upto int // in the folded text without anything between the words
-}
-
-// wordsOf takes a text apart. What is no letter or digit parts words; marks above and below
-// letters and case are dropped, so that a name is found however it was typed.
-func wordsOf(text string) (folded string, words []word) {
-	out := make([]byte, 0, len(text))
-	words = make([]word, 0, len(text)/6)
-	const none, letter, digit = 0, 1, 2
-	kind := none
-	var w word
-	end := func() {
-		if kind != none && len(out) > w.from {
-			w.upto = len(out)
-			words = append(words, w)
-		}
-		kind = none
-	}
-	begin := func(k, at int) {
-		if kind != k {
-			end()
-			kind, w = k, word{at: at, from: len(out)}
-		}
-	}
-	for i := 0; i < len(text); {
-		c := text[i]
-		if c < utf8.RuneSelf {
-			switch {
-			case c >= 'a' && c <= 'z':
-				begin(letter, i)
-				out = append(out, c)
-			case c >= 'A' && c <= 'Z':
-				begin(letter, i)
-				out = append(out, c+'a'-'A')
-			case c >= '0' && c <= '9':
-				begin(digit, i)
-				out = append(out, c)
-			default:
-				end()
-			}
-			i++
-			w.to = i
-			continue
-		}
-		r, size := utf8.DecodeRuneInString(text[i:])
-		if r == utf8.RuneError && size == 1 {
-			r = rune(c) // a file in another encoding: most likely Latin 1
-		}
-		switch {
-		case unicode.IsLetter(r):
-			begin(letter, i)
-			out = append(out, bare(r)...)
-		case unicode.IsDigit(r):
-			begin(digit, i)
-			out = append(out, bare(r)...)
-		case unicode.Is(unicode.Mn, r), unicode.Is(unicode.Cf, r): // marks, and joiners that nobody sees
-		default:
-			end()
-		}
-		i += size
-		w.to = i
-	}
-	end()
-	return string(out), words
-}
-
-// bare is a letter without case and marks.
-func bare(r rune) string {
-	switch r {
-	case 'ß', 'ẞ':
-		return "ss"
-	case 'ø', 'Ø':
-		return "o"
-	case 'æ', 'Æ':
-		return "ae"
-	case 'œ', 'Œ':
-		return "oe"
-	case 'ł', 'Ł':
-		return "l"
-	}
-	var out []rune
-	for _, d := range norm.NFKD.String(string(r)) {
-		if !unicode.Is(unicode.Mn, d) {
-			out = append(out, unicode.ToLower(d))
-		}
-	}
-	return string(out)
-}
-
-// keyOf is a text as it is looked up: its words without anything between them.
-func keyOf(text string) string {
-	folded, _ := wordsOf(text)
-	return folded
 }
 
 func alphanumeric(c byte) bool {

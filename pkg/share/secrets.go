@@ -4,10 +4,15 @@ import (
 	"context"
 	"fmt"
 	"path"
+	"reflect"
+	"slices"
 	"strings"
 	"sync"
 	"unicode"
 
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -15,210 +20,229 @@ import (
 // secret is one text that must not be found.
 type secret struct {
 	kind, member string
-	exact        string // letters and digits in their case, where only these tell; else empty
+	word         bool // an everyday word: only with a capital, and not at the beginning of a cell
+	whole        bool // short: it counts only between the borders of words
+	key          string
 }
 
-// secrets are what an audience may not see of a source.
+// secrets are what an audience may not see of a source: what stands in leaves of classes that tell who or
+// where, and does not stand in such a leaf of the copy.
 type secrets struct {
 	ctx       context.Context // of the one call that they were gathered for
 	steps     int             // of that call, so that the context is asked now and then
 	audience  Audience
-	known     map[string]secret // by key: words without anything between them
-	begins    map[string]bool   // every beginning of a key
-	uuids     map[string]secret // ids without their prefix
+	long      map[uint64][]secret // by their first six letters
+	short     map[string]secret   // of three to five letters
+	uuids     map[string]secret   // ids without their prefix
 	figures   figures
 	positions []place         // of what the audience may not see
-	own       []place         // of a landowner's own land
+	shownAt   []place         // that the copy shows
 	allowed   map[string]bool // figures of the copy that may stand
 	shown     map[string]bool // keys of words that the copy shows by right
-	numbers   string          // numbers of finds that the copy keeps, one a line
+	handles   string          // keys of the handles that the copy shows
+	numbers   map[string]bool // numbers of finds that the copy keeps
 	spots     []place         // one position of each spot
+	grids     []gridded       // positions in metres of every grid that has them
 	near      float64         // metres within which a spelling tells a position
 }
 
-// stopped tells, asked at every step of long work, whether the work is to end: what was found is then
+// stopped reports, asked at every step of long work, whether the work is to end: what was found is then
 // of no account, and the caller says so with the error of the context.
 func (s *secrets) stopped() bool {
 	s.steps++
 	return s.steps%256 == 0 && s.ctx.Err() != nil
 }
 
-// secretsOf gathers what an audience may not see.
-func secretsOf(ctx context.Context, source, copied *find.Report, a Audience) *secrets {
-	s := &secrets{ctx: ctx, audience: a, known: map[string]secret{}, begins: map[string]bool{}, uuids: map[string]secret{}, allowed: map[string]bool{}, shown: map[string]bool{}, near: nearPublic}
+// telling are the classes that tell who or where, or what the owner keeps to himself, with the kind of
+// leak that a text of them is.
+var telling = map[string]string{"place": "place", "person-name": "name", "handle": "name", "contact": "contact"}
+
+// tellingLeaves are leaves of other classes that do.
+var tellingLeaves = map[string]string{"finds.storagePlace": "storage", "finds.value": "value", "permissions.documentNumber": "document",
+	"finds.notified.caseNumber": "case", "finds.otherNumbers.number": "number", "finds.number": "number", "finds.position.verbatim": "position",
+	"finds.otherPositions.verbatim": "position", "finds.media.file": "picture-name", "finds.source.file": "file-name"}
+
+// secretsOf gathers what an audience may not see. The copy may be nil.
+func secretsOf(ctx context.Context, source *find.Report, copied *Copied, a Audience) *secrets {
+	s := &secrets{ctx: ctx, audience: a, long: map[uint64][]secret{}, short: map[string]secret{}, uuids: map[string]secret{}, allowed: map[string]bool{}, shown: map[string]bool{},
+		numbers: map[string]bool{}, near: nearPublic}
 	if a == Landowner {
 		s.near = nearOwner
 	}
-	hidesPlaces := a == Public || a == Expert
-	kept := map[string]bool{}
-	for _, p := range copied.Permissions {
-		kept[p.ID] = true
-	}
-	s.allow(source, copied, kept, hidesPlaces)
-	for i := range source.People {
-		s.person(fmt.Sprintf("/people/%d", i), &source.People[i], hidesPlaces)
-	}
-	placeless := map[string]bool{} // permissions and finds of the copy of which the place was taken away, by a policy
-	for i := range copied.Permissions {
-		placeless[copied.Permissions[i].ID] = copied.Permissions[i].Place == nil
-	}
-	shown := map[string][]*find.Find{} // two finds of a log may have one id by mistake: then they come in the order of the source
-	for _, f := range copied.Finds {
-		shown[f.ID] = append(shown[f.ID], f)
-	}
-	for i := range source.Permissions {
-		p := &source.Permissions[i]
-		if hidesPlaces || a == Landowner && !kept[p.ID] || placeless[p.ID] {
-			member := fmt.Sprintf("/permissions/%d", i)
-			s.place(member+"/place", p.Place)
-			s.add("document", member+"/documentNumber", p.DocumentNumber)
+	var report *find.Report
+	if copied != nil {
+		report = copied.Report
+		if copied.register != nil {
+			for _, text := range copied.register.Canaries() {
+				s.put(keyOf(text), secret{kind: "register", member: "register"})
+			}
 		}
 	}
+	s.allow(report)
+	s.texts(source)
 	for i, f := range source.Finds {
 		if s.stopped() {
 			return s
 		}
 		member := fmt.Sprintf("/finds/%d", i)
-		foreign := a == Landowner && !kept[f.Permission]
-		s.find(member, f, hidesPlaces || foreign)
-		if list := shown[f.ID]; len(list) > 0 && !hidesPlaces && !foreign {
-			s.coarser(member, f, list[0])
-			if len(list) > 1 {
-				shown[f.ID] = list[1:]
-			}
+		s.position(member+"/position", f.Position)
+		for j := range f.OtherPositions {
+			s.position(fmt.Sprintf("%s/otherPositions/%d", member, j), &f.OtherPositions[j])
 		}
+		s.id(member+"/id", f.ID)
 	}
 	s.unread(source)
-	if a == Public {
-		s.id("/id", source.ID)
-	}
+	s.id("/id", source.ID)
 	s.spots = spotsOf(s.positions)
 	s.figures = figuresOf(s.positions, s.allowed, a)
+	s.grids = griddedOf(s.spots)
 	return s
 }
 
 // allow notes what the copy shows by right.
-func (s *secrets) allow(source, copied *find.Report, kept map[string]bool, hidesPlaces bool) {
-	var numbers []string
-	for _, f := range copied.Finds {
-		numbers = append(numbers, f.Number)
-		if p := f.Position; p != nil && (!hidesPlaces || onGrid(p, f.Generalised["/position"])) {
-			s.allowed[p.Latitude.String()], s.allowed[p.Longitude.String()] = true, true
-		}
-		if p := f.Place; p != nil {
-			s.shown[keyOf(p.Region)], s.shown[keyOf(p.Country)] = true, true
-		}
-	}
-	s.numbers = strings.Join(numbers, "\n")
-	for _, p := range copied.People {
-		s.shown[keyOf(p.Name)], s.shown[keyOf(p.Contact)], s.shown[keyOf(p.Handle)] = true, true, true
-	}
-	if s.audience != Landowner {
+func (s *secrets) allow(r *find.Report) {
+	if r == nil {
 		return
 	}
-	// Two fields may lie in one parish: what is told of the owner's own land may stand.
-	own := func(p *find.Place) {
-		if p != nil {
-			s.shown[keyOf(p.Name)], s.shown[keyOf(p.Parish)], s.shown[keyOf(p.Verbatim)] = true, true, true
+	s.shownIDs(r)
+	eachText(r, func(leaf, _, text string) {
+		switch class := published().leaves[leaf]; {
+		case telling[class] != "", class == "district", tellingLeaves[leaf] != "" && leaf != "finds.media.file":
+			s.shown[keyOf(text)] = true
+			if class == "handle" {
+				s.handles += keyOf(text) + "\n"
+			}
+			if class == "person-name" {
+				for _, part := range strings.Fields(text) {
+					s.shown[keyOf(part)] = true
+				}
+			}
 		}
-	}
-	for i := range source.Permissions {
-		if kept[source.Permissions[i].ID] {
-			own(source.Permissions[i].Place)
+	})
+	for _, f := range r.Finds {
+		s.numbers[f.Number] = true
+		if p := f.Position; p != nil && p.Latitude.Known() && (!s.audience.coarse() || onGrid(p, f.Generalised["/position"])) {
+			s.allowed[p.Latitude.String()], s.allowed[p.Longitude.String()] = true, true
+			s.shownAt = appendPlace(s.shownAt, "", p)
 		}
-	}
-	for i, f := range source.Finds {
-		if kept[f.Permission] {
-			own(f.Place)
-			s.own = appendPlace(s.own, fmt.Sprintf("/finds/%d/position", i), f.Position)
+		if !s.audience.coarse() {
+			for i := range f.OtherPositions {
+				s.shownAt = appendPlace(s.shownAt, "", &f.OtherPositions[i])
+			}
 		}
 	}
 }
 
-func (s *secrets) person(member string, p *find.Person, hidesPlaces bool) {
-	s.add("contact", member+"/contact", p.Contact)
-	if hidesPlaces {
-		s.add("name", member+"/handle", p.Handle)
+func (s *secrets) shownIDs(r *find.Report) {
+	s.uuids[strings.TrimPrefix(r.ID, "urn:uuid:")] = secret{}
+	for _, f := range r.Finds {
+		s.uuids[strings.TrimPrefix(f.ID, "urn:uuid:")] = secret{}
 	}
-	s.add("name", member+"/name", p.Name)
-	if s.shown[keyOf(p.Name)] {
-		return
+}
+
+// eachText calls yield for every text of a report, with its leaf and its pointer.
+func eachText(r *find.Report, yield func(leaf, pointer, text string)) {
+	var walk func(v reflect.Value, list []*node, pointer string)
+	walk = func(v reflect.Value, list []*node, pointer string) {
+		for _, n := range list {
+			field, at := v.Field(n.index), pointer+"/"+n.name
+			if n.flat {
+				at = pointer
+			}
+			if field.IsZero() {
+				continue
+			}
+			if n.children == nil {
+				if field.Kind() == reflect.String && field.Type() != valueType {
+					yield(n.path, at, field.String())
+				}
+				continue
+			}
+			switch field.Kind() {
+			case reflect.Pointer:
+				walk(field.Elem(), n.children, at)
+			case reflect.Slice:
+				for i := range field.Len() {
+					walk(field.Index(i), n.children, fmt.Sprintf("%s/%d", at, i))
+				}
+			default:
+				walk(field, n.children, at)
+			}
+		}
 	}
-	// A surname tells as much as the name, but for one that is a word of every log, such as Bell.
-	parts := strings.Fields(p.Name)
-	if len(parts) < 2 {
+	walk(reflect.ValueOf(r).Elem(), nodes()[""], "")
+	for i := range r.People {
+		walk(reflect.ValueOf(&r.People[i]).Elem(), nodes()["people"], fmt.Sprintf("/people/%d", i))
+	}
+	for i := range r.Permissions {
+		walk(reflect.ValueOf(&r.Permissions[i]).Elem(), nodes()["permissions"], fmt.Sprintf("/permissions/%d", i))
+	}
+	for i := range r.Outings {
+		walk(reflect.ValueOf(&r.Outings[i]).Elem(), nodes()["outings"], fmt.Sprintf("/outings/%d", i))
+	}
+	for i, f := range r.Finds {
+		walk(reflect.ValueOf(f).Elem(), nodes()["finds"], fmt.Sprintf("/finds/%d", i))
+	}
+}
+
+var valueType = reflect.TypeFor[[]byte]()
+
+// texts gathers the texts of a source that tell who or where.
+func (s *secrets) texts(source *find.Report) {
+	eachText(source, func(leaf, pointer, text string) {
+		if s.stopped() {
+			return
+		}
+		kind := telling[published().leaves[leaf]]
+		if kind == "" {
+			kind = tellingLeaves[leaf]
+		}
+		switch kind {
+		case "":
+		case "number":
+			s.mixed(kind, pointer, text)
+		case "picture-name", "file-name":
+			base := path.Base(strings.ReplaceAll(text, `\`, "/"))
+			s.mixed(kind, pointer, strings.TrimSuffix(base, path.Ext(base)))
+		case "name":
+			s.add(kind, pointer, text)
+			s.surnames(pointer, text)
+		default:
+			s.add(kind, pointer, text)
+		}
+	})
+}
+
+// surnames adds the parts of a name: a surname tells as much as the name.
+func (s *secrets) surnames(pointer, name string) {
+	parts := strings.Fields(name)
+	if len(parts) < 2 || s.shown[keyOf(name)] {
 		return
 	}
 	for _, part := range parts {
-		if first := []rune(part); len(first) >= 4 && unicode.IsUpper(first[0]) && !everyday()[keyOf(part)] {
-			s.put(keyOf(part), secret{"name", member + "/name", letters(part)})
+		if len([]rune(part)) >= 4 {
+			s.add("name", pointer, part)
 		}
 	}
 }
 
-func (s *secrets) find(member string, f *find.Find, hidden bool) {
-	s.add("storage", member+"/storagePlace", f.StoragePlace)
-	s.add("value", member+"/value", f.Value)
-	if s.audience == Public {
-		s.id(member+"/id", f.ID)
-	}
-	for i := range f.Media {
-		name := path.Base(strings.ReplaceAll(f.Media[i].File, `\`, "/"))
-		s.addName("picture-name", fmt.Sprintf("%s/media/%d/file", member, i), strings.TrimSuffix(name, path.Ext(name)))
-	}
-	if !hidden {
-		return
-	}
-	if s.audience != Expert {
-		s.addName("number", member+"/number", f.Number)
-	}
-	for i := range f.OtherNumbers {
-		s.addName("number", fmt.Sprintf("%s/otherNumbers/%d/number", member, i), f.OtherNumbers[i].Number)
-	}
-	for i := range f.Notified {
-		s.addName("case", fmt.Sprintf("%s/notified/%d/caseNumber", member, i), f.Notified[i].CaseNumber)
-	}
-	s.place(member+"/place", f.Place)
-	s.position(member+"/position", f.Position)
-	for i := range f.OtherPositions {
-		s.position(fmt.Sprintf("%s/otherPositions/%d", member, i), &f.OtherPositions[i])
-	}
-}
-
-// coarser adds what a policy took away of the place of a find that else may be seen.
-func (s *secrets) coarser(member string, f, copied *find.Find) {
-	if p := f.Position; p != nil && (copied.Position == nil || copied.Position.Latitude != p.Latitude || copied.Position.Longitude != p.Longitude) {
-		s.position(member+"/position", p)
-	}
-	if p := f.Place; p != nil && (copied.Place == nil || copied.Place.Name != p.Name) {
-		s.place(member+"/place", p)
-	}
-}
-
-// addName adds a number or name that somebody gave, where it is long enough and mixed enough to be
-// no word or figure of another meaning.
-func (s *secrets) addName(kind, member, text string) {
+// mixed adds a number or a file name, where it is long enough and mixed enough to be no word or figure of
+// another meaning.
+func (s *secrets) mixed(kind, member, text string) {
 	key := keyOf(text)
 	if len(key) >= 4 && strings.ContainsAny(key, "0123456789") && strings.ContainsFunc(key, unicode.IsLetter) {
 		s.add(kind, member, text)
 	}
 }
 
-func (s *secrets) place(member string, p *find.Place) {
-	if p == nil {
-		return
-	}
-	s.add("place", member+"/name", p.Name)
-	s.add("place", member+"/parish", p.Parish)
-	s.add("place", member+"/verbatim", p.Verbatim)
-}
-
 func (s *secrets) position(member string, p *find.Position) {
-	if p == nil {
+	if p == nil || !p.Latitude.Known() || !p.Longitude.Known() {
 		return
 	}
-	s.add("position", member+"/verbatim", p.Verbatim)
-	s.positions = appendPlace(s.positions, member, p)
+	at := coordinate.Point{Latitude: p.Latitude.Float(), Longitude: p.Longitude.Float()}
+	if !slices.ContainsFunc(s.shownAt, func(x place) bool { return x.point == at }) {
+		s.positions = append(s.positions, place{at, member})
+	}
 }
 
 func (s *secrets) id(member, id string) {
@@ -228,77 +252,71 @@ func (s *secrets) id(member, id string) {
 	}
 }
 
-// add adds a text, unless it is too short to mean anything or is shown by right. A text that is an
-// everyday word of the format counts only as it was typed, with its capitals.
+// add adds a text, unless it is too short to mean anything or is shown by right.
 func (s *secrets) add(kind, member, text string) {
 	text = strings.TrimSpace(text)
-	folded, words := wordsOf(text)
-	digits := !strings.ContainsFunc(folded, unicode.IsLetter)
+	key := keyOf(text)
+	digits := !strings.ContainsFunc(key, unicode.IsLetter)
+	single := !strings.ContainsAny(text, " \t-/")
 	switch {
-	case len([]rune(folded)) < 3, s.shown[folded], digits && len(folded) < 5:
+	case len(key) < 3, s.shown[key], digits && len(key) < 5:
 		return
-	case (kind == "storage" || kind == "value") && len(words) == 1 && len(folded) < 6:
+	case kind == "name" && strings.Contains(s.handles, key):
+		return // a handle that is shown holds it: so its owner chose
+	case (kind == "storage" || kind == "value") && single && len(key) < 6:
 		return // "tin": in every second line of a log
 	}
-	x := secret{kind: kind, member: member}
-	if everyday()[folded] {
-		if text == strings.ToLower(text) {
-			return
-		}
-		x.exact = letters(text)
-	}
-	s.put(folded, x)
+	s.put(key, secret{kind: kind, member: member, word: single && everyday()[key], whole: digits})
 }
 
 func (s *secrets) put(key string, x secret) {
-	if old, known := s.known[key]; known && (old.exact == "" || x.exact != "") {
-		return // one member tells enough
-	}
-	s.known[key] = x
-	for i := range len(key) {
-		s.begins[key[:i+1]] = true
-	}
-}
-
-// letters are the letters and digits of a text as they were typed.
-func letters(text string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) {
-			return r
+	x.key = key
+	if len(key) < 6 {
+		if old, known := s.short[key]; !known || old.word && !x.word {
+			s.short[key] = x
 		}
-		return -1
-	}, text)
+		return
+	}
+	head := headOf(key)
+	list := s.long[head]
+	for i := range list {
+		if list[i].key == key {
+			if list[i].word && !x.word {
+				list[i] = x
+			}
+			return // one member tells enough
+		}
+	}
+	s.long[head] = append(list, x)
 }
 
-// everyday are the words that stand in any copy: names of members, codes and the words of their
-// labels.
+// headOf packs the first six bytes of a key.
+func headOf(key string) (out uint64) {
+	for i := range 6 {
+		out = out<<8 | uint64(key[i])
+	}
+	return out
+}
+
+// everyday are the words that stand in any copy: names of members, codes and the words of their labels.
 var everyday = sync.OnceValue(func() map[string]bool {
 	out := map[string]bool{}
-	add := func(text string) {
-		out[keyOf(text)] = true
-		for _, w := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) }) {
-			out[keyOf(w)] = true
+	for _, leaf := range leavesOf() {
+		for name := range strings.SplitSeq(leaf, ".") {
+			out[keyOf(name)] = true
 		}
 	}
-	names := func(fields []find.Field) {
-		for _, f := range fields {
-			add(f.Name)
-		}
-	}
-	names(find.FieldsOf[find.Find]())
-	names(find.FieldsOf[find.Person]())
-	names(find.FieldsOf[find.Permission]())
-	names(find.FieldsOf[find.Outing]())
-	names(find.FieldsOf[find.Report]())
 	for _, list := range vocabulary.Lists() {
 		for _, c := range vocabulary.Get(list).Concepts {
-			add(c.Code)
+			out[keyOf(c.Code)] = true
 			for _, text := range c.PrefLabel {
-				add(text)
+				addWords(out, text)
+				out[keyOf(text)] = true
 			}
 			for _, texts := range c.AltLabel {
 				for _, text := range texts {
-					add(text)
+					addWords(out, text)
+					out[keyOf(text)] = true
 				}
 			}
 		}
@@ -306,20 +324,74 @@ var everyday = sync.OnceValue(func() map[string]bool {
 	return out
 })
 
-// words finds the texts of the source, whatever stands between their words.
-func (s *secrets) words(text string, add func(kind, member string, at, to int)) {
-	folded, words := wordsOf(text)
-	for i, first := range words {
-		if s.stopped() {
-			return
+// unread gathers what stands in members that could not be read, such as a list of people with a fault in
+// it: the reader keeps them as they are, a copy drops them, and their names are as private as if they had
+// been read.
+func (s *secrets) unread(source *find.Report) {
+	s.raw("", source.Unknown)
+	for i := range source.People {
+		s.raw(fmt.Sprintf("/people/%d", i), source.People[i].Unknown)
+	}
+	for i := range source.Permissions {
+		s.raw(fmt.Sprintf("/permissions/%d", i), source.Permissions[i].Unknown)
+	}
+	for i, f := range source.Finds {
+		s.raw(fmt.Sprintf("/finds/%d", i), f.Unknown)
+	}
+}
+
+func (s *secrets) raw(pointer string, raw []byte) {
+	var v any
+	if len(raw) > 0 && json.Unmarshal(raw, &v) == nil {
+		s.walk(pointer, "", v)
+	}
+}
+
+// walk looks for the members that hold names, places, contacts and positions, at any depth.
+func (s *secrets) walk(pointer, name string, v any) {
+	switch v := v.(type) {
+	case map[string]any:
+		lat, isLat := v["latitude"].(float64)
+		lon, isLon := v["longitude"].(float64)
+		if p := (coordinate.Point{Latitude: lat, Longitude: lon}); isLat && isLon && s.audience.coarse() && p.Valid() {
+			s.positions = append(s.positions, place{p, pointer})
 		}
-		for j := i; j < len(words); j++ {
-			key := folded[first.from:words[j].upto]
-			if !s.begins[key] {
-				break
+		for _, key := range slices.Sorted(mapKeys(v)) {
+			s.walk(pointer+"/"+key, key, v[key])
+		}
+	case []any:
+		for i, item := range v {
+			s.walk(fmt.Sprintf("%s/%d", pointer, i), name, item)
+		}
+	case string:
+		people := strings.HasPrefix(pointer, "/people")
+		switch name {
+		case "storagePlace", "value", "contact":
+			s.add(name, pointer, v)
+		case "name", "handle":
+			if people {
+				s.add("name", pointer, v)
+				s.surnames(pointer, v)
+			} else if s.audience.coarse() && strings.Contains(pointer, "/place/") {
+				s.add("place", pointer, v)
 			}
-			if x, ok := s.known[key]; ok && (x.exact == "" || letters(text[first.at:words[j].to]) == x.exact) {
-				add(x.kind, x.member, first.at, words[j].to)
+		case "parish", "documentNumber":
+			if s.audience.coarse() {
+				s.add("place", pointer, v)
+			}
+		case "verbatim":
+			if s.audience.coarse() && (strings.Contains(pointer, "/place/") || strings.Contains(pointer, "/position/")) {
+				s.add("place", pointer, v)
+			}
+		}
+	}
+}
+
+func mapKeys(m map[string]any) func(func(string) bool) {
+	return func(yield func(string) bool) {
+		for k := range m {
+			if !yield(k) {
+				return
 			}
 		}
 	}

@@ -15,7 +15,6 @@ import (
 	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
-	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // SheetOptions of Sheet.
@@ -74,13 +73,6 @@ func words(list string, t *find.Term) string {
 		text += " (" + label("certainty", t.Certainty) + ")"
 	}
 	return text
-}
-
-func label(list, code string) string {
-	if c, ok := vocabulary.Get(list).Concept(code); ok {
-		return c.Label("en")
-	}
-	return code
 }
 
 // shown is a quantity in one unit as people read it, empty if nothing is known.

@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/limit"
 )
 
 // Two bags of one number have one id until that is mended (number-repeated): each copy is of its own
@@ -36,14 +35,13 @@ func TestFindsOfOneID(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		leaks, err := Leaks(t.Context(), data, source, c.Report, a, limit.Limits{})
-		if err != nil || len(leaks) > 0 {
-			t.Errorf("%s: %v, %v", a, leaks, err)
+		if leaks := leaksOf(t, data, source, c, a); len(leaks) > 0 {
+			t.Errorf("%s: %v", a, leaks)
 		}
 	}
 	copied := clone(source)
 	copied.Finds = []*find.Find{clone(source.Finds[0]), clone(source.Finds[1])}
-	if !HoldBack(copied, []Span{{Pointer: "/description", at: 2}}) || copied.Finds[1].Description != "" || copied.Finds[0].Absent != nil {
+	if !HoldBack(&Copied{Report: copied}, []Span{{Pointer: "/description", at: 2}}) || copied.Finds[1].Description != "" || copied.Finds[0].Absent != nil {
 		t.Error("what leaks in the second is held back in another")
 	}
 }

@@ -36,11 +36,11 @@ func (s Span) String() string {
 
 // Spans looks through every text of a copy for what leaks and says where it stands, so that its
 // owner can take it out. What leaks in the bytes and not in a text of a find is not among them.
-func Spans(ctx context.Context, source, copied *find.Report, a Audience) ([]Span, error) {
+func Spans(ctx context.Context, source *find.Report, c *Copied, a Audience) ([]Span, error) {
 	if a == Self {
 		return nil, ctx.Err()
 	}
-	s := secretsOf(ctx, source, copied, a)
+	s, copied := secretsOf(ctx, source, c, a), c.Report
 	out := flatSpans(s, "", "", &find.Report{Title: copied.Title})
 	for i := range copied.People {
 		out = append(out, flatSpans(s, "", fmt.Sprintf("/people/%d", i), &copied.People[i])...)
@@ -55,7 +55,7 @@ func Spans(ctx context.Context, source, copied *find.Report, a Audience) ([]Span
 		if ctx.Err() != nil {
 			break
 		}
-		spans := flatSpans(s, findLabel(f), "", f)
+		spans := flatSpans(s, c.Label(f), "", f)
 		for i := range spans {
 			spans[i].at = at + 1
 		}
@@ -65,6 +65,14 @@ func Spans(ctx context.Context, source, copied *find.Report, a Audience) ([]Span
 		return nil, fmt.Errorf("looking for leaks: %w", err)
 	}
 	return out, nil
+}
+
+// Label is the number or name that the owner knows a find of the copy by.
+func (c *Copied) Label(f *find.Find) string {
+	if label := c.labels[c.Back[f.ID]]; label != "" {
+		return label
+	}
+	return findLabel(f)
 }
 
 func flatSpans[T find.Record](s *secrets, label, prefix string, record *T) (out []Span) {
@@ -87,12 +95,12 @@ func (s *secrets) spans(label, pointer, text string) (out []Span) {
 	return out
 }
 
-// offerNotes gives notes back that the policy takes away, where nothing in them leaks.
+// offerNotes gives notes back that the table takes away, where nothing in them leaks.
 func (c *copier) offerNotes() {
-	if c.action("notes") != withhold || c.o.Policy.withholds("notes", c.o.Audience) {
+	if c.action("finds.notes") != withhold || c.o.Policy != nil && c.o.Policy.leaves["finds.notes"][c.o.Audience] != "" {
 		return
 	}
-	s := secretsOf(c.ctx, c.source, c.out.Report, c.o.Audience)
+	s := secretsOf(c.ctx, c.source, c.out, c.o.Audience)
 	for _, f := range c.out.Report.Finds {
 		if c.ctx.Err() != nil {
 			return // Copy says so
@@ -107,16 +115,14 @@ func (c *copier) offerNotes() {
 		}
 		f.Notes = source.Notes
 		delete(f.Absent, "/notes")
-		if len(f.Absent) == 0 {
-			f.Absent = nil
-		}
 	}
 }
 
 // HoldBack withholds from a copy the members in whose words something leaks, and names them in
 // absent; of a picture only the caption. A name goes only where a number stays. It tells whether it
 // changed anything.
-func HoldBack(copied *find.Report, spans []Span) bool {
+func HoldBack(c *Copied, spans []Span) bool {
+	copied := c.Report
 	changed := false
 	for _, s := range spans {
 		parts := strings.Split(strings.TrimPrefix(s.Pointer, "/"), "/")
@@ -163,12 +169,4 @@ func withheld(v reflect.Value, member string, absent map[string]string, changed 
 		}
 	}
 	return absent, changed
-}
-
-func noted(absent map[string]string, pointer string) map[string]string {
-	if absent == nil {
-		absent = map[string]string{}
-	}
-	absent[pointer] = "withheld"
-	return absent
 }

@@ -1,0 +1,420 @@
+package share
+
+import (
+	"math"
+	"slices"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/register"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+// spot is where a find is told to lie.
+type spot struct {
+	anchor register.Cell
+	side   int64 // 0: nowhere
+}
+
+// places settles the cells of the finds of a copy.
+func (c *copier) places(chosen []*find.Find) {
+	c.spots = map[*find.Find]spot{}
+	lands := map[string]*register.Event{}
+	for i := range c.o.Register.Events {
+		if e := &c.o.Register.Events[i]; e.Kind == register.Land && e.Anchor != nil {
+			for _, m := range e.Members {
+				if lands[m] == nil {
+					lands[m] = e
+				}
+			}
+		}
+	}
+	in := map[*find.Find]bool{}
+	for _, f := range chosen {
+		in[f] = true
+	}
+	least := c.leastSides()
+	for _, g := range c.grounds() {
+		if !slices.ContainsFunc(g.finds, func(f *find.Find) bool { return in[f] }) {
+			continue
+		}
+		land, ok := c.known(g, lands)
+		if !ok {
+			continue
+		}
+		used := false
+		for _, f := range g.finds {
+			if !in[f] {
+				continue
+			}
+			s := spot{land.anchor, least[f]}
+			for _, t := range c.earlier(f) {
+				if t.Anchor != nil {
+					s.anchor = *t.Anchor // told once, told so always
+					break
+				}
+			}
+			s.side = g.wide(f, s)
+			if t := c.finest(f); c.o.Again && t != nil && t.Side < s.side {
+				s = spot{*t.Anchor, t.Side}
+			}
+			if s.side > 0 {
+				used = true
+			}
+			c.spots[f] = s
+		}
+		if used && !c.o.District {
+			c.out.lands = append(c.out.lands, land)
+		}
+	}
+}
+
+// wide is the side of the cell that holds the farthest spot of the land, from a side on; 0: none does.
+func (g *ground) wide(f *find.Find, s spot) int64 {
+	p := pointOf(f)
+	if s.side == 0 || p == nil {
+		return 0
+	}
+	for side := s.side; side > 0; side = parent(side) {
+		lat, lon := cellAround(s.anchor, side)
+		mid, radius := pointAt(lat, lon), radiusOf(lat, lon, side)
+		held := radiusHeld(f)
+		if held > radius {
+			return 0 // its own doubt is wider than what would be told
+		}
+		if g.farthest(mid) <= radius && coordinate.Distance(mid, *p)+held <= radius {
+			return side
+		}
+	}
+	return 0
+}
+
+// leastSides are the smallest cells that the sensitivity of finds, and of what they belong to, allows. For
+// an expert, who sees numbers, what was found on one outing with a secret thing is as secret.
+func (c *copier) leastSides() map[*find.Find]int64 {
+	out := map[*find.Find]int64{}
+	byID, days := map[string]int{}, map[string]int{}
+	u := newUnion(len(c.source.Finds))
+	for i, f := range c.source.Finds {
+		byID[f.ID] = i
+		out[f] = c.leastSide(f)
+	}
+	secret := func(f *find.Find) bool { return out[f] == 0 || out[f] == sideRestricted }
+	for i, f := range c.source.Finds {
+		if j, ok := byID[f.PartOf]; ok && f.PartOf != "" {
+			u.join(i, j)
+		}
+		for k := range f.Associated {
+			if j, ok := byID[f.Associated[k].Find]; ok {
+				u.join(i, j)
+			}
+		}
+		if c.o.Audience == Expert && secret(f) {
+			for _, key := range outingKeys(f) {
+				days[key] = i
+			}
+		}
+	}
+	for i, f := range c.source.Finds {
+		for _, key := range outingKeys(f) {
+			if j, ok := days[key]; ok {
+				u.join(i, j)
+			}
+		}
+	}
+	worst := map[int]int64{}
+	for i, f := range c.source.Finds {
+		root := u.find(i)
+		if side, ok := worst[root]; !ok || out[f] == 0 || side != 0 && out[f] > side {
+			worst[root] = out[f]
+		}
+	}
+	for i, f := range c.source.Finds {
+		out[f] = worst[u.find(i)]
+	}
+	return out
+}
+
+func outingKeys(f *find.Find) (keys []string) {
+	if f.Outing != "" {
+		keys = append(keys, "outing "+f.Outing)
+	}
+	if f.Found != nil && f.Found.Date != "" {
+		keys = append(keys, "day "+f.Found.Date+" "+f.Permission)
+	}
+	return keys
+}
+
+// leastSide is the smallest cell that the sensitivity of a find allows by itself.
+func (c *copier) leastSide(f *find.Find) int64 {
+	side := int64(sideCoarse)
+	switch sensitivity(f) {
+	case "open":
+		if c.o.Audience != Expert {
+			side = sideOpen
+		}
+	case "restricted":
+		side = sideRestricted
+	case "closed":
+		return 0
+	}
+	if c.action("finds.position.latitude") == cellOne {
+		side = sideRestricted
+	}
+	return max(side, sideOf(f.Generalised["/position"])) // a copy of a copy is no finer
+}
+
+// sensitivity reads a missing one as coarse and an unknown one as closed.
+func sensitivity(f *find.Find) string {
+	switch f.Sensitivity {
+	case "":
+		return "coarse"
+	case "open", "coarse", "restricted", "closed":
+		return f.Sensitivity
+	}
+	return "closed"
+}
+
+// position tells a find by the cell of its land, or withholds its place.
+func (c *copier) position(f, source *find.Find, gone *[]string) {
+	act := c.action("finds.position.latitude")
+	if act == keep {
+		if how := source.Generalised["/position"]; f.Position != nil && onGrid(source.Position, how) {
+			f.Generalised = generalisedAs(f.Generalised, "/position", how)
+		}
+		return
+	}
+	f.Position = nil
+	s := c.spots[source]
+	if act == withhold || s.side == 0 || c.o.District && source.Place != nil && source.Place.Region+source.Place.Country != "" {
+		if source.Position != nil {
+			*gone = append(*gone, "/position")
+		}
+		return
+	}
+	lat, lon := cellAround(s.anchor, s.side)
+	f.Position = &find.Position{Latitude: number(lat), Longitude: number(lon), Uncertainty: find.Float(radiusOf(lat, lon, s.side)), UncertaintyBasis: &find.Term{Code: "generalised"}}
+	f.Generalised = generalisedAs(f.Generalised, "/position", gridName(s.side))
+}
+
+// district tells region and country where no cell is told: two regions of one find would tell where they
+// meet.
+func (c *copier) district(f, source *find.Find, gone *[]string) {
+	if c.action("finds.place.region") != district {
+		return
+	}
+	f.Place = nil
+	p := source.Place
+	if p == nil || f.Position != nil || p.Region == "" && p.Country == "" || sensitivity(source) == "closed" {
+		if p != nil {
+			*gone = append(*gone, "/place")
+		}
+		return
+	}
+	f.Place = &find.Place{Region: p.Region, Country: p.Country}
+	f.Generalised = generalisedAs(f.Generalised, "/place", "region")
+}
+
+// days settles the months that are told. Where fewer than five finds of two lands are new to the public, a
+// quarter of a year is told: else each copy would tell when its new finds were made.
+func (c *copier) days(chosen []*find.Find) {
+	c.dates = map[*find.Find]string{}
+	how := c.action("finds.found.date")
+	if how != month && how != year {
+		return
+	}
+	fresh, lands := 0, map[register.Cell]bool{}
+	for _, f := range chosen {
+		if f.Found == nil || f.Found.Date == "" {
+			continue
+		}
+		c.dates[f] = coarseDay(f.Found.Date, how)
+		if t := c.finest(f); c.o.Again && t != nil && t.Date != "" && within(coarseDay(f.Found.Date, month), t.Date) {
+			c.dates[f] = t.Date
+			continue
+		}
+		if told := c.earlier(f); len(told) > 0 && told[0].Date != "" && within(c.dates[f], told[0].Date) {
+			c.dates[f] = told[0].Date // told once, told so always
+			continue
+		}
+		fresh++
+		lands[c.spots[f].anchor] = true
+	}
+	if c.o.Audience != Public || how != month || fresh >= 5 && len(lands) >= 2 {
+		return
+	}
+	for f, date := range c.dates {
+		if told := c.earlier(f); len(told) == 0 || told[0].Date != date {
+			c.dates[f] = quarter(date)
+		}
+	}
+}
+
+// within reports whether one date lies within another.
+func within(inner, outer string) bool {
+	a, err := edtf.Parse(inner)
+	b, berr := edtf.Parse(outer)
+	if err != nil || berr != nil {
+		return false
+	}
+	from, to, open, open2 := a.Span()
+	first, last, o, o2 := b.Span()
+	return !open && !open2 && !o && !o2 && first.Compare(from) <= 0 && to.Compare(last) <= 0
+}
+
+// quarter is the quarter of the year that a month lies in, as an interval of months; another date stays.
+func quarter(date string) string {
+	d, err := edtf.Parse(date)
+	if err != nil || len(date) != 7 || d.IsInterval() || d.IsSet() {
+		return date
+	}
+	m := int(date[5]-'0')*10 + int(date[6]-'0')
+	if date[4] != '-' || m < 1 || m > 12 {
+		return date
+	}
+	from := (m - 1) / 3 * 3
+	two := func(n int) string { return string([]byte{byte('0' + n/10), byte('0' + n%10)}) }
+	return date[:5] + two(from+1) + "/" + date[:5] + two(from+3)
+}
+
+// day tells the month, the quarter or the year of finding.
+func (c *copier) day(f, source *find.Find, gone *[]string) {
+	how := c.action("finds.found.date")
+	if how != month && how != year || source.Found == nil {
+		return
+	}
+	date := c.dates[source]
+	if date == "" {
+		f.Found = nil
+		*gone = append(*gone, "/found")
+		return
+	}
+	if f.Found == nil {
+		f.Found = &find.Found{}
+	}
+	f.Found.Date = date
+	if date != source.Found.Date || source.Found.Time != "" || source.Found.Verbatim != "" {
+		if d := quarter(coarseDay(source.Found.Date, month)); how == month && d == date && len(date) > 7 {
+			how = "quarter"
+		}
+		f.Generalised = generalisedAs(f.Generalised, "/found/date", how)
+	}
+}
+
+// depth turns the depth into whether it lay within the plough depth.
+func (c *copier) depth(f, source *find.Find, gone *[]string) {
+	if c.action("finds.depth.min") != band {
+		return
+	}
+	f.Depth = nil
+	d := source.Depth
+	if d == nil {
+		return
+	}
+	f.Generalised = generalisedAs(f.Generalised, "/depth", "plough-band")
+	*gone = append(*gone, "/depth")
+	if !d.HasValue() {
+		return
+	}
+	limit := 30.0
+	if p := c.source.Permission(source.Permission); p != nil && p.PloughDepth.HasValue() && p.PloughDepth.Max.Known() {
+		limit = p.PloughDepth.Max.Float()
+	}
+	code := "plough-depth-unclear"
+	switch {
+	case d.Max.Known() && d.Max.Float() <= limit:
+		code = "within-plough-depth"
+	case d.Min.Known() && d.Min.Float() > limit:
+		code = "below-plough-depth"
+	}
+	f.Layer = &find.Term{Code: code}
+}
+
+// measures tells weight and sizes in steps.
+func (c *copier) measures(f, source *find.Find) {
+	did := false
+	stepped := func(leaf string, q *find.Quantity) *find.Quantity {
+		if c.action(leaf) != step || !q.HasValue() {
+			return nil
+		}
+		did = true
+		return inSteps(q)
+	}
+	if c.action("finds.weight.min") == step {
+		if f.Weight = stepped("finds.weight.min", source.Weight); f.Weight != nil {
+			f.Generalised = generalisedAs(f.Generalised, "/weight", "steps")
+		}
+	}
+	if c.action("finds.dimensions.length.min") != step {
+		return
+	}
+	did = false
+	if d := source.Dimensions; d != nil {
+		out := &find.Dimensions{Surviving: d.Surviving}
+		out.Length, out.Width = stepped("finds.dimensions.length.min", d.Length), stepped("finds.dimensions.width.min", d.Width)
+		out.Height, out.Thickness = stepped("finds.dimensions.height.min", d.Height), stepped("finds.dimensions.thickness.min", d.Thickness)
+		out.Diameter = stepped("finds.dimensions.diameter.min", d.Diameter)
+		if f.Dimensions = nil; did {
+			f.Dimensions = out
+			f.Generalised = generalisedAs(f.Generalised, "/dimensions", "steps")
+		}
+	}
+}
+
+// steps24 are the preferred numbers of series E24 (IEC 60063): each about a tenth above the one before.
+var steps24 = []float64{1, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2, 2.2, 2.4, 2.7, 3, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5, 8.2, 9.1}
+
+// inSteps widens a quantity to the steps around it. What lies on a step reaches to the next one, so that no
+// step looks like an exact figure; a quantity that is in steps already stays.
+func inSteps(q *find.Quantity) *find.Quantity {
+	out := &find.Quantity{Unit: q.Unit}
+	if q.Min.Known() {
+		out.Min = find.Float(stepBelow(q.Min.Float()))
+	}
+	if q.Max.Known() {
+		v := q.Max.Float()
+		low := stepBelow(v)
+		if low < v || out.Min.Known() && low <= out.Min.Float() {
+			low = stepAbove(low)
+		}
+		out.Max = find.Float(low)
+	}
+	return out
+}
+
+func stepBelow(v float64) float64 {
+	if v <= 0 {
+		return 0
+	}
+	for e := math.Pow10(int(math.Floor(math.Log10(v)) + 1)); ; e /= 10 {
+		for _, s := range slices.Backward(steps24) {
+			if x := exact(s * e); x <= v+1e-9 {
+				return x
+			}
+		}
+	}
+}
+
+func stepAbove(v float64) float64 {
+	if v <= 0 {
+		return 0.001
+	}
+	for e := math.Pow10(int(math.Floor(math.Log10(v)) - 1)); ; e *= 10 {
+		for _, s := range steps24 {
+			if x := exact(s * e); x > v+1e-9 {
+				return x
+			}
+		}
+	}
+}
+
+func exact(v float64) float64 { return math.Round(v*1e9) / 1e9 }
+
+// label is the English word for a code.
+func label(list, code string) string {
+	if c, ok := vocabulary.Get(list).Concept(code); ok {
+		return c.Label("en")
+	}
+	return code
+}

@@ -1,0 +1,447 @@
+package share
+
+import (
+	"context"
+	"fmt"
+	"path"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/register"
+)
+
+// Options of Copy.
+type Options struct {
+	Audience    Audience
+	Receiver    string             // the person or body that the copy is for; empty: not named
+	Permissions []string           // landowner: the local ids, or the names, of the owner's own land; empty: the only one of the report
+	Finds       []string           // numbers of the finds that go; empty: all that the audience may see
+	Without     []string           // ids of finds that do not go
+	Again       bool               // tell regions and days again that the receiver was told before, where those are finer
+	Changed     string             // RFC 3339 stamp of the copy; empty: none
+	Day         string             // that counts as today, ISO 8601; empty: every embargo holds
+	Pictures    string             // folder in which the copy names its pictures, slash path; empty: beside the copy
+	Notes       bool               // keep notes that the audience would not see, where nothing in them leaks
+	District    bool               // tell region and country in place of cells
+	OwnIDs      bool               // recorder: keep the owner's ids
+	Policy      *Policy            // makes the published table stricter; nil: the table
+	Register    *register.Register // what was told before, and the secret of the ids; nil: an empty one, which is forgotten
+}
+
+// Copied is a copy and the way back from it, which stays with the finder.
+type Copied struct {
+	Report *find.Report
+	Back   map[string]string // id of a find in the copy to its id in the source
+	Left   int               // finds that are not in the copy at all
+	Out    []LeftOut         // those of them that the table or the finder keeps back, for the owner to know
+	// Pictures are the names of pictures in the copy and in the source; Copy only names them.
+	Pictures map[string]string
+	Held     []Span // notes that Options.Notes would have kept, but for what leaks in them
+	labels   map[string]string
+	lands    []landed        // the cells that were told, for the register
+	told     []register.Told // one for each find of the copy, in its order
+	register *register.Register
+	receiver string
+	source   string // id of the source
+}
+
+// LeftOut is a find that is not in a copy, and why.
+type LeftOut struct{ Find, Why string }
+
+// Copy makes a copy of a report for an audience. The source is left alone. An audience that is not
+// known, and for a landowner land that is not settled, is an error. The register is not written to: what
+// is to be noted of the copy, once it is handed out, is Issue.
+func Copy(ctx context.Context, r *find.Report, o Options) (*Copied, error) {
+	if !slices.Contains(Audiences(), o.Audience) {
+		return nil, fmt.Errorf("audience %q is not known", o.Audience)
+	}
+	if o.Register == nil {
+		o.Register = register.New("")
+	}
+	o.Receiver = find.FoldName(o.Receiver)
+	c := &copier{ctx: ctx, source: r, o: o, ids: keyed{o, r.ID}, shown: map[string]bool{}, people: map[string]bool{},
+		out:  &Copied{Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{}, register: o.Register, receiver: o.Receiver, source: r.ID},
+		from: map[*find.Find]*find.Find{}}
+	if err := c.land(); err != nil {
+		return nil, err
+	}
+	if err := c.checkOwnIDs(); err != nil {
+		return nil, err
+	}
+	chosen := c.choose()
+	if o.Audience.coarse() || c.action("finds.position.latitude") != keep {
+		c.places(chosen)
+	}
+	c.days(chosen)
+	c.out.Report = &find.Report{}
+	for _, f := range chosen {
+		if ctx.Err() != nil {
+			break
+		}
+		copied := c.find(f)
+		c.from[copied] = f
+		c.out.Back[copied.ID] = f.ID
+		c.out.Report.Finds = append(c.out.Report.Finds, copied)
+	}
+	c.header()
+	c.order()
+	if o.Notes {
+		c.offerNotes()
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("making the copy: %w", err)
+	}
+	c.remember()
+	return c.out, nil
+}
+
+// copier makes one copy.
+type copier struct {
+	ctx    context.Context // of the one call of Copy
+	source *find.Report
+	o      Options
+	ids    keyed
+	out    *Copied
+	own    map[string]bool            // permissions of a landowner
+	shown  map[string]bool            // ids of finds that are in the copy
+	people map[string]bool            // local ids of people that the copy names
+	from   map[*find.Find]*find.Find  // copy of a find to what it is of: ids may be there twice by mistake
+	spots  map[*find.Find]spot        // where finds are told to lie
+	dates  map[*find.Find]string      // months and quarters that are told
+	before map[string][]register.Told // by digest, what was told of a find earlier
+	mine   map[string][]register.Told // the same, of what this receiver knows
+}
+
+func (c *copier) action(leaf string) string { return c.o.Policy.action(leaf, c.o.Audience) }
+
+// choose settles which finds are in the copy.
+func (c *copier) choose() (chosen []*find.Find) {
+	wanted := map[string]bool{}
+	for _, n := range c.o.Finds {
+		wanted[find.FoldNumber(n)] = true
+	}
+	groups := groupsOf(c.source)
+	for _, f := range c.source.Finds {
+		c.out.labels[f.ID] = findLabel(f)
+		if c.o.Audience == Landowner && !c.own[f.Permission] || len(wanted) > 0 && !wanted[find.FoldNumber(f.Number)] {
+			c.out.Left++
+			continue
+		}
+		why := c.keptBack(f, groups)
+		if why == "" && slices.Contains(c.o.Without, f.ID) {
+			why = "told before"
+		}
+		if why != "" {
+			c.out.Left++
+			c.out.Out = append(c.out.Out, LeftOut{findLabel(f), why})
+			continue
+		}
+		c.shown[f.ID] = true
+		chosen = append(chosen, f)
+	}
+	return chosen
+}
+
+// keptBack says why a find is in no copy for this audience, empty where it is.
+func (c *copier) keptBack(f *find.Find, groups map[string]bool) string {
+	a := c.o.Audience
+	if a == Self || a == Landowner || a == Recorder {
+		return ""
+	}
+	unnamed := a.strangers() || c.o.Receiver == "" // partner and club
+	switch {
+	case unnamed && embargoed(f, c.o.Day):
+		return "embargo"
+	case a.strangers() && f.Retracted != nil:
+		return "withdrawn"
+	case a != Public:
+		return ""
+	case sensitivity(f) == "closed":
+		return "closed"
+	case humanRemains(f):
+		return "human remains"
+	case mayBeTreasure(f, groups[f.ID]):
+		return "may be treasure"
+	}
+	return ""
+}
+
+// embargoed reports whether an embargo holds on a day; where either cannot be read it does.
+func embargoed(f *find.Find, day string) bool {
+	if f.EmbargoUntil == "" {
+		return false
+	}
+	until, err := edtf.Parse(f.EmbargoUntil)
+	today, derr := edtf.ParseDay(day)
+	if err != nil || derr != nil {
+		return true
+	}
+	_, last, _, open := until.Span()
+	return open || today.Compare(last) < 0
+}
+
+// find makes the copy of one find.
+func (c *copier) find(source *find.Find) *find.Find {
+	if c.o.Audience == Self {
+		return clone(source)
+	}
+	f := new(find.Find)
+	gone := c.record(f, source, "finds")
+	c.position(f, source, &gone)
+	c.district(f, source, &gone)
+	c.day(f, source, &gone)
+	c.depth(f, source, &gone)
+	c.measures(f, source)
+	c.pictures(f, source, &gone)
+	if f.ObjectClass != nil && c.action("finds.name") == lexicon && f.Name == "" && source.Name != "" {
+		if label := label("object-class", f.ObjectClass.Code); label != "" {
+			f.Name = label
+			f.Generalised = generalisedAs(f.Generalised, "/name", "class")
+		}
+	}
+	f.Absent = c.marks(source.Absent, gone, "finds")
+	if f.Layer != nil && f.Generalised["/depth"] != "" {
+		f.Absent = noted(f.Absent, "/depth")
+	}
+	for pointer, there := range map[string]bool{"/position": f.Position != nil, "/found": f.Found != nil, "/finder": f.Finder != "", "/depth": f.Depth != nil || f.Layer != nil, "/permission": f.Permission != ""} {
+		if reason := f.Absent[pointer]; !there && (reason == "" || reason == "blank") && f.Generalised[pointer] == "" && (c.o.Audience.coarse() || lost(source, pointer)) {
+			f.Absent = noted(f.Absent, pointer) // always, so that it tells nothing
+		}
+	}
+	return f
+}
+
+// lost reports whether the source has a member that the copy lacks.
+func lost(source *find.Find, pointer string) bool {
+	switch pointer {
+	case "/position":
+		return source.Position != nil || source.Place != nil
+	case "/found":
+		return source.Found != nil
+	case "/finder":
+		return source.Finder != ""
+	case "/permission":
+		return source.Permission != ""
+	}
+	return source.Depth != nil || source.Layer != nil
+}
+
+// header makes the report around the finds.
+func (c *copier) header() {
+	s, h, a := c.source, c.out.Report, c.o.Audience
+	finds := h.Finds
+	if a == Self {
+		*h = *s
+		h.Finds, h.Audience, h.Changed = finds, string(Self), c.o.Changed
+		return
+	}
+	gone := c.record(h, s, "")
+	h.Findslip, h.Audience, h.Changed = find.Version, string(a), c.o.Changed
+	h.ID = c.ids.urn(s.ID + "\n" + c.o.Changed)
+	if c.o.OwnIDs {
+		h.ID = find.NewReportID()
+	}
+	if a.answers() {
+		h.CopyOf = c.ids.urn(s.ID)
+		if c.o.OwnIDs {
+			h.CopyOf = s.ID
+		}
+	}
+	if !a.strangers() {
+		for i := range s.Permissions {
+			if p := &s.Permissions[i]; a != Landowner || c.own[p.ID] {
+				h.Permissions = append(h.Permissions, *around(c, p, "permissions"))
+			}
+		}
+		for i := range s.Outings {
+			if o := &s.Outings[i]; a != Landowner || c.own[o.Permission] {
+				h.Outings = append(h.Outings, *around(c, o, "outings"))
+			}
+		}
+	}
+	for i := range s.People {
+		if p := &s.People[i]; c.people[p.ID] || a == Partner || a == Recorder {
+			h.People = append(h.People, *around(c, p, "people"))
+		}
+	}
+	h.Absent = c.marks(s.Absent, gone, "")
+	if a.strangers() {
+		h.Absent = nil
+		for _, list := range []string{"/title", "/people", "/permissions", "/outings"} {
+			if list != "/people" || len(h.People) == 0 {
+				h.Absent = noted(h.Absent, list)
+			}
+		}
+	}
+}
+
+// around copies a record that stands around the finds.
+func around[T find.Record](c *copier, source *T, kind string) *T {
+	out := new(T)
+	gone := c.record(out, source, kind)
+	absent, generalised := marksOf(out)
+	from, _ := marksOf(source)
+	*absent = c.marks(*from, gone, kind)
+	if o, ok := any(out).(*find.Outing); ok && o.Date != "" {
+		if how := c.action("outings.date"); how == month || how == year {
+			if o.Date = coarseDay(o.Date, how); o.Date == "" {
+				*absent = noted(*absent, "/date")
+			} else {
+				*generalised = generalisedAs(*generalised, "/date", how)
+			}
+		}
+	}
+	return out
+}
+
+// marksOf returns the maps of what is absent and what was made coarser.
+func marksOf[T find.Record](record *T) (absent, generalised *map[string]string) {
+	switch r := any(record).(type) {
+	case *find.Find:
+		return &r.Absent, &r.Generalised
+	case *find.Person:
+		return &r.Absent, &r.Generalised
+	case *find.Permission:
+		return &r.Absent, &r.Generalised
+	case *find.Outing:
+		return &r.Absent, &r.Generalised
+	case *find.Report:
+		return &r.Absent, &r.Generalised
+	}
+	return nil, nil
+}
+
+// marks are what a record of the copy says is absent: the reasons of the source for what the audience would
+// see, and withheld for what went. For those who may be anybody the table says what they do not see, and a
+// mark would only tell what the source has.
+func (c *copier) marks(source map[string]string, gone []string, kind string) (out map[string]string) {
+	for pointer, reason := range source {
+		if known, seen := c.sees(kind, pointer); known && seen && absenceReasons().Has(reason) {
+			if out == nil {
+				out = map[string]string{}
+			}
+			out[pointer] = reason
+		}
+	}
+	if !c.o.Audience.coarse() {
+		for _, pointer := range gone {
+			out = noted(out, pointer)
+		}
+	}
+	return out
+}
+
+// sees reports whether a pointer names leaves of a record, and whether the audience sees any of them.
+func (c *copier) sees(kind, pointer string) (known, seen bool) {
+	parts := []string{}
+	if kind != "" {
+		parts = append(parts, kind)
+	}
+	for _, part := range strings.Split(strings.TrimPrefix(pointer, "/"), "/") {
+		if _, err := strconv.Atoi(part); err != nil {
+			parts = append(parts, part)
+		}
+	}
+	name := strings.Join(parts, ".")
+	for leaf := range published().leaves {
+		if leaf == name || strings.HasPrefix(leaf, name+".") {
+			known = true
+			if act := c.action(leaf); act == keep || act == code || act == key {
+				return true, true
+			}
+		}
+	}
+	return known, false
+}
+
+// order puts the finds of a copy for strangers in an order that says nothing, and gives public ones new numbers.
+func (c *copier) order() {
+	if !c.o.Audience.coarse() {
+		return
+	}
+	finds := c.out.Report.Finds
+	slices.SortFunc(finds, func(a, b *find.Find) int { return strings.Compare(a.ID, b.ID) })
+	slices.SortFunc(c.out.Report.People, func(a, b find.Person) int { return strings.Compare(a.ID, b.ID) })
+	slices.SortFunc(c.out.Report.Permissions, func(a, b find.Permission) int { return strings.Compare(a.ID, b.ID) })
+	slices.SortFunc(c.out.Report.Outings, func(a, b find.Outing) int { return strings.Compare(a.ID, b.ID) })
+	if c.action("finds.number") == fresh {
+		for i, f := range finds {
+			f.Number = strconv.Itoa(i + 1)
+			delete(f.Absent, "/number")
+		}
+	}
+}
+
+// pictures names the pictures of a find anew, and leaves out what a picture tells of its place: those of
+// the hole and the land.
+func (c *copier) pictures(f, source *find.Find, gone *[]string) {
+	if c.action("finds.media.file") != fresh {
+		f.Media = nil
+		return
+	}
+	f.Media = nil
+	for i := range source.Media {
+		m := &source.Media[i]
+		if c.o.Audience.coarse() && m.View.Is(spotViews...) {
+			*gone = append(*gone, "/media")
+			continue
+		}
+		out := find.Media{}
+		c.part(reflect.ValueOf(&out).Elem(), reflect.ValueOf(m).Elem(), c.mediaNodes(), nil)
+		if m.File != "" {
+			out.File = c.pictureName(m.File)
+		}
+		f.Media = append(f.Media, out)
+	}
+}
+
+// spotViews are views that show where it lay, or what is written on its bag.
+var spotViews = []string{"in-hole", "hole-section", "landscape", "with-bag-label"}
+
+func (c *copier) mediaNodes() []*node {
+	for _, n := range nodes()["finds"] {
+		if n.name == "media" {
+			return n.children
+		}
+	}
+	return nil
+}
+
+// pictureName gives a picture a name that says nothing; the same picture has the same one.
+func (c *copier) pictureName(file string) string {
+	ext := ".jpg"
+	if strings.EqualFold(path.Ext(file), ".png") {
+		ext = ".png"
+	}
+	name := path.Join(c.o.Pictures, c.ids.short("picture", file)+ext)
+	c.out.Pictures[name] = file
+	return name
+}
+
+// findLabel of a find: its number, else its name.
+func findLabel(f *find.Find) string {
+	if f.Number != "" {
+		return f.Number
+	}
+	return f.Name
+}
+
+func noted(absent map[string]string, pointer string) map[string]string {
+	if absent == nil {
+		absent = map[string]string{}
+	}
+	absent[pointer] = "withheld"
+	return absent
+}
+
+func generalisedAs(generalised map[string]string, pointer, how string) map[string]string {
+	if generalised == nil {
+		generalised = map[string]string{}
+	}
+	generalised[pointer] = how
+	return generalised
+}

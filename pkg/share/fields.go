@@ -1,0 +1,316 @@
+package share
+
+import (
+	"reflect"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+// record copies what the audience sees of one record into an empty one, leaf by leaf, and returns the
+// pointers of what the source has and the copy has not. What the table makes coarser is left to the
+// caller, and is not among them.
+func (c *copier) record(to, from any, kind string) (gone []string) {
+	src := reflect.ValueOf(from).Elem()
+	p, _ := from.(*find.Person)
+	_, _, gone = c.part(reflect.ValueOf(to).Elem(), src, nodes()[kind], p)
+	return gone
+}
+
+// part copies the members of one struct. A list has one pointer for what went from any of its items.
+func (c *copier) part(to, from reflect.Value, list []*node, p *find.Person) (had, kept bool, gone []string) {
+	for _, n := range list {
+		src, dst := from.Field(n.index), to.Field(n.index)
+		if src.IsZero() {
+			continue
+		}
+		var h, k bool
+		var g []string
+		switch {
+		case n.flat:
+			h, k, g = c.part(dst, src, n.children, p)
+			gone = append(gone, g...)
+			had, kept = had || h, kept || k
+			continue
+		case n.children == nil:
+			k = c.leaf(dst, src, n, p)
+			h = !c.silent(n)
+		default:
+			h, k, g = c.member(dst, src, n, p)
+		}
+		had, kept = had || h, kept || k
+		if h && !k {
+			gone = append(gone, "/"+n.name)
+			continue
+		}
+		for _, at := range g {
+			gone = append(gone, "/"+n.name+at)
+		}
+	}
+	if kept && hollow(to) {
+		to.SetZero()
+		kept = false
+	}
+	return had, kept, gone
+}
+
+// member copies a struct or a list of structs.
+func (c *copier) member(to, from reflect.Value, n *node, p *find.Person) (had, kept bool, gone []string) {
+	switch from.Kind() {
+	case reflect.Pointer:
+		item := reflect.New(from.Type().Elem())
+		if had, kept, gone = c.part(item.Elem(), from.Elem(), n.children, p); kept {
+			to.Set(item)
+		}
+	case reflect.Slice:
+		for i := range from.Len() {
+			item := reflect.New(from.Type().Elem()).Elem()
+			h, k, g := c.part(item, from.Index(i), n.children, p)
+			if had = had || h; k {
+				to.Set(reflect.Append(to, item))
+				kept = true
+			}
+			for _, at := range g {
+				if !slices.Contains(gone, at) {
+					gone = append(gone, at)
+				}
+			}
+		}
+	default:
+		had, kept, gone = c.part(to, from, n.children, p)
+	}
+	return had, kept, gone
+}
+
+// silent reports whether nothing is said when a leaf goes: what the file says of itself, what is made anew
+// or coarser, and what no mark is needed for.
+func (c *copier) silent(n *node) bool {
+	switch c.action(n.path) {
+	case fresh, cell, cellOne, district, month, year, band, step:
+		return true
+	}
+	switch published().leaves[n.path] {
+	case "id", "marks", "label", "consent":
+		return true
+	case "private":
+		return !slices.Contains([]string{"finds.storagePlace", "finds.value", "finds.columns", "finds.extensions", "people.columns", "permissions.columns", "outings.columns"}, n.path)
+	}
+	return n.path == "finds.changed"
+}
+
+// leaf copies one leaf, or leaves it out.
+func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
+	switch c.action(n.path) {
+	case keep:
+		if published().leaves[n.path] == "label" && !plainLabel().MatchString(from.String()) {
+			return false
+		}
+		to.Set(cloned(from))
+	case key:
+		c.links(to, from, n)
+	case code:
+		if !closed(n, from) {
+			return false
+		}
+		to.Set(cloned(from))
+	case lexicon:
+		if !c.everyWord(from.String()) {
+			return false
+		}
+		to.Set(from)
+	case consent:
+		if published().leaves[n.path] == "finder" {
+			p = c.source.Person(from.String())
+		}
+		if p == nil || !consents(p, c.o.Audience) || n.path == "people.consents.audience" && from.String() != string(c.o.Audience) {
+			return false
+		}
+		if published().leaves[n.path] == "finder" {
+			c.links(to, from, n)
+		} else {
+			to.Set(cloned(from))
+		}
+	}
+	return !to.IsZero()
+}
+
+// links makes the ids of a leaf anew. A link to a find that is not in the copy goes.
+func (c *copier) links(to, from reflect.Value, n *node) {
+	one := func(id string) string {
+		kind := kindOfLink(n.path)
+		if kind == "find" && n.path != "finds.id" && !c.shown[id] && c.o.Audience != Partner && c.o.Audience != Recorder {
+			return ""
+		}
+		if kind == "person" {
+			c.people[id] = true
+		}
+		return c.ids.link(n.path, id)
+	}
+	if from.Kind() == reflect.String {
+		to.SetString(one(from.String()))
+		return
+	}
+	for i := range from.Len() {
+		if id := one(from.Index(i).String()); id != "" {
+			to.Set(reflect.Append(to, reflect.ValueOf(id)))
+		}
+	}
+}
+
+func consents(p *find.Person, a Audience) bool {
+	return slices.ContainsFunc(p.Consents, func(c find.Consent) bool { return c.Audience == string(a) })
+}
+
+// closed reports whether a value stands in the closed form that its leaf asks for.
+func closed(n *node, v reflect.Value) bool {
+	switch {
+	case v.Kind() != reflect.String:
+		return true
+	case n.list == "":
+		return false
+	}
+	return vocabulary.Get(n.list).Has(v.String())
+}
+
+// plainLabel is what a file may say of itself: versions, a language, a licence.
+var plainLabel = later(`^[A-Za-z0-9][A-Za-z0-9.+-]{0,99}$`)
+
+var absenceReasons = sync.OnceValue(func() *vocabulary.Scheme { return vocabulary.Get("absence-reason") })
+
+// hollow reports whether what is left of a part says nothing: a term without code and words, a quantity
+// without figures and words, a link to nothing.
+func hollow(v reflect.Value) bool {
+	switch x := v.Addr().Interface().(type) {
+	case *find.Term:
+		return x.Code == "" && x.Label == "" && x.Verbatim == "" && x.Note == ""
+	case *find.Quantity:
+		return !x.HasValue() && x.Verbatim == ""
+	case *find.Material:
+		return x.Code == "" && x.Label == "" && x.Verbatim == "" && x.Part == "" && x.Note == ""
+	case *find.Trace:
+		return x.Code == "" && x.Label == "" && x.Verbatim == "" && x.Note == ""
+	case *find.Depth:
+		return !x.HasValue() && x.Verbatim == "" && x.Basis == nil
+	case *find.Association:
+		return x.Find == ""
+	case *find.Consent:
+		return x.Audience == ""
+	case *find.Dating:
+		return x.Date == "" && !x.Earliest.Known() && !x.Latest.Known() && x.Period == nil && x.Verbatim == ""
+	case *find.Media:
+		return false
+	case *find.Mark:
+		return x.Kind == nil && x.Text == "" && x.Meaning == "" && !x.Year.Known()
+	}
+	return false
+}
+
+// everyWord reports whether every word of a name is one of the format's own lists of objects, or the owner
+// has passed the name. A figure is no such word: it may be the number of a house, a field or a find.
+func (c *copier) everyWord(text string) bool {
+	if c.o.Policy != nil && slices.ContainsFunc(c.o.Policy.Words, func(w string) bool { return keyOf(w) == keyOf(text) }) {
+		return true
+	}
+	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" ,;:/()-?!.'", r) }) {
+		if !objectWords()[keyOf(w)] {
+			return false
+		}
+	}
+	return true
+}
+
+// objectWords are the words of the lists that speak of objects, and the small words between them.
+var objectWords = sync.OnceValue(func() map[string]bool {
+	out := map[string]bool{}
+	for _, list := range []string{"object-class", "material", "technique", "use", "completeness", "condition-state", "corrosion", "wear", "trace", "mark-kind", "certainty", "kind", "period-scheme"} {
+		for _, concept := range vocabulary.Get(list).Concepts {
+			for _, texts := range concept.AltLabel {
+				for _, text := range texts {
+					addWords(out, text)
+				}
+			}
+			for _, text := range concept.PrefLabel {
+				addWords(out, text)
+			}
+		}
+	}
+	addWords(out, "a an the and or of with without for from in on part piece fragment small large big little old early late round square flat plain "+
+		"und oder mit ohne von aus der die das ein eine klein gross en met zonder van een de het og med uten uden af en et och utan av ett le la les un une du des et avec sans petit grand")
+	return out
+})
+
+func addWords(out map[string]bool, text string) {
+	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" ,;:/()-?!.'", r) }) {
+		out[keyOf(w)] = true
+	}
+}
+
+// coarseDay makes a date coarser; what cannot be read becomes nothing.
+func coarseDay(date, how string) string {
+	d, err := edtf.Parse(date)
+	if err != nil {
+		return ""
+	}
+	precision := edtf.PrecisionMonth
+	if how == year {
+		precision = edtf.PrecisionYear
+	}
+	return d.Coarsen(precision).String()
+}
+
+// clone copies a record with all that it points to.
+func clone[T find.Record](record *T) *T {
+	out := new(T)
+	reflect.ValueOf(out).Elem().Set(cloned(reflect.ValueOf(record).Elem()))
+	return out
+}
+
+func cloned(v reflect.Value) reflect.Value {
+	switch v.Kind() {
+	case reflect.Pointer:
+		if v.IsNil() {
+			return v
+		}
+		out := reflect.New(v.Type().Elem())
+		out.Elem().Set(cloned(v.Elem()))
+		return out
+	case reflect.Slice:
+		out := reflect.MakeSlice(v.Type(), v.Len(), v.Len())
+		for i := range v.Len() {
+			out.Index(i).Set(cloned(v.Index(i)))
+		}
+		if v.IsNil() {
+			return v
+		}
+		return out
+	case reflect.Map:
+		if v.IsNil() {
+			return v
+		}
+		out := reflect.MakeMapWithSize(v.Type(), v.Len())
+		for key, value := range v.Seq2() {
+			out.SetMapIndex(key, value) // of texts
+		}
+		return out
+	case reflect.Struct:
+		out := reflect.New(v.Type()).Elem()
+		out.Set(v)
+		if v.Type() != numberType {
+			for i := range v.NumField() {
+				out.Field(i).Set(cloned(v.Field(i)))
+			}
+		}
+		return out
+	}
+	return v
+}
+
+// later is a regular expression that is compiled when it is first asked for: most runs share nothing.
+func later(expression string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expression) })
+}

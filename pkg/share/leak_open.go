@@ -1,0 +1,317 @@
+package share
+
+import (
+	"archive/zip"
+	"bytes"
+	"compress/gzip"
+	"compress/zlib"
+	"encoding/base64"
+	"encoding/hex"
+	"fmt"
+	"html"
+	"io"
+	"regexp"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/picture"
+)
+
+// maxDepth is how deep packed files within packed files are looked into.
+const maxDepth = 4
+
+// opening is one search, and what is left of the limits while packed files are looked into.
+type opening struct {
+	s      *secrets
+	limits limit.Limits
+	left   int64 // bytes that may still be unpacked
+	depth  int
+	out    []Leak
+	unread []string
+}
+
+func (o *opening) cannot(part, why string) {
+	if part == "" {
+		part = "the file"
+	}
+	o.unread = append(o.unread, part+": "+why)
+}
+
+// open looks through one file, and through what is packed in it.
+func (o *opening) open(data []byte, part string) error {
+	if o.depth > maxDepth {
+		o.cannot(part, fmt.Sprintf("files are packed more than %d deep", maxDepth))
+		return nil
+	}
+	switch {
+	case picture.Extension(data) != "":
+		o.out = append(o.out, carried(data, part)...)
+	case bytes.HasPrefix(data, []byte("PK\x03\x04")), bytes.HasPrefix(data, []byte("PK\x05\x06")):
+		return o.zip(data, part)
+	case bytes.HasPrefix(data, []byte("\x1f\x8b")):
+		return o.gzip(data, part)
+	case bytes.HasPrefix(data, []byte("%PDF-")):
+		return o.pdf(data, part)
+	case opaque(data):
+		o.out = append(o.out, o.s.search(o, latin(data), part)...) // what stands in it in the open
+		o.cannot(part, "its sort is not known, so that only what stands in it in plain letters was looked through")
+	default:
+		o.out = append(o.out, o.s.search(o, data, part)...)
+	}
+	return nil
+}
+
+// opaque reports whether bytes are no text.
+func opaque(data []byte) bool {
+	if len(data) >= 2 && (data[0] == 0xff && data[1] == 0xfe || data[0] == 0xfe && data[1] == 0xff) {
+		return false // UTF-16
+	}
+	return bytes.IndexByte(data[:min(len(data), 64<<10)], 0) >= 0
+}
+
+func latin(data []byte) []byte {
+	if utf8.Valid(data) {
+		return data
+	}
+	return bytes.Map(func(r rune) rune {
+		if r == utf8.RuneError || r == 0 {
+			return ' '
+		}
+		return r
+	}, data)
+}
+
+func (o *opening) zip(data []byte, part string) error {
+	r, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		o.cannot(part, "it begins as a zip file and is none")
+		return nil
+	}
+	if int64(len(r.File)) > o.limits.Entries {
+		return fmt.Errorf("looking for leaks: %w", limit.Over("entries", o.limits.Entries))
+	}
+	o.out = append(o.out, o.s.look(r.Comment, "the comment of the packed file")...)
+	for i, file := range r.File {
+		if err := o.s.ctx.Err(); err != nil {
+			return err
+		}
+		name := file.Name
+		if leaks := o.s.look(name+"\n"+file.Comment+"\n"+string(file.Extra), fmt.Sprintf("the name of part %d", i+1)); len(leaks) > 0 {
+			o.out = append(o.out, leaks...)
+			name = fmt.Sprintf("part %d", i+1) // the name is not to be quoted
+		}
+		if part != "" {
+			name = part + ": " + name
+		}
+		if file.Flags&1 != 0 {
+			o.cannot(name, "it is encrypted")
+			continue
+		}
+		f, err := file.Open()
+		if err != nil {
+			o.cannot(name, "it cannot be unpacked")
+			continue
+		}
+		err = o.inner(f, name)
+		f.Close()
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// inner reads and looks through a packed part.
+func (o *opening) inner(r io.Reader, name string) error {
+	data, err := limit.ReadAll(r, "held", min(o.limits.Held, max(o.left, 1)))
+	if over := limit.Of(err); over != nil {
+		if o.limits.Held > o.left {
+			return fmt.Errorf("looking for leaks: %w", limit.Over("expanded", o.limits.Expanded))
+		}
+		return fmt.Errorf("looking for leaks in %.80q: %w", name, err)
+	}
+	if err != nil {
+		o.cannot(name, "it cannot be unpacked")
+		return nil
+	}
+	if o.left -= int64(len(data)); o.left < 0 {
+		return fmt.Errorf("looking for leaks: %w", limit.Over("expanded", o.limits.Expanded))
+	}
+	o.depth++
+	defer func() { o.depth-- }()
+	return o.open(data, name)
+}
+
+func (o *opening) gzip(data []byte, part string) error {
+	r, err := gzip.NewReader(bytes.NewReader(data))
+	if err != nil {
+		o.cannot(part, "it begins as a gzip file and is none")
+		return nil
+	}
+	name := "what is packed in it"
+	if part != "" {
+		name = part + ": " + name
+	}
+	o.out = append(o.out, o.s.look(r.Name+"\n"+r.Comment, "the name within the packed file")...)
+	return o.inner(r, name)
+}
+
+// The parts of a PDF file (ISO 32000-1, 7.3.8 streams, 7.3.4 strings).
+var (
+	pdfStream = later(`(?s)<<(.{0,4000}?)>>\s*stream\r?\n`)
+	pdfText   = later(`\((?:[^()\\]|\\.)*\)|<[0-9A-Fa-f\s]{2,}>`)
+	pdfShown  = later(`T[jJ*]|'`)
+)
+
+// pdf looks through the texts of a PDF file. What is encrypted, packed in a way that is not known, or shown
+// in glyphs whose letters are not said cannot be looked into.
+func (o *opening) pdf(data []byte, part string) error {
+	if bytes.Contains(data, []byte("/Encrypt")) {
+		o.cannot(part, "the PDF file is encrypted")
+	}
+	var text strings.Builder
+	pdfStrings(&text, data)
+	glyphs := bytes.Contains(data, []byte("/Identity-H"))
+	for _, m := range pdfStream().FindAllSubmatchIndex(data, -1) {
+		dict := string(data[m[2]:m[3]])
+		rest := data[m[1]:]
+		end := bytes.Index(rest, []byte("endstream"))
+		if end < 0 {
+			o.cannot(part, "a part of the PDF file has no end")
+			break
+		}
+		raw := rest[:end]
+		switch {
+		case strings.Contains(dict, "/DCTDecode"), strings.Contains(dict, "/JPXDecode"):
+			o.out = append(o.out, carried(bytes.TrimRight(raw, "\r\n"), part)...)
+			continue
+		case strings.Contains(dict, "/FlateDecode") && strings.Count(dict, "Decode") == strings.Count(dict, "/FlateDecode")+strings.Count(dict, "/DecodeParms"):
+			z, err := zlib.NewReader(bytes.NewReader(raw))
+			if err != nil {
+				o.cannot(part, "a part of the PDF file cannot be unpacked")
+				continue
+			}
+			if raw, err = limit.ReadAll(z, "held", min(o.limits.Held, max(o.left, 1))); limit.Of(err) != nil {
+				return fmt.Errorf("looking for leaks: %w", err)
+			}
+			if o.left -= int64(len(raw)); o.left < 0 {
+				return fmt.Errorf("looking for leaks: %w", limit.Over("expanded", o.limits.Expanded))
+			}
+		case strings.Contains(dict, "Decode"):
+			o.cannot(part, "a part of the PDF file is packed in a way that is not known here")
+			continue
+		}
+		if bytes.Contains(raw, []byte("/Identity-H")) {
+			glyphs = true
+		}
+		if strings.Contains(dict, "/Image") || strings.Contains(dict, "/FontFile") || strings.Contains(dict, "/Length1") {
+			continue
+		}
+		text.WriteByte('\n')
+		pdfStrings(&text, raw)
+		if !pdfShown().Match(raw) { // a dictionary of objects, XMP, a form
+			text.Write(latin(raw))
+		}
+	}
+	if glyphs {
+		o.cannot(part, "the PDF file shows its text in glyphs whose letters cannot be told")
+	}
+	o.out = append(o.out, once(o.s.look(text.String(), part))...)
+	return nil
+}
+
+// pdfStrings writes out the strings of PDF objects, those of one line joined as they are shown.
+func pdfStrings(out *strings.Builder, data []byte) {
+	for _, m := range pdfText().FindAll(data, -1) {
+		if m[0] == '<' {
+			raw, err := hex.DecodeString(strings.Join(strings.Fields(string(m[1:len(m)-1])), ""))
+			if err != nil {
+				continue
+			}
+			m = raw
+		} else {
+			m = pdfEscape().ReplaceAllFunc(m[1:len(m)-1], func(e []byte) []byte {
+				if e[1] >= '0' && e[1] <= '7' {
+					v := 0
+					for _, c := range e[1:] {
+						v = v*8 + int(c-'0')
+					}
+					return []byte(string(rune(v)))
+				}
+				if i := strings.IndexByte("nrtbf", e[1]); i >= 0 {
+					return []byte(" ")
+				}
+				return e[1:]
+			})
+		}
+		out.WriteString(plain(m))
+		if len(m) > 12 {
+			out.WriteByte(' ')
+		}
+	}
+}
+
+var pdfEscape = later(`\\(?:[0-7]{1,3}|.)`)
+
+var (
+	// dataAddress is a file within a page, whose signs may be written as marks of HTML: &#43; for +.
+	dataAddress = later(`data:[a-z]+/[a-z0-9.+-]+;base64,(?:[A-Za-z0-9+/=]|&#(?:43|47|61|x2[bBfF]|x3[dD]);)*`)
+	// coded is a long run of base64.
+	coded = later(`[A-Za-z0-9+/_-]{48,}={0,2}`)
+	// markup is a tag of XML or HTML.
+	markup = later(`<[^<>]*>`)
+)
+
+// search looks through one text, as it stands in a file, in every form in which a reader would show it:
+// escapes undone, tags taken out, so that words split by them are whole, and what is coded in it decoded.
+func (s *secrets) search(o *opening, raw []byte, part string) (out []Leak) {
+	text := plain(raw)
+	decode := func(re *regexp.Regexp, cut string) {
+		text = re.ReplaceAllStringFunc(text, func(run string) string {
+			_, code, ok := strings.Cut(run, cut)
+			if !ok {
+				code = run
+			}
+			data := fromBase64(html.UnescapeString(code))
+			if data == nil || o == nil {
+				return run
+			}
+			if picture.Extension(data) == "" && opaque(data) && !bytes.HasPrefix(data, []byte("PK")) && !bytes.HasPrefix(data, []byte("\x1f\x8b")) {
+				return run // a sum, or letters that only look coded
+			}
+			o.depth++
+			_ = o.open(data, part)
+			o.depth--
+			return strings.Repeat(" ", len(run)) // letters that mean nothing
+		})
+	}
+	decode(dataAddress(), "base64,")
+	decode(coded(), "\x00")
+	switch trimmed := strings.TrimSpace(text); {
+	case strings.HasPrefix(trimmed, "<"):
+		words := html.UnescapeString(markup().ReplaceAllString(text, " "))
+		text = html.UnescapeString(text)
+		out = append(out, s.look(text, part)...)
+		out = append(out, s.look(words, part)...)
+		if strings.Contains(text, `\`) { // JSON within XML
+			out = append(out, s.look(unescaped(text), part)...)
+		}
+	case strings.HasPrefix(trimmed, "{"), strings.HasPrefix(trimmed, "["):
+		out = append(out, s.look(unescaped(text), part)...)
+	default:
+		out = append(out, s.look(strings.ReplaceAll(text, `""`, `"`), part)...) // as a table of text doubles them
+	}
+	return once(out)
+}
+
+// fromBase64 decodes a run, nil where it is none, or where what it holds is no text and no file.
+func fromBase64(code string) []byte {
+	code = strings.TrimRight(code, "=")
+	for _, enc := range []*base64.Encoding{base64.RawStdEncoding, base64.RawURLEncoding} {
+		if data, err := enc.DecodeString(code); err == nil && (utf8.Valid(data) || picture.Extension(data) != "" || bytes.HasPrefix(data, []byte("PK\x03\x04")) || bytes.HasPrefix(data, []byte("\x1f\x8b")) || bytes.HasPrefix(data, []byte("%PDF-"))) {
+			return data
+		}
+	}
+	return nil
+}

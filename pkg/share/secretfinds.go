@@ -1,0 +1,121 @@
+package share
+
+import (
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// humanRemains reports whether a find is, or lay with, human remains.
+func humanRemains(f *find.Find) bool {
+	if f.HumanRemains != nil && *f.HumanRemains || f.ObjectClass.Is("human-remains", "coffin-part") {
+		return true
+	}
+	for i := range f.SensitivityReasons {
+		if f.SensitivityReasons[i].Is("burial") {
+			return true
+		}
+	}
+	for i := range f.Hazards {
+		if f.Hazards[i].Is("human-remains") {
+			return true
+		}
+	}
+	return false
+}
+
+// treasureAge is how many years before today's finds a thing of precious metal stops to be one that the law
+// of some country may ask for. The laws differ (schema/data/law.json): the shortest is taken.
+const treasureAge = 200
+
+// thisYear is compared with datings; a constant, so that a copy does not depend on the clock.
+const thisYear = 2026
+
+// mayBeTreasure reports whether a find may be treasure by some law: of precious metal and not certainly
+// young, of metal and prehistoric, one of a group, or a case that is not closed. Whoever cannot tell has to
+// count it as one.
+func mayBeTreasure(f *find.Find, group bool) bool {
+	closed := 0
+	for i := range f.Notified {
+		switch n := &f.Notified[i]; {
+		case n.Status.Is("closed", "returned"):
+			closed++
+		case n.CaseNumber != "":
+			return true
+		}
+	}
+	if closed > 0 && closed == len(f.Notified) {
+		return false
+	}
+	for i := range f.SensitivityReasons {
+		if f.SensitivityReasons[i].Is("hoard", "legal-process") {
+			return true
+		}
+	}
+	if d := f.Dating; d != nil && d.Earliest.Known() && d.Earliest.Int() > thisYear-treasureAge {
+		return false
+	}
+	precious, metal := preciousWords(f), len(f.Materials) == 0
+	for i := range f.Materials {
+		m := &f.Materials[i]
+		precious = precious || m.Is("gold", "silver", "silver-alloy", "electrum", "billon", "platinum", "metal-unknown")
+		metal = metal || !m.Is("glass", "ceramic", "pipe-clay", "brick-tile", "stone", "flint", "coal", "jet", "bone", "antler-horn", "shell", "wood", "leather", "textile", "plastic", "vulcanite", "slag")
+	}
+	return precious || metal && (group || prehistoric(f)) || f.ObjectClass.Is("coin-group") || f.ObjectClass.Is("ingot")
+}
+
+// prehistoric reports whether a find may be older than writing: before AD 43, or by its period.
+func prehistoric(f *find.Find) bool {
+	d := f.Dating
+	if d == nil {
+		return false
+	}
+	if d.Earliest.Known() && d.Earliest.Int() < 43 {
+		return true
+	}
+	text := d.Verbatim
+	if d.Period != nil {
+		text += " " + d.Period.Label + " " + d.Period.ID
+	}
+	text = strings.ToLower(text)
+	for _, w := range []string{"prehist", "bronze age", "iron age", "neolith", "celtic", "bronzezeit", "eisenzeit", "bronstijd", "ijzertijd", "bronzealder", "jernalder", "bronsålder", "järnålder", "âge du"} {
+		if strings.Contains(text, w) {
+			return true
+		}
+	}
+	return false
+}
+
+// preciousWords reports whether the words of a find speak of gold or silver.
+func preciousWords(f *find.Find) bool {
+	text := f.Name + " " + f.Type + " " + f.Description
+	for i := range f.Materials {
+		text += " " + f.Materials[i].Verbatim + " " + f.Materials[i].Label
+	}
+	text = strings.ToLower(text)
+	for _, w := range []string{"gold", "gilt", "gilded", "silver", "silber", "zilver", "sølv", "argent", "electrum", "hoard", "treasure", "schatz", "skat", "trésor", "goud", "guld", "dorure", "or massif"} {
+		if strings.Contains(text, w) {
+			return true
+		}
+	}
+	return false
+}
+
+// groupsOf are the ids of finds that lay together with another, or are part of one.
+func groupsOf(r *find.Report) map[string]bool {
+	out := map[string]bool{}
+	for _, f := range r.Finds {
+		if f.PartOf != "" {
+			out[f.ID], out[f.PartOf] = true, true
+		}
+		for i := range f.Associated {
+			if a := &f.Associated[i]; !a.Relation.Is("duplicate-of") {
+				out[f.ID], out[a.Find] = true, true
+			}
+		}
+		if f.Kind == "lot" && f.ObjectClass.Is("coin", "coin-group") {
+			out[f.ID] = true
+		}
+	}
+	return out
+}

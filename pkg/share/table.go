@@ -1,0 +1,162 @@
+package share
+
+import (
+	"reflect"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/schema"
+)
+
+// The actions of the table.
+const (
+	keep     = "keep"
+	withhold = "withhold"
+	key      = "key"      // an id or a link, made new with the secret of the register
+	fresh    = "new"      // made anew for the copy
+	code     = "code"     // kept where it stands in its closed list
+	lexicon  = "lexicon"  // kept where every word is one of the format's own, or was passed by the owner
+	consent  = "consent"  // kept where the person has consented to the audience
+	cell     = "cell"     // the cell of the land
+	cellOne  = "cell-1"   // the same, of 1 degree
+	district = "district" // region and country, where no cell is told
+	month    = "month"
+	year     = "year"
+	band     = "band" // within or below the plough depth
+	step     = "step" // in steps of a tenth
+	codes    = "codes"
+)
+
+// table is the published table of sharing.
+type table struct {
+	classes map[string]map[string]string // class to audience to action
+	ladders map[string][]string          // class to its actions, from what shows most to what shows nothing
+	leaves  map[string]string            // leaf to class
+	along   map[string][]string          // member of a find to the classes that a policy of it takes along
+}
+
+// published is the table; where it cannot be read every leaf is withheld, and its test fails.
+var published = sync.OnceValue(func() *table {
+	t := &table{classes: map[string]map[string]string{}, ladders: map[string][]string{}}
+	raw, err := schema.Data.ReadFile("data/sharing.json")
+	if err != nil {
+		return t
+	}
+	var file struct {
+		Classes []map[string]any    `json:"classes"`
+		Along   map[string][]string `json:"along"`
+		Leaves  map[string]string   `json:"leaves"`
+	}
+	if json.Unmarshal(raw, &file) != nil {
+		return t
+	}
+	t.leaves, t.along = file.Leaves, file.Along
+	for _, row := range file.Classes {
+		name, _ := row["class"].(string)
+		actions := map[string]string{}
+		for column, v := range row {
+			if text, ok := v.(string); ok && column != "class" && column != "what" {
+				actions[column] = text
+			}
+		}
+		t.classes[name] = actions
+		if ladder, ok := row["ladder"].([]any); ok {
+			for _, v := range ladder {
+				text, _ := v.(string)
+				t.ladders[name] = append(t.ladders[name], text)
+			}
+		}
+	}
+	return t
+})
+
+// action is what an audience gets of a leaf; a leaf that is not in the table is withheld.
+func (t *table) action(leaf string, a Audience) string {
+	if a == Self {
+		return keep
+	}
+	if act := t.classes[t.leaves[leaf]][string(a)]; act != "" {
+		return act
+	}
+	return withhold
+}
+
+// A node is a part of the record: a struct with its members, or a leaf.
+type node struct {
+	name     string // of the member in JSON
+	path     string // of the leaf, such as finds.depth.min
+	index    int    // of the field in the struct of Go
+	flat     bool   // an embedded struct: its members stand in the one around it
+	list     string // the code list of its codes
+	term     bool   // it is a Term, or holds one
+	children []*node
+}
+
+// nodes are the parts of one kind of record, by its path: people, permissions, outings, finds, or
+// nothing for the report itself.
+var nodes = sync.OnceValue(func() map[string][]*node {
+	return map[string][]*node{
+		"":            nodesOf(reflect.TypeFor[find.Report](), "", ""),
+		"people":      nodesOf(reflect.TypeFor[find.Person](), "people", ""),
+		"permissions": nodesOf(reflect.TypeFor[find.Permission](), "permissions", ""),
+		"outings":     nodesOf(reflect.TypeFor[find.Outing](), "outings", ""),
+		"finds":       nodesOf(reflect.TypeFor[find.Find](), "finds", ""),
+	}
+})
+
+func nodesOf(t reflect.Type, path, list string) (out []*node) {
+	for i := range t.NumField() {
+		field := t.Field(i)
+		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
+		n := &node{name: name, path: strings.TrimPrefix(path+"."+name, "."), index: i, flat: field.Anonymous, list: field.Tag.Get("list")}
+		if n.flat {
+			n.path, n.list = path, list
+		} else if name == "" || path == "" && slices.Contains([]string{"people", "permissions", "outings", "finds"}, name) {
+			continue // members that the format does not know, and records
+		}
+		if t == termType {
+			switch name {
+			case "code":
+				n.list = list
+			case "basis":
+				n.list = "identification-basis"
+			}
+		}
+		ft := field.Type
+		for ft.Kind() == reflect.Pointer || ft.Kind() == reflect.Slice && ft.Elem().Kind() != reflect.Uint8 {
+			ft = ft.Elem()
+		}
+		if ft.Kind() == reflect.Struct && ft != numberType {
+			n.term = ft == termType
+			n.children = nodesOf(ft, n.path, n.list)
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+var (
+	termType   = reflect.TypeFor[find.Term]()
+	numberType = reflect.TypeFor[find.Number]()
+)
+
+// leavesOf lists the leaves of the record.
+func leavesOf() (out []string) {
+	var walk func(list []*node)
+	walk = func(list []*node) {
+		for _, n := range list {
+			if n.children == nil {
+				out = append(out, n.path)
+			}
+			walk(n.children)
+		}
+	}
+	for _, kind := range []string{"", "people", "permissions", "outings", "finds"} {
+		walk(nodes()[kind])
+	}
+	return out
+}

@@ -1,0 +1,277 @@
+package share
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/register"
+)
+
+// below are the audiences whose copies an audience may be taken to know, beside its own: what the public
+// sees everybody sees. SPEC.md section 9 has the order.
+func below(a Audience) []Audience {
+	if a == Public {
+		return nil
+	}
+	return []Audience{Public}
+}
+
+// tellings gathers by digest what copies told of finds, the oldest first.
+func tellings(r *register.Register, wanted func(e *register.Event) bool) map[string][]register.Told {
+	var events []*register.Event
+	for i := range r.Events {
+		if e := &r.Events[i]; e.Kind == register.Copy && wanted(e) {
+			events = append(events, e)
+		}
+	}
+	slices.SortStableFunc(events, func(a, b *register.Event) int { return strings.Compare(a.At+a.ID, b.At+b.ID) })
+	out := map[string][]register.Told{}
+	for _, e := range events {
+		for _, t := range e.Finds {
+			out[t.Find] = append(out[t.Find], t)
+		}
+	}
+	return out
+}
+
+// earlier is what anybody was told of a find, the oldest first; what this audience and receiver were told
+// of it stands before the rest.
+func (c *copier) earlier(f *find.Find) (out []register.Told) {
+	if c.before == nil {
+		own := tellings(c.o.Register, func(e *register.Event) bool { return e.Audience == string(c.o.Audience) && e.Receiver == c.o.Receiver })
+		all := tellings(c.o.Register, func(*register.Event) bool { return true })
+		for d, list := range all {
+			if own[d] == nil {
+				for i := range list {
+					list[i].Date = "" // the day that others were told binds nobody
+				}
+				own[d] = list
+			} else {
+				own[d] = append(own[d], list...)
+			}
+		}
+		c.before = own
+	}
+	for _, d := range c.o.Register.Digests("find", f.ID) {
+		out = append(out, c.before[d]...)
+	}
+	return out
+}
+
+// finest is the smallest cell that this receiver, or anybody below, was told of a find; nil: none.
+func (c *copier) finest(f *find.Find) (out *register.Told) {
+	if !c.o.Again {
+		return nil
+	}
+	if c.mine == nil {
+		c.mine = tellings(c.o.Register, c.knows)
+	}
+	for _, d := range c.o.Register.Digests("find", f.ID) {
+		for i := range c.mine[d] {
+			if t := &c.mine[d][i]; t.Anchor != nil && t.Side > 0 && (out == nil || t.Side < out.Side) {
+				out = t
+			}
+		}
+	}
+	return out
+}
+
+// knows reports whether the receiver of the copy knows an earlier one.
+func (c *copier) knows(e *register.Event) bool {
+	return e.Audience == string(c.o.Audience) && e.Receiver == c.o.Receiver || slices.Contains(below(c.o.Audience), Audience(e.Audience))
+}
+
+// remember notes what the register is to hold of the copy.
+func (c *copier) remember() {
+	r := c.o.Register
+	for _, f := range c.out.Report.Finds {
+		source := c.from[f]
+		t := register.Told{Find: r.Digest("find", source.ID), ID: f.ID, Words: f.Place != nil && f.Place.Region+f.Place.Country != ""}
+		switch s := c.spots[source]; {
+		case f.Position == nil:
+		case c.o.Audience.coarse() || f.Generalised["/position"] != "" && s.side > 0:
+			anchor := s.anchor
+			t.Anchor, t.Side = &anchor, s.side
+		case f.Position.Latitude.Known():
+			t.Exact = true
+		}
+		if f.Found != nil {
+			t.Date = f.Found.Date
+		}
+		c.out.told = append(c.out.told, t)
+	}
+}
+
+// Issue are the events that the register is to keep of a copy that is handed out: the land that was met and
+// the copy itself, with digests of its values in place of the values.
+func (c *Copied) Issue(at, day, file string, data []byte) (out []register.Event) {
+	r := c.register
+	for _, l := range c.lands {
+		if l.fresh {
+			if l.id == "" {
+				l.id = register.RandomID()
+			}
+			anchor := l.anchor
+			out = append(out, register.Event{Kind: register.Land, At: at, Signed: r.Signer(), Land: l.id, Anchor: &anchor, Members: l.members})
+		}
+	}
+	sum := sha256.Sum256(data)
+	e := register.Event{Kind: register.Copy, At: at, Signed: r.Signer(), Copy: c.Report.ID, Audience: c.Report.Audience, Receiver: c.receiver, Day: day,
+		File: file, SHA256: hex.EncodeToString(sum[:]), Source: r.Digest("report", c.source), Finds: slices.Clone(c.told)}
+	if Audience(c.Report.Audience).answers() {
+		for i, f := range c.Report.Finds {
+			e.Finds[i].Leaves = digestsOf(r, f.ID, f)
+		}
+		e.Around = append(e.Around, aroundOf(r, c.Report.People)...)
+		e.Around = append(e.Around, aroundOf(r, c.Report.Permissions)...)
+		e.Around = append(e.Around, aroundOf(r, c.Report.Outings)...)
+	}
+	for i := range r.Events {
+		if old := &r.Events[i]; old.Kind == register.Copy && old.Audience == e.Audience && old.Receiver == e.Receiver && slices.Contains(r.Digests("report", c.source), old.Source) {
+			e.Supersedes = append(e.Supersedes, old.Copy)
+		}
+	}
+	return append(out, e)
+}
+
+func aroundOf[T find.Record](r *register.Register, list []T) (out []register.Told) {
+	for i := range list {
+		id := ""
+		for cell := range find.Flat(&list[i]) {
+			if cell.Pointer == "/id" {
+				id = cell.Text
+			}
+		}
+		out = append(out, register.Told{ID: id, Leaves: digestsOf(r, id, &list[i])})
+	}
+	return out
+}
+
+// digestsOf are the digests of the leaves of one record, as "name=digest" with blanks between them.
+func digestsOf[T find.Record](r *register.Register, id string, record *T) string {
+	var b strings.Builder
+	for cell := range find.Flat(record) {
+		if b.Len() > 0 {
+			b.WriteByte(' ')
+		}
+		name := cell.Pointer
+		fmt.Fprintf(&b, "%s=%s", name, r.Leaf(r.Signer(), id, name, cell.Text))
+	}
+	return b.String()
+}
+
+// A Narrowing is a find of which a receiver would know more than the copy alone tells, for what was told
+// earlier.
+type Narrowing struct {
+	ID   string // of the find in the source
+	Find string // its number or name in the source; empty: it has none
+	With register.Event
+	Text string // what would be known; it quotes no place
+}
+
+// Narrowings compares a copy with what its receiver, and anybody below it, was told before: it intersects,
+// find by find, the regions and the dates.
+func (c *Copied) Narrowings() (out []Narrowing) {
+	r, a := c.register, Audience(c.Report.Audience)
+	if a == Self {
+		return nil
+	}
+	back := map[string]int{}
+	for i, t := range c.told {
+		back[t.Find] = i
+	}
+	byDigest := map[string]int{}
+	for i, f := range c.Report.Finds {
+		for _, d := range r.Digests("find", c.Back[f.ID]) {
+			byDigest[d] = i
+		}
+	}
+	seen := map[int]bool{}
+	for i := range r.Events {
+		e := &r.Events[i]
+		mine := e.Kind == register.Copy && (e.Audience == string(a) && e.Receiver == c.receiver || slices.Contains(below(a), Audience(e.Audience)))
+		if !mine {
+			continue
+		}
+		head := *e
+		head.Finds, head.Around = nil, nil
+		for j := range e.Finds {
+			at, ok := byDigest[e.Finds[j].Find]
+			if !ok || seen[at] {
+				continue
+			}
+			if text := narrower(&e.Finds[j], &c.told[at]); text != "" {
+				seen[at] = true
+				id := c.Back[c.Report.Finds[at].ID]
+				out = append(out, Narrowing{ID: id, Find: c.labels[id], With: head, Text: text})
+			}
+		}
+	}
+	return out
+}
+
+// narrower says what two tellings of one find tell together beyond the later one alone, empty for nothing.
+func narrower(old, now *register.Told) string {
+	if !now.Exact {
+		switch {
+		case old.Exact && (now.Side > 0 || now.Words):
+			return "its exact place was told before"
+		case old.Side > 0 && now.Side > 0 && crossing(old, now):
+			return "another cell was told before; together they show where the two meet"
+		case old.Side > 0 && now.Side > 0 && old.Side < now.Side:
+			return "a smaller cell was told before"
+		case old.Words && now.Side > 0, old.Side > 0 && now.Words:
+			return "a cell and a region in words: together they show where the two meet"
+		}
+	}
+	if old.Date != "" && now.Date != "" && old.Date != now.Date && !within(now.Date, old.Date) {
+		return "a finer or another day was told before"
+	}
+	return ""
+}
+
+// crossing reports whether neither of two cells lies within the other.
+func crossing(a, b *register.Told) bool {
+	side := max(a.Side, b.Side)
+	la, lo := cellAround(*a.Anchor, side)
+	lb, l2 := cellAround(*b.Anchor, side)
+	return la != lb || lo != l2
+}
+
+// A Circle is what a stranger sees of the place of some finds.
+type Circle struct {
+	Centre coordinate.Point
+	Radius float64 // metres
+	Finds  int
+	Grid   string
+}
+
+// Circles are the circles that a copy tells, the largest first.
+func (c *Copied) Circles() (out []Circle) {
+	at := map[string]int{}
+	for _, f := range c.Report.Finds {
+		grid := f.Generalised["/position"]
+		if grid == "" || f.Position == nil {
+			continue
+		}
+		key := fmt.Sprint(f.Position.Latitude, f.Position.Longitude, grid)
+		if _, ok := at[key]; !ok {
+			at[key] = len(out)
+			out = append(out, Circle{coordinate.Point{Latitude: f.Position.Latitude.Float(), Longitude: f.Position.Longitude.Float()}, f.Position.Uncertainty.Float(), 0, grid})
+		}
+		out[at[key]].Finds++
+	}
+	slices.SortFunc(out, func(a, b Circle) int {
+		if a.Radius != b.Radius {
+			return int(math.Copysign(1, b.Radius-a.Radius))
+		}
+		return b.Finds - a.Finds
+	})
+	return out
+}
