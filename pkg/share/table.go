@@ -92,7 +92,6 @@ type node struct {
 	index    int    // of the field in the struct of Go
 	flat     bool   // an embedded struct: its members stand in the one around it
 	list     string // the code list of its codes
-	term     bool   // it is a Term, or holds one
 	children []*node
 }
 
@@ -100,49 +99,51 @@ type node struct {
 // nothing for the report itself.
 var nodes = sync.OnceValue(func() map[string][]*node {
 	return map[string][]*node{
-		"":            nodesOf(reflect.TypeFor[find.Report](), "", ""),
-		"people":      nodesOf(reflect.TypeFor[find.Person](), "people", ""),
-		"permissions": nodesOf(reflect.TypeFor[find.Permission](), "permissions", ""),
-		"outings":     nodesOf(reflect.TypeFor[find.Outing](), "outings", ""),
-		"finds":       nodesOf(reflect.TypeFor[find.Find](), "finds", ""),
+		"":            nodesFor[find.Report](""),
+		"people":      nodesFor[find.Person]("people"),
+		"permissions": nodesFor[find.Permission]("permissions"),
+		"outings":     nodesFor[find.Outing]("outings"),
+		"finds":       nodesFor[find.Find]("finds"),
 	}
 })
 
-func nodesOf(t reflect.Type, path, list string) (out []*node) {
+func nodesFor[T find.Record](path string) []*node {
+	lists := map[string]string{}
+	for _, f := range find.FieldsOf[T]() {
+		if f.List != "" {
+			lists[strings.TrimPrefix(path+strings.ReplaceAll(f.Pointer, "/#", ""), "/")] = f.List
+		}
+	}
+	return nodesOf(reflect.TypeFor[T](), path, lists)
+}
+
+func nodesOf(t reflect.Type, path string, lists map[string]string) (out []*node) {
 	for i := range t.NumField() {
 		field := t.Field(i)
 		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
-		n := &node{name: name, path: strings.TrimPrefix(path+"."+name, "."), index: i, flat: field.Anonymous, list: field.Tag.Get("list")}
+		n := &node{name: name, path: strings.TrimPrefix(path+"."+name, "."), index: i, flat: field.Anonymous}
 		if n.flat {
-			n.path, n.list = path, list
+			n.path = path
 		} else if name == "" || path == "" && slices.Contains([]string{"people", "permissions", "outings", "finds"}, name) {
 			continue // members that the format does not know, and records
 		}
-		if t == termType {
-			switch name {
-			case "code":
-				n.list = list
-			case "basis":
-				n.list = "identification-basis"
-			}
-		}
+		n.list = lists[strings.ReplaceAll(n.path, ".", "/")]
 		ft := field.Type
 		for ft.Kind() == reflect.Pointer || ft.Kind() == reflect.Slice && ft.Elem().Kind() != reflect.Uint8 {
 			ft = ft.Elem()
 		}
+		if name == "basis" && ft.Kind() == reflect.String {
+			n.list = "identification-basis" // how the code of a term is known
+		}
 		if ft.Kind() == reflect.Struct && ft != numberType {
-			n.term = ft == termType
-			n.children = nodesOf(ft, n.path, n.list)
+			n.children = nodesOf(ft, n.path, lists)
 		}
 		out = append(out, n)
 	}
 	return out
 }
 
-var (
-	termType   = reflect.TypeFor[find.Term]()
-	numberType = reflect.TypeFor[find.Number]()
-)
+var numberType = reflect.TypeFor[find.Number]()
 
 // leavesOf lists the leaves of the record.
 func leavesOf() (out []string) {

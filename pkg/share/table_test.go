@@ -386,3 +386,24 @@ func TestQuarters(t *testing.T) {
 		t.Error("there is no step above 9.1")
 	}
 }
+
+// The leaves that hold codes know the lists of them: else every code would count as words.
+func TestCodesKnowTheirLists(t *testing.T) {
+	lists := map[string]string{}
+	var walk func(list []*node)
+	walk = func(list []*node) {
+		for _, n := range list {
+			lists[n.path] = n.list
+			walk(n.children)
+		}
+	}
+	for _, list := range nodes() {
+		walk(list)
+	}
+	for leaf, want := range map[string]string{"finds.materials.code": "material", "finds.objectClass.code": "object-class", "finds.kind": "kind", "finds.hazards.code": "hazard",
+		"finds.materials.basis": "identification-basis", "finds.dating.certainty": "certainty", "finds.condition.wear.code": "wear", "people.roles.code": "role"} {
+		if lists[leaf] != want {
+			t.Errorf("%s is of the list %q, want %q", leaf, lists[leaf], want)
+		}
+	}
+}
