@@ -105,7 +105,7 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 		o.Spool = &notice.Spool{}
 		defer o.Spool.Close()
 	}
-	o.Brief = o.Spool == nil
+	o.Brief, o.Lines = o.Spool == nil, f.report == "sarif"
 	doc, failed := p.checkAll(c, files, o, watch)
 	if doc == nil {
 		return failed

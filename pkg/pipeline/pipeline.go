@@ -65,6 +65,7 @@ type Options struct {
 	Step func(*find.Stream, normalise.Options) (*find.Stream, error)
 
 	Spool *notice.Spool // if not nil, takes all notices, as many as there are, in the place of Result.Notices
+	Lines bool          // notices on native JSON have the line of their member too, for which it is read once more
 	Brief bool          // Result.Groups are enough: Result.Notices stays empty
 
 	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
@@ -200,7 +201,13 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	checked := v.Stream(read)
 	r := &Result{Format: in.Format, Report: checked.Report}
 	said := newSaying(r, o, checked.File)
+	if o.Lines && in.Format == Findslip && in.source != nil {
+		if said.lines, err = newLines(in.source); err != nil {
+			return nil, err
+		}
+	}
 	for i := range checked.Notices {
+		said.line(&checked.Notices[i])
 		if err := said.add(checked.Notices[i]); err != nil {
 			return nil, err
 		}

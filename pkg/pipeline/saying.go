@@ -17,6 +17,7 @@ type saying struct {
 	spool  *notice.Spool
 	brief  bool
 	fields map[string]struct{}
+	lines  *lines             // of native JSON; nil: not asked for
 	known  map[[2]string]bool // of an entry with very many notices: those that were given
 }
 
@@ -45,11 +46,19 @@ func (s *saying) entry(e *find.Entry) error {
 		}
 		n.Written = wordsAt(e.Find, n.Pointer)
 		e.Locate(&n)
+		s.line(&n)
 		if err := s.add(n); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// line says on which line of a report in native JSON a notice is, where that is asked for.
+func (s *saying) line(n *notice.Notice) {
+	if s.lines != nil && n.Line == 0 {
+		n.Line = s.lines.at(n.Pointer)
+	}
 }
 
 // add counts a notice and keeps it where it is asked for.
