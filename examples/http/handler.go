@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"io"
+	"mime"
+	"mime/multipart"
 	"net/http"
 	"strings"
 	"time"
@@ -17,7 +19,7 @@ import (
 
 // limits of the service.
 type limits struct {
-	body   int64         // bytes of a report; up to 8 MiB it is never written to a disk
+	most   int64         // bytes of a body, which is held in memory
 	time   time.Duration // that one check may take
 	atOnce int           // checks at one time; more are sent away
 }
@@ -50,10 +52,13 @@ func (c *checker) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "there is application/json and text/html", http.StatusNotAcceptable)
 		return
 	}
-	if !taken(r.Header) {
-		http.Error(w, "send the bytes of the file alone, neither packed nor within a form: curl --data-binary @season.xlsx", http.StatusUnsupportedMediaType)
+	name, body, err := c.body(w, r)
+	if err != nil {
+		status, words := refusal(err)
+		http.Error(w, words, status)
 		return
 	}
+	// A place is taken when the whole body is in: who sends slowly keeps nobody else waiting.
 	select {
 	case c.places <- struct{}{}:
 		defer func() { <-c.places }()
@@ -64,8 +69,7 @@ func (c *checker) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	ctx, stop := context.WithTimeout(r.Context(), c.time)
 	defer stop()
-	o := pipeline.Options{Stdin: http.MaxBytesReader(w, r.Body, c.body), Level: validate.Log}
-	var err error
+	o := pipeline.Options{Stdin: bytes.NewReader(body), Level: validate.Log, From: pipeline.FormatOfName(name)}
 	if o.Read.AsOf, err = edtf.ParseDay(c.now().Format(time.DateOnly)); err != nil {
 		http.Error(w, "the clock of this server is wrong", http.StatusInternalServerError)
 		return
@@ -88,15 +92,42 @@ func (c *checker) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	_, _ = page.WriteTo(w) // whoever has gone away needs no answer
 }
 
-// taken tells whether a body can be a report, by what its sender says of it. The bytes decide what it
-// is; no type, and the one that curl gives to everything, say nothing.
-func taken(h http.Header) bool {
-	if packed := h.Get("Content-Encoding"); packed != "" && !strings.EqualFold(packed, "identity") {
-		return false
+// errKind says that a body is of a kind that is not read.
+var errKind = errors.New("send the bytes of the file, alone or as a file of a form, and not packed: curl --data-binary @season.xlsx, or curl -F file=@season.xlsx")
+
+// body returns the report that a request holds, and the name of its file where a form says it. The bytes decide
+// what it is; the type that curl gives to everything says nothing.
+func (c *checker) body(w http.ResponseWriter, r *http.Request) (name string, body []byte, err error) {
+	if packed := r.Header.Get("Content-Encoding"); packed != "" && !strings.EqualFold(packed, "identity") {
+		return "", nil, errKind
 	}
-	kind, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(h.Get("Content-Type"))), "/")
-	return kind == "" || kind == "text" || kind == "application"
+	from := io.Reader(http.MaxBytesReader(w, r.Body, c.most))
+	kind, params, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	switch family, _, _ := strings.Cut(kind, "/"); {
+	case kind == "multipart/form-data":
+		parts := multipart.NewReader(from, params["boundary"])
+		for {
+			part, err := parts.NextPart()
+			if errors.Is(err, io.EOF) {
+				return "", nil, errNoFile
+			}
+			if err != nil {
+				return "", nil, err
+			}
+			if part.FileName() != "" { // the first file; other fields of the form are passed over
+				body, err = io.ReadAll(part)
+				return part.FileName(), body, err
+			}
+		}
+	case err != nil && r.Header.Get("Content-Type") != "", family != "" && family != "text" && family != "application":
+		return "", nil, errKind
+	}
+	body, err = io.ReadAll(from)
+	return "", body, err
 }
+
+// errNoFile says that a form holds no file.
+var errNoFile = errors.New("there is no file in the form")
 
 // form returns the form of the answer; nothing asked for is JSON.
 func form(accept string) (kind string, write func(io.Writer, render.Document) error) {
@@ -122,6 +153,8 @@ func form(accept string) (kind string, write func(io.Writer, render.Document) er
 func refusal(err error) (int, string) {
 	var tooLarge *http.MaxBytesError
 	switch {
+	case errors.Is(err, errKind):
+		return http.StatusUnsupportedMediaType, err.Error()
 	case errors.As(err, &tooLarge):
 		return http.StatusRequestEntityTooLarge, "the report is too large for this service"
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):

@@ -31,7 +31,7 @@ func (e *endless) Read(p []byte) (int, error) {
 // A body without an end is given up a little behind the limit, in whatever form it pretends to be.
 func TestEndlessBodies(t *testing.T) {
 	const most = 64 << 10
-	c := newChecker(limits{body: most, time: time.Minute, atOnce: 1})
+	c := newChecker(limits{most: most, time: time.Minute, atOnce: 1})
 	for name, text := range map[string]string{
 		"spaces": " ", "rows": "Number,Depth\n", "brackets": "[", "noughts": "\x00", "zip": "PK\x03\x04", "tags": "<gpx>", "one text": `{"findslip":"1.0` + strings.Repeat("x", 1<<20),
 	} {
@@ -49,7 +49,7 @@ func TestEndlessBodies(t *testing.T) {
 // Bodies that are broken, deep, cut off or of another kind are refused in words or answered with
 // notices. None is an error of the server, and none takes the place of the next.
 func TestHostileBodies(t *testing.T) {
-	c := newChecker(limits{body: 8 << 20, time: time.Minute, atOnce: 1})
+	c := newChecker(limits{most: 8 << 20, time: time.Minute, atOnce: 1})
 	xlsx, csv := season(t, "season.xlsx"), season(t, "season.csv")
 	for name, body := range map[string][]byte{
 		"half a workbook":  xlsx[:len(xlsx)/2],
@@ -83,7 +83,7 @@ func TestHostileBodies(t *testing.T) {
 
 // The same answer comes whatever was asked before: nothing is kept.
 func TestKeepsNothing(t *testing.T) {
-	c := newChecker(limits{body: 8 << 20, time: time.Minute, atOnce: 1})
+	c := newChecker(limits{most: 8 << 20, time: time.Minute, atOnce: 1})
 	c.now = func() time.Time { return time.Date(2026, 4, 12, 12, 0, 0, 0, time.UTC) }
 	first := ask(t, c, http.MethodPost, "", bytes.NewReader(season(t, "season.csv"))).Body.String()
 	ask(t, c, http.MethodPost, "", bytes.NewReader(season(t, "season.xlsx")))
@@ -96,7 +96,7 @@ func TestKeepsNothing(t *testing.T) {
 // A sender that stops in the middle is cut off by the server, and its place is free again. A sender
 // whose request has been given up is no longer read for.
 func TestSlowSenders(t *testing.T) {
-	c := newChecker(limits{body: 8 << 20, time: time.Minute, atOnce: 1})
+	c := newChecker(limits{most: 8 << 20, time: time.Minute, atOnce: 1})
 	server := httptest.NewUnstartedServer(c)
 	server.Config = newServer("", c)
 	server.Config.ReadTimeout = 200 * time.Millisecond
@@ -137,10 +137,10 @@ func TestServerHasLimits(t *testing.T) {
 
 // A type that says it is no report is refused before a byte of the body is read.
 func TestTypesOfBodies(t *testing.T) {
-	c := newChecker(limits{body: 8 << 20, time: time.Minute, atOnce: 1})
+	c := newChecker(limits{most: 8 << 20, time: time.Minute, atOnce: 1})
 	for kind, want := range map[string]int{
 		"": http.StatusOK, "text/csv; charset=utf-8": http.StatusOK, "application/octet-stream": http.StatusOK, "application/x-www-form-urlencoded": http.StatusOK, // what curl says
-		"image/png": http.StatusUnsupportedMediaType, "multipart/form-data; boundary=x": http.StatusUnsupportedMediaType, "video/mp4": http.StatusUnsupportedMediaType,
+		"image/png": http.StatusUnsupportedMediaType, "multipart/mixed; boundary=x": http.StatusUnsupportedMediaType, "video/mp4": http.StatusUnsupportedMediaType,
 	} {
 		body := &countedReader{Reader: bytes.NewReader(season(t, "season.csv"))}
 		r := httptest.NewRequest(http.MethodPost, "/", body)

@@ -11,7 +11,7 @@ import (
 )
 
 func main() {
-	server := newServer("localhost:8080", newChecker(limits{body: 8 << 20, time: 20 * time.Second, atOnce: 4}))
+	server := newServer("localhost:8080", newChecker(limits{most: 8 << 20, time: 20 * time.Second, atOnce: 4}))
 	log.Printf("listening on %s", server.Addr)
 	log.Fatal(server.ListenAndServe())
 }
