@@ -7,6 +7,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
@@ -29,7 +30,7 @@ type Roll struct {
 // A line is what is remembered of one find.
 type line struct {
 	id, bag, twin uint64 // sums of its id, of its number with finder and permission, and of what it says; 0: none
-	x, y          int32  // longitude and latitude in units of 1e-7 degree
+	x, y          int32  // longitude and latitude in units of 1e-7 degree, or metres
 	radius        float32
 	day           int32   // of finding, as dayNumber counts; noDay: not known to the day
 	depth         float32 // cm; -1: not known
@@ -52,6 +53,7 @@ type flag uint16
 
 const (
 	hasSpot  flag = 1 << iota // it has an exact position
+	onPlane                   // x and y are an easting and a northing in metres, of a grid that is not known
 	ownsSpot                  // which claims to be its own
 	made                      // its id was made from its number
 	valuable                  // a coin or of precious metal
@@ -109,12 +111,18 @@ func lineOf(c *Case) line {
 			l.flags |= ownsSpot
 		}
 	}
+	if p := f.Position; p != nil && l.flags&hasSpot == 0 && f.Generalised["/position"] == "" {
+		if x, y, ok := twoNumbers(p.Verbatim); ok {
+			l.x, l.y = x, y
+			l.flags |= onPlane
+		}
+	}
 	if found, ok := c.found(); ok {
 		if day, one := found.oneDay(); one {
 			l.day = int32(dayNumber(day))
 		}
 	}
-	if f.Depth != nil {
+	if f.Depth != nil && !implausible(c) {
 		if d, ok := middle(&f.Depth.Quantity); ok {
 			l.depth = float32(d)
 		}
@@ -347,4 +355,18 @@ func (l *line) row() *thing {
 		return nil
 	}
 	return &theTables().things.Rows[l.thing-1]
+}
+
+// twoNumbers reads an easting and a northing in metres from a text that holds two numbers and nothing else.
+func twoNumbers(s string) (x, y int32, ok bool) {
+	parts := strings.FieldsFunc(s, func(c rune) bool { return c == ',' || c == ';' || c == ' ' || c == '/' })
+	if len(parts) != 2 {
+		return 0, 0, false
+	}
+	a, err1 := strconv.ParseFloat(parts[0], 64)
+	b, err2 := strconv.ParseFloat(parts[1], 64)
+	if err1 != nil || err2 != nil || min(a, b) < 1000 || max(a, b) > 1e7 {
+		return 0, 0, false
+	}
+	return int32(a), int32(b), true
 }

@@ -1,10 +1,12 @@
 package validate
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -20,7 +22,8 @@ var positionFar = &Rule{
 		Before: `nine finds within 300 m and one 27 km east of them, all of one permission`, After: `the tenth with its easting put right`,
 	},
 	// When: Looked at are finds with an exact position (not named in `generalised`) of which no other rule of positions
-	// speaks. The kin of a find are the others of the same permission and place name; where these are fewer than three,
+	// speaks; and, by themselves, those whose position is a `verbatim` of two numbers of 1,000 to 10,000,000 that was not read, as
+	// eastings and northings in metres. The kin of a find are the others of the same permission and place name; where these are fewer than three,
 	// all others of the log. The middle of the kin is the median of their longitudes and of their latitudes; their reach
 	// is the distance from it that three in four of them keep to. Two or more kin must lie within twice that reach, at least 500 m and
 	// at most 20 km. The find lies further from the nearest of its kin than 400 m, three times the reach and its own radius together,
@@ -28,13 +31,17 @@ var positionFar = &Rule{
 	// longitude and latitude exchanged; the sign of one or both turned; a whole number of hundreds of kilometres east or
 	// north (other letters of a grid); whole sixes of degrees of longitude (another zone); a distance along one axis that is
 	// a multiple of 9 with one figure (two figures changed places). Where no slip does, it is told if the kin are of its permission or of its day, or
-	// it lies more than 1,000 km away. At `/position`.
+	// it lies more than 1,000 km away. At `/position`, or at its longitude or latitude where a sheet has a column for it and the other axis is at home.
 	Log: func(c *Case, log *Roll, say SayOf) {
-		all := newKin(log)
-		for i := range log.n {
-			if l := log.line(i); l.flags&(hasSpot|misplaced|isRetracted) == hasSpot {
-				if words := all.far(i); words != "" {
-					say(log.ref(i), "/position", words)
+		for _, sort := range [...]flag{hasSpot, onPlane} {
+			all := newKin(log, sort)
+			for _, i := range all.all {
+				if log.line(i).flags&misplaced != 0 {
+					continue
+				}
+				if words, axis := all.far(i); words != "" {
+					ref := log.ref(i)
+					say(ref, axisPointer(ref, axis), words)
 				}
 			}
 		}
@@ -44,16 +51,17 @@ var positionFar = &Rule{
 // kin are the finds of a log with an exact position, by ground and by day.
 type kin struct {
 	log      *Roll
+	plane    bool // eastings and northings of a grid that is not known
 	all      []int
 	byGround map[uint32][]int
 	byDay    map[int32][]int
 }
 
-func newKin(log *Roll) *kin {
-	k := &kin{log: log, byGround: map[uint32][]int{}, byDay: map[int32][]int{}}
+func newKin(log *Roll, sort flag) *kin {
+	k := &kin{log: log, plane: sort == onPlane, byGround: map[uint32][]int{}, byDay: map[int32][]int{}}
 	for i := range log.n {
 		l := log.line(i)
-		if l.flags&(hasSpot|isRetracted) != hasSpot {
+		if l.flags&(sort|isRetracted) != sort {
 			continue
 		}
 		k.all = append(k.all, i)
@@ -73,6 +81,7 @@ func (l *line) ground() uint32 { return uint32(l.permission)<<16 | uint32(l.name
 // home is where finds lie that belong together: their middle, and how far from it three in four of them are.
 type home struct {
 	x, y  float64
+	plane bool // in metres, not in degrees
 	reach float64
 	finds []int
 }
@@ -84,11 +93,11 @@ func (k *kin) homeOf(finds []int, but int) (h home, ok bool) {
 	var xs, ys []float64
 	for at := 0; at < len(finds); at += step {
 		if i := finds[at]; i != but {
-			l := k.log.line(i)
-			xs, ys, h.finds = append(xs, float64(l.x)/1e7), append(ys, float64(l.y)/1e7), append(h.finds, i)
+			x, y := k.log.line(i).place2()
+			xs, ys, h.finds = append(xs, x), append(ys, y), append(h.finds, i)
 		}
 	}
-	if len(xs) < 3 {
+	if h.plane = k.plane; len(xs) < 3 {
 		return h, false
 	}
 	slices.Sort(xs)
@@ -105,16 +114,20 @@ func (k *kin) homeOf(finds []int, but int) (h home, ok bool) {
 
 // distance is how far a find lies from the middle, in metres; offset the same by axis.
 func (h *home) distance(l *line) float64 {
-	east, north := h.offset(float64(l.x)/1e7, float64(l.y)/1e7)
+	east, north := h.offset(l.place2())
 	return math.Hypot(east, north)
 }
 
 func (h *home) offset(x, y float64) (east, north float64) {
+	if h.plane {
+		return x - h.x, y - h.y
+	}
 	return math.Remainder(x-h.x, 360) * degreeMetres * math.Cos(h.y*math.Pi/180), (y - h.y) * degreeMetres
 }
 
-// far says how the i-th find lies away from the others; empty: it does not.
-func (k *kin) far(i int) string {
+// far says how the i-th find lies away from the others, and which axis seems to be at fault (x, y, or zero for both);
+// empty: it does not.
+func (k *kin) far(i int) (words string, axis byte) {
 	l := k.log.line(i)
 	h, ok := home{}, false
 	own := k.byGround[l.ground()]
@@ -130,54 +143,87 @@ func (k *kin) far(i int) string {
 		h, ok = k.homeOf(k.all, i)
 	}
 	if !ok {
-		return ""
+		return "", 0
 	}
 	away := h.distance(l)
 	room := max(least, 3*h.reach) + float64(l.radius)
 	if away <= room {
-		return ""
+		return "", 0
 	}
 	for _, j := range h.finds { // a field may have two ends
-		if l.metres(k.log.line(j)) <= room {
-			return ""
+		if k.apart(l, k.log.line(j)) <= room {
+			return "", 0
 		}
 	}
-	east, north := h.offset(float64(l.x)/1e7, float64(l.y)/1e7)
-	words := fmt.Sprintf("it lies %s from %s", bearing(east, north), whose)
-	if slip := h.slip(float64(l.x)/1e7, float64(l.y)/1e7, room); slip != "" {
-		return words + "; " + slip
+	x, y := l.place2()
+	east, north := h.offset(x, y)
+	words = fmt.Sprintf("it lies %s from %s", bearing(east, north), whose)
+	switch { // one axis at home, the other not
+	case math.Abs(north) <= room+0.03*math.Abs(east):
+		axis = 'x'
+	case math.Abs(east) <= room+0.03*math.Abs(north):
+		axis = 'y'
+	}
+	if slip, of := h.slip(x, y, room); slip != "" {
+		return words + "; " + slip, cmp.Or(of, axis)
 	}
 	if whose == "all the others" && away < 1_000_000 {
-		return ""
+		return "", 0
 	}
-	return words
+	return words, axis
+}
+
+// apart is the distance between two finds of the same sort.
+func (k *kin) apart(a, b *line) float64 {
+	if k.plane {
+		return math.Hypot(float64(a.x)-float64(b.x), float64(a.y)-float64(b.y))
+	}
+	return a.metres(b)
+}
+
+// place2 returns where a find lies: longitude and latitude, or easting and northing.
+func (l *line) place2() (x, y float64) {
+	if l.flags&onPlane != 0 {
+		return float64(l.x), float64(l.y)
+	}
+	return float64(l.x) / 1e7, float64(l.y) / 1e7
+}
+
+// axisPointer is where a sheet with a column for each axis has the one at fault, else the position.
+func axisPointer(ref Ref, axis byte) string {
+	pointer := map[byte]string{'x': "/position/longitude", 'y': "/position/latitude"}[axis]
+	if layout := ref.Origin.Layout; layout == nil || pointer == "" || !slices.ContainsFunc(layout.Columns, func(c find.LayoutColumn) bool { return slices.Contains(c.Pointers, pointer) }) {
+		return "/position"
+	}
+	return pointer
 }
 
 // slip says what would bring a spot home: to within some metres of the middle. Empty: nothing that we know.
-func (h *home) slip(x, y, room float64) string {
+func (h *home) slip(x, y, room float64) (words string, axis byte) {
 	near := func(x, y float64) bool {
 		east, north := h.offset(x, y)
-		return math.Abs(y) <= 90 && math.Hypot(east, north) <= room
+		return (h.plane || math.Abs(y) <= 90) && math.Hypot(east, north) <= room
 	}
 	switch {
 	case near(y, x):
-		return "with longitude and latitude exchanged it lies among them"
+		return "with the two figures exchanged it lies among them", 0
+	case h.plane:
 	case near(-x, y):
-		return "with the other sign of the longitude (a lost minus, or E for W) it lies among them"
+		return "with the other sign of the longitude (a lost minus, or E for W) it lies among them", 'x'
 	case near(x, -y):
-		return "with the other sign of the latitude (a lost minus, or N for S) it lies among them"
+		return "with the other sign of the latitude (a lost minus, or N for S) it lies among them", 'y'
 	case near(-x, -y):
-		return "with both signs turned it lies among them"
+		return "with both signs turned it lies among them", 0
 	}
 	east, north := h.offset(x, y)
-	if zones := math.Round((x - h.x) / 6); zones != 0 && math.Abs(x-h.x-6*zones) < 0.3 && math.Abs(north) < max(room, 30_000) {
-		return "as if it were written in another zone of the grid"
+	if zones := math.Round((x - h.x) / 6); !h.plane && zones != 0 && math.Abs(x-h.x-6*zones) < 0.3 && math.Abs(north) < max(room, 30_000) {
+		return "as if it were written in another zone of the grid", 0
 	}
 	for _, size := range [...]float64{100_000, 500_000} {
 		e, n := math.Round(east/size), math.Round(north/size)
 		bent := 0.03*math.Hypot(east, north) + room // a grid is a little turned and stretched
 		if (e != 0 || n != 0) && math.Abs(e) <= 9 && math.Abs(n) <= 9 && math.Hypot(east-e*size, north-n*size) < min(bent, 0.1*size) {
-			return "a whole square of the grid away: look at the letters, or at the first figure"
+			return "a whole square of the grid away: look at the letters, or at the first figure", 0
 		}
 	}
 	along, across := east, north
@@ -185,12 +231,12 @@ func (h *home) slip(x, y, room float64) string {
 		along, across = north, east
 	}
 	if swapped(math.Abs(along), room) && math.Abs(across) <= max(room, 0.03*math.Abs(along)) {
-		return "as if two figures next to each other had changed places"
+		return "as if two figures next to each other had changed places", 0
 	}
-	if dx, dy := math.Abs(x-h.x), math.Abs(y-h.y); swapped(max(dx, dy)*1e6, room/degreeMetres*1e6) && min(dx, dy)*degreeMetres <= room {
-		return "as if two figures next to each other had changed places"
+	if dx, dy := math.Abs(x-h.x), math.Abs(y-h.y); !h.plane && swapped(max(dx, dy)*1e6, room/degreeMetres*1e6) && min(dx, dy)*degreeMetres <= room {
+		return "as if two figures next to each other had changed places", 0
 	}
-	return ""
+	return "", 0
 }
 
 // swapped reports whether a distance is what two neighbouring figures make that change places: 9, 18 ... 81 times a
@@ -288,7 +334,7 @@ var enteredTwice = &Rule{
 		Before: `two rows alike in name, day, depth, weight and spot, under numbers 14 and 41`, After: `one of them`,
 	},
 	// When: Two finds have different ids and everything else alike but number, source and the time of recording. Both
-	// have a day, a weight, and a position or a depth. At the later one.
+	// have a day, a weight, and a position or a depth. At `/number` of the later one.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, group := range log.same(func(l *line) uint64 { return l.twin }) {
 			first := log.line(group[0])
@@ -297,7 +343,7 @@ var enteredTwice = &Rule{
 			}
 			for _, i := range group[1:] {
 				if log.line(i).id != first.id {
-					say(log.ref(i), "", log.words(group[0])+" says the same in everything but the number")
+					say(log.ref(i), "/number", log.words(group[0])+" says the same in everything but the number")
 				}
 			}
 		}

@@ -26,18 +26,21 @@ var dateFar = &Rule{
 	// When: Looked at are finds known to the day, in the order of the file and sheet by sheet. At least four in five of
 	// the steps from one to the next go forward or stay. The two before a find and the two behind it, as far as there are any and at least three in all, lie
 	// within 200 days of each other. The find lies more than 300 days outside their span; or it lies more than 20 days outside, and with day
-	// and month exchanged it is a day within it. Or four in five finds of a sheet, at least five, are of one year, the name of the
-	// sheet has that year as a word, and the find is of another. At `/found/date`.
+	// and month exchanged it is a day within it or a week off; or that holds of the one find before and the one behind it alone. Or four in five finds of a sheet, at least five, are of one year, the name of the
+	// sheet has that year as a word, and the find is of another. Or at least five finds of a sheet are known to the day, it lies more than 1,000 days from their median, and 1,462 days earlier or later it lies among them, which fewer than half do. At `/found/date`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, sheet := range log.sheets() {
 			days := slices.DeleteFunc(slices.Clone(sheet), func(i int) bool { return log.line(i).day == noDay })
 			year, named := log.yearOf(days)
-			if !named && !log.inOrder(days) {
+			clock := log.otherClock(days)
+			if !named && !log.inOrder(days) && len(clock) == 0 {
 				continue
 			}
 			for at, i := range days {
 				day := int(log.line(i).day)
-				if words := log.dayWords(days, at); words != "" && log.inOrder(days) {
+				if clock[i] {
+					say(log.ref(i), "/found/date", clockWords)
+				} else if words := log.dayWords(days, at); words != "" && log.inOrder(days) {
 					say(log.ref(i), "/found/date", words)
 				} else if got := dayOf(day).Year; named && got != year {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d on the sheet of %d", got, year))
@@ -97,26 +100,70 @@ func (r *Roll) dayWords(finds []int, at int) string {
 	if len(around) < 3 {
 		return ""
 	}
+	day := int(r.line(finds[at]).day)
+	if at > 0 && at+1 < len(finds) {
+		before, behind := int(r.line(finds[at-1]).day), int(r.line(finds[at+1]).day)
+		if before <= behind && behind-before <= 40 && max(before-day, day-behind) > 20 && turnsInto(day, before, behind) {
+			return turnedWords
+		}
+	}
 	first, last := slices.Min(around), slices.Max(around)
 	if last-first > 200 {
 		return ""
 	}
-	day := int(r.line(finds[at]).day)
 	out := max(first-day, day-last)
-	d := dayOf(day)
-	turned := d
-	turned.Month, turned.Day = d.Day, d.Month
 	switch {
 	case out <= 20:
 		return ""
-	case turned != d && turned.IsValid() && dayNumber(turned) >= first-7 && dayNumber(turned) <= last+7:
-		return "the finds around it are of other months; with day and month exchanged it fits between them"
+	case turnsInto(day, first, last):
+		return turnedWords
 	case out > 300 && abs(day-first) >= 1461 && abs(abs(day-(first+last)/2)-1462) <= 1+(last-first)/2:
-		return "it lies 1,462 days off the finds around it, as between the two date systems of spreadsheets"
+		return clockWords
 	case out > 300:
 		return fmt.Sprintf("the finds around it are of %s", yearsWords(dayOf(first).Year, dayOf(last).Year))
 	}
 	return ""
+}
+
+const clockWords = "it lies 1,462 days off the other finds, as between the two date systems of spreadsheets"
+
+// otherClock returns the finds of a sheet, fewer than half of them, that lie more than 1,000 days from most and, with 1,462 days added or
+// taken away, among them.
+func (r *Roll) otherClock(finds []int) map[int]bool {
+	if len(finds) < 5 {
+		return nil
+	}
+	days := make([]int, len(finds))
+	for k, i := range finds {
+		days[k] = int(r.line(i).day)
+	}
+	slices.Sort(days)
+	middle := days[len(days)/2]
+	most := slices.DeleteFunc(slices.Clone(days), func(d int) bool { return abs(d-middle) > 1000 })
+	out := map[int]bool{}
+	for _, i := range finds {
+		d := int(r.line(i).day)
+		for _, moved := range [...]int{d + 1462, d - 1462} {
+			if abs(d-middle) > 1000 && moved >= most[0]-30 && moved <= most[len(most)-1]+30 {
+				out[i] = true
+			}
+		}
+	}
+	if 2*len(out) >= len(finds) {
+		return nil
+	}
+	return out
+}
+
+const turnedWords = "the finds around it are of other months; with day and month exchanged it fits between them"
+
+// turnsInto reports whether a day with day and month exchanged lies between two others, or within a week of them.
+func turnsInto(day, first, last int) bool {
+	d := dayOf(day)
+	turned := d
+	turned.Month, turned.Day = d.Day, d.Month
+	n := dayNumber(turned)
+	return turned != d && turned.IsValid() && n >= first-7 && n <= last+7
 }
 
 func abs(n int) int { return max(n, -n) }
@@ -137,7 +184,7 @@ var depthFar = &Rule{
 		Source: "our proposal",
 		Before: `depths of 12, 18, 9, 20 cm and one of 3 m`, After: `the last one 3 in`,
 	},
-	// When: At least `log-depths` finds have a depth with both ends; its middle counts. One is not above `hand-dug`, is 45 cm or more, three and a half times the middle
+	// When: At least `log-depths` finds have a depth with both ends; its middle counts. One is no case of `depth-implausible`, is 45 cm or more, three and a half times the middle
 	// one of all or more, and half as much again as the next below it, and neither notes nor description say anything of it; or it is below 1 cm, and a
 	// hundred times as much lies between a quarter of the middle one and four times that. At `/depth`.
 	Log: func(c *Case, log *Roll, say SayOf) {
@@ -155,7 +202,7 @@ var depthFar = &Rule{
 		for i := range log.n {
 			l := log.line(i)
 			switch d := float64(l.depth); {
-			case d <= 0 || d > float64(c.Settings.HandDug):
+			case d <= 0:
 			case d >= 45 && d >= 3.5*middle && l.flags&noted == 0 && d >= 1.5*below(depths, d):
 				say(log.ref(i), "/depth", fmt.Sprintf("it is %s cm; half of the finds lie no deeper than %s cm. Is this cell in another unit?", figure(d), figure(middle)))
 			case d < 1 && middle >= 5 && d*100 >= middle/4 && d*100 <= middle*4:

@@ -22,26 +22,54 @@ var outsidePermissionDates = &Rule{
 	},
 	// When: The permission of the find has `validFrom` or `validTo`. All days that `/found/date` covers (as in
 	// `found-after-recorded`) lie before the first or behind the last. Not checked where there is no date that can be
-	// read, or only some of its days do. At `/found/date`.
-	Check: func(c *Case, say Say) {
-		p := c.Permission
-		if p == nil || p.ValidFrom == "" && p.ValidTo == "" {
-			return
+	// read, or only some of its days do. At `/found/date`; where it is so of at least three finds of one permission on the same
+	// side, once, at the `validFrom` or `validTo` of the permission.
+	Across: func() Across {
+		type side struct {
+			of   string
+			late bool
 		}
-		found, ok := c.found()
-		if !ok {
-			c.NotChecked()
-			return
-		}
-		from, hasFrom := momentOf(p.ValidFrom)
-		to, hasTo := momentOf(p.ValidTo)
-		switch {
-		case hasFrom && found.last.Compare(from.day) < 0:
-			say("/found/date", "the permission named begins after this day")
-		case hasTo && found.first.Compare(to.day) > 0:
-			say("/found/date", "the permission named had ended by this day")
-		case hasFrom && found.first.Compare(from.day) < 0 || hasTo && found.last.Compare(to.day) > 0:
-			c.NotChecked() // the date is too coarse to tell
+		outside := map[side][]Ref{}
+		return Across{
+			Find: func(c *Case, ref Ref, _ Say) {
+				p := c.Permission
+				if p == nil || p.ValidFrom == "" && p.ValidTo == "" {
+					return
+				}
+				found, ok := c.found()
+				if !ok {
+					c.NotChecked()
+					return
+				}
+				from, hasFrom := momentOf(p.ValidFrom)
+				to, hasTo := momentOf(p.ValidTo)
+				switch {
+				case hasFrom && found.last.Compare(from.day) < 0:
+					outside[side{p.ID, false}] = append(outside[side{p.ID, false}], ref)
+				case hasTo && found.first.Compare(to.day) > 0:
+					outside[side{p.ID, true}] = append(outside[side{p.ID, true}], ref)
+				case hasFrom && found.first.Compare(from.day) < 0 || hasTo && found.last.Compare(to.day) > 0:
+					c.NotChecked() // the date is too coarse to tell
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				for i := range c.Report.Permissions {
+					for _, late := range [...]bool{false, true} {
+						finds := outside[side{c.Report.Permissions[i].ID, late}]
+						member, one, all := "validFrom", "the permission named begins after this day", "it begins after the day of %d of its finds"
+						if late {
+							member, one, all = "validTo", "the permission named had ended by this day", "it had ended by the day of %d of its finds"
+						}
+						if len(finds) >= 3 {
+							say(reportRef, fmt.Sprintf("/permissions/%d/%s", i, member), fmt.Sprintf(all, len(finds)))
+							continue
+						}
+						for _, ref := range finds {
+							say(ref, "/found/date", one)
+						}
+					}
+				}
+			},
 		}
 	},
 }

@@ -123,22 +123,28 @@ var countUnlikeWords = &Rule{
 		Before: `"name": "3 musket balls", "count": {"min": 1, "max": 1}`, After: `"name": "3 musket balls", "count": {"min": 3, "max": 3}`,
 	},
 	// When: The count has one value. `name` holds a number from 2 to 99, as a word or in figures, with words of a row
-	// of schema/data/things.json other than a coin of that figure right behind it, or a word such as together or pieces; and it is
+	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes hold one with a word such as together or pieces behind it; and it is
 	// another number. At `/count`.
 	Check: func(c *Case, say Say) {
 		n := c.Find.Count
 		if n == nil || !n.Min.Known() || n.Min != n.Max || n.Min.Int() < 1 {
 			return
 		}
-		if said, ok := countInWords(c.Find.Name); ok && said != n.Min.Int() {
+		said, ok := countInWords(c.Find.Name, true)
+		for _, words := range [...]string{c.Find.Description, c.Find.Notes} {
+			if !ok {
+				said, ok = countInWords(words, false)
+			}
+		}
+		if ok && said != n.Min.Int() {
 			say("/count", fmt.Sprintf("the words speak of %d, the count is %s", said, n.Min))
 		}
 	},
 }
 
-// countInWords returns the number of things that a name speaks of: a number, as a word or in figures, right before
-// what they are, and no other number beside it.
-func countInWords(name string) (n int, ok bool) {
+// countInWords returns the number of things that a text speaks of: a number, as a word or in figures, right before a word
+// such as together, or in a name right before what they are, and no other number beside it.
+func countInWords(name string, named bool) (n int, ok bool) {
 	t := theTables().things
 	var buf, after [phrase.MaxWord]byte
 	for rest := name; ; {
@@ -153,12 +159,15 @@ func countInWords(name string) (n int, ok bool) {
 			continue
 		}
 		second, _, _ := phrase.Next(next, &after)
-		_, things := t.words.At(next)
+		row, things := t.words.At(next)
+		if things > 0 && t.Rows[row].Coin && w[0] >= '0' && w[0] <= '9' {
+			continue // 5 fenigów is one coin
+		}
 		switch {
 		case ok:
 			return 0, false // two numbers: which counts?
 		case t.parts[string(second)]:
-		case things > 0, t.together[string(second)]:
+		case things > 0 && named, t.together[string(second)]:
 			n, ok = value, true
 		}
 	}

@@ -232,6 +232,8 @@ func (r *run) sayLate(ref Ref, n notice.Notice) {
 	n.Find = ref.Label
 	if ref.Index >= 0 {
 		(&find.Entry{Index: ref.Index, Origin: ref.Origin}).Locate(&n)
+	} else {
+		r.in.LocateRecord(&n)
 	}
 	marked := notice.List{n}
 	r.accept.mark(marked, r.accept.ids[ref.Index])

@@ -15,6 +15,7 @@ type thing struct {
 	Of    []string `json:"of"`    // materials; none: any
 	Least float64  `json:"least"` // grams of a whole one; 0: any
 	Most  float64  `json:"most"`
+	Coin  bool     `json:"coin"`  // a figure before it is its value
 	Since int      `json:"since"` // astronomical year before which there was none; 0: always
 }
 
