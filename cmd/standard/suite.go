@@ -116,6 +116,7 @@ type reading struct {
 	Pivot                                              int
 	Namespace, Name, Report, Number, Date, Place, File string
 	Ordinal                                            int
+	Stated                                             bool // the language is stated, and not only that of the words
 	Expect                                             map[string]any
 }
 
@@ -156,6 +157,9 @@ func (g *generator) reading(r reading) (*suite.Vector, error) {
 	}
 	v := &suite.Vector{ID: r.ID, Target: "normaliser", Class: r.Kind, Outcome: "pass", Operation: "read", Why: r.Why, Source: r.Source,
 		Options: suite.Options{"kind": r.Kind}, Input: &suite.Content{Text: &r.Input}}
+	if !r.Stated {
+		r.Language = ""
+	}
 	for name, value := range map[string]string{"unit": r.Default, "dateOrder": r.Order, "system": r.System, "language": r.Language, "asOf": r.Today} {
 		if value != "" {
 			v.Options[name] = value

@@ -107,6 +107,9 @@ func read(text string, o Options, stated *System) (Reading, *Error) {
 	if r, mine, err := readGeoURI(text, o); mine {
 		return r, err
 	}
+	if r, mine, err := readMarked(text, o); mine {
+		return r, err
+	}
 	body, system, err := takeSystem(unlabelled(text))
 	if err != nil {
 		return Reading{}, err
@@ -263,7 +266,7 @@ func tidy(s string) (string, *Error) {
 	t := strings.TrimFunc(plain(s), func(r rune) bool {
 		return r == ' ' || r == '"' && strings.Count(s, `"`) == 2 && strings.HasPrefix(strings.TrimSpace(s), `"`)
 	})
-	if t == "" {
+	if t = withNoughts(t); t == "" {
 		return "", fault(s, "empty", "there is nothing to read", "give a position, or say why there is none, for instance \"not noted\"")
 	}
 	return t, nil

@@ -30,13 +30,12 @@ type Dating struct {
 // in the future, and Options.Serial is not used. The text of a Date that it
 // returns it reads again as the same Date.
 func NormaliseDating(s string, o Options) (Dating, error) {
-	r := reader{input: s, text: strings.TrimSpace(s), options: o}
-	dating, err := r.dating()
-	if err != nil {
-		return Dating{}, err
-	}
-	dating.Notes = r.notes
-	return dating, nil
+	return inLanguages(s, o, func(o Options) (Dating, uint32, *Error) {
+		r := reader{input: s, text: strings.TrimSpace(s), options: o}
+		dating, err := r.dating()
+		dating.Notes = r.notes
+		return dating, r.clash, err
+	}, func(d Dating) string { return strings.TrimSpace(d.Date.String() + " " + d.Period) })
 }
 
 func (r *reader) dating() (Dating, *Error) {
@@ -45,7 +44,7 @@ func (r *reader) dating() (Dating, *Error) {
 		return dating, r.failText("date-empty", "there is no date", "type how old it is, such as 1690-1790, early 18th century or Roman, or why that is not given, such as not known")
 	}
 	if mayBeCanonical(r.text) {
-		if d, f := parse(r.text); !f.failed() {
+		if d, f := parse(markBehind(r.text)); !f.failed() {
 			r.noteYearMonth(d)
 			dating.Date = d
 			return dating, r.future(d)
@@ -55,7 +54,8 @@ func (r *reader) dating() (Dating, *Error) {
 		return dating, nil
 	}
 	var ts tokens
-	if !ts.split(r.text, r.options.Language) || ts.n == 0 {
+	short := ts.split(r.text, r.options.Language)
+	if r.clash = ts.best(); !short || ts.n == 0 {
 		return dating, r.datingNotRead(r.text)
 	}
 	dating.Event = ts.takeEvent()
@@ -165,4 +165,17 @@ func (ts *tokens) onlyMarks() (q qualifier, only bool) {
 		}
 	}
 	return q, true
+}
+
+// markBehind puts the mark before a year behind it: ~1350 is 1350~. Of a year alone both say the same.
+func markBehind(s string) string {
+	if len(s) < 5 || s[0] != '~' && s[0] != '?' && s[0] != '%' {
+		return s
+	}
+	for i := 1; i < len(s); i++ {
+		if !isDigit(s[i]) && s[i] != 'X' {
+			return s
+		}
+	}
+	return s[1:] + s[:1]
 }

@@ -29,16 +29,15 @@ type Found struct {
 // be, or lies after Options.Today is refused with an [*Error]. What it returns
 // it reads again as the same: the text of Date, a blank and Time.
 func NormaliseFound(s string, o Options) (Found, error) {
-	r := reader{input: s, text: strings.TrimSpace(s), options: o}
-	found, err := r.found()
-	if err != nil {
-		return Found{}, err
-	}
-	if found.Time != "" && found.Date.Precision() != PrecisionDay {
-		return Found{}, r.notRead() // a time belongs to a day, not to a month or a season
-	}
-	found.Notes = r.notes
-	return found, nil
+	return inLanguages(s, o, func(o Options) (Found, uint32, *Error) {
+		r := reader{input: s, text: strings.TrimSpace(s), options: o}
+		found, err := r.found()
+		if err == nil && found.Time != "" && found.Date.Precision() != PrecisionDay {
+			err = r.notRead() // a time belongs to a day, not to a month or a season
+		}
+		found.Notes = r.notes
+		return found, r.clash, err
+	}, func(f Found) string { return strings.TrimSpace(f.Date.String() + " " + f.Time) })
 }
 
 func (r *reader) found() (Found, *Error) {
@@ -46,7 +45,7 @@ func (r *reader) found() (Found, *Error) {
 		return Found{}, r.failText("date-empty", "there is no date", "type the day, such as 2026-04-12, or why there is none, such as not noted")
 	}
 	if mayBeCanonical(r.text) {
-		if d, f := parse(r.text); !f.failed() {
+		if d, f := parse(markBehind(r.text)); !f.failed() {
 			return r.foundCanonical(d)
 		}
 	}
@@ -57,7 +56,8 @@ func (r *reader) found() (Found, *Error) {
 		return Found{Date: d}, r.future(d)
 	}
 	var ts tokens
-	if !ts.split(r.text, r.options.Language) || ts.n == 0 {
+	short := ts.split(r.text, r.options.Language)
+	if r.clash = ts.best(); !short || ts.n == 0 {
 		return Found{}, r.notRead()
 	}
 	if ts.at(0).isNumber() && (ts.n == 1 || ts.n == 3 && ts.at(2).isNumber() && (ts.at(1).is('.') || ts.at(1).is(','))) {

@@ -42,7 +42,13 @@ func (r *reader) order(w *written, text string) *Error {
 		return r.assign(w, DayMonthYear, text)
 	case count == 1 && (n[2].digits == 4 || stated == OrderUnknown):
 		if stated != OrderUnknown {
-			r.note("date-order-contradicted", "read as "+only.String()+", for the numbers are no date in the stated order "+stated.String())
+			other := *w
+			e := r.fail("date-order-contradicted", text, "the numbers are no date in the stated order "+stated.String(),
+				"look at the date; if it is right, type it with the year first")
+			if bad := r.assign(&other, only, text); bad == nil && other.year > 0 {
+				e.Proposals = []string{Day{other.year, uint8(other.month), uint8(other.day)}.String()}
+			}
+			return e
 		}
 		return r.assign(w, only, text)
 	case stated != OrderUnknown && n[2].digits != 4:

@@ -1,6 +1,7 @@
 package edtf
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/lexicon"
@@ -12,6 +13,7 @@ type reader struct {
 	text    string // without blanks around it
 	options Options
 	notes   []Note
+	clash   uint32 // languages that differ in a word
 }
 
 func (r *reader) note(code, message string) {
@@ -61,4 +63,53 @@ func (r *reader) future(d Date) *Error {
 		return nil
 	}
 	return r.failText("date-future", "this is after "+today.String()+", the day that counts as today", "look at the year and at the order of day and month")
+}
+
+// inLanguages reads a text with the words of all languages. Where one of its words means another thing in another
+// language, it is read in each that has the word: what they read alike stands, and what they do not is refused.
+func inLanguages[T any](s string, o Options, read func(Options) (T, uint32, *Error), show func(T) string) (T, error) {
+	out, clash, err := read(o)
+	if clash == 0 || o.Language != nil {
+		return result(out, err)
+	}
+	var first T
+	var texts, names []string
+	languages := lexicon.Each(clash)
+	if len(languages) == 1 {
+		o.Language = languages[0]
+		if one, _, bad := read(o); bad == nil {
+			return one, nil
+		}
+		return result(out, err)
+	}
+	for _, l := range languages {
+		o.Language = l
+		one, _, bad := read(o)
+		if bad != nil || slices.Contains(texts, show(one)) {
+			continue
+		}
+		if len(texts) == 0 {
+			first = one
+		}
+		texts, names = append(texts, show(one)), append(names, l.English)
+	}
+	switch {
+	case len(texts) == 1:
+		return first, nil
+	case len(texts) == 0:
+		return result(out, err)
+	}
+	var none T
+	return none, &Error{Input: s, Code: "language-ambiguous", Part: s, Proposals: texts,
+		Message: "this is one date in " + names[0] + " and another in " + names[1],
+		Help:    "say which language the log is in, or write the date in figures, with the year first"}
+}
+
+// result keeps an error that is none from being one.
+func result[T any](out T, err *Error) (T, error) {
+	if err != nil {
+		var none T
+		return none, err
+	}
+	return out, nil
 }

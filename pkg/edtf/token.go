@@ -41,9 +41,10 @@ const maxTokens = 40
 
 // tokens is written text in pieces.
 type tokens struct {
-	text string
-	n    int
-	list [maxTokens]token
+	text  string
+	clash uint32 // languages that differ in a word
+	n     int
+	list  [maxTokens]token
 }
 
 // at returns the token at place i, or the zero token beyond the ends.
@@ -68,6 +69,20 @@ func (ts *tokens) part(i, j int) string {
 func (ts *tokens) remove(i, j int) {
 	copy(ts.list[i:], ts.list[j:ts.n])
 	ts.n -= j - i
+}
+
+// best returns, of the languages that differ in a word, those that have the most words of the text.
+func (ts *tokens) best() uint32 {
+	if ts.clash == 0 {
+		return 0
+	}
+	return lexicon.Best(ts.clash, func(yield func(uint32) bool) {
+		for i := range ts.list[:ts.n] {
+			if t := &ts.list[i]; t.kind == wordToken && !yield(t.word.languages) {
+				return
+			}
+		}
+	})
 }
 
 // split cuts text into tokens and reports whether it is short enough.
@@ -113,6 +128,9 @@ func (ts *tokens) split(s string, stated *lexicon.Language) bool {
 			}
 		}
 		t.end = int32(i)
+		if t.word.clash {
+			ts.clash |= t.word.languages
+		}
 		ts.n++
 	}
 	return true

@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/lexicon"
 )
 
 // vector is one entry of testdata/vectors/date-*.json: a text, the options, the
@@ -19,6 +20,8 @@ type vector struct {
 	Pivot                int
 	Expect               outcome
 	Why, Source          string
+	Language             string
+	Stated               bool // the language is stated, and not only that of the words
 }
 
 // outcome is a reading as the vectors write it. Earliest and Latest are
@@ -29,9 +32,12 @@ type outcome struct {
 	Absent, Error             string
 }
 
-func (v vector) options(t *testing.T) edtf.Options {
+func (v vector) options(t *testing.T, stated bool) edtf.Options {
 	t.Helper()
 	o := edtf.Options{Pivot: v.Pivot}
+	if stated {
+		o.Language = lexicon.ByTag(v.Language)
+	}
 	var err error
 	if o.Order, err = edtf.ParseOrder(v.Order); err != nil {
 		t.Fatal(err)
@@ -80,7 +86,11 @@ func failure(err error) outcome {
 func TestFoundVectors(t *testing.T) {
 	for _, v := range readVectors(t, "date-found.json") {
 		t.Run(v.ID, func(t *testing.T) {
-			found, err := edtf.NormaliseFound(v.Input, v.options(t))
+			found, err := edtf.NormaliseFound(v.Input, v.options(t, v.Stated))
+			// A stated language changes nothing where the vector does not say so.
+			if again, bad := edtf.NormaliseFound(v.Input, v.options(t, true)); again.Date != found.Date || again.Absent != found.Absent {
+				t.Errorf("%q in %q: %v, %v; %v without", v.Input, v.Language, again.Date, bad, found.Date)
+			}
 			got := outcome{Date: found.Date.String(), Time: found.Time, Absent: found.Absent}
 			if err != nil {
 				got = failure(err)
@@ -96,7 +106,10 @@ func TestFoundVectors(t *testing.T) {
 func TestDatingVectors(t *testing.T) {
 	for _, v := range readVectors(t, "date-dating.json") {
 		t.Run(v.ID, func(t *testing.T) {
-			dating, err := edtf.NormaliseDating(v.Input, v.options(t))
+			dating, err := edtf.NormaliseDating(v.Input, v.options(t, v.Stated))
+			if again, bad := edtf.NormaliseDating(v.Input, v.options(t, true)); again.Date != dating.Date || again.Absent != dating.Absent || again.Period != dating.Period {
+				t.Errorf("%q in %q: %v %q, %v; %v without", v.Input, v.Language, again.Date, again.Period, bad, dating.Date)
+			}
 			got := outcome{Date: dating.Date.String(), Period: dating.Period, Event: dating.Event, Absent: dating.Absent}
 			if err != nil {
 				got = failure(err)

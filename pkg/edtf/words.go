@@ -67,13 +67,15 @@ const (
 
 // word is an entry of the word list. A word has the class that comes last in classes; also has some of the others.
 type word struct {
-	class class
-	arg   int8
-	rank  uint8
-	also  also
-	day   int8 // the day of the week where also has one
-	month int8
-	value uint8 // of a number word
+	class     class
+	arg       int8
+	rank      uint8
+	also      also
+	day       int8 // the day of the week where also has one
+	month     int8
+	languages uint32 // those that have the word
+	clash     bool   // its class differs between two of them
+	value     uint8  // of a number word
 }
 
 // Arguments of thirdWord.
@@ -106,7 +108,7 @@ var classes = [...]struct {
 	class class
 	arg   int8
 }{
-	{"number", numberWord, 0}, {"around", approxWord, 0}, {"nearly", approxWord, 0}, {"at-time", timeWord, 0}, {"oclock", timeWord, 0},
+	{"number", numberWord, 0}, {"around", approxWord, 0}, {"nearly", approxWord, 0}, {"just", approxWord, 0}, {"at-time", timeWord, 0}, {"oclock", timeWord, 0},
 	{"the", fillerWord, 0}, {"weekend", fillerWord, 0},
 	{"period", periodWord, 0}, {"period-tail", periodTailWord, 0}, {"period-head", periodHeadWord, 0},
 	{"older", periodHeadWord, 1}, {"younger", periodHeadWord, 2}, {"reign", reignWord, 0}, {"war", periodWord, 1},
@@ -135,7 +137,7 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 	for i, c := range classes {
 		ranks[c.name] = i + 1
 	}
-	return lexicon.Compile(func(w lexicon.Word) (word, bool) {
+	table := lexicon.Compile(func(w lexicon.Word) (word, bool) {
 		rank, second := ranks[w.Class], seconds[w.Class]
 		if rank == 0 && second == 0 || w.In != "" && w.In != "date" {
 			return word{}, false
@@ -176,7 +178,17 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 		old.day, old.month, old.value = max(old.day, more.day), max(old.month, more.month), max(old.value, more.value)
 		return old
 	})
+	table.Clashes(func(a, b word) bool {
+		return tells[a.class] && tells[b.class] && (a.class != b.class || a.arg != b.arg) || a.month != b.month && a.month != 0 && b.month != 0
+	}, func(w *word, languages uint32, clash bool) { w.languages, w.clash = languages, clash })
+	return table
 })
+
+// tells are the classes that decide the value of a date.
+var tells = [...]bool{
+	monthWord: true, weekdayWord: true, seasonWord: true, ordinalWord: true, thirdWord: true, fractionWord: true,
+	beforeWord: true, afterWord: true, untilWord: true, eraWord: true, centuryWord: true, numberWord: false,
+}
 
 // fronts returns the first parts of words whose rest is a period, without accents.
 var fronts = sync.OnceValue(func() []string {

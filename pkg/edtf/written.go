@@ -232,13 +232,19 @@ func (ts *tokens) monthAfter(i int) int {
 	if t := ts.at(i); (t.is('-') || t.is('.') || t.is('/')) && !t.gap {
 		i++
 	}
-	for ts.at(i).hasClass(fillerWord) || ts.at(i).hasClass(orWord) || ts.at(i).hasClass(endingWord) || ts.at(i).is('\'') {
+	for ts.at(i).hasClass(fillerWord) || ts.at(i).hasClass(orWord) || ts.isOf(i) || ts.at(i).hasClass(endingWord) || ts.at(i).is('\'') {
 		i++
 	}
 	if ts.monthValue(i) > 0 {
 		return i
 	}
 	return 0
+}
+
+// isOf reports whether a word says of.
+func (ts *tokens) isOf(i int) bool {
+	t := ts.at(i)
+	return t.hasClass(sinceWord) && t.word.arg == of && ts.monthValue(i) == 0
 }
 
 // monthValue returns the month that a token names, also as a Roman numeral in
@@ -277,7 +283,7 @@ func (ts *tokens) skipEnding(i int) int {
 // readYearAfter reads a year behind a month, if there is one.
 func (ts *tokens) readYearAfter(i int, w *written) int {
 	at := i
-	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && !t.gap || t.hasClass(fillerWord) || t.hasClass(endingWord) || t.hasClass(orWord); t = ts.at(at) {
+	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && !t.gap || t.hasClass(fillerWord) || t.hasClass(endingWord) || t.hasClass(orWord) || ts.isOf(at); t = ts.at(at) {
 		at++
 	}
 	if next := ts.readYear(at, w); next > at {

@@ -77,6 +77,19 @@ func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table
 			}
 		}
 	}
+	// What belongs to no one language belongs to each.
+	t.words.All(func(_ string, f *found[T]) {
+		for i := range f.by {
+			if load()[f.by[i].language].Tag != "mul" {
+				continue
+			}
+			for j := range f.by {
+				if j != i {
+					f.by[j].means = merge(f.by[j].means, f.by[i].means)
+				}
+			}
+		}
+	})
 	return t
 }
 
@@ -205,4 +218,51 @@ func (t *Table[T]) Languages(folded []byte) []int {
 // All calls f for each word with what it means to all languages together.
 func (t *Table[T]) All(f func(word string, m T)) {
 	t.words.All(func(key string, v *found[T]) { f(key, v.any) })
+}
+
+// Clashes marks what each word means to all together with the set of the languages that have it, bit n for the language
+// of index n, and tells whether two of them differ.
+func (t *Table[T]) Clashes(differ func(a, b T) bool, mark func(m *T, languages uint32, clash bool)) {
+	t.words.All(func(_ string, f *found[T]) {
+		set, clash := uint32(0), false
+		for i := range f.by {
+			set |= 1 << f.by[i].language
+			for j := range i {
+				clash = clash || differ(f.by[i].means, f.by[j].means)
+			}
+		}
+		mark(&f.any, set, clash)
+	})
+}
+
+// Best returns, of a set of languages, those that have the most words of a text, each given as the set of its languages.
+func Best(set uint32, words func(func(languages uint32) bool)) uint32 {
+	var counts [32]int
+	most := 0
+	for languages := range words {
+		for i := range counts {
+			if languages&set&(1<<i) != 0 {
+				counts[i]++
+				most = max(most, counts[i])
+			}
+		}
+	}
+	best := uint32(0)
+	for i, n := range counts {
+		if n == most && set&(1<<i) != 0 {
+			best |= 1 << i
+		}
+	}
+	return best
+}
+
+// Each returns the languages of a set, without mul.
+func Each(languages uint32) []*Language {
+	var out []*Language
+	for _, l := range load() {
+		if languages&(1<<l.Index) != 0 && l.Tag != "mul" {
+			out = append(out, l)
+		}
+	}
+	return out
 }

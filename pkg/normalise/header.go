@@ -5,6 +5,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/vocabulary"
@@ -95,7 +96,7 @@ func (n *normaliser) headerDay(pointer, member string, day *string, absent *map[
 	if *day == "" {
 		return
 	}
-	r, err := readFound(*day, edtf.Options{Order: n.order(member), Pivot: n.o.Pivot, Serial: n.o.Serial})
+	r, err := readFound(*day, edtf.Options{Order: n.order(member), Pivot: n.o.Pivot, Serial: n.o.Serial, Language: lexicon.ByTag(n.o.Language)})
 	switch {
 	case err != nil:
 		n.fault(pointer+member, err)
@@ -135,7 +136,7 @@ func (n *normaliser) headerDepth(pointer, member string, q *find.Quantity, absen
 		return &c
 	}
 	def, stated := n.unitOf(member, "cm", &c)
-	r, err := readMeasure(c.Verbatim, quantity.Options{Into: quantity.CM, Default: def})
+	r, err := readMeasure(c.Verbatim, quantity.Options{Into: quantity.CM, Default: def, Language: lexicon.ByTag(n.o.Language)})
 	switch {
 	case err != nil:
 		n.fault(pointer+member, err)

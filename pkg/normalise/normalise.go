@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/names"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 )
@@ -30,7 +31,8 @@ type Options struct {
 	Serial edtf.Epoch    // makes bare numbers the dates of a workbook
 	System string        // of bare eastings and northings: EPSG:27700
 	AsOf   edtf.Day      // the day that counts as today; zero: nothing is in the future
-	// Language is the BCP 47 tag of who wrote; it decides what the letter O means in a position.
+	// Language is the BCP 47 tag of who wrote: words that differ between languages mean what they mean in it. Where it is
+	// empty, a text whose value differs between two languages is refused.
 	Language string
 	// Table says that the source is a table: a core member that was not given is then blank, not
 	// merely missing.
@@ -166,7 +168,7 @@ func (n *normaliser) order(pointer string) edtf.Order {
 }
 
 func (n *normaliser) dateOptions(pointer string) edtf.Options {
-	o := edtf.Options{Order: n.order(pointer), Pivot: n.o.Pivot, Serial: n.o.Serial, Today: n.o.AsOf}
+	o := edtf.Options{Order: n.order(pointer), Pivot: n.o.Pivot, Serial: n.o.Serial, Today: n.o.AsOf, Language: lexicon.ByTag(n.o.Language)}
 	if p := n.hintsAt(pointer).Pivot; p != 0 {
 		o.Pivot = p
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
@@ -34,7 +35,7 @@ func (n *normaliser) quantity(pointer, unit string, q *find.Quantity) (absent st
 	}
 	def, stated := n.unitOf(pointer, unit, q)
 	into := unitNamed(unit)
-	r, err := readMeasure(q.Verbatim, quantity.Options{Into: into, Default: def})
+	r, err := readMeasure(q.Verbatim, quantity.Options{Into: into, Default: def, Language: lexicon.ByTag(n.o.Language)})
 	if err != nil {
 		n.fault(pointer, err)
 		return ""

@@ -7,6 +7,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/vocabulary"
@@ -67,6 +68,9 @@ func Readings() []string {
 
 // Reader returns a function that reads texts of one kind.
 func Reader(name string, o Options) (func(text string) Reading, error) {
+	if o.Language != "" && lexicon.ByTag(o.Language) == nil {
+		return nil, fmt.Errorf("the language %q is not one that is read; it is one of %s", o.Language, strings.Join(lexicon.Tags(), ", "))
+	}
 	switch name {
 	case "length":
 		return func(s string) Reading { return readQuantity(s, quantity.CM, o) }, nil
@@ -116,7 +120,7 @@ func (r *Reading) none(reason string) bool {
 
 func readQuantity(s string, into quantity.Unit, o Options) Reading {
 	r := Reading{Input: s}
-	options := quantity.Options{Into: into}
+	options := quantity.Options{Into: into, Language: lexicon.ByTag(o.Language)}
 	if o.Unit.Dimension() == into.Dimension() {
 		options.Default = o.Unit
 	}
@@ -140,7 +144,7 @@ func readQuantity(s string, into quantity.Unit, o Options) Reading {
 
 func readDate(s string, o Options) Reading {
 	r := Reading{Input: s}
-	d, err := readFound(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf})
+	d, err := readFound(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf, Language: lexicon.ByTag(o.Language)})
 	if err != nil {
 		r.refuse(err)
 		return r
@@ -158,7 +162,7 @@ func readDate(s string, o Options) Reading {
 
 func readDating(s string, o Options) Reading {
 	r := Reading{Input: s}
-	d, err := readAge(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf})
+	d, err := readAge(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf, Language: lexicon.ByTag(o.Language)})
 	if err != nil {
 		r.refuseAs(err, true)
 		return r

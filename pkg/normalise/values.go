@@ -49,7 +49,7 @@ func newMeasure(text string, o quantity.Options) (r quantity.Reading, err error)
 	case quantity.CM.Dimension():
 		r, err = quantity.NormaliseLength(text, o)
 	default:
-		r, err = quantity.NormaliseCount(text)
+		r, err = quantity.NormaliseCount(text, o)
 	}
 	if err != nil || r.Absent != "" {
 		if reason, none := vocabulary.Absent(text); none {

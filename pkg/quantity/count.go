@@ -3,8 +3,8 @@ package quantity
 // NormaliseCount reads how many pieces there are: "3", "3 x", "ca. 12", "a
 // dozen", "one or two", "10+". The unit is NoUnit. Words such as several give
 // a lower bound of two and are approximate, since they mean more than one and
-// no more than that is certain. The error is an *Error.
-func NormaliseCount(s string) (Reading, error) {
+// no more than that is certain. Of the options only the language counts. The error is an *Error.
+func NormaliseCount(s string, o Options) (Reading, error) {
 	if mayBeCanonical(s) {
 		if q, ok := parse(s); ok && q.Unit == NoUnit && q.String() == s {
 			return Reading{Quantity: q}, nil
@@ -16,30 +16,35 @@ func NormaliseCount(s string) (Reading, error) {
 	if r, ok := phrase(s, None, NoUnit); ok {
 		return r, nil
 	}
+	return inLanguages(s, Options{Language: o.Language}, func(o Options) (Reading, uint32, error) { return readPieces(s, o) })
+}
+
+func readPieces(s string, o Options) (Reading, uint32, error) {
 	var p parser
+	p.options, p.language = o, o.Language
 	if !p.run(s) {
-		return Reading{}, p.lexFault()
+		return Reading{}, 0, p.lexFault()
 	}
 	if p.n == 0 {
-		return Reading{}, empty(s)
+		return Reading{}, 0, empty(s)
 	}
 	if q, ok := p.several(); ok {
-		return Reading{Quantity: q}, nil
+		return Reading{Quantity: q}, p.best(), nil
 	}
 	if !p.readCount() {
-		return Reading{}, p.explain()
+		return Reading{}, p.best(), p.explain()
 	}
 	q, ok := p.result()
 	if !ok {
-		return Reading{}, p.explain()
+		return Reading{}, p.best(), p.explain()
 	}
 	for _, b := range [...]Bound{q.Min, q.Max} {
 		if b.Value%one != 0 {
 			p.failAt(CodeNotWhole, p.lo.at, p.hi.end, "", "")
-			return Reading{}, p.explain()
+			return Reading{}, p.best(), p.explain()
 		}
 	}
-	return Reading{Quantity: q, Notes: p.notes}, nil
+	return Reading{Quantity: q, Notes: p.notes}, p.best(), nil
 }
 
 // several reads words that mean more than one: several, a few, dozens.

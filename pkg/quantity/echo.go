@@ -61,6 +61,11 @@ func (p *parser) bracket() {
 	p.i++
 	t := p.tok()
 	switch {
+	case t.kind == kPlusMinus && !p.ranged && !p.hasTolerance: // 20 cm (+/- 2 cm)
+		p.i++
+		if !p.plusMinus() {
+			return
+		}
 	case t.kind == kQuery && p.peek(1).kind == kClose:
 		p.approximate = true
 		p.note(NoteQuery, "a question mark is taken for about")

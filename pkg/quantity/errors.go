@@ -24,6 +24,8 @@ const (
 	CodeLayer             = "layer-not-measure"
 	CodeNotWhole          = "not-whole"
 	CodeRange             = "range-ambiguous"
+	CodeBound             = "bound-ambiguous"
+	CodeLanguage          = "language-ambiguous"
 	CodeNotUnderstood     = "not-understood"
 )
 

@@ -56,7 +56,7 @@ func ExampleNormaliseMass() {
 }
 
 func ExampleNormaliseCount() {
-	r, _ := quantity.NormaliseCount("one or two")
+	r, _ := quantity.NormaliseCount("one or two", quantity.Options{})
 	fmt.Println(r.Quantity)
 	// Output: 1..2
 }

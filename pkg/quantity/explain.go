@@ -33,6 +33,8 @@ var usual = map[string][2]string{
 	CodeLayer:             {"this names a layer of the ground, which is no measure", "put it into the layer, and write the depth as it was measured or estimated, such as about 20 cm, or \"not measured\""},
 	CodeNotWhole:          {"a count is a whole number", "count the pieces"},
 	CodeRange:             {"the hyphen can join a range or the parts of one measure", "write \"to\" for a range, and no hyphen inside one measure"},
+	CodeBound:             {"the word means deeper than to some and less than to others", "write more than or less than"},
+	CodeLanguage:          {"this is one measure in one language and another in the next", "say which language the log is in, or write figures with their unit"},
 	CodeNotUnderstood:     {"this was not understood as a measure", "write a number and a unit, such as 8 in, 7-9 in, 20 cm or about 1 ft"},
 }
 
@@ -99,7 +101,7 @@ func (p *parser) explain() *Error {
 // a unit: the text of the cell may have had none.
 func (p *parser) reads(s string) bool {
 	var q parser
-	q.dimension, q.options = p.dimension, p.options
+	q.dimension, q.options, q.language = p.dimension, p.options, p.language
 	if p.err == nil || p.err.Code != CodeUnitMissing {
 		if q.options.Default.Dimension() != p.dimension {
 			q.options.Default = [...]Unit{Length: M, Mass: KG, None: NoUnit}[p.dimension] // the largest

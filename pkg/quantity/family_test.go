@@ -9,7 +9,7 @@ import (
 
 // The properties of lengths, in property_test.go, hold for weights and counts as well.
 
-func count(s string, _ Options) (Reading, error) { return NormaliseCount(s) }
+func count(s string, o Options) (Reading, error) { return NormaliseCount(s, o) }
 
 var drawMassUnit = rapid.SampledFrom([]string{"g", "mg", "kg", "grain", "oz", "ozt", "dwt", "lb", "Gramm", "grammes", "gram", "ounces", "Unzen", "scruples", "metric carats", "stone", "dram avoirdupois", "lb t"})
 
@@ -60,7 +60,7 @@ func TestWiderCountIsNeverNarrower(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 500).Draw(t, "n")
 		read := func(s string) Quantity {
-			r, err := NormaliseCount(s)
+			r, err := NormaliseCount(s, Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -109,7 +109,7 @@ func FuzzNormaliseCount(f *testing.F) {
 		f.Add(v.Input)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
-		r, err := NormaliseCount(s)
+		r, err := NormaliseCount(s, Options{})
 		if err != nil {
 			checkProposals(t, s, err, Options{}, count)
 			return

@@ -1,5 +1,7 @@
 package quantity
 
+import "strings"
+
 // A measure is one number with the unit that stands with it. Value and step
 // are num/den and stepNum/stepDen, both in unit.
 type measure struct {
@@ -100,7 +102,7 @@ func (p *parser) leading() {
 		case t.is(wUp) && p.peek(1).is(wRange), t.is(wRange) && !t.is(wNumber|wArticle) && p.peek(1).is(wUp):
 			p.under = true
 			p.i += 2
-		case t.is(wUp|wRange) && !t.is(wNumber|wArticle|wAt|wFrom) && (p.startsNumber(1) || p.peek(1).is(wApprox) || p.peek(1).kind == kTilde):
+		case t.is(wRange) && !t.is(wNumber|wArticle|wAt|wFrom) && (p.startsNumber(1) || p.peek(1).is(wApprox) || p.peek(1).kind == kTilde):
 			p.under = true // bis 20 cm, tot 20 cm
 			p.i++
 		case t.is(wBetween):
@@ -190,6 +192,9 @@ func (p *parser) bound() bool {
 		}
 		p.open(true, 1)
 	case t.is(wUnder):
+		if t.word.angle && p.dimension == Length && !p.negate {
+			p.below(t)
+		}
 		p.open(false, 1)
 	case t.is(wAt) && next.is(wLeast):
 		p.over = true
@@ -215,6 +220,16 @@ func (p *parser) bound() bool {
 		return false
 	}
 	return true
+}
+
+// below refuses a word that is deeper than to some and less than to others.
+func (p *parser) below(t *token) {
+	p.failAt(CodeBound, t.at, t.end, "", "")
+	for _, text := range [...]string{"<", ">"} {
+		if text = strings.TrimSpace(p.s[:t.at] + text + strings.TrimLeft(p.s[t.end:], " ")); p.reads(text) {
+			p.err.Proposals = append(p.err.Proposals, text)
+		}
+	}
 }
 
 func (p *parser) open(over bool, n int) {

@@ -1,6 +1,9 @@
 package quantity
 
 import (
+	"math"
+	"strconv"
+	"strings"
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/lexicon"
@@ -9,16 +12,17 @@ import (
 
 // A token is one piece of the text of a cell.
 type token struct {
-	kind   kind
-	places uint8 // digits behind the decimal sign of a number
-	spaced bool  // a blank stands before it
-	comma  bool  // a number with a decimal comma
-	zero   bool  // a number that begins with 0 and has more digits
-	at     uint16
-	end    uint16
-	num    uint64 // the digits of a number; numerator of a fraction sign
-	den    uint64 // 10^places, or the denominator of a fraction sign
-	word   word
+	kind    kind
+	places  uint8 // digits behind the decimal sign of a number
+	spaced  bool  // a blank stands before it
+	comma   bool  // a number with a decimal comma
+	rounded bool  // a number whose noise was rounded away
+	zero    bool  // a number that begins with 0 and has more digits
+	at      uint16
+	end     uint16
+	num     uint64 // the digits of a number; numerator of a fraction sign
+	den     uint64 // 10^places, or the denominator of a fraction sign
+	word    word
 }
 
 type kind uint8
@@ -63,6 +67,7 @@ type lexer struct {
 	s string
 	// language is the stated one, whose words come first; nil where none is.
 	language *lexicon.Language
+	clash    uint32 // languages that differ in a word of the text
 	n        int
 	token    [maxTokens + 1]token
 	// fault is the code of what cannot be cut, with the place of it.
@@ -80,7 +85,7 @@ func (l *lexer) run(s string) bool {
 			c, size = utf8.DecodeRuneInString(s[i:])
 			c = text.Sign(c)
 		}
-		if c == ' ' {
+		if c <= ' ' && c != 0 || c == 0 && size == 1 {
 			spaced = true
 			i += size
 			continue
@@ -179,7 +184,7 @@ func (l *lexer) number(t *token, start int) (next int, ok bool) {
 		d, size := l.digit(i)
 		if size > 0 {
 			if digits++; digits > maxDigits {
-				return 0, l.stop(CodeNumberTooLong, start, l.numberEnd(i))
+				return l.noise(t, start)
 			}
 			t.num = t.num*10 + d
 			t.zero = t.zero || digits == 2 && t.num < 10
@@ -218,6 +223,31 @@ func (l *lexer) number(t *token, start int) (next int, ok bool) {
 	return i, true
 }
 
+// noise reads a number whose many figures are the noise of a sum in a spreadsheet: 203.20000000000002. What is more than
+// that noise is refused.
+func (l *lexer) noise(t *token, start int) (next int, ok bool) {
+	end := l.numberEnd(start)
+	fail := func() (int, bool) { return 0, l.stop(CodeNumberTooLong, start, end) }
+	v, err := strconv.ParseFloat(l.s[start:end], 64)
+	if err != nil {
+		return fail()
+	}
+	short := strconv.FormatFloat(v, 'f', 9, 64)
+	short = strings.TrimRight(strings.TrimRight(short, "0"), ".")
+	whole, frac, _ := strings.Cut(short, ".")
+	if back, err := strconv.ParseFloat(short, 64); err != nil || math.Abs(back-v) > v*1e-14 || len(whole)+len(frac) > 12 || len(frac) > 6 {
+		return fail()
+	}
+	*t = token{kind: kNumber, at: t.at, spaced: t.spaced, den: 1, places: uint8(len(frac)), rounded: true}
+	for _, c := range whole + frac {
+		t.num = t.num*10 + uint64(c-'0')
+	}
+	for range frac {
+		t.den *= 10
+	}
+	return end, true
+}
+
 func (l *lexer) numberEnd(i int) int {
 	for {
 		if _, n := l.digit(i); n > 0 {
@@ -253,9 +283,11 @@ func (l *lexer) letters(t *token, i int) int {
 	table := words()
 	if w, ok := table.Find(folded, l.language); ok {
 		t.kind, t.word = kWord, w
+		l.clashes(w)
 	}
 	if w, end, ok := table.FindLonger(l.s, i, folded, l.language); ok {
 		t.kind, t.word = kWord, w
+		l.clashes(w)
 		return end
 	}
 	if t.kind == kUnknown {
@@ -264,6 +296,27 @@ func (l *lexer) letters(t *token, i int) int {
 		}
 	}
 	return i
+}
+
+// clashes keeps the languages that differ in a word.
+func (l *lexer) clashes(w word) {
+	if w.clash {
+		l.clash |= w.languages
+	}
+}
+
+// best returns, of the languages that differ in a word, those that have the most words of the text.
+func (l *lexer) best() uint32 {
+	if l.clash == 0 {
+		return 0
+	}
+	return lexicon.Best(l.clash, func(yield func(uint32) bool) {
+		for i := range l.token[:l.n] {
+			if t := &l.token[i]; t.kind == kWord && !yield(t.word.languages) {
+				return
+			}
+		}
+	})
 }
 
 func (l *lexer) letterAt(i int) bool {

@@ -1,5 +1,12 @@
 package quantity
 
+import (
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+)
+
 // Options tells what a text alone does not. The zero value reads into
 // centimetres or grams and refuses a number without unit.
 type Options struct {
@@ -9,6 +16,9 @@ type Options struct {
 	// Default is the unit of a number that states none, as a heading or an
 	// option gives it; NoUnit refuses such a number. A unit in the text wins.
 	Default Unit
+	// Language is the language of the words, which then have the meaning that they have in it. Nil reads the words of all
+	// languages, and refuses a text whose value differs between two.
+	Language *lexicon.Language
 }
 
 // A Reading is what a text says: a Quantity, or in Absent the reason why it
@@ -33,6 +43,7 @@ const (
 	NoteClamped       = "clamped"         // a tolerance reached below nought
 	NoteLayer         = "layer"           // the layer of the ground stood behind a depth
 	NoteQuery         = "query"           // a question mark was taken for about
+	NoteNoise         = "float-noise"     // the noise of a sum was rounded away
 	NoteUnitNotListed = "unit-not-listed" // a unit that the format cannot state was converted
 )
 
@@ -68,28 +79,94 @@ func normalise(s string, o Options, d Dimension) (Reading, error) {
 	if len(s) > maxLength {
 		return Reading{}, tooLong(s)
 	}
+	s = unwrapped(s)
 	if r, ok := phrase(s, d, o.Into); ok {
 		return r, nil
 	}
+	return inLanguages(s, o, func(o Options) (Reading, uint32, error) { return readMeasure(s, o, d) })
+}
+
+// unwrapped takes off the brackets or quotes that stand around a whole text.
+func unwrapped(s string) string {
+	t := strings.TrimSpace(s)
+	if len(t) < 3 {
+		return s
+	}
+	inside := t[1 : len(t)-1]
+	switch t[:1] + t[len(t)-1:] {
+	case "()", "[]":
+		if !strings.ContainsAny(inside, "()[]") {
+			return inside
+		}
+	case `""`, "''":
+		if !strings.ContainsAny(inside, `"'`) {
+			return inside
+		}
+	}
+	return s
+}
+
+// readMeasure reads a length or a mass, and returns the languages that differ in one of its words.
+func readMeasure(s string, o Options, d Dimension) (Reading, uint32, error) {
 	var p parser
-	p.dimension, p.options = d, o
+	p.dimension, p.options, p.language = d, o, o.Language
 	if !p.run(s) {
-		return Reading{}, p.lexFault()
+		return Reading{}, 0, p.lexFault()
 	}
 	if p.n == 0 {
-		return Reading{}, empty(s)
+		return Reading{}, 0, empty(s)
 	}
 	if !p.read() {
-		return Reading{}, p.explain()
+		return Reading{}, p.best(), p.explain()
 	}
 	q, ok := p.result()
 	if !ok {
-		return Reading{}, p.explain()
+		return Reading{}, p.best(), p.explain()
 	}
 	if p.surface {
-		return Reading{Quantity: q, Basis: BasisSurface, Notes: p.notes}, nil
+		return Reading{Quantity: q, Basis: BasisSurface, Notes: p.notes}, p.best(), nil
 	}
-	return Reading{Quantity: q, Notes: p.notes}, nil
+	return Reading{Quantity: q, Notes: p.notes}, p.best(), nil
+}
+
+// inLanguages reads a text with the words of all languages. Where one of its words has another value in another language,
+// it is read in each that has the word: what they read alike stands, and what they do not is refused.
+func inLanguages(s string, o Options, read func(Options) (Reading, uint32, error)) (Reading, error) {
+	r, clash, err := read(o)
+	if clash == 0 || o.Language != nil {
+		return r, err
+	}
+	var first Reading
+	var texts, names []string
+	languages := lexicon.Each(clash)
+	if len(languages) == 1 {
+		o.Language = languages[0]
+		if one, _, bad := read(o); bad == nil {
+			return one, nil
+		}
+		return r, err
+	}
+	for _, l := range languages {
+		o.Language = l
+		one, _, bad := read(o)
+		if bad != nil || slices.Contains(texts, one.Quantity.String()) {
+			continue
+		}
+		if len(texts) == 0 {
+			first = one
+		}
+		texts, names = append(texts, one.Quantity.String()), append(names, l.English)
+	}
+	switch {
+	case len(texts) == 1:
+		return first, nil
+	case len(texts) == 0:
+		return r, err
+	}
+	e := newError(s, CodeLanguage, 0, len(s))
+	e.Proposals = texts
+	e.Message = "this is one measure in " + names[0] + " and another in " + names[1]
+	return Reading{}, e.finish()
 }
 
 // mayBeCanonical reports whether s has a sign that only String writes in this
@@ -120,7 +197,11 @@ func (p *parser) settle() bool {
 			return false
 		}
 		// "in 8 cm" is German for "at 8 cm".
-		if p.lo.unit == NoUnit {
+		if p.lo.unit == NoUnit && p.preposition() {
+			if p.err != nil {
+				return false
+			}
+		} else if p.lo.unit == NoUnit {
 			p.lo.unit = p.lead
 		} else if p.lead != IN && p.lead != p.lo.unit {
 			p.failAt(CodeUnitOrder, p.lo.at, p.lo.end, "", "")
@@ -165,6 +246,22 @@ func (p *parser) settle() bool {
 	if p.hasTolerance && p.tolerance.unit == NoUnit {
 		p.tolerance.unit = p.lo.unit
 	}
+	return true
+}
+
+// preposition reports whether the unit before the number is none, but a preposition: "in 8" in a column of centimetres. A
+// language that is not stated leaves that open.
+func (p *parser) preposition() bool {
+	d := p.options.Default
+	if p.lead != IN || d == IN || d.Dimension() != Length {
+		return false
+	}
+	if p.language != nil {
+		return p.token[0].word.languages != 0 // it is not a word of the stated language
+	}
+	number := p.s[p.lo.at:p.lo.end]
+	p.failAt(CodeLanguage, 0, uint16(len(p.s)), "\"in\" is the inch in English and a preposition in other languages", "")
+	p.err.Proposals = append(p.err.Proposals, number+" in", number+" "+d.String())
 	return true
 }
 

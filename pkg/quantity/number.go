@@ -6,6 +6,9 @@ func (p *parser) number(m *measure) bool {
 	switch {
 	case t.kind == kNumber:
 		m.num, m.den, m.stepNum, m.stepDen = t.num, t.den, 1, t.den
+		if t.rounded {
+			p.note(NoteNoise, "figures that a sum in a spreadsheet leaves behind are rounded away")
+		}
 		if t.comma {
 			p.note(NoteDecimalComma, "the comma is taken for a decimal comma")
 		}

@@ -219,7 +219,7 @@ func TestProposals(t *testing.T) {
 		{"5 mil", Options{}, []string{"5 thou", "5 mm"}},
 		{"8 - 1/2 in", Options{}, []string{"8 to 1/2 in", "8 1/2 in"}},
 		{"7, 8 in", Options{}, []string{"7-8 in", "7.8 in"}},
-		{"21.590000000000003 cm", Options{}, []string{"21.59 cm"}},
+		{"21.591234567890123 cm", Options{}, []string{"21.591234568 cm"}},
 		{"-8", Options{}, []string{"8"}},
 		{"6/8", Options{}, []string{"6-8", "3/4"}},
 		{"8 in 20 cm", Options{}, []string{"8 in (20 cm)"}},

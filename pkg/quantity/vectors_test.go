@@ -7,14 +7,17 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/lexicon"
 )
 
 // A vector is one line of testdata/vectors/quantity-*.json. The figures were
 // worked out with exact fractions outside this package, from the factors of
 // the 1959 agreement; each vector names its source.
 type vector struct {
-	ID, Kind, Input, Default, Why, Source string
-	Expect                                expectation
+	ID, Kind, Input, Default, Language, Why, Source string
+	Stated                                          bool // the language is stated, and not only that of the words
+	Expect                                          expectation
 }
 
 type expectation struct {
@@ -47,8 +50,11 @@ func readVectors(t testing.TB) []vector {
 	return all
 }
 
-func (v vector) read() (Reading, error) {
+func (v vector) read(stated bool) (Reading, error) {
 	o := Options{}
+	if stated {
+		o.Language = lexicon.ByTag(v.Language)
+	}
 	for _, u := range Units() {
 		if u.String() == v.Default {
 			o.Default = u
@@ -60,7 +66,7 @@ func (v vector) read() (Reading, error) {
 	case "weight":
 		return NormaliseMass(v.Input, o)
 	}
-	return NormaliseCount(v.Input)
+	return NormaliseCount(v.Input, o)
 }
 
 func number(b Bound) json.Number {
@@ -78,7 +84,7 @@ func TestVectors(t *testing.T) {
 		}
 		seen[v.ID] = true
 		t.Run(v.ID, func(t *testing.T) {
-			r, err := v.read()
+			r, err := v.read(v.Stated)
 			got := expectation{
 				Min: number(r.Min), Max: number(r.Max), Best: number(r.Best), Unit: r.Unit.String(), Said: r.Said.String(),
 				Resolution: number(r.Resolution), Approximate: r.Approximate, Basis: r.Basis, Absent: r.Absent,
@@ -86,6 +92,10 @@ func TestVectors(t *testing.T) {
 			var e *Error
 			if errors.As(err, &e) {
 				got = expectation{Error: e.Code}
+			}
+			// A stated language changes nothing where the vector does not say so.
+			if again, bad := v.read(true); again.Quantity != r.Quantity || again.Absent != r.Absent || (bad == nil) != (err == nil) {
+				t.Errorf("%q in %q: %v, %v; %v, %v without", v.Input, v.Language, again.Quantity, bad, r.Quantity, err)
 			}
 			if diff := cmp.Diff(v.Expect, got); diff != "" {
 				t.Errorf("%q (%s; %v)\n%s", v.Input, v.Why, err, diff)

@@ -14,10 +14,12 @@ type word struct {
 	unit Unit
 	arg  uint8 // the month; of and, whether a ten may stand before it
 	// grams is the weight of a unit that is refused and has one in a country; angle tells that it is no unit of size.
-	grams uint16
-	angle bool
-	num   uint16 // value of a number word: num/den
-	den   uint16
+	grams     uint16
+	angle     bool
+	languages uint32 // those that have the word
+	clash     bool   // its value differs between two of them
+	num       uint16 // value of a number word: num/den
+	den       uint16
 }
 
 // A meaning is a set of word classes of the lexicon, under their names.
@@ -112,7 +114,7 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 	for u := range unitCount {
 		units[unitName(u)] = u
 	}
-	return lexicon.Compile(func(w lexicon.Word) (word, bool) {
+	table := lexicon.Compile(func(w lexicon.Word) (word, bool) {
 		if w.In != "" && w.In != "measure" {
 			return word{}, false
 		}
@@ -133,6 +135,8 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 			out.num, out.den = uint16(w.Is.Int()), 1
 		case "unit-refused":
 			out.grams, out.angle = uint16(lexicon.Meaning(strings.TrimSuffix(string(w.Is), " g")).Int()), w.Is == "angle"
+		case "under":
+			out.angle = w.Is == "deeper"
 		case "and":
 			out.arg = uint8(len(w.Is)) // et: a ten and one
 		case "month":
@@ -148,6 +152,11 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 		}
 		return old
 	})
+	const value = wNumber | wHalf | wQuarter | wUnit | wOver | wUnder | wJust | wNearly | wApprox | wAtLeast | wAtMost
+	table.Clashes(func(a, b word) bool {
+		return a.is&value != b.is&value || a.unit != b.unit || a.num != b.num || a.den != b.den
+	}, func(w *word, languages uint32, clash bool) { w.languages, w.clash = languages, clash })
+	return table
 })
 
 // unitName is the name of a unit in the lexicon.

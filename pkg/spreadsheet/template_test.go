@@ -265,7 +265,7 @@ func TestTemplateHelpIsTrue(t *testing.T) {
 			t.Errorf("%s: %q is read as %+v, %v", lang, none, r, err)
 		}
 		for _, s := range between(help["count"][i]) {
-			if r, err := quantity.NormaliseCount(s); err != nil || r.IsZero() {
+			if r, err := quantity.NormaliseCount(s, quantity.Options{}); err != nil || r.IsZero() {
 				t.Errorf("%s: the count %q is not read: %v", lang, s, err)
 			}
 		}

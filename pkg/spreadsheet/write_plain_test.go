@@ -34,7 +34,7 @@ func TestPlainQuantitiesAreRead(t *testing.T) {
 		var err error
 		switch c.unit {
 		case "":
-			r, err = quantity.NormaliseCount(got)
+			r, err = quantity.NormaliseCount(got, quantity.Options{})
 		case "g":
 			r, err = quantity.NormaliseMass(got, quantity.Options{Into: quantity.G})
 		case "mm":

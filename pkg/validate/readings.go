@@ -5,6 +5,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/memo"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
@@ -70,8 +71,8 @@ func readFound(s string, o edtf.Options) (edtf.Found, error) {
 	return r.value, r.err
 }
 
-func readDating(s string) (edtf.Dating, error) {
-	r := datingTexts.Of(memo.Key[edtf.Options]{Text: s})
+func readDating(s, language string) (edtf.Dating, error) {
+	r := datingTexts.Of(memo.Key[edtf.Options]{Text: s, With: edtf.Options{Language: lexicon.ByTag(language)}})
 	return r.value, r.err
 }
 
@@ -84,21 +85,22 @@ func readPosition(s string, o coordinate.Options) (coordinate.Reading, error) {
 type measure struct {
 	unit string // of the member; empty for a count
 	said string // for numbers that bear no unit
+	lang string
 }
 
 // readAgain reads the text of a quantity once more: into the unit of the member, with the unit that
 // was stated for numbers that bear none. Without a stated unit such a number is not read.
-func readAgain(q *find.Quantity, unit string) (quantity.Reading, error) {
-	r := quantityTexts.Of(memo.Key[measure]{Text: q.Verbatim, With: measure{unit, q.Said}})
+func readAgain(q *find.Quantity, unit, language string) (quantity.Reading, error) {
+	r := quantityTexts.Of(memo.Key[measure]{Text: q.Verbatim, With: measure{unit, q.Said, language}})
 	return r.value, r.err
 }
 
 func (m measure) read(s string) (quantity.Reading, error) {
 	if m.unit == "" {
-		return quantity.NormaliseCount(s)
+		return quantity.NormaliseCount(s, quantity.Options{Language: lexicon.ByTag(m.lang)})
 	}
 	into, _ := quantity.ParseUnit(m.unit)
-	o := quantity.Options{Into: into}
+	o := quantity.Options{Into: into, Language: lexicon.ByTag(m.lang)}
 	if m.said != "" {
 		o.Default, _ = quantity.ParseUnit(m.said)
 	}

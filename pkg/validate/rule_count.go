@@ -37,7 +37,7 @@ var kindUnlikeCount = &Rule{
 		case f.Kind == "single" && low.Known() && low.Int() > 1:
 			say("/count", fmt.Sprintf("the record is one object, but its count is %s", interval(bound(low), bound(high), "")))
 		case f.Kind == "single" && !f.Count.HasValue() && f.Count.Verbatim != "":
-			if r, err := readAgain(f.Count, ""); err == nil && r.Min.Known && r.Min.Value.Float() > 1 {
+			if r, err := readAgain(f.Count, "", c.Report.Language); err == nil && r.Min.Known && r.Min.Value.Float() > 1 {
 				say("/count", fmt.Sprintf("the record is one object, but its count is %q", clip(f.Count.Verbatim)))
 			}
 		}

@@ -9,6 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 )
@@ -105,11 +106,11 @@ const (
 )
 
 // compare reads the text of a quantity again and compares it with the value beside it.
-func compare(q *find.Quantity, unit string) agreement {
+func compare(q *find.Quantity, unit, language string) agreement {
 	if q.Verbatim == "" || !q.HasValue() || q.Unit != unit { // another unit is the schema's to refuse
 		return agrees
 	}
-	r, err := readAgain(q, unit)
+	r, err := readAgain(q, unit, language)
 	if err != nil {
 		return agrees
 	}
@@ -176,7 +177,7 @@ var readingDiffers = &Rule{
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.quantities()&disagreeing != 0 {
-			quantitiesDiffer(f, say)
+			quantitiesDiffer(f, c.Report.Language, say)
 		}
 		if f.Generalised["/found"] == "" && f.Generalised["/found/date"] == "" {
 			foundDiffers(c, say)
@@ -187,9 +188,9 @@ var readingDiffers = &Rule{
 		for i := range f.OtherPositions {
 			positionDiffers(c, &f.OtherPositions[i], "/otherPositions/"+strconv.Itoa(i), say)
 		}
-		datingDiffers(f.Dating, "/dating", say)
+		datingDiffers(f.Dating, "/dating", c.Report.Language, say)
 		for i := range f.OtherDatings {
-			datingDiffers(&f.OtherDatings[i], "/otherDatings/"+strconv.Itoa(i), say)
+			datingDiffers(&f.OtherDatings[i], "/otherDatings/"+strconv.Itoa(i), c.Report.Language, say)
 		}
 	},
 }
@@ -217,16 +218,16 @@ func interval(low, high quantity.Bound, unit string) string {
 }
 
 // quantitiesDiffer compares the quantities of a find with their texts.
-func quantitiesDiffer(f *find.Find, say Say) {
+func quantitiesDiffer(f *find.Find, language string, say Say) {
 	f.Quantities(func(pointer, unit string, q *find.Quantity) {
-		switch compare(q, unit) {
+		switch compare(q, unit, language) {
 		case closed:
 			say(pointer, fmt.Sprintf("%q leaves one end open, but both ends are given", clip(q.Verbatim)))
 		case differs:
-			r, _ := readAgain(q, unit)
+			r, _ := readAgain(q, unit, language)
 			say(pointer, fmt.Sprintf("%q reads as %s, but %s is given", clip(q.Verbatim), interval(r.Min, r.Max, unit), interval(bound(q.Min), bound(q.Max), unit)))
 		case finer:
-			r, _ := readAgain(q, unit)
+			r, _ := readAgain(q, unit, language)
 			say(pointer+"/resolution", fmt.Sprintf("%q was stated in steps of %s, but a step of %s is given", clip(q.Verbatim), interval(r.Resolution, r.Resolution, unit), amount(q.Resolution, unit)))
 		case valueless:
 			say(pointer, fmt.Sprintf("%q says that there is no value, but %s is given", clip(q.Verbatim), interval(bound(q.Min), bound(q.Max), unit)))
@@ -254,7 +255,7 @@ func (c *Case) quantities() quirk {
 			if q.Verbatim != "" && !q.HasValue() {
 				found |= unread
 			}
-			if compare(q, unit) != agrees {
+			if compare(q, unit, c.Report.Language) != agrees {
 				found |= disagreeing
 			}
 		})
@@ -281,7 +282,7 @@ func foundDiffers(c *Case, say Say) {
 			if serial != edtf.NoSerial && (order != edtf.OrderUnknown || !bareNumber(found.Verbatim)) {
 				continue
 			}
-			r, err := readFound(found.Verbatim, edtf.Options{Order: order, Pivot: max(year-50, 1), Serial: serial})
+			r, err := readFound(found.Verbatim, edtf.Options{Order: order, Pivot: max(year-50, 1), Serial: serial, Language: lexicon.ByTag(c.Report.Language)})
 			if err != nil {
 				continue
 			}
@@ -404,7 +405,7 @@ func distance(d float64) string {
 
 // datingDiffers speaks only where the two have no year in common: a dating may rest on more than
 // the words beside it.
-func datingDiffers(d *find.Dating, pointer string, say Say) {
+func datingDiffers(d *find.Dating, pointer, language string, say Say) {
 	if d == nil || d.Verbatim == "" || d.Date == "" {
 		return
 	}
@@ -412,7 +413,7 @@ func datingDiffers(d *find.Dating, pointer string, say Say) {
 	if stored.err != nil {
 		return
 	}
-	r, err := readDating(d.Verbatim)
+	r, err := readDating(d.Verbatim, language)
 	if err != nil || r.Date.IsZero() {
 		return
 	}
