@@ -271,6 +271,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 				}
 			}
 		case rowHeadings:
+			d.noteBeside(p, row)
 		case rowSection:
 			t.sections = append(t.sections, row.Number)
 			d.note(p, row)

@@ -113,6 +113,11 @@ func (r *rowReader) cell(c *column, cell *grid.Cell) {
 	if cell.More != nil {
 		r.beside(c.heading, cell)
 	}
+	for _, m := range r.w.marks {
+		if m.column == c {
+			r.keep(c.heading, m.text)
+		}
+	}
 	switch cell.Kind {
 	case grid.Error:
 		r.sayCell(cellError, c, "the cell holds a failed formula; its text is kept under the heading")
@@ -129,11 +134,6 @@ func (r *rowReader) cell(c *column, cell *grid.Cell) {
 	if c.Field == "" {
 		r.keep(c.keep(), strings.TrimSpace(cell.Text))
 		return
-	}
-	for _, m := range r.w.marks {
-		if m.column == c {
-			r.keep(c.heading, m.text)
-		}
 	}
 	if r.t.plan.own || c.Taken == heading.TakenKey {
 		r.set(c, cell, text)

@@ -56,12 +56,16 @@ func (d *decoder) tableNotices(p *sheetPlan) {
 	for i, t := range p.tables {
 		count := d.reading[t]
 		if !t.finds {
+			d.noteHeadings(t)
 			if count != nil && count.kinds[rowOther] > 0 {
 				n := notice.New(tableBeside, "", fmt.Sprintf("%s holds no finds; its %d rows are kept as notes of the report", t.describe(), count.kinds[rowOther]))
 				n.Sheet, n.Row = p.sheet.Name, t.first
 				d.notices.Add(n)
 			}
 			continue
+		}
+		if count == nil || count.kinds[rowFind] == 0 {
+			d.noteHeadings(t)
 		}
 		if i > 0 {
 			n := notice.New(tableSecond, "", fmt.Sprintf("%s has headings of its own, and is read by them", t.describe()))
@@ -215,6 +219,28 @@ func (d *decoder) note(p *sheetPlan, row grid.Row) {
 			where = p.sheet.Name + ", " + where
 		}
 		d.addNote(where + ": " + text)
+	}
+}
+
+// noteHeadings keeps the headings of a table under which no find stands.
+func (d *decoder) noteHeadings(t *tablePlan) {
+	for _, row := range t.plan.head {
+		if slices.Contains(t.headings, row.Number) {
+			d.note(t.plan, row)
+		}
+	}
+}
+
+// noteBeside keeps the comments and links of a row of headings, whose texts are those of the columns.
+func (d *decoder) noteBeside(p *sheetPlan, row grid.Row) {
+	for _, c := range row.Cells {
+		more := c.Extra()
+		for _, comment := range more.Comments {
+			d.addNote(placeOf(p, c.Ref(row.Number)) + ": " + strings.TrimSpace(comment.Text))
+		}
+		for _, link := range more.Links {
+			d.addNote(placeOf(p, c.Ref(row.Number)) + ": " + link)
+		}
 	}
 }
 

@@ -135,6 +135,9 @@ func (w *walker) beginsTable(row grid.Row) bool {
 		if c.Kind != grid.Text || len(text) > longestHeading || i == 0 && text[0]-'0' < 10 {
 			return false
 		}
+		if col := w.t.at(c.Column); col != nil && (slices.Contains(col.samples, text) || saysNothing(text) || isDitto(text)) {
+			return false // what stands in the column elsewhere is no heading
+		}
 		words++
 	}
 	if words < 2 || w.repeats(row) {
