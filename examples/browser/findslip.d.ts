@@ -65,6 +65,30 @@ export interface Deadline {
   find?: string;
 }
 
+export interface Verdict {
+  language: string;
+  text: string;
+  jobs: number;
+  notChecked?: { what: string; allow: string; codes: string[] }[];
+  goodFor?: "bag" | "log" | "full";
+  next?: "bag" | "log" | "full";
+  lacks?: string[];
+}
+
+export interface Group {
+  code: string;
+  severity: "error" | "warning" | "info";
+  caution?: boolean;
+  file?: string;
+  field?: string;
+  say: string;
+  do?: string;
+  count: number;
+  new?: number;
+  examples: { pointer?: string; sheet?: string; cell?: string; row?: number; line?: number; find?: string; written?: string }[];
+  values?: { text: string; count: number }[];
+}
+
 /** The report of notices; its schema is published as notices.schema.json. */
 export interface Report {
   noticesVersion: string;
@@ -72,7 +96,11 @@ export interface Report {
   asOf?: string;
   level?: string;
   levelsMet: string[];
-  summary: { finds: number; errors: number; warnings: number; info: number; cautions: number; notChecked: number };
+  summary: { finds: number; errors: number; warnings: number; info: number; cautions: number; dangers: number; notChecked: number };
+  /** What a person reads first. */
+  verdict: Verdict;
+  /** Each thing that was said once, with its exact count and its first ten places. */
+  groups: Group[];
   notChecked?: { code: string; times: number }[];
   /** Settings that are not as they are by default. */
   settings?: { name: string; value: string; default: string }[];

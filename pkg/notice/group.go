@@ -92,6 +92,28 @@ func (g *Group) add(n *Notice) {
 	g.Examples = slices.Insert(g.Examples, at, *n)
 }
 
+// Merge returns one group of two of one kind, as if all had been one.
+func Merge(a, b *Group) *Group {
+	out := &Group{Kind: a.Kind, File: a.File, Count: a.Count + b.Count, New: a.New + b.New, Examples: slices.Concat(a.Examples, b.Examples)}
+	slices.SortStableFunc(out.Examples, compare)
+	out.Examples = out.Examples[:min(len(out.Examples), MostExamples)]
+	values := map[string]int{}
+	for _, v := range slices.Concat(a.Values, b.Values) {
+		values[v.Text] += v.Count
+	}
+	out.Values = sortedValues(values)
+	return out
+}
+
+// sortedValues lists values, commonest first.
+func sortedValues(values map[string]int) (out []Value) {
+	for text, n := range values {
+		out = append(out, Value{text, n})
+	}
+	slices.SortFunc(out, func(a, b Value) int { return cmp.Or(b.Count-a.Count, strings.Compare(a.Text, b.Text)) })
+	return out
+}
+
 // List returns the groups, gravest first: danger, cautions, errors, warnings, information; then those with most
 // notices.
 func (g *Groups) List() []*Group {
@@ -100,13 +122,7 @@ func (g *Groups) List() []*Group {
 	}
 	if !g.sorted {
 		for _, at := range g.list {
-			at.Values = at.Values[:0]
-			for text, n := range at.values {
-				at.Values = append(at.Values, Value{text, n})
-			}
-			slices.SortFunc(at.Values, func(a, b Value) int {
-				return cmp.Or(b.Count-a.Count, strings.Compare(a.Text, b.Text))
-			})
+			at.Values = sortedValues(at.values)
 		}
 		slices.SortStableFunc(g.list, func(a, b *Group) int {
 			return cmp.Or(a.Kind.Rank()-b.Kind.Rank(), strings.Compare(a.File, b.File), b.Count-a.Count,

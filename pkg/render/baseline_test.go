@@ -55,7 +55,7 @@ func TestBaseline(t *testing.T) {
 
 func TestBaselineInEveryForm(t *testing.T) {
 	for form, wants := range map[string][]string{
-		"text":  {"  new: D3   30 February", "Gone since the earlier report:\n  D3: 31 February [date-impossible]", "Compared with old.json: 2 new, 2 as before, 1 gone."},
+		"text":  {"  new: D3   30 February", "Gone since the earlier report:\n  D3: 31 February [test-day]", "Compared with old.json: 2 new, 2 as before, 1 gone."},
 		"json":  {`"change": "new"`, `"change": "unchanged"`, `"gone": [`, `"31 February"`},
 		"csv":   {",pointer,accepted,deadline,change\n", ",new\n", ",unchanged\n", ",gone\n"},
 		"html":  {`2 new, 2 as before, 1 gone`, `<span class="new">new</span>`, "31 February"},

@@ -15,8 +15,8 @@ import (
 
 var (
 	shell = &notice.Kind{Code: "ordnance", Severity: notice.Warning, Caution: true, Group: "safety", Title: "words for ordnance", Help: "Do not touch it."}
-	unit  = &notice.Kind{Code: "unit-missing", Severity: notice.Warning, Title: "number without a unit", Help: "Write 8 in or 20 cm.", Spec: "4.1"}
-	bad   = &notice.Kind{Code: "date-impossible", Severity: notice.Error, Title: "no such day", Help: "Look at the calendar.", Spec: "4.3"}
+	unit  = &notice.Kind{Code: "test-unit", Severity: notice.Warning, Title: "number without a unit", Help: "Write 8 in or 20 cm.", Spec: "4.1"}
+	bad   = &notice.Kind{Code: "test-day", Severity: notice.Error, Title: "no such day", Help: "Look at the calendar.", Spec: "4.3"}
 )
 
 func sample() Document {
@@ -39,10 +39,10 @@ func TestText(t *testing.T) {
 SAFETY  D9: The words speak of a shell. Do not touch it. [ordnance]
 
 Wrong:
-  D3   30 February. Look at the calendar. [date-impossible]
+  D3   30 February. Look at the calendar. [test-day]
 
 2 places need a second look:
-  D7 "8", D8 "7"   No unit. Write 8 in or 20 cm. [unit-missing]
+  D7 "8", D8 "7"   No unit. Write 8 in or 20 cm. [test-unit]
 
 Not checked: whether finds lie inside your fields (no outlines given).
 Good for: the bags. For your own log, add: the material (5 finds).
@@ -125,8 +125,8 @@ func TestCSV(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := `severity,caution,code,find,place,heading,written,message,perhaps,help,file,sheet,row,column,line,pointer,accepted,deadline
-warning,,unit-missing,7,Finds!D7,Depth,8,'=HYPERLINK(1),,Write 8 in or 20 cm.,finds.xlsx,Finds,7,4,,/finds/7/depth,,
-error,,date-impossible,3,,,,30 February,,Look at the calendar.,,,,,,,the diary says so,
+warning,,test-unit,7,Finds!D7,Depth,8,'=HYPERLINK(1),,Write 8 in or 20 cm.,finds.xlsx,Finds,7,4,,/finds/7/depth,,
+error,,test-day,3,,,,30 February,,Look at the calendar.,,,,,,,the diary says so,
 `
 	if d := cmp.Diff(want, b.String()); d != "" {
 		t.Error(d)

@@ -34,7 +34,8 @@ type speech struct {
 // said is how a notice of one code is put where several are told as one.
 type said struct {
 	Say string `json:"say"` // what it is about: a question where only the finder knows
-	Do  string `json:"do"`  // the way out; empty: none is needed
+	Do  string `json:"do"`  // the way out; "-": none is needed
+	Own bool   `json:"own"` // a single notice of this code is better put in its own words, which are English
 }
 
 // check is something that rules could not look at, and what would allow it.
@@ -110,11 +111,11 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 	own := s.Codes[g.Kind.Code]
 	if s.english != nil {
 		english := s.english.Codes[g.Kind.Code]
-		own = said{cmp.Or(own.Say, english.Say), cmp.Or(own.Do, english.Do)}
+		own = said{Say: cmp.Or(own.Say, english.Say), Do: cmp.Or(own.Do, english.Do)}
 	}
 	say, do = own.Say, own.Do
-	if say == "" {
-		say, do = first.Message, cmp.Or(do, first.HelpText())
+	if say == "" || own.Own && g.Count == 1 && s.english == nil {
+		say, do = first.Message, first.HelpText()
 	}
 	if do == "-" {
 		do = ""

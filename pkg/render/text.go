@@ -290,16 +290,12 @@ func (t *textWriter) gone(c *change) {
 }
 
 // jobsOf makes jobs of a list of notices.
-func (s *speech) jobsOf(list notice.List) (jobs []Job) {
+func (s *speech) jobsOf(list notice.List) []Job {
 	var groups notice.Groups
 	for i := range list {
 		groups.Add(&list[i])
 	}
-	for _, g := range groups.List() {
-		say, do := s.say(g)
-		jobs = append(jobs, Job{g, say, do})
-	}
-	return jobs
+	return s.jobs(groups.List())
 }
 
 // sentence begins with a capital and ends with a mark.

@@ -79,15 +79,15 @@ type Verdict struct {
 	Lacks     []string
 
 	speech *speech
+	finds  int
 }
 
 // Verdict returns what the check comes to, in a language.
 func (d *Document) Verdict(language string) *Verdict {
-	v := &Verdict{speech: speechOf(language)}
+	v := &Verdict{speech: speechOf(language), finds: d.Finds}
 	law := false
-	for _, g := range d.groups().List() {
-		say, do := v.speech.say(g)
-		job := Job{g, say, do}
+	for _, job := range v.speech.jobs(d.groups().List()) {
+		g := job.Group
 		switch {
 		case g.Kind.Code == "level-incomplete":
 		case g.Kind.Code == "law-not-checked":
@@ -110,6 +110,57 @@ func (d *Document) Verdict(language string) *Verdict {
 	v.levels(d)
 	v.lines(d)
 	return v
+}
+
+// jobs puts groups in words. Groups of one code that are put in the same words are one job, whatever their
+// fields, and what only follows from another notice at the same places is none.
+func (s *speech) jobs(groups []*notice.Group) (jobs []Job) {
+	type key struct{ code, file, say, do string }
+	index := map[key]int{}
+	for _, g := range groups {
+		say, do := s.say(g)
+		k := key{g.Kind.Code, g.File, say, do}
+		if at, ok := index[k]; ok {
+			jobs[at].Group = notice.Merge(jobs[at].Group, g)
+			continue
+		}
+		index[k] = len(jobs)
+		jobs = append(jobs, Job{g, say, do})
+	}
+	return slices.DeleteFunc(jobs, func(job Job) bool { return followed(job, jobs) })
+}
+
+// follows are codes that say no more than another code does at the same place.
+var follows = map[string]string{"quantity-not-read": "several-not-counted", "number-missing": "schema-choice", "ordnance-possible": "ordnance-handled"}
+
+// followed reports whether each place of a job is one of the notice that it follows from.
+func followed(job Job, jobs []Job) bool {
+	cause := follows[job.Kind.Code]
+	if cause == "" || job.Count > len(job.Examples) {
+		return false
+	}
+	places := map[notice.Location]bool{}
+	for _, other := range jobs {
+		if other.Kind.Code == cause {
+			for _, n := range other.Examples {
+				places[placeOf(n.Location)] = true
+			}
+		}
+	}
+	for _, n := range job.Examples {
+		if !places[placeOf(n.Location)] {
+			return false
+		}
+	}
+	return true
+}
+
+// placeOf is the cell, or the find where there is none.
+func placeOf(l notice.Location) notice.Location {
+	if l.Row > 0 {
+		return notice.Location{File: l.File, Sheet: l.Sheet, Row: l.Row}
+	}
+	return notice.Location{File: l.File, Find: l.Find, Line: l.Line}
 }
 
 // ofFile reports whether a group is about the file or its columns, not about finds.
@@ -224,6 +275,8 @@ func (v *Verdict) Todo() string {
 	switch {
 	case len(v.Safety) > 0:
 		return s.text("safetyFirst")
+	case v.finds == 0 && len(v.Wrong)+len(v.Look) == 0:
+		return s.text("noFinds")
 	case len(v.Wrong) > 0:
 		return s.many("mustDo", len(v.Wrong))
 	case len(v.Look)+len(v.Law) > 0:

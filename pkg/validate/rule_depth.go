@@ -263,6 +263,15 @@ func moved(c *Case) bool {
 	return f.PartOf != ""
 }
 
+// inUnitOf writes centimetres in the unit in which a depth was written: inches and feet as such.
+func inUnitOf(q *find.Quantity, cm float64) string {
+	switch q.Said {
+	case "in", "ft":
+		return figure(cm/2.54) + " in"
+	}
+	return figure(cm) + " cm"
+}
+
 var belowPloughDepth = &Rule{
 	Kind: notice.Kind{
 		Code: "below-plough-depth", Severity: notice.Warning, Caution: true, Group: "depth", Spec: "5.4",
@@ -297,9 +306,9 @@ var belowPloughDepth = &Rule{
 		surely, ok := least(&f.Depth.Quantity)
 		switch high := f.Depth.Max; {
 		case ok && surely > plough:
-			say("/depth", fmt.Sprintf("it lay deeper than %s cm, the depth of ploughing", figure(plough)))
+			say("/depth", fmt.Sprintf("from below the ploughing, which goes down to %s here", inUnitOf(&f.Depth.Quantity, plough)))
 		case high.Known() && high.Float()-f.Depth.Resolution.Float() > plough:
-			say("/depth", fmt.Sprintf("it may have lain deeper than %s cm, the depth of ploughing", figure(plough)))
+			say("/depth", fmt.Sprintf("perhaps from below the ploughing, which goes down to %s here", inUnitOf(&f.Depth.Quantity, plough)))
 		case !high.Known() || high.Float() > plough:
 			c.NotChecked()
 		}
