@@ -239,11 +239,15 @@ func (t *textWriter) end(d Document, changes *change) {
 // short ends a text that tells no more than what is wrong.
 func (t *textWriter) short() error {
 	n := 0
-	for _, jobs := range [][]Job{t.v.Look, t.v.About, t.v.Info} {
-		for _, job := range jobs {
+	var own []Job // of the conversion itself, such as finds that could not be paired with those of an earlier one
+	for _, job := range slices.Concat(t.v.Look, t.v.About, t.v.Info) {
+		if job.Kind.Group == "conversion" {
+			own = append(own, job)
+		} else {
 			n += job.Count
 		}
 	}
+	t.jobs(t.v.speech.text("about"), "1", own)
 	if n > 0 {
 		t.line(t.v.speech.many("restCount", n))
 	}
