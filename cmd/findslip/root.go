@@ -99,7 +99,7 @@ It advises; people decide. It never says that something is legal or safe.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%w; see findslip %s --help", err, c.Name())
 	})
-	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(), p.readCommand(), p.repairCommand(), p.shareCommand(), p.packCommand(), p.unpackCommand(),
+	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(), p.readCommand(), p.repairCommand(), p.shareCommand(), p.packCommand(), p.receiveCommand(), p.unpackCommand(),
 		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand(), p.conformanceCommand())
 	if extra != nil {
 		root.AddCommand(extra(root))

@@ -208,6 +208,11 @@ func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown ma
 	return out.Bytes(), err
 }
 
+// Collect reads a whole report of any format and normalises it, in memory.
+func Collect(ctx context.Context, name string, o Options) (*find.Report, error) {
+	return collect(ctx, name, o)
+}
+
 // collect reads a whole report and normalises it.
 func collect(ctx context.Context, name string, o Options) (*find.Report, error) {
 	r, _, err := collectAll(ctx, name, o)

@@ -67,6 +67,7 @@ type Event struct {
 	Copy       string   `json:"copy,omitzero"` // id of the copy
 	Audience   string   `json:"audience,omitzero"`
 	Receiver   string   `json:"receiver,omitzero"`
+	Name       string   `json:"name,omitzero"` // of the receiver, as it was typed
 	Day        string   `json:"day,omitzero"`
 	File       string   `json:"file,omitzero"`
 	SHA256     string   `json:"sha256,omitzero"`

@@ -45,7 +45,8 @@ type Copied struct {
 	lands    []landed        // the cells that were told, for the register
 	told     []register.Told // one for each find of the copy, in its order
 	register *register.Register
-	receiver string
+	receiver string // folded
+	name     string // as it was typed
 	source   string // id of the source
 }
 
@@ -62,9 +63,10 @@ func Copy(ctx context.Context, r *find.Report, o Options) (*Copied, error) {
 	if o.Register == nil {
 		o.Register = register.New("")
 	}
-	o.Receiver = find.FoldName(o.Receiver)
+	name := strings.TrimSpace(o.Receiver)
+	o.Receiver = find.FoldName(name)
 	c := &copier{ctx: ctx, source: r, o: o, ids: keyed{o, r.ID}, shown: map[string]bool{}, people: map[string]bool{},
-		out:  &Copied{Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{}, register: o.Register, receiver: o.Receiver, source: r.ID},
+		out:  &Copied{Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{}, register: o.Register, receiver: o.Receiver, name: name, source: r.ID},
 		from: map[*find.Find]*find.Find{}}
 	if err := c.land(); err != nil {
 		return nil, err

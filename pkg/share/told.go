@@ -122,7 +122,7 @@ func (c *Copied) Issue(at, day, file string, data []byte) (out []register.Event)
 		}
 	}
 	sum := sha256.Sum256(data)
-	e := register.Event{Kind: register.Copy, At: at, Signed: r.Signer(), Copy: c.Report.ID, Audience: c.Report.Audience, Receiver: c.receiver, Day: day,
+	e := register.Event{Kind: register.Copy, At: at, Signed: r.Signer(), Copy: c.Report.ID, Audience: c.Report.Audience, Receiver: c.receiver, Name: c.name, Day: day,
 		File: file, SHA256: hex.EncodeToString(sum[:]), Source: r.Digest("report", c.source), Finds: slices.Clone(c.told)}
 	if Audience(c.Report.Audience).answers() {
 		for i, f := range c.Report.Finds {
