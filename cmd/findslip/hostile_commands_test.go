@@ -192,7 +192,7 @@ func TestNamedPipes(t *testing.T) {
 	}
 	for _, args := range [][]string{
 		{"unpack", "pipe", "-o", "out"}, {"check", "a.csv", "--columns", "pipe"}, {"check", "a.csv", "--protected", "pipe"}, {"check", "a.csv", "--baseline", "pipe"}, {"check", "a.csv", "--pictures", "pipe"},
-		{"share", "a.csv", "--for", "public", "-o", "out.geojson", "--log", "pipe"}, {"repair", "a.csv", "--accept", "pipe", "-o", "out.csv"}, {"convert", "a.csv", "--to", "csv", "-o", "pipe", "--force"},
+		{"repair", "a.csv", "--accept", "pipe", "-o", "out.csv"}, {"convert", "a.csv", "--to", "csv", "-o", "pipe", "--force"},
 	} {
 		if r := hostileRun(t, dir, nil, args...); r.status != 2 || !strings.Contains(r.err, "pipe") {
 			t.Errorf("%v ends with %d: %s", args, r.status, r.err)
@@ -205,7 +205,7 @@ func TestNamedPipes(t *testing.T) {
 func TestShareSaysWhatItCouldNotRead(t *testing.T) {
 	dir := hostileDir(t)
 	writing(t, filepath.Join(dir, "a.jsonl"), text(lineHead+`{"type":"find","find":{"number":"1","name":"bell"}}`+"\nrubbish\n"+`{"type":"find","find":[]}`+"\n"+`{"type":"end","finds":3}`+"\n"))
-	for _, args := range [][]string{{"share", "a.jsonl", "--for", "public", "-o", "out.findslip.json", "--no-register"}, {"pack", "a.jsonl", "-o", "out.zip", "--for", "public"}} {
+	for _, args := range [][]string{{"share", "a.jsonl", "--for", "public", "-o", "out.findslip.json", "--no-register"}, {"pack", "a.jsonl", "-o", "out.zip", "--for", "public", "--no-register"}} {
 		if r := hostileRun(t, dir, nil, args...); r.status == 2 || !strings.Contains(r.err, "2 pieces of the source could not be read") {
 			t.Errorf("%v ends with %d and says %s", args, r.status, r.err)
 		}

@@ -166,7 +166,7 @@ func TestDevices(t *testing.T) {
 	for _, args := range [][]string{
 		{"check", "/dev/zero"}, {"check", "/dev/null"}, {"check", "."}, {"convert", "/dev/zero", "-o", "out.csv"}, {"convert", "a.csv", "--to", "csv", "-o", "/dev/null", "--force"},
 		{"check", "a.csv", "--columns", "/dev/zero"}, {"check", "a.csv", "--baseline", "/dev/zero"}, {"repair", "a.csv", "--accept", "/dev/zero", "-o", "out.csv"},
-		{"share", "a.csv", "--for", "public", "-o", "out.geojson", "--log", "/dev/zero"}, {"unpack", "/dev/zero", "-o", "out"}, {"check", "a.csv", "--pictures", "/dev/null"},
+		{"unpack", "/dev/zero", "-o", "out"}, {"check", "a.csv", "--pictures", "/dev/null"},
 		{"check", "a.csv", "--leaks", "/dev/zero"}, {"convert", "a.csv", "--since", "/dev/zero", "-o", "out.csv"},
 	} {
 		if r := hostileRun(t, dir, nil, args...); r.status != 2 {

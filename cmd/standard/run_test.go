@@ -85,7 +85,7 @@ func TestStrangers(t *testing.T) {
 		{"crash", []string{"-target", "document"}, 1, "not tried: the implementation failed to answer 25 times"},
 		{"fragile", []string{"-target", "document"}, 1, "ended without an answer"},
 		{"fragile", []string{"-target", "document"}, 1, "not supported: reading"}, // it is started anew
-		{"slow", []string{"-target", "document", "-patience", "100ms"}, 1, "no answer within"},
+		{"slow", []string{"-vector", "ql-001", "-patience", "2s"}, 1, "no answer within"},
 		{"muddled", []string{"-target", "document"}, 1, `the answer is to "another"`},
 		{"babble", []string{"-target", "document"}, 1, "not as the protocol has it"},
 		{"mute", nil, 2, "standard suite:"},

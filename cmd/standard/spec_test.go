@@ -152,10 +152,9 @@ func TestAnnexExplainsEveryNotice(t *testing.T) {
 
 // otherCodes are written like the codes of notices in the text of SPEC.md and are something else.
 var otherCodes = map[string]string{
-	"cell-of-one-permission": "a word of generalised",
-	"file-name":              "a basis of the id of a report",
-	"grid-1":                 "a word of generalised",
-	"version-unknown":        "an error of the reader, find.ReadError",
+	"file-name":       "a basis of the id of a report",
+	"grid-1":          "a word of generalised",
+	"version-unknown": "an error of the reader, find.ReadError",
 }
 
 // What is written like a code in the text of SPEC.md is a notice or a code of a list.
