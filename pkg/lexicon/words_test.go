@@ -1,0 +1,140 @@
+package lexicon_test
+
+import (
+	"encoding/json"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
+)
+
+// published are the words of all forms and numbers, plain, by language.
+func published() map[string]map[string]bool {
+	out := map[string]map[string]bool{}
+	for _, l := range lexicon.Languages() {
+		words := map[string]bool{}
+		add := func(form string) {
+			for _, word := range regexp.MustCompile(`[\pL\pM']+`).FindAllString(form, -1) {
+				words[string(text.AppendPlain(nil, []byte(lexicon.Folded(word))))] = true
+			}
+		}
+		for _, entries := range l.Words {
+			for _, e := range entries {
+				for _, form := range e.Forms {
+					add(form)
+				}
+			}
+		}
+		l.Numbers.All(func(word string, _ lexicon.Number) { add(word) })
+		for _, word := range l.Numbers.Hundred {
+			add(word)
+		}
+		out[l.Tag] = words
+	}
+	return out
+}
+
+// No reader holds a word of another language than English: words stand in the lexicon.
+func TestNoForeignWordInGo(t *testing.T) {
+	all := published()
+	for _, room := range [...]string{"quantity", "edtf", "coordinate", "vocabulary", "normalise", "lexicon"} {
+		files, err := filepath.Glob("../" + room + "/*.go")
+		if err != nil || len(files) == 0 {
+			t.Fatalf("%s: %v", room, err)
+		}
+		for _, name := range files {
+			if strings.HasSuffix(name, "_test.go") || strings.HasSuffix(name, "damage.go") { // damaged signs are no words
+				continue
+			}
+			f, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ast.Inspect(f, func(n ast.Node) bool {
+				lit, ok := n.(*ast.BasicLit)
+				if !ok || lit.Kind != token.STRING {
+					return true
+				}
+				s, err := strconv.Unquote(lit.Value)
+				if err != nil {
+					return true
+				}
+				if m := regexp.MustCompile(`[\x{C0}-\x{24F}]+`).FindString(s); m != "" && m != "Â" && m != "×" && !strings.Contains(s, "Krüger") {
+					t.Errorf("%s: %q", name, s)
+				}
+				if word := strings.ToLower(s); len(word) > 3 && !strings.ContainsAny(word, " -:/") && !all["en"][word] && !english[word] {
+					for tag, words := range all {
+						if tag != "mul" && words[word] {
+							t.Errorf("%s: %q is a word of %s", name, s, tag)
+						}
+					}
+				}
+				return true
+			})
+		}
+	}
+}
+
+// english are English words of messages, codes and names that are spelt like a word of another language.
+var english = map[string]bool{
+	"date": true, "position": true, "material": true, "period": true, "text": true, "number": true, "parish": true, "region": true, "latitude": true,
+	"longitude": true, "metre": true, "minute": true, "zone": true, "system": true, "name": true, "probable": true, "possible": true, "month": true,
+}
+
+// Every word of a text that is read stands in a published file.
+func TestWordsOfVectorsArePublished(t *testing.T) {
+	all := map[string]bool{}
+	for _, words := range published() {
+		for word := range words {
+			all[word] = true
+		}
+	}
+	known := func(word string) bool {
+		plain := string(text.AppendPlain(nil, []byte(lexicon.Folded(word))))
+		_, hundred := lexicon.Hundreds([]byte(lexicon.Folded(word)))
+		for _, spelling := range [...]string{plain, strings.NewReplacer("ae", "a", "oe", "o", "ue", "u", "aa", "a").Replace(plain), strings.Trim(plain, "'")} {
+			if all[spelling] {
+				return true
+			}
+		}
+		return hundred || regexp.MustCompile(`^[IVXivx]+[a-zè]*$|^[XYTZSxyte]$|^[ap]m?$|^[tT]h?[cC]?$`).MatchString(word)
+	}
+	for _, kind := range [...]string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating"} {
+		raw, err := os.ReadFile("../../testdata/vectors/" + kind + ".json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		var vectors []struct {
+			ID, Input, Class string
+			Expect           struct{ Period string }
+		}
+		if err := json.Unmarshal(raw, &vectors); err != nil {
+			t.Fatal(err)
+		}
+		missing := 0
+		for _, v := range vectors {
+			if v.Class == "refused" || v.Expect.Period != "" {
+				continue // a period is kept as it is written, with the names in it
+			}
+			for _, word := range regexp.MustCompile(`[\pL\pM]+(?:['’][\pL\pM]+)?`).FindAllString(v.Input, -1) {
+				parts := strings.FieldsFunc(word, func(r rune) bool { return r == '\'' || r == '’' })
+				ok := known(word)
+				for _, part := range parts {
+					ok = ok || len(parts) > 1 && known(part)
+				}
+				if !ok {
+					missing++
+					t.Errorf("%s %q: %q stands in no published file", v.ID, v.Input, word)
+				}
+			}
+		}
+	}
+}
