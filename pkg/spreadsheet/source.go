@@ -138,11 +138,3 @@ func (d *decoder) besides(s *grid.Sheet) error {
 	d.notices.Add(n)
 	return nil
 }
-
-// unguard takes off the apostrophe that keeps a spreadsheet from taking text for a formula.
-func unguard(s string) string {
-	if len(s) >= 2 && s[0] == '\'' && strings.IndexByte("=+-@\t\r'", s[1]) >= 0 {
-		return s[1:]
-	}
-	return s
-}

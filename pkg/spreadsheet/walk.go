@@ -135,7 +135,7 @@ func (w *walker) beginsTable(row grid.Row) bool {
 		if c.Kind != grid.Text || len(text) > longestHeading || i == 0 && text[0]-'0' < 10 {
 			return false
 		}
-		if col := w.t.at(c.Column); col != nil && (slices.Contains(col.samples, text) || saysNothing(text) || isDitto(text)) {
+		if col := w.t.at(c.Column); col != nil && (w.stands(col, text) || saysNothing(text) || isDitto(text)) {
 			return false // what stands in the column elsewhere is no heading
 		}
 		words++
@@ -151,6 +151,20 @@ func (w *walker) beginsTable(row grid.Row) bool {
 		return false
 	}
 	return true
+}
+
+// stands reports whether a text stands in a column of finds, above or in several rows.
+func (w *walker) stands(c *column, text string) bool {
+	if c.column < len(w.above) && strings.TrimSpace(w.above[c.column].Text) == text {
+		return true
+	}
+	n := 0
+	for _, s := range c.samples {
+		if s == text {
+			n++
+		}
+	}
+	return n > 1
 }
 
 // classify tells what a row of the present table is.
