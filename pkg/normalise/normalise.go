@@ -16,7 +16,6 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/internal/names"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
@@ -109,18 +108,18 @@ type normaliser struct {
 // hints holds what a layout says of each pointer that is asked for often.
 type hints struct {
 	layout *find.Layout
-	known  func() *names.Table[*find.Hints]
+	known  func() map[string]*find.Hints
 }
 
 func newHints(layout *find.Layout) *hints {
-	return &hints{layout, sync.OnceValue(func() *names.Table[*find.Hints] {
+	return &hints{layout, sync.OnceValue(func() map[string]*find.Hints {
 		known := map[string]*find.Hints{}
 		for _, pointer := range [...]string{"/found/verbatim", "/position/verbatim", "/dating/verbatim", "/depth", "/count", "/weight",
 			"/dimensions/length", "/dimensions/width", "/dimensions/height", "/dimensions/thickness", "/dimensions/diameter"} {
 			h := layout.HintsAt(pointer)
 			known[pointer] = &h
 		}
-		return names.New(known)
+		return known
 	})}
 }
 
@@ -130,7 +129,7 @@ func (n *normaliser) hintsAt(pointer string) *find.Hints {
 		return new(find.Hints)
 	}
 	if n.hints != nil && n.hints.layout == n.layout {
-		if h, ok := n.hints.known().Get(pointer); ok {
+		if h, ok := n.hints.known()[pointer]; ok {
 			return h
 		}
 	}

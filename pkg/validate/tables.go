@@ -5,7 +5,6 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/findslip/findslip/pkg/internal/names"
 	"github.com/findslip/findslip/pkg/validate/internal/danger"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
@@ -15,7 +14,7 @@ import (
 
 // tables are the published tables of schema/data, ready for looking up. They are read once.
 type tables struct {
-	groups    *names.Table[*names.Table[bool]] // group of classes to its codes
+	groups    map[string]map[string]bool // group of classes to its codes
 	materials map[string]classMaterial
 	traces    map[string]traceClass
 	firstUse  []firstUse
@@ -82,15 +81,15 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 	if err != nil {
 		return t, err
 	}
-	sets := map[string]*names.Table[bool]{}
+	sets := map[string]map[string]bool{}
 	for _, g := range groups {
 		set := map[string]bool{}
 		for _, code := range g.Codes {
 			set[code] = true
 		}
-		sets[g.Group] = names.New(set)
+		sets[g.Group] = set
 	}
-	t.groups = names.New(sets)
+	t.groups = sets
 	pairs, err := schema.Rows[classMaterial]("class-material")
 	if err != nil {
 		return t, err
@@ -154,11 +153,9 @@ func (t *tables) mayName(text string) (rows uint64) {
 	return rows
 }
 
-// in tells whether a code belongs to a group of classes.
+// in reports whether a code belongs to a group of classes.
 func (t *tables) in(group, code string) bool {
-	set, _ := t.groups.Get(group)
-	_, has := set.Get(code)
-	return has && code != ""
+	return t.groups[group][code] && code != ""
 }
 
 // readVocabulary takes what the published code lists say of densities and of the years of periods.

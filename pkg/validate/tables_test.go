@@ -26,12 +26,12 @@ func TestTablesSpeakOfKnownCodes(t *testing.T) {
 			t.Errorf("%s names %s, which is not in the list %s", where, code, list)
 		}
 	}
-	for group, codes := range tables.groups.All() {
+	for group, codes := range tables.groups {
 		list := "object-class"
 		if strings.HasPrefix(group, "material-") {
 			list = "material"
 		}
-		for code := range codes.All() {
+		for code := range codes {
 			check(list, code, "class-groups "+group)
 		}
 	}

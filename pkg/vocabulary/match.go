@@ -84,7 +84,7 @@ func (s *Scheme) Match(text string) (Match, bool) {
 	if s == nil || len(text) > 500 {
 		return Match{}, false
 	}
-	if c, ok := s.codes.Get(text); ok {
+	if c, ok := s.codes[text]; ok {
 		return Match{Code: c.Code, How: Code}, true
 	}
 	return s.matchFolded(fold(text))
@@ -213,7 +213,7 @@ func (s *Scheme) counted(code string) bool {
 	if s.List != "material" {
 		return true
 	}
-	c, ok := s.codes.Get(code)
+	c, ok := s.codes[code]
 	return ok && (c.Group == "organic" || c.Group == "stone-mineral" || c.Group == "glass-ceramic")
 }
 

@@ -22,7 +22,6 @@ import (
 
 	"github.com/go-json-experiment/json"
 
-	"github.com/findslip/findslip/pkg/internal/names"
 	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/schema"
 )
@@ -39,7 +38,7 @@ type Scheme struct {
 	Identifiers string     `json:"identifiers"` // how the outside ids are written in full, where it needs saying
 	Concepts    []*Concept `json:"concepts"`
 
-	codes  *names.Table[*Concept]
+	codes  map[string]*Concept
 	words  sync.Once           // fills what stands below
 	byText map[string]Match    // folded
 	langs  map[string][]string // folded text to the languages in which it names the same concept
@@ -127,18 +126,18 @@ func (c *Concept) Label(lang string) string {
 }
 
 // schemes are the lists by name, each read when it is first asked for.
-var schemes = sync.OnceValue(func() *names.Table[func() *Scheme] {
+var schemes = sync.OnceValue(func() map[string]func() *Scheme {
 	all := map[string]func() *Scheme{}
 	for _, list := range Lists() {
 		all[list] = sync.OnceValue(func() *Scheme { return read(list) })
 	}
-	return names.New(all)
+	return all
 })
 
 // Get returns a code list by name, or nil. The list is read on first use; it is shared and must not
 // be changed.
 func Get(list string) *Scheme {
-	if load, ok := schemes().Get(list); ok {
+	if load, ok := schemes()[list]; ok {
 		return load()
 	}
 	return nil
@@ -174,7 +173,7 @@ func read(list string) *Scheme {
 			c.Radius = c.Method.Metres
 		}
 	}
-	s.codes = names.New(byCode)
+	s.codes = byCode
 	return s
 }
 
@@ -284,7 +283,8 @@ func (s *Scheme) Concept(code string) (*Concept, bool) {
 	if s == nil {
 		return nil, false
 	}
-	return s.codes.Get(code)
+	c, ok := s.codes[code]
+	return c, ok
 }
 
 // Has tells whether the list has exactly this code.
