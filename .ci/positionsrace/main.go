@@ -1,6 +1,6 @@
-// Command positionsrace reads the same random places with this module and with PROJ (cs2cs) or GeographicLib (GeoConvert),
-// and prints how many places a second of processor time each of them reads, side by side: text in, degrees out. It fails
-// where the two differ by more than the systems allow, never on account of a time.
+// Command positionsrace reads the same random places with this module and with PROJ (cs2cs) or GeographicLib
+// (GeoConvert), and prints how many places a second of processor time each of them reads, side by side: text in,
+// degrees out. It fails where the two differ by more than the systems allow, never on account of a time.
 //
 //	go run ./.ci/positionsrace [places]
 package main
@@ -48,11 +48,15 @@ func main() {
 	fmt.Printf("%-44s %12s %12s\n", "places a second of processor time", "ours", "the other")
 	for _, r := range []race{
 		{name: "British grid, metres (cs2cs)", system: "EPSG:27700", metres: 10, extent: [4]float64{50.5, -5, 58, 1},
-			tool: []string{"cs2cs", "-f", "%.7f", "EPSG:27700", "EPSG:4326"}, ours: metres("EPSG:27700"), theirs: metres("EPSG:27700")},
-		{name: "UTM with its zone (cs2cs)", metres: 0.05, extent: [4]float64{49, -5.9, 60, -0.1}, tool: []string{"cs2cs", "-f", "%.7f", "EPSG:32630", "EPSG:4326"},
+			tool: []string{"cs2cs", "-f", "%.7f", "EPSG:27700", "EPSG:4326"}, ours: metres("EPSG:27700"),
+			theirs: metres("EPSG:27700")},
+		{name: "UTM with its zone (cs2cs)", metres: 0.05, extent: [4]float64{49, -5.9, 60, -0.1},
+			tool: []string{"cs2cs", "-f", "%.7f", "EPSG:32630", "EPSG:4326"},
 			ours: func(p coordinate.Point) string { return "30 north " + zone(p) }, theirs: zone},
-		{name: "UTM with its zone (GeoConvert)", metres: 0.05, extent: [4]float64{49, -5.9, 60, -0.1}, tool: []string{"GeoConvert", "-g", "-p", "2"},
-			ours: func(p coordinate.Point) string { return "30 north " + zone(p) }, theirs: func(p coordinate.Point) string { return "30n " + zone(p) }},
+		{name: "UTM with its zone (GeoConvert)", metres: 0.05, extent: [4]float64{49, -5.9, 60, -0.1},
+			tool:   []string{"GeoConvert", "-g", "-p", "2"},
+			ours:   func(p coordinate.Point) string { return "30 north " + zone(p) },
+			theirs: func(p coordinate.Point) string { return "30n " + zone(p) }},
 	} {
 		r.run(places)
 	}
@@ -62,7 +66,8 @@ func (r *race) run(places int) {
 	random := rand.New(rand.NewPCG(30, 27700))
 	ours, theirs := make([]string, places), make([]string, places)
 	for i := range places {
-		p := coordinate.Point{Latitude: r.extent[0] + random.Float64()*(r.extent[2]-r.extent[0]), Longitude: r.extent[1] + random.Float64()*(r.extent[3]-r.extent[1])}
+		p := coordinate.Point{Latitude: r.extent[0] + random.Float64()*(r.extent[2]-r.extent[0]),
+			Longitude: r.extent[1] + random.Float64()*(r.extent[3]-r.extent[1])}
 		ours[i], theirs[i] = r.ours(p), r.theirs(p)
 	}
 	input := strings.Join(ours, "\n") + "\n"

@@ -70,7 +70,8 @@ func read(r io.Reader, w io.Writer) (called int, err error) {
 	for _, list := range []struct {
 		title string
 		found map[string]string
-	}{{"called here", libraries}, {"of the Go that builds; build releases with a later one", standard}, {"not called here", idle}} {
+	}{{"called here", libraries}, {"of the Go that builds; build releases with a later one", standard},
+		{"not called here", idle}} {
 		for _, id := range slices.Sorted(maps.Keys(list.found)) {
 			if list.title == "not called here" && (libraries[id] != "" || standard[id] != "") {
 				continue

@@ -60,15 +60,17 @@ func annexes(root string, put func(string, []byte) error) error {
 		{"E", "settings", "Settings of rules", "Normative.", settingAnnex},
 		{"F", "absences", "Words for nothing", "Normative.", absenceAnnex},
 		{"G", "linked", "Linked data", "Normative.", linkedAnnex},
-		{"H", "requirements", "Requirements and their vectors", "Informative. The numbers count vectors of the conformance suite below `testdata/suite`, each of which names " +
-			"the requirements that it serves; `testdata/suite/requirements.json` lists their ids.", x.annex},
+		{"H", "requirements", "Requirements and their vectors",
+			"Informative. The numbers count vectors of the conformance suite below `testdata/suite`, each of which names " +
+				"the requirements that it serves; `testdata/suite/requirements.json` lists their ids.", x.annex},
 		{"I", "sharing", "Sharing", "Normative.", sharingAnnex},
 		{"J", "model", "Members", "Normative. Section 3 of SPEC.md says how these tables are read.", m.annex},
 		{"K", "notices", "Report of notices", "Normative.", noticeTables},
 		{"L", "limits", "Limits of readers", "Normative.", limitAnnex},
 	} {
 		var b bytes.Buffer
-		fmt.Fprintf(&b, "# Annex %s of SPEC.md: %s\n\n*%s* This file is generated.\n\n", a.letter, a.title, strings.ReplaceAll(a.status, "(*When*)", "(\"When\")"))
+		fmt.Fprintf(&b, "# Annex %s of SPEC.md: %s\n\n*%s* This file is generated.\n\n", a.letter, a.title,
+			strings.ReplaceAll(a.status, "(*When*)", "(\"When\")"))
 		a.write(&b)
 		if err := put("schema/spec/"+a.file+".md", append(bytes.TrimRight(b.Bytes(), "\n"), '\n')); err != nil {
 			return err
@@ -159,7 +161,8 @@ func unitAnnex(b *bytes.Buffer) {
 		if err != nil {
 			continue
 		}
-		q := quantity.Quantity{Unit: u, Min: quantity.Bound{Value: one, Known: true}, Max: quantity.Bound{Value: one, Known: true}}.In(into)
+		q := quantity.Quantity{Unit: u, Min: quantity.Bound{Value: one, Known: true},
+			Max: quantity.Bound{Value: one, Known: true}}.In(into)
 		fmt.Fprintf(b, "| `%s` | %s %s |\n", u, q.Min.Value, into)
 	}
 	b.WriteString("\nRead and converted, but not stated in `said`:\n\n| unit | is exactly |\n|---|---|\n")
@@ -170,7 +173,8 @@ func unitAnnex(b *bytes.Buffer) {
 
 func fieldAnnex(b *bytes.Buffer) {
 	b.WriteString("| flat name | pointer | holds | unit | list |\n|---|---|---|---|---|\n")
-	kinds := map[find.FieldKind]string{find.Text: "text", find.Decimal: "number", find.Flag: "true or false", find.TermText: "words of a term",
+	kinds := map[find.FieldKind]string{find.Text: "text", find.Decimal: "number", find.Flag: "true or false",
+		find.TermText:     "words of a term",
 		find.QuantityText: "words of a quantity", find.PointerMap: "pairs", find.JSON: "JSON"}
 	for _, f := range find.FieldsOf[find.Find]() {
 		fmt.Fprintf(b, "| `%s` | `%s` | %s | %s | %s |\n", f.Name, f.Pointer, kinds[f.Kind], f.Unit, f.List)

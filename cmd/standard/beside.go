@@ -36,7 +36,8 @@ func noticeTables(b *bytes.Buffer) {
 			if words := p.Node.Follow().Enum; len(words) > 0 {
 				kind = strings.Join(words, ", ")
 			}
-			fmt.Fprintf(b, "| `%s` | %s | %s | %s |\n", p.Name, cell(kind), presence(object, p.Name, p.Node), cell(p.Node.Description))
+			fmt.Fprintf(b, "| `%s` | %s | %s | %s |\n", p.Name, cell(kind), presence(object, p.Name, p.Node),
+				cell(p.Node.Description))
 		}
 		if i < len(names)-1 {
 			b.WriteString("\n")
@@ -61,7 +62,8 @@ func sharingAnnex(b *bytes.Buffer) {
 		return
 	}
 	audiences := []string{"public", "expert", "club", "landowner", "partner", "recorder"}
-	fmt.Fprintf(b, "%s\n\n| class | what | %s |\n|---|---%s|\n", cell(table.Description), strings.Join(audiences, " | "), strings.Repeat("|---", len(audiences)))
+	fmt.Fprintf(b, "%s\n\n| class | what | %s |\n|---|---%s|\n", cell(table.Description), strings.Join(audiences, " | "),
+		strings.Repeat("|---", len(audiences)))
 	byClass := map[string][]string{}
 	for leaf, class := range table.Leaves {
 		byClass[class] = append(byClass[class], leaf)

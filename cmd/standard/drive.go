@@ -44,7 +44,8 @@ func start(ctx context.Context, command []string, talk io.Writer, patience time.
 	if err := cmd.Start(); err != nil {
 		return nil, fmt.Errorf("starting the implementation: %w", err)
 	}
-	d := &driver{cmd: cmd, in: in, lines: make(chan []byte), ended: make(chan error, 1), patience: patience, listen: func(string, []byte) {}}
+	d := &driver{cmd: cmd, in: in, lines: make(chan []byte), ended: make(chan error, 1), patience: patience,
+		listen: func(string, []byte) {}}
 	go func() {
 		defer close(d.lines)
 		scan := bufio.NewScanner(out)
@@ -184,7 +185,8 @@ func (d *driver) try(h suite.Hand, v *suite.Vector) (wrong []string, unsupported
 		if i == len(v.Then) || a.Refused != nil {
 			break
 		}
-		h = suite.Hand{ID: fmt.Sprintf("%s+%d", v.ID, i+1), Operation: v.Then[i].Operation, Options: v.Then[i].Options, Input: a.Output, Folder: h.Folder}
+		h = suite.Hand{ID: fmt.Sprintf("%s+%d", v.ID, i+1), Operation: v.Then[i].Operation, Options: v.Then[i].Options,
+			Input: a.Output, Folder: h.Folder}
 	}
 	if len(answers) <= len(v.Then) && !v.Expect.Refused {
 		r := answers[len(answers)-1].Refused

@@ -137,7 +137,8 @@ func (x mapped) plain() string {
 	case "json":
 		return fmt.Sprintf(`{"@id": %s, "@type": "@json"}`, quote(x.iri()))
 	case "licence":
-		return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"@vocab": "http://spdx.org/licenses/"}}`, quote(x.iri()))
+		return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"@vocab": "http://spdx.org/licenses/"}}`,
+			quote(x.iri()))
 	case "":
 		if x.Term == "" {
 			return own
@@ -221,7 +222,8 @@ func linkedAnnex(b *bytes.Buffer) {
 		return
 	}
 	b.WriteString("| object | member | term | match | value |\n|---|---|---|---|---|\n")
-	values := map[string]string{"": "as it is", "node": "the identifier of the node", "link": "an identifier", "licence": "a name of SPDX", "json": "JSON as it is"}
+	values := map[string]string{"": "as it is", "node": "the identifier of the node", "link": "an identifier",
+		"licence": "a name of SPDX", "json": "JSON as it is"}
 	alone := []string{}
 	err = eachShape(m, func(shape string, object *schema.Node) {
 		var none []string
@@ -249,5 +251,6 @@ func linkedAnnex(b *bytes.Buffer) {
 		fmt.Fprintf(b, "%v\n", err)
 		return
 	}
-	fmt.Fprintf(b, "\nThese members have terms of our own, `%s` and their name:\n\n%s\n", schema.Terms, strings.Join(alone, "\n"))
+	fmt.Fprintf(b, "\nThese members have terms of our own, `%s` and their name:\n\n%s\n", schema.Terms,
+		strings.Join(alone, "\n"))
 }

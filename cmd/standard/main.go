@@ -34,7 +34,8 @@ var errDiffers = errors.New("not as it should be")
 
 func run(ctx context.Context, args []string, out, talk io.Writer) int {
 	talk = &shared{w: talk}
-	do := map[string]func(context.Context, *flag.FlagSet, []string, io.Writer, io.Writer) error{"generate": doGenerate, "compare": doCompare, "suite": doSuite}
+	do := map[string]func(context.Context, *flag.FlagSet, []string, io.Writer, io.Writer) error{"generate": doGenerate,
+		"compare": doCompare, "suite": doSuite}
 	if len(args) == 0 || do[args[0]] == nil {
 		fmt.Fprintln(talk, "standard: needs one of generate, compare, suite; -help says more of each")
 		return 2

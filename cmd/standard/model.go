@@ -72,7 +72,8 @@ func (m *model) readLists() {
 // follow walks a pointer of the table of fields to the object that holds its last member.
 func (m *model) follow(root, pointer string) (object, member string, ok bool) {
 	object = root
-	tokens := slices.DeleteFunc(strings.Split(strings.TrimPrefix(pointer, "/"), "/"), func(s string) bool { return s == "#" })
+	tokens := slices.DeleteFunc(strings.Split(strings.TrimPrefix(pointer, "/"), "/"),
+		func(s string) bool { return s == "#" })
 	for i, token := range tokens {
 		node := m.node(object)
 		if node == nil {
@@ -171,7 +172,8 @@ func (m *model) table(b *bytes.Buffer, name string) {
 			member += " *"
 		}
 		key := [2]string{name, p.Name}
-		fmt.Fprintf(b, "| %s | %s | %s | %s | %s | %s | %s | %s | %s |\n", member, cell(p.Node.Title), cell(typeOf(p.Node)), presence(object, p.Name, p.Node),
+		fmt.Fprintf(b, "| %s | %s | %s | %s | %s | %s | %s | %s | %s |\n", member, cell(p.Node.Title), cell(typeOf(p.Node)),
+			presence(object, p.Name, p.Node),
 			m.unit(name, p), m.list(key, p.Node), since(p.Node), strings.Join(m.spoken[key], ", "), cell(p.Node.Description))
 	}
 }
@@ -267,7 +269,8 @@ func (m *model) unit(object string, p schema.Member) string {
 		return m.quantity[name]
 	}
 	if p.Node.Follow().Type == "number" {
-		if own := map[string]string{"longitude": "degree", "latitude": "degree", "uncertainty": "m", "hours": "h", "share": "%"}[p.Name]; own != "" {
+		if own := map[string]string{"longitude": "degree", "latitude": "degree", "uncertainty": "m", "hours": "h",
+			"share": "%"}[p.Name]; own != "" {
 			return own
 		}
 		return m.quantity[object]

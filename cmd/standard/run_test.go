@@ -106,10 +106,12 @@ func TestStrangers(t *testing.T) {
 
 func TestUsage(t *testing.T) {
 	var out, talk bytes.Buffer
-	if status := run(context.Background(), []string{"suite", "--help"}, &out, &talk); status != 0 || !strings.Contains(talk.String(), `"operation": "describe"`) {
+	if status := run(context.Background(), []string{"suite", "--help"}, &out, &talk); status != 0 ||
+		!strings.Contains(talk.String(), `"operation": "describe"`) {
 		t.Errorf("help: status %d, %q", status, talk.String())
 	}
-	for _, args := range [][]string{nil, {"x"}, {"suite"}, {"suite", "-folder", "none", "--", "x"}, {"suite", "-nothing"}, {"suite", "-root", filepath.Join("..", ".."), "--", "no-such-command-anywhere"}} {
+	for _, args := range [][]string{nil, {"x"}, {"suite"}, {"suite", "-folder", "none", "--", "x"}, {"suite", "-nothing"},
+		{"suite", "-root", filepath.Join("..", ".."), "--", "no-such-command-anywhere"}} {
 		var out, talk bytes.Buffer
 		if status := run(context.Background(), args, &out, &talk); status != 2 || talk.Len() == 0 {
 			t.Errorf("%q: status %d, %q", args, status, talk.String())

@@ -131,7 +131,8 @@ func TestExamplesInSpec(t *testing.T) {
 			failed("this sort of example cannot be run")
 		}
 	}
-	for _, info := range []string{"json report", "json find", "json patch", "ids", "csv", "jsonl", "geojson", "readings length", "readings position", "readings dating"} {
+	for _, info := range []string{"json report", "json find", "json patch", "ids", "csv", "jsonl", "geojson",
+		"readings length", "readings position", "readings dating"} {
 		if ran[info] == 0 {
 			t.Errorf("SPEC.md has no example %q", info)
 		}
@@ -144,7 +145,8 @@ func checked(t *testing.T, text, kind string) notice.List {
 	if kind == "find" {
 		text = `{"findslip": "1.0", "id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "people": [{"id": "person-1"}], "finds": [` + text + `]}`
 	}
-	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(text), From: pipeline.Findslip, Level: validate.NoLevel})
+	r, err := pipeline.Check(context.Background(), "-",
+		pipeline.Options{Stdin: strings.NewReader(text), From: pipeline.Findslip, Level: validate.NoLevel})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,7 +157,8 @@ func checked(t *testing.T, text, kind string) notice.List {
 func converted(t *testing.T, text string, from pipeline.Format) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	o := pipeline.Options{Stdin: strings.NewReader(text), From: from, To: pipeline.Findslip, Level: validate.NoLevel, ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
+	o := pipeline.Options{Stdin: strings.NewReader(text), From: from, To: pipeline.Findslip, Level: validate.NoLevel,
+		ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
 	r, err := pipeline.Convert(context.Background(), "-", &out, o)
 	if err != nil {
 		t.Fatal(err)
@@ -180,7 +183,8 @@ func repaired(t *testing.T, before []fence) []byte {
 		t.Fatal(err)
 	}
 	var out bytes.Buffer
-	r, err := repair.Apply(context.Background(), "-", p, &out, pipeline.Options{Stdin: strings.NewReader(text["json report"]), From: pipeline.Findslip, To: pipeline.Findslip})
+	r, err := repair.Apply(context.Background(), "-", p, &out,
+		pipeline.Options{Stdin: strings.NewReader(text["json report"]), From: pipeline.Findslip, To: pipeline.Findslip})
 	if err != nil || r.Applied == 0 {
 		t.Fatalf("%v, %v", r, err)
 	}
@@ -311,7 +315,8 @@ func TestSectionsAreMarked(t *testing.T) {
 		t.Errorf("only %d sections", n)
 	}
 	head, _, _ := strings.Cut(whole, "\n## ")
-	for _, want := range []string{"| Version | " + find.Version + " |", "| Date | ", "| Status | ", "| Licence | CC0 1.0"} {
+	for _, want := range []string{"| Version | " + find.Version + " |", "| Date | ", "| Status | ",
+		"| Licence | CC0 1.0"} {
 		if !strings.Contains(head, want) {
 			t.Errorf("the head lacks %q", want)
 		}

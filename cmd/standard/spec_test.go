@@ -142,7 +142,8 @@ func TestAnnexExplainsEveryNotice(t *testing.T) {
 			continue
 		}
 		rest, _, _ = strings.Cut(rest, "\n\n")
-		for name, text := range map[string]string{"title": k.Title, "why": k.Why, "help": k.Help, "source": k.Source, "before": k.Before, "after": k.After} {
+		for name, text := range map[string]string{"title": k.Title, "why": k.Why, "help": k.Help, "source": k.Source,
+			"before": k.Before, "after": k.After} {
 			if text == "" || !strings.Contains(strings.ReplaceAll(rest, `\|`, "|"), strings.Join(strings.Fields(text), " ")) {
 				t.Errorf("annex A does not give the %s of %s", name, k.Code)
 			}

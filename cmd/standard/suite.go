@@ -36,7 +36,8 @@ func suites(root string, put func(string, []byte) error) error {
 	if err != nil {
 		return err
 	}
-	g := &generator{root: root, kinds: map[string]*notice.Kind{}, serve: map[string][]string{}, files: map[string][]*suite.Vector{}}
+	g := &generator{root: root, kinds: map[string]*notice.Kind{}, serve: map[string][]string{},
+		files: map[string][]*suite.Vector{}}
 	for _, k := range pipeline.Kinds() {
 		g.kinds[k.Code] = k
 	}
@@ -121,10 +122,12 @@ type reading struct {
 }
 
 // refusals are the codes of notices for finer codes of the value packages.
-var refusals = map[string]string{"negative": "quantity-negative", "mojibake": "text-damaged", "year-two-digits": "date-two-digits"}
+var refusals = map[string]string{"negative": "quantity-negative", "mojibake": "text-damaged",
+	"year-two-digits": "date-two-digits"}
 
 func (g *generator) readings() error {
-	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating", "position", "material", "identity"} {
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
+		"position", "material", "identity"} {
 		raw, err := os.ReadFile(filepath.Join(g.root, "testdata", "vectors", name+".json"))
 		if err != nil {
 			return err
@@ -155,12 +158,14 @@ func (g *generator) reading(r reading) (*suite.Vector, error) {
 	case "numbered", "unnumbered", "file-name":
 		return g.identity(r)
 	}
-	v := &suite.Vector{ID: r.ID, Target: "normaliser", Class: r.Kind, Outcome: "pass", Operation: "read", Why: r.Why, Source: r.Source,
+	v := &suite.Vector{ID: r.ID, Target: "normaliser", Class: r.Kind, Outcome: "pass", Operation: "read", Why: r.Why,
+		Source:  r.Source,
 		Options: suite.Options{"kind": r.Kind}, Input: &suite.Content{Text: &r.Input}}
 	if !r.Stated {
 		r.Language = ""
 	}
-	for name, value := range map[string]string{"unit": r.Default, "dateOrder": r.Order, "system": r.System, "language": r.Language, "asOf": r.Today} {
+	for name, value := range map[string]string{"unit": r.Default, "dateOrder": r.Order, "system": r.System,
+		"language": r.Language, "asOf": r.Today} {
 		if value != "" {
 			v.Options[name] = value
 		}
@@ -221,7 +226,8 @@ func fallback(r reading) []string {
 			return []string{"4.2-5", "4.2-8"}
 		case "latitude-range", "longitude-range":
 			return []string{"4.2-1", "4.2-8"}
-		case "grid-digits-odd", "grid-digits-many", "grid-digits-missing", "grid-digits-uneven", "grid-letters", "grid-outside":
+		case "grid-digits-odd", "grid-digits-many", "grid-digits-missing", "grid-digits-uneven", "grid-letters",
+			"grid-outside":
 			return []string{"4.2-3", "4.2-8"}
 		}
 		return []string{"4.2-8"}
@@ -289,7 +295,8 @@ func served(r reading) []string {
 
 // identity has a table converted, so that the ids can be seen from outside.
 func (g *generator) identity(r reading) (*suite.Vector, error) {
-	v := &suite.Vector{ID: r.ID, Target: "converter", Class: "identity", Outcome: "pass", Operation: "convert", Why: r.Why, Source: r.Source,
+	v := &suite.Vector{ID: r.ID, Target: "converter", Class: "identity", Outcome: "pass", Operation: "convert", Why: r.Why,
+		Source:  r.Source,
 		Options: suite.Options{"from": "csv", "to": "findslip"}}
 	pointer, want := "/finds/0/id", r.Expect["find"]
 	table := ""

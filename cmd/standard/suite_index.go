@@ -31,7 +31,8 @@ type index struct {
 
 // newIndex counts the vectors of the suite for the requirements of a text.
 func newIndex(root, text string) (*index, error) {
-	x := &index{requirements: requirementsOf(text), pass: map[string][]string{}, fail: map[string][]string{}, gaps: map[string]gap{}}
+	x := &index{requirements: requirementsOf(text), pass: map[string][]string{}, fail: map[string][]string{},
+		gaps: map[string]gap{}}
 	all, err := suite.Load(os.DirFS(root))
 	if err != nil {
 		return nil, err
@@ -120,7 +121,8 @@ func (x *index) annex(b *bytes.Buffer) {
 		for _, code := range r.codes() {
 			named = append(named, "`"+code+"`")
 		}
-		fmt.Fprintf(b, "| %s | %s | %d | %d | %s |\n", r.id, strings.Join(named, ", "), len(x.pass[r.id]), len(x.fail[r.id]), cell(x.gaps[r.id].Reason))
+		fmt.Fprintf(b, "| %s | %s | %d | %d | %s |\n", r.id, strings.Join(named, ", "), len(x.pass[r.id]), len(x.fail[r.id]),
+			cell(x.gaps[r.id].Reason))
 	}
 }
 

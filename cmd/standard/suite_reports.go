@@ -21,7 +21,8 @@ var normalised = map[string][]suite.Notice{
 	"near/not-lifted-but-kept/words-on-cleaning": {{Code: "term-not-listed", Pointer: "/finds/0/cleaning"}},
 	"near/unit-missing/words":                    {{Code: "quantity-not-read", Pointer: "/finds/0/dimensions/length"}},
 	"draws/unit-missing/gr-for-grain-or-gram":    {{Code: "unit-ambiguous", Pointer: "/finds/0/weight"}},
-	"draws/schema-format/day-that-is-none":       {{Code: "schema-format", Pointer: "/finds/0/embargoUntil"}, {Code: "date-impossible", Pointer: "/finds/0/embargoUntil"}},
+	"draws/schema-format/day-that-is-none": {{Code: "schema-format", Pointer: "/finds/0/embargoUntil"},
+		{Code: "date-impossible", Pointer: "/finds/0/embargoUntil"}},
 }
 
 // reports makes vectors of the reports that draw a notice, and of those that come near to it.
@@ -60,9 +61,11 @@ func (g *generator) report(code, list string, i int, w cases.Case) error {
 	for i, n := range w.Notices {
 		said[i] = suite.Notice(n)
 	}
-	v := &suite.Vector{ID: opaque(home), Target: "validator", Class: kind.Group, Outcome: "pass", Operation: "validate", Why: w.Description, Source: kind.Source,
+	v := &suite.Vector{ID: opaque(home), Target: "validator", Class: kind.Group, Outcome: "pass", Operation: "validate",
+		Why: w.Description, Source: kind.Source,
 		Requirements: append([]string{"1.3-3", "5-1"}, g.serve[code]...), Options: suite.Options{"level": w.Level},
-		Input: &suite.Content{File: cases.Folder + "/" + code + ".json", Pointer: fmt.Sprintf("/%s/%d/report", list, i)}, Expect: suite.Expect{Notices: &said}}
+		Input:  &suite.Content{File: cases.Folder + "/" + code + ".json", Pointer: fmt.Sprintf("/%s/%d/report", list, i)},
+		Expect: suite.Expect{Notices: &said}}
 	if list == "draws" {
 		v.Outcome = "fail"
 	}
@@ -95,8 +98,10 @@ func (g *generator) report(code, list string, i int, w cases.Case) error {
 		if list == "draws" {
 			value = `{"valid":false}`
 		}
-		g.add("required/from-schema.json", &suite.Vector{ID: opaque("schema " + home), Target: "document", Class: "schema", Outcome: v.Outcome, Operation: "schema", Why: w.Description,
-			Source: kind.Source, Requirements: append([]string{"1.3-1", "6.1-2"}, g.serve[code]...), Options: suite.Options{"schema": "report"}, Input: v.Input,
+		g.add("required/from-schema.json", &suite.Vector{ID: opaque("schema " + home), Target: "document", Class: "schema",
+			Outcome: v.Outcome, Operation: "schema", Why: w.Description,
+			Source: kind.Source, Requirements: append([]string{"1.3-1", "6.1-2"}, g.serve[code]...),
+			Options: suite.Options{"schema": "report"}, Input: v.Input,
 			Expect: suite.Expect{Value: json.RawMessage(value)}})
 	}
 	return nil
@@ -133,20 +138,29 @@ func (g *generator) valid() error {
 		name = filepath.ToSlash(name)
 		text := string(raw)
 		in := &suite.Content{File: name}
-		g.add("required/from-schema.json", &suite.Vector{ID: opaque("schema " + name), Target: "document", Class: "schema", Outcome: "pass", Operation: "schema",
-			Why: "a report that holds all it should", Source: "schema/report.schema.json", Requirements: []string{"1.3-1", "6.1-2", "3.1-1", "3.2-1", "3.3-1", "3.4-1", "3.4-3", "3.5-1", "4.2-1", "4.2-2"},
-			Options: suite.Options{"schema": "report"}, Input: in, Expect: suite.Expect{Value: json.RawMessage(`{"valid":true}`)}})
+		g.add("required/from-schema.json", &suite.Vector{ID: opaque("schema " + name), Target: "document", Class: "schema",
+			Outcome: "pass", Operation: "schema",
+			Why: "a report that holds all it should", Source: "schema/report.schema.json",
+			Requirements: []string{"1.3-1", "6.1-2", "3.1-1", "3.2-1", "3.3-1", "3.4-1", "3.4-3", "3.5-1", "4.2-1", "4.2-2"},
+			Options:      suite.Options{"schema": "report"}, Input: in,
+			Expect: suite.Expect{Value: json.RawMessage(`{"valid":true}`)}})
 		if !strings.Contains(text, "\n  \"id\":") {
 			continue // it is given an id, and is no longer the same
 		}
-		g.add("required/from-canonical.json", &suite.Vector{ID: opaque("canonical " + name), Target: "producer", Class: "canonical", Outcome: "pass", Operation: "convert",
-			Why: "canonical output read and written again is the same bytes", Source: "SPEC.md section 8.1", Requirements: []string{"8.1-1", "3.1-2"},
-			Options: suite.Options{"from": "findslip", "to": "findslip"}, Input: in, Expect: suite.Expect{Text: &text}})
+		g.add("required/from-canonical.json", &suite.Vector{ID: opaque("canonical " + name), Target: "producer",
+			Class: "canonical", Outcome: "pass", Operation: "convert",
+			Why: "canonical output read and written again is the same bytes", Source: "SPEC.md section 8.1",
+			Requirements: []string{"8.1-1", "3.1-2"},
+			Options:      suite.Options{"from": "findslip", "to": "findslip"}, Input: in, Expect: suite.Expect{Text: &text}})
 		for _, format := range []string{"jsonl", "geojson"} {
-			g.add("required/from-canonical.json", &suite.Vector{ID: opaque(format + " " + name), Target: "converter", Class: format, Outcome: "pass", Operation: "convert",
-				Why: "there and back without a loss", Source: "SPEC.md section 8.8", Requirements: map[string][]string{"jsonl": {"8.3-1"}, "geojson": {"8.6-1"}}[format],
-				Options: suite.Options{"from": "findslip", "to": format}, Input: in,
-				Then: []suite.Step{{Operation: "convert", Options: suite.Options{"from": format, "to": "findslip"}}}, Expect: suite.Expect{Text: &text}})
+			g.add("required/from-canonical.json",
+				&suite.Vector{ID: opaque(format + " " + name), Target: "converter", Class: format, Outcome: "pass",
+					Operation: "convert",
+					Why:       "there and back without a loss", Source: "SPEC.md section 8.8",
+					Requirements: map[string][]string{"jsonl": {"8.3-1"}, "geojson": {"8.6-1"}}[format],
+					Options:      suite.Options{"from": "findslip", "to": format}, Input: in,
+					Then:   []suite.Step{{Operation: "convert", Options: suite.Options{"from": format, "to": "findslip"}}},
+					Expect: suite.Expect{Text: &text}})
 		}
 	}
 	return nil

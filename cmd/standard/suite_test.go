@@ -31,11 +31,14 @@ func TestIndexSeesGaps(t *testing.T) {
 	x := &index{
 		requirements: []requirement{{id: "1-1"}, {id: "1-2"}, {id: "1-3"}, {id: "1-4"}},
 		pass:         map[string][]string{"1-1": {"a"}, "1-2": {"a"}, "9-9": {"a"}}, fail: map[string][]string{"1-1": {"b"}},
-		gaps: map[string]gap{"1-1": {Lacks: "fail", Reason: "not needed any more"}, "1-3": {Lacks: "both"}, "8-8": {Lacks: "both", Reason: "x"}},
+		gaps: map[string]gap{"1-1": {Lacks: "fail", Reason: "not needed any more"}, "1-3": {Lacks: "both"},
+			"8-8": {Lacks: "both", Reason: "x"}},
 	}
 	want := []string{
-		`1-1 lacks "", and gaps.json says "fail"`, `1-2 lacks "fail", and gaps.json says ""`, `1-3 has no reason in gaps.json`,
-		`1-4 lacks "both", and gaps.json says ""`, `8-8 is no requirement, and gaps.json names it`, `9-9 is no requirement, and a vector serves it`,
+		`1-1 lacks "", and gaps.json says "fail"`, `1-2 lacks "fail", and gaps.json says ""`,
+		`1-3 has no reason in gaps.json`,
+		`1-4 lacks "both", and gaps.json says ""`, `8-8 is no requirement, and gaps.json names it`,
+		`9-9 is no requirement, and a vector serves it`,
 	}
 	got := x.faults()
 	if len(got) != len(want) {

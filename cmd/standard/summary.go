@@ -141,7 +141,8 @@ func (s *summary) result() any {
 func (s *summary) text() string {
 	var b strings.Builder
 	for _, f := range s.faults {
-		fmt.Fprintf(&b, "%s (%s, %s/%s, requirement %s): %s\n", f.Vector, f.Folder, f.Target, f.Class, strings.Join(f.Requirements, ", "), f.Why)
+		fmt.Fprintf(&b, "%s (%s, %s/%s, requirement %s): %s\n", f.Vector, f.Folder, f.Target, f.Class,
+			strings.Join(f.Requirements, ", "), f.Why)
 		for _, w := range f.Wrong {
 			fmt.Fprintf(&b, "    %s\n", w)
 		}

@@ -29,7 +29,8 @@ func fixedZip(f *excelize.File) ([]byte, error) {
 		if err != nil {
 			return nil, err
 		}
-		to, err := w.CreateHeader(&zip.FileHeader{Name: part.Name, Method: zip.Deflate, Modified: time.Date(2026, 5, 3, 18, 0, 0, 0, time.UTC)})
+		to, err := w.CreateHeader(&zip.FileHeader{Name: part.Name, Method: zip.Deflate,
+			Modified: time.Date(2026, 5, 3, 18, 0, 0, 0, time.UTC)})
 		if err != nil {
 			return nil, err
 		}

@@ -41,7 +41,8 @@ func TestChecks(t *testing.T) {
 			Summary struct{ Finds int }
 			Notices []struct{ Code string }
 		}
-		if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || w.Code != http.StatusOK || w.Header().Get("Content-Type") != "application/json" {
+		if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || w.Code != http.StatusOK ||
+			w.Header().Get("Content-Type") != "application/json" {
 			t.Fatalf("%s: %d %v %s", name, w.Code, err, w.Body)
 		}
 		if report.Summary.Finds != 15 || len(report.Notices) == 0 {
@@ -49,10 +50,12 @@ func TestChecks(t *testing.T) {
 		}
 	}
 	w := ask(t, c, http.MethodPost, "text/html,application/json;q=0.5", bytes.NewReader(season(t, "season.csv")))
-	if w.Code != http.StatusOK || !strings.HasPrefix(w.Header().Get("Content-Type"), "text/html") || !strings.Contains(w.Body.String(), "</html>") {
+	if w.Code != http.StatusOK || !strings.HasPrefix(w.Header().Get("Content-Type"), "text/html") ||
+		!strings.Contains(w.Body.String(), "</html>") {
 		t.Errorf("no page: %d %s", w.Code, w.Header())
 	}
-	if w.Header().Get("Cache-Control") != "no-store" || !strings.HasPrefix(w.Header().Get("Content-Security-Policy"), "default-src 'none'") {
+	if w.Header().Get("Cache-Control") != "no-store" || !strings.HasPrefix(w.Header().Get("Content-Security-Policy"),
+		"default-src 'none'") {
 		t.Errorf("headers: %v", w.Header())
 	}
 }
@@ -70,14 +73,15 @@ func TestRefuses(t *testing.T) {
 		body           []byte
 		want           int
 	}{
-		"too large":    {small, http.MethodPost, "", csv, http.StatusRequestEntityTooLarge},
-		"too many":     {full, http.MethodPost, "", csv, http.StatusServiceUnavailable},
-		"too slow":     {hasty, http.MethodPost, "", csv, http.StatusServiceUnavailable},
-		"GET":          {usual, http.MethodGet, "", nil, http.StatusMethodNotAllowed},
-		"a picture":    {usual, http.MethodPost, "image/png", csv, http.StatusNotAcceptable},
-		"not JSON":     {usual, http.MethodPost, "application/json;q=0", csv, http.StatusNotAcceptable},
-		"nothing":      {usual, http.MethodPost, "", nil, http.StatusUnprocessableEntity},
-		"broken":       {usual, http.MethodPost, "", []byte(`{"findslip": "1.0", "finds": [`), http.StatusUnprocessableEntity},
+		"too large": {small, http.MethodPost, "", csv, http.StatusRequestEntityTooLarge},
+		"too many":  {full, http.MethodPost, "", csv, http.StatusServiceUnavailable},
+		"too slow":  {hasty, http.MethodPost, "", csv, http.StatusServiceUnavailable},
+		"GET":       {usual, http.MethodGet, "", nil, http.StatusMethodNotAllowed},
+		"a picture": {usual, http.MethodPost, "image/png", csv, http.StatusNotAcceptable},
+		"not JSON":  {usual, http.MethodPost, "application/json;q=0", csv, http.StatusNotAcceptable},
+		"nothing":   {usual, http.MethodPost, "", nil, http.StatusUnprocessableEntity},
+		"broken": {usual, http.MethodPost, "", []byte(`{"findslip": "1.0", "finds": [`),
+			http.StatusUnprocessableEntity},
 		"not a report": {usual, http.MethodPost, "", []byte("\x00\x01\x02"), http.StatusUnprocessableEntity},
 	} {
 		if w := ask(t, x.c, x.method, x.accept, bytes.NewReader(x.body)); w.Code != x.want {
@@ -120,10 +124,14 @@ func TestForms(t *testing.T) {
 		_, err = part.Write(csv)
 		return err
 	})
-	if want := ask(t, c, http.MethodPost, "", bytes.NewReader(csv)); got.Code != http.StatusOK || got.Body.String() != want.Body.String() {
+	if want := ask(t, c, http.MethodPost, "", bytes.NewReader(csv)); got.Code != http.StatusOK ||
+		got.Body.String() != want.Body.String() {
 		t.Errorf("%d: %.300s", got.Code, got.Body)
 	}
-	if got := post(func(parts *multipart.Writer) error { return parts.WriteField("note", "no file") }); got.Code != http.StatusUnprocessableEntity {
+	if got := post(func(parts *multipart.Writer) error {
+		return parts.WriteField("note",
+			"no file")
+	}); got.Code != http.StatusUnprocessableEntity {
 		t.Errorf("a form without a file: %d %s", got.Code, got.Body)
 	}
 }

@@ -33,7 +33,8 @@ func TestEndlessBodies(t *testing.T) {
 	const most = 64 << 10
 	c := newChecker(limits{most: most, time: time.Minute, atOnce: 1})
 	for name, text := range map[string]string{
-		"spaces": " ", "rows": "Number,Depth\n", "brackets": "[", "noughts": "\x00", "zip": "PK\x03\x04", "tags": "<gpx>", "one text": `{"findslip":"1.0` + strings.Repeat("x", 1<<20),
+		"spaces": " ", "rows": "Number,Depth\n", "brackets": "[", "noughts": "\x00", "zip": "PK\x03\x04", "tags": "<gpx>",
+		"one text": `{"findslip":"1.0` + strings.Repeat("x", 1<<20),
 	} {
 		body := &endless{text: text}
 		w := ask(t, c, http.MethodPost, "", body)
@@ -130,7 +131,8 @@ func TestSlowSenders(t *testing.T) {
 // The server that main starts has a limit for each thing a sender can draw out.
 func TestServerHasLimits(t *testing.T) {
 	s := newServer("localhost:0", http.NotFoundHandler())
-	if s.ReadHeaderTimeout <= 0 || s.ReadTimeout <= 0 || s.WriteTimeout <= 0 || s.IdleTimeout <= 0 || s.MaxHeaderBytes <= 0 {
+	if s.ReadHeaderTimeout <= 0 || s.ReadTimeout <= 0 || s.WriteTimeout <= 0 || s.IdleTimeout <= 0 ||
+		s.MaxHeaderBytes <= 0 {
 		t.Errorf("something is without a limit: %+v", s)
 	}
 }
@@ -139,8 +141,12 @@ func TestServerHasLimits(t *testing.T) {
 func TestTypesOfBodies(t *testing.T) {
 	c := newChecker(limits{most: 8 << 20, time: time.Minute, atOnce: 1})
 	for kind, want := range map[string]int{
-		"": http.StatusOK, "text/csv; charset=utf-8": http.StatusOK, "application/octet-stream": http.StatusOK, "application/x-www-form-urlencoded": http.StatusOK, // what curl says
-		"image/png": http.StatusUnsupportedMediaType, "multipart/mixed; boundary=x": http.StatusUnsupportedMediaType, "video/mp4": http.StatusUnsupportedMediaType,
+		// what curl says
+		"": http.StatusOK, "text/csv; charset=utf-8": http.StatusOK, "application/octet-stream": http.StatusOK,
+		"application/x-www-form-urlencoded": http.StatusOK,
+		"image/png":                         http.StatusUnsupportedMediaType,
+		"multipart/mixed; boundary=x":       http.StatusUnsupportedMediaType,
+		"video/mp4":                         http.StatusUnsupportedMediaType,
 	} {
 		body := &countedReader{Reader: bytes.NewReader(season(t, "season.csv"))}
 		r := httptest.NewRequest(http.MethodPost, "/", body)

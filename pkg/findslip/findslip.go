@@ -144,7 +144,8 @@ func CheckFind(raw []byte, o Options) ([]Notice, error) {
 	for _, n := range r.Notices {
 		pointer, inside := strings.CutPrefix(n.Pointer, "/finds/0")
 		if n.Code == "reference-unknown" || !inside && pointer != "" {
-			continue // it is about the report around the find; what has no pointer is about all finds, of which it is the only one
+			// it is about the report around the find; what has no pointer is about all finds, of which it is the only one
+			continue
 		}
 		n.Pointer, n.File, n.Line = pointer, "", 0
 		notices = append(notices, n)
@@ -211,7 +212,8 @@ func Share(ctx context.Context, in Input, audience string, w io.Writer, o Option
 	}
 	head := *shared.Copy.Report
 	head.Finds = nil
-	return &Result{Format: string(p.To), Report: &head, Finds: len(shared.Copy.Report.Finds), Notices: notices(shared.Notices)}, nil
+	return &Result{Format: string(p.To), Report: &head, Finds: len(shared.Copy.Report.Finds),
+		Notices: notices(shared.Notices)}, nil
 }
 
 // pipeline returns the options as the pipeline has them, and names an input of bytes.
@@ -252,7 +254,8 @@ func (o Options) pipeline(in *Input) (p pipeline.Options, err error) {
 }
 
 func result(r *pipeline.Result) *Result {
-	out := &Result{Format: string(r.Format), Report: r.Report, Finds: r.Summary.Finds, Notices: append(notices(r.Notices), notices(r.Accepted)...)}
+	out := &Result{Format: string(r.Format), Report: r.Report, Finds: r.Summary.Finds,
+		Notices: append(notices(r.Notices), notices(r.Accepted)...)}
 	for _, l := range r.Lost {
 		out.Lost = append(out.Lost, Loss(l))
 	}
@@ -262,7 +265,8 @@ func result(r *pipeline.Result) *Result {
 func notices(list notice.List) []Notice {
 	out := make([]Notice, len(list))
 	for i, n := range list {
-		out[i] = Notice{Code: n.Kind.Code, Severity: n.Kind.Severity.String(), Caution: n.Kind.Caution, Title: n.Kind.Title, Message: n.Message, Help: n.HelpText(),
+		out[i] = Notice{Code: n.Kind.Code, Severity: n.Kind.Severity.String(), Caution: n.Kind.Caution, Title: n.Kind.Title,
+			Message: n.Message, Help: n.HelpText(),
 			File: n.File, Pointer: n.Pointer, Sheet: n.Sheet, Cell: n.Cell, Line: n.Line, Find: n.Find, Accepted: n.Accepted}
 	}
 	return out

@@ -34,7 +34,8 @@ func ExampleCheckFind() {
 }
 
 func ExampleCheck() {
-	r, err := findslip.Check(ctx, findslip.Input{Name: "season.csv", Data: []byte(season)}, findslip.Options{Level: "none"})
+	r, err := findslip.Check(ctx, findslip.Input{Name: "season.csv", Data: []byte(season)},
+		findslip.Options{Level: "none"})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -52,7 +53,8 @@ func ExampleCheck() {
 
 func ExampleConvert() {
 	var out strings.Builder
-	r, err := findslip.Convert(ctx, findslip.Input{Name: "season.csv", Data: []byte(season)}, &out, findslip.Options{To: "gpx"})
+	r, err := findslip.Convert(ctx, findslip.Input{Name: "season.csv", Data: []byte(season)}, &out,
+		findslip.Options{To: "gpx"})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -97,7 +99,8 @@ func TestStructs(t *testing.T) {
 	if err != nil || len(first) == 0 {
 		t.Fatalf("%v: %v", err, first)
 	}
-	second, err := findslip.CheckFind([]byte(`{"id":"urn:uuid:b81d36df-7004-57a4-82e9-d934f7bad5d3","name":"bell"}`), findslip.Options{})
+	second, err := findslip.CheckFind([]byte(`{"id":"urn:uuid:b81d36df-7004-57a4-82e9-d934f7bad5d3","name":"bell"}`),
+		findslip.Options{})
 	if err != nil || !slices.Equal(first, second) {
 		t.Errorf("%v: %v, and as JSON %v", err, first, second)
 	}
@@ -110,13 +113,15 @@ func TestStructs(t *testing.T) {
 
 // What is no find, or no option, is an error and never a panic or an empty answer.
 func TestRefuses(t *testing.T) {
-	for _, raw := range []string{"", "7", "[]", `{"id": "a"`, `{"id":"a"},{"id":"b"}`, `{}],"people":[{}`, `{"id":"a","id":"b"}`, "{}{}", "\xff"} {
+	for _, raw := range []string{"", "7", "[]", `{"id": "a"`, `{"id":"a"},{"id":"b"}`, `{}],"people":[{}`,
+		`{"id":"a","id":"b"}`, "{}{}", "\xff"} {
 		if got, err := findslip.CheckFind([]byte(raw), findslip.Options{}); err == nil {
 			t.Errorf("%q: %v", raw, got)
 		}
 	}
 	in := findslip.Input{Name: "season.csv", Data: []byte(season)}
-	for _, o := range []findslip.Options{{From: "x"}, {To: "x"}, {AsOf: "x"}, {Unit: "x"}, {DateOrder: "x"}, {System: "x"}, {Level: "x"}} {
+	for _, o := range []findslip.Options{{From: "x"}, {To: "x"}, {AsOf: "x"}, {Unit: "x"}, {DateOrder: "x"}, {System: "x"},
+		{Level: "x"}} {
 		if _, err := findslip.Convert(ctx, in, io.Discard, o); err == nil || !strings.HasPrefix(err.Error(), "option ") {
 			t.Errorf("%+v: %v", o, err)
 		}
@@ -134,7 +139,8 @@ func TestLeak(t *testing.T) {
 	leaky := "No.,Find,Depth (in),Latitude,Longitude,Notes\n1,button,8,52.50123,-1.25678,\n"
 	report := strings.Replace(leaky, "button", "button of 52.50123 -1.25678", 1)
 	var out bytes.Buffer
-	_, err := findslip.Share(ctx, findslip.Input{Name: "a.csv", Data: []byte(report)}, "expert", &out, findslip.Options{To: "findslip"})
+	_, err := findslip.Share(ctx, findslip.Input{Name: "a.csv", Data: []byte(report)}, "expert", &out,
+		findslip.Options{To: "findslip"})
 	if !errors.Is(err, findslip.ErrLeak) || out.Len() > 0 || strings.Contains(err.Error(), "52.5") {
 		t.Errorf("%v, %d bytes", err, out.Len())
 	}

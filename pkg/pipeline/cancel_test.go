@@ -61,7 +61,8 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 			return err
 		},
 		"pack for": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
-			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "handover"}, pipeline.ShareOptions{Options: share.Options{Audience: share.Public}})
+			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "handover"},
+				pipeline.ShareOptions{Options: share.Options{Audience: share.Public}})
 			if p != nil {
 				p.WriteZip(ctx, w)
 			}
@@ -86,7 +87,8 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 // saysStopped tells whether an error says that the work was stopped and not that the file is bad.
 func saysStopped(err error) bool {
 	var bad *pipeline.InputError
-	return errors.Is(err, context.Canceled) && strings.Contains(err.Error(), context.Canceled.Error()) && !errors.As(err, &bad)
+	return errors.Is(err, context.Canceled) && strings.Contains(err.Error(), context.Canceled.Error()) && !errors.As(err,
+		&bad)
 }
 
 // endless is a log of JSON Lines without an end. After some bytes it tells stop.
@@ -210,14 +212,17 @@ func long(t *testing.T, n int, to pipeline.Format) []byte {
 		return []byte(lines.String())
 	}
 	var out bytes.Buffer
-	if _, err := pipeline.Convert(context.Background(), "-", &out, pipeline.Options{Stdin: strings.NewReader(lines.String()), From: pipeline.CSV, To: to}); err != nil {
+	if _, err := pipeline.Convert(context.Background(), "-", &out,
+		pipeline.Options{Stdin: strings.NewReader(lines.String()), From: pipeline.CSV, To: to}); err != nil {
 		t.Fatal(err)
 	}
 	return out.Bytes()
 }
 
 func TestStoppedInTheMiddleOfAFile(t *testing.T) {
-	endings := map[pipeline.Format]string{pipeline.Findslip: ".json", pipeline.JSONL: ".jsonl", pipeline.GeoJSON: ".geojson", pipeline.XLSX: ".xlsx", pipeline.CSV: ".csv", pipeline.GPX: ".gpx", pipeline.KML: ".kml"}
+	endings := map[pipeline.Format]string{pipeline.Findslip: ".json", pipeline.JSONL: ".jsonl",
+		pipeline.GeoJSON: ".geojson", pipeline.XLSX: ".xlsx", pipeline.CSV: ".csv", pipeline.GPX: ".gpx",
+		pipeline.KML: ".kml"}
 	for _, format := range pipeline.Formats() {
 		data := long(t, 1500, format)
 		for what, work := range works() {
@@ -254,7 +259,8 @@ func TestStoppedAfterTenFinds(t *testing.T) {
 			}
 			return nil
 		}
-		_, err := pipeline.Check(ctx, "-", pipeline.Options{Stdin: bytes.NewReader(long(t, 200, format)), From: format, Watch: watch})
+		_, err := pipeline.Check(ctx, "-", pipeline.Options{Stdin: bytes.NewReader(long(t, 200, format)), From: format,
+			Watch: watch})
 		if !saysStopped(err) || seen != 10 {
 			t.Errorf("%s: %d finds, %v", format, seen, err)
 		}
@@ -269,7 +275,8 @@ func TestStoppedAfterReading(t *testing.T) {
 		ctx, stop := context.WithCancel(context.Background())
 		var read, after int
 		var out bytes.Buffer
-		err := work(ctx, "log.jsonl", &out, pipeline.Options{FS: tapped{"log.jsonl", data, len(data), &read, &after, stop, new(sync.Mutex)}, To: pipeline.JSONL})
+		err := work(ctx, "log.jsonl", &out, pipeline.Options{FS: tapped{"log.jsonl", data, len(data), &read, &after, stop,
+			new(sync.Mutex)}, To: pipeline.JSONL})
 		if !saysStopped(err) || what == "share" && out.Len() > 0 {
 			t.Errorf("%s: %v, with %d bytes of output", what, err, out.Len())
 		}

@@ -65,11 +65,13 @@ func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) 
 		return nil, err
 	}
 	src := bytes.NewReader(out.Bytes())
-	back, err := open("the converted file", src, src.Size(), Options{From: o.To, Read: normalise.Options{AsOf: o.Read.AsOf}, ReportID: before.ID})
+	back, err := open("the converted file", src, src.Size(),
+		Options{From: o.To, Read: normalise.Options{AsOf: o.Read.AsOf}, ReportID: before.ID})
 	if err != nil {
 		return nil, err
 	}
-	after, _, err := find.Collect(normalise.Stream(back.Stream, normalise.Options{AsOf: o.Read.AsOf, Table: o.To == XLSX || o.To == CSV}).Until(ctx))
+	after, _, err := find.Collect(normalise.Stream(back.Stream,
+		normalise.Options{AsOf: o.Read.AsOf, Table: o.To == XLSX || o.To == CSV}).Until(ctx))
 	if err != nil {
 		return nil, fmt.Errorf("reading the converted file: %w", err)
 	}
@@ -173,7 +175,8 @@ func flatOf[T find.Record](record *T) map[string]string {
 	}
 	_, whole := any(record).(*find.Report)
 	for name := range find.Unknown(record) {
-		if part, _, _ := strings.Cut(name, "."); whole && slices.Contains([]string{"people", "permissions", "outings", "finds"}, part) {
+		if part, _, _ := strings.Cut(name, "."); whole &&
+			slices.Contains([]string{"people", "permissions", "outings", "finds"}, part) {
 			continue // those are compared each for itself
 		}
 		out[strings.TrimPrefix(name+".", ".")+unknownMembers] = "given"

@@ -66,7 +66,8 @@ func ExampleColumns() {
 // A copy for the public: the place is the middle of a square, and notes are withheld.
 func ExampleShare() {
 	o := pipeline.Options{FS: season(), To: pipeline.CSV, Plain: true}
-	shared, err := pipeline.Share(context.Background(), "season.csv", o, pipeline.ShareOptions{Options: share.Options{Audience: share.Public}})
+	shared, err := pipeline.Share(context.Background(), "season.csv", o,
+		pipeline.ShareOptions{Options: share.Options{Audience: share.Public}})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -116,7 +117,8 @@ func ExamplePack() {
 	}
 	defer os.RemoveAll(folder)
 	files := season()
-	p, err := pipeline.Pack(ctx, "season.csv", pipeline.Options{FS: files, Files: files}, pipeline.PackOptions{Name: "season"}, pipeline.ShareOptions{})
+	p, err := pipeline.Pack(ctx, "season.csv", pipeline.Options{FS: files, Files: files},
+		pipeline.PackOptions{Name: "season"}, pipeline.ShareOptions{})
 	if err != nil {
 		fmt.Println(err)
 		return

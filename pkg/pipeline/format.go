@@ -71,7 +71,8 @@ func formatOf(name string, head []byte) (Format, error) {
 	switch {
 	case byName == Findslip && (byContent == GeoJSON || byContent == JSONL):
 		return byContent, nil
-	case byContent == XLSX && byName != XLSX && byName != KML, byName == XLSX && byContent != "" && byContent != XLSX && byContent != CSV,
+	case byContent == XLSX && byName != XLSX && byName != KML,
+		byName == XLSX && byContent != "" && byContent != XLSX && byContent != CSV,
 		byContent == GPX && byName != GPX, byContent == KML && byName != KML:
 		return byContent, nil // the content is certain, the name is wrong
 	case byName != "":
@@ -86,7 +87,8 @@ func formatOf(name string, head []byte) (Format, error) {
 // isPage reports whether a text begins as a web page or a table of one.
 func isPage(text []byte) bool {
 	lower := bytes.ToLower(text[:min(len(text), 64)])
-	return bytes.HasPrefix(lower, []byte("<html")) || bytes.HasPrefix(lower, []byte("<!doctype html")) || bytes.HasPrefix(lower, []byte("<table"))
+	return bytes.HasPrefix(lower, []byte("<html")) || bytes.HasPrefix(lower, []byte("<!doctype html")) ||
+		bytes.HasPrefix(lower, []byte("<table"))
 }
 
 // formatOfContent tells the format by the first bytes, empty if they do not tell.

@@ -12,8 +12,10 @@ import (
 // FuzzConvert reads anything as anything and writes it in every form: nothing panics, and what was
 // written as a report is read again.
 func FuzzConvert(f *testing.F) {
-	for _, name := range []string{"testdata/valid/full.findslip.json", "testdata/valid/typical.findslip.json", "examples/thornmere/season.csv", "examples/thornmere/season.geojson",
-		"examples/thornmere/season.gpx", "examples/thornmere/season.kml", "examples/thornmere/season.findslip.jsonl", "examples/thornmere/season.xlsx"} {
+	for _, name := range []string{"testdata/valid/full.findslip.json", "testdata/valid/typical.findslip.json",
+		"examples/thornmere/season.csv", "examples/thornmere/season.geojson",
+		"examples/thornmere/season.gpx", "examples/thornmere/season.kml", "examples/thornmere/season.findslip.jsonl",
+		"examples/thornmere/season.xlsx"} {
 		raw, err := os.ReadFile("../../" + name)
 		if err != nil {
 			f.Fatal(err)
@@ -28,17 +30,20 @@ func FuzzConvert(f *testing.F) {
 		if from != "" && err != nil || len(data) > 1<<18 {
 			return
 		}
-		limits := limit.Limits{Record: 64 << 10, Header: 256 << 10, Rows: 1000, Finds: 1000, Expanded: 4 << 20, CellLength: 16 << 10}
+		limits := limit.Limits{Record: 64 << 10, Header: 256 << 10, Rows: 1000, Finds: 1000, Expanded: 4 << 20,
+			CellLength: 16 << 10}
 		for _, to := range []Format{Findslip, JSONL, GeoJSON, GPX, KML, CSV} {
 			var out bytes.Buffer
-			r, err := Convert(context.Background(), "-", &out, Options{From: format, To: to, Stdin: bytes.NewReader(data), Limits: limits})
+			r, err := Convert(context.Background(), "-", &out,
+				Options{From: format, To: to, Stdin: bytes.NewReader(data), Limits: limits})
 			if err != nil {
 				continue
 			}
 			if to == GPX || to == CSV || to == KML || to == GeoJSON { // the words of people can be such as these forms refuse
 				continue
 			}
-			if _, err := Check(context.Background(), "-", Options{From: to, Stdin: bytes.NewReader(out.Bytes())}); err != nil && r.Notices.Count(1) == 0 {
+			if _, err := Check(context.Background(), "-", Options{From: to, Stdin: bytes.NewReader(out.Bytes())}); err != nil &&
+				r.Notices.Count(1) == 0 {
 				t.Fatalf("what was written as %s is not read: %v\n%.2000s", to, err, out.Bytes())
 			}
 		}

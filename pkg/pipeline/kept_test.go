@@ -75,7 +75,8 @@ func TestKeptLogs(t *testing.T) {
 		}
 		t.Run(truth.File, func(t *testing.T) {
 			var b bytes.Buffer
-			if _, err := pipeline.Convert(context.Background(), filepath.Join("../../testdata/kept", truth.File), &b, pipeline.Options{To: pipeline.Findslip}); err != nil {
+			if _, err := pipeline.Convert(context.Background(), filepath.Join("../../testdata/kept", truth.File), &b,
+				pipeline.Options{To: pipeline.Findslip}); err != nil {
 				t.Fatal(err)
 			}
 			in, err := find.DecodeJSON(bytes.NewReader(b.Bytes()), find.Options{})
@@ -138,7 +139,8 @@ func judgeLog(t *testing.T, truth *keptTruth, r *find.Report) (s keptScore) {
 	var texts strings.Builder
 	gather(all, &texts)
 	for _, text := range truth.Texts {
-		if text != "marken, aftale med ejeren 2025" && !strings.Contains(folded(texts.String()), folded(text)) { // of an outline in a map file
+		// of an outline in a map file
+		if text != "marken, aftale med ejeren 2025" && !strings.Contains(folded(texts.String()), folded(text)) {
 			t.Errorf("text lost: %q", text)
 		}
 	}
@@ -169,7 +171,8 @@ func folded(s string) string {
 }
 
 func number(s string) string {
-	return digits.ReplaceAllStringFunc(folded(s), func(d string) string { n, _ := strconv.Atoi(d); return strconv.Itoa(n) })
+	return digits.ReplaceAllStringFunc(folded(s),
+		func(d string) string { n, _ := strconv.Atoi(d); return strconv.Itoa(n) })
 }
 
 func likeness(x *keptFind, f *find.Find) (l float64) {
@@ -224,7 +227,8 @@ func (s *keptScore) facts(x *keptFind, r *find.Report, f *find.Find) {
 	}
 	placed := f.Position != nil && f.Position.Latitude.Known() && f.Position.Longitude.Known()
 	if x.Lat != nil {
-		near := placed && coordinate.Distance(coordinate.Point{Longitude: *x.Lon, Latitude: *x.Lat}, coordinate.Point{Longitude: f.Position.Longitude.Float(), Latitude: f.Position.Latitude.Float()}) <= x.Within
+		near := placed && coordinate.Distance(coordinate.Point{Longitude: *x.Lon, Latitude: *x.Lat},
+			coordinate.Point{Longitude: f.Position.Longitude.Float(), Latitude: f.Position.Latitude.Float()}) <= x.Within
 		s.fact(x, "position", f.Position, placed, near)
 	}
 	depth, count := (*find.Quantity)(nil), f.Count
@@ -232,24 +236,29 @@ func (s *keptScore) facts(x *keptFind, r *find.Report, f *find.Find) {
 		depth = &f.Depth.Quantity
 	}
 	if x.DepthMin != nil || x.DepthMax != nil {
-		s.fact(x, "depth", depth, stated(depth), stated(depth) && isAbout(depth.Min, x.DepthMin, 0.02) && isAbout(depth.Max, x.DepthMax, 0.02))
+		s.fact(x, "depth", depth, stated(depth),
+			stated(depth) && isAbout(depth.Min, x.DepthMin, 0.02) && isAbout(depth.Max, x.DepthMax, 0.02))
 	}
 	if x.Count != nil {
-		s.fact(x, "count", count, stated(count), stated(count) && isAbout(count.Min, x.Count, 0) && isAbout(count.Max, x.Count, 0))
+		s.fact(x, "count", count, stated(count),
+			stated(count) && isAbout(count.Min, x.Count, 0) && isAbout(count.Max, x.Count, 0))
 	}
 	if x.Weight != nil {
-		s.fact(x, "weight", f.Weight, stated(f.Weight), stated(f.Weight) && isAbout(f.Weight.Min, x.Weight, 0.006) && isAbout(f.Weight.Max, x.Weight, 0.006))
+		s.fact(x, "weight", f.Weight, stated(f.Weight),
+			stated(f.Weight) && isAbout(f.Weight.Min, x.Weight, 0.006) && isAbout(f.Weight.Max, x.Weight, 0.006))
 	}
 	if x.Material != nil {
 		code := ""
 		if len(f.Materials) > 0 {
 			code = f.Materials[0].Code
 		}
-		s.fact(x, "material", code, code != "", strings.Contains(fmt.Sprintf(" %v ", strings.Trim(fmt.Sprint(x.Material), "[]")), " "+code+" "))
+		s.fact(x, "material", code, code != "",
+			strings.Contains(fmt.Sprintf(" %v ", strings.Trim(fmt.Sprint(x.Material), "[]")), " "+code+" "))
 	}
 	places, finder := placesOf(r, f), finderOf(r, f)
 	if x.Place != "" {
-		s.fact(x, "place", places, len(places) > 0, slices.ContainsFunc(places, func(p string) bool { return strings.Contains(folded(p), folded(x.Place)) }))
+		s.fact(x, "place", places, len(places) > 0,
+			slices.ContainsFunc(places, func(p string) bool { return strings.Contains(folded(p), folded(x.Place)) }))
 	}
 	if x.Finder != "" {
 		s.fact(x, "finder", finder, finder != "", folded(finder) == folded(x.Finder))
@@ -261,7 +270,8 @@ func (s *keptScore) facts(x *keptFind, r *find.Report, f *find.Find) {
 	if x.Media != nil {
 		s.fact(x, "pictures", media, media != nil, slices.Equal(media, x.Media))
 	}
-	held := map[string]bool{"position": placed, "depth": stated(depth), "weight": stated(f.Weight), "count": stated(count), "date": date != "",
+	held := map[string]bool{"position": placed, "depth": stated(depth), "weight": stated(f.Weight), "count": stated(count),
+		"date":  date != "",
 		"media": media != nil, "finder": finder != "", "place": len(places) > 0}
 	for _, member := range x.Empty {
 		s.fact(x, member+", which must be empty,", "given", true, !held[member])

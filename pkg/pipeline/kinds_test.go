@@ -26,7 +26,8 @@ func TestOneCodeOneMeaning(t *testing.T) {
 		rules[r.Code] = &r.Kind
 	}
 	shared := 0
-	for _, list := range [][]*notice.Kind{normalise.Kinds(), spreadsheet.Kinds(), geojson.Kinds(), gpx.Kinds(), kml.Kinds(), schemacheck.Kinds()} {
+	for _, list := range [][]*notice.Kind{normalise.Kinds(), spreadsheet.Kinds(), geojson.Kinds(), gpx.Kinds(),
+		kml.Kinds(), schemacheck.Kinds()} {
 		for _, k := range list {
 			of := byCode[k.Code]
 			if of == nil {
@@ -34,7 +35,8 @@ func TestOneCodeOneMeaning(t *testing.T) {
 				continue
 			}
 			if of.Severity != k.Severity || of.Caution != k.Caution || of.Spec != k.Spec {
-				t.Errorf("%s is %s of section %s in one place and %s of %s in another", k.Code, of.Severity, of.Spec, k.Severity, k.Spec)
+				t.Errorf("%s is %s of section %s in one place and %s of %s in another", k.Code, of.Severity, of.Spec, k.Severity,
+					k.Spec)
 			}
 			if r := rules[k.Code]; r != nil {
 				if shared++; of != r {

@@ -33,7 +33,8 @@ var fullLosses = map[Format][]string{
 	KML:     nil,
 	GPX:     {"finds TL-016"}, // has no position
 	XLSX:    nil,
-	CSV:     {"outings outing-1", "outings outing-2", "people person-1", "people person-2", "people person-3", "people person-4", "permissions permission-1", "permissions permission-2", "report"},
+	CSV: {"outings outing-1", "outings outing-2", "people person-1", "people person-2", "people person-3",
+		"people person-4", "permissions permission-1", "permissions permission-2", "report"},
 }
 
 func TestFullExampleThereAndBack(t *testing.T) {
@@ -116,12 +117,14 @@ func TestLosses(t *testing.T) {
 
 // A difference that no list explains is told as such.
 func TestUnlistedDifference(t *testing.T) {
-	a := &find.Report{Findslip: "1.0", Finds: []*find.Find{{ID: "x", Number: "7", Name: "bell"}, {ID: "y", Name: "jetton"}}}
+	a := &find.Report{Findslip: "1.0", Finds: []*find.Find{{ID: "x", Number: "7", Name: "bell"},
+		{ID: "y", Name: "jetton"}}}
 	b := &find.Report{Findslip: "1.0", Finds: []*find.Find{{ID: "x", Number: "7", Name: "ball", Notes: "n"}, {ID: "z"}}}
 	c := &comparison{ctx: t.Context(), losses: newLosses(Options{To: GeoJSON})}
 	c.reports(a, b)
 	want := []Difference{
-		{Part: "finds", Record: "7", Field: "name", What: "changed"}, {Part: "finds", Record: "7", Field: "notes", What: "added"},
+		{Part: "finds", Record: "7", Field: "name", What: "changed"},
+		{Part: "finds", Record: "7", Field: "notes", What: "added"},
 		{Part: "finds", Record: "y", What: "lost"}, {Part: "finds", Record: "z", What: "added"},
 	}
 	if d := cmp.Diff(want, c.out); d != "" {

@@ -140,7 +140,8 @@ func (l *losses) report(r *find.Report) {
 
 // parts counts the parts of a report that a table of finds cannot hold.
 func (l *losses) parts(r *find.Report) {
-	for part, n := range map[string]int{"people": len(r.People), "permissions": len(r.Permissions), "outings": len(r.Outings), "accepted": len(r.Accepted)} {
+	for part, n := range map[string]int{"people": len(r.People), "permissions": len(r.Permissions),
+		"outings": len(r.Outings), "accepted": len(r.Accepted)} {
 		if n > 0 {
 			l.add(part, n)
 		}

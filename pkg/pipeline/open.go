@@ -56,7 +56,9 @@ func (in *Input) Again(o Options) (*Input, error) {
 func Open(ctx context.Context, name string, o Options) (*Input, error) {
 	o.ctx = ctx
 	if register.IsName(path.Base(filepath.ToSlash(name))) {
-		return nil, &InputError{File: name, Code: "register", Msg: "this is the register of what you have told others, and no log", Help: "Name your log; keep the register beside it, and hand it to nobody."}
+		return nil, &InputError{File: name, Code: "register",
+			Msg:  "this is the register of what you have told others, and no log",
+			Help: "Name your log; keep the register beside it, and hand it to nobody."}
 	}
 	src, err := openSource(name, o)
 	if err != nil {
@@ -102,7 +104,8 @@ func sniff(name string, src source, o Options) (Format, error) {
 		return "", fmt.Errorf("reading %s: %w", name, err)
 	}
 	if n == 0 {
-		return "", &InputError{File: name, Code: "file-empty", Msg: "the file is empty", Help: "look whether the right file was saved"}
+		return "", &InputError{File: name, Code: "file-empty", Msg: "the file is empty",
+			Help: "look whether the right file was saved"}
 	}
 	if o.From != "" {
 		return o.From, nil

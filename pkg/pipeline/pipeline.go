@@ -184,7 +184,8 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 // Run takes an opened file through the stations - reading, Options.Step, schema, rules - and lets consume
 // pull the finds: what it does with them, such as Encode, is the last station.
 func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) error) (*Result, error) {
-	v, err := validate.New(validate.Options{Level: o.Level, Rules: o.Rules, AsOf: o.Read.AsOf, Settings: o.Settings, Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
+	v, err := validate.New(validate.Options{Level: o.Level, Rules: o.Rules, AsOf: o.Read.AsOf, Settings: o.Settings,
+		Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
 	if err != nil {
 		return nil, err
 	}

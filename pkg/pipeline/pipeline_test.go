@@ -40,13 +40,15 @@ func ExampleCheck() {
 }
 
 func ExampleConvert() {
-	options := pipeline.Options{Stdin: strings.NewReader(log), To: pipeline.JSONL, Read: normalise.Options{Unit: quantity.IN}}
+	options := pipeline.Options{Stdin: strings.NewReader(log), To: pipeline.JSONL,
+		Read: normalise.Options{Unit: quantity.IN}}
 	var out bytes.Buffer
 	if _, err := pipeline.Convert(context.Background(), "-", &out, options); err != nil {
 		fmt.Println(err)
 		return
 	}
-	fmt.Println(strings.Contains(out.String(), `"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54,"verbatim":"8"}`))
+	fmt.Println(strings.Contains(out.String(),
+		`"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54,"verbatim":"8"}`))
 	// Output: true
 }
 
@@ -58,11 +60,13 @@ func TestFormatsAreTold(t *testing.T) {
 	}{
 		"a.findslip.json": {`{"findslip":"1.0","finds":[]}`, pipeline.Findslip},
 		"a.json":          {`{"type":"FeatureCollection","features":[]}`, pipeline.GeoJSON},
-		"a":               {`{"type":"report","report":{"findslip":"1.0"}}` + "\n" + `{"type":"end","finds":0}`, pipeline.JSONL},
-		"b.json":          {"{\"type\":\"report\",\"report\":{\"findslip\":\"1.0\"}}\n{\"type\":\"end\",\"finds\":0}\n", pipeline.JSONL},
-		"a.txt":           {log, pipeline.CSV},
-		"b":               {log, pipeline.CSV},
-		"a.tsv":           {strings.ReplaceAll(log, ",", "\t"), pipeline.CSV},
+		"a": {`{"type":"report","report":{"findslip":"1.0"}}` + "\n" + `{"type":"end","finds":0}`,
+			pipeline.JSONL},
+		"b.json": {"{\"type\":\"report\",\"report\":{\"findslip\":\"1.0\"}}\n{\"type\":\"end\",\"finds\":0}\n",
+			pipeline.JSONL},
+		"a.txt": {log, pipeline.CSV},
+		"b":     {log, pipeline.CSV},
+		"a.tsv": {strings.ReplaceAll(log, ",", "\t"), pipeline.CSV},
 	} {
 		file := filepath.Join(dir, name)
 		if err := os.WriteFile(file, []byte(c.text), 0o644); err != nil {
@@ -92,13 +96,14 @@ func TestWhatCannotBeOpened(t *testing.T) {
 		return file
 	}
 	for name, c := range map[string]struct{ file, want string }{
-		"missing":       {filepath.Join(dir, "nothing.csv"), "no such file"},
-		"folder":        {dir, "a folder"},
-		"empty":         {write("empty.xlsx", ""), "is empty"},
-		"wrong type":    {write("picture.xlsx", "\x89PNG\r\n\x1a\n\x00\x00"), "a photo"},
-		"other bytes":   {write("odd", "\x00\x01\x02"), "cannot be told"},
-		"cut zip":       {write("cut.xlsx", "PK\x03\x04\x14\x00"), "cut short or damaged"},
-		"old workbook":  {write("old.xls", "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"+strings.Repeat("\x00", 600)), "older office program"},
+		"missing":     {filepath.Join(dir, "nothing.csv"), "no such file"},
+		"folder":      {dir, "a folder"},
+		"empty":       {write("empty.xlsx", ""), "is empty"},
+		"wrong type":  {write("picture.xlsx", "\x89PNG\r\n\x1a\n\x00\x00"), "a photo"},
+		"other bytes": {write("odd", "\x00\x01\x02"), "cannot be told"},
+		"cut zip":     {write("cut.xlsx", "PK\x03\x04\x14\x00"), "cut short or damaged"},
+		"old workbook": {write("old.xls", "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"+strings.Repeat("\x00", 600)),
+			"older office program"},
 		"other json":    {write("other.json", `{"a":1}`), "not a find report"},
 		"later version": {write("v2.findslip.json", `{"findslip":"2.0","finds":[]}`), "newer program"},
 		"invalid utf-8": {write("bad.findslip.json", "{\"findslip\":\"1.0\",\"title\":\"\xff\"}"), "UTF-8"},
@@ -127,7 +132,11 @@ func TestFilesAreWrittenWholeOrNotAtAll(t *testing.T) {
 		t.Error("an input is written over")
 	}
 	broken := errors.New("in the middle")
-	if err := (pipeline.Output{Name: file, Force: true}).Write(func(w io.Writer) error { io.WriteString(w, "half"); return broken }); !errors.Is(err, broken) {
+	if err := (pipeline.Output{Name: file, Force: true}).Write(func(w io.Writer) error {
+		io.WriteString(w,
+			"half")
+		return broken
+	}); !errors.Is(err, broken) {
 		t.Errorf("a failure is told as %v", err)
 	}
 	if err := (pipeline.Output{Name: filepath.Join(dir, "none", "out.json"), Force: true}).Write(text); err == nil {
@@ -146,7 +155,8 @@ func TestFilesAreWrittenWholeOrNotAtAll(t *testing.T) {
 func TestStopped(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
-	if _, err := pipeline.Check(ctx, "-", pipeline.Options{Stdin: strings.NewReader(log)}); !errors.Is(err, context.Canceled) {
+	if _, err := pipeline.Check(ctx, "-", pipeline.Options{Stdin: strings.NewReader(log)}); !errors.Is(err,
+		context.Canceled) {
 		t.Errorf("a stopped check: %v", err)
 	}
 }
@@ -167,7 +177,8 @@ func TestKindsAreOnceAndWhole(t *testing.T) {
 // A unit with two meanings is not called missing as well.
 func TestAmbiguousUnitIsNotMissing(t *testing.T) {
 	in := "id,number,name,weight\n,1,coin,\"1,3 gr\"\n"
-	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(in), Level: validate.NoLevel})
+	r, err := pipeline.Check(context.Background(), "-",
+		pipeline.Options{Stdin: strings.NewReader(in), Level: validate.NoLevel})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -184,7 +195,8 @@ func TestAmbiguousUnitIsNotMissing(t *testing.T) {
 
 // One fault of one cell is told once, though reading and a rule both see it.
 func TestOneFaultIsToldOnce(t *testing.T) {
-	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(log), Level: validate.NoLevel})
+	r, err := pipeline.Check(context.Background(), "-",
+		pipeline.Options{Stdin: strings.NewReader(log), Level: validate.NoLevel})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -206,12 +218,14 @@ func TestNoticesReportIsValid(t *testing.T) {
 		t.Fatal(err)
 	}
 	day, _, _, _ := today.Span()
-	r, err := pipeline.Check(context.Background(), "../../examples/thornmere/season.xlsx", pipeline.Options{Read: normalise.Options{AsOf: day}})
+	r, err := pipeline.Check(context.Background(), "../../examples/thornmere/season.xlsx",
+		pipeline.Options{Read: normalise.Options{AsOf: day}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
-	if err := render.JSON(&b, render.Document{Tool: "findslip 1.0", AsOf: day.String(), Level: "log", Finds: r.Summary.Finds, Notices: r.Notices, Accepted: r.Accepted, NotChecked: r.Summary.NotChecked}); err != nil {
+	if err := render.JSON(&b, render.Document{Tool: "findslip 1.0", AsOf: day.String(), Level: "log",
+		Finds: r.Summary.Finds, Notices: r.Notices, Accepted: r.Accepted, NotChecked: r.Summary.NotChecked}); err != nil {
 		t.Fatal(err)
 	}
 	schemas, err := schemacheck.New()
@@ -228,7 +242,8 @@ func TestNoticesReportIsValid(t *testing.T) {
 func TestAcceptedNotices(t *testing.T) {
 	text := `{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11","number":"1","name":"bell","depth":{"verbatim":"8"}}],
 	"accepted":[{"code":"unit-missing","find":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11","reason":"the diary is lost","on":"2026-04-12"},{"code":"null-island","reason":"none"}]}`
-	r, err := pipeline.Check(context.Background(), "-", pipeline.Options{Stdin: strings.NewReader(text), Level: validate.NoLevel})
+	r, err := pipeline.Check(context.Background(), "-",
+		pipeline.Options{Stdin: strings.NewReader(text), Level: validate.NoLevel})
 	if err != nil {
 		t.Fatal(err)
 	}

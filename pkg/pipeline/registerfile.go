@@ -81,7 +81,8 @@ func (r *RegisterFile) unite(limits limit.Limits) error {
 		return nil // the folder cannot be listed: there is nothing to unite
 	}
 	for _, e := range entries {
-		if e.Name() == filepath.Base(r.Name) || !register.IsName(e.Name()) || !e.Type().IsRegular() || !strings.HasSuffix(strings.ToLower(e.Name()), ".jsonl") {
+		if e.Name() == filepath.Base(r.Name) || !register.IsName(e.Name()) || !e.Type().IsRegular() ||
+			!strings.HasSuffix(strings.ToLower(e.Name()), ".jsonl") {
 			continue
 		}
 		other := &RegisterFile{Register: &register.Register{}}
@@ -156,7 +157,8 @@ func refuseGit(name string) error {
 			if ignores(folder, name) {
 				return nil
 			}
-			return &InputError{File: filepath.Base(name), Code: "register-in-git", Msg: "the register would lie in a Git work tree that does not pass it over; its secret leads back from every copy",
+			return &InputError{File: filepath.Base(name), Code: "register-in-git",
+				Msg:  "the register would lie in a Git work tree that does not pass it over; its secret leads back from every copy",
 				Help: "Add a line " + register.Name + "* to .gitignore in that folder, or keep your log elsewhere."}
 		}
 		next := filepath.Dir(folder)

@@ -108,7 +108,8 @@ const many = 50
 func (s *saying) first(before notice.List, n *notice.Notice) bool {
 	if len(before) < many {
 		for i := range before {
-			if before[i].Pointer == n.Pointer && (before[i].Kind.Code == n.Kind.Code || before[i].Kind.Code == alias(n.Kind.Code)) {
+			if before[i].Pointer == n.Pointer && (before[i].Kind.Code == n.Kind.Code ||
+				before[i].Kind.Code == alias(n.Kind.Code)) {
 				return false
 			}
 		}

@@ -71,9 +71,11 @@ func openSource(name string, o Options) (*opened, error) {
 	}
 	switch mode := info.Mode(); {
 	case mode.IsDir():
-		return nil, &InputError{File: name, Code: "file-is-folder", Msg: "this is a folder, not a file", Help: "name a file in it"}
+		return nil, &InputError{File: name, Code: "file-is-folder", Msg: "this is a folder, not a file",
+			Help: "name a file in it"}
 	case mode&fs.ModeDevice != 0:
-		return nil, &InputError{File: name, Code: "file-is-device", Msg: "this is a device, not a file", Help: "name a file, or - for standard input"}
+		return nil, &InputError{File: name, Code: "file-is-device", Msg: "this is a device, not a file",
+			Help: "name a file, or - for standard input"}
 	}
 	f, err := o.open(name, info)
 	if err != nil {
@@ -95,7 +97,8 @@ func openSource(name string, o Options) (*opened, error) {
 	return &opened{source: watched{src, o.context()}, size: info.Size(), close: f.Close, changed: func() error {
 		now, err := f.Stat()
 		if err != nil || now.Size() != info.Size() || !now.ModTime().Equal(info.ModTime()) {
-			return &InputError{File: name, Code: "file-changed", Msg: "the file was changed while it was read", Help: "wait until the program that writes it has finished, and try again"}
+			return &InputError{File: name, Code: "file-changed", Msg: "the file was changed while it was read",
+				Help: "wait until the program that writes it has finished, and try again"}
 		}
 		return nil
 	}}, nil
@@ -197,7 +200,8 @@ func spool(o *Options, name string, r io.Reader, limits limit.Limits) (*opened, 
 		return nil, fail(err)
 	}
 	if len(head) < spoolMemory {
-		return &opened{source: watched{bytes.NewReader(head), ctx}, size: int64(len(head)), close: func() error { return nil }}, nil
+		return &opened{source: watched{bytes.NewReader(head), ctx}, size: int64(len(head)),
+			close: func() error { return nil }}, nil
 	}
 	f, err := scratch.New()
 	if err != nil { // no folder for it, as in a browser: memory then
@@ -206,7 +210,8 @@ func spool(o *Options, name string, r io.Reader, limits limit.Limits) (*opened, 
 			return nil, fail(err)
 		}
 		all := append(head, rest...)
-		return &opened{source: watched{bytes.NewReader(all), ctx}, size: int64(len(all)), close: func() error { return nil }}, nil
+		return &opened{source: watched{bytes.NewReader(all), ctx}, size: int64(len(all)), close: func() error { return nil }},
+			nil
 	}
 	o.Unfinished.begin(f.Left())
 	done := func() error {
@@ -289,7 +294,8 @@ func OpenSide(name string) (*os.File, error) {
 		return nil, unreadable(name, err)
 	}
 	if !info.Mode().IsRegular() {
-		return nil, &InputError{File: name, Code: "file-is-device", Msg: "this is a folder, a pipe or a device, not a file", Help: "name a file"}
+		return nil, &InputError{File: name, Code: "file-is-device", Msg: "this is a folder, a pipe or a device, not a file",
+			Help: "name a file"}
 	}
 	f, err := os.Open(name)
 	if err != nil {

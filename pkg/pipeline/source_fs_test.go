@@ -33,14 +33,16 @@ func TestReadFromFS(t *testing.T) {
 			t.Fatal(err)
 		}
 		var want bytes.Buffer
-		if _, err := pipeline.Convert(context.Background(), folder+"/"+name, &want, pipeline.Options{To: pipeline.JSONL}); err != nil {
+		if _, err := pipeline.Convert(context.Background(), folder+"/"+name, &want,
+			pipeline.Options{To: pipeline.JSONL}); err != nil {
 			t.Fatal(err)
 		}
 		for kind, source := range map[string]fs.FS{
 			"folder": os.DirFS(folder), "memory": fstest.MapFS{name: {Data: content}}, "only read": onlyRead{os.DirFS(folder)},
 		} {
 			var got bytes.Buffer
-			if _, err := pipeline.Convert(context.Background(), name, &got, pipeline.Options{FS: source, To: pipeline.JSONL}); err != nil {
+			if _, err := pipeline.Convert(context.Background(), name, &got,
+				pipeline.Options{FS: source, To: pipeline.JSONL}); err != nil {
 				t.Fatalf("%s from %s: %v", name, kind, err)
 			}
 			if got.Len() == 0 || !bytes.Equal(got.Bytes(), want.Bytes()) {
@@ -49,10 +51,12 @@ func TestReadFromFS(t *testing.T) {
 		}
 	}
 	var e *pipeline.InputError
-	if _, err := pipeline.Check(context.Background(), "none.csv", pipeline.Options{FS: fstest.MapFS{}}); !errors.As(err, &e) || e.Code != "file-missing" {
+	if _, err := pipeline.Check(context.Background(), "none.csv", pipeline.Options{FS: fstest.MapFS{}}); !errors.As(err,
+		&e) || e.Code != "file-missing" {
 		t.Errorf("a name that is not there: %v", err)
 	}
-	if _, err := pipeline.Check(context.Background(), "../season.csv", pipeline.Options{FS: os.DirFS(folder)}); !errors.As(err, &e) {
+	if _, err := pipeline.Check(context.Background(), "../season.csv",
+		pipeline.Options{FS: os.DirFS(folder)}); !errors.As(err, &e) {
 		t.Errorf("a name that leads out: %v", err)
 	}
 }
@@ -65,7 +69,8 @@ func TestPicturesInAFileSystem(t *testing.T) {
 	}
 	delete(files, "season/p2.jpg")
 	const name = "season/log.findslip.json"
-	p, err := pipeline.Pack(t.Context(), name, pipeline.Options{FS: files}, pipeline.PackOptions{Name: "season"}, pipeline.ShareOptions{})
+	p, err := pipeline.Pack(t.Context(), name, pipeline.Options{FS: files}, pipeline.PackOptions{Name: "season"},
+		pipeline.ShareOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -81,7 +81,8 @@ func TestStoppedAnywhere(t *testing.T) {
 	}
 	defer packed.Close()
 	var z bytes.Buffer
-	if err := errors.Join(packed.WriteFolder(t.Context(), parent), packed.WriteZip(t.Context(), &z), os.WriteFile(filepath.Join(parent, "season.zip"), z.Bytes(), 0o600)); err != nil {
+	if err := errors.Join(packed.WriteFolder(t.Context(), parent), packed.WriteZip(t.Context(), &z),
+		os.WriteFile(filepath.Join(parent, "season.zip"), z.Bytes(), 0o600)); err != nil {
 		t.Fatal(err)
 	}
 	for what, work := range map[string]func(ctx context.Context, into string) error{

@@ -50,8 +50,10 @@ func textsOf(t testing.TB, name string) []string {
 
 // hard are texts that one format or another could lose: signs of formulas, quotation marks, what
 // looks like a number, a date, a total or an escape, all sorts of blanks and control characters.
-var hard = []string{"bell", "=1+1", "'quoted'", "''", "-5", "+x", "@a", "two\nlines", "a;b,c|d\te", `say "so"`, "007", "1E5", "true", "½ été", "#REF!",
-	"Total", "Example", "Number", "<b>&amp;</b>", "]]>", "{\"a\":1}", "x=y; z=w", "_x0041_", "_xD83D_", "_x005F_x0041_", "\ue0f5", "\U0001f514", "a\u200bb",
+var hard = []string{"bell", "=1+1", "'quoted'", "''", "-5", "+x", "@a", "two\nlines", "a;b,c|d\te", `say "so"`, "007",
+	"1E5", "true", "½ été", "#REF!",
+	"Total", "Example", "Number", "<b>&amp;</b>", "]]>", "{\"a\":1}", "x=y; z=w", "_x0041_", "_xD83D_", "_x005F_x0041_",
+	"\ue0f5", "\U0001f514", "a\u200bb",
 	" ends ", "a\u0007b", "a\u202eb", "＝1", "\ufffe", "nul\x00", "a\r\nb", "cr\rend", "\u0301"}
 
 // valueOf draws a text for a field of the table.
@@ -117,7 +119,8 @@ func valueOf(t *rapid.T, f find.Field, words map[string][]string) string {
 func filled[T find.Record](t *rapid.T, words map[string][]string, share int, seen map[string]bool, skip ...string) *T {
 	record := new(T)
 	for _, f := range find.FieldsOf[T]() {
-		if rapid.IntRange(0, 99).Draw(t, "some") >= share || slices.Contains(skip, f.Name) || f.Part && rapid.IntRange(0, 3).Draw(t, "parts") > 0 {
+		if rapid.IntRange(0, 99).Draw(t, "some") >= share || slices.Contains(skip, f.Name) || f.Part && rapid.IntRange(0,
+			3).Draw(t, "parts") > 0 {
 			continue
 		}
 		text := valueOf(t, f, words)
@@ -149,7 +152,8 @@ func anyReport(t *rapid.T, words map[string][]string, seen map[string]bool) *fin
 		person := filled[find.Person](t, words, 40, seen, "id")
 		permission := filled[find.Permission](t, words, 40, seen, "id")
 		outing := filled[find.Outing](t, words, 40, seen, "id")
-		person.ID, permission.ID, outing.ID = fmt.Sprintf("person-%d", i+1), fmt.Sprintf("permission-%d", i+1), fmt.Sprintf("outing-%d", i+1)
+		person.ID, permission.ID, outing.ID = fmt.Sprintf("person-%d", i+1), fmt.Sprintf("permission-%d", i+1),
+			fmt.Sprintf("outing-%d", i+1)
 		area := func() *find.Area {
 			a := rapid.SampledFrom([]find.Area{
 				{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)},
@@ -171,7 +175,8 @@ func anyReport(t *rapid.T, words map[string][]string, seen map[string]bool) *fin
 			permission.Unknown = []byte(`{"mood":"good"}`)
 		}
 		permission.Absent = map[string]string{"/validTo": "not-known"}
-		r.People, r.Permissions, r.Outings = append(r.People, *person), append(r.Permissions, *permission), append(r.Outings, *outing)
+		r.People, r.Permissions, r.Outings = append(r.People, *person), append(r.Permissions, *permission),
+			append(r.Outings, *outing)
 	}
 	for i := range rapid.IntRange(1, 3).Draw(t, "finds") {
 		f := filled[find.Find](t, words, 25, seen, "id")
@@ -191,10 +196,12 @@ func anyReport(t *rapid.T, words map[string][]string, seen map[string]bool) *fin
 		}
 		f.Columns = nil
 		if some("columns") {
-			f.Columns = map[string]string{rapid.SampledFrom(append([]string{"Depth", "name", "columns.x", "Weather", "A"}, hard...)).Draw(t, "heading"): rapid.SampledFrom(hard).Draw(t, "cell")}
+			f.Columns = map[string]string{rapid.SampledFrom(append([]string{"Depth", "name", "columns.x", "Weather", "A"},
+				hard...)).Draw(t, "heading"): rapid.SampledFrom(hard).Draw(t, "cell")}
 		}
 		if some("unknown members") {
-			f.Unknown = []byte(rapid.SampledFrom([]string{`{"colour":"green"}`, `{"record":"permission","text":"a\u0007"}`}).Draw(t, "unknown"))
+			f.Unknown = []byte(rapid.SampledFrom([]string{`{"colour":"green"}`,
+				`{"record":"permission","text":"a\u0007"}`}).Draw(t, "unknown"))
 		}
 		if f.Place != nil && some("unknown members of a place") {
 			f.Place.Unknown = []byte(`{"mood":"good"}`)
@@ -233,7 +240,8 @@ func honest(t *rapid.T, f *find.Find) {
 	for i := range f.OtherPositions {
 		position(&f.OtherPositions[i])
 	}
-	f.OtherPositions = slices.DeleteFunc(f.OtherPositions, func(p find.Position) bool { return reflect.ValueOf(p).IsZero() })
+	f.OtherPositions = slices.DeleteFunc(f.OtherPositions,
+		func(p find.Position) bool { return reflect.ValueOf(p).IsZero() })
 	f.Quantities(func(_, _ string, q *find.Quantity) {
 		if q.Verbatim != "" {
 			*q = find.Quantity{Verbatim: q.Verbatim}
@@ -253,7 +261,8 @@ func written(t testing.TB, r *find.Report, o Options) []byte {
 func readAgain(t testing.TB, raw []byte, format Format) *find.Report {
 	t.Helper()
 	src := bytes.NewReader(raw)
-	in, err := open("there and back", src, src.Size(), Options{From: format, ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"})
+	in, err := open("there and back", src, src.Size(),
+		Options{From: format, ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"})
 	if err != nil {
 		t.Fatalf("%s: %v", format, err)
 	}
@@ -279,7 +288,8 @@ var lossesToMeet = map[Format][]string{
 // not longer than what is lost.
 func TestAnyReportThereAndBack(t *testing.T) {
 	words := map[string][]string{}
-	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating", "position", "material"} {
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
+		"position", "material"} {
 		words[name] = textsOf(t, name)
 	}
 	seen, met := map[string]bool{}, map[Format]map[string]bool{}
@@ -306,7 +316,8 @@ func TestAnyReportThereAndBack(t *testing.T) {
 			first := written(t, before, Options{To: to})
 			after := readAgain(t, first, to)
 			if len(c.Differences) == 0 {
-				if d := cmp.Diff(string(written(t, wound(before), Options{To: Findslip})), string(written(t, wound(after), Options{To: Findslip}))); d != "" {
+				if d := cmp.Diff(string(written(t, wound(before), Options{To: Findslip})),
+					string(written(t, wound(after), Options{To: Findslip}))); d != "" {
 					rt.Fatalf("%s: the comparison is blind to %s", to, d)
 				}
 			}
@@ -319,7 +330,8 @@ func TestAnyReportThereAndBack(t *testing.T) {
 	})
 	for format, list := range lossesToMeet {
 		for _, loss := range list {
-			if !slices.ContainsFunc(slices.Collect(maps.Keys(met[format])), func(l string) bool { return strings.Contains(l, loss) }) {
+			if !slices.ContainsFunc(slices.Collect(maps.Keys(met[format])),
+				func(l string) bool { return strings.Contains(l, loss) }) {
 				t.Errorf("%s: no report has lost %q; met %v", format, loss, slices.Sorted(maps.Keys(met[format])))
 			}
 		}
@@ -354,9 +366,12 @@ func TestTableOfLossesIsTrue(t *testing.T) {
 	}
 	_, text, _ := strings.Cut(string(raw), "### 8.8 Losses")
 	words := map[string][]string{
-		lossUnknown: {"unknown members", "not known", "the same"}, lossHeights: {"heights in areas"}, lossInFields: {"characters that XML"}, lossNowhere: {"without a position"},
-		lossBlanks: {"blanks"}, lossNUL: {"control characters and direction marks"}, lossCR: {"carriage returns"}, lossPlain: {"--plain"},
-		lossReport: {"people, permissions, outings, report"}, "people": {"people,"}, "permissions": {"permissions,"}, "outings": {"outings,"},
+		lossUnknown: {"unknown members", "not known", "the same"}, lossHeights: {"heights in areas"},
+		lossInFields: {"characters that XML"}, lossNowhere: {"without a position"},
+		lossBlanks: {"blanks"}, lossNUL: {"control characters and direction marks"}, lossCR: {"carriage returns"},
+		lossPlain:  {"--plain"},
+		lossReport: {"people, permissions, outings, report"}, "people": {"people,"}, "permissions": {"permissions,"},
+		"outings": {"outings,"},
 	}
 	has := func(phrase, loss string) bool {
 		return slices.ContainsFunc(words[loss], func(w string) bool { return strings.Contains(phrase, w) })

@@ -57,7 +57,8 @@ func told(r *Result, err error, out []byte) string {
 	if err != nil {
 		return "error: " + err.Error()
 	}
-	b, _ := json.Marshal(map[string]any{"notices": r.Notices, "accepted": r.Accepted, "summary": r.Summary, "lost": r.Lost})
+	b, _ := json.Marshal(map[string]any{"notices": r.Notices, "accepted": r.Accepted, "summary": r.Summary,
+		"lost": r.Lost})
 	return string(b) + "\n" + string(out)
 }
 
@@ -118,7 +119,8 @@ func TestReuseSaysTheSame(t *testing.T) {
 		if json.Unmarshal(raw, &report) != nil || json.Unmarshal(report["finds"], &list) != nil {
 			continue
 		}
-		if finds = append(finds, list...); len(report["permissions"]) > 0 && (head == nil || bytes.Contains(raw, []byte(`"custody"`))) {
+		if finds = append(finds, list...); len(report["permissions"]) > 0 &&
+			(head == nil || bytes.Contains(raw, []byte(`"custody"`))) {
 			delete(report, "finds")
 			head = report
 		}

@@ -71,7 +71,8 @@ func unwrapZip(name string, src *opened, o *Options) (string, *opened, error) {
 			found = append(found, f)
 		}
 	}
-	if doc := slices.IndexFunc(found, func(f *zip.File) bool { return FormatOfName(f.Name) == KML }); doc >= 0 && FormatOfName(name) == KML {
+	if doc := slices.IndexFunc(found, func(f *zip.File) bool { return FormatOfName(f.Name) == KML }); doc >= 0 &&
+		FormatOfName(name) == KML {
 		found = found[doc : doc+1]
 	}
 	switch len(found) {
@@ -96,7 +97,8 @@ func isWorkbookPart(name string) bool {
 	case "[content_types].xml", "mimetype", "content.xml", "bagit.txt":
 		return true
 	}
-	return strings.HasPrefix(strings.ToLower(name), "xl/") || strings.HasPrefix(name, "Index/") || strings.HasSuffix(name, "/bagit.txt")
+	return strings.HasPrefix(strings.ToLower(name), "xl/") || strings.HasPrefix(name, "Index/") || strings.HasSuffix(name,
+		"/bagit.txt")
 }
 
 func (o *Options) unwrapMember(name string, src *opened, f *zip.File, limits limit.Limits) (string, *opened, error) {
@@ -104,13 +106,15 @@ func (o *Options) unwrapMember(name string, src *opened, f *zip.File, limits lim
 		return name, src, &InputError{File: name, Code: "file-unreadable", Msg: "the archive is protected by a password",
 			Help: "unpack it with the password, and give the file in it"}
 	}
-	if packed := max(1, f.CompressedSize64); f.UncompressedSize64 > 4<<20 && int64(f.UncompressedSize64/packed) > limits.Ratio {
+	if packed := max(1, f.CompressedSize64); f.UncompressedSize64 > 4<<20 &&
+		int64(f.UncompressedSize64/packed) > limits.Ratio {
 		over := limit.Over("ratio", limits.Ratio)
 		return name, src, tooLarge(name, over)
 	}
 	r, err := f.Open()
 	if err != nil {
-		return name, src, &InputError{File: name, Code: "file-unreadable", Msg: fmt.Sprintf("%.60q in the archive cannot be unpacked", f.Name),
+		return name, src, &InputError{File: name, Code: "file-unreadable",
+			Msg:  fmt.Sprintf("%.60q in the archive cannot be unpacked", f.Name),
 			Help: "unpack it with another program, and give the file in it", Err: err}
 	}
 	defer r.Close()

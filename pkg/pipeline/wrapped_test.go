@@ -50,8 +50,9 @@ func TestPackedFiles(t *testing.T) {
 		finds  int
 		fails  string
 	}{
-		"season.csv.gz":  {packed.Bytes(), pipeline.CSV, 2, ""},
-		"season.zip":     {zipped(t, "__MACOSX/._log.csv", "x", "folder/", "", "folder/log.csv", packedCSV, "notes.docx", "x"), pipeline.CSV, 2, ""},
+		"season.csv.gz": {packed.Bytes(), pipeline.CSV, 2, ""},
+		"season.zip": {zipped(t, "__MACOSX/._log.csv", "x", "folder/", "", "folder/log.csv", packedCSV, "notes.docx",
+			"x"), pipeline.CSV, 2, ""},
 		"waypoints.zip":  {zipped(t, "points.gpx", packedGPX), pipeline.GPX, 1, ""},
 		"map.kmz":        {zipped(t, "doc.kml", packedKML, "files/photo.jpg", "x"), pipeline.KML, 1, ""},
 		"two.zip":        {zipped(t, "a.csv", packedCSV, "b.csv", packedCSV), "", 0, `"a.csv", "b.csv"`},
@@ -63,7 +64,8 @@ func TestPackedFiles(t *testing.T) {
 		in, err := pipeline.Open(context.Background(), name, pipeline.Options{FS: fstest.MapFS{name: {Data: test.data}}})
 		if test.fails != "" {
 			var input *pipeline.InputError
-			if err == nil || !strings.Contains(err.Error(), test.fails) || !errors.As(err, &input) && !strings.Contains(name, "cut") {
+			if err == nil || !strings.Contains(err.Error(), test.fails) || !errors.As(err, &input) && !strings.Contains(name,
+				"cut") {
 				t.Errorf("%s: error %v", name, err)
 			}
 			continue
@@ -80,7 +82,8 @@ func TestPackedFiles(t *testing.T) {
 			}
 			n++
 		}
-		if in.Format != test.format || n != test.finds || !strings.HasPrefix(in.Stream.File, strings.TrimSuffix(name, ".gz")) {
+		if in.Format != test.format || n != test.finds || !strings.HasPrefix(in.Stream.File,
+			strings.TrimSuffix(name, ".gz")) {
 			t.Errorf("%s: %d finds of the format %s in %s", name, n, in.Format, in.Stream.File)
 		}
 		if err := in.Close(); err != nil {

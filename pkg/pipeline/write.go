@@ -33,8 +33,8 @@ type Output struct {
 	Unfinished *Unfinished
 }
 
-// Unfinished are the names of files, and folders for them, that are begun and not finished, for a program that must end at
-// once. The zero value is ready for use, and it is safe for concurrent use.
+// Unfinished are the names of files, and folders for them, that are begun and not finished, for a program that
+// must end at once. The zero value is ready for use, and it is safe for concurrent use.
 type Unfinished struct{ names sync.Map }
 
 // Remove removes what is begun and not finished; nothing may be written after it.

@@ -54,7 +54,11 @@ func TestPermissionsStay(t *testing.T) {
 	if err := os.WriteFile(file, []byte("old"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := (pipeline.Output{Name: file, Force: true}).Write(func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err }); err != nil {
+	if err := (pipeline.Output{Name: file, Force: true}).Write(func(w io.Writer) error {
+		_,
+			err := io.WriteString(w, "new")
+		return err
+	}); err != nil {
 		t.Fatal(err)
 	}
 	info, err := os.Stat(file)
@@ -113,7 +117,8 @@ func TestInputsAreNeverWritten(t *testing.T) {
 	}
 	for _, name := range []string{file, other, hard} {
 		called := false
-		if err := (pipeline.Output{Name: name, Force: true, Inputs: []string{file}}).Write(func(io.Writer) error { called = true; return nil }); err == nil || called {
+		if err := (pipeline.Output{Name: name, Force: true,
+			Inputs: []string{file}}).Write(func(io.Writer) error { called = true; return nil }); err == nil || called {
 			t.Errorf("%s is written: %v", name, err)
 		}
 		if err := (pipeline.Output{Name: name, Force: true, Inputs: []string{file}}).Check(); err == nil {

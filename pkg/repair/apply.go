@@ -255,7 +255,8 @@ func slotOf[T find.Record](pointer string) (slot[T], error) {
 	if err != nil {
 		return slot[T]{}, err
 	}
-	if path.Pointer != pointer || pointer == "/id" || path.Field.Kind == find.PointerMap || path.Field.Kind == find.JSON && pointer != "/area" {
+	if path.Pointer != pointer || pointer == "/id" || path.Field.Kind == find.PointerMap || path.Field.Kind == find.JSON &&
+		pointer != "/area" {
 		return slot[T]{}, fmt.Errorf("nothing is repaired at %q", pointer)
 	}
 	return slot[T]{name: path.Name, mends: pointer, get: func(r *T) string { return textAt(r, path) },

@@ -28,7 +28,8 @@ func ExamplePropose() {
 	}
 	p.Proposals[0].Accepted = true // as a person does in the file
 	var out bytes.Buffer
-	r, err := repair.Apply(context.Background(), "-", p, &out, pipeline.Options{Stdin: strings.NewReader(log), To: pipeline.CSV, Plain: true})
+	r, err := repair.Apply(context.Background(), "-", p, &out,
+		pipeline.Options{Stdin: strings.NewReader(log), To: pipeline.CSV, Plain: true})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -46,21 +47,28 @@ func TestProposalsThatAreRefused(t *testing.T) {
 		change func(p *repair.Proposals)
 		want   string
 	}{
-		"both of a choice": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[1].Accepted = true, true }, "p-0001 and p-0002 are a choice"},
+		"both of a choice": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[1].Accepted = true, true },
+			"p-0001 and p-0002 are a choice"},
 		"both of one cell": {func(p *repair.Proposals) {
 			p.Proposals[0].Accepted, p.Proposals[1].Accepted, p.Proposals[1].Choice = true, true, ""
 		}, "p-0001 and p-0002 speak of one cell"},
-		"something else": {func(p *repair.Proposals) { p.Proposals[1].Accepted, p.Proposals[1].Before = true, "2024-09-09" }, "p-0002, find 1: what stands at /depth is no longer"},
+		"something else": {func(p *repair.Proposals) { p.Proposals[1].Accepted, p.Proposals[1].Before = true, "2024-09-09" },
+			"p-0002, find 1: what stands at /depth is no longer"},
 		"nothing there": {func(p *repair.Proposals) {
 			x := &p.Proposals[0]
 			x.Accepted, x.Before, x.Pointer = true, "", "/notes"
 		}, "p-0001, find 1: nothing stood at /notes"},
-		"another find":      {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Find = true, "urn:uuid:x" }, "first p-0001, speak of finds that are not in the file"},
-		"a second bag":      {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Nth = true, 2 }, "first p-0001, speak of finds that are not in the file"},
-		"another report":    {func(p *repair.Proposals) { p.Source.ReportID = urn + "11" }, "speak of another report"},
-		"no text to accept": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].After = true, "" }, "p-0001 only says"},
-		"no such member":    {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/depht" }, "p-0001: no field"},
-		"the id":            {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/id" }, "p-0001: nothing is repaired"},
+		"another find": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Find = true, "urn:uuid:x" },
+			"first p-0001, speak of finds that are not in the file"},
+		"a second bag": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Nth = true, 2 },
+			"first p-0001, speak of finds that are not in the file"},
+		"another report": {func(p *repair.Proposals) { p.Source.ReportID = urn + "11" }, "speak of another report"},
+		"no text to accept": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].After = true, "" },
+			"p-0001 only says"},
+		"no such member": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/depht" },
+			"p-0001: no field"},
+		"the id": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/id" },
+			"p-0001: nothing is repaired"},
 		"a link to nothing": {func(p *repair.Proposals) {
 			x := &p.Proposals[0]
 			x.Accepted, x.Before, x.Pointer = true, "", "/associated/-"
@@ -89,7 +97,8 @@ func TestProposalsThatAreRefused(t *testing.T) {
 			t.Errorf("%s: %v, want %q", name, err, c.want)
 		}
 	}
-	for _, bad := range []string{"", "{}", "[]", `{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[],"more":1}`} {
+	for _, bad := range []string{"", "{}", "[]",
+		`{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[],"more":1}`} {
 		if _, err := repair.ReadProposals(strings.NewReader(bad), limit.Limits{}); err == nil {
 			t.Errorf("%q is read", bad)
 		}
@@ -141,7 +150,8 @@ func TestStatedIDsStay(t *testing.T) {
 	if acceptFirst(p) != 1 {
 		t.Fatalf("%q", told(p))
 	}
-	if id := `"id":"` + p.Proposals[0].Find; strings.Contains(convert(t, mended(t, text, p, pipeline.JSONL)), id) || !strings.Contains(first, id) {
+	if id := `"id":"` + p.Proposals[0].Find; strings.Contains(convert(t, mended(t, text, p, pipeline.JSONL)), id) ||
+		!strings.Contains(first, id) {
 		t.Error("the id of a table without ids does not follow the number")
 	}
 	for _, to := range []pipeline.Format{pipeline.CSV, pipeline.JSONL} {
@@ -215,7 +225,8 @@ func TestTwoRepairsOfOneCell(t *testing.T) {
 		text = mended(t, text, p, pipeline.Findslip)
 	}
 	plain := convert(t, text)
-	for _, part := range []string{`"depth (before repair)":"2026-09-08"`, `"depth (before repair 2)":"8-9"`, `"verbatim":"8-9 cm"`} {
+	for _, part := range []string{`"depth (before repair)":"2026-09-08"`, `"depth (before repair 2)":"8-9"`,
+		`"verbatim":"8-9 cm"`} {
 		if !strings.Contains(plain, part) {
 			t.Errorf("no %s in %s", part, plain)
 		}

@@ -71,7 +71,8 @@ func (p *proposer) days() {
 	if len(v.monthFirst) > len(v.dayFirst) {
 		few, many, order = v.dayFirst, v.monthFirst, "month"
 	}
-	evidence := fmt.Sprintf("%d dates of the log can only have the %s first, %d the other way round", len(many), order, len(few))
+	evidence := fmt.Sprintf("%d dates of the log can only have the %s first, %d the other way round", len(many), order,
+		len(few))
 	for _, d := range p.drafts {
 		if d.Rule == "date-order-unknown" && len(many) > 0 {
 			d.Evidence = evidence
@@ -80,7 +81,9 @@ func (p *proposer) days() {
 	if len(many) >= 2 && len(many) >= 2*len(few) {
 		for _, d := range few {
 			if d.date != "" {
-				p.propose(d.sighting, foundPointer, d.before, evidence, candidate{d.date, "date-order-mixed", "day and month have changed places in a log that writes the " + order + " first"})
+				p.propose(d.sighting, foundPointer, d.before, evidence,
+					candidate{d.date, "date-order-mixed",
+						"day and month have changed places in a log that writes the " + order + " first"})
 			}
 		}
 	}
@@ -103,7 +106,8 @@ func (p *proposer) dayCells(texts int) {
 	}
 	evidence := fmt.Sprintf("all %d dates that are text have a day after the 12th, and none of the %d that the spreadsheet took for dates has", texts, len(cells))
 	for _, d := range cells {
-		p.propose(d.sighting, foundPointer, d.before, evidence, candidate{swap(d.date), "date-order-mixed", "the spreadsheet seems to have taken the day for the month"})
+		p.propose(d.sighting, foundPointer, d.before, evidence,
+			candidate{swap(d.date), "date-order-mixed", "the spreadsheet seems to have taken the day for the month"})
 	}
 }
 
@@ -145,7 +149,8 @@ func (p *proposer) swappedDay(s *sighting, f *find.Find, n *notice.Notice) {
 			evidence = "so read it is not in the future"
 		}
 		if evidence != "" {
-			p.at(s, f, foundPointer, evidence, candidate{day, n.Kind.Code, "day and month seem to have changed places: " + n.Message})
+			p.at(s, f, foundPointer, evidence, candidate{day, n.Kind.Code,
+				"day and month seem to have changed places: " + n.Message})
 		}
 	}
 }

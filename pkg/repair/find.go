@@ -67,7 +67,8 @@ func candidates(rule, reason string, after ...string) (list []candidate) {
 // entry looks at one find.
 func (p *proposer) entry(e *find.Entry) {
 	p.times[e.Find.ID]++
-	s := &sighting{id: e.Find.ID, number: e.Find.Number, outing: e.Find.Outing, nth: p.times[e.Find.ID], index: e.Index, origin: e.Origin}
+	s := &sighting{id: e.Find.ID, number: e.Find.Number, outing: e.Find.Outing, nth: p.times[e.Find.ID], index: e.Index,
+		origin: e.Origin}
 	for heading, text := range e.Find.Columns {
 		if strings.Contains(heading, beforeRepair) {
 			if s.repaired == nil {
@@ -111,8 +112,9 @@ func (p *proposer) propose(s *sighting, pointer, before, evidence string, list .
 		if c.after == before || again || s.stood(to.name, c.after) {
 			continue
 		}
-		d := &draft{index: s.index, column: columnOf(pointer), outing: s.outing, Proposal: Proposal{Find: s.id, Number: s.number, Pointer: pointer, Sheet: n.Sheet, Cell: n.Cell,
-			Before: before, After: c.after, Rule: c.rule, Reason: c.reason, Evidence: evidence}}
+		d := &draft{index: s.index, column: columnOf(pointer), outing: s.outing,
+			Proposal: Proposal{Find: s.id, Number: s.number, Pointer: pointer, Sheet: n.Sheet, Cell: n.Cell,
+				Before: before, After: c.after, Rule: c.rule, Reason: c.reason, Evidence: evidence}}
 		if s.nth > 1 {
 			d.Nth = s.nth
 		}
@@ -192,7 +194,8 @@ func (p *proposer) cells(s *sighting, f *find.Find) {
 		if strings.HasPrefix(c.Pointer, columnPointer) && strings.Contains(c.Name, beforeRepair) {
 			continue // kept as it was
 		}
-		words := c.Field.Kind == find.TermText || c.Field.Kind == find.QuantityText || c.Field.Kind == find.Text && !c.Field.Part
+		words := c.Field.Kind == find.TermText || c.Field.Kind == find.QuantityText || c.Field.Kind == find.Text &&
+			!c.Field.Part
 		if words {
 			p.letters(s, f, c)
 		}
@@ -209,7 +212,8 @@ func (p *proposer) cells(s *sighting, f *find.Find) {
 				form = exponent // nobody says that these are numbers
 			}
 			if form.MatchString(c.Text) {
-				p.at(s, f, c.Pointer, "the form of the text", candidate{"", "number-damaged", "a spreadsheet has turned the number into a power of ten; its last digits are lost"})
+				p.at(s, f, c.Pointer, "the form of the text",
+					candidate{"", "number-damaged", "a spreadsheet has turned the number into a power of ten; its last digits are lost"})
 			}
 		}
 		if c.Field.Kind == find.Text && c.Field.List != "" {
@@ -249,7 +253,8 @@ func (p *proposer) kind(s *sighting, f *find.Find) {
 	const rule = "kind-unlike-count"
 	switch low, high := f.Count.Min, f.Count.Max; {
 	case f.Kind == "single" && low.Known() && low.Float() > 1:
-		p.at(s, f, "/kind", "the count is "+low.String()+" or more", candidate{"lot", rule, "the record is one object, but several are counted"})
+		p.at(s, f, "/kind", "the count is "+low.String()+" or more",
+			candidate{"lot", rule, "the record is one object, but several are counted"})
 	case f.Kind == "lot" && f.Lot == nil && high.Known() && high.Float() == 1:
 		p.at(s, f, "/kind", "the count is 1", candidate{"single", rule, "the record is a lot, but one object is counted"})
 	}

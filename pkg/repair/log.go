@@ -138,7 +138,8 @@ func (p *proposer) decimalSigns() {
 				evidence = "the other measure of the column with decimals has the other sign"
 			}
 			p.propose(m.sighting, m.pointer, m.text, evidence,
-				candidate{strings.Replace(m.text, from, to, 1), "decimal-comma", "decimal points and decimal commas are mixed in one column"})
+				candidate{strings.Replace(m.text, from, to, 1), "decimal-comma",
+					"decimal points and decimal commas are mixed in one column"})
 		}
 	}
 }
@@ -151,7 +152,8 @@ func (p *proposer) neighbours() {
 			if unit != "" {
 				unit = " " + unit
 			}
-			d.Evidence = fmt.Sprintf("%d other measures of the column lie between %s and %s%s", c.read, figure(c.low), figure(c.high), unit)
+			d.Evidence = fmt.Sprintf("%d other measures of the column lie between %s and %s%s", c.read, figure(c.low),
+				figure(c.high), unit)
 		}
 	}
 }
@@ -191,7 +193,8 @@ func (p *proposer) leadingNoughts() {
 	}
 	for _, s := range p.log.plain {
 		if n := width - len(s.number); n > 0 {
-			p.propose(s, "/number", s.number, fmt.Sprintf("%d numbers of the log have %d digits and begin with a nought", len(p.log.padded), width),
+			p.propose(s, "/number", s.number, fmt.Sprintf("%d numbers of the log have %d digits and begin with a nought",
+				len(p.log.padded), width),
 				candidate{strings.Repeat("0", n) + s.number, "noughts-lost", "the number seems to have lost its leading noughts"})
 		}
 	}
@@ -233,8 +236,9 @@ func (p *proposer) oneSided() {
 		if number == "" {
 			number = k.id
 		}
-		p.propose(other, linkPointer, "", "find "+number+" names this one", candidate{strings.TrimSpace(k.id + " " + k.relation), "link-one-sided",
-			"two finds belong together, but only one of them says so"})
+		p.propose(other, linkPointer, "", "find "+number+" names this one",
+			candidate{strings.TrimSpace(k.id + " " + k.relation), "link-one-sided",
+				"two finds belong together, but only one of them says so"})
 	}
 }
 

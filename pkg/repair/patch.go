@@ -75,7 +75,8 @@ func difference(at string, old fields, now jsontext.Value) ([]PatchOperation, er
 			}
 			out = append(out, changes...)
 		default:
-			out = append(out, PatchOperation{Op: "test", Path: path, Value: m.value}, PatchOperation{Op: "replace", Path: path, Value: v})
+			out = append(out, PatchOperation{Op: "test", Path: path, Value: m.value},
+				PatchOperation{Op: "replace", Path: path, Value: v})
 		}
 	}
 	for _, m := range wanted {

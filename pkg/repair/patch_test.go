@@ -31,7 +31,8 @@ func TestPatchByAGeneralLibrary(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			o := func(to pipeline.Format) pipeline.Options {
-				return pipeline.Options{Stdin: bytes.NewReader([]byte(log)), To: to, Level: validate.NoLevel, ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
+				return pipeline.Options{Stdin: bytes.NewReader([]byte(log)), To: to, Level: validate.NoLevel,
+					ReportID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
 			}
 			proposals, err := repair.Propose(context.Background(), "-", o(""))
 			if err != nil {

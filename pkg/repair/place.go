@@ -23,7 +23,8 @@ func (p *proposer) place(s *sighting, f *find.Find) {
 		return
 	}
 	pos := f.Position
-	spot := spot{sighting: s, before: before, verbatim: pos.Verbatim, point: coordinate.Point{Latitude: math.NaN(), Longitude: math.NaN()}}
+	spot := spot{sighting: s, before: before, verbatim: pos.Verbatim,
+		point: coordinate.Point{Latitude: math.NaN(), Longitude: math.NaN()}}
 	if pointText(pos) != "" {
 		spot.point = coordinate.Point{Latitude: pos.Latitude.Float(), Longitude: pos.Longitude.Float()}
 	} else {
@@ -71,8 +72,8 @@ func jurisdictionOf(p *find.Permission, f *find.Find) string {
 	return ""
 }
 
-// abroad proposes slips for positions outside the country in which they should lie, where no permission has an area; what
-// the log itself has shown goes first.
+// abroad proposes slips for positions outside the country in which they should lie, where no permission has an
+// area; what the log itself has shown goes first.
 func (p *proposer) abroad() {
 	for _, s := range p.log.spots {
 		if area, ok := validate.CountryArea(s.jurisdiction); ok {
@@ -148,7 +149,8 @@ func (p *proposer) strays() {
 	middle := coordinate.Point{Longitude: median(spots, func(s spot) float64 { return s.point.Longitude }),
 		Latitude: median(spots, func(s spot) float64 { return s.point.Latitude })}
 	near := func(s spot) bool {
-		return math.Abs(s.point.Longitude-middle.Longitude) < logReach && math.Abs(s.point.Latitude-middle.Latitude) < logReach
+		return math.Abs(s.point.Longitude-middle.Longitude) < logReach &&
+			math.Abs(s.point.Latitude-middle.Latitude) < logReach
 	}
 	n := 0
 	for _, s := range spots {
@@ -229,7 +231,8 @@ func (p *proposer) minutes() {
 		for _, s := range spots {
 			if apart(s) <= clusterReach {
 				n++
-				w, e, b, t = min(w, s.point.Longitude), max(e, s.point.Longitude), min(b, s.point.Latitude), max(t, s.point.Latitude)
+				w, e, b, t = min(w, s.point.Longitude), max(e, s.point.Longitude), min(b, s.point.Latitude),
+					max(t, s.point.Latitude)
 			}
 		}
 		if n < fewestSpots || n*3 < len(spots)*2 {
@@ -250,7 +253,8 @@ func (p *proposer) minutes() {
 					list = append(list, candidate{x.Point.String(), rule, x.Message})
 				}
 			}
-			for _, d := range p.propose(s.sighting, "/position/verbatim", s.before, fmt.Sprintf("so read it lies among %d other finds of the same land", n), list...) {
+			for _, d := range p.propose(s.sighting, "/position/verbatim", s.before,
+				fmt.Sprintf("so read it lies among %d other finds of the same land", n), list...) {
 				if s.day != "" {
 					d.slip = s.day + " " + d.Rule
 				}

@@ -42,10 +42,12 @@ type recordDraft[T find.Record] struct {
 	touched  map[string]bool
 }
 
-func recordsOf[T find.Record](p *proposer, s *find.Stream, part string, list []T, id func(*T) string, at map[string]notice.List) {
+func recordsOf[T find.Record](p *proposer, s *find.Stream, part string, list []T, id func(*T) string,
+	at map[string]notice.List) {
 	times := map[string]int{}
 	for i := range list {
-		d := &recordDraft[T]{p: p, s: s, part: part, id: id(&list[i]), pointer: fmt.Sprintf("/%s/%d", part, i), record: &list[i], touched: map[string]bool{}}
+		d := &recordDraft[T]{p: p, s: s, part: part, id: id(&list[i]), pointer: fmt.Sprintf("/%s/%d", part, i),
+			record: &list[i], touched: map[string]bool{}}
 		if times[d.id]++; times[d.id] > 1 {
 			d.nth = times[d.id]
 		}
@@ -88,7 +90,8 @@ func (d *recordDraft[T]) propose(pointer, evidence string, list ...candidate) {
 		if c.after == before || again || earlier.stood(to.name, c.after) {
 			continue
 		}
-		out = append(out, &draft{index: -1, Proposal: Proposal{Part: d.part, Record: d.id, Nth: d.nth, Pointer: pointer, Sheet: n.Sheet, Cell: n.Cell,
+		out = append(out, &draft{index: -1, Proposal: Proposal{Part: d.part, Record: d.id, Nth: d.nth, Pointer: pointer,
+			Sheet: n.Sheet, Cell: n.Cell,
 			Before: before, After: c.after, Rule: c.rule, Reason: c.reason, Evidence: evidence}})
 	}
 	if len(out) > 1 {
@@ -109,7 +112,8 @@ func (d *recordDraft[T]) words(pointer, message string) {
 	}
 	if list := vocabulary.Get(path.Field.List); list != nil {
 		if c, distance, ok := list.Nearest(find.Get(path, d.record)); ok {
-			d.propose(pointer, letters(distance, path.Field.List), candidate{c.Label("en"), normalise.TermNotListed.Code, message})
+			d.propose(pointer, letters(distance, path.Field.List),
+				candidate{c.Label("en"), normalise.TermNotListed.Code, message})
 		}
 	}
 }
@@ -120,7 +124,8 @@ func (d *recordDraft[T]) cells() {
 		if strings.HasPrefix(c.Pointer, columnPointer) && strings.Contains(c.Name, beforeRepair) {
 			continue // kept as it was
 		}
-		words := c.Field.Kind == find.TermText || c.Field.Kind == find.QuantityText || c.Field.Kind == find.Text && !c.Field.Part
+		words := c.Field.Kind == find.TermText || c.Field.Kind == find.QuantityText || c.Field.Kind == find.Text &&
+			!c.Field.Part
 		if !words {
 			continue
 		}
@@ -129,13 +134,15 @@ func (d *recordDraft[T]) cells() {
 				candidate{text, "text-damaged", "the letters look as if they were once read in the wrong encoding"})
 		}
 		if n := utf8.RuneCountInString(c.Text); n == 255 || n == 32767 {
-			d.propose(c.Pointer, fmt.Sprintf("older programs cut text at 255 characters, spreadsheets at 32767; this one has %d", n),
+			d.propose(c.Pointer, fmt.Sprintf("older programs cut text at 255 characters, spreadsheets at 32767; this one has %d",
+				n),
 				candidate{"", "text-cut", "the text seems to be cut off; the rest is not in this file"})
 		}
 		switch c.Field.Name {
 		case "documentNumber", "contact", "columns":
 			if exponent.MatchString(c.Text) {
-				d.propose(c.Pointer, "the form of the text", candidate{"", "number-damaged", "a spreadsheet has turned the number into a power of ten; its last digits are lost"})
+				d.propose(c.Pointer, "the form of the text",
+					candidate{"", "number-damaged", "a spreadsheet has turned the number into a power of ten; its last digits are lost"})
 			}
 		}
 	}
@@ -147,7 +154,8 @@ func (d *recordDraft[T]) spans(p *find.Permission) {
 	if !isoDay.MatchString(p.ValidFrom) || !isoDay.MatchString(p.ValidTo) || p.ValidTo >= p.ValidFrom {
 		return
 	}
-	const rule, reason = "date-order-mixed", "the permission ends before it begins; day and month seem to have changed places"
+	const rule, reason = "date-order-mixed",
+		"the permission ends before it begins; day and month seem to have changed places"
 	from, to := swap(p.ValidFrom), swap(p.ValidTo)
 	const evidence = "so read it ends after it begins"
 	if from != "" && from <= p.ValidTo {
@@ -184,7 +192,8 @@ func (d *recordDraft[T]) turned(p *find.Permission) {
 		return
 	}
 	if text, err := find.Marshal(mended); err == nil {
-		d.propose("/area", "so read it lies in "+jurisdictionOf(p, new(find.Find))+", the country or part of it that is stated",
+		d.propose("/area", "so read it lies in "+jurisdictionOf(p, new(find.Find))+
+			", the country or part of it that is stated",
 			candidate{string(text), "axes-swapped", "latitude and longitude of the area seem to have changed places"})
 	}
 }
@@ -288,7 +297,8 @@ func (a *applier) head(s *find.Stream, read normalise.Options) error {
 		return nil
 	}
 	head := *s.Report
-	head.People, head.Permissions, head.Outings = slices.Clone(head.People), slices.Clone(head.Permissions), slices.Clone(head.Outings)
+	head.People, head.Permissions, head.Outings = slices.Clone(head.People), slices.Clone(head.Permissions),
+		slices.Clone(head.Outings)
 	mended := map[string]bool{}
 	before, err := recordTexts(&head)
 	if err != nil {
@@ -306,7 +316,8 @@ func (a *applier) head(s *find.Stream, read normalise.Options) error {
 		read.Language = head.Language
 	}
 	read.Origins = s.Origins
-	said := slices.DeleteFunc(slices.Clone(s.Notices), func(n notice.Notice) bool { return mended[memberOfRecord(n.Pointer)] })
+	said := slices.DeleteFunc(slices.Clone(s.Notices),
+		func(n notice.Notice) bool { return mended[memberOfRecord(n.Pointer)] })
 	for _, n := range normalise.Header(&head, read) {
 		if mended[memberOfRecord(n.Pointer)] {
 			s.LocateRecord(&n)

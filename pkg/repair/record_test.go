@@ -15,14 +15,16 @@ import (
 
 // land is a report with people, permissions and outings as given, and finds.
 func land(parts string, finds ...string) string {
-	return `{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",` + parts + `,"finds":[` + strings.Join(finds, ",") + `]}`
+	return `{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",` + parts + `,"finds":[` +
+		strings.Join(finds, ",") + `]}`
 }
 
 // toldOfRecords is what is proposed for people, permissions and outings.
 func toldOfRecords(p *repair.Proposals) []string {
 	out := []string{}
 	for _, x := range p.Proposals {
-		out = append(out, fmt.Sprintf("%s %s%s %s: %s %s -> %s", x.Part, x.Record, x.Number, x.Rule, x.Pointer, x.Before, x.After))
+		out = append(out, fmt.Sprintf("%s %s%s %s: %s %s -> %s", x.Part, x.Record, x.Number, x.Rule, x.Pointer, x.Before,
+			x.After))
 	}
 	return out
 }
@@ -31,29 +33,42 @@ func toldOfRecords(p *repair.Proposals) []string {
 // between 49 and 56 degrees north is on any map.
 func TestProposalsForRecords(t *testing.T) {
 	square := func(a, b string) string {
-		return fmt.Sprintf(`{"type":"Polygon","coordinates":[[[%[1]s%[2]s],[%[3]s],[%[4]s],[%[1]s%[2]s]]]}`, a, b, "52.51,-1.22", "52.5,-1.22")
+		return fmt.Sprintf(`{"type":"Polygon","coordinates":[[[%[1]s%[2]s],[%[3]s],[%[4]s],[%[1]s%[2]s]]]}`, a, b,
+			"52.51,-1.22", "52.5,-1.22")
 	}
 	for name, c := range map[string]struct {
 		text string
 		want []string
 	}{
 		"a day that can be both": {land(`"permissions":[{"id":"permission-1","validFrom":"3/4/2026"}],"outings":[{"id":"outing-1","date":"5/6/2026"}]`, one(1, `"kind":"single"`)),
-			[]string{"permissions permission-1 date-order-unknown: /validFrom 3/4/2026 -> 2026-04-03", "permissions permission-1 date-order-unknown: /validFrom 3/4/2026 -> 2026-03-04",
-				"outings outing-1 date-order-unknown: /date 5/6/2026 -> 2026-06-05", "outings outing-1 date-order-unknown: /date 5/6/2026 -> 2026-05-06"}},
+			[]string{"permissions permission-1 date-order-unknown: /validFrom 3/4/2026 -> 2026-04-03",
+				"permissions permission-1 date-order-unknown: /validFrom 3/4/2026 -> 2026-03-04",
+				"outings outing-1 date-order-unknown: /date 5/6/2026 -> 2026-06-05",
+				"outings outing-1 date-order-unknown: /date 5/6/2026 -> 2026-05-06"}},
 		"an end before the beginning": {land(`"permissions":[{"id":"permission-1","validFrom":"2026-10-09","validTo":"2026-09-12"}]`, one(1, `"kind":"single"`)),
-			[]string{"permissions permission-1 date-order-mixed: /validFrom 2026-10-09 -> 2026-09-10", "permissions permission-1 date-order-mixed: /validTo 2026-09-12 -> 2026-12-09"}},
+			[]string{"permissions permission-1 date-order-mixed: /validFrom 2026-10-09 -> 2026-09-10",
+				"permissions permission-1 date-order-mixed: /validTo 2026-09-12 -> 2026-12-09"}},
 		"a depth that became a day": {land(`"permissions":[{"id":"permission-1","maxDepth":{"said":"in","verbatim":"2026-09-08"},"ploughDepth":{"verbatim":"81/2\""}}]`, one(1, `"kind":"single"`)),
-			[]string{"permissions permission-1 fraction-ambiguous: /ploughDepth 81/2\" -> 8 1/2\"", "permissions permission-1 spreadsheet-date: /maxDepth 2026-09-08 -> 8-9 in", "permissions permission-1 spreadsheet-date: /maxDepth 2026-09-08 -> 9-8 in"}},
+			[]string{"permissions permission-1 fraction-ambiguous: /ploughDepth 81/2\" -> 8 1/2\"",
+				"permissions permission-1 spreadsheet-date: /maxDepth 2026-09-08 -> 8-9 in",
+				"permissions permission-1 spreadsheet-date: /maxDepth 2026-09-08 -> 9-8 in"}},
 		"letters in the wrong encoding": {land(`"people":[{"id":"person-1","handle":"grÃ¼n"}],"permissions":[{"id":"permission-1","terms":"no digging â€“ ever","place":{"name":"Chapel Piece"}}]`, one(1, `"kind":"single"`)),
-			[]string{"people person-1 text-damaged: /handle grÃ¼n -> grün", "permissions permission-1 text-damaged: /terms no digging â€“ ever -> no digging – ever"}},
-		"a licence as a power of ten": {land(`"permissions":[{"id":"permission-1","documentNumber":"2.02612E+11"}]`, one(1, `"kind":"single"`)),
+			[]string{"people person-1 text-damaged: /handle grÃ¼n -> grün",
+				"permissions permission-1 text-damaged: /terms no digging â€“ ever -> no digging – ever"}},
+		"a licence as a power of ten": {land(`"permissions":[{"id":"permission-1","documentNumber":"2.02612E+11"}]`,
+			one(1, `"kind":"single"`)),
 			[]string{"permissions permission-1 number-damaged: /documentNumber 2.02612E+11 -> "}},
-		"a word misspelt": {land(`"outings":[{"id":"outing-1","method":{"verbatim":"gridd search"}}]`, one(1, `"kind":"single"`)), nil},
-		"an area turned": {land(`"permissions":[{"id":"permission-1","jurisdiction":"GB-ENG","area":`+square("52.5,-1.2", "3")+`}]`, one(1, `"kind":"single"`)),
+		"a word misspelt": {land(`"outings":[{"id":"outing-1","method":{"verbatim":"gridd search"}}]`,
+			one(1, `"kind":"single"`)), nil},
+		"an area turned": {land(`"permissions":[{"id":"permission-1","jurisdiction":"GB-ENG","area":`+square("52.5,-1.2",
+			"3")+`}]`, one(1, `"kind":"single"`)),
 			[]string{`permissions permission-1 axes-swapped: /area {"type":"Polygon","coordinates":[[[52.5,-1.23],[52.51,-1.22],[52.5,-1.22],[52.5,-1.23]]]} -> {"type":"Polygon","coordinates":[[[-1.23,52.5],[-1.22,52.5],[-1.22,52.51],[-1.23,52.5]]]}`}},
-		"an outing beside its finds": {land(`"outings":[{"id":"outing-1","date":"2026-03-04"}]`, one(1, `"outing":"outing-1","found":{"date":"2026-04-03"}`), one(2, `"outing":"outing-1","found":{"date":"2026-04-03"}`)),
+		"an outing beside its finds": {land(`"outings":[{"id":"outing-1","date":"2026-03-04"}]`,
+			one(1, `"outing":"outing-1","found":{"date":"2026-04-03"}`),
+			one(2, `"outing":"outing-1","found":{"date":"2026-04-03"}`)),
 			[]string{"outings outing-1 found-outside-outing: /date 2026-03-04 -> 2026-04-03"}},
-		"one find beside its outing": {land(`"outings":[{"id":"outing-1","date":"2026-03-04"}]`, one(1, `"outing":"outing-1","found":{"date":"2026-04-03"}`)),
+		"one find beside its outing": {land(`"outings":[{"id":"outing-1","date":"2026-03-04"}]`,
+			one(1, `"outing":"outing-1","found":{"date":"2026-04-03"}`)),
 			[]string{" 1 found-outside-outing: /found/verbatim 2026-04-03 -> 2026-03-04"}},
 		"nothing is wrong": {land(`"permissions":[{"id":"permission-1","validFrom":"2026-03-04","validTo":"2026-12-31","maxDepth":{"verbatim":"20 cm"}}]`, one(1, `"kind":"single"`)), nil},
 	} {
@@ -84,7 +99,8 @@ func TestProposalsForRecords(t *testing.T) {
 // A repaired record is read anew, what was read from the old text is gone, and the words stay in every
 // format that carries records.
 func TestRecordsAreReadAnew(t *testing.T) {
-	text := land(`"permissions":[{"id":"permission-1","maxDepth":{"verbatim":"2026-09-08"},"validFrom":"3/4/2026"}]`, one(1, `"permission":"permission-1"`))
+	text := land(`"permissions":[{"id":"permission-1","maxDepth":{"verbatim":"2026-09-08"},"validFrom":"3/4/2026"}]`,
+		one(1, `"permission":"permission-1"`))
 	p := propose(t, text)
 	if acceptFirst(p) != 2 {
 		t.Fatalf("%q", toldOfRecords(p))
@@ -94,9 +110,11 @@ func TestRecordsAreReadAnew(t *testing.T) {
 			p.Proposals[i].After = "8-9 in" // as a person may
 		}
 	}
-	for _, to := range []pipeline.Format{pipeline.XLSX, pipeline.JSONL, pipeline.Findslip, pipeline.GeoJSON, pipeline.KML, pipeline.GPX} {
+	for _, to := range []pipeline.Format{pipeline.XLSX, pipeline.JSONL, pipeline.Findslip, pipeline.GeoJSON, pipeline.KML,
+		pipeline.GPX} {
 		out := convert(t, mended(t, text, p, to))
-		for _, part := range []string{`"maxDepth":{"min":20.32,"max":22.86,"unit":"cm","said":"in"`, `"validFrom":"2026-04-03"`,
+		for _, part := range []string{`"maxDepth":{"min":20.32,"max":22.86,"unit":"cm","said":"in"`,
+			`"validFrom":"2026-04-03"`,
 			`"maxDepth (before repair)":"2026-09-08"`, `"validFrom (before repair)":"3/4/2026"`} {
 			if !strings.Contains(out, part) {
 				t.Errorf("%s: no %s in %s", to, part, out)
@@ -111,16 +129,18 @@ func TestRecordProposalsThatAreRefused(t *testing.T) {
 		change func(x *repair.Proposal)
 		want   string
 	}{
-		"a part that is none":    {func(x *repair.Proposal) { x.Part = "dogs" }, `part is "dogs"`},
-		"a find and a record":    {func(x *repair.Proposal) { x.Find = urn + "01" }, "can speak of one only"},
-		"another record":         {func(x *repair.Proposal) { x.Record = "person-9" }, "nothing in the file has this id"},
-		"a second with the id":   {func(x *repair.Proposal) { x.Nth = 2 }, "nothing in the file has this id"},
-		"a changed text":         {func(x *repair.Proposal) { x.Before = "gelb" }, "no longer what the proposal was made for"},
-		"nothing there":          {func(x *repair.Proposal) { x.Pointer, x.Before = "/name", "" }, "nothing stood at /name"},
-		"no such member":         {func(x *repair.Proposal) { x.Pointer = "/depth" }, "no field is named"},
-		"the id":                 {func(x *repair.Proposal) { x.Pointer = "/id" }, "nothing is repaired"},
-		"a link":                 {func(x *repair.Proposal) { x.Pointer = "/associated/-" }, "no field is named"},
-		"the pointer of another": {func(x *repair.Proposal) { x.Part, x.Record = "outings", "person-1" }, "no field is named"},
+		"a part that is none":  {func(x *repair.Proposal) { x.Part = "dogs" }, `part is "dogs"`},
+		"a find and a record":  {func(x *repair.Proposal) { x.Find = urn + "01" }, "can speak of one only"},
+		"another record":       {func(x *repair.Proposal) { x.Record = "person-9" }, "nothing in the file has this id"},
+		"a second with the id": {func(x *repair.Proposal) { x.Nth = 2 }, "nothing in the file has this id"},
+		"a changed text": {func(x *repair.Proposal) { x.Before = "gelb" },
+			"no longer what the proposal was made for"},
+		"nothing there":  {func(x *repair.Proposal) { x.Pointer, x.Before = "/name", "" }, "nothing stood at /name"},
+		"no such member": {func(x *repair.Proposal) { x.Pointer = "/depth" }, "no field is named"},
+		"the id":         {func(x *repair.Proposal) { x.Pointer = "/id" }, "nothing is repaired"},
+		"a link":         {func(x *repair.Proposal) { x.Pointer = "/associated/-" }, "no field is named"},
+		"the pointer of another": {func(x *repair.Proposal) { x.Part, x.Record = "outings", "person-1" },
+			"no field is named"},
 	} {
 		p := propose(t, text)
 		x := &p.Proposals[0]
@@ -143,7 +163,8 @@ func TestRecordProposalsThatAreRefused(t *testing.T) {
 	twice := `{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[
  {"id":"a","part":"people","record":"person-1","pointer":"/handle","before":"x","after":"y","rule":"","reason":"","evidence":"","accepted":true},
  {"id":"b","part":"people","record":"person-1","pointer":"/handle","before":"x","after":"z","rule":"","reason":"","evidence":"","accepted":true}]}`
-	if _, err := repair.ReadProposals(strings.NewReader(twice), limit.Limits{}); err == nil || !strings.Contains(err.Error(), "one cell") {
+	if _, err := repair.ReadProposals(strings.NewReader(twice), limit.Limits{}); err == nil ||
+		!strings.Contains(err.Error(), "one cell") {
 		t.Errorf("%v", err)
 	}
 }

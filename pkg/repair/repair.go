@@ -126,7 +126,8 @@ func ReadProposals(r io.Reader, limits limit.Limits) (*Proposals, error) {
 		return nil, fmt.Errorf("this is not a file of proposals: %w", err)
 	}
 	if p.Version != proposalsVersion {
-		return nil, fmt.Errorf("proposalsVersion is %q, not %q: this is not a file of proposals of a known version", p.Version, proposalsVersion)
+		return nil, fmt.Errorf("proposalsVersion is %q, not %q: this is not a file of proposals of a known version",
+			p.Version, proposalsVersion)
 	}
 	type cell struct {
 		part, id, pointer string

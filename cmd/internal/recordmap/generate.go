@@ -151,7 +151,8 @@ func (g *generator) members(s *goStruct, n *schema.Node) ([]member, error) {
 			}
 		}
 		if at < 0 {
-			return nil, fmt.Errorf("%s has no field for the member %q of the schema: add it to the struct in pkg/find", s.name, m.Name)
+			return nil, fmt.Errorf("%s has no field for the member %q of the schema: add it to the struct in pkg/find", s.name,
+				m.Name)
 		}
 		f := fields[at]
 		used[f.name] = true
@@ -159,7 +160,8 @@ func (g *generator) members(s *goStruct, n *schema.Node) ([]member, error) {
 	}
 	for _, f := range fields {
 		if !used[f.name] {
-			return nil, fmt.Errorf("%s.%s is no member of the schema: add it to schema/*.schema.json, or take the field away", s.name, f.name)
+			return nil, fmt.Errorf("%s.%s is no member of the schema: add it to schema/*.schema.json, or take the field away",
+				s.name, f.name)
 		}
 	}
 	return out, nil

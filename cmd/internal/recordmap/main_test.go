@@ -26,7 +26,8 @@ func TestMapIsUpToDate(t *testing.T) {
 
 // A member without a field, and a field without a member, are named with what to do.
 func TestForgotten(t *testing.T) {
-	structs := map[string]*goStruct{"Find": {name: "Find", fields: []goField{{"ID", "string"}, {"Mood", "string"}, {"Unknown", "jsontext.Value"}}}}
+	structs := map[string]*goStruct{"Find": {name: "Find",
+		fields: []goField{{"ID", "string"}, {"Mood", "string"}, {"Unknown", "jsontext.Value"}}}}
 	for members, want := range map[string]string{
 		"id mood":         "",
 		"id mood weather": `no field for the member "weather"`,

@@ -18,7 +18,8 @@ func (g *generator) writeShape(name string, members []member) {
 		}
 		target := m.node.Follow()
 		for _, word := range []struct{ key, value string }{
-			{"unit", unitOf(m.node)}, {"list", either(m.node.List, target.List)}, {"sharing", either(m.node.Sharing, target.Sharing)},
+			{"unit", unitOf(m.node)}, {"list", either(m.node.List, target.List)},
+			{"sharing", either(m.node.Sharing, target.Sharing)},
 		} {
 			if word.value != "" {
 				fmt.Fprintf(&g.out, ", %s: %q", word.key, word.value)
@@ -27,7 +28,8 @@ func (g *generator) writeShape(name string, members []member) {
 		for _, mark := range []struct {
 			key string
 			set bool
-		}{{"private", m.node.Private || target.Private}, {"part", m.part}, {"day", target.Format == "date" || strings.HasSuffix(m.node.Ref, "/when")}} {
+		}{{"private", m.node.Private || target.Private}, {"part", m.part},
+			{"day", target.Format == "date" || strings.HasSuffix(m.node.Ref, "/when")}} {
 			if mark.set {
 				fmt.Fprintf(&g.out, ", %s: true", mark.key)
 			}
@@ -82,7 +84,8 @@ func (g *generator) writeAccess(name string, members []member) {
 		if kind != "objectKind" {
 			return ""
 		}
-		return fmt.Sprintf("if v.%[1]s == nil {\nif !create {\nreturn nil\n}\nv.%[1]s = new(%[2]s)\n}\nreturn v.%[1]s", m.field, m.typ[1:])
+		return fmt.Sprintf("if v.%[1]s == nil {\nif !create {\nreturn nil\n}\nv.%[1]s = new(%[2]s)\n}\nreturn v.%[1]s",
+			m.field, m.typ[1:])
 	})
 	g.cases(name, "drop(i int)", members, func(m member, kind string) string {
 		if kind != "objectKind" {

@@ -164,7 +164,8 @@ func (c comparer) verdict(k key, was fact, had bool, is fact, has bool) (Verdict
 	case k.aspect == order:
 		return reordered(was.value, is.value)
 	case k.aspect == "severity":
-		return either(gravity[is.value] > gravity[was.value], Compatible, Breaking), fmt.Sprintf("was %s, is %s", was.value, is.value)
+		return either(gravity[is.value] > gravity[was.value], Compatible, Breaking),
+			fmt.Sprintf("was %s, is %s", was.value, is.value)
 	case k.aspect == "folder" && kind == "vector":
 		return either(is.value == "required", Breaking, Compatible), fmt.Sprintf("was %s, is %s", was.value, is.value)
 	case k.aspect == "caution":

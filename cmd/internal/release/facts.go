@@ -278,8 +278,9 @@ func (f facts) schemas(set schemas) error {
 }
 
 // speaking are the keywords of a schema that speak to people only.
-var speaking = map[string]bool{"title": true, "description": true, "examples": true, "$comment": true, "x-form": true, "x-since": true,
-	"x-list": true, "x-sharing": true}
+var speaking = map[string]bool{"title": true, "description": true, "examples": true, "$comment": true, "x-form": true,
+	"x-since": true,
+	"x-list":  true, "x-sharing": true}
 
 // schema lays out one schema, with what it refers to in the place of the reference.
 func (w *walk) schema(where, base, at string, v any, trial bool) error {
@@ -345,7 +346,8 @@ func (w *walk) keyword(where, base, at, name string, value any, trial bool) erro
 		list, _ := value.([]any)
 		w.add(where, name, fmt.Sprintf("%d branches", len(list)), trial)
 		for i, one := range list {
-			if err := w.schema(fmt.Sprintf("%s/%s/%d", where, name, i), base, fmt.Sprintf("%s/%s/%d", at, name, i), one, trial); err != nil {
+			if err := w.schema(fmt.Sprintf("%s/%s/%d", where, name, i), base, fmt.Sprintf("%s/%s/%d", at, name, i), one,
+				trial); err != nil {
 				return err
 			}
 		}

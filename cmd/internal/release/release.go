@@ -76,7 +76,8 @@ func Published(project fs.FS) (Files, error) {
 	}
 	var rules []any
 	for _, k := range pipeline.Kinds() {
-		rules = append(rules, rule{Code: k.Code, Severity: k.Severity.String(), Caution: k.Caution, Spec: k.Spec, Title: k.Title})
+		rules = append(rules, rule{Code: k.Code, Severity: k.Severity.String(), Caution: k.Caution, Spec: k.Spec,
+			Title: k.Title})
 	}
 	if files[rulesFile], err = rows(rules); err != nil {
 		return nil, err

@@ -144,39 +144,58 @@ func TestJudge(t *testing.T) {
 		answer suite.Answer
 		wrong  string // a part of what is said; none: the answer is right
 	}{
-		"refused":          {suite.Expect{Refused: true, Code: "c"}, suite.Answer{Refused: &suite.Refusal{Code: "c", Message: "m"}}, ""},
-		"not refused":      {suite.Expect{Refused: true}, suite.Answer{Output: text("x")}, "not refused"},
-		"another code":     {suite.Expect{Refused: true, Code: "c"}, suite.Answer{Refused: &suite.Refusal{Code: "d", Message: "m"}}, `"d", not as c`},
-		"no word":          {suite.Expect{Refused: true}, suite.Answer{Refused: &suite.Refusal{}}, "without a word"},
-		"refused, and yet": {suite.Expect{Refused: true}, suite.Answer{Refused: &suite.Refusal{Message: "m"}, Output: text("half")}, "put out all the same"},
-		"quoted":           {suite.Expect{Refused: true, Lacks: []string{"52.5"}}, suite.Answer{Refused: &suite.Refusal{Message: "at 52.50"}}, "refusal have"},
-		"wrongly refused":  {suite.Expect{Says: []string{"c"}}, suite.Answer{Refused: &suite.Refusal{Code: "d", Message: "m"}}, "it is refused"},
-		"value":            {suite.Expect{Value: raw(`{"min":2.540}`)}, suite.Answer{Output: text(`{"min":2.54}`)}, ""},
-		"value off":        {suite.Expect{Value: raw(`{"min":2.54}`)}, suite.Answer{Output: text(`{"min":2.55}`)}, "min is 2.55"},
-		"value missing":    {suite.Expect{Value: raw(`{"min":2.54}`)}, suite.Answer{Output: text(`{}`)}, "min is missing"},
-		"value too much":   {suite.Expect{Value: raw(`{}`)}, suite.Answer{Output: text(`{"max":1}`)}, "was not to be"},
-		"place":            {suite.Expect{Value: raw(`{"latitude":52,"longitude":-1}`), Within: 2}, suite.Answer{Output: text(`{"latitude":52.00001,"longitude":-1}`)}, ""},
-		"place off":        {suite.Expect{Value: raw(`{"latitude":52,"longitude":-1}`), Within: 1}, suite.Answer{Output: text(`{"latitude":52.00001,"longitude":-1}`)}, "m off"},
-		"no place":         {suite.Expect{Value: raw(`{"latitude":52,"longitude":-1}`), Within: 1}, suite.Answer{Output: text(`{"latitude":52}`)}, "m off"},
-		"member":           {suite.Expect{Members: map[string]json.RawMessage{"/a/0/b~1c": raw("1")}}, suite.Answer{Output: text(`{"a":[{"b/c":1}]}`)}, ""},
-		"member missing":   {suite.Expect{Members: map[string]json.RawMessage{"/a/1": raw("1")}}, suite.Answer{Output: text(`{"a":[1]}`)}, "nothing at /a/1"},
-		"member off":       {suite.Expect{Members: map[string]json.RawMessage{"/a": raw("1")}}, suite.Answer{Output: text(`{"a":"1"}`)}, "at /a stands"},
-		"there":            {suite.Expect{Missing: []string{"/a"}}, suite.Answer{Output: text(`{"a":null}`)}, "nothing is to stand there"},
-		"no JSON":          {suite.Expect{Missing: []string{"/a"}}, suite.Answer{Output: text(`a`)}, "no JSON"},
-		"text":             {suite.Expect{Text: &very}, suite.Answer{Output: text("a\nb\n")}, ""},
-		"text off":         {suite.Expect{Text: &very}, suite.Answer{Output: text("a\nc\n")}, "line 2"},
-		"contains":         {suite.Expect{Contains: []string{"z"}}, suite.Answer{Output: text("a")}, `does not have "z"`},
-		"lacks":            {suite.Expect{Lacks: []string{"a"}}, suite.Answer{Output: text("a")}, `has "a"`},
-		"lacks, nothing":   {suite.Expect{Lacks: []string{"a"}}, suite.Answer{}, "no output"},
-		"notices":          {suite.Expect{Notices: &[]suite.Notice{{Code: "c", Pointer: "/x"}}}, suite.Answer{Notices: []suite.Notice{{Code: "c", Pointer: "/x"}}}, ""},
-		"notice elsewhere": {suite.Expect{Notices: &[]suite.Notice{{Code: "c", Pointer: "/x"}}}, suite.Answer{Notices: []suite.Notice{{Code: "c", Pointer: "/y"}}}, `c is said at "/y"`},
-		"notice twice":     {suite.Expect{Notices: &[]suite.Notice{{Code: "c"}}}, suite.Answer{Notices: []suite.Notice{{Code: "c"}, {Code: "c"}}}, "2 notices, not 1"},
-		"not silent":       {suite.Expect{Notices: &[]suite.Notice{}}, suite.Answer{Notices: []suite.Notice{{Code: "c"}}}, "c is said"},
-		"silent":           {suite.Expect{Silent: []string{"c"}}, suite.Answer{Notices: []suite.Notice{{Code: "c"}}}, "c is said"},
-		"says":             {suite.Expect{Says: []string{"c"}}, suite.Answer{}, "c is not said"},
-		"order":            {suite.Expect{Ordered: []suite.Notice{{Code: "a"}, {Code: "b"}}}, suite.Answer{Notices: []suite.Notice{{Code: "b"}, {Code: "a"}}}, "out of order"},
-		"lost":             {suite.Expect{Lost: []string{"people"}}, suite.Answer{}, "people does not fit"},
-		"whole":            {suite.Expect{Whole: true}, suite.Answer{Lost: []string{"people"}}, "people is said not to fit"},
+		"refused": {suite.Expect{Refused: true, Code: "c"},
+			suite.Answer{Refused: &suite.Refusal{Code: "c", Message: "m"}}, ""},
+		"not refused": {suite.Expect{Refused: true}, suite.Answer{Output: text("x")}, "not refused"},
+		"another code": {suite.Expect{Refused: true, Code: "c"},
+			suite.Answer{Refused: &suite.Refusal{Code: "d", Message: "m"}}, `"d", not as c`},
+		"no word": {suite.Expect{Refused: true}, suite.Answer{Refused: &suite.Refusal{}}, "without a word"},
+		"refused, and yet": {suite.Expect{Refused: true},
+			suite.Answer{Refused: &suite.Refusal{Message: "m"}, Output: text("half")}, "put out all the same"},
+		"quoted": {suite.Expect{Refused: true, Lacks: []string{"52.5"}},
+			suite.Answer{Refused: &suite.Refusal{Message: "at 52.50"}}, "refusal have"},
+		"wrongly refused": {suite.Expect{Says: []string{"c"}},
+			suite.Answer{Refused: &suite.Refusal{Code: "d", Message: "m"}}, "it is refused"},
+		"value": {suite.Expect{Value: raw(`{"min":2.540}`)}, suite.Answer{Output: text(`{"min":2.54}`)}, ""},
+		"value off": {suite.Expect{Value: raw(`{"min":2.54}`)}, suite.Answer{Output: text(`{"min":2.55}`)},
+			"min is 2.55"},
+		"value missing":  {suite.Expect{Value: raw(`{"min":2.54}`)}, suite.Answer{Output: text(`{}`)}, "min is missing"},
+		"value too much": {suite.Expect{Value: raw(`{}`)}, suite.Answer{Output: text(`{"max":1}`)}, "was not to be"},
+		"place": {suite.Expect{Value: raw(`{"latitude":52,"longitude":-1}`), Within: 2},
+			suite.Answer{Output: text(`{"latitude":52.00001,"longitude":-1}`)}, ""},
+		"place off": {suite.Expect{Value: raw(`{"latitude":52,"longitude":-1}`), Within: 1},
+			suite.Answer{Output: text(`{"latitude":52.00001,"longitude":-1}`)}, "m off"},
+		"no place": {suite.Expect{Value: raw(`{"latitude":52,"longitude":-1}`), Within: 1},
+			suite.Answer{Output: text(`{"latitude":52}`)}, "m off"},
+		"member": {suite.Expect{Members: map[string]json.RawMessage{"/a/0/b~1c": raw("1")}},
+			suite.Answer{Output: text(`{"a":[{"b/c":1}]}`)}, ""},
+		"member missing": {suite.Expect{Members: map[string]json.RawMessage{"/a/1": raw("1")}},
+			suite.Answer{Output: text(`{"a":[1]}`)}, "nothing at /a/1"},
+		"member off": {suite.Expect{Members: map[string]json.RawMessage{"/a": raw("1")}},
+			suite.Answer{Output: text(`{"a":"1"}`)}, "at /a stands"},
+		"there": {suite.Expect{Missing: []string{"/a"}}, suite.Answer{Output: text(`{"a":null}`)},
+			"nothing is to stand there"},
+		"no JSON":        {suite.Expect{Missing: []string{"/a"}}, suite.Answer{Output: text(`a`)}, "no JSON"},
+		"text":           {suite.Expect{Text: &very}, suite.Answer{Output: text("a\nb\n")}, ""},
+		"text off":       {suite.Expect{Text: &very}, suite.Answer{Output: text("a\nc\n")}, "line 2"},
+		"contains":       {suite.Expect{Contains: []string{"z"}}, suite.Answer{Output: text("a")}, `does not have "z"`},
+		"lacks":          {suite.Expect{Lacks: []string{"a"}}, suite.Answer{Output: text("a")}, `has "a"`},
+		"lacks, nothing": {suite.Expect{Lacks: []string{"a"}}, suite.Answer{}, "no output"},
+		"notices": {suite.Expect{Notices: &[]suite.Notice{{Code: "c", Pointer: "/x"}}},
+			suite.Answer{Notices: []suite.Notice{{Code: "c", Pointer: "/x"}}}, ""},
+		"notice elsewhere": {suite.Expect{Notices: &[]suite.Notice{{Code: "c", Pointer: "/x"}}},
+			suite.Answer{Notices: []suite.Notice{{Code: "c", Pointer: "/y"}}}, `c is said at "/y"`},
+		"notice twice": {suite.Expect{Notices: &[]suite.Notice{{Code: "c"}}},
+			suite.Answer{Notices: []suite.Notice{{Code: "c"}, {Code: "c"}}}, "2 notices, not 1"},
+		"not silent": {suite.Expect{Notices: &[]suite.Notice{}}, suite.Answer{Notices: []suite.Notice{{Code: "c"}}},
+			"c is said"},
+		"silent": {suite.Expect{Silent: []string{"c"}}, suite.Answer{Notices: []suite.Notice{{Code: "c"}}},
+			"c is said"},
+		"says": {suite.Expect{Says: []string{"c"}}, suite.Answer{}, "c is not said"},
+		"order": {suite.Expect{Ordered: []suite.Notice{{Code: "a"}, {Code: "b"}}},
+			suite.Answer{Notices: []suite.Notice{{Code: "b"}, {Code: "a"}}}, "out of order"},
+		"lost":  {suite.Expect{Lost: []string{"people"}}, suite.Answer{}, "people does not fit"},
+		"whole": {suite.Expect{Whole: true}, suite.Answer{Lost: []string{"people"}}, "people is said not to fit"},
 	} {
 		v := &suite.Vector{Expect: c.expect}
 		got := strings.Join(v.Judge([]suite.Answer{c.answer}), "; ")
@@ -191,7 +210,8 @@ func TestJudge(t *testing.T) {
 
 // TestJudgePicture shows pictures that are right, turned, of another size, and none.
 func TestJudgePicture(t *testing.T) {
-	colours := map[string]color.RGBA{"red": {230, 20, 20, 255}, "green": {20, 200, 20, 255}, "blue": {20, 20, 230, 255}, "white": {250, 250, 250, 255}}
+	colours := map[string]color.RGBA{"red": {230, 20, 20, 255}, "green": {20, 200, 20, 255}, "blue": {20, 20, 230, 255},
+		"white": {250, 250, 250, 255}}
 	draw := func(w, h int, corners [4]string) suite.Answer {
 		img := image.NewRGBA(image.Rect(0, 0, w, h))
 		for y := range h {
@@ -206,7 +226,8 @@ func TestJudgePicture(t *testing.T) {
 		s := base64.StdEncoding.EncodeToString(b.Bytes())
 		return suite.Answer{Output: &suite.Content{Base64: &s}}
 	}
-	v := &suite.Vector{Expect: suite.Expect{Picture: &suite.Picture{Width: 8, Height: 16, Corners: [4]string{"red", "green", "blue", "white"}}}}
+	v := &suite.Vector{Expect: suite.Expect{Picture: &suite.Picture{Width: 8, Height: 16,
+		Corners: [4]string{"red", "green", "blue", "white"}}}}
 	none := "none"
 	for wrong, a := range map[string]suite.Answer{
 		"":                          draw(8, 16, [4]string{"red", "green", "blue", "white"}),
@@ -224,8 +245,11 @@ func TestJudgePicture(t *testing.T) {
 
 // TestRoom does to the files of a vector what an implementation may do wrong.
 func TestRoom(t *testing.T) {
-	files := suite.Files{"in.csv": {Text: "number\n", More: "1\n", Times: 3}, "old.csv": {Text: "old"}, "grows.csv": {Text: "g", More: "m", Grows: true}}
-	want := map[string]suite.FileExpect{"in.csv": {State: "untouched", Contains: []string{"1\n1\n1\n"}}, "old.csv": {State: "untouched"}, "grows.csv": {State: "untouched"}, "out.csv": {State: "new", Contains: []string{"a"}, Lacks: []string{"secret"}}}
+	files := suite.Files{"in.csv": {Text: "number\n", More: "1\n", Times: 3}, "old.csv": {Text: "old"},
+		"grows.csv": {Text: "g", More: "m", Grows: true}}
+	want := map[string]suite.FileExpect{"in.csv": {State: "untouched", Contains: []string{"1\n1\n1\n"}},
+		"old.csv": {State: "untouched"}, "grows.csv": {State: "untouched"},
+		"out.csv": {State: "new", Contains: []string{"a"}, Lacks: []string{"secret"}}}
 	for name, c := range map[string]struct {
 		do    map[string]string // files that are written; an empty text takes one away
 		wrong string

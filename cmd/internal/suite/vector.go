@@ -23,7 +23,8 @@ func Folders() []string { return []string{"required", "optional", "proposed"} }
 
 // Targets are the conformance targets of SPEC.md section 1.3.
 func Targets() []string {
-	return []string{"document", "producer", "consumer", "validator", "converter", "normaliser", "redactor", "template", "publisher", "linked"}
+	return []string{"document", "producer", "consumer", "validator", "converter", "normaliser", "redactor", "template",
+		"publisher", "linked"}
 }
 
 // A Vector is one case: what is given, and what comes of it.
@@ -32,15 +33,16 @@ type Vector struct {
 	Requirements []string `json:"requirements"`
 	Target       string   `json:"target"`
 	Class        string   `json:"class"`
-	Outcome      string   `json:"outcome"` // pass: the input meets the requirement; fail: it does not, or tempts to break it
-	Operation    string   `json:"operation"`
-	Options      Options  `json:"options,omitzero"`
-	Input        *Content `json:"input,omitzero"`
-	Files        Files    `json:"files,omitzero"` // what lies in the folder that the runner makes for this vector
-	Then         []Step   `json:"then,omitzero"`  // further steps, each on what the one before gave
-	Expect       Expect   `json:"expect"`
-	Why          string   `json:"why"`
-	Source       string   `json:"source"`
+	// pass: the input meets the requirement; fail: it does not, or tempts to break it
+	Outcome   string   `json:"outcome"`
+	Operation string   `json:"operation"`
+	Options   Options  `json:"options,omitzero"`
+	Input     *Content `json:"input,omitzero"`
+	Files     Files    `json:"files,omitzero"` // what lies in the folder that the runner makes for this vector
+	Then      []Step   `json:"then,omitzero"`  // further steps, each on what the one before gave
+	Expect    Expect   `json:"expect"`
+	Why       string   `json:"why"`
+	Source    string   `json:"source"`
 
 	Folder string `json:"-"`
 	File   string `json:"-"`
@@ -85,11 +87,12 @@ type Expect struct {
 	Notices  *[]Notice                  `json:"notices,omitzero"`  // all that is said
 	Says     []string                   `json:"says,omitzero"`     // codes that are said, beside others
 	Silent   []string                   `json:"silent,omitzero"`   // codes that are not
-	Ordered  []Notice                   `json:"ordered,omitzero"`  // notices that come in this order, others between them or not
-	Lost     []string                   `json:"lost,omitzero"`     // members that are said not to fit
-	Whole    bool                       `json:"whole,omitzero"`    // nothing is said not to fit
-	Picture  *Picture                   `json:"picture,omitzero"`  // the output is a picture that shows this
-	Files    map[string]FileExpect      `json:"files,omitzero"`    // all that lies in the folder at the end, by name
+	// notices that come in this order, others between them or not
+	Ordered []Notice              `json:"ordered,omitzero"`
+	Lost    []string              `json:"lost,omitzero"`    // members that are said not to fit
+	Whole   bool                  `json:"whole,omitzero"`   // nothing is said not to fit
+	Picture *Picture              `json:"picture,omitzero"` // the output is a picture that shows this
+	Files   map[string]FileExpect `json:"files,omitzero"`   // all that lies in the folder at the end, by name
 }
 
 // Hand is one request.
@@ -178,8 +181,10 @@ func read(project fs.FS, name string) ([]*Vector, error) {
 }
 
 func (e *Expect) empty() bool {
-	return !e.Refused && e.Value == nil && len(e.Members) == 0 && len(e.Missing) == 0 && e.Text == nil && len(e.Contains) == 0 &&
-		len(e.Lacks) == 0 && len(e.Ordered) == 0 && len(e.Lost) == 0 && !e.Whole && e.Picture == nil && len(e.Files) == 0 && e.Notices == nil && len(e.Says) == 0 && len(e.Silent) == 0
+	return !e.Refused && e.Value == nil && len(e.Members) == 0 && len(e.Missing) == 0 && e.Text == nil &&
+		len(e.Contains) == 0 &&
+		len(e.Lacks) == 0 && len(e.Ordered) == 0 && len(e.Lost) == 0 && !e.Whole && e.Picture == nil && len(e.Files) == 0 &&
+		e.Notices == nil && len(e.Says) == 0 && len(e.Silent) == 0
 }
 
 // Request makes the first request of a vector, with every file put in its place.
