@@ -13,6 +13,7 @@ type facts struct {
 	spoken   once[spoken]
 	thing    once[int] // place in schema/data/things.json
 	readings once[quirk]
+	codes    once[[]oddCode]
 	law      *law.Place
 }
 

@@ -6,6 +6,7 @@ import (
 	"hash/maphash"
 	"maps"
 	"math"
+	"math/bits"
 	"slices"
 	"strconv"
 	"strings"
@@ -82,7 +83,7 @@ func sumOf(s string) uint64 {
 // several finds at the same time.
 func lineOf(c *Case) line {
 	f := c.Find
-	l := line{id: sumOf(f.ID), day: noDay, depth: -1, count: uint16(min(countOf(f), math.MaxUint16)), twin: twinSum(f)}
+	l := line{id: sumOf(f.ID), day: noDay, depth: -1, count: uint16(min(countOf(f), math.MaxUint16))}
 	if f.Number != "" && f.Retracted == nil {
 		var h maphash.Hash
 		h.SetSeed(rollSeed)
@@ -150,14 +151,6 @@ func lineOf(c *Case) line {
 		l.what = traitsOf(c)
 	}
 	return l
-}
-
-// twinSum sums up what a find says but for its id, its number and where it was read.
-func twinSum(f *find.Find) uint64 {
-	g := *f
-	g.ID, g.Number, g.Source, g.Recorded, g.Changed = "", "", nil, nil, ""
-	text, _ := find.Append(make([]byte, 0, 1024), &g) // what is not UTF-8 sums up what is before it
-	return maphash.Bytes(rollSeed, text) | 1
 }
 
 // add enters a find.
@@ -249,10 +242,30 @@ func (r *Roll) same(key func(l *line) uint64) [][]int {
 		key uint64
 		i   uint32
 	}
-	list := make([]keyed, 0, r.n)
+	// Most keys come once. A bit for each key tells which may have come before; only those are sorted.
+	size := uint64(64)
+	for size < 16*uint64(r.n) {
+		size *= 2
+	}
+	once, again := make([]uint64, size/64), make([]uint64, size/64)
+	bit := func(key uint64) (at, mask uint64) {
+		key *= 0x9E3779B97F4A7C15
+		key >>= 64 - bits.Len64(size-1)
+		return key / 64, 1 << (key % 64)
+	}
 	for i := range r.n {
 		if k := key(r.line(i)); k != 0 {
-			list = append(list, keyed{k, uint32(i)})
+			at, mask := bit(k)
+			again[at] |= once[at] & mask
+			once[at] |= mask
+		}
+	}
+	var list []keyed
+	for i := range r.n {
+		if k := key(r.line(i)); k != 0 {
+			if at, mask := bit(k); again[at]&mask != 0 {
+				list = append(list, keyed{k, uint32(i)})
+			}
 		}
 	}
 	slices.SortFunc(list, func(a, b keyed) int { return cmp.Or(cmp.Compare(a.key, b.key), cmp.Compare(a.i, b.i)) })

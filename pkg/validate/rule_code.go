@@ -21,7 +21,7 @@ var codeUnknown = &Rule{
 	},
 	// When: A term, or an owner, has a `code` that is not in its open list (annex B), and the code begins with `x-`.
 	// In finds, people, permissions and outings. At its `/code`.
-	Check:  func(c *Case, say Say) { eachOddCode(c.Find, sayLocal(say)) },
+	Check:  func(c *Case, say Say) { eachOddCode(c, sayLocal(say)) },
 	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayLocal(say)) },
 }
 
@@ -43,7 +43,7 @@ var codeMisspelt = &Rule{
 		Before: `"materials": [{"code": "cooper-alloy"}]`, After: `"materials": [{"code": "copper-alloy"}]`,
 	},
 	// When: As in `code-unknown`, with a code that does not begin with `x-`.
-	Check:  func(c *Case, say Say) { eachOddCode(c.Find, sayMisspelt(say)) },
+	Check:  func(c *Case, say Say) { eachOddCode(c, sayMisspelt(say)) },
 	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayMisspelt(say)) },
 }
 
@@ -63,7 +63,21 @@ func sayMisspelt(say Say) func(list *vocabulary.Scheme, code, pointer string) {
 }
 
 // eachOddCode visits the codes of a find that their lists do not have.
-func eachOddCode(f *find.Find, visit func(list *vocabulary.Scheme, code, pointer string)) {
+func eachOddCode(c *Case, visit func(list *vocabulary.Scheme, code, pointer string)) {
+	odd, _ := c.facts.codes.get(func() ([]oddCode, bool) { return oddCodes(c.Find), true })
+	for _, o := range *odd {
+		visit(o.list, o.code, o.pointer)
+	}
+}
+
+// oddCode is a code that its list does not have.
+type oddCode struct {
+	list          *vocabulary.Scheme
+	code, pointer string
+}
+
+func oddCodes(f *find.Find) (out []oddCode) {
+	visit := func(list *vocabulary.Scheme, code, pointer string) { out = append(out, oddCode{list, code, pointer}) }
 	f.Terms(func(pointer, list string, t *find.Term) {
 		if l := listWithout(list, t.Code); l != nil {
 			visit(l, t.Code, pointer+"/code")
@@ -74,6 +88,7 @@ func eachOddCode(f *find.Find, visit func(list *vocabulary.Scheme, code, pointer
 			visit(l, f.Owners[i].Code, fmt.Sprintf("/owners/%d/code", i))
 		}
 	}
+	return out
 }
 
 // eachOddCodeOfReport visits those of people, permissions and outings.

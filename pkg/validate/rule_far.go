@@ -55,10 +55,22 @@ type kin struct {
 	all      []int
 	byGround map[uint32][]int
 	byDay    map[int32][]int
+	known    map[kinKey]knownHome // homes of large groups
+}
+
+// kinKey names a group of finds: all of them, those of a ground or those of a day.
+type kinKey struct {
+	sort byte
+	of   int64
+}
+
+type knownHome struct {
+	home
+	ok bool
 }
 
 func newKin(log *Roll, sort flag) *kin {
-	k := &kin{log: log, plane: sort == onPlane, byGround: map[uint32][]int{}, byDay: map[int32][]int{}}
+	k := &kin{log: log, plane: sort == onPlane, byGround: map[uint32][]int{}, byDay: map[int32][]int{}, known: map[kinKey]knownHome{}}
 	for i := range log.n {
 		l := log.line(i)
 		if l.flags&(sort|isRetracted) != sort {
@@ -86,9 +98,22 @@ type home struct {
 	finds []int
 }
 
-// homeOf returns where some finds lie, but for one of them; false where they do not lie together.
-func (k *kin) homeOf(finds []int, but int) (h home, ok bool) {
-	const most = 2000 // of more, an even choice will do
+// homeOf returns where some finds lie, but for one of them; false where they do not lie together. In a large group one
+// find makes no difference, so that it is asked once.
+func (k *kin) homeOf(key kinKey, finds []int, but int) (home, bool) {
+	const large = 30
+	if len(finds) < large {
+		return k.workOut(finds, but)
+	}
+	if _, known := k.known[key]; !known {
+		h, ok := k.workOut(finds, -1)
+		k.known[key] = knownHome{h, ok}
+	}
+	return k.known[key].home, k.known[key].ok
+}
+
+func (k *kin) workOut(finds []int, but int) (h home, ok bool) {
+	const most = 500 // of more, an even choice will do
 	step := max(1, len(finds)/most)
 	var xs, ys []float64
 	for at := 0; at < len(finds); at += step {
@@ -132,15 +157,15 @@ func (k *kin) far(i int) (words string, axis byte) {
 	h, ok := home{}, false
 	own := k.byGround[l.ground()]
 	whose := "the other finds of this field"
-	if h, ok = k.homeOf(own, i); !ok || len(h.finds) < 3 {
+	if h, ok = k.homeOf(kinKey{'g', int64(l.ground())}, own, i); !ok || len(h.finds) < 3 {
 		if whose = "the other finds of this day"; l.day != noDay {
-			h, ok = k.homeOf(k.byDay[l.day], i)
+			h, ok = k.homeOf(kinKey{'d', int64(l.day)}, k.byDay[l.day], i)
 		}
 	}
 	least := 400.0
 	if !ok {
 		whose, least = "all the others", 2000
-		h, ok = k.homeOf(k.all, i)
+		h, ok = k.homeOf(kinKey{}, k.all, i)
 	}
 	if !ok {
 		return "", 0

@@ -330,6 +330,9 @@ func saysPlainly(f *find.Found) bool {
 var monthNames = [...]string{"January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"}
 
 func bareNumber(s string) bool {
+	if strings.Trim(s, "0123456789.,+-eE ") != "" { // as most texts of days; an error costs memory
+		return false
+	}
 	_, err := strconv.ParseFloat(s, 64)
 	return err == nil
 }

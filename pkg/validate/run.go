@@ -75,11 +75,16 @@ func (r *run) workers() int {
 
 // caseOf returns the case of a find, or that of the report.
 func (r *run) caseOf(f *find.Find, s *said) *Case {
-	c := &Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, run: r.frame, said: s}
+	c := new(Case)
+	r.fill(c, f, s)
+	return c
+}
+
+func (r *run) fill(c *Case, f *find.Find, s *said) {
+	*c = Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, run: r.frame, said: s}
 	if f != nil {
 		r.frame.set(c)
 	}
-	return c
 }
 
 // said is what the rules have said of one find, in the order in which they are asked.
@@ -103,32 +108,48 @@ type dueSaying struct {
 	deadline notice.Deadline
 }
 
-// judged is one find on its way from apart to inOrder.
+// say records a notice of the rule that is asked.
+func (s *said) say(rules []*Rule) Say {
+	return func(pointer, message string) {
+		s.notices = append(s.notices, saying{s.rule, notice.New(&rules[s.rule].Kind, pointer, message)})
+	}
+}
+
+// judged is one find on its way from apart to inOrder. Nobody keeps one, so that they are used again.
 type judged struct {
-	c       *Case
+	c       Case
 	said    said
 	line    line
 	lacking uint64 // demands of the levels, as bits
 }
 
+var judgedFinds = sync.Pool{New: func() any { return new(judged) }}
+
+// free gives a judged find back.
+func (j *judged) free() {
+	clear(j.said.notices)
+	clear(j.said.due)
+	j.said = said{notices: j.said.notices[:0], due: j.said.due[:0], notChecked: j.said.notChecked[:0]}
+	j.c = Case{}
+	judgedFinds.Put(j)
+}
+
 // apart judges one entry as far as no other find matters. It is called for several at the same time.
 func (r *run) apart(e *find.Entry, _ bool) bool {
 	e.Notices.Add(r.v.ofSchema(e)...)
-	j := &judged{}
-	j.c = r.caseOf(e.Find, &j.said)
+	j := judgedFinds.Get().(*judged)
+	r.fill(&j.c, e.Find, &j.said)
 	j.said.rule = -1
-	recordedDeadlines(j.c)
-	rules := r.v.rules
-	say := func(pointer, message string) {
-		j.said.notices = append(j.said.notices, saying{j.said.rule, notice.New(&rules[j.said.rule].Kind, pointer, message)})
-	}
-	for i, rule := range rules {
+	recordedDeadlines(&j.c)
+	say := j.said.say(r.v.rules)
+	for i, rule := range r.v.rules {
 		if rule.Check != nil {
 			j.said.rule = i
-			rule.Check(j.c, say)
+			rule.Check(&j.c, say)
 		}
 	}
-	j.line = lineOf(j.c)
+	j.line = lineOf(&j.c)
+	j.line.twin = twinOf(e)
 	j.lacking = lacking(e.Find)
 	e.Carry = j
 	return true
@@ -140,15 +161,14 @@ func (r *run) inOrder(e *find.Entry) {
 	e.Carry = nil
 	s := &j.said
 	ref := Ref{Index: e.Index, Label: strings.Clone(e.Label()), Origin: e.Origin}
-	r.roll.add(j.c, j.line, ref)
+	defer j.free()
+	r.roll.add(&j.c, j.line, ref)
+	say := s.say(r.v.rules)
 	for i := range r.across {
-		if r.across[i].Find == nil {
-			continue
+		if r.across[i].Find != nil {
+			s.rule = i
+			r.across[i].Find(&j.c, ref, say)
 		}
-		s.rule = i
-		r.across[i].Find(j.c, ref, func(pointer, message string) {
-			s.notices = append(s.notices, saying{i, notice.New(&r.v.rules[i].Kind, pointer, message)})
-		})
 	}
 	slices.SortStableFunc(s.notices, func(a, b saying) int { return a.rule - b.rule })
 	for i := range s.notices {
