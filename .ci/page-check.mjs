@@ -18,6 +18,11 @@ const b = await chromium();
 let failures = 0;
 const fail = (text) => { failures++; console.log(text); };
 const same = (what, got, want) => {
+  if (typeof got === "string" && typeof want === "string" && got !== want) {
+    let at = 0;
+    while (got[at] === want[at]) at++;
+    return fail(`${what}: the page has ${JSON.stringify(got.slice(Math.max(0, at - 60), at + 120))}, wanted ${JSON.stringify(want.slice(Math.max(0, at - 60), at + 120))}`);
+  }
   if (JSON.stringify(got) !== JSON.stringify(want)) fail(`${what}: the page has ${JSON.stringify(got)?.slice(0, 600)}, wanted ${JSON.stringify(want)?.slice(0, 600)}`);
 };
 const command = (...args) => execFileSync(findslip, args, { maxBuffer: 1 << 28, stdio: ["ignore", "pipe", "ignore"] }).toString();
@@ -94,6 +99,28 @@ try {
   const report = JSON.parse(readFileSync(join(folder, kept.find((f) => f.endsWith(".findslip.json")))));
   const plain = JSON.parse(command("convert", file, "--to", "findslip", "-o", "-", "--as-of", day, "--fail-on", "never"));
   same("finds in the report that was taken along", report.finds.length, plain.finds.length);
+
+  // A copy for each kind of reader: seen before it is kept, the register first, and nothing exact in the public one.
+  await step("hand");
+  await b.until("document.querySelectorAll('#lands input').length > 0", "the fields");
+  await pictured("hand");
+  for (const whom of ["landowner", "expert", "recorder", "public"]) {
+    await b.evaluate(`document.querySelector("[name=for][value=${whom}]").click()`);
+    if (whom === "landowner") await b.evaluate("document.getElementById('lands').hidden || document.querySelector('#lands input').click()");
+    if (whom === "public" || whom === "expert") {
+      await b.evaluate("(() => { const t = document.getElementById('never'); if (t.checked) t.click(); document.querySelector('#handing [type=submit]').click(); })()");
+      await b.until("!document.getElementById('trouble').hidden", `that a copy for ${whom} asks for the register`);
+      await b.evaluate("document.getElementById('never').click()");
+    }
+    await b.evaluate("document.querySelector('#handing [type=submit]').click()");
+    await b.until("!document.getElementById('made').hidden", `the copy for ${whom}`);
+    await pictured(`hand-${whom}`);
+    same(`${whom}: the copy waits for the register`, await b.evaluate("document.getElementById('keep-copy').disabled"), true);
+    if (!await b.evaluate("document.getElementById('keeps').hidden")) {
+      await b.evaluate("document.getElementById('keep-register').click()");
+      same(`${whom}: the copy can be kept`, await b.evaluate("document.getElementById('keep-copy').disabled"), false);
+    } else fail(`${whom}: no copy: ${await b.evaluate("document.getElementById('says').innerText")}`);
+  }
 
   // The languages; the last stays on for the next check.
   for (const tongue of ["de", "nl", "fr", "da", "sv"]) {

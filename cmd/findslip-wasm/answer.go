@@ -4,6 +4,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"time"
@@ -14,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
@@ -46,6 +48,9 @@ func (d *desk) answer(ctx context.Context, ask *request) (text string, content [
 			return "", nil, err
 		}
 	}
+	if ask.Do == "share" {
+		return d.share(ctx, ask, o)
+	}
 	if o.To, err = targetOf(ask.To); err != nil {
 		return "", nil, err
 	}
@@ -61,7 +66,7 @@ func (d *desk) answer(ctx context.Context, ask *request) (text string, content [
 		if err != nil {
 			return "", nil, err
 		}
-		return encode(map[string]any{"columns": m, "said": messages(list)})
+		return encode(map[string]any{"columns": m, "fields": fields(ask.Options.Language), "said": messages(list)})
 	case "propose":
 		p, err := repair.Propose(ctx, ask.Name, o)
 		if err != nil {
@@ -76,6 +81,8 @@ func (d *desk) answer(ctx context.Context, ask *request) (text string, content [
 		var out bytes.Buffer
 		err := spreadsheet.Template(&out, spreadsheet.TemplateOptions{Full: ask.Options.Full, Unit: ask.Options.Unit, Language: ask.Options.Language})
 		return "{}", out.Bytes(), err
+	case "lands":
+		return d.lands(ctx, ask, o)
 	case "read":
 		text, err := read(ask, o.Read)
 		return text, nil, err
@@ -149,6 +156,32 @@ func (d *desk) repair(ctx context.Context, ask *request, o pipeline.Options) (st
 	}
 	text, _, err := encode(map[string]any{"applied": r.Applied})
 	return text, out.Bytes(), err
+}
+
+// common are the fields that a column can be said to be, in the order of a form.
+var common = [...]string{"number", "name", "found.date", "found.time", "finder", "permission", "position", "position.latitude", "position.longitude",
+	"position.easting", "position.northing", "position.method", "depth", "depth.basis", "otherDepths.1", "signal.reading", "materials.1", "count", "weight",
+	"dimensions.length", "dimensions.width", "dimensions.diameter", "dimensions.thickness", "condition.completeness", "dating", "dating.period", "objectClass",
+	"description", "place.parish", "media.1", "keeper", "disposition", "value", "notes"}
+
+// A field is one that a column can be said to be, with its name for people.
+type field struct {
+	Field string `json:"field"`
+	Label string `json:"label"`
+}
+
+// fields returns the common fields that have a name in a language.
+func fields(language string) (out []field) {
+	for _, name := range common {
+		label := heading.Label(name, cmp.Or(language, "en"))
+		if label == "" {
+			label = heading.Label(name, "en")
+		}
+		if label != "" {
+			out = append(out, field{name, label})
+		}
+	}
+	return out
 }
 
 // messages are the words of notices.

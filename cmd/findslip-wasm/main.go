@@ -26,6 +26,10 @@ type request struct {
 	Kind      string         // of texts to read
 	Texts     []string       // texts to read
 	For       string         // an audience
+	Receiver  string         // whoever the copy is for
+	Lands     []string       // of a landowner, by name or local id
+	Earlier   string         // where something finer was told before: go-on, again or withhold
+	Register  string         // its lines; empty: a new one
 	Columns   jsontext.Value // a column map
 	Proposals jsontext.Value // with those accepted that a person agreed to
 	Options   options

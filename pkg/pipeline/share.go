@@ -146,11 +146,20 @@ func (r *Shared) make(ctx context.Context, o Options, s *ShareOptions) error {
 	return nil
 }
 
-// Commit notes in the register that the copy was handed out as a file, and returns the earlier copies that it
-// takes the place of. Without a register it does nothing.
+// Commit notes in the register that the copy was handed out as a file, keeps the register, and returns the
+// earlier copies that it takes the place of. Without a register it does nothing.
 func (r *Shared) Commit(at, day, file string, data []byte, limits limit.Limits) (recalled []register.Event, err error) {
 	if r.keep == nil {
 		return nil, nil
+	}
+	recalled = r.Note(at, day, file, data)
+	return recalled, r.keep.Keep(limits)
+}
+
+// Note is Commit for whoever keeps the register elsewhere than in a file.
+func (r *Shared) Note(at, day, file string, data []byte) (recalled []register.Event) {
+	if r.keep == nil {
+		return nil
 	}
 	for _, e := range r.Copy.Issue(at, day, file, data) {
 		for _, old := range r.keep.Events {
@@ -162,7 +171,7 @@ func (r *Shared) Commit(at, day, file string, data []byte, limits limit.Limits) 
 		}
 		r.keep.Add(e)
 	}
-	return recalled, r.keep.Keep(limits)
+	return recalled
 }
 
 // Whose says of which find and field of the owner's a leak tells, empty where that is not known.

@@ -120,6 +120,7 @@
     if (step === "mend") quietly(mend());
     if (step === "look") fit();
     if (step === "take") accepted();
+    if (step === "hand") quietly(hand());
     scrollTo(0, 0);
   }
   for (const b of steps) b.addEventListener("click", () => go(b.dataset.step));
@@ -192,21 +193,32 @@
   async function plan() {
     const answer = await work(say("reading", { name: chosen }), () => ask(request("plan")));
     const { columns, fields } = JSON.parse(answer.text);
-    const table = element("table");
-    const head = element("tr");
-    for (const text of [say("heading"), say("taken-for")]) {
+    const labels = new Map(fields.map((f) => [f.field, f.label]));
+    byId("plan").replaceChildren(...(columns.tables ?? [columns]).flatMap((t) => [...told(t), columnsOf(t, columns, labels)]),
+      ...(columns.sheetsBeside ?? []).map((name) => element("p", say("sheet-beside", { name }))));
+    status("");
+  }
+  // What else was seen of a table: its sheet, and the rows that are no finds.
+  function told(t) {
+    const rows = (list) => (list ?? []).slice(0, 12).join(", ") + ((list ?? []).length > 12 ? " …" : "");
+    return [element("h2", t.sheet ?? ""), ...[["rows-finds", t.rowsOfFinds ? [t.rowsOfFinds] : []], ["rows-headings", t.rowsOfHeadings], ["rows-sections", t.rowsOfSections],
+      ["rows-totals", t.rowsOfTotals], ["rows-notes", t.rowsOfNotes]].filter(([, list]) => list?.length).map(([key, list]) => element("p", say(key, { n: rows(list) }), "small"))];
+  }
+  function columnsOf(t, map, labels) {
+    const table = element("table"), head = element("tr");
+    for (const text of [say("heading"), say("samples"), say("taken-for")]) {
       const th = element("th", text);
       th.scope = "col";
       head.append(th);
     }
     table.append(head);
-    for (const c of columns.columns) {
-      const row = element("tr"), cell = element("td"), select = element("select");
-      const th = element("th", c.heading || c.column);
+    for (const c of t.columns) {
+      const row = element("tr"), cell = element("td"), select = element("select"), name = c.heading || c.column;
+      const th = element("th", name);
       th.scope = "row";
-      select.setAttribute("aria-label", say("taken-for-of", { heading: c.heading || c.column }));
-      const all = new Map([["", say("kept")], ...(fields ?? []).map((f) => [f.field, f.label])]);
-      if (c.field && !all.has(c.field)) all.set(c.field, c.field);
+      select.setAttribute("aria-label", say("taken-for-of", { heading: name }));
+      const all = new Map([["", say("kept")], ...labels]);
+      if (!all.has(c.field)) all.set(c.field, c.field);
       for (const [value, label] of all) {
         const o = element("option", label);
         o.value = value;
@@ -215,15 +227,15 @@
       }
       select.addEventListener("change", () => {
         c.field = select.value;
-        maps[chosen] = columns;
+        maps[chosen] = map;
         quietly(check(chosen, "understood"));
       });
       cell.append(select);
-      row.append(th, cell);
+      if (c.sure && c.sure !== "certain" && c.field) cell.append(element("small", say("unsure")));
+      row.append(th, element("td", (c.samples ?? []).join(" · "), "samples"), cell);
       table.append(row);
     }
-    byId("plan").replaceChildren(table);
-    status("");
+    return table;
   }
 
   // Proposals.
@@ -281,6 +293,76 @@
     setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
     status(say("handed", { name }));
   }
+  // Handing on.
+  let copy = null, landsOf = "";
+  const audience = () => document.querySelector("[name=for]:checked").value;
+  const needsNever = () => ["public", "expert"].includes(audience()) && !byId("register").files.length;
+  async function hand() {
+    if (landsOf !== chosen) {
+      const answer = await work(say("reading", { name: chosen }), () => ask(request("lands")));
+      landsOf = chosen;
+      status("");
+      const legend = byId("lands").firstElementChild;
+      byId("lands").replaceChildren(legend, ...JSON.parse(answer.text).map((land) => {
+        const label = element("label"), tick = element("input");
+        tick.type = "checkbox";
+        tick.value = land.id;
+        label.append(tick, " " + land.name);
+        return label;
+      }));
+    }
+    offer();
+  }
+  function offer() {
+    copy = null;
+    byId("made").hidden = true;
+    byId("lands").hidden = audience() !== "landowner" || byId("lands").querySelectorAll("input").length < 2;
+    byId("never-line").hidden = !["public", "expert"].includes(audience());
+  }
+  byId("handing").addEventListener("change", offer);
+  byId("handing").addEventListener("submit", (event) => { event.preventDefault(); quietly(make()); });
+  for (const b of document.querySelectorAll("[data-earlier]")) b.addEventListener("click", () => quietly(make(b.dataset.earlier)));
+
+  async function make(earlier = "") {
+    if (needsNever() && !byId("never").checked) return fail(new Error(say("need-register")));
+    const lands = [...byId("lands").querySelectorAll("input:checked")].map((i) => i.value);
+    if (!byId("lands").hidden && !lands.length) return fail(new Error(say("need-land")));
+    const to = { landowner: "html", expert: "html", recorder: "xlsx", public: "geojson" }[audience()];
+    const register = byId("register").files.length ? await byId("register").files[0].text() : "";
+    const answer = await work(say("writing"), () => ask(request("share", { for: audience(), to, lands, earlier, register, receiver: byId("receiver").value.trim() })));
+    const said = JSON.parse(answer.text);
+    status("");
+    byId("says").replaceChildren(...[
+      ...(said.stopped ?? []).map((why) => say("leaks", { why })),
+      ...(said.told ?? []).map((why) => say("told", { why })),
+      ...(answer.content ? [say("in-copy", { n: said.finds })] : [say("no-copy")]),
+      ...(said.circles ?? []).map((c) => say("circle", { n: c.finds, km: c.kilometres.toLocaleString(tongue) })),
+      ...(said.left ?? []).map((why) => say("left-out", { why })),
+    ].map((text) => element("li", text)));
+    byId("made").hidden = false;
+    byId("again").hidden = !(said.told?.length && !answer.content);
+    byId("keeps").hidden = !answer.content;
+    byId("keep-copy").disabled = true;
+    byId("print-copy").disabled = true;
+    const page = to === "html" && answer.content;
+    byId("preview").hidden = !page;
+    byId("print-copy").hidden = !page;
+    if (page) byId("preview").srcdoc = new TextDecoder().decode(answer.content);
+    copy = answer.content ? { content: answer.content, register: said.register, name: say("copy-name", { whom: say(audience()) }).replaceAll(" ", "-") + "." + to } : null;
+    byId("made").querySelector("h2").scrollIntoView();
+  }
+  byId("preview").addEventListener("load", () => {
+    const inner = byId("preview").contentDocument?.documentElement;
+    if (inner) byId("preview").style.height = `${inner.scrollHeight + 8}px`;
+  });
+  byId("keep-register").addEventListener("click", () => {
+    keep(new TextEncoder().encode(copy.register), "findslip.register.jsonl");
+    byId("keep-copy").disabled = false;
+    byId("print-copy").disabled = false;
+  });
+  byId("keep-copy").addEventListener("click", () => keep(copy.content, copy.name));
+  byId("print-copy").addEventListener("click", () => byId("preview").contentWindow.print());
+
   byId("template").addEventListener("click", () => quietly((async () => {
     const answer = await work(say("writing"), () => ask({ do: "template", options: { unit: byId("template-unit").value, language: tongue } }));
     keep(answer.content, say("template-name"));

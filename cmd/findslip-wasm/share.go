@@ -1,0 +1,136 @@
+//go:build js && wasm
+
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/register"
+	"github.com/findslip/findslip/pkg/share"
+)
+
+// A land is a permission by the name that its finder knows it by.
+type land struct {
+	ID   string `json:"id"`
+	Name string `json:"name"`
+}
+
+// lands returns the fields of a log, for whoever chooses those of one landowner.
+func (d *desk) lands(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+	var out bytes.Buffer
+	o.To = pipeline.Findslip
+	if _, err := pipeline.Convert(ctx, ask.Name, &out, o); err != nil {
+		return "", nil, err
+	}
+	var report struct {
+		Permissions []struct {
+			ID    string `json:"id"`
+			Place struct {
+				Name string `json:"name"`
+			} `json:"place"`
+		} `json:"permissions"`
+	}
+	if err := json.Unmarshal(out.Bytes(), &report); err != nil {
+		return "", nil, err
+	}
+	lands := []land{}
+	for _, p := range report.Permissions {
+		lands = append(lands, land{p.ID, cmp.Or(p.Place.Name, p.ID)})
+	}
+	return encode(lands)
+}
+
+// handed is what is to be said of a copy before it goes.
+type handed struct {
+	Register string   `json:"register,omitzero"` // its lines, with this copy; to be kept before the copy goes
+	Circles  []circle `json:"circles,omitzero"`  // what a stranger sees of the places
+	Left     []string `json:"left,omitzero"`     // finds that are not in the copy, and why
+	Stopped  []string `json:"stopped,omitzero"`  // why there is no copy
+	Told     []string `json:"told,omitzero"`     // what was told before and would tell more together
+	Finds    int      `json:"finds"`             // in the copy
+}
+
+type circle struct {
+	Kilometres float64 `json:"kilometres"`
+	Finds      int     `json:"finds"`
+}
+
+// share makes a copy for an audience. The register comes as text and goes back as text.
+func (d *desk) share(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+	a, err := share.ParseAudience(ask.For)
+	if err != nil {
+		return "", nil, err
+	}
+	if ask.To == string(pipeline.Page) {
+		o.To = pipeline.Page
+		if !share.HasSheet(a) {
+			return "", nil, fmt.Errorf("there is a page for landowner and expert only")
+		}
+	} else if o.To, err = pipeline.ParseFormat(ask.To); err != nil {
+		return "", nil, err
+	}
+	now := time.Now().UTC()
+	kept := register.New(now.Format(time.RFC3339))
+	if ask.Register != "" {
+		kept = &register.Register{}
+		if err := kept.Read(strings.NewReader(ask.Register), limit.Limits{}); err != nil {
+			return "", nil, fmt.Errorf("the register cannot be read: %w", err)
+		}
+		kept.Renew(now.Format(time.RFC3339))
+	}
+	s := pipeline.ShareOptions{Keep: &pipeline.RegisterFile{Register: kept}, Earlier: ask.Earlier, HoldBack: true}
+	s.Audience, s.Receiver, s.Permissions, s.Day = a, ask.Receiver, ask.Lands, o.Read.AsOf.String()
+	r, err := pipeline.Share(ctx, ask.Name, o, s)
+	if err != nil {
+		return "", nil, err
+	}
+	out := handed{Stopped: stopped(r), Told: told(r)}
+	for _, l := range r.Copy.Out {
+		out.Left = append(out.Left, l.Find+": "+l.Why)
+	}
+	if r.Data == nil {
+		text, _, err := encode(out)
+		return text, nil, err
+	}
+	out.Finds = len(r.Copy.Report.Finds)
+	for _, c := range r.Copy.Circles() {
+		out.Circles = append(out.Circles, circle{math.Round(c.Radius/100) / 10, c.Finds})
+	}
+	r.Note(now.Format(time.RFC3339Nano), o.Read.AsOf.String(), ask.Name, r.Data)
+	lines, err := kept.Fresh()
+	if err != nil {
+		return "", nil, err
+	}
+	if out.Register = ask.Register; out.Register != "" && !strings.HasSuffix(out.Register, "\n") {
+		out.Register += "\n"
+	}
+	out.Register += string(lines)
+	text, _, err := encode(out)
+	return text, r.Data, err
+}
+
+// stopped says why there is no copy, if there is none.
+func stopped(r *pipeline.Shared) (out []string) {
+	for _, l := range r.Leaks {
+		out = append(out, l.Kind+r.Whose(l))
+	}
+	return append(out, r.Unlooked...)
+}
+
+// told says of which finds the receiver would know more than this copy alone tells.
+func told(r *pipeline.Shared) (out []string) {
+	for _, n := range r.Told {
+		out = append(out, n.Find+": "+n.Text)
+	}
+	return out
+}
