@@ -125,12 +125,12 @@ try {
   // The languages; the last stays on for the next check.
   for (const tongue of ["de", "nl", "fr", "da", "sv"]) {
     await b.evaluate(`(() => { const t = document.getElementById("tongue"); t.value = "${tongue}"; t.dispatchEvent(new Event("change")); })()`);
-    await b.until(`document.getElementById("report").contentDocument?.documentElement.lang === "${tongue}"`, `the report in ${tongue}`);
+    await b.until(`document.getElementById("report").contentDocument?.documentElement?.lang === "${tongue}"`, `the report in ${tongue}`);
     same(`${tongue}: what has no words`, await b.evaluate("[...document.querySelectorAll('[data-say]')].filter((e) => e.id !== 'status' && (!e.textContent || e.textContent === e.dataset.say)).length"), 0);
     same(`${tongue}: wider than the phone`, await b.evaluate("document.documentElement.scrollWidth > innerWidth"), false);
   }
   await b.evaluate(`(() => { const t = document.getElementById("tongue"); t.value = "en"; t.dispatchEvent(new Event("change")); })()`);
-  await b.until(`document.getElementById("report").contentDocument?.documentElement.lang === "en"`, "the report in English again");
+  await b.until(`document.getElementById("report").contentDocument?.documentElement?.lang === "en"`, "the report in English again");
 
   // What is no log is told, and the page goes on. A stop ends the work and the page can be used again.
   await b.evaluate(`(() => { const d = new DataTransfer(); d.items.add(new File([new Uint8Array([0, 1, 2])], "x.pages")); document.dispatchEvent(new DragEvent("drop", { dataTransfer: d, bubbles: true })); })()`);

@@ -174,9 +174,12 @@
 
   // The frame is as high as what is in it.
   const frame = byId("report");
+  function asHigh(one) {
+    const body = one.contentDocument?.body;
+    if (body) one.style.height = `${Math.ceil(body.getBoundingClientRect().height + 48)}px`;
+  }
   function fit() {
-    const inner = frame.contentDocument?.documentElement;
-    if (inner && !byId("look").hidden) frame.style.height = `${inner.scrollHeight + 8}px`;
+    if (!byId("look").hidden) asHigh(frame);
   }
   frame.addEventListener("load", () => {
     fit();
@@ -218,7 +221,7 @@
       th.scope = "row";
       select.setAttribute("aria-label", say("taken-for-of", { heading: name }));
       const all = new Map([["", say("kept")], ...labels]);
-      if (!all.has(c.field)) all.set(c.field, c.field);
+      if (!all.has(c.field)) all.set(c.field, labels.get(c.field.replace(/\.verbatim$/, "")) ?? name);
       for (const [value, label] of all) {
         const o = element("option", label);
         o.value = value;
@@ -351,10 +354,7 @@
     copy = answer.content ? { content: answer.content, register: said.register, name: say("copy-name", { whom: say(audience()) }).replaceAll(" ", "-") + "." + to } : null;
     byId("made").querySelector("h2").scrollIntoView();
   }
-  byId("preview").addEventListener("load", () => {
-    const inner = byId("preview").contentDocument?.documentElement;
-    if (inner) byId("preview").style.height = `${inner.scrollHeight + 8}px`;
-  });
+  byId("preview").addEventListener("load", () => asHigh(byId("preview")));
   byId("keep-register").addEventListener("click", () => {
     keep(new TextEncoder().encode(copy.register), "findslip.register.jsonl");
     byId("keep-copy").disabled = false;
