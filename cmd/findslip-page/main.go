@@ -13,6 +13,7 @@ import (
 	"compress/gzip"
 	"crypto/sha256"
 	"embed"
+	"encoding/ascii85"
 	"encoding/base64"
 	"flag"
 	"fmt"
@@ -61,6 +62,10 @@ func run(out, folder string) error {
 	return writeFolder(folder, page)
 }
 
+// inlined are the packages in which calls are inlined, because they are where the time goes; elsewhere inlining
+// only makes the page larger (7.17 in place of 6.83 MB packed).
+var inlined = []string{"runtime", "internal/...", "bytes", "strings", "unicode/...", "github.com/go-json-experiment/...", "github.com/findslip/findslip/..."}
+
 // program builds the program for browsers and returns it packed.
 func program() ([]byte, error) {
 	folder, err := os.MkdirTemp("", "findslip-page")
@@ -69,8 +74,11 @@ func program() ([]byte, error) {
 	}
 	defer os.RemoveAll(folder)
 	file := filepath.Join(folder, "findslip.wasm")
-	build := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-o", file,
-		"github.com/findslip/findslip/cmd/findslip-wasm")
+	arguments := []string{"build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l"}
+	for _, hot := range inlined {
+		arguments = append(arguments, "-gcflags="+hot+"=")
+	}
+	build := exec.Command("go", append(arguments, "-o", file, "github.com/findslip/findslip/cmd/findslip-wasm")...)
 	build.Env = append(os.Environ(), "CGO_ENABLED=0", "GOOS=js", "GOARCH=wasm")
 	build.Stderr = os.Stderr
 	if err := build.Run(); err != nil {
@@ -135,10 +143,18 @@ func page(program []byte, runtime string, served bool) ([]byte, error) {
 		"{{words}}", inert(need("words.json")),
 		"{{runtime}}", inert(runtime),
 		"{{worker}}", inert(need("worker.js")),
-		"{{program}}", base64.StdEncoding.EncodeToString(program),
+		"{{program}}", asText(program),
 		"{{script}}", script,
 	).Replace(need("page.html"))
 	return []byte(whole), missing
+}
+
+// asText writes bytes as text: Ascii85, which makes the page a sixteenth smaller than base64 would. What could
+// open or end an element is parted by a line end, which the reader passes over.
+func asText(b []byte) string {
+	text := make([]byte, ascii85.MaxEncodedLen(len(b)))
+	text = text[:ascii85.Encode(text, b)]
+	return strings.NewReplacer("<!", "<\n!", "</", "<\n/", "<s", "<\ns", "<S", "<\nS").Replace(string(text))
 }
 
 // inert keeps text in a script element of no type from ending it.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/ascii85"
 	"encoding/json"
 	"regexp"
 	"strings"
@@ -75,5 +76,21 @@ func TestPageHoldsEverything(t *testing.T) {
 				t.Errorf("the policy lacks %s", want)
 			}
 		}
+	}
+}
+
+func TestProgramAsText(t *testing.T) {
+	raw := []byte{0, 0, 0, 0, 1, 2, 3, 255, 254}
+	for i := range 70000 {
+		raw = append(raw, byte(i*i>>3), byte(i>>5), byte(i*7))
+	}
+	text := asText(raw)
+	if m := regexp.MustCompile(`<[!/sS]`).FindString(text); m != "" {
+		t.Errorf("%q can be taken for an element", m)
+	}
+	back := make([]byte, len(text))
+	n, _, err := ascii85.Decode(back, []byte(text), true)
+	if err != nil || string(back[:n]) != string(raw) {
+		t.Errorf("read again: %d bytes of %d, %v", n, len(raw), err)
 	}
 }

@@ -3,10 +3,31 @@
 let ready;
 globalThis.findslipReady = () => ready();
 
+// bytesOf reads Ascii85: five letters are four bytes, z is four zeros, line ends say nothing.
+function bytesOf(text) {
+  const out = new Uint8Array(text.length);
+  let at = 0, value = 0, n = 0;
+  for (let i = 0; i < text.length; i++) {
+    const c = text.charCodeAt(i);
+    if (c === 10 || c === 13) continue;
+    if (c === 122 && n === 0) {
+      at += 4;
+      continue;
+    }
+    value = value * 85 + c - 33;
+    if (++n < 5) continue;
+    for (let shift = 24; shift >= 0; shift -= 8) out[at++] = (value >>> shift) & 255;
+    value = n = 0;
+  }
+  if (n > 0) {
+    for (let i = n; i < 5; i++) value = value * 85 + 84;
+    for (let i = 0, shift = 24; i < n - 1; i++, shift -= 8) out[at++] = (value >>> shift) & 255;
+  }
+  return out.subarray(0, at);
+}
+
 async function start(packed) {
-  const text = atob(packed);
-  const bytes = new Uint8Array(text.length);
-  for (let i = 0; i < text.length; i++) bytes[i] = text.charCodeAt(i);
+  const bytes = bytesOf(packed);
   const plain = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
   const program = await new Response(plain).arrayBuffer();
   const go = new Go();
