@@ -7,6 +7,9 @@ import (
 	"strings"
 	"sync"
 
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/vocabulary"
@@ -111,6 +114,9 @@ func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 			return false
 		}
 		to.Set(cloned(from))
+		if n.path == "finds.opinions.says" {
+			to.SetBytes(c.says(from.Bytes()))
+		}
 	case key:
 		c.links(to, from, n)
 	case code:
@@ -139,12 +145,32 @@ func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 	return !to.IsZero()
 }
 
+// says leaves out of what an opinion says the members that the audience does not see of a find.
+func (c *copier) says(raw []byte) []byte {
+	var members map[string]jsontext.Value
+	if json.Unmarshal(raw, &members) != nil {
+		return nil
+	}
+	for name := range members {
+		if known, seen := c.sees("finds", "/"+name); !known || !seen {
+			delete(members, name)
+		}
+	}
+	out, err := json.Marshal(members, json.Deterministic(true))
+	if err != nil || len(members) == 0 {
+		return nil
+	}
+	return out
+}
+
 // links makes the ids of a leaf anew. A link to a find that is not in the copy goes.
 func (c *copier) links(to, from reflect.Value, n *node) {
 	one := func(id string) string {
 		kind := kindOfLink(n.path)
-		if kind == "find" && n.path != "finds.id" && !c.shown[id] && c.o.Audience != Partner && c.o.Audience != Recorder {
-			return ""
+		if kind == "find" && n.path != "finds.id" && !c.shown[id] {
+			if _, ours := c.out.labels[id]; ours || c.o.Audience != Partner && c.o.Audience != Recorder {
+				return "" // a link would tell that there is more
+			}
 		}
 		if kind == "person" {
 			c.people[id] = true

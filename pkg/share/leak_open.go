@@ -259,6 +259,8 @@ var (
 	dataAddress = later(`data:[a-z]+/[a-z0-9.+-]+;base64,(?:[A-Za-z0-9+/=]|&#(?:43|47|61|x2[bBfF]|x3[dD]);)*`)
 	// coded is a long run of base64.
 	coded = later(`[A-Za-z0-9+/_-]{48,}={0,2}`)
+	// percent is a sign in the coding of addresses, or of letters.
+	percent = later(`[%=][0-9A-Fa-f]{2}`)
 	// markup is a tag of XML or HTML.
 	markup = later(`<[^<>]*>`)
 )
@@ -288,6 +290,17 @@ func (s *secrets) search(o *opening, raw []byte, part string) (out []Leak) {
 	}
 	decode(dataAddress(), "base64,")
 	decode(coded(), "\x00")
+	if strings.ContainsAny(text, "%=") { // addresses of the web (RFC 3986), and letters (RFC 2045)
+		if open := percent().ReplaceAllStringFunc(text, func(code string) string {
+			data, err := hex.DecodeString(code[1:])
+			if err != nil {
+				return code
+			}
+			return string(data)
+		}); open != text {
+			out = append(out, s.look(open, part)...)
+		}
+	}
 	switch trimmed := strings.TrimSpace(text); {
 	case strings.HasPrefix(trimmed, "<"):
 		words := html.UnescapeString(markup().ReplaceAllString(text, " "))

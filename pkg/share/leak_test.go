@@ -247,3 +247,34 @@ func TestLettersOfPicturesAreNoText(t *testing.T) {
 		}
 	}
 }
+
+// Codes of cells that people paste from maps, and addresses of the web. The geohash and the open location code
+// of the spot were worked out by hand from their definitions (from memory).
+func TestCellCodes(t *testing.T) {
+	source := leakSource()
+	codes := cellCodes(place{}.point)
+	if codes[0] != "s00000" || codes[1] != "6fg22222" {
+		t.Errorf("the codes of 0, 0 are %v", codes)
+	}
+	own := cellCodes(*pointOf(source.Finds[0]))
+	for _, text := range []string{own[0], strings.ToUpper(own[0]) + "x7", strings.ToUpper(own[1]) + "+F2", "https://maps.example/place/Long%20Furlong", "Long=20Furlong", "https://maps.example/?q=52.50639%2C-1.22492"} {
+		if len(leaksOf(t, []byte("see "+text), source, nil, Public)) == 0 {
+			t.Errorf("%s is not found", text)
+		}
+	}
+}
+
+// An opinion says no more of a find than its audience sees, and a link tells of no find that is kept back.
+func TestOpinionsAndLinks(t *testing.T) {
+	source := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.4998, -1.2003})
+	source.Finds[0].Opinions = []find.Opinion{{Says: []byte(`{"name":"bell","value":"40 pounds","storagePlace":"the loft","whim":1}`)}}
+	source.Finds[0].Associated = []find.Association{{Find: source.Finds[1].ID}}
+	source.Finds[1].EmbargoUntil = "2030"
+	c, err := Copy(t.Context(), source, Options{Audience: Partner, Day: "2026-06-01"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f := c.Report.Finds[0]; string(f.Opinions[0].Says) != `{"name":"bell"}` || len(f.Associated) > 0 {
+		t.Errorf("the partner sees %s, %v", f.Opinions[0].Says, f.Associated)
+	}
+}

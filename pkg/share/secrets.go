@@ -96,6 +96,11 @@ func secretsOf(ctx context.Context, source *find.Report, copied *Copied, a Audie
 	s.spots = spotsOf(s.positions)
 	s.figures = figuresOf(s.positions, s.allowed, a)
 	s.grids = griddedOf(s.spots)
+	for _, p := range s.spots {
+		for _, text := range cellCodes(p.point) {
+			s.put(text, secret{kind: "grid-reference", member: p.member})
+		}
+	}
 	return s
 }
 
