@@ -206,6 +206,9 @@ func (c *copier) find(source *find.Find) *find.Find {
 		}
 	}
 	f.Absent = c.marks(source.Absent, gone, "finds")
+	if f.Name == "" && source.Name != "" {
+		f.Absent = noted(f.Absent, "/name")
+	}
 	if f.Layer != nil && f.Generalised["/depth"] != "" {
 		f.Absent = noted(f.Absent, "/depth")
 	}
@@ -322,7 +325,7 @@ func marksOf[T find.Record](record *T) (absent, generalised *map[string]string) 
 // mark would only tell what the source has.
 func (c *copier) marks(source map[string]string, gone []string, kind string) (out map[string]string) {
 	for pointer, reason := range source {
-		if known, seen := c.sees(kind, pointer); known && seen && absenceReasons().Has(reason) {
+		if known, seen := c.sees(kind, pointer); known && seen && absenceReasons().Has(reason) && !(c.o.Audience.coarse() && reason == "blank") {
 			if out == nil {
 				out = map[string]string{}
 			}

@@ -3,6 +3,7 @@ package share
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -32,6 +33,7 @@ type ground struct {
 	radii       []float64 // of the spots
 	corners     []coordinate.Point
 	outlines    []coordinate.Area
+	far         map[coordinate.Point]float64 // what farthest has worked out: most finds of a land have one cell
 }
 
 // grounds gathers the finds of a report by land: permissions whose outlines touch, that name the same giver
@@ -258,7 +260,7 @@ func nearGround(f *find.Find, list []*ground) *ground {
 			}
 		}
 		for _, spot := range g.spots {
-			if coordinate.Distance(*p, spot) <= landGap {
+			if math.Abs(p.Latitude-spot.Latitude) < 0.005 && coordinate.Distance(*p, spot) <= landGap { // a degree of latitude is longer than 110 km
 				return g
 			}
 		}
@@ -285,6 +287,15 @@ func (g *ground) middle() (coordinate.Point, bool) {
 
 // farthest is how far, in metres, any spot of the land with its own radius lies from a point.
 func (g *ground) farthest(from coordinate.Point) (metres float64) {
+	if known, ok := g.far[from]; ok {
+		return known
+	}
+	defer func() {
+		if g.far == nil {
+			g.far = map[coordinate.Point]float64{}
+		}
+		g.far[from] = metres
+	}()
 	for i, p := range g.spots {
 		metres = max(metres, coordinate.Distance(from, p)+g.radii[i])
 	}

@@ -137,6 +137,9 @@ func (s *secrets) digits(text string, add func(kind, member string, at, to int))
 		}
 		if len(n.decimals) >= 3 && len(n.whole) <= 3 && !f.allowed[n.text()] && !f.allowed["-"+n.text()] {
 			milli, _ := strconv.ParseInt(n.whole+n.decimals[:3], 10, 64)
+			if list := f.coarse[0][milli]; len(n.whole) >= 2 && len(list) > 0 {
+				add("position", f.spots[list[0]], n.at, n.to) // five figures that are those of a latitude
+			}
 			for i := range hits {
 				for _, spot := range f.coarse[i][milli] {
 					if _, seen := hits[i][spot]; !seen {
