@@ -78,7 +78,7 @@ func (ts *tokens) best() uint32 {
 	}
 	return lexicon.Best(ts.clash, func(yield func(uint32) bool) {
 		for i := range ts.list[:ts.n] {
-			if t := &ts.list[i]; t.kind == wordToken && !yield(t.word.languages) {
+			if t := &ts.list[i]; t.kind == wordToken && !yield(uint32(t.word.languages)) {
 				return
 			}
 		}
@@ -129,7 +129,7 @@ func (ts *tokens) split(s string, stated *lexicon.Language) bool {
 		}
 		t.end = int32(i)
 		if t.word.clash {
-			ts.clash |= t.word.languages
+			ts.clash |= uint32(t.word.languages)
 		}
 		ts.n++
 	}

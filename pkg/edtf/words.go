@@ -73,7 +73,7 @@ type word struct {
 	also      also
 	day       int8 // the day of the week where also has one
 	month     int8
-	languages uint32 // those that have the word
+	languages uint16 // those that have the word
 	clash     bool   // its class differs between two of them
 	value     uint8  // of a number word
 }
@@ -180,7 +180,7 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 	})
 	table.Clashes(func(a, b word) bool {
 		return tells[a.class] && tells[b.class] && (a.class != b.class || a.arg != b.arg) || a.month != b.month && a.month != 0 && b.month != 0
-	}, func(w *word, languages uint32, clash bool) { w.languages, w.clash = languages, clash })
+	}, func(w *word, languages uint32, clash bool) { w.languages, w.clash = uint16(languages), clash })
 	return table
 })
 

@@ -90,9 +90,12 @@ func appendPhrase(b []byte, s string) ([]byte, bool) {
 	return b, true
 }
 
-// Absence returns the reason where a text says only that there is no value: "-", "n/a", "date unknown". The reader is
-// measure, date, position or term.
-func Absence(s, reader string) (reason string, ok bool) {
+// Surface is what [Phrase] returns of a text that says only that the find lay on the surface.
+const Surface = "surface"
+
+// Phrase returns the reason where a whole text says only that there is no value, "-", "n/a", "date unknown", or Surface
+// where it says only that. The reader is measure, date, position or term.
+func Phrase(s, reader string) (means string, ok bool) {
 	if len(s) > longestPhrase {
 		return "", false
 	}
@@ -105,15 +108,26 @@ func Absence(s, reader string) (reason string, ok bool) {
 		return signsOnly(s)
 	}
 	p := loadPhrases()
-	if reason = p.find(key, reader, false); reason != "" {
-		return reason, true
+	if means = p.find(key, reader, false); means != "" {
+		return means, true
+	}
+	if p.surface.At(key) != nil {
+		return Surface, true
 	}
 	if core, subject := p.core(key); len(core) < len(key) && len(core) > 0 {
-		if reason = p.find(core, reader, subject); reason != "" {
-			return reason, true
+		if means = p.find(core, reader, subject); means != "" {
+			return means, true
 		}
 	}
 	return "", false
+}
+
+// Absence returns the reason where a whole text says only that there is no value.
+func Absence(s, reader string) (reason string, ok bool) {
+	if reason, ok = Phrase(s, reader); reason == Surface {
+		return "", false
+	}
+	return reason, ok
 }
 
 func (p *phrases) find(key []byte, reader string, subject bool) string {
@@ -181,16 +195,6 @@ func signsOnly(s string) (reason string, ok bool) {
 		return notNoted, true
 	}
 	return "", false
-}
-
-// OnSurface reports whether a text says only that the find lay on the surface.
-func OnSurface(s string) bool {
-	if len(s) > longestPhrase {
-		return false
-	}
-	var buf [longestPhrase + utf8.UTFMax]byte
-	key, ok := appendPhrase(buf[:0], s)
-	return ok && len(key) > 0 && loadPhrases().surface.At(key) != nil
 }
 
 // meanings are the forms of the classes that are asked for by name, by class and by class and meaning.

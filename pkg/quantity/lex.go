@@ -301,7 +301,7 @@ func (l *lexer) letters(t *token, i int) int {
 // clashes keeps the languages that differ in a word.
 func (l *lexer) clashes(w word) {
 	if w.clash {
-		l.clash |= w.languages
+		l.clash |= uint32(w.languages)
 	}
 }
 
@@ -312,7 +312,7 @@ func (l *lexer) best() uint32 {
 	}
 	return lexicon.Best(l.clash, func(yield func(uint32) bool) {
 		for i := range l.token[:l.n] {
-			if t := &l.token[i]; t.kind == kWord && !yield(t.word.languages) {
+			if t := &l.token[i]; t.kind == kWord && !yield(uint32(t.word.languages)) {
 				return
 			}
 		}

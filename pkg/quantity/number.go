@@ -279,10 +279,16 @@ func (p *parser) numberWord(m *measure) bool {
 func (p *parser) joinTens(m *measure, first *token, dashed int) {
 	next := p.peek(dashed)
 	if next.is(wAnd) {
-		// vingt et un; not dertig en een halve
-		if one := p.peek(1); first.is(wTens) && !p.between && one.is(wNumber) && one.word.num == 1 && next.word.arg > 0 && !p.peek(2).is(wHalf) {
-			m.num++
-			p.i += 2
+		// vingt et un, soixante-et-onze; not dertig en een halve
+		n := dashed + 1
+		if p.peek(n).kind == kDash && !p.peek(n).spaced {
+			n++
+		}
+		one := p.peek(n)
+		fits := one.is(wNumber) && (one.word.num == 1 || one.word.num == 11 && m.num == 60)
+		if first.is(wTens) && !p.between && fits && next.word.arg > 0 && !p.peek(n+1).is(wHalf) {
+			m.num += uint64(one.word.num)
+			p.i += n + 1
 		}
 		return
 	}
@@ -300,7 +306,7 @@ func (p *parser) joinTens(m *measure, first *token, dashed int) {
 		}
 	case m.num == 10 && v >= 7 && v <= 9 && dashed == 1, // dix-sept
 		first.is(wTens) && v > 0 && v < 10 && m.num%10 == 0 && m.num >= 20,
-		m.num == 60 && v >= 10 && v < 17 && dashed == 1: // soixante-quinze
+		m.num == 60 && v >= 10 && v < 20 && dashed == 1: // soixante-quinze
 		m.num += v
 		p.i += dashed + 1
 	}
@@ -313,18 +319,15 @@ func (p *parser) underHundred(m *measure) {
 		n = 1
 	}
 	next := p.peek(n)
-	if !next.is(wNumber) || next.word.den != 1 || next.word.num == 0 || p.between || next.is(wArticle) {
+	if !next.is(wNumber) || next.word.den != 1 || next.word.num == 0 || next.word.num > 99 || p.between || p.peek(n+1).is(wHalf|wQuarter|wThird) {
 		return
 	}
-	m.num += uint64(next.word.num)
+	below := measure{num: uint64(next.word.num)}
 	p.i += n + 1
-	if next.is(wTens) {
-		if p.tok().kind == kDash && p.peek(1).is(wNumber) && p.peek(1).word.num < 10 && !p.tok().spaced {
-			m.num += uint64(p.peek(1).word.num)
-			p.i += 2
-		} else if p.tok().is(wNumber) && p.tok().word.num < 10 && !p.tok().is(wRange|wAnd) {
-			m.num += uint64(p.tok().word.num)
-			p.i++
-		}
+	dashed := 0
+	if p.tok().kind == kDash && !p.tok().spaced && !p.peek(1).spaced {
+		dashed = 1
 	}
+	p.joinTens(&below, next, dashed)
+	m.num += below.num
 }

@@ -16,12 +16,13 @@ const BasisSurface = "surface"
 
 // phrase reads a text that states no number: an absence, or the surface.
 func phrase(s string, d Dimension, into Unit) (Reading, bool) {
-	if reason, ok := lexicon.Absence(s, "measure"); ok {
-		return Reading{Absent: reason}, true
-	}
-	if d == Length && lexicon.OnSurface(s) {
+	switch means, ok := lexicon.Phrase(s, "measure"); {
+	case !ok || means == lexicon.Surface && d != Length:
+	case means == lexicon.Surface:
 		q := Quantity{Unit: into, Min: Bound{0, true}, Max: Bound{0, true}}
 		return Reading{Quantity: q, Basis: BasisSurface}, true
+	default:
+		return Reading{Absent: means}, true
 	}
 	return Reading{}, false
 }

@@ -10,16 +10,14 @@ import (
 // A word is what one written word can mean; which of its meanings holds is
 // for the grammar, by the place it stands in.
 type word struct {
-	is   meaning
-	unit Unit
-	arg  uint8 // the month; of and, whether a ten may stand before it
-	// grams is the weight of a unit that is refused and has one in a country; angle tells that it is no unit of size.
-	grams     uint16
-	angle     bool
-	languages uint32 // those that have the word
-	clash     bool   // its value differs between two of them
-	num       uint16 // value of a number word: num/den
-	den       uint16
+	is        meaning
+	languages uint16 // those that have the word, a bit for the index of each
+	num, den  uint16 // value of a number word: num/den
+	grams     uint16 // what a unit that is refused weighs in some country
+	unit      Unit
+	arg       uint8 // the month; of and, whether a ten may stand before it
+	angle     bool  // a unit that is refused and is no size, or a bound that may mean deeper
+	clash     bool  // its value differs between two languages
 }
 
 // A meaning is a set of word classes of the lexicon, under their names.
@@ -155,7 +153,7 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 	const value = wNumber | wHalf | wQuarter | wUnit | wOver | wUnder | wJust | wNearly | wApprox | wAtLeast | wAtMost
 	table.Clashes(func(a, b word) bool {
 		return a.is&value != b.is&value || a.unit != b.unit || a.num != b.num || a.den != b.den
-	}, func(w *word, languages uint32, clash bool) { w.languages, w.clash = languages, clash })
+	}, func(w *word, languages uint32, clash bool) { w.languages, w.clash = uint16(languages), clash })
 	return table
 })
 
