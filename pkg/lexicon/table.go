@@ -8,16 +8,14 @@ import (
 )
 
 // A Table finds what a folded word means to one reader.
-type Table[T any] struct {
-	words  text.Table[found[T]]
-	longer text.Table[bool] // the first words of forms of several
-}
+type Table[T any] struct{ words text.Table[found[T]] }
 
 // found is the meaning of a word: in all languages together, and in each that has it.
 type found[T any] struct {
 	any   T
 	exact bool // not only without its accents
 	by    []in[T]
+	first bool // a form of several words begins with it
 }
 
 type in[T any] struct {
@@ -97,7 +95,7 @@ func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table
 func (t *Table[T]) key(form string) string {
 	words := strings.FieldsFunc(Folded(form), func(r rune) bool { return isJoint(byte(min(r, utf8.RuneSelf))) })
 	if len(words) > 1 {
-		*t.longer.Put(words[0]) = true
+		t.words.Put(words[0]).first = true
 	}
 	return strings.Join(words, " ")
 }
@@ -107,7 +105,10 @@ func isJoint(c byte) bool { return c == ' ' || c == '-' || c == '.' || c == '/' 
 
 // FindLonger finds the longest form of several words whose first, folded, ends in s at end. It returns where the form ends.
 func (t *Table[T]) FindLonger(s string, end int, first []byte, stated *Language) (m T, at int, ok bool) {
-	if t.longer.At(first) == nil {
+	if end >= len(s) || !isJoint(s[end]) {
+		return m, end, false
+	}
+	if f := t.words.At(first); f == nil || !f.first {
 		return m, end, false
 	}
 	var buf [64]byte
@@ -182,13 +183,13 @@ func (t *Table[T]) add(key string, language int, m T, merge func(old, more T) T,
 // none is stated or the stated one does not have the word.
 func (t *Table[T]) Find(folded []byte, stated *Language) (m T, ok bool) {
 	f := t.words.At(folded)
-	if f == nil {
+	if f == nil || len(f.by) == 0 {
 		var buf [48]byte
 		plain := text.AppendPlain(buf[:0], folded)
 		if len(plain) < 2 || string(plain) == string(folded) {
 			return m, false
 		}
-		if f = t.words.At(plain); f == nil {
+		if f = t.words.At(plain); f == nil || len(f.by) == 0 {
 			return m, false
 		}
 	}
@@ -217,7 +218,11 @@ func (t *Table[T]) Languages(folded []byte) []int {
 
 // All calls f for each word with what it means to all languages together.
 func (t *Table[T]) All(f func(word string, m T)) {
-	t.words.All(func(key string, v *found[T]) { f(key, v.any) })
+	t.words.All(func(key string, v *found[T]) {
+		if len(v.by) > 0 {
+			f(key, v.any)
+		}
+	})
 }
 
 // Clashes marks what each word means to all together with the set of the languages that have it, bit n for the language

@@ -1,5 +1,7 @@
 package quantity
 
+import "github.com/findslip/findslip/pkg/lexicon"
+
 // NormaliseCount reads how many pieces there are: "3", "3 x", "ca. 12", "a
 // dozen", "one or two", "10+". The unit is NoUnit. Words such as several give
 // a lower bound of two and are approximate, since they mean more than one and
@@ -16,7 +18,13 @@ func NormaliseCount(s string, o Options) (Reading, error) {
 	if r, ok := phrase(s, None, NoUnit); ok {
 		return r, nil
 	}
-	return inLanguages(s, Options{Language: o.Language}, func(o Options) (Reading, uint32, error) { return readPieces(s, o) })
+	r, clash, err := readPieces(s, Options{Language: o.Language})
+	if clash == 0 || o.Language != nil {
+		return r, err
+	}
+	return inLanguages(s, clash, r, err, func(l *lexicon.Language) (Reading, uint32, error) {
+		return readPieces(s, Options{Language: l})
+	})
 }
 
 func readPieces(s string, o Options) (Reading, uint32, error) {

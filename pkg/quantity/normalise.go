@@ -83,13 +83,28 @@ func normalise(s string, o Options, d Dimension) (Reading, error) {
 	if r, ok := phrase(s, d, o.Into); ok {
 		return r, nil
 	}
-	return inLanguages(s, o, func(o Options) (Reading, uint32, error) { return readMeasure(s, o, d) })
+	r, clash, err := readMeasure(s, o, d)
+	if clash == 0 || o.Language != nil {
+		return r, err
+	}
+	return inLanguages(s, clash, r, err, func(l *lexicon.Language) (Reading, uint32, error) {
+		o.Language = l
+		return readMeasure(s, o, d)
+	})
 }
 
 // unwrapped takes off the brackets or quotes that stand around a whole text.
 func unwrapped(s string) string {
+	if s == "" || s[0] >= '0' && s[0] <= '9' {
+		return s
+	}
 	t := strings.TrimSpace(s)
 	if len(t) < 3 {
+		return s
+	}
+	switch t[0] {
+	case '(', '[', '"', '\'':
+	default:
 		return s
 	}
 	inside := t[1 : len(t)-1]
@@ -129,26 +144,20 @@ func readMeasure(s string, o Options, d Dimension) (Reading, uint32, error) {
 	return Reading{Quantity: q, Notes: p.notes}, p.best(), nil
 }
 
-// inLanguages reads a text with the words of all languages. Where one of its words has another value in another language,
-// it is read in each that has the word: what they read alike stands, and what they do not is refused.
-func inLanguages(s string, o Options, read func(Options) (Reading, uint32, error)) (Reading, error) {
-	r, clash, err := read(o)
-	if clash == 0 || o.Language != nil {
-		return r, err
-	}
+// inLanguages settles a text of which a word has another value in another language. It is read in each that has the word:
+// what they read alike stands, and what they do not is refused. r and err are what all languages together make of it.
+func inLanguages(s string, clash uint32, r Reading, err error, read func(*lexicon.Language) (Reading, uint32, error)) (Reading, error) {
 	var first Reading
 	var texts, names []string
 	languages := lexicon.Each(clash)
 	if len(languages) == 1 {
-		o.Language = languages[0]
-		if one, _, bad := read(o); bad == nil {
+		if one, _, bad := read(languages[0]); bad == nil {
 			return one, nil
 		}
 		return r, err
 	}
 	for _, l := range languages {
-		o.Language = l
-		one, _, bad := read(o)
+		one, _, bad := read(l)
 		if bad != nil || slices.Contains(texts, one.Quantity.String()) {
 			continue
 		}
