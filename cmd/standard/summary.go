@@ -65,7 +65,7 @@ func (s *summary) add(v *suite.Vector, wrong []string, unsupported string) {
 	}
 }
 
-// met tells whether everything came out right that was tried, and anything was.
+// met reports whether everything came out right that was tried, and anything was.
 func (s *summary) met() bool {
 	right := 0
 	for _, targets := range s.tallies {

@@ -84,7 +84,7 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 	}
 }
 
-// saysStopped tells whether an error says that the work was stopped and not that the file is bad.
+// saysStopped reports whether an error says that the work was stopped and not that the file is bad.
 func saysStopped(err error) bool {
 	var bad *pipeline.InputError
 	return errors.Is(err, context.Canceled) && strings.Contains(err.Error(), context.Canceled.Error()) && !errors.As(err,

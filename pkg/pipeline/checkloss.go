@@ -250,7 +250,7 @@ func (l *losses) explains(d Difference) string {
 	return ""
 }
 
-// ofPlain tells whether a difference is one in a canonical part of a quantity or term, or in the
+// ofPlain reports whether a difference is one in a canonical part of a quantity or term, or in the
 // words that stand in for it where nobody wrote any.
 func ofPlain(d Difference) bool {
 	field, ok := fieldOf(d)

@@ -22,6 +22,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/internal/heavy"
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
@@ -178,7 +179,7 @@ func formatsFor(a share.Audience) []Format {
 func TestNoFormatLeaks(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	file := filepath.Join(t.TempDir(), "season.findslip.json")
-	for range 12 {
+	for range heavy.Some(2, 12) {
 		source := secretReport(r)
 		writeReport(t, file, source)
 		for _, a := range []share.Audience{share.Public, share.Expert, share.Landowner, share.Club, share.Partner, share.Recorder} {

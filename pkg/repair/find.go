@@ -131,7 +131,7 @@ func (p *proposer) propose(s *sighting, pointer, before, evidence string, list .
 	return out
 }
 
-// stood tells whether a text was replaced there by an earlier repair.
+// stood reports whether a text was replaced there by an earlier repair.
 func (s *sighting) stood(name, text string) bool {
 	for heading, before := range s.repaired {
 		if before == text && strings.HasPrefix(heading, name+beforeRepair) {

@@ -242,7 +242,7 @@ func (p *proposer) oneSided() {
 	}
 }
 
-// canLink tells whether a text is a link that the find does not have yet.
+// canLink reports whether a text is a link that the find does not have yet.
 func canLink(f *find.Find, text string) bool {
 	id, _, _ := strings.Cut(text, " ")
 	if !find.IsURN(id) || id == f.ID {

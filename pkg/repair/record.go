@@ -198,7 +198,7 @@ func (d *recordDraft[T]) turned(p *find.Permission) {
 	}
 }
 
-// each tells whether all corners of an area lie on one side of the edge of a country.
+// each reports whether all corners of an area lie on one side of the edge of a country.
 func each(polygons [][]find.Ring, country coordinate.Area, side coordinate.Verdict) bool {
 	n := 0
 	for _, rings := range polygons {
