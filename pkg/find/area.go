@@ -94,7 +94,7 @@ func (r Ring) area() float64 {
 	return sum
 }
 
-// SameArea tells whether two areas are the same but for the direction of their rings.
+// SameArea reports whether two areas are the same but for the direction of their rings.
 func SameArea(a, b *Area) bool {
 	if a == nil || b == nil {
 		return a == b
@@ -104,7 +104,7 @@ func SameArea(a, b *Area) bool {
 	return errX == nil && errY == nil && bytes.Equal(x, y)
 }
 
-// sound tells whether an area is one that map files hold: a Polygon or MultiPolygon whose rings
+// sound reports whether an area is one that map files hold: a Polygon or MultiPolygon whose rings
 // have four positions or more of two numbers or more, within the range of degrees, the last like
 // the first (RFC 7946 sections 3.1.6 and 4).
 func (a *Area) sound() bool {
@@ -139,7 +139,7 @@ func (r Ring) sound() bool {
 	return len(r) >= 4 && first[0] == last[0] && first[1] == last[1]
 }
 
-// SoundAreas tells whether the area of a permission and all its excluded parts are such as map
+// SoundAreas reports whether the area of a permission and all its excluded parts are such as map
 // files hold. Where one is not, a map file keeps them all in the report, so that none is lost and
 // none is drawn wrongly.
 func (p *Permission) SoundAreas() bool {
@@ -151,8 +151,9 @@ func (p *Permission) SoundAreas() bool {
 	return p.Area == nil || p.Area.sound()
 }
 
-// Located tells whether a position has a longitude and a latitude within the range of degrees, so
+// Located reports whether a position has a longitude and a latitude within the range of degrees, so
 // that a map file can show it.
 func (p *Position) Located() bool {
-	return p != nil && p.Latitude.Known() && p.Longitude.Known() && math.Abs(p.Latitude.Float()) <= 90 && math.Abs(p.Longitude.Float()) <= 180
+	return p != nil && p.Latitude.Known() && p.Longitude.Known() && math.Abs(p.Latitude.Float()) <= 90 &&
+		math.Abs(p.Longitude.Float()) <= 180
 }

@@ -10,10 +10,12 @@ import (
 // RFC 7946 section 3.1.6: the exterior ring runs against the clock, interior rings with it.
 func TestWound(t *testing.T) {
 	for name, c := range map[string]struct{ kind, in, out string }{
-		"right already":    {"Polygon", `[[[0,0],[1,0],[1,1],[0,0]]]`, `[[[0,0],[1,0],[1,1],[0,0]]]`},
-		"outer turned":     {"Polygon", `[[[0,0],[1,1],[1,0],[0,0]]]`, `[[[0,0],[1,0],[1,1],[0,0]]]`},
-		"hole turned":      {"Polygon", `[[[0,0],[9,0],[9,9],[0,0]],[[2,1],[3,1],[3,2],[2,1]]]`, `[[[0,0],[9,0],[9,9],[0,0]],[[2,1],[3,2],[3,1],[2,1]]]`},
-		"second of many":   {"MultiPolygon", `[[[[0,0],[1,0],[1,1],[0,0]]],[[[0,0],[1,1],[1,0],[0,0]]]]`, `[[[[0,0],[1,0],[1,1],[0,0]]],[[[0,0],[1,0],[1,1],[0,0]]]]`},
+		"right already": {"Polygon", `[[[0,0],[1,0],[1,1],[0,0]]]`, `[[[0,0],[1,0],[1,1],[0,0]]]`},
+		"outer turned":  {"Polygon", `[[[0,0],[1,1],[1,0],[0,0]]]`, `[[[0,0],[1,0],[1,1],[0,0]]]`},
+		"hole turned": {"Polygon", `[[[0,0],[9,0],[9,9],[0,0]],[[2,1],[3,1],[3,2],[2,1]]]`,
+			`[[[0,0],[9,0],[9,9],[0,0]],[[2,1],[3,2],[3,1],[2,1]]]`},
+		"second of many": {"MultiPolygon", `[[[[0,0],[1,0],[1,1],[0,0]]],[[[0,0],[1,1],[1,0],[0,0]]]]`,
+			`[[[[0,0],[1,0],[1,1],[0,0]]],[[[0,0],[1,0],[1,1],[0,0]]]]`},
 		"digits and third": {"Polygon", `[[[0,0,1],[1.10,1.0],[1,0],[0,0,1]]]`, `[[[0,0,1],[1,0],[1.10,1.0],[0,0,1]]]`},
 		"no size":          {"Polygon", `[[[0,0],[0,0],[0,0],[0,0]]]`, `[[[0,0],[0,0],[0,0],[0,0]]]`},
 		"no polygon":       {"Point", `[0,0]`, `[0,0]`},
@@ -41,8 +43,10 @@ func TestWound(t *testing.T) {
 }
 
 func TestUnknownNamesObjects(t *testing.T) {
-	f := &Find{Unknown: []byte(`{"a":1}`), Position: &Position{Unknown: []byte(`{"b":1}`), Method: &Term{Unknown: []byte(`{"c":1}`)}},
-		Materials: []Material{{}, {Term: Term{Unknown: []byte(`{"d":1}`)}}}, Depth: &Depth{Quantity: Quantity{Unknown: []byte(`{}`)}}}
+	f := &Find{Unknown: []byte(`{"a":1}`), Position: &Position{Unknown: []byte(`{"b":1}`),
+		Method: &Term{Unknown: []byte(`{"c":1}`)}},
+		Materials: []Material{{}, {Term: Term{Unknown: []byte(`{"d":1}`)}}},
+		Depth:     &Depth{Quantity: Quantity{Unknown: []byte(`{}`)}}}
 	got := slices.Sorted(Unknown(f))
 	if d := cmp.Diff([]string{"", "materials.2", "position", "position.method"}, got); d != "" {
 		t.Error(d)

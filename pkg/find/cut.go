@@ -240,7 +240,8 @@ func ExplainJSON(err error) *ReadError {
 	case strings.Contains(text, "max nesting depth"), strings.Contains(text, "depth"):
 		e.Code, e.Msg = "json-too-deep", "lists and objects are nested too deep"
 	default:
-		e.Code, e.Msg, e.Help = "json-syntax", "the text is not JSON", "look at the character before this place: a comma, a quote or a bracket is missing or too many"
+		e.Code, e.Msg, e.Help = "json-syntax", "the text is not JSON",
+			"look at the character before this place: a comma, a quote or a bracket is missing or too many"
 	}
 	return e
 }

@@ -14,7 +14,8 @@ import (
 // A report made in memory is written in its canonical form.
 func ExampleEncodeJSON() {
 	report := &find.Report{Findslip: find.Version, ID: "urn:uuid:0b8ac7a4-3f0b-4d1c-9a6e-1de1f1d6a3b0",
-		Finds: []*find.Find{{ID: find.FindID("urn:uuid:0b8ac7a4-3f0b-4d1c-9a6e-1de1f1d6a3b0", "12"), Number: "12", Name: "button"}}}
+		Finds: []*find.Find{{ID: find.FindID("urn:uuid:0b8ac7a4-3f0b-4d1c-9a6e-1de1f1d6a3b0", "12"), Number: "12",
+			Name: "button"}}}
 	if err := find.EncodeJSON(os.Stdout, find.StreamOf(report)); err != nil {
 		fmt.Println(err)
 	}

@@ -140,7 +140,8 @@ func (t *tree) add(n *node, m *member, to branch) {
 			n.first[i] = n.pointer + "/" + strconv.Itoa(i)
 		}
 	}
-	f := Field{Name: to.flat, Pointer: to.full, Title: m.title, Private: to.private, List: to.list, Sharing: to.sharing, Part: m.part}
+	f := Field{Name: to.flat, Pointer: to.full, Title: m.title, Private: to.private, List: to.list,
+		Sharing: to.sharing, Part: m.part}
 	switch m.kind {
 	case textKind, textsKind:
 		f.Kind = Text

@@ -9,7 +9,8 @@ import (
 
 // FuzzDecodeJSONL: what is read is written, and written again the same.
 func FuzzDecodeJSONL(f *testing.F) {
-	f.Add([]byte(`{"type":"report","report":{"findslip":"1.0"}}` + "\n" + `{"type":"find","find":{"number":"7","depth":"8"}}` + "\n" + `{"type":"end","finds":1}` + "\n"))
+	f.Add([]byte(`{"type":"report","report":{"findslip":"1.0"}}` + "\n" +
+		`{"type":"find","find":{"number":"7","depth":"8"}}` + "\n" + `{"type":"end","finds":1}` + "\n"))
 	f.Add([]byte(`{"find":{"name":"bell"},"type":"find"}` + "\r\n\r\nx\n" + `{"type":"end","finds":9}`))
 	f.Add([]byte("\xef\xbb\xbf" + `{"type":"report","report":{"findslip":"1.0","type":"report","x":[1,{"a":null}]}}`))
 	f.Add([]byte(`{"type":"find","type":"end"}` + "\n" + `{"type":"find","find":{"columns":{"a":"\ud800"}}}`))

@@ -120,7 +120,7 @@ func ReportIDFromName(base string) string {
 // NewReportID mints a random id.
 func NewReportID() string { return urnPrefix + uuid.NewString() }
 
-// IsURN tells whether s is the URN of a UUID as this format writes it: lower case, with hyphens.
+// IsURN reports whether s is the URN of a UUID as this format writes it: lower case, with hyphens.
 func IsURN(s string) bool {
 	rest, ok := strings.CutPrefix(s, urnPrefix)
 	if !ok || len(rest) != 36 {
@@ -139,7 +139,7 @@ func IsURN(s string) bool {
 	return true
 }
 
-// IsLocalID tells whether s has the form of a local id: ^[a-z][a-z0-9-]{0,31}$.
+// IsLocalID reports whether s has the form of a local id: ^[a-z][a-z0-9-]{0,31}$.
 func IsLocalID(s string) bool {
 	if len(s) == 0 || len(s) > 32 || s[0] < 'a' || s[0] > 'z' {
 		return false

@@ -16,7 +16,8 @@ func TestUUIDv5OfTheStandard(t *testing.T) {
 }
 
 func TestFoldNumber(t *testing.T) {
-	for in, want := range map[string]string{"7": "7", "007": "7", " 7 ": "7", "LF-007 b": "lf-7 b", "LF  007": "lf 7", "000": "0", "10": "10", "1.05": "1.5", "Ａ１": "a1", "": ""} {
+	for in, want := range map[string]string{"7": "7", "007": "7", " 7 ": "7", "LF-007 b": "lf-7 b", "LF  007": "lf 7",
+		"000": "0", "10": "10", "1.05": "1.5", "Ａ１": "a1", "": ""} {
 		if got := FoldNumber(in); got != want {
 			t.Errorf("FoldNumber(%q) = %q, want %q", in, got, want)
 		}
@@ -37,7 +38,8 @@ func TestFindID(t *testing.T) {
 	if UnnumberedFindID(a, "x", "y", "", 1) == FindID(a, "x") {
 		t.Error("an unnumbered find meets a numbered one")
 	}
-	if ReportIDFromName("Finds.xlsx") != ReportIDFromName("finds.csv") || ReportIDFromName("finds 2026.xlsx") == ReportIDFromName("finds.xlsx") {
+	if ReportIDFromName("Finds.xlsx") != ReportIDFromName("finds.csv") ||
+		ReportIDFromName("finds 2026.xlsx") == ReportIDFromName("finds.xlsx") {
 		t.Error("report ids do not follow the folded base name")
 	}
 }
@@ -53,7 +55,8 @@ func TestIDsQuickly(t *testing.T) {
 					t.Fatalf("%q is folded to %q", s, foldNumber(s))
 				}
 				for _, report := range []string{"", "URN:UUID:0B1F8C7A-94f1-5f0e-8b1a-2f3f6f9c0a11", strings.Repeat("long ", 80)} {
-					want := urnPrefix + uuid.NewSHA1(findNamespace, []byte(strings.TrimPrefix(strings.ToLower(report), urnPrefix)+"\n"+s)).String()
+					want := urnPrefix + uuid.NewSHA1(findNamespace, []byte(strings.TrimPrefix(strings.ToLower(report),
+						urnPrefix)+"\n"+s)).String()
 					if got := makeFindID(report, s); got != want {
 						t.Fatalf("%q of %q has the id %s, want %s", s, report, got, want)
 					}
@@ -64,7 +67,8 @@ func TestIDsQuickly(t *testing.T) {
 }
 
 func TestIsLocalID(t *testing.T) {
-	for s, want := range map[string]bool{"person-1": true, "p": true, "": false, "1p": false, "Person": false, "p_1": false, "a23456789012345678901234567890123": false} {
+	for s, want := range map[string]bool{"person-1": true, "p": true, "": false, "1p": false, "Person": false,
+		"p_1": false, "a23456789012345678901234567890123": false} {
 		if IsLocalID(s) != want {
 			t.Errorf("IsLocalID(%q) = %v", s, !want)
 		}

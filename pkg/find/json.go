@@ -194,7 +194,8 @@ func DecodeHeader(raw jsontext.Value) (*Report, error) {
 	}
 	head.Finds = nil
 	if head.Findslip == "" {
-		return nil, &ReadError{Code: "not-a-report", Msg: `the file is JSON but not a find report: it has no member "findslip"`,
+		return nil, &ReadError{Code: "not-a-report",
+			Msg:  `the file is JSON but not a find report: it has no member "findslip"`,
 			Help: `a report begins with {"findslip": "1.0"`}
 	}
 	if !strings.HasPrefix(head.Findslip, "1.") {

@@ -129,7 +129,8 @@ func cutReport(r io.ReaderAt, o Options) (header jsontext.Value, cuts []fileSpan
 	size, err := c.scan(&s)
 	close(work)
 	busy.Wait()
-	if err != nil || c.failed.Load() || c.empty.Load() && len(cuts) > 1 || s.list.to == 0 || s.crossed || s.depth != 0 || s.list.from+size-s.list.to > c.limits.Header {
+	if err != nil || c.failed.Load() || c.empty.Load() && len(cuts) > 1 || s.list.to == 0 || s.crossed ||
+		s.depth != 0 || s.list.from+size-s.list.to > c.limits.Header {
 		return nil, nil, errNotCut
 	}
 	rest := make([]byte, s.list.from, s.list.from+2+size-s.list.to)
@@ -166,7 +167,8 @@ func (c *reportCutter) scan(s *listScanner) (int64, error) {
 			return s.at, nil
 		case err != nil:
 			return 0, err
-		case c.failed.Load() || !s.within && s.at > s.list.to+c.limits.Header || s.within && s.at-s.from > c.limits.Record+2*int64(pieceSize):
+		case c.failed.Load() || !s.within && s.at > s.list.to+c.limits.Header || s.within &&
+			s.at-s.from > c.limits.Record+2*int64(pieceSize):
 			return 0, errNotCut
 		}
 	}
@@ -235,7 +237,8 @@ func eachItem(text []byte, t *tape.Tape, visit func(raw []byte, onTape bool) err
 }
 
 // errChanged says that the file is not what it was when it was proved.
-var errChanged = &ReadError{Code: "json-syntax", Msg: "the file was changed while it was read", Help: "wait until nobody writes to it, then try again"}
+var errChanged = &ReadError{Code: "json-syntax", Msg: "the file was changed while it was read",
+	Help: "wait until nobody writes to it, then try again"}
 
 // listPieces makes pieces of the cuts.
 func listPieces(r io.ReaderAt, cuts []fileSpan, o Options) func(func(piece, error) bool) {

@@ -132,7 +132,8 @@ func TestJSONLines(t *testing.T) {
 		t.Fatal(err)
 	}
 	lines := strings.Split(strings.TrimSpace(b.String()), "\n")
-	if len(lines) != 4 || lines[3] != `{"type":"end","finds":2}` || !strings.HasPrefix(lines[1], `{"type":"find","find":{"id":`) {
+	if len(lines) != 4 || lines[3] != `{"type":"end","finds":2}` ||
+		!strings.HasPrefix(lines[1], `{"type":"find","find":{"id":`) {
 		t.Fatalf("lines:\n%s", b.String())
 	}
 	s, err := DecodeJSONL(&b, Options{})
@@ -161,10 +162,12 @@ func TestJSONLinesNotices(t *testing.T) {
 		"count differs": {head + one + `{"type":"end","finds":2}`, "jsonl-end-missing", 3, 1},
 		"second report": {head + one + head + `{"type":"end","finds":1}`, "jsonl-report-twice", 3, 1},
 		"broken line":   {head + `{"type":"find",` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
-		"twice a name":  {head + `{"type":"find","find":{"name":"a","name":"b"}}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
-		"no type":       {head + `{"name":"a"}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
-		"no find in it": {head + `{"type":"find","name":"a"}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
-		"no report":     {one + `{"type":"end","finds":1}`, "jsonl-report-missing", 1, 1},
+		"twice a name": {head + `{"type":"find","find":{"name":"a","name":"b"}}` + "\n" + one +
+			`{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
+		"no type": {head + `{"name":"a"}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
+		"no find in it": {head + `{"type":"find","name":"a"}` + "\n" + one + `{"type":"end","finds":1}`,
+			"jsonl-line-unreadable", 2, 1},
+		"no report": {one + `{"type":"end","finds":1}`, "jsonl-report-missing", 1, 1},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s, err := DecodeJSONL(strings.NewReader(c.text), Options{})
@@ -253,7 +256,8 @@ func TestFlatThereAndBack(t *testing.T) {
 		t.Error(d)
 	}
 	list := strings.Join(names, "\n")
-	for _, n := range []string{"depth=8 in", "depth.min=20.32", "depth.basis=tape", "materials.1=green metal", "materials.1.code=copper-alloy", "absent=position=withheld"} {
+	for _, n := range []string{"depth=8 in", "depth.min=20.32", "depth.basis=tape", "materials.1=green metal",
+		"materials.1.code=copper-alloy", "absent=position=withheld"} {
 		if !strings.Contains(list, n) {
 			t.Errorf("no cell %s in\n%s", n, list)
 		}
@@ -261,7 +265,8 @@ func TestFlatThereAndBack(t *testing.T) {
 }
 
 func TestPathTo(t *testing.T) {
-	for _, bad := range []string{"", "depht", "materials", "materials.0", "materials.01", "materials.1001", "depth.x", "materials.1.", "name.1", "columns.a", "depth.unit"} {
+	for _, bad := range []string{"", "depht", "materials", "materials.0", "materials.01", "materials.1001", "depth.x",
+		"materials.1.", "name.1", "columns.a", "depth.unit"} {
 		if _, err := PathTo[Find](bad); err == nil {
 			t.Errorf("PathTo accepts %q", bad)
 		}
@@ -285,7 +290,8 @@ func TestFieldUnits(t *testing.T) {
 		units[f.Name] = f.Unit
 	}
 	for name, unit := range map[string]string{"depth": "cm", "depth.min": "cm", "weight": "g", "weight.max": "g",
-		"dimensions.length": "mm", "dimensions.length.resolution": "mm", "count": "", "count.min": "", "lot.breakdown.#.weight.min": "g"} {
+		"dimensions.length": "mm", "dimensions.length.resolution": "mm", "count": "", "count.min": "",
+		"lot.breakdown.#.weight.min": "g"} {
 		if got, ok := units[name]; !ok || got != unit {
 			t.Errorf("unit of %s: %q (%v), want %q", name, got, ok, unit)
 		}
@@ -311,8 +317,10 @@ func TestNumber(t *testing.T) {
 }
 
 func TestLayoutFindsTheCell(t *testing.T) {
-	l := &Layout{Sheet: "Finds", Columns: []LayoutColumn{{Column: 4, Heading: "Depth (in)", Pointers: []string{"/depth"}}, {Column: 28, Heading: "Date", Pointers: []string{"/found/verbatim"}}}}
-	for pointer, want := range map[string]int{"/depth": 4, "/depth/min": 4, "/found": 28, "/found/verbatim": 28, "/name": 0} {
+	l := &Layout{Sheet: "Finds", Columns: []LayoutColumn{{Column: 4, Heading: "Depth (in)",
+		Pointers: []string{"/depth"}}, {Column: 28, Heading: "Date", Pointers: []string{"/found/verbatim"}}}}
+	for pointer, want := range map[string]int{"/depth": 4, "/depth/min": 4, "/found": 28, "/found/verbatim": 28,
+		"/name": 0} {
 		c, _ := l.Column(pointer)
 		if c.Column != want {
 			t.Errorf("Column(%s) = %d, want %d", pointer, c.Column, want)

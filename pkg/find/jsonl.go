@@ -45,7 +45,8 @@ var (
 		Why:    "without it nobody knows who found the things and by whose leave",
 		Help:   `Begin the file with a line of type report.`,
 		Source: "common practice, no source",
-		Before: `{"type":"find","find":{...}} as the first line`, After: `{"type":"report","report":{"findslip":"1.0", ...}} as the first line`,
+		Before: `{"type":"find","find":{...}} as the first line`,
+		After:  `{"type":"report","report":{"findslip":"1.0", ...}} as the first line`,
 	}
 	endMissing = &notice.Kind{
 		Code: "jsonl-end-missing", Severity: notice.Warning, Group: "conversion", Spec: "8.3",
@@ -214,7 +215,7 @@ func (d *lineDecoder) quickEntry(text []byte, at int, t *tape.Tape) *Entry {
 	return e
 }
 
-// place numbers an entry, in the order of the file, and tells whether it goes on.
+// place numbers an entry, in the order of the file, and reports whether it goes on.
 func (d *lineDecoder) place(e *Entry) bool {
 	e.Index = d.finds
 	switch {
@@ -316,7 +317,8 @@ func parseLine(text []byte) (line, error) {
 	}
 	if l.Type == "report" || l.Type == "find" {
 		if l.Raw = carried[l.Type]; l.Raw.Kind() != '{' {
-			return l, &ReadError{Code: "jsonl-line", Msg: fmt.Sprintf("a line of type %s has no member %q that is an object", l.Type, l.Type)}
+			return l, &ReadError{Code: "jsonl-line", Msg: fmt.Sprintf("a line of type %s has no member %q that is an object",
+				l.Type, l.Type)}
 		}
 	}
 	return l, nil

@@ -36,10 +36,10 @@ func Float(f float64) Number {
 	return Number{quantity.Decimal(math.RoundToEven(f * 1e9)), true}
 }
 
-// Known tells whether the number is given.
+// Known reports whether the number is given.
 func (n Number) Known() bool { return n.known }
 
-// IsZero tells whether the number is missing.
+// IsZero reports whether the number is missing.
 func (n Number) IsZero() bool { return !n.known }
 
 // Decimal returns the value, nought if missing.
@@ -51,7 +51,7 @@ func (n Number) Float() float64 { return float64(n.value) / 1e9 }
 // Int returns the whole part of the value, nought if missing.
 func (n Number) Int() int { return int(int64(n.value) / 1_000_000_000) }
 
-// IsWhole tells whether the number is given and has no decimals.
+// IsWhole reports whether the number is given and has no decimals.
 func (n Number) IsWhole() bool { return n.known && int64(n.value)%1_000_000_000 == 0 }
 
 // String writes the number as it stands in JSON; a missing number is empty text.
@@ -131,7 +131,7 @@ func (t *Term) Text() string {
 	return t.Code
 }
 
-// Is tells whether the term has one of the codes.
+// Is reports whether the term has one of the codes.
 func (t *Term) Is(codes ...string) bool {
 	if t == nil {
 		return false
@@ -158,7 +158,7 @@ type Quantity struct {
 	Unknown     jsontext.Value `json:",embed"`
 }
 
-// HasValue tells whether a bound is given; a quantity that only has its text has none.
+// HasValue reports whether a bound is given; a quantity that only has its text has none.
 func (q *Quantity) HasValue() bool { return q != nil && (q.Min.known || q.Max.known) }
 
 // Value returns the canonical part.

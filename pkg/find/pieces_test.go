@@ -120,8 +120,13 @@ func TestPiecesAtTheEdges(t *testing.T) {
 	defer func(n int) { pieceSize = n }(pieceSize)
 	for _, size := range []int{1, 3, 100} {
 		pieceSize = size
-		for _, finds := range []string{`[]`, `[ ]`, `[{}]`, `[{},{}]`, `[{},]`, `[,{}]`, `[{},,{}]`, `[1,null,"x"]`, `[{"number":"1"} {"number":"2"}]`, `{}`, `null`, `[[],[1,2]]`, `[{"number":"1e5","count":{"min":1e2}}]`, `[{"finds":[1,2]}]`, `[`, `[{}`, `[{}}`, `[{"a":1,"a":2}]`} {
-			for _, form := range []string{`{"findslip":"1.0","finds":%s}`, `{"finds":%s,"findslip":"1.0"}`, "\xef\xbb\xbf{\"people\":[{\"id\":\"finds\"}],\"findslip\":\"1.0\",\"finds\" : %s , \"title\":\"x\"} \n", `{"findslip":"1.0","x":{"finds":[1]},"finds":%s}`, `{"findslip":"1.0","finds":%s} x`, `{"findslip":"1.0","finds":%s,"finds":[]}`, `{"findslip":"1.0","t":"finds","x":[],"finds":%s}`} {
+		for _, finds := range []string{`[]`, `[ ]`, `[{}]`, `[{},{}]`, `[{},]`, `[,{}]`, `[{},,{}]`, `[1,null,"x"]`,
+			`[{"number":"1"} {"number":"2"}]`, `{}`, `null`, `[[],[1,2]]`, `[{"number":"1e5","count":{"min":1e2}}]`,
+			`[{"finds":[1,2]}]`, `[`, `[{}`, `[{}}`, `[{"a":1,"a":2}]`} {
+			for _, form := range []string{`{"findslip":"1.0","finds":%s}`, `{"finds":%s,"findslip":"1.0"}`,
+				"\xef\xbb\xbf{\"people\":[{\"id\":\"finds\"}],\"findslip\":\"1.0\",\"finds\" : %s , \"title\":\"x\"} \n",
+				`{"findslip":"1.0","x":{"finds":[1]},"finds":%s}`, `{"findslip":"1.0","finds":%s} x`,
+				`{"findslip":"1.0","finds":%s,"finds":[]}`, `{"findslip":"1.0","t":"finds","x":[],"finds":%s}`} {
 				sameEntries(t, fmt.Appendf(nil, form, finds), false)
 			}
 		}

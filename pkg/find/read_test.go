@@ -142,7 +142,8 @@ func missing(want, got map[string]any) string {
 }
 
 // oddValues take the place of others.
-var oddValues = []any{nil, true, "", "x", "a\"b\\c\n\u00e9\u2028", -1.0, 0.5, 1e300, 123456789.123456789, []any{}, []any{nil}, []any{"x"},
+var oddValues = []any{nil, true, "", "x", "a\"b\\c\n\u00e9\u2028", -1.0, 0.5, 1e300, 123456789.123456789, []any{},
+	[]any{nil}, []any{"x"},
 	map[string]any{}, map[string]any{"verbatim": "x"}, map[string]any{"x": "y"}}
 
 // changeOne changes one place of a copy of a value.
@@ -184,15 +185,16 @@ func changeOne(r *rand.Rand, v any) any {
 // half a find.
 func TestDecodeFind(t *testing.T) {
 	for name, c := range map[string]struct{ text, want string }{
-		"escapes in names":    {`{"n\u0061me":"x","odd\"":{"a":1}}`, `{"name":"x","odd\"":{"a":1}}`},
-		"a surrogate pair":    {`{"name":"\ud83d\udd14"}`, `{"name":"🔔"}`},
-		"an exponent":         {`{"weight":{"min":1.5e1,"unit":"g"}}`, `{"weight":{"min":15,"unit":"g"}}`},
-		"many digits":         {`{"weight":{"min":1.00000000000000000000001}}`, `{"weight":{"min":1}}`},
-		"too large":           {`{"weight":{"min":1e300},"name":"x"}`, `{"name":"x","weight":{"min":1e300}}`},
-		"nulls":               {`{"name":null,"depth":null,"materials":[null],"humanRemains":null}`, `{"materials":[{}]}`},
-		"deep extensions":     {`{"extensions":{"a":` + strings.Repeat("[", 100) + strings.Repeat("]", 100) + `}}`, ``},
-		"what does not fit":   {`{"depth":{"min":"8 in"},"name":"x","new":1}`, `{"name":"x","new":1,"depth":{"min":"8 in"}}`},
-		"a list of something": {`{"replaces":["a",1],"materials":[{"code":"iron"},7]}`, `{"replaces":["a",1],"materials":[{"code":"iron"},7]}`},
+		"escapes in names":  {`{"n\u0061me":"x","odd\"":{"a":1}}`, `{"name":"x","odd\"":{"a":1}}`},
+		"a surrogate pair":  {`{"name":"\ud83d\udd14"}`, `{"name":"🔔"}`},
+		"an exponent":       {`{"weight":{"min":1.5e1,"unit":"g"}}`, `{"weight":{"min":15,"unit":"g"}}`},
+		"many digits":       {`{"weight":{"min":1.00000000000000000000001}}`, `{"weight":{"min":1}}`},
+		"too large":         {`{"weight":{"min":1e300},"name":"x"}`, `{"name":"x","weight":{"min":1e300}}`},
+		"nulls":             {`{"name":null,"depth":null,"materials":[null],"humanRemains":null}`, `{"materials":[{}]}`},
+		"deep extensions":   {`{"extensions":{"a":` + strings.Repeat("[", 100) + strings.Repeat("]", 100) + `}}`, ``},
+		"what does not fit": {`{"depth":{"min":"8 in"},"name":"x","new":1}`, `{"name":"x","new":1,"depth":{"min":"8 in"}}`},
+		"a list of something": {`{"replaces":["a",1],"materials":[{"code":"iron"},7]}`,
+			`{"replaces":["a",1],"materials":[{"code":"iron"},7]}`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			f := new(Find)
@@ -213,7 +215,8 @@ func TestDecodeFind(t *testing.T) {
 			}
 		})
 	}
-	for _, text := range []string{`[]`, `7`, `{} {}`, `{"name":"x","name":"y"}`, "{\"name\":\"\xff\"}", `{"name":"\ud800"}`} {
+	for _, text := range []string{`[]`, `7`, `{} {}`, `{"name":"x","name":"y"}`, "{\"name\":\"\xff\"}",
+		`{"name":"\ud800"}`} {
 		if DecodeFind([]byte(text), new(Find)) == nil {
 			t.Errorf("%q is no error", text)
 		}

@@ -6,7 +6,7 @@ import (
 	"github.com/findslip/findslip/pkg/limit"
 )
 
-// tooManyValues tells whether a JSON text has more values than the limit of the name allows. What is
+// tooManyValues reports whether a JSON text has more values than the limit of the name allows. What is
 // made of a value can be a hundred times longer than it: {} is a whole term, and draws a notice.
 func tooManyValues(raw []byte, name string, most int64) *limit.Error {
 	if int64(bytes.Count(raw, comma)) < most { // those in texts are counted with them, which is quick
@@ -33,7 +33,7 @@ func tooManyValues(raw []byte, name string, most int64) *limit.Error {
 
 var comma = []byte{','}
 
-// CheckHeader tells whether the JSON of a report without its finds has more values than the limit
+// CheckHeader reports whether the JSON of a report without its finds has more values than the limit
 // HeaderValues allows.
 func CheckHeader(raw []byte, limits limit.Limits) error {
 	if over := tooManyValues(raw, "header-values", limits.WithDefaults().HeaderValues); over != nil {

@@ -28,7 +28,8 @@ func fill[T Record](t *testing.T, record *T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		text := map[FieldKind]string{Text: "x", Decimal: "1", Flag: "true", TermText: "x", QuantityText: "1", PointerMap: "name=withheld", JSON: `{"type":"x"}`}[field.Kind]
+		text := map[FieldKind]string{Text: "x", Decimal: "1", Flag: "true", TermText: "x", QuantityText: "1",
+			PointerMap: "name=withheld", JSON: `{"type":"x"}`}[field.Kind]
 		if err := Set(p, record, text); err != nil {
 			t.Fatal(err)
 		}

@@ -9,13 +9,16 @@ import (
 )
 
 // oddTexts take the place of texts: escapes, other scripts, what is no UTF-8.
-var oddTexts = []string{"\x00", "\x1f1234567", "12345678\"", "\\", "a/b", "</x>&", "\u007f", "\u2028\u2029", "grün", "1234567é", "日本",
-	"\U0001F514", "\ufffd", "\ufffe", "\xff", "12345678\xc3", "\xed\xa0\x80", "tab\there", "\b\f\n\r", "1234567\x7f", "12345678 plain"}
+var oddTexts = []string{"\x00", "\x1f1234567", "12345678\"", "\\", "a/b", "</x>&", "\u007f", "\u2028\u2029", "grün",
+	"1234567é", "日本",
+	"\U0001F514", "\ufffd", "\ufffe", "\xff", "12345678\xc3", "\xed\xa0\x80", "tab\there", "\b\f\n\r", "1234567\x7f",
+	"12345678 plain"}
 
 // A text that is UTF-8 is written so that the standard library reads it again; any other is an error.
 func TestWriteTexts(t *testing.T) {
 	for _, text := range oddTexts {
-		f := &Find{Name: text, Columns: map[string]string{text: text}, Materials: []Material{{Term: Term{Verbatim: "x" + text}}}}
+		f := &Find{Name: text, Columns: map[string]string{text: text},
+			Materials: []Material{{Term: Term{Verbatim: "x" + text}}}}
 		raw, err := Marshal(f)
 		if valid := strings.ToValidUTF8(text, "") == text; !valid {
 			if err == nil {
@@ -28,7 +31,8 @@ func TestWriteTexts(t *testing.T) {
 			Columns   map[string]string
 			Materials []struct{ Verbatim string }
 		}
-		if err != nil || json.Unmarshal(raw, &got) != nil || got.Name != text || got.Columns[text] != text || got.Materials[0].Verbatim != "x"+text {
+		if err != nil || json.Unmarshal(raw, &got) != nil || got.Name != text || got.Columns[text] != text ||
+			got.Materials[0].Verbatim != "x"+text {
 			t.Errorf("%q is written as %s (%v)", text, raw, err)
 		}
 		cells, err := AppendProperties(nil, f, false)
@@ -45,20 +49,27 @@ func TestWriteAtTheEdges(t *testing.T) {
 		f    Find
 		want string // empty: an error
 	}{
-		"nothing":         {Find{}, `{}`},
-		"empty":           {Find{Found: &Found{}, Materials: []Material{}, Absent: map[string]string{}}, `{"found":{},"materials":[],"absent":{}}`},
-		"empty elements":  {Find{Materials: []Material{{}, {}}, Replaces: []string{"", "x"}}, `{"replaces":["","x"],"materials":[{},{}]}`},
-		"flags":           {Find{HumanRemains: &no, Dimensions: &Dimensions{Surviving: &no}}, `{"dimensions":{"surviving":false},"humanRemains":false}`},
-		"an embedded":     {Find{Depth: &Depth{Quantity: Quantity{Approximate: true, Min: Int(0)}, Why: "x"}}, `{"depth":{"min":0,"approximate":true,"why":"x"}}`},
-		"the largest":     {Find{Weight: &Quantity{Min: NumberOf(-9223372036854775807)}}, `{"weight":{"min":-9223372036.854775807}}`},
-		"extensions":      {Find{Extensions: []byte(`{ "x" : 1.0 , "y": "\u0061" }`)}, `{"extensions":{"x":1.0,"y":"a"}}`},
-		"no JSON":         {Find{Extensions: []byte(`{`)}, ``},
-		"empty JSON":      {Find{Extensions: []byte{}}, `{"extensions":null}`},
-		"unknown members": {Find{Name: "x", Depth: &Depth{Quantity: Quantity{Unknown: []byte(`{"x": 1}`)}}}, `{"depth":{"x":1},"name":"x"}`},
-		"unknown empty":   {Find{Unknown: []byte(`{}`)}, `{}`},
-		"given twice":     {Find{Name: "x", Unknown: []byte(`{"name":"y"}`)}, ``},
-		"no object":       {Find{Unknown: []byte(`[1,2]`)}, ``},
-		"an area":         {Find{Position: &Position{Area: &Area{Type: "Polygon", Coordinates: []byte(`[ ]`)}}}, `{"position":{"area":{"type":"Polygon","coordinates":[]}}}`},
+		"nothing": {Find{}, `{}`},
+		"empty": {Find{Found: &Found{}, Materials: []Material{}, Absent: map[string]string{}},
+			`{"found":{},"materials":[],"absent":{}}`},
+		"empty elements": {Find{Materials: []Material{{}, {}}, Replaces: []string{"", "x"}},
+			`{"replaces":["","x"],"materials":[{},{}]}`},
+		"flags": {Find{HumanRemains: &no, Dimensions: &Dimensions{Surviving: &no}},
+			`{"dimensions":{"surviving":false},"humanRemains":false}`},
+		"an embedded": {Find{Depth: &Depth{Quantity: Quantity{Approximate: true, Min: Int(0)}, Why: "x"}},
+			`{"depth":{"min":0,"approximate":true,"why":"x"}}`},
+		"the largest": {Find{Weight: &Quantity{Min: NumberOf(-9223372036854775807)}},
+			`{"weight":{"min":-9223372036.854775807}}`},
+		"extensions": {Find{Extensions: []byte(`{ "x" : 1.0 , "y": "\u0061" }`)}, `{"extensions":{"x":1.0,"y":"a"}}`},
+		"no JSON":    {Find{Extensions: []byte(`{`)}, ``},
+		"empty JSON": {Find{Extensions: []byte{}}, `{"extensions":null}`},
+		"unknown members": {Find{Name: "x", Depth: &Depth{Quantity: Quantity{Unknown: []byte(`{"x": 1}`)}}},
+			`{"depth":{"x":1},"name":"x"}`},
+		"unknown empty": {Find{Unknown: []byte(`{}`)}, `{}`},
+		"given twice":   {Find{Name: "x", Unknown: []byte(`{"name":"y"}`)}, ``},
+		"no object":     {Find{Unknown: []byte(`[1,2]`)}, ``},
+		"an area": {Find{Position: &Position{Area: &Area{Type: "Polygon", Coordinates: []byte(`[ ]`)}}},
+			`{"position":{"area":{"type":"Polygon","coordinates":[]}}}`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			got, err := Marshal(&c.f)
@@ -101,7 +112,8 @@ func TestStandardLibrary(t *testing.T) {
 	standardBothWays(t, &f.Depth.Quantity)
 	standardBothWays(t, f.Position)
 	var half Find
-	if err := json.Unmarshal([]byte(`{"name":"x","depth":{"min":15`), &half); err == nil || !reflect.DeepEqual(half, Find{}) {
+	if err := json.Unmarshal([]byte(`{"name":"x","depth":{"min":15`), &half); err == nil ||
+		!reflect.DeepEqual(half, Find{}) {
 		t.Errorf("a find that is cut off is read as %+v (%v)", half, err)
 	}
 }

@@ -44,6 +44,14 @@ type decoder struct {
 	metres bool   // the coordinates are those of the system that the file names
 }
 
+// gathered is what the first pass reads of a FeatureCollection.
+type gathered struct {
+	kind     string
+	header   jsontext.Value
+	areas    []feature
+	features bool
+}
+
 // survey is the first pass.
 func (d *decoder) survey() error {
 	if _, err := d.r.Seek(0, io.SeekStart); err != nil {
@@ -57,45 +65,10 @@ func (d *decoder) survey() error {
 	if tok.Kind() != '{' {
 		return fail(cut.Line(), "a GeoJSON text is one object", "it begins with {")
 	}
-	var kind string
-	var header jsontext.Value
-	var areas []feature
-	features := false
+	var c gathered
 	for cut.Peek() != '}' {
-		name, err := cut.Token()
-		if err != nil {
+		if err := d.member(cut, &c); err != nil {
 			return cut.Explain(err)
-		}
-		key := name.String()
-		if key == "features" {
-			features = true
-			if areas, err = d.surveyFeatures(cut); err != nil {
-				return cut.Explain(err)
-			}
-			continue
-		}
-		v, err := cut.Member()
-		if err != nil {
-			return cut.Explain(err)
-		}
-		switch key {
-		case "type":
-			_ = json.Unmarshal(v, &kind)
-		case "findslip":
-			header = v.Clone()
-		case "name", "title":
-			var text string
-			if json.Unmarshal(v, &text) == nil && text != "" && d.title == "" && len(text) <= 500 {
-				d.title = text
-			}
-		case "crs":
-			d.crs(v)
-		case "bbox":
-			if !soundBBox(v) {
-				d.Say(featureUnreadable, "", "the bbox of the file is not west, south, east and north in degrees")
-			}
-		case "geometry", "properties", "coordinates", "geometries":
-			return fail(cut.Line(), fmt.Sprintf("%q does not belong into a FeatureCollection", key), "wrap the features into {\"type\": \"FeatureCollection\", \"features\": [...]}")
 		}
 	}
 	if _, err := cut.Token(); err != nil {
@@ -104,19 +77,58 @@ func (d *decoder) survey() error {
 	if err := cut.End(); err != nil {
 		return cut.Explain(err)
 	}
-	if kind != "FeatureCollection" {
+	if c.kind != "FeatureCollection" {
 		return fail(1, "the type is not FeatureCollection", "a report is a FeatureCollection of finds")
 	}
-	if !features {
+	if !c.features {
 		return fail(1, "the list of features is missing", `write "features": [...]`)
 	}
-	if err := d.header(header); err != nil {
+	if err := d.header(c.header); err != nil {
 		return err
 	}
-	for i := range areas {
-		d.area(&areas[i])
+	for i := range c.areas {
+		d.area(&c.areas[i])
 	}
 	d.in.References = d.References()
+	return nil
+}
+
+// member reads the next member of the collection.
+func (d *decoder) member(cut *find.Cutter, c *gathered) error {
+	name, err := cut.Token()
+	if err != nil {
+		return err
+	}
+	key := name.String()
+	if key == "features" {
+		c.features = true
+		c.areas, err = d.surveyFeatures(cut)
+		return err
+	}
+	v, err := cut.Member()
+	if err != nil {
+		return err
+	}
+	switch key {
+	case "type":
+		_ = json.Unmarshal(v, &c.kind)
+	case "findslip":
+		c.header = v.Clone()
+	case "name", "title":
+		var text string
+		if json.Unmarshal(v, &text) == nil && text != "" && d.title == "" && len(text) <= 500 {
+			d.title = text
+		}
+	case "crs":
+		d.crs(v)
+	case "bbox":
+		if !soundBBox(v) {
+			d.Say(featureUnreadable, "", "the bbox of the file is not west, south, east and north in degrees")
+		}
+	case "geometry", "properties", "coordinates", "geometries":
+		return fail(cut.Line(), fmt.Sprintf("%q does not belong into a FeatureCollection", key),
+			"wrap the features into {\"type\": \"FeatureCollection\", \"features\": [...]}")
+	}
 	return nil
 }
 
@@ -273,13 +285,15 @@ func (d *decoder) fill(e *find.Entry, f *feature) {
 	}
 	switch {
 	case f.emptied:
-		e.Notices.Add(notice.New(featureWithoutPlace, "/position", "the geometry has no coordinates; the find is kept without a position"))
+		e.Notices.Add(notice.New(featureWithoutPlace, "/position",
+			"the geometry has no coordinates; the find is kept without a position"))
 	case f.outside != nil, d.metres && f.geometry != nil:
 		d.elsewhere(e, f)
 	case point:
 		d.place(e, f.geometry)
 	case f.geometry != nil:
-		message := fmt.Sprintf("a geometry of type %s is not the place of one find; it is kept among the columns", f.geometry.Type)
+		message := fmt.Sprintf("a geometry of type %s is not the place of one find; it is kept among the columns",
+			f.geometry.Type)
 		e.Notices.Add(notice.New(featureUnreadable, "/position", message))
 		intake.Column(e.Find, "geometry", string(f.geometry.Coordinates)+string(f.geometry.Geometries))
 	case f.lost != "":
@@ -320,9 +334,11 @@ func (d *decoder) elsewhere(e *find.Entry, f *feature) {
 	case d.in.System != "":
 		e.Origin.Layout = &find.Layout{Hints: find.Hints{System: d.in.System}}
 	case o != nil && swapped(o):
-		e.Notices.Add(notice.New(outOfRange, "/position", "latitude stands before longitude; they are read the other way round"))
+		e.Notices.Add(notice.New(outOfRange, "/position",
+			"latitude stands before longitude; they are read the other way round"))
 	default:
-		e.Notices.Add(notice.New(outOfRange, "/position", "the coordinates are not degrees; they are kept as text until the reference system is said"))
+		e.Notices.Add(notice.New(outOfRange, "/position",
+			"the coordinates are not degrees; they are kept as text until the reference system is said"))
 	}
 }
 

@@ -121,7 +121,8 @@ func (g *geometry) plain() *geometry {
 }
 
 // nesting is how deep the positions of a geometry stand.
-var nesting = map[string]int{"Point": 0, "MultiPoint": 1, "LineString": 1, "MultiLineString": 2, "Polygon": 2, "MultiPolygon": 3}
+var nesting = map[string]int{"Point": 0, "MultiPoint": 1, "LineString": 1, "MultiLineString": 2, "Polygon": 2,
+	"MultiPolygon": 3}
 
 func (f *feature) text(name string) string {
 	var s string
@@ -162,7 +163,8 @@ func checkCoordinates(v jsontext.Value, depth int, rings bool) error {
 	}
 	var list []jsontext.Value
 	if v.Kind() != '[' || json.Unmarshal(v, &list) != nil {
-		return fail(0, "the coordinates of a geometry are not nested as its type asks", "RFC 7946 section 3.1 shows each type")
+		return fail(0, "the coordinates of a geometry are not nested as its type asks",
+			"RFC 7946 section 3.1 shows each type")
 	}
 	for _, item := range list {
 		if err := checkCoordinates(item, depth-1, rings); err != nil {
@@ -206,7 +208,8 @@ func soundBBox(v jsontext.Value) bool {
 		return false
 	}
 	n := len(b) / 2
-	return math.Abs(b[0]) <= 180 && math.Abs(b[n]) <= 180 && math.Abs(b[1]) <= 90 && math.Abs(b[n+1]) <= 90 && b[1] <= b[n+1]
+	return math.Abs(b[0]) <= 180 && math.Abs(b[n]) <= 180 && math.Abs(b[1]) <= 90 && math.Abs(b[n+1]) <= 90 &&
+		b[1] <= b[n+1]
 }
 
 // cellText writes a property as the text of a cell.

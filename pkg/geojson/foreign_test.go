@@ -39,14 +39,17 @@ func TestFeaturesOfOthers(t *testing.T) {
 		t.Error(d)
 	}
 	first := got.Finds[0]
-	want := &find.Find{Number: "007", Name: "bell", Finder: "person-1", Found: &find.Found{Verbatim: "12/4/26"}, Permission: first.Permission, Place: first.Place,
-		Depth:    &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
-		Position: &find.Position{Longitude: find.Float(-1.2249252), Latitude: find.Float(52.5063914), Verbatim: "SP 5270 9011"},
-		Columns:  map[string]string{"Weather": "rain", "id": "7", "lat": "52.5"}}
+	want := &find.Find{Number: "007", Name: "bell", Finder: "person-1", Found: &find.Found{Verbatim: "12/4/26"},
+		Permission: first.Permission, Place: first.Place,
+		Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
+		Position: &find.Position{Longitude: find.Float(-1.2249252), Latitude: find.Float(52.5063914),
+			Verbatim: "SP 5270 9011"},
+		Columns: map[string]string{"Weather": "rain", "id": "7", "lat": "52.5"}}
 	if d := cmp.Diff(want, first, cmp.AllowUnexported(find.Number{})); d != "" {
 		t.Error(d)
 	}
-	if second := got.Finds[1]; second.Position == nil || second.Position.Verbatim != "52.5, -1.2" || second.Finder != "person-1" {
+	if second := got.Finds[1]; second.Position == nil || second.Position.Verbatim != "52.5, -1.2" ||
+		second.Finder != "person-1" {
 		t.Errorf("%+v", second)
 	}
 	unknown := 0
@@ -64,7 +67,8 @@ func TestFeaturesOfOthers(t *testing.T) {
 // should not mind.
 func TestRingsAreTurnedOnWriting(t *testing.T) {
 	r := &find.Report{Findslip: "1.0", Permissions: []find.Permission{{ID: "permission-1",
-		Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,1],[1,0],[0,0]],[[0.5,0.2],[0.6,0.2],[0.6,0.3],[0.5,0.2]]]`)}}}}
+		Area: &find.Area{Type: "Polygon",
+			Coordinates: []byte(`[[[0,0],[1,1],[1,0],[0,0]],[[0.5,0.2],[0.6,0.2],[0.6,0.3],[0.5,0.2]]]`)}}}}
 	text := string(encode(t, r))
 	for _, ring := range []string{`[[0,0],[1,0],[1,1],[0,0]]`, `[[0.5,0.2],[0.6,0.3],[0.6,0.2],[0.5,0.2]]`} {
 		if !strings.Contains(text, ring) {
@@ -121,7 +125,8 @@ func FuzzForeign(f *testing.F) {
 	f.Add([]byte(`{"Find":"bell","Depth (in)":8,"Date":"12/4/26","Finder":"finder-a","Grid ref":"SP 5270 9011"}`))
 	f.Add([]byte(`{"materials.1":"copper","materials.2.certainty":"certain","absent":"depth=not-noted"}`))
 	f.Fuzz(func(t *testing.T, properties []byte) {
-		text := `{"type":"FeatureCollection","features":[{"type":"Feature","geometry":null,"properties":` + string(properties) + `}]}`
+		text := `{"type":"FeatureCollection","features":[{"type":"Feature","geometry":null,"properties":` +
+			string(properties) + `}]}`
 		s, err := Decode(strings.NewReader(text), Options{})
 		if err != nil {
 			return
@@ -167,9 +172,11 @@ func TestPolygonsOfOthers(t *testing.T) {
 	}
 	ring := `[[0,0],[1,0],[1,1],[0,0]]`
 	want := []find.Permission{
-		{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}, LandUse: &find.Term{Verbatim: "arable"}, Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[` + ring + `]`)},
+		{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}, LandUse: &find.Term{Verbatim: "arable"},
+			Area:    &find.Area{Type: "Polygon", Coordinates: []byte(`[` + ring + `]`)},
 			Columns: map[string]string{"OWNER": "x"}},
-		{ID: "permission-2", Place: &find.Place{Name: "Chapel Piece"}, Area: &find.Area{Type: "MultiPolygon", Coordinates: []byte(`[[` + ring + `]]`)},
+		{ID: "permission-2", Place: &find.Place{Name: "Chapel Piece"}, Area: &find.Area{Type: "MultiPolygon",
+			Coordinates: []byte(`[[` + ring + `]]`)},
 			Columns: map[string]string{"id": "3", "record": "sonstwas"}}}
 	if d := cmp.Diff(want, got.Permissions); d != "" {
 		t.Error(d)
@@ -199,7 +206,9 @@ func TestPointsElsewhere(t *testing.T) {
 		text, crs, verbatim, system string
 		kind                        *notice.Kind
 	}{
-		"named":       {point("[512345.5,6219870]"), `,"crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::25832"}}`, "512345.5, 6219870", "EPSG:25832", crsNamed},
+		"named": {point("[512345.5,6219870]"),
+			`,"crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::25832"}}`, "512345.5, 6219870", "EPSG:25832",
+			crsNamed},
 		"not named":   {point("[512345.5,6219870]"), ``, "512345.5, 6219870", "", outOfRange},
 		"not known":   {point("[5,6]"), `,"crs":{"type":"name","properties":{"name":"local"}}`, "5, 6", "", crsNamed},
 		"swapped":     {point("[56.1,120.2]"), ``, "56.1, 120.2", "", outOfRange},
@@ -220,7 +229,8 @@ func TestPointsElsewhere(t *testing.T) {
 				if p := e.Find.Position; p != nil {
 					verbatim = p.Verbatim
 				}
-				if system := e.Origin.Layout.HintsAt("/position/verbatim").System; verbatim != c.verbatim || system != c.system || e.Find.Number != "1" {
+				if system := e.Origin.Layout.HintsAt("/position/verbatim").System; verbatim != c.verbatim ||
+					system != c.system || e.Find.Number != "1" {
 					t.Errorf("%q in %q: %+v", verbatim, system, e.Find)
 				}
 			}
@@ -235,11 +245,14 @@ func TestPointsElsewhere(t *testing.T) {
 // out of the range of degrees among the properties, and both come back.
 func TestWhatIsNoGeometryIsNotWrittenAsOne(t *testing.T) {
 	r := &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
-	for i, area := range []string{`[[[0,0],[1,0],[0,0]]]`, `[[[0,0],[1,0],[1,1],[0,1]]]`, `[[["0",0],[1,0],[1,1],["0",0]]]`, `[[[0,0],[1,0],[1,91],[0,0]]]`, `[]`} {
-		r.Permissions = append(r.Permissions, find.Permission{ID: fmt.Sprintf("permission-%d", i+1), Area: &find.Area{Type: "Polygon", Coordinates: []byte(area)},
+	for i, area := range []string{`[[[0,0],[1,0],[0,0]]]`, `[[[0,0],[1,0],[1,1],[0,1]]]`,
+		`[[["0",0],[1,0],[1,1],["0",0]]]`, `[[[0,0],[1,0],[1,91],[0,0]]]`, `[]`} {
+		r.Permissions = append(r.Permissions, find.Permission{ID: fmt.Sprintf("permission-%d", i+1),
+			Area:     &find.Area{Type: "Polygon", Coordinates: []byte(area)},
 			Excluded: []find.Area{{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)}}})
 	}
-	r.Finds = []*find.Find{{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Position: &find.Position{Longitude: find.Float(181), Latitude: find.Float(52)}}}
+	r.Finds = []*find.Find{{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1",
+		Position: &find.Position{Longitude: find.Float(181), Latitude: find.Float(52)}}}
 	text := encode(t, r)
 	if n := strings.Count(string(text), `"geometry":null`); n != 6 {
 		t.Errorf("%d geometries are null in %s", n, text)

@@ -26,24 +26,28 @@ type Options struct {
 var (
 	headerMissing = &notice.Kind{
 		Code: "geojson-report-missing", Severity: notice.Warning, Group: "conversion", Spec: "8.6",
-		Title:  "the member findslip is missing",
-		Why:    "some programs drop members they do not know; the report is then put together from what its features say",
-		Help:   "Look whether people, permissions and outings are still as you know them; ask the sender for the file as it was written.",
+		Title: "the member findslip is missing",
+		Why:   "some programs drop members they do not know; the report is then put together from what its features say",
+		Help: "Look whether people, permissions and outings are still as you know them; ask the sender for the file " +
+			"as it was written.",
 		Source: "RFC 7946 section 6.1: foreign members may be ignored by other programs",
-		Before: `{"type": "FeatureCollection", "features": [...]}`, After: `{"type": "FeatureCollection", "findslip": {...}, "features": [...]}`,
+		Before: `{"type": "FeatureCollection", "features": [...]}`,
+		After:  `{"type": "FeatureCollection", "findslip": {...}, "features": [...]}`,
 	}
 	altitude = &notice.Kind{
 		Code: "geojson-altitude", Severity: notice.Warning, Group: "conversion", Spec: "8.6",
-		Title:  "a third coordinate stands in the position",
-		Why:    "RFC 7946 means height above the ellipsoid; a small or negative figure is often a depth put in the wrong place",
+		Title: "a third coordinate stands in the position",
+		Why: "RFC 7946 means height above the ellipsoid; a small or negative figure is often a depth put in the " +
+			"wrong place",
 		Help:   "Put a depth into the property depth with its unit. The third figure is not taken over.",
 		Source: "RFC 7946 section 3.1.1",
 		Before: `"coordinates": [-1.2, 52.5, -0.3]`, After: `"coordinates": [-1.2, 52.5]` + ` and "depth": "30 cm"`,
 	}
 	featureUnreadable = &notice.Kind{
 		Code: "geojson-feature-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.6",
-		Title:  "a feature, or its geometry, cannot be read",
-		Why:    "a find is a point or has no place; what is not built as the standard says is kept as text, and the others are read",
+		Title: "a feature, or its geometry, cannot be read",
+		Why: "a find is a point or has no place; what is not built as the standard says is kept as text, and the " +
+			"others are read",
 		Help:   "Give each find one point, or null, and look at the feature in the program that made it.",
 		Source: "RFC 7946 sections 3.1 and 3.2",
 		Before: `"geometry": {"type": "LineString", ...}`, After: `"geometry": {"type": "Point", ...}`,
@@ -74,8 +78,9 @@ var (
 	}
 	propertyUnknown = &notice.Kind{
 		Code: "geojson-property-unknown", Severity: notice.Info, Group: "conversion", Spec: "8.6",
-		Title:  "a property of a feature is not understood",
-		Why:    "features of others are read by the names of their properties; what is not known is kept, but nobody compares it with anything",
+		Title: "a property of a feature is not understood",
+		Why: "features of others are read by the names of their properties; what is not known is kept, but nobody " +
+			"compares it with anything",
 		Help:   "Rename the property to the nearest name, if that is what is meant.",
 		Source: "our proposal",
 		Before: `"dpeth": "8 in"`, After: `"depth": "8 in"`,
@@ -86,12 +91,14 @@ var (
 		Why:    "finds are then compared with it; the file does not say whose leave it stands for",
 		Help:   "Look whether it is the land that the permission is for, and say of whom and how it was given.",
 		Source: "our proposal",
-		Before: `"geometry": {"type": "Polygon", ...}, "properties": {"name": "Long Furlong"}`, After: `... "properties": {"record": "permission", "place.name": "Long Furlong"}`,
+		Before: `"geometry": {"type": "Polygon", ...}, "properties": {"name": "Long Furlong"}`,
+		After:  `... "properties": {"record": "permission", "place.name": "Long Furlong"}`,
 	}
 	crsNamed = &notice.Kind{
 		Code: "geojson-crs-member", Severity: notice.Info, Group: "conversion", Spec: "8.6",
-		Title:  "the file has a crs member",
-		Why:    "RFC 7946 removed it; where it names another system than WGS 84, other programs will show the finds elsewhere",
+		Title: "the file has a crs member",
+		Why: "RFC 7946 removed it; where it names another system than WGS 84, other programs will show the finds " +
+			"elsewhere",
 		Help:   "Look whether the places are right. Where the system is not known, say it with --system.",
 		Source: "RFC 7946 section 4",
 		Before: `"crs": {"properties": {"name": "urn:ogc:def:crs:OGC:1.3:CRS84"}}`, After: "no crs member",
@@ -100,5 +107,6 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{headerMissing, altitude, featureUnreadable, featureWithoutPlace, outOfRange, propertyUnreadable, propertyUnknown, areaTaken, crsNamed}
+	return []*notice.Kind{headerMissing, altitude, featureUnreadable, featureWithoutPlace, outOfRange,
+		propertyUnreadable, propertyUnknown, areaTaken, crsNamed}
 }

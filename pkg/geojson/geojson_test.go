@@ -22,15 +22,21 @@ func report() *find.Report {
 	yes := true
 	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Title: "Long Furlong",
 		People: []find.Person{{ID: "person-1", Handle: "finder-a"}},
-		Permissions: []find.Permission{{ID: "permission-1", Basis: &find.Term{Code: "oral-owner", Verbatim: "asked the farmer"},
+		Permissions: []find.Permission{{ID: "permission-1", Basis: &find.Term{Code: "oral-owner",
+			Verbatim: "asked the farmer"},
 			Area:     &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)},
 			Excluded: []find.Area{{Type: "Polygon", Coordinates: []byte(`[[[0.2,0.1],[0.3,0.1],[0.3,0.2],[0.2,0.1]]]`)}}}},
 		Finds: []*find.Find{
-			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Finder: "person-1", Permission: "permission-1", Name: "crotal bell",
-				Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(52.5), Uncertainty: find.Int(5), Method: &find.Term{Code: "phone"}},
-				Depth:    &find.Depth{Quantity: find.Quantity{Min: find.Float(20.32), Max: find.Float(20.32), Unit: "cm", Said: "in", Resolution: find.Float(2.54), Verbatim: "8 in"}, Basis: &find.Term{Code: "tape-measured"}},
-				Count:    &find.Quantity{Min: find.Int(1), Max: find.Int(1), Verbatim: "1"}, HumanRemains: new(bool), Unknown: []byte(`{"colour":"green"}`)},
-			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Name: "jetton", Absent: map[string]string{"/position": "withheld"},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Finder: "person-1",
+				Permission: "permission-1", Name: "crotal bell",
+				Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(52.5),
+					Uncertainty: find.Int(5), Method: &find.Term{Code: "phone"}},
+				Depth: &find.Depth{Quantity: find.Quantity{Min: find.Float(20.32), Max: find.Float(20.32), Unit: "cm",
+					Said: "in", Resolution: find.Float(2.54), Verbatim: "8 in"}, Basis: &find.Term{Code: "tape-measured"}},
+				Count: &find.Quantity{Min: find.Int(1), Max: find.Int(1), Verbatim: "1"}, HumanRemains: new(bool),
+				Unknown: []byte(`{"colour":"green"}`)},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Name: "jetton",
+				Absent:   map[string]string{"/position": "withheld"},
 				Position: &find.Position{Verbatim: "by the gate", Method: &find.Term{Code: "told"}},
 				Columns:  map[string]string{"Mood": "good"}, Dimensions: &find.Dimensions{Surviving: &yes}},
 		}}
@@ -150,14 +156,16 @@ func faulty(text string) bool {
 func TestWhatIsWrittenKeepsTheRules(t *testing.T) {
 	r := report()
 	r.Finds = append(r.Finds, &find.Find{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a13", Number: "3",
-		Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(91)}, Columns: map[string]string{"type": "x", "geometry": "y"}})
+		Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(91)},
+		Columns:  map[string]string{"type": "x", "geometry": "y"}})
 	text := encode(t, r)
 	var all struct {
 		Type     string           `json:"type"`
 		Header   map[string]any   `json:"findslip"`
 		Features []map[string]any `json:"features"`
 	}
-	if err := json.Unmarshal(text, &all, jsontext.AllowDuplicateNames(false), json.RejectUnknownMembers(true)); err != nil {
+	if err := json.Unmarshal(text, &all, jsontext.AllowDuplicateNames(false),
+		json.RejectUnknownMembers(true)); err != nil {
 		t.Fatal(err)
 	}
 	each := func(holds func(f map[string]any) bool) bool {
@@ -200,21 +208,25 @@ func TestWhatIsWrittenKeepsTheRules(t *testing.T) {
 	geometries := each(func(f map[string]any) bool {
 		g, there := f["geometry"]
 		m, isObject := g.(map[string]any)
-		return there && (g == nil || isObject && (m["type"] == "Point" || m["type"] == "Polygon") && only("type", "coordinates")(m))
+		return there && (g == nil || isObject && (m["type"] == "Point" || m["type"] == "Polygon") &&
+			only("type", "coordinates")(m))
 	})
 	find1 := all.Features[2]
 	properties, _ := find1["properties"].(map[string]any)
 	held := map[string]bool{
 		"g01": all.Type == "FeatureCollection" && each(func(f map[string]any) bool { return f["type"] == "Feature" }),
 		"g02": jsontext.Value(text).IsValid(), "g04": geometries, "g05": geometries, "g06": two,
-		"g07": points(func(p []any) bool { return p[0] == -1.2345678 && p[1] == 52.5 }), // the find of report() that has a place
+		// the find of report() that has a place
+		"g07": points(func(p []any) bool { return p[0] == -1.2345678 && p[1] == 52.5 }),
 		"g08": two, "g09": two, "g10": two, "g11": two,
 		"g12": geometries, "g13": each(func(f map[string]any) bool { _, ok := f["properties"].(map[string]any); return ok }),
 		"g14": find1["id"] == string(r.Finds[0].ID), "g15": len(all.Features) == 2+len(r.Finds),
-		"g16": two, "g17": two, "g18": properties["depth"] == "8 in", "g19": members, "g20": properties["position.uncertainty"] == 5.0,
+		"g16": two, "g17": two, "g18": properties["depth"] == "8 in", "g19": members,
+		"g20": properties["position.uncertainty"] == 5.0,
 		"g21": members, "g22": members, "g23": members, "g25": geometries, "g26": members && properties["record"] == "find",
 		"g27": geometries, "g28": members, "g29": members, "g30": geometries, "g31": members,
-		"g34": properties["position.uncertainty"] == 5.0, "g36": utf8.Valid(text), "g37": strings.Contains(string(text), "[-1.2345678,52.5]"),
+		"g34": properties["position.uncertainty"] == 5.0, "g36": utf8.Valid(text), "g37": strings.Contains(string(text),
+			"[-1.2345678,52.5]"),
 		"g39": geometries,
 	}
 	elsewhere := map[string]string{
@@ -253,7 +265,8 @@ func TestMembersInAnyOrder(t *testing.T) {
 		t.Fatal(err)
 	}
 	got, list, err := find.Collect(s)
-	if err != nil || len(list) > 0 || len(got.Finds) != 1 || got.Finds[0].Name != "bell" || !got.Finds[0].Position.Located() {
+	if err != nil || len(list) > 0 || len(got.Finds) != 1 || got.Finds[0].Name != "bell" ||
+		!got.Finds[0].Position.Located() {
 		t.Error(err, list, got)
 	}
 }

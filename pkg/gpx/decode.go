@@ -54,7 +54,8 @@ func oneLine(text string) string { return strings.Join(strings.Fields(text), " "
 func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	d := &decoder{r: r, o: o}
 	d.o.Limits = o.Limits.WithDefaults()
-	d.survey = intake.Survey{File: o.File, What: "extension", Unknown: fieldUnknown, Report: &find.Report{Findslip: find.Version}}
+	d.survey = intake.Survey{File: o.File, What: "extension", Unknown: fieldUnknown,
+		Report: &find.Report{Findslip: find.Version}}
 	if err := d.header(); err != nil {
 		return nil, err
 	}
@@ -127,12 +128,14 @@ func (d *decoder) metadata(x *markup.Reader, m *metadata) error {
 			report.Title = strings.Trim(report.Title+": "+words, ": ")
 		}
 		if author := oneLine(m.Author); author != "" {
-			report.People = append(report.People, find.Person{ID: "person-1", Name: author, Roles: []find.Term{{Code: "recorder"}}})
+			report.People = append(report.People, find.Person{ID: "person-1", Name: author,
+				Roles: []find.Term{{Code: "recorder"}}})
 		}
 		return nil
 	}
 	if !jsontext.Value(m.Report).IsValid() {
-		return x.Fail("report", "the report in the metadata is not sound JSON", "ask the sender for the file as it was written")
+		return x.Fail("report", "the report in the metadata is not sound JSON",
+			"ask the sender for the file as it was written")
 	}
 	if err := find.CheckHeader([]byte(m.Report), d.o.Limits); err != nil {
 		return err
@@ -241,10 +244,10 @@ func (w *waypoint) fill(in *intake.Reader, e *find.Entry) {
 	}
 }
 
-// isField tells whether an extension is one of our own.
+// isField reports whether an extension is one of our own.
 func (c *element) isField() bool { return c.XMLName.Space == namespace && c.XMLName.Local == "field" }
 
-// own tells whether a waypoint was written by a converter of this format.
+// own reports whether a waypoint was written by a converter of this format.
 func (w *waypoint) own() bool {
 	return slices.ContainsFunc(w.Extended.Elements, func(c element) bool { return c.isField() })
 }

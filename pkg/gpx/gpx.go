@@ -36,48 +36,55 @@ type Options struct {
 // fieldUnreadable says that an extension does not fit its field.
 var fieldUnreadable = &notice.Kind{
 	Code: "gpx-field-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
-	Title: "an extension of a waypoint does not fit its field", Why: "the value would be lost; it is kept among the columns instead",
-	Help: "Write numbers as numbers and true or false as such.", Source: "our proposal",
+	Title: "an extension of a waypoint does not fit its field",
+	Why:   "the value would be lost; it is kept among the columns instead",
+	Help:  "Write numbers as numbers and true or false as such.", Source: "our proposal",
 	Before: `<field name="depth.min">deep</field>`, After: `<field name="depth.min">20.32</field>`,
 }
 
 // headerMissing says that the report is put together from waypoints.
 var headerMissing = &notice.Kind{
 	Code: "gpx-report-missing", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-	Title: "the file has no report in its metadata", Why: "it was made by another program, so that people and permissions are not known",
-	Help: "Add them in a spreadsheet, or go on without.", Source: "our proposal",
+	Title: "the file has no report in its metadata",
+	Why:   "it was made by another program, so that people and permissions are not known",
+	Help:  "Add them in a spreadsheet, or go on without.", Source: "our proposal",
 	Before: "waypoints of a receiver", After: "waypoints written by a converter",
 }
 
 // fieldUnknown says that an extension of another program is not understood.
 var fieldUnknown = &notice.Kind{
 	Code: "gpx-field-unknown", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-	Title: "an extension of a waypoint is not understood", Why: "extensions of others are read by their names; what is not known is kept, but nobody compares it with anything",
-	Help: "Rename it in a spreadsheet, if it says something that the format has a place for.", Source: "our proposal",
+	Title: "an extension of a waypoint is not understood",
+	Why:   "extensions of others are read by their names; what is not known is kept, but nobody compares it with anything",
+	Help:  "Rename it in a spreadsheet, if it says something that the format has a place for.", Source: "our proposal",
 	Before: `<ogr:DPETH>8 in</ogr:DPETH>`, After: `<ogr:DEPTH>8 in</ogr:DEPTH>`,
 }
 
 // linesPassed says that the file has more than waypoints.
 var linesPassed = &notice.Kind{
 	Code: "gpx-lines-passed-over", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-	Title: "the file has tracks or routes", Why: "a line is not the place of one find, and where somebody walked is nobody else's business",
-	Help: "Nothing to do. Mark each find as a waypoint, if some stand in the track only.", Source: "our proposal",
+	Title: "the file has tracks or routes",
+	Why:   "a line is not the place of one find, and where somebody walked is nobody else's business",
+	Help:  "Nothing to do. Mark each find as a waypoint, if some stand in the track only.", Source: "our proposal",
 	Before: "<trk>...</trk>", After: `<wpt lat="52.5" lon="-1.2">...</wpt>`,
 }
 
 // positionUnreadable says that a waypoint has no sound position.
 var positionUnreadable = &notice.Kind{
 	Code: "gpx-position-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
-	Title: "a waypoint has no position in degrees", Why: "GPX holds WGS 84 latitude and longitude in degrees; metres of a national grid are none",
-	Help: "Correct lat and lon. What stands there is kept among the columns; the other waypoints are read.", Source: "GPX 1.1 schema, latitudeType and longitudeType",
+	Title:  "a waypoint has no position in degrees",
+	Why:    "GPX holds WGS 84 latitude and longitude in degrees; metres of a national grid are none",
+	Help:   "Correct lat and lon. What stands there is kept among the columns; the other waypoints are read.",
+	Source: "GPX 1.1 schema, latitudeType and longitudeType",
 	Before: `<wpt lat="302500" lon="452900">`, After: `<wpt lat="52.5" lon="-1.2">`,
 }
 
 // waypointPassed says that a waypoint marks the way.
 var waypointPassed = &notice.Kind{
 	Code: "gpx-waypoint-passed-over", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-	Title: "a waypoint marks the way and not a find", Why: "receivers keep the car, the gate and the start in the same list as the finds",
-	Help: "Nothing to do. If it is a find, give it a number or say what was found.", Source: "common practice, no source",
+	Title: "a waypoint marks the way and not a find",
+	Why:   "receivers keep the car, the gate and the start in the same list as the finds",
+	Help:  "Nothing to do. If it is a find, give it a number or say what was found.", Source: "common practice, no source",
 	Before: `<name>CAR</name>`, After: `<name>12</name><desc>crotal bell</desc>`,
 }
 
@@ -93,7 +100,8 @@ func Encode(w io.Writer, s *find.Stream) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<gpx version=\"1.1\" creator=\"findslip\" xmlns=%q xmlns:fs=%q>\n", gpxNamespace, namespace)
+	fmt.Fprintf(out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<gpx version=\"1.1\" creator=\"findslip\" "+
+		"xmlns=%q xmlns:fs=%q>\n", gpxNamespace, namespace)
 	out.WriteString("  <metadata>\n")
 	if s.Report.Title != "" {
 		markup.Element(out, "    ", "name", s.Report.Title)
@@ -113,7 +121,7 @@ func Encode(w io.Writer, s *find.Stream) error {
 	return out.Flush()
 }
 
-// Carries tells whether a find can be a waypoint: it must have a position on the Earth.
+// Carries reports whether a find can be a waypoint: it must have a position on the Earth.
 func Carries(f *find.Find) bool {
 	return f.Position.Located()
 }

@@ -13,12 +13,16 @@ import (
 )
 
 func report() *find.Report {
-	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Title: "Long Furlong & Chapel Piece",
+	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
+		Title:  "Long Furlong & Chapel Piece",
 		People: []find.Person{{ID: "person-1", Handle: "finder-a"}},
 		Finds: []*find.Find{
-			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Finder: "person-1", Name: "bell <crotal>", Found: &find.Found{Date: "2026-03-25"},
-				Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(52.5), Uncertainty: find.Int(5), Method: &find.Term{Code: "phone"}},
-				Depth:    &find.Depth{Quantity: find.Quantity{Min: find.Float(20.32), Max: find.Float(20.32), Unit: "cm", Said: "in", Verbatim: `8"`}}},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Finder: "person-1", Name: "bell <crotal>",
+				Found: &find.Found{Date: "2026-03-25"},
+				Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(52.5),
+					Uncertainty: find.Int(5), Method: &find.Term{Code: "phone"}},
+				Depth: &find.Depth{Quantity: find.Quantity{Min: find.Float(20.32), Max: find.Float(20.32), Unit: "cm",
+					Said: "in", Verbatim: `8"`}}},
 			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Name: "jetton", Columns: map[string]string{"Mood": "good"},
 				Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.6)}},
 			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a13", Name: "no place"},
@@ -48,7 +52,8 @@ func TestThereAndBack(t *testing.T) {
 	}
 	want.Finds[0].Found = &find.Found{Date: "2026-03-25", Time: "00:30+01:00"}
 	b.Reset()
-	if err := Encode(&b, find.StreamOf(want)); err != nil || !strings.Contains(b.String(), "<time>2026-03-24T23:30:00Z</time>") {
+	if err := Encode(&b, find.StreamOf(want)); err != nil ||
+		!strings.Contains(b.String(), "<time>2026-03-24T23:30:00Z</time>") {
 		t.Errorf("a moment is not the time of the waypoint: %s (%v)", b.String(), err)
 	}
 }
@@ -62,7 +67,8 @@ func TestBadWaypoints(t *testing.T) {
 	}
 	want := []*find.Find{
 		{Number: "1", Columns: map[string]string{"lat": "290110", "lon": "452700"}},
-		{Number: "2", Name: "bell", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8in"}}, Columns: map[string]string{"lon": "2", "cmt": "bell 8in"}},
+		{Number: "2", Name: "bell", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8in"}},
+			Columns: map[string]string{"lon": "2", "cmt": "bell 8in"}},
 		{Number: "3", Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)}},
 	}
 	if d := cmp.Diff(want, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
@@ -92,7 +98,8 @@ func TestWaypointsOfOthers(t *testing.T) {
 	if d := cmp.Diff(want, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
 		t.Error(d)
 	}
-	if len(list) != 2 || list[0].Kind != headerMissing || list[1].Kind != linesPassed || !strings.Contains(list[1].Message, "has 1 track, not") {
+	if len(list) != 2 || list[0].Kind != headerMissing || list[1].Kind != linesPassed ||
+		!strings.Contains(list[1].Message, "has 1 track, not") {
 		t.Errorf("notices %v", list)
 	}
 }
@@ -114,7 +121,8 @@ func TestExtensionsOfOthers(t *testing.T) {
 	}
 	want := &find.Find{Number: "7", Finder: "person-1", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8 in"}},
 		Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)},
-		Columns:  map[string]string{"lat": "52.5", "Weahter": "dry", "device.Depth": "3", "link": "a.jpg", "link.text": "photo", "hdop": "1.5"}}
+		Columns: map[string]string{"lat": "52.5", "Weahter": "dry", "device.Depth": "3", "link": "a.jpg",
+			"link.text": "photo", "hdop": "1.5"}}
 	if d := cmp.Diff(want, got.Finds[0], cmp.AllowUnexported(find.Number{})); d != "" {
 		t.Error(d)
 	}
@@ -137,7 +145,8 @@ func TestExtensionsOfOthers(t *testing.T) {
 func TestEdgesOfTheSchema(t *testing.T) {
 	r := &find.Report{Findslip: "1.0"}
 	for i, lon := range []float64{180, -180, 179.9999999} {
-		r.Finds = append(r.Finds, &find.Find{ID: fmt.Sprintf("urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a1%d", i), Number: "1",
+		r.Finds = append(r.Finds, &find.Find{ID: fmt.Sprintf("urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a1%d", i),
+			Number:   "1",
 			Position: &find.Position{Latitude: find.Float(-90), Longitude: find.Float(lon)}})
 	}
 	r.Finds[0].Found = &find.Found{Date: "0000-01-01"}
@@ -145,7 +154,8 @@ func TestEdgesOfTheSchema(t *testing.T) {
 	if err := Encode(&b, find.StreamOf(r)); err != nil {
 		t.Fatal(err)
 	}
-	if text := b.String(); strings.Contains(text, `lon="180"`) || strings.Count(text, `lon="-180"`) != 2 || strings.Contains(text, "<time>") {
+	if text := b.String(); strings.Contains(text, `lon="180"`) || strings.Count(text, `lon="-180"`) != 2 ||
+		strings.Contains(text, "<time>") {
 		t.Error(text)
 	}
 	got, err := decode(b.Bytes())
@@ -166,8 +176,9 @@ func TestRefusals(t *testing.T) {
 		"two roots":   {`<gpx/><gpx/>`, "gpx-syntax"},
 		"wrong end":   {`<gpx><wpt lat="1" lon="2"></gpx>`, "gpx-syntax"},
 		"not utf-8":   {`<?xml version="1.0" encoding="ISO-8859-1"?><gpx/>`, "gpx-encoding"},
-		"too large":   {`<gpx><wpt lat="1" lon="2"><name>` + strings.Repeat("a", 2<<20) + `</name></wpt></gpx>`, "gpx-too-large"},
-		"report":      {`<gpx><metadata><extensions><report>{"findslip</report></extensions></metadata></gpx>`, "gpx-report"},
+		"too large": {`<gpx><wpt lat="1" lon="2"><name>` + strings.Repeat("a", 2<<20) + `</name></wpt></gpx>`,
+			"gpx-too-large"},
+		"report": {`<gpx><metadata><extensions><report>{"findslip</report></extensions></metadata></gpx>`, "gpx-report"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s, err := Decode(strings.NewReader(c.text), Options{})
@@ -189,7 +200,8 @@ func FuzzDecode(f *testing.F) {
 	}
 	f.Add(b.Bytes())
 	f.Add([]byte(`<gpx><wpt lat="52.5" lon="-1.2"><ele>100</ele><time>2026-03-25T14:30:00Z</time><name>Flag</name><cmt>8 in</cmt><desc>bell</desc><sym>Flag</sym></wpt></gpx>`))
-	f.Add([]byte(`<gpx xmlns:fs="` + namespace + `"><wpt lat="52.5" lon="-1.2"><extensions><fs:field name="materials.2.code">lead</fs:field></extensions></wpt></gpx>`))
+	f.Add([]byte(`<gpx xmlns:fs="` + namespace +
+		`"><wpt lat="52.5" lon="-1.2"><extensions><fs:field name="materials.2.code">lead</fs:field></extensions></wpt></gpx>`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		r, err := decode(data)
 		if err != nil {
@@ -224,7 +236,8 @@ func decode(data []byte) (*find.Report, error) {
 	return r, err
 }
 
-// What others say of a file is kept: its name and words in the title, its author among the people (GPX 1.1, metadataType).
+// What others say of a file is kept: its name and words in the title, its author among the people (GPX 1.1,
+// metadataType).
 func TestMetadataOfOthersIsKept(t *testing.T) {
 	const text = `<?xml version="1.0"?><gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1"><metadata><name>Long Furlong</name>
 <desc>spring

@@ -198,7 +198,8 @@ func (d *decoder) header(e *extendedData) error {
 		}
 		raw := jsontext.Value(strings.TrimSpace(c.Value))
 		if !raw.IsValid() {
-			return &find.ReadError{Code: "kml-report", Msg: "the report in the extended data is not sound JSON", Help: "ask the sender for the file as it was written"}
+			return &find.ReadError{Code: "kml-report", Msg: "the report in the extended data is not sound JSON",
+				Help: "ask the sender for the file as it was written"}
 		}
 		if err := find.CheckHeader(raw, d.o.Limits); err != nil {
 			return err
@@ -309,7 +310,8 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 		e.Notices.Add(notice.New(placemarkUnreadable, "/position", err.Error()+"; they are kept among the columns"))
 		intake.Column(e.Find, "geometry", p.coordinates())
 	case !p.empty():
-		e.Notices.Add(notice.New(placemarkUnreadable, "/position", "the geometry of the placemark is not one point; it is kept among the columns"))
+		e.Notices.Add(notice.New(placemarkUnreadable, "/position",
+			"the geometry of the placemark is not one point; it is kept among the columns"))
 		intake.Column(e.Find, "geometry", p.coordinates())
 	}
 }

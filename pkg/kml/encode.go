@@ -66,7 +66,8 @@ func (w *writer) begin(name, description, when, record string) {
 		markup.Element(w.Writer, "  ", "name", name)
 	}
 	if description != "" {
-		markup.Element(w.Writer, "  ", "description", strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;").Replace(description))
+		markup.Element(w.Writer, "  ", "description", strings.NewReplacer("&", "&amp;", "<", "&lt;", ">",
+			"&gt;").Replace(description))
 	}
 	if when != "" {
 		w.WriteString("  <TimeStamp><when>" + when + "</when></TimeStamp>\n")
@@ -88,7 +89,8 @@ func (w *writer) find(f *find.Find) {
 	}
 	w.WriteString("  </ExtendedData>\n")
 	if point {
-		w.WriteString("  <Point><coordinates>" + f.Position.Longitude.String() + "," + f.Position.Latitude.String() + "</coordinates></Point>\n")
+		w.WriteString("  <Point><coordinates>" + f.Position.Longitude.String() + "," + f.Position.Latitude.String() +
+			"</coordinates></Point>\n")
 	}
 	w.WriteString("</Placemark>\n")
 }
@@ -101,7 +103,8 @@ func when(f *find.Find) string {
 		return ""
 	}
 	d, err := edtf.Parse(f.Found.Date)
-	if err != nil || d.Approximate() || d.Uncertain() || strings.HasPrefix(f.Found.Date, "0000") { // XML Schema 1.0 has no year 0
+	// XML Schema 1.0 has no year 0
+	if err != nil || d.Approximate() || d.Uncertain() || strings.HasPrefix(f.Found.Date, "0000") {
 		return ""
 	}
 	switch text := d.String(); {
@@ -177,7 +180,8 @@ func (w *writer) polygon(rings []find.Ring) error {
 		for j, v := range ring {
 			var p []find.Number
 			if err := json.Unmarshal(v, &p); err != nil || len(p) < 2 {
-				return &find.ReadError{Code: "area-invalid", Msg: "a position of the area of a permission is not a list of two numbers"}
+				return &find.ReadError{Code: "area-invalid",
+					Msg: "a position of the area of a permission is not a list of two numbers"}
 			}
 			if j > 0 {
 				w.WriteByte(' ')

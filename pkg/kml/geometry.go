@@ -9,7 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 )
 
-// empty tells whether there is no geometry at all.
+// empty reports whether there is no geometry at all.
 func (g *geometries) empty() bool {
 	for i := range g.Multi {
 		if !g.Multi[i].empty() {
@@ -37,14 +37,15 @@ func (g *geometries) points() []point {
 	return out
 }
 
-// single tells whether there is one point and nothing else.
+// single reports whether there is one point and nothing else.
 func (g *geometries) single() bool {
 	for i := range g.Multi {
 		if m := &g.Multi[i]; !m.empty() && !m.single() {
 			return false
 		}
 	}
-	return len(g.points()) == 1 && len(g.polygons()) == 0 && len(g.Lines)+len(g.Rings)+len(g.Models)+len(g.Tracks)+len(g.Many) == 0
+	return len(g.points()) == 1 && len(g.polygons()) == 0 &&
+		len(g.Lines)+len(g.Rings)+len(g.Models)+len(g.Tracks)+len(g.Many) == 0
 }
 
 // coordinates returns all coordinates as they stand.

@@ -33,8 +33,9 @@ type Options struct {
 var (
 	headerMissing = &notice.Kind{
 		Code: "kml-report-missing", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-		Title:  "the file has no report in its extended data",
-		Why:    "it was made by another program, or one that dropped what it did not know, so that people and permissions are not known",
+		Title: "the file has no report in its extended data",
+		Why: "it was made by another program, or one that dropped what it did not know, so that people and " +
+			"permissions are not known",
 		Help:   "Add them in a spreadsheet, or go on without; ask the sender for the file as it was written.",
 		Source: "our proposal",
 		Before: "placemarks drawn on a map", After: "placemarks written by a converter",
@@ -45,7 +46,8 @@ var (
 		Why:    "the value would be lost; it is kept among the columns instead",
 		Help:   "Write numbers as numbers and true or false as such.",
 		Source: "our proposal",
-		Before: `<Data name="depth.min"><value>deep</value></Data>`, After: `<Data name="depth.min"><value>20.32</value></Data>`,
+		Before: `<Data name="depth.min"><value>deep</value></Data>`,
+		After:  `<Data name="depth.min"><value>20.32</value></Data>`,
 	}
 	placemarkUnreadable = &notice.Kind{
 		Code: "kml-placemark-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
@@ -61,7 +63,8 @@ var (
 		Why:    "finds are then compared with it; the file does not say whose leave it stands for",
 		Help:   "Look whether it is the land that the permission is for, and say of whom and how it was given.",
 		Source: "our proposal",
-		Before: "<Placemark><name>Long Furlong</name><Polygon>...</Polygon></Placemark>", After: `... <Data name="record"><value>permission</value></Data> ...`,
+		Before: "<Placemark><name>Long Furlong</name><Polygon>...</Polygon></Placemark>",
+		After:  `... <Data name="record"><value>permission</value></Data> ...`,
 	}
 )
 

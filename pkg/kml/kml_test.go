@@ -17,21 +17,28 @@ import (
 )
 
 func report() *find.Report {
-	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Title: "Long Furlong & Chapel Piece",
+	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
+		Title:  "Long Furlong & Chapel Piece",
 		People: []find.Person{{ID: "person-1", Handle: "finder-a"}},
 		Permissions: []find.Permission{
-			{ID: "permission-1", Basis: &find.Term{Code: "oral-owner", Verbatim: "asked the farmer"}, Place: &find.Place{Name: "Long Furlong"},
-				Area:     &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]],[[0.5,0.2],[0.6,0.3],[0.6,0.2],[0.5,0.2]]]`)},
+			{ID: "permission-1", Basis: &find.Term{Code: "oral-owner", Verbatim: "asked the farmer"},
+				Place: &find.Place{Name: "Long Furlong"},
+				Area: &find.Area{Type: "Polygon",
+					Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]],[[0.5,0.2],[0.6,0.3],[0.6,0.2],[0.5,0.2]]]`)},
 				Excluded: []find.Area{{Type: "Polygon", Coordinates: []byte(`[[[0.2,0.1],[0.3,0.1],[0.3,0.2],[0.2,0.1]]]`)}}},
 			{ID: "permission-2", Area: &find.Area{Type: "MultiPolygon", Coordinates: []byte(`[[[[2,0],[3,0],[3,1],[2,0]]]]`)}}},
 		Finds: []*find.Find{
-			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Finder: "person-1", Name: "bell <crotal>", Found: &find.Found{Date: "2026-03-25"},
-				Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(52.5), Uncertainty: find.Int(5), Method: &find.Term{Code: "phone"}},
-				Depth:    &find.Depth{Quantity: find.Quantity{Min: find.Float(20.32), Max: find.Float(20.32), Unit: "cm", Said: "in", Verbatim: `8"`}},
-				Unknown:  []byte(`{"colour":"green"}`)},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "1", Finder: "person-1", Name: "bell <crotal>",
+				Found: &find.Found{Date: "2026-03-25"},
+				Position: &find.Position{Longitude: find.Float(-1.2345678), Latitude: find.Float(52.5),
+					Uncertainty: find.Int(5), Method: &find.Term{Code: "phone"}},
+				Depth: &find.Depth{Quantity: find.Quantity{Min: find.Float(20.32), Max: find.Float(20.32), Unit: "cm",
+					Said: "in", Verbatim: `8"`}},
+				Unknown: []byte(`{"colour":"green"}`)},
 			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Name: "jetton", Columns: map[string]string{"Mood": "good"},
 				Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.6)}},
-			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a13", Name: "no place", Absent: map[string]string{"/position": "withheld"}},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a13", Name: "no place",
+				Absent: map[string]string{"/position": "withheld"}},
 		}}
 }
 
@@ -65,7 +72,8 @@ func TestThereAndBack(t *testing.T) {
 	if d := cmp.Diff(string(text), string(encode(t, got))); d != "" {
 		t.Error(d)
 	}
-	for _, part := range []string{"<when>2026-03-25</when>", "<coordinates>-1.2345678,52.5</coordinates>", "<description>bell &amp;lt;crotal&amp;gt;</description>"} {
+	for _, part := range []string{"<when>2026-03-25</when>", "<coordinates>-1.2345678,52.5</coordinates>",
+		"<description>bell &amp;lt;crotal&amp;gt;</description>"} {
 		if !strings.Contains(string(text), part) {
 			t.Errorf("%s is not in the file", part)
 		}
@@ -146,13 +154,16 @@ func TestPlacemarksOfOthers(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := &find.Report{Findslip: "1.0", Title: "Spring",
-		People:      []find.Person{{ID: "person-1", Handle: "finder-a"}},
-		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "the whole field"}, Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)}}},
+		People: []find.Person{{ID: "person-1", Handle: "finder-a"}},
+		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "the whole field"},
+			Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)}}},
 		Finds: []*find.Find{
-			{Number: "007", Name: "bell, green", Finder: "person-1", Found: &find.Found{Verbatim: "2026-04-12"}, Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
+			{Number: "007", Name: "bell, green", Finder: "person-1", Found: &find.Found{Verbatim: "2026-04-12"},
+				Depth:    &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
 				Columns:  map[string]string{"Weather": "rain", "folder": "Long Furlong / April"},
 				Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252)}},
-			{Name: "jetton", Materials: []find.Material{{Term: find.Term{Verbatim: "copper alloy"}}}, Columns: map[string]string{"folder": "Long Furlong"},
+			{Name: "jetton", Materials: []find.Material{{Term: find.Term{Verbatim: "copper alloy"}}},
+				Columns:  map[string]string{"folder": "Long Furlong"},
 				Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)}},
 			{Number: "walk 1", Columns: map[string]string{"geometry": "-1.2,52.5 -1.3,52.6"}},
 		}}
@@ -198,11 +209,13 @@ func TestBadPlacemarks(t *testing.T) {
 		return `<Placemark><Point><coordinates>` + coordinates + `</coordinates></Point></Placemark>`
 	}
 	ring := func(coordinates string) string {
-		return `<Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>` + coordinates + `</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>`
+		return `<Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>` + coordinates +
+			`</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>`
 	}
 	for name, text := range map[string]string{
-		"no numbers": place("here"), "blanks": place("-1.2, 52.5"), "grid": place("452700,290110"), "two points": place("1,2 3,4"),
-		"open ring": ring("0,0 1,0 1,1 0,1"), "short ring": ring("0,0 1,0 0,0"),
+		"no numbers": place("here"), "blanks": place("-1.2, 52.5"), "grid": place("452700,290110"),
+		"two points": place("1,2 3,4"),
+		"open ring":  ring("0,0 1,0 1,1 0,1"), "short ring": ring("0,0 1,0 0,0"),
 		"line as land": `<Placemark><ExtendedData><Data name="record"><value>permission</value></Data></ExtendedData>
 			<LineString><coordinates>0,0 1,1</coordinates></LineString></Placemark>`,
 	} {
@@ -212,11 +225,13 @@ func TestBadPlacemarks(t *testing.T) {
 				t.Fatal(err)
 			}
 			last := got.Finds[len(got.Finds)-1]
-			if !last.Position.Located() || !slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == placemarkUnreadable }) {
+			if !last.Position.Located() ||
+				!slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == placemarkUnreadable }) {
 				t.Errorf("%+v %v", last, list)
 			}
 			kept, err := find.Marshal(got)
-			if coordinates := regexp.MustCompile(`<coordinates>(.*?)</`).FindStringSubmatch(text)[1]; err != nil || !strings.Contains(string(kept), coordinates) {
+			if coordinates := regexp.MustCompile(`<coordinates>(.*?)</`).FindStringSubmatch(text)[1]; err != nil ||
+				!strings.Contains(string(kept), coordinates) {
 				t.Errorf("%s is lost: %s", coordinates, kept)
 			}
 		})
@@ -230,9 +245,10 @@ func TestRefusals(t *testing.T) {
 		"other xml":   {`<gpx/>`, "not-kml"},
 		"cut short":   {`<kml><Document><Placemark>`, "kml-cut-short"},
 		"not xml":     {`<kml><Placemark></kml>`, "kml-syntax"},
-		"folders":     {`<kml>` + strings.Repeat("<Folder>", 100) + strings.Repeat("</Folder>", 100) + `</kml>`, "kml-too-deep"},
-		"too large":   {`<kml><Placemark><name>` + strings.Repeat("a", 2<<20) + `</name></Placemark></kml>`, "kml-too-large"},
-		"report":      {`<kml><Document><ExtendedData><Data name="findslip"><value>{</value></Data></ExtendedData></Document></kml>`, "kml-report"},
+		"folders": {`<kml>` + strings.Repeat("<Folder>", 100) + strings.Repeat("</Folder>", 100) + `</kml>`,
+			"kml-too-deep"},
+		"too large": {`<kml><Placemark><name>` + strings.Repeat("a", 2<<20) + `</name></Placemark></kml>`, "kml-too-large"},
+		"report":    {`<kml><Document><ExtendedData><Data name="findslip"><value>{</value></Data></ExtendedData></Document></kml>`, "kml-report"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, _, err := decode(c.text)
@@ -266,7 +282,8 @@ func FuzzDecode(f *testing.F) {
 		if err != nil {
 			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
 		}
-		if len(again.Finds) != len(r.Finds) || slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == headerMissing }) {
+		if len(again.Finds) != len(r.Finds) ||
+			slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == headerMissing }) {
 			t.Fatalf("%d finds became %d: %v", len(r.Finds), len(again.Finds), list)
 		}
 		var twice bytes.Buffer

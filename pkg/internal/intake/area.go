@@ -23,7 +23,8 @@ func TakeArea(r *find.Report, name string, texts []Text, shape *find.Area) (poin
 		if t.Text == "" {
 			continue
 		}
-		if path, err := find.PathTo[find.Permission](t.Name); err == nil && t.Name != "id" && find.Set(path, &p, t.Text) == nil {
+		if path, err := find.PathTo[find.Permission](t.Name); err == nil && t.Name != "id" &&
+			find.Set(path, &p, t.Text) == nil {
 			continue
 		}
 		switch heading.Understand(t.Name).Field {

@@ -75,7 +75,8 @@ const maxNames = 10_000
 
 func (r *Reader) set(e *find.Entry, path *find.Path, name, text string) {
 	if err := find.Set(path, e.Find, text); err != nil {
-		e.Notices.Add(notice.New(r.Unreadable, path.Pointer, fmt.Sprintf("the %s %s does not fit; its text is kept among the columns", r.What, name)))
+		e.Notices.Add(notice.New(r.Unreadable, path.Pointer,
+			fmt.Sprintf("the %s %s does not fit; its text is kept among the columns", r.What, name)))
 		Column(e.Find, name, text)
 	}
 }
@@ -107,7 +108,8 @@ func (r *Reader) Foreign(e *find.Entry, texts []Text, point bool) {
 			switch {
 			case c.Keep != "":
 				Column(e.Find, c.Keep, t.Text)
-			case c.path == nil, c.Field == "id" && !find.IsURN(t.Text), point && (c.Field == "position.latitude" || c.Field == "position.longitude"):
+			case c.path == nil, c.Field == "id" && !find.IsURN(t.Text), point && (c.Field == "position.latitude" ||
+				c.Field == "position.longitude"):
 				Column(e.Find, t.Name, t.Text)
 			case c.path.Field.Name == "media.#.file" && strings.ContainsAny(t.Text, betweenFiles):
 				pictures(e.Find, t.Text)

@@ -12,20 +12,24 @@ import (
 var unreadable = &notice.Kind{Code: "test-unreadable", Severity: notice.Error}
 
 func TestForeign(t *testing.T) {
-	texts := []Text{{"No.", "7"}, {"Find", "bell"}, {"Object", "second claim"}, {"Depth (in)", "8"}, {"Weather", "rain"}, {"Latitude", "52.5"}, {"Longitude", "-1.2"}, {"depth.min", "deep"}, {"id", "not a URN"}}
+	texts := []Text{{"No.", "7"}, {"Find", "bell"}, {"Object", "second claim"}, {"Depth (in)", "8"},
+		{"Weather", "rain"}, {"Latitude", "52.5"}, {"Longitude", "-1.2"}, {"depth.min", "deep"}, {"id", "not a URN"}}
 	for name, c := range map[string]struct {
 		point    bool
 		position *find.Position
 		columns  map[string]string
 	}{
-		"place among the texts": {false, &find.Position{Verbatim: "52.5, -1.2"}, map[string]string{"Object": "second claim", "Weather": "rain", "depth.min": "deep", "id": "not a URN"}},
-		"place known":           {true, nil, map[string]string{"Object": "second claim", "Weather": "rain", "depth.min": "deep", "id": "not a URN", "Latitude": "52.5", "Longitude": "-1.2"}},
+		"place among the texts": {false, &find.Position{Verbatim: "52.5, -1.2"},
+			map[string]string{"Object": "second claim", "Weather": "rain", "depth.min": "deep", "id": "not a URN"}},
+		"place known": {true, nil, map[string]string{"Object": "second claim", "Weather": "rain",
+			"depth.min": "deep", "id": "not a URN", "Latitude": "52.5", "Longitude": "-1.2"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			in := &Reader{What: "property", Unreadable: unreadable}
 			e := &find.Entry{Find: new(find.Find)}
 			in.Foreign(e, texts, c.point)
-			want := &find.Find{Number: "7", Name: "bell", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8"}}, Position: c.position, Columns: c.columns}
+			want := &find.Find{Number: "7", Name: "bell", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
+				Position: c.position, Columns: c.columns}
 			if d := cmp.Diff(want, e.Find, cmp.AllowUnexported(find.Number{})); d != "" {
 				t.Error(d)
 			}
@@ -89,7 +93,8 @@ func TestTakeWords(t *testing.T) {
 			t.Errorf("%q: %q, kept %q; want %q", words, got, f.Columns["cmt"], want)
 		}
 	}
-	for name, want := range map[string]bool{"CAR": true, "Parkplatz": true, "Bilen": true, "12": false, "bell": false, "carriage ring": false} {
+	for name, want := range map[string]bool{"CAR": true, "Parkplatz": true, "Bilen": true, "12": false, "bell": false,
+		"carriage ring": false} {
 		if IsLandmark(name, "") != want {
 			t.Errorf("%q: landmark %v", name, !want)
 		}
@@ -105,7 +110,8 @@ func TestNamesBecomePeopleAndLand(t *testing.T) {
 	names.Add([]Text{{"Finder", "FINDER-A"}, {"Finder", "finder-b"}})
 	r := &find.Report{People: []find.Person{{ID: "person-1", Handle: "finder-b"}}}
 	x := names.References(r)
-	if len(r.People) != 2 || len(r.Permissions) != 1 || x.Person("Finder-A") != r.People[1].ID || x.Person("finder-b") != "person-1" || x.Permission("long furlong") != "permission-1" {
+	if len(r.People) != 2 || len(r.Permissions) != 1 || x.Person("Finder-A") != r.People[1].ID ||
+		x.Person("finder-b") != "person-1" || x.Permission("long furlong") != "permission-1" {
 		t.Errorf("%+v", r)
 	}
 	if got := x.Person("nobody"); got != "nobody" {

@@ -26,7 +26,8 @@ const (
 
 // NewReferences knows the people, permissions and outings of a report and adds to them.
 func NewReferences(r *find.Report) *References {
-	x := &References{report: r, people: map[string]string{}, permissions: map[string]string{}, outings: map[string]string{}}
+	x := &References{report: r, people: map[string]string{}, permissions: map[string]string{},
+		outings: map[string]string{}}
 	for i := range r.People {
 		p := &r.People[i]
 		for _, name := range []string{p.ID, p.Handle, p.Name} {
@@ -48,7 +49,7 @@ func NewReferences(r *find.Report) *References {
 	return x
 }
 
-// ownID tells whether text is a local id of the form that this package makes.
+// ownID reports whether text is a local id of the form that this package makes.
 func ownID(text, stem string) bool {
 	rest, ok := strings.CutPrefix(text, stem+"-")
 	return ok && rest != "" && strings.Trim(rest, "0123456789") == ""

@@ -20,7 +20,8 @@ func SplitWords(text string) (words, depth string) {
 		if err != nil || r.Said == quantity.MM || r.Absent != "" || !r.Min.Known && !r.Max.Known {
 			continue
 		}
-		if deepest := max(r.Min.Value.Float(), r.Max.Value.Float()); deepest > mostDug || r.Said == quantity.NoUnit && deepest > 0 {
+		if deepest := max(r.Min.Value.Float(), r.Max.Value.Float()); deepest > mostDug || r.Said == quantity.NoUnit &&
+			deepest > 0 {
 			continue
 		}
 		if i+1 < len(fields) { // a word before the depth, such as the last of "lead weight 6in", may add nothing to it

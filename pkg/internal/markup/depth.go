@@ -43,7 +43,7 @@ func (d *depth) add(c byte) int64 {
 	return d.open
 }
 
-// tooDeep takes the next byte and tells whether more elements stand in each other than may.
+// tooDeep takes the next byte and reports whether more elements stand in each other than may.
 func (d *depth) tooDeep(c byte) bool {
 	open := d.add(c)
 	return open > d.most || d.empty && open == d.most
@@ -78,7 +78,7 @@ func (d *depth) inTag(c byte) {
 	d.last = c
 }
 
-// isOther tells whether the tag has turned out to be no element, and what ends it then (XML 1.0
+// isOther reports whether the tag has turned out to be no element, and what ends it then (XML 1.0
 // sections 2.5 to 2.8).
 func (d *depth) isOther() (end string, ok bool) {
 	switch {

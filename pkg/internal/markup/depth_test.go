@@ -8,7 +8,8 @@ import (
 
 // An element without content counts as one that has some: <d/> as <d></d>.
 func TestTooDeep(t *testing.T) {
-	for in, want := range map[string]bool{"<a><b><c></c></b></a>": false, "<a><b><c/></b></a>": false, "<a><b><c><d></d></c></b></a>": true, "<a><b><c><d/></c></b></a>": true} {
+	for in, want := range map[string]bool{"<a><b><c></c></b></a>": false, "<a><b><c/></b></a>": false,
+		"<a><b><c><d></d></c></b></a>": true, "<a><b><c><d/></c></b></a>": true} {
 		d, got := depth{most: 3}, false
 		for i := range len(in) {
 			got = d.tooDeep(in[i]) || got

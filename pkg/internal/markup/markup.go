@@ -113,9 +113,11 @@ func (x *Reader) file(visit func(*Reader, xml.StartElement) error) error {
 		case xml.StartElement:
 			switch {
 			case root:
-				return x.Fail("syntax", "there is more after the end of the file's one element", "save it again with the program that made it")
+				return x.Fail("syntax", "there is more after the end of the file's one element",
+					"save it again with the program that made it")
 			case t.Name.Local != x.format:
-				return &find.ReadError{Code: "not-" + x.format, Line: x.Line(), Msg: "the file is XML but not " + strings.ToUpper(x.format) + ": its outermost element is not " + x.format}
+				return &find.ReadError{Code: "not-" + x.format, Line: x.Line(), Msg: "the file is XML but not " +
+					strings.ToUpper(x.format) + ": its outermost element is not " + x.format}
 			}
 			root = true
 			if err := x.Children(visit); err != nil {
@@ -206,7 +208,8 @@ func (x *Reader) explain(err error) error {
 		return find.TooLarge(x.format+"-too-deep", x.Line(), over)
 	case errors.As(err, &over):
 		return find.TooLarge(x.format+"-too-large", x.Line(), over)
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF), errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF"):
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF), errors.As(err, &syntax) &&
+		strings.Contains(syntax.Msg, "unexpected EOF"):
 		return x.Fail("cut-short", "the file ends in the middle", "fetch or save it again")
 	case strings.Contains(err.Error(), "xml: encoding"), errors.As(err, &syntax) && strings.Contains(syntax.Msg, "UTF-8"):
 		return x.Fail("encoding", "the file is not in UTF-8", "save it again as UTF-8")

@@ -64,7 +64,7 @@ type Tape struct {
 	Nodes []Node
 }
 
-// Parse reads one value and tells whether it could. The text must not change while the tape is used.
+// Parse reads one value and reports whether it could. The text must not change while the tape is used.
 func (t *Tape) Parse(text []byte) bool {
 	t.Text, t.Nodes = text, t.Nodes[:0]
 	if len(text) > maxText {
@@ -209,7 +209,8 @@ func (p *parser) quoted(at int, k Kind) int {
 		}
 		switch c := text[i]; {
 		case c == '"':
-			n := Node{Start: uint32(start), End: uint32(i), Next: uint32(len(p.nodes) + 1), Kind: k, Escaped: escaped, Plain: wide&highs == 0}
+			n := Node{Start: uint32(start), End: uint32(i), Next: uint32(len(p.nodes) + 1), Kind: k, Escaped: escaped,
+				Plain: wide&highs == 0}
 			if !n.Plain && !utf8.Valid(text[start:i]) {
 				return -1
 			}
@@ -354,7 +355,7 @@ func (p *parser) object(at, depth int) int {
 	}
 }
 
-// repeated tells whether a name stands before in its object.
+// repeated reports whether a name stands before in its object.
 func (p *parser) repeated(from, name int) bool {
 	n := &p.nodes[name]
 	for i := from; i < name; i = int(p.nodes[i+1].Next) {
