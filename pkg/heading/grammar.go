@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
 	"golang.org/x/text/unicode/norm"
@@ -80,14 +81,15 @@ type grammar struct {
 	rules   []rule
 	words   []map[string][]uint8 // by language: the meanings of a word or phrase
 	rows    map[string]map[string]bool
-	names   []string // of meanings
+	firsts  map[string]*[128]bool // first letters of the words of rows
+	names   []string              // of meanings
 	filler  uint8
 	longest int // words in a phrase
 }
 
 func newGrammar(file grammarFile) *grammar {
 	file.fill()
-	g := &grammar{longest: 1, rows: map[string]map[string]bool{}}
+	g := &grammar{longest: 1, rows: map[string]map[string]bool{}, firsts: map[string]*[128]bool{}}
 	number := map[string]uint8{}
 	meaning := func(name string) uint8 {
 		m, ok := number[name]
@@ -139,18 +141,35 @@ func newGrammar(file grammarFile) *grammar {
 // addRow takes words that stand not in headings, but in the rows below them.
 func (g *grammar) addRow(kind string, byLanguage map[string][]string) {
 	if g.rows[kind] == nil {
-		g.rows[kind] = map[string]bool{}
+		g.rows[kind], g.firsts[kind] = map[string]bool{}, new([128]bool)
 	}
 	for _, forms := range byLanguage {
 		for _, form := range forms {
-			g.rows[kind][strings.Join(wordsOf(form), " ")] = true
+			words := strings.Join(wordsOf(form), " ")
+			if g.rows[kind][words] = true; words != "" && words[0] < utf8.RuneSelf {
+				g.firsts[kind][words[0]] = true
+			}
 		}
 	}
 }
 
 // RowWord reports whether a text is a word of a row: ditto, total, nothing, trial, gap, above, land or generic.
 func RowWord(kind, text string) bool {
-	return known().grammar.rows[kind][strings.Join(wordsOf(text), " ")]
+	return MayBegin(kind, text) && known().grammar.rows[kind][strings.Join(wordsOf(text), " ")]
+}
+
+// MayBegin reports whether a text may begin with a word of a row, by its first letter: a quick look, for most
+// texts do not.
+func MayBegin(kind, text string) bool {
+	for i := 0; i < len(text); i++ {
+		switch c := text[i]; {
+		case c >= 'A' && c <= 'Z', c >= 'a' && c <= 'z':
+			return known().grammar.firsts[kind][c|0x20]
+		case c >= utf8.RuneSelf, c-'0' < 10:
+			return c >= utf8.RuneSelf
+		}
+	}
+	return false
 }
 
 // RowWords returns those words, folded: in lower case, with one blank between them.

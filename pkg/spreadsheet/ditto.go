@@ -17,16 +17,12 @@ func isDitto(text string) bool {
 	if c := text[0]; c-'0' < 10 {
 		return false
 	}
-	marks := strings.Map(func(r rune) rune {
-		switch r {
-		case ' ', '-', '–', '—', '.', '_', '\u00a0':
-			return -1
+	if c := text[0] | 0x20; c < 'a' || c > 'z' {
+		if isMark(text) {
+			return true
 		}
-		return r
-	}, text)
-	switch marks {
-	case `"`, `""`, "''", "”", "“", "„", "«", "»", "〃", "↑", "⇑", "^", "⬆", "▲", "´´", "‘‘", "’’", "″", "^^", "↓", "''''", "\"\"\"", "˝", "‟", "⬆️", "„„", "””", "»»":
-		return true
+	} else if !heading.MayBegin("ditto", text) {
+		return false
 	}
 	if r, _ := utf8.DecodeRuneInString(text); r == '"' || r == '-' {
 		return false
@@ -39,8 +35,27 @@ func isDitto(text string) bool {
 	if len(plain) < 3 {
 		return false
 	}
+	if !strings.ContainsAny(text, " ./:") {
+		return false
+	}
 	joined := strings.Join(heading.Words(text), " ")
 	return joined != "" && words[joined] && joined != "s o" || joined == "s o" && strings.Contains(text, ".")
+}
+
+// isMark reports whether a text is nothing but a mark or an arrow that stands for the line above.
+func isMark(text string) bool {
+	marks := strings.Map(func(r rune) rune {
+		switch r {
+		case ' ', '-', '–', '—', '.', '_', '\u00a0':
+			return -1
+		}
+		return r
+	}, text)
+	switch marks {
+	case `"`, `""`, "''", "”", "“", "„", "«", "»", "〃", "↑", "⇑", "^", "⬆", "▲", "´´", "‘‘", "’’", "″", "^^", "↓", "''''", "\"\"\"", "˝", "‟", "⬆️", "„„", "””", "»»":
+		return true
+	}
+	return false
 }
 
 // dittoed reports whether a column can take the value from above. A number is of one find alone, and what

@@ -297,6 +297,9 @@ func (w *walker) anyGroup(row grid.Row) bool {
 // saysNothing reports whether the name of a find says that nothing was found, and no other cell speaks of
 // a thing.
 func (w *walker) saysNothing(row grid.Row, name string) bool {
+	if !heading.MayBegin("nothing", name) {
+		return false
+	}
 	words := heading.Words(name)
 	n := 0
 	for i := min(3, len(words)); i > 0 && n == 0; i-- {
@@ -399,6 +402,9 @@ func isExample(number string) bool {
 // isTotalText reports whether a text says that a row adds others up: a word for it, and at most a few more.
 func isTotalText(text string) bool {
 	if text == "" || len(text) > 60 || text[0]-'0' < 10 {
+		return false
+	}
+	if last := text[strings.LastIndexByte(text, ' ')+1:]; !heading.MayBegin("total", text) && !heading.MayBegin("total", last) {
 		return false
 	}
 	words := heading.Words(text)
