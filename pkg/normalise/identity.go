@@ -9,6 +9,7 @@ import (
 type identity struct {
 	report string
 	seen   map[[3]string]int // unnumbered finds: how many are equal in day, place and name
+	told   bool              // that the sheet has no column for numbers, which is said once
 }
 
 func newIdentity(r *find.Report) *identity {
@@ -21,8 +22,9 @@ func (i *identity) counts(f *find.Find) bool {
 }
 
 // give makes the id of a find from its number, else from what is written of it. It comes before
-// normalising, so that the words count as they were written.
-func (i *identity) give(f *find.Find) notice.List {
+// normalising, so that the words count as they were written. A blank among numbers is said of each find; where a sheet
+// has no column for them, that is said once.
+func (i *identity) give(f *find.Find, layout *find.Layout) notice.List {
 	if f.ID != "" || i.report == "" {
 		return nil
 	}
@@ -33,8 +35,15 @@ func (i *identity) give(f *find.Find) notice.List {
 	key := [3]string{foundText(f.Found), placeText(f), f.Name}
 	i.seen[key]++
 	f.ID = find.UnnumberedFindID(i.report, key[0], key[1], key[2], i.seen[key])
-	return notice.List{notice.New(numberMissing, "/number",
-		"the find has no number; its id is made from its day, place and name and changes with them")}
+	words := "the find has no number; its id is made from its day, place and name and changes with them"
+	if _, column := layout.Column("/number"); layout != nil && !column {
+		if i.told {
+			return nil
+		}
+		i.told = true
+		words = "there is no column of numbers; the id of each find is made from its day, place and name and changes with them"
+	}
+	return notice.List{notice.New(numberMissing, "/number", words)}
 }
 
 func foundText(d *find.Found) string {

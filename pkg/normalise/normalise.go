@@ -60,7 +60,7 @@ func Stream(in *find.Stream, o Options) *find.Stream {
 		if !inOrder && ids.counts(e.Find) {
 			return false
 		}
-		e.Notices.Add(ids.give(e.Find)...)
+		e.Notices.Add(ids.give(e.Find, e.Origin.Layout)...)
 		h := known.Load()
 		if h == nil || h.layout != e.Origin.Layout {
 			h = newHints(e.Origin.Layout)
