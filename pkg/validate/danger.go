@@ -2,9 +2,13 @@ package validate
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
+	"strconv"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate/internal/danger"
 )
 
@@ -16,7 +20,7 @@ type spoken struct {
 	aircraft string
 }
 
-// speaksOf looks through the words of a find: its name, type, description, question and notes.
+// speaksOf looks through every word of a find, whatever its column and whether its heading was understood.
 func speaksOf(c *Case) *spoken {
 	s, _ := c.facts.spoken.get(func() (spoken, bool) { return listen(c), true })
 	return s
@@ -24,21 +28,109 @@ func speaksOf(c *Case) *spoken {
 
 func listen(c *Case) (s spoken) {
 	f := c.Find
-	plain := theTables().in("harmless", classOf(f)) || classOf(f) == "bone-remains"
-	for _, m := range [...]struct {
-		pointer, text string
-		own           bool // speaks of the object itself
-	}{{"/name", f.Name, true}, {"/type", f.Type, true}, {"/description", f.Description, true}, {"/question", f.Question, false}, {"/notes", f.Notes, false}} {
-		if m.text == "" {
-			continue
-		}
-		heard := theTables().danger.Scan(c.Report.Language, m.text)
-		if !m.own || plain {
-			heard.Perhaps = 0
-		}
-		s.add(heard.Surely|heard.Perhaps&^heard.Blunted, m.pointer)
+	words := theTables().danger
+	most := ^danger.Kind(0)
+	if theTables().in("harmless", classOf(f)) || classOf(f) == "bone-remains" {
+		most = 0
 	}
+	// Words of one thing may stand in two cells, in the order of a row: mortar and bomb, button and grenade.
+	own := [...]struct{ pointer, text string }{{"/name", f.Name}, {"/objectClass", saidOf(f.ObjectClass)}, {"/type", f.Type}, {"/description", f.Description}}
+	var room [256]byte
+	row := room[:0]
+	for _, m := range own {
+		if m.text != "" {
+			row = append(append(row, m.text...), ' ')
+		}
+	}
+	heard := words.Scan(string(row))
+	if of := heard.Surely | heard.Perhaps&most; of != 0 {
+		for _, m := range own {
+			one := words.Scan(m.text)
+			s.add(of&(one.Surely|one.Perhaps), m.pointer)
+		}
+		for _, m := range own {
+			if m.text != "" {
+				s.add(of&^s.of, m.pointer)
+			}
+		}
+	}
+	otherWords(f, func(pointer, of, text string) {
+		if text == "" {
+			return
+		}
+		if heard := words.Scan(text).Surely; heard != 0 {
+			if of != "" {
+				pointer += "/" + notice.Escape(of)
+			}
+			s.add(heard, pointer)
+		}
+	})
 	return s
+}
+
+// otherWords hands on each text of a find that is not of the object itself: its member,
+// which one of it (a number, a heading or nothing), and the text.
+func otherWords(f *find.Find, hear func(pointer, of, text string)) {
+	hear("/question", "", f.Question)
+	hear("/notes", "", f.Notes)
+	if len(f.Columns) > 0 {
+		for _, heading := range slices.Sorted(maps.Keys(f.Columns)) {
+			hear("/columns", heading, f.Columns[heading])
+		}
+	}
+	if f.Place != nil {
+		hear("/place", "", f.Place.Verbatim)
+	}
+	if f.Found != nil {
+		hear("/found/date", "", f.Found.Verbatim)
+	}
+	if f.Depth != nil {
+		hear("/depth", "", f.Depth.Verbatim)
+	}
+	for _, q := range [...]struct {
+		pointer string
+		of      *find.Quantity
+	}{{"/count", f.Count}, {"/weight", f.Weight}} {
+		if q.of != nil {
+			hear(q.pointer, "", q.of.Verbatim)
+		}
+	}
+	for i := range f.Materials {
+		m := &f.Materials[i]
+		hear("/materials", strconv.Itoa(i), m.Part)
+		hear("/materials", strconv.Itoa(i), saidOf(&m.Term))
+	}
+	if f.Condition != nil {
+		hear("/condition", "", saidOf(f.Condition.State))
+		hear("/condition", "", saidOf(f.Condition.Completeness))
+	}
+	for i := range f.Marks {
+		hear("/marks", strconv.Itoa(i), f.Marks[i].Meaning)
+	}
+	if f.Dating != nil {
+		hear("/dating", "", f.Dating.Verbatim)
+	}
+	if f.Signal != nil {
+		hear("/signal", "", f.Signal.Note)
+	}
+	for i := range f.Media {
+		hear("/media", strconv.Itoa(i), f.Media[i].Caption)
+	}
+	hear("/disposition", "", saidOf(f.Disposition))
+	hear("/storage", "", f.Storage)
+	hear("/storagePlace", "", f.StoragePlace)
+	hear("/value", "", f.Value)
+}
+
+// saidOf returns the words of a term.
+func saidOf(t *find.Term) string {
+	switch {
+	case t == nil:
+		return ""
+	case t.Note != "":
+		return t.Verbatim + "\n" + t.Note
+	}
+	return t.Verbatim
 }
 
 func (s *spoken) add(d danger.Kind, pointer string) {
@@ -128,4 +220,31 @@ func remainsAt(c *Case) string {
 		return "" // the finder has looked and says no
 	}
 	return speaksOf(c).human
+}
+
+// inReport tells the texts of a report, outside its finds, that speak of a danger: what stood in the log and is no
+// find, and what stood beside people, permissions and outings.
+func inReport(r *find.Report, of danger.Kind, say func(pointer string)) {
+	hear := func(pointer, text string) {
+		if theTables().danger.Scan(text).Surely&of != 0 {
+			say(pointer)
+		}
+	}
+	columns := func(list string, i int, all map[string]string) {
+		for _, heading := range slices.Sorted(maps.Keys(all)) {
+			hear(fmt.Sprintf("/%s/%d/columns/%s", list, i, notice.Escape(heading)), all[heading])
+		}
+	}
+	for i, text := range r.Notes {
+		hear(fmt.Sprintf("/notes/%d", i), text)
+	}
+	for i := range r.People {
+		columns("people", i, r.People[i].Columns)
+	}
+	for i := range r.Permissions {
+		columns("permissions", i, r.Permissions[i].Columns)
+	}
+	for i := range r.Outings {
+		columns("outings", i, r.Outings[i].Columns)
+	}
 }

@@ -36,7 +36,7 @@ func TestDangerWords(t *testing.T) {
 		{"en", "bone handle", 0}, {"en", "bone comb", 0}, {"en", "sheep skull", 0}, {"en", "pig tooth", 0}, {"en", "grave slab", 0}, {"en", "gravel", 0},
 		{"en", "engraved spoon", 0}, {"en", "skull and crossbones button", 0}, {"en", "cogwheel with broken teeth, part of a gear", 0}, {"en", "skeleton key", 0},
 		{"de", "Sarggriff", h}, {"de", "Schädel", h}, {"de", "Knochen vom Tier", 0}, {"nl", "menselijk bot", h}, {"nl", "os", 0},
-		{"da", "ligkiste", h}, {"fr", "crâne", h}, {"fr", "os de mouton", 0}, {"sv", "likkista", h}, {"en", "grab rail", 0}, {"da", "ring fra grave i haven", h}, {"fr", "bague, état grave", 0}, {"en", "graves in the churchyard", h}, {"de", "Grab", h},
+		{"da", "ligkiste", h}, {"fr", "crâne", h}, {"fr", "os de mouton", 0}, {"sv", "likkista", h}, {"en", "grab rail", 0}, {"da", "ring fra grave i haven", 0}, {"fr", "bague, état grave", 0}, {"en", "graves in the churchyard", h}, {"de", "Grab", h},
 		{"en", "aircraft part", a}, {"en", "crash site debris", a}, {"en", "toy aircraft", 0}, {"de", "Flugzeugteil", a},
 		{"en", "", 0}, {"en", "crotal bell", 0}, {"en", "\xff\xfe shell button", 0},
 	} {
@@ -46,11 +46,42 @@ func TestDangerWords(t *testing.T) {
 	}
 }
 
-// TestDangerWordsInNotes: notes speak of the surroundings, so only words of one meaning alarm there.
+// TestEveryTextIsHeard: wherever a row says it, it is heard, and the notice stands at that member.
+func TestEveryTextIsHeard(t *testing.T) {
+	const word = "beside it a live hand grenade"
+	term := &find.Term{Verbatim: word}
+	for pointer, f := range map[string]*find.Find{
+		"/name": {Name: word}, "/type": {Type: word}, "/description": {Description: word}, "/objectClass": {ObjectClass: term}, "/question": {Question: word},
+		"/notes": {Notes: word}, "/columns/How~1why": {Columns: map[string]string{"How/why": word, "Mood": "good"}}, "/place": {Place: &find.Place{Verbatim: word}},
+		"/found/date": {Found: &find.Found{Verbatim: word}}, "/depth": {Depth: &find.Depth{Quantity: find.Quantity{Verbatim: word}}},
+		"/count": {Count: &find.Quantity{Verbatim: word}}, "/weight": {Weight: &find.Quantity{Verbatim: word}}, "/materials/0": {Materials: []find.Material{{Term: *term}}},
+		"/condition": {Condition: &find.Condition{State: term}}, "/marks/0": {Marks: []find.Mark{{Meaning: word}}}, "/dating": {Dating: &find.Dating{Verbatim: word}},
+		"/signal": {Signal: &find.Signal{Note: word}}, "/media/0": {Media: []find.Media{{Caption: word}}}, "/storagePlace": {StoragePlace: word},
+		"/storage": {Storage: word}, "/value": {Value: word}, "/disposition": {Disposition: term},
+	} {
+		c := caseNamed("en", "")
+		c.Find = f
+		if got := speaksOf(c).ordnance; got != pointer {
+			t.Errorf("%s: ordnance is heard at %q", pointer, got)
+		}
+	}
+	c := caseNamed("en", "mortar")
+	c.Find.Type = "bomb, tail fin" // two cells of a row
+	if speaksOf(c).of != danger.Ordnance {
+		t.Error("a mortar bomb over two cells is not heard")
+	}
+	c = caseNamed("en", "button")
+	c.Find.Type = "grenade"
+	if speaksOf(c).of != 0 {
+		t.Error("a button with a grenade over two cells is heard")
+	}
+}
+
+// TestDangerWordsInNotes: notes speak of the surroundings, so words of two meanings need another beside them there.
 func TestDangerWordsInNotes(t *testing.T) {
 	for notes, want := range map[string]danger.Kind{
 		"beside an old mortar pit": 0, "shells all over the field": 0, "a bone lay near it": 0, "hand grenade seen two metres away": danger.Ordnance,
-		"near the churchyard, human bone in the spoil": danger.HumanRemains,
+		"near the churchyard, human bone in the spoil": danger.HumanRemains, "a time-fused shell, it is in my garage": danger.Ordnance,
 	} {
 		c := caseNamed("en", "thimble")
 		c.Find.Notes = notes

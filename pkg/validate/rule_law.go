@@ -414,20 +414,20 @@ var aircraftRemains = &Rule{
 		Title:  "these may be the remains of a military aircraft",
 		Why:    "crash sites can hold ammunition and human remains, and in the United Kingdom disturbing them needs a licence",
 		Help:   "Leave it, mark the spot and ask the authorities before you go on.",
-		Source: lawSource + "; the words in six languages are our own list",
+		Source: lawSource + "; the words of danger of schema/lexicon",
 		Before: `"name": "aircraft part"`, After: `"name": "aircraft part", "lifted": "none", "notified": [{"to": "police", "on": "2026-04-11"}]`,
 	},
-	// When: One of the members of words speaks of an aircraft, as in `ordnance-possible`. At the first that does.
+	// When: A text of the find speaks of an aircraft, as in `ordnance-possible`. At the first that does.
 	Check: func(c *Case, say Say) {
 		s := speaksOf(c)
 		if s.aircraft == "" {
 			return
 		}
-		message := "this may be part of a military aircraft. "
+		message := "do not touch it: this may be part of a military aircraft; ammunition and human remains may lie with it. "
 		if r := theTables().law.Row("aircraft", jurisdictionOf(c)); r != nil {
 			message += r.Words()
 		} else {
-			message += "The law of the place was not checked for this: ask the authorities. Leave it where it is; ammunition and human remains may lie with it."
+			message += "The law of the place was not checked for this: ask the authorities."
 		}
 		say(s.aircraft, message)
 	},

@@ -15,21 +15,23 @@ var safetyRules = []*Rule{ordnancePossible, remainsPossible, ordnanceHandled, li
 var ordnancePossible = &Rule{
 	Kind: notice.Kind{
 		Code: "ordnance-possible", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
-		Title: "this may be ammunition that can still explode",
-		Why:   "old ammunition can explode when it is touched, moved, dried or cleaned, and gets more sensitive with age",
-		Help: "Do not touch or move it. Mark the spot from where you stand, move away, keep others away and call the police. " +
-			"Record it by distance only, without measuring. If it is something else for sure, give its class of object.",
-		Source: "police guidance on explosive remains, in schema/data/law.json; the words in six languages are our own list",
+		Title:  "this may be ammunition that can still explode",
+		Why:    "old ammunition can explode when it is touched, moved, dried or cleaned, and gets more sensitive with age",
+		Help:   "Do not clean it, take it home or send it. If it is something else for sure, give its class of object.",
+		Source: "police guidance on explosive remains, in schema/data/law.json; the words of danger of schema/lexicon",
 		Before: `"name": "hand grenade?"`, After: `"name": "hand grenade?", "lifted": "none", "hazards": [{"code": "explosive"}], "notified": [{"to": "police", "on": "2026-04-11"}]`,
 	},
 	// When: The first of these. A hazard has the code `explosive` or `ammunition` and is not `unlikely` (at
 	// `/hazards/N`). The class, unless it is `unlikely`, is `explosive` (at `/objectClass`), or is `cartridge` with the
-	// trace `unfired` (at `/traces`). `name`, `type`, `description`, `question` or `notes` speaks of ordnance by
-	// schema/data/danger-words.json (at the first that does): whole words, of the phrases that begin at a word the
-	// longest, then on behind it; `strong` ones of any language; `weak` ones only of the `language` of the report
-	// without its region, or of English where that is missing or has no words, in the first three members, where no
-	// `near` word of that language about the same thing stands in the same member, and not for a class of the group
-	// `harmless` (schema/data/class-groups.json) or `bone-remains`; a `harmless` phrase is passed over. Or a heavy
+	// trace `unfired` (at `/traces`). A text speaks of ordnance by the words of danger of every file of schema/lexicon:
+	// whole words (a star stands for any letters), in small letters, with and without accents, of the phrases that
+	// begin at a word the longest, then on behind it; `harmless` ones are passed over. Texts of the object itself are
+	// `name`, the words of `objectClass`, `type` and `description`, read as one text; other texts are `question`,
+	// `notes`, each of `columns`, and what stands as written in the other members; of the report `notes` and the
+	// `columns` of people, permissions and outings. A `stop` word speaks anywhere; a `soft` one unless a `blunt` one
+	// stands within four words in the same sentence; an `own` one likewise, in texts of the object itself, where the
+	// class is not of the group `harmless` (schema/data/class-groups.json) nor `bone-remains`; `own` and `hint` ones
+	// anywhere with a `sharp` one as near and no `blunt` one; a `shape` with a `trigger` as near. Or a heavy
 	// round of iron (at `/dimensions/diameter`): the first material is `iron`, `cast-iron` or `steel`, the class is
 	// missing, `unidentified`, `other` or an `artillery-shot` that is not `certain`, no length, width or thickness has
 	// a value, the least diameter (`min` less `resolution`) is over 40 mm, and the greatest weight (`max` and
@@ -37,38 +39,57 @@ var ordnancePossible = &Rule{
 	// for an `artillery-shot`.
 	Check: func(c *Case, say Say) {
 		if at := ordnanceAt(c); at != "" {
-			say(at, "this may be ammunition that can still explode. "+callWords(c, "explosives"))
+			say(at, ordnanceWords(c))
 		}
+	},
+	Header: func(c *Case, say Say) {
+		inReport(c.Report, danger.Ordnance, func(at string) { say(at, ordnanceWords(c)) })
 	},
 }
 
-// callWords writes what the table of law says for a place: whom to call and where that is written.
-func callWords(c *Case, rule string) string {
+func ordnanceWords(c *Case) string {
+	return "do not touch it: this may be ammunition that can still explode. " + firstSteps(c, "") + sourceWords(c, "explosives")
+}
+
+// firstSteps are the same everywhere; what a country adds stands behind them.
+func firstSteps(c *Case, andCall string) string {
+	return "Mark the place from where you stand, go back the way you came, keep others away and call " +
+		theTables().law.Call(jurisdictionOf(c)) + andCall + "."
+}
+
+// sourceWords names where the table of law has it from.
+func sourceWords(c *Case, rule string) string {
 	if r := theTables().law.Row(rule, jurisdictionOf(c)); r != nil {
-		return r.Caution + " Source: " + r.Written() + "."
+		return " Source: " + r.Written() + "."
 	}
-	return "Call the police."
+	return ""
 }
 
 var remainsPossible = &Rule{
 	Kind: notice.Kind{
 		Code: "human-remains-possible", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
-		Title: "these may be human remains",
-		Why:   "human remains are never lifted by a finder; the police find out whether they are recent",
-		Help: "Stop. Do not touch or move anything. Mark the spot, cover it lightly if it lies open, move away and call the police and the landowner. " +
-			"If it is animal bone for sure, set humanRemains to false.",
-		Source: "schema/data/law.json, by jurisdiction; the words in six languages are our own list",
+		Title:  "these may be human remains",
+		Why:    "human remains are never lifted by a finder; the police find out whether they are recent",
+		Help:   "Leave everything as it lies, and do not dig there. If it is animal bone for sure, set humanRemains to false.",
+		Source: "schema/data/law.json, by jurisdiction; the words of danger of schema/lexicon",
 		Before: `"name": "coffin handle"`, After: `"name": "coffin handle", "lifted": "none", "sensitivity": "closed", "notified": [{"to": "police", "on": "2026-04-11"}]`,
 	},
 	// When: The first of these. `humanRemains` is true (at `/humanRemains`). A hazard has the code `human-remains` and
 	// is not `unlikely` (at `/hazards/N`). The class, unless it is `unlikely`, is `human-remains` or `coffin-part` (at
-	// `/objectClass`). `humanRemains` is missing, and one of the members of words speaks of human remains, as in
+	// `/objectClass`). `humanRemains` is missing, and a text speaks of human remains, as in
 	// `ordnance-possible` (at the first that does).
 	Check: func(c *Case, say Say) {
 		if at := remainsAt(c); at != "" {
-			say(at, "these may be human remains or a grave. "+callWords(c, "human-remains"))
+			say(at, remainsWords(c))
 		}
 	},
+	Header: func(c *Case, say Say) {
+		inReport(c.Report, danger.HumanRemains, func(at string) { say(at, remainsWords(c)) })
+	},
+}
+
+func remainsWords(c *Case) string {
+	return "do not touch: these may be human remains or a grave. " + firstSteps(c, ", and the landowner") + sourceWords(c, "human-remains")
 }
 
 var ordnanceHandled = &Rule{
@@ -76,7 +97,7 @@ var ordnanceHandled = &Rule{
 		Code: "ordnance-handled", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
 		Title:  "what may explode was weighed, cleaned, stored or sent",
 		Why:    "somebody handled it, or it is not what it is called",
-		Help:   "Leave it where it is now, keep others away and call the police. If it is known to be harmless, give its class and say who declared it so.",
+		Help:   "If it is known to be harmless, give its class and say who declared it so.",
 		Source: "police guidance on explosive remains, in schema/data/law.json",
 		Before: `"hazards": [{"code": "explosive"}], "weight": {"min": 620, "max": 620}`,
 		After:  `"hazards": [{"code": "explosive"}], "lifted": "none"`,
@@ -93,13 +114,13 @@ var ordnanceHandled = &Rule{
 		}
 		switch {
 		case f.Weight.HasValue():
-			say("/weight", "it may explode, and it was weighed. Do not handle it again; leave it where it is and call the police")
+			say("/weight", "do not touch it again: it may explode, and it was weighed. Leave it where it is, keep away and call the police")
 		case f.Cleaning != nil && !f.Cleaning.Is("none", "unknown"):
-			say("/cleaning", "it may explode, and it was cleaned. Do not handle it again; leave it where it is and call the police")
+			say("/cleaning", "do not touch it again: it may explode, and it was cleaned. Leave it where it is, keep away and call the police")
 		case f.Storage != "" || f.StoragePlace != "":
-			say("/storage", "it may explode, and it is stored. Keep away from it and call the police")
+			say("/storage", "do not touch it again: it may explode, and it is stored. Keep away and call the police")
 		case posted(f) >= 0:
-			say(fmt.Sprintf("/custody/%d", posted(f)), "it may explode, and it was sent. Call the police")
+			say(fmt.Sprintf("/custody/%d", posted(f)), "do not touch it again: it may explode, and it was sent. Call the police")
 		}
 	},
 }
@@ -148,7 +169,7 @@ var liveCartridgePosted = &Rule{
 			return
 		}
 		if i := posted(f); i >= 0 {
-			message := "an unfired cartridge was sent by post or courier. Do not send it on; ask the police. "
+			message := "do not send it on: an unfired cartridge was sent by post or courier. Ask the police. "
 			if r := theTables().law.Row("firearms", jurisdictionOf(c)); r != nil {
 				message += r.Words()
 			}

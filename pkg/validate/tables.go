@@ -20,7 +20,7 @@ type tables struct {
 	firstUse  []firstUse
 	firstWord map[string]uint64 // rows of firstUse, as bits, with a phrase that begins with the word
 	things    *things
-	danger    danger.Words
+	danger    *danger.Words
 	law       *law.Table
 	care      map[string]*phrase.Set        // group of words about packing, posting and the like
 	density   map[string]vocabulary.Density // material to what it weighs

@@ -1,14 +1,17 @@
-// Package danger holds the published words that may speak of ordnance, human remains or aircraft
-// (schema/data/danger-words.json) and finds them in a text. Who asks decides what a find is.
+// Package danger finds the words of a text that may speak of ordnance, human remains or aircraft: those of every
+// language of schema/lexicon at once, for nobody writes in one language when frightened. Who asks decides what a
+// find is.
 package danger
 
 import (
 	"fmt"
 	"strings"
-	"sync"
 
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
-	"github.com/findslip/findslip/schema"
 )
 
 // A Kind is what a word in a record may speak of.
@@ -21,91 +24,246 @@ const (
 	Aircraft
 )
 
-// strength says how surely a word speaks of a danger.
-type strength uint8
+// level says how a word speaks of a danger.
+type level uint8
 
 const (
-	strong   strength = iota // wherever it stands
-	weak                     // it has a second meaning
-	harmless                 // a phrase that is passed over
-	near                     // takes the edge off weak words in the same text
+	stop     level = iota // wherever it stands
+	soft                  // unless a blunt word stands near
+	own                   // so where a text is of the object itself; elsewhere with a sharp word near
+	hint                  // with a sharp word near
+	sharp                 // says that a danger is meant
+	blunt                 // says that something harmless is meant
+	shape                 // with a trigger in the same text it is a danger, without its name
+	trigger               //
+	harmless              // a phrase that is passed over
 )
 
-// Words is schema/data/danger-words.json: for each language of a report the words to look for.
+var levels = []string{"stop", "soft", "own", "hint", "sharp", "blunt", "shape", "trigger"}
+
+// reach is how many words away a blunt or a sharp word still counts.
+const reach = 4
+
+// listed is the member danger of a file of the lexicon.
+type listed struct {
+	Source   string              `json:"source"`
+	Ordnance map[string][]string `json:"ordnance"`
+	Remains  map[string][]string `json:"human-remains"`
+	Aircraft map[string][]string `json:"aircraft"`
+	Harmless []string            `json:"harmless"`
+}
+
+// Words is all words of danger, by how they begin or end. It is made once and read by many.
 type Words struct {
-	languages map[string]func() *phrase.Set // made when it is first asked for; tag: danger and strength
+	first map[string][]term
+	stems map[string][]term // by the first stemKey bytes
+	ends  map[string][]term // by the last endKey bytes
 }
 
-func Read() (Words, error) {
-	rows, err := schema.Rows[struct {
-		About    string   `json:"about"`
-		Strength string   `json:"strength"`
-		Language string   `json:"language"`
-		Words    []string `json:"words"`
-	}]("danger-words")
-	d := Words{languages: map[string]func() *phrase.Set{}}
-	type words struct {
-		tag   int
-		words []string
-	}
-	of := map[string][]words{}
-	for _, r := range rows {
-		of[r.Language] = nil
-	}
-	for _, r := range rows {
-		about, ok := map[string]Kind{"ordnance": Ordnance, "human-remains": HumanRemains, "aircraft": Aircraft}[r.About]
-		how, known := map[string]strength{"strong": strong, "weak": weak, "harmless": harmless, "near": near}[r.Strength]
-		if !ok || !known {
-			return d, fmt.Errorf("reading the table danger-words: %s or %s is not known", r.About, r.Strength)
-		}
-		for language := range of {
-			// Words with two meanings speak only in their own language: grave is Danish for to dig.
-			if r.Language == language || how == strong || how == harmless {
-				of[language] = append(of[language], words{int(about)<<2 | int(how), r.Words})
-			}
-		}
-	}
-	for language, all := range of {
-		d.languages[language] = sync.OnceValue(func() *phrase.Set {
-			set := phrase.New()
-			for _, w := range all {
-				set.Add(w.tag, w.words...)
-			}
-			return set
-		})
-	}
-	return d, err
+const stemKey, endKey = 4, 3
+
+// term is a word or a phrase. A word with a star at its end begins a longer one, with a star before it ends one.
+type term struct {
+	words []string
+	about Kind
+	level level
 }
 
-// in returns the words for the language of a report, a BCP 47 tag; without one those of English.
-func (d *Words) in(language string) *phrase.Set {
-	primary, _, _ := strings.Cut(language, "-")
-	set := d.languages[strings.ToLower(primary)]
-	if set == nil {
-		set = d.languages["en"]
+// Read reads the words of the lexicon.
+func Read() (*Words, error) {
+	w := &Words{first: map[string][]term{}, stems: map[string][]term{}, ends: map[string][]term{}}
+	for _, l := range lexicon.Languages() {
+		var d listed
+		if err := json.Unmarshal(l.Danger, &d); err != nil {
+			return nil, fmt.Errorf("reading the words of danger of %s: %w", l.Tag, err)
+		}
+		for about, all := range map[Kind]map[string][]string{Ordnance: d.Ordnance, HumanRemains: d.Remains, Aircraft: d.Aircraft} {
+			for i, name := range levels {
+				w.add(about, level(i), all[name])
+			}
+		}
+		w.add(0, harmless, d.Harmless)
 	}
-	if set == nil {
-		return nil // the table could not be read
+	return w, nil
+}
+
+// add puts words in as they are spelt, and as who has no such keys writes them.
+func (w *Words) add(about Kind, how level, words []string) {
+	for _, one := range words {
+		w.put(term{strings.Fields(one), about, how})
+		if how == harmless {
+			continue // bombé is harmless, bombe is not
+		}
+		if plain := string(text.AppendPlain(nil, []byte(one))); plain != one {
+			w.put(term{strings.Fields(plain), about, how})
+		}
+		if spelt := umlauts.Replace(one); spelt != one {
+			w.put(term{strings.Fields(spelt), about, how})
+		}
 	}
-	return set()
+}
+
+var umlauts = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", "å", "aa", "ø", "oe", "æ", "ae")
+
+func (w *Words) put(t term) {
+	at, key := w.first, t.words[0]
+	switch {
+	case strings.HasPrefix(key, "*"):
+		at, key = w.ends, key[len(key)-endKey:]
+	case strings.HasSuffix(key, "*") && len(key) > stemKey:
+		at, key = w.stems, key[:stemKey]
+	}
+	for _, known := range at[key] {
+		if known.about == t.about && known.level == t.level && strings.Join(known.words, " ") == strings.Join(t.words, " ") {
+			return
+		}
+	}
+	at[key] = append(at[key], t)
 }
 
 // Heard is what the words of one text speak of: Surely wherever they stand, Perhaps where the text is of the object
-// itself, unless Blunted takes the edge off them.
-type Heard struct{ Surely, Perhaps, Blunted Kind }
+// itself.
+type Heard struct{ Surely, Perhaps Kind }
 
-// Scan looks for words in a text, in a report of some language (a BCP 47 tag; empty: English).
-func (d *Words) Scan(language, text string) (h Heard) {
-	d.in(language).Scan(text, func(tag, _ int) bool {
-		switch about := Kind(tag >> 2); strength(tag & 3) {
-		case strong:
-			h.Surely |= about
-		case weak:
-			h.Perhaps |= about
-		case near:
-			h.Blunted |= about
+// hit is a word of a text that speaks of a danger, or for or against one.
+type hit struct {
+	term
+	at, clause int
+}
+
+// Scan looks for words of danger in a text.
+func (w *Words) Scan(s string) (h Heard) {
+	if w == nil {
+		return h
+	}
+	var hits []hit
+	var room [12]hit
+	hits = room[:0]
+	var buf [phrase.MaxWord]byte
+	clause, at := 0, 0
+	grave := false
+	for rest := s; ; at++ {
+		word, next, ok := phrase.Next(rest, &buf)
+		if !ok {
+			break
 		}
-		return true
-	})
+		var found [4]term
+		n, behind := w.longest(word, next, &found)
+		for _, t := range found[:n] {
+			if t.level != harmless {
+				hits = append(hits, hit{t, at, clause})
+				grave = grave || t.level < sharp || t.level == shape
+			}
+		}
+		if n > 0 {
+			at += len(found[0].words) - 1
+			next = behind
+		}
+		if endsClause(next) {
+			clause++
+		}
+		rest = next
+	}
+	if grave {
+		h.weigh(hits)
+	}
 	return h
+}
+
+// longest finds the phrases of most words that begin with a word, and returns what stands behind them. What equals
+// the word goes before what only begins or ends it, and of those the longest.
+func (w *Words) longest(word []byte, next string, found *[4]term) (n int, behind string) {
+	most, closest := 0, 0
+	try := func(terms []term, exact bool) {
+		for i := range terms {
+			t := &terms[i]
+			close := len(t.words[0])
+			if exact {
+				close = 1000
+			} else if !meets(t.words[0], word) {
+				continue
+			}
+			if len(t.words) < most || len(t.words) == most && close < closest {
+				continue
+			}
+			after, ok := follows(next, t.words[1:])
+			if !ok {
+				continue
+			}
+			if len(t.words) > most || close > closest {
+				n = 0
+			}
+			most, closest, behind = len(t.words), close, after
+			if n < len(found) {
+				found[n] = *t
+				n++
+			}
+		}
+	}
+	try(w.first[string(word)], true)
+	if len(word) >= stemKey {
+		try(w.stems[string(word[:stemKey])], false)
+		try(w.ends[string(word[len(word)-endKey:])], false)
+	}
+	return n, behind
+}
+
+// meets reports whether a word is the one wanted, or begins or ends as a star says.
+func meets(want string, word []byte) bool {
+	switch {
+	case want[0] == '*':
+		return len(word) > len(want)+1 && string(word[len(word)-len(want)+1:]) == want[1:]
+	case want[len(want)-1] == '*':
+		return len(word) >= len(want)-1 && string(word[:len(want)-1]) == want[:len(want)-1]
+	}
+	return string(word) == want
+}
+
+func follows(rest string, words []string) (string, bool) {
+	var buf [phrase.MaxWord]byte
+	for _, want := range words {
+		w, next, ok := phrase.Next(rest, &buf)
+		if !ok || endsClause(rest) || !meets(want, w) {
+			return "", false
+		}
+		rest = next
+	}
+	return rest, true
+}
+
+// endsClause reports whether a sentence ends before the next word.
+func endsClause(rest string) bool {
+	for i := 0; i < len(rest); i++ {
+		switch c := rest[i]; {
+		case c == ';' || c == '\n' || c == '|' || (c == '.' || c == '!') && (i+1 == len(rest) || rest[i+1] == ' '):
+			return true
+		case c != ' ' && c != ',' && c != ')' && c != '(' && c != '"' && c != '?' && c != ':' && c != '-':
+			return false
+		}
+	}
+	return false
+}
+
+// weigh makes of the hits of one text what it speaks of.
+func (h *Heard) weigh(hits []hit) {
+	near := func(a *hit, how level) bool {
+		for i := range hits {
+			if b := &hits[i]; b.about == a.about && b.level == how && b.clause == a.clause && b.at != a.at &&
+				b.at <= a.at+len(a.words)-1+reach && a.at <= b.at+len(b.words)-1+reach {
+				return true
+			}
+		}
+		return false
+	}
+	for i := range hits {
+		switch a := &hits[i]; {
+		case a.level == stop:
+			h.Surely |= a.about
+		case a.level >= sharp && a.level != shape, a.level < sharp && near(a, blunt):
+		case a.level == soft, a.level < sharp && near(a, sharp), a.level == shape && near(a, trigger):
+			h.Surely |= a.about
+		case a.level == own:
+			h.Perhaps |= a.about
+		}
+	}
 }

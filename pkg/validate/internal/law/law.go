@@ -15,6 +15,7 @@ type Table struct {
 	Checked     string              `json:"checked"`     // the day on which the rows were read
 	Groups      map[string][]string `json:"groups"`      // EU to its members
 	Parts       map[string][]string `json:"parts"`       // a country to the parts that have laws of their own
+	Calls       map[string]string   `json:"calls"`       // whom to call in danger, by country; ZZ: anywhere
 	Prehistoric []string            `json:"prehistoric"` // labels and ids of periods, lower case
 	Rows        []Row               `json:"rows"`
 
@@ -111,6 +112,17 @@ func (t *Table) Known(place string) bool {
 		}
 	}
 	return false
+}
+
+// Call names whom to call in danger in a place, with the number of the country.
+func (t *Table) Call(place string) string {
+	country, _, _ := strings.Cut(place, "-")
+	for _, at := range [...]string{country, "EU", "ZZ"} {
+		if call := t.Calls[at]; call != "" && (at != "EU" || t.InGroup("EU", country)) {
+			return call
+		}
+	}
+	return "the police"
 }
 
 // Words writes a row for a message: what may apply, where it is written, what was seen of it, and
