@@ -150,6 +150,9 @@ func lineOf(c *Case) line {
 	if c.law().SameFind != nil {
 		l.what = traitsOf(c)
 	}
+	if nearCoinOf(c) {
+		l.what |= nearCoin
+	}
 	return l
 }
 

@@ -81,7 +81,8 @@ const (
 	prehistoricBase
 	prehistoricPrecious
 	treasure
-	told // an authority was told
+	told     // an authority was told
+	nearCoin // an old coin of silver or gold, wherever it lies: see coins-near
 )
 
 // countOf returns how many objects a record surely stands for.
@@ -159,7 +160,7 @@ func (r *Roll) treasureGroups() [][]int {
 	lawful := func(i int) bool { return theTables().law.Of(r.texts[r.line(i).place]).SameFind != nil }
 	members := map[int]bool{}
 	for i := range r.n {
-		if r.line(i).what&^told != 0 {
+		if r.line(i).what&^(told|nearCoin) != 0 {
 			members[i] = true
 		}
 	}

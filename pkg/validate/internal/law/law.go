@@ -6,7 +6,10 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/go-json-experiment/json"
+
 	"github.com/findslip/findslip/pkg/internal/memo"
+	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -17,10 +20,31 @@ type Table struct {
 	Parts       map[string][]string `json:"parts"`       // a country to the parts that have laws of their own
 	Calls       map[string]string   `json:"calls"`       // whom to call in danger, by country; ZZ: anywhere
 	Prehistoric []string            `json:"prehistoric"` // labels and ids of periods, lower case
+	Hoard       Hoard               `json:"hoard"`       // words, by what they say of coins that may be a hoard
 	Rows        []Row               `json:"rows"`
 
 	rules  map[string][]*Row            // by what they ask
 	places *memo.Memo[struct{}, *Place] // all that is asked often, by place
+}
+
+// Hoard is the words that tell old coins of silver and gold, and that somebody was told of them.
+type Hoard struct {
+	Old      *phrase.Set `json:"-"`
+	Precious *phrase.Set `json:"-"`
+	Told     *phrase.Set `json:"-"`
+}
+
+// UnmarshalJSON makes the sets of the lists of words.
+func (h *Hoard) UnmarshalJSON(b []byte) error {
+	var lists struct{ Old, Precious, Told []string }
+	if err := json.Unmarshal(b, &lists, json.MatchCaseInsensitiveNames(true)); err != nil {
+		return err
+	}
+	h.Old, h.Precious, h.Told = phrase.New(), phrase.New(), phrase.New()
+	h.Old.Add(0, lists.Old...)
+	h.Precious.Add(0, lists.Precious...)
+	h.Told.Add(0, lists.Told...)
+	return nil
 }
 
 // Row is one thing that may apply in some places.

@@ -1,0 +1,148 @@
+package validate
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/law"
+)
+
+// What makes a hoard of coins, wherever they lie: our proposal.
+const (
+	hoardCoins  = 3
+	hoardMetres = 5
+	hoardRadius = 20   // metres: of a vaguer place nothing is near
+	hoardYear   = 1700 // coins made since are often purse losses
+	hoardWindow = 64   // finds of a day that one is compared with
+)
+
+var coinsNear = &Rule{
+	Kind: notice.Kind{
+		Code: "coins-near", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "old silver or gold coins from one spot may be a hoard",
+		Why:    "what was lost or hidden together is looked at together, and what is still in the ground tells most",
+		Help:   askFirst + " Stop digging at the spot and leave what is still in the ground where it is.",
+		Source: "schema/data/law.json, rows of treasure; three coins within five metres on one day: our proposal",
+		Before: `three silver pennies of one day within two metres`,
+		After:  `the same with "reported to the finds officer" in the notes, or with "notified"`,
+	},
+	// When: Counted are finds that are no retracted ones, are placed to 20 metres and better (as in
+	// `outside-permission`), are no lots of another rule than `same-hole` or `same-spot`; are
+	// coins by their class (`coin`, `coin-group`) or, without a class, by their name (schema/data/things.json, rows of
+	// coins); are surely of gold or silver by their first material, or by a word of `precious` of schema/data/law.json in
+	// the name; are old: surely made before 1700, or with a word of `old` in the name, the label of the period or the
+	// words of the dating; and are not told of: neither `notified` (as in `treasure-may-apply`) nor a word of `told` in
+	// `notes` or `description`. Those of one day, each within five metres of another, are a group; if its objects
+	// (`/count/min`, else 1) are three or more, one notice on the first of them, unless all have one place under a law
+	// that `old-coins-together` asks.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		for _, g := range log.coinGroups() {
+			n, lawful := 0, true
+			first := log.line(g[0])
+			for _, i := range g {
+				l := log.line(i)
+				n += int(l.count)
+				lawful = lawful && l.what&oldCoin != 0 && l.x == first.x && l.y == first.y
+			}
+			if n >= hoardCoins && !lawful {
+				labels := treasureGroup{log, g}.labels(nearCoin)
+				say(log.ref(g[0]), "", fmt.Sprintf("%d old coins of silver or gold from one spot (%s), and no report is recorded. "+
+					"They may be a hoard: stop digging there and ask the finds officer, the museum or the authority of the place", n, labels))
+			}
+		}
+	},
+}
+
+// nearCoinOf reports whether a find is an old coin of silver or gold that nobody was told of.
+func nearCoinOf(c *Case) bool {
+	f, t := c.Find, theTables()
+	class := classOf(f)
+	if class == "" {
+		if row, _ := c.thing(); row == nil || !row.Coin && row.ID != "coin" {
+			return false
+		}
+	} else if class != "coin" && class != "coin-group" {
+		return false
+	}
+	if f.Retracted != nil || f.Kind == "lot" && f.Lot != nil && f.Lot.Rule != nil && !f.Lot.Rule.Is("same-hole", "same-spot") {
+		return false
+	}
+	words := t.law.Hoard
+	if p := precious(f); p == law.No || p == law.CannotTell && !words.Precious.Has(f.Name) {
+		return false
+	}
+	old := words.Old.Has(f.Name)
+	if d := f.Dating; d != nil && !old {
+		old = words.Old.Has(d.Verbatim) || d.Period != nil && words.Old.Has(d.Period.Label) || madeBefore(c, hoardYear) == law.Yes
+	}
+	return old && !reported(f) && !words.Told.Has(f.Notes) && !words.Told.Has(f.Description)
+}
+
+// coinGroups returns the groups of old coins of one day that lie near each other.
+func (r *Roll) coinGroups() [][]int {
+	var coins []int
+	for i := range r.n {
+		if l := r.line(i); l.what&nearCoin != 0 && l.flags&hasSpot != 0 && l.radius <= hoardRadius && l.flags&isRetracted == 0 {
+			coins = append(coins, i)
+		}
+	}
+	slices.SortFunc(coins, func(a, b int) int {
+		la, lb := r.line(a), r.line(b)
+		return cmp.Or(cmp.Compare(la.day, lb.day), cmp.Compare(la.y, lb.y), cmp.Compare(la.x, lb.x), a-b)
+	})
+	group := make([]int, len(coins))
+	for i := range group {
+		group[i] = i
+	}
+	root := func(i int) int {
+		for group[i] != i {
+			group[i] = group[group[i]]
+			i = group[i]
+		}
+		return i
+	}
+	for i := range coins {
+		for j := i + 1; j < len(coins) && j <= i+hoardWindow && r.sameSpot(coins[i], coins[j]) != tooFarNorth; j++ {
+			if r.sameSpot(coins[i], coins[j]) == near {
+				a, b := root(i), root(j)
+				group[max(a, b)] = min(a, b)
+			}
+		}
+	}
+	of := map[int][]int{}
+	for i := range coins {
+		of[root(i)] = append(of[root(i)], coins[i])
+	}
+	var groups [][]int
+	for _, g := range of {
+		slices.Sort(g)
+		groups = append(groups, g)
+	}
+	slices.SortFunc(groups, func(a, b []int) int { return a[0] - b[0] })
+	return groups
+}
+
+type nearness uint8
+
+const (
+	near nearness = iota
+	aside
+	tooFarNorth // or on another day: so are all behind it
+)
+
+// sameSpot compares two finds by day and place. A degree is 111,320 metres of the mean meridian.
+func (r *Roll) sameSpot(a, b int) nearness {
+	la, lb := r.line(a), r.line(b)
+	north := float64(lb.y-la.y) * 1e-7 * 111320
+	if la.day != lb.day || north > hoardMetres {
+		return tooFarNorth
+	}
+	east := float64(lb.x-la.x) * 1e-7 * 111320 * math.Cos(float64(la.y)*1e-7*math.Pi/180)
+	if math.Hypot(north, east) > hoardMetres {
+		return aside
+	}
+	return near
+}
