@@ -137,52 +137,58 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 	for i, c := range classes {
 		ranks[c.name] = i + 1
 	}
-	table := lexicon.Compile(func(w lexicon.Word) (word, bool) {
-		rank, second := ranks[w.Class], seconds[w.Class]
-		if rank == 0 && second == 0 || w.In != "" && w.In != "date" {
-			return word{}, false
-		}
-		out := word{rank: uint8(rank), also: second}
-		if rank > 0 {
-			out.class, out.arg = classes[rank-1].class, classes[rank-1].arg
-		}
-		switch out.class {
-		case monthWord:
-			out.arg, out.month = int8(w.Is.Int()), int8(w.Is.Int())
-		case seasonWord, eraWord:
-			out.arg = int8(w.Is.Int())
-		case ordinalWord:
-			if out.arg == 0 {
-				out.arg = int8(w.Is.Int())
-			}
-		case weekdayWord:
-			out.arg, out.day = int8(w.Is.Int()-1), int8(w.Is.Int()-1)
-		case eventWord:
-			for i, name := range eventNames {
-				if name == string(w.Is) {
-					out.arg = int8(i)
-				}
-			}
-		case numberWord:
-			if w.Number.Den != 1 || w.Number.Num > 99 {
-				return word{}, false
-			}
-			out.value = uint8(w.Number.Num)
-		}
-		return out, true
-	}, func(old, more word) word {
-		if more.rank > old.rank || more.rank == old.rank && more.arg > old.arg {
-			old.class, old.arg, old.rank = more.class, more.arg, more.rank
-		}
-		old.also |= more.also
-		old.day, old.month, old.value = max(old.day, more.day), max(old.month, more.month), max(old.value, more.value)
-		return old
-	})
+	table := lexicon.Compile(func(w lexicon.Word) (word, bool) { return meaningOf(w, ranks) }, merged)
 	table.Clashes(func(a, b word) bool {
 		return tells[a.class] && tells[b.class] && (a.class != b.class || a.arg != b.arg) || a.month != b.month && a.month != 0 && b.month != 0
 	}, func(w *word, languages uint32, clash bool) { w.languages, w.clash = uint16(languages), clash })
 	return table
 })
+
+// meaningOf returns what a word of the lexicon is here, and false where it is nothing.
+func meaningOf(w lexicon.Word, ranks map[string]int) (word, bool) {
+	rank, second := ranks[w.Class], seconds[w.Class]
+	if rank == 0 && second == 0 || w.In != "" && w.In != "date" {
+		return word{}, false
+	}
+	out := word{rank: uint8(rank), also: second}
+	if rank > 0 {
+		out.class, out.arg = classes[rank-1].class, classes[rank-1].arg
+	}
+	switch out.class {
+	case monthWord:
+		out.arg, out.month = int8(w.Is.Int()), int8(w.Is.Int())
+	case seasonWord, eraWord:
+		out.arg = int8(w.Is.Int())
+	case ordinalWord:
+		if out.arg == 0 {
+			out.arg = int8(w.Is.Int())
+		}
+	case weekdayWord:
+		out.arg, out.day = int8(w.Is.Int()-1), int8(w.Is.Int()-1)
+	case eventWord:
+		for i, name := range eventNames {
+			if name == string(w.Is) {
+				out.arg = int8(i)
+			}
+		}
+	case numberWord:
+		if w.Number.Den != 1 || w.Number.Num > 99 {
+			return word{}, false
+		}
+		out.value = uint8(w.Number.Num)
+	}
+	return out, true
+}
+
+// merged joins two meanings of a word: the class of the higher rank counts.
+func merged(old, more word) word {
+	if more.rank > old.rank || more.rank == old.rank && more.arg > old.arg {
+		old.class, old.arg, old.rank = more.class, more.arg, more.rank
+	}
+	old.also |= more.also
+	old.day, old.month, old.value = max(old.day, more.day), max(old.month, more.month), max(old.value, more.value)
+	return old
+}
 
 // tells are the classes that decide the value of a date.
 var tells = [...]bool{

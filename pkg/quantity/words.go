@@ -112,50 +112,56 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 	for u := range unitCount {
 		units[unitName(u)] = u
 	}
-	table := lexicon.Compile(func(w lexicon.Word) (word, bool) {
-		if w.In != "" && w.In != "measure" {
-			return word{}, false
-		}
-		out := word{is: classes[w.Class]}
-		switch w.Class {
-		case "unit":
-			out.unit = units[string(w.Is)]
-			out.is = wOther
-			if out.unit < listedCount {
-				out.is = wUnit
-			}
-		case "number":
-			out.num, out.den = w.Number.Num, w.Number.Den
-			if w.Number.Ten {
-				out.is |= wTens
-			}
-		case "round-number":
-			out.num, out.den = uint16(w.Is.Int()), 1
-		case "unit-refused":
-			out.grams, out.angle = uint16(lexicon.Meaning(strings.TrimSuffix(string(w.Is), " g")).Int()), w.Is == "angle"
-		case "under":
-			out.angle = w.Is == "deeper"
-		case "and":
-			out.arg = uint8(len(w.Is)) // et: a ten and one
-		case "month":
-			out.arg = uint8(w.Is.Int())
-		}
-		return out, out.is != 0
-	}, func(old, more word) word {
-		old.is |= more.is
-		old.grams, old.angle = max(old.grams, more.grams), old.angle || more.angle
-		old.unit, old.arg = max(old.unit, more.unit), max(old.arg, more.arg)
-		if more.den != 0 {
-			old.num, old.den = more.num, more.den
-		}
-		return old
-	})
+	table := lexicon.Compile(func(w lexicon.Word) (word, bool) { return meaningOf(w, units) }, merged)
 	const value = wNumber | wHalf | wQuarter | wUnit | wOver | wUnder | wJust | wNearly | wApprox | wAtLeast | wAtMost
 	table.Clashes(func(a, b word) bool {
 		return a.is&value != b.is&value || a.unit != b.unit || a.num != b.num || a.den != b.den
 	}, func(w *word, languages uint32, clash bool) { w.languages, w.clash = uint16(languages), clash })
 	return table
 })
+
+// meaningOf returns what a word of the lexicon means here, and false where it means nothing.
+func meaningOf(w lexicon.Word, units map[string]Unit) (word, bool) {
+	if w.In != "" && w.In != "measure" {
+		return word{}, false
+	}
+	out := word{is: classes[w.Class]}
+	switch w.Class {
+	case "unit":
+		out.unit = units[string(w.Is)]
+		out.is = wOther
+		if out.unit < listedCount {
+			out.is = wUnit
+		}
+	case "number":
+		out.num, out.den = w.Number.Num, w.Number.Den
+		if w.Number.Ten {
+			out.is |= wTens
+		}
+	case "round-number":
+		out.num, out.den = uint16(w.Is.Int()), 1
+	case "unit-refused":
+		out.grams, out.angle = uint16(lexicon.Meaning(strings.TrimSuffix(string(w.Is), " g")).Int()), w.Is == "angle"
+	case "under":
+		out.angle = w.Is == "deeper"
+	case "and":
+		out.arg = uint8(len(w.Is)) // et: a ten and one
+	case "month":
+		out.arg = uint8(w.Is.Int())
+	}
+	return out, out.is != 0
+}
+
+// merged joins two meanings of a word.
+func merged(old, more word) word {
+	old.is |= more.is
+	old.grams, old.angle = max(old.grams, more.grams), old.angle || more.angle
+	old.unit, old.arg = max(old.unit, more.unit), max(old.arg, more.arg)
+	if more.den != 0 {
+		old.num, old.den = more.num, more.den
+	}
+	return old
+}
 
 // unitName is the name of a unit in the lexicon.
 func unitName(u Unit) string {
