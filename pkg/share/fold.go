@@ -163,7 +163,14 @@ func (f *folded) fits(from, to int, x secret) bool {
 	if x.word || x.whole {
 		return f.starts[from] && f.ends(to, x) && f.meant(from, x)
 	}
-	return true
+	const least = 4 // letters of a word at the edge that make it a part of a compound: "finder b" is not in "finder before"
+	first, last := to, from
+	for i := from + 1; i < to; i++ {
+		if f.starts[i] {
+			first, last = min(first, i), i
+		}
+	}
+	return (f.starts[from] || first-from >= least) && (f.ends(to, x) || to-last >= least)
 }
 
 // endings of a plural or a genitive.
