@@ -21,7 +21,7 @@ func isDitto(text string) bool {
 		if isMark(text) {
 			return true
 		}
-	} else if !heading.MayBegin("ditto", text) {
+	} else if len(text) > 12 && !strings.Contains(text, " ") || !heading.MayBegin("ditto", text) {
 		return false
 	}
 	if r, _ := utf8.DecodeRuneInString(text); r == '"' || r == '-' {

@@ -144,12 +144,11 @@ func (r *rowReader) cell(c *column, cell *grid.Cell) {
 
 // foreign takes a cell that a person wrote: what says that nothing is known keeps its word.
 func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
-	if cell.Kind == grid.Text && len(text) <= 40 && c.saysNothing(text) {
+	if cell.Kind == grid.Text && len(text) <= 40 && c.asked() && !strings.ContainsAny(text, "0123456789") && c.saysNothing(text) {
 		switch c.Field {
 		case "media.1.file", "media.2.file", "finder", "permission", heading.DepthFrom, heading.DepthTo, heading.DatingFrom, heading.DatingTo, heading.Size:
 			r.keep(c.heading, text)
 			return
-		case "name", "number", "notes", "description":
 		default:
 			if strings.Trim(text, " -–—.") != "" {
 				r.keep(c.heading, text)
@@ -157,6 +156,15 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 		}
 	}
 	r.set(c, cell, text)
+}
+
+// asked reports whether a column may say that nothing is known; in free words that is no answer.
+func (c *column) asked() bool {
+	switch c.Field {
+	case "name", "number", "notes", "description", "question", "storagePlace":
+		return false
+	}
+	return true
 }
 
 // saysNothing reports whether a text says that nothing is known or there is none.

@@ -220,7 +220,7 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		if text == "" || col == nil {
 			continue
 		}
-		if c.Kind == grid.Text && len(text) < 12 && heading.RowWord("trial", text) {
+		if c.Kind == grid.Text && len(text) < 12 && col.Field != "finder" && heading.RowWord("trial", text) {
 			trials++
 		}
 		formula := c.More != nil && c.More.Formula != ""
