@@ -152,8 +152,8 @@ var numberDamaged = &Rule{
 		Before: `"number": "2.02612E+11"`, After: `"number": "202612040012"`,
 	},
 	// When: `number`, or one of `/otherNumbers/N/number` and `/notified/N/caseNumber`, is one digit, perhaps a point
-	// or comma with more digits, `e` or `E`, a plus and digits; or it is all digits, more than 15, and nought from the
-	// sixteenth on. At it.
+	// or comma with more digits, `e` or `E`, a plus and digits; or it is all digits, more than 16, and nought from the
+	// sixteenth on: of numbers of 16 digits one in ten ends so by chance. At it.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		look := func(pointer, text string) {
@@ -191,7 +191,7 @@ func scientific(s string) bool {
 
 // rounded tells that a number has more digits than a double holds and noughts for the rest.
 func rounded(s string) bool {
-	return len(s) > 15 && strings.Trim(s, "0123456789") == "" && strings.Trim(s[15:], "0") == ""
+	return len(s) > 16 && strings.Trim(s, "0123456789") == "" && strings.Trim(s[15:], "0") == ""
 }
 
 var noughtsLost = &Rule{
