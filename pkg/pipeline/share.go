@@ -87,6 +87,11 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	}
 	s.Again = s.Earlier == TellAgain
 	r := &Shared{Unread: unread, source: source, keep: s.Keep}
+	if s.Audience == share.Public {
+		if s.Remains, err = remains(ctx, source, o); err != nil {
+			return nil, fmt.Errorf("sharing %s: %w", name, err)
+		}
+	}
 	if err := r.make(ctx, o, &s); err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
@@ -120,6 +125,19 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 		r.Data = data
 	}
 	return r, nil
+}
+
+// remains are the finds that a rule of safety takes for human remains, or for the wreck that they may lie in.
+func remains(ctx context.Context, r *find.Report, o Options) (map[string]bool, error) {
+	list, err := noticesOn(ctx, r, o)
+	out := map[string]bool{}
+	for i := range list {
+		if code := list[i].Kind.Code; strings.HasPrefix(code, "human-remains") || strings.HasPrefix(code, "aircraft") {
+			out[list[i].Find] = true
+		}
+	}
+	delete(out, "")
+	return out, err
 }
 
 // make makes the copy, and compares it with what was told before.

@@ -21,6 +21,7 @@ type Options struct {
 	Permissions []string           // landowner: the local ids, or the names, of the owner's own land; empty: the only one of the report
 	Finds       []string           // numbers of the finds that go; empty: all that the audience may see
 	Without     []string           // ids of finds that do not go
+	Remains     map[string]bool    // numbers, or names, of finds that a rule takes for human remains
 	Again       bool               // tell regions and days again that the receiver was told before, where those are finer
 	Changed     string             // RFC 3339 stamp of the copy; empty: none
 	Day         string             // that counts as today, ISO 8601; empty: every embargo holds
@@ -164,7 +165,7 @@ func (c *copier) keptBack(f *find.Find, groups map[string]bool) string {
 		return ""
 	case sensitivity(f) == "closed":
 		return "closed"
-	case humanRemains(f):
+	case humanRemains(f), c.o.Remains[findLabel(f)]:
 		return "human remains"
 	case mayBeTreasure(f, groups[f.ID]):
 		return "may be treasure"
