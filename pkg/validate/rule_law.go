@@ -8,7 +8,7 @@ import (
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
-var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, coinsNear, prehistoricMetal, significanceMayApply, foundWithTreasure,
+var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, coinsNear, hoardInWords, prehistoricMetal, significanceMayApply, foundWithTreasure,
 	licenceNotRecorded, reportNotRecorded, lawNotChecked, deadlineNear, partedWithOpenCase, aircraftRemains}
 
 const (

@@ -56,6 +56,26 @@ var coinsNear = &Rule{
 	},
 }
 
+var hoardInWords = &Rule{
+	Kind: notice.Kind{
+		Code: "hoard-in-words", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "the words speak of coins of silver or gold together",
+		Why:    "a handful of coins in one clod is looked at together, and what is still in the ground tells most",
+		Help:   askFirst + " Stop digging at the spot. If they were reported, say so in the notes.",
+		Source: "schema/data/law.json, rows of treasure; the words are our own list",
+		Before: `"notes": "with it a handful of tiny silver coins"`, After: `"notes": "with it a handful of tiny silver coins, reported on 12 April"`,
+	},
+	// When: `name`, `notes` or `description` (the first that does) has a word of `coins`, one of `precious` and one of
+	// `together` of the member `hoard` of schema/data/law.json; the find is not `retracted`, and nobody was told, as in
+	// `coins-near`. At that member.
+	Check: func(c *Case, say Say) {
+		if at := hoardWordsAt(c); at != "" {
+			say(at, "this speaks of several coins of silver or gold together, and no report is recorded. They may be a hoard: "+
+				"stop digging there and ask the finds officer, the museum or the authority of the place")
+		}
+	},
+}
+
 // nearCoinOf reports whether a find is an old coin of silver or gold that nobody was told of.
 func nearCoinOf(c *Case) bool {
 	f, t := c.Find, theTables()
@@ -79,6 +99,20 @@ func nearCoinOf(c *Case) bool {
 		old = words.Old.Has(d.Verbatim) || d.Period != nil && words.Old.Has(d.Period.Label) || madeBefore(c, hoardYear) == law.Yes
 	}
 	return old && !reported(f) && !words.Told.Has(f.Notes) && !words.Told.Has(f.Description)
+}
+
+// hoardWordsAt returns the member that speaks of coins of silver or gold together, of which nobody was told.
+func hoardWordsAt(c *Case) string {
+	f, words := c.Find, theTables().law.Hoard
+	for _, m := range [...]struct{ pointer, text string }{{"/name", f.Name}, {"/notes", f.Notes}, {"/description", f.Description}} {
+		if words.Coins.Has(m.text) && words.Together.Has(m.text) && words.Precious.Has(m.text) {
+			if reported(f) || words.Told.Has(f.Notes) || words.Told.Has(f.Description) || f.Retracted != nil {
+				return ""
+			}
+			return m.pointer
+		}
+	}
+	return ""
 }
 
 // coinGroups returns the groups of old coins of one day that lie near each other.

@@ -32,15 +32,20 @@ type Hoard struct {
 	Old      *phrase.Set `json:"-"`
 	Precious *phrase.Set `json:"-"`
 	Told     *phrase.Set `json:"-"`
+	Coins    *phrase.Set `json:"-"` // more than one
+	Together *phrase.Set `json:"-"`
 }
 
 // UnmarshalJSON makes the sets of the lists of words.
 func (h *Hoard) UnmarshalJSON(b []byte) error {
-	var lists struct{ Old, Precious, Told []string }
+	var lists struct{ Old, Precious, Told, Coins, Together []string }
 	if err := json.Unmarshal(b, &lists, json.MatchCaseInsensitiveNames(true)); err != nil {
 		return err
 	}
 	h.Old, h.Precious, h.Told = phrase.New(), phrase.New(), phrase.New()
+	h.Coins, h.Together = phrase.New(), phrase.New()
+	h.Coins.Add(0, lists.Coins...)
+	h.Together.Add(0, lists.Together...)
 	h.Old.Add(0, lists.Old...)
 	h.Precious.Add(0, lists.Precious...)
 	h.Told.Add(0, lists.Told...)
