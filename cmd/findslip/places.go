@@ -68,7 +68,7 @@ func (w *placeWatch) add(e *find.Entry) {
 	f := e.Find
 	row := render.Row{File: e.Origin.File, Find: e.Label(), Name: f.Name, Material: material(f), Period: period(f)}
 	if f.Dating != nil {
-		row.Dated = cmp.Or(f.Dating.Date, f.Dating.Verbatim)
+		row.Dated = cmp.Or(f.Dating.Verbatim, f.Dating.Date)
 	}
 	w.table = append(w.table, row)
 	p := f.Position

@@ -10,8 +10,8 @@ import (
 )
 
 const (
-	planWidth  = 640.0 // in units of the drawing; on a telephone a unit is about half a pixel
-	planMargin = 48.0
+	planWidth  = 440.0 // in units of the drawing; on a telephone a unit is a little less than a pixel
+	planMargin = 40.0
 	planLine   = 22.0 // height of a line of the legend
 	planLetter = 8.0  // usual width of a letter
 	planLabel  = 14   // letters of a label

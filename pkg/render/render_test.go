@@ -149,7 +149,7 @@ func TestHTMLIsEscapedAndWhole(t *testing.T) {
 			t.Errorf("the page holds %s", bad)
 		}
 	}
-	for _, want := range []string{"◆ SAFETY", "● Wrong", "▲ ", "30 February", "<svg", "default-src &#39;none&#39;", "20 m", "inside your fields"} {
+	for _, want := range []string{"◆ SAFETY", "● Wrong", "▲ ", "30 February", "<svg", "default-src &#39;none&#39;", " m</text>", "inside your fields"} {
 		if !strings.Contains(text, want) && !strings.Contains(text, strings.ReplaceAll(want, "&#39;", "'")) {
 			t.Errorf("the page lacks %s", want)
 		}
