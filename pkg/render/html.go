@@ -241,7 +241,7 @@ func anchor(n *notice.Notice) string {
 	if n.Row == 0 {
 		return ""
 	}
-	return "c-" + plainID(n.File+"-"+n.Sheet) + "-" + cmp.Or(n.Cell, strconv.Itoa(n.Row))
+	return "c-" + plainID(baseName(n.File)+"-"+n.Sheet) + "-" + cmp.Or(n.Cell, strconv.Itoa(n.Row))
 }
 
 // plainID makes the part of an id of any text.
@@ -267,7 +267,7 @@ func gridsOf(v *Verdict) []*pageGrid {
 				}
 				key := [2]string{n.File, n.Sheet}
 				if index[key] == nil {
-					index[key] = &pageGrid{Name: cmp.Or(n.Sheet, n.File)}
+					index[key] = &pageGrid{Name: cmp.Or(n.Sheet, baseName(n.File))}
 					out = append(out, index[key])
 				}
 				index[key].mark(n)

@@ -235,7 +235,7 @@ func (v *Verdict) lines(d *Document) {
 		if seen.Last != "" {
 			line += ", " + s.span(seen.First, seen.Last)
 		}
-		line = Clean(path.Base(filepath.ToSlash(seen.File))) + ": " + line + "."
+		line = Clean(baseName(seen.File)) + ": " + line + "."
 		if left := v.left(seen); left != "" {
 			line += " " + left
 		}
@@ -245,6 +245,14 @@ func (v *Verdict) lines(d *Document) {
 		v.Lines = append(v.Lines, s.many("finds", d.Finds)+".")
 	}
 	v.Lines[len(v.Lines)-1] += " " + v.Todo()
+}
+
+// baseName is the name of a file without its folders, which are nobody's business.
+func baseName(name string) string {
+	if name == "" {
+		return ""
+	}
+	return path.Base(filepath.ToSlash(name))
 }
 
 // left says which rows and sheets of a file were not read as finds.
