@@ -183,10 +183,19 @@ func hexLetter(c byte) bool { return c >= 'a' && c <= 'f' || c >= 'A' && c <= 'F
 // pairs compares two figures that stand together with the positions: two of degrees with two
 // decimals or more, and two of metres with the positions in every grid that has them.
 func (s *secrets) pairs(numbers []numeral, add func(kind, member string, at, to int)) {
-	var degree, metre numeral
+	var degree, metre, square numeral
 	for _, n := range numbers {
 		if s.stopped() {
 			return
+		}
+		if size := len(n.whole); n.decimals == "" && size >= 4 && size <= 10 {
+			if half := size / 2; size >= 8 && size%2 == 0 {
+				s.squarePair(n.whole[:half], n.whole[half:], n.at, n.to, add)
+			}
+			if len(square.whole) == size && n.at-square.to <= 8 {
+				s.squarePair(square.whole, n.whole, square.at, n.to, add)
+			}
+			square = n
 		}
 		switch {
 		case len(n.decimals) >= 2 && len(n.whole) <= 3:
@@ -202,6 +211,35 @@ func (s *secrets) pairs(numbers []numeral, add func(kind, member string, at, to 
 		}
 	}
 }
+
+// squarePair compares the figures of a grid reference that has lost its letters with the metres of every grid
+// within its square of 100 km, in either order. Four figures stand for 10 m, five for 1 m.
+func (s *secrets) squarePair(a, b string, at, to int, add func(kind, member string, at, to int)) {
+	if len(a) < 4 || len(a) > 5 {
+		return
+	}
+	unit := int64(1)
+	if len(a) == 4 {
+		unit = 10
+	}
+	x, xerr := strconv.ParseInt(a, 10, 64)
+	y, yerr := strconv.ParseInt(b, 10, 64)
+	if xerr != nil || yerr != nil {
+		return
+	}
+	const near = 50 // metres
+	for _, g := range s.grids {
+		east, north := g.east%100_000, g.north%100_000
+		for _, p := range [2][2]int64{{x, y}, {y, x}} {
+			if abs(p[0]*unit-east) <= near && abs(p[1]*unit-north) <= near {
+				add("grid-reference", g.member, at, to)
+				return
+			}
+		}
+	}
+}
+
+func abs(v int64) int64 { return max(v, -v) }
 
 // pairGap is how far, in bytes, two figures of one position may stand apart: two cells of a table
 // with what is around them.

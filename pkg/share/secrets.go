@@ -220,7 +220,7 @@ func (s *secrets) texts(source *find.Report) {
 
 // surnames adds the parts of a name: a surname tells as much as the name.
 func (s *secrets) surnames(pointer, name string) {
-	parts := strings.Fields(name)
+	parts := strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == '-' || r == '\u2010' })
 	if len(parts) < 2 || s.shown[keyOf(name)] {
 		return
 	}
@@ -260,6 +260,9 @@ func (s *secrets) id(member, id string) {
 // add adds a text, unless it is too short to mean anything or is shown by right.
 func (s *secrets) add(kind, member, text string) {
 	text = strings.TrimSpace(text)
+	if two := twoLetters.Replace(text); two != text {
+		s.add(kind, member, two) // as it is written without the marks: Mueller
+	}
 	key := keyOf(text)
 	digits := !strings.ContainsFunc(key, unicode.IsLetter)
 	single := !strings.ContainsAny(text, " \t-/")
@@ -273,6 +276,8 @@ func (s *secrets) add(kind, member, text string) {
 	}
 	s.put(key, secret{kind: kind, member: member, word: single && everyday()[key], whole: digits})
 }
+
+var twoLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "å", "aa", "Å", "Aa")
 
 func (s *secrets) put(key string, x secret) {
 	x.key = key
