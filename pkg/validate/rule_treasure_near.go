@@ -14,7 +14,7 @@ import (
 const (
 	hoardCoins  = 3
 	hoardMetres = 5
-	hoardRadius = 20   // metres: of a vaguer place nothing is near
+	hoardRadius = 50   // metres: of a vaguer place nothing is near
 	hoardYear   = 1700 // coins made since are often purse losses
 	hoardWindow = 64   // finds of a day that one is compared with
 )
@@ -29,7 +29,7 @@ var coinsNear = &Rule{
 		Before: `three silver pennies of one day within two metres`,
 		After:  `the same with "reported to the finds officer" in the notes, or with "notified"`,
 	},
-	// When: Counted are finds that are no retracted ones, are placed to 20 metres and better (as in
+	// When: Counted are finds that are no retracted ones, are placed to 50 metres and better (as in
 	// `outside-permission`), are no lots of another rule than `same-hole` or `same-spot`; are
 	// coins by their class (`coin`, `coin-group`) or, without a class, by their name (schema/data/things.json, rows of
 	// coins); are surely of gold or silver by their first material, or by a word of `precious` of schema/data/law.json in
