@@ -157,7 +157,7 @@ func (c *copier) keptBack(f *find.Find, groups map[string]bool) string {
 	}
 	unnamed := a.strangers() || c.o.Receiver == "" // partner and club
 	switch {
-	case unnamed && embargoed(f, c.o.Day):
+	case unnamed && (embargoed(f, c.o.Day) || askedToKeep(f)):
 		return "embargo"
 	case a.strangers() && f.Retracted != nil:
 		return "withdrawn"

@@ -119,3 +119,23 @@ func groupsOf(r *find.Report) map[string]bool {
 	}
 	return out
 }
+
+// keepWords ask in words that a find be kept back, in notes and in columns that no field understands.
+var keepWords = []string{"embargo", "do not publish", "don't publish", "not for publication", "keep secret", "confidential", "treasure case", "coroner", "gesperrt", "vertraulich", "geheim", "nicht veröffentlichen"}
+
+// askedToKeep reports whether the words of a find ask that it be kept back.
+func askedToKeep(f *find.Find) bool {
+	text := f.Notes
+	for heading, cell := range f.Columns {
+		if strings.TrimSpace(cell) != "" {
+			text += "\n" + heading + " " + cell
+		}
+	}
+	text = strings.ToLower(text)
+	for _, w := range keepWords {
+		if strings.Contains(text, w) {
+			return true
+		}
+	}
+	return false
+}
