@@ -63,7 +63,7 @@ var (
 		Title: "headings that stand in two rows",
 		Why:   "the upper names a group of columns, often in merged cells; both are read as one heading", Help: "Nothing to do; findslip columns shows what each was taken for.",
 		Source: "our proposal", Before: "Where over Parish and Field", After: "Parish | Field"}
-	headingsNone = &notice.Kind{Code: "headings-not-understood", Severity: notice.Warning, Group: group, Spec: "8.4",
+	headingsNone = &notice.Kind{Code: "headings-not-understood", Severity: notice.Error, Group: group, Spec: "8.4",
 		Title: "no heading that is understood",
 		Why:   "the columns do not say what they are, and their texts are kept under their headings", Help: "Write the plan with findslip columns FILE -o plan.json, fill in the fields, and give it back with --columns plan.json.",
 		Source: "our proposal", Before: "a sheet in a language that is not known", After: "a plan that names the fields"}
