@@ -260,16 +260,20 @@ func (v *Verdict) left(seen Seen) string {
 	if !seen.Table {
 		return ""
 	}
-	var parts []string
+	counts := map[string]int{}
 	for _, jobs := range [][]Job{v.About, v.Info, v.Look} {
 		for _, job := range jobs {
 			if name := leftWords[job.Kind.Code]; name != "" && job.File == seen.File {
-				parts = append(parts, v.speech.many(name, job.Count))
+				counts[name] += job.Count
 			}
 		}
 	}
-	if parts == nil {
+	if len(counts) == 0 && seen.Finds > 0 {
 		return v.speech.text("everyRow")
+	}
+	var parts []string
+	for _, name := range slices.Sorted(maps.Keys(counts)) {
+		parts = append(parts, v.speech.many(name, counts[name]))
 	}
 	return strings.Join(parts, " ")
 }
