@@ -136,7 +136,8 @@ func (j *judged) free() {
 
 // apart judges one entry as far as no other find matters. It is called for several at the same time.
 func (r *run) apart(e *find.Entry, _ bool) bool {
-	e.Notices.Add(r.v.ofSchema(e)...)
+	ofSchema, laid := r.v.ofSchema(e)
+	e.Notices.Add(ofSchema...)
 	j := judgedFinds.Get().(*judged)
 	r.fill(&j.c, e.Find, &j.said)
 	j.said.rule = -1
@@ -149,7 +150,7 @@ func (r *run) apart(e *find.Entry, _ bool) bool {
 		}
 	}
 	j.line = lineOf(&j.c)
-	j.line.twin = twinOf(e)
+	j.line.twin = twinOf(e, laid)
 	j.lacking = lacking(e.Find)
 	e.Carry = j
 	return true
@@ -281,19 +282,23 @@ func (r *run) lateEntry(ref Ref) *find.Entry {
 // tapes are for finds that come from no text.
 var tapes = sync.Pool{New: func() any { return new(tape.Tape) }}
 
-// ofSchema runs gate and schema over the JSON of an entry: as it was read, else as it would be written.
-func (v *Validator) ofSchema(e *find.Entry) notice.List {
+// ofSchema runs gate and schema over the JSON of an entry: as it was read, else as it would be written. Of what it lays
+// out for that it returns the sum, for twinOf.
+func (v *Validator) ofSchema(e *find.Entry) (list notice.List, laid uint64) {
 	if t, at := e.Tape(); t != nil && v.schemas.Accepts(t, at) {
-		return nil
+		return nil, 0
 	}
 	raw := e.Raw
 	if raw == nil {
 		t := tapes.Get().(*tape.Tape)
 		defer tapes.Put(t)
-		if find.Lay(t, e.Find) && v.schemas.Accepts(t, 0) {
-			return nil
+		if find.Lay(t, e.Find) {
+			laid = treeSum(t, 0, true) | 1
+			if v.schemas.Accepts(t, 0) {
+				return nil, laid
+			}
 		}
 		raw, _ = find.Marshal(e.Find)
 	}
-	return v.schemas.Notices(raw, "find")
+	return v.schemas.Notices(raw, "find"), laid
 }
