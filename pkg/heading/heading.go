@@ -71,7 +71,7 @@ var tables = sync.OnceValue(func() map[string]*table {
 	return map[string]*table{"finds": finds, "people": tableOf(file.People), "permissions": tableOf(file.Permissions), "outings": tableOf(file.Outings)}
 })
 
-func known() *table { return tables()["finds"] }
+var known = sync.OnceValue(func() *table { return tables()["finds"] })
 
 func tableOf(entries []entry) *table {
 	t := &table{labels: map[string]map[string]string{}, byText: map[string]string{}}

@@ -78,8 +78,8 @@ type decoder struct {
 // tally is what was met in a table.
 type tally struct {
 	read, hidden int
-	kinds        map[rowKind]int
-	where        map[rowKind]int // the first row
+	kinds        [rowOther + 1]int
+	where        [rowOther + 1]int // the first row
 }
 
 // plan makes the plan of each sheet that may hold finds.
@@ -253,7 +253,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 		}
 		count := d.reading[t]
 		if count == nil {
-			count = &tally{kinds: map[rowKind]int{}, where: map[rowKind]int{}}
+			count = new(tally)
 			d.reading[t] = count
 		}
 		if count.kinds[kind]++; count.kinds[kind] == 1 {
@@ -286,6 +286,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 	if err != nil {
 		return err
 	}
+	p.surveyed = true
 	for _, t := range p.tables {
 		d.proveOrder(t, samples[t])
 	}

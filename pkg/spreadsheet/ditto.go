@@ -72,13 +72,15 @@ func (c *column) dittoed() bool {
 // row for those below.
 func (w *walker) complete(row grid.Row) grid.Row {
 	t := w.t
-	if t.plan.own {
+	if t.plan.own || w.p.surveyed && !t.takes {
 		return row
 	}
 	for len(w.above) < len(t.byNumber) {
 		w.above = append(w.above, grid.Cell{Column: len(w.above)})
 	}
-	w.add(row)
+	if !w.p.surveyed {
+		w.add(row)
+	}
 	changed := false
 	out := w.cells[:0]
 	at := 0
@@ -121,6 +123,7 @@ func (w *walker) complete(row grid.Row) grid.Row {
 	}
 	w.cells = out
 	if changed {
+		t.takes = true
 		row.Cells = out
 	}
 	return row

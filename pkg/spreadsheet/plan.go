@@ -32,6 +32,8 @@ type sheetPlan struct {
 	own          bool     // a program wrote it: flat names, with an id in each row
 	places       []string // fields that sections name
 	wideSections bool     // headings between the finds are merged over several columns
+	surveyed     bool
+	kinds        []rowKind // what the survey took each row for
 }
 
 // tablePlan is one table of a sheet, with headings of its own.
@@ -50,6 +52,7 @@ type tablePlan struct {
 	proven   edtf.Evidence
 	layout   []*find.Layout // by find of a row
 	fills    map[int]bool   // columns in which a blank is the cell above
+	takes    bool           // a row of it takes a value from above
 	totals   []int          // rows
 	sections []int
 	notes    []int

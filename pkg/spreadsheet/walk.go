@@ -28,14 +28,15 @@ const (
 	rowOther            // of a table that holds no finds
 )
 
-// walker goes through the rows of a sheet by its plan, and tells of each what it is. It is the same at
-// every reading.
+// walker goes through the rows of a sheet by its plan, and tells of each what it is. The survey goes first;
+// what it took for a find is one when the finds are read.
 type walker struct {
 	p       *sheetPlan
 	o       Options
 	t       *tablePlan
 	next    int         // the table that comes next
 	last    int         // the number of the row before
+	rows    int         // how many have been
 	alone   bool        // the row before was one of a single text
 	above   []grid.Cell // by column: what the find above has, dittos replaced
 	section section
@@ -82,8 +83,15 @@ func (p *sheetPlan) walk(o Options, yield func(w *walker, row grid.Row, kind row
 func (w *walker) step(row grid.Row, yield func(w *walker, row grid.Row, kind rowKind) bool) bool {
 	w.enter(row)
 	kind := rowTitle
-	if w.t != nil {
-		kind = w.classify(row)
+	switch seen := w.rows < len(w.p.kinds); {
+	case w.p.surveyed && seen && w.p.kinds[w.rows] == rowFind:
+		kind = rowFind
+	case w.t != nil:
+		kind = w.classify(row) // once more after the survey: with the order of dates it may be a section
+	}
+	w.rows++
+	if !w.p.surveyed {
+		w.p.kinds = append(w.p.kinds, kind)
 	}
 	w.alone = kind != rowFind && kind != rowOther && kind != rowHeadings
 	w.last = row.Number
@@ -108,7 +116,7 @@ func (w *walker) enter(row grid.Row) {
 		}
 		return
 	}
-	if w.t == nil || w.t.plan.own || slices.Contains(w.t.headings, row.Number) || !w.beginsTable(row) {
+	if w.p.surveyed || w.t == nil || w.t.plan.own || slices.Contains(w.t.headings, row.Number) || !w.beginsTable(row) {
 		return
 	}
 	rows := []grid.Row{row}
@@ -212,16 +220,13 @@ func (w *walker) classify(row grid.Row) rowKind {
 
 // findOrNote tells a find from a row that has too little of one.
 func (w *walker) findOrNote(row grid.Row) rowKind {
-	name, number, others, strong, typed, trials := "", false, 0, 0, 0, 0
+	name, number, others, strong, typed := "", false, 0, 0, 0
 	for i := range row.Cells {
 		c := &row.Cells[i]
 		text := strings.TrimSpace(c.Text)
 		col := w.t.at(c.Column)
 		if text == "" || col == nil {
 			continue
-		}
-		if c.Kind == grid.Text && len(text) < 12 && col.Field != "finder" && heading.RowWord("trial", text) {
-			trials++
 		}
 		formula := c.More != nil && c.More.Formula != ""
 		switch col.Field {
@@ -249,7 +254,7 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		}
 	}
 	switch {
-	case trials > 1 && name != "" && heading.RowWord("trial", name):
+	case name != "" && heading.RowWord("trial", name) && w.trials(row) > 1:
 		return rowTrial
 	case name != "" && w.t.groups == 1 && w.saysNothing(row, name):
 		return rowNothing
@@ -272,6 +277,21 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		return rowFind
 	}
 	return rowNote
+}
+
+// trials counts the words for a trial in a row.
+func (w *walker) trials(row grid.Row) int {
+	n := 0
+	for _, c := range row.Cells {
+		text := strings.TrimSpace(c.Text)
+		if col := w.t.at(c.Column); col == nil || col.Field == "finder" || c.Kind != grid.Text || len(text) >= 12 {
+			continue
+		}
+		if heading.RowWord("trial", text) {
+			n++
+		}
+	}
+	return n
 }
 
 // oddNumber reports whether a row has a word where the others have numbers.
