@@ -501,11 +501,16 @@ func (t *tablePlan) looksLikeFinds() bool {
 	case has["id"]:
 		return true
 	case has["name"]:
-		return n > 0 || has["number"] || len(t.columns) <= 3 && t.field("name").Taken != heading.TakenCells
+		return n > 0 || has["number"] || len(t.columns) <= 3 && t.field("name").Taken != heading.TakenCells && !t.ofPeople()
 	case has["number"]:
 		return n > 0
 	}
 	return n >= 3 && (has["materials.1"] || has["depth"] || has["weight"])
+}
+
+// ofPeople reports whether a column says how to reach somebody, as no table of finds does.
+func (t *tablePlan) ofPeople() bool {
+	return slices.ContainsFunc(t.columns, func(c *column) bool { return heading.UnderstandIn("people", c.heading).Field == "contact" })
 }
 
 // makeLayouts says where each field stands, for each find of a row.
