@@ -382,33 +382,33 @@ func TestNoFinds(t *testing.T) {
 func TestSpoolFile(t *testing.T) {
 	dir := t.TempDir()
 	t.Setenv("TMPDIR", dir)
-	spools := func() int {
-		t.Helper()
-		files, err := filepath.Glob(filepath.Join(dir, "*.spool"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		return len(files)
-	}
 	const finds = 40
 	notes := strings.Repeat("still rattles. ", spoolMemory/finds/12)
-	in := find.NewStream(&find.Report{}, func(yield func(*find.Entry, error) bool) {
-		for i := range finds {
-			if !yield(&find.Entry{Find: &find.Find{ID: fmt.Sprint("id-", i), Number: fmt.Sprint(i), Notes: notes}}, nil) {
-				return
+	in := func() *find.Stream {
+		return find.NewStream(&find.Report{}, func(yield func(*find.Entry, error) bool) {
+			for i := range finds {
+				f := &find.Find{ID: fmt.Sprint("id-", i), Number: fmt.Sprint(i), Notes: notes}
+				if !yield(&find.Entry{Find: f}, nil) {
+					return
+				}
 			}
-		}
-		if spools() != 1 {
-			t.Errorf("%d files hold the finds", spools())
-		}
-		yield(&find.Entry{Find: &find.Find{ID: "last", Name: "jetton"}}, nil)
-	})
-	var b bytes.Buffer
-	if err := EncodeCSV(&b, in, WriteOptions{}); err != nil {
+			yield(&find.Entry{Find: &find.Find{ID: "last", Name: "jetton"}}, nil)
+		})
+	}
+	s := newSpool()
+	if err := s.fill(in(), func(find.Field) bool { return true }); err != nil {
 		t.Fatal(err)
 	}
-	if spools() != 0 {
-		t.Error("the file is left behind")
+	if s.file == nil || s.memory.Len() > 0 {
+		t.Errorf("no file holds the finds; memory holds %d bytes", s.memory.Len())
+	}
+	s.close()
+	var b bytes.Buffer
+	if err := EncodeCSV(&b, in(), WriteOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+		t.Errorf("%d files are left behind, %v", len(left), err)
 	}
 	rows, err := csv.NewReader(&b).ReadAll()
 	if err != nil || len(rows) != finds+2 {
