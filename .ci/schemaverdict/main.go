@@ -8,8 +8,8 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/schemacheck"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 func main() {

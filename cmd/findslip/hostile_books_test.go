@@ -15,7 +15,7 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/findslip/findslip/internal/heavy"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // part is one file in an archive.

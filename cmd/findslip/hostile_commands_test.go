@@ -14,7 +14,7 @@ import (
 	"syscall"
 	"testing"
 
-	"github.com/findslip/findslip/internal/heavy"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // What reads a file beside check and convert holds to the same: nothing is left behind when it fails, the input stays

@@ -15,8 +15,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/findslip/findslip/internal/heavy"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // Every limit has a flag that bites, on a file that is read without it, and the message says by which flag it is

@@ -20,9 +20,9 @@ import (
 	"testing"
 	"time"
 
-	"github.com/findslip/findslip/internal/heavy"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // What a terminal, a browser or a spreadsheet would obey, in every place where a file has text.

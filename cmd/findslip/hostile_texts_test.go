@@ -11,7 +11,7 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/findslip/findslip/internal/heavy"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // hostile is a file and what the command is to say of it.

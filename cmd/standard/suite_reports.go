@@ -9,8 +9,8 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/cmd/internal/suite"
-	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // normalised are the reports of which more, or something else, is said once the values were

@@ -10,8 +10,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/internal/tape"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // theFinds returns the finds of the shipped reports, valid and invalid, as values.

@@ -22,13 +22,13 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/findslip/findslip/internal/heavy"
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/share"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 	"github.com/findslip/findslip/pkg/validate"
 )
 

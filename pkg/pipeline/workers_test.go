@@ -11,11 +11,11 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"github.com/findslip/findslip/internal/cases"
-	"github.com/findslip/findslip/internal/heavy"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/testkit/cases"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 	"github.com/findslip/findslip/pkg/validate"
 )
 

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"testing"
 
-	"github.com/findslip/findslip/internal/cases"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // corpus returns finds and headers of the shipped reports, valid and invalid.

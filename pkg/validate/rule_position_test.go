@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // TestRounding holds half the diagonal of the cell of the last decimal to the figures computed on

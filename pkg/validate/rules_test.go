@@ -5,10 +5,10 @@ import (
 	"slices"
 	"testing"
 
-	"github.com/findslip/findslip/internal/cases"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // findsOf returns the finds of a vector.

@@ -1,5 +1,7 @@
 // Package cases reads the reports below testdata/codes for tests and tools: a file a code of a notice,
 // with reports that draw it and reports that come near.
+//
+// This package is unstable: it may change between any two versions.
 package cases
 
 import (

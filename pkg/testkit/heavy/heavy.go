@@ -1,6 +1,8 @@
 // Package heavy marks the tests that take long or much memory: hostile files at full size, many reports
 // drawn at random, every report of testdata through every format. They run where FINDSLIP_ALL is set, as
 // .ci/run sets it, and are skipped by go test ./... alone.
+//
+// This package is unstable: it may change between any two versions.
 package heavy
 
 import (
