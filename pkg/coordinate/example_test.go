@@ -34,7 +34,7 @@ func ExampleNormalise_refused() {
 	// Output:
 	// system-missing
 	// these are easting and northing in metres, and nothing says in which system
-	// [EPSG:27700 (British National Grid)]
+	// [EPSG:27700 (British National Grid) EPSG:2180 (Polish grid PL-1992)]
 }
 
 func ExampleNormaliseAngles() {

@@ -27,7 +27,7 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 	}
 	words := headingWords(s)
 	var system *System
-	lat, lon, unsure := false, false, ""
+	lat, lon, unsure, in1992 := false, false, "", false
 	for i := 0; i < len(words); {
 		if n, t := systemAt(words[i:]); n > 0 {
 			if system != nil && system != t && system.Datum != t.Datum {
@@ -64,6 +64,8 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 			axis = AxisReference
 		case known && (w.kind == tLatitude || w.kind == tLongitude || w.kind == tX || w.kind == tY), words[i] == "e", words[i] == "n":
 			unsure = words[i]
+		case words[i] == "1992": // X (1992): a year, but beside an axis the Polish system of that name
+			in1992 = true
 		case w.in == asPosition:
 			if axis == "" {
 				axis = AxisPosition
@@ -77,6 +79,12 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 			return "", "", false
 		}
 		i++
+	}
+	if in1992 {
+		if system != nil || unsure == "" && axis != AxisEasting && axis != AxisNorthing {
+			return "", "", false
+		}
+		system = byNumber[2180]
 	}
 	switch {
 	case lat && lon:

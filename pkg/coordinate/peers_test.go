@@ -216,7 +216,8 @@ func TestPeers(t *testing.T) {
 		t.Logf("%-11s %5d places, worst %.6f m", k, n, worst[k])
 	}
 	for _, k := range []string{"EPSG:27700", "EPSG:29903", "EPSG:2157", "EPSG:28992", "EPSG:31370", "EPSG:3812", "EPSG:25832", "EPSG:3006",
-		"EPSG:3067", "EPSG:2154", "EPSG:31466", "EPSG:31467", "EPSG:31468", "EPSG:31469", "EPSG:2056", "EPSG:3035", "EPSG:5514", "EPSG:32633", "mgrs", "utm", "distance"} {
+		"EPSG:3067", "EPSG:2154", "EPSG:31466", "EPSG:31467", "EPSG:31468", "EPSG:31469", "EPSG:2056", "EPSG:2180", "EPSG:2176", "EPSG:2177", "EPSG:2178", "EPSG:2179",
+		"EPSG:3035", "EPSG:5514", "EPSG:32633", "mgrs", "utm", "distance"} {
 		if count[k] == 0 {
 			t.Errorf("no row for %s", k)
 		}

@@ -227,6 +227,8 @@ func appendFolded(b []byte, s string) []byte {
 			b = append(b, byte(r))
 		case r == 'ü' || r == 'Ü':
 			b = append(b, "ue"...)
+		case r == 'ł' || r == 'Ł':
+			b = append(b, 'l')
 		case r == 'ß':
 			b = append(b, "ss"...)
 		case r > 127:

@@ -117,6 +117,16 @@ func allSystems() []*System {
 				LongitudeOfOrigin: dms(7, 26, 22.5), Scale: 1, FalseEasting: 2600000, FalseNorthing: 1200000},
 			Shift: shiftSwitzerland, Extent: extentSwitzerland,
 			Aliases: []string{"lv95", "ch1903plus", "ch1903lv95", "ch1903pluslv95", "swissgrid", "mn95"}},
+		{Code: "EPSG:2180", Name: "Polish grid PL-1992", Datum: "ETRS89", Ellipsoid: grs80,
+			Projection: Projection{Method: TransverseMercator, LongitudeOfOrigin: 19, Scale: 0.9993,
+				FalseEasting: 500000, FalseNorthing: -5300000},
+			Shift: shiftETRS89, Extent: Extent{49, 14.14, 55.93, 24.15}, NorthingFirst: true, XIsNorthing: true,
+			Aliases: []string{"puwg1992", "puwg92", "pl1992", "uklad1992", "ukladpl1992",
+				"cs92", "polandcs92", "etrs89polandcs92", "etrf2000plcs92"}},
+		poland2000(15, Extent{50.26, 14.14, 55.35, 16.5}),
+		poland2000(18, Extent{49.39, 16.5, 55.93, 19.5}),
+		poland2000(21, Extent{49.09, 19.5, 54.55, 22.5}),
+		poland2000(24, Extent{49, 22.5, 54.41, 24.15}),
 		{Code: "EPSG:3035", Name: "European equal area (LAEA)", Datum: "ETRS89", Ellipsoid: grs80,
 			Projection: Projection{Method: EqualArea, LatitudeOfOrigin: 52, LongitudeOfOrigin: 10,
 				FalseEasting: 4321000, FalseNorthing: 3210000},
@@ -206,6 +216,19 @@ func gaussKrueger(zone int, x Extent) *System {
 		Shift: shiftGermany, Extent: x, NorthingFirst: true, XIsNorthing: true,
 		Aliases: []string{"gk" + z, "gausskrueger" + z, "gausskruger" + z, "gausskruegerzone" + z, "gausskrugerzone" + z,
 			"dhdngk" + z, "dhdn3degreegausskruegerzone" + z, "dhdn3degreegausskrugerzone" + z},
+	}
+}
+
+// poland2000 is a zone of the Polish system 2000, by its meridian.
+func poland2000(meridian int, x Extent) *System {
+	m, zone := strconv.Itoa(meridian), strconv.Itoa(meridian/3)
+	return &System{
+		Code: "EPSG:" + strconv.Itoa(2171+meridian/3), Name: "Polish grid PL-2000 zone " + zone, Datum: "ETRS89", Ellipsoid: grs80,
+		Projection: Projection{Method: TransverseMercator, LongitudeOfOrigin: float64(meridian), Scale: 0.999923,
+			FalseEasting: float64(meridian/3)*1e6 + 500000},
+		Shift: shiftETRS89, Extent: x, NorthingFirst: true, XIsNorthing: true,
+		Aliases: []string{"cs2000" + m, "etrf2000plcs2000" + m, "polandcs2000zone" + zone, "etrs89polandcs2000zone" + zone, "pl2000strefa" + zone,
+			"puwg2000strefa" + zone, "uklad2000strefa" + zone, "pl2000zone" + zone},
 	}
 }
 

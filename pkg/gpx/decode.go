@@ -59,7 +59,8 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 	if err := d.header(); err != nil {
 		return nil, err
 	}
-	d.in = &intake.Reader{What: "field", Unreadable: fieldUnreadable, References: d.survey.References()}
+	d.in = &intake.Reader{What: "field", Unreadable: fieldUnreadable, References: d.survey.References(),
+		Numbered: d.survey.Running.Holds()}
 	s := &find.Stream{File: o.File, Format: "gpx", Report: d.survey.Report, Notices: d.survey.Notices}
 	s.SetEntries(func(yield func(*find.Entry, error) bool) {
 		if err := d.finds(yield); err != nil {
@@ -94,12 +95,13 @@ func (d *decoder) header() error {
 			if err := x.Decode(&start, &w); err != nil {
 				return err
 			}
-			switch others := w.others(); {
+			switch {
 			case w.own():
 			case w.landmark():
 				d.survey.Say(waypointPassed, "", fmt.Sprintf("the waypoint %q is not read as a find", oneLine(w.Name)))
-			case len(others) > 0:
-				d.survey.Foreign(others)
+			default:
+				d.survey.Running.Add(w.Name)
+				d.survey.Foreign(w.others())
 			}
 		case "trk":
 			tracks++
@@ -236,7 +238,7 @@ func (w *waypoint) fill(in *intake.Reader, e *find.Entry) {
 	}
 	if !own {
 		in.Foreign(e, w.others(), ok)
-		w.foreign(f)
+		w.foreign(f, in.Numbered)
 		return
 	}
 	for _, t := range w.others() { // put there since by another program
@@ -279,20 +281,24 @@ func (c *element) texts(before string, out []intake.Text) []intake.Text {
 
 // foreign takes over what a waypoint of another program says, where its extensions have not said
 // the same already.
-func (w *waypoint) foreign(f *find.Find) {
+func (w *waypoint) foreign(f *find.Find, numbered bool) {
 	var named find.Find
 	words, from, comment := w.Words, "desc", strings.TrimSpace(w.Comment)
 	if strings.TrimSpace(words) == "" {
 		words, from, comment = comment, "cmt", ""
 	}
-	intake.Naming(&named, w.Name, words)
+	split := intake.Naming(&named, w.Name, words, numbered)
 	symbol := strings.TrimSpace(w.Symbol)
 	if named.Name == "" && named.Number == "" && f.Name == "" && f.Number == "" {
 		named.Name, symbol = symbol, ""
 	}
 	intake.Unless(f, &f.Number, "name", named.Number)
 	if named.Name != "" {
-		intake.TakeWords(f, named.Name, from)
+		heading := from
+		if split {
+			heading = "name"
+		}
+		intake.TakeWords(f, named.Name, heading)
 	}
 	intake.Unless(f, &f.Notes, from, named.Notes)
 	if comment != "" && comment != f.Name && comment != f.Notes {

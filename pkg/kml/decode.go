@@ -160,6 +160,7 @@ func (d *decoder) survey() error {
 		record := recordOf(texts)
 		if record == "" && len(p.polygons()) == 0 || record == "find" {
 			if record == "" {
+				d.Running.Add(p.Name)
 				d.Foreign(texts)
 			}
 			return nil
@@ -186,7 +187,7 @@ func (d *decoder) survey() error {
 	for i := range areas {
 		d.area(&areas[i])
 	}
-	d.in.References = d.References()
+	d.in.References, d.in.Numbered = d.References(), d.Running.Holds()
 	return nil
 }
 
@@ -295,7 +296,7 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 		}
 	} else {
 		d.in.Foreign(e, texts, place != nil)
-		p.foreign(e.Find)
+		p.foreign(e.Find, d.in.Numbered)
 		if folder := strings.Trim(strings.Join(d.folders, " / "), " /"); folder != "" {
 			intake.Column(e.Find, "folder", folder)
 		}
@@ -318,12 +319,16 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 
 // foreign takes over name, description and time of a placemark of others, where its data have not
 // said the same already.
-func (p *placemark) foreign(f *find.Find) {
+func (p *placemark) foreign(f *find.Find, numbered bool) {
 	var named find.Find
-	intake.Naming(&named, p.Name, p.Description)
+	split := intake.Naming(&named, p.Name, p.Description, numbered)
 	intake.Unless(f, &f.Number, "name", named.Number)
 	if named.Name != "" {
-		intake.TakeWords(f, named.Name, "description")
+		heading := "description"
+		if split {
+			heading = "name"
+		}
+		intake.TakeWords(f, named.Name, heading)
 	}
 	intake.Unless(f, &f.Notes, "description", named.Notes)
 	when := strings.TrimSpace(p.When)

@@ -26,6 +26,7 @@ type Reader struct {
 	Unreadable *notice.Kind // said of a text that does not fit its field
 	References *References  // nil: names of people and land are kept as they are
 	System     string       // the reference system of bare coordinates, where the file names one
+	Numbered   bool         // the names of the finds of others begin with a running number
 
 	paths   map[string]*find.Path
 	names   []string
@@ -276,18 +277,26 @@ func (n *Names) References(r *find.Report) *References {
 
 // Naming tells the number of a find and its words where a map file has a name, which is mostly a
 // number, and a description: a name without any digit is taken for words. Common practice, no
-// source.
-func Naming(f *find.Find, name, description string) {
+// source. Where the names are numbered, as "012 buckle", number and words are cut apart; split says so.
+func Naming(f *find.Find, name, description string, numbered bool) (split bool) {
 	name, description = strings.TrimSpace(name), strings.TrimSpace(description)
+	if number, words, ok := splitNumber(name); numbered && ok && words != "" {
+		f.Number, f.Name = number, words
+		if description != name && description != words {
+			f.Notes = description
+		}
+		return true
+	}
 	if strings.ContainsAny(name, "0123456789") {
 		f.Number, f.Name = name, description
-		return
+		return false
 	}
 	if f.Name = name; f.Name == "" {
 		f.Name = description
 	} else if description != name {
 		f.Notes = description
 	}
+	return false
 }
 
 // Unless puts a text into a member unless that is taken already; a text that says something else

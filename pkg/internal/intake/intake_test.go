@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -53,10 +54,41 @@ func TestNaming(t *testing.T) {
 		{"", "", "", "", ""},
 	} {
 		var f find.Find
-		Naming(&f, c.name, c.description)
+		Naming(&f, c.name, c.description, false)
 		if f.Number != c.number || f.Name != c.words || f.Notes != c.notes {
 			t.Errorf("%q, %q: number %q, name %q, notes %q", c.name, c.description, f.Number, f.Name, f.Notes)
 		}
+	}
+}
+
+func TestRunning(t *testing.T) {
+	for _, c := range []struct {
+		names string
+		holds bool
+	}{
+		{"001 musket ball 6in|002 button|003 crotal bell", true},
+		{"12 - buckle|11) bell|10. ring", true},
+		{"1 bell|2|4: ring", true},
+		{"1 bell|2 buckles", false},                          // too few
+		{"2 buckles|3 coins|2 bells", false},                 // counts
+		{"1797 penny|1806 halfpenny|1836 groat", false},      // years
+		{"001 bell|002 ring|gate post", false},               // one without
+		{"1st bell|2nd bell|3rd bell", false},                // no number of its own
+		{"1.5 bell|2.5 bell|3.5 bell", false},                // figures
+		{"20240301 bell|20240302 bell|20240303 bell", false}, // days
+		{"1 bell|2 ring|99999999999999999999999 cup", false}, // beyond a number
+	} {
+		var r Running
+		for _, name := range strings.Split(c.names, "|") {
+			r.Add(name)
+		}
+		if r.Holds() != c.holds {
+			t.Errorf("%s: %v", c.names, r.Holds())
+		}
+	}
+	var f find.Find
+	if !Naming(&f, "012 - buckle 6in", "by the oak", true) || f.Number != "012" || f.Name != "buckle 6in" || f.Notes != "by the oak" {
+		t.Errorf("cut into %q, %q, %q", f.Number, f.Name, f.Notes)
 	}
 }
 

@@ -17,6 +17,7 @@ type Survey struct {
 	Taken   *notice.Kind // said of a polygon of others that is taken for an area
 	Report  *find.Report
 	Notices notice.List
+	Running Running // of the names of the finds of others
 
 	names Names
 	seen  map[string]bool
