@@ -1,0 +1,844 @@
+"""A length or a weight, by schema/grammar/length.peg; the rules bear the names that they have there."""
+
+import re
+from fractions import Fraction
+
+from words import ROOT, Refused, Words, absent, clean, cut, value_of
+
+FAMILIES = {"length": [["mm", "cm", "m", "decimetre", "kilometre"], ["in", "ft", "yd"]],
+            "weight": [["mg", "g", "kg"], ["lb", "oz", "gr"], ["dwt", "ozt", "gr"]]}
+NEXT = {"ft": "in", "m": "cm", "lb": "oz"}  # the smaller unit that may be left unsaid
+GOLD = {8, 9, 10, 12, 14, 15, 18, *range(20, 25)}
+
+
+def units():
+    """The units of annex C of SPEC.md, stated ones and others: name to (dimension, size)."""
+    stated, other = {}, {}
+    text = (ROOT / "schema/spec/units.md").read_text(encoding="utf-8")
+    for name, size, base in re.findall(r"^\| (.+?) \| ([\d./]+) (cm|g) \|$", text, re.M):
+        name, short = name.strip("`"), re.sub(r" \(.*\)", "", name)
+        (stated if "`" in short else other)[short.strip("`")] = ({"cm": "length", "g": "weight"}[base], Fraction(size))
+    return stated, {**other, **stated}
+
+
+STATED, UNITS = units()
+
+
+class Measure:
+    """A value with its step in its unit; unit is None where none is written."""
+
+    def __init__(self, value, step, unit=None, sort="figures", places=0):
+        self.value, self.step, self.unit, self.sort, self.places = value, step, unit, sort, places
+        self.low = self.high = None  # the ends of a range written n/d
+        self.compound = False
+
+
+class Reader:
+    def __init__(self, text, dimension, default, language, stated):
+        self.dimension, self.default, self.language, self.stated = dimension, default, language, stated
+        self.w = Words(cut(text), "measure", language)
+        self.p = self.w.pieces
+        self.end = len(self.p)
+        self.minimal = self.maximal = self.about = self.between = False
+        self.bounded = self.lead_unit = None
+        self.just = False
+        self.errors = []
+
+    # --- small helpers
+    def fail(self, code, at):
+        self.errors.append((at, code))
+
+    def number_here(self, i):
+        return self.number(i, quiet=True) is not None
+
+    def about_word(self, i):
+        return self.w.any_of(i, "=~", "about", "unsure")
+
+    # --- before the number
+    def lead(self, i):
+        while i < self.end:
+            j = self.one_lead(i)
+            if not j:
+                return i
+            i = j
+        return i
+
+    def one_lead(self, i):
+        w, p = self.w, self.p
+        for name in ("about", "unsure"):
+            j = w.is_a(name, i)
+            if j:
+                self.about = True
+                return w.sign(j, ".") or j
+        if w.sign(i, "~±"):
+            self.about = True
+            return i + 1
+        if self.plus_minus(i):
+            self.about = True
+            return self.plus_minus(i)
+        j = self.little(i)
+        if j:
+            return j
+        j = w.is_a("top", i)
+        if j and self.number_here(j):
+            self.maximal = True
+            return j
+        if w.sign(i, "<>"):
+            self.set_bound("max" if p[i].text == "<" else "min")
+            return w.sign(i + 1, "=") or i + 1
+        j = self.bound(i)
+        if j:
+            return j
+        for first, second in (("up", "to"), ("to", "up")):
+            j = w.is_a(first, i)
+            j = j and w.is_a(second, j)
+            if j:
+                self.maximal = True
+                return j
+        for name in ("to", "until"):
+            j = w.is_a(name, i)
+            if j and (self.number_here(j) or self.about_word(j)):
+                if not (w.is_a("article", i) or w.number_at(i) or w.is_a("at", i)):
+                    self.maximal = True
+                return j
+        j = w.is_a("between", i)
+        if j:
+            self.between = True
+            return j
+        j = w.any_of(i, "nearly", "barely")
+        if j:
+            self.maximal = self.about = True
+            return j
+        j = w.is_a("article", i)
+        if j and (w.is_a("just", j) or w.is_a("a-good", j) or w.is_a("at", j)):
+            return j
+        j = w.is_a("just", i)
+        if j:
+            self.just = True
+            return j
+        j = w.any_of(i, "from", "found", "clearly", "at", "the", "measure-name")
+        if j and j < self.end:
+            return w.sign(j, ":.=") or j
+        j = w.is_a("unit", i) or w.sign(i, '"')
+        return self.unit_first(i, j) if j else 0
+
+    def plus_minus(self, i):
+        w = self.w
+        for j in (w.any_of(i, "=+", "plus", "more"),):
+            if j:
+                j = w.any_of(j, "=/", "or") or (j if self.p[i].text == "+" else 0)
+                j = j and w.any_of(j, "=-", "minus", "less")
+                return j
+        return 0
+
+    def little(self, i):
+        w, p = self.w, self.p
+        j = w.is_a("article", i)
+        if j:
+            if w.is_a("round-number", j) or w.is_a("measure-name", j) and not w.is_a("unit", j):
+                return j
+            if len(p[i].text) == 1 and j < self.end and p[j].kind in ("number", "fraction"):
+                return j
+        j = w.is_a("unit", i, "in")
+        if j and (w.any_of(j, "about", "top", "=~", "the")):
+            return j
+        j = w.is_a("of", i)
+        if j and self.number_here(j):
+            return j
+        j = w.is_a("around", i)
+        if j:
+            self.about = True
+        return j
+
+    def set_bound(self, which, opposite=False):
+        if opposite:
+            which = {"min": "max", "max": "min"}[which]
+        self.bounded = which
+        if which == "min":
+            self.minimal = True
+        else:
+            self.maximal = True
+
+    def bound(self, i, opposite=False):
+        w = self.w
+        j = w.is_a("not", i)
+        if j and w.any_of(j, "more", "less", "over", "under"):
+            return self.bound(j, not opposite)
+        for name, which in (("more", "min"), ("less", "max")):
+            j = w.is_a(name, i)
+            if j:
+                k = w.any_of(j, "measure-name", "vague-depth") or j
+                k = w.is_a("than", k)
+                if k:
+                    self.set_bound(which, opposite)
+                    return k
+        j = w.is_a("a-good", i)
+        if j:
+            if w.any_of(j, "over", "more"):
+                after = self.bound(j)
+                if after:
+                    return after
+            self.set_bound("min")
+            self.about = True
+            return j
+        j = w.is_a("over", i)
+        if j:
+            self.set_bound("min", opposite)
+            return j
+        j = w.is_a("under", i)
+        if j:
+            if w.is_a("under", i, "deeper") and self.dimension == "length" and not opposite:
+                self.fail("bound-ambiguous", j)
+                raise Refused("bound-ambiguous", j)
+            self.set_bound("max", opposite)
+            return j
+        for word, whole, which in (("least", "at-least", "min"), ("most", "at-most", "max")):
+            j = w.is_a("at", i)
+            k = (w.any_of(j, word, whole) if j else 0) or w.is_a(whole, i)
+            if k:
+                self.set_bound(which)
+                return w.sign(k, ".") or k
+        return 0
+
+    def unit_first(self, i, j):
+        k = self.w.sign(j, ":.=") or j
+        if not self.number_here(k):
+            return 0
+        name = "in" if self.p[i].text == '"' else self.w.meaning("unit", i)
+        if name == "in" and self.default and self.default != "in":
+            if not self.stated:
+                raise Refused("language-ambiguous", k)
+            if not any("in" in lang.forms and any(c == "unit" for c, _ in lang.forms["in"].get(("in",), ())) for lang in self.w.own):
+                return k
+        self.lead_unit = name
+        return k
+
+    # --- one measure
+    def number(self, i, quiet=False):
+        """(measure, end) or nothing."""
+        held = list(self.errors)
+        try:
+            found = self.figures(i) or self.number_word(i)
+        except Refused as refused:
+            if not quiet:
+                raise
+            found = (None, i + 1) if refused.code else None
+        if quiet:
+            self.errors = held
+        return found
+
+    def figures(self, i):
+        p, w = self.p, self.w
+        if i >= self.end or p[i].kind not in ("number", "fraction"):
+            return None
+        if p[i].kind == "fraction":
+            n, d = map(int, p[i].text.split("⁄"))
+            j = self.of_a(i + 1)
+            return Measure(Fraction(n, d), Fraction(1, d)), j
+        try:
+            value, step = value_of(p[i].text)
+        except Refused as refused:
+            raise Refused(refused.code, i) from None
+        measure, j = Measure(value, step, places=len(p[i].text)), i + 1
+        whole = p[i].text.isdigit()
+        if j < self.end and p[j].kind == "fraction":
+            n, d = map(int, p[j].text.split("⁄"))
+            return self.added(measure, Fraction(n, d), Fraction(1, d)), j + 1
+        if whole and w.sign(j, "/") and j + 1 < self.end and p[j + 1].text.isdigit():
+            return self.slash(int(value), int(p[j + 1].text), measure, j + 2)
+        proper = self.proper(j) if whole else None
+        if proper:
+            return self.added(measure, *proper[0]), proper[1]
+        if whole and w.sign(j, "-"):
+            proper = self.proper(j + 1)
+            if proper:
+                if p[j].close and p[j + 1].close:
+                    return self.added(measure, *proper[0]), proper[1]
+                raise Refused("range-ambiguous", proper[1])
+        return self.and_part(measure, j)
+
+    def added(self, measure, value, step):
+        measure.value, measure.step = measure.value + value, step
+        return measure
+
+    def slash(self, n, d, measure, j):
+        if (d in (2, 4) and n < d) or (d in (8, 16, 32, 64) and n % 2 and 2 * n < d):
+            measure.value, measure.step = Fraction(n, d), Fraction(1, d)
+            return measure, self.of_a(j)
+        if d not in (2, 3, 4, 8, 16, 32, 64) and n < d <= 2 * n:
+            measure.low, measure.high, measure.value = Fraction(n), Fraction(d), Fraction(n)
+            return measure, j
+        raise Refused("fraction-ambiguous", j)
+
+    def proper(self, i):
+        p = self.p
+        if i < self.end and p[i].kind == "fraction":
+            n, d = map(int, p[i].text.split("⁄"))
+            return (Fraction(n, d), Fraction(1, d)), i + 1
+        if i + 2 < self.end and p[i].text.isdigit() and p[i + 1].text == "/" and p[i + 2].text.isdigit():
+            n, d = int(p[i].text), int(p[i + 2].text)
+            if d in (2, 3, 4, 5, 6, 8, 10, 12, 16, 32, 64) and 0 < n < d:
+                return (Fraction(n, d), Fraction(1, d)), i + 3
+        return None
+
+    def and_part(self, measure, i):
+        """a measure, with a half or the like behind it: 8 and a half."""
+        j = self.w.any_of(i, "and", "=&")
+        if j:
+            part = self.part(self.w.is_a("article", j) or j)
+            if part:
+                return self.added(measure, *part[0]), part[1]
+        return measure, i
+
+    def part(self, i):
+        w = self.w
+        for name, d in (("half", 2), ("third", 3), ("quarter", 4), ("eighth", 8)):
+            if w.is_a(name, i):
+                return (Fraction(1, d), Fraction(1, d)), w.is_a(name, i)
+        count = w.number_at(i)
+        if count:
+            for name, d in (("third", 3), ("quarter", 4), ("eighth", 8)):
+                if w.is_a(name, count[1]):
+                    return (count[0] / d, Fraction(1, d)), w.is_a(name, count[1])
+        return self.proper(i)
+
+    def of_a(self, i):
+        j = self.w.is_a("of", i) or i
+        j = self.w.is_a("article", j) or j
+        return j if j < self.end and (self.w.is_a("unit", j) or self.w.is_a("dozen", j) or self.p[j].text in "\"'") else i
+
+    def number_word(self, i):
+        w = self.w
+        found = self.word_value(i)
+        if not found:
+            return None
+        measure, j = found
+        return self.and_part(measure, j)
+
+    def word_value(self, i):
+        w = self.w
+        for name, d in (("half", 2), ("quarter", 4)):
+            j = w.is_a(name, i)
+            if j:
+                return Measure(Fraction(1, d), Fraction(1, d), sort="part"), self.of_a(j)
+        j = w.is_a("round-number", i)
+        if j:
+            self.about = True
+            return Measure(Fraction(w.meaning("round-number", i)), Fraction(1), sort="word"), self.of_a(j)
+        count = w.number_at(i)
+        article = w.is_a("article", i)
+        j = count[1] if count else article
+        if j:
+            k = w.sign(j, "-") or j
+            for name, d in (("half", 2), ("quarter", 4), ("eighth", 8), ("third", 3)):
+                if w.is_a(name, k):
+                    of = count[0] if count else Fraction(1)
+                    return Measure(of / d, Fraction(1, d), sort="part"), self.of_a(w.is_a(name, k))
+            after = w.number_at(j)
+            if article and not count and after and after[0] >= 100:
+                return Measure(after[0], Fraction(1), sort="word"), after[1]
+        if count:
+            return self.longer_number(*count)
+        if article:
+            return Measure(Fraction(1), Fraction(1), sort="article"), article
+        j = w.is_a("surface", i)
+        if j and self.dimension == "length" and (w.is_a("to", j) or w.sign(j, "-")):
+            return Measure(Fraction(0), Fraction(1), sort="surface"), j
+        return None
+
+    def longer_number(self, value, j):
+        """A number word with another behind <and>: hundred and five, vingt et un."""
+        k = self.w.is_a("and", j)
+        more = self.w.number_at(k) if k else None
+        if more and (value % 100 == 0 and more[0] < 100 and value or self.w.is_a("and", j, "tens") and value % 10 == 0 and more[0] in (1, 11)):
+            value, j = value + more[0], more[1]
+        step = Fraction(1) if value.denominator == 1 else Fraction(1, value.denominator)
+        return Measure(value, step, sort="word"), j
+
+    def unit(self, i, column=None, number=None):
+        """(name, end) or nothing; None for the name of a unit that is none of ours is never given."""
+        w, p = self.w, self.p
+        for start in (i, w.sign(i, "."), w.sign(i, "-") if i < self.end and p[i].close else 0):
+            if not (start or start == i) or start >= self.end:
+                continue
+            found = self.bare_unit(start, number)
+            if found:
+                name, j = found
+                if UNITS[name][0] != self.dimension:
+                    self.fail("unit-of-another-kind", j)
+                    raise Refused("unit-of-another-kind", j)
+                return name, j
+        return None
+
+    def bare_unit(self, i, number):
+        w, p = self.w, self.p
+        if p[i].text == "'" and w.sign(i + 1, "'") and p[i + 1].close:
+            return "in", i + 2
+        if p[i].text in "\"'":
+            return {'"': "in", "'": "ft"}[p[i].text], i + 1
+        j = w.is_a("of-troy", i)
+        if j and w.is_a("unit", j, "oz"):
+            return "ozt", w.is_a("unit", j)
+        j = w.is_a("unit", i)
+        if j:
+            return self.named_unit(w.meaning("unit", i), j)
+        j = w.is_a("of-country", i) or i
+        j = w.is_a("of-survey", j)
+        if j and w.is_a("unit", j, "ft"):
+            return "US survey foot", w.is_a("unit", j)
+        j = w.is_a("of-metric", i)
+        if j and w.is_a("unit-carat", j):
+            return "metric carat", w.is_a("unit-carat", j)
+        if j and w.is_a("unit", j, "tonne"):
+            return "tonne", w.is_a("unit", j)
+        return self.doubtful_unit(i, number)
+
+    def named_unit(self, name, j):
+        w = self.w
+        k = w.sign(j, ".") or j
+        if name == "oz" and w.is_a("of-troy", k):
+            return "ozt", w.is_a("of-troy", k)
+        if name == "lb" and w.is_a("of-troy", k):
+            return "troy pound", w.is_a("of-troy", k)
+        if name == "thou":
+            name = "thou"
+        k = w.any_of(k, "of-avoirdupois", "of-apothecary", "of-metric") or j
+        return name, w.sign(k, ".") if w.sign(k, ".") and k == j else k
+
+    def doubtful_unit(self, i, number):
+        w, code = self.w, "unit-ambiguous"
+        j = w.is_a("unit-gr", i)
+        if j:
+            if self.dimension == "length":
+                raise Refused("unit-of-another-kind", j)
+            if self.default in ("gr", "g"):
+                return self.default, j
+            k = w.sign(j, "(")
+            if k and w.is_a("unit", k, "gr") and w.sign(k + 1, ")"):
+                return "gr", k + 2
+            if self.after_pennyweight:
+                return "gr", j
+            raise Refused(code, j)
+        j = w.is_a("unit-carat", i)
+        if j:
+            k = w.is_a("of-metric", j)
+            if k:
+                return "metric carat", k
+            if number is not None and number in GOLD:
+                raise Refused(code, j)
+            return "metric carat", j
+        for name, plain in (("unit-dram", None), ("unit-line", None), ("unit-mil", None)):
+            j = w.is_a(name, i)
+            if j:
+                return self.explained(name, j)
+        j = w.is_a("unit-refused", i)
+        if j:
+            raise Refused("unit-not-listed", j)
+        return None
+
+    after_pennyweight = False
+
+    def explained(self, name, j):
+        w = self.w
+        for of, size in (("of-avoirdupois", "avoirdupois dram"), ("of-apothecary", "apothecaries' dram")):
+            if name == "unit-dram" and w.is_a(of, j):
+                return size, w.is_a(of, j)
+        words = [piece.word for piece in self.p[j:j + 6]]
+        if name == "unit-line" and words[:4] == ["(", "1", "/", "12"] or name == "unit-line" and words[:4] == ["(", "1", "/", "40"]:
+            return f"line of 1/{words[3]} in", j + 6
+        if name == "unit-mil" and words[:3] == ["(", "thou", ")"]:
+            return "thou", j + 3
+        raise Refused("unit-ambiguous", j)
+
+    def measure(self, i):
+        """(measure, end) or nothing: a number, its unit, and smaller parts behind it."""
+        w = self.w
+        found = self.number(i)
+        if not found:
+            unit = self.unit(i) if i < self.end and w.is_a("unit", i) else None
+            if unit and unit[0] in ("ft", "in", "m"):  # foot and a half
+                part = self.and_part(Measure(Fraction(1), Fraction(1), unit[0], "article"), unit[1])
+                if part[1] > unit[1]:
+                    return part
+            return None
+        measure, i = found
+        i = self.ish(i) or i
+        if w.is_a("or", i) and w.is_a("or-so", w.is_a("or", i)):
+            self.about = True
+            i = w.is_a("or-so", w.is_a("or", i))
+        self.after_pennyweight = False
+        unit = self.unit(i, number=measure.value)
+        if not unit:
+            return measure, i
+        measure.unit, i = unit
+        return self.smaller_parts(measure, i)
+
+    def ish(self, i):
+        j = self.w.is_a("ish", self.w.sign(i, "-") or i)
+        if j:
+            self.about = True
+        return j
+
+    def smaller_parts(self, measure, i):
+        w, last = self.w, measure.unit
+        while True:
+            j = w.any_of(i, "and", "=,&") or (w.sign(i, "-") if i < self.end and self.p[i].close else 0)
+            start = j or i
+            joined = bool(j) and w.is_a("and", i) or w.sign(i, "&")
+            if joined and not self.between:
+                part = self.part(w.is_a("article", start) or start)
+                if part and not self.unit_after(part[1]):
+                    (value, step), i = part
+                    measure.value, measure.step = measure.value + value, step
+                    return measure, i
+            if w.sign(i, "-") and last != "ft" or self.between and joined:
+                return measure, i
+            held = (list(self.errors), self.about)
+            found = self.number(start)
+            if not found:
+                return measure, i
+            part, k = found
+            self.after_pennyweight = last == "dwt"
+            unit = self.unit(k, number=part.value)
+            self.after_pennyweight = False
+            if unit:
+                name, k = unit
+            else:
+                name = NEXT.get(last)
+                if j and not w.sign(i, "-") or name is None or last == "m" and part.places != 2 or part.sort in ("article", "part"):
+                    self.errors, self.about = held
+                    return measure, i
+            if not any(last in family and name in family for family in FAMILIES[self.dimension]):
+                self.errors, self.about = held
+                return measure, i
+            larger, smaller = UNITS[last][1], UNITS[name][1]
+            if smaller >= larger or part.value * smaller >= larger:
+                if j and not w.sign(i, "-"):
+                    return measure, i
+                raise Refused("unit-order", k)
+            scale = UNITS[measure.unit][1] / smaller
+            measure.value, measure.step = measure.value * scale + part.value, part.step
+            measure.unit = last = name
+            measure.compound, i = True, k
+
+    def unit_after(self, i):
+        return i < self.end and (self.w.is_a("unit", i) or self.p[i].text in "\"'")
+
+    # --- a second measure, and what stands behind
+    def text(self):
+        w = self.w
+        for name in ("on-surface",):
+            if self.dimension == "length" and w.is_a(name, 0) == self.end and self.end:
+                return {"min": 0, "max": 0, "unit": "cm", "basis": "surface"}
+        i = self.lead(0)
+        if w.sign(i, "-"):
+            if i + 1 < self.end and self.p[i + 1].kind in ("number", "fraction") and i == 0:
+                raise Refused("negative", i + 1)
+        found = self.measure(i)
+        if not found:
+            raise Refused("not-understood", i)
+        self.first, i = found
+        if self.first.sort in ("article",) and not self.first.unit:
+            raise Refused("not-understood", i)
+        self.second = self.tolerance = None
+        if self.first.low is not None:
+            self.second = Measure(self.first.high, self.first.step, self.first.unit)
+        else:
+            i = self.join(i)
+        if self.between and self.second is None:
+            raise Refused("not-understood", i)
+        while i < self.end:
+            j = self.trail(i)
+            if not j:
+                raise Refused("not-understood", i)
+            i = j
+        return self.result()
+
+    def join(self, i):
+        w = self.w
+        j = w.sign(i, "±") or self.plus_minus(i)
+        if j:
+            found = self.measure(j)
+            if found:
+                self.tolerance, i = found
+                return i
+        if self.bounded == "min" or self.minimal:
+            j = w.any_of(i, "and", "=,&") or i
+            held = self.minimal, self.maximal, self.bounded
+            k = w.sign(j, "<") or self.bound(j)
+            found = self.measure(k) if k else None
+            if found and not self.first_is_bounded_twice(held):
+                self.second, i = found
+                self.minimal = self.maximal = False
+                return i
+            self.minimal, self.maximal, self.bounded = held
+        j = w.sign(i, "/=")
+        if j:
+            k = self.about_word(j) or j
+            echo = self.echo(k)
+            if echo:
+                return echo
+        return self.range(i)
+
+    @staticmethod
+    def first_is_bounded_twice(held):
+        return held[1]
+
+    def range(self, i):
+        w = self.w
+        j = w.any_of(i, "=-/", "to", "until", "or") or (w.sign(w.sign(i, "."), ".") if w.sign(i, ".") else 0)
+        if not j and self.between:
+            j = w.is_a("and", i)
+        if not j:
+            return i
+        j = w.any_of(j, "up", "at") if w.any_of(j, "up", "at") and not w.number_at(j) and w.is_a("to", i) else j
+        k = self.about_word(j)
+        if k:
+            self.about, j = True, k
+        try:
+            found = self.measure(j)
+        except Refused as refused:
+            raise refused
+        if not found:
+            return i
+        second, k = found
+        if second.sort == "article" and not second.unit:
+            return i
+        self.second = second
+        return k
+
+    def echo(self, i):
+        """The same measure once more, in another unit."""
+        found = self.measure(i)
+        if not found:
+            return 0
+        low, j = found
+        high = low
+        k = self.w.any_of(j, "=-", "to", "or")
+        if k and self.measure(k):
+            high, j = self.measure(k)
+        unit = high.unit or low.unit
+        first = self.first.unit or self.lead_unit or self.default
+        if not unit or not first or unit == first:
+            return 0
+        ends = (self.first, self.second or self.first)
+        for mine, other in zip(ends, (low, high)):
+            a, b = UNITS[first][1], UNITS[unit][1]
+            if abs(mine.value * a - other.value * b) > max(mine.step * a, other.step * b) / 2:
+                raise Refused("echo-disagrees", j)
+        return j
+
+    def trail(self, i):
+        w, p = self.w, self.p
+        if w.sign(i, "+") and not (i + 1 < self.end and p[i + 1].kind == "number"):
+            self.minimal = True
+            return self.late_unit(i + 1)
+        j = w.is_a("plus", i)
+        if j and not w.is_a("or", j):
+            self.minimal = True
+            return self.late_unit(j)
+        j = w.is_a("more", i)
+        j = j and w.is_a("or", j)
+        j = j and w.is_a("less", j)
+        if j:
+            self.about = True
+            return self.late_unit(j)
+        j = self.ish(i) or w.any_of(i, "about", "unsure")
+        if j:
+            self.about = True
+            return self.late_unit(j)
+        j = w.any_of(i, "or", "and")
+        if j:
+            k = w.is_a("or-so", j)
+            if k and w.is_a("or", i):
+                self.about = True
+                return self.late_unit(k)
+            k = w.any_of(j, "more", "over", "at-least", "up")
+            if k:
+                self.minimal = True
+                return k
+            k = w.any_of(j, "less", "under", "at-most")
+            if k:
+                self.maximal = True
+                return k
+        j = w.sign(i, "-") or i
+        k = self.below_surface(j)
+        if k:
+            return k
+        j = w.is_a("at", i) or i
+        for word, whole in (("least", "at-least"), ("most", "at-most")):
+            k = w.is_a(whole, j) or (w.is_a(word, j) if j > i else 0)
+            if k:
+                self.set_bound({"least": "min", "most": "max"}[word])
+                return k
+        j = w.any_of(i, "unit", "of")
+        k = w.is_a("measure-name", i) or (w.is_a("measure-name", j) if j else 0)
+        if k:
+            return k
+        return self.in_a_layer(i) or self.closing(i)
+
+    def late_unit(self, i):
+        unit = self.unit(i)
+        if unit:
+            (self.second or self.first).unit = unit[0]
+            return unit[1]
+        return i
+
+    def below_surface(self, i):
+        w, start = self.w, i
+        if w.is_a("below-surface", i):
+            i = w.is_a("below-surface", i)
+            while i < self.end and (w.any_of(i, "below-surface", "the", "=.")) and not (w.is_a("surface", i) and not w.any_of(i, "below-surface", "the")):
+                i = w.any_of(i, "below-surface", "the", "=.")
+        j = w.is_a("surface", i)
+        while j and w.is_a("surface", j):
+            j = w.is_a("surface", j)
+        return j
+
+    def in_a_layer(self, i):
+        w, layers = self.w, 0
+        j = w.sign(i, ",-:") or i
+        if self.dimension != "length":
+            return 0
+        while j < self.end:
+            layers += bool(w.is_a("layer", j))
+            j = w.is_a("layer", j) or w.any_of(j, "the", "article", "of", "from", "at") or w.is_a("unit", j, "in")
+            if not j:
+                return 0
+        return j if layers else 0
+
+    def closing(self, i):
+        w = self.w
+        if w.sign(i, "?"):
+            self.about = True
+            return i + 1
+        if w.sign(i, "("):
+            return self.brackets(i + 1)
+        if w.sign(i, ".,:") and (i + 1 == self.end or w.sign(i + 1, ".")):
+            return i + 1
+        return 0
+
+    def brackets(self, i):
+        w = self.w
+        j = w.sign(i, "±") or self.plus_minus(i)
+        if j:
+            found = self.measure(j)
+            if not found:
+                return 0
+            self.tolerance, j = found
+        elif w.sign(i, "?") or self.about_word(i):
+            self.about, j = True, w.sign(i, "?") or self.about_word(i)
+        else:
+            j = w.is_a("measure-name", i) or w.is_a("surface", i)
+            if not j and not self.number_here(i) and self.unit(i):
+                return self.closed(self.late_unit(i))
+            j = j or self.echo(i)
+        return self.closed(j) if j else 0
+
+    def closed(self, i):
+        return self.w.sign(self.w.sign(i, ".") or i, ")")
+
+    # --- the value
+    def result(self):
+        first, second, tolerance = self.first, self.second, self.tolerance
+        if self.minimal and self.maximal and not second:
+            raise Refused("not-understood", self.end)
+        if self.just:
+            self.about = True
+            if not (self.minimal or self.maximal):
+                raise Refused("not-understood", self.end)
+        given = first.unit or (second and second.unit) or (tolerance and tolerance.unit) or self.lead_unit or self.default
+        if first.sort == "surface" and second and second.unit:
+            first.unit = second.unit
+        if not given:
+            raise Refused("unit-missing", 0)
+        for measure in (first, second, tolerance):
+            if measure and not measure.unit:
+                measure.unit = (second.unit if measure is first and second else None) or (first.unit if measure is not first else None) or given
+        low = high = first.value * UNITS[first.unit][1]
+        step = first.step * UNITS[first.unit][1]
+        out = {}
+        if tolerance:
+            spread = tolerance.value * UNITS[tolerance.unit][1]
+            out["best"] = low
+            step = max(step, tolerance.step * UNITS[tolerance.unit][1])
+            low, high = max(low - spread, Fraction(0)), high + spread
+        if second:
+            high, step = second.value * UNITS[second.unit][1], max(step, second.step * UNITS[second.unit][1])
+            if first.sort == "surface":
+                step = second.step * UNITS[second.unit][1]
+            if high < low:
+                if first.unit != second.unit:
+                    raise Refused("range-ambiguous", self.end)
+                low, high = high, low
+        if not self.maximal:
+            out["min"] = low
+        if not self.minimal:
+            out["max"] = high
+        if max(low, high) > 9223372036:
+            raise Refused("too-large", self.end)
+        out = {name: float(round(value, 9)) for name, value in out.items()}
+        out["unit"] = {"length": "cm", "weight": "g"}[self.dimension]
+        if first.unit in STATED:
+            out["said"] = first.unit
+        out["resolution"] = float(round(step, 9))
+        if self.about:
+            out["approximate"] = True
+        return out
+
+
+def refusal(text, words, default, dimension):
+    """The code of a text that nothing reads, of the list at the end of the grammar."""
+    p, end = words.pieces, len(words.pieces)
+    if re.search(r"[ÂÃ][\x80-\xbf½¼¾]|â€", text):
+        return "mojibake"
+    if is_a_day(text, words.language):
+        return "spreadsheet-date"
+    figures = any(piece.kind in ("number", "fraction") for piece in p) or any(words.number_at(i) and not words.is_a("article", i) for i in range(end))
+    number = figures
+    has = lambda name: any(words.is_a(name, i) for i in range(end))
+    if re.search(r"(^|\s)-\s?\d", text) and text.startswith("-"):
+        return "negative"
+    if has("layer") and not number and dimension == "length":
+        return "layer-not-measure"
+    if (has("vague-depth") or has("vague-amount")) and not number:
+        return "vague"
+    numbers = [i for i in range(end) if p[i].kind == "number"]
+    if any(words.any_of(i + 1, "times", "=*,") and i + 2 in numbers for i in numbers):
+        return "several-measures"
+    if re.search(r"(^|\D)[1-9]\d{0,2} \d{3}(\D|$)", text):
+        return "number-ambiguous"
+    return "not-understood"
+
+
+def is_a_day(text, language):
+    """Whether a text is a day and a month, with or without a year, and nothing else."""
+    if re.fullmatch(r"\d{4}-\d{1,2}-\d{1,2}([ T]\d\d:\d\d(:\d\d)?)?|\d{1,2}([./-])\d{1,2}\3\d{2,4}|(19|20)\d\d-(0[1-9]|1[0-2])", text):
+        return True
+    w = Words(cut(text, decimals=False), "date", language)
+    p = [i for i in range(len(w.pieces)) if w.pieces[i].kind != "sign"]
+    return 2 <= len(p) <= 3 and w.pieces[p[0]].kind == "number" and len(w.pieces[p[0]].text) < 3 and bool(w.is_a("month", p[1])) and (
+        len(p) == 2 or w.pieces[p[2]].kind == "number") and not any(x.text not in "-./ ," for x in w.pieces if x.kind == "sign")
+
+
+def read(text, dimension, default=None, language=None, stated=False):
+    """The members of a quantity, {"absent": reason}, or {"error": code}."""
+    if len(text.encode()) > 240:
+        return {"error": "too-long"}
+    reason = absent(text, "measure", language)
+    if reason:
+        return {"absent": reason}
+    raw, text = text, clean(text)
+    if not text:
+        return {"error": "empty"}
+    reader = Reader(text, dimension, default, language, stated)
+    reader.w.language = language
+    if is_a_day(text, language):
+        return {"error": "spreadsheet-date"}
+    try:
+        return reader.text()
+    except Refused as refused:
+        code = refused.code
+        if code == "not-understood":
+            code = refusal(text, reader.w, default, dimension)
+        return {"error": code}
