@@ -116,6 +116,8 @@ class Reader:
         if j:
             self.just = True
             return j
+        if p[i].word == "in" and not w.is_a("unit", i) and i + 1 < self.end:
+            return i + 1  # the preposition, where the language does not know the inch by this word
         j = w.any_of(i, "from", "found", "clearly", "at", "the", "measure-name")
         if j and j < self.end:
             return w.sign(j, ":.=") or j
@@ -171,7 +173,7 @@ class Reader:
                 k = w.is_a("than", k)
                 if k:
                     self.set_bound(which, opposite)
-                    return k
+                    return k if not w.is_a("article", k - 1) else k - 1  # d'un is than and one
         j = w.is_a("a-good", i)
         if j:
             if w.any_of(j, "over", "more"):
@@ -602,6 +604,8 @@ class Reader:
         if not found:
             return i
         second, k = found
+        if self.first.compound and not second.compound and second.unit == self.first.unit:
+            raise Refused("range-ambiguous", k)
         if second.sort == "article" and not second.unit:
             return i
         self.second = second
@@ -618,7 +622,7 @@ class Reader:
         if k and self.measure(k):
             high, j = self.measure(k)
         unit = high.unit or low.unit
-        first = self.first.unit or self.lead_unit or self.default
+        first = self.first.unit or (self.second and self.second.unit) or self.lead_unit or self.default
         if not unit or not first or unit == first:
             return 0
         ends = (self.first, self.second or self.first)
@@ -702,7 +706,7 @@ class Reader:
             return 0
         while j < self.end:
             layers += bool(w.is_a("layer", j))
-            j = w.is_a("layer", j) or w.any_of(j, "the", "article", "of", "from", "at") or w.is_a("unit", j, "in")
+            j = w.is_a("layer", j) or w.any_of(j, "the", "article", "of", "from", "at") or (j + 1 if self.p[j].word == "in" else 0)
             if not j:
                 return 0
         return j if layers else 0
@@ -744,9 +748,9 @@ class Reader:
         if self.minimal and self.maximal and not second:
             raise Refused("not-understood", self.end)
         if self.just:
-            self.about = True
-            if not (self.minimal or self.maximal):
+            if not (self.minimal or self.maximal or self.about):
                 raise Refused("not-understood", self.end)
+            self.about = True
         given = first.unit or (second and second.unit) or (tolerance and tolerance.unit) or self.lead_unit or self.default
         if first.sort == "surface" and second and second.unit:
             first.unit = second.unit

@@ -15,6 +15,10 @@ SIGNS = {
 }
 
 
+LETTERS = r"[^\W\d_]+"
+WORD = rf"{LETTERS}(?:'{LETTERS})*"
+
+
 class Refused(Exception):
     """A text is refused; code says why, at says how far it was read."""
 
@@ -66,8 +70,8 @@ class Piece:
 
 def cut(text, decimals=True):
     """The pieces of a cleaned text. Without decimals a number is figures alone, and the apostrophe a sign, as in dates."""
-    number = r"\d+(?:[.,]\d+)*|(?<![.,])[.,]\d+" if decimals else r"\d+"
-    word = r"[^\W\d_]+(?:'[^\W\d_]+)*" if decimals else r"[^\W\d_]+"
+    number = r"\d+(?:[.,]\d+)*|(?<![^\W\d_])(?<![.,])[.,]\d+" if decimals else r"\d+"
+    word = WORD if decimals else LETTERS
     pattern = re.compile(rf"(?P<number>{number})|(?P<word>{word})|(?P<sign>\S)")
     pieces, end = [], 0
     text = re.sub(r"([⁰¹²³⁴-⁹]+)⁄([₀-₉]+)", lambda m: unicodedata.normalize("NFKC", m[0]), text)
@@ -105,6 +109,7 @@ class Language:
     def __init__(self, code, subject):
         data = json.loads((ROOT / f"schema/lexicon/{code}.json").read_text(encoding="utf-8"))
         self.code, self.forms, self.spelt, self.numbers = code, {}, {}, {}
+        self.word = LETTERS if subject == "date" else WORD
         for name, entries in data["words"].items():
             for entry in entries:
                 if subject in entry.get("in", subject).split():
@@ -119,7 +124,7 @@ class Language:
         self.numbers = {**spelt, **self.numbers}
 
     def add(self, name, meaning, form):
-        words = tuple(re.findall(r"[^\W\d_]+(?:'[^\W\d_]+)*", fold(form)))
+        words = tuple(re.findall(self.word, fold(form)))
         self.forms.setdefault(words[0], {}).setdefault(words, []).append((name, meaning))
         for i, word in enumerate(words):
             for other in bare(word):
@@ -197,7 +202,7 @@ class Words:
         for k, word in enumerate(form):
             if k:
                 start = i
-                while i < len(self.pieces) and self.pieces[i].text in "-./:" and i - start < 3:
+                while i < len(self.pieces) and self.pieces[i].text in "-./:'" and i - start < 3:
                     i += 1
             if i >= len(self.pieces) or self.pieces[i].kind != "word":
                 return 0
@@ -256,7 +261,7 @@ def absent(text, subject, language):
         return "not-noted"
     if text and set(text) <= set("? "):
         return "not-known"
-    words = Words(cut(text), subject, language)
+    words = Words(cut(text, decimals=subject != "date"), subject, language)
     first, last, subjects = 0, len(words.pieces), 0
     while last and words.pieces[last - 1].text in ".!":
         last -= 1
