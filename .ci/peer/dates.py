@@ -43,11 +43,20 @@ def valid(year, month, day):
 class Reader:
     def __init__(self, text, order, pivot, language):
         self.order, self.pivot = order, pivot
-        self.w = Words(cut(text, decimals=False), "date", language)
+        self.w = Words(cut(text, decimals=False), "date", language, "date")
         self.p = self.w.pieces
         self.mark = set()
         self.marks()
         self.end = len(self.p)
+        self.order = order or self.proven()
+
+    def proven(self):
+        """The order of day and month that the dates of the text prove themselves, if they prove one."""
+        orders = set()
+        for a, b, c in zip(self.p, self.p[2:], self.p[4:]):
+            if a.kind == b.kind == c.kind == "number" and len(c.text) == 4 and len(a.text) < 3 and len(b.text) < 3:
+                orders |= {"dmy"} if int(a.text) > 12 else {"mdy"} if int(b.text) > 12 else set()
+        return orders.pop() if len(orders) == 1 else None
 
     # --- marks, wherever they stand
     def marks(self):
@@ -137,7 +146,7 @@ class Reader:
             if not j and k:
                 k = w.sign(self.some(k, "date-filler", "of"), "-") or self.some(k, "date-filler", "of")
                 j = k if self.month(k) else 0
-            if not j or j >= self.end:
+            if not j or j >= self.end or len(self.p[i].text) == 1 and self.p[i].kind == "word" and self.p[j].close and self.p[j].kind == "number":
                 return i
             i = j
         return i
@@ -374,7 +383,7 @@ class Reader:
         if not found:
             raise Refused("date-not-read")
         first, i = found
-        second, time = first.until, None
+        second, time, behind = first.until, None, i
         j = self.joint(i) if second is None else 0
         if j:
             found = self.day(j)
@@ -499,6 +508,8 @@ def read(text, vector, language):
     reason = absent(text, "date", language)
     if reason:
         return {"absent": reason}
+    if re.fullmatch(r"[\[{]\d{4}.*[,.]{1,2}.*[\]}]", text.strip()):
+        return {"error": "date-too-vague"}  # a set
     text, today = clean(text), vector.get("today")
     if not text:
         return {"error": "date-empty"}
@@ -512,7 +523,7 @@ def read(text, vector, language):
         found = week(text)
         if found:
             return finish(found[0], found[1], None, "", today)
-        words = Words(cut(text, decimals=False), "date", language)
+        words = Words(cut(text, decimals=False), "date", language, "date")
         if words.pieces and words.is_a("day-near", 0) == len(words.pieces):
             raise Refused("date-relative")
         reader = Reader(text, vector.get("order"), vector.get("pivot"), language)

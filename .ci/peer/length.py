@@ -6,7 +6,7 @@ from fractions import Fraction
 from words import ROOT, Refused, Words, absent, clean, cut, value_of
 
 FAMILIES = {"length": [["mm", "cm", "m", "decimetre", "kilometre"], ["in", "ft", "yd"]],
-            "weight": [["mg", "g", "kg"], ["lb", "oz", "gr"], ["dwt", "ozt", "gr"]]}
+            "weight": [["mg", "g", "kg"], ["stone", "lb", "oz", "gr"], ["dwt", "ozt", "gr"]]}
 NEXT = {"ft": "in", "m": "cm", "lb": "oz"}  # the smaller unit that may be left unsaid
 GOLD = {8, 9, 10, 12, 14, 15, 18, *range(20, 25)}
 
@@ -36,7 +36,7 @@ class Measure:
 class Reader:
     def __init__(self, text, dimension, default, language, stated):
         self.dimension, self.default, self.language, self.stated = dimension, default, language, stated
-        self.w = Words(cut(text), "measure", language)
+        self.w = Words(cut(text), "measure", language, "length")
         self.p = self.w.pieces
         self.end = len(self.p)
         self.minimal = self.maximal = self.about = self.between = False
@@ -210,7 +210,7 @@ class Reader:
         if name == "in" and self.default and self.default != "in":
             if not self.stated:
                 raise Refused("language-ambiguous", k)
-            if not any("in" in lang.forms and any(c == "unit" for c, _ in lang.forms["in"].get(("in",), ())) for lang in self.w.own):
+            if not any(("unit", "in") in lang.forms.get("in", {}).get(("in",), ()) for lang in self.w.own):
                 return k
         self.lead_unit = name
         return k
@@ -379,8 +379,13 @@ class Reader:
         if p[i].text in "\"'":
             return {'"': "in", "'": "ft"}[p[i].text], i + 1
         j = w.is_a("of-troy", i)
-        if j and w.is_a("unit", j, "oz"):
-            return "ozt", w.is_a("unit", j)
+        for short, name in (("oz", "ozt"), ("lb", "troy pound")):
+            if j and w.is_a("unit", j, short):
+                return name, w.is_a("unit", j)
+        for of, size in (("of-avoirdupois", "avoirdupois dram"), ("of-apothecary", "apothecaries' dram")):
+            j = w.is_a(of, i)
+            if j and w.is_a("unit-dram", j):
+                return size, w.is_a("unit-dram", j)
         j = w.is_a("unit", i)
         if j:
             return self.named_unit(w.meaning("unit", i), j)
@@ -510,6 +515,8 @@ class Reader:
                 if j and not w.sign(i, "-") or name is None or last == "m" and part.places != 2 or part.sort in ("article", "part"):
                     self.errors, self.about = held
                     return measure, i
+            if last == "oz" and name == "dwt":
+                raise Refused("unit-ambiguous", k)  # the pennyweight is of troy ounces
             if not any(last in family and name in family for family in FAMILIES[self.dimension]):
                 self.errors, self.about = held
                 return measure, i
@@ -625,12 +632,19 @@ class Reader:
         first = self.first.unit or (self.second and self.second.unit) or self.lead_unit or self.default
         if not unit or not first or unit == first:
             return 0
+        if first == "oz" and self.is_troy(low.value * UNITS[unit][1], low.step * UNITS[unit][1]):
+            raise Refused("unit-ambiguous", j)
         ends = (self.first, self.second or self.first)
         for mine, other in zip(ends, (low, high)):
             a, b = UNITS[first][1], UNITS[unit][1]
             if abs(mine.value * a - other.value * b) > max(mine.step * a, other.step * b) / 2:
                 raise Refused("echo-disagrees", j)
         return j
+
+    def is_troy(self, echo, step):
+        """Whether the echo of so many ounces says that they are troy ounces."""
+        near, other = (abs(self.first.value * UNITS[name][1] - echo) for name in ("ozt", "oz"))
+        return near <= step / 2 < other
 
     def trail(self, i):
         w, p = self.w, self.p
@@ -734,7 +748,7 @@ class Reader:
             self.about, j = True, w.sign(i, "?") or self.about_word(i)
         else:
             j = w.is_a("measure-name", i) or w.is_a("surface", i)
-            if not j and not self.number_here(i) and self.unit(i):
+            if not j and not self.number_here(i) and i < self.end and self.unit(i):
                 return self.closed(self.late_unit(i))
             j = j or self.echo(i)
         return self.closed(j) if j else 0
@@ -819,7 +833,7 @@ def is_a_day(text, language):
     """Whether a text is a day and a month, with or without a year, and nothing else."""
     if re.fullmatch(r"\d{4}-\d{1,2}-\d{1,2}([ T]\d\d:\d\d(:\d\d)?)?|\d{1,2}([./-])\d{1,2}\3\d{2,4}|(19|20)\d\d-(0[1-9]|1[0-2])", text):
         return True
-    w = Words(cut(text, decimals=False), "date", language)
+    w = Words(cut(text, decimals=False), "date", language, "date")
     p = [i for i in range(len(w.pieces)) if w.pieces[i].kind != "sign"]
     return 2 <= len(p) <= 3 and w.pieces[p[0]].kind == "number" and len(w.pieces[p[0]].text) < 3 and bool(w.is_a("month", p[1])) and (
         len(p) == 2 or w.pieces[p[2]].kind == "number") and not any(x.text not in "-./ ," for x in w.pieces if x.kind == "sign")

@@ -171,10 +171,18 @@ def lexicon(subject):
     return _loaded[subject]
 
 
+def classes_of(grammar):
+    """The word classes that a grammar names; without a grammar those of absence."""
+    if grammar is None:
+        return {"absent", "absent-without", "absent-subject", "absent-small"}
+    return set(re.findall(r"<([a-z][a-z-]*)", (ROOT / f"schema/grammar/{grammar}.peg").read_text(encoding="utf-8")))
+
+
 class Words:
     """The pieces of a text with the classes that its words have, in one language and in mul, or in all together."""
 
-    def __init__(self, pieces, subject, language=None):
+    def __init__(self, pieces, subject, language=None, grammar=None):
+        self.classes = classes_of(grammar)
         self.pieces, self.all = pieces, list(lexicon(subject).values())
         self.own = [lang for lang in self.all if lang.code in (language, "mul")] if language else self.all
         self.found = [self.forms_at(i) for i in range(len(pieces))]
@@ -189,12 +197,14 @@ class Words:
                 for form, classes in [item for forms in likely for item in forms.items()]:
                     end = self.fits(form, i, lang)
                     for name, meaning in classes if end else ():
+                        if name not in self.classes:
+                            continue
                         held = found.get(name)
                         if held is None or end > held[0]:
                             found[name] = (end, [meaning])
                         elif end == held[0] and meaning not in held[1]:
                             held[1].append(meaning)
-            if found or self.number_at(i, languages):
+            if self.classes.intersection(found) or self.number_at(i, languages):
                 return found
         return {}
 
