@@ -8,8 +8,9 @@ import dates
 import length
 from words import LANGUAGES, ROOT
 
-# What is reached of each kind, in per cent; below it the run fails. What is missed stands in known.json, with why.
-FILES = {"length": ("quantity-length", 95), "weight": ("quantity-mass", 90), "date": ("date-found", 95)}
+# The kinds, their vectors, and how many in a hundred must be right: all are, but for one weight (qw-102). A vector that
+# is added and missed here is a fault of this reader, or of the texts.
+FILES = {"length": ("quantity-length", 99), "weight": ("quantity-mass", 98), "date": ("date-found", 99)}
 
 
 def run(vector):
