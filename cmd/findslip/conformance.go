@@ -246,6 +246,7 @@ type checkReport struct {
 	} `json:"notices"`
 	LevelsMet []string       `json:"levelsMet"`
 	Deadlines jsontext.Value `json:"deadlines"`
+	whole     []byte
 }
 
 // list returns the notices without their words, said the words alone.
@@ -268,7 +269,7 @@ func (j *job) checked(args ...string) (*checkReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := new(checkReport)
+	r := &checkReport{whole: out}
 	return r, json.Unmarshal(out, r)
 }
 

@@ -30,7 +30,7 @@ func content(b []byte) *suite.Content {
 }
 
 func (j *job) validate() (*suite.Answer, error) {
-	args, err := j.args("name", "pictures", "protected")
+	args, err := j.args("name", "pictures", "protected", "report")
 	if err != nil {
 		return nil, err
 	}
@@ -61,7 +61,11 @@ func (j *job) validate() (*suite.Answer, error) {
 	if r.Deadlines == nil {
 		r.Deadlines = jsontext.Value("[]")
 	}
-	a, err := give("", map[string]any{"levelsMet": slices.Concat([]string{}, r.LevelsMet), "said": said, "deadlines": r.Deadlines})
+	out := map[string]any{"levelsMet": slices.Concat([]string{}, r.LevelsMet), "said": said, "deadlines": r.Deadlines}
+	if j.option("report") == "true" {
+		out["report"] = jsontext.Value(r.whole)
+	}
+	a, err := give("", out)
 	if err != nil {
 		return nil, err
 	}
