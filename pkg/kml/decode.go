@@ -160,7 +160,9 @@ func (d *decoder) survey() error {
 		record := recordOf(texts)
 		if record == "" && len(p.polygons()) == 0 || record == "find" {
 			if record == "" {
-				d.Running.Add(p.Name)
+				if place, _ := p.place(); place != nil { // a walk has no number
+					d.Running.Add(p.Name)
+				}
 				d.Foreign(texts)
 			}
 			return nil

@@ -289,11 +289,11 @@ var datumUnknown = &Rule{
 	// When: For the position and each of `otherPositions`: `referenceSystem` is given and is no system that is known,
 	// by its EPSG number, its full name or a short one in common use (BNG, RD, LV95, UTM 32N; letters and digits count,
 	// capitals do not). Known are in degrees 4326 (WGS 84), 4258, 4277, 4300, 4289, 4313, 4314 and 4150; and projected
-	// 27700, 29903, 2157, 28992, 31370, 3812, 3006, 3067, 2154, 31466 to 31469, 2056, 2180, 2176 to 2179, 3035, 5514, 25828 to 25838, 32601
-	// to 32660 and 32701 to 32760. Or it is one of degrees other than WGS 84, there is a `verbatim`, longitude and
-	// latitude lie less than 1 m from what the text says if it is taken as WGS 84, and more than 20 m from what it says
-	// in its system. Distances are taken on a plane, with 10,000,000 m / 90 a degree and the longitude times the cosine
-	// of the mean latitude. At its `/referenceSystem`.
+	// 27700, 29903, 2157, 28992, 31370, 3812, 3006, 3067, 2154, 31466 to 31469, 2056, 2180, 2176 to 2179, 3035, 5514,
+	// 25828 to 25838, 32601 to 32660 and 32701 to 32760. Or it is one of degrees other than WGS 84, there is a
+	// `verbatim`, longitude and latitude lie less than 1 m from what the text says if it is taken as WGS 84, and more
+	// than 20 m from what it says in its system. Distances are taken on a plane, with 10,000,000 m / 90 a degree and
+	// the longitude times the cosine of the mean latitude. At its `/referenceSystem`.
 	Check: func(c *Case, say Say) {
 		datumOf(c.Find.Position, "/position", say)
 		for i := range c.Find.OtherPositions {

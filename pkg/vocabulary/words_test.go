@@ -37,7 +37,8 @@ func TestPluralsAreRead(t *testing.T) {
 	for list, words := range map[string]map[string]string{
 		"material": {"bones": "bone", "teeth": "bone", "shells": "shell", "Knochen": "bone", "flints": "flint", "antlers": "antler-horn", "coquilles": "shell", "Perlen": "shell"},
 		"object-class": {"buttons": "button", "thimbles": "textile-tool", "crosses": "devotional", "coins": "coin", "buckles": "buckle", "Patronen": "cartridge", "Fingerhüte": "textile-tool",
-			"mynt": "coin", "jetonger": "jetton", "boulets": "artillery-shot", "granaten": "explosive", "granater": "explosive", "Granaten": "explosive", "grenades": "explosive"},
+			"mynt": "coin", "jetonger": "jetton", "boulets": "artillery-shot", "granaten": "explosive", "granater": "explosive", "Granaten": "explosive", "mynter": "coin", "hestesko": "horseshoe",
+			"guziki": "button", "moneta": "coin", "naparstek": "textile-tool", "grenades": "explosive"},
 	} {
 		for word, code := range words {
 			m, ok := Get(list).Match(word)
