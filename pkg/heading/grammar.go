@@ -2,6 +2,7 @@ package heading
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"unicode"
@@ -81,15 +82,15 @@ type grammar struct {
 	rules   []rule
 	words   []map[string][]uint8 // by language: the meanings of a word or phrase
 	rows    map[string]map[string]bool
-	firsts  map[string]*[128]bool // first letters of the words of rows
-	names   []string              // of meanings
+	firsts  map[string]*[128]uint32 // by the first letter of the words of rows, the second as a bit
+	names   []string                // of meanings
 	filler  uint8
 	longest int // words in a phrase
 }
 
 func newGrammar(file grammarFile) *grammar {
 	file.fill()
-	g := &grammar{longest: 1, rows: map[string]map[string]bool{}, firsts: map[string]*[128]bool{}}
+	g := &grammar{longest: 1, rows: map[string]map[string]bool{}, firsts: map[string]*[128]uint32{}}
 	number := map[string]uint8{}
 	meaning := func(name string) uint8 {
 		m, ok := number[name]
@@ -141,13 +142,13 @@ func newGrammar(file grammarFile) *grammar {
 // addRow takes words that stand not in headings, but in the rows below them.
 func (g *grammar) addRow(kind string, byLanguage map[string][]string) {
 	if g.rows[kind] == nil {
-		g.rows[kind], g.firsts[kind] = map[string]bool{}, new([128]bool)
+		g.rows[kind], g.firsts[kind] = map[string]bool{}, new([128]uint32)
 	}
 	for _, forms := range byLanguage {
 		for _, form := range forms {
 			words := strings.Join(wordsOf(form), " ")
 			if g.rows[kind][words] = true; words != "" && words[0] < utf8.RuneSelf {
-				g.firsts[kind][words[0]] = true
+				g.firsts[kind][words[0]] |= secondOf(words[1:])
 			}
 		}
 	}
@@ -158,13 +159,29 @@ func RowWord(kind, text string) bool {
 	return MayBegin(kind, text) && known().grammar.rows[kind][strings.Join(wordsOf(text), " ")]
 }
 
-// MayBegin reports whether a text may begin with a word of a row, by its first letter: a quick look, for most
+// secondOf returns the bit of the letter that a text begins with; of a sign or nothing the lowest, and of a capital both,
+// for it may begin a word (sO); all bits where it is no ASCII, for it may be folded to anything.
+func secondOf(text string) uint32 {
+	switch {
+	case text == "":
+		return 1
+	case text[0] >= utf8.RuneSelf:
+		return math.MaxUint32
+	case text[0] >= 'A' && text[0] <= 'Z':
+		return 2<<(text[0]-'A') | 1
+	case text[0] >= 'a' && text[0] <= 'z':
+		return 2 << (text[0] - 'a')
+	}
+	return 1
+}
+
+// MayBegin reports whether a text may begin with a word of a row, by its first two letters: a quick look, for most
 // texts do not.
 func MayBegin(kind, text string) bool {
 	for i := 0; i < len(text); i++ {
 		switch c := text[i]; {
 		case c >= 'A' && c <= 'Z', c >= 'a' && c <= 'z':
-			return known().grammar.firsts[kind][c|0x20]
+			return known().grammar.firsts[kind][c|0x20]&secondOf(text[i+1:]) != 0
 		case c >= utf8.RuneSelf, c-'0' < 10:
 			return c >= utf8.RuneSelf
 		}

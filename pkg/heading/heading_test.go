@@ -1,6 +1,7 @@
 package heading
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -111,6 +112,27 @@ func TestDegreesAreNoSize(t *testing.T) {
 	for text, want := range map[string]string{"Breite (Grad)": "position.latitude", "Länge (Grad)": "position.longitude", "Länge [°]": "position.longitude", "Breedte (graden)": "position.latitude", "Breite (mm)": "dimensions.width"} {
 		if got := Understand(text).Field; got != want {
 			t.Errorf("%q is taken for %q, want %q", text, got, want)
+		}
+	}
+}
+
+// The quick look lets every word of a row through, in either case and with signs around it.
+func TestMayBegin(t *testing.T) {
+	for kind, words := range known().grammar.rows {
+		for word := range words {
+			if c := word[0] | 0x20; c < 'a' || c > 'z' {
+				continue
+			}
+			for _, text := range []string{word, " " + word + ".", strings.ToUpper(word), strings.ToUpper(word[:1]) + word[1:]} {
+				if !MayBegin(kind, text) {
+					t.Errorf("%s: %q", kind, text)
+				}
+			}
+		}
+	}
+	for _, text := range []string{"shoe buckle", "52.5", ""} {
+		if MayBegin("ditto", text) {
+			t.Errorf("%q", text)
 		}
 	}
 }
