@@ -64,6 +64,8 @@ class Reader:
         while i < len(self.p):
             j = w.any_of(i, "about", "=~±", "around", "nearly")
             weekday = w.is_a("weekday", i) and not w.is_a("about", i)
+            if w.is_a("unsure", i):
+                j = 0
             if j and not self.clock(j) and not weekday:
                 self.mark.add("~")
             else:
@@ -138,8 +140,6 @@ class Reader:
                 j = w.sign(j, ".") or j
             else:
                 j = w.any_of(i, "date-filler", "the", "weekend", "year", "=,")
-                if j and w.is_a("season", i):
-                    return i
                 if j and self.p[i].kind == "word":
                     j = w.sign(j, ".") or j
             k = w.any_of(i, "early", "middle", "late")
@@ -394,7 +394,7 @@ class Reader:
         if second and first.month is None and first.season is None:
             first.month = second.month if first.day is not None else None
         i = self.closing(i)
-        if i < self.end and first.year is not None:
+        if i < self.end and first.year is not None and first.day is not None:
             clock = self.time(i)
             if clock:
                 time, i = clock[0], self.closing(clock[1])
@@ -495,6 +495,8 @@ def finish(first, second, time, mark, today):
     start, end = first.edtf(), second and second.edtf()
     if end and last_day(end) < last_day(start):
         raise Refused("date-reversed")
+    if end == start:
+        end = None
     if today and last_day(re.sub(r"-2[1-4]$", "", end or start)) > today:
         raise Refused("date-future")
     out = {"date": f"{start}{mark}/{end}{mark}" if end else start + mark}

@@ -264,6 +264,8 @@ class Reader:
         return measure
 
     def slash(self, n, d, measure, j):
+        if self.w.sign(j, "/") and j + 1 < self.end and self.p[j + 1].kind != "word":
+            raise Refused("fraction-ambiguous", j)
         if (d in (2, 4) and n < d) or (d in (8, 16, 32, 64) and n % 2 and 2 * n < d):
             measure.value, measure.step = Fraction(n, d), Fraction(1, d)
             return measure, self.of_a(j)
@@ -288,7 +290,7 @@ class Reader:
         j = self.w.any_of(i, "and", "=&")
         if j:
             part = self.part(self.w.is_a("article", j) or j)
-            if part:
+            if part and (not self.between or self.w.is_a("and", part[1])):
                 return self.added(measure, *part[0]), part[1]
         return measure, i
 
@@ -618,8 +620,8 @@ class Reader:
         self.second = second
         return k
 
-    def echo(self, i):
-        """The same measure once more, in another unit."""
+    def echo(self, i, in_brackets=False):
+        """The same measure once more, in another unit; in brackets also in the same."""
         found = self.measure(i)
         if not found:
             return 0
@@ -630,7 +632,7 @@ class Reader:
             high, j = self.measure(k)
         unit = high.unit or low.unit
         first = self.first.unit or (self.second and self.second.unit) or self.lead_unit or self.default
-        if not unit or not first or unit == first:
+        if not unit or not first or unit == first and not in_brackets:
             return 0
         if first == "oz" and self.is_troy(low.value * UNITS[unit][1], low.step * UNITS[unit][1]):
             raise Refused("unit-ambiguous", j)
@@ -750,7 +752,7 @@ class Reader:
             j = w.is_a("measure-name", i) or w.is_a("surface", i)
             if not j and not self.number_here(i) and i < self.end and self.unit(i):
                 return self.closed(self.late_unit(i))
-            j = j or self.echo(i)
+            j = j or self.echo(i, in_brackets=True)
         return self.closed(j) if j else 0
 
     def closed(self, i):
@@ -762,9 +764,7 @@ class Reader:
         if self.minimal and self.maximal and not second:
             raise Refused("not-understood", self.end)
         if self.just:
-            if not (self.minimal or self.maximal or self.about):
-                raise Refused("not-understood", self.end)
-            self.about = True
+            self.about |= self.minimal or self.maximal
         given = first.unit or (second and second.unit) or (tolerance and tolerance.unit) or self.lead_unit or self.default
         if first.sort == "surface" and second and second.unit:
             first.unit = second.unit

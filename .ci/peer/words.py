@@ -237,7 +237,7 @@ class Words:
                     value = lang.numbers.get(joined)
                     if value is not None and (best is None or k + 1 > best[1]):
                         best = (value, k + 1)
-                elif piece.text != "-" or k == i:
+                elif piece.text != "-" or k == i or not piece.close or not self.pieces[min(k + 1, len(self.pieces) - 1)].close:
                     break
                 k += 1
         return best
