@@ -87,6 +87,7 @@ func cleaned(ctx context.Context, data []byte, o Options) ([]byte, error) {
 	if ext == ".jpg" {
 		img = upright(ctx, img, orientation(exif(data)))
 	}
+	img = shownOnly(ctx, img)
 	var out bytes.Buffer
 	to := stopping{ctx, nil, &out}
 	if ext == ".jpg" {
@@ -101,6 +102,32 @@ func cleaned(ctx context.Context, data []byte, o Options) ([]byte, error) {
 		return nil, fmt.Errorf("the copy still carries %v", left)
 	}
 	return out.Bytes(), nil
+}
+
+// shownOnly takes away the colour of what is not seen: what was wiped out of a picture is often still in its
+// file, under an alpha of 0 or near it. A pixel of alpha 0 becomes nothing, and one of less than half white.
+func shownOnly(ctx context.Context, img image.Image) image.Image {
+	if opaque, ok := img.(interface{ Opaque() bool }); ok && opaque.Opaque() {
+		return img
+	}
+	b := img.Bounds()
+	out := image.NewNRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
+	for y := range b.Dy() {
+		if ctx.Err() != nil {
+			break // Clean says so
+		}
+		for x := range b.Dx() {
+			c := color.NRGBAModel.Convert(img.At(b.Min.X+x, b.Min.Y+y)).(color.NRGBA)
+			switch {
+			case c.A == 0:
+				c = color.NRGBA{}
+			case c.A < 128:
+				c.R, c.G, c.B = 255, 255, 255
+			}
+			out.SetNRGBA(x, y, c)
+		}
+	}
+	return out
 }
 
 // stopping is a reader or a writer that ends with the error of its context.

@@ -171,3 +171,36 @@ func FuzzCarries(f *testing.F) {
 		_ = orientation(exif(data))
 	})
 }
+
+// What is wiped out of a picture to nothing keeps its colour in the file of it; not in the copy.
+func TestWipedOut(t *testing.T) {
+	palette := color.Palette{color.NRGBA{10, 200, 77, 0}, color.NRGBA{10, 200, 77, 9}, color.NRGBA{10, 200, 77, 255}}
+	paletted := image.NewPaletted(image.Rect(0, 0, 3, 1), palette)
+	plain, wide := image.NewNRGBA(paletted.Rect), image.NewNRGBA64(paletted.Rect)
+	for x, c := range palette {
+		paletted.SetColorIndex(x, 0, uint8(x))
+		plain.Set(x, 0, c)
+		n := c.(color.NRGBA)
+		wide.SetNRGBA64(x, 0, color.NRGBA64{uint16(n.R) * 257, uint16(n.G) * 257, uint16(n.B) * 257, uint16(n.A) * 257})
+	}
+	want := []color.NRGBA{{}, {255, 255, 255, 9}, {10, 200, 77, 255}}
+	for _, img := range []image.Image{paletted, plain, wide} {
+		var b bytes.Buffer
+		if err := png.Encode(&b, img); err != nil {
+			t.Fatal(err)
+		}
+		clean, err := Clean(t.Context(), b.Bytes(), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := png.Decode(bytes.NewReader(clean))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for x, c := range want {
+			if pixel := color.NRGBAModel.Convert(got.At(x, 0)); pixel != c {
+				t.Errorf("%T: pixel %d is %v, want %v", img, x, pixel, c)
+			}
+		}
+	}
+}

@@ -92,7 +92,7 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 			return nil, fmt.Errorf("sharing %s: %w", name, err)
 		}
 	}
-	if err := r.make(ctx, o, &s); err != nil {
+	if err := r.make(ctx, name, o, &s); err != nil {
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
 	}
 	if len(r.Told) > 0 && s.Earlier != GoOn {
@@ -141,7 +141,7 @@ func remains(ctx context.Context, r *find.Report, o Options) (map[string]bool, e
 }
 
 // make makes the copy, and compares it with what was told before.
-func (r *Shared) make(ctx context.Context, o Options, s *ShareOptions) error {
+func (r *Shared) make(ctx context.Context, name string, o Options, s *ShareOptions) error {
 	for range 2 {
 		copied, err := share.Copy(ctx, r.source, s.Options)
 		if err != nil {
@@ -150,6 +150,7 @@ func (r *Shared) make(ctx context.Context, o Options, s *ShareOptions) error {
 		if o.Generator != "" {
 			copied.Report.Generator = o.Generator
 		}
+		copied.Names = append(copied.Names, name)
 		r.Copy, r.Left, r.Told = copied, copied.Left, nil
 		if s.Keep != nil {
 			r.Told = copied.Narrowings()

@@ -34,7 +34,7 @@ func Leaks(ctx context.Context, name, source string, a share.Audience, o Options
 	}
 	audience, copied := share.Public, (*share.Copied)(nil)
 	if r := reportIn(ctx, name, data, o); r != nil {
-		copied = &share.Copied{Report: r}
+		copied = &share.Copied{Report: r, Names: []string{source}}
 		if stated, err := share.ParseAudience(r.Audience); err == nil {
 			audience = stated
 		}

@@ -35,6 +35,7 @@ type Options struct {
 
 // Copied is a copy and the way back from it, which stays with the finder.
 type Copied struct {
+	Names  []string // of the file and the sheets of the source, which a search looks for too
 	Report *find.Report
 	Back   map[string]string // id of a find in the copy to its id in the source
 	Left   int               // finds that are not in the copy at all

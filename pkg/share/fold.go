@@ -163,6 +163,9 @@ func (f *folded) fits(from, to int, x secret) bool {
 	if x.word || x.whole {
 		return f.starts[from] && f.ends(to, x) && f.meant(from, x)
 	}
+	if x.kind == "grid-reference" {
+		return f.starts[from] // a longer code begins with that of the cell around it
+	}
 	const least = 4 // letters of a word at the edge that make it a part of a compound: "finder b" is not in "finder before"
 	first, last := to, from
 	for i := from + 1; i < to; i++ {

@@ -80,6 +80,12 @@ func secretsOf(ctx context.Context, source *find.Report, copied *Copied, a Audie
 	}
 	s.allow(report)
 	s.texts(source)
+	s.kept(source)
+	if copied != nil {
+		for _, name := range copied.Names {
+			s.fileName("file", name)
+		}
+	}
 	for i, f := range source.Finds {
 		if s.stopped() {
 			return s
@@ -117,8 +123,8 @@ func (s *secrets) allow(r *find.Report) {
 			if class == "handle" {
 				s.handles += keyOf(text) + "\n"
 			}
-			if class == "person-name" {
-				for _, part := range strings.Fields(text) {
+			if class == "person-name" || class == "place" || class == "district" {
+				for _, part := range wordsIn(text) {
 					s.shown[keyOf(part)] = true
 				}
 			}
@@ -212,6 +218,12 @@ func (s *secrets) texts(source *find.Report) {
 		case "name":
 			s.add(kind, pointer, text)
 			s.surnames(pointer, text)
+		case "place":
+			s.add(kind, pointer, text)
+			if leaf == "permissions.place.name" {
+				s.distinctive(kind, pointer, text)
+				s.otherOrders(kind, pointer, text)
+			}
 		default:
 			s.add(kind, pointer, text)
 		}

@@ -1,0 +1,280 @@
+package share
+
+import (
+	"fmt"
+	"maps"
+	"path"
+	"slices"
+	"strings"
+	"sync"
+	"unicode"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/schema"
+)
+
+// kept gathers what a log says beside the fields of its finds: columns that no field took, rows that are no
+// find, and the names of its sheets. Nobody knows what these tell, so that every short text of them that
+// is no everyday word counts as a name.
+func (s *secrets) kept(source *find.Report) {
+	for i, note := range source.Notes {
+		text := noteHead().ReplaceAllString(note, "")
+		for part := range strings.SplitSeq(text, " | ") {
+			s.loose(fmt.Sprintf("/notes/%d", i), part)
+		}
+	}
+	for i := range source.People {
+		s.columns(fmt.Sprintf("/people/%d", i), source.People[i].Columns)
+	}
+	for i := range source.Permissions {
+		s.columns(fmt.Sprintf("/permissions/%d", i), source.Permissions[i].Columns)
+	}
+	for i := range source.Outings {
+		s.columns(fmt.Sprintf("/outings/%d", i), source.Outings[i].Columns)
+	}
+	sheets := map[string]bool{}
+	for i, f := range source.Finds {
+		if s.stopped() {
+			return
+		}
+		pointer := fmt.Sprintf("/finds/%d", i)
+		s.columns(pointer, f.Columns)
+		if f.Source == nil {
+			continue
+		}
+		for _, text := range []string{f.Source.Sheet, f.Source.File} {
+			if text != "" && !sheets[text] {
+				sheets[text] = true
+				s.fileName(pointer+"/source", text)
+			}
+		}
+	}
+}
+
+// noteHead is what the reader writes before the text of a row that is no find.
+var noteHead = later(`^(?:[^:|]{0,60}\b)?row \d+: `)
+
+func (s *secrets) columns(pointer string, columns map[string]string) {
+	for _, head := range slices.Sorted(maps.Keys(columns)) {
+		text, member := strings.TrimSpace(columns[head]), pointer+"/columns/"+head
+		switch kind := kindOfHeading(head); {
+		case text == "":
+		case contactText().MatchString(text):
+			s.add("contact", member, text)
+		case kind == "":
+			s.loose(member, text)
+		case len(wordsIn(text)) > 8 || !strings.ContainsFunc(text, unicode.IsLetter):
+		case !unknownIn(text) && len(wordsIn(text)) < 2:
+		default:
+			s.add(kind, member, text)
+			for _, list := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(",;/&+", r) }) {
+				s.add(kind, member, list)
+				s.distinctive(kind, member, list)
+			}
+		}
+	}
+}
+
+// contactText is an address of electronic mail, or a number of a telephone.
+var contactText = later(`^[^\s@]+@[^\s@]+\.[a-z]+$|^[+0(][\d ()/.-]{6,}\d$`)
+
+// kindOfHeading tells whether a column of this heading names a person or a place.
+func kindOfHeading(head string) string {
+	switch field := heading.Understand(head).Field; {
+	case field == heading.LandGiver, strings.HasPrefix(field, "finder"), strings.HasPrefix(field, "people"):
+		return "name"
+	case strings.HasPrefix(field, "permission.place"):
+		return "place"
+	}
+	for word := range strings.FieldsSeq(heading.Fold(head)) {
+		if kind := headingKinds()[keyOf(word)]; kind != "" {
+			return kind
+		}
+	}
+	return ""
+}
+
+// headingKinds are words of headings under which a person or a place stands; common practice, no source.
+var headingKinds = sync.OnceValue(func() map[string]string {
+	out := map[string]string{}
+	for kind, words := range map[string]string{
+		"name": "owner landowner farmer tenant occupier landlord permission perm holder granted mate mates with buddy buddies partner contact recorder " +
+			"identified photo photographer buyer sold seller finder detectorist who name eigentümer grundeigentümer grundbesitzer besitzer pächter bauer " +
+			"landwirt finder melder käufer propriétaire fermier exploitant agriculteur acheteur lodsejer ejer forpagter bonde boer eigenaar " +
+			"grondeigenaar pachter koper vinder markägare ägare arrendator lantbrukare grunneier gårdbruker eier finner " +
+			"właściciel rolnik dzierżawca znalazca address adresse adres",
+		"place": "field farm site location parish village where place land estate plot spot area county fundort fundstelle flur gemarkung gemeinde " +
+			"acker ort commune terrain parcelle perceel akker plaats vindplaats mark sted gård sogn socken plats åker gmina pole działka miejsce",
+	} {
+		for word := range strings.FieldsSeq(words) {
+			out[keyOf(word)] = kind
+		}
+	}
+	return out
+})
+
+// loose adds a short text of which nobody knows what it tells, where it has the looks of a name.
+func (s *secrets) loose(member, text string) {
+	text = strings.TrimSpace(text)
+	words := wordsIn(text)
+	if len(words) == 0 || len(words) > 6 || !unknownIn(text) || !titled(words) {
+		return
+	}
+	if len(words) == 1 {
+		if len([]rune(words[0])) >= 5 {
+			s.lone(member, words[0])
+		}
+		return
+	}
+	s.add("place", member, text)
+	s.distinctive("place", member, text)
+}
+
+// lone adds one word that may as well be an everyday one: it counts where it has a capital within a text.
+func (s *secrets) lone(member, word string) {
+	if key := keyOf(word); len(key) >= 5 && !s.shown[key] {
+		s.put(key, secret{kind: "place", member: member, word: true})
+	}
+}
+
+// fileName adds what a name of a file or a sheet tells beside what its finds are.
+func (s *secrets) fileName(member, name string) {
+	base := path.Base(strings.ReplaceAll(name, `\`, "/"))
+	stem := strings.TrimSuffix(base, path.Ext(base))
+	all := strings.Join(wordsIn(stem), " ")
+	if unknownIn(all) && strings.Contains(all, " ") && len(all) >= 8 {
+		s.add("file-name", member, all)
+	}
+	for _, part := range strings.FieldsFunc(strings.ReplaceAll(stem, " - ", "_"), func(r rune) bool { return r == '_' || r == ',' || r == '(' || r == ')' }) {
+		words := wordsIn(part)
+		switch {
+		case !unknownIn(part):
+		case !titled(words):
+			for _, word := range words {
+				if !known(word) {
+					s.lone(member, word)
+				}
+			}
+		default:
+			if len(words) > 1 {
+				s.add("file-name", member, strings.Join(words, " "))
+			}
+			s.distinctive("file-name", member, part)
+		}
+	}
+}
+
+// distinctive adds the words of a name that are no everyday words: Rookery of Rookery Piece.
+func (s *secrets) distinctive(kind, member, name string) {
+	if s.shown[keyOf(name)] {
+		return
+	}
+	for _, word := range wordsIn(name) {
+		if len([]rune(word)) >= 5 && !known(word) {
+			s.add(kind, member, word)
+		}
+	}
+}
+
+// otherOrders adds a name of two words the other way round, and with the other endings that its first word
+// takes in German (Hohes Feld, vom Hohen Feld).
+func (s *secrets) otherOrders(kind, member, name string) {
+	words := wordsIn(name)
+	if len(words) != 2 || len(keyOf(name)) < 7 || s.shown[keyOf(name)] {
+		return
+	}
+	s.add(kind, member, words[1]+" "+words[0])
+	first := []rune(words[0])
+	for _, ending := range []string{"es", "er", "en", "em", "e"} {
+		stem, ok := strings.CutSuffix(string(first), ending)
+		if !ok || len([]rune(stem)) < 3 {
+			continue
+		}
+		for _, other := range []string{"es", "er", "en", "em", "e"} {
+			s.add(kind, member, stem+other+" "+words[1])
+			s.add(kind, member, words[1]+" "+stem+other)
+		}
+		return
+	}
+}
+
+// wordsIn are the runs of letters of a text, of at least two.
+func wordsIn(text string) []string {
+	list := strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && r != '\'' && r != '’' })
+	return slices.DeleteFunc(list, func(w string) bool { return len([]rune(w)) < 2 })
+}
+
+func unknownIn(text string) bool {
+	return slices.ContainsFunc(wordsIn(text), func(w string) bool { return len([]rune(w)) >= 3 && !known(w) })
+}
+
+// titled reports whether every word of a text that is not an everyday one has a capital.
+func titled(words []string) bool {
+	return !slices.ContainsFunc(words, func(w string) bool { return !unicode.IsUpper([]rune(w)[0]) && !known(w) })
+}
+
+// known reports whether a word tells nobody's name: words of the format, its lexicon and its tables, and
+// those of any landscape and any log.
+func known(word string) bool {
+	key := keyOf(word)
+	words := knownWords()
+	if words[key] || heading.WordsKnown(word) {
+		return true
+	}
+	return len(key) > 4 && (words[strings.TrimSuffix(key, "s")] || words[strings.TrimSuffix(key, "es")])
+}
+
+var knownWords = sync.OnceValue(func() map[string]bool {
+	out := maps.Clone(everyday())
+	var all func(v any)
+	all = func(v any) {
+		switch v := v.(type) {
+		case string:
+			addWords(out, v)
+		case []any:
+			for _, item := range v {
+				all(item)
+			}
+		case map[string]any:
+			for key, item := range v {
+				addWords(out, key)
+				all(item)
+			}
+		}
+	}
+	read := func(text []byte) {
+		var v any
+		if json.Unmarshal(text, &v) == nil {
+			all(v)
+		}
+	}
+	for _, language := range []string{"da", "de", "en", "fr", "mul", "nb", "nl", "pl", "sv"} {
+		if text, err := schema.Lexicon(language); err == nil {
+			read(text)
+		}
+	}
+	if things, err := schema.Table[any]("things"); err == nil {
+		all(things)
+	}
+	read(schema.Headings())
+	addWords(out, landscape)
+	return out
+})
+
+// landscape are words of fields and logs that many have, and that tell none of them; common practice, no source.
+const landscape = "field fields meadow piece close croft hill wood woods farm acre acres paddock common green ground land lands lane road long short great " +
+	"little big small upper lower top bottom north south east west northern southern eastern western middle far near new old furlong house home mill " +
+	"church bridge brook river stream pond lake marsh moor heath park garden yard orchard barn gate hedge stubble plough ploughed pasture grass wheat " +
+	"barley maize beach shore strand path corner side bank ridge valley village stone sand clay flint chalk black white red brown grey castle abbey " +
+	"feld felder acker äcker wiese wald berg hof garten bach kirche mühle weg wege moor heide groß gross großes klein kleines lang langer hoher hohes alt alter altes " +
+	"neu neues ober unter hinter vorder breite kamp koppel stück champ champs pré prés bois ferme terre terres chemin grand grande petit petite vieux vieille haut bas " +
+	"moulin église rivière jardin veld akker weide bos boerderij hoeve kerk molen weg beek grote kleine oude nieuwe lange hoge lage mark eng skov gård kirke " +
+	"mølle vej bakke store lille gamle nye lange høj åker äng skog kyrka kvarn väg backe stora lilla gamla nya jorde jordet pole pola las łąka droga wieś stary nowy duży mały " +
+	"finds find log logs list season report copy final sheet sheets book data detecting detector metal club export backup test draft version year years day days summer winter " +
+	"spring autumn monday tuesday wednesday thursday friday saturday sunday january february march april june july august september october november december " +
+	"fund funde liste saison bericht kopie tabelle trouvailles carnet sorties fouilles lijst vondsten seizoen fundliste fynd lista säsong znaleziska sezon sezony " +
+	"total totals sum note notes all none yes no not rain rained raining sunny sun cloudy dry wet cold warm hot windy frost snow fog good bad fair poor " +
+	"morning afternoon evening night weather mood signal programme program tone depth size weight deep shallow clean cleaned heavy light soft hard"
