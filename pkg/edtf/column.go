@@ -41,6 +41,7 @@ func ProveOrder(samples iter.Seq[string]) (Order, Evidence) {
 	var e Evidence
 	var readable [4]int
 	others := 0
+	var short shortYears
 	for s := range samples {
 		index := e.Samples
 		e.Samples++
@@ -54,6 +55,7 @@ func ProveOrder(samples iter.Seq[string]) (Order, Evidence) {
 			continue
 		}
 		others++
+		short.add(n, s, index)
 		count := 0
 		for o := DayMonthYear; o <= YearMonthDay; o++ {
 			if couldBe(n, o) {
@@ -74,7 +76,46 @@ func ProveOrder(samples iter.Seq[string]) (Order, Evidence) {
 			e.Open++
 		}
 	}
+	short.prove(&e)
 	return e.decide(readable, others), e
+}
+
+// shortYears are the dates of a column whose day or year of two digits is a
+// value over 12 and stands first, between slashes or points.
+type shortYears struct {
+	dates             int
+	first, last       int // of the first of them
+	sameYear, sameDay bool
+	year              bool // one of them can be nothing but a year first
+	days              Proof
+}
+
+func (y *shortYears) add(n [3]number, text string, index int) {
+	if n[2].digits != 2 || !strings.ContainsAny(text[:min(len(text), 4)], "/.") {
+		return
+	}
+	if y.dates++; y.dates == 1 {
+		y.first, y.last, y.sameYear, y.sameDay = n[0].value, n[2].value, true, true
+	}
+	y.year = y.year || provenOrder(n) == YearMonthDay
+	y.sameYear = y.sameYear && n[0].value == y.first
+	y.sameDay = y.sameDay && n[2].value == y.last
+	if n[0].value > 12 && couldBe(n, DayMonthYear) && couldBe(n, YearMonthDay) {
+		y.days.add(index)
+	}
+}
+
+// prove counts those dates as proofs of the day before the month, unless their
+// first number may be one year.
+func (y *shortYears) prove(e *Evidence) {
+	if y.days.Count == 0 || y.year || y.sameYear && !y.sameDay {
+		return
+	}
+	e.Open -= y.days.Count
+	if e.DayMonthYear.Count == 0 || y.days.First < e.DayMonthYear.First {
+		e.DayMonthYear.First = y.days.First
+	}
+	e.DayMonthYear.Count += y.days.Count
 }
 
 func (p *Proof) add(index int) {

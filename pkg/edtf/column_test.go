@@ -21,7 +21,17 @@ func TestProveOrder(t *testing.T) {
 		{"year first tells nothing of the others", []string{"2025-03-04", "3/4/2025"}, edtf.OrderUnknown, 0, false},
 		{"contradiction", []string{"13/4/2025", "4/13/2025"}, edtf.OrderUnknown, 0, true},
 		{"nothing proven", []string{"3/4/2025", "5/5/2025"}, edtf.OrderUnknown, 0, false},
-		{"two digits, by elimination", []string{"25/12/26", "13/10/40"}, edtf.DayMonthYear, 1, false},
+		{"two digits, by elimination", []string{"25/12/26", "13/10/40"}, edtf.DayMonthYear, 0, false},
+		// Day before month with slashes or points is common practice in Europe; no source.
+		{"two digits, day first", []string{"12/08/22", "13/08/22", "20/08/22"}, edtf.DayMonthYear, 1, false},
+		{"two digits, one of them", []string{"1/8/21", "31/08/21"}, edtf.DayMonthYear, 1, false},
+		{"two digits, points", []string{"17.5.20", "18.5.20"}, edtf.DayMonthYear, 0, false},
+		{"two digits beside a whole date", []string{"2021-08-01", "13/08/22"}, edtf.DayMonthYear, 1, false},
+		{"two digits, one year first", []string{"22/08/12", "22/08/13"}, edtf.OrderUnknown, 0, false},
+		{"two digits, a year that is no day", []string{"98/08/12", "99/08/13"}, edtf.YearMonthDay, 0, false},
+		{"two digits, month first", []string{"7/4/19", "7/13/19"}, edtf.MonthDayYear, 1, false},
+		{"two digits, hyphens", []string{"13-08-22", "14-08-22"}, edtf.OrderUnknown, 0, false},
+		{"two digits, a clash", []string{"13/08/22", "8/14/22"}, edtf.OrderUnknown, 0, true},
 		{"none", nil, edtf.OrderUnknown, 0, false},
 	} {
 		t.Run(test.name, func(t *testing.T) {
