@@ -228,8 +228,15 @@ func figuresText(text string) string {
 			b.WriteRune(r)
 		}
 	}
-	return numberWords(b.String())
+	return numberWords(gluedNumbers().ReplaceAllStringFunc(b.String(), func(run string) string {
+		return " " + oneNumber().ReplaceAllString(run, "$0 ") // sixfivefour
+	}))
 }
+
+var (
+	gluedNumbers = later(`(?i)(?:zero|one|two|three|four|five|six|seven|eight|nine){3,}`)
+	oneNumber    = later(`(?i)zero|one|two|three|four|five|six|seven|eight|nine`)
+)
 
 func needsFigures(text string) bool {
 	for i := range len(text) {
@@ -237,7 +244,7 @@ func needsFigures(text string) bool {
 			return true
 		}
 	}
-	return numberWord().MatchString(text)
+	return numberWord().MatchString(text) || gluedNumbers().MatchString(text)
 }
 
 var (
