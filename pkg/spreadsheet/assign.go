@@ -30,7 +30,7 @@ func (p *sheetPlan) open(h headRows, rows []grid.Row, o Options) *tablePlan {
 	}
 	p.own = p.own || hasIDs(cells, below)
 	t.setColumns(cells, full(below, len(cells)), mapOf(o, p.sheet.Name))
-	if len(below) > 0 && !h.none && below[0].Number == t.headingRow()+1 && isUnitsRow(below[0]) {
+	if len(below) > 0 && !h.none && below[0].Number == t.headingRow()+1 && t.isUnitsRow(below[0]) {
 		t.takeUnits(below[0])
 	}
 	t.order = o.Order
@@ -271,15 +271,20 @@ func (t *tablePlan) grouped() []string {
 	return bases
 }
 
-// repeated finds groups of columns whose headings come again word for word: find, depth, find, depth.
+// repeated finds groups of columns whose headings come again word for word: find, depth, find, depth. What
+// stands before the name and comes again before its repetition, a number and a day, is of the group too: two
+// tables side by side.
 func (t *tablePlan) repeated(numbers []int, isName func(int, string) bool) []string {
 	bases := make([]string, len(t.columns))
 	first := map[string]int{}
-	start, name := -1, ""
+	start, before, name := -1, 0, ""
 	for i, c := range t.columns {
 		bases[i] = c.heading
 		if j, again := first[c.folded]; again && c.folded != "" && start < 0 && isName(i, c.heading) && isName(j, c.heading) {
 			start, name = j, c.folded
+			for start > 0 && i-before-1 > j && t.columns[start-1].folded == t.columns[i-before-1].folded {
+				start, before = start-1, before+1
+			}
 		} else if !again {
 			first[c.folded] = i
 		}
@@ -288,8 +293,8 @@ func (t *tablePlan) repeated(numbers []int, isName func(int, string) bool) []str
 		return bases
 	}
 	group := 0
-	for _, c := range t.columns[start:] {
-		if c.folded == name {
+	for i, c := range t.columns[start:] {
+		if at := start + i + before; at < len(t.columns) && t.columns[at].folded == name {
 			group++
 		}
 		c.group = group

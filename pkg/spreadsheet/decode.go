@@ -79,7 +79,7 @@ type decoder struct {
 type tally struct {
 	read, hidden int
 	kinds        [rowOther + 1]int
-	where        [rowOther + 1]int // the first row
+	where        [rowOther + 1][]int // the rows that are no finds, as far as they are named
 }
 
 // plan makes the plan of each sheet that may hold finds.
@@ -256,8 +256,8 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 			count = new(tally)
 			d.reading[t] = count
 		}
-		if count.kinds[kind]++; count.kinds[kind] == 1 {
-			count.where[kind] = row.Number
+		if count.kinds[kind]++; kind != rowFind && len(count.where[kind]) < mostNotes {
+			count.where[kind] = append(count.where[kind], row.Number)
 		}
 		switch kind {
 		case rowFind:

@@ -65,7 +65,9 @@ type rowReader struct {
 
 // read sets the members of the find. It returns false where there is none.
 func (r *rowReader) read() bool {
-	named := r.t.groups == 1
+	if r.t.groups > 1 && !r.t.inGroup(r.row, r.group) {
+		return false
+	}
 	for i := range r.row.Cells {
 		cell := &r.row.Cells[i]
 		c := r.t.at(cell.Column)
@@ -82,13 +84,7 @@ func (r *rowReader) read() bool {
 			continue
 		}
 		r.e.Size += int(c.cost)
-		if c.group != 0 && c.Field == "name" && strings.TrimSpace(cell.Text) != "" && !saysNothing(cell.Text) {
-			named = true
-		}
 		r.cell(c, cell)
-	}
-	if !named {
-		return false
 	}
 	r.joinParts()
 	r.v.Own = r.f.ID != ""

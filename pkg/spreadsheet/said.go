@@ -134,16 +134,16 @@ func (d *decoder) rowNotices(t *tablePlan, count *tally) {
 		of      *notice.Kind
 		message string
 	}{
-		{rowSection, sectionsRead, "headings between the finds: %d; the day and the field that they name hold for the rows below"},
-		{rowTotal, rowNotAFind, "rows that add others up: %d; they are no finds"},
-		{rowNote, rowNotAFind, "notes between the finds: %d; they are kept as notes of the report"},
-		{rowNothing, rowNotAFind, "rows that say that nothing was found: %d; they are no finds, and are kept as notes of the report"},
-		{rowTrial, rowNotAFind, "rows with which somebody tried the form: %d; they are no finds"},
-		{rowUnused, rowNotAFind, "rows with a number and nothing else: %d; they are not taken for finds"},
+		{rowSection, sectionsRead, "a heading between the finds; the day and the field that it names hold for the rows below it"},
+		{rowTotal, rowNotAFind, "a row that adds others up; it is no find"},
+		{rowNote, rowNotAFind, "a note between the finds; it is kept as a note of the report"},
+		{rowNothing, rowNotAFind, "a row that says that nothing was found; it is no find, and is kept as a note of the report"},
+		{rowTrial, rowNotAFind, "a row with which somebody tried the form; it is no find"},
+		{rowUnused, rowNotAFind, "a row with a number and nothing else; it is not taken for a find"},
 	} {
-		if n := count.kinds[k.kind]; n > 0 {
-			x := notice.New(k.of, "", fmt.Sprintf(k.message, n))
-			x.Sheet, x.Row = t.plan.sheet.Name, count.where[k.kind]
+		for _, row := range count.where[k.kind] { // each is named: a find may be among them
+			x := notice.New(k.of, "", k.message)
+			x.Sheet, x.Row = t.plan.sheet.Name, row
 			d.notices.Add(x)
 		}
 	}

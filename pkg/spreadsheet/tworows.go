@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"regexp"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/edtf"
@@ -137,23 +138,42 @@ func measures(text string, unit quantity.Unit) bool {
 	return false
 }
 
-// isUnitsRow recognises a row of units below the headings.
-func isUnitsRow(row grid.Row) bool {
-	units := 0
+// isUnitsRow recognises a row of units below the headings: nothing in it is more than a few words, there is no
+// figure but that of a zone, and most of it, under what is measured all of it, are units.
+func (t *tablePlan) isUnitsRow(row grid.Row) bool {
+	units, others := 0, 0
 	for _, c := range row.Cells {
 		text := strings.TrimSpace(c.Text)
-		if text == "" {
+		if strings.Trim(text, "()[] -–.") == "" {
 			continue
 		}
-		if c.Kind != grid.Text || !isUnitWord(text) && !heading.IsUnit(text) {
+		col := t.at(c.Column)
+		switch {
+		case c.Kind != grid.Text || len(text) > 30:
 			return false
-		}
-		if strings.Trim(text, "()[] -") != "" {
+		case isUnitWord(text) || heading.IsUnit(strings.Trim(text, "()[] .")) || isGridWord(text):
 			units++
+		case strings.ContainsAny(text, "0123456789") || col == nil || col.content.Cells == 0:
+			return false
+		default:
+			switch col.Field { // a word that stands once, where the column has figures
+			case "count", "number", "found.date", "depth", "weight":
+				others++
+			default:
+				return false
+			}
 		}
 	}
-	return units > 0
+	return units > others
 }
+
+// isGridWord reports whether a text is that of a reference system or of one of its axes: UTM 32N, m, Zone 32U.
+func isGridWord(text string) bool {
+	text = strings.Trim(text, "()[] ")
+	return systemIn(text) != "" || gridWord.MatchString(text)
+}
+
+var gridWord = regexp.MustCompile(`(?i)^(?:m\s*)?[(]?(?:utm|zone|zona|sone|strefa)\s*(?:zone\s*)?[0-9]{1,2}\s*[a-z]?[)]?(?:,?\s*m)?$`)
 
 // takeUnits takes the units of a row below the headings over.
 func (t *tablePlan) takeUnits(row grid.Row) {
@@ -164,6 +184,9 @@ func (t *tablePlan) takeUnits(row grid.Row) {
 			continue
 		}
 		word := strings.Trim(c.Text, "()[] ")
+		if code := systemIn(word); code != "" && strings.HasPrefix(col.Field, "position.") && col.Hints.System == "" {
+			col.Hints.System = code
+		}
 		if u, ok := quantity.UnitOfHeading("x (" + word + ")"); ok && col.Hints.Unit == "" {
 			col.Hints.Unit = u.String()
 		} else if col.Field == "weight" && strings.Trim(strings.ToLower(word), ".") == "gr" && col.Language != "en" && col.Language != "" {

@@ -221,6 +221,7 @@ func (w *walker) classify(row grid.Row) rowKind {
 // findOrNote tells a find from a row that has too little of one.
 func (w *walker) findOrNote(row grid.Row) rowKind {
 	name, number, others, strong, typed := "", false, 0, 0, 0
+	finder, words := false, false
 	for i := range row.Cells {
 		c := &row.Cells[i]
 		text := strings.TrimSpace(c.Text)
@@ -240,9 +241,12 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		case "id":
 			number, typed = true, typed+1
 		case "":
+			words = words || c.Kind == grid.Text
 			if !formula {
 				typed++
 			}
+		case "finder":
+			finder, others, typed = true, others+1, typed+1
 		case "depth", "otherDepths.1", "weight", "materials.1", "media.1.file", "position.verbatim", "position.latitude", heading.Easting, heading.DepthFrom, heading.DepthTo:
 			if !formula && c.Kind != grid.Error {
 				strong, others, typed = strong+1, others+1, typed+1
@@ -273,8 +277,8 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		return rowUnused
 	case number:
 		return rowFind
-	case others >= 2 && strong > 0:
-		return rowFind
+	case others >= 2 && strong > 0, finder && words:
+		return rowFind // whoever found something, wrote what under a heading that nobody knows
 	}
 	return rowNote
 }
@@ -306,12 +310,40 @@ func (w *walker) oddNumber(row grid.Row) bool {
 
 // anyGroup reports whether a row of several finds has one, and not only words for nothing.
 func (w *walker) anyGroup(row grid.Row) bool {
-	for _, c := range row.Cells {
-		if col := w.t.at(c.Column); col != nil && col.group > 0 && col.Field == "name" && strings.TrimSpace(c.Text) != "" && !heading.RowWord("nothing", c.Text) {
+	for group := 1; group <= w.t.groups; group++ {
+		if w.t.inGroup(row, group) {
 			return true
 		}
 	}
 	return false
+}
+
+// inGroup reports whether the columns of a group hold a find: a name for it, or whatever else is said of a
+// thing and would be lost. A prepared number is no find; one of a thing that nobody knows is.
+func (t *tablePlan) inGroup(row grid.Row, group int) bool {
+	number, unknown := false, false
+	for _, c := range row.Cells {
+		col := t.at(c.Column)
+		text := strings.TrimSpace(c.Text)
+		if col == nil || col.group != group || text == "" || c.More != nil && c.More.Formula != "" {
+			continue
+		}
+		switch col.Field {
+		case "name":
+			if !saysNothing(text) {
+				return true
+			}
+			unknown = unknown || !heading.RowWord("nothing", text) && strings.Trim(text, " -–—.") != ""
+		case "number":
+			number = true
+		case "found.date", "count":
+		default:
+			if strings.Trim(text, " ?-–—.0\"'") != "" && !saysNothing(text) {
+				return true
+			}
+		}
+	}
+	return number && unknown
 }
 
 // saysNothing reports whether the name of a find says that nothing was found, and no other cell speaks of
@@ -459,7 +491,7 @@ func (w *walker) isTotal(row grid.Row) bool {
 		if col != nil {
 			field = col.Field
 		}
-		if c.Kind == grid.Text && !label && figures == 0 && (isTotalText(text)) {
+		if c.Kind == grid.Text && isTotalText(text) && (!label && figures == 0 || label && col != nil && col.group > 1) {
 			label = true
 			continue
 		}
@@ -485,7 +517,7 @@ func (w *walker) isTotal(row grid.Row) bool {
 			}
 			return false
 		default:
-			if c.More != nil && c.More.Formula != "" || c.Kind == grid.Error || label && text == "-" {
+			if c.More != nil && c.More.Formula != "" || c.Kind == grid.Error || label && (text == "-" || len(text) < 5 && strings.Trim(text, "0123456789") == "") {
 				continue
 			}
 			return false

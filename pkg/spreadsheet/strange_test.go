@@ -1,0 +1,80 @@
+package spreadsheet
+
+import (
+	"slices"
+	"strings"
+	"testing"
+)
+
+// What a sheet of an unusual form must give: a line a find, its number, name, day, depth, and the rows that are
+// told to be none. The logs are cut down from invented ones whose truth was written before they were read.
+func TestSheetsOfStrangeForms(t *testing.T) {
+	for _, c := range []struct {
+		name, csv string
+		want      []string
+		notes     []int
+	}{
+		{"two tables side by side", `No,Date,Find,Depth,,No,Date,Find,Depth
+A1,2022-03-05,coin,4 in,,B1,2022-04-02,ring,5 in
+A2,2022-03-05,button,3 in,,B2,2022-04-02,unknown,2 in
+A3,2022-03-06,bell,2 in,,,,,
+`, []string{"A1 coin 2022-03-05 4 in", "B1 ring 2022-04-02 5 in", "A2 button 2022-03-05 3 in", "B2 unknown 2022-04-02 2 in", "A3 bell 2022-03-06 2 in"}, nil},
+		{"a thing that nobody knows in the second table", `Nr,Datum,Vondst,,Nr,Datum,Vondst
+H1,2022-03-05,duit,,L1,2022-04-02,ring
+H2,2022-03-05,knoop,,L2,2022-04-02,gesp
+H3,2022-03-06,kogel,,L3,2022-04-03,onbekend
+Totaal,3,,,Totaal,3,
+`, []string{"H1 duit 2022-03-05", "L1 ring 2022-04-02", "H2 knoop 2022-03-05", "L2 gesp 2022-04-02", "H3 kogel 2022-03-06", "L3 onbekend 2022-04-03"}, []int{5}},
+		{"units below the headings, and a word for pieces", `Nr,Datum,Ansprache,Tiefe,Gewicht,Rechtswert,Hochwert,Anzahl
+,,,[cm],g,m (UTM 32N),m,Stk
+1,2021-04-03,Musketenkugel,15,"28,4",561234,5934567,1
+2,2021-04-03,Knopf,10,,561240,5934570,2
+3,2021-04-04,Schnalle,12,4,561255,5934580,1
+`, []string{"1 Musketenkugel 2021-04-03 15", "2 Knopf 2021-04-03 10", "3 Schnalle 2021-04-04 12"}, nil},
+		{"a count of finds in the columns of number and day", `Find no,Date,Description,Depth
+1,2022-08-12,buckle,4 in
+2,2022-08-12,button,3 in
+No. of finds,2,,
+`, []string{"1 buckle 2022-08-12 4 in", "2 button 2022-08-12 3 in"}, []int{4}},
+		{"every note is named", `No,Find,Depth
+1,buckle,4 in
+left early,,
+2,button,3 in
+rained off,,
+3,pin,2 in
+`, []string{"1 buckle 4 in", "2 button 3 in", "3 pin 2 in"}, []int{3, 5}},
+		{"a finder and his words under a heading that nobody knows", `Who,Qwertzu,Depth,Grid,Remarks
+GG,coin,4 in,SN 612 345,
+TB,"ring, gold",,,
+GG,pin,5 in,SN 612 346,
+TB,bell,,,
+`, []string{"4 in", "", "5 in", ""}, nil},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, list := csvReport(t, c.csv, Options{})
+			var got []string
+			for _, f := range r.Finds {
+				parts := []string{f.Number, f.Name}
+				if f.Found != nil {
+					parts = append(parts, f.Found.Date, f.Found.Verbatim)
+				}
+				if f.Depth != nil {
+					parts = append(parts, f.Depth.Verbatim)
+				}
+				got = append(got, strings.Join(strings.Fields(strings.Join(parts, " ")), " "))
+			}
+			if !slices.Equal(got, c.want) {
+				t.Errorf("finds %q, want %q", got, c.want)
+			}
+			var notes []int
+			for _, n := range list {
+				if n.Kind == rowNotAFind {
+					notes = append(notes, n.Row)
+				}
+			}
+			if !slices.Equal(notes, c.notes) {
+				t.Errorf("rows that are no finds %d, want %d", notes, c.notes)
+			}
+		})
+	}
+}
