@@ -347,6 +347,24 @@ func (c *Content) Guess() string {
 	return ""
 }
 
+// GuessAlone tells which field the cells show where a sheet has no headings at all, and a slip is asked about.
+func (c *Content) GuessAlone() string {
+	if g := c.Guess(); g != "" {
+		return g
+	}
+	switch {
+	case c.Cells < 2:
+		return ""
+	case c.most(c.Lengths, 60):
+		return "depth"
+	case c.most(c.Degrees, 80):
+		return "position.latitude"
+	case c.most(c.Counts, 100) && c.Distinct == c.Cells:
+		return "number"
+	}
+	return ""
+}
+
 // Choose tells what a column is, by its heading and by what stands below it. Language is that of the
 // other headings, if it is known. Known reports whether the heading is understood, if only as something
 // that has no field.

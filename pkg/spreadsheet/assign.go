@@ -176,6 +176,9 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 		}
 	}
 	if !t.plan.own {
+		if len(t.headings) == 0 && m == nil {
+			t.headless(claimed)
+		}
 		t.byContent(claimed)
 		t.nameless(claimed)
 	}

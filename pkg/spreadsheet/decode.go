@@ -159,7 +159,7 @@ func (d *decoder) choose() {
 		t.finds = true
 	}
 	d.sheets = []*sheetPlan{best}
-	n := notice.New(headingsNone, "", "no heading is understood, and the columns do not show what they are; say it with findslip columns FILE -o plan.json, and give the plan back with --columns")
+	n := notice.New(headingsNone, "", "no heading is understood, and the columns do not show what they are")
 	n.Sheet = best.sheet.Name
 	d.notices.Add(n)
 }

@@ -83,6 +83,11 @@ func (d *decoder) tableNotices(p *sheetPlan) {
 		if t.groups > 1 {
 			d.say(findsInRow, t, nil, fmt.Sprintf("a row holds up to %d finds; each is one of its own", t.groups))
 		}
+		if len(t.headings) == 0 && t.field("name") != nil && t.field("name").Taken == heading.TakenCells {
+			n := notice.New(columnByContent, "", "no headings: the columns are taken by content. Put a row of headings on top: Number, Date, Field, Find, Depth, Grid reference, Notes")
+			n.Sheet, n.Row = p.sheet.Name, t.first
+			d.notices.Add(n)
+		}
 		d.columnNotices(t)
 		d.rowNotices(t, count)
 	}

@@ -65,7 +65,7 @@ var (
 		Source: "our proposal", Before: "Where over Parish and Field", After: "Parish | Field"}
 	headingsNone = &notice.Kind{Code: "headings-not-understood", Severity: notice.Error, Group: group, Spec: "8.4",
 		Title: "no heading that is understood",
-		Why:   "the columns do not say what they are, and their texts are kept under their headings", Help: "Write the plan with findslip columns FILE -o plan.json, fill in the fields, and give it back with --columns plan.json.",
+		Why:   "the columns do not say what they are, and their texts are kept under their headings", Help: "Put a row of headings on top: Number, Date, Field, Find, Depth, Grid reference, Notes. Or write the plan with findslip columns FILE -o plan.json, fill in the fields, and give it back with --columns plan.json.",
 		Source: "our proposal", Before: "a sheet in a language that is not known", After: "a plan that names the fields"}
 	columnByContent = &notice.Kind{Code: "column-by-content", Severity: notice.Warning, Group: group, Spec: "8.4",
 		Title: "a column that is taken for what stands in it",

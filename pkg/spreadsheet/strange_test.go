@@ -49,6 +49,13 @@ TB,"ring, gold",,,
 GG,pin,5 in,SN 612 346,
 TB,bell,,,
 `, []string{"4 in", "", "5 in", ""}, nil},
+		{"no headings", `3/9/2018,Knowe Park,thimble,5 inch,NT 512 334
+4/9/2018,Knowe Park,bawbee,4 inch,NT 512 335
+13/9/2018,Dookit field,button,6 inch,NT 512 336
+`, []string{"thimble 3/9/2018 5 inch", "bawbee 4/9/2018 4 inch", "button 13/9/2018 6 inch"}, nil},
+		{"no headings, and degrees", `1,2018-09-03,thimble,12 cm,55.6123,-2.7712
+2,2018-09-04,coin,10 cm,55.6124,-2.7713
+`, []string{"1 thimble 2018-09-03 12 cm", "2 coin 2018-09-04 10 cm"}, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, list := csvReport(t, c.csv, Options{})
