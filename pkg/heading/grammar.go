@@ -1,6 +1,7 @@
 package heading
 
 import (
+	"iter"
 	"maps"
 	"math"
 	"slices"
@@ -82,6 +83,7 @@ type grammar struct {
 	rules   []rule
 	words   []map[string][]uint8 // by language: the meanings of a word or phrase
 	rows    map[string]map[string]bool
+	spoken  map[string]string       // kind and word of rows that clash with another kind: its languages
 	firsts  map[string]*[128]uint32 // by the first letter of the words of rows, the second as a bit
 	names   []string                // of meanings
 	filler  uint8
@@ -90,7 +92,7 @@ type grammar struct {
 
 func newGrammar(file grammarFile) *grammar {
 	file.fill()
-	g := &grammar{longest: 1, rows: map[string]map[string]bool{}, firsts: map[string]*[128]uint32{}}
+	g := &grammar{longest: 1, rows: map[string]map[string]bool{}, spoken: map[string]string{}, firsts: map[string]*[128]uint32{}}
 	number := map[string]uint8{}
 	meaning := func(name string) uint8 {
 		m, ok := number[name]
@@ -144,9 +146,12 @@ func (g *grammar) addRow(kind string, byLanguage map[string][]string) {
 	if g.rows[kind] == nil {
 		g.rows[kind], g.firsts[kind] = map[string]bool{}, new([128]uint32)
 	}
-	for _, forms := range byLanguage {
+	for language, forms := range byLanguage {
 		for _, form := range forms {
 			words := strings.Join(wordsOf(form), " ")
+			if kind == "ditto" || kind == "absent" {
+				g.spoken[kind+":"+words] += language + " "
+			}
 			if g.rows[kind][words] = true; words != "" && words[0] < utf8.RuneSelf {
 				g.firsts[kind][words[0]] |= secondOf(words[1:])
 			}
@@ -173,6 +178,47 @@ func secondOf(text string) uint32 {
 		return 2 << (text[0] - 'a')
 	}
 	return 1
+}
+
+// Clashes reports whether a ditto of one language is in another a word for nothing, such as s.o., which is siehe
+// oben or sans objet; and what it is below these headings: ditto, absent, or empty where their language does not tell.
+func Clashes(text string, headings iter.Seq[string]) (is string, clashes bool) {
+	if !MayBegin("absent", text) {
+		return "", false
+	}
+	words := strings.Join(wordsOf(text), " ")
+	g := known().grammar
+	ditto, absent := g.spoken["ditto:"+words], g.spoken["absent:"+words]
+	if ditto == "" || absent == "" {
+		return "", false
+	}
+	votes := make([]int, len(languages))
+	for h := range headings {
+		phrase := strings.Join(wordsOf(h), " ")
+		for i := range votes {
+			if len(g.words[i][phrase]) > 0 {
+				votes[i]++
+			}
+		}
+	}
+	above, none, others := 0, 0, 0
+	for i, language := range languages[1:] {
+		switch n := votes[i+1]; {
+		case strings.Contains(ditto, language):
+			above = max(above, n)
+		case strings.Contains(absent, language):
+			none = max(none, n)
+		default:
+			others = max(others, n)
+		}
+	}
+	switch {
+	case above > none && above >= others:
+		return "ditto", true
+	case none > above && none >= others:
+		return "absent", true
+	}
+	return "", true
 }
 
 // MayBegin reports whether a text may begin with a word of a row, by its first two letters: a quick look, for most

@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"iter"
 	"strings"
 	"unicode/utf8"
 
@@ -40,6 +41,27 @@ func isDitto(text string) bool {
 	}
 	joined := strings.Join(heading.Words(text), " ")
 	return joined != "" && words[joined] && joined != "s o" || joined == "s o" && strings.Contains(text, ".")
+}
+
+// isDitto reports whether a cell stands for the one above it in a table of this language: s.o. does so in German, and
+// in French it says that there is nothing to say.
+func (t *tablePlan) isDitto(text string) bool {
+	if !isDitto(text) {
+		return false
+	}
+	is, clashes := heading.Clashes(text, t.names())
+	return !clashes || is == "ditto"
+}
+
+// names are the headings of the columns.
+func (t *tablePlan) names() iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, c := range t.columns {
+			if !yield(c.heading) {
+				return
+			}
+		}
+	}
 }
 
 // isMark reports whether a text is nothing but a mark or an arrow that stands for the line above.
@@ -97,7 +119,7 @@ func (w *walker) complete(row grid.Row) grid.Row {
 			continue
 		}
 		switch {
-		case has && row.Cells[at].Kind == grid.Text && c.dittoed() && isDitto(strings.TrimSpace(row.Cells[at].Text)):
+		case has && row.Cells[at].Kind == grid.Text && c.dittoed() && t.isDitto(strings.TrimSpace(row.Cells[at].Text)):
 			w.marks = append(w.marks, mark{c, strings.TrimSpace(row.Cells[at].Text)})
 			cell := w.above[number]
 			cell.More = row.Cells[at].More

@@ -151,6 +151,18 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 			}
 		}
 	}
+	if cell.Kind == grid.Text && c.dittoed() {
+		switch is, clashes := heading.Clashes(text, r.t.names()); {
+		case clashes && is == "absent":
+			r.keep(c.heading, text)
+			r.without(c, "not-applicable")
+			return
+		case clashes && is == "":
+			r.sayCell(cellUnreadable, c, fmt.Sprintf("%s is the line above in one language and nothing in another; it is kept under the heading", text))
+			r.keep(c.heading, text)
+			return
+		}
+	}
 	r.set(c, cell, text)
 }
 
@@ -215,14 +227,17 @@ func (r *rowReader) keep(name, text string) {
 }
 
 // noValue notes that a member has no value because its cell failed.
-func (r *rowReader) noValue(c *column) {
+func (r *rowReader) noValue(c *column) { r.without(c, "not-known") }
+
+// without notes why a member has no value.
+func (r *rowReader) without(c *column, reason string) {
 	if c.path == nil || c.Field == "name" || c.Field == "number" || c.Field == "id" || strings.Contains(c.Field, ".") {
 		return
 	}
 	if r.f.Absent == nil {
 		r.f.Absent = map[string]string{}
 	}
-	r.f.Absent[c.path.Pointer] = "not-known"
+	r.f.Absent[c.path.Pointer] = reason
 }
 
 // set puts the text of a cell where its column says.
