@@ -407,6 +407,9 @@ func (r *rowReader) fromAround() {
 	s := &r.w.section
 	if r.f.Found == nil && s.found != "" {
 		r.f.Found = &find.Found{Verbatim: s.found}
+		if day, err := edtf.NormaliseFound(s.found, edtf.Options{Order: r.t.order}); s.words != "" && err == nil {
+			r.f.Found = &find.Found{Date: day.Date.String(), Verbatim: s.words}
+		}
 	}
 	if r.f.Permission != "" || r.t.field("permission") != nil && s.place == "" {
 		return

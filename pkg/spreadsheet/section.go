@@ -1,11 +1,14 @@
 package spreadsheet
 
 import (
+	"cmp"
+	"regexp"
 	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
@@ -14,6 +17,7 @@ type section struct {
 	row   int
 	text  string
 	found string // the day as written, or in ISO 8601
+	words string // the day as written, where a year was added to it
 	place string
 	year  int
 }
@@ -31,6 +35,9 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 	if yearAlone(text) > 0 {
 		return true
 	}
+	if w.section.row > 0 && (w.dayOfYear(text) != "" || w.unreadDay(text)) {
+		return true
+	}
 	day, before, after, whole := w.dayIn(text)
 	rest := strings.TrimSpace(before + " " + after)
 	words := len(strings.Fields(rest))
@@ -44,6 +51,52 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 	wide := merged.LastColumn-merged.FirstColumn >= 2
 	return wide && w.p.wideSections && words <= 8 && hasYear(text)
 }
+
+// yearHint is the year of the heading before, or of the sheet.
+func (w *walker) yearHint() int {
+	if w.section.year > 0 {
+		return w.section.year
+	}
+	if year := yearOf(w.section.found); year > 0 {
+		return year
+	}
+	return w.p.year
+}
+
+// dayOfYear completes a day with which a heading begins and that has no year, by the year of the heading before;
+// it returns the text with that year.
+func (w *walker) dayOfYear(text string) string {
+	fields := strings.Fields(text)
+	if w.yearHint() == 0 || hasYear(text) || len(fields) > 9 {
+		return ""
+	}
+	for n := min(4, len(fields)); n > 1; n-- {
+		part := strings.TrimRight(strings.Join(fields[:n], " "), " ,;:-–")
+		if part == "" || !strings.ContainsAny(part, "0123456789") {
+			continue
+		}
+		part += " " + strconv.Itoa(w.yearHint())
+		r, err := edtf.NormaliseFound(part, edtf.Options{Order: w.t.order, Pivot: w.pivot()})
+		if err == nil && r.Absent == "" && len(r.Date.String()) == len("2024-04-13") && !strings.ContainsAny(r.Date.String(), "/~?%X") {
+			return strings.TrimSpace(part + " " + strings.Join(fields[n:], " "))
+		}
+	}
+	return ""
+}
+
+// unreadDay reports whether a text below an earlier heading with a day looks like one too but cannot be read: it has
+// a year and a day of the month before it, or three numbers of a date.
+func (w *walker) unreadDay(text string) bool {
+	if w.section.found == "" || len(strings.Fields(text)) > 9 {
+		return false
+	}
+	if day, _, _, _ := w.dayIn(text); day != "" {
+		return false
+	}
+	return unreadDay.MatchString(text)
+}
+
+var unreadDay = regexp.MustCompile(`(?:^|\s)[0-3]?[0-9](?:\pL{1,2})?[.]?\s+\pL{3,}[.]?,?\s+(?:19|20)[0-9]{2}(?:$|\W)|(?:^|\s)[0-3]?[0-9][/.][01]?[0-9][/.][0-9]{2,4}(?:$|\W)`)
 
 // isSectionOfCells reports whether a row of two or three texts is such a heading: a day and a field, under
 // columns that do not hold either.
@@ -89,9 +142,18 @@ func (w *walker) parseSection(row grid.Row) section {
 			s.year = year
 			continue
 		}
+		short := text
+		if whole := w.dayOfYear(text); whole != "" {
+			text = whole
+		} else if w.unreadDay(text) {
+			s.found = text // in its words, and asked for: the day before it has ended
+			continue
+		}
 		day, before, after, whole := w.dayIn(text)
 		if day != "" && whole {
-			s.found = day
+			if s.found = day; text != short {
+				s.words = strings.TrimSuffix(day, " "+strconv.Itoa(w.yearHint()))
+			}
 			if strings.TrimSpace(after) == "" {
 				after = before
 			}
@@ -168,6 +230,9 @@ func (w *walker) placeIn(rest string) string {
 	first := strings.TrimSpace(rest[:end])
 	if hasYear(first) {
 		return w.placeIn(rest[end:])
+	}
+	if words := heading.Words(first); len(words) > 0 && len(words) <= 2 && heading.RowWords("ditto")[words[0]] {
+		return cmp.Or(w.placeIn(rest[end:]), w.section.place) // same farm, Low Field
 	}
 	if n := len(strings.Fields(first)); n == 0 || n > 5 || strings.ContainsAny(first, "?!") {
 		return ""
