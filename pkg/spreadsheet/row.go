@@ -281,6 +281,11 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 	case heading.Size:
 		r.setSize(c, text)
 	case "media.1.file", "media.2.file", "media.3.file":
+		if !r.t.plan.own && !strings.ContainsAny(text, `0123456789./\_-:`) { // see pic, yes, on phone
+			r.sayCell(cellUnreadable, c, "the cell is no name of a picture; its text is kept under the heading")
+			r.keep(c.heading, text)
+			return
+		}
 		intake.Pictures(f, text)
 	case "notes":
 		if f.Notes != "" {

@@ -64,3 +64,21 @@ func TestDaysBetweenTheFinds(t *testing.T) {
 		})
 	}
 }
+
+func TestWordsThatAreNoPictures(t *testing.T) {
+	r, list := csvReport(t, "No,Find,Photo\n1,a,see pic\n2,b,yes\n3,c,on phone\n4,d,IMG_1.jpg\n", Options{})
+	said := 0
+	for _, n := range list {
+		if n.Kind == cellUnreadable {
+			said++
+		}
+	}
+	for i, f := range r.Finds {
+		if want := i == 3; (len(f.Media) == 1) != want || (f.Columns["Photo"] == "") != want {
+			t.Errorf("find %d: %v, %v", i, f.Media, f.Columns)
+		}
+	}
+	if said != 3 {
+		t.Errorf("said %d times", said)
+	}
+}
