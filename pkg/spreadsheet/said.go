@@ -84,7 +84,7 @@ func (d *decoder) tableNotices(p *sheetPlan) {
 			d.say(findsInRow, t, nil, fmt.Sprintf("a row holds up to %d finds; each is one of its own", t.groups))
 		}
 		if len(t.headings) == 0 && t.field("name") != nil && t.field("name").Taken == heading.TakenCells {
-			n := notice.New(columnByContent, "", "no headings: the columns are taken by content. Put a row of headings on top: Number, Date, Field, Find, Depth, Grid reference, Notes")
+			n := notice.New(headingsMissing, "", "no headings: the columns are taken by content")
 			n.Sheet, n.Row = p.sheet.Name, t.first
 			d.notices.Add(n)
 		}
@@ -100,6 +100,7 @@ func (d *decoder) columnNotices(t *tablePlan) {
 		switch {
 		case c.rivals > 0:
 			d.say(headingClaimed, t, c, fmt.Sprintf("this column and column %s are both taken for one field; this one is kept under its heading", find.ColumnLetters(c.rivals)))
+		case c.Taken == heading.TakenCells && len(t.headings) == 0 && t.field("name") != nil: // headings-missing says it once
 		case c.Taken == heading.TakenCells:
 			d.say(columnByContent, t, c, fmt.Sprintf("by what stands in it, the column is taken for %q", labelOf(c.Field)))
 		case c.Taken == heading.TakenStead:

@@ -67,6 +67,11 @@ var (
 		Title: "no heading that is understood",
 		Why:   "the columns do not say what they are, and their texts are kept under their headings", Help: "Put a row of headings on top: Number, Date, Field, Find, Depth, Grid reference, Notes. Or write the plan with findslip columns FILE -o plan.json, fill in the fields, and give it back with --columns plan.json.",
 		Source: "our proposal", Before: "a sheet in a language that is not known", After: "a plan that names the fields"}
+	headingsMissing = &notice.Kind{Code: "headings-missing", Severity: notice.Warning, Group: group, Spec: "8.4",
+		Title:  "a sheet without headings",
+		Why:    "its columns are taken by what stands in them, which may be wrong",
+		Help:   "Put a row of headings on top: Number, Date, Field, Find, Depth, Grid reference, Notes.",
+		Source: "our proposal", Before: "3/9/2018 | thimble | 5 inch in row 1", After: "Date | Find | Depth in row 1"}
 	columnByContent = &notice.Kind{Code: "column-by-content", Severity: notice.Warning, Group: group, Spec: "8.4",
 		Title: "a column that is taken for what stands in it",
 		Why:   "its heading is missing or not understood; days, grid references, numbers that run on and pictures show what they are", Help: "Look whether it is right; else name the field in the reading plan: findslip columns FILE -o plan.json.",
@@ -159,7 +164,7 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{headingsNone, columnByContent, dittoRead, blanksFilled, sectionsRead, totalDiffers, findsInRow, tableOnSide, tableBeside, tableSecond,
+	return []*notice.Kind{headingsNone, headingsMissing, columnByContent, dittoRead, blanksFilled, sectionsRead, totalDiffers, findsInRow, tableOnSide, tableBeside, tableSecond,
 		formulaUnworked, rowDoubtful, notesLeft,
 		headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined, rowNotAFind, rowHidden,
 		sheetHidden, sheetNotRead, sheetBeside, cellsMerged, columnsHidden, tableNote, unitsRow, workbookParts}

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/findslip/findslip/pkg/notice"
 )
 
 // What a sheet of an unusual form must give: a line a find, its number, name, day, depth, and the rows that are
@@ -72,6 +74,10 @@ TB,bell,,,
 			}
 			if !slices.Equal(got, c.want) {
 				t.Errorf("finds %q, want %q", got, c.want)
+			}
+			missing := slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == headingsMissing })
+			if missing != strings.HasPrefix(c.name, "no headings") {
+				t.Errorf("said that there are no headings: %v", missing)
 			}
 			var notes []int
 			for _, n := range list {
