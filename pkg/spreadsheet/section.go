@@ -44,12 +44,18 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 	if day != "" {
 		return whole && words <= 9 || rest == ""
 	}
-	if w.t.field("permission") == nil && w.p.knows(text) {
+	if w.t.field("permission") == nil && (w.p.knows(text) || w.section.place != "" && isLand(text)) {
 		return true
 	}
 	merged := c.Extra().Merged
 	wide := merged.LastColumn-merged.FirstColumn >= 2
 	return wide && w.p.wideSections && words <= 8 && hasYear(text)
+}
+
+// isLand reports whether a text is a few words that end in one for land: Low Field.
+func isLand(text string) bool {
+	words := heading.Words(text)
+	return len(words) > 1 && len(words) <= 4 && !strings.ContainsAny(text, "0123456789?!") && heading.RowWords("land")[words[len(words)-1]]
 }
 
 // yearHint is the year of the heading before, or of the sheet.
@@ -167,6 +173,9 @@ func (w *walker) parseSection(row grid.Row) section {
 		if s.place == "" {
 			s.place = w.placeIn(rest)
 		}
+	}
+	if s.found == "" && s.year == 0 && len(texts) == 1 && isLand(s.text) {
+		s.found, s.words, s.year = w.section.found, w.section.words, w.section.year // another field of the same day
 	}
 	if s.found == "" && s.year == 0 && hasYear(s.text) {
 		s.found = yearPart(s.text) // such as Easter 2025, which is no day, and is kept as it is

@@ -46,6 +46,7 @@ func TestDaysBetweenTheFinds(t *testing.T) {
 		{"Sul 18 Ebrill 2021 - Cae Isaf", "Sul 18 Ebrill 2021 - Cae Isaf", ""},
 		{"Sun 18 April - same farm, Low Field", "2021-04-18 Sun 18 April", "Low Field"},
 		{"Sun 18 April - same farm", "2021-04-18 Sun 18 April", "Owl farm"},
+		{"Low Field", "14 March 2021", "Low Field"},
 		{"rain all day so we went home", "14 March 2021", "Owl farm"},
 	} {
 		t.Run(test.row, func(t *testing.T) {
