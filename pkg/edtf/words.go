@@ -93,13 +93,7 @@ const (
 	of
 )
 
-// Arguments of eventWord, and the words that [Dating] returns for them.
-const (
-	made = iota
-	used
-	lost
-)
-
+// eventNames are the events of a dating, by the argument of eventWord.
 var eventNames = [...]string{"made", "used", "lost"}
 
 // classes says what a word class of the lexicon is here. Of the classes that a word is in, the last counts.

@@ -199,16 +199,6 @@ func collected(t *testing.T, text []byte) *find.Report {
 	return report
 }
 
-// read converts a file to JSON and reads that.
-func read(t *testing.T, name string, o Options) *find.Report {
-	t.Helper()
-	var out bytes.Buffer
-	if _, err := Convert(context.Background(), name, &out, o); err != nil {
-		t.Fatal(err)
-	}
-	return collected(t, out.Bytes())
-}
-
 // What is kept of the earlier file is held, and the limit says how much of it.
 func TestSinceKeepsWithinLimits(t *testing.T) {
 	o := options(t, JSONL)

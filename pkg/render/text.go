@@ -334,15 +334,3 @@ func (t *textWriter) paint(code, s string) string {
 	}
 	return "\x1b[" + code + "m" + s + "\x1b[0m"
 }
-
-// filesOf returns the files that notices are about, in order.
-func filesOf(d *Document) []string {
-	var files []string
-	for _, g := range d.groups().List() {
-		if g.File != "" && !slices.Contains(files, g.File) {
-			files = append(files, g.File)
-		}
-	}
-	slices.Sort(files)
-	return files
-}

@@ -69,17 +69,15 @@ type decoder struct {
 	own        bool         // a program wrote the book
 	noted      int64        // bytes of notes that the report holds
 	unnoted    int          // notes for which there was no room
-	dropped    map[rowKind]int
-	audienceAt int // column that says for whom a copy is, 0 if none
-	changedAt  int // column that says when a copy was made, 0 if none
+	audienceAt int          // column that says for whom a copy is, 0 if none
+	changedAt  int          // column that says when a copy was made, 0 if none
 	reading    map[*tablePlan]*tally
 }
 
 // tally is what was met in a table.
 type tally struct {
-	read, hidden int
-	kinds        [rowOther + 1]int
-	where        [rowOther + 1][]int // the rows that are no finds, as far as they are named
+	kinds [rowOther + 1]int
+	where [rowOther + 1][]int // the rows that are no finds, as far as they are named
 }
 
 // plan makes the plan of each sheet that may hold finds.

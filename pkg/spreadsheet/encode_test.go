@@ -237,7 +237,7 @@ func FuzzGuard(f *testing.F) {
 		if table.Unguard(got) != text.Visible(s) { // which the losses say
 			t.Errorf("%q comes back as %q", s, table.Unguard(got))
 		}
-		if got != "" && strings.IndexAny(string([]rune(got)[0]), "=+-@\t\r\n＝＋－＠") >= 0 {
+		if got != "" && strings.ContainsAny(string([]rune(got)[0]), "=+-@\t\r\n＝＋－＠") {
 			if _, err := find.ParseNumber(got); err != nil {
 				t.Errorf("%q is let through", got)
 			}

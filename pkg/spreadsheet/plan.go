@@ -56,7 +56,6 @@ type tablePlan struct {
 	totals   []int          // rows
 	sections []int
 	notes    []int
-	reads    int // rows of finds
 }
 
 // column is one column and what it feeds.

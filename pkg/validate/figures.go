@@ -150,6 +150,3 @@ func eachDating(f *find.Find, visit func(d *find.Dating, pointer string)) {
 		visit(&f.OtherDatings[i], fmt.Sprintf("/otherDatings/%d", i))
 	}
 }
-
-// termGiven reports whether a term has a code or words.
-func termGiven(t *find.Term) bool { return t != nil && (t.Code != "" || t.Verbatim != "") }

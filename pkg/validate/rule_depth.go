@@ -5,7 +5,6 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 )
 
 var depthRules = []*Rule{depthImplausible, basisUnlikeWidth, depthNotBest, depthsFarApart, smallAndDeep,
@@ -362,24 +361,4 @@ var deeperThanAgreed = &Rule{
 			c.NotChecked() // it may have been deeper, or not
 		}
 	},
-}
-
-// hasWord tells whether a text has one of the words, whatever its case.
-func hasWord(text string, words ...string) bool {
-	if text == "" {
-		return false
-	}
-	var buf [phrase.MaxWord]byte
-	for rest := text; ; {
-		w, next, ok := phrase.Next(rest, &buf)
-		if !ok {
-			return false
-		}
-		for _, want := range words {
-			if string(w) == want {
-				return true
-			}
-		}
-		rest = next
-	}
 }

@@ -31,7 +31,7 @@ func parsePlace(s string) (p place, rest string, ok bool) {
 			return p, s, false
 		}
 		s = s[1:]
-	} else if name, after, found := strings.Cut(s, "!"); found && name != "" && strings.IndexAny(name, `+-*/^&=<>(),:"% `) < 0 {
+	} else if name, after, found := strings.Cut(s, "!"); found && name != "" && !strings.ContainsAny(name, `+-*/^&=<>(),:"% `) {
 		p.sheet, s = strings.TrimPrefix(name, "$"), after
 	}
 	n := refLength(s)

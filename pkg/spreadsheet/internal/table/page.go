@@ -79,7 +79,6 @@ type pageReader struct {
 	note   string // on the cell being read
 	aside  string // its text before the note
 	mute   string // an element whose text is none
-	held   int64
 }
 
 // names returns a sheet for each table; a page with one has a sheet without a name.
