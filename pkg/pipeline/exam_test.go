@@ -1,0 +1,170 @@
+package pipeline
+
+import (
+	"archive/zip"
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"io/fs"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+// examFile opens one archive of testdata/exam (see the README there: logs by people who had not seen the rules).
+func examFile(t *testing.T, name string) fs.FS {
+	t.Helper()
+	z, err := zip.OpenReader(filepath.Join("..", "..", "testdata", "exam", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { z.Close() })
+	return z
+}
+
+// examined checks one log of an archive as of the day on which the exam was written.
+func examined(t *testing.T, files fs.FS, name string) *Result {
+	t.Helper()
+	day, err := edtf.ParseDay("2026-11-29")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := Options{FS: files, Level: validate.Log}
+	o.Read.AsOf = day
+	r, err := Check(context.Background(), name, o)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	return r
+}
+
+// An entry is a fault, or a harmless look-alike, of one cell or several.
+type examEntry struct {
+	File     string `json:"file"`
+	Cell     string `json:"cell"`
+	Also     string `json:"also right to point at"`
+	Hesitate bool   `json:"a human may hesitate"`
+	Kind     string `json:"kind"`
+}
+
+func examEntries(t *testing.T, files fs.FS, name string) (all []examEntry) {
+	t.Helper()
+	raw, err := fs.ReadFile(files, name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for lines := bufio.NewScanner(bytes.NewReader(raw)); lines.Scan(); {
+		var e examEntry
+		if err := json.Unmarshal(lines.Bytes(), &e); err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, e)
+	}
+	return all
+}
+
+// cells are the places that an entry names, as a notice names them.
+func (e examEntry) cells() (all []string) {
+	for _, place := range strings.Split(e.Cell+", "+e.Also, ", ") {
+		if _, cell, ok := strings.Cut(place, "!"); ok {
+			place = cell
+		}
+		if place != "" {
+			all = append(all, place)
+		}
+	}
+	return all
+}
+
+// Honest logs: every find and none but those, nothing called wrong, no caution, few words.
+func TestExamHonest(t *testing.T) {
+	files := examFile(t, "honest.zip")
+	truths, err := fs.Glob(files, "honest/*.truth.json")
+	if err != nil || len(truths) != 32 {
+		t.Fatalf("%d truths, %v", len(truths), err)
+	}
+	finds, said := 0, 0
+	for _, truth := range truths {
+		raw, err := fs.ReadFile(files, truth)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var want struct{ Finds []json.RawMessage }
+		if err := json.Unmarshal(raw, &want); err != nil {
+			t.Fatal(err)
+		}
+		logs, err := fs.Glob(files, strings.TrimSuffix(truth, "truth.json")+"[cgox]*")
+		if err != nil || len(logs) != 1 {
+			t.Fatalf("%s: %v, %v", truth, logs, err)
+		}
+		r := examined(t, files, logs[0])
+		if r.Summary.Finds != len(want.Finds) {
+			t.Errorf("%s: %d finds, want %d", logs[0], r.Summary.Finds, len(want.Finds))
+		}
+		for i := range r.Notices {
+			if n := &r.Notices[i]; n.Kind.Severity == notice.Error || n.Kind.Caution {
+				t.Errorf("%s: %s: %s [%s]", logs[0], n.Place(), n.Message, n.Kind.Code)
+			}
+		}
+		finds += r.Summary.Finds
+		said += r.Notices.Count(notice.Warning)
+	}
+	t.Logf("%d finds, %d warnings", finds, said)
+	if said*5 > finds {
+		t.Errorf("%d warnings on %d honest finds", said, finds)
+	}
+}
+
+// Seeded faults are told at their cell; harmless look-alikes draw no caution.
+func TestExamFaults(t *testing.T) {
+	files := examFile(t, "faults.zip")
+	found, all := 0, 0
+	results := map[string]*Result{}
+	for _, e := range examEntries(t, files, "faults.jsonl") {
+		if e.Hesitate {
+			continue
+		}
+		if results[e.File] == nil {
+			results[e.File] = examined(t, files, "faults/"+e.File)
+		}
+		all++
+		cells := e.cells()
+		if slices.ContainsFunc(results[e.File].Notices, func(n notice.Notice) bool {
+			return (n.Kind.Severity != notice.Info || n.Kind.Caution) && slices.Contains(cells, n.Cell)
+		}) {
+			found++
+		} else {
+			t.Logf("not told: %s %s (%s)", e.File, e.Cell, e.Kind)
+		}
+	}
+	t.Logf("%d of %d faults", found, all)
+	if found*100 < all*85 {
+		t.Errorf("%d of %d faults are told at their cell", found, all)
+	}
+}
+
+func TestExamLookalikes(t *testing.T) {
+	files := examFile(t, "lookalikes.zip")
+	seen := map[string]bool{}
+	for _, e := range examEntries(t, files, "lookalikes.jsonl") {
+		if seen[e.File] {
+			continue
+		}
+		seen[e.File] = true
+		r := examined(t, files, "lookalikes/"+e.File)
+		for i := range r.Notices {
+			if n := &r.Notices[i]; n.Kind.Caution && n.Kind.Severity != notice.Info {
+				t.Errorf("%s: %s: %s [%s]", e.File, n.Place(), n.Message, n.Kind.Code)
+			}
+		}
+	}
+	if len(seen) != 43 {
+		t.Errorf("%d files", len(seen))
+	}
+}
