@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/register"
@@ -375,12 +376,25 @@ func (c *copier) order() {
 	slices.SortFunc(c.out.Report.People, func(a, b find.Person) int { return strings.Compare(a.ID, b.ID) })
 	slices.SortFunc(c.out.Report.Permissions, func(a, b find.Permission) int { return strings.Compare(a.ID, b.ID) })
 	slices.SortFunc(c.out.Report.Outings, func(a, b find.Outing) int { return strings.Compare(a.ID, b.ID) })
-	if c.action("finds.number") == fresh {
-		for i, f := range finds {
+	anew := c.action("finds.number") == fresh
+	for i, f := range finds {
+		switch {
+		case anew:
 			f.Number = strconv.Itoa(i + 1)
 			delete(f.Absent, "/number")
+		case namesSpot(f.Number) && f.Name != "":
+			f.Number, f.Absent = "", noted(f.Absent, "/number")
+		case namesSpot(f.Number):
+			f.Number = strconv.Itoa(i + 1)
 		}
 	}
+}
+
+// namesSpot reports whether what stands as the number on the bag is a place in fact, as where a column "Ref" holds
+// grid references: a reading that names a square of less than a kilometre. A bag A12 or NT12 names a larger one.
+func namesSpot(number string) bool {
+	r, err := coordinate.Normalise(number, coordinate.Options{})
+	return err == nil && r.Uncertainty < 800
 }
 
 // pictures names the pictures of a find anew, and leaves out what a picture tells of its place: those of

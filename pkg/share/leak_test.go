@@ -54,6 +54,7 @@ func TestEverySpellingIsFound(t *testing.T) {
 		"Long-Furlong": "place", "LongFurlong.kml": "place", "Long\u00a0Furlong": "place", "Long Furlong’s gate": "place", "long\n furlong": "place", "wood": "", "at Wood": "place", "strasse am kalberhof": "place",
 		"TH 2026 17": "document", "IMG 4711": "picture-name", "MID/2026/77": "number", "as SF-003": "number",
 		"tel. 01632-960987": "contact", "+44 1632 960123": "phone", "06 12 34 56 78": "phone", "0171/1234567": "phone", "tlf. 12 34 56 78": "phone", "(555) 555-0123": "phone",
+		"seen at SK 51260 98790": "grid-reference", "SK512987": "grid-reference", "53.48361 -1.22842": "position", "bag NT12": "", "RIC 207": "", // no spot of the source
 		"ZZ9 9ZZ": "postcode", "1234 AB": "postcode", "D-24103": "postcode", "24103 Kiel": "postcode", "123 45 Ort": "postcode", "1690 AD": "", "1790 BC": "", "dated 1690 to 1790": "",
 		"AB12 CDE": "plate", "B-AB 1234": "plate", "AB-123-CD": "plate", "1-ABC-123": "plate", "12-AB-34": "plate",
 		"C:\\Users\\h": "file-path", "/home/h/a.gpx": "file-path", "~/finds": "file-path", "file:///a": "file-path", "/media/view": "", "me@thornmere.example": "email",
@@ -63,6 +64,15 @@ func TestEverySpellingIsFound(t *testing.T) {
 		leaks := leaksOf(t, []byte(text), source, nil, Public)
 		if kind == "" && len(leaks) > 0 || kind != "" && !slices.ContainsFunc(leaks, func(l Leak) bool { return l.Kind == kind }) {
 			t.Errorf("%q: %v, want %q", text, leaks, kind)
+		}
+	}
+}
+
+// Where a column of grid references was taken for the numbers on the bags, no reference goes out as a number.
+func TestSpotAsNumber(t *testing.T) {
+	for number, want := range map[string]bool{"SK 51260 98790": true, "SK512987": true, "53.4836, -1.2284": true, "12": false, "A12": false, "NT12": false, "2026-014": false, "SF-003": false, "": false} {
+		if got := namesSpot(number); got != want {
+			t.Errorf("%q names a spot: %v, want %v", number, got, want)
 		}
 	}
 }
