@@ -1,10 +1,10 @@
 // Holds the number words of every language, 0 to 999, to the spelling rules of the Unicode CLDR (package cldr-rbnf): each number is
-// spelt by those rules and must be read as a count of that value. Usage: node spellout-check.mjs path/to/findslip
+// spelt by those rules and must be read as a count of that value. Usage: PEERS=FOLDER node spellout-check.mjs path/to/findslip, where FOLDER has node_modules
 import { execFileSync } from 'node:child_process'
 import { readFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
 
-const require = createRequire(import.meta.url)
+const require = createRequire(process.env.PEERS + '/')
 const findslip = process.argv[2]
 const rulesOf = tag => JSON.parse(readFileSync(require.resolve(`cldr-rbnf/rbnf/${tag}.json`))).rbnf.rbnf.SpelloutRules
 
