@@ -76,7 +76,8 @@ func compiles(t *testing.T, text string) (string, error) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	of, err := json.Marshal(map[string]any{"Replace": map[string]string{filepath.Join(root, "pkg", "embedding", "embedding.go"): file}})
+	of, err := json.Marshal(map[string]any{"Replace": map[string]string{filepath.Join(root, "pkg", "embedding",
+		"embedding.go"): file}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -100,7 +101,8 @@ func TestExamplesOfDevelopersCompile(t *testing.T) {
 	if said, err := compiles(t, program(t, bodies)); err != nil {
 		t.Errorf("%v\n%s", err, said)
 	}
-	if said, err := compiles(t, program(t, []string{"_ = pipeline.NotThere\n"})); err == nil || !strings.Contains(said, "NotThere") {
+	if said, err := compiles(t, program(t, []string{"_ = pipeline.NotThere\n"})); err == nil || !strings.Contains(said,
+		"NotThere") {
 		t.Errorf("a function that is not there is taken: %v %s", err, said)
 	}
 }

@@ -142,7 +142,8 @@ func TestEveryPackageHasAnExample(t *testing.T) {
 		run := 0
 		for _, f := range sources(t, name, true) {
 			for _, d := range f.Decls {
-				if fn, ok := d.(*ast.FuncDecl); ok && fn.Recv == nil && strings.HasPrefix(fn.Name.Name, "Example") && hasOutput(f, fn) {
+				if fn, ok := d.(*ast.FuncDecl); ok && fn.Recv == nil && strings.HasPrefix(fn.Name.Name, "Example") && hasOutput(f,
+					fn) {
 					run++
 				}
 			}

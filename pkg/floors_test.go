@@ -41,7 +41,8 @@ var cellars = map[string]int{
 }
 
 // alone are the packages that import nothing of the project and can be lifted out.
-var alone = map[string]bool{"pkg/notice": true, "pkg/text": true, "pkg/bag": true, "pkg/picture": true, "pkg/limit": true}
+var alone = map[string]bool{"pkg/notice": true, "pkg/text": true, "pkg/bag": true, "pkg/picture": true,
+	"pkg/limit": true}
 
 // pack is a package as go list tells of it.
 type pack struct {

@@ -73,7 +73,8 @@ func TestEveryMemberIsDescribed(t *testing.T) {
 					t.Errorf("%s: %s of %q has neither title nor description", name, m.Name, n.Title)
 					continue
 				}
-				if m.Node.Title != "" && !strings.HasSuffix(m.Node.Description, ".") && !strings.HasSuffix(m.Node.Description, "..") {
+				if m.Node.Title != "" && !strings.HasSuffix(m.Node.Description, ".") && !strings.HasSuffix(m.Node.Description,
+					"..") {
 					t.Errorf("%s: description of %s is no sentence: %q", name, m.Name, m.Node.Description)
 				}
 			}

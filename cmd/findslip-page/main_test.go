@@ -28,7 +28,8 @@ func TestWordsInSixLanguages(t *testing.T) {
 	for _, m := range asks.FindAllStringSubmatch(part(t, "page.html")+part(t, "page.js"), -1) {
 		used[m[1]+m[2]] = true
 	}
-	for _, m := range regexp.MustCompile(`\["(rows-\w+)"|value="(\w+)"`).FindAllStringSubmatch(part(t, "page.js")+part(t, "page.html"), -1) {
+	for _, m := range regexp.MustCompile(`\["(rows-\w+)"|value="(\w+)"`).FindAllStringSubmatch(part(t, "page.js")+part(t,
+		"page.html"), -1) {
 		if name := m[1] + m[2]; words[name] != nil {
 			used[name] = true // said by its name in a list
 		}

@@ -79,7 +79,8 @@ func (d *desk) answer(ctx context.Context, ask *request) (text string, content [
 		return d.repair(ctx, ask, o)
 	case "template":
 		var out bytes.Buffer
-		err := spreadsheet.Template(&out, spreadsheet.TemplateOptions{Full: ask.Options.Full, Unit: ask.Options.Unit, Language: ask.Options.Language})
+		err := spreadsheet.Template(&out, spreadsheet.TemplateOptions{Full: ask.Options.Full, Unit: ask.Options.Unit,
+			Language: ask.Options.Language})
 		return "{}", out.Bytes(), err
 	case "lands":
 		return d.lands(ctx, ask, o)
@@ -159,9 +160,12 @@ func (d *desk) repair(ctx context.Context, ask *request, o pipeline.Options) (st
 }
 
 // common are the fields that a column can be said to be, in the order of a form.
-var common = [...]string{"number", "name", "found.date", "found.time", "finder", "permission", "position", "position.latitude", "position.longitude",
-	"position.easting", "position.northing", "position.method", "depth", "depth.basis", "otherDepths.1", "signal.reading", "materials.1", "count", "weight",
-	"dimensions.length", "dimensions.width", "dimensions.diameter", "dimensions.thickness", "condition.completeness", "dating", "dating.period", "objectClass",
+var common = [...]string{"number", "name", "found.date", "found.time", "finder", "permission", "position",
+	"position.latitude", "position.longitude",
+	"position.easting", "position.northing", "position.method", "depth", "depth.basis", "otherDepths.1", "signal.reading",
+	"materials.1", "count", "weight",
+	"dimensions.length", "dimensions.width", "dimensions.diameter", "dimensions.thickness", "condition.completeness",
+	"dating", "dating.period", "objectClass",
 	"description", "place.parish", "media.1", "keeper", "disposition", "value", "notes"}
 
 // A field is one that a column can be said to be, with its name for people.

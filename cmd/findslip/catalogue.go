@@ -60,7 +60,8 @@ type ruleJSON struct {
 func (p *program) rulesJSON() error {
 	list := []ruleJSON{}
 	for _, k := range pipeline.Kinds() {
-		list = append(list, ruleJSON{k.Code, k.Severity.String(), k.Caution, k.Group, k.Title, k.Why, k.Help, k.Spec, k.Source, k.Before, k.After})
+		list = append(list, ruleJSON{k.Code, k.Severity.String(), k.Caution, k.Group, k.Title, k.Why, k.Help, k.Spec,
+			k.Source, k.Before, k.After})
 	}
 	b, err := json.Marshal(list, jsontext.WithIndent("  "))
 	if err != nil {

@@ -8,7 +8,8 @@ import (
 
 // A code that is nearly right is answered with the right one, and one that is like none with none.
 func TestKindNear(t *testing.T) {
-	for code, want := range map[string]string{"nubmer-repeated": "number-repeated", "Unit-Missing": "unit-missing", "unit_missing": "unit-missing", "whatever": "", "": ""} {
+	for code, want := range map[string]string{"nubmer-repeated": "number-repeated", "Unit-Missing": "unit-missing",
+		"unit_missing": "unit-missing", "whatever": "", "": ""} {
 		if got := kindNear(code); got != want {
 			t.Errorf("%q is near to %q, want %q", code, got, want)
 		}

@@ -52,18 +52,25 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
 	}
 	f.add(c)
 	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
-	c.Flags().StringVar(&f.rules, "rules", "", "which rules are asked: all, default, codes, groups or severities; + adds and - takes away (+precious-by-eye, -depth)")
+	c.Flags().StringVar(&f.rules, "rules", "",
+		"which rules are asked: all, default, codes, groups or severities; + adds and - takes away (+precious-by-eye, -depth)")
 	c.Flags().StringVar(&f.report, "report", "text", "form of the report: text, json, html, csv or sarif")
 	c.Flags().BoolVar(&f.all, "all", false, "tell every job and remark, not the first few")
-	c.Flags().StringVar(&f.language, "language", "en", "language of text, HTML and marked workbook: "+strings.Join(render.Languages(), ", "))
-	c.Flags().StringVar(&f.notices, "notices", "", "keep all notices in a file too: JSON, or JSON Lines where the name ends so")
+	c.Flags().StringVar(&f.language, "language", "en",
+		"language of text, HTML and marked workbook: "+strings.Join(render.Languages(), ", "))
+	c.Flags().StringVar(&f.notices, "notices", "",
+		"keep all notices in a file too: JSON, or JSON Lines where the name ends so")
 	c.Flags().StringVarP(&f.out, "output", "o", "", "write the report to a file")
-	c.Flags().StringVar(&f.mark, "mark", "", "write a copy of the workbook with marked cells, comments and a sheet of the notices (one XLSX file)")
-	c.Flags().StringVar(&f.baseline, "baseline", "", "an earlier --report json to compare with: says what is new, unchanged and gone; all notices still count")
-	c.Flags().BoolVar(&f.places, "with-places", false, "draw the finds on a plan in the HTML report; the page then tells where they were found")
+	c.Flags().StringVar(&f.mark, "mark", "",
+		"write a copy of the workbook with marked cells, comments and a sheet of the notices (one XLSX file)")
+	c.Flags().StringVar(&f.baseline, "baseline", "",
+		"an earlier --report json to compare with: says what is new, unchanged and gone; all notices still count")
+	c.Flags().BoolVar(&f.places, "with-places", false,
+		"draw the finds on a plan in the HTML report; the page then tells where they were found")
 	c.Flags().StringVar(&f.group, "plan-by", "material", "what the signs of the plan stand for: material or period")
 	c.Flags().BoolVar(&f.force, "force", false, "replace the files named by --output and --mark")
-	c.Flags().StringVar(&f.fail, "fail-on", "error,danger", "what makes the exit status 1: error, warning, info, danger, caution, a set such as error,caution, or never")
+	c.Flags().StringVar(&f.fail, "fail-on", "error,danger",
+		"what makes the exit status 1: error, warning, info, danger, caution, a set such as error,caution, or never")
 	return c
 }
 
@@ -197,7 +204,8 @@ func readBaseline(name string, limits limit.Limits) (*render.Baseline, error) {
 
 // checkAll checks each file. A file that cannot be read is told at once and does not stop the
 // others; the last such error is returned.
-func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options, watch *placeWatch) (*render.Document, error) {
+func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options, watch *placeWatch) (*render.Document,
+	error) {
 	var doc *render.Document
 	var failed error
 	o.Watch = watch.watcher()

@@ -13,14 +13,17 @@ import (
 // complete tells the shell what may stand after the flags of all commands and after explain.
 func complete(root *cobra.Command) {
 	values := map[string][]string{
-		"from": words(pipeline.Formats()), "to": words(pipeline.Formats()), "level": words(validate.Levels()), "for": words(share.Audiences()), "earlier": {pipeline.GoOn, pipeline.TellAgain, pipeline.Withhold},
+		"from": words(pipeline.Formats()), "to": words(pipeline.Formats()), "level": words(validate.Levels()),
+		"for": words(share.Audiences()), "earlier": {pipeline.GoOn, pipeline.TellAgain, pipeline.Withhold},
 		"report": {"text", "json", "html", "csv", "sarif"}, "date-order": {"dmy", "mdy", "ymd"}, "serial": {"1900", "1904"},
-		"unit": {"mm", "cm", "m", "in", "ft", "yd", "mg", "g", "kg", "gr", "oz", "ozt", "dwt", "lb"}, "fail-on": {"error", "error,caution", "warning", "info", "caution", "never"},
+		"unit":    {"mm", "cm", "m", "in", "ft", "yd", "mg", "g", "kg", "gr", "oz", "ozt", "dwt", "lb"},
+		"fail-on": {"error", "error,caution", "warning", "info", "caution", "never"},
 	}
 	for _, c := range root.Commands() {
 		for name, list := range values {
 			if c.Flags().Lookup(name) != nil && !(name == "to" && c.Flags().Lookup("for") != nil) {
-				_ = c.RegisterFlagCompletionFunc(name, cobra.FixedCompletions(list, cobra.ShellCompDirectiveNoFileComp)) // fails only if there is one already
+				// fails only if there is one already
+				_ = c.RegisterFlagCompletionFunc(name, cobra.FixedCompletions(list, cobra.ShellCompDirectiveNoFileComp))
 			}
 		}
 		if c.Name() == "explain" {

@@ -82,8 +82,10 @@ type job struct {
 // operations are what can be asked for.
 func operations() map[string]func(*job) (*suite.Answer, error) {
 	return map[string]func(*job) (*suite.Answer, error){
-		"read": (*job).read, "schema": (*job).schema, "validate": (*job).validate, "convert": (*job).convert, "share": (*job).share,
-		"template": (*job).template, "columns": (*job).columns, "repair": (*job).repair, "apply": (*job).apply, "pack": (*job).pack, "unpack": (*job).unpack,
+		"read": (*job).read, "schema": (*job).schema, "validate": (*job).validate, "convert": (*job).convert,
+		"share":    (*job).share,
+		"template": (*job).template, "columns": (*job).columns, "repair": (*job).repair, "apply": (*job).apply,
+		"pack": (*job).pack, "unpack": (*job).unpack,
 		"write": (*job).write, "compare": (*job).compare,
 	}
 }
@@ -95,7 +97,8 @@ func answer(ctx context.Context, h suite.Hand) (*suite.Answer, error) {
 			names = append(names, name)
 		}
 		slices.Sort(names)
-		return give(h.ID, map[string]any{"implementation": "findslip", "version": version(), "protocol": "1", "operations": names})
+		return give(h.ID, map[string]any{"implementation": "findslip", "version": version(), "protocol": "1",
+			"operations": names})
 	}
 	work, known := operations()[h.Operation]
 	if !known {
@@ -170,8 +173,10 @@ func (j *job) option(name string) string {
 }
 
 // flags are the options of a request that are flags of the command, under their names there.
-var flags = map[string]string{"dateOrder": "--date-order", "unit": "--unit", "system": "--system", "pivot": "--pivot", "serial": "--serial",
-	"asOf": "--as-of", "language": "--language", "level": "--level", "from": "--from", "reportId": "--report-id", "audience": "--for", "limit": "--limit"}
+var flags = map[string]string{"dateOrder": "--date-order", "unit": "--unit", "system": "--system", "pivot": "--pivot",
+	"serial": "--serial",
+	"asOf":   "--as-of", "language": "--language", "level": "--level", "from": "--from", "reportId": "--report-id",
+	"audience": "--for", "limit": "--limit"}
 
 // args makes arguments of the options, of which the operation itself takes some.
 func (j *job) args(taken ...string) ([]string, error) {

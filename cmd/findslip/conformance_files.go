@@ -93,7 +93,8 @@ func (j *job) convert() (*suite.Answer, error) {
 		args = append(args, "--since="+old)
 	}
 	kept := filepath.Join(j.dir, "notices.json")
-	out, err := j.run(slices.Concat([]string{"convert", name, "--to=" + j.option("to"), "-o", "-", "--fail-on=never", "--notices", kept}, args)...)
+	out, err := j.run(slices.Concat([]string{"convert", name, "--to=" + j.option("to"), "-o", "-", "--fail-on=never",
+		"--notices", kept}, args)...)
 	if err != nil {
 		return nil, err
 	}
@@ -143,7 +144,8 @@ func (j *job) share() (*suite.Answer, error) {
 			args = append(args, fmt.Sprintf("--permission=%v", one))
 		}
 	}
-	out, err := j.run(slices.Concat([]string{"share", name, "--format=" + j.option("to"), "-o", "-", "--no-register"}, args)...)
+	out, err := j.run(slices.Concat([]string{"share", name, "--format=" + j.option("to"), "-o", "-", "--no-register"},
+		args)...)
 	if err != nil {
 		return nil, err
 	}
@@ -237,7 +239,8 @@ func (j *job) apply() (*suite.Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	out, err := j.run(slices.Concat([]string{"repair", name, "--accept", list, "--to=" + j.option("to"), "-o", "-"}, args)...)
+	out, err := j.run(slices.Concat([]string{"repair", name, "--accept", list, "--to=" + j.option("to"), "-o", "-"},
+		args)...)
 	if err == nil && patch != "" {
 		out, err = os.ReadFile(patch)
 	}

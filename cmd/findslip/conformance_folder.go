@@ -144,5 +144,6 @@ func (j *job) compare() (*suite.Answer, error) {
 	if worst == "" {
 		worst = "none"
 	}
-	return give("", map[string]any{"step": changes.Worst().Step(), "verdict": worst, "changes": append(release.Changes{}, changes...)})
+	return give("", map[string]any{"step": changes.Worst().Step(), "verdict": worst,
+		"changes": append(release.Changes{}, changes...)})
 }

@@ -90,12 +90,15 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 	c.Flags().StringVar(&to, "to", "", "format to write: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by the name of the file)")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
-	c.Flags().StringVar(&since, "since", "", "an earlier conversion of the same log: its ids are kept where the finds can be paired, and what it has where the new file withholds it")
-	c.Flags().BoolVar(&loss, "check-loss", false, "write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is not a loss that the format is known for")
+	c.Flags().StringVar(&since, "since", "",
+		"an earlier conversion of the same log: its ids are kept where the finds can be paired, and what it has where the new file withholds it")
+	c.Flags().BoolVar(&loss, "check-loss", false,
+		"write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is not a loss that the format is known for")
 	c.Flags().BoolVar(&bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
 	c.Flags().StringVar(&language, "language", "en", "language of the headings of a workbook: en, de, nl, da, fr or sv")
 	c.Flags().StringVar(&notices, "notices", "", "keep all notices in a file: JSON, or JSON Lines where the name ends so")
-	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, danger, caution, a set, or never")
+	c.Flags().StringVar(&fail, "fail-on", "error",
+		"what makes the exit status 1: error, warning, info, danger, caution, a set, or never")
 	return c
 }
 
@@ -122,8 +125,10 @@ func targetOf(to, out string) (pipeline.Format, error) {
 }
 
 // afterConvert tells the notices and what was lost.
-func (p *program) afterConvert(r *pipeline.Result, o pipeline.Options, notices string, force bool, inputs []string, set failOn) error {
-	doc := render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Met: map[string]int{}, NotChecked: map[string]int{}, Settings: changedSettings(o)}
+func (p *program) afterConvert(r *pipeline.Result, o pipeline.Options, notices string, force bool, inputs []string,
+	set failOn) error {
+	doc := render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Met: map[string]int{},
+		NotChecked: map[string]int{}, Settings: changedSettings(o)}
 	addResult(&doc, r)
 	doc.Missing, doc.Spool = nil, o.Spool
 	if notices != "" {

@@ -27,7 +27,8 @@ type readingFlags struct {
 }
 
 func (f *readingFlags) add(c *cobra.Command) {
-	c.Flags().StringVar(&f.dateOrder, "date-order", "", "order of day, month and year where nothing proves it: dmy, mdy or ymd")
+	c.Flags().StringVar(&f.dateOrder, "date-order", "",
+		"order of day, month and year where nothing proves it: dmy, mdy or ymd")
 	c.Flags().StringVar(&f.unit, "unit", "", "unit of lengths or weights that state none: in, cm, mm, g, ...")
 	c.Flags().StringVar(&f.system, "system", "", "grid of bare eastings and northings: EPSG:27700, ...")
 	c.Flags().IntVar(&f.pivot, "pivot", 0, "first year that two digits may mean: 1950 is 1950 to 2049")
@@ -71,14 +72,18 @@ type inputFlags struct {
 
 func (f *inputFlags) add(c *cobra.Command) {
 	f.readingFlags.add(c)
-	c.Flags().StringVar(&f.from, "from", "", "format of the input: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by name, else by content)")
+	c.Flags().StringVar(&f.from, "from", "",
+		"format of the input: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by name, else by content)")
 	c.Flags().StringVar(&f.columns, "columns", "", "column map, as written by findslip columns")
 	c.Flags().StringVar(&f.sheet, "sheet", "", "name of the sheet that holds the finds")
 	c.Flags().StringVar(&f.encoding, "encoding", "", "encoding of a CSV file (default: found by itself)")
 	c.Flags().StringVar(&f.asOf, "as-of", "", "the day that counts as today, such as 2026-04-12 (default: today)")
-	c.Flags().StringArrayVar(&f.settings, "setting", nil, "change a figure that rules compare with: plough-depth=25 (SPEC.md annex E)")
-	c.Flags().StringVar(&f.pictures, "pictures", "", "folder that the pictures named in the report lie in (default: not looked at)")
-	c.Flags().StringVar(&f.protected, "protected", "", "GeoJSON file of protected areas, as the authority gives them out, to look whether finds lie in or near them (default: not checked)")
+	c.Flags().StringArrayVar(&f.settings, "setting", nil,
+		"change a figure that rules compare with: plough-depth=25 (SPEC.md annex E)")
+	c.Flags().StringVar(&f.pictures, "pictures", "",
+		"folder that the pictures named in the report lie in (default: not looked at)")
+	c.Flags().StringVar(&f.protected, "protected", "",
+		"GeoJSON file of protected areas, as the authority gives them out, to look whether finds lie in or near them (default: not checked)")
 	c.Flags().StringVar(&f.reportID, "report-id", "", "id of the report where the input has none: urn:uuid:...")
 }
 

@@ -22,7 +22,8 @@ import (
 func TestHostileCommands(t *testing.T) {
 	heavy.Test(t)
 	all := map[string]hostile{}
-	for kind, list := range map[string]map[string]hostile{"text": hostileTexts, "book": hostileBooks, "finds": hostileFinds} {
+	for kind, list := range map[string]map[string]hostile{"text": hostileTexts, "book": hostileBooks,
+		"finds": hostileFinds} {
 		for name, h := range list {
 			all[kind+" "+name] = h
 		}
@@ -35,16 +36,20 @@ func TestHostileCommands(t *testing.T) {
 			writing(t, file, h.make)
 			before := sumOf(t, file)
 			commands := map[string][]string{
-				"proposals.json": {"repair", h.file, "-o", "proposals.json"}, "public.geojson": {"share", h.file, "--for", "public", "-o", "public.geojson", "--no-register"},
-				"out.zip": {"pack", h.file, "-o", "out.zip"}, "map.json": {"columns", h.file, "-o", "map.json"}, "page.html": {"check", h.file, "--report", "html", "--with-places", "-o", "page.html"},
+				"proposals.json": {"repair", h.file, "-o", "proposals.json"},
+				"public.geojson": {"share", h.file, "--for", "public", "-o", "public.geojson", "--no-register"},
+				"out.zip":        {"pack", h.file, "-o", "out.zip"}, "map.json": {"columns", h.file, "-o", "map.json"},
+				"page.html": {"check", h.file, "--report", "html", "--with-places", "-o", "page.html"},
 			}
 			limits := h.limits
-			if strings.Contains(h.says, "notices=") { // that they end at 200,000 is shown by check; what so many cost each command, by "empty people"
+			// that they end at 200,000 is shown by check; what so many cost each command, by "empty people"
+			if strings.Contains(h.says, "notices=") {
 				limits = []string{"--limit", "notices=20000"}
 			}
 			for out, args := range commands {
 				r := hostileRun(t, dir, nil, append(slices.Clone(limits), args...)...)
-				if h.check == 2 && h.conv == 2 && r.status != 2 && args[0] != "columns" && !strings.Contains(h.says, "notices=") { // columns reads headings, and some rows; share counts no notices
+				// columns reads headings, and some rows; share counts no notices
+				if h.check == 2 && h.conv == 2 && r.status != 2 && args[0] != "columns" && !strings.Contains(h.says, "notices=") {
 					t.Errorf("%v ends with %d and says %.300s", args, r.status, r.err)
 				}
 				left := []string{h.file}
@@ -75,7 +80,8 @@ func handOver(t *testing.T, dir string) (there []string) {
 		}
 		w.WriteString(`{"type":"end","finds":15000}` + "\n")
 	})
-	for _, args := range [][]string{{"pack", "long.jsonl", "-o", "in.zip"}, {"convert", "long.jsonl", "-o", "in.xlsx", "--quiet"}, {"repair", "long.jsonl", "-o", "proposals.json"}} {
+	for _, args := range [][]string{{"pack", "long.jsonl", "-o", "in.zip"},
+		{"convert", "long.jsonl", "-o", "in.xlsx", "--quiet"}, {"repair", "long.jsonl", "-o", "proposals.json"}} {
 		if r := hostileRun(t, dir, nil, args...); r.status == 2 {
 			t.Fatal(r.err)
 		}
@@ -84,11 +90,14 @@ func handOver(t *testing.T, dir string) (there []string) {
 }
 
 var longJobs = [][]string{
-	{"repair", "in.xlsx", "-o", "out.json"}, {"repair", "long.jsonl", "--accept", "proposals.json", "-o", "out.findslip.json"},
-	{"share", "long.jsonl", "--for", "recorder", "-o", "out.findslip.json", "--no-register"}, {"share", "long.jsonl", "--for", "expert", "-o", "out.html", "--no-register"},
+	{"repair", "in.xlsx", "-o", "out.json"},
+	{"repair", "long.jsonl", "--accept", "proposals.json", "-o", "out.findslip.json"},
+	{"share", "long.jsonl", "--for", "recorder", "-o", "out.findslip.json", "--no-register"},
+	{"share", "long.jsonl", "--for", "expert", "-o", "out.html", "--no-register"},
 	{"pack", "long.jsonl", "-o", "out.zip"}, {"pack", "long.jsonl", "-o", "out"}, {"unpack", "in.zip", "-o", "out"},
 	{"check", "long.jsonl", "--report", "json", "-o", "out.json"}, {"check", "in.xlsx", "--mark", "out.xlsx"},
-	{"convert", "in.xlsx", "-o", "out.geojson", "--quiet"}, {"convert", "long.jsonl", "-o", "out.gpx", "--since", "long.jsonl", "--quiet"},
+	{"convert", "in.xlsx", "-o", "out.geojson", "--quiet"},
+	{"convert", "long.jsonl", "-o", "out.gpx", "--since", "long.jsonl", "--quiet"},
 }
 
 // What may come between a job and its end, in one folder.
@@ -104,10 +113,12 @@ func TestEveryJob(t *testing.T) {
 // A disk that is full in the middle of any job: an error that says so, and nothing half written.
 func fullDiskOfEveryJob(t *testing.T, dir string, there []string) {
 	for _, args := range longJobs {
-		c := exec.CommandContext(t.Context(), "sh", append([]string{"-c", `ulimit -f 60; exec findslip "$@"`, "sh"}, args...)...)
+		c := exec.CommandContext(t.Context(), "sh",
+			append([]string{"-c", `ulimit -f 60; exec findslip "$@"`, "sh"}, args...)...)
 		c.Dir, c.Env = dir, append(os.Environ(), "TMPDIR="+filepath.Join(dir, "tmp"))
 		text, _ := c.CombinedOutput()
-		if c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "too large") || strings.Contains(string(text), "goroutine") {
+		if c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "too large") || strings.Contains(string(text),
+			"goroutine") {
 			t.Errorf("%v ends with %d and says %.300s", args, c.ProcessState.ExitCode(), text)
 		}
 		tidy(t, dir, there...)
@@ -144,7 +155,8 @@ func hasOpen(pid int, name string) bool {
 // A reader that goes away, whatever it was reading.
 func closedPipeOfEveryJob(t *testing.T, dir string, there []string) {
 	for _, args := range [][]string{
-		{"share", "long.jsonl", "--for", "public", "--format", "jsonl", "-o", "-", "--no-register"}, {"convert", "in.xlsx", "--to", "geojson", "-o", "-", "--quiet"}, {"check", "in.xlsx", "--report", "html"},
+		{"share", "long.jsonl", "--for", "public", "--format", "jsonl", "-o", "-", "--no-register"},
+		{"convert", "in.xlsx", "--to", "geojson", "-o", "-", "--quiet"}, {"check", "in.xlsx", "--report", "html"},
 		{"check", "long.jsonl", "--report", "sarif"}, {"columns", "in.xlsx"}, {"schema"}, {"limits"}, {"completion", "bash"},
 	} {
 		walksAway(t, dir, args)
@@ -168,9 +180,13 @@ func TestInputIsNeverReplaced(t *testing.T) {
 	before, other := sumOf(t, filepath.Join(dir, "a.csv")), sumOf(t, filepath.Join(dir, "a.findslip.json"))
 	for _, out := range []string{"a.csv", "./a.csv", "tmp/../a.csv", filepath.Join(dir, "a.csv"), "link.csv", "hard.csv"} {
 		for _, args := range [][]string{
-			{"convert", "a.csv", "-o", out, "--force"}, {"convert", "a.csv", "-o", "out.csv", "--notices", out, "--force"}, {"repair", "a.csv", "-o", out, "--force"}, {"columns", "a.csv", "-o", out, "--force"},
-			{"check", "a.csv", "--report", "json", "-o", out, "--force"}, {"share", "a.csv", "--for", "public", "-o", out, "--force", "--no-register"}, {"check", out, "--report", "csv", "-o", "a.csv", "--force"},
-			{"convert", "a.findslip.json", "--since", "a.csv", "--to", "csv", "-o", out, "--force"}, {"pack", "a.csv", "-o", out, "--force"},
+			{"convert", "a.csv", "-o", out, "--force"}, {"convert", "a.csv", "-o", "out.csv", "--notices", out, "--force"},
+			{"repair", "a.csv", "-o", out, "--force"}, {"columns", "a.csv", "-o", out, "--force"},
+			{"check", "a.csv", "--report", "json", "-o", out, "--force"},
+			{"share", "a.csv", "--for", "public", "-o", out, "--force", "--no-register"},
+			{"check", out, "--report", "csv", "-o", "a.csv", "--force"},
+			{"convert", "a.findslip.json", "--since", "a.csv", "--to", "csv", "-o", out, "--force"},
+			{"pack", "a.csv", "-o", out, "--force"},
 		} {
 			if r := hostileRun(t, dir, nil, args...); r.status != 2 {
 				t.Errorf("%v ends with %d and says %.300s", args, r.status, r.err)
@@ -191,8 +207,10 @@ func TestNamedPipes(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, args := range [][]string{
-		{"unpack", "pipe", "-o", "out"}, {"check", "a.csv", "--columns", "pipe"}, {"check", "a.csv", "--protected", "pipe"}, {"check", "a.csv", "--baseline", "pipe"}, {"check", "a.csv", "--pictures", "pipe"},
-		{"repair", "a.csv", "--accept", "pipe", "-o", "out.csv"}, {"convert", "a.csv", "--to", "csv", "-o", "pipe", "--force"},
+		{"unpack", "pipe", "-o", "out"}, {"check", "a.csv", "--columns", "pipe"}, {"check", "a.csv", "--protected", "pipe"},
+		{"check", "a.csv", "--baseline", "pipe"}, {"check", "a.csv", "--pictures", "pipe"},
+		{"repair", "a.csv", "--accept", "pipe", "-o", "out.csv"},
+		{"convert", "a.csv", "--to", "csv", "-o", "pipe", "--force"},
 	} {
 		if r := hostileRun(t, dir, nil, args...); r.status != 2 || !strings.Contains(r.err, "pipe") {
 			t.Errorf("%v ends with %d: %s", args, r.status, r.err)
@@ -204,9 +222,13 @@ func TestNamedPipes(t *testing.T) {
 // What share cannot read is missing from the copy, and that is said.
 func TestShareSaysWhatItCouldNotRead(t *testing.T) {
 	dir := hostileDir(t)
-	writing(t, filepath.Join(dir, "a.jsonl"), text(lineHead+`{"type":"find","find":{"number":"1","name":"bell"}}`+"\nrubbish\n"+`{"type":"find","find":[]}`+"\n"+`{"type":"end","finds":3}`+"\n"))
-	for _, args := range [][]string{{"share", "a.jsonl", "--for", "public", "-o", "out.findslip.json", "--no-register"}, {"pack", "a.jsonl", "-o", "out.zip", "--for", "public", "--no-register"}} {
-		if r := hostileRun(t, dir, nil, args...); r.status == 2 || !strings.Contains(r.err, "2 pieces of the source could not be read") {
+	writing(t, filepath.Join(dir, "a.jsonl"),
+		text(lineHead+`{"type":"find","find":{"number":"1","name":"bell"}}`+"\nrubbish\n"+`{"type":"find","find":[]}`+"\n"+
+			`{"type":"end","finds":3}`+"\n"))
+	for _, args := range [][]string{{"share", "a.jsonl", "--for", "public", "-o", "out.findslip.json", "--no-register"},
+		{"pack", "a.jsonl", "-o", "out.zip", "--for", "public", "--no-register"}} {
+		if r := hostileRun(t, dir, nil, args...); r.status == 2 || !strings.Contains(r.err,
+			"2 pieces of the source could not be read") {
 			t.Errorf("%v ends with %d and says %s", args, r.status, r.err)
 		}
 	}
@@ -220,13 +242,15 @@ func TestRepairSaysWhatItCouldNotRead(t *testing.T) {
 		text, says string
 		status     int
 	}{
-		"bad.jsonl":  {lineHead + good + "rubbish\n" + `{"type":"find","find":[]}` + "\n" + `{"type":"end","finds":3}` + "\n", "2 pieces of the source could not be read", 1},
+		"bad.jsonl": {lineHead + good + "rubbish\n" + `{"type":"find","find":[]}` + "\n" + `{"type":"end","finds":3}` + "\n",
+			"2 pieces of the source could not be read", 1},
 		"good.jsonl": {lineHead + good + `{"type":"end","finds":1}` + "\n", "proposals: 0", 0},
 		"good.csv":   {"No,Depth (in)\n1,8\n\n2,9\n", "proposals: 0", 0},
 	} {
 		writing(t, filepath.Join(dir, file), text(c.text))
 		r := hostileRun(t, dir, nil, "repair", file, "-o", file+".json")
-		if r.status != c.status || !strings.Contains(r.err, c.says) || c.status == 0 && strings.Contains(r.err, "could not be read") {
+		if r.status != c.status || !strings.Contains(r.err, c.says) || c.status == 0 && strings.Contains(r.err,
+			"could not be read") {
 			t.Errorf("repair %s ends with %d and says %s", file, r.status, r.err)
 		}
 	}

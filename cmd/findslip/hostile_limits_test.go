@@ -33,7 +33,8 @@ func TestEveryLimitBites(t *testing.T) {
 		"a.csv":           text("No,Depth\n1,8 in\n2,9 in\n"),
 		"a.findslip.json": text(`{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","people":[{"id":"person-1","roles":[{"code":"finder"}]}],"finds":[` + find + `]}`),
 		"faults.jsonl":    text(lineHead + strings.Repeat(`{"type":"find","find":{"x":1,"y":2}}`+"\n", 3)),
-		"a.xlsx":          zipping(book(text(`<row r="2"><c r="A2" t="s"><v>0</v></c></row>`), text("<sst><si><t>1</t></si><si><t>2</t></si></sst>"))),
+		"a.xlsx": zipping(book(text(`<row r="2"><c r="A2" t="s"><v>0</v></c></row>`),
+			text("<sst><si><t>1</t></si><si><t>2</t></si></sst>"))),
 		"blanks.xlsx": zipping(book(func(w *bufio.Writer) {
 			repeat(w, strings.Repeat(" ", 1<<20), 5)
 			w.WriteString(oneRow)
@@ -42,7 +43,8 @@ func TestEveryLimitBites(t *testing.T) {
 		"areas.geojson": text(`{"type":"FeatureCollection","features":[` + square + `,` + square + `]}`),
 		"a.png":         func(w *bufio.Writer) { w.Write(dot.Bytes()) },
 	}
-	share := []string{"share", "a.findslip.json", "--for", "recorder", "-o", "out.findslip.json", "--pictures", ".", "--no-register"}
+	share := []string{"share", "a.findslip.json", "--for", "recorder", "-o", "out.findslip.json", "--pictures", ".",
+		"--no-register"}
 	rows := map[string]struct {
 		value  string
 		args   []string
@@ -79,7 +81,8 @@ func TestEveryLimitBites(t *testing.T) {
 	for name, write := range files {
 		writing(t, filepath.Join(made, name), write)
 	}
-	for _, before := range [][]string{{"pack", "a.findslip.json", "-o", "in.zip", "--pictures", "."}, {"convert", "a.csv", "-o", "book.xlsx", "--quiet"}} {
+	for _, before := range [][]string{{"pack", "a.findslip.json", "-o", "in.zip", "--pictures", "."},
+		{"convert", "a.csv", "-o", "book.xlsx", "--quiet"}} {
 		if r := hostileRun(t, made, nil, before...); r.status == 2 {
 			t.Fatal(r.err)
 		}
@@ -114,7 +117,8 @@ func TestEveryLimitBites(t *testing.T) {
 				t.Errorf("without a flag %v ends with %d and says %.300s", row.args, r.status, r.err)
 			}
 			r := run("--limit", l.Name+"="+row.value)
-			if r.status != row.status || !strings.Contains(r.err+r.out, says) || l.Name != "ratio" && !strings.Contains(r.err+r.out, row.value) {
+			if r.status != row.status || !strings.Contains(r.err+r.out, says) || l.Name != "ratio" &&
+				!strings.Contains(r.err+r.out, row.value) {
 				t.Errorf("%v with %s=%s ends with %d and says %.300s%.300s", row.args, l.Name, row.value, r.status, r.err, r.out)
 			}
 		})
@@ -140,7 +144,12 @@ func TestHostileAreas(t *testing.T) {
 		}
 	}
 	for name, h := range map[string]hostile{
-		"one outline of a million points": {make: polygon(func(w *bufio.Writer) { w.WriteString("["); round(w, 1_000_000); w.WriteString("]") }), check: 0, says: "protected-ground"},
+		"one outline of a million points": {make: polygon(func(w *bufio.Writer) {
+			w.WriteString("[")
+			round(w,
+				1_000_000)
+			w.WriteString("]")
+		}), check: 0, says: "protected-ground"},
 		"many holes": {make: polygon(func(w *bufio.Writer) {
 			w.WriteString("[")
 			round(w, 200_000)
@@ -161,28 +170,38 @@ func TestHostileAreas(t *testing.T) {
 			}
 			w.WriteString(",[0.49998,49],[0,49]]")
 		}), check: 0, says: "1 area"},
-		"more points than are read": {make: polygon(func(w *bufio.Writer) { w.WriteString("["); repeat(w, "[0,0],", 10_000_000); w.WriteString("[0,0]]") }), check: 2, says: "--limit area-points=N"},
-		"more bytes than are read":  {make: polygon(func(w *bufio.Writer) { repeat(w, "                ", 5<<20) }), check: 2, says: "--limit side=N"},
+		"more points than are read": {make: polygon(func(w *bufio.Writer) {
+			w.WriteString("[")
+			repeat(w, "[0,0],",
+				10_000_000)
+			w.WriteString("[0,0]]")
+		}), check: 2, says: "--limit area-points=N"},
+		"more bytes than are read": {make: polygon(func(w *bufio.Writer) { repeat(w, "                ", 5<<20) }), check: 2,
+			says: "--limit side=N"},
 		"more areas than are read": {make: func(w *bufio.Writer) {
 			w.WriteString(`{"type":"FeatureCollection","features":[{}`)
 			repeat(w, `,{"geometry":{"type":"Polygon","coordinates":[[[0,0],[0,1],[1,1],[0,0]]]}}`, 200_001)
 			w.WriteString("]}")
 		}, check: 2, says: "--limit areas=N"},
-		"empty rings": {make: polygon(func(w *bufio.Writer) { w.WriteString("[]"); repeat(w, ",[]", 10_000_000) }), check: 2, says: "--limit area-points=N"},
+		"empty rings": {make: polygon(func(w *bufio.Writer) { w.WriteString("[]"); repeat(w, ",[]", 10_000_000) }), check: 2,
+			says: "--limit area-points=N"},
 		"empty features": {make: func(w *bufio.Writer) {
 			w.WriteString(`{"type":"FeatureCollection","features":[{}`)
 			repeat(w, ",{}", 10_000_000)
 			w.WriteString("]}")
 		}, check: 2, says: "no polygon"},
-		"brackets":       {make: polygon(func(w *bufio.Writer) { repeat(w, "[", 100_000) }), check: 2, says: "not GeoJSON"},
-		"cut short":      {make: text(`{"type":"FeatureCollection","features":[{}`), check: 2, says: "not GeoJSON"},
-		"a second value": {make: text(`{"type":"FeatureCollection","features":[{}]} {}`), check: 2, says: "something follows"},
-		"duplicate key":  {make: text(`{"type":"Polygon","type":"Polygon"}`), check: 2, says: "not GeoJSON"},
-		"no object":      {make: text(`[[0,0]]`), check: 2, says: "does not begin with a bracket"},
-		"not a number":   {make: text(`{"type":"Polygon","coordinates":[[[NaN,0],[0,1],[1,1],[0,0]]]}`), check: 2, says: "not GeoJSON"},
-		"out of range":   {make: text(`{"type":"Polygon","coordinates":[[[1e999,0],[0,1],[1,1],[1e999,0]]]}`), check: 2, says: "no polygon"},
-		"invalid UTF-8":  {make: text("{\"type\":\"\xff\"}"), check: 2, says: "not GeoJSON"},
-		"an escape":      {make: text(`{"type":"\u001b[31m"}`), check: 2, says: "has the type"},
+		"brackets":  {make: polygon(func(w *bufio.Writer) { repeat(w, "[", 100_000) }), check: 2, says: "not GeoJSON"},
+		"cut short": {make: text(`{"type":"FeatureCollection","features":[{}`), check: 2, says: "not GeoJSON"},
+		"a second value": {make: text(`{"type":"FeatureCollection","features":[{}]} {}`), check: 2,
+			says: "something follows"},
+		"duplicate key": {make: text(`{"type":"Polygon","type":"Polygon"}`), check: 2, says: "not GeoJSON"},
+		"no object":     {make: text(`[[0,0]]`), check: 2, says: "does not begin with a bracket"},
+		"not a number": {make: text(`{"type":"Polygon","coordinates":[[[NaN,0],[0,1],[1,1],[0,0]]]}`), check: 2,
+			says: "not GeoJSON"},
+		"out of range": {make: text(`{"type":"Polygon","coordinates":[[[1e999,0],[0,1],[1,1],[1e999,0]]]}`), check: 2,
+			says: "no polygon"},
+		"invalid UTF-8": {make: text("{\"type\":\"\xff\"}"), check: 2, says: "not GeoJSON"},
+		"an escape":     {make: text(`{"type":"\u001b[31m"}`), check: 2, says: "has the type"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

@@ -68,9 +68,12 @@ func TestEscapesNeverPass(t *testing.T) {
 			}
 		}
 		for _, args := range [][]string{
-			{"convert", file, "-o", "out.jsonl", "--force"}, {"convert", file, "-o", "out.gpx", "--force"}, {"convert", file, "-o", "out.kml", "--force"}, {"convert", file, "-o", "out.xlsx", "--force"},
-			{"convert", file, "--to", "csv", "--check-loss"}, {"columns", file}, {"repair", file, "-o", "proposals.json", "--force"},
-			{"share", file, "--for", "public", "-o", "public.geojson", "--force", "--no-register"}, {"share", file, "--for", "expert", "-o", "ask.html", "--force", "--no-register", "--pictures", "."},
+			{"convert", file, "-o", "out.jsonl", "--force"}, {"convert", file, "-o", "out.gpx", "--force"},
+			{"convert", file, "-o", "out.kml", "--force"}, {"convert", file, "-o", "out.xlsx", "--force"},
+			{"convert", file, "--to", "csv", "--check-loss"}, {"columns", file},
+			{"repair", file, "-o", "proposals.json", "--force"},
+			{"share", file, "--for", "public", "-o", "public.geojson", "--force", "--no-register"},
+			{"share", file, "--for", "expert", "-o", "ask.html", "--force", "--no-register", "--pictures", "."},
 			{"check", file, "--leaks", "a.findslip.json"}, {"pack", file, "-o", "out.zip", "--force"},
 		} {
 			hostileRun(t, dir, nil, args...)
@@ -105,7 +108,8 @@ func TestEscapesNeverPass(t *testing.T) {
 	hostileRun(t, dir, nil, "check", "a.csv", "--setting", raw)
 	hostileRun(t, dir, strings.NewReader(raw+escapes+"\n8 in\n\xff\n"), "read", "length")
 	hostileRun(t, dir, strings.NewReader(raw+escapes+"\n"), "read", "material", "--json")
-	if r := hostileRun(t, dir, strings.NewReader(strings.Repeat("x", 20<<20)), "read", "date"); r.status != 2 || !strings.Contains(r.err, "--limit cell=N") {
+	if r := hostileRun(t, dir, strings.NewReader(strings.Repeat("x", 20<<20)), "read", "date"); r.status != 2 ||
+		!strings.Contains(r.err, "--limit cell=N") {
 		t.Errorf("a long line: %d, %s", r.status, r.err)
 	}
 }
@@ -126,7 +130,8 @@ func TestHostilePictures(t *testing.T) {
 	for _, name := range []string{"outside/secret.png", "pictures/1.png"} {
 		writing(t, filepath.Join(dir, name), func(w *bufio.Writer) { w.Write(dot.Bytes()) })
 	}
-	for name, to := range map[string]string{"link.png": "../outside/secret.png", "far.png": filepath.Join(dir, "outside", "secret.png"), "zero.png": "/dev/zero", "round.png": "round.png"} {
+	for name, to := range map[string]string{"link.png": "../outside/secret.png",
+		"far.png": filepath.Join(dir, "outside", "secret.png"), "zero.png": "/dev/zero", "round.png": "round.png"} {
 		if err := os.Symlink(to, filepath.Join(dir, "pictures", name)); err != nil {
 			t.Fatal(err)
 		}
@@ -136,13 +141,17 @@ func TestHostilePictures(t *testing.T) {
 	}
 	sum := `"sha256":"` + strings.Repeat("0", 64) + `"`
 	var media []string
-	for _, name := range []string{"1.png", "../outside/secret.png", filepath.Join(dir, "outside/secret.png"), "link.png", "far.png", "zero.png", "pipe.png", "round.png", `..\\outside\\secret.png`, ".", "", "/", "C:/x.png"} {
+	for _, name := range []string{"1.png", "../outside/secret.png", filepath.Join(dir, "outside/secret.png"), "link.png",
+		"far.png", "zero.png", "pipe.png", "round.png", `..\\outside\\secret.png`, ".", "", "/", "C:/x.png"} {
 		media = append(media, `{"file":"`+name+`",`+sum+`}`)
 	}
 	writing(t, filepath.Join(dir, "a.findslip.json"), oneFind(`,"name":"bell","media":[`+strings.Join(media, ",")+`]`))
 	for _, args := range [][]string{
-		{"check", "a.findslip.json", "--pictures", "pictures"}, {"share", "a.findslip.json", "--for", "recorder", "-o", "copy.findslip.json", "--pictures", "pictures", "--no-register"},
-		{"share", "a.findslip.json", "--for", "expert", "-o", "ask.html", "--pictures", "pictures", "--no-register"}, {"pack", "a.findslip.json", "-o", "out.zip", "--pictures", "pictures"},
+		{"check", "a.findslip.json", "--pictures", "pictures"},
+		{"share", "a.findslip.json", "--for", "recorder", "-o", "copy.findslip.json", "--pictures", "pictures",
+			"--no-register"},
+		{"share", "a.findslip.json", "--for", "expert", "-o", "ask.html", "--pictures", "pictures", "--no-register"},
+		{"pack", "a.findslip.json", "-o", "out.zip", "--pictures", "pictures"},
 	} {
 		if r := hostileRun(t, dir, nil, args...); r.status == 2 {
 			t.Errorf("%v: %s", args, r.err)
@@ -156,7 +165,8 @@ func TestHostilePictures(t *testing.T) {
 	bomb := bytes.Clone(dot.Bytes())
 	copy(bomb[16:], "\x00\x01\x00\x00\x00\x01\x00\x00")
 	writing(t, filepath.Join(dir, "pictures", "1.png"), func(w *bufio.Writer) { w.Write(bomb) })
-	hostileRun(t, dir, nil, "share", "a.findslip.json", "--for", "recorder", "-o", "copy2.findslip.json", "--pictures", "pictures", "--no-register")
+	hostileRun(t, dir, nil, "share", "a.findslip.json", "--for", "recorder", "-o", "copy2.findslip.json", "--pictures",
+		"pictures", "--no-register")
 }
 
 // What is no file is told, and neither read for ever nor replaced.
@@ -165,8 +175,10 @@ func TestDevices(t *testing.T) {
 	dir := hostileDir(t)
 	writing(t, filepath.Join(dir, "a.csv"), text("No,Depth (in)\n1,8\n"))
 	for _, args := range [][]string{
-		{"check", "/dev/zero"}, {"check", "/dev/null"}, {"check", "."}, {"convert", "/dev/zero", "-o", "out.csv"}, {"convert", "a.csv", "--to", "csv", "-o", "/dev/null", "--force"},
-		{"check", "a.csv", "--columns", "/dev/zero"}, {"check", "a.csv", "--baseline", "/dev/zero"}, {"repair", "a.csv", "--accept", "/dev/zero", "-o", "out.csv"},
+		{"check", "/dev/zero"}, {"check", "/dev/null"}, {"check", "."}, {"convert", "/dev/zero", "-o", "out.csv"},
+		{"convert", "a.csv", "--to", "csv", "-o", "/dev/null", "--force"},
+		{"check", "a.csv", "--columns", "/dev/zero"}, {"check", "a.csv", "--baseline", "/dev/zero"},
+		{"repair", "a.csv", "--accept", "/dev/zero", "-o", "out.csv"},
 		{"unpack", "/dev/zero", "-o", "out"}, {"check", "a.csv", "--pictures", "/dev/null"},
 		{"check", "a.csv", "--leaks", "/dev/zero"}, {"convert", "a.csv", "--since", "/dev/zero", "-o", "out.csv"},
 	} {
@@ -179,7 +191,8 @@ func TestDevices(t *testing.T) {
 	}
 	tidy(t, dir, "a.csv")
 	endless := &endless{}
-	if r := hostileRun(t, dir, endless, "check", "-", "--limit", "spool=100MiB"); r.status != 2 || !strings.Contains(r.err, "--limit spool=N") {
+	if r := hostileRun(t, dir, endless, "check", "-", "--limit", "spool=100MiB"); r.status != 2 || !strings.Contains(r.err,
+		"--limit spool=N") {
 		t.Errorf("an endless input ends with %d: %s", r.status, r.err)
 	}
 	tidy(t, dir, "a.csv")
@@ -198,7 +211,8 @@ func (*endless) Read(p []byte) (int, error) {
 func longLog(t *testing.T, dir string, finds int) {
 	t.Helper()
 	writing(t, filepath.Join(dir, "long.jsonl"), func(w *bufio.Writer) {
-		w.WriteString(`{"type":"report","report":{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}}` + "\n")
+		w.WriteString(`{"type":"report","report":{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}}` +
+			"\n")
 		for i := range finds {
 			fmt.Fprintf(w, `{"type":"find","find":{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-%012x","number":"%d","name":"crotal bell","depth":{"verbatim":"8 in"}}}`+"\n", i, i)
 		}
@@ -214,10 +228,12 @@ func TestFullDisk(t *testing.T) {
 	longLog(t, dir, 20_000)
 	// A limit on the size of files, in blocks of 512 bytes or of 1024, stands for a disk that is full.
 	for _, out := range []string{"out.findslip.json", "out.jsonl", "out.csv", "out.xlsx", "out.kml"} {
-		c := exec.CommandContext(t.Context(), "sh", "-c", "ulimit -f 100; exec findslip convert long.jsonl -o "+out+" --quiet")
+		c := exec.CommandContext(t.Context(), "sh", "-c",
+			"ulimit -f 100; exec findslip convert long.jsonl -o "+out+" --quiet")
 		c.Dir, c.Env = dir, append(os.Environ(), "TMPDIR="+filepath.Join(dir, "tmp"))
 		text, _ := c.CombinedOutput()
-		if c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "too large") || strings.Contains(string(text), "goroutine") {
+		if c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "too large") || strings.Contains(string(text),
+			"goroutine") {
 			t.Errorf("%s ends with %d and says %s", out, c.ProcessState.ExitCode(), text)
 		}
 		tidy(t, dir, "long.jsonl")
@@ -225,7 +241,8 @@ func TestFullDisk(t *testing.T) {
 	if runtime.GOOS != "linux" {
 		return // /dev/full is of Linux (full(4))
 	}
-	for _, args := range []string{"convert long.jsonl --to csv -o - --quiet", "check long.jsonl --report json", "rules", "limits", "read length 8in", "schema", "explain unit-missing", "rules --json"} {
+	for _, args := range []string{"convert long.jsonl --to csv -o - --quiet", "check long.jsonl --report json", "rules",
+		"limits", "read length 8in", "schema", "explain unit-missing", "rules --json"} {
 		c := exec.CommandContext(t.Context(), "sh", "-c", "exec findslip "+args+" >/dev/full")
 		c.Dir, c.Env = dir, append(os.Environ(), "TMPDIR="+filepath.Join(dir, "tmp"))
 		if text, _ := c.CombinedOutput(); c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "no space left") {
@@ -260,7 +277,8 @@ func walksAway(t *testing.T, dir string, args []string) {
 func TestClosedPipe(t *testing.T) {
 	dir := hostileDir(t)
 	longLog(t, dir, 20_000)
-	for _, args := range [][]string{{"convert", "long.jsonl", "--to", "jsonl", "-o", "-", "--quiet"}, {"check", "long.jsonl", "--report", "csv"}, {"rules", "--json"}} {
+	for _, args := range [][]string{{"convert", "long.jsonl", "--to", "jsonl", "-o", "-", "--quiet"},
+		{"check", "long.jsonl", "--report", "csv"}, {"rules", "--json"}} {
 		walksAway(t, dir, args)
 		tidy(t, dir, "long.jsonl")
 	}
@@ -300,7 +318,8 @@ func TestInterrupted(t *testing.T) {
 	if err := os.Remove(filepath.Join(dir, "long.jsonl")); err != nil {
 		t.Fatal(err)
 	}
-	for _, args := range [][]string{{"check", "-"}, {"convert", "-", "--to", "csv", "-o", "out.csv"}, {"share", "-", "--for", "public", "-o", "out.geojson"}} {
+	for _, args := range [][]string{{"check", "-"}, {"convert", "-", "--to", "csv", "-o", "out.csv"},
+		{"share", "-", "--for", "public", "-o", "out.geojson"}} {
 		r, w, err := os.Pipe()
 		if err != nil {
 			t.Fatal(err)
@@ -353,7 +372,8 @@ func stopped(t *testing.T, c *exec.Cmd, sig os.Signal, begun func() bool) {
 		_ = c.Process.Kill()
 		t.Fatalf("%v does not stop", c.Args)
 	}
-	if c.ProcessState.ExitCode() != 2 || !strings.Contains(errs.String(), "stopped; nothing was left half written") || out.Len() > 0 {
+	if c.ProcessState.ExitCode() != 2 || !strings.Contains(errs.String(), "stopped; nothing was left half written") ||
+		out.Len() > 0 {
 		t.Errorf("%v ends with %v, says %s, and has written %d bytes", c.Args, c.ProcessState, errs.String(), out.Len())
 	}
 }
@@ -378,7 +398,8 @@ func TestFilesThatChange(t *testing.T) {
 			dir := hostileDir(t)
 			longLog(t, dir, 5000)
 			file := filepath.Join(dir, "long.jsonl")
-			r, err := pipeline.Check(t.Context(), file, pipeline.Options{Workers: 1, Watch: watchOnce(func() error { return c.change(file) })})
+			r, err := pipeline.Check(t.Context(), file,
+				pipeline.Options{Workers: 1, Watch: watchOnce(func() error { return c.change(file) })})
 			if c.wrong != (err != nil) || !c.wrong && r.Summary.Finds != 5000 {
 				t.Errorf("error %v", err)
 			}

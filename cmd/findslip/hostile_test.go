@@ -102,7 +102,8 @@ func (r *ran) sound(t *testing.T, args []string) {
 		t.Errorf("findslip %s: exit status %d", name, r.status)
 	}
 	for _, text := range []string{r.out, r.err} {
-		if strings.Contains(text, "panic:") || strings.Contains(text, "goroutine ") || strings.Contains(text, "fault of findslip") {
+		if strings.Contains(text, "panic:") || strings.Contains(text, "goroutine ") || strings.Contains(text,
+			"fault of findslip") {
 			t.Errorf("findslip %s broke down: %.2000s", name, text)
 		}
 	}

@@ -35,19 +35,29 @@ func oneFind(members string) func(*bufio.Writer) {
 }
 
 var hostileTexts = map[string]hostile{
-	"empty":              {file: "a.json", make: text(""), check: 2, conv: 2, says: "the file is empty"},
-	"only a mark":        {file: "a.findslip.json", make: text("\xef\xbb\xbf"), check: 2, conv: 2, says: "empty"},
-	"cut short":          {file: "a.findslip.json", make: text(reportHead + `{"number":"1"`), check: 2, conv: 2, says: "ends in the middle"},
-	"duplicate key":      {file: "a.findslip.json", make: oneFind(`,"name":"a","name":"b"`), check: 2, conv: 2, says: "same member stands twice"},
-	"duplicate in words": {file: "a.findslip.json", make: oneFind(`,"name":"a","n\u0061me":"b"`), check: 2, conv: 2, says: "same member stands twice"},
-	"not a number":       {file: "a.findslip.json", make: oneFind(`,"depth":{"min":NaN}`), check: 2, conv: 2, says: "not JSON"},
-	"infinity":           {file: "a.findslip.json", make: oneFind(`,"depth":{"min":-Infinity}`), check: 2, conv: 2, says: "not JSON"},
-	"1e999":              {file: "a.findslip.json", make: oneFind(`,"depth":{"min":1e999}`), check: 1, conv: 1, says: "json-number-out-of-range"},
-	"1e999999999999":     {file: "a.findslip.json", make: oneFind(`,"depth":{"min":1e999999999999}`), check: 1, conv: 1, says: "json-number-out-of-range"},
-	"lone surrogate":     {file: "a.findslip.json", make: oneFind(`,"name":"\ud800"`), check: 2, conv: 2, says: "stands alone"},
-	"NUL":                {file: "a.findslip.json", make: oneFind(",\"name\":\"a\x00b\""), check: 2, conv: 2, says: "not JSON"},
-	"escaped NUL":        {file: "a.findslip.json", make: oneFind(`,"name":"a\u0000\u001b[31mb"`), check: 0, conv: 0},
-	"invalid UTF-8":      {file: "a.findslip.json", make: oneFind(",\"name\":\"gr\xfcn\""), check: 2, conv: 2, says: "not UTF-8"},
+	"empty":       {file: "a.json", make: text(""), check: 2, conv: 2, says: "the file is empty"},
+	"only a mark": {file: "a.findslip.json", make: text("\xef\xbb\xbf"), check: 2, conv: 2, says: "empty"},
+	"cut short": {file: "a.findslip.json", make: text(reportHead + `{"number":"1"`), check: 2, conv: 2,
+		says: "ends in the middle"},
+	"duplicate key": {file: "a.findslip.json", make: oneFind(`,"name":"a","name":"b"`), check: 2, conv: 2,
+		says: "same member stands twice"},
+	"duplicate in words": {file: "a.findslip.json", make: oneFind(`,"name":"a","n\u0061me":"b"`), check: 2, conv: 2,
+		says: "same member stands twice"},
+	"not a number": {file: "a.findslip.json", make: oneFind(`,"depth":{"min":NaN}`), check: 2, conv: 2,
+		says: "not JSON"},
+	"infinity": {file: "a.findslip.json", make: oneFind(`,"depth":{"min":-Infinity}`), check: 2, conv: 2,
+		says: "not JSON"},
+	"1e999": {file: "a.findslip.json", make: oneFind(`,"depth":{"min":1e999}`), check: 1, conv: 1,
+		says: "json-number-out-of-range"},
+	"1e999999999999": {file: "a.findslip.json", make: oneFind(`,"depth":{"min":1e999999999999}`), check: 1, conv: 1,
+		says: "json-number-out-of-range"},
+	"lone surrogate": {file: "a.findslip.json", make: oneFind(`,"name":"\ud800"`), check: 2, conv: 2,
+		says: "stands alone"},
+	"NUL": {file: "a.findslip.json", make: oneFind(",\"name\":\"a\x00b\""), check: 2, conv: 2,
+		says: "not JSON"},
+	"escaped NUL": {file: "a.findslip.json", make: oneFind(`,"name":"a\u0000\u001b[31mb"`), check: 0, conv: 0},
+	"invalid UTF-8": {file: "a.findslip.json", make: oneFind(",\"name\":\"gr\xfcn\""), check: 2, conv: 2,
+		says: "not UTF-8"},
 	"long line": {file: "a.findslip.json", make: func(w *bufio.Writer) {
 		w.WriteString(reportHead + `{"name":"`)
 		repeat(w, "x", 10<<20)
@@ -64,9 +74,14 @@ var hostileTexts = map[string]hostile{
 		repeat(w, "]", 100_000)
 		w.WriteString("}")
 	}, check: 2, conv: 2, says: "too deep"},
-	"brackets in a find": {file: "a.findslip.json", make: func(w *bufio.Writer) { w.WriteString(reportHead + `{"x":`); repeat(w, "[", 100_000) }, check: 2, conv: 2, says: "too deep"},
-	"braces":             {file: "a.findslip.json", make: func(w *bufio.Writer) { repeat(w, `{"a":`, 100_000) }, check: 2, conv: 2, says: "too deep"},
-	"a little deep":      {file: "a.findslip.json", make: oneFind(`,"x":` + strings.Repeat("[", 70) + strings.Repeat("]", 70)), check: 1, conv: 1, says: "--limit nesting=N"},
+	"brackets in a find": {file: "a.findslip.json",
+		make: func(w *bufio.Writer) { w.WriteString(reportHead + `{"x":`); repeat(w, "[", 100_000) }, check: 2, conv: 2,
+		says: "too deep"},
+	"braces": {file: "a.findslip.json", make: func(w *bufio.Writer) { repeat(w, `{"a":`, 100_000) }, check: 2,
+		conv: 2, says: "too deep"},
+	"a little deep": {file: "a.findslip.json",
+		make: oneFind(`,"x":` + strings.Repeat("[", 70) + strings.Repeat("]", 70)), check: 1, conv: 1,
+		says: "--limit nesting=N"},
 	"many members": {file: "a.findslip.json", make: func(w *bufio.Writer) {
 		w.WriteString(reportHead + `{"number":"1"`)
 		for i := range 15_000 {
@@ -84,7 +99,8 @@ var hostileTexts = map[string]hostile{
 		repeat(w, "x", 10<<20)
 		w.WriteString("\"}}\n" + `{"type":"find","find":{"number":"2","name":"bell"}}` + "\n" + `{"type":"end","finds":1}`)
 	}, check: 1, conv: 1, says: "--limit record=N"},
-	"no end of a line": {file: "a.jsonl", make: func(w *bufio.Writer) { repeat(w, "x", 100<<20) }, check: 2, conv: 2, says: "--limit header=N"},
+	"no end of a line": {file: "a.jsonl", make: func(w *bufio.Writer) { repeat(w, "x", 100<<20) }, check: 2, conv: 2,
+		says: "--limit header=N"},
 	"deep line": {file: "a.jsonl", make: func(w *bufio.Writer) {
 		w.WriteString(lineHead + `{"type":"find","find":{"x":`)
 		repeat(w, "[", 100_000)
@@ -94,11 +110,21 @@ var hostileTexts = map[string]hostile{
 		w.WriteString(lineHead)
 		repeat(w, `{"type":"find","find":{"number":"1","name":"a"}}`+"\n", 300)
 	}, check: 2, conv: 2, says: "--limit finds=N", limits: []string{"--limit", "finds=299"}},
-	"too many bytes": {file: "a.jsonl", make: text(lineHead), check: 2, conv: 2, says: "--limit bytes=N", limits: []string{"--limit", "bytes=10"}},
+	"too many bytes": {file: "a.jsonl", make: text(lineHead), check: 2, conv: 2, says: "--limit bytes=N",
+		limits: []string{"--limit", "bytes=10"}},
 
-	"million columns": {file: "a.csv", make: func(w *bufio.Writer) { repeat(w, "Depth,", 1_000_000) }, check: 2, conv: 2, says: "--limit columns=N"},
-	"million blanks":  {file: "a.csv", make: func(w *bufio.Writer) { w.WriteString("No,Depth\n"); repeat(w, ",", 1_000_000) }, check: 2, conv: 2, says: "--limit columns=N"},
-	"long cell":       {file: "a.csv", make: func(w *bufio.Writer) { w.WriteString("No,Depth\n1,"); repeat(w, "x", 10<<20) }, check: 2, conv: 2, says: "--limit cell=N"},
+	"million columns": {file: "a.csv", make: func(w *bufio.Writer) { repeat(w, "Depth,", 1_000_000) }, check: 2, conv: 2,
+		says: "--limit columns=N"},
+	"million blanks": {file: "a.csv", make: func(w *bufio.Writer) {
+		w.WriteString("No,Depth\n")
+		repeat(w, ",",
+			1_000_000)
+	}, check: 2, conv: 2, says: "--limit columns=N"},
+	"long cell": {file: "a.csv", make: func(w *bufio.Writer) {
+		w.WriteString("No,Depth\n1,")
+		repeat(w, "x",
+			10<<20)
+	}, check: 2, conv: 2, says: "--limit cell=N"},
 	"long row": {file: "a.csv", make: func(w *bufio.Writer) {
 		w.WriteString("No,Depth\n1,")
 		for range 12 {
@@ -106,15 +132,26 @@ var hostileTexts = map[string]hostile{
 			w.WriteString(",")
 		}
 	}, check: 2, conv: 2, says: "--limit row=N"},
-	"open quote":     {file: "a.csv", make: func(w *bufio.Writer) { w.WriteString("No,Depth\n1,\""); repeat(w, "8 in\n", 10<<20) }, check: 2, conv: 2, says: "--limit rows=N"},
+	"open quote": {file: "a.csv", make: func(w *bufio.Writer) {
+		w.WriteString("No,Depth\n1,\"")
+		repeat(w, "8 in\n",
+			10<<20)
+	}, check: 2, conv: 2, says: "--limit rows=N"},
 	"NUL in a table": {file: "a.csv", make: text("No,Depth\n1,\x00\n"), check: 2, conv: 2, says: "NUL byte"},
-	"too many rows":  {file: "a.csv", make: func(w *bufio.Writer) { w.WriteString("No,Depth\n"); repeat(w, "1,8 in\n", 1_100_000) }, check: 2, conv: 2, says: "--limit rows=N", limits: []string{"--limit", "rows=1000"}},
-	"other encoding": {file: "a.csv", make: text("No,Find,Depth\n1,gr\xfcn,8 in\n"), check: 0, conv: 0, says: "table-form-found"},
+	"too many rows": {file: "a.csv", make: func(w *bufio.Writer) {
+		w.WriteString("No,Depth\n")
+		repeat(w, "1,8 in\n",
+			1_100_000)
+	}, check: 2, conv: 2, says: "--limit rows=N", limits: []string{"--limit", "rows=1000"}},
+	"other encoding": {file: "a.csv", make: text("No,Find,Depth\n1,gr\xfcn,8 in\n"), check: 0, conv: 0,
+		says: "table-form-found"},
 
-	"laughing GPX":   {file: "a.gpx", make: text(laughs("gpx")), check: 2, conv: 2, says: "document type"},
-	"external GPX":   {file: "a.gpx", make: text(`<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY x SYSTEM "file:///etc/passwd">]><gpx><wpt lat="1" lon="1"><name>&x;</name></wpt></gpx>`), check: 2, conv: 2, says: "document type"},
-	"unknown entity": {file: "a.gpx", make: text(`<gpx><wpt lat="1" lon="1"><name>&x;</name></wpt></gpx>`), check: 2, conv: 2, says: "well-formed"},
-	"deep GPX":       {file: "a.gpx", make: func(w *bufio.Writer) { w.WriteString("<gpx>"); repeat(w, "<a>", 100_000) }, check: 2, conv: 2, says: "--limit nesting=N"},
+	"laughing GPX": {file: "a.gpx", make: text(laughs("gpx")), check: 2, conv: 2, says: "document type"},
+	"external GPX": {file: "a.gpx", make: text(`<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY x SYSTEM "file:///etc/passwd">]><gpx><wpt lat="1" lon="1"><name>&x;</name></wpt></gpx>`), check: 2, conv: 2, says: "document type"},
+	"unknown entity": {file: "a.gpx", make: text(`<gpx><wpt lat="1" lon="1"><name>&x;</name></wpt></gpx>`), check: 2,
+		conv: 2, says: "well-formed"},
+	"deep GPX": {file: "a.gpx", make: func(w *bufio.Writer) { w.WriteString("<gpx>"); repeat(w, "<a>", 100_000) },
+		check: 2, conv: 2, says: "--limit nesting=N"},
 	"deep waypoint": {file: "a.gpx", make: func(w *bufio.Writer) {
 		w.WriteString(`<gpx><wpt lat="1" lon="1"><extensions>`)
 		repeat(w, "<a>", 100_000)
@@ -124,10 +161,23 @@ var hostileTexts = map[string]hostile{
 		repeat(w, "x", 10<<20)
 		w.WriteString("</name></wpt></gpx>")
 	}, check: 2, conv: 2, says: "--limit record=N"},
-	"long attribute": {file: "a.gpx", make: func(w *bufio.Writer) { w.WriteString(`<gpx a="`); repeat(w, "x", 100<<20); w.WriteString(`"/>`) }, check: 2, conv: 2, says: "--limit header=N"},
-	"laughing KML":   {file: "a.kml", make: text(laughs("kml")), check: 2, conv: 2, says: "document type"},
-	"deep KML":       {file: "a.kml", make: func(w *bufio.Writer) { w.WriteString("<kml>"); repeat(w, "<Folder>", 100_000) }, check: 2, conv: 2, says: "--limit nesting=N"},
-	"deep geometry":  {file: "a.kml", make: func(w *bufio.Writer) { w.WriteString("<kml><Placemark>"); repeat(w, "<MultiGeometry>", 50_000) }, check: 2, conv: 2, says: "--limit nesting=N"},
+	"long attribute": {file: "a.gpx", make: func(w *bufio.Writer) {
+		w.WriteString(`<gpx a="`)
+		repeat(w, "x",
+			100<<20)
+		w.WriteString(`"/>`)
+	}, check: 2, conv: 2, says: "--limit header=N"},
+	"laughing KML": {file: "a.kml", make: text(laughs("kml")), check: 2, conv: 2, says: "document type"},
+	"deep KML": {file: "a.kml", make: func(w *bufio.Writer) {
+		w.WriteString("<kml>")
+		repeat(w, "<Folder>",
+			100_000)
+	}, check: 2, conv: 2, says: "--limit nesting=N"},
+	"deep geometry": {file: "a.kml", make: func(w *bufio.Writer) {
+		w.WriteString("<kml><Placemark>")
+		repeat(w,
+			"<MultiGeometry>", 50_000)
+	}, check: 2, conv: 2, says: "--limit nesting=N"},
 	"long placemark": {file: "a.kml", make: func(w *bufio.Writer) {
 		w.WriteString("<kml><Placemark><LineString><coordinates>")
 		repeat(w, "1,1 ", 5<<20)
@@ -138,7 +188,8 @@ var hostileTexts = map[string]hostile{
 		repeat(w, "<Placemark><name>f</name><Polygon><outerBoundaryIs><LinearRing><coordinates>0,0 0,1 1,1 0,0</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>", 200_000)
 		w.WriteString("</kml>")
 	}, check: 2, conv: 2, says: "--limit header=N"},
-	"control in KML": {file: "a.kml", make: text("<kml><Placemark><name>\x1b[31m</name></Placemark></kml>"), check: 2, conv: 2, says: "well-formed"},
+	"control in KML": {file: "a.kml", make: text("<kml><Placemark><name>\x1b[31m</name></Placemark></kml>"), check: 2,
+		conv: 2, says: "well-formed"},
 	"long feature": {file: "a.geojson", make: func(w *bufio.Writer) {
 		w.WriteString(`{"type":"FeatureCollection","features":[{"type":"Feature","geometry":null,"properties":{"a":"`)
 		repeat(w, "x", 10<<20)
@@ -153,7 +204,8 @@ var hostileTexts = map[string]hostile{
 		repeat(w, `,{"type":"Feature","id":"permission-1","geometry":{"type":"Polygon","coordinates":[[[0,0],[0,1],[1,1],[0,0]]]},"properties":{"record":"permission"}}`, 200_000)
 		w.WriteString(`]}`)
 	}, check: 2, conv: 2, says: "--limit header=N"},
-	"duplicate feature": {file: "a.geojson", make: text(`{"type":"FeatureCollection","features":[{"type":"Feature","geometry":null,"geometry":null,"properties":{}}]}`), check: 2, conv: 2, says: "same member stands twice"},
+	"duplicate feature": {file: "a.geojson",
+		make: text(`{"type":"FeatureCollection","features":[{"type":"Feature","geometry":null,"geometry":null,"properties":{}}]}`), check: 2, conv: 2, says: "same member stands twice"},
 }
 
 func laughs(root string) string {
@@ -212,7 +264,8 @@ func (h *hostile) stdin(t *testing.T) {
 	if form == "json" {
 		form = "findslip"
 	}
-	r := hostileRun(t, dir, io.MultiReader(in), append(h.limits, "convert", "-", "--from", form, "--to", "jsonl", "-o", "-")...)
+	r := hostileRun(t, dir, io.MultiReader(in),
+		append(h.limits, "convert", "-", "--from", form, "--to", "jsonl", "-o", "-")...)
 	if want := h.conv; r.status != want && !strings.Contains(h.says, "bytes=") {
 		t.Errorf("convert of standard input ends with %d, want %d, and says %.600s", r.status, want, r.err)
 	}

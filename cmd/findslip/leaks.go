@@ -16,8 +16,10 @@ import (
 func (p *program) withLeaks(c *cobra.Command) *cobra.Command {
 	var source, audience string
 	check := c.RunE
-	c.Flags().StringVar(&source, "leaks", "", "look through FILE, of any sort, for what this source has and the audience of FILE may not see; nothing else is checked")
-	c.Flags().StringVar(&audience, "leaks-for", "", "audience of FILE for --leaks (default: what the file states, else public)")
+	c.Flags().StringVar(&source, "leaks", "",
+		"look through FILE, of any sort, for what this source has and the audience of FILE may not see; nothing else is checked")
+	c.Flags().StringVar(&audience, "leaks-for", "",
+		"audience of FILE for --leaks (default: what the file states, else public)")
 	c.RunE = func(c *cobra.Command, files []string) error {
 		if source == "" {
 			if audience != "" {
@@ -43,7 +45,8 @@ func (p *program) withLeaks(c *cobra.Command) *cobra.Command {
 // readingOf returns the options of reading that were given to a command.
 func readingOf(c *cobra.Command) *inputFlags {
 	var f inputFlags
-	for name, to := range map[string]*string{"date-order": &f.dateOrder, "unit": &f.unit, "system": &f.system, "serial": &f.serial,
+	for name, to := range map[string]*string{"date-order": &f.dateOrder, "unit": &f.unit, "system": &f.system,
+		"serial":  &f.serial,
 		"columns": &f.columns, "sheet": &f.sheet, "encoding": &f.encoding, "as-of": &f.asOf, "report-id": &f.reportID} {
 		if flag := c.Flags().Lookup(name); flag != nil {
 			*to = flag.Value.String()
@@ -55,7 +58,8 @@ func readingOf(c *cobra.Command) *inputFlags {
 // checkLeaks looks through files of any sort, pictures too, for what the source has and their
 // audience may not see, tells it and returns errNotices where it finds something. The audience is
 // a, else the one a file states, else the public.
-func (p *program) checkLeaks(ctx context.Context, files []string, source string, a share.Audience, o pipeline.Options) error {
+func (p *program) checkLeaks(ctx context.Context, files []string, source string, a share.Audience,
+	o pipeline.Options) error {
 	any, blind := false, 0
 	for _, name := range files {
 		looked, audience, err := pipeline.Leaks(ctx, name, source, a, o)
@@ -77,7 +81,8 @@ func (p *program) checkLeaks(ctx context.Context, files []string, source string,
 	}
 	switch {
 	case blind > 0:
-		return fmt.Errorf("%s could not be looked into, so that nobody can say whether something stands there", counted(blind, "part"))
+		return fmt.Errorf("%s could not be looked into, so that nobody can say whether something stands there",
+			counted(blind, "part"))
 	case any:
 		return errNotices
 	}

@@ -32,7 +32,8 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			return os.WriteFile(e.WorkDir+"/season.xlsx", example, 0o644)
 		},
-		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"status": status, "valid": valid, "encode": encode},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"status": status, "valid": valid,
+			"encode": encode},
 	})
 }
 

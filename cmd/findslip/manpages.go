@@ -31,5 +31,6 @@ func manPages(root *cobra.Command, folder string) error {
 	root.DisableAutoGenTag = true
 	root.InitDefaultCompletionCmd()
 	day := time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
-	return doc.GenManTree(root, &doc.GenManHeader{Section: "1", Source: "findslip " + version(), Manual: "Findslip", Date: &day}, folder)
+	return doc.GenManTree(root, &doc.GenManHeader{Section: "1", Source: "findslip " + version(), Manual: "Findslip",
+		Date: &day}, folder)
 }

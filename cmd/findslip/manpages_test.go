@@ -16,7 +16,8 @@ import (
 // Every command that people see has a page, which names it, its flags and its worked example.
 func TestManPages(t *testing.T) {
 	folder := t.TempDir()
-	if status := run(context.Background(), []string{"manpages", folder}, strings.NewReader(""), new(bytes.Buffer), os.Stderr); status != exitWell {
+	if status := run(context.Background(), []string{"manpages", folder}, strings.NewReader(""), new(bytes.Buffer),
+		os.Stderr); status != exitWell {
 		t.Fatalf("status %d", status)
 	}
 	files, err := filepath.Glob(filepath.Join(folder, "*.1"))
@@ -37,7 +38,8 @@ func TestManPages(t *testing.T) {
 		}
 		delete(pages, name)
 		text := strings.ReplaceAll(string(raw), `\`, "")
-		for _, want := range []string{`.TH "` + strings.ToUpper(strings.TrimSuffix(name, ".1")) + `" "1"`, strings.Fields(c.Short)[0], ".SH SYNOPSIS"} {
+		for _, want := range []string{`.TH "` + strings.ToUpper(strings.TrimSuffix(name, ".1")) + `" "1"`,
+			strings.Fields(c.Short)[0], ".SH SYNOPSIS"} {
 			if !strings.Contains(text, want) {
 				t.Errorf("%s has no %q", name, want)
 			}

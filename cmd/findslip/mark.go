@@ -38,7 +38,8 @@ func (p *program) markBook(ctx context.Context, f *checkFlags, name string, doc 
 		return fmt.Errorf("--mark: %w", err)
 	}
 	var done render.Marked
-	err = (pipeline.Output{Name: f.mark, Force: f.force, Inputs: []string{name}, Unfinished: p.unfinished}).Write(func(w io.Writer) (err error) {
+	err = (pipeline.Output{Name: f.mark, Force: f.force, Inputs: []string{name},
+		Unfinished: p.unfinished}).Write(func(w io.Writer) (err error) {
 		done, err = render.Mark(ctx, w, book, *doc, p.limits)
 		return err
 	})

@@ -48,7 +48,8 @@ type beat struct{ pace *pace }
 func (p *pace) listen() {
 	runtime.SetFinalizer(&beat{p}, func(b *beat) {
 		metrics.Read(b.pace.held)
-		if all, seen := b.pace.held[0].Value, b.pace.held[1].Value; all.Kind() == metrics.KindUint64 && seen.Kind() == metrics.KindUint64 {
+		if all, seen := b.pace.held[0].Value, b.pace.held[1].Value; all.Kind() == metrics.KindUint64 &&
+			seen.Kind() == metrics.KindUint64 {
 			b.pace.set(all.Uint64(), seen.Uint64())
 		}
 		b.pace.listen()

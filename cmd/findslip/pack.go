@@ -96,7 +96,8 @@ missing is one), 2 not packed.`,
 				p.sayCircles(r.Shared.Copy)
 			}
 			if zipped {
-				err = (pipeline.Output{Name: out, Force: f.force, Inputs: args, Unfinished: p.unfinished}).Write(func(w io.Writer) error { return r.WriteZip(c.Context(), w) })
+				err = (pipeline.Output{Name: out, Force: f.force, Inputs: args,
+					Unfinished: p.unfinished}).Write(func(w io.Writer) error { return r.WriteZip(c.Context(), w) })
 			} else {
 				err = r.WriteFolder(c.Context(), filepath.Dir(out))
 			}
@@ -116,7 +117,8 @@ missing is one), 2 not packed.`,
 	c.Flags().StringVarP(&f.out, "output", "o", "", "zip file or new folder to write")
 	c.Flags().StringVar(&level, "level", "log", "how much a record must say: bag, log or full")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a zip file that is there")
-	c.Flags().StringVar(&fail, "fail-on", "error", "what makes the exit status 1: error, warning, info, caution, a set, or never")
+	c.Flags().StringVar(&fail, "fail-on", "error",
+		"what makes the exit status 1: error, warning, info, caution, a set, or never")
 	return c
 }
 

@@ -79,7 +79,8 @@ func (w *placeWatch) add(e *find.Entry) {
 	if w.byPeriod {
 		group = row.Period
 	}
-	w.finds = append(w.finds, placedFind{label: row.Find, group: group, field: fieldOf(f), longitude: p.Longitude.Float(), latitude: p.Latitude.Float(), near: p.Uncertainty.Float()})
+	w.finds = append(w.finds, placedFind{label: row.Find, group: group, field: fieldOf(f), longitude: p.Longitude.Float(),
+		latitude: p.Latitude.Float(), near: p.Uncertainty.Float()})
 }
 
 // material names the main material as the finder would.
@@ -197,7 +198,9 @@ func (w *placeWatch) draw(doc *render.Document) {
 			doc.Plan.Far++
 			continue
 		}
-		doc.Plan.Points = append(doc.Plan.Points, render.PlanPoint{Label: f.label, X: x, Y: y, Radius: min(f.near, maxPlan), Group: f.group, Field: cmp.Or(w.names[f.field], f.field)})
+		doc.Plan.Points = append(doc.Plan.Points,
+			render.PlanPoint{Label: f.label, X: x, Y: y, Radius: min(f.near, maxPlan), Group: f.group,
+				Field: cmp.Or(w.names[f.field], f.field)})
 	}
 	for _, a := range w.areas {
 		far := false
@@ -208,7 +211,8 @@ func (w *placeWatch) draw(doc *render.Document) {
 			ring[i] = [2]float64{x, y}
 		}
 		if !far {
-			doc.Plan.Areas = append(doc.Plan.Areas, render.PlanArea{Label: a.label, Field: cmp.Or(w.names[a.field], a.field), Excluded: a.excluded, Ring: ring})
+			doc.Plan.Areas = append(doc.Plan.Areas,
+				render.PlanArea{Label: a.label, Field: cmp.Or(w.names[a.field], a.field), Excluded: a.excluded, Ring: ring})
 		}
 	}
 }

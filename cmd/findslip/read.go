@@ -115,7 +115,8 @@ func writeJSONLine(w io.Writer, r normalise.Reading) error {
 
 func writeReading(w io.Writer, r normalise.Reading) error {
 	if r.Error != nil {
-		_, err := fmt.Fprintln(w, render.Clean(fmt.Sprintf("%s: not read: %s [%s]%s", r.Input, r.Error.Message, r.Error.Code, helpText(r.Error))))
+		_, err := fmt.Fprintln(w, render.Clean(fmt.Sprintf("%s: not read: %s [%s]%s", r.Input, r.Error.Message, r.Error.Code,
+			helpText(r.Error))))
 		return err
 	}
 	text := r.Text
@@ -140,7 +141,8 @@ func helpText(e *normalise.ReadingError) string {
 
 // minusFirst explains a text such as -8 in or -1.22 that was taken for a flag.
 func minusFirst(c *cobra.Command, err error) error {
-	if digit, ok := strings.CutPrefix(err.Error(), "unknown shorthand flag: '"); ok && digit != "" && digit[0] >= '0' && digit[0] <= '9' {
+	if digit, ok := strings.CutPrefix(err.Error(), "unknown shorthand flag: '"); ok && digit != "" && digit[0] >= '0' &&
+		digit[0] <= '9' {
 		return fmt.Errorf("a text that begins with a minus sign is taken for a flag; write -- before the texts, as in %s length -- '-8 in'", c.CommandPath())
 	}
 	return fmt.Errorf("%w; see %s --help", err, c.CommandPath())

@@ -100,7 +100,8 @@ func (p *program) receive(ctx context.Context, log, answer string, f receiveFlag
 		}
 		p.say("not taken up: %s", render.Clean(text))
 	}
-	p.say("%s from %s; set \"accepted\": true where you agree, then findslip receive LOG --accept %s -o OUT", counted(len(list.Proposals), "proposal"), render.Clean(list.From), render.Clean(f.out))
+	p.say("%s from %s; set \"accepted\": true where you agree, then findslip receive LOG --accept %s -o OUT",
+		counted(len(list.Proposals), "proposal"), render.Clean(list.From), render.Clean(f.out))
 	return nil
 }
 

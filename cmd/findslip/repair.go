@@ -70,7 +70,8 @@ Exit status without --accept: 0 all well, 1 written, but something in IN could n
 	in.add(c)
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&accept, "accept", "", "apply the accepted proposals of this file")
-	c.Flags().StringVar(&patch, "patch", "", "keep what was applied as a JSON Patch (RFC 6902); only you can read the file")
+	c.Flags().StringVar(&patch, "patch", "",
+		"keep what was applied as a JSON Patch (RFC 6902); only you can read the file")
 	c.Flags().StringVar(&to, "to", "", "format to write (default: by the name of the file)")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
@@ -99,20 +100,24 @@ func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipe
 	if out == "-" {
 		err = p.output(out, force, nil, write)
 	} else {
-		err = (pipeline.Output{Name: out, Force: force, Inputs: []string{name}, Private: true, Unfinished: p.unfinished}).Write(write)
+		err = (pipeline.Output{Name: out, Force: force, Inputs: []string{name}, Private: true,
+			Unfinished: p.unfinished}).Write(write)
 	}
 	if err != nil {
 		return err
 	}
-	p.say("proposals: %d; none is applied. The file holds what was written, positions too: keep it to yourself", len(proposals.Proposals))
+	p.say("proposals: %d; none is applied. The file holds what was written, positions too: keep it to yourself",
+		len(proposals.Proposals))
 	if proposals.Unread > 0 {
-		p.say("warning: %s of the source could not be read, and nothing is proposed for that; findslip check says where", counted(proposals.Unread, "piece"))
+		p.say("warning: %s of the source could not be read, and nothing is proposed for that; findslip check says where",
+			counted(proposals.Unread, "piece"))
 		return errNotices
 	}
 	return nil
 }
 
-func (p *program) applyProposals(c *cobra.Command, name, accept, out, patch string, force bool, o pipeline.Options) error {
+func (p *program) applyProposals(c *cobra.Command, name, accept, out, patch string, force bool,
+	o pipeline.Options) error {
 	f, err := pipeline.OpenSide(accept)
 	if err != nil {
 		return fmt.Errorf("--accept: %w", err)
@@ -131,7 +136,8 @@ func (p *program) applyProposals(c *cobra.Command, name, accept, out, patch stri
 	}
 	if patch != "" {
 		write := func(w io.Writer) error { return repair.WritePatch(w, r.Patch) }
-		if err := (pipeline.Output{Name: patch, Force: force, Inputs: []string{name, accept}, Private: true, Unfinished: p.unfinished}).Write(write); err != nil {
+		if err := (pipeline.Output{Name: patch, Force: force, Inputs: []string{name, accept}, Private: true,
+			Unfinished: p.unfinished}).Write(write); err != nil {
 			return err
 		}
 	}

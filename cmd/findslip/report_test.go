@@ -96,7 +96,8 @@ func TestNoReportTellsAPlace(t *testing.T) {
 	}
 	hidden := secrets(t)
 	for _, form := range []string{"text", "json", "csv", "html", "sarif"} {
-		out, _ := findslip(t, exitWell, "check", season, "--as-of", "2027-06-01", "--level", "full", "--fail-on", "never", "--report", form)
+		out, _ := findslip(t, exitWell, "check", season, "--as-of", "2027-06-01", "--level", "full", "--fail-on", "never",
+			"--report", form)
 		look(form, out, hidden)
 		if strings.Contains(out, "<svg") {
 			t.Errorf("%s has a plan unasked", form)
@@ -108,9 +109,11 @@ func TestNoReportTellsAPlace(t *testing.T) {
 			digits = append(digits, s)
 		}
 	}
-	out, _ := findslip(t, exitWell, "check", season, "--as-of", "2027-06-01", "--fail-on", "never", "--report", "html", "--with-places")
+	out, _ := findslip(t, exitWell, "check", season, "--as-of", "2027-06-01", "--fail-on", "never", "--report", "html",
+		"--with-places")
 	look("html with places", out, digits)
-	for _, want := range []string{"<svg", "drawn to its own scale", "This page says where finds were made", "crotal bell"} {
+	for _, want := range []string{"<svg", "drawn to its own scale", "This page says where finds were made",
+		"crotal bell"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("the page with places lacks %q", want)
 		}
@@ -198,7 +201,8 @@ func TestCheckBaseline(t *testing.T) {
 		t.Error(out)
 	}
 	more := filepath.Join(dir, "more.json")
-	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--level", "full", "--report", "json", "-o", more, "--fail-on", "never")
+	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--level", "full", "--report", "json", "-o", more,
+		"--fail-on", "never")
 	out, _ = findslip(t, exitNotices, "check", season, "--as-of", "2026-06-01", "--baseline", more)
 	if !strings.Contains(out, " as before, 1 gone.") {
 		t.Error(out)
@@ -228,7 +232,8 @@ func TestNoticesFitTheirSchema(t *testing.T) {
 	old := filepath.Join(t.TempDir(), "old.json")
 	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--report", "json", "-o", old, "--fail-on", "never")
 	for _, args := range [][]string{{season}, {season, "--level", "full", "--baseline", old}} {
-		out, _ := findslip(t, exitWell, append([]string{"check", "--as-of", "2027-06-01", "--report", "json", "--fail-on", "never"}, args...)...)
+		out, _ := findslip(t, exitWell, append([]string{"check", "--as-of", "2027-06-01", "--report", "json", "--fail-on",
+			"never"}, args...)...)
 		var v map[string]any
 		if err := json.Unmarshal([]byte(out), &v); err != nil {
 			t.Fatal(err)

@@ -94,12 +94,14 @@ It advises; people decide. It never says that something is legal or safe.`,
 		SilenceUsage:  true,
 	}
 	root.SetVersionTemplate("findslip {{.Version}}\n")
-	root.PersistentFlags().Var((*limitValue)(&p.limits), "limit", "raise or lower what is read of a file: rows=2000000, expanded=1GiB, finds=none; see findslip limits")
+	root.PersistentFlags().Var((*limitValue)(&p.limits), "limit",
+		"raise or lower what is read of a file: rows=2000000, expanded=1GiB, finds=none; see findslip limits")
 	root.PersistentFlags().BoolVar(&p.quiet, "quiet", false, "say nothing but errors on standard error")
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return fmt.Errorf("%w; see findslip %s --help", err, c.Name())
 	})
-	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(), p.readCommand(), p.repairCommand(), p.shareCommand(), p.packCommand(), p.receiveCommand(), p.unpackCommand(),
+	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(),
+		p.readCommand(), p.repairCommand(), p.shareCommand(), p.packCommand(), p.receiveCommand(), p.unpackCommand(),
 		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand(), p.conformanceCommand())
 	if extra != nil {
 		root.AddCommand(extra(root))

@@ -72,7 +72,8 @@ No check finds everything: read the copy before you hand it on.`,
 	f.addSharing(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.format, "format", "", "format to write, or html for a page (default: by the name of the file)")
-	c.Flags().BoolVar(&f.notes, "notes", false, "keep the notes in which nothing is found that leaks, and say of the others where it stands")
+	c.Flags().BoolVar(&f.notes, "notes", false,
+		"keep the notes in which nothing is found that leaks, and say of the others where it stands")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
 	_ = c.MarkFlagRequired("for")
@@ -83,15 +84,20 @@ No check finds everything: read the copy before you hand it on.`,
 func (f *shareFlags) addSharing(c *cobra.Command) {
 	c.Flags().StringVar(&f.audience, "for", "", "partner, club, landowner, expert, recorder or public")
 	c.Flags().StringVar(&f.receiver, "to", "", "the person or body that the copy is for")
-	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "local id of a permission of the landowner's own land, or the name of that land")
+	c.Flags().StringArrayVar(&f.permissions, "permission", nil,
+		"local id of a permission of the landowner's own land, or the name of that land")
 	c.Flags().StringArrayVar(&f.finds, "find", nil, "number of a find that goes; without it all that the audience may see")
 	c.Flags().StringVar(&f.policy, "policy", "", "make the table of leaves by audience stricter, from this JSON file")
 	c.Flags().BoolVar(&f.district, "district", false, "tell region and country in words in place of a circle")
-	c.Flags().StringVar(&f.earlier, "earlier", "", "where something finer was told before: go-on, again or withhold (default: stop and say so)")
-	c.Flags().BoolVar(&f.newRegister, "new-register", false, "begin a new register, although copies of the log were handed out")
-	c.Flags().BoolVar(&f.noRegister, "no-register", false, "keep no register and compare with none; the ids of the copy are then of this once")
+	c.Flags().StringVar(&f.earlier, "earlier", "",
+		"where something finer was told before: go-on, again or withhold (default: stop and say so)")
+	c.Flags().BoolVar(&f.newRegister, "new-register", false,
+		"begin a new register, although copies of the log were handed out")
+	c.Flags().BoolVar(&f.noRegister, "no-register", false,
+		"keep no register and compare with none; the ids of the copy are then of this once")
 	c.Flags().BoolVar(&f.ownIDs, "own-ids", false, "for a recorder: keep your own ids")
-	c.Flags().BoolVar(&f.holdBack, "hold-back", false, "withhold the words in which something leaks, and say which, in place of stopping")
+	c.Flags().BoolVar(&f.holdBack, "hold-back", false,
+		"withhold the words in which something leaks, and say which, in place of stopping")
 	c.Flags().BoolVar(&f.noStamp, "no-stamp", false, "do not say in the copy when it was made")
 }
 
@@ -129,7 +135,8 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 		return err
 	}
 	p.sayCircles(r.Copy)
-	if err := p.output(f.out, f.force, []string{in}, func(w io.Writer) error { _, err := w.Write(r.Data); return err }); err != nil {
+	if err := p.output(f.out, f.force, []string{in},
+		func(w io.Writer) error { _, err := w.Write(r.Data); return err }); err != nil {
 		return err
 	}
 	if made != nil {
@@ -174,7 +181,8 @@ func (p *program) stopped(r *pipeline.Shared, s pipeline.ShareOptions) error {
 	case len(r.Leaks) > 0:
 		return p.leaks(r)
 	case len(r.Unlooked) > 0:
-		return fmt.Errorf("nothing was written, for a part of the copy could not be looked into: %s", render.Clean(strings.Join(r.Unlooked, "; ")))
+		return fmt.Errorf("nothing was written, for a part of the copy could not be looked into: %s",
+			render.Clean(strings.Join(r.Unlooked, "; ")))
 	}
 	p.sayTold(r)
 	return nil
@@ -187,7 +195,8 @@ func (p *program) sayTold(r *pipeline.Shared) {
 			p.say("  and %d more", len(r.Told)-i)
 			break
 		}
-		p.say("warning: find %s, with the copy for %s of %s (%s): %s", render.Clean(n.Find), n.With.Audience, render.Clean(n.With.Day), render.Clean(n.With.File), n.Text)
+		p.say("warning: find %s, with the copy for %s of %s (%s): %s", render.Clean(n.Find), n.With.Audience,
+			render.Clean(n.With.Day), render.Clean(n.With.File), n.Text)
 	}
 }
 
@@ -319,13 +328,15 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 	for _, l := range r.NameLeaks {
 		p.say("warning: the name of the file tells %s; give it another name before you hand it on", render.Clean(l.Kind))
 	}
-	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(len(r.Copy.Report.Finds), "find"), s.Audience, counted(r.Left, "find"))
+	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(len(r.Copy.Report.Finds), "find"),
+		s.Audience, counted(r.Left, "find"))
 }
 
 // sayHeld tells what could not be read, and what was withheld because something leaked in it.
 func (p *program) sayHeld(r *pipeline.Shared) {
 	if r.Unread > 0 {
-		p.say("warning: %s of the source could not be read, and nothing of that is in the copy; findslip check says where", counted(r.Unread, "piece"))
+		p.say("warning: %s of the source could not be read, and nothing of that is in the copy; findslip check says where",
+			counted(r.Unread, "piece"))
 	}
 	for i, s := range r.HeldBack {
 		if i == 20 {
@@ -344,7 +355,8 @@ func (p *program) sayCircles(c *share.Copied) {
 			p.say("  and %d more circles", len(c.Circles())-i)
 			break
 		}
-		p.say("place: a stranger sees a circle of %s around the middle of a square of %s degree; %s in it", kilometres(circle.Radius), strings.TrimPrefix(circle.Grid, "grid-"), counted(circle.Finds, "find"))
+		p.say("place: a stranger sees a circle of %s around the middle of a square of %s degree; %s in it",
+			kilometres(circle.Radius), strings.TrimPrefix(circle.Grid, "grid-"), counted(circle.Finds, "find"))
 	}
 }
 

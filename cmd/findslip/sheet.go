@@ -76,7 +76,8 @@ func (p *program) showColumns(m *spreadsheet.ColumnMap) error {
 			if c.Blanks {
 				states = append(states, "blanks are the line above")
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", c.Column, render.Clean(strings.Join(strings.Fields(c.Heading), " ")), field, c.Taken, c.Sure,
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", c.Column, render.Clean(strings.Join(strings.Fields(c.Heading), " ")),
+				field, c.Taken, c.Sure,
 				strings.Join(strings.Fields(strings.Join(states, " ")), " "), render.Clean(strings.Join(c.Samples, " | ")))
 		}
 		if err := w.Flush(); err != nil {

@@ -82,7 +82,8 @@ func WriteFolder(ctx context.Context, parent string, b Bag) error {
 type zipSink struct{ z *zip.Writer }
 
 func (s zipSink) create(name string) (io.WriteCloser, error) {
-	w, err := s.z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)})
+	w, err := s.z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate,
+		Modified: time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)})
 	return nopCloser{w}, err
 }
 
@@ -133,7 +134,8 @@ func write(ctx context.Context, to sink, b Bag) error {
 		info += p[0] + ": " + strings.Join(strings.Fields(p[1]), " ") + "\n"
 	}
 	tags := ""
-	for _, t := range [][2]string{{"bag-info.txt", info}, {"bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"}, {"manifest-sha256.txt", manifest}} {
+	for _, t := range [][2]string{{"bag-info.txt", info},
+		{"bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"}, {"manifest-sha256.txt", manifest}} {
 		sum, _, err := copyFile(ctx, to, b.Name+"/"+t[0], Text("", []byte(t[1])).Open)
 		if err != nil {
 			return fmt.Errorf("sealing %s: %w", t[0], err)
@@ -144,7 +146,8 @@ func write(ctx context.Context, to sink, b Bag) error {
 	return err
 }
 
-func copyFile(ctx context.Context, to sink, name string, open func() (io.ReadCloser, error)) (sum string, size int64, err error) {
+func copyFile(ctx context.Context, to sink, name string, open func() (io.ReadCloser, error)) (sum string, size int64,
+	err error) {
 	r, err := open()
 	if err != nil {
 		return "", 0, err

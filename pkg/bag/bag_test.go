@@ -40,7 +40,8 @@ func TestThereAndBack(t *testing.T) {
 	}
 	// The SHA-256 of "x" is that of FIPS 180-4 tools (sha256sum of coreutils 9.1).
 	manifest, err := os.ReadFile(filepath.Join(folder, "manifest-sha256.txt"))
-	if err != nil || !strings.Contains(string(manifest), "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881  data/media/100%25.txt\n") {
+	if err != nil || !strings.Contains(string(manifest),
+		"2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881  data/media/100%25.txt\n") {
 		t.Errorf("manifest: %s", manifest)
 	}
 	info, err := os.ReadFile(filepath.Join(folder, "bag-info.txt"))
@@ -51,7 +52,8 @@ func TestThereAndBack(t *testing.T) {
 
 func TestSameBytes(t *testing.T) {
 	var a, b bytes.Buffer
-	if WriteZip(t.Context(), &a, sample()) != nil || WriteZip(t.Context(), &b, sample()) != nil || !bytes.Equal(a.Bytes(), b.Bytes()) {
+	if WriteZip(t.Context(), &a, sample()) != nil || WriteZip(t.Context(), &b, sample()) != nil || !bytes.Equal(a.Bytes(),
+		b.Bytes()) {
 		t.Error("two bags of the same files differ")
 	}
 }
@@ -65,7 +67,8 @@ func TestDamageIsFound(t *testing.T) {
 		"not listed": func(f string) error { return os.WriteFile(filepath.Join(f, "data/more.txt"), nil, 0o644) },
 		"link":       func(f string) error { return os.Symlink("/etc/hostname", filepath.Join(f, "data/link")) },
 		"list changed": func(f string) error {
-			return os.WriteFile(filepath.Join(f, "manifest-sha256.txt"), []byte(strings.Repeat("0", 64)+"  ../../secret\n"), 0o644)
+			return os.WriteFile(filepath.Join(f, "manifest-sha256.txt"), []byte(strings.Repeat("0", 64)+"  ../../secret\n"),
+				0o644)
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -132,7 +135,8 @@ func TestOtherAlgorithms(t *testing.T) {
 	} {
 		folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
 		write := func(text string) {
-			if err := os.WriteFile(filepath.Join(folder, "manifest-"+name+".txt"), []byte(text+"  data/x\n"), 0o644); err != nil {
+			if err := os.WriteFile(filepath.Join(folder, "manifest-"+name+".txt"), []byte(text+"  data/x\n"),
+				0o644); err != nil {
 				t.Fatal(err)
 			}
 		}

@@ -51,8 +51,10 @@ func FuzzVerify(f *testing.F) {
 	f.Add("", strings.ToUpper(sum)+" *data/x\r\n"+sum+" ../y\n", "Payload-Oxum: -1\n", sum+"  bagit.txt\n")
 	f.Add("x", sum+"  data/%0A\n\n"+sum+"\n", "", "http://thornmere.example/x - data/y\n")
 	f.Fuzz(func(t *testing.T, bagit, manifest, info, sealed string) {
-		bag := fstest.MapFS{"bagit.txt": {Data: []byte(bagit)}, "manifest-sha256.txt": {Data: []byte(manifest)}, "bag-info.txt": {Data: []byte(info)},
-			"tagmanifest-sha256.txt": {Data: []byte(sealed)}, "data/x": {Data: []byte("x")}, "data/not listed": {Data: []byte("y")}}
+		bag := fstest.MapFS{"bagit.txt": {Data: []byte(bagit)}, "manifest-sha256.txt": {Data: []byte(manifest)},
+			"bag-info.txt":           {Data: []byte(info)},
+			"tagmanifest-sha256.txt": {Data: []byte(sealed)}, "data/x": {Data: []byte("x")},
+			"data/not listed": {Data: []byte("y")}}
 		problems, err := Verify(t.Context(), bag, Limits{})
 		if err != nil {
 			return

@@ -13,12 +13,15 @@ import (
 // for whole, and nothing outside it is read.
 func TestHostileBags(t *testing.T) {
 	zeros := strings.Repeat("0", 64)
-	const x = "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881" // SHA-256 of "x", sha256sum of coreutils 9.1
+	// SHA-256 of "x", sha256sum of coreutils 9.1
+	const x = "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881"
 	for _, c := range []struct{ name, section, file, text, want string }{
 		{"no version", "2.1.1", "bagit.txt", "Tag-File-Character-Encoding: UTF-8\n", "BagIt-Version"},
 		{"no encoding", "2.1.1", "bagit.txt", "BagIt-Version: 1.0\n", "Tag-File-Character-Encoding"},
-		{"something more", "2.1.1", "bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\nX: y\n", "nothing else"},
-		{"byte order mark", "2.1.1", "bagit.txt", "\ufeffBagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n", "byte order mark"},
+		{"something more", "2.1.1", "bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\nX: y\n",
+			"nothing else"},
+		{"byte order mark", "2.1.1", "bagit.txt", "\ufeffBagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
+			"byte order mark"},
 		{"later version", "2.1.1", "bagit.txt", "BagIt-Version: 2.0\nTag-File-Character-Encoding: UTF-8\n", "later than 1"},
 		{"other encoding", "2.1.1", "bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-16\n", "not in UTF-8"},
 		{"a sum too short", "2.1.3", "manifest-sha256.txt", "0123  data/x\n", "line 1"},
@@ -34,7 +37,8 @@ func TestHostileBags(t *testing.T) {
 		{"listed and not there", "3", "manifest-sha256.txt", x + "  data/x\n" + x + "  data/y\n", "missing"},
 		{"nothing listed", "3", "manifest-sha256.txt", "", "not listed"},
 		{"a tag list of payload", "2.2.1", "tagmanifest-sha256.txt", x + "  data/x\n", "payload"},
-		{"a tag list of itself", "2.2.1", "tagmanifest-sha256.txt", zeros + "  tagmanifest-sha256.txt\n", "such a list itself"},
+		{"a tag list of itself", "2.2.1", "tagmanifest-sha256.txt", zeros + "  tagmanifest-sha256.txt\n",
+			"such a list itself"},
 		{"a tag file that is gone", "3", "tagmanifest-sha256.txt", zeros + "  gone.txt\n", "missing"},
 		{"a tag file that differs", "3", "tagmanifest-sha256.txt", zeros + "  bagit.txt\n", "differs"},
 		{"files to be fetched", "2.2.3", "fetch.txt", "https://example.org/x 1 data/z\n", "not fetched"},
@@ -46,7 +50,8 @@ func TestHostileBags(t *testing.T) {
 			t.Fatal(err)
 		}
 		problems, err := VerifyFolder(t.Context(), folder, Limits{})
-		if err != nil || !slices.ContainsFunc(problems, func(p Problem) bool { return strings.Contains(p.String(), c.want) }) {
+		if err != nil || !slices.ContainsFunc(problems,
+			func(p Problem) bool { return strings.Contains(p.String(), c.want) }) {
 			t.Errorf("%s (section %s): %v %v, want %q", c.name, c.section, problems, err, c.want)
 		}
 	}
@@ -89,16 +94,19 @@ func TestVerifyLimits(t *testing.T) {
 		}
 		problems, err := VerifyFolder(t.Context(), folder, c.limits)
 		var over *LimitError
-		if c.want != "" && (!errors.As(err, &over) || over.Limit != c.want || problems != nil) || c.want == "" && (err != nil || len(problems) == 0) {
+		if c.want != "" && (!errors.As(err, &over) || over.Limit != c.want || problems != nil) || c.want == "" &&
+			(err != nil || len(problems) == 0) {
 			t.Errorf("%s: %d problems, %v", c.name, len(problems), err)
 		}
 	}
 	folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
 	var over *LimitError
-	if _, err := VerifyFolder(t.Context(), folder, Limits{Files: 4}); !errors.As(err, &over) || over.Limit != "files" || !strings.Contains(err.Error(), "more than 4 files") {
+	if _, err := VerifyFolder(t.Context(), folder, Limits{Files: 4}); !errors.As(err, &over) || over.Limit != "files" ||
+		!strings.Contains(err.Error(), "more than 4 files") {
 		t.Errorf("more files than are looked at: %v", err)
 	}
-	if problems, err := VerifyFolder(t.Context(), folder, Limits{Files: 5}); err != nil || len(problems) > 0 { // bagit, bag-info, the lists, x
+	// bagit, bag-info, the lists, x
+	if problems, err := VerifyFolder(t.Context(), folder, Limits{Files: 5}); err != nil || len(problems) > 0 {
 		t.Errorf("as many files as may be: %v %v", problems, err)
 	}
 }

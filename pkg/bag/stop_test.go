@@ -96,7 +96,8 @@ func TestVerifyInMemory(t *testing.T) {
 	}
 	memory := fstest.MapFS{}
 	disk := os.DirFS(filepath.Join(parent, "season"))
-	for _, name := range []string{"bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt", "data/a.bin", "data/b.bin", "data/c/d.bin"} {
+	for _, name := range []string{"bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt",
+		"data/a.bin", "data/b.bin", "data/c/d.bin"} {
 		f, err := disk.Open(name)
 		if err != nil {
 			t.Fatal(err)

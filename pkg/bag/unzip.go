@@ -16,7 +16,8 @@ import (
 type Limits struct {
 	Files int64 // and names in one list: 100,000
 	Bytes int64 // of all files, unpacked: 8 GiB; of Unzip alone
-	Ratio int64 // times its packed size that a file, and all of them, may unpack to, the first 4 MiB aside: 200; of Unzip alone
+	// times its packed size that a file, and all of them, may unpack to, the first 4 MiB aside: 200; of Unzip alone
+	Ratio int64
 	List  int64 // bytes of a list beside the payload: 32 MiB, the sums of 100,000 files by the longest algorithm
 }
 

@@ -123,7 +123,10 @@ func Verify(ctx context.Context, bag fs.FS, limits Limits) ([]Problem, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, fmt.Errorf("verifying the bag: %w", err)
 	}
-	slices.SortFunc(v.problems, func(a, b Problem) int { return strings.Compare(a.File+"\x00"+a.Text, b.File+"\x00"+b.Text) })
+	slices.SortFunc(v.problems, func(a, b Problem) int {
+		return strings.Compare(a.File+"\x00"+a.Text,
+			b.File+"\x00"+b.Text)
+	})
 	return slices.Compact(v.problems), nil
 }
 

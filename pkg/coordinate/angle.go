@@ -53,7 +53,8 @@ func (g *angles) gather(s string, ts []token, language string) *Error {
 			return nil
 		}
 		if g.n == len(g.list) {
-			return faultAt(s, cur.from, cur.to, "unread", "there is more here than a latitude and a longitude", "give one position alone")
+			return faultAt(s, cur.from, cur.to, "unread", "there is more here than a latitude and a longitude",
+				"give one position alone")
 		}
 		g.list[g.n] = cur
 		g.n++
@@ -70,7 +71,8 @@ func (g *angles) gather(s string, ts []token, language string) *Error {
 				}
 			}
 			if cur.n == len(cur.parts) {
-				return faultAt(s, t.from, t.to, "unread", "there are more numbers here than a latitude and a longitude need", "give one position alone")
+				return faultAt(s, t.from, t.to, "unread", "there are more numbers here than a latitude and a longitude need",
+					"give one position alone")
 			}
 			if cur.n == 0 && cur.from == 0 {
 				cur.from = t.from
@@ -132,7 +134,8 @@ func (g *angles) gather(s string, ts []token, language string) *Error {
 			}
 			cur.sign, cur.from = t.letter, t.from
 		case tHemisphere:
-			if t.letter == 'S' && t.single && lettered && !t.spaced && cur.n == 3 && cur.marks[1] == tMinute && cur.marks[2] == tNumber {
+			if t.letter == 'S' && t.single && lettered && !t.spaced && cur.n == 3 && cur.marks[1] == tMinute &&
+				cur.marks[2] == tNumber {
 				cur.marks[2] = tSecond
 				continue
 			}
@@ -143,7 +146,8 @@ func (g *angles) gather(s string, ts []token, language string) *Error {
 			if letter == 'O' {
 				if letter = meaningOfO(language); letter == 0 {
 					return faultAt(s, t.from, t.to, "hemisphere-ambiguous",
-						"the letter O is east in German and Dutch, but west in French, Spanish and Italian", "write E for east or W for west",
+						"the letter O is east in German and Dutch, but west in French, Spanish and Italian",
+						"write E for east or W for west",
 						s[:t.from]+"E"+s[t.to:], s[:t.from]+"W"+s[t.to:])
 				}
 			}
@@ -246,7 +250,8 @@ func (a *angle) value(s string) (degrees, step float64, err *Error) {
 			if i == 2 {
 				code, what = "seconds-range", "seconds"
 			}
-			return 0, 0, faultAt(s, a.from, a.to, code, what+" must be below sixty", "look at the digits again; decimals of a degree are written with a point")
+			return 0, 0, faultAt(s, a.from, a.to, code, what+" must be below sixty",
+				"look at the digits again; decimals of a degree are written with a point")
 		}
 	}
 	step = a.parts[a.n-1].step()
@@ -273,7 +278,8 @@ func (a *angle) packed() (degrees, step float64, ok bool) {
 	if a.letter == 'E' || a.letter == 'W' {
 		lead = 3
 	}
-	if tail := d.whole - lead; tail != 2 && tail != 4 || d.decimals == 0 && a.letter != 'S' && a.letter != 'W' && tail == 2 {
+	if tail := d.whole - lead; tail != 2 && tail != 4 || d.decimals == 0 && a.letter != 'S' && a.letter != 'W' &&
+		tail == 2 {
 		return 0, 0, false
 	}
 	d.negative = a.letter == 'S' || a.letter == 'W'
@@ -304,7 +310,8 @@ func readAngle(s, language string) (a angle, degrees, step float64, err *Error) 
 		return a, 0, 0, err
 	}
 	if g.n != 1 {
-		return a, 0, 0, fault(s, "angle-count", "this cell should hold one angle and does not", "give latitude and longitude each in a cell of its own")
+		return a, 0, 0, fault(s, "angle-count", "this cell should hold one angle and does not",
+			"give latitude and longitude each in a cell of its own")
 	}
 	degrees, step, err = g.list[0].value(text)
 	return g.list[0], degrees, step, err

@@ -70,7 +70,8 @@ func NewMultiArea(coordinates [][][][]float64) (Area, error) {
 					outer.index = newAreaIndex(outer.polygons)
 				}
 				if in, d := outer.locate(r[0]); !in && d > 1e-9 {
-					return Area{}, fmt.Errorf("reading an area: polygon %d: ring %d is a hole that begins outside its polygon", i+1, j+1)
+					return Area{}, fmt.Errorf("reading an area: polygon %d: ring %d is a hole that begins outside its polygon", i+1,
+						j+1)
 				}
 			}
 			rings = append(rings, r)
@@ -101,7 +102,8 @@ func newRing(line [][]float64) (ring, error) {
 	}
 	sum := 0.0
 	for i := range len(r) - 1 {
-		sum += (r[i].Longitude-r[0].Longitude)*(r[i+1].Latitude-r[0].Latitude) - (r[i+1].Longitude-r[0].Longitude)*(r[i].Latitude-r[0].Latitude)
+		sum += (r[i].Longitude-r[0].Longitude)*(r[i+1].Latitude-r[0].Latitude) - (r[i+
+			1].Longitude-r[0].Longitude)*(r[i].Latitude-r[0].Latitude)
 	}
 	if math.Abs(sum) < 1e-16 {
 		return nil, errors.New("the ring encloses no surface")
@@ -167,7 +169,9 @@ func (a Area) Contains(p Point, radius float64) Verdict {
 	}
 	in, plane, nearest := a.nearest(p)
 	// Up to twenty kilometres and away from the poles the plane is true to a fiftieth.
-	if clear := plane < 20_000 && math.Abs(p.Latitude) < 80 && 0.9*plane > radius+1; !clear && p.fromEdge(plane, nearest) <= radius+1e-6 { // a micrometre for the arithmetic
+	// a micrometre for the arithmetic
+	if clear := plane < 20_000 && math.Abs(p.Latitude) < 80 && 0.9*plane > radius+1; !clear && p.fromEdge(plane,
+		nearest) <= radius+1e-6 {
 		return CannotTell
 	}
 	if in {
@@ -192,8 +196,8 @@ func (a Area) locate(p Point) (inside bool, metres float64) {
 	return inside, p.fromEdge(plane, nearest)
 }
 
-// nearest tells whether p lies inside by counting crossings, and where the nearest place on the edge is, as degrees from
-// p. It is sought on a plane that touches the ellipsoid at p; metres is its distance there.
+// nearest tells whether p lies inside by counting crossings, and where the nearest place on the edge is, as
+// degrees from p. It is sought on a plane that touches the ellipsoid at p; metres is its distance there.
 func (a Area) nearest(p Point) (inside bool, metres float64, nearest Point) {
 	if a.index != nil {
 		return a.index.nearest(p)
@@ -227,7 +231,8 @@ type frame struct {
 
 func newFrame(p Point) frame {
 	meridian, prime := wgs84.radii(p.Latitude)
-	return frame{p: p, sy: meridian * radians, sx: prime * radians * math.Max(math.Cos(p.Latitude*radians), 1e-9), best: math.Inf(1)}
+	return frame{p: p, sy: meridian * radians, sx: prime * radians * math.Max(math.Cos(p.Latitude*radians), 1e-9),
+		best: math.Inf(1)}
 }
 
 // base is how many degrees east of p the ring begins, from -180 to 180. The ring runs on from there.
@@ -261,6 +266,7 @@ func (p Point) fromEdge(plane float64, nearest Point) float64 {
 	if plane < 10 { // below this the plane is exact, and keeps its small figures
 		return plane
 	}
-	q := Point{Longitude: math.Remainder(p.Longitude+nearest.Longitude, 360), Latitude: min(90, max(-90, p.Latitude+nearest.Latitude))}
+	q := Point{Longitude: math.Remainder(p.Longitude+nearest.Longitude, 360),
+		Latitude: min(90, max(-90, p.Latitude+nearest.Latitude))}
 	return Distance(p, q)
 }

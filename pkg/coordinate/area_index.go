@@ -27,8 +27,8 @@ func boxOf(line ring) box {
 // out what belongs in.
 const slack = 1e-11
 
-// apart returns how many degrees of longitude and of latitude lie between a point and a box at the least, whatever turns
-// about the Earth either was given.
+// apart returns how many degrees of longitude and of latitude lie between a point and a box at the least,
+// whatever turns about the Earth either was given.
 func (b box) apart(p Point) (x, y float64) {
 	turn := p.Longitude - (b.west+b.east)/2
 	turn -= 360 * math.Round(turn/360)
@@ -76,7 +76,8 @@ func (t tree) down(level, i int, enter func(box) bool, found func(i int)) {
 	}
 }
 
-// closest goes down to the boxes of the list, the nearer ones first, as long as they can lie nearer than what was found.
+// closest goes down to the boxes of the list, the nearer ones first, as long as they can lie nearer than what was
+// found.
 func (t tree) closest(f *frame, bound func(box) float64, found func(i int)) {
 	if len(t[0]) > 0 {
 		t.nearer(len(t)-1, 0, f, bound, found)
@@ -170,7 +171,8 @@ func newAreaIndex(polygons [][]ring) *areaIndex {
 	number := 0
 	for i, polygon := range polygons {
 		for _, r := range polygon {
-			rings, list = append(rings, indexedRing{line: r, polygon: i, number: number, tree: treeOf(r)}), append(list, boxOf(r))
+			rings, list = append(rings, indexedRing{line: r, polygon: i, number: number, tree: treeOf(r)}),
+				append(list, boxOf(r))
 			number += len(r) - 1
 		}
 	}

@@ -40,8 +40,8 @@ func slow(a Area, p Point) (inside bool, metres float64) {
 	return inside, math.Sqrt(best)
 }
 
-// drawn makes an area of the given kind. Wild ones are made past NewArea, for rings that cross themselves are refused there
-// and the index must not depend on that.
+// drawn makes an area of the given kind. Wild ones are made past NewArea, for rings that cross themselves are
+// refused there and the index must not depend on that.
 func drawn(t *testing.T, r *rand.Rand, kind int) Area {
 	t.Helper()
 	closed := func(x, y, wide, high float64, n int, turn float64) [][]float64 {
@@ -69,17 +69,20 @@ func drawn(t *testing.T, r *rand.Rand, kind int) Area {
 	case 2: // with holes
 		polygon := [][][]float64{closed(x, y, size, high, 300, 0)}
 		for i := range 60 {
-			polygon = append(polygon, closed(x+size*0.5*math.Cos(float64(i)), y+high*0.5*math.Sin(float64(i)), size/40, high/40, 4+r.IntN(90), 1))
+			polygon = append(polygon, closed(x+size*0.5*math.Cos(float64(i)), y+high*0.5*math.Sin(float64(i)), size/40, high/40,
+				4+r.IntN(90), 1))
 		}
 		c = [][][][]float64{polygon}
 	case 3, 4: // several, some over each other
 		for range 40 {
-			c = append(c, [][][]float64{closed(x+size*r.Float64()*3, y+(high*r.Float64()-high/2)/2, size/2, high/2, 4+r.IntN(100), r.Float64())})
+			c = append(c, [][][]float64{closed(x+size*r.Float64()*3, y+(high*r.Float64()-high/2)/2, size/2, high/2,
+				4+r.IntN(100), r.Float64())})
 		}
 	case 5: // steps, so that many corners are level with each other
 		var line [][]float64
 		for i := range 100 {
-			line = append(line, []float64{x + size*float64(i)/100, y + high*float64(i/10)/10}, []float64{x + size*float64(i+1)/100, y + high*float64(i/10)/10})
+			line = append(line, []float64{x + size*float64(i)/100, y + high*float64(i/10)/10},
+				[]float64{x + size*float64(i+1)/100, y + high*float64(i/10)/10})
 		}
 		line = append(line, []float64{x + size, y - high/10}, []float64{x, y - high/10})
 		c = [][][][]float64{{append(line, line[0])}}
@@ -113,9 +116,12 @@ func askFor(r *rand.Rand, a Area, n int) []Point {
 		at, other := all[r.IntN(len(all))], all[r.IntN(len(all))]
 		next := all[1+r.IntN(len(all)-1)]
 		size := math.Pow(10, r.Float64()*8-8)
-		points = append(points, at, Point{at.Longitude + size*(r.Float64()-0.5), at.Latitude + size*(r.Float64()-0.5)}, Point{other.Longitude, at.Latitude},
-			Point{(at.Longitude + next.Longitude) / 2, (at.Latitude + next.Latitude) / 2}, Point{at.Longitude + 360*r.Float64(), at.Latitude},
-			Point{b.west + (b.east-b.west)*(r.Float64()*1.2-0.1), b.south + (b.north-b.south)*(r.Float64()*1.2-0.1)}, Point{r.Float64()*360 - 180, r.Float64()*180 - 90})
+		points = append(points, at, Point{at.Longitude + size*(r.Float64()-0.5), at.Latitude + size*(r.Float64()-0.5)},
+			Point{other.Longitude, at.Latitude},
+			Point{(at.Longitude + next.Longitude) / 2, (at.Latitude + next.Latitude) / 2},
+			Point{at.Longitude + 360*r.Float64(), at.Latitude},
+			Point{b.west + (b.east-b.west)*(r.Float64()*1.2-0.1), b.south + (b.north-b.south)*(r.Float64()*1.2-0.1)},
+			Point{r.Float64()*360 - 180, r.Float64()*180 - 90})
 	}
 	for i := range points {
 		points[i].Longitude = math.Remainder(points[i].Longitude, 360)
@@ -160,7 +166,8 @@ func TestSetLeavesOutOnlyOutside(t *testing.T) {
 	for kind := range 300 {
 		areas = append(areas, drawn(t, r, kind))
 		b := boxOf(areas[kind].polygons[0][0])
-		if box, err := NewArea([][][]float64{{{b.west, b.south}, {b.east, b.south}, {b.east, b.north}, {b.west, b.north}, {b.west, b.south}}}); err == nil {
+		if box, err := NewArea([][][]float64{{{b.west, b.south}, {b.east, b.south}, {b.east, b.north}, {b.west, b.north},
+			{b.west, b.south}}}); err == nil {
 			areas = append(areas, box)
 		}
 	}
@@ -209,7 +216,8 @@ func TestSetOfFew(t *testing.T) {
 		want   int
 	}{
 		{Point{-1.2265, 52.503}, 5, 3}, {Point{-3, 52.503}, 5, 1}, // the empty one cannot tell
-		{Point{math.NaN(), 1}, 5, 3}, {Point{-3, 52.503}, math.NaN(), 3}, {Point{-3, 52.503}, math.Inf(1), 3}, {Point{-3, 52.503}, -1, 3},
+		{Point{math.NaN(), 1}, 5, 3}, {Point{-3, 52.503}, math.NaN(), 3}, {Point{-3, 52.503}, math.Inf(1), 3},
+		{Point{-3, 52.503}, -1, 3},
 		{Point{12, 90}, 4_300_000, 3}, {Point{12, 90}, 1000, 1}, // the pole is 4,177 km from the field
 	} {
 		if got := count(c.p, c.radius); got != c.want {
@@ -239,7 +247,8 @@ func TestManyHoles(t *testing.T) {
 	for _, c := range []struct {
 		p    Point
 		want Verdict
-	}{{Point{0.005, 0.005}, Outside}, {Point{0.015, 0.015}, Inside}, {Point{0.8, 0}, Inside}, {Point{1.1, 0}, Outside}, {Point{0, 0.005}, CannotTell}} {
+	}{{Point{0.005, 0.005}, Outside}, {Point{0.015, 0.015}, Inside}, {Point{0.8, 0}, Inside}, {Point{1.1, 0}, Outside},
+		{Point{0, 0.005}, CannotTell}} {
 		if got := a.Contains(c.p, 5); got != c.want {
 			t.Errorf("%v is %v, want %v", c.p, got, c.want)
 		}

@@ -83,7 +83,8 @@ func TestAreaOfSeveral(t *testing.T) {
 	box := func(w, s, e, n float64) [][][]float64 {
 		return [][][]float64{{{w, s}, {e, s}, {e, n}, {w, n}, {w, s}}}
 	}
-	a, err := NewMultiArea([][][][]float64{box(0, 0, 1, 1), box(0.5, 0.5, 2, 2), box(179, 10, 180, 11), box(-180, 10, -179, 11)})
+	a, err := NewMultiArea([][][][]float64{box(0, 0, 1, 1), box(0.5, 0.5, 2, 2), box(179, 10, 180, 11),
+		box(-180, 10, -179, 11)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +93,8 @@ func TestAreaOfSeveral(t *testing.T) {
 		want Verdict
 	}{
 		{Point{0.25, 0.25}, Inside}, {Point{0.75, 0.75}, Inside}, {Point{1.75, 1.75}, Inside}, {Point{0.25, 1.75}, Outside},
-		{Point{179.5, 10.5}, Inside}, {Point{-179.5, 10.5}, Inside}, {Point{178.5, 10.5}, Outside}, {Point{-178.5, 10.5}, Outside},
+		{Point{179.5, 10.5}, Inside}, {Point{-179.5, 10.5}, Inside}, {Point{178.5, 10.5}, Outside},
+		{Point{-178.5, 10.5}, Outside},
 	} {
 		if got := a.Contains(c.p, 10); got != c.want {
 			t.Errorf("%v: %v, want %v", c.p, got, c.want)
@@ -102,7 +104,8 @@ func TestAreaOfSeveral(t *testing.T) {
 	for _, c := range []struct {
 		p    Point
 		want Verdict
-	}{{Point{179.5, 10.5}, Inside}, {Point{-179.5, 10.5}, Inside}, {Point{-178.5, 10.5}, Outside}, {Point{0, 10.5}, Outside}} {
+	}{{Point{179.5, 10.5}, Inside}, {Point{-179.5, 10.5}, Inside}, {Point{-178.5, 10.5}, Outside},
+		{Point{0, 10.5}, Outside}} {
 		if got := across.Contains(c.p, 10); got != c.want {
 			t.Errorf("across: %v: %v, want %v", c.p, got, c.want)
 		}

@@ -13,7 +13,8 @@ type azimuthal struct {
 }
 
 func newAzimuthal(l Ellipsoid, p Projection) *azimuthal {
-	z := &azimuthal{e2: l.eccentricity2(), lambda0: p.LongitudeOfOrigin * radians, falseE: p.FalseEasting, falseN: p.FalseNorthing}
+	z := &azimuthal{e2: l.eccentricity2(), lambda0: p.LongitudeOfOrigin * radians, falseE: p.FalseEasting,
+		falseN: p.FalseNorthing}
 	z.e = math.Sqrt(z.e2)
 	z.polar = z.authalic(1)
 	z.radius = l.SemiMajor * math.Sqrt(z.polar/2)

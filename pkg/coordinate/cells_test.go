@@ -96,10 +96,12 @@ func TestNormaliseProjected(t *testing.T) {
 // The forms of a code; the URN and the address are those of OGC 05-020 and OGC 09-048r5.
 func TestSystemByCode(t *testing.T) {
 	for code, want := range map[string]string{
-		"EPSG:27700": "EPSG:27700", "epsg:27700": "EPSG:27700", "27700": "EPSG:27700", " EPSG 27700 ": "EPSG:27700", "EPSG: 27700": "EPSG:27700",
+		"EPSG:27700": "EPSG:27700", "epsg:27700": "EPSG:27700", "27700": "EPSG:27700", " EPSG 27700 ": "EPSG:27700",
+		"EPSG: 27700":                 "EPSG:27700",
 		"urn:ogc:def:crs:EPSG::28992": "EPSG:28992", "http://www.opengis.net/def/crs/EPSG/0/2056": "EPSG:2056",
 		"EPSG:32760": "EPSG:32760", "EPSG:4326": "EPSG:4326",
-		"": "", "EPSG": "", "EPSG:": "", "EPSG:1": "", "EPSG:99999": "", "ESRI:27700": "", "EPSG:27700x": "", "EPSG:9999999": "",
+		"": "", "EPSG": "", "EPSG:": "", "EPSG:1": "", "EPSG:99999": "", "ESRI:27700": "", "EPSG:27700x": "",
+		"EPSG:9999999": "",
 	} {
 		s, ok := SystemByCode(code)
 		if ok != (want != "") || ok && s.Code != want {
@@ -108,7 +110,8 @@ func TestSystemByCode(t *testing.T) {
 	}
 	names := map[string]string{}
 	for s := range Systems() {
-		if s.Name == "" || s.Datum == "" || s.Shift.Source == "" || !(s.Extent.South < s.Extent.North) || !(s.Extent.West < s.Extent.East) {
+		if s.Name == "" || s.Datum == "" || s.Shift.Source == "" || !(s.Extent.South < s.Extent.North) ||
+			!(s.Extent.West < s.Extent.East) {
 			t.Errorf("%s is not told in full", s.Code)
 		}
 		if got, ok := SystemByCode(s.Code); !ok || got != s {
@@ -134,8 +137,10 @@ func TestUTMZone(t *testing.T) {
 		zone int
 		ok   bool
 	}{
-		{Point{-1.2, 52.5}, 30, true}, {Point{5.3249, 60.39135}, 32, true}, {Point{2.9, 60}, 31, true}, {Point{5, 64.5}, 31, true},
-		{Point{8, 78}, 31, true}, {Point{10, 78}, 33, true}, {Point{22, 78}, 35, true}, {Point{34, 78}, 37, true}, {Point{43, 78}, 38, true},
+		{Point{-1.2, 52.5}, 30, true}, {Point{5.3249, 60.39135}, 32, true}, {Point{2.9, 60}, 31, true},
+		{Point{5, 64.5}, 31, true},
+		{Point{8, 78}, 31, true}, {Point{10, 78}, 33, true}, {Point{22, 78}, 35, true}, {Point{34, 78}, 37, true},
+		{Point{43, 78}, 38, true},
 		{Point{180, 0}, 1, true}, {Point{-180, 0}, 1, true}, {Point{0, 84}, 0, false}, {Point{0, -80.1}, 0, false},
 	} {
 		if zone, ok := UTMZone(c.p); zone != c.zone || ok != c.ok {

@@ -50,13 +50,15 @@ func TestCoords(t *testing.T) {
 		}
 		want := Point{Longitude: number(t, row["lon"]), Latitude: number(t, row["lat"])}
 		if d := Distance(p, want); !(d <= number(t, row["tolerance_m"])) {
-			t.Errorf("%s: %q lies %.3f m off, tolerance %s m (%s)", row["id"], row["input"], d, row["tolerance_m"], row["source"])
+			t.Errorf("%s: %q lies %.3f m off, tolerance %s m (%s)", row["id"], row["input"], d, row["tolerance_m"],
+				row["source"])
 		}
 		if !(r.Uncertainty > 0) || r.Basis == "" || r.Notation == "" || r.System == "" {
 			t.Errorf("%s: incomplete reading %+v", row["id"], r)
 		}
 		if row["convention"] != "square_sw_corner" && row["origin"] == "published" && r.Uncertainty < Distance(p, want) {
-			t.Errorf("%s: the published place lies %.2f m away, but the uncertainty says %.1f m", row["id"], Distance(p, want), r.Uncertainty)
+			t.Errorf("%s: the published place lies %.2f m away, but the uncertainty says %.1f m", row["id"], Distance(p, want),
+				r.Uncertainty)
 		}
 	}
 	if accepted != 174 || rejected != 20 {

@@ -58,7 +58,8 @@ func (w *writing) degreesReading(lat, lon, latStep, lonStep float64, notation st
 	if latStep < 0.9e-7 || lonStep < 0.9e-7 {
 		w.note("decimals-beyond-use", "more decimals were given than a centimetre needs")
 	}
-	if notation == NotationDecimalDegrees && (latStep > 1.5*lonStep || lonStep > 1.5*latStep) && math.Max(latStep, lonStep) > 2e-6 {
+	if notation == NotationDecimalDegrees && (latStep > 1.5*lonStep || lonStep > 1.5*latStep) && math.Max(latStep,
+		lonStep) > 2e-6 {
 		w.note("decimals-differ", "one of the two has fewer decimals, and the coarser one counts; a spreadsheet may have dropped a nought at the end")
 	}
 	w.budget(&r, "rounding", cellHalfDiagonal(lat, latStep, lonStep), s)
@@ -101,15 +102,18 @@ func readDegrees(w *writing, text string, ts []token) (Reading, *Error) {
 			return Reading{}, err
 		}
 	}
-	if g.n == 3 && g.list[2].n == 1 && g.list[2].letter == 0 && g.list[0].parts[0].decimals > 0 && g.list[1].parts[0].decimals > 0 {
+	if g.n == 3 && g.list[2].n == 1 && g.list[2].letter == 0 && g.list[0].parts[0].decimals > 0 &&
+		g.list[1].parts[0].decimals > 0 {
 		w.note("height-ignored", "a third number was taken for a height and is not kept")
 		g.n = 2
 	}
 	switch {
 	case g.n < 2:
-		return Reading{}, fault(text, "position-incomplete", "a position needs a latitude and a longitude, and only one of them is here", helpDegrees)
+		return Reading{}, fault(text, "position-incomplete",
+			"a position needs a latitude and a longitude, and only one of them is here", helpDegrees)
 	case g.n > 2:
-		return Reading{}, fault(text, "unread", "there are more numbers here than a latitude and a longitude need", helpDegrees)
+		return Reading{}, fault(text, "unread", "there are more numbers here than a latitude and a longitude need",
+			helpDegrees)
 	}
 	return w.pair(text, &g.list[0], &g.list[1], true)
 }
@@ -127,7 +131,8 @@ func (g *angles) halve(s string) *Error {
 		}
 	}
 	if a.n == 2 && a.parts[0].decimals == 0 && a.parts[1].decimals > 0 && a.parts[1].value < 60 {
-		return fault(s, "position-incomplete", "this may be one angle in degrees and minutes, or two in whole and decimal degrees",
+		return fault(s, "position-incomplete",
+			"this may be one angle in degrees and minutes, or two in whole and decimal degrees",
 			"put a comma and a blank between latitude and longitude, or a degree sign after the degrees")
 	}
 	first, second := a, a
@@ -155,8 +160,10 @@ func (w *writing) pair(text string, a, b *angle, ordered bool) (Reading, *Error)
 		return Reading{}, err
 	}
 	if a.isLatitude() && b.isLatitude() || a.isLongitude() && b.isLongitude() ||
-		a.axis == tLatitude && (a.letter == 'E' || a.letter == 'W') || a.axis == tLongitude && (a.letter == 'N' || a.letter == 'S') ||
-		b.axis == tLatitude && (b.letter == 'E' || b.letter == 'W') || b.axis == tLongitude && (b.letter == 'N' || b.letter == 'S') {
+		a.axis == tLatitude && (a.letter == 'E' || a.letter == 'W') || a.axis == tLongitude &&
+		(a.letter == 'N' || a.letter == 'S') ||
+		b.axis == tLatitude && (b.letter == 'E' || b.letter == 'W') || b.axis == tLongitude &&
+		(b.letter == 'N' || b.letter == 'S') {
 		return Reading{}, fault(text, "axis-clash", "the letters or labels do not name one latitude and one longitude",
 			"give one of N or S with the latitude, and one of E or W with the longitude")
 	}
@@ -215,7 +222,8 @@ func NormaliseAngles(lat, lon string, o Options) (Reading, error) {
 		return Reading{}, err.within(both)
 	}
 	if a.isLongitude() || b.isLatitude() {
-		return Reading{}, fault(both, "axis-swapped", "the letters say that latitude and longitude stand in each other's column",
+		return Reading{}, fault(both, "axis-swapped",
+			"the letters say that latitude and longitude stand in each other's column",
 			"put the value with N or S in the latitude column and that with E or W in the longitude column", lon+", "+lat)
 	}
 	w := &writing{input: both, o: o, stated: stated}
@@ -262,7 +270,8 @@ func absentPair(first, second, both string) (Reading, bool, error) {
 		return Reading{Absent: b}, true, nil
 	}
 	if a != "" || b != "" {
-		return Reading{}, true, fault(both, "position-incomplete", "one of the two cells says that nothing is known", "fill in both, or leave both empty")
+		return Reading{}, true, fault(both, "position-incomplete", "one of the two cells says that nothing is known",
+			"fill in both, or leave both empty")
 	}
 	return Reading{}, false, nil
 }

@@ -37,7 +37,8 @@ func faultAt(input string, from, to int, code, message, help string, proposals .
 	if from < 0 || to > len(input) || from > to {
 		return fault(input, code, message, help, proposals...)
 	}
-	return &Error{Input: input, Code: code, Part: input[from:to], At: from, Message: message, Help: help, Proposals: proposals}
+	return &Error{Input: input, Code: code, Part: input[from:to], At: from, Message: message, Help: help,
+		Proposals: proposals}
 }
 
 // within says the fault in terms of a longer or an untidied input; a part that does not stand in it as it is, is left

@@ -51,7 +51,8 @@ func ExampleSystem_ToWGS84() {
 }
 
 func ExampleArea_Contains() {
-	furlong, err := coordinate.NewArea([][][]float64{{{-1.230, 52.500}, {-1.225, 52.500}, {-1.225, 52.504}, {-1.230, 52.504}, {-1.230, 52.500}}})
+	furlong, err := coordinate.NewArea([][][]float64{{{-1.230, 52.500}, {-1.225, 52.500}, {-1.225, 52.504},
+		{-1.230, 52.504}, {-1.230, 52.500}}})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -62,7 +63,8 @@ func ExampleArea_Contains() {
 }
 
 func ExampleSuspect() {
-	furlong, _ := coordinate.NewArea([][][]float64{{{-1.230, 52.500}, {-1.225, 52.500}, {-1.225, 52.504}, {-1.230, 52.504}, {-1.230, 52.500}}})
+	furlong, _ := coordinate.NewArea([][][]float64{{{-1.230, 52.500}, {-1.225, 52.500}, {-1.225, 52.504}, {-1.230, 52.504},
+		{-1.230, 52.500}}})
 	for _, s := range coordinate.Suspect(coordinate.Point{Longitude: 1.2265, Latitude: 52.503}, furlong, "") {
 		fmt.Println(s.Code, s.Point)
 	}

@@ -27,7 +27,8 @@ func geoURI(text string, o Options) (Reading, *Error) {
 		d, n := scanSigned(f)
 		if n != len(f) || n == 0 {
 			at := strings.Index(text, f)
-			return Reading{}, faultAt(text, at, at+len(f), "uri-coordinates", "a part of this geo address is not a plain decimal number", help)
+			return Reading{}, faultAt(text, at, at+len(f), "uri-coordinates",
+				"a part of this geo address is not a plain decimal number", help)
 		}
 		v[i] = d
 	}
@@ -61,7 +62,8 @@ func geoURI(text string, o Options) (Reading, *Error) {
 		r.Uncertainty = roundUp(u.value)
 		r.Basis = BasisStated
 	} else if params != "" && u.digits > 0 {
-		r.Notes = append(r.Notes, Note{"uncertainty-nought", "an uncertainty of nought is not a legal value; the last digits given were used instead"})
+		r.Notes = append(r.Notes, Note{"uncertainty-nought",
+			"an uncertainty of nought is not a legal value; the last digits given were used instead"})
 	}
 	return r, nil
 }
@@ -93,7 +95,8 @@ func readISO(w *writing) (Reading, bool, *Error) {
 	if count < 2 || rest != "" && !hasFoldPrefix(rest, "crs") {
 		return Reading{}, false, nil
 	}
-	if rest != "" && !strings.EqualFold(rest, "CRSWGS_84") && !strings.EqualFold(rest, "CRSWGS84") && !strings.EqualFold(rest, "CRSepsg4326") {
+	if rest != "" && !strings.EqualFold(rest, "CRSWGS_84") && !strings.EqualFold(rest, "CRSWGS84") &&
+		!strings.EqualFold(rest, "CRSepsg4326") {
 		return Reading{}, true, faultAt(s, i, i+len(rest), "iso-crs", "this ISO 6709 string is in another system than WGS 84",
 			"only CRSWGS_84 is read; give the place in WGS 84")
 	}
@@ -103,13 +106,15 @@ func readISO(w *writing) (Reading, bool, *Error) {
 	}
 	const help = "write two digits for the degrees of latitude and three for those of longitude, then two each for minutes and seconds"
 	if lat.whole != 2 && lat.whole != 4 && lat.whole != 6 || lon.whole != lat.whole+1 {
-		return Reading{}, true, fault(s, "iso-digits", "the digits of this ISO 6709 string do not fall into degrees, minutes and seconds", help)
+		return Reading{}, true, fault(s, "iso-digits",
+			"the digits of this ISO 6709 string do not fall into degrees, minutes and seconds", help)
 	}
 	var deg, step [2]float64
 	for k, d := range [2]decimal{lat, lon} {
 		a, ok := packed(d)
 		if !ok {
-			return Reading{}, true, fault(s, "minutes-range", "minutes or seconds of this ISO 6709 string are not below sixty", help)
+			return Reading{}, true, fault(s, "minutes-range", "minutes or seconds of this ISO 6709 string are not below sixty",
+				help)
 		}
 		deg[k], step[k] = a, d.step()/[3]float64{1, 60, 3600}[lat.whole/2-1]
 	}

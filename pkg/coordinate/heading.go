@@ -19,8 +19,8 @@ const (
 
 // SystemOfHeading tells what a column heading says about positions: the code of the system it names, or "" where it
 // names none, and the axis, one of the Axis constants. ok is false for a heading that is not about a position, that
-// holds words not known here, or that might as well mean something else: "X", "N" or length, which is longitude in some languages,
-// count only beside a system or another word of place.
+// holds words not known here, or that might as well mean something else: "X", "N" or length, which is longitude
+// in some languages, count only beside a system or another word of place.
 func SystemOfHeading(s string) (code string, axis string, ok bool) {
 	if len(s) > 120 {
 		return "", "", false
@@ -62,7 +62,8 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 				return "", "", false
 			}
 			axis = AxisReference
-		case known && (w.kind == tLatitude || w.kind == tLongitude || w.kind == tX || w.kind == tY), words[i] == "e", words[i] == "n":
+		case known && (w.kind == tLatitude || w.kind == tLongitude || w.kind == tX || w.kind == tY), words[i] == "e",
+			words[i] == "n":
 			unsure = words[i]
 		case words[i] == "1992": // X (1992): a year, but beside an axis the Polish system of that name
 			in1992 = true

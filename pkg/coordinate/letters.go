@@ -19,7 +19,8 @@ func takeSquare(s string) (q square, ok bool) {
 	q.zone = -1
 	i := 0
 	skip := func(separators bool) {
-		for i < len(s) && (s[i] == ' ' || separators && (s[i] == '-' || s[i] == ',' || s[i] == '/' || s[i] == ':' || s[i] == '.')) {
+		for i < len(s) && (s[i] == ' ' || separators &&
+			(s[i] == '-' || s[i] == ',' || s[i] == '/' || s[i] == ':' || s[i] == '.')) {
 			i++
 		}
 	}
@@ -72,10 +73,12 @@ func (q *square) figures(s string) (east, north, side float64, err *Error) {
 	case 1:
 		d := q.runs[0]
 		if d.decimals > 0 || d.whole%2 != 0 {
-			return 0, 0, 0, faultAt(s, q.figuresAt, len(s), "grid-digits-odd", "this grid reference has an odd number of figures, and half are for the easting and half for the northing", help)
+			return 0, 0, 0, faultAt(s, q.figuresAt, len(s), "grid-digits-odd",
+				"this grid reference has an odd number of figures, and half are for the easting and half for the northing", help)
 		}
 		if d.whole > 10 {
-			return 0, 0, 0, faultAt(s, q.figuresAt, len(s), "grid-digits-many", "this grid reference has more than ten figures", help)
+			return 0, 0, 0, faultAt(s, q.figuresAt, len(s), "grid-digits-many", "this grid reference has more than ten figures",
+				help)
 		}
 		half := d.whole / 2
 		e, _ := scanDecimal(d.text[:half])
@@ -85,10 +88,12 @@ func (q *square) figures(s string) (east, north, side float64, err *Error) {
 	}
 	e, n := q.runs[0], q.runs[1]
 	if e.whole != n.whole || e.decimals != n.decimals {
-		return 0, 0, 0, faultAt(s, q.figuresAt, len(s), "grid-digits-uneven", "easting and northing of this grid reference have different numbers of figures", help)
+		return 0, 0, 0, faultAt(s, q.figuresAt, len(s), "grid-digits-uneven",
+			"easting and northing of this grid reference have different numbers of figures", help)
 	}
 	if e.whole > 5 || e.decimals > 3 {
-		return 0, 0, 0, faultAt(s, q.figuresAt, len(s), "grid-digits-many", "this grid reference has more figures than a square of one metre needs", help)
+		return 0, 0, 0, faultAt(s, q.figuresAt, len(s), "grid-digits-many",
+			"this grid reference has more figures than a square of one metre needs", help)
 	}
 	side = powers[5-e.whole]
 	return e.value * side, n.value * side, side * e.step(), nil
@@ -147,7 +152,8 @@ func readLetters(w *writing) (Reading, bool, *Error) {
 		return Reading{}, true, err
 	}
 	if q.nRuns == 0 && w.system == nil && w.stated != s {
-		return Reading{}, true, fault(w.input, "grid-digits-missing", "these letters alone would name a square of a hundred kilometres",
+		return Reading{}, true, fault(w.input, "grid-digits-missing",
+			"these letters alone would name a square of a hundred kilometres",
 			"add the figures of the grid reference; six or more make a find spot")
 	}
 	e, n, side, err := q.figures(w.input)
@@ -165,7 +171,8 @@ func (q *square) lettered(w *writing) (s *System, e, n float64, err *Error) {
 	if q.nLetters == 1 {
 		s = byNumber[29903]
 		if e, n, ok = irishCorner(q.letters[0]); !ok {
-			return s, 0, 0, faultAt(w.input, 0, q.figuresAt, "grid-letters", "the letter I is not used in the Irish Grid", "look at the letter again; J and O are its neighbours in looks")
+			return s, 0, 0, faultAt(w.input, 0, q.figuresAt, "grid-letters", "the letter I is not used in the Irish Grid",
+				"look at the letter again; J and O are its neighbours in looks")
 		}
 	} else {
 		s = byNumber[27700]
@@ -177,14 +184,17 @@ func (q *square) lettered(w *writing) (s *System, e, n float64, err *Error) {
 				}
 			}
 			if q.letters[0] == 'I' || q.letters[1] == 'I' {
-				return s, 0, 0, faultAt(w.input, 0, q.figuresAt, "grid-letters", "the letter I is not used in the National Grid", "look at the letters again")
+				return s, 0, 0, faultAt(w.input, 0, q.figuresAt, "grid-letters", "the letter I is not used in the National Grid",
+					"look at the letters again")
 			}
-			return s, 0, 0, faultAt(w.input, 0, q.figuresAt, "grid-outside", "these letters name no square of the British National Grid",
+			return s, 0, 0, faultAt(w.input, 0, q.figuresAt, "grid-outside",
+				"these letters name no square of the British National Grid",
 				"look at the letters again; the first is H, N, O, S or T")
 		}
 	}
 	if named != nil && named != s {
-		return s, 0, 0, faultAt(w.input, 0, q.figuresAt, "system-mismatch", "the letters belong to another grid than the one named beside them", "keep one of the two")
+		return s, 0, 0, faultAt(w.input, 0, q.figuresAt, "system-mismatch",
+			"the letters belong to another grid than the one named beside them", "keep one of the two")
 	}
 	return s, e, n, nil
 }
@@ -193,7 +203,8 @@ func (q *square) lettered(w *writing) (s *System, e, n float64, err *Error) {
 func (w *writing) squareReading(s *System, e, n, side float64, notation string) (Reading, *Error) {
 	p, err := s.ToWGS84(e+side/2, n+side/2)
 	if err != nil {
-		return Reading{}, fault(w.input, "outside-system", "the square lies outside its grid", "look at letters and figures again")
+		return Reading{}, fault(w.input, "outside-system", "the square lies outside its grid",
+			"look at letters and figures again")
 	}
 	if side < 100000 && !s.Extent.Contains(p, 0.05) {
 		w.note("outside-area", "the square lies outside the area of use of its grid, at sea perhaps")

@@ -154,7 +154,8 @@ func (t *tokens) join() {
 	if a.kind != tHemisphere {
 		a, b = b, a
 	}
-	if a.kind != tHemisphere || !(b.kind == tLatitude && (a.letter == 'N' || a.letter == 'S') || b.kind == tLongitude && (a.letter == 'E' || a.letter == 'W' || a.letter == 'O')) {
+	if a.kind != tHemisphere || !(b.kind == tLatitude && (a.letter == 'N' || a.letter == 'S') || b.kind == tLongitude &&
+		(a.letter == 'E' || a.letter == 'W' || a.letter == 'O')) {
 		return
 	}
 	if a.letter == 'O' {

@@ -36,7 +36,8 @@ func readMarked(text string, o Options) (Reading, bool, *Error) {
 		n++
 	}
 	if n < 2 {
-		return Reading{}, true, fault(text, "unread", "this point does not hold a longitude and a latitude", "write for instance POINT(7.21 52.51)")
+		return Reading{}, true, fault(text, "unread", "this point does not hold a longitude and a latitude",
+			"write for instance POINT(7.21 52.51)")
 	}
 	lon, lat := numbers[0], numbers[1]
 	if err := checkRange(text, lat.signed(), lon.signed(), 0, 0); err != nil {

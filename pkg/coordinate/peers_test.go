@@ -42,8 +42,10 @@ const (
 )
 
 // baseOf is the EPSG code of the geographic system under a projected one.
-var baseOf = map[string]string{"OSGB36": "4277", "TM75": "4300", "IRENET95": "4173", "Amersfoort": "4289", "BD72": "4313",
-	"ETRS89": "4258", "SWEREF99": "4619", "RGF93": "4171", "DHDN": "4314", "CH1903+": "4150", "S-JTSK": "4156", "WGS 84": "4326"}
+var baseOf = map[string]string{"OSGB36": "4277", "TM75": "4300", "IRENET95": "4173", "Amersfoort": "4289",
+	"BD72":   "4313",
+	"ETRS89": "4258", "SWEREF99": "4619", "RGF93": "4171", "DHDN": "4314", "CH1903+": "4150", "S-JTSK": "4156",
+	"WGS 84": "4326"}
 
 // run feeds lines to a tool and returns its lines.
 func run(t *testing.T, lines []string, tool string, args ...string) [][]string {
@@ -80,7 +82,8 @@ func askPeers(t *testing.T, n int) []peerRow {
 		}
 		var places, pairs, degrees []string
 		for range n {
-			places = append(places, fmt.Sprintf("%.9f %.9f", between(s.Extent.South, s.Extent.North), between(s.Extent.West, s.Extent.East)))
+			places = append(places, fmt.Sprintf("%.9f %.9f", between(s.Extent.South, s.Extent.North),
+				between(s.Extent.West, s.Extent.East)))
 		}
 		for _, f := range run(t, places, "cs2cs", "-f", "%.4f", "EPSG:"+base, s.Code) {
 			pairs = append(pairs, f[0]+" "+f[1])
@@ -154,7 +157,8 @@ func askPeers(t *testing.T, n int) []peerRow {
 		case 1: // nearly opposite
 			c, d = -a+between(-0.5, 0.5), b+180+between(-0.5, 0.5)
 		}
-		lines = append(lines, fmt.Sprintf("%.7f %.7f %.7f %.7f", a, math.Remainder(b, 360), max(-90, min(90, c)), math.Remainder(d, 360)))
+		lines = append(lines, fmt.Sprintf("%.7f %.7f %.7f %.7f", a, math.Remainder(b, 360), max(-90, min(90, c)),
+			math.Remainder(d, 360)))
 	}
 	for i, f := range run(t, lines, "GeodSolve", "-i", "-p", "6") {
 		rows = append(rows, peerRow{"distance", "", lines[i], "", "", f[2], toolSolv})
@@ -181,7 +185,8 @@ func TestPeers(t *testing.T) {
 		rows = askPeers(t, 2500)
 	} else {
 		for _, m := range reference(t, "peers_positions.csv") {
-			rows = append(rows, peerRow{m["kind"], m["system"], m["input"], m["latitude"], m["longitude"], m["metres"], m["tool"]})
+			rows = append(rows, peerRow{m["kind"], m["system"], m["input"], m["latitude"], m["longitude"], m["metres"],
+				m["tool"]})
 		}
 	}
 	worst, count := map[string]float64{}, map[string]int{}
@@ -215,8 +220,10 @@ func TestPeers(t *testing.T) {
 	for k, n := range count {
 		t.Logf("%-11s %5d places, worst %.6f m", k, n, worst[k])
 	}
-	for _, k := range []string{"EPSG:27700", "EPSG:29903", "EPSG:2157", "EPSG:28992", "EPSG:31370", "EPSG:3812", "EPSG:25832", "EPSG:3006",
-		"EPSG:3067", "EPSG:2154", "EPSG:31466", "EPSG:31467", "EPSG:31468", "EPSG:31469", "EPSG:2056", "EPSG:2180", "EPSG:2176", "EPSG:2177", "EPSG:2178", "EPSG:2179",
+	for _, k := range []string{"EPSG:27700", "EPSG:29903", "EPSG:2157", "EPSG:28992", "EPSG:31370", "EPSG:3812",
+		"EPSG:25832", "EPSG:3006",
+		"EPSG:3067", "EPSG:2154", "EPSG:31466", "EPSG:31467", "EPSG:31468", "EPSG:31469", "EPSG:2056", "EPSG:2180",
+		"EPSG:2176", "EPSG:2177", "EPSG:2178", "EPSG:2179",
 		"EPSG:3035", "EPSG:5514", "EPSG:32633", "mgrs", "utm", "distance"} {
 		if count[k] == 0 {
 			t.Errorf("no row for %s", k)
@@ -224,8 +231,8 @@ func TestPeers(t *testing.T) {
 	}
 }
 
-// projectedOff places a pair in the registry's axis order, and tells how far it is from the peer's answer in metres; the
-// way back has to give the pair to a tenth of a millimetre.
+// projectedOff places a pair in the registry's axis order, and tells how far it is from the peer's answer in
+// metres; the way back has to give the pair to a tenth of a millimetre.
 func projectedOff(t *testing.T, r peerRow) float64 {
 	t.Helper()
 	s, ok := SystemByCode(r.system)
@@ -259,7 +266,9 @@ func readingOff(t *testing.T, r peerRow) float64 {
 		t.Errorf("%q was read as %s, want %s", r.input, got.Notation, r.kind)
 	}
 	place := Point{number(t, r.longitude), number(t, r.latitude)}
-	if zone, ok := UTMZone(place); r.kind == "utm" && (!ok || !strings.HasPrefix(r.input, strconv.Itoa(zone)+" ") && !strings.HasPrefix(r.input, fmt.Sprintf("%02d ", zone))) {
+	if zone, ok := UTMZone(place); r.kind == "utm" &&
+		(!ok || !strings.HasPrefix(r.input, strconv.Itoa(zone)+" ") && !strings.HasPrefix(r.input,
+			fmt.Sprintf("%02d ", zone))) {
 		t.Errorf("%q lies in zone %d by our count", r.input, zone)
 	}
 	return Distance(got.Point, place)

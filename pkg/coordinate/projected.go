@@ -184,7 +184,8 @@ func (w *writing) projected(text string, e, n token, s *System, notation string)
 			e, n, p = n, e, q
 			w.note("order-assumed", "read as northing first, then easting, which is the order of the system")
 		case !fits && other:
-			return Reading{}, fault(text, "axis-swapped", "as easting and northing these numbers lie outside the area of the system; the other way round they lie inside",
+			return Reading{}, fault(text, "axis-swapped",
+				"as easting and northing these numbers lie outside the area of the system; the other way round they lie inside",
 				"put the easting first, or mark the numbers with E and N", n.number.text+" "+e.number.text)
 		}
 	}
@@ -259,7 +260,8 @@ func ungroup(s string) string {
 			n = len("’")
 		}
 		after := s[i+n:]
-		if n > 0 && i > 0 && s[i-1]-'0' <= 9 && len(after) >= 3 && allDigits(after[:3]) && (len(after) == 3 || after[3]-'0' > 9) {
+		if n > 0 && i > 0 && s[i-1]-'0' <= 9 && len(after) >= 3 && allDigits(after[:3]) &&
+			(len(after) == 3 || after[3]-'0' > 9) {
 			i += n
 			continue
 		}
@@ -337,7 +339,8 @@ func takeSystem(s string) (string, *System, *Error) {
 	}
 	best, system := 0, (*System)(nil)
 	for i, words := 1, 0; i < len(s) && words < 6; i++ {
-		if s[i] == ' ' || s[i] == ',' || s[i] == ';' || s[i] == '=' || s[i] == '(' || s[i] == ':' && !strings.EqualFold(s[:i], "epsg") && !hasFoldPrefix(s, "urn:") && !hasFoldPrefix(s, "http") {
+		if s[i] == ' ' || s[i] == ',' || s[i] == ';' || s[i] == '=' || s[i] == '(' || s[i] == ':' && !strings.EqualFold(s[:i],
+			"epsg") && !hasFoldPrefix(s, "urn:") && !hasFoldPrefix(s, "http") {
 			words++
 			if t := nameOf(s[:i]); t != nil {
 				best, system = i, t
@@ -400,8 +403,10 @@ func takeStated(s string) (string, float64, *Error) {
 	if used == 0 {
 		d, used = scanNumber(rest, ',')
 	}
-	if unit := strings.ToLower(strings.TrimSpace(rest[used:])); used == 0 || d.value <= 0 || unit != "m" && unit != "metre" && unit != "metres" && unit != "meter" && unit != "meters" {
-		return s, 0, faultAt(s, at, len(s), "stated-uncertainty", "what follows the plus-minus sign is not a number of metres above nought", "write for instance ±5 m at the end")
+	if unit := strings.ToLower(strings.TrimSpace(rest[used:])); used == 0 || d.value <= 0 || unit != "m" &&
+		unit != "metre" && unit != "metres" && unit != "meter" && unit != "meters" {
+		return s, 0, faultAt(s, at, len(s), "stated-uncertainty",
+			"what follows the plus-minus sign is not a number of metres above nought", "write for instance ±5 m at the end")
 	}
 	return strings.TrimRight(s[:at], " (,;"), d.value, nil
 }
@@ -439,7 +444,8 @@ func NormaliseProjected(easting, northing string, system string, o Options) (Rea
 	r, err := w.projected(both, pair[0], pair[1], s, s.notation())
 	if err != nil {
 		e, n := pair[0], pair[1]
-		if q, bad := s.ToWGS84(n.number.signed(), e.number.signed()); err.Code == "outside-system" && bad == nil && s.Extent.Contains(q, 0) {
+		if q, bad := s.ToWGS84(n.number.signed(), e.number.signed()); err.Code == "outside-system" && bad == nil &&
+			s.Extent.Contains(q, 0) {
 			err = fault(both, "axis-swapped", "easting and northing lie outside the area of the system; the other way round they lie inside",
 				"perhaps the two columns are swapped", northing+" "+easting)
 		}

@@ -10,10 +10,12 @@ import (
 var foreign = map[string]*System{
 	"EPSG:32040": (&System{Ellipsoid: Ellipsoid{"Clarke 1866", 6378206.4, 6378206.4 / (6378206.4 - 6356583.8)},
 		Projection: Projection{Method: LambertConic, LatitudeOfOrigin: dms(27, 50, 0), LongitudeOfOrigin: -99,
-			StandardParallel1: dms(28, 23, 0), StandardParallel2: dms(30, 17, 0), FalseEasting: 2000000 * 1200.0 / 3937}}).ready(),
+			StandardParallel1: dms(28, 23, 0), StandardParallel2: dms(30, 17, 0),
+			FalseEasting: 2000000 * 1200.0 / 3937}}).ready(),
 	"EPSG:2921": (&System{Ellipsoid: grs80,
 		Projection: Projection{Method: LambertConic, LatitudeOfOrigin: dms(40, 20, 0), LongitudeOfOrigin: -111.5,
-			StandardParallel1: dms(41, 47, 0), StandardParallel2: dms(40, 43, 0), FalseEasting: 500000.0001504, FalseNorthing: 999999.9999960}}).ready(),
+			StandardParallel1: dms(41, 47, 0), StandardParallel2: dms(40, 43, 0), FalseEasting: 500000.0001504,
+			FalseNorthing: 999999.9999960}}).ready(),
 }
 
 // Every row of projections.csv.
@@ -38,7 +40,8 @@ func TestProjections(t *testing.T) {
 		e, n := s.conv.forward(phi, lambda)
 		u := unit[row["unit"]]
 		tolerance := number(t, row["tolerance"])
-		if de, dn := e/u-number(t, row["easting"]), n/u-number(t, row["northing"]); math.Hypot(de, dn) > tolerance*math.Sqrt2 {
+		if de, dn := e/u-number(t, row["easting"]),
+			n/u-number(t, row["northing"]); math.Hypot(de, dn) > tolerance*math.Sqrt2 {
 			t.Errorf("%s: easting off by %.4f, northing by %.4f %s (%s)", row["id"], de, dn, row["unit"], row["source"])
 		}
 		if p, l := s.conv.inverse(e, n); math.Abs(p-phi) > 1e-12 || math.Abs(l-lambda) > 1e-12 {

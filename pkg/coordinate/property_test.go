@@ -69,7 +69,8 @@ func TestCoarserIsNeverSurer(t *testing.T) {
 				t.Fatalf("%d decimals: %v m, before %v m", decimals, r.Uncertainty, last)
 			}
 			if q := (Point{lon, lat}); Distance(q, r.Point) > r.Uncertainty {
-				t.Fatalf("%d decimals: the true place is %v m away, uncertainty %v m", decimals, Distance(q, r.Point), r.Uncertainty)
+				t.Fatalf("%d decimals: the true place is %v m away, uncertainty %v m", decimals, Distance(q, r.Point),
+					r.Uncertainty)
 			}
 			last = r.Uncertainty
 		}
@@ -87,7 +88,8 @@ func TestSquareHoldsThePlace(t *testing.T) {
 		}
 		digits := rapid.IntRange(1, 5).Draw(t, "digits")
 		shift := powers[5-digits]
-		ref := letters(e, n) + fmt.Sprintf("%0*d%0*d", digits, int(math.Mod(e, 1e5)/shift), digits, int(math.Mod(n, 1e5)/shift))
+		ref := letters(e, n) + fmt.Sprintf("%0*d%0*d", digits, int(math.Mod(e, 1e5)/shift), digits,
+			int(math.Mod(n, 1e5)/shift))
 		r, err := Normalise(ref, Options{})
 		if err != nil {
 			t.Fatalf("%s: %v", ref, err)
@@ -102,8 +104,10 @@ func TestSquareHoldsThePlace(t *testing.T) {
 // south, columns from the west (OS guide v3.6, section 7.1, figure).
 func letters(e, n float64) string {
 	rows := []string{
-		"SV SW SX SY SZ TV TW", "SQ SR SS ST SU TQ TR", "SL SM SN SO SP TL TM", "SF SG SH SJ SK TF TG", "SA SB SC SD SE TA TB",
-		"NV NW NX NY NZ OV OW", "NQ NR NS NT NU OQ OR", "NL NM NN NO NP OL OM", "NF NG NH NJ NK OF OG", "NA NB NC ND NE OA OB",
+		"SV SW SX SY SZ TV TW", "SQ SR SS ST SU TQ TR", "SL SM SN SO SP TL TM", "SF SG SH SJ SK TF TG",
+		"SA SB SC SD SE TA TB",
+		"NV NW NX NY NZ OV OW", "NQ NR NS NT NU OQ OR", "NL NM NN NO NP OL OM", "NF NG NH NJ NK OF OG",
+		"NA NB NC ND NE OA OB",
 		"HV HW HX HY HZ JV JW", "HQ HR HS HT HU JQ JR", "HL HM HN HO HP JL JM",
 	}
 	return strings.Fields(rows[int(n/1e5)])[int(e/1e5)]
@@ -121,7 +125,8 @@ func TestPointText(t *testing.T) {
 			t.Fatalf("%v: normalised to %v, %v", p, r.Point, err)
 		}
 	})
-	for _, s := range []string{"", "52.1", "52.1,-1.2", "52.10, -1.2", "-0, 1", "91, 0", "0, 181", "52.12345678, 1", "+1, 2", "1e1, 2", "NaN, 1", "1, Inf", " 1, 2", "1, 2 ", "0x1p0, 2", "01, 2", "1_0, 2"} {
+	for _, s := range []string{"", "52.1", "52.1,-1.2", "52.10, -1.2", "-0, 1", "91, 0", "0, 181", "52.12345678, 1",
+		"+1, 2", "1e1, 2", "NaN, 1", "1, Inf", " 1, 2", "1, 2 ", "0x1p0, 2", "01, 2", "1_0, 2"} {
 		if p, err := Parse(s); err == nil {
 			t.Errorf("%q was parsed as %v", s, p)
 		}
@@ -187,7 +192,8 @@ func checkReading(t *testing.T, s string, r Reading, err error) {
 		return
 	}
 	if !r.Point.Valid() || r.Point != r.Point.Round() || !(r.Uncertainty >= 0.1) || math.IsInf(r.Uncertainty, 0) ||
-		math.Abs(r.Uncertainty*10-math.Round(r.Uncertainty*10)) > 1e-6*r.Uncertainty || r.Basis == "" || r.System == "" || r.Notation == "" || len(r.Budget) == 0 {
+		math.Abs(r.Uncertainty*10-math.Round(r.Uncertainty*10)) > 1e-6*r.Uncertainty || r.Basis == "" || r.System == "" ||
+		r.Notation == "" || len(r.Budget) == 0 {
 		t.Errorf("%q: %+v", s, r)
 	}
 }

@@ -122,7 +122,8 @@ func read(text string, o Options, stated *System) (Reading, *Error) {
 	if rest, ok := withoutAbout(body); ok {
 		r, err := read(rest, o, firstSystem(system, stated))
 		if err == nil && r.Absent == "" {
-			r.Notes = append(r.Notes, Note{"position-approximate", "the words say that the place is only about there; the uncertainty is that of the figures, and the spot may lie farther off"})
+			r.Notes = append(r.Notes, Note{"position-approximate",
+				"the words say that the place is only about there; the uncertainty is that of the figures, and the spot may lie farther off"})
 		}
 		return r, err
 	}
@@ -178,7 +179,8 @@ func unlabelled(s string) string {
 		}
 		break
 	}
-	if at := strings.LastIndexByte(s, '('); at > 0 && strings.HasSuffix(s, ")") && strings.Contains(strings.ToLower(s[at:]), "fig") {
+	if at := strings.LastIndexByte(s, '('); at > 0 && strings.HasSuffix(s, ")") &&
+		strings.Contains(strings.ToLower(s[at:]), "fig") {
 		s = strings.TrimRight(s[:at], " ")
 	}
 	return s
@@ -267,7 +269,8 @@ func tidy(s string) (string, *Error) {
 		return r == ' ' || r == '"' && strings.Count(s, `"`) == 2 && strings.HasPrefix(strings.TrimSpace(s), `"`)
 	})
 	if t = withNoughts(t); t == "" {
-		return "", fault(s, "empty", "there is nothing to read", "give a position, or say why there is none, for instance \"not noted\"")
+		return "", fault(s, "empty", "there is nothing to read",
+			"give a position, or say why there is none, for instance \"not noted\"")
 	}
 	return t, nil
 }

@@ -9,7 +9,9 @@ import (
 // Suspicion is a slip that would explain why a point lies outside an area: the Point as it would be without the slip
 // lies in the area or near it. It is a proposal and never applied.
 type Suspicion struct {
-	Code    string // "swapped-axes", "lost-minus-longitude", "lost-minus-latitude", "lost-minus-both", "minutes-as-decimals", "seconds-as-decimals", "projected-as-degrees"
+	// "swapped-axes", "lost-minus-longitude", "lost-minus-latitude", "lost-minus-both", "minutes-as-decimals",
+	// "seconds-as-decimals", "projected-as-degrees"
+	Code    string
 	Point   Point
 	System  string // of eastings and northings that were read as degrees; else empty
 	Message string // without the position
@@ -20,8 +22,8 @@ const nearArea = 500
 
 // Suspect looks for the slips that move a point far away: axes swapped, a minus sign lost, minutes read as decimals,
 // eastings and northings in the columns of degrees. It proposes only what lands inside a or near it, and nothing where
-// p itself does. What lands inside comes first. verbatim is the text the point was read from, if there is one; it is looked into for eastings and
-// northings when p cannot hold them.
+// p itself does. What lands inside comes first. verbatim is the text the point was read from, if there is one; it
+// is looked into for eastings and northings when p cannot hold them.
 func Suspect(p Point, a Area, verbatim string) []Suspicion {
 	if a.IsZero() || near(p, a) {
 		return nil
@@ -35,9 +37,12 @@ func Suspect(p Point, a Area, verbatim string) []Suspicion {
 	}
 	x, y := p.Longitude, p.Latitude
 	try("swapped-axes", "", Point{Longitude: y, Latitude: x}, "longitude and latitude seem to stand in each other's place")
-	try("lost-minus-longitude", "", Point{Longitude: -x, Latitude: y}, "the longitude seems to lie on the wrong side of Greenwich; a minus sign or a W may be missing")
-	try("lost-minus-latitude", "", Point{Longitude: x, Latitude: -y}, "the latitude seems to lie on the wrong side of the equator; a minus sign or an S may be missing")
-	try("lost-minus-both", "", Point{Longitude: -x, Latitude: -y}, "longitude and latitude both seem to have lost or gained their sign")
+	try("lost-minus-longitude", "", Point{Longitude: -x, Latitude: y},
+		"the longitude seems to lie on the wrong side of Greenwich; a minus sign or a W may be missing")
+	try("lost-minus-latitude", "", Point{Longitude: x, Latitude: -y},
+		"the latitude seems to lie on the wrong side of the equator; a minus sign or an S may be missing")
+	try("lost-minus-both", "", Point{Longitude: -x, Latitude: -y},
+		"longitude and latitude both seem to have lost or gained their sign")
 	for _, flip := range [...]float64{1, -1} {
 		if q, ok := fromMinutes(x, y, false); ok {
 			q.Longitude *= flip
@@ -58,7 +63,8 @@ func Suspect(p Point, a Area, verbatim string) []Suspicion {
 					continue
 				}
 				if q, err := s.ToWGS84(pair[0], pair[1]); err == nil && s.Extent.Contains(q, 1) {
-					try("projected-as-degrees", s.Code, q, "these seem to be easting and northing in metres ("+s.Name+") in columns meant for degrees")
+					try("projected-as-degrees", s.Code, q,
+						"these seem to be easting and northing in metres ("+s.Name+") in columns meant for degrees")
 				}
 			}
 		}

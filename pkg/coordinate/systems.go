@@ -89,7 +89,8 @@ func allSystems() []*System {
 				StandardParallel1: dms(51, 10, 0.00204), StandardParallel2: dms(49, 50, 0.00204),
 				FalseEasting: 150000.013, FalseNorthing: 5400088.438},
 			Shift: shiftBelgium, Extent: extentBelgium,
-			Aliases: []string{"lambert72", "lambert1972", "belgianlambert72", "belgelambert72", "bd72", "bd72belgianlambert72", "l72", "lb72"}},
+			Aliases: []string{"lambert72", "lambert1972", "belgianlambert72", "belgelambert72", "bd72", "bd72belgianlambert72",
+				"l72", "lb72"}},
 		{Code: "EPSG:3812", Name: "Belgian Lambert 2008", Datum: "ETRS89", Ellipsoid: grs80,
 			Projection: Projection{Method: LambertConic, LatitudeOfOrigin: dms(50, 47, 52.134),
 				LongitudeOfOrigin: dms(4, 21, 33.177), StandardParallel1: dms(49, 50, 0), StandardParallel2: dms(51, 10, 0),
@@ -157,7 +158,8 @@ func allSystems() []*System {
 		list = append(list, &System{
 			Code: "EPSG:258" + z, Name: "ETRS89 UTM zone " + z + " north", Datum: "ETRS89", Ellipsoid: grs80,
 			Projection: utm(meridianOf(zone), 0), Shift: shiftETRS89, Extent: zoneExtent(zone, 0, 84),
-			Aliases: []string{"etrs89utm" + z, "etrs89utm" + z + "n", "etrs89utmzone" + z + "n", "etrs89utmzone" + z, "etrsutm" + z + "n"},
+			Aliases: []string{"etrs89utm" + z, "etrs89utm" + z + "n", "etrs89utmzone" + z + "n", "etrs89utmzone" + z,
+				"etrsutm" + z + "n"},
 		})
 	}
 	for _, south := range []bool{false, true} {
@@ -223,11 +225,13 @@ func gaussKrueger(zone int, x Extent) *System {
 func poland2000(meridian int, x Extent) *System {
 	m, zone := strconv.Itoa(meridian), strconv.Itoa(meridian/3)
 	return &System{
-		Code: "EPSG:" + strconv.Itoa(2171+meridian/3), Name: "Polish grid PL-2000 zone " + zone, Datum: "ETRS89", Ellipsoid: grs80,
+		Code: "EPSG:" + strconv.Itoa(2171+meridian/3), Name: "Polish grid PL-2000 zone " + zone, Datum: "ETRS89",
+		Ellipsoid: grs80,
 		Projection: Projection{Method: TransverseMercator, LongitudeOfOrigin: float64(meridian), Scale: 0.999923,
 			FalseEasting: float64(meridian/3)*1e6 + 500000},
 		Shift: shiftETRS89, Extent: x, NorthingFirst: true, XIsNorthing: true,
-		Aliases: []string{"cs2000" + m, "etrf2000plcs2000" + m, "polandcs2000zone" + zone, "etrs89polandcs2000zone" + zone, "pl2000strefa" + zone,
+		Aliases: []string{"cs2000" + m, "etrf2000plcs2000" + m, "polandcs2000zone" + zone, "etrs89polandcs2000zone" + zone,
+			"pl2000strefa" + zone,
 			"puwg2000strefa" + zone, "uklad2000strefa" + zone, "pl2000zone" + zone},
 	}
 }

@@ -61,10 +61,13 @@ func band(letter byte) (south, north float64, ok bool) {
 // badZone refuses a zone that does not exist.
 func badZone(s string, from, to, zone int, letter byte) *Error {
 	if zone < 1 || zone > 60 {
-		return faultAt(s, from, to, "zone-range", "the zones of UTM are numbered from 1 to 60", "look at the zone number again")
+		return faultAt(s, from, to, "zone-range", "the zones of UTM are numbered from 1 to 60",
+			"look at the zone number again")
 	}
 	if letter == 'X' && (zone == 32 || zone == 34 || zone == 36) {
-		return faultAt(s, from, to, "zone-band", "this zone does not exist in band X, where Svalbard has zones 31, 33, 35 and 37 only", "look at the zone number again")
+		return faultAt(s, from, to, "zone-band",
+			"this zone does not exist in band X, where Svalbard has zones 31, 33, 35 and 37 only",
+			"look at the zone number again")
 	}
 	return nil
 }
@@ -81,7 +84,8 @@ func readMGRS(w *writing) (Reading, bool, *Error) {
 	}
 	if q.zone < 0 {
 		if c := q.letters[0]; c == 'A' || c == 'B' || c == 'Y' || c == 'Z' {
-			return Reading{}, true, faultAt(s, 0, q.figuresAt, "polar-grid", "this is a reference of the polar grid, which is not read", "give latitude and longitude instead")
+			return Reading{}, true, faultAt(s, 0, q.figuresAt, "polar-grid",
+				"this is a reference of the polar grid, which is not read", "give latitude and longitude instead")
 		}
 		return Reading{}, false, nil
 	}
@@ -96,7 +100,8 @@ func (w *writing) mgrs(q *square) (Reading, *Error) {
 	}
 	south, north, ok := band(letter)
 	if !ok {
-		return Reading{}, faultAt(s, 0, q.figuresAt, "zone-letter", "the letter after the zone number is not one of C to X without I and O", "look at the letter again")
+		return Reading{}, faultAt(s, 0, q.figuresAt, "zone-letter",
+			"the letter after the zone number is not one of C to X without I and O", "look at the letter again")
 	}
 	e, n, side, err := q.figures(s)
 	if err != nil {
@@ -111,7 +116,8 @@ func (w *writing) mgrs(q *square) (Reading, *Error) {
 	}
 	col -= (q.zone - 1) % 3 * 8
 	const help = "look at the two letters after the zone again; older maps on other ellipsoids letter them differently"
-	if q.letters[1] == 'I' || q.letters[1] == 'O' || q.letters[2] == 'I' || q.letters[2] == 'O' || col < 0 || col > 7 || row > 19 {
+	if q.letters[1] == 'I' || q.letters[1] == 'O' || q.letters[2] == 'I' || q.letters[2] == 'O' || col < 0 || col > 7 ||
+		row > 19 {
 		return Reading{}, faultAt(s, 0, q.figuresAt, "mgrs-letters", "these letters name no square in this zone", help)
 	}
 	if q.zone%2 == 0 {
@@ -125,10 +131,12 @@ func (w *writing) mgrs(q *square) (Reading, *Error) {
 	base += math.Round((middle-base-50000)/2e6) * 2e6
 	corner := float64(col+1) * 1e5
 	if !inBand(system, corner+e, base+n, side, south, north) && !inBand(system, corner, base, 1e5, south, north) {
-		return Reading{}, faultAt(s, 0, q.figuresAt, "mgrs-letters", "the square of these letters does not lie in the band of the letter after the zone", help)
+		return Reading{}, faultAt(s, 0, q.figuresAt, "mgrs-letters",
+			"the square of these letters does not lie in the band of the letter after the zone", help)
 	}
 	if system, ok = w.onDatum(system, q.zone); !ok {
-		return Reading{}, fault(s, "system-mismatch", "the zone is not that of the system named beside it", "keep one of the two")
+		return Reading{}, fault(s, "system-mismatch", "the zone is not that of the system named beside it",
+			"keep one of the two")
 	}
 	r, err := w.squareReading(system, corner+e, base+n, side, NotationMGRS)
 	if err == nil {
@@ -203,12 +211,14 @@ func readUTM(w *writing) (Reading, bool, *Error) {
 			w.system = w.stated
 			break
 		}
-		return Reading{}, true, faultAt(text, ts[0].from, ts[0].to, "zone-letter-missing", "the zone of UTM lacks its letter or the word north or south",
+		return Reading{}, true, faultAt(text, ts[0].from, ts[0].to, "zone-letter-missing",
+			"the zone of UTM lacks its letter or the word north or south",
 			"write for instance 30U, or 30 north")
 	case words && w.stated != nil && w.stated.notation() == NotationUTM:
 		w.system = w.stated
 	case words:
-		return Reading{}, true, fault(text, "zone-letter-missing", "the zone of UTM is missing", "write for instance 30U, or 30 north, before the numbers")
+		return Reading{}, true, fault(text, "zone-letter-missing", "the zone of UTM is missing",
+			"write for instance 30U, or 30 north, before the numbers")
 	default:
 		return Reading{}, false, nil
 	}
@@ -236,7 +246,8 @@ func readUTM(w *writing) (Reading, bool, *Error) {
 	if err == nil && !ts[z+1].isHemisphere() {
 		south, north, _ := band(ts[z+1].bandLetter(text))
 		if r.Point.Latitude < south-0.01 || r.Point.Latitude > north+0.01 {
-			return Reading{}, true, faultAt(text, ts[z].from, ts[z+1].to, "zone-band", "the northing does not lie in the band that the letter after the zone names",
+			return Reading{}, true, faultAt(text, ts[z].from, ts[z+1].to, "zone-band",
+				"the northing does not lie in the band that the letter after the zone names",
 				"look at the letter and at the northing again")
 		}
 	}
@@ -274,19 +285,23 @@ func (w *writing) utmZone(text string, z, l token, northing float64) (*System, *
 		south = l.letter == 'S'
 		if south && l.single && text[l.from]|0x20 == 's' && northing > 3.5e6 && northing < 4.5e6 {
 			at := text[:z.from] + strconv.Itoa(zone)
-			return nil, faultAt(text, z.from, l.to, "zone-letter-ambiguous", "the letter S after the zone may be the band from 32 to 40 degrees north or the southern half of the Earth",
+			return nil, faultAt(text, z.from, l.to, "zone-letter-ambiguous",
+				"the letter S after the zone may be the band from 32 to 40 degrees north or the southern half of the Earth",
 				"write north or south after the zone number", at+" north"+text[l.to:], at+" south"+text[l.to:])
 		}
 	} else {
 		low, _, ok := band(l.bandLetter(text))
 		if !ok {
-			return nil, faultAt(text, z.from, l.to, "zone-letter", "the letter after the zone number is not one of C to X without I and O", "write N or S after the zone number, or the letter of its band")
+			return nil, faultAt(text, z.from, l.to, "zone-letter",
+				"the letter after the zone number is not one of C to X without I and O",
+				"write N or S after the zone number, or the letter of its band")
 		}
 		south = low < 0
 	}
 	s, ok := w.onDatum(utmSystem(zone, south), zone)
 	if !ok {
-		return nil, faultAt(text, z.from, l.to, "system-mismatch", "the zone is not that of the system named beside it", "keep one of the two")
+		return nil, faultAt(text, z.from, l.to, "system-mismatch", "the zone is not that of the system named beside it",
+			"keep one of the two")
 	}
 	return s, nil
 }

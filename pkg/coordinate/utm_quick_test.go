@@ -64,7 +64,8 @@ func TestQuickUTMIsTheLongWay(t *testing.T) {
 	if took < 5000 {
 		t.Errorf("the shortcut took only %d texts", took)
 	}
-	for _, text := range []string{"", "30", "30U", "30U 699375", "30U 699375 5713970 x", "30U 699375, 5713970", "0U 699375 5713970", "61U 699375 5713970",
+	for _, text := range []string{"", "30", "30U", "30U 699375", "30U 699375 5713970 x", "30U 699375, 5713970",
+		"0U 699375 5713970", "61U 699375 5713970",
 		"30E 699375 5713970", "32X 500000 8900000", strings.Repeat("3", 60)} {
 		if _, ok := quickUTM(text, Options{}); ok {
 			t.Errorf("%q is read", text)
@@ -74,7 +75,8 @@ func TestQuickUTMIsTheLongWay(t *testing.T) {
 
 // V is the band of Norway and Sweden, and not west; the zones of south-west Norway: DMA TM 8358.1, table 2.
 func TestBandV(t *testing.T) {
-	for _, text := range []string{"32V 600000 6800000", "32 V 600000 6800000", "32v 600000 6800000", "600000 6800000 32V"} {
+	for _, text := range []string{"32V 600000 6800000", "32 V 600000 6800000", "32v 600000 6800000",
+		"600000 6800000 32V"} {
 		r, err := Normalise(text, Options{})
 		if err != nil || r.Point.Latitude < 61.3 || r.Point.Latitude > 61.4 || r.System != "EPSG:32632" {
 			t.Errorf("%q: %+v, %v", text, r, err)

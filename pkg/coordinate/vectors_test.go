@@ -57,7 +57,8 @@ func TestVectors(t *testing.T) {
 		if errors.As(err, &e) {
 			got.Error = e.Code
 		}
-		want := outcome{Basis: v.Expect.UncertaintyBasis, System: v.Expect.ReferenceSystem, Absent: v.Expect.Absent, Error: v.Expect.Error}
+		want := outcome{Basis: v.Expect.UncertaintyBasis, System: v.Expect.ReferenceSystem, Absent: v.Expect.Absent,
+			Error: v.Expect.Error}
 		if v.Expect.Uncertainty != nil {
 			want.Uncertainty = *v.Expect.Uncertainty
 		}
@@ -68,7 +69,8 @@ func TestVectors(t *testing.T) {
 		if v.Expect.Latitude == nil {
 			continue
 		}
-		if d := Distance(r.Point, Point{Longitude: *v.Expect.Longitude, Latitude: *v.Expect.Latitude}); !(d <= v.Expect.Tolerance) {
+		if d := Distance(r.Point, Point{Longitude: *v.Expect.Longitude,
+			Latitude: *v.Expect.Latitude}); !(d <= v.Expect.Tolerance) {
 			t.Errorf("%s: %q (%s): %.4f m off (%s)", v.ID, v.Input, v.Why, d, v.Source)
 		}
 	}
@@ -79,7 +81,8 @@ func TestMessagesKeepThePosition(t *testing.T) {
 	check := func(id, input, message string) {
 		t.Helper()
 		for i := 0; i+1 < len(input); i++ {
-			if input[i]-'0' <= 9 && input[i+1]-'0' <= 9 && strings.Contains(message, input[i:i+2]) && !allowed(message, input[i:i+2]) {
+			if input[i]-'0' <= 9 && input[i+1]-'0' <= 9 && strings.Contains(message, input[i:i+2]) && !allowed(message,
+				input[i:i+2]) {
 				t.Errorf("%s: %q repeats %q of the input", id, message, input[i:i+2])
 			}
 		}
@@ -115,7 +118,8 @@ func TestMessagesKeepThePosition(t *testing.T) {
 
 // allowed lets constant figures of the messages stand: the limits of the globe, codes of systems, and the examples.
 func allowed(message, figures string) bool {
-	for _, constant := range []string{"90 south", "90 north", "180 west", "180 east", "EPSG:27700", "EPSG:28992", "EPSG:25832", "zone 32", "52°30'15\"N",
+	for _, constant := range []string{"90 south", "90 north", "180 west", "180 east", "EPSG:27700", "EPSG:28992",
+		"EPSG:25832", "zone 32", "52°30'15\"N",
 		"1 to 60", "32 to 40", "30U", "30 north", "31, 33, 35 and 37", "WGS 84", "52°30'"} {
 		if strings.Contains(constant, figures) && strings.Contains(message, constant) {
 			return true

@@ -37,7 +37,8 @@ var classes = [...]struct {
 	{"direction", tHemisphere, 0}, {"latitude", tLatitude, 0}, {"longitude", tLongitude, 0}, {"degree", tDegree, asFiller},
 	{"angle-minute", tMinute, 0}, {"angle-second", tSecond, 0}, {"easting", tEasting, 0}, {"northing", tNorthing, 0},
 	{"axis", tX, 0}, {"metre", tMetre, asFiller}, {"zone", tZone, 0}, {"latlon", tWord, asBoth},
-	{"position-name", tWord, asPosition}, {"geographic", tWord, asGeographic}, {"position-filler", tWord, asFiller}, {"near", tWord, 0},
+	{"position-name", tWord, asPosition}, {"geographic", tWord, asGeographic}, {"position-filler", tWord, asFiller},
+	{"near", tWord, 0},
 	{"about", tWord, 0},
 }
 
@@ -50,7 +51,8 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 			if c.name != w.Class && !(c.name == "metre" && w.Class == "unit" && w.Is == "m") {
 				continue
 			}
-			out := word{kind: c.kind, rank: uint8(i + 1), in: c.in, sure: w.Is == "sure", about: c.name == "near" || c.name == "about"}
+			out := word{kind: c.kind, rank: uint8(i + 1), in: c.in, sure: w.Is == "sure",
+				about: c.name == "near" || c.name == "about"}
 			switch {
 			case c.name == "direction":
 				out.letter = w.Is[0]

@@ -23,7 +23,8 @@ func TestWordsOfPositions(t *testing.T) {
 		"environ 48.8501, 2.3501":                              {Longitude: 2.3501, Latitude: 48.8501},
 	} {
 		r, err := Normalise(text, Options{})
-		if err != nil || math.Abs(r.Point.Latitude-want.Latitude) > 1e-6 || math.Abs(r.Point.Longitude-want.Longitude) > 1e-6 {
+		if err != nil || math.Abs(r.Point.Latitude-want.Latitude) > 1e-6 ||
+			math.Abs(r.Point.Longitude-want.Longitude) > 1e-6 {
 			t.Errorf("%q: %v, %v, want %v", text, r.Point, err, want)
 		}
 	}

@@ -92,7 +92,8 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 			continue
 		case t.roman > 0 && t.capital && ts.partFollows(i): // I połowa: the first half
 			return found, q, i
-		case t.hasClass(fillerWord), t.hasClass(thanWord), t.hasClass(yearWord) && t.word.arg == 0, t.is(','), t.hasClass(andWord):
+		case t.hasClass(fillerWord), t.hasClass(thanWord), t.hasClass(yearWord) && t.word.arg == 0, t.is(','),
+			t.hasClass(andWord):
 			continue
 		case t.is('<'), t.hasClass(beforeWord):
 			next = beforeLead
@@ -147,7 +148,8 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 			continue
 		case (t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead: // jusqu'à, up to
 			continue
-		case (t.hasClass(endingWord) || t.hasClass(toWord)) && ts.at(i+1).hasClass(sinceWord) && ts.at(i+1).word.arg == since: // à partir de
+		// à partir de
+		case (t.hasClass(endingWord) || t.hasClass(toWord)) && ts.at(i+1).hasClass(sinceWord) && ts.at(i+1).word.arg == since:
 			continue
 		case t.is('\''): // jusqu'en, '85
 			continue
@@ -309,7 +311,8 @@ func (r *reader) turn(ts *tokens, at int) (Date, *Error) {
 	q |= first.q | second.q
 	border := 0
 	switch {
-	case first.kind == centurySide && second.kind == centurySide && second.n == first.n+1 && first.era >= 0 && second.era >= 0:
+	case first.kind == centurySide && second.kind == centurySide && second.n == first.n+1 && first.era >= 0 &&
+		second.era >= 0:
 		border = first.n * 100
 	case first.kind == yearSide && first.n%100 == 0 && second.kind == noSide:
 		border = first.n
@@ -337,12 +340,14 @@ func (r *reader) joined(l lead, first, second side, how joining, ts *tokens) (Da
 		return Date{}, err
 	}
 	if l == beforeLead || l == afterLead || l == untilLead {
-		return Date{}, r.failText("dating-ambiguous", "a range cannot stand behind before or after", "name one date only, or both ends without that word")
+		return Date{}, r.failText("dating-ambiguous", "a range cannot stand behind before or after",
+			"name one date only, or both ends without that word")
 	}
 	from, _ := first.points()
 	_, to := second.points()
 	if reversed(from, to) {
-		return Date{}, r.failText("date-reversed", "the end is before the start", "type the earlier date first; for years BC the larger number is earlier")
+		return Date{}, r.failText("date-reversed", "the end is before the start",
+			"type the earlier date first; for years BC the larger number is earlier")
 	}
 	if how == joinedOr || how == joinedAnd {
 		if set, ok := setOf(first, second, how); ok {

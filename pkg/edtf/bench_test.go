@@ -23,7 +23,8 @@ func BenchmarkParse(b *testing.B) {
 
 func BenchmarkNormaliseFound(b *testing.B) {
 	options := edtf.Options{Order: edtf.DayMonthYear, Pivot: 1950, Today: edtf.Day{Year: 2026, Month: 11, Day: 25}}
-	for _, text := range []string{"2026-04-12", "12/4/2026", "12/4/26 14:30", "12 April 2026", "d. 12. april 2026", "12-14 April 2026"} {
+	for _, text := range []string{"2026-04-12", "12/4/2026", "12/4/26 14:30", "12 April 2026", "d. 12. april 2026",
+		"12-14 April 2026"} {
 		b.Run(text, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
@@ -36,7 +37,8 @@ func BenchmarkNormaliseFound(b *testing.B) {
 }
 
 func BenchmarkNormaliseDating(b *testing.B) {
-	for _, text := range []string{"1690-1790", "c. 1350", "early 18th century", "late 17th to early 18th century", "Roman", "1. Hälfte 18. Jh."} {
+	for _, text := range []string{"1690-1790", "c. 1350", "early 18th century", "late 17th to early 18th century", "Roman",
+		"1. Hälfte 18. Jh."} {
 		b.Run(text, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

@@ -244,7 +244,8 @@ func OrderOfHeading(s string) (Order, bool) {
 // roleOf returns what a folded word of a pattern stands for. One that is the day in one language and the year in
 // another is both.
 func roleOf(w string) int {
-	day, month, year := lexicon.Means("date-pattern", "day", w), lexicon.Means("date-pattern", "month", w), lexicon.Means("date-pattern", "year", w)
+	day, month, year := lexicon.Means("date-pattern", "day", w), lexicon.Means("date-pattern", "month", w),
+		lexicon.Means("date-pattern", "year", w)
 	switch {
 	case day && year:
 		return yearOrDayRole

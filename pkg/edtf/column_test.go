@@ -59,7 +59,8 @@ func TestProveOrder(t *testing.T) {
 		})
 	}
 	_, evidence := edtf.ProveOrder(slices.Values([]string{"1/2/2025", "14/4/2025", "4/15/2025", "16/4/2025"}))
-	if evidence.DayMonthYear != (edtf.Proof{Count: 2, First: 1}) || evidence.MonthDayYear != (edtf.Proof{Count: 1, First: 2}) || evidence.Open != 1 {
+	if evidence.DayMonthYear != (edtf.Proof{Count: 2, First: 1}) ||
+		evidence.MonthDayYear != (edtf.Proof{Count: 1, First: 2}) || evidence.Open != 1 {
 		t.Errorf("evidence of a contradiction: %+v", evidence)
 	}
 }

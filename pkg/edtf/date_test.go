@@ -53,9 +53,12 @@ func TestCoarsen(t *testing.T) {
 
 func TestPrecision(t *testing.T) {
 	for text, want := range map[string]edtf.Precision{
-		"2026-04-12": edtf.PrecisionDay, "2026-04": edtf.PrecisionMonth, "2026-21": edtf.PrecisionSeason, "2026": edtf.PrecisionYear,
-		"202X": edtf.PrecisionDecade, "20XX": edtf.PrecisionCentury, "2XXX": edtf.PrecisionMillennium, "2026-XX": edtf.PrecisionYear,
-		"2026-04-XX": edtf.PrecisionMonth, "1701/1800": edtf.PrecisionYear, "2026-04-12/2026-05": edtf.PrecisionMonth, "1950S2": edtf.PrecisionCentury,
+		"2026-04-12": edtf.PrecisionDay, "2026-04": edtf.PrecisionMonth, "2026-21": edtf.PrecisionSeason,
+		"2026": edtf.PrecisionYear,
+		"202X": edtf.PrecisionDecade, "20XX": edtf.PrecisionCentury, "2XXX": edtf.PrecisionMillennium,
+		"2026-XX":    edtf.PrecisionYear,
+		"2026-04-XX": edtf.PrecisionMonth, "1701/1800": edtf.PrecisionYear, "2026-04-12/2026-05": edtf.PrecisionMonth,
+		"1950S2": edtf.PrecisionCentury,
 	} {
 		got := mustParse(t, text).Precision()
 		if got != want {
@@ -70,12 +73,14 @@ func TestPrecision(t *testing.T) {
 // The forms that format.md allows for found.date: a day, month, year or season
 // with ~ ? %, or one closed interval.
 func TestValidFound(t *testing.T) {
-	for _, text := range []string{"2026-04-12", "2026-04", "2026", "2026-22", "2026~", "2026-04?", "2026-04-12%", "2026-04-12/2026-04-14", "2025?/2026~"} {
+	for _, text := range []string{"2026-04-12", "2026-04", "2026", "2026-22", "2026~", "2026-04?", "2026-04-12%",
+		"2026-04-12/2026-04-14", "2025?/2026~"} {
 		if !edtf.ValidFound(mustParse(t, text)) {
 			t.Errorf("%s is refused", text)
 		}
 	}
-	for _, text := range []string{"202X", "2026-XX", "2026-04-12/..", "/2026", "[2025,2026]", "-0199", "0000", "2026-33", "2026-25", "?2026-04", "2026~-04", "Y12026", "2026-04-12T10:00:00", "1950S2"} {
+	for _, text := range []string{"202X", "2026-XX", "2026-04-12/..", "/2026", "[2025,2026]", "-0199", "0000", "2026-33",
+		"2026-25", "?2026-04", "2026~-04", "Y12026", "2026-04-12T10:00:00", "1950S2"} {
 		if edtf.ValidFound(mustParse(t, text)) {
 			t.Errorf("%s is accepted", text)
 		}
@@ -89,7 +94,8 @@ func TestZeroDate(t *testing.T) {
 	var d edtf.Date
 	_, _, openEarliest, openLatest := d.Span()
 	_, _, hasEarliest, hasLatest := d.Years()
-	if !d.IsZero() || d.String() != "" || !openEarliest || !openLatest || hasEarliest || hasLatest || d.Precision() != edtf.PrecisionNone || !d.Coarsen(edtf.PrecisionYear).IsZero() {
+	if !d.IsZero() || d.String() != "" || !openEarliest || !openLatest || hasEarliest || hasLatest ||
+		d.Precision() != edtf.PrecisionNone || !d.Coarsen(edtf.PrecisionYear).IsZero() {
 		t.Errorf("the zero date is not nothing: %+v", d)
 	}
 	if err := d.UnmarshalText(nil); err != nil || !d.IsZero() {
@@ -135,7 +141,8 @@ func TestParseDecisions(t *testing.T) {
 			t.Errorf("Parse(%q) = %v: %s", text, d, why)
 		}
 	}
-	for _, text := range []string{"2004/2004", "201X?", "-01XX", "2004-06/2004-06-11", "1985-06-30T23:59:60Z", "2001-21/2001-05", "[1667-06~,1668]", "Y99999S5"} {
+	for _, text := range []string{"2004/2004", "201X?", "-01XX", "2004-06/2004-06-11", "1985-06-30T23:59:60Z",
+		"2001-21/2001-05", "[1667-06~,1668]", "Y99999S5"} {
 		if _, err := edtf.Parse(text); err != nil {
 			t.Error(err)
 		}
@@ -177,7 +184,8 @@ func TestParseStringProperty(t *testing.T) {
 // Words put together at random are read as the same twice, and the parts of a
 // century lie inside it.
 func TestDatingProperty(t *testing.T) {
-	parts := []string{"", "early ", "mid ", "late ", "first half of the ", "second quarter of the ", "last quarter of the "}
+	parts := []string{"", "early ", "mid ", "late ", "first half of the ", "second quarter of the ",
+		"last quarter of the "}
 	eras := []string{"", " BC", " AD"}
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 20).Draw(t, "century")

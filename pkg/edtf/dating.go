@@ -41,7 +41,8 @@ func NormaliseDating(s string, o Options) (Dating, error) {
 func (r *reader) dating() (Dating, *Error) {
 	var dating Dating
 	if r.text == "" {
-		return dating, r.failText("date-empty", "there is no date", "type how old it is, such as 1690-1790, early 18th century or Roman, or why that is not given, such as not known")
+		return dating, r.failText("date-empty", "there is no date",
+			"type how old it is, such as 1690-1790, early 18th century or Roman, or why that is not given, such as not known")
 	}
 	if mayBeCanonical(r.text) {
 		if d, f := parse(markBehind(r.text)); !f.failed() {
@@ -82,11 +83,13 @@ func (r *reader) dating() (Dating, *Error) {
 // and many people for two years: 1701-12.
 func (r *reader) noteYearMonth(d Date) {
 	p := d.from
-	if d.kind != kindSingle || d.clock.set || p.mask != 0 || p.negative || p.hasDay() || int32(p.month) <= p.year%100 || len(r.text) != 7 {
+	if d.kind != kindSingle || d.clock.set || p.mask != 0 || p.negative || p.hasDay() || int32(p.month) <= p.year%100 ||
+		len(r.text) != 7 {
 		return
 	}
 	years := r.text[:4] + "/" + r.text[:2] + r.text[5:]
-	r.note("year-month-or-range", "read as EDTF, a month or season of "+r.text[:4]+"; for the years "+r.text[:4]+" to "+r.text[:2]+r.text[5:]+" type "+years)
+	r.note("year-month-or-range", "read as EDTF, a month or season of "+r.text[:4]+"; for the years "+r.text[:4]+" to "+
+		r.text[:2]+r.text[5:]+" type "+years)
 }
 
 func (r *reader) notePeriod(q qualifier) {

@@ -78,7 +78,8 @@ func TestSerialDaysAgainstTime(t *testing.T) {
 	for _, test := range []struct {
 		serial int
 		epoch  edtf.Epoch
-	}{{0, edtf.Epoch1900}, {-1, edtf.Epoch1900}, {2958466, edtf.Epoch1900}, {-1, edtf.Epoch1904}, {2957004, edtf.Epoch1904}, {5, edtf.NoSerial}} {
+	}{{0, edtf.Epoch1900}, {-1, edtf.Epoch1900}, {2958466, edtf.Epoch1900}, {-1, edtf.Epoch1904},
+		{2957004, edtf.Epoch1904}, {5, edtf.NoSerial}} {
 		if day, ok := edtf.SerialDay(test.serial, test.epoch); ok {
 			t.Errorf("serial %d of %q is %v", test.serial, test.epoch, day)
 		}
@@ -102,7 +103,8 @@ func TestWeekDatesAgainstTime(t *testing.T) {
 			t.Fatalf("NormaliseFound(%q) = %v, %v; time has %v", ordinal, found.Date, err, clock)
 		}
 		written := clock.Format("Monday, 2 January 2006")
-		if found, err = edtf.NormaliseFound(written, edtf.Options{}); err != nil || found.Date != edtf.DayDate(dayOf(clock)) || len(found.Notes) > 0 {
+		if found, err = edtf.NormaliseFound(written, edtf.Options{}); err != nil ||
+			found.Date != edtf.DayDate(dayOf(clock)) || len(found.Notes) > 0 {
 			t.Fatalf("NormaliseFound(%q) = %+v, %v", written, found, err)
 		}
 	}
@@ -135,7 +137,8 @@ func TestParseDay(t *testing.T) {
 			t.Errorf("%s: %v, %v", text, d, err)
 		}
 	}
-	for _, text := range []string{"", "2026", "2026-04", "2026-02-30", "2026-04-12~", "2026-04-12?", "2026-04-1X", "2026-04-12/2026-04-12", "2026-04-12T10:00:00", "12.4.2026", " 2026-04-12", "[2026-04-12]", "2026-21"} {
+	for _, text := range []string{"", "2026", "2026-04", "2026-02-30", "2026-04-12~", "2026-04-12?", "2026-04-1X",
+		"2026-04-12/2026-04-12", "2026-04-12T10:00:00", "12.4.2026", " 2026-04-12", "[2026-04-12]", "2026-21"} {
 		if d, err := edtf.ParseDay(text); err == nil {
 			t.Errorf("%q is taken for %v", text, d)
 		}

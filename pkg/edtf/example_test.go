@@ -18,7 +18,8 @@ func ExampleParse() {
 	fmt.Println(err)
 	// Output:
 	// 1690~/1790 level 1 from 1690-01-01 to 1790-12-31 approximate true
-	// reading "12/04/1985": a year has four digits, or Y before five or more; canonical dates are EDTF, such as 2026-04-12, 1690/1790, 186X or 1350~
+	// reading "12/04/1985": a year has four digits, or Y before five or more; canonical dates are EDTF, such as
+	// 2026-04-12, 1690/1790, 186X or 1350~
 }
 
 func ExampleNormaliseFound() {
@@ -38,11 +39,13 @@ func ExampleNormaliseFound() {
 	// "2026-04-12" "" ""
 	// "2026-04-12/2026-04-14" "" ""
 	// "" "" "not-noted"
-	// reading "12/4/2026": this may be 12 April 2026 or 4 December 2026; nothing tells which; state the order of the dates (dmy, mdy or ymd), or type year-month-day with four digits of the year
+	// reading "12/4/2026": this may be 12 April 2026 or 4 December 2026; nothing tells which; state the order of the
+	// dates (dmy, mdy or ymd), or type year-month-day with four digits of the year
 }
 
 func ExampleNormaliseDating() {
-	for _, text := range []string{"early 18th century", "fin XVIIe - début XVIIIe siècle", "c. 1350", "200 BC", "Roman, 2nd century", "post-medieval"} {
+	for _, text := range []string{"early 18th century", "fin XVIIe - début XVIIIe siècle", "c. 1350", "200 BC",
+		"Roman, 2nd century", "post-medieval"} {
 		dating, err := edtf.NormaliseDating(text, edtf.Options{})
 		if err != nil {
 			fmt.Println(err)
@@ -68,7 +71,8 @@ func ExampleProveOrder() {
 		}
 	}
 	order, evidence := edtf.ProveOrder(column)
-	fmt.Println(order, "proven by", evidence.DayMonthYear.Count, "first at", evidence.DayMonthYear.First, "open", evidence.Open)
+	fmt.Println(order, "proven by", evidence.DayMonthYear.Count, "first at", evidence.DayMonthYear.First, "open",
+		evidence.Open)
 	// Output:
 	// dmy proven by 1 first at 1 open 2
 }

@@ -42,7 +42,8 @@ func NormaliseFound(s string, o Options) (Found, error) {
 
 func (r *reader) found() (Found, *Error) {
 	if r.text == "" {
-		return Found{}, r.failText("date-empty", "there is no date", "type the day, such as 2026-04-12, or why there is none, such as not noted")
+		return Found{}, r.failText("date-empty", "there is no date",
+			"type the day, such as 2026-04-12, or why there is none, such as not noted")
 	}
 	if mayBeCanonical(r.text) {
 		if d, f := parse(markBehind(r.text)); !f.failed() {
@@ -77,7 +78,8 @@ func (r *reader) foundCanonical(d Date) (Found, *Error) {
 			c.zone = minuteZone
 		}
 		if c.offset > 14*60 || c.offset < -14*60 {
-			return found, r.failText("time-offset", "no place has such an offset from UTC", "type the offset of the place, such as +02:00")
+			return found, r.failText("time-offset", "no place has such an offset from UTC",
+				"type the offset of the place, such as +02:00")
 		}
 		found.Time = c.String()
 		d = single(d.from)
@@ -92,7 +94,8 @@ func (r *reader) foundCanonical(d Date) (Found, *Error) {
 		return found, r.refuseFound(d)
 	}
 	if d.kind == kindSingle && d.from.isSeason() && int32(d.from.month) == d.from.year%100+1 {
-		r.note("season-or-years", "read as EDTF, "+seasonText(d.from.month)+" "+r.text[:4]+"; for two years type "+r.text[:4]+"/"+r.text[:2]+r.text[5:])
+		r.note("season-or-years", "read as EDTF, "+seasonText(d.from.month)+" "+r.text[:4]+"; for two years type "+r.text[:4]+
+			"/"+r.text[:2]+r.text[5:])
 	}
 	found.Date = d
 	return found, r.future(d)
@@ -185,7 +188,8 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 			return found, err
 		}
 		if reversed(p, until) {
-			return found, r.failText("date-reversed", "the end is before the start", "type the earlier date first, such as 2026-04-12/2026-04-14")
+			return found, r.failText("date-reversed", "the end is before the start",
+				"type the earlier date first, such as 2026-04-12/2026-04-14")
 		}
 		if p != until {
 			d = interval(Stated, p.qualified(q), Stated, until.qualified(q))
@@ -207,7 +211,9 @@ func (r *reader) timeAfter(ts *tokens, i int, ranged bool) (string, *Error) {
 	for ts.at(i).is(',') || ts.at(i).is('-') && ts.at(i).gap || ts.at(i).is(';') || ts.at(i).is('.') && i+1 == ts.n {
 		i++
 	}
-	if t := ts.at(i); t.kind == wordToken && t.end-t.start == 1 && r.text[t.start]|0x20 == 't' || t.word.also&alsoYear != 0 { // 2026 r.
+	// 2026 r.
+	if t := ts.at(i); t.kind == wordToken && t.end-t.start == 1 && r.text[t.start]|0x20 == 't' ||
+		t.word.also&alsoYear != 0 {
 		i++
 	}
 	if i >= ts.n {
@@ -220,11 +226,13 @@ func (r *reader) timeAfter(ts *tokens, i int, ranged bool) (string, *Error) {
 		if h, tail, ok := cutNumber(rest, 4); ok && len(rest)-len(tail) == 4 && tail == "" && h/100 < 24 && h%100 < 60 {
 			c = clock{set: true, hour: uint8(h / 100), minute: uint8(h % 100)}
 		} else {
-			return "", r.fail("date-not-read", rest, "what follows the date is not read", "type the date and at most a time, such as 2026-04-12 14:30; put other words in the notes")
+			return "", r.fail("date-not-read", rest, "what follows the date is not read",
+				"type the date and at most a time, such as 2026-04-12 14:30; put other words in the notes")
 		}
 	}
 	if ranged {
-		return "", r.fail("time-not-read", rest, "a time stands beside one day, not beside an interval", "type the day, or leave the time out")
+		return "", r.fail("time-not-read", rest, "a time stands beside one day, not beside an interval",
+			"type the day, or leave the time out")
 	}
 	return c.String(), nil
 }

@@ -13,7 +13,8 @@ func (r *reader) order(w *written, text string) *Error {
 	n := w.numbers
 	for k, x := range n {
 		if x.digits != 1 && x.digits != 2 && (x.digits != 4 || k == 1) {
-			return r.fail("date-not-read", text, "a date has a day, a month and a year of four digits", "type it as year-month-day, such as 2026-04-12")
+			return r.fail("date-not-read", text, "a date has a day, a month and a year of four digits",
+				"type it as year-month-day, such as 2026-04-12")
 		}
 	}
 	if n[0].digits == 4 {
@@ -126,7 +127,8 @@ func monthText(month int) string {
 	return englishMonths[month-1]
 }
 
-var englishMonths = [12]string{"January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"}
+var englishMonths = [12]string{"January", "February", "March", "April", "May", "June", "July", "August", "September",
+	"October", "November", "December"}
 
 // orderUnknown names all readings that the numbers leave.
 func (r *reader) orderUnknown(n [3]number, fits [4]bool, text string) *Error {
@@ -170,7 +172,8 @@ func (r *reader) monthAndYear(w *written, text string) *Error {
 		month, year = year, month
 	}
 	if year.digits != 4 || month.digits > 2 {
-		return r.fail("year-missing", text, "two numbers are no day of a year", "type year-month-day, such as 2026-04-12, or the month with a year of four digits")
+		return r.fail("year-missing", text, "two numbers are no day of a year",
+			"type year-month-day, such as 2026-04-12, or the month with a year of four digits")
 	}
 	if month.value < 1 || month.value > 12 {
 		e := r.impossible(text, "there is no month "+strconv.Itoa(month.value))

@@ -35,9 +35,11 @@ func (ts *tokens) takePeriod() string {
 // isWar reports whether a word at i names a war.
 func (ts *tokens) isWar(i int) bool {
 	t := ts.at(i)
-	if t.hasClass(weekdayWord) && t.word.also&alsoWar != 0 && isUpper(ts.text[t.start:t.end]) { // wo is Wednesday, WO a war
+	// wo is Wednesday, WO a war
+	if t.hasClass(weekdayWord) && t.word.also&alsoWar != 0 && isUpper(ts.text[t.start:t.end]) {
 		next := ts.at(i + 1)
-		return next.roman == 1 || next.roman == 2 || next.isNumber() && (next.value == 1 || next.value == 2) && next.digits == 1
+		return next.roman == 1 || next.roman == 2 || next.isNumber() && (next.value == 1 || next.value == 2) &&
+			next.digits == 1
 	}
 	return (t.hasClass(periodWord) || t.hasClass(periodTailWord)) && t.word.arg == 1
 }
@@ -45,7 +47,8 @@ func (ts *tokens) isWar(i int) bool {
 // namesWar reports whether a word that is on no list stands at i in front of a war, with a capital: Crimean War.
 func (ts *tokens) namesWar(i int) bool {
 	t := ts.at(i)
-	return t.kind == wordToken && t.word.class == noClass && t.capital && ts.beginsPeriod(i+1) && (ts.isWar(i+1) || ts.isWar(i+2))
+	return t.kind == wordToken && t.word.class == noClass && t.capital && ts.beginsPeriod(i+1) &&
+		(ts.isWar(i+1) || ts.isWar(i+2))
 }
 
 // warNumber returns where the number in front of a war begins, such as 2. and 2nd, or start.
@@ -75,7 +78,8 @@ func (ts *tokens) leadsPeriod(i int) bool {
 		return true
 	case t.hasClass(beforeWord), t.hasClass(afterWord):
 		word := ts.text[t.start:t.end]
-		return ts.at(i+1).is('-') || (strings.EqualFold(word, "post") || strings.EqualFold(word, "pre")) && ts.at(i+1).hasClass(periodWord)
+		return ts.at(i+1).is('-') || (strings.EqualFold(word, "post") || strings.EqualFold(word, "pre")) &&
+			ts.at(i+1).hasClass(periodWord)
 	case t.is('-') || t.is('/') || t.hasClass(toWord):
 		return i > 0 && (ts.at(i-1).hasClass(thirdWord) || ts.at(i-1).hasClass(periodHeadWord) ||
 			ts.at(i-1).hasClass(afterWord) || ts.at(i-1).hasClass(beforeWord))

@@ -39,9 +39,11 @@ func (r *reader) failText(code, message, help string, proposals ...string) *Erro
 
 func (r *reader) notRead() *Error {
 	if lexicon.Says("day-near", r.text) {
-		return r.failText("date-relative", "a day counted from another day is not read", "type the date itself, such as 2026-04-12")
+		return r.failText("date-relative", "a day counted from another day is not read",
+			"type the date itself, such as 2026-04-12")
 	}
-	return r.failText("date-not-read", "this is not read as a date", "type the date as year-month-day, such as 2026-04-12, or with the month in words, such as 12 April 2026")
+	return r.failText("date-not-read", "this is not read as a date",
+		"type the date as year-month-day, such as 2026-04-12, or with the month in words, such as 12 April 2026")
 }
 
 // beginsAfter reports whether even the first day of a point is after a day; of
@@ -62,7 +64,8 @@ func (r *reader) future(d Date) *Error {
 	if !(d.start == Stated && d.from.beginsAfter(today)) && !(d.end == Stated && d.to.beginsAfter(today)) {
 		return nil
 	}
-	return r.failText("date-future", "this is after "+today.String()+", the day that counts as today", "look at the year and at the order of day and month")
+	return r.failText("date-future", "this is after "+today.String()+", the day that counts as today",
+		"look at the year and at the order of day and month")
 }
 
 // inLanguages reads a text with the words of all languages. Where one of its words means another thing in another

@@ -59,7 +59,8 @@ func TestReferenceDates(t *testing.T) {
 			input := row["input"]
 			d, err := edtf.Parse(input)
 			if valid := row["valid_edtf"] == "yes"; valid != (err == nil) {
-				t.Fatalf("Parse(%q): error %v, want valid %t (%s; %s %s)", input, err, valid, row["source"], row["note"], openReading[row["id"]])
+				t.Fatalf("Parse(%q): error %v, want valid %t (%s; %s %s)", input, err, valid, row["source"], row["note"],
+					openReading[row["id"]])
 			}
 			if err != nil {
 				return

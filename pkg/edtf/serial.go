@@ -18,16 +18,19 @@ func (r *reader) bareNumber(ts *tokens) (found Found, err *Error, done bool) {
 	if ts.n == 1 && whole.digits == 8 {
 		d := Day{int(whole.value / 10000), uint8(whole.value / 100 % 100), uint8(whole.value % 100)}
 		if !d.IsValid() || d.Year == 0 {
-			return found, r.failText("date-impossible", "eight digits are year, month and day, and this is no such day", "type the date with hyphens, such as 2026-04-12"), true
+			return found, r.failText("date-impossible", "eight digits are year, month and day, and this is no such day",
+				"type the date with hyphens, such as 2026-04-12"), true
 		}
 		found.Date = DayDate(d)
 		return found, r.future(found.Date), true
 	}
 	if ts.n == 1 && whole.digits <= 2 && r.options.Serial == NoSerial {
-		return found, r.failText("year-two-digits", "this is a number, and no date", "type the whole date with four digits of the year, such as 2026-04-12"), true
+		return found, r.failText("year-two-digits", "this is a number, and no date",
+			"type the whole date with four digits of the year, such as 2026-04-12"), true
 	}
 	if r.options.Serial == NoSerial {
-		e := r.failText("serial-not-expected", "this looks like the serial date of a workbook", "say which date system the workbook has, 1900 or 1904, or type the date, such as 2026-04-12")
+		e := r.failText("serial-not-expected", "this looks like the serial date of a workbook",
+			"say which date system the workbook has, 1900 or 1904, or type the date, such as 2026-04-12")
 		for _, epoch := range [...]Epoch{Epoch1900, Epoch1904} {
 			if day, ok := serialDay(int(whole.value), epoch); ok && whole.digits == 5 {
 				e.Proposals = append(e.Proposals, day.String())
@@ -49,7 +52,8 @@ func (r *reader) serial() (Found, *Error) {
 		return found, r.failText("serial-impossible", "no workbook has such a serial date", help)
 	}
 	if r.options.Serial == Epoch1900 && n == 60 {
-		return found, r.failText("serial-impossible", "serial 60 is 29 February 1900, a day that never was", "type the date that is meant, such as 1900-02-28 or 1900-03-01")
+		return found, r.failText("serial-impossible", "serial 60 is 29 February 1900, a day that never was",
+			"type the date that is meant, such as 1900-02-28 or 1900-03-01")
 	}
 	day, ok := serialDay(n, r.options.Serial)
 	if !ok {

@@ -25,10 +25,12 @@ func (r *reader) share(first, second *side, ts *tokens) *Error {
 	if second.kind == centurySide && second.hundreds && first.kind == bareSide {
 		first.n++ // 16-1700-tallet
 	}
-	if second.kind == centurySide && second.named && (first.kind == centurySide && !first.named || first.kind == bareSide) {
+	if second.kind == centurySide && second.named &&
+		(first.kind == centurySide && !first.named || first.kind == bareSide) {
 		first.kind, first.named, first.unit = centurySide, true, second.unit
 	}
-	if first.kind == centurySide && first.named && (second.kind == centurySide && !second.named || second.kind == bareSide) {
+	if first.kind == centurySide && first.named &&
+		(second.kind == centurySide && !second.named || second.kind == bareSide) {
 		second.kind, second.named, second.unit = centurySide, true, first.unit
 	}
 	if second.hundreds && first.kind == yearSide && first.n%100 == 0 {
@@ -41,7 +43,8 @@ func (r *reader) share(first, second *side, ts *tokens) *Error {
 		second.era = first.era
 	}
 	if first.era < 0 && second.era == 0 {
-		return r.failText("dating-ambiguous", "it is not said whether the end of the range is BC or AD", "write BC or AD behind both ends")
+		return r.failText("dating-ambiguous", "it is not said whether the end of the range is BC or AD",
+			"write BC or AD behind both ends")
 	}
 	if second.kind == bareSide && first.kind == yearSide && first.era == 0 && second.era == 0 {
 		return r.lengthen(first, second, ts)
@@ -57,7 +60,8 @@ func (r *reader) lengthen(first, second *side, ts *tokens) *Error {
 	}
 	year := first.n/unit*unit + second.n
 	if year <= first.n || first.n < 1000 {
-		return r.fail("dating-not-read", ts.part(first.from, second.to), "the second year is shortened and does not follow the first", "type both years with four digits")
+		return r.fail("dating-not-read", ts.part(first.from, second.to),
+			"the second year is shortened and does not follow the first", "type both years with four digits")
 	}
 	r.note("year-shortened", "the second year is read as "+strconv.Itoa(year))
 	second.kind, second.n = yearSide, year
@@ -78,13 +82,16 @@ func (r *reader) settleOne(s *side, ts *tokens) *Error {
 		}
 		s.kind = yearSide
 	case partSide:
-		return r.fail("dating-not-read", text, "it is not said of which century this is a part", "name the century, such as early 18th century")
+		return r.fail("dating-not-read", text, "it is not said of which century this is a part",
+			"name the century, such as early 18th century")
 	case centurySide:
 		if !s.named {
-			return r.fail("dating-not-read", text, "an ordinal alone is no century", "write the word century behind it, such as 18th century")
+			return r.fail("dating-not-read", text, "an ordinal alone is no century",
+				"write the word century behind it, such as 18th century")
 		}
 		if s.n < 1 || s.n*s.unit > 99999 || s.era >= 0 && s.n*s.unit > 9999 {
-			return r.fail("date-impossible", text, "there is no such century", "type the century, such as 18th century, or the years")
+			return r.fail("date-impossible", text, "there is no such century",
+				"type the century, such as 18th century, or the years")
 		}
 		if lo, hi := s.part.bounds(s.unit); lo > hi {
 			return r.fail("date-reversed", text, "the end is before the start", "name the earlier part of the century first")

@@ -63,7 +63,8 @@ func (r *reader) readSide(ts *tokens, i int) (side, int, *Error) {
 			s.era = t.word.arg
 		case t.hasClass(yearWord):
 			plural = plural || t.word.arg == 1
-		case t.hasClass(fillerWord) && !(t.roman > 0 && t.capital && ts.partFollows(i)), t.hasClass(sinceWord) && t.word.arg == of, t.hasClass(orWord) && !s.part.isZero(), t.hasClass(periodTailWord),
+		case t.hasClass(fillerWord) && !(t.roman > 0 && t.capital && ts.partFollows(i)),
+			t.hasClass(sinceWord) && t.word.arg == of, t.hasClass(orWord) && !s.part.isZero(), t.hasClass(periodTailWord),
 			t.hasClass(endingWord) && t.gap && (ts.at(i+1).isNumber() || ts.at(i+1).kind == wordToken):
 		default:
 			if next, ok := ts.readFraction(i, &s.part); ok {
@@ -108,7 +109,8 @@ func (r *reader) readCore(ts *tokens, i int, s side, plural bool) (side, int, *E
 	case t.roman > 0 && !t.hasClass(monthWord):
 		s.kind, s.n = centurySide, int(t.roman)
 		i = ts.readCentury(ts.skipEnding(i+1), &s)
-		if word := ts.text[t.start:t.end]; !s.named && i == start+1 && t.capital && t.roman > 3 && len(word) > 2 && strings.HasSuffix(strings.TrimSuffix(word, "."), "e") {
+		if word := ts.text[t.start:t.end]; !s.named && i == start+1 && t.capital && t.roman > 3 && len(word) > 2 &&
+			strings.HasSuffix(strings.TrimSuffix(word, "."), "e") {
 			s.named = true // XVIIIe
 			r.note("century-by-numeral", word+" is read as a century")
 		}
@@ -232,18 +234,21 @@ func (r *reader) setDecade(ts *tokens, i, end int, s *side, hundreds bool) *Erro
 	part := ts.part(i, end)
 	switch {
 	case n == 0 || n > 9990 || n%10 != 0:
-		return r.fail("dating-not-read", part, "a decade begins with a year that ends in 0", "type the year, or the decade, such as 1860s")
+		return r.fail("dating-not-read", part, "a decade begins with a year that ends in 0",
+			"type the year, or the decade, such as 1860s")
 	case n%100 == 0 && hundreds:
 		s.kind, s.n, s.named, s.hundreds = centurySide, n/100+1, true, true
 		r.note("century-by-hundreds", part+" is read as the century from "+strconv.Itoa(n+1)+" to "+strconv.Itoa(n+100))
 		return nil
 	case n%100 == 0 && !s.part.isZero():
 		s.kind, s.n, s.named = centurySide, n/100+1, true
-		r.note("hundred-not-decade", "a part of "+part+" is read as that part of the century; for the ten years from "+strconv.Itoa(n)+" type them")
+		r.note("hundred-not-decade", "a part of "+part+" is read as that part of the century; for the ten years from "+
+			strconv.Itoa(n)+" type them")
 		return nil
 	case n%100 == 0:
 		s.hundreds = true
-		r.note("hundred-not-decade", part+" is read as the hundred years from "+strconv.Itoa(n)+", which hold the ten years too; if only those are meant, type "+strconv.Itoa(n/10)+"X")
+		r.note("hundred-not-decade", part+" is read as the hundred years from "+strconv.Itoa(n)+
+			", which hold the ten years too; if only those are meant, type "+strconv.Itoa(n/10)+"X")
 	}
 	s.kind, s.n = decadeSide, n
 	return nil
@@ -278,7 +283,8 @@ func (ts *tokens) isGluedCentury(i int) bool {
 		return false
 	}
 	switch text := ts.text[t.start:t.end]; text {
-	case "thC", "stC", "ndC", "rdC", "thc", "stc", "ndc", "rdc", "thC.", "stC.", "ndC.", "rdC.", "thc.", "stc.", "ndc.", "rdc.":
+	case "thC", "stC", "ndC", "rdC", "thc", "stc", "ndc", "rdc", "thC.", "stC.", "ndC.", "rdC.", "thc.", "stc.", "ndc.",
+		"rdc.":
 		return true
 	}
 	return false
@@ -310,7 +316,8 @@ func (ts *tokens) readBehind(i int, s *side) int {
 			s.closing = true
 		case t.hasClass(eraWord):
 			s.era = t.word.arg
-		case t.hasClass(yearWord), t.hasClass(periodTailWord), t.hasClass(fillerWord) && i+1 == ts.n && s.kind != pointSide: // 1799 datiert
+		// 1799 datiert
+		case t.hasClass(yearWord), t.hasClass(periodTailWord), t.hasClass(fillerWord) && i+1 == ts.n && s.kind != pointSide:
 		default:
 			if s.kind == centurySide && s.part.isZero() {
 				at := i

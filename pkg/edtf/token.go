@@ -211,7 +211,8 @@ func sign(c rune) rune {
 	return c
 }
 
-// readRoman returns the value of a Roman numeral from 1 to 39, alone or with the ending of an ordinal (xviii, xviiie), else 0.
+// readRoman returns the value of a Roman numeral from 1 to 39, alone or with the ending of an ordinal (xviii,
+// xviiie), else 0.
 func readRoman(w []byte) uint8 {
 	n := 0
 	for n < len(w) && (w[n] == 'x' || w[n] == 'v' || w[n] == 'i') {

@@ -88,7 +88,8 @@ func TestFoundVectors(t *testing.T) {
 		t.Run(v.ID, func(t *testing.T) {
 			found, err := edtf.NormaliseFound(v.Input, v.options(t, v.Stated))
 			// A stated language changes nothing where the vector does not say so.
-			if again, bad := edtf.NormaliseFound(v.Input, v.options(t, true)); again.Date != found.Date || again.Absent != found.Absent {
+			if again, bad := edtf.NormaliseFound(v.Input, v.options(t, true)); again.Date != found.Date ||
+				again.Absent != found.Absent {
 				t.Errorf("%q in %q: %v, %v; %v without", v.Input, v.Language, again.Date, bad, found.Date)
 			}
 			got := outcome{Date: found.Date.String(), Time: found.Time, Absent: found.Absent}
@@ -107,7 +108,8 @@ func TestDatingVectors(t *testing.T) {
 	for _, v := range readVectors(t, "date-dating.json") {
 		t.Run(v.ID, func(t *testing.T) {
 			dating, err := edtf.NormaliseDating(v.Input, v.options(t, v.Stated))
-			if again, bad := edtf.NormaliseDating(v.Input, v.options(t, true)); again.Date != dating.Date || again.Absent != dating.Absent || again.Period != dating.Period {
+			if again, bad := edtf.NormaliseDating(v.Input, v.options(t, true)); again.Date != dating.Date ||
+				again.Absent != dating.Absent || again.Period != dating.Period {
 				t.Errorf("%q in %q: %v %q, %v; %v without", v.Input, v.Language, again.Date, again.Period, bad, dating.Date)
 			}
 			got := outcome{Date: dating.Date.String(), Period: dating.Period, Event: dating.Event, Absent: dating.Absent}

@@ -102,7 +102,8 @@ var classes = [...]struct {
 	class class
 	arg   int8
 }{
-	{"number", numberWord, 0}, {"around", approxWord, 0}, {"nearly", approxWord, 0}, {"just", approxWord, 0}, {"at-time", timeWord, 0}, {"oclock", timeWord, 0},
+	{"number", numberWord, 0}, {"around", approxWord, 0}, {"nearly", approxWord, 0}, {"just", approxWord, 0},
+	{"at-time", timeWord, 0}, {"oclock", timeWord, 0},
 	{"the", fillerWord, 0}, {"weekend", fillerWord, 0},
 	{"period", periodWord, 0}, {"period-tail", periodTailWord, 0}, {"period-head", periodHeadWord, 0},
 	{"older", periodHeadWord, 1}, {"younger", periodHeadWord, 2}, {"reign", reignWord, 0}, {"war", periodWord, 1},
@@ -133,7 +134,8 @@ var words = sync.OnceValue(func() *lexicon.Table[word] {
 	}
 	table := lexicon.Compile(func(w lexicon.Word) (word, bool) { return meaningOf(w, ranks) }, merged)
 	table.Clashes(func(a, b word) bool {
-		return tells[a.class] && tells[b.class] && (a.class != b.class || a.arg != b.arg) || a.month != b.month && a.month != 0 && b.month != 0
+		return tells[a.class] && tells[b.class] && (a.class != b.class || a.arg != b.arg) || a.month != b.month &&
+			a.month != 0 && b.month != 0
 	}, func(w *word, languages uint32, clash bool) { w.languages, w.clash = uint16(languages), clash })
 	return table
 })

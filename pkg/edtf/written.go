@@ -76,7 +76,8 @@ func (ts *tokens) run(i int) run {
 	var r run
 	for r.count < len(r.at) && ts.at(i).isNumber() {
 		t, next := ts.at(i), ts.at(i+1)
-		if next.is(':') || r.count > 0 && next.kind == wordToken && !next.gap && next.end-next.start == 1 && ts.text[next.start]|0x20 == 'h' {
+		if next.is(':') || r.count > 0 && next.kind == wordToken && !next.gap && next.end-next.start == 1 &&
+			ts.text[next.start]|0x20 == 'h' {
 			break // a time
 		}
 		r.at[r.count] = i
@@ -142,10 +143,13 @@ func (ts *tokens) skipBefore(i int, w *written) int {
 			return i // l2/04/2026: the letter may be a one
 		}
 		switch {
-		case t.hasClass(weekdayWord) && ts.at(i+1).kind != noToken, t.word.also&alsoWeekday != 0 && ts.monthAfter(i+1) > 0: // mar. 12 mai
+		// mar. 12 mai
+		case t.hasClass(weekdayWord) && ts.at(i+1).kind != noToken, t.word.also&alsoWeekday != 0 && ts.monthAfter(i+1) > 0:
 			w.weekday = t.word.day + 1
 		case t.hasClass(fillerWord), t.hasClass(yearWord), t.is(','):
-		case t.hasClass(thirdWord) && w.part == "" && (ts.at(i+1).hasClass(monthWord) || ts.at(i+1).hasClass(fillerWord) && ts.at(i+2).hasClass(monthWord) || ts.at(i+1).is('-') && ts.at(i+2).hasClass(monthWord)):
+		case t.hasClass(thirdWord) && w.part == "" &&
+			(ts.at(i+1).hasClass(monthWord) || ts.at(i+1).hasClass(fillerWord) && ts.at(i+2).hasClass(monthWord) ||
+				ts.at(i+1).is('-') && ts.at(i+2).hasClass(monthWord)):
 			w.part = ts.text[t.start:t.end] // early April
 			if ts.at(i + 1).is('-') {
 				i++
@@ -165,7 +169,8 @@ func (r *reader) readNumbers(ts *tokens, i int, w *written) int {
 	s := run.sign
 	switch {
 	case run.count >= 3 && s[0] == s[1] && s[0] != 'r',
-		run.count == 3 && s[0] == '/' && (s[1] == ' ' || s[1] == '-') && ts.at(run.at[2]).digits == 4 && ts.at(i).digits <= 2: // 12/4 2026, 12/4-2026
+		// 12/4 2026, 12/4-2026
+		run.count == 3 && s[0] == '/' && (s[1] == ' ' || s[1] == '-') && ts.at(run.at[2]).digits == 4 && ts.at(i).digits <= 2:
 		return ts.takeNumbers(run, 0, 3, w)
 	case run.count >= 4 && s[1] == s[2] && isRangeSign(s[0]) && s[1] != 'r' && ts.at(run.at[0]).digits <= 2:
 		w.day = int(ts.at(i).value) // 12-14/4/2026: the end completes it
@@ -232,7 +237,8 @@ func (ts *tokens) monthAfter(i int) int {
 	if t := ts.at(i); (t.is('-') || t.is('.') || t.is('/')) && !t.gap {
 		i++
 	}
-	for ts.at(i).hasClass(fillerWord) || ts.at(i).hasClass(orWord) || ts.isOf(i) || ts.at(i).hasClass(endingWord) || ts.at(i).is('\'') {
+	for ts.at(i).hasClass(fillerWord) || ts.at(i).hasClass(orWord) || ts.isOf(i) || ts.at(i).hasClass(endingWord) ||
+		ts.at(i).is('\'') {
 		i++
 	}
 	if ts.monthValue(i) > 0 {
@@ -251,7 +257,8 @@ func (ts *tokens) isOf(i int) bool {
 // capitals (12.IV.2026), or 0.
 func (ts *tokens) monthValue(i int) int {
 	t := ts.at(i)
-	if next := ts.at(i + 1); t.hasClass(monthWord) || t.word.month > 0 && next.isNumber() && next.digits == 4 { // des. 2025
+	// des. 2025
+	if next := ts.at(i + 1); t.hasClass(monthWord) || t.word.month > 0 && next.isNumber() && next.digits == 4 {
 		return int(t.word.month)
 	}
 	if t.kind == wordToken && t.roman >= 1 && t.roman <= 12 && t.capital && isCapitalNumeral(ts.text[t.start:t.end]) {
@@ -283,7 +290,8 @@ func (ts *tokens) skipEnding(i int) int {
 // readYearAfter reads a year behind a month, if there is one.
 func (ts *tokens) readYearAfter(i int, w *written) int {
 	at := i
-	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && !t.gap || t.hasClass(fillerWord) || t.hasClass(endingWord) || t.hasClass(orWord) || ts.isOf(at); t = ts.at(at) {
+	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && !t.gap || t.hasClass(fillerWord) ||
+		t.hasClass(endingWord) || t.hasClass(orWord) || ts.isOf(at); t = ts.at(at) {
 		at++
 	}
 	if next := ts.readYear(at, w); next > at {
@@ -366,7 +374,8 @@ func (r *reader) swapMonth(ts *tokens, dash int, w *written) int {
 	}
 	copy(ts.list[second+1:ts.n+1], ts.list[second:ts.n])
 	ts.n++
-	ts.list[second] = token{kind: wordToken, word: word{class: monthWord, arg: int8(w.month), month: int8(w.month)}, gap: true,
+	ts.list[second] = token{kind: wordToken, word: word{class: monthWord, arg: int8(w.month), month: int8(w.month)},
+		gap:   true,
 		start: ts.list[second+1].start, end: ts.list[second+1].start}
 	return dash
 }
@@ -396,7 +405,8 @@ func (r *reader) resolve(w *written, ts *tokens) (point, *Error) {
 		}
 	}
 	if !w.hasYear {
-		return point{}, r.fail("year-missing", text, "the year is missing", "type the year with four digits behind the day and month")
+		return point{}, r.fail("year-missing", text, "the year is missing",
+			"type the year with four digits behind the day and month")
 	}
 	if w.year < 0 {
 		year, err := r.pivot(-1-w.year, text)
@@ -419,7 +429,8 @@ func (r *reader) resolve(w *written, ts *tokens) (point, *Error) {
 	}
 	if w.day > 0 {
 		if w.month == 0 || w.day > int(daysIn(w.year, p.month)) {
-			return p, r.impossible(text, "month "+strconv.Itoa(w.month)+" of "+strconv.Itoa(w.year)+" has no day "+strconv.Itoa(w.day))
+			return p, r.impossible(text, "month "+strconv.Itoa(w.month)+" of "+strconv.Itoa(w.year)+" has no day "+
+				strconv.Itoa(w.day))
 		}
 		p.day = uint8(w.day)
 		day := Day{w.year, p.month, p.day}
@@ -438,7 +449,8 @@ func (r *reader) impossible(part, message string) *Error {
 func (r *reader) pivot(year int, part string) (int, *Error) {
 	pivot := r.options.Pivot
 	if pivot < 1 || pivot > 9900 {
-		return 0, r.fail("year-two-digits", part, "the year has two digits only", "type the year with four digits, or state a pivot: with pivot 1950 the years run from 1950 to 2049")
+		return 0, r.fail("year-two-digits", part, "the year has two digits only",
+			"type the year with four digits, or state a pivot: with pivot 1950 the years run from 1950 to 2049")
 	}
 	full := pivot + ((year-pivot)%100+100)%100
 	r.note("year-two-digits", "a year of two digits is read by the stated pivot")

@@ -40,8 +40,9 @@ func TestRunningNumbers(t *testing.T) {
 		return &find.Position{Latitude: find.Float(lat), Longitude: find.Float(-1.2)}
 	}
 	want := []*find.Find{
-		{Number: "001", Name: "musket ball", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "6in"}}, Position: at(52.51),
-			Columns: map[string]string{"name": "musket ball 6in"}},
+		{Number: "001", Name: "musket ball", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "6in"}},
+			Position: at(52.51),
+			Columns:  map[string]string{"name": "musket ball 6in"}},
 		{Number: "002", Name: "2 buckles", Count: &find.Quantity{Verbatim: "2"}, Position: at(52.52)},
 		{Number: "003", Name: "spoon bowl", Notes: "by the oak", Position: at(52.52)},
 	}

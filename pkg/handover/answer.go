@@ -77,8 +77,9 @@ func Propose(log, answer *find.Report, r *register.Register, o Options) (*Propos
 	if !slices.Contains(r.Digests("report", log.ID), e.Source) {
 		return nil, fmt.Errorf("%w: the copy was made of another log", ErrNoCopy)
 	}
-	t := &taker{log: log, answer: answer, r: r, e: e, out: &Proposals{Version: answersVersion, Private: true, Report: log.ID, Copy: e.Copy,
-		From: cmp.Or(o.From, e.Name, e.Receiver, e.Audience), Day: o.Day, Proposals: []Proposal{}, Said: []string{}}}
+	t := &taker{log: log, answer: answer, r: r, e: e,
+		out: &Proposals{Version: answersVersion, Private: true, Report: log.ID, Copy: e.Copy,
+			From: cmp.Or(o.From, e.Name, e.Receiver, e.Audience), Day: o.Day, Proposals: []Proposal{}, Said: []string{}}}
 	if day, _, ok := strings.Cut(answer.Changed, "T"); ok && t.out.Day == "" {
 		t.out.Day = day
 	}
@@ -256,7 +257,8 @@ func silent(pointer string) bool {
 var lists = map[string]bool{"opinions": true, "otherNumbers": true, "notified": true, "custody": true}
 
 // spoken are headings under which people write what they think, and the member that it speaks of.
-var spoken = map[string]string{"opinion": "description", "expert opinion": "description", "what is it": "name", "what is it?": "name", "answer": "description", "comment": "notes", "comments": "notes", "remarks": "notes"}
+var spoken = map[string]string{"opinion": "description", "expert opinion": "description", "what is it": "name",
+	"what is it?": "name", "answer": "description", "comment": "notes", "comments": "notes", "remarks": "notes"}
 
 // find takes up what the answer says of one find.
 func (t *taker) find(f *find.Find, i int) {
@@ -302,7 +304,8 @@ func (t *taker) opinion(f *find.Find, i int, members map[string]bool) {
 	for member := range members {
 		switch member {
 		case "finder", "permission", "outing": // tables make such ids anew; people of the answer are said elsewhere
-		case "partOf", "associated", "replaces", "media", "number", "place", "position", "otherPositions", "storagePlace", "value",
+		case "partOf", "associated", "replaces", "media", "number", "place", "position", "otherPositions", "storagePlace",
+			"value",
 			"sensitivity", "embargoUntil", "recorded", "owners", "keeper":
 			t.say("%s: %s came back changed; it is yours to say, and is not taken up", t.label(i), member)
 		default:
@@ -330,7 +333,8 @@ func (t *taker) opinion(f *find.Find, i int, members map[string]bool) {
 	if err != nil {
 		return
 	}
-	t.propose(i, "opinions", &find.Opinion{By: t.by, On: t.out.Day, Says: value}, "another opinion of: "+strings.Join(slices.Sorted(keysOf(says)), ", "))
+	t.propose(i, "opinions", &find.Opinion{By: t.by, On: t.out.Day, Says: value},
+		"another opinion of: "+strings.Join(slices.Sorted(keysOf(says)), ", "))
 }
 
 func keysOf(m map[string]jsontext.Value) func(func(string) bool) {
@@ -405,10 +409,13 @@ func (t *taker) propose(i int, member string, item any, words string) {
 	}
 	if f.Absent["/"+member] != "" {
 		pointer := base + "/absent/~1" + member
-		patch = append(patch, Step{Op: "test", Path: pointer, Value: quoted(f.Absent["/"+member])}, Step{Op: "remove", Path: pointer})
+		patch = append(patch, Step{Op: "test", Path: pointer, Value: quoted(f.Absent["/"+member])},
+			Step{Op: "remove", Path: pointer})
 	}
 	patch = append(patch, Step{Op: "add", Path: base + "/" + member + "/-", Value: value})
-	t.out.Proposals = append(t.out.Proposals, Proposal{ID: fmt.Sprintf("a-%04d", len(t.out.Proposals)+1), Find: cmp.Or(f.Number, f.Name), Says: words, Patch: patch})
+	t.out.Proposals = append(t.out.Proposals,
+		Proposal{ID: fmt.Sprintf("a-%04d", len(t.out.Proposals)+1), Find: cmp.Or(f.Number, f.Name), Says: words,
+			Patch: patch})
 }
 
 // around says what came back changed of the records around the finds; none of it is taken up.

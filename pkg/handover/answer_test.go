@@ -25,8 +25,10 @@ const season = "../../examples/thornmere/season.findslip.json"
 // sent is the season, and a copy of it for an audience as a file of some format comes back unread.
 func sent(t testing.TB, kept *pipeline.RegisterFile, a share.Audience, format pipeline.Format) []byte {
 	t.Helper()
-	r, err := pipeline.Share(t.Context(), season, pipeline.Options{To: format}, pipeline.ShareOptions{Keep: kept, HoldBack: true, Earlier: pipeline.GoOn,
-		Options: share.Options{Audience: a, Receiver: "M. Asker", Permissions: []string{"permission-1"}, Changed: "2026-06-01T00:00:00Z"}})
+	r, err := pipeline.Share(t.Context(), season, pipeline.Options{To: format},
+		pipeline.ShareOptions{Keep: kept, HoldBack: true, Earlier: pipeline.GoOn,
+			Options: share.Options{Audience: a, Receiver: "M. Asker", Permissions: []string{"permission-1"},
+				Changed: "2026-06-01T00:00:00Z"}})
 	if err != nil || r.Data == nil {
 		t.Fatal(err)
 	}
@@ -38,7 +40,8 @@ func sent(t testing.TB, kept *pipeline.RegisterFile, a share.Audience, format pi
 
 func keep(t testing.TB) *pipeline.RegisterFile {
 	t.Helper()
-	return &pipeline.RegisterFile{Register: register.New("2026-01-01T00:00:00Z"), Name: filepath.Join(t.TempDir(), register.Name)}
+	return &pipeline.RegisterFile{Register: register.New("2026-01-01T00:00:00Z"),
+		Name: filepath.Join(t.TempDir(), register.Name)}
 }
 
 func read(t testing.TB, data []byte, format pipeline.Format) *find.Report {
@@ -116,7 +119,8 @@ func edit(random *rand.Rand, answer *find.Report) (said bool) {
 		case 2:
 			f.Columns, said = map[string]string{"Opinion": text}, true
 		case 3:
-			f.Opinions, said = append(f.Opinions, find.Opinion{On: "2026-06-05", By: "person-9", Says: []byte(`{"name":"` + text + `"}`)}), true
+			f.Opinions, said = append(f.Opinions,
+				find.Opinion{On: "2026-06-05", By: "person-9", Says: []byte(`{"name":"` + text + `"}`)}), true
 		case 4:
 			f.OtherNumbers, said = append(f.OtherNumbers, find.OtherNumber{Number: text, Issuer: "the collection"}), true
 		case 5:
@@ -174,7 +178,8 @@ func TestRefused(t *testing.T) {
 	p.Proposals[0].Accepted = true
 	swapped := *log
 	swapped.Finds = append([]*find.Find{{ID: find.NewReportID(), Name: "put in front"}}, log.Finds...)
-	if out, refused, err := handover.Accept(&swapped, p); err != nil || len(refused) != 1 || len(out.Finds) != len(log.Finds)+1 {
+	if out, refused, err := handover.Accept(&swapped, p); err != nil || len(refused) != 1 ||
+		len(out.Finds) != len(log.Finds)+1 {
 		t.Errorf("%v %v", err, refused)
 	}
 	if _, err := handover.Propose(log, log, kept.Register, handover.Options{}); err == nil {
@@ -193,8 +198,10 @@ func TestRefused(t *testing.T) {
 // An expert's word comes home as an opinion.
 func Example() {
 	kept := register.New("2026-01-01T00:00:00Z")
-	log := &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Finds: []*find.Find{{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000101", Number: "12", Name: "lump"}}}
-	c, err := share.Copy(context.Background(), log, share.Options{Audience: share.Expert, Receiver: "M. Asker", Register: kept})
+	log := &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
+		Finds: []*find.Find{{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000101", Number: "12", Name: "lump"}}}
+	c, err := share.Copy(context.Background(), log,
+		share.Options{Audience: share.Expert, Receiver: "M. Asker", Register: kept})
 	if err != nil {
 		fmt.Println(err)
 		return

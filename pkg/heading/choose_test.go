@@ -60,10 +60,14 @@ func TestHeadingsOfOthers(t *testing.T) {
 // Headings that look like a field and are none, with cells that would fit it.
 func TestTraps(t *testing.T) {
 	for text, cells := range map[string]string{
-		"Plough depth": "25 cm|30 cm|25 cm", "Pflugtiefe": "25|30|25", "Date cleaned": "12/4/2024|13/4/2024|14/4/2024", "Water depth (cm)": "20|30|40",
-		"Detector serial no.": "123456|123457|99", "Farmer's phone": "01234 567|01234 568|01234 569", "Date of birth": "1/2/1960|3/4/1971|5/6/1980",
-		"Photo date": "12/4/2024|13/4/2024|14/4/2024", "Number of holes": "12|3|4", "Gas money": "$3|$4|$5", "Length of coil": "28 cm|30 cm|28 cm",
-		"Datum der Reinigung": "12.04.2024|13.04.2024|14.04.2024", "Finds per hour": "2|3|4", "Owner's address": "The Grange|Mill Lane|Hill Top",
+		"Plough depth": "25 cm|30 cm|25 cm", "Pflugtiefe": "25|30|25", "Date cleaned": "12/4/2024|13/4/2024|14/4/2024",
+		"Water depth (cm)":    "20|30|40",
+		"Detector serial no.": "123456|123457|99", "Farmer's phone": "01234 567|01234 568|01234 569",
+		"Date of birth": "1/2/1960|3/4/1971|5/6/1980",
+		"Photo date":    "12/4/2024|13/4/2024|14/4/2024", "Number of holes": "12|3|4", "Gas money": "$3|$4|$5",
+		"Length of coil":      "28 cm|30 cm|28 cm",
+		"Datum der Reinigung": "12.04.2024|13.04.2024|14.04.2024", "Finds per hour": "2|3|4",
+		"Owner's address": "The Grange|Mill Lane|Hill Top",
 	} {
 		if m, _ := Choose(text, Look(strings.Split(cells, "|"), edtf.OrderUnknown), ""); m.Field != "" {
 			t.Errorf("%q is taken for %s", text, m.Field)

@@ -15,10 +15,12 @@ import (
 
 // Content is what the cells of a column look like: how many of them could be what.
 type Content struct {
-	Cells                                                        int // that say something
-	Days, Moments, Clocks, Years, Ages                           int
-	Places, Degrees, Metres                                      int // whole positions; one axis in degrees, in metres of a grid
-	Numbers, Counts, Lengths, Masses, Measures                   int // Measures are numbers, or lengths or weights with or without a unit
+	Cells                              int // that say something
+	Days, Moments, Clocks, Years, Ages int
+	// whole positions; one axis in degrees, in metres of a grid
+	Places, Degrees, Metres int
+	// Measures are numbers, or lengths or weights with or without a unit
+	Numbers, Counts, Lengths, Masses, Measures                   int
 	Pictures, Links, Materials, Classes, States, Titles, Answers int
 	Words                                                        int // letters, and no figures
 	Distinct                                                     int
@@ -141,7 +143,8 @@ func (c *Content) look(s string, order edtf.Order) {
 func (c *Content) lookFigures(s string, order edtf.Order) {
 	if len(s) < 80 {
 		// S-01 could name a square of ten kilometres, and 12/5 a degree; people write neither for a spot.
-		if r, err := coordinate.Normalise(s, coordinate.Options{}); err == nil && r.Absent == "" && r.Square <= 100 && r.Uncertainty < 2500 {
+		if r, err := coordinate.Normalise(s, coordinate.Options{}); err == nil && r.Absent == "" && r.Square <= 100 &&
+			r.Uncertainty < 2500 {
 			c.Places++
 			return
 		}
@@ -205,7 +208,8 @@ func isPicture(s string) bool {
 func hasTitle(s string) bool {
 	word, rest, _ := strings.Cut(strings.ToLower(s), " ")
 	switch strings.TrimRight(word, ".") {
-	case "mr", "mrs", "ms", "miss", "herr", "frau", "familie", "fam", "dhr", "mw", "mevr", "m", "mme", "mlle", "monsieur", "madame", "hr", "fru", "pan", "pani", "p", "farmer", "bauer":
+	case "mr", "mrs", "ms", "miss", "herr", "frau", "familie", "fam", "dhr", "mw", "mevr", "m", "mme", "mlle", "monsieur",
+		"madame", "hr", "fru", "pan", "pani", "p", "farmer", "bauer":
 		return rest != ""
 	}
 	return false
@@ -241,35 +245,44 @@ func (c *Content) fits(field string) int {
 		return yes(good)
 	}
 	days := c.most(c.Days, 60)
-	if field == "depth" || field == "count" || strings.HasPrefix(field, "dimensions") { // 8-9 becomes a day in many a spreadsheet
+	// 8-9 becomes a day in many a spreadsheet
+	if field == "depth" || field == "count" || strings.HasPrefix(field, "dimensions") {
 		days = days && c.Measures == 0
 	}
 	elsewhere := days || c.most(c.Places, 50) || c.most(c.Pictures+c.Links, 50) || c.most(c.Clocks, 60)
 	figures := c.Measures + c.Counts
 	switch field {
 	case "found.date", "found.verbatim", "recorded.at", "notified.1.on":
-		return against(c.most(c.Places+c.Pictures+c.Titles+c.Degrees+c.Masses, 40) || c.most(c.Materials, 60) || c.most(c.Numbers, 70) && c.NewYears < c.Cells/2 && !c.serials() || c.Days == 0 && c.Ages == 0 && c.most(c.Words, 90) && c.Cells > 3,
+		return against(c.most(c.Places+c.Pictures+c.Titles+c.Degrees+c.Masses, 40) || c.most(c.Materials, 60) ||
+			c.most(c.Numbers, 70) && c.NewYears < c.Cells/2 && !c.serials() || c.Days == 0 && c.Ages == 0 && c.most(c.Words,
+			90) && c.Cells > 3,
 			c.most(c.Days, 50))
 	case "found.time":
-		return against(c.most(c.Numbers, 60) && !c.most(c.Degrees, 1) && c.Clocks == 0 || elsewhere && !c.most(c.Clocks, 60), c.most(c.Clocks, 60))
+		return against(c.most(c.Numbers, 60) && !c.most(c.Degrees, 1) && c.Clocks == 0 || elsewhere && !c.most(c.Clocks, 60),
+			c.most(c.Clocks, 60))
 	case "dating.verbatim", "dating.date":
-		return against(c.most(c.Places+c.Pictures, 40) || c.most(c.Counts+c.Measures-c.Years, 60) && c.Ages == 0, c.most(c.Ages+c.Years-c.NewYears, 50))
+		return against(c.most(c.Places+c.Pictures, 40) || c.most(c.Counts+c.Measures-c.Years, 60) && c.Ages == 0,
+			c.most(c.Ages+c.Years-c.NewYears, 50))
 	case "dating.from", "dating.to":
 		return against(elsewhere, c.most(c.Years+c.Ages, 60))
 	case "depth", "otherDepths.1", DepthFrom, DepthTo:
-		return against(elsewhere || c.most(c.Masses, 40) || c.most(c.Materials, 50) || c.most(c.Words, 95) && c.Cells > 3 && figures == 0 && c.Classes > c.Cells/2, c.most(c.Measures, 40))
+		return against(elsewhere || c.most(c.Masses, 40) || c.most(c.Materials, 50) || c.most(c.Words, 95) && c.Cells > 3 &&
+			figures == 0 && c.Classes > c.Cells/2, c.most(c.Measures, 40))
 	case "dimensions.length", "dimensions.width", "dimensions.height", "dimensions.thickness", "dimensions.diameter", Size:
 		return against(elsewhere || c.most(c.Masses, 40) || c.most(c.Degrees, 60) && field != Size, c.most(c.Measures, 40))
 	case "weight":
 		return against(elsewhere || c.most(c.Lengths, 50), c.most(c.Measures, 40))
 	case "count":
-		return against(elsewhere || c.most(c.Materials, 50) || c.most(c.Masses+c.Lengths, 50) || c.most(c.Degrees+c.Metres, 50), c.most(c.Counts, 40))
+		return against(elsewhere || c.most(c.Materials, 50) || c.most(c.Masses+c.Lengths, 50) || c.most(c.Degrees+c.Metres,
+			50), c.most(c.Counts, 40))
 	case "position.latitude", "position.longitude":
-		return against(c.most(c.Words, 60) || c.most(c.Numbers-c.Degrees, 60) && c.most(c.Counts+c.Metres+c.Years, 60) || c.most(c.Days, 50), c.most(c.Degrees, 50))
+		return against(c.most(c.Words, 60) || c.most(c.Numbers-c.Degrees, 60) && c.most(c.Counts+c.Metres+c.Years, 60) ||
+			c.most(c.Days, 50), c.most(c.Degrees, 50))
 	case Easting, Northing:
 		return against(!c.most(c.Metres+c.Years+c.Degrees, 30), c.most(c.Metres+c.Degrees, 50))
 	case "position.verbatim":
-		return against(c.most(c.Days, 50) || c.most(c.Materials, 60) || c.most(c.Pictures, 50) || c.most(c.Titles, 30), c.most(c.Places, 30))
+		return against(c.most(c.Days, 50) || c.most(c.Materials, 60) || c.most(c.Pictures, 50) || c.most(c.Titles, 30),
+			c.most(c.Places, 30))
 	case "position.uncertainty":
 		return against(!c.most(c.Measures, 40), true)
 	}
@@ -292,19 +305,23 @@ func (c *Content) fitsWords(field string, elsewhere bool) int {
 	case "materials.1", "materials.2":
 		return vote(elsewhere || c.most(c.Measures, 60) || c.most(c.Titles, 30), c.most(c.Materials, 40))
 	case "number":
-		return vote(c.few() || c.most(c.Degrees+c.Metres, 80) && !c.Rising || c.most(c.Pictures+c.Places, 50) || c.most(c.Words, 90) && c.Cells > 2, c.Rising)
+		return vote(c.few() || c.most(c.Degrees+c.Metres, 80) && !c.Rising || c.most(c.Pictures+c.Places, 50) ||
+			c.most(c.Words, 90) && c.Cells > 2, c.Rising)
 	case "id":
 		return vote(c.most(c.Words, 90), false)
 	case "name":
-		return vote(elsewhere || c.Rising || c.most(c.Numbers, 60) || c.most(c.Titles, 50) || c.most(c.Measures, 70), c.most(c.Words, 50))
+		return vote(elsewhere || c.Rising || c.most(c.Numbers, 60) || c.most(c.Titles, 50) || c.most(c.Measures, 70),
+			c.most(c.Words, 50))
 	case "signal.reading":
 		return vote(elsewhere, c.most(c.Numbers, 60))
 	case "finder":
-		return vote(elsewhere || c.most(c.Measures, 50) || c.most(c.Materials, 60), c.most(c.Words, 50) && c.Distinct*2 <= c.Cells)
+		return vote(elsewhere || c.most(c.Measures, 50) || c.most(c.Materials, 60),
+			c.most(c.Words, 50) && c.Distinct*2 <= c.Cells)
 	case LandGiver:
 		return vote(elsewhere || c.most(c.Measures, 50), c.most(c.Titles, 30))
 	case "permission", "place.name", "place.parish", "place.region", "place.country":
-		return vote(elsewhere || c.most(c.Titles, 30) || c.most(c.Materials, 60) || c.most(c.Numbers, 60) && field != "permission", c.most(c.Words, 50))
+		return vote(elsewhere || c.most(c.Titles, 30) || c.most(c.Materials, 60) || c.most(c.Numbers, 60) &&
+			field != "permission", c.most(c.Words, 50))
 	case "objectClass":
 		return vote(elsewhere || c.most(c.Numbers, 60), c.most(c.Classes, 50))
 	case "condition.state":
@@ -400,7 +417,8 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	if best >= 0 {
 		return list[best], true
 	}
-	if slices.ContainsFunc(list, func(m Meaning) bool { return rank(m, language) < 2 }) { // what the words say is not what stands there: where, above grid references
+	// what the words say is not what stands there: where, above grid references
+	if slices.ContainsFunc(list, func(m Meaning) bool { return rank(m, language) < 2 }) {
 		if g := c.Guess(); g == "position.verbatim" && place(list[0].Field) || g == "number" && list[0].Field == "name" {
 			m.Field, m.Taken = g, TakenCells
 			return m, true

@@ -92,7 +92,8 @@ type grammar struct {
 
 func newGrammar(file grammarFile) *grammar {
 	file.fill()
-	g := &grammar{longest: 1, rows: map[string]map[string]bool{}, spoken: map[string]string{}, firsts: map[string]*[128]uint32{}}
+	g := &grammar{longest: 1, rows: map[string]map[string]bool{}, spoken: map[string]string{},
+		firsts: map[string]*[128]uint32{}}
 	number := map[string]uint8{}
 	meaning := func(name string) uint8 {
 		m, ok := number[name]
@@ -164,8 +165,8 @@ func RowWord(kind, text string) bool {
 	return MayBegin(kind, text) && known().grammar.rows[kind][strings.Join(wordsOf(text), " ")]
 }
 
-// secondOf returns the bit of the letter that a text begins with; of a sign or nothing the lowest, and of a capital both,
-// for it may begin a word (sO); all bits where it is no ASCII, for it may be folded to anything.
+// secondOf returns the bit of the letter that a text begins with; of a sign or nothing the lowest, and of a
+// capital both, for it may begin a word (sO); all bits where it is no ASCII, for it may be folded to anything.
 func secondOf(text string) uint32 {
 	switch {
 	case text == "":
@@ -261,7 +262,8 @@ func (g *grammar) add(language int, form string, m uint8, plain bool) {
 	}
 }
 
-var byLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", "æ", "ae", "ø", "oe", "å", "aa", "œ", "oe", "ł", "l")
+var byLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", "æ", "ae", "ø", "oe", "å", "aa", "œ",
+	"oe", "ł", "l")
 var byBase = strings.NewReplacer("ß", "ss", "æ", "ae", "ø", "o", "å", "a", "œ", "oe", "ł", "l")
 
 // unaccented returns how people write a text whose letters their keyboard lacks.
@@ -509,7 +511,8 @@ func (a *attempt) judge(s set, phrases int, own bool) {
 			continue
 		}
 		first = r
-		out := reading{field: r.field, basis: r.basis, language: a.languages[0], needs: r.needs, phrases: phrases, show: r.show}
+		out := reading{field: r.field, basis: r.basis, language: a.languages[0], needs: r.needs, phrases: phrases,
+			show: r.show}
 		if !own {
 			out.language = 0
 		}
@@ -540,7 +543,8 @@ func (a *attempt) offer(r reading) {
 			break
 		}
 	}
-	for at < len(a.best) && (a.best[at].phrases < r.phrases || a.best[at].phrases == r.phrases && a.best[at].needs >= r.needs) {
+	for at < len(a.best) && (a.best[at].phrases < r.phrases || a.best[at].phrases == r.phrases &&
+		a.best[at].needs >= r.needs) {
 		at++
 	}
 	a.best = slices.Insert(a.best, at, r)

@@ -68,7 +68,8 @@ var tables = sync.OnceValue(func() map[string]*table {
 			finds.general[Fold(word)] = &file.General[i].Suggest
 		}
 	}
-	return map[string]*table{"finds": finds, "people": tableOf(file.People), "permissions": tableOf(file.Permissions), "outings": tableOf(file.Outings)}
+	return map[string]*table{"finds": finds, "people": tableOf(file.People), "permissions": tableOf(file.Permissions),
+		"outings": tableOf(file.Outings)}
 })
 
 var known = sync.OnceValue(func() *table { return tables()["finds"] })
@@ -217,7 +218,8 @@ func All(heading string) (list []Meaning) {
 	if field := known().find(text); field != "" {
 		of := m
 		if inDegrees(text) { // Breite (Grad) is no width
-			field = cmp.Or(map[string]string{"dimensions.width": "position.latitude", "dimensions.length": "position.longitude"}[field], field)
+			field = cmp.Or(map[string]string{"dimensions.width": "position.latitude",
+				"dimensions.length": "position.longitude"}[field], field)
 		}
 		of.Field, of.Taken, of.exact, of.phrases = field, TakenLabel, known().isLabel(text, field), 1
 		offer(of.inSystem(text))
@@ -237,8 +239,9 @@ func All(heading string) (list []Meaning) {
 	if code, axis, ok := coordinate.SystemOfHeading(text); ok {
 		of := m
 		of.Hints.System, of.Taken = code, TakenAxis
-		of.Field = cmp.Or(map[string]string{coordinate.AxisLatitude: "position.latitude", coordinate.AxisLongitude: "position.longitude",
-			coordinate.AxisEasting: Easting, coordinate.AxisNorthing: Northing}[axis], "position.verbatim")
+		of.Field = cmp.Or(map[string]string{coordinate.AxisLatitude: "position.latitude",
+			coordinate.AxisLongitude: "position.longitude",
+			coordinate.AxisEasting:   Easting, coordinate.AxisNorthing: Northing}[axis], "position.verbatim")
 		offer(of)
 	}
 	return list
@@ -338,7 +341,8 @@ func inDegrees(text string) bool {
 		_, bracket, ok = strings.Cut(strings.ToLower(text), "[")
 	}
 	bracket = strings.Trim(bracket, " )]")
-	return ok && (strings.HasPrefix(bracket, "°") || strings.HasPrefix(bracket, "grad") || strings.HasPrefix(bracket, "deg") || strings.HasPrefix(bracket, "degré"))
+	return ok && (strings.HasPrefix(bracket, "°") || strings.HasPrefix(bracket, "grad") || strings.HasPrefix(bracket,
+		"deg") || strings.HasPrefix(bracket, "degré"))
 }
 
 // isKey tells whether a text is a flat name of the records of a part.
@@ -431,7 +435,8 @@ func Fields() []string { return slices.Sorted(maps.Keys(known().labels)) }
 // IsPart reports whether a field is no member by itself, but makes one together with others.
 func IsPart(field string) bool {
 	switch field {
-	case Easting, Northing, DepthFrom, DepthTo, DatingFrom, DatingTo, Size, LandGiver, LandPaper, TripModel, TripCoil, TripSetting, TripHours, TripRubbish:
+	case Easting, Northing, DepthFrom, DepthTo, DatingFrom, DatingTo, Size, LandGiver, LandPaper, TripModel, TripCoil,
+		TripSetting, TripHours, TripRubbish:
 		return true
 	}
 	return false

@@ -48,7 +48,8 @@ func TestSizesAreNotPositions(t *testing.T) {
 			t.Errorf("%q is taken for %q", text, got)
 		}
 	}
-	for _, text := range []string{"Längengrad", "geographische Länge", "Lengtegraad", "Længdegrad", "Longitud", "Lon", "Long."} {
+	for _, text := range []string{"Längengrad", "geographische Länge", "Lengtegraad", "Længdegrad", "Longitud", "Lon",
+		"Long."} {
 		if got := Understand(text).Field; got != "position.longitude" {
 			t.Errorf("%q is taken for %q", text, got)
 		}
@@ -99,7 +100,8 @@ func FuzzUnderstand(f *testing.F) {
 // A suggestion is made where it helps: not for short words, which are near to many, and for general
 // words the field that may be meant.
 func TestNearestIsNear(t *testing.T) {
-	for text, want := range map[string]string{"Gerät": "", "Size": "length", "Afmeting": "length", "Größe (mm)": "length", "Detector": "", "Wetter": "",
+	for text, want := range map[string]string{"Gerät": "", "Size": "length", "Afmeting": "length", "Größe (mm)": "length",
+		"Detector": "", "Wetter": "",
 		"Materail": "material", "Finderr": "finder", "Xyz": ""} {
 		if got := Nearest(text); got != want {
 			t.Errorf("for %q %q is suggested, want %q", text, got, want)
@@ -109,7 +111,8 @@ func TestNearestIsNear(t *testing.T) {
 
 // In degrees it is a place, and no size.
 func TestDegreesAreNoSize(t *testing.T) {
-	for text, want := range map[string]string{"Breite (Grad)": "position.latitude", "Länge (Grad)": "position.longitude", "Länge [°]": "position.longitude", "Breedte (graden)": "position.latitude", "Breite (mm)": "dimensions.width"} {
+	for text, want := range map[string]string{"Breite (Grad)": "position.latitude", "Länge (Grad)": "position.longitude",
+		"Länge [°]": "position.longitude", "Breedte (graden)": "position.latitude", "Breite (mm)": "dimensions.width"} {
 		if got := Understand(text).Field; got != want {
 			t.Errorf("%q is taken for %q, want %q", text, got, want)
 		}

@@ -64,8 +64,8 @@ var loadPhrases = sync.OnceValue(func() *phrases {
 	return p
 })
 
-// appendPhrase appends the folded words of s with one blank between them, and tells whether there is nothing but letters
-// and signs, short enough.
+// appendPhrase appends the folded words of s with one blank between them, and tells whether there is nothing but
+// letters and signs, short enough.
 func appendPhrase(b []byte, s string) ([]byte, bool) {
 	start := len(b)
 	for i := 0; i < len(s); {
@@ -200,7 +200,8 @@ func signsOnly(s string) (reason string, ok bool) {
 // meanings are the forms of the classes that are asked for by name, by class and by class and meaning.
 var meanings = sync.OnceValue(func() map[string]bool {
 	out := map[string]bool{}
-	for _, class := range [...]string{"day-near", "date-pattern", "at-time", "oclock", "not-counted", "ditto", "total", "with", "coat", "grid-label"} {
+	for _, class := range [...]string{"day-near", "date-pattern", "at-time", "oclock", "not-counted", "ditto", "total",
+		"with", "coat", "grid-label"} {
 		for is, forms := range Forms(class) {
 			for _, form := range forms {
 				var buf [longestPhrase + utf8.UTFMax]byte

@@ -87,7 +87,10 @@ func TestNumbers(t *testing.T) {
 
 // A table finds a word as it is spelt, without its accents, and as a plain keyboard writes it.
 func TestFind(t *testing.T) {
-	table := lexicon.Compile(func(w lexicon.Word) (int, bool) { return w.Is.Int(), w.Class == "month" || w.Class == "weekday" },
+	table := lexicon.Compile(func(w lexicon.Word) (int, bool) {
+		return w.Is.Int(),
+			w.Class == "month" || w.Class == "weekday"
+	},
 		func(old, more int) int { return max(old, more) })
 	for word, want := range map[string]int{"märz": 3, "maerz": 3, "marz": 3, "août": 8, "aout": 8, "january": 1} {
 		if got, ok := table.Find([]byte(word), nil); !ok || got != want {

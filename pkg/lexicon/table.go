@@ -103,7 +103,8 @@ func (t *Table[T]) key(form string) string {
 // isJoint reports whether a sign may stand between the words of one form.
 func isJoint(c byte) bool { return c == ' ' || c == '-' || c == '.' || c == '/' || c == ':' }
 
-// FindLonger finds the longest form of several words whose first, folded, ends in s at end. It returns where the form ends.
+// FindLonger finds the longest form of several words whose first, folded, ends in s at end. It returns where the
+// form ends.
 func (t *Table[T]) FindLonger(s string, end int, first []byte, stated *Language) (m T, at int, ok bool) {
 	if end >= len(s) || !isJoint(s[end]) {
 		return m, end, false
@@ -240,7 +241,8 @@ func (t *Table[T]) Clashes(differ func(a, b T) bool, mark func(m *T, languages u
 	})
 }
 
-// Best returns, of a set of languages, those that have the most words of a text, each given as the set of its languages.
+// Best returns, of a set of languages, those that have the most words of a text, each given as the set of its
+// languages.
 func Best(set uint32, words func(func(languages uint32) bool)) uint32 {
 	var counts [32]int
 	most := 0

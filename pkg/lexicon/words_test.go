@@ -67,10 +67,12 @@ func TestNoForeignWordInGo(t *testing.T) {
 				if err != nil {
 					return true
 				}
-				if m := regexp.MustCompile(`[\x{C0}-\x{24F}]+`).FindString(s); m != "" && m != "Â" && m != "×" && !strings.Contains(s, "Krüger") {
+				if m := regexp.MustCompile(`[\x{C0}-\x{24F}]+`).FindString(s); m != "" && m != "Â" && m != "×" &&
+					!strings.Contains(s, "Krüger") {
 					t.Errorf("%s: %q", name, s)
 				}
-				if word := strings.ToLower(s); len(word) > 3 && !strings.ContainsAny(word, " -:/") && !all["en"][word] && !english[word] {
+				if word := strings.ToLower(s); len(word) > 3 && !strings.ContainsAny(word, " -:/") && !all["en"][word] &&
+					!english[word] {
 					for tag, words := range all {
 						if tag != "mul" && words[word] {
 							t.Errorf("%s: %q is a word of %s", name, s, tag)
@@ -85,8 +87,10 @@ func TestNoForeignWordInGo(t *testing.T) {
 
 // english are English words of messages, codes and names that are spelt like a word of another language.
 var english = map[string]bool{
-	"date": true, "position": true, "material": true, "period": true, "text": true, "number": true, "parish": true, "region": true, "latitude": true,
-	"longitude": true, "metre": true, "minute": true, "zone": true, "system": true, "name": true, "probable": true, "possible": true, "month": true,
+	"date": true, "position": true, "material": true, "period": true, "text": true, "number": true, "parish": true,
+	"region": true, "latitude": true,
+	"longitude": true, "metre": true, "minute": true, "zone": true, "system": true, "name": true, "probable": true,
+	"possible": true, "month": true,
 }
 
 // Every word of a text that is read stands in a published file.
@@ -100,7 +104,8 @@ func TestWordsOfVectorsArePublished(t *testing.T) {
 	known := func(word string) bool {
 		plain := string(text.AppendPlain(nil, []byte(lexicon.Folded(word))))
 		_, hundred := lexicon.Hundreds([]byte(lexicon.Folded(word)))
-		for _, spelling := range [...]string{plain, strings.NewReplacer("ae", "a", "oe", "o", "ue", "u", "aa", "a").Replace(plain), strings.Trim(plain, "'")} {
+		for _, spelling := range [...]string{plain,
+			strings.NewReplacer("ae", "a", "oe", "o", "ue", "u", "aa", "a").Replace(plain), strings.Trim(plain, "'")} {
 			if all[spelling] {
 				return true
 			}

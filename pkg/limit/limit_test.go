@@ -72,8 +72,9 @@ func TestSet(t *testing.T) {
 func TestFigure(t *testing.T) {
 	bytes, count := Limit{Bytes: true}, Limit{}
 	for want, got := range map[string]string{
-		"8 GiB": bytes.Figure(8 << 30), "1 MiB": bytes.Figure(1 << 20), "3 KiB": bytes.Figure(3 << 10), "1000 bytes": bytes.Figure(1000),
-		"1048576": count.Figure(1 << 20), "none": count.Figure(math.MaxInt64),
+		"8 GiB": bytes.Figure(8 << 30), "1 MiB": bytes.Figure(1 << 20), "3 KiB": bytes.Figure(3 << 10),
+		"1000 bytes": bytes.Figure(1000),
+		"1048576":    count.Figure(1 << 20), "none": count.Figure(math.MaxInt64),
 	} {
 		if got != want {
 			t.Errorf("%s, want %s", got, want)
@@ -92,10 +93,12 @@ func TestReadAll(t *testing.T) {
 		}
 	}
 	broken := errors.New("broken")
-	if _, err := ReadAll(io.MultiReader(strings.NewReader("four"), iotest.ErrReader(broken)), "side", 4); !errors.Is(err, broken) || Of(err) != nil {
+	if _, err := ReadAll(io.MultiReader(strings.NewReader("four"), iotest.ErrReader(broken)), "side", 4); !errors.Is(err,
+		broken) || Of(err) != nil {
 		t.Errorf("a reader that breaks: %v", err)
 	}
-	if _, err := ReadAll(io.MultiReader(strings.NewReader("four"), stuck{}), "side", 4); !errors.Is(err, io.ErrNoProgress) {
+	if _, err := ReadAll(io.MultiReader(strings.NewReader("four"), stuck{}), "side", 4); !errors.Is(err,
+		io.ErrNoProgress) {
 		t.Errorf("a reader that gives nothing: %v", err)
 	}
 	if n, err := Reader(strings.NewReader("a"), "side", 0).Read(nil); n != 0 || err != nil {

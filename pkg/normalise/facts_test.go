@@ -21,7 +21,8 @@ func TestQuickLooksMissNothing(t *testing.T) {
 			for _, third := range pieces {
 				for _, sign := range []string{" ", ""} {
 					s := strings.TrimSpace(first + sign + second + sign + third)
-					if r, err := coordinate.Normalise(s, coordinate.Options{}); err == nil && r.Notation == coordinate.NotationGridLetters {
+					if r, err := coordinate.Normalise(s, coordinate.Options{}); err == nil &&
+						r.Notation == coordinate.NotationGridLetters {
 						if read++; !coordinate.MayBeLetters(s) {
 							t.Fatalf("%q is a grid reference", s)
 						}

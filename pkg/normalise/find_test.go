@@ -19,28 +19,49 @@ func TestAbsence(t *testing.T) {
 		in   find.Find
 		want string
 	}{
-		"day":                      {find.Find{Found: &find.Found{Verbatim: "?"}}, `{"absent":{"/found":"not-known"}}`},
-		"day, but a time":          {find.Find{Found: &find.Found{Verbatim: "n/a", Time: "10:30"}}, `{"found":{"time":"10:30"},"absent":{"/found/date":"not-noted"}}`},
-		"depth":                    {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "not measured"}}}, `{"absent":{"/depth":"not-measured"}}`},
-		"depth with a basis":       {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "-"}, Basis: &find.Term{Code: "tape-measured"}}}, `{"depth":{"verbatim":"-","basis":{"code":"tape-measured"}},"absent":{"/depth/min":"not-noted"}}`},
-		"depth and its basis":      {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "-"}, Basis: term("n/a")}}, `{"absent":{"/depth":"not-noted","/depth/basis":"not-noted"}}`},
-		"count":                    {find.Find{Count: &find.Quantity{Verbatim: "n/a"}}, `{"absent":{"/count":"not-noted"}}`},
-		"weight":                   {find.Find{Weight: &find.Quantity{Verbatim: "nicht gemessen"}}, `{"absent":{"/weight":"not-measured"}}`},
-		"the last size":            {find.Find{Dimensions: &find.Dimensions{Length: &find.Quantity{Verbatim: "-"}}}, `{"absent":{"/dimensions/length":"not-noted"}}`},
-		"one size of two":          {find.Find{Dimensions: &find.Dimensions{Length: &find.Quantity{Verbatim: "-"}, Width: &find.Quantity{Verbatim: "8 mm"}}}, `{"dimensions":{"width":{"min":8,"max":8,"unit":"mm","said":"mm","resolution":1,"verbatim":"8 mm"}},"absent":{"/dimensions/length":"not-noted"}}`},
-		"position":                 {find.Find{Position: &find.Position{Verbatim: "withheld"}}, `{"absent":{"/position":"withheld"}}`},
-		"position with a method":   {find.Find{Position: &find.Position{Verbatim: "-", Method: &find.Term{Code: "phone"}}}, `{"position":{"method":{"code":"phone"}},"absent":{"/position/latitude":"not-noted","/position/longitude":"not-noted"}}`},
-		"position and its method":  {find.Find{Position: &find.Position{Verbatim: "-", Method: term("-")}}, `{"absent":{"/position":"not-noted","/position/method":"not-noted"}}`},
-		"position by somebody":     {find.Find{Position: &find.Position{Verbatim: "-", By: "person-1"}}, `{"position":{"by":"person-1"},"absent":{"/position/latitude":"not-noted","/position/longitude":"not-noted"}}`},
-		"another position":         {find.Find{OtherPositions: []find.Position{{Verbatim: "n/a"}}}, `{"otherPositions":[{"verbatim":"n/a"}]}`},
-		"age":                      {find.Find{Dating: &find.Dating{Verbatim: "unknown"}}, `{"dating":null}`},
-		"age with a certainty":     {find.Find{Dating: &find.Dating{Verbatim: "unknown", Certainty: "probable"}}, `{"dating":{"certainty":"probable","verbatim":"unknown"}}`},
-		"another age":              {find.Find{OtherDatings: []find.Dating{{Verbatim: "n/a"}}}, `{"otherDatings":[{"verbatim":"n/a"}]}`},
-		"material":                 {find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "-"}}}}, `{"absent":{"/materials":"not-noted"}}`},
-		"material with a note":     {find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "-", Note: "rubs off"}}}}, `{"materials":[{"verbatim":"-","note":"rubs off"}]}`},
-		"completeness":             {find.Find{Condition: &find.Condition{Completeness: term("n/a")}}, `{"absent":{"/condition/completeness":"not-noted"}}`},
-		"class with a note":        {find.Find{ObjectClass: &find.Term{Verbatim: "n/a", Note: "ask"}}, `{"objectClass":{"verbatim":"n/a","note":"ask"}}`},
-		"a reason stays the first": {find.Find{Absent: map[string]string{"/depth": "withheld"}}, `{"absent":{"/depth":"withheld"}}`},
+		"day": {find.Find{Found: &find.Found{Verbatim: "?"}}, `{"absent":{"/found":"not-known"}}`},
+		"day, but a time": {find.Find{Found: &find.Found{Verbatim: "n/a", Time: "10:30"}},
+			`{"found":{"time":"10:30"},"absent":{"/found/date":"not-noted"}}`},
+		"depth": {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "not measured"}}},
+			`{"absent":{"/depth":"not-measured"}}`},
+		"depth with a basis": {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "-"},
+			Basis: &find.Term{Code: "tape-measured"}}},
+			`{"depth":{"verbatim":"-","basis":{"code":"tape-measured"}},"absent":{"/depth/min":"not-noted"}}`},
+		"depth and its basis": {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "-"},
+			Basis: term("n/a")}}, `{"absent":{"/depth":"not-noted","/depth/basis":"not-noted"}}`},
+		"count": {find.Find{Count: &find.Quantity{Verbatim: "n/a"}}, `{"absent":{"/count":"not-noted"}}`},
+		"weight": {find.Find{Weight: &find.Quantity{Verbatim: "nicht gemessen"}},
+			`{"absent":{"/weight":"not-measured"}}`},
+		"the last size": {find.Find{Dimensions: &find.Dimensions{Length: &find.Quantity{Verbatim: "-"}}},
+			`{"absent":{"/dimensions/length":"not-noted"}}`},
+		"one size of two": {find.Find{Dimensions: &find.Dimensions{Length: &find.Quantity{Verbatim: "-"},
+			Width: &find.Quantity{Verbatim: "8 mm"}}},
+			`{"dimensions":{"width":{"min":8,"max":8,"unit":"mm","said":"mm","resolution":1,"verbatim":"8 mm"}},"absent":{"/dimensions/length":"not-noted"}}`},
+		"position": {find.Find{Position: &find.Position{Verbatim: "withheld"}},
+			`{"absent":{"/position":"withheld"}}`},
+		"position with a method": {find.Find{Position: &find.Position{Verbatim: "-", Method: &find.Term{Code: "phone"}}},
+			`{"position":{"method":{"code":"phone"}},"absent":{"/position/latitude":"not-noted","/position/longitude":"not-noted"}}`},
+		"position and its method": {find.Find{Position: &find.Position{Verbatim: "-", Method: term("-")}},
+			`{"absent":{"/position":"not-noted","/position/method":"not-noted"}}`},
+		"position by somebody": {find.Find{Position: &find.Position{Verbatim: "-", By: "person-1"}},
+			`{"position":{"by":"person-1"},"absent":{"/position/latitude":"not-noted","/position/longitude":"not-noted"}}`},
+		"another position": {find.Find{OtherPositions: []find.Position{{Verbatim: "n/a"}}},
+			`{"otherPositions":[{"verbatim":"n/a"}]}`},
+		"age": {find.Find{Dating: &find.Dating{Verbatim: "unknown"}}, `{"dating":null}`},
+		"age with a certainty": {find.Find{Dating: &find.Dating{Verbatim: "unknown", Certainty: "probable"}},
+			`{"dating":{"certainty":"probable","verbatim":"unknown"}}`},
+		"another age": {find.Find{OtherDatings: []find.Dating{{Verbatim: "n/a"}}},
+			`{"otherDatings":[{"verbatim":"n/a"}]}`},
+		"material": {find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "-"}}}},
+			`{"absent":{"/materials":"not-noted"}}`},
+		"material with a note": {find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "-",
+			Note: "rubs off"}}}}, `{"materials":[{"verbatim":"-","note":"rubs off"}]}`},
+		"completeness": {find.Find{Condition: &find.Condition{Completeness: term("n/a")}},
+			`{"absent":{"/condition/completeness":"not-noted"}}`},
+		"class with a note": {find.Find{ObjectClass: &find.Term{Verbatim: "n/a", Note: "ask"}},
+			`{"objectClass":{"verbatim":"n/a","note":"ask"}}`},
+		"a reason stays the first": {find.Find{Absent: map[string]string{"/depth": "withheld"}},
+			`{"absent":{"/depth":"withheld"}}`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			f := c.in
@@ -68,7 +89,8 @@ func TestAbsence(t *testing.T) {
 func TestBlanks(t *testing.T) {
 	f := &find.Find{Number: "7", Name: "bell", Absent: map[string]string{"/number": "blank", "/depth": "not-measured"}}
 	Find(f, nil, Options{Table: true})
-	want := map[string]string{"/depth": "not-measured", "/finder": "blank", "/permission": "blank", "/found": "blank", "/place": "blank", "/position": "blank",
+	want := map[string]string{"/depth": "not-measured", "/finder": "blank", "/permission": "blank", "/found": "blank",
+		"/place": "blank", "/position": "blank",
 		"/count": "blank", "/materials": "blank", "/identification": "blank"}
 	if d := cmp.Diff(want, f.Absent); d != "" {
 		t.Error(d)
@@ -81,10 +103,13 @@ func TestBlanks(t *testing.T) {
 
 // What is there is never overwritten.
 func TestValuesStay(t *testing.T) {
-	f := &find.Find{Depth: &find.Depth{Quantity: find.Quantity{Min: find.Int(20), Max: find.Int(20), Unit: "cm", Verbatim: "a foot"}},
+	f := &find.Find{Depth: &find.Depth{Quantity: find.Quantity{Min: find.Int(20), Max: find.Int(20), Unit: "cm",
+		Verbatim: "a foot"}},
 		Materials: []find.Material{{Term: find.Term{Code: "tin", Verbatim: "lead", Certainty: "probable"}}},
-		Found:     &find.Found{Date: "2026-04-12", Verbatim: "13 April 2026"}, Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2), Verbatim: "SP 5270 9011"},
-		Dating: &find.Dating{Date: "1700", Earliest: find.Int(1690), Verbatim: "1800"}, Kind: "single", Count: &find.Quantity{Min: find.Int(3), Max: find.Int(3)}}
+		Found:     &find.Found{Date: "2026-04-12", Verbatim: "13 April 2026"},
+		Position:  &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2), Verbatim: "SP 5270 9011"},
+		Dating:    &find.Dating{Date: "1700", Earliest: find.Int(1690), Verbatim: "1800"}, Kind: "single",
+		Count: &find.Quantity{Min: find.Int(3), Max: find.Int(3)}}
 	before := canonical(t, f)
 	if list := Find(f, nil, Options{}); len(list) > 0 {
 		t.Errorf("%v", list)
@@ -106,14 +131,16 @@ func TestSeveralMaterials(t *testing.T) {
 		t.Errorf("%v", list)
 	}
 	f = &find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "lead/shiny"}}}}
-	if list := Find(f, nil, Options{}); len(f.Materials) != 1 || f.Materials[0].Code != "" || len(list) != 1 || list[0].Kind != TermNotListed {
+	if list := Find(f, nil, Options{}); len(f.Materials) != 1 || f.Materials[0].Code != "" || len(list) != 1 ||
+		list[0].Kind != TermNotListed {
 		t.Errorf("%+v, %v", f.Materials, list)
 	}
 }
 
 // The unit of a heading is stated, that of an option assumed; the cell's own wins over both.
 func TestUnits(t *testing.T) {
-	layout := &find.Layout{Columns: []find.LayoutColumn{{Column: 1, Pointers: []string{"/depth"}, Hints: find.Hints{Unit: "in"}}}}
+	layout := &find.Layout{Columns: []find.LayoutColumn{{Column: 1, Pointers: []string{"/depth"},
+		Hints: find.Hints{Unit: "in"}}}}
 	for name, c := range map[string]struct {
 		text   string
 		layout *find.Layout
@@ -169,10 +196,12 @@ func TestIDs(t *testing.T) {
 	if equal[0] == equal[1] || equal[1] == equal[2] || equal[0] == equal[2] {
 		t.Errorf("equal rows share an id: %v", equal)
 	}
-	if again := ids(named("", "button"), named("", "pin"), named("", "button")); again[0] != equal[0] || again[2] != equal[1] {
+	if again := ids(named("", "button"), named("", "pin"), named("", "button")); again[0] != equal[0] ||
+		again[2] != equal[1] {
 		t.Errorf("a row between equal ones changes their ids: %v and %v", equal, again)
 	}
-	if got := ids(&find.Find{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "7"}); got[0] != "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11" {
+	if got := ids(&find.Find{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11",
+		Number: "7"}); got[0] != "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11" {
 		t.Errorf("an id that is given is replaced by %s", got[0])
 	}
 }
@@ -180,7 +209,8 @@ func TestIDs(t *testing.T) {
 // The words of an unnumbered find count as they were written, whatever the reading options are.
 func TestIDsOfUnnumberedFindsKeepTheirWords(t *testing.T) {
 	id := func(o Options) string {
-		f := &find.Find{Name: "button", Found: &find.Found{Verbatim: "3/4/2026"}, Position: &find.Position{Verbatim: "SP 5270 9011"}}
+		f := &find.Find{Name: "button", Found: &find.Found{Verbatim: "3/4/2026"},
+			Position: &find.Position{Verbatim: "SP 5270 9011"}}
 		s := Stream(find.StreamOf(&find.Report{ID: reportID, Finds: []*find.Find{f}}), o)
 		for e, err := range s.Entries {
 			if err != nil {
@@ -192,7 +222,8 @@ func TestIDsOfUnnumberedFindsKeepTheirWords(t *testing.T) {
 		}
 		return f.ID
 	}
-	if a, b := id(Options{}), id(Options{Order: edtf.MonthDayYear}); a != b || a != find.UnnumberedFindID(reportID, "3/4/2026", "SP 5270 9011", "button", 1) {
+	if a, b := id(Options{}), id(Options{Order: edtf.MonthDayYear}); a != b || a != find.UnnumberedFindID(reportID,
+		"3/4/2026", "SP 5270 9011", "button", 1) {
 		t.Errorf("%s and %s", a, b)
 	}
 }
@@ -216,10 +247,14 @@ func TestAgesAreNotDays(t *testing.T) {
 
 // Words for nothing say the same in every column, whatever the package of its values knows.
 func TestAbsenceIsOneInAllColumns(t *testing.T) {
-	for text, want := range map[string]string{"withheld": "withheld", "illegible": "illegible", "unleserlich": "illegible", "onleesbaar": "illegible", "ulæselig": "illegible",
-		"illisible": "illegible", "oläslig": "illegible", "nicht gemessen": "not-measured", "ej mätt": "not-measured", "ikke målt": "not-measured", "non mesuré": "not-measured",
-		"niet gemeten": "not-measured", "not applicable": "not-applicable", "n.v.t.": "not-applicable", "n.a.": "not-noted", "keine Angabe": "not-noted", "onbekend": "not-noted",
-		"uppgift saknas": "not-noted", "ikke oplyst": "not-noted", "pas noté": "not-noted", "nicht bekannt": "not-known", "don't know": "not-known", "?": "not-known"} {
+	for text, want := range map[string]string{"withheld": "withheld", "illegible": "illegible", "unleserlich": "illegible",
+		"onleesbaar": "illegible", "ulæselig": "illegible",
+		"illisible": "illegible", "oläslig": "illegible", "nicht gemessen": "not-measured", "ej mätt": "not-measured",
+		"ikke målt": "not-measured", "non mesuré": "not-measured",
+		"niet gemeten": "not-measured", "not applicable": "not-applicable", "n.v.t.": "not-applicable", "n.a.": "not-noted",
+		"keine Angabe": "not-noted", "onbekend": "not-noted",
+		"uppgift saknas": "not-noted", "ikke oplyst": "not-noted", "pas noté": "not-noted", "nicht bekannt": "not-known",
+		"don't know": "not-known", "?": "not-known"} {
 		for _, kind := range Readings() {
 			read, err := Reader(kind, Options{})
 			if err != nil {

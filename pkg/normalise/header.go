@@ -96,7 +96,8 @@ func (n *normaliser) headerDay(pointer, member string, day *string, absent *map[
 	if *day == "" {
 		return
 	}
-	r, err := readFound(*day, edtf.Options{Order: n.order(member), Pivot: n.o.Pivot, Serial: n.o.Serial, Language: lexicon.ByTag(n.o.Language)})
+	r, err := readFound(*day, edtf.Options{Order: n.order(member), Pivot: n.o.Pivot, Serial: n.o.Serial,
+		Language: lexicon.ByTag(n.o.Language)})
 	switch {
 	case err != nil:
 		n.fault(pointer+member, err)
@@ -136,7 +137,8 @@ func (n *normaliser) headerDepth(pointer, member string, q *find.Quantity, absen
 		return &c
 	}
 	def, stated := n.unitOf(member, "cm", &c)
-	r, err := readMeasure(c.Verbatim, quantity.Options{Into: quantity.CM, Default: def, Language: lexicon.ByTag(n.o.Language)})
+	r, err := readMeasure(c.Verbatim, quantity.Options{Into: quantity.CM, Default: def,
+		Language: lexicon.ByTag(n.o.Language)})
 	switch {
 	case err != nil:
 		n.fault(pointer+member, err)

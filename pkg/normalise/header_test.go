@@ -12,10 +12,13 @@ import (
 
 func headerReport() *find.Report {
 	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Audience: "Landowner",
-		People: []find.Person{{ID: "person-1", Handle: "finder-a", Roles: []find.Term{{Verbatim: "Finder"}, {Verbatim: "n/a"}}}},
-		Permissions: []find.Permission{{ID: "permission-1", Basis: &find.Term{Verbatim: "not recorded"}, LandUse: &find.Term{Verbatim: "Ploughed"},
-			ValidFrom: "1 March 2026", ValidTo: "-", PloughDepth: &find.Quantity{Verbatim: "10 in"}, MaxDepth: &find.Quantity{Verbatim: "n/a"},
-			Absent: map[string]string{"/terms": "not-known"}}},
+		People: []find.Person{{ID: "person-1", Handle: "finder-a",
+			Roles: []find.Term{{Verbatim: "Finder"}, {Verbatim: "n/a"}}}},
+		Permissions: []find.Permission{{ID: "permission-1", Basis: &find.Term{Verbatim: "not recorded"},
+			LandUse:   &find.Term{Verbatim: "Ploughed"},
+			ValidFrom: "1 March 2026", ValidTo: "-", PloughDepth: &find.Quantity{Verbatim: "10 in"},
+			MaxDepth: &find.Quantity{Verbatim: "n/a"},
+			Absent:   map[string]string{"/terms": "not-known"}}},
 		Outings: []find.Outing{{ID: "outing-1", Date: "12/4/2026", Start: "9.30 am", End: "unknown"}}}
 }
 
@@ -29,7 +32,8 @@ func TestHeader(t *testing.T) {
 	if p.PloughDepth.Min.String() != "25.4" || p.PloughDepth.Verbatim != "10 in" {
 		t.Errorf("plough depth %+v", p.PloughDepth)
 	}
-	want := map[string]string{"/terms": "not-known", "/validTo": "not-noted", "/maxDepth": "not-noted", "/basis": "not-noted"}
+	want := map[string]string{"/terms": "not-known", "/validTo": "not-noted", "/maxDepth": "not-noted",
+		"/basis": "not-noted"}
 	if d := cmp.Diff(want, p.Absent); d != "" {
 		t.Error(d)
 	}
@@ -74,21 +78,26 @@ func TestHeaderTwiceIsOnce(t *testing.T) {
 
 // What cannot be read stays, and is told at its place from the top of the report.
 func TestHeaderFaults(t *testing.T) {
-	r := &find.Report{Permissions: []find.Permission{{}, {ValidFrom: "3/4/2026", PloughDepth: &find.Quantity{Verbatim: "8"}}},
-		Outings: []find.Outing{{Start: "late"}}, People: []find.Person{{Roles: []find.Term{{Verbatim: "chief bottle washer"}}}}}
+	r := &find.Report{Permissions: []find.Permission{{},
+		{ValidFrom: "3/4/2026", PloughDepth: &find.Quantity{Verbatim: "8"}}},
+		Outings: []find.Outing{{Start: "late"}},
+		People:  []find.Person{{Roles: []find.Term{{Verbatim: "chief bottle washer"}}}}}
 	got := map[string]string{}
 	for _, n := range Header(r, Options{}) {
 		got[n.Pointer] = n.Kind.Code
 	}
-	want := map[string]string{"/permissions/1/validFrom": "date-order-unknown", "/permissions/1/ploughDepth": "unit-missing",
-		"/outings/0/start": "date-not-read", "/people/0/roles/0": "term-not-listed"}
+	want := map[string]string{"/permissions/1/validFrom": "date-order-unknown",
+		"/permissions/1/ploughDepth": "unit-missing",
+		"/outings/0/start":           "date-not-read", "/people/0/roles/0": "term-not-listed"}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}
-	if r.Permissions[1].ValidFrom != "3/4/2026" || r.Permissions[1].PloughDepth.Verbatim != "8" || r.Outings[0].Start != "late" {
+	if r.Permissions[1].ValidFrom != "3/4/2026" || r.Permissions[1].PloughDepth.Verbatim != "8" ||
+		r.Outings[0].Start != "late" {
 		t.Errorf("words are lost: %+v %+v", r.Permissions[1], r.Outings[0])
 	}
-	if list := Header(&find.Report{Permissions: []find.Permission{{PloughDepth: &find.Quantity{Verbatim: "8"}}}}, Options{Unit: quantity.IN}); len(list) != 1 || list[0].Kind != unitAssumed {
+	if list := Header(&find.Report{Permissions: []find.Permission{{PloughDepth: &find.Quantity{Verbatim: "8"}}}},
+		Options{Unit: quantity.IN}); len(list) != 1 || list[0].Kind != unitAssumed {
 		t.Errorf("a unit from the options is not told: %v", list)
 	}
 }

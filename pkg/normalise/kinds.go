@@ -29,61 +29,82 @@ var (
 		"gr is a grain to one and a gram to another: a factor of fifteen", "Write grain or g.",
 		"UCUM writes grain as [gr], the gram as g", "12 gr", "12 g")
 	unitAssumed = kind("unit-assumed", notice.Info, "4.1", "the unit comes from an option",
-		"the cell and its heading state none", "Look whether the unit fits; better state it in the heading.", proposal, "8", "8 in")
+		"the cell and its heading state none", "Look whether the unit fits; better state it in the heading.", proposal, "8",
+		"8 in")
 	fractionAmbiguous = kind("fraction-ambiguous", notice.Error, "4.1", "a fraction that can mean two things",
-		"81/2 may be eight and a half or eighty-one halves", "Write a blank or a hyphen before the fraction: 8 1/2 in.", practice, `81/2"`, `8 1/2"`)
+		"81/2 may be eight and a half or eighty-one halves", "Write a blank or a hyphen before the fraction: 8 1/2 in.",
+		practice, `81/2"`, `8 1/2"`)
 	SpreadsheetDate = kind("spreadsheet-date", notice.Error, "5.15", "a spreadsheet date where a measure belongs",
 		"programs turn 8-9 into 8 September and 3/4 into 3 April, and the measure is gone",
 		"Type the measure again with its unit; format the column as text first.",
 		"published surveys found such damage in about a fifth of papers with gene lists", "2024-09-08", "8-9 in")
 	quantityNegative = kind("quantity-negative", notice.Error, "4.1", "a measure below nought",
-		"a depth is counted downwards from the surface, a size from nothing", "Leave the minus sign out.", practice, "-8 in", "8 in")
+		"a depth is counted downwards from the surface, a size from nothing", "Leave the minus sign out.", practice, "-8 in",
+		"8 in")
 	textDamaged = kind("text-damaged", notice.Error, "5.15", "damaged characters",
 		"the file was once opened in the wrong encoding; signs such as a half have become two others",
 		"Save the file again as UTF-8, or type the sign again.", practice, `8Â½"`, `8½"`)
 	echoDisagrees = kind("echo-disagrees", notice.Error, "4.1", "one measure stated twice, differently",
-		"8 in is 20 cm, not 30: one of the two is wrong", "Keep the one that was measured.", practice, "8 in (30 cm)", "8 in (20 cm)")
+		"8 in is 20 cm, not 30: one of the two is wrong", "Keep the one that was measured.", practice, "8 in (30 cm)",
+		"8 in (20 cm)")
 	quantityUnread = kind("quantity-not-read", notice.Warning, "4.1", "a measure that cannot be read honestly",
-		"the words are kept, but nobody can sort or compare by them", "Write a number with a unit, a range, or more than or less than.", proposal, "a good bit down", "more than 30 cm")
+		"the words are kept, but nobody can sort or compare by them",
+		"Write a number with a unit, a range, or more than or less than.", proposal, "a good bit down", "more than 30 cm")
 	dateOrderUnknown = kind("date-order-unknown", notice.Warning, "4.3", "day and month could be the other way round",
-		"03/04 is the third of April to one and the fourth of March to another", "Say which comes first: --date-order dmy or mdy, or write 2026-04-03.", practice, "03/04/2026", "2026-04-03")
+		"03/04 is the third of April to one and the fourth of March to another",
+		"Say which comes first: --date-order dmy or mdy, or write 2026-04-03.", practice, "03/04/2026", "2026-04-03")
 	dateTwoDigits = kind("date-two-digits", notice.Warning, "4.3", "a year of two digits",
-		"26 may be 1926 or 2026", "Write four digits, or say with --pivot which hundred years are meant.", practice, "12/4/26", "12/4/2026")
+		"26 may be 1926 or 2026", "Write four digits, or say with --pivot which hundred years are meant.", practice,
+		"12/4/26", "12/4/2026")
 	dateImpossible = kind("date-impossible", notice.Error, "4.3", "a day that does not exist",
-		"it is a typing error, and only the finder knows the right day", "Look at the calendar or the diary.", "ISO 8601-1: the Gregorian calendar", "30/02/2026", "28/02/2026")
+		"it is a typing error, and only the finder knows the right day", "Look at the calendar or the diary.",
+		"ISO 8601-1: the Gregorian calendar", "30/02/2026", "28/02/2026")
 	dateFuture = kind("date-future", notice.Error, "4.3", "a day in the future",
-		"nothing can be found tomorrow", "Look at the year; the clock of the phone may be wrong.", practice, "2062-04-12", "2026-04-12")
+		"nothing can be found tomorrow", "Look at the year; the clock of the phone may be wrong.", practice, "2062-04-12",
+		"2026-04-12")
 	dateUnread = kind("date-not-read", notice.Warning, "4.3", "a date that cannot be read honestly",
-		"the words are kept, but the find has no day", "Write the day as 2026-04-12, or what is known: 2026-04, 2026.", proposal, "the wet Sunday", "2026-04-12")
+		"the words are kept, but the find has no day", "Write the day as 2026-04-12, or what is known: 2026-04, 2026.",
+		proposal, "the wet Sunday", "2026-04-12")
 	datingUnread = kind("dating-not-read", notice.Info, "4.4", "an age that cannot be read honestly",
-		"the words are kept, but the find cannot be sorted by age", "Write a century, a span of years or c. 1750; a period word alone is fine.", proposal, "old", "18th century")
+		"the words are kept, but the find cannot be sorted by age",
+		"Write a century, a span of years or c. 1750; a period word alone is fine.", proposal, "old", "18th century")
 	positionUnread = kind("position-not-read", notice.Warning, "4.2", "a position that cannot be read honestly",
-		"the words are kept, but the find is on no map", "Write a grid reference with its letters, or latitude and longitude in degrees; name the system of bare eastings and northings with --system.", proposal, "52.x, by the gate", "a full grid reference")
+		"the words are kept, but the find is on no map",
+		"Write a grid reference with its letters, or latitude and longitude in degrees; name the system of bare eastings and northings with --system.", proposal, "52.x, by the gate", "a full grid reference")
 	readingAssumed = kind("reading-assumed", notice.Info, "6.2", "a reading that assumes something",
-		"people write in more than one way; what was assumed is said so that it can be put right", "Look whether it is what was meant.", proposal, "9-7 in", "7-9 in")
+		"people write in more than one way; what was assumed is said so that it can be put right",
+		"Look whether it is what was meant.", proposal, "9-7 in", "7-9 in")
 	uncertaintyAssumed = kind("uncertainty-assumed", notice.Info, "4.2", "the uncertainty is the usual one of the method",
-		"people who use the map take a missing figure for an exact one", "Write the figure that the receiver showed, if it did.",
+		"people who use the map take a missing figure for an exact one",
+		"Write the figure that the receiver showed, if it did.",
 		"Georeferencing Best Practices 1.0 (2020) and the list position-method", "phone, no figure", "phone, 5 m")
 	lotAssumed = kind("lot-assumed", notice.Info, "5.5", "several objects are taken as a lot",
-		"a lot is described and weighed differently from one object", "Say kind lot or single, or enter the objects one by one.", proposal, "count 3", "kind lot, count 3")
+		"a lot is described and weighed differently from one object",
+		"Say kind lot or single, or enter the objects one by one.", proposal, "count 3", "kind lot, count 3")
 	factsTaken = kind("facts-taken-over", notice.Info, "8.4", "one cell holds several facts",
-		"they were taken over into blank members so that they can be checked; the words stay where they were", "Look whether they are in the right place; a column for each is better.", proposal,
+		"they were taken over into blank members so that they can be checked; the words stay where they were",
+		"Look whether they are in the right place; a column for each is better.", proposal,
 		"SP 5270 9011, 20 cm, iron", "three columns")
 	numberMissing = kind("number-missing", notice.Warning, "3.6", "the find has no number",
 		"nothing ties the record to the bag", "Write the number of the bag.", practice, "no number", "12")
 	TermNotListed = kind("term-not-listed", notice.Info, "4.5", "words that are on no list",
-		"the words are kept, but nobody can search by them", "Choose a word of the list, or leave it if none fits.", proposal, "greenish stuff", "copper alloy")
+		"the words are kept, but nobody can search by them", "Choose a word of the list, or leave it if none fits.", proposal,
+		"greenish stuff", "copper alloy")
 	termRespelt = kind("term-respelt", notice.Info, "4.5", "a misspelling that is well known",
-		"the words are kept and the code of the right word stands beside them", "Look whether it is what was meant.", proposal, "bras", "brass")
+		"the words are kept and the code of the right word stands beside them", "Look whether it is what was meant.",
+		proposal, "bras", "brass")
 	termSuggested = kind("term-suggested", notice.Info, "4.5", "words that only suggest a code",
-		"green metal is mostly copper alloy, but nobody has said so; the certainty says possible or probable", "Look whether it is what was meant.", proposal, "green metal", "copper alloy, possible")
+		"green metal is mostly copper alloy, but nobody has said so; the certainty says possible or probable",
+		"Look whether it is what was meant.", proposal, "green metal", "copper alloy, possible")
 )
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{UnitMissing, UnitAmbiguous, unitAssumed, fractionAmbiguous, SpreadsheetDate, quantityNegative, textDamaged,
+	return []*notice.Kind{UnitMissing, UnitAmbiguous, unitAssumed, fractionAmbiguous, SpreadsheetDate, quantityNegative,
+		textDamaged,
 		echoDisagrees, quantityUnread, dateOrderUnknown, dateTwoDigits, dateImpossible, dateFuture, dateUnread, datingUnread,
-		positionUnread, readingAssumed, uncertaintyAssumed, lotAssumed, factsTaken, numberMissing, TermNotListed, termRespelt, termSuggested}
+		positionUnread, readingAssumed, uncertaintyAssumed, lotAssumed, factsTaken, numberMissing, TermNotListed, termRespelt,
+		termSuggested}
 }
 
 // special are the codes of the value packages that have a kind of their own; all others of a
@@ -107,7 +128,8 @@ func noteKind(code string) *notice.Kind {
 	switch code {
 	case "unit-assumed":
 		return unitAssumed
-	case "echo", "decimal-comma", "date-order-assumed", "order-assumed", "height-ignored", "serial-date", "year-two-digits", "period-uncertain", "period-approximate",
+	case "echo", "decimal-comma", "date-order-assumed", "order-assumed", "height-ignored", "serial-date",
+		"year-two-digits", "period-uncertain", "period-approximate",
 		"century-by-hundreds", "decimals-beyond-use":
 		return nil // settled by what was stated or by a convention of SPEC.md
 	}

@@ -114,7 +114,8 @@ type hints struct {
 func newHints(layout *find.Layout) *hints {
 	return &hints{layout, sync.OnceValue(func() map[string]*find.Hints {
 		known := map[string]*find.Hints{}
-		for _, pointer := range [...]string{"/found/verbatim", "/position/verbatim", "/dating/verbatim", "/depth", "/count", "/weight",
+		for _, pointer := range [...]string{"/found/verbatim", "/position/verbatim", "/dating/verbatim", "/depth", "/count",
+			"/weight",
 			"/dimensions/length", "/dimensions/width", "/dimensions/height", "/dimensions/thickness", "/dimensions/diameter"} {
 			h := layout.HintsAt(pointer)
 			known[pointer] = &h
@@ -167,7 +168,8 @@ func (n *normaliser) order(pointer string) edtf.Order {
 }
 
 func (n *normaliser) dateOptions(pointer string) edtf.Options {
-	o := edtf.Options{Order: n.order(pointer), Pivot: n.o.Pivot, Serial: n.o.Serial, Today: n.o.AsOf, Language: lexicon.ByTag(n.o.Language)}
+	o := edtf.Options{Order: n.order(pointer), Pivot: n.o.Pivot, Serial: n.o.Serial, Today: n.o.AsOf,
+		Language: lexicon.ByTag(n.o.Language)}
 	if p := n.hintsAt(pointer).Pivot; p != 0 {
 		o.Pivot = p
 	}
@@ -374,7 +376,8 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 	if p.Latitude.Known() && !p.Uncertainty.Known() && device > 0 && !n.saidAbsent(pointer+"/uncertainty") {
 		p.Uncertainty = find.Float(device)
 		p.UncertaintyBasis = &find.Term{Code: "method-default"}
-		n.say(uncertaintyAssumed, pointer+"/uncertainty", "the uncertainty is the usual one of the method, not a measured one")
+		n.say(uncertaintyAssumed, pointer+"/uncertainty",
+			"the uncertainty is the usual one of the method, not a measured one")
 	}
 	return false
 }
@@ -413,7 +416,8 @@ func (n *normaliser) setPosition(pointer string, p *find.Position, r coordinate.
 		p.ReferenceSystem = r.System
 	}
 	const coarse = 30 // metres; below it the rounding of the digits is not what limits a fix
-	if !p.Uncertainty.Known() && !n.saidAbsent(pointer+"/uncertainty") && (device > 0 || r.Square >= 1 || r.Basis == coordinate.BasisStated || r.Uncertainty >= coarse) {
+	if !p.Uncertainty.Known() && !n.saidAbsent(pointer+"/uncertainty") &&
+		(device > 0 || r.Square >= 1 || r.Basis == coordinate.BasisStated || r.Uncertainty >= coarse) {
 		p.Uncertainty = find.Float(r.Uncertainty)
 		p.UncertaintyBasis = &find.Term{Code: basisOf(r, device)}
 	}

@@ -20,7 +20,8 @@ import (
 func texts(t testing.TB) map[string][]string {
 	t.Helper()
 	out := map[string][]string{}
-	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating", "position", "material"} {
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
+		"position", "material"} {
 		for _, v := range vectors(t, name) {
 			out[name] = append(out[name], v.Input)
 		}
@@ -40,7 +41,8 @@ func anyFind(t *rapid.T, in map[string][]string) *find.Find {
 		return nil
 	}
 	term := func(label string) *find.Term {
-		s := rapid.SampledFrom([]string{"", "", "phone", "tape", "n/a", "complete", "no such word", "bras", "fragment?"}).Draw(t, label)
+		s := rapid.SampledFrom([]string{"", "", "phone", "tape", "n/a", "complete", "no such word", "bras",
+			"fragment?"}).Draw(t, label)
 		if s == "" {
 			return nil
 		}
@@ -49,26 +51,32 @@ func anyFind(t *rapid.T, in map[string][]string) *find.Find {
 	f := &find.Find{Number: rapid.SampledFrom([]string{"", "7", "007"}).Draw(t, "number"),
 		Name: rapid.SampledFrom([]string{"", "bell", "3 x musket ball", "nail, 20 cm, iron"}).Draw(t, "name")}
 	if some("found") {
-		f.Found = &find.Found{Verbatim: text("date-found", "day"), Time: rapid.SampledFrom([]string{"", "", "10:30"}).Draw(t, "time")}
+		f.Found = &find.Found{Verbatim: text("date-found", "day"),
+			Time: rapid.SampledFrom([]string{"", "", "10:30"}).Draw(t, "time")}
 	}
 	if some("depth") {
-		f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: text("quantity-length", "depth")}, Basis: term("basis"), Surface: term("surface")}
+		f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: text("quantity-length", "depth")}, Basis: term("basis"),
+			Surface: term("surface")}
 	}
 	if some("other depth") {
-		f.OtherDepths = []find.Depth{{Quantity: find.Quantity{Verbatim: text("quantity-length", "other")}, Basis: term("other basis")}}
+		f.OtherDepths = []find.Depth{{Quantity: find.Quantity{Verbatim: text("quantity-length", "other")},
+			Basis: term("other basis")}}
 	}
 	f.Count, f.Weight = quantityOf("quantity-count", "count"), quantityOf("quantity-mass", "weight")
 	if some("dimensions") {
-		f.Dimensions = &find.Dimensions{Length: quantityOf("quantity-length", "length"), Diameter: quantityOf("quantity-length", "diameter")}
+		f.Dimensions = &find.Dimensions{Length: quantityOf("quantity-length", "length"),
+			Diameter: quantityOf("quantity-length", "diameter")}
 	}
 	if some("position") {
-		f.Position = &find.Position{Verbatim: text("position", "place"), Method: term("method"), By: rapid.SampledFrom([]string{"", "person-1"}).Draw(t, "by")}
+		f.Position = &find.Position{Verbatim: text("position", "place"), Method: term("method"),
+			By: rapid.SampledFrom([]string{"", "person-1"}).Draw(t, "by")}
 	}
 	if some("other position") {
 		f.OtherPositions = []find.Position{{Verbatim: text("position", "other place")}}
 	}
 	if some("dating") {
-		f.Dating = &find.Dating{Verbatim: text("date-dating", "age"), Certainty: rapid.SampledFrom([]string{"", "probable", "Probable"}).Draw(t, "certainty")}
+		f.Dating = &find.Dating{Verbatim: text("date-dating", "age"),
+			Certainty: rapid.SampledFrom([]string{"", "probable", "Probable"}).Draw(t, "certainty")}
 	}
 	if some("other dating") {
 		f.OtherDatings = []find.Dating{{Verbatim: text("date-dating", "other age")}}
@@ -84,8 +92,9 @@ func anyFind(t *rapid.T, in map[string][]string) *find.Find {
 }
 
 func anyOptions(t *rapid.T) Options {
-	o := Options{Table: rapid.Bool().Draw(t, "table"), Language: rapid.SampledFrom([]string{"", "en", "de"}).Draw(t, "language"),
-		System: rapid.SampledFrom([]string{"", "EPSG:27700"}).Draw(t, "system")}
+	o := Options{Table: rapid.Bool().Draw(t, "table"),
+		Language: rapid.SampledFrom([]string{"", "en", "de"}).Draw(t, "language"),
+		System:   rapid.SampledFrom([]string{"", "EPSG:27700"}).Draw(t, "system")}
 	if rapid.Bool().Draw(t, "guided") {
 		o.Unit, o.Order, o.Pivot, o.Serial = quantity.IN, edtf.DayMonthYear, 1950, edtf.Epoch1900
 	}

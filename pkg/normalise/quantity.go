@@ -144,7 +144,8 @@ func inList(pointer string) bool {
 
 // clearDimension takes a size away that is nothing but words, and tells whether it did.
 func clearDimension(d *find.Dimensions, name string, noWords func(*find.Quantity)) bool {
-	for member, q := range map[string]**find.Quantity{"length": &d.Length, "width": &d.Width, "height": &d.Height, "thickness": &d.Thickness, "diameter": &d.Diameter} {
+	for member, q := range map[string]**find.Quantity{"length": &d.Length, "width": &d.Width, "height": &d.Height,
+		"thickness": &d.Thickness, "diameter": &d.Diameter} {
 		if member == name && *q != nil && onlyWords(**q, noWords) {
 			*q = nil
 			return true

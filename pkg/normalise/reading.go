@@ -69,7 +69,8 @@ func Readings() []string {
 // Reader returns a function that reads texts of one kind.
 func Reader(name string, o Options) (func(text string) Reading, error) {
 	if o.Language != "" && lexicon.ByTag(o.Language) == nil {
-		return nil, fmt.Errorf("the language %q is not one that is read; it is one of %s", o.Language, strings.Join(lexicon.Tags(), ", "))
+		return nil, fmt.Errorf("the language %q is not one that is read; it is one of %s", o.Language,
+			strings.Join(lexicon.Tags(), ", "))
 	}
 	switch name {
 	case "length":
@@ -134,7 +135,8 @@ func readQuantity(s string, into quantity.Unit, o Options) Reading {
 	}
 	var v find.Quantity
 	v.SetValue(q.Quantity)
-	r.Min, r.Max, r.Best, r.Unit, r.Said, r.Resolution, r.Approximate, r.Basis = v.Min, v.Max, v.Best, v.Unit, v.Said, v.Resolution, v.Approximate, q.Basis
+	r.Min, r.Max, r.Best, r.Unit, r.Said, r.Resolution, r.Approximate, r.Basis = v.Min, v.Max, v.Best, v.Unit, v.Said,
+		v.Resolution, v.Approximate, q.Basis
 	for _, n := range q.Notes {
 		r.note(n.Code, n.Message)
 	}
@@ -144,7 +146,8 @@ func readQuantity(s string, into quantity.Unit, o Options) Reading {
 
 func readDate(s string, o Options) Reading {
 	r := Reading{Input: s}
-	d, err := readFound(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf, Language: lexicon.ByTag(o.Language)})
+	d, err := readFound(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf,
+		Language: lexicon.ByTag(o.Language)})
 	if err != nil {
 		r.refuse(err)
 		return r
@@ -162,7 +165,8 @@ func readDate(s string, o Options) Reading {
 
 func readDating(s string, o Options) Reading {
 	r := Reading{Input: s}
-	d, err := readAge(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf, Language: lexicon.ByTag(o.Language)})
+	d, err := readAge(s, edtf.Options{Order: o.Order, Pivot: o.Pivot, Serial: o.Serial, Today: o.AsOf,
+		Language: lexicon.ByTag(o.Language)})
 	if err != nil {
 		r.refuseAs(err, true)
 		return r
@@ -219,7 +223,8 @@ func readMaterial(s string) Reading {
 	}
 	m, ok := scheme.Match(s)
 	if !ok {
-		e := ReadingError{Code: TermNotListed.Code, Message: "no material of the list is named by these words", Help: TermNotListed.Help}
+		e := ReadingError{Code: TermNotListed.Code, Message: "no material of the list is named by these words",
+			Help: TermNotListed.Help}
 		if all, rest := scheme.MatchAll(s); len(all) > 1 && rest == "" {
 			e.Message = fmt.Sprintf("the words name %d materials, and one reading is of one", len(all))
 			e.Help = "give the main one; in a sheet the others follow it, each with its own code"

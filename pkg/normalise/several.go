@@ -31,7 +31,8 @@ func (n *normaliser) several() {
 // hasRoom tells whether any of the members that facts fill is blank.
 func (n *normaliser) hasRoom() bool {
 	f := n.f
-	return f.Position == nil && n.open("/position") || f.Depth == nil && n.open("/depth") || f.Weight == nil && n.open("/weight") ||
+	return f.Position == nil && n.open("/position") || f.Depth == nil && n.open("/depth") || f.Weight == nil &&
+		n.open("/weight") ||
 		len(f.Materials) == 0 && n.open("/materials")
 }
 

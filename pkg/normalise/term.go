@@ -32,7 +32,8 @@ func (n *normaliser) terms() {
 func (n *normaliser) methodAlone() (alone bool) {
 	f := n.f
 	p := f.Position
-	if p == nil || !n.o.Table || p.Longitude.Known() || p.Latitude.Known() || p.Verbatim != "" || p.Area != nil || p.Method == nil {
+	if p == nil || !n.o.Table || p.Longitude.Known() || p.Latitude.Known() || p.Verbatim != "" || p.Area != nil ||
+		p.Method == nil {
 		return false
 	}
 	rest := *p
@@ -114,7 +115,8 @@ func newTerm(words, list string) *termRead {
 	case r.match.How == vocabulary.Misspelling:
 		r.message = fmt.Sprintf("taken as %q", label(r.scheme, r.match.Code))
 	case r.match.How == vocabulary.Suggested:
-		r.message = fmt.Sprintf("taken as %q, %s; the words only suggest it", label(r.scheme, r.match.Code), cmp.Or(r.match.Certainty, "probable"))
+		r.message = fmt.Sprintf("taken as %q, %s; the words only suggest it", label(r.scheme, r.match.Code),
+			cmp.Or(r.match.Certainty, "probable"))
 	}
 	return r
 }
@@ -218,7 +220,8 @@ func (n *normaliser) materials() {
 	for _, m := range matches[1:] {
 		n.f.Materials = append(n.f.Materials, find.Material{Term: find.Term{Code: m.Code, Certainty: m.Certainty}})
 	}
-	n.say(readingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one", len(matches)))
+	n.say(readingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one",
+		len(matches)))
 }
 
 // codes brings the words of closed lists to their codes.

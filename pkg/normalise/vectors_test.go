@@ -44,7 +44,8 @@ func vectors(t testing.TB, name string) []vector {
 		if !v.Stated {
 			v.Language = ""
 		}
-		out[i] = vector{ID: v.ID, Kind: v.Kind, Input: v.Input, Default: v.Default, Order: v.Order, System: v.System, Today: v.Today, Language: v.Language, Pivot: v.Pivot, Expect: v.Expect}
+		out[i] = vector{ID: v.ID, Kind: v.Kind, Input: v.Input, Default: v.Default, Order: v.Order, System: v.System,
+			Today: v.Today, Language: v.Language, Pivot: v.Pivot, Expect: v.Expect}
 		if text, ok := v.Serial.(string); ok {
 			out[i].Serial = text
 		} else if n, ok := v.Serial.(float64); ok && n > 0 {
@@ -113,7 +114,8 @@ func TestVectorsThroughTheReader(t *testing.T) {
 	for _, k := range Kinds() {
 		codes[k.Code] = true
 	}
-	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating", "material"} {
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
+		"material"} {
 		for _, v := range vectors(t, name) {
 			got := v.read(t)
 			if e, ok := got["error"].(map[string]any); ok {
@@ -167,7 +169,8 @@ func TestPositionVectorsThroughTheReader(t *testing.T) {
 // assumption is told.
 func TestEveryReadingCodeHasAKind(t *testing.T) {
 	seen := map[string]bool{}
-	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating", "position"} {
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
+		"position"} {
 		for _, v := range vectors(t, name) {
 			if code, ok := v.Expect["error"].(string); ok {
 				seen[code] = true

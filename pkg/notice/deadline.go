@@ -10,14 +10,16 @@ import (
 // one that was counted from the day of the find under a table of law. It is a prompt and no advice in
 // law. Nothing in it quotes a name.
 type Deadline struct {
-	Day     string // the last day, ISO 8601; empty: the source names no number of days, or the day of the find is not known
+	// the last day, ISO 8601; empty: the source names no number of days, or the day of the find is not known
+	Day     string
 	Time    string // the time limit in the words of the source: "14 days", "immediately"
 	What    string // what is to be told
 	Source  string // where the time limit is written
 	Checked string // the day on which the source was read, ISO 8601; empty where the record itself is the source
 	Status  DeadlineStatus
-	Left    int // days from the day that counts as today to Day; below nought where it is past. Of no meaning without Dated
-	Dated   bool
+	// days from the day that counts as today to Day; below nought where it is past. Of no meaning without Dated
+	Left  int
+	Dated bool
 	Location
 }
 

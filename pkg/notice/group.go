@@ -94,7 +94,8 @@ func (g *Group) add(n *Notice) {
 
 // Merge returns one group of two of one kind, as if all had been one.
 func Merge(a, b *Group) *Group {
-	out := &Group{Kind: a.Kind, File: a.File, Count: a.Count + b.Count, New: a.New + b.New, Examples: slices.Concat(a.Examples, b.Examples)}
+	out := &Group{Kind: a.Kind, File: a.File, Count: a.Count + b.Count, New: a.New + b.New,
+		Examples: slices.Concat(a.Examples, b.Examples)}
 	slices.SortStableFunc(out.Examples, compare)
 	out.Examples = out.Examples[:min(len(out.Examples), MostExamples)]
 	values := map[string]int{}

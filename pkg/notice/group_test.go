@@ -17,7 +17,8 @@ var (
 func TestGroups(t *testing.T) {
 	var g Groups
 	at := func(k *Kind, pointer, heading, message, written string, row int) {
-		g.Add(&Notice{Kind: k, Message: message, Written: written, Location: Location{Pointer: pointer, Heading: heading, Row: row}})
+		g.Add(&Notice{Kind: k, Message: message, Written: written,
+			Location: Location{Pointer: pointer, Heading: heading, Row: row}})
 	}
 	at(deep, "/finds/0/depth", "Depth", "from 14 in; you gave 12 in", "14", 9)
 	at(deep, "/finds/1/depth", "Depth", "from 15.5 in; you gave 12 in", "15.5", 3)
@@ -69,8 +70,10 @@ func TestSpool(t *testing.T) {
 	s := Spool{Held: 16}
 	defer s.Close()
 	for i := range 1000 {
-		n := Notice{Kind: []*Kind{deep, wrong}[i%2], Message: fmt.Sprint("ö", i%7), Written: "8", Proposals: []string{"a", "", "c"}[:i%4%3],
-			Location: Location{File: "f", Pointer: fmt.Sprintf("/finds/%d", rand.IntN(300)), Row: i % 50, Column: 1 << 20, Line: i, Find: "7"}}
+		n := Notice{Kind: []*Kind{deep, wrong}[i%2], Message: fmt.Sprint("ö", i%7), Written: "8",
+			Proposals: []string{"a", "", "c"}[:i%4%3],
+			Location: Location{File: "f", Pointer: fmt.Sprintf("/finds/%d", rand.IntN(300)), Row: i % 50, Column: 1 << 20,
+				Line: i, Find: "7"}}
 		if len(n.Proposals) == 0 {
 			n.Proposals = nil
 		}

@@ -9,7 +9,8 @@ import (
 
 func TestComparePointers(t *testing.T) {
 	// Array indices are decimal numbers without leading zeros: RFC 6901 section 4.
-	ordered := []string{"", "/finds", "/finds/2", "/finds/2/depth", "/finds/2/depth/min", "/finds/10", "/finds/10/a", "/people/0"}
+	ordered := []string{"", "/finds", "/finds/2", "/finds/2/depth", "/finds/2/depth/min", "/finds/10", "/finds/10/a",
+		"/people/0"}
 	for i, a := range ordered {
 		for j, b := range ordered {
 			got := ComparePointers(a, b)

@@ -182,7 +182,8 @@ func (m merge) Less(i, j int) bool {
 
 // texts are the texts of a notice, in the order in which they are written.
 func texts(n *Notice) [11]*string {
-	return [...]*string{&n.Message, &n.Help, &n.Written, &n.Accepted, &n.AcceptedOn, &n.File, &n.Pointer, &n.Sheet, &n.Cell, &n.Heading, &n.Find}
+	return [...]*string{&n.Message, &n.Help, &n.Written, &n.Accepted, &n.AcceptedOn, &n.File, &n.Pointer, &n.Sheet,
+		&n.Cell, &n.Heading, &n.Find}
 }
 
 // appendNotice writes a notice behind its length: numbers as varints, texts behind their lengths.

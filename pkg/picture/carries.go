@@ -85,7 +85,8 @@ func jpegCarries(data []byte, found map[string]bool) {
 
 // packetCarries looks for the common words of XMP (ISO 16684-1) in a packet that is not parsed.
 func packetCarries(body []byte, found map[string]bool) {
-	for text, what := range map[string]string{"GPSL": "position", "SerialNumber": "serial-number", "OwnerName": "owner", "creator": "owner", "description": "words"} {
+	for text, what := range map[string]string{"GPSL": "position", "SerialNumber": "serial-number", "OwnerName": "owner",
+		"creator": "owner", "description": "words"} {
 		if bytes.Contains(body, []byte(text)) {
 			found[what] = true
 		}

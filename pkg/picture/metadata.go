@@ -57,7 +57,8 @@ func eachTag(data []byte, visit func(imagemeta.TagInfo)) (ok bool) {
 			ok = false
 		}
 	}()
-	_, err := imagemeta.Decode(imagemeta.Options{R: bytes.NewReader(data), ImageFormat: format, Sources: imagemeta.EXIF | imagemeta.XMP,
+	_, err := imagemeta.Decode(imagemeta.Options{R: bytes.NewReader(data), ImageFormat: format,
+		Sources:         imagemeta.EXIF | imagemeta.XMP,
 		ShouldHandleTag: func(imagemeta.TagInfo) bool { return true },
 		HandleTag:       func(tag imagemeta.TagInfo) error { visit(tag); return nil },
 		LimitNumTags:    mostTags, LimitTagSize: mostTag, Timeout: longest})
@@ -106,9 +107,11 @@ func carriedBy(tag imagemeta.TagInfo) string {
 		return "position"
 	case strings.Contains(name, "SerialNumber"), name == "ImageUniqueID":
 		return "serial-number"
-	case name == "OwnerName", name == "CameraOwnerName", name == "Artist", name == "Copyright", name == "XPAuthor", strings.EqualFold(name, "creator"):
+	case name == "OwnerName", name == "CameraOwnerName", name == "Artist", name == "Copyright", name == "XPAuthor",
+		strings.EqualFold(name, "creator"):
 		return "owner"
-	case name == "ImageDescription", name == "UserComment", name == "XPComment", name == "XPTitle", name == "XPSubject", name == "XPKeywords", strings.EqualFold(name, "description"):
+	case name == "ImageDescription", name == "UserComment", name == "XPComment", name == "XPTitle", name == "XPSubject",
+		name == "XPKeywords", strings.EqualFold(name, "description"):
 		return "words"
 	case name == "MakerNote":
 		return "maker-note"

@@ -46,7 +46,8 @@ func TestPicturesOfTelephonesAreLookedInto(t *testing.T) {
 		if !Known(data) {
 			t.Errorf("%s is not known", name)
 		}
-		if got := Carries(data); !slices.Contains(got, "position") || !slices.Contains(got, "owner") || !slices.Contains(got, "time") {
+		if got := Carries(data); !slices.Contains(got, "position") || !slices.Contains(got, "owner") || !slices.Contains(got,
+			"time") {
 			t.Errorf("%s carries %q", name, got)
 		}
 		if got, ok := TakenAt(data); !ok || got != "2026-04-12T21:30:05" {

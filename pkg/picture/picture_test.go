@@ -76,7 +76,8 @@ func red(c color.Color) bool {
 // CIPA DC-008 section 4.6.4: 1 top left, 2 top right, 3 bottom right, 4 bottom left, 5 left top,
 // 6 right top, 7 right bottom, 8 left bottom.
 func TestOrientation(t *testing.T) {
-	corners := []string{"", "top left", "top right", "bottom right", "bottom left", "top left", "top right", "bottom right", "bottom left"}
+	corners := []string{"", "top left", "top right", "bottom right", "bottom left", "top left", "top right",
+		"bottom right", "bottom left"}
 	for how := 1; how <= 8; how++ {
 		for _, order := range []binary.AppendByteOrder{binary.LittleEndian, binary.BigEndian} {
 			data := withExif(t, corner(), uint16(how), order)
@@ -115,7 +116,8 @@ func TestCarries(t *testing.T) {
 		t.Errorf("with something behind its end it carries %s", got)
 	}
 	clean, err := Clean(t.Context(), data, Options{MaxSide: 24})
-	if err != nil || Carries(clean) != nil || bytes.Contains(clean, []byte("Exif")) || bytes.Contains(clean, []byte("AAB")) {
+	if err != nil || Carries(clean) != nil || bytes.Contains(clean, []byte("Exif")) || bytes.Contains(clean,
+		[]byte("AAB")) {
 		t.Errorf("the copy carries %v, %v", Carries(clean), err)
 	}
 	if c, err := jpeg.DecodeConfig(bytes.NewReader(clean)); err != nil || c.Height != 24 || c.Width != 16 {

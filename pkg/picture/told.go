@@ -63,7 +63,8 @@ func degrees(gps map[string]any, name, negative string, most float64) (float64, 
 	return n, true
 }
 
-// status reports whether the receiver had a position: GPSStatus is V while it looks for one (CIPA DC-008 section 4.6.6).
+// status reports whether the receiver had a position: GPSStatus is V while it looks for one (CIPA DC-008 section
+// 4.6.6).
 func status(gps map[string]any) bool {
 	s, _ := gps["GPSStatus"].(string)
 	return !strings.HasPrefix(s, "V")
@@ -157,7 +158,8 @@ func trimJoint(name string) string {
 }
 
 // cameraWords stand before numbers that count pictures, not finds.
-var cameraWords = []string{"img", "dsc", "dscn", "dscf", "pxl", "vid", "photo", "image", "screenshot", "mvimg", "gopr", "p"}
+var cameraWords = []string{"img", "dsc", "dscn", "dscf", "pxl", "vid", "photo", "image", "screenshot", "mvimg", "gopr",
+	"p"}
 
 // Match says which pictures belong to which number of a find: those whose name is the number, or begins with it and
 // goes on with a sign or a letter, with zeros in front or without: 014.jpg, 14_b.jpg and LF-14 front.jpg. Names that

@@ -32,7 +32,8 @@ func placed(south string, degree uint32) []byte {
 	entry(0x11, 5, 1, at(164))
 	entry(0x1f, 5, 1, at(172))
 	out = b.AppendUint32(out, 0)
-	for _, n := range []uint32{degree, 1, 45 * degree / 36, 1, 75 * degree / 36, 10, 143 * degree / 36, 1, 55 * degree / 36, 1, 165 * degree / 36, 10, 450, 2, 9, 2} {
+	for _, n := range []uint32{degree, 1, 45 * degree / 36, 1, 75 * degree / 36, 10, 143 * degree / 36, 1,
+		55 * degree / 36, 1, 165 * degree / 36, 10, 450, 2, 9, 2} {
 		out = b.AppendUint32(out, n)
 	}
 	return out
@@ -59,9 +60,12 @@ func TestRead(t *testing.T) {
 
 func TestNames(t *testing.T) {
 	for in, want := range map[string][]string{
-		"p001.jpg": {"p001.jpg"}, "p002.jpg p003.jpg": {"p002.jpg", "p003.jpg"}, "a.JPG, b c.jpg; d.png": {"a.JPG", "b c.jpg", "d.png"},
-		"wren_0140.jpg & wren_0141.jpg": {"wren_0140.jpg", "wren_0141.jpg"}, "a.jpg and b.heic": {"a.jpg", "b.heic"}, "a.jpg|b.jpg": {"a.jpg", "b.jpg"},
-		"a.jpg\nb.jpg": {"a.jpg", "b.jpg"}, "pictures/a.jpg": {"pictures/a.jpg"}, "none": nil, "": nil, "see a.jpg, taken at home": nil, "a.jpg.txt": nil,
+		"p001.jpg": {"p001.jpg"}, "p002.jpg p003.jpg": {"p002.jpg", "p003.jpg"},
+		"a.JPG, b c.jpg; d.png":         {"a.JPG", "b c.jpg", "d.png"},
+		"wren_0140.jpg & wren_0141.jpg": {"wren_0140.jpg", "wren_0141.jpg"}, "a.jpg and b.heic": {"a.jpg", "b.heic"},
+		"a.jpg|b.jpg":  {"a.jpg", "b.jpg"},
+		"a.jpg\nb.jpg": {"a.jpg", "b.jpg"}, "pictures/a.jpg": {"pictures/a.jpg"}, "none": nil, "": nil,
+		"see a.jpg, taken at home": nil, "a.jpg.txt": nil,
 	} {
 		if diff := cmp.Diff(want, Names(in)); diff != "" {
 			t.Errorf("%q: %s", in, diff)
@@ -70,9 +74,11 @@ func TestNames(t *testing.T) {
 }
 
 func TestMatch(t *testing.T) {
-	names := []string{"014.jpg", "14_b.jpg", "LF-15 front.jpg", "lf0015.png", "IMG_0014.jpg", "DSC00014.JPG", "16.jpg", "17a.jpg", "2024-05-12.jpg", "P001.jpg", "bell.jpg", "20a.jpg"}
+	names := []string{"014.jpg", "14_b.jpg", "LF-15 front.jpg", "lf0015.png", "IMG_0014.jpg", "DSC00014.JPG", "16.jpg",
+		"17a.jpg", "2024-05-12.jpg", "P001.jpg", "bell.jpg", "20a.jpg"}
 	got := Match(names, []string{"14", "LF-15", "16", "016", "17", "20A", "20"})
-	want := map[string][]string{"14": {"014.jpg", "14_b.jpg"}, "LF-15": {"LF-15 front.jpg", "lf0015.png"}, "17": {"17a.jpg"}}
+	want := map[string][]string{"14": {"014.jpg", "14_b.jpg"}, "LF-15": {"LF-15 front.jpg", "lf0015.png"},
+		"17": {"17a.jpg"}}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
 	}

@@ -66,7 +66,8 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 	if err != nil {
 		return nil, fmt.Errorf("packing %s: %w", name, err)
 	}
-	report, notices := &held{unfinished: o.Unfinished}, &held{unfinished: o.Unfinished} // each may be much more than memory should hold
+	// each may be much more than memory should hold
+	report, notices := &held{unfinished: o.Unfinished}, &held{unfinished: o.Unfinished}
 	out := &Packed{unfinished: o.Unfinished, close: func() error { report.close(); notices.close(); return done() }}
 	o.Files, o.To = files, Findslip
 	in, err := Open(ctx, name, o)
@@ -86,7 +87,8 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 		}
 		clean := path.Clean(picture)
-		if o.Files == nil || !fs.ValidPath(clean) || strings.Contains(clean, `\`) || packReport+clean == file || register.IsName(path.Base(clean)) {
+		if o.Files == nil || !fs.ValidPath(clean) || strings.Contains(clean, `\`) || packReport+clean == file ||
+			register.IsName(path.Base(clean)) {
 			out.Missing = append(out.Missing, picture)
 			continue
 		}
@@ -99,7 +101,8 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 			continue
 		}
 		from := o.Files
-		payload = append(payload, bag.File{Name: packReport + clean, Open: func() (io.ReadCloser, error) { return from.Open(clean) }})
+		payload = append(payload, bag.File{Name: packReport + clean,
+			Open: func() (io.ReadCloser, error) { return from.Open(clean) }})
 		out.Pictures++
 	}
 	if err := render.JSON(notices, out.Result.Document(p.Tool, o)); err != nil {

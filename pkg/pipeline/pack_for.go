@@ -55,7 +55,8 @@ func Pack(ctx context.Context, name string, o Options, p PackOptions, s ShareOpt
 // pictureFolder is the folder of the pictures beside a report that was made for an audience.
 const pictureFolder = "pictures"
 
-func packFor(ctx context.Context, name string, o Options, p PackOptions, s ShareOptions, folder string) (*Packed, error) {
+func packFor(ctx context.Context, name string, o Options, p PackOptions, s ShareOptions, folder string) (*Packed,
+	error) {
 	if err := os.Mkdir(filepath.Join(folder, pictureFolder), 0o700); err != nil {
 		return nil, fmt.Errorf("packing %s: %w", name, err)
 	}
@@ -117,7 +118,8 @@ func tells(files fs.FS, name string, most int64) bool {
 	return picture.Extension(data) == "" // what cannot be looked into
 }
 
-func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared, a share.Audience, limits limit.Limits) (looked share.Looked, err error) {
+func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared, a share.Audience,
+	limits limit.Limits) (looked share.Looked, err error) {
 	r, err := open()
 	if err != nil {
 		return looked, err

@@ -19,7 +19,8 @@ func packTwoPictures(t *testing.T) (zipFile string, p *Packed) {
 	t.Helper()
 	dir := t.TempDir()
 	in := filepath.Join(dir, "in")
-	for name, text := range map[string]string{"in/season.findslip.json": twoPictures, "in/pictures/1-front.jpg": "front", "outside.jpg": "outside"} {
+	for name, text := range map[string]string{"in/season.findslip.json": twoPictures, "in/pictures/1-front.jpg": "front",
+		"outside.jpg": "outside"} {
 		file := filepath.Join(dir, name)
 		if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
 			t.Fatal(err)
@@ -31,7 +32,8 @@ func packTwoPictures(t *testing.T) (zipFile string, p *Packed) {
 	if err := os.Symlink(filepath.Join(dir, "outside.jpg"), filepath.Join(in, "pictures/link.jpg")); err != nil {
 		t.Fatal(err)
 	}
-	p, err := Pack(context.Background(), filepath.Join(in, "season.findslip.json"), Options{}, PackOptions{Name: "season"}, ShareOptions{})
+	p, err := Pack(context.Background(), filepath.Join(in, "season.findslip.json"), Options{}, PackOptions{Name: "season"},
+		ShareOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -56,12 +58,14 @@ func TestPackAndUnpack(t *testing.T) {
 	if len(u.Problems) > 0 || u.Finds != 1 || len(u.Missing) != 3 || len(u.Reports) != 1 {
 		t.Errorf("unpacked: %+v", u)
 	}
-	for _, name := range []string{"data/notices.json", "data/README.txt", "data/schema/report.schema.json", "data/vocabulary/material.json", "data/report/pictures/1-front.jpg"} {
+	for _, name := range []string{"data/notices.json", "data/README.txt", "data/schema/report.schema.json",
+		"data/vocabulary/material.json", "data/report/pictures/1-front.jpg"} {
 		if _, err := os.Stat(filepath.Join(u.Folder, name)); err != nil {
 			t.Error(err)
 		}
 	}
-	if err := os.WriteFile(filepath.Join(u.Folder, "data/report/pictures/1-front.jpg"), []byte("other"), 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(u.Folder, "data/report/pictures/1-front.jpg"), []byte("other"),
+		0o644); err != nil {
 		t.Fatal(err)
 	}
 	if u, err = Unpack(t.Context(), u.Folder, "", limit.Limits{}); err != nil || len(u.Problems) != 1 {
@@ -108,7 +112,8 @@ func TestUnfinishedHandOver(t *testing.T) {
 		}
 		o.Unfinished.names.Range(func(name, _ any) bool { t.Errorf("%v is still taken for unfinished", name); return true })
 	}} {
-		p, err := Pack(t.Context(), "../../examples/thornmere/season.findslip.json", o, PackOptions{Name: "season"}, ShareOptions{Options: share.Options{Audience: share.Recorder}})
+		p, err := Pack(t.Context(), "../../examples/thornmere/season.findslip.json", o, PackOptions{Name: "season"},
+			ShareOptions{Options: share.Options{Audience: share.Recorder}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -215,13 +215,15 @@ func (r *Shared) Whose(l share.Leak) string {
 }
 
 // finish writes the copy in its format, with the notices on it, and looks through the bytes.
-func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown map[string][]byte) (data []byte, err error) {
+func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown map[string][]byte) (data []byte,
+	err error) {
 	if r.Notices, err = noticesOn(ctx, r.Copy.Report, o); err != nil {
 		return nil, err
 	}
 	var out bytes.Buffer
 	if o.To == Page {
-		err = share.Sheet(&out, r.Copy.Report, share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown})
+		err = share.Sheet(&out, r.Copy.Report,
+			share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown})
 	} else {
 		err = Encode(&out, find.StreamOf(r.Copy.Report).Until(ctx), o)
 	}
@@ -372,7 +374,8 @@ func (r *Shared) rename(from, to string) string {
 	return to
 }
 
-func cleanPicture(ctx context.Context, files fs.FS, name string, o picture.Options, limits limit.Limits) ([]byte, error) {
+func cleanPicture(ctx context.Context, files fs.FS, name string, o picture.Options, limits limit.Limits) ([]byte,
+	error) {
 	clean := path.Clean(name)
 	if !fs.ValidPath(clean) {
 		return nil, fmt.Errorf("the name leads outside the folder of the pictures")

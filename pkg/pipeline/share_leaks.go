@@ -14,7 +14,8 @@ import (
 // Leaks looks through a file of any sort for what a source report has and the audience of the file
 // may not see. The audience is a, or where that is empty the one the file states as a find report,
 // else the public. The centre of a cell, named as one, is no leak.
-func Leaks(ctx context.Context, name, source string, a share.Audience, o Options) (share.Looked, share.Audience, error) {
+func Leaks(ctx context.Context, name, source string, a share.Audience, o Options) (share.Looked, share.Audience,
+	error) {
 	report, err := collect(ctx, source, o)
 	if err != nil {
 		return share.Looked{}, "", err
@@ -43,7 +44,8 @@ func Leaks(ctx context.Context, name, source string, a share.Audience, o Options
 		audience = a
 	}
 	if audience == share.Landowner && copied == nil {
-		return share.Looked{}, "", &InputError{File: name, Code: "land-unknown", Msg: "this is not a find report, so that the owner's own land cannot be told from the rest",
+		return share.Looked{}, "", &InputError{File: name, Code: "land-unknown",
+			Msg:  "this is not a find report, so that the owner's own land cannot be told from the rest",
 			Help: "share has looked through it when it was made; for another reader say --leaks-for public"}
 	}
 	looked, err := share.Leaks(ctx, data, report, copied, audience, o.Limits)

@@ -34,28 +34,41 @@ import (
 
 // secretWords stand in a random report and must not stand in a copy for those who may not know
 // the place.
-var secretWords = []string{"Hilda", "Barnaby", "finder-z", "Long Furlong", "Chapel Piece", "Thornmere", "the barn", "loft", "pounds", "/Users/", "thornmere.example", "my phone"}
+var secretWords = []string{"Hilda", "Barnaby", "finder-z", "Long Furlong", "Chapel Piece", "Thornmere", "the barn",
+	"loft", "pounds", "/Users/", "thornmere.example", "my phone"}
 
 // secretReport makes a report full of things that must not leak.
 func secretReport(r *rand.Rand) *find.Report {
 	rep := &find.Report{Findslip: "1.0", ID: find.NewReportID(), Title: "Long Furlong log",
-		People: []find.Person{{ID: "person-1", Name: "Hilda Whitethorn", Handle: "finder-z", Contact: "hilda@thornmere.example"}, {ID: "person-2", Name: "Old Barnaby"}},
-		Permissions: []find.Permission{{ID: "permission-1", Basis: &find.Term{Code: "written-owner"}, Place: &find.Place{Name: "Long Furlong", Parish: "Thornmere"}, GrantedBy: "person-2"},
+		People: []find.Person{{ID: "person-1", Name: "Hilda Whitethorn", Handle: "finder-z",
+			Contact: "hilda@thornmere.example"}, {ID: "person-2", Name: "Old Barnaby"}},
+		Permissions: []find.Permission{{ID: "permission-1", Basis: &find.Term{Code: "written-owner"},
+			Place: &find.Place{Name: "Long Furlong", Parish: "Thornmere"}, GrantedBy: "person-2"},
 			{ID: "permission-2", Basis: &find.Term{Code: "oral-owner"}, Place: &find.Place{Name: "Chapel Piece"}}},
 		Outings: []find.Outing{{ID: "outing-1", Permission: "permission-1", Date: "2026-04-12", Rubbish: "a bag of foil"}}}
 	lat, lon := r.Float64()*120-60, r.Float64()*340-170
 	for i := range 5 {
 		field := []string{"Long Furlong", "Chapel Piece"}[i%2]
 		la, lo := coordinate.Round7(lat+r.Float64()*0.02), coordinate.Round7(lon+r.Float64()*0.02)
-		f := &find.Find{ID: find.FindID(rep.ID, fmt.Sprint(i)), Number: fmt.Sprintf("SF-%03d", i), Name: "button", Finder: "person-1", Permission: fmt.Sprintf("permission-%d", 1+i%2), Lifted: "all",
-			Found:    &find.Found{Date: "2026-04-12", Time: "14:30", Verbatim: "Sunday at " + field},
-			Place:    &find.Place{Name: field, Parish: "Thornmere", Region: "Midshire", Country: "GB", Verbatim: "behind the barn"},
-			Position: &find.Position{Latitude: find.Float(la), Longitude: find.Float(lo), Uncertainty: find.Int(r.IntN(900) + 1), UncertaintyBasis: &find.Term{Code: "stated"}, Verbatim: fmt.Sprintf("%.6f, %.6f", la, lo), Method: &find.Term{Code: "phone", Verbatim: "my phone"}},
-			Depth:    &find.Depth{Quantity: find.Quantity{Min: find.Int(20), Max: find.Int(20), Unit: "cm", Said: "cm", Verbatim: "20 cm"}, Basis: &find.Term{Code: "tape-measured"}},
-			Count:    &find.Quantity{Min: find.Int(1), Max: find.Int(1)}, Materials: []find.Material{{Term: find.Term{Code: "pewter", Verbatim: "pewter, like at Chapel Piece"}}},
-			Identification: &find.Identification{Certainty: "probable", By: "person-1"}, Disposition: &find.Term{Code: "landowner"},
-			Notes: "call Hilda Whitethorn, the barn at Long Furlong", StoragePlace: "tin in the loft", Value: "about 40 pounds", Columns: map[string]string{"Where": "Long Furlong"},
-			Sensitivity: []string{"", "open", "coarse", "restricted", "closed"}[i], Source: &find.Source{File: "/Users/hilda/secret.xlsx"}}
+		f := &find.Find{ID: find.FindID(rep.ID, fmt.Sprint(i)), Number: fmt.Sprintf("SF-%03d", i), Name: "button",
+			Finder: "person-1", Permission: fmt.Sprintf("permission-%d", 1+i%2), Lifted: "all",
+			Found: &find.Found{Date: "2026-04-12", Time: "14:30", Verbatim: "Sunday at " + field},
+			Place: &find.Place{Name: field, Parish: "Thornmere", Region: "Midshire", Country: "GB",
+				Verbatim: "behind the barn"},
+			Position: &find.Position{Latitude: find.Float(la), Longitude: find.Float(lo), Uncertainty: find.Int(r.IntN(900) + 1),
+				UncertaintyBasis: &find.Term{Code: "stated"}, Verbatim: fmt.Sprintf("%.6f, %.6f", la, lo),
+				Method: &find.Term{Code: "phone", Verbatim: "my phone"}},
+			Depth: &find.Depth{Quantity: find.Quantity{Min: find.Int(20), Max: find.Int(20), Unit: "cm", Said: "cm",
+				Verbatim: "20 cm"}, Basis: &find.Term{Code: "tape-measured"}},
+			Count:          &find.Quantity{Min: find.Int(1), Max: find.Int(1)},
+			Materials:      []find.Material{{Term: find.Term{Code: "pewter", Verbatim: "pewter, like at Chapel Piece"}}},
+			Identification: &find.Identification{Certainty: "probable", By: "person-1"},
+			Disposition:    &find.Term{Code: "landowner"},
+			Notes:          "call Hilda Whitethorn, the barn at Long Furlong", StoragePlace: "tin in the loft",
+			Value:       "about 40 pounds",
+			Columns:     map[string]string{"Where": "Long Furlong"},
+			Sensitivity: []string{"", "open", "coarse", "restricted", "closed"}[i],
+			Source:      &find.Source{File: "/Users/hilda/secret.xlsx"}}
 		rep.Finds = append(rep.Finds, f)
 	}
 	rep.Finds[0].Question = "Which year?"
@@ -75,7 +88,8 @@ func texts(t *testing.T, data []byte) string {
 	var all strings.Builder
 	all.WriteString(z.Comment + "\n")
 	for _, part := range z.File {
-		if strings.HasPrefix(part.Name, "handover/data/schema/") || strings.HasPrefix(part.Name, "handover/data/vocabulary/") {
+		if strings.HasPrefix(part.Name, "handover/data/schema/") || strings.HasPrefix(part.Name,
+			"handover/data/vocabulary/") {
 			continue // published texts, the same in every hand-over
 		}
 		if year := part.Modified.UTC().Year(); year > 2000 {
@@ -103,7 +117,8 @@ func dms(v float64) []string {
 	d := math.Floor(v)
 	m := (v - d) * 60
 	s := (m - math.Floor(m)) * 60
-	return []string{fmt.Sprintf("%.0f°%02.0f'%02.0f", d, math.Floor(m), s), fmt.Sprintf("%.0f° %.0f' %.0f", d, math.Floor(m), s), fmt.Sprintf("%.3f'", m)}
+	return []string{fmt.Sprintf("%.0f°%02.0f'%02.0f", d, math.Floor(m), s),
+		fmt.Sprintf("%.0f° %.0f' %.0f", d, math.Floor(m), s), fmt.Sprintf("%.3f'", m)}
 }
 
 var decimals = regexp.MustCompile(`\d+[.,]\d{3,}`)
@@ -182,7 +197,8 @@ func TestNoFormatLeaks(t *testing.T) {
 	for range heavy.Some(2, 12) {
 		source := secretReport(r)
 		writeReport(t, file, source)
-		for _, a := range []share.Audience{share.Public, share.Expert, share.Landowner, share.Club, share.Partner, share.Recorder} {
+		for _, a := range []share.Audience{share.Public, share.Expert, share.Landowner, share.Club, share.Partner,
+			share.Recorder} {
 			if a == share.Landowner || a == share.Club { // words about other land, and names in notes, would rightly stop it
 				for _, f := range source.Finds {
 					f.Materials[0].Verbatim, f.Notes, f.Depth.Verbatim = "pewter", "still bright", "20 cm"
@@ -191,7 +207,9 @@ func TestNoFormatLeaks(t *testing.T) {
 				writeReport(t, file, source)
 			}
 			for _, format := range formatsFor(a) {
-				s, err := Share(context.Background(), file, Options{To: format}, ShareOptions{Options: share.Options{Audience: a, Permissions: []string{"permission-1"}}, HoldBack: a == share.Expert})
+				s, err := Share(context.Background(), file, Options{To: format},
+					ShareOptions{Options: share.Options{Audience: a, Permissions: []string{"permission-1"}},
+						HoldBack: a == share.Expert})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -210,7 +228,8 @@ func TestNoFormatLeaks(t *testing.T) {
 						t.Fatalf("%s for %s holds %q", format, a, secret)
 					}
 				}
-				if a == share.Landowner && (strings.Contains(text, "SF-001") || strings.Contains(text, "Chapel Piece") || strings.Contains(text, source.Finds[1].Position.Latitude.String())) {
+				if a == share.Landowner && (strings.Contains(text, "SF-001") || strings.Contains(text, "Chapel Piece") ||
+					strings.Contains(text, source.Finds[1].Position.Latitude.String())) {
 					t.Fatalf("%s for the landowner holds something of other land", format)
 				}
 				if a != share.Public && a != share.Expert {
@@ -243,7 +262,9 @@ func TestEveryCopyGoesOn(t *testing.T) {
 	const made = "2026-06-01T00:00:00Z"
 	for _, a := range share.Audiences() {
 		for _, format := range Formats() {
-			s, err := Share(context.Background(), file, Options{To: format}, ShareOptions{Options: share.Options{Audience: a, Permissions: []string{"permission-1"}, Changed: made}, HoldBack: true})
+			s, err := Share(context.Background(), file, Options{To: format},
+				ShareOptions{Options: share.Options{Audience: a, Permissions: []string{"permission-1"}, Changed: made},
+					HoldBack: true})
 			if err != nil || len(s.Leaks) > 0 {
 				t.Fatal(a, format, err, s.Leaks)
 			}
@@ -256,7 +277,8 @@ func TestEveryCopyGoesOn(t *testing.T) {
 				t.Fatal(a, format, err)
 			}
 			for i := range checked.Notices {
-				if n := &checked.Notices[i]; n.Kind.Severity == notice.Error && !(a == share.Self && n.Kind.Spec == "5.13") && !(n.Kind.Code == "reference-unknown" && format == CSV) {
+				if n := &checked.Notices[i]; n.Kind.Severity == notice.Error && !(a == share.Self && n.Kind.Spec == "5.13") &&
+					!(n.Kind.Code == "reference-unknown" && format == CSV) {
 					t.Errorf("%s as %s is not sound: %s %s %s", a, format, n.Kind.Code, n.Place(), n.Message)
 				}
 			}
@@ -264,15 +286,18 @@ func TestEveryCopyGoesOn(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if got := cmp.Or(copied.Audience, "self"); got != string(a) || copied.Changed != made && !(a == share.Self && format == CSV) {
+			if got := cmp.Or(copied.Audience, "self"); got != string(a) || copied.Changed != made &&
+				!(a == share.Self && format == CSV) {
 				t.Errorf("%s as %s says that it is for %q and was made %q", a, format, got, copied.Changed)
 			}
 			for _, next := range Formats() {
 				if next == CSV && len(copied.Finds) == 0 {
-					continue // an expert's waypoints, who sees no place: a table says whose copy it is beside each find, and there is none
+					// an expert's waypoints, who sees no place: a table says whose copy it is beside each find, and there is none
+					continue
 				}
 				var out bytes.Buffer
-				if _, err := Convert(context.Background(), name, &out, Options{From: format, To: next, Level: validate.NoLevel}); err != nil {
+				if _, err := Convert(context.Background(), name, &out,
+					Options{From: format, To: next, Level: validate.NoLevel}); err != nil {
 					t.Fatal(a, format, next, err)
 				}
 				again, err := collect(context.Background(), "-", Options{From: next, Stdin: bytes.NewReader(out.Bytes())})
@@ -315,7 +340,9 @@ func TestNoHandOverLeaks(t *testing.T) {
 			}
 		}
 		writeReport(t, file, source)
-		p, err := Pack(context.Background(), file, Options{}, PackOptions{Name: "handover", Day: "2026-06-01"}, ShareOptions{Options: share.Options{Audience: a, Permissions: []string{"permission-1"}, Changed: "2026-06-01T00:00:00Z"}, HoldBack: true})
+		p, err := Pack(context.Background(), file, Options{}, PackOptions{Name: "handover", Day: "2026-06-01"},
+			ShareOptions{Options: share.Options{Audience: a, Permissions: []string{"permission-1"},
+				Changed: "2026-06-01T00:00:00Z"}, HoldBack: true})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -330,7 +357,8 @@ func TestNoHandOverLeaks(t *testing.T) {
 			t.Fatal(err)
 		}
 		text := texts(t, z.Bytes())
-		for _, secret := range []string{"loft", "pounds", "/Users/", "Hilda", "thornmere.example", "Hil", "gone.jpg", "Long Furlong.jpg"} {
+		for _, secret := range []string{"loft", "pounds", "/Users/", "Hilda", "thornmere.example", "Hil", "gone.jpg",
+			"Long Furlong.jpg"} {
 			if strings.Contains(text, secret) {
 				t.Fatalf("the hand-over for %s holds %q", a, secret)
 			}
@@ -346,7 +374,8 @@ func TestNoHandOverLeaks(t *testing.T) {
 				t.Fatalf("the hand-over for %s: %v", a, err)
 			}
 		}
-		for _, want := range []string{"The report was made for: " + string(a) + ".", "Bagging-Date: 2026-06-01", `"changed": "2026-06-01T00:00:00Z"`} {
+		for _, want := range []string{"The report was made for: " + string(a) + ".", "Bagging-Date: 2026-06-01",
+			`"changed": "2026-06-01T00:00:00Z"`} {
 			if !strings.Contains(text, want) {
 				t.Errorf("the hand-over for %s does not say %q", a, want)
 			}
@@ -414,7 +443,8 @@ func readBack(t *testing.T, source *find.Report, s *Shared, format Format) {
 			t.Fatalf("%s makes up the id %s", format, f.ID)
 		}
 		if fmt.Sprint(f.Generalised) != fmt.Sprint(want.Generalised) || f.Absent["/position"] != want.Absent["/position"] {
-			t.Fatalf("%s states %v and %v for find %s, not %v and %v", format, f.Generalised, f.Absent, f.Number, want.Generalised, want.Absent)
+			t.Fatalf("%s states %v and %v for find %s, not %v and %v", format, f.Generalised, f.Absent, f.Number,
+				want.Generalised, want.Absent)
 		}
 		id := f.ID
 		if back := s.Copy.Back[id]; back != "" {
@@ -442,7 +472,8 @@ func TestManyReportsLeakNothing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if spans, err := share.Spans(t.Context(), source, c, a); err != nil || a == share.Expert && !share.HoldBack(c, spans) {
+		if spans, err := share.Spans(t.Context(), source, c, a); err != nil || a == share.Expert && !share.HoldBack(c,
+			spans) {
 			t.Fatalf("nothing is held back: %v", err)
 		}
 		format := []Format{CSV, GeoJSON, Findslip, JSONL, GPX, KML}[i/2%6]
@@ -461,7 +492,8 @@ func TestManyReportsLeakNothing(t *testing.T) {
 			t.Fatalf("%s for %s: %v", format, a, err)
 		}
 		if i%12 < 2 { // the leak check agrees, and reads every run of figures in every grid it knows
-			if looked, err := share.Leaks(t.Context(), out.Bytes(), source, c, a, limit.Limits{}); err != nil || len(looked.Leaks) > 0 {
+			if looked, err := share.Leaks(t.Context(), out.Bytes(), source, c, a, limit.Limits{}); err != nil ||
+				len(looked.Leaks) > 0 {
 				t.Fatalf("%s for %s: %v %v", format, a, looked, err)
 			}
 		}
@@ -477,14 +509,16 @@ func TestLeakInWords(t *testing.T) {
 	source.Finds[0].Name = "button from Chapel Piece"
 	file := filepath.Join(t.TempDir(), "season.findslip.json")
 	writeReport(t, file, source)
-	s, err := Share(context.Background(), file, Options{To: XLSX}, ShareOptions{Options: share.Options{Audience: share.Expert}})
+	s, err := Share(context.Background(), file, Options{To: XLSX},
+		ShareOptions{Options: share.Options{Audience: share.Expert}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if len(s.Leaks) == 0 || s.Data != nil || len(s.Spans) != 1 {
 		t.Fatalf("leaks %v, spans %v", s.Leaks, s.Spans)
 	}
-	if got := s.Spans[0]; got.Pointer != "/name" || got.From != 12 || got.To != 24 || got.Kind != "place" || strings.Contains(got.String(), "Chapel") {
+	if got := s.Spans[0]; got.Pointer != "/name" || got.From != 12 || got.To != 24 || got.Kind != "place" ||
+		strings.Contains(got.String(), "Chapel") {
 		t.Errorf("the span is %+v", got)
 	}
 }
@@ -495,7 +529,8 @@ func TestLeaksOfAnyFile(t *testing.T) {
 	source := secretReport(rand.New(rand.NewPCG(17, 18)))
 	file := filepath.Join(dir, "season.findslip.json")
 	writeReport(t, file, source)
-	s, err := Share(context.Background(), file, Options{To: GeoJSON}, ShareOptions{Options: share.Options{Audience: share.Public}})
+	s, err := Share(context.Background(), file, Options{To: GeoJSON},
+		ShareOptions{Options: share.Options{Audience: share.Public}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -508,7 +543,8 @@ func TestLeaksOfAnyFile(t *testing.T) {
 		{"copy.geojson", s.Data, ""},
 		{"letter.txt", []byte("We were at Long Furlong all day."), "place"},
 		{"letter.html", []byte("<p>we were at Long&#32;Furlong</p>"), "place"},
-		{"track.csv", []byte("number,latitude,longitude\n1," + p.Latitude.String() + "," + p.Longitude.String() + "\n"), "position"},
+		{"track.csv", []byte("number,latitude,longitude\n1," + p.Latitude.String() + "," + p.Longitude.String() + "\n"),
+			"position"},
 		{"harmless.txt", []byte("Nothing to see."), ""},
 	} {
 		name := filepath.Join(dir, c.name)
@@ -540,20 +576,23 @@ func jpegWithOwner(t *testing.T) []byte {
 func TestPicturesOfACopy(t *testing.T) {
 	dir := t.TempDir()
 	source := secretReport(rand.New(rand.NewPCG(19, 20)))
-	source.Finds[1].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "front"}}, {File: "a.heic", View: &find.Term{Code: "back"}}, {File: "hole.jpg", View: &find.Term{Code: "in-hole"}}}
+	source.Finds[1].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "front"}},
+		{File: "a.heic", View: &find.Term{Code: "back"}}, {File: "hole.jpg", View: &find.Term{Code: "in-hole"}}}
 	source.Finds[2].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "group"}}}
 	source.Finds[3].Media = []find.Media{{File: "../secret.jpg"}}
 	file := filepath.Join(dir, "season.findslip.json")
 	writeReport(t, file, source)
 	original := jpegWithOwner(t)
-	for name, data := range map[string][]byte{"Long Furlong.jpg": original, "hole.jpg": original, "a.heic": []byte("\x00\x00\x00\x18ftypheic")} {
+	for name, data := range map[string][]byte{"Long Furlong.jpg": original, "hole.jpg": original,
+		"a.heic": []byte("\x00\x00\x00\x18ftypheic")} {
 		if err := os.WriteFile(filepath.Join(dir, name), data, 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
 	saved := map[string][]byte{}
-	s, err := Share(context.Background(), file, Options{To: Findslip, Files: os.DirFS(dir)}, ShareOptions{Options: share.Options{Audience: share.Expert, Pictures: "ask-pictures"},
-		HoldBack: true, SavePicture: func(name string, data []byte) error { saved[name] = data; return nil }})
+	s, err := Share(context.Background(), file, Options{To: Findslip, Files: os.DirFS(dir)},
+		ShareOptions{Options: share.Options{Audience: share.Expert, Pictures: "ask-pictures"},
+			HoldBack: true, SavePicture: func(name string, data []byte) error { saved[name] = data; return nil }})
 	if err != nil || len(s.Leaks) > 0 {
 		t.Fatal(err, s.Leaks)
 	}
@@ -583,7 +622,8 @@ func TestPicturesOfACopy(t *testing.T) {
 	if now, err := os.ReadFile(filepath.Join(dir, "Long Furlong.jpg")); err != nil || !bytes.Equal(now, original) {
 		t.Error("the original was touched")
 	}
-	if looked, _, err := Leaks(context.Background(), filepath.Join(dir, "Long Furlong.jpg"), file, "", Options{}); err != nil || len(looked.Leaks) != 1 || looked.Leaks[0].Kind != "picture-owner" {
+	if looked, _, err := Leaks(context.Background(), filepath.Join(dir, "Long Furlong.jpg"), file, "",
+		Options{}); err != nil || len(looked.Leaks) != 1 || looked.Leaks[0].Kind != "picture-owner" {
 		t.Errorf("leaks of the original: %v, %v", looked, err)
 	}
 }

@@ -72,7 +72,8 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		if forOthers(earlier) {
 			of = "a copy for " + earlier.Audience
 		}
-		n := notice.New(sinceAudience, "/audience", fmt.Sprintf("the new file is a copy for %s, the earlier one is %s; what is written holds both, is for you alone, and names no audience", audience, of))
+		n := notice.New(sinceAudience, "/audience",
+			fmt.Sprintf("the new file is a copy for %s, the earlier one is %s; what is written holds both, is for you alone, and names no audience", audience, of))
 		n.File = s.File
 		s.Notices.Add(n)
 	}

@@ -32,7 +32,9 @@ func (p *pairing) fetch(fresh []traits, o Options) error {
 		return nil
 	}
 	if o.Since == "-" {
-		return &InputError{File: "standard input", Code: "input-missing", Msg: "the earlier conversion is needed twice, for the new file withholds something", Help: "save it to a file and name that with --since"}
+		return &InputError{File: "standard input", Code: "input-missing",
+			Msg:  "the earlier conversion is needed twice, for the new file withholds something",
+			Help: "save it to a file and name that with --since"}
 	}
 	in, read, err := openEarlier(o)
 	if err != nil {
@@ -99,9 +101,12 @@ func keepHeader(head, earlier *find.Report, copied bool) (kept []string) {
 		head.ID, head.IDBasis = earlier.ID, earlier.IDBasis
 	}
 	head.Audience, head.CopyOf = "", ""
-	kept = append(kept, keepRecords("/people", &head.People, earlier.People, func(p *find.Person) string { return p.ID })...)
-	kept = append(kept, keepRecords("/permissions", &head.Permissions, earlier.Permissions, func(p *find.Permission) string { return p.ID })...)
-	kept = append(kept, keepRecords("/outings", &head.Outings, earlier.Outings, func(o *find.Outing) string { return o.ID })...)
+	kept = append(kept, keepRecords("/people", &head.People, earlier.People,
+		func(p *find.Person) string { return p.ID })...)
+	kept = append(kept, keepRecords("/permissions", &head.Permissions, earlier.Permissions,
+		func(p *find.Permission) string { return p.ID })...)
+	kept = append(kept, keepRecords("/outings", &head.Outings, earlier.Outings,
+		func(o *find.Outing) string { return o.ID })...)
 	if head.ExtensionsUsed == nil {
 		head.ExtensionsUsed = earlier.ExtensionsUsed
 	}
@@ -267,7 +272,8 @@ func lessIn(text, old jsontext.Value, earlier *find.Find) (names []string, err e
 		}
 		value, has := here[name]
 		_, strange := unknown[name]
-		if !has && (strange || name == "columns" || name == "extensions") || has && partOf(value, there[name]) && !partOf(there[name], value) {
+		if !has && (strange || name == "columns" || name == "extensions") || has && partOf(value, there[name]) &&
+			!partOf(there[name], value) {
 			names = append(names, name)
 		}
 	}

@@ -22,7 +22,9 @@ const (
 func convertSince(t *testing.T, csv, old string) (*find.Report, map[string][]string) {
 	t.Helper()
 	o := options(t, Findslip)
-	o.Since = write(t, "old.findslip.json", `{`+header+`,"people":[{"id":"person-1","handle":"finder-a"},{"id":"person-2","handle":"finder-b"}],"finds":[`+old+`]}`)
+	o.Since = write(t, "old.findslip.json",
+		`{`+header+`,"people":[{"id":"person-1","handle":"finder-a"},{"id":"person-2","handle":"finder-b"}],"finds":[`+old+
+			`]}`)
 	var out bytes.Buffer
 	r, err := Convert(context.Background(), write(t, "log.csv", csv), &out, o)
 	if err != nil {
@@ -56,17 +58,22 @@ func TestSince(t *testing.T) {
 		ids      []string // empty: an id that is none of the earlier ones
 		said     map[string][]string
 	}{
-		"by number": {"Number,Find,Finder\n007,bell,finder-a\n8,jetton,finder-a\n", old(idA, "7", "person-1") + "," + old(idB, "8", "person-1"),
+		"by number": {"Number,Find,Finder\n007,bell,finder-a\n8,jetton,finder-a\n",
+			old(idA, "7", "person-1") + "," + old(idB, "8", "person-1"),
 			[]string{idA, idB}, map[string][]string{}},
-		"by id before number": {"Number,Find,Finder,id\n8,bell,finder-a," + idA + "\n7,jetton,finder-a,\n", old(idA, "7", "person-1") + "," + old(idB, "8", "person-1"),
+		"by id before number": {"Number,Find,Finder,id\n8,bell,finder-a," + idA + "\n7,jetton,finder-a,\n",
+			old(idA, "7", "person-1") + "," + old(idB, "8", "person-1"),
 			[]string{idA, ""}, map[string][]string{"since-unpaired": {"", "7"}}},
-		"by number and finder": {"Number,Find,Finder\n7,bell,finder-b\n7,bell,finder-a\n", old(idA, "7", "person-1") + "," + old(idB, "7", "person-2"),
+		"by number and finder": {"Number,Find,Finder\n7,bell,finder-b\n7,bell,finder-a\n",
+			old(idA, "7", "person-1") + "," + old(idB, "7", "person-2"),
 			[]string{idB, idA}, map[string][]string{}},
 		"ambiguous": {"Number,Find,Finder\n7,bell,finder-a\n", old(idA, "7", "person-1") + "," + old(idB, "7", "person-1"),
 			[]string{""}, map[string][]string{"since-ambiguous": {"7"}}},
-		"ambiguous by the id that follows from the number": {"Number,Find,Finder\n7,bell,finder-a\n", old(find.FindID(report, "7"), "7", "person-1") + "," + old(idB, "7", "person-1"),
+		"ambiguous by the id that follows from the number": {"Number,Find,Finder\n7,bell,finder-a\n",
+			old(find.FindID(report, "7"), "7", "person-1") + "," + old(idB, "7", "person-1"),
 			[]string{""}, map[string][]string{"since-ambiguous": {"7"}}},
-		"renumbered": {"Number,Find,Finder\n9,bell,finder-a\n7,jetton,finder-a\n", old(find.FindID(report, "7"), "9", "person-1"),
+		"renumbered": {"Number,Find,Finder\n9,bell,finder-a\n7,jetton,finder-a\n",
+			old(find.FindID(report, "7"), "9", "person-1"),
 			[]string{find.FindID(report, "7"), ""}, map[string][]string{"since-ambiguous": {"7"}}},
 		"new and gone": {"Number,Find,Finder\n9,bell,finder-a\n", old(idC, "7", "person-1"),
 			[]string{""}, map[string][]string{"since-unpaired": {"", "9"}}},
@@ -130,32 +137,57 @@ func TestSinceKeeps(t *testing.T) {
 		old, fresh, want string
 		said             []string
 	}{
-		"withheld":                    {depth, withheld, depth, []string{"/depth"}},
-		"withheld by both":            {withheld, withheld, withheld, nil},
-		"withheld from the first":     {`"notes":"n"`, withheld, withheld, nil},
-		"not measured is no copy":     {depth, `"absent":{"/depth":"not-measured"}`, `"absent":{"/depth":"not-measured"}`, nil},
-		"stated anew":                 {depth, strings.ReplaceAll(depth, "20.32", "20.4"), strings.ReplaceAll(depth, "20.32", "20.4"), nil},
-		"silent":                      {depth + `,"notes":"n"`, depth, depth, nil},
-		"one of several":              {depth, `"notes":"n","absent":{"/depth":"withheld","/place":"withheld"}`, depth + `,"notes":"n","absent":{"/place":"withheld"}`, []string{"/depth"}},
-		"a part":                      {`"place":{"name":"Long Furlong","parish":"Thornmere"}`, `"place":{"parish":"Thornmere"},"absent":{"/place/name":"withheld"}`, `"place":{"name":"Long Furlong","parish":"Thornmere"}`, []string{"/place/name"}},
-		"a part of nothing":           {`"place":{"name":"Long Furlong","parish":"Thornmere"}`, `"absent":{"/place/name":"withheld"}`, `"place":{"name":"Long Furlong"}`, []string{"/place/name"}},
-		"coarser":                     {place, coarse + `,"generalised":{"/position":"grid-0.1","/position/uncertainty":"cell-of-one-permission"}`, place, []string{"/position"}},
-		"coarser than coarse":         {coarse + `,"generalised":{"/position":"grid-0.1"}`, coarse + `,"generalised":{"/position":"grid-1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`, []string{"/position"}},
-		"finer than coarse":           {coarse + `,"generalised":{"/position":"grid-1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`, nil},
-		"as coarse as before":         {coarse + `,"generalised":{"/position":"grid-0.1"}`, `"position":{"longitude":-1.35,"latitude":52.55},"generalised":{"/position":"grid-0.1"}`, `"position":{"longitude":-1.35,"latitude":52.55},"generalised":{"/position":"grid-0.1"}`, nil},
-		"a longer time":               {`"found":{"date":"2026-03"},"generalised":{"/found/date":"month"}`, `"found":{"date":"2026"},"generalised":{"/found/date":"year"}`, `"found":{"date":"2026-03"},"generalised":{"/found/date":"month"}`, []string{"/found/date"}},
-		"no telling which is coarser": {coarse + `,"generalised":{"/position":"grid-x"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`, nil},
-		"a shape that is none":        {depth + `,"name":4`, `"name":4,` + withheld, `"name":4,` + depth, []string{"/depth"}},
-		"a pointer that is none":      {depth, `"absent":{"depth":"withheld"}`, `"absent":{"depth":"withheld"}`, nil},
-		"of what was coarse before":   {coarse + `,"generalised":{"/position":"grid-0.1","/found/date":"month"},"found":{"date":"2026-03"}`, `"absent":{"/position":"withheld"},"found":{"date":"2026-03-25"}`, coarse + `,"generalised":{"/position":"grid-0.1"},"found":{"date":"2026-03-25"}`, []string{"/position"}},
-		"of what was absent before":   {`"place":{"parish":"Thornmere"},"absent":{"/place/name":"not-noted","/depth":"not-measured"}`, `"absent":{"/place":"withheld","/place/parish":"withheld"}`, `"place":{"parish":"Thornmere"},"absent":{"/place/name":"not-noted"}`, []string{"/place"}},
-		"within a list":               {`"materials":[{"code":"iron"},{"code":"wood"}]`, `"materials":[{"code":"iron"}],"absent":{"/materials/part":"withheld"}`, `"materials":[{"code":"iron"},{"code":"wood"}]`, []string{"/materials"}},
-		"less, of no copy for others": {depth + `,"columns":{"Weather":"fog"}`, `"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54}`, `"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54}`, nil},
-		"members that nobody knows":   {`"clubPoints":{"a":1}`, `"absent":{"/clubPoints":"withheld"}`, `"clubPoints":{"a":1}`, []string{"/clubPoints"}},
+		"withheld":                {depth, withheld, depth, []string{"/depth"}},
+		"withheld by both":        {withheld, withheld, withheld, nil},
+		"withheld from the first": {`"notes":"n"`, withheld, withheld, nil},
+		"not measured is no copy": {depth, `"absent":{"/depth":"not-measured"}`, `"absent":{"/depth":"not-measured"}`,
+			nil},
+		"stated anew": {depth, strings.ReplaceAll(depth, "20.32", "20.4"),
+			strings.ReplaceAll(depth, "20.32", "20.4"), nil},
+		"silent": {depth + `,"notes":"n"`, depth, depth, nil},
+		"one of several": {depth, `"notes":"n","absent":{"/depth":"withheld","/place":"withheld"}`,
+			depth + `,"notes":"n","absent":{"/place":"withheld"}`, []string{"/depth"}},
+		"a part": {`"place":{"name":"Long Furlong","parish":"Thornmere"}`,
+			`"place":{"parish":"Thornmere"},"absent":{"/place/name":"withheld"}`,
+			`"place":{"name":"Long Furlong","parish":"Thornmere"}`, []string{"/place/name"}},
+		"a part of nothing": {`"place":{"name":"Long Furlong","parish":"Thornmere"}`,
+			`"absent":{"/place/name":"withheld"}`, `"place":{"name":"Long Furlong"}`, []string{"/place/name"}},
+		"coarser": {place,
+			coarse + `,"generalised":{"/position":"grid-0.1","/position/uncertainty":"cell-of-one-permission"}`, place,
+			[]string{"/position"}},
+		"coarser than coarse": {coarse + `,"generalised":{"/position":"grid-0.1"}`,
+			coarse + `,"generalised":{"/position":"grid-1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`,
+			[]string{"/position"}},
+		"finer than coarse": {coarse + `,"generalised":{"/position":"grid-1"}`,
+			coarse + `,"generalised":{"/position":"grid-0.1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`, nil},
+		"as coarse as before": {coarse + `,"generalised":{"/position":"grid-0.1"}`,
+			`"position":{"longitude":-1.35,"latitude":52.55},"generalised":{"/position":"grid-0.1"}`,
+			`"position":{"longitude":-1.35,"latitude":52.55},"generalised":{"/position":"grid-0.1"}`, nil},
+		"a longer time": {`"found":{"date":"2026-03"},"generalised":{"/found/date":"month"}`,
+			`"found":{"date":"2026"},"generalised":{"/found/date":"year"}`,
+			`"found":{"date":"2026-03"},"generalised":{"/found/date":"month"}`, []string{"/found/date"}},
+		"no telling which is coarser": {coarse + `,"generalised":{"/position":"grid-x"}`,
+			coarse + `,"generalised":{"/position":"grid-0.1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`, nil},
+		"a shape that is none":   {depth + `,"name":4`, `"name":4,` + withheld, `"name":4,` + depth, []string{"/depth"}},
+		"a pointer that is none": {depth, `"absent":{"depth":"withheld"}`, `"absent":{"depth":"withheld"}`, nil},
+		"of what was coarse before": {coarse +
+			`,"generalised":{"/position":"grid-0.1","/found/date":"month"},"found":{"date":"2026-03"}`,
+			`"absent":{"/position":"withheld"},"found":{"date":"2026-03-25"}`,
+			coarse + `,"generalised":{"/position":"grid-0.1"},"found":{"date":"2026-03-25"}`, []string{"/position"}},
+		"of what was absent before": {`"place":{"parish":"Thornmere"},"absent":{"/place/name":"not-noted","/depth":"not-measured"}`, `"absent":{"/place":"withheld","/place/parish":"withheld"}`, `"place":{"parish":"Thornmere"},"absent":{"/place/name":"not-noted"}`, []string{"/place"}},
+		"within a list": {`"materials":[{"code":"iron"},{"code":"wood"}]`,
+			`"materials":[{"code":"iron"}],"absent":{"/materials/part":"withheld"}`,
+			`"materials":[{"code":"iron"},{"code":"wood"}]`, []string{"/materials"}},
+		"less, of no copy for others": {depth + `,"columns":{"Weather":"fog"}`,
+			`"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54}`,
+			`"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54}`, nil},
+		"members that nobody knows": {`"clubPoints":{"a":1}`, `"absent":{"/clubPoints":"withheld"}`, `"clubPoints":{"a":1}`,
+			[]string{"/clubPoints"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			report := func(members string) string {
-				return `{` + header + `,"finds":[{"id":"` + idA + `","number":"7",` + members + `},{"id":"` + idB + `","number":"8"}]}`
+				return `{` + header + `,"finds":[{"id":"` + idA + `","number":"7",` + members + `},{"id":"` + idB +
+					`","number":"8"}]}`
 			}
 			convert := func(text string, since string) (string, *Result) {
 				o := options(t, JSONL)
@@ -203,9 +235,12 @@ func collected(t *testing.T, text []byte) *find.Report {
 func TestSinceKeepsWithinLimits(t *testing.T) {
 	o := options(t, JSONL)
 	o.Limits.Held = 100
-	o.Since = write(t, "old.findslip.json", `{`+header+`,"finds":[{"id":"`+idA+`","number":"7","notes":"`+strings.Repeat("long ", 50)+`"}]}`)
-	fresh := write(t, "new.findslip.json", `{`+header+`,"finds":[{"id":"`+idA+`","number":"7","absent":{"/notes":"withheld"}}]}`)
-	if _, err := Convert(context.Background(), fresh, new(bytes.Buffer), o); err == nil || !strings.Contains(err.Error(), "held") {
+	o.Since = write(t, "old.findslip.json",
+		`{`+header+`,"finds":[{"id":"`+idA+`","number":"7","notes":"`+strings.Repeat("long ", 50)+`"}]}`)
+	fresh := write(t, "new.findslip.json", `{`+header+`,"finds":[{"id":"`+idA+
+		`","number":"7","absent":{"/notes":"withheld"}}]}`)
+	if _, err := Convert(context.Background(), fresh, new(bytes.Buffer), o); err == nil || !strings.Contains(err.Error(),
+		"held") {
 		t.Errorf("error %v", err)
 	}
 }

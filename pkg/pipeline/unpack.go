@@ -39,11 +39,14 @@ func (u *Unfinished) Unpack(ctx context.Context, name, into string, limits limit
 	info, err := os.Stat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, &InputError{File: name, Code: "file-missing", Msg: "there is no such file or folder", Help: "look at the spelling and the folder"}
+		return nil, &InputError{File: name, Code: "file-missing", Msg: "there is no such file or folder",
+			Help: "look at the spelling and the folder"}
 	case err != nil:
 		return nil, fmt.Errorf("unpacking %s: %w", name, err)
 	case !info.IsDir() && !info.Mode().IsRegular(): // which would be waited for
-		return nil, &InputError{File: name, Code: "file-is-device", Msg: "this is a pipe or a device, neither a folder nor a file", Help: "name the folder or the zip file of a hand-over"}
+		return nil, &InputError{File: name, Code: "file-is-device",
+			Msg:  "this is a pipe or a device, neither a folder nor a file",
+			Help: "name the folder or the zip file of a hand-over"}
 	}
 	out := &Unpacked{Folder: name, limits: limits}
 	switch {
@@ -101,7 +104,8 @@ func unzipBag(ctx context.Context, name string, size int64, into string, limits 
 	if err == nil && len(entries) == 1 && entries[0].IsDir() {
 		return filepath.Join(into, entries[0].Name()), nil
 	}
-	return "", errors.Join(errors.New("there is no bag in the zip file: it has not one folder with bagit.txt in it"), os.RemoveAll(into))
+	return "", errors.Join(errors.New("there is no bag in the zip file: it has not one folder with bagit.txt in it"),
+		os.RemoveAll(into))
 }
 
 func bagLimits(l limit.Limits) bag.Limits {
@@ -121,7 +125,8 @@ func bagLimit(err error) error {
 // look reads the reports of the payload and says which pictures they name and lack. A report that
 // cannot be read is one more problem.
 func (u *Unpacked) look(ctx context.Context) {
-	names, _ := filepath.Glob(filepath.Join(u.Folder, "data", strings.TrimSuffix(packReport, "/"), "*.findslip.json")) // the pattern is sound
+	// the pattern is sound
+	names, _ := filepath.Glob(filepath.Join(u.Folder, "data", strings.TrimSuffix(packReport, "/"), "*.findslip.json"))
 	for _, name := range names {
 		short, err := filepath.Rel(u.Folder, name)
 		if err != nil {

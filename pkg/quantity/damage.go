@@ -110,7 +110,8 @@ func dateProposals(s string, unit Unit) ([]string, bool) {
 		if day < 1 || month < 1 || day > 31 || month > 31 || min(day, month) > 12 {
 			return nil, false
 		}
-	case month == 0 && len(numbers) == 2 && signs == 1 && max(sizes[0], sizes[1]) == 4 && year(max(numbers[0], numbers[1])) && min(numbers[0], numbers[1]) >= 1 && min(numbers[0], numbers[1]) <= 12:
+	case month == 0 && len(numbers) == 2 && signs == 1 && max(sizes[0], sizes[1]) == 4 &&
+		year(max(numbers[0], numbers[1])) && min(numbers[0], numbers[1]) >= 1 && min(numbers[0], numbers[1]) <= 12:
 		day, month = max(numbers[0], numbers[1])%100, min(numbers[0], numbers[1]) // 2024-09
 		if day == 0 {
 			return nil, true

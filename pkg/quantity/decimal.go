@@ -27,7 +27,8 @@ func Whole(n int64) Decimal {
 func ParseDecimal(s string) (Decimal, error) {
 	d, rest, ok := scanDecimal(s)
 	if !ok || rest != "" {
-		return 0, fmt.Errorf("decimal %q: expected digits with at most nine after a point, and no more than 9223372036", clip(s))
+		return 0, fmt.Errorf("decimal %q: expected digits with at most nine after a point, and no more than 9223372036",
+			clip(s))
 	}
 	return d, nil
 }

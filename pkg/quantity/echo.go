@@ -115,7 +115,8 @@ func (p *parser) sameUnit() bool {
 		return true
 	}
 	var m measure
-	if (p.tok().is(wUnit) || p.tok().is(wTroy)) && !p.startsNumber(0) && p.unit(&m) && m.unit == p.hi.unit && p.tok().kind == kClose {
+	if (p.tok().is(wUnit) || p.tok().is(wTroy)) && !p.startsNumber(0) && p.unit(&m) && m.unit == p.hi.unit &&
+		p.tok().kind == kClose {
 		return true
 	}
 	p.i = start
@@ -151,7 +152,9 @@ func (p *parser) agree(e *echo) bool {
 		return false
 	}
 	if p.lo.unit == OZ && p.troyMeant(e) {
-		p.failAt(CodeUnitAmbiguous, p.lo.at, e.hi.end, "the second figure fits the troy ounce and not the avoirdupois one that oz stands for", "write ozt for the troy ounce")
+		p.failAt(CodeUnitAmbiguous, p.lo.at, e.hi.end,
+			"the second figure fits the troy ounce and not the avoirdupois one that oz stands for",
+			"write ozt for the troy ounce")
 		return false
 	}
 	p.note(NoteEcho, "the second figure agrees with the first within its rounding and is set aside")

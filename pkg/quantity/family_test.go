@@ -11,7 +11,8 @@ import (
 
 func count(s string, o Options) (Reading, error) { return NormaliseCount(s, o) }
 
-var drawMassUnit = rapid.SampledFrom([]string{"g", "mg", "kg", "grain", "oz", "ozt", "dwt", "lb", "Gramm", "grammes", "gram", "ounces", "Unzen", "scruples", "metric carats", "stone", "dram avoirdupois", "lb t"})
+var drawMassUnit = rapid.SampledFrom([]string{"g", "mg", "kg", "grain", "oz", "ozt", "dwt", "lb", "Gramm", "grammes",
+	"gram", "ounces", "Unzen", "scruples", "metric carats", "stone", "dram avoirdupois", "lb t"})
 
 // drawMass gives a weight without bound, as people write it, as number and unit.
 func drawMass(t *rapid.T) (number, unit string) {
@@ -28,7 +29,8 @@ func drawMass(t *rapid.T) (number, unit string) {
 }
 
 // wideners put words around a measure that widen it or leave it alone.
-var wideners = []string{"~%s", "about %s", "ca. %s", "environ %s", "over %s", "mindestens %s", "at least %s", "up to %s", "højst %s", "höchstens %s", "%s or more", "%s or less", "%s+", "%s?", "%s or so"}
+var wideners = []string{"~%s", "about %s", "ca. %s", "environ %s", "over %s", "mindestens %s", "at least %s",
+	"up to %s", "højst %s", "höchstens %s", "%s or more", "%s or less", "%s+", "%s?", "%s or so"}
 
 func TestWiderWeightIsNeverNarrower(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -66,7 +68,8 @@ func TestWiderCountIsNeverNarrower(t *testing.T) {
 			}
 			return r.Quantity
 		}
-		text := fmt.Sprint(n) + rapid.SampledFrom([]string{"", " pcs", " Stück", " stuks", " stk.", " pièces", " st", " x"}).Draw(t, "pieces")
+		text := fmt.Sprint(n) + rapid.SampledFrom([]string{"", " pcs", " Stück", " stuks", " stk.", " pièces", " st",
+			" x"}).Draw(t, "pieces")
 		one := read(text)
 		if want := Whole(int64(n)); !one.Single() || one.Min.Value != want {
 			t.Fatalf("%q is %v", text, one)
@@ -83,8 +86,10 @@ func TestWiderCountIsNeverNarrower(t *testing.T) {
 }
 
 func FuzzNormaliseMass(f *testing.F) {
-	for _, s := range []string{"6.25 g", "1/2 oz", "3 dwt 12 gr", "22.5 gr", "1 oz (28 g)", "1 oz (31.1 g)", "9ct", "3 ct", "1 dr ap (apothecaries dram)", "1 lb t", "2 stone 3 lb",
-		"half an ounce", "anderthalb Unzen", "<1 g", "12±0,5 g", "1,3 gr", "5 gr (grain)", "1 scruple", "mehr als 100 g", "\xffg", "1 metric carat (0.2 g)"} {
+	for _, s := range []string{"6.25 g", "1/2 oz", "3 dwt 12 gr", "22.5 gr", "1 oz (28 g)", "1 oz (31.1 g)", "9ct", "3 ct",
+		"1 dr ap (apothecaries dram)", "1 lb t", "2 stone 3 lb",
+		"half an ounce", "anderthalb Unzen", "<1 g", "12±0,5 g", "1,3 gr", "5 gr (grain)", "1 scruple", "mehr als 100 g",
+		"\xffg", "1 metric carat (0.2 g)"} {
 		f.Add(s)
 	}
 	for _, v := range readVectors(f) {
@@ -102,7 +107,8 @@ func FuzzNormaliseMass(f *testing.F) {
 }
 
 func FuzzNormaliseCount(f *testing.F) {
-	for _, s := range []string{"3", "3 x", "ca. 12", "a dozen", "one or two", "10+", "several", "2½ dozen", "a pair", "1 of 3", "half a dozen", "mehrere", "een paar", "×4", "no. 5"} {
+	for _, s := range []string{"3", "3 x", "ca. 12", "a dozen", "one or two", "10+", "several", "2½ dozen", "a pair",
+		"1 of 3", "half a dozen", "mehrere", "een paar", "×4", "no. 5"} {
 		f.Add(s)
 	}
 	for _, v := range readVectors(f) {

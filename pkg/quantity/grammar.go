@@ -95,14 +95,16 @@ func (p *parser) leading() {
 		case t.kind == kLess:
 			p.under = true
 			p.i++
-		case t.is(wPlus) && p.peek(1).is(wOr) && p.peek(2).is(wMinus|wLess), t.is(wMore) && p.peek(1).is(wOr) && p.peek(2).is(wLess):
+		case t.is(wPlus) && p.peek(1).is(wOr) && p.peek(2).is(wMinus|wLess),
+			t.is(wMore) && p.peek(1).is(wOr) && p.peek(2).is(wLess):
 			p.approximate = true
 			p.i += 3
 		case p.bound():
 		case t.is(wUp) && p.peek(1).is(wRange), t.is(wRange) && !t.is(wNumber|wArticle) && p.peek(1).is(wUp):
 			p.under = true
 			p.i += 2
-		case t.is(wRange) && !t.is(wNumber|wArticle|wAt|wFrom) && (p.startsNumber(1) || p.peek(1).is(wApprox) || p.peek(1).kind == kTilde):
+		case t.is(wRange) && !t.is(wNumber|wArticle|wAt|wFrom) &&
+			(p.startsNumber(1) || p.peek(1).is(wApprox) || p.peek(1).kind == kTilde):
 			p.under = true // bis 20 cm, tot 20 cm
 			p.i++
 		case t.is(wBetween):
@@ -127,7 +129,8 @@ func (p *parser) leading() {
 	}
 }
 
-// littleWord reports whether the present word only leads to what follows: in ca. 20 cm, a 20 cm, um die 20 cm, i en dybde af 20 cm.
+// littleWord reports whether the present word only leads to what follows: in ca. 20 cm, a 20 cm, um die 20 cm, i
+// en dybde af 20 cm.
 func (p *parser) littleWord() bool {
 	t, next := p.tok(), p.peek(1)
 	switch {
@@ -278,7 +281,8 @@ func (p *parser) unit(m *measure) bool {
 		t = p.tok()
 	}
 	// An eight-inch hole: the hyphen belongs to the phrase.
-	if t.kind == kDash && !t.spaced && !p.peek(1).spaced && p.peek(1).is(wUnit|wTroy|wOther|wCarat|wLine) && !p.peek(1).is(wNumber|wArticle) {
+	if t.kind == kDash && !t.spaced && !p.peek(1).spaced && p.peek(1).is(wUnit|wTroy|wOther|wCarat|wLine) &&
+		!p.peek(1).is(wNumber|wArticle) {
 		p.i++
 		t = p.tok()
 	}
@@ -324,7 +328,8 @@ func (p *parser) unit(m *measure) bool {
 			n++
 		}
 	}
-	if next := p.peek(n); next.is(wAvoir) && (u == OZ || u == LB) || next.is(wApothecary) && u == scruple || next.is(wMetric) && (u == carat || u == tonne) {
+	if next := p.peek(n); next.is(wAvoir) && (u == OZ || u == LB) || next.is(wApothecary) && u == scruple ||
+		next.is(wMetric) && (u == carat || u == tonne) {
 		n++
 	}
 	if p.dimension != units[u].dimension {
@@ -343,7 +348,8 @@ func (p *parser) grain(m *measure) Unit {
 	switch {
 	case m.compound:
 		return GR
-	case p.peek(1).kind == kOpen && named.is(wUnit) && p.peek(3).kind == kClose && (named.word.unit == GR || named.word.unit == G):
+	case p.peek(1).kind == kOpen && named.is(wUnit) && p.peek(3).kind == kClose &&
+		(named.word.unit == GR || named.word.unit == G):
 		return named.word.unit // gr (grain)
 	case p.options.Default == GR || p.options.Default == G:
 		p.note(NoteUnitAssumed, `"gr" is taken for the unit of the column, `+p.options.Default.String())
@@ -409,11 +415,13 @@ func (p *parser) compound(m *measure) {
 			}
 		}
 		if m.unit == OZ && part.unit == DWT {
-			p.failAt(CodeUnitAmbiguous, m.at, p.token[p.i-1].end, "an ounce with pennyweights is a troy ounce, and oz alone is avoirdupois", "write ozt for the troy ounce")
+			p.failAt(CodeUnitAmbiguous, m.at, p.token[p.i-1].end,
+				"an ounce with pennyweights is a troy ounce, and oz alone is avoirdupois", "write ozt for the troy ounce")
 			return
 		}
 		r := ratios[m.unit][part.unit]
-		fits := family(m.unit)&family(part.unit) != 0 && units[m.unit].size > units[part.unit].size && m.den == 1 && m.stepDen == 1
+		fits := family(m.unit)&family(part.unit) != 0 && units[m.unit].size > units[part.unit].size && m.den == 1 &&
+			m.stepDen == 1
 		if fits { // less than one of the larger unit
 			limit, ok := mul(part.den, r.p)
 			scaled, ok2 := mul(part.num, r.q)

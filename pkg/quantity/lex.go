@@ -223,8 +223,8 @@ func (l *lexer) number(t *token, start int) (next int, ok bool) {
 	return i, true
 }
 
-// noise reads a number whose many figures are the noise of a sum in a spreadsheet: 203.20000000000002. What is more than
-// that noise is refused.
+// noise reads a number whose many figures are the noise of a sum in a spreadsheet: 203.20000000000002. What is
+// more than that noise is refused.
 func (l *lexer) noise(t *token, start int) (next int, ok bool) {
 	end := l.numberEnd(start)
 	fail := func() (int, bool) { return 0, l.stop(CodeNumberTooLong, start, end) }
@@ -235,7 +235,8 @@ func (l *lexer) noise(t *token, start int) (next int, ok bool) {
 	short := strconv.FormatFloat(v, 'f', 9, 64)
 	short = strings.TrimRight(strings.TrimRight(short, "0"), ".")
 	whole, frac, _ := strings.Cut(short, ".")
-	if back, err := strconv.ParseFloat(short, 64); err != nil || math.Abs(back-v) > v*1e-14 || len(whole)+len(frac) > 12 || len(frac) > 6 {
+	if back, err := strconv.ParseFloat(short, 64); err != nil || math.Abs(back-v) > v*1e-14 || len(whole)+len(frac) > 12 ||
+		len(frac) > 6 {
 		return fail()
 	}
 	*t = token{kind: kNumber, at: t.at, spaced: t.spaced, den: 1, places: uint8(len(frac)), rounded: true}

@@ -144,9 +144,11 @@ func readMeasure(s string, o Options, d Dimension) (Reading, uint32, error) {
 	return Reading{Quantity: q, Notes: p.notes}, p.best(), nil
 }
 
-// inLanguages settles a text of which a word has another value in another language. It is read in each that has the word:
-// what they read alike stands, and what they do not is refused. r and err are what all languages together make of it.
-func inLanguages(s string, clash uint32, r Reading, err error, read func(*lexicon.Language) (Reading, uint32, error)) (Reading, error) {
+// inLanguages settles a text of which a word has another value in another language. It is read in each that has
+// the word: what they read alike stands, and what they do not is refused. r and err are what all languages
+// together make of it.
+func inLanguages(s string, clash uint32, r Reading, err error,
+	read func(*lexicon.Language) (Reading, uint32, error)) (Reading, error) {
 	var first Reading
 	var texts, names []string
 	languages := lexicon.Each(clash)
@@ -197,7 +199,8 @@ func mayBeCanonical(s string) bool {
 // settle gives every number its unit and reads what they have in common.
 func (p *parser) settle() bool {
 	if p.over && p.under {
-		p.failAt(CodeNotUnderstood, 0, uint16(len(p.s)), "both an upper and a lower bound are stated, and only one number", "write a range, such as 7-9 in")
+		p.failAt(CodeNotUnderstood, 0, uint16(len(p.s)), "both an upper and a lower bound are stated, and only one number",
+			"write a range, such as 7-9 in")
 		return false
 	}
 	if p.lead != NoUnit {
@@ -258,8 +261,8 @@ func (p *parser) settle() bool {
 	return true
 }
 
-// preposition reports whether the unit before the number is none, but a preposition: "in 8" in a column of centimetres. A
-// language that is not stated leaves that open.
+// preposition reports whether the unit before the number is none, but a preposition: "in 8" in a column of
+// centimetres. A language that is not stated leaves that open.
 func (p *parser) preposition() bool {
 	d := p.options.Default
 	if p.lead != IN || d == IN || d.Dimension() != Length {
@@ -288,7 +291,8 @@ func (p *parser) yearAndMonth() bool {
 // for each unit and full, so that an append copies it.
 var assumedNotes = func() (notes [unitCount][]Note) {
 	for u := range notes {
-		notes[u] = []Note{{NoteUnitAssumed, "no unit is written; " + Unit(u).String() + " is taken from the column or the options"}}
+		notes[u] = []Note{{NoteUnitAssumed, "no unit is written; " + Unit(u).String() +
+			" is taken from the column or the options"}}
 	}
 	return notes
 }()
@@ -343,7 +347,8 @@ func (p *parser) result() (q Quantity, ok bool) {
 		p.note(NoteReversed, "the range is written from the larger to the smaller number")
 	}
 	if said >= listedCount {
-		p.note(NoteUnitNotListed, "the "+units[said].code+" is no unit that can be stated here; it is converted exactly, and your words keep it")
+		p.note(NoteUnitNotListed, "the "+units[said].code+
+			" is no unit that can be stated here; it is converted exactly, and your words keep it")
 		said = NoUnit
 	}
 	q = Quantity{Unit: into, Said: said, Approximate: p.approximate}

@@ -22,7 +22,9 @@ func (p *parser) number(m *measure) bool {
 		p.i++
 		p.skipOf()
 		return true
-	case p.dimension == Length && t.is(wUnit) && t.word.unit == FT && p.peek(1).is(wAnd) && (p.peek(2).is(wHalf) || p.peek(3).is(wHalf)): // foot and a half
+	// foot and a half
+	case p.dimension == Length && t.is(wUnit) && t.word.unit == FT && p.peek(1).is(wAnd) &&
+		(p.peek(2).is(wHalf) || p.peek(3).is(wHalf)):
 		m.num, m.den, m.stepNum, m.stepDen = 1, 1, 1, 1
 		return true
 	case t.kind == kWord:
@@ -174,7 +176,8 @@ func (p *parser) andPart(m *measure) bool {
 	case next.is(wQuarter | wEighth | wThird):
 		p.i += n + 1
 		return p.add(m, 1, part(next))
-	case next.is(wNumber) && next.word.den == 1 && p.peek(n+1).is(wQuarter|wEighth|wThird) && uint64(next.word.num) < part(p.peek(n+1)):
+	case next.is(wNumber) && next.word.den == 1 && p.peek(n+1).is(wQuarter|wEighth|wThird) &&
+		uint64(next.word.num) < part(p.peek(n+1)):
 		num, den := uint64(next.word.num), part(p.peek(n+1))
 		p.i += n + 2
 		return p.add(m, num, den)
@@ -319,7 +322,8 @@ func (p *parser) underHundred(m *measure) {
 		n = 1
 	}
 	next := p.peek(n)
-	if !next.is(wNumber) || next.word.den != 1 || next.word.num == 0 || next.word.num > 99 || p.between || p.peek(n+1).is(wHalf|wQuarter|wThird) {
+	if !next.is(wNumber) || next.word.den != 1 || next.word.num == 0 || next.word.num > 99 || p.between ||
+		p.peek(n+1).is(wHalf|wQuarter|wThird) {
 		return
 	}
 	below := measure{num: uint64(next.word.num)}

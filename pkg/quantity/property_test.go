@@ -84,7 +84,8 @@ var drawNumber = rapid.Custom(func(t *rapid.T) string {
 	return fmt.Sprint(n)
 })
 
-var drawUnitText = rapid.SampledFrom([]string{"in", `"`, "cm", "mm", "inches", "ft", "Zoll", "cm.", "duim", "pouces", "tommer", "tum", "″", "''"})
+var drawUnitText = rapid.SampledFrom([]string{"in", `"`, "cm", "mm", "inches", "ft", "Zoll", "cm.", "duim", "pouces",
+	"tommer", "tum", "″", "''"})
 
 func read(t *rapid.T, s string) Reading {
 	t.Helper()
@@ -98,7 +99,8 @@ func read(t *rapid.T, s string) Reading {
 // TestNormaliseTwice: the canonical text reads as the same Quantity.
 func TestNormaliseTwice(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		lead := rapid.SampledFrom([]string{"", "~", "over ", "under ", "about ", "c. ", "at least ", "höchstens ", "environ "}).Draw(t, "lead")
+		lead := rapid.SampledFrom([]string{"", "~", "over ", "under ", "about ", "c. ", "at least ", "höchstens ",
+			"environ "}).Draw(t, "lead")
 		r := read(t, lead+drawNumber.Draw(t, "number")+" "+drawUnitText.Draw(t, "unit"))
 		if again := read(t, r.Quantity.String()); again.Quantity != r.Quantity {
 			t.Fatalf("%q reads as %q", r.Quantity, again.Quantity)
@@ -108,7 +110,8 @@ func TestNormaliseTwice(t *testing.T) {
 
 // holds reports whether the interval of a holds that of b.
 func holds(a, b Quantity) bool {
-	return (!a.Min.Known || b.Min.Known && a.Min.Value <= b.Min.Value) && (!a.Max.Known || b.Max.Known && a.Max.Value >= b.Max.Value)
+	return (!a.Min.Known || b.Min.Known && a.Min.Value <= b.Min.Value) &&
+		(!a.Max.Known || b.Max.Known && a.Max.Value >= b.Max.Value)
 }
 
 // TestWiderTextIsNeverNarrower: words that widen a measure widen its interval,
@@ -122,8 +125,10 @@ func TestWiderTextIsNeverNarrower(t *testing.T) {
 			t.Fatalf("%q is %v, want one value", plain, one)
 		}
 		wider := []string{
-			"~" + plain, "about " + plain, "over " + plain, "under " + plain, "at least " + plain, "up to " + plain, "mehr als " + plain, "nearly " + plain,
-			plain + " or more", plain + "+", number + " ± 2 " + unit, number + " to " + other + " " + unit, "between " + other + " and " + plain, other + " or " + plain,
+			"~" + plain, "about " + plain, "over " + plain, "under " + plain, "at least " + plain, "up to " + plain,
+			"mehr als " + plain, "nearly " + plain,
+			plain + " or more", plain + "+", number + " ± 2 " + unit, number + " to " + other + " " + unit,
+			"between " + other + " and " + plain, other + " or " + plain,
 		}
 		for _, text := range wider {
 			if q := read(t, text).Quantity; !holds(q, one) {
@@ -170,8 +175,10 @@ func TestInIsExact(t *testing.T) {
 
 func FuzzNormaliseLength(f *testing.F) {
 	for _, s := range []string{
-		`8½"`, "7-9 in", "8 1/2 in", "20±2 cm", "over a foot", "8in (20cm)", "1'2\"", "zwischen 7 und 9 cm", "2024-09-08", "8Â½\"", "1,200 mm", "6/8\"",
-		"８ｉｎ", "un pied et demi", "en og en halv tomme", "..", "17.78..22.86 cm (said in; step 2.54)", "~>=2 cm", "³⁄₈ in", "8'-9'", "\xff8in", "0'8½\"",
+		`8½"`, "7-9 in", "8 1/2 in", "20±2 cm", "over a foot", "8in (20cm)", "1'2\"", "zwischen 7 und 9 cm", "2024-09-08",
+		"8Â½\"", "1,200 mm", "6/8\"",
+		"８ｉｎ", "un pied et demi", "en og en halv tomme", "..", "17.78..22.86 cm (said in; step 2.54)", "~>=2 cm", "³⁄₈ in",
+		"8'-9'", "\xff8in", "0'8½\"",
 	} {
 		f.Add(s)
 	}
@@ -243,7 +250,8 @@ func checkProposals(t *testing.T, s string, err error, o Options, read func(stri
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"", "unknown", "20.32 cm (said in; step 2.54)", "18..22 cm (best 20)", ">=30.48 cm", "~<=3 g", "12", "1 gr (said gr)", "1 cm (said none; step none)"} {
+	for _, s := range []string{"", "unknown", "20.32 cm (said in; step 2.54)", "18..22 cm (best 20)", ">=30.48 cm",
+		"~<=3 g", "12", "1 gr (said gr)", "1 cm (said none; step none)"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {

@@ -99,7 +99,8 @@ func (p *parser) proposeUnread(e *Error) {
 		t := &p.token[i]
 		next := p.token[i+1]
 		switch {
-		case t.kind == kDash && next.kind == kNumber && (i == 0 || p.token[i-1].kind == kWord && !p.token[i-1].is(wUnit|wGrain|wNumber)):
+		case t.kind == kDash && next.kind == kNumber &&
+			(i == 0 || p.token[i-1].kind == kWord && !p.token[i-1].is(wUnit|wGrain|wNumber)):
 			*e = *newError(p.s, CodeNegative, int(t.at), int(next.end))
 			rest := p.s[:t.at] + p.s[t.end:]
 			if p.reads(rest) {
@@ -229,7 +230,8 @@ func convertPlain(n, d uint64) (string, bool) {
 func (p *parser) unlisted(t *token, m *measure) {
 	message, help := "", ""
 	if p.dimension == Length && !t.word.angle {
-		message, help = "hands, fingers and spades differ in size", "write about how much it is, such as about 25 cm or about 10 in"
+		message, help = "hands, fingers and spades differ in size",
+			"write about how much it is, such as about 25 cm or about 10 in"
 	}
 	p.failAt(CodeUnitUnknown, t.at, t.end, message, help)
 	if m.den == 0 || p.i < 1 || p.dimension != Mass || t.word.grams == 0 {

@@ -11,14 +11,16 @@ import (
 
 func TestParseDecimal(t *testing.T) {
 	good := map[string]Decimal{
-		"0": 0, "8": 8 * one, "8.5": 8_500_000_000, "0.000000001": 1, "-3.25": -3_250_000_000, "007": 7 * one, "9223372036.854775807": math.MaxInt64, "20.50": 20_500_000_000,
+		"0": 0, "8": 8 * one, "8.5": 8_500_000_000, "0.000000001": 1, "-3.25": -3_250_000_000, "007": 7 * one,
+		"9223372036.854775807": math.MaxInt64, "20.50": 20_500_000_000,
 	}
 	for text, want := range good {
 		if got, err := ParseDecimal(text); err != nil || got != want {
 			t.Errorf("ParseDecimal(%q) = %d, %v; want %d", text, got, err, want)
 		}
 	}
-	for _, text := range []string{"", "-", ".", ".5", "5.", "1.0000000001", "9223372036.854775808", "9223372037", "1e3", "+1", " 1", "1 ", "1,5", "0x1", "1_0", "NaN", "１"} {
+	for _, text := range []string{"", "-", ".", ".5", "5.", "1.0000000001", "9223372036.854775808", "9223372037", "1e3",
+		"+1", " 1", "1 ", "1,5", "0x1", "1_0", "NaN", "１"} {
 		if got, err := ParseDecimal(text); err == nil {
 			t.Errorf("ParseDecimal(%q) = %v, want an error", text, got)
 		}
@@ -62,7 +64,8 @@ func TestUnits(t *testing.T) {
 func TestStoredFactors(t *testing.T) {
 	want := map[Unit]string{
 		MM: "0.1", CM: "1", M: "100", IN: "2.54", FT: "30.48", YD: "91.44",
-		MG: "0.001", G: "1", KG: "1000", GR: "0.06479891", OZ: "28.349523125", OZT: "31.1034768", DWT: "1.55517384", LB: "453.59237",
+		MG: "0.001", G: "1", KG: "1000", GR: "0.06479891", OZ: "28.349523125", OZT: "31.1034768", DWT: "1.55517384",
+		LB: "453.59237",
 	}
 	for _, u := range Units() {
 		into := CM
@@ -76,14 +79,18 @@ func TestStoredFactors(t *testing.T) {
 	}
 }
 
-// TestOtherUnits compares the units beyond the list with NIST SP 811 App. B.8 and Handbook 44 App. C; the line of 1/12 in and
-// of 1/40 in are common practice of the button trade.
+// TestOtherUnits compares the units beyond the list with NIST SP 811 App. B.8 and Handbook 44 App. C; the line of
+// 1/12 in and of 1/40 in are common practice of the button trade.
 func TestOtherUnits(t *testing.T) {
 	want := map[string]string{
-		"micrometre": "0.0001 cm", "decimetre": "10 cm", "kilometre": "100000 cm", "thou (1/1000 in)": "0.00254 cm", "line of 1/12 in": "127/600 cm",
-		"line of 1/40 in": "0.0635 cm", "US survey foot": "120000/3937 cm", "fathom": "182.88 cm", "chain": "2011.68 cm", "furlong": "20116.8 cm", "mile": "160934.4 cm",
-		"microgram": "0.000001 g", "decagram": "10 g", "hectogram": "100 g", "tonne": "1000000 g", "metric carat": "0.2 g", "scruple": "1.2959782 g",
-		"apothecaries' dram": "3.8879346 g", "avoirdupois dram": "1.7718451953125 g", "stone": "6350.29318 g", "troy pound": "373.2417216 g",
+		"micrometre": "0.0001 cm", "decimetre": "10 cm", "kilometre": "100000 cm", "thou (1/1000 in)": "0.00254 cm",
+		"line of 1/12 in": "127/600 cm",
+		"line of 1/40 in": "0.0635 cm", "US survey foot": "120000/3937 cm", "fathom": "182.88 cm", "chain": "2011.68 cm",
+		"furlong": "20116.8 cm", "mile": "160934.4 cm",
+		"microgram": "0.000001 g", "decagram": "10 g", "hectogram": "100 g", "tonne": "1000000 g", "metric carat": "0.2 g",
+		"scruple":            "1.2959782 g",
+		"apothecaries' dram": "3.8879346 g", "avoirdupois dram": "1.7718451953125 g", "stone": "6350.29318 g",
+		"troy pound": "373.2417216 g",
 	}
 	got := map[string]string{}
 	for _, u := range OtherUnits() {
@@ -96,8 +103,10 @@ func TestOtherUnits(t *testing.T) {
 
 func TestParseRefuses(t *testing.T) {
 	for _, text := range []string{
-		"", " ", "8 in (said in)", "8.0 cm", "08 cm", "8cm", "8  cm", "8 cm ", "9..7 cm", "7..7 cm", "-8 cm", "~", "~~8 cm", ">8 cm", ">= 8 cm", "8 inch", "8 cm (said g)", "8 cm (said cm)",
-		"8 cm (step 1)", "8 cm (step 2; said in)", "8 cm (best 9)", "8 cm ()", "8 cm (said in", "8 cm (said in; )", "unknown (said none)", "8..9..10 cm", "99999999999 cm",
+		"", " ", "8 in (said in)", "8.0 cm", "08 cm", "8cm", "8  cm", "8 cm ", "9..7 cm", "7..7 cm", "-8 cm", "~", "~~8 cm",
+		">8 cm", ">= 8 cm", "8 inch", "8 cm (said g)", "8 cm (said cm)",
+		"8 cm (step 1)", "8 cm (step 2; said in)", "8 cm (best 9)", "8 cm ()", "8 cm (said in", "8 cm (said in; )",
+		"unknown (said none)", "8..9..10 cm", "99999999999 cm",
 	} {
 		if q, err := Parse(text); err == nil {
 			t.Errorf("Parse(%q) = %+v, want an error", text, q)
@@ -175,8 +184,10 @@ func TestShow(t *testing.T) {
 
 func TestUnitOfHeading(t *testing.T) {
 	cases := map[string]Unit{
-		"Depth (in)": IN, "Depth [cm]": CM, "depth_in": IN, "weight g": G, "Tiefe (cm)": CM, "Depth (inches)": IN, "Depth in inches": IN, "Gewicht (g)": G, "Profondeur (cm)": CM,
-		"Dybde [cm]": CM, "Djup (cm)": CM, "Diepte cm": CM, "Length (mm)": MM, "Weight [grains]": GR, "Weight (oz t)": OZT, "Weight (troy oz)": OZT, "DEPTH (IN)": IN, "depth.max [cm]": CM, `Depth (")`: IN,
+		"Depth (in)": IN, "Depth [cm]": CM, "depth_in": IN, "weight g": G, "Tiefe (cm)": CM, "Depth (inches)": IN,
+		"Depth in inches": IN, "Gewicht (g)": G, "Profondeur (cm)": CM,
+		"Dybde [cm]": CM, "Djup (cm)": CM, "Diepte cm": CM, "Length (mm)": MM, "Weight [grains]": GR, "Weight (oz t)": OZT,
+		"Weight (troy oz)": OZT, "DEPTH (IN)": IN, "depth.max [cm]": CM, `Depth (")`: IN,
 		"Depth (in.)": IN, "size mm": MM, "Tiefe in cm": CM, "depth m": M, "Depth (ft)": FT,
 	}
 	for heading, want := range cases {
@@ -184,7 +195,9 @@ func TestUnitOfHeading(t *testing.T) {
 			t.Errorf("UnitOfHeading(%q) = %v, %v; want %v", heading, got, ok, want)
 		}
 	}
-	for _, heading := range []string{"", "Depth", "Found in", "in", "cm", "Depth (in/cm)", "in/cm", "Weight (gr)", "Notes (see below)", "Depth (max)", "Date (m)onth", "Ring (gold)", "Programme", "a()", ")(", "Distance (km)", "Weight (ct)", "Weight (dr)", "Size (lines)"} {
+	for _, heading := range []string{"", "Depth", "Found in", "in", "cm", "Depth (in/cm)", "in/cm", "Weight (gr)",
+		"Notes (see below)", "Depth (max)", "Date (m)onth", "Ring (gold)", "Programme", "a()", ")(", "Distance (km)",
+		"Weight (ct)", "Weight (dr)", "Size (lines)"} {
 		if got, ok := UnitOfHeading(heading); ok {
 			t.Errorf("UnitOfHeading(%q) = %v, want none", heading, got)
 		}
@@ -239,7 +252,8 @@ func TestProposals(t *testing.T) {
 		}
 	}
 	for text, want := range map[string][]string{
-		"2 drams": {"2 dram avoirdupois", "2 dram apothecaries"}, "9ct": {"9 metric carat"}, "18 carat": {"18 metric carat"}, "1 Pfund": {"500 g"}, "2 ons": {"200 g"},
+		"2 drams": {"2 dram avoirdupois", "2 dram apothecaries"}, "9ct": {"9 metric carat"}, "18 carat": {"18 metric carat"},
+		"1 Pfund": {"500 g"}, "2 ons": {"200 g"},
 	} {
 		var e *Error
 		if _, err := NormaliseMass(text, Options{}); !errors.As(err, &e) || cmp.Diff(want, e.Proposals) != "" {
@@ -256,8 +270,10 @@ func TestProposals(t *testing.T) {
 // TestNotes: what had to be assumed is told, and what stands in the text is not.
 func TestNotes(t *testing.T) {
 	cases := map[string][]string{
-		"8 in": nil, "7-9 in": nil, "8,5 in": {NoteDecimalComma}, "9-7 in": {NoteReversed}, "8in (20cm)": {NoteEcho}, "2±3 cm": {NoteClamped}, "8 in?": {NoteQuery}, "1'-2\"": {NoteAlternatives},
-		"1'3": {NoteUnitAssumed}, "8": {NoteUnitAssumed}, "2/4 in": {NoteAlternatives}, "8,5": {NoteDecimalComma, NoteUnitAssumed},
+		"8 in": nil, "7-9 in": nil, "8,5 in": {NoteDecimalComma}, "9-7 in": {NoteReversed}, "8in (20cm)": {NoteEcho},
+		"2±3 cm": {NoteClamped}, "8 in?": {NoteQuery}, "1'-2\"": {NoteAlternatives},
+		"1'3": {NoteUnitAssumed}, "8": {NoteUnitAssumed}, "2/4 in": {NoteAlternatives},
+		"8,5": {NoteDecimalComma, NoteUnitAssumed},
 	}
 	for text, want := range cases {
 		r, err := NormaliseLength(text, Options{Default: IN})

@@ -48,8 +48,8 @@ const (
 	listedCount
 )
 
-// Lengths are counted in 118,110,000ths of a millimetre, so that the survey foot (1200/3937 m) and the twelfth of an inch
-// are whole numbers; masses in 1e-13 g.
+// Lengths are counted in 118,110,000ths of a millimetre, so that the survey foot (1200/3937 m) and the twelfth of
+// an inch are whole numbers; masses in 1e-13 g.
 const (
 	millimetre = 118_110_000
 	inch       = 254 * millimetre / 10

@@ -29,8 +29,8 @@ const (
 	unitCount
 )
 
-// OtherUnit is a unit that is read although a Quantity cannot state it: one of it is Numerator/Denominator of Unit, CM or
-// G, in lowest terms.
+// OtherUnit is a unit that is read although a Quantity cannot state it: one of it is Numerator/Denominator of
+// Unit, CM or G, in lowest terms.
 type OtherUnit struct {
 	Name                   string
 	Unit                   Unit
@@ -62,8 +62,8 @@ func (o OtherUnit) Size() string {
 }
 
 // otherUnit reads a unit beyond the list behind the number m, and what makes it plain where its name alone has several
-// meanings: avoirdupois, troy, metric, or the size in brackets. It returns the unit and how many tokens it takes; 0 for a
-// text that begins no such unit. Where the meaning stays open it fails.
+// meanings: avoirdupois, troy, metric, or the size in brackets. It returns the unit and how many tokens it takes;
+// 0 for a text that begins no such unit. Where the meaning stays open it fails.
 func (p *parser) otherUnit(m *measure) (u Unit, n int) {
 	t, next := p.tok(), p.peek(1)
 	switch {
@@ -87,7 +87,8 @@ func (p *parser) otherUnit(m *measure) (u Unit, n int) {
 		if next.is(wMetric) || next.kind == kOpen && p.peek(2).is(wMetric) || !fineness(m) {
 			return carat, 1
 		}
-		p.failAt(CodeUnitAmbiguous, m.at, t.end, "this may be the fineness of gold, which is no weight, or metric carats of 200 mg",
+		p.failAt(CodeUnitAmbiguous, m.at, t.end,
+			"this may be the fineness of gold, which is no weight, or metric carats of 200 mg",
 			"write the weight in g or mg, or \"metric carat\"; the fineness belongs to the material")
 	case t.is(wDram):
 		switch {
@@ -100,17 +101,21 @@ func (p *parser) otherUnit(m *measure) (u Unit, n int) {
 		case next.kind == kOpen && p.peek(2).is(wApothecary):
 			return dramApothec, 1
 		}
-		p.failAt(CodeUnitAmbiguous, t.at, t.end, "an avoirdupois dram is 1.77 g, an apothecaries' dram 3.89 g", "write dram avoirdupois or dram apothecaries, or give the weight in g")
+		p.failAt(CodeUnitAmbiguous, t.at, t.end, "an avoirdupois dram is 1.77 g, an apothecaries' dram 3.89 g",
+			"write dram avoirdupois or dram apothecaries, or give the weight in g")
 	case t.is(wLine):
 		if size, ok := p.inchPart(1); ok {
 			return size, 1
 		}
-		p.failAt(CodeUnitAmbiguous, t.at, t.end, "a line is 1/12 in to some, 1/40 in to button makers, and 2.26 mm in old French measure", "give the size in mm, or the line with its size: 1 line (1/12 in)")
+		p.failAt(CodeUnitAmbiguous, t.at, t.end,
+			"a line is 1/12 in to some, 1/40 in to button makers, and 2.26 mm in old French measure",
+			"give the size in mm, or the line with its size: 1 line (1/12 in)")
 	case t.is(wMil):
 		if next.kind == kOpen && p.peek(2).is(wOther) && p.peek(2).word.unit == thou {
 			return thou, 1
 		}
-		p.failAt(CodeUnitAmbiguous, t.at, t.end, "a mil is a thousandth of an inch to some, a millimetre to others, and 10 km in Swedish", "write mm, or thou")
+		p.failAt(CodeUnitAmbiguous, t.at, t.end,
+			"a mil is a thousandth of an inch to some, a millimetre to others, and 10 km in Swedish", "write mm, or thou")
 	}
 	return NoUnit, 0
 }
@@ -129,7 +134,8 @@ func fineness(m *measure) bool {
 
 // inchPart reads (1/12 in) or (1/40 in) behind the word line, n tokens further on.
 func (p *parser) inchPart(n int) (Unit, bool) {
-	if p.peek(n).kind != kOpen || p.peek(n+1).kind != kNumber || p.peek(n+1).num != 1 || p.peek(n+2).kind != kSlash || p.peek(n+3).kind != kNumber {
+	if p.peek(n).kind != kOpen || p.peek(n+1).kind != kNumber || p.peek(n+1).num != 1 || p.peek(n+2).kind != kSlash ||
+		p.peek(n+3).kind != kNumber {
 		return NoUnit, false
 	}
 	if in := p.peek(n + 4); in.kind != kInch && !(in.is(wUnit) && in.word.unit == IN) {
@@ -153,7 +159,8 @@ func (p *parser) explained() bool {
 		return p.tok().kind == kClose
 	}
 	named := false
-	for t := p.tok(); t.is(wOther|wCarat|wDram|wLine|wMil|wSurvey|wCountry|wAvoir|wApothecary|wMetric|wTroy) || t.is(wUnit) && named; t = p.tok() {
+	for t := p.tok(); t.is(wOther|wCarat|wDram|wLine|wMil|wSurvey|wCountry|wAvoir|wApothecary|wMetric|wTroy) ||
+		t.is(wUnit) && named; t = p.tok() {
 		named = true
 		p.i++
 	}

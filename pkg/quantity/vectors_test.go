@@ -94,7 +94,8 @@ func TestVectors(t *testing.T) {
 				got = expectation{Error: e.Code}
 			}
 			// A stated language changes nothing where the vector does not say so.
-			if again, bad := v.read(true); again.Quantity != r.Quantity || again.Absent != r.Absent || (bad == nil) != (err == nil) {
+			if again, bad := v.read(true); again.Quantity != r.Quantity || again.Absent != r.Absent ||
+				(bad == nil) != (err == nil) {
 				t.Errorf("%q in %q: %v, %v; %v, %v without", v.Input, v.Language, again.Quantity, bad, r.Quantity, err)
 			}
 			if diff := cmp.Diff(v.Expect, got); diff != "" {

@@ -94,15 +94,19 @@ func (t *token) is(m meaning) bool { return t.kind == kWord && t.word.is&m != 0 
 // classes says which meaning a word class has here; a class that is not in it belongs to other readers.
 var classes = map[string]meaning{
 	"number": wNumber, "article": wArticle, "half": wHalf, "quarter": wQuarter, "eighth": wEighth, "third": wThird,
-	"hundred": wHundred, "to": wRange, "or": wOr, "and": wAnd, "over": wOver, "under": wUnder, "more": wMore, "less": wLess,
-	"than": wThan, "not": wNot, "at": wAt, "least": wLeast, "most": wMost, "at-least": wAtLeast, "at-most": wAtMost, "up": wUp,
+	"hundred": wHundred, "to": wRange, "or": wOr, "and": wAnd, "over": wOver, "under": wUnder, "more": wMore,
+	"less": wLess,
+	"than": wThan, "not": wNot, "at": wAt, "least": wLeast, "most": wMost, "at-least": wAtLeast, "at-most": wAtMost,
+	"up":    wUp,
 	"about": wApprox, "ish": wIsh, "or-so": wSo, "between": wBetween, "from": wFrom, "of": wOf, "measure-name": wNoise,
-	"below-surface": wBelow, "surface": wSurface, "just": wJust, "a-good": wJust | wOver, "clearly": wFrom, "found": wFrom, "nearly": wNearly, "barely": wNearly,
+	"below-surface": wBelow, "surface": wSurface, "just": wJust, "a-good": wJust | wOver, "clearly": wFrom, "found": wFrom,
+	"nearly": wNearly, "barely": wNearly,
 	"month": wMonth, "vague-amount": wVague, "vague-depth": wVagueDepth, "layer": wLayer, "piece": wPiece, "dozen": wDozen,
 	"pair": wPair, "times": wTimes, "plus": wPlus, "minus": wMinus, "the": wThe, "unsure": wUncertain, "top": wTop,
 	"round-number": wNumber | wRound, "around": wAround, "until": wRange,
-	"unit-refused": wUnlisted, "unit-gr": wGrain, "unit-carat": wCarat, "unit-dram": wDram, "unit-line": wLine, "unit-mil": wMil,
-	"of-troy": wTroy, "of-avoirdupois": wAvoir, "of-apothecary": wApothecary, "of-metric": wMetric, "of-survey": wSurvey,
+	"unit-refused": wUnlisted, "unit-gr": wGrain, "unit-carat": wCarat, "unit-dram": wDram, "unit-line": wLine,
+	"unit-mil": wMil,
+	"of-troy":  wTroy, "of-avoirdupois": wAvoir, "of-apothecary": wApothecary, "of-metric": wMetric, "of-survey": wSurvey,
 	"of-country": wCountry,
 }
 

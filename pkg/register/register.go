@@ -41,7 +41,8 @@ const Name = "findslip.register.jsonl"
 // IsName reports whether a file of this name is a register, or a copy of one that a cloud folder has made.
 func IsName(base string) bool {
 	base = strings.ToLower(base)
-	return strings.HasPrefix(base, "findslip.register") || strings.Contains(base, "findslip.register") && strings.HasSuffix(base, ".jsonl")
+	return strings.HasPrefix(base, "findslip.register") || strings.Contains(base, "findslip.register") &&
+		strings.HasSuffix(base, ".jsonl")
 }
 
 // The kinds of event.

@@ -13,7 +13,8 @@ import (
 // A register is written, read, and united with one of another machine.
 func Example() {
 	desk, laptop := register.New("2026-04-01T00:00:00Z"), register.New("2026-05-01T00:00:00Z")
-	laptop.Add(register.Event{Kind: register.Copy, At: "2026-05-02T00:00:00Z", Audience: "expert", Finds: []register.Told{{Find: laptop.Digest("find", "a"), Side: 1_000_000}}})
+	laptop.Add(register.Event{Kind: register.Copy, At: "2026-05-02T00:00:00Z", Audience: "expert",
+		Finds: []register.Told{{Find: laptop.Digest("find", "a"), Side: 1_000_000}}})
 	lines, err := laptop.Fresh()
 	if err != nil {
 		fmt.Println(err)
@@ -26,7 +27,8 @@ func Example() {
 	}
 	fmt.Println(desk.Union(other), "events more;", desk.Union(other), "the second time")
 	fmt.Println("the older secret signs:", desk.Signer() != laptop.Signer())
-	fmt.Println("what either told is found:", strings.Contains(strings.Join(desk.Digests("find", "a"), " "), laptop.Events[1].Finds[0].Find))
+	fmt.Println("what either told is found:",
+		strings.Contains(strings.Join(desk.Digests("find", "a"), " "), laptop.Events[1].Finds[0].Find))
 	// Output:
 	// 2 events more; 0 the second time
 	// the older secret signs: true
@@ -34,7 +36,9 @@ func Example() {
 }
 
 func TestRead(t *testing.T) {
-	for text, fine := range map[string]bool{"": true, "\n": true, "{\"id\":\"a\",\"event\":\"secret\",\"key\":\"00\"}\n": true, "{\"id\":\"a\",\"event\":\"later kind\"}": true, "{\"id\":\"a\"": false, "{\"id\":\"a\"}\n": false, "[]\n": false} {
+	for text, fine := range map[string]bool{"": true, "\n": true,
+		"{\"id\":\"a\",\"event\":\"secret\",\"key\":\"00\"}\n": true, "{\"id\":\"a\",\"event\":\"later kind\"}": true,
+		"{\"id\":\"a\"": false, "{\"id\":\"a\"}\n": false, "[]\n": false} {
 		r := &register.Register{}
 		if err := r.Read(strings.NewReader(text), limit.Limits{}); (err == nil) != fine {
 			t.Errorf("%q: %v", text, err)
@@ -43,7 +47,9 @@ func TestRead(t *testing.T) {
 }
 
 func TestIsName(t *testing.T) {
-	for name, want := range map[string]bool{register.Name: true, "findslip.register (conflicted copy 2026-05-01).jsonl": true, "Findslip.Register-LAPTOP.jsonl": true, "findslip.register.jsonl.lock": true, "season.findslip.jsonl": false, "register.jsonl": false} {
+	for name, want := range map[string]bool{register.Name: true,
+		"findslip.register (conflicted copy 2026-05-01).jsonl": true, "Findslip.Register-LAPTOP.jsonl": true,
+		"findslip.register.jsonl.lock": true, "season.findslip.jsonl": false, "register.jsonl": false} {
 		if register.IsName(name) != want {
 			t.Errorf("%s: %v", name, !want)
 		}

@@ -73,7 +73,8 @@ func parseBaseline(raw []byte) (*Baseline, error) {
 			kinds[k] = &k
 		}
 		b.Notices.Add(notice.Notice{Kind: kinds[k], Message: n.Message, Help: n.Help, Proposals: n.Proposals,
-			Location: notice.Location{File: n.File, Pointer: n.Pointer, Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column,
+			Location: notice.Location{File: n.File, Pointer: n.Pointer, Sheet: n.Sheet, Cell: n.Cell, Row: n.Row,
+				Column:  n.Column,
 				Heading: n.Heading, Line: n.Line, Find: n.Find}})
 	}
 	return b, nil

@@ -44,7 +44,8 @@ func TestBaseline(t *testing.T) {
 	for i := range d.Notices {
 		got[d.Notices[i].Find+" "+d.Notices[i].Message] = word(&d.Notices[i])
 	}
-	want := map[string]string{"3 30 February": "new", "7 no unit": "unchanged", "8 no unit": "new", "9 the words speak of a shell": "unchanged"}
+	want := map[string]string{"3 30 February": "new", "7 no unit": "unchanged", "8 no unit": "new",
+		"9 the words speak of a shell": "unchanged"}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}
@@ -55,7 +56,8 @@ func TestBaseline(t *testing.T) {
 
 func TestBaselineInEveryForm(t *testing.T) {
 	for form, wants := range map[string][]string{
-		"text":  {"  new: D3   30 February", "Gone since the earlier report:\n  D3: 31 February [test-day]", "Compared with old.json: 2 new, 2 as before, 1 gone."},
+		"text": {"  new: D3   30 February", "Gone since the earlier report:\n  D3: 31 February [test-day]",
+			"Compared with old.json: 2 new, 2 as before, 1 gone."},
 		"json":  {`"change": "new"`, `"change": "unchanged"`, `"gone": [`, `"31 February"`},
 		"csv":   {",pointer,accepted,deadline,change\n", ",new\n", ",unchanged\n", ",gone\n"},
 		"html":  {`2 new, 2 as before, 1 gone`, `<span class="new">new</span>`, "31 February"},
@@ -93,11 +95,13 @@ func TestBaselineThatIsNone(t *testing.T) {
 		`{"noticesVersion": "1.0", "notices": [{"severity": "error", "message": "b"}]}`:              "notice 1 has no code",
 	} {
 		_, err := ReadBaseline(strings.NewReader(text), "old.json", limit.Limits{})
-		if err == nil || !strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(), "reading the earlier report old.json: ") {
+		if err == nil || !strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(),
+			"reading the earlier report old.json: ") {
 			t.Errorf("%s: %v, want %s", text, err, want)
 		}
 	}
-	if b, err := ReadBaseline(strings.NewReader(`{"noticesVersion": "1.7", "notices": [], "later": true}`), "old.json", limit.Limits{}); err != nil || len(b.Notices) != 0 {
+	if b, err := ReadBaseline(strings.NewReader(`{"noticesVersion": "1.7", "notices": [], "later": true}`), "old.json",
+		limit.Limits{}); err != nil || len(b.Notices) != 0 {
 		t.Errorf("a later version: %v, %v", b, err)
 	}
 }

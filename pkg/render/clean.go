@@ -25,7 +25,8 @@ func Clean(s string) string {
 
 // obeyed tells a character that a terminal obeys instead of showing it.
 func obeyed(r rune) bool {
-	return unicode.IsControl(r) || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 || r == 0x200e || r == 0x200f || r == 0x61c
+	return unicode.IsControl(r) || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 || r == 0x200e ||
+		r == 0x200f || r == 0x61c
 }
 
 // CleanJSON writes the characters of a JSON text that a terminal would obey as escapes. The text

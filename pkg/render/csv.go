@@ -20,7 +20,8 @@ func CSV(w io.Writer, d Document) error {
 	if err != nil {
 		return err
 	}
-	names := []string{"severity", "caution", "code", "find", "place", "heading", "written", "message", "perhaps", "help", "file", "sheet", "row", "column", "line", "pointer", "accepted", "deadline"}
+	names := []string{"severity", "caution", "code", "find", "place", "heading", "written", "message", "perhaps", "help",
+		"file", "sheet", "row", "column", "line", "pointer", "accepted", "deadline"}
 	if changes != nil {
 		names = append(names, "change")
 	}
@@ -73,7 +74,8 @@ func record(n *notice.Notice) []string {
 	if n.Kind.Caution {
 		caution = "caution"
 	}
-	cells := []string{n.Kind.Severity.String(), caution, n.Kind.Code, n.Find, n.Place(), n.Heading, n.Written, n.Message, strings.Join(n.Proposals, "; "), n.HelpText(),
+	cells := []string{n.Kind.Severity.String(), caution, n.Kind.Code, n.Find, n.Place(), n.Heading, n.Written, n.Message,
+		strings.Join(n.Proposals, "; "), n.HelpText(),
 		n.File, n.Sheet, number(n.Row), number(n.Column), number(n.Line), n.Pointer, acceptedWords(n), ""}
 	for i := range cells {
 		cells[i] = guard(Clean(cells[i]))

@@ -140,8 +140,9 @@ func deadlinesJSON(list notice.Deadlines) []jsonDeadline {
 	var out []jsonDeadline
 	for i := range list {
 		d := &list[i]
-		x := jsonDeadline{Day: d.Day, Time: d.Time, What: d.What, Status: string(d.Status), Source: d.Source, Checked: d.Checked,
-			File: d.File, Pointer: d.Pointer, Sheet: d.Sheet, Cell: d.Cell, Row: d.Row, Line: d.Line, Find: d.Find}
+		x := jsonDeadline{Day: d.Day, Time: d.Time, What: d.What, Status: string(d.Status), Source: d.Source,
+			Checked: d.Checked,
+			File:    d.File, Pointer: d.Pointer, Sheet: d.Sheet, Cell: d.Cell, Row: d.Row, Line: d.Line, Find: d.Find}
 		if d.Dated {
 			x.Left = &d.Left
 		}
@@ -153,7 +154,8 @@ func deadlinesJSON(list notice.Deadlines) []jsonDeadline {
 // deadlineRecord is a deadline as a line of CSV: the columns of a notice, with the day in the last.
 func deadlineRecord(d *notice.Deadline) []string {
 	place := notice.Notice{Location: d.Location}
-	cells := []string{"deadline", "caution", "", d.Find, place.Place(), d.Heading, "", dueDay(d) + ": " + d.What + "; " + speechOf("en").standing(d), "", dueSource(d),
+	cells := []string{"deadline", "caution", "", d.Find, place.Place(), d.Heading, "",
+		dueDay(d) + ": " + d.What + "; " + speechOf("en").standing(d), "", dueSource(d),
 		d.File, d.Sheet, number(d.Row), number(d.Column), number(d.Line), d.Pointer, "", d.Day}
 	for i := range cells {
 		cells[i] = guard(Clean(cells[i]))

@@ -13,13 +13,18 @@ import (
 func withDeadlines() Document {
 	d := sample()
 	due := func(find, day string, status notice.DeadlineStatus, left int) notice.Deadline {
-		return notice.Deadline{Day: day, Time: "14 days", What: "report of what may be treasure", Source: "an act s. 8", Checked: "2026-11-25", Status: status,
-			Left: left, Dated: true, Location: notice.Location{File: "finds.xlsx", Sheet: "Finds", Row: 3, Pointer: "/finds/" + find, Find: find}}
+		return notice.Deadline{Day: day, Time: "14 days", What: "report of what may be treasure", Source: "an act s. 8",
+			Checked: "2026-11-25", Status: status,
+			Left: left, Dated: true, Location: notice.Location{File: "finds.xlsx", Sheet: "Finds", Row: 3,
+				Pointer: "/finds/" + find, Find: find}}
 	}
 	d.Deadlines = notice.Deadlines{
-		{Time: "immediately", What: "report of the find", Source: "a museum act", Checked: "2026-11-25", Status: notice.DeadlineOpen, Location: notice.Location{Find: "12"}},
-		due("8", "2026-04-25", notice.DeadlineOpen, 13), due("9", "2026-04-25", notice.DeadlineOpen, 13), due("3", "2026-04-11", notice.DeadlinePast, -1),
-		{Day: "2026-04-12", Time: "as stated", What: "notice that the record names", Source: "the record itself", Status: notice.DeadlineOpen, Dated: true, Location: notice.Location{Find: "4"}},
+		{Time: "immediately", What: "report of the find", Source: "a museum act", Checked: "2026-11-25",
+			Status: notice.DeadlineOpen, Location: notice.Location{Find: "12"}},
+		due("8", "2026-04-25", notice.DeadlineOpen, 13), due("9", "2026-04-25", notice.DeadlineOpen, 13),
+		due("3", "2026-04-11", notice.DeadlinePast, -1),
+		{Day: "2026-04-12", Time: "as stated", What: "notice that the record names", Source: "the record itself",
+			Status: notice.DeadlineOpen, Dated: true, Location: notice.Location{Find: "4"}},
 		due("5", "2026-04-30", notice.DeadlineMet, 18),
 	}
 	return d
@@ -86,7 +91,8 @@ func TestDeadlinesInEveryForm(t *testing.T) {
 func TestManyDeadlinesAreCut(t *testing.T) {
 	d := sample()
 	for i := range mostJobs + 3 {
-		d.Deadlines = append(d.Deadlines, notice.Deadline{Day: "2026-05-" + string(rune('0'+i/10)) + string(rune('0'+i%10)), What: "report", Source: "an act", Status: notice.DeadlineOpen})
+		d.Deadlines = append(d.Deadlines, notice.Deadline{Day: "2026-05-" + string(rune('0'+i/10)) + string(rune('0'+i%10)),
+			What: "report", Source: "an act", Status: notice.DeadlineOpen})
 	}
 	var b bytes.Buffer
 	if err := Text(&b, d, TextOptions{}); err != nil {

@@ -21,10 +21,12 @@ func ExampleCSV() {
 }
 
 func ExampleText() {
-	bare := &notice.Kind{Code: "own-rule", Severity: notice.Error, Title: "a number without a unit", Help: "Write the unit in the cell."}
+	bare := &notice.Kind{Code: "own-rule", Severity: notice.Error, Title: "a number without a unit",
+		Help: "Write the unit in the cell."}
 	n := notice.New(bare, "/depth", "8 may be centimetres or inches")
 	n.Sheet, n.Cell, n.Find = "Finds", "D7", "12"
-	if err := render.Text(os.Stdout, render.Document{Finds: 1, Notices: notice.List{n}}, render.TextOptions{}); err != nil {
+	if err := render.Text(os.Stdout, render.Document{Finds: 1, Notices: notice.List{n}},
+		render.TextOptions{}); err != nil {
 		fmt.Println(err)
 	}
 	// Output:

@@ -39,7 +39,9 @@ func FuzzReadBaseline(f *testing.F) {
 // FuzzForms puts any text into every place of a notice that comes from a file: no form passes on a
 // control character, an escape of a terminal, or a tag.
 func FuzzForms(f *testing.F) {
-	for _, s := range []string{"\x1b]0;title\x07\x1b[31m", "<script>alert(1)</script>", "\u202egpj.exe", "\"><img src=x onerror=alert(1)>", "=HYPERLINK(\"x\")", "a\r\nb\tc", "\x9b31m", "\xff\xfe\x00", "]]>--><!--", "javascript:alert(1)"} {
+	for _, s := range []string{"\x1b]0;title\x07\x1b[31m", "<script>alert(1)</script>", "\u202egpj.exe",
+		"\"><img src=x onerror=alert(1)>", "=HYPERLINK(\"x\")", "a\r\nb\tc", "\x9b31m", "\xff\xfe\x00", "]]>--><!--",
+		"javascript:alert(1)"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
@@ -47,7 +49,8 @@ func FuzzForms(f *testing.F) {
 		n := notice.New(kind, "/finds/0/"+s, "message "+s)
 		n.Location = notice.Location{File: s, Pointer: "/" + s, Sheet: s, Cell: "A1", Row: 1, Column: 1, Heading: s, Find: s}
 		n.Help, n.Proposals = s, []string{s}
-		d := Document{Tool: "findslip", AsOf: "2026-04-12", Met: map[string]int{}, NotChecked: map[string]int{}, Notices: notice.List{n}}
+		d := Document{Tool: "findslip", AsOf: "2026-04-12", Met: map[string]int{}, NotChecked: map[string]int{},
+			Notices: notice.List{n}}
 		d.Baseline = &Baseline{Name: s, AsOf: s, Notices: notice.List{n}}
 		for name, form := range map[string]func(*bytes.Buffer) error{
 			"text":   func(b *bytes.Buffer) error { return Text(b, d, TextOptions{}) },
@@ -63,7 +66,8 @@ func FuzzForms(f *testing.F) {
 			}
 			text := b.String()
 			if name == "colour" { // its own escapes
-				text = strings.NewReplacer("\x1b[0m", "", "\x1b[1m", "", "\x1b[2m", "", "\x1b[31m", "", "\x1b[33m", "", "\x1b[35m", "", "\x1b[36m", "").Replace(text)
+				text = strings.NewReplacer("\x1b[0m", "", "\x1b[1m", "", "\x1b[2m", "", "\x1b[31m", "", "\x1b[33m", "", "\x1b[35m",
+					"", "\x1b[36m", "").Replace(text)
 			}
 			if at := strings.IndexFunc(text, func(r rune) bool { return obeyed(r) && r != '\n' }); at >= 0 {
 				t.Fatalf("%s passes on %q", name, text[at:min(len(text), at+8)])

@@ -66,7 +66,8 @@ type pageData struct {
 
 func pageOf(d *Document, changes *change) *pageData {
 	v := d.Verdict(d.Language)
-	p := &pageData{Document: d, Verdict: v, v: v, rows: map[string]string{}, rowOf: map[string]string{}, anchors: map[string]bool{}}
+	p := &pageData{Document: d, Verdict: v, v: v, rows: map[string]string{}, rowOf: map[string]string{},
+		anchors: map[string]bool{}}
 	if changes != nil {
 		p.Compared = v.since(d, changes)
 		p.GoneJobs = v.speech.jobsOf(changes.gone)
@@ -76,7 +77,8 @@ func pageOf(d *Document, changes *change) *pageData {
 		p.rowOf[r.Find] = "find-" + strconv.Itoa(i+1)
 	}
 	for _, g := range foldDue(d.Deadlines) {
-		p.Due = append(p.Due, pageDue{Day: dueDay(g.first), Text: v.speech.due(g, fewPlaces), Source: dueSource(g.first), Class: string(g.first.Status)})
+		p.Due = append(p.Due, pageDue{Day: dueDay(g.first), Text: v.speech.due(g, fewPlaces), Source: dueSource(g.first),
+			Class: string(g.first.Status)})
 	}
 	if d.Plan != nil {
 		for i, q := range d.Plan.Points {
@@ -296,7 +298,8 @@ func (g *pageGrid) mark(n *notice.Notice) {
 		return
 	}
 	if !slices.ContainsFunc(g.Columns, func(c pageColumn) bool { return c.at == n.Column }) {
-		g.Columns = append(g.Columns, pageColumn{Letters: strings.TrimRight(n.Cell, "0123456789"), Heading: Clean(n.Heading), at: n.Column})
+		g.Columns = append(g.Columns, pageColumn{Letters: strings.TrimRight(n.Cell, "0123456789"), Heading: Clean(n.Heading),
+			at: n.Column})
 	}
 	cell := row.cells[n.Column]
 	if cell.ID == "" { // jobs come gravest first

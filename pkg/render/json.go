@@ -129,9 +129,11 @@ type jsonNotice struct {
 // head is the report without its notices.
 func (d *Document) head(c *change) jsonReport {
 	v := d.Verdict(d.Language)
-	r := jsonReport{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings, NoticesVersion: noticesVersion, Tool: d.Tool, AsOf: d.AsOf,
+	r := jsonReport{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings, NoticesVersion: noticesVersion,
+		Tool: d.Tool, AsOf: d.AsOf,
 		Level: d.Level, LevelsMet: d.LevelsMet(), Truncated: d.Truncated, Verdict: v.json(), Groups: []jsonGroup{},
-		Summary: jsonSummary{Finds: d.Finds, Errors: d.Count(notice.Error), Warnings: d.Count(notice.Warning), Info: d.Count(notice.Info),
+		Summary: jsonSummary{Finds: d.Finds, Errors: d.Count(notice.Error), Warnings: d.Count(notice.Warning),
+			Info:     d.Count(notice.Info),
 			Cautions: d.Cautions(), Dangers: d.groups().Count((*notice.Kind).Danger), NotChecked: d.NotCheckedTotal()}}
 	for _, code := range slices.Sorted(maps.Keys(d.NotChecked)) {
 		r.NotChecked = append(r.NotChecked, jsonUnknown{code, d.NotChecked[code]})
@@ -140,7 +142,8 @@ func (d *Document) head(c *change) jsonReport {
 		r.Groups = append(r.Groups, v.speech.json(g, c != nil))
 	}
 	if c != nil {
-		r.Baseline = &jsonBaseline{File: d.Baseline.Name, AsOf: d.Baseline.AsOf, New: c.newly, Unchanged: c.staying, Gone: []jsonNotice{}}
+		r.Baseline = &jsonBaseline{File: d.Baseline.Name, AsOf: d.Baseline.AsOf, New: c.newly, Unchanged: c.staying,
+			Gone: []jsonNotice{}}
 		for i := range c.gone {
 			r.Baseline.Gone = append(r.Baseline.Gone, noticeJSON(&c.gone[i]))
 		}
@@ -152,7 +155,8 @@ func (d *Document) head(c *change) jsonReport {
 }
 
 func (v *Verdict) json() jsonVerdict {
-	out := jsonVerdict{Language: v.speech.Language, Text: strings.Join(v.Lines, "\n"), Jobs: len(v.Safety) + len(v.Law) + len(v.Wrong) + len(v.Look),
+	out := jsonVerdict{Language: v.speech.Language, Text: strings.Join(v.Lines, "\n"),
+		Jobs:    len(v.Safety) + len(v.Law) + len(v.Wrong) + len(v.Look),
 		GoodFor: v.Level, Next: v.Next, Lacks: v.Lacks}
 	for _, u := range v.Unchecked {
 		out.NotChecked = append(out.NotChecked, jsonUnchecked(u))
@@ -162,8 +166,9 @@ func (v *Verdict) json() jsonVerdict {
 
 func (s *speech) json(g *notice.Group, baseline bool) jsonGroup {
 	say, do := s.say(g)
-	out := jsonGroup{Code: g.Kind.Code, Severity: g.Kind.Severity.String(), Caution: g.Kind.Caution, File: g.File, Field: g.Field,
-		Say: say, Do: do, Count: g.Count}
+	out := jsonGroup{Code: g.Kind.Code, Severity: g.Kind.Severity.String(), Caution: g.Kind.Caution, File: g.File,
+		Field: g.Field,
+		Say:   say, Do: do, Count: g.Count}
 	if baseline {
 		out.New = &g.New
 	}
@@ -180,8 +185,9 @@ func (s *speech) json(g *notice.Group, baseline bool) jsonGroup {
 func noticeJSON(n *notice.Notice) jsonNotice {
 	return jsonNotice{Code: n.Kind.Code, Severity: n.Kind.Severity.String(), Caution: n.Kind.Caution, Title: n.Kind.Title,
 		Message: n.Message, Help: n.HelpText(), Proposals: n.Proposals, Spec: n.Kind.Spec, File: n.File, Pointer: n.Pointer,
-		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find, Written: n.Written,
-		Reason: n.Accepted, On: n.AcceptedOn}
+		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find,
+		Written: n.Written,
+		Reason:  n.Accepted, On: n.AcceptedOn}
 }
 
 // JSON writes the notices report of SPEC.md section 6.4, whose schema is published as notices. The notices are
@@ -209,7 +215,8 @@ func writeList(w io.Writer, value any, tail, name string, depth int, each func(e
 	out.WriteString(",\n" + indent + `"` + name + `": [`)
 	before := ""
 	err = each(func(item any) error {
-		text, err := json.Marshal(item, jsontext.WithIndentPrefix(indent+"  "), jsontext.WithIndent("  "), jsontext.AllowInvalidUTF8(true))
+		text, err := json.Marshal(item, jsontext.WithIndentPrefix(indent+"  "), jsontext.WithIndent("  "),
+			jsontext.AllowInvalidUTF8(true))
 		if err != nil {
 			return err
 		}

@@ -27,7 +27,8 @@ func TestColoursCanBeRead(t *testing.T) {
 		for _, pair := range []struct {
 			front, back string
 			least       float64
-		}{{"ink", "paper", 4.5}, {"soft", "paper", 4.5}, {"ink", "aim", 4.5}, {"error", "paper", 3}, {"warning", "paper", 3}, {"info", "paper", 3}, {"caution", "paper", 3}} {
+		}{{"ink", "paper", 4.5}, {"soft", "paper", 4.5}, {"ink", "aim", 4.5}, {"error", "paper", 3}, {"warning", "paper", 3},
+			{"info", "paper", 3}, {"caution", "paper", 3}} {
 			a, okA := colours[pair.front]
 			b, okB := colours[pair.back]
 			if contrast := (max(a, b) + 0.05) / (min(a, b) + 0.05); !okA || !okB || contrast < pair.least {
@@ -35,7 +36,8 @@ func TestColoursCanBeRead(t *testing.T) {
 			}
 		}
 	}
-	if colour := regexp.MustCompile(`#[0-9a-f]{3,6}\b`).FindString(strings.Split(strings.Split(pageText, "</style>")[0], "<style>")[1]); colour != "" {
+	if colour := regexp.MustCompile(`#[0-9a-f]{3,6}\b`).FindString(strings.Split(strings.Split(pageText, "</style>")[0],
+		"<style>")[1]); colour != "" {
 		t.Errorf("the page has the colour %s of its own, which is the same by day and by night", colour)
 	}
 }
@@ -62,7 +64,8 @@ func luminance(t *testing.T, hex string) float64 {
 // A notice of a whole find has no place within it, and no sign that stands for one.
 func TestPageNamesNoEmptyPlace(t *testing.T) {
 	d := Document{Finds: 1}
-	d.Notices = notice.List{{Kind: bad, Message: "something is missing", Location: notice.Location{Find: "7", Pointer: "/finds/0"}}}
+	d.Notices = notice.List{{Kind: bad, Message: "something is missing",
+		Location: notice.Location{Find: "7", Pointer: "/finds/0"}}}
 	var b bytes.Buffer
 	if err := HTML(&b, d); err != nil {
 		t.Fatal(err)

@@ -41,9 +41,9 @@ type Marked struct {
 // Mark writes the sender's own workbook with the notices of the document in it: a cell at fault is
 // filled with a pattern, so that it shows without colour, and has a comment, and a sheet at the end has the
 // verdict and lists every notice with a link to its cell. A notice of a whole row stands at the first cell of the
-// row. What is only good to know stands in the list alone. Everything else stays as it was. A workbook that cannot be opened
-// or written is an error, also where the library for workbooks breaks down over it, and then nothing
-// is written. Of the limits Marked and Entries are looked at.
+// row. What is only good to know stands in the list alone. Everything else stays as it was. A workbook that
+// cannot be opened or written is an error, also where the library for workbooks breaks down over it, and then
+// nothing is written. Of the limits Marked and Entries are looked at.
 func Mark(ctx context.Context, w io.Writer, book io.Reader, d Document, limits limit.Limits) (done Marked, err error) {
 	limits = limits.WithDefaults()
 	raw, err := limit.ReadAll(book, "marked", limits.Marked)
@@ -96,7 +96,8 @@ type markStyle struct {
 }
 
 // markOnce makes the marked workbook. A breakdown of the library becomes an error.
-func markOnce(ctx context.Context, raw []byte, d Document, without map[string]bool, limits limit.Limits) (m *marker, out []byte, err error) {
+func markOnce(ctx context.Context, raw []byte, d Document, without map[string]bool, limits limit.Limits) (m *marker,
+	out []byte, err error) {
 	defer func() {
 		if recover() != nil {
 			err = errors.New("its contents are not as the standard has it; open it in a spreadsheet program, save it under another name and try again")
@@ -107,7 +108,8 @@ func markOnce(ctx context.Context, raw []byte, d Document, without map[string]bo
 		return nil, nil, err
 	}
 	defer f.Close()
-	m = &marker{ctx: ctx, f: f, speech: speechOf(d.Language), without: without, commented: map[string]bool{}, cells: map[markCell][]*notice.Notice{}, styles: map[markStyle]int{}, sheets: map[string]string{}}
+	m = &marker{ctx: ctx, f: f, speech: speechOf(d.Language), without: without, commented: map[string]bool{},
+		cells: map[markCell][]*notice.Notice{}, styles: map[markStyle]int{}, sheets: map[string]string{}}
 	for _, name := range f.GetSheetList() {
 		m.sheets[strings.ToLower(name)] = name
 	}
@@ -137,7 +139,8 @@ func openBook(ctx context.Context, raw []byte, limits limit.Limits) (*excelize.F
 	if err := unpacks(ctx, raw, limits); err != nil {
 		return nil, err
 	}
-	return excelize.OpenReader(bytes.NewReader(raw), excelize.Options{UnzipSizeLimit: limits.Marked, UnzipXMLSizeLimit: limits.Marked})
+	return excelize.OpenReader(bytes.NewReader(raw),
+		excelize.Options{UnzipSizeLimit: limits.Marked, UnzipXMLSizeLimit: limits.Marked})
 }
 
 // unpacks proves that an archive has no more files and bytes than the limits allow. It unpacks all
@@ -303,7 +306,8 @@ func (m *marker) comment() error {
 		}
 		runs = append(runs, m.speech.commentRuns(m.cells[at])...)
 		height := uint(60 + 24*len(runs))
-		if err := m.f.AddComment(at.sheet, excelize.Comment{Author: markAuthor, Cell: at.cell, Paragraph: runs, Width: 320, Height: min(height, 400)}); err != nil {
+		if err := m.f.AddComment(at.sheet, excelize.Comment{Author: markAuthor, Cell: at.cell, Paragraph: runs, Width: 320,
+			Height: min(height, 400)}); err != nil {
 			m.without[at.sheet], m.commented[at.sheet] = true, false
 			continue
 		}
@@ -340,7 +344,8 @@ func numberShapes(f *excelize.File) {
 		}
 		next := 0
 		for _, id := range shapeID.FindAllSubmatch(raw, -1) {
-			if n, err := strconv.Atoi(strings.TrimPrefix(string(id[2]), shapePrefix)); err == nil && strings.HasPrefix(string(id[2]), shapePrefix) {
+			if n, err := strconv.Atoi(strings.TrimPrefix(string(id[2]), shapePrefix)); err == nil &&
+				strings.HasPrefix(string(id[2]), shapePrefix) {
 				next = max(next, n)
 			}
 		}
@@ -376,7 +381,8 @@ func (s *speech) commentRuns(notices []*notice.Notice) []excelize.RichTextRun {
 			return append(runs, excelize.RichTextRun{Text: s.many("morePlaces", len(notices)-i) + ": " + s.text("markSheet")})
 		}
 		font := &excelize.Font{Size: 9, Family: "Tahoma"}
-		runs = append(runs, excelize.RichTextRun{Text: word, Font: &excelize.Font{Bold: true, Size: 9, Family: "Tahoma"}}, excelize.RichTextRun{Text: cut(text, maxCommentText), Font: font})
+		runs = append(runs, excelize.RichTextRun{Text: word, Font: &excelize.Font{Bold: true, Size: 9, Family: "Tahoma"}},
+			excelize.RichTextRun{Text: cut(text, maxCommentText), Font: font})
 	}
 	return runs
 }

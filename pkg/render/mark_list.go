@@ -25,7 +25,8 @@ type noticeSheet struct {
 var noticeColumns = []struct {
 	title string
 	width float64
-}{{"listSeverity", 14}, {"listPlace", 18}, {"headFind", 12}, {"listColumn", 18}, {"listSay", 60}, {"listDo", 60}, {"listCode", 26}}
+}{{"listSeverity", 14}, {"listPlace", 18}, {"headFind", 12}, {"listColumn", 18}, {"listSay", 60}, {"listDo", 60},
+	{"listCode", 26}}
 
 func (l *noticeSheet) write(d Document) error {
 	if err := l.prepare(); err != nil {
@@ -41,7 +42,8 @@ func (l *noticeSheet) write(d Document) error {
 			return err
 		}
 	}
-	if err := l.m.f.SetPanes(l.name, &excelize.Panes{Freeze: true, YSplit: head, TopLeftCell: "A" + strconv.Itoa(head+1), ActivePane: "bottomLeft"}); err != nil {
+	if err := l.m.f.SetPanes(l.name, &excelize.Panes{Freeze: true, YSplit: head, TopLeftCell: "A" + strconv.Itoa(head+1),
+		ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
 	if err := l.notices(d); err != nil {
@@ -72,7 +74,8 @@ func (l *noticeSheet) verdict(d *Document) error {
 				lines = append(lines, "    "+strings.TrimSuffix(s.many("moreJobs", len(jobs)-i), ": --all"))
 				break
 			}
-			lines = append(lines, strings.TrimSpace("    "+v.places(job.Group, len(l.m.sheets) > 1, mostPlaces)+": "+sentence(job.Say)+" "+sentence(job.Do)))
+			lines = append(lines, strings.TrimSpace("    "+v.places(job.Group, len(l.m.sheets) > 1, mostPlaces)+": "+
+				sentence(job.Say)+" "+sentence(job.Do)))
 		}
 	}
 	part(s.text("safety"), v.Safety)
@@ -110,7 +113,8 @@ func (l *noticeSheet) prepare() error {
 		at    *int
 		style excelize.Style
 	}{
-		{&l.heading, excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}, Border: []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}},
+		{&l.heading, excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true},
+			Border: []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}},
 		{&l.text, excelize.Style{NumFmt: 49, Alignment: top}},
 		{&l.link, excelize.Style{NumFmt: 49, Alignment: top, Font: &excelize.Font{Underline: "single", Color: "1F4E8C"}}},
 	} {
@@ -119,7 +123,8 @@ func (l *noticeSheet) prepare() error {
 		}
 	}
 	wide, one, many := "landscape", 1, 0
-	if err := l.m.f.SetPageLayout(l.name, &excelize.PageLayoutOptions{Orientation: &wide, FitToWidth: &one, FitToHeight: &many}); err != nil {
+	if err := l.m.f.SetPageLayout(l.name, &excelize.PageLayoutOptions{Orientation: &wide, FitToWidth: &one,
+		FitToHeight: &many}); err != nil {
 		return err
 	}
 	for i, c := range noticeColumns {

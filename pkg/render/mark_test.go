@@ -31,11 +31,13 @@ func sendersBook(t *testing.T) []byte {
 		Fill:   excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"FFFF00"}},
 		Border: []excelize.Border{{Type: "left", Color: "00FF00", Style: 2}}})
 	try(err, f.SetSheetName("Sheet1", "Season's log"))
-	for i, row := range [][]any{{"No", "Name", "Depth"}, {"1", "crotal bell", 15}, {"2", "cloth seal", 250}, {"3", "thimble", 12}} {
+	for i, row := range [][]any{{"No", "Name", "Depth"}, {"1", "crotal bell", 15}, {"2", "cloth seal", 250},
+		{"3", "thimble", 12}} {
 		try(f.SetSheetRow("Season's log", fmt.Sprintf("A%d", i+1), &row))
 	}
 	try(f.SetCellFormula("Season's log", "C5", "SUM(C2:C4)"), f.SetCellStyle("Season's log", "C3", "C4", loud),
-		f.SetColWidth("Season's log", "B", "B", 33), f.SetRowHeight("Season's log", 3, 40), f.MergeCell("Season's log", "E1", "F2"),
+		f.SetColWidth("Season's log", "B", "B", 33), f.SetRowHeight("Season's log", 3, 40),
+		f.MergeCell("Season's log", "E1", "F2"),
 		f.AddComment("Season's log", excelize.Comment{Author: "finder-a", Cell: "C3", Text: "see photo 12"}),
 		f.AddComment("Season's log", excelize.Comment{Author: "finder-a", Cell: "B2", Text: "the best one"}))
 	_, err = f.NewSheet("Findslip notices")
@@ -48,12 +50,16 @@ func sendersBook(t *testing.T) []byte {
 
 func markedNotices() Document {
 	at := func(k *notice.Kind, message, cell string, row, column int) notice.Notice {
-		return notice.Notice{Kind: k, Message: message, Location: notice.Location{File: "log.xlsx", Sheet: "Season's log", Cell: cell, Row: row, Column: column, Find: fmt.Sprint(row - 1)}}
+		return notice.Notice{Kind: k, Message: message,
+			Location: notice.Location{File: "log.xlsx", Sheet: "Season's log", Cell: cell, Row: row, Column: column,
+				Find: fmt.Sprint(row - 1)}}
 	}
 	info := &notice.Kind{Code: "code-unknown", Severity: notice.Info, Title: "no scheme", Help: "Name it."}
 	return Document{Tool: "findslip 1.0", Finds: 3, Notices: notice.List{
-		at(unit, "deeper than 200 cm", "C3", 3, 3), at(bad, "\x1b not <understood>", "C3", 3, 3), at(info, "a period alone", "B4", 4, 2),
-		at(unit, "the row says little", "", 4, 0), {Kind: shell, Message: "nobody knows", Location: notice.Location{Pointer: "/permissions/0/jurisdiction"}},
+		at(unit, "deeper than 200 cm", "C3", 3, 3), at(bad, "\x1b not <understood>", "C3", 3, 3),
+		at(info, "a period alone", "B4", 4, 2),
+		at(unit, "the row says little", "", 4, 0),
+		{Kind: shell, Message: "nobody knows", Location: notice.Location{Pointer: "/permissions/0/jurisdiction"}},
 		{Kind: unit, Message: "a sheet that is not there", Location: notice.Location{Sheet: "Other", Cell: "A1", Row: 1}},
 	}}
 }
@@ -108,7 +114,8 @@ func TestMark(t *testing.T) {
 	}
 	for cell, parts := range map[string][]string{
 		"B2": {"the best one"},
-		"C3": {"see photo 12", "WRONG \ufffd not <understood>.", "Look at the calendar.", "SECOND LOOK Deeper than 200 cm.", "Write 8 in or 20 cm."},
+		"C3": {"see photo 12", "WRONG \ufffd not <understood>.", "Look at the calendar.", "SECOND LOOK Deeper than 200 cm.",
+			"Write 8 in or 20 cm."},
 		"A4": {"SECOND LOOK The row says little."},
 	} {
 		rest := comments[cell]
@@ -174,7 +181,8 @@ func TestMarkGivesTheSameBytes(t *testing.T) {
 func TestMarkOfWhatIsNoWorkbook(t *testing.T) {
 	for _, text := range []string{"", "PK\x03\x04", "Number;Name\n1;bell\n"} {
 		var out bytes.Buffer
-		if _, err := Mark(t.Context(), &out, strings.NewReader(text), markedNotices(), limit.Limits{}); err == nil || out.Len() > 0 {
+		if _, err := Mark(t.Context(), &out, strings.NewReader(text), markedNotices(), limit.Limits{}); err == nil ||
+			out.Len() > 0 {
 			t.Errorf("%q is marked: %v, %d bytes", text, err, out.Len())
 		}
 	}
@@ -183,14 +191,16 @@ func TestMarkOfWhatIsNoWorkbook(t *testing.T) {
 func TestMarkSaysWhereCommentsEnd(t *testing.T) {
 	d := Document{Tool: "findslip 1.0"}
 	for i := range maxComments + 7 {
-		d.Notices.Add(notice.Notice{Kind: unit, Message: "no unit", Location: notice.Location{Sheet: "Season's log", Cell: fmt.Sprintf("D%d", i+2), Row: i + 2, Column: 4}})
+		d.Notices.Add(notice.Notice{Kind: unit, Message: "no unit",
+			Location: notice.Location{Sheet: "Season's log", Cell: fmt.Sprintf("D%d", i+2), Row: i + 2, Column: 4}})
 	}
 	var out bytes.Buffer
 	done, err := Mark(t.Context(), &out, bytes.NewReader(sendersBook(t)), d, limit.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if done.Comments != maxComments || done.Cells != maxComments+7 || len(done.Left) != 1 || !strings.HasPrefix(done.Left[0], "7 more cells") {
+	if done.Comments != maxComments || done.Cells != maxComments+7 || len(done.Left) != 1 ||
+		!strings.HasPrefix(done.Left[0], "7 more cells") {
 		t.Errorf("%d comments, %d cells, left %q", done.Comments, done.Cells, done.Left)
 	}
 	if got := value(t, open(t, out.Bytes()), done.Sheet, "A3")[0]; !strings.Contains(got, "7 more cells") {
@@ -262,7 +272,8 @@ func reshaped(t *testing.T, change func(string) string) []byte {
 
 // LibreOffice names the shapes of comments shape_0.
 func TestMarkAfterLibreOffice(t *testing.T) {
-	book := reshaped(t, strings.NewReplacer(`id="_x0000_s1025"`, `id="shape_0"`, `id="_x0000_s1026"`, `o:x="y" id="shape_0"`).Replace)
+	book := reshaped(t, strings.NewReplacer(`id="_x0000_s1025"`, `id="shape_0"`, `id="_x0000_s1026"`,
+		`o:x="y" id="shape_0"`).Replace)
 	var out bytes.Buffer
 	done, err := Mark(t.Context(), &out, bytes.NewReader(book), markedNotices(), limit.Limits{})
 	if err != nil || done.Comments != 2 || len(done.Left) != 0 {
@@ -301,7 +312,8 @@ func TestMarkWithoutComments(t *testing.T) {
 		if !strings.HasPrefix(texts["C3"], "see photo 12") || texts["B2"] != "the best one" {
 			t.Errorf("%s: the sender's comments are now %v", name, texts)
 		}
-		if done.Comments == 0 && (done.Cells != 2 || len(done.Left) != 1 || !strings.Contains(value(t, f, done.Sheet, "A3")[0], "cannot be added to safely")) {
+		if done.Comments == 0 && (done.Cells != 2 || len(done.Left) != 1 ||
+			!strings.Contains(value(t, f, done.Sheet, "A3")[0], "cannot be added to safely")) {
 			t.Errorf("%s: %+v", name, done)
 		}
 		if done.Comments != 0 && len(list) != 3 {

@@ -114,6 +114,7 @@ func (s *speech) record(n *notice.Notice) string {
 
 // since compares the report with an earlier one, in a sentence.
 func (v *Verdict) since(d *Document, c *change) string {
-	return v.speech.text("since", "name", Clean(d.Baseline.Name), "new", strconv.Itoa(c.newly), "same", strconv.Itoa(c.staying),
+	return v.speech.text("since", "name", Clean(d.Baseline.Name), "new", strconv.Itoa(c.newly), "same",
+		strconv.Itoa(c.staying),
 		"gone", strconv.Itoa(len(c.gone)))
 }

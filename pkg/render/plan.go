@@ -86,7 +86,8 @@ func (p *Plan) panels(s *speech) (out []PlanPanel) {
 func (p *Plan) Legend() (out []PlanSign) {
 	for i, g := range p.groups() {
 		if g != "" {
-			out = append(out, PlanSign{template.HTML(`<svg viewBox="0 0 16 16" width="16" height="16" aria-hidden="true">` + symbol(i, 8, 8) + `</svg>`), g})
+			out = append(out, PlanSign{template.HTML(`<svg viewBox="0 0 16 16" width="16" height="16" aria-hidden="true">` +
+				symbol(i, 8, 8) + `</svg>`), g})
 		}
 	}
 	return out

@@ -61,7 +61,8 @@ func (p *Plan) draw(o drawing) template.HTML {
 	}
 	for _, q := range p.Points {
 		if q.Radius > 0 {
-			fmt.Fprintf(&b, `<circle cx="%.1f" cy="%.1f" r="%.1f" fill="none" stroke="#888" stroke-width="0.8"/>`, x(q.X), y(q.Y), q.Radius*scale)
+			fmt.Fprintf(&b, `<circle cx="%.1f" cy="%.1f" r="%.1f" fill="none" stroke="#888" stroke-width="0.8"/>`, x(q.X),
+				y(q.Y), q.Radius*scale)
 		}
 	}
 	var room labelRoom
@@ -74,7 +75,8 @@ func (p *Plan) draw(o drawing) template.HTML {
 		if o.links && q.Row != "" {
 			fmt.Fprintf(&b, `<a href="#%s">`, q.Row)
 		}
-		fmt.Fprintf(&b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(cmp.Or(q.Group, o.unknown))), symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
+		fmt.Fprintf(&b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(cmp.Or(q.Group, o.unknown))),
+			symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
 		if at, ok := room.place(q.Label, x(q.X), y(q.Y)); ok {
 			fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, at[0], at[1], template.HTMLEscapeString(short(q.Label)))
 		}
@@ -101,12 +103,16 @@ func (r *labelRoom) place(label string, x, y float64) ([2]float64, bool) {
 		return [2]float64{}, false
 	}
 	width := planLetter * float64(len([]rune(short(label))))
-	for _, at := range [][2]float64{{x + 8, y - 4}, {x + 8, y + 14}, {x - 8 - width, y - 4}, {x - 8 - width, y + 14}, {x - width/2, y - 10}, {x - width/2, y + 20}} {
+	for _, at := range [][2]float64{{x + 8, y - 4}, {x + 8, y + 14}, {x - 8 - width, y - 4}, {x - 8 - width, y + 14},
+		{x - width/2, y - 10}, {x - width/2, y + 20}} {
 		box := [4]float64{at[0], at[1] - 12, at[0] + width, at[1] + 2}
 		if box[0] < 2 || box[2] > planWidth-2 || box[1] < 2 {
 			continue
 		}
-		if !slices.ContainsFunc(r.box, func(o [4]float64) bool { return box[0] < o[2] && o[0] < box[2] && box[1] < o[3] && o[1] < box[3] }) {
+		if !slices.ContainsFunc(r.box, func(o [4]float64) bool {
+			return box[0] < o[2] && o[0] < box[2] && box[1] < o[3] &&
+				o[1] < box[3]
+		}) {
 			r.box = append(r.box, box)
 			return at, true
 		}
@@ -190,7 +196,8 @@ func symbol(group int, x, y float64) string {
 	case 2:
 		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y-6, x+5.5, y+4.5, x-5.5, y+4.5, style)
 	case 3:
-		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y-6, x+6, y, x, y+6, x-6, y, style)
+		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y-6, x+6, y, x, y+6, x-6, y,
+			style)
 	case 4:
 		shape = fmt.Sprintf(`<polygon points="%.1f,%.1f %.1f,%.1f %.1f,%.1f" %s/>`, x, y+6, x+5.5, y-4.5, x-5.5, y-4.5, style)
 	case 5:

@@ -14,22 +14,30 @@ import (
 )
 
 var (
-	shell = &notice.Kind{Code: "ordnance", Severity: notice.Warning, Caution: true, Group: "safety", Title: "words for ordnance", Help: "Do not touch it."}
-	unit  = &notice.Kind{Code: "test-unit", Severity: notice.Warning, Title: "number without a unit", Help: "Write 8 in or 20 cm.", Spec: "4.1"}
-	bad   = &notice.Kind{Code: "test-day", Severity: notice.Error, Title: "no such day", Help: "Look at the calendar.", Spec: "4.3"}
+	shell = &notice.Kind{Code: "ordnance", Severity: notice.Warning, Caution: true, Group: "safety",
+		Title: "words for ordnance", Help: "Do not touch it."}
+	unit = &notice.Kind{Code: "test-unit", Severity: notice.Warning, Title: "number without a unit",
+		Help: "Write 8 in or 20 cm.", Spec: "4.1"}
+	bad = &notice.Kind{Code: "test-day", Severity: notice.Error, Title: "no such day", Help: "Look at the calendar.",
+		Spec: "4.3"}
 )
 
 func sample() Document {
 	cell := func(k *notice.Kind, message string, row int, find string) notice.Notice {
-		return notice.Notice{Kind: k, Message: message, Location: notice.Location{File: "finds.xlsx", Pointer: "/finds/" + find + "/depth", Sheet: "Finds",
-			Cell: "D" + find, Row: row, Column: 4, Heading: "Depth", Find: find}}
+		return notice.Notice{Kind: k, Message: message,
+			Location: notice.Location{File: "finds.xlsx", Pointer: "/finds/" + find + "/depth", Sheet: "Finds",
+				Cell: "D" + find, Row: row, Column: 4, Heading: "Depth", Find: find}}
 	}
 	seven, eight := cell(unit, "no unit", 7, "7"), cell(unit, "no unit", 8, "8")
 	seven.Written, eight.Written = "8", "7"
-	return Document{Tool: "findslip 1.0", AsOf: "2026-04-12", Level: "log", Finds: 9, Met: map[string]int{"bag": 9, "log": 4},
+	return Document{Tool: "findslip 1.0", AsOf: "2026-04-12", Level: "log", Finds: 9,
+		Met:     map[string]int{"bag": 9, "log": 4},
 		Missing: []Lack{{Pointer: "/materials", Title: "the material", Finds: 5}},
-		Seen:    []Seen{{File: "logs/finds.xlsx", Table: true, Finds: 9, Fields: 2, First: "2026-02-07", Last: "2026-03-22"}}, NotChecked: map[string]int{"outside-permission": 2},
-		Notices: notice.List{seven, eight, cell(bad, "30 February", 3, "3"), cell(shell, "the words speak of a shell", 9, "9")}}
+		Seen: []Seen{{File: "logs/finds.xlsx", Table: true, Finds: 9, Fields: 2, First: "2026-02-07",
+			Last: "2026-03-22"}},
+		NotChecked: map[string]int{"outside-permission": 2},
+		Notices: notice.List{seven, eight, cell(bad, "30 February", 3, "3"),
+			cell(shell, "the words speak of a shell", 9, "9")}}
 }
 
 func TestText(t *testing.T) {
@@ -119,7 +127,8 @@ func TestCSV(t *testing.T) {
 	d := sample()
 	d.Notices = d.Notices[:1]
 	d.Notices[0].Message = "=HYPERLINK(1)"
-	d.Accepted = notice.List{{Kind: bad, Message: "30 February", Accepted: "the diary says so", Location: notice.Location{Find: "3"}}}
+	d.Accepted = notice.List{{Kind: bad, Message: "30 February", Accepted: "the diary says so",
+		Location: notice.Location{Find: "3"}}}
 	var b bytes.Buffer
 	if err := CSV(&b, d); err != nil {
 		t.Fatal(err)
@@ -137,7 +146,8 @@ func TestHTMLIsEscapedAndWhole(t *testing.T) {
 	d := sample()
 	d.Notices[0].Message = `<script>alert("x")</script>`
 	d.Notices[0].Location.Find = `7"><img src=x>`
-	d.Plan = &Plan{Points: []PlanPoint{{Label: "<b>7</b>", X: 10, Y: 20, Radius: 5, Group: "lead"}, {Label: "8", X: 60, Y: 25, Group: "iron"}},
+	d.Plan = &Plan{Points: []PlanPoint{{Label: "<b>7</b>", X: 10, Y: 20, Radius: 5, Group: "lead"},
+		{Label: "8", X: 60, Y: 25, Group: "iron"}},
 		Areas: []PlanArea{{Label: "field", Ring: [][2]float64{{0, 0}, {100, 0}, {100, 50}, {0, 50}}}}}
 	var b bytes.Buffer
 	if err := HTML(&b, d); err != nil {
@@ -149,7 +159,8 @@ func TestHTMLIsEscapedAndWhole(t *testing.T) {
 			t.Errorf("the page holds %s", bad)
 		}
 	}
-	for _, want := range []string{"◆ SAFETY", "● Wrong", "▲ ", "30 February", "<svg", "default-src &#39;none&#39;", " m</text>", "inside your fields"} {
+	for _, want := range []string{"◆ SAFETY", "● Wrong", "▲ ", "30 February", "<svg", "default-src &#39;none&#39;",
+		" m</text>", "inside your fields"} {
 		if !strings.Contains(text, want) && !strings.Contains(text, strings.ReplaceAll(want, "&#39;", "'")) {
 			t.Errorf("the page lacks %s", want)
 		}
@@ -175,7 +186,8 @@ func TestTextIsNoWall(t *testing.T) {
 		row := notice.Location{Sheet: "Finds", Row: i + 2, Find: fmt.Sprint(i + 1), Pointer: fmt.Sprintf("/finds/%d", i)}
 		for j := range 10 {
 			kind := kinds[j]
-			d.Notices.Add(notice.Notice{Kind: kind, Message: fmt.Sprintf("%d February, said in %q", 30+i, fmt.Sprint(i)), Location: row})
+			d.Notices.Add(notice.Notice{Kind: kind, Message: fmt.Sprintf("%d February, said in %q", 30+i, fmt.Sprint(i)),
+				Location: row})
 		}
 	}
 	var cut, all bytes.Buffer
@@ -203,7 +215,8 @@ func TestWidth(t *testing.T) {
 			t.Fatal(err)
 		}
 		for line := range strings.Lines(b.String()) {
-			if n := utf8.RuneCountInString(strings.TrimSpace(line)); n > width && strings.Contains(strings.TrimSpace(line), " ") {
+			if n := utf8.RuneCountInString(strings.TrimSpace(line)); n > width && strings.Contains(strings.TrimSpace(line),
+				" ") {
 				t.Errorf("width %d: %d wide: %s", width, n, line)
 			}
 		}

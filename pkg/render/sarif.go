@@ -93,7 +93,8 @@ type (
 func SARIF(w io.Writer, d Document) error {
 	d.sort()
 	tool, version, _ := strings.Cut(d.Tool, " ")
-	run := sarifRun{Tool: sarifTool{sarifDriver{Name: tool, Version: version, Rules: []sarifRule{}}}, ColumnKind: "unicodeCodePoints"}
+	run := sarifRun{Tool: sarifTool{sarifDriver{Name: tool, Version: version, Rules: []sarifRule{}}},
+		ColumnKind: "unicodeCodePoints"}
 	index := map[string]int{}
 	changes, err := d.since()
 	if err != nil {
@@ -101,8 +102,10 @@ func SARIF(w io.Writer, d Document) error {
 	}
 	for _, k := range kindsOf(d, changes) {
 		index[k.Code] = len(run.Tool.Driver.Rules)
-		run.Tool.Driver.Rules = append(run.Tool.Driver.Rules, sarifRule{ID: k.Code, Short: sarifText{k.Title}, Full: sarifText{orTitle(k.Why, k)},
-			Help: sarifText{orTitle(k.Help, k)}, Configuration: sarifConfig{sarifLevel(k)}, Properties: sarifProperties{sarifTags(k)}})
+		run.Tool.Driver.Rules = append(run.Tool.Driver.Rules,
+			sarifRule{ID: k.Code, Short: sarifText{k.Title}, Full: sarifText{orTitle(k.Why, k)},
+				Help: sarifText{orTitle(k.Help, k)}, Configuration: sarifConfig{sarifLevel(k)},
+				Properties: sarifProperties{sarifTags(k)}})
 	}
 	bag := sarifRunBag{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings}
 	for _, code := range sortedCodes(d.NotChecked) {
@@ -112,7 +115,8 @@ func SARIF(w io.Writer, d Document) error {
 		run.Properties = &bag
 	}
 	result := func(n *notice.Notice, state string) sarifResult {
-		r := sarifResult{RuleID: n.Kind.Code, RuleIndex: index[n.Kind.Code], Level: sarifLevel(n.Kind), Message: sarifText{n.Message}, Locations: sarifLocations(n), Baseline: state}
+		r := sarifResult{RuleID: n.Kind.Code, RuleIndex: index[n.Kind.Code], Level: sarifLevel(n.Kind),
+			Message: sarifText{n.Message}, Locations: sarifLocations(n), Baseline: state}
 		if n.Accepted != "" {
 			r.Suppressions = []sarifSuppression{{"external", acceptedWords(n)}}
 		}

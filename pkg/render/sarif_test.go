@@ -13,7 +13,8 @@ import (
 func TestSARIFAsTheStandardHasIt(t *testing.T) {
 	d := compared(t)
 	d.Notices[0].File, d.Notices[0].Line = "spring finds/log 1.csv", 7
-	d.Accepted = notice.List{{Kind: bad, Message: "30 February", Accepted: "the diary says so", Location: notice.Location{Find: "3", Pointer: "/finds/2"}}}
+	d.Accepted = notice.List{{Kind: bad, Message: "30 February", Accepted: "the diary says so",
+		Location: notice.Location{Find: "3", Pointer: "/finds/2"}}}
 	var b bytes.Buffer
 	if err := SARIF(&b, d); err != nil {
 		t.Fatal(err)

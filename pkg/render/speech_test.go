@@ -44,10 +44,12 @@ func TestWordsAreEveryday(t *testing.T) {
 			if found := unwanted.FindString(text); found != "" {
 				t.Errorf("%s, %s: %q in %q", language, place, found, text)
 			}
-			if n := utf8.RuneCountInString(text); n > 160 && !strings.HasPrefix(place, "frame planCaption") && !strings.HasPrefix(place, "frame markNote") {
+			if n := utf8.RuneCountInString(text); n > 160 && !strings.HasPrefix(place, "frame planCaption") &&
+				!strings.HasPrefix(place, "frame markNote") {
 				t.Errorf("%s, %s: %d letters", language, place, n)
 			}
-			if text != strings.TrimSpace(text) && !strings.HasPrefix(place, "frame or") && !strings.HasPrefix(place, "frame someFinds") {
+			if text != strings.TrimSpace(text) && !strings.HasPrefix(place, "frame or") && !strings.HasPrefix(place,
+				"frame someFinds") {
 				t.Errorf("%s, %s: space around %q", language, place, text)
 			}
 		}
@@ -73,7 +75,8 @@ func TestLanguagesSayTheSame(t *testing.T) {
 		for name, forms := range english.Frame {
 			last := forms[len(forms)-1]
 			other := s.Frame[name]
-			same(name, slices.Sorted(slices.Values(holes.FindAllString(last, -1))), slices.Sorted(slices.Values(holes.FindAllString(other[len(other)-1], -1))))
+			same(name, slices.Sorted(slices.Values(holes.FindAllString(last, -1))),
+				slices.Sorted(slices.Values(holes.FindAllString(other[len(other)-1], -1))))
 		}
 		for code, own := range english.Codes {
 			if s.Codes[code].Say == "" || (own.Do == "-") != (s.Codes[code].Do == "-") {

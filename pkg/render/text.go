@@ -118,7 +118,8 @@ func (t *textWriter) first(name, colour string, jobs []Job) {
 			t.line()
 		}
 		title := t.v.speech.text(name)
-		text := t.v.places(job.Group, t.sheets, mostPlaces) + ": " + sentence(job.Say) + t.advice(job) + " [" + job.Kind.Code + "]"
+		text := t.v.places(job.Group, t.sheets, mostPlaces) + ": " + sentence(job.Say) + t.advice(job) + " [" +
+			job.Kind.Code + "]"
 		t.wrap(t.paint(colour, title)+"  ", strings.Repeat(" ", utf8.RuneCountInString(title)+2), text)
 	}
 	t.rest(jobs)
@@ -166,7 +167,8 @@ func (t *textWriter) job(job Job) {
 	}
 	text := job.Say
 	if p := job.Examples[0].Proposals; len(p) > 0 && job.Count == 1 {
-		text = sentence(text) + " " + sentence(t.v.speech.text("perhaps", "text", Clean(strings.Join(p, t.v.speech.text("or")))))
+		text = sentence(text) + " " + sentence(t.v.speech.text("perhaps", "text",
+			Clean(strings.Join(p, t.v.speech.text("or")))))
 	}
 	if job.Do != "" {
 		text = sentence(text) + " " + sentence(job.Do)
@@ -197,7 +199,8 @@ func (t *textWriter) about(d Document) {
 		}
 	}
 	for _, x := range d.Settings {
-		t.wrap("", "  ", t.v.speech.text("setting", "name", Clean(x.Name), "value", Clean(x.Value), "default", Clean(x.Default)))
+		t.wrap("", "  ", t.v.speech.text("setting", "name", Clean(x.Name), "value", Clean(x.Value), "default",
+			Clean(x.Default)))
 	}
 }
 
@@ -266,7 +269,8 @@ func (t *textWriter) accepted(d Document) {
 	}
 	for i := range d.Accepted[:most] {
 		n := &d.Accepted[i]
-		t.wrap("  ", "      ", t.v.speech.place(n, t.sheets)+": "+Clean(n.Message)+" ["+n.Kind.Code+"]. "+Clean(acceptedWords(n)))
+		t.wrap("  ", "      ", t.v.speech.place(n, t.sheets)+": "+Clean(n.Message)+" ["+n.Kind.Code+"]. "+
+			Clean(acceptedWords(n)))
 	}
 	if left := len(d.Accepted) - most; left > 0 {
 		t.line("  ", t.v.speech.many("morePlaces", left))

@@ -12,10 +12,10 @@ import (
 )
 
 // The fast way to a yes. The compiled schema stays the only truth: at start-up its public fields, as
-// schema_outline.go has them, are walked into a small program, which answers yes, no or maybe for a text on a tape. Only a yes is
-// believed; every other answer goes to the schema engine for verdict and words. A keyword that the
-// program does not know makes its answer maybe. The tests hold it to one thing: what it says yes
-// to, the engine accepts.
+// schema_outline.go has them, are walked into a small program, which answers yes, no or maybe for a text on a
+// tape. Only a yes is believed; every other answer goes to the schema engine for verdict and words. A keyword
+// that the program does not know makes its answer maybe. The tests hold it to one thing: what it says yes to, the
+// engine accepts.
 
 // ternary is one of three answers.
 type ternary uint8
@@ -155,9 +155,12 @@ func (c fastCompiler) compile(s *jsonschema.Schema) *program {
 	}
 	p := newProgram()
 	c.made[s] = p
-	p.never = s.RecursiveRef != nil || s.DynamicRef != nil || len(s.OneOf) > 0 || s.RegexProperties || len(s.PatternProperties) > 0 || len(s.Dependencies) > 0 ||
-		len(s.DependentSchemas) > 0 || s.UnevaluatedProperties != nil || s.UniqueItems || s.Items != nil || s.AdditionalItems != nil || s.Contains != nil ||
-		s.UnevaluatedItems != nil || s.ContentEncoding != "" || s.ContentMediaType != "" || s.MultipleOf != nil || len(s.Extensions) > 0
+	p.never = s.RecursiveRef != nil || s.DynamicRef != nil || len(s.OneOf) > 0 || s.RegexProperties ||
+		len(s.PatternProperties) > 0 || len(s.Dependencies) > 0 ||
+		len(s.DependentSchemas) > 0 || s.UnevaluatedProperties != nil || s.UniqueItems || s.Items != nil ||
+		s.AdditionalItems != nil || s.Contains != nil ||
+		s.UnevaluatedItems != nil || s.ContentEncoding != "" || s.ContentMediaType != "" || s.MultipleOf != nil ||
+		len(s.Extensions) > 0
 	if s.Always != nil {
 		if !*s.Always {
 			p.never = true
@@ -165,7 +168,8 @@ func (c fastCompiler) compile(s *jsonschema.Schema) *program {
 		return p
 	}
 	p.kinds(s)
-	p.ref, p.not, p.cond, p.then, p.elso = c.compile(s.Ref), c.compile(s.Not), c.compile(s.If), c.compile(s.Then), c.compile(s.Else)
+	p.ref, p.not, p.cond, p.then, p.elso = c.compile(s.Ref), c.compile(s.Not), c.compile(s.If), c.compile(s.Then),
+		c.compile(s.Else)
 	p.allOf, p.anyOf = c.all(s.AllOf), c.all(s.AnyOf)
 	c.object(p, s)
 	p.minItems, p.maxItems, p.prefix, p.items = s.MinItems, s.MaxItems, c.all(s.PrefixItems), c.compile(s.Items2020)

@@ -35,7 +35,9 @@ func corpus(t testing.TB) map[string][]any {
 }
 
 // oddities are values to put in the place of others.
-var oddities = []any{nil, true, "", "x", "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", "2026-02-30", "../x", -1.0, 0.0, 0.5, 1e300, 181.0, []any{}, []any{nil}, map[string]any{}, map[string]any{"verbatim": "x"}, map[string]any{"code": "X"}}
+var oddities = []any{nil, true, "", "x", "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", "2026-02-30", "../x", -1.0,
+	0.0, 0.5, 1e300, 181.0, []any{}, []any{nil}, map[string]any{}, map[string]any{"verbatim": "x"},
+	map[string]any{"code": "X"}}
 
 // mutate changes one place of a copy of a value.
 func mutate(r *rand.Rand, v any) any {

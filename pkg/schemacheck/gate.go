@@ -85,7 +85,8 @@ func gate(raw []byte, lim gateLimits) *GateError {
 		return refused.explain(raw)
 	}
 	if _, err := dec.ReadToken(); !errors.Is(err, io.EOF) {
-		return &GateError{Kind: jsonSyntax, Offset: dec.InputOffset(), Detail: "something follows after the end of the JSON value"}
+		return &GateError{Kind: jsonSyntax, Offset: dec.InputOffset(),
+			Detail: "something follows after the end of the JSON value"}
 	}
 	return nil
 }
@@ -114,8 +115,9 @@ func readOne(dec *jsontext.Decoder, lim gateLimits) *refusal {
 		}
 		depth := dec.StackDepth()
 		if depth > lim.Depth {
-			return &refusal{told: &GateError{Kind: jsonTooDeep, Offset: dec.InputOffset() - 1, Pointer: shorten(string(dec.StackPointer())),
-				Detail: limit.Over("nesting", int64(lim.Depth)).Error()}}
+			return &refusal{told: &GateError{Kind: jsonTooDeep, Offset: dec.InputOffset() - 1,
+				Pointer: shorten(string(dec.StackPointer())),
+				Detail:  limit.Over("nesting", int64(lim.Depth)).Error()}}
 		}
 		if depth == 0 {
 			return nil

@@ -74,7 +74,8 @@ func TestGuardNumbersThatStopTheEngine(t *testing.T) {
 		t.Fatal(err)
 	}
 	var refused *GateError
-	if _, err := schemas.Document([]byte(`{"count": {"min": 1e10000000}}`), "find"); !errors.As(err, &refused) || refused.Kind != jsonNumber {
+	if _, err := schemas.Document([]byte(`{"count": {"min": 1e10000000}}`), "find"); !errors.As(err, &refused) ||
+		refused.Kind != jsonNumber {
 		t.Errorf("a huge literal passes the gate: %v", err)
 	}
 }
@@ -113,7 +114,8 @@ func TestGuardOrder(t *testing.T) {
 	if d := cmp.Diff([]string{"/a", "/b", "/c", "/d", "/d", "/d"}, pointersOf(first)); d != "" {
 		t.Error(d)
 	}
-	if d := cmp.Diff([]string{`T: "x" may not stand here`, `T: "y" may not stand here`, `T: "z" may not stand here`}, messagesOf(first)[3:]); d != "" {
+	if d := cmp.Diff([]string{`T: "x" may not stand here`, `T: "y" may not stand here`, `T: "z" may not stand here`},
+		messagesOf(first)[3:]); d != "" {
 		t.Error(d)
 	}
 }
@@ -155,7 +157,8 @@ func TestGuardMissingNames(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []string{`T: "c" is missing beside the rest`, `T: "x" is missing beside the rest`, `T: "a', 'b" is missing`, `T: "c" is missing`}
+	want := []string{`T: "c" is missing beside the rest`, `T: "x" is missing beside the rest`, `T: "a', 'b" is missing`,
+		`T: "c" is missing`}
 	if d := cmp.Diff(want, messagesOf(got)); d != "" {
 		t.Error(d)
 	}
@@ -167,7 +170,8 @@ func TestGuardNothingIsLoaded(t *testing.T) {
 		t.Fatal(err)
 	}
 	ref := "file://" + filepath.ToSlash(file)
-	text := `{"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": "https://example.org/s", "$ref": "` + ref + `"}`
+	text := `{"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": "https://example.org/s", "$ref": "` + ref +
+		`"}`
 	open := jsonschema.NewCompiler()
 	if err := open.AddResource("https://example.org/s", strings.NewReader(text)); err != nil {
 		t.Fatal(err)
@@ -179,7 +183,8 @@ func TestGuardNothingIsLoaded(t *testing.T) {
 	if err := shut.AddResource("https://example.org/s", strings.NewReader(text)); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := shut.Compile("https://example.org/s"); err == nil || !strings.Contains(err.Error(), "nothing is fetched") {
+	if _, err := shut.Compile("https://example.org/s"); err == nil || !strings.Contains(err.Error(),
+		"nothing is fetched") {
 		t.Errorf("a local file was opened: %v", err)
 	}
 	if _, err := newEngines([]byte(text)); err == nil {

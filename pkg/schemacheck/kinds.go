@@ -68,7 +68,8 @@ var jsonTooLarge = &notice.Kind{
 	Title:  "one record is too large",
 	Why:    "records are read one at a time so that large files need little memory",
 	Help:   "Keep pictures as files beside the report and name them in media.",
-	Source: "our proposal", Before: `"notes": "iVBORw0KGgo... (3 MB)"`, After: `"media": [{"file": "pictures/tl-014.jpg"}]`,
+	Source: "our proposal", Before: `"notes": "iVBORw0KGgo... (3 MB)"`,
+	After: `"media": [{"file": "pictures/tl-014.jpg"}]`,
 }
 
 var schemaType = &notice.Kind{
@@ -84,7 +85,8 @@ var schemaRequired = &notice.Kind{
 	Title:  "a member that must stand here is missing",
 	Why:    "without it the rest cannot be understood or joined",
 	Help:   "Add the member.",
-	Source: sourceSchema, Before: `"depth": {"min": 20, "max": 20}`, After: `"depth": {"min": 20, "max": 20, "unit": "cm"}`,
+	Source: sourceSchema, Before: `"depth": {"min": 20, "max": 20}`,
+	After: `"depth": {"min": 20, "max": 20, "unit": "cm"}`,
 }
 
 var schemaChoice = &notice.Kind{
@@ -92,7 +94,8 @@ var schemaChoice = &notice.Kind{
 	Title:  "none of several members is given, and one must be",
 	Why:    "without any of them the entry says nothing",
 	Help:   "Give at least one of them, or take the whole entry away.",
-	Source: sourceSchema, Before: `"materials": [{"certainty": "possible"}]`, After: `"materials": [{"verbatim": "green metal", "certainty": "possible"}]`,
+	Source: sourceSchema, Before: `"materials": [{"certainty": "possible"}]`,
+	After: `"materials": [{"verbatim": "green metal", "certainty": "possible"}]`,
 }
 
 var schemaEnum = &notice.Kind{
@@ -108,7 +111,8 @@ var schemaPattern = &notice.Kind{
 	Title:  "the text is empty, too long, or not in the form that it must have",
 	Why:    "programs take this text apart, and find nothing in any other form; empty can mean forgotten or unknown",
 	Help:   "Write it in the form that is named.",
-	Source: sourceSchema, Before: `"found": {"date": "12/4/26"}`, After: `"found": {"date": "2026-04-12", "verbatim": "12/4/26"}`,
+	Source: sourceSchema, Before: `"found": {"date": "12/4/26"}`,
+	After: `"found": {"date": "2026-04-12", "verbatim": "12/4/26"}`,
 }
 
 var schemaFormat = &notice.Kind{
@@ -116,7 +120,8 @@ var schemaFormat = &notice.Kind{
 	Title:  "the day, the time or the address is not written in the standard form",
 	Why:    "only the standard form is read the same way everywhere",
 	Help:   "Write a day as YYYY-MM-DD, a moment as YYYY-MM-DDThh:mm:ss with Z or an offset.",
-	Source: "JSON Schema Validation 2020-12 section 7.3, RFC 3339, RFC 3986", Before: `"validTo": "31-12-2026"`, After: `"validTo": "2026-12-31"`,
+	Source: "JSON Schema Validation 2020-12 section 7.3, RFC 3339, RFC 3986", Before: `"validTo": "31-12-2026"`,
+	After: `"validTo": "2026-12-31"`,
 }
 
 var schemaRange = &notice.Kind{
@@ -124,7 +129,8 @@ var schemaRange = &notice.Kind{
 	Title:  "the number is smaller or larger than it can be",
 	Why:    "a value out of range is a typing error or stands in another unit",
 	Help:   "Look at the sign, the unit and the decimal point.",
-	Source: sourceSchema, Before: `"depth": {"min": -20, "max": -20, "unit": "cm"}`, After: `"depth": {"min": 20, "max": 20, "unit": "cm"}`,
+	Source: sourceSchema, Before: `"depth": {"min": -20, "max": -20, "unit": "cm"}`,
+	After: `"depth": {"min": 20, "max": 20, "unit": "cm"}`,
 }
 
 var schemaForbidden = &notice.Kind{
@@ -140,7 +146,8 @@ var schemaOther = &notice.Kind{
 	Title:  "the value breaks another requirement of the schema",
 	Why:    "programs rely on what the schema says",
 	Help:   "Compare the value with the description of the member.",
-	Source: sourceSchema, Before: `a value that the schema refuses`, After: `a value as the description of the member asks`,
+	Source: sourceSchema, Before: `a value that the schema refuses`,
+	After: `a value as the description of the member asks`,
 }
 
 var memberMisspelt = &notice.Kind{
@@ -148,7 +155,8 @@ var memberMisspelt = &notice.Kind{
 	Title:  "the name of a member looks misspelt",
 	Why:    "a misspelt member is kept, but no program understands it",
 	Help:   "Correct the name; if it is meant, put it into extensions.",
-	Source: "our proposal: at most two letters differ", Before: `"wieght": {"min": 4, "max": 4, "unit": "g"}`, After: `"weight": {"min": 4, "max": 4, "unit": "g"}`,
+	Source: "our proposal: at most two letters differ", Before: `"wieght": {"min": 4, "max": 4, "unit": "g"}`,
+	After: `"weight": {"min": 4, "max": 4, "unit": "g"}`,
 }
 
 var memberUnknown = &notice.Kind{

@@ -26,7 +26,8 @@ func newMachine(expression string) *machine {
 		return nil
 	}
 	for i := range prog.Inst {
-		if op := &prog.Inst[i]; op.Op == syntax.InstEmptyWidth && syntax.EmptyOp(op.Arg)&^(syntax.EmptyBeginText|syntax.EmptyEndText) != 0 {
+		if op := &prog.Inst[i]; op.Op == syntax.InstEmptyWidth &&
+			syntax.EmptyOp(op.Arg)&^(syntax.EmptyBeginText|syntax.EmptyEndText) != 0 {
 			return nil
 		}
 	}

@@ -156,7 +156,8 @@ func (e *engine) tellMembers(f fault, place spot, found any, out SchemaError) []
 		}
 	case "dependentRequired":
 		for _, name := range dependents(f.owner, object) {
-			add(schemaRequired.Code, naming(place, f.owner, name)+" is missing beside the rest", helpMissing(place, f.owner, name))
+			add(schemaRequired.Code, naming(place, f.owner, name)+" is missing beside the rest",
+				helpMissing(place, f.owner, name))
 		}
 	case "additionalProperties":
 		for _, name := range sortedNames(object) {
@@ -288,7 +289,8 @@ func wrongType(owner *schema.Node, found any, private bool) string {
 	switch {
 	case private || got == "string" && !mayRepeat(owner):
 	case got == "number" || got == "string":
-		text = fmt.Sprintf("%s is expected, but the %s %s stands here", expected, strings.TrimPrefix(typeWords[got], "a "), showValue(found, false))
+		text = fmt.Sprintf("%s is expected, but the %s %s stands here", expected, strings.TrimPrefix(typeWords[got], "a "),
+			showValue(found, false))
 	case got == "boolean":
 		text = fmt.Sprintf("%s is expected, but %v stands here", expected, found)
 	}
@@ -319,7 +321,8 @@ func helpType(f fault, place spot, found any) string {
 		if len(f.instance) > 0 {
 			name = f.instance[len(f.instance)-1]
 		}
-		return fmt.Sprintf("Leave it out, or say why it is missing: \"absent\": {%s: \"not-noted\"}.", quoteText("/"+notice.Escape(name)))
+		return fmt.Sprintf("Leave it out, or say why it is missing: \"absent\": {%s: \"not-noted\"}.",
+			quoteText("/"+notice.Escape(name)))
 	case want == "object" && (got == "string" || got == "number") && f.owner.Properties.Get("verbatim") != nil:
 		if n, ok := found.(float64); ok && !place.private {
 			shown = showNumber(n)

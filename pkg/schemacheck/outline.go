@@ -29,7 +29,8 @@ func (o outliner) outline(n *schema.Node) *jsonschema.Schema {
 	if s := o[n]; s != nil {
 		return s
 	}
-	s := &jsonschema.Schema{MinProperties: -1, MaxProperties: -1, MinItems: -1, MaxItems: -1, MinContains: 1, MaxContains: -1, MinLength: -1, MaxLength: -1}
+	s := &jsonschema.Schema{MinProperties: -1, MaxProperties: -1, MinItems: -1, MaxItems: -1, MinContains: 1,
+		MaxContains: -1, MinLength: -1, MaxLength: -1}
 	o[n] = s
 	if n.Never {
 		s.Always = new(bool)
@@ -50,11 +51,13 @@ func (o outliner) outline(n *schema.Node) *jsonschema.Schema {
 	}
 	s.Not, s.If, s.Then, s.Else = o.outline(n.Not), o.outline(n.If), o.outline(n.Then), o.outline(n.Else)
 	s.AllOf, s.AnyOf, s.OneOf = o.all(n.AllOf), o.all(n.AnyOf), o.all(n.OneOf)
-	s.Minimum, s.Maximum, s.ExclusiveMinimum, s.ExclusiveMaximum = rational(n.Minimum), rational(n.Maximum), rational(n.ExclusiveMinimum), rational(n.ExclusiveMaximum)
+	s.Minimum, s.Maximum, s.ExclusiveMinimum, s.ExclusiveMaximum = rational(n.Minimum), rational(n.Maximum),
+		rational(n.ExclusiveMinimum), rational(n.ExclusiveMaximum)
 	for _, limit := range []struct {
 		from *int
 		to   *int
-	}{{n.MinLength, &s.MinLength}, {n.MaxLength, &s.MaxLength}, {n.MinItems, &s.MinItems}, {n.MaxItems, &s.MaxItems}, {n.MinProperties, &s.MinProperties}, {n.MaxProperties, &s.MaxProperties}} {
+	}{{n.MinLength, &s.MinLength}, {n.MaxLength, &s.MaxLength}, {n.MinItems, &s.MinItems}, {n.MaxItems, &s.MaxItems},
+		{n.MinProperties, &s.MinProperties}, {n.MaxProperties, &s.MaxProperties}} {
 		if limit.from != nil {
 			*limit.to = *limit.from
 		}

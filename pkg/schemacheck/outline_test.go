@@ -31,7 +31,8 @@ func TestOutline(t *testing.T) {
 
 // A difference is seen, or the test above would be worth nothing.
 func TestOutlineDiffers(t *testing.T) {
-	for _, text := range []string{`"multipleOf": 2`, `"uniqueItems": true`, `"patternProperties": {"^a": false}`, `"contains": {"const": 1}`, `"dependentSchemas": {"a": false}`} {
+	for _, text := range []string{`"multipleOf": 2`, `"uniqueItems": true`, `"patternProperties": {"^a": false}`,
+		`"contains": {"const": 1}`, `"dependentSchemas": {"a": false}`} {
 		e := newEngine(t, text)
 		c := comparison{done: map[*jsonschema.Schema]bool{}}
 		if c.schemas("", outliner{}.outline(e.root), compiledOf(t, e)); c.found == 0 {
@@ -97,7 +98,8 @@ func (c *comparison) values(at string, got, want any) {
 			return
 		}
 	case *regexp.Regexp:
-		if got, ok := got.(*regexp.Regexp); ok && (got == nil) == (want == nil) && (got == nil || got.String() == want.String()) {
+		if got, ok := got.(*regexp.Regexp); ok && (got == nil) == (want == nil) &&
+			(got == nil || got.String() == want.String()) {
 			c.leaves++
 			return
 		}

@@ -274,7 +274,8 @@ func (r *fastRun) number(p *program, i uint32) ternary {
 	if !ok {
 		return maybe
 	}
-	if p.minimum != nil && f < *p.minimum || p.maximum != nil && f > *p.maximum || p.above != nil && f <= *p.above || p.below != nil && f >= *p.below {
+	if p.minimum != nil && f < *p.minimum || p.maximum != nil && f > *p.maximum || p.above != nil && f <= *p.above ||
+		p.below != nil && f >= *p.below {
 		return nay
 	}
 	return yea
@@ -310,7 +311,8 @@ func (r *fastRun) object(p *program, i uint32) ternary {
 		return nay
 	}
 	n := &r.t.Nodes[i]
-	if count := int(n.Count); p.minProperties >= 0 && count < p.minProperties || p.maxProperties >= 0 && count > p.maxProperties {
+	if count := int(n.Count); p.minProperties >= 0 && count < p.minProperties || p.maxProperties >= 0 &&
+		count > p.maxProperties {
 		return nay
 	}
 	for _, name := range p.required {
@@ -386,7 +388,8 @@ var quickFormats = map[string]func([]byte) bool{"date": plainDate, "date-time": 
 
 // plainDate takes the days up to the 28th, which every month has.
 func plainDate(s []byte) bool {
-	return len(s) == 10 && s[4] == '-' && s[7] == '-' && within(s[:4], 0, 9999) && within(s[5:7], 1, 12) && within(s[8:10], 1, 28)
+	return len(s) == 10 && s[4] == '-' && s[7] == '-' && within(s[:4], 0, 9999) && within(s[5:7], 1, 12) && within(s[8:10],
+		1, 28)
 }
 
 func plainDateTime(s []byte) bool {
@@ -396,7 +399,8 @@ func plainDateTime(s []byte) bool {
 	}
 	zone := s[19:]
 	return len(zone) == 1 && zone[0] == 'Z' ||
-		len(zone) == 6 && (zone[0] == '+' || zone[0] == '-') && within(zone[1:3], 0, 23) && zone[3] == ':' && within(zone[4:6], 0, 59)
+		len(zone) == 6 && (zone[0] == '+' || zone[0] == '-') && within(zone[1:3], 0, 23) && zone[3] == ':' &&
+			within(zone[4:6], 0, 59)
 }
 
 func within(s []byte, least, most int) bool {

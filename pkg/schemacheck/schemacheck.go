@@ -180,19 +180,20 @@ func newEngines(texts ...[]byte) (map[string]*engine, error) {
 		if root.Dialect != schema.Draft {
 			return nil, fmt.Errorf("schema %s: $schema is %q, want %q", root.ID, root.Dialect, schema.Draft)
 		}
-		engines[id] = &engine{fast: compileFast(outlines.outline(root)), root: root, all: all, compiled: sync.OnceValues(func() (*jsonschema.Schema, error) {
-			one.Lock()
-			defer one.Unlock()
-			c, err := compiler()
-			if err != nil {
-				return nil, err
-			}
-			compiled, err := c.Compile(id)
-			if err != nil {
-				return nil, fmt.Errorf("compiling schema %s: %w", id, err)
-			}
-			return compiled, nil
-		})}
+		engines[id] = &engine{fast: compileFast(outlines.outline(root)), root: root, all: all,
+			compiled: sync.OnceValues(func() (*jsonschema.Schema, error) {
+				one.Lock()
+				defer one.Unlock()
+				c, err := compiler()
+				if err != nil {
+					return nil, err
+				}
+				compiled, err := c.Compile(id)
+				if err != nil {
+					return nil, fmt.Errorf("compiling schema %s: %w", id, err)
+				}
+				return compiled, nil
+			})}
 	}
 	return engines, nil
 }

@@ -208,7 +208,8 @@ func TestTrialMembers(t *testing.T) {
 		})
 	}
 	slices.Sort(got)
-	want := []string{"consents", "custody", "discarded", "kept", "ploughDepth", "question", "rubbish", "storage", "surviving", "use"}
+	want := []string{"consents", "custody", "discarded", "kept", "ploughDepth", "question", "rubbish", "storage",
+		"surviving", "use"}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}

@@ -23,7 +23,8 @@ func (u Unknown) Notice() notice.Notice {
 	if u.Nearest == "" {
 		return notice.New(memberUnknown, u.Pointer, fmt.Sprintf("the format knows no member %s here", name))
 	}
-	n := notice.New(memberMisspelt, u.Pointer, fmt.Sprintf("the format knows no member %s here, but it knows %q", name, u.Nearest))
+	n := notice.New(memberMisspelt, u.Pointer,
+		fmt.Sprintf("the format knows no member %s here, but it knows %q", name, u.Nearest))
 	n.Help = fmt.Sprintf("Write %q if that is meant.", u.Nearest)
 	return n
 }

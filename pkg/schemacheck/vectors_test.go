@@ -131,7 +131,8 @@ func TestKindsAreWhole(t *testing.T) {
 			t.Errorf("%s stands twice", k.Code)
 		}
 		seen[k.Code] = true
-		for name, text := range map[string]string{"Title": k.Title, "Why": k.Why, "Help": k.Help, "Source": k.Source, "Before": k.Before, "After": k.After} {
+		for name, text := range map[string]string{"Title": k.Title, "Why": k.Why, "Help": k.Help, "Source": k.Source,
+			"Before": k.Before, "After": k.After} {
 			if text == "" {
 				t.Errorf("%s has no %s", k.Code, name)
 			}

@@ -21,7 +21,8 @@ func longReport(finds int) *find.Report {
 		f := *model
 		la, lo := coordinate.Round7(52.5+r.Float64()*0.02), coordinate.Round7(-1.23+r.Float64()*0.02)
 		f.ID, f.Number = find.FindID(out.ID, fmt.Sprint(i)), fmt.Sprintf("SF-%04d", i)
-		f.Position = &find.Position{Latitude: find.Float(la), Longitude: find.Float(lo), Uncertainty: find.Int(5), Verbatim: fmt.Sprintf("%.6f, %.6f", la, lo)}
+		f.Position = &find.Position{Latitude: find.Float(la), Longitude: find.Float(lo), Uncertainty: find.Int(5),
+			Verbatim: fmt.Sprintf("%.6f, %.6f", la, lo)}
 		f.Permission = fmt.Sprintf("permission-%d", 1+i%2)
 		f.StoragePlace, f.Notes = fmt.Sprintf("box %d, shelf %d", i, i%7), fmt.Sprintf("twelve paces from oak %d", i)
 		f.Sensitivity = []string{"open", "coarse", "restricted"}[i%3]

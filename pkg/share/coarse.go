@@ -187,14 +187,16 @@ func (c *copier) position(f, source *find.Find, gone *[]string) {
 	}
 	f.Position = nil
 	s := c.spots[source]
-	if act == withhold || s.side == 0 || c.o.District && source.Place != nil && source.Place.Region+source.Place.Country != "" {
+	if act == withhold || s.side == 0 || c.o.District && source.Place != nil && source.Place.Region+
+		source.Place.Country != "" {
 		if source.Position != nil {
 			*gone = append(*gone, "/position")
 		}
 		return
 	}
 	lat, lon := cellAround(s.anchor, s.side)
-	f.Position = &find.Position{Latitude: number(lat), Longitude: number(lon), Uncertainty: find.Float(radiusOf(lat, lon, s.side)), UncertaintyBasis: &find.Term{Code: "generalised"}}
+	f.Position = &find.Position{Latitude: number(lat), Longitude: number(lon),
+		Uncertainty: find.Float(radiusOf(lat, lon, s.side)), UncertaintyBasis: &find.Term{Code: "generalised"}}
 	f.Generalised = generalisedAs(f.Generalised, "/position", gridName(s.side))
 }
 
@@ -352,8 +354,10 @@ func (c *copier) measures(f, source *find.Find) {
 	did = false
 	if d := source.Dimensions; d != nil {
 		out := &find.Dimensions{Surviving: d.Surviving}
-		out.Length, out.Width = stepped("finds.dimensions.length.min", d.Length), stepped("finds.dimensions.width.min", d.Width)
-		out.Height, out.Thickness = stepped("finds.dimensions.height.min", d.Height), stepped("finds.dimensions.thickness.min", d.Thickness)
+		out.Length, out.Width = stepped("finds.dimensions.length.min", d.Length),
+			stepped("finds.dimensions.width.min", d.Width)
+		out.Height, out.Thickness = stepped("finds.dimensions.height.min", d.Height),
+			stepped("finds.dimensions.thickness.min", d.Thickness)
 		out.Diameter = stepped("finds.dimensions.diameter.min", d.Diameter)
 		if f.Dimensions = nil; did {
 			f.Dimensions = out
@@ -363,7 +367,8 @@ func (c *copier) measures(f, source *find.Find) {
 }
 
 // steps24 are the preferred numbers of series E24 (IEC 60063): each about a tenth above the one before.
-var steps24 = []float64{1, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2, 2.2, 2.4, 2.7, 3, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5, 8.2, 9.1}
+var steps24 = []float64{1, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2, 2.2, 2.4, 2.7, 3, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2,
+	6.8, 7.5, 8.2, 9.1}
 
 // inSteps widens a quantity to the steps around it. What lies on a step reaches to the next one, so that no
 // step looks like an exact figure; a quantity that is in steps already stays.

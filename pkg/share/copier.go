@@ -17,21 +17,23 @@ import (
 
 // Options of Copy.
 type Options struct {
-	Audience    Audience
-	Receiver    string             // the person or body that the copy is for; empty: not named
-	Permissions []string           // landowner: the local ids, or the names, of the owner's own land; empty: the only one of the report
-	Finds       []string           // numbers of the finds that go; empty: all that the audience may see
-	Without     []string           // ids of finds that do not go
-	Remains     map[string]bool    // numbers, or names, of finds that a rule takes for human remains
-	Again       bool               // tell regions and days again that the receiver was told before, where those are finer
-	Changed     string             // RFC 3339 stamp of the copy; empty: none
-	Day         string             // that counts as today, ISO 8601; empty: every embargo holds
-	Pictures    string             // folder in which the copy names its pictures, slash path; empty: beside the copy
-	Notes       bool               // keep notes that the audience would not see, where nothing in them leaks
-	District    bool               // tell region and country in place of cells
-	OwnIDs      bool               // recorder: keep the owner's ids
-	Policy      *Policy            // makes the published table stricter; nil: the table
-	Register    *register.Register // what was told before, and the secret of the ids; nil: an empty one, which is forgotten
+	Audience Audience
+	Receiver string // the person or body that the copy is for; empty: not named
+	// landowner: the local ids, or the names, of the owner's own land; empty: the only one of the report
+	Permissions []string
+	Finds       []string        // numbers of the finds that go; empty: all that the audience may see
+	Without     []string        // ids of finds that do not go
+	Remains     map[string]bool // numbers, or names, of finds that a rule takes for human remains
+	Again       bool            // tell regions and days again that the receiver was told before, where those are finer
+	Changed     string          // RFC 3339 stamp of the copy; empty: none
+	Day         string          // that counts as today, ISO 8601; empty: every embargo holds
+	Pictures    string          // folder in which the copy names its pictures, slash path; empty: beside the copy
+	Notes       bool            // keep notes that the audience would not see, where nothing in them leaks
+	District    bool            // tell region and country in place of cells
+	OwnIDs      bool            // recorder: keep the owner's ids
+	Policy      *Policy         // makes the published table stricter; nil: the table
+	// what was told before, and the secret of the ids; nil: an empty one, which is forgotten
+	Register *register.Register
 }
 
 // Copied is a copy and the way back from it, which stays with the finder.
@@ -69,7 +71,8 @@ func Copy(ctx context.Context, r *find.Report, o Options) (*Copied, error) {
 	name := strings.TrimSpace(o.Receiver)
 	o.Receiver = find.FoldName(name)
 	c := &copier{ctx: ctx, source: r, o: o, ids: keyed{o, r.ID}, shown: map[string]bool{}, people: map[string]bool{},
-		out:  &Copied{Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{}, register: o.Register, receiver: o.Receiver, name: name, source: r.ID},
+		out: &Copied{Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{},
+			register: o.Register, receiver: o.Receiver, name: name, source: r.ID},
 		from: map[*find.Find]*find.Find{}}
 	if err := c.land(); err != nil {
 		return nil, err
@@ -215,8 +218,10 @@ func (c *copier) find(source *find.Find) *find.Find {
 	if f.Layer != nil && f.Generalised["/depth"] != "" {
 		f.Absent = noted(f.Absent, "/depth")
 	}
-	for pointer, there := range map[string]bool{"/position": f.Position != nil, "/found": f.Found != nil, "/finder": f.Finder != "", "/depth": f.Depth != nil || f.Layer != nil, "/permission": f.Permission != ""} {
-		if reason := f.Absent[pointer]; !there && (reason == "" || reason == "blank") && f.Generalised[pointer] == "" && (c.o.Audience.coarse() || lost(source, pointer)) {
+	for pointer, there := range map[string]bool{"/position": f.Position != nil, "/found": f.Found != nil,
+		"/finder": f.Finder != "", "/depth": f.Depth != nil || f.Layer != nil, "/permission": f.Permission != ""} {
+		if reason := f.Absent[pointer]; !there && (reason == "" || reason == "blank") && f.Generalised[pointer] == "" &&
+			(c.o.Audience.coarse() || lost(source, pointer)) {
 			f.Absent = noted(f.Absent, pointer) // always, so that it tells nothing
 		}
 	}
@@ -328,7 +333,8 @@ func marksOf[T find.Record](record *T) (absent, generalised *map[string]string) 
 // mark would only tell what the source has.
 func (c *copier) marks(source map[string]string, gone []string, kind string) (out map[string]string) {
 	for pointer, reason := range source {
-		if known, seen := c.sees(kind, pointer); known && seen && absenceReasons().Has(reason) && !(c.o.Audience.coarse() && reason == "blank") {
+		if known, seen := c.sees(kind, pointer); known && seen && absenceReasons().Has(reason) &&
+			!(c.o.Audience.coarse() && reason == "blank") {
 			if out == nil {
 				out = map[string]string{}
 			}

@@ -42,7 +42,8 @@ func Lacks(f *find.Find) (out []string) {
 	views, scale := map[string]bool{}, false
 	for i := range f.Media {
 		m := &f.Media[i]
-		if v := m.View; v != nil && v.Code != "" && !v.Is("in-hole", "hole-section", "landscape", "group", "with-bag-label", "unknown") {
+		if v := m.View; v != nil && v.Code != "" && !v.Is("in-hole", "hole-section", "landscape", "group", "with-bag-label",
+			"unknown") {
 			views[v.Code] = true
 		}
 		scale = scale || m.Scale != nil && *m.Scale
@@ -63,7 +64,8 @@ func Lacks(f *find.Find) (out []string) {
 	need(f.Weight.HasValue(), "/weight", "the weight")
 	need(len(f.Materials) > 0, "/materials", "what it is made of")
 	if len(f.Materials) > 0 {
-		why := slices.ContainsFunc(f.Materials, func(m find.Material) bool { return m.Basis != "" || m.Certainty != "" }) || f.Magnetic != nil
+		why := slices.ContainsFunc(f.Materials, func(m find.Material) bool { return m.Basis != "" || m.Certainty != "" }) ||
+			f.Magnetic != nil
 		need(why, "/materials", "how the material is known (colour, magnet, a test)")
 	}
 	need(len(f.Marks) > 0, "/marks", "the marks as you read them, or that there are none (write not applicable)")
@@ -93,8 +95,9 @@ func expertFindOf(f *find.Find, o SheetOptions) expertFind {
 	}
 	for i := range f.Media {
 		m := &f.Media[i]
-		e.Pictures = append(e.Pictures, expertPicture{View: cmp.Or(words("photo-view", m.View), "view not said"), Caption: m.Caption,
-			Scale: m.Scale != nil && *m.Scale, Address: inline(o.Pictures[m.File])})
+		e.Pictures = append(e.Pictures, expertPicture{View: cmp.Or(words("photo-view", m.View), "view not said"),
+			Caption: m.Caption,
+			Scale:   m.Scale != nil && *m.Scale, Address: inline(o.Pictures[m.File])})
 		if o.Pictures[m.File] == nil && !e.HandsOff {
 			e.Lacks = append(e.Lacks, "the picture that the record names ("+e.Pictures[i].View+")")
 		}
@@ -112,7 +115,8 @@ func expertFindOf(f *find.Find, o SheetOptions) expertFind {
 		for _, s := range []struct {
 			name string
 			q    *find.Quantity
-		}{{"length", d.Length}, {"width", d.Width}, {"height", d.Height}, {"thickness", d.Thickness}, {"diameter", d.Diameter}} {
+		}{{"length", d.Length}, {"width", d.Width}, {"height", d.Height}, {"thickness", d.Thickness},
+			{"diameter", d.Diameter}} {
 			if text := shown(s.q, quantity.MM); text != "" {
 				sizes = append(sizes, s.name+" "+text)
 			}
@@ -144,7 +148,8 @@ func expertFindOf(f *find.Find, o SheetOptions) expertFind {
 		row(list.name, joined(all...))
 	}
 	if c := f.Condition; c != nil {
-		row("condition", joined(words("completeness", c.Completeness), words("condition-state", c.State), words("wear", c.Wear)))
+		row("condition", joined(words("completeness", c.Completeness), words("condition-state", c.State),
+			words("wear", c.Wear)))
 	}
 	var traces []string
 	for i := range f.Traces {

@@ -101,7 +101,8 @@ func (c *copier) silent(n *node) bool {
 	case "id", "marks", "label", "consent":
 		return true
 	case "private":
-		return !slices.Contains([]string{"finds.storagePlace", "finds.value", "finds.columns", "finds.extensions", "people.columns", "permissions.columns", "outings.columns"}, n.path)
+		return !slices.Contains([]string{"finds.storagePlace", "finds.value", "finds.columns", "finds.extensions",
+			"people.columns", "permissions.columns", "outings.columns"}, n.path)
 	}
 	return n.path == "finds.changed"
 }
@@ -133,7 +134,8 @@ func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 		if published().leaves[n.path] == "finder" {
 			p = c.source.Person(from.String())
 		}
-		if p == nil || !consents(p, c.o.Audience) || n.path == "people.consents.audience" && from.String() != string(c.o.Audience) {
+		if p == nil || !consents(p, c.o.Audience) || n.path == "people.consents.audience" &&
+			from.String() != string(c.o.Audience) {
 			return false
 		}
 		if published().leaves[n.path] == "finder" {
@@ -253,7 +255,8 @@ func (c *copier) everyWord(text string) bool {
 // objectWords are the words of the lists that speak of objects, and the small words between them.
 var objectWords = sync.OnceValue(func() map[string]bool {
 	out := map[string]bool{}
-	for _, list := range []string{"object-class", "material", "technique", "use", "completeness", "condition-state", "corrosion", "wear", "trace", "mark-kind", "certainty", "kind", "period-scheme"} {
+	for _, list := range []string{"object-class", "material", "technique", "use", "completeness", "condition-state",
+		"corrosion", "wear", "trace", "mark-kind", "certainty", "kind", "period-scheme"} {
 		for _, concept := range vocabulary.Get(list).Concepts {
 			for _, texts := range concept.AltLabel {
 				for _, text := range texts {

@@ -21,7 +21,8 @@ type folded struct {
 
 // fold takes a text apart.
 func fold(text string) *folded {
-	f := &folded{text: make([]byte, 0, len(text)), at: make([]int32, 0, len(text)), starts: make([]bool, 0, len(text)+1), upper: make([]bool, 0, len(text)), cells: make([]bool, 0, len(text))}
+	f := &folded{text: make([]byte, 0, len(text)), at: make([]int32, 0, len(text)), starts: make([]bool, 0, len(text)+1),
+		upper: make([]bool, 0, len(text)), cells: make([]bool, 0, len(text))}
 	const none, letter, digit = 0, 1, 2
 	kind, cell := none, true
 	put := func(r rune, at, k int, upper bool) {
@@ -73,13 +74,15 @@ func fold(text string) *folded {
 
 // invisible reports whether a reader sees nothing of a sign: marks, joiners, soft hyphens.
 func invisible(r rune) bool {
-	return unicode.Is(unicode.Mn, r) || unicode.Is(unicode.Me, r) || unicode.Is(unicode.Cf, r) || r == '\u034f' || r == '\u115f' || r == '\u3164'
+	return unicode.Is(unicode.Mn, r) || unicode.Is(unicode.Me, r) || unicode.Is(unicode.Cf, r) || r == '\u034f' ||
+		r == '\u115f' || r == '\u3164'
 }
 
 // lookalikes are letters of other scripts that a reader takes for Latin ones (Unicode TR 39, confusables;
 // from memory), and letters that are written with two.
 var lookalikes = func() map[rune]string {
-	out := map[rune]string{'ß': "ss", 'ẞ': "ss", 'ø': "o", 'Ø': "o", 'æ': "ae", 'Æ': "ae", 'œ': "oe", 'Œ': "oe", 'ł': "l", 'Ł': "l", 'ı': "i", 'đ': "d", 'þ': "th", 'ð': "d", 'ʼ': ""}
+	out := map[rune]string{'ß': "ss", 'ẞ': "ss", 'ø': "o", 'Ø': "o", 'æ': "ae", 'Æ': "ae", 'œ': "oe", 'Œ': "oe", 'ł': "l",
+		'Ł': "l", 'ı': "i", 'đ': "d", 'þ': "th", 'ð': "d", 'ʼ': ""}
 	for pair := range strings.FieldsSeq("аa Аa еe Еe оo Оo рp Рp сc Сc уy Уy хx Хx іi Іi јj Јj ѕs Ѕs кk Кk мm Мm нh Нh тt Тt вb Вb һh ԁd ԛq ԝw αa Αa εe Εe οo Οo ρp Ρp τt Τt υu Υy χx Χx ιi Ιi κk Κk νv Νn Μm ηn Ηh Βb ζz Ζz ɑa ɡg ɩi") {
 		runes := []rune(pair)
 		out[runes[0]] = string(runes[1])
@@ -166,7 +169,8 @@ func (f *folded) fits(from, to int, x secret) bool {
 	if x.kind == "grid-reference" {
 		return f.starts[from] // a longer code begins with that of the cell around it
 	}
-	const least = 4 // letters of a word at the edge that make it a part of a compound: "finder b" is not in "finder before"
+	// letters of a word at the edge that make it a part of a compound: "finder b" is not in "finder before"
+	const least = 4
 	first, last := to, from
 	for i := from + 1; i < to; i++ {
 		if f.starts[i] {
@@ -251,8 +255,11 @@ var (
 	numberWord  = later(`(?i)\b(?:zero|nought|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|seventeen|eighteen|nineteen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|null|eins|ein|zwei|drei|vier|fünf|sechs|sieben|acht|neun|nul|een|twee|drie|vijf|zes|zeven|negen|zéro|un|deux|trois|quatre|cinq|six|sept|huit|neuf|to|tre|fire|fem|seks|syv|otte|ni|noll|ett|två|fyra|sex|sju|åtta|nio|point|dot|decimal|komma|comma|virgule|punkt|degrees?|deg|grad|graden|grader|degrés?|minutes?|minuten|minutter|minuter|min|seconds?|sekunden|sec|seconden|sekunder|secondes?)\b\.?`)
 	numberValue = sync.OnceValue(func() map[string]int {
 		out := map[string]int{}
-		for n, list := range []string{"zero nought oh null nul zéro noll", "one eins ein een un ett", "two zwei twee deux två", "three drei drie trois tre", "four vier quatre fire fyra", "five fünf vijf cinq fem",
-			"six sechs zes seks sex", "seven sieben zeven sept syv sju", "eight acht huit otte åtta", "nine neun negen neuf ni nio", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"} {
+		for n, list := range []string{"zero nought oh null nul zéro noll", "one eins ein een un ett",
+			"two zwei twee deux två", "three drei drie trois tre", "four vier quatre fire fyra", "five fünf vijf cinq fem",
+			"six sechs zes seks sex", "seven sieben zeven sept syv sju", "eight acht huit otte åtta",
+			"nine neun negen neuf ni nio", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen",
+			"eighteen", "nineteen"} {
 			for w := range strings.FieldsSeq(list) {
 				out[w] = n
 			}

@@ -260,7 +260,8 @@ func nearGround(f *find.Find, list []*ground) *ground {
 			}
 		}
 		for _, spot := range g.spots {
-			if math.Abs(p.Latitude-spot.Latitude) < 0.005 && coordinate.Distance(*p, spot) <= landGap { // a degree of latitude is longer than 110 km
+			// a degree of latitude is longer than 110 km
+			if math.Abs(p.Latitude-spot.Latitude) < 0.005 && coordinate.Distance(*p, spot) <= landGap {
 				return g
 			}
 		}
@@ -282,7 +283,8 @@ func (g *ground) middle() (coordinate.Point, bool) {
 		low.Latitude, low.Longitude = min(low.Latitude, p.Latitude), min(low.Longitude, p.Longitude)
 		high.Latitude, high.Longitude = max(high.Latitude, p.Latitude), max(high.Longitude, p.Longitude)
 	}
-	return coordinate.Point{Latitude: coordinate.Round7((low.Latitude + high.Latitude) / 2), Longitude: coordinate.Round7((low.Longitude + high.Longitude) / 2)}, true
+	return coordinate.Point{Latitude: coordinate.Round7((low.Latitude + high.Latitude) / 2),
+		Longitude: coordinate.Round7((low.Longitude + high.Longitude) / 2)}, true
 }
 
 // farthest is how far, in metres, any spot of the land with its own radius lies from a point.

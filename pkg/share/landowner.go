@@ -49,7 +49,8 @@ type landFind struct {
 }
 
 func landownerPage(r *find.Report, o SheetOptions) landownerData {
-	page := landownerData{Tool: o.Tool, Day: dayWords(o.Day), Title: r.Title, Cautions: cautionsOf(o.Notices, ""), Finds: len(r.Finds)}
+	page := landownerData{Tool: o.Tool, Day: dayWords(o.Day), Title: r.Title, Cautions: cautionsOf(o.Notices, ""),
+		Finds: len(r.Finds)}
 	for i := range r.Permissions {
 		p := &r.Permissions[i]
 		field := landField{Name: fieldName(p, i), Terms: p.Terms}
@@ -129,7 +130,8 @@ func summaryOf(days []landDay) string {
 	for _, p := range []struct {
 		n    int
 		text string
-	}{{stayed, "stayed on it"}, {unsaid, "not said"}, {open, "open matters"}, {cautions, "cautions"}, {rubbish, "days on which rubbish was taken away"}} {
+	}{{stayed, "stayed on it"}, {unsaid, "not said"}, {open, "open matters"}, {cautions, "cautions"},
+		{rubbish, "days on which rubbish was taken away"}} {
 		if p.n > 0 {
 			parts = append(parts, fmt.Sprintf("%s: %d", p.text, p.n))
 		}
@@ -220,7 +222,8 @@ func openMatter(n *find.Notified) string {
 	if n.Status.Is("not-sent") {
 		text = "to be told to " + cmp.Or(n.To, "somebody not named")
 	}
-	for _, part := range [][2]string{{" on ", n.On}, {", case ", n.CaseNumber}, {", due ", n.Deadline}, {", ", words("notification-status", n.Status)}} {
+	for _, part := range [][2]string{{" on ", n.On}, {", case ", n.CaseNumber}, {", due ", n.Deadline},
+		{", ", words("notification-status", n.Status)}} {
 		if part[1] != "" {
 			text += part[0] + part[1]
 		}
@@ -255,7 +258,8 @@ func planOf(p *find.Permission, finds []*find.Find) (plan *render.Plan, hidden i
 				group = f.Materials[0].Verbatim
 			}
 		}
-		plan.Points = append(plan.Points, render.PlanPoint{Label: cmp.Or(f.Number, "no number"), X: x, Y: y, Radius: f.Position.Uncertainty.Float(), Group: group})
+		plan.Points = append(plan.Points, render.PlanPoint{Label: cmp.Or(f.Number, "no number"), X: x, Y: y,
+			Radius: f.Position.Uncertainty.Float(), Group: group})
 	}
 	if len(plan.Points) == 0 {
 		return nil, hidden

@@ -15,7 +15,9 @@ import (
 // A Leak is something in the bytes of a copy that its audience may not see. It names the kind and
 // the member, never the thing itself.
 type Leak struct {
-	Kind   string // position, grid-reference, name, place, contact, storage, value, number, id, email, phone, postcode, plate, file-path, picture-position and the like
+	// position, grid-reference, name, place, contact, storage, value, number, id, email, phone, postcode, plate,
+	// file-path, picture-position and the like
+	Kind   string
 	Member string // pointer in the source that it comes from; empty for what is found by its form
 	At, To int    // byte offsets, from and to, in the text that was looked through
 	Part   string // part of a packed file; empty else
@@ -45,7 +47,8 @@ type Looked struct {
 // and comments too. copied may be nil: what it shows by right is then not known. Of the limits
 // Held, for each part of a packed file, Expanded, for all of them, and Entries are looked at; a limit
 // that is reached is a *limit.Error. The finder's own copy has no leaks.
-func Leaks(ctx context.Context, data []byte, source *find.Report, copied *Copied, a Audience, limits limit.Limits) (Looked, error) {
+func Leaks(ctx context.Context, data []byte, source *find.Report, copied *Copied, a Audience,
+	limits limit.Limits) (Looked, error) {
 	if a == Self {
 		return Looked{}, ctx.Err()
 	}
@@ -88,7 +91,8 @@ func once(list []Leak) []Leak {
 // carried names what a picture tells beside what is seen.
 func carried(img []byte, part string) (out []Leak) {
 	for _, what := range picture.Carries(img) {
-		if what == "position" || what == "serial-number" || what == "owner" || what == "words" || what == "maker-note" || what == "trailer" {
+		if what == "position" || what == "serial-number" || what == "owner" || what == "words" || what == "maker-note" ||
+			what == "trailer" {
 			out = append(out, Leak{Kind: "picture-" + what, Part: part})
 		}
 	}
@@ -125,7 +129,8 @@ func (s *secrets) look(text, part string) []Leak {
 	}
 	sort.Slice(out, func(i, j int) bool {
 		a, b := out[i], out[j]
-		return a.At < b.At || a.At == b.At && (a.Kind+a.Member < b.Kind+b.Member || a.Kind+a.Member == b.Kind+b.Member && a.To > b.To)
+		return a.At < b.At || a.At == b.At && (a.Kind+a.Member < b.Kind+b.Member || a.Kind+a.Member == b.Kind+b.Member &&
+			a.To > b.To)
 	})
 	// The same stretch may be read in several lengths: the longest tells enough.
 	seen := map[[2]string]int{}

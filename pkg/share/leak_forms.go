@@ -9,10 +9,11 @@ import (
 // A form is a sort of thing that is known by how it is written. The forms of several countries are
 // common practice, no source.
 type form struct {
-	kind  string
-	like  func() *regexp.Regexp
-	all   bool              // looked for in copies for every audience but the finder's own
-	spot  bool              // looked for in all copies that tell places by cells: there is none to compare with where the source could not be read
+	kind string
+	like func() *regexp.Regexp
+	all  bool // looked for in copies for every audience but the finder's own
+	// looked for in all copies that tell places by cells: there is none to compare with where the source could not be read
+	spot  bool
 	meant func(string) bool // sorts out what only looks like it; nil: all is meant
 }
 

@@ -97,7 +97,8 @@ func (o *opening) zip(data []byte, part string) error {
 			return err
 		}
 		name := file.Name
-		if leaks := o.s.look(name+"\n"+file.Comment+"\n"+string(file.Extra), fmt.Sprintf("the name of part %d", i+1)); len(leaks) > 0 {
+		if leaks := o.s.look(name+"\n"+file.Comment+"\n"+string(file.Extra),
+			fmt.Sprintf("the name of part %d", i+1)); len(leaks) > 0 {
 			o.out = append(o.out, leaks...)
 			name = fmt.Sprintf("part %d", i+1) // the name is not to be quoted
 		}
@@ -186,7 +187,8 @@ func (o *opening) pdf(data []byte, part string) error {
 		case strings.Contains(dict, "/DCTDecode"), strings.Contains(dict, "/JPXDecode"):
 			o.out = append(o.out, carried(bytes.TrimRight(raw, "\r\n"), part)...)
 			continue
-		case strings.Contains(dict, "/FlateDecode") && strings.Count(dict, "Decode") == strings.Count(dict, "/FlateDecode")+strings.Count(dict, "/DecodeParms"):
+		case strings.Contains(dict, "/FlateDecode") && strings.Count(dict, "Decode") == strings.Count(dict, "/FlateDecode")+
+			strings.Count(dict, "/DecodeParms"):
 			z, err := zlib.NewReader(bytes.NewReader(raw))
 			if err != nil {
 				o.cannot(part, "a part of the PDF file cannot be unpacked")
@@ -279,7 +281,8 @@ func (s *secrets) search(o *opening, raw []byte, part string) (out []Leak) {
 			if data == nil || o == nil {
 				return run
 			}
-			if picture.Extension(data) == "" && opaque(data) && !bytes.HasPrefix(data, []byte("PK")) && !bytes.HasPrefix(data, []byte("\x1f\x8b")) {
+			if picture.Extension(data) == "" && opaque(data) && !bytes.HasPrefix(data, []byte("PK")) && !bytes.HasPrefix(data,
+				[]byte("\x1f\x8b")) {
 				return run // a sum, or letters that only look coded
 			}
 			o.depth++
@@ -322,7 +325,9 @@ func (s *secrets) search(o *opening, raw []byte, part string) (out []Leak) {
 func fromBase64(code string) []byte {
 	code = strings.TrimRight(code, "=")
 	for _, enc := range []*base64.Encoding{base64.RawStdEncoding, base64.RawURLEncoding} {
-		if data, err := enc.DecodeString(code); err == nil && (utf8.Valid(data) || picture.Extension(data) != "" || bytes.HasPrefix(data, []byte("PK\x03\x04")) || bytes.HasPrefix(data, []byte("\x1f\x8b")) || bytes.HasPrefix(data, []byte("%PDF-"))) {
+		if data, err := enc.DecodeString(code); err == nil &&
+			(utf8.Valid(data) || picture.Extension(data) != "" || bytes.HasPrefix(data, []byte("PK\x03\x04")) ||
+				bytes.HasPrefix(data, []byte("\x1f\x8b")) || bytes.HasPrefix(data, []byte("%PDF-"))) {
 			return data
 		}
 	}

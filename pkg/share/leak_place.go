@@ -51,7 +51,8 @@ type angle struct {
 
 // figuresOf makes the tables in which the figures of a text are looked up.
 func figuresOf(positions []place, allowed map[string]bool, a Audience) figures {
-	f := figures{cut: map[string]string{}, packed: map[string]string{}, coarse: [2]map[int64][]int32{{}, {}}, seen: map[[2]int64]bool{}, allowed: allowed, whole: a == Landowner}
+	f := figures{cut: map[string]string{}, packed: map[string]string{}, coarse: [2]map[int64][]int32{{}, {}},
+		seen: map[[2]int64]bool{}, allowed: allowed, whole: a == Landowner}
 	for _, p := range positions {
 		lat, lon := math.Abs(p.point.Latitude), math.Abs(p.point.Longitude)
 		spot := [2]int64{int64(lat * 1000), int64(lon * 1000)}
@@ -331,7 +332,8 @@ func (s *secrets) marked(text string, add func(kind, member string, at, to int))
 			continue // coarser than the smallest cell
 		}
 		slack := step + spotSide
-		i, _ := slices.BinarySearchFunc(s.figures.angles, value-slack, func(a angle, v float64) int { return int(math.Copysign(1, a.value-v)) })
+		i, _ := slices.BinarySearchFunc(s.figures.angles, value-slack,
+			func(a angle, v float64) int { return int(math.Copysign(1, a.value-v)) })
 		if i < len(s.figures.angles) && s.figures.angles[i].value <= value+slack {
 			add("position", s.figures.angles[i].member, m[0], m[1])
 		}
@@ -399,7 +401,8 @@ func decimalsAt(text string, at int) (digits string, end int) {
 		end++
 	}
 	digits = text[at:end]
-	for len(digits) < 4 && end+1 < len(text) && text[end] == ' ' && text[end+1] >= '0' && text[end+1] <= '9' && digits != "" {
+	for len(digits) < 4 && end+1 < len(text) && text[end] == ' ' && text[end+1] >= '0' && text[end+1] <= '9' &&
+		digits != "" {
 		from := end + 1
 		end = from
 		for end < len(text) && text[end] >= '0' && text[end] <= '9' {

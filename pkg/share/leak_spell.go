@@ -119,7 +119,8 @@ func piecesOf(text string) (rows [][]piece) {
 
 func pieceRune(r rune) bool {
 	if r < utf8.RuneSelf {
-		return r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || strings.IndexByte(`.,'"+-`, byte(r)) >= 0
+		return r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || strings.IndexByte(`.,'"+-`,
+			byte(r)) >= 0
 	}
 	return unicode.IsLetter(r) || strings.ContainsRune("°º˚′″’´”", r)
 }

@@ -21,8 +21,11 @@ func leakSource() *find.Report {
 	source := randomReport(rand.New(rand.NewPCG(31, 32)))
 	p := source.Finds[0].Position
 	p.Latitude, p.Longitude, p.Verbatim = find.Float(52.5063914), find.Float(-1.2249252), "by the old oak"
-	source.People = append(source.People, find.Person{ID: "person-3", Name: "Jörg Ærøbell", Contact: "01632 960 987"}, find.Person{ID: "person-4", Name: "Tilly Bell"})
-	source.Permissions = append(source.Permissions, find.Permission{ID: "permission-3", Place: &find.Place{Name: "Wood", Parish: "Straße am Kälberhof"}, DocumentNumber: "TH/2026/17"})
+	source.People = append(source.People, find.Person{ID: "person-3", Name: "Jörg Ærøbell", Contact: "01632 960 987"},
+		find.Person{ID: "person-4", Name: "Tilly Bell"})
+	source.Permissions = append(source.Permissions,
+		find.Permission{ID: "permission-3", Place: &find.Place{Name: "Wood", Parish: "Straße am Kälberhof"},
+			DocumentNumber: "TH/2026/17"})
 	source.Finds[0].Media = []find.Media{{File: "pictures/IMG_4711.jpg"}}
 	source.Finds[0].OtherNumbers = []find.OtherNumber{{Number: "MID-2026-77"}}
 	return source
@@ -44,25 +47,46 @@ func leaksOf(t testing.TB, data []byte, source *find.Report, c *Copied, a Audien
 func TestEverySpellingIsFound(t *testing.T) {
 	source := leakSource()
 	for text, kind := range map[string]string{
-		"52.5063914": "position", "52.5063": "position", "52.5064": "position", "52,50639": "position", "52.50 63914": "position", "x=52.5063914;": "position",
-		"5250639": "position", "52506391 and more": "position", "lat 52.506 and far away in the same file lon -1.225": "position",
-		"52.51, -1.22": "position", "1.22 W 52.51 N": "position", "52° 30.38'": "position", "1º13′29″": "position", "N52 30.383 W1 13.495": "grid-reference",
-		"SP 527 901": "grid-reference", "SP52709011": "grid-reference", "30U XD 2054 1921": "grid-reference", "geo:52.506,-1.225": "grid-reference", "452700, 290115": "grid-reference",
-		"<c>452700</c><c>290115</c>": "grid-reference", "290115;452700": "grid-reference", "https://maps.example/@52.50639,-1.22492,15z": "position", "https://maps.example/?q=52.51,-1.22": "position",
+		"52.5063914": "position", "52.5063": "position", "52.5064": "position", "52,50639": "position",
+		"52.50 63914": "position", "x=52.5063914;": "position",
+		"5250639": "position", "52506391 and more": "position",
+		"lat 52.506 and far away in the same file lon -1.225": "position",
+		"52.51, -1.22": "position", "1.22 W 52.51 N": "position", "52° 30.38'": "position", "1º13′29″": "position",
+		"N52 30.383 W1 13.495": "grid-reference",
+		"SP 527 901":           "grid-reference", "SP52709011": "grid-reference", "30U XD 2054 1921": "grid-reference",
+		"geo:52.506,-1.225": "grid-reference", "452700, 290115": "grid-reference",
+		"<c>452700</c><c>290115</c>": "grid-reference", "290115;452700": "grid-reference",
+		"https://maps.example/@52.50639,-1.22492,15z": "position", "https://maps.example/?q=52.51,-1.22": "position",
 		"BY THE OLD OAK": "position", "by-the_old  oak": "position",
-		"Hilda": "name", "Mrs Whitethorn": "name", "whitethorn": "name", "WHITETHORNS": "name", "Whitethornfeld": "name", "W\u200bhitethorn": "name", "Whіtethоrn": "name", "JORG AEROBELL": "name", "J\u00f6rg \u00c6r\u00f8bell": "name", "crotal bell": "", "Bell": "",
-		"Long-Furlong": "place", "LongFurlong.kml": "place", "Long\u00a0Furlong": "place", "Long Furlong’s gate": "place", "long\n furlong": "place", "wood": "", "at Wood": "place", "strasse am kalberhof": "place",
+		"Hilda": "name", "Mrs Whitethorn": "name", "whitethorn": "name", "WHITETHORNS": "name", "Whitethornfeld": "name",
+		"W\u200bhitethorn": "name", "Whіtethоrn": "name", "JORG AEROBELL": "name", "J\u00f6rg \u00c6r\u00f8bell": "name",
+		"crotal bell": "", "Bell": "",
+		"Long-Furlong": "place", "LongFurlong.kml": "place", "Long\u00a0Furlong": "place", "Long Furlong’s gate": "place",
+		"long\n furlong": "place", "wood": "", "at Wood": "place", "strasse am kalberhof": "place",
 		"TH 2026 17": "document", "IMG 4711": "picture-name", "MID/2026/77": "number", "as SF-003": "number",
-		"tel. 01632-960987": "contact", "+44 1632 960123": "phone", "06 12 34 56 78": "phone", "0171/1234567": "phone", "tlf. 12 34 56 78": "phone", "(555) 555-0123": "phone",
-		"seen at SK 51260 98790": "grid-reference", "SK512987": "grid-reference", "53.48361 -1.22842": "position", "bag NT12": "", "RIC 207": "", // no spot of the source
-		"ZZ9 9ZZ": "postcode", "1234 AB": "postcode", "D-24103": "postcode", "24103 Kiel": "postcode", "123 45 Ort": "postcode", "1690 AD": "", "1790 BC": "", "dated 1690 to 1790": "",
+		"tel. 01632-960987": "contact", "+44 1632 960123": "phone", "06 12 34 56 78": "phone", "0171/1234567": "phone",
+		"tlf. 12 34 56 78": "phone", "(555) 555-0123": "phone",
+		// no spot of the source
+		"seen at SK 51260 98790": "grid-reference", "SK512987": "grid-reference", "53.48361 -1.22842": "position",
+		"bag NT12": "", "RIC 207": "",
+		"ZZ9 9ZZ": "postcode", "1234 AB": "postcode", "D-24103": "postcode", "24103 Kiel": "postcode",
+		"123 45 Ort": "postcode", "1690 AD": "", "1790 BC": "", "dated 1690 to 1790": "",
 		"AB12 CDE": "plate", "B-AB 1234": "plate", "AB-123-CD": "plate", "1-ABC-123": "plate", "12-AB-34": "plate",
-		"C:\\Users\\h": "file-path", "/home/h/a.gpx": "file-path", "~/finds": "file-path", "file:///a": "file-path", "/media/view": "", "me@thornmere.example": "email",
+		"C:\\Users\\h": "file-path", "/home/h/a.gpx": "file-path", "~/finds": "file-path", "file:///a": "file-path",
+		"/media/view": "", "me@thornmere.example": "email",
 		"52.55, -1.25": "", "2026-04-12T14:30:00Z": "", "12.5 mm by 30.2 mm": "", "button, 3/4 in": "",
-		"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-525063914122": "", "a nice walk by the river": "", "LONG FURLONGS": "place", "Langfurlong": "", "longfurlongfield": "place", "a finder before us": "", "finder a": "name", "finder-as": "name", "Old Long Furlongfield": "place", "L o n g F u r l o n g": "place", "５２．５０６３９": "position", "five two point five zero six three nine": "position", "fifty two point five zero six north": "position", "1.225 g": "", "fivetwosevenzerozero ninezerooneonefive": "grid-reference", "SPfivetwoseven ninezeroone": "grid-reference", "buckle 52700 90115": "grid-reference", "9011 5270": "grid-reference", "5270090115": "grid-reference", "12.5 by 1690 1790": "", "with Joerg Aeroebell": "name", "fifty two point five zero six three": "position", "52 degrees 30.383 min N, 1 degree 13.495 min W": "position",
+		"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-525063914122": "", "a nice walk by the river": "", "LONG FURLONGS": "place",
+		"Langfurlong": "", "longfurlongfield": "place", "a finder before us": "", "finder a": "name", "finder-as": "name",
+		"Old Long Furlongfield": "place", "L o n g F u r l o n g": "place", "５２．５０６３９": "position",
+		"five two point five zero six three nine": "position", "fifty two point five zero six north": "position",
+		"1.225 g": "", "fivetwosevenzerozero ninezerooneonefive": "grid-reference",
+		"SPfivetwoseven ninezeroone": "grid-reference", "buckle 52700 90115": "grid-reference", "9011 5270": "grid-reference",
+		"5270090115": "grid-reference", "12.5 by 1690 1790": "", "with Joerg Aeroebell": "name",
+		"fifty two point five zero six three": "position", "52 degrees 30.383 min N, 1 degree 13.495 min W": "position",
 	} {
 		leaks := leaksOf(t, []byte(text), source, nil, Public)
-		if kind == "" && len(leaks) > 0 || kind != "" && !slices.ContainsFunc(leaks, func(l Leak) bool { return l.Kind == kind }) {
+		if kind == "" && len(leaks) > 0 || kind != "" && !slices.ContainsFunc(leaks,
+			func(l Leak) bool { return l.Kind == kind }) {
 			t.Errorf("%q: %v, want %q", text, leaks, kind)
 		}
 	}
@@ -70,7 +94,8 @@ func TestEverySpellingIsFound(t *testing.T) {
 
 // Where a column of grid references was taken for the numbers on the bags, no reference goes out as a number.
 func TestSpotAsNumber(t *testing.T) {
-	for number, want := range map[string]bool{"SK 51260 98790": true, "SK512987": true, "53.4836, -1.2284": true, "12": false, "A12": false, "NT12": false, "2026-014": false, "SF-003": false, "": false} {
+	for number, want := range map[string]bool{"SK 51260 98790": true, "SK512987": true, "53.4836, -1.2284": true,
+		"12": false, "A12": false, "NT12": false, "2026-014": false, "SF-003": false, "": false} {
 		if got := namesSpot(number); got != want {
 			t.Errorf("%q names a spot: %v, want %v", number, got, want)
 		}
@@ -130,16 +155,20 @@ func TestEveryWrappingIsOpened(t *testing.T) {
 	for range maxDepth + 2 {
 		deep = pack("a.zip", "", "", deep)
 	}
-	if looked, err := Leaks(t.Context(), deep, source, nil, Public, limit.Limits{}); err != nil || len(looked.Unread) == 0 {
+	if looked, err := Leaks(t.Context(), deep, source, nil, Public, limit.Limits{}); err != nil ||
+		len(looked.Unread) == 0 {
 		t.Error("what is packed too deep is taken for looked through")
 	}
 }
 
 // A member that could not be read is as private as if it had been.
 func TestUnreadMembersAreSecret(t *testing.T) {
-	source := &find.Report{Findslip: "1.0", Unknown: []byte(`{"people": [{"name": "Hilda Whitethorn", "contact": "01632 960123", "roles": ["finder"]}], "permissions": [{"place": {"name": "Long Furlong"}}]}`),
-		Finds: []*find.Find{{ID: find.NewReportID(), Name: "button", Unknown: []byte(`{"position": {"latitude": 52.5063914, "longitude": -1.2249252, "verbatim": "old oak hedge"}}`)}}}
-	for text, kind := range map[string]string{"Mrs Whitethorn": "name", "01632960123": "contact", "Long Furlong": "place", "52.50639": "position", "SP 527 901": "grid-reference", "old oak hedge": "place"} {
+	source := &find.Report{Findslip: "1.0",
+		Unknown: []byte(`{"people": [{"name": "Hilda Whitethorn", "contact": "01632 960123", "roles": ["finder"]}], "permissions": [{"place": {"name": "Long Furlong"}}]}`),
+		Finds: []*find.Find{{ID: find.NewReportID(), Name: "button",
+			Unknown: []byte(`{"position": {"latitude": 52.5063914, "longitude": -1.2249252, "verbatim": "old oak hedge"}}`)}}}
+	for text, kind := range map[string]string{"Mrs Whitethorn": "name", "01632960123": "contact", "Long Furlong": "place",
+		"52.50639": "position", "SP 527 901": "grid-reference", "old oak hedge": "place"} {
 		leaks := leaksOf(t, []byte(text), source, nil, Public)
 		if !slices.ContainsFunc(leaks, func(l Leak) bool { return l.Kind == kind }) {
 			t.Errorf("%q: %v, want %s", text, leaks, kind)
@@ -160,7 +189,8 @@ func TestNextFieldIsSecret(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for text, want := range map[string]bool{"SP 52700 90115": false, "52.5063914": false, "at Long Furlong": false, "at Chapel Piece": true, "52.5093914": true, "SP 52697 90449": true} {
+	for text, want := range map[string]bool{"SP 52700 90115": false, "52.5063914": false, "at Long Furlong": false,
+		"at Chapel Piece": true, "52.5093914": true, "SP 52697 90449": true} {
 		if leaks := leaksOf(t, []byte(text), source, c, Landowner); len(leaks) > 0 != want {
 			t.Errorf("%q: %v", text, leaks)
 		}
@@ -209,11 +239,14 @@ func TestHoldBack(t *testing.T) {
 
 // Positions of any length of whole part and decimals are taken in, and found again.
 func TestFiguresOfAnyLength(t *testing.T) {
-	for _, lat := range []string{"0", "9", "9.1", "52.123", "52.1234", "52.12345", "52.1234567", "-0.0000001", "-89.9999999"} {
+	for _, lat := range []string{"0", "9", "9.1", "52.123", "52.1234", "52.12345", "52.1234567", "-0.0000001",
+		"-89.9999999"} {
 		for _, lon := range []string{"0", "1.2", "-17.123", "143.1842", "143.18421", "-179.9999999", "0.1234"} {
 			la, _ := find.ParseNumber(lat)
 			lo, _ := find.ParseNumber(lon)
-			source := &find.Report{Findslip: "1.0", Finds: []*find.Find{{ID: find.NewReportID(), Name: "button", Position: &find.Position{Latitude: la, Longitude: lo}}}}
+			source := &find.Report{Findslip: "1.0",
+				Finds: []*find.Find{{ID: find.NewReportID(), Name: "button",
+					Position: &find.Position{Latitude: la, Longitude: lo}}}}
 			leaks := leaksOf(t, []byte(lat+", "+lon), source, nil, Public)
 			_, decimals, _ := strings.Cut(lon, ".")
 			_, more, _ := strings.Cut(lat, ".")
@@ -249,7 +282,8 @@ func TestLettersOfPicturesAreNoText(t *testing.T) {
 		}
 	}
 	// What only looks like the address of a picture is what somebody wrote.
-	for _, words := range []string{"data:image/png;base64,ZZ99ZZ", "data:image/x;base64,AB12CDE=", "data:image/png;base64,ZZ99ZZ=="} {
+	for _, words := range []string{"data:image/png;base64,ZZ99ZZ", "data:image/x;base64,AB12CDE=",
+		"data:image/png;base64,ZZ99ZZ=="} {
 		for _, page := range []string{"<html><p>" + words + "</p></html>", `<kml><value a="` + words + `"/></kml>`} {
 			if len(leaksIn(page)) == 0 {
 				t.Errorf("nothing is found in %s", page)
@@ -267,7 +301,8 @@ func TestCellCodes(t *testing.T) {
 		t.Errorf("the codes of 0, 0 are %v", codes)
 	}
 	own := cellCodes(*pointOf(source.Finds[0]))
-	for _, text := range []string{own[0], strings.ToUpper(own[0]) + "x7", strings.ToUpper(own[1]) + "+F2", "https://maps.example/place/Long%20Furlong", "Long=20Furlong", "https://maps.example/?q=52.50639%2C-1.22492"} {
+	for _, text := range []string{own[0], strings.ToUpper(own[0]) + "x7", strings.ToUpper(own[1]) + "+F2",
+		"https://maps.example/place/Long%20Furlong", "Long=20Furlong", "https://maps.example/?q=52.50639%2C-1.22492"} {
 		if len(leaksOf(t, []byte("see "+text), source, nil, Public)) == 0 {
 			t.Errorf("%s is not found", text)
 		}

@@ -20,7 +20,8 @@ func idsOf(text string) (out [][2]int) {
 		if from < 0 || from+36 > len(text) || text[from+13] != '-' || text[from+18] != '-' || text[from+23] != '-' {
 			continue
 		}
-		if isHex(text[from:from+8]) && isHex(text[from+9:from+13]) && isHex(text[from+14:from+18]) && isHex(text[from+19:from+23]) && isHex(text[from+24:from+36]) {
+		if isHex(text[from:from+8]) && isHex(text[from+9:from+13]) && isHex(text[from+14:from+18]) &&
+			isHex(text[from+19:from+23]) && isHex(text[from+24:from+36]) {
 			out = append(out, [2]int{from, from + 36})
 			at = from + 36
 		}
@@ -63,12 +64,14 @@ func stampsOf(text string) (out [][2]int) {
 		dash += at
 		at = dash + 1
 		from := dash - 4
-		if from >= 0 && from+15 <= len(text) && text[from+7] == '/' && text[from+12] == '-' && countDigits(text[from:from+15]) == 12 {
+		if from >= 0 && from+15 <= len(text) && text[from+7] == '/' && text[from+12] == '-' &&
+			countDigits(text[from:from+15]) == 12 {
 			out = append(out, [2]int{from, from + 15}) // from month to month
 			at = from + 15
 			continue
 		}
-		if from < 0 || from+10 > len(text) || text[from+7] != '-' || countDigits(text[from:from+10]) != 8 || from > 0 && alphanumeric(text[from-1]) {
+		if from < 0 || from+10 > len(text) || text[from+7] != '-' || countDigits(text[from:from+10]) != 8 || from > 0 &&
+			alphanumeric(text[from-1]) {
 			continue
 		}
 		end := from + 10

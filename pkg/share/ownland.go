@@ -37,7 +37,8 @@ func (c *copier) land() error {
 			c.own[p.ID], found = true, true
 		}
 		if !found {
-			return fmt.Errorf("there is no permission %q in the report, by id or by the name of the land; %s", id, c.permissions())
+			return fmt.Errorf("there is no permission %q in the report, by id or by the name of the land; %s", id,
+				c.permissions())
 		}
 	}
 	return nil

@@ -57,7 +57,8 @@ func ReadPolicy(r io.Reader, limits limit.Limits) (*Policy, error) {
 		return nil, fmt.Errorf("the policy cannot be read: %w; a policy looks like %s", err, policySpecimen)
 	}
 	if file.Version != policyVersion {
-		return nil, fmt.Errorf("the policy is of version %q, and this program reads %q: write \"findslipPolicy\": %q", file.Version, policyVersion, policyVersion)
+		return nil, fmt.Errorf("the policy is of version %q, and this program reads %q: write \"findslipPolicy\": %q",
+			file.Version, policyVersion, policyVersion)
 	}
 	p := &Policy{Title: file.Title, Words: file.Words, Lands: file.Lands, leaves: map[string]map[Audience]string{}}
 	seen := map[string]bool{}
@@ -147,12 +148,14 @@ func (p *Policy) stricter(member string, leaves []string, a Audience, action str
 			did = true
 			continue
 		case action == keep:
-			return fmt.Errorf("%s as %q would show %s more than the published table; a policy can only be stricter", member, action, a)
+			return fmt.Errorf("%s as %q would show %s more than the published table; a policy can only be stricter", member,
+				action, a)
 		case action == codes && !wordsClass(class):
 			continue
 		case want >= 0 && want < now:
 			return fmt.Errorf("%s as %q would show %s more than the published table, which says %s; a policy can only be stricter", member, action, a, have)
-		case want < 0 && !slices.Contains([]string{codes, month, year, cell, cellOne, district, band, step, withhold}, action):
+		case want < 0 && !slices.Contains([]string{codes, month, year, cell, cellOne, district, band, step, withhold},
+			action):
 			return fmt.Errorf("%s cannot be %q; it can be %s", member, action, strings.Join(ladder[max(now, 0):], ", "))
 		case want < 0 && action != codes:
 			p.set(leaf, a, withhold) // what only goes along
@@ -179,5 +182,6 @@ func (p *Policy) set(leaf string, a Audience, action string) {
 
 // wordsClass reports whether a class holds words of people.
 func wordsClass(class string) bool {
-	return strings.HasSuffix(class, "-words") || strings.HasSuffix(class, "-note") || class == "description" || class == "mark-text"
+	return strings.HasSuffix(class, "-words") || strings.HasSuffix(class, "-note") || class == "description" ||
+		class == "mark-text"
 }

@@ -33,15 +33,27 @@ func TestPolicyIsStricter(t *testing.T) {
 		f.Sensitivity, f.Notes = "open", "still bright"
 	}
 	for row, check := range map[string]func(*find.Find) bool{
-		`{"member": "notes", "recorder": "withhold"}`:  func(f *find.Find) bool { return f.Notes == "" && f.Absent["/notes"] == "withheld" },
+		`{"member": "notes", "recorder": "withhold"}`: func(f *find.Find) bool {
+			return f.Notes == "" &&
+				f.Absent["/notes"] == "withheld"
+		},
 		`{"member": "position", "recorder": "cell"}`:   func(f *find.Find) bool { return f.Generalised["/position"] == "grid-0.01" && f.Position.Verbatim == "" },
 		`{"member": "position", "recorder": "cell-1"}`: func(f *find.Find) bool { return f.Generalised["/position"] == "grid-1" },
 		`{"member": "position", "recorder": "withhold"}, {"member": "place", "recorder": "district"}`: func(f *find.Find) bool {
 			return f.Position == nil && f.Absent["/position"] == "withheld" && f.Place.Name == "" && f.Place.Region == "Midshire"
 		},
-		`{"member": "found", "recorder": "year"}`:      func(f *find.Find) bool { return f.Found.Date == "2026" && f.Generalised["/found/date"] == "year" },
-		`{"member": "depth", "recorder": "band"}`:      func(f *find.Find) bool { return f.Depth == nil && f.Layer.Code == "within-plough-depth" },
-		`{"member": "materials", "recorder": "codes"}`: func(f *find.Find) bool { return f.Materials[0].Verbatim == "" && f.Materials[0].Code == "lead" },
+		`{"member": "found", "recorder": "year"}`: func(f *find.Find) bool {
+			return f.Found.Date == "2026" &&
+				f.Generalised["/found/date"] == "year"
+		},
+		`{"member": "depth", "recorder": "band"}`: func(f *find.Find) bool {
+			return f.Depth == nil &&
+				f.Layer.Code == "within-plough-depth"
+		},
+		`{"member": "materials", "recorder": "codes"}`: func(f *find.Find) bool {
+			return f.Materials[0].Verbatim == "" &&
+				f.Materials[0].Code == "lead"
+		},
 	} {
 		text := strings.Replace(oneRow, "ROW", row, 1)
 		var v any
@@ -92,7 +104,8 @@ func TestPolicyIsNeverLooser(t *testing.T) {
 			t.Errorf("%s: %v, want %q", row, err, want)
 		}
 	}
-	for _, text := range []string{``, `[]`, `{"findslipPolicy": "2", "members": []}`, `{"findslipPolicy": "1", "members": [], "audiences": {}}`, `{"members": []}`} {
+	for _, text := range []string{``, `[]`, `{"findslipPolicy": "2", "members": []}`,
+		`{"findslipPolicy": "1", "members": [], "audiences": {}}`, `{"members": []}`} {
 		if _, err := ReadPolicy(strings.NewReader(text), limit.Limits{}); err == nil {
 			t.Errorf("%q is read", text)
 		}
@@ -106,7 +119,8 @@ func TestPolicyIsNeverLooser(t *testing.T) {
 // A policy that hides places hides them in the permissions too, and the leak check then knows them
 // for secrets.
 func TestPolicyHidesTheLand(t *testing.T) {
-	p, err := ReadPolicy(strings.NewReader(strings.Replace(oneRow, "ROW", `{"member": "place", "recorder": "district"}, {"member": "position", "recorder": "cell"}, {"member": "otherPositions", "recorder": "withhold"}, {"member": "found", "recorder": "month"}, {"member": "notes", "recorder": "withhold"}, {"member": "materials", "recorder": "codes"}, {"member": "depth", "recorder": "codes"}`, 1)), limit.Limits{})
+	p, err := ReadPolicy(strings.NewReader(strings.Replace(oneRow, "ROW",
+		`{"member": "place", "recorder": "district"}, {"member": "position", "recorder": "cell"}, {"member": "otherPositions", "recorder": "withhold"}, {"member": "found", "recorder": "month"}, {"member": "notes", "recorder": "withhold"}, {"member": "materials", "recorder": "codes"}, {"member": "depth", "recorder": "codes"}`, 1)), limit.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -122,7 +136,8 @@ func TestPolicyHidesTheLand(t *testing.T) {
 		}
 	}
 	for format, data := range encodings(t, c.Report) {
-		if strings.Contains(string(data), "Long Furlong") || strings.Contains(string(data), source.Finds[0].Position.Latitude.String()) {
+		if strings.Contains(string(data), "Long Furlong") || strings.Contains(string(data),
+			source.Finds[0].Position.Latitude.String()) {
 			t.Errorf("%s shows the place", format)
 		}
 		if leaks := leaksOf(t, data, source, c, Recorder); len(leaks) > 0 {
@@ -130,7 +145,8 @@ func TestPolicyHidesTheLand(t *testing.T) {
 		}
 	}
 	f := source.Finds[0]
-	for text, kind := range map[string]string{"at Long Furlong": "place", "at " + f.Position.Latitude.String(): "position"} {
+	for text, kind := range map[string]string{"at Long Furlong": "place",
+		"at " + f.Position.Latitude.String(): "position"} {
 		if leaks := leaksOf(t, []byte(text), source, c, Recorder); len(leaks) == 0 || leaks[0].Kind != kind {
 			t.Errorf("%q: %v", text, leaks)
 		}

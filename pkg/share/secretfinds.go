@@ -59,7 +59,8 @@ func mayBeTreasure(f *find.Find, group bool) bool {
 	for i := range f.Materials {
 		m := &f.Materials[i]
 		precious = precious || m.Is("gold", "silver", "silver-alloy", "electrum", "billon", "platinum", "metal-unknown")
-		metal = metal || !m.Is("glass", "ceramic", "pipe-clay", "brick-tile", "stone", "flint", "coal", "jet", "bone", "antler-horn", "shell", "wood", "leather", "textile", "plastic", "vulcanite", "slag")
+		metal = metal || !m.Is("glass", "ceramic", "pipe-clay", "brick-tile", "stone", "flint", "coal", "jet", "bone",
+			"antler-horn", "shell", "wood", "leather", "textile", "plastic", "vulcanite", "slag")
 	}
 	return precious || metal && (group || prehistoric(f)) || f.ObjectClass.Is("coin-group") || f.ObjectClass.Is("ingot")
 }
@@ -78,7 +79,8 @@ func prehistoric(f *find.Find) bool {
 		text += " " + d.Period.Label + " " + d.Period.ID
 	}
 	text = strings.ToLower(text)
-	for _, w := range []string{"prehist", "bronze age", "iron age", "neolith", "celtic", "bronzezeit", "eisenzeit", "bronstijd", "ijzertijd", "bronzealder", "jernalder", "bronsålder", "järnålder", "âge du"} {
+	for _, w := range []string{"prehist", "bronze age", "iron age", "neolith", "celtic", "bronzezeit", "eisenzeit",
+		"bronstijd", "ijzertijd", "bronzealder", "jernalder", "bronsålder", "järnålder", "âge du"} {
 		if strings.Contains(text, w) {
 			return true
 		}
@@ -93,7 +95,8 @@ func preciousWords(f *find.Find) bool {
 		text += " " + f.Materials[i].Verbatim + " " + f.Materials[i].Label
 	}
 	text = strings.ToLower(text)
-	for _, w := range []string{"gold", "gilt", "gilded", "silver", "silber", "zilver", "sølv", "argent", "electrum", "hoard", "treasure", "schatz", "skat", "trésor", "goud", "guld", "dorure", "or massif"} {
+	for _, w := range []string{"gold", "gilt", "gilded", "silver", "silber", "zilver", "sølv", "argent", "electrum",
+		"hoard", "treasure", "schatz", "skat", "trésor", "goud", "guld", "dorure", "or massif"} {
 		if strings.Contains(text, w) {
 			return true
 		}
@@ -121,7 +124,8 @@ func groupsOf(r *find.Report) map[string]bool {
 }
 
 // keepWords ask in words that a find be kept back, in notes and in columns that no field understands.
-var keepWords = []string{"embargo", "do not publish", "don't publish", "not for publication", "keep secret", "confidential", "treasure case", "coroner", "gesperrt", "vertraulich", "geheim", "nicht veröffentlichen"}
+var keepWords = []string{"embargo", "do not publish", "don't publish", "not for publication", "keep secret",
+	"confidential", "treasure case", "coroner", "gesperrt", "vertraulich", "geheim", "nicht veröffentlichen"}
 
 // askedToKeep reports whether the words of a find ask that it be kept back.
 func askedToKeep(f *find.Find) bool {

@@ -58,13 +58,16 @@ func (s *secrets) stopped() bool {
 var telling = map[string]string{"place": "place", "person-name": "name", "handle": "name", "contact": "contact"}
 
 // tellingLeaves are leaves of other classes that do.
-var tellingLeaves = map[string]string{"finds.storagePlace": "storage", "finds.value": "value", "permissions.documentNumber": "document",
-	"finds.notified.caseNumber": "case", "finds.otherNumbers.number": "number", "finds.number": "number", "finds.position.verbatim": "position",
+var tellingLeaves = map[string]string{"finds.storagePlace": "storage", "finds.value": "value",
+	"permissions.documentNumber": "document",
+	"finds.notified.caseNumber":  "case", "finds.otherNumbers.number": "number", "finds.number": "number",
+	"finds.position.verbatim":       "position",
 	"finds.otherPositions.verbatim": "position", "finds.media.file": "picture-name", "finds.source.file": "file-name"}
 
 // secretsOf gathers what an audience may not see. The copy may be nil.
 func secretsOf(ctx context.Context, source *find.Report, copied *Copied, a Audience) *secrets {
-	s := &secrets{ctx: ctx, audience: a, long: map[uint64][]secret{}, short: map[string]secret{}, uuids: map[string]secret{}, allowed: map[string]bool{}, shown: map[string]bool{},
+	s := &secrets{ctx: ctx, audience: a, long: map[uint64][]secret{}, short: map[string]secret{},
+		uuids: map[string]secret{}, allowed: map[string]bool{}, shown: map[string]bool{},
 		numbers: map[string]bool{}, near: nearPublic}
 	if a == Landowner {
 		s.near = nearOwner
@@ -132,7 +135,8 @@ func (s *secrets) allow(r *find.Report) {
 	})
 	for _, f := range r.Finds {
 		s.numbers[f.Number] = true
-		if p := f.Position; p != nil && p.Latitude.Known() && (!s.audience.coarse() || onGrid(p, f.Generalised["/position"])) {
+		if p := f.Position; p != nil && p.Latitude.Known() &&
+			(!s.audience.coarse() || onGrid(p, f.Generalised["/position"])) {
 			s.allowed[p.Latitude.String()], s.allowed[p.Longitude.String()] = true, true
 			s.shownAt = appendPlace(s.shownAt, "", p)
 		}
@@ -289,7 +293,8 @@ func (s *secrets) add(kind, member, text string) {
 	s.put(key, secret{kind: kind, member: member, word: single && everyday()[key], whole: digits})
 }
 
-var twoLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "å", "aa", "Å", "Aa")
+var twoLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "å", "aa", "Å",
+	"Aa")
 
 func (s *secrets) put(key string, x secret) {
 	x.key = key

@@ -148,7 +148,8 @@ func (s *secrets) fileName(member, name string) {
 	if unknownIn(all) && strings.Contains(all, " ") && len(all) >= 8 {
 		s.add("file-name", member, all)
 	}
-	for _, part := range strings.FieldsFunc(strings.ReplaceAll(stem, " - ", "_"), func(r rune) bool { return r == '_' || r == ',' || r == '(' || r == ')' }) {
+	for _, part := range strings.FieldsFunc(strings.ReplaceAll(stem, " - ", "_"),
+		func(r rune) bool { return r == '_' || r == ',' || r == '(' || r == ')' }) {
 		words := wordsIn(part)
 		switch {
 		case !unknownIn(part):

@@ -17,21 +17,30 @@ import (
 // randomReport makes a report full of things that must not leak.
 func randomReport(r *rand.Rand) *find.Report {
 	rep := &find.Report{Findslip: "1.0", ID: find.NewReportID(), Title: "Secretfield log",
-		People: []find.Person{{ID: "person-1", Name: "Hilda Whitethorn", Handle: "finder-a", Contact: "hilda@thornmere.example"}, {ID: "person-2", Name: "Old Barnaby", Handle: "barnaby7"}},
-		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong", Parish: "Thornmere"}, GrantedBy: "person-2"},
+		People: []find.Person{{ID: "person-1", Name: "Hilda Whitethorn", Handle: "finder-a",
+			Contact: "hilda@thornmere.example"}, {ID: "person-2", Name: "Old Barnaby", Handle: "barnaby7"}},
+		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong", Parish: "Thornmere"},
+			GrantedBy: "person-2"},
 			{ID: "permission-2", Place: &find.Place{Name: "Chapel Piece"}}}}
 	lat, lon := r.Float64()*100-50, r.Float64()*300-150
 	for i := range 12 {
 		la, lo := coordinate.Round7(lat+r.Float64()*0.02), coordinate.Round7(lon+r.Float64()*0.02)
-		f := &find.Find{ID: find.FindID(rep.ID, fmt.Sprint(i)), Number: fmt.Sprintf("SF-%03d", i), Name: "button", Finder: "person-1", Permission: fmt.Sprintf("permission-%d", 1+i%2),
-			Found:          &find.Found{Date: "2026-04-12", Time: "14:30", Verbatim: "Sunday at Long Furlong"},
-			Place:          &find.Place{Name: "Long Furlong", Parish: "Thornmere", Region: "Midshire", Country: "GB", Verbatim: "behind the barn"},
-			Position:       &find.Position{Latitude: find.Float(la), Longitude: find.Float(lo), Uncertainty: find.Int(5), Verbatim: fmt.Sprintf("%.6f, %.6f", la, lo), Method: &find.Term{Code: "phone", Verbatim: "my phone"}},
-			Depth:          &find.Depth{Quantity: find.Quantity{Min: find.Int(20), Max: find.Int(20), Unit: "cm", Verbatim: "20 cm near the gate of Long Furlong"}, Basis: &find.Term{Code: "tape-measured"}},
+		f := &find.Find{ID: find.FindID(rep.ID, fmt.Sprint(i)), Number: fmt.Sprintf("SF-%03d", i), Name: "button",
+			Finder: "person-1", Permission: fmt.Sprintf("permission-%d", 1+i%2),
+			Found: &find.Found{Date: "2026-04-12", Time: "14:30", Verbatim: "Sunday at Long Furlong"},
+			Place: &find.Place{Name: "Long Furlong", Parish: "Thornmere", Region: "Midshire", Country: "GB",
+				Verbatim: "behind the barn"},
+			Position: &find.Position{Latitude: find.Float(la), Longitude: find.Float(lo), Uncertainty: find.Int(5),
+				Verbatim: fmt.Sprintf("%.6f, %.6f", la, lo), Method: &find.Term{Code: "phone", Verbatim: "my phone"}},
+			Depth: &find.Depth{Quantity: find.Quantity{Min: find.Int(20), Max: find.Int(20), Unit: "cm",
+				Verbatim: "20 cm near the gate of Long Furlong"}, Basis: &find.Term{Code: "tape-measured"}},
 			Materials:      []find.Material{{Term: find.Term{Code: "lead", Verbatim: "lead, like at Chapel Piece"}}},
 			Identification: &find.Identification{Certainty: "probable", By: "person-1"},
-			Notes:          "call Hilda Whitethorn, barn at Long Furlong", StoragePlace: "tin in the loft", Value: "about 40 pounds", Columns: map[string]string{"Where": "Long Furlong"},
-			Sensitivity: []string{"", "open", "coarse", "restricted", "closed", "odd"}[i%6], Source: &find.Source{File: "/Users/hilda/secret.xlsx"}, Extensions: []byte(`{"x-where":"Long Furlong"}`), Unknown: []byte(`{"spot":"Long Furlong"}`)}
+			Notes:          "call Hilda Whitethorn, barn at Long Furlong", StoragePlace: "tin in the loft",
+			Value: "about 40 pounds", Columns: map[string]string{"Where": "Long Furlong"},
+			Sensitivity: []string{"", "open", "coarse", "restricted", "closed", "odd"}[i%6],
+			Source:      &find.Source{File: "/Users/hilda/secret.xlsx"}, Extensions: []byte(`{"x-where":"Long Furlong"}`),
+			Unknown: []byte(`{"spot":"Long Furlong"}`)}
 		rep.Finds = append(rep.Finds, f)
 	}
 	return rep
@@ -79,7 +88,8 @@ func TestNothingLeaks(t *testing.T) {
 			}
 			for format, data := range encodings(t, c.Report) {
 				text := string(data)
-				for _, secret := range []string{"Hilda", "Barnaby", "barnaby7", "Long Furlong", "Chapel Piece", "Thornmere", "barn", "loft", "pounds", "/Users/", "thornmere.example", "my phone"} {
+				for _, secret := range []string{"Hilda", "Barnaby", "barnaby7", "Long Furlong", "Chapel Piece", "Thornmere", "barn",
+					"loft", "pounds", "/Users/", "thornmere.example", "my phone"} {
 					if strings.Contains(text, secret) {
 						t.Fatalf("%s for %s holds %q:\n%s", format, a, secret, text)
 					}
@@ -110,11 +120,14 @@ func TestLeaksAreFound(t *testing.T) {
 	}
 	clean := encodings(t, c.Report)["json"]
 	for text, kind := range map[string]string{
-		"at 52.50639 north": "position", "SP 52700 90115": "grid-reference", "30U XD 2054 1921": "grid-reference", `52°30'23"N 1°13'29"W`: "grid-reference", "ask Hilda Whitethorn": "name",
-		"on LONG FURLONG": "place", "me@thornmere.example": "email", "ring 01632 960123": "phone", "at ZZ9 9ZZ": "postcode", "car AB12 CDE": "plate",
+		"at 52.50639 north": "position", "SP 52700 90115": "grid-reference", "30U XD 2054 1921": "grid-reference",
+		`52°30'23"N 1°13'29"W`: "grid-reference", "ask Hilda Whitethorn": "name",
+		"on LONG FURLONG": "place", "me@thornmere.example": "email", "ring 01632 960123": "phone", "at ZZ9 9ZZ": "postcode",
+		"car AB12 CDE":      "plate",
 		`C:\finds\log.xlsx`: "file-path", "in a tin in the loft": "storage", source.Finds[1].ID: "id",
 	} {
-		dirty := bytes.Replace(clean, []byte(`"name": "button"`), []byte(`"name": "button, `+strings.ReplaceAll(strings.ReplaceAll(text, `\`, `\\`), `"`, `\"`)+`"`), 1)
+		dirty := bytes.Replace(clean, []byte(`"name": "button"`),
+			[]byte(`"name": "button, `+strings.ReplaceAll(strings.ReplaceAll(text, `\`, `\\`), `"`, `\"`)+`"`), 1)
 		if bytes.Equal(clean, dirty) {
 			t.Fatal("nothing was put in")
 		}
@@ -150,7 +163,8 @@ func FuzzLeaks(f *testing.F) {
 func TestOrderIsBroken(t *testing.T) {
 	source := &find.Report{Findslip: "1.0", ID: find.NewReportID()}
 	for i := range 10 {
-		source.Finds = append(source.Finds, &find.Find{ID: find.FindID(source.ID, fmt.Sprint(i)), Number: fmt.Sprint(i + 1), Name: "button", Found: &find.Found{Date: fmt.Sprintf("2026-04-%02d", i+1)},
+		source.Finds = append(source.Finds, &find.Find{ID: find.FindID(source.ID, fmt.Sprint(i)), Number: fmt.Sprint(i + 1),
+			Name: "button", Found: &find.Found{Date: fmt.Sprintf("2026-04-%02d", i+1)},
 			Sensitivity: []string{"coarse", "restricted"}[i%2]})
 	}
 	const runs = 3000

@@ -36,7 +36,8 @@ var (
 
 func sheet() *template.Template {
 	sheetOnce.Do(func() {
-		sheetRead = template.Must(template.New("sheet").Funcs(template.FuncMap{"clean": render.Clean, "look": render.Look}).Parse(sheetText))
+		sheetRead = template.Must(template.New("sheet").Funcs(template.FuncMap{"clean": render.Clean,
+			"look": render.Look}).Parse(sheetText))
 	})
 	return sheetRead
 }
@@ -113,7 +114,8 @@ type caution struct{ Code, Text, Help string }
 // handsOff tells whether a caution forbids to handle the thing any further.
 func handsOff(f *find.Find, list []caution) bool {
 	for _, c := range list {
-		if strings.HasPrefix(c.Code, "ordnance") || strings.HasPrefix(c.Code, "live-") || strings.HasPrefix(c.Code, "human-remains") || strings.HasPrefix(c.Code, "aircraft") {
+		if strings.HasPrefix(c.Code, "ordnance") || strings.HasPrefix(c.Code, "live-") || strings.HasPrefix(c.Code,
+			"human-remains") || strings.HasPrefix(c.Code, "aircraft") {
 			return true
 		}
 	}

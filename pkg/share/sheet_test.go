@@ -18,19 +18,28 @@ const hostile = `<script>alert(1)</script>"><img src=x onerror=alert(2)>`
 func sheetReport() *find.Report {
 	yes := true
 	return &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b4e", Title: hostile,
-		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}, Terms: "gates shut" + hostile,
-			Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[[[-1.2275,52.505],[-1.2228,52.505],[-1.2228,52.508],[-1.2275,52.505]]]`)}},
+		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"},
+			Terms: "gates shut" + hostile,
+			Area:  &find.Area{Type: "Polygon", Coordinates: []byte(`[[[-1.2275,52.505],[-1.2228,52.505],[-1.2228,52.508],[-1.2275,52.505]]]`)}},
 			{ID: "permission-2", Place: &find.Place{Name: "Chapel Piece"}}},
-		Outings: []find.Outing{{ID: "outing-1", Permission: "permission-1", Date: "2026-04-12", Rubbish: "a bucket of foil"}, {ID: "outing-2", Permission: "permission-1", Date: "2026-04-19", NothingFound: &yes}},
-		Finds: []*find.Find{{ID: "urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b41", Number: "1", Name: "crotal bell" + hostile, Permission: "permission-1", Lifted: "all",
+		Outings: []find.Outing{{ID: "outing-1", Permission: "permission-1", Date: "2026-04-12", Rubbish: "a bucket of foil"},
+			{ID: "outing-2", Permission: "permission-1", Date: "2026-04-19", NothingFound: &yes}},
+		Finds: []*find.Find{{ID: "urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b41", Number: "1", Name: "crotal bell" + hostile,
+			Permission: "permission-1", Lifted: "all",
 			Found: &find.Found{Date: "2026-04-12"}, Disposition: &find.Term{Code: "museum"}, Question: "Whose mark? " + hostile,
-			Position:  &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252), Uncertainty: find.Int(5)},
-			Notified:  []find.Notified{{To: "the recording body", CaseNumber: "case-1", Status: &find.Term{Code: "open"}}, {To: "the closed office", Status: &find.Term{Code: "closed"}}},
+			Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252),
+				Uncertainty: find.Int(5)},
+			Notified: []find.Notified{{To: "the recording body", CaseNumber: "case-1", Status: &find.Term{Code: "open"}},
+				{To: "the closed office", Status: &find.Term{Code: "closed"}}},
 			Materials: []find.Material{{Term: find.Term{Code: "bronze", Basis: "by-eye"}}},
-			Marks:     []find.Mark{{Text: "[...]RW(?)"}}, Weight: &find.Quantity{Min: find.Int(18), Max: find.Int(18), Unit: "g", Said: "g"},
-			Media: []find.Media{{File: "a.png", View: &find.Term{Code: "front"}, Scale: &yes}, {File: "hole.png", View: &find.Term{Code: "in-hole"}}}},
-			{ID: "urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b42", Number: "2", Name: "shell", Permission: "permission-1", Lifted: "none", Question: "What now?", Hazards: []find.Term{{Code: "explosive"}}},
-			{ID: "urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b43", Number: "3", Name: "jetton of the other field", Permission: "permission-2"}}}
+			Marks:     []find.Mark{{Text: "[...]RW(?)"}},
+			Weight:    &find.Quantity{Min: find.Int(18), Max: find.Int(18), Unit: "g", Said: "g"},
+			Media: []find.Media{{File: "a.png", View: &find.Term{Code: "front"}, Scale: &yes},
+				{File: "hole.png", View: &find.Term{Code: "in-hole"}}}},
+			{ID: "urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b42", Number: "2", Name: "shell", Permission: "permission-1",
+				Lifted: "none", Question: "What now?", Hazards: []find.Term{{Code: "explosive"}}},
+			{ID: "urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b43", Number: "3", Name: "jetton of the other field",
+				Permission: "permission-2"}}}
 }
 
 func page(t *testing.T, a Audience, o SheetOptions) string {
@@ -55,15 +64,18 @@ func TestPagesAreWholeAndSafe(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, a := range []Audience{Landowner, Expert} {
-		text := page(t, a, SheetOptions{Tool: "findslip " + hostile, Pictures: map[string][]byte{"picture-001.png": img.Bytes()}})
-		if strings.Contains(text, "<script") || strings.Contains(text, "<img src=x") || !strings.Contains(text, "&lt;script&gt;") {
+		text := page(t, a, SheetOptions{Tool: "findslip " + hostile,
+			Pictures: map[string][]byte{"picture-001.png": img.Bytes()}})
+		if strings.Contains(text, "<script") || strings.Contains(text, "<img src=x") || !strings.Contains(text,
+			"&lt;script&gt;") {
 			t.Errorf("the page for %s takes words for markup", a)
 		}
 		if !strings.Contains(text, `http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:"`) {
 			t.Errorf("the page for %s does not bar the network", a)
 		}
 		for _, m := range address.FindAllString(text, -1) {
-			if !strings.HasPrefix(m, `src="data:image/png;base64,`) && m != "http://www.w3.org/2000/svg" && !strings.HasPrefix(m, "src=x") {
+			if !strings.HasPrefix(m, `src="data:image/png;base64,`) && m != "http://www.w3.org/2000/svg" && !strings.HasPrefix(m,
+				"src=x") {
 				t.Errorf("the page for %s fetches %s", a, m)
 			}
 		}
@@ -74,11 +86,13 @@ func TestPagesAreWholeAndSafe(t *testing.T) {
 }
 
 func TestLandownerPage(t *testing.T) {
-	caution := &notice.Kind{Code: "treasure-may-apply", Caution: true, Severity: notice.Info, Title: "t", Help: "Ask the office."}
+	caution := &notice.Kind{Code: "treasure-may-apply", Caution: true, Severity: notice.Info, Title: "t",
+		Help: "Ask the office."}
 	n := notice.New(caution, "/materials", "it may have to be told")
 	n.Find = "1"
 	text := page(t, Landowner, SheetOptions{Notices: notice.List{n}})
-	for _, want := range []string{"Long Furlong", "12 April 2026", "2 records on 3 days; left the field: 1; stayed on it: 1; open matters: 2; cautions: 1; days on which rubbish was taken away: 1.", "a bucket of foil", "in a museum", "told to the recording body, case case-1, open", "it may have to be told", "Nothing was found.", "hazard: ", "<svg", "landowner</div>", "gates shut"} {
+	for _, want := range []string{"Long Furlong", "12 April 2026",
+		"2 records on 3 days; left the field: 1; stayed on it: 1; open matters: 2; cautions: 1; days on which rubbish was taken away: 1.", "a bucket of foil", "in a museum", "told to the recording body, case case-1, open", "it may have to be told", "Nothing was found.", "hazard: ", "<svg", "landowner</div>", "gates shut"} {
 		if !strings.Contains(text, want) && !(want == "in a museum" && strings.Contains(text, "museum")) {
 			t.Errorf("it does not say %q", want)
 		}
@@ -92,7 +106,8 @@ func TestLandownerPage(t *testing.T) {
 
 func TestExpertPage(t *testing.T) {
 	text := page(t, Expert, SheetOptions{})
-	for _, want := range []string{"[...]RW(?)", "18 g", "bronze", "known by: by eye", "Whose mark?", "two views of it", "the sizes", "picture not at hand", "Do not handle it further"} {
+	for _, want := range []string{"[...]RW(?)", "18 g", "bronze", "known by: by eye", "Whose mark?", "two views of it",
+		"the sizes", "picture not at hand", "Do not handle it further"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("it does not say %q", want)
 		}
@@ -118,7 +133,8 @@ func TestLacks(t *testing.T) {
 }
 
 func TestYears(t *testing.T) {
-	for in, want := range map[string]string{"1750~": "about 1750", "1701/1800": "1701 to 1800", "../1900": "before 1900", "1840/..": "after 1840", "1750?": "perhaps 1750", "186X": "186X", "": ""} {
+	for in, want := range map[string]string{"1750~": "about 1750", "1701/1800": "1701 to 1800", "../1900": "before 1900",
+		"1840/..": "after 1840", "1750?": "perhaps 1750", "186X": "186X", "": ""} {
 		if got := years(in); got != want {
 			t.Errorf("years(%q) = %q, want %q", in, got, want)
 		}

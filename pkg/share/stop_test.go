@@ -98,7 +98,8 @@ func TestStopped(t *testing.T) {
 			}
 		}
 	}
-	if _, err := LeaksInName(&counted{Context: t.Context(), left: 0}, "season.json", source, copied, Public); !errors.Is(err, context.Canceled) {
+	if _, err := LeaksInName(&counted{Context: t.Context(), left: 0}, "season.json", source, copied,
+		Public); !errors.Is(err, context.Canceled) {
 		t.Errorf("of a name: %v", err)
 	}
 }

@@ -103,14 +103,20 @@ func TestCanaries(t *testing.T) {
 	canaries(reflect.ValueOf(p).Elem(), nodes()["people"], planted)
 	canaries(reflect.ValueOf(m).Elem(), nodes()["permissions"], planted)
 	canaries(reflect.ValueOf(o).Elem(), nodes()["outings"], planted)
-	f.ID, f.Finder, f.Permission, f.Outing, p.ID, m.ID, o.ID, o.Permission = find.NewReportID(), "person-1", "permission-1", "outing-1", "person-1", "permission-1", "outing-1", "permission-1"
-	f.Sensitivity, f.EmbargoUntil, f.Retracted, f.HumanRemains, f.PartOf, f.Associated = "open", "2020-01-01", nil, nil, "", nil
+	f.ID, f.Finder, f.Permission, f.Outing, p.ID, m.ID, o.ID, o.Permission = find.NewReportID(), "person-1",
+		"permission-1", "outing-1", "person-1", "permission-1", "outing-1", "permission-1"
+	f.Sensitivity, f.EmbargoUntil, f.Retracted, f.HumanRemains, f.PartOf, f.Associated = "open", "2020-01-01", nil, nil,
+		"", nil
 	f.Notified[0].Status = &find.Term{Code: "closed"}
-	f.Materials[0].Term, f.ObjectClass, f.Hazards, f.SensitivityReasons[0].Code = find.Term{Code: "lead", Verbatim: f.Materials[0].Verbatim}, nil, nil, "theft-risk"
+	f.Materials[0].Term, f.ObjectClass, f.Hazards,
+		f.SensitivityReasons[0].Code = find.Term{Code: "lead", Verbatim: f.Materials[0].Verbatim}, nil, nil, "theft-risk"
 	f.Name, f.Type, f.Description, f.Found.Date = "Zqfindsnameqz", "Zqfindstypeqz", "Zqfindsdescriptionqz", "2026-04-12"
-	f.Position = &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252), Verbatim: f.Position.Verbatim, TakenAt: f.Position.TakenAt, By: f.Position.By, ReferenceSystem: f.Position.ReferenceSystem}
+	f.Position = &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252),
+		Verbatim: f.Position.Verbatim, TakenAt: f.Position.TakenAt, By: f.Position.By,
+		ReferenceSystem: f.Position.ReferenceSystem}
 	p.Consents[0].Audience = "nobody"
-	source.People, source.Permissions, source.Outings, source.Finds = []find.Person{*p}, []find.Permission{*m}, []find.Outing{*o}, []*find.Find{f}
+	source.People, source.Permissions, source.Outings, source.Finds = []find.Person{*p}, []find.Permission{*m},
+		[]find.Outing{*o}, []*find.Find{f}
 	f.Unknown, p.Unknown = []byte(`{"whim":"zqunknownqz"}`), []byte(`{"whim":"zqunknownqz"}`)
 	for _, a := range Audiences() {
 		if a == Self {
@@ -131,7 +137,8 @@ func TestCanaries(t *testing.T) {
 			for leaf, canary := range planted {
 				act := published().action(leaf, a)
 				there := strings.Contains(text, strings.ToLower(canary))
-				if there && (act == withhold || act == fresh || act == key || act == consent || act == district || a == Public && act == lexicon) {
+				if there && (act == withhold || act == fresh || act == key || act == consent || act == district || a == Public &&
+					act == lexicon) {
 					t.Errorf("%s for %s holds %s, which the table says is %s", format, a, leaf, act)
 				}
 			}
@@ -145,7 +152,8 @@ func TestCanaries(t *testing.T) {
 func TestCells(t *testing.T) {
 	for _, c := range []struct {
 		value, side, want int64
-	}{{525_063_914, 100_000, 525_050_000}, {-12_249_252, 100_000, -12_250_000}, {-1, 100_000, -50_000}, {0, 100_000, 50_000}, {525_063_914, 1_000_000, 525_500_000}} {
+	}{{525_063_914, 100_000, 525_050_000}, {-12_249_252, 100_000, -12_250_000}, {-1, 100_000, -50_000},
+		{0, 100_000, 50_000}, {525_063_914, 1_000_000, 525_500_000}} {
 		if got := centre(c.value, c.side); got != c.want {
 			t.Errorf("centre(%d, %d) = %d, want %d", c.value, c.side, got, c.want)
 		}
@@ -167,18 +175,22 @@ func TestCells(t *testing.T) {
 
 // fieldAt makes a log of one field with finds at some places.
 func fieldAt(at ...[2]float64) *find.Report {
-	r := &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}}}}
+	r := &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
+		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}}}}
 	for i, p := range at {
-		r.Finds = append(r.Finds, &find.Find{ID: find.FindID(r.ID, fmt.Sprint(i+1)), Number: fmt.Sprint(i + 1), Name: "button", Permission: "permission-1", Sensitivity: "coarse",
-			Materials: []find.Material{{Term: find.Term{Code: "lead"}}}, Found: &find.Found{Date: fmt.Sprintf("2026-04-%02d", i+1)},
-			Position: &find.Position{Latitude: find.Float(p[0]), Longitude: find.Float(p[1]), Uncertainty: find.Int(5)}})
+		r.Finds = append(r.Finds, &find.Find{ID: find.FindID(r.ID, fmt.Sprint(i+1)), Number: fmt.Sprint(i + 1),
+			Name: "button", Permission: "permission-1", Sensitivity: "coarse",
+			Materials: []find.Material{{Term: find.Term{Code: "lead"}}},
+			Found:     &find.Found{Date: fmt.Sprintf("2026-04-%02d", i+1)},
+			Position:  &find.Position{Latitude: find.Float(p[0]), Longitude: find.Float(p[1]), Uncertainty: find.Int(5)}})
 	}
 	return r
 }
 
 // A field over the corner of four cells shows in one of them, and every spot lies in its circle.
 func TestOneCellALand(t *testing.T) {
-	source := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.5001, -1.2001}, [2]float64{52.4999, -1.1999}, [2]float64{52.5001, -1.1999})
+	source := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.5001, -1.2001}, [2]float64{52.4999, -1.1999},
+		[2]float64{52.5001, -1.1999})
 	c, err := Copy(t.Context(), source, Options{Audience: Public})
 	if err != nil {
 		t.Fatal(err)
@@ -194,7 +206,8 @@ func TestOneCellALand(t *testing.T) {
 	}
 	// A field that reaches further than its circle goes to the parent cell.
 	source = fieldAt([2]float64{52.41, -1.29}, [2]float64{52.62, -1.11})
-	if c, err = Copy(t.Context(), source, Options{Audience: Public}); err != nil || len(c.Circles()) != 1 || c.Circles()[0].Grid != "grid-0.5" {
+	if c, err = Copy(t.Context(), source, Options{Audience: Public}); err != nil || len(c.Circles()) != 1 ||
+		c.Circles()[0].Grid != "grid-0.5" {
 		t.Errorf("%v %+v", err, c.Circles())
 	}
 }
@@ -227,7 +240,8 @@ func TestToldOnce(t *testing.T) {
 		}
 		return "gone"
 	}
-	later := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.4998, -1.2003}, [2]float64{52.5040, -1.1950}, [2]float64{52.5041, -1.1950})
+	later := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.4998, -1.2003}, [2]float64{52.5040, -1.1950},
+		[2]float64{52.5041, -1.1950})
 	later.Permissions[0].Place.Name = "Furlong, the long one"
 	later.Permissions = append(later.Permissions, find.Permission{ID: "permission-2"})
 	later.Finds[1].Permission = "permission-2"
@@ -250,7 +264,9 @@ func TestIdsAreKeyed(t *testing.T) {
 	r := register.New("2026-01-01T00:00:00Z")
 	source := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.4998, -1.2003})
 	seen := map[string]string{}
-	for _, o := range []Options{{Audience: Public}, {Audience: Expert}, {Audience: Expert, Receiver: "a"}, {Audience: Expert, Receiver: "b"}, {Audience: Recorder, Receiver: "a"}, {Audience: Partner}, {Audience: Club}, {Audience: Landowner}} {
+	for _, o := range []Options{{Audience: Public}, {Audience: Expert}, {Audience: Expert, Receiver: "a"},
+		{Audience: Expert, Receiver: "b"}, {Audience: Recorder, Receiver: "a"}, {Audience: Partner}, {Audience: Club},
+		{Audience: Landowner}} {
 		o.Register = r
 		c, err := Copy(t.Context(), source, o)
 		again, err2 := Copy(t.Context(), source, o)
@@ -267,11 +283,13 @@ func TestIdsAreKeyed(t *testing.T) {
 			}
 			seen[id] = name
 		}
-		if (c.Report.CopyOf == "") != (o.Audience == Public) || c.Report.CopyOf == source.ID || c.Report.CopyOf != "" && seen[c.Report.CopyOf] != "" {
+		if (c.Report.CopyOf == "") != (o.Audience == Public) || c.Report.CopyOf == source.ID || c.Report.CopyOf != "" &&
+			seen[c.Report.CopyOf] != "" {
 			t.Errorf("%s: copyOf is %q", name, c.Report.CopyOf)
 		}
 	}
-	if c, err := Copy(t.Context(), source, Options{Audience: Recorder, OwnIDs: true}); err != nil || c.Report.Finds[0].ID != source.Finds[0].ID {
+	if c, err := Copy(t.Context(), source, Options{Audience: Recorder, OwnIDs: true}); err != nil ||
+		c.Report.Finds[0].ID != source.Finds[0].ID {
 		t.Errorf("own ids: %v", err)
 	}
 	source.IDBasis = "file-name"
@@ -294,7 +312,8 @@ func TestSilentForThePublic(t *testing.T) {
 	} {
 		source := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.4998, -1.2003})
 		change(source.Finds[0])
-		source.Finds[1].Associated = []find.Association{{Find: source.Finds[0].ID, Relation: &find.Term{Code: "duplicate-of"}}}
+		source.Finds[1].Associated = []find.Association{{Find: source.Finds[0].ID,
+			Relation: &find.Term{Code: "duplicate-of"}}}
 		c, err := Copy(t.Context(), source, Options{Audience: Public, Day: "2026-06-01"})
 		if err != nil {
 			t.Fatal(err)
@@ -310,7 +329,8 @@ func TestSilentForThePublic(t *testing.T) {
 			t.Errorf("%s is hidden from the landowner: %v", why, err)
 		}
 	}
-	for day, holds := range map[string]bool{"": true, "2029-12-31": true, "2030-12-30": true, "2030-12-31": false, "2031-01-01": false} {
+	for day, holds := range map[string]bool{"": true, "2029-12-31": true, "2030-12-30": true, "2030-12-31": false,
+		"2031-01-01": false} {
 		if got := embargoed(&find.Find{EmbargoUntil: "2030"}, day); got != holds {
 			t.Errorf("on %q the embargo until 2030 holds: %v", day, got)
 		}
@@ -326,10 +346,14 @@ func TestNarrowings(t *testing.T) {
 		old, now register.Told
 		narrows  bool
 	}{
-		{"the same again", register.Told{Anchor: cellA, Side: sideCoarse, Date: "2026-04"}, register.Told{Anchor: cellA, Side: sideCoarse, Date: "2026-04"}, false},
-		{"another cell", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{Anchor: cellB, Side: sideCoarse}, true},
-		{"a smaller cell before", register.Told{Anchor: cellA, Side: sideOpen}, register.Told{Anchor: cellA, Side: sideCoarse}, true},
-		{"a smaller cell now", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{Anchor: cellA, Side: sideOpen}, false},
+		{"the same again", register.Told{Anchor: cellA, Side: sideCoarse, Date: "2026-04"},
+			register.Told{Anchor: cellA, Side: sideCoarse, Date: "2026-04"}, false},
+		{"another cell", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{Anchor: cellB, Side: sideCoarse},
+			true},
+		{"a smaller cell before", register.Told{Anchor: cellA, Side: sideOpen},
+			register.Told{Anchor: cellA, Side: sideCoarse}, true},
+		{"a smaller cell now", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{Anchor: cellA, Side: sideOpen},
+			false},
 		{"exact before", register.Told{Exact: true}, register.Told{Anchor: cellA, Side: sideCoarse}, true},
 		{"exact now", register.Told{Anchor: cellA, Side: sideCoarse}, register.Told{Exact: true}, false},
 		{"words and a cell", register.Told{Words: true}, register.Told{Anchor: cellA, Side: sideCoarse}, true},
@@ -349,10 +373,12 @@ func TestNarrowings(t *testing.T) {
 	if err != nil || len(c.Narrowings()) != 1 {
 		t.Errorf("the expert knows the smaller cell of the public: %v %v", c.Narrowings(), err)
 	}
-	if c, err = Copy(t.Context(), source, Options{Audience: Expert, Register: r, Again: true}); err != nil || len(c.Narrowings()) != 0 || c.Report.Finds[0].Generalised["/position"] != "grid-0.01" {
+	if c, err = Copy(t.Context(), source, Options{Audience: Expert, Register: r, Again: true}); err != nil ||
+		len(c.Narrowings()) != 0 || c.Report.Finds[0].Generalised["/position"] != "grid-0.01" {
 		t.Errorf("the earlier region is not told again: %v %v", c.Narrowings(), err)
 	}
-	if c, err = Copy(t.Context(), source, Options{Audience: Partner, Register: r}); err != nil || len(c.Narrowings()) != 0 {
+	if c, err = Copy(t.Context(), source, Options{Audience: Partner, Register: r}); err != nil ||
+		len(c.Narrowings()) != 0 {
 		t.Errorf("a partner sees the exact place: %v %v", c.Narrowings(), err)
 	}
 }
@@ -370,14 +396,16 @@ func TestSteps(t *testing.T) {
 			t.Fatalf("%v: twice is not once: %v, %v", v, once, twice)
 		}
 	}
-	if q := inSteps(&find.Quantity{Min: find.Float(5.1), Max: find.Float(5.1)}); q.Min.String() != "5.1" || q.Max.String() != "5.6" {
+	if q := inSteps(&find.Quantity{Min: find.Float(5.1), Max: find.Float(5.1)}); q.Min.String() != "5.1" ||
+		q.Max.String() != "5.6" {
 		t.Errorf("5.1 becomes %v", q)
 	}
 }
 
 // A quarter of a year is one closed interval of EDTF, and is told where few finds are new.
 func TestQuarters(t *testing.T) {
-	for date, want := range map[string]string{"2026-04": "2026-04/2026-06", "2026-12": "2026-10/2026-12", "2026": "2026", "2026-21": "2026-21"} {
+	for date, want := range map[string]string{"2026-04": "2026-04/2026-06", "2026-12": "2026-10/2026-12", "2026": "2026",
+		"2026-21": "2026-21"} {
 		got := quarter(date)
 		if d, err := edtf.Parse(got); got != want || err != nil || !edtf.ValidFound(d) {
 			t.Errorf("%s: %s, want %s: %v", date, got, want, err)
@@ -401,8 +429,10 @@ func TestCodesKnowTheirLists(t *testing.T) {
 	for _, list := range nodes() {
 		walk(list)
 	}
-	for leaf, want := range map[string]string{"finds.materials.code": "material", "finds.objectClass.code": "object-class", "finds.kind": "kind", "finds.hazards.code": "hazard",
-		"finds.materials.basis": "identification-basis", "finds.dating.certainty": "certainty", "finds.condition.wear.code": "wear", "people.roles.code": "role"} {
+	for leaf, want := range map[string]string{"finds.materials.code": "material", "finds.objectClass.code": "object-class",
+		"finds.kind": "kind", "finds.hazards.code": "hazard",
+		"finds.materials.basis": "identification-basis", "finds.dating.certainty": "certainty",
+		"finds.condition.wear.code": "wear", "people.roles.code": "role"} {
 		if lists[leaf] != want {
 			t.Errorf("%s is of the list %q, want %q", leaf, lists[leaf], want)
 		}

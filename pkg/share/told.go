@@ -44,7 +44,10 @@ func tellings(r *register.Register, wanted func(e *register.Event) bool) map[str
 // of it stands before the rest.
 func (c *copier) earlier(f *find.Find) (out []register.Told) {
 	if c.before == nil {
-		own := tellings(c.o.Register, func(e *register.Event) bool { return e.Audience == string(c.o.Audience) && e.Receiver == c.o.Receiver })
+		own := tellings(c.o.Register, func(e *register.Event) bool {
+			return e.Audience == string(c.o.Audience) &&
+				e.Receiver == c.o.Receiver
+		})
 		all := tellings(c.o.Register, func(*register.Event) bool { return true })
 		for d, list := range all {
 			if own[d] == nil {
@@ -84,7 +87,8 @@ func (c *copier) finest(f *find.Find) (out *register.Told) {
 
 // knows reports whether the receiver of the copy knows an earlier one.
 func (c *copier) knows(e *register.Event) bool {
-	return e.Audience == string(c.o.Audience) && e.Receiver == c.o.Receiver || slices.Contains(below(c.o.Audience), Audience(e.Audience))
+	return e.Audience == string(c.o.Audience) && e.Receiver == c.o.Receiver || slices.Contains(below(c.o.Audience),
+		Audience(e.Audience))
 }
 
 // remember notes what the register is to hold of the copy.
@@ -92,7 +96,8 @@ func (c *copier) remember() {
 	r := c.o.Register
 	for _, f := range c.out.Report.Finds {
 		source := c.from[f]
-		t := register.Told{Find: r.Digest("find", source.ID), ID: f.ID, Words: f.Place != nil && f.Place.Region+f.Place.Country != ""}
+		t := register.Told{Find: r.Digest("find", source.ID), ID: f.ID,
+			Words: f.Place != nil && f.Place.Region+f.Place.Country != ""}
 		switch s := c.spots[source]; {
 		case f.Position == nil:
 		case c.o.Audience.coarse() || f.Generalised["/position"] != "" && s.side > 0:
@@ -118,11 +123,13 @@ func (c *Copied) Issue(at, day, file string, data []byte) (out []register.Event)
 				l.id = register.RandomID()
 			}
 			anchor := l.anchor
-			out = append(out, register.Event{Kind: register.Land, At: at, Signed: r.Signer(), Land: l.id, Anchor: &anchor, Members: l.members})
+			out = append(out, register.Event{Kind: register.Land, At: at, Signed: r.Signer(), Land: l.id, Anchor: &anchor,
+				Members: l.members})
 		}
 	}
 	sum := sha256.Sum256(data)
-	e := register.Event{Kind: register.Copy, At: at, Signed: r.Signer(), Copy: c.Report.ID, Audience: c.Report.Audience, Receiver: c.receiver, Name: c.name, Day: day,
+	e := register.Event{Kind: register.Copy, At: at, Signed: r.Signer(), Copy: c.Report.ID, Audience: c.Report.Audience,
+		Receiver: c.receiver, Name: c.name, Day: day,
 		File: file, SHA256: hex.EncodeToString(sum[:]), Source: r.Digest("report", c.source), Finds: slices.Clone(c.told)}
 	if Audience(c.Report.Audience).answers() {
 		for i, f := range c.Report.Finds {
@@ -133,7 +140,8 @@ func (c *Copied) Issue(at, day, file string, data []byte) (out []register.Event)
 		e.Around = append(e.Around, aroundOf(r, c.Report.Outings)...)
 	}
 	for i := range r.Events {
-		if old := &r.Events[i]; old.Kind == register.Copy && old.Audience == e.Audience && old.Receiver == e.Receiver && slices.Contains(r.Digests("report", c.source), old.Source) {
+		if old := &r.Events[i]; old.Kind == register.Copy && old.Audience == e.Audience && old.Receiver == e.Receiver &&
+			slices.Contains(r.Digests("report", c.source), old.Source) {
 			e.Supersedes = append(e.Supersedes, old.Copy)
 		}
 	}
@@ -195,7 +203,8 @@ func (c *Copied) Narrowings() (out []Narrowing) {
 	seen := map[int]bool{}
 	for i := range r.Events {
 		e := &r.Events[i]
-		mine := e.Kind == register.Copy && (e.Audience == string(a) && e.Receiver == c.receiver || slices.Contains(below(a), Audience(e.Audience)))
+		mine := e.Kind == register.Copy && (e.Audience == string(a) && e.Receiver == c.receiver || slices.Contains(below(a),
+			Audience(e.Audience)))
 		if !mine {
 			continue
 		}
@@ -263,7 +272,8 @@ func (c *Copied) Circles() (out []Circle) {
 		key := fmt.Sprint(f.Position.Latitude, f.Position.Longitude, grid)
 		if _, ok := at[key]; !ok {
 			at[key] = len(out)
-			out = append(out, Circle{coordinate.Point{Latitude: f.Position.Latitude.Float(), Longitude: f.Position.Longitude.Float()}, f.Position.Uncertainty.Float(), 0, grid})
+			out = append(out, Circle{coordinate.Point{Latitude: f.Position.Latitude.Float(),
+				Longitude: f.Position.Longitude.Float()}, f.Position.Uncertainty.Float(), 0, grid})
 		}
 		out[at[key]].Finds++
 	}

@@ -14,8 +14,10 @@ func TestFindsOfOneID(t *testing.T) {
 	source := &find.Report{Findslip: find.Version, ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
 		Permissions: []find.Permission{{ID: "permission-1"}, {ID: "permission-2"}},
 		Finds: []*find.Find{
-			{ID: id, Number: "6", Name: "cloth seal", Permission: "permission-1", Position: &find.Position{Verbatim: "by the oak near the gate"}, Notes: "rolled edge"},
-			{ID: id, Number: "6", Name: "spindle whorl", Permission: "permission-2", Notes: "chalk line on it", Description: "call 01632 960123"},
+			{ID: id, Number: "6", Name: "cloth seal", Permission: "permission-1",
+				Position: &find.Position{Verbatim: "by the oak near the gate"}, Notes: "rolled edge"},
+			{ID: id, Number: "6", Name: "spindle whorl", Permission: "permission-2", Notes: "chalk line on it",
+				Description: "call 01632 960123"},
 		}}
 	for _, a := range []Audience{Partner, Recorder, Landowner, Expert, Public} {
 		c, err := Copy(t.Context(), source, Options{Audience: a, Permissions: []string{"permission-1"}, Notes: true})
@@ -41,7 +43,8 @@ func TestFindsOfOneID(t *testing.T) {
 	}
 	copied := clone(source)
 	copied.Finds = []*find.Find{clone(source.Finds[0]), clone(source.Finds[1])}
-	if !HoldBack(&Copied{Report: copied}, []Span{{Pointer: "/description", at: 2}}) || copied.Finds[1].Description != "" || copied.Finds[0].Absent != nil {
+	if !HoldBack(&Copied{Report: copied}, []Span{{Pointer: "/description", at: 2}}) || copied.Finds[1].Description != "" ||
+		copied.Finds[0].Absent != nil {
 		t.Error("what leaks in the second is held back in another")
 	}
 }

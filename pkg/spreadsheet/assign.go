@@ -109,7 +109,8 @@ func (t *tablePlan) daysOf(rows []grid.Row) func(func(string) bool) {
 		for _, r := range rows {
 			for _, c := range r.Cells {
 				col := t.at(c.Column)
-				if col == nil && len(r.Cells) > 2 || c.Kind != grid.Text || col != nil && len(r.Cells) > 2 && !isDayField(col.Field) {
+				if col == nil && len(r.Cells) > 2 || c.Kind != grid.Text || col != nil && len(r.Cells) > 2 &&
+					!isDayField(col.Field) {
 					continue
 				}
 				if !yield(c.Text) {
@@ -326,7 +327,8 @@ func (c *column) take(m *MapTable) {
 	}
 	letters := find.ColumnLetters(c.column)
 	for _, mc := range m.Columns {
-		if mc.Column != letters || mc.Heading != "" && heading.Fold(mc.Heading) != c.folded && heading.Fold(mc.Heading) != heading.Fold(c.heading) {
+		if mc.Column != letters || mc.Heading != "" && heading.Fold(mc.Heading) != c.folded &&
+			heading.Fold(mc.Heading) != heading.Fold(c.heading) {
 			continue
 		}
 		if mc.Field != c.Field {
@@ -435,12 +437,14 @@ func (t *tablePlan) byContent(claimed map[claim]*column) {
 		c.Field, c.Taken = g, heading.TakenCells
 		claimed[claim{g, 0}] = c
 	}
-	if has("name") || has("description") || has("id") || t.groups > 1 || len(t.columns) < 2 || len(t.headings) > 0 && len(claimed) > 3 {
+	if has("name") || has("description") || has("id") || t.groups > 1 || len(t.columns) < 2 || len(t.headings) > 0 &&
+		len(claimed) > 3 {
 		return
 	}
 	var best *column
 	for _, c := range t.columns {
-		if !c.guessable() || c.content.Words*10 < c.content.Cells*6 || c.content.Cells < 2 || c.Field != "" || c.content.Titles > 0 {
+		if !c.guessable() || c.content.Words*10 < c.content.Cells*6 || c.content.Cells < 2 || c.Field != "" ||
+			c.content.Titles > 0 {
 			continue
 		}
 		if best == nil || c.content.Classes*100/c.content.Cells > best.content.Classes*100/best.content.Cells {
@@ -499,7 +503,8 @@ func (t *tablePlan) looksLikeFinds() bool {
 		has[c.Field] = true
 	}
 	n := 0
-	for _, f := range []string{"found.date", "found.verbatim", "depth", "otherDepths.1", "position.verbatim", "position.latitude", heading.Easting, "materials.1", "weight", "media.1.file",
+	for _, f := range []string{"found.date", "found.verbatim", "depth", "otherDepths.1", "position.verbatim",
+		"position.latitude", heading.Easting, "materials.1", "weight", "media.1.file",
 		"permission", "place.name", "finder", "count", "dating.verbatim", "objectClass", "signal.reading", "notes"} {
 		if has[f] {
 			n++
@@ -518,7 +523,10 @@ func (t *tablePlan) looksLikeFinds() bool {
 
 // ofPeople reports whether a column says how to reach somebody, as no table of finds does.
 func (t *tablePlan) ofPeople() bool {
-	return slices.ContainsFunc(t.columns, func(c *column) bool { return heading.UnderstandIn("people", c.heading).Field == "contact" })
+	return slices.ContainsFunc(t.columns, func(c *column) bool {
+		return heading.UnderstandIn("people",
+			c.heading).Field == "contact"
+	})
 }
 
 // makeLayouts says where each field stands, for each find of a row.
@@ -543,7 +551,8 @@ func (t *tablePlan) makeLayouts(o Options) {
 				if century > 0 && of.Pivot == 0 && hints.Pivot == 0 && c.Field == "found.date" {
 					of.Pivot = century
 				}
-				l.Columns = append(l.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: t.pointersOf(c), Hints: of})
+				l.Columns = append(l.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: t.pointersOf(c),
+					Hints: of})
 			}
 		}
 		t.layout = append(t.layout, l)
@@ -665,7 +674,10 @@ func systemIn(text string) string {
 	if code, _, ok := coordinate.SystemOfHeading(text); ok {
 		return code
 	}
-	words := strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == ',' || r == ';' || r == '(' || r == ')' || r == ':' })
+	words := strings.FieldsFunc(text, func(r rune) bool {
+		return r == ' ' || r == ',' || r == ';' || r == '(' ||
+			r == ')' || r == ':'
+	})
 	for i := range words {
 		for n := min(4, len(words)-i); n > 0; n-- {
 			name := strings.Join(words[i:i+n], " ")
@@ -699,7 +711,8 @@ func (t *tablePlan) pointersOf(c *column) []string {
 		if t.field("depth") == nil && t.field(heading.DepthTo) == nil {
 			return []string{"/depth", "/otherDepths/0"}
 		}
-	case heading.LandGiver, heading.LandPaper, heading.TripModel, heading.TripCoil, heading.TripSetting, heading.TripHours, heading.TripRubbish:
+	case heading.LandGiver, heading.LandPaper, heading.TripModel, heading.TripCoil, heading.TripSetting, heading.TripHours,
+		heading.TripRubbish:
 		return []string{"/columns/" + notice.Escape(c.heading)}
 	}
 	return intake.PointersOf(c.Field)

@@ -87,7 +87,8 @@ func mapOf(o Options, sheet string) *MapTable {
 			return &m.Tables[i]
 		}
 	}
-	if len(m.Columns) == 0 && m.Row == 0 || m.Sheet != "" && sheet != "" && find.FoldName(m.Sheet) != find.FoldName(sheet) {
+	if len(m.Columns) == 0 && m.Row == 0 || m.Sheet != "" && sheet != "" &&
+		find.FoldName(m.Sheet) != find.FoldName(sheet) {
 		return nil
 	}
 	return &MapTable{Sheet: sheet, Row: m.Row, DateOrder: m.DateOrder, Columns: m.Columns}
@@ -223,7 +224,8 @@ func columns(book *grid.Book, o Options) (*ColumnMap, notice.List, error) {
 }
 
 func (d *decoder) mapTable(t *tablePlan) MapTable {
-	out := MapTable{Sheet: t.plan.sheet.Name, Row: t.headingRow(), Read: "notes", Place: t.plan.place, Year: t.plan.year, DateOrder: t.order.String(), Language: t.language,
+	out := MapTable{Sheet: t.plan.sheet.Name, Row: t.headingRow(), Read: "notes", Place: t.plan.place, Year: t.plan.year,
+		DateOrder: t.order.String(), Language: t.language,
 		OnSide: t.plan.onSide, Units: t.units, Sections: t.sections, Totals: t.totals, Notes: t.notes}
 	if len(t.headings) > 1 {
 		out.Headings = t.headings
@@ -238,7 +240,8 @@ func (d *decoder) mapTable(t *tablePlan) MapTable {
 		out.InRow = t.groups
 	}
 	for _, c := range t.columns {
-		mc := MapColumn{Column: find.ColumnLetters(c.column), Heading: c.heading, Field: c.Field, Unit: c.Hints.Unit, Order: c.Hints.Order, System: c.Hints.System,
+		mc := MapColumn{Column: find.ColumnLetters(c.column), Heading: c.heading, Field: c.Field, Unit: c.Hints.Unit,
+			Order: c.Hints.Order, System: c.Hints.System,
 			Taken: c.Taken, Sure: c.sure(), Dittos: c.dittos, Blanks: t.fills[c.column], Find: c.group}
 		for _, s := range c.samples {
 			if len(mc.Samples) < 3 && !slices.Contains(mc.Samples, s) && !isDitto(s) {

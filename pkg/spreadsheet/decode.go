@@ -137,7 +137,11 @@ func (d *decoder) choose() {
 			d.sheets = append(d.sheets, p)
 		}
 	}
-	plain := slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { part, _ := sheetRole(p.sheet.Name); return part == "" || part == "finds" })
+	plain := slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool {
+		part,
+			_ := sheetRole(p.sheet.Name)
+		return part == "" || part == "finds"
+	})
 	if plain { // a log may be called after the land that it is of, but not where others are logs without doubt
 		d.sheets = slices.DeleteFunc(d.sheets, func(p *sheetPlan) bool {
 			part, _ := sheetRole(p.sheet.Name)
@@ -164,7 +168,8 @@ func (d *decoder) choose() {
 
 // certain reports whether a table has all that a log has.
 func (t *tablePlan) certain() bool {
-	return t.field("name") != nil && (t.field("depth") != nil || t.field("materials.1") != nil || t.field("found.date") != nil && t.field("number") != nil)
+	return t.field("name") != nil && (t.field("depth") != nil || t.field("materials.1") != nil ||
+		t.field("found.date") != nil && t.field("number") != nil)
 }
 
 func (d *decoder) planOne(i int, surely bool) error {
@@ -213,7 +218,9 @@ func (d *decoder) survey() error {
 		d.sheetNotices(p)
 	}
 	if d.unnoted > 0 {
-		d.notices.Add(notice.New(notesLeft, "", fmt.Sprintf("rows that are no finds and for whose text there was no room in the notes of the report: %d", d.unnoted)))
+		d.notices.Add(notice.New(notesLeft, "",
+			fmt.Sprintf("rows that are no finds and for whose text there was no room in the notes of the report: %d",
+				d.unnoted)))
 	}
 	return nil
 }
@@ -301,7 +308,8 @@ func (d *decoder) proveOrder(t *tablePlan, samples []string) {
 		t.order = edtf.OrderUnknown
 		for _, c := range t.columns {
 			if isDayField(c.Field) {
-				d.say(orderContradicts, t, c, fmt.Sprintf("%d dates have the day first and %d the month", evidence.DayMonthYear.Count, evidence.MonthDayYear.Count))
+				d.say(orderContradicts, t, c, fmt.Sprintf("%d dates have the day first and %d the month",
+					evidence.DayMonthYear.Count, evidence.MonthDayYear.Count))
 				break
 			}
 		}

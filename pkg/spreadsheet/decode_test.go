@@ -48,7 +48,8 @@ func TestWindows1252WithSemicolons(t *testing.T) {
 		t.Error(d)
 	}
 	a, b := r.Finds[0], r.Finds[1]
-	if a.Notes != "für später – „schön“" || b.Notes != "½ fehlt" || a.Depth.Min.String() != "20.5" || a.Dimensions.Length.Min.String() != "12" || b.Name != "Münze" || b.Materials[0].Code != "copper" {
+	if a.Notes != "für später – „schön“" || b.Notes != "½ fehlt" || a.Depth.Min.String() != "20.5" ||
+		a.Dimensions.Length.Min.String() != "12" || b.Name != "Münze" || b.Materials[0].Code != "copper" {
 		t.Errorf("%+v\n%+v", a, b)
 	}
 }
@@ -57,16 +58,19 @@ func TestWindows1252WithSemicolons(t *testing.T) {
 // hidden column.
 func TestNoticesAtTheRightCell(t *testing.T) {
 	data := book(t, func(f *excelize.File) {
-		rows(t, f, "Sheet1", []any{"Season at Thornmere"}, []any{}, []any{"", "No", "Find", "Depth", "Weight", "Date found", "Material", "Grid reference"},
+		rows(t, f, "Sheet1", []any{"Season at Thornmere"}, []any{},
+			[]any{"", "No", "Find", "Depth", "Weight", "Date found", "Material", "Grid reference"},
 			[]any{"", "", "", "in", "g"}, []any{"", "1", "bell", "8", "12", "12/4/2026", "brass", "SP 5270 9011"},
-			[]any{"", "2", "pin", "deep", "81/2", "30/2/2026", "greyish stuff", "by the gate"}, []any{"", "", "nail", "3", "5", "2026-04-12", "iron", "SP 5270 9011"})
+			[]any{"", "2", "pin", "deep", "81/2", "30/2/2026", "greyish stuff", "by the gate"},
+			[]any{"", "", "nail", "3", "5", "2026-04-12", "iron", "SP 5270 9011"})
 	})
 	s, err := DecodeXLSX(bytes.NewReader(data), int64(len(data)), Options{File: "log.xlsx"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	_, list := told(t, s, normalise.Options{Order: edtf.DayMonthYear})
-	want := []string{"units-row-read", "quantity-not-read D6 Depth", "date-impossible F6 Date found", "term-not-listed G6 Material", "position-not-read H6 Grid reference",
+	want := []string{"units-row-read", "quantity-not-read D6 Depth", "date-impossible F6 Date found",
+		"term-not-listed G6 Material", "position-not-read H6 Grid reference",
 		"fraction-ambiguous E6 Weight"}
 	got := map[string]bool{}
 	for _, x := range list {
@@ -110,7 +114,8 @@ func TestDateInAColumnOfDepths(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(list) != 1 || list[0].Kind != normalise.SpreadsheetDate || list[0].Cell != "C2" || !strings.Contains(strings.Join(list[0].Proposals, " "), "8-9") {
+		if len(list) != 1 || list[0].Kind != normalise.SpreadsheetDate || list[0].Cell != "C2" ||
+			!strings.Contains(strings.Join(list[0].Proposals, " "), "8-9") {
 			t.Errorf("1904 %v: %+v", epoch, list)
 		}
 		if f := r.Finds[0]; f.Depth == nil || f.Depth.Verbatim != "2024-09-08" || f.Depth.HasValue() {
@@ -138,8 +143,10 @@ func TestEastingsAndNorthings(t *testing.T) {
 			continue
 		}
 		lat, lon := p.Latitude.Float(), p.Longitude.Float()
-		// SP 527 901 lies at about 52.506, -1.225; 155000, 463000 is the origin of the Dutch grid near 52.155, 5.387 (EPSG:28992).
-		near := want == "EPSG:27700" && lat > 52.5 && lat < 52.51 && lon > -1.23 && lon < -1.22 || want == "EPSG:28992" && lat > 52.15 && lat < 52.16 && lon > 5.38 && lon < 5.39
+		// SP 527 901 lies at about 52.506, -1.225; 155000, 463000 is the origin of the Dutch grid near 52.155, 5.387
+		// (EPSG:28992).
+		near := want == "EPSG:27700" && lat > 52.5 && lat < 52.51 && lon > -1.23 && lon < -1.22 || want == "EPSG:28992" &&
+			lat > 52.15 && lat < 52.16 && lon > 5.38 && lon < 5.39
 		if !near {
 			t.Errorf("%q lies at %g, %g", text, lat, lon)
 		}
@@ -150,7 +157,8 @@ func TestEastingsAndNorthings(t *testing.T) {
 		t.Fatal(err)
 	}
 	r, list := told(t, s, normalise.Options{})
-	if p := r.Finds[0].Position; p == nil || p.Latitude.Known() || len(list) != 1 || list[0] != "position-not-read D2 Northing" {
+	if p := r.Finds[0].Position; p == nil || p.Latitude.Known() || len(list) != 1 ||
+		list[0] != "position-not-read D2 Northing" {
 		t.Errorf("%+v, %v", p, list)
 	}
 }
@@ -236,7 +244,8 @@ func TestNamesBecomeIDs(t *testing.T) {
 	for _, f := range r.Finds {
 		got = append(got, f.Finder+" "+f.Permission)
 	}
-	if d := cmp.Diff([]string{"person-1 permission-1", "person-1 permission-1", "person-2 permission-2", " "}, got); d != "" {
+	if d := cmp.Diff([]string{"person-1 permission-1", "person-1 permission-1", "person-2 permission-2", " "},
+		got); d != "" {
 		t.Error(d)
 	}
 	if len(r.People) != 2 || len(r.Permissions) != 2 || r.Permissions[1].Place.Name != "Chapel Piece" {
@@ -290,7 +299,9 @@ func TestChoiceOfTheSheet(t *testing.T) {
 
 // A cell repeats its heading when both are folded to one text; what is told without folding is told the same.
 func TestCellsThatRepeatTheirHeading(t *testing.T) {
-	texts := []string{"Finder", "finder", "Finder A", "FINDER:", "Find er", "Fin\u0301der", "Finder (name)", "(x) Finder", "F", "Finders", "find", "No.", "no", "N o", "Date found", "date  found", "Date_found", "DATE FOUND!", "Date\u00a0found", "date foundé", "Daté", "1", "10", "Weight (g)", "weight", "Ⅷ", "ﬁnder", "Finder\u200d"}
+	texts := []string{"Finder", "finder", "Finder A", "FINDER:", "Find er", "Fin\u0301der", "Finder (name)", "(x) Finder",
+		"F", "Finders", "find", "No.", "no", "N o", "Date found", "date  found", "Date_found", "DATE FOUND!",
+		"Date\u00a0found", "date foundé", "Daté", "1", "10", "Weight (g)", "weight", "Ⅷ", "ﬁnder", "Finder\u200d"}
 	for _, h := range texts {
 		c := &column{heading: h, folded: heading.Fold(h)}
 		for _, text := range texts {

@@ -77,7 +77,8 @@ func (s *spool) layOut(o WriteOptions, show func(name string, f find.Field) stri
 	}
 	var extra []outColumn
 	for _, name := range slices.Sorted(maps.Keys(s.extra)) {
-		extra = append(extra, outColumn{name: name, heading: extraHeading(name, taken), field: find.Field{Name: "columns", Kind: find.Text}})
+		extra = append(extra, outColumn{name: name, heading: extraHeading(name, taken),
+			field: find.Field{Name: "columns", Kind: find.Text}})
 	}
 	last := len(out) - 1
 	return append(append(out[:last:last], extra...), out[last]), nil
@@ -122,9 +123,10 @@ func labelHeading(language string) func(string, find.Field) string {
 }
 
 // EncodeCSV writes the finds as CSV (RFC 4180, UTF-8, line feeds): flat names as headings, id last.
-// People, permissions, outings and the rest of the report are not carried; control characters and direction marks are made visible. Text that a spreadsheet
-// would take for a formula has an apostrophe in front, which reading takes off again. A find whose
-// list has more than 1000 members is an error. Nothing is written if the finds cannot all be read.
+// People, permissions, outings and the rest of the report are not carried; control characters and direction marks
+// are made visible. Text that a spreadsheet would take for a formula has an apostrophe in front, which reading
+// takes off again. A find whose list has more than 1000 members is an error. Nothing is written if the finds
+// cannot all be read.
 func EncodeCSV(w io.Writer, in *find.Stream, o WriteOptions) error {
 	s := newSpool()
 	defer s.close()

@@ -34,17 +34,22 @@ func number(t *testing.T, s string) find.Number {
 func awkward(t *testing.T) *find.Report {
 	n := func(s string) find.Number { return number(t, s) }
 	return &find.Report{Findslip: find.Version, ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Title: "Long Furlong",
-		People:      []find.Person{{ID: "person-1", Handle: "finder-a"}, {ID: "person-2", Handle: "finder-b"}},
-		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Chapel Piece"}, MaxDepth: &find.Quantity{Min: n("30.48"), Max: n("30.48"), Unit: "cm", Said: "in", Verbatim: "12 in"}}},
-		Accepted:    []find.Acceptance{{Code: "deeper-than-guessed", Reason: "the dial was off"}},
+		People: []find.Person{{ID: "person-1", Handle: "finder-a"}, {ID: "person-2", Handle: "finder-b"}},
+		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Chapel Piece"},
+			MaxDepth: &find.Quantity{Min: n("30.48"), Max: n("30.48"), Unit: "cm", Said: "in", Verbatim: "12 in"}}},
+		Accepted: []find.Acceptance{{Code: "deeper-than-guessed", Reason: "the dial was off"}},
 		Finds: []*find.Find{
-			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "007", Name: "crotal bell", Finder: "person-1", Found: &find.Found{Date: "2026-04-12", Verbatim: "12 Apr 2026"},
-				Position: &find.Position{Longitude: n("-1.2203476"), Latitude: n("52.5012"), Uncertainty: n("12.1"), Verbatim: "SP 5270 9011"},
-				Depth: &find.Depth{Quantity: find.Quantity{Min: n("17.78"), Max: n("22.86"), Unit: "cm", Said: "in", Resolution: n("2.54"), Verbatim: "7-9"},
+			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11", Number: "007", Name: "crotal bell", Finder: "person-1",
+				Found: &find.Found{Date: "2026-04-12", Verbatim: "12 Apr 2026"},
+				Position: &find.Position{Longitude: n("-1.2203476"), Latitude: n("52.5012"), Uncertainty: n("12.1"),
+					Verbatim: "SP 5270 9011"},
+				Depth: &find.Depth{Quantity: find.Quantity{Min: n("17.78"), Max: n("22.86"), Unit: "cm", Said: "in",
+					Resolution: n("2.54"), Verbatim: "7-9"},
 					Basis: &find.Term{Code: "tape-measured"}},
-				Materials: []find.Material{{Term: find.Term{Code: "copper-alloy", Verbatim: "green metal", Certainty: "possible"}}, {Term: find.Term{Code: "iron"}}},
-				Count:     &find.Quantity{Min: n("12")},
-				Columns:   map[string]string{"Odd": "x", "Number": "old 7", "depth": "8", "columns.Odd": "y"}},
+				Materials: []find.Material{{Term: find.Term{Code: "copper-alloy", Verbatim: "green metal", Certainty: "possible"}},
+					{Term: find.Term{Code: "iron"}}},
+				Count:   &find.Quantity{Min: n("12")},
+				Columns: map[string]string{"Odd": "x", "Number": "old 7", "depth": "8", "columns.Odd": "y"}},
 			{ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Number: "8", Name: "=1+1", Notes: "two\nlines, \"quoted\"",
 				Found:   &find.Found{Date: "2026-04-03", Verbatim: "3/4/2026"},
 				Dating:  &find.Dating{Date: "1701/1733", Earliest: n("1701"), Latest: n("1733"), Verbatim: "early 18th century"},
@@ -115,7 +120,8 @@ func TestColumnsInOrder(t *testing.T) {
 		"position.longitude", "position.latitude", "position.uncertainty", "position.verbatim",
 		"depth", "depth.min [cm]", "depth.max [cm]", "depth.said", "depth.resolution [cm]", "depth.basis.code",
 		"name", "count.min", "materials.1", "materials.1.code", "materials.1.certainty", "materials.2.code",
-		"weight.min [g]", "weight.max [g]", "weight.said", "weight.resolution [g]", "dating.date", "dating.earliest", "dating.latest", "dating.verbatim", "notes", "absent",
+		"weight.min [g]", "weight.max [g]", "weight.said", "weight.resolution [g]", "dating.date", "dating.earliest",
+		"dating.latest", "dating.verbatim", "notes", "absent",
 		"columns.Number", "Odd", "columns.columns.Odd", "columns.depth", "id"}
 	// Members are in the order of SPEC.md section 3; within one, in that of the table of fields.
 	if d := cmp.Diff(want, rows[0]); d != "" {
@@ -125,8 +131,10 @@ func TestColumnsInOrder(t *testing.T) {
 	for i, h := range rows[0] {
 		first[h] = rows[1][i]
 	}
-	for h, want := range map[string]string{"number": "007", "position.longitude": "-1.2203476", "depth": "7-9", "depth.min [cm]": "17.78", "materials.2.code": "iron",
-		"Odd": "x", "columns.columns.Odd": "y", "columns.Number": "old 7", "columns.depth": "8", "name": "crotal bell", "id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11"} {
+	for h, want := range map[string]string{"number": "007", "position.longitude": "-1.2203476", "depth": "7-9",
+		"depth.min [cm]": "17.78", "materials.2.code": "iron",
+		"Odd": "x", "columns.columns.Odd": "y", "columns.Number": "old 7", "columns.depth": "8", "name": "crotal bell",
+		"id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11"} {
 		if first[h] != want {
 			t.Errorf("%s: %q, want %q", h, first[h], want)
 		}
@@ -177,7 +185,8 @@ func TestHeadingsComeBack(t *testing.T) {
 				shown := sheetRows(t, writeXLSX(t, r, WriteOptions{Plain: plain, Language: lang}), "Finds")[0]
 				check("xlsx "+lang, shown)
 				for i, h := range shown {
-					if key, show := heading.Understand(heads[i]), heading.Understand(h); key.Field != show.Field || key.Keep != show.Keep {
+					if key, show := heading.Understand(heads[i]),
+						heading.Understand(h); key.Field != show.Field || key.Keep != show.Keep {
 						t.Errorf("%s, %s: %q is taken for %q, %q for %q", name, lang, heads[i], key.Field, h, show.Field)
 					}
 				}
@@ -203,7 +212,8 @@ func TestCSVBytes(t *testing.T) {
 	}
 	text := plainStart.String()
 	// RFC 4180 section 2, 5 to 7: line breaks, commas and quotes are enclosed, quotes doubled.
-	if !strings.Contains(text, `"two`+"\n"+`lines, ""quoted"""`) || strings.Contains(text, "\r") || !strings.HasSuffix(text, "\n") {
+	if !strings.Contains(text, `"two`+"\n"+`lines, ""quoted"""`) || strings.Contains(text, "\r") ||
+		!strings.HasSuffix(text, "\n") {
 		t.Errorf("the text is not quoted as it should be:\n%s", text)
 	}
 	if !strings.Contains(text, ",'=1+1,") {
@@ -215,9 +225,12 @@ func TestCSVBytes(t *testing.T) {
 // mark text (common practice, no source).
 func TestGuardComesBack(t *testing.T) {
 	for text, want := range map[string]string{
-		"": "", "plain": "plain", "it's": "it's", "'": "'", "'t Zand": "'t Zand", "''": "'''", "''hello": "'''hello", "'''": "''''",
-		"=1+1": "'=1+1", "+44": "'+44", "+44 1632": "'+44 1632", "-1.2": "-1.2", "-12": "-12", "-": "'-", "-1.2, 52": "'-1.2, 52", "--1": "'--1",
-		"@home": "'@home", "\tx": "'\tx", "\rx": "'\rx", "'=x": "''=x", "''-x": "'''-x", "'@": "''@", "7-9": "7-9", " =x": " =x",
+		"": "", "plain": "plain", "it's": "it's", "'": "'", "'t Zand": "'t Zand", "''": "'''", "''hello": "'''hello",
+		"'''":  "''''",
+		"=1+1": "'=1+1", "+44": "'+44", "+44 1632": "'+44 1632", "-1.2": "-1.2", "-12": "-12", "-": "'-",
+		"-1.2, 52": "'-1.2, 52", "--1": "'--1",
+		"@home": "'@home", "\tx": "'\tx", "\rx": "'\rx", "'=x": "''=x", "''-x": "'''-x", "'@": "''@", "7-9": "7-9",
+		" =x": " =x",
 	} {
 		if got := guard(text); got != want {
 			t.Errorf("guard(%q) is %q, want %q", text, got, want)
@@ -264,8 +277,10 @@ func TestPlain(t *testing.T) {
 		{1, "count", ">=12"}, {2, "weight", "18 g"},
 		{1, "found.verbatim", "12 Apr 2026"}, {1, "found.date", ""},
 		{2, "found.verbatim", "3/4/2026"}, {2, "found.date", "2026-04-03"}, // could be March the fourth
-		{1, "position.verbatim", "SP 5270 9011"}, {1, "position.longitude", "no column"}, {1, "position.latitude", "no column"}, {1, "position.uncertainty", "12.1"},
-		{2, "dating.verbatim", "early 18th century"}, {2, "dating.date", "no column"}, {2, "dating.earliest", "no column"}, {2, "dating.latest", "no column"},
+		{1, "position.verbatim", "SP 5270 9011"}, {1, "position.longitude", "no column"},
+		{1, "position.latitude", "no column"}, {1, "position.uncertainty", "12.1"},
+		{2, "dating.verbatim", "early 18th century"}, {2, "dating.date", "no column"}, {2, "dating.earliest", "no column"},
+		{2, "dating.latest", "no column"},
 		{1, "depth.min [cm]", "no column"}, {1, "materials.1.code", "no column"}, {1, "materials.1.certainty", "no column"},
 	} {
 		if got := cell(c.row, c.name); got != c.want {
@@ -297,8 +312,10 @@ func TestWorkbook(t *testing.T) {
 		head, want string
 		kind       excelize.CellType
 	}{
-		{"Number", "007", excelize.CellTypeInlineString}, {"Find", "crotal bell", excelize.CellTypeInlineString}, {"Date found", "2026-04-12", excelize.CellTypeInlineString},
-		{"Depth", "7-9", excelize.CellTypeInlineString}, {"depth.min [cm]", "17.78", excelize.CellTypeUnset}, {"count.min", "12", excelize.CellTypeUnset}, {"Odd", "x", excelize.CellTypeInlineString},
+		{"Number", "007", excelize.CellTypeInlineString}, {"Find", "crotal bell", excelize.CellTypeInlineString},
+		{"Date found", "2026-04-12", excelize.CellTypeInlineString},
+		{"Depth", "7-9", excelize.CellTypeInlineString}, {"depth.min [cm]", "17.78", excelize.CellTypeUnset},
+		{"count.min", "12", excelize.CellTypeUnset}, {"Odd", "x", excelize.CellTypeInlineString},
 	} {
 		cell := column(c.head) + "2"
 		got, err := f.GetCellValue("Finds", cell)
@@ -319,10 +336,12 @@ func TestWorkbook(t *testing.T) {
 	if last := finds[0][len(finds[0])-1]; heading.Understand(last).Field != "id" {
 		t.Errorf("the last column is %q", last)
 	}
-	if d := cmp.Diff([][]string{{"id", "handle"}, {"person-1", "finder-a"}, {"person-2", "finder-b"}}, sheetRows(t, f, "People")); d != "" {
+	if d := cmp.Diff([][]string{{"id", "handle"}, {"person-1", "finder-a"}, {"person-2", "finder-b"}},
+		sheetRows(t, f, "People")); d != "" {
 		t.Error(d)
 	}
-	if d := cmp.Diff([][]string{{"member", "value"}, {"findslip", "1.0"}, {"id", r.ID}, {"title", "Long Furlong"}, {"accepted.1.code", "deeper-than-guessed"}, {"accepted.1.reason", "the dial was off"}},
+	if d := cmp.Diff([][]string{{"member", "value"}, {"findslip", "1.0"}, {"id", r.ID}, {"title", "Long Furlong"},
+		{"accepted.1.code", "deeper-than-guessed"}, {"accepted.1.reason", "the dial was off"}},
 		sheetRows(t, f, "Report")); d != "" {
 		t.Error(d)
 	}

@@ -30,7 +30,8 @@ func ExampleDecodeCSV() {
 
 // What is written has headings that reading takes for the same fields.
 func ExampleEncodeCSV() {
-	report := &find.Report{Finds: []*find.Find{{Number: "12", Name: "button", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8 in"}}}}}
+	report := &find.Report{Finds: []*find.Find{{Number: "12", Name: "button",
+		Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8 in"}}}}}
 	if err := spreadsheet.EncodeCSV(os.Stdout, find.StreamOf(report), spreadsheet.WriteOptions{Plain: true}); err != nil {
 		fmt.Println(err)
 	}

@@ -52,8 +52,11 @@ func booked(t *testing.T, sheet, texts string) []byte {
 	for _, part := range [][2]string{
 		{"[Content_Types].xml", `<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"/>`},
 		{"_rels/.rels", `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + rel + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`},
-		{"xl/workbook.xml", `<workbook xmlns:r="` + rel + `"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/><sheet name="People" sheetId="2" r:id="r1"/></sheets></workbook>`},
-		{"xl/_rels/workbook.xml.rels", `<Relationships><Relationship Id="r1" Type="` + rel + `/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r2" Type="` + rel + `/sharedStrings" Target="sharedStrings.xml"/></Relationships>`},
+		{"xl/workbook.xml", `<workbook xmlns:r="` + rel +
+			`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/><sheet name="People" sheetId="2" r:id="r1"/></sheets></workbook>`},
+		{"xl/_rels/workbook.xml.rels", `<Relationships><Relationship Id="r1" Type="` + rel +
+			`/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r2" Type="` + rel +
+			`/sharedStrings" Target="sharedStrings.xml"/></Relationships>`},
 		{"xl/worksheets/sheet1.xml", sheet}, {"xl/sharedStrings.xml", texts},
 	} {
 		w, err := z.Create(part[0])
@@ -91,7 +94,8 @@ func FuzzReadMap(f *testing.F) {
 		if diff := cmp.Diff(m, back); diff != "" && len(m.Columns) > 0 {
 			t.Error(diff)
 		}
-		if s, err := DecodeCSV(bytes.NewReader([]byte("No,Depth,Found\n1,8,12/4/2026\n2,7-9 in,\n")), Options{Map: m}); err == nil {
+		if s, err := DecodeCSV(bytes.NewReader([]byte("No,Depth,Found\n1,8,12/4/2026\n2,7-9 in,\n")),
+			Options{Map: m}); err == nil {
 			_, _, _ = find.Collect(s)
 		}
 	})

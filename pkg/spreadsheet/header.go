@@ -84,7 +84,8 @@ func (h *headerSheet) report(rows iter.Seq2[grid.Row, error], r *find.Report) er
 			continue // the heading of the sheet, or a line of the template
 		}
 		if err := find.Set(path, r, text); err != nil {
-			h.say(cellUnreadable, row.Number, row.Cells[1].Column, name, "the cell does not fit its member and is not taken over")
+			h.say(cellUnreadable, row.Number, row.Cells[1].Column, name,
+				"the cell does not fit its member and is not taken over")
 		}
 	}
 	return nil

@@ -47,7 +47,8 @@ func TestHeadingsInTwoRows(t *testing.T) {
 	}
 	book := book(t, func(f *excelize.File) {
 		rows(t, f, "Sheet1", table...)
-		for _, merged := range [][2]string{{"A1", "K1"}, {"A2", "A3"}, {"B2", "C2"}, {"D2", "F2"}, {"G2", "H2"}, {"J2", "K2"}} {
+		for _, merged := range [][2]string{{"A1", "K1"}, {"A2", "A3"}, {"B2", "C2"}, {"D2", "F2"}, {"G2", "H2"},
+			{"J2", "K2"}} {
 			if err := f.MergeCell("Sheet1", merged[0], merged[1]); err != nil {
 				t.Fatal(err)
 			}
@@ -63,14 +64,17 @@ func TestHeadingsInTwoRows(t *testing.T) {
 			t.Fatalf("%s: %d finds", name, len(r.Finds))
 		}
 		f := r.Finds[0]
-		if f.Number != "1" || f.Name != "bell" || f.Materials[0].Code != "bronze" || f.Place.Parish != "Thornmere" || f.Position == nil || f.Position.Verbatim != "SP 5270 9011" ||
-			f.Dimensions.Length.Max.String() != "20" || f.Weight.Max.String() != "3" || f.Depth.Max.String() != "20.32" || f.Signal.Reading != "64" || f.Columns["Zogg"] != "good" {
+		if f.Number != "1" || f.Name != "bell" || f.Materials[0].Code != "bronze" || f.Place.Parish != "Thornmere" ||
+			f.Position == nil || f.Position.Verbatim != "SP 5270 9011" ||
+			f.Dimensions.Length.Max.String() != "20" || f.Weight.Max.String() != "3" || f.Depth.Max.String() != "20.32" ||
+			f.Signal.Reading != "64" || f.Columns["Zogg"] != "good" {
 			t.Errorf("%s: %+v", name, f)
 		}
 		if d := r.Finds[1].Depth; d.Min.String() != "17.78" || d.Max.String() != "22.86" {
 			t.Errorf("%s: the second depth is %+v", name, d)
 		}
-		if got := strings.Join(list, "; "); !strings.Contains(got, "headings-in-two-rows") || !strings.Contains(got, "heading-unknown K3 Zogg") {
+		if got := strings.Join(list, "; "); !strings.Contains(got, "headings-in-two-rows") || !strings.Contains(got,
+			"heading-unknown K3 Zogg") {
 			t.Errorf("%s: %s", name, got)
 		}
 	}
@@ -102,11 +106,14 @@ func TestOneRowOfHeadings(t *testing.T) {
 		table [][]any
 		name  string
 	}{
-		"a title":                 {[][]any{{"Finds (in)", "", "", ""}, {"No", "Find", "Depth", "Material"}, {"1", "bell", "8", "iron"}}, "bell"},
-		"a find below a gap":      {[][]any{{"No", "Find", "", "Material"}, {"1", "Ring", "Depth", "iron"}}, "Ring"},
-		"a find that is a word":   {[][]any{{"Find", "", "Notes"}, {"Number", "", "Field"}, {"bell", "", ""}}, "Number"},
-		"a row of units":          {[][]any{{"No", "Find", "Depth", "Weight"}, {"", "", "in", "g"}, {"1", "bell", "8", "3"}}, "bell"},
-		"groups that say nothing": {[][]any{{"Part one", "", "Part two", ""}, {"No", "Find", "Depth", "Material"}, {"1", "bell", "8", "iron"}}, "bell"},
+		"a title": {[][]any{{"Finds (in)", "", "", ""}, {"No", "Find", "Depth", "Material"},
+			{"1", "bell", "8", "iron"}}, "bell"},
+		"a find below a gap":    {[][]any{{"No", "Find", "", "Material"}, {"1", "Ring", "Depth", "iron"}}, "Ring"},
+		"a find that is a word": {[][]any{{"Find", "", "Notes"}, {"Number", "", "Field"}, {"bell", "", ""}}, "Number"},
+		"a row of units": {[][]any{{"No", "Find", "Depth", "Weight"}, {"", "", "in", "g"}, {"1", "bell", "8", "3"}},
+			"bell"},
+		"groups that say nothing": {[][]any{{"Part one", "", "Part two", ""}, {"No", "Find", "Depth", "Material"},
+			{"1", "bell", "8", "iron"}}, "bell"},
 	} {
 		r, _ := told(t, asCSV(t, c.table), normalise.Options{})
 		if len(r.Finds) == 0 || r.Finds[0].Name != c.name {
@@ -120,7 +127,8 @@ func TestOneRowOfHeadings(t *testing.T) {
 
 // Where no column has the name of the find, descriptions are the finder's words for it.
 func TestDescriptionIsTakenForTheName(t *testing.T) {
-	r, list := told(t, asCSV(t, [][]any{{"No", "Description", "Depth (in)"}, {"1", "small bell", "8"}}), normalise.Options{})
+	r, list := told(t, asCSV(t, [][]any{{"No", "Description", "Depth (in)"}, {"1", "small bell", "8"}}),
+		normalise.Options{})
 	if f := r.Finds[0]; f.Name != "small bell" || f.Description != "" {
 		t.Errorf("%+v", f)
 	}
@@ -132,7 +140,8 @@ func TestDescriptionIsTakenForTheName(t *testing.T) {
 		t.Errorf("%+v %q", f, list)
 	}
 	// A table that a program wrote says what it means.
-	r, _ = told(t, asCSV(t, [][]any{{"number", "description", "id"}, {"1", "small", "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11"}}), normalise.Options{})
+	r, _ = told(t, asCSV(t, [][]any{{"number", "description", "id"},
+		{"1", "small", "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11"}}), normalise.Options{})
 	if f := r.Finds[0]; f.Name != "" || f.Description != "small" {
 		t.Errorf("%+v", f)
 	}
@@ -142,7 +151,8 @@ func TestDescriptionIsTakenForTheName(t *testing.T) {
 func TestRowsWithAnIDAreFinds(t *testing.T) {
 	id := func(n string) string { return "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a" + n }
 	r, list := told(t, asCSV(t, [][]any{{"number", "name", "notes", "depth", "id"},
-		{"Total", "", "", "", id("11")}, {"", "Summe", "", "", id("12")}, {"Example", "x", "", "", id("13")}, {"Number", "Name", "", "", id("14")}, {"", "", "a note", "", id("15")},
+		{"Total", "", "", "", id("11")}, {"", "Summe", "", "", id("12")}, {"Example", "x", "", "", id("13")},
+		{"Number", "Name", "", "", id("14")}, {"", "", "a note", "", id("15")},
 		{"Total", "", "", "", ""}, {"Example", "", "", "", ""}, {"", "", "a note", "", ""}}), normalise.Options{})
 	if len(r.Finds) != 5 {
 		t.Errorf("%d finds; %q", len(r.Finds), list)

@@ -89,21 +89,40 @@ var madeColumns = []struct {
 	cell    maker
 }{
 	{[]string{"No", "Find no.", "Nr", "Ref"}, func(m *sheetMaker) (any, string) { return m.row, m.one("", "000", "0") }},
-	{[]string{"Find", "Object", "What did you find?", "Vondst", "Gegenstand"}, func(m *sheetMaker) (any, string) { return m.word() + " button", "" }},
+	{[]string{"Find", "Object", "What did you find?", "Vondst", "Gegenstand"},
+		func(m *sheetMaker) (any, string) { return m.word() + " button", "" }},
 	{[]string{"Date", "Datum", "When"}, func(m *sheetMaker) (any, string) {
 		return 45000 + m.IntN(500), m.one("d/m/yyyy", "yyyy-mm-dd", "mmm-yy", "d-mmm")
 	}},
-	{[]string{"Depth (in)", "Tiefe [cm]", "How deep"}, func(m *sheetMaker) (any, string) { return float64(m.IntN(40)) / 2, m.one("", "0.0", "0.00\" in\"") }},
-	{[]string{"Material", "Metal"}, func(m *sheetMaker) (any, string) { return m.one("lead", "bronze", "silver?", m.word()), "" }},
-	{[]string{"Field", "Where", "Parish"}, func(m *sheetMaker) (any, string) { return m.one("Long Furlong", "Chapel Piece", m.word()), "" }},
+	{[]string{"Depth (in)", "Tiefe [cm]", "How deep"},
+		func(m *sheetMaker) (any, string) { return float64(m.IntN(40)) / 2, m.one("", "0.0", "0.00\" in\"") }},
+	{[]string{"Material", "Metal"}, func(m *sheetMaker) (any,
+		string) {
+		return m.one("lead", "bronze", "silver?", m.word()), ""
+	}},
+	{[]string{"Field", "Where", "Parish"}, func(m *sheetMaker) (any,
+		string) {
+		return m.one("Long Furlong", "Chapel Piece", m.word()), ""
+	}},
 	{[]string{"Who", "Finder"}, func(m *sheetMaker) (any, string) { return m.one("finder-a", "finder-b"), "" }},
-	{[]string{"Grid ref", "GPS"}, func(m *sheetMaker) (any, string) { return m.one("SP 5270 9011", "52.5012, -1.2034", m.word()), "" }},
-	{[]string{"Weight (g)", "Wt"}, func(m *sheetMaker) (any, string) { return float64(m.IntN(400)) / 10, m.one("", "0.00", "0.0\" g\"") }},
+	{[]string{"Grid ref", "GPS"}, func(m *sheetMaker) (any,
+		string) {
+		return m.one("SP 5270 9011", "52.5012, -1.2034", m.word()), ""
+	}},
+	{[]string{"Weight (g)", "Wt"}, func(m *sheetMaker) (any, string) {
+		return float64(m.IntN(400)) / 10,
+			m.one("", "0.00", "0.0\" g\"")
+	}},
 	{[]string{"Qty", "How many"}, func(m *sheetMaker) (any, string) { return m.IntN(9) + 1, "" }},
-	{[]string{"Notes", "Remarks", "Anything else?"}, func(m *sheetMaker) (any, string) { return m.word() + " and " + m.word(), "" }},
+	{[]string{"Notes", "Remarks", "Anything else?"},
+		func(m *sheetMaker) (any, string) { return m.word() + " and " + m.word(), "" }},
 	{[]string{"Photo", "Pictures"}, func(m *sheetMaker) (any, string) { return m.word() + ".jpg", "" }},
-	{[]string{"Weather", "Swapped with", "Zork", "Plough depth", "Hours"}, func(m *sheetMaker) (any, string) { return m.word(), "" }},
-	{[]string{"Value £", "% left"}, func(m *sheetMaker) (any, string) { return float64(m.IntN(100)) / 100, m.one("0%", "£0.00", "") }},
+	{[]string{"Weather", "Swapped with", "Zork", "Plough depth", "Hours"},
+		func(m *sheetMaker) (any, string) { return m.word(), "" }},
+	{[]string{"Value £", "% left"}, func(m *sheetMaker) (any, string) {
+		return float64(m.IntN(100)) / 100,
+			m.one("0%", "£0.00", "")
+	}},
 }
 
 func (m *sheetMaker) put(column, row int, value any, format string) {
@@ -121,7 +140,8 @@ func (m *sheetMaker) put(column, row int, value any, format string) {
 	}
 	if m.IntN(25) == 0 {
 		comment := m.word()
-		if m.f.AddComment("Sheet1", excelize.Comment{Cell: cell, Author: "me", Paragraph: []excelize.RichTextRun{{Text: comment}}}) == nil {
+		if m.f.AddComment("Sheet1", excelize.Comment{Cell: cell, Author: "me",
+			Paragraph: []excelize.RichTextRun{{Text: comment}}}) == nil {
 			m.texts[cell+" comment"] = comment
 		}
 	}

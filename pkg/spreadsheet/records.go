@@ -147,7 +147,8 @@ func (s *recordSheet[T]) headings(row grid.Row) {
 		case c.Field == "" && c.Keep == "":
 			s.say(headingUnknown, row.Number, c.column, text, "the column is not understood; its text is kept under its heading")
 		case c.Field != "" && claimed[c.Field] && c.Field != "contact":
-			s.say(headingClaimed, row.Number, c.column, text, "another column is taken for the same; this one is kept under its heading")
+			s.say(headingClaimed, row.Number, c.column, text,
+				"another column is taken for the same; this one is kept under its heading")
 			c.Field = ""
 		}
 		claimed[c.Field] = true
@@ -160,7 +161,8 @@ func (s *recordSheet[T]) headings(row grid.Row) {
 		if c.Field != "" {
 			pointer = find.PointerOf(strings.TrimSuffix(strings.TrimSuffix(c.Field, ".first"), ".last"))
 		}
-		s.layout.Columns = append(s.layout.Columns, find.LayoutColumn{Column: c.column, Heading: text, Pointers: []string{pointer}, Hints: c.Hints})
+		s.layout.Columns = append(s.layout.Columns,
+			find.LayoutColumn{Column: c.column, Heading: text, Pointers: []string{pointer}, Hints: c.Hints})
 	}
 }
 
@@ -231,7 +233,8 @@ func (s *recordSheet[T]) headingAt(column int) string {
 func (s *recordSheet[T]) repeats(row grid.Row) bool {
 	same := 0
 	for _, cell := range row.Cells {
-		if c := s.columns[cell.Column]; c != nil && cell.Kind == grid.Text && heading.Fold(c.heading) == heading.Fold(cell.Text) && strings.TrimSpace(cell.Text) != "" {
+		if c := s.columns[cell.Column]; c != nil && cell.Kind == grid.Text &&
+			heading.Fold(c.heading) == heading.Fold(cell.Text) && strings.TrimSpace(cell.Text) != "" {
 			same++
 		}
 	}
@@ -312,7 +315,8 @@ func (v *recordParts[T]) set(cell grid.Cell, text string) {
 		text = before + "; " + text
 	}
 	if err := find.Set(c.path, v.record, text); err != nil {
-		v.sheet.say(cellUnreadable, v.row.Number, c.column, c.heading, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
+		v.sheet.say(cellUnreadable, v.row.Number, c.column, c.heading,
+			fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
 		v.column(c.heading, text)
 		return
 	}
@@ -339,7 +343,8 @@ func (v *recordParts[T]) refer(c *recordColumn[T], text string) bool {
 	case "outings.permission":
 		later("permission", text, func(r *find.Report, id string) { r.Outings[at].Permission = id })
 	case "outings.people":
-		for one := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ',' || r == ';' || r == '&' || r == '+' || r == '/' || r == '\n' }) {
+		for one := range strings.FieldsFuncSeq(text,
+			func(r rune) bool { return r == ',' || r == ';' || r == '&' || r == '+' || r == '/' || r == '\n' }) {
 			if one = strings.TrimSpace(one); one != "" {
 				later("person", one, func(r *find.Report, id string) { r.Outings[at].People = append(r.Outings[at].People, id) })
 			}

@@ -15,9 +15,11 @@ import (
 // Every field of the three tables is one of its records, and each label comes back to its own field.
 func TestRecordHeadingsFitTheFields(t *testing.T) {
 	for part, fields := range map[string][]string{
-		"people":      {"id", "name", "name.first", "name.last", "handle", "roles.1", "contact"},
-		"permissions": {"id", "place.name", "grantedBy", "occupier", "validFrom", "validTo", "maxDepth", "ploughDepth", "landUse", "basis", "terms", "documentNumber"},
-		"outings":     {"id", "permission", "date", "start", "end", "people", "method", "digRule", "detector.model", "hours", "nothingFound"},
+		"people": {"id", "name", "name.first", "name.last", "handle", "roles.1", "contact"},
+		"permissions": {"id", "place.name", "grantedBy", "occupier", "validFrom", "validTo", "maxDepth", "ploughDepth",
+			"landUse", "basis", "terms", "documentNumber"},
+		"outings": {"id", "permission", "date", "start", "end", "people", "method", "digRule", "detector.model", "hours",
+			"nothingFound"},
 	} {
 		for _, field := range fields {
 			for _, language := range []string{"en", "de", "nl", "da", "fr", "sv"} {
@@ -33,16 +35,27 @@ func TestRecordHeadingsFitTheFields(t *testing.T) {
 // logs are one log with its landowners and outings, as people keep them, in English and German.
 var logs = map[string]map[string][][]any{
 	"by id": {
-		"Finds":       {{"No", "Find", "Depth (in)", "Finder", "Field", "Outing"}, {1, "crotal bell", 8, "finder-a", "F1", "12/4/2026"}, {2, "cloth seal", 6, "finder-b", "F2", "13/4/2026"}},
-		"Landowners":  {{"Our contacts"}, {"No", "Landowner", "Phone", "Email", "Dog"}, {"L1", "Owner One", "01000 000001", "one@example.org", "barks"}, {"L2", "Owner Two", "01000 000002"}},
-		"Permissions": {{"Field no", "Field name", "Landowner", "Max depth (in)", "Valid from", "Gate code"}, {"F1", "Long Furlong", "L1", 8, "3/4/2026", "by the oak"}, {"F2", "Chapel Piece", "L2", 10, "14/4/2026", nil}},
-		"Outings":     {{"Date", "Field", "Who", "Hours", "Detector"}, {"12/4/2026", "F1", "finder-a, finder-b", "3,5", "model one"}, {"13/4/2026", "F2", "finder-b", "2 h", "model one"}},
+		"Finds": {{"No", "Find", "Depth (in)", "Finder", "Field", "Outing"},
+			{1, "crotal bell", 8, "finder-a", "F1", "12/4/2026"}, {2, "cloth seal", 6, "finder-b", "F2", "13/4/2026"}},
+		"Landowners": {{"Our contacts"}, {"No", "Landowner", "Phone", "Email", "Dog"},
+			{"L1", "Owner One", "01000 000001", "one@example.org", "barks"}, {"L2", "Owner Two", "01000 000002"}},
+		"Permissions": {{"Field no", "Field name", "Landowner", "Max depth (in)", "Valid from", "Gate code"},
+			{"F1", "Long Furlong", "L1", 8, "3/4/2026", "by the oak"}, {"F2", "Chapel Piece", "L2", 10, "14/4/2026", nil}},
+		"Outings": {{"Date", "Field", "Who", "Hours", "Detector"},
+			{"12/4/2026", "F1", "finder-a, finder-b", "3,5", "model one"}, {"13/4/2026", "F2", "finder-b", "2 h", "model one"}},
 	},
 	"by name": {
-		"Funde":       {{"Nr", "Fund", "Tiefe (in)", "Finder", "Genehmigung", "Begehung"}, {1, "Schelle", 8, "finder-a", "Long Furlong", "12.4.2026"}, {2, "Tuchplombe", 6, "finder-b", "Chapel Piece", "13.4.2026"}},
-		"Eigentümer":  {{"Nr", "Eigentümer", "Telefon", "E-Mail", "Hund"}, {"L1", "Owner One", "01000 000001", "one@example.org", "barks"}, {"L2", "Owner Two", "01000 000002"}},
-		"Felder":      {{"Nr", "Feldname", "Eigentümer", "maximale Tiefe (in)", "gültig ab", "Torcode"}, {"F1", "Long Furlong", "Owner One", 8, "3.4.2026", "by the oak"}, {"F2", "Chapel Piece", "Owner Two", 10, "14.4.2026", nil}},
-		"Begehungen":  {{"Datum", "Acker", "Teilnehmer", "Dauer", "Gerät"}, {"12.4.2026", "Long Furlong", "finder-a; finder-b", "3,5 Std", "model one"}, {"13.4.2026", "Chapel Piece", "finder-b", "2", "model one"}},
+		"Funde": {{"Nr", "Fund", "Tiefe (in)", "Finder", "Genehmigung", "Begehung"},
+			{1, "Schelle", 8, "finder-a", "Long Furlong", "12.4.2026"},
+			{2, "Tuchplombe", 6, "finder-b", "Chapel Piece", "13.4.2026"}},
+		"Eigentümer": {{"Nr", "Eigentümer", "Telefon", "E-Mail", "Hund"},
+			{"L1", "Owner One", "01000 000001", "one@example.org", "barks"}, {"L2", "Owner Two", "01000 000002"}},
+		"Felder": {{"Nr", "Feldname", "Eigentümer", "maximale Tiefe (in)", "gültig ab", "Torcode"},
+			{"F1", "Long Furlong", "Owner One", 8, "3.4.2026", "by the oak"},
+			{"F2", "Chapel Piece", "Owner Two", 10, "14.4.2026", nil}},
+		"Begehungen": {{"Datum", "Acker", "Teilnehmer", "Dauer", "Gerät"},
+			{"12.4.2026", "Long Furlong", "finder-a; finder-b", "3,5 Std", "model one"},
+			{"13.4.2026", "Chapel Piece", "finder-b", "2", "model one"}},
 		"Ausrüstung":  {{"Spaten"}, {"stumpf"}},
 		"Funde alt":   {{"Nr", "Fund", "Tiefe"}, {7, "Knopf", "5 cm"}},
 		"findslipalt": {{"x"}},
@@ -84,19 +97,22 @@ func TestSheetsAsPeopleKeepThem(t *testing.T) {
 					t.Errorf("id %q", p.ID)
 				}
 			}
-			want := []string{"Owner One|landowner|01000 000001; one@example.org", "Owner Two|landowner|01000 000002", "finder-a||", "finder-b||"}
+			want := []string{"Owner One|landowner|01000 000001; one@example.org", "Owner Two|landowner|01000 000002",
+				"finder-a||", "finder-b||"}
 			slices.Sort(people)
 			if d := cmp.Diff(want, people); d != "" {
 				t.Error(d)
 			}
-			if len(r.Permissions) != 2 || len(r.Outings) != 2 || len(r.Finds) != 2 && name != "by name" || len(r.Finds) != 3 && name == "by name" {
+			if len(r.Permissions) != 2 || len(r.Outings) != 2 || len(r.Finds) != 2 && name != "by name" || len(r.Finds) != 3 &&
+				name == "by name" {
 				t.Fatalf("%d permissions, %d outings, %d finds: %v", len(r.Permissions), len(r.Outings), len(r.Finds), codes(list))
 			}
 			p, o := r.Permissions[0], r.Outings[0]
 			if p.Place.Name != "Long Furlong" || p.GrantedBy != ids["Owner One"] || p.MaxDepth.Verbatim != "8" {
 				t.Errorf("%+v", p)
 			}
-			if o.Permission != p.ID || !slices.Equal(o.People, []string{ids["finder-a"], ids["finder-b"]}) || o.Hours.String() != "3.5" || o.Detector.Model != "model one" {
+			if o.Permission != p.ID || !slices.Equal(o.People, []string{ids["finder-a"], ids["finder-b"]}) ||
+				o.Hours.String() != "3.5" || o.Detector.Model != "model one" {
 				t.Errorf("%+v", o)
 			}
 			for i, f := range r.Finds[:2] {
@@ -151,7 +167,8 @@ func columnsOf(r *find.Report) map[string]bool {
 // What the form of a sheet may mean is said.
 func TestMergedCellsAndHiddenColumnsAreSaid(t *testing.T) {
 	data := book(t, func(f *excelize.File) {
-		rows(t, f, "Sheet1", []any{"No", "Find", "Date", "Dog"}, []any{1, "bell", "13/4/2026", "x"}, []any{2, "pin", nil, "y"})
+		rows(t, f, "Sheet1", []any{"No", "Find", "Date", "Dog"}, []any{1, "bell", "13/4/2026", "x"},
+			[]any{2, "pin", nil, "y"})
 		if err := f.MergeCell("Sheet1", "C2", "C3"); err != nil {
 			t.Fatal(err)
 		}

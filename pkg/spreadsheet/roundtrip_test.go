@@ -23,7 +23,8 @@ import (
 func donors(t testing.TB) []map[string]json.RawMessage {
 	t.Helper()
 	var out []map[string]json.RawMessage
-	for _, name := range []string{"../../testdata/valid/full.findslip.json", "../../testdata/valid/typical.findslip.json", "../../examples/thornmere/season.findslip.json"} {
+	for _, name := range []string{"../../testdata/valid/full.findslip.json", "../../testdata/valid/typical.findslip.json",
+		"../../examples/thornmere/season.findslip.json"} {
 		raw, err := os.ReadFile(name)
 		if err != nil {
 			t.Fatal(err)
@@ -56,7 +57,8 @@ func inputs(t testing.TB, name string) []string {
 	var out []string
 	for _, v := range vectors {
 		// A cell has no blanks at its ends, and what is nothing but blanks is no cell.
-		if trimmed := string(bytes.TrimSpace([]byte(v.Input))); trimmed == v.Input && v.Input != "" && !(name == "date-found" && needsOrder(v.Input)) {
+		if trimmed := string(bytes.TrimSpace([]byte(v.Input))); trimmed == v.Input && v.Input != "" &&
+			!(name == "date-found" && needsOrder(v.Input)) {
 			out = append(out, v.Input)
 		}
 	}
@@ -69,7 +71,8 @@ func needsOrder(text string) bool {
 	first, err := edtf.NormaliseFound(text, edtf.Options{Order: edtf.DayMonthYear})
 	second, other := edtf.NormaliseFound(text, edtf.Options{Order: edtf.MonthDayYear})
 	none, refused := edtf.NormaliseFound(text, edtf.Options{})
-	return (err == nil) != (refused == nil) || (other == nil) != (refused == nil) || first.Date != second.Date || first.Date != none.Date
+	return (err == nil) != (refused == nil) || (other == nil) != (refused == nil) || first.Date != second.Date ||
+		first.Date != none.Date
 }
 
 // anyFind draws each member of a find from one of the donors, or leaves it out, and puts texts of
@@ -83,7 +86,8 @@ func anyFind(t *rapid.T, from []map[string]json.RawMessage, in map[string][]stri
 	}
 	drawn := map[string]json.RawMessage{}
 	for _, name := range slices.Sorted(maps.Keys(members)) {
-		if value := rapid.SampledFrom(from).Draw(t, name)[name]; value != nil && name != "absent" && name != "generalised" && name != "extensions" {
+		if value := rapid.SampledFrom(from).Draw(t, name)[name]; value != nil && name != "absent" && name != "generalised" &&
+			name != "extensions" {
 			drawn[name] = value
 		}
 	}
@@ -119,7 +123,9 @@ func anyFind(t *rapid.T, from []map[string]json.RawMessage, in map[string][]stri
 		f.Materials = []find.Material{{Term: find.Term{Verbatim: text("material")}}}
 	}
 	if some("hard words") {
-		f.Notes = rapid.SampledFrom([]string{"=1+1", "'quoted'", "-5", "+x", "@a", "two\nlines", "a;b,c|d\te", `say "so"`, "007", "1E5", "true", "12/4/2026", "½", "été", "'=x", "#REF!", "_x000D_", "_xD83D_", "_x005F_x0041_", "bell\u0007", "\ue0f5", "\ufffe", "a\u200bb", "Total", "Example"}).Draw(t, "notes")
+		f.Notes = rapid.SampledFrom([]string{"=1+1", "'quoted'", "-5", "+x", "@a", "two\nlines", "a;b,c|d\te", `say "so"`,
+			"007", "1E5", "true", "12/4/2026", "½", "été", "'=x", "#REF!", "_x000D_", "_xD83D_", "_x005F_x0041_", "bell\u0007",
+			"\ue0f5", "\ufffe", "a\u200bb", "Total", "Example"}).Draw(t, "notes")
 		f.Name = f.Notes
 	}
 	normalise.Find(f, nil, normalise.Options{})
@@ -148,7 +154,8 @@ func bytesOf(t *rapid.T, r *find.Report) string {
 func TestThereAndBack(t *testing.T) {
 	from := donors(t)
 	in := map[string][]string{}
-	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating", "position", "material"} {
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
+		"position", "material"} {
 		in[name] = inputs(t, name)
 	}
 	rapid.Check(t, func(t *rapid.T) {
@@ -163,7 +170,8 @@ func TestThereAndBack(t *testing.T) {
 			r.Outings = append(r.Outings, find.Outing{ID: fmt.Sprintf("outing-%d", i+1)})
 		}
 		want := bytesOf(t, r)
-		o := spreadsheet.WriteOptions{Language: rapid.SampledFrom([]string{"en", "de", "nl", "da", "fr", "sv"}).Draw(t, "language"), BOM: rapid.Bool().Draw(t, "mark")}
+		o := spreadsheet.WriteOptions{Language: rapid.SampledFrom([]string{"en", "de", "nl", "da", "fr", "sv"}).Draw(t,
+			"language"), BOM: rapid.Bool().Draw(t, "mark")}
 
 		var book bytes.Buffer
 		if err := spreadsheet.EncodeXLSX(&book, find.StreamOf(r), o); err != nil {
@@ -212,7 +220,8 @@ func back(t *rapid.T, s *find.Stream, header *find.Report) string {
 // A day on which nothing was found is worth keeping: a report without finds comes back from a table.
 func TestNothingFoundComesBack(t *testing.T) {
 	nothing := true
-	r := &find.Report{Findslip: find.Version, Outings: []find.Outing{{ID: "outing-1", Date: "2026-04-02", NothingFound: &nothing}}}
+	r := &find.Report{Findslip: find.Version,
+		Outings: []find.Outing{{ID: "outing-1", Date: "2026-04-02", NothingFound: &nothing}}}
 	for _, plain := range []bool{false, true} {
 		var text, book bytes.Buffer
 		if err := spreadsheet.EncodeCSV(&text, find.StreamOf(r), spreadsheet.WriteOptions{Plain: plain}); err != nil {
@@ -226,7 +235,8 @@ func TestNothingFoundComesBack(t *testing.T) {
 		if err := spreadsheet.EncodeXLSX(&book, find.StreamOf(r), spreadsheet.WriteOptions{Plain: plain}); err != nil {
 			t.Fatal(err)
 		}
-		s, err := spreadsheet.DecodeXLSX(bytes.NewReader(book.Bytes()), int64(book.Len()), spreadsheet.Options{File: "log.xlsx"})
+		s, err := spreadsheet.DecodeXLSX(bytes.NewReader(book.Bytes()), int64(book.Len()),
+			spreadsheet.Options{File: "log.xlsx"})
 		if err != nil {
 			t.Fatalf("as a workbook, plain %v: %v", plain, err)
 		}

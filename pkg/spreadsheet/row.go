@@ -140,9 +140,11 @@ func (r *rowReader) cell(c *column, cell *grid.Cell) {
 
 // foreign takes a cell that a person wrote: what says that nothing is known keeps its word.
 func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
-	if cell.Kind == grid.Text && len(text) <= 40 && c.asked() && !strings.ContainsAny(text, "0123456789") && c.saysNothing(text) {
+	if cell.Kind == grid.Text && len(text) <= 40 && c.asked() && !strings.ContainsAny(text, "0123456789") &&
+		c.saysNothing(text) {
 		switch c.Field {
-		case "media.1.file", "media.2.file", "finder", "permission", heading.DepthFrom, heading.DepthTo, heading.DatingFrom, heading.DatingTo, heading.Size:
+		case "media.1.file", "media.2.file", "finder", "permission", heading.DepthFrom, heading.DepthTo, heading.DatingFrom,
+			heading.DatingTo, heading.Size:
 			r.keep(c.heading, text)
 			return
 		default:
@@ -303,7 +305,8 @@ func (r *rowReader) setMember(c *column, text string) {
 		return
 	}
 	if err := find.Set(c.path, r.f, text); err != nil {
-		r.sayCell(cellUnreadable, c, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading", c.Field))
+		r.sayCell(cellUnreadable, c, fmt.Sprintf("the cell does not fit the field %s; its text is kept under the heading",
+			c.Field))
 		r.keep(c.heading, text)
 		return
 	}
@@ -366,7 +369,8 @@ func (r *rowReader) setSize(c *column, text string) {
 		if i < len(parts)-1 && unit != "" && strings.Trim(part, "0123456789.,/ ½¼¾") == "" {
 			part += " " + unit
 		}
-		*[]**find.Quantity{&r.f.Dimensions.Length, &r.f.Dimensions.Width, &r.f.Dimensions.Height}[i] = &find.Quantity{Verbatim: part}
+		*[]**find.Quantity{&r.f.Dimensions.Length, &r.f.Dimensions.Width,
+			&r.f.Dimensions.Height}[i] = &find.Quantity{Verbatim: part}
 	}
 }
 

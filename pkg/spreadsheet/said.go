@@ -58,7 +58,8 @@ func (d *decoder) tableNotices(p *sheetPlan) {
 		if !t.finds {
 			d.noteHeadings(t)
 			if count != nil && count.kinds[rowOther] > 0 {
-				n := notice.New(tableBeside, "", fmt.Sprintf("%s holds no finds; its %d rows are kept as notes of the report", t.describe(), count.kinds[rowOther]))
+				n := notice.New(tableBeside, "", fmt.Sprintf("%s holds no finds; its %d rows are kept as notes of the report",
+					t.describe(), count.kinds[rowOther]))
 				n.Sheet, n.Row = p.sheet.Name, t.first
 				d.notices.Add(n)
 			}
@@ -180,7 +181,8 @@ func (d *decoder) sheetNotices(p *sheetPlan) {
 		d.notices.Add(x)
 	}
 	if len(layout.HiddenColumns) > 0 {
-		x := notice.New(columnsHidden, "", fmt.Sprintf("hidden columns: %d; they were read all the same", len(layout.HiddenColumns)))
+		x := notice.New(columnsHidden, "", fmt.Sprintf("hidden columns: %d; they were read all the same",
+			len(layout.HiddenColumns)))
 		x.Sheet, x.Column = p.sheet.Name, layout.HiddenColumns[0]
 		d.notices.Add(x)
 	}
@@ -278,7 +280,8 @@ func (d *decoder) noteKind(w *walker, row grid.Row, kind rowKind) {
 		w.t.totals = append(w.t.totals, row.Number)
 		for _, c := range w.checkTotal(row) {
 			s := w.sums[c.Column]
-			n := notice.New(totalDiffers, "", fmt.Sprintf("the total says %s; the rows above come to %s", c.Text, strconv.FormatFloat(s.all, 'f', -1, 64)))
+			n := notice.New(totalDiffers, "", fmt.Sprintf("the total says %s; the rows above come to %s", c.Text,
+				strconv.FormatFloat(s.all, 'f', -1, 64)))
 			n.Sheet, n.Row, n.Column, n.Cell = w.p.sheet.Name, row.Number, c.Column, c.Ref(row.Number)
 			if col := w.t.at(c.Column); col != nil {
 				n.Heading = col.heading

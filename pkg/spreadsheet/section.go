@@ -55,7 +55,8 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 // isLand reports whether a text is a few words that end in one for land: Low Field.
 func isLand(text string) bool {
 	words := heading.Words(text)
-	return len(words) > 1 && len(words) <= 4 && !strings.ContainsAny(text, "0123456789?!") && heading.RowWords("land")[words[len(words)-1]]
+	return len(words) > 1 && len(words) <= 4 && !strings.ContainsAny(text, "0123456789?!") &&
+		heading.RowWords("land")[words[len(words)-1]]
 }
 
 // yearHint is the year of the heading before, or of the sheet.
@@ -83,7 +84,8 @@ func (w *walker) dayOfYear(text string) string {
 		}
 		part += " " + strconv.Itoa(w.yearHint())
 		r, err := edtf.NormaliseFound(part, edtf.Options{Order: w.t.order, Pivot: w.pivot()})
-		if err == nil && r.Absent == "" && len(r.Date.String()) == len("2024-04-13") && !strings.ContainsAny(r.Date.String(), "/~?%X") {
+		if err == nil && r.Absent == "" && len(r.Date.String()) == len("2024-04-13") && !strings.ContainsAny(r.Date.String(),
+			"/~?%X") {
 			return strings.TrimSpace(part + " " + strings.Join(fields[n:], " "))
 		}
 	}
@@ -198,7 +200,8 @@ func (w *walker) dayIn(text string) (day, before, after string, whole bool) {
 				continue
 			}
 			r, err := edtf.NormaliseFound(part, o)
-			if err != nil || r.Absent != "" || len(r.Date.String()) < len("2024-04-13") && len(r.Date.String()) != len("2024-04") {
+			if err != nil || r.Absent != "" || len(r.Date.String()) < len("2024-04-13") &&
+				len(r.Date.String()) != len("2024-04") {
 				continue
 			}
 			is := r.Date.String()
@@ -290,7 +293,8 @@ func hasYear(text string) bool { return yearOf(text) > 0 }
 
 // yearPart is the part of a text, between signs, that has the year.
 func yearPart(text string) string {
-	for part := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ',' || r == ';' || r == '|' || r == ':' }) {
+	for part := range strings.FieldsFuncSeq(text,
+		func(r rune) bool { return r == ',' || r == ';' || r == '|' || r == ':' }) {
 		if hasYear(part) {
 			return strings.TrimSpace(part)
 		}

@@ -94,11 +94,14 @@ func (d *decoder) header() (*recordBook, error) {
 		var err error
 		switch part {
 		case "people":
-			r.People, err = readRecords(&recordSheet[find.Person]{headerSheet: h, recordBook: all, part: part, stem: "person", role: role, file: d.o.File, list: r.People}, rows)
+			r.People, err = readRecords(&recordSheet[find.Person]{headerSheet: h, recordBook: all, part: part, stem: "person",
+				role: role, file: d.o.File, list: r.People}, rows)
 		case "permissions":
-			r.Permissions, err = readRecords(&recordSheet[find.Permission]{headerSheet: h, recordBook: all, part: part, stem: "permission", file: d.o.File}, rows)
+			r.Permissions, err = readRecords(&recordSheet[find.Permission]{headerSheet: h, recordBook: all, part: part,
+				stem: "permission", file: d.o.File}, rows)
 		case "outings":
-			r.Outings, err = readRecords(&recordSheet[find.Outing]{headerSheet: h, recordBook: all, part: part, stem: "outing", file: d.o.File}, rows)
+			r.Outings, err = readRecords(&recordSheet[find.Outing]{headerSheet: h, recordBook: all, part: part, stem: "outing",
+				file: d.o.File}, rows)
 		case "report":
 			err = h.report(rows, r)
 			all.own = h.version && !h.template

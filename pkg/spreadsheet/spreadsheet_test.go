@@ -82,7 +82,8 @@ func TestHeadingsInSixLanguages(t *testing.T) {
 		"sv": "Nummer,Fynddatum,Fynd,Djup (in),Material,Koordinater,Hittare,Antal,Anteckningar",
 	} {
 		r, list := csvReport(t, text+"\n7,2026-04-12,bell,8,lead,SP 5270 9011,finder-a,1,good\n", Options{})
-		want := []*find.Find{{Number: "7", Finder: "person-1", Found: &find.Found{Verbatim: "2026-04-12"}, Name: "bell", Notes: "good",
+		want := []*find.Find{{Number: "7", Finder: "person-1", Found: &find.Found{Verbatim: "2026-04-12"}, Name: "bell",
+			Notes:    "good",
 			Position: &find.Position{Verbatim: "SP 5270 9011"}, Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
 			Count: &find.Quantity{Verbatim: "1"}, Materials: []find.Material{{Term: find.Term{Verbatim: "lead"}}}}}
 		if d := cmp.Diff(want, r.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
@@ -115,7 +116,8 @@ func TestWhatStandsAroundTheFinds(t *testing.T) {
 			list.Add(n)
 		}
 		if e.Find != nil {
-			got = append(got, fmt.Sprintf("%d %s %s %v", e.Origin.Row, e.Find.Number, e.Origin.Layout.HintsAt("/depth").Unit, e.Find.Columns))
+			got = append(got, fmt.Sprintf("%d %s %s %v", e.Origin.Row, e.Find.Number, e.Origin.Layout.HintsAt("/depth").Unit,
+				e.Find.Columns))
 		}
 	}
 	if d := cmp.Diff([]string{"5 1 in map[Odd:x]", "9 2 in map[]"}, got); d != "" {
@@ -149,14 +151,16 @@ func TestPositionsInTwoColumns(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if p := e.Find.Position; p == nil || !strings.Contains(p.Verbatim, "155000") || e.Origin.Layout.HintsAt("/position/verbatim").System != "EPSG:28992" {
+		if p := e.Find.Position; p == nil || !strings.Contains(p.Verbatim, "155000") ||
+			e.Origin.Layout.HintsAt("/position/verbatim").System != "EPSG:28992" {
 			t.Errorf("position %+v, hints %+v", p, e.Origin.Layout.HintsAt("/position/verbatim"))
 		}
 	}
 }
 
 func TestOrderOfDatesIsProvenByTheColumn(t *testing.T) {
-	for text, want := range map[string]string{"3/4/2026 25/3/2026": "dmy", "3/4/2026 3/25/2026": "mdy", "3/4/2026 4/5/2026": "", "25/3/2026 3/25/2026": ""} {
+	for text, want := range map[string]string{"3/4/2026 25/3/2026": "dmy", "3/4/2026 3/25/2026": "mdy",
+		"3/4/2026 4/5/2026": "", "25/3/2026 3/25/2026": ""} {
 		a, b, _ := strings.Cut(text, " ")
 		s, err := DecodeCSV(strings.NewReader("No,Find,Date\n1,bell,"+a+"\n2,nail,"+b+"\n"), Options{})
 		if err != nil {
@@ -185,7 +189,8 @@ func TestCellsOfAWorkbook(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		rows(t, f, "Sheet1", []any{"No", "Find", "Depth", "Date found", "Notes"}, []any{1, "bell", 8, 46124, "x"}, []any{2, "nail", 46273, 46124, ""}, []any{3, "pin", 5, 46124, "#"})
+		rows(t, f, "Sheet1", []any{"No", "Find", "Depth", "Date found", "Notes"}, []any{1, "bell", 8, 46124, "x"},
+			[]any{2, "nail", 46273, 46124, ""}, []any{3, "pin", 5, 46124, "#"})
 		for cell, style := range map[string]int{"C2": unit, "C3": date, "D2": date, "D3": date, "D4": date} {
 			if err := f.SetCellStyle("Sheet1", cell, cell, style); err != nil {
 				t.Fatal(err)
@@ -197,7 +202,8 @@ func TestCellsOfAWorkbook(t *testing.T) {
 	})
 	r, list := xlsxReport(t, data, Options{})
 	// Serial 46124 is 12 April 2026, 46273 is 8 September 2026: days since 30 December 1899.
-	for i, want := range []string{"8 in|2026-04-12|12/4/2026", "2026-09-08|2026-04-12|12/4/2026", "5|2026-04-12|12/4/2026"} {
+	for i, want := range []string{"8 in|2026-04-12|12/4/2026", "2026-09-08|2026-04-12|12/4/2026",
+		"5|2026-04-12|12/4/2026"} {
 		if got := r.Finds[i].Depth.Verbatim + "|" + r.Finds[i].Found.Date + "|" + r.Finds[i].Found.Verbatim; got != want {
 			t.Errorf("row %d: %s, want %s", i+2, got, want)
 		}
@@ -214,19 +220,23 @@ func TestSheetsBesideTheFinds(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		rows(t, f, "Sheet1", []any{"Number", "Find", "Finder", "Permission"}, []any{"1", "bell", "Finder-A", "Long Furlong"}, []any{"2", "nail", "somebody else", "permission-1"})
+		rows(t, f, "Sheet1", []any{"Number", "Find", "Finder", "Permission"}, []any{"1", "bell", "Finder-A", "Long Furlong"},
+			[]any{"2", "nail", "somebody else", "permission-1"})
 		rows(t, f, "People", []any{"id", "handle"}, []any{"person-1", "finder-a"})
 		rows(t, f, "Permissions", []any{"id", "place.name", "maxDepth"}, []any{"permission-1", "Long Furlong", "12 in"})
-		rows(t, f, "Report", []any{"member", "value"}, []any{"title", "Season"}, []any{"id", "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"})
+		rows(t, f, "Report", []any{"member", "value"}, []any{"title", "Season"},
+			[]any{"id", "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"})
 		if err := f.SetSheetVisible("Secret", false); err != nil {
 			t.Fatal(err)
 		}
 	})
 	r, list := xlsxReport(t, data, Options{})
 	want := &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Title: "Season",
-		People:      []find.Person{{ID: "person-1", Handle: "finder-a"}, {ID: "person-2", Name: "somebody else"}},
-		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}, MaxDepth: &find.Quantity{Verbatim: "12 in"}}},
-		Finds:       []*find.Find{{Number: "1", Name: "bell", Finder: "person-1", Permission: "permission-1"}, {Number: "2", Name: "nail", Finder: "person-2", Permission: "permission-1"}}}
+		People: []find.Person{{ID: "person-1", Handle: "finder-a"}, {ID: "person-2", Name: "somebody else"}},
+		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"},
+			MaxDepth: &find.Quantity{Verbatim: "12 in"}}},
+		Finds: []*find.Find{{Number: "1", Name: "bell", Finder: "person-1", Permission: "permission-1"},
+			{Number: "2", Name: "nail", Finder: "person-2", Permission: "permission-1"}}}
 	if d := cmp.Diff(want, r, cmp.AllowUnexported(find.Number{})); d != "" {
 		t.Error(d)
 	}
@@ -249,7 +259,8 @@ func TestWhatCannotBeRead(t *testing.T) {
 		}
 	}
 	data := book(t, func(f *excelize.File) { rows(t, f, "Sheet1", []any{"Number", "Find"}, []any{1, "bell"}) })
-	if _, err := DecodeXLSX(bytes.NewReader(data), int64(len(data)), Options{Sheet: "Nope"}); err == nil || !strings.Contains(err.Error(), `"Sheet1"`) {
+	if _, err := DecodeXLSX(bytes.NewReader(data), int64(len(data)), Options{Sheet: "Nope"}); err == nil ||
+		!strings.Contains(err.Error(), `"Sheet1"`) {
 		t.Errorf("an unknown sheet: %v", err)
 	}
 	for n := 0; n < len(data); n += 331 {
@@ -260,7 +271,8 @@ func TestWhatCannotBeRead(t *testing.T) {
 }
 
 func TestGuard(t *testing.T) {
-	for _, s := range []string{"=1+1", "-1.2345", "+44", "+x", "-", "@a", "\tx", "'=x", "''-x", "it's", "'", "plain", "-1.2, 52", ""} {
+	for _, s := range []string{"=1+1", "-1.2345", "+44", "+x", "-", "@a", "\tx", "'=x", "''-x", "it's", "'", "plain",
+		"-1.2, 52", ""} {
 		if got := table.Unguard(guard(s)); got != s {
 			t.Errorf("%q comes back as %q", s, got)
 		}
@@ -289,7 +301,8 @@ func TestColumnMap(t *testing.T) {
 	if f := r.Finds[0]; f.Number != "1" || f.Name != "bell" || f.Depth == nil || r.ID != m.ReportID {
 		t.Errorf("%+v", f)
 	}
-	for _, bad := range []string{"", "{}", `{"columnMap":"1.0","columns":[{"column":"A","field":"depht"}]}`, `{"columnMap":"1.0","unit":"furlong","columns":[]}`, `{"columnMap":"1.0","more":1,"columns":[]}`} {
+	for _, bad := range []string{"", "{}", `{"columnMap":"1.0","columns":[{"column":"A","field":"depht"}]}`,
+		`{"columnMap":"1.0","unit":"furlong","columns":[]}`, `{"columnMap":"1.0","more":1,"columns":[]}`} {
 		if _, err := ReadMap(strings.NewReader(bad), limit.Limits{}); err == nil {
 			t.Errorf("the map %s is accepted", bad)
 		}

@@ -28,16 +28,19 @@ const templateVersion = "1.0"
 const templateRows = 1000
 
 // hobbyist are the twelve columns, in the order in which a bag is worked through.
-var hobbyist = []string{"number", "found.date", "name", "depth", "depth.basis", "position.verbatim", "position.method", "materials.1", "count", "finder", "permission", "notes"}
+var hobbyist = []string{"number", "found.date", "name", "depth", "depth.basis", "position.verbatim", "position.method",
+	"materials.1", "count", "finder", "permission", "notes"}
 
 // notInTemplate are the fields with a label that even the full template leaves out: what a column
 // beside them is read for as well, and what a program fills in.
-var notInTemplate = []string{"id", "absent", "recorded.at", "found.verbatim", "dating.date", "position.latitude", "position.longitude", "position.easting", "position.northing"}
+var notInTemplate = []string{"id", "absent", "recorded.at", "found.verbatim", "dating.date", "position.latitude",
+	"position.longitude", "position.easting", "position.northing"}
 
 // Columns of the sheets beside the finds.
 var (
 	peopleColumns     = []string{"id", "name", "handle", "roles.1", "contact"}
-	permissionColumns = []string{"id", "place.name", "place.parish", "jurisdiction", "basis", "grantedBy", "occupier", "validFrom", "validTo", "landUse", "ploughDepth", "maxDepth", "terms"}
+	permissionColumns = []string{"id", "place.name", "place.parish", "jurisdiction", "basis", "grantedBy", "occupier",
+		"validFrom", "validTo", "landUse", "ploughDepth", "maxDepth", "terms"}
 )
 
 // Template writes a workbook to fill in: a sheet of finds with headings, lists to choose from, help at
@@ -102,12 +105,14 @@ func (t *templateWriter) write() error {
 		return err
 	}
 	var err error
-	if t.heading, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, NumFmt: 49, Alignment: &excelize.Alignment{Vertical: "center"},
-		Fill:   excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"E4E9DF"}},
-		Border: []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}); err != nil {
+	if t.heading, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, NumFmt: 49,
+		Alignment: &excelize.Alignment{Vertical: "center"},
+		Fill:      excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"E4E9DF"}},
+		Border:    []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}); err != nil {
 		return err
 	}
-	if t.faint, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959"}, NumFmt: 49}); err != nil {
+	if t.faint, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959"},
+		NumFmt: 49}); err != nil {
 		return err
 	}
 	if err := t.f.SetSheetName("Sheet1", "Finds"); err != nil {
@@ -287,21 +292,24 @@ func (t *templateWriter) line(scheme *vocabulary.Scheme, c *vocabulary.Concept) 
 // dress freezes the headings of a sheet and lets it print across a page: headings on each, and all
 // columns beside each other as long as that can be read.
 func (t *templateWriter) dress(sheet string, columns int) error {
-	if err := t.f.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+	if err := t.f.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2",
+		ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
 	if err := t.f.SetRowHeight(sheet, 1, 22); err != nil {
 		return err
 	}
 	landscape, a4, wide, high := "landscape", 9, 1, 0
-	if err := t.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &landscape, Size: &a4, FitToWidth: &wide, FitToHeight: &high}); err != nil {
+	if err := t.f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &landscape, Size: &a4, FitToWidth: &wide,
+		FitToHeight: &high}); err != nil {
 		return err
 	}
 	fit := columns <= 16
 	if err := t.f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
 		return err
 	}
-	return t.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("'%s'!$1:$1", sheet), Scope: sheet})
+	return t.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: fmt.Sprintf("'%s'!$1:$1", sheet),
+		Scope: sheet})
 }
 
 // beside writes the headings of a sheet beside the finds: flat names, which are the same in every

@@ -39,14 +39,17 @@ func TestTemplateSheets(t *testing.T) {
 	if d := cmp.Diff([]string{"Finds", "People", "Permissions", "Report", listSheet}, f.GetSheetList()); d != "" {
 		t.Error(d)
 	}
-	for sheet, want := range map[string]bool{"Finds": true, "People": true, "Permissions": true, "Report": true, listSheet: false} {
+	for sheet, want := range map[string]bool{"Finds": true, "People": true, "Permissions": true, "Report": true,
+		listSheet: false} {
 		if got, err := f.GetSheetVisible(sheet); err != nil || got != want {
 			t.Errorf("%s is shown: %v, %v", sheet, got, err)
 		}
 	}
 	want := [][]string{
-		{"Number", "Date found", "Find", "Depth [in]", "Depth basis", "Grid reference", "Position method", "Material", "Count", "Finder", "Permission", "Notes"},
-		{"example", "2026-04-12", "crotal bell", "7-9", "measured with a tape", "SP 5270 9011", "phone, open sky", "copper alloy", "1", "finder-a", "Long Furlong", "still rattles"},
+		{"Number", "Date found", "Find", "Depth [in]", "Depth basis", "Grid reference", "Position method", "Material",
+			"Count", "Finder", "Permission", "Notes"},
+		{"example", "2026-04-12", "crotal bell", "7-9", "measured with a tape", "SP 5270 9011", "phone, open sky",
+			"copper alloy", "1", "finder-a", "Long Furlong", "still rattles"},
 	}
 	if d := cmp.Diff(want, sheetRows(t, f, "Finds")); d != "" {
 		t.Error(d)
@@ -57,7 +60,8 @@ func TestTemplateSheets(t *testing.T) {
 	if d := cmp.Diff([][]string{permissionColumns}, sheetRows(t, f, "Permissions")); d != "" {
 		t.Error(d)
 	}
-	if d := cmp.Diff([][]string{{"member", "value"}, {"findslip", "1.0"}, {"language", "en"}, {"title"}, {"template", "1.0"}, {"template unit", "in"}}, sheetRows(t, f, "Report")); d != "" {
+	if d := cmp.Diff([][]string{{"member", "value"}, {"findslip", "1.0"}, {"language", "en"}, {"title"},
+		{"template", "1.0"}, {"template unit", "in"}}, sheetRows(t, f, "Report")); d != "" {
 		t.Error(d)
 	}
 	for _, sheet := range []string{"Finds", "People", "Permissions"} {
@@ -115,7 +119,8 @@ func TestTemplateLists(t *testing.T) {
 			if err != nil {
 				t.Fatalf("%s: the heading %q: %v", lang, heads[column-1], err)
 			}
-			if v.Prompt == nil || *v.Prompt == "" || utf8.RuneCountInString(*v.Prompt) > mostHelp || utf8.RuneCountInString(*v.PromptTitle) > mostTitle {
+			if v.Prompt == nil || *v.Prompt == "" || utf8.RuneCountInString(*v.Prompt) > mostHelp ||
+				utf8.RuneCountInString(*v.PromptTitle) > mostTitle {
 				t.Errorf("%s, %s: no help, or more than is shown", lang, field)
 			}
 			if v.ShowErrorMessage {
@@ -205,7 +210,8 @@ func TestTemplateHeadings(t *testing.T) {
 func TestTemplateFilledIn(t *testing.T) {
 	f := template(t, TemplateOptions{Unit: "in", Language: "de"})
 	rows := [][]any{
-		{"007", "2026-04-12", "Schelle", "7-9", "mit Maßband gemessen", "SP 5270 9011", "", "", "1", "finder-a", "Long Furlong", ""},
+		{"007", "2026-04-12", "Schelle", "7-9", "mit Maßband gemessen", "SP 5270 9011", "", "", "1", "finder-a",
+			"Long Furlong", ""},
 		{"8", "", "Knopf", "20 cm", "", "", "", "", "", "finder-b", "", "gelb"},
 	}
 	for i, row := range rows {
@@ -229,7 +235,8 @@ func TestTemplateFilledIn(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got = append(got, fmt.Sprintf("%d %s %s %s %s", e.Origin.Row, e.Find.Number, e.Find.Depth.Verbatim, e.Origin.Layout.HintsAt("/depth").Unit, e.Find.Finder))
+		got = append(got, fmt.Sprintf("%d %s %s %s %s", e.Origin.Row, e.Find.Number, e.Find.Depth.Verbatim,
+			e.Origin.Layout.HintsAt("/depth").Unit, e.Find.Finder))
 	}
 	if d := cmp.Diff([]string{"3 007 7-9 in person-2", "4 8 20 cm in person-1"}, got); d != "" {
 		t.Error(d)
@@ -243,7 +250,8 @@ func TestTemplateFilledIn(t *testing.T) {
 func TestTemplateHelpIsTrue(t *testing.T) {
 	for name, text := range help {
 		for i, s := range text {
-			if s == "" || utf8.RuneCountInString(s) > mostHelp || strings.Contains(s, "UNIT") != strings.Contains(text[0], "UNIT") {
+			if s == "" || utf8.RuneCountInString(s) > mostHelp || strings.Contains(s, "UNIT") != strings.Contains(text[0],
+				"UNIT") {
 				t.Errorf("%s in %s: %q", name, templateLanguages[i], s)
 			}
 		}
@@ -256,12 +264,14 @@ func TestTemplateHelpIsTrue(t *testing.T) {
 		depth := strings.Split(help["depth"][i], ".")
 		words := strings.Split(strings.ReplaceAll(help["depth"][i], "ca. ", "ca "), ". ")
 		for _, s := range between(words[0] + ".") {
-			if r, err := quantity.NormaliseLength(s, quantity.Options{Into: quantity.CM, Default: quantity.IN}); err != nil || r.IsZero() {
+			if r, err := quantity.NormaliseLength(s, quantity.Options{Into: quantity.CM, Default: quantity.IN}); err != nil ||
+				r.IsZero() {
 				t.Errorf("%s: the depth %q is not read: %v", lang, s, err)
 			}
 		}
 		_, none, _ := strings.Cut(depth[len(depth)-2], ":")
-		if r, err := quantity.NormaliseLength(strings.TrimSpace(none), quantity.Options{Into: quantity.CM}); err != nil || r.Absent != "not-measured" {
+		if r, err := quantity.NormaliseLength(strings.TrimSpace(none), quantity.Options{Into: quantity.CM}); err != nil ||
+			r.Absent != "not-measured" {
 			t.Errorf("%s: %q is read as %+v, %v", lang, none, r, err)
 		}
 		for _, s := range between(help["count"][i]) {

@@ -24,14 +24,15 @@ var exampleWord = inLanguages{"example", "Beispiel", "voorbeeld", "eksempel", "e
 
 // examples are the words of that row, by field.
 var examples = map[string]inLanguages{
-	"number":               exampleWord,
-	"found.date":           same("2026-04-12"),
-	"name":                 {"crotal bell", "Schelle", "rinkelbel", "bjælde", "grelot", "bjällra"},
-	"position.verbatim":    same("SP 5270 9011"),
-	"count":                same("1"),
-	"finder":               same("finder-a"),
-	"permission":           same("Long Furlong"),
-	"notes":                {"still rattles", "klingelt noch", "rinkelt nog", "ringler stadig", "sonne encore", "skallrar ännu"},
+	"number":            exampleWord,
+	"found.date":        same("2026-04-12"),
+	"name":              {"crotal bell", "Schelle", "rinkelbel", "bjælde", "grelot", "bjällra"},
+	"position.verbatim": same("SP 5270 9011"),
+	"count":             same("1"),
+	"finder":            same("finder-a"),
+	"permission":        same("Long Furlong"),
+	"notes": {"still rattles", "klingelt noch", "rinkelt nog", "ringler stadig", "sonne encore",
+		"skallrar ännu"},
 	"dimensions.diameter":  same("23"),
 	"weight":               same("18"),
 	"place.name":           same("Thornmere"),
@@ -42,7 +43,8 @@ var examples = map[string]inLanguages{
 var exampleDepth = map[string]string{"in": "7-9", "cm": "18-23"}
 
 // exampleCode is the code whose label stands in the example, by list.
-var exampleCode = map[string]string{"depth-basis": "tape-measured", "position-method": "phone", "material": "copper-alloy"}
+var exampleCode = map[string]string{"depth-basis": "tape-measured", "position-method": "phone",
+	"material": "copper-alloy"}
 
 func same(text string) inLanguages { return inLanguages{text, text, text, text, text, text} }
 
@@ -98,7 +100,8 @@ var help = map[string]inLanguages{
 		"I meter: radius af cirklen, som rummer stedet 95 gange ud af 100.",
 		"En mètres : le rayon du cercle qui contient l'endroit 95 fois sur 100.",
 		"I meter: radien på cirkeln som rymmer platsen 95 gånger av 100."},
-	"place.country": {"Two letters, such as GB.", "Zwei Buchstaben, etwa DE.", "Twee letters, zoals NL.", "To bogstaver, for eksempel DK.",
+	"place.country": {"Two letters, such as GB.", "Zwei Buchstaben, etwa DE.", "Twee letters, zoals NL.",
+		"To bogstaver, for eksempel DK.",
 		"Deux lettres, par exemple FR.", "Två bokstäver, till exempel SE."},
 	"materials.1": {"What it is made of. Other words than those of the list are welcome: your words are kept.",
 		"Woraus es besteht. Andere Worte als die der Liste sind willkommen: Ihre Worte bleiben erhalten.",
@@ -106,7 +109,8 @@ var help = map[string]inLanguages{
 		"Hvad det er lavet af. Andre ord end listens er velkomne: dine ord bevares.",
 		"En quoi c'est fait. D'autres mots que ceux de la liste sont bienvenus : vos mots sont conservés.",
 		"Vad det är gjort av. Andra ord än listans går bra: dina ord bevaras."},
-	"count": {"How many objects this row stands for: 1, 12, 12+.", "Für wie viele Gegenstände diese Zeile steht: 1, 12, 12+.",
+	"count": {"How many objects this row stands for: 1, 12, 12+.",
+		"Für wie viele Gegenstände diese Zeile steht: 1, 12, 12+.",
 		"Voor hoeveel voorwerpen deze rij staat: 1, 12, 12+.", "Hvor mange genstande rækken står for: 1, 12, 12+.",
 		"Combien d'objets cette ligne représente : 1, 12, 12+.", "Hur många föremål raden står för: 1, 12, 12+."},
 	"finder": {"Who found it: a handle rather than a name if you pass the log on.",
@@ -140,10 +144,12 @@ var help = map[string]inLanguages{
 
 // Help for the fields that have none of their own, by what they hold.
 var (
-	helpOpenList = inLanguages{"Choose from the list, or write your own words.", "Wählen Sie aus der Liste, oder schreiben Sie eigene Worte.",
+	helpOpenList = inLanguages{"Choose from the list, or write your own words.",
+		"Wählen Sie aus der Liste, oder schreiben Sie eigene Worte.",
 		"Kies uit de lijst, of schrijf uw eigen woorden.", "Vælg fra listen, eller skriv dine egne ord.",
 		"Choisissez dans la liste, ou écrivez vos propres mots.", "Välj ur listan, eller skriv egna ord."}
-	helpClosedList = inLanguages{"Choose from the list.", "Wählen Sie aus der Liste.", "Kies uit de lijst.", "Vælg fra listen.",
+	helpClosedList = inLanguages{"Choose from the list.", "Wählen Sie aus der Liste.", "Kies uit de lijst.",
+		"Vælg fra listen.",
 		"Choisissez dans la liste.", "Välj ur listan."}
 	helpQuantity = inLanguages{"As you know it: 23, 20-25, about 20. The unit is UNIT unless you write another.",
 		"Wie Sie es wissen: 23, 20-25, etwa 20. Die Einheit ist UNIT, wenn Sie keine andere schreiben.",
@@ -151,13 +157,17 @@ var (
 		"Som du kender det: 23, 20-25, ca. 20. Enheden er UNIT, medmindre du skriver en anden.",
 		"Comme vous le savez : 23, 20-25, environ 20. L'unité est UNIT, sauf si vous en écrivez une autre.",
 		"Så som du vet det: 23, 20-25, ca 20. Enheten är UNIT om du inte skriver en annan."}
-	helpPicture = inLanguages{"The file of the picture, in a folder beside this one: pictures/7.jpg.", "Die Datei des Bildes, in einem Ordner neben dieser Datei: bilder/7.jpg.",
-		"Het bestand van de foto, in een map naast dit bestand: fotos/7.jpg.", "Billedets fil, i en mappe ved siden af denne fil: billeder/7.jpg.",
-		"Le fichier de la photo, dans un dossier à côté de celui-ci : photos/7.jpg.", "Bildens fil, i en mapp bredvid den här filen: bilder/7.jpg."}
+	helpPicture = inLanguages{"The file of the picture, in a folder beside this one: pictures/7.jpg.",
+		"Die Datei des Bildes, in einem Ordner neben dieser Datei: bilder/7.jpg.",
+		"Het bestand van de foto, in een map naast dit bestand: fotos/7.jpg.",
+		"Billedets fil, i en mappe ved siden af denne fil: billeder/7.jpg.",
+		"Le fichier de la photo, dans un dossier à côté de celui-ci : photos/7.jpg.",
+		"Bildens fil, i en mapp bredvid den här filen: bilder/7.jpg."}
 	helpPrivate = inLanguages{"Private: not in copies for the public.", "Privat: nicht in Kopien für die Öffentlichkeit.",
 		"Privé: niet in kopieën voor het publiek.", "Privat: ikke i kopier til offentligheden.",
 		"Privé : absent des copies pour le public.", "Privat: inte i kopior för allmänheten."}
-	helpWords = inLanguages{"In your own words.", "In eigenen Worten.", "In uw eigen woorden.", "Med dine egne ord.", "Avec vos propres mots.", "Med egna ord."}
+	helpWords = inLanguages{"In your own words.", "In eigenen Worten.", "In uw eigen woorden.", "Med dine egne ord.",
+		"Avec vos propres mots.", "Med egna ord."}
 )
 
 // helpFor returns what is shown at the cells of a field.

@@ -50,7 +50,8 @@ func (p *sheetPlan) twoRows(upper, lower grid.Row) ([]grid.Cell, bool) {
 		out = append(out, grid.Cell{Column: column, Kind: grid.Text, Text: joined})
 	}
 	// One cell above all columns is a title.
-	title := filled(upper) == 1 && (upper.Cells[0].Column <= lower.Cells[0].Column || !heading.IsField(upper.Cells[0].Text))
+	title := filled(upper) == 1 && (upper.Cells[0].Column <= lower.Cells[0].Column ||
+		!heading.IsField(upper.Cells[0].Text))
 	real := false
 	for _, is := range groups {
 		real = real || is
@@ -114,7 +115,8 @@ func join(group, text string) (string, bool) {
 	if code := systemIn(group); code != "" && strings.HasPrefix(alone.Field, "position.") && alone.Hints.System == "" {
 		return text + " (" + code + ")", true
 	}
-	if both := strings.TrimSpace(name) + " " + text; heading.IsField(both) && heading.Understand(both).Field != alone.Field {
+	if both := strings.TrimSpace(name) + " " + text; heading.IsField(both) &&
+		heading.Understand(both).Field != alone.Field {
 		return both, true
 	}
 	if alone.Field == "" && alone.Keep == "" {
@@ -189,7 +191,8 @@ func (t *tablePlan) takeUnits(row grid.Row) {
 		}
 		if u, ok := quantity.UnitOfHeading("x (" + word + ")"); ok && col.Hints.Unit == "" {
 			col.Hints.Unit = u.String()
-		} else if col.Field == "weight" && strings.Trim(strings.ToLower(word), ".") == "gr" && col.Language != "en" && col.Language != "" {
+		} else if col.Field == "weight" && strings.Trim(strings.ToLower(word), ".") == "gr" && col.Language != "en" &&
+			col.Language != "" {
 			col.Hints.Unit = quantity.G.String()
 		}
 		if o, ok := edtf.OrderOfHeading("date (" + word + ")"); ok && col.Hints.Order == "" {

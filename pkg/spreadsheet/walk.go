@@ -247,7 +247,8 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 			}
 		case "finder":
 			finder, others, typed = true, others+1, typed+1
-		case "depth", "otherDepths.1", "weight", "materials.1", "media.1.file", "position.verbatim", "position.latitude", heading.Easting, heading.DepthFrom, heading.DepthTo:
+		case "depth", "otherDepths.1", "weight", "materials.1", "media.1.file", "position.verbatim", "position.latitude",
+			heading.Easting, heading.DepthFrom, heading.DepthTo:
 			if !formula && c.Kind != grid.Error {
 				strong, others, typed = strong+1, others+1, typed+1
 			}
@@ -394,7 +395,8 @@ func (w *walker) aloneIsFind(row grid.Row, only grid.Cell) bool {
 // single tells what a row of one text is.
 func (w *walker) single(c grid.Cell) rowKind {
 	text := strings.TrimSpace(c.Text)
-	if col := w.t.at(c.Column); col != nil && (col.Field == "number" || col.content.Rising) && (c.Kind == grid.Number || isShortCode(text)) && yearAlone(text) == 0 {
+	if col := w.t.at(c.Column); col != nil && (col.Field == "number" || col.content.Rising) &&
+		(c.Kind == grid.Number || isShortCode(text)) && yearAlone(text) == 0 {
 		return rowUnused
 	}
 	if isTotalText(text) {
@@ -456,7 +458,8 @@ func isTotalText(text string) bool {
 	if text == "" || len(text) > 60 || text[0]-'0' < 10 {
 		return false
 	}
-	if last := text[strings.LastIndexByte(text, ' ')+1:]; !heading.MayBegin("total", text) && !heading.MayBegin("total", last) {
+	if last := text[strings.LastIndexByte(text, ' ')+1:]; !heading.MayBegin("total", text) && !heading.MayBegin("total",
+		last) {
 		return false
 	}
 	words := heading.Words(text)
@@ -517,7 +520,8 @@ func (w *walker) isTotal(row grid.Row) bool {
 			}
 			return false
 		default:
-			if c.More != nil && c.More.Formula != "" || c.Kind == grid.Error || label && (text == "-" || len(text) < 5 && strings.Trim(text, "0123456789") == "") {
+			if c.More != nil && c.More.Formula != "" || c.Kind == grid.Error || label &&
+				(text == "-" || len(text) < 5 && strings.Trim(text, "0123456789") == "") {
 				continue
 			}
 			return false
@@ -550,7 +554,8 @@ func (w *walker) sumsOnly(row grid.Row) bool {
 }
 
 func beginsWithFigure(s string) bool {
-	return s != "" && (s[0]-'0' < 10 || strings.IndexByte("-+.£$", s[0]) >= 0 || strings.HasPrefix(s, "€") || strings.HasPrefix(s, "£")) && len(strings.Fields(s)) <= 3
+	return s != "" && (s[0]-'0' < 10 || strings.IndexByte("-+.£$", s[0]) >= 0 || strings.HasPrefix(s, "€") ||
+		strings.HasPrefix(s, "£")) && len(strings.Fields(s)) <= 3
 }
 
 // add adds the figures of a find to the sums of its columns.

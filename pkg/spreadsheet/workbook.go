@@ -130,7 +130,8 @@ func (b *bookWriter) cell(f find.Field, text string) any {
 		return nil
 	}
 	if f.Kind == find.Decimal {
-		if n, err := find.ParseNumber(text); err == nil && strconv.FormatFloat(n.Float(), 'f', -1, 64) == text && len(text) <= maxDigits {
+		if n, err := find.ParseNumber(text); err == nil && strconv.FormatFloat(n.Float(), 'f', -1, 64) == text &&
+			len(text) <= maxDigits {
 			return excelize.Cell{Value: n.Float()}
 		}
 	}
@@ -178,7 +179,8 @@ func (b *bookWriter) sheet(name string, headings []string, rows int) (*excelize.
 			return nil, err
 		}
 	}
-	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2",
+		ActivePane: "bottomLeft"}); err != nil {
 		return nil, err
 	}
 	cells := make([]any, len(headings))
@@ -286,7 +288,8 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 // recordHeading is the heading of a column that no field of people, permissions or outings understands:
 // its own, unless reading would take that for a field or it stands there already.
 func recordHeading(part, name string, taken []string) string {
-	if heading.UnderstandIn(part, name).Taken != heading.TakenNone || slices.Contains(taken, name) || name != strings.TrimSpace(name) || name == "" {
+	if heading.UnderstandIn(part, name).Taken != heading.TakenNone || slices.Contains(taken, name) ||
+		name != strings.TrimSpace(name) || name == "" {
 		return "columns." + name
 	}
 	return name
@@ -321,7 +324,8 @@ var bookTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 // write writes the workbook, whose bytes depend on nothing but what is in it.
 func (b *bookWriter) write(w io.Writer) error {
 	stamp := bookTime.Format(time.RFC3339)
-	if err := b.f.SetDocProps(&excelize.DocProperties{Creator: "findslip", LastModifiedBy: "findslip", Created: stamp, Modified: stamp}); err != nil {
+	if err := b.f.SetDocProps(&excelize.DocProperties{Creator: "findslip", LastModifiedBy: "findslip", Created: stamp,
+		Modified: stamp}); err != nil {
 		return err
 	}
 	b.f.SetActiveSheet(0)

@@ -101,8 +101,9 @@ func (c *plainCell[T]) quantity(r *T) *find.Quantity {
 		}
 		return n
 	}
-	return &find.Quantity{Unit: c.path.Field.Unit, Said: find.Get(c.parts["said"], r), Approximate: find.Get(c.parts["approximate"], r) != "",
-		Min: number("min"), Max: number("max"), Best: number("best"), Resolution: number("resolution")}
+	return &find.Quantity{Unit: c.path.Field.Unit, Said: find.Get(c.parts["said"], r),
+		Approximate: find.Get(c.parts["approximate"], r) != "",
+		Min:         number("min"), Max: number("max"), Best: number("best"), Resolution: number("resolution")}
 }
 
 // quantityInWords returns the words of a quantity. Where the unit stood in a heading, it is put

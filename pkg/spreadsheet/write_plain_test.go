@@ -25,7 +25,8 @@ func TestPlainQuantitiesAreRead(t *testing.T) {
 		{"", "", "12", "", "", "", false, ">=12"},
 		{"", "", "5", "7", "", "1", true, "~5..7"},
 	} {
-		q := find.Quantity{Unit: c.unit, Said: c.said, Approximate: c.about, Min: number(t, c.min), Max: number(t, c.max), Best: number(t, c.best), Resolution: number(t, c.step)}
+		q := find.Quantity{Unit: c.unit, Said: c.said, Approximate: c.about, Min: number(t, c.min), Max: number(t, c.max),
+			Best: number(t, c.best), Resolution: number(t, c.step)}
 		got := quantityInWords("", q.Value(), c.unit)
 		if got != c.want {
 			t.Errorf("%+v is written %q, want %q", c, got, c.want)
@@ -42,7 +43,8 @@ func TestPlainQuantitiesAreRead(t *testing.T) {
 		default:
 			r, err = quantity.NormaliseLength(got, quantity.Options{Into: quantity.CM})
 		}
-		if want := q.Value(); err != nil || r.Min != want.Min || r.Max != want.Max || r.Best != want.Best || r.Said != want.Said || r.Approximate != want.Approximate {
+		if want := q.Value(); err != nil || r.Min != want.Min || r.Max != want.Max || r.Best != want.Best ||
+			r.Said != want.Said || r.Approximate != want.Approximate {
 			t.Errorf("%q is read as %+v, %v", got, r.Quantity, err)
 		}
 	}

@@ -17,10 +17,13 @@ import (
 // workbook would alter stay text.
 func TestNumbersInAWorkbook(t *testing.T) {
 	for text, want := range map[string]excelize.CellType{
-		"12.1": excelize.CellTypeUnset, "0": excelize.CellTypeUnset, "1.2203476": excelize.CellTypeUnset, "0.06479891": excelize.CellTypeUnset, "0.000000001": excelize.CellTypeUnset,
+		"12.1": excelize.CellTypeUnset, "0": excelize.CellTypeUnset, "1.2203476": excelize.CellTypeUnset,
+		"0.06479891": excelize.CellTypeUnset, "0.000000001": excelize.CellTypeUnset,
 		"123456.789012345": excelize.CellTypeInlineString, "1234567.123456789": excelize.CellTypeInlineString,
 	} {
-		r := &find.Report{Findslip: find.Version, Finds: []*find.Find{{ID: "x", Number: "007", Position: &find.Position{Uncertainty: number(t, text), Verbatim: "by the oak"}}}}
+		r := &find.Report{Findslip: find.Version,
+			Finds: []*find.Find{{ID: "x", Number: "007",
+				Position: &find.Position{Uncertainty: number(t, text), Verbatim: "by the oak"}}}}
 		var b bytes.Buffer
 		if err := EncodeXLSX(&b, find.StreamOf(r), WriteOptions{}); err != nil {
 			t.Fatal(err)
@@ -55,7 +58,8 @@ func TestWorkbookFilter(t *testing.T) {
 	}
 	// ECMA-376 part 1, 18.2.5: _xlnm._FilterDatabase is the range of a sheet's filter.
 	want := fmt.Sprintf("'Finds'!$A$1:$%s$3", find.ColumnLetters(len(rows[0])))
-	if !slices.Contains(filters, want) || slices.ContainsFunc(filters, func(s string) bool { return strings.Contains(s, "Report") }) {
+	if !slices.Contains(filters, want) || slices.ContainsFunc(filters,
+		func(s string) bool { return strings.Contains(s, "Report") }) {
 		t.Errorf("filters %q, want %s among them", filters, want)
 	}
 }
@@ -64,12 +68,15 @@ func TestWorkbookFilter(t *testing.T) {
 func TestPlainSheetsBesideTheFinds(t *testing.T) {
 	r := awkward(t)
 	r.People[0].Roles = []find.Term{{Code: "finder"}, {Code: "recorder", Verbatim: "writes it down"}}
-	r.Permissions[0].PloughDepth = &find.Quantity{Min: number(t, "25"), Max: number(t, "25"), Unit: "cm", Said: "cm", Resolution: number(t, "1")}
+	r.Permissions[0].PloughDepth = &find.Quantity{Min: number(t, "25"), Max: number(t, "25"), Unit: "cm", Said: "cm",
+		Resolution: number(t, "1")}
 	f := writeXLSX(t, r, WriteOptions{Plain: true})
-	if d := cmp.Diff([][]string{{"id", "handle", "roles.1", "roles.2"}, {"person-1", "finder-a", "finder", "writes it down"}, {"person-2", "finder-b"}}, sheetRows(t, f, "People")); d != "" {
+	if d := cmp.Diff([][]string{{"id", "handle", "roles.1", "roles.2"},
+		{"person-1", "finder-a", "finder", "writes it down"}, {"person-2", "finder-b"}}, sheetRows(t, f, "People")); d != "" {
 		t.Error(d)
 	}
-	if d := cmp.Diff([][]string{{"id", "place.name", "ploughDepth", "maxDepth"}, {"permission-1", "Chapel Piece", "25 cm", "12 in"}}, sheetRows(t, f, "Permissions")); d != "" {
+	if d := cmp.Diff([][]string{{"id", "place.name", "ploughDepth", "maxDepth"},
+		{"permission-1", "Chapel Piece", "25 cm", "12 in"}}, sheetRows(t, f, "Permissions")); d != "" {
 		t.Error(d)
 	}
 }
@@ -87,7 +94,8 @@ func TestTooMuchForAWorkbook(t *testing.T) {
 		"columns": {Finds: []*find.Find{{ID: "x", Columns: wide}}},
 	} {
 		var b bytes.Buffer
-		if err := EncodeXLSX(&b, find.StreamOf(r), WriteOptions{}); err == nil || !strings.Contains(err.Error(), want) || b.Len() > 0 {
+		if err := EncodeXLSX(&b, find.StreamOf(r), WriteOptions{}); err == nil || !strings.Contains(err.Error(), want) ||
+			b.Len() > 0 {
 			t.Errorf("%s: %v", want, err)
 		}
 	}

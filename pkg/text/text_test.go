@@ -8,7 +8,8 @@ import (
 
 // The signs that people paste for one another are one, as Unicode's code charts name them.
 func TestSign(t *testing.T) {
-	for to, from := range map[rune]string{' ': "\u00a0\u2009\t\u3000", '"': "″“”„«»", '\'': "′’´", '-': "–—−‑", '~': "≈∼", 0: "\u200b\ufeff\u00ad", '<': "≤", '5': "５", '½': "½", '/': "∕"} {
+	for to, from := range map[rune]string{' ': "\u00a0\u2009\t\u3000", '"': "″“”„«»", '\'': "′’´", '-': "–—−‑", '~': "≈∼",
+		0: "\u200b\ufeff\u00ad", '<': "≤", '5': "５", '½': "½", '/': "∕"} {
 		for _, r := range from {
 			if got := Sign(r); got != to {
 				t.Errorf("%U: %q, want %q", r, got, to)
@@ -25,7 +26,8 @@ func TestFold(t *testing.T) {
 			t.Errorf("%s: %q and %q", word, whole, apart)
 		}
 	}
-	for folded, want := range map[string]string{"żółć": "zolc", "straße": "strasse", "ærø": "aero", "naïve": "naive", "plain": "plain"} {
+	for folded, want := range map[string]string{"żółć": "zolc", "straße": "strasse", "ærø": "aero", "naïve": "naive",
+		"plain": "plain"} {
 		if got := string(AppendPlain(nil, []byte(folded))); got != want {
 			t.Errorf("%s: %s", folded, got)
 		}

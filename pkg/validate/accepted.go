@@ -28,7 +28,8 @@ type acceptances struct {
 }
 
 func newAcceptances(list []find.Acceptance) *acceptances {
-	a := &acceptances{list: list, of: map[[2]string][]int{}, named: map[string]bool{}, used: make([]bool, len(list)), ids: map[int]string{}}
+	a := &acceptances{list: list, of: map[[2]string][]int{}, named: map[string]bool{}, used: make([]bool, len(list)),
+		ids: map[int]string{}}
 	for i, e := range list {
 		at := [2]string{e.Find, e.Code}
 		a.of[at] = append(a.of[at], i)
@@ -69,7 +70,8 @@ func (a *acceptances) mark(list notice.List, id string) {
 // law and of copies for others is accepted for one find only, by somebody, on a day.
 func accepts(e *find.Acceptance, n *notice.Notice, id string) bool {
 	k := n.Kind
-	if grave := k.Caution || k.Group == "safety" || k.Group == "sharing"; grave && (e.Find == "" || e.By == "" || e.On == "") {
+	if grave := k.Caution || k.Group == "safety" || k.Group == "sharing"; grave &&
+		(e.Find == "" || e.By == "" || e.On == "") {
 		return false
 	}
 	if e.Find != id && e.Pointer != "" {
@@ -83,7 +85,8 @@ func (a *acceptances) stale() notice.List {
 	var out notice.List
 	for j, used := range a.used {
 		if !used {
-			out.Add(notice.New(AcceptanceStale, "/accepted/"+strconv.Itoa(j), "the notice "+a.list[j].Code+" is not given where this entry accepts it"))
+			out.Add(notice.New(AcceptanceStale, "/accepted/"+strconv.Itoa(j),
+				"the notice "+a.list[j].Code+" is not given where this entry accepts it"))
 		}
 	}
 	return out

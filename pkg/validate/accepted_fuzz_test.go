@@ -14,7 +14,9 @@ func FuzzAcceptances(f *testing.F) {
 	f.Add("member-unknown", "", "/x", "")
 	f.Add("", "\xff", "/depth/", "\x00")
 	f.Fuzz(func(t *testing.T, code, id, pointer, reason string) {
-		r := &find.Report{Findslip: find.Version, Accepted: []find.Acceptance{{Code: code, Find: id, Pointer: pointer, Reason: reason}, {Code: code, Find: id, Pointer: pointer, Reason: reason}},
+		r := &find.Report{Findslip: find.Version,
+			Accepted: []find.Acceptance{{Code: code, Find: id, Pointer: pointer, Reason: reason},
+				{Code: code, Find: id, Pointer: pointer, Reason: reason}},
 			Finds: []*find.Find{{ID: id, Number: "1"}, {ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Name: "bell"}}}
 		v, err := New(Options{Level: Log, AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}})
 		if err != nil {

@@ -34,7 +34,8 @@ func listen(c *Case) (s spoken) {
 		most = 0
 	}
 	// Words of one thing may stand in two cells, in the order of a row: mortar and bomb, button and grenade.
-	own := [...]struct{ pointer, text string }{{"/name", f.Name}, {"/objectClass", saidOf(f.ObjectClass)}, {"/type", f.Type}, {"/description", f.Description}}
+	own := [...]struct{ pointer, text string }{{"/name", f.Name}, {"/objectClass", saidOf(f.ObjectClass)},
+		{"/type", f.Type}, {"/description", f.Description}}
 	var room [256]byte
 	row := room[:0]
 	for _, m := range own {

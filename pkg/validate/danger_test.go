@@ -9,7 +9,8 @@ import (
 
 func caseNamed(language, name string) *Case {
 	s := DefaultSettings()
-	return &Case{Find: &find.Find{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000001", Name: name}, Report: &find.Report{Language: language}, Settings: &s}
+	return &Case{Find: &find.Find{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000001", Name: name},
+		Report: &find.Report{Language: language}, Settings: &s}
 }
 
 // TestDangerWords: the words are our own list, common practice, no source. What must not alarm are
@@ -20,23 +21,36 @@ func TestDangerWords(t *testing.T) {
 		language, name string
 		want           danger.Kind
 	}{
-		{"en", "hand grenade", o}, {"en", "GRENADE??", o}, {"en", "mortar", o}, {"en", "mortar bomb, tail fin", o}, {"en", "shell", o},
-		{"en", "2 inch shell", o}, {"en", "brass fuze cap", o}, {"en", "live round", o}, {"en", "live rounds (.303)", o}, {"en", "detonator", o},
+		{"en", "hand grenade", o}, {"en", "GRENADE??", o}, {"en", "mortar", o}, {"en", "mortar bomb, tail fin", o},
+		{"en", "shell", o},
+		{"en", "2 inch shell", o}, {"en", "brass fuze cap", o}, {"en", "live round", o}, {"en", "live rounds (.303)", o},
+		{"en", "detonator", o},
 		{"en", "shell fragment", o}, {"en-GB", "piece of shrapnel", o}, {"", "grenade", o}, {"zz", "bomb", o},
-		{"en", "shell button", 0}, {"en", "mother-of-pearl shell button", 0}, {"en", "oyster shell", 0}, {"en", "seashell", 0}, {"en", "sea-shell", 0},
-		{"en", "bombazine", 0}, {"en", "bombarded pot", 0}, {"en", "shelled nut", 0}, {"en", "lime mortar", 0}, {"en", "mortar from a wall", 0},
-		{"en", "mortarium rim", 0}, {"en", "flaming grenade badge", 0}, {"en", "grenadier's buckle", 0}, {"en", "fuse box cover", 0}, {"en", "musket ball", 0},
-		{"en", "map from ordnance survey", 0}, {"en", "coin in a bomb crater", 0}, {"en", "minesweeper toy", 0}, {"en", "mine", 0},
-		{"de", "Handgranate", o}, {"de", "Zünder", o}, {"de", "scharfe Munition", o}, {"de", "Granatring mit Stein", 0}, {"de", "Bombenkrater", 0},
+		{"en", "shell button", 0}, {"en", "mother-of-pearl shell button", 0}, {"en", "oyster shell", 0},
+		{"en", "seashell", 0}, {"en", "sea-shell", 0},
+		{"en", "bombazine", 0}, {"en", "bombarded pot", 0}, {"en", "shelled nut", 0}, {"en", "lime mortar", 0},
+		{"en", "mortar from a wall", 0},
+		{"en", "mortarium rim", 0}, {"en", "flaming grenade badge", 0}, {"en", "grenadier's buckle", 0},
+		{"en", "fuse box cover", 0}, {"en", "musket ball", 0},
+		{"en", "map from ordnance survey", 0}, {"en", "coin in a bomb crater", 0}, {"en", "minesweeper toy", 0},
+		{"en", "mine", 0},
+		{"de", "Handgranate", o}, {"de", "Zünder", o}, {"de", "scharfe Munition", o}, {"de", "Granatring mit Stein", 0},
+		{"de", "Bombenkrater", 0},
 		{"nl", "handgranaat", o}, {"nl", "granaat", o}, {"nl", "ring met granaat", 0}, {"nl", "mortier", o},
 		{"da", "håndgranat", o}, {"da", "granat", o}, {"da", "ring med granat", 0}, {"da", "mine fund", 0},
 		{"fr", "obus", o}, {"fr", "grenade", o}, {"fr", "bouton à grenade", 0}, {"fr", "mortier de chaux", 0},
 		{"sv", "blindgångare", o}, {"sv", "tändrör", o}, {"sv", "broschen", 0},
-		{"en", "skull", h}, {"en", "human bone", h}, {"en", "bone", h}, {"en", "coffin handle", h}, {"en", "grave", h}, {"en", "cremated bone", h},
-		{"en", "bone handle", 0}, {"en", "bone comb", 0}, {"en", "sheep skull", 0}, {"en", "pig tooth", 0}, {"en", "grave slab", 0}, {"en", "gravel", 0},
-		{"en", "engraved spoon", 0}, {"en", "skull and crossbones button", 0}, {"en", "cogwheel with broken teeth, part of a gear", 0}, {"en", "skeleton key", 0},
-		{"de", "Sarggriff", h}, {"de", "Schädel", h}, {"de", "Knochen vom Tier", 0}, {"nl", "menselijk bot", h}, {"nl", "os", 0},
-		{"da", "ligkiste", h}, {"fr", "crâne", h}, {"fr", "os de mouton", 0}, {"sv", "likkista", h}, {"en", "grab rail", 0}, {"da", "ring fra grave i haven", 0}, {"fr", "bague, état grave", 0}, {"en", "graves in the churchyard", h}, {"de", "Grab", h},
+		{"en", "skull", h}, {"en", "human bone", h}, {"en", "bone", h}, {"en", "coffin handle", h}, {"en", "grave", h},
+		{"en", "cremated bone", h},
+		{"en", "bone handle", 0}, {"en", "bone comb", 0}, {"en", "sheep skull", 0}, {"en", "pig tooth", 0},
+		{"en", "grave slab", 0}, {"en", "gravel", 0},
+		{"en", "engraved spoon", 0}, {"en", "skull and crossbones button", 0},
+		{"en", "cogwheel with broken teeth, part of a gear", 0}, {"en", "skeleton key", 0},
+		{"de", "Sarggriff", h}, {"de", "Schädel", h}, {"de", "Knochen vom Tier", 0}, {"nl", "menselijk bot", h},
+		{"nl", "os", 0},
+		{"da", "ligkiste", h}, {"fr", "crâne", h}, {"fr", "os de mouton", 0}, {"sv", "likkista", h}, {"en", "grab rail", 0},
+		{"da", "ring fra grave i haven", 0}, {"fr", "bague, état grave", 0}, {"en", "graves in the churchyard", h},
+		{"de", "Grab", h},
 		{"en", "aircraft part", a}, {"en", "crash site debris", a}, {"en", "toy aircraft", 0}, {"de", "Flugzeugteil", a},
 		{"en", "", 0}, {"en", "crotal bell", 0}, {"en", "\xff\xfe shell button", 0},
 	} {
@@ -51,13 +65,19 @@ func TestEveryTextIsHeard(t *testing.T) {
 	const word = "beside it a live hand grenade"
 	term := &find.Term{Verbatim: word}
 	for pointer, f := range map[string]*find.Find{
-		"/name": {Name: word}, "/type": {Type: word}, "/description": {Description: word}, "/objectClass": {ObjectClass: term}, "/question": {Question: word},
-		"/notes": {Notes: word}, "/columns/How~1why": {Columns: map[string]string{"How/why": word, "Mood": "good"}}, "/place": {Place: &find.Place{Verbatim: word}},
-		"/found/date": {Found: &find.Found{Verbatim: word}}, "/depth": {Depth: &find.Depth{Quantity: find.Quantity{Verbatim: word}}},
-		"/count": {Count: &find.Quantity{Verbatim: word}}, "/weight": {Weight: &find.Quantity{Verbatim: word}}, "/materials/0": {Materials: []find.Material{{Term: *term}}},
-		"/condition": {Condition: &find.Condition{State: term}}, "/marks/0": {Marks: []find.Mark{{Meaning: word}}}, "/dating": {Dating: &find.Dating{Verbatim: word}},
-		"/signal": {Signal: &find.Signal{Note: word}}, "/media/0": {Media: []find.Media{{Caption: word}}}, "/storagePlace": {StoragePlace: word},
-		"/storage": {Storage: word}, "/value": {Value: word}, "/disposition": {Disposition: term},
+		"/name": {Name: word}, "/type": {Type: word}, "/description": {Description: word},
+		"/objectClass": {ObjectClass: term}, "/question": {Question: word},
+		"/notes": {Notes: word}, "/columns/How~1why": {Columns: map[string]string{"How/why": word, "Mood": "good"}},
+		"/place":      {Place: &find.Place{Verbatim: word}},
+		"/found/date": {Found: &find.Found{Verbatim: word}},
+		"/depth":      {Depth: &find.Depth{Quantity: find.Quantity{Verbatim: word}}},
+		"/count":      {Count: &find.Quantity{Verbatim: word}}, "/weight": {Weight: &find.Quantity{Verbatim: word}},
+		"/materials/0": {Materials: []find.Material{{Term: *term}}},
+		"/condition":   {Condition: &find.Condition{State: term}}, "/marks/0": {Marks: []find.Mark{{Meaning: word}}},
+		"/dating": {Dating: &find.Dating{Verbatim: word}},
+		"/signal": {Signal: &find.Signal{Note: word}}, "/media/0": {Media: []find.Media{{Caption: word}}},
+		"/storagePlace": {StoragePlace: word},
+		"/storage":      {Storage: word}, "/value": {Value: word}, "/disposition": {Disposition: term},
 	} {
 		c := caseNamed("en", "")
 		c.Find = f
@@ -80,8 +100,10 @@ func TestEveryTextIsHeard(t *testing.T) {
 // TestDangerWordsInNotes: notes speak of the surroundings, so words of two meanings need another beside them there.
 func TestDangerWordsInNotes(t *testing.T) {
 	for notes, want := range map[string]danger.Kind{
-		"beside an old mortar pit": 0, "shells all over the field": 0, "a bone lay near it": 0, "hand grenade seen two metres away": danger.Ordnance,
-		"near the churchyard, human bone in the spoil": danger.HumanRemains, "a time-fused shell, it is in my garage": danger.Ordnance,
+		"beside an old mortar pit": 0, "shells all over the field": 0, "a bone lay near it": 0,
+		"hand grenade seen two metres away":            danger.Ordnance,
+		"near the churchyard, human bone in the spoil": danger.HumanRemains,
+		"a time-fused shell, it is in my garage":       danger.Ordnance,
 	} {
 		c := caseNamed("en", "thimble")
 		c.Find.Notes = notes

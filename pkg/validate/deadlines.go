@@ -90,7 +90,8 @@ func recordedDeadlines(c *Case) {
 		if n.Deadline == "" || !ok {
 			continue
 		}
-		d := notice.Deadline{Time: "as stated", What: tellRecorded, Source: "the record itself", Location: notice.Location{Pointer: fmt.Sprintf("/notified/%d/deadline", i)}}
+		d := notice.Deadline{Time: "as stated", What: tellRecorded, Source: "the record itself",
+			Location: notice.Location{Pointer: fmt.Sprintf("/notified/%d/deadline", i)}}
 		told := (n.On != "" || n.CaseNumber != "" || !openCase(n)) && !n.Status.Is("not-sent", "returned")
 		c.setDay(&d, end.last, told)
 		c.said.due = append(c.said.due, dueSaying{c.said.rule, nil, d})

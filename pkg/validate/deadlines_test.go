@@ -38,7 +38,8 @@ func deadlinesOf(t *testing.T, law, audience string, finds ...string) []string {
 		if d.Dated {
 			left = fmt.Sprint(d.Left)
 		}
-		out = append(out, strings.Join([]string{d.Day, d.Time, d.Find, d.Pointer, string(d.Status), left, d.Source, d.Checked}, "|"))
+		out = append(out, strings.Join([]string{d.Day, d.Time, d.Find, d.Pointer, string(d.Status), left, d.Source,
+			d.Checked}, "|"))
 	}
 	return out
 }
@@ -65,11 +66,14 @@ func TestDeadlinesAreListedByDay(t *testing.T) {
 		"silver in England": {"GB-ENG", "self", []string{ring}, []string{"2026-04-25|14 days|1|/finds/0|open|5|" + act}},
 		"the day is not known": {"GB-ENG", "self", []string{strings.Replace(ring, "2026-04-11", "2026-04", 1)},
 			[]string{"|14 days from the day of the find, which the record does not give|1|/finds/0|open||" + act}},
-		"over":                             {"GB-ENG", "self", []string{strings.Replace(ring, "2026-04-11", "2026-03-31", 1)}, []string{"2026-04-14|14 days|1|/finds/0|past|-6|" + act}},
-		"reported":                         {"GB-ENG", "self", []string{ring + told}, []string{"2026-04-25|14 days|1|/finds/0|reported|5|" + act}},
+		"over": {"GB-ENG", "self", []string{strings.Replace(ring, "2026-04-11", "2026-03-31", 1)},
+			[]string{"2026-04-14|14 days|1|/finds/0|past|-6|" + act}},
+		"reported": {"GB-ENG", "self", []string{ring + told},
+			[]string{"2026-04-25|14 days|1|/finds/0|reported|5|" + act}},
 		"copper alloy in England has none": {"GB-ENG", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`}, nil},
 		"a copy for others has none":       {"GB-ENG", "recorder", []string{ring}, nil},
-		"coins count from the last of them": {"GB-ENG", "self", []string{coin + spot("2026-04-03"), coin + spot("2026-04-11")},
+		"coins count from the last of them": {"GB-ENG", "self",
+			[]string{coin + spot("2026-04-03"), coin + spot("2026-04-11")},
 			[]string{"2026-04-25|14 days|1|/finds/0|open|5|" + act, "2026-04-25|14 days|2|/finds/1|open|5|" + act}},
 		"Ireland": {"IE", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
 			[]string{"2026-04-15|96 hours|1|/finds/0|past|-5|National Monuments Acts 1930 to 2014; departmental advice as reprinted (partly: departmental summary seen)|2026-11-25"}},
@@ -95,7 +99,8 @@ func TestDeadlinesAreListedByDay(t *testing.T) {
 
 // No deadline names who is to be told: that may be a person.
 func TestDeadlinesNameNobody(t *testing.T) {
-	for _, line := range deadlinesOf(t, "GB-ENG", "self", `"name": "a", "notified": [{"to": "Ada Example", "deadline": "2026-05-02"}]`) {
+	for _, line := range deadlinesOf(t, "GB-ENG", "self",
+		`"name": "a", "notified": [{"to": "Ada Example", "deadline": "2026-05-02"}]`) {
 		if strings.Contains(line, "Ada") {
 			t.Errorf("the line %q holds a name", line)
 		}
@@ -103,7 +108,8 @@ func TestDeadlinesNameNobody(t *testing.T) {
 }
 
 func TestDeadlinesSort(t *testing.T) {
-	list := notice.Deadlines{{What: "z"}, {Day: "2026-05-01"}, {Day: "2026-04-01", Location: notice.Location{Pointer: "/finds/10"}}, {What: "a"},
+	list := notice.Deadlines{{What: "z"}, {Day: "2026-05-01"},
+		{Day: "2026-04-01", Location: notice.Location{Pointer: "/finds/10"}}, {What: "a"},
 		{Day: "2026-04-01", Location: notice.Location{Pointer: "/finds/9"}}}
 	list.Sort()
 	var got []string

@@ -63,8 +63,9 @@ type frame struct {
 }
 
 func newFrame(r *find.Report, mostPicture int64) *frame {
-	f := &frame{report: r, outings: make(map[string]*find.Outing, len(r.Outings)), permissions: make(map[string]*find.Permission, len(r.Permissions)),
-		sites: newSites(r), mostPicture: mostPicture}
+	f := &frame{report: r, outings: make(map[string]*find.Outing, len(r.Outings)),
+		permissions: make(map[string]*find.Permission, len(r.Permissions)),
+		sites:       newSites(r), mostPicture: mostPicture}
 	for i := range r.Outings { // of two with one id the first counts
 		if o := &r.Outings[i]; f.outings[o.ID] == nil {
 			f.outings[o.ID] = o

@@ -91,7 +91,8 @@ func precious(f *find.Find) law.Answer {
 func anyPrecious(f *find.Find) bool {
 	t := theTables()
 	for i := range f.Materials {
-		if m := &f.Materials[i]; m.Certainty != "unlikely" && (t.in("material-precious", m.Code) || t.in("material-perhaps-precious", m.Code)) {
+		if m := &f.Materials[i]; m.Certainty != "unlikely" &&
+			(t.in("material-precious", m.Code) || t.in("material-perhaps-precious", m.Code)) {
 			return true
 		}
 	}

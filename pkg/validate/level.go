@@ -163,7 +163,8 @@ var LevelIncomplete = &notice.Kind{
 	Why:    "a blank can mean forgotten, not measured or not known, and nobody can tell later which",
 	Help:   "Fill it in, or say why there is nothing to fill in: not noted, not measured, not known, illegible, not applicable. Such a word may stand in the cell itself.",
 	Source: "our proposal",
-	Before: `"number": "12", "name": "button"`, After: `"number": "12", "name": "button", "absent": {"/materials": "not-known"}`,
+	Before: `"number": "12", "name": "button"`,
+	After:  `"number": "12", "name": "button", "absent": {"/materials": "not-known"}`,
 }
 
 // lacking returns, as bits, the demands that a find does not meet.
@@ -211,7 +212,8 @@ func (r *run) sayLevel() {
 		}
 	}
 	if len(lacks) > 0 {
-		r.sayLate(reportRef, notice.New(LevelIncomplete, "", fmt.Sprintf("still missing for level %s: %s", r.v.options.Level, strings.Join(lacks, ", "))))
+		r.sayLate(reportRef, notice.New(LevelIncomplete, "",
+			fmt.Sprintf("still missing for level %s: %s", r.v.options.Level, strings.Join(lacks, ", "))))
 	}
 }
 
@@ -221,6 +223,7 @@ func spokenOf(list notice.List, pointer string) bool {
 		if n.Kind.Severity == notice.Info || n.Kind.Group != "reading" {
 			return false
 		}
-		return n.Pointer == pointer || strings.HasPrefix(n.Pointer, pointer+"/") || strings.HasPrefix(pointer, n.Pointer+"/") && n.Pointer != ""
+		return n.Pointer == pointer || strings.HasPrefix(n.Pointer, pointer+"/") || strings.HasPrefix(pointer,
+			n.Pointer+"/") && n.Pointer != ""
 	})
 }

@@ -23,7 +23,8 @@ func TestNeighbours(t *testing.T) {
 			seen := near.of(i)
 			for j := range log.n {
 				p, q := log.line(i), log.line(j)
-				d := coordinate.Distance(coordinate.Point{Longitude: float64(p.x) / 1e7, Latitude: float64(p.y) / 1e7}, coordinate.Point{Longitude: float64(q.x) / 1e7, Latitude: float64(q.y) / 1e7})
+				d := coordinate.Distance(coordinate.Point{Longitude: float64(p.x) / 1e7, Latitude: float64(p.y) / 1e7},
+					coordinate.Point{Longitude: float64(q.x) / 1e7, Latitude: float64(q.y) / 1e7})
 				if got := slices.Contains(seen, j); d < 9.9 && !got || d > 10.1 && got {
 					t.Fatalf("%.2f m apart at %v: seen within 10 m %v", d, centre, got)
 				}

@@ -158,7 +158,8 @@ func (x *protectedReader) features(d *jsontext.Decoder) error {
 
 func (x *protectedReader) add(geometry *find.Area) error {
 	if geometry != nil {
-		if x.points += positions(geometry.Coordinates); int64(x.points) > x.limits.AreaPoints { // which cost more memory unpacked than here
+		// which cost more memory unpacked than here
+		if x.points += positions(geometry.Coordinates); int64(x.points) > x.limits.AreaPoints {
 			return limit.Over("area-points", x.limits.AreaPoints)
 		}
 	}

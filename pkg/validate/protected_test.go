@@ -38,8 +38,10 @@ func TestReadProtected(t *testing.T) {
 
 // A file of which nothing can be told is an error: checked against nothing is not checked.
 func TestReadProtectedRefuses(t *testing.T) {
-	for _, text := range []string{"", "[]", "{}", `{"type": "FeatureCollection", "features": []}`, `{"type": "Point", "coordinates": [1, 2]}`,
-		`{"type": "Polygon", "coordinates": [[[452700, 290110], [452800, 290110], [452800, 290210], [452700, 290110]]]}`, `{"type": "Polygon", "coordinates": "x"}`} {
+	for _, text := range []string{"", "[]", "{}", `{"type": "FeatureCollection", "features": []}`,
+		`{"type": "Point", "coordinates": [1, 2]}`,
+		`{"type": "Polygon", "coordinates": [[[452700, 290110], [452800, 290110], [452800, 290210], [452700, 290110]]]}`,
+		`{"type": "Polygon", "coordinates": "x"}`} {
 		if p, _, err := ReadProtected(strings.NewReader(text), "x", limit.Limits{}); err == nil {
 			t.Errorf("%s: %d areas", text, len(p.Areas))
 		}

@@ -331,7 +331,8 @@ func (k *link) pointer() string {
 // link enters the links of a find.
 func (r *Roll) link(f *find.Find) {
 	add := func(kind linkKind, i int, to string, oneFind bool) {
-		r.links = append(r.links, link{from: uint32(r.n), n: uint16(min(i, math.MaxUint16)), kind: kind, to: sumOf(to), oneFind: oneFind})
+		r.links = append(r.links, link{from: uint32(r.n), n: uint16(min(i, math.MaxUint16)), kind: kind, to: sumOf(to),
+			oneFind: oneFind})
 	}
 	if f.PartOf != "" {
 		add(partLink, 0, f.PartOf, true)

@@ -43,7 +43,8 @@ var missingNotSaid = &Rule{
 	// `/condition/completeness`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		if !isFragment(f) || len(f.Condition.Missing) > 0 || f.Condition.Completeness.Note != "" || f.Description != "" || f.Notes != "" {
+		if !isFragment(f) || len(f.Condition.Missing) > 0 || f.Condition.Completeness.Note != "" || f.Description != "" ||
+			f.Notes != "" {
 			return
 		}
 		if !excusedBy(f, "/condition/missing") {
@@ -65,7 +66,8 @@ var meltedButComplete = &Rule{
 	// When: `/condition/completeness` is `complete`, there is the trace `melted-whole`, and the find is not several
 	// objects. At `/condition/completeness`.
 	Check: func(c *Case, say Say) {
-		if k := c.Find.Condition; k != nil && k.Completeness.Is("complete") && hasTrace(c.Find, "melted-whole") && !isLot(c.Find) {
+		if k := c.Find.Condition; k != nil && k.Completeness.Is("complete") && hasTrace(c.Find, "melted-whole") &&
+			!isLot(c.Find) {
 			say("/condition/completeness", "it is melted to a lump or run, and cannot be complete")
 		}
 	},
@@ -83,7 +85,8 @@ var firedAndUnfired = &Rule{
 	// When: The find is not several objects, and has the trace `unfired` and one of `fired-impact` and
 	// `fired-rifling`. At `/traces`.
 	Check: func(c *Case, say Say) {
-		if len(c.Find.Traces) > 1 && !isLot(c.Find) && hasTrace(c.Find, "unfired") && hasTrace(c.Find, "fired-impact", "fired-rifling") {
+		if len(c.Find.Traces) > 1 && !isLot(c.Find) && hasTrace(c.Find, "unfired") && hasTrace(c.Find, "fired-impact",
+			"fired-rifling") {
 			say("/traces", "it is called both fired and unfired")
 		}
 	},
@@ -109,7 +112,8 @@ var traceUnlikeObject = &Rule{
 		}
 		t := theTables()
 		class := classOf(f)
-		knownClass := class != "" && class != "unidentified" && class != "other" && class != "unknown" && class[:min(2, len(class))] != "x-"
+		knownClass := class != "" && class != "unidentified" && class != "other" && class != "unknown" &&
+			class[:min(2, len(class))] != "x-"
 		for i := range f.Traces {
 			trace := &f.Traces[i]
 			row, ok := t.traces[trace.Code]
@@ -118,9 +122,11 @@ var traceUnlikeObject = &Rule{
 			}
 			switch {
 			case len(row.Classes) > 0 && knownClass && !slices.Contains(row.Classes, class):
-				say(fmt.Sprintf("/traces/%d", i), fmt.Sprintf("%s does not fit the class %s: %s", trace.Text(), f.ObjectClass.Text(), row.Why))
+				say(fmt.Sprintf("/traces/%d", i), fmt.Sprintf("%s does not fit the class %s: %s", trace.Text(),
+					f.ObjectClass.Text(), row.Why))
 			case len(row.NotMaterials) > 0 && len(f.Materials) == 1 && slices.Contains(row.NotMaterials, material(f)):
-				say(fmt.Sprintf("/traces/%d", i), fmt.Sprintf("%s does not fit %s: %s", trace.Text(), f.Materials[0].Text(), row.Why))
+				say(fmt.Sprintf("/traces/%d", i), fmt.Sprintf("%s does not fit %s: %s", trace.Text(), f.Materials[0].Text(),
+					row.Why))
 			}
 		}
 	},

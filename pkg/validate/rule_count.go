@@ -11,7 +11,8 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-var countRules = []*Rule{kindUnlikeCount, lotSumDiffers, lotWeightDiffers, lotAtPoint, lotHoldsSpecial, severalNotCounted,
+var countRules = []*Rule{kindUnlikeCount, lotSumDiffers, lotWeightDiffers, lotAtPoint, lotHoldsSpecial,
+	severalNotCounted,
 	partOutsideLot}
 
 var kindUnlikeCount = &Rule{
@@ -91,12 +92,14 @@ var lotSumDiffers = &Rule{
 			counted = counted || f.Lot.Breakdown[i].Count.HasValue()
 		}
 		if counted && groups.misses(f.Count, 0) {
-			say("/lot/breakdown", fmt.Sprintf("the groups add up to %s, the count is %s", groups, interval(bound(f.Count.Min), bound(f.Count.Max), "")))
+			say("/lot/breakdown", fmt.Sprintf("the groups add up to %s, the count is %s", groups,
+				interval(bound(f.Count.Min), bound(f.Count.Max), "")))
 		}
 		if kept, discarded := f.Lot.Kept, f.Lot.Discarded; kept.Known() && discarded.Known() {
 			both := sum{low: kept.Float() + discarded.Float(), high: kept.Float() + discarded.Float()}
 			if both.misses(f.Count, 0) {
-				say("/lot", fmt.Sprintf("kept and discarded are %s together, the count is %s", both, interval(bound(f.Count.Min), bound(f.Count.Max), "")))
+				say("/lot", fmt.Sprintf("kept and discarded are %s together, the count is %s", both,
+					interval(bound(f.Count.Min), bound(f.Count.Max), "")))
 			}
 		}
 	},
@@ -140,7 +143,8 @@ var lotWeightDiffers = &Rule{
 		}
 		whole := math.Max(f.Weight.Min.Float(), f.Weight.Max.Float())
 		if parts.misses(f.Weight, math.Max(whole*c.Settings.LotPercent/100, c.Settings.LotGrams)) {
-			say("/weight", fmt.Sprintf("the groups weigh %s g together, the lot %s", parts, interval(bound(f.Weight.Min), bound(f.Weight.Max), "g")))
+			say("/weight", fmt.Sprintf("the groups weigh %s g together, the lot %s", parts,
+				interval(bound(f.Weight.Min), bound(f.Weight.Max), "g")))
 		}
 	},
 }
@@ -166,7 +170,8 @@ var lotAtPoint = &Rule{
 		_, ok := pointOf(f.Position)
 		if ok && f.Position.Area == nil && !f.Position.Method.Is("field-centroid") && f.Generalised["/position"] == "" &&
 			f.Position.Uncertainty.Known() && f.Position.Uncertainty.Float() < float64(c.Settings.FieldRadius) {
-			say("/position", fmt.Sprintf("the objects come from a whole field, but the position is a point known to %s m", f.Position.Uncertainty))
+			say("/position", fmt.Sprintf("the objects come from a whole field, but the position is a point known to %s m",
+				f.Position.Uncertainty))
 		}
 	},
 }
@@ -204,7 +209,8 @@ var lotHoldsSpecial = &Rule{
 			}
 		}
 		if special > 0 && special < len(groups) {
-			say(fmt.Sprintf("/lot/breakdown/%d", first), "this group wants a record of its own: the lot holds other things beside it")
+			say(fmt.Sprintf("/lot/breakdown/%d", first),
+				"this group wants a record of its own: the lot holds other things beside it")
 		}
 	},
 }
@@ -254,7 +260,8 @@ var partOutsideLot = &Rule{
 		Why:    "it hangs on the wrong lot",
 		Help:   "Look whether partOf names the right record; else mend spot or day of one of the two.",
 		Source: "our proposal",
-		Before: `a part found on 2026-04-18 with partOf naming a lot of 2026-04-11`, After: `the same part with partOf naming the lot of 2026-04-18`,
+		Before: `a part found on 2026-04-18 with partOf naming a lot of 2026-04-11`,
+		After:  `the same part with partOf naming the lot of 2026-04-18`,
 	},
 	// When: `partOf` of the find is the id of a lot of the file. All days of finding of the part lie before or behind
 	// those of the lot (at `/found/date`). The part has a longitude and latitude, and lies outside the `area` of the

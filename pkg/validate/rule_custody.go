@@ -75,7 +75,8 @@ var ownerNotAgreed = &Rule{
 				say(pointer, "the finder is called the owner, but keeps it for the landowner")
 			case p == nil:
 				c.NotChecked()
-			case p.Basis.Is("own-land") || p.GrantedBy != "" && p.GrantedBy == f.Finder || f.Disposition.Is("finder-agreed-owner"):
+			case p.Basis.Is("own-land") || p.GrantedBy != "" && p.GrantedBy == f.Finder ||
+				f.Disposition.Is("finder-agreed-owner"):
 			case p.Terms == "" && p.Absent["/terms"] == "":
 				say(pointer, "the finder is called the owner, but the permission names no terms that say so")
 			default:
@@ -101,7 +102,8 @@ var receiptMissing = &Rule{
 	// `issuer`; neither `/custody` nor `/keeper` is excused. At `/disposition`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		if !f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "museum", "statutory-authority") || f.Keeper != "" && f.Keeper != f.Finder {
+		if !f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "museum", "statutory-authority") ||
+			f.Keeper != "" && f.Keeper != f.Finder {
 			return
 		}
 		for i := range f.Custody {

@@ -231,7 +231,8 @@ var noughtsLost = &Rule{
 					short += byLength[i]
 				}
 				if padded >= 2 && !mixed && short > 0 {
-					say(reportRef, "", fmt.Sprintf("%d numbers have %d digits and begin with a nought, and %d are shorter", padded, width, short))
+					say(reportRef, "", fmt.Sprintf("%d numbers have %d digits and begin with a nought, and %d are shorter", padded,
+						width, short))
 				}
 			},
 		}
@@ -311,7 +312,8 @@ func (d *decimals) words() string {
 	if d.count[few] > 1 {
 		word = "finds"
 	}
-	return fmt.Sprintf("%d have a decimal %s and %d a %s (%s %s)", d.count[many], names[many], d.count[few], names[few], word, list)
+	return fmt.Sprintf("%d have a decimal %s and %d a %s (%s %s)", d.count[many], names[many], d.count[few], names[few],
+		word, list)
 }
 
 // decimalSign returns the one point or comma between digits of a text with one number in it, else 0.

@@ -30,7 +30,8 @@ var datingReversed = &Rule{
 			if d.Date != "" && dateOf(d.Date).back {
 				say(pointer+"/date", "it ends before it begins")
 			} else if d.Earliest.Known() && d.Latest.Known() && d.Earliest.Int() > d.Latest.Int() {
-				say(pointer+"/earliest", fmt.Sprintf("the earliest year, %s, is later than the latest, %s", yearText(d.Earliest.Int()), yearText(d.Latest.Int())))
+				say(pointer+"/earliest", fmt.Sprintf("the earliest year, %s, is later than the latest, %s",
+					yearText(d.Earliest.Int()), yearText(d.Latest.Int())))
 			}
 		})
 	},
@@ -131,7 +132,8 @@ var markOutsideDating = &Rule{
 			}
 			year := m.Year.Int()
 			if y.hasFrom && year < y.from-slack || y.hasTo && year > y.to+slack {
-				say(fmt.Sprintf("/marks/%d/year", i), fmt.Sprintf("the mark says %s, the dating says something else", yearText(year)))
+				say(fmt.Sprintf("/marks/%d/year", i),
+					fmt.Sprintf("the mark says %s, the dating says something else", yearText(year)))
 			}
 		}
 	},
@@ -211,7 +213,8 @@ var olderThanMaterial = &Rule{
 	// `materials` is a material without `part`, or one of its `techniques` a technique, and neither `possible` nor
 	// `unlikely`; or one of its words stands in `name` or `type` as whole words. Or the name speaks of a row of
 	// schema/data/things.json, as in `weight-unlikely`, and the last year of the dating, or for want of a date that of
-	// its period, is more than `about-years` before `since`. At `/dating/date`, or `/dating/period` where there is no date.
+	// its period, is more than `about-years` before `since`. At `/dating/date`, or `/dating/period` where there is
+	// no date.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if f.Dating == nil {
@@ -225,7 +228,8 @@ var olderThanMaterial = &Rule{
 			}
 		}
 		if row, _ := c.thing(); row != nil && row.Since != 0 && y.hasTo && y.to < row.Since-c.Settings.AboutYears {
-			say(datingPointer(f.Dating), fmt.Sprintf("it ends in %s, but there was no %s before %s", yearText(y.to), row.Name, yearText(row.Since)))
+			say(datingPointer(f.Dating), fmt.Sprintf("it ends in %s, but there was no %s before %s", yearText(y.to), row.Name,
+				yearText(row.Since)))
 			return
 		}
 		if !y.hasTo || f.Dating.Date == "" {
@@ -239,7 +243,8 @@ var olderThanMaterial = &Rule{
 				limit -= c.Settings.AboutYears
 			}
 			if y.to < limit && u.appliesTo(f, named&(1<<(i%64)) != 0) {
-				say("/dating/date", fmt.Sprintf("it ends in %s, but %s was not in use before %s%d", yearText(y.to), u.Label, about(u.About), u.Year))
+				say("/dating/date", fmt.Sprintf("it ends in %s, but %s was not in use before %s%d", yearText(y.to), u.Label,
+					about(u.About), u.Year))
 			}
 		}
 	},
@@ -284,7 +289,8 @@ func (u *firstUse) appliesTo(f *find.Find, named bool) bool {
 		}
 	}
 	for i := range f.Technique {
-		if slices.Contains(u.Techniques, f.Technique[i].Code) && f.Technique[i].Certainty != "possible" && f.Technique[i].Certainty != "unlikely" {
+		if slices.Contains(u.Techniques, f.Technique[i].Code) && f.Technique[i].Certainty != "possible" &&
+			f.Technique[i].Certainty != "unlikely" {
 			return true
 		}
 	}
@@ -307,7 +313,8 @@ var exactYearUnmarked = &Rule{
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		d := f.Dating
-		if d == nil || d.Certainty != "certain" || len(f.Marks) > 0 || legendLost(f) || !ofMaking(d) && !d.Event.Is("used") || !c.years().exact {
+		if d == nil || d.Certainty != "certain" || len(f.Marks) > 0 || legendLost(f) || !ofMaking(d) && !d.Event.Is("used") ||
+			!c.years().exact {
 			return
 		}
 		if d.Basis.Is("mark", "material-test", "parallel", "opinion") {

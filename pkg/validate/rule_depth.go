@@ -17,7 +17,8 @@ var depthImplausible = &Rule{
 		Why:    "a hole of two metres and more caves in, and no hand-held detector looks so deep",
 		Help:   "Look at the unit first: 30 cm typed as 30 m is the usual cause. If it was a machine-cut trench or a cliff, say so in the notes and accept this notice.",
 		Source: "our proposal",
-		Before: `"depth": {"min": 3000, "max": 3000, "unit": "cm", "verbatim": "30 m"}`, After: `"depth": {"min": 30, "max": 30, "unit": "cm", "verbatim": "30 cm"}`,
+		Before: `"depth": {"min": 3000, "max": 3000, "unit": "cm", "verbatim": "30 m"}`,
+		After:  `"depth": {"min": 30, "max": 30, "unit": "cm", "verbatim": "30 cm"}`,
 	},
 	// When: The least of `depth` is more than `hand-dug` cm. At `/depth`.
 	Check: func(c *Case, say Say) {
@@ -67,11 +68,14 @@ func basisWidth(c *Case, d *find.Depth, pointer string, say Say) {
 	}
 	width := d.Max.Float() - d.Min.Float()
 	switch {
-	case d.Basis.Is("tape-measured") && width > c.Settings.TapeWidth+d.Resolution.Float(): // 7-9 in is two inches either way
-		say(pointer, fmt.Sprintf("measured with a tape, yet %s cm are left open; a tape leaves at most %s cm", figure(width), figure(c.Settings.TapeWidth)))
+	// 7-9 in is two inches either way
+	case d.Basis.Is("tape-measured") && width > c.Settings.TapeWidth+d.Resolution.Float():
+		say(pointer, fmt.Sprintf("measured with a tape, yet %s cm are left open; a tape leaves at most %s cm", figure(width),
+			figure(c.Settings.TapeWidth)))
 	case !d.Basis.Is("signal-guess"):
 	case width > 0 && width < c.Settings.SignalWidth:
-		say(pointer, fmt.Sprintf("a detector's guess within %s cm; it does not tell depths finer than %s cm", figure(width), figure(c.Settings.SignalWidth)))
+		say(pointer, fmt.Sprintf("a detector's guess within %s cm; it does not tell depths finer than %s cm", figure(width),
+			figure(c.Settings.SignalWidth)))
 	case width == 0 && d.Resolution.Known() && d.Resolution.Float() < 1:
 		say(pointer, "a detector's guess to the millimetre; its display does not tell so much")
 	}
@@ -101,7 +105,8 @@ var depthNotBest = &Rule{
 		for i := range f.OtherDepths {
 			d := &f.OtherDepths[i]
 			if rank := rankOfBasis(d.Basis); d.HasValue() && d.Why == "" && rank > 0 && rank < main {
-				say("/depth", fmt.Sprintf("it goes by %s, while another depth goes by %s, which is better known", f.Depth.Basis.Code, d.Basis.Code))
+				say("/depth", fmt.Sprintf("it goes by %s, while another depth goes by %s, which is better known",
+					f.Depth.Basis.Code, d.Basis.Code))
 				return
 			}
 		}
@@ -250,7 +255,8 @@ var smallAndDeep = &Rule{
 // cut by a machine, or another object in the same hole.
 func moved(c *Case) bool {
 	f := c.Find
-	if f.Depth.Basis.Is("spoil-heap") || f.Layer.Is("spoil", "made-ground") || f.Depth.Surface.Is("stripped-surface", "site-datum") ||
+	if f.Depth.Basis.Is("spoil-heap") || f.Layer.Is("spoil", "made-ground") || f.Depth.Surface.Is("stripped-surface",
+		"site-datum") ||
 		c.Permission != nil && c.Permission.LandUse.Is("stripped-topsoil", "building-ground", "spoil-heap") {
 		return true
 	}
@@ -293,7 +299,8 @@ var belowPloughDepth = &Rule{
 			say("/layer", "this layer lies below the ploughsoil")
 			return
 		}
-		if f.Depth == nil || !f.Depth.HasValue() || f.Layer.Is("ploughsoil", "topsoil", "turf", "spoil", "surface", "within-plough-depth") ||
+		if f.Depth == nil || !f.Depth.HasValue() || f.Layer.Is("ploughsoil", "topsoil", "turf", "spoil", "surface",
+			"within-plough-depth") ||
 			f.Depth.Basis.Is("spoil-heap", "signal-guess", "layer-only") || f.Generalised["/depth"] != "" || implausible(c) {
 			return
 		}
@@ -305,9 +312,11 @@ var belowPloughDepth = &Rule{
 		surely, ok := least(&f.Depth.Quantity)
 		switch high := f.Depth.Max; {
 		case ok && surely > plough:
-			say("/depth", fmt.Sprintf("from below the ploughing, which goes down to %s here", inUnitOf(&f.Depth.Quantity, plough)))
+			say("/depth", fmt.Sprintf("from below the ploughing, which goes down to %s here",
+				inUnitOf(&f.Depth.Quantity, plough)))
 		case high.Known() && high.Float()-f.Depth.Resolution.Float() > plough:
-			say("/depth", fmt.Sprintf("perhaps from below the ploughing, which goes down to %s here", inUnitOf(&f.Depth.Quantity, plough)))
+			say("/depth", fmt.Sprintf("perhaps from below the ploughing, which goes down to %s here",
+				inUnitOf(&f.Depth.Quantity, plough)))
 		case !high.Known() || high.Float() > plough:
 			c.NotChecked()
 		}
@@ -344,7 +353,8 @@ var deeperThanAgreed = &Rule{
 	// At `/depth`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		if c.Permission == nil || !c.Permission.MaxDepth.HasValue() || f.Depth == nil || f.Depth.Basis.Is("spoil-heap", "signal-guess") ||
+		if c.Permission == nil || !c.Permission.MaxDepth.HasValue() || f.Depth == nil || f.Depth.Basis.Is("spoil-heap",
+			"signal-guess") ||
 			f.Lifted == "none" || implausible(c) {
 			return
 		}

@@ -72,7 +72,8 @@ var depthUnitSuspect = &Rule{
 		Why:    "the unit was changed in the heading alone, or the figures were converted twice",
 		Help:   "Compare a few depths with the notebook. If the unit is wrong, mend the heading and convert again.",
 		Source: "common practice, no source",
-		Before: `a column "Depth [cm]" with 12.7, 20.32, 15.24, 7.62, 10.16`, After: `a column "Depth [in]" with 5, 8, 6, 3, 4`,
+		Before: `a column "Depth [cm]" with 12.7, 20.32, 15.24, 7.62, 10.16`,
+		After:  `a column "Depth [in]" with 5, 8, 6, 3, 4`,
 	},
 	// When: Looked at are `min` and `max`, if above nought and not the same, of `depth` and `otherDepths` of all
 	// finds. Of those whose `said` is missing, `cm`, `mm` or `m` there are at least `log-depths`, with at least three

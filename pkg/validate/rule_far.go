@@ -19,19 +19,22 @@ var positionFar = &Rule{
 		Why:    "two figures changed places, other letters of the grid, a lost minus sign, another zone: a slip moves a spot by kilometres and it still looks like one",
 		Help:   "Compare the position with the notebook or the map. If the find is from there, give it its own field.",
 		Source: "our proposal",
-		Before: `nine finds within 300 m and one 27 km east of them, all of one permission`, After: `the tenth with its easting put right`,
+		Before: `nine finds within 300 m and one 27 km east of them, all of one permission`,
+		After:  `the tenth with its easting put right`,
 	},
 	// When: Looked at are finds with an exact position (not named in `generalised`) of which no other rule of positions
-	// speaks; and, by themselves, those whose position is a `verbatim` of two numbers of 1,000 to 10,000,000 that was not read, as
-	// eastings and northings in metres. The kin of a find are the others of the same permission and place name; where these are fewer than three,
-	// all others of the log. The middle of the kin is the median of their longitudes and of their latitudes; their reach
-	// is the distance from it that three in four of them keep to. Two or more kin must lie within twice that reach, at least 500 m and
-	// at most 20 km. The find lies further from the nearest of its kin than 400 m, three times the reach and its own radius together,
-	// and, where the kin are all of the log, than 2 km. It is told where a slip brings it home, that is to within that distance of the middle:
-	// longitude and latitude exchanged; the sign of one or both turned; a whole number of hundreds of kilometres east or
-	// north (other letters of a grid); whole sixes of degrees of longitude (another zone); a distance along one axis that is
-	// a multiple of 9 with one figure (two figures changed places). Where no slip does, it is told if the kin are of its permission or of its day, or
-	// it lies more than 1,000 km away. At `/position`, or at its longitude or latitude where a sheet has a column for it and the other axis is at home.
+	// speaks; and, by themselves, those whose position is a `verbatim` of two numbers of 1,000 to 10,000,000 that
+	// was not read, as eastings and northings in metres. The kin of a find are the others of the same permission and
+	// place name; where these are fewer than three, all others of the log. The middle of the kin is the median of
+	// their longitudes and of their latitudes; their reach is the distance from it that three in four of them keep
+	// to. Two or more kin must lie within twice that reach, at least 500 m and at most 20 km. The find lies further
+	// from the nearest of its kin than 400 m, three times the reach and its own radius together, and, where the kin
+	// are all of the log, than 2 km. It is told where a slip brings it home, that is to within that distance of the
+	// middle: longitude and latitude exchanged; the sign of one or both turned; a whole number of hundreds of
+	// kilometres east or north (other letters of a grid); whole sixes of degrees of longitude (another zone); a
+	// distance along one axis that is a multiple of 9 with one figure (two figures changed places). Where no slip
+	// does, it is told if the kin are of its permission or of its day, or it lies more than 1,000 km away. At
+	// `/position`, or at its longitude or latitude where a sheet has a column for it and the other axis is at home.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, sort := range [...]flag{hasSpot, onPlane} {
 			all := newKin(log, sort)
@@ -70,7 +73,8 @@ type knownHome struct {
 }
 
 func newKin(log *Roll, sort flag) *kin {
-	k := &kin{log: log, plane: sort == onPlane, byGround: map[uint32][]int{}, byDay: map[int32][]int{}, known: map[kinKey]knownHome{}}
+	k := &kin{log: log, plane: sort == onPlane, byGround: map[uint32][]int{}, byDay: map[int32][]int{},
+		known: map[kinKey]knownHome{}}
 	for i := range log.n {
 		l := log.line(i)
 		if l.flags&(sort|isRetracted) != sort {
@@ -217,7 +221,8 @@ func (l *line) place2() (x, y float64) {
 // axisPointer is where a sheet with a column for each axis has the one at fault, else the position.
 func axisPointer(ref Ref, axis byte) string {
 	pointer := map[byte]string{'x': "/position/longitude", 'y': "/position/latitude"}[axis]
-	if layout := ref.Origin.Layout; layout == nil || pointer == "" || !slices.ContainsFunc(layout.Columns, func(c find.LayoutColumn) bool { return slices.Contains(c.Pointers, pointer) }) {
+	if layout := ref.Origin.Layout; layout == nil || pointer == "" || !slices.ContainsFunc(layout.Columns,
+		func(c find.LayoutColumn) bool { return slices.Contains(c.Pointers, pointer) }) {
 		return "/position"
 	}
 	return pointer
@@ -241,13 +246,15 @@ func (h *home) slip(x, y, room float64) (words string, axis byte) {
 		return "with both signs turned it lies among them", 0
 	}
 	east, north := h.offset(x, y)
-	if zones := math.Round((x - h.x) / 6); !h.plane && zones != 0 && math.Abs(x-h.x-6*zones) < 0.3 && math.Abs(north) < max(room, 30_000) {
+	if zones := math.Round((x - h.x) / 6); !h.plane && zones != 0 && math.Abs(x-h.x-6*zones) < 0.3 &&
+		math.Abs(north) < max(room, 30_000) {
 		return "as if it were written in another zone of the grid", 0
 	}
 	for _, size := range [...]float64{100_000, 500_000} {
 		e, n := math.Round(east/size), math.Round(north/size)
 		bent := 0.03*math.Hypot(east, north) + room // a grid is a little turned and stretched
-		if (e != 0 || n != 0) && math.Abs(e) <= 9 && math.Abs(n) <= 9 && math.Hypot(east-e*size, north-n*size) < min(bent, 0.1*size) {
+		if (e != 0 || n != 0) && math.Abs(e) <= 9 && math.Abs(n) <= 9 && math.Hypot(east-e*size, north-n*size) < min(bent,
+			0.1*size) {
 			return "a whole square of the grid away: look at the letters, or at the first figure", 0
 		}
 	}
@@ -258,7 +265,8 @@ func (h *home) slip(x, y, room float64) (words string, axis byte) {
 	if swapped(math.Abs(along), room) && math.Abs(across) <= max(room, 0.03*math.Abs(along)) {
 		return "as if two figures next to each other had changed places", 0
 	}
-	if dx, dy := math.Abs(x-h.x), math.Abs(y-h.y); !h.plane && swapped(max(dx, dy)*1e6, room/degreeMetres*1e6) && min(dx, dy)*degreeMetres <= room {
+	if dx, dy := math.Abs(x-h.x), math.Abs(y-h.y); !h.plane && swapped(max(dx, dy)*1e6, room/degreeMetres*1e6) && min(dx,
+		dy)*degreeMetres <= room {
 		return "as if two figures next to each other had changed places", 0
 	}
 	return "", 0
@@ -296,9 +304,9 @@ var filledDown = &Rule{
 		Before: `depths of 11, 12, 13, 14 and 15 cm in five rows`, After: `depths of 11, 16, 6, 22 and 9 cm`,
 	},
 	// When: In finds that follow each other in the file, each with the figure: longitude or latitude rises or falls by
-	// one and the same step, to a hundredth of it, while the other stays or does likewise, in at least four finds; or depth in at least five; or weight in
-	// at least four; or the day of finding by one day in at least five. Once for each run, on its last find, at `/position`,
-	// `/depth`, `/weight` or `/found/date`.
+	// one and the same step, to a hundredth of it, while the other stays or does likewise, in at least four finds;
+	// or depth in at least five; or weight in at least four; or the day of finding by one day in at least five. Once
+	// for each run, on its last find, at `/position`, `/depth`, `/weight` or `/found/date`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		told := map[int]bool{} // of positions, the last finds of runs: both axes may rise
 		for _, s := range [...]struct {
@@ -309,9 +317,12 @@ var filledDown = &Rule{
 		}{
 			{"/position", 4, func(l *line) (float64, bool) { return float64(l.x), l.flags&hasSpot != 0 }, moves},
 			{"/position", 4, func(l *line) (float64, bool) { return float64(l.y), l.flags&hasSpot != 0 }, moves},
-			{"/depth", 5, func(l *line) (float64, bool) { return float64(l.depth), l.depth > 0 }, func(d float64) bool { return d != 0 }},
-			{"/weight", 4, func(l *line) (float64, bool) { return float64(l.light+l.heavy) / 2, l.light >= 0 }, func(d float64) bool { return math.Abs(d) > 1e-3 }},
-			{"/found/date", 5, func(l *line) (float64, bool) { return float64(l.day), l.day != noDay }, func(d float64) bool { return d == 1 }},
+			{"/depth", 5, func(l *line) (float64, bool) { return float64(l.depth), l.depth > 0 },
+				func(d float64) bool { return d != 0 }},
+			{"/weight", 4, func(l *line) (float64, bool) { return float64(l.light+l.heavy) / 2, l.light >= 0 },
+				func(d float64) bool { return math.Abs(d) > 1e-3 }},
+			{"/found/date", 5, func(l *line) (float64, bool) { return float64(l.day), l.day != noDay },
+				func(d float64) bool { return d == 1 }},
 		} {
 			log.runs(s.value, s.step, func(from, to int) {
 				if n := to - from + 1; n >= s.least && !(s.pointer == "/position" && told[to]) {

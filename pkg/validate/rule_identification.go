@@ -33,7 +33,8 @@ var unidentifiedButCertain = &Rule{
 		}
 		switch {
 		case f.Identification != nil && sure(f.Identification.Certainty):
-			say("/identification/certainty", fmt.Sprintf("the object is unidentified, but its naming is called %s", f.Identification.Certainty))
+			say("/identification/certainty", fmt.Sprintf("the object is unidentified, but its naming is called %s",
+				f.Identification.Certainty))
 		case f.Type != "" && sure(f.ObjectClass.Certainty):
 			say("/type", "the object is unidentified, but a type is given for sure")
 		}
@@ -132,7 +133,8 @@ var identificationUnlikeOpinion = &Rule{
 			say("/type", "the type is not the one of the opinion that the record follows")
 		case len(says.Materials) > 0 && len(f.Materials) > 0 && unlike(&says.Materials[0].Term, &f.Materials[0].Term):
 			say("/materials/0", "the material is not the one of the opinion that the record follows")
-		case says.Dating != nil && f.Dating != nil && says.Dating.Date != "" && f.Dating.Date != "" && says.Dating.Date != f.Dating.Date:
+		case says.Dating != nil && f.Dating != nil && says.Dating.Date != "" && f.Dating.Date != "" &&
+			says.Dating.Date != f.Dating.Date:
 			say("/dating/date", "the date is not the one of the opinion that the record follows")
 		}
 	},

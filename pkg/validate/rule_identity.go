@@ -130,7 +130,8 @@ var notLiftedButKept = &Rule{
 		switch {
 		case f.Weight.HasValue():
 			say("/weight", "nothing was lifted, yet a weight is given")
-		case f.Cleaning != nil && f.Cleaning.Code != "" && !f.Cleaning.Is("none", "not-cleaned", "uncleaned", "unknown", "not-known"):
+		case f.Cleaning != nil && f.Cleaning.Code != "" && !f.Cleaning.Is("none", "not-cleaned", "uncleaned", "unknown",
+			"not-known"):
 			say("/cleaning", "nothing was lifted, yet it was cleaned")
 		case len(f.Custody) > 0:
 			say("/custody", "nothing was lifted, yet it was handed on")

@@ -8,7 +8,8 @@ import (
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
-var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, coinsNear, hoardInWords, prehistoricMetal, significanceMayApply, foundWithTreasure,
+var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, coinsNear, hoardInWords, prehistoricMetal,
+	significanceMayApply, foundWithTreasure,
 	licenceNotRecorded, reportNotRecorded, lawNotChecked, deadlineNear, partedWithOpenCase, aircraftRemains}
 
 const (
@@ -24,7 +25,8 @@ func reported(f *find.Find) bool {
 	words := theTables().care["not-landowner"]
 	for i := range f.Notified {
 		n := &f.Notified[i]
-		if n.Status.Is("not-sent", "returned") || n.On == "" && n.CaseNumber == "" && (n.Status == nil || n.Status.Is("open", "unknown")) {
+		if n.Status.Is("not-sent", "returned") || n.On == "" && n.CaseNumber == "" &&
+			(n.Status == nil || n.Status.Is("open", "unknown")) {
 			continue
 		}
 		if n.CaseNumber != "" || words.Has(n.To) {
@@ -53,7 +55,8 @@ func treasureRow(c *Case) (row *law.Row, why string, open bool) {
 		case metal == law.Yes:
 			return r, fmt.Sprintf("it is of gold or silver and may have been %d years old when found", r.Applies.MinAge), false
 		case age == law.Yes:
-			return r, fmt.Sprintf("it was %d years old or more when found and may hold a tenth of gold or silver", r.Applies.MinAge), false
+			return r, fmt.Sprintf("it was %d years old or more when found and may hold a tenth of gold or silver",
+				r.Applies.MinAge), false
 		default:
 			open = true
 		}
@@ -192,7 +195,8 @@ var licenceNotRecorded = &Rule{
 				case law.CannotTell:
 					c.NotChecked()
 				case law.Yes:
-					say(fmt.Sprintf("/permissions/%d/documentNumber", i), "no licence or consent of an authority is recorded. "+r.Words())
+					say(fmt.Sprintf("/permissions/%d/documentNumber", i),
+						"no licence or consent of an authority is recorded. "+r.Words())
 				}
 			}
 		}
@@ -282,7 +286,8 @@ var lawNotChecked = &Rule{
 		Why:    "no notice about the law does not mean that nothing applies",
 		Help:   "Give the jurisdiction of the permission, or a column Country (ISO 3166: GB-ENG, NL, DE-SH). Where the tool holds nothing, ask the heritage authority of the place.",
 		Source: "our proposal; the tables hold the places named in schema/data/law.json",
-		Before: `"permissions": [{"id": "permission-1"}]`, After: `"permissions": [{"id": "permission-1", "jurisdiction": "GB-ENG"}]`,
+		Before: `"permissions": [{"id": "permission-1"}]`,
+		After:  `"permissions": [{"id": "permission-1", "jurisdiction": "GB-ENG"}]`,
 	},
 	// When: The file has no `audience`, or `self`. A permission has no jurisdiction, nor a country of its place, or
 	// schema/data/law.json has no row that holds or may hold there, those on explosives and those for `ZZ` and `EU`
@@ -306,9 +311,11 @@ var lawNotChecked = &Rule{
 				for i := range c.Report.Permissions {
 					switch place := jurisdictionOfPermission(&c.Report.Permissions[i]); {
 					case place == "":
-						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), "the law of the place was not checked: the permission does not say in which country it lies")
+						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i),
+							"the law of the place was not checked: the permission does not say in which country it lies")
 					case !theTables().law.Known(place):
-						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i), fmt.Sprintf("the law of the place was not checked: no table of law is held for %s", place))
+						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i),
+							fmt.Sprintf("the law of the place was not checked: no table of law is held for %s", place))
 					}
 				}
 				if loose > 0 {
@@ -391,19 +398,23 @@ var partedWithOpenCase = &Rule{
 			return
 		}
 		for i := range f.Notified {
-			if n := &f.Notified[i]; n.Status.Is("open", "not-sent", "sent", "acknowledged") && (n.CaseNumber != "" || theTables().care["not-landowner"].Has(n.To)) {
-				say("/disposition", fmt.Sprintf("%s, while the case at notified is %s", f.Disposition.Code, f.Notified[i].Status.Code))
+			if n := &f.Notified[i]; n.Status.Is("open", "not-sent", "sent", "acknowledged") &&
+				(n.CaseNumber != "" || theTables().care["not-landowner"].Has(n.To)) {
+				say("/disposition", fmt.Sprintf("%s, while the case at notified is %s", f.Disposition.Code,
+					f.Notified[i].Status.Code))
 				return
 			}
 		}
 		for i := range f.SensitivityReasons {
 			if f.SensitivityReasons[i].Is("legal-process") {
-				say("/disposition", fmt.Sprintf("%s, while a legal process is named as a reason for sensitivity", f.Disposition.Code))
+				say("/disposition", fmt.Sprintf("%s, while a legal process is named as a reason for sensitivity",
+					f.Disposition.Code))
 				return
 			}
 		}
 		if row, _, _ := treasureRow(c); row != nil && !reported(f) {
-			say("/disposition", fmt.Sprintf("%s, while the law of treasure may apply and no report is recorded", f.Disposition.Code))
+			say("/disposition", fmt.Sprintf("%s, while the law of treasure may apply and no report is recorded",
+				f.Disposition.Code))
 		}
 	},
 }

@@ -15,10 +15,14 @@ func TestOlderThan(t *testing.T) {
 		date, event, found string
 		want               law.Answer
 	}{
-		{"1726", "made", "2026-04-11", law.Yes}, {"1727", "made", "2026-04-11", law.No}, {"1690/1790", "made", "2026-04-11", law.CannotTell},
-		{"../1700", "made", "2026-04-11", law.Yes}, {"1800/..", "made", "2026-04-11", law.No}, {"1700/..", "made", "2026-04-11", law.CannotTell},
-		{"1601/1700", "lost", "2026-04-11", law.Yes}, {"1801/1900", "lost", "2026-04-11", law.CannotTell}, {"-0199", "", "2026-04-11", law.Yes},
-		{"1700", "made", "1999", law.No}, {"1699", "made", "1999", law.Yes}, {"", "", "2026-04-11", law.CannotTell}, {"1600", "made", "", law.CannotTell},
+		{"1726", "made", "2026-04-11", law.Yes}, {"1727", "made", "2026-04-11", law.No},
+		{"1690/1790", "made", "2026-04-11", law.CannotTell},
+		{"../1700", "made", "2026-04-11", law.Yes}, {"1800/..", "made", "2026-04-11", law.No},
+		{"1700/..", "made", "2026-04-11", law.CannotTell},
+		{"1601/1700", "lost", "2026-04-11", law.Yes}, {"1801/1900", "lost", "2026-04-11", law.CannotTell},
+		{"-0199", "", "2026-04-11", law.Yes},
+		{"1700", "made", "1999", law.No}, {"1699", "made", "1999", law.Yes}, {"", "", "2026-04-11", law.CannotTell},
+		{"1600", "made", "", law.CannotTell},
 	} {
 		f := &find.Find{Dating: &find.Dating{Date: c.date}, Found: &find.Found{Date: c.found}}
 		if c.event != "" {
@@ -42,11 +46,14 @@ func TestPrecious(t *testing.T) {
 		materials []find.Material
 		want      law.Answer
 	}{
-		"silver": {[]find.Material{m("silver", "", "")}, law.Yes}, "gold perhaps": {[]find.Material{m("gold", "possible", "")}, law.CannotTell},
-		"bronze": {[]find.Material{m("bronze", "", "")}, law.No}, "billon": {[]find.Material{m("billon", "", "")}, law.CannotTell},
+		"silver":                {[]find.Material{m("silver", "", "")}, law.Yes},
+		"gold perhaps":          {[]find.Material{m("gold", "possible", "")}, law.CannotTell},
+		"bronze":                {[]find.Material{m("bronze", "", "")}, law.No},
+		"billon":                {[]find.Material{m("billon", "", "")}, law.CannotTell},
 		"bronze with gold foil": {[]find.Material{m("bronze", "", ""), m("gold", "", "foil")}, law.CannotTell},
 		"argued against":        {[]find.Material{m("bronze", "", ""), m("gold", "unlikely", "")}, law.No},
-		"unknown":               {[]find.Material{m("metal-unknown", "", "")}, law.CannotTell}, "nothing": {nil, law.CannotTell},
+		"unknown":               {[]find.Material{m("metal-unknown", "", "")}, law.CannotTell},
+		"nothing":               {nil, law.CannotTell},
 	} {
 		if got := precious(&find.Find{Materials: c.materials}); got != c.want {
 			t.Errorf("%s: %d, want %d", name, got, c.want)
@@ -118,10 +125,12 @@ func TestGroupsFollowLinks(t *testing.T) {
 		{ID: "a", Number: "1"},
 		{ID: "b", Number: "2", Associated: []find.Association{{Find: "a", Relation: hole}}},
 		{ID: "c", Number: "3", Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.5)}},
-		{ID: "d", Number: "4", Associated: []find.Association{{Find: "b", Relation: &find.Term{Code: "touching"}}, {Find: "nowhere", Relation: hole}}},
+		{ID: "d", Number: "4", Associated: []find.Association{{Find: "b", Relation: &find.Term{Code: "touching"}},
+			{Find: "nowhere", Relation: hole}}},
 		{ID: "e", Number: "5", Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.5)}},
 		{ID: "f", Number: "6", Associated: []find.Association{{Find: "a", Relation: &find.Term{Code: "near"}}}},
-		{ID: "g", Number: "7", Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.5)}, Generalised: map[string]string{"/position": "grid-0.1"}},
+		{ID: "g", Number: "7", Position: &find.Position{Longitude: find.Float(-1.2), Latitude: find.Float(52.5)},
+			Generalised: map[string]string{"/position": "grid-0.1"}},
 	} {
 		c := inEngland(&Case{Find: f, Report: &find.Report{}})
 		log.add(c, lineOf(c), Ref{Index: i, Label: f.Number})

@@ -56,7 +56,8 @@ var preciousScatter = &Rule{
 		Why:    "they may be a hoard that the plough has scattered; in law that may make them one find",
 		Help:   "Keep them together, look at their dates, and ask the recorder for your area. This is a hint, not a finding.",
 		Source: "our proposal",
-		Before: `three coins within 10 m of each other`, After: `the same, linked by "associated": [{"relation": {"code": "near"}}] when looked at`,
+		Before: `three coins within 10 m of each other`,
+		After:  `the same, linked by "associated": [{"relation": {"code": "near"}}] when looked at`,
 	},
 	// When: Looked at are finds that are not `retracted`, with a class of the group `coin` or a first material of the
 	// group `material-precious`, a longitude and latitude, a radius, as in `outside-permission`, of no more than
@@ -78,7 +79,8 @@ var preciousScatter = &Rule{
 			for _, j := range near {
 				told[j] = true
 			}
-			say(log.ref(i), "/position", fmt.Sprintf("%d coins or precious objects lie within %d m of here, this one included", len(near), c.Settings.ScatterMetres))
+			say(log.ref(i), "/position", fmt.Sprintf("%d coins or precious objects lie within %d m of here, this one included",
+				len(near), c.Settings.ScatterMetres))
 		}
 	},
 }

@@ -166,7 +166,8 @@ func ballDiameter(grams, density float64) float64 {
 
 // leadBall tells that the find is one whole lead ball of a weight that can be reasoned with.
 func leadBall(f *find.Find) bool {
-	return classOf(f) == "ball" && material(f) == "lead" && len(f.Materials) == 1 && !isLot(f) && isWhole(f) && f.Weight.HasValue()
+	return classOf(f) == "ball" && material(f) == "lead" && len(f.Materials) == 1 && !isLot(f) && isWhole(f) &&
+		f.Weight.HasValue()
 }
 
 var ballSizeUnlikeWeight = &Rule{
@@ -192,7 +193,8 @@ var ballSizeUnlikeWeight = &Rule{
 		if !leadBall(f) || f.Dimensions == nil || !f.Dimensions.Diameter.HasValue() {
 			return
 		}
-		if hasTrace(f, "flattened", "fired-impact", "hammered", "bent", "chewed-animal", "chewed-human", "cut", "carved", "melted-part", "broken", "dented") {
+		if hasTrace(f, "flattened", "fired-impact", "hammered", "bent", "chewed-animal", "chewed-human", "cut", "carved",
+			"melted-part", "broken", "dented") {
 			return // the difference explains itself
 		}
 		lead, known := theTables().density["lead"]
@@ -354,7 +356,8 @@ var preciousByEye = &Rule{
 			if f.Identification != nil && f.Identification.Basis.Is("mark", "type", "parallel", "material-test") {
 				continue // a coin of a known type is of the metal of its type
 			}
-			say(fmt.Sprintf("/materials/%d/certainty", i), fmt.Sprintf("%s cannot be told from plated or white metal by eye alone", m.Text()))
+			say(fmt.Sprintf("/materials/%d/certainty", i),
+				fmt.Sprintf("%s cannot be told from plated or white metal by eye alone", m.Text()))
 		}
 	},
 }

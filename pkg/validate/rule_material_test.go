@@ -75,8 +75,10 @@ func TestUnwornCoinsFit(t *testing.T) {
 
 // TestThings: the longest words of a name count, and words that turn it into another thing take it out.
 func TestThings(t *testing.T) {
-	for name, want := range map[string]string{"Musket ball, fired": "musket ball", "coin weight": "another thing", "25 øre 1921": "25 øre", "halfpenny, George III?": "halfpenny",
-		"denarius (forgery)": "", "toy ploughshare": "", "button": "button", "something flat": "", "muskötkulor": "musket ball"} {
+	for name, want := range map[string]string{"Musket ball, fired": "musket ball", "coin weight": "another thing",
+		"25 øre 1921": "25 øre", "halfpenny, George III?": "halfpenny",
+		"denarius (forgery)": "", "toy ploughshare": "", "button": "button", "something flat": "",
+		"muskötkulor": "musket ball"} {
 		got := ""
 		if row, _ := caseNamed("en", name).thing(); row != nil {
 			got = row.Name
@@ -89,8 +91,10 @@ func TestThings(t *testing.T) {
 
 // TestCountInWords: a number of things, not of their parts, nor what is stamped on a coin.
 func TestCountInWords(t *testing.T) {
-	for name, want := range map[string]int{"3 musket balls": 3, "two buttons": 2, "drie stuks bij elkaar": 3, "25 øre": 0, "5 fenigów": 0, "three ringer, minie": 0, "2 piece button": 0,
-		"two buckles and three buttons": 0, "musket ball .69": 0, "button, 2 holes": 0, "zwei Knöpfe": 2, "three together": 3} {
+	for name, want := range map[string]int{"3 musket balls": 3, "two buttons": 2, "drie stuks bij elkaar": 3, "25 øre": 0,
+		"5 fenigów": 0, "three ringer, minie": 0, "2 piece button": 0,
+		"two buckles and three buttons": 0, "musket ball .69": 0, "button, 2 holes": 0, "zwei Knöpfe": 2,
+		"three together": 3} {
 		if got, _ := countInWords(name, true); got != want {
 			t.Errorf("%q speaks of %d, want %d", name, got, want)
 		}
@@ -117,7 +121,8 @@ func plainFind() *Case {
 	f.Dating = &find.Dating{Date: "1690/1790", Event: &find.Term{Code: "made"}, Certainty: "probable"}
 	f.Identification = &find.Identification{Certainty: "probable", Basis: &find.Term{Code: "type"}}
 	yes := true
-	f.Media = []find.Media{{File: "12-front.jpg", View: &find.Term{Code: "front"}, Scale: &yes}, {File: "12-back.jpg", View: &find.Term{Code: "back"}}}
+	f.Media = []find.Media{{File: "12-front.jpg", View: &find.Term{Code: "front"}, Scale: &yes},
+		{File: "12-back.jpg", View: &find.Term{Code: "back"}}}
 	f.Cleaning = &find.Term{Code: "rinsed"}
 	f.Disposition = &find.Term{Code: "finder-for-landowner"}
 	f.Sensitivity = "coarse"
@@ -129,7 +134,8 @@ func plainFind() *Case {
 func TestNothingWrongCostsLittle(t *testing.T) {
 	c := plainFind()
 	theTables()
-	for _, rules := range [][]*Rule{materialRules, thingRules, conditionRules, datingRules, identificationRules, mediaRules, safetyRules, lawRules, sharingRules} {
+	for _, rules := range [][]*Rule{materialRules, thingRules, conditionRules, datingRules, identificationRules,
+		mediaRules, safetyRules, lawRules, sharingRules} {
 		for _, r := range rules {
 			if r.Check == nil {
 				continue

@@ -36,7 +36,8 @@ var partedWithoutPicture = &Rule{
 		if class == "" || len(f.Media) > 0 || excusedBy(f, "/media") || theTables().in("waste", class) {
 			return
 		}
-		if f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "statutory-authority", "museum", "returned-to-landowner", "landowner", "gifted", "sold") {
+		if f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "statutory-authority", "museum",
+			"returned-to-landowner", "landowner", "gifted", "sold") {
 			say("/media", "there is no picture of it, and it is no longer with the finder")
 		}
 	},

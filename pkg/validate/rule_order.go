@@ -24,10 +24,13 @@ var dateFar = &Rule{
 		Before: `days of 9 March 2024, 9 March 2014 and 16 March 2024 in three rows`, After: `9 March 2024 in the second`,
 	},
 	// When: Looked at are finds known to the day, in the order of the file and sheet by sheet. At least four in five of
-	// the steps from one to the next go forward or stay. The two before a find and the two behind it, as far as there are any and at least three in all, lie
-	// within 200 days of each other. The find lies more than 300 days outside their span; or it lies more than 20 days outside, and with day
-	// and month exchanged it is a day within it or a week off; or that holds of the one find before and the one behind it alone. Or four in five finds of a sheet, at least five, are of one year, the name of the
-	// sheet has that year as a word, and the find is of another. Or at least five finds of a sheet are known to the day, it lies more than 1,000 days from their median, and 1,462 days earlier or later it lies among them, which fewer than half do. At `/found/date`.
+	// the steps from one to the next go forward or stay. The two before a find and the two behind it, as far as
+	// there are any and at least three in all, lie within 200 days of each other. The find lies more than 300 days
+	// outside their span; or it lies more than 20 days outside, and with day and month exchanged it is a day within
+	// it or a week off; or that holds of the one find before and the one behind it alone. Or four in five finds of a
+	// sheet, at least five, are of one year, the name of the sheet has that year as a word, and the find is of
+	// another. Or at least five finds of a sheet are known to the day, it lies more than 1,000 days from their
+	// median, and 1,462 days earlier or later it lies among them, which fewer than half do. At `/found/date`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, sheet := range log.sheets() {
 			days := slices.DeleteFunc(slices.Clone(sheet), func(i int) bool { return log.line(i).day == noDay })
@@ -127,8 +130,8 @@ func (r *Roll) dayWords(finds []int, at int) string {
 
 const clockWords = "it lies 1,462 days off the other finds, as between the two date systems of spreadsheets"
 
-// otherClock returns the finds of a sheet, fewer than half of them, that lie more than 1,000 days from most and, with 1,462 days added or
-// taken away, among them.
+// otherClock returns the finds of a sheet, fewer than half of them, that lie more than 1,000 days from most and,
+// with 1,462 days added or taken away, among them.
 func (r *Roll) otherClock(finds []int) map[int]bool {
 	if len(finds) < 5 {
 		return nil
@@ -184,8 +187,9 @@ var depthFar = &Rule{
 		Source: "our proposal",
 		Before: `depths of 12, 18, 9, 20 cm and one of 3 m`, After: `the last one 3 in`,
 	},
-	// When: At least `log-depths` finds have a depth with both ends; its middle counts. One is no case of `depth-implausible`, is 45 cm or more, three and a half times the middle
-	// one of all or more, and half as much again as the next below it, and neither notes nor description say anything of it; or it is below 1 cm, and a
+	// When: At least `log-depths` finds have a depth with both ends; its middle counts. One is no case of
+	// `depth-implausible`, is 45 cm or more, three and a half times the middle one of all or more, and half as much
+	// again as the next below it, and neither notes nor description say anything of it; or it is below 1 cm, and a
 	// hundred times as much lies between a quarter of the middle one and four times that. At `/depth`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		var depths []float64
@@ -230,9 +234,11 @@ var nameMisspelt = &Rule{
 		Source: "our proposal: at most two letters differ",
 		Before: `field names Nine Acre, Nine Acre, Nine Acre and Nine Arce`, After: `Nine Acre in all four`,
 	},
-	// When: Names are those of the permission's place, of the place of the find and of the finder (name, else handle), each sort by itself. One
-	// of five letters or more, with the same figures in it, is at most two edits, and one where it has fewer than eight letters, from another that at least twice as many finds have, two exchanged neighbours counting as one; each
-	// of at most three finds that have the rarer one is named. At `/permission`, `/place/name` or `/finder`.
+	// When: Names are those of the permission's place, of the place of the find and of the finder (name, else
+	// handle), each sort by itself. One of five letters or more, with the same figures in it, is at most two edits,
+	// and one where it has fewer than eight letters, from another that at least twice as many finds have, two
+	// exchanged neighbours counting as one; each of at most three finds that have the rarer one is named. At
+	// `/permission`, `/place/name` or `/finder`.
 	Across: func() Across {
 		counts := map[string]map[string]*named{}
 		note := func(pointer, name string, ref Ref) {
@@ -307,7 +313,8 @@ func (n *named) misspelt(name string, names map[string]*named) bool {
 	}
 	for other, o := range names {
 		long := strings.ToLower(other)
-		if other == name || o.count < 2*n.count || figuresOf(short) != figuresOf(long) || math.Abs(float64(len(short)-len(long))) > 4 {
+		if other == name || o.count < 2*n.count || figuresOf(short) != figuresOf(long) ||
+			math.Abs(float64(len(short)-len(long))) > 4 {
 			continue
 		}
 		if d := vocabulary.EditDistance(short, long); d > 0 && (d <= allowed || d == 2 && sameLetters(short, long)) {
@@ -343,7 +350,8 @@ var finderMissing = &Rule{
 		Source: "our proposal",
 		Before: `eleven finds of finder-a and finder-b, and one without a finder`, After: `the twelfth with its finder`,
 	},
-	// When: The finds name at least two finders; those without one, that is not excused in `absent`, are at least one and at most one in five. At `/finder` of each.
+	// When: The finds name at least two finders; those without one, that is not excused in `absent`, are at least
+	// one and at most one in five. At `/finder` of each.
 	Across: func() Across {
 		finders := map[string]bool{}
 		var without []Ref

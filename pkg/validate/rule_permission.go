@@ -8,7 +8,8 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-var permissionRules = []*Rule{outsidePermissionDates, permissionUnwritten, ownerOrTenantMissing, protectedGround, notifiedLate}
+var permissionRules = []*Rule{outsidePermissionDates, permissionUnwritten, ownerOrTenantMissing, protectedGround,
+	notifiedLate}
 
 var outsidePermissionDates = &Rule{
 	Kind: notice.Kind{
@@ -22,8 +23,8 @@ var outsidePermissionDates = &Rule{
 	},
 	// When: The permission of the find has `validFrom` or `validTo`. All days that `/found/date` covers (as in
 	// `found-after-recorded`) lie before the first or behind the last. Not checked where there is no date that can be
-	// read, or only some of its days do. At `/found/date`; where it is so of at least three finds of one permission on the same
-	// side, once, at the `validFrom` or `validTo` of the permission.
+	// read, or only some of its days do. At `/found/date`; where it is so of at least three finds of one permission
+	// on the same side, once, at the `validFrom` or `validTo` of the permission.
 	Across: func() Across {
 		type side struct {
 			of   string
@@ -56,9 +57,11 @@ var outsidePermissionDates = &Rule{
 				for i := range c.Report.Permissions {
 					for _, late := range [...]bool{false, true} {
 						finds := outside[side{c.Report.Permissions[i].ID, late}]
-						member, one, all := "validFrom", "the permission named begins after this day", "it begins after the day of %d of its finds"
+						member, one, all := "validFrom", "the permission named begins after this day",
+							"it begins after the day of %d of its finds"
 						if late {
-							member, one, all = "validTo", "the permission named had ended by this day", "it had ended by the day of %d of its finds"
+							member, one, all = "validTo", "the permission named had ended by this day",
+								"it had ended by the day of %d of its finds"
 						}
 						if len(finds) >= 3 {
 							say(reportRef, fmt.Sprintf("/permissions/%d/%s", i, member), fmt.Sprintf(all, len(finds)))
@@ -127,7 +130,8 @@ var ownerOrTenantMissing = &Rule{
 			case p.Basis.Is("oral-tenant"):
 				say(at("/basis"), "the tenant alone gave leave; the owner has to agree as well")
 			case p.Occupier != "" && p.GrantedBy == "" && !excusedIn(p.Absent, "/grantedBy") &&
-				!p.Basis.Is("own-land", "public-body-licence", "heritage-consent", "archaeologist-project", "club-agreement", "rally-terms"):
+				!p.Basis.Is("own-land", "public-body-licence", "heritage-consent", "archaeologist-project", "club-agreement",
+					"rally-terms"):
 				say(at("/occupier"), "a tenant is named, but not the owner")
 			case p.Basis.Is("written-owner-tenant") && p.Occupier == "" && !excusedIn(p.Absent, "/occupier"):
 				say(at("/basis"), "owner and tenant have agreed, but the tenant is not named")
@@ -193,7 +197,8 @@ var protectedGround = &Rule{
 		case coordinate.Inside:
 			say("/position", "the spot lies within a protected area of "+c.Settings.Protected.words())
 		case coordinate.CannotTell:
-			say("/position", fmt.Sprintf("the spot lies within %s m of a protected area of %s, its own uncertainty counted in", figure(radius), c.Settings.Protected.words()))
+			say("/position", fmt.Sprintf("the spot lies within %s m of a protected area of %s, its own uncertainty counted in",
+				figure(radius), c.Settings.Protected.words()))
 		}
 	},
 }
@@ -205,7 +210,8 @@ var notifiedLate = &Rule{
 		Why:    "the agreement or the law sets a number of days",
 		Help:   "Look whether the day or the deadline is mistyped. If it is right, say so to the office: late is better than not at all.",
 		Source: "the deadline in the record itself",
-		Before: `"notified": [{"on": "2026-05-02", "deadline": "2026-04-25"}]`, After: `"notified": [{"on": "2026-04-20", "deadline": "2026-04-25"}]`,
+		Before: `"notified": [{"on": "2026-05-02", "deadline": "2026-04-25"}]`,
+		After:  `"notified": [{"on": "2026-04-20", "deadline": "2026-04-25"}]`,
 	},
 	// When: One of `notified` has `on` and `deadline`, and the day of the first is later than that of the second. At
 	// each `/notified/N/on`.

@@ -7,7 +7,8 @@ import (
 )
 
 // jpegOf builds the smallest JPEG that says when it was taken: two directories in the byte order
-// given (TIFF 6.0 section 2), in an APP1 segment (CIPA DC-008 section 4.7); the tags are those of sections 4.6.3 and 4.6.5.
+// given (TIFF 6.0 section 2), in an APP1 segment (CIPA DC-008 section 4.7); the tags are those of sections 4.6.3
+// and 4.6.5.
 func jpegOf(order binary.AppendByteOrder, mark, when string) []byte {
 	tiff := order.AppendUint32([]byte(mark), 8)
 	tiff = order.AppendUint16(tiff, 1) // first directory: one entry, the pointer to the second
@@ -29,17 +30,21 @@ func jpegOf(order binary.AppendByteOrder, mark, when string) []byte {
 }
 
 func TestTakenAt(t *testing.T) {
-	little, big := jpegOf(binary.LittleEndian, "II*\x00", "2025:04:11 20:15:07"), jpegOf(binary.BigEndian, "MM\x00*", "2025:04:11 20:15:07")
+	little, big := jpegOf(binary.LittleEndian, "II*\x00", "2025:04:11 20:15:07"),
+		jpegOf(binary.BigEndian, "MM\x00*", "2025:04:11 20:15:07")
 	files := fstest.MapFS{
-		"little.jpg": {Data: little}, "big.jpg": {Data: big}, "cut.jpg": {Data: little[:60]}, "empty.jpg": {}, "text.jpg": {Data: []byte("no picture")},
+		"little.jpg": {Data: little}, "big.jpg": {Data: big}, "cut.jpg": {Data: little[:60]}, "empty.jpg": {},
+		"text.jpg":          {Data: []byte("no picture")},
 		"clock-not-set.jpg": {Data: jpegOf(binary.LittleEndian, "II*\x00", "0000:00:00 00:00:00")},
 		"words.jpg":         {Data: jpegOf(binary.LittleEndian, "II*\x00", "    :  :     :  :  ")},
 	}
 	for name, want := range map[string]string{
-		"little.jpg": "2025-04-11T20:15:07", "./big.jpg": "2025-04-11T20:15:07", "cut.jpg": "", "empty.jpg": "", "text.jpg": "",
+		"little.jpg": "2025-04-11T20:15:07", "./big.jpg": "2025-04-11T20:15:07", "cut.jpg": "", "empty.jpg": "",
+		"text.jpg":          "",
 		"clock-not-set.jpg": "", "words.jpg": "", "nowhere.jpg": "", "../little.jpg": "",
 	} {
-		if got, ok := takenAt(&Case{Files: files, run: &frame{mostPicture: 1 << 20}}, name); ok != (want != "") || ok && got != want {
+		if got, ok := takenAt(&Case{Files: files, run: &frame{mostPicture: 1 << 20}}, name); ok != (want != "") || ok &&
+			got != want {
 			t.Errorf("%s: %q, %v, want %q", name, got, ok, want)
 		}
 	}

@@ -10,7 +10,8 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-var positionRules = []*Rule{nullIsland, axesSwapped, signLost, minutesAsDecimals, outsidePermission, permissionEdge, uncertaintyTooSmall,
+var positionRules = []*Rule{nullIsland, axesSwapped, signLost, minutesAsDecimals, outsidePermission, permissionEdge,
+	uncertaintyTooSmall,
 	datumUnknown, positionsIdentical, photoAfterOuting, positionsDisagree}
 
 var nullIsland = &Rule{
@@ -76,7 +77,8 @@ var axesSwapped = &Rule{
 		if p.blind() {
 			c.NotChecked()
 		} else if p.slip("swapped-axes") != nil && !p.onNull() {
-			say("/position", "the position lies outside the "+p.ground()+", but inside it or beside it when longitude and latitude are swapped")
+			say("/position", "the position lies outside the "+p.ground()+
+				", but inside it or beside it when longitude and latitude are swapped")
 		}
 	},
 }
@@ -101,9 +103,11 @@ var signLost = &Rule{
 		switch s := p.slip("lost-minus-longitude", "lost-minus-latitude", "lost-minus-both"); {
 		case s == nil || p.onNull():
 		case s.Code == "lost-minus-longitude":
-			say("/position/longitude", "the position lies outside the "+p.ground()+", but inside it or beside it with the other sign of the longitude")
+			say("/position/longitude", "the position lies outside the "+p.ground()+
+				", but inside it or beside it with the other sign of the longitude")
 		case s.Code == "lost-minus-latitude":
-			say("/position/latitude", "the position lies outside the "+p.ground()+", but inside it or beside it with the other sign of the latitude")
+			say("/position/latitude", "the position lies outside the "+p.ground()+
+				", but inside it or beside it with the other sign of the latitude")
 		default:
 			say("/position", "the position lies outside the "+p.ground()+", but inside it or beside it with both signs turned")
 		}
@@ -130,9 +134,11 @@ var minutesAsDecimals = &Rule{
 		switch s := p.slip("minutes-as-decimals", "seconds-as-decimals"); {
 		case s == nil || p.onNull():
 		case s.Code == "minutes-as-decimals":
-			say("/position", "the position lies outside the "+p.ground()+", but inside it or beside it when the decimals are read as minutes")
+			say("/position", "the position lies outside the "+p.ground()+
+				", but inside it or beside it when the decimals are read as minutes")
 		default:
-			say("/position", "the position lies outside the "+p.ground()+", but inside it or beside it when the decimals are read as minutes and seconds")
+			say("/position", "the position lies outside the "+p.ground()+
+				", but inside it or beside it when the decimals are read as minutes and seconds")
 		}
 	},
 }
@@ -249,19 +255,21 @@ var uncertaintyTooSmall = &Rule{
 	},
 	// When: The position has longitude, latitude and `uncertainty`, and `generalised` does not name `/position`. It has a
 	// `method` to which the list `position-method` (schema/vocabulary) gives a `least` radius that is larger than
-	// `uncertainty`, and no `verbatim` beside the methods `dms-seconds` and `grid-reference`. Or it has no `verbatim`, neither
-	// number is 0 nor are both the same, and half the diagonal of the cell of the last decimal is more than twice
-	// `uncertainty`: D is the larger number of decimals of the two (zeros at the end do not count), the side of the cell
-	// 10,000,000 m / 90 times 10 to the power of -D, the other side that times the cosine of the latitude. At
-	// `/position/uncertainty`.
+	// `uncertainty`, and no `verbatim` beside the methods `dms-seconds` and `grid-reference`. Or it has no
+	// `verbatim`, neither number is 0 nor are both the same, and half the diagonal of the cell of the last decimal
+	// is more than twice `uncertainty`: D is the larger number of decimals of the two (zeros at the end do not
+	// count), the side of the cell 10,000,000 m / 90 times 10 to the power of -D, the other side that times the
+	// cosine of the latitude. At `/position/uncertainty`.
 	Check: func(c *Case, say Say) {
 		p := c.Find.Position
 		point, ok := pointOf(p)
 		if !ok || !p.Uncertainty.Known() || c.Find.Generalised["/position"] != "" {
 			return
 		}
-		if _, least := radiusOfMethod(p.Method); p.Method != nil && p.Uncertainty.Float() < least && (p.Verbatim == "" || !textTells(p)) {
-			say("/position/uncertainty", fmt.Sprintf("it is given as %s m, but this method does not do better than %s m", p.Uncertainty, figure(least)))
+		if _, least := radiusOfMethod(p.Method); p.Method != nil && p.Uncertainty.Float() < least &&
+			(p.Verbatim == "" || !textTells(p)) {
+			say("/position/uncertainty", fmt.Sprintf("it is given as %s m, but this method does not do better than %s m",
+				p.Uncertainty, figure(least)))
 			return
 		}
 		if p.Verbatim != "" || onNull(point) {
@@ -269,7 +277,8 @@ var uncertaintyTooSmall = &Rule{
 		}
 		decimals := max(decimalsOf(p.Longitude), decimalsOf(p.Latitude))
 		if r := rounding(decimals, point.Latitude); r > 2*p.Uncertainty.Float() {
-			say("/position/uncertainty", fmt.Sprintf("with %s a spot is known to about %s m, not to %s m", decimalsText(decimals), figure(math.Ceil(r)), p.Uncertainty))
+			say("/position/uncertainty", fmt.Sprintf("with %s a spot is known to about %s m, not to %s m",
+				decimalsText(decimals), figure(math.Ceil(r)), p.Uncertainty))
 		}
 	},
 }
@@ -284,7 +293,8 @@ var datumUnknown = &Rule{
 		Why:    "taken for WGS 84, a position in an older national system is off by 50 to 150 metres, all finds the same way",
 		Help:   "Give the system by its EPSG number and convert again: 27700 is the British grid, 4277 its degrees, 4326 is WGS 84.",
 		Source: "the shifts between the systems of the EPSG dataset; about 100 m in Britain: from memory",
-		Before: `"verbatim": "52.5068, -1.2225", "referenceSystem": "old map"`, After: `"verbatim": "52.5068, -1.2225", "referenceSystem": "EPSG:4277"`,
+		Before: `"verbatim": "52.5068, -1.2225", "referenceSystem": "old map"`,
+		After:  `"verbatim": "52.5068, -1.2225", "referenceSystem": "EPSG:4277"`,
 	},
 	// When: For the position and each of `otherPositions`: `referenceSystem` is given and is no system that is known,
 	// by its EPSG number, its full name or a short one in common use (BNG, RD, LV95, UTM 32N; letters and digits count,

@@ -31,7 +31,8 @@ func TestRounding(t *testing.T) {
 
 // TestDecimalsOf counts decimals as they are written.
 func TestDecimalsOf(t *testing.T) {
-	for text, want := range map[string]int{"0": 0, "52": 0, "52.5": 1, "-1.22": 2, "52.5071234": 7, "-0.000000001": 9, "10": 0} {
+	for text, want := range map[string]int{"0": 0, "52": 0, "52.5": 1, "-1.22": 2, "52.5071234": 7, "-0.000000001": 9,
+		"10": 0} {
 		if got := decimalsOf(number(t, text)); got != want {
 			t.Errorf("%s has %d decimals, want %d", text, got, want)
 		}

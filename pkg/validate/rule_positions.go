@@ -28,7 +28,8 @@ var positionsIdentical = &Rule{
 		for _, spot := range log.same(spotKey) {
 			spot = slices.DeleteFunc(spot, func(i int) bool { return log.line(i).flags&ownsSpot == 0 })
 			if n := c.Settings.SameSpotFinds; len(spot) >= max(n, 1) {
-				say(log.ref(spot[max(n, 1)-1]), "/position", fmt.Sprintf("%d finds that are not lots stand at exactly this point", len(spot)))
+				say(log.ref(spot[max(n, 1)-1]), "/position",
+					fmt.Sprintf("%d finds that are not lots stand at exactly this point", len(spot)))
 			}
 		}
 	},
@@ -39,7 +40,8 @@ var positionsIdentical = &Rule{
 func claimsSpot(f *find.Find) bool {
 	p := f.Position
 	if _, ok := pointOf(p); !ok || f.Kind == "lot" || f.PartOf != "" || f.Generalised["/position"] != "" ||
-		p.UncertaintyBasis.Is("square", "generalised") || p.Method.Is("grid-reference", "field-centroid", "told", "dms-seconds") {
+		p.UncertaintyBasis.Is("square", "generalised") || p.Method.Is("grid-reference", "field-centroid", "told",
+		"dms-seconds") {
 		return false
 	}
 	for i := range f.Associated {
@@ -170,7 +172,9 @@ var positionsDisagree = &Rule{
 				continue
 			}
 			if d := apart(main, point); d > radius+other+1 {
-				say(fmt.Sprintf("/otherPositions/%d", i), fmt.Sprintf("this lies about %s m from the main position; together they allow %s m", figure(d), figure(radius+other)))
+				say(fmt.Sprintf("/otherPositions/%d", i),
+					fmt.Sprintf("this lies about %s m from the main position; together they allow %s m", figure(d),
+						figure(radius+other)))
 			}
 		}
 	},

@@ -36,7 +36,8 @@ var intervalReversed = &Rule{
 			switch {
 			case low.Known() && high.Known() && low.Decimal() > high.Decimal():
 				say(pointer, fmt.Sprintf("from %s to %s is the wrong way round", amount(low, unit), amount(high, unit)))
-			case best.Known() && (low.Known() && best.Decimal() < low.Decimal() || high.Known() && best.Decimal() > high.Decimal()):
+			case best.Known() && (low.Known() && best.Decimal() < low.Decimal() || high.Known() &&
+				best.Decimal() > high.Decimal()):
 				say(pointer+"/best", fmt.Sprintf("%s does not lie between the smallest and the largest value", amount(best, unit)))
 			}
 		})
@@ -58,7 +59,8 @@ var unitMissing = &Rule{
 		Why:    "12 is 30 cm or 12 cm; nobody can tell later, and the tool does not guess",
 		Help:   "Write the unit behind the number, put it into the heading (Depth [in]), or name it when converting: --unit in.",
 		Source: "our proposal",
-		Before: `"depth": {"verbatim": "12"}`, After: `"depth": {"min": 30.48, "max": 30.48, "unit": "cm", "said": "in", "verbatim": "12"}`,
+		Before: `"depth": {"verbatim": "12"}`,
+		After:  `"depth": {"min": 30.48, "max": 30.48, "unit": "cm", "said": "in", "verbatim": "12"}`,
 	},
 	// When: A quantity of length or weight has `verbatim` and neither a value nor `said`, and the text cannot be read
 	// by section 4.1 because it has no unit, or one with two meanings. At the quantity.
@@ -75,7 +77,8 @@ var unitMissing = &Rule{
 				read = quantity.NormaliseMass
 			}
 			if _, err := read(q.Verbatim, o); err != nil {
-				if e, ok := err.(*quantity.Error); ok && (e.Code == quantity.CodeUnitMissing || e.Code == quantity.CodeUnitAmbiguous) {
+				if e, ok := err.(*quantity.Error); ok &&
+					(e.Code == quantity.CodeUnitMissing || e.Code == quantity.CodeUnitAmbiguous) {
 					say(pointer, fmt.Sprintf("%q does not say in what unit it is, and no unit is given beside it", clip(q.Verbatim)))
 				}
 			}
@@ -130,7 +133,8 @@ func compare(q *find.Quantity, unit, language string) agreement {
 	switch {
 	case !low || !high || !best:
 		return differs
-	case q.Resolution.Known() && r.Resolution.Known && q.Resolution.Decimal() < r.Resolution.Value && !sameBound(r.Resolution, q.Resolution):
+	case q.Resolution.Known() && r.Resolution.Known && q.Resolution.Decimal() < r.Resolution.Value &&
+		!sameBound(r.Resolution, q.Resolution):
 		return finer
 	}
 	return agrees
@@ -160,20 +164,22 @@ var readingDiffers = &Rule{
 		Before: `"depth": {"min": 25.4, "max": 25.4, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
 		After:  `"depth": {"min": 20.32, "max": 20.32, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
 	},
-	// When: A text is read again and says another thing than the value beside it. Quantities with `verbatim`, a value and the unit of their kind, with the unit of `said` for bare numbers: the text
-	// leaves the upper end open and both `min` and `max` are given, or the lower end and `min` is above zero and `max` is given (at the quantity); or `min` or `max` is not the one read, or `best` is not where both have one, and figures
-	// with decimals may be rounded to them and the value of a text without lower end may begin at nought (at the
-	// quantity); or the text says that there is no value (at the quantity); or all agree, and `resolution` is smaller
-	// than the step of the text (at its `/resolution`). `/found`, if neither it nor `/found/date` is named in
-	// `generalised`: the `verbatim` can be read (section 4.3) in at least one order of day, month and year, with years
-	// of two digits taken into the century from 50 years before the date and bare numbers also as days of a
+	// When: A text is read again and says another thing than the value beside it. Quantities with `verbatim`, a
+	// value and the unit of their kind, with the unit of `said` for bare numbers: the text leaves the upper end open
+	// and both `min` and `max` are given, or the lower end and `min` is above zero and `max` is given (at the
+	// quantity); or `min` or `max` is not the one read, or `best` is not where both have one, and figures with
+	// decimals may be rounded to them and the value of a text without lower end may begin at nought (at the
+	// quantity); or the text says that there is no value (at the quantity); or all agree, and `resolution` is
+	// smaller than the step of the text (at its `/resolution`). `/found`, if neither it nor `/found/date` is named
+	// in `generalised`: the `verbatim` can be read (section 4.3) in at least one order of day, month and year, with
+	// years of two digits taken into the century from 50 years before the date and bare numbers also as days of a
 	// spreadsheet, and no reading covers the same days as `/found/date`, `~`, `?` and `%` left out of account (at
 	// `/found/date`); or the day agrees, and hours and minutes of the text are not those of `/found/time` (at
-	// `/found/time`). Positions, if not named in `generalised`, and those of `otherPositions`: the text says that there
-	// is none, or lies further away, as in `datum-unknown`, than 1 m and the parts of the uncertainty of the reading
-	// that are neither stated nor of the device (at the position); not where `datum-unknown` is drawn. `dating` and
-	// `otherDatings`: text and `date` have no year in common (at its `/date`). A text that cannot be read draws
-	// nothing.
+	// `/found/time`). Positions, if not named in `generalised`, and those of `otherPositions`: the text says that
+	// there is none, or lies further away, as in `datum-unknown`, than 1 m and the parts of the uncertainty of the
+	// reading that are neither stated nor of the device (at the position); not where `datum-unknown` is drawn.
+	// `dating` and `otherDatings`: text and `date` have no year in common (at its `/date`). A text that cannot be
+	// read draws nothing.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if c.quantities()&disagreeing != 0 {
@@ -225,12 +231,15 @@ func quantitiesDiffer(f *find.Find, language string, say Say) {
 			say(pointer, fmt.Sprintf("%q leaves one end open, but both ends are given", clip(q.Verbatim)))
 		case differs:
 			r, _ := readAgain(q, unit, language)
-			say(pointer, fmt.Sprintf("%q reads as %s, but %s is given", clip(q.Verbatim), interval(r.Min, r.Max, unit), interval(bound(q.Min), bound(q.Max), unit)))
+			say(pointer, fmt.Sprintf("%q reads as %s, but %s is given", clip(q.Verbatim), interval(r.Min, r.Max, unit),
+				interval(bound(q.Min), bound(q.Max), unit)))
 		case finer:
 			r, _ := readAgain(q, unit, language)
-			say(pointer+"/resolution", fmt.Sprintf("%q was stated in steps of %s, but a step of %s is given", clip(q.Verbatim), interval(r.Resolution, r.Resolution, unit), amount(q.Resolution, unit)))
+			say(pointer+"/resolution", fmt.Sprintf("%q was stated in steps of %s, but a step of %s is given", clip(q.Verbatim),
+				interval(r.Resolution, r.Resolution, unit), amount(q.Resolution, unit)))
 		case valueless:
-			say(pointer, fmt.Sprintf("%q says that there is no value, but %s is given", clip(q.Verbatim), interval(bound(q.Min), bound(q.Max), unit)))
+			say(pointer, fmt.Sprintf("%q says that there is no value, but %s is given", clip(q.Verbatim),
+				interval(bound(q.Min), bound(q.Max), unit)))
 		}
 	})
 }
@@ -282,7 +291,8 @@ func foundDiffers(c *Case, say Say) {
 			if serial != edtf.NoSerial && (order != edtf.OrderUnknown || !bareNumber(found.Verbatim)) {
 				continue
 			}
-			r, err := readFound(found.Verbatim, edtf.Options{Order: order, Pivot: max(year-50, 1), Serial: serial, Language: lexicon.ByTag(c.Report.Language)})
+			r, err := readFound(found.Verbatim, edtf.Options{Order: order, Pivot: max(year-50, 1), Serial: serial,
+				Language: lexicon.ByTag(c.Report.Language)})
 			if err != nil {
 				continue
 			}
@@ -294,7 +304,8 @@ func foundDiffers(c *Case, say Say) {
 		}
 	}
 	if readings > 0 {
-		say("/found/date", fmt.Sprintf("%q does not read as %s in any order of day, month and year", clip(found.Verbatim), found.Date))
+		say("/found/date", fmt.Sprintf("%q does not read as %s in any order of day, month and year", clip(found.Verbatim),
+			found.Date))
 	}
 }
 
@@ -327,7 +338,8 @@ func saysPlainly(f *find.Found) bool {
 	return s == "" || len(s) == len(", 10:49") && s[:2] == ", " && len(f.Time) >= 5 && s[2:] == f.Time[:5]
 }
 
-var monthNames = [...]string{"January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"}
+var monthNames = [...]string{"January", "February", "March", "April", "May", "June", "July", "August", "September",
+	"October", "November", "December"}
 
 func bareNumber(s string) bool {
 	if strings.Trim(s, "0123456789.,+-eE ") != "" { // as most texts of days; an error costs memory
@@ -393,7 +405,8 @@ func positionDiffers(c *Case, p *find.Position, pointer string, say Say) {
 		if system, known := coordinate.SystemByName(p.ReferenceSystem); known && datumIgnored(p, system) {
 			return // said by datum-unknown
 		}
-		say(pointer, fmt.Sprintf("the text as written reads as a spot about %s m away; its last figure allows %s m", distance(d), figure(math.Ceil(allowed))))
+		say(pointer, fmt.Sprintf("the text as written reads as a spot about %s m away; its last figure allows %s m",
+			distance(d), figure(math.Ceil(allowed))))
 	}
 }
 
@@ -423,6 +436,7 @@ func datingDiffers(d *find.Dating, pointer, language string, say Say) {
 	from, to, hasFrom, hasTo := r.Date.Years()
 	from2, to2, hasFrom2, hasTo2 := stored.years.from, stored.years.to, stored.years.hasFrom, stored.years.hasTo
 	if hasTo && hasFrom2 && to < from2 || hasTo2 && hasFrom && to2 < from {
-		say(pointer+"/date", fmt.Sprintf("%q reads as %s, which has no year in common with %s", clip(d.Verbatim), r.Date, d.Date))
+		say(pointer+"/date", fmt.Sprintf("%q reads as %s, which has no year in common with %s", clip(d.Verbatim), r.Date,
+			d.Date))
 	}
 }

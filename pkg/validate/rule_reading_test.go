@@ -91,7 +91,8 @@ func TestPositionAgreesWithReference(t *testing.T) {
 			continue
 		}
 		lat, lon := number(t, row["lat"]).Float(), number(t, row["lon"]).Float()
-		p := &find.Position{Latitude: find.Float(lat), Longitude: find.Float(lon), Verbatim: row["input"], ReferenceSystem: row["crs"]}
+		p := &find.Position{Latitude: find.Float(lat), Longitude: find.Float(lon), Verbatim: row["input"],
+			ReferenceSystem: row["crs"]}
 		c := &Case{Find: &find.Find{Position: p}, Report: &find.Report{}}
 		told := func() (n int) {
 			positionDiffers(c, p, "/position", func(pointer, message string) { n++ })
@@ -139,9 +140,12 @@ func TestSaysPlainly(t *testing.T) {
 				t.Fatalf("%q reads as %s %s, %v", words, r.Date, r.Time, err)
 			}
 			for _, other := range []find.Found{
-				{Date: day.AddDays(1).String(), Time: time, Verbatim: words}, {Date: day.AddDays(31).String(), Time: time, Verbatim: words},
-				{Date: day.AddDays(366).String(), Time: time, Verbatim: words}, {Date: f.Date, Time: "12:34", Verbatim: f.Verbatim + ", 12:35"},
-				{Date: f.Date, Time: time, Verbatim: words + "?"}, {Date: f.Date[:7], Time: time, Verbatim: words}, {Date: f.Date, Time: time, Verbatim: "about " + words},
+				{Date: day.AddDays(1).String(), Time: time, Verbatim: words},
+				{Date: day.AddDays(31).String(), Time: time, Verbatim: words},
+				{Date: day.AddDays(366).String(), Time: time, Verbatim: words},
+				{Date: f.Date, Time: "12:34", Verbatim: f.Verbatim + ", 12:35"},
+				{Date: f.Date, Time: time, Verbatim: words + "?"}, {Date: f.Date[:7], Time: time, Verbatim: words},
+				{Date: f.Date, Time: time, Verbatim: "about " + words},
 			} {
 				if saysPlainly(&other) {
 					t.Fatalf("%q beside %s %s is passed over", other.Verbatim, other.Date, other.Time)

@@ -48,7 +48,8 @@ var ordnancePossible = &Rule{
 }
 
 func ordnanceWords(c *Case) string {
-	return "do not touch it: this may be ammunition that can still explode. " + firstSteps(c, "") + sourceWords(c, "explosives")
+	return "do not touch it: this may be ammunition that can still explode. " + firstSteps(c, "") + sourceWords(c,
+		"explosives")
 }
 
 // firstSteps are the same everywhere; what a country adds stands behind them.
@@ -89,7 +90,8 @@ var remainsPossible = &Rule{
 }
 
 func remainsWords(c *Case) string {
-	return "do not touch: these may be human remains or a grave. " + firstSteps(c, ", and the landowner") + sourceWords(c, "human-remains")
+	return "do not touch: these may be human remains or a grave. " + firstSteps(c, ", and the landowner") + sourceWords(c,
+		"human-remains")
 }
 
 var ordnanceHandled = &Rule{
@@ -197,7 +199,8 @@ var cleanedBeforeNamed = &Rule{
 		if !f.Cleaning.Is("chemical", "electrolysis", "wire-brush") || theTables().in("waste", classOf(f)) {
 			return
 		}
-		named := classOf(f) != "" && classOf(f) != "unidentified" && (f.Identification == nil || sure(f.Identification.Certainty))
+		named := classOf(f) != "" && classOf(f) != "unidentified" &&
+			(f.Identification == nil || sure(f.Identification.Certainty))
 		if f.Identification != nil && sure(f.Identification.Certainty) && classOf(f) != "unidentified" {
 			named = true
 		}
@@ -257,8 +260,10 @@ var activeCorrosion = &Rule{
 			return
 		}
 		for i := range f.Condition.Corrosion {
-			if k := &f.Condition.Corrosion[i]; k.Is("weeping-iron", "bronze-disease", "white-lead-powder") && k.Certainty != "unlikely" {
-				say(fmt.Sprintf("/condition/corrosion/%d", i), fmt.Sprintf("%s goes on now, and nothing says how it is kept", k.Text()))
+			if k := &f.Condition.Corrosion[i]; k.Is("weeping-iron", "bronze-disease", "white-lead-powder") &&
+				k.Certainty != "unlikely" {
+				say(fmt.Sprintf("/condition/corrosion/%d", i),
+					fmt.Sprintf("%s goes on now, and nothing says how it is kept", k.Text()))
 				return
 			}
 		}

@@ -11,7 +11,8 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-var sharingRules = []*Rule{generalisedTooSure, generalisedOffGrid, positionTooExact, withheldUnsaid, nameWithoutConsent, otherLandowner,
+var sharingRules = []*Rule{generalisedTooSure, generalisedOffGrid, positionTooExact, withheldUnsaid, nameWithoutConsent,
+	otherLandowner,
 	privateInCopy, openDespiteReason, embargoPassed}
 
 var generalisedTooSure = &Rule{
@@ -194,10 +195,12 @@ var nameWithoutConsent = &Rule{
 				continue
 			}
 			if p.Name != "" {
-				say(fmt.Sprintf("/people/%d/name", i), fmt.Sprintf("no consent of this person for the audience %s is recorded", r.Audience))
+				say(fmt.Sprintf("/people/%d/name", i),
+					fmt.Sprintf("no consent of this person for the audience %s is recorded", r.Audience))
 			}
 			if p.Contact != "" {
-				say(fmt.Sprintf("/people/%d/contact", i), fmt.Sprintf("no consent of this person for the audience %s is recorded", r.Audience))
+				say(fmt.Sprintf("/people/%d/contact", i),
+					fmt.Sprintf("no consent of this person for the audience %s is recorded", r.Audience))
 			}
 		}
 	},
@@ -247,7 +250,8 @@ var otherLandowner = &Rule{
 			case first == "":
 				first = by
 			case by != first:
-				say(fmt.Sprintf("/permissions/%d", i), "this permission was granted by another person than the first one, and the copy is for one landowner")
+				say(fmt.Sprintf("/permissions/%d", i),
+					"this permission was granted by another person than the first one, and the copy is for one landowner")
 			}
 		}
 	},
@@ -297,7 +301,8 @@ var openDespiteReason = &Rule{
 			return
 		}
 		for i := range f.SensitivityReasons {
-			if r := &f.SensitivityReasons[i]; r.Is("hoard", "burial", "undug-site", "legal-process", "protected-site", "ordnance") {
+			if r := &f.SensitivityReasons[i]; r.Is("hoard", "burial", "undug-site", "legal-process", "protected-site",
+				"ordnance") {
 				say("/sensitivity", fmt.Sprintf("open, although a reason is given: %s", r.Code))
 				return
 			}

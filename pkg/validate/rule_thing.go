@@ -23,12 +23,12 @@ var weightUnlikely = &Rule{
 		After:  `"name": "penny", "weight": {"min": 3.5, "max": 3.5, "unit": "g"}`,
 	},
 	// When: The weight is for each object the weight divided by the count (`min` of the count, else 1). It is heavier
-	// than `hand-lifted` grams. Or the name has words of a row of schema/data/things.json, the longest counts, and no word of
-	// `unless` stands in name, description or notes; and the least weight is more than `most` of the row, or the
-	// greatest less than `least`, the latter not where a word of `piece` stands there, the kind is `part` or the
-	// completeness `fragment` or `incomplete`. Where of one sheet at least three finds are too light so, and they are more than
-	// half of those with a row that has `least`, and each is within its row if the figure is taken for ounces, the column is spoken of once, on the first of them.
-	// At `/weight`.
+	// than `hand-lifted` grams. Or the name has words of a row of schema/data/things.json, the longest counts, and
+	// no word of `unless` stands in name, description or notes; and the least weight is more than `most` of the row,
+	// or the greatest less than `least`, the latter not where a word of `piece` stands there, the kind is `part` or
+	// the completeness `fragment` or `incomplete`. Where of one sheet at least three finds are too light so, and
+	// they are more than half of those with a row that has `least`, and each is within its row if the figure is
+	// taken for ounces, the column is spoken of once, on the first of them. At `/weight`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		light := map[uint16][]int{} // by sheet: too light for what they are, but right as ounces
 		known := map[uint16]int{}
@@ -39,7 +39,8 @@ var weightUnlikely = &Rule{
 				continue
 			}
 			known[l.origin]++
-			if w := float64(l.heavy); l.flags&inPieces == 0 && w < row.Least && w*ounce >= row.Least && (row.Most == 0 || w*ounce <= row.Most) {
+			if w := float64(l.heavy); l.flags&inPieces == 0 && w < row.Least && w*ounce >= row.Least &&
+				(row.Most == 0 || w*ounce <= row.Most) {
 				light[l.origin] = append(light[l.origin], i)
 			}
 		}
@@ -66,7 +67,8 @@ func weightWords(c *Case, l *line) string {
 	switch {
 	case l.heavy < 0:
 	case row != nil && row.Most > 0 && float64(l.light) > row.Most:
-		words := fmt.Sprintf("%s g is too much for a %s, which weighs at most %s g", figure(float64(l.light)), row.Name, figure(row.Most))
+		words := fmt.Sprintf("%s g is too much for a %s, which weighs at most %s g", figure(float64(l.light)), row.Name,
+			figure(row.Most))
 		for _, factor := range [...]float64{10, 100, 1000} {
 			if w := float64(l.light) / factor; w >= max(row.Least, row.Most/50) && w <= row.Most {
 				return words + fmt.Sprintf("; was it %s g?", figure(w))
@@ -76,7 +78,8 @@ func weightWords(c *Case, l *line) string {
 	case float64(l.light) > float64(c.Settings.HandLifted):
 		return fmt.Sprintf("%s kg is more than one lifts out of a hole by hand; grams?", figure(float64(l.light)/1000))
 	case row != nil && row.Least > 0 && l.flags&inPieces == 0 && float64(l.heavy) < row.Least:
-		words := fmt.Sprintf("%s g is too little for a whole %s, which weighs at least %s g", figure(float64(l.heavy)), row.Name, figure(row.Least))
+		words := fmt.Sprintf("%s g is too little for a whole %s, which weighs at least %s g", figure(float64(l.heavy)),
+			row.Name, figure(row.Least))
 		if w := float64(l.heavy) * 1000; w >= row.Least && (row.Most == 0 || w <= row.Most) && row.Least >= 20 {
 			return words + "; was it weighed in kilograms?"
 		}
@@ -120,11 +123,12 @@ var countUnlikeWords = &Rule{
 		Why:    "one of the two was written first and not mended; weights and lots go wrong with it",
 		Help:   "Look into the bag. If the words count parts of one thing, say so in the description.",
 		Source: "our proposal; number words: schema/lexicon",
-		Before: `"name": "3 musket balls", "count": {"min": 1, "max": 1}`, After: `"name": "3 musket balls", "count": {"min": 3, "max": 3}`,
+		Before: `"name": "3 musket balls", "count": {"min": 1, "max": 1}`,
+		After:  `"name": "3 musket balls", "count": {"min": 3, "max": 3}`,
 	},
 	// When: The count has one value. `name` holds a number from 2 to 99, as a word or in figures, with words of a row
-	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes hold one with a word such as together or pieces behind it; and it is
-	// another number. At `/count`.
+	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes
+	// hold one with a word such as together or pieces behind it; and it is another number. At `/count`.
 	Check: func(c *Case, say Say) {
 		n := c.Find.Count
 		if n == nil || !n.Min.Known() || n.Min != n.Max || n.Min.Int() < 1 {
@@ -142,8 +146,8 @@ var countUnlikeWords = &Rule{
 	},
 }
 
-// countInWords returns the number of things that a text speaks of: a number, as a word or in figures, right before a word
-// such as together, or in a name right before what they are, and no other number beside it.
+// countInWords returns the number of things that a text speaks of: a number, as a word or in figures, right
+// before a word such as together, or in a name right before what they are, and no other number beside it.
 func countInWords(name string, named bool) (n int, ok bool) {
 	t := theTables().things
 	var buf, after [phrase.MaxWord]byte

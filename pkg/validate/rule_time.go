@@ -169,7 +169,8 @@ var timeOutsideOuting = &Rule{
 		slack, length := c.Settings.OutingSlack, sinceMidnight(end.minute-start.minute)
 		after := sinceMidnight(at.minute - start.minute)
 		if after > length+slack && after < 24*60-slack {
-			say("/found/time", fmt.Sprintf("this is more than %s before the start or after the end of the outing", minutesText(slack)))
+			say("/found/time", fmt.Sprintf("this is more than %s before the start or after the end of the outing",
+				minutesText(slack)))
 		}
 	},
 }

@@ -207,8 +207,8 @@ func (g treasureGroup) each(what trait, visit func(i int, l *line)) {
 	}
 }
 
-// tally counts the objects of the group that have all of some traits, and says which record of them comes first (-1: none)
-// and whether an authority was told of every one.
+// tally counts the objects of the group that have all of some traits, and says which record of them comes first
+// (-1: none) and whether an authority was told of every one.
 func (g treasureGroup) tally(what trait) (n, first int, all bool) {
 	first, all = -1, true
 	g.each(what, func(i int, l *line) {
@@ -290,7 +290,8 @@ func sayCompanions(c *Case, g treasureGroup, say SayOf) {
 		ref := g.log.ref(i)
 		c.dueOf(&ref, g.clock(l, row, g.lastFound()))
 		if l.what&told == 0 {
-			say(ref, "", fmt.Sprintf("it comes from the same find as number %s, which may be treasure. %s", g.log.label(g.finds[at]), row.Words()))
+			say(ref, "", fmt.Sprintf("it comes from the same find as number %s, which may be treasure. %s",
+				g.log.label(g.finds[at]), row.Words()))
 		}
 	})
 }
@@ -306,7 +307,8 @@ func (g treasureGroup) due(c *Case, what trait, row *law.Row) {
 }
 
 func (g treasureGroup) clock(l *line, row *law.Row, found edtf.Day) clock {
-	return clock{row: row, what: tellTreasure, place: g.log.texts[l.place], found: found, dated: !found.IsZero(), told: l.what&told != 0}
+	return clock{row: row, what: tellTreasure, place: g.log.texts[l.place], found: found, dated: !found.IsZero(),
+		told: l.what&told != 0}
 }
 
 // lastFound is the day on which the last find of a group was made; zero where one is not known.

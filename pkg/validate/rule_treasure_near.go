@@ -50,7 +50,8 @@ var coinsNear = &Rule{
 			if n >= hoardCoins && !lawful {
 				labels := treasureGroup{log, g}.labels(nearCoin)
 				say(log.ref(g[0]), "", fmt.Sprintf("%d old coins of silver or gold from one spot (%s), and no report is recorded. "+
-					"They may be a hoard: stop digging there and ask the finds officer, the museum or the authority of the place", n, labels))
+					"They may be a hoard: stop digging there and ask the finds officer, the museum or the authority of the place", n,
+					labels))
 			}
 		}
 	},
@@ -63,7 +64,8 @@ var hoardInWords = &Rule{
 		Why:    "a handful of coins in one clod is looked at together, and what is still in the ground tells most",
 		Help:   askFirst + " Stop digging at the spot. If they were reported, say so in the notes.",
 		Source: "schema/data/law.json, rows of treasure; the words are our own list",
-		Before: `"notes": "with it a handful of tiny silver coins"`, After: `"notes": "with it a handful of tiny silver coins, reported on 12 April"`,
+		Before: `"notes": "with it a handful of tiny silver coins"`,
+		After:  `"notes": "with it a handful of tiny silver coins, reported on 12 April"`,
 	},
 	// When: `name`, `notes` or `description` (the first that does) has a word of `coins`, one of `precious` and one of
 	// `together` of the member `hoard` of schema/data/law.json; the find is not `retracted`, and nobody was told, as in
@@ -87,7 +89,8 @@ func nearCoinOf(c *Case) bool {
 	} else if class != "coin" && class != "coin-group" {
 		return false
 	}
-	if f.Retracted != nil || f.Kind == "lot" && f.Lot != nil && f.Lot.Rule != nil && !f.Lot.Rule.Is("same-hole", "same-spot") {
+	if f.Retracted != nil || f.Kind == "lot" && f.Lot != nil && f.Lot.Rule != nil && !f.Lot.Rule.Is("same-hole",
+		"same-spot") {
 		return false
 	}
 	words := t.law.Hoard
@@ -96,7 +99,8 @@ func nearCoinOf(c *Case) bool {
 	}
 	old := words.Old.Has(f.Name)
 	if d := f.Dating; d != nil && !old {
-		old = words.Old.Has(d.Verbatim) || d.Period != nil && words.Old.Has(d.Period.Label) || madeBefore(c, hoardYear) == law.Yes
+		old = words.Old.Has(d.Verbatim) || d.Period != nil && words.Old.Has(d.Period.Label) || madeBefore(c,
+			hoardYear) == law.Yes
 	}
 	return old && !reported(f) && !words.Told.Has(f.Notes) && !words.Told.Has(f.Description)
 }
@@ -104,7 +108,8 @@ func nearCoinOf(c *Case) bool {
 // hoardWordsAt returns the member that speaks of coins of silver or gold together, of which nobody was told.
 func hoardWordsAt(c *Case) string {
 	f, words := c.Find, theTables().law.Hoard
-	for _, m := range [...]struct{ pointer, text string }{{"/name", f.Name}, {"/notes", f.Notes}, {"/description", f.Description}} {
+	for _, m := range [...]struct{ pointer, text string }{{"/name", f.Name}, {"/notes", f.Notes},
+		{"/description", f.Description}} {
 		if words.Coins.Has(m.text) && words.Together.Has(m.text) && words.Precious.Has(m.text) {
 			if reported(f) || words.Told.Has(f.Notes) || words.Told.Has(f.Description) || f.Retracted != nil {
 				return ""
@@ -119,7 +124,8 @@ func hoardWordsAt(c *Case) string {
 func (r *Roll) coinGroups() [][]int {
 	var coins []int
 	for i := range r.n {
-		if l := r.line(i); l.what&nearCoin != 0 && l.flags&hasSpot != 0 && l.radius <= hoardRadius && l.flags&isRetracted == 0 {
+		if l := r.line(i); l.what&nearCoin != 0 && l.flags&hasSpot != 0 && l.radius <= hoardRadius &&
+			l.flags&isRetracted == 0 {
 			coins = append(coins, i)
 		}
 	}

@@ -65,7 +65,8 @@ func TestRulesSayTheSameTwice(t *testing.T) {
 				t.Fatalf("%s: %d notices, then %d", r.Code, len(first), len(second))
 			}
 			for i := range first {
-				if first[i].Kind != second[i].Kind || first[i].Pointer != second[i].Pointer || first[i].Message != second[i].Message {
+				if first[i].Kind != second[i].Kind || first[i].Pointer != second[i].Pointer ||
+					first[i].Message != second[i].Message {
 					t.Errorf("%s: %+v, then %+v", r.Code, first[i], second[i])
 				}
 			}

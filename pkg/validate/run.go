@@ -81,7 +81,8 @@ func (r *run) caseOf(f *find.Find, s *said) *Case {
 }
 
 func (r *run) fill(c *Case, f *find.Find, s *said) {
-	*c = Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files, run: r.frame, said: s}
+	*c = Case{Find: f, Report: r.in.Report, AsOf: r.v.options.AsOf, Settings: &r.v.settings, Files: r.v.options.Files,
+		run: r.frame, said: s}
 	if f != nil {
 		r.frame.set(c)
 	}

@@ -22,22 +22,24 @@ var offByDefault = sync.OnceValue(func() map[string]bool {
 	return off
 })
 
-// fixed reports whether a rule cannot be left out: what is said of safety, of the law and of copies for others, and every caution.
+// fixed reports whether a rule cannot be left out: what is said of safety, of the law and of copies for others,
+// and every caution.
 func fixed(r *Rule) bool {
 	return r.Caution || r.Group == "safety" || r.Group == "law" || r.Group == "sharing"
 }
 
 // Select returns the rules that a selection names, in the order of the catalogue. A selection is a list of names parted
 // by commas: all, default, the code of a rule, a group of codes, or a severity (error, warning, info). It begins with
-// nothing, or with the default where it is empty or its first name has a sign; + adds and - takes away. Rules of safety,
-// law and sharing, and those that draw a caution, are always among them.
+// nothing, or with the default where it is empty or its first name has a sign; + adds and - takes away. Rules of
+// safety, law and sharing, and those that draw a caution, are always among them.
 func Select(selection string) ([]*Rule, error) {
 	all := Catalogue()
 	on := map[*Rule]bool{}
 	add := func(name string, value bool) bool {
 		known := false
 		for _, r := range all {
-			if name == "all" || name == r.Code || name == r.Group || name == r.Severity.String() || name == "default" && !offByDefault()[r.Code] {
+			if name == "all" || name == r.Code || name == r.Group || name == r.Severity.String() || name == "default" &&
+				!offByDefault()[r.Code] {
 				on[r], known = value, true
 			}
 		}

@@ -49,10 +49,14 @@ func TestSelect(t *testing.T) {
 		selection, code string
 		want            bool
 	}{
-		{"", "depth-implausible", true}, {"", "precious-by-eye", false}, {"all", "precious-by-eye", true}, {"default", "precious-by-eye", false},
-		{"+precious-by-eye", "precious-by-eye", true}, {"+precious-by-eye", "depth-implausible", true}, {"-depth", "depth-implausible", false},
-		{"-depth", "null-island", true}, {"depth", "depth-implausible", true}, {"depth", "null-island", false}, {"error", "null-island", true},
-		{"error", "depth-implausible", false}, {"all,-error", "null-island", false}, {"depth", "ordnance-possible", true}, {"-safety", "ordnance-possible", true},
+		{"", "depth-implausible", true}, {"", "precious-by-eye", false}, {"all", "precious-by-eye", true},
+		{"default", "precious-by-eye", false},
+		{"+precious-by-eye", "precious-by-eye", true}, {"+precious-by-eye", "depth-implausible", true},
+		{"-depth", "depth-implausible", false},
+		{"-depth", "null-island", true}, {"depth", "depth-implausible", true}, {"depth", "null-island", false},
+		{"error", "null-island", true},
+		{"error", "depth-implausible", false}, {"all,-error", "null-island", false}, {"depth", "ordnance-possible", true},
+		{"-safety", "ordnance-possible", true},
 		{"-sharing", "position-too-exact", true},
 	} {
 		if got := has(c.selection, c.code); got != c.want {

@@ -74,7 +74,8 @@ func (s *Settings) List() []Setting {
 	for i := range v.NumField() {
 		f := v.Type().Field(i)
 		if text, ok := f.Tag.Lookup("default"); ok {
-			out = append(out, Setting{Name: kebab(f.Name), Default: text, Value: numberText(v.Field(i)), Doc: f.Tag.Get("doc"), Source: f.Tag.Get("source"), field: i})
+			out = append(out, Setting{Name: kebab(f.Name), Default: text, Value: numberText(v.Field(i)), Doc: f.Tag.Get("doc"),
+				Source: f.Tag.Get("source"), field: i})
 		}
 	}
 	return out

@@ -19,7 +19,8 @@ func TestSettings(t *testing.T) {
 	if err := s.Set("plough-depth", "25"); err != nil || s.PloughDepth != 25 {
 		t.Errorf("Set: %v, %d", err, s.PloughDepth)
 	}
-	for _, bad := range [][2]string{{"plough-depth", "-1"}, {"plough-depth", "deep"}, {"plough-depth", "2.5"}, {"signal-width", "NaN"}, {"nothing", "1"}} {
+	for _, bad := range [][2]string{{"plough-depth", "-1"}, {"plough-depth", "deep"}, {"plough-depth", "2.5"},
+		{"signal-width", "NaN"}, {"nothing", "1"}} {
 		if err := s.Set(bad[0], bad[1]); err == nil {
 			t.Errorf("Set(%q, %q) is accepted", bad[0], bad[1])
 		}

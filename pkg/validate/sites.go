@@ -124,7 +124,8 @@ func place(c *Case) (p placement) {
 // askCountry looks for slips by the box of the jurisdiction, where no outline of land is known.
 func (p *placement) askCountry(c *Case) {
 	var area coordinate.Area
-	if area, p.byCountry = CountryArea(jurisdictionOf(c)); p.byCountry && area.Contains(p.point, p.radius) == coordinate.Outside {
+	if area, p.byCountry = CountryArea(jurisdictionOf(c)); p.byCountry && area.Contains(p.point,
+		p.radius) == coordinate.Outside {
 		p.slips = coordinate.Suspect(p.point, area, c.Find.Position.Verbatim)
 	}
 }

@@ -70,7 +70,8 @@ func theTables() *tables {
 
 var loadTables = sync.OnceValues(func() (*tables, error) {
 	t := &tables{materials: map[string]classMaterial{}, traces: map[string]traceClass{},
-		density: map[string]vocabulary.Density{}, firstWord: map[string]uint64{}, periods: map[string]periodYears{}, care: map[string]*phrase.Set{}}
+		density: map[string]vocabulary.Density{}, firstWord: map[string]uint64{}, periods: map[string]periodYears{},
+		care: map[string]*phrase.Set{}}
 	if err := t.readVocabulary(); err != nil {
 		return t, err
 	}

@@ -137,7 +137,8 @@ func TestLawAgreesWithReference(t *testing.T) {
 	}
 	for i, want := range rows {
 		got := law[i]
-		g := map[string]string{"id": got.ID, "jurisdiction": strings.Join(got.Jurisdictions, ";"), "topic": got.Topic, "fact": got.Rule,
+		g := map[string]string{"id": got.ID, "jurisdiction": strings.Join(got.Jurisdictions, ";"), "topic": got.Topic,
+			"fact":     got.Rule,
 			"deadline": got.Deadline, "source": got.Source, "verified": got.Verified, "caution_wording": got.Caution}
 		for name, cell := range g {
 			if cell != want[name] {

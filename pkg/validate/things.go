@@ -96,7 +96,8 @@ func (t *thing) madeOf(material string) bool {
 	return len(t.Of) == 0 || slices.Contains(t.Of, material)
 }
 
-// endOf returns the year after which the periods that a text names are over wherever they are spoken of; false where it names none.
+// endOf returns the year after which the periods that a text names are over wherever they are spoken of; false
+// where it names none.
 func (t *things) endOf(text string) (year int, ok bool) {
 	t.periods.Scan(text, func(tag, _ int) bool {
 		year, ok = t.Periods[tag].To, t.Periods[tag].To != 0

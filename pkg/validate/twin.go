@@ -12,8 +12,9 @@ import (
 // are twins.
 var notOfTheThing = map[string]bool{"id": true, "number": true, "source": true, "recorded": true, "changed": true}
 
-// twinOf sums up what the find of an entry says, whatever the order of its members and how its numbers and characters are
-// written: of the JSON that it was read from, else of the record. Laid is what ofSchema came upon, 0 for nothing.
+// twinOf sums up what the find of an entry says, whatever the order of its members and how its numbers and
+// characters are written: of the JSON that it was read from, else of the record. Laid is what ofSchema came upon,
+// 0 for nothing.
 func twinOf(e *find.Entry, laid uint64) uint64 {
 	if t, at := e.Tape(); t != nil {
 		return treeSum(t, at, true) | 1

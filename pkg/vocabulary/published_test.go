@@ -87,8 +87,10 @@ func TestYearsOfPeriodsAreMarked(t *testing.T) {
 
 func TestLettersThatAKeyboardHasNot(t *testing.T) {
 	for list, words := range map[string]map[string]string{
-		"material":     {"stobejern": "cast-iron", "stoebejern": "cast-iron", "staal": "steel", "Weissblech": "tinplate", "Tonware": "ceramic"},
-		"object-class": {"Muenze": "coin", "Munze": "coin", "Schluessel": "lock-key", "mont": "coin", "moent": "coin", "noegle": "lock-key", "Knoepfe": "button", "naal": "textile-tool"},
+		"material": {"stobejern": "cast-iron", "stoebejern": "cast-iron", "staal": "steel", "Weissblech": "tinplate",
+			"Tonware": "ceramic"},
+		"object-class": {"Muenze": "coin", "Munze": "coin", "Schluessel": "lock-key", "mont": "coin", "moent": "coin",
+			"noegle": "lock-key", "Knoepfe": "button", "naal": "textile-tool"},
 	} {
 		for word, code := range words {
 			m, ok := Get(list).Match(word)

@@ -246,8 +246,9 @@ func (s *Scheme) index() {
 	}
 }
 
-// keyboard writes a label with the letters that every keyboard has, in place of those that some do not: Muenze for Münze. What is written so never
-// takes a text from a label that is spelt that way. A letter without its accent is folded anyway.
+// keyboard writes a label with the letters that every keyboard has, in place of those that some do not: Muenze
+// for Münze. What is written so never takes a text from a label that is spelt that way. A letter without its
+// accent is folded anyway.
 func keyboard(label string) string {
 	var b strings.Builder
 	for _, r := range label {

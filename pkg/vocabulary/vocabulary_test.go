@@ -92,8 +92,10 @@ func TestRowsOfTheReference(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	lists := map[string]string{"material": "material", "object": "object-class", "trace": "trace", "technique": "technique"}
-	renamed := map[string]string{"struck (coins)": "struck", "stamped or pressed": "stamped", "rolled sheet": "rolled-sheet", "drawn wire": "drawn-wire",
+	lists := map[string]string{"material": "material", "object": "object-class", "trace": "trace",
+		"technique": "technique"}
+	renamed := map[string]string{"struck (coins)": "struck", "stamped or pressed": "stamped",
+		"rolled sheet": "rolled-sheet", "drawn wire": "drawn-wire",
 		"turned or machined": "turned", "painted / japanned": "painted", "white-metal coated": "white-metal-coated"}
 	for _, row := range rows[1:] {
 		list, code := Get(lists[row[0]]), row[1]
@@ -109,7 +111,8 @@ func TestRowsOfTheReference(t *testing.T) {
 			if id == "" || strings.Contains(id, "check") {
 				continue
 			}
-			if !slices.ContainsFunc(append(slices.Clone(c.CloseMatch), c.Unverified...), func(have string) bool { return strings.HasSuffix(have, id) }) {
+			if !slices.ContainsFunc(append(slices.Clone(c.CloseMatch), c.Unverified...),
+				func(have string) bool { return strings.HasSuffix(have, id) }) {
 				t.Errorf("%s: %s has lost the outside id %s: %v", row[0], code, id, c.CloseMatch)
 			}
 		}
@@ -127,10 +130,14 @@ func TestMatch(t *testing.T) {
 		list, text, code, certainty string
 		how                         How
 	}{
-		{"material", "iron", "iron", "", Code}, {"material", "  Iron. ", "iron", "", Code}, {"material", "green metal", "copper-alloy", "possible", Suggested},
-		{"material", "pewter?", "pewter", "possible", Code}, {"material", "prob. lead", "lead", "probable", Code}, {"object-class", "buttons", "button", "", Code},
-		{"object-class", "crotal bell", "bell", "", Synonym}, {"object-class", "musket balls", "ball", "", Synonym}, {"object-class", "Musketenkugel", "ball", "", Synonym},
-		{"depth-basis", "tape", "tape-measured", "", Synonym}, {"position-method", "phone", "phone", "", Code}, {"completeness", "fragment", "fragment", "", Code},
+		{"material", "iron", "iron", "", Code}, {"material", "  Iron. ", "iron", "", Code},
+		{"material", "green metal", "copper-alloy", "possible", Suggested},
+		{"material", "pewter?", "pewter", "possible", Code}, {"material", "prob. lead", "lead", "probable", Code},
+		{"object-class", "buttons", "button", "", Code},
+		{"object-class", "crotal bell", "bell", "", Synonym}, {"object-class", "musket balls", "ball", "", Synonym},
+		{"object-class", "Musketenkugel", "ball", "", Synonym},
+		{"depth-basis", "tape", "tape-measured", "", Synonym}, {"position-method", "phone", "phone", "", Code},
+		{"completeness", "fragment", "fragment", "", Code},
 	} {
 		m, ok := Get(c.list).Match(c.text)
 		if !ok || m.Code != c.code || m.Certainty != c.certainty {
@@ -141,7 +148,8 @@ func TestMatch(t *testing.T) {
 		}
 	}
 	// Words that are near to those of a list, or a plural of another word, are nothing.
-	for list, texts := range map[string][]string{"material": {"", "led", "irons works", "leader", "bone china cup", "or else", "gold?ish thing"}, "object-class": {"buttonhole", "belly", "pinto"}} {
+	for list, texts := range map[string][]string{"material": {"", "led", "irons works", "leader", "bone china cup",
+		"or else", "gold?ish thing"}, "object-class": {"buttonhole", "belly", "pinto"}} {
 		for _, text := range texts {
 			if m, ok := Get(list).Match(text); ok {
 				t.Errorf("%s: %q is taken for %+v", list, text, m)
@@ -170,7 +178,8 @@ func TestMatchAllAndNearest(t *testing.T) {
 }
 
 func TestFold(t *testing.T) {
-	for in, want := range map[string]string{"Étain ": "etain", "Weißblech": "weissblech", "copper-alloy": "copper alloy", "a  b": "a b", "lead": "lead", "ÖL": "ol", "mønt": "mont", "": ""} {
+	for in, want := range map[string]string{"Étain ": "etain", "Weißblech": "weissblech", "copper-alloy": "copper alloy",
+		"a  b": "a b", "lead": "lead", "ÖL": "ol", "mønt": "mont", "": ""} {
 		if got := fold(in); got != want {
 			t.Errorf("fold(%q) = %q, want %q", in, got, want)
 		}
@@ -178,7 +187,9 @@ func TestFold(t *testing.T) {
 }
 
 func TestAbsent(t *testing.T) {
-	for text, want := range map[string]string{"-": "not-noted", "--": "not-noted", "n/a": "not-noted", "unknown": "not-noted", "?": "not-known", "not measured": "not-measured", "illegible": "illegible", "": "", "iron": "", "x": ""} {
+	for text, want := range map[string]string{"-": "not-noted", "--": "not-noted", "n/a": "not-noted",
+		"unknown": "not-noted", "?": "not-known", "not measured": "not-measured", "illegible": "illegible", "": "",
+		"iron": "", "x": ""} {
 		if got, _ := Absent(text); got != want {
 			t.Errorf("Absent(%q) = %q, want %q", text, got, want)
 		}

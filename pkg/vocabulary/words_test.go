@@ -12,13 +12,20 @@ import (
 // the dictionary sense beside each.
 var falseFriends = map[string]map[string]string{
 	"material": {
-		"klein": "small (de, nl); klei is clay", "boten": "boats (nl); bot is bone", "boter": "butter (nl)", "loods": "a shed (nl); lood is lead",
-		"tins": "boxes (en)", "coppers": "coins of a penny (en)", "irons": "shackles, or for cloth (en)", "leads": "for dogs (en)", "brasses": "plates in churches (en)",
-		"bronzes": "figures (en)", "silvers": "medals (en)", "golds": "medals (en)", "gulden": "a coin (de, nl); guld is gold", "liner": "a ship (en); lin is linen",
-		"line": "a string or row (en)", "lins": "a lens (sv)", "file": "a tool (en); fil is thread", "filer": "files (sv)", "tone": "a sound (en); Ton is clay",
-		"toner": "for printers (en)", "tons": "a weight (en)", "kopers": "buyers (nl); koper is copper", "tine": "of a fork (en); tin is tin", "blyer": "pencils (da)",
-		"fers": "horseshoes (fr)", "argents": "moneys (fr)", "zinken": "tines (de); Zink is zinc", "tinnen": "battlements (nl)", "golder": "no word", "tran": "oil of fish (sv); trä is wood",
-		"tras": "a mortar (nl)", "jets": "aeroplanes (en); jet is jet", "pots": "vessels (en)", "egen": "own (da, sv)", "orer": "no word", "oren": "ears (nl)",
+		"klein": "small (de, nl); klei is clay", "boten": "boats (nl); bot is bone", "boter": "butter (nl)",
+		"loods": "a shed (nl); lood is lead",
+		"tins":  "boxes (en)", "coppers": "coins of a penny (en)", "irons": "shackles, or for cloth (en)",
+		"leads": "for dogs (en)", "brasses": "plates in churches (en)",
+		"bronzes": "figures (en)", "silvers": "medals (en)", "golds": "medals (en)",
+		"gulden": "a coin (de, nl); guld is gold", "liner": "a ship (en); lin is linen",
+		"line": "a string or row (en)", "lins": "a lens (sv)", "file": "a tool (en); fil is thread", "filer": "files (sv)",
+		"tone":  "a sound (en); Ton is clay",
+		"toner": "for printers (en)", "tons": "a weight (en)", "kopers": "buyers (nl); koper is copper",
+		"tine": "of a fork (en); tin is tin", "blyer": "pencils (da)",
+		"fers": "horseshoes (fr)", "argents": "moneys (fr)", "zinken": "tines (de); Zink is zinc",
+		"tinnen": "battlements (nl)", "golder": "no word", "tran": "oil of fish (sv); trä is wood",
+		"tras": "a mortar (nl)", "jets": "aeroplanes (en); jet is jet", "pots": "vessels (en)", "egen": "own (da, sv)",
+		"orer": "no word", "oren": "ears (nl)",
 	},
 	"object-class": {"belle": "a beautiful woman (en, fr)", "mingle": "to mix (en)", "topper": "a hat (en)"},
 }
@@ -35,9 +42,12 @@ func TestEndingsMakeNoFalseFriends(t *testing.T) {
 
 func TestPluralsAreRead(t *testing.T) {
 	for list, words := range map[string]map[string]string{
-		"material": {"bones": "bone", "teeth": "bone", "shells": "shell", "Knochen": "bone", "flints": "flint", "antlers": "antler-horn", "coquilles": "shell", "Perlen": "shell"},
-		"object-class": {"buttons": "button", "thimbles": "textile-tool", "crosses": "devotional", "coins": "coin", "buckles": "buckle", "Patronen": "cartridge", "Fingerhüte": "textile-tool",
-			"mynt": "coin", "jetonger": "jetton", "boulets": "artillery-shot", "granaten": "explosive", "granater": "explosive", "Granaten": "explosive", "mynter": "coin", "hestesko": "horseshoe",
+		"material": {"bones": "bone", "teeth": "bone", "shells": "shell", "Knochen": "bone", "flints": "flint",
+			"antlers": "antler-horn", "coquilles": "shell", "Perlen": "shell"},
+		"object-class": {"buttons": "button", "thimbles": "textile-tool", "crosses": "devotional", "coins": "coin",
+			"buckles": "buckle", "Patronen": "cartridge", "Fingerhüte": "textile-tool",
+			"mynt": "coin", "jetonger": "jetton", "boulets": "artillery-shot", "granaten": "explosive", "granater": "explosive",
+			"Granaten": "explosive", "mynter": "coin", "hestesko": "horseshoe",
 			"guziki": "button", "moneta": "coin", "naparstek": "textile-tool", "grenades": "explosive"},
 	} {
 		for word, code := range words {
@@ -127,9 +137,12 @@ func TestDoubtLowersTheCertainty(t *testing.T) {
 
 func TestDoubtInSixLanguages(t *testing.T) {
 	for text, want := range map[string]string{
-		"probably brass": "probable", "brass, probably": "probable", "perhaps brass": "possible", "wohl Messing": "probable", "Messing, vielleicht": "possible",
-		"waarschijnlijk messing": "probable", "mogelijk messing": "possible", "formodentlig messing": "probable", "måske messing": "possible",
-		"probablement laiton": "probable", "peut-être laiton": "possible", "troligen mässing": "probable", "kanske mässing": "possible", "möjligen mässing": "possible",
+		"probably brass": "probable", "brass, probably": "probable", "perhaps brass": "possible", "wohl Messing": "probable",
+		"Messing, vielleicht":    "possible",
+		"waarschijnlijk messing": "probable", "mogelijk messing": "possible", "formodentlig messing": "probable",
+		"måske messing":       "possible",
+		"probablement laiton": "probable", "peut-être laiton": "possible", "troligen mässing": "probable",
+		"kanske mässing": "possible", "möjligen mässing": "possible",
 		"possibly prob. brass": "possible", "prob. brass?": "possible", "?brass": "possible", "brass (?)": "possible",
 	} {
 		if m, ok := Get("material").Match(text); !ok || m.Code != "brass" || m.Certainty != want {
@@ -150,7 +163,8 @@ func TestEditDistance(t *testing.T) {
 		a, b string
 		want int
 	}{
-		{"", "", 0}, {"", "abc", 3}, {"weight", "wieght", 1}, {"single", "singel", 1}, {"lot", "lots", 1}, {"depth", "death", 1},
+		{"", "", 0}, {"", "abc", 3}, {"weight", "wieght", 1}, {"single", "singel", 1}, {"lot", "lots", 1},
+		{"depth", "death", 1},
 		{"kitten", "sitting", 3}, {"ca", "abc", 3}, {"ø", "o", 1},
 	} {
 		if got := EditDistance(c.a, c.b); got != c.want {

@@ -33,15 +33,18 @@ func explained(raw []byte, err error) error {
 	case errors.Is(err, io.ErrUnexpectedEOF):
 		return fmt.Errorf("line %d: the file ends in the middle", line(raw, int64(len(raw))))
 	case errors.Is(err, json.ErrUnknownName) && errors.As(err, &semantic):
-		return fmt.Errorf("line %d: the member %.40q is not known here", line(raw, semantic.ByteOffset), semantic.JSONPointer.LastToken())
+		return fmt.Errorf("line %d: the member %.40q is not known here", line(raw, semantic.ByteOffset),
+			semantic.JSONPointer.LastToken())
 	case errors.Is(err, jsontext.ErrDuplicateName) && errors.As(err, &syntax):
-		return fmt.Errorf("line %d: the member %.40q stands twice", line(raw, syntax.ByteOffset), syntax.JSONPointer.LastToken())
+		return fmt.Errorf("line %d: the member %.40q stands twice", line(raw, syntax.ByteOffset),
+			syntax.JSONPointer.LastToken())
 	case errors.As(err, &syntax):
 		return fmt.Errorf("line %d: this is not JSON; look for a bracket, a comma or a quotation mark that is missing or too many", line(raw, syntax.ByteOffset))
 	case errors.As(err, &semantic) && semantic.JSONPointer == "":
 		return fmt.Errorf("the file is %s, and %s is wanted", stands(semantic.JSONKind), wanted(semantic.GoType))
 	case errors.As(err, &semantic):
-		return fmt.Errorf("line %d: at %.80q stands %s, and %s is wanted", line(raw, semantic.ByteOffset), string(semantic.JSONPointer), stands(semantic.JSONKind), wanted(semantic.GoType))
+		return fmt.Errorf("line %d: at %.80q stands %s, and %s is wanted", line(raw, semantic.ByteOffset),
+			string(semantic.JSONPointer), stands(semantic.JSONKind), wanted(semantic.GoType))
 	}
 	return err
 }

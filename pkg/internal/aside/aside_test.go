@@ -47,7 +47,8 @@ func TestRead(t *testing.T) {
 	if err := ReadSome([]byte(`{"findslip": "1.0", "version": "2"}`), some); err != nil || some.Version != "2" {
 		t.Errorf("%v, %v", some, err)
 	}
-	if err := ReadSome([]byte(`{"findslip": "1.0", "version": 2}`), some); err == nil || err.Error() != `line 1: at "/version" stands a number, and a text in quotation marks is wanted` {
+	if err := ReadSome([]byte(`{"findslip": "1.0", "version": 2}`), some); err == nil ||
+		err.Error() != `line 1: at "/version" stands a number, and a text in quotation marks is wanted` {
 		t.Error(err)
 	}
 }

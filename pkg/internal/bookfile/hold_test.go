@@ -44,7 +44,8 @@ func TestMarksAcrossBuffers(t *testing.T) {
 		text := strings.Repeat("a", before) + "\u0007" + strings.Repeat("b", 1<<16)
 		held, _ := Hold(text)
 		var b strings.Builder
-		if err := release(&b, io.MultiReader(strings.NewReader(held[:before]), strings.NewReader(held[before:]))); err != nil || b.String() != strings.Replace(text, "\u0007", "_x0007_", 1) {
+		if err := release(&b, io.MultiReader(strings.NewReader(held[:before]),
+			strings.NewReader(held[before:]))); err != nil || b.String() != strings.Replace(text, "\u0007", "_x0007_", 1) {
 			t.Errorf("%d: %v", before, err)
 		}
 	}

@@ -87,7 +87,8 @@ func TestRunning(t *testing.T) {
 		}
 	}
 	var f find.Find
-	if !Naming(&f, "012 - buckle 6in", "by the oak", true) || f.Number != "012" || f.Name != "buckle 6in" || f.Notes != "by the oak" {
+	if !Naming(&f, "012 - buckle 6in", "by the oak", true) || f.Number != "012" || f.Name != "buckle 6in" ||
+		f.Notes != "by the oak" {
 		t.Errorf("cut into %q, %q, %q", f.Number, f.Name, f.Notes)
 	}
 }

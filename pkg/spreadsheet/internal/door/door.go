@@ -54,7 +54,8 @@ func Open(r io.ReaderAt, size int64, o Options) (*grid.Book, error) {
 		}
 		return false
 	}
-	text2003 := bytes.HasPrefix(text, []byte("<?xml")) && bytes.Contains(text, []byte("urn:schemas-microsoft-com:office:spreadsheet"))
+	text2003 := bytes.HasPrefix(text, []byte("<?xml")) && bytes.Contains(text,
+		[]byte("urn:schemas-microsoft-com:office:spreadsheet"))
 	switch {
 	case len(head) == 0:
 		return nil, errEmpty
@@ -114,7 +115,8 @@ func IsPage(text []byte) bool {
 			return true
 		}
 	}
-	return bytes.HasPrefix(text, []byte("<")) && bytes.Contains(text, []byte("<html")) && !bytes.Contains(text, []byte("<gpx"))
+	return bytes.HasPrefix(text, []byte("<")) && bytes.Contains(text, []byte("<html")) && !bytes.Contains(text,
+		[]byte("<gpx"))
 }
 
 // compound says what a file of the older office programs is, by the names of the streams in it ([MS-CFB] 2.6.1).

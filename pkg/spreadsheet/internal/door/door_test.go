@@ -72,7 +72,8 @@ func TestOtherNames(t *testing.T) {
 	for _, test := range []struct{ file, name, note string }{
 		{"paddocks.xlsx", "season.csv", "the name ends in .csv, and the file is a workbook; it was read as that"},
 		{"paddocks.xlsx", "season", ""},
-		{"libreoffice-paddocks.ods", "season.xlsx", "the name ends in .xlsx, and the file is an OpenDocument spreadsheet; it was read as that"},
+		{"libreoffice-paddocks.ods", "season.xlsx",
+			"the name ends in .xlsx, and the file is an OpenDocument spreadsheet; it was read as that"},
 		{"libreoffice-paddocks.html", "season.xls", "the name ends in .xls, and the file is a web page; it was read as that"},
 	} {
 		book, said := read(t, test.file, test.name)

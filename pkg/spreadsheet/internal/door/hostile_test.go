@@ -101,7 +101,8 @@ func packed(t *testing.T, content string) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	z := zip.NewWriter(&b)
-	for _, part := range [][2]string{{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, {"content.xml", content}} {
+	for _, part := range [][2]string{{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"},
+		{"content.xml", content}} {
 		w, err := z.CreateHeader(&zip.FileHeader{Name: part[0], Method: zip.Store})
 		if err != nil {
 			t.Fatal(err)

@@ -119,7 +119,8 @@ func compared(a, b operand, sign string) operand {
 			order = 1
 		}
 	}
-	truth := map[string]bool{"=": order == 0, "<>": order != 0, "<": order < 0, ">": order > 0, "<=": order <= 0, ">=": order >= 0}
+	truth := map[string]bool{"=": order == 0, "<>": order != 0, "<": order < 0, ">": order > 0, "<=": order <= 0,
+		">=": order >= 0}
 	return ofBool(truth[sign])
 }
 
@@ -294,7 +295,8 @@ func (e *evaluator) literal() (operand, error) {
 // word returns the letters, digits and points that a text begins with.
 func word(s string) string {
 	n := 0
-	for n < len(s) && (s[n]|0x20 >= 'a' && s[n]|0x20 <= 'z' || n > 0 && (s[n]-'0' <= 9 || s[n] == '.' || s[n] == '_') || n == 0 && s[n] == '_') {
+	for n < len(s) && (s[n]|0x20 >= 'a' && s[n]|0x20 <= 'z' || n > 0 && (s[n]-'0' <= 9 || s[n] == '.' || s[n] == '_') ||
+		n == 0 && s[n] == '_') {
 		n++
 	}
 	return s[:n]

@@ -31,7 +31,8 @@ func parsePlace(s string) (p place, rest string, ok bool) {
 			return p, s, false
 		}
 		s = s[1:]
-	} else if name, after, found := strings.Cut(s, "!"); found && name != "" && !strings.ContainsAny(name, `+-*/^&=<>(),:"% `) {
+	} else if name, after, found := strings.Cut(s, "!"); found && name != "" && !strings.ContainsAny(name,
+		`+-*/^&=<>(),:"% `) {
 		p.sheet, s = strings.TrimPrefix(name, "$"), after
 	}
 	n := refLength(s)
@@ -66,10 +67,12 @@ func refLength(s string) int {
 		}
 		return at > from && at-from <= most
 	}
-	if !part(func(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' }, 3) || !part(func(c byte) bool { return c-'0' <= 9 }, 7) {
+	if !part(func(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' }, 3) ||
+		!part(func(c byte) bool { return c-'0' <= 9 }, 7) {
 		return 0
 	}
-	if at < len(s) && (s[at] == '_' || s[at] == '(' || s[at] == '!' || s[at] == '.' || s[at]|0x20 >= 'a' && s[at]|0x20 <= 'z') {
+	if at < len(s) && (s[at] == '_' || s[at] == '(' || s[at] == '!' || s[at] == '.' || s[at]|0x20 >= 'a' &&
+		s[at]|0x20 <= 'z') {
 		return 0
 	}
 	return at

@@ -29,7 +29,8 @@ func TestReferences(t *testing.T) {
 			t.Errorf("ParseRef(%s) = %d, %d, %v", in, column, row, err)
 		}
 	}
-	for _, in := range []string{"", "A", "7", "A0", "XFE1", "A1048577", "A-1", "Ä1", "A1B", "$", "A99999999999999999999", strings.Repeat("A", 100)} {
+	for _, in := range []string{"", "A", "7", "A0", "XFE1", "A1048577", "A-1", "Ä1", "A1B", "$", "A99999999999999999999",
+		strings.Repeat("A", 100)} {
 		if _, _, err := ParseRef(in); err == nil {
 			t.Errorf("ParseRef(%s) gives no error", in)
 		}
@@ -40,7 +41,8 @@ func TestReferences(t *testing.T) {
 }
 
 func TestRange(t *testing.T) {
-	for in, want := range map[string]string{"A1:C3": "A1:C3", "C3:A1": "A1:C3", "A3:C1": "A1:C3", "B2": "B2", "B2:B2": "B2"} {
+	for in, want := range map[string]string{"A1:C3": "A1:C3", "C3:A1": "A1:C3", "A3:C1": "A1:C3", "B2": "B2",
+		"B2:B2": "B2"} {
 		r, err := ParseRange(in)
 		if err != nil || r.String() != want {
 			t.Errorf("ParseRange(%s) = %v, %v", in, r, err)
@@ -81,16 +83,20 @@ func TestDateParts(t *testing.T) {
 		epoch1904 bool
 		want      string
 	}{
-		{"1", false, "1900-01-01"}, {"2", false, "1900-01-02"}, {"59", false, "1900-02-28"}, {"60", false, ""}, {"61", false, "1900-03-01"},
+		{"1", false, "1900-01-01"}, {"2", false, "1900-01-02"}, {"59", false, "1900-02-28"}, {"60", false, ""},
+		{"61", false, "1900-03-01"},
 		{"60.5", false, ""}, {"0", false, ""}, {"0", true, "1904-01-01"}, {"1", true, "1904-01-02"},
 		{"2958465", false, "9999-12-31"}, {"2958466", false, ""}, {"2957003", true, "9999-12-31"}, {"2957004", true, ""},
 		{"45543", false, "2024-09-08"}, {"44081", true, "2024-09-08"},
 		{"45543.604166666664", false, "2024-09-08T14:30:00"}, {"45543.60416666667", false, "2024-09-08T14:30:00"},
 		{"45543.999999", false, "2024-09-09"}, {"4.5543E4", false, "2024-09-08"}, {"2.75", false, "1900-01-02T18:00:00"},
 		{"0.75", false, "18:00:00"}, {"0.75", true, "18:00:00"}, {"1e-9", false, "00:00:00"}, {"0.9999999", false, ""},
-		{"-1", false, ""}, {"", false, ""}, {"NaN", false, ""}, {"INF", false, ""}, {"1e999", false, ""}, {"1,5", false, ""}, {"bell", false, ""},
-		{"2024-09-08", false, "2024-09-08"}, {"2024-09-08T00:00:00", false, "2024-09-08"}, {"2024-09-08T14:30:00.000Z", false, "2024-09-08T14:30:00"},
-		{"2024-09-08T14:30", true, "2024-09-08T14:30:00"}, {"14:30:00", false, "14:30:00"}, {"2024-02-30", false, ""}, {" 61 ", false, "1900-03-01"},
+		{"-1", false, ""}, {"", false, ""}, {"NaN", false, ""}, {"INF", false, ""}, {"1e999", false, ""}, {"1,5", false, ""},
+		{"bell", false, ""},
+		{"2024-09-08", false, "2024-09-08"}, {"2024-09-08T00:00:00", false, "2024-09-08"},
+		{"2024-09-08T14:30:00.000Z", false, "2024-09-08T14:30:00"},
+		{"2024-09-08T14:30", true, "2024-09-08T14:30:00"}, {"14:30:00", false, "14:30:00"}, {"2024-02-30", false, ""},
+		{" 61 ", false, "1900-03-01"},
 	}
 	for _, test := range tests {
 		got, ok := DateParts(test.serial, test.epoch1904)
@@ -198,9 +204,12 @@ func TestFormats(t *testing.T) {
 
 func TestShownNumber(t *testing.T) {
 	for in, want := range map[string]string{
-		"17.780000000000001": "17.78", "0.30000000000000004": "0.3", "5.0": "5", "0": "0", "-0": "0", "-0.5": "-0.5", "007": "7",
-		"12345678901234567": "12345678901234567", "1E3": "1000", "1e20": "100000000000000000000", "1e22": "1E22", "1.5e-30": "1.5E-30",
-		"1e-9": "0.000000001", "+3": "3", ".5": "0.5", "1e999": "1e999", "bell": "bell", "": "", "99999.999999999999999": "100000",
+		"17.780000000000001": "17.78", "0.30000000000000004": "0.3", "5.0": "5", "0": "0", "-0": "0", "-0.5": "-0.5",
+		"007":               "7",
+		"12345678901234567": "12345678901234567", "1E3": "1000", "1e20": "100000000000000000000", "1e22": "1E22",
+		"1.5e-30": "1.5E-30",
+		"1e-9":    "0.000000001", "+3": "3", ".5": "0.5", "1e999": "1e999", "bell": "bell", "": "",
+		"99999.999999999999999": "100000",
 	} {
 		if got := ShownNumber(in); got != want {
 			t.Errorf("ShownNumber(%s) = %s, want %s", in, got, want)
@@ -212,7 +221,8 @@ func TestShownNumber(t *testing.T) {
 func TestShortest(t *testing.T) {
 	random := rand.New(rand.NewPCG(5, 6))
 	taken := 0
-	for _, literal := range []string{"0.5", "-1.2213738", "52.506064", "0.00000000000001", "999999999999.999", "-0.12345678901234"} {
+	for _, literal := range []string{"0.5", "-1.2213738", "52.506064", "0.00000000000001", "999999999999.999",
+		"-0.12345678901234"} {
 		if !isShortest(literal) {
 			t.Errorf("%s is not passed over", literal)
 		}
@@ -285,7 +295,8 @@ func TestDates(t *testing.T) {
 // its digits.
 func TestFormatsAnything(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		code := rapid.StringOfN(rapid.SampledFrom([]rune(`0#?.,%"\_*[]$-/;@eEhmsdyGAaPp<>=:( )inß年1`)), 0, 30, -1).Draw(t, "code")
+		code := rapid.StringOfN(rapid.SampledFrom([]rune(`0#?.,%"\_*[]$-/;@eEhmsdyGAaPp<>=:( )inß年1`)), 0, 30, -1).Draw(t,
+			"code")
 		f := ParseFormat(code)
 		f.Unit()
 		for _, number := range []string{"17.78", "-1e-9", "123456789012345678901234567890", "0"} {
@@ -307,7 +318,8 @@ func TestFormatsAnything(t *testing.T) {
 }
 
 func TestKind(t *testing.T) {
-	for k, want := range map[Kind]string{Empty: "empty", Text: "text", Number: "number", Date: "date", Time: "time", Bool: "bool", Error: "error", 9: "kind 9"} {
+	for k, want := range map[Kind]string{Empty: "empty", Text: "text", Number: "number", Date: "date", Time: "time",
+		Bool: "bool", Error: "error", 9: "kind 9"} {
 		if k.String() != want {
 			t.Errorf("kind %d is %s", uint8(k), k)
 		}

@@ -49,9 +49,11 @@ func findComma(head []byte, complete bool) (comma byte, note string) {
 		return ',', "no separator was found, so the file was taken for one column"
 	}
 	if bestShare < 1 {
-		return best, fmt.Sprintf("the separator was taken for %s: %.0f%% of the first records have %d fields with it", commaName(best), 100*bestShare, bestFields)
+		return best, fmt.Sprintf("the separator was taken for %s: %.0f%% of the first records have %d fields with it",
+			commaName(best), 100*bestShare, bestFields)
 	}
-	return best, fmt.Sprintf("the separator was taken for %s: the first records have %d fields with it", commaName(best), bestFields)
+	return best, fmt.Sprintf("the separator was taken for %s: the first records have %d fields with it", commaName(best),
+		bestFields)
 }
 
 // sure is the share of the first records that must have one number of fields for it to be expected of all.

@@ -44,7 +44,8 @@ func (t *Table) decode(source io.Reader, head []byte, asked string, known func(s
 			continue
 		}
 		if name != "" && name != m.name {
-			t.notes = append(t.notes, Note{Text: fmt.Sprintf("the file says itself that it is %s, so it was not read as %s", m.name, name)})
+			t.notes = append(t.notes, Note{Text: fmt.Sprintf("the file says itself that it is %s, so it was not read as %s",
+				m.name, name)})
 		} else {
 			t.notes = append(t.notes, Note{Text: "the file says itself that it is " + m.name})
 		}

@@ -10,7 +10,8 @@ import (
 
 // FuzzEncodings reads anything in any encoding, named or found out: what comes is UTF-8 without NUL.
 func FuzzEncodings(f *testing.F) {
-	for _, name := range []string{"", "utf-8", "utf-16le", "utf-16be", "windows-1252", "iso-8859-15", "macintosh", "ibm850", "shift_jis", "gb18030", "iso-2022-jp"} {
+	for _, name := range []string{"", "utf-8", "utf-16le", "utf-16be", "windows-1252", "iso-8859-15", "macintosh",
+		"ibm850", "shift_jis", "gb18030", "iso-2022-jp"} {
 		f.Add(name, "No;Depth\r\n1;gr\xfcn \xa3\x80\r\n")
 		f.Add(name, "\xff\xfeN\x00o\x00,\x00\n\x00\x00\xd8")
 	}

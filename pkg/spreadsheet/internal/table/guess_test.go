@@ -16,7 +16,8 @@ func TestGuess(t *testing.T) {
 		"german": "Nr;Größe;Fundstück\n1;12 mm;Münze\n", "danish": "Nr;Vægt;Møntfund\n", "swedish": "Nr;Föremål;Vikt\n",
 		"french": "No;Pièce;Année\n1;écu;été\n", "english": "no,worth\n1,\xa35\n",
 	}
-	pages := map[string]*charmap.Charmap{"windows-1252": charmap.Windows1252, "macintosh": charmap.Macintosh, "ibm850": charmap.CodePage850}
+	pages := map[string]*charmap.Charmap{"windows-1252": charmap.Windows1252, "macintosh": charmap.Macintosh,
+		"ibm850": charmap.CodePage850}
 	for want, page := range pages {
 		for name, log := range logs {
 			if name == "english" {

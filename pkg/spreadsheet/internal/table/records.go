@@ -111,7 +111,8 @@ func (r *records) rawLine(from int) (end, next int, err error) {
 
 // tooLong watches the length of a line whose end has not come.
 func (r *records) tooLong(line []byte) error {
-	if n := int64(len(line)); n > r.limits.CellLength && int64(len(line)-1-bytes.LastIndexByte(line, r.comma)) > r.limits.CellLength {
+	if n := int64(len(line)); n > r.limits.CellLength &&
+		int64(len(line)-1-bytes.LastIndexByte(line, r.comma)) > r.limits.CellLength {
 		return r.over("cell", n, r.limits.CellLength)
 	}
 	if n := int64(len(line)); n > r.limits.RowLength {
@@ -361,7 +362,8 @@ func isFigure(text []byte) bool {
 		return false
 	}
 	last := text[len(text)-1]
-	return last-'0' <= 9 || bytes.HasSuffix(text, []byte("¼")) || bytes.HasSuffix(text, []byte("½")) || bytes.HasSuffix(text, []byte("¾"))
+	return last-'0' <= 9 || bytes.HasSuffix(text, []byte("¼")) || bytes.HasSuffix(text, []byte("½")) ||
+		bytes.HasSuffix(text, []byte("¾"))
 }
 
 // quoted reads a field in quotation marks, and returns what follows it. A mark inside it that is neither doubled

@@ -94,11 +94,14 @@ func Open(r io.Reader, o Options) (*Table, error) {
 	switch {
 	case o.Comma != 0:
 		if named != 0 && named != t.comma {
-			t.notes = append(t.notes, Note{Line: 1, Text: fmt.Sprintf("the first line names %s as the separator, but %s was asked for", commaName(named), commaName(t.comma))})
+			t.notes = append(t.notes, Note{Line: 1,
+				Text: fmt.Sprintf("the first line names %s as the separator, but %s was asked for", commaName(named),
+					commaName(t.comma))})
 		}
 	case named != 0:
 		t.comma = named
-		t.notes = append(t.notes, Note{Line: 1, Text: fmt.Sprintf("the first line names %s as the separator", commaName(named))})
+		t.notes = append(t.notes, Note{Line: 1,
+			Text: fmt.Sprintf("the first line names %s as the separator", commaName(named))})
 	default:
 		var note string
 		t.comma, note = findComma(start, peekErr == io.EOF)
@@ -136,7 +139,8 @@ func (t *Table) Notes() []Note {
 
 func (t *Table) loneQuote(line int) {
 	if t.quotes++; t.quotes <= maxNotes {
-		t.notes = append(t.notes, Note{Line: line, Text: "a quotation mark stands alone inside a field and was read as it is"})
+		t.notes = append(t.notes, Note{Line: line,
+			Text: "a quotation mark stands alone inside a field and was read as it is"})
 	}
 }
 

@@ -43,33 +43,44 @@ func TestRows(t *testing.T) {
 		{"no end", "a,b\n1,2", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`}},
 		{"CRLF", "a,b\r\n1,2\r\n", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`}},
 		{"CR", "a,b\r1,2\r", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`}},
-		{"mixed ends", "a,b\r\n1,2\n3,4\r5,6", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`, `3/3 A="3" B="4"`, `4/4 A="5" B="6"`}},
-		{"blank lines count", "a,b\n\n\r\n1,2\n,,\n3,4\n", Options{}, []string{`1/1 A="a" B="b"`, `4/4 A="1" B="2"`, `6/6 A="3" B="4"`}},
+		{"mixed ends", "a,b\r\n1,2\n3,4\r5,6", Options{},
+			[]string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`, `3/3 A="3" B="4"`, `4/4 A="5" B="6"`}},
+		{"blank lines count", "a,b\n\n\r\n1,2\n,,\n3,4\n", Options{},
+			[]string{`1/1 A="a" B="b"`, `4/4 A="1" B="2"`, `6/6 A="3" B="4"`}},
 		{"empty fields are left out", "a,,c\n,2,\n", Options{}, []string{`1/1 A="a" C="c"`, `2/2 B="2"`}},
-		{"quoted", "a,\"b,\"\"c\"\"\"\n\"two\r\nlines\",x\ny,z\n", Options{}, []string{`1/1 A="a" B="b,\"c\""`, `2/2 A="two\nlines" B="x"`, `3/4 A="y" B="z"`}},
+		{"quoted", "a,\"b,\"\"c\"\"\"\n\"two\r\nlines\",x\ny,z\n", Options{},
+			[]string{`1/1 A="a" B="b,\"c\""`, `2/2 A="two\nlines" B="x"`, `3/4 A="y" B="z"`}},
 		{"quoted with CR inside", "\"a\rb\",c\rd,e", Options{}, []string{`1/1 A="a\nb" B="c"`, `2/3 A="d" B="e"`}},
-		{"inch marks", "size,depth\n8\" x 2\",3\"\n\"8\" deep\",x\n", Options{}, []string{`1/1 A="size" B="depth"`, `2/2 A="8\" x 2\"" B="3\""`, `3/3 A="8\" deep" B="x" ! ` + saidLone}},
-		{"blanks behind a quoted field", "\"a\" ,b\n\"c\"  \n", Options{Comma: ','}, []string{`1/1 A="a" B="b"`, `2/2 A="c"`}},
+		{"inch marks", "size,depth\n8\" x 2\",3\"\n\"8\" deep\",x\n", Options{},
+			[]string{`1/1 A="size" B="depth"`, `2/2 A="8\" x 2\"" B="3\""`, `3/3 A="8\" deep" B="x" ! ` + saidLone}},
+		{"blanks behind a quoted field", "\"a\" ,b\n\"c\"  \n", Options{Comma: ','},
+			[]string{`1/1 A="a" B="b"`, `2/2 A="c"`}},
 		{"blanks are kept", " a , b \n", Options{}, []string{`1/1 A=" a " B=" b "`}},
 		{"sep line", "sep=;\r\na;b\r\n1,5;2\r\n", Options{}, []string{`1/2 A="a" B="b"`, `2/3 A="1,5" B="2"`}},
 		{"quoted sep line", "\"SEP=|\"\na|b\n", Options{}, []string{`1/2 A="a" B="b"`}},
 		{"only a sep line", "sep=,", Options{}, nil},
-		{"semicolons and decimal commas", "depth;weight\n1,5;2,5\n3,5;4,5\n", Options{}, []string{`1/1 A="depth" B="weight"`, `2/2 A="1,5" B="2,5"`, `3/3 A="3,5" B="4,5"`}},
+		{"semicolons and decimal commas", "depth;weight\n1,5;2,5\n3,5;4,5\n", Options{},
+			[]string{`1/1 A="depth" B="weight"`, `2/2 A="1,5" B="2,5"`, `3/3 A="3,5" B="4,5"`}},
 		{"tabs", "a\tb\n1, 2\t3\n", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1, 2" B="3"`}},
 		{"asked for", "a;b,c\n", Options{Comma: ','}, []string{`1/1 A="a;b" B="c"`}},
 		{"empty", "", Options{}, nil},
 		{"byte order mark", "\xEF\xBB\xBFa,b\n", Options{}, []string{`1/1 A="a" B="b"`}},
-		{"byte order mark against what was asked", "\xEF\xBB\xBFä,b\n", Options{Encoding: "windows-1252"}, []string{`1/1 A="ä" B="b"`}},
+		{"byte order mark against what was asked", "\xEF\xBB\xBFä,b\n", Options{Encoding: "windows-1252"},
+			[]string{`1/1 A="ä" B="b"`}},
 		{"windows-1252", "a,\x80 12 \x93gr\xFCn\x94\n", Options{}, []string{`1/1 A="a" B="€ 12 “grün”"`}},
 		{"macintosh by name", "a,gr\x9Fn\n", Options{Encoding: "macintosh"}, []string{`1/1 A="a" B="grün"`}},
-		{"UTF-16LE", encoded(t, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM), "Fundort;½ 🔔\r\nä;ö\r\n"), Options{}, []string{`1/1 A="Fundort" B="½ 🔔"`, `2/2 A="ä" B="ö"`}},
-		{"UTF-16BE", encoded(t, unicode.UTF16(unicode.BigEndian, unicode.UseBOM), "a\tb\n"), Options{}, []string{`1/1 A="a" B="b"`}},
-		{"UTF-16LE by name", encoded(t, unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), "a,b\n"), Options{Encoding: "utf-16le"}, []string{`1/1 A="a" B="b"`}},
+		{"UTF-16LE", encoded(t, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM), "Fundort;½ 🔔\r\nä;ö\r\n"), Options{},
+			[]string{`1/1 A="Fundort" B="½ 🔔"`, `2/2 A="ä" B="ö"`}},
+		{"UTF-16BE", encoded(t, unicode.UTF16(unicode.BigEndian, unicode.UseBOM), "a\tb\n"), Options{},
+			[]string{`1/1 A="a" B="b"`}},
+		{"UTF-16LE by name", encoded(t, unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), "a,b\n"),
+			Options{Encoding: "utf-16le"}, []string{`1/1 A="a" B="b"`}},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
 			// One byte at a time must read the same as all at once.
-			for _, r := range []io.Reader{strings.NewReader(test.in), iotest.OneByteReader(strings.NewReader(test.in)), iotest.DataErrReader(strings.NewReader(test.in))} {
+			for _, r := range []io.Reader{strings.NewReader(test.in), iotest.OneByteReader(strings.NewReader(test.in)),
+				iotest.DataErrReader(strings.NewReader(test.in))} {
 				table, err := Open(r, test.options)
 				if err != nil {
 					t.Fatal(err)
@@ -89,15 +100,20 @@ func TestRows(t *testing.T) {
 // TestDoubts: rows that quotation marks or separators make doubtful are read on, and say so.
 func TestDoubts(t *testing.T) {
 	const head = "no,what,depth,note\n1,bell,5,x\n2,seal,6,y\n"
-	rows := []string{`1/1 A="no" B="what" C="depth" D="note"`, `2/2 A="1" B="bell" C="5" D="x"`, `3/3 A="2" B="seal" C="6" D="y"`}
+	rows := []string{`1/1 A="no" B="what" C="depth" D="note"`, `2/2 A="1" B="bell" C="5" D="x"`,
+		`3/3 A="2" B="seal" C="6" D="y"`}
 	for name, test := range map[string]struct {
 		in   string
 		want []string
 	}{
-		"ditto":          {"3,\",\",z\n", []string{`4/4 A="3" B="\"" C="\"" D="z" ! ` + saidLone}},
-		"one ditto":      {"3,\",7,z\n4,a,b,c\n", []string{`4/4 A="3" B="\"" C="7" D="z" ! ` + saidOpen, `5/5 A="4" B="a" C="b" D="c"`}},
-		"never closed":   {"3,token,\"7,z\n4,a,b,c\n", []string{`4/4 A="3" B="token" C="\"7" D="z" ! ` + saidOpen, `5/5 A="4" B="a" C="b" D="c"`}},
-		"swallowed":      {"3,token,7,\"z\n4,a,b,c\n5,d,e,f\"\n", []string{`4/4 A="3" B="token" C="7" D="\"z" ! ` + saidOpen, `5/5 A="4" B="a" C="b" D="c"`, `6/6 A="5" B="d" C="e" D="f\"" ! ` + saidLone}},
+		"ditto": {"3,\",\",z\n", []string{`4/4 A="3" B="\"" C="\"" D="z" ! ` + saidLone}},
+		"one ditto": {"3,\",7,z\n4,a,b,c\n",
+			[]string{`4/4 A="3" B="\"" C="7" D="z" ! ` + saidOpen, `5/5 A="4" B="a" C="b" D="c"`}},
+		"never closed": {"3,token,\"7,z\n4,a,b,c\n",
+			[]string{`4/4 A="3" B="token" C="\"7" D="z" ! ` + saidOpen, `5/5 A="4" B="a" C="b" D="c"`}},
+		"swallowed": {"3,token,7,\"z\n4,a,b,c\n5,d,e,f\"\n",
+			[]string{`4/4 A="3" B="token" C="7" D="\"z" ! ` + saidOpen, `5/5 A="4" B="a" C="b" D="c"`,
+				`6/6 A="5" B="d" C="e" D="f\"" ! ` + saidLone}},
 		"two lines":      {"3,token,7,\"z\nand more\"\n", []string{`4/4 A="3" B="token" C="7" D="z\nand more"`}},
 		"first in lines": {"\"3\n4\",a,b,c\n", []string{`4/4 A="3\n4" B="a" C="b" D="c"`}},
 		"inches":         {"3,token,7\",8\" or 9\"\n", []string{`4/4 A="3" B="token" C="7\"" D="8\" or 9\""`}},
@@ -109,7 +125,8 @@ func TestDoubts(t *testing.T) {
 		"end in line":    {"3,a,b,c\x1a", []string{`4/4 A="3" B="a" C="b" D="c"`}},
 		"held numbers":   {"=\"003\",a,b,'=c\n", []string{`4/4 A="003" B="a" C="b" D="=c"`}},
 	} {
-		for _, r := range []io.Reader{strings.NewReader(head + test.in), iotest.OneByteReader(strings.NewReader(head + test.in))} {
+		for _, r := range []io.Reader{strings.NewReader(head + test.in),
+			iotest.OneByteReader(strings.NewReader(head + test.in))} {
 			table, err := Open(r, Options{})
 			if err != nil {
 				t.Fatal(err)
@@ -175,11 +192,13 @@ func TestErrors(t *testing.T) {
 		{"NUL", "a,b\n1,\x002\n", Options{}, "line 2: there is a NUL byte", ""},
 		{"NUL in quotes", "a,b\n\"1\n\x00\"", Options{}, "line 3: there is a NUL byte", ""},
 		{"UTF-16 without a mark", "a\x00,\x00b\x00\n\x00", Options{}, "line 1: there is a NUL byte", ""},
-		{"invalid bytes late", strings.Repeat("abcd,efgh\r\n", 9000) + "gr\xFCn,x\n", Options{}, "line 9001: the byte 0xFC is no valid utf-8", ""},
+		{"invalid bytes late", strings.Repeat("abcd,efgh\r\n", 9000) + "gr\xFCn,x\n", Options{},
+			"line 9001: the byte 0xFC is no valid utf-8", ""},
 		{"invalid bytes asked as UTF-8", "a,b\ngr\xFCn,x\n", Options{Encoding: "utf-8"}, "line 2: the byte 0xFC", ""},
 		{"cut character", "a,b\ngr\xC3", Options{Encoding: "utf-8"}, "line 2: the byte 0xC3", ""},
 		{"long cell", "a,b\n1," + long, Options{}, "line 2: ", "cell"},
-		{"long line", "a,b\n" + strings.Repeat("abcdefghi,", 1<<20), Options{Limits: grid.Limits{Columns: -1}}, "line 2: ", "row"},
+		{"long line", "a,b\n" + strings.Repeat("abcdefghi,", 1<<20), Options{Limits: grid.Limits{Columns: -1}}, "line 2: ",
+			"row"},
 		{"columns", strings.Repeat(",", 20000), Options{}, "line 1: ", "columns"},
 		{"rows", "a\nb\nc\n", Options{Limits: grid.Limits{Rows: 2}}, "line 3: ", "rows"},
 		{"bytes", "a,b\n" + long, Options{Limits: grid.Limits{Bytes: 1 << 20, CellLength: -1, RowLength: -1}}, "", "bytes"},
@@ -227,14 +246,16 @@ func TestNotes(t *testing.T) {
 	if diff := cmp.Diff(want, notes[:3]); diff != "" {
 		t.Error(diff)
 	}
-	if last := notes[len(notes)-1]; last != (Note{0, "32 quotation marks in all stand alone inside a field and were read as they are"}) {
+	if last := notes[len(notes)-1]; last != (Note{0,
+		"32 quotation marks in all stand alone inside a field and were read as they are"}) {
 		t.Errorf("last note %v", last)
 	}
 }
 
 func TestEncodingNames(t *testing.T) {
 	for in, want := range map[string]string{
-		"abc": "utf-8", "ä": "utf-8", "\xE4": "windows-1252", "\xEF\xBB\xBFa": "utf-8", "\xFF\xFEa\x00": "utf-16le", "\xFE\xFF\x00a": "utf-16be",
+		"abc": "utf-8", "ä": "utf-8", "\xE4": "windows-1252", "\xEF\xBB\xBFa": "utf-8", "\xFF\xFEa\x00": "utf-16le",
+		"\xFE\xFF\x00a": "utf-16be",
 	} {
 		table, err := Open(strings.NewReader(in), Options{})
 		if err != nil {
@@ -267,7 +288,8 @@ func TestEncodingNames(t *testing.T) {
 // FuzzRows reads anything, and compares with encoding/csv what that package reads too.
 func FuzzRows(f *testing.F) {
 	for _, s := range []string{
-		"a,b\n1,2\n", "sep=;\na;b\n", "\xEF\xBB\xBFa,b", "\xFF\xFEa\x00,\x00", "\"a\nb\",c\r\n\r\nd", "8\",x\n\"8\" y\",z", "gr\xFCn;a", "\"open", "a\x00b", "a\rb\r\n",
+		"a,b\n1,2\n", "sep=;\na;b\n", "\xEF\xBB\xBFa,b", "\xFF\xFEa\x00,\x00", "\"a\nb\",c\r\n\r\nd", "8\",x\n\"8\" y\",z",
+		"gr\xFCn;a", "\"open", "a\x00b", "a\rb\r\n",
 	} {
 		f.Add(s)
 	}
@@ -296,7 +318,8 @@ func FuzzRows(f *testing.F) {
 // compare holds the records to encoding/csv, for what that package takes without laziness. It knows
 // no lone CR as a line end, and no sign of an old end of file.
 func compare(t *testing.T, in string) {
-	if strings.Contains(strings.ReplaceAll(in, "\r\n", ""), "\r") || strings.HasSuffix(in, "\r") || strings.ContainsAny(in, "\x00\x1a") {
+	if strings.Contains(strings.ReplaceAll(in, "\r\n", ""), "\r") || strings.HasSuffix(in, "\r") || strings.ContainsAny(in,
+		"\x00\x1a") {
 		return
 	}
 	r := csv.NewReader(strings.NewReader(in))

@@ -93,7 +93,8 @@ func (a *archive) open(name string) (io.ReadCloser, error) {
 	packed := int64(min(f.CompressedSize64, uint64(a.size)))
 	rc, err := f.Open()
 	if errors.Is(err, zip.ErrAlgorithm) {
-		return nil, fmt.Errorf("part %.80q is packed by a method (%d) that is not read: save the workbook again", name, f.Method)
+		return nil, fmt.Errorf("part %.80q is packed by a method (%d) that is not read: save the workbook again", name,
+			f.Method)
 	}
 	if err != nil {
 		return nil, damaged(name, err)

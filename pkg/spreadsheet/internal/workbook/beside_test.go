@@ -54,7 +54,8 @@ func TestBesides(t *testing.T) {
 	}
 	layout, err := w.Sheets[0].Layout()
 	must(t, err)
-	if diff := cmp.Diff([]grid.FreeText{{Cell: "F3", Text: "a box \nof words"}, {Text: "Long Furlong"}}, layout.Texts); diff != "" {
+	if diff := cmp.Diff([]grid.FreeText{{Cell: "F3", Text: "a box \nof words"}, {Text: "Long Furlong"}},
+		layout.Texts); diff != "" {
 		t.Error(diff)
 	}
 	if diff := cmp.Diff([]grid.Picture{{Cell: "E2", Name: "image1.png", Title: "the bell"}}, layout.Pictures); diff != "" {
@@ -68,8 +69,9 @@ func TestBesides(t *testing.T) {
 // TestConversations: a note with answers, as a workbook of 2018 and later has it ([MS-XLSX], from memory).
 func TestConversations(t *testing.T) {
 	p := usual(`<row r="1"><c r="A1"><v>1</v></c></row>`, "").
-		with("xl/worksheets/_rels/sheet1.xml.rels", `<Relationships><Relationship Id="a" Type="x/comments" Target="../comments1.xml"/>`+
-			`<Relationship Id="b" Type="x/threadedComment" Target="../threadedComments/t1.xml"/></Relationships>`).
+		with("xl/worksheets/_rels/sheet1.xml.rels",
+			`<Relationships><Relationship Id="a" Type="x/comments" Target="../comments1.xml"/>`+
+				`<Relationship Id="b" Type="x/threadedComment" Target="../threadedComments/t1.xml"/></Relationships>`).
 		with("xl/comments1.xml", `<comments><authors><author>tc={1}</author><author>finder-b</author></authors><commentList>`+
 			`<comment ref="A1" authorId="0"><text><t>[Threaded comment] your program is too old</t></text></comment>`+
 			`<comment ref="B1" authorId="1"><text><r><t>finder-b:</t></r><r><t> mine</t></r></text></comment></commentList></comments>`).
@@ -111,14 +113,18 @@ func TestWorked(t *testing.T) {
 		f.SetSheetRow("Sheet1", "A2", &[]any{4, -1, "lead", "x"}))
 	_, err := f.NewSheet("More & more")
 	must(t, err, f.SetCellValue("More & more", "B2", 12))
-	worked := []string{"A1+1", "A1*2.54", "SUM(A1:B2)", "SUM(A1,B2,3)", "A1&\" \"&C1", "CONCATENATE(C1,\"-\",A1)", "AVERAGE(A1:A2)",
-		"MAX(A1:B2)", "MIN(A1:B2)", "COUNT(A1:F2)", "COUNTA(A1:F2)", "ROUND(B1*1.03,1)", "-A1^2", "2*(3+A1)/4", "50%", "A1/0", "IF(A1>3,\"deep\",\"shallow\")",
-		"IF(C1=\"BELL\",1,2)", "IFERROR(A1/0,\"-\")", "'More & more'!B2*2", "F1+1", "A1<>A2", "C1", "PRODUCT(A1:A2)", "TRIM(\"  a  b \")",
+	worked := []string{"A1+1", "A1*2.54", "SUM(A1:B2)", "SUM(A1,B2,3)", "A1&\" \"&C1", "CONCATENATE(C1,\"-\",A1)",
+		"AVERAGE(A1:A2)",
+		"MAX(A1:B2)", "MIN(A1:B2)", "COUNT(A1:F2)", "COUNTA(A1:F2)", "ROUND(B1*1.03,1)", "-A1^2", "2*(3+A1)/4", "50%", "A1/0",
+		"IF(A1>3,\"deep\",\"shallow\")",
+		"IF(C1=\"BELL\",1,2)", "IFERROR(A1/0,\"-\")", "'More & more'!B2*2", "F1+1", "A1<>A2", "C1", "PRODUCT(A1:A2)",
+		"TRIM(\"  a  b \")",
 		"SUM(C1:D2)", "\"say \"\"hi\"\"\"", "1.5+.5", "A1-A2-1", "G1+1"}
 	for i, formula := range worked {
 		must(t, f.SetCellFormula("Sheet1", fmt.Sprintf("H%d", i+1), formula))
 	}
-	kept := []string{"TODAY()", "VLOOKUP(A1,A1:B2,2)", "A1+", "SUM(", "\"open", "Nowhere!A1", "A1+C1", "H40", "{1,2}", "#REF!+1", "SUM(A:A)"}
+	kept := []string{"TODAY()", "VLOOKUP(A1,A1:B2,2)", "A1+", "SUM(", "\"open", "Nowhere!A1", "A1+C1", "H40", "{1,2}",
+		"#REF!+1", "SUM(A:A)"}
 	for i, formula := range kept {
 		must(t, f.SetCellFormula("Sheet1", fmt.Sprintf("H%d", len(worked)+i+1), formula))
 	}
@@ -136,7 +142,8 @@ func TestWorked(t *testing.T) {
 		}
 	}
 	for i, formula := range kept {
-		if c := texts[fmt.Sprintf("H%d", len(worked)+i+1)]; c.Extra().Worked || c.Kind != grid.Empty || c.Extra().Formula == "" {
+		if c := texts[fmt.Sprintf("H%d", len(worked)+i+1)]; c.Extra().Worked || c.Kind != grid.Empty ||
+			c.Extra().Formula == "" {
 			t.Errorf("%s comes to %q", formula, c.Text)
 		}
 	}

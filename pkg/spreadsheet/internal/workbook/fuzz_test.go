@@ -32,7 +32,8 @@ func exercise(t *testing.T, data []byte) {
 			last = row.Number
 			column := 0
 			for _, c := range row.Cells {
-				if c.Column <= column || c.Column > grid.MaxColumns || (c.Text == "") != (c.Kind == grid.Empty) || c.Kind == grid.Empty && c.More == nil {
+				if c.Column <= column || c.Column > grid.MaxColumns || (c.Text == "") != (c.Kind == grid.Empty) ||
+					c.Kind == grid.Empty && c.More == nil {
 					t.Fatalf("cell %+v follows column %d", c, column)
 				}
 				if c.Kind == grid.Number && !grid.IsNumber(c.Raw) {
@@ -86,7 +87,8 @@ func FuzzFile(f *testing.F) {
 
 func FuzzSheet(f *testing.F) {
 	f.Add(`<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" s="2"><v>45543</v></c></row>`, `<si><t>bell</t></si>`)
-	f.Add(`<row><c t="inlineStr"><is><r><t>a</t></r></is></c><c><f>1</f></c></row><row hidden="1"/>`, `<si><r><t>_x000D_</t></r><rPh/></si>`)
+	f.Add(`<row><c t="inlineStr"><is><r><t>a</t></r></is></c><c><f>1</f></c></row><row hidden="1"/>`,
+		`<si><r><t>_x000D_</t></r><rPh/></si>`)
 	f.Fuzz(func(t *testing.T, rows, shared string) {
 		exercise(t, usual(rows, shared).zipped(t))
 	})
@@ -95,7 +97,8 @@ func FuzzSheet(f *testing.F) {
 // FuzzScanner compares the scanner with encoding/xml: what both take has the same tags and the same
 // text.
 func FuzzScanner(f *testing.F) {
-	for _, s := range []string{"<a/>", `<x:a b="c&lt;" d='>'><b>t&#65;</b><!-- c --><![CDATA[<d>]]>` + "\r\n</x:a>", "<?xml version=\"1.0\"?><a>\r</a>\n", "<a>½<b/ ></a>", "<:00/>"} {
+	for _, s := range []string{"<a/>", `<x:a b="c&lt;" d='>'><b>t&#65;</b><!-- c --><![CDATA[<d>]]>` + "\r\n</x:a>",
+		"<?xml version=\"1.0\"?><a>\r</a>\n", "<a>½<b/ ></a>", "<:00/>"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, in string) {
@@ -116,7 +119,8 @@ func FuzzScanner(f *testing.F) {
 // TestScanner: the scanner takes what encoding/xml takes, in the sort of XML that workbooks hold.
 func TestScanner(t *testing.T) {
 	for _, in := range []string{
-		"<a/>", "<a></a >", `<x:a b="c&lt;" d='>'><b>t&#65;</b><!-- c - --><![CDATA[<d>&]]></x:a>`, "<?xml version=\"1.0\"?><a>\r\n\r</a>\n<!-- -->", "<a>½<b /></a>", "<a\n b = \"1\"\tc='2' />",
+		"<a/>", "<a></a >", `<x:a b="c&lt;" d='>'><b>t&#65;</b><!-- c - --><![CDATA[<d>&]]></x:a>`,
+		"<?xml version=\"1.0\"?><a>\r\n\r</a>\n<!-- -->", "<a>½<b /></a>", "<a\n b = \"1\"\tc='2' />",
 	} {
 		want, err := standard(in)
 		if err != nil {

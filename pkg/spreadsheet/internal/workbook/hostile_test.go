@@ -24,8 +24,10 @@ func TestRefused(t *testing.T) {
 		want  string // part of the message
 	}{
 		{"document type", sheet(`<!DOCTYPE worksheet [<!ENTITY a "b">]><worksheet/>`), "declares a document type"},
-		{"document type in a text", usual(row, "").with("xl/sharedStrings.xml", `<!DOCTYPE sst SYSTEM "file:///etc/hostname"><sst/>`), "declares a document type"},
-		{"document type in the workbook", usual(row, "").with("xl/workbook.xml", `<!doctype workbook><workbook/>`), "declares a document type"},
+		{"document type in a text", usual(row, "").with("xl/sharedStrings.xml",
+			`<!DOCTYPE sst SYSTEM "file:///etc/hostname"><sst/>`), "declares a document type"},
+		{"document type in the workbook", usual(row, "").with("xl/workbook.xml", `<!doctype workbook><workbook/>`),
+			"declares a document type"},
 		{"declaration inside", sheet(`<worksheet><!ENTITY a "b"></worksheet>`), "declares a document type"},
 		{"unknown entity", rows(`<row><c t="str"><v>&bell;</v></c></row>`), "&bell; which is no character"},
 		{"character that is none", rows(`<row><c t="str"><v>&#0;</v></c></row>`), "&#0; which is no character"},
@@ -50,7 +52,8 @@ func TestRefused(t *testing.T) {
 		{"deep", sheet("<worksheet>" + strings.Repeat("<a>", 300)), "nested"},
 		{"long tag", sheet(`<worksheet a="` + strings.Repeat("x", 2<<20) + `"/>`), "longer than"},
 		{"other root", sheet(`<html/>`), "is a <html>, expected <worksheet>"},
-		{"shared text out of range", rows(`<row r="7"><c r="D7" t="s"><v>1</v></c></row>`), `sheet "Finds": row 7: part "xl/worksheets/sheet1.xml": cell D7: shared text "1" is wanted, and there are 1`},
+		{"shared text out of range", rows(`<row r="7"><c r="D7" t="s"><v>1</v></c></row>`),
+			`sheet "Finds": row 7: part "xl/worksheets/sheet1.xml": cell D7: shared text "1" is wanted, and there are 1`},
 		{"shared text negative", rows(`<row><c t="s"><v>-1</v></c></row>`), `shared text "-1"`},
 		{"unknown type", rows(`<row><c t="x"><v>1</v></c></row>`), `the type "x"`},
 		{"reference without a column", rows(`<row r="1"><c r="1"><v>1</v></c></row>`), `"1" is not a cell`},
@@ -60,12 +63,16 @@ func TestRefused(t *testing.T) {
 		{"row twice", rows(row + row), "row 1 stands behind row 1"},
 		{"row nought", rows(`<row r="0"/>`), `the number "0"`},
 		{"row in words", rows(`<row r="one"/>`), `the number "one"`},
-		{"sheet outside", usual(row, "").replaced(`Target="worksheets/sheet1.xml"`, `Target="file:///tmp/sheet1.xml" TargetMode="External"`), "lies outside the workbook"},
+		{"sheet outside", usual(row, "").replaced(`Target="worksheets/sheet1.xml"`,
+			`Target="file:///tmp/sheet1.xml" TargetMode="External"`), "lies outside the workbook"},
 		{"sheet without a part", usual(row, "").replaced("worksheets/sheet1.xml\"", "worksheets/sheet9.xml\""), "sheet9.xml"},
-		{"sheet without a relationship", usual(row, "").replaced(`Id="r1" Type="`+relations+`/worksheet`, `Id="r9" Type="`+relations+`/worksheet`), `sheet "Finds" has no part`},
+		{"sheet without a relationship", usual(row, "").replaced(`Id="r1" Type="`+relations+`/worksheet`,
+			`Id="r9" Type="`+relations+`/worksheet`), `sheet "Finds" has no part`},
 		{"no sheets", usual(row, "").with("xl/workbook.xml", "<workbook/>"), "no worksheet"},
-		{"merged range", sheet(`<worksheet><mergeCells><mergeCell ref="A1:"/></mergeCells></worksheet>`), "a merged range is wrong"},
-		{"OpenDocument", parts{{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, {"content.xml", ""}}, "OpenDocument"},
+		{"merged range", sheet(`<worksheet><mergeCells><mergeCell ref="A1:"/></mergeCells></worksheet>`),
+			"a merged range is wrong"},
+		{"OpenDocument", parts{{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, {"content.xml", ""}},
+			"OpenDocument"},
 		{"binary", usual(row, "").replaced("workbook.xml", "workbook.bin"), "binary workbook"},
 		{"letter", usual(row, "").replaced("xl/workbook.xml", "word/document.xml"), "is not an XLSX workbook"},
 		{"any archive", parts{{"a.txt", "a"}}, "is not an XLSX workbook"},
@@ -83,8 +90,11 @@ func TestRefused(t *testing.T) {
 
 func TestSignatures(t *testing.T) {
 	for in, want := range map[string]error{
-		"": errEmpty, "\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1" + strings.Repeat("\x00", 504): errProtected, "\x09\x08\x10\x00\x00\x06\x05\x00": errOldXLS,
-		"no,name\n1,bell\n": errText, "<html><table>": errHTML, "\n<!DOCTYPE html>": errHTML, "%PDF-1.7": errOther, "\x1F\x8B\x08\x00": errOther,
+		"": errEmpty, "\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1" + strings.Repeat("\x00", 504): errProtected,
+		"\x09\x08\x10\x00\x00\x06\x05\x00": errOldXLS,
+		"no,name\n1,bell\n":                errText, "<html><table>": errHTML, "\n<!DOCTYPE html>": errHTML,
+		"%PDF-1.7":         errOther,
+		"\x1F\x8B\x08\x00": errOther,
 		`<?xml version="1.0"?><Workbook xmlns="urn:schemas-microsoft-com:office:spreadsheet">`: errXML2003,
 		"PK\x03\x04":                 errArchive,
 		"PK\x05\x06" + zeros(18):     errOther,
@@ -151,7 +161,8 @@ func TestProtectedEntry(t *testing.T) {
 }
 
 func TestLimits(t *testing.T) {
-	row := `<row r="5"><c r="E5" t="inlineStr"><is><t>` + strings.Repeat("x", 1000) + `</t></is></c><c r="F5" t="str"><v>` + strings.Repeat("y", 1000) + `</v></c></row>`
+	row := `<row r="5"><c r="E5" t="inlineStr"><is><t>` + strings.Repeat("x", 1000) +
+		`</t></is></c><c r="F5" t="str"><v>` + strings.Repeat("y", 1000) + `</v></c></row>`
 	data := usual(row, strings.Repeat("<si><t>text</t></si>", 10)).zipped(t)
 	if _, err := written(data, grid.Limits{}); err != nil {
 		t.Fatal(err)
@@ -212,7 +223,8 @@ func TestLimits(t *testing.T) {
 			}
 		})
 	}
-	if _, err := written(data, grid.Limits{Bytes: int64(len(data)), Expanded: -1, Ratio: -1, Rows: 5, Columns: 6, CellLength: 1000, RowLength: 2000, Entries: 6, SharedStrings: 10}); err != nil {
+	if _, err := written(data, grid.Limits{Bytes: int64(len(data)), Expanded: -1, Ratio: -1, Rows: 5, Columns: 6,
+		CellLength: 1000, RowLength: 2000, Entries: 6, SharedStrings: 10}); err != nil {
 		t.Errorf("just within the limits: %v", err)
 	}
 }

@@ -454,7 +454,8 @@ func (r *odsReader) readShape(ref string) error {
 		case "image":
 			err = r.attributes(func(key, value string) {
 				if key == "xlink:href" {
-					r.layout.Pictures = append(r.layout.Pictures, grid.Picture{Cell: ref, Name: value[strings.LastIndexByte(value, '/')+1:]})
+					r.layout.Pictures = append(r.layout.Pictures,
+						grid.Picture{Cell: ref, Name: value[strings.LastIndexByte(value, '/')+1:]})
 				}
 			})
 		case "p":

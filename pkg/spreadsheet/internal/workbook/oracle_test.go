@@ -128,7 +128,8 @@ func TestCellsAsExcelize(t *testing.T) {
 	must(t, err,
 		f.SetCellFormula("Second", "A1", "1+1"),
 		f.SetCellValue("Second", "B2", "text"),
-		f.SetCellRichText("Second", "C3", []excelize.RichTextRun{{Text: "bold "}, {Text: " and not", Font: &excelize.Font{Bold: true}}}),
+		f.SetCellRichText("Second", "C3", []excelize.RichTextRun{{Text: "bold "},
+			{Text: " and not", Font: &excelize.Font{Bold: true}}}),
 		f.SetCellValue("Second", "XFD1048576", "far"))
 	same(t, save(t, f))
 }
@@ -162,8 +163,10 @@ func shared(t testing.TB, n int) []byte {
 // record is a find of the demo data, invented.
 func record(i int) []any {
 	return []any{
-		fmt.Sprintf("LF-%06d", i), "finder-a", "2024-09-08", "Thornmere", "Long Furlong", 52.1234567 + float64(i)/1e6, -1.25 - float64(i)/1e6,
-		17.78 + float64(i%10), "in", "crotal bell", "copper alloy", i % 7, "complete", "1690/1790", "drovers' fair", float64(i) / 3,
+		fmt.Sprintf("LF-%06d", i), "finder-a", "2024-09-08", "Thornmere", "Long Furlong", 52.1234567 + float64(i)/1e6,
+		-1.25 - float64(i)/1e6,
+		17.78 + float64(i%10), "in", "crotal bell", "copper alloy", i % 7, "complete", "1690/1790", "drovers' fair",
+		float64(i) / 3,
 		"plough soil", "pasture", "dry & cold", "", "no mark", i, true, "green patina, loose clapper", "",
 	}
 }

@@ -26,15 +26,18 @@ const (
 func usual(rows, shared string) parts {
 	return parts{
 		{"_rels/.rels", `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + relations + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`},
-		{"xl/workbook.xml", `<workbook xmlns="` + transitional + `" xmlns:r="` + relations + `"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/></sheets></workbook>`},
+		{"xl/workbook.xml", `<workbook xmlns="` + transitional + `" xmlns:r="` + relations +
+			`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/></sheets></workbook>`},
 		{"xl/_rels/workbook.xml.rels", `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">` +
 			`<Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/>` +
 			`<Relationship Id="r2" Type="` + relations + `/styles" Target="styles.xml"/>` +
 			`<Relationship Id="r3" Type="` + relations + `/sharedStrings" Target="sharedStrings.xml"/></Relationships>`},
-		{"xl/styles.xml", `<styleSheet xmlns="` + transitional + `"><numFmts count="2"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/><numFmt numFmtId="165" formatCode="[$-809]d mmmm yyyy"/></numFmts>` +
+		{"xl/styles.xml", `<styleSheet xmlns="` + transitional +
+			`"><numFmts count="2"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/><numFmt numFmtId="165" formatCode="[$-809]d mmmm yyyy"/></numFmts>` +
 			`<cellStyleXfs><xf numFmtId="14"/></cellStyleXfs><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/><xf numFmtId="165"/><xf numFmtId="14"/><xf numFmtId="46"/></cellXfs></styleSheet>`},
 		{"xl/sharedStrings.xml", `<sst xmlns="` + transitional + `">` + shared + `</sst>`},
-		{"xl/worksheets/sheet1.xml", `<worksheet xmlns="` + transitional + `"><sheetData>` + rows + `</sheetData></worksheet>`},
+		{"xl/worksheets/sheet1.xml", `<worksheet xmlns="` + transitional + `"><sheetData>` + rows +
+			`</sheetData></worksheet>`},
 	}
 }
 
@@ -125,16 +128,22 @@ func TestParts(t *testing.T) {
 		want  []string
 	}{
 		{"usual", usual(bell, ""), wantBell},
-		{"strict namespace", usual(bell, "").replaced(transitional, strict).replaced(relations, "http://purl.oclc.org/ooxml/officeDocument/relationships"), wantBell},
+		{"strict namespace", usual(bell, "").replaced(transitional, strict).replaced(relations,
+			"http://purl.oclc.org/ooxml/officeDocument/relationships"), wantBell},
 		{"prefixes", usual("", "").with("xl/worksheets/sheet1.xml",
-			`<x:worksheet xmlns:x="`+transitional+`"><x:sheetData><x:row r="1"><x:c r="A1" t="inlineStr"><x:is><x:t>bell</x:t></x:is></x:c><x:c r="C1"><x:v>7</x:v></x:c></x:row></x:sheetData></x:worksheet>`), wantBell},
-		{"byte order mark", usual("", "").with("xl/worksheets/sheet1.xml", "\uFEFF<?xml version=\"1.0\" encoding=\"utf-8\"?>\r\n<!-- - -->"+sheet+"<!-- end -->\n"), wantBell},
-		{"UTF-16LE", usual("", "").with("xl/worksheets/sheet1.xml", utf16(unicode.LittleEndian, unicode.UseBOM, `<?xml version="1.0" encoding="UTF-16"?>`+sheet)), wantBell},
-		{"UTF-16BE without a mark", usual("", "").with("xl/worksheets/sheet1.xml", utf16(unicode.BigEndian, unicode.IgnoreBOM, sheet)), wantBell},
+			`<x:worksheet xmlns:x="`+transitional+
+				`"><x:sheetData><x:row r="1"><x:c r="A1" t="inlineStr"><x:is><x:t>bell</x:t></x:is></x:c><x:c r="C1"><x:v>7</x:v></x:c></x:row></x:sheetData></x:worksheet>`), wantBell},
+		{"byte order mark", usual("", "").with("xl/worksheets/sheet1.xml",
+			"\uFEFF<?xml version=\"1.0\" encoding=\"utf-8\"?>\r\n<!-- - -->"+sheet+"<!-- end -->\n"), wantBell},
+		{"UTF-16LE", usual("", "").with("xl/worksheets/sheet1.xml",
+			utf16(unicode.LittleEndian, unicode.UseBOM, `<?xml version="1.0" encoding="UTF-16"?>`+sheet)), wantBell},
+		{"UTF-16BE without a mark", usual("", "").with("xl/worksheets/sheet1.xml",
+			utf16(unicode.BigEndian, unicode.IgnoreBOM, sheet)), wantBell},
 		{"absolute target", usual(bell, "").replaced(`Target="worksheets`, `Target="/xl/worksheets`), wantBell},
 		{"roundabout target", usual(bell, "").replaced(`Target="worksheets`, `Target="../xl/./worksheets`), wantBell},
 		{"other case", usual(bell, "").replaced(`Target="worksheets/sheet1.xml`, `Target="Worksheets/SHEET1.XML`), wantBell},
-		{"backslashes", usual(bell, "").with("xl/worksheets/sheet1.xml", "").replaced("xl/worksheets/sheet1.xml", "other").with(`xl\worksheets\sheet1.xml`, sheet), wantBell},
+		{"backslashes", usual(bell, "").with("xl/worksheets/sheet1.xml", "").replaced("xl/worksheets/sheet1.xml",
+			"other").with(`xl\worksheets\sheet1.xml`, sheet), wantBell},
 		{"no relationships of the package", usual(bell, "").replaced("_rels/.rels", "nothing"), wantBell},
 		{"no styles", usual(bell, "").replaced("/styles", "/other"), wantBell},
 		{"no references", usual(`<row><c t="inlineStr"><is><t>bell</t></is></c><c/><c><v>7</v></c></row><row/><row><c><v>8</v></c></row>`, ""),
@@ -151,10 +160,12 @@ func TestParts(t *testing.T) {
 			[]string{`1 | A1 text "Thornmere " | B1 text "<&>\"'éé🔔" | C1 text "a<&amp;]]>b" | D1 text "\r_x000D_ 🔔� _x00g0_" | F1 text " a\nb\nc\n"`}},
 		{"hidden rows", usual(`<row r="1" hidden="1"><c r="A1"><v>1</v></c></row><row r="2" hidden="0"><c r="A2"><v>2</v></c></row><row r="3" hidden='true'><c r='A3'><v>3</v></c></row>`, ""),
 			[]string{`1 hidden | A1 number "1"`, `2 | A2 number "2"`, `3 hidden | A3 number "3"`}},
-		{"cells out of order", usual(`<row r="1"><c r="C1"><v>3</v></c><c r="A1"><v>1</v></c></row>`, ""), []string{`1 | A1 number "1" | C1 number "3"`}},
+		{"cells out of order", usual(`<row r="1"><c r="C1"><v>3</v></c><c r="A1"><v>1</v></c></row>`, ""),
+			[]string{`1 | A1 number "1" | C1 number "3"`}},
 		{"things of other makers", usual(`<row r="1" x:y="&gt;" z='"/>'><x:foo><c r="B1"><v>9</v></c></x:foo><c r="A1"><v>1</v><extLst><ext><v>5</v></ext></extLst></c></row>`, ""), []string{`1 | A1 number "1"`}},
 		{"no sheet data", usual("", "").with("xl/worksheets/sheet1.xml", `<worksheet/>`), nil},
-		{"last cell", usual(`<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>`, ""), []string{`1048576 | XFD1048576 number "1"`}},
+		{"last cell", usual(`<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>`, ""),
+			[]string{`1048576 | XFD1048576 number "1"`}},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
@@ -176,9 +187,11 @@ func TestLongTexts(t *testing.T) {
 	for i := 0; want.Len() < 300<<10; i++ {
 		fmt.Fprintf(&want, "%d ½ 🔔 <&>]] \n", i)
 	}
-	escaped := strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", "½", "&#189;", "\n", "\r\n").Replace(want.String())
+	escaped := strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", "½", "&#189;", "\n",
+		"\r\n").Replace(want.String())
 	for shift := range 40 {
-		in := `<sst><si><t>` + strings.Repeat("x", shift) + escaped + `</t></si><si><t><![CDATA[` + strings.Repeat("x", shift) + want.String() + `]]></t></si></sst>`
+		in := `<sst><si><t>` + strings.Repeat("x", shift) + escaped + `</t></si><si><t><![CDATA[` + strings.Repeat("x",
+			shift) + want.String() + `]]></t></si></sst>`
 		list := textList{limits: grid.Limits{}.WithDefaults()}
 		if err := list.read(newScanner(strings.NewReader(in))); err != nil {
 			t.Fatal(err)

@@ -23,21 +23,24 @@ func TestLayout(t *testing.T) {
 		f.SetColVisible("Finds & more", "B:C", false),
 		f.SetColVisible("Finds & more", "XFD", false),
 		f.SetRowVisible("Finds & more", 1, false),
-		f.SetPanes("Finds & more", &excelize.Panes{Freeze: true, XSplit: 1, YSplit: 2, TopLeftCell: "B3", ActivePane: "bottomRight"}))
+		f.SetPanes("Finds & more", &excelize.Panes{Freeze: true, XSplit: 1, YSplit: 2, TopLeftCell: "B3",
+			ActivePane: "bottomRight"}))
 	_, err := f.NewSheet("Notes")
 	must(t, err, f.SetSheetVisible("Notes", false))
 	_, err = f.NewSheet("Deep")
 	must(t, err, f.SetSheetVisible("Deep", false, true))
 	w := open(t, save(t, f))
 
-	for i, want := range []grid.Sheet{{Name: "Finds & more"}, {Name: "Notes", Hidden: true}, {Name: "Deep", Hidden: true}} {
+	for i, want := range []grid.Sheet{{Name: "Finds & more"}, {Name: "Notes", Hidden: true},
+		{Name: "Deep", Hidden: true}} {
 		if s := w.Sheets[i]; s.Name != want.Name || s.Hidden != want.Hidden {
 			t.Errorf("sheet %q, hidden %v", s.Name, s.Hidden)
 		}
 	}
 	want := grid.Layout{
 		HiddenColumns: []int{2, 3, 16384}, FrozenRows: 2, FrozenColumns: 1,
-		Merged: []grid.Range{{FirstColumn: 1, FirstRow: 2, LastColumn: 3, LastRow: 3}, {FirstColumn: 5, FirstRow: 5, LastColumn: 5, LastRow: 9}},
+		Merged: []grid.Range{{FirstColumn: 1, FirstRow: 2, LastColumn: 3, LastRow: 3},
+			{FirstColumn: 5, FirstRow: 5, LastColumn: 5, LastRow: 9}},
 	}
 	got, err := w.Sheets[0].Layout()
 	must(t, err)
@@ -86,7 +89,8 @@ func TestFormats(t *testing.T) {
 		if diff := cmp.Diff("date date number time number text number bool", strings.Join(kinds, " ")); diff != "" {
 			t.Error(diff)
 		}
-		if diff := cmp.Diff([]string{"2024-09-08", "2024-09-08T14:30", "17.78 in", "36:00:00", "50%", "text", "52.1234567", "TRUE"}, shown); diff != "" {
+		if diff := cmp.Diff([]string{"2024-09-08", "2024-09-08T14:30", "17.78 in", "36:00:00", "50%", "text", "52.1234567",
+			"TRUE"}, shown); diff != "" {
 			t.Error(diff)
 		}
 	}
@@ -150,7 +154,8 @@ func TestOtherSheets(t *testing.T) {
 	// A chart sheet has a tab and no cells.
 	p := usual(`<row><c><v>1</v></c></row>`, "").
 		replaced(`<sheets>`, `<sheets><sheet name="Chart" sheetId="2" r:id="r8"/>`).
-		replaced(`</Relationships>`, `<Relationship Id="r8" Type="`+relations+`/chartsheet" Target="chartsheets/sheet1.xml"/></Relationships>`)
+		replaced(`</Relationships>`, `<Relationship Id="r8" Type="`+relations+
+			`/chartsheet" Target="chartsheets/sheet1.xml"/></Relationships>`)
 	w := open(t, p.zipped(t))
 	if sheets := w.Sheets; len(sheets) != 1 || sheets[0].Name != "Finds" {
 		t.Errorf("sheets %+v", sheets)
@@ -176,7 +181,8 @@ func TestLibreOfficeLayout(t *testing.T) {
 	w := open(t, data)
 	got, err := w.Sheets[0].Layout()
 	must(t, err)
-	want := grid.Layout{Merged: []grid.Range{{FirstColumn: 5, FirstRow: 2, LastColumn: 6, LastRow: 3}}, HiddenColumns: []int{4}}
+	want := grid.Layout{Merged: []grid.Range{{FirstColumn: 5, FirstRow: 2, LastColumn: 6, LastRow: 3}},
+		HiddenColumns: []int{4}}
 	if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(grid.Layout{})); diff != "" {
 		t.Error(diff)
 	}

@@ -43,9 +43,11 @@ func signature(r io.ReaderAt, size int64) error {
 		return errProtected
 	case has("\x09\x00\x04\x00"), has("\x09\x02\x06\x00"), has("\x09\x04\x06\x00"), has("\x09\x08"):
 		return errOldXLS
-	case bytes.HasPrefix(text, []byte("<html")), bytes.HasPrefix(text, []byte("<!doctype html")), bytes.HasPrefix(text, []byte("<table")):
+	case bytes.HasPrefix(text, []byte("<html")), bytes.HasPrefix(text, []byte("<!doctype html")),
+		bytes.HasPrefix(text, []byte("<table")):
 		return errHTML
-	case bytes.HasPrefix(text, []byte("<?xml")) && bytes.Contains(text, []byte("urn:schemas-microsoft-com:office:spreadsheet")):
+	case bytes.HasPrefix(text, []byte("<?xml")) && bytes.Contains(text,
+		[]byte("urn:schemas-microsoft-com:office:spreadsheet")):
 		return errXML2003
 	case !bytes.ContainsRune(head, 0) && utf8.Valid(head[:max(0, len(head)-utf8.UTFMax)]) && !has("%PDF"):
 		return errText

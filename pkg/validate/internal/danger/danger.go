@@ -77,7 +77,8 @@ func Read() (*Words, error) {
 		if err := json.Unmarshal(l.Danger, &d); err != nil {
 			return nil, fmt.Errorf("reading the words of danger of %s: %w", l.Tag, err)
 		}
-		for about, all := range map[Kind]map[string][]string{Ordnance: d.Ordnance, HumanRemains: d.Remains, Aircraft: d.Aircraft} {
+		for about, all := range map[Kind]map[string][]string{Ordnance: d.Ordnance, HumanRemains: d.Remains,
+			Aircraft: d.Aircraft} {
 			for i, name := range levels {
 				w.add(about, level(i), all[name])
 			}

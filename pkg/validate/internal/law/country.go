@@ -23,7 +23,8 @@ var boxes = sync.OnceValue(func() map[string]coordinate.Area {
 	rows, _ := schema.Rows[box]("countries")
 	areas := make(map[string]coordinate.Area, len(rows))
 	for _, r := range rows {
-		area, err := coordinate.NewArea([][][]float64{{{r.West, r.South}, {r.East, r.South}, {r.East, r.North}, {r.West, r.North}, {r.West, r.South}}})
+		area, err := coordinate.NewArea([][][]float64{{{r.West, r.South}, {r.East, r.South}, {r.East, r.North},
+			{r.West, r.North}, {r.West, r.South}}})
 		if err == nil {
 			areas[r.Code] = area
 		}

@@ -136,7 +136,8 @@ func (t *Table) Row(rule, place string) *Row {
 func (t *Table) Known(place string) bool {
 	for i := range t.Rows {
 		r := &t.Rows[i]
-		if r.Topic != "explosives" && !slices.Contains(r.Jurisdictions, "ZZ") && !slices.Contains(r.Jurisdictions, "EU") && t.reaches(r, place) {
+		if r.Topic != "explosives" && !slices.Contains(r.Jurisdictions, "ZZ") && !slices.Contains(r.Jurisdictions, "EU") &&
+			t.reaches(r, place) {
 			return true
 		}
 	}
@@ -197,7 +198,8 @@ func (t *Table) Of(place string) *Place {
 }
 
 func (t *Table) sortedOut(place string) *Place {
-	p := &Place{Code: place, Known: t.Known(place), SameFind: t.Row("treasure-same-find", place), Coins: t.Row("treasure-coins", place),
+	p := &Place{Code: place, Known: t.Known(place), SameFind: t.Row("treasure-same-find", place),
+		Coins:       t.Row("treasure-coins", place),
 		Prehistoric: t.Row("treasure-prehistoric", place)}
 	reaching := func(rule string) []*Row {
 		return slices.DeleteFunc(slices.Clone(t.rules[rule]), func(r *Row) bool { return !t.reaches(r, place) })

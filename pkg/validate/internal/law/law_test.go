@@ -36,7 +36,8 @@ func TestLawReaches(t *testing.T) {
 			t.Errorf("%s in %q: %d, want %d", c.id, c.place, got, c.want)
 		}
 	}
-	for place, want := range map[string]string{"DE-SH": "uxo-de", "GB-ENG": "uxo-gb", "NL": "uxo-eu", "US-VA": "uxo-us", "": "uxo-any", "IS": "uxo-any"} {
+	for place, want := range map[string]string{"DE-SH": "uxo-de", "GB-ENG": "uxo-gb", "NL": "uxo-eu", "US-VA": "uxo-us",
+		"": "uxo-any", "IS": "uxo-any"} {
 		if got := table.Row("explosives", place).ID; got != want {
 			t.Errorf("explosives in %q: %s, want %s", place, got, want)
 		}
@@ -48,7 +49,8 @@ func TestLawReaches(t *testing.T) {
 	}
 }
 
-// Every box can be asked, and a place that an atlas has in the country lies in it: capitals, from memory to a tenth of a degree.
+// Every box can be asked, and a place that an atlas has in the country lies in it: capitals, from memory to a
+// tenth of a degree.
 func TestArea(t *testing.T) {
 	rows, err := schema.Rows[box]("countries")
 	if err != nil || len(rows) != len(boxes()) {
@@ -59,9 +61,15 @@ func TestArea(t *testing.T) {
 			t.Errorf("%+v", r)
 		}
 	}
-	for place, p := range map[string]coordinate.Point{"GB-ENG": {Longitude: -0.1, Latitude: 51.5}, "GB-SCT": {Longitude: -3.2, Latitude: 55.9}, "GB-WLS": {Longitude: -3.2, Latitude: 51.5}, "GB-NIR": {Longitude: -5.9, Latitude: 54.6},
-		"IE": {Longitude: -6.3, Latitude: 53.3}, "NL": {Longitude: 4.9, Latitude: 52.4}, "BE-VLG": {Longitude: 4.4, Latitude: 50.8}, "DE-BE": {Longitude: 13.4, Latitude: 52.5}, "DK": {Longitude: 12.6, Latitude: 55.7},
-		"SE": {Longitude: 18.1, Latitude: 59.3}, "FR": {Longitude: 2.3, Latitude: 48.9}, "NO": {Longitude: 10.8, Latitude: 59.9}, "CZ": {Longitude: 14.4, Latitude: 50.1}, "PT": {Longitude: -9.1, Latitude: 38.7},
+	for place, p := range map[string]coordinate.Point{"GB-ENG": {Longitude: -0.1, Latitude: 51.5},
+		"GB-SCT": {Longitude: -3.2, Latitude: 55.9}, "GB-WLS": {Longitude: -3.2, Latitude: 51.5},
+		"GB-NIR": {Longitude: -5.9, Latitude: 54.6},
+		"IE":     {Longitude: -6.3, Latitude: 53.3}, "NL": {Longitude: 4.9, Latitude: 52.4},
+		"BE-VLG": {Longitude: 4.4, Latitude: 50.8}, "DE-BE": {Longitude: 13.4, Latitude: 52.5},
+		"DK": {Longitude: 12.6, Latitude: 55.7},
+		"SE": {Longitude: 18.1, Latitude: 59.3}, "FR": {Longitude: 2.3, Latitude: 48.9},
+		"NO": {Longitude: 10.8, Latitude: 59.9}, "CZ": {Longitude: 14.4, Latitude: 50.1},
+		"PT": {Longitude: -9.1, Latitude: 38.7},
 		"US": {Longitude: -77, Latitude: 38.9}, "NZ": {Longitude: 174.8, Latitude: -41.3}} {
 		area, ok := Area(place)
 		if !ok || area.Contains(p, 1) != coordinate.Inside {
