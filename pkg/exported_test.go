@@ -208,7 +208,7 @@ func TestCentralFunctionsHaveExamples(t *testing.T) {
 	}
 }
 
-// hasOutput tells whether a function has the comment that makes Go run it.
+// hasOutput reports whether a function has the comment that makes Go run it.
 func hasOutput(f *ast.File, fn *ast.FuncDecl) bool {
 	for _, c := range f.Comments {
 		if c.Pos() > fn.Pos() && c.End() < fn.End() && strings.HasPrefix(c.Text(), "Output:") {

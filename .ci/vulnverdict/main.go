@@ -1,6 +1,6 @@
 // Command vulnverdict reads what govulncheck -format json prints and ends with status 1 when code of
 // this module calls what a known vulnerability of a library is in. Those of the standard library lie
-// with the Go that builds: they are told, with the version of Go that mends them.
+// with the Go that builds: they are reported, with the version of Go that mends them.
 package main
 
 import (

@@ -202,7 +202,7 @@ func readBaseline(name string, limits limit.Limits) (*render.Baseline, error) {
 	return b, nil
 }
 
-// checkAll checks each file. A file that cannot be read is told at once and does not stop the
+// checkAll checks each file. A file that cannot be read is reported at once and does not stop the
 // others; the last such error is returned.
 func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options, watch *placeWatch) (*render.Document,
 	error) {

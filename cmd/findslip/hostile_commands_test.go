@@ -137,7 +137,7 @@ func everyJobInterrupted(t *testing.T, dir string, there []string) {
 	}
 }
 
-// hasOpen tells whether a process has a file open.
+// hasOpen reports whether a process has a file open.
 func hasOpen(pid int, name string) bool {
 	name, err := filepath.EvalSymlinks(name)
 	if err != nil {
@@ -219,7 +219,7 @@ func TestNamedPipes(t *testing.T) {
 	tidy(t, dir, "a.csv", "pipe")
 }
 
-// What share cannot read is missing from the copy, and that is said.
+// What share cannot read is missing from the copy, and that is reported.
 func TestShareSaysWhatItCouldNotRead(t *testing.T) {
 	dir := hostileDir(t)
 	writing(t, filepath.Join(dir, "a.jsonl"),
@@ -234,7 +234,7 @@ func TestShareSaysWhatItCouldNotRead(t *testing.T) {
 	}
 }
 
-// What repair cannot read it proposes nothing for, and that is said.
+// What repair cannot read it proposes nothing for, and that is reported.
 func TestRepairSaysWhatItCouldNotRead(t *testing.T) {
 	dir := hostileDir(t)
 	good := `{"type":"find","find":{"number":"1","name":"bell"}}` + "\n"

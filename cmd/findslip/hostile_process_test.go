@@ -169,7 +169,7 @@ func TestHostilePictures(t *testing.T) {
 		"pictures", "--no-register")
 }
 
-// What is no file is told, and neither read for ever nor replaced.
+// What is no file is reported, and neither read for ever nor replaced.
 func TestDevices(t *testing.T) {
 	heavy.Test(t)
 	dir := hostileDir(t)
@@ -273,7 +273,7 @@ func walksAway(t *testing.T, dir string, args []string) {
 	}
 }
 
-// A reader that goes away is told, and is no reason to die of a signal.
+// A reader that goes away is reported, and is no reason to die of a signal.
 func TestClosedPipe(t *testing.T) {
 	dir := hostileDir(t)
 	longLog(t, dir, 20_000)

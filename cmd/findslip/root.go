@@ -134,7 +134,7 @@ func (p *program) say(format string, args ...any) {
 	}
 }
 
-// isTerminal tells whether w is a terminal that wants colour.
+// isTerminal reports whether w is a terminal that wants colour.
 func isTerminal(w io.Writer) bool {
 	f, ok := w.(interface{ Fd() uintptr })
 	return ok && term.IsTerminal(int(f.Fd()))

@@ -297,7 +297,7 @@ func TestInlineJSONInSpec(t *testing.T) {
 	}
 }
 
-// Every section says whether it is normative; the head says what the program implements.
+// Every section reports whether it is normative; the head says what the program implements.
 func TestSectionsAreMarked(t *testing.T) {
 	_, whole := spec(t)
 	lines := strings.Split(whole, "\n")

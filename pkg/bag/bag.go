@@ -105,7 +105,7 @@ func plainName(s string) bool {
 	return s != "" && s != "." && s != ".." && !strings.ContainsAny(s, `/\:`+"\x00\r\n")
 }
 
-// cleanName tells whether a slash path stays below its folder.
+// cleanName reports whether a slash path stays below its folder.
 func cleanName(s string) bool {
 	return s != "" && path.Clean(s) == s && fs.ValidPath(s) && s != "." && !strings.ContainsAny(s, "\\:\x00")
 }

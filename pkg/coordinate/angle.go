@@ -16,7 +16,7 @@ type angle struct {
 	from, to int
 }
 
-// marked tells whether any number bears a mark or a colon.
+// marked reports whether any number bears a mark or a colon.
 func (a *angle) marked() bool {
 	if a.colon {
 		return true

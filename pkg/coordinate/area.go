@@ -149,7 +149,7 @@ func (r ring) crossing() (int, int, bool) {
 	return 0, 0, false
 }
 
-// cross tells whether two sides cross at a point inside both.
+// cross reports whether two sides cross at a point inside both.
 func cross(a, b, c, d Point) bool {
 	turn := func(p, q, r Point) float64 {
 		return (q.Longitude-p.Longitude)*(r.Latitude-p.Latitude) - (q.Latitude-p.Latitude)*(r.Longitude-p.Longitude)
@@ -162,7 +162,7 @@ func (a Area) IsZero() bool { return len(a.polygons) == 0 }
 
 // Contains tells on which side of the edge a place lies whose position is known to a radius in metres. It cannot tell
 // where the circle reaches the edge, where the point is not valid, and for an empty area; a radius that is not a
-// number or below nought counts as unbounded.
+// number or below zero counts as unbounded.
 func (a Area) Contains(p Point, radius float64) Verdict {
 	if a.IsZero() || !p.Valid() || !(radius >= 0) || math.IsInf(radius, 0) {
 		return CannotTell
@@ -190,13 +190,13 @@ func (a Area) Distance(p Point) float64 {
 	return d
 }
 
-// locate tells whether p lies inside, and how far the nearest edge is.
+// locate reports whether p lies inside, and how far the nearest edge is.
 func (a Area) locate(p Point) (inside bool, metres float64) {
 	inside, plane, nearest := a.nearest(p)
 	return inside, p.fromEdge(plane, nearest)
 }
 
-// nearest tells whether p lies inside by counting crossings, and where the nearest place on the edge is, as
+// nearest reports whether p lies inside by counting crossings, and where the nearest place on the edge is, as
 // degrees from p. It is sought on a plane that touches the ellipsoid at p; metres is its distance there.
 func (a Area) nearest(p Point) (inside bool, metres float64, nearest Point) {
 	if a.index != nil {
@@ -238,7 +238,7 @@ func newFrame(p Point) frame {
 // base is how many degrees east of p the ring begins, from -180 to 180. The ring runs on from there.
 func (r ring) base(p Point) float64 { return math.Remainder(r[0].Longitude-p.Longitude, 360) }
 
-// sides looks at some sides of a ring, of which number is that of its first. It tells whether a ray eastwards from p
+// sides looks at some sides of a ring, of which number is that of its first. It reports whether a ray eastwards from p
 // crosses an odd number of them.
 func (f *frame) sides(r ring, base float64, from, to, number int) (odd bool) {
 	x0, y0 := base+(r[from].Longitude-r[0].Longitude), r[from].Latitude-f.p.Latitude

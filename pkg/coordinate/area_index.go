@@ -238,7 +238,7 @@ func (r *indexedRing) near(f *frame) {
 	}, func(i int) { f.sides(r.line, base, i*group, min((i+1)*group, len(r.line)-1), r.number) })
 }
 
-// around tells whether a ray eastwards from p crosses an odd number of sides.
+// around reports whether a ray eastwards from p crosses an odd number of sides.
 func (r *indexedRing) around(p Point) (odd bool) {
 	base := r.line.base(p)
 	if r.tree == nil {
@@ -253,7 +253,7 @@ func (r *indexedRing) around(p Point) (odd bool) {
 	return odd
 }
 
-// crossed tells whether a ray eastwards from p crosses an odd number of some sides.
+// crossed reports whether a ray eastwards from p crosses an odd number of some sides.
 func (r ring) crossed(p Point, base float64, from, to int) (odd bool) {
 	y0 := r[from].Latitude - p.Latitude
 	for i := from + 1; i <= to; i++ {

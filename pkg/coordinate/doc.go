@@ -16,7 +16,7 @@
 //
 // A grid reference names a square, and its centre is the position: half the diagonal is the reading error. Otherwise it
 // is half the diagonal of the cell of the last digit given, on the ellipsoid. The radius of the device and the accuracy
-// of the datum shift are added, never averaged; the sum is rounded up to a tenth of a metre and is never nought. The
+// of the datum shift are added, never averaged; the sum is rounded up to a tenth of a metre and is never zero. The
 // parts stand in Reading.Budget.
 //
 // # Systems

@@ -167,7 +167,7 @@ func (t *tokens) join() {
 	t.list[t.n-1] = one
 }
 
-// unitLetter tells whether the letters at i begin with the d, m or s of 52d30m22s, which stand between
+// unitLetter reports whether the letters at i begin with the d, m or s of 52d30m22s, which stand between
 // figures or at the end; it returns 1 then, for what follows such as the N of 22sN is a word of its own. An S is
 // south, and so is an s where no d stood for the degrees.
 func unitLetter(s string, i, j int, t *tokens) int {

@@ -50,8 +50,8 @@ func readMarked(text string, o Options) (Reading, bool, *Error) {
 	return w.degreesReading(lat.signed(), lon.signed(), lat.step(), lon.step(), NotationDecimalDegrees), true, nil
 }
 
-// withNoughts writes the nought that people leave out before a point: -.21.
-func withNoughts(s string) string {
+// withZeros writes the zero that people leave out before a point: -.21.
+func withZeros(s string) string {
 	if !strings.Contains(s, ".") {
 		return s
 	}

@@ -7,7 +7,7 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 )
 
-// MayBeLetters tells whether a text may be a reference by grid letters. It is quick, and wrong only in
+// MayBeLetters reports whether a text may be a reference by grid letters. It is quick, and wrong only in
 // one way: what it answers false to, [Normalise] does not read as one.
 func MayBeLetters(s string) bool {
 	figures := 0
@@ -31,7 +31,7 @@ func MayBeLetters(s string) bool {
 	return system != nil
 }
 
-// allNaming tells whether every word of four letters or more may be a piece of the name of a system, or
+// allNaming reports whether every word of four letters or more may be a piece of the name of a system, or
 // of what else may stand beside a reference by letters, which has itself two letters. It goes by the first four.
 func allNaming(s string) bool {
 	naming := namings()

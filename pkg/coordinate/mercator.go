@@ -117,7 +117,7 @@ func (m *mercator) inverse(e, n float64) (phi, lambda float64) {
 	return math.Atan2(sx, h) + s2*b1, m.lambda0 + math.Atan2(sh, cx)
 }
 
-// reach tells whether the series holds at this place: within 30 degrees of the central meridian.
+// reach reports whether the series holds at this place: within 30 degrees of the central meridian.
 func (m *mercator) reach(_, lambda float64) bool {
 	return math.Abs(wrap(lambda-m.lambda0)) <= 30*radians
 }

@@ -13,12 +13,12 @@ import (
 //	point    = latitude ", " longitude
 //	latitude = [ "-" ] digits [ "." 1*7 digits ]
 //
-// with no leading or trailing nought that is not needed and no negative nought: "52.507195, -1.224". The zero Point is
+// with no leading or trailing zero that is not needed and no negative zero: "52.507195, -1.224". The zero Point is
 // a real place in the Gulf of Guinea, and does not mean that nothing is known; where that must be told apart, see
 // Reading.IsZero.
 type Point struct{ Longitude, Latitude float64 }
 
-// Valid tells whether both coordinates are numbers within their range.
+// Valid reports whether both coordinates are numbers within their range.
 func (p Point) Valid() bool {
 	return math.Abs(p.Latitude) <= 90 && math.Abs(p.Longitude) <= 180
 }
@@ -64,8 +64,8 @@ func notCanonical(s string) *Error {
 		"write latitude, comma, blank, longitude in decimal degrees with at most seven decimals")
 }
 
-// Round7 rounds degrees to seven decimals, about a centimetre, half away from nought; it never returns a negative
-// nought. What is not a number stays so.
+// Round7 rounds degrees to seven decimals, about a centimetre, half away from zero; it never returns a negative
+// zero. What is not a number stays so.
 func Round7(v float64) float64 {
 	if math.Abs(v) >= 1e8 || v != v {
 		return v

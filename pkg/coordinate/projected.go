@@ -118,7 +118,7 @@ func (s *System) notation() string {
 	return NotationProjected
 }
 
-// metric tells whether two numbers are metres rather than degrees.
+// metric reports whether two numbers are metres rather than degrees.
 func (w *writing) metric(ts []token, e, n token) bool {
 	labelled := false
 	for i := range ts {
@@ -201,7 +201,7 @@ func (w *writing) projected(text string, e, n token, s *System, notation string)
 	return r, nil
 }
 
-// reaches tells whether a place is near enough to the area of use to be meant: within a degree, and for zones of UTM,
+// reaches reports whether a place is near enough to the area of use to be meant: within a degree, and for zones of UTM,
 // which are stretched to keep a country in one and are wider in the north by rule, within four degrees of longitude or
 // seven.
 func (s *System) reaches(p Point) bool {
@@ -222,7 +222,7 @@ func (s *System) reaches(p Point) bool {
 	return x.Contains(p, 1)
 }
 
-// ownsByException tells whether a place belongs to a zone of UTM by the exceptions for Norway and Svalbard.
+// ownsByException reports whether a place belongs to a zone of UTM by the exceptions for Norway and Svalbard.
 func (s *System) ownsByException(p Point) bool {
 	zone, ok := UTMZone(p)
 	return ok && s.notation() == NotationUTM && s.Projection.LongitudeOfOrigin == meridianOf(zone) && p.Latitude >= 56

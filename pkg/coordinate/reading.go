@@ -102,7 +102,7 @@ func normaliseAny(s string, o Options) (Reading, error) {
 	return r, nil
 }
 
-// read tries the notations in turn; each says whether the text is its own.
+// read tries the notations in turn; each reports whether the text is its own.
 func read(text string, o Options, stated *System) (Reading, *Error) {
 	if r, mine, err := readGeoURI(text, o); mine {
 		return r, err
@@ -268,7 +268,7 @@ func tidy(s string) (string, *Error) {
 	t := strings.TrimFunc(plain(s), func(r rune) bool {
 		return r == ' ' || r == '"' && strings.Count(s, `"`) == 2 && strings.HasPrefix(strings.TrimSpace(s), `"`)
 	})
-	if t = withNoughts(t); t == "" {
+	if t = withZeros(t); t == "" {
 		return "", fault(s, "empty", "there is nothing to read",
 			"give a position, or say why there is none, for instance \"not noted\"")
 	}

@@ -35,7 +35,7 @@ type Projection struct {
 // Extent is an area of use in degrees of WGS 84.
 type Extent struct{ South, West, North, East float64 }
 
-// Contains tells whether p lies in the extent widened by margin degrees on every side.
+// Contains reports whether p lies in the extent widened by margin degrees on every side.
 func (x Extent) Contains(p Point, margin float64) bool {
 	return p.Latitude >= x.South-margin && p.Latitude <= x.North+margin &&
 		p.Longitude >= x.West-margin && p.Longitude <= x.East+margin
@@ -86,7 +86,7 @@ func (s *System) ready() *System {
 	return s
 }
 
-// Geographic tells whether the system's coordinates are latitude and longitude in degrees, not metres.
+// Geographic reports whether the system's coordinates are latitude and longitude in degrees, not metres.
 func (s *System) Geographic() bool { return s.conv == nil }
 
 // ToWGS84 turns easting and northing in metres into a WGS 84 point. For a geographic system they are longitude and

@@ -164,7 +164,7 @@ func (w *writing) onDatum(s *System, zone int) (t *System, ok bool) {
 	return s, false
 }
 
-// inBand tells whether a square touches a band of latitude.
+// inBand reports whether a square touches a band of latitude.
 func inBand(s *System, e, n, side, south, north float64) bool {
 	p, err := s.ToWGS84(e+side/2, n+side/2)
 	if err == nil && p.Latitude >= south && p.Latitude <= north {
@@ -254,7 +254,7 @@ func readUTM(w *writing) (Reading, bool, *Error) {
 	return r, true, err
 }
 
-// isZone tells whether two tokens are a zone number and a letter or the word north or south.
+// isZone reports whether two tokens are a zone number and a letter or the word north or south.
 func isZone(ts []token) bool {
 	return len(ts) >= 2 && ts[0].kind == tNumber && ts[0].number.decimals == 0 && ts[0].number.whole <= 2 &&
 		(ts[1].single && ts[1].letter != 0 || ts[1].kind == tHemisphere && (ts[1].letter == 'N' || ts[1].letter == 'S'))

@@ -220,7 +220,7 @@ func (c clock) finish(rest, all string) (clock, string) {
 	return c, rest
 }
 
-// firstWord returns the length of the word of a class that s begins with, and of the full stop behind it; else nought.
+// firstWord returns the length of the word of a class that s begins with, and of the full stop behind it; else zero.
 func firstWord(s, class string) (n, dot int) {
 	for n < len(s) && isLetter(s[n]) {
 		n++

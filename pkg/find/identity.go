@@ -56,7 +56,7 @@ func foldNumber(s string) string {
 	return b.String()
 }
 
-// isFoldedNumber tells a number of small letters and figures, without noughts that lead.
+// isFoldedNumber tells a number of small letters and figures, without zeros that lead.
 func isFoldedNumber(s string) bool {
 	for i := 0; i < len(s); i++ {
 		c := s[i]

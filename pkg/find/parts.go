@@ -10,7 +10,7 @@ import (
 )
 
 // Number is a decimal number that may be missing. It is exact to nine places, written without
-// exponent, and comparable. The zero value is missing, which is not nought.
+// exponent, and comparable. The zero value is missing, which is not zero.
 type Number struct {
 	value quantity.Decimal
 	known bool
@@ -42,13 +42,13 @@ func (n Number) Known() bool { return n.known }
 // IsZero reports whether the number is missing.
 func (n Number) IsZero() bool { return !n.known }
 
-// Decimal returns the value, nought if missing.
+// Decimal returns the value, zero if missing.
 func (n Number) Decimal() quantity.Decimal { return n.value }
 
-// Float returns the value, nought if missing.
+// Float returns the value, zero if missing.
 func (n Number) Float() float64 { return float64(n.value) / 1e9 }
 
-// Int returns the whole part of the value, nought if missing.
+// Int returns the whole part of the value, zero if missing.
 func (n Number) Int() int { return int(int64(n.value) / 1_000_000_000) }
 
 // IsWhole reports whether the number is given and has no decimals.

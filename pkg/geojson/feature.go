@@ -12,7 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/internal/intake"
 )
 
-// feature is a Feature as read. What is wrong with it is no reason to lose it, or those beside it: it is said, and
+// feature is a Feature as read. What is wrong with it is no reason to lose it, or those beside it: it is reported, and
 // what could not be read is kept as text.
 type feature struct {
 	Type       string                    `json:"type"`

@@ -334,7 +334,7 @@ func UnderstandIn(part, heading string) Meaning {
 	return m
 }
 
-// inDegrees tells whether the brackets of a heading say degrees.
+// inDegrees reports whether the brackets of a heading say degrees.
 func inDegrees(text string) bool {
 	_, bracket, ok := strings.Cut(strings.ToLower(text), "(")
 	if !ok {
@@ -345,7 +345,7 @@ func inDegrees(text string) bool {
 		"deg") || strings.HasPrefix(bracket, "degré"))
 }
 
-// isKey tells whether a text is a flat name of the records of a part.
+// isKey reports whether a text is a flat name of the records of a part.
 func isKey(part, key string) bool {
 	var err error
 	switch part {
@@ -410,7 +410,7 @@ func Nearest(heading string) string {
 	return best
 }
 
-// IsField tells whether reading would take a heading for a field, or for the name under which text
+// IsField reports whether reading would take a heading for a field, or for the name under which text
 // is kept.
 func IsField(heading string) bool {
 	m := Understand(heading)

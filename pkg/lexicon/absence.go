@@ -64,7 +64,7 @@ var loadPhrases = sync.OnceValue(func() *phrases {
 	return p
 })
 
-// appendPhrase appends the folded words of s with one blank between them, and tells whether there is nothing but
+// appendPhrase appends the folded words of s with one blank between them, and reports whether there is nothing but
 // letters and signs, short enough.
 func appendPhrase(b []byte, s string) ([]byte, bool) {
 	start := len(b)
@@ -143,7 +143,7 @@ func (p *phrases) find(key []byte, reader string, subject bool) string {
 	return ""
 }
 
-// core takes the subjects and small words off both ends of a phrase, and tells whether a subject was among them.
+// core takes the subjects and small words off both ends of a phrase, and reports whether a subject was among them.
 func (p *phrases) core(key []byte) (core []byte, subject bool) {
 	for {
 		first, last := key, key

@@ -32,7 +32,7 @@ type Number struct {
 	Ten      bool // twenty to ninety: a number below ten may follow
 }
 
-// All calls f for every word from nought to ninety-nine, for the hundreds that have a word, and for those with a half.
+// All calls f for every word from zero to ninety-nine, for the hundreds that have a word, and for those with a half.
 func (n *Numbers) All(f func(word string, v Number)) {
 	for i, names := range n.Small {
 		for _, name := range names {

@@ -227,7 +227,7 @@ func (t *Table[T]) All(f func(word string, m T)) {
 }
 
 // Clashes marks what each word means to all together with the set of the languages that have it, bit n for the language
-// of index n, and tells whether two of them differ.
+// of index n, and reports whether two of them differ.
 func (t *Table[T]) Clashes(differ func(a, b T) bool, mark func(m *T, languages uint32, clash bool)) {
 	t.words.All(func(_ string, f *found[T]) {
 		set, clash := uint32(0), false

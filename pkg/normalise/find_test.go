@@ -228,7 +228,7 @@ func TestIDsOfUnnumberedFindsKeepTheirWords(t *testing.T) {
 	}
 }
 
-// An age that cannot be read is told as such, and not as a day.
+// An age that cannot be read is reported as such, and not as a day.
 func TestAgesAreNotDays(t *testing.T) {
 	f := &find.Find{Dating: &find.Dating{Verbatim: "1790-1690"}, OtherDatings: []find.Dating{{Verbatim: "old"}}}
 	for _, n := range Find(f, nil, Options{}) {

@@ -76,7 +76,7 @@ func TestHeaderTwiceIsOnce(t *testing.T) {
 	}
 }
 
-// What cannot be read stays, and is told at its place from the top of the report.
+// What cannot be read stays, and is reported at its place from the top of the report.
 func TestHeaderFaults(t *testing.T) {
 	r := &find.Report{Permissions: []find.Permission{{},
 		{ValidFrom: "3/4/2026", PloughDepth: &find.Quantity{Verbatim: "8"}}},

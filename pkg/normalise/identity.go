@@ -16,14 +16,14 @@ func newIdentity(r *find.Report) *identity {
 	return &identity{report: r.ID, seen: map[[3]string]int{}}
 }
 
-// counts tells whether the id of a find depends on the finds before it.
+// counts reports whether the id of a find depends on the finds before it.
 func (i *identity) counts(f *find.Find) bool {
 	return f.ID == "" && i.report != "" && find.FoldNumber(f.Number) == ""
 }
 
 // give makes the id of a find from its number, else from what is written of it. It comes before
 // normalising, so that the words count as they were written. A blank among numbers is said of each find; where a sheet
-// has no column for them, that is said once.
+// has no column for them, that is reported once.
 func (i *identity) give(f *find.Find, layout *find.Layout) notice.List {
 	if f.ID != "" || i.report == "" {
 		return nil

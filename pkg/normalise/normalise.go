@@ -382,7 +382,7 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 	return false
 }
 
-// saidAbsent tells whether a person said why a member is missing: then it stays so.
+// saidAbsent reports whether a person said why a member is missing: then it stays so.
 func (n *normaliser) saidAbsent(pointer string) bool {
 	reason := n.f.Absent[pointer]
 	return reason != "" && reason != "blank"

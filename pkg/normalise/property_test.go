@@ -150,7 +150,7 @@ func TestFindTwiceIsOnce(t *testing.T) {
 	})
 }
 
-// givenAt tells whether the JSON of a find has the member that a pointer names.
+// givenAt reports whether the JSON of a find has the member that a pointer names.
 func givenAt(t testing.TB, raw, pointer string) bool {
 	t.Helper()
 	var v any
@@ -209,7 +209,7 @@ func words(f *find.Find, visit func(pointer, text string)) {
 	f.Terms(func(pointer, _ string, t *find.Term) { visit(pointer, t.Verbatim+t.Note) })
 }
 
-// absentAbove tells whether a pointer, or one above it, stands in absent.
+// absentAbove reports whether a pointer, or one above it, stands in absent.
 func absentAbove(f *find.Find, pointer string) bool {
 	for p := pointer; p != ""; p = p[:strings.LastIndexByte(p, '/')] {
 		if f.Absent[p] != "" {

@@ -126,13 +126,13 @@ func (n *normaliser) takeAway(pointer, reason string) {
 	n.absent(pointer, reason)
 }
 
-// onlyWords tells whether a member holds nothing but the words that clear takes out of a copy.
+// onlyWords reports whether a member holds nothing but the words that clear takes out of a copy.
 func onlyWords[T any](v T, clear func(*T)) bool {
 	clear(&v)
 	return reflect.ValueOf(v).IsZero()
 }
 
-// inList tells whether a pointer leads into a list.
+// inList reports whether a pointer leads into a list.
 func inList(pointer string) bool {
 	for i := range len(pointer) {
 		if pointer[i]-'0' < 10 {
@@ -142,7 +142,7 @@ func inList(pointer string) bool {
 	return false
 }
 
-// clearDimension takes a size away that is nothing but words, and tells whether it did.
+// clearDimension takes a size away that is nothing but words, and reports whether it did.
 func clearDimension(d *find.Dimensions, name string, noWords func(*find.Quantity)) bool {
 	for member, q := range map[string]**find.Quantity{"length": &d.Length, "width": &d.Width, "height": &d.Height,
 		"thickness": &d.Thickness, "diameter": &d.Diameter} {

@@ -28,7 +28,7 @@ func (n *normaliser) several() {
 	n.multiple()
 }
 
-// hasRoom tells whether any of the members that facts fill is blank.
+// hasRoom reports whether any of the members that facts fill is blank.
 func (n *normaliser) hasRoom() bool {
 	f := n.f
 	return f.Position == nil && n.open("/position") || f.Depth == nil && n.open("/depth") || f.Weight == nil &&
@@ -125,7 +125,7 @@ func factOf(part string) string {
 	return ""
 }
 
-// take fills a blank member with a fact and tells whether there was one.
+// take fills a blank member with a fact and reports whether there was one.
 func (n *normaliser) take(what fact) bool {
 	f := n.f
 	switch what.what {
@@ -172,12 +172,12 @@ func isWeight(part string) bool {
 	return err == nil && r.Said != quantity.NoUnit
 }
 
-// plainly tells whether a text was matched by a code or a label.
+// plainly reports whether a text was matched by a code or a label.
 func plainly(m vocabulary.Match, ok bool) bool {
 	return ok && (m.How == vocabulary.Label || m.How == vocabulary.Code)
 }
 
-// open tells whether nobody has said why a member is not given.
+// open reports whether nobody has said why a member is not given.
 func (n *normaliser) open(pointer string) bool {
 	reason := n.f.Absent[pointer]
 	return reason == "" || reason == "blank"
@@ -208,7 +208,7 @@ func (n *normaliser) multiple() {
 	}
 }
 
-// several tells whether a number stands before things in the plural: 3 musket balls, and not 2 pence, 3
+// several reports whether a number stands before things in the plural: 3 musket balls, and not 2 pence, 3
 // ring binder or 6 mm ball. Common practice, no source.
 func several(number, rest string) bool {
 	if number[0] == '0' || number == "1" || quantity.MayState(number+" "+rest) {

@@ -124,7 +124,7 @@ func newTerm(words, list string) *termRead {
 // coatedMessage is said where the words name a coat beside the metal.
 const coatedMessage = "the metal under the coat is taken; the coat is in the words, and is found again only in the coating"
 
-// statesNone tells whether a list takes "none" for a finding and not for a gap: not cleaned, no traces seen.
+// statesNone reports whether a list takes "none" for a finding and not for a gap: not cleaned, no traces seen.
 func statesNone(m vocabulary.Match) bool {
 	return (m.Code == "none" || m.Code == "none-seen") && m.How != vocabulary.Suggested && m.How != vocabulary.Misspelling
 }

@@ -166,7 +166,7 @@ func TestPositionVectorsThroughTheReader(t *testing.T) {
 }
 
 // Every code that a value package gives has a kind of notice, and every note that stands for an
-// assumption is told.
+// assumption is reported.
 func TestEveryReadingCodeHasAKind(t *testing.T) {
 	seen := map[string]bool{}
 	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",

@@ -17,7 +17,7 @@ type Deadline struct {
 	Source  string // where the time limit is written
 	Checked string // the day on which the source was read, ISO 8601; empty where the record itself is the source
 	Status  DeadlineStatus
-	// days from the day that counts as today to Day; below nought where it is past. Of no meaning without Dated
+	// days from the day that counts as today to Day; below zero where it is past. Of no meaning without Dated
 	Left  int
 	Dated bool
 	Location

@@ -39,14 +39,14 @@ func formatOf(data []byte) (imagemeta.ImageFormat, bool) {
 	return imagemeta.ImageFormatAuto, false
 }
 
-// Known tells whether the format of a picture is one that can be looked into: JPEG, PNG, WebP, TIFF,
+// Known reports whether the format of a picture is one that can be looked into: JPEG, PNG, WebP, TIFF,
 // HEIF or AVIF.
 func Known(data []byte) bool {
 	_, ok := formatOf(data)
 	return ok
 }
 
-// eachTag visits the tags of Exif and XMP. It tells whether the picture could be read.
+// eachTag visits the tags of Exif and XMP. It reports whether the picture could be read.
 func eachTag(data []byte, visit func(imagemeta.TagInfo)) (ok bool) {
 	format, ok := formatOf(data)
 	if !ok {

@@ -115,7 +115,7 @@ func TestLosses(t *testing.T) {
 	}
 }
 
-// A difference that no list explains is told as such.
+// A difference that no list explains is reported as such.
 func TestUnlistedDifference(t *testing.T) {
 	a := &find.Report{Findslip: "1.0", Finds: []*find.Find{{ID: "x", Number: "7", Name: "bell"},
 		{ID: "y", Name: "jetton"}}}

@@ -18,7 +18,7 @@ import (
 
 // Pack reads a report of any format and makes a hand-over of it: the report in canonical form, its
 // pictures from Options.Files, else from the folder of the report, the notices on it, the schemas
-// and the code lists. A picture that is not there does not stop it and is told.
+// and the code lists. A picture that is not there does not stop it and is reported.
 //
 // For the finder, and where s names no audience, the report and its pictures go as they are; where the
 // report itself is a copy for others, a picture that carries its position, a serial number or its owner
@@ -98,7 +98,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	return out, nil
 }
 
-// tells tells whether a picture carries what its reader may not know. One that cannot be read does.
+// tells reports whether a picture carries what its reader may not know. One that cannot be read does.
 func tells(files fs.FS, name string, most int64) bool {
 	f, err := files.Open(name)
 	if err != nil {

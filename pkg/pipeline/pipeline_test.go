@@ -193,7 +193,7 @@ func TestAmbiguousUnitIsNotMissing(t *testing.T) {
 	}
 }
 
-// One fault of one cell is told once, though reading and a rule both see it.
+// One fault of one cell is reported once, though reading and a rule both see it.
 func TestOneFaultIsToldOnce(t *testing.T) {
 	r, err := pipeline.Check(context.Background(), "-",
 		pipeline.Options{Stdin: strings.NewReader(log), Level: validate.NoLevel})
@@ -238,7 +238,7 @@ func TestNoticesReportIsValid(t *testing.T) {
 	}
 }
 
-// An accepted notice is set aside with its reason; an acceptance that meets nothing is told.
+// An accepted notice is set aside with its reason; an acceptance that meets nothing is reported.
 func TestAcceptedNotices(t *testing.T) {
 	text := `{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11","number":"1","name":"bell","depth":{"verbatim":"8"}}],
 	"accepted":[{"code":"unit-missing","find":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11","reason":"the diary is lost","on":"2026-04-12"},{"code":"null-island","reason":"none"}]}`

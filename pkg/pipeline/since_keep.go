@@ -15,7 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// marked tells whether something of a find is withheld or was made coarser.
+// marked reports whether something of a find is withheld or was made coarser.
 func marked(f *find.Find) bool {
 	return len(f.Generalised) > 0 || slices.Contains(slices.Collect(maps.Values(f.Absent)), "withheld")
 }
@@ -213,7 +213,7 @@ func keepEarlier(e *find.Entry, earlier *find.Find, copied bool) error {
 	return nil
 }
 
-// coarser tells whether one way of making coarser surely leaves less than another.
+// coarser reports whether one way of making coarser surely leaves less than another.
 func coarser(how, was string) bool {
 	if how == "year" {
 		return was == "month"
@@ -280,7 +280,7 @@ func lessIn(text, old jsontext.Value, earlier *find.Find) (names []string, err e
 	return names, nil
 }
 
-// partOf tells whether a value says nothing that another does not say too, member by member.
+// partOf reports whether a value says nothing that another does not say too, member by member.
 func partOf(a, b any) bool {
 	switch a := a.(type) {
 	case map[string]any:

@@ -45,7 +45,7 @@ func unmojibake(s string) (string, bool) {
 	return repaired, true
 }
 
-// dateProposals tells whether s is a calendar date, as a spreadsheet makes it
+// dateProposals reports whether s is a calendar date, as a spreadsheet makes it
 // of 8-9 or 3/4, and what may have been typed. Each proposal has the default
 // unit behind it, where there is one.
 func dateProposals(s string, unit Unit) ([]string, bool) {

@@ -10,7 +10,7 @@ import (
 const one = 1_000_000_000
 
 // Decimal is an exact number in billionths (1e-9), so 21.59 is
-// 21590000000. The zero value is nought. It holds from about -9.2 to 9.2
+// 21590000000. The zero value is zero. It holds from about -9.2 to 9.2
 // thousand million; what does not fit is an error and is never rounded away.
 type Decimal int64
 

@@ -1,6 +1,6 @@
 package quantity
 
-// MayState tells whether a text may be a length or a weight with its unit. It is quick, and wrong only
+// MayState reports whether a text may be a length or a weight with its unit. It is quick, and wrong only
 // in one way: what it answers false to, [NormaliseLength] and [NormaliseMass] refuse or read without a
 // unit.
 func MayState(s string) bool {

@@ -6,7 +6,7 @@ import (
 )
 
 // Bound is one number of a Quantity, or the statement that there is none.
-// The zero value is not known, which is not the same as nought.
+// The zero value is not known, which is not the same as zero.
 type Bound struct {
 	Value Decimal
 	Known bool

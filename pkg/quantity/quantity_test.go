@@ -267,7 +267,7 @@ func TestProposals(t *testing.T) {
 	}
 }
 
-// TestNotes: what had to be assumed is told, and what stands in the text is not.
+// TestNotes: what had to be assumed is reported, and what stands in the text is not.
 func TestNotes(t *testing.T) {
 	cases := map[string][]string{
 		"8 in": nil, "7-9 in": nil, "8,5 in": {NoteDecimalComma}, "9-7 in": {NoteReversed}, "8in (20cm)": {NoteEcho},

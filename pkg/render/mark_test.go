@@ -285,7 +285,7 @@ func TestMarkAfterLibreOffice(t *testing.T) {
 	}
 }
 
-// Where the comments of a sheet cannot be added to, the sender's stay, and it is said.
+// Where the comments of a sheet cannot be added to, the sender's stay, and it is reported.
 func TestMarkWithoutComments(t *testing.T) {
 	for name, change := range map[string]func(string) string{
 		"other quotes": func(s string) string { return strings.Replace(s, `id="_x0000_s1025"`, `id='shape_0'`, 1) },

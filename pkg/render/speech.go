@@ -13,10 +13,10 @@ import (
 	"github.com/findslip/findslip/schema"
 )
 
-// Languages are those in which notices are told, English first.
+// Languages are those in which notices are reported, English first.
 var languages = [...]string{"en", "de", "nl", "fr", "da", "sv"}
 
-// Languages returns the languages in which notices are told, English first.
+// Languages returns the languages in which notices are reported, English first.
 func Languages() []string { return slices.Clone(languages[:]) }
 
 // A speech is how one language puts things: schema/speech/<language>.json. Where it lacks something, English

@@ -63,7 +63,7 @@ type Unchecked struct {
 	Codes       []string
 }
 
-// A Verdict is what a check comes to, in the order in which it is told.
+// A Verdict is what a check comes to, in the order in which it is reported.
 type Verdict struct {
 	Lines     []string // a line for each file: what was read, over which days, whether anything must be done
 	Safety    []Job    // danger to life, human remains

@@ -180,7 +180,7 @@ func (l *logEvidence) seeNumber(s *sighting, f *find.Find, report string) {
 	}
 }
 
-// leadingNoughts proposes the noughts that a spreadsheet took off the numbers of a log.
+// leadingNoughts proposes the zeros that a spreadsheet took off the numbers of a log.
 func (p *proposer) leadingNoughts() {
 	if len(p.log.padded) < 2 {
 		return

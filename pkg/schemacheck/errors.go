@@ -23,7 +23,7 @@ type fault struct {
 	name     bool         // the fault is in the name of a member, the last token of instance
 }
 
-// explain turns the error tree of the engine into errors in the one order in which they are told.
+// explain turns the error tree of the engine into errors in the one order in which they are reported.
 func (e *engine) explain(failed *jsonschema.ValidationError, value any) []SchemaError {
 	var faults []fault
 	e.collect(failed, &faults)
@@ -51,7 +51,7 @@ func (e *engine) explain(failed *jsonschema.ValidationError, value any) []Schema
 	})
 }
 
-// collect goes down to the innermost causes. A failed choice is told once: what its branches say is
+// collect goes down to the innermost causes. A failed choice is reported once: what its branches say is
 // left out.
 func (e *engine) collect(v *jsonschema.ValidationError, out *[]fault) {
 	f := e.locate(v)

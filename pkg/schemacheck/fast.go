@@ -67,10 +67,10 @@ type members [2]uint64
 
 func (m *members) add(i int) { m[i>>6] |= 1 << (i & 63) }
 
-// in tells whether all members are among those that are there.
+// in reports whether all members are among those that are there.
 func (m members) in(there members) bool { return m[0]&^there[0]|m[1]&^there[1] == 0 }
 
-// meets tells whether any of the members is there.
+// meets reports whether any of the members is there.
 func (m members) meets(there members) bool { return m[0]&there[0]|m[1]&there[1] != 0 }
 
 const mostMembers = 128

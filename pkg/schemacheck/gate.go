@@ -68,7 +68,7 @@ func (e *GateError) Notice() notice.Notice {
 	return notice.New(e.Kind, e.Pointer, fmt.Sprintf("%s, at byte %d", e.Detail, e.Offset))
 }
 
-// gate tells whether raw is one JSON value that every reader takes the same way (I-JSON, RFC 7493)
+// gate reports whether raw is one JSON value that every reader takes the same way (I-JSON, RFC 7493)
 // and that no later step can choke on: valid UTF-8, no name twice in one object, no lone surrogate,
 // bounded depth, numbers within double precision, bounded size. It returns nil when it is.
 func gate(raw []byte, lim gateLimits) *GateError {
@@ -153,7 +153,7 @@ func (r *refusal) explain(raw []byte) *GateError {
 	return e
 }
 
-// surrogateEscape tells whether the text begins with an escape from \uD800 to \uDFFF.
+// surrogateEscape reports whether the text begins with an escape from \uD800 to \uDFFF.
 func surrogateEscape(b []byte) bool {
 	return len(b) >= 6 && b[0] == '\\' && b[1] == 'u' && (b[2] == 'd' || b[2] == 'D') &&
 		strings.IndexByte("89abcdefABCDEF", b[3]) >= 0

@@ -121,7 +121,7 @@ func (b *machineBuilder) add(set []uint32) int16 {
 	return n
 }
 
-// matched tells whether a set of instructions holds the last one.
+// matched reports whether a set of instructions holds the last one.
 func (b *machineBuilder) matched(set []uint32) bool {
 	return slices.ContainsFunc(set, func(pc uint32) bool { return b.prog.Inst[pc].Op == syntax.InstMatch })
 }

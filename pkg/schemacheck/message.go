@@ -49,7 +49,7 @@ func (e *engine) visit(instance []string) spot {
 	return s
 }
 
-// hiddenValue tells whether the schema, or what it refers to, marks its value as private.
+// hiddenValue reports whether the schema, or what it refers to, marks its value as private.
 func hiddenValue(n *schema.Node) bool {
 	for hops := 0; n != nil && hops < 16; n, hops = n.Target, hops+1 {
 		if n.Private {
@@ -68,7 +68,7 @@ func entryNumber(token string) string {
 	return strconv.Itoa(i + 1)
 }
 
-// tell puts a fault into words. A fault in required is told once for each missing member.
+// tell puts a fault into words. A fault in required is reported once for each missing member.
 func (e *engine) tell(f fault, value any) []SchemaError {
 	place := e.visit(f.instance)
 	found, _ := lookUp(value, f.instance)
@@ -297,7 +297,7 @@ func wrongType(owner *schema.Node, found any, private bool) string {
 	return text
 }
 
-// mayRepeat tells whether text that stands in place of what the schema describes may be repeated.
+// mayRepeat reports whether text that stands in place of what the schema describes may be repeated.
 func mayRepeat(owner *schema.Node) bool {
 	switch n := owner.Follow(); n.Type {
 	case "object":

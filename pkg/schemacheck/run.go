@@ -26,7 +26,7 @@ type scalarSet struct {
 	words kindSet
 }
 
-// has tells whether a value is one of the set.
+// has reports whether a value is one of the set.
 func (s *scalarSet) has(k tape.Kind, text []byte) bool {
 	switch k {
 	case tape.String, tape.Name:
@@ -254,7 +254,7 @@ func (r *fastRun) words(p *program, i uint32) ternary {
 	return yea
 }
 
-// whole tells whether a number has no decimals.
+// whole reports whether a number has no decimals.
 func (r *fastRun) whole(i uint32) ternary {
 	f, ok := r.t.Float(i)
 	if !ok || math.Abs(f) >= 1e15 {
@@ -354,7 +354,7 @@ func (r *fastRun) object(p *program, i uint32) ternary {
 	return truth(p.complete(there))
 }
 
-// complete tells whether the members that are there are all that the schema asks for.
+// complete reports whether the members that are there are all that the schema asks for.
 func (p *program) complete(there members) bool {
 	if !p.needed.in(there) {
 		return false
@@ -372,7 +372,7 @@ func (p *program) complete(there members) bool {
 	return len(p.oneGroup) == 0
 }
 
-// hasMember tells whether an object has a member.
+// hasMember reports whether an object has a member.
 func (r *fastRun) hasMember(i uint32, name string) bool {
 	end := r.t.Nodes[i].Next
 	for at := i + 1; at < end; at = r.t.Nodes[at+1].Next {

@@ -148,7 +148,7 @@ func (s *Schemas) With(depth int, slow bool) *Schemas {
 // shallow tells that less may stand within each other than a tape takes.
 func (s *Schemas) shallow() bool { return s.depth > 0 && s.depth < tape.MaxDepth }
 
-// quickly tells whether the gate and the schema have surely nothing to say of a text.
+// quickly reports whether the gate and the schema have surely nothing to say of a text.
 func (e *engine) quickly(raw []byte) bool {
 	r := fastRuns.Get().(*fastRun)
 	defer fastRuns.Put(r)

@@ -115,7 +115,7 @@ func bare(r rune) string {
 }
 
 // digitOf is the value of a decimal digit of any script, -1 for none: in each script they stand in a row
-// of ten that begins with nought.
+// of ten that begins with zero.
 func digitOf(r rune) int {
 	if r < utf8.RuneSelf || !unicode.Is(unicode.Nd, r) {
 		return -1

@@ -81,7 +81,7 @@ func (s *secrets) columns(pointer string, columns map[string]string) {
 // contactText is an address of electronic mail, or a number of a telephone.
 var contactText = later(`^[^\s@]+@[^\s@]+\.[a-z]+$|^[+0(][\d ()/.-]{6,}\d$`)
 
-// kindOfHeading tells whether a column of this heading names a person or a place.
+// kindOfHeading reports whether a column of this heading names a person or a place.
 func kindOfHeading(head string) string {
 	switch field := heading.Understand(head).Field; {
 	case field == heading.LandGiver, strings.HasPrefix(field, "finder"), strings.HasPrefix(field, "people"):

@@ -55,7 +55,7 @@ func Sheet(w io.Writer, copied *find.Report, o SheetOptions) error {
 	return fmt.Errorf("there is a page for a landowner and for an expert, not for %s", copied.Audience)
 }
 
-// HasSheet tells whether Sheet makes a page for an audience.
+// HasSheet reports whether Sheet makes a page for an audience.
 func HasSheet(a Audience) bool { return a == Landowner || a == Expert }
 
 // words shows a term: the finder's words, else the label of the code.
@@ -111,7 +111,7 @@ func cautionsOf(list notice.List, label string) (out []caution) {
 
 type caution struct{ Code, Text, Help string }
 
-// handsOff tells whether a caution forbids to handle the thing any further.
+// handsOff reports whether a caution forbids to handle the thing any further.
 func handsOff(f *find.Find, list []caution) bool {
 	for _, c := range list {
 		if strings.HasPrefix(c.Code, "ordnance") || strings.HasPrefix(c.Code, "live-") || strings.HasPrefix(c.Code,

@@ -119,7 +119,7 @@ func (c *copier) offerNotes() {
 }
 
 // HoldBack withholds from a copy the members in whose words something leaks, and names them in
-// absent; of a picture only the caption. A name goes only where a number stays. It tells whether it
+// absent; of a picture only the caption. A name goes only where a number stays. It reports whether it
 // changed anything.
 func HoldBack(c *Copied, spans []Span) bool {
 	copied := c.Report

@@ -297,7 +297,7 @@ func TestChoiceOfTheSheet(t *testing.T) {
 	}
 }
 
-// A cell repeats its heading when both are folded to one text; what is told without folding is told the same.
+// A cell repeats its heading when both are folded to one text; what is told without folding is reported the same.
 func TestCellsThatRepeatTheirHeading(t *testing.T) {
 	texts := []string{"Finder", "finder", "Finder A", "FINDER:", "Find er", "Fin\u0301der", "Finder (name)", "(x) Finder",
 		"F", "Finders", "find", "No.", "no", "N o", "Date found", "date  found", "Date_found", "DATE FOUND!",

@@ -29,7 +29,7 @@ func (o WriteOptions) language() string {
 	return o.Language
 }
 
-// wanted tells whether a field gets a column.
+// wanted reports whether a field gets a column.
 func (o WriteOptions) wanted(f find.Field) bool { return !o.Plain || !f.Part }
 
 // outColumn is one column of what is written.

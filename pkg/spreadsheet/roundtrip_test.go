@@ -65,7 +65,7 @@ func inputs(t testing.TB, name string) []string {
 	return out
 }
 
-// needsOrder tells whether a day is read by the order of day and month alone. Of such a text a
+// needsOrder reports whether a day is read by the order of day and month alone. Of such a text a
 // column of other days may say more than the cell did.
 func needsOrder(text string) bool {
 	first, err := edtf.NormaliseFound(text, edtf.Options{Order: edtf.DayMonthYear})

@@ -111,7 +111,7 @@ func (b *bookWriter) finds(s *spool, columns []outColumn) error {
 	return out.Flush()
 }
 
-// fitsCell tells whether a cell of a workbook holds the text.
+// fitsCell reports whether a cell of a workbook holds the text.
 func fitsCell(text string) bool {
 	return len(text) <= maxCell || len(utf16.Encode([]rune(text))) <= maxCell
 }

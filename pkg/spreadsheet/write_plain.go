@@ -61,7 +61,7 @@ func ownerOf(name string) string {
 	return name
 }
 
-// wordsBeside tells whether the field, in the spelling of the table of fields, is a canonical value
+// wordsBeside reports whether the field, in the spelling of the table of fields, is a canonical value
 // with the words it was read from beside it.
 func wordsBeside(field string) bool {
 	switch field {
@@ -137,7 +137,7 @@ func readsAs(words string, v quantity.Quantity) bool {
 	return err == nil && r.Min == v.Min && r.Max == v.Max
 }
 
-// saysItself tells whether the words alone say the canonical value.
+// saysItself reports whether the words alone say the canonical value.
 func saysItself(field, words, value string) bool {
 	if words == "" {
 		return false

@@ -6,7 +6,7 @@ import (
 )
 
 // radiusOfMethod returns the usual radius of a position method and the least that can be believed,
-// in metres; nought where the list names none.
+// in metres; zero where the list names none.
 func radiusOfMethod(method *find.Term) (usual, least float64) {
 	if method == nil {
 		return 0, 0
@@ -23,7 +23,7 @@ func radiusUnknown() float64 {
 	return usual
 }
 
-// rankOfBasis returns how good a way to know a depth is, 1 the best; nought where the list has no
+// rankOfBasis returns how good a way to know a depth is, 1 the best; zero where the list has no
 // such way.
 func rankOfBasis(basis *find.Term) int {
 	if basis == nil {

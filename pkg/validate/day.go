@@ -142,7 +142,7 @@ func digits[T string | []byte](s T) (int, bool) {
 	return n, len(s) > 0
 }
 
-// daysBetween counts the days from one day to a later one; below nought where it is earlier.
+// daysBetween counts the days from one day to a later one; below zero where it is earlier.
 func daysBetween(from, to edtf.Day) int { return dayNumber(to) - dayNumber(from) }
 
 // dayNumber counts days so that the day after has the next number (proleptic Gregorian calendar,

@@ -96,7 +96,7 @@ func isFragment(f *find.Find) bool {
 	return f.Condition != nil && f.Condition.Completeness.Is("fragment", "incomplete")
 }
 
-// hasTrace tells whether one of the traces is given.
+// hasTrace reports whether one of the traces is given.
 func hasTrace(f *find.Find, codes ...string) bool {
 	return slices.ContainsFunc(f.Traces, func(t find.Trace) bool { return t.Is(codes...) && t.Certainty != "unlikely" })
 }

@@ -31,7 +31,7 @@ func jurisdictionOfPermission(p *find.Permission) string {
 	return p.Jurisdiction
 }
 
-// olderThan tells whether the object was so many years old when it was found. An age that may be
+// olderThan reports whether the object was so many years old when it was found. An age that may be
 // either, because the dating is a span or of use or loss, cannot be told.
 func olderThan(c *Case, years int) law.Answer {
 	found, ok := c.found()
@@ -41,7 +41,7 @@ func olderThan(c *Case, years int) law.Answer {
 	return madeBefore(c, found.last.Year-years+1)
 }
 
-// madeBefore tells whether the object was made before an astronomical year.
+// madeBefore reports whether the object was made before an astronomical year.
 func madeBefore(c *Case, year int) law.Answer {
 	d := c.Find.Dating
 	if d == nil {
@@ -63,7 +63,7 @@ func dated(c *Case) bool {
 	return y.hasFrom || y.hasTo
 }
 
-// precious tells whether a tenth or more of the weight is gold or silver: surely not for plating.
+// precious reports whether a tenth or more of the weight is gold or silver: surely not for plating.
 func precious(f *find.Find) law.Answer {
 	t := theTables()
 	if len(f.Materials) == 0 {
@@ -87,7 +87,7 @@ func precious(f *find.Find) law.Answer {
 	return result
 }
 
-// anyPrecious tells whether any part, even a coating, is of gold or silver.
+// anyPrecious reports whether any part, even a coating, is of gold or silver.
 func anyPrecious(f *find.Find) bool {
 	t := theTables()
 	for i := range f.Materials {
@@ -105,7 +105,7 @@ func anyPrecious(f *find.Find) bool {
 // ofMetal tells that the main material is a metal.
 func ofMetal(f *find.Find) bool { return theTables().in("material-metal", material(f)) }
 
-// prehistoric tells whether the object is of the Iron Age or earlier.
+// prehistoric reports whether the object is of the Iron Age or earlier.
 func prehistoric(c *Case, before int) law.Answer {
 	f := c.Find
 	if f.Dating == nil {

@@ -46,7 +46,7 @@ func bothSaid[T any](record *T, absent map[string]string, at string, say Say) {
 	}
 }
 
-// given tells whether a record has the member that a pointer names.
+// given reports whether a record has the member that a pointer names.
 func given(v reflect.Value, pointer string) bool {
 	for token := range strings.SplitSeq(strings.TrimPrefix(pointer, "/"), "/") {
 		token = notice.Unescape(token)

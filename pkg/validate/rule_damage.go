@@ -152,7 +152,7 @@ var numberDamaged = &Rule{
 		Before: `"number": "2.02612E+11"`, After: `"number": "202612040012"`,
 	},
 	// When: `number`, or one of `/otherNumbers/N/number` and `/notified/N/caseNumber`, is one digit, perhaps a point
-	// or comma with more digits, `e` or `E`, a plus and digits; or it is all digits, more than 16, and nought from the
+	// or comma with more digits, `e` or `E`, a plus and digits; or it is all digits, more than 16, and zero from the
 	// sixteenth on: of numbers of 16 digits one in ten ends so by chance. At it.
 	Check: func(c *Case, say Say) {
 		f := c.Find
@@ -189,7 +189,7 @@ func scientific(s string) bool {
 	return len(head) == 1 && digitsAlone(head) && (!parted || digitsAlone(tail)) && digitsAlone(power[1:])
 }
 
-// rounded tells that a number has more digits than a double holds and noughts for the rest.
+// rounded tells that a number has more digits than a double holds and zeros for the rest.
 func rounded(s string) bool {
 	return len(s) > 16 && strings.Trim(s, "0123456789") == "" && strings.Trim(s[15:], "0") == ""
 }
@@ -203,8 +203,8 @@ var noughtsLost = &Rule{
 		Source: "common practice, no source",
 		Before: `numbers 001, 002, 3 and 14 in one log`, After: `numbers 001, 002, 003 and 014`,
 	},
-	// When: Looked at are numbers of finds of 1 to 15 digits and nothing else. At least two begin with a nought and
-	// have more digits; all such are of one length; and at least one that does not begin with a nought, or is `0`, is
+	// When: Looked at are numbers of finds of 1 to 15 digits and nothing else. At least two begin with a zero and
+	// have more digits; all such are of one length; and at least one that does not begin with a zero, or is `0`, is
 	// shorter. At the report.
 	Across: func() Across {
 		var width, padded, plain int

@@ -279,7 +279,7 @@ func about(is bool) string {
 	return ""
 }
 
-// appliesTo tells whether the find is of the material, made by the technique, or called by the words,
+// appliesTo reports whether the find is of the material, made by the technique, or called by the words,
 // which are looked for where named says that they may be there.
 func (u *firstUse) appliesTo(f *find.Find, named bool) bool {
 	for i := range f.Materials {

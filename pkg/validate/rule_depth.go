@@ -49,7 +49,7 @@ var basisUnlikeWidth = &Rule{
 	},
 	// When: `kind` is not `lot`. For `depth` and each of `otherDepths` with `min` and `max`; its width is `max` less
 	// `min`. The basis is `tape-measured`, and the width more than `tape-width` cm and the `resolution`; or it is
-	// `signal-guess`, and the width is above nought and below `signal-width` cm, or nought with a `resolution` below 1
+	// `signal-guess`, and the width is above zero and below `signal-width` cm, or zero with a `resolution` below 1
 	// cm. At that depth.
 	Check: func(c *Case, say Say) {
 		f := c.Find

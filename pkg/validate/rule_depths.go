@@ -45,7 +45,7 @@ const (
 	fiveInch  = 5 * inch
 )
 
-// eachEnd calls see with the two ends of each depth that is above nought; an end that is the same
+// eachEnd calls see with the two ends of each depth that is above zero; an end that is the same
 // as the other is seen once.
 func eachEnd(f *find.Find, see func(d *find.Depth, end quantity.Decimal)) {
 	for i := -1; i < len(f.OtherDepths); i++ {
@@ -75,7 +75,7 @@ var depthUnitSuspect = &Rule{
 		Before: `a column "Depth [cm]" with 12.7, 20.32, 15.24, 7.62, 10.16`,
 		After:  `a column "Depth [in]" with 5, 8, 6, 3, 4`,
 	},
-	// When: Looked at are `min` and `max`, if above nought and not the same, of `depth` and `otherDepths` of all
+	// When: Looked at are `min` and `max`, if above zero and not the same, of `depth` and `otherDepths` of all
 	// finds. Of those whose `said` is missing, `cm`, `mm` or `m` there are at least `log-depths`, with at least three
 	// different values, and each is a whole multiple of 2.54 cm. Or the same of those whose `said` is `in` and
 	// multiples of 12.7 cm. At the report, at `/finds`.

@@ -256,7 +256,7 @@ var reportNotRecorded = &Rule{
 	},
 }
 
-// dutyMayHold tells whether a find is old enough for a duty to report; a row without an age holds
+// dutyMayHold reports whether a find is old enough for a duty to report; a row without an age holds
 // for what is a hundred years old, for rubbish of our time is meant by none.
 func dutyMayHold(c *Case, r *law.Row) law.Answer {
 	switch classOf(c.Find) {

@@ -406,7 +406,7 @@ var widthBeyondLength = &Rule{
 	},
 }
 
-// excusedBy tells whether a reason for a missing member stands in absent of a find; blank is none.
+// excusedBy reports whether a reason for a missing member stands in absent of a find; blank is none.
 func excusedBy(f *find.Find, pointer string) bool { return excusedIn(f.Absent, pointer) }
 
 // excusedIn tells the same of any record, by its absent.

@@ -154,7 +154,7 @@ var outsidePermission = &Rule{
 		After:  `the same find with the permission it belongs to`,
 	},
 	// When: The position has longitude and latitude, neither is 0 nor are both the same, and `generalised` does not
-	// name `/position`. The radius of the spot is `/position/uncertainty` if it is above nought, else the usual one
+	// name `/position`. The radius of the spot is `/position/uncertainty` if it is above zero, else the usual one
 	// (`metres`) of `/position/method` in the list `position-method` (schema/vocabulary), else that of `gnss-unknown`.
 	// A spot lies inside an area, or outside it, where its point does and the edge is further away than the radius;
 	// else it cannot be told. The notice is drawn where the spot lies inside one of the `excluded` areas of the
@@ -198,7 +198,7 @@ var permissionEdge = &Rule{
 		After:  `the same position, averaged, with "uncertainty": 2`,
 	},
 	// When: As in `outside-permission`, the spot does not lie inside an `excluded` area, `/position/uncertainty` is
-	// given and above nought, and of an `excluded` area or of the `area` it cannot be told whether the spot lies inside
+	// given and above zero, and of an `excluded` area or of the `area` it cannot be told whether the spot lies inside
 	// or outside. Else not checked where the find has no permission, or one without `area`, or where it cannot be told
 	// and the radius is not that of `/position/uncertainty`. At `/position`.
 	Check: func(c *Case, say Say) {

@@ -140,7 +140,7 @@ func compare(q *find.Quantity, unit, language string) agreement {
 	return agrees
 }
 
-// sameBound tells whether two ends are one value. A stored figure with decimals may be rounded to
+// sameBound reports whether two ends are one value. A stored figure with decimals may be rounded to
 // them.
 func sameBound(read quantity.Bound, stored find.Number) bool {
 	if read.Known != stored.Known() {
@@ -168,7 +168,7 @@ var readingDiffers = &Rule{
 	// value and the unit of their kind, with the unit of `said` for bare numbers: the text leaves the upper end open
 	// and both `min` and `max` are given, or the lower end and `min` is above zero and `max` is given (at the
 	// quantity); or `min` or `max` is not the one read, or `best` is not where both have one, and figures with
-	// decimals may be rounded to them and the value of a text without lower end may begin at nought (at the
+	// decimals may be rounded to them and the value of a text without lower end may begin at zero (at the
 	// quantity); or the text says that there is no value (at the quantity); or all agree, and `resolution` is
 	// smaller than the step of the text (at its `/resolution`). `/found`, if neither it nor `/found/date` is named
 	// in `generalised`: the `verbatim` can be read (section 4.3) in at least one order of day, month and year, with
@@ -309,7 +309,7 @@ func foundDiffers(c *Case, say Say) {
 	}
 }
 
-// saysPlainly tells whether the text beside a day is that very day with the month in letters, and no other time: 12
+// saysPlainly reports whether the text beside a day is that very day with the month in letters, and no other time: 12
 // April 2026, 10:49. Most are so, and then nothing has to be read.
 func saysPlainly(f *find.Found) bool {
 	s, date := f.Verbatim, f.Date
@@ -358,7 +358,7 @@ func timeDiffers(read, stored string, say Say) {
 	}
 }
 
-// sameDays tells whether two dates cover the same days; about and unsure make no difference.
+// sameDays reports whether two dates cover the same days; about and unsure make no difference.
 func sameDays(a, b edtf.Date) bool {
 	if a == b {
 		return true

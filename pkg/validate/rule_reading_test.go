@@ -83,7 +83,7 @@ func TestReadingAgreesWithReference(t *testing.T) {
 }
 
 // TestPositionAgreesWithReference puts the published point of each position beside its text: no
-// difference is told, and one is when the point is moved by a tenth of a degree.
+// difference is reported, and one is when the point is moved by a tenth of a degree.
 func TestPositionAgreesWithReference(t *testing.T) {
 	checked := 0
 	for _, row := range readReference(t, "coords.csv") {

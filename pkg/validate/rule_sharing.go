@@ -26,7 +26,7 @@ var generalisedTooSure = &Rule{
 		After:  `"generalised": {"/position": "grid-0.01"}, "position": {"uncertainty": 660}`,
 	},
 	// When: `generalised` names `/position` with a value, and the position has a latitude. Not checked where the value
-	// is not `grid-` and a number of degrees above nought, or the position has no longitude. Half the diagonal of a
+	// is not `grid-` and a number of degrees above zero, or the position has no longitude. Half the diagonal of a
 	// cell is the distance in metres from the position to the point that lies half of those degrees further east and
 	// half of them nearer the equator, on the ellipsoid of WGS 84. `/position/uncertainty` is missing, or less than
 	// that distance rounded down to whole metres. At `/position/uncertainty`.

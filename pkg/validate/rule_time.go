@@ -175,7 +175,7 @@ var timeOutsideOuting = &Rule{
 	},
 }
 
-// sameZone tells whether two clocks can be compared as they are written.
+// sameZone reports whether two clocks can be compared as they are written.
 func sameZone(a, b moment) bool { return a.zone == b.zone && a.offset == b.offset }
 
 // sinceMidnight brings minutes into one day.
@@ -192,7 +192,7 @@ var dateOrderMixed = &Rule{
 		After:  `"found": {"date": "2026-04-03", "verbatim": "3 Apr 2026"}`,
 	},
 	// When: Looked at are finds whose `/found/verbatim` is a date all in numbers: two numbers of one or two digits
-	// other than nought and then a year of two to four digits, parted by `/`, `.` or `-`; a time may follow behind a
+	// other than zero and then a year of two to four digits, parted by `/`, `.` or `-`; a time may follow behind a
 	// space. If the file has at least one with the first number above 12 and the second not, and one with the second
 	// above 12 and the first not, the notice falls on each find whose two numbers differ and are both 12 or less,
 	// unless `/found/date` is one day and its outing has that day as its date. At `/found/date`; after the first 100
@@ -266,7 +266,7 @@ func numericDate(s string) (a, b int, ok bool) {
 	return n[0], n[1], part == 2 && seen >= 2 && n[0] > 0 && n[1] > 0
 }
 
-// onOutingDay tells whether the outing bears the day of finding out.
+// onOutingDay reports whether the outing bears the day of finding out.
 func onOutingDay(c *Case) bool {
 	if c.Outing == nil {
 		return false

@@ -50,7 +50,7 @@ type Setting struct {
 	field   int
 }
 
-// Changed tells whether the value is not the default.
+// Changed reports whether the value is not the default.
 func (s Setting) Changed() bool { return s.Value != s.Default }
 
 // DefaultSettings returns the documented defaults.

@@ -142,7 +142,7 @@ func (p *placement) ground() string {
 func (p *placement) blind() bool { return p.unbounded && !p.byCountry && !p.impossible }
 
 // slip returns the suspicion with one of the codes, or nil. Only the first that Suspect found
-// counts, so that one fault is told once.
+// counts, so that one fault is reported once.
 func (p *placement) slip(codes ...string) *coordinate.Suspicion {
 	if len(p.slips) == 0 {
 		return nil

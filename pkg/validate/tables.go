@@ -35,7 +35,7 @@ type classMaterial struct {
 	Why        string   `json:"why"`
 }
 
-// surprising tells whether the material is one that the class is hardly ever made of.
+// surprising reports whether the material is one that the class is hardly ever made of.
 func (m classMaterial) surprising(material string) bool {
 	return slices.Contains(m.Improbable, material) || len(m.Only) > 0 && !slices.Contains(m.Only, material)
 }

@@ -90,7 +90,7 @@ func (s *Scheme) Match(text string) (Match, bool) {
 	return s.matchFolded(fold(text))
 }
 
-// MayName tells whether a concept may be named by a text or a piece of it that begins where the text does
+// MayName reports whether a concept may be named by a text or a piece of it that begins where the text does
 // and ends with a word. It is quick, and wrong only in one way: where it answers false, [Scheme.Match]
 // finds none.
 func (s *Scheme) MayName(text string) bool {
@@ -153,7 +153,7 @@ func (s *Scheme) matchFolded(folded string) (Match, bool) {
 	return m, ok
 }
 
-// uncoat takes the words for a coat off a text, and tells whether there was one and something is left: gilt bronze.
+// uncoat takes the words for a coat off a text, and reports whether there was one and something is left: gilt bronze.
 func uncoat(folded string) (rest string, coated bool) {
 	words := strings.Fields(folded)
 	var left []string
@@ -207,7 +207,7 @@ func (s *Scheme) plain(folded string) (Match, bool) {
 	return Match{}, false
 }
 
-// counted tells whether a concept is a thing that is counted. Metals are not: coppers are coins,
+// counted reports whether a concept is a thing that is counted. Metals are not: coppers are coins,
 // tins are boxes and leads are for dogs.
 func (s *Scheme) counted(code string) bool {
 	if s.List != "material" {
@@ -327,7 +327,7 @@ func Absences() map[string][]string {
 	return out
 }
 
-// Absent tells whether a text only says that there is no value, and the reason: "-", "n/a",
+// Absent reports whether a text only says that there is no value, and the reason: "-", "n/a",
 // "unknown" and the like in every language. Empty text is no such text.
 func Absent(text string) (reason string, ok bool) {
 	if text = strings.TrimSpace(text); text == "" || len(text) > 40 {

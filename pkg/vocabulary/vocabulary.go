@@ -94,7 +94,7 @@ type Radius struct {
 
 // Width is the usual width of a depth basis. It is for showing and is never stored. Rule is
 // "half-width" (HalfWidth to either side), "factor" (Low times to High times the figure),
-// "spit-thickness", "plough-depth" (from nought to the plough depth), "zero" (the surface), "widen"
+// "spit-thickness", "plough-depth" (from zero to the plough depth), "zero" (the surface), "widen"
 // (High times the width of the way it was known at the time) or "none".
 type Width struct {
 	Rule      string  `json:"rule"`
@@ -288,11 +288,11 @@ func (s *Scheme) Concept(code string) (*Concept, bool) {
 	return c, ok
 }
 
-// Has tells whether the list has exactly this code.
+// Has reports whether the list has exactly this code.
 func (s *Scheme) Has(code string) bool {
 	_, ok := s.Concept(code)
 	return ok
 }
 
-// IsLocal tells whether a code is a local addition, which begins with x-.
+// IsLocal reports whether a code is a local addition, which begins with x-.
 func IsLocal(code string) bool { return strings.HasPrefix(code, "x-") }

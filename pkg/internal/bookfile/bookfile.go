@@ -93,7 +93,7 @@ func escapePart(out *zip.Writer, part *zip.File) error {
 	return release(to, r)
 }
 
-// hasTexts tells whether the texts of cells stand in a part.
+// hasTexts reports whether the texts of cells stand in a part.
 func hasTexts(name string) bool {
 	return strings.HasPrefix(name, "xl/worksheets/") || name == "xl/sharedStrings.xml"
 }

@@ -43,7 +43,7 @@ func needsHold(text string) bool {
 	return false
 }
 
-// isCharacter tells whether XML 1.0 section 2.2 allows a character of a Go string.
+// isCharacter reports whether XML 1.0 section 2.2 allows a character of a Go string.
 func isCharacter(r rune) bool {
 	if r < 0x20 {
 		return r == '\t' || r == '\n' || r == '\r'
@@ -51,7 +51,7 @@ func isCharacter(r rune) bool {
 	return r != 0xFFFE && r != 0xFFFF
 }
 
-// isEscape tells whether a text begins as an escape does.
+// isEscape reports whether a text begins as an escape does.
 func isEscape(text string) bool {
 	if len(text) < len("_x0007_") || text[1] != 'x' || text[6] != '_' {
 		return false

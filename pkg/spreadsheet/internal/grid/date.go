@@ -21,7 +21,7 @@ const (
 // returns it in ISO 8601: 2024-09-08 for a whole day, 2024-09-08T14:30:00 with a time of day, and
 // 14:30:00 for a time of day without a day (a serial between 0 and 1). Times are rounded to the
 // second. Text that is already such a date is returned as it is, without the part of the time that
-// is nought.
+// is zero.
 //
 // It reports false for what is no serial of a day that exists: words, negative numbers, years after
 // 9999, and in the 1900 system 0 and 60, which stand for the days 0 January and 29 February 1900.

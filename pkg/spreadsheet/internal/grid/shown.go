@@ -184,7 +184,7 @@ func isInteger(literal string) bool {
 }
 
 // isShortest reports whether the literal is a decimal fraction that comes out as it is written: so few digits
-// that all of them hold, no nought to be dropped, and no exponent.
+// that all of them hold, no zero to be dropped, and no exponent.
 func isShortest(literal string) bool {
 	digits := strings.TrimPrefix(literal, "-")
 	if len(digits) > significant+1 { // the point is one of them

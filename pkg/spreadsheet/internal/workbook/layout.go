@@ -27,7 +27,7 @@ func (r *sheetReader) readPanes() error {
 }
 
 // count reads a count, which stands in the file as a number with or without decimals; anything
-// else is nought.
+// else is zero.
 func count(s string, most int) int {
 	value, err := strconv.ParseFloat(s, 64)
 	if err != nil || !(value >= 0 && value <= float64(most)) {

@@ -13,7 +13,7 @@
 //
 // The reader takes files from strangers. Document types and entities are refused, the limits of
 // [grid.Limits] are watched while parts unpack, macros are never looked at and links never followed;
-// [Workbook.HasMacros] and [Workbook.HasExternalLinks] tell of them. Files of another kind are told
+// [Workbook.HasMacros] and [Workbook.HasExternalLinks] tell of them. Files of another kind are reported
 // by their first bytes and refused with the advice to save them as .xlsx.
 //
 // # What it does not read

@@ -44,7 +44,7 @@ func (s *Set) Add(tag int, phrases ...string) {
 func (s *Set) First() iter.Seq[string] { return maps.Keys(s.first) }
 
 // Scan calls found with the tag of the longest phrase at each word of the text, in order, and goes
-// on behind it, until found returns false. Of phrases of equal length each is told.
+// on behind it, until found returns false. Of phrases of equal length each is reported.
 func (s *Set) Scan(text string, found func(tag, words int) bool) {
 	if s == nil {
 		return
@@ -104,7 +104,7 @@ func (s *Set) Has(text string) bool {
 	return any
 }
 
-// follows tells whether the text begins with the words, and returns what is behind them.
+// follows reports whether the text begins with the words, and returns what is behind them.
 func follows(text string, words []string) (string, bool) {
 	var buf [MaxWord]byte
 	for _, want := range words {
