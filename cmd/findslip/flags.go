@@ -79,7 +79,7 @@ func (f *inputFlags) add(c *cobra.Command) {
 	c.Flags().StringVar(&f.encoding, "encoding", "", "encoding of a CSV file (default: found by itself)")
 	c.Flags().StringVar(&f.asOf, "as-of", "", "the day that counts as today, such as 2026-04-12 (default: today)")
 	c.Flags().StringArrayVar(&f.settings, "setting", nil,
-		"change a figure that rules compare with: plough-depth=25 (SPEC.md annex E)")
+		"change a figure that rules compare with: plough-depth=25 (schema/spec/lookup/settings.md)")
 	c.Flags().StringVar(&f.pictures, "pictures", "",
 		"folder that the pictures named in the report lie in (default: not looked at)")
 	c.Flags().StringVar(&f.protected, "protected", "",

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -18,7 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-// An annex is one generated file below schema/spec.
+// An annex is one generated file below schema/spec/lookup.
 type annex struct {
 	letter, file, title, status string
 	write                       func(*bytes.Buffer)
@@ -26,11 +25,10 @@ type annex struct {
 
 // annexes writes the annexes of SPEC.md and the index of requirements.
 func annexes(root string, put func(string, []byte) error) error {
-	raw, err := os.ReadFile(filepath.Join(root, "SPEC.md"))
+	text, err := specification(root)
 	if err != nil {
 		return err
 	}
-	text := string(raw)
 	m, err := newModel(text)
 	if err != nil {
 		return err
@@ -72,7 +70,7 @@ func annexes(root string, put func(string, []byte) error) error {
 		fmt.Fprintf(&b, "# Annex %s of SPEC.md: %s\n\n*%s* This file is generated.\n\n", a.letter, a.title,
 			strings.ReplaceAll(a.status, "(*When*)", "(\"When\")"))
 		a.write(&b)
-		if err := put("schema/spec/"+a.file+".md", append(bytes.TrimRight(b.Bytes(), "\n"), '\n')); err != nil {
+		if err := put("schema/spec/lookup/"+a.file+".md", append(bytes.TrimRight(b.Bytes(), "\n"), '\n')); err != nil {
 			return err
 		}
 	}

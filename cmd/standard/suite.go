@@ -32,7 +32,7 @@ type generator struct {
 }
 
 func suites(root string, put func(string, []byte) error) error {
-	text, err := os.ReadFile(filepath.Join(root, "SPEC.md"))
+	text, err := specification(root)
 	if err != nil {
 		return err
 	}
@@ -41,7 +41,7 @@ func suites(root string, put func(string, []byte) error) error {
 	for _, k := range pipeline.Kinds() {
 		g.kinds[k.Code] = k
 	}
-	for _, r := range requirementsOf(string(text)) {
+	for _, r := range requirementsOf(text) {
 		for _, m := range regexp.MustCompile("`([a-z0-9]+(?:-[a-z0-9]+)+)`").FindAllStringSubmatch(r.text, -1) {
 			if g.kinds[m[1]] != nil && !slices.Contains(g.serve[m[1]], r.id) {
 				g.serve[m[1]] = append(g.serve[m[1]], r.id)
@@ -83,7 +83,7 @@ func lines(list []*suite.Vector) ([]byte, error) {
 // A requirement is one numbered sentence of SPEC.md.
 type requirement struct{ id, text string }
 
-// requirementsOf finds the requirements in the text of SPEC.md, in their order.
+// requirementsOf finds the requirements in the text of the specification, in the order of their numbers.
 func requirementsOf(text string) []requirement {
 	var list []requirement
 	at := regexp.MustCompile(`(?m)^- \*\*([\d.]+-\d+)\*\* `).FindAllStringSubmatchIndex(text, -1)
@@ -94,6 +94,7 @@ func requirementsOf(text string) []requirement {
 		}
 		list = append(list, requirement{text[m[2]:m[3]], strings.Join(strings.Fields(body), " ")})
 	}
+	slices.SortStableFunc(list, bySection)
 	return list
 }
 

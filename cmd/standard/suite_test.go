@@ -1,7 +1,6 @@
 package main
 
 import (
-	"os"
 	"path/filepath"
 	"testing"
 )
@@ -10,11 +9,11 @@ import (
 // it and one that tempts to break it, or testdata/suite/gaps.json says why not.
 func TestEveryRequirementHasVectors(t *testing.T) {
 	root := filepath.Join("..", "..")
-	text, err := os.ReadFile(filepath.Join(root, "SPEC.md"))
+	text, err := specification(root)
 	if err != nil {
 		t.Fatal(err)
 	}
-	x, err := newIndex(root, string(text))
+	x, err := newIndex(root, text)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -360,7 +360,7 @@ func wound(r *find.Report) *find.Report {
 // The table of losses in the specification says of each format what the list here says, and nothing
 // more: each loss has its words in the last column, and all words there are those of a loss.
 func TestTableOfLossesIsTrue(t *testing.T) {
-	raw, err := os.ReadFile("../../SPEC.md")
+	raw, err := os.ReadFile("../../schema/spec/tables.md")
 	if err != nil {
 		t.Fatal(err)
 	}

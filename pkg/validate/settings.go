@@ -92,7 +92,7 @@ func (s *Settings) Set(name, value string) error {
 		}
 		return nil
 	}
-	return fmt.Errorf("there is no setting %q; SPEC.md annex E lists them", name)
+	return fmt.Errorf("there is no setting %q; schema/spec/lookup/settings.md lists them", name)
 }
 
 func setNumber(v reflect.Value, text string) error {
