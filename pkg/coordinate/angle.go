@@ -46,158 +46,207 @@ type angles struct {
 
 // gather groups the tokens of a text in degrees into coordinates. language decides what the letter O means.
 func (g *angles) gather(s string, ts []token, language string) *Error {
-	cur := angle{}
-	leading, styled, lettered := false, false, false
-	push := func() *Error {
-		if cur.n == 0 {
-			return nil
-		}
-		if g.n == len(g.list) {
-			return faultAt(s, cur.from, cur.to, "unread", "there is more here than a latitude and a longitude",
-				"give one position alone")
-		}
-		g.list[g.n] = cur
-		g.n++
-		cur = angle{}
-		return nil
-	}
+	in := gathering{angles: g, s: s, ts: ts, language: language}
 	for i := range ts {
-		t := &ts[i]
-		switch t.kind {
-		case tNumber:
-			if cur.closed {
-				if err := push(); err != nil {
-					return err
-				}
-			}
-			if cur.n == len(cur.parts) {
-				return faultAt(s, t.from, t.to, "unread", "there are more numbers here than a latitude and a longitude need",
-					"give one position alone")
-			}
-			if cur.n == 0 && cur.from == 0 {
-				cur.from = t.from
-			}
-			cur.parts[cur.n] = t.number
-			cur.n++
-			cur.to = t.to
-		case tDegree, tColon:
-			if cur.n == 0 {
-				return unread(s, t.from, t.to)
-			}
-			split := cur.n > 1
-			if t.kind == tColon {
-				split = split && i >= 2 && ts[i-2].kind != tColon
-			}
-			if split {
-				last := cur.parts[cur.n-1]
-				cur.n--
-				if err := push(); err != nil {
-					return err
-				}
-				cur.parts[0], cur.n = last, 1
-				cur.from, cur.to = ts[i-1].from, t.to
-			}
-			if t.kind == tColon {
-				cur.colon = true
-			} else {
-				cur.marks[0] = tDegree
-				cur.to = t.to
-			}
-		case tMetre, tMinute, tSecond:
-			k := t.kind
-			if k == tMetre {
-				k = tMinute
-			}
-			if cur.n == 0 || cur.closed || cur.marks[cur.n-1] != tNumber || t.letter == 'M' && t.spaced {
-				return unread(s, t.from, t.to)
-			}
-			cur.marks[cur.n-1] = k
-			cur.to = t.to
-			lettered = lettered || isLetter(s[t.from])
-		case tSign:
-			if cur.n > 0 && !cur.closed {
-				next := i+1 < len(ts) && ts[i+1].spaced
-				if next || !t.spaced && ts[i-1].kind == tNumber && !(g.n == 0 && cur.sign != 0) && !cur.colon {
-					return dashAmbiguous(s, t.from)
-				}
-			}
-			between := t.letter == '-' && t.spaced && cur.closed && cur.letter != 0 && i+1 < len(ts) && ts[i+1].spaced
-			if err := push(); err != nil {
-				return err
-			}
-			if cur.sign != 0 {
-				return unread(s, t.from, t.to)
-			}
-			if between { // 52° N - 1° W: the letter that follows tells the side
-				cur.dash = t.from
-				continue
-			}
-			cur.sign, cur.from = t.letter, t.from
-		case tHemisphere:
-			if t.letter == 'S' && t.single && lettered && !t.spaced && cur.n == 3 && cur.marks[1] == tMinute &&
-				cur.marks[2] == tNumber {
-				cur.marks[2] = tSecond
-				continue
-			}
-			if !styled {
-				styled, leading = true, cur.n == 0 && g.n == 0
-			}
-			letter := t.letter
-			if letter == 'O' {
-				if letter = meaningOfO(language); letter == 0 {
-					return faultAt(s, t.from, t.to, "hemisphere-ambiguous",
-						"the letter O is east in German and Dutch, but west in French, Spanish and Italian",
-						"write E for east or W for west",
-						s[:t.from]+"E"+s[t.to:], s[:t.from]+"W"+s[t.to:])
-				}
-			}
-			a := &cur
-			switch {
-			case leading:
-				if err := push(); err != nil {
-					return err
-				}
-				a.from = t.from
-			case cur.n == 0 && g.n > 0 && g.list[g.n-1].letter == 0:
-				a = &g.list[g.n-1]
-			case cur.n == 0 && cur.sign == 0:
-				return unread(s, t.from, t.to)
-			}
-			if a.letter != 0 {
-				return unread(s, t.from, t.to)
-			}
-			a.letter = letter
-			if !leading {
-				a.closed = true
-			}
-			a.to = t.to
-		case tLatitude, tLongitude:
-			if err := push(); err != nil {
-				return err
-			}
-			if cur.axis != tNumber {
-				return unread(s, t.from, t.to)
-			}
-			cur.axis, cur.from = t.kind, t.from
-		case tComma:
-			if cur.n > 0 {
-				cur.closed = true
-				// a letter may still follow, as in 5230.45,N
-				if i+1 < len(ts) && ts[i+1].kind == tHemisphere && !leading {
-					continue
-				}
-				if err := push(); err != nil {
-					return err
-				}
-			}
-		default:
-			return unread(s, t.from, t.to)
+		if err := in.take(i, &ts[i]); err != nil {
+			return err
 		}
 	}
-	if cur.n == 0 && (cur.sign != 0 || cur.letter != 0 || cur.axis != tNumber) {
+	if cur := &in.cur; cur.n == 0 && (cur.sign != 0 || cur.letter != 0 || cur.axis != tNumber) {
 		return unread(s, cur.from, len(s))
 	}
-	return push()
+	return in.push()
+}
+
+// gathering is the state of gather: the coordinate that is being put together, and what was seen of the manner of writing.
+type gathering struct {
+	*angles
+	s        string
+	ts       []token
+	language string
+	cur      angle
+	styled   bool // a letter of the side has been seen
+	leading  bool // such letters stand before their numbers
+	lettered bool // minutes or seconds are marked by letters
+}
+
+// push ends the coordinate that is being put together.
+func (in *gathering) push() *Error {
+	if in.cur.n == 0 {
+		return nil
+	}
+	if in.n == len(in.list) {
+		return faultAt(in.s, in.cur.from, in.cur.to, "unread", "there is more here than a latitude and a longitude",
+			"give one position alone")
+	}
+	in.list[in.n] = in.cur
+	in.n++
+	in.cur = angle{}
+	return nil
+}
+
+// blankAhead reports whether the token behind i stands apart from it.
+func (in *gathering) blankAhead(i int) bool { return i+1 < len(in.ts) && in.ts[i+1].spaced }
+
+func (in *gathering) take(i int, t *token) *Error {
+	switch t.kind {
+	case tNumber:
+		return in.takeNumber(t)
+	case tDegree, tColon:
+		return in.takeDegree(i, t)
+	case tMetre, tMinute, tSecond:
+		return in.takeMinute(t)
+	case tSign:
+		return in.takeSign(i, t)
+	case tHemisphere:
+		return in.takeLetter(t)
+	case tLatitude, tLongitude:
+		if err := in.push(); err != nil {
+			return err
+		}
+		if in.cur.axis != tNumber {
+			return unread(in.s, t.from, t.to)
+		}
+		in.cur.axis, in.cur.from = t.kind, t.from
+		return nil
+	case tComma:
+		if in.cur.n == 0 {
+			return nil
+		}
+		in.cur.closed = true
+		if i+1 < len(in.ts) && in.ts[i+1].kind == tHemisphere && !in.leading {
+			return nil // its letter follows, as in 5230.45,N
+		}
+		return in.push()
+	}
+	return unread(in.s, t.from, t.to)
+}
+
+func (in *gathering) takeNumber(t *token) *Error {
+	if in.cur.closed {
+		if err := in.push(); err != nil {
+			return err
+		}
+	}
+	cur := &in.cur
+	if cur.n == len(cur.parts) {
+		return faultAt(in.s, t.from, t.to, "unread", "there are more numbers here than a latitude and a longitude need",
+			"give one position alone")
+	}
+	if cur.n == 0 && cur.from == 0 {
+		cur.from = t.from
+	}
+	cur.parts[cur.n] = t.number
+	cur.n++
+	cur.to = t.to
+	return nil
+}
+
+// takeDegree takes a degree sign or a colon. Behind a second number it begins the next coordinate with it.
+func (in *gathering) takeDegree(i int, t *token) *Error {
+	cur := &in.cur
+	if cur.n == 0 {
+		return unread(in.s, t.from, t.to)
+	}
+	split := cur.n > 1
+	if t.kind == tColon {
+		split = split && i >= 2 && in.ts[i-2].kind != tColon
+	}
+	if split {
+		last := cur.parts[cur.n-1]
+		cur.n--
+		if err := in.push(); err != nil {
+			return err
+		}
+		cur.parts[0], cur.n = last, 1
+		cur.from, cur.to = in.ts[i-1].from, t.to
+	}
+	if t.kind == tColon {
+		cur.colon = true
+	} else {
+		cur.marks[0] = tDegree
+		cur.to = t.to
+	}
+	return nil
+}
+
+func (in *gathering) takeMinute(t *token) *Error {
+	k, cur := t.kind, &in.cur
+	if k == tMetre {
+		k = tMinute
+	}
+	if cur.n == 0 || cur.closed || cur.marks[cur.n-1] != tNumber || t.letter == 'M' && t.spaced {
+		return unread(in.s, t.from, t.to)
+	}
+	cur.marks[cur.n-1] = k
+	cur.to = t.to
+	in.lettered = in.lettered || isLetter(in.s[t.from])
+	return nil
+}
+
+func (in *gathering) takeSign(i int, t *token) *Error {
+	cur := &in.cur
+	if cur.n > 0 && !cur.closed {
+		tight := !t.spaced && in.ts[i-1].kind == tNumber && !(in.n == 0 && cur.sign != 0) && !cur.colon
+		if in.blankAhead(i) || tight {
+			return dashAmbiguous(in.s, t.from)
+		}
+	}
+	between := t.letter == '-' && t.spaced && cur.closed && cur.letter != 0 && in.blankAhead(i)
+	if err := in.push(); err != nil {
+		return err
+	}
+	if cur.sign != 0 {
+		return unread(in.s, t.from, t.to)
+	}
+	if between { // 52° N - 1° W: the letter that follows tells the side
+		cur.dash = t.from
+		return nil
+	}
+	cur.sign, cur.from = t.letter, t.from
+	return nil
+}
+
+// takeLetter takes the letter of a side of the Earth, which stands before or behind its numbers, alike in one text.
+func (in *gathering) takeLetter(t *token) *Error {
+	cur := &in.cur
+	if t.letter == 'S' && t.single && in.lettered && !t.spaced && cur.n == 3 && cur.marks[1] == tMinute &&
+		cur.marks[2] == tNumber {
+		cur.marks[2] = tSecond
+		return nil
+	}
+	if !in.styled {
+		in.styled, in.leading = true, cur.n == 0 && in.n == 0
+	}
+	letter := t.letter
+	if letter == 'O' {
+		if letter = meaningOfO(in.language); letter == 0 {
+			return faultAt(in.s, t.from, t.to, "hemisphere-ambiguous",
+				"the letter O is east in German and Dutch, but west in French, Spanish and Italian",
+				"write E for east or W for west",
+				in.s[:t.from]+"E"+in.s[t.to:], in.s[:t.from]+"W"+in.s[t.to:])
+		}
+	}
+	a := cur
+	switch {
+	case in.leading:
+		if err := in.push(); err != nil {
+			return err
+		}
+		a.from = t.from
+	case cur.n == 0 && in.n > 0 && in.list[in.n-1].letter == 0:
+		a = &in.list[in.n-1]
+	case cur.n == 0 && cur.sign == 0:
+		return unread(in.s, t.from, t.to)
+	}
+	if a.letter != 0 {
+		return unread(in.s, t.from, t.to)
+	}
+	a.letter, a.to = letter, t.to
+	if !in.leading {
+		a.closed = true
+	}
+	return nil
 }
 
 func dashAmbiguous(s string, at int) *Error {

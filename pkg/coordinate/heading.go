@@ -26,100 +26,135 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 		return "", "", false
 	}
 	words := headingWords(s)
-	var system *System
-	lat, lon, unsure, in1992 := false, false, "", false
+	var h headingParts
 	for i := 0; i < len(words); {
-		if n, t := systemAt(words[i:]); n > 0 {
-			if system != nil && system != t && system.Datum != t.Datum {
-				return "", "", false
-			}
-			if system == nil || system.Geographic() {
-				system = t
-			}
-			if name := strings.Join(words[i:i+n], ""); axis == "" && (name == "ngr" || name == "osngr" || name == "osgridref") {
-				axis = AxisReference
-			}
-			i += n
-			continue
+		n := 1
+		if named, t := systemAt(words[i:]); named > 0 {
+			n, ok = named, h.name(strings.Join(words[i:i+named], ""), t)
+		} else {
+			ok = h.word(words, i)
 		}
-		w, known := find(words[i])
-		single := len(words[i]) == 1
-		switch {
-		case known && w.kind == tLatitude && w.sure:
-			lat = true
-		case known && w.kind == tLongitude && w.sure:
-			lon = true
-		case w.in == asBoth:
-			lat, lon = true, true
-		case w.kind == tEasting && !single && words[i] != "me":
-			axis = AxisEasting
-		case w.kind == tNorthing && !single && words[i] != "mn":
-			axis = AxisNorthing
-		case lexicon.Says("grid-label", words[i]) && len(words[i]) > 2, words[i] == "mgrs", words[i] == "usng":
-			axis = AxisReference
-		case words[i] == "ref", words[i] == "reference":
-			if (i == 0 || words[i-1] != "grid") && system == nil {
-				return "", "", false
-			}
-			axis = AxisReference
-		case known && (w.kind == tLatitude || w.kind == tLongitude || w.kind == tX || w.kind == tY), words[i] == "e",
-			words[i] == "n":
-			unsure = words[i]
-		case words[i] == "1992": // X (1992): a year, but beside an axis the Polish system of that name
-			in1992 = true
-		case w.in == asPosition:
-			if axis == "" {
-				axis = AxisPosition
-			}
-		case w.in == asGeographic:
-			if system == nil {
-				system = systems[0]
-			}
-		case w.in == asFiller && known, lexicon.Says("with", words[i]), words[i] == "w", words[i] == "s":
-		default:
+		if !ok {
 			return "", "", false
 		}
-		i++
+		i += n
 	}
-	if in1992 {
-		if system != nil || unsure == "" && axis != AxisEasting && axis != AxisNorthing {
-			return "", "", false
+	return h.result()
+}
+
+// headingParts is what the words of a heading say about positions, as far as it was read.
+type headingParts struct {
+	system   *System
+	axis     string
+	lat, lon bool
+	unsure   string // a word that is an axis only beside others
+	in1992   bool   // the figures 1992: a year, but beside an axis the Polish system of that name
+}
+
+// name takes a system that is named; false where two contradict each other.
+func (h *headingParts) name(name string, t *System) bool {
+	if h.system != nil && h.system != t && h.system.Datum != t.Datum {
+		return false
+	}
+	if h.system == nil || h.system.Geographic() {
+		h.system = t
+	}
+	if h.axis == "" && (name == "ngr" || name == "osngr" || name == "osgridref") {
+		h.axis = AxisReference
+	}
+	return true
+}
+
+// word takes a word that names no system; false where it is not about a position.
+func (h *headingParts) word(words []string, i int) bool {
+	word := words[i]
+	w, known := find(word)
+	single := len(word) == 1
+	switch {
+	case known && w.kind == tLatitude && w.sure:
+		h.lat = true
+	case known && w.kind == tLongitude && w.sure:
+		h.lon = true
+	case w.in == asBoth:
+		h.lat, h.lon = true, true
+	case w.kind == tEasting && !single && word != "me":
+		h.axis = AxisEasting
+	case w.kind == tNorthing && !single && word != "mn":
+		h.axis = AxisNorthing
+	case lexicon.Says("grid-label", word) && len(word) > 2, word == "mgrs", word == "usng":
+		h.axis = AxisReference
+	case word == "ref", word == "reference":
+		if (i == 0 || words[i-1] != "grid") && h.system == nil {
+			return false
 		}
-		system = byNumber[2180]
+		h.axis = AxisReference
+	case known && (w.kind == tLatitude || w.kind == tLongitude || w.kind == tX || w.kind == tY), word == "e", word == "n":
+		h.unsure = word
+	case word == "1992":
+		h.in1992 = true
+	case w.in == asPosition:
+		if h.axis == "" {
+			h.axis = AxisPosition
+		}
+	case w.in == asGeographic:
+		if h.system == nil {
+			h.system = systems[0]
+		}
+	default:
+		return w.in == asFiller && known || lexicon.Says("with", word) || word == "w" || word == "s"
+	}
+	return true
+}
+
+// settle works out the axis and the system from the parts together; false where they do not make a position.
+func (h *headingParts) settle() bool {
+	if h.in1992 {
+		if h.system != nil || h.unsure == "" && h.axis != AxisEasting && h.axis != AxisNorthing {
+			return false
+		}
+		h.system = byNumber[2180]
 	}
 	switch {
-	case lat && lon:
-		axis = AxisPosition
-	case lat:
-		axis = AxisLatitude
-	case lon:
-		axis = AxisLongitude
-	}
-	if unsure != "" && !lat && !lon && (axis == "" || axis == AxisPosition) {
-		if axis = axisOf(unsure, system); axis == "" {
-			return "", "", false
+	case h.lat && h.lon:
+		h.axis = AxisPosition
+	case h.lat:
+		h.axis = AxisLatitude
+	case h.lon:
+		h.axis = AxisLongitude
+	case h.unsure != "" && (h.axis == "" || h.axis == AxisPosition):
+		if h.axis = axisOf(h.unsure, h.system); h.axis == "" {
+			return false
 		}
 	}
-	if axis == "" {
+	if h.axis == "" {
+		if h.system == nil {
+			return false
+		}
+		h.axis = AxisPosition
+	}
+	return true
+}
+
+func (h *headingParts) result() (code string, axis string, ok bool) {
+	if !h.settle() {
+		return "", "", false
+	}
+	system := h.system
+	if h.lat || h.lon {
 		if system == nil {
-			return "", "", false
-		}
-		axis = AxisPosition
-	}
-	if (lat || lon) && system == nil {
-		system = systems[0]
-	}
-	if system != nil && (lat || lon) && !system.Geographic() {
-		w := writing{system: system}
-		system = w.datum()
-	}
-	if system != nil {
-		code = system.Code
-		if system.Geographic() && (axis == AxisEasting || axis == AxisNorthing) {
-			code = "" // the datum alone does not tell which grid
+			system = systems[0]
+		} else if !system.Geographic() {
+			w := writing{system: system}
+			system = w.datum()
 		}
 	}
-	return code, axis, true
+	if system == nil {
+		return "", h.axis, true
+	}
+	if system.Geographic() && (h.axis == AxisEasting || h.axis == AxisNorthing) {
+		return "", h.axis, true // the datum alone does not tell which grid
+	}
+	return system.Code, h.axis, true
 }
 
 // axisOf tells what a short or doubtful word means beside a system.

@@ -1,6 +1,7 @@
 package coordinate
 
 import (
+	"strings"
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/text"
@@ -83,56 +84,28 @@ func lex(s string, t *tokens) *Error {
 				continue
 			}
 			k.kind = tColon
-		case c == '=' || c == '(' || c == ')' || c == '[' || c == ']' || c == '<' || c == '>':
+		case strings.IndexByte("=()[]<>", c) >= 0,
+			c == '.' && t.n > 0 && t.list[t.n-1].kind > tColon: // after a word cut short
 			i++
 			spaced = true
 			continue
-		case c == '.' && t.n > 0 && t.list[t.n-1].kind > tColon: // after a word cut short
-			i++
-			spaced = true
-			continue
-		case c == '\'' || c == '`':
+		case c == '\'' || c == '`' || c == '"':
 			k.kind = tMinute
 			i++
-			if i < len(s) && s[i] == c {
+			if c == '"' {
+				k.kind = tSecond
+			} else if i < len(s) && s[i] == c {
 				k.kind = tSecond
 				i++
 			}
-		case c == '"':
-			k.kind = tSecond
-			i++
 		case c == '*' || c == '~' || c == '^':
 			return unread(s, i, i+1)
 		case isLetter(c):
-			j := i
-			for j < len(s) && isLetter(s[j]) {
-				n := 1
-				if s[j] >= utf8.RuneSelf {
-					var r rune
-					r, n = utf8.DecodeRuneInString(s[j:])
-					if r = text.Sign(r); !text.IsLetter(r) && !text.IsMark(r) || isDegree(r) {
-						break
-					}
-				}
-				j += n
+			n, ok := lexWord(s, i, t, &k)
+			if !ok {
+				return unread(s, i, i+n)
 			}
-			if n := unitLetter(s, i, j, t); n > 0 {
-				j = i + n
-			}
-			if j == i { // a sign beyond ASCII
-				n, ok := mark(s[i:], &k)
-				if !ok {
-					return unread(s, i, i+n)
-				}
-				i += n
-				break
-			}
-			if meaning(s[i:j], &k); s[i:j] == "s" && unitLetter(s, i, j, t) == 1 {
-				k.kind, k.letter, k.single = tSecond, 0, false
-			} else if s[i:j] == "m" && unitLetter(s, i, j, t) == 1 {
-				k.kind = tMinute
-			}
-			i = j
+			i += n
 		default:
 			return unread(s, i, i+1)
 		}
@@ -142,6 +115,34 @@ func lex(s string, t *tokens) *Error {
 		t.join()
 	}
 	return nil
+}
+
+// lexWord reads the word or the sign beyond ASCII at i into k and returns its bytes; false where it means nothing here.
+func lexWord(s string, i int, t *tokens, k *token) (n int, ok bool) {
+	j := i
+	for j < len(s) && isLetter(s[j]) {
+		n := 1
+		if s[j] >= utf8.RuneSelf {
+			var r rune
+			r, n = utf8.DecodeRuneInString(s[j:])
+			if r = text.Sign(r); !text.IsLetter(r) && !text.IsMark(r) || isDegree(r) {
+				break
+			}
+		}
+		j += n
+	}
+	if n := unitLetter(s, i, j, t); n > 0 {
+		j = i + n
+	}
+	if j == i {
+		return mark(s[i:], k)
+	}
+	if meaning(s[i:j], k); s[i:j] == "s" && unitLetter(s, i, j, t) == 1 {
+		k.kind, k.letter, k.single = tSecond, 0, false
+	} else if s[i:j] == "m" && unitLetter(s, i, j, t) == 1 {
+		k.kind = tMinute
+	}
+	return j - i, true
 }
 
 // join lets "nördlicher Breite" and "latitude nord" be one word: the half of the Earth says which of the two
@@ -262,29 +263,12 @@ func decimalCommas(s string) (string, *Error) {
 	if n == 0 || points {
 		return s, nil
 	}
-	const help = "write decimals with a point, and a comma with a blank between latitude and longitude"
 	if !letters {
-		switch {
-		case n == 1 && groups == 2:
-			if at[0] >= 4 && allDigits(s[:at[0]]) {
-				return s, nil
-			}
-			return s, fault(s, "comma-ambiguous", "this comma may be a decimal sign or may part latitude from longitude", help,
-				s[:at[0]]+", "+s[at[0]+1:])
-		case n == 1 && groups%2 == 0:
-			return s, nil
-		case n == 2 && groups == 3:
-			return s, fault(s, "comma-ambiguous", "these commas may be decimal signs or may part the numbers", help)
-		case n == 3 && groups == 4:
-			b, d := s[at[0]+1:at[1]], s[at[2]+1:]
-			if len(b) <= 2 && b < "60" || !allDigits(d) || len(d) <= 2 && d < "60" {
-				return s, fault(s, "comma-ambiguous", "these commas may be decimal signs or may part degrees and minutes", help,
-					s[:at[0]]+"."+b+", "+s[at[1]+1:at[2]]+"."+d)
-			}
-			at[1] = at[2]
-			n = 2
-		case n > 3:
-			return s, nil
+		switch kept, err := bareCommas(s, at[:n], groups); {
+		case err != nil || kept == nil:
+			return s, err
+		default:
+			n = copy(at[:], kept)
 		}
 	}
 	b := []byte(s)
@@ -292,6 +276,32 @@ func decimalCommas(s string) (string, *Error) {
 		b[i] = '.'
 	}
 	return string(b), nil
+}
+
+// bareCommas returns those of the commas between figures that are decimal signs in a text of groups numbers without
+// letters or marks: none where they part numbers, and an error where nobody can tell.
+func bareCommas(s string, at []int, groups int) ([]int, *Error) {
+	const help = "write decimals with a point, and a comma with a blank between latitude and longitude"
+	switch n := len(at); {
+	case n == 1 && groups == 2:
+		if at[0] >= 4 && allDigits(s[:at[0]]) {
+			return nil, nil
+		}
+		return nil, fault(s, "comma-ambiguous", "this comma may be a decimal sign or may part latitude from longitude", help,
+			s[:at[0]]+", "+s[at[0]+1:])
+	case n == 1 && groups%2 == 0, n > 3:
+		return nil, nil
+	case n == 2 && groups == 3:
+		return nil, fault(s, "comma-ambiguous", "these commas may be decimal signs or may part the numbers", help)
+	case n == 3 && groups == 4:
+		b, d := s[at[0]+1:at[1]], s[at[2]+1:]
+		if len(b) <= 2 && b < "60" || !allDigits(d) || len(d) <= 2 && d < "60" {
+			return nil, fault(s, "comma-ambiguous", "these commas may be decimal signs or may part degrees and minutes", help,
+				s[:at[0]]+"."+b+", "+s[at[1]+1:at[2]]+"."+d)
+		}
+		return []int{at[0], at[2]}, nil
+	}
+	return at, nil
 }
 
 func allDigits(s string) bool {

@@ -31,18 +31,9 @@ func takePair(ts []token, swap bool) (e, n token, ok bool) {
 			sign = t.letter
 		case tComma, tMetre, tColon:
 		case tEasting, tNorthing, tX, tY, tHemisphere:
-			a := t.kind
-			switch {
-			case a == tHemisphere && t.letter == 'E':
-				a = tEasting
-			case a == tHemisphere && t.letter == 'N':
-				a = tNorthing
-			case a == tHemisphere:
+			a, known := axisKind(t, swap)
+			if !known {
 				return e, n, false
-			case a == tX && swap, a == tY && !swap:
-				a = tNorthing
-			case a == tX, a == tY:
-				a = tEasting
 			}
 			if !styled {
 				styled, leading = true, count == 0
@@ -70,6 +61,17 @@ func takePair(ts []token, swap bool) (e, n token, ok bool) {
 	e, n = nums[0], nums[1]
 	e.kind, n.kind = axis[0], axis[1] // tNumber where nothing said so
 	return e, n, true
+}
+
+// axisKind returns tEasting or tNorthing for a word or letter of an axis.
+func axisKind(t token, swap bool) (kind, bool) {
+	switch {
+	case t.kind == tHemisphere && t.letter == 'E', t.kind == tX && !swap, t.kind == tY && swap:
+		return tEasting, true
+	case t.kind == tHemisphere && t.letter == 'N', t.kind == tX, t.kind == tY:
+		return tNorthing, true
+	}
+	return t.kind, t.kind != tHemisphere
 }
 
 // readNumbers reads what is left: degrees, or eastings and northings of a system that the text or the options name.

@@ -181,11 +181,7 @@ func inBand(s *System, e, n, side, south, north float64) bool {
 
 // readUTM reads a zone with its letter, before or after easting and northing.
 func readUTM(w *writing) (Reading, bool, *Error) {
-	digits := false
-	for i := 0; i < len(w.input) && !digits; i++ {
-		digits = isLetter(w.input[i])
-	}
-	if !digits { // no letter, no zone
+	if !hasLetter(w.input) { // no letter, no zone
 		return Reading{}, false, nil
 	}
 	text, bad := decimalCommas(w.input)
@@ -200,35 +196,9 @@ func readUTM(w *writing) (Reading, bool, *Error) {
 	for len(ts) > 0 && ts[0].kind == tZone {
 		ts, words = ts[1:], true
 	}
-	z := -1
-	switch {
-	case isZone(ts):
-		z = 0
-	case len(ts) > 3 && isZone(ts[len(ts)-2:]):
-		z = len(ts) - 2
-	case words && len(ts) > 0 && ts[0].kind == tNumber && ts[0].number.whole <= 2 && ts[0].number.decimals == 0:
-		if w.stated != nil && w.stated.Code[len(w.stated.Code)-2:] == ts[0].number.text {
-			w.system = w.stated
-			break
-		}
-		return Reading{}, true, faultAt(text, ts[0].from, ts[0].to, "zone-letter-missing",
-			"the zone of UTM lacks its letter or the word north or south",
-			"write for instance 30U, or 30 north")
-	case words && w.stated != nil && w.stated.notation() == NotationUTM:
-		w.system = w.stated
-	case words:
-		return Reading{}, true, fault(text, "zone-letter-missing", "the zone of UTM is missing",
-			"write for instance 30U, or 30 north, before the numbers")
-	default:
-		return Reading{}, false, nil
-	}
-	rest := ts
-	if z == 0 {
-		rest = ts[2:]
-	} else if z > 0 {
-		rest = ts[:z]
-	} else if len(ts) > 0 && ts[0].number.whole <= 2 {
-		rest = ts[1:]
+	z, rest, ok, err := w.findZone(text, ts, words)
+	if !ok {
+		return Reading{}, err != nil, err
 	}
 	e, n, ok := takePair(rest, false)
 	if !ok || e.number.value < 10000 && n.number.value < 10000 {
@@ -252,6 +222,44 @@ func readUTM(w *writing) (Reading, bool, *Error) {
 		}
 	}
 	return r, true, err
+}
+
+// findZone finds the tokens of the zone, at z, and what is left without them. z is -1 where the options state the zone.
+func (w *writing) findZone(text string, ts []token, words bool) (z int, rest []token, ok bool, err *Error) {
+	stated := w.stated != nil && w.stated.notation() == NotationUTM
+	switch short := len(ts) > 0 && ts[0].kind == tNumber && ts[0].number.whole <= 2; {
+	case isZone(ts):
+		return 0, ts[2:], true, nil
+	case len(ts) > 3 && isZone(ts[len(ts)-2:]):
+		return len(ts) - 2, ts[:len(ts)-2], true, nil
+	case !words:
+		return 0, nil, false, nil
+	case short && ts[0].number.decimals == 0:
+		if w.stated != nil && w.stated.Code[len(w.stated.Code)-2:] == ts[0].number.text {
+			w.system = w.stated
+			return -1, ts[1:], true, nil
+		}
+		return 0, nil, false, faultAt(text, ts[0].from, ts[0].to, "zone-letter-missing",
+			"the zone of UTM lacks its letter or the word north or south",
+			"write for instance 30U, or 30 north")
+	case stated && short:
+		w.system = w.stated
+		return -1, ts[1:], true, nil
+	case stated:
+		w.system = w.stated
+		return -1, ts, true, nil
+	}
+	return 0, nil, false, fault(text, "zone-letter-missing", "the zone of UTM is missing",
+		"write for instance 30U, or 30 north, before the numbers")
+}
+
+func hasLetter(s string) bool {
+	for i := range len(s) {
+		if isLetter(s[i]) {
+			return true
+		}
+	}
+	return false
 }
 
 // isZone reports whether two tokens are a zone number and a letter or the word north or south.
