@@ -98,8 +98,6 @@ func lex(s string, t *tokens) *Error {
 				k.kind = tSecond
 				i++
 			}
-		case c == '*' || c == '~' || c == '^':
-			return unread(s, i, i+1)
 		case isLetter(c):
 			n, ok := lexWord(s, i, t, &k)
 			if !ok {

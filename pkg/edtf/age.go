@@ -81,92 +81,92 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 	var q qualifier
 	negated := false
 	for ; i < ts.n; i++ {
-		t := ts.at(i)
-		next := noLead
-		switch {
-		case ts.isMark(i):
+		if ts.isMark(i) {
 			q |= ts.markOf(i)
 			continue
-		case t.hasClass(noWord):
+		}
+		if ts.at(i).hasClass(noWord) {
 			negated = true
 			continue
-		case t.roman > 0 && t.capital && ts.partFollows(i): // I połowa: the first half
+		}
+		next, belongs := ts.leadAt(i, found, negated)
+		switch {
+		case !belongs:
 			return found, q, i
-		case t.hasClass(fillerWord), t.hasClass(thanWord), t.hasClass(yearWord) && t.word.arg == 0, t.is(','),
-			t.hasClass(andWord):
-			continue
-		case t.is('<'), t.hasClass(beforeWord):
-			next = beforeLead
-			if negated {
-				next = sinceLead
-			}
-		case t.is('>'), t.hasClass(afterWord):
-			next = afterLead
-			if negated {
-				next = untilLead
-			}
-		case t.hasClass(laterWord) && negated:
-			next = untilLead
-		case t.hasClass(earlierWord) && negated:
-			next = sinceLead
-		case negated && t.hasClass(periodHeadWord): // ikke ældre end, nicht jünger als
-			switch t.word.arg {
-			case 1:
-				next = sinceLead
-			case 2:
-				next = untilLead
-			default:
-				return found, q, i
-			}
-			if ts.at(i+1).word.also&alsoThan != 0 {
-				i++
-			}
-		case t.hasClass(thirdWord) && negated && found == noLead && (t.word.arg == late || t.word.arg == early):
-			next = untilLead
-			if t.word.arg == early {
-				next = sinceLead
-			}
-		case t.hasClass(untilWord):
-			next = untilLead
-		case t.hasClass(sinceWord):
-			switch t.word.arg {
-			case since:
-				next = sinceLead
-			case from:
-				next = fromLead
-			default:
-				if !ts.joinsLater(i) {
-					continue
-				}
-				next = betweenLead // from X to Y, so Y is stated
-			}
-		case t.hasClass(betweenWord):
-			next = betweenLead
-		case found == noLead && ts.letters2(i) == "de" && ts.joinsLater(i): // de 1690 à 1790
-			next = betweenLead
-		case t.is('-') && found != noLead: // pre-1800
-			continue
-		case (t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead: // jusqu'à, up to
-			continue
-		// à partir de
-		case (t.hasClass(endingWord) || t.hasClass(toWord)) && ts.at(i+1).hasClass(sinceWord) && ts.at(i+1).word.arg == since:
-			continue
-		case t.is('\''): // jusqu'en, '85
-			continue
-		default:
+		case next == noLead:
+		case found == noLead || found == next || next == sinceLead || next == untilLead:
+			found = next
+		case found != untilLead && found != sinceLead:
 			return found, q, i
 		}
-		if found == noLead || found == next {
-			found = next
-		} else if next == sinceLead || next == untilLead {
-			found = next
-		} else if found == untilLead || found == sinceLead {
-			continue
-		} else {
-			return found, q, i
+		if negated && ts.at(i).hasClass(periodHeadWord) && ts.at(i+1).word.also&alsoThan != 0 {
+			i++
 		}
 	}
 	return found, q, i
+}
+
+// leadAt returns what the token at i says about the ends, noLead where it only stands between; false where it does not
+// belong to them.
+func (ts *tokens) leadAt(i int, found lead, negated bool) (lead, bool) {
+	t := ts.at(i)
+	before, after := beforeLead, afterLead
+	if negated { // not before is since, not after is until
+		before, after = sinceLead, untilLead
+	}
+	switch {
+	case t.roman > 0 && t.capital && ts.partFollows(i): // I połowa: the first half
+		return noLead, false
+	case t.hasClass(fillerWord), t.hasClass(thanWord), t.hasClass(yearWord) && t.word.arg == 0, t.is(','),
+		t.hasClass(andWord):
+		return noLead, true
+	case t.is('<'), t.hasClass(beforeWord):
+		return before, true
+	case t.is('>'), t.hasClass(afterWord):
+		return after, true
+	case t.hasClass(laterWord) && negated:
+		return untilLead, true
+	case t.hasClass(earlierWord) && negated:
+		return sinceLead, true
+	case negated && t.hasClass(periodHeadWord): // ikke ældre end, nicht jünger als
+		switch t.word.arg {
+		case 1:
+			return sinceLead, true
+		case 2:
+			return untilLead, true
+		}
+		return noLead, false
+	case t.hasClass(thirdWord) && negated && found == noLead && t.word.arg == late:
+		return untilLead, true
+	case t.hasClass(thirdWord) && negated && found == noLead && t.word.arg == early:
+		return sinceLead, true
+	case t.hasClass(untilWord):
+		return untilLead, true
+	case t.hasClass(sinceWord):
+		return ts.sinceAt(i), true
+	case t.hasClass(betweenWord),
+		found == noLead && ts.letters2(i) == "de" && ts.joinsLater(i): // de 1690 à 1790
+		return betweenLead, true
+	case t.is('-') && found != noLead, // pre-1800
+		(t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead,                                                // jusqu'à
+		(t.hasClass(endingWord) || t.hasClass(toWord)) && ts.at(i+1).hasClass(sinceWord) && ts.at(i+1).word.arg == since, // à partir de
+		t.is('\''): // jusqu'en, '85
+		return noLead, true
+	}
+	return noLead, false
+}
+
+func (ts *tokens) sinceAt(i int) lead {
+	switch ts.at(i).word.arg {
+	case since:
+		return sinceLead
+	case from:
+		return fromLead
+	}
+	if ts.joinsLater(i) {
+		return betweenLead // from X to Y, so Y is stated
+	}
+	return noLead
 }
 
 // joinsLater reports whether a word for "to" follows somewhere behind i.

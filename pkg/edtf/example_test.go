@@ -18,8 +18,7 @@ func ExampleParse() {
 	fmt.Println(err)
 	// Output:
 	// 1690~/1790 level 1 from 1690-01-01 to 1790-12-31 approximate true
-	// reading "12/04/1985": a year has four digits, or Y before five or more; canonical dates are EDTF, such as
-	// 2026-04-12, 1690/1790, 186X or 1350~
+	// reading "12/04/1985": a year has four digits, or Y before five or more; canonical dates are EDTF, such as 2026-04-12, 1690/1790, 186X or 1350~
 }
 
 func ExampleNormaliseFound() {
@@ -39,8 +38,7 @@ func ExampleNormaliseFound() {
 	// "2026-04-12" "" ""
 	// "2026-04-12/2026-04-14" "" ""
 	// "" "" "not-noted"
-	// reading "12/4/2026": this may be 12 April 2026 or 4 December 2026; nothing tells which; state the order of the
-	// dates (dmy, mdy or ymd), or type year-month-day with four digits of the year
+	// reading "12/4/2026": this may be 12 April 2026 or 4 December 2026; nothing tells which; state the order of the dates (dmy, mdy or ymd), or type year-month-day with four digits of the year
 }
 
 func ExampleNormaliseDating() {

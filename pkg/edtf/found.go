@@ -177,23 +177,9 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 			r.options.Order = provenOrder(second.numbers)
 		}
 	}
-	p, err := r.resolve(&first, ts)
+	d, err := r.between(ts, &first, &second, q)
 	if err != nil {
 		return found, err
-	}
-	d := single(p.qualified(q))
-	if second.any() {
-		until, err := r.resolve(&second, ts)
-		if err != nil {
-			return found, err
-		}
-		if reversed(p, until) {
-			return found, r.failText("date-reversed", "the end is before the start",
-				"type the earlier date first, such as 2026-04-12/2026-04-14")
-		}
-		if p != until {
-			d = interval(Stated, p.qualified(q), Stated, until.qualified(q))
-		}
 	}
 	found.Ambiguous = !shared && (first.ambiguous || second.ambiguous)
 	if found.Time, err = r.timeAfter(ts, next, second.any()); err != nil {
@@ -204,6 +190,26 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 	}
 	found.Date = d
 	return found, r.future(d)
+}
+
+// between works out the day, or the interval where a second day is written.
+func (r *reader) between(ts *tokens, first, second *written, q qualifier) (Date, *Error) {
+	p, err := r.resolve(first, ts)
+	if err != nil || !second.any() {
+		return single(p.qualified(q)), err
+	}
+	until, err := r.resolve(second, ts)
+	if err != nil {
+		return Date{}, err
+	}
+	if reversed(p, until) {
+		return Date{}, r.failText("date-reversed", "the end is before the start",
+			"type the earlier date first, such as 2026-04-12/2026-04-14")
+	}
+	if p == until {
+		return single(p.qualified(q)), nil
+	}
+	return interval(Stated, p.qualified(q), Stated, until.qualified(q)), nil
 }
 
 // timeAfter reads what follows the date, which is a time or nothing.

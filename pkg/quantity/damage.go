@@ -53,37 +53,9 @@ func dateProposals(s string, unit Unit) ([]string, bool) {
 	if len(s) > maxLength || !l.run(s) {
 		return nil, false
 	}
-	// Numbers, with a month name, and nothing but signs between them.
-	var numbers []int
-	var sizes []int
-	month, signs := 0, 0
-	for i := 0; i < l.n; i++ {
-		t := &l.token[i]
-		text := s[t.at:t.end]
-		switch {
-		case t.kind == kNumber && t.places == 0:
-			numbers, sizes = append(numbers, int(min(t.num, 1<<20))), append(sizes, len(text))
-		case t.kind == kNumber && !t.comma && t.places <= 4: // 08.09
-			whole, frac, _ := strings.Cut(text, ".")
-			a, _ := strconv.Atoi(whole)
-			b, _ := strconv.Atoi(frac)
-			if whole != "" {
-				numbers, sizes = append(numbers, a), append(sizes, len(whole))
-			}
-			numbers, sizes = append(numbers, b), append(sizes, len(frac))
-			signs++
-		case t.is(wMonth):
-			if month != 0 {
-				return nil, false
-			}
-			month = int(t.word.arg)
-		case t.kind == kDash, t.kind == kSlash, t.kind == kDot:
-			signs++
-		case t.kind == kComma, t.kind == kColon:
-		case strings.EqualFold(text, "t"), strings.EqualFold(text, "z"):
-		default:
-			return nil, false
-		}
+	numbers, sizes, month, signs, ok := dateParts(&l, s)
+	if !ok {
+		return nil, false
 	}
 	day := 0
 	switch {
@@ -120,6 +92,39 @@ func dateProposals(s string, unit Unit) ([]string, bool) {
 		return nil, false
 	}
 	return typed(day, month, unit), true
+}
+
+// dateParts takes apart what has numbers, a month name, and nothing but signs between them.
+func dateParts(l *lexer, s string) (numbers, sizes []int, month, signs int, ok bool) {
+	for i := 0; i < l.n; i++ {
+		t := &l.token[i]
+		text := s[t.at:t.end]
+		switch {
+		case t.kind == kNumber && t.places == 0:
+			numbers, sizes = append(numbers, int(min(t.num, 1<<20))), append(sizes, len(text))
+		case t.kind == kNumber && !t.comma && t.places <= 4: // 08.09
+			whole, frac, _ := strings.Cut(text, ".")
+			a, _ := strconv.Atoi(whole)
+			b, _ := strconv.Atoi(frac)
+			if whole != "" {
+				numbers, sizes = append(numbers, a), append(sizes, len(whole))
+			}
+			numbers, sizes = append(numbers, b), append(sizes, len(frac))
+			signs++
+		case t.is(wMonth):
+			if month != 0 {
+				return nil, nil, 0, 0, false
+			}
+			month = int(t.word.arg)
+		case t.kind == kDash, t.kind == kSlash, t.kind == kDot:
+			signs++
+		case t.kind == kComma, t.kind == kColon:
+		case strings.EqualFold(text, "t"), strings.EqualFold(text, "z"):
+		default:
+			return nil, nil, 0, 0, false
+		}
+	}
+	return numbers, sizes, month, signs, true
 }
 
 func year(n int) bool { return n >= 1900 && n <= 2100 }

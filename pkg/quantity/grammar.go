@@ -312,6 +312,18 @@ func (p *parser) unit(m *measure) bool {
 			return false
 		}
 	}
+	u, n = p.unitKind(t, u, n)
+	if p.dimension != units[u].dimension {
+		p.failAt(CodeUnitKind, t.at, t.end, "", "")
+		return false
+	}
+	m.unit = u
+	p.i += n
+	return true
+}
+
+// unitKind takes the full stop of a unit cut short and the word that says which ounce, pound or ton it is.
+func (p *parser) unitKind(t *token, u Unit, n int) (Unit, int) {
 	if t.kind == kWord && p.peek(n).kind == kDot && !(p.peek(n+1).kind == kDot) {
 		n++
 	}
@@ -332,13 +344,7 @@ func (p *parser) unit(m *measure) bool {
 		next.is(wMetric) && (u == carat || u == tonne) {
 		n++
 	}
-	if p.dimension != units[u].dimension {
-		p.failAt(CodeUnitKind, t.at, t.end, "", "")
-		return false
-	}
-	m.unit = u
-	p.i += n
-	return true
+	return u, n
 }
 
 // grain settles "gr", which is the grain to some and the gram to others: only
@@ -419,15 +425,7 @@ func (p *parser) compound(m *measure) {
 				"an ounce with pennyweights is a troy ounce, and oz alone is avoirdupois", "write ozt for the troy ounce")
 			return
 		}
-		r := ratios[m.unit][part.unit]
-		fits := family(m.unit)&family(part.unit) != 0 && units[m.unit].size > units[part.unit].size && m.den == 1 &&
-			m.stepDen == 1
-		if fits { // less than one of the larger unit
-			limit, ok := mul(part.den, r.p)
-			scaled, ok2 := mul(part.num, r.q)
-			fits = ok && ok2 && scaled < limit
-		}
-		if !fits {
+		if !isPartOf(m, &part) {
 			if dashed || joined {
 				p.i = start // 1 ft - 15 in is a range
 				return
@@ -441,22 +439,41 @@ func (p *parser) compound(m *measure) {
 		if !stated {
 			p.note(NoteUnitAssumed, "the last number is taken for "+part.unit.String()+", the next smaller unit")
 		}
-		// m in the smaller unit: num*p/q + part
-		whole, ok1 := mul(m.num, r.p)
-		whole, ok2 := mul(whole, part.den)
-		add, ok3 := mul(part.num, r.q)
-		den, ok4 := mul(part.den, r.q)
-		if !ok1 || !ok2 || !ok3 || !ok4 || whole+add < whole {
+		if !m.add(&part) {
 			p.failAt(CodeTooLarge, m.at, p.token[p.i-1].end, "", "")
 			return
 		}
-		g := gcd(whole+add, den)
-		m.num, m.den = (whole+add)/max(g, 1), den/max(g, 1)
-		m.stepNum, m.stepDen, m.unit, m.compound = part.stepNum, part.stepDen, part.unit, true
 		if m.den != 1 {
 			return
 		}
 	}
+}
+
+// isPartOf reports whether part is less than one of the unit of m, in a smaller unit of its family.
+func isPartOf(m, part *measure) bool {
+	if family(m.unit)&family(part.unit) == 0 || units[m.unit].size <= units[part.unit].size || m.den != 1 || m.stepDen != 1 {
+		return false
+	}
+	r := ratios[m.unit][part.unit]
+	limit, ok := mul(part.den, r.p)
+	scaled, ok2 := mul(part.num, r.q)
+	return ok && ok2 && scaled < limit
+}
+
+// add adds a part to m, which is then in the unit of the part; false if the number is too large.
+func (m *measure) add(part *measure) bool {
+	r := ratios[m.unit][part.unit] // num*p/q + part
+	whole, ok1 := mul(m.num, r.p)
+	whole, ok2 := mul(whole, part.den)
+	add, ok3 := mul(part.num, r.q)
+	den, ok4 := mul(part.den, r.q)
+	if !ok1 || !ok2 || !ok3 || !ok4 || whole+add < whole {
+		return false
+	}
+	g := gcd(whole+add, den)
+	m.num, m.den = (whole+add)/max(g, 1), den/max(g, 1)
+	m.stepNum, m.stepDen, m.unit, m.compound = part.stepNum, part.stepDen, part.unit, true
+	return true
 }
 
 // impliedUnit gives a last number without unit the next smaller one: 1'3 and

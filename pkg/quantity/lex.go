@@ -328,72 +328,53 @@ func (l *lexer) letterAt(i int) bool {
 	return text.IsLetter(text.Sign(c))
 }
 
+// signs are the marks that mean one thing wherever they stand.
+var signs = map[rune]kind{
+	'"': kInch, '-': kDash, '/': kSlash, text.FractionSlash: kSlash, '±': kPlusMinus, '…': kDots, '~': kTilde,
+	'=': kEqual, '(': kOpen, '[': kOpen, ')': kClose, ']': kClose, ',': kComma, ':': kColon, ';': kColon, '!': kColon,
+	'&': kAmp, '?': kQuery, '*': kTimes,
+}
+
 // sign reads one mark at i; next is where the mark ends.
 func (l *lexer) sign(t *token, c rune, i, next int) int {
+	rest := l.s[next:]
 	switch c {
-	case '"':
-		t.kind = kInch
 	case '\'':
 		t.kind = kFoot
 		// Two single marks side by side are one double mark.
-		if next < len(l.s) {
-			d, size := utf8.DecodeRuneInString(l.s[next:])
-			if text.Sign(d) == '\'' {
-				t.kind = kInch
-				return next + size
-			}
+		if d, size := utf8.DecodeRuneInString(rest); size > 0 && text.Sign(d) == '\'' {
+			t.kind = kInch
+			return next + size
 		}
-	case '-':
-		t.kind = kDash
-	case '/', text.FractionSlash:
-		t.kind = kSlash
 	case '+':
 		t.kind = kPlus
-		if next < len(l.s) && l.s[next] == '-' {
+		if strings.HasPrefix(rest, "-") {
 			t.kind = kPlusMinus
 			return next + 1
 		}
-		if next+1 < len(l.s) && l.s[next] == '/' && l.s[next+1] == '-' {
+		if strings.HasPrefix(rest, "/-") {
 			t.kind = kPlusMinus
 			return next + 2
 		}
-	case '±':
-		t.kind = kPlusMinus
 	case '.':
 		t.kind = kDot
 		for next < len(l.s) && l.s[next] == '.' {
 			t.kind = kDots
 			next++
 		}
-	case '…':
-		t.kind = kDots
-	case '~':
-		t.kind = kTilde
 	case '<', '>':
 		t.kind = kLess
 		if c == '>' {
 			t.kind = kMore
 		}
-		if next < len(l.s) && l.s[next] == '=' {
+		if strings.HasPrefix(rest, "=") {
 			next++
 		}
-	case '=':
-		t.kind = kEqual
-	case '(', '[':
-		t.kind = kOpen
-	case ')', ']':
-		t.kind = kClose
-	case ',':
-		t.kind = kComma
-	case ':', ';', '!':
-		t.kind = kColon
-	case '&':
-		t.kind = kAmp
-	case '?':
-		t.kind = kQuery
-	case '*':
-		t.kind = kTimes
 	default:
+		if kind, known := signs[c]; known {
+			t.kind = kind
+			return next
+		}
 		if f := text.Vulgar(c); f.Den != 0 {
 			t.kind, t.num, t.den = kFraction, uint64(f.Num), uint64(f.Den)
 			return next

@@ -203,22 +203,8 @@ func (p *parser) settle() bool {
 			"write a range, such as 7-9 in")
 		return false
 	}
-	if p.lead != NoUnit {
-		if p.lead.Dimension() != p.dimension {
-			p.failAt(CodeUnitKind, p.token[0].at, p.token[0].end, "", "")
-			return false
-		}
-		// "in 8 cm" is German for "at 8 cm".
-		if p.lo.unit == NoUnit && p.preposition() {
-			if p.err != nil {
-				return false
-			}
-		} else if p.lo.unit == NoUnit {
-			p.lo.unit = p.lead
-		} else if p.lead != IN && p.lead != p.lo.unit {
-			p.failAt(CodeUnitOrder, p.lo.at, p.lo.end, "", "")
-			return false
-		}
+	if p.lead != NoUnit && !p.settleLead() {
+		return false
 	}
 	if p.ranged && p.lo.unit == NoUnit && p.hi.unit == NoUnit && p.yearAndMonth() {
 		p.failAt(CodeSpreadsheetDate, 0, uint16(len(p.s)), "", "")
@@ -257,6 +243,23 @@ func (p *parser) settle() bool {
 	}
 	if p.hasTolerance && p.tolerance.unit == NoUnit {
 		p.tolerance.unit = p.lo.unit
+	}
+	return true
+}
+
+// settleLead settles a unit that stands before the number.
+func (p *parser) settleLead() bool {
+	switch {
+	case p.lead.Dimension() != p.dimension:
+		p.failAt(CodeUnitKind, p.token[0].at, p.token[0].end, "", "")
+		return false
+	case p.lo.unit == NoUnit && p.preposition(): // "in 8 cm" is German for "at 8 cm"
+		return p.err == nil
+	case p.lo.unit == NoUnit:
+		p.lo.unit = p.lead
+	case p.lead != IN && p.lead != p.lo.unit:
+		p.failAt(CodeUnitOrder, p.lo.at, p.lo.end, "", "")
+		return false
 	}
 	return true
 }
@@ -357,18 +360,9 @@ func (p *parser) result() (q Quantity, ok bool) {
 		if p.ranged {
 			return q, p.lost()
 		}
-		tol, ok1 := convert(p.tolerance.num, p.tolerance.den, p.tolerance.unit, into)
-		tolStep, ok2 := convert(p.tolerance.stepNum, p.tolerance.stepDen, p.tolerance.unit, into)
-		if !ok1 || !ok2 || hi+tol < hi {
-			p.failAt(CodeTooLarge, p.lo.at, p.tolerance.end, "", "")
+		if step, ok = p.tolerate(&q, step); !ok {
 			return q, false
 		}
-		step = max(step, tolStep)
-		q.Best = Bound{lo, true}
-		if tol > lo {
-			p.note(NoteClamped, "the tolerance reaches below nought; nought is taken for the lower end")
-		}
-		q.Min.Value, q.Max.Value = max(lo-tol, 0), hi+tol
 	}
 	if step > 0 {
 		q.Resolution = Bound{step, true}
@@ -380,6 +374,23 @@ func (p *parser) result() (q Quantity, ok bool) {
 		q.Min = Bound{}
 	}
 	return q, true
+}
+
+// tolerate widens a single value by the tolerance that is stated, and returns the coarser of the steps.
+func (p *parser) tolerate(q *Quantity, step Decimal) (Decimal, bool) {
+	value := q.Min.Value
+	tol, ok1 := convert(p.tolerance.num, p.tolerance.den, p.tolerance.unit, q.Unit)
+	tolStep, ok2 := convert(p.tolerance.stepNum, p.tolerance.stepDen, p.tolerance.unit, q.Unit)
+	if !ok1 || !ok2 || value+tol < value {
+		p.failAt(CodeTooLarge, p.lo.at, p.tolerance.end, "", "")
+		return step, false
+	}
+	q.Best = Bound{value, true}
+	if tol > value {
+		p.note(NoteClamped, "the tolerance reaches below nought; nought is taken for the lower end")
+	}
+	q.Min.Value, q.Max.Value = max(value-tol, 0), value+tol
+	return max(step, tolStep), true
 }
 
 // note adds what had to be assumed.

@@ -219,13 +219,12 @@ func (p *parser) numberWord(m *measure) bool {
 		m.num, m.den, m.stepNum, m.stepDen = 0, 1, 0, 1 // surface to 4 in
 		p.i++
 		return true
-	case t.is(wHalf):
-		m.num, m.den, m.stepNum, m.stepDen = 1, 2, 1, 2
-		p.i++
-		p.skipOf()
-		return true
-	case t.is(wQuarter) && !t.is(wNumber):
-		m.num, m.den, m.stepNum, m.stepDen = 1, 4, 1, 4
+	case t.is(wHalf), t.is(wQuarter) && !t.is(wNumber):
+		den := uint64(2)
+		if !t.is(wHalf) {
+			den = 4
+		}
+		m.num, m.den, m.stepNum, m.stepDen = 1, den, 1, den
 		p.i++
 		p.skipOf()
 		return true
@@ -255,6 +254,11 @@ func (p *parser) numberWord(m *measure) bool {
 		p.underHundred(m)
 		return true
 	}
+	return p.afterWord(m, t, n)
+}
+
+// afterWord reads what stands behind a whole number in words: its part, its hundred or its ones.
+func (p *parser) afterWord(m *measure, t *token, n uint64) bool {
 	next := p.tok()
 	dashed := 0
 	if next.kind == kDash && !next.spaced && !p.peek(1).spaced {

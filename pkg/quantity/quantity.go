@@ -154,39 +154,13 @@ func Parse(s string) (Quantity, error) {
 }
 
 func parse(s string) (q Quantity, ok bool) {
-	s, q.Approximate = strings.CutPrefix(s, "~")
-	number := func(to *Bound) bool {
-		d, rest, ok := scanDecimal(s)
-		if !ok || d < 0 {
-			return false
-		}
-		*to, s = Bound{d, true}, rest
-		return true
-	}
-	cut := func(prefix string) (found bool) {
-		s, found = strings.CutPrefix(s, prefix)
-		return found
-	}
-	switch {
-	case cut("unknown"):
-		ok = true
-	case cut(">="):
-		ok = number(&q.Min)
-	case cut("<="):
-		ok = number(&q.Max)
-	default:
-		if ok = number(&q.Min); ok {
-			q.Max = q.Min
-			if cut("..") {
-				ok = number(&q.Max) && q.Min.Value < q.Max.Value
-			}
-		}
-	}
-	if !ok {
+	in := parsing{s: s}
+	q.Approximate = in.cut("~")
+	if !in.bounds(&q) {
 		return q, false
 	}
-	if s != "" && s[0] == ' ' && len(s) > 1 && s[1] != '(' {
-		code, rest := s[1:], ""
+	if in.s != "" && in.s[0] == ' ' && len(in.s) > 1 && in.s[1] != '(' {
+		code, rest := in.s[1:], ""
 		if i := strings.IndexByte(code, ' '); i >= 0 {
 			code, rest = code[:i], code[i:]
 		}
@@ -194,40 +168,72 @@ func parse(s string) (q Quantity, ok bool) {
 		if !known {
 			return q, false
 		}
-		q.Unit, s = u, rest
+		q.Unit, in.s = u, rest
 	}
 	q.Said, q.Resolution = q.saidUnwritten(), q.stepUnwritten()
-	if s == "" {
+	if in.s == "" {
 		return q, true
 	}
-	if !cut(" (") || !strings.HasSuffix(s, ")") {
+	if !in.cut(" (") || !strings.HasSuffix(in.s, ")") {
 		return q, false
 	}
-	s = s[:len(s)-1]
-	if cut("best ") {
-		if !number(&q.Best) || s != "" && !cut("; ") {
-			return q, false
-		}
+	in.s = in.s[:len(in.s)-1]
+	return q, in.details(&q) && in.s == "" && q.consistent()
+}
+
+// parsing is what is left of a text that parse reads.
+type parsing struct{ s string }
+
+func (in *parsing) number(to *Bound) bool {
+	d, rest, ok := scanDecimal(in.s)
+	if !ok || d < 0 {
+		return false
 	}
-	if cut("said ") {
-		code, rest, more := strings.Cut(s, "; ")
-		if more && rest == "" {
-			return q, false
-		}
+	*to, in.s = Bound{d, true}, rest
+	return true
+}
+
+func (in *parsing) cut(prefix string) (found bool) {
+	in.s, found = strings.CutPrefix(in.s, prefix)
+	return found
+}
+
+func (in *parsing) bounds(q *Quantity) bool {
+	switch {
+	case in.cut("unknown"):
+		return true
+	case in.cut(">="):
+		return in.number(&q.Min)
+	case in.cut("<="):
+		return in.number(&q.Max)
+	case !in.number(&q.Min):
+		return false
+	}
+	q.Max = q.Min
+	return !in.cut("..") || in.number(&q.Max) && q.Min.Value < q.Max.Value
+}
+
+// details reads what stands in brackets.
+func (in *parsing) details(q *Quantity) bool {
+	if in.cut("best ") && (!in.number(&q.Best) || in.s != "" && !in.cut("; ")) {
+		return false
+	}
+	if in.cut("said ") {
+		code, rest, more := strings.Cut(in.s, "; ")
 		u, known := unitOfCode(code)
-		if !known && code != "none" {
-			return q, false
+		if more && rest == "" || !known && code != "none" {
+			return false
 		}
-		q.Said, s = u, rest
+		q.Said, in.s = u, rest
 	}
-	if cut("step ") {
-		if cut("none") {
-			q.Resolution = Bound{}
-		} else if !number(&q.Resolution) {
-			return q, false
-		}
+	if !in.cut("step ") {
+		return true
 	}
-	return q, s == "" && q.consistent()
+	if in.cut("none") {
+		q.Resolution = Bound{}
+		return true
+	}
+	return in.number(&q.Resolution)
 }
 
 // consistent reports whether units and numbers of q fit each other.

@@ -205,7 +205,7 @@ func (s *Scheme) index() {
 			typed = append(typed, claim{other, m})
 		}
 	}
-	for _, c := range s.Concepts {
+	for _, c := range s.Concepts { // the surer ways first
 		add(c.Code, Match{Code: c.Code, How: Code})
 		add(strings.ReplaceAll(c.Code, "-", " "), Match{Code: c.Code, How: Label, Lang: "en"})
 	}
@@ -238,6 +238,11 @@ func (s *Scheme) index() {
 	for _, c := range typed {
 		enter(c.key, c.m)
 	}
+	s.indexFirsts()
+}
+
+// indexFirsts notes with which words the texts begin.
+func (s *Scheme) indexFirsts() {
 	s.firsts = make(map[string]bool, len(s.byText))
 	for text := range s.byText {
 		if words := strings.Fields(strings.ReplaceAll(text, "?", " ")); len(words) > 0 {
