@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -33,7 +34,8 @@ func (p *program) checkCommand() *cobra.Command {
 		Use:   "check FILE...",
 		Short: "Say what a careful recorder would ask about",
 		Long: `check reads files of any format, normalises them in memory and says what is wrong,
-doubtful or missing, at the sheet and cell it stands in. It changes nothing.
+doubtful or missing, at the sheet and cell it stands in. It changes nothing. Of a folder, or a zip with
+several logs in it, each log is checked by itself.
 
 A report of notices holds no position, name or address. Only with --with-places does the
 HTML report draw the finds on a plan and name them; keep such a page to yourself. It holds
@@ -207,10 +209,10 @@ func readBaseline(name string, limits limit.Limits) (*render.Baseline, error) {
 func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options, watch *placeWatch) (*render.Document,
 	error) {
 	var doc *render.Document
-	var failed error
 	o.Watch = watch.watcher()
-	for _, name := range files {
-		r, err := pipeline.Check(c.Context(), name, o)
+	logs, failed := p.logs(c.Context(), files, o)
+	for _, l := range logs {
+		r, err := p.checkLog(c.Context(), l, o)
 		if err != nil {
 			if failed != nil {
 				fmt.Fprintf(p.err, "findslip: %s\n", render.Clean(failed.Error()))
@@ -226,6 +228,15 @@ func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options,
 		addResult(doc, r)
 	}
 	return doc, failed
+}
+
+func (p *program) checkLog(ctx context.Context, l pipeline.Log, o pipeline.Options) (*pipeline.Result, error) {
+	in, err := pipeline.OpenLog(ctx, l, o)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	return in.Check(ctx, o)
 }
 
 // renderer returns the writer of a report in one form.

@@ -1,10 +1,13 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -20,19 +23,23 @@ func (p *program) convertCommand() *cobra.Command {
 	var force, plain, bom, loss bool
 	var language, since string
 	c := &cobra.Command{
-		Use:   "convert IN -o OUT",
+		Use:   "convert IN... -o OUT",
 		Short: "Convert a find report from any format to any other",
 		Long: `convert reads a file of any format, normalises it, keeps the words as they were written, and
 writes it in the format that the name of OUT tells. What OUT cannot hold is said. A file that is
 there is not replaced without --force; nothing is written when reading failed.
 
+Several files, a folder or a zip with several logs in it become one report: each find says from
+which file it comes, and people and land are one only where they are equal.
+
 Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 2 not written.`,
 		Example: `  findslip convert season.xlsx -o season.findslip.json --date-order dmy
   findslip convert season.findslip.json -o season.geojson
+  findslip convert 2024.xlsx 2025.csv old-logs -o all.findslip.json
   findslip convert season.csv --to jsonl -o -
   findslip convert season-may.xlsx --since season.findslip.json -o season-may.findslip.json
   findslip convert season.findslip.json --to gpx --check-loss`,
-		Args: cobra.ExactArgs(1),
+		Args: needs(1, "a file"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o, err := in.options(p)
 			if err != nil {
@@ -49,15 +56,22 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 				return err
 			}
 			o.Level, o.Plain, o.Language, o.BOM, o.Since = validate.NoLevel, plain, language, bom, since
-			if args[0] == "-" && since == "-" {
+			if slices.Contains(args, "-") && since == "-" {
 				return errors.New("--since -: standard input is the file to convert already; save the earlier conversion to a file and name that")
+			}
+			logs, err := p.logs(c.Context(), args, o)
+			if err != nil {
+				return err
+			}
+			if loss && len(logs) > 1 {
+				return errors.New("--check-loss goes with one log; convert them to one report first")
 			}
 			if loss {
 				return p.checkLoss(c, args[0], o, p.out)
 			}
-			inputs := args
+			inputs := namesOf(logs)
 			if since != "" {
-				inputs = append(inputs[:1:1], since)
+				inputs = append(inputs, since)
 			}
 			if out != "-" {
 				if err := (pipeline.Output{Name: out, Force: force, Inputs: inputs}).Check(); err != nil {
@@ -77,7 +91,12 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 			p.pace.widen(gcWide)
 			var r *pipeline.Result
 			if err := p.output(out, force, inputs, func(w io.Writer) (err error) {
-				r, err = pipeline.Convert(c.Context(), args[0], w, o)
+				in, err := pipeline.OpenLogs(c.Context(), logs, o)
+				if err != nil {
+					return err
+				}
+				defer in.Close()
+				r, err = in.Convert(c.Context(), w, o)
 				return err
 			}); err != nil {
 				return err
@@ -100,6 +119,37 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 	c.Flags().StringVar(&fail, "fail-on", "error",
 		"what makes the exit status 1: error, warning, info, danger, caution, a set, or never")
 	return c
+}
+
+// logs returns what the names stand for, and says what in a folder is no log.
+func (p *program) logs(ctx context.Context, names []string, o pipeline.Options) ([]pipeline.Log, error) {
+	logs, passed, err := pipeline.Logs(ctx, names, o)
+	if err != nil {
+		return nil, err
+	}
+	if len(passed) > 0 {
+		p.say("not read, for they are no logs: %s", render.Clean(someOf(passed)))
+	}
+	return logs, nil
+}
+
+// someOf writes the first names of a list out.
+func someOf(names []string) string {
+	if len(names) > 10 {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:10], ", "), len(names)-10)
+	}
+	return strings.Join(names, ", ")
+}
+
+// namesOf returns the files that logs are in.
+func namesOf(logs []pipeline.Log) []string {
+	var names []string
+	for _, l := range logs {
+		if !slices.Contains(names, l.Name) {
+			names = append(names, l.Name)
+		}
+	}
+	return names
 }
 
 // canKeep tells before the work begins what would stop the notices from being kept at its end.

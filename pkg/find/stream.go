@@ -180,8 +180,11 @@ func (s *Stream) LocateRecord(n *notice.Notice) {
 	record, member := CutRecord(n.Pointer)
 	if o, ok := s.Origins[record]; ok && n.Row == 0 {
 		o.locate(n, member)
+		return
 	}
-	n.File = s.File
+	if n.File == "" {
+		n.File = s.File
+	}
 }
 
 // CutRecord cuts a pointer such as /permissions/0/validFrom behind the record. The record is empty

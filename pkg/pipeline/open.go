@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -22,12 +23,18 @@ type Input struct {
 	Name   string
 	Stream *find.Stream
 	Format Format
-	source *opened // nil: it was made in memory
+	source *opened // nil: it was made in memory, or is several files
+
+	several bool // logs read as one, which were normalised one by one
+	close   func() error
 }
 
 // Close releases the file.
 func (in *Input) Close() error {
-	if in.source == nil {
+	switch {
+	case in.close != nil:
+		return in.close()
+	case in.source == nil:
 		return nil
 	}
 	return in.source.close()
@@ -161,7 +168,7 @@ func identify(s *find.Stream, name string, o Options) error {
 	if o.ReportID != "" {
 		head.ID = o.ReportID
 	} else {
-		head.ID, head.IDBasis = find.ReportIDFromName(Base(name)), "file-name"
+		head.ID, head.IDBasis = find.ReportIDFromName(cmp.Or(o.source, Base(name))), "file-name"
 	}
 	s.Report = &head
 	return nil

@@ -55,6 +55,9 @@ type Options struct {
 	Workers   int          // finds that are worked on at the same time; 0: as many as there are processors
 	Slow      bool         // send every record to the schema engine; what is said is the same
 
+	member string // of an archive of several logs, that is to be read
+	source string // how a log is called among several; empty: by its name
+
 	ctx   context.Context                 // stops the reading of the input
 	ahead func(*find.Stream) *find.Stream // adds steps to the finds that are read; these change none
 	// Unfinished, if not nil, keeps the names of temporary files: an input that can be read only once and
@@ -158,6 +161,11 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 		return nil, err
 	}
 	defer in.Close()
+	return in.Convert(ctx, w, o)
+}
+
+// Convert is the function of that name for an opened file.
+func (in *Input) Convert(ctx context.Context, w io.Writer, o Options) (*Result, error) {
 	if o.To == "" {
 		return nil, errors.New("the format to write is not known: say it with --to")
 	}
@@ -175,7 +183,7 @@ func Convert(ctx context.Context, name string, w io.Writer, o Options) (*Result,
 		return Encode(w, s, o)
 	})
 	if err != nil {
-		return nil, fmt.Errorf("converting %s: %w", name, err)
+		return nil, fmt.Errorf("converting %s: %w", in.Name, err)
 	}
 	r.Lost = losses.list()
 	return r, nil
@@ -189,8 +197,7 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	if err != nil {
 		return nil, err
 	}
-	o.Read.Table = in.Format == XLSX || in.Format == CSV
-	read := normalise.Stream(in.Stream, o.Read)
+	read := in.normalised(o)
 	if o.Step != nil {
 		if read, err = o.Step(read, o.Read); err != nil {
 			return nil, err
@@ -247,6 +254,15 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	said.end()
 	r.Summary = v.Summary()
 	return r, nil
+}
+
+// normalised returns the finds with their canonical values. Several logs were read each by itself already.
+func (in *Input) normalised(o Options) *find.Stream {
+	if in.several {
+		return in.Stream
+	}
+	o.Read.Table = in.Format == XLSX || in.Format == CSV
+	return normalise.Stream(in.Stream, o.Read)
 }
 
 // Encode writes a stream in the format Options.To.

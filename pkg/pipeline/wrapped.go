@@ -58,18 +58,15 @@ func (o *Options) unpacked(inner, name string, r io.Reader, src *opened) (string
 func unwrapZip(name string, src *opened, o *Options) (string, *opened, error) {
 	limits := o.Limits.WithDefaults()
 	z, err := zip.NewReader(io.NewSectionReader(src, 0, src.size), src.size)
-	if err != nil && !errors.Is(err, zip.ErrInsecurePath) || int64(len(z.File)) > limits.Entries {
+	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
 		return name, src, nil // the reader of workbooks says what is wrong
 	}
-	var found []*zip.File
-	for _, f := range z.File {
-		switch base := path.Base(strings.ReplaceAll(f.Name, `\`, "/")); {
-		case isWorkbookPart(f.Name):
-			return name, src, nil
-		case strings.HasSuffix(f.Name, "/"), strings.HasPrefix(base, "."), strings.Contains(f.Name, "__MACOSX/"):
-		case FormatOfName(base) != "":
-			found = append(found, f)
-		}
+	found, whole := logsIn(z, limits.Entries)
+	if whole {
+		return name, src, nil
+	}
+	if o.member != "" {
+		found = slices.DeleteFunc(found, func(f *zip.File) bool { return f.Name != o.member })
 	}
 	if doc := slices.IndexFunc(found, func(f *zip.File) bool { return FormatOfName(f.Name) == KML }); doc >= 0 &&
 		FormatOfName(name) == KML {
@@ -86,7 +83,7 @@ func unwrapZip(name string, src *opened, o *Options) (string, *opened, error) {
 		}
 		return name, src, &InputError{File: name, Code: "archive-with-several-files",
 			Msg:  fmt.Sprintf("the archive holds %d files that may be logs: %s", len(found), strings.Join(names, ", ")),
-			Help: "unpack it, and give the files by name"}
+			Help: "findslip convert reads them as one log; else unpack it, and give the files by name"}
 	}
 	return o.unwrapMember(name, src, found[0], limits)
 }

@@ -79,6 +79,14 @@ func sumOf(s string) uint64 {
 	return maphash.String(rollSeed, s) | 1
 }
 
+// sourceFile is the log that a find comes from, where several were read as one.
+func sourceFile(f *find.Find) string {
+	if f.Source == nil {
+		return ""
+	}
+	return f.Source.File
+}
+
 // lineOf works out what is remembered of a find, but for what depends on the finds before it. It may be called for
 // several finds at the same time.
 func lineOf(c *Case) line {
@@ -91,7 +99,7 @@ func lineOf(c *Case) line {
 		if c.Permission != nil {
 			permission = c.Permission.ID
 		}
-		for _, part := range [...]string{f.Finder, permission, find.FoldNumber(f.Number)} {
+		for _, part := range [...]string{f.Finder, permission, sourceFile(f), find.FoldNumber(f.Number)} {
 			h.WriteString(part)
 			h.WriteByte(0)
 		}

@@ -1,0 +1,334 @@
+package pipeline
+
+import (
+	"cmp"
+	"context"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+var (
+	logsJoined = &notice.Kind{Code: "logs-read-as-one", Severity: notice.Info, Group: "conversion", Spec: "8.1",
+		Title:  "several logs were read as one",
+		Why:    "each find says from which file it comes; its id is that which it has by itself",
+		Help:   "Nothing to do.",
+		Source: "our proposal", Before: "2024.csv and 2025.csv", After: "one report of both"}
+	findTwice = &notice.Kind{Code: "find-in-two-logs", Severity: notice.Info, Group: "conversion", Spec: "8.1",
+		Title:  "a find that stands in two logs",
+		Why:    "both say the same under one id, so it was taken once",
+		Help:   "Nothing to do.",
+		Source: "our proposal", Before: "find 7 in season.csv and in season-copy.csv", After: "find 7"}
+	headLeft = &notice.Kind{Code: "log-header-left-out", Severity: notice.Warning, Group: "conversion", Spec: "8.1",
+		Title:  "what a log says of itself did not fit the others",
+		Why:    "one report has one title, language and licence, and the logs have different ones",
+		Help:   "Keep the logs; or say in each the same.",
+		Source: "our proposal", Before: "title: Season 2024, title: Season 2025", After: "no title"}
+)
+
+// OpenLogs opens logs to be read as one, in their order; the one log of a list is opened as Open does.
+//
+// Each find has the id that it has by itself, and says from which log it comes. People, permissions and outings
+// are one where they are equal in all but their ids; local ids that are taken are made anew. A find that
+// stands in two logs is one only where both say the same. Close it when its stream has been read.
+func OpenLogs(ctx context.Context, logs []Log, o Options) (*Input, error) {
+	if len(logs) == 1 {
+		return OpenLog(ctx, logs[0], o)
+	}
+	if o.Since != "" {
+		return nil, errors.New("--since goes with one log, not with several")
+	}
+	o.ctx = ctx
+	j := &joining{o: o, report: &find.Report{Findslip: find.Version, ID: o.ReportID}, seen: map[string][sha256.Size]byte{},
+		origins: map[string]find.Origin{}}
+	if o.Table.Map != nil {
+		own := *o.Table.Map
+		j.report.ID, own.ReportID = cmp.Or(j.report.ID, own.ReportID), ""
+		j.o.Table.Map = &own
+	}
+	j.o.ReportID = ""
+	for _, l := range logs {
+		if err := j.open(ctx, l); err != nil {
+			return nil, errors.Join(err, j.close())
+		}
+	}
+	j.settle(logs)
+	name := strconv.Itoa(len(logs)) + " logs"
+	s := &find.Stream{Report: j.report, Notices: j.notices, File: name, Format: string(j.format), Origins: j.origins}
+	s.SetEntries(j.entries)
+	return &Input{Name: name, Stream: s, Format: j.format, several: true, close: j.close}, nil
+}
+
+// joining makes one stream of several.
+type joining struct {
+	o       Options
+	report  *find.Report
+	parts   []*joined
+	notices notice.List
+	origins map[string]find.Origin
+	format  Format
+	seen    map[string][sha256.Size]byte // what a find with this id says
+}
+
+// joined is one of the logs.
+type joined struct {
+	log    Log
+	in     *Input
+	read   *find.Stream
+	ids    map[[2]string]string // kind and local id in the log: that in the report
+	places map[string]string    // pointer of a record in the log: that in the report
+}
+
+func (j *joining) close() error {
+	var errs []error
+	for _, p := range j.parts {
+		errs = append(errs, p.in.Close())
+	}
+	return errors.Join(errs...)
+}
+
+// open reads the header of a log and adds it to that of the report.
+func (j *joining) open(ctx context.Context, l Log) error {
+	o := j.o
+	o.source = l.Source
+	in, err := OpenLog(ctx, l, o)
+	if err != nil {
+		return err
+	}
+	p := &joined{log: l, in: in, ids: map[[2]string]string{}, places: map[string]string{}}
+	j.parts = append(j.parts, p)
+	p.read = in.normalised(o)
+	head := p.read.Report
+	switch first := j.parts[0]; {
+	case p == first:
+		j.format, j.report.Audience, j.report.CopyOf = in.Format, head.Audience, head.CopyOf
+	case cmp.Or(head.Audience, "self") != cmp.Or(j.report.Audience, "self"):
+		return fmt.Errorf("reading several logs: %s is for %s and %s is for %s, so that they cannot be one report; read them apart",
+			first.log.Source, cmp.Or(j.report.Audience, "self"), l.Source, cmp.Or(head.Audience, "self"))
+	case in.Format != j.format:
+		j.format = Findslip
+	}
+	if head.CopyOf != j.report.CopyOf {
+		j.report.CopyOf = ""
+	}
+	p.people(j.report, head)
+	p.permissions(j.report, head)
+	p.outings(j.report, head)
+	j.header(p, head)
+	for pointer, origin := range p.read.Origins {
+		if to := p.places[pointer]; to != "" {
+			if _, taken := j.origins[to]; !taken {
+				j.origins[to] = origin
+			}
+		}
+	}
+	for _, n := range p.read.Notices {
+		n.File = cmp.Or(n.File, l.Name)
+		if record, member := find.CutRecord(n.Pointer); p.places[record] != "" {
+			n.Pointer = p.places[record] + member
+		}
+		j.notices.Add(n)
+	}
+	return nil
+}
+
+// header takes over what stands once in a report.
+func (j *joining) header(p *joined, head *find.Report) {
+	r := j.report
+	for _, note := range head.Notes {
+		r.Notes = append(r.Notes, clipped(p.log.Source+": "+note, 10_000))
+	}
+	for _, a := range head.Accepted {
+		if a.Find == "" {
+			j.leave(p, "notices that are accepted for the whole log")
+			continue
+		}
+		a.By = p.id(find.PersonID, a.By)
+		r.Accepted = append(r.Accepted, a)
+	}
+	for _, use := range head.ExtensionsUsed {
+		if !slices.ContainsFunc(r.ExtensionsUsed, func(u find.ExtensionUse) bool { return u.Prefix == use.Prefix }) {
+			r.ExtensionsUsed = append(r.ExtensionsUsed, use)
+		}
+	}
+	if len(head.Extensions) > 0 || len(head.Unknown) > 0 {
+		j.leave(p, "extensions and members of the header that this version does not know")
+	}
+}
+
+func (j *joining) leave(p *joined, what string) {
+	n := notice.New(headLeft, "", p.log.Source+": "+what+" are not in the report of all")
+	n.File = p.log.Name
+	j.notices.Add(n)
+}
+
+// settle gives the report what all logs agree on, and an id.
+func (j *joining) settle(logs []Log) {
+	r := j.report
+	for _, m := range []struct {
+		name string
+		to   *string
+		of   func(*find.Report) string
+	}{
+		{"the title", &r.Title, func(h *find.Report) string { return h.Title }},
+		{"the language", &r.Language, func(h *find.Report) string { return h.Language }},
+		{"the licence", &r.Reuse, func(h *find.Report) string { return h.Reuse }},
+		{"the version of the lists", &r.VocabularyVersion, func(h *find.Report) string { return h.VocabularyVersion }},
+	} {
+		values := map[string]bool{}
+		for _, p := range j.parts {
+			if v := m.of(p.read.Report); v != "" {
+				values[v] = true
+				*m.to = v
+			}
+		}
+		if len(values) > 1 {
+			*m.to = ""
+			j.notices.Add(notice.New(headLeft, "", m.name+" differs from log to log and is not in the report of all"))
+		}
+	}
+	var names []string
+	for _, l := range logs {
+		names = append(names, l.Source)
+	}
+	if r.ID == "" {
+		sorted := slices.Sorted(slices.Values(names))
+		for i, name := range sorted { // a dot would end the name
+			sorted[i] = strings.ReplaceAll(name, ".", " ")
+		}
+		r.ID, r.IDBasis = find.ReportIDFromName(strings.Join(sorted, "\n")), "file-name"
+	}
+	j.notices.Add(notice.New(logsJoined, "", fmt.Sprintf("%d logs were read as one: %s", len(names),
+		clipped(strings.Join(names, ", "), 300))))
+}
+
+func clipped(s string, most int) string {
+	if len(s) <= most {
+		return s
+	}
+	return strings.ToValidUTF8(s[:most-3], "") + "..."
+}
+
+// entries reads the finds, log after log.
+func (j *joining) entries(yield func(*find.Entry, error) bool) {
+	index := 0
+	for _, p := range j.parts {
+		for e, err := range p.read.Entries {
+			if err != nil {
+				yield(nil, fmt.Errorf("%s: %w", p.log.Name, err))
+				return
+			}
+			if j.again(p, e) {
+				e = &find.Entry{Origin: e.Origin, Notices: notice.List{notice.New(findTwice, "",
+					"find "+e.Label()+" stands in an earlier log too and says the same there; it was taken once")}}
+			}
+			if e.Index = index; e.Find != nil {
+				index++
+			}
+			if !yield(e, nil) {
+				return
+			}
+		}
+		if err := p.in.changed(); err != nil {
+			yield(nil, err)
+			return
+		}
+	}
+}
+
+// again makes the find of a log one of the report, and reports whether it was there already.
+func (j *joining) again(p *joined, e *find.Entry) bool {
+	f := e.Find
+	if f == nil {
+		return false
+	}
+	f.LocalIDs(func(kind string, id *string) { *id = p.id(kind, *id) })
+	source := f.Source
+	f.Source = nil
+	raw, err := find.Marshal(f)
+	if f.Source = source; f.Source == nil {
+		f.Source = &find.Source{File: clipped(p.log.Source, 500), Row: find.Int(e.Origin.Row)}
+		if e.Origin.Row == 0 {
+			f.Source.Row = find.Number{}
+		}
+		if e.Origin.Layout != nil {
+			f.Source.Sheet = clipped(e.Origin.Layout.Sheet, 200)
+		}
+	}
+	if err != nil || f.ID == "" {
+		return false
+	}
+	sum := sha256.Sum256(raw)
+	before, known := j.seen[f.ID]
+	if !known {
+		j.seen[strings.Clone(f.ID)] = sum
+	}
+	return known && before == sum
+}
+
+// id returns the id in the report of a local id in the log.
+func (p *joined) id(kind, id string) string { return cmp.Or(p.ids[[2]string{kind, id}], id) }
+
+// people adds those of a log.
+func (p *joined) people(r, head *find.Report) {
+	for i, person := range head.People {
+		at := putRecord(&r.People, person, func(x *find.Person) *string { return &x.ID })
+		p.ids[[2]string{find.PersonID, head.People[i].ID}] = r.People[at].ID
+		p.places[fmt.Sprintf("/people/%d", i)] = fmt.Sprintf("/people/%d", at)
+	}
+}
+
+func (p *joined) permissions(r, head *find.Report) {
+	for i, permission := range head.Permissions {
+		permission.GrantedBy = p.id(find.PersonID, permission.GrantedBy)
+		permission.Occupier = p.id(find.PersonID, permission.Occupier)
+		at := putRecord(&r.Permissions, permission, func(x *find.Permission) *string { return &x.ID })
+		p.ids[[2]string{find.PermissionID, head.Permissions[i].ID}] = r.Permissions[at].ID
+		p.places[fmt.Sprintf("/permissions/%d", i)] = fmt.Sprintf("/permissions/%d", at)
+	}
+}
+
+func (p *joined) outings(r, head *find.Report) {
+	for i, outing := range head.Outings {
+		outing.Permission = p.id(find.PermissionID, outing.Permission)
+		outing.People = slices.Clone(outing.People)
+		for k, id := range outing.People {
+			outing.People[k] = p.id(find.PersonID, id)
+		}
+		at := putRecord(&r.Outings, outing, func(x *find.Outing) *string { return &x.ID })
+		p.ids[[2]string{find.OutingID, head.Outings[i].ID}] = r.Outings[at].ID
+		p.places[fmt.Sprintf("/outings/%d", i)] = fmt.Sprintf("/outings/%d", at)
+	}
+}
+
+// putRecord adds a record to a list, unless one stands there that is equal in all but its id, and returns where it
+// is. An id that is taken gets another number.
+func putRecord[T find.Record](list *[]T, record T, id func(*T) *string) int {
+	own := *id(&record)
+	for i := range *list {
+		other := (*list)[i]
+		*id(&other) = own
+		if find.Same(&other, &record) {
+			return i
+		}
+	}
+	taken := func(name string) bool {
+		return slices.ContainsFunc(*list, func(x T) bool { return *id(&x) == name })
+	}
+	if taken(own) {
+		stem := strings.TrimRight(strings.TrimRight(own, "0123456789"), "-")
+		for n := 1; ; n++ {
+			if *id(&record) = fmt.Sprintf("%.20s-%d", stem, n); !taken(*id(&record)) {
+				break
+			}
+		}
+	}
+	*list = append(*list, record)
+	return len(*list) - 1
+}
