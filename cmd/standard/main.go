@@ -2,6 +2,7 @@
 // the code lists, the vectors.
 //
 //	standard generate [-check]          writes what is generated; with -check fails where something would change
+//	standard check                      fails where a paper is too long, a link dead, a requirement without key word, target or vector
 //	standard compare OLD [NEW]          compares two versions of what is published
 //	standard suite -- COMMAND           drives any implementation through the conformance suite
 //
@@ -35,9 +36,9 @@ var errDiffers = errors.New("not as it should be")
 func run(ctx context.Context, args []string, out, talk io.Writer) int {
 	talk = &shared{w: talk}
 	do := map[string]func(context.Context, *flag.FlagSet, []string, io.Writer, io.Writer) error{"generate": doGenerate,
-		"compare": doCompare, "suite": doSuite}
+		"check": doCheck, "compare": doCompare, "suite": doSuite}
 	if len(args) == 0 || do[args[0]] == nil {
-		fmt.Fprintln(talk, "standard: needs one of generate, compare, suite; -help says more of each")
+		fmt.Fprintln(talk, "standard: needs one of generate, check, compare, suite; -help says more of each")
 		return 2
 	}
 	flags := flag.NewFlagSet("standard "+args[0], flag.ContinueOnError)

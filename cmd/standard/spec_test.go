@@ -82,11 +82,11 @@ func sections(t *testing.T, whole string) map[string]bool {
 	for _, m := range regexp.MustCompile(`(?m)^##+ ([\d.]+) `).FindAllStringSubmatch(whole, -1) {
 		out[m[1]] = true
 	}
-	_, rest, ok := strings.Cut(whole, "\n## 5 Rules\n")
-	if !ok {
+	at := strings.LastIndex(whole, "\n## 5 Rules\n")
+	if at < 0 {
 		t.Fatal("section 5 is missing")
 	}
-	rules, _, _ := strings.Cut(rest, "\n## ")
+	rules, _, _ := strings.Cut(whole[at+5:], "\n## ")
 	for i := 1; ; i++ {
 		number := fmt.Sprintf("5.%d", i)
 		if !regexp.MustCompile(`(?:^|\n|· )` + regexp.QuoteMeta(number) + ` [a-z]`).MatchString(rules) {
@@ -99,15 +99,14 @@ func sections(t *testing.T, whole string) map[string]bool {
 	}
 }
 
-// Every kind of notice is of a section that exists, has all its words, and stands once in annex A.
+// Every kind of notice is of a section that exists, has all its words, and stands once in the table with a page.
 func TestSpecNamesEveryNotice(t *testing.T) {
 	whole, _ := spec(t)
 	there := sections(t, whole)
-	annex := annexText(t, "schema/spec/lookup/rules.md")
 	rows := map[string]string{}
-	for _, m := range regexp.MustCompile("(?m)^\\| `([^`]+)` \\| [^|]+ \\| ([^|]+) \\|").FindAllStringSubmatch(annex, -1) {
+	for _, m := range regexp.MustCompile("(?m)^\\| \\[`([^`]+)`\\]\\([^)]+\\) \\| [^|]+ \\| ([^|]+) \\|").FindAllStringSubmatch(annexText(t, "schema/spec/lookup/rules.md"), -1) {
 		if rows[m[1]] != "" {
-			t.Errorf("annex A has %s twice", m[1])
+			t.Errorf("the table has %s twice", m[1])
 		}
 		rows[m[1]] = m[2]
 	}
@@ -117,7 +116,7 @@ func TestSpecNamesEveryNotice(t *testing.T) {
 			t.Errorf("the code %s is not written as codes are", k.Code)
 		}
 		if rows[k.Code] != k.Spec {
-			t.Errorf("the notice %s is of section %s; annex A has section %q", k.Code, k.Spec, rows[k.Code])
+			t.Errorf("the notice %s is of section %s; the table has section %q", k.Code, k.Spec, rows[k.Code])
 		}
 		delete(rows, k.Code)
 		if !there[k.Spec] {
@@ -126,28 +125,16 @@ func TestSpecNamesEveryNotice(t *testing.T) {
 		if k.Title == "" || k.Why == "" || k.Help == "" || k.Source == "" || k.Group == "" {
 			t.Errorf("the words of %s are not whole", k.Code)
 		}
-	}
-	for code := range rows {
-		t.Errorf("annex A has %s, which is no notice", code)
-	}
-}
-
-// Annex A says of each notice all that explain says.
-func TestAnnexExplainsEveryNotice(t *testing.T) {
-	annex := annexText(t, "schema/spec/lookup/rules.md")
-	for _, k := range pipeline.Kinds() {
-		_, rest, ok := strings.Cut(annex, "\n**`"+k.Code+"`**")
-		if !ok {
-			t.Errorf("annex A does not explain %s", k.Code)
-			continue
-		}
-		rest, _, _ = strings.Cut(rest, "\n\n")
+		page := strings.ReplaceAll(annexText(t, "schema/spec/rules/"+k.Code+".md"), `\|`, "|")
 		for name, text := range map[string]string{"title": k.Title, "why": k.Why, "help": k.Help, "source": k.Source,
 			"before": k.Before, "after": k.After} {
-			if text == "" || !strings.Contains(strings.ReplaceAll(rest, `\|`, "|"), strings.Join(strings.Fields(text), " ")) {
-				t.Errorf("annex A does not give the %s of %s", name, k.Code)
+			if !strings.Contains(page, strings.Join(strings.Fields(text), " ")) {
+				t.Errorf("the page of %s does not give its %s", k.Code, name)
 			}
 		}
+	}
+	for code := range rows {
+		t.Errorf("the table has %s, which is no notice", code)
 	}
 }
 

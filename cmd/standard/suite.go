@@ -186,6 +186,9 @@ func (g *generator) reading(r reading) (*suite.Vector, error) {
 			v.Expect.Code = code
 		}
 		v.Requirements = append(g.serve[v.Expect.Code], fallback(r)...)
+		if code == "language-ambiguous" {
+			v.Requirements = append(v.Requirements, "14-1")
+		}
 		return v, nil
 	}
 	want := maps.Clone(r.Expect)
@@ -203,6 +206,9 @@ func (g *generator) reading(r reading) (*suite.Vector, error) {
 	var err error
 	v.Expect.Value, err = json.Marshal(want)
 	v.Requirements = served(r)
+	if r.Stated && r.Language != "" {
+		v.Requirements = append(v.Requirements, "14-1")
+	}
 	return v, err
 }
 

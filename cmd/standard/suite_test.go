@@ -27,8 +27,9 @@ func TestEveryRequirementHasVectors(t *testing.T) {
 
 // TestIndexSeesGaps shows that the index does not pass over what is missing.
 func TestIndexSeesGaps(t *testing.T) {
+	const must = "A reader MUST"
 	x := &index{
-		requirements: []requirement{{id: "1-1"}, {id: "1-2"}, {id: "1-3"}, {id: "1-4"}},
+		requirements: []requirement{{"1-1", must}, {"1-2", must}, {"1-3", must}, {"1-4", must}, {"1-5", "A reader SHOULD"}},
 		pass:         map[string][]string{"1-1": {"a"}, "1-2": {"a"}, "9-9": {"a"}}, fail: map[string][]string{"1-1": {"b"}},
 		gaps: map[string]gap{"1-1": {Lacks: "fail", Reason: "not needed any more"}, "1-3": {Lacks: "both"},
 			"8-8": {Lacks: "both", Reason: "x"}},
