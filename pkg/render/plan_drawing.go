@@ -40,7 +40,7 @@ func (p *Plan) draw(o drawing) template.HTML {
 	key, height := "", bottom+20
 	if !o.links {
 		var lines int
-		key, lines = legend(groups)
+		key, lines = legend(groups, o.unknown)
 		height = bottom + 44 + planLine*float64(lines)
 	}
 	x := func(v float64) float64 { return left + (v-minX)*scale }
@@ -166,13 +166,6 @@ func (p *Plan) groups() []string {
 	return out
 }
 
-func groupName(g string) string {
-	if g == "" {
-		return "not known"
-	}
-	return g
-}
-
 // The shapes and colours of the plan. Six shapes, each filled, then open, then with a dot: colour is
 // never alone, up to 18 groups; beyond, groups share signs and the list below the plan tells them apart.
 var planColours = []string{"#1b6ca8", "#a8431b", "#3f7d20", "#6b3fa0", "#8a6d00", "#444444"}
@@ -207,11 +200,11 @@ func symbol(group int, x, y float64) string {
 }
 
 // legend writes the signs with their groups, and the number of lines it takes.
-func legend(groups []string) (svg string, lines int) {
+func legend(groups []string, unknown string) (svg string, lines int) {
 	var b strings.Builder
 	x, line := planMargin, 0
 	for i, g := range groups {
-		g = Clean(groupName(g))
+		g = Clean(cmp.Or(g, unknown))
 		width := 36 + 8*float64(len([]rune(g)))
 		if x+width > planWidth-planMargin/2 && x > planMargin {
 			x, line = planMargin, line+1

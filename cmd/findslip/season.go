@@ -1,0 +1,147 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"github.com/findslip/findslip/pkg/render"
+	year "github.com/findslip/findslip/pkg/season"
+	"github.com/findslip/findslip/pkg/share"
+)
+
+// seasonFlags are the options of season.
+type seasonFlags struct {
+	inputFlags
+	audience, receiver, out, format, year, language, policy string
+	permissions, best                                       []string
+	force                                                   bool
+}
+
+func (p *program) seasonCommand() *cobra.Command {
+	var f seasonFlags
+	c := &cobra.Command{
+		Use:   "season LOG... -o season.html",
+		Short: "A year on one page: what was found, how deep, in how many hours",
+		Long: `season works one or more logs out and writes a page to print and to show: finds and hours by month and
+outing, by field, material, age and kind of object; depths by material with the plough line; what each
+detector guessed beside what the tape said; ten finds to show; and what is still open. OUT.json and
+OUT.csv hold the same figures.
+
+Without --for it is for showing: no field is named, no place is told, no plan is drawn, and people are
+named only as far as they agreed to. With --for self it holds everything, with a plan of each field.
+--for AUDIENCE counts what share would let that audience see, and nothing else.
+
+A depth with an open end ("more than a foot") is left out of the figures and counted. A detector is
+judged by all pairs of its guess and a measured depth; below twelve pairs the page says that it may be
+chance.
+
+With --pictures the pictures of the finds to show stand in the page, small and without metadata.
+Several finders: give all their logs; a find that is in two of them counts once.`,
+		Example: `  findslip season season.xlsx -o season.html
+  findslip season season.xlsx --for self --pictures . --best 12,7,3 -o mine.html
+  findslip season finder-a.xlsx finder-b.csv --year 2026 -o club.html`,
+		Args: needs(1, "one or more logs"),
+		RunE: func(c *cobra.Command, args []string) error { return p.season(c.Context(), args, f) },
+	}
+	f.add(c)
+	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write: .html, .json or .csv; - for standard output")
+	c.Flags().StringVar(&f.format, "to", "", "html, json or csv (default: by the name of the file)")
+	c.Flags().StringVar(&f.audience, "for", string(share.Club),
+		"self, partner, club, landowner, expert, recorder or public")
+	c.Flags().StringVar(&f.receiver, "receiver", "", "the person or body that it is for")
+	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "for a landowner: the own land, by local id or name")
+	c.Flags().StringVar(&f.policy, "policy", "", "make the table of leaves by audience stricter, from this JSON file")
+	c.Flags().StringVar(&f.year, "year", "", "only this year, such as 2026 (default: all that the logs hold)")
+	c.Flags().StringSliceVar(&f.best, "best", nil, "numbers of the finds to show, up to ten (default: those of which most is known)")
+	c.Flags().StringVar(&f.language, "language", "en", "language of the page: en, de, nl, fr, da or sv")
+	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
+	return c
+}
+
+func (p *program) season(ctx context.Context, logs []string, f seasonFlags) error {
+	write, so, err := f.target(p)
+	if err != nil {
+		return err
+	}
+	o, err := f.options(p)
+	if err != nil {
+		return err
+	}
+	if so.Day = o.Read.AsOf.String(); o.Read.AsOf.IsZero() {
+		so.Day = time.Now().Format(time.DateOnly)
+	}
+	made, err := year.Of(ctx, logs, o, so)
+	if err != nil {
+		return err
+	}
+	put := p.publish
+	if so.Audience != share.Club && so.Audience != share.Public && so.Audience != share.Expert {
+		put = p.output
+	}
+	if err := put(f.out, f.force, logs, func(w io.Writer) error { return write(made.Season, w, so.Day) }); err != nil {
+		return err
+	}
+	p.saySeason(made, so.Audience)
+	return nil
+}
+
+// target is what is to be written, and for whom.
+func (f *seasonFlags) target(p *program) (write func(*year.Season, io.Writer, string) error, so year.Options,
+	err error) {
+	so = year.Options{Permissions: f.permissions, Receiver: f.receiver, Year: f.year, Best: f.best, Language: f.language,
+		Tool: "findslip " + version()}
+	if f.out == "" {
+		return nil, so, fmt.Errorf("season needs a file to write: -o season.html, .json or .csv, or -o - for standard output")
+	}
+	if so.Audience, err = share.ParseAudience(f.audience); err != nil {
+		return nil, so, fmt.Errorf("--for: %w", err)
+	}
+	if f.year != "" && !regexp.MustCompile(`^\d{4}$`).MatchString(f.year) {
+		return nil, so, fmt.Errorf("--year %q is not a year of four digits", f.year)
+	}
+	if !slices.Contains(render.Languages(), f.language) {
+		return nil, so, fmt.Errorf("--language %q is not one of %s", f.language, strings.Join(render.Languages(), ", "))
+	}
+	if so.Policy, err = readPolicy(f.policy, p.limits); err != nil {
+		return nil, so, err
+	}
+	format := f.format
+	if format == "" {
+		format = strings.TrimPrefix(strings.ToLower(filepath.Ext(f.out)), ".")
+	}
+	switch format {
+	case "html", "htm", "":
+		return (*year.Season).HTML, so, nil
+	case "json":
+		return func(s *year.Season, w io.Writer, _ string) error { return s.JSON(w) }, so, nil
+	case "csv":
+		return func(s *year.Season, w io.Writer, _ string) error { return s.CSV(w) }, so, nil
+	}
+	return nil, so, fmt.Errorf("season writes html, json or csv, not %q", format)
+}
+
+// saySeason says what a person should know of the page.
+func (p *program) saySeason(made *year.Made, a share.Audience) {
+	if made.Unread > 0 {
+		p.say("warning: %s could not be read and is not counted; findslip check says where", counted(made.Unread, "piece"))
+	}
+	for i, s := range made.Held {
+		if i == 20 {
+			p.say("  and %d more", len(made.Held)-i)
+			break
+		}
+		p.say("held back: %s", render.Clean(s.String()))
+	}
+	if made.Due > 0 && a == share.Club {
+		p.say("%s may be due or is open; --for self lists them", counted(made.Due, "report to an authority or the landowner"))
+	}
+	p.say("the season of %s for %s; look at it before you hand it on", counted(made.Totals.Finds, "find"), a)
+}

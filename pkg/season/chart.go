@@ -1,0 +1,233 @@
+package season
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/render"
+)
+
+// Charts are drawn for the width of a telephone, on which a unit is about a pixel.
+const (
+	chartWidth = 360.0
+	letter     = 7.8 // usual width of a letter of 13 units
+	mostBars   = 12
+)
+
+// chart is a drawing with its words for those who do not see it.
+type chart struct {
+	strings.Builder
+	id string
+}
+
+// begin opens a drawing; the description says in words what is drawn.
+func begin(id, title, description string, height float64) *chart {
+	c := &chart{id: id}
+	fmt.Fprintf(c, `<svg class="chart" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="%s-t %s-d" font-size="13"><title id="%s-t">%s</title><desc id="%s-d">%s</desc>`,
+		chartWidth, height, id, id, id, escape(title), id, escape(description))
+	return c
+}
+
+func (c *chart) end() template.HTML {
+	c.WriteString(`</svg>`)
+	return template.HTML(c.String()) // built of numbers and escaped text only
+}
+
+func (c *chart) text(x, y float64, anchor, text string) {
+	fmt.Fprintf(c, `<text x="%.1f" y="%.1f" text-anchor="%s" fill="currentColor">%s</text>`, x, y, anchor, escape(text))
+}
+
+func (c *chart) line(kind string, x1, y1, x2, y2 float64) {
+	fmt.Fprintf(c, `<line class="%s" x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f"/>`, kind, x1, y1, x2, y2)
+}
+
+func escape(text string) string { return template.HTMLEscapeString(render.Clean(text)) }
+
+// cut shortens a text to what a width has room for.
+func cut(text string, width float64) string {
+	r := []rune(text)
+	if most := int(width/letter + 0.01); len(r) > most && most > 1 {
+		return string(r[:most-1]) + "…"
+	}
+	return text
+}
+
+// monthBars draws a figure of each month.
+func (p *page) monthBars(id, title string, value func(Month) float64) template.HTML {
+	const height, top, bottom = 166.0, 40.0, 34.0
+	most, said := 0.0, []string{}
+	for _, m := range p.Months {
+		most = max(most, value(m))
+		said = append(said, m.Month+": "+p.words.comma(plain(value(m))))
+	}
+	if most == 0 {
+		return ""
+	}
+	c := begin(id, title, strings.Join(said, "; "), height)
+	c.text(0, 13, "start", title)
+	step := chartWidth / float64(len(p.Months))
+	every := int(math.Ceil(32 / step))
+	names := strings.Fields(p.words.say("months"))
+	c.line("axis", 0, height-bottom, chartWidth, height-bottom)
+	for i, m := range p.Months {
+		v := value(m)
+		x, h := float64(i)*step, v/most*(height-top-bottom)
+		fmt.Fprintf(c, `<rect class="bar" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, x+step*0.14, height-bottom-h,
+			step*0.72, h)
+		if v > 0 && every == 1 {
+			c.text(x+step/2, height-bottom-h-4, "middle", p.words.comma(plain(v)))
+		}
+		month := int(m.Month[5]-'0')*10 + int(m.Month[6]-'0')
+		if i%every == 0 {
+			c.text(x+step/2, height-bottom+15, "middle", cut(names[month-1], max(step, 32)))
+		}
+		if i == 0 || month == 1 {
+			c.text(x+step/2, height-bottom+30, "middle", m.Month[:4])
+		}
+	}
+	return c.end()
+}
+
+// countBars draws how many finds have something in common, with those beyond a dozen in one bar.
+func (p *page) countBars(id, title string, list []Count) template.HTML {
+	shown := list
+	if len(list) > mostBars {
+		rest := Count{Name: p.words.say("others")}
+		for _, c := range list[mostBars-1:] {
+			rest.Finds += c.Finds
+		}
+		shown = append(append([]Count{}, list[:mostBars-1]...), rest)
+	}
+	most, said, name := 1, []string{}, 40.0
+	for _, c := range shown {
+		most = max(most, c.Finds)
+		said = append(said, fmt.Sprintf("%s: %d", p.named(c.Name), c.Finds))
+		name = max(name, float64(len([]rune(p.named(c.Name))))*letter+8)
+	}
+	const row, number = 24.0, 36.0
+	name = min(name, 180)
+	c := begin(id, title, strings.Join(said, "; "), row*float64(len(shown))+4)
+	for i, one := range shown {
+		y := row * float64(i)
+		c.text(name-8, y+17, "end", cut(p.named(one.Name), name-8))
+		width := float64(one.Finds) / float64(most) * (chartWidth - name - number)
+		kind := "bar"
+		if one.Name == "" {
+			kind = "bar unsaid"
+		}
+		fmt.Fprintf(c, `<rect class="%s" x="%.1f" y="%.1f" width="%.1f" height="16"/>`, kind, name, y+4, width)
+		c.text(name+width+6, y+17, "start", fmt.Sprint(one.Finds))
+	}
+	return c.end()
+}
+
+// axis is a depth axis in the unit of the logs: cm a step, and the length of the whole.
+func (p *page) axis(deepest float64) (step, whole float64) {
+	unit := 1.0
+	if p.Unit == "in" {
+		unit = 2.54
+	}
+	for _, n := range []float64{1, 2, 4, 5, 10, 20, 50, 100, 200, 500, 1000} {
+		step = n * unit
+		if deepest/step <= 8 {
+			break
+		}
+	}
+	return step, step * math.Max(1, math.Ceil(deepest/step-tolerance))
+}
+
+// depthPlot draws depths downwards, a column for each group of materials, and the depth of ploughing.
+func (p *page) depthPlot() template.HTML {
+	groups := p.Depth.Groups
+	if len(groups) == 0 {
+		return ""
+	}
+	if len(groups) > 8 {
+		groups = groups[:8]
+	}
+	deepest, said := 0.0, []string{}
+	for _, g := range groups {
+		deepest = max(deepest, g.Deepest)
+		for _, d := range g.Depths {
+			deepest = max(deepest, d.Max)
+		}
+		said = append(said, fmt.Sprintf("%s: %d %s, %s %s", p.named(g.Material), len(g.Depths), p.words.say("number"),
+			p.words.say("median"), p.length(g.Median)))
+	}
+	for _, l := range p.Depth.Plough {
+		deepest = max(deepest, l.Depth)
+		said = append(said, p.words.say("ploughLine")+" "+l.Field+": "+p.length(l.Depth))
+	}
+	step, whole := p.axis(deepest)
+	const top, room, left = 26.0, 240.0, 44.0
+	scale := room / whole
+	c := begin("depth", p.words.say("depthTitle"), strings.Join(said, "; "), top+room+14+20*float64(len(groups)))
+	for d := 0.0; d <= whole+tolerance; d += step {
+		c.line("grid", left, top+d*scale, chartWidth, top+d*scale)
+		c.text(left-6, top+d*scale+4, "end", p.shortLength(d))
+	}
+	width := (chartWidth - left) / float64(len(groups))
+	for i, g := range groups {
+		x := left + width*(float64(i)+0.5)
+		name := string(rune('A' + i))
+		c.text(x, 16, "middle", name)
+		for j, d := range g.Depths {
+			at := x + spreadOut(j, len(g.Depths))*width*0.36
+			if d.Max-d.Min > tolerance {
+				c.line("reach", at, top+d.Min*scale, at, top+d.Max*scale)
+			}
+			fmt.Fprintf(c, `<circle class="dot" cx="%.1f" cy="%.1f" r="4"><title>%s: %s</title></circle>`, at, top+d.Mid*scale,
+				escape(d.Find), escape(p.length(d.Mid)))
+		}
+		c.line("median", x-width*0.3, top+g.Median*scale, x+width*0.3, top+g.Median*scale)
+		c.text(left, top+room+24+20*float64(i), "start", cut(fmt.Sprintf("%s  %s (%d)", name, p.named(g.Material),
+			len(g.Depths)), chartWidth-left))
+	}
+	for i, l := range p.Depth.Plough {
+		c.line("plough", left, top+l.Depth*scale, chartWidth, top+l.Depth*scale)
+		if i < 6 {
+			c.text(chartWidth, top+l.Depth*scale-4, "end", cut(p.words.say("ploughLine")+" "+l.Field, 200))
+		}
+	}
+	return c.end()
+}
+
+// spreadOut lays dots of one column side by side, between -1 and 1, in an order that keeps neighbours apart.
+func spreadOut(i, n int) float64 {
+	if n == 1 {
+		return 0
+	}
+	const golden = 0.6180339887 // the golden section spreads any number of dots evenly
+	_, part := math.Modf(float64(i) * golden)
+	return 2*part - 1
+}
+
+// guessPlot draws the guess to the right and what was measured downwards.
+func (p *page) guessPlot(id string, g Guess) template.HTML {
+	deepest := 0.0
+	for _, pair := range g.Points {
+		deepest = max(deepest, pair.Guess, pair.Measured)
+	}
+	step, whole := p.axis(deepest)
+	const top, left, room = 40.0, 60.0, 280.0
+	scale := room / whole
+	c := begin(id, p.detector(g)+": "+p.words.say("guessTitle"), p.guessWords(g), top+room+14)
+	c.text(left+room/2, 13, "middle", p.words.say("guessed"))
+	fmt.Fprintf(c, `<text transform="translate(14 %.1f) rotate(-90)" text-anchor="middle" fill="currentColor">%s</text>`,
+		top+room/2, escape(p.words.say("measured")))
+	for d := 0.0; d <= whole+tolerance; d += step {
+		c.line("grid", left, top+d*scale, left+room, top+d*scale)
+		c.line("grid", left+d*scale, top, left+d*scale, top+room)
+		c.text(left-6, top+d*scale+4, "end", p.shortLength(d))
+		c.text(left+d*scale, top-6, "middle", p.shortLength(d))
+	}
+	c.line("plough", left, top, left+room, top+room)
+	for _, pair := range g.Points {
+		fmt.Fprintf(c, `<circle class="dot" cx="%.1f" cy="%.1f" r="5"><title>%s: %s, %s</title></circle>`, left+pair.Guess*scale,
+			top+pair.Measured*scale, escape(pair.Find), escape(p.words.say("guessed")+" "+p.length(pair.Guess)),
+			escape(p.words.say("measured")+" "+p.length(pair.Measured)))
+	}
+	return c.end()
+}

@@ -1,0 +1,197 @@
+package season
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// tally counts finds by names.
+type tally struct{ list []Count }
+
+func (t *tally) add(name string, order float64, objects int) {
+	i := slices.IndexFunc(t.list, func(c Count) bool { return c.Name == name })
+	if i < 0 {
+		i = len(t.list)
+		t.list = append(t.list, Count{Name: name, order: order})
+	}
+	t.list[i].Finds++
+	t.list[i].Objects += objects
+	t.list[i].order = min(t.list[i].order, order)
+}
+
+// sorted are the counts, most first, those of which nothing was said last.
+func (t *tally) sorted() []Count {
+	slices.SortStableFunc(t.list, func(a, b Count) int {
+		return cmp.Or(cmp.Compare(b2i(a.Name == ""), b2i(b.Name == "")), cmp.Compare(b.Finds, a.Finds),
+			cmp.Compare(a.Name, b.Name))
+	})
+	return append([]Count{}, t.list...)
+}
+
+// byOrder are the counts by age, the oldest first.
+func (t *tally) byOrder() []Count {
+	list := t.sorted()
+	slices.SortStableFunc(list, func(a, b Count) int {
+		return cmp.Or(cmp.Compare(b2i(a.Name == ""), b2i(b.Name == "")), cmp.Compare(a.order, b.order))
+	})
+	return list
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func (w *work) count() {
+	var fields, materials, periods, classes, finders tally
+	for _, f := range w.finds {
+		n := objects(f.Find)
+		w.Totals.Finds++
+		w.Totals.Objects += n
+		fields.add(f.field, 0, n)
+		materials.add(w.material(f.Find), 0, n)
+		age, order := w.age(f.Find)
+		periods.add(age, order, n)
+		classes.add(w.class(f.Find), 0, n)
+		finders.add(w.finder(f), 0, n)
+	}
+	w.Fields, w.Materials, w.Classes = fields.sorted(), materials.sorted(), classes.sorted()
+	w.Periods, w.Finders = periods.byOrder(), finders.sorted()
+}
+
+// objects is how many objects a find surely stands for; a part of another find stands for none.
+func objects(f *find.Find) int {
+	switch {
+	case f.PartOf != "":
+		return 0
+	case f.Count.HasValue() && f.Count.Min.Known() && f.Count.Min.Float() < 1e6:
+		return max(f.Count.Min.Int(), 0)
+	}
+	return 1
+}
+
+// material names what a find is mainly made of.
+func (w *work) material(f *find.Find) string {
+	if len(f.Materials) == 0 {
+		return ""
+	}
+	if c, ok := vocabulary.Get("material").Concept(f.Materials[0].Code); ok {
+		return c.Label(w.Language)
+	}
+	return render.Clean(f.Materials[0].Text())
+}
+
+// family names the group of materials that the main one belongs to, so that figures have few columns.
+func (w *work) family(f *find.Find) string {
+	if len(f.Materials) == 0 {
+		return ""
+	}
+	c, ok := vocabulary.Get("material").Concept(f.Materials[0].Code)
+	if !ok {
+		return ""
+	}
+	if group, ok := vocabulary.Get("material-family").Concept(c.Group); ok {
+		return group.Label(w.Language)
+	}
+	return c.Label(w.Language)
+}
+
+// class names the class of object: the one that is given, else the only one that the name of the find names.
+func (w *work) class(f *find.Find) string {
+	if code := classCode(f); code != "" {
+		if c, ok := vocabulary.Get("object-class").Concept(code); ok {
+			return c.Label(w.Language)
+		}
+	}
+	if f.ObjectClass != nil {
+		return render.Clean(f.ObjectClass.Text())
+	}
+	return ""
+}
+
+func classCode(f *find.Find) string {
+	if f.ObjectClass != nil {
+		return f.ObjectClass.Code
+	}
+	scheme := vocabulary.Get("object-class")
+	if m, ok := scheme.Match(f.Name); ok {
+		return m.Code
+	}
+	if list, _ := scheme.MatchAll(f.Name); len(list) == 1 {
+		return list[0].Code
+	}
+	return ""
+}
+
+// age names how old a find is: the period as it was named, else the centuries. Order is its first year.
+func (w *work) age(f *find.Find) (name string, order float64) {
+	d := f.Dating
+	if d == nil {
+		return "", math.Inf(1)
+	}
+	order = math.MaxFloat64
+	if d.Earliest.Known() {
+		order = d.Earliest.Float()
+	} else if d.Latest.Known() {
+		order = d.Latest.Float() - 100
+	}
+	if d.Period != nil && d.Period.Label != "" {
+		return render.Clean(d.Period.Label), order
+	}
+	if !d.Earliest.Known() || !d.Latest.Known() {
+		return "", math.Inf(1)
+	}
+	first, last := century(d.Earliest.Float()), century(d.Latest.Float())
+	if first > last || last-first > 4 {
+		return "", math.Inf(1)
+	}
+	return w.year(first*100+1) + "–" + w.year(last*100+100), first * 100
+}
+
+// century is the number of whole centuries before the one of a year.
+func century(year float64) float64 { return math.Floor((year - 1) / 100) }
+
+// year puts a year, those before the first with their own count.
+func (w *work) year(year float64) string {
+	if year < 1 {
+		return w.words.say("bc", "n", fmt.Sprint(1-year))
+	}
+	return fmt.Sprint(year)
+}
+
+// finder names who found it, as the report lets them be named.
+func (w *work) finder(f one) string {
+	if f.Finder == "" {
+		return ""
+	}
+	if p := f.report.Person(f.Finder); p != nil {
+		return render.Clean(cmp.Or(p.Handle, p.Name))
+	}
+	return ""
+}
+
+// unit is the unit that most depths were stated in.
+func (w *work) unit() {
+	inches, all := 0, 0
+	for _, f := range w.finds {
+		if f.Depth != nil && f.Depth.Said != "" {
+			all++
+			inches += b2i(f.Depth.Said == "in" || f.Depth.Said == "ft")
+		}
+	}
+	w.Unit = "cm"
+	if 2*inches > all {
+		w.Unit = "in"
+	}
+}

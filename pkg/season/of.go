@@ -1,0 +1,182 @@
+package season
+
+import (
+	"cmp"
+	"context"
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"path"
+	"slices"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/picture"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/share"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+// Options of Of and Make.
+type Options struct {
+	Audience    share.Audience          // empty: club
+	Permissions []string                // landowner: the own land, as in share
+	Receiver    string                  // the person or body that it is for, as in share
+	Policy      *share.Policy           // the finder's own, as in share
+	Year        string                  // only finds and outings of this year; empty: all
+	Best        []string                // numbers of the finds to show; empty: those of which most is known
+	Places      bool                    // draw a plan of each field from what the reports hold
+	Language    string                  // of labels and words; empty: en
+	Tool        string                  // name and version of the program
+	Day         string                  // that counts as today, ISO 8601
+	Pictures    map[string]template.URL // by their names in the reports, to be shown; of Make only
+	Due         []Open                  // time limits that were counted elsewhere; of Make only
+}
+
+// pictureSide is the longer side of a picture on the page, in pixels.
+const pictureSide = 640
+
+// Made is a season and what is to be said of it.
+type Made struct {
+	*Season
+	Left   int          // finds that the audience may not see
+	Due    int          // time limits that are open; told on the page only to yourself, a partner and a recorder
+	Held   []share.Span // words that were withheld, for something would have leaked in them
+	Unread int          // entries that could not be read
+}
+
+// Of reads logs of any format and works a season out of what the audience may see of them. Pictures are taken from
+// pipeline.Options.Files.
+func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*Made, error) {
+	so.Audience = cmp.Or(so.Audience, share.Club)
+	so.Places = exact(so.Audience)
+	so.Pictures = map[string]template.URL{}
+	var m Made
+	var reports []*find.Report
+	ids := map[string]bool{}
+	for _, name := range names {
+		r, back, err := m.copyOf(ctx, name, o, &so)
+		if err != nil {
+			return nil, err
+		}
+		// One find in two logs counts once: ids of copies differ, those of the owner do not.
+		r.Finds = slices.DeleteFunc(r.Finds, func(f *find.Find) bool {
+			id := cmp.Or(back[f.ID], f.ID)
+			twice := id != "" && ids[id]
+			ids[id] = true
+			return twice
+		})
+		reports = append(reports, r)
+		if err := m.due(ctx, name, o, &so); err != nil {
+			return nil, err
+		}
+	}
+	m.Season = Make(reports, so)
+	if so.Audience != share.Public { // there, not even their number is told
+		m.Totals.LeftOut = m.Left
+	}
+	return &m, nil
+}
+
+// exact reports whether an audience sees exact places, so that a plan can be drawn.
+func exact(a share.Audience) bool {
+	return a == share.Self || a == share.Partner || a == share.Landowner || a == share.Recorder
+}
+
+// copyOf makes the copy of a log that the season is worked out of. It is held to the leak check as every copy is.
+func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *Options) (*find.Report,
+	map[string]string, error) {
+	if so.Audience == share.Self {
+		r, err := pipeline.Collect(ctx, name, o)
+		if err == nil {
+			err = so.own(ctx, r, o)
+		}
+		return r, nil, err
+	}
+	o.To = pipeline.Findslip
+	s := pipeline.ShareOptions{HoldBack: true}
+	s.Audience, s.Permissions, s.Receiver, s.Policy, s.Day = so.Audience, so.Permissions, so.Receiver, so.Policy, so.Day
+	if o.Files != nil {
+		s.SavePicture = func(name string, data []byte) error { return so.show(ctx, name, data, o.Limits) }
+	}
+	r, err := pipeline.Share(ctx, name, o, s)
+	if err != nil {
+		return nil, nil, err
+	}
+	if len(r.Leaks)+len(r.Unlooked) > 0 {
+		return nil, nil, fmt.Errorf("%s: what the page would say cannot be vouched for; findslip share %s --for %s says why",
+			name, name, so.Audience)
+	}
+	m.Left += r.Left
+	m.Unread += r.Unread
+	m.Held = append(m.Held, r.HeldBack...)
+	return r.Copy.Report, r.Copy.Back, nil
+}
+
+// own takes the pictures of a report that is not copied.
+func (so *Options) own(ctx context.Context, r *find.Report, o pipeline.Options) error {
+	if o.Files == nil {
+		return nil
+	}
+	for _, f := range r.Finds {
+		for _, one := range f.Media {
+			clean := path.Clean(one.File)
+			if !fs.ValidPath(clean) {
+				continue
+			}
+			file, err := o.Files.Open(clean)
+			if err != nil {
+				continue // check says that it is not there
+			}
+			data, err := limit.ReadAll(file, "picture", o.Limits.WithDefaults().Picture)
+			file.Close()
+			if err == nil {
+				err = so.show(ctx, one.File, data, o.Limits)
+			}
+			if err != nil && ctx.Err() != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// show makes a small copy of a picture that says nothing but what is seen on it.
+func (so *Options) show(ctx context.Context, name string, data []byte, limits limit.Limits) error {
+	small, err := picture.Clean(ctx, data, picture.Options{MaxSide: pictureSide, MaxPixels: limits.WithDefaults().Pixels})
+	if err != nil {
+		return ctx.Err() // what cannot be made clean is not shown
+	}
+	kind := map[string]string{".jpg": "jpeg", ".png": "png"}[picture.Extension(small)]
+	if kind != "" {
+		so.Pictures[name] = template.URL("data:image/" + kind + ";base64," + base64.StdEncoding.EncodeToString(small))
+	}
+	return nil
+}
+
+// due counts the time limits of a log, and lists them for whom they concern.
+func (m *Made) due(ctx context.Context, name string, o pipeline.Options, so *Options) error {
+	if so.Audience == share.Public || so.Audience == share.Expert || so.Audience == share.Landowner {
+		return nil
+	}
+	o.Level, o.Brief, o.Files = validate.NoLevel, true, nil
+	r, err := pipeline.Check(ctx, name, o)
+	if err != nil {
+		return err
+	}
+	for i := range r.Summary.Deadlines {
+		d := &r.Summary.Deadlines[i]
+		if d.Status == notice.DeadlineMet {
+			continue
+		}
+		m.Due++
+		if so.Audience != share.Club {
+			so.Due = append(so.Due, Open{Kind: "due", Find: render.Clean(d.Find), Text: render.Clean(d.What),
+				Day: d.Day, Past: d.Status == notice.DeadlinePast})
+		}
+	}
+	return nil
+}

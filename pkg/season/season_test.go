@@ -1,0 +1,322 @@
+package season_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/season"
+	"github.com/findslip/findslip/pkg/share"
+)
+
+func number(v float64) find.Number { return find.Float(v) }
+
+func depth(min, max float64, basis string) *find.Depth {
+	return &find.Depth{Quantity: find.Quantity{Min: number(min), Max: number(max), Unit: "cm", Said: "cm",
+		Resolution: number(1)}, Basis: &find.Term{Code: basis}}
+}
+
+// peakFlow are the first measurements with each of two meters on 17 subjects, litres a minute: Bland JM, Altman DG,
+// Statistical methods for assessing agreement between two methods of clinical measurement, Lancet 1986; 327: 307-310,
+// table. They publish a mean difference of -2.1, a standard deviation of 38.8, and limits of -79.7 and 75.5.
+var peakFlow = [][2]float64{{494, 512}, {395, 430}, {516, 520}, {434, 428}, {476, 500}, {557, 600}, {413, 364},
+	{442, 380}, {650, 658}, {433, 445}, {417, 432}, {656, 626}, {267, 260}, {478, 477}, {178, 259}, {423, 350}, {427, 451}}
+
+func TestAgreementAsPublished(t *testing.T) {
+	r := &find.Report{Outings: []find.Outing{{ID: "outing-1", Detector: &find.Detector{Model: "detector A"}}}}
+	for i, pair := range peakFlow {
+		r.Finds = append(r.Finds, &find.Find{Number: fmt.Sprint(i + 1), Outing: "outing-1",
+			Depth:       depth(pair[0], pair[0], "tape-measured"),
+			OtherDepths: []find.Depth{*depth(pair[1], pair[1], "signal-guess")}})
+	}
+	s := season.Make([]*find.Report{r}, season.Options{})
+	if len(s.Guesses) != 1 {
+		t.Fatalf("%d detectors", len(s.Guesses))
+	}
+	g := s.Guesses[0]
+	// The limits as published are the rounded mean with two rounded standard deviations; 1.96 of them lie within.
+	got := fmt.Sprintf("%s, %d pairs, mean %.1f, spread %.1f", g.Detector, g.Pairs, g.Mean, g.Spread)
+	if want := "detector A, 17 pairs, mean -2.1, spread 38.8"; got != want {
+		t.Errorf("%s, wanted %s", got, want)
+	}
+	if low, high := g.Mean-2*g.Spread, g.Mean+2*g.Spread; fmt.Sprintf("%.1f %.1f", low, high) != "-79.6 75.4" {
+		t.Errorf("two spreads to either side are %.1f and %.1f", low, high) // published, of rounded figures: -79.7, 75.5
+	}
+	if fmt.Sprintf("%.2f %.2f", g.LimitLow, g.LimitHigh) != fmt.Sprintf("%.2f %.2f", g.Mean-1.96*g.Spread, g.Mean+1.96*g.Spread) {
+		t.Errorf("limits %.2f and %.2f", g.LimitLow, g.LimitHigh)
+	}
+	if g.Few || g.Deeper+g.Same+g.Shallower != 17 || g.Deeper != 7 {
+		t.Errorf("few %v, deeper %d, same %d, less deep %d", g.Few, g.Deeper, g.Same, g.Shallower)
+	}
+}
+
+// The quantiles of type 7 of these ten weights, as the help of quantile in R (datasets PlantGrowth, group ctrl: 4.17,
+// 5.58, 5.18, 6.11, 4.50, 4.61, 5.17, 4.53, 5.33, 5.14) has them: 4.170, 4.550, 5.155, 5.293, 6.110 (summary(), to
+// four digits, from memory).
+func TestQuartilesAsPublished(t *testing.T) {
+	r := &find.Report{}
+	for i, v := range []float64{4.17, 5.58, 5.18, 6.11, 4.50, 4.61, 5.17, 4.53, 5.33, 5.14} {
+		r.Finds = append(r.Finds, &find.Find{Number: fmt.Sprint(i), Depth: depth(v, v, "tape-measured")})
+	}
+	g := season.Make([]*find.Report{r}, season.Options{}).Depth.Groups[0]
+	got := fmt.Sprintf("%.3f %.3f %.3f %.3f %.3f", g.Lowest, g.Quarter, g.Median, g.Third, g.Deepest)
+	if want := "4.170 4.550 5.155 5.293 6.110"; got != want {
+		t.Errorf("%s, wanted %s", got, want)
+	}
+}
+
+func TestIntervals(t *testing.T) {
+	open := depth(30.48, 30.48, "tape-measured")
+	open.Max = find.Number{}
+	for name, c := range map[string]struct {
+		tape, guess *find.Depth
+		want        string // pairs, left out, deeper, same, less deep, few
+	}{
+		"deeper":              {depth(25, 25, "tape-measured"), depth(15, 15, "signal-guess"), "1 0 1 0 0 true"},
+		"less deep":           {depth(10, 12, "tape-measured"), depth(15, 15, "signal-guess"), "1 0 0 0 1 true"},
+		"within an interval":  {depth(10, 20, "tape-measured"), depth(16, 16, "signal-guess"), "1 0 0 1 0 true"},
+		"alike":               {depth(16, 16, "tape-measured"), depth(16, 16, "signal-guess"), "1 0 0 1 0 true"},
+		"within the rounding": {depth(16.4, 16.4, "tape-measured"), depth(16, 16, "signal-guess"), "1 0 0 1 0 true"},
+		"no upper end":        {open, depth(16, 16, "signal-guess"), "0 1"},
+		"not measured":        {depth(25, 25, "spade-estimate"), depth(16, 16, "signal-guess"), "0 0"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := &find.Report{Finds: []*find.Find{{Number: "1", Depth: c.tape, OtherDepths: []find.Depth{*c.guess}}}}
+			s := season.Make([]*find.Report{r}, season.Options{})
+			got := fmt.Sprint(len(s.Guesses), s.GuessOpen)
+			if len(s.Guesses) > 0 {
+				g := s.Guesses[0]
+				got += fmt.Sprint(" ", g.Deeper, g.Same, g.Shallower, g.Few)
+				got = strings.ReplaceAll(got, "  ", " ")
+			}
+			if got != c.want {
+				t.Errorf("%q, wanted %q", got, c.want)
+			}
+		})
+	}
+}
+
+func TestOutings(t *testing.T) {
+	r := &find.Report{Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}},
+		{ID: "permission-2"}}, Outings: []find.Outing{
+		{ID: "outing-1", Permission: "permission-1", Date: "2026-03-25", Hours: number(2.5)},
+		{ID: "outing-2", Permission: "permission-2", Date: "2026-03-25", Start: "09:00", End: "12:30"},
+		{ID: "outing-3", Permission: "permission-1", Date: "2026-05-01"}},
+		Finds: []*find.Find{
+			{Number: "1", Outing: "outing-1", Permission: "permission-1", Found: &find.Found{Date: "2026-03-25"}},
+			{Number: "2", Permission: "permission-1", Found: &find.Found{Date: "2026-03-25"}}, // by day and field
+			{Number: "3", Permission: "permission-2", Found: &find.Found{Date: "2026-04-02"}}, // a day without a line
+			{Number: "4", Found: &find.Found{Date: "2026-03-25"}},                             // which of two is not known
+			{Number: "5", Found: &find.Found{Date: "2026-01/2026-03"}},
+			{Number: "6", Found: &find.Found{Date: "2026-03-25"}, Retracted: &find.Retraction{}},
+		}}
+	s := season.Make([]*find.Report{r}, season.Options{})
+	want := []season.Outing{
+		{Day: "2026-03-25", Finds: 1},
+		{Day: "2026-03-25", Field: "Field 1", Hours: 3.5, Nothing: true, Noted: true},
+		{Day: "2026-03-25", Field: "Long Furlong", Hours: 2.5, Finds: 2, Noted: true},
+		{Day: "2026-04-02", Field: "Field 1", Finds: 1},
+		{Day: "2026-05-01", Field: "Long Furlong", Nothing: true, Noted: true}}
+	if d := cmp.Diff(want, s.Outings); d != "" {
+		t.Error(d)
+	}
+	total := season.Totals{Finds: 5, Objects: 5, Outings: 5, Nothing: 2, Hours: 6, TimedOut: 2, TimedFinds: 2,
+		FindsAnHour: 0.33, Undated: 1}
+	if d := cmp.Diff(total, s.Totals); d != "" {
+		t.Error(d)
+	}
+	months := []season.Month{{Month: "2026-03", Finds: 3, Outings: 3, Hours: 6}, {Month: "2026-04", Finds: 1, Outings: 1},
+		{Month: "2026-05", Outings: 1}}
+	if d := cmp.Diff(months, s.Months); d != "" {
+		t.Error(d)
+	}
+}
+
+const thornmere = "../../examples/thornmere/season.xlsx"
+
+func of(t *testing.T, a share.Audience, language string, names ...string) *season.Made {
+	t.Helper()
+	m, err := season.Of(context.Background(), names, pipeline.Options{}, season.Options{Audience: a, Language: language,
+		Day: "2026-06-01", Permissions: map[share.Audience][]string{share.Landowner: {"Long Furlong"}}[a]})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
+
+func html(t *testing.T, s *season.Season) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := s.HTML(&b, "2026-06-01"); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+// What an audience may not see is nowhere on the page nor among the figures.
+func TestAudiences(t *testing.T) {
+	places := []string{"Long Furlong", "Chapel Piece", "Thornmere", "52.50", "-1.22", "SP 5"}
+	hidden := map[share.Audience][]string{
+		"":              places,
+		share.Public:    append([]string{"finder-a", "2026-03-25", "25 Mar"}, places...),
+		share.Expert:    append([]string{"finder-a", "25 Mar"}, places...),
+		share.Landowner: {"Chapel Piece", "52.50"},
+		share.Self:      {"52.50"}, // a plan is drawn, no figure is written
+		share.Club:      places,
+		share.Recorder:  {"52.50"},
+		share.Partner:   {"52.50"},
+	}
+	plans := []share.Audience{share.Self, share.Partner, share.Recorder, share.Landowner}
+	for a, list := range hidden {
+		m := of(t, a, "en", thornmere)
+		var figures, table bytes.Buffer
+		if err := m.JSON(&figures); err != nil {
+			t.Fatal(err)
+		}
+		if err := m.CSV(&table); err != nil {
+			t.Fatal(err)
+		}
+		page := html(t, m.Season)
+		for _, text := range list {
+			if strings.Contains(page+figures.String()+table.String(), text) {
+				t.Errorf("%q: the page tells %q", a, text)
+			}
+		}
+		if got, want := strings.Contains(page, `class="plan"`), slices.Contains(plans, a); got != want {
+			t.Errorf("%q: a plan is drawn: %v", a, got)
+		}
+		if !json.Valid(figures.Bytes()) {
+			t.Errorf("%q: the figures are no JSON", a)
+		}
+	}
+}
+
+// A log that is given twice counts once; two finders' logs count together.
+func TestSeveralLogs(t *testing.T) {
+	one := of(t, share.Self, "en", thornmere)
+	twice := of(t, share.Club, "en", thornmere, thornmere)
+	if one.Totals.Finds != 15 || twice.Totals.Finds != 15 {
+		t.Errorf("%d finds, the log twice %d", one.Totals.Finds, twice.Totals.Finds)
+	}
+	two := of(t, share.Club, "en", thornmere, "../../testdata/kept/01_ditto_book.xlsx")
+	if two.Totals.Finds <= 15 || len(two.Fields) < 3 {
+		t.Errorf("two logs: %d finds on %d fields", two.Totals.Finds, len(two.Fields))
+	}
+}
+
+// Logs as people keep them become a page, whatever they lack, and the counts of each table are those of the whole.
+func TestKeptLogs(t *testing.T) {
+	logs, err := filepath.Glob("../../testdata/kept/*.*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for _, name := range logs {
+		if strings.HasSuffix(name, ".truth.json") || strings.HasSuffix(name, ".md") {
+			continue
+		}
+		n++
+		s := of(t, share.Self, "de", name).Season
+		if s.Totals.Finds == 0 {
+			t.Errorf("%s: no finds", name)
+		}
+		for what, list := range map[string][]season.Count{"fields": s.Fields, "materials": s.Materials, "ages": s.Periods,
+			"classes": s.Classes, "finders": s.Finders} {
+			sum := 0
+			for _, c := range list {
+				sum += c.Finds
+			}
+			if sum != s.Totals.Finds {
+				t.Errorf("%s: %s add up to %d of %d finds", name, what, sum, s.Totals.Finds)
+			}
+		}
+		depths := s.Depth.Open + s.Depth.Guessed + s.Depth.Missing
+		for _, g := range s.Depth.Groups {
+			depths += len(g.Depths)
+		}
+		if depths != s.Totals.Finds {
+			t.Errorf("%s: depths add up to %d of %d finds", name, depths, s.Totals.Finds)
+		}
+		if page := html(t, s); strings.Contains(page, "NaN") || strings.Contains(page, "Inf") {
+			t.Errorf("%s: a drawing has no figures", name)
+		}
+	}
+	if n != 16 {
+		t.Errorf("%d logs", n)
+	}
+}
+
+// Every drawing has a title and a description, and a table stands behind it; every word is said in six languages.
+func TestPage(t *testing.T) {
+	for _, language := range render.Languages() {
+		page := html(t, of(t, share.Self, language, thornmere).Season)
+		drawings := strings.Count(page, `<svg class="chart"`)
+		if drawings < 5 || strings.Count(page, "<title>")-1 < drawings || strings.Count(page, "<desc ") != drawings {
+			t.Errorf("%s: %d drawings, %d with a description", language, drawings, strings.Count(page, "<desc "))
+		}
+		if tables := strings.Count(page, "<table>"); tables < drawings {
+			t.Errorf("%s: %d drawings, %d tables", language, drawings, tables)
+		}
+		for _, bad := range []string{"<script", "http://", "https://", "<no value>", "{n}", "ZgotmplZ"} {
+			if strings.Contains(strings.ReplaceAll(page, `xmlns="http://www.w3.org/2000/svg"`, ""), bad) {
+				t.Errorf("%s: the page has %q", language, bad)
+			}
+		}
+	}
+}
+
+func TestWords(t *testing.T) {
+	raw, err := os.ReadFile("words.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var words map[string][]string
+	if err := json.Unmarshal(raw, &words); err != nil {
+		t.Fatal(err)
+	}
+	code := ""
+	for _, name := range []string{"page.go", "chart.go", "season.go", "count.go", "guess.go", "page.html.tmpl"} {
+		b, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		code += string(b)
+	}
+	holes := regexp.MustCompile(`\{\w+\}`)
+	for key, list := range words {
+		if len(list) != len(render.Languages()) {
+			t.Errorf("%s has %d languages", key, len(list))
+			continue
+		}
+		if !strings.Contains(code, `"`+key+`"`) && !strings.HasPrefix(key, "for-") {
+			t.Errorf("%s is used nowhere", key)
+		}
+		want := holes.FindAllString(list[0], -1)
+		slices.Sort(want)
+		want = slices.Compact(want)
+		for i, s := range list {
+			got := holes.FindAllString(s, -1)
+			slices.Sort(got)
+			if s == "" || !slices.Equal(slices.Compact(got), want) {
+				t.Errorf("%s, language %d: %q does not go with %q", key, i, s, list[0])
+			}
+		}
+	}
+	for _, a := range share.Audiences() {
+		if words["for-"+string(a)] == nil {
+			t.Errorf("%s has no sentence", a)
+		}
+	}
+}
