@@ -40,6 +40,9 @@ func (in *Input) Close() error {
 	return in.source.close()
 }
 
+// Unchanged returns an error if the file is another one than when it was opened, for who reads the stream alone.
+func (in *Input) Unchanged() error { return in.changed() }
+
 // changed returns an error if the file is another one than when it was opened.
 func (in *Input) changed() error {
 	if in.source == nil || in.source.changed == nil {
