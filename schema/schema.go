@@ -42,11 +42,13 @@ var (
 	noticesText []byte
 	//go:embed policy.schema.json
 	policyText []byte
+	//go:embed simple.schema.json
+	simpleText []byte
 )
 
-// Names returns the short names of the schemas: report, find, notices, policy. The caller owns the
-// slice.
-func Names() []string { return []string{"report", "find", "notices", "policy"} }
+// Names returns the short names of the schemas: report, find, notices, policy, simple. The caller
+// owns the slice.
+func Names() []string { return []string{"report", "find", "notices", "policy", "simple"} }
 
 // Text returns the published bytes of the schema with the short name, and whether there is one. The
 // caller owns the bytes.
@@ -60,6 +62,8 @@ func Text(name string) ([]byte, bool) {
 		return slices.Clone(noticesText), true
 	case "policy":
 		return slices.Clone(policyText), true
+	case "simple":
+		return slices.Clone(simpleText), true
 	}
 	return nil, false
 }
@@ -81,11 +85,11 @@ func Root(name string) (*Node, error) {
 	}
 	root, ok := all[ID(name)]
 	if !ok {
-		return nil, fmt.Errorf("no schema is called %q; the schemas are report, find, notices and policy", name)
+		return nil, fmt.Errorf("no schema is called %q; the schemas are report, find, notices, policy and simple", name)
 	}
 	return root, nil
 }
 
 var published = sync.OnceValues(func() (map[string]*Node, error) {
-	return Read(reportText, findText, noticesText, policyText)
+	return Read(reportText, findText, noticesText, policyText, simpleText)
 })

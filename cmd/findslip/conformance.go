@@ -19,6 +19,7 @@ import (
 	"github.com/findslip/findslip/cmd/internal/suite"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/schemacheck"
 )
 
 // maxRequest bounds one line of a request.
@@ -279,7 +280,19 @@ func (j *job) checked(args ...string) (*checkReport, error) {
 }
 
 func (j *job) schema() (*suite.Answer, error) {
-	if name := j.option("schema"); name != "report" {
+	switch name := j.option("schema"); name {
+	case "report":
+	case "simple":
+		schemas, err := schemacheck.New()
+		if err != nil {
+			return nil, err
+		}
+		found, err := schemas.Document(j.in, name)
+		if err != nil {
+			return nil, err
+		}
+		return give("", map[string]bool{"valid": len(found) == 0})
+	default:
 		return nil, errUnsupported{"the schema " + name + " alone"}
 	}
 	r, err := j.checked("--from=findslip")

@@ -24,7 +24,7 @@ func Folders() []string { return []string{"required", "optional", "proposed"} }
 // Targets are the conformance targets of SPEC.md section 1.3.
 func Targets() []string {
 	return []string{"document", "producer", "consumer", "validator", "converter", "normaliser", "redactor", "template",
-		"publisher", "linked"}
+		"publisher", "linked", "simple"}
 }
 
 // A Vector is one case: what is given, and what comes of it.
