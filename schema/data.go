@@ -39,3 +39,14 @@ func ReadJSON(from fs.FS, name string, out any) error {
 	}
 	return nil
 }
+
+// profiles are those that are shipped as levels.
+//
+//go:embed data/profiles/*.findslip-profile.json
+var profiles embed.FS
+
+// Profile returns the bytes of a shipped profile by its id, and whether there is one. The caller owns the bytes.
+func Profile(id string) ([]byte, bool) {
+	text, err := profiles.ReadFile("data/profiles/" + id + ".findslip-profile.json")
+	return text, err == nil
+}

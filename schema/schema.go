@@ -21,9 +21,10 @@
 package schema
 
 import (
-	_ "embed"
+	"embed"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 )
 
@@ -33,39 +34,24 @@ const base = "https://w3id.org/findslip/1/"
 // Draft is the identifier of the dialect that every schema is written in.
 const Draft = "https://json-schema.org/draft/2020-12/schema"
 
-var (
-	//go:embed report.schema.json
-	reportText []byte
-	//go:embed find.schema.json
-	findText []byte
-	//go:embed notices.schema.json
-	noticesText []byte
-	//go:embed policy.schema.json
-	policyText []byte
-	//go:embed simple.schema.json
-	simpleText []byte
-)
+//go:embed report.schema.json find.schema.json notices.schema.json policy.schema.json profile.schema.json simple.schema.json
+var texts embed.FS
 
-// Names returns the short names of the schemas: report, find, notices, policy, simple. The caller
-// owns the slice.
-func Names() []string { return []string{"report", "find", "notices", "policy", "simple"} }
+// names are the short names of the schemas, in the order in which they are published.
+var names = []string{"report", "find", "notices", "policy", "profile", "simple"}
+
+// Names returns the short names of the schemas: report, find, notices, policy, profile, simple. The caller owns the
+// slice.
+func Names() []string { return slices.Clone(names) }
 
 // Text returns the published bytes of the schema with the short name, and whether there is one. The
 // caller owns the bytes.
 func Text(name string) ([]byte, bool) {
-	switch name {
-	case "report":
-		return slices.Clone(reportText), true
-	case "find":
-		return slices.Clone(findText), true
-	case "notices":
-		return slices.Clone(noticesText), true
-	case "policy":
-		return slices.Clone(policyText), true
-	case "simple":
-		return slices.Clone(simpleText), true
+	if !slices.Contains(names, name) {
+		return nil, false
 	}
-	return nil, false
+	text, err := texts.ReadFile(name + ".schema.json")
+	return text, err == nil
 }
 
 // ID returns the identifier of the schema with the short name; an unknown name gives empty text.
@@ -85,11 +71,16 @@ func Root(name string) (*Node, error) {
 	}
 	root, ok := all[ID(name)]
 	if !ok {
-		return nil, fmt.Errorf("no schema is called %q; the schemas are report, find, notices, policy and simple", name)
+		return nil, fmt.Errorf("no schema is called %q; the schemas are %s", name, strings.Join(names, ", "))
 	}
 	return root, nil
 }
 
 var published = sync.OnceValues(func() (map[string]*Node, error) {
-	return Read(reportText, findText, noticesText, policyText, simpleText)
+	var all [][]byte
+	for _, name := range names {
+		text, _ := Text(name)
+		all = append(all, text)
+	}
+	return Read(all...)
 })

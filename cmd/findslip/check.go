@@ -221,8 +221,8 @@ func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options,
 			continue
 		}
 		if doc == nil {
-			doc = &render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Level: o.Level.String(),
-				Met: map[string]int{}, NotChecked: map[string]int{}, Settings: changedSettings(o)}
+			doc = &render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Level: o.AskedLevel(),
+				NotChecked: map[string]int{}, Settings: changedSettings(o)}
 		}
 		watch.land(r.Report)
 		addResult(doc, r)

@@ -177,10 +177,10 @@ func targetOf(to, out string) (pipeline.Format, error) {
 // afterConvert tells the notices and what was lost.
 func (p *program) afterConvert(r *pipeline.Result, o pipeline.Options, notices string, force bool, inputs []string,
 	set failOn) error {
-	doc := render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(), Met: map[string]int{},
+	doc := render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(),
 		NotChecked: map[string]int{}, Settings: changedSettings(o)}
 	addResult(&doc, r)
-	doc.Missing, doc.Spool = nil, o.Spool
+	doc.Asked, doc.Spool = nil, o.Spool
 	if notices != "" {
 		if err := p.keepNotices(notices, force, inputs, &doc); err != nil {
 			return err

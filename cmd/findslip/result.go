@@ -1,8 +1,6 @@
 package main
 
 import (
-	"sort"
-
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
@@ -19,28 +17,12 @@ func addResult(doc *render.Document, r *pipeline.Result) {
 	doc.Groups.Join(r.Groups)
 	doc.Accepted.Add(r.Accepted...)
 	doc.Deadlines = append(doc.Deadlines, r.Summary.Deadlines...)
-	for _, l := range validate.Levels() {
-		doc.Met[l.String()] += r.Summary.Met[l]
-	}
+	doc.Levels = render.Join(doc.Levels, pipeline.Receivers(r.Summary.Levels))
+	doc.Asked = render.Join(doc.Asked, pipeline.Receivers(r.Summary.Asked))
 	for code, n := range r.Summary.NotChecked {
 		doc.NotChecked[code] += n
 	}
 	doc.Titles = titles(doc.NotChecked)
-	missing := map[string]int{}
-	for _, m := range doc.Missing {
-		missing[m.Pointer] = m.Finds
-	}
-	for pointer, n := range r.Summary.Missing {
-		missing[pointer] += n
-	}
-	doc.Missing = doc.Missing[:0]
-	for pointer, n := range missing {
-		doc.Missing = append(doc.Missing, render.Lack{Pointer: pointer, Title: validate.MissingTitle(pointer), Finds: n})
-	}
-	sort.Slice(doc.Missing, func(i, j int) bool {
-		a, b := doc.Missing[i], doc.Missing[j]
-		return a.Finds > b.Finds || a.Finds == b.Finds && a.Pointer < b.Pointer
-	})
 }
 
 // titles names the rules that could not be applied.

@@ -14,7 +14,6 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
-	"github.com/findslip/findslip/pkg/validate"
 )
 
 // limits of the service.
@@ -69,7 +68,7 @@ func (c *checker) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	ctx, stop := context.WithTimeout(r.Context(), c.time)
 	defer stop()
-	o := pipeline.Options{Stdin: bytes.NewReader(body), Level: validate.Log, From: pipeline.FormatOfName(name)}
+	o := pipeline.Options{Stdin: bytes.NewReader(body), From: pipeline.FormatOfName(name)}
 	if o.Read.AsOf, err = edtf.ParseDay(c.now().Format(time.DateOnly)); err != nil {
 		http.Error(w, "the clock of this server is wrong", http.StatusInternalServerError)
 		return

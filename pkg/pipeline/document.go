@@ -2,31 +2,19 @@ package pipeline
 
 import (
 	"slices"
-	"sort"
 
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
 // Document returns the outcome as the renderers show it. Files are named without their folders.
 func (r *Result) Document(tool string, o Options) render.Document {
-	d := render.Document{Tool: tool, AsOf: o.Read.AsOf.String(), Finds: r.Summary.Finds, Met: map[string]int{},
-		NotChecked: r.Summary.NotChecked, Notices: slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted),
+	d := render.Document{Tool: tool, AsOf: o.Read.AsOf.String(), Finds: r.Summary.Finds,
+		Levels: Receivers(r.Summary.Levels), Asked: Receivers(r.Summary.Asked), NotChecked: r.Summary.NotChecked, Notices: slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted),
 		Deadlines: slices.Clone(r.Summary.Deadlines),
 		Truncated: r.Truncated, Seen: []render.Seen{r.Seen}, Language: o.Language}
-	if o.Level != validate.NoLevel {
-		d.Level = o.Level.String()
-	}
-	for l, n := range r.Summary.Met {
-		d.Met[l.String()] = n
-	}
-	for pointer, n := range r.Summary.Missing {
-		d.Missing = append(d.Missing, render.Lack{Pointer: pointer, Title: validate.MissingTitle(pointer), Finds: n})
-	}
-	sort.Slice(d.Missing, func(i, j int) bool {
-		a, b := d.Missing[i], d.Missing[j]
-		return a.Finds > b.Finds || a.Finds == b.Finds && a.Pointer < b.Pointer
-	})
+	d.Level = o.AskedLevel()
 	for i := range d.Notices {
 		d.Notices[i].File = baseOf(d.Notices[i].File)
 	}
@@ -48,4 +36,32 @@ func baseOf(name string) string {
 		return ""
 	}
 	return Base(name)
+}
+
+// AskedLevel is the id of the level that is asked for, empty where none is.
+func (o *Options) AskedLevel() string {
+	if o.Level == validate.NoLevel || len(o.Profiles) > 0 {
+		return ""
+	}
+	return o.Level.String()
+}
+
+// Receivers are tallies as the renderers show them.
+func Receivers(tallies []*profile.Tally) (out []render.Receiver) {
+	for _, t := range tallies {
+		p := t.Profile
+		r := render.Receiver{ID: p.ID, Version: p.State, Level: profile.Level(p.ID) == p, Title: p.Title,
+			Languages: p.Languages, Finds: t.Finds, Covered: t.Covered, Good: t.Good, Untold: t.Untold}
+		if p.Body != nil {
+			r.Body = p.Body.Name
+		}
+		for i, a := range p.Asks {
+			n := &t.Asks[i]
+			r.Asks = append(r.Asks, render.Asked{Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
+				Why: a.Why, Who: a.Who, How: a.How, Asked: n.Asked, Lacking: n.Lacking, Untold: n.Untold,
+				Unspoken: n.Unspoken, Finds: n.Places})
+		}
+		out = append(out, r)
+	}
+	return out
 }

@@ -14,7 +14,6 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/pkg/validate"
 )
 
 // examFile opens one archive of testdata/exam (see the README there: logs by people who had not seen the rules).
@@ -35,7 +34,7 @@ func examined(t *testing.T, files fs.FS, name string) *Result {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o := Options{FS: files, Level: validate.Log}
+	o := Options{FS: files, Level: "log"}
 	o.Read.AsOf = day
 	r, err := Check(context.Background(), name, o)
 	if err != nil {

@@ -13,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/kml"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/schemacheck"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 	"github.com/findslip/findslip/pkg/validate"
@@ -25,6 +26,7 @@ func Kinds() []*notice.Kind {
 		out = append(out, &r.Kind)
 	}
 	out = append(out, schemacheck.Kinds()...)
+	out = append(out, profile.Kinds()...)
 	out = append(out, validate.LevelIncomplete, validate.AcceptanceStale)
 	out = append(out, normalise.Kinds()...)
 	out = append(out, spreadsheet.Kinds()...)

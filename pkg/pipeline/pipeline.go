@@ -28,6 +28,7 @@ import (
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 	"github.com/findslip/findslip/pkg/validate"
@@ -36,13 +37,14 @@ import (
 // Options steer reading, judging and writing. The zero value tells formats by name and content,
 // assumes nothing about what the cells leave open, and asks for level log.
 type Options struct {
-	From, To  Format              // empty: by name, else by content
-	Read      normalise.Options   // what cells leave open: unit, date order, grid system, today
-	Table     spreadsheet.Options // sheet, column map, encoding
-	ReportID  string              // id of the report where the source has none
-	Since     string              // an earlier conversion of the same log, whose ids are kept, and what In withholds
-	Rules     string              // which rules are asked, as validate.Select reads it; empty: the default
-	Level     validate.Level      // that is asked for; the zero value is log, validate.NoLevel asks for none
+	From, To  Format               // empty: by name, else by content
+	Read      normalise.Options    // what cells leave open: unit, date order, grid system, today
+	Table     spreadsheet.Options  // sheet, column map, encoding
+	ReportID  string               // id of the report where the source has none
+	Since     string               // an earlier conversion of the same log, whose ids are kept, and what In withholds
+	Rules     string               // which rules are asked, as validate.Select reads it; empty: the default
+	Level     validate.Level       // that is asked for; the zero value is the default, validate.NoLevel asks for none
+	Profiles  []*profile.Effective // asked in the place of a level
 	Settings  *validate.Settings
 	FS        fs.FS  // where the names of files to read are looked up; nil: the file system of the machine
 	Files     fs.FS  // where the pictures of the report lie; nil: they are not looked at
@@ -192,7 +194,7 @@ func (in *Input) Convert(ctx context.Context, w io.Writer, o Options) (*Result, 
 // Run takes an opened file through the stations - reading, Options.Step, schema, rules - and lets consume
 // pull the finds: what it does with them, such as Encode, is the last station.
 func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) error) (*Result, error) {
-	v, err := validate.New(validate.Options{Level: o.Level, Rules: o.Rules, AsOf: o.Read.AsOf, Settings: o.Settings,
+	v, err := validate.New(validate.Options{Level: o.Level, Profiles: o.Profiles, Rules: o.Rules, AsOf: o.Read.AsOf, Settings: o.Settings,
 		Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
 	if err != nil {
 		return nil, err

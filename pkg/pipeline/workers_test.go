@@ -16,7 +16,6 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/testkit/heavy"
-	"github.com/findslip/findslip/pkg/validate"
 )
 
 // reportFiles returns every report of testdata and examples; those of testdata/codes are written to a
@@ -67,7 +66,7 @@ func told(r *Result, err error, out []byte) string {
 func TestWorkersSayTheSame(t *testing.T) {
 	heavy.Test(t)
 	ctx := context.Background()
-	o := Options{Level: validate.Full, Read: normalise.Options{AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}}}
+	o := Options{Level: "full", Read: normalise.Options{AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}}}
 	for _, file := range reportFiles(t) {
 		lines := filepath.Join(t.TempDir(), "lines.jsonl")
 		var asLines bytes.Buffer
@@ -156,7 +155,7 @@ func TestReuseSaysTheSame(t *testing.T) {
 		if err := os.WriteFile(file, content, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		o := Options{Level: validate.Full, Read: normalise.Options{AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}}, Workers: 1}
+		o := Options{Level: "full", Read: normalise.Options{AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}}, Workers: 1}
 		kept := 0
 		o.Watch = func(*find.Entry) error { kept++; return nil }
 		r, err := Check(t.Context(), file, o)

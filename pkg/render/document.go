@@ -8,9 +8,7 @@
 package render
 
 import (
-	"cmp"
 	"iter"
-	"strings"
 
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -22,10 +20,10 @@ const noticesVersion = "1.1"
 type Document struct {
 	Tool       string            // name and version of the program
 	AsOf       string            // the day that counted as today, ISO 8601
-	Level      string            // bag, log or full; empty if none was asked
+	Level      string            // id of the level that was asked; empty if none was
 	Finds      int               // number of finds seen
-	Met        map[string]int    // level to the number of finds that meet it
-	Missing    []Lack            // what is missing for the level asked, commonest first
+	Levels     []Receiver        // the levels, from the least to the most
+	Asked      []Receiver        // the level or the profiles that were asked for
 	NotChecked map[string]int    // rule code to the number of times it could not be applied
 	Titles     map[string]string // title of each code in NotChecked, for people; may be nil
 	Accepted   notice.List       // silenced with a reason, shown all the same
@@ -56,18 +54,6 @@ type Setting struct {
 	Name    string `json:"name"`
 	Value   string `json:"value"`
 	Default string `json:"default"`
-}
-
-// Lack is a member that finds lack for the level asked.
-type Lack struct {
-	Pointer string
-	Title   string // in words; empty: those of the pointer
-	Finds   int
-}
-
-// Words names what is missing.
-func (l Lack) Words() string {
-	return Clean(cmp.Or(l.Title, strings.ReplaceAll(strings.Trim(l.Pointer, "/"), "/", " ")))
 }
 
 // Each returns all notices, in order.
@@ -111,9 +97,9 @@ func (d *Document) sort() {
 // LevelsMet returns the levels that every find meets, least first.
 func (d *Document) LevelsMet() []string {
 	out := []string{}
-	for _, l := range []string{"bag", "log", "full"} {
-		if d.Finds > 0 && d.Met[l] == d.Finds {
-			out = append(out, l)
+	for i := range d.Levels {
+		if l := &d.Levels[i]; d.Finds > 0 && l.Good == d.Finds {
+			out = append(out, l.ID)
 		}
 	}
 	return out

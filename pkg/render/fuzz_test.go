@@ -49,7 +49,7 @@ func FuzzForms(f *testing.F) {
 		n := notice.New(kind, "/finds/0/"+s, "message "+s)
 		n.Location = notice.Location{File: s, Pointer: "/" + s, Sheet: s, Cell: "A1", Row: 1, Column: 1, Heading: s, Find: s}
 		n.Help, n.Proposals = s, []string{s}
-		d := Document{Tool: "findslip", AsOf: "2026-04-12", Met: map[string]int{}, NotChecked: map[string]int{},
+		d := Document{Tool: "findslip", AsOf: "2026-04-12", Asked: []Receiver{hostile(s)}, NotChecked: map[string]int{},
 			Notices: notice.List{n}}
 		d.Baseline = &Baseline{Name: s, AsOf: s, Notices: notice.List{n}}
 		for name, form := range map[string]func(*bytes.Buffer) error{
@@ -80,4 +80,11 @@ func FuzzForms(f *testing.F) {
 			}
 		}
 	})
+}
+
+// hostile is a receiver whose texts are all one text.
+func hostile(s string) Receiver {
+	text := map[string]string{"en": s}
+	return Receiver{ID: s, Title: text, Finds: 2, Covered: 2, More: []More{{Title: text, Why: text, Finds: 1}},
+		Asks: []Asked{{Name: s, Strength: "must", Title: text, How: text, Who: text, Lacking: 1, Finds: []string{s}}}}
 }

@@ -20,6 +20,7 @@ type jsonReport struct {
 	AsOf           string         `json:"asOf,omitzero"`
 	Level          string         `json:"level,omitzero"`
 	LevelsMet      []string       `json:"levelsMet"`
+	Receivers      []jsonReceiver `json:"receivers,omitzero"`
 	Summary        jsonSummary    `json:"summary"`
 	NotChecked     []jsonUnknown  `json:"notChecked,omitzero"`
 	Settings       []Setting      `json:"settings,omitzero"`
@@ -40,6 +41,54 @@ type jsonVerdict struct {
 	GoodFor    string          `json:"goodFor,omitzero"` // the highest level that every find meets
 	Next       string          `json:"next,omitzero"`
 	Lacks      []string        `json:"lacks,omitzero"`
+	Receivers  []jsonReception `json:"receivers,omitzero"` // the nearest first
+}
+
+// jsonReception is what the check came to for a receiver, in words.
+type jsonReception struct {
+	Text  string   `json:"text"`
+	Todo  []string `json:"todo,omitzero"`
+	Wish  []string `json:"wishes,omitzero"`
+	Never []string `json:"never,omitzero"`
+	More  []string `json:"more,omitzero"`
+	Notes []string `json:"notes,omitzero"`
+}
+
+// jsonReceiver is the same in figures.
+type jsonReceiver struct {
+	Profile string    `json:"profile"`
+	Version string    `json:"version"`
+	Finds   int       `json:"finds"`
+	Covered int       `json:"covered"`
+	Good    int       `json:"good"`
+	Untold  int       `json:"untold"`
+	Asks    []jsonAsk `json:"asks"`
+}
+
+type jsonAsk struct {
+	Name     string   `json:"name"`
+	Strength string   `json:"strength"`
+	From     string   `json:"from,omitzero"`
+	Asked    int      `json:"asked"`
+	Lacking  int      `json:"lacking"`
+	Untold   int      `json:"untold"`
+	Finds    []string `json:"finds,omitzero"`
+}
+
+// receiversJSON are the receivers that are no levels, in the order in which they were asked for.
+func (d *Document) receiversJSON() (out []jsonReceiver) {
+	for _, r := range d.Asked {
+		if r.Level {
+			continue
+		}
+		one := jsonReceiver{Profile: r.ID, Version: r.Version, Finds: r.Finds, Covered: r.Covered, Good: r.Good,
+			Untold: r.Untold, Asks: []jsonAsk{}}
+		for _, a := range r.Asks {
+			one.Asks = append(one.Asks, jsonAsk{a.Name, a.Strength, a.From, a.Asked, a.Lacking, a.Untold, a.Finds})
+		}
+		out = append(out, one)
+	}
+	return out
 }
 
 type jsonUnchecked struct {
@@ -131,7 +180,7 @@ func (d *Document) head(c *change) jsonReport {
 	v := d.Verdict(d.Language)
 	r := jsonReport{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings, NoticesVersion: noticesVersion,
 		Tool: d.Tool, AsOf: d.AsOf,
-		Level: d.Level, LevelsMet: d.LevelsMet(), Truncated: d.Truncated, Verdict: v.json(), Groups: []jsonGroup{},
+		Level: d.Level, LevelsMet: d.LevelsMet(), Receivers: d.receiversJSON(), Truncated: d.Truncated, Verdict: v.json(), Groups: []jsonGroup{},
 		Summary: jsonSummary{Finds: d.Finds, Errors: d.Count(notice.Error), Warnings: d.Count(notice.Warning),
 			Info:     d.Count(notice.Info),
 			Cautions: d.Cautions(), Dangers: d.groups().Count((*notice.Kind).Danger), NotChecked: d.NotCheckedTotal()}}
@@ -160,6 +209,9 @@ func (v *Verdict) json() jsonVerdict {
 		GoodFor: v.Level, Next: v.Next, Lacks: v.Lacks}
 	for _, u := range v.Unchecked {
 		out.NotChecked = append(out.NotChecked, jsonUnchecked(u))
+	}
+	for _, r := range v.Receivers {
+		out.Receivers = append(out.Receivers, jsonReception{r.Verdict, r.Todo, r.Wishes, r.Never, r.More, r.Notes})
 	}
 	return out
 }

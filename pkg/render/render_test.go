@@ -31,13 +31,23 @@ func sample() Document {
 	seven, eight := cell(unit, "no unit", 7, "7"), cell(unit, "no unit", 8, "8")
 	seven.Written, eight.Written = "8", "7"
 	return Document{Tool: "findslip 1.0", AsOf: "2026-04-12", Level: "log", Finds: 9,
-		Met:     map[string]int{"bag": 9, "log": 4},
-		Missing: []Lack{{Pointer: "/materials", Title: "the material", Finds: 5}},
+		Levels: []Receiver{level("bag", "the bags", 9), level("log", "your own log", 4)},
+		Asked:  []Receiver{level("log", "your own log", 4)},
 		Seen: []Seen{{File: "logs/finds.xlsx", Table: true, Finds: 9, Fields: 2, First: "2026-02-07",
 			Last: "2026-03-22"}},
 		NotChecked: map[string]int{"outside-permission": 2},
 		Notices: notice.List{seven, eight, cell(bad, "30 February", 3, "3"),
 			cell(shell, "the words speak of a shell", 9, "9")}}
+}
+
+// level is a level that so many of nine finds meet; the others lack the material.
+func level(id, title string, good int) Receiver {
+	r := Receiver{ID: id, Level: true, Title: map[string]string{"en": title}, Finds: 9, Covered: 9, Good: good}
+	if good < 9 {
+		r.Asks = []Asked{{Name: "material", Strength: "must", Title: map[string]string{"en": "the material"}, Asked: 9,
+			Lacking: 9 - good}}
+	}
+	return r
 }
 
 func TestText(t *testing.T) {

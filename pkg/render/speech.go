@@ -25,7 +25,6 @@ type speech struct {
 	Language string              `json:"language"`
 	Frame    map[string][]string `json:"frame"`  // one text, or one for a single thing and one for several
 	Months   []string            `json:"months"` // January first
-	Lacks    map[string]string   `json:"lacks"`  // pointer of what a level asks for, in words
 	Codes    map[string]said     `json:"codes"`
 	Checks   []check             `json:"checks"`
 	english  *speech
@@ -94,14 +93,6 @@ func fill(text string, pairs ...string) string {
 		text = strings.ReplaceAll(text, "{"+pairs[i]+"}", pairs[i+1])
 	}
 	return text
-}
-
-// lack names what a level asks for.
-func (s *speech) lack(l Lack) string {
-	if text := s.Lacks[l.Pointer]; text != "" {
-		return text
-	}
-	return l.Words()
 }
 
 // say is how a group is put: in the words of the language where it has some for the code, else in those of the

@@ -9,8 +9,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/google/go-cmp/cmp"
-
-	"github.com/findslip/findslip/schema"
 )
 
 // unwanted are words that a finder should not have to read: of politeness that costs time, of blame, and of our
@@ -27,9 +25,6 @@ func (s *speech) texts() map[string]string {
 	}
 	for code, own := range s.Codes {
 		out[code+" say"], out[code+" do"] = own.Say, own.Do
-	}
-	for pointer, text := range s.Lacks {
-		out["lacks "+pointer] = text
 	}
 	for _, c := range s.Checks {
 		out["what "+c.What], out["allow "+c.What] = c.What, c.Allow
@@ -93,23 +88,6 @@ func TestLanguagesSayTheSame(t *testing.T) {
 	}
 	if n := len(english.Codes); n < 80 {
 		t.Errorf("only %d codes are put in words", n)
-	}
-}
-
-// What a level asks for has words in every language.
-func TestLacksHaveWords(t *testing.T) {
-	rows, err := schema.Rows[struct {
-		Any []string `json:"any"`
-	}]("levels")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, language := range languages[1:] {
-		for _, row := range rows {
-			if speechOf(language).Lacks[row.Any[0]] == "" {
-				t.Errorf("%s has no words for %s", language, row.Any[0])
-			}
-		}
 	}
 }
 

@@ -234,8 +234,46 @@ func (t *textWriter) end(d Document, changes *change) {
 	if text := t.v.Good(); text != "" {
 		t.wrap("", "  ", text)
 	}
+	for i, r := range t.v.Receivers {
+		t.line()
+		t.reception(r, i, len(t.v.Receivers))
+	}
 	if changes != nil {
 		t.wrap("", "  ", t.v.since(&d, changes))
+	}
+}
+
+// reception tells what the check came to for one receiver; where there are several, the nearest comes first.
+func (t *textWriter) reception(r Reception, place, of int) {
+	s := t.v.speech
+	t.wrap("", "  ", r.Verdict)
+	if of > 1 && place == 0 {
+		t.wrap("  ", "  ", s.text("nearest"))
+	}
+	part := func(heading string, lines []string) {
+		most := len(lines)
+		if !t.o.All {
+			most = min(most, mostJobs)
+		}
+		if most > 0 {
+			t.wrap("  ", "  ", heading)
+		}
+		for _, line := range lines[:most] {
+			t.wrap("    ", "      ", line)
+		}
+		if left := len(lines) - most; left > 0 {
+			t.wrap("    ", "      ", s.many("moreJobs", left))
+		}
+	}
+	part(s.text("todo"), r.Todo)
+	if n := len(r.Todo); of > 1 && n > 1 {
+		t.wrap("  ", "  ", s.text("cheapest", "what", r.Todo[n-1]))
+	}
+	part(s.text("wishes"), r.Wishes)
+	part(s.text("unwanted"), r.Never)
+	part(s.text("askMore"), r.More)
+	for _, note := range r.Notes {
+		t.wrap("  ", "  ", note)
 	}
 }
 

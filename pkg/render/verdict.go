@@ -77,9 +77,11 @@ type Verdict struct {
 	Level     string // the highest level that every find meets; empty: none
 	Next      string // the level that was asked for, where it is not met
 	Lacks     []string
+	Receivers []Reception // for whom it is good, the nearest first
 
-	speech *speech
-	finds  int
+	speech                *speech
+	finds                 int
+	levelWords, nextWords string
 }
 
 // Verdict returns what the check comes to, in a language.
@@ -199,29 +201,43 @@ func (v *Verdict) unchecked(d *Document, law bool) {
 // mostLacks is how many things that lack for a level are named.
 const mostLacks = 5
 
-// levels says which level every find meets, and what lacks for the next.
+// levels says which level every find meets, what lacks for the one asked, and what it comes to for receivers.
 func (v *Verdict) levels(d *Document) {
-	if met := d.LevelsMet(); len(met) > 0 {
-		v.Level = met[len(met)-1]
+	language := v.speech.Language
+	for i := range d.Levels {
+		if l := &d.Levels[i]; d.Finds > 0 && l.Good == d.Finds {
+			v.Level, v.levelWords = l.ID, l.Called(language)
+		}
 	}
-	if d.Level == "" || d.Finds == 0 {
+	if d.Finds == 0 {
 		return
 	}
-	for _, l := range d.Missing {
-		if len(v.Lacks) == mostLacks {
-			v.Lacks = append(v.Lacks, v.speech.many("morePlaces", len(d.Missing)-mostLacks))
-			break
-		}
-		if l.Finds > 0 {
-			text := v.speech.lack(l)
-			if l.Finds < d.Finds {
-				text += v.speech.many("someFinds", l.Finds)
-			}
-			v.Lacks = append(v.Lacks, text)
+	for _, r := range d.Nearest() {
+		v.Receivers = append(v.Receivers, v.Reception(r))
+	}
+	for i := range d.Asked {
+		if r := &d.Asked[i]; r.Level && r.ID == d.Level {
+			v.lacking(r)
 		}
 	}
-	if len(v.Lacks) > 0 {
-		v.Next = d.Level
+}
+
+// lacking says what finds lack for a level.
+func (v *Verdict) lacking(r *Receiver) {
+	lacks := r.Lacks("must")
+	for i, a := range lacks {
+		if i == mostLacks {
+			v.Lacks = append(v.Lacks, v.speech.many("morePlaces", len(lacks)-mostLacks))
+			break
+		}
+		text := r.Words(a, v.speech.Language)
+		if a.Lacking < r.Finds {
+			text += v.speech.many("someFinds", a.Lacking)
+		}
+		v.Lacks = append(v.Lacks, text)
+	}
+	if len(lacks) > 0 {
+		v.Next, v.nextWords = r.ID, r.Called(v.speech.Language)
 	}
 }
 
@@ -303,10 +319,10 @@ func (v *Verdict) Good() string {
 	s := v.speech
 	var parts []string
 	if v.Level != "" {
-		parts = append(parts, s.text("goodFor", "what", s.text("level-"+v.Level)))
+		parts = append(parts, s.text("goodFor", "what", v.levelWords))
 	}
 	if v.Next != "" {
-		parts = append(parts, s.text("step", "what", s.text("level-"+v.Next), "lacks", strings.Join(v.Lacks, ", ")))
+		parts = append(parts, s.text("step", "what", v.nextWords, "lacks", strings.Join(v.Lacks, ", ")))
 	}
 	return strings.Join(parts, " ")
 }

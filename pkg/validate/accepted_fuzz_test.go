@@ -18,7 +18,7 @@ func FuzzAcceptances(f *testing.F) {
 			Accepted: []find.Acceptance{{Code: code, Find: id, Pointer: pointer, Reason: reason},
 				{Code: code, Find: id, Pointer: pointer, Reason: reason}},
 			Finds: []*find.Find{{ID: id, Number: "1"}, {ID: "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12", Name: "bell"}}}
-		v, err := New(Options{Level: Log, AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}})
+		v, err := New(Options{Level: "log", AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -36,17 +36,6 @@ func Example() {
 	// info law-not-checked
 }
 
-// A form can say what is still to be filled in.
-func ExampleMissing() {
-	f := &find.Find{Number: "12", Name: "button", Absent: map[string]string{"/finder": "not-noted"}}
-	for _, pointer := range validate.Missing(f, validate.Bag) {
-		fmt.Println(pointer, validate.MissingTitle(pointer))
-	}
-	// Output:
-	// /found/date the day it was found
-	// /permission the field or the position
-}
-
 // A figure of the rules is changed by its name.
 func ExampleSettings_Set() {
 	s := validate.DefaultSettings()

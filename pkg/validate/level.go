@@ -2,164 +2,49 @@ package validate
 
 import (
 	"fmt"
-	"reflect"
 	"slices"
 	"strings"
-	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/schema"
+	"github.com/findslip/findslip/pkg/profile"
 )
 
-// Level is how much a record must say. Each holds all that the one before it asks. The zero value
-// is Log, the default.
-type Level int8
+// Level is the id of a profile that is shipped as a level (schema/data/profiles): how much a record must say. Each
+// level holds all that the one before it asks. The zero value is the default of schema/data/profiles.json.
+type Level string
 
-// The levels.
-const (
-	NoLevel Level = iota - 2 // ask for none
-	Bag                      // what one writes at the hole
-	Log                      // what one can hand to a landowner and a friend
-	Full                     // what a recorder wants
-)
+// NoLevel asks for none.
+const NoLevel Level = "none"
 
 // Levels returns the levels from the least to the most.
-func Levels() []Level { return []Level{Bag, Log, Full} }
-
-// String returns bag, log or full.
-func (l Level) String() string {
-	switch l {
-	case Bag:
-		return "bag"
-	case Full:
-		return "full"
-	}
-	return "log"
-}
-
-// ParseLevel reads what String writes.
-func ParseLevel(s string) (Level, error) {
-	for _, l := range Levels() {
-		if s == l.String() {
-			return l, nil
-		}
-	}
-	return Log, fmt.Errorf("level %q is not bag, log or full", s)
-}
-
-// demand is a row of schema/data/levels.json: something that a level asks for.
-type demand struct {
-	Level  string   `json:"level"`
-	Any    []string `json:"any"`    // pointers of members, of which one will do
-	Within float64  `json:"within"` // metres to which the position is to be known; 0: it does not matter
-	Title  string   `json:"title"`
-
-	level Level
-	steps [][]int // of each member of Any that is reached without a list, the fields that lead to it
-}
-
-// demands are the rows in the order of the table: by level, cheapest first.
-var demands = sync.OnceValue(func() []demand {
-	rows, _ := schema.Rows[demand]("levels") // a test reads them
-	for i := range rows {
-		d := &rows[i]
-		d.level, _ = ParseLevel(d.Level)
-		for _, pointer := range d.Any {
-			d.steps = append(d.steps, stepsTo(pointer))
-		}
-	}
-	return rows
-})
-
-// stepsTo returns which fields of the structs lead from a find to a member; nil where a list is in between.
-func stepsTo(pointer string) (steps []int) {
-	t := reflect.TypeFor[find.Find]()
-	for token := range strings.SplitSeq(pointer[1:], "/") {
-		if t.Kind() == reflect.Pointer {
-			t = t.Elem()
-		}
-		index, ok := membersOf(t)[token]
-		if !ok {
-			return nil
-		}
-		steps = append(steps, len(index))
-		steps = append(steps, index...)
-		t = t.FieldByIndex(index).Type
-	}
-	return steps
-}
-
-// met reports whether a find has what is asked for, or says why it has not.
-func (d *demand) met(f *find.Find) bool {
-	for _, steps := range d.steps {
-		if there(f, steps) && (d.Within == 0 || within(f, d.Within)) {
-			return true
-		}
-	}
-	if len(f.Absent) == 0 {
-		return false
-	}
-	return slices.ContainsFunc(d.Any, func(pointer string) bool { return excusedAbove(f, pointer) })
-}
-
-func there(f *find.Find, steps []int) bool {
-	v := reflect.ValueOf(f)
-	for len(steps) > 0 {
-		if v.Kind() == reflect.Pointer {
-			if v.IsNil() {
-				return false
-			}
-			v = v.Elem()
-		}
-		n := steps[0]
-		v = v.FieldByIndex(steps[1 : 1+n])
-		steps = steps[1+n:]
-	}
-	return !v.IsZero()
-}
-
-// within reports whether the position is known to so many metres.
-func within(f *find.Find, metres float64) bool {
-	radius, _ := radiusOf(f.Position)
-	return radius <= metres
-}
-
-// excusedAbove reports whether a reason stands in absent for a member or for one that it is part of; blank is none.
-func excusedAbove(f *find.Find, pointer string) bool {
-	for ; pointer != ""; pointer = pointer[:strings.LastIndexByte(pointer, '/')] {
-		if excusedBy(f, pointer) {
-			return true
-		}
-	}
-	return false
-}
-
-// Missing returns the pointers that a find lacks for a level, cheapest first.
-func Missing(f *find.Find, l Level) []string {
-	var out []string
-	for i := range demands() {
-		if d := &demands()[i]; d.level <= l && !d.met(f) {
-			out = append(out, d.Any[0])
-		}
+func Levels() (out []Level) {
+	for _, name := range profile.LevelNames() {
+		out = append(out, Level(name))
 	}
 	return out
 }
 
-// MissingTitle names what stands at a pointer that Missing returns or Summary.Missing counts, in words.
-func MissingTitle(pointer string) string {
-	for _, d := range demands() {
-		if d.Any[0] == pointer {
-			return d.Title
-		}
+// String returns the id of the level.
+func (l Level) String() string {
+	if l == "" {
+		return profile.DefaultLevel()
 	}
-	return ""
+	return string(l)
 }
 
-// LevelIncomplete says once what the finds of a file lack for the level asked for.
+// ParseLevel reads what String writes.
+func ParseLevel(s string) (Level, error) {
+	if names := profile.LevelNames(); !slices.Contains(names, s) {
+		return "", fmt.Errorf("level %q is not one of %s", s, strings.Join(names, ", "))
+	}
+	return Level(s), nil
+}
+
+// LevelIncomplete says once what the finds of a file lack for the level or the profile asked for.
 var LevelIncomplete = &notice.Kind{
 	Code: "level-incomplete", Severity: notice.Warning, Group: "level", Spec: "7.2",
-	Title:  "the log does not yet say what the level asks for",
+	Title:  "the log does not yet say what is asked for",
 	Why:    "a blank can mean forgotten, not measured or not known, and nobody can tell later which",
 	Help:   "Fill it in, or say why there is nothing to fill in: not noted, not measured, not known, illegible, not applicable. Such a word may stand in the cell itself.",
 	Source: "our proposal",
@@ -167,53 +52,97 @@ var LevelIncomplete = &notice.Kind{
 	After:  `"number": "12", "name": "button", "absent": {"/materials": "not-known"}`,
 }
 
-// lacking returns, as bits, the demands that a find does not meet.
-func lacking(f *find.Find) (bits uint64) {
-	all := demands()
-	for i := range all {
-		if !all[i].met(f) {
-			bits |= 1 << i
-		}
-	}
-	return bits
+// asks are the profiles that a validator puts to finds: the levels, then those that are asked for.
+type asks struct {
+	panel  *profile.Panel
+	levels int   // how many of them are levels
+	asked  []int // the numbers of those that are asked for
 }
 
-// levels counts the levels that a find meets, and what it lacks for the level asked for, but for what another
-// notice says already.
-func (r *run) levels(e *find.Entry, lacking uint64) {
-	met := Full
-	for i, d := range demands() {
-		if lacking&(1<<i) == 0 {
+// newAsks makes the panel of a validator.
+func newAsks(o *Options) (*asks, error) {
+	all := profile.Levels()
+	a := &asks{levels: len(all)}
+	if o.Level != NoLevel && len(o.Profiles) == 0 {
+		at := slices.IndexFunc(all, func(e *profile.Effective) bool { return e.ID == o.Level.String() })
+		if at < 0 {
+			return nil, fmt.Errorf("there is no level %q", o.Level)
+		}
+		a.asked = append(a.asked, at)
+	}
+	for _, e := range o.Profiles {
+		a.asked = append(a.asked, len(all))
+		all = append(all, e)
+	}
+	today := ""
+	if !o.AsOf.IsZero() {
+		today = o.AsOf.String()
+	}
+	a.panel = profile.NewPanel(all, profile.Options{Today: today, Files: o.Files})
+	return a, nil
+}
+
+// landOf is what the land of a find is called.
+func landOf(c *Case) (names []string) {
+	p := c.Permission
+	if p == nil {
+		return nil
+	}
+	if p.Place != nil && p.Place.Name != "" {
+		names = append(names, p.Place.Name)
+	}
+	return append(names, p.ID)
+}
+
+// tallies are those of a run, one for each profile of the panel.
+func (a *asks) tallies() (out []*profile.Tally) {
+	for _, e := range a.panel.Profiles {
+		out = append(out, profile.NewTally(e))
+	}
+	return out
+}
+
+// ask counts what the profiles ask of a find, and what of it no other notice speaks of.
+func (r *run) ask(e *find.Entry, j *profile.Judgement) {
+	for i, t := range r.tallies {
+		t.Add(j.Covered[i], j.Outcomes[i], e.Index, strings.Clone(e.Label()))
+		if !slices.Contains(r.v.asks.asked, i) || j.Covered[i] == profile.No {
 			continue
 		}
-		met = min(met, d.level-1)
-		if d.level <= r.v.options.Level {
-			r.v.summary.Missing[d.Any[0]]++
-			if !slices.ContainsFunc(d.Any, func(pointer string) bool { return spokenOf(e.Notices, pointer) }) {
-				r.lacks[i]++
+		for k, o := range j.Outcomes[i] {
+			if a := t.Profile.Asks[k]; o == profile.Lacking && a.Strength == profile.Must &&
+				!slices.ContainsFunc(a.Ask.Any, func(pointer string) bool { return spokenOf(e.Notices, pointer) }) {
+				t.Asks[k].Unspoken++
 			}
 		}
 	}
-	for l := Bag; l <= met; l++ {
-		r.v.summary.Met[l]++
-	}
 }
 
-// sayLevel says what the finds lack, once for the file.
+// sayLevel says what the finds lack, once for the file and profile.
 func (r *run) sayLevel() {
-	var lacks []string
-	for i, d := range demands() {
-		switch n := r.lacks[i]; {
-		case n == 0:
-		case n == r.v.summary.Finds:
-			lacks = append(lacks, d.Title)
-		default:
-			lacks = append(lacks, fmt.Sprintf("%s (%s)", d.Title, findsText(n)))
+	r.v.summary.Levels = r.tallies[:r.v.asks.levels]
+	for _, i := range r.v.asks.asked {
+		t := r.tallies[i]
+		r.v.summary.Asked = append(r.v.summary.Asked, t)
+		var lacks []string
+		for k, a := range t.Profile.Asks {
+			switch n := t.Asks[k].Unspoken; {
+			case n == 0:
+			case n == t.Finds:
+				lacks = append(lacks, t.Profile.Called(a, "en"))
+			default:
+				lacks = append(lacks, fmt.Sprintf("%s (%s)", t.Profile.Called(a, "en"), findsText(n)))
+			}
 		}
-	}
-	if len(lacks) > 0 {
+		if len(lacks) == 0 {
+			continue
+		}
+		whom := "level " + t.Profile.ID
+		if i >= r.v.asks.levels {
+			whom = fmt.Sprintf("%q", t.Profile.In(t.Profile.Title, "en"))
+		}
 		r.sayLate(reportRef, notice.New(LevelIncomplete, "",
-			fmt.Sprintf("still missing for level %s: %s", r.v.options.Level, strings.Join(lacks, ", "))))
+			fmt.Sprintf("still missing for %s: %s", whom, strings.Join(lacks, ", "))))
 	}
 }
 

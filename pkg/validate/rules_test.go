@@ -35,7 +35,7 @@ func noticesOf(t testing.TB, v cases.Case) notice.List {
 }
 
 func judge(t testing.TB, report []byte) notice.List {
-	validator, err := New(Options{Level: Bag, Rules: "all", AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}})
+	validator, err := New(Options{Level: "bag", Rules: "all", AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +92,7 @@ func BenchmarkRules(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	validator, err := New(Options{Level: Bag, Rules: "all", AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}})
+	validator, err := New(Options{Level: "bag", Rules: "all", AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}})
 	if err != nil {
 		b.Fatal(err)
 	}

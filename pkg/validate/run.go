@@ -10,6 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/tape"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/profile"
 )
 
 // Stream passes the entries of a stream on with the notices of the schema and the rules added.
@@ -42,22 +43,22 @@ func (v *Validator) Stream(in *find.Stream) *find.Stream {
 
 // run is the state of one run.
 type run struct {
-	v      *Validator
-	in     *find.Stream
-	frame  *frame
-	across []Across // by rule
-	roll   Roll
-	accept *acceptances
-	due    deadlines
-	late   map[int]*find.Entry // notices of the end, by index
-	order  []int
-	lacks  []int // by demand, the finds that lack it
+	v       *Validator
+	in      *find.Stream
+	frame   *frame
+	across  []Across // by rule
+	roll    Roll
+	accept  *acceptances
+	due     deadlines
+	late    map[int]*find.Entry // notices of the end, by index
+	order   []int
+	tallies []*profile.Tally // by profile of the panel
 }
 
 func (v *Validator) begin(in *find.Stream) *run {
-	v.summary = Summary{Met: map[Level]int{}, Missing: map[string]int{}, NotChecked: map[string]int{}}
+	v.summary = Summary{NotChecked: map[string]int{}}
 	r := &run{v: v, in: in, frame: newFrame(in.Report, v.options.Limits.Picture), across: make([]Across, len(v.rules)),
-		late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted), lacks: make([]int, len(demands()))}
+		late: map[int]*find.Entry{}, accept: newAcceptances(in.Report.Accepted), tallies: v.asks.tallies()}
 	for i, rule := range v.rules {
 		if rule.Across != nil {
 			r.across[i] = rule.Across()
@@ -118,10 +119,10 @@ func (s *said) say(rules []*Rule) Say {
 
 // judged is one find on its way from apart to inOrder. Nobody keeps one, so that they are used again.
 type judged struct {
-	c       Case
-	said    said
-	line    line
-	lacking uint64 // demands of the levels, as bits
+	c     Case
+	said  said
+	line  line
+	asked profile.Judgement
 }
 
 var judgedFinds = sync.Pool{New: func() any { return new(judged) }}
@@ -152,7 +153,7 @@ func (r *run) apart(e *find.Entry, _ bool) bool {
 	}
 	j.line = lineOf(&j.c)
 	j.line.twin = twinOf(e, laid)
-	j.lacking = lacking(e.Find)
+	r.v.asks.panel.Judge(e.Find, landOf(&j.c), &j.asked)
 	e.Carry = j
 	return true
 }
@@ -182,7 +183,7 @@ func (r *run) inOrder(e *find.Entry) {
 	}
 	r.count(s)
 	r.v.summary.Finds++
-	r.levels(e, j.lacking)
+	r.ask(e, &j.asked)
 	r.accept.meet(e.Index, e.Find.ID)
 	r.accept.mark(e.Notices, e.Find.ID)
 }

@@ -17,25 +17,25 @@ type Settings struct {
 	DefaultDates    int     `default:"3" source:"our proposal" doc:"firsts of a month among the days of a log that look filled in by a machine"`
 	PhotoSlack      int     `default:"15" source:"our proposal" doc:"minutes after the end of an outing in which a picture may still be of the hole"`
 	SameSpotFinds   int     `default:"3" source:"our proposal" doc:"finds at one identical point that look pasted"`
-	HandDug         int     `default:"200" source:"our proposal" doc:"cm beyond which a hole is no longer dug by hand"`
+	HandDug         int     `default:"200" source:"our proposal" doc:"cm beyond which a hole is no longer dug by hand" opinion:"no"`
 	HandLifted      int     `default:"15000" source:"our proposal" doc:"grams beyond which a find is no longer lifted out of a hole by hand"`
-	PloughDepth     int     `default:"30" source:"usual for ploughing in the United Kingdom" doc:"cm taken where the plough depth is not known"`
+	PloughDepth     int     `default:"30" source:"usual for ploughing in the United Kingdom" doc:"cm taken where the plough depth is not known" opinion:"no"`
 	TapeWidth       float64 `default:"5" source:"our proposal" doc:"cm that a depth measured with a tape may leave open, beside one step of the figures as they were stated"`
 	SignalWidth     float64 `default:"2.5" source:"our proposal" doc:"cm below which a detector's display tells nothing"`
 	CoinSize        int     `default:"30" source:"our proposal" doc:"mm below which an object counts as coin-sized"`
 	SignalDepth     int     `default:"60" source:"common practice" doc:"cm from beyond which a coin-sized object does not answer"`
 	LogDepths       int     `default:"5" source:"our proposal" doc:"depths in a log from which its figures are judged together"`
 	FieldRadius     int     `default:"50" source:"our proposal" doc:"metres that the circle of a lot gathered over a field must hold"`
-	ProtectedBuffer int     `default:"10" source:"our proposal" doc:"metres around a protected area that are spoken of too"`
+	ProtectedBuffer int     `default:"10" source:"our proposal" doc:"metres around a protected area that are spoken of too" opinion:"no"`
 	LotPercent      float64 `default:"2" source:"our proposal" doc:"per cent between the weight of a lot and its groups"`
 	LotGrams        float64 `default:"0.5" source:"our proposal" doc:"grams between the weight of a lot and its groups, if that is more"`
-	ScatterFinds    int     `default:"3" source:"our proposal" doc:"valuable finds close together that are worth a hint"`
-	LeadHandful     int     `default:"5" source:"published advice named in the rule" doc:"lead projectiles at one site that are worth a notice"`
+	ScatterFinds    int     `default:"3" source:"our proposal" doc:"valuable finds close together that are worth a hint" opinion:"no"`
+	LeadHandful     int     `default:"5" source:"published advice named in the rule" doc:"lead projectiles at one site that are worth a notice" opinion:"no"`
 	SolidPercent    int     `default:"20" source:"our proposal" doc:"per cent of a solid body's weight below which a solid object is doubted"`
 	BallTenths      int     `default:"7" source:"our proposal" doc:"tenths of a mm between the size of a lead ball measured and worked out"`
 	AboutYears      int     `default:"10" source:"our proposal" doc:"years that the word about may reach beyond a stated year"`
-	DeadlineDays    int     `default:"3" source:"our proposal" doc:"days before a deadline from which it is shown"`
-	ScatterMetres   int     `default:"10" source:"our proposal" doc:"metres within which valuable finds are looked at together"`
+	DeadlineDays    int     `default:"3" source:"our proposal" doc:"days before a deadline from which it is shown" opinion:"no"`
+	ScatterMetres   int     `default:"10" source:"our proposal" doc:"metres within which valuable finds are looked at together" opinion:"no"`
 
 	Protected *Protected // protected areas supplied by the user; nil: none, and protected-ground is not checked
 }
@@ -47,6 +47,7 @@ type Setting struct {
 	Value   string
 	Doc     string // what it means, with its unit
 	Source  string
+	Opinion bool // a profile may change it: it is no figure of safety, law, sharing or an error
 	field   int
 }
 
@@ -75,7 +76,7 @@ func (s *Settings) List() []Setting {
 		f := v.Type().Field(i)
 		if text, ok := f.Tag.Lookup("default"); ok {
 			out = append(out, Setting{Name: kebab(f.Name), Default: text, Value: numberText(v.Field(i)), Doc: f.Tag.Get("doc"),
-				Source: f.Tag.Get("source"), field: i})
+				Source: f.Tag.Get("source"), Opinion: f.Tag.Get("opinion") == "", field: i})
 		}
 	}
 	return out

@@ -1,13 +1,13 @@
 // Package validate judges a find report: first the schema, then the rules that a schema cannot
 // say. It never changes the data and never says that something is legal or safe.
 //
-//	v, err := validate.New(validate.Options{Level: validate.Log})
+//	v, err := validate.New(validate.Options{})
 //	checked := v.Stream(in) // the same entries, with notices
 //
 // # Terms
 //
 // A [Rule] is a notice.Kind and the check that finds it; the [Catalogue] is all of them. A [Level]
-// is how much a record must say: bag, log or full.
+// is how much a record must say: a profile that is shipped.
 //
 // This package is unstable: it may change between any two versions.
 package validate
@@ -22,20 +22,22 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/schemacheck"
 )
 
-// Options of a Validator. The zero value checks level log with the default settings and knows no
+// Options of a Validator. The zero value checks the default level with the default settings and knows no
 // today, so that nothing is in the future.
 type Options struct {
 	Level    Level
-	Rules    string       // which rules are asked, as Select reads it; empty: the default
-	AsOf     edtf.Day     // the day that counts as today; zero: none
-	Settings *Settings    // nil: DefaultSettings
-	Files    fs.FS        // where the pictures of the report lie; nil: they are not looked at
-	Limits   limit.Limits // Nesting and Picture are looked at
-	Workers  int          // finds that are judged at the same time; 0: as many as there are processors
-	Slow     bool         // send every record to the schema engine; what is said is the same
+	Profiles []*profile.Effective // asked in the place of a level; they may soften opinions
+	Rules    string               // which rules are asked, as Select reads it; empty: the default
+	AsOf     edtf.Day             // the day that counts as today; zero: none
+	Settings *Settings            // nil: DefaultSettings
+	Files    fs.FS                // where the pictures of the report lie; nil: they are not looked at
+	Limits   limit.Limits         // Nesting and Picture are looked at
+	Workers  int                  // finds that are judged at the same time; 0: as many as there are processors
+	Slow     bool                 // send every record to the schema engine; what is said is the same
 }
 
 // A Validator judges reports, one at a time.
@@ -44,15 +46,16 @@ type Validator struct {
 	settings Settings
 	schemas  *schemacheck.Schemas
 	rules    []*Rule
+	asks     *asks
 	summary  Summary
 }
 
 // Summary counts what a run has seen.
 type Summary struct {
 	Finds      int
-	Met        map[Level]int  // finds that meet each level
-	Missing    map[string]int // pointers missing for the level asked, with the number of finds
-	NotChecked map[string]int // rule code to the number of times it could not be applied
+	Levels     []*profile.Tally // of each level, from the least to the most
+	Asked      []*profile.Tally // of the level or of each profile that was asked for
+	NotChecked map[string]int   // rule code to the number of times it could not be applied
 	Deadlines  notice.Deadlines
 }
 
@@ -73,13 +76,17 @@ func New(o Options) (*Validator, error) {
 		v.settings = *o.Settings
 		v.settings.Protected = o.Settings.Protected.indexed()
 	}
+	v.rules = profiled(v.rules, &v.settings, o.Profiles)
+	if v.asks, err = newAsks(&o); err != nil {
+		return nil, err
+	}
 	return v, nil
 }
 
 // Summary returns what the last run has counted; it is complete when the stream has ended.
 func (v *Validator) Summary() Summary {
 	s := v.summary
-	s.Met, s.Missing, s.NotChecked = maps.Clone(s.Met), maps.Clone(s.Missing), maps.Clone(s.NotChecked)
+	s.Levels, s.Asked, s.NotChecked = slices.Clone(s.Levels), slices.Clone(s.Asked), maps.Clone(s.NotChecked)
 	s.Deadlines = slices.Clone(s.Deadlines)
 	return s
 }

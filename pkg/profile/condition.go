@@ -1,0 +1,290 @@
+package profile
+
+import (
+	"reflect"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+// Answer is what a question about a find comes to. The zero Answer is Untold.
+type Answer int8
+
+// The answers.
+const (
+	Untold Answer = iota // it cannot be told
+	Yes
+	No
+)
+
+func answer(yes bool) Answer {
+	if yes {
+		return Yes
+	}
+	return No
+}
+
+// opposite of what cannot be told cannot be told.
+func (a Answer) opposite() Answer {
+	switch a {
+	case Yes:
+		return No
+	case No:
+		return Yes
+	}
+	return Untold
+}
+
+// Condition says which finds an ask is about. Exactly one of All, Any, Not, Member and Land is set.
+type Condition struct {
+	All     []*Condition `json:"all,omitzero"`
+	Any     []*Condition `json:"any,omitzero"`
+	Not     *Condition   `json:"not,omitzero"`
+	Member  string       `json:"member,omitzero"`
+	Given   *bool        `json:"given,omitzero"`
+	Is      []string     `json:"is,omitzero"`
+	AtLeast *float64     `json:"atLeast,omitzero"`
+	AtMost  *float64     `json:"atMost,omitzero"`
+	From    string       `json:"from,omitzero"`
+	To      string       `json:"to,omitzero"`
+	Land    []string     `json:"land,omitzero"`
+
+	at member
+}
+
+// compile finds the members of a condition; a pointer that names none is left, and is told by the self-check.
+func (c *Condition) compile() {
+	if c == nil {
+		return
+	}
+	c.at, _ = memberAt(c.Member)
+	for _, part := range slices.Concat(c.All, c.Any, []*Condition{c.Not}) {
+		part.compile()
+	}
+}
+
+// holds answers the condition for a find. Nil holds for every find.
+func (c *Condition) holds(f *find.Find, land []string) Answer {
+	switch {
+	case c == nil:
+		return Yes
+	case c.All != nil:
+		return worst(c.All, f, land, No)
+	case c.Any != nil:
+		return worst(c.Any, f, land, Yes)
+	case c.Not != nil:
+		return c.Not.holds(f, land).opposite()
+	case c.Land != nil:
+		return onLand(c.Land, land)
+	case c.Given != nil:
+		return answer(c.at.given(f) == *c.Given)
+	case c.Is != nil:
+		return isOne(&c.at, f, c.Is)
+	case c.AtLeast != nil || c.AtMost != nil:
+		return measures(&c.at, f, c.AtLeast, c.AtMost)
+	}
+	return inDays(&c.at, f, c.From, c.To)
+}
+
+// worst is decisive where one part is, else Untold where one part is, else the opposite.
+func worst(parts []*Condition, f *find.Find, land []string, decisive Answer) Answer {
+	out := decisive.opposite()
+	for _, part := range parts {
+		switch part.holds(f, land) {
+		case decisive:
+			return decisive
+		case Untold:
+			out = Untold
+		}
+	}
+	return out
+}
+
+// onLand compares the names of the land of a find with those that are named.
+func onLand(wanted, land []string) Answer {
+	if len(land) == 0 {
+		return Untold
+	}
+	for _, name := range land {
+		for _, want := range wanted {
+			if fold(name) == fold(want) {
+				return Yes
+			}
+		}
+	}
+	return No
+}
+
+// fold makes names alike that differ in case and blanks.
+func fold(s string) string { return find.FoldName(s) }
+
+// isOne reports whether a member has one of the codes or words. What was not read as a code may be one of them.
+func isOne(m *member, f *find.Find, wanted []string) Answer {
+	out, any := No, false
+	for v := range m.values(f) {
+		any = true
+		switch is := codeIs(v, m.list, wanted); is {
+		case Yes:
+			return Yes
+		case Untold:
+			out = Untold
+		}
+	}
+	if !any {
+		return Untold
+	}
+	return out
+}
+
+// codeIs compares one value; of a list of codes the group of a code is its name too.
+func codeIs(v reflect.Value, list string, wanted []string) Answer {
+	code := ""
+	switch x := v.Interface().(type) {
+	case find.Term:
+		if code = x.Code; code == "" {
+			return Untold
+		}
+	case find.Period:
+		if code = x.ID; code == "" {
+			code = x.Label
+		}
+	case string:
+		code = x
+	case bool:
+		return answer(slices.Contains(wanted, "true"))
+	default:
+		return Untold
+	}
+	for _, want := range wanted {
+		if code == want || fold(code) == fold(want) {
+			return Yes
+		}
+	}
+	if scheme := vocabulary.Get(list); scheme != nil {
+		if c, ok := scheme.Concept(code); ok && c.Group != "" && slices.Contains(wanted, groupName(c.Group)) {
+			return Yes
+		}
+	}
+	return No
+}
+
+// groupName is how a condition names a group of codes: arms-and-ammunition.
+func groupName(group string) string { return strings.ReplaceAll(strings.ToLower(group), " ", "-") }
+
+// measures compares numbers. A quantity that lies on both sides of a bound cannot be told.
+func measures(m *member, f *find.Find, least, most *float64) Answer {
+	out, any := No, false
+	for v := range m.values(f) {
+		low, high, ok := interval(v)
+		if !ok {
+			out, any = Untold, true
+			continue
+		}
+		any = true
+		switch between(low, high, least, most) {
+		case Yes:
+			return Yes
+		case Untold:
+			out = Untold
+		}
+	}
+	if !any {
+		return Untold
+	}
+	return out
+}
+
+// interval returns the bounds of a number or a quantity; a bound that is open is not known.
+func interval(v reflect.Value) (low, high find.Number, ok bool) {
+	switch x := v.Interface().(type) {
+	case find.Number:
+		return x, x, x.Known()
+	case find.Quantity:
+		return x.Min, x.Max, x.Min.Known() || x.Max.Known()
+	case find.Depth:
+		return x.Min, x.Max, x.Min.Known() || x.Max.Known()
+	}
+	return low, high, false
+}
+
+// between answers whether an interval lies within two bounds.
+func between(low, high find.Number, least, most *float64) Answer {
+	a, b := Yes, Yes
+	if least != nil {
+		a = side(low, high, *least)
+	}
+	if most != nil {
+		b = below(low, high, *most)
+	}
+	switch {
+	case a == No || b == No:
+		return No
+	case a == Yes && b == Yes:
+		return Yes
+	}
+	return Untold
+}
+
+// side answers whether an interval lies at or above a bound.
+func side(low, high find.Number, bound float64) Answer {
+	switch {
+	case low.Known() && low.Float() >= bound:
+		return Yes
+	case high.Known() && high.Float() < bound:
+		return No
+	}
+	return Untold
+}
+
+// below answers whether an interval lies at or below a bound.
+func below(low, high find.Number, bound float64) Answer {
+	switch {
+	case high.Known() && high.Float() <= bound:
+		return Yes
+	case low.Known() && low.Float() > bound:
+		return No
+	}
+	return Untold
+}
+
+// inDays answers whether the dates of a member lie between two days.
+func inDays(m *member, f *find.Find, from, to string) Answer {
+	for v := range m.values(f) {
+		words, ok := v.Interface().(string)
+		if !ok {
+			return Untold
+		}
+		return daysIn(words, from, to)
+	}
+	return Untold
+}
+
+// daysIn answers whether an EDTF date lies between two days; either may be empty.
+func daysIn(date, from, to string) Answer {
+	d, err := edtf.Parse(date)
+	if err != nil {
+		return Untold
+	}
+	first, last, openFirst, openLast := d.Span()
+	out := Yes
+	if start, err := edtf.ParseDay(from); err == nil {
+		switch {
+		case !openLast && last.Compare(start) < 0:
+			return No
+		case openFirst || first.Compare(start) < 0:
+			out = Untold
+		}
+	}
+	if end, err := edtf.ParseDay(to); err == nil {
+		switch {
+		case !openFirst && first.Compare(end) > 0:
+			return No
+		case openLast || last.Compare(end) > 0:
+			out = Untold
+		}
+	}
+	return out
+}

@@ -1,0 +1,158 @@
+package profile
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"sync"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/schema"
+)
+
+// Effective is a profile together with those that it is based on: the later wins by name.
+type Effective struct {
+	Profile
+	File   string   // plain name of the file
+	Sum    string   // SHA-256 of it
+	Chain  []string // id and version of each profile, the first being the profile itself
+	waived map[string][]*Waiver
+}
+
+// layTogether makes what results of a profile and its bases, which stand in this order.
+func layTogether(chain []*file) *Effective {
+	e := &Effective{Profile: chain[0].Profile, File: chain[0].name, Sum: Sum(chain[0].raw),
+		waived: map[string][]*Waiver{}}
+	e.Asks, e.Terms, e.Headings, e.Rules, e.Settings, e.Waivers = nil, nil, map[string]string{}, nil, nil, nil
+	e.BasedOn = nil
+	for _, f := range slices.Backward(chain) {
+		for _, a := range f.Asks {
+			if a.From == "" {
+				a.From = f.Label()
+			}
+			e.Asks = put(e.Asks, a, func(b *Ask) bool { return a.Name == b.Name })
+		}
+		for _, t := range f.Terms {
+			e.Terms = put(e.Terms, t, func(b Terms) bool { return t.Member == b.Member })
+		}
+		for _, r := range f.Rules {
+			e.Rules = put(e.Rules, r, func(b Rule) bool { return r.Rule == b.Rule })
+		}
+		for _, s := range f.Settings {
+			e.Settings = put(e.Settings, s, func(b Setting) bool { return s.Setting == b.Setting })
+		}
+		e.Waivers = append(e.Waivers, f.Waivers...)
+		maps.Copy(e.Headings, f.Headings)
+		if e.Jurisdiction == "" {
+			e.Jurisdiction = f.Jurisdiction
+		}
+		if e.Covers == nil {
+			e.Covers = f.Covers
+		}
+	}
+	for _, f := range chain {
+		e.Chain = append(e.Chain, f.Label())
+	}
+	if len(e.Headings) == 0 {
+		e.Headings = nil
+	}
+	for i := range e.Waivers {
+		w := &e.Waivers[i]
+		e.waived[w.Ask] = append(e.waived[w.Ask], w)
+	}
+	return e
+}
+
+// put adds an item to a list, in the place of the one that is the same.
+func put[T any](list []T, item T, same func(T) bool) []T {
+	if at := slices.IndexFunc(list, same); at >= 0 {
+		list[at] = item
+		return list
+	}
+	return append(list, item)
+}
+
+// JSON writes what results as a profile that needs no other, with the origin of each ask.
+func (e *Effective) JSON() ([]byte, error) {
+	text, err := json.Marshal(&e.Profile, json.Deterministic(true), jsontext.WithIndent("  "))
+	if err != nil {
+		return nil, fmt.Errorf("writing the profile %s: %w", e.ID, err)
+	}
+	return append(text, '\n'), nil
+}
+
+// Headed returns an ask by its name, nil if there is none.
+func (e *Effective) Named(name string) *Ask {
+	for _, a := range e.Asks {
+		if a.Name == name {
+			return a
+		}
+	}
+	return nil
+}
+
+// levels are the shipped profiles, from the least to the most. Each shares its asks with the one before.
+var levels = sync.OnceValue(func() (out []*Effective) {
+	for _, row := range levelRows() {
+		raw, _ := schema.Profile(row.Level)
+		e, _, err := load(row.Level, raw, func(string) ([]byte, error) { return nil, errNotShipped }, Known{})
+		if e == nil || err != nil {
+			continue // a test reads them
+		}
+		if len(out) > 0 {
+			for i, a := range e.Asks {
+				if same := out[len(out)-1].Named(a.Name); same != nil && same.From == a.From {
+					e.Asks[i] = same
+				}
+			}
+		}
+		out = append(out, e)
+	}
+	return out
+})
+
+var errNotShipped = fmt.Errorf("it is not shipped")
+
+type levelRow struct {
+	Level   string `json:"level"`
+	Default bool   `json:"default"`
+}
+
+func levelRows() []levelRow {
+	rows, _ := schema.Rows[levelRow]("profiles") // a test reads them
+	return rows
+}
+
+// Levels returns the profiles that are shipped as levels, from the least to the most. The list is fresh, the
+// profiles are shared and must not be changed.
+func Levels() []*Effective { return slices.Clone(levels()) }
+
+// LevelNames returns the ids of the levels, from the least to the most.
+func LevelNames() (out []string) {
+	for _, row := range levelRows() {
+		out = append(out, row.Level)
+	}
+	return out
+}
+
+// DefaultLevel returns the id of the level that is asked where nothing else is.
+func DefaultLevel() string {
+	for _, row := range levelRows() {
+		if row.Default {
+			return row.Level
+		}
+	}
+	return ""
+}
+
+// Level returns a shipped level by its id, nil if there is none.
+func Level(id string) *Effective {
+	for _, e := range levels() {
+		if e.ID == id {
+			return e
+		}
+	}
+	return nil
+}

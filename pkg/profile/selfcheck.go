@@ -1,0 +1,463 @@
+package profile
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+	"unicode"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/vocabulary"
+)
+
+// faults says what is wrong with a profile and its bases beyond their build.
+func (e *Effective) faults(chain []*file, known Known) (list notice.List) {
+	for _, f := range chain {
+		c := &checker{file: f, effective: e}
+		c.texts()
+		c.asks()
+		c.terms()
+		c.covers()
+		c.waivers()
+		c.changes(known)
+		list.Add(c.list...)
+	}
+	c := &checker{file: chain[0], effective: e}
+	c.contradictions()
+	list.Add(c.list...)
+	return list
+}
+
+// Standing is what a profile may do with a rule or a figure.
+type Standing uint8
+
+// The standings.
+const (
+	Unknown Standing = iota // there is none of that name
+	Changeable
+	Fixed
+)
+
+// StandingOf is Changeable or Fixed.
+func StandingOf(changeable bool) Standing {
+	if changeable {
+		return Changeable
+	}
+	return Fixed
+}
+
+// Known tells of rules and of settings, which this package does not know. Functions that are nil are not asked.
+type Known struct {
+	Rule    func(code string) Standing
+	Setting func(name, value string) Standing
+}
+
+// changes looks at the rules and figures that are changed.
+func (c *checker) changes(known Known) {
+	for i, r := range c.file.Rules {
+		at := fmt.Sprintf("/rules/%d/rule", i)
+		switch {
+		case known.Rule == nil:
+		case known.Rule(r.Rule) == Unknown:
+			c.say(unknownTerm, at, "there is no rule %q", r.Rule)
+		case known.Rule(r.Rule) == Fixed:
+			c.say(notChangeable, at, "%q is no opinion: it is of safety, law or sharing, or a fault", r.Rule)
+		}
+	}
+	for i, s := range c.file.Settings {
+		at := fmt.Sprintf("/settings/%d/setting", i)
+		switch {
+		case known.Setting == nil:
+		case known.Setting(s.Setting, string(s.Value)) == Unknown:
+			c.say(unknownTerm, at, "there is no setting %q", s.Setting)
+		case known.Setting(s.Setting, string(s.Value)) == Fixed:
+			c.say(notChangeable, at, "%q is a figure of safety, law or sharing, or takes no %s", s.Setting, s.Value)
+		}
+	}
+}
+
+type checker struct {
+	file      *file
+	effective *Effective
+	list      notice.List
+}
+
+func (c *checker) say(k *notice.Kind, pointer, format string, args ...any) {
+	c.list.Add(c.file.say(k, pointer, fmt.Sprintf(format, args...)))
+}
+
+// asks looks at each ask by itself.
+func (c *checker) asks() {
+	seen := map[string]bool{}
+	for i, a := range c.file.Asks {
+		at := fmt.Sprintf("/asks/%d", i)
+		if seen[a.Name] {
+			c.say(contradiction, at+"/name", "two asks are called %q", a.Name)
+		}
+		seen[a.Name] = true
+		c.condition(at+"/when", a.When, mostDeep)
+		c.wanted(at+"/ask", a)
+	}
+}
+
+// wanted looks at what an ask wants of its members.
+func (c *checker) wanted(at string, a *Ask) {
+	w := &a.Ask
+	columns := 0
+	for i, pointer := range w.Any {
+		here := fmt.Sprintf("%s/any/%d", at, i)
+		m, ok := memberAt(pointer)
+		if !ok {
+			c.unknownMember(here, pointer)
+			return
+		}
+		if Column(pointer) != "" {
+			columns++
+		}
+		c.codes(at+"/oneOf", &m, w.OneOf)
+		if w.Within > 0 && !strings.HasPrefix(pointer, "/position") {
+			c.say(impossible, at+"/within", "%s is no position, and only a position is known to so many metres", pointer)
+		}
+		if w.Pixels > 0 && pointer != "/media" {
+			c.say(impossible, at+"/pixels", "%s is no picture, and only pictures have pixels", pointer)
+		}
+	}
+	if columns == 0 && (a.Strength == Must || a.Strength == Should) {
+		c.say(noColumn, at+"/any", "no column of a template holds %s", strings.Join(w.Any, " or "))
+	}
+	if w.AtLeast != nil && w.AtMost != nil && *w.AtLeast > *w.AtMost {
+		c.say(impossible, at, "at least %v and at most %v leave nothing between", *w.AtLeast, *w.AtMost)
+	}
+	if a.Strength == Never && (w.Within > 0 || w.AtLeast != nil || w.AtMost != nil || w.OneOf != nil || w.Pixels > 0) {
+		c.say(impossible, at, "what is never to be sent is taken out whole; nothing more can be wanted of it")
+	}
+	if a.Strength == Never && slices.ContainsFunc(w.Any, kept) {
+		c.say(notChangeable, at+"/any", "a find keeps its id, its kind, and what says who may see it, in every copy")
+	}
+	if exact(w) && (a.Strength == Must || a.Strength == Should) && len(a.Why) == 0 {
+		c.say(whyMissing, at, "ask %q wants an exact place", a.Name)
+	}
+}
+
+// kept reports whether a member stays in every copy, whoever asks.
+func kept(pointer string) bool {
+	first, _, _ := strings.Cut(pointer[1:], "/")
+	return slices.Contains([]string{"id", "kind", "absent", "generalised", "sensitivity", "hazards", "humanRemains"}, first)
+}
+
+// exact reports whether an ask wants a position that is known to less than a kilometre.
+func exact(w *Wanted) bool { return w.Within > 0 && w.Within < 1000 }
+
+func (c *checker) unknownMember(at, pointer string) {
+	message := fmt.Sprintf("no find has a member %s", pointer)
+	if near := nearest(pointer, allMembers()); near != "" {
+		message += "; " + near + " is near it"
+	}
+	c.say(unknownMember, at, "%s", message)
+}
+
+// nearest returns the text with the fewest letters changed, if they are few.
+func nearest(word string, among []string) (near string) {
+	best := 1 + len(word)/3
+	for _, other := range among {
+		if d := vocabulary.EditDistance(word, other); d < best {
+			best, near = d, other
+		}
+	}
+	return near
+}
+
+// codes says which codes the list of a member does not have.
+func (c *checker) codes(at string, m *member, codes []string) {
+	if m.list == "" {
+		if len(codes) > 0 && m.kind != reflect.TypeFor[string]() {
+			c.say(impossible, at, "%s has no list of codes", m.pointer)
+		}
+		return
+	}
+	scheme := vocabulary.Get(m.list)
+	if scheme == nil {
+		return
+	}
+	for i, code := range codes {
+		if _, ok := scheme.Concept(code); ok || vocabulary.IsLocal(code) || isGroup(scheme, code) {
+			continue
+		}
+		message := fmt.Sprintf("the list %s has no code %q", m.list, code)
+		if near := nearest(code, codesOf(scheme)); near != "" {
+			message += "; " + near + " is near it"
+		} else if found, ok := scheme.Match(code); ok {
+			message += "; " + found.Code + " is what it is called here"
+		}
+		c.say(unknownTerm, fmt.Sprintf("%s/%d", at, i), "%s", message)
+	}
+}
+
+func codesOf(s *vocabulary.Scheme) (out []string) {
+	for _, concept := range s.Concepts {
+		out = append(out, concept.Code)
+	}
+	return out
+}
+
+func isGroup(s *vocabulary.Scheme, name string) bool {
+	for _, concept := range s.Concepts {
+		if concept.Group != "" && groupName(concept.Group) == name {
+			return true
+		}
+	}
+	return false
+}
+
+// condition looks at one condition and those within it.
+func (c *checker) condition(at string, when *Condition, deep int) {
+	if when == nil {
+		return
+	}
+	if deep == 0 {
+		c.say(impossible, at, "conditions are nested more than %d deep", mostDeep)
+		return
+	}
+	kinds := 0
+	for _, has := range []bool{when.All != nil, when.Any != nil, when.Not != nil, when.Member != "", when.Land != nil} {
+		if has {
+			kinds++
+		}
+	}
+	tests := 0
+	for _, has := range []bool{when.Given != nil, when.Is != nil, when.AtLeast != nil || when.AtMost != nil,
+		when.From != "" || when.To != ""} {
+		if has {
+			tests++
+		}
+	}
+	if kinds != 1 || (when.Member != "") != (tests == 1) || tests > 1 {
+		c.say(notShaped, at, "a condition is one of: all, any, not, land, or a member with one of given, is, atLeast and atMost, from and to")
+		return
+	}
+	for i, part := range when.All {
+		c.condition(fmt.Sprintf("%s/all/%d", at, i), part, deep-1)
+	}
+	for i, part := range when.Any {
+		c.condition(fmt.Sprintf("%s/any/%d", at, i), part, deep-1)
+	}
+	c.condition(at+"/not", when.Not, deep-1)
+	if when.Member != "" {
+		c.test(at, when)
+	}
+}
+
+// test looks at what a condition wants of its member.
+func (c *checker) test(at string, when *Condition) {
+	m, ok := memberAt(when.Member)
+	if !ok {
+		c.unknownMember(at+"/member", when.Member)
+		return
+	}
+	switch {
+	case when.Is != nil:
+		c.codes(at+"/is", &m, when.Is)
+	case when.AtLeast != nil || when.AtMost != nil:
+		if !slices.Contains([]reflect.Type{reflect.TypeFor[find.Quantity](), reflect.TypeFor[find.Depth](),
+			reflect.TypeFor[find.Number]()}, m.kind) {
+			c.say(impossible, at, "%s is no number, and never at least or at most one", when.Member)
+		}
+		if when.AtLeast != nil && when.AtMost != nil && *when.AtLeast > *when.AtMost {
+			c.say(impossible, at, "at least %v and at most %v leave nothing between", *when.AtLeast, *when.AtMost)
+		}
+	case when.From != "" || when.To != "":
+		if m.kind != reflect.TypeFor[string]() {
+			c.say(impossible, at, "%s is no date", when.Member)
+		}
+		c.days(at, when.From, when.To)
+	}
+}
+
+// days says which of two days there is not, or that they are the wrong way round.
+func (c *checker) days(at, from, to string) {
+	for name, day := range map[string]string{"from": from, "to": to} {
+		if _, err := time.Parse(time.DateOnly, day); day != "" && err != nil {
+			c.say(impossible, at+"/"+name, "there is no day %s", day)
+			return
+		}
+	}
+	if from != "" && to != "" && from > to {
+		c.say(impossible, at, "the last day, %s, is before the first, %s", to, from)
+	}
+}
+
+func (c *checker) terms() {
+	for i, t := range c.file.Terms {
+		at := fmt.Sprintf("/terms/%d", i)
+		m, ok := memberAt(t.Member)
+		switch {
+		case !ok:
+			c.unknownMember(at+"/member", t.Member)
+			continue
+		case m.list == "":
+			c.say(impossible, at+"/member", "%s has no list of codes", t.Member)
+			continue
+		}
+		c.codes(at+"/allowed", &m, t.Allowed)
+		for _, word := range sortedKeys(t.Words) {
+			c.codes(at+"/words/"+notice.Escape(word), &m, []string{t.Words[word]})
+		}
+	}
+	for _, text := range sortedKeys(c.file.Headings) {
+		if name := c.file.Headings[text]; !isField(name) {
+			c.say(unknownMember, "/headings/"+notice.Escape(text), "no field of a find is named %q", name)
+		}
+	}
+}
+
+func isField(name string) bool {
+	_, err := find.PathTo[find.Find](name)
+	return err == nil
+}
+
+func (c *checker) covers() {
+	if v := c.file.Valid; v != nil {
+		c.days("/valid", v.From, v.To)
+	}
+	covers := c.file.Covers
+	if covers == nil {
+		return
+	}
+	c.days("/covers", covers.From, covers.To)
+	if covers.Area != nil {
+		if _, err := coordinate.NewArea(covers.Area.Coordinates); err != nil {
+			c.say(impossible, "/covers/area", "the outline encloses nothing that can be used: %v", err)
+		}
+	}
+}
+
+func (c *checker) waivers() {
+	for i := range c.file.Waivers {
+		w := &c.file.Waivers[i]
+		at := fmt.Sprintf("/waivers/%d", i)
+		if c.effective.Named(w.Ask) == nil {
+			c.say(impossible, at+"/ask", "there is no ask %q to be waived", w.Ask)
+		}
+		c.condition(at+"/when", w.When, mostDeep)
+		c.days(at, w.On, w.Until)
+	}
+}
+
+// contradictions says which asks want and refuse the same member of the same finds.
+func (c *checker) contradictions() {
+	for _, never := range c.effective.Asks {
+		if never.Strength != Never {
+			continue
+		}
+		for _, a := range c.effective.Asks {
+			if a.Strength == Never || a.Strength == May || never.When != nil && a.When != nil {
+				continue
+			}
+			if slices.ContainsFunc(a.Ask.Any, func(p string) bool {
+				return !slices.ContainsFunc(never.Ask.Any, func(q string) bool { return p == q || strings.HasPrefix(p, q+"/") })
+			}) {
+				continue // another member will do
+			}
+			c.say(contradiction, c.askAt(never.Name), "%q is never to be sent and %q asks for it", never.Name, a.Name)
+		}
+	}
+}
+
+func (c *checker) askAt(name string) string {
+	for i, a := range c.file.Asks {
+		if a.Name == name {
+			return fmt.Sprintf("/asks/%d", i)
+		}
+	}
+	return "/basedOn"
+}
+
+// texts looks through every text that people are shown.
+func (c *checker) texts() {
+	textType := reflect.TypeFor[Text]()
+	var walk func(v reflect.Value, at string)
+	walk = func(v reflect.Value, at string) {
+		switch {
+		case v.Type() == textType:
+			for _, tag := range v.Interface().(Text).tags() {
+				if what := unplain(v.Interface().(Text)[tag]); what != "" {
+					c.say(badText, at+"/"+tag, "the text holds %s", what)
+				}
+			}
+		case v.Kind() == reflect.Pointer && !v.IsNil():
+			walk(v.Elem(), at)
+		case v.Kind() == reflect.Struct:
+			for i := range v.NumField() {
+				name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
+				if v.Type().Field(i).IsExported() && name != "" {
+					walk(v.Field(i), at+"/"+name)
+				}
+			}
+		case v.Kind() == reflect.Slice && v.Type().Elem().Kind() != reflect.Uint8:
+			for i := range v.Len() {
+				walk(v.Index(i), fmt.Sprintf("%s/%d", at, i))
+			}
+		}
+	}
+	walk(reflect.ValueOf(&c.file.Profile), "")
+	for i, w := range c.file.Waivers {
+		if what := unplain(w.By); what != "" {
+			c.say(badText, fmt.Sprintf("/waivers/%d/by", i), "the text holds %s", what)
+		}
+	}
+	for _, heading := range sortedKeys(c.file.Headings) {
+		if what := unplain(heading); what != "" {
+			c.say(badText, "/headings/"+notice.Escape(heading), "the heading holds %s", what)
+		}
+	}
+}
+
+func (t Text) tags() []string { return sortedKeys(t) }
+
+// unplain says what a text holds beside plain words; empty if nothing.
+func unplain(s string) string {
+	lower := strings.ToLower(s)
+	for _, link := range []string{"://", "www.", "mailto:", "javascript:", "data:", "file:"} {
+		if strings.Contains(lower, link) {
+			return "a link"
+		}
+	}
+	if strings.ContainsAny(s, "<>") || strings.Contains(s, "](") || strings.Contains(s, "&#") {
+		return "markup"
+	}
+	alphabets := map[string]bool{}
+	for _, r := range s {
+		switch {
+		case r == '\n' || r == '\r' || r == '\u2028' || r == '\u2029':
+			return "a line break"
+		case unicode.Is(unicode.Cf, r), unicode.IsControl(r), r == unicode.ReplacementChar, unicode.Is(unicode.Co, r):
+			return "hidden signs"
+		case !unicode.IsLetter(r):
+			if unicode.IsSpace(r) {
+				clear(alphabets)
+			}
+			continue
+		}
+		if name := alphabet(r); name != "" {
+			if alphabets[name] = true; len(alphabets) > 1 {
+				return "a word in letters of two alphabets"
+			}
+		}
+	}
+	return ""
+}
+
+// alphabet names those whose letters look alike.
+func alphabet(r rune) string {
+	for name, table := range map[string]*unicode.RangeTable{"latin": unicode.Latin, "greek": unicode.Greek,
+		"cyrillic": unicode.Cyrillic, "armenian": unicode.Armenian, "cherokee": unicode.Cherokee} {
+		if unicode.Is(table, r) {
+			return name
+		}
+	}
+	return ""
+}

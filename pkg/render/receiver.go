@@ -1,0 +1,194 @@
+package render
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Receiver is somebody, or a level, that asks for something of finds, and what that came to. Its texts are the
+// body's own, by language.
+type Receiver struct {
+	ID, Version string
+	Level       bool // one of the levels that are shipped
+	Title, Body map[string]string
+	Languages   []string // the first is the one to fall back on
+	Finds       int      // all that were seen
+	Covered     int      // of them, those that it does not surely leave out
+	Good        int
+	Untold      int // neither good nor lacking: something could not be checked
+	Asks        []Asked
+	More        []More   // what it asks for that a copy for the audience does not hold
+	Audience    string   // whose copy that is; empty: any that leaves the house
+	Remarks     []string // that it is out of date
+}
+
+// Asked is one ask of a receiver, and what it came to.
+type Asked struct {
+	Name, Strength, From string
+	Title, Why, Who, How map[string]string
+	Asked, Lacking       int
+	Untold               int
+	Unspoken             int      // of Lacking, those of which no notice speaks
+	Finds                []string // the first that lack it, or have what is never to be sent
+}
+
+// More is something that a receiver asks for beyond what the audience gets.
+type More struct {
+	Title, Why map[string]string
+	Finds      int
+	How        string // cell, month, band, withhold ...: what the audience gets in its place
+}
+
+// say returns a text of the receiver in a language.
+func (r *Receiver) say(t map[string]string, language string) string {
+	for _, tag := range append([]string{language}, append(r.Languages, "en")...) {
+		if text := t[tag]; text != "" {
+			return Clean(text)
+		}
+	}
+	return ""
+}
+
+// Called is the title of the receiver in a language.
+func (r *Receiver) Called(language string) string {
+	if text := r.say(r.Title, language); text != "" {
+		return text
+	}
+	return Clean(r.ID)
+}
+
+// Words names an ask in a language.
+func (r *Receiver) Words(a *Asked, language string) string {
+	if text := r.say(a.Title, language); text != "" {
+		return text
+	}
+	return Clean(strings.ReplaceAll(a.Name, "-", " "))
+}
+
+// Lacks returns the asks of a strength that finds lack, those that most lack first.
+func (r *Receiver) Lacks(strength string) (out []*Asked) {
+	for i := range r.Asks {
+		if r.Asks[i].Strength == strength && r.Asks[i].Lacking > 0 {
+			out = append(out, &r.Asks[i])
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *Asked) int { return b.Lacking - a.Lacking })
+	return out
+}
+
+// Join adds to receivers what they found in another file. Both lists are of the same profiles, or the first is nil.
+func Join(a, b []Receiver) []Receiver {
+	if a == nil {
+		return b
+	}
+	for i := range a {
+		r, o := &a[i], &b[i]
+		r.Finds, r.Covered, r.Good, r.Untold = r.Finds+o.Finds, r.Covered+o.Covered, r.Good+o.Good, r.Untold+o.Untold
+		for k := range r.Asks {
+			x, y := &r.Asks[k], &o.Asks[k]
+			x.Asked, x.Lacking, x.Untold, x.Unspoken = x.Asked+y.Asked, x.Lacking+y.Lacking, x.Untold+y.Untold,
+				x.Unspoken+y.Unspoken
+			more := max(min(len(y.Finds), mostNamed-len(x.Finds)), 0)
+			x.Finds = append(x.Finds, y.Finds[:more]...)
+		}
+		for k := range r.More {
+			r.More[k].Finds += o.More[k].Finds
+		}
+	}
+	return a
+}
+
+// mostNamed is how many finds are named for an ask.
+const mostNamed = 10
+
+// Nearest returns the receivers that are no levels, the one that the log is nearest to first: by the share of finds
+// that are good, then by the answers that are missing.
+func (d *Document) Nearest() []*Receiver {
+	var out []*Receiver
+	for i := range d.Asked {
+		if !d.Asked[i].Level {
+			out = append(out, &d.Asked[i])
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *Receiver) int {
+		if x, y := a.Good*max(b.Covered, 1), b.Good*max(a.Covered, 1); x != y {
+			return y - x
+		}
+		return a.answers() - b.answers()
+	})
+	return out
+}
+
+// answers is how many answers are missing.
+func (r *Receiver) answers() (n int) {
+	for _, a := range r.Lacks("must") {
+		n += a.Lacking
+	}
+	return n
+}
+
+// Reception is what a receiver is told, in words. The texts between double angle quotes are the body's.
+type Reception struct {
+	Verdict string   // good for ...: 14 of 20 finds
+	Todo    []string // what is to do for the rest, cheapest last; each with the finds
+	Wishes  []string
+	Never   []string // what is not wanted and is in the log
+	More    []string
+	Notes   []string
+}
+
+// theirs shows a text as the body's own.
+func theirs(text string) string {
+	return "«" + strings.NewReplacer("«", "'", "»", "'").Replace(text) + "»"
+}
+
+// Reception returns what the check came to for one receiver.
+func (v *Verdict) Reception(r *Receiver) (out Reception) {
+	s, language := v.speech, v.speech.Language
+	out.Verdict = s.many("goodOf", r.Covered, "what", theirs(r.Called(language)), "good", strconv.Itoa(r.Good))
+	if left := r.Finds - r.Covered; left > 0 {
+		out.Notes = append(out.Notes, s.many("notTheirs", left))
+	}
+	if r.Untold > 0 {
+		out.Notes = append(out.Notes, s.many("undecided", r.Untold))
+	}
+	for _, a := range r.Lacks("must") {
+		out.Todo = append(out.Todo, v.asked(r, a))
+	}
+	for _, a := range r.Lacks("should") {
+		out.Wishes = append(out.Wishes, v.asked(r, a))
+	}
+	for _, a := range r.Lacks("never") {
+		out.Never = append(out.Never, v.asked(r, a))
+	}
+	for _, m := range r.More {
+		text := theirs(r.say(m.Title, language))
+		if why := r.say(m.Why, language); why != "" {
+			text += ", " + s.text("because", "why", theirs(why))
+		}
+		out.More = append(out.More, text)
+	}
+	out.Notes = append(out.Notes, r.Remarks...)
+	return out
+}
+
+// asked puts one ask in words: what, how many finds and which, why and who knows.
+func (v *Verdict) asked(r *Receiver, a *Asked) string {
+	s, language := v.speech, v.speech.Language
+	text := theirs(r.Words(a, language)) + s.many("someFinds", a.Lacking)
+	if len(a.Finds) > 0 && a.Lacking <= mostNamed && a.Lacking < r.Covered {
+		var names []string
+		for _, f := range a.Finds {
+			names = append(names, findWords(f))
+		}
+		text += ": " + strings.Join(names, ", ")
+	}
+	if how := r.say(a.How, language); how != "" {
+		text += ". " + theirs(how)
+	}
+	if who := r.say(a.Who, language); who != "" {
+		text += ". " + s.text("whoKnows", "who", theirs(who))
+	}
+	return text
+}
