@@ -173,7 +173,7 @@ var central = map[string][]string{
 	"pkg/repair":      {"Propose"},
 	"pkg/pipeline":    {"Check", "Convert", "Open", "Columns", "Share", "Leaks", "CheckLoss", "Pack", "Output"},
 	"pkg/find":        {"DecodeJSON", "EncodeJSON", "PathTo", "Flat", "Stream_Map", "Cutter"},
-	"pkg/validate":    {"", "Missing", "Settings_Set"},
+	"pkg/validate":    {"", "Settings_Set"},
 	"pkg/schemacheck": {"Schemas_Notices"},
 	"pkg/normalise":   {"Reader", "Find", "Stream"},
 	"pkg/share":       {"Copy", "Leaks", "Spans"},
