@@ -15,7 +15,6 @@ import (
 
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
-	"github.com/findslip/findslip/pkg/validate"
 )
 
 // String says in a line what a source holds and what came of it.
@@ -133,7 +132,7 @@ func (m *Merged) Pages(ctx context.Context, tool string) (pages []Page, err erro
 // verdict is what a check of one source comes to.
 func (m *Merged) verdict(ctx context.Context, s *source) (*render.Verdict, error) {
 	o := m.o.Read
-	o.Brief, o.Level = true, validate.Log
+	o.Brief, o.Level = true, "" // the default
 	r, err := pipeline.Check(ctx, s.name, o)
 	if err != nil {
 		return nil, err
