@@ -45,11 +45,9 @@ func annexes(root string, put func(string, []byte) error) error {
 	if err := put("testdata/suite/requirements.json", list); err != nil {
 		return err
 	}
-	if err := rulePages(root, when, put); err != nil {
-		return err
-	}
 	for _, a := range []annex{
-		{"rules", "Every notice", "Normative. Each code has a page.", ruleIndex},
+		{"rules", "Every notice", "Normative.", ruleIndex},
+		{"codes", "The codes of notices, one by one", "Normative in what stands under *When*; the rest is informative.", func(b *bytes.Buffer) { codePages(b, root, when) }},
 		{"vocabulary", "Code lists", "Normative.", listAnnex},
 		{"units", "Units", "Normative.", unitAnnex},
 		{"fields", "Fields of a find", "Normative.", fieldAnnex},

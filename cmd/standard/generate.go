@@ -19,15 +19,12 @@ func generate(root string, write bool) ([]string, error) {
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
-		if bytes.Equal(old, content) && (err == nil) == (content != nil) {
+		if bytes.Equal(old, content) {
 			return nil
 		}
 		changed = append(changed, name)
 		if !write {
 			return nil
-		}
-		if content == nil { // a file that is generated no more
-			return os.Remove(path)
 		}
 		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 			return err
