@@ -17,3 +17,9 @@ func (p *Plan) SVG(language string) template.HTML {
 	s := speechOf(language)
 	return p.draw(drawing{north: s.text("north"), unknown: s.text("notKnown")})
 }
+
+// Linked draws the plan for a page that has the rows of its finds: each sign leads to one. The legend is not drawn.
+func (p *Plan) Linked(language string) template.HTML {
+	s := speechOf(language)
+	return p.draw(drawing{links: true, north: s.text("north"), unknown: s.text("notKnown")})
+}

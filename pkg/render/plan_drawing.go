@@ -31,25 +31,24 @@ func (p *Plan) draw(o drawing) template.HTML {
 	if p == nil || len(p.Points) == 0 {
 		return ""
 	}
-	minX, minY, maxX, maxY := p.bounds()
-	// A tall strip of land is drawn no taller than a third above the width.
-	scale := (planWidth - 2*planMargin) / math.Max(maxX-minX, (maxY-minY)*0.75)
-	left := (planWidth - (maxX-minX)*scale) / 2
+	v := p.View()
+	scale := v.Scale
 	groups := p.groups()
-	bottom := (maxY-minY)*scale + 2*planMargin
+	bottom := v.Height
 	key, height := "", bottom+20
 	if !o.links {
 		var lines int
 		key, lines = legend(groups, o.unknown)
 		height = bottom + 44 + planLine*float64(lines)
 	}
-	x := func(v float64) float64 { return left + (v-minX)*scale }
-	y := func(v float64) float64 { return planMargin + (maxY-v)*scale }
+	x := func(east float64) float64 { return (east - v.West) * scale }
+	y := func(north float64) float64 { return (v.North - north) * scale }
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="plan" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s" xmlns="http://www.w3.org/2000/svg" font-family="Georgia, serif" font-size="15">`, planWidth, height, template.HTMLEscapeString(o.north))
 	b.WriteString(`<defs><pattern id="left-out" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0v8" stroke="#8a8069" stroke-width="1.5"/></pattern></defs>`)
+	b.WriteString(gridLines(v))
 	for _, a := range p.Areas {
-		look := `fill="#f4f0e4" stroke="#8a8069" stroke-dasharray="6 3"`
+		look := `fill="#f4f0e4" fill-opacity="0.7" stroke="#8a8069" stroke-dasharray="6 3"`
 		if a.Excluded {
 			look = `fill="url(#left-out)" stroke="#8a8069"`
 		}
@@ -92,6 +91,37 @@ func (p *Plan) draw(o drawing) template.HTML {
 	}
 	b.WriteString(`</svg>`)
 	return template.HTML(b.String()) // built of numbers and escaped text only
+}
+
+// A PlanView says how the units of a drawing lie on the land.
+type PlanView struct {
+	Width, Height float64 // of the land that is drawn, without the legend, in units
+	Scale         float64 // units a metre
+	West, North   float64 // metres east and north at the left upper corner
+}
+
+// View returns how the units of the drawing lie on the land.
+func (p *Plan) View() PlanView {
+	minX, minY, maxX, maxY := p.bounds()
+	// A tall strip of land is drawn no taller than a third above the width.
+	scale := (planWidth - 2*planMargin) / math.Max(maxX-minX, (maxY-minY)*0.75)
+	left := (planWidth - (maxX-minX)*scale) / 2
+	return PlanView{planWidth, (maxY-minY)*scale + 2*planMargin, scale, minX - left/scale, maxY + planMargin/scale}
+}
+
+// gridLines draws lines as far apart as the bar of the scale is long.
+func gridLines(v PlanView) string {
+	step := roundMetres(v.Scale)
+	var b strings.Builder
+	b.WriteString(`<path stroke="#ddd6c6" stroke-width="0.7" fill="none" d="`)
+	for east := math.Ceil(v.West/step) * step; (east-v.West)*v.Scale <= v.Width; east += step {
+		fmt.Fprintf(&b, "M%.1f 0V%.1f", (east-v.West)*v.Scale, v.Height)
+	}
+	for north := math.Floor(v.North/step) * step; (v.North-north)*v.Scale <= v.Height; north -= step {
+		fmt.Fprintf(&b, "M0 %.1fH%.1f", (v.North-north)*v.Scale, v.Width)
+	}
+	b.WriteString(`"/>`)
+	return b.String()
 }
 
 // labelRoom keeps labels off signs and off each other.
@@ -217,15 +247,20 @@ func legend(groups []string, unknown string) (svg string, lines int) {
 	return b.String(), line + 1
 }
 
-// scaleBar draws a bar of a round length.
-func scaleBar(scale, bottom float64) string {
+// roundMetres is a round length that is well seen.
+func roundMetres(scale float64) float64 {
 	metres := math.Pow(10, math.Floor(math.Log10(150/scale)))
 	for _, f := range []float64{5, 2} {
 		if metres*f*scale <= 200 {
-			metres *= f
-			break
+			return metres * f
 		}
 	}
+	return metres
+}
+
+// scaleBar draws a bar of a round length.
+func scaleBar(scale, bottom float64) string {
+	metres := roundMetres(scale)
 	text := fmt.Sprintf("%g m", metres)
 	if metres >= 1000 {
 		text = fmt.Sprintf("%g km", metres/1000)

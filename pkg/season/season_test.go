@@ -277,6 +277,41 @@ func TestPage(t *testing.T) {
 	}
 }
 
+// A plan is drawn for each field with all its finds, whatever tells them apart, and a stranger's circle is larger
+// than any field.
+func TestWhere(t *testing.T) {
+	r, err := pipeline.Collect(context.Background(), thornmere, pipeline.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := share.Copy(context.Background(), r, share.Options{Audience: share.Public})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, by := range season.WhereBy {
+		w := season.WhereOf(r, c.Circles(), by, "en")
+		n := w.Unplaced
+		for _, f := range w.Fields {
+			n += len(f.Rows)
+			if !f.Outline || f.View.Scale <= 0 || !strings.Contains(string(f.SVG), "<svg") {
+				t.Errorf("%s: %s is not drawn", by, f.Name)
+			}
+		}
+		if n != len(r.Finds) || len(w.Fields) != 2 || len(w.Circles) != 1 || w.Circles[0].Kilometres < 10 {
+			t.Errorf("%s: %d finds on %d fields, %d circles", by, n, len(w.Fields), len(w.Circles))
+		}
+		var b bytes.Buffer
+		if err := w.HTML(&b); err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range regexp.MustCompile(`href="#([^"]+)"`).FindAllStringSubmatch(b.String(), -1) {
+			if !strings.Contains(b.String(), `id="`+m[1]+`"`) {
+				t.Errorf("%s: a sign leads to %s, which is nowhere", by, m[1])
+			}
+		}
+	}
+}
+
 func TestWords(t *testing.T) {
 	raw, err := os.ReadFile("words.json")
 	if err != nil {
@@ -287,7 +322,8 @@ func TestWords(t *testing.T) {
 		t.Fatal(err)
 	}
 	code := ""
-	for _, name := range []string{"page.go", "chart.go", "season.go", "count.go", "guess.go", "page.html.tmpl"} {
+	for _, name := range []string{"page.go", "chart.go", "season.go", "count.go", "guess.go", "page.html.tmpl", "where.go",
+		"where.html.tmpl"} {
 		b, err := os.ReadFile(name)
 		if err != nil {
 			t.Fatal(err)
