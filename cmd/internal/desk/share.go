@@ -1,6 +1,4 @@
-//go:build js && wasm
-
-package main
+package desk
 
 import (
 	"bytes"
@@ -26,7 +24,7 @@ type land struct {
 }
 
 // lands returns the fields of a log, for whoever chooses those of one landowner.
-func (d *desk) lands(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	var out bytes.Buffer
 	o.To = pipeline.Findslip
 	if _, err := pipeline.Convert(ctx, ask.Name, &out, o); err != nil {
@@ -66,7 +64,7 @@ type circle struct {
 }
 
 // share makes a copy for an audience. The register comes as text and goes back as text.
-func (d *desk) share(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	a, err := share.ParseAudience(ask.For)
 	if err != nil {
 		return "", nil, err

@@ -1,6 +1,4 @@
-//go:build js && wasm
-
-package main
+package desk
 
 import (
 	"bytes"
@@ -37,19 +35,31 @@ type options struct {
 }
 
 // answer does what is asked and returns JSON, and bytes where a file is the answer.
-func (d *desk) answer(ctx context.Context, ask *request) (text string, content []byte, err error) {
+func (d *Desk) answer(ctx context.Context, ask *Request) (text string, content []byte, err error) {
 	o, err := ask.Options.pipeline()
 	if err != nil {
 		return "", nil, err
 	}
-	o.FS, o.Generator = d.files, tool
+	o.FS, o.Generator, o.Files = d.files, tool, d.pictures()
+	if len(ask.Outlines) > 0 {
+		o.Step = outlined(ask.Outlines)
+	}
 	if len(ask.Columns) > 0 {
 		if o.Table.Map, err = spreadsheet.ReadMap(bytes.NewReader(ask.Columns), limit.Limits{}); err != nil {
 			return "", nil, err
 		}
 	}
-	if ask.Do == "share" {
+	switch ask.Do {
+	case "share":
 		return d.share(ctx, ask, o)
+	case "season":
+		return d.season(ctx, ask, o)
+	case "where":
+		return d.where(ctx, ask, o)
+	case "receive":
+		return d.receive(ctx, ask, o)
+	case "accept":
+		return d.accept(ctx, ask, o)
 	}
 	if o.To, err = targetOf(ask.To); err != nil {
 		return "", nil, err
@@ -92,7 +102,7 @@ func (d *desk) answer(ctx context.Context, ask *request) (text string, content [
 }
 
 // check checks a file and returns the report as JSON and as a page. Progress is reported every 500 finds.
-func (d *desk) check(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	finds := 0
 	o.Watch = func(e *find.Entry) error {
 		if finds++; finds%500 == 0 {
@@ -100,7 +110,12 @@ func (d *desk) check(ctx context.Context, ask *request, o pipeline.Options) (str
 		}
 		return nil
 	}
-	r, err := pipeline.Check(ctx, ask.Name, o)
+	in, err := d.open(ctx, ask, o)
+	if err != nil {
+		return "", nil, err
+	}
+	defer in.Close()
+	r, err := in.Check(ctx, o)
 	if err != nil {
 		return "", nil, err
 	}
@@ -115,9 +130,14 @@ func (d *desk) check(ctx context.Context, ask *request, o pipeline.Options) (str
 }
 
 // convert returns a file in another format, and what is to be said of it.
-func (d *desk) convert(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+func (d *Desk) convert(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	var out, report bytes.Buffer
-	r, err := pipeline.Convert(ctx, ask.Name, &out, o)
+	in, err := d.open(ctx, ask, o)
+	if err != nil {
+		return "", nil, err
+	}
+	defer in.Close()
+	r, err := in.Convert(ctx, &out, o)
 	if err != nil {
 		return "", nil, err
 	}
@@ -126,7 +146,7 @@ func (d *desk) convert(ctx context.Context, ask *request, o pipeline.Options) (s
 }
 
 // mark returns the workbook itself with marked cells.
-func (d *desk) mark(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+func (d *Desk) mark(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	r, err := pipeline.Check(ctx, ask.Name, o)
 	if err != nil {
 		return "", nil, err
@@ -145,7 +165,7 @@ func (d *desk) mark(ctx context.Context, ask *request, o pipeline.Options) (stri
 }
 
 // repair returns the file with what was accepted.
-func (d *desk) repair(ctx context.Context, ask *request, o pipeline.Options) (string, []byte, error) {
+func (d *Desk) repair(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	p, err := repair.ReadProposals(bytes.NewReader(ask.Proposals), limit.Limits{})
 	if err != nil {
 		return "", nil, err
@@ -212,7 +232,7 @@ func targetOf(to string) (pipeline.Format, error) {
 }
 
 // read reads texts of one kind and returns a list of readings.
-func read(ask *request, o normalise.Options) (string, error) {
+func read(ask *Request, o normalise.Options) (string, error) {
 	one, err := normalise.Reader(ask.Kind, o)
 	if err != nil {
 		return "", err

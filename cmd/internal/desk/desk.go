@@ -1,0 +1,142 @@
+// Package desk answers what a page asks of the program: requests as JSON over files that lie open, answered with JSON
+// and, where a file is the answer, its bytes. The page reaches it through cmd/findslip-wasm; tests ask it
+// directly and compare what it says with the command.
+package desk
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+	"testing/fstest"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/pipeline"
+)
+
+// A Desk holds the files that lie open.
+type Desk struct {
+	Progress func(finds int) // is told how many finds were read; nil: nobody
+	files    fstest.MapFS
+}
+
+// Request is what is asked for. Options have the names of the flags of the command.
+type Request struct {
+	Do        string         // check, convert, mark, plan, propose, repair, template, share, lands, season, where, receive, accept or read
+	Name      string         // the file, as it was laid open
+	Names     []string       // several files that are read as one log; Name is then empty
+	To        string         // a format
+	Kind      string         // of texts to read
+	Texts     []string       // texts to read
+	For       string         // an audience
+	Receiver  string         // whoever the copy is for
+	Lands     []string       // of a landowner, by name or local id
+	Earlier   string         // where something finer was told before: go-on, again or withhold
+	Register  string         // its lines; empty: a new one
+	Columns   jsontext.Value // a column map
+	Proposals jsontext.Value // with those accepted that a person agreed to
+	Answer    string         // the file that came back
+	By        string         // who gave the answer; or what tells finds apart on a plan
+	Year      string         // of a season
+	Best      []string       // numbers of finds to show
+	Outlines  []Outline      // of fields, drawn or laid open
+	Options   options
+}
+
+// Outline is the outline of a field.
+type Outline struct {
+	Field string       // local id of its permission, or its name
+	Ring  [][2]float64 // longitude and latitude
+}
+
+// Lay lays files open in the place of those that lay there.
+func (d *Desk) Lay(files map[string][]byte) error {
+	open := fstest.MapFS{}
+	for name, data := range files {
+		if !fs.ValidPath(name) {
+			return fmt.Errorf("%.40q is no name of a file", name)
+		}
+		open[name] = &fstest.MapFile{Data: data, Mode: 0o444}
+	}
+	d.files = open
+	return nil
+}
+
+// Answer does what is asked and returns JSON, and bytes where a file is the answer.
+func (d *Desk) Answer(ctx context.Context, request []byte) (text string, content []byte, err error) {
+	var ask Request
+	if err := json.Unmarshal(request, &ask, json.MatchCaseInsensitiveNames(true)); err != nil {
+		return "", nil, fmt.Errorf("the request cannot be read: %w", err)
+	}
+	return d.answer(ctx, &ask)
+}
+
+func (d *Desk) progress(finds int) {
+	if d.Progress != nil {
+		d.Progress(finds)
+	}
+}
+
+// open opens what is asked of: one file, or several as one log.
+func (d *Desk) open(ctx context.Context, ask *Request, o pipeline.Options) (*pipeline.Input, error) {
+	if len(ask.Names) == 0 {
+		return pipeline.Open(ctx, ask.Name, o)
+	}
+	logs, _, err := pipeline.Logs(ctx, ask.Names, o)
+	if err != nil {
+		return nil, err
+	}
+	return pipeline.OpenLogs(ctx, logs, o)
+}
+
+// joinedName is the name that several logs as one have.
+const joinedName = "all.findslip.json"
+
+// single makes one file of several logs, for what works on one, and returns its name.
+func (d *Desk) single(ctx context.Context, ask *Request, o *pipeline.Options) (string, error) {
+	if len(ask.Names) == 0 {
+		return ask.Name, nil
+	}
+	in, err := d.open(ctx, ask, *o)
+	if err != nil {
+		return "", err
+	}
+	defer in.Close()
+	var out bytes.Buffer
+	to := *o
+	to.To, to.Brief = pipeline.Findslip, true
+	if _, err := in.Convert(ctx, &out, to); err != nil {
+		return "", err
+	}
+	files := fstest.MapFS{}
+	for name, file := range d.files {
+		files[name] = file
+	}
+	files[joinedName] = &fstest.MapFile{Data: out.Bytes(), Mode: 0o444}
+	o.FS, o.Table.Map, o.From = files, nil, ""
+	return joinedName, nil
+}
+
+// isPicture reports whether a file is a picture by its name.
+func isPicture(name string) bool {
+	return slices.Contains([]string{".jpg", ".jpeg", ".png"}, strings.ToLower(path.Ext(name)))
+}
+
+// pictures are the pictures that lie open, nil if there are none.
+func (d *Desk) pictures() fs.FS {
+	out := fstest.MapFS{}
+	for name, file := range d.files {
+		if isPicture(name) {
+			out[name] = file
+		}
+	}
+	if len(out) == 0 {
+		return nil
+	}
+	return out
+}
