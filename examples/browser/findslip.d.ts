@@ -114,6 +114,17 @@ export interface Report {
 export interface Converted {
   content: Uint8Array;
   report: Report;
+  /** What the format could not hold, by field. */
+  lost: { what: string; times: number }[];
+}
+
+export type Audience = "self" | "partner" | "club" | "landowner" | "expert" | "recorder" | "public";
+
+export interface Season {
+  /** A page to print and to show. */
+  page: Uint8Array;
+  /** Its figures, as findslip season writes them to JSON. */
+  figures: { totals: { finds: number; objects: number; outings: number; hours: number }; [figure: string]: unknown };
 }
 
 /** What is made of one text; the members are those of the format. */
@@ -133,6 +144,8 @@ export declare class Findslip {
   /** Says what a careful recorder would ask about. Rejects when the file cannot be read. */
   check(name: string, content: ArrayBuffer | Uint8Array, options?: Options): Promise<Report>;
   convert(name: string, content: ArrayBuffer | Uint8Array, to: Format, options?: Options): Promise<Converted>;
+  /** A year on one page, for an audience; without one, no place is told. */
+  season(name: string, content: ArrayBuffer | Uint8Array, audience?: Audience, options?: Options): Promise<Season>;
   read(kind: "length" | "weight" | "date" | "dating" | "position" | "material", texts: string | string[], options?: Options): Promise<Reading[]>;
   /** Ends the worker. */
   close(): void;

@@ -50,12 +50,17 @@ export class Findslip {
   }
 
   async check(name, content, options = {}) {
-    return JSON.parse((await this.#ask({ do: "check", name, options }, content)).text);
+    return JSON.parse((await this.#ask({ do: "check", name, options }, content)).text).report;
   }
 
   async convert(name, content, to, options = {}) {
     const answer = await this.#ask({ do: "convert", name, to, options }, content);
-    return { content: answer.content, report: JSON.parse(answer.text) };
+    return { content: answer.content, ...JSON.parse(answer.text) };
+  }
+
+  async season(name, content, audience = "club", options = {}) {
+    const answer = await this.#ask({ do: "season", name, for: audience, options }, content);
+    return { page: answer.content, figures: JSON.parse(answer.text) };
   }
 
   async read(kind, texts, options = {}) {

@@ -40,7 +40,7 @@ func (d *Desk) answer(ctx context.Context, ask *Request) (text string, content [
 	if err != nil {
 		return "", nil, err
 	}
-	o.FS, o.Generator, o.Files = d.files, tool, d.pictures()
+	o.FS, o.Files = d.files, d.pictures()
 	if len(ask.Outlines) > 0 {
 		o.Step = outlined(ask.Outlines)
 	}
@@ -60,6 +60,8 @@ func (d *Desk) answer(ctx context.Context, ask *Request) (text string, content [
 		return d.receive(ctx, ask, o)
 	case "accept":
 		return d.accept(ctx, ask, o)
+	case "merge":
+		return d.merge(ctx, ask, o)
 	}
 	if o.To, err = targetOf(ask.To); err != nil {
 		return "", nil, err
@@ -126,7 +128,8 @@ func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err := render.HTML(&page, r.Document(tool, o)); err != nil {
 		return "", nil, err
 	}
-	return report.String(), page.Bytes(), nil
+	text, _, err := encode(told{Report: report.Bytes(), Lost: []loss{}})
+	return text, page.Bytes(), err
 }
 
 // convert returns a file in another format, and what is to be said of it.
@@ -141,8 +144,31 @@ func (d *Desk) convert(ctx context.Context, ask *Request, o pipeline.Options) (s
 	if err != nil {
 		return "", nil, err
 	}
-	err = render.JSON(&report, r.Document(tool, o))
-	return report.String(), out.Bytes(), err
+	if err := render.JSON(&report, r.Document(tool, o)); err != nil {
+		return "", nil, err
+	}
+	text, _, err := encode(told{Report: report.Bytes(), Lost: lost(r)})
+	return text, out.Bytes(), err
+}
+
+// told is what is to be said of a file that was written: the report of notices, with what could not be checked, and
+// what the format could not hold.
+type told struct {
+	Report jsontext.Value `json:"report"`
+	Lost   []loss         `json:"lost"`
+}
+
+type loss struct {
+	What  string `json:"what"`
+	Times int    `json:"times"`
+}
+
+func lost(r *pipeline.Result) []loss {
+	out := []loss{}
+	for _, l := range r.Lost {
+		out = append(out, loss{l.Field, l.Times})
+	}
+	return out
 }
 
 // mark returns the workbook itself with marked cells.

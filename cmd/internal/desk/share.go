@@ -11,6 +11,8 @@ import (
 
 	"github.com/go-json-experiment/json"
 
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/register"
@@ -27,7 +29,12 @@ type land struct {
 func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	var out bytes.Buffer
 	o.To = pipeline.Findslip
-	if _, err := pipeline.Convert(ctx, ask.Name, &out, o); err != nil {
+	in, err := d.open(ctx, ask, o)
+	if err != nil {
+		return "", nil, err
+	}
+	defer in.Close()
+	if _, err := in.Convert(ctx, &out, o); err != nil {
 		return "", nil, err
 	}
 	var report struct {
@@ -50,12 +57,16 @@ func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (str
 
 // handed is what is to be said of a copy before it goes.
 type handed struct {
-	Register string   `json:"register,omitzero"` // its lines, with this copy; to be kept before the copy goes
-	Circles  []circle `json:"circles,omitzero"`  // what a stranger sees of the places
-	Left     []string `json:"left,omitzero"`     // finds that are not in the copy, and why
-	Stopped  []string `json:"stopped,omitzero"`  // why there is no copy
-	Told     []string `json:"told,omitzero"`     // what was told before and would tell more together
-	Finds    int      `json:"finds"`             // in the copy
+	Register string     `json:"register,omitzero"` // its lines, with this copy; to be kept before the copy goes
+	Circles  []circle   `json:"circles,omitzero"`  // what a stranger sees of the places
+	Left     []string   `json:"left,omitzero"`     // finds that are not in the copy, and why
+	Stopped  []string   `json:"stopped,omitzero"`  // why there is no copy
+	Told     []string   `json:"told,omitzero"`     // what was told before and would tell more together
+	Held     []string   `json:"held,omitzero"`     // words that were withheld, for something leaked in them
+	Looked   bool       `json:"looked"`            // the finished bytes were searched for what was taken away, without a hit
+	Heads    []string   `json:"heads,omitzero"`    // of Rows
+	Rows     [][]string `json:"rows,omitzero"`     // the first finds of the copy, as their reader sees them
+	Finds    int        `json:"finds"`             // in the copy
 }
 
 type circle struct {
@@ -70,7 +81,7 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 		return "", nil, err
 	}
 	if ask.To == string(pipeline.Page) {
-		o.To = pipeline.Page
+		o.To, o.Generator = pipeline.Page, tool
 		if !share.HasSheet(a) {
 			return "", nil, fmt.Errorf("there is a page for landowner and expert only")
 		}
@@ -78,21 +89,21 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 		return "", nil, err
 	}
 	now := time.Now().UTC()
-	kept := register.New(now.Format(time.RFC3339))
-	if ask.Register != "" {
-		kept = &register.Register{}
-		if err := kept.Read(strings.NewReader(ask.Register), limit.Limits{}); err != nil {
-			return "", nil, fmt.Errorf("the register cannot be read: %w", err)
-		}
-		kept.Renew(now.Format(time.RFC3339))
-	}
-	s := pipeline.ShareOptions{Keep: &pipeline.RegisterFile{Register: kept}, Earlier: ask.Earlier, HoldBack: true}
-	s.Audience, s.Receiver, s.Permissions, s.Day = a, ask.Receiver, ask.Lands, o.Read.AsOf.String()
-	r, err := pipeline.Share(ctx, ask.Name, o, s)
+	kept, err := registerOf(ask.Register, now)
 	if err != nil {
 		return "", nil, err
 	}
-	out := handed{Stopped: stopped(r), Told: told(r)}
+	name, err := d.single(ctx, ask, &o)
+	if err != nil {
+		return "", nil, err
+	}
+	s := pipeline.ShareOptions{Keep: &pipeline.RegisterFile{Register: kept}, Earlier: ask.Earlier, HoldBack: true}
+	s.Audience, s.Receiver, s.Permissions, s.Day = a, ask.Receiver, ask.Lands, o.Read.AsOf.String()
+	r, err := pipeline.Share(ctx, name, o, s)
+	if err != nil {
+		return "", nil, err
+	}
+	out := handed{Stopped: stopped(r), Told: toldBefore(r), Held: held(r)}
 	for _, l := range r.Copy.Out {
 		out.Left = append(out.Left, l.Find+": "+l.Why)
 	}
@@ -100,11 +111,12 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 		text, _, err := encode(out)
 		return text, nil, err
 	}
-	out.Finds = len(r.Copy.Report.Finds)
+	out.Finds, out.Looked = len(r.Copy.Report.Finds), true
+	out.Heads, out.Rows = preview(r.Copy.Report, ask.Options.Language)
 	for _, c := range r.Copy.Circles() {
 		out.Circles = append(out.Circles, circle{math.Round(c.Radius/100) / 10, c.Finds})
 	}
-	r.Note(now.Format(time.RFC3339Nano), o.Read.AsOf.String(), ask.Name, r.Data)
+	r.Note(now.Format(time.RFC3339Nano), o.Read.AsOf.String(), name, r.Data)
 	lines, err := kept.Fresh()
 	if err != nil {
 		return "", nil, err
@@ -125,10 +137,66 @@ func stopped(r *pipeline.Shared) (out []string) {
 	return append(out, r.Unlooked...)
 }
 
-// told says of which finds the receiver would know more than this copy alone tells.
-func told(r *pipeline.Shared) (out []string) {
+// toldBefore says of which finds the receiver would know more than this copy alone tells.
+func toldBefore(r *pipeline.Shared) (out []string) {
 	for _, n := range r.Told {
 		out = append(out, n.Find+": "+n.Text)
 	}
 	return out
+}
+
+// held are the words that were withheld because something leaked in them.
+func held(r *pipeline.Shared) (out []string) {
+	for _, s := range r.HeldBack {
+		out = append(out, s.String())
+	}
+	return out
+}
+
+// registerOf reads a register, or begins one.
+func registerOf(lines string, now time.Time) (*register.Register, error) {
+	if lines == "" {
+		return register.New(now.Format(time.RFC3339)), nil
+	}
+	kept := &register.Register{}
+	if err := kept.Read(strings.NewReader(lines), limit.Limits{}); err != nil {
+		return nil, fmt.Errorf("the register cannot be read: %w", err)
+	}
+	kept.Renew(now.Format(time.RFC3339))
+	return kept, nil
+}
+
+// mostSeen is how many finds of a copy are shown before it goes.
+const mostSeen = 40
+
+// preview shows finds of a copy as a table: every member that one of them has, by its flat name.
+func preview(r *find.Report, language string) (heads []string, rows [][]string) {
+	names, at := []string{}, map[string]int{}
+	seen := r.Finds[:min(len(r.Finds), mostSeen)]
+	flat := make([]map[string]string, len(seen))
+	for i, f := range seen {
+		flat[i] = map[string]string{}
+		for c := range find.Flat(f) {
+			name := c.Name
+			if strings.HasPrefix(name, "absent") || strings.HasPrefix(name, "generalised") || name == "id" {
+				continue
+			}
+			flat[i][name] = c.Text
+			if _, ok := at[name]; !ok {
+				at[name] = len(names)
+				names = append(names, name)
+			}
+		}
+	}
+	for _, name := range names {
+		heads = append(heads, cmp.Or(heading.Label(name, cmp.Or(language, "en")), heading.Label(name, "en"), name))
+	}
+	for i := range flat {
+		row := make([]string, len(names))
+		for name, text := range flat[i] {
+			row[at[name]] = text
+		}
+		rows = append(rows, row)
+	}
+	return heads, rows
 }

@@ -1,0 +1,230 @@
+package desk_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/cmd/internal/desk"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
+)
+
+const day = "2026-06-01"
+
+// at lays files of the project open.
+func at(t *testing.T, files ...string) *desk.Desk {
+	t.Helper()
+	open := map[string][]byte{}
+	for _, name := range files {
+		b, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		open[filepath.Base(name)] = b
+	}
+	d := new(desk.Desk)
+	if err := d.Lay(open); err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+// ask asks and reads the answer.
+func ask(t *testing.T, d *desk.Desk, request map[string]any) (text map[string]any, content []byte) {
+	t.Helper()
+	if request["options"] == nil {
+		request["options"] = map[string]any{"asOf": day}
+	}
+	b, err := json.Marshal(request)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said, content, err := d.Answer(context.Background(), b)
+	if err != nil {
+		t.Fatalf("%s: %v", b, err)
+	}
+	if err := json.Unmarshal([]byte(said), &text); err != nil && strings.HasPrefix(said, "{") {
+		t.Fatal(err)
+	}
+	return text, content
+}
+
+// command builds the command once and runs it.
+func command(t *testing.T) func(folder string, args ...string) []byte {
+	t.Helper()
+	program := filepath.Join(t.TempDir(), "findslip")
+	if out, err := exec.Command("go", "build", "-o", program, "github.com/findslip/findslip/cmd/findslip").CombinedOutput(); err != nil {
+		t.Fatalf("%s", out)
+	}
+	return func(folder string, args ...string) []byte {
+		t.Helper()
+		c := exec.Command(program, args...)
+		var out, talk bytes.Buffer
+		c.Dir = folder
+		c.Stdout, c.Stderr = &out, &talk
+		if err := c.Run(); err != nil {
+			t.Fatalf("%v: %v %s", args, err, talk.String())
+		}
+		return out.Bytes()
+	}
+}
+
+// plain takes out what names the program and its version.
+func plain(b []byte) string {
+	return regexp.MustCompile(`findslip 1\.[\w.-]+`).ReplaceAllString(string(b), "findslip")
+}
+
+// Part by part, the desk says what the command says: the notices and what was not checked, the page, the formats.
+func TestSameAsTheCommand(t *testing.T) {
+	run := command(t)
+	logs, err := filepath.Glob("../../../testdata/kept/*.*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := []string{"../../../examples/thornmere/season.xlsx", "../../../examples/thornmere/season.csv",
+		"../../../examples/thornmere/season.gpx", "../../../testdata/valid/full.findslip.json"}
+	for _, name := range logs {
+		if !strings.HasSuffix(name, ".truth.json") && !strings.HasSuffix(name, ".md") {
+			all = append(all, name)
+		}
+	}
+	for i, name := range all {
+		if i%heavy.Some(5, 1) != 0 {
+			continue
+		}
+		t.Run(filepath.Base(name), func(t *testing.T) {
+			d, base := at(t, name), filepath.Base(name)
+			said, page := ask(t, d, map[string]any{"do": "check", "name": base})
+			var want map[string]any
+			report := run(filepath.Dir(name), "check", base, "--as-of", day, "--report", "json", "--fail-on", "never")
+			if err := json.Unmarshal(report, &want); err != nil {
+				t.Fatal(err)
+			}
+			got := said["report"].(map[string]any)
+			got["tool"], want["tool"] = "", ""
+			for part := range want {
+				x, _ := json.Marshal(got[part])
+				y, _ := json.Marshal(want[part])
+				if string(x) != string(y) {
+					t.Errorf("%s: the desk has %.300s, the command %.300s", part, x, y)
+				}
+			}
+			if html := run(filepath.Dir(name), "check", base, "--as-of", day, "--report", "html", "--fail-on", "never"); plain(page) != plain(html) {
+				t.Error("the pages differ")
+			}
+			for _, to := range []string{"findslip", "geojson", "csv", "xlsx"} {
+				said, file := ask(t, d, map[string]any{"do": "convert", "name": base, "to": to})
+				if said["lost"] == nil || said["report"].(map[string]any)["summary"] == nil {
+					t.Errorf("%s: nothing is said of what was lost or not checked", to)
+				}
+				out := run(filepath.Dir(name), "convert", base, "--as-of", day, "--to", to, "-o", "-", "--fail-on", "never")
+				if plain(file) != plain(out) && to != "xlsx" { // a workbook holds the version packed
+					t.Errorf("%s: %d bytes, the command writes %d", to, len(file), len(out))
+				}
+			}
+		})
+	}
+}
+
+const thornmere = "../../../examples/thornmere/season.xlsx"
+
+func TestSeason(t *testing.T) {
+	d := at(t, thornmere, "../../../testdata/kept/06_fundliste.csv")
+	figures, page := ask(t, d, map[string]any{"do": "season", "name": "season.xlsx"})
+	if n := figures["totals"].(map[string]any)["finds"]; n != 15.0 || bytes.Contains(page, []byte("Long Furlong")) {
+		t.Errorf("%v finds, or a field is named", n)
+	}
+	both, _ := ask(t, d, map[string]any{"do": "season", "names": []string{"season.xlsx", "06_fundliste.csv"}, "for": "self"})
+	if n := both["totals"].(map[string]any)["finds"].(float64); n <= 15 {
+		t.Errorf("two logs have %v finds", n)
+	}
+}
+
+// Several logs are read as one, in the check and in what is made of it.
+func TestSeveral(t *testing.T) {
+	d := at(t, thornmere, "../../../testdata/kept/06_fundliste.csv", "../../../testdata/kept/03_waypoints.gpx")
+	names := []string{"season.xlsx", "06_fundliste.csv", "03_waypoints.gpx"}
+	said, _ := ask(t, d, map[string]any{"do": "check", "names": names})
+	finds := said["report"].(map[string]any)["summary"].(map[string]any)["finds"].(float64)
+	_, file := ask(t, d, map[string]any{"do": "convert", "names": names, "to": "findslip"})
+	var report struct{ Finds []any }
+	if err := json.Unmarshal(file, &report); err != nil || float64(len(report.Finds)) != finds || finds <= 15 {
+		t.Errorf("%v finds were checked, %d written, %v", finds, len(report.Finds), err)
+	}
+	copied, _ := ask(t, d, map[string]any{"do": "share", "names": names, "for": "recorder", "to": "findslip"})
+	if copied["looked"] != true || copied["register"] == "" {
+		t.Errorf("the copy of three: %v", copied)
+	}
+}
+
+// An outline that was drawn counts in the check and stands in the plan.
+func TestOutline(t *testing.T) {
+	d := at(t, thornmere)
+	small := []map[string]any{{"field": "Long Furlong", "ring": [][]float64{{-1.2275, 52.505}, {-1.227, 52.505}, {-1.227, 52.5055}}}}
+	said, page := ask(t, d, map[string]any{"do": "check", "name": "season.xlsx", "outlines": small})
+	if text, _ := json.Marshal(said["report"]); !bytes.Contains(text, []byte(`"outside-permission"`)) {
+		t.Error("finds outside the outline are not told")
+	}
+	if bytes.Contains(page, []byte("52.505")) {
+		t.Error("the page tells a place")
+	}
+	where, plans := ask(t, d, map[string]any{"do": "where", "name": "season.xlsx", "by": "depth", "outlines": small})
+	if len(where["fields"].([]any)) != 2 || len(where["circles"].([]any)) != 1 || !bytes.Contains(plans, []byte("<polygon")) {
+		t.Errorf("where: %.200v", where)
+	}
+}
+
+// A copy is shown as its reader sees it, comes back with an answer, and what is accepted goes into the log.
+func TestThereAndBack(t *testing.T) {
+	d := at(t, thornmere)
+	said, file := ask(t, d, map[string]any{"do": "share", "name": "season.xlsx", "for": "expert", "to": "findslip",
+		"receiver": "an expert"})
+	rows, _ := json.Marshal(said["rows"])
+	if said["rows"] == nil || bytes.Contains(rows, []byte("Long Furlong")) || bytes.Contains(rows, []byte("SP 5")) {
+		t.Errorf("what the expert will see: %.300s", rows)
+	}
+	own, err := os.ReadFile(thornmere)
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer := regexp.MustCompile(`"name": "crotal bell, small"`).ReplaceAll(file, []byte(`"name": "rumbler bell"`))
+	if bytes.Equal(answer, file) {
+		t.Fatal("the bell is not in the copy")
+	}
+	if err := d.Lay(map[string][]byte{"season.xlsx": own, "answer.findslip.json": answer}); err != nil {
+		t.Fatal(err)
+	}
+	came, _ := ask(t, d, map[string]any{"do": "receive", "name": "season.xlsx", "answer": "answer.findslip.json",
+		"register": said["register"]})
+	if came["kind"] != "answer" {
+		t.Fatalf("what came back: %v", came)
+	}
+	proposals := came["proposals"].(map[string]any)
+	list := proposals["proposals"].([]any)
+	if len(list) == 0 {
+		t.Fatal("nothing is proposed")
+	}
+	for _, p := range list {
+		p.(map[string]any)["accepted"] = true
+	}
+	_, merged := ask(t, d, map[string]any{"do": "accept", "name": "season.xlsx", "to": "findslip", "proposals": proposals})
+	if !bytes.Contains(merged, []byte("rumbler bell")) || !bytes.Contains(merged, []byte(`"crotal bell, small"`)) {
+		t.Error("the answer is not in the log, or has taken the place of the finder's words")
+	}
+	other, _ := ask(t, at(t, thornmere, "../../../testdata/kept/06_fundliste.csv"), map[string]any{"do": "receive",
+		"name": "season.xlsx", "answer": "06_fundliste.csv"})
+	if other["kind"] != "log" {
+		t.Errorf("another log is taken for %v", other["kind"])
+	}
+	joined, both := ask(t, at(t, thornmere, "../../../testdata/kept/06_fundliste.csv"), map[string]any{"do": "merge", "to": "findslip",
+		"names": []string{"season.xlsx", "06_fundliste.csv"}})
+	if joined["decisions"] == nil || joined["open"] == 0.0 && len(both) == 0 {
+		t.Errorf("merged: %.200v", joined)
+	}
+}
