@@ -55,15 +55,15 @@ type Stranger struct {
 	inside [][2]float64 // the fields, in degrees
 }
 
-// WhereBy are the ways in which finds are told apart on a plan.
-var WhereBy = []string{"material", "period", "depth"}
+// WhereBy returns the ways in which finds are told apart on a plan.
+func WhereBy() []string { return []string{"material", "period", "depth"} }
 
 // WhereOf lays the finds of a report out by fields. The circles are those of a copy for the public.
 func WhereOf(r *find.Report, circles []share.Circle, by, language string) *Where {
 	w := &work{Season: &Season{Language: cmp.Or(language, "en")}, options: Options{Places: true}, words: wordsOf(language)}
 	w.gather([]*find.Report{r})
 	w.unit()
-	out := &Where{Fields: []WhereField{}, Circles: []Stranger{}, language: w.Language, by: cmp.Or(by, WhereBy[0])}
+	out := &Where{Fields: []WhereField{}, Circles: []Stranger{}, language: w.Language, by: cmp.Or(by, "material")}
 	fields := map[string]int{}
 	finds := [][]one{}
 	for _, f := range w.finds {
