@@ -14,7 +14,7 @@ GOLD = {8, 9, 10, 12, 14, 15, 18, *range(20, 25)}
 def units():
     """The units of annex C of SPEC.md, stated ones and others: name to (dimension, size)."""
     stated, other = {}, {}
-    text = (ROOT / "schema/spec/units.md").read_text(encoding="utf-8")
+    text = (ROOT / "schema/spec/lookup/units.md").read_text(encoding="utf-8")
     for name, size, base in re.findall(r"^\| (.+?) \| ([\d./]+) (cm|g) \|$", text, re.M):
         name, short = name.strip("`"), re.sub(r" \(.*\)", "", name)
         (stated if "`" in short else other)[short.strip("`")] = ({"cm": "length", "g": "weight"}[base], Fraction(size))
