@@ -41,7 +41,6 @@ class Reader:
         self.end = len(self.p)
         self.minimal = self.maximal = self.about = self.between = False
         self.bounded = self.lead_unit = None
-        self.just = False
         self.errors = []
 
     # --- small helpers
@@ -110,11 +109,11 @@ class Reader:
             self.maximal = self.about = True
             return j
         j = w.is_a("article", i)
-        if j and (w.is_a("just", j) or w.is_a("a-good", j) or w.is_a("at", j)):
+        if j and (w.is_a("just", j) or w.is_a("a-good", j)):
             return j
         j = w.is_a("just", i)
-        if j:
-            self.just = True
+        if j and w.any_of(j, "over", "under", "more", "less", "about"):
+            self.about = True
             return j
         if p[i].word == "in" and not w.is_a("unit", i) and i + 1 < self.end:
             return i + 1  # the preposition, where the language does not know the inch by this word
@@ -145,7 +144,7 @@ class Reader:
         if j and (w.any_of(j, "about", "top", "=~", "the")):
             return j
         j = w.is_a("of", i)
-        if j and self.number_here(j):
+        if j and self.number_here(j) and i and any(i in (w.is_a(n, k) for n in ("measure-name", "about")) for k in range(i)):
             return j
         j = w.is_a("around", i)
         if j:
@@ -186,14 +185,14 @@ class Reader:
         j = w.is_a("over", i)
         if j:
             self.set_bound("min", opposite)
-            return j
+            return w.sign(j, ".") or j
         j = w.is_a("under", i)
         if j:
             if w.is_a("under", i, "deeper") and self.dimension == "length" and not opposite:
                 self.fail("bound-ambiguous", j)
                 raise Refused("bound-ambiguous", j)
             self.set_bound("max", opposite)
-            return j
+            return w.sign(j, ".") or j
         for word, whole, which in (("least", "at-least", "min"), ("most", "at-most", "max")):
             j = w.is_a("at", i)
             k = (w.any_of(j, word, whole) if j else 0) or w.is_a(whole, i)
@@ -264,7 +263,7 @@ class Reader:
         return measure
 
     def slash(self, n, d, measure, j):
-        if self.w.sign(j, "/") and j + 1 < self.end and self.p[j + 1].kind != "word":
+        if self.w.sign(j, "/"):
             raise Refused("fraction-ambiguous", j)
         if (d in (2, 4) and n < d) or (d in (8, 16, 32, 64) and n % 2 and 2 * n < d):
             measure.value, measure.step = Fraction(n, d), Fraction(1, d)
@@ -763,8 +762,6 @@ class Reader:
         first, second, tolerance = self.first, self.second, self.tolerance
         if self.minimal and self.maximal and not second:
             raise Refused("not-understood", self.end)
-        if self.just:
-            self.about |= self.minimal or self.maximal
         given = first.unit or (second and second.unit) or (tolerance and tolerance.unit) or self.lead_unit or self.default
         if first.sort == "surface" and second and second.unit:
             first.unit = second.unit

@@ -140,7 +140,7 @@ def number_words(numbers):
         for unit in range(1, 20 if numbers["twenties"] and ten in (6, 8) else 10):
             for a in forms:
                 for b in numbers["small"][unit]:
-                    for joint in {*numbers["joints"], *(["et"] if numbers["twenties"] else [])}:
+                    for joint in {*numbers["joints"], *(["et"] if numbers["twenties"] and unit in (1, 11) else [])}:
                         pair = (a, joint, b) if numbers["order"] == "ten-unit" else (b, joint, a)
                         below.setdefault(base + unit, []).append("".join(pair))
         if numbers["twenties"] and ten == 2:  # four twenties

@@ -22,8 +22,8 @@ func (r *reader) share(first, second *side, ts *tokens) *Error {
 	if first.kind == partSide && second.kind == centurySide {
 		first.kind, first.n, first.named, first.unit = centurySide, second.n, second.named, second.unit
 	}
-	if second.kind == centurySide && second.hundreds && first.kind == bareSide {
-		first.n++ // 16-1700-tallet
+	if second.kind == decadeSide && second.hundreds && first.kind == bareSide {
+		first.kind, first.n, first.hundreds = decadeSide, first.n*100, true // 16-1700-tallet
 	}
 	if second.kind == centurySide && second.named &&
 		(first.kind == centurySide && !first.named || first.kind == bareSide) {
@@ -34,7 +34,7 @@ func (r *reader) share(first, second *side, ts *tokens) *Error {
 		second.kind, second.named, second.unit = centurySide, true, first.unit
 	}
 	if second.hundreds && first.kind == yearSide && first.n%100 == 0 {
-		first.kind, first.n, first.named = centurySide, first.n/100+1, true
+		first.kind, first.hundreds = decadeSide, true // 1600-1700-tallet
 	}
 	if second.era != 0 && first.era == 0 {
 		first.era = second.era

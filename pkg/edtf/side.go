@@ -25,7 +25,7 @@ type side struct {
 	n        int
 	unit     int  // years in a "century": 100, or 1000 for a millennium
 	named    bool // the word century stands beside the ordinal
-	hundreds bool // counted as 1700-tallet, or the whole hundred of a decadeSide: 1700s
+	hundreds bool // the whole hundred of a decadeSide: 1700s, 1700-tallet
 	era      int8
 	q        qualifier
 	closing  bool // the marks stand behind the date
@@ -228,7 +228,7 @@ func (ts *tokens) decadeAt(i int) int {
 	return 0
 }
 
-// setDecade makes the side a decade, or the century of 1700-tallet.
+// setDecade makes the side a decade, or the hundred years of 1700s and 1700-tallet.
 func (r *reader) setDecade(ts *tokens, i, end int, s *side, hundreds bool) *Error {
 	n := int(ts.at(i).value)
 	part := ts.part(i, end)
@@ -236,15 +236,15 @@ func (r *reader) setDecade(ts *tokens, i, end int, s *side, hundreds bool) *Erro
 	case n == 0 || n > 9990 || n%10 != 0:
 		return r.fail("dating-not-read", part, "a decade begins with a year that ends in 0",
 			"type the year, or the decade, such as 1860s")
-	case n%100 == 0 && hundreds:
-		s.kind, s.n, s.named, s.hundreds = centurySide, n/100+1, true, true
-		r.note("century-by-hundreds", part+" is read as the century from "+strconv.Itoa(n+1)+" to "+strconv.Itoa(n+100))
-		return nil
 	case n%100 == 0 && !s.part.isZero():
 		s.kind, s.n, s.named = centurySide, n/100+1, true
-		r.note("hundred-not-decade", "a part of "+part+" is read as that part of the century; for the ten years from "+
-			strconv.Itoa(n)+" type them")
+		if !hundreds {
+			r.note("hundred-not-decade", "a part of "+part+" is read as that part of the century; for the ten years from "+
+				strconv.Itoa(n)+" type them")
+		}
 		return nil
+	case n%100 == 0 && hundreds:
+		s.hundreds = true
 	case n%100 == 0:
 		s.hundreds = true
 		r.note("hundred-not-decade", part+" is read as the hundred years from "+strconv.Itoa(n)+
@@ -319,7 +319,7 @@ func (ts *tokens) readBehind(i int, s *side) int {
 		// 1799 datiert
 		case t.hasClass(yearWord), t.hasClass(periodTailWord), t.hasClass(fillerWord) && i+1 == ts.n && s.kind != pointSide:
 		default:
-			if s.kind == centurySide && s.part.isZero() {
+			if (s.kind == centurySide || s.hundreds) && s.part.isZero() {
 				at := i
 				if ts.at(at).is(',') {
 					at++
@@ -329,6 +329,9 @@ func (ts *tokens) readBehind(i int, s *side) int {
 						s.part = fraction{} // it belongs to the next date
 						s.to = i
 						return i
+					}
+					if s.hundreds { // 1700-tallets første halvdel
+						s.kind, s.n, s.named, s.hundreds = centurySide, s.n/100+1, true, false
 					}
 					i = next
 					continue

@@ -115,8 +115,8 @@ func (p *parser) leading() {
 			p.i++
 		case t.is(wArticle) && p.peek(1).is(wJust):
 			p.i++
-		case t.is(wJust):
-			p.approximate = p.approximate || p.peek(1).is(wOver|wUnder|wMore|wLess)
+		case t.is(wJust) && p.peek(1).is(wOver|wUnder|wMore|wLess|wApprox):
+			p.approximate = true
 			p.i++
 		case t.is(wFrom|wAt|wThe|wNoise) && !t.is(wNumber|wArticle|wUnit) && !p.lastWord():
 			p.i++
@@ -194,11 +194,13 @@ func (p *parser) bound() bool {
 			p.approximate = true
 		}
 		p.open(true, 1)
+		p.skipDot()
 	case t.is(wUnder):
 		if t.word.angle && p.dimension == Length && !p.negate {
 			p.below(t)
 		}
 		p.open(false, 1)
+		p.skipDot()
 	case t.is(wAt) && next.is(wLeast):
 		p.over = true
 		p.i += 2
@@ -281,7 +283,7 @@ func (p *parser) unit(m *measure) bool {
 		t = p.tok()
 	}
 	// An eight-inch hole: the hyphen belongs to the phrase.
-	if t.kind == kDash && !t.spaced && !p.peek(1).spaced && p.peek(1).is(wUnit|wTroy|wOther|wCarat|wLine) &&
+	if t.kind == kDash && !t.spaced && !p.peek(1).spaced && p.peek(1).is(wUnit|wTroy|wOther|wUnlisted|wCarat|wLine) &&
 		!p.peek(1).is(wNumber|wArticle) {
 		p.i++
 		t = p.tok()

@@ -352,6 +352,12 @@ func (r *rowReader) withYear(text string) string {
 
 // setSize takes a size that does not say which side: two figures are length and width, three the height too.
 func (r *rowReader) setSize(c *column, text string) {
+	if r.f.Dimensions == nil {
+		r.f.Dimensions = new(find.Dimensions)
+	}
+	if sidesOf(text, r.f.Dimensions) {
+		return
+	}
 	parts := strings.FieldsFunc(text, func(x rune) bool { return x == 'x' || x == 'X' || x == '×' || x == '*' })
 	if len(parts) > 3 {
 		r.keep(c.heading, text)
@@ -360,9 +366,6 @@ func (r *rowReader) setSize(c *column, text string) {
 	unit := ""
 	if last := strings.TrimSpace(parts[len(parts)-1]); len(parts) > 1 {
 		unit = strings.TrimSpace(strings.TrimLeft(last, "0123456789.,/ ½¼¾"))
-	}
-	if r.f.Dimensions == nil {
-		r.f.Dimensions = new(find.Dimensions)
 	}
 	for i, part := range parts {
 		part = strings.TrimSpace(part)

@@ -6,6 +6,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
@@ -57,6 +58,12 @@ func TakeWords(f *find.Find, words, heading string) {
 func severalOf(number, rest string) bool {
 	if len(number) > 2 || number == "0" || number == "1" || strings.Trim(number, "0123456789") != "" {
 		return false
+	}
+	words := strings.Fields(rest)
+	for _, word := range words[:min(2, len(words))] {
+		if lexicon.Says("not-counted", strings.Trim(word, ".,;:()")) {
+			return false // 2 skilling dansk 1780: what a coin is worth
+		}
 	}
 	first, _, _ := strings.Cut(rest, " ")
 	_, err := quantity.ParseUnit(first)
