@@ -140,7 +140,7 @@ type Place struct {
 	Name     string         `json:"name,omitzero"`
 	Parish   string         `json:"parish,omitzero"`
 	Region   string         `json:"region,omitzero"`
-	Country  string         `json:"country,omitzero"` // ISO 3166-1 alpha-2
+	Country  string         `json:"country,omitzero"` // ISO 3166-1 alpha-2, or ISO 3166-2
 	Verbatim string         `json:"verbatim,omitzero"`
 	Unknown  jsontext.Value `json:",embed"`
 }

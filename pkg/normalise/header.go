@@ -54,6 +54,13 @@ func (n *normaliser) permission(pointer string, p *find.Permission) {
 	p.LandUse = n.headerTerm(pointer, "/landUse", "land-use", p.LandUse, &absent)
 	n.headerDay(pointer, "/validFrom", &p.ValidFrom, &absent)
 	n.headerDay(pointer, "/validTo", &p.ValidTo, &absent)
+	p.Place = n.country(pointer+"/place", p.Place)
+	if code := n.jurisdiction(pointer+"/jurisdiction", p.Jurisdiction); code != p.Jurisdiction {
+		if p.Place == nil {
+			p.Place = &find.Place{Verbatim: p.Jurisdiction} // the words stay
+		}
+		p.Jurisdiction = code
+	}
 	p.PloughDepth = n.headerDepth(pointer, "/ploughDepth", p.PloughDepth, &absent)
 	p.MaxDepth = n.headerDepth(pointer, "/maxDepth", p.MaxDepth, &absent)
 	p.Absent = absent

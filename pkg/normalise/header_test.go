@@ -101,3 +101,25 @@ func TestHeaderFaults(t *testing.T) {
 		t.Errorf("a unit from the options is not told: %v", list)
 	}
 }
+
+// A country is understood by its name in any language, by a code in any spelling; what may be several is asked about.
+func TestCountries(t *testing.T) {
+	for written, want := range map[string]string{"England": "GB-ENG", "Schottland": "GB-SCT", "Danmark": "DK", "gb-wls": "GB-WLS",
+		"NL": "NL", "Georgia": "", "Narnia": ""} {
+		r := &find.Report{Permissions: []find.Permission{{ID: "permission-1", Jurisdiction: written}}}
+		f := &find.Find{Place: &find.Place{Name: "Long Furlong", Country: written}}
+		list := append(Header(r, Options{}), Find(f, nil, Options{})...)
+		asked := 0
+		for i := range list {
+			if list[i].Kind == countryUnread {
+				asked++
+			}
+		}
+		if p := r.Permissions[0]; p.Jurisdiction != want || f.Place.Country != want || (asked == 2) != (want == "") {
+			t.Errorf("%q: %q, %q, %v", written, p.Jurisdiction, f.Place.Country, list)
+		}
+		if kept := f.Place.Verbatim; written != want && kept != written || written == want && kept != "" {
+			t.Errorf("%q is kept as %q", written, kept)
+		}
+	}
+}

@@ -84,6 +84,7 @@ func (n *normaliser) find() notice.List {
 		n.several()
 	}
 	n.positions()
+	n.f.Place = n.country("/place", n.f.Place)
 	n.quantities()
 	n.codes()
 	n.days()

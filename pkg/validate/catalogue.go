@@ -24,6 +24,7 @@ func Catalogue() []*Rule {
 		permissionRules,
 		safetyRules,
 		lawRules,
+		dutyRules,
 		sharingRules,
 		custodyRules,
 		damageRules,

@@ -44,20 +44,20 @@ func (c *Case) dueOf(ref *Ref, k clock) {
 	if c.said == nil || !ours(c.Report) {
 		return
 	}
-	table := theTables().law
-	d := notice.Deadline{Time: k.row.Deadline, What: k.what, Source: k.row.Written(), Checked: table.Checked}
+	d := notice.Deadline{Time: k.row.Time(), What: k.what, Source: k.row.Written(c.AsOf), Checked: k.row.Looked()}
 	if k.what == tellTreasure {
-		if r := table.Row("treasure-deadline", k.place); r != nil {
-			d.Source = r.Written()
+		for _, r := range theTables().law.Of(k.place).On("treasure-deadline", k.found, k.found) {
+			d.Source, d.Checked = r.Written(c.AsOf), r.Looked()
+			break
 		}
 	}
-	switch {
-	case k.row.Applies.Days > 0 && k.dated:
-		c.setDay(&d, k.found.AddDays(k.row.Applies.Days), k.told)
-	case k.row.Applies.Days > 0:
+	switch days, counted := k.row.Days(); {
+	case counted && k.dated:
+		c.setDay(&d, k.found.AddDays(days), k.told)
+	case counted:
 		d.Time += " from the day of the find, which the record does not give"
 		c.setDay(&d, edtf.Day{}, k.told)
-	case k.row.Deadline == "":
+	case k.row.Time() == "":
 		return // a duty without a time limit is told by its rule alone
 	default:
 		c.setDay(&d, edtf.Day{}, k.told)
@@ -101,29 +101,34 @@ func recordedDeadlines(c *Case) {
 // deadlines gathers those of one run.
 type deadlines struct {
 	list notice.Deadlines
-	seen map[dueKey]bool
+	seen map[dueKey]int // place in the list
 }
 
-// dueKey tells which deadlines are one: two rows of law may set the same one for a find.
+// dueKey tells which deadlines are one: of two limits to tell one thing of one find the shorter is shown.
 type dueKey struct {
-	index       int
-	day, source string
+	index int
+	what  string
 }
 
 func (l *deadlines) add(e *find.Entry, d notice.Deadline) {
-	if d.Pointer == "" {
-		key := dueKey{e.Index, d.Day, d.Source}
-		if l.seen[key] {
+	at := notice.Notice{Location: d.Location}
+	e.Locate(&at)
+	whole := d.Pointer == ""
+	d.Location = at.Location
+	if whole {
+		key := dueKey{e.Index, d.What}
+		if i, known := l.seen[key]; known {
+			if old := &l.list[i]; d.Day != "" && (old.Day == "" || d.Day < old.Day) {
+				location := old.Location
+				*old, old.Location = d, location
+			}
 			return
 		}
 		if l.seen == nil {
-			l.seen = map[dueKey]bool{}
+			l.seen = map[dueKey]int{}
 		}
-		l.seen[key] = true
+		l.seen[key] = len(l.list)
 	}
-	at := notice.Notice{Location: d.Location}
-	e.Locate(&at)
-	d.Location = at.Location
 	l.list = append(l.list, d)
 }
 

@@ -46,14 +46,15 @@ func deadlinesOf(t *testing.T, law, audience string, finds ...string) []string {
 
 // The days are counted by hand from the calendar of 2026. Treasure Act 1996 s. 8: 14 days, the first
 // of which is the day after the find. Historic Monuments and Archaeological Objects (NI) Order 1995
-// art. 42: 14 days. National Monuments Acts of Ireland: 96 hours, which is four days here.
+// art. 42: 14 days. Ireland: 96 hours by the act of 1994, 72 by one that is not shown to be in force; of two the
+// shorter is shown.
 func TestDeadlinesAreListedByDay(t *testing.T) {
 	const (
 		ring   = `"name": "finger ring", "materials": [{"code": "silver"}], "dating": {"date": "1601/1700", "earliest": 1601, "latest": 1700}, "found": {"date": "2026-04-11"}`
 		bronze = `"name": "buckle", "materials": [{"code": "copper-alloy"}], "dating": {"date": "1601/1700", "earliest": 1601, "latest": 1700}`
 		coin   = `"name": "coin", "objectClass": {"code": "coin"}, "materials": [{"code": "silver"}], "dating": {"date": "1580", "earliest": 1580, "latest": 1580}`
 		told   = `, "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "7"}]`
-		act    = "Treasure Act 1996 (c. 24) s. 8(1)-(2)|2026-11-25"
+		act    = "Treasure Act 1996 (c. 24), s. 8(1)-(2) (read on 2026-11-29)|2026-11-29"
 	)
 	spot := func(day string) string {
 		return fmt.Sprintf(`, "found": {"date": %q}, "position": {"longitude": -1.2, "latitude": 52.5}`, day)
@@ -76,12 +77,13 @@ func TestDeadlinesAreListedByDay(t *testing.T) {
 			[]string{coin + spot("2026-04-03"), coin + spot("2026-04-11")},
 			[]string{"2026-04-25|14 days|1|/finds/0|open|5|" + act, "2026-04-25|14 days|2|/finds/1|open|5|" + act}},
 		"Ireland": {"IE", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
-			[]string{"2026-04-15|96 hours|1|/finds/0|past|-5|National Monuments Acts 1930 to 2014; departmental advice as reprinted (partly: departmental summary seen)|2026-11-25"}},
+			[]string{"2026-04-14|72 hours once in force|1|/finds/0|past|-6|Historic and Archaeological Heritage and Miscellaneous Provisions Act 2023 (No. 26), s. 101(2)(b) (read in part on 2026-11-29; not shown to be in force)|2026-11-29"}},
 		"Denmark names no days": {"DK", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
-			[]string{"|without delay|1|/finds/0|open||Museum Act (Museumsloven) s. 30|2026-11-25"}},
-		"Northern Ireland has two": {"GB-NIR", "self", []string{ring}, []string{
-			"2026-04-25|14 days|1|/finds/0|open|5|Historic Monuments and Archaeological Objects (NI) Order 1995 art. 42|2026-11-25",
-			"2026-04-25|14 days|1|/finds/0|open|5|" + act}},
+			[]string{"|at once (straks)|1|/finds/0|open||Museumsloven (Museum Act), s. 30(1)-(2) (read on 2026-11-29)|2026-11-29"}},
+		"in Northern Ireland what may be treasure is that alone": {"GB-NIR", "self", []string{ring},
+			[]string{"2026-04-25|14 days|1|/finds/0|open|5|" + act}},
+		"in Northern Ireland anything else": {"GB-NIR", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`}, []string{
+			"2026-04-25|within 14 days|1|/finds/0|open|5|Historic Monuments and Archaeological Objects (Northern Ireland) Order 1995, art. 42(1)-(2) (read on 2026-11-29)|2026-11-29"}},
 		"as the record states, and sorted": {"", "self", []string{
 			`"name": "a", "notified": [{"to": "somebody", "deadline": "2026-05-02", "status": {"code": "open"}}, {"to": "somebody", "on": "2026-04-19", "deadline": "2026-04-30"}]`,
 			`"name": "b", "notified": [{"to": "somebody", "deadline": "2026-04-20"}]`},

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/country"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
@@ -124,17 +125,31 @@ func prehistoric(c *Case, before int) law.Answer {
 	return madeBefore(c, before)
 }
 
+// lawRows returns the rows of a rule that hold, or may, where and when the find was made: the law of the day of the
+// find is asked, that of any day where the day is not known.
+func (c *Case) lawRows(rule string) []law.HeldRow {
+	var days span
+	if c.Find != nil {
+		days, _ = c.found()
+	}
+	return c.law().On(rule, days.first, days.last)
+}
+
+// words writes a row for a message.
+func (c *Case) words(r *law.Row) string { return r.Words(c.AsOf) }
+
 // deadlineOf returns the last day of a row's time limit, counted from the day after the find; false
 // where the row has none or the day of finding is not known.
 func deadlineOf(r *law.Row, c *Case) (edtf.Day, bool) {
 	found, ok := c.found()
-	if !ok || r.Applies.Days == 0 {
+	days, counted := r.Days()
+	if !ok || !counted {
 		return edtf.Day{}, false
 	}
 	day, one := found.oneDay()
-	return day.AddDays(r.Applies.Days), one
+	return day.AddDays(days), one
 }
 
 // CountryArea returns the box around a jurisdiction, an ISO 3166-1 or 3166-2 code: of the part where the table has it,
 // else of the country. It holds more than the land, so it can tell that a place is not there, and never that it is.
-func CountryArea(jurisdiction string) (coordinate.Area, bool) { return law.Area(jurisdiction) }
+func CountryArea(jurisdiction string) (coordinate.Area, bool) { return country.Area(jurisdiction) }

@@ -155,7 +155,7 @@ func lineOf(c *Case) line {
 	if t := theTables(); t.in("coin", classOf(f)) || t.in("material-precious", material(f)) {
 		l.flags |= valuable
 	}
-	if c.law().SameFind != nil {
+	if c.law().Has("treasure-same-find") {
 		l.what = traitsOf(c)
 	}
 	if nearCoinOf(c) {

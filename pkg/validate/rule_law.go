@@ -10,7 +10,7 @@ import (
 
 var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, coinsNear, hoardInWords, prehistoricMetal,
 	significanceMayApply, foundWithTreasure,
-	licenceNotRecorded, reportNotRecorded, lawNotChecked, deadlineNear, partedWithOpenCase, aircraftRemains}
+	lawNotChecked, countryWorkedOut, deadlineNear, partedWithOpenCase, aircraftRemains}
 
 const (
 	askFirst  = "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides."
@@ -41,27 +41,54 @@ func reported(f *find.Find) bool {
 func treasureRow(c *Case) (row *law.Row, why string, open bool) {
 	f := c.Find
 	class := classOf(f)
-	if class == "coin" || class == "jetton" && precious(f) == law.No || class == "modern-rubbish" || class == "natural" {
+	if coinLike(c) || class == "jetton" && precious(f) == law.No || class == "modern-rubbish" || exempt(c) {
 		return nil, "", false
 	}
-	for _, r := range c.law().Metal {
-		metal, age := precious(f), olderThan(c, r.Applies.MinAge)
+	for _, r := range c.lawRows("treasure-metal") {
+		min := r.Applies.AgeYearsMin
+		if min == 0 {
+			continue // the row only names the act of the place, and is told beside what else it asks
+		}
+		metal, age := precious(f), olderThan(c, min)
 		switch {
 		case metal == law.No || age == law.No:
 		case len(f.Materials) == 0 || !dated(c) || !knownMetal(f):
 			open = true
 		case metal == law.Yes && age == law.Yes:
-			return r, fmt.Sprintf("it is of gold or silver and was %d years old or more when found", r.Applies.MinAge), false
+			return r.Row, fmt.Sprintf("it is of gold or silver and was %d years old or more when found", min), false
 		case metal == law.Yes:
-			return r, fmt.Sprintf("it is of gold or silver and may have been %d years old when found", r.Applies.MinAge), false
+			return r.Row, fmt.Sprintf("it is of gold or silver and may have been %d years old when found", min), false
 		case age == law.Yes:
-			return r, fmt.Sprintf("it was %d years old or more when found and may hold a tenth of gold or silver",
-				r.Applies.MinAge), false
+			return r.Row, fmt.Sprintf("it was %d years old or more when found and may hold a tenth of gold or silver",
+				min), false
 		default:
 			open = true
 		}
 	}
+	for _, r := range c.lawRows("treasure-trove") {
+		if !r.Applies.HiddenOnPurpose && olderThan(c, 100) != law.Yes {
+			continue // the row names no age; whoever lost a ring of our time is its owner
+		}
+		if c.meets(&r.Applies) == law.Yes {
+			return r.Row, "it is of gold or silver and may have been hidden", false
+		}
+	}
 	return nil, "", open
+}
+
+// exempt reports whether the law of the place leaves an object out of its treasure, for what it is or where it lay.
+func exempt(c *Case) bool {
+	if classOf(c.Find) == "natural" {
+		return true
+	}
+	for _, rule := range [...]string{"treasure-not", "treasure-exempt"} {
+		for _, r := range c.lawRows(rule) {
+			if c.onGround(r.Applies.Ground).Or(c.onGround(r.Applies.OrGround)) == law.Yes {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // knownMetal tells that the main material is known.
@@ -73,10 +100,21 @@ func knownMetal(f *find.Find) bool {
 	return true
 }
 
+// offence adds what the law of the place says of not telling.
+func offence(c *Case) (text string) {
+	for _, r := range c.lawRows("treasure-deadline") {
+		if r.Applies.NotReported {
+			text += " " + r.Rule
+		}
+	}
+	return text
+}
+
 // timeLimit adds the last day of a time limit to a message.
 func timeLimit(r *law.Row, c *Case) string {
 	if day, ok := deadlineOf(r, c); ok {
-		return fmt.Sprintf(" Counted from the day after the find, the %d days end on %s.", r.Applies.Days, day)
+		days, _ := r.Days()
+		return fmt.Sprintf(" Counted from the day after the find, the %d days end on %s.", days, day)
 	}
 	return ""
 }
@@ -115,7 +153,7 @@ var treasureMayApply = &Rule{
 			c.due(clockFor(c, row, tellTreasure))
 		}
 		if row != nil && !reported(c.Find) {
-			say("", "the law of treasure may apply: "+why+". "+row.Words()+timeLimit(row, c))
+			say("", "the law of treasure may apply: "+why+". "+c.words(row)+timeLimit(row, c)+offence(c))
 		}
 	},
 }
@@ -138,145 +176,28 @@ var significanceMayApply = &Rule{
 	// find.
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		t := theTables()
-		flagged := t.care["significance"].Has(f.Description) || t.care["significance"].Has(f.Notes)
-		for i := range f.SensitivityReasons {
-			flagged = flagged || f.SensitivityReasons[i].Is("significance")
-		}
-		if !flagged || !ofMetal(f) {
+		if !calledSignificant(f) || exempt(c) {
 			return
 		}
-		found, ok := c.found()
-		for _, r := range c.law().Significance {
-			if since, known := spanOf(r.Applies.Since); known && ok && found.last.Compare(since.first) < 0 {
+		for _, r := range c.lawRows("treasure-significance") {
+			switch meetsMetal(c, &r.Applies).And(olderThan(c, r.Applies.AgeYearsMin)) {
+			case law.No:
 				continue
-			}
-			if age := olderThan(c, r.Applies.MinAge); age == law.Yes || age == law.CannotTell && dated(c) {
-				c.due(clockFor(c, r, tellTreasure))
-				if reported(f) {
-					return
-				}
-				say("", "it is called of outstanding significance. "+r.Words()+timeLimit(r, c))
-			} else if age == law.CannotTell && !reported(f) {
-				c.NotChecked()
-			}
-			return
-		}
-	},
-}
-
-var licenceNotRecorded = &Rule{
-	Kind: notice.Kind{
-		Code: "licence-not-recorded", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "detecting or digging may need a licence here, and none is recorded",
-		Why:    "the leave of the landowner does not stand for the consent of the state",
-		Help:   "Write the number of the licence into documentNumber, or set the basis of the permission to heritage-consent or public-body-licence. Without one, ask the office named before you go out.",
-		Source: lawSource,
-		Before: `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "written-owner"}}`,
-		After:  `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "heritage-consent"}, "documentNumber": "…"}`,
-	},
-	// When: The file has no `audience`, or `self`. For each permission without `documentNumber` whose `basis` is not
-	// `heritage-consent`, `public-body-licence` or `archaeologist-project`, and each row of the rule `licence` that
-	// holds, as in `treasure-may-apply`, in its jurisdiction; where a row may hold, it is not checked. At
-	// `/permissions/N/documentNumber`.
-	Header: func(c *Case, say Say) {
-		if !ours(c.Report) {
-			return
-		}
-		table := theTables().law
-		for i := range c.Report.Permissions {
-			p := &c.Report.Permissions[i]
-			if p.DocumentNumber != "" || p.Basis.Is("heritage-consent", "public-body-licence", "archaeologist-project") {
-				continue
-			}
-			place := jurisdictionOfPermission(p)
-			for _, r := range table.Asking("licence") {
-				switch table.Holds(r, place) {
-				case law.CannotTell:
-					c.NotChecked()
-				case law.Yes:
-					say(fmt.Sprintf("/permissions/%d/documentNumber", i),
-						"no licence or consent of an authority is recorded. "+r.Words())
-				}
-			}
-		}
-	},
-}
-
-var reportNotRecorded = &Rule{
-	Kind: notice.Kind{
-		Code: "report-not-recorded", Severity: notice.Info, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "finds may have to be reported here, and no report is recorded",
-		Why:    "in many places every archaeological object is reported, not only treasure",
-		Help:   askFirst + " Record in notified whom you told and when.",
-		Source: lawSource,
-		Before: `a find of the year 1600 in NL without notified`,
-		After:  `the same with "notified": [{"to": "municipal archaeologist", "on": "2026-04-12"}]`,
-	},
-	// When: The file has no `audience`, or `self`. For each row of the rule `report` that holds, as in
-	// `treasure-may-apply`, for at least one find that no authority was told of, as there, that is surely old enough,
-	// and whose class is not `modern-rubbish` or `natural`. Old enough is what was made before the year `before` of
-	// the row, or for want of it is `minAge` years old, or for want of both a hundred. Where a row may hold, it is not
-	// checked. One notice a row, at the report, at `/permissions`.
-	Across: func() Across {
-		open := map[*law.Row]int{}
-		return Across{
-			Find: func(c *Case, _ Ref, _ Say) {
-				f := c.Find
-				if !ours(c.Report) {
-					return
-				}
-				here := c.law()
-				if here.Code == "" {
-					return // told once by law-not-checked
-				}
-				for _, r := range here.Report {
-					switch r.Holds {
-					case law.CannotTell:
+			case law.CannotTell:
+				if !dated(c) || len(f.Materials) == 0 {
+					if !reported(f) {
 						c.NotChecked()
-					case law.Yes:
-						if dutyMayHold(c, r.Row) != law.Yes {
-							continue
-						}
-						c.due(clockFor(c, r.Row, tellFind))
-						if !reported(f) {
-							open[r.Row]++
-						}
 					}
+					return
 				}
-			},
-			End: func(c *Case, say SayOf) {
-				for _, r := range theTables().law.Asking("report") {
-					if n := open[r]; n > 0 {
-						say(reportRef, "/permissions", fmt.Sprintf("for %s no report is recorded. %s", findsText(n), r.Words()))
-					}
-				}
-			},
+			}
+			c.due(clockFor(c, r.Row, tellTreasure))
+			if !reported(f) {
+				say("", "it is called of outstanding significance. "+c.words(r.Row)+timeLimit(r.Row, c))
+			}
+			return
 		}
 	},
-}
-
-// dutyMayHold reports whether a find is old enough for a duty to report; a row without an age holds
-// for what is a hundred years old, for rubbish of our time is meant by none.
-func dutyMayHold(c *Case, r *law.Row) law.Answer {
-	switch classOf(c.Find) {
-	case "modern-rubbish", "natural":
-		return law.No
-	}
-	switch {
-	case r.Applies.Before != 0:
-		return madeBefore(c, r.Applies.Before)
-	case r.Applies.MinAge != 0:
-		return olderThan(c, r.Applies.MinAge)
-	}
-	return olderThan(c, 100)
-}
-
-func findsText(n int) string {
-	if n == 1 {
-		return "one find"
-	}
-	return fmt.Sprintf("%d finds", n)
 }
 
 var lawNotChecked = &Rule{
@@ -436,7 +357,7 @@ var aircraftRemains = &Rule{
 		}
 		message := "do not touch it: this may be part of a military aircraft; ammunition and human remains may lie with it. "
 		if r := theTables().law.Row("aircraft", jurisdictionOf(c)); r != nil {
-			message += r.Words()
+			message += c.words(r)
 		} else {
 			message += "The law of the place was not checked for this: ask the authorities."
 		}

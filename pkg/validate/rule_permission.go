@@ -2,10 +2,12 @@ package validate
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
 var permissionRules = []*Rule{outsidePermissionDates, permissionUnwritten, ownerOrTenantMissing, protectedGround,
@@ -195,12 +197,24 @@ var protectedGround = &Rule{
 		}
 		switch worst {
 		case coordinate.Inside:
-			say("/position", "the spot lies within a protected area of "+c.Settings.Protected.words())
+			say("/position", "the spot lies within a protected area of "+c.Settings.Protected.words()+protectedWords(c))
 		case coordinate.CannotTell:
-			say("/position", fmt.Sprintf("the spot lies within %s m of a protected area of %s, its own uncertainty counted in",
-				figure(radius), c.Settings.Protected.words()))
+			say("/position", fmt.Sprintf("the spot lies within %s m of a protected area of %s, its own uncertainty counted in%s",
+				figure(radius), c.Settings.Protected.words(), protectedWords(c)))
 		}
 	},
+}
+
+// protectedWords is what the law of the place says of protected ground.
+func protectedWords(c *Case) (text string) {
+	for _, rule := range [...]string{"protected", "licence", "not-remove"} {
+		for _, r := range c.lawRows(rule) {
+			if r.Holds == law.Yes && r.Applies.Near != "" {
+				text += ". " + strings.TrimSuffix(c.words(r.Row), ".")
+			}
+		}
+	}
+	return text
 }
 
 var notifiedLate = &Rule{

@@ -61,7 +61,7 @@ func firstSteps(c *Case, andCall string) string {
 // sourceWords names where the table of law has it from.
 func sourceWords(c *Case, rule string) string {
 	if r := theTables().law.Row(rule, jurisdictionOf(c)); r != nil {
-		return " Source: " + r.Written() + "."
+		return " Source: " + r.Written(c.AsOf) + "."
 	}
 	return ""
 }
@@ -173,7 +173,7 @@ var liveCartridgePosted = &Rule{
 		if i := posted(f); i >= 0 {
 			message := "do not send it on: an unfired cartridge was sent by post or courier. Ask the police. "
 			if r := theTables().law.Row("firearms", jurisdictionOf(c)); r != nil {
-				message += r.Words()
+				message += c.words(r)
 			}
 			say(fmt.Sprintf("/custody/%d", i), message)
 		}

@@ -3,7 +3,6 @@ package validate
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -96,18 +95,17 @@ func countOf(f *find.Find) int {
 // traitsOf judges one find under the rows of the law of its place.
 func traitsOf(c *Case) trait {
 	f := c.Find
-	here := c.law()
 	var what trait
-	coin := classOf(f) == "coin" || classOf(f) == "coin-group"
+	coin := coinLike(c)
 	if coin && (f.Kind != "lot" || f.Lot == nil || f.Lot.Rule == nil || f.Lot.Rule.Is("same-hole", "same-spot")) {
-		if r := here.Coins; r != nil && olderThan(c, r.Applies.MinAge) == law.Yes {
+		if r := firstRow(c, "treasure-coins"); r != nil && olderThan(c, r.Applies.AgeYearsMin) == law.Yes {
 			what |= oldCoin
 			if precious(f) != law.No {
 				what |= preciousCoin
 			}
 		}
 	}
-	if r := here.Prehistoric; !coin && r != nil && prehistoric(c, r.Applies.Before) == law.Yes {
+	if !coin && firstRow(c, "treasure-prehistoric") != nil && prehistoric(c, prehistoryEnds) == law.Yes {
 		switch {
 		case anyPrecious(f):
 			what |= prehistoricPrecious
@@ -122,6 +120,16 @@ func traitsOf(c *Case) trait {
 		what |= told
 	}
 	return what
+}
+
+// firstRow returns the first row of a rule where and when the find was made, of those that ask anything of an object.
+func firstRow(c *Case, rule string) *law.Row {
+	for _, r := range c.lawRows(rule) {
+		if r.Topic != "age" {
+			return r.Row
+		}
+	}
+	return nil
 }
 
 // eachTreasureGroup lets speak say something of each group of finds that the law takes for one find.
@@ -157,7 +165,7 @@ func (r *Roll) treasureGroups() [][]int {
 			parent[max(a, b)] = min(a, b)
 		}
 	}
-	lawful := func(i int) bool { return theTables().law.Of(r.texts[r.line(i).place]).SameFind != nil }
+	lawful := func(i int) bool { return theTables().law.Of(r.texts[r.line(i).place]).Has("treasure-same-find") }
 	members := map[int]bool{}
 	for i := range r.n {
 		if r.line(i).what&^(told|nearCoin) != 0 {
@@ -221,64 +229,89 @@ func (g treasureGroup) tally(what trait) (n, first int, all bool) {
 	return n, first, all
 }
 
-func sayCoins(c *Case, g treasureGroup, say SayOf) {
-	for _, r := range theTables().law.Asking("treasure-coins") {
-		what := oldCoin
-		if r.Applies.Precious {
-			what |= preciousCoin
-		}
-		n, first, all := g.tally(what)
-		if n < r.Applies.Least || n == 0 {
-			continue
-		}
-		g.due(c, what, r)
-		if !all {
-			say(g.log.ref(first), "", fmt.Sprintf("%d coins from one find (%s). %s", n, g.labels(what), r.Words()))
-			return
+// asked returns the rows of a rule under which the finds of a group are looked at.
+func (g treasureGroup) asked(rule string) (rows []*law.Row) {
+	place := theTables().law.Of(g.log.texts[g.log.line(g.finds[0]).place])
+	for _, r := range place.On(rule, edtf.Day{}, g.lastFound()) {
+		if r.Topic != "age" {
+			rows = append(rows, r.Row)
 		}
 	}
+	return rows
+}
+
+// askedTrait is what a find must be for a row of coins or of prehistoric metal.
+func askedTrait(r *law.Row) trait {
+	switch a := &r.Applies; {
+	case a.Period != "" && a.AnyPrecious:
+		return prehistoricPrecious
+	case a.Period != "":
+		return prehistoricBase
+	case a.PreciousPercentMin > 0:
+		return oldCoin | preciousCoin
+	}
+	return oldCoin
+}
+
+func sayCoins(c *Case, g treasureGroup, say SayOf) {
+	g.sayFirst(c, "treasure-coins", say, func(n int, labels string) string {
+		return fmt.Sprintf("%d coins from one find (%s)", n, labels)
+	})
 }
 
 func sayPrehistoric(c *Case, g treasureGroup, say SayOf) {
-	for _, r := range theTables().law.Asking("treasure-prehistoric") {
-		what := prehistoricBase
-		if r.Applies.Precious {
-			what = prehistoricPrecious
-		}
-		n, first, all := g.tally(what)
-		if n < r.Applies.Least || n == 0 {
+	g.sayFirst(c, "treasure-prehistoric", say, func(_ int, labels string) string {
+		return fmt.Sprintf("prehistoric metal from one find (%s)", labels)
+	})
+}
+
+// sayFirst tells of the first row of a rule of which the group has enough, and that not all were reported under.
+func (g treasureGroup) sayFirst(c *Case, rule string, say SayOf, what func(n int, labels string) string) {
+	for _, r := range g.asked(rule) {
+		has := askedTrait(r)
+		n, first, all := g.tally(has)
+		if n < max(1, r.Applies.SameFindMin) || n == 0 {
 			continue
 		}
-		g.due(c, what, r)
+		g.due(c, has, r)
 		if !all {
-			say(g.log.ref(first), "", fmt.Sprintf("prehistoric metal from one find (%s). %s", g.labels(what), r.Words()))
+			say(g.log.ref(first), "", what(n, g.labels(has))+". "+c.words(r)+g.meaning(rule))
 			return
 		}
 	}
 }
 
+// meaning is what the law of the place says of the words of a rule.
+func (g treasureGroup) meaning(rule string) (text string) {
+	place := theTables().law.Of(g.log.texts[g.log.line(g.finds[0]).place])
+	for _, name := range [...]string{rule, "treasure-same-find"} {
+		for _, r := range place.On(name, edtf.Day{}, g.lastFound()) {
+			if r.Topic == "age" {
+				text += " " + r.Rule
+			}
+		}
+	}
+	return text
+}
+
 func sayCompanions(c *Case, g treasureGroup, say SayOf) {
-	table := theTables().law
-	if len(g.finds) < 2 || len(table.Asking("treasure-same-find")) == 0 {
+	rows := g.asked("treasure-same-find")
+	if len(g.finds) < 2 || len(rows) == 0 {
 		return
 	}
-	coins, _, _ := g.tally(oldCoin)
-	silver, _, _ := g.tally(oldCoin | preciousCoin)
-	base, _, _ := g.tally(prehistoricBase)
-	var itself trait = treasure | prehistoricPrecious
-	for _, r := range table.Asking("treasure-coins") {
-		if !r.Applies.Precious && coins >= r.Applies.Least {
-			itself |= oldCoin
-		} else if r.Applies.Precious && silver >= r.Applies.Least {
-			itself |= preciousCoin
+	itself := treasure | prehistoricPrecious
+	for _, rule := range [...]string{"treasure-coins", "treasure-prehistoric"} {
+		for _, r := range g.asked(rule) {
+			has := askedTrait(r)
+			if n, _, _ := g.tally(has); n >= max(1, r.Applies.SameFindMin) {
+				itself |= has &^ oldCoin
+				if has == oldCoin {
+					itself |= oldCoin
+				}
+			}
 		}
 	}
-	for _, r := range table.Asking("treasure-prehistoric") {
-		if !r.Applies.Precious && base >= r.Applies.Least {
-			itself |= prehistoricBase
-		}
-	}
-	row := table.Asking("treasure-same-find")[0]
+	row := rows[0]
 	at := slices.IndexFunc(g.finds, func(i int) bool { return g.log.line(i).what&itself != 0 })
 	if at < 0 {
 		return
@@ -291,7 +324,7 @@ func sayCompanions(c *Case, g treasureGroup, say SayOf) {
 		c.dueOf(&ref, g.clock(l, row, g.lastFound()))
 		if l.what&told == 0 {
 			say(ref, "", fmt.Sprintf("it comes from the same find as number %s, which may be treasure. %s",
-				g.log.label(g.finds[at]), row.Words()))
+				g.log.label(g.finds[at]), c.words(row)))
 		}
 	})
 }
@@ -328,12 +361,5 @@ func (g treasureGroup) lastFound() edtf.Day {
 func (g treasureGroup) labels(what trait) string {
 	var names []string
 	g.each(what, func(i int, _ *line) { names = append(names, g.log.label(i)) })
-	const most = 12
-	if len(names) > most {
-		return "numbers " + strings.Join(names[:most], ", ") + fmt.Sprintf(" and %d more", len(names)-most)
-	}
-	if len(names) == 1 {
-		return "number " + names[0]
-	}
-	return "numbers " + strings.Join(names, ", ")
+	return labelled(names)
 }

@@ -1,5 +1,5 @@
 // Package law holds the published table of law and safety practice (schema/data/law.json) and answers what may apply
-// in a place. It knows no find and no report: the rules of package validate ask it, and say what it answers.
+// in a place on a day. It knows no find and no report: the rules of package validate ask it, and say what it answers.
 package law
 
 import (
@@ -8,6 +8,7 @@ import (
 
 	"github.com/go-json-experiment/json"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 	"github.com/findslip/findslip/schema"
@@ -15,16 +16,35 @@ import (
 
 // Table is schema/data/law.json: what the law of a place and common safety practice may ask.
 type Table struct {
-	Checked     string              `json:"checked"`     // the day on which the rows were read
-	Groups      map[string][]string `json:"groups"`      // EU to its members
-	Parts       map[string][]string `json:"parts"`       // a country to the parts that have laws of their own
-	Calls       map[string]string   `json:"calls"`       // whom to call in danger, by country; ZZ: anywhere
-	Prehistoric []string            `json:"prehistoric"` // labels and ids of periods, lower case
-	Hoard       Hoard               `json:"hoard"`       // words, by what they say of coins that may be a hoard
-	Rows        []Row               `json:"rows"`
+	Checked     string                 `json:"checked"`     // the day on which the rows were carried over
+	Earlier     string                 `json:"earlier"`     // the day of reading of rows that have none of their own
+	Groups      map[string][]string    `json:"groups"`      // EU to its members
+	Parts       map[string][]string    `json:"parts"`       // a country to the parts that have laws of their own
+	Fallback    []string               `json:"fallback"`    // rows that fall silent beside one of a narrower place
+	Calls       map[string]string      `json:"calls"`       // whom to call in danger, by country; ZZ: anywhere
+	Grounds     []Ground               `json:"grounds"`     // by what a kind of ground is told
+	Inland      []string               `json:"inland"`      // land use that is neither shore nor water
+	Cultures    map[string]*phrase.Set `json:"-"`           // words of a culture
+	Export      *phrase.Set            `json:"-"`           // words that an object leaves the country
+	Military    *phrase.Set            `json:"-"`           // words of military things
+	Radioactive *phrase.Set            `json:"-"`           // words of luminous dials and the like
+	Prehistoric []string               `json:"prehistoric"` // labels and ids of periods, lower case
+	Hoard       Hoard                  `json:"hoard"`       // words, by what they say of coins that may be a hoard
+	Rows        []Row                  `json:"rows"`
 
 	rules  map[string][]*Row            // by what they ask
 	places *memo.Memo[struct{}, *Place] // all that is asked often, by place
+}
+
+// Ground is by what a kind of ground is told: words of a place, and codes.
+type Ground struct {
+	Name    string   `json:"ground"`
+	Listed  []string `json:"words"`
+	LandUse []string `json:"landUse"`
+	Methods []string `json:"methods"`
+	Layers  []string `json:"layers"`
+
+	Words *phrase.Set `json:"-"`
 }
 
 // Hoard is the words that tell old coins of silver and gold, and that somebody was told of them.
@@ -36,54 +56,63 @@ type Hoard struct {
 	Together *phrase.Set `json:"-"`
 }
 
+// setOf makes a set of words.
+func setOf(words []string) *phrase.Set {
+	set := phrase.New()
+	set.Add(0, words...)
+	return set
+}
+
 // UnmarshalJSON makes the sets of the lists of words.
 func (h *Hoard) UnmarshalJSON(b []byte) error {
 	var lists struct{ Old, Precious, Told, Coins, Together []string }
 	if err := json.Unmarshal(b, &lists, json.MatchCaseInsensitiveNames(true)); err != nil {
 		return err
 	}
-	h.Old, h.Precious, h.Told = phrase.New(), phrase.New(), phrase.New()
-	h.Coins, h.Together = phrase.New(), phrase.New()
-	h.Coins.Add(0, lists.Coins...)
-	h.Together.Add(0, lists.Together...)
-	h.Old.Add(0, lists.Old...)
-	h.Precious.Add(0, lists.Precious...)
-	h.Told.Add(0, lists.Told...)
+	*h = Hoard{Old: setOf(lists.Old), Precious: setOf(lists.Precious), Told: setOf(lists.Told), Coins: setOf(lists.Coins),
+		Together: setOf(lists.Together)}
 	return nil
-}
-
-// Row is one thing that may apply in some places.
-type Row struct {
-	ID            string   `json:"id"`
-	Jurisdictions []string `json:"jurisdictions"`
-	Topic         string   `json:"topic"`
-	Rule          string   `json:"rule"`
-	Deadline      string   `json:"deadline"`
-	Source        string   `json:"source"`
-	Verified      string   `json:"verified"`
-	Caution       string   `json:"caution"`
-	Applies       struct {
-		Rule     string `json:"rule"`
-		MinAge   int    `json:"minAge"`
-		Before   int    `json:"before"`
-		Least    int    `json:"least"`
-		Precious bool   `json:"precious"`
-		Days     int    `json:"days"`
-		Since    string `json:"since"`
-	} `json:"applies"`
 }
 
 // Read reads the table.
 func Read() (*Table, error) {
 	table, err := schema.Table[Table]("law")
 	t := &table
+	words, err2 := schema.Table[struct {
+		Cultures map[string][]string `json:"cultures"`
+		Export   []string            `json:"export"`
+		Military []string            `json:"military"`
+		Radium   []string            `json:"radioactive"`
+	}]("law")
+	if err == nil {
+		err = err2
+	}
+	t.Export, t.Military, t.Radioactive = setOf(words.Export), setOf(words.Military), setOf(words.Radium)
+	t.Cultures = map[string]*phrase.Set{}
+	for culture, list := range words.Cultures {
+		t.Cultures[culture] = setOf(list)
+	}
+	for i := range t.Grounds {
+		t.Grounds[i].Words = setOf(t.Grounds[i].Listed)
+	}
 	t.rules = map[string][]*Row{}
 	for i := range t.Rows {
 		r := &t.Rows[i]
-		t.rules[r.Applies.Rule] = append(t.rules[r.Applies.Rule], r)
+		r.prepare(t)
+		t.rules[r.Asks] = append(t.rules[r.Asks], r)
 	}
 	t.places = memo.New(func(k memo.Key[struct{}]) *Place { return t.sortedOut(k.Text) })
 	return t, err
+}
+
+// Ground returns by what a kind of ground is told, or nil.
+func (t *Table) Ground(name string) *Ground {
+	for i := range t.Grounds {
+		if t.Grounds[i].Name == name {
+			return &t.Grounds[i]
+		}
+	}
+	return nil
 }
 
 // Asking returns the rows of a rule, in the order of the table.
@@ -101,7 +130,7 @@ func (t *Table) Holds(r *Row, place string) Answer {
 		return No
 	}
 	country, _, _ := strings.Cut(place, "-")
-	part := slices.Contains(t.Parts[country], place)
+	part := slices.Contains(t.Parts[country], place) || t.Parts[country] == nil && place != country
 	result := No
 	for _, j := range r.Jurisdictions {
 		switch {
@@ -114,15 +143,12 @@ func (t *Table) Holds(r *Row, place string) Answer {
 	return result
 }
 
-// reaches reports whether a row holds in a place or may hold there.
-func (t *Table) reaches(r *Row, place string) bool { return t.Holds(r, place) != No }
-
 // Row returns the first row of a rule that may hold in a place, and the one for anywhere (ZZ) if
 // there is no other.
 func (t *Table) Row(rule, place string) *Row {
 	var anywhere *Row
 	for _, r := range t.rules[rule] {
-		if t.reaches(r, place) {
+		if t.Holds(r, place) != No {
 			return r
 		}
 		if slices.Contains(r.Jurisdictions, "ZZ") && anywhere == nil {
@@ -136,15 +162,15 @@ func (t *Table) Row(rule, place string) *Row {
 func (t *Table) Known(place string) bool {
 	for i := range t.Rows {
 		r := &t.Rows[i]
-		if r.Topic != "explosives" && !slices.Contains(r.Jurisdictions, "ZZ") && !slices.Contains(r.Jurisdictions, "EU") &&
-			t.reaches(r, place) {
+		if r.Topic != "ordnance" && !slices.Contains(r.Jurisdictions, "ZZ") && !slices.Contains(r.Jurisdictions, "EU") &&
+			t.Holds(r, place) != No {
 			return true
 		}
 	}
 	return false
 }
 
-// Call names whom to call in danger in a place, with the number of the country.
+// Call names whom to call in danger in a place: a number only where the table has it from a source.
 func (t *Table) Call(place string) string {
 	country, _, _ := strings.Cut(place, "-")
 	for _, at := range [...]string{country, "EU", "ZZ"} {
@@ -155,35 +181,13 @@ func (t *Table) Call(place string) string {
 	return "the police"
 }
 
-// Words writes a row for a message: what may apply, where it is written, what was seen of it, and
-// whom to ask.
-func (r *Row) Words() string {
-	s := r.Rule
-	if r.Deadline != "" {
-		s += " Time: " + r.Deadline + "."
-	}
-	return s + " Source: " + r.Written() + ". " + r.Caution
-}
-
-// Written names where a row is written, and what of it was not seen.
-func (r *Row) Written() string {
-	if r.Verified == "stored copy seen" {
-		return r.Source
-	}
-	return r.Source + " (" + r.Verified + ")"
-}
-
 // Place is what the table of law holds for one place, sorted out for the rules that every find is
 // asked by.
 type Place struct {
-	Code         string    // of the place, ISO 3166
-	Known        bool      // there is a row beyond what holds anywhere
-	SameFind     *Row      // under which finds are looked at together
-	Coins        *Row      // of old coins together
-	Prehistoric  *Row      // of prehistoric metal
-	Metal        []*Row    // under which one object may be treasure for its metal
-	Significance []*Row    // or for what it means
-	Report       []HeldRow // duties to report
+	Code  string // of the place, ISO 3166
+	Known bool   // there is a row beyond what holds anywhere
+
+	rows map[string][]HeldRow // by what they ask
 }
 
 // HeldRow is a row that holds in a place, or may hold.
@@ -198,17 +202,50 @@ func (t *Table) Of(place string) *Place {
 }
 
 func (t *Table) sortedOut(place string) *Place {
-	p := &Place{Code: place, Known: t.Known(place), SameFind: t.Row("treasure-same-find", place),
-		Coins:       t.Row("treasure-coins", place),
-		Prehistoric: t.Row("treasure-prehistoric", place)}
-	reaching := func(rule string) []*Row {
-		return slices.DeleteFunc(slices.Clone(t.rules[rule]), func(r *Row) bool { return !t.reaches(r, place) })
-	}
-	p.Metal, p.Significance = reaching("treasure-metal"), reaching("treasure-significance")
-	for _, r := range reaching("report") {
-		p.Report = append(p.Report, HeldRow{r, t.Holds(r, place)})
+	p := &Place{Code: place, Known: t.Known(place), rows: map[string][]HeldRow{}}
+	for i := range t.Rows {
+		r := &t.Rows[i]
+		if slices.Contains(r.Jurisdictions, "ZZ") {
+			continue // said by the rules of danger alone
+		}
+		if holds := t.Holds(r, place); holds != No {
+			p.rows[r.Asks] = append(p.rows[r.Asks], HeldRow{r, holds})
+		}
 	}
 	return p
+}
+
+// Has reports whether any row of a rule holds or may hold in the place, on whatever day.
+func (p *Place) Has(rule string) bool { return len(p.rows[rule]) > 0 }
+
+// On returns the rows of a rule that hold in the place, or may, on a day of a find, in the order of the table. The
+// days are the first and the last on which it may have been made; zero ones stand for any. A row that is only a
+// fallback falls silent beside one of a narrower place.
+func (p *Place) On(rule string, first, last edtf.Day) []HeldRow {
+	rows := p.rows[rule]
+	keep := func(r *HeldRow) bool {
+		if !r.inForce(first, last) {
+			return false
+		}
+		if !r.fallback {
+			return true
+		}
+		return !slices.ContainsFunc(rows, func(other HeldRow) bool {
+			return !other.fallback && other.Holds == Yes && other.inForce(first, last)
+		})
+	}
+	for i := range rows {
+		if !keep(&rows[i]) {
+			var out []HeldRow
+			for j := range rows {
+				if keep(&rows[j]) {
+					out = append(out, rows[j])
+				}
+			}
+			return out
+		}
+	}
+	return rows
 }
 
 // Answer is yes, no, or that the record does not tell.
@@ -220,3 +257,33 @@ const (
 	No
 	Yes
 )
+
+// And is the answer to two conditions that must both hold.
+func (a Answer) And(b Answer) Answer {
+	switch {
+	case a == No || b == No:
+		return No
+	case a == Yes && b == Yes:
+		return Yes
+	}
+	return CannotTell
+}
+
+// Or is the answer to two conditions of which one must hold.
+func (a Answer) Or(b Answer) Answer {
+	switch {
+	case a == Yes || b == Yes:
+		return Yes
+	case a == No && b == No:
+		return No
+	}
+	return CannotTell
+}
+
+// Is is Yes or No.
+func Is(b bool) Answer {
+	if b {
+		return Yes
+	}
+	return No
+}

@@ -1,4 +1,4 @@
-package law
+package country
 
 import (
 	"strings"
@@ -18,16 +18,30 @@ type box struct {
 	Source string  `json:"source"`
 }
 
-// boxes returns the outlines by code, made once; a test rules out that they cannot be read.
-var boxes = sync.OnceValue(func() map[string]coordinate.Area {
+// outline is a box that can be asked.
+type outline struct {
+	code string
+	area coordinate.Area
+}
+
+// boxesInOrder returns the outlines in the order of the table, made once; a test rules out that they cannot be read.
+var boxesInOrder = sync.OnceValue(func() (out []outline) {
 	rows, _ := schema.Rows[box]("countries")
-	areas := make(map[string]coordinate.Area, len(rows))
 	for _, r := range rows {
 		area, err := coordinate.NewArea([][][]float64{{{r.West, r.South}, {r.East, r.South}, {r.East, r.North},
 			{r.West, r.North}, {r.West, r.South}}})
 		if err == nil {
-			areas[r.Code] = area
+			out = append(out, outline{r.Code, area})
 		}
+	}
+	return out
+})
+
+// boxes returns them by code.
+var boxes = sync.OnceValue(func() map[string]coordinate.Area {
+	areas := map[string]coordinate.Area{}
+	for _, b := range boxesInOrder() {
+		areas[b.code] = b.area
 	}
 	return areas
 })

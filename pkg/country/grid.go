@@ -1,0 +1,76 @@
+package country
+
+import (
+	"strconv"
+	"strings"
+	"sync"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/schema"
+)
+
+// grids is schema/data/grid-countries.json: countries by system, and by square of the lettered grids.
+type grids struct {
+	Squares map[string]map[string][]string `json:"squares"`
+	Rows    []struct {
+		In      []string `json:"in"`
+		Systems []int    `json:"systems"`
+	} `json:"rows"`
+
+	systems map[string][]string
+}
+
+var theGrids = sync.OnceValue(func() *grids {
+	table, _ := schema.Table[grids]("grid-countries")
+	g := &table
+	g.systems = map[string][]string{}
+	for _, r := range g.Rows {
+		for _, code := range r.Systems {
+			g.systems["EPSG:"+strconv.Itoa(code)] = r.In
+		}
+	}
+	return g
+})
+
+// lettered names the systems whose squares have letters.
+var lettered = map[string]string{"EPSG:27700": "GB", "EPSG:29903": "IE", "EPSG:29902": "IE"}
+
+// OfGrid returns the countries, or parts of them, that a grid reference or the figures of a system may lie in; none
+// where a system tells nothing, as degrees and UTM do.
+func OfGrid(system, written string) []string {
+	g := theGrids()
+	if grid := lettered[system]; grid != "" {
+		letters := strings.ToUpper(strings.TrimSpace(written))
+		size := 1
+		if grid == "GB" {
+			size = 2
+		}
+		if len(letters) >= size {
+			if in := g.Squares[grid][letters[:size]]; in != nil {
+				return in
+			}
+		}
+	}
+	return g.systems[system]
+}
+
+// OfPoint returns the countries, or the parts with laws of their own, whose boxes hold a point. Boxes overlap.
+func OfPoint(p coordinate.Point) []string {
+	var in []string
+	whole := map[string]bool{} // countries of which a part is among them
+	for _, b := range boxesInOrder() {
+		if b.area.Contains(p, 0) == coordinate.Inside {
+			in = append(in, b.code)
+			if country, _, parted := strings.Cut(b.code, "-"); parted {
+				whole[country] = true
+			}
+		}
+	}
+	out := in[:0]
+	for _, code := range in {
+		if !whole[code] {
+			out = append(out, code)
+		}
+	}
+	return out
+}

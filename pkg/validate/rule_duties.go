@@ -1,0 +1,309 @@
+package validate
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/validate/internal/law"
+)
+
+// Duties that hang on the place and not on treasure: licence, report, depth, ground, water, what is kept and how,
+// export, and whose it is. Each is asked by the rows of schema/data/law.json that bear its name.
+var dutyRules = []*Rule{licenceNotRecorded, reportNotRecorded, lawDepth, lawGround, lawWater, lawKeep, lawExport, lawOwner}
+
+var licenceNotRecorded = &Rule{
+	Kind: notice.Kind{
+		Code: "licence-not-recorded", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "detecting or digging may need a licence here, and none is recorded",
+		Why:    "the leave of the landowner does not stand for the consent of the state",
+		Help:   "Write the number of the licence into documentNumber, or set the basis of the permission to heritage-consent or public-body-licence. Without one, ask the office named before you go out.",
+		Source: lawSource,
+		Before: `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "written-owner"}}`,
+		After:  `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "heritage-consent"}, "documentNumber": "…"}`,
+	},
+	// When: The file has no `audience`, or `self`. For each permission without `documentNumber` whose `basis` is not
+	// `heritage-consent`, `public-body-licence` or `archaeologist-project`: the rows of the rule `licence` that hold, as
+	// in `treasure-may-apply`, in its jurisdiction on the days from `validFrom` to `validTo`, and whose conditions it
+	// meets (section 5.12) as land that is searched with a detector and dug. One notice with all of them; where one
+	// only may hold, or its conditions cannot be told, it is not checked. At `/permissions/N/documentNumber`.
+	Header: func(c *Case, say Say) {
+		if !ours(c.Report) {
+			return
+		}
+		for i := range c.Report.Permissions {
+			p := &c.Report.Permissions[i]
+			if p.DocumentNumber != "" || p.Basis.Is("heritage-consent", "public-body-licence", "archaeologist-project") {
+				continue
+			}
+			land := Case{Report: c.Report, Permission: p, Settings: c.Settings, AsOf: c.AsOf}
+			first, _ := spanOf(p.ValidFrom)
+			last, _ := spanOf(p.ValidTo)
+			var words []string
+			here := theTables().law.Of(jurisdictionOfPermission(p))
+			for _, r := range here.On("licence", first.first, last.last) {
+				switch r.Holds.And(land.meets(&r.Applies)) {
+				case law.CannotTell:
+					c.NotChecked()
+				case law.Yes:
+					words = append(words, c.words(r.Row))
+				}
+			}
+			if len(words) == 0 {
+				continue
+			}
+			words = append(words, c.alsoAsk(here, "licence")...)
+			say(fmt.Sprintf("/permissions/%d/documentNumber", i),
+				"no licence or consent of an authority is recorded. "+strings.Join(words, " "))
+		}
+	},
+}
+
+// alsoAsk returns what else is said of a topic in a place that feeds no rule, such as an act that is not shown to be
+// in force: a thing to ask.
+func (c *Case) alsoAsk(here *law.Place, topic string) (words []string) {
+	for _, r := range here.On("", c.AsOf, c.AsOf) {
+		if r.Holds == law.Yes && r.Topic == topic && !r.IsLaw() && !slices.Contains(r.Applies.Activity, "acquiring") {
+			words = append(words, c.words(r.Row))
+		}
+	}
+	return words
+}
+
+var reportNotRecorded = &Rule{
+	Kind: notice.Kind{
+		Code: "report-not-recorded", Severity: notice.Info, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "finds may have to be reported here, and no report is recorded",
+		Why:    "in many places every archaeological object is reported, not only treasure",
+		Help:   askFirst + " Record in notified whom you told and when.",
+		Source: lawSource,
+		Before: `a find of the year 1600 in NL without notified`,
+		After:  `the same with "notified": [{"to": "municipal archaeologist", "on": "2026-04-12"}]`,
+	},
+	// When: The file has no `audience`, or `self`. For each row of the rule `report`, but for those of the topic `age`
+	// and those about not reporting, that holds, as in `treasure-may-apply`, and is in force on a day of the find: at least one find that no
+	// authority was told of, as there, meets its conditions (section 5.12) and may not be treasure by itself, which is
+	// told by `treasure-may-apply` alone. Where a row may hold, or its conditions cannot be told, it is not checked. One
+	// notice a row, at the report, at `/permissions`.
+	Across: func() Across {
+		open, last := map[*law.Row]int{}, map[*law.Row]string{}
+		return Across{
+			Find: func(c *Case, _ Ref, _ Say) {
+				if !ours(c.Report) || c.law().Code == "" {
+					return // told once by law-not-checked
+				}
+				for _, r := range c.lawRows("report") {
+					if r.Topic == "age" || r.Applies.NotReported {
+						continue
+					}
+					switch r.Holds.And(c.meets(&r.Applies)) {
+					case law.CannotTell:
+						c.NotChecked()
+					case law.Yes:
+						if row, _, _ := treasureRow(c); row != nil {
+							continue
+						}
+						c.due(clockFor(c, r.Row, tellFind))
+						for _, newer := range c.law().On("", c.AsOf, c.AsOf) {
+							if newer.Topic == r.Topic && newer.Topic == "report-deadline" && newer.Holds == law.Yes && !newer.IsLaw() {
+								c.due(clockFor(c, newer.Row, tellFind))
+							}
+						}
+						if !reported(c.Find) {
+							open[r.Row]++
+							last[r.Row] = c.law().Code
+						}
+					}
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				for _, r := range theTables().law.Asking("report") {
+					n := open[r]
+					if n == 0 {
+						continue
+					}
+					here := theTables().law.Of(last[r])
+					words := []string{fmt.Sprintf("for %s no report is recorded.", findsText(n)), c.words(r)}
+					for _, beside := range slices.Concat(here.On("report", c.AsOf, c.AsOf), here.On("", c.AsOf, c.AsOf),
+						here.On("treasure-metal", c.AsOf, c.AsOf)) {
+						if a := &beside.Applies; beside.Topic == "age" || a.NotReported || a.Any || a.Suspected != "" && beside.IsLaw() {
+							words = append(words, beside.Rule)
+						}
+					}
+					if r.Topic == "report-deadline" {
+						words = append(words, c.alsoAsk(here, "report-deadline")...)
+					}
+					say(reportRef, "/permissions", strings.Join(words, " "))
+				}
+			},
+		}
+	},
+}
+
+func findsText(n int) string {
+	if n == 1 {
+		return "one find"
+	}
+	return fmt.Sprintf("%d finds", n)
+}
+
+// sayLaw says of one find what the rows of some rules ask whose conditions it meets. A row whose conditions hang on
+// protected ground is left to protected-ground.
+func sayLaw(c *Case, say Say, at func(r *law.Row) string, rules ...string) {
+	if !ours(c.Report) {
+		return
+	}
+	open := false
+	for _, rule := range rules {
+		for _, r := range c.lawRows(rule) {
+			if r.Applies.Near != "" && len(r.Applies.OrGround) == 0 {
+				continue
+			}
+			switch r.Holds.And(c.meets(&r.Applies)) {
+			case law.Yes:
+				say(at(r.Row), c.words(r.Row))
+			case law.CannotTell:
+				open = true
+			}
+		}
+	}
+	if open {
+		c.NotChecked()
+	}
+}
+
+func atMember(pointer string) func(*law.Row) string { return func(*law.Row) string { return pointer } }
+
+var lawDepth = &Rule{
+	Kind: notice.Kind{
+		Code: "law-depth", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "it lay deeper than detectorists may dig here",
+		Why:    "in some countries digging below the ploughing is for archaeologists, by law or by agreement",
+		Help:   "Stop digging there and ask the office named. Look at the unit of the depth, too.",
+		Source: lawSource,
+		Before: `"depth": {"min": 45, "max": 45, "unit": "cm"}, jurisdiction NL`, After: `"depth": {"min": 25, "max": 25, "unit": "cm"}`,
+	},
+	// When: The file has no `audience`, or `self`. A row of the rule `depth` that holds, as in `treasure-may-apply`, is
+	// in force on a day of the find, and whose conditions it meets (section 5.12). Not checked where one may hold, or
+	// its conditions cannot be told. At `/depth`.
+	Check: func(c *Case, say Say) { sayLaw(c, say, atMember("/depth"), "depth") },
+}
+
+var lawGround = &Rule{
+	Kind: notice.Kind{
+		Code: "law-ground", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "on such ground searching or digging may be forbidden",
+		Why:    "parks, state land and places of war have rules of their own, whatever the landowner says",
+		Help:   "Ask the office named before you go there again.",
+		Source: lawSource,
+		Before: `"place": {"name": "the national park"}, jurisdiction US`, After: `"place": {"name": "Long Furlong"}`,
+	},
+	// When: As in `law-depth`, for the rules `protected` and `aircraft`, but for rows that hang on protected areas alone
+	// (`near` without `orGround`), of which `protected-ground` tells. At the find.
+	Check: func(c *Case, say Say) { sayLaw(c, say, atMember(""), "protected") },
+}
+
+var lawWater = &Rule{
+	Kind: notice.Kind{
+		Code: "law-water", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "searching in or from water has a law of its own here",
+		Why:    "what lies in water keeps well, and is protected more strictly than what lies in a field",
+		Help:   "Ask the office named before you search there again.",
+		Source: lawSource,
+		Before: `an outing with the method water-search, jurisdiction NL`, After: `an outing with the method free-walk`,
+	},
+	// When: As in `law-depth`, for the rule `water`. At the find.
+	Check: func(c *Case, say Say) { sayLaw(c, say, atMember(""), "water") },
+}
+
+var lawKeep = &Rule{
+	Kind: notice.Kind{
+		Code: "law-keep", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "the law of the place may ask to leave it as it lies, not to clean it, or to keep it for a time",
+		Why:    "what is lifted, cleaned or given away cannot be studied as it was",
+		Help:   askFirst,
+		Source: lawSource,
+		Before: `"cleaning": {"code": "wire-brush"}, "dating": {"date": "1400"}, jurisdiction FI`,
+		After:  `"cleaning": {"code": "none"}`,
+	},
+	// When: As in `law-depth`, for the rules `not-remove`, `no-cleaning`, `keep` and `radium`, where no authority was
+	// told, as in `treasure-may-apply`. At `/cleaning` where cleaning is asked of and recorded, at `/disposition` where
+	// disposing is, else at the find.
+	Check: func(c *Case, say Say) {
+		if reported(c.Find) {
+			return
+		}
+		sayLaw(c, say, func(r *law.Row) string {
+			switch {
+			case slices.Contains(r.Applies.Activity, "cleaning") && c.did("cleaning") == law.Yes:
+				return "/cleaning"
+			case slices.Contains(r.Applies.Activity, "disposing") && c.did("disposing") == law.Yes:
+				return "/disposition"
+			}
+			return ""
+		}, "not-remove", "no-cleaning", "keep")
+		if r := theTables().law.Row("radium", c.law().Code); r != nil && ours(c.Report) && c.meets(&r.Applies) == law.Yes {
+			say("", c.words(r))
+		}
+	},
+}
+
+var lawExport = &Rule{
+	Kind: notice.Kind{
+		Code: "law-export", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
+		Title:  "to leave the country it may need a licence",
+		Why:    "most countries ask for one for what is old, whatever it is worth",
+		Help:   "Ask the office named before it is sent or carried abroad.",
+		Source: lawSource,
+		Before: `"custody": [{"purpose": "sent abroad to a collector"}], "dating": {"date": "1700"}, jurisdiction GB`,
+		After:  `"custody": [{"purpose": "lent to the museum"}]`,
+	},
+	// When: As in `law-depth`, for the rule `export`. At the find.
+	Check: func(c *Case, say Say) { sayLaw(c, say, atMember(""), "export") },
+}
+
+var lawOwner = &Rule{
+	Kind: notice.Kind{
+		Code: "law-owner", Severity: notice.Info, Group: "law", Spec: "5.12",
+		Title:  "whose the finds are may be settled by the law of the place",
+		Why:    "in many countries what is found belongs to the state, or to finder and landowner by halves",
+		Help:   "Ask the office named before anything is sold or given away.",
+		Source: lawSource,
+		Before: `a find of the year 1600, jurisdiction EE`, After: `the same with "notified": [{"to": "heritage board", "on": "2026-04-12"}]`,
+	},
+	// When: The file has no `audience`, or `self`. As in `law-depth`, for the rules `ownership` and `permission`, and for
+	// rows of the topic `ownership` that feed no rule; at least one find meets the conditions of the row, and no
+	// authority was told of it, as in `treasure-may-apply`. One notice a row, at the report, at `/permissions`.
+	Across: func() Across {
+		met := map[*law.Row]int{}
+		return Across{
+			Find: func(c *Case, _ Ref, _ Say) {
+				if !ours(c.Report) || reported(c.Find) {
+					return
+				}
+				for _, rule := range [...]string{"ownership", "permission", ""} {
+					for _, r := range c.lawRows(rule) {
+						if rule == "" && (r.Topic != "ownership" || r.Applies.Any) {
+							continue
+						}
+						switch r.Holds.And(c.meets(&r.Applies)) {
+						case law.CannotTell:
+							c.NotChecked()
+						case law.Yes:
+							met[r.Row]++
+						}
+					}
+				}
+			},
+			End: func(c *Case, say SayOf) {
+				rows := theTables().law.Rows
+				for i := range rows {
+					if n := met[&rows[i]]; n > 0 {
+						say(reportRef, "/permissions", findsText(n)+". "+c.words(&rows[i]))
+					}
+				}
+			},
+		}
+	},
+}
