@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -18,11 +20,12 @@ import (
 type receiveFlags struct {
 	inputFlags
 	out, accept, from string
-	force             bool
+	force, undo       bool // undo: accept names what takes proposals back
 }
 
 func (p *program) receiveCommand() *cobra.Command {
 	var f receiveFlags
+	var undo string
 	c := &cobra.Command{
 		Use:   "receive LOG ANSWER -o PROPOSALS.json",
 		Short: "Take up what an expert, recorder or partner sends back",
@@ -35,7 +38,14 @@ Set "accepted": true where you agree, then
 
   findslip receive LOG --accept PROPOSALS.json -o OUT
 
-applies them. One that no longer fits, because the log has changed, is refused and named.
+applies them, and writes beside OUT what takes them back (OUT's name with -undo.json):
+
+  findslip receive OUT --undo OUT-undo.json -o BACK
+
+A proposal that no longer fits, because the log has changed, is refused and named.
+
+In a table, what an opinion says may stand in columns such as opinions.1.says.name, beside
+opinions.1.by, opinions.1.on and opinions.1.certainty.
 
 The register (findslip.register.jsonl) knows what was sent; without it an answer cannot be told from a
 log of its own.
@@ -45,6 +55,12 @@ Exit status: 0 all well; 1 a proposal was refused; 2 the work could not be done.
   findslip receive season.findslip.json --accept answer-proposals.json -o season-2.findslip.json`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(c *cobra.Command, args []string) error {
+			if undo != "" && f.accept != "" {
+				return fmt.Errorf("--accept and --undo are two jobs: give one of them")
+			}
+			if undo != "" {
+				f.accept, f.undo = undo, true
+			}
 			switch {
 			case f.out == "":
 				return fmt.Errorf("receive needs a file to write: -o PROPOSALS.json, or with --accept -o OUT")
@@ -59,6 +75,7 @@ Exit status: 0 all well; 1 a proposal was refused; 2 the work could not be done.
 	f.add(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.accept, "accept", "", "apply the accepted ones of these proposals")
+	c.Flags().StringVar(&undo, "undo", "", "take accepted proposals back, by the file that was written for it")
 	c.Flags().StringVar(&f.from, "by", "", "who gave the answer (default: the receiver of the copy); needed where the answer has lost its ids")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	return c
@@ -105,6 +122,7 @@ func (p *program) receive(ctx context.Context, log, answer string, f receiveFlag
 	return nil
 }
 
+// acceptAnswer applies accepted proposals, and writes beside the log what takes them back.
 func (p *program) acceptAnswer(ctx context.Context, log string, f receiveFlags) error {
 	o, err := f.options(p)
 	if err != nil {
@@ -113,41 +131,65 @@ func (p *program) acceptAnswer(ctx context.Context, log string, f receiveFlags) 
 	if o.To, err = targetOf("", f.out); err != nil {
 		return err
 	}
-	side, err := pipeline.OpenSide(f.accept)
-	if err != nil {
-		return fmt.Errorf("--accept: %w", err)
+	undo, inputs := undoName(f), []string{log, f.accept}
+	if undo != "" {
+		if err := (pipeline.Output{Name: undo, Force: f.force, Inputs: inputs}).Check(); err != nil {
+			return err
+		}
 	}
-	defer side.Close()
-	list, err := handover.ReadProposals(side, p.limits)
+	list, err := p.readAnswers(f.accept)
 	if err != nil {
-		return fmt.Errorf("--accept %s: %w", f.accept, err)
+		return err
 	}
 	ours, err := pipeline.Collect(ctx, log, o)
 	if err != nil {
 		return err
 	}
-	out, refused, err := handover.Accept(ours, list)
+	done, err := handover.Accept(ours, list)
 	if err != nil {
-		return fmt.Errorf("--accept %s: %w", f.accept, err)
+		return fmt.Errorf("%s: %w", f.accept, err)
 	}
-	err = p.output(f.out, f.force, []string{log, f.accept}, func(w io.Writer) error {
-		return pipeline.Encode(w, find.StreamOf(out).Until(ctx), o)
-	})
-	if err != nil {
+	if err := p.output(f.out, f.force, inputs, func(w io.Writer) error {
+		return pipeline.Encode(w, find.StreamOf(done.Log).Until(ctx), o)
+	}); err != nil {
 		return err
 	}
-	accepted := 0
-	for _, proposal := range list.Proposals {
-		if proposal.Accepted {
-			accepted++
+	p.say("%s of %d applied", counted(done.Applied, "proposal"), len(list.Proposals))
+	if undo != "" && done.Applied > 0 {
+		if err := (pipeline.Output{Name: undo, Force: f.force, Inputs: inputs, Private: true,
+			Unfinished: p.unfinished}).Write(done.Undo.Write); err != nil {
+			return err
 		}
+		p.say("to take them back: findslip receive %s --undo %s -o FILE", render.Clean(f.out), render.Clean(undo))
 	}
-	p.say("%s of %d applied", counted(accepted-len(refused), "proposal"), len(list.Proposals))
-	for _, text := range refused {
+	for _, text := range done.Refused {
 		p.say("warning: refused: %s", render.Clean(text))
 	}
-	if len(refused) > 0 {
+	if len(done.Refused) > 0 {
 		return errNotices
 	}
 	return nil
+}
+
+// undoName is the file for what takes accepted proposals back: beside the log that is written. There is none
+// where the log goes to standard output, and none for taking back itself.
+func undoName(f receiveFlags) string {
+	if f.out == "-" || f.undo {
+		return ""
+	}
+	stem, _, _ := strings.Cut(filepath.Base(f.out), ".")
+	return filepath.Join(filepath.Dir(f.out), stem+"-undo.json")
+}
+
+func (p *program) readAnswers(name string) (*handover.Proposals, error) {
+	side, err := pipeline.OpenSide(name)
+	if err != nil {
+		return nil, err
+	}
+	defer side.Close()
+	list, err := handover.ReadProposals(side, p.limits)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return list, nil
 }

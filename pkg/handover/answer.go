@@ -4,7 +4,7 @@
 //
 //	proposals, err := handover.Propose(log, answer, kept, handover.Options{Day: "2026-06-01"})
 //	...                                 // a person sets "accepted" where it is right
-//	out, refused, err := handover.Accept(log, proposals)
+//	accepted, err := handover.Accept(log, proposals)
 //
 // # Terms
 //
@@ -19,7 +19,9 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/go-json-experiment/json"
@@ -54,13 +56,6 @@ type Proposal struct {
 	Says     string `json:"says"` // in words
 	Accepted bool   `json:"accepted"`
 	Patch    []Step `json:"patch"`
-}
-
-// A Step is an operation of JSON Patch.
-type Step struct {
-	Op    string         `json:"op"` // test, add, remove
-	Path  string         `json:"path"`
-	Value jsontext.Value `json:"value,omitzero"`
 }
 
 const answersVersion = "1.0"
@@ -262,6 +257,7 @@ var spoken = map[string]string{"opinion": "description", "expert opinion": "desc
 
 // find takes up what the answer says of one find.
 func (t *taker) find(f *find.Find, i int) {
+	t.spread(f, i)
 	changed, lost := changes(t, &t.e.Finds[i], f)
 	says, listed := map[string]bool{}, map[string]bool{}
 	for _, c := range changed {
@@ -289,6 +285,42 @@ func (t *taker) find(f *find.Find, i int) {
 	for _, member := range []string{"opinions", "otherNumbers", "notified", "custody"} {
 		if listed[member] {
 			t.added(f, i, member)
+		}
+	}
+}
+
+// spread puts columns such as opinions.1.says.name, in which tables have what an opinion says, into the opinion.
+func (t *taker) spread(f *find.Find, i int) {
+	for _, heading := range slices.Sorted(maps.Keys(f.Columns)) {
+		rest, ok := strings.CutPrefix(strings.ToLower(strings.TrimSpace(heading)), "opinions.")
+		number, _, says := strings.Cut(rest, ".says.")
+		n, err := strconv.Atoi(number)
+		if !ok || !says || err != nil || n < 1 || n > 100 {
+			continue
+		}
+		text := strings.TrimSpace(f.Columns[heading])
+		name := heading[strings.Index(strings.ToLower(heading), ".says.")+len(".says."):]
+		delete(f.Columns, heading)
+		if text == "" {
+			continue
+		}
+		said := new(find.Find)
+		for len(f.Opinions) < n {
+			f.Opinions = append(f.Opinions, find.Opinion{})
+		}
+		o := &f.Opinions[n-1]
+		if len(o.Says) > 0 && find.DecodeFind(o.Says, said) != nil {
+			said = new(find.Find)
+		}
+		path, err := find.PathTo[find.Find](strings.TrimSpace(name))
+		if err == nil {
+			err = find.Set(path, said, text)
+		}
+		if err == nil {
+			o.Says, err = find.Marshal(said)
+		}
+		if err != nil {
+			t.say("%s: the column %q is not taken up: %v", t.label(i), heading, err)
 		}
 	}
 }

@@ -18,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/share"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 const season = "../../examples/thornmere/season.findslip.json"
@@ -81,28 +82,36 @@ func TestNothingSaidNothingProposed(t *testing.T) {
 func TestNothingOfTheOwnersChanges(t *testing.T) {
 	random := rand.New(rand.NewPCG(41, 42))
 	log := ours(t)
-	for _, format := range []pipeline.Format{pipeline.Findslip, pipeline.XLSX, pipeline.CSV} {
-		kept := keep(t)
-		data := sent(t, kept, share.Recorder, format)
-		for range 40 {
-			answer := read(t, data, format)
-			said := edit(random, answer)
-			p, err := handover.Propose(log, answer, kept.Register, handover.Options{Day: "2026-06-09"})
-			if err != nil {
-				t.Fatal(err)
-			}
-			for i := range p.Proposals {
-				p.Proposals[i].Accepted = true
-			}
-			out, refused, err := handover.Accept(log, p)
-			if err != nil || len(refused) > 0 {
-				t.Fatal(err, refused)
-			}
-			if said && len(p.Proposals)+len(p.Said) == 0 {
-				t.Errorf("%s: what was changed is neither proposed nor said", format)
-			}
-			same(t, log, out)
+	for _, a := range []share.Audience{share.Expert, share.Recorder, share.Landowner} {
+		for _, format := range []pipeline.Format{pipeline.Findslip, pipeline.XLSX, pipeline.CSV} {
+			t.Run(string(a)+" "+string(format), func(t *testing.T) { nothingChanges(t, random, log, a, format) })
 		}
+	}
+}
+
+func nothingChanges(t *testing.T, random *rand.Rand, log *find.Report, a share.Audience, format pipeline.Format) {
+	kept := keep(t)
+	data := sent(t, kept, a, format)
+	for range heavy.Some(8, 60) {
+		answer := read(t, data, format)
+		said := edit(random, answer)
+		p, err := handover.Propose(log, answer, kept.Register, handover.Options{Day: "2026-06-09"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range p.Proposals {
+			p.Proposals[i].Accepted = true
+		}
+		done, err := handover.Accept(log, p)
+		if err != nil || len(done.Refused) > 0 {
+			t.Fatal(err, done)
+		}
+		out := done.Log
+		if said && len(p.Proposals)+len(p.Said) == 0 {
+			t.Errorf("%s: what was changed is neither proposed nor said", format)
+		}
+		same(t, log, out)
+		undone(t, log, done)
 	}
 }
 
@@ -111,7 +120,7 @@ func edit(random *rand.Rand, answer *find.Report) (said bool) {
 	for range 1 + random.IntN(4) {
 		f := answer.Finds[random.IntN(len(answer.Finds))]
 		text := fmt.Sprintf("word %d", random.IntN(1000))
-		switch random.IntN(9) {
+		switch random.IntN(10) {
 		case 0:
 			f.Name, said = text, true
 		case 1:
@@ -131,6 +140,8 @@ func edit(random *rand.Rand, answer *find.Report) (said bool) {
 		case 7:
 			answer.People = append(answer.People, find.Person{ID: "person-9", Name: "M. Asker"})
 			f.Finder = "person-9"
+		case 9:
+			f.Columns, said = map[string]string{"opinions.7.says.name": text, "opinions.7.says.dating.verbatim": "c. 1350"}, true
 		case 8:
 			answer.Finds, said = append(answer.Finds, &find.Find{Number: text, Name: "a stray"}), true
 		}
@@ -165,6 +176,23 @@ func same(t *testing.T, before, after *find.Report) {
 	}
 }
 
+// undone holds a log from which all was taken back to what it was, byte for byte.
+func undone(t *testing.T, before *find.Report, done *handover.Accepted) {
+	t.Helper()
+	back, err := handover.Accept(done.Log, done.Undo)
+	if err != nil || len(back.Refused) > 0 || back.Applied != done.Applied {
+		t.Fatal(err, back)
+	}
+	want, err := find.Marshal(before)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := find.Marshal(back.Log)
+	if err != nil || string(want) != string(got) {
+		t.Fatalf("%v: what was undone is not what was", err)
+	}
+}
+
 // A proposal that no longer fits is refused, and an answer to nothing that was sent is an error.
 func TestRefused(t *testing.T) {
 	kept, log := keep(t), ours(t)
@@ -178,9 +206,9 @@ func TestRefused(t *testing.T) {
 	p.Proposals[0].Accepted = true
 	swapped := *log
 	swapped.Finds = append([]*find.Find{{ID: find.NewReportID(), Name: "put in front"}}, log.Finds...)
-	if out, refused, err := handover.Accept(&swapped, p); err != nil || len(refused) != 1 ||
-		len(out.Finds) != len(log.Finds)+1 {
-		t.Errorf("%v %v", err, refused)
+	if done, err := handover.Accept(&swapped, p); err != nil || len(done.Refused) != 1 ||
+		len(done.Log.Finds) != len(log.Finds)+1 {
+		t.Errorf("%v %v", err, done)
 	}
 	if _, err := handover.Propose(log, log, kept.Register, handover.Options{}); err == nil {
 		t.Error("the log itself is taken for an answer")
@@ -217,11 +245,12 @@ func Example() {
 		return
 	}
 	p.Proposals[0].Accepted = true
-	out, _, err := handover.Accept(log, p)
+	done, err := handover.Accept(log, p)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
+	out := done.Log
 	o := out.Finds[0].Opinions[0]
 	fmt.Println(out.Finds[0].Name, "|", out.Person(o.By).Name, o.On, string(o.Says))
 	// Output: lump | M. Asker 2026-06-09 {"name":"crotal bell"}

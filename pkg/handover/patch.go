@@ -1,0 +1,237 @@
+package handover
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+// A Step is an operation of JSON Patch (RFC 6902).
+type Step struct {
+	Op    string         `json:"op"` // test, add, replace, remove
+	Path  string         `json:"path"`
+	Value jsontext.Value `json:"value,omitzero"`
+}
+
+// node is a value of a document that patches are applied to. It is taken apart only where a path leads through
+// it: all else keeps its bytes.
+type node struct {
+	raw     jsontext.Value
+	names   []string // of an object that was taken apart, in order
+	members map[string]*node
+	items   []*node // of a list that was taken apart
+	kind    jsontext.Kind
+}
+
+// open takes an object or a list apart.
+func (n *node) open() error {
+	if n.kind != 0 {
+		return nil
+	}
+	dec := jsontext.NewDecoder(bytes.NewReader(n.raw))
+	switch kind := n.raw.Kind(); kind {
+	case '{', '[':
+		n.kind = kind
+	default:
+		return fmt.Errorf("it is neither an object nor a list")
+	}
+	if _, err := dec.ReadToken(); err != nil {
+		return err
+	}
+	n.members = map[string]*node{}
+	for dec.PeekKind() != '}' && dec.PeekKind() != ']' {
+		name := ""
+		if n.kind == '{' {
+			token, err := dec.ReadToken()
+			if err != nil {
+				return err
+			}
+			name = token.String()
+		}
+		value, err := dec.ReadValue()
+		if err != nil {
+			return err
+		}
+		child := &node{raw: value.Clone()}
+		if n.kind == '{' {
+			n.names, n.members[name] = append(n.names, name), child
+		} else {
+			n.items = append(n.items, child)
+		}
+	}
+	return nil
+}
+
+// value is the JSON of a node.
+func (n *node) value() jsontext.Value {
+	if n.kind == 0 {
+		return n.raw
+	}
+	var b bytes.Buffer
+	b.WriteByte(byte(n.kind))
+	for i, name := range n.names {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		quoted, _ := json.Marshal(name) // a text: always valid
+		b.Write(append(quoted, ':'))
+		b.Write(n.members[name].value())
+	}
+	for i, item := range n.items {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		b.Write(item.value())
+	}
+	b.WriteByte(byte(n.kind) + 2) // in ASCII the closing bracket is the next but one
+	return b.Bytes()
+}
+
+// child follows one part of a path.
+func (n *node) child(part string) (*node, error) {
+	if err := n.open(); err != nil {
+		return nil, err
+	}
+	if n.kind == '{' {
+		if c := n.members[part]; c != nil {
+			return c, nil
+		}
+		return nil, fmt.Errorf("it is not there")
+	}
+	i, err := strconv.Atoi(part)
+	if err != nil || i < 0 || i >= len(n.items) {
+		return nil, fmt.Errorf("it is not there")
+	}
+	return n.items[i], nil
+}
+
+// put adds a member or an item, or removes one with a nil value. It returns what was there, and where an item
+// came to stand.
+func (n *node) put(part string, value *node, insert bool) (old *node, at string, err error) {
+	if err := n.open(); err != nil {
+		return nil, "", err
+	}
+	if n.kind == '{' {
+		old = n.members[part]
+		switch {
+		case value == nil:
+			delete(n.members, part)
+			n.names = slices.DeleteFunc(n.names, func(s string) bool { return s == part })
+		default:
+			if old == nil {
+				n.names = append(n.names, part)
+			}
+			n.members[part] = value
+		}
+		return old, part, nil
+	}
+	if part == "-" && insert {
+		n.items = append(n.items, value)
+		return nil, strconv.Itoa(len(n.items) - 1), nil
+	}
+	i, err := strconv.Atoi(part)
+	if err != nil || i < 0 || i > len(n.items) || i == len(n.items) && !insert {
+		return nil, "", fmt.Errorf("it is not there")
+	}
+	switch {
+	case insert:
+		n.items = slices.Insert(n.items, i, value)
+		return nil, part, nil
+	case value == nil:
+		old = n.items[i]
+		n.items = slices.Delete(n.items, i, i+1)
+	default:
+		old, n.items[i] = n.items[i], value
+	}
+	return old, part, nil
+}
+
+// step applies one operation and returns the operations that undo it. A list that an item is added to is made
+// where there is none.
+func (n *node) step(s Step) (undo []Step, err error) {
+	parts := strings.Split(strings.TrimPrefix(s.Path, "/"), "/")
+	at := n
+	for _, part := range parts[:len(parts)-1] {
+		next, cerr := at.child(notice.Unescape(part))
+		if cerr != nil && s.Op == "add" && parts[len(parts)-1] == "-" && at.kind == '{' {
+			next = &node{raw: jsontext.Value("[]")}
+			if _, _, err := at.put(notice.Unescape(part), next, false); err != nil {
+				return nil, err
+			}
+			undo = []Step{{Op: "remove", Path: s.Path[:len(s.Path)-len("/-")]}}
+		} else if cerr != nil {
+			return nil, cerr
+		}
+		at = next
+	}
+	last, base := notice.Unescape(parts[len(parts)-1]), s.Path[:strings.LastIndexByte(s.Path, '/')]
+	if err := at.open(); err != nil {
+		return nil, err
+	}
+	switch s.Op {
+	case "test":
+		found, err := at.child(last)
+		if err != nil || !same(found.value(), s.Value) {
+			return nil, fmt.Errorf("the log has changed there")
+		}
+		return nil, nil
+	case "add":
+		if _, there := at.members[last]; there {
+			return nil, fmt.Errorf("the log has something there already")
+		}
+		_, where, err := at.put(last, &node{raw: s.Value}, true)
+		if err != nil || undo != nil { // the list that was made goes as a whole
+			return undo, err
+		}
+		return []Step{{Op: "test", Path: base + "/" + notice.Escape(where), Value: s.Value},
+			{Op: "remove", Path: base + "/" + notice.Escape(where)}}, nil
+	case "replace", "remove":
+		value := &node{raw: s.Value}
+		if s.Op == "remove" {
+			value = nil
+		}
+		if _, err := at.child(last); err != nil {
+			return nil, err
+		}
+		old, _, err := at.put(last, value, false)
+		if err != nil {
+			return nil, err
+		}
+		if s.Op == "remove" {
+			return []Step{{Op: "add", Path: s.Path, Value: old.value()}}, nil
+		}
+		return []Step{{Op: "test", Path: s.Path, Value: s.Value},
+			{Op: "replace", Path: s.Path, Value: old.value()}}, nil
+	}
+	return nil, fmt.Errorf("the operation %s is not one of a proposal", s.Op)
+}
+
+// apply applies a patch wholly or not at all, and returns the patch that undoes it.
+func (n *node) apply(patch []Step) (undo []Step, err error) {
+	for _, s := range patch {
+		back, err := n.step(s)
+		if err != nil {
+			for _, u := range undo { // each was possible a moment ago
+				if _, uerr := n.step(u); uerr != nil {
+					return nil, fmt.Errorf("%s: %w, and what came before it could not be undone", s.Path, err)
+				}
+			}
+			return nil, fmt.Errorf("%s: %w", s.Path, err)
+		}
+		undo = append(back, undo...)
+	}
+	return undo, nil
+}
+
+// same reports whether two values are one, whatever the order of their members.
+func same(a, b jsontext.Value) bool {
+	a, b = a.Clone(), b.Clone()
+	return a.Canonicalize() == nil && b.Canonicalize() == nil && bytes.Equal(a, b)
+}
