@@ -143,7 +143,6 @@ func TestSpecNamesEveryNotice(t *testing.T) {
 // otherCodes are written like the codes of notices in the text of SPEC.md and are something else.
 var otherCodes = map[string]string{
 	"file-name":          "a basis of the id of a report",
-	"grid-1":             "a word of generalised",
 	"language-ambiguous": "an error of schema/grammar; as a notice it is that of the kind of reading",
 	"person-1":           "a local id",
 	"person-2":           "a local id",

@@ -33,7 +33,7 @@ func Kinds() []*notice.Kind {
 	out = append(out, geojson.Kinds()...)
 	out = append(out, gpx.Kinds()...)
 	out = append(out, kml.Kinds()...)
-	out = append(out, sinceAmbiguous, sinceUnpaired, sinceKept, sinceAudience,
+	out = append(out, sinceAmbiguous, sinceUnpaired,
 		logsJoined, findTwice, headLeft)
 	out = append(out, find.Kinds()...)
 	// A reading and a rule may give the same notice; the words of the rule, which came first, stand.

@@ -15,30 +15,28 @@ type traits struct {
 	finder     string // name or handle, folded
 	permission string // name of the land, folded
 	given      bool   // the id stood in the source
-	marked     bool   // something of it is withheld, or was made coarser
 }
 
 // pairing says which id each find of the new file gets.
 type pairing struct {
 	ids     map[int]string       // by position among the finds; those that keep what they have are not in it
 	notices map[int]*notice.Kind // likewise
-	partner map[int]int          // to the position of the earlier find that it is, likewise
-	earlier map[int]*find.Find   // by position, the earlier finds that something is kept of
 	gone    []string             // labels of earlier finds without a counterpart
-	copied  bool                 // the new file is a copy for others
 }
 
-// since pairs the finds of a stream with those of an earlier conversion. It reads the stream to its
-// end; again decodes it anew.
+// since pairs the finds of a stream with those of an earlier conversion, and gives them its ids. It reads the
+// stream to its end; again decodes it anew.
 func since(s *find.Stream, again func() (*find.Stream, error), o Options, table bool) (*find.Stream, error) {
 	earlier, old, err := readEarlier(o)
 	if err != nil {
 		return nil, err
 	}
+	if forOthers(s.Report) && s.Report.Audience != earlier.Audience {
+		return nil, &InputError{File: s.File, Code: "since-copy",
+			Msg:  "this is a copy for " + s.Report.Audience + " and no later state of the log",
+			Help: "take up what came back with findslip receive LOG COPY -o PROPOSALS.json"}
+	}
 	keep := s.Report.ID == "" && o.ReportID == "" || o.ReportID == earlier.ID
-	copied := forOthers(s.Report) && s.Report.Audience != earlier.Audience
-	audience := s.Report.Audience
-	var kept []string
 	identity := func(r *find.Report) *find.Report {
 		head := *r
 		if keep {
@@ -46,7 +44,6 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		} else if head.ID == "" {
 			head.ID = o.ReportID
 		}
-		kept = keepHeader(&head, earlier, copied)
 		return &head
 	}
 	s.Report = identity(s.Report)
@@ -56,45 +53,29 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 		return nil, err
 	}
 	p := pair(fresh, old, s.Report.ID)
-	p.copied = copied
-	if err := p.fetch(fresh, o); err != nil {
-		return nil, err
-	}
 	if s, err = again(); err != nil {
 		return nil, err
 	}
 	s.Report = identity(s.Report)
-	if copied || len(kept) > 0 {
-		s.Raw = nil // it no longer is the header
-	}
-	if copied {
-		of := "the log itself"
-		if forOthers(earlier) {
-			of = "a copy for " + earlier.Audience
-		}
-		n := notice.New(sinceAudience, "/audience",
-			fmt.Sprintf("the new file is a copy for %s, the earlier one is %s; what is written holds both, is for you alone, and names no audience", audience, of))
-		n.File = s.File
-		s.Notices.Add(n)
-	}
-	for _, pointer := range kept {
-		n := notice.New(sinceKept, pointer, "it is withheld here; what the earlier file has stays")
-		n.File = s.File
-		s.Notices.Add(n)
-	}
 	for _, label := range p.gone {
 		n := notice.New(sinceUnpaired, "", fmt.Sprintf("the earlier find %s has no counterpart in this file", label))
 		n.File = s.File
 		s.Notices.Add(n)
 	}
+	return p.stream(s), nil
+}
+
+// forOthers reports whether a report is a copy for somebody else than the finder.
+func forOthers(r *find.Report) bool { return r.Audience != "" && r.Audience != "self" }
+
+// stream gives the finds of a stream the ids that they were paired with.
+func (p *pairing) stream(s *find.Stream) *find.Stream {
 	out := *s
 	out.SetEntries(func(yield func(*find.Entry, error) bool) {
 		at := 0
 		for e, err := range s.Entries {
 			if err == nil && e.Find != nil {
-				if err = p.apply(e, at); err != nil {
-					err = fmt.Errorf("keeping what the earlier conversion has: %w", err)
-				}
+				p.apply(e, at)
 				at++
 			}
 			if !yield(e, err) {
@@ -102,10 +83,10 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 			}
 		}
 	})
-	return &out, nil
+	return &out
 }
 
-func (p *pairing) apply(e *find.Entry, at int) error {
+func (p *pairing) apply(e *find.Entry, at int) {
 	if id := p.ids[at]; id != "" {
 		e.Find.ID = id
 	}
@@ -115,35 +96,22 @@ func (p *pairing) apply(e *find.Entry, at int) error {
 	case sinceUnpaired:
 		e.Notices.Add(notice.New(k, "/id", "the earlier file has no such find"))
 	}
-	if partner, ok := p.partner[at]; ok && p.earlier[partner] != nil {
-		return keepEarlier(e, p.earlier[partner], p.copied)
-	}
-	return nil
 }
 
 // readEarlier reads the earlier conversion.
 func readEarlier(o Options) (*find.Report, []traits, error) {
-	in, read, err := openEarlier(o)
+	earlier := Options{Read: o.Read, Stdin: o.Stdin, FS: o.FS, Limits: o.Limits, Unfinished: o.Unfinished}
+	in, err := Open(o.context(), o.Since, earlier)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, fmt.Errorf("the earlier conversion: %w", err)
 	}
 	defer in.Close()
-	list, err := traitsOf(in.Stream, read)
+	earlier.Read.Table = in.Format == XLSX || in.Format == CSV
+	list, err := traitsOf(in.Stream, earlier.Read)
 	if err != nil {
 		return nil, nil, fmt.Errorf("the earlier conversion: reading %s: %w", o.Since, err)
 	}
 	return in.Stream.Report, list, nil
-}
-
-// openEarlier opens the earlier conversion, and says how it is to be read.
-func openEarlier(o Options) (*Input, normalise.Options, error) {
-	earlier := Options{Read: o.Read, Stdin: o.Stdin, FS: o.FS, Limits: o.Limits, Unfinished: o.Unfinished}
-	in, err := Open(o.context(), o.Since, earlier)
-	if err != nil {
-		return nil, earlier.Read, fmt.Errorf("the earlier conversion: %w", err)
-	}
-	earlier.Read.Table = in.Format == XLSX || in.Format == CSV
-	return in, earlier.Read, nil
 }
 
 // traitsOf reads what the finds of a stream are paired by.
@@ -166,7 +134,7 @@ func traitsOf(s *find.Stream, o normalise.Options) ([]traits, error) {
 			return nil, err
 		}
 		if f := e.Find; f != nil {
-			t := traits{id: f.ID, number: find.FoldNumber(f.Number), label: e.Label(), given: given[len(out)], marked: marked(f),
+			t := traits{id: f.ID, number: find.FoldNumber(f.Number), label: e.Label(), given: given[len(out)],
 				finder: find.FoldName(f.Finder), permission: find.FoldName(f.Permission)}
 			if p := s.Report.Person(f.Finder); p != nil && p.Name+p.Handle != "" {
 				t.finder = find.FoldName(p.Name + p.Handle)
@@ -180,82 +148,97 @@ func traitsOf(s *find.Stream, o normalise.Options) ([]traits, error) {
 	return out, nil
 }
 
+// pairer pairs the finds of two lists.
+type pairer struct {
+	fresh, old      []traits
+	taken, doubtful []bool       // of the earlier finds
+	open            map[int]bool // new finds that have no counterpart yet
+	out             *pairing
+}
+
 // pair pairs by id, then by number, then by number, finder and permission. It never guesses.
 func pair(fresh, old []traits, report string) *pairing {
-	p := &pairing{ids: map[int]string{}, notices: map[int]*notice.Kind{}, partner: map[int]int{}}
+	p := &pairer{fresh: fresh, old: old, taken: make([]bool, len(old)), doubtful: make([]bool, len(old)),
+		open: map[int]bool{}, out: &pairing{ids: map[int]string{}, notices: map[int]*notice.Kind{}}}
+	p.byID()
+	p.by(func(t traits) string { return t.number })
+	p.by(func(t traits) string { return t.number + "\n" + t.finder + "\n" + t.permission })
+	p.rest(report)
+	return p.out
+}
+
+func (p *pairer) byID() {
 	byID := map[string]int{}
-	for i, t := range old {
+	for i, t := range p.old {
 		byID[t.id] = i
 	}
-	taken, open := make([]bool, len(old)), map[int]bool{}
-	for i, t := range fresh {
+	for i, t := range p.fresh {
 		at, ok := byID[t.id]
 		switch {
 		case t.given && ok, t.number == "" && ok:
-			taken[at], p.partner[i] = true, at
+			p.taken[at] = true
 		case t.given, t.number == "":
-			p.notices[i] = sinceUnpaired
+			p.out.notices[i] = sinceUnpaired
 		default:
-			open[i] = true
+			p.open[i] = true
 		}
 	}
-	doubtful := make([]bool, len(old))
-	for _, key := range []func(traits) string{
-		func(t traits) string { return t.number },
-		func(t traits) string { return t.number + "\n" + t.finder + "\n" + t.permission },
-	} {
-		here, there := map[string][]int{}, map[string][]int{}
-		for i, t := range fresh {
-			if open[i] {
-				here[key(t)] = append(here[key(t)], i)
-			}
+}
+
+// by pairs what is open by a key that one find on each side has.
+func (p *pairer) by(key func(traits) string) {
+	here, there := map[string][]int{}, map[string][]int{}
+	for i, t := range p.fresh {
+		if p.open[i] {
+			here[key(t)] = append(here[key(t)], i)
 		}
-		for i, t := range old {
-			if !taken[i] && t.number != "" {
-				there[key(t)] = append(there[key(t)], i)
-			}
+	}
+	for i, t := range p.old {
+		if !p.taken[i] && t.number != "" {
+			there[key(t)] = append(there[key(t)], i)
 		}
-		for k, list := range here {
-			switch others := there[k]; {
-			case len(others) == 0:
-				// New, unless an earlier round left its number in doubt.
-				for _, i := range list {
-					if p.notices[i] == nil {
-						p.notices[i] = sinceUnpaired
-					}
+	}
+	for k, list := range here {
+		switch others := there[k]; {
+		case len(others) == 0: // new, unless an earlier round left its number in doubt
+			for _, i := range list {
+				if p.out.notices[i] == nil {
+					p.out.notices[i] = sinceUnpaired
 				}
-			case len(list) == 1 && len(others) == 1:
-				p.ids[list[0]], p.partner[list[0]] = old[others[0]].id, others[0]
-				taken[others[0]] = true
-				delete(open, list[0])
-				delete(p.notices, list[0])
-			default:
-				for _, i := range list {
-					p.notices[i] = sinceAmbiguous
-				}
-				for _, i := range others {
-					doubtful[i] = true
-				}
+			}
+		case len(list) == 1 && len(others) == 1:
+			p.out.ids[list[0]] = p.old[others[0]].id
+			p.taken[others[0]] = true
+			delete(p.open, list[0])
+			delete(p.out.notices, list[0])
+		default:
+			for _, i := range list {
+				p.out.notices[i] = sinceAmbiguous
+			}
+			for _, i := range others {
+				p.doubtful[i] = true
 			}
 		}
 	}
+}
+
+// rest names the earlier finds without a counterpart, and gives finds in doubt an id of their own: the one that
+// follows from the number may be that of an earlier find.
+func (p *pairer) rest(report string) {
 	used := map[string]bool{}
-	for i, t := range old {
-		if used[t.id] = true; !taken[i] && !doubtful[i] {
-			p.gone = append(p.gone, t.label)
+	for i, t := range p.old {
+		if used[t.id] = true; !p.taken[i] && !p.doubtful[i] {
+			p.out.gone = append(p.out.gone, t.label)
 		}
 	}
-	// The id that follows from the number may be that of an earlier find: a find in doubt gets
-	// one of its own.
 	equal := map[traits]int{}
-	for i, t := range fresh {
-		if open[i] && p.notices[i] == sinceUnpaired && used[t.id] {
-			p.notices[i] = sinceAmbiguous
+	for i, t := range p.fresh {
+		if p.open[i] && p.out.notices[i] == sinceUnpaired && used[t.id] {
+			p.out.notices[i] = sinceAmbiguous
 		}
-		if p.notices[i] == sinceAmbiguous {
+		if p.out.notices[i] == sinceAmbiguous {
 			equal[t]++
-			p.ids[i] = find.UnnumberedFindID(report, "since "+t.number, t.permission, t.finder, equal[t])
+			p.out.ids[i] = find.UnnumberedFindID(report, "since "+t.number, t.permission, t.finder, equal[t])
 		}
 	}
-	return p
 }

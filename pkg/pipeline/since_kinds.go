@@ -21,23 +21,3 @@ var (
 		Before: "the earlier file has number 8, the new one 8a", After: "the new one has 8a and the id of 8",
 	}
 )
-
-var sinceKept = &notice.Kind{
-	Code: "since-kept", Severity: notice.Info, Group: "conversion", Spec: "3.6",
-	Title:  "what the earlier file has stays",
-	Why:    "the new file withholds it or has it coarser, as copies for others do: that is no news of the find",
-	Help:   "Nothing to do. To take the value out for good, take it out of the earlier file too.",
-	Source: "format of this specification, section 3.6",
-	Before: `the new file: "absent": {"/depth": "withheld"}; the earlier one: "depth": {"min": 20, "max": 20, "unit": "cm"}`,
-	After:  `"depth": {"min": 20, "max": 20, "unit": "cm"}`,
-}
-
-var sinceAudience = &notice.Kind{
-	Code: "since-audience", Severity: notice.Warning, Group: "conversion", Spec: "3.6",
-	Title:  "what was a copy for others is none any more",
-	Why:    "together with the earlier file it holds more than that audience may see, and read as its copy it would be handed on",
-	Help:   "Keep this file as you keep the log itself. To hand something on, make a copy of it with share.",
-	Source: "format of this specification, section 3.6",
-	Before: `the new file: "audience": "expert"; the earlier one: the log of the finder`,
-	After:  `no "audience"`,
-}

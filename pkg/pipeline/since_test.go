@@ -124,99 +124,6 @@ func TestSinceItself(t *testing.T) {
 	}
 }
 
-// What the new file withholds or has coarser does not take away what the earlier one has; all else is
-// as the new file has it. Expected by SPEC.md requirement 3.6-6.
-func TestSinceKeeps(t *testing.T) {
-	const (
-		depth    = `"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54,"verbatim":"8 in"}`
-		place    = `"position":{"longitude":-1.22213,"latitude":52.50654,"uncertainty":5,"uncertaintyBasis":{"code":"device"}}`
-		coarse   = `"position":{"longitude":-1.25,"latitude":52.55,"uncertainty":6500,"uncertaintyBasis":{"code":"generalised"}}`
-		withheld = `"absent":{"/depth":"withheld"}`
-	)
-	for name, c := range map[string]struct {
-		old, fresh, want string
-		said             []string
-	}{
-		"withheld":                {depth, withheld, depth, []string{"/depth"}},
-		"withheld by both":        {withheld, withheld, withheld, nil},
-		"withheld from the first": {`"notes":"n"`, withheld, withheld, nil},
-		"not measured is no copy": {depth, `"absent":{"/depth":"not-measured"}`, `"absent":{"/depth":"not-measured"}`,
-			nil},
-		"stated anew": {depth, strings.ReplaceAll(depth, "20.32", "20.4"),
-			strings.ReplaceAll(depth, "20.32", "20.4"), nil},
-		"silent": {depth + `,"notes":"n"`, depth, depth, nil},
-		"one of several": {depth, `"notes":"n","absent":{"/depth":"withheld","/place":"withheld"}`,
-			depth + `,"notes":"n","absent":{"/place":"withheld"}`, []string{"/depth"}},
-		"a part": {`"place":{"name":"Long Furlong","parish":"Thornmere"}`,
-			`"place":{"parish":"Thornmere"},"absent":{"/place/name":"withheld"}`,
-			`"place":{"name":"Long Furlong","parish":"Thornmere"}`, []string{"/place/name"}},
-		"a part of nothing": {`"place":{"name":"Long Furlong","parish":"Thornmere"}`,
-			`"absent":{"/place/name":"withheld"}`, `"place":{"name":"Long Furlong"}`, []string{"/place/name"}},
-		"coarser": {place,
-			coarse + `,"generalised":{"/position":"grid-0.1","/position/uncertainty":"cell-of-one-permission"}`, place,
-			[]string{"/position"}},
-		"coarser than coarse": {coarse + `,"generalised":{"/position":"grid-0.1"}`,
-			coarse + `,"generalised":{"/position":"grid-1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`,
-			[]string{"/position"}},
-		"finer than coarse": {coarse + `,"generalised":{"/position":"grid-1"}`,
-			coarse + `,"generalised":{"/position":"grid-0.1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`, nil},
-		"as coarse as before": {coarse + `,"generalised":{"/position":"grid-0.1"}`,
-			`"position":{"longitude":-1.35,"latitude":52.55},"generalised":{"/position":"grid-0.1"}`,
-			`"position":{"longitude":-1.35,"latitude":52.55},"generalised":{"/position":"grid-0.1"}`, nil},
-		"a longer time": {`"found":{"date":"2026-03"},"generalised":{"/found/date":"month"}`,
-			`"found":{"date":"2026"},"generalised":{"/found/date":"year"}`,
-			`"found":{"date":"2026-03"},"generalised":{"/found/date":"month"}`, []string{"/found/date"}},
-		"no telling which is coarser": {coarse + `,"generalised":{"/position":"grid-x"}`,
-			coarse + `,"generalised":{"/position":"grid-0.1"}`, coarse + `,"generalised":{"/position":"grid-0.1"}`, nil},
-		"a shape that is none":   {depth + `,"name":4`, `"name":4,` + withheld, `"name":4,` + depth, []string{"/depth"}},
-		"a pointer that is none": {depth, `"absent":{"depth":"withheld"}`, `"absent":{"depth":"withheld"}`, nil},
-		"of what was coarse before": {coarse +
-			`,"generalised":{"/position":"grid-0.1","/found/date":"month"},"found":{"date":"2026-03"}`,
-			`"absent":{"/position":"withheld"},"found":{"date":"2026-03-25"}`,
-			coarse + `,"generalised":{"/position":"grid-0.1"},"found":{"date":"2026-03-25"}`, []string{"/position"}},
-		"of what was absent before": {`"place":{"parish":"Thornmere"},"absent":{"/place/name":"not-noted","/depth":"not-measured"}`, `"absent":{"/place":"withheld","/place/parish":"withheld"}`, `"place":{"parish":"Thornmere"},"absent":{"/place/name":"not-noted"}`, []string{"/place"}},
-		"within a list": {`"materials":[{"code":"iron"},{"code":"wood"}]`,
-			`"materials":[{"code":"iron"}],"absent":{"/materials/part":"withheld"}`,
-			`"materials":[{"code":"iron"},{"code":"wood"}]`, []string{"/materials"}},
-		"less, of no copy for others": {depth + `,"columns":{"Weather":"fog"}`,
-			`"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54}`,
-			`"depth":{"min":20.32,"max":20.32,"unit":"cm","said":"in","resolution":2.54}`, nil},
-		"members that nobody knows": {`"clubPoints":{"a":1}`, `"absent":{"/clubPoints":"withheld"}`, `"clubPoints":{"a":1}`,
-			[]string{"/clubPoints"}},
-	} {
-		t.Run(name, func(t *testing.T) {
-			report := func(members string) string {
-				return `{` + header + `,"finds":[{"id":"` + idA + `","number":"7",` + members + `},{"id":"` + idB +
-					`","number":"8"}]}`
-			}
-			convert := func(text string, since string) (string, *Result) {
-				o := options(t, JSONL)
-				o.Since = since
-				var out bytes.Buffer
-				r, err := Convert(context.Background(), write(t, "new.findslip.json", text), &out, o)
-				if err != nil {
-					t.Fatal(err)
-				}
-				return strings.Split(out.String(), "\n")[1], r
-			}
-			got, r := convert(report(c.fresh), write(t, "old.findslip.json", report(c.old)))
-			want, _ := convert(report(c.want), "")
-			if got != want {
-				t.Errorf("got  %s\nwant %s", got, want)
-			}
-			var said []string
-			for _, n := range r.Notices {
-				if n.Kind == sinceKept {
-					said = append(said, strings.TrimPrefix(n.Pointer, "/finds/0"))
-				}
-			}
-			if d := cmp.Diff(c.said, said); d != "" {
-				t.Error(d)
-			}
-		})
-	}
-}
-
 // collected is a report in JSON with all its finds.
 func collected(t *testing.T, text []byte) *find.Report {
 	t.Helper()
@@ -231,16 +138,13 @@ func collected(t *testing.T, text []byte) *find.Report {
 	return report
 }
 
-// What is kept of the earlier file is held, and the limit says how much of it.
-func TestSinceKeepsWithinLimits(t *testing.T) {
+// A copy for others that comes back is no later state of the log.
+func TestSinceIsNoWayHome(t *testing.T) {
 	o := options(t, JSONL)
-	o.Limits.Held = 100
-	o.Since = write(t, "old.findslip.json",
-		`{`+header+`,"finds":[{"id":"`+idA+`","number":"7","notes":"`+strings.Repeat("long ", 50)+`"}]}`)
-	fresh := write(t, "new.findslip.json", `{`+header+`,"finds":[{"id":"`+idA+
-		`","number":"7","absent":{"/notes":"withheld"}}]}`)
-	if _, err := Convert(context.Background(), fresh, new(bytes.Buffer), o); err == nil || !strings.Contains(err.Error(),
-		"held") {
+	o.Since = write(t, "old.findslip.json", `{`+header+`,"finds":[{"id":"`+idA+`","number":"7"}]}`)
+	fresh := write(t, "new.findslip.json", `{`+header+`,"audience":"expert","finds":[{"id":"`+idB+`","number":"7"}]}`)
+	if _, err := Convert(context.Background(), fresh, new(bytes.Buffer), o); err == nil ||
+		!strings.Contains(err.Error(), "findslip receive") {
 		t.Errorf("error %v", err)
 	}
 }
