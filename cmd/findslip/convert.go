@@ -110,7 +110,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
 	c.Flags().StringVar(&since, "since", "",
-		"an earlier conversion of the same log: its ids are kept where the finds can be paired, and what it has where the new file withholds it")
+		"an earlier conversion of the same log: its ids are kept where the finds can be paired")
 	c.Flags().BoolVar(&loss, "check-loss", false,
 		"write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is not a loss that the format is known for")
 	c.Flags().BoolVar(&bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
