@@ -58,15 +58,15 @@ func (d *Desk) accept(ctx context.Context, ask *Request, o pipeline.Options) (st
 	if err != nil {
 		return "", nil, err
 	}
-	out, refused, err := handover.Accept(ours, list)
+	done, err := handover.Accept(ours, list)
 	if err != nil {
 		return "", nil, err
 	}
 	var file bytes.Buffer
-	if err := pipeline.Encode(&file, find.StreamOf(out).Until(ctx), o); err != nil {
+	if err := pipeline.Encode(&file, find.StreamOf(done.Log).Until(ctx), o); err != nil {
 		return "", nil, err
 	}
-	text, _, err := encode(map[string]any{"refused": refused})
+	text, _, err := encode(map[string]any{"refused": done.Refused})
 	return text, file.Bytes(), err
 }
 
