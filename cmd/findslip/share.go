@@ -151,7 +151,11 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 // register opens the register of a log. A copy for yourself needs none, and what comes from standard input
 // has no place for one.
 func (p *program) register(in string, f shareFlags, a share.Audience) (*pipeline.RegisterFile, error) {
-	if a == share.Self || f.noRegister {
+	if a == share.Self {
+		return nil, nil
+	}
+	if f.noRegister {
+		p.say("warning: with --no-register this copy is compared with none: its circles may differ from those of other copies, and two together tell more than one")
 		return nil, nil
 	}
 	if in == "-" {
@@ -311,6 +315,7 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 		p.say("warning: a picture stays behind: %s", render.Clean(text))
 	}
 	p.sayHeld(r)
+	p.sayDoubts(r.Copy)
 	for _, held := range r.Copy.Held {
 		p.say("warning: notes are kept back: %s", render.Clean(held.String()))
 	}
@@ -344,6 +349,24 @@ func (p *program) sayHeld(r *pipeline.Shared) {
 			break
 		}
 		p.say("held back: %s", render.Clean(s.String()))
+	}
+}
+
+// sayDoubts names the words that were withheld because they may tell a place.
+func (p *program) sayDoubts(c *share.Copied) {
+	for i, d := range c.Doubts {
+		if i == 20 {
+			p.say("  and %d more", len(c.Doubts)-i)
+			break
+		}
+		where := "find " + render.Clean(d.Find)
+		if d.Find == "" {
+			where = "the report"
+		}
+		p.say("held back: %s, %s: it has %s, which may tell a place", where, strings.TrimPrefix(d.Member, "finds."), d.Why)
+	}
+	if len(c.Doubts) > 0 {
+		p.say("  to let words pass, name them under \"words\" in a file for --policy")
 	}
 }
 

@@ -3,12 +3,14 @@ package share
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/vocabulary"
+	"github.com/findslip/findslip/schema"
 )
 
 // spot is where a find is told to lie.
@@ -44,30 +46,57 @@ func (c *copier) places(chosen []*find.Find) {
 			continue
 		}
 		used := false
+		g.one = oneSide(g.finds, least)
 		for _, f := range g.finds {
-			if !in[f] {
-				continue
+			if in[f] {
+				c.spots[f] = c.spot(g, f, land.anchor, least[f])
+				used = used || c.spots[f].side > 0
 			}
-			s := spot{land.anchor, least[f]}
-			for _, t := range c.earlier(f) {
-				if t.Anchor != nil {
-					s.anchor = *t.Anchor // told once, told so always
-					break
-				}
-			}
-			s.side = g.wide(f, s)
-			if t := c.finest(f); c.o.Again && t != nil && t.Side < s.side {
-				s = spot{*t.Anchor, t.Side}
-			}
-			if s.side > 0 {
-				used = true
-			}
-			c.spots[f] = s
 		}
 		if used && !c.o.District {
 			c.out.lands = append(c.out.lands, land)
 		}
 	}
+}
+
+// oneSide is the side in which the finds of a land are told that are not secret: the largest that one of them
+// needs. A copy that told some of them finer would tell where the others lie.
+func oneSide(finds []*find.Find, least map[*find.Find]int64) (side int64) {
+	for _, f := range finds {
+		if least[f] < sideRestricted {
+			side = max(side, least[f])
+		}
+	}
+	return side
+}
+
+// spot is where one find is told to lie.
+func (c *copier) spot(g *ground, f *find.Find, anchor register.Cell, least int64) spot {
+	s := spot{anchor, least}
+	if least > 0 {
+		s.side = max(least, g.one)
+	}
+	for _, t := range c.earlier(f) {
+		if t.Anchor != nil {
+			s.anchor = *t.Anchor // told once, told so always
+			break
+		}
+	}
+	s.side = g.wide(f, s)
+	if t := c.finest(f); c.o.Again && t != nil && t.Side < s.side {
+		s = spot{*t.Anchor, t.Side}
+	}
+	return s
+}
+
+// apart reports whether a find of a copy that shows lands and outings is told in a larger cell than the land it
+// lies on, so that a link to that land would tell what the cell does not.
+func (c *copier) apart(f *find.Find) bool {
+	if c.o.Audience != Club {
+		return false
+	}
+	secret := sensitivity(f) == "restricted" || sensitivity(f) == "closed"
+	return secret || c.spots[f].side == 0 && f.Position != nil
 }
 
 // wide is the side of the cell that holds the farthest spot of the land, from a side on; 0: none does.
@@ -91,7 +120,7 @@ func (g *ground) wide(f *find.Find, s spot) int64 {
 }
 
 // leastSides are the smallest cells that the sensitivity of finds, and of what they belong to, allows. For
-// an expert, who sees numbers, what was found on one outing with a secret thing is as secret.
+// expert and club, who see numbers or days, what was found on one outing with a secret thing is as secret.
 func (c *copier) leastSides() map[*find.Find]int64 {
 	out := map[*find.Find]int64{}
 	byID, days := map[string]int{}, map[string]int{}
@@ -110,7 +139,7 @@ func (c *copier) leastSides() map[*find.Find]int64 {
 				u.join(i, j)
 			}
 		}
-		if c.o.Audience == Expert && secret(f) {
+		if c.o.Audience != Public && secret(f) {
 			for _, key := range outingKeys(f) {
 				days[key] = i
 			}
@@ -187,8 +216,7 @@ func (c *copier) position(f, source *find.Find, gone *[]string) {
 	}
 	f.Position = nil
 	s := c.spots[source]
-	if act == withhold || s.side == 0 || c.o.District && source.Place != nil && source.Place.Region+
-		source.Place.Country != "" {
+	if act == withhold || s.side == 0 || c.o.District && c.districtOf(source) != nil {
 		if source.Position != nil {
 			*gone = append(*gone, "/position")
 		}
@@ -201,21 +229,71 @@ func (c *copier) position(f, source *find.Find, gone *[]string) {
 }
 
 // district tells region and country where no cell is told: two regions of one find would tell where they
-// meet.
+// meet. What people write under Region may be a village or a farm: only names of the published list are told.
 func (c *copier) district(f, source *find.Find, gone *[]string) {
 	if c.action("finds.place.region") != district {
 		return
 	}
 	f.Place = nil
-	p := source.Place
-	if p == nil || f.Position != nil || p.Region == "" && p.Country == "" || sensitivity(source) == "closed" {
-		if p != nil {
+	p := c.districtOf(source)
+	if c.o.District && source.Place != nil && source.Place.Region != "" && (p == nil || p.Region == "") {
+		c.out.Doubts = append(c.out.Doubts, Doubt{findLabel(source), "finds.place.region", "a region of no list"})
+	}
+	if p == nil || f.Position != nil {
+		if source.Place != nil {
 			*gone = append(*gone, "/place")
 		}
 		return
 	}
-	f.Place = &find.Place{Region: p.Region, Country: p.Country}
+	f.Place = p
 	f.Generalised = generalisedAs(f.Generalised, "/place", "region")
+}
+
+// districtOf is what may be told in words of the place of a find, nil for nothing.
+func (c *copier) districtOf(source *find.Find) *find.Place {
+	p := source.Place
+	if p == nil || p.Region == "" && p.Country == "" || sensitivity(source) == "closed" {
+		return nil
+	}
+	out := &find.Place{}
+	if !c.o.Audience.coarse() {
+		return &find.Place{Region: p.Region, Country: p.Country} // the owner's policy asks for it
+	}
+	if regionNames()[keyOf(p.Region)] || c.o.Policy.passes(p.Region) {
+		out.Region = p.Region
+	}
+	if countryNames()[keyOf(p.Country)] {
+		out.Country = p.Country
+	}
+	if out.Region+out.Country == "" {
+		return nil
+	}
+	return out
+}
+
+// regionNames and countryNames are the names of schema/data/regions.json.
+var (
+	regionNames  = sync.OnceValue(func() map[string]bool { return placeNames(func(r region) []string { return r.Names }) })
+	countryNames = sync.OnceValue(func() map[string]bool {
+		return placeNames(func(r region) []string { return append(r.Called, r.Country) })
+	})
+)
+
+type region struct {
+	Country string   `json:"country"`
+	Called  []string `json:"called"`
+	Names   []string `json:"names"`
+}
+
+func placeNames(of func(region) []string) map[string]bool {
+	rows, _ := schema.Rows[region]("regions") // its test fails where it cannot be read
+	out := map[string]bool{}
+	for _, r := range rows {
+		for _, name := range of(r) {
+			out[keyOf(name)] = true
+		}
+	}
+	return out
 }
 
 // days settles the months that are told. Where fewer than five finds of two lands are new to the public, a
@@ -336,6 +414,10 @@ func (c *copier) depth(f, source *find.Find, gone *[]string) {
 // measures tells weight and sizes in steps.
 func (c *copier) measures(f, source *find.Find) {
 	did := false
+	if c.action("finds.weight.min") == step && f.Name == "" && source.Name != "" {
+		f.Weight, f.Dimensions = nil, nil // a thing without a name would be known again by its weight
+		return
+	}
 	stepped := func(leaf string, q *find.Quantity) *find.Quantity {
 		if c.action(leaf) != step || !q.HasValue() {
 			return nil
@@ -366,9 +448,10 @@ func (c *copier) measures(f, source *find.Find) {
 	}
 }
 
-// steps24 are the preferred numbers of series E24 (IEC 60063): each about a tenth above the one before.
-var steps24 = []float64{1, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2, 2.2, 2.4, 2.7, 3, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2,
-	6.8, 7.5, 8.2, 9.1}
+// stepSeries are the preferred numbers of the series 1-2-5 (ISO 3, R 10/3 rounded): each about twice the one
+// before. Steps of a tenth made nearly every find the only one of its kind, so that a public copy and an
+// expert's were put together by them.
+var stepSeries = []float64{1, 2, 5}
 
 // inSteps widens a quantity to the steps around it. What lies on a step reaches to the next one, so that no
 // step looks like an exact figure; a quantity that is in steps already stays.
@@ -393,7 +476,7 @@ func stepBelow(v float64) float64 {
 		return 0
 	}
 	for e := math.Pow10(int(math.Floor(math.Log10(v)) + 1)); ; e /= 10 {
-		for _, s := range slices.Backward(steps24) {
+		for _, s := range slices.Backward(stepSeries) {
 			if x := exact(s * e); x <= v+1e-9 {
 				return x
 			}
@@ -406,7 +489,7 @@ func stepAbove(v float64) float64 {
 		return 0.001
 	}
 	for e := math.Pow10(int(math.Floor(math.Log10(v)) - 1)); ; e *= 10 {
-		for _, s := range steps24 {
+		for _, s := range stepSeries {
 			if x := exact(s * e); x > v+1e-9 {
 				return x
 			}

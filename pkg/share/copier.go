@@ -45,7 +45,8 @@ type Copied struct {
 	Out    []LeftOut         // those of them that the table or the finder keeps back, for the owner to know
 	// Pictures are the names of pictures in the copy and in the source; Copy only names them.
 	Pictures map[string]string
-	Held     []Span // notes that Options.Notes would have kept, but for what leaks in them
+	Doubts   []Doubt // texts that were withheld, for they may tell a place
+	Held     []Span  // notes that Options.Notes would have kept, but for what leaks in them
 	labels   map[string]string
 	lands    []landed        // the cells that were told, for the register
 	told     []register.Told // one for each find of the copy, in its order
@@ -122,6 +123,9 @@ type copier struct {
 	dates  map[*find.Find]string      // months and quarters that are told
 	before map[string][]register.Told // by digest, what was told of a find earlier
 	mine   map[string][]register.Told // the same, of what this receiver knows
+	// of the find that is being copied: its label, and the figures of no known meaning in its texts
+	label   string
+	figures int
 }
 
 func (c *copier) action(leaf string) string { return c.o.Policy.action(leaf, c.o.Audience) }
@@ -198,14 +202,19 @@ func (c *copier) find(source *find.Find) *find.Find {
 		return clone(source)
 	}
 	f := new(find.Find)
+	c.label, c.figures = findLabel(source), 0
 	gone := c.record(f, source, "finds")
+	c.label = ""
+	if c.apart(source) {
+		f.Permission, f.Outing = "", ""
+	}
 	c.position(f, source, &gone)
 	c.district(f, source, &gone)
 	c.day(f, source, &gone)
 	c.depth(f, source, &gone)
 	c.measures(f, source)
 	c.pictures(f, source, &gone)
-	if f.ObjectClass != nil && c.action("finds.name") == lexicon && f.Name == "" && source.Name != "" {
+	if f.ObjectClass != nil && c.o.Audience.coarse() && c.action("finds.name") != withhold && f.Name == "" && source.Name != "" {
 		if label := label("object-class", f.ObjectClass.Code); label != "" {
 			f.Name = label
 			f.Generalised = generalisedAs(f.Generalised, "/name", "class")
@@ -382,19 +391,23 @@ func (c *copier) order() {
 	slices.SortFunc(c.out.Report.People, func(a, b find.Person) int { return strings.Compare(a.ID, b.ID) })
 	slices.SortFunc(c.out.Report.Permissions, func(a, b find.Permission) int { return strings.Compare(a.ID, b.ID) })
 	slices.SortFunc(c.out.Report.Outings, func(a, b find.Outing) int { return strings.Compare(a.ID, b.ID) })
-	anew := c.action("finds.number") == fresh
+	anew := c.action("finds.number") == fresh || len(c.out.Out) > 0 // a gap in the numbers would tell of a find
 	for i, f := range finds {
 		switch {
-		case anew:
+		case anew, f.Number == "" && f.Name == "":
 			f.Number = strconv.Itoa(i + 1)
 			delete(f.Absent, "/number")
-		case namesSpot(f.Number) && f.Name != "":
+		case tellsSpot(f.Number) && f.Name != "":
 			f.Number, f.Absent = "", noted(f.Absent, "/number")
-		case namesSpot(f.Number):
+		case tellsSpot(f.Number):
 			f.Number = strconv.Itoa(i + 1)
 		}
 	}
 }
+
+// tellsSpot reports whether a number on a bag may tell a place: it reads as one, or has more figures than a year
+// and a count.
+func tellsSpot(number string) bool { return namesSpot(number) || countDigits(number) > 8 }
 
 // namesSpot reports whether what stands as the number on the bag is a place in fact, as where a column "Ref" holds
 // grid references: a reading that names a square of less than a kilometre. A bag A12 or NT12 names a larger one.

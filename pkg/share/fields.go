@@ -1,11 +1,16 @@
 package share
 
 import (
+	"maps"
+	"math"
 	"reflect"
 	"regexp"
 	"slices"
 	"strings"
 	"sync"
+	"unicode"
+
+	"golang.org/x/text/language"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -111,7 +116,8 @@ func (c *copier) silent(n *node) bool {
 func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 	switch c.action(n.path) {
 	case keep:
-		if published().leaves[n.path] == "label" && !plainLabel().MatchString(from.String()) {
+		if published().leaves[n.path] == "label" && !c.ownLabel(n.path, from.String()) ||
+			from.Kind() == reflect.String && !c.mayTell(n, from.String()) || !c.plainFigure(n, from) {
 			return false
 		}
 		to.Set(cloned(from))
@@ -126,10 +132,10 @@ func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 		}
 		to.Set(cloned(from))
 	case lexicon:
-		if !c.everyWord(from.String()) {
+		if from.Kind() == reflect.String && !c.everyWord(n.path, from.String()) || !c.plainFigure(n, from) {
 			return false
 		}
-		to.Set(from)
+		to.Set(cloned(from))
 	case consent:
 		if published().leaves[n.path] == "finder" {
 			p = c.source.Person(from.String())
@@ -208,6 +214,8 @@ func closed(n *node, v reflect.Value) bool {
 // plainLabel is what a file may say of itself: versions, a language, a licence.
 var plainLabel = later(`^[A-Za-z0-9][A-Za-z0-9.+-]{0,99}$`)
 
+var versionForm = later(`^\d{1,2}\.\d{1,3}(?:\.\d{1,3})?$`)
+
 var absenceReasons = sync.OnceValue(func() *vocabulary.Scheme { return vocabulary.Get("absence-reason") })
 
 // hollow reports whether what is left of a part says nothing: a term without code and words, a quantity
@@ -238,45 +246,119 @@ func hollow(v reflect.Value) bool {
 	return false
 }
 
-// everyWord reports whether every word of a name is one of the format's own lists of objects, or the owner
-// has passed the name. A figure is no such word: it may be the number of a house, a field or a find.
-func (c *copier) everyWord(text string) bool {
-	if c.o.Policy != nil && slices.ContainsFunc(c.o.Policy.Words, func(w string) bool { return keyOf(w) == keyOf(text) }) {
+// everyWord reports whether every word of a text is one of the format's own lists of objects, or the owner has
+// passed the text. A word of fields and farms is none, nor is a name within the text (a capital, but for German)
+// or a figure, which may be the number of a house, a field or a find; a member of the club sees years. The name
+// of a thing may hold one thing only: Penny buckle is the buckle of somebody.
+func (c *copier) everyWord(leaf, text string) bool {
+	if c.o.Policy.passes(text) {
 		return true
 	}
-	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" ,;:/()-?!.'", r) }) {
-		if !objectWords()[keyOf(w)] {
+	if objectNames()[strings.TrimSpace(spaced(text))] {
+		return true
+	}
+	german := strings.HasPrefix(c.source.Language, "de")
+	for i, w := range strings.FieldsFunc(text, notInWord) {
+		first := []rune(w)[0]
+		switch key := keyOf(w); {
+		case c.o.Audience == Club && len(w) == 4 && w > "1000" && w < "2030" && countDigits(w) == 4:
+		case !objectWords()[key] || landscapeWords()[key] && !smallWords()[key]:
+			return false
+		case i > 0 && unicode.IsUpper(first) && !german:
 			return false
 		}
 	}
-	return true
+	return leaf != "finds.name" || thingsIn(text) < 2
 }
 
-// objectWords are the words of the lists that speak of objects, and the small words between them.
-var objectWords = sync.OnceValue(func() map[string]bool {
-	out := map[string]bool{}
-	for _, list := range []string{"object-class", "material", "technique", "use", "completeness", "condition-state",
-		"corrosion", "wear", "trace", "mark-kind", "certainty", "kind", "period-scheme"} {
-		for _, concept := range vocabulary.Get(list).Concepts {
-			for _, texts := range concept.AltLabel {
-				for _, text := range texts {
-					addWords(out, text)
-				}
-			}
-			for _, text := range concept.PrefLabel {
-				addWords(out, text)
+// thingsIn counts the things that a name speaks of: the words that name a class of objects and nothing else.
+func thingsIn(text string) (n int) {
+	words := strings.Fields(spaced(text))
+	for i := 0; i < len(words); i++ {
+		for size := min(4, len(words)-i); size > 0; size-- {
+			if key := strings.Join(words[i:i+size], " "); objectNames()[key] && !qualifiers()[key] {
+				n++
+				i += size - 1
+				break
 			}
 		}
 	}
-	addWords(out, "a an the and or of with without for from in on part piece fragment small large big little old early late round square flat plain "+
-		"und oder mit ohne von aus der die das ein eine klein gross en met zonder van een de het og med uten uden af en et och utan av ett le la les un une du des et avec sans petit grand")
+	return n
+}
+
+// objectNames are the labels of classes of objects, whole.
+var objectNames = sync.OnceValue(func() map[string]bool {
+	out := map[string]bool{}
+	eachLabel([]string{"object-class"}, func(text string) { out[strings.TrimSpace(spaced(text))] = true })
 	return out
 })
 
+// qualifiers are the words that say of what, how or in what state a thing is.
+var qualifiers = sync.OnceValue(func() map[string]bool {
+	out := wordSet("small")
+	eachLabel(qualifierLists, func(text string) { addWords(out, text) })
+	return out
+})
+
+var qualifierLists = []string{"material", "technique", "use", "completeness", "condition-state", "corrosion", "wear",
+	"trace", "mark-kind", "certainty", "kind", "period-scheme"}
+
+// objectWords are the words of the lists that speak of objects, and the small words between them.
+var objectWords = sync.OnceValue(func() map[string]bool {
+	out := maps.Clone(qualifiers())
+	eachLabel([]string{"object-class"}, func(text string) { addWords(out, text) })
+	return out
+})
+
+var smallWords = sync.OnceValue(func() map[string]bool { return wordSet("small") })
+
+var landscapeWords = sync.OnceValue(func() map[string]bool { return wordSet("landscape") })
+
+// eachLabel calls yield for every label of some lists, in every language.
+func eachLabel(lists []string, yield func(text string)) {
+	for _, list := range lists {
+		for _, concept := range vocabulary.Get(list).Concepts {
+			for _, texts := range concept.AltLabel {
+				for _, text := range texts {
+					yield(text)
+				}
+			}
+			for _, text := range concept.PrefLabel {
+				yield(text)
+			}
+		}
+	}
+}
+
 func addWords(out map[string]bool, text string) {
-	for _, w := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" ,;:/()-?!.'", r) }) {
+	for _, w := range strings.FieldsFunc(text, notInWord) {
 		out[keyOf(w)] = true
 	}
+}
+
+// ownLabel reports whether a file may say this of itself: a language that there is, a licence of the published
+// list, a version of this format.
+func (c *copier) ownLabel(leaf, text string) bool {
+	switch leaf {
+	case "language":
+		_, err := language.Parse(text)
+		return err == nil
+	case "reuse":
+		return slices.Contains(tellingWords()["licences"], text)
+	case "vocabularyVersion":
+		return versionForm().MatchString(text)
+	}
+	return plainLabel().MatchString(text)
+}
+
+// plainFigure reports whether a number may stand in a copy of which the places are cells: figures of years and
+// counts have no more than four digits.
+func (c *copier) plainFigure(n *node, v reflect.Value) bool {
+	if !c.o.Audience.coarse() || v.Type() != numberType {
+		return true
+	}
+	f := v.Interface().(find.Number).Float()
+	return math.Abs(f) < 10_000
 }
 
 // coarseDay makes a date coarser; what cannot be read becomes nothing.

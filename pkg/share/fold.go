@@ -176,6 +176,9 @@ func (f *folded) fits(from, to int, x secret) bool {
 		if f.starts[i] {
 			first, last = min(first, i), i
 		}
+		if f.cells[i] && (i-from < least || to-i < least) {
+			return false // "finder" in one cell and "a" in the next
+		}
 	}
 	return (f.starts[from] || first-from >= least) && (f.ends(to, x) || to-last >= least)
 }

@@ -33,6 +33,7 @@ type ground struct {
 	radii       []float64 // of the spots
 	corners     []coordinate.Point
 	outlines    []coordinate.Area
+	one         int64                        // side of the cell of those of its finds that are not secret
 	far         map[coordinate.Point]float64 // what farthest has worked out: most finds of a land have one cell
 }
 
@@ -43,6 +44,7 @@ func (c *copier) grounds() []*ground {
 	s := c.source
 	u := newUnion(len(s.Permissions))
 	c.joinPermissions(u)
+	c.joinNeighbours(u)
 	byRoot := map[int]*ground{}
 	var list []*ground
 	byPermission := map[string]*ground{}
@@ -137,6 +139,45 @@ func (c *copier) joinPermissions(u *union) {
 			}) {
 				join(fmt.Sprintf("owner %d", n), i)
 			}
+		}
+	}
+}
+
+// joinNeighbours joins permissions without an outline of which finds lie within 500 m of one another: fields
+// around the corner of four cells, each in its own, would show where the corner is.
+func (c *copier) joinNeighbours(u *union) {
+	bare := map[string]int{}
+	for i := range c.source.Permissions {
+		if p := &c.source.Permissions[i]; p.ID != "" && p.Area == nil {
+			bare[p.ID] = i
+		}
+	}
+	if len(bare) < 2 {
+		return
+	}
+	type stone struct {
+		at         coordinate.Point
+		permission int
+	}
+	cells := map[[2]int64][]stone{}
+	for _, f := range c.source.Finds {
+		i, ok := bare[f.Permission]
+		p := pointOf(f)
+		if !ok || p == nil {
+			continue
+		}
+		at := chainCell(*p)
+		for lat := at[0] - 1; lat <= at[0]+1; lat++ {
+			for lon := at[1] - 4; lon <= at[1]+4; lon++ {
+				for _, s := range cells[[2]int64{lat, lon}] {
+					if u.find(i) != u.find(s.permission) && coordinate.Distance(*p, s.at) <= landGap {
+						u.join(i, s.permission)
+					}
+				}
+			}
+		}
+		if len(cells[at]) < 64 {
+			cells[at] = append(cells[at], stone{*p, i})
 		}
 	}
 }

@@ -116,6 +116,7 @@ func (s *secrets) look(text, part string) []Leak {
 	}
 	meant := blank(text, ids, sumsOf(text)) // without ids and sums, of which the digits mean nothing
 	s.names(meant, add)
+	s.slips(meant, add)
 	timeless := blank(meant, stampsOf(meant))
 	s.forms(timeless, add)
 	if len(s.positions) > 0 {

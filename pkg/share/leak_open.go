@@ -263,6 +263,8 @@ var (
 	coded = later(`[A-Za-z0-9+/_-]{48,}={0,2}`)
 	// percent is a sign in the coding of addresses, or of letters.
 	percent = later(`[%=][0-9A-Fa-f]{2}`)
+	// cellEnd is a tag of XML or HTML behind which another value begins.
+	cellEnd = later(`</(?:c|td|th|tr|row|si|value|name|Placemark|wpt)>`)
 	// markup is a tag of XML or HTML.
 	markup = later(`<[^<>]*>`)
 )
@@ -306,7 +308,7 @@ func (s *secrets) search(o *opening, raw []byte, part string) (out []Leak) {
 	}
 	switch trimmed := strings.TrimSpace(text); {
 	case strings.HasPrefix(trimmed, "<"):
-		words := html.UnescapeString(markup().ReplaceAllString(text, " "))
+		words := html.UnescapeString(markup().ReplaceAllString(cellEnd().ReplaceAllString(text, "\t"), " "))
 		text = html.UnescapeString(text)
 		out = append(out, s.look(text, part)...)
 		out = append(out, s.look(words, part)...)

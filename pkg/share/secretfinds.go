@@ -1,6 +1,7 @@
 package share
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -9,6 +10,9 @@ import (
 // humanRemains reports whether a find is, or lay with, human remains.
 func humanRemains(f *find.Find) bool {
 	if f.HumanRemains != nil && *f.HumanRemains || f.ObjectClass.Is("human-remains", "coffin-part") {
+		return true
+	}
+	if speaksOf("remains", f.Name+" "+f.Type) {
 		return true
 	}
 	for i := range f.SensitivityReasons {
@@ -55,53 +59,58 @@ func mayBeTreasure(f *find.Find, group bool) bool {
 	if d := f.Dating; d != nil && d.Earliest.Known() && d.Earliest.Int() > thisYear-treasureAge {
 		return false
 	}
+	if f.Disposition.Is("declared-treasure") || f.ObjectClass.Is("coin-group", "ingot") {
+		return true
+	}
 	precious, metal := preciousWords(f), len(f.Materials) == 0
 	for i := range f.Materials {
 		m := &f.Materials[i]
-		precious = precious || m.Is("gold", "silver", "silver-alloy", "electrum", "billon", "platinum", "metal-unknown")
+		precious = precious || m.Code == "" || m.Is("gold", "silver", "silver-alloy", "electrum", "billon", "platinum",
+			"metal-unknown")
 		metal = metal || !m.Is("glass", "ceramic", "pipe-clay", "brick-tile", "stone", "flint", "coal", "jet", "bone",
 			"antler-horn", "shell", "wood", "leather", "textile", "plastic", "vulcanite", "slag")
 	}
-	return precious || metal && (group || prehistoric(f)) || f.ObjectClass.Is("coin-group") || f.ObjectClass.Is("ingot")
+	return precious || metal && (group || prehistoric(f))
 }
 
-// prehistoric reports whether a find may be older than writing: before AD 43, or by its period.
+// prehistoric reports whether a find may be older than writing: before AD 43, by its period, or by what it is.
 func prehistoric(f *find.Find) bool {
-	d := f.Dating
-	if d == nil {
-		return false
+	text := f.Name + " " + f.Type
+	if d := f.Dating; d != nil {
+		if d.Earliest.Known() && d.Earliest.Int() < 43 {
+			return true
+		}
+		text += " " + d.Verbatim
+		if d.Period != nil {
+			text += " " + d.Period.Label + " " + d.Period.ID
+		}
 	}
-	if d.Earliest.Known() && d.Earliest.Int() < 43 {
+	return speaksOf("prehistoric", text)
+}
+
+// preciousWords reports whether the words of a find speak of gold or silver, or of a coin that was struck of
+// one of them. A coin of which neither metal nor kind is said cannot be told from one.
+func preciousWords(f *find.Find) bool {
+	text := f.Name + " " + f.Type
+	said := ""
+	for i := range f.Materials {
+		said += " " + f.Materials[i].Verbatim + " " + f.Materials[i].Label
+	}
+	if d := f.Disposition; d != nil {
+		said += " " + strings.ReplaceAll(d.Code, "-", " ") + " " + d.Label + " " + d.Verbatim
+	}
+	for i := range f.Notified {
+		said += " " + f.Notified[i].To
+	}
+	if speaksOf("precious", text+" "+f.Description+" "+f.Notes+said) || named("preciousMarks", text+said) {
 		return true
 	}
-	text := d.Verbatim
-	if d.Period != nil {
-		text += " " + d.Period.Label + " " + d.Period.ID
+	if f.ObjectClass != nil && !f.ObjectClass.Is("coin", "coin-group", "finger-ring", "pendant", "chain", "badge", "other",
+		"unidentified") {
+		return false
 	}
-	text = strings.ToLower(text)
-	for _, w := range []string{"prehist", "bronze age", "iron age", "neolith", "celtic", "bronzezeit", "eisenzeit",
-		"bronstijd", "ijzertijd", "bronzealder", "jernalder", "bronsålder", "järnålder", "âge du"} {
-		if strings.Contains(text, w) {
-			return true
-		}
-	}
-	return false
-}
-
-// preciousWords reports whether the words of a find speak of gold or silver.
-func preciousWords(f *find.Find) bool {
-	text := f.Name + " " + f.Type + " " + f.Description
-	for i := range f.Materials {
-		text += " " + f.Materials[i].Verbatim + " " + f.Materials[i].Label
-	}
-	text = strings.ToLower(text)
-	for _, w := range []string{"gold", "gilt", "gilded", "silver", "silber", "zilver", "sølv", "argent", "electrum",
-		"hoard", "treasure", "schatz", "skat", "trésor", "goud", "guld", "dorure", "or massif"} {
-		if strings.Contains(text, w) {
-			return true
-		}
-	}
-	return false
+	base := slices.ContainsFunc(f.Materials, func(m find.Material) bool { return m.Code != "" })
+	return !base && (named("preciousCoins", text) || f.ObjectClass.Is("coin") && !named("baseCoins", text))
 }
 
 // groupsOf are the ids of finds that lay together with another, or are part of one.
@@ -116,16 +125,13 @@ func groupsOf(r *find.Report) map[string]bool {
 				out[f.ID], out[a.Find] = true, true
 			}
 		}
-		if f.Kind == "lot" && f.ObjectClass.Is("coin", "coin-group") {
+		if f.ObjectClass.Is("coin", "coin-group") && (f.Kind == "lot" || f.Count.HasValue() && f.Count.Min.Known() &&
+			f.Count.Min.Int() > 1) {
 			out[f.ID] = true
 		}
 	}
 	return out
 }
-
-// keepWords ask in words that a find be kept back, in notes and in columns that no field understands.
-var keepWords = []string{"embargo", "do not publish", "don't publish", "not for publication", "keep secret",
-	"confidential", "treasure case", "coroner", "gesperrt", "vertraulich", "geheim", "nicht veröffentlichen"}
 
 // askedToKeep reports whether the words of a find ask that it be kept back.
 func askedToKeep(f *find.Find) bool {
@@ -135,11 +141,5 @@ func askedToKeep(f *find.Find) bool {
 			text += "\n" + heading + " " + cell
 		}
 	}
-	text = strings.ToLower(text)
-	for _, w := range keepWords {
-		if strings.Contains(text, w) {
-			return true
-		}
-	}
-	return false
+	return speaksOf("silent", text)
 }

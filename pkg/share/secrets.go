@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
 
@@ -33,6 +34,7 @@ type secrets struct {
 	audience  Audience
 	long      map[uint64][]secret // by their first six letters
 	short     map[string]secret   // of three to five letters
+	near1     map[string]secret   // distinctive words with a letter left out, by what is left
 	uuids     map[string]secret   // ids without their prefix
 	figures   figures
 	positions []place         // of what the audience may not see
@@ -41,6 +43,7 @@ type secrets struct {
 	shown     map[string]bool // keys of words that the copy shows by right
 	handles   string          // keys of the handles that the copy shows
 	numbers   map[string]bool // numbers of finds that the copy keeps
+	number    string          // of the find whose texts are gathered
 	spots     []place         // one position of each spot
 	grids     []gridded       // positions in metres of every grid that has them
 	near      float64         // metres within which a spelling tells a position
@@ -67,7 +70,7 @@ var tellingLeaves = map[string]string{"finds.storagePlace": "storage", "finds.va
 // secretsOf gathers what an audience may not see. The copy may be nil.
 func secretsOf(ctx context.Context, source *find.Report, copied *Copied, a Audience) *secrets {
 	s := &secrets{ctx: ctx, audience: a, long: map[uint64][]secret{}, short: map[string]secret{},
-		uuids: map[string]secret{}, allowed: map[string]bool{}, shown: map[string]bool{},
+		near1: map[string]secret{}, uuids: map[string]secret{}, allowed: map[string]bool{}, shown: map[string]bool{},
 		numbers: map[string]bool{}, near: nearPublic}
 	if a == Landowner {
 		s.near = nearOwner
@@ -208,6 +211,9 @@ func (s *secrets) texts(source *find.Report) {
 		if s.stopped() {
 			return
 		}
+		if leaf == "finds.number" {
+			s.number = text
+		}
 		kind := telling[published().leaves[leaf]]
 		if kind == "" {
 			kind = tellingLeaves[leaf]
@@ -218,7 +224,10 @@ func (s *secrets) texts(source *find.Report) {
 			s.mixed(kind, pointer, text)
 		case "picture-name", "file-name":
 			base := path.Base(strings.ReplaceAll(text, `\`, "/"))
-			s.mixed(kind, pointer, strings.TrimSuffix(base, path.Ext(base)))
+			stem := strings.TrimSuffix(base, path.Ext(base))
+			if number := s.number; number == "" || !s.numbers[number] || !strings.HasPrefix(keyOf(number), keyOf(stem)) {
+				s.mixed(kind, pointer, stem) // a picture that is called like the number on its bag tells no more
+			}
 		case "name":
 			s.add(kind, pointer, text)
 			s.surnames(pointer, text)
@@ -243,6 +252,82 @@ func (s *secrets) surnames(pointer, name string) {
 	for _, part := range parts {
 		if len([]rune(part)) >= 4 {
 			s.add("name", pointer, part)
+			s.misspelt("name", pointer, part)
+		}
+		if rest, ok := strings.CutPrefix(part, "Mac"); ok && len(rest) >= 3 {
+			s.add("name", pointer, "Mc"+rest)
+		}
+	}
+}
+
+// misspelt notes a word that tells a name or a place by the forms it has with one letter left out, so that one
+// letter wrong, left out, put in or exchanged does not hide it.
+func (s *secrets) misspelt(kind, member, word string) {
+	key := keyOf(word)
+	if len(key) < 6 || known(word) || s.shown[key] {
+		return
+	}
+	x := secret{kind: kind, member: member, key: key}
+	for _, form := range lettersLeftOut(key) {
+		if _, taken := s.near1[form]; !taken {
+			s.near1[form] = x
+		}
+	}
+}
+
+// lettersLeftOut are a word and its forms with one letter left out.
+func lettersLeftOut(key string) []string {
+	out := []string{key}
+	for i := range key {
+		out = append(out, key[:i]+key[i+1:])
+	}
+	return out
+}
+
+// letterFigures are figures that stand for letters.
+var letterFigures = strings.NewReplacer("0", "o", "1", "l", "3", "e", "4", "a", "5", "s", "7", "t", "8", "b")
+
+// slips finds words that are a name or a place but for one letter.
+func (s *secrets) slips(text string, add func(kind, member string, at, to int)) {
+	if len(s.near1) == 0 {
+		return
+	}
+	for at := 0; at < len(text); {
+		size := strings.IndexFunc(text[at:], notInWord)
+		if size < 0 {
+			size = len(text) - at
+		}
+		word := text[at : at+size]
+		if size >= 5 && size <= 40 {
+			key := keyOf(word)
+			if strings.ContainsAny(key, "01234578") && strings.Trim(key, "0123456789") != "" {
+				key = letterFigures.Replace(key)
+			}
+			s.slip(key, word, at, at+size, add)
+		}
+		at += size
+		for at < len(text) {
+			r, n := utf8.DecodeRuneInString(text[at:])
+			if !notInWord(r) {
+				break
+			}
+			at += n
+		}
+	}
+}
+
+func (s *secrets) slip(key, word string, at, to int, add func(kind, member string, at, to int)) {
+	if own := keyOf(word); len(key) < 5 || s.shown[own] || strings.Contains(s.handles, own) {
+		return
+	}
+	for _, form := range lettersLeftOut(key) {
+		x, ok := s.near1[form]
+		if !ok || len(form) < len(key) && len(form) < len(x.key)-1 {
+			continue
+		}
+		if vocabulary.EditDistance(key, x.key) <= 1 && !known(word) {
+			add(x.kind, x.member, at, to)
+			return
 		}
 	}
 }
@@ -336,17 +421,11 @@ var everyday = sync.OnceValue(func() map[string]bool {
 	for _, list := range vocabulary.Lists() {
 		for _, c := range vocabulary.Get(list).Concepts {
 			out[keyOf(c.Code)] = true
-			for _, text := range c.PrefLabel {
-				addWords(out, text)
-				out[keyOf(text)] = true
-			}
-			for _, texts := range c.AltLabel {
-				for _, text := range texts {
-					addWords(out, text)
-					out[keyOf(text)] = true
-				}
-			}
 		}
+		eachLabel([]string{list}, func(text string) {
+			addWords(out, text)
+			out[keyOf(text)] = true
+		})
 	}
 	return out
 })

@@ -20,6 +20,9 @@ import (
 // find, and the names of its sheets. Nobody knows what these tell, so that every short text of them that
 // is no everyday word counts as a name.
 func (s *secrets) kept(source *find.Report) {
+	if s.audience.coarse() {
+		s.fileName("/title", source.Title) // a track is called after its field
+	}
 	for i, note := range source.Notes {
 		text := noteHead().ReplaceAllString(note, "")
 		for part := range strings.SplitSeq(text, " | ") {
@@ -97,20 +100,12 @@ func kindOfHeading(head string) string {
 	return ""
 }
 
-// headingKinds are words of headings under which a person or a place stands; common practice, no source.
+// headingKinds are words of headings under which a person or a place stands.
 var headingKinds = sync.OnceValue(func() map[string]string {
 	out := map[string]string{}
-	for kind, words := range map[string]string{
-		"name": "owner landowner farmer tenant occupier landlord permission perm holder granted mate mates with buddy buddies partner contact recorder " +
-			"identified photo photographer buyer sold seller finder detectorist who name eigentümer grundeigentümer grundbesitzer besitzer pächter bauer " +
-			"landwirt finder melder käufer propriétaire fermier exploitant agriculteur acheteur lodsejer ejer forpagter bonde boer eigenaar " +
-			"grondeigenaar pachter koper vinder markägare ägare arrendator lantbrukare grunneier gårdbruker eier finner " +
-			"właściciel rolnik dzierżawca znalazca address adresse adres",
-		"place": "field farm site location parish village where place land estate plot spot area county fundort fundstelle flur gemarkung gemeinde " +
-			"acker ort commune terrain parcelle perceel akker plaats vindplaats mark sted gård sogn socken plats åker gmina pole działka miejsce",
-	} {
-		for word := range strings.FieldsSeq(words) {
-			out[keyOf(word)] = kind
+	for kind, list := range map[string]string{"name": "people", "place": "places"} {
+		for word := range wordSet(list) {
+			out[word] = kind
 		}
 	}
 	return out
@@ -176,6 +171,10 @@ func (s *secrets) distinctive(kind, member, name string) {
 	for _, word := range wordsIn(name) {
 		if len([]rune(word)) >= 5 && !known(word) {
 			s.add(kind, member, word)
+			s.misspelt(kind, member, word)
+			if stem, ok := strings.CutSuffix(word, "y"); ok {
+				s.add(kind, member, stem+"ies")
+			}
 		}
 	}
 }
@@ -261,21 +260,6 @@ var knownWords = sync.OnceValue(func() map[string]bool {
 		all(things)
 	}
 	read(schema.Headings())
-	addWords(out, landscape)
+	maps.Copy(out, landscapeWords())
 	return out
 })
-
-// landscape are words of fields and logs that many have, and that tell none of them; common practice, no source.
-const landscape = "field fields meadow piece close croft hill wood woods farm acre acres paddock common green ground land lands lane road long short great " +
-	"little big small upper lower top bottom north south east west northern southern eastern western middle far near new old furlong house home mill " +
-	"church bridge brook river stream pond lake marsh moor heath park garden yard orchard barn gate hedge stubble plough ploughed pasture grass wheat " +
-	"barley maize beach shore strand path corner side bank ridge valley village stone sand clay flint chalk black white red brown grey castle abbey " +
-	"feld felder acker äcker wiese wald berg hof garten bach kirche mühle weg wege moor heide groß gross großes klein kleines lang langer hoher hohes alt alter altes " +
-	"neu neues ober unter hinter vorder breite kamp koppel stück champ champs pré prés bois ferme terre terres chemin grand grande petit petite vieux vieille haut bas " +
-	"moulin église rivière jardin veld akker weide bos boerderij hoeve kerk molen weg beek grote kleine oude nieuwe lange hoge lage mark eng skov gård kirke " +
-	"mølle vej bakke store lille gamle nye lange høj åker äng skog kyrka kvarn väg backe stora lilla gamla nya jorde jordet pole pola las łąka droga wieś stary nowy duży mały " +
-	"finds find log logs list season report copy final sheet sheets book data detecting detector metal club export backup test draft version year years day days summer winter " +
-	"spring autumn monday tuesday wednesday thursday friday saturday sunday january february march april june july august september october november december " +
-	"fund funde liste saison bericht kopie tabelle trouvailles carnet sorties fouilles lijst vondsten seizoen fundliste fynd lista säsong znaleziska sezon sezony " +
-	"total totals sum note notes all none yes no not rain rained raining sunny sun cloudy dry wet cold warm hot windy frost snow fog good bad fair poor " +
-	"morning afternoon evening night weather mood signal programme program tone depth size weight deep shallow clean cleaned heavy light soft hard"

@@ -27,7 +27,7 @@ const (
 	month    = "month"
 	year     = "year"
 	band     = "band" // within or below the plough depth
-	step     = "step" // in steps of a tenth
+	step     = "step" // in steps of 1, 2 and 5
 	codes    = "codes"
 )
 

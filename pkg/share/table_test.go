@@ -383,22 +383,22 @@ func TestNarrowings(t *testing.T) {
 	}
 }
 
-// Weights and sizes widen to the steps around them, and twice is once. The steps are the series E24 of IEC
-// 60063.
+// Weights and sizes widen to the steps around them, and twice is once. The steps are those of 1-2-5
+// (ISO 3, rounded).
 func TestSteps(t *testing.T) {
 	for v := 0.01; v < 5000; v *= 1.0173 {
 		q := &find.Quantity{Min: find.Float(v), Max: find.Float(v), Unit: "g"}
 		once := inSteps(q)
-		if low, high := once.Min.Float(), once.Max.Float(); low > v+1e-9 || high < v-1e-9 || high/low > 1.22 || low >= high {
+		if low, high := once.Min.Float(), once.Max.Float(); low > v+1e-9 || high < v-1e-9 || high/low > 2.5+1e-9 || low >= high {
 			t.Fatalf("%v becomes %v to %v", v, low, high)
 		}
 		if twice := inSteps(once); twice.Min != once.Min || twice.Max != once.Max {
 			t.Fatalf("%v: twice is not once: %v, %v", v, once, twice)
 		}
 	}
-	if q := inSteps(&find.Quantity{Min: find.Float(5.1), Max: find.Float(5.1)}); q.Min.String() != "5.1" ||
-		q.Max.String() != "5.6" {
-		t.Errorf("5.1 becomes %v", q)
+	if q := inSteps(&find.Quantity{Min: find.Float(5), Max: find.Float(5)}); q.Min.String() != "5" ||
+		q.Max.String() != "10" {
+		t.Errorf("5 becomes %v", q)
 	}
 }
 

@@ -73,16 +73,26 @@ func (x *References) AddPerson(text string) {
 	p := find.Person{ID: text}
 	if !ownID(text, "person") {
 		p.ID = free("person", func(id string) bool { return x.report.Person(id) != nil })
-		if strings.ContainsAny(text, " \t") {
-			p.Name = text
-		} else {
+		if madeUp(text) {
 			p.Handle = text
+		} else {
+			p.Name = text
 		}
 	}
 	x.forget()
 	x.people[key] = p.ID
 	x.people[p.ID] = p.ID
 	x.report.People = append(x.report.People, p)
+}
+
+// madeUp reports whether a text that names a person is a handle by its looks: one word with a figure or an
+// underscore in it, or all small with a hyphen. One plain word is a name as well as two are, and goes to nobody
+// without consent.
+func madeUp(text string) bool {
+	if strings.ContainsAny(text, " \t.") {
+		return false
+	}
+	return strings.ContainsAny(text, "0123456789_") || strings.Contains(text, "-") && strings.ToLower(text) == text
 }
 
 // AddPermission makes a permission of a text that names none so far.

@@ -1,0 +1,258 @@
+package share
+
+import (
+	"bufio"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/schema"
+)
+
+// attacked is the log of testdata/words.txt.
+func attacked(name string) *find.Report {
+	r := fieldAt([2]float64{53.4836, -1.2284}, [2]float64{53.4836, -1.2284})
+	r.People = []find.Person{{ID: "person-1", Name: "Agnes Thistlewood"}}
+	r.Permissions[0].Place.Name, r.Permissions[0].GrantedBy = "Rookery Piece", "person-1"
+	r.Finds[0].Name, r.Finds[0].ObjectClass = name, &find.Term{Code: "buckle"}
+	r.Finds[0].Materials[0].Code = "copper-alloy"
+	return r
+}
+
+// told is the name that an audience gets of the first find, after the search has taken out what leaks.
+func told(t *testing.T, source *find.Report, a Audience) string {
+	t.Helper()
+	c, err := Copy(t.Context(), source, Options{Audience: a})
+	if err != nil {
+		t.Fatal(err)
+	}
+	spans, err := Spans(t.Context(), source, c, a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	HoldBack(c, spans)
+	for _, f := range c.Report.Finds {
+		if c.Back[f.ID] == source.Finds[0].ID {
+			return f.Name
+		}
+	}
+	return ""
+}
+
+// What was tried on copies, each spelling by itself: it goes to nobody, to the expert, or to all.
+func TestWordsThatTell(t *testing.T) {
+	file, err := os.Open("testdata/words.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	for lines := bufio.NewScanner(file); lines.Scan(); {
+		who, text, ok := strings.Cut(lines.Text(), "\t")
+		if !ok {
+			continue
+		}
+		source := attacked(text)
+		for _, a := range []Audience{Public, Club, Expert} {
+			want := who == "all" || who == "expert" && a == Expert
+			if a == Club && who == "expert" {
+				continue // some of them have a year, which the club may see
+			}
+			if got := told(t, source, a); (got == text) != want {
+				t.Errorf("%q for %s: it gets %q", text, a, got)
+			}
+		}
+	}
+}
+
+// Figures may not be spread over the texts of a find either.
+func TestFiguresInSeveralTexts(t *testing.T) {
+	source := attacked("buckle 5126")
+	source.Finds[0].Type, source.Finds[0].Description = "9879", "worn"
+	c, err := Copy(t.Context(), source, Options{Audience: Expert})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range c.Report.Finds {
+		if strings.Contains(f.Name, "5126") && f.Type == "9879" {
+			t.Errorf("both halves go: %q, %q", f.Name, f.Type)
+		}
+	}
+	if len(c.Doubts) == 0 {
+		t.Error("nothing is said of it")
+	}
+}
+
+// One open find tells no other find of its land finer; a secret one bears no link to that land.
+func TestOneSizeALand(t *testing.T) {
+	source := fieldAt([2]float64{53.4836, -1.2284}, [2]float64{53.4837, -1.2284}, [2]float64{53.4838, -1.2284})
+	source.Outings = []find.Outing{{ID: "outing-1", Permission: "permission-1", Date: "2026-04-01"}}
+	for i, how := range []string{"open", "coarse", "restricted"} {
+		source.Finds[i].Sensitivity, source.Finds[i].Outing = how, ""
+	}
+	for _, a := range []Audience{Club, Public} {
+		c, err := Copy(t.Context(), source, Options{Audience: a})
+		if err != nil {
+			t.Fatal(err)
+		}
+		grids := map[string]string{}
+		for _, f := range c.Report.Finds {
+			n := c.labels[c.Back[f.ID]]
+			grids[n] = f.Generalised["/position"]
+			if n == "3" && f.Permission != "" {
+				t.Errorf("%s: the secret find says which land it is of", a)
+			}
+		}
+		if grids["1"] != "grid-0.1" || grids["2"] != "grid-0.1" || grids["3"] != "grid-1" {
+			t.Errorf("%s: %v", a, grids)
+		}
+	}
+	source.Finds[1].Sensitivity, source.Finds[2].Sensitivity = "open", "open"
+	if c, err := Copy(t.Context(), source, Options{Audience: Public}); err != nil || c.Circles()[0].Grid != "grid-0.01" {
+		t.Errorf("all are open: %v, %v", c.Circles(), err)
+	}
+}
+
+// Fields round the corner of four cells, each under its own name, are one land.
+func TestNeighboursAreOneLand(t *testing.T) {
+	source := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.5001, -1.2001}, [2]float64{52.4999, -1.1999})
+	for i, name := range []string{"Long Furlong", "Chapel Piece", "Fair Ground"} {
+		id := fmt.Sprintf("permission-%d", i+1)
+		if i > 0 {
+			source.Permissions = append(source.Permissions, find.Permission{ID: id, Place: &find.Place{Name: name}})
+		}
+		source.Finds[i].Permission = id
+	}
+	c, err := Copy(t.Context(), source, Options{Audience: Public})
+	if err != nil || len(c.Circles()) != 1 {
+		t.Errorf("%d circles, %v", len(c.Circles()), err)
+	}
+}
+
+// Where a find is kept back from an expert or the club without a word, no gap in the numbers tells of it.
+func TestNoGapInNumbers(t *testing.T) {
+	source := fieldAt([2]float64{52.51, -1.22}, [2]float64{52.51, -1.22}, [2]float64{52.51, -1.22})
+	source.Finds[1].EmbargoUntil = "2030-01-01"
+	for _, a := range []Audience{Expert, Club} {
+		c, err := Copy(t.Context(), source, Options{Audience: a, Day: "2026-05-01"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var numbers []string
+		for _, f := range c.Report.Finds {
+			numbers = append(numbers, f.Number)
+		}
+		if slices.Sort(numbers); !slices.Equal(numbers, []string{"1", "2"}) {
+			t.Errorf("%s sees the numbers %v", a, numbers)
+		}
+	}
+}
+
+// What may be treasure by its kind, its mark, its number or its words is in no public copy.
+func TestTreasureByKind(t *testing.T) {
+	for name, change := range map[string]func(f *find.Find){
+		"groat":             func(f *find.Find) { f.Name, f.Materials = "groat", nil },
+		"hammered coin":     func(f *find.Find) { f.Name, f.Materials = "hammered coin", nil },
+		"sceatta":           func(f *find.Find) { f.Name, f.Materials = "sceatta", nil },
+		"coin":              func(f *find.Find) { f.Name, f.Materials, f.ObjectClass = "coin", nil, &find.Term{Code: "coin"} },
+		"ring of AR":        func(f *find.Find) { f.Name = "ring of AR" },
+		"Ag 925":            func(f *find.Find) { f.Materials = []find.Material{{Term: find.Term{Verbatim: "Ag 925"}}} },
+		"unreadable":        func(f *find.Find) { f.Materials = []find.Material{{Term: find.Term{Verbatim: "shiny"}}} },
+		"palstave":          func(f *find.Find) { f.Name = "palstave" },
+		"socketed axe":      func(f *find.Find) { f.Name = "bronze axe, socketed axe" },
+		"declared treasure": func(f *find.Find) { f.Disposition = &find.Term{Code: "declared-treasure"} },
+		"treasure case":     func(f *find.Find) { f.Columns = map[string]string{"Status": "treasure case"} },
+		"several coins": func(f *find.Find) {
+			f.Name, f.ObjectClass = "Roman coins", &find.Term{Code: "coin"}
+			f.Count = &find.Quantity{Min: find.Int(12), Max: find.Int(12)}
+		},
+		"human skull": func(f *find.Find) { f.Name = "human skull fragment" },
+		"dog tag":     func(f *find.Find) { f.Name = "dog tag" },
+	} {
+		source := fieldAt([2]float64{52.51, -1.22}, [2]float64{52.51, -1.22})
+		change(source.Finds[0])
+		c, err := Copy(t.Context(), source, Options{Audience: Public, Day: "2026-05-01"})
+		if err != nil || len(c.Report.Finds) != 1 {
+			t.Errorf("%s: %d finds, %v", name, len(c.Report.Finds), err)
+		}
+	}
+	for _, name := range []string{"short nail", "halfpenny", "buckle"} {
+		source := fieldAt([2]float64{52.51, -1.22})
+		source.Finds[0].Name, source.Finds[0].Materials[0].Code = name, "copper-alloy"
+		if c, err := Copy(t.Context(), source, Options{Audience: Public}); err != nil || len(c.Report.Finds) != 1 {
+			t.Errorf("%s is kept back: %v", name, err)
+		}
+	}
+}
+
+// The club gets no title, no handle that nobody chose for it, no clock, no numbers of others; nobody gets what
+// the file says of itself in words of its own.
+func TestWhatTheClubGets(t *testing.T) {
+	source := attacked("buckle")
+	f := source.Finds[0]
+	source.Title, source.Reuse, source.VocabularyVersion = "Rookery Piece 2 March", "ROOKERY-1", "Rookery.1"
+	source.People = append(source.People, find.Person{ID: "person-2", Handle: "Harold"})
+	f.Finder, f.OtherNumbers = "person-2", []find.OtherNumber{{Number: "HP-2026-001"}}
+	f.Recorded = &find.Recorded{At: "2026-04-02T10:11:12Z"}
+	for _, a := range []Audience{Club, Expert, Public} {
+		c, err := Copy(t.Context(), source, Options{Audience: a})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for format, data := range encodings(t, c.Report) {
+			for _, text := range []string{"Rookery", "ROOKERY", "Harold", "HP-2026", "10:11"} {
+				if strings.Contains(string(data), text) {
+					t.Errorf("%s for %s has %s", format, a, text)
+				}
+			}
+		}
+	}
+	source.People[1].Consents = []find.Consent{{Audience: "club"}}
+	c, err := Copy(t.Context(), source, Options{Audience: Club})
+	if err != nil || !slices.ContainsFunc(c.Report.People, func(p find.Person) bool { return p.Handle == "Harold" }) {
+		t.Errorf("the handle was passed for the club, and it does not get it: %v", err)
+	}
+}
+
+// Region and country are told in words of the published list only.
+func TestDistrictsOfTheList(t *testing.T) {
+	for _, c := range []struct{ region, country, want string }{
+		{"North Yorkshire", "England", "North Yorkshire England"}, {"Yorkshire", "GB", "Yorkshire GB"},
+		{"Thistle Lane end behind Home Farm", "GB", " GB"}, {"51260 98790", "England Rook", ""},
+		{"Schleswig-Holstein", "Deutschland", "Schleswig-Holstein Deutschland"}, {"SK5198", "", ""}, {"Wath, Rookery side", "", ""},
+	} {
+		source := attacked("buckle")
+		source.Finds[0].Place = &find.Place{Region: c.region, Country: c.country}
+		copied, err := Copy(t.Context(), source, Options{Audience: Public, District: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range copied.Report.Finds {
+			if copied.Back[f.ID] != source.Finds[0].ID {
+				continue
+			}
+			got := ""
+			if f.Place != nil {
+				got = f.Place.Region + " " + f.Place.Country
+			}
+			if got != c.want {
+				t.Errorf("%q, %q is told as %q, want %q", c.region, c.country, got, c.want)
+			}
+		}
+	}
+}
+
+// The lists can be read.
+func TestListsAreRead(t *testing.T) {
+	for list, words := range tellingWords() {
+		if len(words) == 0 {
+			t.Errorf("the list %s of schema/data/telling.json is empty", list)
+		}
+	}
+	rows, err := schema.Rows[region]("regions")
+	if err != nil || len(rows) < 10 {
+		t.Errorf("schema/data/regions.json: %d rows, %v", len(rows), err)
+	}
+}

@@ -1,0 +1,166 @@
+package share
+
+import (
+	"html"
+	"net/url"
+	"strings"
+	"unicode"
+
+	"github.com/findslip/findslip/pkg/edtf"
+)
+
+// Words that go to somebody who sees places by cells may tell a place in more spellings than anybody can
+// list. So it is the other way round: figures pass where they are a year, a measure with its unit or a small
+// number, and what else looks like a place, an address or a code is withheld by its form alone.
+
+// mostFigures is how many figures of no known meaning one text may have, and mostOfFind all texts of one
+// find together: four of an easting tell ten metres of a square, and need four of a northing beside them.
+const (
+	mostFigures = 4
+	mostOfFind  = 6
+)
+
+// The forms in which figures pass.
+var (
+	passYears    = later(`(?i)\b(?:(?:c|ca|circa|ad|um|n|v|omkr|vers)\.? ?)?1\d{3}(?:s|er|ern|'s|-talet|-tallet)?(?: ?[-–/] ?(?:1\d{3}|20[0-4]\d|\d{2}\b))?(?:s|\?|~)?|\b20[0-4]\d\b|\b\d{1,4} ?(?:AD|BC|BCE|CE|v\. ?Chr|n\. ?Chr|v\.Chr\.|n\.Chr\.)`)
+	passMeasures = later(`(?i)(?:\b\d{1,3}(?:[.,]\d{1,3})? ?[x×*] ?){0,2}\b\d{1,3}(?:[.,]\d{1,3})? ?(?:mm|cm|in\b|inch(?:es)?|"|″|g\b|gr\b|grams?|gramm|grammes?|gram\b|kg|oz|ct\b|carat|karat|%|st\b|nd\b|rd\b|th\b|pcs?\b|stk\b|stück\b)`)
+)
+
+// The forms that tell a place or lead to one.
+var (
+	webForm   = later(`(?i)://|\bwww\.|\b[\pL\d-]+\.(?:[\pL\d-]+\.)*\pL{2,}/\S|///`)
+	threeForm = later(`(?:^|[^\pL.])\pL{3,}\.\pL{3,}\.\pL{3,}(?:$|[^\pL.])`)
+	gridForm  = later(`(?i)\b[a-hj-z]{1,2} ?\d{2} ?\d{2}\b|\b[a-r]{2}\d{2}[a-x]{2}(?:\d{2})?\b`)
+	farForm   = later(`(?:^|\D)\d{0,3}[.,·]\d{4,}|\b\d+[.,·]\d{3}\b.*\b\d+[.,·]\d{3}\b`)
+	wayForm   = later(`(?i)\b(?:\d+(?:[.,]\d+)?|ten|twenty|thirty|forty|fifty|sixty|hundred|few|zehn|zwanzig|dreißig|vierzig|fünfzig|hundert|paar|vingt|cinquante|cent|twintig|vijftig|honderd) ?(?:m|met(?:re|er)s?|mètres?|meter|yards?|yds?|paces?|steps?|feet|ft|km|miles?|schritte?|stappen|pas|skridt|steg|kroków|minutes'?|mins?)\b\W{0,3}(?:(?:to the|in|im|nach|au|vers|mod|åt) )?(?:due )?(?:n|s|e|w|o|ne|nw|se|sw|no|so|nnw|nne|north|south|east|west|northeast|northwest|southeast|southwest|nördlich|südlich|östlich|westlich|nord|sud|süd|est|ouest|syd|øst|vest|öst|väst|from|of|off|past|behind|beyond|before|inside|left|right|von|vom|hinter|vor|de|du|des|van|fra|från|od|away)\b`)
+	spelled   = later(`(?i)\b(?:(?:zero|nought|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|seventeen|eighteen|nineteen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|double|triple|null|eins|ein|zwei|zwo|drei|vier|fünf|fuenf|sechs|sieben|acht|neun|nul|een|twee|drie|vijf|zes|zeven|negen|zéro|deux|trois|quatre|cinq|sept|huit|neuf|tre|fire|fem|seks|syv|otte|ni|noll|ett|två|fyra|sju|åtta|nio|\pL*und(?:zwanzig|dreißig|dreissig|vierzig|fünfzig|fuenfzig|sechzig|siebzig|achtzig|neunzig)|alfa|alpha|bravo|charlie|delta|echo|foxtrot|golf|hotel|juliett|kilo|lima|mike|november|oscar|papa|quebec|romeo|sierra|tango|uniform|victor|whiskey|x-ray|yankee|zulu|point|dot|decimal|komma|comma|virgule|and|und)(?:[\s,.-]+|$)){3,}`)
+	degrees   = later(`(?i)[°º˚]|\d\s*(?:degrees?|deg|grad|graden|grader|degrés?|gon)\b`)
+	kept      = later(`\b\p{Lu}{2,}-\p{Lu}*\d[\p{Lu}\d]*\b`)
+	nearForm  = later(`(?i:\b(?:near|beside|behind|opposite|next to|close to|outside|north of|south of|east of|west of|bei|nahe|près de|nabij|ved|nær|vid|nära|koło))\s+(?:(?i:the|der|dem|la|le|de|het)\s+)?\p{Lu}|\pL{2,}-(?i:upon|on|under|by|le|next|sur|sous|lès|am|an|bei|ob|aan|op)-(?:(?i:the|der)-)?\pL{3,}`)
+	century   = later(`^[cC]\.?\d{1,2}(?:st|nd|rd|th)?$`)
+	glued     = later(`(?i)(?:zero|one|two|three|four|five|six|seven|eight|nine){3,}`)
+)
+
+// doubtful says what in a text may tell a place, empty for nothing.
+func doubtful(text string) (why string, figures int) {
+	text = html.UnescapeString(text)
+	if open, err := url.PathUnescape(text); err == nil {
+		text = open
+	}
+	if spelled().MatchString(text) || glued().MatchString(text) {
+		return "figures written as words", 0
+	}
+	text = figuresText(text)
+	switch {
+	case webForm().MatchString(text):
+		return "an address of the web", 0
+	case threeForm().MatchString(text):
+		return "three words with points between them", 0
+	case farForm().MatchString(text):
+		return "a figure with many decimals", 0
+	case wayForm().MatchString(text):
+		return "a way from somewhere", 0
+	case degrees().MatchString(text):
+		return "an angle", 0
+	case nearForm().MatchString(text):
+		return "a place that it lay near", 0
+	case kept().MatchString(text):
+		return "a number under which somebody else keeps it", 0
+	}
+	text = passMeasures().ReplaceAllString(passYears().ReplaceAllString(text, " "), " ")
+	for w := range strings.FieldsFuncSeq(text, func(r rune) bool {
+		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune("-_:.+/=", r)
+	}) {
+		if codeLike(w) {
+			return "a word of letters and figures", 0
+		}
+	}
+	figures = countDigits(text)
+	if gridForm().MatchString(text) {
+		return "a letter or two with four figures", figures
+	}
+	if figures > mostFigures {
+		return "more figures than a small number has", figures
+	}
+	return "", figures
+}
+
+// codeLike reports whether a word goes to and fro between letters and figures, as codes of places and of
+// letters do.
+func codeLike(word string) bool {
+	word = strings.Trim(word, `.,;:()[]'"?!`)
+	if len(word) < 5 || century().MatchString(word) {
+		return false
+	}
+	turns, digits, letters, last := 0, 0, 0, 0
+	for _, r := range word {
+		kind := 0
+		switch {
+		case unicode.IsDigit(r):
+			kind = 1
+			digits++
+		case unicode.IsLetter(r):
+			kind = 2
+			letters++
+		}
+		if kind != 0 && last != 0 && kind != last {
+			turns++
+		}
+		if kind != 0 {
+			last = kind
+		}
+	}
+	return turns >= 2 && digits >= 1 || strings.Contains(word, "+") && digits > 0 && letters > 0 ||
+		strings.HasSuffix(word, "=")
+}
+
+// mayTell reports whether a text that the table keeps may stand in a copy of which the places are cells. What may
+// not is noted for the owner.
+func (c *copier) mayTell(n *node, text string) bool {
+	if !c.o.Audience.coarse() || c.o.Policy.passes(text) {
+		return true
+	}
+	class := published().leaves[n.path]
+	switch class {
+	case "label", "number", "sensitivity", "consent":
+		return true // in closed forms, or looked at when the copy is ordered
+	case "dating", "other-dating", "day", "outing-day", "leave":
+		if d, err := edtf.Parse(text); err == nil {
+			from, to, open, open2 := d.Span()
+			return (open || plainYear(from.Year)) && (open2 || plainYear(to.Year))
+		}
+	}
+	why, figures := doubtful(text)
+	if strings.HasSuffix(n.path, ".verbatim") && figures <= mostFigures {
+		figures = 0 // of a measure, mostly, which goes as well
+	}
+	if c.figures += figures; why == "" && figures > 0 && c.figures > mostOfFind {
+		why = "more figures than a small number has, in several texts together"
+	}
+	if why != "" {
+		c.out.Doubts = append(c.out.Doubts, Doubt{Find: c.label, Member: n.path, Why: why})
+	}
+	return why == ""
+}
+
+func plainYear[T int | int64](year T) bool { return year > -10_000 && year < 2100 }
+
+// A Doubt is a text that was withheld because it may tell a place. It is named and never quoted.
+type Doubt struct {
+	Find   string // its number or name in the source; empty: the text is of no find
+	Member string
+	Why    string
+}
+
+// passes reports whether the owner has passed a text for everybody.
+func (p *Policy) passes(text string) bool {
+	if p == nil {
+		return false
+	}
+	for _, w := range p.Words {
+		if keyOf(w) == keyOf(text) {
+			return true
+		}
+	}
+	return false
+}

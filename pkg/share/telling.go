@@ -1,0 +1,93 @@
+package share
+
+import (
+	"strings"
+	"sync"
+
+	"github.com/findslip/findslip/schema"
+)
+
+// tellingWords are the lists of schema/data/telling.json; where they cannot be read they are empty, and
+// their test fails.
+var tellingWords = sync.OnceValue(func() map[string][]string {
+	type lists struct {
+		Landscape     []string `json:"landscape"`
+		People        []string `json:"people"`
+		Places        []string `json:"places"`
+		Silent        []string `json:"silent"`
+		Precious      []string `json:"precious"`
+		PreciousMarks []string `json:"preciousMarks"`
+		PreciousCoins []string `json:"preciousCoins"`
+		BaseCoins     []string `json:"baseCoins"`
+		Prehistoric   []string `json:"prehistoric"`
+		Remains       []string `json:"remains"`
+		Small         []string `json:"small"`
+		Licences      []string `json:"licences"`
+	}
+	t, err := schema.Table[lists]("telling")
+	if err != nil {
+		return nil
+	}
+	return map[string][]string{"landscape": t.Landscape, "people": t.People, "places": t.Places, "silent": t.Silent,
+		"precious": t.Precious, "preciousMarks": t.PreciousMarks, "preciousCoins": t.PreciousCoins,
+		"baseCoins": t.BaseCoins, "prehistoric": t.Prehistoric, "small": t.Small, "remains": t.Remains, "licences": t.Licences}
+})
+
+// wordSet is one of the lists as a set of keys.
+func wordSet(list string) map[string]bool {
+	out := map[string]bool{}
+	for _, text := range tellingWords()[list] {
+		addWords(out, text)
+	}
+	return out
+}
+
+// speaksOf reports whether a text has one of a list of words: as a whole word, and where that has five letters
+// or more also within another.
+func speaksOf(list, text string) bool {
+	text = spaced(text)
+	for _, w := range keysOf(list) {
+		if strings.Contains(text, " "+w+" ") || strings.Contains(text, " "+w+"s ") ||
+			len(w) >= 5 && strings.Contains(text, w) || list != "preciousMarks" && strings.Contains(text, " "+w) && len(w) == 4 {
+			return true
+		}
+	}
+	return false
+}
+
+// named reports whether a text has one of a list of words as a whole word.
+func named(list, text string) bool {
+	text = spaced(text)
+	for _, w := range keysOf(list) {
+		if strings.Contains(text, " "+w+" ") || list != "preciousMarks" && strings.Contains(text, " "+w+"s ") {
+			return true
+		}
+	}
+	return false
+}
+
+var keysOf = func() func(list string) []string {
+	all := sync.OnceValue(func() map[string][]string {
+		out := map[string][]string{}
+		for list, words := range tellingWords() {
+			for _, w := range words {
+				out[list] = append(out[list], strings.TrimSpace(spaced(w)))
+			}
+		}
+		return out
+	})
+	return func(list string) []string { return all()[list] }
+}()
+
+// spaced is a text folded word by word, with a blank around each.
+func spaced(text string) string {
+	var b strings.Builder
+	b.WriteByte(' ')
+	for _, w := range strings.FieldsFunc(text, notInWord) {
+		b.WriteString(keyOf(w))
+		b.WriteByte(' ')
+	}
+	return b.String()
+}
+
+func notInWord(r rune) bool { return strings.ContainsRune(" \t\n,;:/()[]-–?!.\"'’&+", r) }
