@@ -34,14 +34,15 @@ const base = "https://w3id.org/findslip/1/"
 // Draft is the identifier of the dialect that every schema is written in.
 const Draft = "https://json-schema.org/draft/2020-12/schema"
 
-//go:embed report.schema.json find.schema.json notices.schema.json policy.schema.json profile.schema.json simple.schema.json
+//go:embed report.schema.json find.schema.json notices.schema.json policy.schema.json profile.schema.json
+//go:embed settings.schema.json simple.schema.json
 var texts embed.FS
 
 // names are the short names of the schemas, in the order in which they are published.
-var names = []string{"report", "find", "notices", "policy", "profile", "simple"}
+var names = []string{"report", "find", "notices", "policy", "profile", "settings", "simple"}
 
-// Names returns the short names of the schemas: report, find, notices, policy, profile, simple. The caller owns the
-// slice.
+// Names returns the short names of the schemas: report, find, notices, policy, profile, settings, simple. The
+// caller owns the slice.
 func Names() []string { return slices.Clone(names) }
 
 // Text returns the published bytes of the schema with the short name, and whether there is one. The

@@ -144,7 +144,7 @@ func (p *program) schemaCommand() *cobra.Command {
 		Use:   "schema [" + strings.Join(names, "|") + "]",
 		Short: "Print a JSON Schema of the format, or its JSON-LD context",
 		Long: `schema prints the JSON Schema (2020-12) of a report, of one find, of the notices report, of a
-policy of sharing or of a profile; and, as context, the JSON-LD 1.1 context with which a report is linked data.`,
+policy of sharing, of a profile or of settings; and, as context, the JSON-LD 1.1 context with which a report is linked data.`,
 		Example: `  findslip schema find
   findslip schema context >context.jsonld`,
 		ValidArgs: names,

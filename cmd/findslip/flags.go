@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -68,6 +69,8 @@ type inputFlags struct {
 	readingFlags
 	from, columns, sheet, encoding, asOf, reportID, pictures, protected string
 	settings                                                            []string
+	noSettings                                                          bool
+	settingsFile                                                        string
 }
 
 func (f *inputFlags) add(c *cobra.Command) {
@@ -84,11 +87,22 @@ func (f *inputFlags) add(c *cobra.Command) {
 		"folder that the pictures named in the report lie in (default: not looked at)")
 	c.Flags().StringVar(&f.protected, "protected", "",
 		"GeoJSON file of protected areas, as the authority gives them out, to look whether finds lie in or near them (default: not checked)")
+	c.Flags().StringVar(&f.settingsFile, "settings", "",
+		"settings file, as findslip columns --ask writes it (default: the one beside the log)")
+	c.Flags().BoolVar(&f.noSettings, "no-settings", false, "do not use the settings file beside the log")
 	c.Flags().StringVar(&f.reportID, "report-id", "", "id of the report where the input has none: urn:uuid:...")
 }
 
 func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 	o := pipeline.Options{Stdin: p.in, Unfinished: p.unfinished, ReportID: f.reportID, Limits: p.limits}
+	if f.noSettings && f.settingsFile != "" {
+		return o, errors.New("--settings and --no-settings do not go together")
+	}
+	if !f.noSettings {
+		o.Beside = &pipeline.Beside{File: f.settingsFile, Say: func(text string) { // even when it is to be quiet
+			fmt.Fprintln(p.err, render.Clean(text))
+		}}
+	}
 	var err error
 	if o.Read, err = f.readingFlags.options(); err != nil {
 		return o, err

@@ -32,6 +32,7 @@ type program struct {
 	in         io.Reader
 	out, err   io.Writer
 	quiet      bool
+	asks       bool // the input counts as a terminal
 	limits     limit.Limits
 	unfinished *pipeline.Unfinished
 	pictures   func() error // closes the folder of the pictures, if one was opened

@@ -16,15 +16,19 @@ import (
 func (p *program) columnsCommand() *cobra.Command {
 	var in inputFlags
 	var out string
-	var force bool
+	var force, ask bool
 	c := &cobra.Command{
 		Use:   "columns IN [-o MAP.json]",
 		Short: "Show how a spreadsheet is read: its tables, rows and columns",
 		Long: `columns shows the reading plan of a log: which sheets and tables hold finds, which rows are headings,
 sections, totals and notes, and of each column what it was taken for, how that is known and how sure it is.
 With -o it writes the plan: edit it and give it back with --columns. The plan also keeps an id for the
-report, so that every later conversion of the same log gives the same ids.`,
+report, so that every later conversion of the same log gives the same ids.
+
+With --ask it asks in the terminal what the log leaves open, such as the order of day and month or who
+found the things, and keeps the answers in a settings file beside it, which is used from then on.`,
 		Example: `  findslip columns season.xlsx
+  findslip columns season.xlsx --ask
   findslip columns season.xlsx -o map.json
   findslip convert season.xlsx --columns map.json -o season.findslip.json`,
 		Args: cobra.ExactArgs(1),
@@ -32,6 +36,9 @@ report, so that every later conversion of the same log gives the same ids.`,
 			o, err := in.options(p)
 			if err != nil {
 				return err
+			}
+			if ask {
+				return p.ask(c, args[0], out, force, o)
 			}
 			m, list, err := pipeline.Columns(c.Context(), args[0], o)
 			if err != nil {
@@ -49,6 +56,7 @@ report, so that every later conversion of the same log gives the same ids.`,
 	in.add(c)
 	c.Flags().StringVarP(&out, "output", "o", "", "write the reading plan to this file, - for standard output")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
+	c.Flags().BoolVar(&ask, "ask", false, "ask what the log leaves open, and keep the answers in a settings file beside it")
 	return c
 }
 

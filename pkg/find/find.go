@@ -98,6 +98,7 @@ type Find struct {
 	Source      *Source           `json:"source,omitzero"`
 	Notes       string            `json:"notes,omitzero"`
 	Columns     map[string]string `json:"columns,omitzero"`     // sheet columns we do not know
+	Supplied    map[string]string `json:"supplied,omitzero"`    // pointer to what supplied it: stated-for-file
 	Absent      map[string]string `json:"absent,omitzero"`      // pointer to reason
 	Generalised map[string]string `json:"generalised,omitzero"` // pointer to what was done
 	Extensions  jsontext.Value    `json:"extensions,omitzero"`
@@ -125,6 +126,17 @@ type Retraction struct {
 	On      string         `json:"on,omitzero"` // ISO 8601 day
 	Reason  string         `json:"reason,omitzero"`
 	Unknown jsontext.Value `json:",embed"`
+}
+
+// StatedForFile is what stands in Supplied of a member that the keeper of the log stated once for all of it.
+const StatedForFile = "stated-for-file"
+
+// MarkSupplied notes that a member was supplied by what is stated for the whole log.
+func MarkSupplied(f *Find, pointer string) {
+	if f.Supplied == nil {
+		f.Supplied = map[string]string{}
+	}
+	f.Supplied[pointer] = StatedForFile
 }
 
 // Found is when the find was made.

@@ -2440,6 +2440,7 @@ var shapeOfFind = newShape("Find", []member{
 	{name: "source", title: "Source", kind: objectKind, of: shapeOfSource},
 	{name: "notes", title: "Notes", kind: textKind, private: true},
 	{name: "columns", title: "Columns not understood", kind: textMapKind, private: true},
+	{name: "supplied", title: "Supplied for the log", kind: textMapKind},
 	{name: "absent", title: "Missing on purpose", kind: textMapKind},
 	{name: "generalised", title: "Made coarser", kind: textMapKind},
 	{name: "extensions", title: "Extensions", kind: jsonKind, private: true},
@@ -2768,18 +2769,23 @@ func (v *Find) next(i int) int {
 		}
 		fallthrough
 	case 62:
-		if v.Absent != nil {
+		if v.Supplied != nil {
 			return 62
 		}
 		fallthrough
 	case 63:
-		if v.Generalised != nil {
+		if v.Absent != nil {
 			return 63
 		}
 		fallthrough
 	case 64:
-		if v.Extensions != nil {
+		if v.Generalised != nil {
 			return 64
+		}
+		fallthrough
+	case 65:
+		if v.Extensions != nil {
+			return 65
 		}
 	}
 	return -1
@@ -2834,10 +2840,12 @@ func (v *Find) leaf(i int) any {
 	case 61:
 		return &v.Columns
 	case 62:
-		return &v.Absent
+		return &v.Supplied
 	case 63:
-		return &v.Generalised
+		return &v.Absent
 	case 64:
+		return &v.Generalised
+	case 65:
 		return &v.Extensions
 	}
 	return nil

@@ -240,7 +240,7 @@ func changes[T find.Record](t *taker, told *register.Told, record *T) (out []cha
 
 // silent are members of which a change says nothing: what tables and programs write by themselves.
 func silent(pointer string) bool {
-	for _, p := range []string{"/id", "/absent", "/generalised", "/source", "/changed"} {
+	for _, p := range []string{"/id", "/absent", "/generalised", "/supplied", "/source", "/changed"} {
 		if pointer == p || strings.HasPrefix(pointer, p+"/") {
 			return true
 		}

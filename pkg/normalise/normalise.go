@@ -36,9 +36,15 @@ type Options struct {
 	// Table says that the source is a table: a core member that was not given is then blank, not
 	// merely missing.
 	Table bool
+	// Supplied says which of them the keeper of the log has stated for all of it: what is read by one is marked so
+	// in the find, and is no assumption.
+	Supplied Supplied
 	// Origins say where people, permissions and outings stood in a table; see find.Stream.
 	Origins map[string]find.Origin
 }
+
+// Supplied are the options that were stated for the log.
+type Supplied struct{ Unit, Order, System bool }
 
 // Stream normalises each entry of a stream as it passes, and the header at once.
 func Stream(in *find.Stream, o Options) *find.Stream {
@@ -161,6 +167,9 @@ func (n *normaliser) assumed(pointer, code, message string) {
 	}
 }
 
+// supplied notes that a member was read by what is stated for the whole log.
+func (n *normaliser) supplied(pointer string) { find.MarkSupplied(n.f, pointer) }
+
 func (n *normaliser) order(pointer string) edtf.Order {
 	if o, err := edtf.ParseOrder(n.hintsAt(pointer).Order); err == nil && o != edtf.OrderUnknown {
 		return o
@@ -200,6 +209,13 @@ func (n *normaliser) found() {
 	}
 	for _, note := range r.Notes {
 		n.assumed("/found/verbatim", note.Code, note.Message)
+	}
+	if n.o.Supplied.Order && n.hintsAt("/found/verbatim").Order == "" {
+		o := n.dateOptions("/found/verbatim")
+		o.Order = edtf.OrderUnknown
+		if _, err := readFound(d.Verbatim, o); err != nil {
+			n.supplied("/found")
+		}
 	}
 	d.Date = r.Date.String()
 	canonical := d.Date
@@ -357,9 +373,10 @@ func (n *normaliser) positions() {
 func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 	device := methodRadius(p.Method)
 	if p.Verbatim != "" && !p.Latitude.Known() && !p.Longitude.Known() {
-		system := n.hintsAt(pointer + "/verbatim").System
+		system, supplied := n.hintsAt(pointer+"/verbatim").System, false
 		if system == "" {
 			system = n.o.System
+			supplied = n.o.Supplied.System
 		}
 		r, err := readPlace(p.Verbatim, coordinate.Options{System: system, Device: device, Language: n.o.Language})
 		switch {
@@ -371,6 +388,9 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 		}
 		for _, note := range r.Notes {
 			n.assumed(pointer+"/verbatim", note.Code, note.Message)
+		}
+		if supplied && r.System == system {
+			n.supplied(pointer)
 		}
 		n.setPosition(pointer, p, r, device)
 	}

@@ -2,6 +2,7 @@ package normalise
 
 import (
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -42,6 +43,11 @@ func (n *normaliser) quantity(pointer, unit string, q *find.Quantity) (absent st
 	}
 	if r.Absent != "" {
 		return r.Absent
+	}
+	if n.o.Supplied.Unit && !stated && slices.ContainsFunc(r.Notes,
+		func(note quantity.Note) bool { return note.Code == quantity.NoteUnitAssumed }) {
+		n.supplied(pointer)
+		stated = true
 	}
 	n.notes(pointer, r.Notes, stated)
 	q.SetValue(r.Quantity)

@@ -48,8 +48,7 @@ func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) 
 		return nil, err
 	}
 	defer in.Close()
-	read := o.Read
-	read.Table = in.Format == XLSX || in.Format == CSV
+	read := in.reading(o.Read)
 	before, _, err := find.Collect(holding(normalise.Stream(in.Stream, read), o.Limits))
 	if err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)

@@ -63,9 +63,11 @@ func Columns(ctx context.Context, name string, o Options) (*spreadsheet.ColumnMa
 	if err != nil {
 		return nil, nil, err
 	}
+	plain := src
 	if name, src, err = unwrap(name, src, &o); err != nil {
 		return nil, nil, errors.Join(err, src.close())
 	}
+	wrapped := src != plain
 	defer src.close()
 	format, err := sniff(name, src, o)
 	if err != nil {
@@ -76,6 +78,12 @@ func Columns(ctx context.Context, name string, o Options) (*spreadsheet.ColumnMa
 	}
 	t := o.Table
 	t.File, t.Order, t.Pivot, t.Limits = name, o.Read.Order, o.Read.Pivot, o.Limits
+	o.wrapped = wrapped
+	st, err := o.besideLog(name, src, format)
+	if err != nil {
+		return nil, nil, err
+	}
+	t = st.table(t, o.Read)
 	var m *spreadsheet.ColumnMap
 	var list notice.List
 	if format == XLSX {

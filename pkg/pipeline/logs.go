@@ -24,6 +24,7 @@ type Log struct {
 	Name   string // of the file
 	Member string // of an archive, that is meant; empty: the file itself
 	Source string // how finds say where they come from, the same for no two logs
+	found  bool   // in a folder, and not named
 }
 
 // Logs returns the logs that names stand for, in their order: a file is one, a folder those in it and in the
@@ -63,14 +64,6 @@ func Logs(ctx context.Context, names []string, o Options) (logs []Log, passed []
 	}
 	tellApart(logs)
 	return logs, passed, nil
-}
-
-// settingsEnding is how the name of a settings file ends.
-const settingsEnding = ".findslip-settings.json"
-
-// IsSettingsName reports whether a file of this name says how a log is read.
-func IsSettingsName(base string) bool {
-	return strings.HasSuffix(strings.ToLower(base), settingsEnding)
 }
 
 func isArchive(name string) bool { return strings.EqualFold(path.Ext(filepath.ToSlash(name)), ".zip") }
@@ -144,7 +137,7 @@ func (o *Options) inFolder(name string, most int64) (logs []Log, passed []string
 		if o.FS == nil {
 			file = filepath.Join(name, filepath.FromSlash(at))
 		}
-		logs = append(logs, Log{Name: file, Source: at})
+		logs = append(logs, Log{Name: file, Source: at, found: true})
 	}
 	return logs, passed, nil
 }
@@ -264,7 +257,7 @@ func logsIn(z *zip.Reader, most int64) (found []*zip.File, whole bool) {
 
 // OpenLog opens one of several logs.
 func OpenLog(ctx context.Context, l Log, o Options) (*Input, error) {
-	o.member = l.Member
+	o.member, o.found = l.Member, l.found
 	in, err := Open(ctx, l.Name, o)
 	if err != nil && l.Member != "" {
 		return nil, fmt.Errorf("%s in %w", l.Member, err)

@@ -9,6 +9,7 @@ import (
 	"path"
 	"path/filepath"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
 	"github.com/findslip/findslip/pkg/gpx"
@@ -25,7 +26,8 @@ type Input struct {
 	Format Format
 	source *opened // nil: it was made in memory, or is several files
 
-	several bool // logs read as one, which were normalised one by one
+	stated  *stated // of the log, by its keeper; nil: nothing
+	several bool    // logs read as one, which were normalised one by one
 	close   func() error
 }
 
@@ -74,9 +76,11 @@ func Open(ctx context.Context, name string, o Options) (*Input, error) {
 	if err != nil {
 		return nil, err
 	}
+	plain := src
 	if name, src, err = unwrap(name, src, &o); err != nil {
 		return nil, errors.Join(err, src.close())
 	}
+	o.wrapped = src != plain
 	in, err := open(name, src, src.size, o)
 	if err != nil {
 		return nil, errors.Join(err, src.close())
@@ -90,10 +94,16 @@ func open(name string, src source, size int64, o Options) (*Input, error) {
 	if err != nil {
 		return nil, err
 	}
+	st, err := o.besideLog(name, src, format)
+	if err != nil {
+		return nil, err
+	}
+	o.Table = st.table(o.Table, o.Read)
 	s, err := decode(name, format, src, size, o)
 	if err != nil {
 		return nil, fmt.Errorf("reading %s: %w", name, err)
 	}
+	o.Read = st.reading(o.Read)
 	if o.Since != "" {
 		again := func() (*find.Stream, error) { return decode(name, format, src, size, o) }
 		if s, err = since(s, again, o, format == XLSX || format == CSV); err != nil {
@@ -103,7 +113,7 @@ func open(name string, src source, size int64, o Options) (*Input, error) {
 	if err := identify(s, name, o); err != nil {
 		return nil, err
 	}
-	return &Input{Name: name, Stream: s, Format: format}, nil
+	return &Input{Name: name, Stream: s, Format: format, stated: st}, nil
 }
 
 // sniff tells the format of an opened file.
@@ -149,7 +159,10 @@ func decode(name string, format Format, src source, size int64, o Options) (*fin
 		return kml.Decode(src, kml.Options{File: name, Limits: o.Limits})
 	case XLSX, CSV:
 		t := o.Table
-		t.File, t.Order, t.Pivot, t.Limits = name, o.Read.Order, o.Read.Pivot, o.Limits
+		t.File, t.Limits, t.Pivot = name, o.Limits, cmp.Or(o.Read.Pivot, t.Pivot)
+		if o.Read.Order != edtf.OrderUnknown && !t.Supplied {
+			t.Order = o.Read.Order
+		}
 		if format == XLSX {
 			return spreadsheet.DecodeXLSX(src, size, t)
 		}

@@ -46,19 +46,22 @@ type Options struct {
 	Level     validate.Level       // that is asked for; the zero value is the default, validate.NoLevel asks for none
 	Profiles  []*profile.Effective // asked in the place of a level
 	Settings  *validate.Settings
-	FS        fs.FS  // where the names of files to read are looked up; nil: the file system of the machine
-	Files     fs.FS  // where the pictures of the report lie; nil: they are not looked at
-	Plain     bool   // tables without the canonical columns
-	Language  string // of the headings of a workbook; empty: en
-	BOM       bool   // begin a CSV file with a byte order mark
-	Generator string // written into reports; empty: nothing
+	Beside    *Beside // how settings files are used; nil: not at all
+	FS        fs.FS   // where the names of files to read are looked up; nil: the file system of the machine
+	Files     fs.FS   // where the pictures of the report lie; nil: they are not looked at
+	Plain     bool    // tables without the canonical columns
+	Language  string  // of the headings of a workbook; empty: en
+	BOM       bool    // begin a CSV file with a byte order mark
+	Generator string  // written into reports; empty: nothing
 	Stdin     io.Reader
 	Limits    limit.Limits // of everything that is read; the zero value has sane defaults
 	Workers   int          // finds that are worked on at the same time; 0: as many as there are processors
 	Slow      bool         // send every record to the schema engine; what is said is the same
 
-	member string // of an archive of several logs, that is to be read
-	source string // how a log is called among several; empty: by its name
+	member  string // of an archive of several logs, that is to be read
+	found   bool   // in a folder that was named, not itself
+	wrapped bool   // in an archive
+	source  string // how a log is called among several; empty: by its name
 
 	ctx   context.Context                 // stops the reading of the input
 	ahead func(*find.Stream) *find.Stream // adds steps to the finds that are read; these change none
@@ -194,8 +197,8 @@ func (in *Input) Convert(ctx context.Context, w io.Writer, o Options) (*Result, 
 // Run takes an opened file through the stations - reading, Options.Step, schema, rules - and lets consume
 // pull the finds: what it does with them, such as Encode, is the last station.
 func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) error) (*Result, error) {
-	v, err := validate.New(validate.Options{Level: o.Level, Profiles: o.Profiles, Rules: o.Rules, AsOf: o.Read.AsOf, Settings: o.Settings,
-		Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
+	v, err := validate.New(validate.Options{Level: o.Level, Profiles: o.Profiles, Rules: o.Rules, AsOf: o.Read.AsOf,
+		Settings: in.stated.settings(o.Settings), Files: o.Files, Limits: o.Limits, Workers: o.Workers, Slow: o.Slow})
 	if err != nil {
 		return nil, err
 	}
@@ -263,8 +266,13 @@ func (in *Input) normalised(o Options) *find.Stream {
 	if in.several {
 		return in.Stream
 	}
-	o.Read.Table = in.Format == XLSX || in.Format == CSV
-	return normalise.Stream(in.Stream, o.Read)
+	return normalise.Stream(in.Stream, in.reading(o.Read))
+}
+
+// reading returns the options of reading the finds, with what is stated of the log.
+func (in *Input) reading(o normalise.Options) normalise.Options {
+	o.Table = in.Format == XLSX || in.Format == CSV
+	return in.stated.reading(o)
 }
 
 // Encode writes a stream in the format Options.To.

@@ -256,7 +256,7 @@ func collectAll(ctx context.Context, name string, o Options) (r *find.Report, un
 		return nil, 0, err
 	}
 	defer in.Close()
-	o.Read.Table = in.Format == XLSX || in.Format == CSV
+	o.Read = in.reading(o.Read)
 	entries := *in.Stream
 	entries.SetEntries(func(yield func(*find.Entry, error) bool) {
 		for e, err := range in.Stream.Entries {

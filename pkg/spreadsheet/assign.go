@@ -532,6 +532,9 @@ func (t *tablePlan) ofPeople() bool {
 // makeLayouts says where each field stands, for each find of a row.
 func (t *tablePlan) makeLayouts(o Options) {
 	hints := find.Hints{Order: t.order.String()}
+	if o.Supplied && t.proven == (edtf.Evidence{}) && t.order == o.Order {
+		hints.Order = "" // the normaliser has it, and marks what is read by it
+	}
 	if m := o.Map; m != nil {
 		hints.Unit, hints.Pivot, hints.System = m.Unit, m.Pivot, m.System
 		hints.Order = cmp.Or(m.DateOrder, hints.Order)

@@ -112,21 +112,26 @@ func ReadMap(r io.Reader, limits limit.Limits) (*ColumnMap, error) {
 	if m.ReportID != "" && !find.IsURN(m.ReportID) {
 		return nil, fmt.Errorf("reportId is not a UUID URN in lower case")
 	}
+	return m, m.check()
+}
+
+// check proves what a map says of tables and columns.
+func (m *ColumnMap) check() error {
 	if err := checkHints(m.Unit, m.DateOrder, m.System); err != nil {
-		return nil, err
+		return err
 	}
 	if err := checkColumns("columns", m.Columns); err != nil {
-		return nil, err
+		return err
 	}
 	for i, t := range m.Tables {
 		if t.Read != "finds" && t.Read != "notes" && t.Read != "" {
-			return nil, fmt.Errorf("tables[%d]: read is %q, not finds or notes", i, t.Read)
+			return fmt.Errorf("tables[%d]: read is %q, not finds or notes", i, t.Read)
 		}
 		if err := checkColumns(fmt.Sprintf("tables[%d].columns", i), t.Columns); err != nil {
-			return nil, err
+			return err
 		}
 	}
-	return m, nil
+	return nil
 }
 
 func checkColumns(name string, columns []MapColumn) error {

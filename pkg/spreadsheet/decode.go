@@ -209,6 +209,9 @@ func (d *decoder) sheetNamed(name string) int {
 // is no find.
 func (d *decoder) survey() error {
 	d.reading = map[*tablePlan]*tally{}
+	if finder := d.o.Defaults["finder"]; finder != "" {
+		d.references.AddPerson(finder)
+	}
 	d.places()
 	for _, p := range d.sheets {
 		if err := d.surveySheet(p); err != nil {
@@ -302,7 +305,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 func (d *decoder) proveOrder(t *tablePlan, samples []string) {
 	order, evidence := edtf.ProveOrder(slices.Values(samples))
 	if order != edtf.OrderUnknown {
-		t.order = order
+		t.order, t.proven = order, evidence
 	}
 	if evidence.Contradictory {
 		t.order = edtf.OrderUnknown

@@ -93,6 +93,7 @@ func (r *rowReader) read() bool {
 	}
 	if !r.v.Own {
 		r.fromAround()
+		r.supply()
 	}
 	r.e.Find = r.f
 	if r.row.Hidden {

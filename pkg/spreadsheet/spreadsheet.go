@@ -18,13 +18,15 @@ import (
 
 // Options steer reading. The zero value finds everything out by itself.
 type Options struct {
-	File     string       // name for messages
-	Sheet    string       // name of the sheet with the finds; empty: "Finds", else the one that looks like it
-	Encoding string       // of a CSV file; empty: found out
-	Map      *ColumnMap   // what columns are to be taken for; nil: by their headings
-	Order    edtf.Order   // of dates, where the column proves none
-	Pivot    int          // first year that two digits may mean
-	Limits   limit.Limits // zero: sane defaults
+	File     string            // name for messages
+	Sheet    string            // name of the sheet with the finds; empty: "Finds", else the one that looks like it
+	Encoding string            // of a CSV file; empty: found out
+	Map      *ColumnMap        // what columns are to be taken for; nil: by their headings
+	Order    edtf.Order        // of dates, where the column proves none
+	Supplied bool              // Order is stated by the keeper of the log, which is marked in the find
+	Defaults map[string]string // by flat name: what is stated of all finds where no column says it
+	Pivot    int               // first year that two digits may mean
+	Limits   limit.Limits      // zero: sane defaults
 }
 
 const group = "conversion"
