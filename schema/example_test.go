@@ -32,5 +32,5 @@ func ExampleContext() {
 func ExampleText() {
 	text, ok := schema.Text("find")
 	fmt.Println(ok, strings.Contains(string(text), schema.ID("find")), schema.Names())
-	// Output: true true [report find notices policy profile simple]
+	// Output: true true [report find notices policy profile settings simple]
 }

@@ -146,6 +146,7 @@ var otherCodes = map[string]string{
 	"language-ambiguous": "an error of schema/grammar; as a notice it is that of the kind of reading",
 	"person-1":           "a local id",
 	"person-2":           "a local id",
+	"stated-for-file":    "a word of supplied",
 	"version-unknown":    "an error of the reader, find.ReadError",
 }
 

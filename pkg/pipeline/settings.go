@@ -145,7 +145,7 @@ func (s *stated) says() string {
 			parts = append(parts, part[0]+part[1])
 		}
 	}
-	for _, name := range spreadsheet.Suppliable {
+	for _, name := range spreadsheet.Suppliable() {
 		if value := s.Defaults[name]; value != "" {
 			words := strings.NewReplacer("place.", "", ".method", " taken by", ".basis", " known by").Replace(name)
 			parts = append(parts, words+" "+value)

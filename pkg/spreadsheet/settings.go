@@ -36,8 +36,10 @@ type Settings struct {
 
 const settingsVersion = "1.0"
 
-// Suppliable are the fields that settings may give to all finds of a log.
-var Suppliable = []string{"finder", "place.country", "place.region", "place.parish", "position.method", "depth.basis"}
+// Suppliable returns the fields that settings may give to all finds of a log.
+func Suppliable() []string { return slices.Clone(suppliable) }
+
+var suppliable = []string{"finder", "place.country", "place.region", "place.parish", "position.method", "depth.basis"}
 
 // withheld are members that say who may see what, or what is silenced, and by what word they are spoken of.
 var withheld = map[string]string{"sensitivity": "how much of a find others may see",
@@ -118,9 +120,9 @@ func checkDefault(name, value string) error {
 	if err := refuse(name); err != nil {
 		return err
 	}
-	if !slices.Contains(Suppliable, name) {
+	if !slices.Contains(suppliable, name) {
 		return fmt.Errorf("defaults: %q is not one of %s, which are all that can be stated for a whole log", name,
-			strings.Join(Suppliable, ", "))
+			strings.Join(suppliable, ", "))
 	}
 	if strings.TrimSpace(value) == "" || len(value) > 200 {
 		return fmt.Errorf("defaults: %q has no value, or one of more than 200 characters", name)
@@ -201,7 +203,7 @@ func HeadingsSum(r io.ReadSeeker, o Options) (string, error) {
 
 // supply gives a find what is stated for the whole log, where no column of its table speaks of it.
 func (r *rowReader) supply() {
-	for _, name := range Suppliable {
+	for _, name := range suppliable {
 		value := r.d.o.Defaults[name]
 		if value == "" || r.t.field(name) != nil {
 			continue
