@@ -3,6 +3,7 @@ module github.com/findslip/findslip
 go 1.26.0
 
 require (
+	filippo.io/age v1.3.2
 	github.com/bep/imagemeta v1.0.1
 	github.com/evanphx/json-patch/v5 v5.9.11
 	github.com/go-json-experiment/json v1.27.2
@@ -19,6 +20,7 @@ require (
 )
 
 require (
+	filippo.io/hpke v0.4.0 // indirect
 	github.com/cpuguy83/go-md2man/v2 v2.0.6 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
 	github.com/richardlehane/mscfb v1.0.9 // indirect

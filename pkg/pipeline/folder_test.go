@@ -25,7 +25,7 @@ func TestFolderWholeOrNotAtAll(t *testing.T) {
 	}
 	half := func(then func()) error {
 		var u Unfinished
-		return u.folder(name, func(part string) error {
+		return u.Folder(name, func(part string) error {
 			if err := os.Mkdir(part, 0o755); err != nil {
 				return err
 			}

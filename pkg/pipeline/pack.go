@@ -45,7 +45,7 @@ func (p *Packed) WriteZip(ctx context.Context, w io.Writer) error { return bag.W
 
 // WriteFolder writes the hand-over as a new folder, named in Pack, within parent.
 func (p *Packed) WriteFolder(ctx context.Context, parent string) error {
-	return p.unfinished.folder(filepath.Join(parent, p.bag.Name), func(name string) error {
+	return p.unfinished.Folder(filepath.Join(parent, p.bag.Name), func(name string) error {
 		return bag.WriteFolder(ctx, filepath.Dir(name), p.bag)
 	})
 }

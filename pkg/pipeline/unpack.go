@@ -55,7 +55,7 @@ func (u *Unfinished) Unpack(ctx context.Context, name, into string, limits limit
 	case into == "":
 		err = errors.New("it is not said into which new folder")
 	default:
-		err = u.folder(into, func(part string) error {
+		err = u.Folder(into, func(part string) error {
 			folder, err := unzipBag(ctx, name, info.Size(), part, limits.WithDefaults())
 			if err != nil {
 				return err

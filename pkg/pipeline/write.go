@@ -45,8 +45,8 @@ func (u *Unfinished) Remove() {
 	})
 }
 
-// folder lets fill make a new folder beside the place it is to have, and puts it there when it is whole.
-func (u *Unfinished) folder(name string, fill func(name string) error) error {
+// Folder lets fill make a new folder beside the place it is to have, and puts it there when it is whole.
+func (u *Unfinished) Folder(name string, fill func(name string) error) error {
 	name = filepath.Clean(name)
 	if _, err := os.Lstat(name); err == nil {
 		return &fs.PathError{Op: "mkdir", Path: name, Err: fs.ErrExist}
