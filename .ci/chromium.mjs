@@ -63,7 +63,7 @@ export async function chromium() {
     close: async () => {
       browser.kill();
       await new Promise((done) => (browser.exitCode !== null || browser.signalCode ? done() : browser.once("exit", done)));
-      rmSync(profile, { recursive: true, force: true, maxRetries: 5 });
+      rmSync(profile, { recursive: true, force: true, maxRetries: 10, retryDelay: 200 });
     },
   };
 }

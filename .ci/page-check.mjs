@@ -1,11 +1,14 @@
 // node page-check.mjs PAGE FINDSLIP FILE... [--pictures FOLDER]: the page in headless Chromium, opened from disk as by a
 // double click. Each FILE is dropped on it; what the page then shows is compared with what the command says of the same
-// file. Every step is gone through, every download is taken and read again by the command; nothing may be asked of any
-// address, or kept. Prints how long things took. --pictures keeps screenshots at two widths, light and dark.
+// file. Every step is gone through with real drops - one log, all at once, photos, a register, an answer -, every download
+// is taken and read again by the command; nothing may be asked of any address, or kept. Every step is judged by axe, a
+// general checker of accessibility, light and dark. Prints how long things took and how much memory there is.
+// --pictures keeps screenshots at two widths, light and dark.
 import { execFileSync } from "node:child_process";
-import { mkdtempSync, readFileSync, readdirSync, rmSync, statSync } from "node:fs";
+import { mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
-import { basename, join, resolve } from "node:path";
+import { basename, dirname, join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 import { chromium } from "./chromium.mjs";
 
@@ -31,6 +34,7 @@ const status = "document.getElementById('status').textContent";
 const shown = (name) => `!document.getElementById("look").hidden && ${status}.includes(${JSON.stringify(name)}) && ${status}.endsWith("was read.")
   && document.getElementById("report").contentDocument?.readyState === "complete" && document.getElementById("report").contentDocument.body.innerText.length > 40`;
 const pictured = async (name) => {
+  await accessible(name);
   if (!pictures) return;
   for (const [width, dark] of [[390, false], [1280, false], [390, true]]) {
     await b.width(width);
@@ -41,15 +45,45 @@ const pictured = async (name) => {
   await b.dark(false);
   await b.width(390);
 };
+// What axe says against a step. What it could not judge is counted and listed. The pages in frames run nothing, axe
+// neither: they are judged by themselves at the end.
+let axe = "";
+try {
+  axe = readFileSync(createRequire(join(process.env.PEERS ?? dirname(import.meta.filename), "x.js")).resolve("axe-core/axe.min.js"), "utf8");
+} catch {
+  console.log("NOT CHECKED: accessibility by axe, for axe-core is not installed (npm ci, PEERS=its folder)");
+}
+const incomplete = new Map(), framed = new Map();
+const accessible = async (name) => {
+  if (!axe) return;
+  for (const dark of [false, true]) {
+    await b.dark(dark);
+    await new Promise((done) => setTimeout(done, 300)); // until colours have changed
+    await b.evaluate(`window.axe ? 0 : (() => { ${axe} })()`);
+    const said = await b.evaluate(`axe.run(document, { resultTypes: ["violations", "incomplete"], iframes: false }).then((r) => [...r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.target.join(" ") + " " + ([...n.any, ...n.all, ...n.none][0]?.message ?? "")).join(" | ")), ...r.incomplete.map((v) => "?" + v.id)])`);
+    for (const text of said) text[0] === "?" ? incomplete.set(text.slice(1), (incomplete.get(text.slice(1)) ?? 0) + 1) : fail(`axe, ${name}${dark ? ", dark" : ""}: ${text}`);
+  }
+  await b.dark(false);
+};
 // The words of a page of HTML, without what differs from run to run.
 const texts = (html) => html.replace(/<style[\s\S]*?<\/style>/g, "").replace(/<[^>]*>/g, " ").replace(/\s+/g, " ").trim();
 
-async function drop(file) {
+async function drop(...list) {
   const began = Date.now();
-  await b.drop([file]);
-  await b.until(shown(basename(file)), `the report of ${basename(file)}`);
+  await b.drop(list);
+  const name = list.filter((f) => !/\.png$/.test(f)).length > 1 ? "All together" : basename(list[0]);
+  await b.until(shown(name), `the report of ${name}`);
   return Date.now() - began;
 }
+const keepFrame = async (name, id) => framed.set(name, await b.evaluate(`document.getElementById("${id}").srcdoc`));
+const download = async (what, click) => {
+  const before = readdirSync(folder).length;
+  await b.evaluate("document.getElementById('status').textContent = ''");
+  await b.evaluate(click);
+  await b.until(`${status}.endsWith("with your downloads.")`, `the download ${what}`);
+  for (let i = 0; i < 200 && (readdirSync(folder).length === before || readdirSync(folder).some((f) => f.endsWith(".crdownload"))); i++) await new Promise((done) => setTimeout(done, 50));
+};
+const frameOf = (id) => `document.getElementById("${id}").contentDocument`;
 
 try {
   if (statSync(page).size > 9 << 20) fail(`the page has ${statSync(page).size} bytes, more than 9 MiB`);
@@ -84,14 +118,36 @@ try {
   await pictured("mend");
   const proposed = await b.evaluate("document.querySelectorAll('#proposals li').length");
   if (proposed) await b.evaluate("document.querySelector('#proposals input[type=checkbox]').click()");
+  await step("where");
+  await b.until(`${frameOf("plans")}?.querySelectorAll("svg.plan").length >= 1 && ${frameOf("plans")}.readyState === "complete"`, "the plans");
+  await keepFrame("where", "plans");
+  await pictured("where");
+  await b.evaluate("document.getElementById('drawing').open = true");
+  const board = await b.evaluate("(() => { const r = document.querySelector('#sketch svg').getBoundingClientRect(); scrollTo(0, r.top + scrollY - 100); const q = document.querySelector('#sketch svg').getBoundingClientRect(); return [q.left, q.top, q.width, q.height]; })()");
+  for (const [x, y] of [[0.3, 0.3], [0.7, 0.3], [0.7, 0.7], [0.3, 0.7]]) {
+    for (const type of ["mousePressed", "mouseReleased"]) await b.send("Input.dispatchMouseEvent", { type, x: board[0] + board[2] * x, y: board[1] + board[3] * y, button: "left", clickCount: 1 });
+  }
+  same("corners that were tapped", await b.evaluate("document.querySelectorAll('#sketch circle').length"), 4);
+  await pictured("draw");
+  await b.evaluate("document.getElementById('close').click()");
+  await b.until(`!document.getElementById("keep-outlines").disabled && document.querySelectorAll('#sketch circle').length === 0`, "the outline to be taken");
+  await download("outlines", "document.getElementById('keep-outlines').click()");
+  const drawn = JSON.parse(readFileSync(join(folder, readdirSync(folder)[0])));
+  same("the outline that was drawn", drawn.features[0].geometry.coordinates[0].length, 5);
+  rmSync(join(folder, readdirSync(folder)[0]));
+  await drop(file); // without the outline, which stays with the page else
+  await step("season");
+  await b.until(`${frameOf("year-page")}?.querySelectorAll("svg.chart").length >= 4`, "the season");
+  await keepFrame("season", "year-page");
+  same("a field in a season to show", await b.evaluate(`${frameOf("year-page")}.body.innerText.includes("Long Furlong")`), false);
+  await pictured("season");
+  await b.evaluate("(() => { const s = document.getElementById('season-for'); s.value = 'self'; s.dispatchEvent(new Event('change')); })()");
+  await b.until(`${frameOf("year-page")}?.body?.innerText.includes("Long Furlong")`, "the season for oneself");
+  await keepFrame("season-self", "year-page");
   await step("take");
   await pictured("take");
   for (const kind of ["mark", "xlsx", "findslip", "geojson", "csv"]) {
-    const before = readdirSync(folder).length;
-    await b.evaluate(`document.querySelector("[data-take=${kind}]").click()`);
-    await b.until(`${status}.endsWith("with your downloads.")`, `the download ${kind}`);
-    for (let i = 0; i < 100 && (readdirSync(folder).length === before || readdirSync(folder).some((f) => f.endsWith(".crdownload"))); i++) await new Promise((done) => setTimeout(done, 50));
-    await b.evaluate("document.getElementById('status').textContent = ''");
+    await download(kind, `document.querySelector("[data-take=${kind}]").click()`);
   }
   const kept = readdirSync(folder);
   if (kept.length !== 5) fail(`5 downloads were asked for, there are ${kept.join(", ")}`);
@@ -104,22 +160,59 @@ try {
   await step("hand");
   await b.until("document.querySelectorAll('#lands input').length > 0", "the fields");
   await pictured("hand");
-  for (const whom of ["landowner", "expert", "recorder", "public"]) {
+  for (const whom of ["public", "landowner", "expert", "recorder"]) { // the register of the first serves the others
     await b.evaluate(`document.querySelector("[name=for][value=${whom}]").click()`);
     if (whom === "landowner") await b.evaluate("document.getElementById('lands').hidden || document.querySelector('#lands input').click()");
-    if (whom === "public" || whom === "expert") {
-      await b.evaluate("(() => { const t = document.getElementById('never'); if (t.checked) t.click(); document.querySelector('#handing [type=submit]').click(); })()");
+    if (whom === "public") {
+      await b.evaluate("document.querySelector('#handing [type=submit]').click()");
       await b.until("!document.getElementById('trouble').hidden", `that a copy for ${whom} asks for the register`);
       await b.evaluate("document.getElementById('never').click()");
     }
     await b.evaluate("document.querySelector('#handing [type=submit]').click()");
     await b.until("!document.getElementById('made').hidden", `the copy for ${whom}`);
     await pictured(`hand-${whom}`);
+    if (whom === "landowner" || whom === "expert") await keepFrame(`hand-${whom}`, "preview");
+    else if (!await b.evaluate("document.querySelectorAll('#seen td').length")) fail(`${whom}: nothing is shown of the copy`);
     same(`${whom}: the copy waits for the register`, await b.evaluate("document.getElementById('keep-copy').disabled"), true);
     if (!await b.evaluate("document.getElementById('keeps').hidden")) {
       await b.evaluate("document.getElementById('keep-register').click()");
       same(`${whom}: the copy can be kept`, await b.evaluate("document.getElementById('keep-copy').disabled"), false);
     } else fail(`${whom}: no copy: ${await b.evaluate("document.getElementById('says').innerText")}`);
+  }
+
+  // An answer that came back: the register is at hand, and the copy for the recorder with a word typed over is one.
+  await download("the copy for the recorder", "document.getElementById('keep-copy').click()");
+  const sent = readdirSync(folder).find((f) => f.includes("recorder"));
+  const answer = join(folder, "answer.findslip.json");
+  command("convert", join(folder, sent), "--to", "findslip", "-o", answer, "--fail-on", "never");
+  writeFileSync(answer, readFileSync(answer, "utf8").replace('"name": "crotal bell, small"', '"name": "rumbler bell"'));
+  await step("back");
+  await pictured("back-empty");
+  await b.put("#came", [answer]);
+  await b.until("document.querySelectorAll('#answers input').length > 0", "the proposals of the answer");
+  await pictured("back");
+  await b.evaluate("document.getElementById('back-all').click()");
+  await download("the log with the answer", "document.getElementById('keep-merged').click()");
+  if (!readFileSync(join(folder, readdirSync(folder).find((f) => f.endsWith("-new.findslip.json"))), "utf8").includes("rumbler bell")) fail("what was accepted is not in the new log");
+
+  // Several logs at once are one, photos come along, and another finder's log is merged.
+  const picture = join(folder, "001.png");
+  writeFileSync(picture, Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==", "base64"));
+  if (files.length > 2) {
+    const took = await drop(...files, picture);
+    console.log(`${files.length} logs at once: ${took} ms from the drop to the report`);
+    same("logs that lie open", await b.evaluate("document.querySelectorAll('#files button').length"), files.length + 1);
+    same("photos that lie open", await b.evaluate("document.querySelectorAll('#beside li').length") > 0, true);
+    await step("season");
+    await b.until(`${status} === "" && ${frameOf("year-page")}?.querySelectorAll("svg.chart").length >= 4`, "the season of several");
+    await step("take");
+    await download("several as one", `document.querySelector("[data-take=findslip]").click()`);
+    await step("open");
+    await pictured("several");
+    await drop(file);
+    await step("back");
+    await b.put("#came", [files[2]]);
+    await b.until("document.querySelectorAll('#answers li').length > 0 || document.getElementById('back-says').textContent !== ''", "the questions of a merge");
   }
 
   // The languages; the last stays on for the next check.
@@ -152,6 +245,23 @@ try {
   const reached = nodes.filter((n) => !n.ignored && ["button", "combobox", "link", "textbox", "checkbox", "DisclosureTriangle"].includes(n.role?.value));
   same("nameless for a screen reader", reached.filter((n) => !n.name?.value).map((n) => n.role.value), []);
   if (reached.length < 6) fail(`a screen reader is told of ${reached.length} controls only`);
+  // The pages in frames, by themselves.
+  if (axe) {
+    const work = mkdtempSync(join(tmpdir(), "frame-"));
+    for (const [name, html] of framed) {
+      writeFileSync(join(work, `${name}.html`), html);
+      await b.open(pathToFileURL(join(work, `${name}.html`)).href);
+      await b.until("document.readyState === 'complete' && document.body.innerText.length > 20", name);
+      await accessible(`the page of ${name}`);
+      for (const width of [390, 1280]) {
+        await b.width(width);
+        same(`${name} at ${width}: wider than the screen`, await b.evaluate("document.documentElement.scrollWidth > innerWidth"), false);
+      }
+      await b.width(390);
+    }
+    rmSync(work, { recursive: true, force: true });
+    console.log(`axe could not judge by itself: ${[...incomplete].map(([id, n]) => `${id} (${n})`).join(", ") || "nothing"}`);
+  }
   const { usedSize } = await b.send("Runtime.getHeapUsage");
   console.log(`ready ${ready} ms after the file was opened, ${(statSync(page).size / 1e6).toFixed(1)} MB, ${(usedSize / 1e6).toFixed(0)} MB of memory beside the program`);
 } catch (error) {

@@ -13,7 +13,6 @@ import (
 	"compress/gzip"
 	"crypto/sha256"
 	"embed"
-	"encoding/ascii85"
 	"encoding/base64"
 	"flag"
 	"fmt"
@@ -127,7 +126,7 @@ func page(program []byte, runtime string, served bool) ([]byte, error) {
 		}
 		return s
 	}
-	script := need("page.js")
+	script := strings.Replace(need("page.js"), "{{steps}}\n", need("steps.js"), 1)
 	digest := sha256.Sum256([]byte(script))
 	policy := "default-src 'none'; script-src 'sha256-" + base64.StdEncoding.EncodeToString(digest[:]) +
 		"' 'wasm-unsafe-eval'; worker-src blob:; style-src 'unsafe-inline'; img-src data: blob:; connect-src 'none'; " +
@@ -150,12 +149,35 @@ func page(program []byte, runtime string, served bool) ([]byte, error) {
 	return []byte(whole), missing
 }
 
-// asText writes bytes as text: Ascii85, which makes the page a sixteenth smaller than base64 would. What could
-// open or end an element is parted by a line end, which the reader passes over.
+// escaped are the letters that text in a page cannot hold as they are; each is written as a letter of two bytes from
+// U+00C0 on.
+const escaped = "\x00\r<"
+
+// asText writes bytes as text, seven bits a letter: an eighth larger than the bytes, where Ascii85 takes a quarter
+// and base64 a third more. No letter of it can open or end an element.
 func asText(b []byte) string {
-	text := make([]byte, ascii85.MaxEncodedLen(len(b)))
-	text = text[:ascii85.Encode(text, b)]
-	return strings.NewReplacer("<!", "<\n!", "</", "<\n/", "<s", "<\ns", "<S", "<\nS").Replace(string(text))
+	var out strings.Builder
+	out.Grow(len(b)*8/7 + len(b)/32)
+	letter := func(v byte) {
+		if i := strings.IndexByte(escaped, v); i >= 0 {
+			out.WriteRune(rune(0xC0 + i))
+		} else {
+			out.WriteByte(v)
+		}
+	}
+	bits, n := uint(0), 0
+	for _, c := range b {
+		bits, n = bits<<8|uint(c), n+8
+		for n >= 7 {
+			n -= 7
+			letter(byte(bits >> n & 127))
+		}
+		bits &= 1<<n - 1
+	}
+	if n > 0 {
+		letter(byte(bits << (7 - n) & 127))
+	}
+	return out.String()
 }
 
 // inert keeps text in a script element of no type from ending it.

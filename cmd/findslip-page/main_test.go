@@ -1,11 +1,11 @@
 package main
 
 import (
-	"encoding/ascii85"
 	"encoding/json"
 	"regexp"
 	"strings"
 	"testing"
+	"unicode/utf8"
 )
 
 // part returns a part of the page.
@@ -25,7 +25,7 @@ func TestWordsInSixLanguages(t *testing.T) {
 	}
 	used := map[string]bool{}
 	asks := regexp.MustCompile(`data-say="([\w-]+)"|say\("([\w-]+)"`)
-	for _, m := range asks.FindAllStringSubmatch(part(t, "page.html")+part(t, "page.js"), -1) {
+	for _, m := range asks.FindAllStringSubmatch(part(t, "page.html")+part(t, "page.js")+part(t, "steps.js"), -1) {
 		used[m[1]+m[2]] = true
 	}
 	for _, m := range regexp.MustCompile(`\["(rows-\w+)"|value="(\w+)"`).FindAllStringSubmatch(part(t, "page.js")+part(t,
@@ -86,12 +86,25 @@ func TestProgramAsText(t *testing.T) {
 		raw = append(raw, byte(i*i>>3), byte(i>>5), byte(i*7))
 	}
 	text := asText(raw)
-	if m := regexp.MustCompile(`<[!/sS]`).FindString(text); m != "" {
-		t.Errorf("%q can be taken for an element", m)
+	if m := regexp.MustCompile(`[\x00\r<]`).FindString(text); m != "" || !utf8.ValidString(text) {
+		t.Errorf("%q has no place in a page", m)
 	}
-	back := make([]byte, len(text))
-	n, _, err := ascii85.Decode(back, []byte(text), true)
-	if err != nil || string(back[:n]) != string(raw) {
-		t.Errorf("read again: %d bytes of %d, %v", n, len(raw), err)
+	if most := len(raw) * 8 / 7 * 104 / 100; len(text) > most {
+		t.Errorf("%d bytes are %d bytes of text, more than %d", len(raw), len(text), most)
+	}
+	var back []byte
+	bits, n := uint(0), 0
+	for _, r := range text { // as worker.js does
+		if r >= 0xC0 {
+			r = rune(escaped[r-0xC0])
+		}
+		bits, n = bits<<7|uint(r), n+7
+		if n >= 8 {
+			n -= 8
+			back = append(back, byte(bits>>n))
+		}
+	}
+	if string(back) != string(raw) {
+		t.Errorf("read again: %d bytes of %d", len(back), len(raw))
 	}
 }

@@ -44,7 +44,11 @@ func (p *Plan) draw(o drawing) template.HTML {
 	x := func(east float64) float64 { return (east - v.West) * scale }
 	y := func(north float64) float64 { return (v.North - north) * scale }
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg class="plan" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s" xmlns="http://www.w3.org/2000/svg" font-family="Georgia, serif" font-size="15">`, planWidth, height, template.HTMLEscapeString(o.north))
+	role := "img"
+	if o.links {
+		role = "group" // what is in an image is not reached by a keyboard
+	}
+	fmt.Fprintf(&b, `<svg class="plan" viewBox="0 0 %.0f %.0f" role="%s" aria-label="%s" xmlns="http://www.w3.org/2000/svg" font-family="Georgia, serif" font-size="15">`, planWidth, height, role, template.HTMLEscapeString(o.north))
 	b.WriteString(`<defs><pattern id="left-out" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0v8" stroke="#8a8069" stroke-width="1.5"/></pattern></defs>`)
 	b.WriteString(gridLines(v))
 	for _, a := range p.Areas {

@@ -64,13 +64,16 @@
 
   // What lies open.
   let opened = [], chosen = "", maps = {}, proposals = null, checked = null, run = 0;
+  let logs = [], registerText = "", profile = "", outlines = new Map(); // outlines by field
+  const several = () => chosen === "*";
 
   const today = () => {
     const d = new Date();
     return [d.getFullYear(), d.getMonth() + 1, d.getDate()].map((n) => String(n).padStart(2, "0")).join("-");
   };
   const options = () => ({ level: byId("level").value, dateOrder: byId("order").value, unit: byId("unit").value, asOf: today(), language: tongue });
-  const request = (what, more = {}) => ({ do: what, name: chosen, options: options(), ...(maps[chosen] ? { columns: maps[chosen] } : {}), ...more });
+  const request = (what, more = {}) => ({ do: what, ...(several() ? { names: logs } : { name: chosen }), options: options(), profile,
+    outlines: [...outlines].map(([field, ring]) => ({ field, ring })), ...(maps[chosen] ? { columns: maps[chosen] } : {}), ...more });
 
   const element = (name, text = "", kind = "") => {
     const e = document.createElement(name);
@@ -111,6 +114,7 @@
 
   // Steps.
   const steps = [...document.querySelectorAll("#steps button")];
+  const stepOf = (name) => steps.find((b) => b.dataset.step === name);
   function go(step, focus = true) {
     for (const b of steps) b.dataset.step === step ? b.setAttribute("aria-current", "step") : b.removeAttribute("aria-current");
     steps.find((b) => b.dataset.step === step).scrollIntoView({ inline: "nearest", block: "nearest" });
@@ -121,11 +125,38 @@
     if (step === "look") fit();
     if (step === "take") accepted();
     if (step === "hand") quietly(hand());
+    if (step === "where") quietly(where());
+    if (step === "season") quietly(season());
+    if (step === "back") back();
     scrollTo(0, 0);
   }
   for (const b of steps) b.addEventListener("click", () => go(b.dataset.step));
 
-  // Opening.
+  // Opening. What lies beside a log - photos, the register, outlines, a profile - joins what is open.
+  const kindOf = (file) => {
+    if (/\.(jpe?g|png)$/i.test(file.name)) return "picture";
+    if (/^findslip\.register.*\.jsonl$/i.test(file.name)) return "register";
+    if (/\.findslip-profile\.json$/i.test(file.name)) return "profile";
+    if (/\.geojson$/i.test(file.name) && outlinesOf(file.bytes)) return "outlines";
+    return "log";
+  };
+  // outlinesOf reads a map file that holds outlines and nothing else.
+  function outlinesOf(bytes) {
+    if (bytes.length > 5e6) return null;
+    try {
+      const map = JSON.parse(new TextDecoder().decode(bytes)), list = [];
+      if (map.findslip || !map.features?.length) return null;
+      for (const f of map.features) {
+        const ring = f.geometry?.type === "Polygon" ? f.geometry.coordinates[0] : f.geometry?.type === "MultiPolygon" ? f.geometry.coordinates[0][0] : null;
+        const name = f.properties?.field ?? f.properties?.name;
+        if (!ring || !name) return null;
+        list.push([String(name), ring.slice(0, -1).map((p) => [p[0], p[1]])]);
+      }
+      return list;
+    } catch {
+      return null;
+    }
+  }
   async function open(list) {
     const files = [];
     for (const file of list) {
@@ -136,17 +167,43 @@
       }
     }
     if (!files.length) return fail(new Error(say("no-file")));
-    opened = files;
-    maps = {};
-    byId("files").replaceChildren(...files.map((f) => {
-      const item = element("li"), button = element("button", f.name);
+    for (const f of files) f.kind = kindOf(f);
+    const fresh = files.some((f) => f.kind === "log");
+    if (fresh) {
+      opened = files;
+      maps = {};
+    } else {
+      opened = [...opened.filter((f) => !files.some((g) => g.name === f.name)), ...files];
+    }
+    for (const f of files) {
+      if (f.kind === "register") registerText = new TextDecoder().decode(f.bytes);
+      if (f.kind === "profile") profile = f.name;
+      if (f.kind === "outlines") for (const [field, ring] of outlinesOf(f.bytes)) outlines.set(field, ring);
+    }
+    if (!opened.some((f) => f.name === profile)) profile = "";
+    logs = opened.filter((f) => f.kind === "log").map((f) => f.name);
+    shelf();
+    if (fresh) await check(logs.length > 1 ? "*" : logs[0]);
+    else if (chosen) await check(chosen, "open");
+  }
+  // shelf lists what lies open.
+  function shelf() {
+    const names = logs.length > 1 ? ["*", ...logs] : [];
+    byId("files").replaceChildren(...names.map((name) => {
+      const item = element("li"), button = element("button", name === "*" ? say("together") : name);
       button.type = "button";
-      button.addEventListener("click", () => quietly(check(f.name)));
+      button.dataset.name = name;
+      button.setAttribute("aria-pressed", String(name === chosen));
+      button.addEventListener("click", () => quietly(check(name)));
       item.append(button);
       return item;
     }));
-    byId("files").hidden = files.length < 2;
-    await check(files[0].name);
+    byId("files").hidden = !names.length;
+    const pictures = opened.filter((f) => f.kind === "picture").length;
+    const beside = [pictures && say("beside-pictures", { n: pictures }), registerText && say("beside-register"),
+      outlines.size && say("beside-outlines", { n: outlines.size }), profile && say("beside-profile", { name: profile })].filter(Boolean);
+    byId("beside").replaceChildren(...beside.map((text) => element("li", text)));
+    byId("beside").hidden = !beside.length;
   }
   function unique(name, files) {
     let one = name;
@@ -158,17 +215,20 @@
     chosen = name;
     const mine = ++run;
     proposals = null;
-    for (const b of byId("files").querySelectorAll("button")) b.setAttribute("aria-pressed", String(b.textContent === name));
-    const answer = await work(say("checking", { name }), () => ask(request("check")));
+    shelf();
+    const shown = several() ? say("together") : name;
+    const answer = await work(say("checking", { name: shown }), () => ask(request("check")));
     if (mine !== run) return;
-    checked = { report: JSON.parse(answer.text), page: new TextDecoder().decode(answer.content) };
-    byId("report").title = say("report-of", { name });
+    checked = { ...JSON.parse(answer.text), page: new TextDecoder().decode(answer.content) };
+    byId("report").title = say("report-of", { name: shown });
     byId("report").srcdoc = checked.page;
     for (const b of steps) b.disabled = false;
     const sheet = /\.(xlsx|xlsm|csv|tsv|txt|ods)$/i.test(name);
-    steps[1].disabled = !sheet;
+    stepOf("understood").disabled = !sheet;
+    stepOf("mend").disabled = several();
+    placed = yearOf = "";
     byId("take-mark").hidden = !/\.xlsx$/i.test(name);
-    status(say("checked", { name }));
+    status(say("checked", { name: shown }));
     go(step);
   }
 
@@ -275,8 +335,9 @@
   }
 
   // Taking along.
-  const base = () => chosen.replace(/\.[^.]*$/, "").replace(/\.findslip$/, "");
+  const base = () => several() ? "findslip" : chosen.replace(/\.[^.]*$/, "").replace(/\.findslip$/, "");
   function accepted() {
+    byId("lost").replaceChildren();
     const n = proposals?.proposals.filter((p) => p.accepted).length ?? 0;
     byId("accepted").textContent = n ? say("with-accepted", { n }) : "";
   }
@@ -287,6 +348,9 @@
     const what = to === "mark" ? request("mark") : mending ? request("repair", { to, proposals }) : request("convert", { to });
     const answer = await work(say("writing"), () => ask(what));
     keep(answer.content, base() + button.dataset.end);
+    const said = JSON.parse(answer.text);
+    byId("lost").replaceChildren(...(said.lost ?? []).map((l) => element("li", say("lost", { what: l.what, n: l.times }))),
+      ...(said.report?.verdict?.notChecked ?? []).map((c) => element("li", say("not-checked", { what: c.what }))));
   }
   function keep(content, name) {
     const link = document.createElement("a");
@@ -299,7 +363,7 @@
   // Handing on.
   let copy = null, landsOf = "";
   const audience = () => document.querySelector("[name=for]:checked").value;
-  const needsNever = () => ["public", "expert"].includes(audience()) && !byId("register").files.length;
+  const needsNever = () => ["public", "expert"].includes(audience()) && !byId("register").files.length && !registerText;
   async function hand() {
     if (landsOf !== chosen) {
       const answer = await work(say("reading", { name: chosen }), () => ask(request("lands")));
@@ -331,7 +395,7 @@
     const lands = [...byId("lands").querySelectorAll("input:checked")].map((i) => i.value);
     if (!byId("lands").hidden && !lands.length) return fail(new Error(say("need-land")));
     const to = { landowner: "html", expert: "html", recorder: "xlsx", public: "geojson" }[audience()];
-    const register = byId("register").files.length ? await byId("register").files[0].text() : "";
+    const register = byId("register").files.length ? await byId("register").files[0].text() : registerText;
     const answer = await work(say("writing"), () => ask(request("share", { for: audience(), to, lands, earlier, register, receiver: byId("receiver").value.trim() })));
     const said = JSON.parse(answer.text);
     status("");
@@ -341,6 +405,8 @@
       ...(answer.content ? [say("in-copy", { n: said.finds })] : [say("no-copy")]),
       ...(said.circles ?? []).map((c) => say("circle", { n: c.finds, km: c.kilometres.toLocaleString(tongue) })),
       ...(said.left ?? []).map((why) => say("left-out", { why })),
+      ...(said.held ?? []).map((why) => say("held", { why })),
+      ...(said.looked ? [say("looked")] : []),
     ].map((text) => element("li", text)));
     byId("made").hidden = false;
     byId("again").hidden = !(said.told?.length && !answer.content);
@@ -348,21 +414,26 @@
     byId("keep-copy").disabled = true;
     byId("print-copy").disabled = true;
     const page = to === "html" && answer.content;
+    byId("seen").hidden = Boolean(page) || !answer.content;
+    byId("seen").replaceChildren(...(said.rows && !page ? [tableOf(said.heads, said.rows)] : []));
     byId("preview").hidden = !page;
     byId("print-copy").hidden = !page;
-    if (page) byId("preview").srcdoc = new TextDecoder().decode(answer.content);
+    if (page) show(byId("preview"), answer.content, say("made-title"));
     copy = answer.content ? { content: answer.content, register: said.register, name: say("copy-name", { whom: say(audience()) }).replaceAll(" ", "-") + "." + to } : null;
     byId("made").querySelector("h2").scrollIntoView();
   }
   byId("preview").addEventListener("load", () => asHigh(byId("preview")));
   byId("keep-register").addEventListener("click", () => {
     keep(new TextEncoder().encode(copy.register), "findslip.register.jsonl");
+    registerText = copy.register; // the next copy is compared with this one
+    shelf();
     byId("keep-copy").disabled = false;
     byId("print-copy").disabled = false;
   });
   byId("keep-copy").addEventListener("click", () => keep(copy.content, copy.name));
   byId("print-copy").addEventListener("click", () => byId("preview").contentWindow.print());
 
+{{steps}}
   byId("template").addEventListener("click", () => quietly((async () => {
     const answer = await work(say("writing"), () => ask({ do: "template", options: { unit: byId("template-unit").value, language: tongue } }));
     keep(answer.content, say("template-name"));
@@ -370,13 +441,29 @@
 
   // What a person does.
   byId("file").addEventListener("change", (event) => { quietly(open([...event.target.files])); event.target.value = ""; });
+  // dropped are the files that were let go, those in folders too.
+  async function dropped(data) {
+    const entries = [...data?.items ?? []].map((item) => item.webkitGetAsEntry?.()).filter(Boolean);
+    if (!entries.some((e) => e.isDirectory)) return [...data?.files ?? []];
+    const out = [];
+    for (let i = 0; i < entries.length && out.length < 5000; i++) {
+      const entry = entries[i];
+      if (entry.isFile) {
+        out.push(await new Promise((done, failed) => entry.file(done, failed)));
+        continue;
+      }
+      const reader = entry.createReader();
+      for (let list; (list = await new Promise((done, failed) => reader.readEntries(done, failed))).length;) entries.push(...list);
+    }
+    return out.filter((f) => /\.(xlsx|xlsm|ods|csv|tsv|txt|gpx|kml|kmz|geojson|json|jsonl|html?|zip|jpe?g|png)$/i.test(f.name));
+  }
   // A file may be let go anywhere; a browser would open it in place of the page otherwise.
   function takeDrops(where) {
     for (const kind of ["dragover", "dragleave", "drop"]) {
       where.addEventListener(kind, (event) => {
         event.preventDefault();
         byId("drop").classList.toggle("over", kind === "dragover");
-        if (kind === "drop") quietly(open([...event.dataTransfer?.files ?? []]));
+        if (kind === "drop") quietly(dropped(event.dataTransfer).then(open));
       });
     }
   }
@@ -386,6 +473,7 @@
   byId("tongue").addEventListener("change", (event) => {
     tongue = event.target.value;
     speak();
+    shelf();
     if (chosen) quietly(check(chosen, document.querySelector("#steps [aria-current]").dataset.step));
   });
 

@@ -3,27 +3,21 @@
 let ready;
 globalThis.findslipReady = () => ready();
 
-// bytesOf reads Ascii85: five letters are four bytes, z is four zeros, line ends say nothing.
+// bytesOf reads text of seven bits a letter; letters from U+00C0 on stand for those that a page cannot hold.
 function bytesOf(text) {
-  const out = new Uint8Array(text.length);
-  let at = 0, value = 0, n = 0;
+  const escaped = [0, 13, 60], out = new Uint8Array(Math.floor(text.length * 7 / 8));
+  let at = 0, bits = 0, n = 0;
   for (let i = 0; i < text.length; i++) {
-    const c = text.charCodeAt(i);
-    if (c === 10 || c === 13) continue;
-    if (c === 122 && n === 0) {
-      at += 4;
-      continue;
+    let c = text.charCodeAt(i);
+    if (c >= 0xc0) c = escaped[c - 0xc0];
+    bits = (bits << 7 | c) & 0x7fff;
+    n += 7;
+    if (n >= 8) {
+      n -= 8;
+      out[at++] = bits >> n & 255;
     }
-    value = value * 85 + c - 33;
-    if (++n < 5) continue;
-    for (let shift = 24; shift >= 0; shift -= 8) out[at++] = (value >>> shift) & 255;
-    value = n = 0;
   }
-  if (n > 0) {
-    for (let i = n; i < 5; i++) value = value * 85 + 84;
-    for (let i = 0, shift = 24; i < n - 1; i++, shift -= 8) out[at++] = (value >>> shift) & 255;
-  }
-  return out.subarray(0, at);
+  return out;
 }
 
 async function start(packed) {

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/go-json-experiment/json"
@@ -18,6 +19,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/repair"
@@ -48,6 +50,16 @@ func (d *Desk) answer(ctx context.Context, ask *Request) (text string, content [
 		if o.Table.Map, err = spreadsheet.ReadMap(bytes.NewReader(ask.Columns), limit.Limits{}); err != nil {
 			return "", nil, err
 		}
+	}
+	if ask.Profile != "" {
+		asked, faults, err := validate.LoadProfile(ask.Profile, profile.Folder(d.files))
+		if err != nil {
+			return "", nil, err
+		}
+		if asked == nil {
+			return "", nil, fmt.Errorf("%s: %s", ask.Profile, strings.Join(messages(faults), "; "))
+		}
+		o.Profiles = []*profile.Effective{asked}
 	}
 	switch ask.Do {
 	case "share":

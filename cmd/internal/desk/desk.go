@@ -44,6 +44,7 @@ type Request struct {
 	By        string         // who gave the answer; or what tells finds apart on a plan
 	Year      string         // of a season
 	Best      []string       // numbers of finds to show
+	Profile   string         // the file of a profile that lies open, of what a receiver asks
 	Outlines  []Outline      // of fields, drawn or laid open
 	Options   options
 }
