@@ -34,6 +34,7 @@ for (const folder of ["required", "optional", "proposed"]) {
   for (const file of readdirSync(`testdata/suite/${folder}`)) {
     for (const v of read(`testdata/suite/${folder}/${file}`)) {
       let want;
+      if (v.operation === "schema" && v.options.schema !== "report") continue; // bundle-check.mjs asks these
       if (v.operation === "schema") want = v.expect.value.valid;
       else if (v.operation === "validate" && v.expect.notices) {
         if (v.expect.notices.some((n) => n.code.startsWith("schema-") || n.code.startsWith("json-"))) continue;

@@ -37,6 +37,9 @@ func generate(root string, write bool) ([]string, error) {
 	if err := linked(put); err != nil {
 		return nil, fmt.Errorf("JSON-LD context: %w", err)
 	}
+	if err := bundles(put); err != nil {
+		return nil, fmt.Errorf("bundled schemas: %w", err)
+	}
 	if err := suites(root, put); err != nil {
 		return nil, fmt.Errorf("conformance suite: %w", err)
 	}
