@@ -9,7 +9,11 @@ import { createInterface } from "node:readline";
 const require = createRequire(process.env.PEERS + "/");
 const jsonld = require("jsonld");
 const context = JSON.parse(readFileSync(new URL("../schema/context.jsonld", import.meta.url), "utf8"));
-const documentLoader = async (url) => { throw new Error(`${url} is asked for; nothing may be fetched`); };
+// The name of our context is answered with the file; everything else is refused.
+const documentLoader = async (url) => {
+  if (url === "https://w3id.org/findslip/1/context") return { contextUrl: null, documentUrl: url, document: context };
+  throw new Error(`${url} is asked for; nothing may be fetched`);
+};
 
 // triples turns a report into N-Quads; in its safe mode the library fails where anything is dropped.
 async function triples({ options = {}, input }) {

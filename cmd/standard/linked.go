@@ -99,6 +99,9 @@ func (m *mapping) context(shape string, object *schema.Node, inherited scope, wi
 		out = append(out, quote(name)+": "+meaning)
 	}
 	for _, p := range object.Properties {
+		if p.Name == "@context" {
+			continue
+		}
 		if child, o := shapeOf(p.Node); o != nil && m.of(shape, p.Name).As != "json" {
 			holders = append(holders, holder{p.Name, child, o})
 			continue
@@ -229,6 +232,9 @@ func linkedAnnex(b *bytes.Buffer) {
 		var none []string
 		for _, p := range object.Properties {
 			x := m.of(shape, p.Name)
+			if p.Name == "@context" { // no member, but what gives the others their terms
+				continue
+			}
 			if x.Term == "" && x.As != "node" {
 				none = append(none, "`"+p.Name+"`")
 				continue

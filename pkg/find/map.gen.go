@@ -3892,6 +3892,8 @@ func (v *ExtensionUse) drop(i int) {}
 func (v *ExtensionUse) list(i int) list { return nil }
 
 var shapeOfReport = newShape("Report", []member{
+	{name: "$schema", title: "Schema", kind: textKind, private: true},
+	{name: "@context", title: "Context", kind: textKind},
 	{name: "findslip", title: "Format version", kind: textKind},
 	{name: "id", title: "Identifier", kind: textKind},
 	{name: "idBasis", title: "Basis of the identifier", kind: textKind},
@@ -3928,108 +3930,118 @@ func (v *Report) UnmarshalJSON(text []byte) error { *v = Report{}; return decode
 func (v *Report) next(i int) int {
 	switch i {
 	case 0:
-		if v.Findslip != "" {
+		if v.Schema != "" {
 			return 0
 		}
 		fallthrough
 	case 1:
-		if v.ID != "" {
+		if v.Context != "" {
 			return 1
 		}
 		fallthrough
 	case 2:
-		if v.IDBasis != "" {
+		if v.Findslip != "" {
 			return 2
 		}
 		fallthrough
 	case 3:
-		if v.Title != "" {
+		if v.ID != "" {
 			return 3
 		}
 		fallthrough
 	case 4:
-		if v.Language != "" {
+		if v.IDBasis != "" {
 			return 4
 		}
 		fallthrough
 	case 5:
-		if v.Changed != "" {
+		if v.Title != "" {
 			return 5
 		}
 		fallthrough
 	case 6:
-		if v.Generator != "" {
+		if v.Language != "" {
 			return 6
 		}
 		fallthrough
 	case 7:
-		if v.VocabularyVersion != "" {
+		if v.Changed != "" {
 			return 7
 		}
 		fallthrough
 	case 8:
-		if v.Audience != "" {
+		if v.Generator != "" {
 			return 8
 		}
 		fallthrough
 	case 9:
-		if v.CopyOf != "" {
+		if v.VocabularyVersion != "" {
 			return 9
 		}
 		fallthrough
 	case 10:
-		if v.Reuse != "" {
+		if v.Audience != "" {
 			return 10
 		}
 		fallthrough
 	case 11:
-		if v.People != nil {
+		if v.CopyOf != "" {
 			return 11
 		}
 		fallthrough
 	case 12:
-		if v.Permissions != nil {
+		if v.Reuse != "" {
 			return 12
 		}
 		fallthrough
 	case 13:
-		if v.Outings != nil {
+		if v.People != nil {
 			return 13
 		}
 		fallthrough
 	case 14:
-		if v.Finds != nil {
+		if v.Permissions != nil {
 			return 14
 		}
 		fallthrough
 	case 15:
-		if v.Notes != nil {
+		if v.Outings != nil {
 			return 15
 		}
 		fallthrough
 	case 16:
-		if v.Accepted != nil {
+		if v.Finds != nil {
 			return 16
 		}
 		fallthrough
 	case 17:
-		if v.ExtensionsUsed != nil {
+		if v.Notes != nil {
 			return 17
 		}
 		fallthrough
 	case 18:
-		if v.Absent != nil {
+		if v.Accepted != nil {
 			return 18
 		}
 		fallthrough
 	case 19:
-		if v.Generalised != nil {
+		if v.ExtensionsUsed != nil {
 			return 19
 		}
 		fallthrough
 	case 20:
-		if v.Extensions != nil {
+		if v.Absent != nil {
 			return 20
+		}
+		fallthrough
+	case 21:
+		if v.Generalised != nil {
+			return 21
+		}
+		fallthrough
+	case 22:
+		if v.Extensions != nil {
+			return 22
 		}
 	}
 	return -1
@@ -4038,34 +4050,38 @@ func (v *Report) next(i int) int {
 func (v *Report) leaf(i int) any {
 	switch i {
 	case 0:
-		return &v.Findslip
+		return &v.Schema
 	case 1:
-		return &v.ID
+		return &v.Context
 	case 2:
-		return &v.IDBasis
+		return &v.Findslip
 	case 3:
-		return &v.Title
+		return &v.ID
 	case 4:
-		return &v.Language
+		return &v.IDBasis
 	case 5:
-		return &v.Changed
+		return &v.Title
 	case 6:
-		return &v.Generator
+		return &v.Language
 	case 7:
-		return &v.VocabularyVersion
+		return &v.Changed
 	case 8:
-		return &v.Audience
+		return &v.Generator
 	case 9:
-		return &v.CopyOf
+		return &v.VocabularyVersion
 	case 10:
+		return &v.Audience
+	case 11:
+		return &v.CopyOf
+	case 12:
 		return &v.Reuse
-	case 15:
+	case 17:
 		return &v.Notes
-	case 18:
-		return &v.Absent
-	case 19:
-		return &v.Generalised
 	case 20:
+		return &v.Absent
+	case 21:
+		return &v.Generalised
+	case 22:
 		return &v.Extensions
 	}
 	return nil
@@ -4077,17 +4093,17 @@ func (v *Report) drop(i int) {}
 
 func (v *Report) list(i int) list {
 	switch i {
-	case 11:
-		return (*listOf[Person, *Person])(&v.People)
-	case 12:
-		return (*listOf[Permission, *Permission])(&v.Permissions)
 	case 13:
-		return (*listOf[Outing, *Outing])(&v.Outings)
+		return (*listOf[Person, *Person])(&v.People)
 	case 14:
-		return (*pointersTo[Find, *Find])(&v.Finds)
+		return (*listOf[Permission, *Permission])(&v.Permissions)
+	case 15:
+		return (*listOf[Outing, *Outing])(&v.Outings)
 	case 16:
+		return (*pointersTo[Find, *Find])(&v.Finds)
+	case 18:
 		return (*listOf[Acceptance, *Acceptance])(&v.Accepted)
-	case 17:
+	case 19:
 		return (*listOf[ExtensionUse, *ExtensionUse])(&v.ExtensionsUsed)
 	}
 	return nil

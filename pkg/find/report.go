@@ -8,6 +8,8 @@ const Version = "1.0"
 // A Report is a file of finds with who, where and by whose leave. In a stream the finds come one
 // by one and Finds is empty: the Report is then the header.
 type Report struct {
+	Schema            string `json:"$schema,omitzero"`  // what an editor wrote; never in a copy
+	Context           string `json:"@context,omitzero"` // the name of our context; never in a copy
 	Findslip          string `json:"findslip,omitzero"` // version of the format
 	ID                string `json:"id,omitzero"`       // UUID URN
 	IDBasis           string `json:"idBasis,omitzero"`  // file-name when the id was made from one

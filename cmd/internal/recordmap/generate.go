@@ -126,7 +126,8 @@ func typeText(e ast.Expr) string {
 	return "?"
 }
 
-// members pairs the members of a schema with the fields of a struct. Names are the same but for capitals.
+// members pairs the members of a schema with the fields of a struct. Names are the same but for capitals, and for
+// the sign before $schema and @context.
 func (g *generator) members(s *goStruct, n *schema.Node) ([]member, error) {
 	type found struct {
 		goField
@@ -146,7 +147,7 @@ func (g *generator) members(s *goStruct, n *schema.Node) ([]member, error) {
 	for _, m := range n.Properties {
 		at := -1
 		for i, f := range fields {
-			if strings.EqualFold(f.name, m.Name) {
+			if strings.EqualFold(f.name, strings.TrimLeft(m.Name, "$@")) {
 				at = i
 			}
 		}
