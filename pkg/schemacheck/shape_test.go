@@ -208,7 +208,7 @@ func TestTrialMembers(t *testing.T) {
 		})
 	}
 	slices.Sort(got)
-	want := []string{"consents", "custody", "discarded", "kept", "ploughDepth", "question", "rubbish", "storage",
+	want := []string{"consents", "custody", "discarded", "kept", "ploughDepth", "question", "rubbish", "storage", "supplied",
 		"surviving", "use"}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
