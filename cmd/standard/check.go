@@ -20,6 +20,7 @@ import (
 var most = map[string]int{
 	"SPEC.md":                  6000,
 	"schema/spec/primer.md":    3000,
+	"schema/spec/guide.md":     2500,
 	"schema/spec/simple.md":    800,
 	"schema/spec/readings.md":  2500,
 	"schema/spec/rules.md":     2500,
