@@ -63,7 +63,14 @@ export async function chromium() {
     close: async () => {
       browser.kill();
       await new Promise((done) => (browser.exitCode !== null || browser.signalCode ? done() : browser.once("exit", done)));
-      rmSync(profile, { recursive: true, force: true, maxRetries: 10, retryDelay: 200 });
+      for (let i = 0; i < 20; i++) { // its helpers may still write
+        try {
+          rmSync(profile, { recursive: true, force: true });
+          break;
+        } catch {
+          await new Promise((done) => setTimeout(done, 200));
+        }
+      }
     },
   };
 }
