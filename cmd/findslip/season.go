@@ -35,8 +35,8 @@ outing, by field, material, age and kind of object; depths by material with the 
 detector guessed beside what the tape said; ten finds to show; and what is still open. OUT.json and
 OUT.csv hold the same figures.
 
-Without --for it is for showing: no field is named, no place is told, no plan is drawn, and people are
-named only as far as they agreed to. With --for self it holds everything, with a plan of each field.
+Without --for it is for showing: no field is named, no place is told, no plan is drawn, and people and
+finds are named as a club may see them. With --for self it holds everything, with a plan of each field.
 --for AUDIENCE counts what share would let that audience see, and nothing else.
 
 A depth with an open end ("more than a foot") is left out of the figures and counted. A detector is
@@ -54,8 +54,8 @@ Several finders: give all their logs; a find that is in two of them counts once.
 	f.add(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write: .html, .json or .csv; - for standard output")
 	c.Flags().StringVar(&f.format, "to", "", "html, json or csv (default: by the name of the file)")
-	c.Flags().StringVar(&f.audience, "for", string(share.Club),
-		"self, partner, club, landowner, expert, recorder or public")
+	c.Flags().StringVar(&f.audience, "for", "",
+		"self, partner, club, landowner, expert, recorder or public (default: to show, without places)")
 	c.Flags().StringVar(&f.receiver, "receiver", "", "the person or body that it is for")
 	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "for a landowner: the own land, by local id or name")
 	c.Flags().StringVar(&f.policy, "policy", "", "make the table of leaves by audience stricter, from this JSON file")
@@ -83,7 +83,7 @@ func (p *program) season(ctx context.Context, logs []string, f seasonFlags) erro
 		return err
 	}
 	put := p.publish
-	if so.Audience != share.Club && so.Audience != share.Public && so.Audience != share.Expert {
+	if so.Audience != year.Show && so.Audience != share.Club && so.Audience != share.Public && so.Audience != share.Expert {
 		put = p.output
 	}
 	if err := put(f.out, f.force, logs, func(w io.Writer) error { return write(made.Season, w, so.Day) }); err != nil {
@@ -101,8 +101,10 @@ func (f *seasonFlags) target(p *program) (write func(*year.Season, io.Writer, st
 	if f.out == "" {
 		return nil, so, fmt.Errorf("season needs a file to write: -o season.html, .json or .csv, or -o - for standard output")
 	}
-	if so.Audience, err = share.ParseAudience(f.audience); err != nil {
-		return nil, so, fmt.Errorf("--for: %w", err)
+	if so.Audience = year.Show; f.audience != "" {
+		if so.Audience, err = share.ParseAudience(f.audience); err != nil {
+			return nil, so, fmt.Errorf("--for: %w", err)
+		}
 	}
 	if f.year != "" && !regexp.MustCompile(`^\d{4}$`).MatchString(f.year) {
 		return nil, so, fmt.Errorf("--year %q is not a year of four digits", f.year)
@@ -140,8 +142,12 @@ func (p *program) saySeason(made *year.Made, a share.Audience) {
 		}
 		p.say("held back: %s", render.Clean(s.String()))
 	}
-	if made.Due > 0 && a == share.Club {
+	if made.Due > 0 && a == year.Show {
 		p.say("%s may be due or is open; --for self lists them", counted(made.Due, "report to an authority or the landowner"))
 	}
-	p.say("the season of %s for %s; look at it before you hand it on", counted(made.Totals.Finds, "find"), a)
+	whom := "for " + string(a)
+	if a == year.Show {
+		whom = "to show"
+	}
+	p.say("the season of %s %s; look at it before you hand it on", counted(made.Totals.Finds, "find"), whom)
 }

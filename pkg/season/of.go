@@ -1,6 +1,7 @@
 package season
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"encoding/base64"
@@ -9,6 +10,7 @@ import (
 	"io/fs"
 	"path"
 	"slices"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
@@ -22,7 +24,7 @@ import (
 
 // Options of Of and Make.
 type Options struct {
-	Audience    share.Audience          // empty: club
+	Audience    share.Audience          // empty: Show
 	Permissions []string                // landowner: the own land, as in share
 	Receiver    string                  // the person or body that it is for, as in share
 	Policy      *share.Policy           // the finder's own, as in share
@@ -39,6 +41,10 @@ type Options struct {
 // pictureSide is the longer side of a picture on the page, in pixels.
 const pictureSide = 640
 
+// Show is for whoever a season is shown to: names and words as a club may see them, no field and no place, and the
+// figures - depths, hours, guesses - of the log itself, for sums of them tell no place.
+const Show share.Audience = "show"
+
 // Made is a season and what is to be said of it.
 type Made struct {
 	*Season
@@ -46,12 +52,20 @@ type Made struct {
 	Due    int          // time limits that are open; told on the page only to yourself, a partner and a recorder
 	Held   []share.Span // words that were withheld, for something would have leaked in them
 	Unread int          // entries that could not be read
+
+	sources []source // that the finished figures are held against
+}
+
+// source is a log with the copy that was made of it.
+type source struct {
+	report *find.Report
+	copied *share.Copied
 }
 
 // Of reads logs of any format and works a season out of what the audience may see of them. Pictures are taken from
 // pipeline.Options.Files.
 func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*Made, error) {
-	so.Audience = cmp.Or(so.Audience, share.Club)
+	so.Audience = cmp.Or(so.Audience, Show)
 	so.Places = exact(so.Audience)
 	so.Pictures = map[string]template.URL{}
 	var m Made
@@ -75,6 +89,9 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 		}
 	}
 	m.Season = Make(reports, so)
+	if err := m.vouch(ctx, reports, so); err != nil {
+		return nil, err
+	}
 	if so.Audience != share.Public { // there, not even their number is told
 		m.Totals.LeftOut = m.Left
 	}
@@ -99,6 +116,9 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 	o.To = pipeline.Findslip
 	s := pipeline.ShareOptions{HoldBack: true}
 	s.Audience, s.Permissions, s.Receiver, s.Policy, s.Day = so.Audience, so.Permissions, so.Receiver, so.Policy, so.Day
+	if so.Audience == Show {
+		s.Audience = share.Club
+	}
 	if o.Files != nil {
 		s.SavePicture = func(name string, data []byte) error { return so.show(ctx, name, data, o.Limits) }
 	}
@@ -108,12 +128,117 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 	}
 	if len(r.Leaks)+len(r.Unlooked) > 0 {
 		return nil, nil, fmt.Errorf("%s: what the page would say cannot be vouched for; findslip share %s --for %s says why",
-			name, name, so.Audience)
+			name, name, s.Audience)
 	}
 	m.Left += r.Left
 	m.Unread += r.Unread
 	m.Held = append(m.Held, r.HeldBack...)
-	return r.Copy.Report, r.Copy.Back, nil
+	if so.Audience != Show {
+		return r.Copy.Report, r.Copy.Back, nil
+	}
+	own, err := pipeline.Collect(ctx, name, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	m.sources = append(m.sources, source{own, r.Copy})
+	return figuresOf(own, r.Copy), r.Copy.Back, nil
+}
+
+// figuresOf puts the figures of a log to the words of its copy. What is neither a figure, a code nor in the copy
+// stays out, but for the names of detectors, which vouch looks at.
+func figuresOf(own *find.Report, c *share.Copied) *find.Report {
+	out := &find.Report{}
+	mine := map[string]*find.Find{}
+	for _, f := range own.Finds {
+		mine[f.ID] = f
+	}
+	named := map[string]bool{}
+	for _, copied := range c.Report.Finds {
+		f, from := *copied, mine[c.Back[copied.ID]]
+		if from == nil {
+			continue
+		}
+		f.Position, f.Place, f.Question = nil, nil, ""
+		f.Finder, f.Permission, f.Outing = from.Finder, from.Permission, from.Outing
+		f.Depth, f.OtherDepths = nil, nil
+		if from.Depth != nil {
+			f.Depth = figureOf(*from.Depth)
+		}
+		for _, d := range from.OtherDepths {
+			f.OtherDepths = append(f.OtherDepths, *figureOf(d))
+		}
+		if p := c.Report.Person(copied.Finder); p != nil && !named[from.Finder] {
+			named[from.Finder] = true
+			out.People = append(out.People, find.Person{ID: from.Finder, Name: p.Name, Handle: p.Handle})
+		}
+		out.Finds = append(out.Finds, &f)
+	}
+	for i := range own.Permissions {
+		p := find.Permission{ID: own.Permissions[i].ID}
+		if q := own.Permissions[i].PloughDepth; q != nil {
+			p.PloughDepth = &find.Quantity{Min: q.Min, Max: q.Max, Best: q.Best, Unit: q.Unit, Said: q.Said}
+		}
+		out.Permissions = append(out.Permissions, p)
+	}
+	for _, o := range own.Outings {
+		out.Outings = append(out.Outings, find.Outing{ID: o.ID, Permission: o.Permission, Date: o.Date, Start: o.Start,
+			End: o.End, Hours: o.Hours, NothingFound: o.NothingFound, Detector: o.Detector})
+	}
+	return out
+}
+
+// figureOf is a depth without its words.
+func figureOf(d find.Depth) *find.Depth {
+	out := &find.Depth{Quantity: find.Quantity{Min: d.Min, Max: d.Max, Best: d.Best, Unit: d.Unit, Said: d.Said,
+		Resolution: d.Resolution}}
+	if d.Basis != nil {
+		out.Basis = &find.Term{Code: d.Basis.Code}
+	}
+	return out
+}
+
+// vouch holds the finished figures against the logs: what a club may not see must not be in them. Where a detector
+// is named so that it tells something, detectors have no names.
+func (m *Made) vouch(ctx context.Context, reports []*find.Report, so Options) error {
+	for try := 0; len(m.sources) > 0; try++ {
+		kinds, err := m.leaks(ctx)
+		if err != nil {
+			return err
+		}
+		if len(kinds) == 0 {
+			return nil
+		}
+		if try == 1 {
+			return fmt.Errorf("the page would tell what a club may not see: %s; findslip share LOG --for club says where",
+				strings.Join(kinds, ", "))
+		}
+		for _, r := range reports {
+			for i := range r.Outings {
+				r.Outings[i].Detector = nil
+			}
+		}
+		m.Season = Make(reports, so)
+	}
+	return nil
+}
+
+func (m *Made) leaks(ctx context.Context) (kinds []string, err error) {
+	var figures bytes.Buffer
+	if err := m.JSON(&figures); err != nil {
+		return nil, err
+	}
+	for _, s := range m.sources {
+		looked, err := share.Leaks(ctx, figures.Bytes(), s.report, s.copied, share.Club, limit.Limits{})
+		if err != nil {
+			return nil, err
+		}
+		for _, l := range looked.Leaks {
+			if !slices.Contains(kinds, l.Kind) {
+				kinds = append(kinds, l.Kind)
+			}
+		}
+	}
+	return kinds, nil
 }
 
 // own takes the pictures of a report that is not copied.
@@ -159,7 +284,7 @@ func (so *Options) show(ctx context.Context, name string, data []byte, limits li
 
 // due counts the time limits of a log, and lists them for whom they concern.
 func (m *Made) due(ctx context.Context, name string, o pipeline.Options, so *Options) error {
-	if so.Audience == share.Public || so.Audience == share.Expert || so.Audience == share.Landowner {
+	if slices.Contains([]share.Audience{share.Public, share.Expert, share.Landowner, share.Club}, so.Audience) {
 		return nil
 	}
 	o.Level, o.Brief, o.Files = validate.NoLevel, true, nil
@@ -173,7 +298,7 @@ func (m *Made) due(ctx context.Context, name string, o pipeline.Options, so *Opt
 			continue
 		}
 		m.Due++
-		if so.Audience != share.Club {
+		if so.Audience != Show {
 			so.Due = append(so.Due, Open{Kind: "due", Find: render.Clean(d.Find), Text: render.Clean(d.What),
 				Day: d.Day, Past: d.Status == notice.DeadlinePast})
 		}

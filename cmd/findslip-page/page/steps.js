@@ -5,8 +5,10 @@
   }
   for (const id of ["plans", "year-page"]) {
     byId(id).addEventListener("load", () => {
-      asHigh(byId(id));
-      if (byId(id).contentDocument?.body) takeDrops(byId(id).contentDocument);
+      const body = byId(id).contentDocument?.body;
+      if (!body) return;
+      new ResizeObserver(() => asHigh(byId(id))).observe(body);
+      takeDrops(byId(id).contentDocument);
     });
   }
   function tableOf(heads, rows) {

@@ -17,9 +17,9 @@ import (
 
 // season works the season out and returns its figures, and the page or what else was asked for.
 func (d *Desk) season(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
-	so := season.Options{Audience: share.Club, Permissions: ask.Lands, Receiver: ask.Receiver, Year: ask.Year, Best: ask.Best,
+	so := season.Options{Permissions: ask.Lands, Receiver: ask.Receiver, Year: ask.Year, Best: ask.Best,
 		Language: ask.Options.Language, Tool: tool, Day: o.Read.AsOf.String()}
-	if ask.For != "" {
+	if ask.For != "" && ask.For != string(season.Show) {
 		var err error
 		if so.Audience, err = share.ParseAudience(ask.For); err != nil {
 			return "", nil, err
