@@ -72,6 +72,33 @@ var tables = sync.OnceValue(func() map[string]*table {
 		"outings": tableOf(file.Outings)}
 })
 
+// answerFile are the words by which people answer a question with yes or no.
+type answerFile struct {
+	Yes []string `json:"yes"`
+	No  []string `json:"no"`
+}
+
+var answers = sync.OnceValue(func() map[string]bool {
+	var file struct {
+		Answers answerFile `json:"answers"`
+	}
+	_ = json.Unmarshal(schema.Headings(), &file) // the test of the embedded file would fail
+	out := map[string]bool{}
+	for _, word := range file.Answers.Yes {
+		out[Fold(word)] = true
+	}
+	for _, word := range file.Answers.No {
+		out[Fold(word)] = false
+	}
+	return out
+})
+
+// Answer reads the answer to a question: known is false for what is neither yes nor no.
+func Answer(text string) (yes, known bool) {
+	yes, known = answers()[Fold(text)]
+	return yes, known
+}
+
 var known = sync.OnceValue(func() *table { return tables()["finds"] })
 
 func tableOf(entries []entry) *table {
@@ -165,6 +192,7 @@ const (
 	DatingTo    = "dating.to"
 	Size        = "dimensions"           // one text for all sides
 	LandGiver   = "permission.grantedBy" // who owns or works the land
+	Consent     = "finder.consent"       // whether the recorder may have the finder's name
 	LandPaper   = "permission.documentNumber"
 	TripModel   = "outing.detector.model"
 	TripCoil    = "outing.detector.coil"
@@ -435,8 +463,8 @@ func Fields() []string { return slices.Sorted(maps.Keys(known().labels)) }
 // IsPart reports whether a field is no member by itself, but makes one together with others.
 func IsPart(field string) bool {
 	switch field {
-	case Easting, Northing, DepthFrom, DepthTo, DatingFrom, DatingTo, Size, LandGiver, LandPaper, TripModel, TripCoil,
-		TripSetting, TripHours, TripRubbish:
+	case Easting, Northing, DepthFrom, DepthTo, DatingFrom, DatingTo, Size, LandGiver, LandPaper, Consent, TripModel,
+		TripCoil, TripSetting, TripHours, TripRubbish:
 		return true
 	}
 	return false

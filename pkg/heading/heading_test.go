@@ -7,7 +7,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 )
 
-// Every field of the table is a flat name of a find, or one of the two that are read together, and
+// Every field of the table is a flat name of a find, or one that is read together with others, and
 // every label in every language is understood as its own field.
 func TestTableFitsTheFields(t *testing.T) {
 	fields := Fields()
@@ -15,7 +15,7 @@ func TestTableFitsTheFields(t *testing.T) {
 		t.Fatalf("only %d fields have labels", len(fields))
 	}
 	for _, field := range fields {
-		if field != "position.easting" && field != "position.northing" {
+		if !IsPart(field) {
 			if _, err := find.PathTo[find.Find](field); err != nil {
 				t.Error(err)
 			}
@@ -136,6 +136,17 @@ func TestMayBegin(t *testing.T) {
 	for _, text := range []string{"shoe buckle", "52.5", ""} {
 		if MayBegin("ditto", text) {
 			t.Errorf("%q", text)
+		}
+	}
+}
+
+// Yes and no, as people of the six languages answer a question in a cell.
+func TestAnswer(t *testing.T) {
+	for text, want := range map[string]string{"Yes": "yes", " ja ": "yes", "OUI": "yes", "x": "yes", "Nej.": "no",
+		"non": "no", "nein": "no", "perhaps": "", "": "", "M. Asker": ""} {
+		yes, known := Answer(text)
+		if got := map[bool]string{true: map[bool]string{true: "yes", false: "no"}[yes]}[known]; got != want {
+			t.Errorf("%q: %q", text, got)
 		}
 	}
 }

@@ -65,12 +65,13 @@ type decoder struct {
 	report     *find.Report
 	notices    notice.List
 	references *intake.References
-	sheets     []*sheetPlan // those of finds, in the order of the book
-	own        bool         // a program wrote the book
-	noted      int64        // bytes of notes that the report holds
-	unnoted    int          // notes for which there was no room
-	audienceAt int          // column that says for whom a copy is, 0 if none
-	changedAt  int          // column that says when a copy was made, 0 if none
+	refused    map[string]bool // people who said no to a question for their consent
+	sheets     []*sheetPlan    // those of finds, in the order of the book
+	own        bool            // a program wrote the book
+	noted      int64           // bytes of notes that the report holds
+	unnoted    int             // notes for which there was no room
+	audienceAt int             // column that says for whom a copy is, 0 if none
+	changedAt  int             // column that says when a copy was made, 0 if none
 	reading    map[*tablePlan]*tally
 }
 
@@ -361,7 +362,43 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 		}
 	}
 	d.giver(w, row)
+	d.consent(w, row)
 }
+
+// consent takes over that the recorder may have the name of the finder of the row. One no among several answers
+// is a no.
+func (d *decoder) consent(w *walker, row grid.Row) {
+	c, finder := w.t.field(heading.Consent), w.t.field("finder")
+	if c == nil {
+		return
+	}
+	yes, known := heading.Answer(cellText(row.Cell(c.column)))
+	name := d.o.Defaults["finder"]
+	if finder != nil {
+		name = cellText(row.Cell(finder.column))
+	}
+	if !known || name == "" || saysNothing(name) {
+		return
+	}
+	p := d.report.Person(d.references.Person(name))
+	if p == nil || d.refused[p.ID] {
+		return
+	}
+	is := func(c find.Consent) bool { return c.Audience == consentTo }
+	switch there := slices.ContainsFunc(p.Consents, is); {
+	case yes && !there:
+		p.Consents = append(p.Consents, find.Consent{Audience: consentTo})
+	case !yes:
+		if d.refused == nil {
+			d.refused = map[string]bool{}
+		}
+		d.refused[p.ID] = true
+		p.Consents = slices.DeleteFunc(p.Consents, is)
+	}
+}
+
+// consentTo is the audience that the question of a column asks for.
+const consentTo = "recorder"
 
 // giver takes who owns the land over into the permission of the row, the first that is named.
 func (d *decoder) giver(w *walker, row grid.Row) {

@@ -308,7 +308,7 @@ func (v *recordParts[T]) set(cell grid.Cell, text string) {
 			text = hours
 		}
 	}
-	if v.refer(c, text) {
+	if v.refer(c, text) || v.consent(c, text) {
 		return
 	}
 	if before := find.Get(c.path, v.record); before != "" { // of several columns for the contact
@@ -327,6 +327,30 @@ func (v *recordParts[T]) set(cell grid.Cell, text string) {
 	if m, ok := vocabulary.Get("role").Match(c.heading); ok && c.Field == "name" && c.Taken == heading.TakenLabel {
 		v.role = m.Code
 	}
+}
+
+// consent takes the answer to the question whether the recorder may have a name, or the audiences that may.
+func (v *recordParts[T]) consent(c *recordColumn[T], text string) bool {
+	p, ok := any(v.record).(*find.Person)
+	if !ok || c.Field != "consents.1.audience" || v.sheet.own {
+		return false
+	}
+	if yes, known := heading.Answer(text); yes {
+		p.Consents = append(p.Consents, find.Consent{Audience: consentTo})
+		return true
+	} else if known {
+		v.column(c.heading, text) // a no is nothing that a record has; the word stays
+		return true
+	}
+	audiences := vocabulary.Get("audience")
+	for one := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ',' || r == ';' || r == '+' }) {
+		if m, ok := audiences.Match(strings.TrimSpace(one)); ok {
+			p.Consents = append(p.Consents, find.Consent{Audience: m.Code})
+		} else {
+			v.column(c.heading, strings.TrimSpace(one))
+		}
+	}
+	return true
 }
 
 // refer keeps the names of people and land for when all sheets are read.

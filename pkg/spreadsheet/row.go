@@ -273,6 +273,10 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 		f.Permission = r.d.references.Permission(text)
 	case "outing":
 		f.Outing = r.d.references.Outing(text)
+	case heading.Consent:
+		if _, known := heading.Answer(text); !known || f.Finder == "" && r.t.field("finder") != nil {
+			r.keep(c.heading, text)
+		}
 	case heading.DepthFrom:
 		r.depthFrom = text
 	case heading.DepthTo:

@@ -34,11 +34,11 @@ var hobbyist = []string{"number", "found.date", "name", "depth", "depth.basis", 
 // notInTemplate are the fields with a label that even the full template leaves out: what a column
 // beside them is read for as well, and what a program fills in.
 var notInTemplate = []string{"id", "absent", "recorded.at", "found.verbatim", "dating.date", "position.latitude",
-	"position.longitude", "position.easting", "position.northing"}
+	"position.longitude", "position.easting", "position.northing", heading.Consent}
 
 // Columns of the sheets beside the finds.
 var (
-	peopleColumns     = []string{"id", "name", "handle", "roles.1", "contact"}
+	peopleColumns     = []string{"id", "name", "handle", "roles.1", "contact", "consents.1.audience"}
 	permissionColumns = []string{"id", "place.name", "place.parish", "jurisdiction", "basis", "grantedBy", "occupier",
 		"validFrom", "validTo", "landUse", "ploughDepth", "maxDepth", "terms"}
 )
@@ -313,15 +313,18 @@ func (t *templateWriter) dress(sheet string, columns int) error {
 }
 
 // beside writes the headings of a sheet beside the finds: flat names, which are the same in every
-// language.
+// language, but for the question whether the recorder may have a name.
 func beside[T find.Record](t *templateWriter, sheet string, columns []string) error {
 	for i, name := range columns {
 		path, err := find.PathTo[T](name)
 		if err != nil {
 			return err
 		}
-		letters := find.ColumnLetters(i + 1)
-		if err := t.column(sheet, letters, name, "", path.Field); err != nil {
+		letters, head := find.ColumnLetters(i+1), name
+		if name == "consents.1.audience" {
+			head, path.Field.List = heading.LabelIn("people", name, t.o.Language), ""
+		}
+		if err := t.column(sheet, letters, head, "", path.Field); err != nil {
 			return err
 		}
 		text := ""
