@@ -2,6 +2,7 @@ package share
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -87,7 +88,7 @@ func (s *secrets) formsIn(cell string, at int, told map[string]bool, add func(ki
 				break
 			}
 			what := cell[from+m[0] : from+m[1]]
-			if (f.meant == nil || f.meant(what)) && !s.numbers[what] && !s.numbers[cell] {
+			if (f.meant == nil || f.meant(what)) && !s.numbers[what] && !s.numbers[cell] && !s.agreed(what) {
 				told[f.kind] = true
 				add(f.kind, "", at+from+m[0], at+from+m[1])
 				break
@@ -95,6 +96,12 @@ func (s *secrets) formsIn(cell string, at int, told map[string]bool, add func(ki
 			from += m[1]
 		}
 	}
+}
+
+// agreed reports whether a text is of a contact that the audience may have.
+func (s *secrets) agreed(what string) bool {
+	what = strings.ToLower(strings.TrimSpace(what))
+	return len(what) > 4 && slices.ContainsFunc(s.contacts, func(c string) bool { return strings.Contains(c, what) })
 }
 
 // figure tells a cell that holds one plain number and nothing else, and no number to dial.

@@ -43,6 +43,7 @@ type secrets struct {
 	shown     map[string]bool // keys of words that the copy shows by right
 	handles   string          // keys of the handles that the copy shows
 	numbers   map[string]bool // numbers of finds that the copy keeps
+	contacts  []string        // of people who have agreed that the audience has them, in lower case
 	number    string          // of the find whose texts are gathered
 	spots     []place         // one position of each spot
 	grids     []gridded       // positions in metres of every grid that has them
@@ -82,6 +83,9 @@ func secretsOf(ctx context.Context, source *find.Report, copied *Copied, a Audie
 			for _, text := range copied.register.Canaries() {
 				s.put(keyOf(text), secret{kind: "register", member: "register"})
 			}
+		}
+		for i := range report.People { // of people who have agreed to it
+			s.contacts = append(s.contacts, strings.ToLower(report.People[i].Contact))
 		}
 	}
 	s.allow(report)
