@@ -33,6 +33,7 @@ func (p *sheetPlan) open(h headRows, rows []grid.Row, o Options) *tablePlan {
 	if len(below) > 0 && !h.none && below[0].Number == t.headingRow()+1 && t.isUnitsRow(below[0]) {
 		t.takeUnits(below[0])
 	}
+	t.unitsOfTitles()
 	t.order = o.Order
 	if order, evidence := edtf.ProveOrder(t.daysOf(below)); order != edtf.OrderUnknown {
 		t.order, t.proven = order, evidence
@@ -162,7 +163,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 			continue
 		}
 		if c.Meaning, c.known = heading.Understand(c.heading), true; !t.plan.own {
-			c.Meaning, c.known = heading.Choose(bases[i], c.content, t.language)
+			c.Meaning, c.known = meaningOf(bases[i], c.content, t.language)
 		}
 	}
 	t.pair("position.latitude", "position.longitude")
@@ -182,6 +183,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 		}
 		t.byContent(claimed)
 		t.nameless(claimed)
+		t.tally()
 	}
 	for _, c := range t.columns {
 		for len(t.byNumber) <= c.column {
@@ -410,14 +412,14 @@ func (c *column) weight() int {
 func (t *tablePlan) byContent(claimed map[claim]*column) {
 	guesses := map[string]int{}
 	for _, c := range t.columns {
-		if c.guessable() {
+		if c.guessable() || c.shows(c.content.Guess()) {
 			guesses[c.content.Guess()]++
 		}
 	}
 	has := func(field string) bool { return claimed[claim{field, 0}] != nil }
 	for _, c := range t.columns {
 		g := c.content.Guess()
-		if g == "" || !c.guessable() || has(g) || guesses[g] > 1 && g != "number" {
+		if g == "" || !c.guessable() && !c.shows(g) || has(g) || guesses[g] > 1 && g != "number" {
 			continue
 		}
 		switch g {
@@ -463,6 +465,22 @@ func (c *column) guessable() bool {
 	return !c.known && c.Field == "" && c.Keep == "" && !c.mapped && len(heading.All(c.heading)) == 0
 }
 
+// shows reports whether the cells of a column whose heading is understood, but not as a field that they fit, leave
+// no doubt that they are whole positions, or days of which the heading says that something was found.
+func (c *column) shows(field string) bool {
+	if c.Field != "" || c.Keep != "" || c.mapped || c.content.Cells < 3 {
+		return false
+	}
+	switch field {
+	case "position.verbatim":
+		return c.content.Places*10 >= c.content.Cells*8
+	case "found.date":
+		return c.content.Days*10 >= c.content.Cells*7 && slices.ContainsFunc(heading.All(c.heading),
+			func(m heading.Meaning) bool { return m.Field == "name" })
+	}
+	return false
+}
+
 // nameless takes the column of descriptions for the name where a sheet that no program wrote has none: a
 // find needs the finder's words for it, and that is where they stand.
 func (t *tablePlan) nameless(claimed map[claim]*column) {
@@ -484,6 +502,7 @@ func (t *tablePlan) nameless(claimed map[claim]*column) {
 // settle prepares a column for reading.
 func (c *column) settle() {
 	c.path = nil
+	c.square = c.squareOf()
 	if c.Field == "" {
 		return
 	}
@@ -511,10 +530,11 @@ func (t *tablePlan) looksLikeFinds() bool {
 		}
 	}
 	switch {
-	case has["id"]:
+	case has["id"], slices.ContainsFunc(t.columns, func(c *column) bool { return c.tally }):
 		return true
 	case has["name"]:
-		return n > 0 || has["number"] || len(t.columns) <= 3 && t.field("name").Taken != heading.TakenCells && !t.ofPeople()
+		return n > 0 || has["number"] || len(t.columns) <= 3 && t.field("name").Taken != heading.TakenCells &&
+			!t.ofPeople() && !has["value"] && !(has[""] && len(t.columns) > 1)
 	case has["number"]:
 		return n > 0
 	}
@@ -599,6 +619,9 @@ func (t *tablePlan) systemOfPosition() string {
 		if strings.HasPrefix(c.Field, "position.") {
 			if c.Hints.System != "" {
 				return c.Hints.System
+			}
+			if code := systemIn(c.heading); code != "" {
+				return code
 			}
 			needed = needed || c.Field == heading.Easting || c.Field == heading.Northing
 		}

@@ -340,7 +340,9 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 		}
 		switch c.Field {
 		case "finder":
-			d.references.AddPerson(text)
+			for _, name := range c.findersIn(text) {
+				d.references.AddPerson(name)
+			}
 		case "permission":
 			d.references.AddPermission(text)
 		case "outing":
@@ -352,6 +354,9 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 		if len(c.named) < mostNamed && len(text) <= longestNamed {
 			c.named[strings.Clone(text)] = true
 		}
+	}
+	if w.section.place != "" && w.section.row < w.t.first {
+		d.references.AddPermission(w.section.place) // of a title
 	}
 	if w.p.place != "" && w.t.field("permission") == nil {
 		d.references.AddPermission(w.p.place)

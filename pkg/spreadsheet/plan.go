@@ -71,9 +71,11 @@ type column struct {
 	absent  map[string]bool // texts that say nothing
 	content heading.Content
 	samples []string
-	known   bool // the heading is understood, if only as something that has no field
-	mapped  bool // a column map says what it is
-	rivals  int  // the number of the column that has the field that this one asked for, 0 for none
+	known   bool   // the heading is understood, if only as something that has no field
+	mapped  bool   // a column map says what it is
+	rivals  int    // the number of the column that has the field that this one asked for, 0 for none
+	tally   bool   // its heading is the name of things, its cells say how many
+	square  string // the letters of the square that its grid references are of
 	dittos  int
 	ditto   string // the first cell of a ditto
 }

@@ -99,6 +99,9 @@ func (r *rowReader) read() bool {
 	if r.row.Hidden {
 		r.e.Notices.Add(notice.New(rowHidden, "", "the row is hidden in the sheet; it was read all the same"))
 	}
+	if r.row.Struck {
+		r.e.Notices.Add(notice.New(rowStruck, "", "the row is struck through in the sheet; does it still count?"))
+	}
 	if r.row.Doubt != "" {
 		r.e.Notices.Add(notice.New(rowDoubtful, "", r.row.Doubt))
 	}
@@ -266,8 +269,16 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 	case heading.Northing:
 		v.Northing = text
 	case "position.verbatim":
-		v.Position = text
+		if v.Position = text; c.square != "" && strings.Trim(text, "0123456789 ") == "" {
+			v.Position = c.square + " " + text
+			r.keep(c.heading, text)
+		}
 	case "finder":
+		if all := c.findersIn(text); len(all) > 1 {
+			r.keep(c.heading, text)
+			r.sayCell(findersTwo, c, "the cell names two finders; the first was taken")
+			text = all[0]
+		}
 		f.Finder = r.d.references.Person(text)
 	case "permission":
 		f.Permission = r.d.references.Permission(text)
@@ -300,6 +311,9 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 		}
 		f.Notes = text
 	default:
+		if c.tally {
+			f.Name = c.heading
+		}
 		r.setMember(c, text)
 	}
 }

@@ -81,7 +81,10 @@ func (d *decoder) tableNotices(p *sheetPlan) {
 			n.Sheet, n.Row = p.sheet.Name, t.units
 			d.notices.Add(n)
 		}
-		if t.groups > 1 {
+		switch {
+		case slices.ContainsFunc(t.columns, func(c *column) bool { return c.tally }):
+			d.say(tallyRead, t, nil, "the headings name things, and the cells say how many; each is read as a find of so many")
+		case t.groups > 1:
 			d.say(findsInRow, t, nil, fmt.Sprintf("a row holds up to %d finds; each is one of its own", t.groups))
 		}
 		if len(t.headings) == 0 && t.field("name") != nil && t.field("name").Taken == heading.TakenCells {

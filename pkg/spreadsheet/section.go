@@ -38,6 +38,9 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 	if w.section.row > 0 && (w.dayOfYear(text) != "" || w.unreadDay(text)) {
 		return true
 	}
+	if w.t.field("permission") == nil && labelled(text) != "" {
+		return true
+	}
 	day, before, after, whole := w.dayIn(text)
 	rest := strings.TrimSpace(before + " " + after)
 	words := len(strings.Fields(rest))
@@ -49,6 +52,9 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 	}
 	merged := c.Extra().Merged
 	wide := merged.LastColumn-merged.FirstColumn >= 2
+	if wide && w.t.field("permission") == nil && isLandHeading(text) {
+		return true
+	}
 	return wide && w.p.wideSections && words <= 8 && hasYear(text)
 }
 
@@ -227,6 +233,10 @@ func (w *walker) placeIn(rest string) string {
 	rest = strings.Trim(rest, " ,;:-–|()@.")
 	if rest == "" {
 		return ""
+	}
+	if name := labelled(rest); name != "" {
+		w.p.addPlace(name)
+		return name
 	}
 	for _, known := range w.p.places {
 		if hasPrefixFold(rest, known) {

@@ -144,6 +144,21 @@ var (
 		Title: "a hidden row was read",
 		Why:   "it may have been hidden because it does not count", Help: "Delete the row if it is not meant.",
 		Source: "our proposal", Before: "row 12 filtered away", After: "row 12 shown or deleted"}
+	rowStruck = &notice.Kind{Code: "row-struck-through", Severity: notice.Warning, Group: group, Spec: "8.5",
+		Title:  "a row that is struck through was read",
+		Why:    "whoever struck it through may mean that it does not count",
+		Help:   "Delete the row if it does not count, or take the line through it away.",
+		Source: "our proposal", Before: "a row that is struck through", After: "the row deleted, or not struck through"}
+	findersTwo = &notice.Kind{Code: "finders-two", Severity: notice.Info, Group: group, Spec: "8.4",
+		Title:  "a cell that names two finders",
+		Why:    "a find has one finder, so the first was taken; the words are kept under the heading",
+		Help:   "Nothing to do.",
+		Source: "our proposal", Before: "PM/AK", After: "PM"}
+	tallyRead = &notice.Kind{Code: "tally-read", Severity: notice.Warning, Group: group, Spec: "8.4",
+		Title:  "a tally: headings that name things, and numbers below them",
+		Why:    "each number was read as a find of so many, of the day and the field of its row",
+		Help:   "Look whether that is right; else name the columns in the reading plan: findslip columns FILE -o plan.json.",
+		Source: "our proposal", Before: "Outing | Buttons | Coins", After: "Date | Find | How many"}
 	sheetHidden = &notice.Kind{Code: "sheet-hidden", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title:  "a hidden sheet",
 		Why:    "a receiver of the workbook can see it as well; it is not read as finds",
@@ -191,6 +206,6 @@ func Kinds() []*notice.Kind {
 		totalDiffers, findsInRow, tableOnSide, tableBeside, tableSecond,
 		formulaUnworked, rowDoubtful, notesLeft,
 		headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined,
-		rowNotAFind, rowHidden,
+		rowNotAFind, rowHidden, rowStruck, findersTwo, tallyRead,
 		sheetHidden, sheetNotRead, sheetBeside, cellsMerged, columnsHidden, tableNote, unitsRow, workbookParts}
 }

@@ -10,6 +10,36 @@ import (
 
 // What a sheet of an unusual form must give: a line a find, its number, name, day, depth, and the rows that are
 // told to be none. The logs are cut down from invented ones whose truth was written before they were read.
+// TestTitlesSayWhatHolds: what stands above the headings holds for the rows below where no column says it.
+func TestTitlesSayWhatHolds(t *testing.T) {
+	r, _ := csvReport(t, `"Club dig of 12 April 2026, Mill Farm, field: Kiln Haugh",,,
+"Depths in inches, weights in grams",,,
+,,,
+Member,Object,Depth from,Depth to,OS ref (NO),Wt,UTM 32V E
+wren,bodle,3,5,3120 5210,2.2,
+plodder,whorl,6,6,3121 5212,18,
+wren/plodder,button,2,8,3122 5213,0.6,
+`, Options{})
+	if len(r.Finds) != 3 || len(r.People) != 2 {
+		t.Fatalf("%d finds, %d people", len(r.Finds), len(r.People))
+	}
+	f := r.Finds[0]
+	if f.Found == nil || f.Found.Verbatim != "12 April 2026" || f.Position == nil || f.Position.Verbatim != "NO 3120 5210" {
+		t.Errorf("found %+v, position %+v", f.Found, f.Position)
+	}
+	if p := r.Permission(f.Permission); p == nil || p.Place.Name != "Kiln Haugh" {
+		t.Errorf("the field is %+v", p)
+	}
+	if r.Finds[2].Finder != r.Finds[0].Finder || r.Finds[2].Columns["Member"] != "wren/plodder" {
+		t.Errorf("two finders: %q, %v", r.Finds[2].Finder, r.Finds[2].Columns)
+	}
+	for _, stays := range []string{"Stand 12 April 2026", "12 April 2026 to 3 May 2026, Mill Farm"} {
+		if r, _ = csvReport(t, "\""+stays+"\",,\nNo,Object,Depth (cm)\n1,bodle,3\n2,whorl,4\n", Options{}); r.Finds[0].Found != nil {
+			t.Errorf("%q became the day of the finds", stays)
+		}
+	}
+}
+
 func TestSheetsOfStrangeForms(t *testing.T) {
 	for _, c := range []struct {
 		name, csv string
@@ -58,6 +88,27 @@ TB,bell,,,
 		{"no headings, and degrees", `1,2018-09-03,thimble,12 cm,55.6123,-2.7712
 2,2018-09-04,coin,10 cm,55.6124,-2.7713
 `, []string{"1 thimble 2018-09-03 12 cm", "2 coin 2018-09-04 10 cm"}, nil},
+		{"a tally", `Outing,Field,Buttons,Musket balls,Remarks
+2026-01-03,Long Acre,3,2,wet
+2026-01-10,Sheep Walk,1,,cold
+2026-01-17,Long Acre,,5,
+Total,,4,7,
+`, []string{"Buttons 2026-01-03", "Musket balls 2026-01-03", "Buttons 2026-01-10", "Musket balls 2026-01-17"}, []int{5}},
+		{"a count in the column of names", `Date,Site,Target,Depth,Era
+2026-03-07,Bean field,minie ball,8 in,1863
+2026-03-07,Bean field,flat button,5 in,1800
+,,Keepers: 2,,
+`, []string{"minie ball 2026-03-07 8 in", "flat button 2026-03-07 5 in"}, []int{4}},
+		{"headings in two languages", `N°,Date/datum,Champ / akker,Objet (voorwerp),Profondeur/diepte (cm)
+1,2026-03-07,Le Clos,bouton,8
+2,2026-03-08,De Kouter,knoop,12
+`, []string{"1 bouton 2026-03-07 8", "2 knoop 2026-03-08 12"}, nil},
+		{"day and field above the headings and between", `26 March 2026: Cae Melyn (permission of the tenant),,,
+Bag,Item,Depth (in),Notes
+A1,halfpenny,5,
+2 April 2026: Cae Ucha,,,
+A2,whorl,6,
+`, []string{"A1 halfpenny 26 March 2026 5", "A2 whorl 2 April 2026 6"}, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, list := csvReport(t, c.csv, Options{})

@@ -2,6 +2,7 @@ package spreadsheet
 
 import (
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -130,6 +131,7 @@ func (w *walker) enter(row grid.Row) {
 func (w *walker) begin(t *tablePlan) {
 	w.t, w.section, w.sums = t, section{}, map[int]*sum{}
 	w.above = w.above[:0]
+	w.sectionOfTitles()
 }
 
 // beginsTable reports whether a row below a table is the headings of another.
@@ -329,6 +331,9 @@ func (t *tablePlan) inGroup(row grid.Row, group int) bool {
 		if col == nil || col.group != group || text == "" || c.More != nil && c.More.Formula != "" {
 			continue
 		}
+		if col.tally {
+			return hasTally(col, &c)
+		}
 		switch col.Field {
 		case "name":
 			if !saysNothing(text) {
@@ -389,12 +394,21 @@ func (w *walker) aloneIsFind(row grid.Row, only grid.Cell) bool {
 	if col == nil || col.Field != "name" || only.Extra().Merged != (grid.Range{}) {
 		return false
 	}
+	if m := countedWords.FindStringSubmatch(strings.TrimSpace(only.Text)); m != nil && len(w.t.columns) > 3 &&
+		!namesAThing(m[1]) {
+		return false // Keepers: 11, which is no thing
+	}
 	return len(w.t.columns) <= 2 || col.column > w.t.columns[0].column && len(only.Text) < 60
 }
+
+var countedWords = regexp.MustCompile(`^(\D{2,40}?)\s*[:=–-]\s*[0-9]{1,5}(?:\s+\pL{2,12})?$`)
 
 // single tells what a row of one text is.
 func (w *walker) single(c grid.Cell) rowKind {
 	text := strings.TrimSpace(c.Text)
+	if w.t.field("found.date") == nil && w.isSection(c, text) {
+		return rowSection
+	}
 	if col := w.t.at(c.Column); col != nil && (col.Field == "number" || col.content.Rising) &&
 		(c.Kind == grid.Number || isShortCode(text)) && yearAlone(text) == 0 {
 		return rowUnused

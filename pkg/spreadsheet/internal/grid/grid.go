@@ -132,6 +132,8 @@ type Row struct {
 	Line int
 	// Hidden is set for a row that the sheet does not show, whether by hand or by a filter.
 	Hidden bool
+	// Struck is set for a row in which all that is written is struck through.
+	Struck bool
 	// Doubt says in a sentence why the cells of this row may not stand where they belong, as when a
 	// quotation mark swallowed a part; empty for nearly all rows.
 	Doubt string

@@ -76,9 +76,10 @@ type pageReader struct {
 	column int
 	text   strings.Builder
 	link   string
-	note   string // on the cell being read
-	aside  string // its text before the note
-	mute   string // an element whose text is none
+	note   string          // on the cell being read
+	aside  string          // its text before the note
+	mute   string          // an element whose text is none
+	beside strings.Builder // text that stands in no cell
 }
 
 // names returns a sheet for each table; a page with one has a sheet without a name.
@@ -102,6 +103,10 @@ func (p *pageReader) read() error {
 			if err := p.tokens.Err(); err != io.EOF {
 				return err
 			}
+			if len(p.tables) > 0 {
+				p.number++ // a row apart from the table
+				p.endBeside()
+			}
 			kept := p.tables[:0]
 			for _, t := range p.tables {
 				if len(t.rows) > 0 {
@@ -111,8 +116,12 @@ func (p *pageReader) read() error {
 			p.tables = kept
 			return nil
 		case html.TextToken:
-			if p.cell != nil && p.mute == "" {
+			switch {
+			case p.mute != "":
+			case p.cell != nil:
 				p.text.WriteString(string(p.tokens.Text()))
+			case p.row == nil:
+				p.beside.WriteString(string(p.tokens.Text()))
 			}
 		case html.StartTagToken, html.SelfClosingTagToken:
 			if err := p.start(p.tokens.Token()); err != nil {
@@ -138,10 +147,12 @@ func (p *pageReader) start(t html.Token) error {
 		if p.depth++; p.depth == 1 {
 			p.tables = append(p.tables, pageTable{name: attribute(t, "id")})
 			p.number, p.spans = 0, map[int]int{}
+			p.endBeside()
 		}
 	case "tr":
 		if p.depth == 1 {
 			p.endRow()
+			p.endBeside()
 			if p.number++; int64(p.number) > p.limits.Rows {
 				return &grid.LimitError{Limit: "rows", Value: int64(p.number), Max: p.limits.Rows}
 			}
@@ -152,9 +163,11 @@ func (p *pageReader) start(t html.Token) error {
 			p.endCell()
 			return p.startCell(t)
 		}
-	case "br", "p", "div":
+	case "br", "p", "div", "h1", "h2", "h3", "h4", "li", "caption":
 		if p.cell != nil && p.text.Len() > 0 {
 			p.text.WriteByte('\n')
+		} else if p.cell == nil {
+			p.beside.WriteByte('\n')
 		}
 	case "a":
 		if p.cell != nil {
@@ -247,6 +260,22 @@ func (p *pageReader) endRow() {
 		t.rows = append(t.rows, *p.row)
 	}
 	p.row = nil
+}
+
+// endBeside makes a row of each line of text that stands outside the tables: above the table that has begun, or
+// below the last.
+func (p *pageReader) endBeside() {
+	lines := strings.Split(strings.ReplaceAll(p.beside.String(), "\u00a0", " "), "\n")
+	p.beside.Reset()
+	t := &p.tables[len(p.tables)-1]
+	for _, line := range lines {
+		line = strings.Join(strings.Fields(line), " ")
+		if line == "" || int64(p.number) >= p.limits.Rows {
+			continue
+		}
+		p.number++
+		t.rows = append(t.rows, grid.Row{Number: p.number, Cells: []grid.Cell{grid.NewCell(1, grid.Text, line, nil, 0)}})
+	}
 }
 
 func attribute(t html.Token, name string) string {

@@ -73,6 +73,7 @@ type found struct {
 	group   int  // of cells that share one formula; below 0 for none
 	valued  bool // a value is stored, and be it none
 	picture bool // the value is a picture in the cell
+	struck  bool // through
 }
 
 type span struct{ start, end int }
@@ -150,10 +151,20 @@ func (r *sheetReader) readRows() error {
 		if len(r.cells) == 0 {
 			continue
 		}
-		if !r.yield(grid.Row{Number: number, Hidden: hidden, Cells: r.cells}) {
+		if !r.yield(grid.Row{Number: number, Hidden: hidden, Struck: r.isStruck(), Cells: r.cells}) {
 			return grid.ErrStopped
 		}
 	}
+}
+
+// isStruck reports whether all that stands in the row is struck through.
+func (r *sheetReader) isStruck() bool {
+	for i := range r.found {
+		if !r.found[i].struck {
+			return false
+		}
+	}
+	return len(r.found) > 0
 }
 
 // readRow reads the cells of the row just started. The texts of a row are one string, and each cell
@@ -222,6 +233,7 @@ func (r *sheetReader) readCell(column int) (int, error) {
 		case 's':
 			if i, ok := number(value); ok && i < len(r.workbook.styles) {
 				c.format = r.workbook.styles[i]
+				c.struck = i < len(r.workbook.struck) && r.workbook.struck[i]
 			}
 		case 't':
 			if c.kind, err = cellType(value); err != nil {

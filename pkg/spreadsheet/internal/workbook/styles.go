@@ -36,6 +36,7 @@ func (w *workbook) readStyles(s *scanner) error {
 		return err
 	}
 	custom := make(map[int]string)
+	var struck []bool // fonts
 	var numbers []int
 	for depth := s.depth(); ; {
 		ok, err := s.child(depth)
@@ -52,10 +53,14 @@ func (w *workbook) readStyles(s *scanner) error {
 					custom[id] = attributes["formatCode"]
 				}
 			})
+		case "fonts":
+			struck, err = readStruck(s)
 		case "cellXfs":
 			err = readList(s, "xf", func(attributes map[string]string) {
 				id, _ := strconv.Atoi(attributes["numFmtId"])
 				numbers = append(numbers, id)
+				font, err := strconv.Atoi(attributes["fontId"])
+				w.struck = append(w.struck, err == nil && font >= 0 && font < len(struck) && struck[font])
 			})
 		}
 		if err != nil {
@@ -79,6 +84,35 @@ func (w *workbook) readStyles(s *scanner) error {
 		w.styles[i] = f
 	}
 	return nil
+}
+
+// readStruck tells which fonts strike through what is written in them.
+func readStruck(s *scanner) (struck []bool, err error) {
+	for depth := s.depth(); ; {
+		if ok, err := s.child(depth); !ok || err != nil {
+			return struck, err
+		}
+		is := false
+		for inner := s.depth(); ; {
+			ok, err := s.child(inner)
+			if err != nil {
+				return struck, err
+			}
+			if !ok {
+				break
+			}
+			if string(s.name) != "strike" {
+				continue
+			}
+			is = true
+			if err := s.attributes(func(key, value string) {
+				is = is && !(key == "val" && (value == "0" || value == "false"))
+			}); err != nil {
+				return struck, err
+			}
+		}
+		struck = append(struck, is)
+	}
 }
 
 // readList reads the attributes of all children of one name.

@@ -41,6 +41,7 @@ type workbook struct {
 	macros, links bool
 	sheets        []sheet
 	styles        []*grid.Format // nil for the general format
+	struck        []bool         // styles that strike through
 	sharedPart    string         // the part with the shared texts, or empty
 	shared        []string       // nil until first used
 	loaded        bool

@@ -1,0 +1,162 @@
+package spreadsheet
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// meaningOf tells what a heading means, with what stands below it. What the grammar leaves open is looked at as two
+// names of one thing, Champ / akker, and as an axis of a zone of UTM.
+func meaningOf(base string, content heading.Content, language string) (heading.Meaning, bool) {
+	m, known := heading.Choose(base, content, language)
+	if m.Field == "" && m.Keep == "" {
+		if axis, ok := axisOfUTM(base); ok && content.Fits(axis.Field) >= 0 {
+			return axis, true
+		}
+	}
+	parts := strings.FieldsFunc(base, func(r rune) bool { return r == '/' || r == '|' })
+	if len(parts) != 2 || m.Field != "" && m.Field != heading.LandGiver {
+		return m, known
+	}
+	one, _ := heading.Choose(parts[0], content, language)
+	two, _ := heading.Choose(parts[1], content, "")
+	switch {
+	case one.Field != "" && one.Field == two.Field:
+	case one.Field == "permission" && two.Field == heading.LandGiver && content.Titles == 0:
+	case one.Field == heading.LandGiver && two.Field == "permission" && content.Titles == 0:
+		one = two
+	default:
+		return m, known
+	}
+	if unit := m.Hints.Unit; unit != "" {
+		one.Hints.Unit = unit
+	} else if one.Hints.Unit == "" {
+		one.Hints.Unit = two.Hints.Unit
+	}
+	return one, true
+}
+
+var utmAxis = regexp.MustCompile(`(?i)^\s*utm\s*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-x])?[\s,:-]+(e|n|east|north|easting|northing)s?\.?\s*$`)
+
+// axisOfUTM reads headings such as UTM 17T E. The letter is the band of the grid (north from N on).
+func axisOfUTM(text string) (m heading.Meaning, ok bool) {
+	parts := utmAxis.FindStringSubmatch(text)
+	if parts == nil || len(parts[1]) == 1 && parts[1] == "0" {
+		return m, false
+	}
+	m.Field, m.Taken = heading.Easting, heading.TakenLabel
+	if strings.HasPrefix(strings.ToLower(parts[3]), "n") {
+		m.Field = heading.Northing
+	}
+	zone := parts[1]
+	if len(zone) == 1 {
+		zone = "0" + zone
+	}
+	switch band := strings.ToLower(parts[2]); {
+	case band == "":
+	case band < "n":
+		m.Hints.System = "EPSG:327" + zone
+	default:
+		m.Hints.System = "EPSG:326" + zone
+	}
+	if m.Hints.System != "" {
+		_, ok = coordinate.SystemByCode(m.Hints.System)
+		return m, ok
+	}
+	return m, true
+}
+
+var letteredHeading = regexp.MustCompile(`[(\[]\s*([A-HJ-Z]{2})\s*[)\]]`)
+
+// squareOf returns the letters of the square that the heading of grid references names, OS ref (NO), where the
+// cells have figures alone.
+func (c *column) squareOf() string {
+	m := letteredHeading.FindStringSubmatch(c.heading)
+	if m == nil || c.Field != "position.verbatim" || c.content.Cells == 0 {
+		return ""
+	}
+	for _, s := range c.samples {
+		if !isDitto(s) && !saysNothing(s) && strings.Trim(s, "0123456789 .?") != "" {
+			return ""
+		}
+	}
+	if r, err := coordinate.Normalise(m[1]+" 1234 5678", coordinate.Options{}); err != nil || r.Absent != "" {
+		return ""
+	}
+	return m[1]
+}
+
+// tally makes finds of a table that counts things by kind: its headings are names of things, and below them stand
+// how many there were. Each such column is a find of the row.
+func (t *tablePlan) tally() {
+	if t.plan.own || t.groups > 1 || t.field("name") != nil || t.field("id") != nil || t.field("count") != nil {
+		return
+	}
+	var things []*column
+	for _, c := range t.columns {
+		switch c.Field {
+		case "", "name":
+		case "outing", "permission", "found.date", "place.name", "finder", "notes", "weather", "outing.hours":
+			continue
+		default:
+			return
+		}
+		look := c.content
+		if c.mapped || look.Cells == 0 || look.Counts < look.Cells || !namesAThing(c.heading) {
+			continue
+		}
+		things = append(things, c)
+	}
+	if len(things) < 2 {
+		return
+	}
+	for i, c := range things {
+		c.Field, c.Keep, c.Taken, c.tally, c.group = "count", "", heading.TakenLabel, true, i+1
+		c.rivals = 0
+	}
+	t.groups = len(things)
+	if when := t.field("outing"); when != nil && t.field("found.date") == nil && when.content.Fits("found.date") > 0 {
+		when.Field = "found.date"
+	}
+}
+
+// namesAThing reports whether a heading is a word for a sort of thing, one or several: Buttons.
+func namesAThing(text string) bool {
+	text = strings.TrimSpace(text)
+	for _, form := range []string{text, strings.TrimSuffix(text, "s"), strings.TrimSuffix(text, "es"),
+		strings.TrimSuffix(text, "n"), strings.TrimSuffix(text, "en"), strings.TrimSuffix(text, "er")} {
+		if look := heading.Look([]string{form}, 0); look.Classes > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+var betweenNames = regexp.MustCompile(`\s*(?:/|&|\+|,| and | und | en | et | og | och | i )\s*`)
+
+// findersIn returns the finders that a cell names: two where each of them stands alone in another cell of the
+// column, or where all are initials; else the one that the text is.
+func (c *column) findersIn(text string) []string {
+	parts := betweenNames.Split(strings.TrimSpace(text), -1)
+	if len(parts) < 2 || len(parts) > 4 {
+		return []string{text}
+	}
+	for _, part := range parts {
+		initials := len(part) > 0 && len(part) <= 3 && part == strings.ToUpper(part) &&
+			strings.Trim(part, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == ""
+		if part == "" || !initials && !slices.Contains(c.samples, part) {
+			return []string{text}
+		}
+	}
+	return parts
+}
+
+// hasTally reports whether the row counts things of the group of a tally.
+func hasTally(c *column, cell *grid.Cell) bool {
+	return c.tally && strings.Trim(cell.Text, "0 -–") != ""
+}
