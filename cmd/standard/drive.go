@@ -27,6 +27,7 @@ type driver struct {
 	patience time.Duration
 	listen   func(direction string, line []byte)
 	can      []string // operations that are claimed
+	claims   *suite.Claims
 }
 
 // start runs the command of an implementation. What it says on standard error is passed on.
@@ -130,6 +131,8 @@ type claim struct {
 	Version        string   `json:"version"`
 	Protocol       string   `json:"protocol"`
 	Operations     []string `json:"operations"`
+
+	Claims *suite.Claims `json:"claims,omitempty"` // pieces; missing: all
 }
 
 // describe asks what the implementation is and does.
@@ -151,49 +154,68 @@ func (d *driver) describe() (claim, error) {
 	case c.Implementation == "" || len(c.Operations) == 0:
 		return c, errors.New("the implementation does not say what it is and does")
 	}
-	d.can = c.Operations
+	d.can, d.claims = c.Operations, c.Claims
 	return c, nil
 }
 
-// try runs one vector. What the implementation does not claim, or says it does not support, is
-// returned as such; what comes out otherwise than expected, as wrong. An error says that it does not
-// answer, or not as the protocol has it.
-func (d *driver) try(h suite.Hand, v *suite.Vector) (wrong []string, unsupported string, err error) {
+// A trial is what came of one vector.
+type trial struct {
+	unclaimed   string   // what of it the implementation does not claim
+	unsupported string   // what it says that it does not do
+	faulty      string   // why the vector is withdrawn
+	wrong       []string // what came out otherwise than expected
+	said        []suite.Notice
+}
+
+// try runs one vector. An error says that the implementation does not answer, or not as the protocol has it.
+func (d *driver) try(h suite.Hand, v *suite.Vector) (trial, error) {
 	for _, s := range append([]suite.Step{{Operation: v.Operation}}, v.Then...) {
 		if !slices.Contains(d.can, s.Operation) {
-			return nil, "the operation " + s.Operation, nil
+			return trial{unclaimed: "the operation " + s.Operation}, nil
 		}
+	}
+	if lacks := d.claims.Lacks(v); lacks != "" {
+		return trial{unclaimed: lacks}, nil
 	}
 	room, err := suite.NewRoom(v.Files)
 	if err != nil {
-		return nil, "", err
+		return trial{}, err
 	}
 	defer room.Close()
 	if room != nil {
 		h.Folder = room.Path
 	}
-	var answers []suite.Answer
+	answers, unsupported, err := d.steps(h, v)
+	if err != nil || unsupported != "" {
+		return trial{unsupported: unsupported}, err
+	}
+	if len(answers) <= len(v.Then) && !v.Expect.Refused {
+		r := answers[len(answers)-1].Refused
+		return trial{wrong: []string{fmt.Sprintf("step %d is refused: %s %s", len(answers), r.Code, r.Message)}}, nil
+	}
+	if len(answers) <= len(v.Then) {
+		return trial{wrong: []string{fmt.Sprintf("step %d is refused, and only the last was to be", len(answers))}}, nil
+	}
+	answers = d.claims.Only(answers)
+	out := trial{wrong: append(d.claims.Of(v).Judge(answers), room.Judge(v.Expect.Files)...)}
+	for _, a := range answers {
+		out.said = append(out.said, a.Notices...)
+	}
+	return out, nil
+}
+
+// steps asks for the steps of a vector, one after the other, until one is refused.
+func (d *driver) steps(h suite.Hand, v *suite.Vector) (answers []suite.Answer, unsupported string, err error) {
 	for i := 0; ; i++ {
 		a, err := d.ask(h)
-		if err != nil {
-			return nil, "", err
-		}
-		if a.Unsupported != "" {
-			return nil, a.Unsupported, nil
+		if err != nil || a.Unsupported != "" {
+			return nil, a.Unsupported, err
 		}
 		answers = append(answers, a)
 		if i == len(v.Then) || a.Refused != nil {
-			break
+			return answers, "", nil
 		}
 		h = suite.Hand{ID: fmt.Sprintf("%s+%d", v.ID, i+1), Operation: v.Then[i].Operation, Options: v.Then[i].Options,
 			Input: a.Output, Folder: h.Folder}
 	}
-	if len(answers) <= len(v.Then) && !v.Expect.Refused {
-		r := answers[len(answers)-1].Refused
-		return []string{fmt.Sprintf("step %d is refused: %s %s", len(answers), r.Code, r.Message)}, "", nil
-	}
-	if len(answers) <= len(v.Then) {
-		return []string{fmt.Sprintf("step %d is refused, and only the last was to be", len(answers))}, "", nil
-	}
-	return append(v.Judge(answers), room.Judge(v.Expect.Files)...), "", nil
 }

@@ -7,6 +7,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"slices"
 	"strings"
@@ -36,8 +37,9 @@ input and output hold "json", "text" or "base64". The first request is always
 
   {"id": "describe", "operation": "describe", "options": {"protocol": "1"}}
 
-with the output {"json": {"implementation": "...", "version": "...", "protocol": "1", "operations": ["read", ...]}};
-what is not among the operations is not asked for. testdata/suite/README.md has the operations with their options.
+with the output {"json": {"implementation": "...", "version": "...", "protocol": "1", "operations": ["read", ...],
+"claims": {"codes": [...], "kinds": [...], "languages": [...], "formats": [...], "audiences": [...]}}};
+what is not among the operations and the claims is not asked for; a list of claims that is missing says all. testdata/suite/README.md has the operations with their options.
 Where COMMAND ends or is silent for longer than -patience, the vector is not met and it is started anew.
 
 Status 0: all that is claimed is met; 1: something is not; 2: it could not be run.
@@ -63,7 +65,9 @@ func doSuite(ctx context.Context, flags *flag.FlagSet, args []string, out, talk 
 	folder := flags.String("folder", "", "only the vectors of this part: required, optional or proposed")
 	target := flags.String("target", "", "only the vectors of this target")
 	id := flags.String("vector", "", "only the vector with this `id`, with what is asked and answered")
-	asJSON := flags.Bool("json", false, "print the outcome as JSON")
+	asJSON := flags.Bool("json", false, "print the outcome as a claim file")
+	against := flags.String("against", "", "say what does not come out as in this claim `file`")
+	badge := flags.String("badge", "", "write a badge to this `file` (SVG)")
 	patience := flags.Duration("patience", 60*time.Second, "how long one answer may take")
 	flags.Usage = func() {
 		io.WriteString(talk, usage)
@@ -87,27 +91,68 @@ func doSuite(ctx context.Context, flags *flag.FlagSet, args []string, out, talk 
 		return errors.New("no vector of the suite is asked for")
 	}
 	x := &session{ctx: ctx, command: flags.Args(), talk: talk, patience: *patience, project: project}
+	if x.errata, err = readErrata(project); err != nil {
+		return err
+	}
 	if *id != "" {
 		x.listen = func(direction string, line []byte) { fmt.Fprintf(talk, "%s %s\n", direction, line) }
 	}
-	claim, err := x.begin()
+	sum, err := x.all(vectors)
 	if err != nil {
 		return err
+	}
+	if *badge != "" {
+		if err := os.WriteFile(*badge, []byte(sum.badge()), 0o644); err != nil {
+			return err
+		}
+	}
+	return tell(out, sum, project, *asJSON, *against)
+}
+
+// all runs vectors one after the other.
+func (x *session) all(vectors []*suite.Vector) (*summary, error) {
+	claim, err := x.begin()
+	if err != nil {
+		return nil, err
 	}
 	defer x.stop()
 	sum := newSummary(claim)
 	for _, v := range vectors {
-		wrong, unsupported, err := x.try(v)
+		r, err := x.try(v)
 		if err != nil {
-			return fmt.Errorf("vector %s: %w", v.ID, err)
+			return nil, fmt.Errorf("vector %s: %w", v.ID, err)
 		}
-		sum.add(v, wrong, unsupported)
+		sum.add(v, r)
 	}
-	if *asJSON {
+	return sum, nil
+}
+
+// tell prints the outcome, or what of it is otherwise than claimed.
+func tell(out io.Writer, sum *summary, project fs.FS, asJSON bool, against string) error {
+	digest, err := suiteDigest(project)
+	if err != nil {
+		return err
+	}
+	if against != "" {
+		f, err := readClaim(against)
+		if err != nil {
+			return err
+		}
+		lines := f.against(sum.file(digest))
+		for _, line := range lines {
+			fmt.Fprintln(out, line)
+		}
+		if len(lines) > 0 {
+			return errDiffers
+		}
+		_, err = fmt.Fprintf(out, "%s %s: everything comes out as claimed\n", sum.claim.Implementation, sum.claim.Version)
+		return err
+	}
+	if asJSON {
 		enc := json.NewEncoder(out)
 		enc.SetEscapeHTML(false)
 		enc.SetIndent("", "  ")
-		err = enc.Encode(sum.result())
+		err = enc.Encode(sum.file(digest))
 	} else {
 		_, err = io.WriteString(out, strings.TrimLeft(sum.text(), "\n"))
 	}

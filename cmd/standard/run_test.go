@@ -43,7 +43,16 @@ func stranger(kind string) {
 			if kind == "later" {
 				protocol = "2"
 			}
+			if kind == "piece" || kind == "silent" {
+				a.Output = &suite.Content{JSON: json.RawMessage(`{"implementation":"piece","version":"1","protocol":"1","operations":["validate"],"claims":{"codes":["interval-reversed"],"formats":["findslip"]}}`)}
+				break
+			}
 			a.Output = &suite.Content{JSON: json.RawMessage(fmt.Sprintf(`{"implementation":"stranger","version":"0","protocol":%q,"operations":["read","schema"]}`, protocol))}
+		case h.Operation == "validate": // one rule, by a program that knows no other; or silence
+			a.Output = &suite.Content{JSON: json.RawMessage(`{}`)}
+			if kind == "piece" {
+				a.Notices = oneRule(h.Input)
+			}
 		case kind == "wrong" && h.Operation == "schema":
 			a.Output = &suite.Content{JSON: json.RawMessage(`{"valid":true}`)} // whatever it is given
 		case kind == "wrong":
@@ -65,6 +74,71 @@ func stranger(kind string) {
 			os.Exit(4)
 		}
 		fmt.Printf("%s\n", text)
+	}
+}
+
+// oneRule gives the notices of interval-reversed alone: a rule of a few lines, as a stranger would write it.
+func oneRule(in *suite.Content) (list []suite.Notice) {
+	var r struct {
+		Finds []map[string]json.RawMessage `json:"finds"`
+	}
+	raw, err := in.Bytes()
+	if err != nil || json.Unmarshal(raw, &r) != nil {
+		return nil
+	}
+	for i, f := range r.Finds {
+		for member, value := range f {
+			var q struct{ Min, Max, Best *float64 }
+			if json.Unmarshal(value, &q) != nil || q.Min == nil && q.Max == nil {
+				continue
+			}
+			at := fmt.Sprintf("/finds/%d/%s", i, member)
+			switch {
+			case q.Min != nil && q.Max != nil && *q.Min > *q.Max:
+				list = append(list, suite.Notice{Code: "interval-reversed", Pointer: at})
+			case q.Best != nil && (q.Min != nil && *q.Best < *q.Min || q.Max != nil && *q.Best > *q.Max):
+				list = append(list, suite.Notice{Code: "interval-reversed", Pointer: at + "/best"})
+			}
+		}
+	}
+	return append(list, suite.Notice{Code: "of-its-own", Pointer: ""}) // what is not claimed is not looked at
+}
+
+// A claim by the piece: one rule that is done counts as met, silence does not, and the claim file comes out again.
+func TestClaims(t *testing.T) {
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	do := func(kind string, args ...string) (int, string) {
+		t.Setenv("FINDSLIP_TEST_STRANGER", kind)
+		var out, talk bytes.Buffer
+		all := append([]string{"suite", "-root", filepath.Join("..", ".."), "-target", "validator"}, args...)
+		status := run(context.Background(), append(all, "--", self), &out, &talk)
+		return status, out.String() + talk.String()
+	}
+	file := filepath.Join(t.TempDir(), "claim.json")
+	badge := filepath.Join(t.TempDir(), "badge.svg")
+	status, said := do("piece", "-badge", badge)
+	if status != 0 || !strings.Contains(said, "interval-reversed              met           1.00    1.00") || strings.Contains(said, "of-its-own") {
+		t.Errorf("one rule: status %d\n%s", status, said)
+	}
+	if svg, err := os.ReadFile(badge); err != nil || !strings.Contains(string(svg), "claimed vectors</text>") {
+		t.Errorf("the badge: %s %v", svg, err)
+	}
+	status, said = do("silent")
+	if status != 1 || !strings.Contains(said, "interval-reversed              not met          -    0.00") {
+		t.Errorf("silence: status %d\n%s", status, said)
+	}
+	_, claim := do("piece", "-json")
+	if err := os.WriteFile(file, []byte(claim), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if status, said := do("piece", "-against", file); status != 0 || !strings.Contains(said, "everything comes out as claimed") {
+		t.Errorf("again: status %d\n%s", status, said)
+	}
+	if status, said := do("silent", "-against", file); status != 1 || !strings.Contains(said, "code interval-reversed: claimed as met, and it is not met") {
+		t.Errorf("by another: status %d\n%s", status, said)
 	}
 }
 

@@ -23,6 +23,7 @@ type session struct {
 	listen   func(direction string, line []byte)
 	now      *driver // nil: not running
 	ends     int
+	errata   map[string]string // why a vector is withdrawn, by id
 }
 
 // begin starts the implementation and asks what it is.
@@ -53,29 +54,32 @@ func (x *session) stop() {
 
 // try runs one vector. An implementation that does not answer as the protocol has it has not met the
 // vector; it is ended, and begins anew with the next one.
-func (x *session) try(v *suite.Vector) (wrong []string, unsupported string, err error) {
+func (x *session) try(v *suite.Vector) (trial, error) {
 	if err := x.ctx.Err(); err != nil {
-		return nil, "", fmt.Errorf("stopped: %w", err)
+		return trial{}, fmt.Errorf("stopped: %w", err)
+	}
+	if why := x.errata[v.ID]; why != "" {
+		return trial{faulty: why}, nil
 	}
 	h, err := v.Request(x.project)
 	if err != nil {
-		return nil, "", err
+		return trial{}, err
 	}
 	if x.ends >= maxEnds {
-		return []string{fmt.Sprintf("not tried: the implementation failed to answer %d times", x.ends)}, "", nil
+		return trial{wrong: []string{fmt.Sprintf("not tried: the implementation failed to answer %d times", x.ends)}}, nil
 	}
 	if x.now == nil {
 		if _, err := x.begin(); err != nil {
 			x.ends++
-			return []string{"it does not start again: " + err.Error()}, "", nil
+			return trial{wrong: []string{"it does not start again: " + err.Error()}}, nil
 		}
 	}
-	wrong, unsupported, err = x.now.try(h, v)
+	out, err := x.now.try(h, v)
 	if err != nil {
 		x.ends++
 		x.now.end(0)
 		x.now = nil
-		return []string{err.Error()}, "", nil
+		return trial{wrong: []string{err.Error()}}, nil
 	}
-	return wrong, unsupported, nil
+	return out, nil
 }

@@ -13,7 +13,9 @@ import (
 type tally struct {
 	Right       int `json:"right"`
 	Wrong       int `json:"wrong"`
-	Unsupported int `json:"unsupported"`
+	Unsupported int `json:"notImplemented"` // claimed, and answered with unsupported
+	Unclaimed   int `json:"notClaimed"`
+	Faulty      int `json:"suiteAtFault"`
 }
 
 // A fault is a vector that came out otherwise than expected.
@@ -33,13 +35,16 @@ type summary struct {
 	tallies     map[string]map[string]map[string]*tally // folder, target, class
 	faults      []fault
 	unsupported map[string]int
+	unclaimed   map[string]int
+	codes       scores
 }
 
 func newSummary(c claim) *summary {
-	return &summary{claim: c, tallies: map[string]map[string]map[string]*tally{}, unsupported: map[string]int{}}
+	return &summary{claim: c, tallies: map[string]map[string]map[string]*tally{}, unsupported: map[string]int{},
+		unclaimed: map[string]int{}, codes: scores{}}
 }
 
-func (s *summary) add(v *suite.Vector, wrong []string, unsupported string) {
+func (s *summary) add(v *suite.Vector, r trial) {
 	targets := s.tallies[v.Folder]
 	if targets == nil {
 		targets = map[string]map[string]*tally{}
@@ -54,15 +59,24 @@ func (s *summary) add(v *suite.Vector, wrong []string, unsupported string) {
 		targets[v.Target][v.Class] = t
 	}
 	switch {
-	case unsupported != "":
+	case r.faulty != "":
+		t.Faulty++
+		return
+	case r.unclaimed != "":
+		t.Unclaimed++
+		s.unclaimed[r.unclaimed]++
+		return
+	case r.unsupported != "":
 		t.Unsupported++
-		s.unsupported[unsupported]++
-	case len(wrong) > 0:
+		s.unsupported[r.unsupported]++
+		return
+	case len(r.wrong) > 0:
 		t.Wrong++
-		s.faults = append(s.faults, fault{v.ID, v.Folder, v.Target, v.Class, v.Requirements, v.Why, wrong})
+		s.faults = append(s.faults, fault{v.ID, v.Folder, v.Target, v.Class, v.Requirements, v.Why, r.wrong})
 	default:
 		t.Right++
 	}
+	s.codes.count(v, r, s.claim.Claims)
 }
 
 // met reports whether everything came out right that was tried, and anything was.
@@ -75,7 +89,7 @@ func (s *summary) met() bool {
 			}
 		}
 	}
-	return right > 0 && len(s.faults) == 0
+	return right > 0 && len(s.faults) == 0 && s.codes.met(s.claim.Claims)
 }
 
 // A verdict is what can be said of one target, or of one class of it, in one part of the suite.
@@ -83,9 +97,13 @@ func (t tally) verdict() string {
 	switch {
 	case t.Wrong > 0:
 		return "not met"
-	case t.Right == 0:
+	case t.Right == 0 && t.Unsupported > 0:
+		return "not implemented"
+	case t.Right == 0 && t.Unclaimed > 0:
 		return "not claimed"
-	case t.Unsupported > 0:
+	case t.Right == 0:
+		return "suite at fault"
+	case t.Unsupported > 0 || t.Unclaimed > 0:
 		return "met in part"
 	}
 	return "met"
@@ -97,6 +115,8 @@ func sum(classes map[string]*tally) tally {
 		all.Right += t.Right
 		all.Wrong += t.Wrong
 		all.Unsupported += t.Unsupported
+		all.Unclaimed += t.Unclaimed
+		all.Faulty += t.Faulty
 	}
 	return all
 }
@@ -129,15 +149,7 @@ func (s *summary) outcomes() []outcome {
 	return list
 }
 
-func (s *summary) result() any {
-	return struct {
-		Claim    claim     `json:"claim"`
-		Met      bool      `json:"met"`
-		Outcomes []outcome `json:"outcomes"`
-		Faults   []fault   `json:"faults"`
-	}{s.claim, s.met(), s.outcomes(), append([]fault{}, s.faults...)}
-}
-
+// text is the outcome for people.
 func (s *summary) text() string {
 	var b strings.Builder
 	for _, f := range s.faults {
@@ -148,32 +160,40 @@ func (s *summary) text() string {
 		}
 	}
 	fmt.Fprintf(&b, "\n%s %s\n", s.claim.Implementation, s.claim.Version)
-	for _, o := range s.outcomes() {
-		if o.Class == "" {
-			fmt.Fprintf(&b, "\n%-9s %-11s %-12s", o.Folder, o.Target, o.Verdict)
-		} else {
-			fmt.Fprintf(&b, "          - %-19s %-12s", o.Class, o.Verdict)
-		}
-		fmt.Fprintf(&b, " %4d right", o.Right)
-		if o.Wrong > 0 {
-			fmt.Fprintf(&b, ", %d wrong", o.Wrong)
-		}
-		if o.Unsupported > 0 {
-			fmt.Fprintf(&b, ", %d not supported", o.Unsupported)
-		}
-		b.WriteByte('\n')
-	}
-	for _, what := range slices.Sorted(maps.Keys(s.unsupported)) {
-		fmt.Fprintf(&b, "\nnot supported: %s (%d)", what, s.unsupported[what])
-	}
 	all := tally{}
 	for _, o := range s.outcomes() {
 		if o.Class == "" {
+			fmt.Fprintf(&b, "\n%-9s %-11s %-15s", o.Folder, o.Target, o.Verdict)
 			all.Right += o.Right
 			all.Wrong += o.Wrong
 			all.Unsupported += o.Unsupported
+			all.Unclaimed += o.Unclaimed
+			all.Faulty += o.Faulty
+		} else {
+			fmt.Fprintf(&b, "          - %-19s %-15s", o.Class, o.Verdict)
+		}
+		fmt.Fprintf(&b, " %4d right", o.Right)
+		for _, n := range []struct {
+			count int
+			what  string
+		}{{o.Wrong, "wrong"}, {o.Unsupported, "not supported"}, {o.Unclaimed, "not claimed"}, {o.Faulty, "withdrawn"}} {
+			if n.count > 0 {
+				fmt.Fprintf(&b, ", %d %s", n.count, n.what)
+			}
+		}
+		b.WriteByte('\n')
+	}
+	for _, list := range []struct {
+		what  string
+		count map[string]int
+	}{{"not supported", s.unsupported}, {"not claimed", s.unclaimed}} {
+		for _, what := range slices.Sorted(maps.Keys(list.count)) {
+			fmt.Fprintf(&b, "\n%s: %s (%d)", list.what, what, list.count[what])
 		}
 	}
-	fmt.Fprintf(&b, "\n%d vectors right, %d wrong, %d not supported\n", all.Right, all.Wrong, all.Unsupported)
+	if s.claim.Claims != nil && len(s.claim.Claims.Codes) > 0 {
+		b.WriteString(s.codes.text())
+	}
+	fmt.Fprintf(&b, "\n%d vectors right, %d wrong, %d not supported, %d not claimed\n", all.Right, all.Wrong, all.Unsupported, all.Unclaimed)
 	return b.String()
 }

@@ -19,27 +19,9 @@ func (v *Vector) Judge(answers []Answer) []string {
 	if len(answers) == 0 {
 		return []string{"there is no answer"}
 	}
-	var wrong []string
-	fail := func(format string, args ...any) { wrong = append(wrong, fmt.Sprintf(format, args...)) }
 	e, last := v.Expect, answers[len(answers)-1]
 	if e.Refused {
-		switch {
-		case last.Refused == nil:
-			fail("it is not refused")
-		case e.Code != "" && e.Code != last.Refused.Code:
-			fail("it is refused as %q, not as %s", last.Refused.Code, e.Code)
-		case strings.TrimSpace(last.Refused.Message) == "":
-			fail("it is refused without a word")
-		}
-		if last.Output != nil {
-			fail("it is refused, and something is put out all the same")
-		}
-		for _, part := range e.Lacks {
-			if last.Refused != nil && strings.Contains(last.Refused.Message, part) {
-				fail("the words of the refusal have %q", part)
-			}
-		}
-		return wrong
+		return e.refusal(last)
 	}
 	if last.Refused != nil {
 		return []string{fmt.Sprintf("it is refused: %s %s", last.Refused.Code, last.Refused.Message)}
@@ -48,6 +30,34 @@ func (v *Vector) Judge(answers []Answer) []string {
 	if err != nil {
 		return []string{fmt.Sprintf("the output is no base64: %v", err)}
 	}
+	return append(e.output(output), e.notices(answers)...)
+}
+
+// refusal compares a refusal with what is expected of it.
+func (e *Expect) refusal(last Answer) (wrong []string) {
+	fail := func(format string, args ...any) { wrong = append(wrong, fmt.Sprintf(format, args...)) }
+	switch {
+	case last.Refused == nil:
+		fail("it is not refused")
+	case e.Code != "" && e.Code != last.Refused.Code:
+		fail("it is refused as %q, not as %s", last.Refused.Code, e.Code)
+	case strings.TrimSpace(last.Refused.Message) == "":
+		fail("it is refused without a word")
+	}
+	if last.Output != nil {
+		fail("it is refused, and something is put out all the same")
+	}
+	for _, part := range e.Lacks {
+		if last.Refused != nil && strings.Contains(last.Refused.Message, part) {
+			fail("the words of the refusal have %q", part)
+		}
+	}
+	return wrong
+}
+
+// output compares what was put out by the last step.
+func (e *Expect) output(output []byte) (wrong []string) {
+	fail := func(format string, args ...any) { wrong = append(wrong, fmt.Sprintf(format, args...)) }
 	if e.Value != nil {
 		wrong = append(wrong, values(e.Value, output, e.Within)...)
 	}
@@ -86,7 +96,7 @@ func (v *Vector) Judge(answers []Answer) []string {
 	if e.Picture != nil {
 		wrong = append(wrong, e.Picture.wrong(output)...)
 	}
-	return append(wrong, e.notices(answers)...)
+	return wrong
 }
 
 // notices compares what was said in all the steps.
