@@ -103,6 +103,8 @@ class Reader:
         if self.number(i, 4, 4) is not None:
             return self.number(i, 4), i + 1
         i = self.w.sign(i, "'") or i
+        if self.number(i, 4, 4) is not None:
+            return self.number(i, 4), i + 1
         short = self.number(i, 2, 2)
         return (self.century(short, i + 1), i + 1) if short is not None else None
 
@@ -144,7 +146,8 @@ class Reader:
                     j = w.sign(j, ".") or j
             k = w.any_of(i, "early", "middle", "late")
             if not j and k:
-                k = w.sign(self.some(k, "date-filler", "of"), "-") or self.some(k, "date-filler", "of")
+                k = self.some(k, "date-filler", "of", "weekend", "the")
+                k = w.sign(k, "-") or k
                 j = k if self.month(k) else 0
             if not j or j >= self.end or len(self.p[i].text) == 1 and self.p[i].kind == "word" and self.p[j].close and self.p[j].kind == "number":
                 return i
@@ -173,7 +176,7 @@ class Reader:
                 return self.ordered((i, i + 2, year)), year + 1
             if sign == "/" and len(self.p[i].text) < 3:
                 j = w.sign(i + 3, "-") or i + 3
-                if self.number(j, 4, 4) is not None and not w.sign(j + 1, "./-"):
+                if self.number(j, 4, 4) is not None and not (w.sign(j + 1, "./-") and j + 2 < self.end):
                     return self.ordered((i, i + 2, j)), j + 1
             return self.two_numbers(i, first, second, sign)
         if first is not None and self.number(i + 1, 4) is not None and self.number(i + 2, 4) is not None:
@@ -187,7 +190,7 @@ class Reader:
             return Day(first, until=Day(second)), i + 3
         if sizes[0] < 3 and sizes[1] == 4:
             return Day(second, first), i + 3
-        if sizes[0] == 4 and sizes[1] < 3 and sign != "." and not self.w.sign(i + 3, "./-"):
+        if sizes[0] == 4 and sizes[1] < 3 and not (sign == "-" and not self.p[i + 1].close and not self.p[i + 2].close) and not (self.w.sign(i + 3, "./-") and i + 4 < self.end):
             return Day(first, second), i + 3
         if sizes[0] < 3 and sizes[1] < 3:
             if sign != "." and self.joined_day(i + 2):
@@ -228,7 +231,9 @@ class Reader:
         else:
             chosen = next(iter(made.values()))
         year = int(chosen["y"]) if len(chosen["y"]) == 4 else self.century(int(chosen["y"]), at)
-        return Day(year, int(chosen["m"]), int(chosen["d"]))
+        day = Day(year, int(chosen["m"]), int(chosen["d"]))
+        day.month_first = figures[0] == chosen["m"] and figures[0] != chosen["d"]
+        return day
 
     def year_first(self, i):
         year = self.number(i, 4, 4)
@@ -241,7 +246,7 @@ class Reader:
         month = self.month(j)
         if not month:
             return None
-        j = self.w.sign(month[1], "-") or month[1]
+        j = self.w.sign(month[1], "-") if self.w.sign(month[1], "-") and self.p[month[1]].close else month[1]
         day = self.number(j, 2)
         if day is not None:
             return Day(year, month[0], day), self.ordinal(j + 1) or j + 1
@@ -252,10 +257,10 @@ class Reader:
         if day is None:
             return None
         j = self.ordinal(i + 1) or i + 1
-        k = self.w.sign(j, "-./") or j
-        month = self.month(self.some(k, "date-filler", "the", "of"), True)
+        k = self.w.sign(j, "-/") or (self.w.sign(j, ".") if self.p[j - 1].text != "." else 0) or j
+        month = self.month(self.some(k, "date-filler", "the", "of", "or"), True)
         if month:
-            j = self.some(month[1], "=,.-/", "date-filler", "of")
+            j = self.before_year(month[1])
             year = self.year(j) if self.number(self.w.sign(j, "'") or j, 4) is not None and not self.another_day(month[1], j) else None
             if year:
                 return Day(year[0], month[0], day), year[1]
@@ -263,6 +268,13 @@ class Reader:
         if self.joint(j) or self.joint(i + 1):
             return Day(None, None, day), j
         return None
+
+    def before_year(self, j):
+        """Past the signs and small words between a month and its year."""
+        w = self.w
+        while w.any_of(j, "=,.", "date-filler", "of", "year") or w.sign(j, "-/") and (self.p[j].close or self.number(j + 1, 4, 4) is not None):
+            j = w.any_of(j, "=,.-/", "date-filler", "of", "year")
+        return j
 
     def another_day(self, before, i):
         """Whether figures behind a month begin a second day: 28 April - 2 May."""
@@ -273,10 +285,12 @@ class Reader:
         if not month:
             return None
         number, j = month
-        j = w.sign(j, ".") or j
+        j = w.sign(j, ".") if w.sign(j, ".") and self.p[j].close else j
         day = self.number(j, 2)
         if day is not None and not (self.p[j - 1].text == "'"):
             k = self.ordinal(j + 1) or j + 1
+            if self.joint(k) and self.day(self.joint(k)):
+                return Day(None, number, day), k
             until = None
             if w.sign(k, "-") and self.number(k + 1, 2) is not None:
                 until, k = self.number(k + 1, 2), self.ordinal(k + 2) or k + 2
@@ -285,8 +299,7 @@ class Reader:
                 year, k = self.year(k) or (None, k)
                 if year is not None:
                     return Day(year, number, day, until=Day(year, number, until) if until else None), k
-        k = self.some(j, "=,", "date-filler", "of", "year")
-        year = self.year(w.sign(k, "-") if w.sign(k, "-") and self.number(k + 1, 4) is not None else k)
+        year = self.year(self.before_year(j))
         if year:
             return Day(year[0], number), year[1]
         return Day(None, number), j
@@ -302,7 +315,7 @@ class Reader:
                 found = self.year(j)
                 return Day(found[0], season=season), found[1]
             return Day(None, season=season), j
-        if w.sign(j + 1, "/-") and (self.number(j + 2, 2, 2) is not None or self.number(j + 2, 4, 4) is not None):
+        if season == 24 and w.sign(j + 1, "/-") and (self.number(j + 2, 2, 2) is not None or self.number(j + 2, 4, 4) is not None):
             if int(self.p[j + 2].text) % 100 == (year + 1) % 100:
                 return Day(year, season=season), j + 3
         return Day(year, season=season), j + 1
@@ -335,9 +348,11 @@ class Reader:
                 return None
             i += 1
             j = w.any_of(i, "=:.", "oclock")
+            if j and self.p[i].kind == "sign" and not (self.p[i].close and self.p[min(j, self.end - 1)].close):
+                j = 0
             if j and self.number(j, 2, 2) is not None:
                 minute, i = self.number(j, 2), j + 1
-                if w.sign(i, ":") and self.number(i + 1, 2, 2) is not None:
+                if w.sign(i, ":") and self.p[i].close and self.number(i + 1, 2, 2) is not None and self.p[i + 1].close:
                     second, i = self.number(i + 1, 2), i + 2
         behind = self.word_behind(i)
         if behind:
@@ -393,11 +408,15 @@ class Reader:
             first.year = second.year if second else None
         if second and first.month is None and first.season is None:
             first.month = second.month if first.day is not None else None
+            if first.day is not None and second.day is None:
+                raise Refused("date-not-read")
+            if getattr(second, "month_first", False):
+                raise Refused("date-impossible")
         i = self.closing(i)
         if i < self.end and first.year is not None and first.day is not None:
             clock = self.time(i)
             if clock:
-                time, i = clock[0], self.closing(clock[1])
+                time, i = clock
         if first.year is None:
             raise Refused("year-missing")
         if i < self.end:
@@ -407,9 +426,12 @@ class Reader:
         return first, second, time
 
     def closing(self, i):
-        while i < self.end and self.w.any_of(i, "=.", "year") and i + 1 >= self.end - 1:
-            i = self.w.any_of(i, "=.", "year")
-        return i
+        w = self.w
+        while w.sign(i, ",;") or w.sign(i, ".") and (i + 1 == self.end or self.p[i].close and self.p[i - 1].kind != "sign") or (
+                w.sign(i, "-") and not self.p[i].close):
+            i += 1
+        j = w.is_a("year", i)
+        return (w.sign(j, ".") or j) if j else i
 
 
 QUALIFIED = r"\d{4}(?:-\d\d(?:-\d\d)?)?"
@@ -491,9 +513,19 @@ def last_day(text):
     return {4: text + "-01-01", 7: text + "-01"}.get(len(text), text)
 
 
+def bounds(text):
+    """The first and the last day of an EDTF day, month, season or year."""
+    year, month, day = (text.split("-") + [None, None])[:3]
+    if month and month > "20":
+        month = None  # a season has no fixed months
+    low, high = month or "01", month or "12"
+    return f"{year}-{low}-{day or '01'}", f"{year}-{high}-{day or '31'}"
+
+
 def finish(first, second, time, mark, today):
     start, end = first.edtf(), second and second.edtf()
-    if end and last_day(end) < last_day(start):
+    seasons = end and len(start) == len(end) == 7 and min(start[5:], end[5:]) > "20"
+    if end and (end < start if seasons else bounds(end)[1] < bounds(start)[0]):
         raise Refused("date-reversed")
     if end == start:
         end = None

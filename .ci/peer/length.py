@@ -40,7 +40,7 @@ class Reader:
         self.p = self.w.pieces
         self.end = len(self.p)
         self.minimal = self.maximal = self.about = self.between = False
-        self.bounded = self.lead_unit = None
+        self.bounded = self.lead_unit = self.lead_preposition = None
         self.errors = []
 
     # --- small helpers
@@ -58,9 +58,11 @@ class Reader:
         while i < self.end:
             j = self.one_lead(i)
             if not j:
-                return i
+                break
             i = j
-        return i
+        w = self.w
+        j = w.is_a("unit", i) if w.is_a("unit", i) and w.meaning("unit", i) in STATED and not w.is_a("article", i) else 0
+        return (self.unit_first(i, j) or i) if j else i
 
     def one_lead(self, i):
         w, p = self.w, self.p
@@ -84,7 +86,7 @@ class Reader:
             return j
         if w.sign(i, "<>"):
             self.set_bound("max" if p[i].text == "<" else "min")
-            return w.sign(i + 1, "=") or i + 1
+            return w.sign(i + 1, "=") if w.sign(i + 1, "=") and p[i + 1].close else i + 1
         j = self.bound(i)
         if j:
             return j
@@ -118,17 +120,20 @@ class Reader:
         if p[i].word == "in" and not w.is_a("unit", i) and i + 1 < self.end:
             return i + 1  # the preposition, where the language does not know the inch by this word
         j = w.any_of(i, "from", "found", "clearly", "at", "the", "measure-name")
-        if j and j < self.end:
+        if j and j < self.end and not (w.is_a("article", i) or w.is_a("unit", i) or w.number_at(i)):
             return w.sign(j, ":.=") or j
-        j = w.is_a("unit", i) or w.sign(i, '"')
-        return self.unit_first(i, j) if j else 0
+        return 0
 
     def plus_minus(self, i):
         w = self.w
-        for j in (w.any_of(i, "=+", "plus", "more"),):
+        j = w.sign(i, "+")
+        if j:
+            return w.sign(w.sign(j, "/") or j, "-") if self.p[i + 1:] and self.p[i].kind == "sign" else 0
+        for first, last in (("plus", ("minus", "less")), ("more", ("less",))):
+            j = w.is_a(first, i)
+            j = j and w.is_a("or", j)
+            j = j and w.any_of(j, *last)
             if j:
-                j = w.any_of(j, "=/", "or") or (j if self.p[i].text == "+" else 0)
-                j = j and w.any_of(j, "=-", "minus", "less")
                 return j
         return 0
 
@@ -205,13 +210,13 @@ class Reader:
         k = self.w.sign(j, ":.=") or j
         if not self.number_here(k):
             return 0
-        name = "in" if self.p[i].text == '"' else self.w.meaning("unit", i)
+        name = self.w.meaning("unit", i)
         if name == "in" and self.default and self.default != "in":
             if not self.stated:
                 raise Refused("language-ambiguous", k)
             if not any(("unit", "in") in lang.forms.get("in", {}).get(("in",), ()) for lang in self.w.own):
                 return k
-        self.lead_unit = name
+        self.lead_unit, self.lead_preposition = name, self.p[i].word == "in"
         return k
 
     # --- one measure
@@ -250,6 +255,8 @@ class Reader:
         proper = self.proper(j) if whole else None
         if proper:
             return self.added(measure, *proper[0]), proper[1]
+        if whole and w.sign(j + 1, "/") and all(k < self.end and p[k].text.isdigit() for k in (j, j + 2)):
+            raise Refused("fraction-ambiguous", j)
         if whole and w.sign(j, "-"):
             proper = self.proper(j + 1)
             if proper:
@@ -259,7 +266,9 @@ class Reader:
         return self.and_part(measure, j)
 
     def added(self, measure, value, step):
-        measure.value, measure.step = measure.value + value, step
+        measure.value, measure.step = measure.value + (value if measure.high is None else 0), step
+        if measure.high is not None:
+            measure.high += value
         return measure
 
     def slash(self, n, d, measure, j):
@@ -287,8 +296,8 @@ class Reader:
     def and_part(self, measure, i):
         """a measure, with a half or the like behind it: 8 and a half."""
         j = self.w.any_of(i, "and", "=&")
-        if j:
-            part = self.part(self.w.is_a("article", j) or j)
+        if j and measure.step.denominator == 1:
+            part = self.part(j)
             if part and (not self.between or self.w.is_a("and", part[1])):
                 return self.added(measure, *part[0]), part[1]
         return measure, i
@@ -296,19 +305,22 @@ class Reader:
     def part(self, i):
         w = self.w
         for name, d in (("half", 2), ("third", 3), ("quarter", 4), ("eighth", 8)):
-            if w.is_a(name, i):
-                return (Fraction(1, d), Fraction(1, d)), w.is_a(name, i)
+            j = w.is_a(name, i) or w.is_a(name, w.is_a("article", i) or -1)
+            if j:
+                return (Fraction(1, d), Fraction(1, d)), j
         count = w.number_at(i)
+        if count and count[0] == Fraction(3, 4):
+            return (count[0], Fraction(1, 4)), count[1]
         if count:
             for name, d in (("third", 3), ("quarter", 4), ("eighth", 8)):
-                if w.is_a(name, count[1]):
+                if w.is_a(name, count[1]) and count[0] < d:
                     return (count[0] / d, Fraction(1, d)), w.is_a(name, count[1])
         return self.proper(i)
 
     def of_a(self, i):
         j = self.w.is_a("of", i) or i
         j = self.w.is_a("article", j) or j
-        return j if j < self.end and (self.w.is_a("unit", j) or self.w.is_a("dozen", j) or self.p[j].text in "\"'") else i
+        return j if j < self.end and (self.w.is_a("unit", j) or self.w.is_a("dozen", j)) else i
 
     def number_word(self, i):
         w = self.w
@@ -334,9 +346,9 @@ class Reader:
         if j:
             k = w.sign(j, "-") or j
             for name, d in (("half", 2), ("quarter", 4), ("eighth", 8), ("third", 3)):
-                if w.is_a(name, k):
+                if w.is_a(name, k) and (not count or count[0] < d):
                     of = count[0] if count else Fraction(1)
-                    return Measure(of / d, Fraction(1, d), sort="part"), self.of_a(w.is_a(name, k))
+                    return Measure(of / d, Fraction(1, d), sort="word" if count or article else "part"), self.of_a(w.is_a(name, k))
             after = w.number_at(j)
             if article and not count and after and after[0] >= 100:
                 return Measure(after[0], Fraction(1), sort="word"), after[1]
@@ -355,13 +367,24 @@ class Reader:
         more = self.w.number_at(k) if k else None
         if more and (value % 100 == 0 and more[0] < 100 and value or self.w.is_a("and", j, "tens") and value % 10 == 0 and more[0] in (1, 11)):
             value, j = value + more[0], more[1]
+        if value < 20 and j < self.end and any(self.p[j].word in lang.hundred for lang in self.w.own):
+            value, j = value * 100, j + 1
+            more = self.w.number_at(j)
+            if more and more[0] < 100:
+                value, j = value + more[0], more[1]
+        k = self.w.sign(j, "-") or j
+        more = self.w.number_at(k)
+        if value in range(20, 100, 10) and more and more[0] < 10 and more[0].denominator == 1:
+            value, j = value + more[0], more[1]
         step = Fraction(1) if value.denominator == 1 else Fraction(1, value.denominator)
         return Measure(value, step, sort="word"), j
 
     def unit(self, i, column=None, number=None):
         """(name, end) or nothing; None for the name of a unit that is none of ours is never given."""
         w, p = self.w, self.p
-        for start in (i, w.sign(i, "."), w.sign(i, "-") if i < self.end and p[i].close else 0):
+        behind = i + 1 < self.end and p[i].close and p[i + 1].kind == "word" and not (
+            w.sign(i, "-") and (not p[i + 1].close or w.number_at(i + 1) or w.is_a("article", i + 1)))
+        for start in (i, (w.sign(i, ".") and w.is_a("unit", i + 1) and i + 1 or w.sign(i, "-")) if behind else 0):
             if not (start or start == i) or start >= self.end:
                 continue
             found = self.bare_unit(start, number)
@@ -463,17 +486,11 @@ class Reader:
         w = self.w
         found = self.number(i)
         if not found:
-            unit = self.unit(i) if i < self.end and w.is_a("unit", i) else None
-            if unit and unit[0] in ("ft", "in", "m"):  # foot and a half
-                part = self.and_part(Measure(Fraction(1), Fraction(1), unit[0], "article"), unit[1])
-                if part[1] > unit[1]:
-                    return part
-            return None
+            j = w.is_a("unit", i)
+            k = w.is_a("and", j) if j and w.meaning("unit", i) in ("ft", "in", "m") else 0
+            half = w.is_a("half", k) or w.is_a("half", w.is_a("article", k) or -1) if k else 0
+            return (Measure(Fraction(3, 2), Fraction(1, 2), w.meaning("unit", i), "word"), half) if half else None  # foot and a half
         measure, i = found
-        i = self.ish(i) or i
-        if w.is_a("or", i) and w.is_a("or-so", w.is_a("or", i)):
-            self.about = True
-            i = w.is_a("or-so", w.is_a("or", i))
         self.after_pennyweight = False
         unit = self.unit(i, number=measure.value)
         if not unit:
@@ -490,22 +507,27 @@ class Reader:
     def smaller_parts(self, measure, i):
         w, last = self.w, measure.unit
         while True:
-            j = w.any_of(i, "and", "=,&") or (w.sign(i, "-") if i < self.end and self.p[i].close else 0)
+            j = w.any_of(i, "and", "=,&") or (w.sign(i, "-") if i + 1 < self.end and self.p[i].close and self.p[i + 1].close else 0)
             start = j or i
             joined = bool(j) and w.is_a("and", i) or w.sign(i, "&")
-            if joined and not self.between:
-                part = self.part(w.is_a("article", start) or start)
+            if joined and not self.between and measure.step.denominator == 1:
+                part = self.part(start)
                 if part and not self.unit_after(part[1]):
                     (value, step), i = part
-                    measure.value, measure.step = measure.value + value, step
-                    return measure, i
+                    return self.added(measure, value, step), i
             if w.sign(i, "-") and last != "ft" or self.between and joined:
                 return measure, i
+            if measure.value.denominator != 1 or measure.step.denominator != 1:
+                if j or not self.number_here(i):
+                    return measure, i
+                raise Refused("unit-order", i)
             held = (list(self.errors), self.about)
             found = self.number(start)
             if not found:
                 return measure, i
             part, k = found
+            if part.sort == "part":
+                return measure, i
             self.after_pennyweight = last == "dwt"
             unit = self.unit(k, number=part.value)
             self.after_pennyweight = False
@@ -523,7 +545,7 @@ class Reader:
                 return measure, i
             larger, smaller = UNITS[last][1], UNITS[name][1]
             if smaller >= larger or part.value * smaller >= larger:
-                if j and not w.sign(i, "-"):
+                if j:
                     return measure, i
                 raise Refused("unit-order", k)
             scale = UNITS[measure.unit][1] / smaller
@@ -538,18 +560,21 @@ class Reader:
     def text(self):
         w = self.w
         for name in ("on-surface",):
-            if self.dimension == "length" and w.is_a(name, 0) == self.end and self.end:
+            first = next((k for k in range(self.end) if w.pieces[k].kind != "sign"), 0)
+            end = w.is_a(name, first)
+            if self.dimension == "length" and end and all(piece.kind == "sign" for piece in self.p[end:]):
                 return {"min": 0, "max": 0, "unit": "cm", "basis": "surface"}
         i = self.lead(0)
         if w.sign(i, "-"):
             if i + 1 < self.end and self.p[i + 1].kind in ("number", "fraction") and i == 0:
                 raise Refused("negative", i + 1)
-        found = self.measure(i)
+        found, start = self.measure(i), i
         if not found:
             raise Refused("not-understood", i)
         self.first, i = found
-        if self.first.sort in ("article",) and not self.first.unit:
-            raise Refused("not-understood", i)
+        if self.lead_unit and self.first.unit not in (None, self.lead_unit) and not self.lead_preposition:
+            raise Refused("unit-order", i)
+        self.weak = self.first.sort in ("article", "part") or bool(w.is_a("article", start))
         self.second = self.tolerance = None
         if self.first.low is not None:
             self.second = Measure(self.first.high, self.first.step, self.first.unit)
@@ -569,14 +594,14 @@ class Reader:
         j = w.sign(i, "±") or self.plus_minus(i)
         if j:
             found = self.measure(j)
-            if found:
+            if found and found[0].low is None:
                 self.tolerance, i = found
                 return i
         if self.bounded == "min" or self.minimal:
             j = w.any_of(i, "and", "=,&") or i
             held = self.minimal, self.maximal, self.bounded
             k = w.sign(j, "<") or self.bound(j)
-            found = self.measure(k) if k else None
+            found = self.measure(k) if k and (w.sign(j, "<") or self.bounded == "max") else None
             if found and not self.first_is_bounded_twice(held):
                 self.second, i = found
                 self.minimal = self.maximal = False
@@ -596,7 +621,7 @@ class Reader:
 
     def range(self, i):
         w = self.w
-        j = w.any_of(i, "=-/", "to", "until", "or") or (w.sign(w.sign(i, "."), ".") if w.sign(i, ".") else 0)
+        j = w.any_of(i, "=-/", "to", "until", "or") or self.dots(i)
         if not j and self.between:
             j = w.is_a("and", i)
         if not j:
@@ -612,12 +637,20 @@ class Reader:
         if not found:
             return i
         second, k = found
+        if w.sign(i, "/") and self.first.unit and not second.unit or second.low is not None:
+            return i
         if self.first.compound and not second.compound and second.unit == self.first.unit:
             raise Refused("range-ambiguous", k)
-        if second.sort == "article" and not second.unit:
+        if second.sort in ("article", "part") and not second.unit:
             return i
         self.second = second
         return k
+
+    def dots(self, i):
+        j = i
+        while self.w.sign(j, ".") and (j == i or self.p[j - 1].close):
+            j += 1
+        return j if j > i + 1 else 0
 
     def echo(self, i, in_brackets=False):
         """The same measure once more, in another unit; in brackets also in the same."""
@@ -633,6 +666,8 @@ class Reader:
         first = self.first.unit or (self.second and self.second.unit) or self.lead_unit or self.default
         if not unit or not first or unit == first and not in_brackets:
             return 0
+        if self.w.sign(i - 1, "/") and any(unit in family and first in family for family in FAMILIES[self.dimension]):
+            raise Refused("several-measures", j)
         if first == "oz" and self.is_troy(low.value * UNITS[unit][1], low.step * UNITS[unit][1]):
             raise Refused("unit-ambiguous", j)
         ends = (self.first, self.second or self.first)
@@ -649,16 +684,16 @@ class Reader:
 
     def trail(self, i):
         w, p = self.w, self.p
-        if w.sign(i, "+") and not (i + 1 < self.end and p[i + 1].kind == "number"):
+        if w.sign(i, "+") and not self.plus_minus(i) and not (i + 1 < self.end and p[i + 1].kind == "number"):
             self.minimal = True
             return self.late_unit(i + 1)
         j = w.is_a("plus", i)
         if j and not w.is_a("or", j):
             self.minimal = True
             return self.late_unit(j)
-        j = w.is_a("more", i)
+        j = w.any_of(i, "more", "plus")
         j = j and w.is_a("or", j)
-        j = j and w.is_a("less", j)
+        j = j and w.any_of(j, "less", "minus")
         if j:
             self.about = True
             return self.late_unit(j)
@@ -690,7 +725,7 @@ class Reader:
             if k:
                 self.set_bound({"least": "min", "most": "max"}[word])
                 return k
-        j = w.any_of(i, "unit", "of")
+        j = w.is_a("unit", i, "in") or w.is_a("of", i)
         k = w.is_a("measure-name", i) or (w.is_a("measure-name", j) if j else 0)
         if k:
             return k
@@ -698,7 +733,9 @@ class Reader:
 
     def late_unit(self, i):
         unit = self.unit(i)
-        if unit:
+        if unit and self.lead_unit not in (None, unit[0]):
+            raise Refused("unit-order", unit[1])
+        if unit and unit[0] in STATED and not (self.second or self.first).unit:
             (self.second or self.first).unit = unit[0]
             return unit[1]
         return i
@@ -709,8 +746,10 @@ class Reader:
             i = w.is_a("below-surface", i)
             while i < self.end and (w.any_of(i, "below-surface", "the", "=.")) and not (w.is_a("surface", i) and not w.any_of(i, "below-surface", "the")):
                 i = w.any_of(i, "below-surface", "the", "=.")
+        elif not w.sign(i - 1, "-"):
+            return 0
         j = w.is_a("surface", i)
-        while j and w.is_a("surface", j):
+        while j and not w.sign(i - 1, "-") and w.is_a("surface", j):
             j = w.is_a("surface", j)
         return j
 
@@ -733,7 +772,7 @@ class Reader:
             return i + 1
         if w.sign(i, "("):
             return self.brackets(i + 1)
-        if w.sign(i, ".,:") and (i + 1 == self.end or w.sign(i + 1, ".")):
+        if w.sign(i, ".,:") and (i + 1 == self.end or w.sign(i + 1, ".") and not (self.w.sign(i, ".") and self.p[i + 1].close)):
             return i + 1
         return 0
 
@@ -748,28 +787,36 @@ class Reader:
         elif w.sign(i, "?") or self.about_word(i):
             self.about, j = True, w.sign(i, "?") or self.about_word(i)
         else:
-            j = w.is_a("measure-name", i) or w.is_a("surface", i)
+            j = w.is_a("measure-name", i)
             if not j and not self.number_here(i) and i < self.end and self.unit(i):
-                return self.closed(self.late_unit(i))
+                found, held = self.unit(i), (self.second or self.first).unit
+                if self.p[i].kind != "word":
+                    return 0
+                return self.closed(found[1]) if found[0] == held else self.closed(self.late_unit(i)) if self.late_unit(i) > i else 0
             j = j or self.echo(i, in_brackets=True)
         return self.closed(j) if j else 0
 
     def closed(self, i):
-        return self.w.sign(self.w.sign(i, ".") or i, ")")
+        return self.w.sign(i, ")")
 
     # --- the value
     def result(self):
         first, second, tolerance = self.first, self.second, self.tolerance
-        if self.minimal and self.maximal and not second:
+        if self.minimal and self.maximal:
             raise Refused("not-understood", self.end)
-        given = first.unit or (second and second.unit) or (tolerance and tolerance.unit) or self.lead_unit or self.default
+        if second and not first.unit and self.lead_unit and second.unit not in (None, self.lead_unit):
+            raise Refused("unit-order", 0)
+        given = first.unit or self.lead_unit or (second and second.unit) or (tolerance and not tolerance.compound and tolerance.unit)
+        if not given and not second and self.weak:
+            raise Refused("not-understood", 0)
+        given = given or self.default
         if first.sort == "surface" and second and second.unit:
             first.unit = second.unit
         if not given:
             raise Refused("unit-missing", 0)
         for measure in (first, second, tolerance):
             if measure and not measure.unit:
-                measure.unit = (second.unit if measure is first and second else None) or (first.unit if measure is not first else None) or given
+                measure.unit = (self.lead_unit or second.unit if measure is first and second else None) or (first.unit if measure is not first else None) or given
         low = high = first.value * UNITS[first.unit][1]
         step = first.step * UNITS[first.unit][1]
         out = {}
@@ -794,8 +841,9 @@ class Reader:
             raise Refused("too-large", self.end)
         out = {name: float(round(value, 9)) for name, value in out.items()}
         out["unit"] = {"length": "cm", "weight": "g"}[self.dimension]
-        if first.unit in STATED:
-            out["said"] = first.unit
+        said = second.unit if second and self.maximal else first.unit
+        if said in STATED:
+            out["said"] = said
         out["resolution"] = float(round(step, 9))
         if self.about:
             out["approximate"] = True

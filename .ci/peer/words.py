@@ -122,6 +122,9 @@ class Language:
             if not spelling.isascii():
                 spelt.update(dict.fromkeys(bare(spelling), value))
         self.numbers = {**spelt, **self.numbers}
+        self.hundred = set(data["numbers"]["hundred"])
+        joints = [*data["numbers"]["joints"], *data["numbers"]["andHalf"], *data["numbers"]["hundred"], "et", "vingts"]
+        self.parts = {*self.numbers, *(re.sub(r"[^\w]", "", fold(joint)) for joint in joints)}
 
     def add(self, name, meaning, form):
         words = tuple(re.findall(self.word, fold(form)))
@@ -232,8 +235,8 @@ class Words:
             joined, k = "", i
             while k < len(self.pieces) and k < i + 9:
                 piece = self.pieces[k]
-                if piece.kind == "word":
-                    joined += piece.word.replace("'", "")
+                if piece.kind == "word" and (k == i or piece.word in lang.parts):
+                    joined += piece.word
                     value = lang.numbers.get(joined)
                     if value is not None and (best is None or k + 1 > best[1]):
                         best = (value, k + 1)
@@ -267,14 +270,16 @@ class Words:
 def absent(text, subject, language):
     """The reason that a text gives for having no value, or nothing."""
     text = clean(text)
-    if text and set(text) <= set("-/._* "):
+    if set(text) <= set("-/._* ()[]") and set(text) & set("-/._*"):
         return "not-noted"
-    if text and set(text) <= set("? "):
+    if set(text) <= set("? ()[]") and "?" in text:
         return "not-known"
     words = Words(cut(text, decimals=subject != "date"), subject, language)
     first, last, subjects = 0, len(words.pieces), 0
-    while last and words.pieces[last - 1].text in ".!":
+    while last and words.pieces[last - 1].kind == "sign":
         last -= 1
+    while first < last and words.pieces[first].kind == "sign":
+        first += 1
 
     def whole():
         for name in ("absent", "absent-without"):

@@ -144,8 +144,7 @@ func (ts *tokens) leadAt(i int, found lead, negated bool) (lead, bool) {
 		return untilLead, true
 	case t.hasClass(sinceWord):
 		return ts.sinceAt(i), true
-	case t.hasClass(betweenWord),
-		found == noLead && ts.letters2(i) == "de" && ts.joinsLater(i): // de 1690 à 1790
+	case t.hasClass(betweenWord), found == noLead && t.word.also&alsoOf != 0 && ts.joinsLater(i): // de 1690 à 1790
 		return betweenLead, true
 	case t.is('-') && found != noLead, // pre-1800
 		(t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead,                                                // jusqu'à
@@ -178,15 +177,6 @@ func (ts *tokens) joinsLater(i int) bool {
 		}
 	}
 	return false
-}
-
-// letters2 returns a word of two letters as it is written, or "".
-func (ts *tokens) letters2(i int) string {
-	t := ts.at(i)
-	if t.kind != wordToken || t.end-t.start != 2 {
-		return ""
-	}
-	return ts.text[t.start:t.end]
 }
 
 // isMark reports whether a word or sign says about or probably. The c of a

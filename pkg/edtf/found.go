@@ -160,12 +160,17 @@ func (r *reader) written(ts *tokens) (Found, *Error) {
 		}
 		if end > after {
 			next = end
-			first.completeFrom(second)
+			if first.completeFrom(second); first.day > 0 && first.month == 0 && first.count == 0 {
+				return found, r.notRead() // 14 & January 2024
+			}
 		} else {
 			second = written{}
 		}
 	}
 	if first.isYearPair() {
+		if second.any() {
+			return found, r.notRead()
+		}
 		first, second = first.splitYears()
 	}
 	shared := r.options.Order == OrderUnknown && first.count == 3 && second.count == 3

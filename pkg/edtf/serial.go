@@ -9,7 +9,7 @@ import (
 // form, or a serial date. done is false where another reading should be tried.
 func (r *reader) bareNumber(ts *tokens) (found Found, err *Error, done bool) {
 	whole := ts.at(0)
-	if ts.n == 3 && r.options.Serial == NoSerial && whole.digits < 5 {
+	if whole.dot && whole.digits == 4 || ts.n == 3 && r.options.Serial == NoSerial && whole.digits < 5 {
 		return found, nil, false
 	}
 	if ts.n == 3 && (ts.at(1).is('.') && ts.at(2).digits <= 2 && whole.digits <= 2) {
@@ -118,6 +118,9 @@ func (r *reader) weekDate() (Date, bool) {
 	}
 	rest = strings.TrimPrefix(rest, "-")
 	if rest == "" || rest[0] != 'W' {
+		return Date{}, false
+	}
+	if rest[1:] == "" || !isDigit(rest[1]) {
 		return Date{}, false
 	}
 	digits := strings.Replace(rest[1:], "-", "", 1)

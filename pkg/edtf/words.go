@@ -63,6 +63,7 @@ const (
 	alsoHalf
 	alsoYear
 	alsoAnd
+	alsoOf
 )
 
 // word is an entry of the word list. A word has the class that comes last in classes; also has some of the others.
@@ -124,6 +125,7 @@ var classes = [...]struct {
 var seconds = map[string]also{
 	"decade-ending": alsoDecade, "century-short": alsoCentury, "war": alsoWar, "weekday": alsoWeekday, "than": alsoThan,
 	"about": alsoAbout, "ordinal-ending": alsoEnding, "half": alsoHalf, "year": alsoYear, "and": alsoAnd,
+	"of": alsoOf,
 }
 
 // words returns the table of words, made when the first is read.

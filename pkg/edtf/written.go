@@ -12,6 +12,7 @@ type written struct {
 	count            uint8     // how many there are
 	weekday          int8      // 1 for Monday to 7; 0 is none
 	ambiguous        bool
+	shared           bool   // a day alone, before the numbers of a whole date
 	part             string // early, in front of a month
 	from, to         int    // the tokens
 }
@@ -23,7 +24,7 @@ type number struct {
 }
 
 func (w *written) any() bool {
-	return w.hasYear || w.month > 0 || w.day > 0 || w.season > 0 || w.count > 0
+	return w.hasYear || w.month > 0 || w.day != 0 || w.season > 0 || w.count > 0
 }
 
 // isYearPair reports whether the reading is two years, such as 2024-2025.
@@ -51,7 +52,7 @@ func (w *written) completeFrom(end written) {
 		return
 	}
 	if w.count == 0 && w.day > 0 && w.month == 0 && end.count == 3 { // 12. bis 14.4.2026
-		w.numbers = end.numbers
+		w.numbers, w.shared = end.numbers, true
 		w.numbers[0] = number{w.day, 2}
 		w.count, w.day = 3, 0
 		return
@@ -59,7 +60,7 @@ func (w *written) completeFrom(end written) {
 	if !w.hasYear && w.count == 0 {
 		w.year, w.hasYear = end.year, end.hasYear
 	}
-	if w.month == 0 && w.day > 0 {
+	if w.month == 0 && w.day > 0 && end.day > 0 {
 		w.month = end.month
 	}
 }
@@ -173,10 +174,10 @@ func (r *reader) readNumbers(ts *tokens, i int, w *written) int {
 		run.count == 3 && s[0] == '/' && (s[1] == ' ' || s[1] == '-') && ts.at(run.at[2]).digits == 4 && ts.at(i).digits <= 2:
 		return ts.takeNumbers(run, 0, 3, w)
 	case run.count >= 4 && s[1] == s[2] && isRangeSign(s[0]) && s[1] != 'r' && ts.at(run.at[0]).digits <= 2:
-		w.day = int(ts.at(i).value) // 12-14/4/2026: the end completes it
+		w.day = dayOf(ts.at(i)) // 12-14/4/2026: the end completes it
 		return i + 1
 	case run.count == 2 && isRangeSign(s[0]) && ts.monthAfter(run.at[1]) > 0 && ts.at(run.at[0]).digits <= 2:
-		w.day = int(ts.at(i).value) // 12-14 April 2026
+		w.day = dayOf(ts.at(i)) // 12-14 April 2026
 		return i + 1
 	case run.count >= 2 && s[0] != 'r' && s[0] != ' ' && (run.count == 2 || s[1] != s[0]) && ts.monthAfter(run.at[1]) == 0:
 		return ts.takeNumbers(run, 0, 2, w)
@@ -197,7 +198,7 @@ func (r *reader) readNumbers(ts *tokens, i int, w *written) int {
 				next++
 			}
 			if d := ts.at(next); d.isNumber() && d.digits <= 2 && !ts.at(next+1).is(':') {
-				w.day = int(d.value)
+				w.day = dayOf(d)
 				next = ts.skipEnding(next + 1)
 			}
 		}
@@ -210,14 +211,22 @@ func (r *reader) readNumbers(ts *tokens, i int, w *written) int {
 	if month == 0 {
 		after := ts.skipEnding(i + 1)
 		if _, ranged := ts.connector(after); ranged {
-			w.day = int(ts.at(i).value)
+			w.day = dayOf(ts.at(i))
 			return after
 		}
 		return i
 	}
-	w.day = int(ts.at(i).value)
+	w.day = dayOf(ts.at(i))
 	w.month = ts.monthValue(month)
 	return ts.readYearAfter(month+1, w)
+}
+
+// dayOf is the day that a number names; -1 for 0, which is none.
+func dayOf(t *token) int {
+	if t.value == 0 {
+		return -1
+	}
+	return int(t.value)
 }
 
 // takeNumbers keeps numbers whose order is not known yet.
@@ -234,7 +243,7 @@ func (ts *tokens) takeNumbers(run run, from, count int, w *written) int {
 // 0. Endings and small words may stand between.
 func (ts *tokens) monthAfter(i int) int {
 	i = ts.skipEnding(i + 1)
-	if t := ts.at(i); (t.is('-') || t.is('.') || t.is('/')) && !t.gap {
+	if t := ts.at(i); t.is('-') || t.is('/') || t.is('.') && !t.gap { // 23 - August - 2025
 		i++
 	}
 	for ts.at(i).hasClass(fillerWord) || ts.at(i).hasClass(orWord) || ts.isOf(i) || ts.at(i).hasClass(endingWord) ||
@@ -290,8 +299,8 @@ func (ts *tokens) skipEnding(i int) int {
 // readYearAfter reads a year behind a month, if there is one.
 func (ts *tokens) readYearAfter(i int, w *written) int {
 	at := i
-	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && !t.gap || t.hasClass(fillerWord) ||
-		t.hasClass(endingWord) || t.hasClass(orWord) || ts.isOf(at); t = ts.at(at) {
+	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && (!t.gap || ts.at(at+1).digits == 4) || t.hasClass(fillerWord) ||
+		t.hasClass(endingWord) || t.hasClass(orWord) || t.hasClass(yearWord) && t.word.arg == 0 || ts.isOf(at); t = ts.at(at) {
 		at++
 	}
 	if next := ts.readYear(at, w); next > at {
@@ -335,7 +344,7 @@ func (r *reader) readMonthFirst(ts *tokens, i int, w *written) int {
 		beyond := ts.skipEnding(after + 2)
 		var end written
 		if next := ts.readYearAfter(beyond, &end); end.hasYear && next > beyond {
-			w.day = int(d.value)
+			w.day = dayOf(d)
 			w.year, w.hasYear = end.year, true
 			ts.list[after+1].digits = 2
 			return r.swapMonth(ts, after, w)
@@ -343,19 +352,19 @@ func (r *reader) readMonthFirst(ts *tokens, i int, w *written) int {
 	}
 	var with written
 	if next := ts.readYearAfter(after, &with); with.hasYear {
-		w.day = int(d.value)
+		w.day = dayOf(d)
 		w.year, w.hasYear = with.year, true
 		return next
 	}
 	if to, ranged := ts.connector(after); ranged && ts.monthValue(to) > 0 { // April 12 - May 2, 2026
-		w.day = int(d.value)
+		w.day = dayOf(d)
 		return after
 	}
 	if d.digits == 2 { // April 26: a year of two digits, or a day without year
 		w.year, w.hasYear = -1-int(d.value), true
 		return i + 1
 	}
-	w.day = int(d.value)
+	w.day = dayOf(d)
 	return after
 }
 
@@ -403,6 +412,9 @@ func (r *reader) resolve(w *written, ts *tokens) (point, *Error) {
 		if err := r.order(w, text); err != nil {
 			return point{}, err
 		}
+		if w.shared && w.day != w.numbers[0].value {
+			return point{}, r.impossible(text, "the number before the whole date is no day")
+		}
 	}
 	if !w.hasYear {
 		return point{}, r.fail("year-missing", text, "the year is missing",
@@ -427,7 +439,10 @@ func (r *reader) resolve(w *written, ts *tokens) (point, *Error) {
 	if w.part != "" {
 		r.note("part-passed-over", "the whole month is read, for \""+w.part+"\" has no fixed days")
 	}
-	if w.day > 0 {
+	if w.day != 0 {
+		if w.day < 0 {
+			return p, r.impossible(text, "there is no day 0")
+		}
 		if w.month == 0 || w.day > int(daysIn(w.year, p.month)) {
 			return p, r.impossible(text, "month "+strconv.Itoa(w.month)+" of "+strconv.Itoa(w.year)+" has no day "+
 				strconv.Itoa(w.day))

@@ -9,9 +9,10 @@ func (p *parser) trailing() {
 			p.over = true
 			p.i++
 			p.lateUnit()
-		case t.is(wMore) && next.is(wOr) && p.peek(2).is(wLess):
+		case t.is(wMore|wPlus) && next.is(wOr) && p.peek(2).is(wLess|wMinus):
 			p.approximate = true
 			p.i += 3
+			p.lateUnit()
 		case t.kind == kDash && next.is(wIsh):
 			p.approximate = true
 			p.i += 2

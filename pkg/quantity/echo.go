@@ -10,7 +10,7 @@ func (p *parser) again() bool {
 		return p.lost()
 	}
 	if sign.kind == kSlash && other.lo.unit == p.lo.unit && !other.ranged {
-		p.hi, p.ranged = other.lo, true
+		p.hi, p.ranged, p.approximate = other.lo, true, p.approximate || other.about
 		return true
 	}
 	if sign.kind == kSlash && family(other.lo.unit) == family(p.lo.unit) {
@@ -24,10 +24,12 @@ func (p *parser) again() bool {
 type echo struct {
 	lo, hi measure
 	ranged bool
+	about  bool
 }
 
 func (p *parser) echo(e *echo) bool {
 	for p.tok().kind == kTilde || p.tok().is(wApprox) && !p.tok().is(wNumber) {
+		e.about = true
 		p.i++
 		p.skipDot()
 	}

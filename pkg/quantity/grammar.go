@@ -33,6 +33,7 @@ type parser struct {
 	between, negate bool
 	surface         bool // 0 (surface)
 	lead            Unit // a unit that stands before the number
+	leadAt          int  // its token
 }
 
 func (p *parser) tok() *token { return &p.token[p.i] }
@@ -161,7 +162,7 @@ func (p *parser) numberWordHere() bool { return p.tok().is(wNumber) }
 // startsNumber reports whether a number begins n tokens further on.
 func (p *parser) startsNumber(n int) bool {
 	t := p.peek(n)
-	return t.kind == kNumber || t.kind == kFraction || t.is(wNumber|wArticle|wHalf|wQuarter)
+	return t.kind == kNumber || t.kind == kFraction || t.is(wNumber|wArticle|wHalf|wQuarter|wHundred)
 }
 
 func (p *parser) skipDot() {
@@ -258,7 +259,7 @@ func (p *parser) leadingUnit() {
 	if !p.startsNumber(n) {
 		return
 	}
-	p.lead = t.word.unit
+	p.lead, p.leadAt = t.word.unit, p.i
 	p.i += n
 }
 
@@ -278,7 +279,7 @@ func (p *parser) measure(m *measure) bool {
 // unit reads the unit behind a number.
 func (p *parser) unit(m *measure) bool {
 	t := p.tok()
-	if t.kind == kDot && !t.spaced && p.peek(1).is(wUnit) { // 8. in
+	if t.kind == kDot && !t.spaced && p.peek(1).is(wUnit|wOther) { // 8. in
 		p.i++
 		t = p.tok()
 	}
@@ -503,7 +504,7 @@ func (p *parser) joined() bool {
 	case t.kind == kPlusMinus:
 		p.i++
 		return p.plusMinus()
-	case t.is(wPlus) && p.peek(1).is(wOr) && p.peek(2).is(wMinus|wLess):
+	case t.is(wPlus) && p.peek(1).is(wOr) && p.peek(2).is(wMinus|wLess) && p.startsNumber(3):
 		p.i += 3
 		return p.plusMinus()
 	case p.over && !p.under && p.secondBound():
@@ -523,8 +524,8 @@ func (p *parser) joined() bool {
 			return !p.between || p.lost()
 		}
 		p.i += n
-		p.hi = measure{}
-		if !p.measure(&p.hi) {
+		p.hi, p.between = measure{}, false
+		if !p.measure(&p.hi) || p.hi.weak && p.hi.unit == NoUnit {
 			return p.lost()
 		}
 		if t.is(wOr) && p.lo.unit != NoUnit && family(p.lo.unit) != family(p.hi.unit) && p.hi.unit != NoUnit {

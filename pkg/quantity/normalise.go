@@ -255,9 +255,12 @@ func (p *parser) settleLead() bool {
 		return false
 	case p.lo.unit == NoUnit && p.preposition(): // "in 8 cm" is German for "at 8 cm"
 		return p.err == nil
+	case p.lo.unit == NoUnit && p.ranged && p.hi.unit != NoUnit && p.hi.unit != p.lead:
+		p.failAt(CodeUnitOrder, p.lo.at, p.hi.end, "", "")
+		return false
 	case p.lo.unit == NoUnit:
 		p.lo.unit = p.lead
-	case p.lead != IN && p.lead != p.lo.unit:
+	case p.lead != p.lo.unit && !strings.EqualFold(p.s[p.token[p.leadAt].at:p.token[p.leadAt].end], "in"):
 		p.failAt(CodeUnitOrder, p.lo.at, p.lo.end, "", "")
 		return false
 	}

@@ -23,8 +23,8 @@ func (p *parser) number(m *measure) bool {
 		p.skipOf()
 		return true
 	// foot and a half
-	case p.dimension == Length && t.is(wUnit) && t.word.unit == FT && p.peek(1).is(wAnd) &&
-		(p.peek(2).is(wHalf) || p.peek(3).is(wHalf)):
+	case p.dimension == Length && t.is(wUnit) && (t.word.unit == FT || t.word.unit == IN || t.word.unit == M) &&
+		p.peek(1).is(wAnd) && (p.peek(2).is(wHalf) || p.peek(2).is(wArticle) && p.peek(3).is(wHalf)):
 		m.num, m.den, m.stepNum, m.stepDen = 1, 1, 1, 1
 		return true
 	case t.kind == kWord:
@@ -161,7 +161,7 @@ func (p *parser) add(m *measure, a, b uint64) bool {
 // a unit, a foot and a half.
 func (p *parser) andPart(m *measure) bool {
 	t := p.tok()
-	if m.den != 1 || !t.is(wAnd) && t.kind != kAmp {
+	if m.den != 1 || !t.is(wAnd) && t.kind != kAmp || p.between && !p.andAhead() {
 		return false
 	}
 	n := 1
@@ -184,8 +184,6 @@ func (p *parser) andPart(m *measure) bool {
 	case next.is(wNumber) && next.word.den == 4: // dreiviertel
 		p.i += n + 1
 		return p.add(m, uint64(next.word.num), 4)
-	case p.between:
-		return false
 	case next.kind == kFraction:
 		p.i += n + 1
 		return p.add(m, next.num, next.den)
@@ -193,6 +191,16 @@ func (p *parser) andPart(m *measure) bool {
 		num, den := next.num, p.peek(n+2).num
 		p.i += n + 3
 		return p.add(m, num, den)
+	}
+	return false
+}
+
+// andAhead reports whether another and follows the present one: between 8 and a half and 9 in.
+func (p *parser) andAhead() bool {
+	for k := p.i + 1; k < p.n; k++ {
+		if p.token[k].is(wAnd) {
+			return true
+		}
 	}
 	return false
 }
