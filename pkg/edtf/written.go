@@ -299,8 +299,9 @@ func (ts *tokens) skipEnding(i int) int {
 // readYearAfter reads a year behind a month, if there is one.
 func (ts *tokens) readYearAfter(i int, w *written) int {
 	at := i
-	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && (!t.gap || ts.at(at+1).digits == 4) || t.hasClass(fillerWord) ||
-		t.hasClass(endingWord) || t.hasClass(orWord) || t.hasClass(yearWord) && t.word.arg == 0 || ts.isOf(at); t = ts.at(at) {
+	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && (!t.gap || ts.at(at+1).digits == 4) ||
+		t.hasClass(fillerWord) || t.hasClass(endingWord) || t.hasClass(orWord) ||
+		t.hasClass(yearWord) && t.word.arg == 0 || ts.isOf(at); t = ts.at(at) {
 		at++
 	}
 	if next := ts.readYear(at, w); next > at {
