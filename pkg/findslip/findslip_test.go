@@ -136,12 +136,11 @@ func TestRefuses(t *testing.T) {
 
 // Nothing is written of a copy that leaks.
 func TestLeak(t *testing.T) {
-	leaky := "No.,Find,Depth (in),Latitude,Longitude,Notes\n1,button,8,52.50123,-1.25678,\n"
-	report := strings.Replace(leaky, "button", "button of 52.50123 -1.25678", 1)
+	report := "No.,Find,Depth (in),Field\n1,button from Chapel Piece,8,Chapel Piece\n"
 	var out bytes.Buffer
 	_, err := findslip.Share(ctx, findslip.Input{Name: "a.csv", Data: []byte(report)}, "expert", &out,
 		findslip.Options{To: "findslip"})
-	if !errors.Is(err, findslip.ErrLeak) || out.Len() > 0 || strings.Contains(err.Error(), "52.5") {
+	if !errors.Is(err, findslip.ErrLeak) || out.Len() > 0 || strings.Contains(err.Error(), "Chapel") {
 		t.Errorf("%v, %d bytes", err, out.Len())
 	}
 }

@@ -16,7 +16,7 @@ import (
 )
 
 // A RegisterFile is the register of a finder where it lies: in the folder of a log, or in the nearest folder
-// above it that has one.
+// above it that has one, short of folders that everybody may write into.
 type RegisterFile struct {
 	*register.Register
 	Name   string   // of the file
@@ -44,7 +44,7 @@ func OpenRegister(log, at string, limits limit.Limits) (*RegisterFile, error) {
 			break
 		}
 		next := filepath.Dir(up)
-		if next == up {
+		if next == up || isForAll(next) {
 			break
 		}
 		up = next
@@ -63,6 +63,13 @@ func OpenRegister(log, at string, limits limit.Limits) (*RegisterFile, error) {
 	}
 	r.Renew(at)
 	return r, nil
+}
+
+// isForAll reports whether a folder is one that everybody may write into, such as the one for temporary files: what lies
+// there may be anybody's register.
+func isForAll(folder string) bool {
+	info, err := os.Stat(folder)
+	return err == nil && info.Mode()&fs.ModeSticky != 0
 }
 
 func (r *RegisterFile) read(name string, limits limit.Limits) error {
