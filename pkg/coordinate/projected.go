@@ -194,7 +194,8 @@ func (w *writing) projected(text string, e, n token, s *System, notation string)
 	if !fits {
 		return Reading{}, w.outside(text, s, ev, nv)
 	}
-	if !s.Extent.Contains(p, 0.05) && !s.ownsByException(p) {
+	stretched := s.notation() == NotationUTM && p.Latitude >= 56 // one zone for a whole country, by rule of the country
+	if !s.Extent.Contains(p, 0.05) && !stretched && !s.ownsByException(p) {
 		w.note("outside-area", "the place lies outside the area of use of the system")
 	}
 	r := Reading{Point: p.Round(), Basis: BasisComputed, System: s.Code, Notation: notation}

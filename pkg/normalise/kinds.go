@@ -133,7 +133,7 @@ func noteKind(code string) *notice.Kind {
 		return unitAssumed
 	case "echo", "decimal-comma", "date-order-assumed", "order-assumed", "height-ignored", "serial-date",
 		"year-two-digits", "period-uncertain", "period-approximate",
-		"century-by-hundreds", "decimals-beyond-use":
+		"century-by-hundreds", "decimals-beyond-use", "decimals-differ":
 		return nil // settled by what was stated or by a convention of SPEC.md
 	}
 	return readingAssumed

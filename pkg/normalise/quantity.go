@@ -160,12 +160,14 @@ func clearDimension(d *find.Dimensions, name string, noWords func(*find.Quantity
 	return false
 }
 
-// lot says so when a count of several makes a record a lot.
+// lot makes a record of several objects a lot, and says so where the count was no figure of its own.
 func (n *normaliser) lot() {
 	c := n.f.Count
 	if n.f.Kind == "" && c.HasValue() && c.Min.Known() && c.Min.Float() > 1 {
 		n.f.Kind = "lot"
-		n.say(lotAssumed, "/kind", "several objects in one record are taken as a lot")
+		if !strings.ContainsAny(c.Verbatim, "0123456789") {
+			n.say(lotAssumed, "/kind", "several objects in one record are taken as a lot")
+		}
 	}
 }
 

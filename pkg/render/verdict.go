@@ -93,7 +93,9 @@ func (d *Document) Verdict(language string) *Verdict {
 		switch {
 		case g.Kind.Code == "level-incomplete":
 		case g.Kind.Code == "law-not-checked":
-			law = true
+			if law = true; g.Examples[0].Pointer == "/permissions" { // the countries that it may be are named
+				v.About = append(v.About, job)
+			}
 		case g.Kind.Danger():
 			v.Safety = append(v.Safety, job)
 		case g.Kind.Caution:

@@ -99,6 +99,9 @@ func (d *decoder) tableNotices(p *sheetPlan) {
 
 // columnNotices says what the columns of a table were taken for, where a person should look.
 func (d *decoder) columnNotices(t *tablePlan) {
+	var first *column // with dittos
+	var dittoed []string
+	marks := 0
 	for _, c := range t.columns {
 		letters := find.ColumnLetters(c.column)
 		switch {
@@ -117,13 +120,20 @@ func (d *decoder) columnNotices(t *tablePlan) {
 			d.say(headingUnknown, t, c, message)
 		}
 		if c.dittos > 0 {
-			n := notice.New(dittoRead, "", fmt.Sprintf("marks for the line above in column %s: %d; the value is taken from there, and the mark is kept", letters, c.dittos))
-			n.Sheet, n.Column, n.Heading, n.Cell = t.plan.sheet.Name, c.column, c.heading, c.ditto
-			d.notices.Add(n)
+			if dittoed = append(dittoed, letters); first == nil {
+				first = c
+			}
+			marks += c.dittos
 		}
 		if t.fills[c.column] {
 			d.say(blanksFilled, t, c, fmt.Sprintf("a blank in column %s is taken for the line above, as the column does it throughout", letters))
 		}
+	}
+	if first != nil { // read as meant: once for all columns
+		n := notice.New(dittoRead, "", fmt.Sprintf("marks for the line above in columns %s: %d; the value is taken from there, and the mark is kept",
+			strings.Join(dittoed, ", "), marks))
+		n.Sheet, n.Column, n.Heading, n.Cell = t.plan.sheet.Name, first.column, first.heading, first.ditto
+		d.notices.Add(n)
 	}
 }
 
@@ -151,7 +161,12 @@ func (d *decoder) rowNotices(t *tablePlan, count *tally) {
 		{rowTrial, rowNotAFind, "a row with which somebody tried the form; it is no find"},
 		{rowUnused, rowNotAFind, "a row with a number and nothing else; it is not taken for a find"},
 	} {
-		for _, row := range count.where[k.kind] { // each is named: a find may be among them
+		rows := count.where[k.kind]
+		if k.kind == rowSection && len(rows) > 1 { // read as meant: once for all of them
+			k.message += fmt.Sprintf(" (%d such rows, this is the first)", len(rows))
+			rows = rows[:1]
+		}
+		for _, row := range rows { // each is named: a find may be among them
 			x := notice.New(k.of, "", k.message)
 			x.Sheet, x.Row = t.plan.sheet.Name, row
 			d.notices.Add(x)

@@ -174,10 +174,10 @@ var (
 		Why:    "it has no column for what was found; its rows are kept as notes of the report",
 		Help:   "If it holds finds, say so in the reading plan: findslip columns FILE -o plan.json.",
 		Source: "our proposal", Before: "a sheet Shopping", After: "a sheet Landowners"}
-	cellsMerged = &notice.Kind{Code: "cells-merged", Severity: notice.Warning, Group: group, Spec: "8.5",
+	cellsMerged = &notice.Kind{Code: "cells-merged", Severity: notice.Info, Group: group, Spec: "8.5",
 		Title:  "merged cells among the finds",
 		Why:    "a merged cell holds one value, in its first row; it is taken for all rows of the cell",
-		Help:   "Undo the merging and write the value into each row.",
+		Help:   "Nothing, if the value holds for all of them; else undo the merging and write it where it holds.",
 		Source: "common practice, no source", Before: "one date merged over three rows",
 		After: "the date in each of the three rows"}
 	columnsHidden = &notice.Kind{Code: "columns-hidden", Severity: notice.Info, Group: group, Spec: "8.5",

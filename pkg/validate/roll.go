@@ -62,6 +62,7 @@ const (
 	inPieces  // not a whole thing
 	noted     // notes or a description say something
 	misplaced // another rule speaks of its position
+	hasName
 )
 
 const (
@@ -138,6 +139,9 @@ func lineOf(c *Case) line {
 	}
 	if f.Notes != "" || f.Description != "" {
 		l.flags |= noted
+	}
+	if f.Name != "" {
+		l.flags |= hasName
 	}
 	l.light, l.heavy = weights(f)
 	if c.said != nil && slices.ContainsFunc(c.said.notices, func(s saying) bool { return s.notice.Pointer == "/weight" }) {
@@ -372,6 +376,14 @@ func (r *Roll) byID(of func(k *link) bool) map[uint64]int {
 	}
 	maps.DeleteFunc(at, func(_ uint64, i int) bool { return i < 0 })
 	return at
+}
+
+// called is the pointer at which a find as a whole is spoken of: what it is called, where it is called anything.
+func (l *line) called() string {
+	if l.flags&hasName != 0 {
+		return "/name"
+	}
+	return ""
 }
 
 // row returns what the thing that a find is called can be, or nil.

@@ -7,45 +7,11 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/country"
-	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
 // mostCountries is how many countries a log may lie in for it to be said which; of more nothing can be told.
 const mostCountries = 3
-
-var countryWorkedOut = &Rule{
-	Kind: notice.Kind{
-		Code: "country-worked-out", Severity: notice.Info, Group: "law", Spec: "5.12",
-		Title:  "no country is given; by the positions it may be this one",
-		Why:    "the law differs from country to country, and boxes and grids do not tell it for sure",
-		Help:   "Say it once, in a column Country: England, or GB-ENG. Then the law there is asked find by find.",
-		Source: "schema/data/grid-countries.json and schema/data/countries.json: a question to the writer, never a fact",
-		Before: `"position": {"referenceSystem": "EPSG:27700", "verbatim": "SP 527 901", …} without a country`,
-		After:  `the same with "place": {"country": "GB-ENG"}`,
-	},
-	// When: The file has no `audience`, or `self`. Looked at are the finds without a law (as in `treasure-may-apply`) that
-	// have a position with longitude and latitude, not named in `generalised`. Each may lie in the countries of its grid
-	// (schema/data/grid-countries.json: by the letters of the square, else by `referenceSystem`), else in those whose
-	// boxes hold the point (schema/data/countries.json; of a country with parts in the table, the parts). There are such
-	// countries, no more than three, that all of these finds may lie in. Where it is one, the message also says which of
-	// them may be treasure there, as in `treasure-may-apply`, and what else is asked there. Once, at the report.
-	Across: func() Across {
-		var g countryGuess
-		return Across{
-			Find: func(c *Case, ref Ref, _ Say) {
-				if ours(c.Report) && c.law().Code == "" {
-					g.see(c, ref)
-				}
-			},
-			End: func(c *Case, say SayOf) {
-				if g.n > 0 && len(g.in) > 0 && len(g.in) <= mostCountries {
-					say(reportRef, "", g.words())
-				}
-			},
-		}
-	},
-}
 
 // countryGuess is what the positions of a log say of its country.
 type countryGuess struct {
@@ -95,7 +61,11 @@ func countriesOf(c *Case) (in []string, byGrid bool) {
 	return in, false
 }
 
+// words say in which countries the finds seem to lie, and what may be asked there; empty: nothing can be said.
 func (g *countryGuess) words() string {
+	if g.n == 0 || len(g.in) == 0 || len(g.in) > mostCountries {
+		return ""
+	}
 	names := make([]string, len(g.in))
 	for i, code := range g.in {
 		names[i] = country.Name(code)
@@ -104,29 +74,29 @@ func (g *countryGuess) words() string {
 	if g.byGrid {
 		by = "grid"
 	}
-	text := fmt.Sprintf("no country is given; by the %s the finds seem to lie in %s.", by, strings.Join(names, " or "))
+	text := fmt.Sprintf("the law of the place was not checked: no country is given; by the %s the finds seem to lie in %s.", by, strings.Join(names, " or "))
 	if len(g.in) > 1 {
-		return text
+		return text + " Which? Write it once, in a column Country"
 	}
 	here := theTables().law.Of(g.in[0])
 	if finds := g.treasure[g.in[0]]; len(finds) > 0 {
-		text += fmt.Sprintf(" If so, %s may be treasure there:%s before anything is cleaned, sold or given away.",
+		text += fmt.Sprintf(" If so, %s may be treasure there%s; ask before anything is cleaned, sold or given away.",
 			labelled(finds), askOf(here, "treasure-metal"))
 	}
 	if ask := askOf(here, "licence"); ask != "" {
-		text += " Searching there may need a licence:" + ask + "."
+		text += " Searching there may need a licence" + ask + "."
 	}
 	if ask := askOf(here, "report"); ask != "" {
-		text += " Old finds may have to be reported there:" + ask + "."
+		text += " Old finds may have to be reported there" + ask + "."
 	}
-	return text
+	return text + " Write it once, in a column Country: " + g.in[0]
 }
 
 // askOf names who is asked by the first row of a rule that holds in a place whatever the ground.
 func askOf(here *law.Place, rule string) string {
 	for _, r := range here.On(rule, noDays.first, noDays.last) {
 		if r.Holds == law.Yes && len(r.Applies.Ground) == 0 && r.Topic != "age" && r.Ask != "" {
-			return " ask the " + strings.TrimPrefix(r.Ask, "the ")
+			return " (ask: " + r.Ask + ")"
 		}
 	}
 	return ""

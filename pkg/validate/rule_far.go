@@ -319,7 +319,7 @@ var filledDown = &Rule{
 			{"/position", 4, func(l *line) (float64, bool) { return float64(l.y), l.flags&hasSpot != 0 }, moves},
 			{"/depth", 5, func(l *line) (float64, bool) { return float64(l.depth), l.depth > 0 },
 				func(d float64) bool { return d != 0 }},
-			{"/weight", 4, func(l *line) (float64, bool) { return float64(l.light+l.heavy) / 2, l.light >= 0 },
+			{"/weight", 4, func(l *line) (float64, bool) { return float64(l.light+l.heavy) / 2 * float64(l.count), l.light >= 0 },
 				func(d float64) bool { return math.Abs(d) > 1e-3 }},
 			{"/found/date", 5, func(l *line) (float64, bool) { return float64(l.day), l.day != noDay },
 				func(d float64) bool { return d == 1 }},
@@ -370,11 +370,13 @@ var enteredTwice = &Rule{
 		Before: `two rows alike in name, day, depth, weight and spot, under numbers 14 and 41`, After: `one of them`,
 	},
 	// When: Two finds have different ids and everything else alike but number, source and the time of recording. Both
-	// have a day, a weight, and a position or a depth. At `/number` of the later one.
+	// have a day, a weight, and a position or a depth; or a day, a position, a depth, and notes or a description. Cells
+	// kept in `columns` do not count where all of them are marks for the line above. At `/number` of the later one.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, group := range log.same(func(l *line) uint64 { return l.twin }) {
 			first := log.line(group[0])
-			if first.day == noDay || first.heavy < 0 || first.flags&hasSpot == 0 && first.depth < 0 {
+			spot, deep := first.flags&hasSpot != 0, first.depth >= 0
+			if first.day == noDay || !(spot || deep) || first.heavy < 0 && !(spot && deep && first.flags&noted != 0) {
 				continue
 			}
 			for _, i := range group[1:] {

@@ -10,7 +10,7 @@ import (
 
 var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, coinsNear, hoardInWords, prehistoricMetal,
 	significanceMayApply, foundWithTreasure,
-	lawNotChecked, countryWorkedOut, deadlineNear, partedWithOpenCase, aircraftRemains}
+	lawNotChecked, deadlineNear, partedWithOpenCase, aircraftRemains}
 
 const (
 	askFirst  = "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides."
@@ -205,42 +205,44 @@ var lawNotChecked = &Rule{
 		Code: "law-not-checked", Severity: notice.Info, Group: "law", Spec: "5.12",
 		Title:  "the law of the place was not checked",
 		Why:    "no notice about the law does not mean that nothing applies",
-		Help:   "Give the jurisdiction of the permission, or a column Country (ISO 3166: GB-ENG, NL, DE-SH). Where the tool holds nothing, ask the heritage authority of the place.",
-		Source: "our proposal; the tables hold the places named in schema/data/law.json",
+		Help:   "Write it once, in a column Country, by its name or its code (England, or GB-ENG): then the law there is asked find by find. Where we hold none, ask the heritage authority of the place.",
+		Source: "schema/data/law.json has the places that are known; a grid or a box tells a country only as a question to the writer",
 		Before: `"permissions": [{"id": "permission-1"}]`,
 		After:  `"permissions": [{"id": "permission-1", "jurisdiction": "GB-ENG"}]`,
 	},
-	// When: The file has no `audience`, or `self`. A permission has no jurisdiction, nor a country of its place, or
-	// schema/data/law.json has no row that holds or may hold there, those on explosives and those for `ZZ` and `EU`
-	// not counted (at `/permissions/N/jurisdiction`). Or that is so for finds without a permission of the file, by
-	// their place (at the report, once, with their number). Each find of such a place is not checked.
+	// When: The file has no `audience`, or `self`. There are finds without a law (as in `treasure-may-apply`): once, at the
+	// report. Of these, those are looked at that have a position with longitude and latitude, not named in `generalised`.
+	// Each may lie in the countries of its grid (schema/data/grid-countries.json: by the letters of the square, else by
+	// `referenceSystem`), else in those whose boxes hold the point (schema/data/countries.json; of a country with parts
+	// in the table, the parts). If there are such countries, no more than three, that all of them may lie in, the message
+	// names them, and the notice is at `/permissions`; of one it also says which finds may be treasure there, as in
+	// `treasure-may-apply`, and what else is asked there. Or finds stand under a law of which schema/data/law.json has no
+	// row, those on explosives and those for `ZZ` and `EU` not counted: at the report, once for each place. Each find of
+	// either sort is not checked.
 	Across: func() Across {
-		loose := 0
+		var guess countryGuess
+		loose, unknown := 0, map[string]int{}
 		return Across{
-			Find: func(c *Case, _ Ref, _ Say) {
-				if c.Permission == nil && !c.law().Known {
-					loose++
-				}
-				if ours(c.Report) && !c.law().Known {
-					c.NotChecked()
-				}
-			},
-			End: func(c *Case, say SayOf) {
-				if !ours(c.Report) {
+			Find: func(c *Case, ref Ref, _ Say) {
+				if !ours(c.Report) || c.law().Known {
 					return
 				}
-				for i := range c.Report.Permissions {
-					switch place := jurisdictionOfPermission(&c.Report.Permissions[i]); {
-					case place == "":
-						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i),
-							"the law of the place was not checked: the permission does not say in which country it lies")
-					case !theTables().law.Known(place):
-						say(reportRef, fmt.Sprintf("/permissions/%d/jurisdiction", i),
-							fmt.Sprintf("the law of the place was not checked: no table of law is held for %s", place))
-					}
+				c.NotChecked()
+				if place := c.law().Code; place != "" {
+					unknown[place]++
+					return
 				}
-				if loose > 0 {
-					say(reportRef, "", fmt.Sprintf("the law of the place was not checked: for %s it is not said where in the world they were made, or no table of law is held for it", findsText(loose)))
+				loose++
+				guess.see(c, ref)
+			},
+			End: func(c *Case, say SayOf) {
+				for _, place := range sortedKeys(unknown) {
+					say(reportRef, "", fmt.Sprintf("the law of the place was not checked: no table of law is held for %s", place))
+				}
+				if words := guess.words(); words != "" {
+					say(reportRef, "/permissions", words)
+				} else if loose > 0 {
+					say(reportRef, "", fmt.Sprintf("the law of the place was not checked: for %s no country is given", findsText(loose)))
 				}
 			},
 		}

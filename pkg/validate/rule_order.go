@@ -27,7 +27,8 @@ var dateFar = &Rule{
 	// the steps from one to the next go forward or stay. The two before a find and the two behind it, as far as
 	// there are any and at least three in all, lie within 200 days of each other. The find lies more than 300 days
 	// outside their span; or it lies more than 20 days outside, and with day and month exchanged it is a day within
-	// it or a week off; or that holds of the one find before and the one behind it alone. Or four in five finds of a
+	// it or a week off; or that holds of the one find before and the one behind it alone; or it is the last of all, more
+	// than 20 days before the one above it, and with day and month exchanged the same day. Or four in five finds of a
 	// sheet, at least five, are of one year, the name of the sheet has that year as a word, and the find is of
 	// another. Or at least five finds of a sheet are known to the day, it lies more than 1,000 days from their
 	// median, and 1,462 days earlier or later it lies among them, which fewer than half do. At `/found/date`.
@@ -100,10 +101,15 @@ func (r *Roll) dayWords(finds []int, at int) string {
 			around = append(around, int(r.line(finds[k]).day))
 		}
 	}
+	day := int(r.line(finds[at]).day)
+	if at == len(finds)-1 && at > 0 { // the last of all: exchanged it is the very day of the one before
+		if before := int(r.line(finds[at-1]).day); before-day > 20 && turned(day) == before {
+			return turnedWords
+		}
+	}
 	if len(around) < 3 {
 		return ""
 	}
-	day := int(r.line(finds[at]).day)
 	if at > 0 && at+1 < len(finds) {
 		before, behind := int(r.line(finds[at-1]).day), int(r.line(finds[at+1]).day)
 		if before <= behind && behind-before <= 40 && max(before-day, day-behind) > 20 && turnsInto(day, before, behind) {
@@ -162,11 +168,19 @@ const turnedWords = "the finds around it are of other months; with day and month
 
 // turnsInto reports whether a day with day and month exchanged lies between two others, or within a week of them.
 func turnsInto(day, first, last int) bool {
+	n := turned(day)
+	return n != noDay && n >= first-7 && n <= last+7
+}
+
+// turned returns a day with day and month exchanged; noDay where that is none, or the same.
+func turned(day int) int {
 	d := dayOf(day)
-	turned := d
-	turned.Month, turned.Day = d.Day, d.Month
-	n := dayNumber(turned)
-	return turned != d && turned.IsValid() && n >= first-7 && n <= last+7
+	other := d
+	other.Month, other.Day = d.Day, d.Month
+	if other == d || !other.IsValid() {
+		return noDay
+	}
+	return dayNumber(other)
 }
 
 func abs(n int) int { return max(n, -n) }
@@ -237,8 +251,9 @@ var nameMisspelt = &Rule{
 	// When: Names are those of the permission's place, of the place of the find and of the finder (name, else
 	// handle), each sort by itself. One of five letters or more, with the same figures in it, is at most two edits,
 	// and one where it has fewer than eight letters, from another that at least twice as many finds have, two
-	// exchanged neighbours counting as one; each of at most three finds that have the rarer one is named. At
-	// `/permission`, `/place/name` or `/finder`.
+	// exchanged neighbours counting as one; each of at most three finds that have the rarer one is named. Or it is of a
+	// permission of which nothing but the name is known, and as near to the name of one of which more is, such as who
+	// granted it: then the first find that has it. At `/permission`, `/place/name` or `/finder`.
 	Across: func() Across {
 		counts := map[string]map[string]*named{}
 		note := func(pointer, name string, ref Ref) {
@@ -276,6 +291,10 @@ var nameMisspelt = &Rule{
 				for _, pointer := range sortedKeys(counts) {
 					names := counts[pointer]
 					for _, name := range sortedKeys(names) {
+						if pointer == "/permission" && unlisted(c.Report, name) {
+							say(names[name].refs[0], pointer, "it differs by a letter or two from the name of a permission that is listed; is the same meant?")
+							continue
+						}
 						if n := names[name]; n.count <= 3 && n.misspelt(name, names) {
 							for _, ref := range n.refs {
 								say(ref, pointer, "it differs by a letter or two from a name that more finds bear; is the same meant?")
@@ -301,27 +320,46 @@ func personName(p *find.Person) string {
 	return p.Handle
 }
 
+// unlisted reports whether nothing but its name is known of a permission, and that is near to the name of one of which
+// more is.
+func unlisted(r *find.Report, name string) bool {
+	listed := func(p *find.Permission) bool {
+		return p.GrantedBy != "" || p.Basis != nil || p.ValidFrom != "" || p.Terms != "" || p.Area != nil || len(p.Columns) > 0
+	}
+	nearby := false
+	for i := range r.Permissions {
+		p := &r.Permissions[i]
+		switch {
+		case p.Place == nil:
+		case p.Place.Name == name && listed(p):
+			return false
+		case p.Place.Name != name && listed(p) && nearName(strings.ToLower(name), strings.ToLower(p.Place.Name)):
+			nearby = true
+		}
+	}
+	return nearby
+}
+
 // misspelt reports whether a name is near to one that comes at least twice as often.
 func (n *named) misspelt(name string, names map[string]*named) bool {
 	short := strings.ToLower(name)
-	if len([]rune(short)) < 5 {
-		return false
-	}
-	allowed := 1
-	if len([]rune(short)) >= 8 {
-		allowed = 2
-	}
 	for other, o := range names {
-		long := strings.ToLower(other)
-		if other == name || o.count < 2*n.count || figuresOf(short) != figuresOf(long) ||
-			math.Abs(float64(len(short)-len(long))) > 4 {
-			continue
-		}
-		if d := vocabulary.EditDistance(short, long); d > 0 && (d <= allowed || d == 2 && sameLetters(short, long)) {
+		if other != name && o.count >= 2*n.count && nearName(short, strings.ToLower(other)) {
 			return true
 		}
 	}
 	return false
+}
+
+// nearName reports whether two names of five letters and more, with the same figures, differ by an edit, or by two
+// where the first has eight; two letters that changed places are one.
+func nearName(short, long string) bool {
+	n := len([]rune(short))
+	if n < 5 || figuresOf(short) != figuresOf(long) || math.Abs(float64(len(short)-len(long))) > 4 {
+		return false
+	}
+	d := vocabulary.EditDistance(short, long)
+	return d > 0 && (d <= 1 || d == 2 && (n >= 8 || sameLetters(short, long)))
 }
 
 func figuresOf(s string) string {

@@ -2,6 +2,7 @@ package validate
 
 import (
 	"fmt"
+	"math"
 	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -61,13 +62,16 @@ var weightUnlikely = &Rule{
 
 const ounce = 28.349523125 // grams
 
+// weightSaid is the weight of one object as it was stated, without the step that it leaves open.
+func weightSaid(l *line) string { return figure(math.Round(float64(l.light+l.heavy)*500) / 1000) }
+
 // weightWords says what is wrong with the weight of a find; empty: nothing.
 func weightWords(c *Case, l *line) string {
 	row := l.row()
 	switch {
 	case l.heavy < 0:
 	case row != nil && row.Most > 0 && float64(l.light) > row.Most:
-		words := fmt.Sprintf("%s g is too much for a %s, which weighs at most %s g", figure(float64(l.light)), row.Name,
+		words := fmt.Sprintf("%s g is too much for a %s, which weighs at most %s g", weightSaid(l), row.Name,
 			figure(row.Most))
 		for _, factor := range [...]float64{10, 100, 1000} {
 			if w := float64(l.light) / factor; w >= max(row.Least, row.Most/50) && w <= row.Most {
@@ -78,8 +82,8 @@ func weightWords(c *Case, l *line) string {
 	case float64(l.light) > float64(c.Settings.HandLifted):
 		return fmt.Sprintf("%s kg is more than one lifts out of a hole by hand; grams?", figure(float64(l.light)/1000))
 	case row != nil && row.Least > 0 && l.flags&inPieces == 0 && float64(l.heavy) < row.Least:
-		words := fmt.Sprintf("%s g is too little for a whole %s, which weighs at least %s g", figure(float64(l.heavy)),
-			row.Name, figure(row.Least))
+		words := fmt.Sprintf("%s g is too little for a whole %s, which weighs at least %s g", weightSaid(l), row.Name,
+			figure(row.Least))
 		if w := float64(l.heavy) * 1000; w >= row.Least && (row.Most == 0 || w <= row.Most) && row.Least >= 20 {
 			return words + "; was it weighed in kilograms?"
 		}

@@ -36,7 +36,7 @@ var coinsNear = &Rule{
 	// the name; are old: surely made before 1700, or with a word of `old` in the name, the label of the period or the
 	// words of the dating; and are not told of: neither `notified` (as in `treasure-may-apply`) nor a word of `told` in
 	// `notes` or `description`. Those of one day, each within five metres of another, are a group; if its objects
-	// (`/count/min`, else 1) are three or more, one notice on the first of them, unless all have one place under a law
+	// (`/count/min`, else 1) are three or more, one notice on the `/name` of the first of them, unless all have one place under a law
 	// that `old-coins-together` asks.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, g := range log.coinGroups() {
@@ -49,7 +49,7 @@ var coinsNear = &Rule{
 			}
 			if n >= hoardCoins && !lawful {
 				labels := treasureGroup{log, g}.labels(nearCoin)
-				say(log.ref(g[0]), "", fmt.Sprintf("%d old coins of silver or gold from one spot (%s), and no report is recorded. "+
+				say(log.ref(g[0]), first.called(), fmt.Sprintf("%d old coins of silver or gold from one spot (%s), and no report is recorded. "+
 					"They may be a hoard: stop digging there and ask the finds officer, the museum or the authority of the place", n,
 					labels))
 			}

@@ -173,6 +173,9 @@ func (r *run) inOrder(e *find.Entry) {
 			r.across[i].Find(&j.c, ref, say)
 		}
 	}
+	if len(r.v.quiet) > 0 {
+		e.Notices = slices.DeleteFunc(e.Notices, func(n notice.Notice) bool { return r.v.quiet[n.Kind.Code] })
+	}
 	slices.SortStableFunc(s.notices, func(a, b saying) int { return a.rule - b.rule })
 	for i := range s.notices {
 		e.Notices.Add(s.notices[i].notice)

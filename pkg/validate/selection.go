@@ -50,7 +50,7 @@ func Select(selection string) ([]*Rule, error) {
 		add("default", true)
 	}
 	for _, name := range names {
-		if bare := strings.TrimLeft(name, "+-"); !add(bare, name[0] != '-') {
+		if bare := strings.TrimLeft(name, "+-"); !add(bare, name[0] != '-') && !offByDefault()[bare] {
 			return nil, fmt.Errorf("there is no rule, group or severity %q; findslip rules lists them", bare)
 		}
 	}
@@ -59,3 +59,22 @@ func Select(selection string) ([]*Rule, error) {
 
 // OnByDefault reports whether a kind of notice is given without being asked for.
 func OnByDefault(k *notice.Kind) bool { return !offByDefault()[k.Code] }
+
+// quiet returns the codes of notices of readers that a check leaves out: those that are off by default and that the
+// selection does not name.
+func quiet(selection string) map[string]bool {
+	out := map[string]bool{}
+	for code := range offByDefault() {
+		out[code] = true
+	}
+	for _, name := range strings.FieldsFunc(selection, func(c rune) bool { return c == ',' || c == ' ' || c == '+' }) {
+		if name == "all" {
+			return nil
+		}
+		delete(out, name)
+	}
+	for _, r := range Catalogue() {
+		delete(out, r.Code)
+	}
+	return out
+}

@@ -3,8 +3,11 @@ package validate
 import (
 	"hash/maphash"
 	"math"
+	"strings"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/tape"
 )
 
@@ -39,7 +42,7 @@ func treeSum(t *tape.Tape, i uint32, whole bool) uint64 {
 	switch sum := uint64(n.Kind) + 1; n.Kind {
 	case tape.Object:
 		for at := i + 1; at < n.Next; at = t.Nodes[at+1].Next {
-			if whole && notOfTheThing[string(t.Bytes(at))] {
+			if whole && notOfTheThing[string(t.Bytes(at))] || whole && string(t.Bytes(at)) == "columns" && onlyDittos(t, at+1) {
 				continue
 			}
 			// Of names the hash is there; those that need escapes are of no schema.
@@ -63,4 +66,27 @@ func treeSum(t *tape.Tape, i uint32, whole bool) uint64 {
 	default:
 		return sum * odd
 	}
+}
+
+// onlyDittos reports whether the cells that are kept beside a find are marks for the line above and nothing else: what
+// they stand for was taken from there.
+func onlyDittos(t *tape.Tape, i uint32) bool {
+	n := &t.Nodes[i]
+	if n.Kind != tape.Object {
+		return false
+	}
+	for at := i + 1; at < n.Next; at = t.Nodes[at+1].Next {
+		if t.Nodes[at+1].Kind != tape.String || !ditto(string(t.AppendString(nil, at+1))) {
+			return false
+		}
+	}
+	return true
+}
+
+// ditto reports whether a text is a mark or a word for the line above.
+func ditto(text string) bool {
+	plain := strings.ToLower(strings.TrimRight(strings.TrimSpace(text), "."))
+	return plain == "" || heading.RowWords("ditto")[plain] || !strings.ContainsFunc(plain, func(r rune) bool {
+		return unicode.IsLetter(r) || unicode.IsDigit(r)
+	})
 }

@@ -46,6 +46,7 @@ type Validator struct {
 	settings Settings
 	schemas  *schemacheck.Schemas
 	rules    []*Rule
+	quiet    map[string]bool // codes of readers that are left out
 	asks     *asks
 	summary  Summary
 }
@@ -71,6 +72,7 @@ func New(o Options) (*Validator, error) {
 	if v.rules, err = Select(o.Rules); err != nil {
 		return nil, err
 	}
+	v.quiet = quiet(o.Rules)
 	v.settings = DefaultSettings()
 	if o.Settings != nil {
 		v.settings = *o.Settings
