@@ -25,6 +25,8 @@ type checkFlags struct {
 	level, rules, report, out, fail, mark, baseline string
 	force, places, all                              bool
 	language, notices                               string
+	profiles                                        []string
+	audience                                        string
 	group                                           string
 }
 
@@ -41,6 +43,10 @@ A report of notices holds no position, name or address. Only with --with-places 
 HTML report draw the finds on a plan and name them; keep such a page to yourself. It holds
 the position of every find in memory.
 
+With --profile it is held against what a receiver asks: for whom it is good, what is to do for the
+rest, and what they ask for beyond what their copy holds. Several profiles are compared, the nearest
+first. "findslip profile FILE" says what one asks.
+
 With --baseline the report says which notices are new and which are gone since an earlier
 --report json. All notices still count for --fail-on, new or not.
 
@@ -48,12 +54,16 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
 		Example: `  findslip check season.xlsx
   findslip check season.xlsx --mark season-marked.xlsx
   findslip check season.xlsx --report html --with-places -o season.html
+  findslip check season.xlsx --profile county.findslip-profile.json
   findslip check --level full --report json season.findslip.json -o notices.json`,
 		Args: needs(1, "a file"),
 		RunE: func(c *cobra.Command, files []string) error { return p.check(c, files, &f) },
 	}
 	f.add(c)
 	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
+	addProfile(c, &f.profiles)
+	c.Flags().StringVar(&f.audience, "for", "",
+		"with --profile: whose copy it would be, so that what they do not get is not counted as missing (default: recorder)")
 	c.Flags().StringVar(&f.rules, "rules", "",
 		"which rules are asked: all, default, codes, groups or severities; + adds and - takes away (+precious-by-eye, -depth)")
 	c.Flags().StringVar(&f.report, "report", "text", "form of the report: text, json, html, csv or sarif")
@@ -83,6 +93,9 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 	}
 	if o.Level, err = validate.ParseLevel(f.level); err != nil {
 		return fmt.Errorf("--level: %w", err)
+	}
+	if err = p.profiles(f.profiles, f.audience, &o); err != nil {
+		return err
 	}
 	if _, err = validate.Select(f.rules); err != nil {
 		return fmt.Errorf("--rules: %w", err)

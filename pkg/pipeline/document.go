@@ -61,6 +61,11 @@ func Receivers(tallies []*profile.Tally) (out []render.Receiver) {
 				Why: a.Why, Who: a.Who, How: a.How, Asked: n.Asked, Lacking: n.Lacking, Untold: n.Untold,
 				Unspoken: n.Unspoken, Finds: n.Places})
 		}
+		for _, a := range p.Asks {
+			if how := p.Beyond[a.Name]; how != "" {
+				r.More = append(r.More, render.More{Title: a.Title, Why: a.Why, How: how})
+			}
+		}
 		out = append(out, r)
 	}
 	return out

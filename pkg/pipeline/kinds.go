@@ -83,6 +83,7 @@ func Columns(ctx context.Context, name string, o Options) (*spreadsheet.ColumnMa
 	if err != nil {
 		return nil, nil, err
 	}
+	t.Headings = profile.Headings(o.Profiles)
 	t = st.table(t, o.Read)
 	var m *spreadsheet.ColumnMap
 	var list notice.List

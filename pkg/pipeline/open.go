@@ -15,6 +15,7 @@ import (
 	"github.com/findslip/findslip/pkg/gpx"
 	"github.com/findslip/findslip/pkg/internal/foreign"
 	"github.com/findslip/findslip/pkg/kml"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 )
@@ -141,7 +142,16 @@ func sniff(name string, src source, o Options) (Format, error) {
 	return format, err
 }
 
+// decode reads the finds of a file; their words are those of the profiles where the lists know no better.
 func decode(name string, format Format, src source, size int64, o Options) (*find.Stream, error) {
+	s, err := decodeAs(name, format, src, size, o)
+	if err != nil {
+		return nil, err
+	}
+	return profile.Words(s, o.Profiles), nil
+}
+
+func decodeAs(name string, format Format, src source, size int64, o Options) (*find.Stream, error) {
 	if _, err := src.Seek(0, io.SeekStart); err != nil { // it may have been read before
 		return nil, err
 	}
@@ -163,6 +173,7 @@ func decode(name string, format Format, src source, size int64, o Options) (*fin
 		if o.Read.Order != edtf.OrderUnknown && !t.Supplied {
 			t.Order = o.Read.Order
 		}
+		t.Headings = profile.Headings(o.Profiles)
 		if format == XLSX {
 			return spreadsheet.DecodeXLSX(src, size, t)
 		}

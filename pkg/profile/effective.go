@@ -9,15 +9,17 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
 )
 
 // Effective is a profile together with those that it is based on: the later wins by name.
 type Effective struct {
 	Profile
-	File   string   // plain name of the file
-	Sum    string   // SHA-256 of it
-	Chain  []string // id and version of each profile, the first being the profile itself
+	File   string            // plain name of the file
+	Sum    string            // SHA-256 of it
+	Chain  []string          // id and version of each profile, the first being the profile itself
+	Beyond map[string]string // asks that want more than the audience gets, and what it gets; they are not put
 	waived map[string][]*Waiver
 }
 
@@ -83,7 +85,31 @@ func (e *Effective) JSON() ([]byte, error) {
 	return append(text, '\n'), nil
 }
 
-// Headed returns an ask by its name, nil if there is none.
+// For returns the profile with the asks that want more than an audience gets left out of what is counted.
+func (e *Effective) For(beyond map[string]string) *Effective {
+	out := *e
+	out.Beyond = beyond
+	return &out
+}
+
+// Remarks says what a finder is to know of the profile on a day: that it is no longer, or not yet, meant to be used.
+func (e *Effective) Remarks(today string) (list notice.List) {
+	v := e.Valid
+	if v == nil || today == "" {
+		return nil
+	}
+	n := notice.Notice{Kind: outOfDate, Location: notice.Location{File: e.File}}
+	if v.To != "" && today > v.To {
+		n.Message = "the profile was meant to be used until " + v.To
+		list.Add(n)
+	} else if v.From != "" && today < v.From {
+		n.Message = "the profile is meant to be used from " + v.From
+		list.Add(n)
+	}
+	return list
+}
+
+// Named returns an ask by its name, nil if there is none.
 func (e *Effective) Named(name string) *Ask {
 	for _, a := range e.Asks {
 		if a.Name == name {

@@ -107,6 +107,9 @@ func (p *Panel) Judge(f *find.Find, land []string, j *Judgement) {
 		j.Covered[i] = p.covers(i, f)
 		for k, at := range p.of[i] {
 			j.Outcomes[i][k] = all[at]
+			if e.Beyond[e.Asks[k].Name] != "" {
+				j.Outcomes[i][k] = NotAsked
+			}
 			if w := e.waived[e.Asks[k].Name]; w != nil && all[at] != NotAsked && p.isWaived(w, f, land) {
 				j.Outcomes[i][k] = NotAsked
 			}

@@ -54,5 +54,5 @@ var (
 // Kinds returns the kinds of notice that are given of a profile. The list is fresh.
 func Kinds() []*notice.Kind {
 	return slices.Clone([]*notice.Kind{notShaped, unknownMember, unknownTerm, noColumn, impossible, contradiction,
-		badText, notChangeable, baseMissing, whyMissing, outOfDate})
+		badText, notChangeable, baseMissing, whyMissing, outOfDate, wordRead})
 }

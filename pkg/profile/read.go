@@ -79,7 +79,6 @@ func parse(name string, raw []byte) (*file, notice.List) {
 	if err != nil {
 		return f, notice.List{f.say(notShaped, "", err.Error())}
 	}
-	f.lines = linesOf(raw)
 	faults, err := schemas.Document(raw, "profile")
 	var gate *schemacheck.GateError
 	if errors.As(err, &gate) {
@@ -90,6 +89,7 @@ func parse(name string, raw []byte) (*file, notice.List) {
 	if err != nil {
 		return f, notice.List{f.say(notShaped, "", err.Error())}
 	}
+	f.lines = linesOf(raw) // what the gate lets pass is not deep
 	var list notice.List
 	for _, fault := range faults[:min(len(faults), 50)] {
 		n := f.say(notShaped, fault.Pointer, fault.Message)

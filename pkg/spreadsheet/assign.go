@@ -18,7 +18,8 @@ import (
 
 // open begins a table and settles what its columns are.
 func (p *sheetPlan) open(h headRows, rows []grid.Row, o Options) *tablePlan {
-	t := &tablePlan{plan: p, number: len(p.tables) + 1, headings: h.rows, fills: map[int]bool{}, groups: 1}
+	t := &tablePlan{plan: p, number: len(p.tables) + 1, headings: h.rows, fills: map[int]bool{}, groups: 1,
+		taught: o.Headings}
 	below := rows[min(h.at+1, len(rows)):]
 	cells := h.cells
 	if h.none {
@@ -165,6 +166,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 		if c.Meaning, c.known = heading.Understand(c.heading), true; !t.plan.own {
 			c.Meaning, c.known = meaningOf(bases[i], c.content, t.language)
 		}
+		t.named(c)
 	}
 	t.pair("position.latitude", "position.longitude")
 	t.pair("position.longitude", "position.latitude")
@@ -191,6 +193,19 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 		}
 		t.byNumber[c.column] = c
 		c.settle()
+	}
+}
+
+// named takes a column that is not understood for what the options call its heading.
+func (t *tablePlan) named(c *column) {
+	if c.Field != "" || len(t.taught) == 0 {
+		return
+	}
+	for text, field := range t.taught {
+		if heading.Fold(text) == c.folded {
+			c.Meaning = heading.Understand(field)
+			c.Taken = heading.TakenLabel
+		}
 	}
 }
 

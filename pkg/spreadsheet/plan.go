@@ -48,6 +48,7 @@ type tablePlan struct {
 	byNumber []*column
 	groups   int // finds in a row, 1 for nearly all tables
 	language string
+	taught   map[string]string // what headings are taken for that reading does not know
 	order    edtf.Order
 	proven   edtf.Evidence
 	layout   []*find.Layout // by find of a row

@@ -27,6 +27,8 @@ type Options struct {
 	Defaults map[string]string // by flat name: what is stated of all finds where no column says it
 	Pivot    int               // first year that two digits may mean
 	Limits   limit.Limits      // zero: sane defaults
+	// Headings are what headings that reading does not know are taken for: text to flat name.
+	Headings map[string]string
 }
 
 const group = "conversion"

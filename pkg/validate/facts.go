@@ -60,6 +60,8 @@ type frame struct {
 	permissions map[string]*find.Permission
 	sites       sites
 	mostPicture int64 // bytes that are read of one picture
+	// jurisdiction is what a profile takes where the log names none.
+	jurisdiction string
 }
 
 func newFrame(r *find.Report, mostPicture int64) *frame {

@@ -20,9 +20,11 @@ func jurisdictionOf(c *Case) string {
 		}
 	}
 	if c.Find != nil && c.Find.Place != nil {
-		return c.Find.Place.Country
+		if country := c.Find.Place.Country; country != "" {
+			return country
+		}
 	}
-	return ""
+	return c.run.jurisdiction
 }
 
 func jurisdictionOfPermission(p *find.Permission) string {

@@ -1,0 +1,96 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/profile"
+	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/share"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+// addProfile adds the flag by which profiles are named.
+func addProfile(c *cobra.Command, names *[]string) {
+	c.Flags().StringArrayVar(names, "profile", nil,
+		"what a receiver asks, as a file NAME.findslip-profile.json or the id of a level; may be given several times")
+}
+
+// loadProfile reads a profile from a file, with those beside it that it is based on, or a shipped one by its id.
+// Its notices are told; a wrong profile is an error, and never a fault of a log.
+func (p *program) loadProfile(name string) (*profile.Effective, error) {
+	if e := profile.Level(name); e != nil {
+		return e, nil
+	}
+	e, list, err := readProfile(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("--profile %s: there is no such file; look at the spelling and the folder", name)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("--profile: %w", err)
+	}
+	p.sayProfile(list)
+	if e == nil {
+		return nil, fmt.Errorf("the profile %s is wrong and was not used; this is no fault of your log. Tell whoever sent it, or see findslip profile %s", name, name)
+	}
+	return e, nil
+}
+
+// readProfile reads a profile from its folder.
+func readProfile(name string) (*profile.Effective, notice.List, error) {
+	root, err := os.OpenRoot(filepath.Dir(name)) // so that no name or link leads outside
+	if err != nil {
+		return nil, nil, err
+	}
+	defer root.Close()
+	return validate.LoadProfile(filepath.Base(name), profile.Folder(root.FS()))
+}
+
+// sayProfile tells what is to be said of a profile, a line for each.
+func (p *program) sayProfile(list notice.List) {
+	for i := range list {
+		p.say("%s", profileLine(&list[i]))
+	}
+}
+
+// profileLine is one line about a profile: where, how grave, what, and what to do.
+func profileLine(n *notice.Notice) string {
+	at := n.File
+	if n.Line > 0 {
+		at = fmt.Sprintf("%s:%d", at, n.Line)
+	}
+	return render.Clean(fmt.Sprintf("%s: %s: %s. %s [%s]", at, n.Kind.Severity, n.Message, n.HelpText(), n.Kind.Code))
+}
+
+// profiles reads the profiles that are named, as they are put to a log whose copy is for an audience.
+func (p *program) profiles(names []string, audience string, o *pipeline.Options) error {
+	if len(names) == 0 {
+		return nil
+	}
+	whose := share.Recorder
+	if audience != "" {
+		var err error
+		if whose, err = share.ParseAudience(audience); err != nil {
+			return fmt.Errorf("--for: %w", err)
+		}
+	}
+	for _, name := range names {
+		e, err := p.loadProfile(name)
+		if err != nil {
+			return err
+		}
+		p.sayProfile(e.Remarks(o.Read.AsOf.String()))
+		if profile.Level(e.ID) != e && whose != share.Self {
+			e = e.For(share.Beyond(e, whose))
+		}
+		o.Profiles = append(o.Profiles, e)
+	}
+	return nil
+}

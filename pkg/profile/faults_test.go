@@ -1,0 +1,197 @@
+package profile
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/pkg/notice"
+)
+
+const whole = `{
+ "findslipProfile": "1", "id": "thornmere", "version": "1", "title": {"en": "Recorder of Thornmere"},
+ "asks": [
+  {"name": "day", "strength": "must", "ask": {"any": ["/found/date"]}},
+  REST
+  {"name": "finder", "strength": "should", "ask": {"any": ["/finder"]}}]
+}`
+
+// loadText reads a profile whose bases are the other files.
+func loadText(text string, others map[string]string) (*Effective, notice.List) {
+	known := Known{
+		Rule: func(code string) Standing {
+			return map[string]Standing{"thing-spare": Changeable, "ordnance-possible": Fixed}[code]
+		},
+		Setting: func(name, value string) Standing {
+			return map[string]Standing{"recorded-late": Changeable, "deadline-days": Fixed}[name]
+		},
+	}
+	e, list, _ := Load("it.findslip-profile.json", func(name string) ([]byte, error) {
+		if name == "it.findslip-profile.json" {
+			return []byte(text), nil
+		}
+		if other, ok := others[name]; ok {
+			return []byte(other), nil
+		}
+		return nil, errors.New("not there")
+	}, known)
+	return e, list
+}
+
+func codesOfList(list notice.List) (out []string) {
+	for _, n := range list {
+		if !slices.Contains(out, n.Kind.Code) {
+			out = append(out, n.Kind.Code)
+		}
+	}
+	return out
+}
+
+// ask is one ask more, and part a member of the profile more.
+func ask(text string) string { return strings.Replace(whole, "REST", text+",", 1) }
+func part(text string) string {
+	return strings.Replace(ask(`{"name": "x", "strength": "may", "ask": {"any": ["/count"]}}`), `"asks"`, text+`, "asks"`, 1)
+}
+
+// Each way to be wrong has its code, at the line; what comes near it and is right has none.
+func TestFaults(t *testing.T) {
+	a := func(rest string) string { return ask(`{"name": "a", "strength": "must", ` + rest + `}`) }
+	never := func(rest string) string { return ask(`{"name": "a", "strength": "never", ` + rest + `}`) }
+	for _, c := range []struct{ name, text, code string }{
+		{"whole", ask(`{"name": "a", "strength": "may", "ask": {"any": ["/count"]}}`), ""},
+		{"no JSON", "{", "profile-shape"},
+		{"empty", "", "profile-shape"},
+		{"a list", "[]", "profile-shape"},
+		{"one name twice", `{"id": "a", "id": "a"}`, "profile-shape"},
+		{"unknown member", part(`"pattern": "(a+)+$"`), "profile-shape"},
+		{"command to run", part(`"run": "rm"`), "profile-shape"},
+		{"audience", part(`"audience": "public"`), "profile-shape"},
+		{"strength", ask(`{"name": "a", "strength": "wanted", "ask": {"any": ["/count"]}}`), "profile-shape"},
+		{"no such member", a(`"ask": {"any": ["/found/day"]}`), "profile-member-unknown"},
+		{"no such heading", part(`"headings": {"Bag": "bag.number"}`), "profile-member-unknown"},
+		{"a heading", part(`"headings": {"Bag": "number"}`), ""},
+		{"no such code", a(`"ask": {"any": ["/objectClass"], "oneOf": ["coyn"]}`), "profile-term-unknown"},
+		{"local code", a(`"ask": {"any": ["/objectClass"], "oneOf": ["x-club-coin"]}`), ""},
+		{"no such code in when", a(`"when": {"member": "/objectClass", "is": ["coyn"]}, "ask": {"any": ["/count"]}`), "profile-term-unknown"},
+		{"no such word", part(`"terms": [{"member": "/materials", "words": {"latten": "latten"}}]`), "profile-term-unknown"},
+		{"no list", part(`"terms": [{"member": "/count", "words": {"latten": "copper-alloy"}}]`), "profile-impossible"},
+		{"no column", a(`"ask": {"any": ["/custody"]}`), "profile-no-column"},
+		{"no column, welcome", ask(`{"name": "a", "strength": "may", "ask": {"any": ["/custody"]}}`), ""},
+		{"nothing between", a(`"ask": {"any": ["/media"], "atLeast": 3, "atMost": 2}`), "profile-impossible"},
+		{"within of no position", ask(`{"name": "a", "strength": "may", "ask": {"any": ["/depth"], "within": 2}}`), "profile-impossible"},
+		{"pixels of no picture", a(`"ask": {"any": ["/depth"], "pixels": 2}`), "profile-impossible"},
+		{"number of no number", a(`"when": {"member": "/name", "atLeast": 2}, "ask": {"any": ["/count"]}`), "profile-impossible"},
+		{"days reversed", a(`"when": {"member": "/found/date", "from": "2026-04-12", "to": "2026-04-11"}, "ask": {"any": ["/count"]}`), "profile-impossible"},
+		{"no such day", part(`"valid": {"from": "2026-02-30"}`), "profile-impossible"},
+		{"two conditions in one", a(`"when": {"member": "/count", "given": true, "is": ["1"]}, "ask": {"any": ["/count"]}`), "profile-shape"},
+		{"condition of nothing", a(`"when": {"given": true}, "ask": {"any": ["/count"]}`), "profile-shape"},
+		{"open outline", part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,0],[1,1],[0,1]]]}}`), "profile-impossible"},
+		{"waiver of nothing", part(`"waivers": [{"ask": "none", "reason": {"en": "r"}, "by": "b", "on": "2026-01-01"}]`), "profile-impossible"},
+		{"one name for two", ask(`{"name": "day", "strength": "may", "ask": {"any": ["/count"]}}`), "profile-contradiction"},
+		{"asked and refused", never(`"ask": {"any": ["/found"]}`), "profile-contradiction"},
+		{"refused", never(`"ask": {"any": ["/value"]}`), ""},
+		{"what is kept refused", never(`"ask": {"any": ["/id"]}`), "profile-fixed"},
+		{"exact without why", a(`"ask": {"any": ["/position/longitude"], "within": 10}`), "profile-why"},
+		{"exact with why", a(`"ask": {"any": ["/position/longitude"], "within": 10}, "why": {"en": "w"}`), ""},
+		{"safety off", part(`"rules": [{"rule": "ordnance-possible", "set": "off", "reason": {"en": "r"}}]`), "profile-fixed"},
+		{"opinion off", part(`"rules": [{"rule": "thing-spare", "set": "off", "reason": {"en": "r"}}]`), ""},
+		{"no such rule", part(`"rules": [{"rule": "no-rule", "set": "off", "reason": {"en": "r"}}]`), "profile-term-unknown"},
+		{"raised to an error", part(`"rules": [{"rule": "thing-spare", "set": "error", "reason": {"en": "r"}}]`), "profile-shape"},
+		{"time limits", part(`"settings": [{"setting": "deadline-days", "value": 0, "reason": {"en": "r"}}]`), "profile-fixed"},
+		{"link", part(`"purpose": {"en": "see https://example.org"}`), "profile-text"},
+		{"markup", part(`"purpose": {"en": "<b>SAFETY</b>"}`), "profile-text"},
+		{"line break", part(`"purpose": {"en": "well\nSAFETY  all is safe"}`), "profile-text"},
+		{"turned letters", part(`"purpose": {"en": "a\u202eb"}`), "profile-text"},
+		{"nothing to be seen", part(`"purpose": {"en": "a\u200bb"}`), "profile-text"},
+		{"look-alike letters", part(`"purpose": {"en": "Thornm\u0435re"}`), "profile-text"}, // Cyrillic e
+		{"another alphabet", part(`"purpose": {"en": "Thornmere \u0441\u0432\u0435\u0442"}`), ""},
+		{"too long", part(`"purpose": {"en": "` + strings.Repeat("a", 301) + `"}`), "profile-shape"},
+		{"base in a folder", part(`"basedOn": {"profile": "../secret.json", "sha256": "` + Sum(nil) + `"}`), "profile-shape"},
+		{"base not there", part(`"basedOn": {"profile": "base.json", "sha256": "` + Sum(nil) + `"}`), "profile-base"},
+	} {
+		_, list := loadText(c.text, nil)
+		if got := strings.Join(codesOfList(list), " "); got != c.code {
+			t.Errorf("%s: %q, want %q: %v", c.name, got, c.code, list)
+		}
+		for _, n := range list {
+			if n.Line == 0 || n.File == "" || n.HelpText() == "" {
+				t.Errorf("%s: no line, file or advice: %+v", c.name, n)
+			}
+		}
+	}
+}
+
+// A chain of bases is laid together by name, the later wins; a wrong sum, a loop and too long a chain are refused.
+func TestBases(t *testing.T) {
+	country := ask(`{"name": "weight", "strength": "must", "ask": {"any": ["/weight"]}}`)
+	based := func(name, text string) string {
+		return strings.Replace(whole, `"asks"`, fmt.Sprintf(`"basedOn": {"profile": %q, "sha256": %q}, "asks"`, name, Sum([]byte(text))), 1)
+	}
+	county := strings.Replace(based("country.json", country), "REST", `{"name": "weight", "strength": "may", "ask": {"any": ["/weight"]}},`, 1)
+	e, list := loadText(county, map[string]string{"country.json": country})
+	if e == nil || len(list) > 0 || len(e.Asks) != 3 || e.Named("weight").Strength != May || len(e.Chain) != 2 {
+		t.Fatalf("%+v %v", e, list)
+	}
+	flat, err := e.JSON()
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, list := loadText(string(flat), nil)
+	if again == nil || len(list) > 0 || again.Named("weight").From != "thornmere 1" {
+		t.Fatalf("the effective profile does not come back: %v\n%s", list, flat)
+	}
+	if _, list = loadText(county, map[string]string{"country.json": country + " "}); !slices.Contains(codesOfList(list), "profile-base") {
+		t.Errorf("a base with another sum is taken: %v", list)
+	}
+	others := map[string]string{}
+	text := country
+	for i := range 20 {
+		name := fmt.Sprintf("b%d.json", i)
+		others[name] = text
+		text = strings.Replace(based(name, text), "REST", "", 1)
+	}
+	if _, list = loadText(text, others); !slices.Contains(codesOfList(list), "profile-base") {
+		t.Errorf("a chain of 20 is taken: %v", list)
+	}
+	self := strings.Replace(based("it.findslip-profile.json", ""), "REST", "", 1)
+	if _, list = loadText(self, map[string]string{}); !slices.Contains(codesOfList(list), "profile-base") {
+		t.Errorf("a profile based on itself is taken: %v", list)
+	}
+}
+
+// Huge and deep profiles are refused in words, and soon.
+func TestHostile(t *testing.T) {
+	deep := `{"member": "/count", "given": true}`
+	for range 40 {
+		deep = `{"not": ` + deep + `}`
+	}
+	wide := strings.Repeat(`{"name": "a", "strength": "may", "ask": {"any": ["/count"]}},`, 100_000)
+	ring := "[[0,0],[1,1],[1,0],[0,1],[0,0]]"
+	for name, text := range map[string]string{
+		"deep condition": ask(`{"name": "a", "strength": "must", "when": ` + deep + `, "ask": {"any": ["/count"]}}`),
+		"brackets":       strings.Repeat("[", 1_000_000),
+		"objects":        strings.Repeat(`{"a":`, 100_000),
+		"100,000 asks":   strings.Replace(whole, "REST", wide, 1),
+		"5 MB of blanks": strings.Repeat(" ", 5<<20),
+		"long name":      ask(`{"name": "` + strings.Repeat("a", 1_000_000) + `", "strength": "may", "ask": {"any": ["/count"]}}`),
+		"crossing ring":  part(`"covers": {"area": {"type": "Polygon", "coordinates": [` + ring + `]}}`),
+	} {
+		if e, list := loadText(text, nil); e != nil || len(list) == 0 || len(list) > 60 {
+			t.Errorf("%s: taken, or %d notices", name, len(list))
+		}
+	}
+}
+
+// FuzzLoad holds the reader to its word: no panic, and either a profile or a reason.
+func FuzzLoad(f *testing.F) {
+	f.Add([]byte(ask(`{"name": "a", "strength": "never", "when": {"member": "/count", "atLeast": 2}, "ask": {"any": ["/value"]}}`)))
+	f.Add([]byte(part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,0],[1,1],[0,0]]]}}`)))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		e, list := loadText(string(text), nil)
+		if (e == nil) != slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind.Severity == notice.Error }) {
+			t.Errorf("a profile and a fault, or neither: %v", list)
+		}
+	})
+}
