@@ -104,7 +104,7 @@ It advises; people decide. It never says that something is legal or safe.`,
 	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(),
 		p.readCommand(), p.repairCommand(), p.shareCommand(), p.seasonCommand(), p.packCommand(), p.receiveCommand(), p.unpackCommand(),
 		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand(), p.conformanceCommand())
-	root.AddCommand(p.mergeCommand(), p.backupCommand(), p.forgetCommand())
+	root.AddCommand(p.mergeCommand(), p.backupCommand(), p.forgetCommand(), p.profileCommand())
 	if extra != nil {
 		root.AddCommand(extra(root))
 	}

@@ -111,6 +111,13 @@ func parse(name string, raw []byte) (*file, notice.List) {
 	return f, nil
 }
 
+// Parse reads a profile alone, without those that it is based on: as it was written. One that is not built as a
+// profile is has notices.
+func Parse(name string, raw []byte) (*Profile, notice.List) {
+	f, list := parse(name, raw)
+	return &f.Profile, list
+}
+
 // linesOf returns the line on which each part of a JSON text begins, by pointer.
 func linesOf(raw []byte) map[string]int {
 	out := map[string]int{"": 1}

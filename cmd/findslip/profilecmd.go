@@ -1,0 +1,262 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/xuri/excelize/v2"
+
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/profile"
+	"github.com/findslip/findslip/pkg/validate"
+	"github.com/findslip/findslip/schema"
+)
+
+// profileFlags are the options of profile.
+type profileFlags struct {
+	effective, create, members, force bool
+	sheet, out, language              string
+}
+
+func (p *program) profileCommand() *cobra.Command {
+	var f profileFlags
+	c := &cobra.Command{
+		Use:   "profile FILE",
+		Short: "Say in words what a receiver asks, or make a profile",
+		Long: `profile says in words what a recorder, museum, county, club, project or landowner asks of finds, and
+what is wrong with the file, with line and advice. FILE is NAME.findslip-profile.json, the id of a
+level (bag, log, full), or the workbook in which officers edit a profile.
+
+--effective prints what results of the profile and those that it is based on, as one file that needs
+no other. --sheet OUT.xlsx writes the workbook to edit; profile OUT.xlsx -o FILE makes the profile of
+it again. --new makes a profile: from a template below whose headings stands must, should, may or
+never (and below that, if you like, why), or from answers to a few questions, a line each.
+
+Exit status: 0 all well, 1 the profile is wrong, 2 the work could not be done.`,
+		Example: `  findslip profile county.findslip-profile.json
+  findslip profile county.findslip-profile.json --sheet county.xlsx
+  findslip profile county.xlsx -o county.findslip-profile.json
+  findslip profile --new filled-template.xlsx -o club.findslip-profile.json
+  findslip profile --new -o club.findslip-profile.json`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error { return p.profile(args, &f) },
+	}
+	c.Flags().BoolVar(&f.effective, "effective", false, "print what results, as one file, with where each ask comes from")
+	c.Flags().BoolVar(&f.create, "new", false, "make a profile, from a filled template or from answers")
+	c.Flags().BoolVar(&f.members, "members", false, "list what can be asked for, with the headings of the template")
+	c.Flags().StringVar(&f.sheet, "sheet", "", "write the workbook in which officers edit the profile")
+	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
+	c.Flags().StringVar(&f.language, "language", "en", "language of the words")
+	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
+	return c
+}
+
+func (p *program) profile(args []string, f *profileFlags) error {
+	name := strings.Join(args, "")
+	switch {
+	case f.members:
+		return p.profileMembers(f.language)
+	case f.create:
+		return p.newProfile(name, f)
+	case name == "":
+		return errors.New("profile needs a file; see findslip profile --help")
+	case strings.EqualFold(filepath.Ext(name), ".xlsx"):
+		return p.profileOfSheet(name, f)
+	}
+	e, list, err := p.anyProfile(name)
+	if err != nil {
+		return err
+	}
+	for i := range list {
+		fmt.Fprintln(p.err, profileLine(&list[i]))
+	}
+	if e == nil {
+		return errNotices
+	}
+	switch {
+	case f.sheet != "":
+		return p.writeSheet(name, f)
+	case f.effective:
+		raw, err := e.JSON()
+		if err != nil {
+			return err
+		}
+		return p.publish(f.out, f.force, args, func(w io.Writer) error { _, err := w.Write(raw); return err })
+	}
+	return p.publish(f.out, f.force, args, func(w io.Writer) error {
+		for _, line := range e.Say(f.language, len(e.Chain) > 1) {
+			if _, err := fmt.Fprintln(w, line); err != nil {
+				return err
+			}
+		}
+		_, err := fmt.Fprintf(w, "  Sum of this file, for others that are based on it: %s\n", e.Sum)
+		return err
+	})
+}
+
+// anyProfile reads a profile by its file or, shipped, by its id.
+func (p *program) anyProfile(name string) (*profile.Effective, notice.List, error) {
+	if e := profile.Level(name); e != nil {
+		return e, nil, nil
+	}
+	e, list, err := readProfile(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, fmt.Errorf("there is no profile %s; look at the spelling and the folder", name)
+	}
+	return e, list, err
+}
+
+// writeSheet writes the workbook of a profile, without what it has from others.
+func (p *program) writeSheet(name string, f *profileFlags) error {
+	raw, ok := schema.Profile(name)
+	if !ok {
+		var err error
+		if raw, err = os.ReadFile(name); err != nil {
+			return err
+		}
+	}
+	own, list := profile.Parse(filepath.Base(name), raw)
+	if len(list) > 0 {
+		return errNotices
+	}
+	return p.publish(f.sheet, f.force, []string{name}, func(w io.Writer) error { return profile.WriteSheet(w, own) })
+}
+
+// profileOfSheet makes a profile of the workbook that officers edit.
+func (p *program) profileOfSheet(name string, f *profileFlags) error {
+	file, err := pipeline.OpenSide(name)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	raw, err := profile.ReadSheet(file)
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	return p.writeProfile(raw, filepath.Dir(name), []string{name}, f)
+}
+
+// writeProfile looks at a profile that was made and writes it.
+func (p *program) writeProfile(raw []byte, folder string, inputs []string, f *profileFlags) error {
+	if f.out == "" {
+		return errors.New("a profile that is made needs a file to write: -o NAME" + profile.Ending)
+	}
+	root, err := os.OpenRoot(folder)
+	if err != nil {
+		return err
+	}
+	defer root.Close()
+	beside := profile.Folder(root.FS())
+	made := filepath.Base(f.out)
+	e, list, err := validate.LoadProfile(made, func(name string) ([]byte, error) {
+		if name == made {
+			return raw, nil
+		}
+		return beside(name)
+	})
+	if err != nil {
+		return err
+	}
+	for i := range list {
+		fmt.Fprintln(p.err, profileLine(&list[i]))
+	}
+	if e == nil {
+		p.say("the profile is wrong as it stands and was not written; the lines are those that it would have")
+		return errNotices
+	}
+	return p.publish(f.out, f.force, inputs, func(w io.Writer) error { _, err := w.Write(raw); return err })
+}
+
+// newProfile makes a profile of a filled template, or of answers.
+func (p *program) newProfile(name string, f *profileFlags) error {
+	a := profile.Answers{Language: f.language}
+	folder := "."
+	if name != "" {
+		folder = filepath.Dir(name)
+		rows, err := tableOf(name)
+		if err != nil {
+			return err
+		}
+		if err := profile.FromTable(rows, &a); err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+	}
+	p.ask(&a, name == "")
+	raw, err := profile.New(a)
+	if err != nil {
+		return err
+	}
+	return p.writeProfile(raw, folder, nil, f)
+}
+
+// tableOf reads the first rows of the sheet of finds.
+func tableOf(name string) ([][]string, error) {
+	file, err := pipeline.OpenSide(name)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	book, err := excelize.OpenReader(file, excelize.Options{UnzipSizeLimit: 64 << 20, UnzipXMLSizeLimit: 32 << 20})
+	if err != nil {
+		return nil, fmt.Errorf("%s is no workbook that can be read: %w", name, err)
+	}
+	defer book.Close()
+	rows, err := book.GetRows(book.GetSheetName(0))
+	return rows[:min(len(rows), 12)], err
+}
+
+// ask puts the questions of --new, one a line of standard input; an empty line leaves one out.
+func (p *program) ask(a *profile.Answers, columns bool) {
+	in := bufio.NewReader(io.LimitReader(p.in, 1<<20))
+	put := func(question string) string {
+		if !p.quiet {
+			fmt.Fprintf(p.err, "%s ", question)
+		}
+		line, _ := in.ReadString('\n')
+		return strings.TrimSpace(line)
+	}
+	list := func(question string) (out []string) {
+		for item := range strings.SplitSeq(put(question), ",") {
+			if item = strings.TrimSpace(item); item != "" {
+				out = append(out, item)
+			}
+		}
+		return out
+	}
+	a.Name = put("Who asks? Such as: the county recorder of Thornmere")
+	a.Contact = put("How are you reached? No links.")
+	a.Purpose = put("What do you do with the finds?")
+	if a.BasedOn = put("What do you build on: bag, log, full, or nothing?"); a.BasedOn != "" {
+		if raw, ok := schema.Profile(a.BasedOn); ok {
+			a.BaseSum = profile.Sum(raw)
+		} else {
+			a.BasedOn = ""
+		}
+	}
+	if !columns {
+		return
+	}
+	a.Must = list("What must be given? Headings with commas between them, such as: Finder, Material, Date found")
+	a.Should = list("What would you like?")
+	a.May = list("What is welcome?")
+	a.Never = list("What do you not want to be sent?")
+}
+
+// profileMembers lists what can be asked for.
+func (p *program) profileMembers(language string) error {
+	var b bytes.Buffer
+	for _, pointer := range profile.Members() {
+		fmt.Fprintf(&b, "%-34s %s\n", pointer, profile.MemberName(pointer, language))
+	}
+	_, err := p.out.Write(b.Bytes())
+	return err
+}

@@ -1,0 +1,152 @@
+package profile
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/heading"
+)
+
+// Answers are what a body answers when a profile is made.
+type Answers struct {
+	Name, Contact, Purpose, Language string
+	Must, Should, May, Never         []string // headings or members
+	Why                              map[string]string
+	BasedOn                          string // the id of a shipped profile; empty: none
+	Version                          string
+	BaseSum                          string
+	Headings                         map[string]string // what people call a column, and its flat name
+}
+
+// New makes a profile of answers. What is named and not known is an error.
+func New(a Answers) ([]byte, error) {
+	if strings.TrimSpace(a.Name) == "" {
+		return nil, fmt.Errorf("a profile needs the name of who asks")
+	}
+	language := a.Language
+	if language == "" {
+		language = "en"
+	}
+	tree := map[string]any{"findslipProfile": "1", "id": idOf(a.Name), "version": a.Version,
+		"title": map[string]any{language: a.Name}, "languages": []string{language}}
+	if a.Version == "" {
+		tree["version"] = "1"
+	}
+	body := map[string]any{"name": map[string]any{language: a.Name}}
+	if a.Contact != "" {
+		body["contact"] = map[string]any{language: a.Contact}
+	}
+	tree["body"] = body
+	if a.Purpose != "" {
+		tree["purpose"] = map[string]any{language: a.Purpose}
+	}
+	if a.BasedOn != "" {
+		tree["basedOn"] = map[string]any{"profile": a.BasedOn, "sha256": a.BaseSum}
+	}
+	if len(a.Headings) > 0 {
+		tree["headings"] = a.Headings
+	}
+	asks := []any{}
+	taken := map[string]bool{}
+	for _, group := range []struct {
+		strength Strength
+		names    []string
+	}{{Must, a.Must}, {Should, a.Should}, {May, a.May}, {Never, a.Never}} {
+		for _, name := range group.names {
+			pointer := MemberOf(name)
+			if pointer == "" {
+				return nil, fmt.Errorf("%.60q is no heading and no member that is known; findslip profile --members lists them", name)
+			}
+			ask := map[string]any{"name": askName(pointer, taken), "strength": string(group.strength),
+				"ask": map[string]any{"any": []string{pointer}}, "title": map[string]any{language: titleOf(name, pointer, language)}}
+			if why := a.Why[name]; why != "" {
+				ask["why"] = map[string]any{language: why}
+			}
+			asks = append(asks, ask)
+		}
+	}
+	tree["asks"] = asks
+	return write(tree)
+}
+
+// titleOf is what a member is called in an ask: in the words it was named by, else in those of the template.
+func titleOf(name, pointer, language string) string {
+	if !strings.HasPrefix(strings.TrimSpace(name), "/") {
+		return strings.TrimSpace(name)
+	}
+	return MemberName(pointer, language)
+}
+
+// idOf makes an id of a name.
+func idOf(name string) string {
+	var b strings.Builder
+	for _, r := range strings.ToLower(name) {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9' && b.Len() > 0:
+			b.WriteRune(r)
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+	}
+	id := strings.Trim(b.String(), "-")
+	if id == "" {
+		return "profile"
+	}
+	return id[:min(len(id), 60)]
+}
+
+// askName names an ask by its member, once.
+func askName(pointer string, taken map[string]bool) string {
+	name := idOf(strings.ReplaceAll(strings.Trim(pointer, "/"), "/", "-"))
+	for n := 2; taken[name]; n++ {
+		name = fmt.Sprintf("%s-%d", idOf(strings.ReplaceAll(strings.Trim(pointer, "/"), "/", "-")), n)
+	}
+	taken[name] = true
+	return name
+}
+
+// FromTable takes what is asked from a template that was filled in: below each heading stands must, should, may or
+// never, and below that, if anything, why. Columns without such a word are not asked for.
+func FromTable(rows [][]string, a *Answers) error {
+	if len(rows) < 2 {
+		return fmt.Errorf("below the headings there is no row with must, should, may or never")
+	}
+	if a.Why == nil {
+		a.Why = map[string]string{}
+	}
+	found := false
+	for i, head := range rows[0] {
+		for k := 1; k < min(len(rows), 8); k++ {
+			if i >= len(rows[k]) {
+				continue
+			}
+			list := map[Strength]*[]string{Must: &a.Must, Should: &a.Should, May: &a.May,
+				Never: &a.Never}[Strength(strings.ToLower(strings.TrimSpace(rows[k][i])))]
+			if list == nil {
+				continue
+			}
+			name := bare(head)
+			if MemberOf(name) == "" {
+				return fmt.Errorf("the heading %.60q is not understood; write another that findslip knows, or a flat name such as found.date", head)
+			}
+			*list = append(*list, name)
+			found = true
+			if k+1 < len(rows) && i < len(rows[k+1]) {
+				a.Why[name] = strings.TrimSpace(rows[k+1][i])
+			}
+			break
+		}
+	}
+	if !found {
+		return fmt.Errorf("below the headings there is no row with must, should, may or never")
+	}
+	return nil
+}
+
+// bare is a heading without the unit in brackets.
+func bare(head string) string {
+	if name, _, ok := strings.Cut(head, "["); ok && heading.Understand(name).Field != "" {
+		return strings.TrimSpace(name)
+	}
+	return strings.TrimSpace(head)
+}

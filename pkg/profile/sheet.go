@@ -1,0 +1,390 @@
+package profile
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+	"github.com/xuri/excelize/v2"
+)
+
+// A sheetPart is one sheet of the workbook in which officers edit a profile: a list of the profile, a row an item.
+type sheetPart struct {
+	sheet, member string
+	columns       []sheetColumn
+}
+
+// sheetColumn is one column: a member of the item, and how its cells are written.
+type sheetColumn struct {
+	path string // with points between members
+	kind cellKind
+	help string
+}
+
+type cellKind uint8
+
+const (
+	plainCell  cellKind = iota
+	listCell            // items with commas between them
+	numberCell          // a number
+	textCell            // one column for each language
+	whenCell            // a condition
+	jsonCell
+)
+
+// aboutRows are the members of the profile itself, a row each on the first sheet.
+var aboutRows = []sheetColumn{
+	{"id", plainCell, "a short name: lower-case letters, figures and hyphens"},
+	{"version", plainCell, "such as 2026.1"},
+	{"languages", listCell, "such as en, nl; the first is the one to fall back on"},
+	{"title", textCell, "to be said after: good for"},
+	{"body.name", textCell, "who asks"},
+	{"body.contact", textCell, "how to reach you; no links"},
+	{"purpose", textCell, "what you do with the finds"},
+	{"jurisdiction", plainCell, "such as GB-ENG"},
+	{"valid.from", plainCell, "2026-01-01"}, {"valid.to", plainCell, "2026-12-31"},
+	{"covers.from", plainCell, "first day of finding that you want to hear of"},
+	{"covers.to", plainCell, "last day"},
+	{"covers.area", jsonCell, "outline, as GeoJSON"},
+	{"basedOn.profile", plainCell, "a file in the same folder, or bag, log, full"},
+	{"basedOn.sha256", plainCell, "its sum; findslip profile FILE says it"},
+}
+
+// listParts are the other sheets.
+var listParts = []sheetPart{
+	{"Asks", "asks", []sheetColumn{{"name", plainCell, "once in the profile"}, {"strength", plainCell, "must, should, may or never"},
+		{"ask.any", listCell, "headings or members, of which one will do"}, {"when", whenCell, "Class is coin; empty: all finds"},
+		{"title", textCell, "what is asked, in your words"}, {"why", textCell, "what it is needed for"},
+		{"who", textCell, "who knows it"}, {"how", textCell, "how it is done"}, {"example", textCell, ""},
+		{"ask.within", numberCell, "metres, of a position"}, {"ask.atLeast", numberCell, "how many, or how much"},
+		{"ask.atMost", numberCell, ""}, {"ask.oneOf", listCell, "codes"}, {"ask.pixels", numberCell, "of pictures"}}},
+	{"Words", "terms", []sheetColumn{{"member", plainCell, "heading or member"}, {"allowed", listCell, "codes you work with"},
+		{"words", jsonCell, `{"latten": "copper-alloy"}`}}},
+	{"Rules", "rules", []sheetColumn{{"rule", plainCell, ""}, {"set", plainCell, "on, off, warning, info"}, {"reason", textCell, ""}}},
+	{"Figures", "settings", []sheetColumn{{"setting", plainCell, ""}, {"value", numberCell, ""}, {"reason", textCell, ""}}},
+	{"Waivers", "waivers", []sheetColumn{{"ask", plainCell, ""}, {"when", whenCell, ""}, {"reason", textCell, ""},
+		{"by", plainCell, ""}, {"on", plainCell, ""}, {"until", plainCell, ""}}},
+	{"Promises", "promises", []sheetColumn{{"", textCell, "one a row"}}},
+	{"Questions", "questions", []sheetColumn{{"question", textCell, ""}, {"answer", textCell, ""}}},
+}
+
+// headingsSheet has the headings that people use, and what they are read as.
+const headingsSheet, aboutSheet = "Headings", "About"
+
+// WriteSheet writes a profile as a workbook to edit.
+func WriteSheet(w io.Writer, p *Profile) error {
+	raw, err := json.Marshal(p, json.Deterministic(true))
+	if err != nil {
+		return fmt.Errorf("writing the workbook of profile %s: %w", p.ID, err)
+	}
+	var tree map[string]any
+	if err := json.Unmarshal(raw, &tree); err != nil {
+		return fmt.Errorf("writing the workbook of profile %s: %w", p.ID, err)
+	}
+	b := &sheetWriter{f: excelize.NewFile(), languages: p.Languages}
+	defer b.f.Close()
+	if len(b.languages) == 0 {
+		b.languages = []string{"en"}
+	}
+	if err := b.write(tree); err != nil {
+		return fmt.Errorf("writing the workbook of profile %s: %w", p.ID, err)
+	}
+	_, err = b.f.WriteTo(w)
+	return err
+}
+
+type sheetWriter struct {
+	f         *excelize.File
+	languages []string
+	style     int // text
+	bold      int
+}
+
+func (b *sheetWriter) write(tree map[string]any) (err error) {
+	if b.style, err = b.f.NewStyle(&excelize.Style{NumFmt: 49, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}); err != nil {
+		return err
+	}
+	if b.bold, err = b.f.NewStyle(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}}); err != nil {
+		return err
+	}
+	rows := [][]string{{"member", "value", "help"}}
+	for _, c := range aboutRows {
+		for _, at := range b.spread(c) {
+			rows = append(rows, []string{at.path, cellText(get(tree, at.path), at.kind), c.help})
+		}
+	}
+	if err := b.f.SetSheetName("Sheet1", aboutSheet); err != nil {
+		return err
+	}
+	if err := b.rows(aboutSheet, rows); err != nil {
+		return err
+	}
+	for _, part := range listParts {
+		if err := b.list(part, tree[part.member]); err != nil {
+			return err
+		}
+	}
+	rows = [][]string{{"heading", "field"}, {"what stands above a column", "what it is, as found.date"}}
+	if headings, ok := tree["headings"].(map[string]any); ok {
+		for _, text := range sortedKeys(headings) {
+			rows = append(rows, []string{text, fmt.Sprint(headings[text])})
+		}
+	}
+	return b.rows(headingsSheet, rows)
+}
+
+// spread is one column for each language of a text, else the column.
+func (b *sheetWriter) spread(c sheetColumn) []sheetColumn {
+	if c.kind != textCell {
+		return []sheetColumn{c}
+	}
+	var out []sheetColumn
+	for _, language := range b.languages {
+		out = append(out, sheetColumn{strings.TrimPrefix(c.path+"."+language, "."), plainCell, c.help})
+	}
+	return out
+}
+
+func (b *sheetWriter) list(part sheetPart, items any) error {
+	var head, help []string
+	var columns []sheetColumn
+	for _, c := range part.columns {
+		for _, at := range b.spread(c) {
+			columns = append(columns, at)
+			head, help = append(head, at.path), append(help, at.help)
+		}
+	}
+	rows := [][]string{head, help}
+	list, _ := items.([]any)
+	for _, item := range list {
+		tree, _ := item.(map[string]any)
+		var row []string
+		for _, c := range columns {
+			row = append(row, cellText(get(tree, c.path), c.kind))
+		}
+		rows = append(rows, row)
+	}
+	return b.rows(part.sheet, rows)
+}
+
+func (b *sheetWriter) rows(sheet string, rows [][]string) error {
+	if _, err := b.f.NewSheet(sheet); err != nil {
+		return err
+	}
+	if err := b.f.SetColStyle(sheet, "A:AZ", b.style); err != nil {
+		return err
+	}
+	if err := b.f.SetColWidth(sheet, "A", "AZ", 22); err != nil {
+		return err
+	}
+	for i, row := range rows {
+		for k, text := range row {
+			cell, err := excelize.CoordinatesToCellName(k+1, i+1)
+			if err != nil {
+				return err
+			}
+			if err := b.f.SetCellStr(sheet, cell, text); err != nil {
+				return err
+			}
+			style := b.style
+			if i == 0 {
+				style = b.bold
+			}
+			if err := b.f.SetCellStyle(sheet, cell, cell, style); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// get returns what stands at a path of members with points between them.
+func get(tree map[string]any, path string) any {
+	var v any = tree
+	for name := range strings.SplitSeq(path, ".") {
+		object, ok := v.(map[string]any)
+		if !ok {
+			return nil
+		}
+		v = object[name]
+	}
+	return v
+}
+
+// cellText writes a value into a cell.
+func cellText(v any, kind cellKind) string {
+	switch x := v.(type) {
+	case nil:
+		return ""
+	case string:
+		return x
+	case float64:
+		return number(x)
+	case []any:
+		if kind == listCell {
+			var out []string
+			for _, item := range x {
+				out = append(out, fmt.Sprint(item))
+			}
+			return strings.Join(out, ", ")
+		}
+	}
+	raw, _ := json.Marshal(v, json.Deterministic(true))
+	var c Condition
+	if kind == whenCell && json.Unmarshal(raw, &c) == nil {
+		return WriteWhen(&c)
+	}
+	return string(raw)
+}
+
+// ReadSheet reads the workbook that WriteSheet writes, and returns the profile as JSON. What a cell says that cannot
+// be read is an error that names sheet and cell.
+func ReadSheet(r io.Reader) ([]byte, error) {
+	f, err := excelize.OpenReader(r, excelize.Options{UnzipSizeLimit: 64 << 20, UnzipXMLSizeLimit: 32 << 20})
+	if err != nil {
+		return nil, fmt.Errorf("the workbook cannot be read: %w", err)
+	}
+	defer f.Close()
+	tree := map[string]any{"findslipProfile": "1", "asks": []any{}}
+	rows, err := f.GetRows(aboutSheet)
+	if err != nil {
+		return nil, fmt.Errorf("the workbook has no sheet %q: it is not one that findslip profile --sheet wrote", aboutSheet)
+	}
+	for i, row := range rows {
+		if i == 0 || len(row) < 2 || strings.TrimSpace(row[1]) == "" {
+			continue
+		}
+		if err := put1(tree, row[0], row[1], kindAt(aboutRows, row[0])); err != nil {
+			return nil, fmt.Errorf("sheet %q, cell B%d: %w", aboutSheet, i+1, err)
+		}
+	}
+	for _, part := range listParts {
+		items, err := readPart(f, part)
+		if err != nil {
+			return nil, err
+		}
+		if len(items) > 0 {
+			tree[part.member] = items
+		}
+	}
+	headings := map[string]any{}
+	if rows, err := f.GetRows(headingsSheet); err == nil {
+		for i, row := range rows {
+			if i > 1 && len(row) > 1 && row[0] != "" {
+				headings[row[0]] = row[1]
+			}
+		}
+	}
+	if len(headings) > 0 {
+		tree["headings"] = headings
+	}
+	return write(tree)
+}
+
+// write writes a tree as a profile, its members in their order.
+func write(tree map[string]any) ([]byte, error) {
+	raw, err := json.Marshal(tree, json.Deterministic(true))
+	if err != nil {
+		return nil, err
+	}
+	var p Profile
+	if err := json.Unmarshal(raw, &p); err != nil {
+		return nil, fmt.Errorf("a cell holds what its column cannot: %w", err)
+	}
+	text, err := json.Marshal(&p, json.Deterministic(true), jsontext.WithIndent("  "))
+	return append(text, '\n'), err
+}
+
+func readPart(f *excelize.File, part sheetPart) (items []any, err error) {
+	rows, err := f.GetRows(part.sheet)
+	if err != nil {
+		return nil, nil // a sheet that is not needed may be missing
+	}
+	for i, row := range rows {
+		if i < 2 || strings.TrimSpace(strings.Join(row, "")) == "" {
+			continue
+		}
+		item := map[string]any{}
+		for k, text := range row {
+			if strings.TrimSpace(text) == "" || k >= len(rows[0]) {
+				continue
+			}
+			if err := put1(item, rows[0][k], text, kindAt(part.columns, rows[0][k])); err != nil {
+				cell, _ := excelize.CoordinatesToCellName(k+1, i+1)
+				return nil, fmt.Errorf("sheet %q, cell %s: %w", part.sheet, cell, err)
+			}
+		}
+		items = append(items, item)
+	}
+	return items, nil
+}
+
+// kindAt is how cells below a heading are written.
+func kindAt(columns []sheetColumn, head string) cellKind {
+	for _, c := range columns {
+		if c.path == head {
+			return c.kind
+		}
+	}
+	return plainCell
+}
+
+// put1 sets what stands at a path.
+func put1(tree map[string]any, path, text string, kind cellKind) error {
+	v, err := cellValue(path, strings.TrimSpace(text), kind)
+	if err != nil {
+		return err
+	}
+	names := strings.Split(strings.TrimSpace(path), ".")
+	for _, name := range names[:len(names)-1] {
+		next, ok := tree[name].(map[string]any)
+		if !ok {
+			next = map[string]any{}
+			tree[name] = next
+		}
+		tree = next
+	}
+	tree[names[len(names)-1]] = v
+	return nil
+}
+
+// cellValue reads a cell.
+func cellValue(path, text string, kind cellKind) (any, error) {
+	switch kind {
+	case numberCell:
+		n, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
+		if err != nil {
+			return nil, fmt.Errorf("%.40q is no number", text)
+		}
+		return n, nil
+	case whenCell:
+		return ParseWhen(text)
+	case jsonCell:
+		var v any
+		if err := json.Unmarshal([]byte(text), &v); err != nil {
+			return nil, fmt.Errorf("%.40q is no JSON", text)
+		}
+		return v, nil
+	case listCell:
+		items := listOf(text)
+		if path != "ask.any" {
+			return items, nil
+		}
+		for i, item := range items {
+			if items[i] = MemberOf(item); items[i] == "" {
+				return nil, fmt.Errorf("%.40q is no heading and no member that is known", item)
+			}
+		}
+		return slices.Compact(items), nil
+	}
+	if path == "member" {
+		if pointer := MemberOf(text); pointer != "" {
+			return pointer, nil
+		}
+	}
+	return text, nil
+}

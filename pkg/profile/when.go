@@ -1,0 +1,190 @@
+package profile
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+)
+
+// MemberOf returns the pointer of a member that people name: by its pointer, or by the heading of its column. It is
+// empty where none is known.
+func MemberOf(text string) string {
+	text = strings.TrimSpace(text)
+	if strings.HasPrefix(text, "/") {
+		return text
+	}
+	name := heading.Understand(text).Field
+	switch name {
+	case "":
+		return ""
+	case "found.date", "found.verbatim":
+		return "/found/date"
+	case "position.verbatim", heading.Easting, heading.Northing:
+		return "/position"
+	case "dating.verbatim", "dating.date":
+		return "/dating"
+	}
+	at := strings.Split(find.PointerOf(name), "/")
+	at = slices.DeleteFunc(at, func(token string) bool { return token != "" && token[0] >= '0' && token[0] <= '9' })
+	pointer := strings.Join(at, "/")
+	if _, ok := memberAt(pointer); !ok {
+		return ""
+	}
+	if pointer == "/media/file" {
+		return "/media"
+	}
+	return pointer
+}
+
+// ParseWhen reads a condition as an officer writes it into a cell:
+//
+//	Class is coin, token
+//	Count at least 5 and Material is silver
+//	Field is Long Furlong, Church Field
+//	Date found from 2026-01-01 to 2026-12-31
+//	Picture given; Picture not given
+//
+// Several are joined by and, or by or. A cell that begins with { is JSON.
+func ParseWhen(text string) (*Condition, error) {
+	text = strings.TrimSpace(text)
+	switch {
+	case text == "":
+		return nil, nil
+	case text[0] == '{':
+		var c Condition
+		if err := json.Unmarshal([]byte(text), &c, json.RejectUnknownMembers(true)); err != nil {
+			return nil, fmt.Errorf("the condition %.60q is no JSON of a condition", text)
+		}
+		return &c, nil
+	}
+	var c Condition
+	for _, join := range []struct {
+		word string
+		to   *[]*Condition
+	}{{" or ", &c.Any}, {" and ", &c.All}} {
+		parts := strings.Split(text, join.word)
+		if len(parts) == 1 {
+			continue
+		}
+		for _, part := range parts {
+			one, err := ParseWhen(part)
+			if err != nil {
+				return nil, err
+			}
+			*join.to = append(*join.to, one)
+		}
+		return &c, nil
+	}
+	return parseTest(text)
+}
+
+// parseTest reads a condition on one member.
+func parseTest(text string) (*Condition, error) {
+	cannot := fmt.Errorf("the condition %.60q is not understood: write it as Class is coin, or Count at least 5", text)
+	for _, word := range []string{" not given", " given", " at least ", " at most ", " from ", " to ", " is "} {
+		name, rest, ok := strings.Cut(text+" ", word)
+		if !ok {
+			continue
+		}
+		c := &Condition{Member: MemberOf(name)}
+		if c.Member == "" {
+			return nil, fmt.Errorf("the condition %.60q names no member that is known: %.40q", text, strings.TrimSpace(name))
+		}
+		rest = strings.TrimSpace(rest)
+		yes, no := true, false
+		switch word {
+		case " not given":
+			c.Given = &no
+		case " given":
+			c.Given = &yes
+		case " at least ", " at most ":
+			n, err := strconv.ParseFloat(rest, 64)
+			if err != nil {
+				return nil, cannot
+			}
+			if c.AtLeast = &n; word == " at most " {
+				c.AtLeast, c.AtMost = nil, &n
+			}
+		case " from ":
+			c.From, c.To, _ = strings.Cut(rest, " to ")
+		case " to ":
+			c.To = rest
+		default:
+			c.Is = listOf(rest)
+			if c.Member == "/permission" || c.Member == "/place/name" {
+				c.Land, c.Is, c.Member = c.Is, nil, ""
+			}
+		}
+		return c, nil
+	}
+	return nil, cannot
+}
+
+// listOf cuts a list at its commas.
+func listOf(text string) (out []string) {
+	for item := range strings.SplitSeq(text, ",") {
+		if item = strings.TrimSpace(item); item != "" {
+			out = append(out, item)
+		}
+	}
+	return out
+}
+
+// WriteWhen writes a condition as ParseWhen reads it.
+func WriteWhen(c *Condition) string {
+	if c == nil {
+		return ""
+	}
+	text := c.plain()
+	if again, err := ParseWhen(text); err == nil && text != "" && same(c, again) {
+		return text
+	}
+	raw, _ := json.Marshal(c, json.Deterministic(true))
+	return string(raw)
+}
+
+func same(a, b *Condition) bool {
+	x, _ := json.Marshal(a, json.Deterministic(true))
+	y, _ := json.Marshal(b, json.Deterministic(true))
+	return string(x) == string(y)
+}
+
+// plain writes a condition in the words of ParseWhen, as far as it can.
+func (c *Condition) plain() string {
+	several := func(parts []*Condition, word string) string {
+		var out []string
+		for _, part := range parts {
+			out = append(out, part.plain())
+		}
+		return strings.Join(out, word)
+	}
+	switch {
+	case c.All != nil:
+		return several(c.All, " and ")
+	case c.Any != nil:
+		return several(c.Any, " or ")
+	case c.Land != nil:
+		return "Field is " + strings.Join(c.Land, ", ")
+	case c.Given != nil && *c.Given:
+		return c.Member + " given"
+	case c.Given != nil:
+		return c.Member + " not given"
+	case c.Is != nil:
+		return c.Member + " is " + strings.Join(c.Is, ", ")
+	case c.AtLeast != nil:
+		return c.Member + " at least " + number(*c.AtLeast)
+	case c.AtMost != nil:
+		return c.Member + " at most " + number(*c.AtMost)
+	case c.From != "" && c.To != "":
+		return c.Member + " from " + c.From + " to " + c.To
+	case c.From != "":
+		return c.Member + " from " + c.From
+	}
+	return c.Member + " to " + c.To
+}
