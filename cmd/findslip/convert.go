@@ -22,6 +22,7 @@ func (p *program) convertCommand() *cobra.Command {
 	var to, out, fail, notices string
 	var force, plain, bom, loss bool
 	var language, since string
+	var profiles []string
 	c := &cobra.Command{
 		Use:   "convert IN... -o OUT",
 		Short: "Convert a find report from any format to any other",
@@ -42,6 +43,9 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 		Args: needs(1, "a file"),
 		RunE: func(c *cobra.Command, args []string) error {
 			o, err := in.options(p)
+			if err == nil {
+				err = p.profiles(profiles, "", &o)
+			}
 			if err != nil {
 				return err
 			}
@@ -105,6 +109,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 		},
 	}
 	in.add(c)
+	addProfile(c, &profiles)
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&to, "to", "", "format to write: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by the name of the file)")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -15,6 +16,7 @@ import (
 
 func (p *program) columnsCommand() *cobra.Command {
 	var in inputFlags
+	var profiles []string
 	var out string
 	var force, ask bool
 	c := &cobra.Command{
@@ -34,6 +36,9 @@ found the things, and keeps the answers in a settings file beside it, which is u
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o, err := in.options(p)
+			if err == nil {
+				err = p.profiles(profiles, "", &o)
+			}
 			if err != nil {
 				return err
 			}
@@ -54,6 +59,7 @@ found the things, and keeps the answers in a settings file beside it, which is u
 		},
 	}
 	in.add(c)
+	addProfile(c, &profiles)
 	c.Flags().StringVarP(&out, "output", "o", "", "write the reading plan to this file, - for standard output")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&ask, "ask", false, "ask what the log leaves open, and keep the answers in a settings file beside it")
@@ -154,24 +160,35 @@ func shortList(list []int) string {
 
 func (p *program) templateCommand() *cobra.Command {
 	var t spreadsheet.TemplateOptions
-	var out string
+	var out, named string
 	var force bool
 	c := &cobra.Command{
 		Use:   "template -o FILE.xlsx",
 		Short: "Make a workbook to fill in",
 		Long: `template writes a workbook with the twelve columns a hobbyist needs, drop-down lists and an
-example row that is never read as a find. --full has every common column.`,
-		Example: "  findslip template -o season.xlsx --unit in",
+example row that is never read as a find. --full has every common column. With --profile it has the
+columns, lists and help of a receiver, and a sheet that says who asks and why.`,
+		Example: "  findslip template -o season.xlsx --unit in\n  findslip template -o season.xlsx --profile county.findslip-profile.json",
 		Args:    cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
+		RunE: func(c *cobra.Command, _ []string) error {
 			if out == "" {
 				return fmt.Errorf("template needs a file to write: -o FILE.xlsx")
+			}
+			if named != "" {
+				e, err := p.loadProfile(named)
+				if err != nil {
+					return err
+				}
+				if t.Profile = e; !c.Flags().Changed("language") && slices.Contains(render.Languages(), e.Language()) {
+					t.Language = e.Language()
+				}
 			}
 			return p.publish(out, force, nil, func(w io.Writer) error { return spreadsheet.Template(w, t) })
 		},
 	}
 	c.Flags().StringVarP(&out, "output", "o", "", "workbook to write")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
+	c.Flags().StringVar(&named, "profile", "", "what a receiver asks, as a file NAME.findslip-profile.json")
 	c.Flags().BoolVar(&t.Full, "full", false, "every common column")
 	c.Flags().StringVar(&t.Unit, "unit", "cm", "unit of the depth column: cm or in")
 	c.Flags().StringVar(&t.Language, "language", "en", "language of the headings: en, de, nl, da, fr or sv")

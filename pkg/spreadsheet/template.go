@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -10,15 +11,17 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // TemplateOptions steer Template. The zero value makes the twelve columns a hobbyist needs, depths
 // in centimetres, headings in English.
 type TemplateOptions struct {
-	Full     bool   // every column that has a label
-	Unit     string // of the depth column: cm or in; empty: cm
-	Language string // of headings and lists: en, de, nl, da, fr, sv; empty: en
+	Full     bool               // every column that has a label
+	Unit     string             // of the depth column: cm or in; empty: cm
+	Language string             // of headings and lists: en, de, nl, da, fr, sv; empty: en
+	Profile  *profile.Effective // whose columns, lists, help and title sheet it has; nil: ours
 }
 
 // templateVersion stands in the Report sheet of a template, so that a later program can tell.
@@ -62,6 +65,9 @@ func Template(w io.Writer, o TemplateOptions) error {
 		return fmt.Errorf("unit %q is not cm or in", o.Unit)
 	}
 	t := &templateWriter{bookWriter: &bookWriter{f: excelize.NewFile()}, o: o, lists: map[string]string{}}
+	if o.Profile != nil {
+		t.asked = askedBy(o.Profile, o.Language)
+	}
 	defer t.f.Close()
 	if err := t.write(); err != nil {
 		return fmt.Errorf("making the template: %w", err)
@@ -74,6 +80,7 @@ type templateWriter struct {
 	o     TemplateOptions
 	faint int               // style of the example
 	lists map[string]string // range of each list on the hidden sheet
+	asked *asked            // by a profile; nil: none
 }
 
 // listSheet holds the lines of the drop-down lists; it is hidden.
@@ -82,6 +89,9 @@ const listSheet = "findslip lists"
 // columns returns the flat names of the columns of the sheet of finds. Notes stay last, where there
 // is room for them.
 func (t *templateWriter) columns() []string {
+	if t.asked != nil && !t.o.Full {
+		return t.asked.columns
+	}
 	if !t.o.Full {
 		return hobbyist
 	}
@@ -140,6 +150,9 @@ func (t *templateWriter) write() error {
 	if err := t.report(); err != nil {
 		return err
 	}
+	if err := t.aboutLines(); err != nil {
+		return err
+	}
 	return t.f.SetSheetVisible(listSheet, false)
 }
 
@@ -161,7 +174,11 @@ func (t *templateWriter) find(letters, name string) error {
 	if err := t.f.SetCellStyle("Finds", letters+"2", letters+"2", t.faint); err != nil {
 		return err
 	}
-	return t.validation("Finds", letters, head, helpFor(path.Field, name, unit, t.o.Language), path.Field.List)
+	help, allowed := helpFor(path.Field, name, unit, t.o.Language), []string(nil)
+	if t.asked != nil {
+		help, allowed = cmp.Or(t.asked.help[name], help), t.asked.allowed[name]
+	}
+	return t.validation("Finds", letters, head, help, path.Field.List, allowed)
 }
 
 // head returns the heading of a column: the label in the language, else the flat name, if the label
@@ -233,7 +250,7 @@ const (
 
 // validation shows help at the cells of a column and offers a list. Other words are allowed: the
 // list helps and does not stop.
-func (t *templateWriter) validation(sheet, letters, title, text, list string) error {
+func (t *templateWriter) validation(sheet, letters, title, text, list string, allowed []string) error {
 	v := excelize.NewDataValidation(true)
 	v.Sqref = fmt.Sprintf("%s2:%s%d", letters, letters, templateRows)
 	v.ShowErrorMessage = false
@@ -241,7 +258,7 @@ func (t *templateWriter) validation(sheet, letters, title, text, list string) er
 		v.SetInput(cut(title, mostTitle), cut(text, mostHelp))
 	}
 	if list != "" {
-		lines, err := t.list(list)
+		lines, err := t.list(list, allowed)
 		if err != nil {
 			return err
 		}
@@ -259,9 +276,11 @@ func cut(s string, most int) string {
 	return s
 }
 
-// list writes a list into a column of the hidden sheet, once, and returns its range.
-func (t *templateWriter) list(name string) (string, error) {
-	if lines := t.lists[name]; lines != "" {
+// list writes a list, or the codes of it that are allowed, into a column of the hidden sheet, once, and returns its
+// range.
+func (t *templateWriter) list(name string, allowed []string) (string, error) {
+	key := strings.Join(append([]string{name}, allowed...), " ")
+	if lines := t.lists[key]; lines != "" {
 		return lines, nil
 	}
 	scheme := vocabulary.Get(name)
@@ -269,13 +288,18 @@ func (t *templateWriter) list(name string) (string, error) {
 		return "", fmt.Errorf("there is no list %q", name)
 	}
 	column := find.ColumnLetters(len(t.lists) + 1)
-	for i, concept := range scheme.Concepts {
-		if err := t.f.SetCellStr(listSheet, fmt.Sprintf("%s%d", column, i+1), t.line(scheme, concept)); err != nil {
+	n := 0
+	for _, concept := range scheme.Concepts {
+		if allowed != nil && !slices.Contains(allowed, concept.Code) {
+			continue
+		}
+		n++
+		if err := t.f.SetCellStr(listSheet, fmt.Sprintf("%s%d", column, n), t.line(scheme, concept)); err != nil {
 			return "", err
 		}
 	}
-	t.lists[name] = fmt.Sprintf("'%s'!$%s$1:$%s$%d", listSheet, column, column, len(scheme.Concepts))
-	return t.lists[name], nil
+	t.lists[key] = fmt.Sprintf("'%s'!$%s$1:$%s$%d", listSheet, column, column, max(n, 1))
+	return t.lists[key], nil
 }
 
 // line returns the words of a concept in a list: its label in the language, else other words for it,
@@ -331,7 +355,7 @@ func beside[T find.Record](t *templateWriter, sheet string, columns []string) er
 		if path.Field.List != "" {
 			text = helpFor(path.Field, name, "", t.o.Language)
 		}
-		if err := t.validation(sheet, letters, name, text, path.Field.List); err != nil {
+		if err := t.validation(sheet, letters, name, text, path.Field.List, nil); err != nil {
 			return err
 		}
 	}
@@ -342,6 +366,9 @@ func beside[T find.Record](t *templateWriter, sheet string, columns []string) er
 func (t *templateWriter) report() error {
 	rows := [][2]string{{"member", "value"}, {"findslip", find.Version}, {"language", t.o.Language}, {"title", ""},
 		{"template", templateVersion}, {"template unit", t.o.Unit}}
+	if t.o.Profile != nil {
+		rows = append(rows, [2]string{"profile", t.o.Profile.Label()})
+	}
 	for i, row := range rows {
 		for j, text := range row {
 			cell, style := fmt.Sprintf("%s%d", find.ColumnLetters(j+1), i+1), t.text
