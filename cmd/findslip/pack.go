@@ -19,6 +19,7 @@ import (
 func (p *program) packCommand() *cobra.Command {
 	var f shareFlags
 	var level, fail string
+	var profiles []string
 	c := &cobra.Command{
 		Use:   "pack IN [--for AUDIENCE] -o OUT",
 		Short: "Seal a report and its pictures for handing over",
@@ -32,15 +33,22 @@ Without --for your own report is packed for yourself, with pictures as they were
 all; a copy that share has made is packed as it is, and a picture that tells more than is seen on it
 stays behind.
 
+--profile FILE packs the copy as a receiver asks for it: what they do not want is left out of it, never of
+your log, and the hand-over says what it is good for. It needs --for: a profile chooses no audience.
+
 Exit status: 0 all well, 1 packed, but there are notices that --fail-on names (a picture that is
 missing is one), 2 not packed.`,
 		Example: `  findslip pack season.findslip.json -o season.zip
   findslip pack season.findslip.json --for recorder -o for-the-recorder.zip
+  findslip pack season.xlsx --for recorder --profile county.findslip-profile.json -o for-the-recorder.zip
   findslip unpack season.zip`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o, err := f.inputFlags.options(p)
 			if err != nil {
+				return err
+			}
+			if err = p.profiles(profiles, f.audience, &o); err != nil {
 				return err
 			}
 			if o.Level, err = validate.ParseLevel(level); err != nil {
@@ -114,6 +122,7 @@ missing is one), 2 not packed.`,
 	}
 	f.add(c)
 	f.addSharing(c)
+	addProfile(c, &profiles)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "zip file or new folder to write")
 	c.Flags().StringVar(&level, "level", "log", "how much a record must say: bag, log or full")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a zip file that is there")

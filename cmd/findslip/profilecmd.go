@@ -190,7 +190,7 @@ func (p *program) newProfile(name string, f *profileFlags) error {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 	}
-	p.ask(&a, name == "")
+	p.answers(&a, name == "")
 	raw, err := profile.New(a)
 	if err != nil {
 		return err
@@ -214,8 +214,8 @@ func tableOf(name string) ([][]string, error) {
 	return rows[:min(len(rows), 12)], err
 }
 
-// ask puts the questions of --new, one a line of standard input; an empty line leaves one out.
-func (p *program) ask(a *profile.Answers, columns bool) {
+// answers puts the questions of --new, one a line of standard input; an empty line leaves one out.
+func (p *program) answers(a *profile.Answers, columns bool) {
 	in := bufio.NewReader(io.LimitReader(p.in, 1<<20))
 	put := func(question string) string {
 		if !p.quiet {

@@ -15,6 +15,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/schema"
@@ -109,12 +110,17 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
 	payload = append(payload, bag.File{Name: packNotices, Open: notices.open},
-		bag.Text(packRead, []byte(out.readMe(file, p))))
+		bag.Text(packRead, []byte(out.readMe(file, p)+out.verdicts(o))))
 	published, err := publishedFiles()
 	if err != nil {
 		return nil, errors.Join(err, out.close())
 	}
-	out.bag = bag.Bag{Name: p.Name, Files: append(payload, published...), Info: packInfo(out.Result.Report, p)}
+	asked, err := profileFiles(o.Profiles)
+	if err != nil {
+		return nil, errors.Join(err, out.close())
+	}
+	out.bag = bag.Bag{Name: p.Name, Files: slices.Concat(payload, published, asked),
+		Info: packInfo(out.Result.Report, p, o.Profiles)}
 	return out, nil
 }
 
@@ -177,11 +183,26 @@ func publishedFiles() ([]bag.File, error) {
 	return out, nil
 }
 
+// profileFiles are the profiles that a hand-over answers, each whole in itself.
+func profileFiles(list []*profile.Effective) (out []bag.File, err error) {
+	for _, e := range list {
+		text, err := e.JSON()
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, bag.Text("profile/"+e.ID+profile.Ending, text))
+	}
+	return out, nil
+}
+
 // packInfo is the label of the bag (RFC 8493 section 2.2.2).
-func packInfo(r *find.Report, p PackOptions) [][2]string {
+func packInfo(r *find.Report, p PackOptions, asked []*profile.Effective) [][2]string {
 	info := [][2]string{{"External-Description", "find report in the Findslip format, version " + find.Version}}
 	if r.ID != "" {
 		info = append(info, [2]string{"External-Identifier", r.ID})
+	}
+	for _, e := range asked {
+		info = append(info, [2]string{"Findslip-Profile", e.Label()})
 	}
 	if p.Day != "" {
 		info = append(info, [2]string{"Bagging-Date", p.Day})
@@ -190,6 +211,27 @@ func packInfo(r *find.Report, p PackOptions) [][2]string {
 		info = append(info, [2]string{"Bag-Software-Agent", p.Tool})
 	}
 	return info
+}
+
+// verdicts says for the receivers whose profiles were asked what the report is good for, and what lies beside it.
+func (p *Packed) verdicts(o Options) string {
+	if len(o.Profiles) == 0 {
+		return ""
+	}
+	var b strings.Builder
+	d := p.Result.Document("", o)
+	v := d.Verdict(o.Language)
+	for _, r := range v.Receivers {
+		fmt.Fprintf(&b, "\n%s\n", r.Verdict)
+		for _, line := range r.Todo {
+			fmt.Fprintf(&b, "  %s\n", line)
+		}
+		for _, line := range r.Notes {
+			fmt.Fprintf(&b, "  %s\n", line)
+		}
+	}
+	b.WriteString("What was asked lies in profile/. What they do not want was left out of the copy.\n")
+	return b.String()
 }
 
 // readMe tells in plain words what lies in the payload.

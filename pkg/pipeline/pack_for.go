@@ -27,6 +27,9 @@ import (
 // and there is nothing to be written.
 func Pack(ctx context.Context, name string, o Options, p PackOptions, s ShareOptions) (*Packed, error) {
 	if s.Audience == share.Self || s.Audience == "" {
+		if len(o.Profiles) > 0 {
+			return nil, errors.New("a profile chooses no audience: say whose copy it is to be, such as --for recorder")
+		}
 		return pack(ctx, name, o, p)
 	}
 	files, done, err := o.beside(name)

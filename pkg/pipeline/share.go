@@ -86,6 +86,7 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 		s.Register = s.Keep.Register
 	}
 	s.Again = s.Earlier == TellAgain
+	s.Unwanted(o.Profiles)
 	r := &Shared{Unread: unread, source: source, keep: s.Keep}
 	if s.Audience == share.Public {
 		if s.Remains, err = remains(ctx, source, o); err != nil {

@@ -288,3 +288,19 @@ func usualRadius(method string) float64 {
 	}
 	return 0
 }
+
+// Drop takes out of the copy of a find what the profile never wants of finds like it, and returns the pointers. What
+// cannot be told of the find is taken out too.
+func (e *Effective) Drop(source, copied *find.Find, land []string) (gone []string) {
+	for _, a := range e.Asks {
+		if a.Strength != Never || a.When == nil || a.When.holds(source, land) == No {
+			continue
+		}
+		for _, m := range newAsking(a).members {
+			if m.clear(copied) {
+				gone = append(gone, m.pointer)
+			}
+		}
+	}
+	return gone
+}

@@ -32,6 +32,9 @@ type Options struct {
 	District    bool            // tell region and country in place of cells
 	OwnIDs      bool            // recorder: keep the owner's ids
 	Policy      *Policy         // makes the published table stricter; nil: the table
+	// Drop, if not nil, takes members out of a find of the copy and returns their pointers; land is what the land of
+	// the find is called.
+	Drop func(source, copied *find.Find, land []string) []string
 	// what was told before, and the secret of the ids; nil: an empty one, which is forgotten
 	Register *register.Register
 }
@@ -232,6 +235,11 @@ func (c *copier) find(source *find.Find) *find.Find {
 		if reason := f.Absent[pointer]; !there && (reason == "" || reason == "blank") && f.Generalised[pointer] == "" &&
 			(c.o.Audience.coarse() || lost(source, pointer)) {
 			f.Absent = noted(f.Absent, pointer) // always, so that it tells nothing
+		}
+	}
+	if c.o.Drop != nil {
+		for _, pointer := range c.o.Drop(source, f, c.landNames(source)) {
+			f.Absent = noted(f.Absent, pointer)
 		}
 	}
 	return f
@@ -484,4 +492,14 @@ func generalisedAs(generalised map[string]string, pointer, how string) map[strin
 	}
 	generalised[pointer] = how
 	return generalised
+}
+
+// landNames is what the land of a find is called.
+func (c *copier) landNames(f *find.Find) []string {
+	for i := range c.source.Permissions {
+		if p := &c.source.Permissions[i]; p.ID == f.Permission && p.Place != nil && p.Place.Name != "" {
+			return []string{p.Place.Name, p.ID}
+		}
+	}
+	return []string{f.Permission}
 }
