@@ -130,7 +130,10 @@ func answer(ctx context.Context, h suite.Hand) (*suite.Answer, error) {
 func codeOf(err error) string {
 	var r *find.ReadError
 	var i *pipeline.InputError
+	var w *profileError
 	switch {
+	case errors.As(err, &w):
+		return w.code
 	case errors.As(err, &r):
 		return r.Code
 	case errors.As(err, &i):
@@ -252,6 +255,7 @@ type checkReport struct {
 	} `json:"notices"`
 	LevelsMet []string       `json:"levelsMet"`
 	Deadlines jsontext.Value `json:"deadlines"`
+	Receivers jsontext.Value `json:"receivers"`
 	whole     []byte
 }
 
@@ -302,4 +306,41 @@ func (j *job) schema() (*suite.Answer, error) {
 	list, _ := r.list()
 	valid := !slices.ContainsFunc(list, func(n suite.Notice) bool { return strings.HasPrefix(n.Code, "schema-") })
 	return give("", map[string]bool{"valid": valid})
+}
+
+// profiled is args for an operation that takes profiles: their files by name in profiles, the names of those that are
+// asked in profile.
+func (j *job) profiled(taken ...string) ([]string, error) {
+	args, err := j.args(append(taken, "profile", "profiles")...)
+	if err != nil {
+		return nil, err
+	}
+	files, _ := j.hand.Options["profiles"].(map[string]any)
+	for name, value := range files {
+		raw, err := json.Marshal(value)
+		if text, ok := value.(string); ok {
+			raw, err = []byte(text), nil
+		}
+		if err == nil {
+			_, err = j.file(name, raw)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	var names []any
+	switch x := j.hand.Options["profile"].(type) {
+	case string:
+		names = []any{x}
+	case []any:
+		names = x
+	}
+	for _, name := range names {
+		path := fmt.Sprint(name)
+		if _, ok := files[path]; ok {
+			path = filepath.Join(j.dir, filepath.Base(path))
+		}
+		args = append(args, "--profile="+path)
+	}
+	return args, nil
 }

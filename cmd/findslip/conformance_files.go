@@ -30,7 +30,7 @@ func content(b []byte) *suite.Content {
 }
 
 func (j *job) validate() (*suite.Answer, error) {
-	args, err := j.args("name", "pictures", "protected", "report")
+	args, err := j.profiled("name", "pictures", "protected", "report")
 	if err != nil {
 		return nil, err
 	}
@@ -62,6 +62,9 @@ func (j *job) validate() (*suite.Answer, error) {
 		r.Deadlines = jsontext.Value("[]")
 	}
 	out := map[string]any{"levelsMet": slices.Concat([]string{}, r.LevelsMet), "said": said, "deadlines": r.Deadlines}
+	if r.Receivers != nil {
+		out["receivers"] = r.Receivers
+	}
 	if j.option("report") == "true" {
 		out["report"] = jsontext.Value(r.whole)
 	}
@@ -74,7 +77,7 @@ func (j *job) validate() (*suite.Answer, error) {
 }
 
 func (j *job) convert() (*suite.Answer, error) {
-	args, err := j.args("name", "to", "plain", "since")
+	args, err := j.profiled("name", "to", "plain", "since")
 	if err != nil {
 		return nil, err
 	}
@@ -156,7 +159,7 @@ func (j *job) share() (*suite.Answer, error) {
 }
 
 func (j *job) template() (*suite.Answer, error) {
-	args, err := j.args("full")
+	args, err := j.profiled("full")
 	if err != nil {
 		return nil, err
 	}
@@ -248,7 +251,7 @@ func (j *job) apply() (*suite.Answer, error) {
 }
 
 func (j *job) pack() (*suite.Answer, error) {
-	args, err := j.args("name", "pictures")
+	args, err := j.profiled("name", "pictures")
 	if err != nil {
 		return nil, err
 	}

@@ -38,9 +38,24 @@ func (p *program) loadProfile(name string) (*profile.Effective, error) {
 	}
 	p.sayProfile(list)
 	if e == nil {
-		return nil, fmt.Errorf("the profile %s is wrong and was not used; this is no fault of your log. Tell whoever sent it, or see findslip profile %s", name, name)
+		return nil, &profileError{worst(list), fmt.Sprintf("the profile %s is wrong and was not used; this is no fault of your log. Tell whoever sent it, or see findslip profile %s", name, name)}
 	}
 	return e, nil
+}
+
+// profileError says that a profile is wrong, under the code of the first thing that is wrong with it.
+type profileError struct{ code, message string }
+
+func (e *profileError) Error() string { return e.message }
+
+// worst is the code of the first error of a list.
+func worst(list notice.List) string {
+	for i := range list {
+		if list[i].Kind.Severity == notice.Error {
+			return list[i].Kind.Code
+		}
+	}
+	return ""
 }
 
 // readProfile reads a profile from its folder.

@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/repair"
 	"github.com/findslip/findslip/pkg/schemacheck"
 	"github.com/findslip/findslip/pkg/validate"
@@ -88,6 +89,10 @@ func TestExamplesInSpec(t *testing.T) {
 			}
 		}
 		switch {
+		case x.info == "json profile":
+			if _, list := profile.Parse("SPEC.md", []byte(x.text)); len(list) > 0 {
+				failed("%v", list)
+			}
 		case x.info == "json report", x.info == "json find", x.info == "json notices":
 			found, err := schemas.Document([]byte(x.text), rest)
 			if err != nil || len(found) > 0 {

@@ -142,7 +142,7 @@ func isOne(m *member, f *find.Find, wanted []string) Answer {
 // codeIs compares one value; of a list of codes the group of a code is its name too.
 func codeIs(v reflect.Value, list string, wanted []string) Answer {
 	code := ""
-	switch x := v.Interface().(type) {
+	switch x := within(v, "Term").Interface().(type) {
 	case find.Term:
 		if code = x.Code; code == "" {
 			return Untold
@@ -169,6 +169,16 @@ func codeIs(v reflect.Value, list string, wanted []string) Answer {
 		}
 	}
 	return No
+}
+
+// within is the struct of a name that a value embeds, else the value itself.
+func within(v reflect.Value, name string) reflect.Value {
+	if v.Kind() == reflect.Struct {
+		if part := v.FieldByName(name); part.IsValid() {
+			return part
+		}
+	}
+	return v
 }
 
 // groupName is how a condition names a group of codes: arms-and-ammunition.
@@ -199,12 +209,10 @@ func measures(m *member, f *find.Find, least, most *float64) Answer {
 
 // interval returns the bounds of a number or a quantity; a bound that is open is not known.
 func interval(v reflect.Value) (low, high find.Number, ok bool) {
-	switch x := v.Interface().(type) {
+	switch x := within(v, "Quantity").Interface().(type) {
 	case find.Number:
 		return x, x, x.Known()
 	case find.Quantity:
-		return x.Min, x.Max, x.Min.Known() || x.Max.Known()
-	case find.Depth:
 		return x.Min, x.Max, x.Min.Known() || x.Max.Known()
 	}
 	return low, high, false

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"sync"
 
 	"github.com/go-json-experiment/json"
@@ -54,6 +55,12 @@ func layTogether(chain []*file) *Effective {
 			e.Covers = f.Covers
 		}
 	}
+	for _, t := range e.Terms {
+		if t.Allowed != nil {
+			a := allowed(t, e.Label())
+			e.Asks = put(e.Asks, a, func(b *Ask) bool { return a.Name == b.Name })
+		}
+	}
 	for _, f := range chain {
 		e.Chain = append(e.Chain, f.Label())
 	}
@@ -65,6 +72,16 @@ func layTogether(chain []*file) *Effective {
 		e.waived[w.Ask] = append(e.waived[w.Ask], w)
 	}
 	return e
+}
+
+// allowed is the wish for the codes that a body works with, where there is a code.
+func allowed(t Terms, from string) *Ask {
+	given := true
+	when := &Condition{Member: t.Member, Given: &given}
+	when.compile()
+	return &Ask{Name: "list" + strings.ReplaceAll(strings.ToLower(t.Member), "/", "-"), Strength: Should, When: when,
+		Ask: Wanted{Any: []string{t.Member}, OneOf: t.Allowed}, From: from,
+		Title: Text{"en": "one of our words: " + MemberName(t.Member, "en")}}
 }
 
 // put adds an item to a list, in the place of the one that is the same.
