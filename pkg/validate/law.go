@@ -24,6 +24,9 @@ func jurisdictionOf(c *Case) string {
 			return country
 		}
 	}
+	if c.run == nil {
+		return ""
+	}
 	return c.run.jurisdiction
 }
 
