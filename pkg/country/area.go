@@ -20,6 +20,7 @@ type box struct {
 
 // outline is a box that can be asked.
 type outline struct {
+	box  box
 	code string
 	area coordinate.Area
 }
@@ -31,7 +32,7 @@ var boxesInOrder = sync.OnceValue(func() (out []outline) {
 		area, err := coordinate.NewArea([][][]float64{{{r.West, r.South}, {r.East, r.South}, {r.East, r.North},
 			{r.West, r.North}, {r.West, r.South}}})
 		if err == nil {
-			out = append(out, outline{r.Code, area})
+			out = append(out, outline{r, r.Code, area})
 		}
 	}
 	return out

@@ -54,14 +54,29 @@ func OfGrid(system, written string) []string {
 	return g.systems[system]
 }
 
+// holds reports whether a point lies within the box; one that crosses the meridian of 180 degrees begins in the
+// east.
+func (b box) holds(p coordinate.Point) bool {
+	if p.Latitude <= b.South || p.Latitude >= b.North {
+		return false
+	}
+	if b.West > b.East {
+		return p.Longitude > b.West || p.Longitude < b.East
+	}
+	return p.Longitude > b.West && p.Longitude < b.East
+}
+
 // OfPoint returns the countries, or the parts with laws of their own, whose boxes hold a point. Boxes overlap.
 func OfPoint(p coordinate.Point) []string {
 	var in []string
-	whole := map[string]bool{} // countries of which a part is among them
+	var whole map[string]bool // countries of which a part is among them
 	for _, b := range boxesInOrder() {
-		if b.area.Contains(p, 0) == coordinate.Inside {
+		if b.box.holds(p) {
 			in = append(in, b.code)
 			if country, _, parted := strings.Cut(b.code, "-"); parted {
+				if whole == nil {
+					whole = map[string]bool{}
+				}
 				whole[country] = true
 			}
 		}

@@ -62,6 +62,9 @@ type asks struct {
 // newAsks makes the panel of a validator.
 func newAsks(o *Options) (*asks, error) {
 	all := profile.Levels()
+	if o.Level == NoLevel {
+		all = nil // nobody asks what the log is good for
+	}
 	a := &asks{levels: len(all)}
 	if o.Level != NoLevel && len(o.Profiles) == 0 {
 		at := slices.IndexFunc(all, func(e *profile.Effective) bool { return e.ID == o.Level.String() })
