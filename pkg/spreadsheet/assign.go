@@ -140,7 +140,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	})
 	for _, cell := range cells {
 		text := strings.TrimSpace(cell.Text)
-		if isCopyColumn(text) {
+		if isCopyColumn(text) || isBesideID(text, cells) {
 			continue
 		}
 		if text == "" && len(t.headings) > 0 {

@@ -70,6 +70,7 @@ type decoder struct {
 	own        bool            // a program wrote the book
 	noted      int64           // bytes of notes that the report holds
 	unnoted    int             // notes for which there was no room
+	besideAt   map[string]int  // columns that say what ids are called
 	audienceAt int             // column that says for whom a copy is, 0 if none
 	changedAt  int             // column that says when a copy was made, 0 if none
 	reading    map[*tablePlan]*tally
@@ -254,6 +255,7 @@ func (d *decoder) places() {
 func (d *decoder) surveySheet(p *sheetPlan) error {
 	samples := map[*tablePlan][]string{}
 	d.audienceAt, d.changedAt = copyColumnsAt(p)
+	d.besideAt = besideIDsAt(p)
 	err := p.walk(d.o, func(w *walker, row grid.Row, kind rowKind) bool {
 		t := w.t
 		if t == nil {
@@ -272,6 +274,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 		case rowFind:
 			d.collect(w, row)
 			d.copyOf(row)
+			d.takeBesideIDs(row)
 			for _, c := range t.columns {
 				if isDayField(c.Field) && len(samples[t]) < 100_000 {
 					if cell := row.Cell(c.column); cell.Kind == grid.Text {

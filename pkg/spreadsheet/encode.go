@@ -37,14 +37,15 @@ type outColumn struct {
 	name    string // flat name, or the heading of a column that is not known
 	heading string
 	field   find.Field
-	path    *find.Path            // nil for a column that is not known
-	plain   *plainCell[find.Find] // nil unless the table is plain
+	path    *find.Path              // nil for a column that is not known
+	plain   *plainCell[find.Find]   // nil unless the table is plain
+	beside  func(*find.Find) string // what an id is called; nil for a column of the find itself
 }
 
 // layOut settles the columns of a table of finds: in the order of the table of fields, then those
 // that no field understands, and id last. Each has a heading that no other has and that reading
 // takes for the same column.
-func (s *spool) layOut(o WriteOptions, show func(name string, f find.Field) string) ([]outColumn, error) {
+func (s *spool) layOut(r *find.Report, o WriteOptions, show func(name string, f find.Field) string) ([]outColumn, error) {
 	if o.Plain {
 		if err := s.usePlain(); err != nil {
 			return nil, err
@@ -81,7 +82,7 @@ func (s *spool) layOut(o WriteOptions, show func(name string, f find.Field) stri
 			field: find.Field{Name: "columns", Kind: find.Text}})
 	}
 	last := len(out) - 1
-	return append(append(out[:last:last], extra...), out[last]), nil
+	return addBesideIDs(append(append(out[:last:last], extra...), out[last]), r), nil
 }
 
 // extraHeading is the heading of a column that no field understands: its own, unless reading would
@@ -96,6 +97,8 @@ func extraHeading(name string, taken map[string]bool) string {
 // text returns what a cell of the column says of a find.
 func (c outColumn) text(f *find.Find, _ WriteOptions) string {
 	switch {
+	case c.beside != nil:
+		return c.beside(f)
 	case c.path == nil:
 		return f.Columns[c.name]
 	case c.plain != nil:
@@ -133,7 +136,7 @@ func EncodeCSV(w io.Writer, in *find.Stream, o WriteOptions) error {
 	if err := s.fill(in, o.wanted); err != nil {
 		return err
 	}
-	columns, err := s.layOut(o, keyHeading)
+	columns, err := s.layOut(in.Report, o, keyHeading)
 	if err != nil {
 		return err
 	}

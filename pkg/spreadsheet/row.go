@@ -72,7 +72,7 @@ func (r *rowReader) read() bool {
 		cell := &r.row.Cells[i]
 		c := r.t.at(cell.Column)
 		r.e.Size += len(cell.Text)
-		if cell.Column == r.d.audienceAt || cell.Column == r.d.changedAt {
+		if r.d.isBeside(cell.Column) {
 			continue
 		}
 		if c == nil {

@@ -35,7 +35,7 @@ func EncodeXLSX(w io.Writer, in *find.Stream, o WriteOptions) error {
 	if err := s.fill(in, o.wanted); err != nil {
 		return err
 	}
-	columns, err := s.layOut(o, labelHeading(o.language()))
+	columns, err := s.layOut(in.Report, o, labelHeading(o.language()))
 	if err != nil {
 		return err
 	}

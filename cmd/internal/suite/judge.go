@@ -44,7 +44,7 @@ func (e *Expect) refusal(last Answer) (wrong []string) {
 	case strings.TrimSpace(last.Refused.Message) == "":
 		fail("it is refused without a word")
 	}
-	if last.Output != nil {
+	if last.Output != nil && last.Refused != nil {
 		fail("it is refused, and something is put out all the same")
 	}
 	for _, part := range e.Lacks {
