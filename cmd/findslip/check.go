@@ -26,7 +26,7 @@ type checkFlags struct {
 	force, places, all                              bool
 	language, notices                               string
 	profiles                                        []string
-	audience                                        string
+	audience, letters                               string
 	group                                           string
 }
 
@@ -45,7 +45,8 @@ the position of every find in memory.
 
 With --profile it is held against what a receiver asks: for whom it is good, what is to do for the
 rest, and what they ask for beyond what their copy holds. Several profiles are compared, the nearest
-first. "findslip profile FILE" says what one asks.
+first. "findslip profile FILE" says what one asks. Over a FOLDER it says, for the receiver, who sent what,
+what is missing from whom and what came twice; --letters writes a letter to each.
 
 With --baseline the report says which notices are new and which are gone since an earlier
 --report json. All notices still count for --fail-on, new or not.
@@ -55,6 +56,7 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
   findslip check season.xlsx --mark season-marked.xlsx
   findslip check season.xlsx --report html --with-places -o season.html
   findslip check season.xlsx --profile county.findslip-profile.json
+  findslip check came-in --profile county.findslip-profile.json --letters letters
   findslip check --level full --report json season.findslip.json -o notices.json`,
 		Args: needs(1, "a file"),
 		RunE: func(c *cobra.Command, files []string) error { return p.check(c, files, &f) },
@@ -62,6 +64,7 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
 	f.add(c)
 	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
 	addProfile(c, &f.profiles)
+	c.Flags().StringVar(&f.letters, "letters", "", "with --profile, for the receiver: a folder for a letter to each sender")
 	c.Flags().StringVar(&f.audience, "for", "",
 		"with --profile: whose copy it would be, so that what they do not get is not counted as missing (default: recorder)")
 	c.Flags().StringVar(&f.rules, "rules", "",
@@ -104,6 +107,9 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 	set, err := parseFailOn(f.fail)
 	if err != nil {
 		return err
+	}
+	if f.receives(files) {
+		return p.received(c, files, f, o)
 	}
 	write, err := p.renderer(f.report, f.all)
 	if err != nil {

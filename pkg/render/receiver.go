@@ -192,3 +192,6 @@ func (v *Verdict) asked(r *Receiver, a *Asked) string {
 	}
 	return text
 }
+
+// Named is the name of the body in a language, empty where the profile states none.
+func (r *Receiver) Named(language string) string { return r.say(r.Body, language) }

@@ -1,0 +1,191 @@
+// Package received looks through all that came in to somebody who asks for finds: who sent what, what is missing from
+// whom, which finds came twice, and a letter for each sender.
+//
+//	set, err := received.Look(ctx, logs, o)
+//	set.Text(os.Stdout, "en")
+//
+// Logs pass one at a time: memory holds the figures of each log and eight bytes for each find.
+//
+// This package is unstable: it may change between any two versions.
+package received
+
+import (
+	"context"
+	"fmt"
+	"hash/maphash"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/render"
+)
+
+// A Set is all that came in.
+type Set struct {
+	Senders []*Sender
+	All     []render.Receiver // the same over all logs
+	Finds   int
+}
+
+// A Sender is one log and who sent it.
+type Sender struct {
+	File   string
+	Name   string // of the finder, or of those who found; empty: the log names nobody
+	Err    error  // why the log could not be read; then the rest is empty
+	Finds  int
+	Asked  []render.Receiver
+	Danger []string // what is said of danger and of the dead, in words
+	Wrong  int      // errors
+	Again  []Again  // finds that came from somebody else as well
+	More   int      // of those, how many are not named
+}
+
+// Again is a find that came from another sender too.
+type Again struct {
+	Find string // as on the bag of this sender
+	File string // of the other, which came before
+	Same bool   // it is the same record; else it only looks the same: day, name and place
+}
+
+// mostAgain is how many finds that came twice are named for each sender.
+const mostAgain = 20
+
+// Look reads all logs, one after the other. A log that cannot be read is told at its sender and stops nothing.
+func Look(ctx context.Context, logs []pipeline.Log, o pipeline.Options) (*Set, error) {
+	s := &Set{}
+	seen := &twice{seed: maphash.MakeSeed(), of: map[uint64]int32{}}
+	o.Brief = true
+	for i, l := range logs {
+		if err := ctx.Err(); err != nil {
+			return nil, fmt.Errorf("looking through what came in: %w", err)
+		}
+		sender := s.read(ctx, l, o, seen, int32(i))
+		s.Senders = append(s.Senders, sender)
+		if sender.Err != nil {
+			continue
+		}
+		s.Finds += sender.Finds
+		if s.All == nil {
+			s.All = emptied(sender.Asked)
+		}
+		s.All = render.Join(s.All, sender.Asked)
+	}
+	for _, sender := range s.Senders {
+		for k := range sender.Again {
+			sender.Again[k].File = s.Senders[seen.from[sender][k]].File
+		}
+	}
+	return s, nil
+}
+
+// emptied are receivers with nothing counted yet, so that those of the first log stay its own.
+func emptied(list []render.Receiver) []render.Receiver {
+	out := slices.Clone(list)
+	for i := range out {
+		r := &out[i]
+		r.Finds, r.Covered, r.Good, r.Untold = 0, 0, 0, 0
+		r.Asks = slices.Clone(r.Asks)
+		for k := range r.Asks {
+			a := &r.Asks[k]
+			a.Asked, a.Lacking, a.Untold, a.Unspoken, a.Finds = 0, 0, 0, 0, nil
+		}
+	}
+	return out
+}
+
+// read looks through one log.
+func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen *twice, number int32) *Sender {
+	out := &Sender{File: l.Source}
+	finders := map[string]int{}
+	o.Watch = func(e *find.Entry) error {
+		if e.Find != nil {
+			finders[e.Find.Finder]++
+			seen.add(out, e, number)
+		}
+		return nil
+	}
+	in, err := pipeline.OpenLog(ctx, l, o)
+	if err != nil {
+		out.Err = err
+		return out
+	}
+	defer in.Close()
+	r, err := in.Check(ctx, o)
+	if err != nil {
+		out.Err = err
+		return out
+	}
+	out.Finds = r.Summary.Finds
+	out.Asked = pipeline.Receivers(r.Summary.Asked)
+	out.Name = nameOf(r.Report, finders)
+	d := r.Document("", o)
+	d.Groups = r.Groups
+	v := d.Verdict(o.Language)
+	for _, job := range v.Safety {
+		out.Danger = append(out.Danger, strings.TrimSpace(job.Say+". "+job.Do))
+	}
+	for _, job := range v.Wrong {
+		out.Wrong += job.Count
+	}
+	return out
+}
+
+// nameOf is who found most of a log.
+func nameOf(r *find.Report, finders map[string]int) (name string) {
+	most := 0
+	for i := range r.People {
+		p := &r.People[i]
+		called := p.Name
+		if called == "" {
+			called = p.Handle
+		}
+		if n := finders[p.ID]; called != "" && (n > most || most == 0 && name == "" && len(r.People) == 1) {
+			most, name = n, called
+		}
+	}
+	return name
+}
+
+// twice remembers finds by what they are and by what they look like.
+type twice struct {
+	seed maphash.Seed
+	of   map[uint64]int32 // to the number of the first log that has it
+	from map[*Sender][]int32
+}
+
+// add notes a find, and says at its sender where it came before.
+func (t *twice) add(s *Sender, e *find.Entry, number int32) {
+	if t.from == nil {
+		t.from = map[*Sender][]int32{}
+	}
+	told := false
+	for i, key := range []string{"id " + e.Find.ID, looksLike(e.Find)} {
+		if key == "" || key == "id " {
+			continue
+		}
+		sum := maphash.String(t.seed, key)
+		first, ok := t.of[sum]
+		switch {
+		case !ok:
+			t.of[sum] = number
+		case first == number || told:
+		case len(s.Again) == mostAgain:
+			s.More++
+			told = true
+		default:
+			s.Again = append(s.Again, Again{Find: strings.Clone(e.Label()), Same: i == 0})
+			t.from[s] = append(t.from[s], first)
+			told = true
+		}
+	}
+}
+
+// looksLike is day, name and place of a find; empty where one of them is not known.
+func looksLike(f *find.Find) string {
+	p := f.Position
+	if f.Found == nil || len(f.Found.Date) < 10 || f.Name == "" || p == nil || !p.Longitude.Known() || !p.Latitude.Known() {
+		return ""
+	}
+	return fmt.Sprintf("%s %s %.4f %.4f", f.Found.Date, find.FoldName(f.Name), p.Longitude.Float(), p.Latitude.Float())
+}

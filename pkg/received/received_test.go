@@ -1,0 +1,112 @@
+package received_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/profile"
+	"github.com/findslip/findslip/pkg/received"
+	"github.com/findslip/findslip/pkg/validate"
+)
+
+const asks = `{"findslipProfile": "1", "id": "thornmere", "version": "1", "title": {"en": "the recorder of Thornmere"},
+ "body": {"name": {"en": "Recorder of Thornmere"}},
+ "asks": [{"name": "finder", "strength": "must", "ask": {"any": ["/finder"]}, "title": {"en": "who found it"}},
+  {"name": "weight", "strength": "should", "ask": {"any": ["/weight"]}, "title": {"en": "the <b>weight"}}]}`
+
+// look looks through logs, given as name and text.
+func look(t testing.TB, text string, logs ...[2]string) *received.Set {
+	t.Helper()
+	dir := t.TempDir()
+	for _, l := range logs {
+		if err := os.WriteFile(filepath.Join(dir, l[0]), []byte(l[1]), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	e, list, err := validate.LoadProfile("it", func(string) ([]byte, error) { return []byte(text), nil })
+	if err != nil || e == nil {
+		t.Fatal(err, list)
+	}
+	o := pipeline.Options{Profiles: []*profile.Effective{e}}
+	all, _, err := pipeline.Logs(context.Background(), []string{dir}, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	set, err := received.Look(context.Background(), all, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return set
+}
+
+const (
+	head = "Number,Date found,Find,Finder,Grid ref\n"
+	anna = head + "1,2026-04-11,buckle,finder-a,SP 5270 9011\n2,2026-04-12,button,?,SP 5271 9011\n"
+	bert = head + "9,2026-04-11,Buckle,finder-b,SP 5270 9011\n8,2026-04-11,grenade,finder-b,SP 5272 9012\n"
+)
+
+// Who sent what, what is missing, what came twice, and what can hurt somebody.
+func TestLook(t *testing.T) {
+	set := look(t, strings.Replace(asks, "<b>", "", 1), [2]string{"a.csv", anna}, [2]string{"b.csv", bert}, [2]string{"c.csv", ""})
+	var b bytes.Buffer
+	if err := set.Text(&b); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"4 finds in 3 logs, 3 of them good", "finder-a  a.csv  2", "could not be read",
+		"SAFETY  finder-b", "b.csv, find 9: looks the same as one in a.csv"} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("the table lacks %q:\n%s", want, b.String())
+		}
+	}
+	if len(set.Senders) != 3 || set.Senders[2].Err == nil || set.Senders[0].Asked[0].Finds != 2 || set.All[0].Finds != 4 {
+		t.Errorf("counted wrongly: %+v", set)
+	}
+	if _, ok := set.Letter(set.Senders[2]); ok {
+		t.Error("a letter to somebody whose log could not be read")
+	}
+	l, _ := set.Letter(set.Senders[1])
+	if text := l.Text(); !strings.Contains(text, "SAFETY") || !strings.Contains(text, "somebody else too") ||
+		!strings.Contains(text, "the weight") || !strings.HasSuffix(text, "Recorder of Thornmere\n") {
+		t.Errorf("the letter:\n%s", text)
+	}
+	b.Reset()
+	if err := set.JSON(&b); err != nil || !strings.Contains(b.String(), `"good": [`) {
+		t.Errorf("%v %s", err, b.String())
+	}
+}
+
+// What a log or a profile says stays text on the page of a letter.
+func TestLetterIsText(t *testing.T) {
+	set := look(t, strings.Replace(asks, "<b>", "", 1), [2]string{"a.csv", head + "<script>,2026-04-11,x,<img src=x>,\n"})
+	l, _ := set.Letter(set.Senders[0])
+	l.Todo = append(l.Todo, "<script>")
+	var b bytes.Buffer
+	if err := l.HTML(&b); err != nil {
+		t.Fatal(err)
+	}
+	if page := b.String(); strings.Contains(page, "<script") || strings.Contains(page, "<img") {
+		t.Error(page)
+	}
+}
+
+func Example() {
+	l := received.Letter{Sender: "finder-a", File: "april.csv", Finds: 3, Good: 2, Todo: []string{"«who found it» (1 find): 7"},
+		From: "Recorder of Thornmere"}
+	fmt.Print(l.Text())
+	// Output:
+	// To finder-a
+	//
+	// Thank you for april.csv. It was read: 3 finds, of which 2 are as we need them.
+	//
+	// For the others we still need:
+	//   - «who found it» (1 find): 7
+	// If it was not measured, or is not known, write that in its place: it is an answer too.
+	//
+	// Recorder of Thornmere
+}
