@@ -217,7 +217,7 @@
     proposals = null;
     shelf();
     const shown = several() ? say("together") : name;
-    const answer = await work(say("checking", { name: shown }), () => ask(request("check")));
+    const answer = await work(say("checking", { name: shown }), () => ask(request("check", { brief: true })));
     if (mine !== run) return;
     checked = { ...JSON.parse(answer.text), page: new TextDecoder().decode(answer.content) };
     byId("report").title = say("report-of", { name: shown });
@@ -345,7 +345,7 @@
   async function take(button) {
     const to = button.dataset.take;
     const mending = to !== "mark" && proposals?.proposals.some((p) => p.accepted);
-    const what = to === "mark" ? request("mark") : mending ? request("repair", { to, proposals }) : request("convert", { to });
+    const what = to === "mark" ? request("mark") : mending ? request("repair", { to, proposals }) : request("convert", { to, brief: true });
     const answer = await work(say("writing"), () => ask(what));
     keep(answer.content, base() + button.dataset.end);
     const said = JSON.parse(answer.text);

@@ -42,7 +42,7 @@ func (d *Desk) answer(ctx context.Context, ask *Request) (text string, content [
 	if err != nil {
 		return "", nil, err
 	}
-	o.FS, o.Files = d.files, d.pictures()
+	o.FS, o.Files, o.Brief = d.files, d.pictures(), ask.Brief && (ask.Do == "check" || ask.Do == "convert")
 	if len(ask.Outlines) > 0 {
 		o.Step = outlined(ask.Outlines)
 	}
@@ -134,14 +134,23 @@ func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (str
 		return "", nil, err
 	}
 	var report, page bytes.Buffer
-	if err := render.JSON(&report, r.Document(tool, o)); err != nil {
+	if err := render.JSON(&report, document(r, o)); err != nil {
 		return "", nil, err
 	}
-	if err := render.HTML(&page, r.Document(tool, o)); err != nil {
+	if err := render.HTML(&page, document(r, o)); err != nil {
 		return "", nil, err
 	}
 	text, _, err := encode(told{Report: report.Bytes(), Lost: []loss{}})
 	return text, page.Bytes(), err
+}
+
+// document is what is to be told; of a brief one, the groups are all that was kept.
+func document(r *pipeline.Result, o pipeline.Options) render.Document {
+	d := r.Document(tool, o)
+	if o.Brief {
+		d.Groups = r.Groups
+	}
+	return d
 }
 
 // convert returns a file in another format, and what is to be said of it.
@@ -156,7 +165,7 @@ func (d *Desk) convert(ctx context.Context, ask *Request, o pipeline.Options) (s
 	if err != nil {
 		return "", nil, err
 	}
-	if err := render.JSON(&report, r.Document(tool, o)); err != nil {
+	if err := render.JSON(&report, document(r, o)); err != nil {
 		return "", nil, err
 	}
 	text, _, err := encode(told{Report: report.Bytes(), Lost: lost(r)})

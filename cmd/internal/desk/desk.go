@@ -45,6 +45,7 @@ type Request struct {
 	Year      string         // of a season
 	Best      []string       // numbers of finds to show
 	Profile   string         // the file of a profile that lies open, of what a receiver asks
+	Brief     bool           // the report has groups with counts and places, not each notice: enough for people
 	Outlines  []Outline      // of fields, drawn or laid open
 	Options   options
 }

@@ -118,6 +118,9 @@ func TestSameAsTheCommand(t *testing.T) {
 			if html := run(filepath.Dir(name), "check", base, "--as-of", day, "--report", "html", "--fail-on", "never"); plain(page) != plain(html) {
 				t.Error("the pages differ")
 			}
+			if _, brief := ask(t, d, map[string]any{"do": "check", "name": base, "brief": true}); !bytes.Equal(brief, page) {
+				t.Error("the page differs where the report is brief")
+			}
 			for _, to := range []string{"findslip", "geojson", "csv", "xlsx"} {
 				said, file := ask(t, d, map[string]any{"do": "convert", "name": base, "to": to})
 				if said["lost"] == nil || said["report"].(map[string]any)["summary"] == nil {
