@@ -35,8 +35,9 @@ type program struct {
 	asks       bool // the input counts as a terminal
 	limits     limit.Limits
 	unfinished *pipeline.Unfinished
-	pictures   func() error // closes the folder of the pictures, if one was opened
-	pace       *pace        // of the garbage collector; nil: its own
+	pictures   func() error            // closes the folder of the pictures, if one was opened
+	opener     func(page string) error // opens a page in the browser; nil: that of the machine
+	pace       *pace                   // of the garbage collector; nil: its own
 }
 
 // run runs the command and returns its exit status.
@@ -57,7 +58,7 @@ func (p *program) run(ctx context.Context, args []string) (status int) {
 		}
 	}()
 	root := p.command()
-	root.SetArgs(args)
+	root.SetArgs(dropped(root, args))
 	root.SetIn(p.in)
 	root.SetOut(p.out)
 	root.SetErr(errOut)
@@ -102,7 +103,7 @@ It advises; people decide. It never says that something is legal or safe.`,
 		return fmt.Errorf("%w; see findslip %s --help", err, c.Name())
 	})
 	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(),
-		p.readCommand(), p.repairCommand(), p.shareCommand(), p.seasonCommand(), p.packCommand(), p.receiveCommand(), p.unpackCommand(),
+		p.readCommand(), p.repairCommand(), p.shareCommand(), p.seasonCommand(), p.lookCommand(), p.packCommand(), p.receiveCommand(), p.unpackCommand(),
 		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand(), p.conformanceCommand())
 	root.AddCommand(p.mergeCommand(), p.backupCommand(), p.forgetCommand(), p.profileCommand())
 	if extra != nil {

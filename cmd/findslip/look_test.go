@@ -1,0 +1,74 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/pipeline"
+)
+
+// A log that is dropped on the program becomes a report beside it, which is opened; what cannot be read becomes a
+// page that says so.
+func TestDropped(t *testing.T) {
+	folder := t.TempDir()
+	log, other := filepath.Join(folder, "season.csv"), filepath.Join(folder, "holiday.pages")
+	for name, text := range map[string]string{log: "Number,What,Depth\n1,button,8 in\n", other: "\x00\x01\x02"} {
+		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var opened []string
+	var talk bytes.Buffer
+	browser := error(nil)
+	drop := func(args ...string) int {
+		opened = nil
+		talk.Reset()
+		p := &program{in: strings.NewReader(""), out: &talk, err: &talk, unfinished: new(pipeline.Unfinished),
+			opener: func(page string) error { opened = append(opened, page); return browser }}
+		return p.run(context.Background(), args)
+	}
+	report := filepath.Join(folder, "season-report.html")
+	for range 2 { // the second time the report is there already
+		if status := drop(log); status != exitWell || !cmp.Equal(opened, []string{report}) {
+			t.Fatalf("status %d, opened %v: %s", status, opened, talk.String())
+		}
+	}
+	page, err := os.ReadFile(report)
+	if err != nil || !bytes.Contains(page, []byte("<h1>")) || !bytes.Contains(page, []byte("1 find")) {
+		t.Errorf("%v: %.200s", err, page)
+	}
+	if status := drop(other); status != exitFailed || len(opened) != 1 {
+		t.Errorf("what is no log: status %d, opened %v", status, opened)
+	} else if page, err := os.ReadFile(opened[0]); err != nil || !bytes.Contains(page, []byte("holiday.pages")) {
+		t.Errorf("what is no log: %v, %s", err, page)
+	} else {
+		_ = os.Remove(opened[0])
+	}
+	if status := drop("look", log, "--no-open", "--language", "de"); status != exitWell || opened != nil {
+		t.Errorf("without opening: status %d, opened %v", status, opened)
+	}
+	browser = errors.New("there is none")
+	if status := drop(log); status != exitFailed || !strings.Contains(talk.String(), "open "+report+" yourself") {
+		t.Errorf("without a browser: status %d, %s", status, talk.String())
+	}
+	if status := drop(filepath.Join(folder, "nowhere.csv")); status != exitFailed || opened != nil {
+		t.Errorf("a file that is not there: status %d", status)
+	}
+}
+
+func TestOpener(t *testing.T) {
+	for system, want := range map[string]string{"windows": "rundll32 url.dll,FileProtocolHandler a.html",
+		"darwin": "open a.html", "linux": "xdg-open a.html"} {
+		name, args := opener(system, "a.html")
+		if got := name + " " + strings.Join(args, " "); got != want {
+			t.Errorf("%s: %s", system, got)
+		}
+	}
+}
