@@ -49,7 +49,8 @@ first. "findslip profile FILE" says what one asks. Over a FOLDER it says, for th
 what is missing from whom and what came twice; --letters writes a letter to each.
 
 With --baseline the report says which notices are new and which are gone since an earlier
---report json. All notices still count for --fail-on, new or not.
+--report json. All notices still count for --fail-on, new or not, unless its set
+has the word new: --fail-on error,new (danger counts always).
 
 Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work could not be done.`,
 		Example: `  findslip check season.xlsx
@@ -156,10 +157,12 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 		return err
 	case failed != nil:
 		return failed
-	case set.failsAny(doc):
-		return errNotices
 	}
-	return nil
+	fails, err := set.failsNew(doc)
+	if err == nil && fails {
+		err = errNotices
+	}
+	return err
 }
 
 // wantsAll reports whether what is asked for holds every notice, not only groups with their first places.

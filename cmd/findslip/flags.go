@@ -195,6 +195,7 @@ type failOn struct {
 	severity notice.Severity // this and graver; 0: none
 	caution  bool            // law and safety
 	danger   bool            // what can hurt somebody now, and human remains
+	newly    bool            // beside danger, only what the report named by --baseline does not have
 }
 
 func parseFailOn(s string) (failOn, error) {
@@ -209,10 +210,12 @@ func parseFailOn(s string) (failOn, error) {
 			f.caution = true
 		case "danger":
 			f.danger = true
+		case "new":
+			f.newly = true
 		default:
 			severity, err := notice.ParseSeverity(part)
 			if err != nil {
-				return f, fmt.Errorf("--fail-on %q is not a set of error, warning, info, danger, caution, or never", s)
+				return f, fmt.Errorf("--fail-on %q is not a set of error, warning, info, danger, caution and new, or never", s)
 			}
 			f.severity = max(f.severity, severity)
 		}
@@ -226,3 +229,12 @@ func (f failOn) fails(k *notice.Kind) bool {
 
 // failsAny reports whether any notice of a document makes the command end with status 1.
 func (f failOn) failsAny(d *render.Document) bool { return d.CountIf(f.fails) > 0 }
+
+// failsNew does the same where an earlier report may relax it: danger counts whether that had it or not.
+func (f failOn) failsNew(d *render.Document) (bool, error) {
+	if !f.newly || d.CountIf((*notice.Kind).Danger) > 0 {
+		return f.failsAny(d), nil
+	}
+	n, err := d.NewIf(f.fails)
+	return n > 0, err
+}

@@ -263,3 +263,27 @@ func Unescape(token string) string {
 	}
 	return strings.ReplaceAll(strings.ReplaceAll(token, "~1", "/"), "~0", "~")
 }
+
+// Grade is how sure a proposal is.
+type Grade string
+
+// How sure a proposal is.
+const (
+	Certain Grade = "certain" // nothing else can have been meant: a name or a code misspelt by a letter
+	Likely  Grade = "likely"  // one reading that fits
+	OnlyYou Grade = "only-you"
+)
+
+// Grade returns how sure the proposals of a notice are: of several only the writer knows which is meant. Empty where
+// there is none.
+func (n *Notice) Grade() Grade {
+	switch {
+	case len(n.Proposals) == 0:
+		return ""
+	case len(n.Proposals) > 1:
+		return OnlyYou
+	case n.Kind.Code == "member-misspelt" || n.Kind.Code == "code-misspelt":
+		return Certain
+	}
+	return Likely
+}

@@ -54,6 +54,20 @@ func TestBaseline(t *testing.T) {
 	}
 }
 
+// What an earlier report had does not count where only new notices are to.
+func TestNewIf(t *testing.T) {
+	d := compared(t)
+	all := func(*notice.Kind) bool { return true }
+	if n, err := d.NewIf(all); n != 2 || err != nil {
+		t.Errorf("%d new, %v", n, err)
+	}
+	if d.Baseline = nil; true {
+		if n, err := d.NewIf(all); n != len(d.Notices) || err != nil {
+			t.Errorf("%d without an earlier report, %v", n, err)
+		}
+	}
+}
+
 func TestBaselineInEveryForm(t *testing.T) {
 	for form, wants := range map[string][]string{
 		"text": {"  new: D3   30 February", "Gone since the earlier report:\n  D3: 31 February [test-day]",

@@ -14,7 +14,7 @@ import (
 )
 
 // noticesVersion is the version of the notices report that JSON writes.
-const noticesVersion = "1.1"
+const noticesVersion = "1.2"
 
 // A Document is the outcome of one check.
 type Document struct {

@@ -140,8 +140,8 @@ func (p *pageData) Told(jobs []Job, class string) (out pageJobs) {
 		if job.New > 0 {
 			told.New = p.T("new")
 		}
-		if list := job.Examples[0].Proposals; len(list) > 0 && job.Count == 1 {
-			told.Perhaps = sentence(p.T("perhaps", "text", Clean(strings.Join(list, p.T("or")))))
+		if job.Count == 1 {
+			told.Perhaps = p.v.speech.proposed(&job.Examples[0])
 		}
 		if i < mostJobs {
 			out.First = append(out.First, told)

@@ -159,6 +159,7 @@ type jsonNotice struct {
 	Message   string   `json:"message"`
 	Help      string   `json:"help,omitzero"`
 	Proposals []string `json:"proposals,omitzero"`
+	Grade     string   `json:"grade,omitzero"`
 	Spec      string   `json:"spec,omitzero"`
 	File      string   `json:"file,omitzero"`
 	Pointer   string   `json:"pointer,omitzero"`
@@ -236,7 +237,7 @@ func (s *speech) json(g *notice.Group, baseline bool) jsonGroup {
 
 func noticeJSON(n *notice.Notice) jsonNotice {
 	return jsonNotice{Code: n.Kind.Code, Severity: n.Kind.Severity.String(), Caution: n.Kind.Caution, Title: n.Kind.Title,
-		Message: n.Message, Help: n.HelpText(), Proposals: n.Proposals, Spec: n.Kind.Spec, File: n.File, Pointer: n.Pointer,
+		Message: n.Message, Help: n.HelpText(), Proposals: n.Proposals, Grade: string(n.Grade()), Spec: n.Kind.Spec, File: n.File, Pointer: n.Pointer,
 		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find,
 		Written: n.Written,
 		Reason:  n.Accepted, On: n.AcceptedOn}

@@ -397,8 +397,8 @@ func (s *speech) one(n *notice.Notice) (say, do string) {
 		say, do = own.Say, strings.TrimPrefix(own.Do, "-")
 	}
 	say = sentence(Clean(say))
-	if len(n.Proposals) > 0 {
-		say += " " + sentence(s.text("perhaps", "text", Clean(strings.Join(n.Proposals, s.text("or")))))
+	if perhaps := s.proposed(n); perhaps != "" {
+		say += " " + perhaps
 	}
 	return say, Clean(do)
 }

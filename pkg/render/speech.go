@@ -95,6 +95,15 @@ func fill(text string, pairs ...string) string {
 	return text
 }
 
+// proposed puts the proposals of a notice, with how sure they are; empty where there is none.
+func (s *speech) proposed(n *notice.Notice) string {
+	if len(n.Proposals) == 0 {
+		return ""
+	}
+	name := map[notice.Grade]string{notice.Certain: "surely", notice.Likely: "perhaps", notice.OnlyYou: "onlyYou"}[n.Grade()]
+	return sentence(s.text(name, "text", Clean(strings.Join(n.Proposals, s.text("or")))))
+}
+
 // say is how a group is put: in the words of the language where it has some for the code, else in those of the
 // first notice.
 func (s *speech) say(g *notice.Group) (say, do string) {

@@ -166,9 +166,8 @@ func (t *textWriter) job(job Job) {
 		places = t.v.speech.text("new") + ": " + places
 	}
 	text := job.Say
-	if p := job.Examples[0].Proposals; len(p) > 0 && job.Count == 1 {
-		text = sentence(text) + " " + sentence(t.v.speech.text("perhaps", "text",
-			Clean(strings.Join(p, t.v.speech.text("or")))))
+	if perhaps := t.v.speech.proposed(&job.Examples[0]); perhaps != "" && job.Count == 1 {
+		text = sentence(text) + " " + perhaps
 	}
 	if job.Do != "" {
 		text = sentence(text) + " " + sentence(job.Do)

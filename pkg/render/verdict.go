@@ -135,8 +135,7 @@ func (s *speech) jobs(groups []*notice.Group) (jobs []Job) {
 }
 
 // follows are codes that say no more than another code does at the same place.
-var follows = map[string]string{"quantity-not-read": "several-not-counted", "number-missing": "schema-choice",
-	"ordnance-possible": "ordnance-handled"}
+var follows = map[string]string{"quantity-not-read": "several-not-counted", "number-missing": "schema-choice"}
 
 // followed reports whether each place of a job is one of the notice that it follows from.
 func followed(job Job, jobs []Job) bool {
@@ -354,6 +353,22 @@ func (d *Document) groups() *notice.Groups {
 
 // CountIf returns how many notices are of a kind for which in reports true.
 func (d *Document) CountIf(in func(*notice.Kind) bool) int { return d.groups().Count(in) }
+
+// NewIf returns how many notices that the baseline does not have are of a kind for which in reports true.
+func (d *Document) NewIf(in func(*notice.Kind) bool) (n int, err error) {
+	if d.Baseline == nil {
+		return d.CountIf(in), nil
+	}
+	if _, err := d.since(); err != nil {
+		return 0, err
+	}
+	for _, g := range d.Groups.List() {
+		if in(g.Kind) {
+			n += g.New
+		}
+	}
+	return n, nil
+}
 
 // Count returns how many notices have the severity.
 func (d *Document) Count(s notice.Severity) int {

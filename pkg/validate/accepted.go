@@ -1,6 +1,7 @@
 package validate
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -80,11 +81,15 @@ func accepts(e *find.Acceptance, n *notice.Notice, id string) bool {
 	return e.Reason != "" && (e.Pointer == "" || n.Pointer == e.Pointer || strings.HasPrefix(n.Pointer, e.Pointer+"/"))
 }
 
-// stale tells the entries that silenced nothing.
-func (a *acceptances) stale() notice.List {
+// stale tells the entries that silenced nothing, but for those of rules that were not asked: nothing is known of them.
+func (a *acceptances) stale(asked []*Rule) notice.List {
 	var out notice.List
+	unasked := map[string]bool{}
+	for _, r := range Catalogue() {
+		unasked[r.Code] = !slices.ContainsFunc(asked, func(a *Rule) bool { return a.Code == r.Code })
+	}
 	for j, used := range a.used {
-		if !used {
+		if !used && !unasked[a.list[j].Code] {
 			out.Add(notice.New(AcceptanceStale, "/accepted/"+strconv.Itoa(j),
 				"the notice "+a.list[j].Code+" is not given where this entry accepts it"))
 		}

@@ -36,10 +36,12 @@ var ordnancePossible = &Rule{
 	// missing, `unidentified`, `other` or an `artillery-shot` that is not `certain`, no length, width or thickness has
 	// a value, the least diameter (`min` less `resolution`) is over 40 mm, and the greatest weight (`max` and
 	// `resolution`) is more than a third of a ball of that diameter at 7 g a cubic centimetre; without a weight only
-	// for an `artillery-shot`.
+	// for an `artillery-shot`. Not where `ordnance-handled` speaks of the find.
 	Check: func(c *Case, say Say) {
 		if at := ordnanceAt(c); at != "" {
-			say(at, ordnanceWords(c))
+			if handled, _ := handledAt(c); handled == "" {
+				say(at, ordnanceWords(c))
+			}
 		}
 	},
 	Header: func(c *Case, say Say) {
@@ -110,21 +112,27 @@ var ordnanceHandled = &Rule{
 	// `/cleaning`); there is a `storage` or `storagePlace` (at `/storage`); `purpose` or `receipt` of a change of
 	// hands has a word of the group `posting` of schema/data/care-words.json (at `/custody/N`).
 	Check: func(c *Case, say Say) {
-		f := c.Find
-		if !explosive(c) {
-			return
-		}
-		switch {
-		case f.Weight.HasValue():
-			say("/weight", "do not touch it again: it may explode, and it was weighed. Leave it where it is, keep away and call the police")
-		case f.Cleaning != nil && !f.Cleaning.Is("none", "unknown"):
-			say("/cleaning", "do not touch it again: it may explode, and it was cleaned. Leave it where it is, keep away and call the police")
-		case f.Storage != "" || f.StoragePlace != "":
-			say("/storage", "do not touch it again: it may explode, and it is stored. Keep away and call the police")
-		case posted(f) >= 0:
-			say(fmt.Sprintf("/custody/%d", posted(f)), "do not touch it again: it may explode, and it was sent. Call the police")
+		if at, how := handledAt(c); at != "" {
+			say(at, "do not touch it again: it may explode, and it was "+how+". "+firstSteps(c, "")+sourceWords(c, "explosives"))
 		}
 	},
+}
+
+// handledAt returns the member that says that what may explode was handled, and how; empty: none does.
+func handledAt(c *Case) (pointer, how string) {
+	f := c.Find
+	switch {
+	case !explosive(c):
+	case f.Weight.HasValue():
+		return "/weight", "weighed"
+	case f.Cleaning != nil && !f.Cleaning.Is("none", "unknown"):
+		return "/cleaning", "cleaned"
+	case f.Storage != "" || f.StoragePlace != "":
+		return "/storage", "stored"
+	case posted(f) >= 0:
+		return fmt.Sprintf("/custody/%d", posted(f)), "sent"
+	}
+	return "", ""
 }
 
 // explosive tells that the record itself speaks of what can explode, not of small ammunition.

@@ -245,7 +245,7 @@ func (r *run) end() []*find.Entry {
 		r.due.addOf(s.due[i].ref, s.due[i].deadline)
 	}
 	r.sayLevel()
-	if list := r.accept.stale(); len(list) > 0 {
+	if list := r.accept.stale(r.v.rules); len(list) > 0 {
 		r.lateEntry(reportRef).Notices.Add(list...)
 	}
 	r.due.list.Sort()

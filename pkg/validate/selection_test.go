@@ -1,7 +1,10 @@
 package validate
 
 import (
+	"strings"
 	"testing"
+
+	"github.com/findslip/findslip/pkg/find"
 
 	"github.com/findslip/findslip/schema"
 )
@@ -65,5 +68,17 @@ func TestSelect(t *testing.T) {
 	}
 	if _, err := Select("no-such-rule"); err == nil {
 		t.Error("a name that is none is taken")
+	}
+}
+
+// An acceptance of a rule that was not asked is not called stale: nothing is known of it.
+func TestAcceptancesOfRulesThatAreOff(t *testing.T) {
+	a := newAcceptances([]find.Acceptance{{Code: "recorded-late", Reason: "typed in winter"}, {Code: "depth-far", Reason: "a ditch"}})
+	rules, err := Select("")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if list := a.stale(rules); len(list) != 1 || !strings.Contains(list[0].Message, "depth-far") {
+		t.Error(list)
 	}
 }
