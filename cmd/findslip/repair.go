@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -16,7 +17,7 @@ import (
 func (p *program) repairCommand() *cobra.Command {
 	var in inputFlags
 	var out, accept, to, patch string
-	var force, plain bool
+	var force, plain, fill bool
 	c := &cobra.Command{
 		Use:   "repair IN -o PROPOSALS.json, or repair IN --accept PROPOSALS.json -o OUT",
 		Short: "Propose repairs, and apply those that a person accepted",
@@ -54,11 +55,14 @@ Exit status without --accept: 0 all well, 1 written, but something in IN could n
 					return err
 				}
 			}
+			if accept == "" && fill {
+				return p.propose(c, args[0], out, force, o, repair.ProposeToFill)
+			}
 			if accept == "" {
 				if f := pipeline.FormatOfName(out); out != "-" && f != "" && !strings.HasSuffix(strings.ToLower(out), ".json") {
 					return fmt.Errorf("%s: proposals are JSON, name them proposals.json; to write the log as %s, give --accept PROPOSALS.json", out, f)
 				}
-				return p.propose(c, args[0], out, force, o)
+				return p.propose(c, args[0], out, force, o, repair.Propose)
 			}
 			if o.To, err = targetOf(to, out); err != nil {
 				return err
@@ -68,6 +72,8 @@ Exit status without --accept: 0 all well, 1 written, but something in IN could n
 		},
 	}
 	in.add(c)
+	c.Flags().BoolVar(&fill, "fill", false,
+		"propose what finds lack too: the class by the name, the age by the year on a coin, place and day by the pictures of --pictures")
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&accept, "accept", "", "apply the accepted proposals of this file")
 	c.Flags().StringVar(&patch, "patch", "",
@@ -91,8 +97,9 @@ func canPatch(patch, accept, out string, force bool, inputs []string) error {
 	return (pipeline.Output{Name: patch, Force: force, Inputs: append(inputs[:1:1], accept)}).Check()
 }
 
-func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipeline.Options) error {
-	proposals, err := repair.Propose(c.Context(), name, o)
+func (p *program) propose(c *cobra.Command, name, out string, force bool, o pipeline.Options,
+	make func(context.Context, string, pipeline.Options) (*repair.Proposals, error)) error {
+	proposals, err := make(c.Context(), name, o)
 	if err != nil {
 		return err
 	}

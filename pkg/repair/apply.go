@@ -161,6 +161,9 @@ func (a *applier) apply(e *find.Entry, x Proposal) error {
 		}
 		return to.set(f, x.After)
 	}
+	if fills(x) {
+		return fillIn(to, f, x)
+	}
 	return put(to, f, x, func() {
 		switch {
 		case x.Pointer == "/number":

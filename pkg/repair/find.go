@@ -24,6 +24,7 @@ type proposer struct {
 	times   map[string]int // how often an id has come
 	touched map[string]bool
 	log     *logEvidence
+	filling *filling // nil: nothing that finds lack is proposed
 	outings []*outingDays
 }
 
@@ -82,6 +83,7 @@ func (p *proposer) entry(e *find.Entry) {
 	}
 	p.cells(s, e.Find)
 	p.kind(s, e.Find)
+	p.fill(s, e.Find)
 	p.place(s, e.Find)
 	p.log.see(s, e.Find, p.report.ID)
 	p.outingDay(e.Find)

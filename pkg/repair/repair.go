@@ -66,6 +66,16 @@ const proposalsVersion = "1.0"
 
 // Propose reads a file of any format and proposes repairs. None is applied.
 func Propose(ctx context.Context, name string, o pipeline.Options) (*Proposals, error) {
+	return propose(ctx, name, o, false)
+}
+
+// ProposeToFill is Propose, and proposes what finds lack too: the class that the name is a word for, the age that the
+// year on a coin tells, and, where Options.Files has the pictures, the place and the day that they tell.
+func ProposeToFill(ctx context.Context, name string, o pipeline.Options) (*Proposals, error) {
+	return propose(ctx, name, o, true)
+}
+
+func propose(ctx context.Context, name string, o pipeline.Options, fill bool) (*Proposals, error) {
 	in, err := pipeline.Open(ctx, name, o)
 	if err != nil {
 		return nil, err
@@ -76,6 +86,11 @@ func Propose(ctx context.Context, name string, o pipeline.Options) (*Proposals, 
 	unread := 0
 	_, err = pipeline.Run(ctx, in, o, func(s *find.Stream) error {
 		p = newProposer(s.Report, o.Read.AsOf)
+		if fill {
+			if p.filling, err = newFilling(o.Files, o.Limits, o.Read.AsOf.Year); err != nil {
+				return fmt.Errorf("the folder of the pictures: %w", err)
+			}
+		}
 		p.records(s)
 		for e, err := range s.Entries {
 			if err != nil {
