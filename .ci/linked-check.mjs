@@ -98,4 +98,14 @@ for (const file of process.argv.slice(3)) {
   console.log(`${file}: ${before} values, ${quads.length} triples, ${predicates.size} predicates, ${foreign} of them of other vocabularies`);
 }
 if (process.argv.length < 5) fail("too few reports to judge");
+// Two reports that know nothing of each other are joined on what both are made of.
+const made = {};
+for (const file of ["testdata/valid/typical.findslip.json", "examples/thornmere/season.findslip.json"]) {
+  const quads = await jsonld.toRDF(read(file), { expandContext: context, documentLoader, safe: true });
+  const copper = "https://w3id.org/findslip/1/vocabulary/material/copper-alloy";
+  const terms = quads.filter((q) => q.predicate.value === `${own}code` && q.object.value === copper && q.object.termType === "NamedNode").map((q) => q.subject.value);
+  made[file] = quads.filter((q) => terms.includes(q.object.value)).map((q) => q.subject.value).filter((s) => links.test(s));
+  if (made[file].length === 0) fail(`${file}: no find is of copper alloy`);
+}
+console.log(`joined on copper alloy: ${Object.values(made).map((m) => m.length).join(" and ")} finds of two reports`);
 process.exit(wrong === 0 ? 0 : 1);

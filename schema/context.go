@@ -6,11 +6,11 @@ import (
 )
 
 // ContextID is the identifier of the JSON-LD context. It is a name and is never fetched.
-const ContextID = base + "context"
+const ContextID = Base + "context"
 
 // Terms is the namespace of our own terms: a member that no other vocabulary has a term for is
 // Terms and its name.
-const Terms = base + "terms#"
+const Terms = Base + "terms#"
 
 var (
 	//go:embed context.jsonld

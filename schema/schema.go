@@ -28,8 +28,8 @@ import (
 	"sync"
 )
 
-// base begins the identifiers. They are names and are never fetched.
-const base = "https://w3id.org/findslip/1/"
+// Base begins the identifiers. They are names and are never fetched.
+const Base = "https://w3id.org/findslip/1/"
 
 // Draft is the identifier of the dialect that every schema is written in.
 const Draft = "https://json-schema.org/draft/2020-12/schema"
@@ -60,7 +60,7 @@ func ID(name string) string {
 	if !slices.Contains(Names(), name) {
 		return ""
 	}
-	return base + name
+	return Base + name
 }
 
 // Root returns the schema with the short name as a tree. The tree is shared: it must not be

@@ -84,8 +84,8 @@ func (m *mapping) context(shape string, object *schema.Node, inherited scope, wi
 	var out []string
 	// First what is plain, then what has a context of its own, which inherits the plain.
 	type holder struct {
-		name, shape string
-		object      *schema.Node
+		name, shape, list string
+		object            *schema.Node
 	}
 	var holders []holder
 	set := func(name, meaning string) {
@@ -103,7 +103,11 @@ func (m *mapping) context(shape string, object *schema.Node, inherited scope, wi
 			continue
 		}
 		if child, o := shapeOf(p.Node); o != nil && m.of(shape, p.Name).As != "json" {
-			holders = append(holders, holder{p.Name, child, o})
+			holders = append(holders, holder{p.Name, child, p.Node.List, o})
+			continue
+		}
+		if x := m.of(shape, p.Name); p.Node.List != "" && x.As == "" {
+			set(p.Name, x.coded(p.Node.List))
 			continue
 		}
 		set(p.Name, m.of(shape, p.Name).plain())
@@ -113,6 +117,10 @@ func (m *mapping) context(shape string, object *schema.Node, inherited scope, wi
 		content, err := m.context(h.shape, h.object, inner, within)
 		if err != nil {
 			return "", err
+		}
+		if h.list != "" && h.object.Properties.Get("code") != nil {
+			code := quote("code") + ": " + mapped{Member: "code"}.coded(h.list) // skos:notation holds texts, and this is a node
+			content = strings.TrimSuffix(code+", "+content, ", ")
 		}
 		if content == "" {
 			set(h.name, x.plain())
@@ -149,6 +157,11 @@ func (x mapped) plain() string {
 		return quote(x.Term)
 	}
 	return fmt.Sprintf(`{"@id": %s, "@type": %s}`, quote(x.iri()), quote(x.As))
+}
+
+// coded is the definition of a member that holds a code of a list: the code becomes the permanent name of the concept.
+func (x mapped) coded(list string) string {
+	return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"@vocab": %s}}`, quote(x.iri()), quote(schema.Base+"vocabulary/"+list+"/"))
 }
 
 func quote(s string) string {

@@ -3,6 +3,7 @@
 //
 //	standard generate [-check]          writes what is generated; with -check fails where something would change
 //	standard check                      fails where a paper is too long, a link dead, a requirement without key word, target or vector
+//	standard site -o FOLDER             writes the pages and files of the permanent names
 //	standard compare OLD [NEW]          compares two versions of what is published
 //	standard suite -- COMMAND           drives any implementation through the conformance suite
 //
@@ -36,9 +37,9 @@ var errDiffers = errors.New("not as it should be")
 func run(ctx context.Context, args []string, out, talk io.Writer) int {
 	talk = &shared{w: talk}
 	do := map[string]func(context.Context, *flag.FlagSet, []string, io.Writer, io.Writer) error{"generate": doGenerate,
-		"check": doCheck, "compare": doCompare, "suite": doSuite}
+		"check": doCheck, "site": doSite, "compare": doCompare, "suite": doSuite}
 	if len(args) == 0 || do[args[0]] == nil {
-		fmt.Fprintln(talk, "standard: needs one of generate, check, compare, suite; -help says more of each")
+		fmt.Fprintln(talk, "standard: needs one of generate, check, compare, suite, site; -help says more of each")
 		return 2
 	}
 	flags := flag.NewFlagSet("standard "+args[0], flag.ContinueOnError)

@@ -6,6 +6,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
@@ -27,13 +29,13 @@ func codePages(b *bytes.Buffer, root string, when map[string]string) {
 		if _, err := os.Stat(filepath.Join(root, filepath.FromSlash(vectors))); err != nil {
 			vectors = ""
 		}
-		fmt.Fprintf(b, "## %s\n\n%s. Section %s, group %s. Severity: %s.\n", k.Code, cell(k.Title), k.Spec, k.Group, severityOf(k))
+		fmt.Fprintf(b, "## %s\n\n%s. Section %s, group %s. Severity: %s.\n", k.Code, capital(cell(k.Title)), k.Spec, k.Group, severityOf(k))
 		text := when[k.Code]
 		if text == "" {
 			text = "The reading, conversion or repair that section " + k.Spec + " describes gives it."
 		}
 		for _, part := range []struct{ name, text string }{{"When", text}, {"Why", k.Why}, {"How to mend it", k.Help}, {"Source", k.Source}} {
-			fmt.Fprintf(b, "\n**%s.** %s%s\n", part.name, cell(part.text), stop(part.text))
+			fmt.Fprintf(b, "\n**%s.** %s%s\n", part.name, capital(cell(part.text)), stop(part.text))
 		}
 		if k.Before != "" {
 			fmt.Fprintf(b, "\n**Before.** %s\n\n**After.** %s\n", codeSpan(k.Before), codeSpan(k.After))
@@ -43,6 +45,12 @@ func codePages(b *bytes.Buffer, root string, when map[string]string) {
 		}
 		b.WriteString("\n")
 	}
+}
+
+// capital begins a sentence with a capital letter, unless it begins with a code.
+func capital(s string) string {
+	r, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[size:]
 }
 
 func severityOf(k *notice.Kind) string {

@@ -130,7 +130,7 @@ func TestSpecNamesEveryNotice(t *testing.T) {
 		page, _, _ = strings.Cut(page, "\n## ")
 		for name, text := range map[string]string{"title": k.Title, "why": k.Why, "help": k.Help, "source": k.Source,
 			"before": k.Before, "after": k.After} {
-			if !strings.Contains(page, strings.Join(strings.Fields(text), " ")) {
+			if !strings.Contains(strings.ToLower(page), strings.ToLower(strings.Join(strings.Fields(text), " "))) {
 				t.Errorf("the section of %s in codes.md does not give its %s", k.Code, name)
 			}
 		}

@@ -1,0 +1,270 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"html"
+	"io"
+	"os"
+	"path"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/vocabulary"
+	"github.com/findslip/findslip/schema"
+)
+
+// doSite makes the files of the home of the standard: a page for each paper, each code of a notice and each code of a list, in
+// HTML for people and JSON and Turtle for machines, the schemas and the context, and the rules of redirection of the permanent
+// names. Nothing of it is published by this command.
+func doSite(_ context.Context, flags *flag.FlagSet, args []string, out, _ io.Writer) error {
+	root := flags.String("root", ".", "`folder` of the project")
+	to := flags.String("o", "", "new `folder` to write")
+	if err := flags.Parse(args); err != nil {
+		return err
+	}
+	if *to == "" {
+		return errors.New("needs a new folder: standard site -o FOLDER")
+	}
+	if err := os.Mkdir(*to, 0o755); err != nil {
+		return err
+	}
+	s := &site{root: *root, to: *to}
+	for _, step := range []func() error{s.papers, s.codes, s.lists, s.schemas, s.redirects} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(out, "%d files in %s\n", s.files, *to)
+	return nil
+}
+
+type site struct {
+	root, to string
+	files    int
+}
+
+// put writes one file.
+func (s *site) put(name, text string) error {
+	s.files++
+	file := filepath.Join(s.to, filepath.FromSlash(name))
+	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+		return err
+	}
+	return os.WriteFile(file, []byte(text), 0o644)
+}
+
+const style = `body{font:1rem/1.55 system-ui,sans-serif;max-width:52rem;margin:0 auto;padding:1rem;color:#1c1c1c;background:#fff}
+a{color:#1d4f2b}h1{font-size:1.7rem;line-height:1.2}h2{margin-top:2.5rem;border-bottom:1px solid #bbb}pre{overflow-x:auto;background:#f3f1ea;padding:.75rem;font-size:.85rem}
+code{font-size:.9em;background:#f3f1ea}pre code{font-size:1em}.wide{overflow-x:auto}table{border-collapse:collapse;font-size:.9rem}th,td{border:1px solid #bbb;padding:.3rem .5rem;text-align:left;vertical-align:top}
+th{background:#f3f1ea}nav{font-size:.9rem;margin-bottom:1rem}li{margin:.3rem 0}`
+
+// page wraps a text as a page; up is the way from it to the top.
+func page(title, up, body string) string {
+	return fmt.Sprintf(`<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>%s</title><style>%s</style></head>
+<body><nav aria-label="Papers"><a href="%sSPEC.html">Findslip 1.0</a> · <a href="%sschema/spec/simple.html">Simple</a> · <a href="%sschema/spec/guide.html">Guide</a> · <a href="%sschema/spec/primer.html">Primer</a></nav>
+<main>
+%s</main></body></html>
+`, html.EscapeString(title), style, up, up, up, up, body)
+}
+
+// up is the way from a file to the top.
+func up(name string) string { return strings.Repeat("../", strings.Count(name, "/")) }
+
+// papers renders the papers, with their folders, so that their links hold.
+func (s *site) papers() error {
+	var names []string
+	for _, pattern := range []string{"SPEC.md", "schema/spec/*.md", "schema/spec/lookup/*.md", "schema/grammar/README.md", "testdata/suite/README.md"} {
+		found, err := filepath.Glob(filepath.Join(s.root, filepath.FromSlash(pattern)))
+		if err != nil {
+			return err
+		}
+		names = append(names, found...)
+	}
+	for _, file := range names {
+		raw, err := os.ReadFile(file)
+		if err != nil {
+			return err
+		}
+		name, err := filepath.Rel(s.root, file)
+		if err != nil {
+			return err
+		}
+		name = strings.TrimSuffix(filepath.ToSlash(name), ".md") + ".html"
+		title, _, _ := strings.Cut(strings.TrimPrefix(string(raw), "# "), "\n")
+		if err := s.put(name, page(title, up(name), render(string(raw)))); err != nil {
+			return err
+		}
+	}
+	return s.put("index.html", page("Findslip", "", "<h1>Findslip</h1>\n<p>A format for reports of finds. <a href=\"SPEC.html\">Read the specification</a>.</p>\n"))
+}
+
+// codes writes a page for each code of a notice, from the sections of one paper.
+func (s *site) codes() error {
+	raw, err := os.ReadFile(filepath.Join(s.root, "schema", "spec", "lookup", "codes.md"))
+	if err != nil {
+		return err
+	}
+	for _, section := range strings.Split(string(raw), "\n## ")[1:] {
+		code, body, _ := strings.Cut(section, "\n")
+		body = strings.ReplaceAll(body, "](../../../", "](../../")
+		name := "1/notice/" + code + ".html"
+		if err := s.put(name, page(code, up(name), render("# "+code+"\n"+body))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// lists writes each code list, and each code on it, for people and for machines.
+func (s *site) lists() error {
+	for _, list := range vocabulary.Lists() {
+		scheme := vocabulary.Get(list)
+		raw, err := schema.Vocabulary.ReadFile("vocabulary/" + list + ".json")
+		if err != nil {
+			return err
+		}
+		base := "1/vocabulary/" + list
+		var rows, turtle strings.Builder
+		iri := schema.Base + "vocabulary/" + list
+		const prefix = "@prefix skos: <http://www.w3.org/2004/02/skos/core#> .\n\n"
+		fmt.Fprintf(&turtle, "%s<%s> a skos:ConceptScheme ; skos:prefLabel %s .\n", prefix, iri, literal(scheme.Title, "en"))
+		fmt.Fprintf(&rows, "# %s\n\n%s\n\n| code | label |\n|---|---|\n", scheme.Title, scheme.Description)
+		for _, c := range scheme.Concepts {
+			fmt.Fprintf(&rows, "| [`%s`](%s/%s.html) | %s |\n", c.Code, list, c.Code, cell(c.Label("en")))
+			one := fmt.Sprintf("<%s/%s> a skos:Concept ; skos:inScheme <%s> ; skos:notation %q", iri, c.Code, iri, c.Code)
+			var labels []string
+			for _, language := range []string{"en", "de", "nl", "fr", "da", "sv"} {
+				one += " ; skos:prefLabel " + literal(c.Label(language), language)
+				labels = append(labels, fmt.Sprintf("| %s | %s |", language, cell(c.Label(language))))
+			}
+			one += " .\n"
+			turtle.WriteString(one)
+			name := base + "/" + c.Code
+			text := fmt.Sprintf("# %s\n\nA code of the list [%s](../%s.html). Its permanent name is `%s/%s`.\n\n| language | label |\n|---|---|\n%s\n", c.Label("en"), scheme.Title, list, iri, c.Code, strings.Join(labels, "\n"))
+			entry, err := concept(raw, c.Code)
+			if err != nil {
+				return err
+			}
+			if err := errors.Join(s.put(name+".html", page(c.Code, up(name), render(text))), s.put(name+".ttl", prefix+one), s.put(name+".json", entry)); err != nil {
+				return err
+			}
+		}
+		if err := errors.Join(s.put(base+".html", page(scheme.Title, up(base), render(rows.String()))), s.put(base+".ttl", turtle.String()), s.put(base+".json", string(raw))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// concept returns one concept of a list as it is written there.
+func concept(list []byte, code string) (string, error) {
+	var all struct {
+		Concepts []json.RawMessage `json:"concepts"`
+	}
+	if err := json.Unmarshal(list, &all); err != nil {
+		return "", err
+	}
+	i := slices.IndexFunc(all.Concepts, func(raw json.RawMessage) bool {
+		var c struct {
+			Code string `json:"code"`
+		}
+		return json.Unmarshal(raw, &c) == nil && c.Code == code
+	})
+	if i < 0 {
+		return "", fmt.Errorf("no code %q", code)
+	}
+	return string(all.Concepts[i]) + "\n", nil
+}
+
+// literal is a text of Turtle with its language.
+func literal(text, language string) string {
+	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", `\n`).Replace(text) + `"@` + language
+}
+
+// schemas copies the schemas, bundled and modular, the context, and what the papers link beside them.
+func (s *site) schemas() error {
+	linked := map[string]bool{}
+	err := filepath.WalkDir(s.to, func(file string, d os.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(file, ".html") {
+			return err
+		}
+		raw, err := os.ReadFile(file)
+		if err != nil {
+			return err
+		}
+		name, err := filepath.Rel(s.to, file)
+		for _, m := range regexp.MustCompile(`href="([^"#:]+)`).FindAllStringSubmatch(string(raw), -1) {
+			linked[path.Join(path.Dir(filepath.ToSlash(name)), m[1])] = true
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for name := range linked {
+		if _, err := os.Stat(filepath.Join(s.to, filepath.FromSlash(name))); err == nil {
+			continue
+		}
+		info, err := os.Stat(filepath.Join(s.root, filepath.FromSlash(name)))
+		if err != nil {
+			return fmt.Errorf("a page links %s, which is not there", name)
+		}
+		if info.IsDir() {
+			entries, err := os.ReadDir(filepath.Join(s.root, filepath.FromSlash(name)))
+			if err != nil {
+				return err
+			}
+			var list strings.Builder
+			for _, e := range entries {
+				fmt.Fprintf(&list, "- %s\n", e.Name())
+			}
+			if err := s.put(name+"/index.html", page(name, up(name+"/"), render("# "+name+"\n\n"+list.String()))); err != nil {
+				return err
+			}
+			continue
+		}
+		raw, err := os.ReadFile(filepath.Join(s.root, filepath.FromSlash(name)))
+		if err != nil {
+			return err
+		}
+		if err := s.put(name, string(raw)); err != nil {
+			return err
+		}
+	}
+	for _, name := range schema.Names() {
+		text, _ := schema.Text(name)
+		if err := s.put("1/"+name+".schema.json", string(text)); err != nil {
+			return err
+		}
+	}
+	return s.put("1/context.jsonld", string(schema.Context()))
+}
+
+// redirects writes the rules by which the permanent names lead to these files, as the Apache server reads them: by what is asked
+// for, Turtle, JSON or a page.
+func (s *site) redirects() error {
+	const rules = `# The permanent names of Findslip: https://w3id.org/findslip/. HOME is where the files of this folder lie.
+# "Latest" is moved in a step of its own, after the new version answers.
+Options +FollowSymLinks
+RewriteEngine on
+RewriteRule ^$ HOME/index.html [R=302,L]
+RewriteRule ^1/context$ HOME/1/context.jsonld [R=302,L]
+RewriteRule ^1/(report|find|notices|policy|simple|profile|settings)$ HOME/1/$1.schema.json [R=302,L]
+RewriteCond %{HTTP_ACCEPT} text/turtle
+RewriteRule ^1/vocabulary/([a-z0-9/-]+)$ HOME/1/vocabulary/$1.ttl [R=303,L]
+RewriteCond %{HTTP_ACCEPT} application/(ld\+)?json
+RewriteRule ^1/vocabulary/([a-z0-9/-]+)$ HOME/1/vocabulary/$1.json [R=303,L]
+RewriteRule ^1/vocabulary/([a-z0-9/-]+)$ HOME/1/vocabulary/$1.html [R=303,L]
+RewriteRule ^1/notice/([a-z0-9-]+)$ HOME/1/notice/$1.html [R=303,L]
+RewriteRule ^1/terms$ HOME/schema/spec/lookup/linked.html [R=303,L]
+RewriteRule ^1/?$ HOME/SPEC.html [R=303,L]
+`
+	return s.put("htaccess.txt", rules)
+}
