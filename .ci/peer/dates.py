@@ -17,6 +17,8 @@ class Day:
         self.year, self.month, self.day, self.season, self.until = year, month, day, season, until
 
     def edtf(self):
+        if self.year is None:
+            raise Refused("year-missing")
         if not 1 <= self.year <= 9999:
             raise Refused("date-impossible")
         if self.season:

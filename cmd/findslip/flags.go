@@ -11,6 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
@@ -68,6 +69,7 @@ func (f *readingFlags) options() (normalise.Options, error) {
 type inputFlags struct {
 	readingFlags
 	from, columns, sheet, encoding, asOf, reportID, pictures, protected string
+	language                                                            string
 	settings                                                            []string
 	noSettings                                                          bool
 	settingsFile                                                        string
@@ -77,6 +79,8 @@ func (f *inputFlags) add(c *cobra.Command) {
 	f.readingFlags.add(c)
 	c.Flags().StringVar(&f.from, "from", "",
 		"format of the input: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by name, else by content)")
+	c.Flags().StringVar(&f.language, "log-language", "",
+		"language of the words in the log where it is not said, such as de: "+strings.Join(lexicon.Tags(), ", "))
 	c.Flags().StringVar(&f.columns, "columns", "", "column map, as written by findslip columns")
 	c.Flags().StringVar(&f.sheet, "sheet", "", "name of the sheet that holds the finds")
 	c.Flags().StringVar(&f.encoding, "encoding", "", "encoding of a CSV file (default: found by itself)")
@@ -106,6 +110,9 @@ func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 	var err error
 	if o.Read, err = f.readingFlags.options(); err != nil {
 		return o, err
+	}
+	if o.Read.Language = f.language; f.language != "" && lexicon.ByTag(f.language) == nil {
+		return o, fmt.Errorf("--log-language %q is not one of %s", f.language, strings.Join(lexicon.Tags(), ", "))
 	}
 	day := f.asOf
 	if day == "" {

@@ -142,12 +142,11 @@ func TestSpecNamesEveryNotice(t *testing.T) {
 
 // otherCodes are written like the codes of notices in the text of SPEC.md and are something else.
 var otherCodes = map[string]string{
-	"file-name":          "a basis of the id of a report",
-	"language-ambiguous": "an error of schema/grammar; as a notice it is that of the kind of reading",
-	"person-1":           "a local id",
-	"person-2":           "a local id",
-	"stated-for-file":    "a word of supplied",
-	"version-unknown":    "an error of the reader, find.ReadError",
+	"file-name":       "a basis of the id of a report",
+	"person-1":        "a local id",
+	"person-2":        "a local id",
+	"stated-for-file": "a word of supplied",
+	"version-unknown": "an error of the reader, find.ReadError",
 }
 
 // What is written like a code in the text of SPEC.md is a notice or a code of a list.

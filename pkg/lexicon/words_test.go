@@ -143,3 +143,49 @@ func TestWordsOfVectorsArePublished(t *testing.T) {
 		}
 	}
 }
+
+// Every word of every language, but those that only tables and headings ask for, stands in a vector of the language.
+func TestEveryWordHasAVector(t *testing.T) {
+	texts := map[string]string{}
+	names, err := filepath.Glob("../../testdata/vectors/*.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		raw, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var vectors []struct {
+			Language, Input string
+			Inputs          []string
+		}
+		if json.Unmarshal(raw, &vectors) != nil {
+			continue // of another shape
+		}
+		for _, v := range vectors {
+			texts[v.Language] += "\n" + lexicon.Folded(v.Input+"\n"+strings.Join(v.Inputs, "\n"))
+		}
+	}
+	for _, l := range lexicon.Languages() {
+		missing := func(class, form string) {
+			if !strings.Contains(texts[l.Tag], form) && !strings.Contains(texts["mul"], form) {
+				t.Errorf("%s, %s: %q stands in no vector", l.Tag, class, form)
+			}
+		}
+		for class, entries := range l.Words {
+			for _, e := range entries {
+				for _, form := range e.Forms {
+					if !beside[class] {
+						missing(class, form)
+					}
+				}
+			}
+		}
+		l.Numbers.All(func(word string, v lexicon.Number) {
+			if v.Den == 1 && (v.Num < 20 || v.Num < 100 && v.Num%10 == 0) {
+				missing("number", word)
+			}
+		})
+	}
+}

@@ -50,6 +50,10 @@ var (
 	quantityUnread = kind("quantity-not-read", notice.Warning, "4.1", "a measure that cannot be read honestly",
 		"the words are kept, but nobody can sort or compare by them",
 		"Write a number with a unit, a range, or more than or less than.", proposal, "a good bit down", "more than 30 cm")
+	languageAmbiguous = kind("language-ambiguous", notice.Warning, "14", "one text, and another value in each language",
+		"a word or sign means one thing in one language and another in the next, and nobody said which the log is in",
+		"Say which language the log is in: --log-language de, or in its settings; or write the figure out.", proposal,
+		"in 8 (a column of cm)", "8 cm")
 	dateOrderUnknown = kind("date-order-unknown", notice.Warning, "4.3", "day and month could be the other way round",
 		"03/04 is the third of April to one and the fourth of March to another",
 		"Say which comes first: --date-order dmy or mdy, or write 2026-04-03.", practice, "03/04/2026", "2026-04-03")
@@ -105,7 +109,7 @@ var (
 func Kinds() []*notice.Kind {
 	return []*notice.Kind{UnitMissing, UnitAmbiguous, unitAssumed, fractionAmbiguous, SpreadsheetDate, quantityNegative,
 		textDamaged,
-		echoDisagrees, quantityUnread, dateOrderUnknown, dateTwoDigits, dateImpossible, dateFuture, dateUnread, datingUnread,
+		echoDisagrees, languageAmbiguous, quantityUnread, dateOrderUnknown, dateTwoDigits, dateImpossible, dateFuture, dateUnread, datingUnread,
 		positionUnread, countryUnread, readingAssumed, uncertaintyAssumed, lotAssumed, factsTaken, numberMissing, TermNotListed, termRespelt,
 		termSuggested}
 }
@@ -120,6 +124,7 @@ var special = map[string]*notice.Kind{
 	quantity.CodeNegative:          quantityNegative,
 	quantity.CodeMojibake:          textDamaged,
 	quantity.CodeEcho:              echoDisagrees,
+	quantity.CodeLanguage:          languageAmbiguous,
 	"date-order-unknown":           dateOrderUnknown,
 	"year-two-digits":              dateTwoDigits,
 	"date-impossible":              dateImpossible,

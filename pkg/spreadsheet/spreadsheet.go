@@ -74,6 +74,11 @@ var (
 		Why:    "the upper names a group of columns, often in merged cells; both are read as one heading",
 		Help:   "Nothing to do; findslip columns shows what each was taken for.",
 		Source: "our proposal", Before: "Where over Parish and Field", After: "Parish | Field"}
+	languageRead = &notice.Kind{Code: "language-worked-out", Severity: notice.Info, Group: group, Spec: "14",
+		Title:  "the language of the log, by its headings",
+		Why:    "nobody has stated it; it chooses headings and marks, and decides no value that another language reads otherwise",
+		Help:   "If it is wrong, state it: --log-language de, or in the settings of the log.",
+		Source: "our proposal", Before: "Fundort | Tiefe | Datum", After: "read as German"}
 	headingsNone = &notice.Kind{Code: "headings-not-understood", Severity: notice.Error, Group: group, Spec: "8.4",
 		Title:  "no heading that is understood",
 		Why:    "the columns do not say what they are, and their texts are kept under their headings",
@@ -204,7 +209,7 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{headingsNone, headingsMissing, columnByContent, dittoRead, blanksFilled, sectionsRead,
+	return []*notice.Kind{languageRead, headingsNone, headingsMissing, columnByContent, dittoRead, blanksFilled, sectionsRead,
 		totalDiffers, findsInRow, tableOnSide, tableBeside, tableSecond,
 		formulaUnworked, rowDoubtful, notesLeft,
 		headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined,
