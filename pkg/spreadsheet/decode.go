@@ -401,7 +401,9 @@ func (d *decoder) consent(w *walker, row grid.Row) {
 			d.refused = map[string]bool{}
 		}
 		d.refused[p.ID] = true
-		p.Consents = slices.DeleteFunc(p.Consents, is)
+		if p.Consents = slices.DeleteFunc(p.Consents, is); len(p.Consents) == 0 {
+			p.Consents = nil
+		}
 	}
 }
 
