@@ -22,10 +22,10 @@ import (
 // shareFlags are the options of share.
 type shareFlags struct {
 	inputFlags
-	audience, receiver, out, format, policy, earlier string
-	permissions, finds                               []string
-	force, plain, noStamp, notes, holdBack           bool
-	newRegister, noRegister, ownIDs, district        bool
+	audience, receiver, out, format, policy, earlier, language string
+	permissions, finds                                         []string
+	force, plain, noStamp, notes, holdBack                     bool
+	newRegister, noRegister, ownIDs, district                  bool
 }
 
 func (p *program) shareCommand() *cobra.Command {
@@ -42,8 +42,10 @@ what was taken away: a leak stops the copy, is told by find and field, and nothi
 For the public and an expert what is under embargo stays out; for the public also what is closed, human
 remains and what may be treasure. You are told which; the copy says nothing of them.
 
-OUT.html is a page to print: for a landowner what was found on each field and day, with room to
-sign, for an expert each find with its question and what is still missing.
+OUT.html is a page for screen and paper: for a landowner what was found on each field and day, where
+it is now, a plan, what happens next, and two copies to sign, in six languages (--language); for an
+expert each find with its question, and a form whose answer receive takes up. What is still missing
+before an expert can answer is told to you, not to the expert.
 
 With --pictures the pictures go along in a folder beside OUT, or within a page: upright, without
 metadata and under new names. Only JPEG and PNG pictures can be made clean; others stay behind.
@@ -76,6 +78,8 @@ No check finds everything: read the copy before you hand it on.`,
 		"keep the notes in which nothing is found that leaks, and say of the others where it stands")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
+	c.Flags().StringVar(&f.language, "language", "",
+		"language of the page for a landowner: en, de, nl, da, fr or sv (default: that of the log, else en)")
 	_ = c.MarkFlagRequired("for")
 	return c
 }
@@ -244,7 +248,7 @@ func (f *shareFlags) options(p *program) (o pipeline.Options, s pipeline.ShareOp
 			return o, s, err
 		}
 	}
-	o.Plain = f.plain
+	o.Plain, o.Language = f.plain, f.language
 	return o, s, f.sharing(p, &s)
 }
 

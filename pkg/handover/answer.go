@@ -72,13 +72,14 @@ func Propose(log, answer *find.Report, r *register.Register, o Options) (*Propos
 	if !slices.Contains(r.Digests("report", log.ID), e.Source) {
 		return nil, fmt.Errorf("%w: the copy was made of another log", ErrNoCopy)
 	}
-	t := &taker{log: log, answer: answer, r: r, e: e,
+	t := &taker{log: log, answer: answer, r: r, e: e, named: o.From != "",
 		out: &Proposals{Version: answersVersion, Private: true, Report: log.ID, Copy: e.Copy,
 			From: cmp.Or(o.From, e.Name, e.Receiver, e.Audience), Day: o.Day, Proposals: []Proposal{}, Said: []string{}}}
 	if day, _, ok := strings.Cut(answer.Changed, "T"); ok && t.out.Day == "" {
 		t.out.Day = day
 	}
 	t.index()
+	t.answered()
 	t.giver()
 	seen := map[int]bool{}
 	for _, f := range answer.Finds {
@@ -144,6 +145,7 @@ type taker struct {
 	byNumber    map[string]int // folded number, where only one find of the copy has it
 	at          []int          // find of the copy to find of the log, -1: it is gone
 	by          string         // local id of the giver in the log
+	named       bool           // the owner, or the answer itself, says who gave it
 	person      *find.Person   // of the giver, where the log has none yet
 }
 
@@ -194,6 +196,25 @@ func (t *taker) sent(f *find.Find) (int, bool) {
 	return i, ok && i >= 0 && f.Number != ""
 }
 
+// answeredBy is the column in which a page has who answers.
+const answeredBy = "answered by"
+
+// answered takes over who answers, where the page that was filled in says so and the owner does not: the
+// receiver of the copy, or somebody whom the receiver has asked.
+func (t *taker) answered() {
+	for _, f := range t.answer.Finds {
+		for heading, text := range f.Columns {
+			if find.FoldName(heading) != answeredBy {
+				continue
+			}
+			delete(f.Columns, heading)
+			if text = strings.TrimSpace(text); text != "" && !t.named {
+				t.out.From, t.named = text, true
+			}
+		}
+	}
+}
+
 // giver settles who speaks: a person of the log, else one to be added with the first proposal.
 func (t *taker) giver() {
 	from := find.FoldName(t.out.From)
@@ -209,7 +230,7 @@ func (t *taker) giver() {
 		}
 	}
 	t.person = &find.Person{ID: t.by, Handle: t.out.From}
-	if t.e.Receiver != "" {
+	if t.e.Receiver != "" || t.named {
 		t.person = &find.Person{ID: t.by, Name: t.out.From}
 	}
 }

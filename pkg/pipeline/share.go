@@ -224,7 +224,8 @@ func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown ma
 	var out bytes.Buffer
 	if o.To == Page {
 		err = share.Sheet(&out, r.Copy.Report,
-			share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown})
+			share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown, Language: o.Language,
+				LeftOut: r.Copy.NotShown})
 	} else {
 		err = Encode(&out, find.StreamOf(r.Copy.Report).Until(ctx), o)
 	}

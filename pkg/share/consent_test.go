@@ -12,8 +12,9 @@ import (
 // somebody else is.
 func TestAgreedContact(t *testing.T) {
 	source := &find.Report{Findslip: "1.0", ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
-		People: []find.Person{{ID: "person-1", Name: "Hob Marl", Contact: "hob@thornmere.example; 01632 960001",
+		People: []find.Person{{ID: "person-1", Name: "Hob Marl", Contact: "hob@thornmere.example; 01632 960001; Chapel Lane",
 			Consents: []find.Consent{{Audience: "recorder"}}}, {ID: "person-2", Contact: "miller@thornmere.example"}},
+		Notes: []string{"parked in Chapel Lane"},
 		Finds: []*find.Find{{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000101", Number: "1", Name: "bell",
 			Finder: "person-1", Notes: "ask hob@thornmere.example"}}}
 	leaks := func(note string, a share.Audience) (int, *share.Copied) {
@@ -33,7 +34,7 @@ func TestAgreedContact(t *testing.T) {
 		return len(looked.Leaks), c
 	}
 	n, c := leaks("ask hob@thornmere.example", share.Recorder)
-	if n > 0 || c.Report.People[0].Contact != "hob@thornmere.example; 01632 960001" {
+	if n > 0 || c.Report.People[0].Contact != "hob@thornmere.example; 01632 960001; Chapel Lane" {
 		t.Errorf("%d leaks, %+v", n, c.Report.People)
 	}
 	if n, _ := leaks("ask miller@thornmere.example", share.Recorder); n == 0 {

@@ -41,11 +41,12 @@ type Options struct {
 
 // Copied is a copy and the way back from it, which stays with the finder.
 type Copied struct {
-	Names  []string // of the file and the sheets of the source, which a search looks for too
-	Report *find.Report
-	Back   map[string]string // id of a find in the copy to its id in the source
-	Left   int               // finds that are not in the copy at all
-	Out    []LeftOut         // those of them that the table or the finder keeps back, for the owner to know
+	Names    []string // of the file and the sheets of the source, which a search looks for too
+	Report   *find.Report
+	Back     map[string]string // id of a find in the copy to its id in the source
+	Left     int               // finds that are not in the copy at all
+	Out      []LeftOut         // those of them that the table or the finder keeps back, for the owner to know
+	NotShown []LeftOut         // finds of a landowner's own land that are not in the copy, which its page says
 	// Pictures are the names of pictures in the copy and in the source; Copy only names them.
 	Pictures map[string]string
 	Doubts   []Doubt // texts that were withheld, for they may tell a place
@@ -60,7 +61,10 @@ type Copied struct {
 }
 
 // LeftOut is a find that is not in a copy, and why.
-type LeftOut struct{ Find, Why string }
+type LeftOut struct {
+	Find, Why string
+	Day       string // on which it was found, in NotShown
+}
 
 // Copy makes a copy of a report for an audience. The source is left alone. An audience that is not
 // known, and for a landowner land that is not settled, is an error. The register is not written to: what
@@ -144,6 +148,9 @@ func (c *copier) choose() (chosen []*find.Find) {
 		c.out.labels[f.ID] = findLabel(f)
 		if c.o.Audience == Landowner && !c.own[f.Permission] || len(wanted) > 0 && !wanted[find.FoldNumber(f.Number)] {
 			c.out.Left++
+			if c.o.Audience == Landowner && c.own[f.Permission] {
+				c.notShown(f, "not chosen")
+			}
 			continue
 		}
 		why := c.keptBack(f, groups)
@@ -152,13 +159,25 @@ func (c *copier) choose() (chosen []*find.Find) {
 		}
 		if why != "" {
 			c.out.Left++
-			c.out.Out = append(c.out.Out, LeftOut{findLabel(f), why})
+			c.out.Out = append(c.out.Out, LeftOut{Find: findLabel(f), Why: why})
+			if c.o.Audience == Landowner {
+				c.notShown(f, why)
+			}
 			continue
 		}
 		c.shown[f.ID] = true
 		chosen = append(chosen, f)
 	}
 	return chosen
+}
+
+// notShown notes a find of the landowner's own land that the copy lacks: a page says so above the signature.
+func (c *copier) notShown(f *find.Find, why string) {
+	day := ""
+	if f.Found != nil {
+		day = f.Found.Date
+	}
+	c.out.NotShown = append(c.out.NotShown, LeftOut{findLabel(f), why, day})
 }
 
 // keptBack says why a find is in no copy for this audience, empty where it is.

@@ -7,23 +7,25 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 type expertData struct {
-	Tool, Day string
-	Finds     []expertFind
-	Lacking   int // finds that lack something
+	Tool, Day, Copy, Policy string
+	Finds                   []expertFind
+	Sure, Seen              [][2]string // choices: code and label
+	Script                  template.JS
 }
 
 type expertFind struct {
-	Number, Name, Question string
-	Pictures               []expertPicture
-	Rows                   [][2]string // what is known of it
-	Marks                  []string
-	Lacks                  []string // what an expert will ask for
-	HandsOff               bool
-	Cautions               []caution
+	ID, Number, Name, Question string
+	Pictures                   []expertPicture
+	Rows                       [][2]string // what is known of it
+	Marks                      []string
+	HandsOff                   bool
+	Cautions                   []caution
 }
 
 type expertPicture struct {
@@ -73,60 +75,61 @@ func Lacks(f *find.Find) (out []string) {
 }
 
 func expertPage(r *find.Report, o SheetOptions) expertData {
-	page := expertData{Tool: o.Tool, Day: dayWords(o.Day)}
+	page := expertData{Tool: o.Tool, Day: dayWords(o.Day), Copy: r.ID, Script: template.JS(answerScript), // ours
+		Policy: answerPolicy(), Sure: choices("certainty"), Seen: choices("opinion-seen")}
 	asked := slices.ContainsFunc(r.Finds, func(f *find.Find) bool { return f.Question != "" })
 	for _, f := range r.Finds {
-		if asked && f.Question == "" {
-			continue
+		if !asked || f.Question != "" {
+			page.Finds = append(page.Finds, expertFindOf(f, o))
 		}
-		e := expertFindOf(f, o)
-		if len(e.Lacks) > 0 {
-			page.Lacking++
-		}
-		page.Finds = append(page.Finds, e)
 	}
 	return page
 }
 
-func expertFindOf(f *find.Find, o SheetOptions) expertFind {
-	e := expertFind{Number: f.Number, Name: f.Name, Question: f.Question, Cautions: cautionsOf(o.Notices, findLabel(f))}
-	if e.HandsOff = handsOff(f, e.Cautions); !e.HandsOff {
-		e.Lacks = Lacks(f)
-	}
-	for i := range f.Media {
-		m := &f.Media[i]
-		e.Pictures = append(e.Pictures, expertPicture{View: cmp.Or(words("photo-view", m.View), "view not said"),
-			Caption: m.Caption,
-			Scale:   m.Scale != nil && *m.Scale, Address: inline(o.Pictures[m.File])})
-		if o.Pictures[m.File] == nil && !e.HandsOff {
-			e.Lacks = append(e.Lacks, "the picture that the record names ("+e.Pictures[i].View+")")
+// choices are the codes of a list with their labels.
+func choices(list string) (out [][2]string) {
+	for _, c := range vocabulary.Get(list).Concepts {
+		if c.Code != "unknown" && c.Code != "other" {
+			out = append(out, [2]string{c.Code, c.Label("en")})
 		}
 	}
+	return out
+}
+
+func expertFindOf(f *find.Find, o SheetOptions) expertFind {
+	e := expertFind{ID: f.ID, Number: f.Number, Name: f.Name, Question: f.Question, HandsOff: handsOff(f, o.Notices)}
+	var own notice.List
+	for i := range o.Notices {
+		if o.Notices[i].Find == findLabel(f) {
+			own = append(own, o.Notices[i])
+		}
+	}
+	e.Cautions = cautionsIn(own, "en")
+	for i := range f.Media {
+		m := &f.Media[i]
+		e.Pictures = append(e.Pictures, expertPicture{View: words("photo-view", m.View), Caption: m.Caption,
+			Scale: m.Scale != nil && *m.Scale, Address: inline(o.Pictures[m.File])})
+	}
+	e.Rows = expertRows(f)
+	for i := range f.Marks {
+		m := &f.Marks[i]
+		e.Marks = append(e.Marks, joined(cmp.Or(m.Text, "cannot be read"), words("mark-kind", m.Kind),
+			words("mark-side", m.Side)))
+	}
+	return e
+}
+
+// expertRows are what is known of a find, by name; what is not known has no row.
+func expertRows(f *find.Find) (rows [][2]string) {
 	row := func(name, text string) {
 		if text != "" {
-			e.Rows = append(e.Rows, [2]string{name, text})
+			rows = append(rows, [2]string{name, text})
 		}
 	}
 	row("how many", howMany(f))
 	row("kind of object", words("object-class", f.ObjectClass))
 	row("type", f.Type)
-	if d := f.Dimensions; d != nil {
-		var sizes []string
-		for _, s := range []struct {
-			name string
-			q    *find.Quantity
-		}{{"length", d.Length}, {"width", d.Width}, {"height", d.Height}, {"thickness", d.Thickness},
-			{"diameter", d.Diameter}} {
-			if text := shown(s.q, quantity.MM); text != "" {
-				sizes = append(sizes, s.name+" "+text)
-			}
-		}
-		text := strings.Join(sizes, ", ")
-		if d.Surviving != nil && *d.Surviving && text != "" {
-			text += " (of what is left)"
-		}
-		row("size", text)
-	}
+	row("size", sizesOf(f.Dimensions))
 	row("weight", joined(shown(f.Weight, quantity.G), words("weight-state", f.WeightState)))
 	for i := range f.Materials {
 		m := &f.Materials[i]
@@ -137,16 +140,8 @@ func expertFindOf(f *find.Find, o SheetOptions) expertFind {
 		row("material", joined(words("material", &m.Term), m.Part, why))
 	}
 	row("magnet", words("magnetic", f.Magnetic))
-	for _, list := range []struct {
-		name, list string
-		terms      []find.Term
-	}{{"coating", "technique", f.Coating}, {"technique", "technique", f.Technique}} {
-		var all []string
-		for i := range list.terms {
-			all = append(all, words(list.list, &list.terms[i]))
-		}
-		row(list.name, joined(all...))
-	}
+	row("coating", allWords("technique", f.Coating))
+	row("technique", allWords("technique", f.Technique))
 	if c := f.Condition; c != nil {
 		row("condition", joined(words("completeness", c.Completeness), words("condition-state", c.State),
 			words("wear", c.Wear)))
@@ -163,16 +158,41 @@ func expertFindOf(f *find.Find, o SheetOptions) expertFind {
 		row("how sure", label("certainty", id.Certainty))
 	}
 	row("description", f.Description)
-	for i := range f.Marks {
-		m := &f.Marks[i]
-		text := m.Text
-		if text == "" {
-			text = "cannot be read"
-		}
-		e.Marks = append(e.Marks, joined(text, words("mark-kind", m.Kind), words("mark-side", m.Side)))
-	}
-	return e
+	return rows
 }
+
+func allWords(list string, terms []find.Term) string {
+	var all []string
+	for i := range terms {
+		all = append(all, words(list, &terms[i]))
+	}
+	return joined(all...)
+}
+
+// sizesOf names each size that is known.
+func sizesOf(d *find.Dimensions) string {
+	if d == nil {
+		return ""
+	}
+	var sizes []string
+	for _, s := range []struct {
+		name string
+		q    *find.Quantity
+	}{{"length", d.Length}, {"width", d.Width}, {"height", d.Height}, {"thickness", d.Thickness},
+		{"diameter", d.Diameter}} {
+		if text := shown(s.q, quantity.MM); text != "" {
+			sizes = append(sizes, s.name+" "+text)
+		}
+	}
+	text := strings.Join(sizes, ", ")
+	if d.Surviving != nil && *d.Surviving && text != "" {
+		text += " (of what is left)"
+	}
+	return text
+}
+
+// dayWords writes a day or month as people do in English: 12 April 2026.
+func dayWords(day string) string { return pageWordsOf("en").date(day) }
 
 // years shows a date of EDTF as people write it, as far as that is simple.
 func years(date string) string {

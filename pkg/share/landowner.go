@@ -3,32 +3,40 @@ package share
 import (
 	"cmp"
 	"fmt"
+	"html/template"
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/go-json-experiment/json"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
 )
 
+// landownerData is what the page for a landowner shows, in its language.
 type landownerData struct {
-	Tool, Day, Title string
-	Fields           []landField
-	Cautions         []caution
-	Finds            int
+	*pageWords
+	Lang, Tool, Day, Title string
+	Policy                 string
+	Finders                []string // with the contact of those who agreed
+	Fields                 []landField
+	Cautions               []caution
+	Open                   []string // what is still to be done
+	LeftOut                []string
+	Finds                  int
+	All                    []string // number and name of each find, for the second copy
 }
 
 // landField is one permission.
 type landField struct {
-	Name, Terms string
-	Summary     string // how many of what
-	Days        []landDay
-	Plan        *render.Plan
-	NoPlace     int // finds that the plan cannot show
+	Name, Terms, Until string
+	Summary            string
+	Days               []landDay
+	Plan               template.HTML
+	NoPlace            int // finds that the plan cannot show
 }
 
 // landDay is one day on one field.
@@ -40,200 +48,263 @@ type landDay struct {
 	Nothing bool // somebody was out and found nothing
 }
 
+// landFind is one find. What is not known is not shown.
 type landFind struct {
-	Number, Name, Material string
-	Left                   string // whether it left the field
-	Now                    string // where it is
-	Open                   []string
-	Cautions               []caution
+	Number, Name string
+	About        string // material, size, age
+	Where        string
+	Left         string
+	Now          []string
+	Taken        bool // it left the field, and may come back
+	Pictures     []expertPicture
+	Careful      bool
 }
 
 func landownerPage(r *find.Report, o SheetOptions) landownerData {
-	page := landownerData{Tool: o.Tool, Day: dayWords(o.Day), Title: r.Title, Cautions: cautionsOf(o.Notices, ""),
-		Finds: len(r.Finds)}
+	w := pageWordsOf(cmp.Or(o.Language, r.Language))
+	page := landownerData{pageWords: w, Lang: w.language, Policy: pagePolicy, Tool: o.Tool, Day: w.date(o.Day), Title: r.Title,
+		Cautions: cautionsIn(o.Notices, w.language), Finds: len(r.Finds)}
+	page.Finders = findersOf(r)
 	for i := range r.Permissions {
-		p := &r.Permissions[i]
-		field := landField{Name: fieldName(p, i), Terms: p.Terms}
-		days := map[string]*landDay{}
-		day := func(date string) *landDay {
-			if days[date] == nil {
-				days[date] = &landDay{Day: date}
-			}
-			return days[date]
-		}
-		var finds []*find.Find
-		for _, f := range r.Finds {
-			if f.Permission != p.ID {
-				continue
-			}
-			finds = append(finds, f)
-			date := ""
-			if f.Found != nil {
-				if date = f.Found.Date; date == "" {
-					date = f.Found.Verbatim
-				}
-			}
-			d := day(date)
-			d.Finds = append(d.Finds, landFindOf(r, f, o))
-			if f.Lot != nil && f.Lot.Discarded.Known() && f.Lot.Discarded.Int() > 0 {
-				d.Rubbish = append(d.Rubbish, fmt.Sprintf("%s discarded of find %s", f.Lot.Discarded, findLabel(f)))
-			}
-		}
-		for j := range r.Outings {
-			if out := &r.Outings[j]; out.Permission == p.ID {
-				d := day(out.Date)
-				if out.Rubbish != "" {
-					d.Rubbish = append(d.Rubbish, out.Rubbish)
-				}
-				d.Nothing = d.Nothing || out.NothingFound != nil && *out.NothingFound
-			}
-		}
-		for _, d := range days {
-			d.Shown = dayWords(d.Day)
-			field.Days = append(field.Days, *d)
-		}
-		slices.SortFunc(field.Days, func(a, b landDay) int {
-			if (a.Day == "") != (b.Day == "") {
-				return cmp.Compare(b.Day, a.Day) // a day that is not known comes last
-			}
-			return cmp.Compare(a.Day, b.Day)
-		})
-		field.Summary = summaryOf(field.Days)
-		field.Plan, field.NoPlace = planOf(p, finds)
-		page.Fields = append(page.Fields, field)
+		page.Fields = append(page.Fields, fieldOf(r, i, w, o))
+	}
+	for _, f := range r.Finds {
+		page.All = append(page.All, strings.TrimSpace(f.Number+" "+cmp.Or(f.Name, w.term("object-class", f.ObjectClass),
+			w.T("noName"))))
+		page.Open = append(page.Open, openOf(f, w)...)
+	}
+	for _, l := range o.LeftOut {
+		page.LeftOut = append(page.LeftOut, joined(w.T("number")+" "+l.Find, w.date(l.Day),
+			cmp.Or(w.T("why-"+l.Why), w.T("why-told before"))))
 	}
 	return page
 }
 
-// summaryOf counts what a landowner asks first.
-func summaryOf(days []landDay) string {
-	records, left, stayed, unsaid, open, cautions, rubbish := 0, 0, 0, 0, 0, 0, 0
-	for _, d := range days {
-		if len(d.Rubbish) > 0 {
-			rubbish++
+// findersOf are the people who found what is on the page, with the contacts that the copy shows.
+func findersOf(r *find.Report) (out []string) {
+	for i := range r.People {
+		p := &r.People[i]
+		found := slices.ContainsFunc(r.Finds, func(f *find.Find) bool { return f.Finder == p.ID })
+		for k := range r.Outings {
+			found = found || slices.Contains(r.Outings[k].People, p.ID)
 		}
+		if name := cmp.Or(p.Name, p.Handle); found && name != "" {
+			out = append(out, joined(name, p.Contact))
+		}
+	}
+	return out
+}
+
+// fieldOf gathers what was found on one piece of land, by day.
+func fieldOf(r *find.Report, at int, w *pageWords, o SheetOptions) landField {
+	p := &r.Permissions[at]
+	field := landField{Name: fieldName(p, at), Terms: p.Terms}
+	if p.ValidTo != "" {
+		field.Until = w.T("until") + " " + w.date(p.ValidTo)
+	}
+	days := map[string]*landDay{}
+	day := func(date string) *landDay {
+		if days[date] == nil {
+			days[date] = &landDay{Day: date}
+		}
+		return days[date]
+	}
+	var finds []*find.Find
+	for _, f := range r.Finds {
+		if f.Permission != p.ID {
+			continue
+		}
+		finds = append(finds, f)
+		date := ""
+		if f.Found != nil {
+			date = cmp.Or(f.Found.Date, f.Found.Verbatim)
+		}
+		day(date).Finds = append(day(date).Finds, landFindOf(r, f, w, o))
+	}
+	for j := range r.Outings {
+		if out := &r.Outings[j]; out.Permission == p.ID {
+			d := day(out.Date)
+			if out.Rubbish != "" {
+				d.Rubbish = append(d.Rubbish, out.Rubbish)
+			}
+			d.Nothing = d.Nothing || out.NothingFound != nil && *out.NothingFound
+		}
+	}
+	for _, d := range days {
+		d.Shown = w.date(d.Day)
+		field.Days = append(field.Days, *d)
+	}
+	slices.SortFunc(field.Days, func(a, b landDay) int {
+		if (a.Day == "") != (b.Day == "") {
+			return cmp.Compare(b.Day, a.Day) // a day that is not known comes last
+		}
+		return cmp.Compare(a.Day, b.Day)
+	})
+	field.Summary = w.summary(field.Days)
+	plan, hidden := planOf(p, finds, w)
+	if field.NoPlace = hidden; plan != nil {
+		field.Plan = plan.SVG(w.language)
+	}
+	return field
+}
+
+// summary counts what a landowner asks first.
+func (w *pageWords) summary(days []landDay) string {
+	finds, left := 0, 0
+	for _, d := range days {
 		for _, f := range d.Finds {
-			records++
-			switch f.Left {
-			case "no":
-				stayed++
-			case "not said":
-				unsaid++
-			default:
+			if finds++; f.Taken {
 				left++
 			}
-			open += len(f.Open)
-			cautions += len(f.Cautions)
 		}
 	}
-	parts := []string{many(records, "record") + " on " + many(len(days), "day"), fmt.Sprintf("left the field: %d", left)}
-	for _, p := range []struct {
-		n    int
-		text string
-	}{{stayed, "stayed on it"}, {unsaid, "not said"}, {open, "open matters"}, {cautions, "cautions"},
-		{rubbish, "days on which rubbish was taken away"}} {
-		if p.n > 0 {
-			parts = append(parts, fmt.Sprintf("%s: %d", p.text, p.n))
-		}
+	text := w.Many("records", finds) + " " + w.Many("days", len(days))
+	if finds > 0 {
+		text += fmt.Sprintf("; %s: %d", w.T("left"), left)
 	}
-	return strings.Join(parts, "; ")
-}
-
-func many(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
-// dayWords writes a day or month as people do: 12 April 2026. Anything else stays as it is.
-func dayWords(day string) string {
-	if t, err := time.Parse(time.DateOnly, day); err == nil {
-		return t.Format("2 January 2006")
-	}
-	if t, err := time.Parse("2006-01", day); err == nil {
-		return t.Format("January 2006")
-	}
-	return day
+	return text
 }
 
 func fieldName(p *find.Permission, i int) string {
 	if p.Place != nil && p.Place.Name != "" {
 		return p.Place.Name
 	}
-	return fmt.Sprintf("Field %d", i+1)
+	return fmt.Sprintf("%d", i+1)
 }
 
-func landFindOf(r *find.Report, f *find.Find, o SheetOptions) landFind {
-	out := landFind{Number: f.Number, Name: f.Name, Cautions: cautionsOf(o.Notices, findLabel(f))}
-	if out.Name == "" {
-		out.Name = words("object-class", f.ObjectClass)
-	}
+func landFindOf(r *find.Report, f *find.Find, w *pageWords, o SheetOptions) landFind {
+	out := landFind{Number: f.Number, Name: cmp.Or(f.Name, w.term("object-class", f.ObjectClass), w.T("noName"))}
 	if n := howMany(f); n != "" {
 		out.Name += " × " + n
 	}
-	var made []string
-	for i := range f.Materials {
-		made = append(made, words("material", &f.Materials[i].Term))
-	}
-	out.Material = strings.Join(made, ", ")
+	out.About, out.Where = w.aboutOf(f), w.whereOf(f)
 	switch d := f.Disposition; {
 	case f.Lifted == "none" || d.Is("left-in-place", "reburied"):
-		out.Left = "no"
+		out.Left = w.T("stayed")
 	case f.Lifted == "part":
-		out.Left = "in part; the rest is in the ground"
+		out.Left, out.Taken = w.T("part"), true
 	case f.Lifted == "all" || d != nil && d.Code != "unknown" && d.Code != "":
-		out.Left = "yes"
-	default:
-		out.Left = "not said"
+		out.Taken = true
 	}
-	if d := f.Disposition; d != nil {
-		out.Now = cmp.Or(d.Verbatim, d.Label, label("disposition", d.Code))
+	if text := w.term("disposition", f.Disposition); text != "" && (out.Left == "" || f.Disposition.Verbatim != "") {
+		out.Now = append(out.Now, text)
 	}
-	if k := r.Person(f.Keeper); k != nil {
-		out.Now = strings.TrimPrefix(out.Now+", kept by "+personName(k), ", ")
+	if k := r.Person(f.Keeper); k != nil && cmp.Or(k.Name, k.Handle) != "" {
+		out.Now = append(out.Now, w.T("keptBy")+" "+cmp.Or(k.Name, k.Handle))
 	}
-	if out.Now == "" {
-		out.Now = "not said"
+	if text := w.sharesOf(r, f); text != "" {
+		out.Now = append(out.Now, w.T("share")+" "+text)
 	}
-	for i := range f.Notified {
-		if text := openMatter(&f.Notified[i]); text != "" {
-			out.Open = append(out.Open, text)
-		}
-	}
-	for i := range f.Hazards {
-		if h := &f.Hazards[i]; !h.Is("none-seen", "unknown") {
-			out.Open = append(out.Open, "hazard: "+words("hazard", h))
+	out.Careful = handsOff(f, nil)
+	for i := range f.Media {
+		m := &f.Media[i]
+		if address := inline(o.Pictures[m.File]); address != "" && len(out.Pictures) < 2 {
+			out.Pictures = append(out.Pictures, expertPicture{View: w.term("photo-view", m.View), Caption: m.Caption,
+				Address: address})
 		}
 	}
 	return out
 }
 
-func personName(p *find.Person) string {
-	return cmp.Or(p.Name, p.Handle, p.ID)
+// aboutOf says what a find is made of, how large and how old it is.
+func (w *pageWords) aboutOf(f *find.Find) string {
+	var parts []string
+	for i := range f.Materials {
+		parts = append(parts, w.term("material", &f.Materials[i].Term))
+	}
+	if d := f.Dimensions; d != nil {
+		var sizes []string
+		for _, q := range []*find.Quantity{d.Length, d.Width, d.Height, d.Thickness, d.Diameter} {
+			if text := shown(q, quantity.MM); text != "" {
+				sizes = append(sizes, strings.TrimSuffix(text, " mm"))
+			}
+		}
+		if len(sizes) > 0 {
+			parts = append(parts, strings.Join(sizes, " × ")+" mm")
+		}
+	}
+	parts = append(parts, shown(f.Weight, quantity.G))
+	if d := f.Dating; d != nil {
+		period := ""
+		if d.Period != nil {
+			period = d.Period.Label
+		}
+		parts = append(parts, cmp.Or(d.Verbatim, period, years(d.Date)))
+	}
+	return joined(parts...)
 }
 
-// openMatter says a notification that is not closed, empty for one that is.
-func openMatter(n *find.Notified) string {
-	if n.Status.Is("closed", "returned") {
+// whereOf is the grid reference as it was written, else latitude and longitude.
+func (w *pageWords) whereOf(f *find.Find) string {
+	p := f.Position
+	switch {
+	case p == nil:
+		return ""
+	case p.Verbatim != "":
+		return p.Verbatim
+	case !p.Latitude.Known() || !p.Longitude.Known():
 		return ""
 	}
-	text := "told to " + cmp.Or(n.To, "somebody not named")
-	if n.Status.Is("not-sent") {
-		text = "to be told to " + cmp.Or(n.To, "somebody not named")
-	}
-	for _, part := range [][2]string{{" on ", n.On}, {", case ", n.CaseNumber}, {", due ", n.Deadline},
-		{", ", words("notification-status", n.Status)}} {
-		if part[1] != "" {
-			text += part[0] + part[1]
-		}
+	text := fmt.Sprintf("%.5f, %.5f", p.Latitude.Float(), p.Longitude.Float())
+	if p.Uncertainty.Known() {
+		text += fmt.Sprintf(" (± %.0f m)", math.Ceil(p.Uncertainty.Float()))
 	}
 	return text
 }
 
+// sharesOf says to whom a find belongs, with the shares.
+func (w *pageWords) sharesOf(r *find.Report, f *find.Find) string {
+	var parts []string
+	for i := range f.Owners {
+		o := &f.Owners[i]
+		text := w.T("owner-" + o.Code)
+		if p := r.Person(o.Person); p != nil {
+			text = cmp.Or(p.Name, p.Handle, text)
+		}
+		if text == "" && o.Code != "unknown" {
+			text = o.Code
+		}
+		if o.Share.Known() && text != "" {
+			text += " " + o.Share.String() + " %"
+		}
+		parts = append(parts, text)
+	}
+	return joined(parts...)
+}
+
+// openOf says what is still to be done about a find: whom it was told, or is to be, and what to beware of.
+func openOf(f *find.Find, w *pageWords) (out []string) {
+	name := strings.TrimSpace(f.Number + " " + f.Name)
+	for i := range f.Notified {
+		n := &f.Notified[i]
+		if n.Status.Is("closed", "returned") {
+			continue
+		}
+		text := w.T("told")
+		if n.Status.Is("not-sent") {
+			text = w.T("toBeTold")
+		}
+		text += " " + cmp.Or(n.To, w.T("somebody"))
+		parts := []string{text, w.date(n.On)}
+		if n.CaseNumber != "" {
+			parts = append(parts, w.T("case")+" "+n.CaseNumber)
+		}
+		if n.Deadline != "" {
+			parts = append(parts, w.T("due")+" "+w.date(n.Deadline))
+		}
+		out = append(out, name+": "+joined(append(parts, w.term("notification-status", n.Status))...))
+	}
+	for i := range f.Hazards {
+		if h := &f.Hazards[i]; !h.Is("none-seen", "unknown") {
+			out = append(out, name+": "+w.T("hazard")+": "+w.term("hazard", h))
+		}
+	}
+	return out
+}
+
 // planOf draws the finds on a piece of land in metres around the first of them, on a flat map that
 // is good enough for a field.
-func planOf(p *find.Permission, finds []*find.Find) (plan *render.Plan, hidden int) {
+func planOf(p *find.Permission, finds []*find.Find, w *pageWords) (plan *render.Plan, hidden int) {
 	plan = &render.Plan{}
 	var lat0, lon0 float64
 	begun := false
@@ -252,17 +323,14 @@ func planOf(p *find.Permission, finds []*find.Find) (plan *render.Plan, hidden i
 			continue
 		}
 		x, y := place(f.Position.Latitude.Float(), f.Position.Longitude.Float())
-		group := "material not said"
+		group := "–"
 		if len(f.Materials) > 0 {
-			if group = label("material", f.Materials[0].Code); group == "" {
+			if group = w.label("material", f.Materials[0].Code); group == "" {
 				group = f.Materials[0].Verbatim
 			}
 		}
-		plan.Points = append(plan.Points, render.PlanPoint{Label: cmp.Or(f.Number, "no number"), X: x, Y: y,
+		plan.Points = append(plan.Points, render.PlanPoint{Label: cmp.Or(f.Number, f.Name), X: x, Y: y,
 			Radius: f.Position.Uncertainty.Float(), Group: group})
-	}
-	if len(plan.Points) == 0 {
-		return nil, hidden
 	}
 	if p.Area != nil {
 		polygons, err := p.Area.Polygons()
@@ -274,6 +342,9 @@ func planOf(p *find.Permission, finds []*find.Find) (plan *render.Plan, hidden i
 				plan.Areas = append(plan.Areas, render.PlanArea{Label: fieldName(p, 0), Ring: flatRing(ring, place)})
 			}
 		}
+	}
+	if len(plan.Points)+len(plan.Areas) == 0 {
+		return nil, hidden
 	}
 	return plan, hidden
 }

@@ -29,25 +29,26 @@ type secret struct {
 // secrets are what an audience may not see of a source: what stands in leaves of classes that tell who or
 // where, and does not stand in such a leaf of the copy.
 type secrets struct {
-	ctx       context.Context // of the one call that they were gathered for
-	steps     int             // of that call, so that the context is asked now and then
-	audience  Audience
-	long      map[uint64][]secret // by their first six letters
-	short     map[string]secret   // of three to five letters
-	near1     map[string]secret   // distinctive words with a letter left out, by what is left
-	uuids     map[string]secret   // ids without their prefix
-	figures   figures
-	positions []place         // of what the audience may not see
-	shownAt   []place         // that the copy shows
-	allowed   map[string]bool // figures of the copy that may stand
-	shown     map[string]bool // keys of words that the copy shows by right
-	handles   string          // keys of the handles that the copy shows
-	numbers   map[string]bool // numbers of finds that the copy keeps
-	contacts  []string        // of people who have agreed that the audience has them, in lower case
-	number    string          // of the find whose texts are gathered
-	spots     []place         // one position of each spot
-	grids     []gridded       // positions in metres of every grid that has them
-	near      float64         // metres within which a spelling tells a position
+	ctx        context.Context // of the one call that they were gathered for
+	steps      int             // of that call, so that the context is asked now and then
+	audience   Audience
+	long       map[uint64][]secret // by their first six letters
+	short      map[string]secret   // of three to five letters
+	near1      map[string]secret   // distinctive words with a letter left out, by what is left
+	uuids      map[string]secret   // ids without their prefix
+	figures    figures
+	positions  []place         // of what the audience may not see
+	shownAt    []place         // that the copy shows
+	allowed    map[string]bool // figures of the copy that may stand
+	shown      map[string]bool // keys of words that the copy shows by right
+	handles    string          // keys of the handles that the copy shows
+	numbers    map[string]bool // numbers of finds that the copy keeps
+	contacts   []string        // of people who have agreed that the audience has them, in lower case
+	agreedKeys []string        // the same, folded as names are
+	number     string          // of the find whose texts are gathered
+	spots      []place         // one position of each spot
+	grids      []gridded       // positions in metres of every grid that has them
+	near       float64         // metres within which a spelling tells a position
 }
 
 // stopped reports, asked at every step of long work, whether the work is to end: what was found is then
@@ -84,8 +85,8 @@ func secretsOf(ctx context.Context, source *find.Report, copied *Copied, a Audie
 				s.put(keyOf(text), secret{kind: "register", member: "register"})
 			}
 		}
-		for i := range report.People { // of people who have agreed to it
-			s.contacts = append(s.contacts, strings.ToLower(report.People[i].Contact))
+		for i := range report.People {
+			s.agree(report.People[i].Contact)
 		}
 	}
 	s.allow(report)
@@ -386,6 +387,11 @@ var twoLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "
 	"Aa")
 
 func (s *secrets) put(key string, x secret) {
+	// What a contact says that the audience may have is told by its owner's word.
+	if x.kind != "register" && key != "" &&
+		slices.ContainsFunc(s.agreedKeys, func(c string) bool { return strings.Contains(c, key) }) {
+		return
+	}
 	x.key = key
 	if len(key) < 6 {
 		if old, known := s.short[key]; !known || old.word && !x.word {
@@ -404,6 +410,18 @@ func (s *secrets) put(key string, x secret) {
 		}
 	}
 	s.long[head] = append(list, x)
+}
+
+// agree notes the contact of somebody who has agreed that the audience has it: its words are no secret then.
+func (s *secrets) agree(contact string) {
+	if contact == "" {
+		return
+	}
+	s.contacts = append(s.contacts, strings.ToLower(contact))
+	s.agreedKeys = append(s.agreedKeys, keyOf(contact))
+	for word := range strings.FieldsFuncSeq(contact, notInWord) {
+		s.shown[keyOf(word)] = true
+	}
 }
 
 // headOf packs the first six bytes of a key.

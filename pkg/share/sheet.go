@@ -1,6 +1,7 @@
 package share
 
 import (
+	"crypto/sha256"
 	_ "embed"
 	"encoding/base64"
 	"fmt"
@@ -23,10 +24,27 @@ type SheetOptions struct {
 	Day      string            // the day of the sheet, ISO 8601; empty: left open to be written in
 	Notices  notice.List       // on the copy; the sheet shows cautions
 	Pictures map[string][]byte // JPEG or PNG, by their names in the copy; others are not shown
+	Language string            // of a page for a landowner; empty: that of the report, else English
+	LeftOut  []LeftOut         // finds of a landowner's own land that are not on the page, which it says
 }
 
 //go:embed sheet.html.tmpl
 var sheetText string
+
+// answerScript makes a table of what an expert writes into the page, and hands it to the browser to be saved. It
+// sends nothing.
+//
+//go:embed answer.js
+var answerScript string
+
+// pagePolicy bars a page from the network.
+const pagePolicy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+
+// answerPolicy lets the one script of the page for an expert run, known by its sum, and no other.
+func answerPolicy() string {
+	sum := sha256.Sum256([]byte(answerScript))
+	return pagePolicy + "; script-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'; form-action 'none'"
+}
 
 // The sheets are parsed when the first is written, as the page of package render is.
 var (
@@ -95,27 +113,39 @@ func howMany(f *find.Find) string {
 	return ""
 }
 
-// cautionsOf returns the messages of law and safety on one find, or on the report for no label.
-func cautionsOf(list notice.List, label string) (out []caution) {
+// caution is what law or safety may ask, and of which finds.
+type caution struct{ Text, Where string }
+
+// cautionsIn puts the cautions among some notices in words of a language, each once.
+func cautionsIn(list notice.List, language string) (out []caution) {
+	d := render.Document{Language: language}
 	for i := range list {
-		n := &list[i]
-		if n.Kind.Caution && n.Find == label {
-			c := caution{Code: n.Kind.Code, Text: n.Message, Help: n.HelpText()}
-			if !slices.Contains(out, c) {
-				out = append(out, c)
+		if list[i].Kind.Caution {
+			d.Notices = append(d.Notices, list[i])
+		}
+	}
+	if len(d.Notices) == 0 {
+		return nil
+	}
+	v := d.Verdict(language)
+	for _, job := range append(v.Safety, v.Law...) {
+		var finds []string
+		for i := range job.Examples {
+			if n := &job.Examples[i]; n.Find != "" && !slices.Contains(finds, n.Find) {
+				finds = append(finds, n.Find)
 			}
 		}
+		out = append(out, caution{strings.TrimSpace(job.Say + " " + job.Do), strings.Join(finds, ", ")})
 	}
 	return out
 }
 
-type caution struct{ Code, Text, Help string }
-
 // handsOff reports whether a caution forbids to handle the thing any further.
-func handsOff(f *find.Find, list []caution) bool {
-	for _, c := range list {
-		if strings.HasPrefix(c.Code, "ordnance") || strings.HasPrefix(c.Code, "live-") || strings.HasPrefix(c.Code,
-			"human-remains") || strings.HasPrefix(c.Code, "aircraft") {
+func handsOff(f *find.Find, list notice.List) bool {
+	for i := range list {
+		code := list[i].Kind.Code
+		if list[i].Find == findLabel(f) && (strings.HasPrefix(code, "ordnance") || strings.HasPrefix(code, "live-") ||
+			strings.HasPrefix(code, "human-remains") || strings.HasPrefix(code, "aircraft")) {
 			return true
 		}
 	}

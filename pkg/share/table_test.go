@@ -318,7 +318,7 @@ func TestSilentForThePublic(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(c.Report.Finds) != 1 || len(c.Out) != 1 || c.Out[0] != (LeftOut{"1", strings.TrimSpace(why)}) {
+		if len(c.Report.Finds) != 1 || len(c.Out) != 1 || c.Out[0] != (LeftOut{Find: "1", Why: strings.TrimSpace(why)}) {
 			t.Errorf("%s: %d finds, %v", why, len(c.Report.Finds), c.Out)
 			continue
 		}
