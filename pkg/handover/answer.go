@@ -94,13 +94,26 @@ func Propose(log, answer *find.Report, r *register.Register, o Options) (*Propos
 			t.find(f, i)
 		}
 	}
-	for i := range e.Finds {
-		if !seen[i] {
-			t.say("%s did not come back; nothing is deleted", t.label(i))
-		}
-	}
+	t.missing(seen)
 	t.around()
 	return t.out, nil
+}
+
+// missing says which finds of the copy did not come back: an answer may be about some of them.
+func (t *taker) missing(seen map[int]bool) {
+	var gone []string
+	for i := range t.e.Finds {
+		if !seen[i] {
+			gone = append(gone, t.label(i))
+		}
+	}
+	const most = 3
+	switch {
+	case len(gone) > most:
+		t.say("%d finds did not come back, such as %s; nothing is deleted", len(gone), strings.Join(gone[:most], ", "))
+	case len(gone) > 0:
+		t.say("%s did not come back; nothing is deleted", strings.Join(gone, ", "))
+	}
 }
 
 // copyOf finds the copy that an answer answers: by the ids of its finds, which only this copy has, or by the
@@ -141,12 +154,13 @@ type taker struct {
 	r           *register.Register
 	e           *register.Event
 	out         *Proposals
-	byID        map[string]int // id in the copy to find of the copy
-	byNumber    map[string]int // folded number, where only one find of the copy has it
-	at          []int          // find of the copy to find of the log, -1: it is gone
-	by          string         // local id of the giver in the log
-	named       bool           // the owner, or the answer itself, says who gave it
-	person      *find.Person   // of the giver, where the log has none yet
+	byID        map[string]int  // id in the copy to find of the copy
+	byNumber    map[string]int  // folded number, where only one find of the copy has it
+	at          []int           // find of the copy to find of the log, -1: it is gone
+	by          string          // local id of the giver in the log
+	members     map[string]bool // that some find of the answer has
+	named       bool            // the owner, or the answer itself, says who gave it
+	person      *find.Person    // of the giver, where the log has none yet
 }
 
 func (t *taker) say(format string, args ...any) {
@@ -291,11 +305,7 @@ func (t *taker) find(f *find.Find, i int) {
 			says[member] = true
 		}
 	}
-	for _, pointer := range lost {
-		if !silent(pointer) && !says[strings.Split(pointer, "/")[1]] {
-			t.say("%s: %s was emptied; nothing is deleted", t.label(i), find.NameOf(pointer))
-		}
-	}
+	t.emptied(i, lost, says)
 	if t.at[i] < 0 {
 		if len(says)+len(listed) > 0 {
 			t.say("an answer speaks of a find that your log no longer has")
@@ -308,6 +318,34 @@ func (t *taker) find(f *find.Find, i int) {
 			t.added(f, i, member)
 		}
 	}
+}
+
+// emptied says which members of a find came back empty. What no find of the answer has was not asked for: a table
+// may have fewer columns.
+func (t *taker) emptied(i int, lost []string, says map[string]bool) {
+	told := map[string]bool{}
+	for _, pointer := range lost {
+		member := strings.Split(pointer, "/")[1]
+		if silent(pointer) || says[member] || told[member] || !t.has(member) {
+			continue
+		}
+		told[member] = true
+		t.say("%s: %s was emptied; nothing is deleted", t.label(i), member)
+	}
+}
+
+// has reports whether some find of the answer has a member.
+func (t *taker) has(member string) bool {
+	if t.members == nil {
+		t.members = map[string]bool{}
+		for _, f := range t.answer.Finds {
+			for cell := range find.Flat(f) {
+				name, _, _ := strings.Cut(strings.TrimPrefix(cell.Pointer, "/"), "/")
+				t.members[name] = true
+			}
+		}
+	}
+	return t.members[member]
 }
 
 // spread puts columns such as opinions.1.says.name, in which tables have what an opinion says, into the opinion.

@@ -55,7 +55,7 @@ type landFind struct {
 	Where        string
 	Left         string
 	Now          []string
-	Taken        bool // it left the field, and may come back
+	Taken, Back  bool // it left the field; it may come back
 	Pictures     []expertPicture
 	Careful      bool
 }
@@ -74,7 +74,11 @@ func landownerPage(r *find.Report, o SheetOptions) landownerData {
 		page.Open = append(page.Open, openOf(f, w)...)
 	}
 	for _, l := range o.LeftOut {
-		page.LeftOut = append(page.LeftOut, joined(w.T("number")+" "+l.Find, w.date(l.Day),
+		name := l.Find
+		if strings.ContainsAny(name, "0123456789") {
+			name = w.T("number") + " " + name
+		}
+		page.LeftOut = append(page.LeftOut, joined(name, w.date(l.Day),
 			cmp.Or(w.T("why-"+l.Why), w.T("why-told before"))))
 	}
 	return page
@@ -186,6 +190,8 @@ func landFindOf(r *find.Report, f *find.Find, w *pageWords, o SheetOptions) land
 	case f.Lifted == "all" || d != nil && d.Code != "unknown" && d.Code != "":
 		out.Taken = true
 	}
+	out.Back = out.Taken && !f.Disposition.Is("returned-to-landowner", "landowner", "gifted", "sold", "recycled", "destroyed",
+		"lost", "stolen", "police-or-disposal", "statutory-authority")
 	if text := w.term("disposition", f.Disposition); text != "" && (out.Left == "" || f.Disposition.Verbatim != "") {
 		out.Now = append(out.Now, text)
 	}

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
@@ -135,9 +137,25 @@ func cautionsIn(list notice.List, language string) (out []caution) {
 				finds = append(finds, n.Find)
 			}
 		}
-		out = append(out, caution{strings.TrimSpace(job.Say + " " + job.Do), strings.Join(finds, ", ")})
+		out = append(out, caution{sentences(job.Say, job.Do), strings.Join(finds, ", ")})
 	}
 	return out
+}
+
+// sentences puts two texts behind each other, each a sentence of its own.
+func sentences(texts ...string) string {
+	var out []string
+	for _, text := range texts {
+		if text = strings.TrimSpace(text); text == "" {
+			continue
+		}
+		if !strings.ContainsAny(text[len(text)-1:], ".!?") {
+			text += "."
+		}
+		first, size := utf8.DecodeRuneInString(text)
+		out = append(out, string(unicode.ToUpper(first))+text[size:])
+	}
+	return strings.Join(out, " ")
 }
 
 // handsOff reports whether a caution forbids to handle the thing any further.
