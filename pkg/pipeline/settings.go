@@ -18,8 +18,9 @@ import (
 
 // Beside says how settings files are used: what the keeper of a log states once for all of it.
 type Beside struct {
-	File string       // the settings to use; empty: those beside each log, where there are any
-	Say  func(string) // is told which were used, or why not, each thing once
+	File     string                // the settings to use; empty: those beside each log, where there are any
+	Settings *spreadsheet.Settings // in the place of a file, for whoever has them at hand
+	Say      func(string)          // is told which were used, or why not, each thing once
 
 	said map[string]bool
 }
@@ -48,8 +49,11 @@ func (o *Options) besideLog(name string, src source, format Format) (*stated, er
 	if o.Beside == nil || format != XLSX && format != CSV {
 		return nil, nil
 	}
-	file := o.Beside.File
-	own := file == ""
+	file, s := o.Beside.File, o.Beside.Settings
+	own := file == "" && s == nil
+	if s != nil {
+		file = SettingsName(Base(name))
+	}
 	if own {
 		if name == "-" || o.FS != nil || o.member != "" || o.wrapped || o.found {
 			return nil, nil
@@ -59,9 +63,11 @@ func (o *Options) besideLog(name string, src source, format Format) (*stated, er
 			return nil, nil
 		}
 	}
-	s, err := readSettings(file, o.Limits)
-	if err != nil {
-		return nil, err
+	if s == nil {
+		var err error
+		if s, err = readSettings(file, o.Limits); err != nil {
+			return nil, err
+		}
 	}
 	t := o.Table
 	t.File, t.Limits = name, o.Limits
@@ -71,7 +77,7 @@ func (o *Options) besideLog(name string, src source, format Format) (*stated, er
 	}
 	switch {
 	case sum == s.Headings:
-	case own:
+	case own, o.Beside.Settings != nil:
 		o.Beside.say("%s was not used: it was written for other headings than %s has now. Write it anew: findslip columns %s --ask",
 			filepath.Base(file), Base(name), Base(name))
 		return nil, nil
@@ -81,7 +87,7 @@ func (o *Options) besideLog(name string, src source, format Format) (*stated, er
 			Help: "findslip columns " + Base(name) + " --ask writes settings for it"}
 	}
 	out := &stated{Settings: s}
-	if s.Protected != "" {
+	if s.Protected != "" && o.Beside.Settings == nil {
 		if out.protected, err = readProtected(filepath.Join(filepath.Dir(file), s.Protected), o.Limits); err != nil {
 			return nil, err
 		}

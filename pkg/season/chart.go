@@ -168,6 +168,7 @@ func (p *page) depthPlot() template.HTML {
 		c.line("grid", left, top+d*scale, chartWidth, top+d*scale)
 		c.text(left-6, top+d*scale+4, "end", p.shortLength(d))
 	}
+	c.text(left-6, 12, "end", p.Unit)
 	width := (chartWidth - left) / float64(len(groups))
 	for i, g := range groups {
 		x := left + width*(float64(i)+0.5)
@@ -215,6 +216,7 @@ func (p *page) guessPlot(id string, g Guess) template.HTML {
 	scale := room / whole
 	c := begin(id, p.detector(g)+": "+p.words.say("guessTitle"), p.guessWords(g), top+room+14)
 	c.text(left+room/2, 13, "middle", p.words.say("guessed"))
+	c.text(left-6, 13, "end", p.Unit)
 	fmt.Fprintf(c, `<text transform="translate(14 %.1f) rotate(-90)" text-anchor="middle" fill="currentColor">%s</text>`,
 		top+room/2, escape(p.words.say("measured")))
 	for d := 0.0; d <= whole+tolerance; d += step {

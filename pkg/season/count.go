@@ -101,8 +101,8 @@ func (w *work) family(f *find.Find) string {
 	if !ok {
 		return ""
 	}
-	if group, ok := vocabulary.Get("material-family").Concept(c.Group); ok {
-		return group.Label(w.Language)
+	if key := "family-" + c.Group; w.words.has(key) { // the list of families has labels in English only
+		return w.words.say(key)
 	}
 	return c.Label(w.Language)
 }

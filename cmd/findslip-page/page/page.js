@@ -64,7 +64,7 @@
 
   // What lies open.
   let opened = [], chosen = "", maps = {}, proposals = null, checked = null, run = 0;
-  let logs = [], registerText = "", profile = "", outlines = new Map(); // outlines by field
+  let logs = [], registerText = "", profile = "", settings = {}, outlines = new Map(); // outlines by field
   const several = () => chosen === "*";
 
   const today = () => {
@@ -73,7 +73,8 @@
   };
   const options = () => ({ level: byId("level").value, dateOrder: byId("order").value, unit: byId("unit").value, asOf: today(), language: tongue });
   const request = (what, more = {}) => ({ do: what, ...(several() ? { names: logs } : { name: chosen }), options: options(), profile,
-    outlines: [...outlines].map(([field, ring]) => ({ field, ring })), ...(maps[chosen] ? { columns: maps[chosen] } : {}), ...more });
+    outlines: [...outlines].map(([field, ring]) => ({ field, ring })), ...(maps[chosen] ? { columns: maps[chosen] } : {}),
+    ...(settings[chosen] ? { settings: settings[chosen] } : {}), ...more });
 
   const element = (name, text = "", kind = "") => {
     const e = document.createElement(name);
@@ -136,6 +137,7 @@
   const kindOf = (file) => {
     if (/\.(jpe?g|png)$/i.test(file.name)) return "picture";
     if (/^findslip\.register.*\.jsonl$/i.test(file.name)) return "register";
+    if (/\.findslip-settings\.json$/i.test(file.name)) return "settings";
     if (/\.findslip-profile\.json$/i.test(file.name)) return "profile";
     if (/\.geojson$/i.test(file.name) && outlinesOf(file.bytes)) return "outlines";
     return "log";
@@ -172,6 +174,7 @@
     if (fresh) {
       opened = files;
       maps = {};
+      settings = {};
     } else {
       opened = [...opened.filter((f) => !files.some((g) => g.name === f.name)), ...files];
     }
@@ -182,6 +185,10 @@
     }
     if (!opened.some((f) => f.name === profile)) profile = "";
     logs = opened.filter((f) => f.kind === "log").map((f) => f.name);
+    for (const f of files.filter((f) => f.kind === "settings")) {
+      const log = logs.find((name) => name.replace(/\.[^.]*$/, "") === f.name.replace(/\.findslip-settings\.json$/i, "")) ?? (logs.length === 1 ? logs[0] : "");
+      if (log) settings[log] = JSON.parse(new TextDecoder().decode(f.bytes));
+    }
     shelf();
     if (fresh) await check(logs.length > 1 ? "*" : logs[0]);
     else if (chosen) await check(chosen, "open");
@@ -201,7 +208,7 @@
     byId("files").hidden = !names.length;
     const pictures = opened.filter((f) => f.kind === "picture").length;
     const beside = [pictures && say("beside-pictures", { n: pictures }), registerText && say("beside-register"),
-      outlines.size && say("beside-outlines", { n: outlines.size }), profile && say("beside-profile", { name: profile })].filter(Boolean);
+      Object.keys(settings).length && say("beside-settings"), outlines.size && say("beside-outlines", { n: outlines.size }), profile && say("beside-profile", { name: profile })].filter(Boolean);
     byId("beside").replaceChildren(...beside.map((text) => element("li", text)));
     byId("beside").hidden = !beside.length;
   }
@@ -260,6 +267,7 @@
     byId("plan").replaceChildren(...(columns.tables ?? [columns]).flatMap((t) => [...told(t), columnsOf(t, columns, labels)]),
       ...(columns.sheetsBeside ?? []).map((name) => element("p", say("sheet-beside", { name }))));
     status("");
+    await questions();
   }
   // What else was seen of a table: its sheet, and the rows that are no finds.
   function told(t) {

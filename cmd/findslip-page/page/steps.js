@@ -192,3 +192,35 @@
     const refused = JSON.parse(answer.text).refused ?? [];
     if (refused.length) byId("back-says").textContent = say("refused", { what: refused.join("; ") });
   })()));
+
+  // What the log leaves open is said once and kept in a file beside it.
+  let given = {}, givenFor = "", settingsFile = null;
+  async function questions() {
+    if (several()) return;
+    if (givenFor !== chosen) [given, givenFor] = [{}, chosen];
+    const answer = await ask(request("questions", { answers: given }));
+    const said = JSON.parse(answer.text);
+    settingsFile = { content: answer.content, name: said.name };
+    byId("asked").hidden = !said.questions.length;
+    byId("keep-settings").disabled = !Object.values(given).some(Boolean);
+    byId("asks").replaceChildren(...said.questions.map((q, i) => {
+      const item = element("li"), label = element("label"), select = element("select");
+      for (const a of [{ value: "", words: say("not-answered") }, ...q.answers]) {
+        const o = element("option", a.words || a.value);
+        o.value = a.value;
+        o.selected = a.value === (given[i] ?? "");
+        select.append(o);
+      }
+      select.addEventListener("change", () => quietly((async () => {
+        given[i] = select.value;
+        const answer = await ask(request("questions", { answers: given }));
+        settings[chosen] = Object.values(given).some(Boolean) ? JSON.parse(new TextDecoder().decode(answer.content)) : undefined;
+        if (!settings[chosen]) delete settings[chosen];
+        await check(chosen, "understood");
+      })()));
+      label.append(element("span", q.text), " ", select);
+      item.append(label);
+      return item;
+    }));
+  }
+  byId("keep-settings").addEventListener("click", () => keep(settingsFile.content, settingsFile.name));

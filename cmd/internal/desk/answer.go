@@ -51,6 +51,13 @@ func (d *Desk) answer(ctx context.Context, ask *Request) (text string, content [
 			return "", nil, err
 		}
 	}
+	if len(ask.Settings) > 0 && ask.Do != "questions" {
+		stated, err := spreadsheet.ReadSettings(bytes.NewReader(ask.Settings), limit.Limits{})
+		if err != nil {
+			return "", nil, err
+		}
+		o.Beside = &pipeline.Beside{Settings: stated}
+	}
 	if ask.Profile != "" {
 		asked, faults, err := validate.LoadProfile(ask.Profile, profile.Folder(d.files))
 		if err != nil {
@@ -74,6 +81,8 @@ func (d *Desk) answer(ctx context.Context, ask *Request) (text string, content [
 		return d.accept(ctx, ask, o)
 	case "merge":
 		return d.merge(ctx, ask, o)
+	case "questions":
+		return d.questions(ctx, ask, o)
 	}
 	if o.To, err = targetOf(ask.To); err != nil {
 		return "", nil, err

@@ -27,26 +27,28 @@ type Desk struct {
 
 // Request is what is asked for. Options have the names of the flags of the command.
 type Request struct {
-	Do        string         // check, convert, mark, plan, propose, repair, template, share, lands, season, where, receive, accept, merge or read
-	Name      string         // the file, as it was laid open
-	Names     []string       // several files that are read as one log; Name is then empty
-	To        string         // a format
-	Kind      string         // of texts to read
-	Texts     []string       // texts to read
-	For       string         // an audience
-	Receiver  string         // whoever the copy is for
-	Lands     []string       // of a landowner, by name or local id
-	Earlier   string         // where something finer was told before: go-on, again or withhold
-	Register  string         // its lines; empty: a new one
-	Columns   jsontext.Value // a column map
-	Proposals jsontext.Value // with those accepted that a person agreed to
-	Answer    string         // the file that came back
-	By        string         // who gave the answer; or what tells finds apart on a plan
-	Year      string         // of a season
-	Best      []string       // numbers of finds to show
-	Profile   string         // the file of a profile that lies open, of what a receiver asks
-	Brief     bool           // the report has groups with counts and places, not each notice: enough for people
-	Outlines  []Outline      // of fields, drawn or laid open
+	Do        string            // check, convert, mark, plan, propose, repair, template, share, lands, season, where, receive, accept, merge, questions or read
+	Name      string            // the file, as it was laid open
+	Names     []string          // several files that are read as one log; Name is then empty
+	To        string            // a format
+	Kind      string            // of texts to read
+	Texts     []string          // texts to read
+	For       string            // an audience
+	Receiver  string            // whoever the copy is for
+	Lands     []string          // of a landowner, by name or local id
+	Earlier   string            // where something finer was told before: go-on, again or withhold
+	Register  string            // its lines; empty: a new one
+	Columns   jsontext.Value    // a column map
+	Proposals jsontext.Value    // with those accepted that a person agreed to
+	Answer    string            // the file that came back
+	By        string            // who gave the answer; or what tells finds apart on a plan
+	Year      string            // of a season
+	Best      []string          // numbers of finds to show
+	Profile   string            // the file of a profile that lies open, of what a receiver asks
+	Settings  jsontext.Value    // what the keeper of the log has stated once
+	Answers   map[string]string // to questions, by their place in the list
+	Brief     bool              // the report has groups with counts and places, not each notice: enough for people
+	Outlines  []Outline         // of fields, drawn or laid open
 	Options   options
 }
 

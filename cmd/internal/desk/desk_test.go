@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -180,6 +181,35 @@ func TestOutline(t *testing.T) {
 	where, plans := ask(t, d, map[string]any{"do": "where", "name": "season.xlsx", "by": "depth", "outlines": small})
 	if len(where["fields"].([]any)) != 2 || len(where["circles"].([]any)) != 1 || !bytes.Contains(plans, []byte("<polygon")) {
 		t.Errorf("where: %.200v", where)
+	}
+}
+
+// What a log leaves open is asked once, kept in a file, and read with the log from then on.
+func TestQuestions(t *testing.T) {
+	d := new(desk.Desk)
+	if err := d.Lay(map[string][]byte{"log.csv": []byte("Number,Date,What,Depth\n1,3/4/2026,button,8\n2,5/6/2026,buckle,6\n")}); err != nil {
+		t.Fatal(err)
+	}
+	said, _ := ask(t, d, map[string]any{"do": "questions", "name": "log.csv"})
+	answers := map[string]string{}
+	for i, q := range said["questions"].([]any) {
+		q := q.(map[string]any)
+		for _, a := range q["answers"].([]any) {
+			if value := a.(map[string]any)["value"].(string); value == "dmy" || value == "in" {
+				answers[strconv.Itoa(i)] = value
+			}
+		}
+	}
+	if len(answers) != 2 {
+		t.Fatalf("asked: %v", said["questions"])
+	}
+	said, file := ask(t, d, map[string]any{"do": "questions", "name": "log.csv", "answers": answers})
+	if said["name"] != "log.findslip-settings.json" || !json.Valid(file) {
+		t.Fatalf("%v: %s", said["name"], file)
+	}
+	_, report := ask(t, d, map[string]any{"do": "convert", "name": "log.csv", "to": "findslip", "settings": json.RawMessage(file)})
+	if !bytes.Contains(report, []byte("2026-04-03")) || !bytes.Contains(report, []byte("20.32")) {
+		t.Errorf("the settings are not read: %s", report)
 	}
 }
 
