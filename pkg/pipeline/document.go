@@ -59,7 +59,7 @@ func Receivers(tallies []*profile.Tally) (out []render.Receiver) {
 			n := &t.Asks[i]
 			r.Asks = append(r.Asks, render.Asked{Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
 				Why: a.Why, Who: a.Who, How: a.How, Asked: n.Asked, Lacking: n.Lacking, Untold: n.Untold,
-				Unspoken: n.Unspoken, Finds: n.Places})
+				Unspoken: n.Unspoken, Finds: n.Places, Needs: a.Needs(p.Language())})
 		}
 		for _, a := range p.Asks {
 			if how := p.Beyond[a.Name]; how != "" {

@@ -3,6 +3,7 @@ package profile
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -178,6 +179,24 @@ func (c *Condition) say(language string) string {
 		return name + " is at most " + number(*c.AtMost)
 	}
 	return name + " is " + span(c.From, c.To)
+}
+
+// Needs names the members that the condition of an ask looks at, as the template calls them.
+func (a *Ask) Needs(language string) (out []string) {
+	var look func(c *Condition)
+	look = func(c *Condition) {
+		if c == nil {
+			return
+		}
+		if name := MemberName(c.Member, language); c.Member != "" && !slices.Contains(out, name) {
+			out = append(out, name)
+		}
+		for _, part := range slices.Concat(c.All, c.Any, []*Condition{c.Not}) {
+			look(part)
+		}
+	}
+	look(a.When)
+	return out
 }
 
 func sayParts(parts []*Condition, between, language string) string {

@@ -31,6 +31,7 @@ type Asked struct {
 	Untold               int
 	Unspoken             int      // of Lacking, those of which no notice speaks
 	Finds                []string // the first that lack it, or have what is never to be sent
+	Needs                []string // headings of what would tell whether it is asked
 }
 
 // More is something that a receiver asks for beyond what the audience gets.
@@ -151,7 +152,7 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 		out.Notes = append(out.Notes, s.many("notTheirs", left))
 	}
 	if r.Untold > 0 {
-		out.Notes = append(out.Notes, s.many("undecided", r.Untold))
+		out.Notes = append(out.Notes, s.many("undecided", r.Untold)+v.undecided(r))
 	}
 	for _, a := range r.Lacks("must") {
 		out.Todo = append(out.Todo, v.asked(r, a))
@@ -171,6 +172,26 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	}
 	out.Notes = append(out.Notes, r.Remarks...)
 	return out
+}
+
+// undecided says of which asks it cannot be told, and what would allow it.
+func (v *Verdict) undecided(r *Receiver) string {
+	var parts []string
+	for i := range r.Asks {
+		a := &r.Asks[i]
+		if a.Strength != "must" || a.Untold == 0 {
+			continue
+		}
+		text := theirs(r.Words(a, v.speech.Language))
+		if len(a.Needs) > 0 {
+			text += " (" + Clean(strings.Join(a.Needs, ", ")) + "?)"
+		}
+		parts = append(parts, text)
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return " " + strings.Join(parts, "; ")
 }
 
 // asked puts one ask in words: what, how many finds and which, why and who knows.
