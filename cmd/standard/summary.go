@@ -162,6 +162,9 @@ func (s *summary) text() string {
 	fmt.Fprintf(&b, "\n%s %s\n", s.claim.Implementation, s.claim.Version)
 	all := tally{}
 	for _, o := range s.outcomes() {
+		if o.Class != "" && o.Verdict == "not claimed" {
+			continue
+		}
 		if o.Class == "" {
 			fmt.Fprintf(&b, "\n%-9s %-11s %-15s", o.Folder, o.Target, o.Verdict)
 			all.Right += o.Right

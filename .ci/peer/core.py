@@ -1,0 +1,128 @@
+"""Some rules and Findslip Simple, written from SPEC.md, its parts and schema/spec/lookup/codes.md alone, as a partial implementation
+of the conformance protocol: go run ./cmd/standard suite -- python3 -B .ci/peer/core.py"""
+
+import importlib.util
+import json
+import re
+import sys
+import unicodedata
+
+from words import ROOT
+
+spec = importlib.util.spec_from_file_location("simple", ROOT / "examples/simple/simple.py")
+simple = importlib.util.module_from_spec(spec)
+spec.loader.exec_module(simple)
+
+PEOPLE = {"finder", "keeper", "by", "person", "from", "to", "grantedBy", "occupier", "people"}
+CODES = ["interval-reversed", "reference-unknown", "given-and-absent", "extension-undeclared", "number-repeated"]
+
+
+def objects(value, at=""):
+    """Every object in a value, with its pointer; maps whose names are free are not looked into."""
+    if isinstance(value, dict):
+        yield at, value
+        for name, inner in value.items():
+            if name not in ("columns", "extensions", "absent", "generalised", "says", "area", "excluded"):
+                yield from objects(inner, at + "/" + name)
+    elif isinstance(value, list):
+        for i, inner in enumerate(value):
+            yield from objects(inner, f"{at}/{i}")
+
+
+def records(report):
+    """The report itself, and each person, permission, outing and find."""
+    yield "", report
+    for part in ("people", "permissions", "outings", "finds"):
+        for i, record in enumerate(report.get(part, [])):
+            yield f"/{part}/{i}", record
+
+
+def intervals(report):
+    for at, o in objects(report):
+        low, high, best = (o.get(name) for name in ("min", "max", "best"))
+        if low is not None and high is not None and low > high:
+            yield "interval-reversed", at
+        elif best is not None and (low is not None and best < low or high is not None and best > high):
+            yield "interval-reversed", at + "/best"
+
+
+def references(report):
+    known = {part: {r.get("id") for r in report.get(part, [])} for part in ("people", "permissions", "outings")}
+    for at, o in objects(report):
+        top = at.split("/")[1:]
+        opinions = set()
+        if top[:1] == ["finds"]:
+            opinions = {x.get("id") for x in report["finds"][int(top[1])].get("opinions", [])}
+        for name, value in o.items():
+            listed = known["people"] if name in PEOPLE else known["outings"] if name == "outing" else known["permissions"] if name == "permission" else None
+            if name in ("follows", "withdraws"):
+                listed = opinions
+            if listed is None or top[:1] == ["accepted"] or name in ("from", "to") and not re.fullmatch("[a-z][a-z0-9-]{0,31}", str(value)):
+                continue
+            if isinstance(value, list) and all(isinstance(v, str) for v in value):
+                yield from (("reference-unknown", f"{at}/{name}/{i}") for i, v in enumerate(value) if v not in listed)
+            elif isinstance(value, str) and value not in listed:
+                yield "reference-unknown", f"{at}/{name}"
+
+
+def absences(report):
+    for at, record in records(report):
+        for pointer in record.get("absent", {}):
+            value = record
+            for name in pointer.split("/")[1:]:
+                value = value.get(name.replace("~1", "/").replace("~0", "~")) if isinstance(value, dict) else None
+            if value not in (None, "", [], {}) and value is not False:
+                yield "given-and-absent", at + pointer
+
+
+def prefixes(report):
+    declared = {x.get("prefix") for x in report.get("extensionsUsed", [])}
+    for at, record in records(report):
+        if at == "" or at.startswith("/finds/"):
+            yield from (("extension-undeclared", f"{at}/extensions/{name}") for name in record.get("extensions", {}) if name not in declared)
+
+
+def folded(number):
+    text = re.sub(r"\s+", " ", unicodedata.normalize("NFKC", number).strip()).lower()
+    return re.sub(r"(?<!\d)0+(?=\d)", "", text)
+
+
+def numbers(report):
+    seen = {}
+    for i, f in enumerate(report.get("finds", [])):
+        if f.get("retracted") or not f.get("number"):
+            continue
+        key = (folded(f["number"]), f.get("finder"), f.get("permission"), f.get("source", {}).get("file"))
+        if key in seen and f.get("id") != seen[key]:
+            yield "number-repeated", f"/finds/{i}/number"
+        seen.setdefault(key, f.get("id"))
+
+
+def validate(report):
+    found = [n for rule in (intervals, references, absences, prefixes, numbers) for n in rule(report)]
+    return {"output": {"json": {}}, "notices": [{"code": code, "pointer": pointer} for code, pointer in dict.fromkeys(found)]}
+
+
+def content(given):
+    return given["json"] if "json" in given else json.loads(given["text"])
+
+
+def answer(request):
+    operation = request["operation"]
+    if operation == "describe":
+        claims = {"codes": CODES, "formats": ["findslip"]}
+        return {"output": {"json": {"implementation": "peer", "version": "1", "protocol": "1", "operations": ["validate", "simple"], "claims": claims}}}
+    if operation == "validate" and "base64" not in request["input"]:
+        return validate(content(request["input"]))
+    if operation == "simple":
+        try:
+            return {"output": {"json": simple.report(content(request["input"]))}}
+        except ValueError as why:
+            return {"refused": {"code": "", "message": str(why)}}
+    return {"unsupported": "this input of " + operation}
+
+
+if __name__ == "__main__":
+    for line in sys.stdin:
+        asked = json.loads(line)
+        print(json.dumps({"id": asked["id"], **answer(asked)}), flush=True)
