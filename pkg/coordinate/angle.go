@@ -45,6 +45,8 @@ type angles struct {
 }
 
 // gather groups the tokens of a text in degrees into coordinates. language decides what the letter O means.
+//
+// Grammar: part.
 func (g *angles) gather(s string, ts []token, language string) *Error {
 	in := gathering{angles: g, s: s, ts: ts, language: language}
 	for i := range ts {
@@ -208,6 +210,8 @@ func (in *gathering) takeSign(i int, t *token) *Error {
 }
 
 // takeLetter takes the letter of a side of the Earth, which stands before or behind its numbers, alike in one text.
+//
+// Grammar: side.
 func (in *gathering) takeLetter(t *token) *Error {
 	cur := &in.cur
 	if t.letter == 'S' && t.single && in.lettered && !t.spaced && cur.n == 3 && cur.marks[1] == tMinute &&
@@ -267,6 +271,8 @@ func meaningOfO(language string) byte {
 }
 
 // value works out an angle in degrees and one unit of its last digit, in degrees.
+//
+// Grammar: angle.
 func (a *angle) value(s string) (degrees, step float64, err *Error) {
 	if a.n > 3 {
 		return 0, 0, faultAt(s, a.from, a.to, "unread", "an angle has at most three parts: degrees, minutes and seconds",

@@ -92,6 +92,8 @@ func (w *writing) datum() *System {
 }
 
 // readDegrees reads latitude and longitude from tokens.
+//
+// Grammar: degree-pair.
 func readDegrees(w *writing, text string, ts []token) (Reading, *Error) {
 	var g angles
 	if err := g.gather(text, ts, w.o.Language); err != nil {

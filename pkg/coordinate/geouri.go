@@ -14,6 +14,7 @@ func readGeoURI(text string, o Options) (Reading, bool, *Error) {
 	return r, true, err
 }
 
+// Grammar: geo-uri.
 func geoURI(text string, o Options) (Reading, *Error) {
 	const help = "write it as geo:latitude,longitude in decimal degrees, for instance with ;u=5 for five metres"
 	body, params, _ := strings.Cut(text[4:], ";")
@@ -70,6 +71,8 @@ func geoURI(text string, o Options) (Reading, *Error) {
 
 // readISO reads the string form of ISO 6709 (annex H): a sign before each number, and the count of digits before the
 // point tells degrees, degrees and minutes, or degrees, minutes and seconds.
+//
+// Grammar: iso6709.
 func readISO(w *writing) (Reading, bool, *Error) {
 	s := w.input
 	if s == "" || s[0] != '+' && s[0] != '-' {

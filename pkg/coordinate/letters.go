@@ -135,6 +135,8 @@ func irishCorner(letter byte) (e, n float64, ok bool) {
 }
 
 // readLetters reads references of the British and the Irish grid by letters.
+//
+// Grammar: letters.
 func readLetters(w *writing) (Reading, bool, *Error) {
 	c := byte(0)
 	if w.input != "" {

@@ -4,6 +4,8 @@ import "strings"
 
 // readMarked reads a point typed as well-known text (OGC 06-103r4), POINT(7.21 52.51), or as GeoJSON (RFC 7946): both
 // name the longitude first and are in WGS 84.
+//
+// Grammar: wkt, geojson.
 func readMarked(text string, o Options) (Reading, bool, *Error) {
 	inside, mine := "", false
 	switch {

@@ -75,6 +75,8 @@ func axisKind(t token, swap bool) (kind, bool) {
 }
 
 // readNumbers reads what is left: degrees, or eastings and northings of a system that the text or the options name.
+//
+// Grammar: plain, axis-pair.
 func readNumbers(w *writing) (Reading, *Error) {
 	text, err := decimalCommas(ungroup(w.input))
 	if err != nil {
@@ -321,6 +323,8 @@ func joined(ts []token) (token, bool) {
 }
 
 // takeSystem takes the name of a system off the front or the end of a text.
+//
+// Grammar: system.
 func takeSystem(s string) (string, *System, *Error) {
 	for _, short := range [...]string{"l93 ", "l72 ", "l08 "} { // names of one letter
 		if hasFoldPrefix(s, short) {
@@ -394,6 +398,8 @@ func nameOf(s string) *System {
 }
 
 // takeStated takes "± 5 m" off the end of a text.
+//
+// Grammar: stated.
 func takeStated(s string) (string, float64, *Error) {
 	at, n := strings.Index(s, "±"), len("±")
 	if at < 0 {

@@ -83,6 +83,8 @@ func Normalise(s string, o Options) (Reading, error) {
 }
 
 // normaliseAny reads any notation.
+//
+// Grammar: form.
 func normaliseAny(s string, o Options) (Reading, error) {
 	body, bad := tidy(s)
 	if bad != nil {
@@ -103,6 +105,8 @@ func normaliseAny(s string, o Options) (Reading, error) {
 }
 
 // read tries the notations in turn; each reports whether the text is its own.
+//
+// Grammar: text.
 func read(text string, o Options, stated *System) (Reading, *Error) {
 	if r, mine, err := readGeoURI(text, o); mine {
 		return r, err
@@ -144,6 +148,8 @@ func firstSystem(a, b *System) *System {
 
 // withoutAbout takes a word for about or near off; what follows it begins with a figure, a sign or a letter of a grid
 // behind a blank.
+//
+// Grammar: about.
 func withoutAbout(s string) (string, bool) {
 	n := 0
 	for n < len(s) && isLetter(s[n]) {
@@ -168,6 +174,8 @@ func withoutAbout(s string) (string, bool) {
 }
 
 // unlabelled takes off the words that say of a grid reference that it is one: "grid ref: SP 5270 9011 (8 figure)".
+//
+// Grammar: label.
 func unlabelled(s string) string {
 	for _, label := range gridLabels() {
 		if !hasFoldPrefix(s, label) {

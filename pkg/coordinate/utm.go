@@ -73,6 +73,8 @@ func badZone(s string, from, to, zone int, letter byte) *Error {
 }
 
 // readMGRS reads a reference of the Military Grid Reference System.
+//
+// Grammar: mgrs.
 func readMGRS(w *writing) (Reading, bool, *Error) {
 	s := w.input
 	if s == "" {
@@ -180,6 +182,8 @@ func inBand(s *System, e, n, side, south, north float64) bool {
 }
 
 // readUTM reads a zone with its letter, before or after easting and northing.
+//
+// Grammar: utm.
 func readUTM(w *writing) (Reading, bool, *Error) {
 	if !hasLetter(w.input) { // no letter, no zone
 		return Reading{}, false, nil

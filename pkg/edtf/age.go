@@ -14,6 +14,8 @@ const (
 )
 
 // age reads the years of a text whose event and period have been taken out.
+//
+// Grammar: span.
 func (r *reader) age(ts *tokens) (Date, *Error) {
 	for i := 0; i < ts.n; i++ {
 		if ts.at(i).hasClass(turnWord) {
@@ -76,6 +78,8 @@ func (ts *tokens) rest(i int) string {
 
 // readLead reads before, after, until, since, from and between, and the marks
 // that stand around them: these qualify both ends of a range.
+//
+// Grammar: lead.
 func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 	var found lead
 	var q qualifier
@@ -108,6 +112,8 @@ func (ts *tokens) readLead(i int) (lead, qualifier, int) {
 
 // leadAt returns what the token at i says about the ends, noLead where it only stands between; false where it does not
 // belong to them.
+//
+// Grammar: opener.
 func (ts *tokens) leadAt(i int, found lead, negated bool) (lead, bool) {
 	t := ts.at(i)
 	before, after := beforeLead, afterLead
@@ -192,6 +198,7 @@ func (ts *tokens) isMark(i int) bool {
 	return false
 }
 
+// Grammar: mark.
 func (ts *tokens) markOf(i int) qualifier {
 	t := ts.at(i)
 	switch {
@@ -222,6 +229,8 @@ const (
 )
 
 // join reports how a second date is joined at i, and where it begins.
+//
+// Grammar: joint.
 func (ts *tokens) join(i int) (int, joining) {
 	how := notJoined
 	for ; i < ts.n; i++ {
@@ -250,6 +259,8 @@ func (ts *tokens) join(i int) (int, joining) {
 }
 
 // readTail reads onwards, or later, + and their like.
+//
+// Grammar: tail.
 func (ts *tokens) readTail(i int) (lead, int) {
 	start := i
 	tail := noLead
@@ -269,6 +280,8 @@ func (ts *tokens) readTail(i int) (lead, int) {
 }
 
 // turn reads the turn of two centuries.
+//
+// Grammar: turn.
 func (r *reader) turn(ts *tokens, at int) (Date, *Error) {
 	const help = "name both centuries (turn of the 18th/19th century), or type the years"
 	_, q, begin := ts.readLead(0)

@@ -87,6 +87,8 @@ func parseClock(s string) (clock, fault) {
 }
 
 // readOffset reads an offset in extended format, or nothing.
+//
+// Grammar: offset.
 func (c *clock) readOffset(s string) bool {
 	if s == "" {
 		return true
@@ -148,6 +150,8 @@ func ParseTime(s string) (string, error) {
 
 // scanTime reads a time as people write it at the start of s, and returns what
 // follows it. The clock is not set where there is none.
+//
+// Grammar: time.
 func scanTime(s string) (clock, string) {
 	none := clock{}
 	rest := cutTimeWord(s)

@@ -38,6 +38,7 @@ func NormaliseDating(s string, o Options) (Dating, error) {
 	}, func(d Dating) string { return strings.TrimSpace(d.Date.String() + " " + d.Period) })
 }
 
+// Grammar: text, parts (of a dating).
 func (r *reader) dating() (Dating, *Error) {
 	var dating Dating
 	if r.text == "" {
@@ -120,6 +121,8 @@ func (ts *tokens) letter(i int) byte {
 }
 
 // takeEvent removes the words for made, used or lost and returns the event.
+//
+// Grammar: event.
 func (ts *tokens) takeEvent() string {
 	event := ""
 	for i := 0; i < ts.n; i++ {

@@ -40,6 +40,7 @@ func NormaliseFound(s string, o Options) (Found, error) {
 	}, func(f Found) string { return strings.TrimSpace(f.Date.String() + " " + f.Time) })
 }
 
+// Grammar: text (of a day).
 func (r *reader) found() (Found, *Error) {
 	if r.text == "" {
 		return Found{}, r.failText("date-empty", "there is no date",
@@ -70,6 +71,8 @@ func (r *reader) found() (Found, *Error) {
 }
 
 // foundCanonical judges a date that is EDTF already.
+//
+// Grammar: canonical.
 func (r *reader) foundCanonical(d Date) (Found, *Error) {
 	var found Found
 	if d.clock.set {
@@ -138,6 +141,8 @@ func seasonText(code uint8) string {
 }
 
 // written reads a date in words or numbers, and the time behind it.
+//
+// Grammar: between.
 func (r *reader) written(ts *tokens) (Found, *Error) {
 	var found Found
 	q := ts.takeMarks()
@@ -250,6 +255,8 @@ func (r *reader) timeAfter(ts *tokens, i int, ranged bool) (string, *Error) {
 
 // takeMarks removes the words and signs for about and probably, wherever they
 // stand, and returns the qualifier they make.
+//
+// Grammar: marks.
 func (ts *tokens) takeMarks() qualifier {
 	var q qualifier
 	for i := 0; i < ts.n; i++ {
@@ -277,6 +284,8 @@ func (ts *tokens) takeMarks() qualifier {
 }
 
 // connector reports whether a range goes on at i, and where its end begins.
+//
+// Grammar: joint (of a day).
 func (ts *tokens) connector(i int) (int, bool) {
 	t := ts.at(i)
 	switch {

@@ -8,6 +8,8 @@ import (
 
 // takePeriod removes the words that name a period or a reign and returns them
 // as they were written.
+//
+// Grammar: period.
 func (ts *tokens) takePeriod() string {
 	for i := range ts.n {
 		end := ts.periodEnd(i)
@@ -71,6 +73,8 @@ func (ts *tokens) warNumber(start int) int {
 
 // leadsPeriod reports whether the token at i belongs to the name of a period
 // that begins behind it: early, post-, first (World War).
+//
+// Grammar: lead-in.
 func (ts *tokens) leadsPeriod(i int) bool {
 	t := ts.at(i)
 	switch {
@@ -90,6 +94,8 @@ func (ts *tokens) leadsPeriod(i int) bool {
 }
 
 // periodEnd returns the end of the name of a period that begins at i, or i.
+//
+// Grammar: core.
 func (ts *tokens) periodEnd(i int) int {
 	if !ts.beginsPeriod(i) {
 		return i

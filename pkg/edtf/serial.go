@@ -7,6 +7,8 @@ import (
 
 // bareNumber reads a text that is one number: a year, a day in ISO 8601 basic
 // form, or a serial date. done is false where another reading should be tried.
+//
+// Grammar: serial.
 func (r *reader) bareNumber(ts *tokens) (found Found, err *Error, done bool) {
 	whole := ts.at(0)
 	if whole.dot && whole.digits == 4 || ts.n == 3 && r.options.Serial == NoSerial && whole.digits < 5 {
@@ -96,6 +98,8 @@ func serialDay(n int, e Epoch) (Day, bool) {
 
 // weekDate reads ISO 8601 week dates and ordinal dates: 1985-W15-5, 1985W155,
 // 1985-W15 (an interval of seven days), 1985-102.
+//
+// Grammar: week.
 func (r *reader) weekDate() (Date, bool) {
 	t := r.text
 	if len(t) < 7 || len(t) > 10 || !isDigit(t[0]) || !isDigit(t[3]) {

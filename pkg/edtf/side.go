@@ -49,6 +49,8 @@ func (f fraction) bounds(unit int) (lo, hi int) {
 }
 
 // readSide reads one date from token i. Its kind is noSide where there is none.
+//
+// Grammar: side.
 func (r *reader) readSide(ts *tokens, i int) (side, int, *Error) {
 	var s side
 	s.unit = 100
@@ -91,6 +93,8 @@ func (r *reader) readSide(ts *tokens, i int) (side, int, *Error) {
 }
 
 // readCore reads the number or name of a date and what belongs behind it.
+//
+// Grammar: core-date.
 func (r *reader) readCore(ts *tokens, i int, s side, plural bool) (side, int, *Error) {
 	start := i
 	t := ts.at(i)
@@ -197,6 +201,8 @@ func (r *reader) readNumber(ts *tokens, i int, s *side, plural bool) (int, *Erro
 }
 
 // hundredsAt returns the token behind the ending of 1700-tallet, or 0.
+//
+// Grammar: hundreds.
 func (ts *tokens) hundredsAt(i int) int {
 	if ts.at(i).is('-') || ts.at(i).is('\'') {
 		i++
@@ -209,6 +215,8 @@ func (ts *tokens) hundredsAt(i int) int {
 
 // decadeAt returns the token behind the ending of 1860s, 1860's, 1860er Jahre
 // or 1860'erne, or 0.
+//
+// Grammar: decade.
 func (ts *tokens) decadeAt(i int) int {
 	quote := ts.at(i).is('\'') || ts.at(i).is('-') && !ts.at(i).gap && !ts.at(i+1).gap
 	if quote {
@@ -291,6 +299,8 @@ func (ts *tokens) isGluedCentury(i int) bool {
 }
 
 // readCentury passes over the word century.
+//
+// Grammar: century.
 func (ts *tokens) readCentury(i int, s *side) int {
 	at := i
 	if ts.at(at).is('-') && !ts.at(at).gap {
@@ -307,6 +317,8 @@ func (ts *tokens) readCentury(i int, s *side) int {
 }
 
 // readBehind reads the era, the marks and the part that stand behind a date.
+//
+// Grammar: behind.
 func (ts *tokens) readBehind(i int, s *side) int {
 	for {
 		t := ts.at(i)
@@ -352,6 +364,8 @@ func (ts *tokens) partFollows(i int) bool {
 }
 
 // readFraction reads early, mid, late, first half, 2nd quarter, 1. Hälfte.
+//
+// Grammar: part.
 func (ts *tokens) readFraction(i int, f *fraction) (int, bool) {
 	t := ts.at(i)
 	if t.hasClass(thirdWord) {

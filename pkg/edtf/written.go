@@ -112,6 +112,8 @@ func isRangeSign(c byte) bool { return c == '-' || c == '/' || c == 'r' }
 
 // readDay reads one date, or the start of a range that the end will complete,
 // from token i. It returns the token behind it, or i where there is none.
+//
+// Grammar: day.
 func (r *reader) readDay(ts *tokens, i int) (written, int, *Error) {
 	var w written
 	start := i
@@ -137,6 +139,8 @@ func (r *reader) readDay(ts *tokens, i int) (written, int, *Error) {
 }
 
 // skipBefore passes over weekdays and small words in front of a date.
+//
+// Grammar: before.
 func (ts *tokens) skipBefore(i int, w *written) int {
 	for {
 		t := ts.at(i)
@@ -165,6 +169,8 @@ func (ts *tokens) skipBefore(i int, w *written) int {
 }
 
 // readNumbers reads a date that begins with a number.
+//
+// Grammar: numbers, year-first, day-month.
 func (r *reader) readNumbers(ts *tokens, i int, w *written) int {
 	run := ts.run(i)
 	s := run.sign
@@ -222,6 +228,8 @@ func (r *reader) readNumbers(ts *tokens, i int, w *written) int {
 }
 
 // dayOf is the day that a number names; -1 for 0, which is none.
+//
+// Grammar: n.
 func dayOf(t *token) int {
 	if t.value == 0 {
 		return -1
@@ -264,6 +272,8 @@ func (ts *tokens) isOf(i int) bool {
 
 // monthValue returns the month that a token names, also as a Roman numeral in
 // capitals (12.IV.2026), or 0.
+//
+// Grammar: month.
 func (ts *tokens) monthValue(i int) int {
 	t := ts.at(i)
 	// des. 2025
@@ -286,6 +296,8 @@ func isCapitalNumeral(s string) bool {
 }
 
 // skipEnding passes over the ending of an ordinal: 12th, 1er, 1:a.
+//
+// Grammar: ordinal.
 func (ts *tokens) skipEnding(i int) int {
 	if ts.at(i).is(':') && ts.at(i+1).word.also&alsoEnding != 0 {
 		return i + 2
@@ -311,6 +323,8 @@ func (ts *tokens) readYearAfter(i int, w *written) int {
 }
 
 // readYear reads a year of four digits, or of two that no time begins with.
+//
+// Grammar: year.
 func (ts *tokens) readYear(i int, w *written) int {
 	at := i
 	if ts.at(at).is('\'') {
@@ -330,6 +344,7 @@ func (ts *tokens) readYear(i int, w *written) int {
 	return at + 1
 }
 
+// Grammar: month-first.
 func (r *reader) readMonthFirst(ts *tokens, i int, w *written) int {
 	w.month = int(ts.at(i).word.month)
 	i++
@@ -391,6 +406,8 @@ func (r *reader) swapMonth(ts *tokens, dash int, w *written) int {
 }
 
 // readSeason reads a season and its year; a winter may name two years.
+//
+// Grammar: season.
 func (ts *tokens) readSeason(i int, w *written) int {
 	w.season = uint8(ts.at(i).word.arg)
 	i++

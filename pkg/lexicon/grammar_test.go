@@ -47,3 +47,47 @@ func TestGrammarNamesTheClasses(t *testing.T) {
 		}
 	}
 }
+
+// Each production of the grammars is named in the comment of the function that reads it, and no other is named.
+func TestReadersNameTheProductions(t *testing.T) {
+	rule := regexp.MustCompile(`(?m)^([a-z][a-z0-9-]*)\s+<- `)
+	comment := regexp.MustCompile(`(?m)^// Grammar: ([a-z0-9, -]+?)(?: \([a-z ]+\))?\.\n(?://.*\n)*func `)
+	for room, grammars := range map[string][]string{"quantity": {"length", "count"}, "edtf": {"date", "dating"},
+		"coordinate": {"position"}} {
+		want, have := map[string]bool{}, map[string]bool{}
+		for _, name := range grammars {
+			raw, err := os.ReadFile("../../schema/grammar/" + name + ".peg")
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, m := range rule.FindAllStringSubmatch(string(raw), -1) {
+				want[m[1]] = true
+			}
+		}
+		files, err := filepath.Glob("../" + room + "/*.go")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range files {
+			raw, err := os.ReadFile(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, m := range comment.FindAllStringSubmatch(string(raw), -1) {
+				for _, production := range strings.Split(m[1], ", ") {
+					have[production] = true
+				}
+			}
+		}
+		for name := range want {
+			if !have[name] {
+				t.Errorf("%s: no function says that it reads %s", room, name)
+			}
+		}
+		for name := range have {
+			if !want[name] {
+				t.Errorf("%s: a function says that it reads %s, which no grammar has", room, name)
+			}
+		}
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"os"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/normalise"
 )
 
@@ -102,4 +103,42 @@ func sameValue(a, b map[string]any) bool {
 		}
 	}
 	return true
+}
+
+// Phrases of testdata/vectors/phrases.json that hold a whole text mean the same in every language.
+func TestWholePhrasesMeanTheSame(t *testing.T) {
+	raw, err := os.ReadFile("../../testdata/vectors/phrases.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var rows []map[string]string
+	if err := json.Unmarshal(raw, &rows); err != nil {
+		t.Fatal(err)
+	}
+	seen := 0
+	for _, row := range rows {
+		if row["kind"] == "" {
+			continue // pkg/quantity reads these
+		}
+		for _, tag := range lexicon.Tags() {
+			if row[tag] == "" && row["why"] != "" {
+				continue
+			}
+			read, err := normalise.Reader(row["kind"], normalise.Options{Language: tag})
+			if err != nil {
+				t.Fatal(err)
+			}
+			r := read(row[tag])
+			got := r.Date
+			if row["kind"] == "length" {
+				got = r.Min.String() + "-" + r.Max.String()
+			}
+			if seen++; row[tag] == "" || got != row["means"] {
+				t.Errorf("%s: %q is %q, not %q", tag, row[tag], got, row["means"])
+			}
+		}
+	}
+	if seen < 90 {
+		t.Errorf("%d phrases", seen)
+	}
 }

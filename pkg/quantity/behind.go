@@ -1,6 +1,8 @@
 package quantity
 
 // trailing reads what may stand behind the number.
+//
+// Grammar: trail.
 func (p *parser) trailing() {
 	for p.err == nil {
 		t, next := p.tok(), p.peek(1)
@@ -58,6 +60,8 @@ func (p *parser) trailing() {
 }
 
 // lateUnit reads a unit that stands behind a word: "8 or so inches".
+//
+// Grammar: late-unit.
 func (p *parser) lateUnit() {
 	if p.hi.unit != NoUnit || !p.tok().is(wUnit) && p.tok().kind != kInch && p.tok().kind != kFoot {
 		return

@@ -56,6 +56,8 @@ func readPieces(s string, o Options) (Reading, uint32, error) {
 }
 
 // several reads words that mean more than one: several, a few, dozens.
+//
+// Grammar: vague.
 func (p *parser) several() (q Quantity, ok bool) {
 	for p.i < p.n && p.tok().is(wArticle|wApprox) && !p.tok().is(wVague) {
 		p.i++
@@ -76,6 +78,8 @@ func (p *parser) several() (q Quantity, ok bool) {
 }
 
 // readCount reads a number of pieces.
+//
+// Grammar: text, join (of a count).
 func (p *parser) readCount() bool {
 	p.leading()
 	for t := p.tok(); t.is(wPiece|wTimes) || t.kind == kTimes || t.kind == kColon && p.i > 0; t = p.tok() {
@@ -120,6 +124,8 @@ func (p *parser) readCount() bool {
 }
 
 // pieces reads a number and what counts the pieces: 3 x, 2 dozen, a pair.
+//
+// Grammar: pieces.
 func (p *parser) pieces(m *measure) bool {
 	m.at = p.tok().at
 	if t := p.tok(); t.is(wDozen | wPair) {
@@ -149,6 +155,7 @@ func (p *parser) pieces(m *measure) bool {
 	return p.err == nil
 }
 
+// Grammar: piece.
 func (p *parser) skipPieces() {
 	for t := p.tok(); t.is(wPiece|wTimes) || t.kind == kTimes; t = p.tok() {
 		p.i++

@@ -27,6 +27,7 @@ type echo struct {
 	about  bool
 }
 
+// Grammar: echo.
 func (p *parser) echo(e *echo) bool {
 	for p.tok().kind == kTilde || p.tok().is(wApprox) && !p.tok().is(wNumber) {
 		e.about = true
@@ -59,6 +60,8 @@ func (p *parser) echo(e *echo) bool {
 
 // bracket reads what stands in brackets behind a measure: an echo, or a word
 // that could have stood without them.
+//
+// Grammar: about-word.
 func (p *parser) bracket() {
 	p.i++
 	t := p.tok()

@@ -42,6 +42,8 @@ func (p *parser) tok() *token { return &p.token[p.i] }
 func (p *parser) peek(n int) *token { return &p.token[min(p.i+n, p.n)] }
 
 // read reads the whole text.
+//
+// Grammar: text.
 func (p *parser) read() bool {
 	p.leading()
 	if p.err != nil {
@@ -72,6 +74,8 @@ func (p *parser) lost() bool {
 }
 
 // leading reads what may stand before the number: about, over, at least.
+//
+// Grammar: lead.
 func (p *parser) leading() {
 	for {
 		t := p.tok()
@@ -132,6 +136,8 @@ func (p *parser) leading() {
 
 // littleWord reports whether the present word only leads to what follows: in ca. 20 cm, a 20 cm, um die 20 cm, i
 // en dybde af 20 cm.
+//
+// Grammar: little.
 func (p *parser) littleWord() bool {
 	t, next := p.tok(), p.peek(1)
 	switch {
@@ -172,6 +178,8 @@ func (p *parser) skipDot() {
 }
 
 // bound reads words that leave one end open, before or behind the number.
+//
+// Grammar: bound.
 func (p *parser) bound() bool {
 	t, next := p.tok(), p.peek(1)
 	switch {
@@ -247,6 +255,8 @@ func (p *parser) open(over bool, n int) {
 }
 
 // leadingUnit reads a unit before the number: "in 8", "cm: 20".
+//
+// Grammar: lead-unit.
 func (p *parser) leadingUnit() {
 	t := p.tok()
 	if !t.is(wUnit) || t.is(wArticle|wNumber) {
@@ -264,6 +274,8 @@ func (p *parser) leadingUnit() {
 }
 
 // measure reads a number with its unit, or several that make one measure.
+//
+// Grammar: measure.
 func (p *parser) measure(m *measure) bool {
 	m.at = p.tok().at
 	if !p.number(m) {
@@ -277,6 +289,8 @@ func (p *parser) measure(m *measure) bool {
 }
 
 // unit reads the unit behind a number.
+//
+// Grammar: unit.
 func (p *parser) unit(m *measure) bool {
 	t := p.tok()
 	if t.kind == kDot && !t.spaced && p.peek(1).is(wUnit|wOther) { // 8. in
@@ -326,6 +340,8 @@ func (p *parser) unit(m *measure) bool {
 }
 
 // unitKind takes the full stop of a unit cut short and the word that says which ounce, pound or ton it is.
+//
+// Grammar: named-unit.
 func (p *parser) unitKind(t *token, u Unit, n int) (Unit, int) {
 	if t.kind == kWord && p.peek(n).kind == kDot && !(p.peek(n+1).kind == kDot) {
 		n++
@@ -391,6 +407,8 @@ func family(u Unit) uint8 {
 
 // compound reads the smaller units of a measure: 1 ft 3 in, 3 dwt 12 gr, and
 // the half behind a unit: a foot and a half.
+//
+// Grammar: smaller-part.
 func (p *parser) compound(m *measure) {
 	for p.err == nil {
 		if p.andPart(m) {
@@ -498,6 +516,8 @@ func (p *parser) impliedUnit(m, part *measure) bool {
 
 // joined reads what joins a second measure to the first: a range, a
 // tolerance, or the same measure said again in another unit.
+//
+// Grammar: join.
 func (p *parser) joined() bool {
 	t := p.tok()
 	switch {

@@ -175,6 +175,8 @@ func (l *lexer) separator(i int) (sign byte, size int) {
 
 // number reads digits with decimal signs. Groups of thousands are taken only
 // where both signs stand ("1.200,5"), since one alone is ambiguous.
+//
+// Grammar: number.
 func (l *lexer) number(t *token, start int) (next int, ok bool) {
 	t.kind, t.den = kNumber, 1
 	i, digits, group := start, 0, 0

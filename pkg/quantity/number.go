@@ -34,6 +34,8 @@ func (p *parser) number(m *measure) bool {
 }
 
 // mixed reads what may follow a whole number: 8 ½, 8 1/2, 8-1/2, 8/9.
+//
+// Grammar: mixed.
 func (p *parser) mixed(m *measure, whole *token) bool {
 	t := p.tok()
 	switch {
@@ -87,6 +89,8 @@ func (p *parser) fractionAt(n int) bool {
 
 // proper reports whether a/b is a fraction that people write behind a whole
 // number.
+//
+// Grammar: proper.
 func (p *parser) proper(a, b *token) bool {
 	if a.num == 0 || a.num >= b.num {
 		return false
@@ -101,6 +105,8 @@ func (p *parser) proper(a, b *token) bool {
 // slash settles n/d that stands alone. Halves and quarters are fractions.
 // Eighths to sixty-fourths are fractions only where no range can be meant.
 // Other pairs are a range, if it is a narrow one; all else is refused.
+//
+// Grammar: slash.
 func (p *parser) slash(m *measure, a, b *token) bool {
 	n, d := a.num, b.num
 	sign := p.tok()
@@ -133,6 +139,8 @@ func (p *parser) slash(m *measure, a, b *token) bool {
 }
 
 // skipOf skips "of a" between a fraction and its unit.
+//
+// Grammar: of-a.
 func (p *parser) skipOf() {
 	start := p.i
 	if p.tok().is(wOf) {
@@ -159,6 +167,8 @@ func (p *parser) add(m *measure, a, b uint64) bool {
 
 // andPart reads a part joined by and: eight and a half, 8 and 3/4, and behind
 // a unit, a foot and a half.
+//
+// Grammar: half-behind, part.
 func (p *parser) andPart(m *measure) bool {
 	t := p.tok()
 	if m.den != 1 || !t.is(wAnd) && t.kind != kAmp || p.between && !p.andAhead() {
@@ -219,6 +229,8 @@ func part(t *token) uint64 {
 }
 
 // numberWord reads a number in words.
+//
+// Grammar: number-word.
 func (p *parser) numberWord(m *measure) bool {
 	t := p.tok()
 	m.weak = t.is(wArticle | wHalf | wRange | wAnd | wOf | wAt | wQuarter)
@@ -328,6 +340,8 @@ func (p *parser) joinTens(m *measure, first *token, dashed int) {
 }
 
 // underHundred reads what follows the word hundred.
+//
+// Grammar: under-hundred.
 func (p *parser) underHundred(m *measure) {
 	n := 0
 	if p.tok().is(wAnd) {

@@ -15,6 +15,8 @@ const (
 const BasisSurface = "surface"
 
 // phrase reads a text that states no number: an absence, or the surface.
+//
+// Grammar: surface-only.
 func phrase(s string, d Dimension, into Unit) (Reading, bool) {
 	switch means, ok := lexicon.Phrase(s, "measure"); {
 	case !ok || means == lexicon.Surface && d != Length:

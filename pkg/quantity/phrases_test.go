@@ -20,6 +20,9 @@ func TestPhrasesMeanTheSame(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, row := range rows {
+		if row["kind"] != "" {
+			continue // pkg/normalise reads these
+		}
 		for _, tag := range lexicon.Tags() {
 			if row[tag] == "" {
 				t.Errorf("%q has no words in %s", row["phrase"], tag)
