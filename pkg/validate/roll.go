@@ -26,6 +26,7 @@ type Roll struct {
 	textAt  map[string]uint16
 	origins []find.Origin
 	links   []link
+	beside  []besideOf
 }
 
 // A line is what is remembered of one find.
@@ -189,6 +190,9 @@ func (r *Roll) add(c *Case, l line, ref Ref) {
 	last := &r.blocks[len(r.blocks)-1]
 	*last = append(*last, l)
 	r.link(c.Find)
+	if c.law().Has("treasure-same-find") {
+		r.besides(c.Find)
+	}
 	r.n++
 }
 

@@ -23,7 +23,8 @@ var oldCoinsTogether = &Rule{
 	// When: Looked at are finds under a law (as in `treasure-may-apply`) that has a row of the rule
 	// `treasure-same-find`. They are of one find where a chain of these joins them: the same longitude and latitude,
 	// digit for digit, neither named in `generalised`; `associated` with the code `same-hole`, `touching` or `joins`;
-	// `partOf`. An old coin has the class `coin` or `coin-group`, is no lot unless its lot's rule is missing,
+	// `partOf`; `notes` or `description` with a phrase of `beside` in schema/data/law.json and the number of the other;
+	// or both are old coins or prehistoric metal, placed to 50 metres and better, within five metres of each other. An old coin has the class `coin` or `coin-group`, is no lot unless its lot's rule is missing,
 	// `same-hole` or `same-spot`, and was surely made at least `minAge` years (of the row `treasure-coins`) before the
 	// last year of finding. It counts as precious unless it is surely not of gold or silver. For each row
 	// `treasure-coins`, those that ask for precious coins with precious ones only: the sum of the objects
@@ -193,6 +194,13 @@ func (r *Roll) treasureGroups() [][]int {
 			join(from, to)
 		}
 	}
+	r.eachBeside(func(a, b int) {
+		if lawful(a) && lawful(b) {
+			members[a], members[b] = true, true
+			join(a, b)
+		}
+	})
+	r.eachNear(oldCoin|prehistoricBase|prehistoricPrecious, join)
 	groups := map[int][]int{}
 	for i := range members {
 		groups[root(i)] = append(groups[root(i)], i)

@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
@@ -36,8 +38,8 @@ var coinsNear = &Rule{
 	// the name; are old: surely made before 1700, or with a word of `old` in the name, the label of the period or the
 	// words of the dating; and are not told of: neither `notified` (as in `treasure-may-apply`) nor a word of `told` in
 	// `notes` or `description`. Those of one day, each within five metres of another, are a group; if its objects
-	// (`/count/min`, else 1) are three or more, one notice on the `/name` of the first of them, unless all have one place under a law
-	// that `old-coins-together` asks.
+	// (`/count/min`, else 1) are three or more, one notice on the `/name` of the first of them, unless all are old coins
+	// under a law that `old-coins-together` asks.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, g := range log.coinGroups() {
 			n, lawful := 0, true
@@ -45,7 +47,7 @@ var coinsNear = &Rule{
 			for _, i := range g {
 				l := log.line(i)
 				n += int(l.count)
-				lawful = lawful && l.what&oldCoin != 0 && l.x == first.x && l.y == first.y
+				lawful = lawful && l.what&oldCoin != 0
 			}
 			if n >= hoardCoins && !lawful {
 				labels := treasureGroup{log, g}.labels(nearCoin)
@@ -185,4 +187,62 @@ func (r *Roll) sameSpot(a, b int) nearness {
 		return aside
 	}
 	return near
+}
+
+// besideOf is a find whose words say that another lay with it, and the number of that.
+type besideOf struct {
+	from   uint32
+	number uint64 // sum of the folded number
+}
+
+// besides enters what the words of a find say of others that lay with it: same hole as 12, found with no. 12.
+func (r *Roll) besides(f *find.Find) {
+	for _, text := range [...]string{f.Notes, f.Description} {
+		if !strings.ContainsAny(text, "0123456789") {
+			continue
+		}
+		for _, m := range theTables().law.Hoard.Beside.FindAllStringSubmatch(text, -1) {
+			r.beside = append(r.beside, besideOf{uint32(r.n), sumOf(find.FoldNumber(m[1]))})
+		}
+	}
+}
+
+// eachBeside calls visit with each two finds of which the words of one name the other.
+func (r *Roll) eachBeside(visit func(a, b int)) {
+	if len(r.beside) == 0 {
+		return
+	}
+	at := map[uint64]int{}
+	for i := range r.n {
+		at[sumOf(find.FoldNumber(r.label(i)))] = i
+	}
+	for _, b := range r.beside {
+		if i, known := at[b.number]; known && i != int(b.from) {
+			visit(int(b.from), i)
+		}
+	}
+}
+
+// eachNear calls visit with each two finds that have one of some traits and lie within five metres.
+func (r *Roll) eachNear(what trait, visit func(a, b int)) {
+	var list []int
+	for i := range r.n {
+		if l := r.line(i); l.what&what != 0 && l.flags&hasSpot != 0 && l.radius <= hoardRadius && l.flags&isRetracted == 0 {
+			list = append(list, i)
+		}
+	}
+	slices.SortFunc(list, func(a, b int) int { return cmp.Or(cmp.Compare(r.line(a).y, r.line(b).y), a-b) })
+	for k, a := range list {
+		for _, b := range list[k+1 : min(len(list), k+1+hoardWindow)] {
+			la, lb := r.line(a), r.line(b)
+			north := float64(lb.y-la.y) * 1e-7 * 111320
+			if north > hoardMetres {
+				break
+			}
+			if east := float64(lb.x-la.x) * 1e-7 * 111320 * math.Cos(float64(la.y)*1e-7*math.Pi/180); math.Hypot(north,
+				east) <= hoardMetres {
+				visit(a, b)
+			}
+		}
+	}
 }

@@ -3,6 +3,7 @@
 package law
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 
@@ -54,6 +55,8 @@ type Hoard struct {
 	Told     *phrase.Set `json:"-"`
 	Coins    *phrase.Set `json:"-"` // more than one
 	Together *phrase.Set `json:"-"`
+
+	Beside *regexp.Regexp `json:"-"` // that another find lay with this one: its number is the first group
 }
 
 // setOf makes a set of words.
@@ -65,13 +68,19 @@ func setOf(words []string) *phrase.Set {
 
 // UnmarshalJSON makes the sets of the lists of words.
 func (h *Hoard) UnmarshalJSON(b []byte) error {
-	var lists struct{ Old, Precious, Told, Coins, Together []string }
+	var lists struct{ Old, Precious, Told, Coins, Together, Beside []string }
 	if err := json.Unmarshal(b, &lists, json.MatchCaseInsensitiveNames(true)); err != nil {
 		return err
 	}
 	*h = Hoard{Old: setOf(lists.Old), Precious: setOf(lists.Precious), Told: setOf(lists.Told), Coins: setOf(lists.Coins),
 		Together: setOf(lists.Together)}
-	return nil
+	for i := range lists.Beside {
+		lists.Beside[i] = regexp.QuoteMeta(lists.Beside[i])
+	}
+	beside, err := regexp.Compile(`(?i)(?:` + strings.Join(lists.Beside, "|") +
+		`)[\s.:°º]*(?:no\.?|nr\.?|n[°º]|#|find|fund|number)?\s*([[:alpha:]]{0,4}[-/ ]?\d[\w/-]*)`)
+	h.Beside = beside
+	return err
 }
 
 // Read reads the table.
