@@ -65,7 +65,7 @@ var linesPassed = &notice.Kind{
 	Code: "gpx-lines-passed-over", Severity: notice.Info, Group: "conversion", Spec: "8.7",
 	Title: "the file has tracks or routes",
 	Why:   "a line is not the place of one find, and where somebody walked is nobody else's business",
-	Help:  "Nothing to do. Mark each find as a waypoint, if some stand in the track only.", Source: "our proposal",
+	Help:  "Mark each find as a waypoint, if some stand in the track only.", Source: "our proposal",
 	Before: "<trk>...</trk>", After: `<wpt lat="52.5" lon="-1.2">...</wpt>`,
 }
 
@@ -84,7 +84,7 @@ var waypointPassed = &notice.Kind{
 	Code: "gpx-waypoint-passed-over", Severity: notice.Info, Group: "conversion", Spec: "8.7",
 	Title: "a waypoint marks the way and not a find",
 	Why:   "receivers keep the car, the gate and the start in the same list as the finds",
-	Help:  "Nothing to do. If it is a find, give it a number or say what was found.", Source: "common practice, no source",
+	Help:  "If it is a find, give it a number or say what was found.", Source: "common practice, no source",
 	Before: `<name>CAR</name>`, After: `<name>12</name><desc>crotal bell</desc>`,
 }
 

@@ -93,8 +93,10 @@ func (d *Document) Verdict(language string) *Verdict {
 		switch {
 		case g.Kind.Code == "level-incomplete":
 		case g.Kind.Code == "law-not-checked":
-			if law = true; g.Examples[0].Pointer == "/permissions" { // the countries that it may be are named
+			if g.Examples[0].Pointer == "/permissions" { // the countries that it may be are named
 				v.About = append(v.About, job)
+			} else {
+				law = true
 			}
 		case g.Kind.Danger():
 			v.Safety = append(v.Safety, job)
@@ -183,7 +185,7 @@ func (v *Verdict) unchecked(d *Document, law bool) {
 	for _, c := range checks {
 		var codes []string
 		for _, code := range c.Codes {
-			if d.NotChecked[code] > 0 || law && code == "law-not-checked" {
+			if d.NotChecked[code] > 0 && (law || code != "law-not-checked") {
 				codes = append(codes, code)
 				told[code] = true
 			}

@@ -68,15 +68,17 @@ func (g *countryGuess) words() string {
 	}
 	names := make([]string, len(g.in))
 	for i, code := range g.in {
-		names[i] = country.Name(code)
+		if names[i] = country.Name(code); names[i] != code {
+			names[i] += " (" + code + ")"
+		}
 	}
 	by := "positions"
 	if g.byGrid {
 		by = "grid"
 	}
-	text := fmt.Sprintf("the law of the place was not checked: no country is given; by the %s the finds seem to lie in %s.", by, strings.Join(names, " or "))
+	text := fmt.Sprintf("no country is given, so its law was not asked; by the %s the finds seem to lie in %s.", by, strings.Join(names, " or "))
 	if len(g.in) > 1 {
-		return text + " Which? Write it once, in a column Country"
+		return text
 	}
 	here := theTables().law.Of(g.in[0])
 	if finds := g.treasure[g.in[0]]; len(finds) > 0 {
@@ -89,7 +91,7 @@ func (g *countryGuess) words() string {
 	if ask := askOf(here, "report"); ask != "" {
 		text += " Old finds may have to be reported there" + ask + "."
 	}
-	return text + " Write it once, in a column Country: " + g.in[0]
+	return text
 }
 
 // askOf names who is asked by the first row of a rule that holds in a place whatever the ground.

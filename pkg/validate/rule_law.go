@@ -205,7 +205,7 @@ var lawNotChecked = &Rule{
 		Code: "law-not-checked", Severity: notice.Info, Group: "law", Spec: "5.12",
 		Title:  "the law of the place was not checked",
 		Why:    "no notice about the law does not mean that nothing applies",
-		Help:   "Write it once, in a column Country, by its name or its code (England, or GB-ENG): then the law there is asked find by find. Where we hold none, ask the heritage authority of the place.",
+		Help:   "Write it once, in a column Country, by its name or its code: then the law there is asked.",
 		Source: "schema/data/law.json has the places that are known; a grid or a box tells a country only as a question to the writer",
 		Before: `"permissions": [{"id": "permission-1"}]`,
 		After:  `"permissions": [{"id": "permission-1", "jurisdiction": "GB-ENG"}]`,
@@ -237,7 +237,7 @@ var lawNotChecked = &Rule{
 			},
 			End: func(c *Case, say SayOf) {
 				for _, place := range sortedKeys(unknown) {
-					say(reportRef, "", fmt.Sprintf("the law of the place was not checked: no table of law is held for %s", place))
+					say(reportRef, "", fmt.Sprintf("the law of the place was not checked: no table of law is held for %s; ask the heritage authority there", place))
 				}
 				if words := guess.words(); words != "" {
 					say(reportRef, "/permissions", words)

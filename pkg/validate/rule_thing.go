@@ -3,6 +3,7 @@ package validate
 import (
 	"fmt"
 	"math"
+	"strings"
 	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -132,7 +133,7 @@ var countUnlikeWords = &Rule{
 	},
 	// When: The count has one value. `name` holds a number from 2 to 99, as a word or in figures, with words of a row
 	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes
-	// hold one with a word such as together or pieces behind it; and it is another number. At `/count`.
+	// hold one with a word such as together or pieces behind it, and no + or & stands there; and it is another number. At `/count`.
 	Check: func(c *Case, say Say) {
 		n := c.Find.Count
 		if n == nil || !n.Min.Known() || n.Min != n.Max || n.Min.Int() < 1 {
@@ -153,6 +154,9 @@ var countUnlikeWords = &Rule{
 // countInWords returns the number of things that a text speaks of: a number, as a word or in figures, right
 // before a word such as together, or in a name right before what they are, and no other number beside it.
 func countInWords(name string, named bool) (n int, ok bool) {
+	if strings.ContainsAny(name, "+&") {
+		return 0, false // 2 buttons + 1 buckle are three
+	}
 	t := theTables().things
 	var buf, after [phrase.MaxWord]byte
 	for rest := name; ; {
