@@ -30,18 +30,19 @@ func (p *sheetPlan) open(h headRows, rows []grid.Row, o Options) *tablePlan {
 		t.first = h.rows[0]
 	}
 	p.own = p.own || hasIDs(cells, below)
-	t.setColumns(cells, full(below, len(cells)), mapOf(o, p.sheet.Name))
+	t.setColumns(cells, full(below, len(cells)), mapOf(o, p.sheet.Name, len(p.tables)))
 	if len(below) > 0 && !h.none && below[0].Number == t.headingRow()+1 && t.isUnitsRow(below[0]) {
 		t.takeUnits(below[0])
 	}
 	t.unitsOfTitles()
+	t.landsAbove()
 	t.order = o.Order
 	if order, evidence := edtf.ProveOrder(t.daysOf(below)); order != edtf.OrderUnknown {
 		t.order, t.proven = order, evidence
 	}
 	t.habits(below)
 	t.finds = t.looksLikeFinds()
-	if m := mapOf(o, p.sheet.Name); m != nil && m.Read != "" {
+	if m := mapOf(o, p.sheet.Name, len(p.tables)); m != nil && m.Read != "" {
 		t.finds = m.Read == "finds"
 	}
 	t.makeLayouts(o)

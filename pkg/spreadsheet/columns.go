@@ -76,16 +76,22 @@ type MapColumn struct {
 	Nearest string   `json:"nearest,omitzero"` // a known heading that looks like it
 }
 
-// mapOf returns what a map says of the table of a sheet that begins it, nil for nothing.
-func mapOf(o Options, sheet string) *MapTable {
+// mapOf returns what a map says of a table of a sheet, by its number from 0; nil for nothing.
+func mapOf(o Options, sheet string, number int) *MapTable {
 	m := o.Map
 	if m == nil {
 		return nil
 	}
-	for i := range m.Tables {
+	for i, n := 0, 0; i < len(m.Tables); i++ {
 		if m.Tables[i].Sheet == sheet || m.Tables[i].Sheet == "" {
-			return &m.Tables[i]
+			if n == number {
+				return &m.Tables[i]
+			}
+			n++
 		}
+	}
+	if number > 0 {
+		return nil
 	}
 	if len(m.Columns) == 0 && m.Row == 0 || m.Sheet != "" && sheet != "" &&
 		find.FoldName(m.Sheet) != find.FoldName(sheet) {

@@ -358,6 +358,9 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 			c.named[strings.Clone(text)] = true
 		}
 	}
+	for group := 1; group <= w.t.groups && len(w.t.lands) > 0; group++ {
+		d.references.AddPermission(w.t.lands[group])
+	}
 	if w.section.place != "" && w.section.row < w.t.first {
 		d.references.AddPermission(w.section.place) // of a title
 	}

@@ -46,7 +46,8 @@ type tablePlan struct {
 	finds    bool // whether its rows are finds
 	columns  []*column
 	byNumber []*column
-	groups   int // finds in a row, 1 for nearly all tables
+	groups   int            // finds in a row, 1 for nearly all tables
+	lands    map[int]string // the field that stands above each group of columns
 	language string
 	taught   map[string]string // what headings are taken for that reading does not know
 	order    edtf.Order
@@ -134,7 +135,7 @@ func planSheet(s *grid.Sheet, o Options, own bool) (*sheetPlan, error) {
 func (p *sheetPlan) cut(o Options) {
 	rows := p.head
 	at := 0
-	if m := mapOf(o, p.sheet.Name); m != nil && m.Row > 0 {
+	if m := mapOf(o, p.sheet.Name, 0); m != nil && m.Row > 0 {
 		at = slices.IndexFunc(rows, func(r grid.Row) bool { return r.Number >= m.Row })
 		if at >= 0 && rows[at].Number == m.Row {
 			p.open(p.headingsAt(rows, at, true), rows, o)

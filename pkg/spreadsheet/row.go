@@ -445,7 +445,7 @@ func (r *rowReader) fromAround() {
 	if r.f.Permission != "" || r.t.field("permission") != nil && s.place == "" {
 		return
 	}
-	if place := cmp.Or(s.place, r.t.plan.place); place != "" {
+	if place := cmp.Or(r.t.lands[r.group], s.place, r.t.plan.place); place != "" {
 		r.f.Permission = r.d.references.Permission(place)
 	}
 }

@@ -142,3 +142,39 @@ A2,whorl,6,
 		})
 	}
 }
+
+// TestFieldsAboveTablesSideBySide: a field above each half is the field of its finds.
+func TestFieldsAboveTablesSideBySide(t *testing.T) {
+	r, _ := csvReport(t, "Long Acre,,,Sheep Walk,,\nNo,Date,Item,No,Date,Item\n1,2026-01-03,button,21,2026-01-10,buckle\n2,2026-01-03,ball,22,2026-01-10,thimble\n", Options{})
+	var got []string
+	for _, f := range r.Finds {
+		if p := r.Permission(f.Permission); p != nil {
+			got = append(got, f.Number+" "+p.Place.Name)
+		}
+	}
+	if want := []string{"1 Long Acre", "21 Sheep Walk", "2 Long Acre", "22 Sheep Walk"}; !slices.Equal(got, want) {
+		t.Errorf("%q", got)
+	}
+}
+
+// TestPlanOfASecondTable: what is edited in the plan of a further table of a sheet is taken back.
+func TestPlanOfASecondTable(t *testing.T) {
+	const text = "No,Find,Depth (cm)\n1,bell,12\n2,pin,4\n\nWho,What,Material,Period\nwren,scraper,flint,old\nplodder,sherd,pot,late\n"
+	m, _, err := ColumnsCSV(strings.NewReader(text), Options{})
+	if err != nil || len(m.Tables) != 2 {
+		t.Fatalf("%v, %+v", err, m)
+	}
+	for i := range m.Tables[1].Columns {
+		if c := &m.Tables[1].Columns[i]; c.Heading == "Period" {
+			c.Field = "notes"
+		}
+	}
+	r, _ := csvReport(t, text, Options{Map: m})
+	if len(r.Finds) != 4 || r.Finds[3].Notes != "late" || r.Finds[3].Dating != nil || r.Finds[0].Depth == nil {
+		t.Errorf("%d finds, the last %+v", len(r.Finds), r.Finds[len(r.Finds)-1])
+	}
+	m.Tables[1].Read = "notes"
+	if r, _ = csvReport(t, text, Options{Map: m}); len(r.Finds) != 2 || len(r.Notes) < 2 {
+		t.Errorf("%d finds, notes %q", len(r.Finds), r.Notes)
+	}
+}

@@ -103,6 +103,42 @@ func (w *walker) sectionOfTitles() {
 	}
 }
 
+// landsAbove takes the fields that stand above tables side by side, one above each.
+func (t *tablePlan) landsAbove() {
+	if t.groups < 2 || t.field("permission") != nil || t.field("place.name") != nil {
+		return
+	}
+	cells, rows := t.titles()
+	for i := range cells {
+		lands, land := map[int]string{}, false
+		for k := i; k < len(cells) && rows[k] == rows[i]; k++ {
+			group := t.groupAbove(cells[k].Column)
+			text := strings.TrimSpace(cells[k].Text)
+			if group == 0 || lands[group] != "" || len(text) > 60 {
+				lands = nil
+				break
+			}
+			lands[group] = text
+			land = land || isLand(text) || labelled(text) != ""
+		}
+		if len(lands) == t.groups && land {
+			t.lands = lands
+			return
+		}
+	}
+}
+
+// groupAbove is the group of columns that a cell stands above, from its first column on.
+func (t *tablePlan) groupAbove(column int) int {
+	group := 0
+	for _, c := range t.columns {
+		if c.group > 0 && c.column <= column+1 {
+			group = max(group, c.group)
+		}
+	}
+	return group
+}
+
 // bareDay leaves out words before a day that are not needed to read it: of 12 April 2026.
 func (w *walker) bareDay(day string) string {
 	for {

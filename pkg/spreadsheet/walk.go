@@ -117,7 +117,14 @@ func (w *walker) enter(row grid.Row) {
 		}
 		return
 	}
-	if w.p.surveyed || w.t == nil || w.t.plan.own || slices.Contains(w.t.headings, row.Number) || !w.beginsTable(row) {
+	if w.p.surveyed || w.t == nil || w.t.plan.own || slices.Contains(w.t.headings, row.Number) {
+		return
+	}
+	if m := mapOf(w.o, w.p.sheet.Name, len(w.p.tables)); m != nil && m.Row > 0 {
+		if row.Number != m.Row {
+			return // the plan says where it begins
+		}
+	} else if !w.beginsTable(row) {
 		return
 	}
 	rows := []grid.Row{row}
