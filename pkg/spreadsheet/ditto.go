@@ -127,7 +127,14 @@ func (w *walker) complete(row grid.Row) grid.Row {
 			out = append(out, cell)
 			changed = true
 		case (!has || strings.TrimSpace(row.Cells[at].Text) == "") && c.dittoed() && w.filledDown(number, row.Number):
-			out = append(out, w.above[number])
+			cell := w.above[number]
+			if has { // a comment, or a formula without a result, which is no blank
+				cell.More = row.Cells[at].More
+				if cell.More != nil && cell.More.Formula != "" {
+					cell = row.Cells[at]
+				}
+			}
+			out = append(out, cell)
 			changed = true
 		case has:
 			out = append(out, row.Cells[at])

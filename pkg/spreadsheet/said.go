@@ -272,6 +272,9 @@ func (d *decoder) noteBeside(p *sheetPlan, row grid.Row) {
 		for _, link := range more.Links {
 			d.addNote(placeOf(p, c.Ref(row.Number)) + ": " + link)
 		}
+		if c.Kind == grid.Empty && more.Formula != "" {
+			d.addNote(placeOf(p, c.Ref(row.Number)) + ": =" + more.Formula)
+		}
 	}
 }
 
