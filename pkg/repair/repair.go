@@ -76,6 +76,9 @@ func ProposeToFill(ctx context.Context, name string, o pipeline.Options) (*Propo
 }
 
 func propose(ctx context.Context, name string, o pipeline.Options, fill bool) (*Proposals, error) {
+	if o.Rules == "" {
+		o.Rules = "all" // a proposal costs nobody a second look, so those of quiet rules are made too
+	}
 	in, err := pipeline.Open(ctx, name, o)
 	if err != nil {
 		return nil, err
