@@ -50,6 +50,9 @@ var (
 	quantityUnread = kind("quantity-not-read", notice.Warning, "4.1", "a measure that cannot be read honestly",
 		"the words are kept, but nobody can sort or compare by them",
 		"Write a number with a unit, a range, or more than or less than.", proposal, "a good bit down", "more than 30 cm")
+	layerNamed = kind("depth-names-layer", notice.Info, "4.1", "a layer of the ground in place of a depth",
+		"the plough layer is an honest answer, and no figure", "Nothing to do; where the depth was measured, write it too.",
+		proposal, "plough soil", "plough soil, about 20 cm")
 	languageAmbiguous = kind("language-ambiguous", notice.Warning, "14", "one text, and another value in each language",
 		"a word or sign means one thing in one language and another in the next, and nobody said which the log is in",
 		"Say which language the log is in: --log-language de, or in its settings; or write the figure out.", proposal,
@@ -109,7 +112,7 @@ var (
 func Kinds() []*notice.Kind {
 	return []*notice.Kind{UnitMissing, UnitAmbiguous, unitAssumed, fractionAmbiguous, SpreadsheetDate, quantityNegative,
 		textDamaged,
-		echoDisagrees, languageAmbiguous, quantityUnread, dateOrderUnknown, dateTwoDigits, dateImpossible, dateFuture, dateUnread, datingUnread,
+		echoDisagrees, languageAmbiguous, layerNamed, quantityUnread, dateOrderUnknown, dateTwoDigits, dateImpossible, dateFuture, dateUnread, datingUnread,
 		positionUnread, countryUnread, readingAssumed, uncertaintyAssumed, lotAssumed, factsTaken, numberMissing, TermNotListed, termRespelt,
 		termSuggested}
 }
@@ -125,6 +128,7 @@ var special = map[string]*notice.Kind{
 	quantity.CodeMojibake:          textDamaged,
 	quantity.CodeEcho:              echoDisagrees,
 	quantity.CodeLanguage:          languageAmbiguous,
+	quantity.CodeLayer:             layerNamed,
 	"date-order-unknown":           dateOrderUnknown,
 	"year-two-digits":              dateTwoDigits,
 	"date-impossible":              dateImpossible,
