@@ -1,31 +1,41 @@
 package main
 
 import (
+	"archive/zip"
+	"context"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
+// packFlags are the options of pack.
+type packFlags struct {
+	shareFlags
+	level, fail string
+	profiles    []string
+}
+
 func (p *program) packCommand() *cobra.Command {
-	var f shareFlags
-	var level, fail string
-	var profiles []string
+	var f packFlags
 	c := &cobra.Command{
 		Use:   "pack IN [--for AUDIENCE] -o OUT",
 		Short: "Seal a report and its pictures for handing over",
-		Long: `pack puts a report, its pictures, what was said of it, the schemas and the code lists
-into one sealed folder, or a zip file where OUT ends in .zip: BagIt 1.0 (RFC 8493),
-to be read with a text editor. Pictures are those of --pictures, else those beside the report.
+		Long: `pack puts a report, the same as a workbook, its pictures, a front page and what was said of it
+into one sealed folder, or a zip file where OUT ends in .zip: BagIt 1.0 (RFC 8493). Pictures are
+those of --pictures, else those beside the report. Tell the receiver the fingerprint that pack says,
+over the telephone: unpack says the same one if nothing was changed on the way.
 
 --for AUDIENCE packs a copy for partner, club, landowner, expert, recorder or public, as share makes it:
 what they may not see is withheld, pictures are made anew without metadata, and a leak stops it.
@@ -43,92 +53,128 @@ missing is one), 2 not packed.`,
   findslip pack season.xlsx --for recorder --profile county.findslip-profile.json -o for-the-recorder.zip
   findslip unpack season.zip`,
 		Args: cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error {
-			o, err := f.inputFlags.options(p)
-			if err != nil {
-				return err
-			}
-			if err = p.profiles(profiles, f.audience, &o); err != nil {
-				return err
-			}
-			if o.Level, err = validate.ParseLevel(level); err != nil {
-				return fmt.Errorf("--level: %w", err)
-			}
-			set, err := parseFailOn(fail)
-			if err != nil {
-				return err
-			}
-			out := f.out
-			if out == "" || out == "-" {
-				return fmt.Errorf("pack needs a place to write: -o OUT.zip, or -o FOLDER for a new folder")
-			}
-			zipped := strings.EqualFold(filepath.Ext(out), ".zip")
-			if zipped {
-				err = (pipeline.Output{Name: out, Force: f.force, Inputs: args}).Check()
-			} else if _, e := os.Lstat(out); e == nil {
-				err = fmt.Errorf("writing %s: there is something of that name already; choose another name", out)
-			}
-			if err != nil {
-				return err
-			}
-			po := pipeline.PackOptions{Name: filepath.Base(out), Tool: "findslip " + version()}
-			if zipped {
-				po.Name = strings.TrimSuffix(po.Name, filepath.Ext(po.Name))
-			}
-			so := pipeline.ShareOptions{Options: share.Options{Audience: share.Self}}
-			if f.audience != "" {
-				if so.Audience, err = share.ParseAudience(f.audience); err != nil {
-					return fmt.Errorf("--for: %w", err)
-				}
-			} else if f.policy != "" || len(f.permissions) > 0 {
-				return fmt.Errorf("--policy and --permission need an audience: --for recorder")
-			}
-			if err = f.sharing(p, &so); err != nil {
-				return err
-			}
-			if !f.noStamp {
-				po.Day = so.Day
-			}
-			if so.Keep, err = p.register(args[0], f, so.Audience); err != nil {
-				return err
-			}
-			r, err := pipeline.Pack(c.Context(), args[0], o, po, so)
-			if err != nil {
-				return err
-			}
-			defer r.Close()
-			if r.Shared != nil {
-				if err := p.stopped(r.Shared, so); err != nil {
-					return err
-				}
-				p.sayCircles(r.Shared.Copy)
-			}
-			if zipped {
-				err = (pipeline.Output{Name: out, Force: f.force, Inputs: args,
-					Unfinished: p.unfinished}).Write(func(w io.Writer) error { return r.WriteZip(c.Context(), w) })
-			} else {
-				err = r.WriteFolder(c.Context(), filepath.Dir(out))
-			}
-			if err != nil {
-				return err
-			}
-			if r.Shared != nil {
-				if err := p.commit(r.Shared, o, filepath.Base(out), r.Shared.Data); err != nil {
-					return err
-				}
-			}
-			return p.afterPack(r, o, set)
-		},
+		RunE: func(c *cobra.Command, args []string) error { return p.pack(c.Context(), args[0], &f) },
 	}
 	f.add(c)
 	f.addSharing(c)
-	addProfile(c, &profiles)
+	addProfile(c, &f.profiles)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "zip file or new folder to write")
-	c.Flags().StringVar(&level, "level", "log", "how much a record must say: bag, log or full")
+	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a zip file that is there")
-	c.Flags().StringVar(&fail, "fail-on", "error",
+	c.Flags().StringVar(&f.fail, "fail-on", "error",
 		"what makes the exit status 1: error, warning, info, caution, a set, or never")
 	return c
+}
+
+// options settles what is asked for before anything is read.
+func (f *packFlags) options(p *program, in string) (o pipeline.Options, po pipeline.PackOptions,
+	so pipeline.ShareOptions, err error) {
+	if o, err = f.inputFlags.options(p); err != nil {
+		return o, po, so, err
+	}
+	if err = p.profiles(f.profiles, f.audience, &o); err != nil {
+		return o, po, so, err
+	}
+	if o.Level, err = validate.ParseLevel(f.level); err != nil {
+		return o, po, so, fmt.Errorf("--level: %w", err)
+	}
+	switch {
+	case f.out == "" || f.out == "-":
+		err = fmt.Errorf("pack needs a place to write: -o OUT.zip, or -o FOLDER for a new folder")
+	case f.zipped():
+		err = (pipeline.Output{Name: f.out, Force: f.force, Inputs: []string{in}}).Check()
+	default:
+		if _, e := os.Lstat(f.out); e == nil {
+			err = fmt.Errorf("writing %s: there is something of that name already; choose another name", f.out)
+		}
+	}
+	if err != nil {
+		return o, po, so, err
+	}
+	po = pipeline.PackOptions{Name: filepath.Base(f.out), Tool: "findslip " + version()}
+	if f.zipped() {
+		po.Name = strings.TrimSuffix(po.Name, filepath.Ext(po.Name))
+	}
+	so.Audience = share.Self
+	if f.audience != "" {
+		if so.Audience, err = share.ParseAudience(f.audience); err != nil {
+			return o, po, so, fmt.Errorf("--for: %w", err)
+		}
+	} else if f.policy != "" || len(f.permissions) > 0 {
+		return o, po, so, fmt.Errorf("--policy and --permission need an audience: --for recorder")
+	}
+	if err = f.sharing(p, &so); err != nil {
+		return o, po, so, err
+	}
+	if !f.noStamp {
+		po.Day = so.Day
+	}
+	so.Keep, err = p.register(in, f.shareFlags, so.Audience)
+	return o, po, so, err
+}
+
+func (f *packFlags) zipped() bool { return strings.EqualFold(filepath.Ext(f.out), ".zip") }
+
+func (p *program) pack(ctx context.Context, in string, f *packFlags) error {
+	set, err := parseFailOn(f.fail)
+	if err != nil {
+		return err
+	}
+	o, po, so, err := f.options(p, in)
+	if err != nil {
+		return err
+	}
+	r, err := pipeline.Pack(ctx, in, o, po, so)
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	if r.Shared != nil {
+		if err := p.stopped(r.Shared, so); err != nil {
+			return err
+		}
+		p.sayCircles(r.Shared.Copy)
+	}
+	if f.zipped() {
+		err = (pipeline.Output{Name: f.out, Force: f.force, Inputs: []string{in},
+			Unfinished: p.unfinished}).Write(func(w io.Writer) error { return r.WriteZip(ctx, w) })
+	} else {
+		err = r.WriteFolder(ctx, filepath.Dir(f.out))
+	}
+	if err != nil {
+		return err
+	}
+	if r.Shared != nil {
+		if err := p.commit(r.Shared, o, filepath.Base(f.out), r.Shared.Data); err != nil {
+			return err
+		}
+	}
+	if err := p.sayFingerprint(f.out, po.Name, f.zipped()); err != nil {
+		return err
+	}
+	return p.afterPack(r, o, set)
+}
+
+// sayFingerprint says the short form of the sums of a hand-over, to be read over the telephone.
+func (p *program) sayFingerprint(name, folder string, zipped bool) (err error) {
+	files := os.DirFS(name)
+	if zipped {
+		z, err := zip.OpenReader(name)
+		if err != nil {
+			return fmt.Errorf("reading %s: %w", name, err)
+		}
+		defer z.Close()
+		if files, err = fs.Sub(z, folder); err != nil {
+			return fmt.Errorf("reading %s: %w", name, err)
+		}
+	}
+	print, err := bag.Fingerprint(files)
+	if err != nil {
+		return fmt.Errorf("reading %s: %w", name, err)
+	}
+	p.say("fingerprint %s: read it to the receiver over the telephone; unpacking says the same one if nothing was changed",
+		print)
+	return nil
 }
 
 func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) error {
@@ -198,6 +244,9 @@ Exit status: 0 whole, 1 something is changed or missing, 2 not unpacked.`,
 				return errNotices
 			}
 			p.say("whole: every sum is as sealed; %s in %s", counted(r.Finds, "find"), r.Folder)
+			if print, err := bag.Fingerprint(os.DirFS(r.Folder)); err == nil {
+				p.say("fingerprint %s: compare it with the one that the sender has", print)
+			}
 			return nil
 		},
 	}

@@ -3,8 +3,12 @@ package bag
 import (
 	"archive/zip"
 	"bytes"
+	"crypto/sha256"
+	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -139,6 +143,22 @@ func TestOtherAlgorithms(t *testing.T) {
 				0o644); err != nil {
 				t.Fatal(err)
 			}
+			// No list of the lists has it: it is sealed anew.
+			listed, err := os.ReadFile(filepath.Join(folder, "manifest-"+name+".txt"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			tags := filepath.Join(folder, "tagmanifest-sha256.txt")
+			old, err := os.ReadFile(tags)
+			if err != nil {
+				t.Fatal(err)
+			}
+			lines := slices.DeleteFunc(strings.SplitAfter(string(old), "\n"),
+				func(line string) bool { return strings.Contains(line, "manifest-"+name) })
+			sealed := strings.Join(lines, "") + fmt.Sprintf("%x  manifest-%s.txt\n", sha256.Sum256(listed), name)
+			if err := os.WriteFile(tags, []byte(sealed), 0o644); err != nil {
+				t.Fatal(err)
+			}
 		}
 		write(sum)
 		if problems, err := VerifyFolder(t.Context(), folder, Limits{}); err != nil || len(problems) > 0 {
@@ -148,6 +168,28 @@ func TestOtherAlgorithms(t *testing.T) {
 		if problems, err := VerifyFolder(t.Context(), folder, Limits{}); err != nil || len(problems) != 1 {
 			t.Errorf("%s: a wrong sum gives %v %v", name, problems, err)
 		}
+	}
+}
+
+// The fingerprint is that of the lists, the same of a folder and of a zip file, and another once a file is.
+func TestFingerprint(t *testing.T) {
+	of := func(b Bag) string {
+		text, err := Fingerprint(os.DirFS(unpacked(t, b)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return text
+	}
+	one, other := of(Bag{Name: "one", Files: []File{Text("x", []byte("x"))}}),
+		of(Bag{Name: "one", Files: []File{Text("x", []byte("y"))}})
+	if one == other || !regexp.MustCompile(`^([0-9A-HJKMNP-TV-Z]{4}-){2}[0-9A-HJKMNP-TV-Z]{4}$`).MatchString(one) {
+		t.Errorf("%s and %s", one, other)
+	}
+	if again := of(Bag{Name: "one", Files: []File{Text("x", []byte("x"))}}); again != one {
+		t.Errorf("%s and %s of one bag", one, again)
+	}
+	if _, err := Fingerprint(os.DirFS(t.TempDir())); err == nil {
+		t.Error("what is no bag has a fingerprint")
 	}
 }
 

@@ -100,16 +100,8 @@ func Verify(ctx context.Context, bag fs.FS, limits Limits) ([]Problem, error) {
 		}
 		if name := "tagmanifest-" + a.name + ".txt"; v.has(name) {
 			sealed = true
-			listed, err := v.manifest(name, a.new)
-			if err != nil {
+			if err := v.tags(name, a.new); err != nil {
 				return nil, err
-			}
-			for file, sum := range listed {
-				if strings.HasPrefix(file, "data/") || strings.HasPrefix(file, "tagmanifest-") {
-					v.say(name, fmt.Sprintf("it lists %q, which is payload or such a list itself", file))
-					continue
-				}
-				v.sum(file, sum, a.new)
 			}
 		}
 	}
@@ -265,6 +257,40 @@ func (v *verifier) manifest(name string, algorithm func() hash.Hash) (map[string
 		}
 	}
 	return out, nil
+}
+
+// tags compares the list of the lists and labels with what is there.
+func (v *verifier) tags(list string, algorithm func() hash.Hash) error {
+	listed, err := v.manifest(list, algorithm)
+	if err != nil {
+		return err
+	}
+	if len(listed) == 0 {
+		v.say(list, "it lists nothing: the lists themselves are not sealed")
+		return nil
+	}
+	for file, sum := range listed {
+		if strings.HasPrefix(file, "data/") || strings.HasPrefix(file, "tagmanifest-") {
+			v.say(list, fmt.Sprintf("it lists %q, which is payload or such a list itself", file))
+			continue
+		}
+		v.sum(file, sum, algorithm)
+	}
+	return fs.WalkDir(v.bag, ".", func(name string, d fs.DirEntry, err error) error {
+		if err == nil {
+			err = v.ctx.Err()
+		}
+		switch {
+		case err != nil:
+			return err
+		case name == "data":
+			return fs.SkipDir
+		case d.IsDir(), strings.HasPrefix(name, "tagmanifest-"), listed[name] != "":
+			return nil
+		}
+		v.say(name, "it is not listed in "+list)
+		return nil
+	})
 }
 
 // payload compares the list with what is there.

@@ -18,7 +18,6 @@ import (
 	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/render"
-	"github.com/findslip/findslip/schema"
 )
 
 // The names within the payload of a hand-over.
@@ -76,8 +75,10 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		return nil, errors.Join(err, out.close())
 	}
 	defer in.Close()
-	pictures := map[string]bool{}
-	out.Result, err = Run(ctx, in, o, func(s *find.Stream) error { return Encode(report, namingPictures(s, pictures), o) })
+	pictures, first := map[string]bool{}, &front{}
+	out.Result, err = Run(ctx, in, o, func(s *find.Stream) error {
+		return Encode(report, namingPictures(s, pictures, first), o)
+	})
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
@@ -87,41 +88,47 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		if err := ctx.Err(); err != nil {
 			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 		}
-		clean := path.Clean(picture)
-		if o.Files == nil || !fs.ValidPath(clean) || strings.Contains(clean, `\`) || packReport+clean == file ||
-			register.IsName(path.Base(clean)) {
-			out.Missing = append(out.Missing, picture)
-			continue
+		if f, ok := out.picture(picture, file, o); ok {
+			payload = append(payload, f)
 		}
-		if info, err := fs.Stat(o.Files, clean); err != nil || !info.Mode().IsRegular() {
-			out.Missing = append(out.Missing, picture)
-			continue
-		}
-		if forOthers(out.Result.Report) && tells(o.Files, clean, o.Limits.WithDefaults().Picture) {
-			out.Held = append(out.Held, picture)
-			continue
-		}
-		from := o.Files
-		payload = append(payload, bag.File{Name: packReport + clean,
-			Open: func() (io.ReadCloser, error) { return from.Open(clean) }})
-		out.Pictures++
 	}
 	if err := render.JSON(notices, out.Result.Document(p.Tool, o)); err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
 	payload = append(payload, bag.File{Name: packNotices, Open: notices.open},
 		bag.Text(packRead, []byte(out.readMe(file, p)+out.verdicts(o))))
-	published, err := publishedFiles()
+	readable, err := out.forReceivers(ctx, first, report, file, o, p)
 	if err != nil {
-		return nil, errors.Join(err, out.close())
+		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
 	asked, err := profileFiles(o.Profiles)
 	if err != nil {
 		return nil, errors.Join(err, out.close())
 	}
-	out.bag = bag.Bag{Name: p.Name, Files: slices.Concat(payload, published, asked),
+	out.bag = bag.Bag{Name: p.Name, Files: slices.Concat(readable, payload, asked),
 		Info: packInfo(out.Result.Report, p, o.Profiles)}
 	return out, nil
+}
+
+// picture takes a picture into the payload, or notes why it does not go.
+func (p *Packed) picture(name, report string, o Options) (bag.File, bool) {
+	clean := path.Clean(name)
+	if o.Files == nil || !fs.ValidPath(clean) || strings.Contains(clean, `\`) || packReport+clean == report ||
+		packReport+clean == strings.TrimSuffix(report, ".findslip.json")+".xlsx" || register.IsName(path.Base(clean)) {
+		p.Missing = append(p.Missing, name)
+		return bag.File{}, false
+	}
+	if info, err := fs.Stat(o.Files, clean); err != nil || !info.Mode().IsRegular() {
+		p.Missing = append(p.Missing, name)
+		return bag.File{}, false
+	}
+	if forOthers(p.Result.Report) && tells(o.Files, clean, o.Limits.WithDefaults().Picture) {
+		p.Held = append(p.Held, name)
+		return bag.File{}, false
+	}
+	from := o.Files
+	p.Pictures++
+	return bag.File{Name: packReport + clean, Open: func() (io.ReadCloser, error) { return from.Open(clean) }}, true
 }
 
 // beside returns the folder of a report, where its pictures lie unless Options.Files says otherwise,
@@ -142,12 +149,13 @@ func (o *Options) beside(name string) (fs.FS, func() error, error) {
 	return root.FS(), root.Close, nil
 }
 
-// namingPictures notes the names of the pictures as the finds pass.
-func namingPictures(s *find.Stream, names map[string]bool) *find.Stream {
+// namingPictures notes the names of the pictures, and what the front page lists, as the finds pass.
+func namingPictures(s *find.Stream, names map[string]bool, first *front) *find.Stream {
 	out := *s
 	out.SetEntries(func(yield func(*find.Entry, error) bool) {
 		for e, err := range s.Entries {
 			if err == nil && e.Find != nil {
+				first.see(e.Find)
 				for i := range e.Find.Media {
 					if m := e.Find.Media[i].File; m != "" {
 						names[m] = true
@@ -160,27 +168,6 @@ func namingPictures(s *find.Stream, names map[string]bool) *find.Stream {
 		}
 	})
 	return &out
-}
-
-// publishedFiles are the schemas and the code lists.
-func publishedFiles() ([]bag.File, error) {
-	var out []bag.File
-	for _, name := range schema.Names() {
-		text, _ := schema.Text(name)
-		out = append(out, bag.Text("schema/"+name+".schema.json", text))
-	}
-	lists, err := fs.Glob(schema.Vocabulary, "vocabulary/*.json")
-	if err != nil {
-		return nil, err
-	}
-	for _, name := range lists {
-		text, err := schema.Vocabulary.ReadFile(name)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, bag.Text(name, text))
-	}
-	return out, nil
 }
 
 // profileFiles are the profiles that a hand-over answers, each whole in itself.
@@ -243,16 +230,13 @@ func (p *Packed) readMe(report string, o PackOptions) string {
 	}
 	fmt.Fprintf(&b, `A find report, handed over whole
 
-Everything here is plain text but the pictures: a text editor is enough.
+Open START-HERE.html first, in any browser.
 
   %s
-      the report; its pictures lie beside it under the names it gives them
+      the report; its pictures lie beside it under the names it gives them, and so does a
+      workbook that holds the same
   %s
       what was said of the report when it was checked
-  schema/
-      the format of the report as it stood then, in JSON Schema 2020-12
-  vocabulary/
-      what the codes in the report mean, in several languages
 
 The report was made for: %s.
 `, report, packNotices, audience)

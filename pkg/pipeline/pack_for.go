@@ -89,7 +89,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	out.Shared, out.close = shared, func() error { return errors.Join(packed(), root.Close()) }
 	// What is packed beside the copy is looked through as well: the notices and the label.
 	for _, file := range out.bag.Files {
-		if file.Name != packNotices && file.Name != packRead {
+		if file.Name != packNotices && file.Name != packRead && file.Name != packFront && path.Ext(file.Name) != ".xlsx" {
 			continue
 		}
 		looked, err := leaksOf(ctx, file.Open, shared, s.Audience, o.Limits)

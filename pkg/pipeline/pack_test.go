@@ -58,8 +58,8 @@ func TestPackAndUnpack(t *testing.T) {
 	if len(u.Problems) > 0 || u.Finds != 1 || len(u.Missing) != 3 || len(u.Reports) != 1 {
 		t.Errorf("unpacked: %+v", u)
 	}
-	for _, name := range []string{"data/notices.json", "data/README.txt", "data/schema/report.schema.json",
-		"data/vocabulary/material.json", "data/report/pictures/1-front.jpg"} {
+	for _, name := range []string{"data/notices.json", "data/README.txt", "data/START-HERE.html",
+		"data/report/season.xlsx", "data/report/pictures/1-front.jpg"} {
 		if _, err := os.Stat(filepath.Join(u.Folder, name)); err != nil {
 			t.Error(err)
 		}

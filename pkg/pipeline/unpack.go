@@ -155,7 +155,7 @@ func (u *Unpacked) report(ctx context.Context, name string) error {
 		return err
 	}
 	pictures := map[string]bool{}
-	for e, err := range namingPictures(s, pictures).Entries {
+	for e, err := range namingPictures(s, pictures, new(front)).Entries {
 		if err == nil {
 			err = ctx.Err()
 		}
