@@ -72,11 +72,11 @@ func (j *job) unpack() (*suite.Answer, error) {
 	return &suite.Answer{Output: content(raw)}, err
 }
 
-// picture is the nth picture beside the report of a bag, by name.
+// picture is the nth picture beside the report of a bag and its workbook, by name.
 func picture(folder, nth string) (*suite.Answer, error) {
 	var names []string
 	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
-		if err == nil && !d.IsDir() && !strings.HasSuffix(path, ".json") {
+		if err == nil && !d.IsDir() && !strings.HasSuffix(path, ".json") && !strings.HasSuffix(path, ".xlsx") {
 			names = append(names, path)
 		}
 		return err
