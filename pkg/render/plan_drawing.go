@@ -73,21 +73,7 @@ func (p *Plan) draw(o drawing) template.HTML {
 	for _, q := range p.Points {
 		room.box = append(room.box, [4]float64{x(q.X) - 6, y(q.Y) - 6, x(q.X) + 6, y(q.Y) + 6})
 	}
-	for _, q := range p.Points {
-		label := template.HTMLEscapeString(findWords(q.Label))
-		if o.links && q.Row != "" {
-			fmt.Fprintf(&b, `<a href="#%s">`, q.Row)
-		}
-		fmt.Fprintf(&b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(cmp.Or(q.Group, o.unknown))),
-			symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
-		if at, ok := room.place(q.Label, x(q.X), y(q.Y)); ok {
-			fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`, at[0], at[1], template.HTMLEscapeString(short(q.Label)))
-		}
-		b.WriteString(`</g>`)
-		if o.links && q.Row != "" {
-			b.WriteString(`</a>`)
-		}
-	}
+	p.points(&b, o, groups, &room, x, y)
 	b.WriteString(northArrow())
 	b.WriteString(scaleBar(scale, bottom))
 	if key != "" {
@@ -95,6 +81,25 @@ func (p *Plan) draw(o drawing) template.HTML {
 	}
 	b.WriteString(`</svg>`)
 	return template.HTML(b.String()) // built of numbers and escaped text only
+}
+
+// points draws the finds, each with its title, and its number where there is room for it.
+func (p *Plan) points(b *strings.Builder, o drawing, groups []string, room *labelRoom, x, y func(float64) float64) {
+	for _, q := range p.Points {
+		label := template.HTMLEscapeString(findWords(q.Label))
+		if o.links && q.Row != "" {
+			fmt.Fprintf(b, `<a href="#%s">`, q.Row)
+		}
+		fmt.Fprintf(b, `<g><title>%s, %s</title>%s`, label, template.HTMLEscapeString(Clean(cmp.Or(q.Group, o.unknown))),
+			symbol(slices.Index(groups, q.Group), x(q.X), y(q.Y)))
+		if at, ok := room.place(q.Label, x(q.X), y(q.Y)); ok {
+			fmt.Fprintf(b, `<text x="%.1f" y="%.1f">%s</text>`, at[0], at[1], template.HTMLEscapeString(short(q.Label)))
+		}
+		b.WriteString(`</g>`)
+		if o.links && q.Row != "" {
+			b.WriteString(`</a>`)
+		}
+	}
 }
 
 // A PlanView says how the units of a drawing lie on the land.

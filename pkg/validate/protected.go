@@ -118,13 +118,7 @@ func (x *protectedReader) read(d *jsontext.Decoder) error {
 			return err
 		}
 	}
-	if _, err := d.ReadToken(); err != nil { // the end of the object
-		return err
-	}
-	if _, err := d.ReadToken(); !errors.Is(err, io.EOF) {
-		if err == nil {
-			err = errors.New("something follows after the end of the GeoJSON; save the outlines once more")
-		}
+	if err := ended(d); err != nil {
 		return err
 	}
 	switch form {
@@ -137,6 +131,21 @@ func (x *protectedReader) read(d *jsontext.Decoder) error {
 		return x.add(&one)
 	}
 	return fmt.Errorf("the file has the type %.40q; a FeatureCollection of polygons is expected", form)
+}
+
+// ended reads the end of the object, behind which nothing may follow.
+func ended(d *jsontext.Decoder) error {
+	_, err := d.ReadToken()
+	if err != nil {
+		return err
+	}
+	switch _, err = d.ReadToken(); {
+	case err == nil:
+		return errors.New("something follows after the end of the GeoJSON; save the outlines once more")
+	case errors.Is(err, io.EOF):
+		return nil
+	}
+	return err
 }
 
 func (x *protectedReader) features(d *jsontext.Decoder) error {

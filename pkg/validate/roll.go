@@ -94,40 +94,14 @@ func sourceFile(f *find.Find) string {
 func lineOf(c *Case) line {
 	f := c.Find
 	l := line{id: sumOf(f.ID), day: noDay, depth: -1, count: uint16(min(countOf(f), math.MaxUint16))}
-	if f.Number != "" && f.Retracted == nil {
-		var h maphash.Hash
-		h.SetSeed(rollSeed)
-		permission := f.Permission
-		if c.Permission != nil {
-			permission = c.Permission.ID
-		}
-		for _, part := range [...]string{f.Finder, permission, sourceFile(f), find.FoldNumber(f.Number)} {
-			h.WriteString(part)
-			h.WriteByte(0)
-		}
-		l.bag = h.Sum64() | 1
-	}
+	l.setBag(c)
 	if f.Retracted != nil {
 		l.flags |= isRetracted
 	}
 	if strings.HasPrefix(f.ID, "urn:uuid:") && len(f.ID) > 23 && f.ID[23] == '5' {
 		l.flags |= made
 	}
-	if p, ok := pointOf(f.Position); ok && f.Generalised["/position"] == "" {
-		l.x, l.y = int32(math.Round(p.Longitude*1e7)), int32(math.Round(p.Latitude*1e7))
-		radius, _ := radiusOf(f.Position)
-		l.radius = float32(radius)
-		l.flags |= hasSpot
-		if claimsSpot(f) {
-			l.flags |= ownsSpot
-		}
-	}
-	if p := f.Position; p != nil && l.flags&hasSpot == 0 && f.Generalised["/position"] == "" {
-		if x, y, ok := twoNumbers(p.Verbatim); ok {
-			l.x, l.y = x, y
-			l.flags |= onPlane
-		}
-	}
+	l.setSpot(f)
 	if found, ok := c.found(); ok {
 		if day, one := found.oneDay(); one {
 			l.day = int32(dayNumber(day))
@@ -167,6 +141,43 @@ func lineOf(c *Case) line {
 		l.what |= nearCoin
 	}
 	return l
+}
+
+// setBag sums up the number on the bag with who made the find and where.
+func (l *line) setBag(c *Case) {
+	f := c.Find
+	if f.Number != "" && f.Retracted == nil {
+		var h maphash.Hash
+		h.SetSeed(rollSeed)
+		permission := f.Permission
+		if c.Permission != nil {
+			permission = c.Permission.ID
+		}
+		for _, part := range [...]string{f.Finder, permission, sourceFile(f), find.FoldNumber(f.Number)} {
+			h.WriteString(part)
+			h.WriteByte(0)
+		}
+		l.bag = h.Sum64() | 1
+	}
+}
+
+// setSpot takes over where a find lay.
+func (l *line) setSpot(f *find.Find) {
+	if p, ok := pointOf(f.Position); ok && f.Generalised["/position"] == "" {
+		l.x, l.y = int32(math.Round(p.Longitude*1e7)), int32(math.Round(p.Latitude*1e7))
+		radius, _ := radiusOf(f.Position)
+		l.radius = float32(radius)
+		l.flags |= hasSpot
+		if claimsSpot(f) {
+			l.flags |= ownsSpot
+		}
+	}
+	if p := f.Position; p != nil && l.flags&hasSpot == 0 && f.Generalised["/position"] == "" {
+		if x, y, ok := twoNumbers(p.Verbatim); ok {
+			l.x, l.y = x, y
+			l.flags |= onPlane
+		}
+	}
 }
 
 // add enters a find.

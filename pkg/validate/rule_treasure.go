@@ -149,23 +149,8 @@ type treasureGroup struct {
 // treasureGroups returns the finds under a law that looks at finds together, group by group: joined by one exact
 // position, or by links that make one find of them. A find with a trait that counts may stand alone.
 func (r *Roll) treasureGroups() [][]int {
-	parent := map[int]int{}
-	var root func(i int) int
-	root = func(i int) int {
-		for {
-			p, ok := parent[i]
-			if !ok || p == i {
-				return i
-			}
-			parent[i] = root(p)
-			i = parent[i]
-		}
-	}
-	join := func(a, b int) {
-		if a, b = root(a), root(b); a != b {
-			parent[max(a, b)] = min(a, b)
-		}
-	}
+	all := union{}
+	join := all.join
 	lawful := func(i int) bool { return theTables().law.Of(r.texts[r.line(i).place]).Has("treasure-same-find") }
 	members := map[int]bool{}
 	for i := range r.n {
@@ -201,9 +186,34 @@ func (r *Roll) treasureGroups() [][]int {
 		}
 	})
 	r.eachNear(oldCoin|prehistoricBase|prehistoricPrecious, join)
+	return all.groups(members)
+}
+
+// union joins finds into groups: each has one above it, the first of its group none.
+type union map[int]int
+
+func (u union) root(i int) int {
+	for {
+		p, ok := u[i]
+		if !ok || p == i {
+			return i
+		}
+		u[i] = u.root(p)
+		i = u[i]
+	}
+}
+
+func (u union) join(a, b int) {
+	if a, b = u.root(a), u.root(b); a != b {
+		u[max(a, b)] = min(a, b)
+	}
+}
+
+// groups returns the members group by group, in the order of the file.
+func (u union) groups(members map[int]bool) [][]int {
 	groups := map[int][]int{}
 	for i := range members {
-		groups[root(i)] = append(groups[root(i)], i)
+		groups[u.root(i)] = append(groups[u.root(i)], i)
 	}
 	out := make([][]int, 0, len(groups))
 	for _, g := range groups {
