@@ -57,7 +57,7 @@ func layTogether(chain []*file) *Effective {
 	}
 	for _, t := range e.Terms {
 		if t.Allowed != nil {
-			a := allowed(t, e.Label())
+			a := allowed(t, e.Label(), append([]string{"en"}, e.Languages...))
 			e.Asks = put(e.Asks, a, func(b *Ask) bool { return a.Name == b.Name })
 		}
 	}
@@ -75,13 +75,18 @@ func layTogether(chain []*file) *Effective {
 }
 
 // allowed is the wish for the codes that a body works with, where there is a code.
-func allowed(t Terms, from string) *Ask {
+func allowed(t Terms, from string, languages []string) *Ask {
 	given := true
 	when := &Condition{Member: t.Member, Given: &given}
 	when.compile()
+	title, how := Text{}, Text{}
+	for _, language := range languages {
+		title[language] = MemberName(t.Member, language)
+		how[language] = codeNames(t.Member, t.Allowed[:min(len(t.Allowed), 12)], language)
+	}
 	return &Ask{Name: "list" + strings.ReplaceAll(strings.ToLower(t.Member), "/", "-"), Strength: Should, When: when,
 		Ask: Wanted{Any: []string{t.Member}, OneOf: t.Allowed}, From: from,
-		Title: Text{"en": "one of our words: " + MemberName(t.Member, "en")}}
+		Title: title, How: how}
 }
 
 // put adds an item to a list, in the place of the one that is the same.

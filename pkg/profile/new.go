@@ -57,7 +57,7 @@ func New(a Answers) ([]byte, error) {
 			if pointer == "" {
 				return nil, fmt.Errorf("%.60q is no heading and no member that is known; findslip profile --members lists them", name)
 			}
-			ask := map[string]any{"name": askName(pointer, taken), "strength": string(group.strength),
+			ask := map[string]any{"name": askName(a.BasedOn, pointer, taken), "strength": string(group.strength),
 				"ask": map[string]any{"any": []string{pointer}}, "title": map[string]any{language: titleOf(name, pointer, language)}}
 			if why := a.Why[name]; why != "" {
 				ask["why"] = map[string]any{language: why}
@@ -95,8 +95,17 @@ func idOf(name string) string {
 	return id[:min(len(id), 60)]
 }
 
-// askName names an ask by its member, once.
-func askName(pointer string, taken map[string]bool) string {
+// askName names an ask by its member, once; where the base asks for that member alone, as the base does, so that it
+// takes its place.
+func askName(base, pointer string, taken map[string]bool) string {
+	if e := Level(base); e != nil {
+		for _, b := range e.Asks {
+			if len(b.Ask.Any) == 1 && b.Ask.Any[0] == pointer && b.When == nil && !taken[b.Name] {
+				taken[b.Name] = true
+				return b.Name
+			}
+		}
+	}
 	name := idOf(strings.ReplaceAll(strings.Trim(pointer, "/"), "/", "-"))
 	for n := 2; taken[name]; n++ {
 		name = fmt.Sprintf("%s-%d", idOf(strings.ReplaceAll(strings.Trim(pointer, "/"), "/", "-")), n)

@@ -1,0 +1,118 @@
+package profile
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+)
+
+// A template with must, should, may and never below its headings becomes a profile; why stands below that.
+func TestNewFromTable(t *testing.T) {
+	var a Answers
+	rows := [][]string{{"Number", "Date found", "Depth [cm]", "Value", "Notes"}, {"example", "2026-04-12", "18"},
+		{"", "must", "should", "never"}, {"", "We sort by day"}}
+	if err := FromTable(rows, &a); err != nil {
+		t.Fatal(err)
+	}
+	a.Name, a.BasedOn, a.BaseSum = "Club of Thornmere", "bag", strings.Repeat("0", 64)
+	raw, err := New(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, list := Parse("it", raw)
+	if len(list) > 0 || p.ID != "club-of-thornmere" || len(p.Asks) != 3 {
+		t.Fatalf("%v\n%s", list, raw)
+	}
+	if day := p.Asks[0]; day.Name != "day" || day.Strength != Must || day.Why["en"] != "We sort by day" {
+		t.Errorf("the day: %+v", day)
+	}
+	if p.Asks[1].Ask.Any[0] != "/depth" || p.Asks[2].Strength != Never {
+		t.Errorf("%+v %+v", p.Asks[1], p.Asks[2])
+	}
+	for _, rows := range [][][]string{{{"Number"}}, {{"Number"}, {"x"}}, {{"Whatsit"}, {"must"}}} {
+		if err := FromTable(rows, new(Answers)); err == nil {
+			t.Errorf("%v is taken", rows)
+		}
+	}
+	if _, err := New(Answers{Name: "x", Must: []string{"whatsit"}}); err == nil {
+		t.Error("a heading that nobody knows is taken")
+	}
+	if _, err := New(Answers{}); err == nil {
+		t.Error("a profile of nobody is made")
+	}
+}
+
+// Conditions in words say what the JSON says, there and back; what is not understood is told.
+func TestWhenInWords(t *testing.T) {
+	for text, want := range map[string]string{
+		"Class is coin, token":                                   `/objectClass is coin, token`,
+		"count at least 5 and Material is silver":                `/count at least 5 and /materials is silver`,
+		"Picture not given or Picture given":                     `/media not given or /media given`,
+		"Field is Long Furlong":                                  `Field is Long Furlong`,
+		"Date found from 2026-01-01 to 2026-12-31":               `/found/date from 2026-01-01 to 2026-12-31`,
+		"Depth at most 20":                                       `/depth at most 20`,
+		`{"not":{"member":"/count","given":true}}`:               `{"not":{"member":"/count","given":true}}`,
+		`/count at least 1 and /count at most 2 or /depth given`: `/count at least 1 and /count at most 2 or /depth given`,
+	} {
+		c, err := ParseWhen(text)
+		if err != nil {
+			t.Errorf("%q: %v", text, err)
+			continue
+		}
+		if got := WriteWhen(c); got != want {
+			t.Errorf("%q is written %q, want %q", text, got, want)
+		}
+		if again, err := ParseWhen(WriteWhen(c)); err != nil || !same(c, again) {
+			t.Errorf("%q does not come back: %v", text, err)
+		}
+		if len(c.say("en")) == 0 {
+			t.Errorf("%q is not put in words", text)
+		}
+	}
+	for _, text := range []string{"whatsit is coin", "Class", "count at least five", "{"} {
+		if _, err := ParseWhen(text); err == nil {
+			t.Errorf("%q is taken", text)
+		}
+	}
+}
+
+// Cells that cannot be read are named.
+func TestSheetsSayWhatIsWrong(t *testing.T) {
+	if _, err := ReadSheet(bytes.NewReader([]byte("no workbook"))); err == nil {
+		t.Error("a text is taken for a workbook")
+	}
+	p, _ := Parse("it", []byte(strings.Replace(whole, "REST", "", 1)))
+	p.Asks[0].When = &Condition{Member: "/nowhere", Is: []string{"x"}}
+	var b bytes.Buffer
+	if err := WriteSheet(&b, p); err != nil {
+		t.Fatal(err)
+	}
+	raw, err := ReadSheet(bytes.NewReader(b.Bytes()))
+	if err != nil || !strings.Contains(string(raw), "/nowhere") {
+		t.Fatalf("%v %s", err, raw)
+	}
+}
+
+// What a profile asks is said in words, with origins where they are wanted.
+func TestSay(t *testing.T) {
+	e, list := loadText(part(`"waivers": [{"ask": "day", "reason": {"en": "r"}, "by": "b", "on": "2026-01-01", "until": "2026-02-01"}],
+ "terms": [{"member": "/materials", "allowed": ["silver"], "words": {"shiny": "silver"}}], "headings": {"Pouch": "number"},
+ "valid": {"to": "2026-12-31"}, "covers": {"from": "2020-01-01"}, "promises": [{"en": "we answer"}],
+ "questions": [{"question": {"en": "q"}, "answer": {"en": "a"}}]`), nil)
+	if e == nil {
+		t.Fatal(list)
+	}
+	text := strings.Join(e.Say("en", true), "\n")
+	for _, want := range []string{"They need:", "[day, from thornmere 1]", "Waived: day, by b on 2026-01-01, until 2026-02-01: r",
+		`"shiny" is read as silver`, "we answer", "To be used to 2026-12-31", "About finds from 2020-01-01"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not said:\n%s", want, text)
+		}
+	}
+	if list := e.Remarks("2027-01-01"); len(list) != 1 {
+		t.Errorf("a profile that is out of date: %v", list)
+	}
+	if list := e.Remarks("2026-06-01"); len(list) != 0 {
+		t.Errorf("a profile of today: %v", list)
+	}
+}
