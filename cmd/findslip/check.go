@@ -98,6 +98,11 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 	if o.Level, err = validate.ParseLevel(f.level); err != nil {
 		return fmt.Errorf("--level: %w", err)
 	}
+	if len(f.profiles) == 0 && len(files) == 1 && !c.Flags().Changed("level") {
+		if name := pipeline.ProfileBeside(files[0], o); name != "" {
+			f.profiles = []string{name}
+		}
+	}
 	if err = p.profiles(f.profiles, f.audience, &o); err != nil {
 		return err
 	}

@@ -108,6 +108,24 @@ func (b *Beside) say(format string, args ...any) {
 	b.Say(text)
 }
 
+// ProfileBeside is the file of the profile that the settings of a log name, empty where there are none.
+func ProfileBeside(log string, o Options) string {
+	if o.Beside == nil || o.FS != nil || log == "-" {
+		return ""
+	}
+	file := o.Beside.File
+	if file == "" {
+		if file = SettingsName(log); !isOwnFile(file, log) {
+			return ""
+		}
+	}
+	s, err := readSettings(file, o.Limits)
+	if err != nil || s.Profile == "" {
+		return "" // the reading of the log says what is wrong
+	}
+	return filepath.Join(filepath.Dir(file), s.Profile)
+}
+
 func readSettings(file string, limits limit.Limits) (*spreadsheet.Settings, error) {
 	f, err := OpenSide(file)
 	if err != nil {

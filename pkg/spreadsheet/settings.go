@@ -31,6 +31,7 @@ type Settings struct {
 	Language  string            `json:"language,omitzero"` // BCP 47, of the words in the log
 	Defaults  map[string]string `json:"defaults,omitzero"` // by flat name: of columns that the log does not have
 	Protected string            `json:"protected,omitzero"`
+	Profile   string            `json:"profile,omitzero"` // file name of whom the log is for
 	Plan      *ColumnMap        `json:"plan,omitzero"`
 }
 
@@ -48,7 +49,7 @@ var withheld = map[string]string{"sensitivity": "how much of a find others may s
 	"embargoUntil": "from when on a find may be shown", "policy": "what is handed on",
 	"audience": "for whom a copy is", "reuse": "what others may do with it", "accepted": "which notices are silenced",
 	"rules": "which rules are asked", "severity": "how grave a notice is", "severities": "how grave a notice is",
-	"failOn": "how grave a notice is", "level": "how much a record must say", "profile": "what a receiver asks"}
+	"failOn": "how grave a notice is", "level": "how much a record must say"}
 
 var (
 	languageTag = regexp.MustCompile(`^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$`)
@@ -104,6 +105,9 @@ func (s *Settings) check() error {
 	}
 	if s.Pivot != 0 && (s.Pivot < 1000 || s.Pivot > 3000) {
 		return fmt.Errorf("pivot %d is not a year of four digits", s.Pivot)
+	}
+	if strings.ContainsAny(s.Profile, `/\`) || strings.HasPrefix(s.Profile, ".") {
+		return errors.New("profile is the name of a file in the folder of the settings, without a folder")
 	}
 	if strings.ContainsAny(s.Protected, `/\`) || strings.HasPrefix(s.Protected, ".") {
 		return errors.New("protected is not the name of a file in the folder of the log")
