@@ -21,6 +21,7 @@ func (p *program) convertCommand() *cobra.Command {
 	var in inputFlags
 	var to, out, fail, notices string
 	var force, plain, bom, loss bool
+	var delimiter string
 	var language, since string
 	var profiles []string
 	c := &cobra.Command{
@@ -59,7 +60,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 			if o.To, err = targetOf(to, out); err != nil {
 				return err
 			}
-			o.Level, o.Plain, o.Language, o.BOM, o.Since = validate.NoLevel, plain, language, bom, since
+			o.Level, o.Plain, o.Language, o.BOM, o.Delimiter, o.Since = validate.NoLevel, plain, language, bom, delimiter, since
 			if slices.Contains(args, "-") && since == "-" {
 				return errors.New("--since -: standard input is the file to convert already; save the earlier conversion to a file and name that")
 			}
@@ -118,6 +119,7 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 		"an earlier conversion of the same log: its ids are kept where the finds can be paired")
 	c.Flags().BoolVar(&loss, "check-loss", false,
 		"write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is not a loss that the format is known for")
+	c.Flags().StringVar(&delimiter, "delimiter", "", "what stands between the cells of a CSV file: comma, semicolon or tab (default: comma)")
 	c.Flags().BoolVar(&bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
 	c.Flags().StringVar(&language, "language", "en", "language of the headings of a workbook: en, de, nl, da, fr or sv")
 	c.Flags().StringVar(&notices, "notices", "", "keep all notices in a file: JSON, or JSON Lines where the name ends so")

@@ -52,6 +52,7 @@ type Options struct {
 	Plain     bool    // tables without the canonical columns
 	Language  string  // of the headings of a workbook; empty: en
 	BOM       bool    // begin a CSV file with a byte order mark
+	Delimiter string  // between the cells of a CSV file that is written: comma (the default), semicolon or tab
 	Generator string  // written into reports; empty: nothing
 	Stdin     io.Reader
 	Limits    limit.Limits // of everything that is read; the zero value has sane defaults
@@ -291,7 +292,7 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 	case XLSX:
 		return spreadsheet.EncodeXLSX(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM})
 	case CSV:
-		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM})
+		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM, Delimiter: o.Delimiter})
 	}
 	return fmt.Errorf("format %q cannot be written", o.To)
 }

@@ -20,6 +20,8 @@ type WriteOptions struct {
 	Plain    bool   // leave out the canonical parts of terms and quantities, and what the words beside it say
 	Language string // of the headings of a workbook; empty: en
 	BOM      bool   // begin a CSV file with a UTF-8 byte order mark
+	// Delimiter stands between the cells of a CSV file: comma (also where it is empty), semicolon or tab.
+	Delimiter string
 }
 
 func (o WriteOptions) language() string {
@@ -145,6 +147,9 @@ func EncodeCSV(w io.Writer, in *find.Stream, o WriteOptions) error {
 		buffer.WriteString("\ufeff")
 	}
 	out := csv.NewWriter(buffer)
+	if out.Comma, err = comma(o.Delimiter); err != nil {
+		return err
+	}
 	record := make([]string, len(columns))
 	for i, c := range columns {
 		record[i] = guard(c.heading)
@@ -170,6 +175,19 @@ func EncodeCSV(w io.Writer, in *find.Stream, o WriteOptions) error {
 		return err
 	}
 	return buffer.Flush()
+}
+
+// comma is the sign that a word for it means.
+func comma(name string) (rune, error) {
+	switch name {
+	case "", "comma":
+		return ',', nil
+	case "semicolon":
+		return ';', nil
+	case "tab":
+		return '\t', nil
+	}
+	return 0, fmt.Errorf("the delimiter %q is not known: it is comma, semicolon or tab", name)
 }
 
 // guard keeps a spreadsheet from taking text for a formula: an apostrophe goes in front of text

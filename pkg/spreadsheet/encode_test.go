@@ -460,3 +460,26 @@ func TestSourceFails(t *testing.T) {
 		t.Errorf("left behind: %v, %v", left, err)
 	}
 }
+
+// A table with another delimiter holds the same cells and is read the same.
+func TestDelimiter(t *testing.T) {
+	want := writeCSV(t, awkward(t), WriteOptions{})
+	for name, sign := range map[string]rune{"semicolon": ';', "tab": '\t'} {
+		var b bytes.Buffer
+		if err := EncodeCSV(&b, find.StreamOf(awkward(t)), WriteOptions{Delimiter: name}); err != nil {
+			t.Fatal(err)
+		}
+		r := csv.NewReader(&b)
+		r.Comma = sign
+		got, err := r.ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(want, got); d != "" {
+			t.Errorf("%s: %s", name, d)
+		}
+	}
+	if err := EncodeCSV(new(bytes.Buffer), find.StreamOf(awkward(t)), WriteOptions{Delimiter: "bar"}); err == nil {
+		t.Error("a delimiter that is not known is taken")
+	}
+}
