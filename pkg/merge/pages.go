@@ -212,6 +212,11 @@ func plainOf(v any) string {
 				return text
 			}
 		}
+		for _, name := range []string{"name", "date"} { // of a place, of the finding
+			if text, ok := v[name].(string); ok && len(v) == 1 {
+				return text
+			}
+		}
 		var parts []string
 		for _, name := range slices.Sorted(maps.Keys(v)) {
 			if text := plainOf(v[name]); text != "" && !strings.HasSuffix(name, "ermission") && name != "finder" {
