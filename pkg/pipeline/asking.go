@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/country"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/spreadsheet"
@@ -96,9 +98,9 @@ func lookAt(ctx context.Context, name string, o Options) (*sight, error) {
 			break
 		}
 	}
-	for country, n := range countries {
+	for code, n := range countries {
 		if n*10 > s.positions*9 {
-			s.country, s.monthFirst = country, country == "US"
+			s.country, s.monthFirst = code, code == "US" || strings.HasPrefix(code, "US-")
 		}
 	}
 	return s, nil
@@ -126,32 +128,25 @@ func (s *sight) see(f *find.Find, countries map[string]int) {
 	}
 }
 
-// countryOf tells the country of a spot: by the national grid that it was written in, else by where it lies where
-// no other country is near. The areas are rough on purpose; what they suggest is asked.
+// countryOf tells the country of a spot where only one comes into question: by the grid that it was written in, else
+// by the boxes around countries. What it suggests is asked.
 func countryOf(p *find.Position) string {
-	if c := countryOfGrid[p.ReferenceSystem]; c != "" {
-		return c
+	in := country.OfGrid(p.ReferenceSystem, p.Verbatim)
+	if len(in) == 0 {
+		in = country.OfPoint(coordinate.Point{Latitude: p.Latitude.Float(), Longitude: p.Longitude.Float()})
 	}
-	lat, lon := p.Latitude.Float(), p.Longitude.Float()
-	for _, area := range wideCountries {
-		if lat > area.south && lat < area.north && lon > area.west && lon < area.east {
-			return area.country
+	whole := ""
+	for _, code := range in {
+		of, _, _ := strings.Cut(code, "-")
+		if whole != "" && of != whole {
+			return ""
 		}
+		whole = of
 	}
-	return ""
-}
-
-// countryOfGrid has the grids of one country (areas of use of the EPSG dataset).
-var countryOfGrid = map[string]string{"EPSG:27700": "GB", "EPSG:28992": "NL", "EPSG:31370": "BE", "EPSG:3812": "BE",
-	"EPSG:3006": "SE", "EPSG:3067": "FI", "EPSG:2154": "FR"}
-
-// wideCountries are boxes well inside one country.
-var wideCountries = []struct {
-	country                  string
-	south, north, west, east float64
-}{
-	{"US", 33, 41.6, -117, -70}, {"US", 41.6, 48.9, -123, -96}, {"US", 25, 33, -97, -80},
-	{"AU", -44, -11, 112, 154}, {"NZ", -47.5, -34, 166, 179}, {"CA", 50, 60, -125, -60},
+	if len(in) == 1 {
+		return in[0]
+	}
+	return whole
 }
 
 // asking makes the questions.
@@ -245,16 +240,43 @@ func (a *asking) units() {
 		set: func(s *spreadsheet.Settings, value string) error { s.Unit = value; return nil }})
 }
 
-// system asks for the grid of bare figures.
+// gridsAsked are the grids that bare figures are tried in.
+var gridsAsked = []string{"EPSG:27700", "EPSG:29903", "EPSG:2157", "EPSG:28992", "EPSG:31370", "EPSG:3812", "EPSG:2154",
+	"EPSG:2056", "EPSG:25831", "EPSG:25832", "EPSG:25833", "EPSG:31466", "EPSG:31467", "EPSG:31468", "EPSG:31469",
+	"EPSG:3006", "EPSG:3067", "EPSG:2180"}
+
+// system asks for the grid of bare figures, and offers those in whose area they lie.
 func (a *asking) system() {
-	if a.seen.positions > 0 || !a.has("position.easting", "position.northing") {
+	var e, n []string
+	a.tables(func(_ *spreadsheet.MapTable, c *spreadsheet.MapColumn) {
+		switch {
+		case c.Field == "position.easting" && e == nil:
+			e = c.Samples
+		case c.Field == "position.northing" && n == nil:
+			n = c.Samples
+		}
+	})
+	if a.seen.positions > 0 || len(e) == 0 || len(n) == 0 {
 		return
 	}
-	a.ask(Question{Text: "Positions are two figures of a grid that the log does not name. Which grid is it?",
-		Answers: []Answer{{"EPSG:27700", "British National Grid"}, {"EPSG:29903", "Irish Grid"},
-			{"EPSG:2157", "Irish Transverse Mercator"}, {"EPSG:28992", "Dutch RD"}, {"EPSG:31370", "Belgian Lambert 72"},
-			{"EPSG:25832", "UTM zone 32"}, {"EPSG:3006", "SWEREF 99 TM"}, {"EPSG:2154", "Lambert-93"}},
-		Free: true, set: func(s *spreadsheet.Settings, value string) error { s.System = value; return nil }})
+	var answers []Answer
+	for _, code := range gridsAsked {
+		system, ok := coordinate.SystemByCode(code)
+		if !ok {
+			continue
+		}
+		fits := true
+		for i := range min(len(e), len(n)) {
+			r, err := coordinate.Normalise(e[i]+", "+n[i], coordinate.Options{System: code})
+			fits = fits && err == nil && r.Absent == ""
+		}
+		if fits {
+			answers = append(answers, Answer{code, system.Name})
+		}
+	}
+	a.ask(Question{Text: fmt.Sprintf("Positions are two figures of a grid that the log does not name (%s, %s). Which grid is it?",
+		e[0], n[0]), Answers: answers, Free: true,
+		set: func(s *spreadsheet.Settings, value string) error { s.System = value; return nil }})
 }
 
 // defaults asks for what no column says.
@@ -263,6 +285,11 @@ func (a *asking) defaults() {
 		return func(s *spreadsheet.Settings, value string) error {
 			if s.Defaults == nil {
 				s.Defaults = map[string]string{}
+			}
+			if name == "place.country" {
+				if code, _ := country.Read(value); code != "" {
+					value = code
+				}
 			}
 			s.Defaults[name] = value
 			return nil
