@@ -94,7 +94,10 @@ func (c *column) squareOf() string {
 // tally makes finds of a table that counts things by kind: its headings are names of things, and below them stand
 // how many there were. Each such column is a find of the row.
 func (t *tablePlan) tally() {
-	if t.plan.own || t.groups > 1 || t.field("name") != nil || t.field("id") != nil || t.field("count") != nil {
+	if t.plan.own || t.groups > 1 || t.field("id") != nil || t.field("count") != nil {
+		return
+	}
+	if name := t.field("name"); name != nil && (name.content.Counts < name.content.Cells || !namesAThing(name.heading)) {
 		return
 	}
 	var things []*column

@@ -604,8 +604,8 @@ func (w *walker) add(row grid.Row) {
 func (w *walker) checkTotal(row grid.Row) (differ []grid.Cell) {
 	for _, c := range row.Cells {
 		s := w.sums[c.Column]
-		n, err := strconv.ParseFloat(c.Value, 64)
-		if s == nil || err != nil || c.Kind != grid.Number {
+		n, err := strconv.ParseFloat(strings.Replace(c.Value, ",", ".", 1), 64)
+		if s == nil || err != nil || c.Kind != grid.Number && c.Kind != grid.Text {
 			continue
 		}
 		near := func(a float64) bool { return math.Abs(a-n) <= 0.005+math.Abs(n)*1e-6 }
