@@ -45,8 +45,8 @@ func (r *reader) dating() (Dating, *Error) {
 		return dating, r.failText("date-empty", "there is no date",
 			"type how old it is, such as 1690-1790, early 18th century or Roman, or why that is not given, such as not known")
 	}
-	if mayBeCanonical(r.text) {
-		if d, f := parse(markBehind(r.text)); !f.failed() {
+	if text := capitalX(markBehind(r.text)); mayBeCanonical(text) {
+		if d, f := parse(text); !f.failed() {
 			r.noteYearMonth(d)
 			dating.Date = d
 			return dating, r.future(d)
@@ -171,6 +171,14 @@ func (ts *tokens) onlyMarks() (q qualifier, only bool) {
 		}
 	}
 	return q, true
+}
+
+// capitalX writes the x of 17xx and 176x as EDTF has it; another text stays.
+func capitalX(s string) string {
+	if len(s) == 4 && isDigit(s[0]) && isDigit(s[1]) && (s[2] == 'x' || isDigit(s[2])) && s[3] == 'x' {
+		return strings.ToUpper(s)
+	}
+	return s
 }
 
 // markBehind puts the mark before a year behind it: ~1350 is 1350~. Of a year alone both say the same.
