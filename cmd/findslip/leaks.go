@@ -61,8 +61,13 @@ func readingOf(c *cobra.Command) *inputFlags {
 func (p *program) checkLeaks(ctx context.Context, files []string, source string, a share.Audience,
 	o pipeline.Options) error {
 	any, blind := false, 0
+	search, err := pipeline.OpenLeaks(ctx, source, o)
+	if err != nil {
+		return err
+	}
+	defer search.Close()
 	for _, name := range files {
-		looked, audience, err := pipeline.Leaks(ctx, name, source, a, o)
+		looked, audience, err := search.Look(ctx, name, a)
 		if err != nil {
 			return err
 		}
@@ -74,7 +79,7 @@ func (p *program) checkLeaks(ctx context.Context, files []string, source string,
 		case len(looked.Leaks) > 0:
 			any = true
 			fmt.Fprintf(p.out, "%s: gives away what %s may not see\n", render.Clean(name), audience)
-			p.listLeaks(p.out, looked.Leaks, nil)
+			p.listLeaks(p.out, looked.Leaks, search.Whose)
 		case len(looked.Unread) == 0:
 			p.say("%s: nothing is found that %s may not see; read it before you hand it on", name, audience)
 		}
@@ -90,12 +95,12 @@ func (p *program) checkLeaks(ctx context.Context, files []string, source string,
 }
 
 // listLeaks tells leaks by kind and by the owner's find and field.
-func (p *program) listLeaks(w io.Writer, list []share.Leak, r *pipeline.Shared) {
+func (p *program) listLeaks(w io.Writer, list []share.Leak, whose func(share.Leak) string) {
 	for i, l := range list {
 		if i == 20 {
 			fmt.Fprintf(w, "  and %d more\n", len(list)-i)
 			return
 		}
-		fmt.Fprintf(w, "  %s%s\n", render.Clean(l.String()), render.Clean(r.Whose(l)))
+		fmt.Fprintf(w, "  %s%s\n", render.Clean(l.String()), render.Clean(whose(l)))
 	}
 }

@@ -145,7 +145,7 @@ func (p *program) pack(ctx context.Context, in string, f *packFlags) error {
 		return err
 	}
 	if r.Shared != nil {
-		if err := p.commit(r.Shared, o, filepath.Base(f.out), r.Shared.Data); err != nil {
+		if err := p.commit(ctx, r.Shared, o, filepath.Base(f.out), r.Shared.Sum()); err != nil {
 			return err
 		}
 	}

@@ -3,15 +3,16 @@ package main
 import (
 	"context"
 	"fmt"
-	"io"
 	"maps"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/register"
@@ -105,6 +106,9 @@ func (f *shareFlags) addSharing(c *cobra.Command) {
 	c.Flags().BoolVar(&f.noStamp, "no-stamp", false, "do not say in the copy when it was made")
 }
 
+// sharedMemory is what a copy takes before the collector works harder; a log of a hundred thousand finds stays within.
+const sharedMemory = 130 << 20
+
 func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 	o, s, err := f.options(p)
 	if err != nil {
@@ -131,16 +135,18 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 	if s.Keep, err = p.register(in, f, s.Audience); err != nil {
 		return err
 	}
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(sharedMemory)) // facts of a long log stay while its finds go through
 	r, err := pipeline.Share(ctx, in, o, s)
 	if err != nil {
 		return err
 	}
+	defer r.Close()
 	if err := p.stopped(r, s); err != nil {
 		return err
 	}
 	p.sayCircles(r.Copy)
 	if err := p.output(f.out, f.force, []string{in},
-		func(w io.Writer) error { _, err := w.Write(r.Data); return err }); err != nil {
+		r.Pass); err != nil {
 		return err
 	}
 	if made != nil {
@@ -149,7 +155,7 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 		}
 	}
 	p.afterShare(r, s)
-	return p.commit(r, o, s.Name, r.Data)
+	return p.commit(ctx, r, o, s.Name, r.Sum())
 }
 
 // register opens the register of a log. A copy for yourself needs none, and what comes from standard input
@@ -209,12 +215,12 @@ func (p *program) sayTold(r *pipeline.Shared) {
 }
 
 // commit notes the copy in the register, and says which earlier ones it takes the place of.
-func (p *program) commit(r *pipeline.Shared, o pipeline.Options, file string, data []byte) error {
+func (p *program) commit(ctx context.Context, r *pipeline.Shared, o pipeline.Options, file, sum string) error {
 	day := o.Read.AsOf.String()
 	if o.Read.AsOf.IsZero() {
 		day = time.Now().Format(time.DateOnly)
 	}
-	recalled, err := r.Commit(time.Now().UTC().Format(time.RFC3339Nano), day, file, data, p.limits)
+	recalled, err := r.Commit(ctx, time.Now().UTC().Format(time.RFC3339Nano), day, file, sum, p.limits)
 	if err != nil {
 		return fmt.Errorf("the copy is written, but the register could not be kept, so that later copies are not compared with it: %w", err)
 	}
@@ -324,20 +330,21 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 		p.say("warning: notes are kept back: %s", render.Clean(held.String()))
 	}
 	if s.Audience == share.Expert {
-		for _, f := range r.Copy.Report.Finds {
-			if f.Question == "" {
-				continue
-			}
-			if lacks := share.Lacks(f); len(lacks) > 0 {
+		err := r.Copy.Each(context.Background(), func(f *find.Find) error {
+			if lacks := share.Lacks(f); f.Question != "" && len(lacks) > 0 {
 				p.say("warning: find %s lacks, before it may go out: %s", render.Clean(f.Number), strings.Join(lacks, "; "))
 			}
+			return nil
+		})
+		if err != nil {
+			p.say("warning: what the finds lack could not be looked at: %v", err)
 		}
 	}
 	p.sayOut(r.Copy)
 	for _, l := range r.NameLeaks {
 		p.say("warning: the name of the file tells %s; give it another name before you hand it on", render.Clean(l.Kind))
 	}
-	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(len(r.Copy.Report.Finds), "find"),
+	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(r.Copy.Len(), "find"),
 		s.Audience, counted(r.Left, "find"))
 }
 
@@ -412,7 +419,7 @@ func (p *program) sayOut(c *share.Copied) {
 // leaks tells what leaks and ends the command with status 1.
 func (p *program) leaks(r *pipeline.Shared) error {
 	fmt.Fprintf(p.err, "findslip: the copy would give away what its audience may not see; nothing was written\n")
-	p.listLeaks(p.err, r.Leaks, r)
+	p.listLeaks(p.err, r.Leaks, r.Whose)
 	for i, s := range r.Spans {
 		if i == 20 {
 			fmt.Fprintf(p.err, "  and %d more\n", len(r.Spans)-i)

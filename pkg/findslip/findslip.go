@@ -204,16 +204,21 @@ func Share(ctx context.Context, in Input, audience string, w io.Writer, o Option
 	if err != nil {
 		return nil, err
 	}
+	defer shared.Close()
 	if len(shared.Leaks) > 0 {
 		return nil, fmt.Errorf("%w: %v", ErrLeak, shared.Leaks)
 	}
-	if _, err := w.Write(shared.Data); err != nil {
+	list, err := shared.Notices(ctx, p)
+	if err != nil {
+		return nil, err
+	}
+	if err := shared.Pass(w); err != nil {
 		return nil, err
 	}
 	head := *shared.Copy.Report
 	head.Finds = nil
-	return &Result{Format: string(p.To), Report: &head, Finds: len(shared.Copy.Report.Finds),
-		Notices: notices(shared.Notices)}, nil
+	return &Result{Format: string(p.To), Report: &head, Finds: shared.Copy.Len(),
+		Notices: notices(list)}, nil
 }
 
 // pipeline returns the options as the pipeline has them, and names an input of bytes.

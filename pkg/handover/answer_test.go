@@ -30,13 +30,13 @@ func sent(t testing.TB, kept *pipeline.RegisterFile, a share.Audience, format pi
 		pipeline.ShareOptions{Keep: kept, HoldBack: true, Earlier: pipeline.GoOn,
 			Options: share.Options{Audience: a, Receiver: "M. Asker", Permissions: []string{"permission-1"},
 				Changed: "2026-06-01T00:00:00Z"}})
-	if err != nil || r.Data == nil {
+	if err != nil || !r.Made {
 		t.Fatal(err)
 	}
-	if _, err := r.Commit("2026-06-01T00:00:00Z", "2026-06-01", "copy", r.Data, limit.Limits{}); err != nil {
+	if _, err := r.Commit(t.Context(), "2026-06-01T00:00:00Z", "2026-06-01", "copy", r.Sum(), limit.Limits{}); err != nil {
 		t.Fatal(err)
 	}
-	return r.Data
+	return r.Data()
 }
 
 func keep(t testing.TB) *pipeline.RegisterFile {
@@ -234,7 +234,12 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	for _, e := range c.Issue("2026-06-01T00:00:00Z", "2026-06-01", "ask.json", nil) {
+	events, err := c.Issue(context.Background(), "2026-06-01T00:00:00Z", "2026-06-01", "ask.json", "")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, e := range events {
 		kept.Add(e)
 	}
 	answer := c.Report

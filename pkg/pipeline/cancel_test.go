@@ -37,7 +37,7 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 		"share": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
 			r, err := pipeline.Share(ctx, name, o, pipeline.ShareOptions{Options: share.Options{Audience: share.Public}})
 			if r != nil {
-				w.Write(r.Data)
+				w.Write(r.Data())
 			}
 			return err
 		},
@@ -69,7 +69,12 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 			return err
 		},
 		"leaks": func(ctx context.Context, name string, _ io.Writer, o pipeline.Options) error {
-			_, _, err := pipeline.Leaks(ctx, name, name, share.Public, o)
+			search, err := pipeline.OpenLeaks(ctx, name, o)
+			if err != nil {
+				return err
+			}
+			defer search.Close()
+			_, _, err = search.Look(ctx, name, share.Public)
 			return err
 		},
 		"open": func(ctx context.Context, name string, _ io.Writer, o pipeline.Options) error {

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing/fstest"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/share"
@@ -73,8 +74,12 @@ func ExampleShare() {
 		return
 	}
 	fmt.Println(len(shared.Leaks), "leaks")
-	for _, f := range shared.Copy.Report.Finds {
+	err = shared.Copy.Each(context.Background(), func(f *find.Find) error {
 		fmt.Println(f.Position.Latitude, f.Position.Longitude, f.Notes == "")
+		return nil
+	})
+	if err != nil {
+		fmt.Println(err)
 	}
 	// Output:
 	// 0 leaks
@@ -83,9 +88,15 @@ func ExampleShare() {
 }
 
 // What of a log stands in a text that is to be published.
-func ExampleLeaks() {
+func ExampleLeakSearch() {
 	o := pipeline.Options{FS: season(), Stdin: strings.NewReader("A button was found at 52.50123, -1.25678.")}
-	looked, audience, err := pipeline.Leaks(context.Background(), "-", "season.csv", share.Public, o)
+	search, err := pipeline.OpenLeaks(context.Background(), "season.csv", o)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer search.Close()
+	looked, audience, err := search.Look(context.Background(), "-", share.Public)
 	if err != nil {
 		fmt.Println(err)
 		return

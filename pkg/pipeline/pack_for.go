@@ -72,7 +72,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	if err != nil {
 		return nil, err
 	}
-	if shared.Data == nil {
+	if !shared.Made {
 		return &Packed{Shared: shared, close: func() error { return nil }}, nil
 	}
 	root, err := os.OpenRoot(folder)
@@ -80,7 +80,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 		return nil, fmt.Errorf("packing %s: %w", name, err)
 	}
 	inner := o
-	inner.From, inner.Stdin, inner.Files = Findslip, bytes.NewReader(shared.Data), root.FS()
+	inner.From, inner.Stdin, inner.Files = Findslip, bytes.NewReader(shared.Data()), root.FS()
 	out, err := pack(ctx, "-", inner, p)
 	if err != nil {
 		return nil, errors.Join(err, root.Close())
@@ -92,7 +92,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 		if file.Name != packNotices && file.Name != packRead && file.Name != packFront && path.Ext(file.Name) != ".xlsx" {
 			continue
 		}
-		looked, err := leaksOf(ctx, file.Open, shared, s.Audience, o.Limits)
+		looked, err := leaksOf(ctx, file.Open, shared, o.Limits)
 		if err != nil {
 			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 		}
@@ -121,7 +121,7 @@ func tells(files fs.FS, name string, most int64) bool {
 	return picture.Extension(data) == "" // what cannot be looked into
 }
 
-func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared, a share.Audience,
+func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared,
 	limits limit.Limits) (looked share.Looked, err error) {
 	r, err := open()
 	if err != nil {
@@ -132,5 +132,5 @@ func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Sh
 	if err != nil {
 		return looked, err
 	}
-	return share.Leaks(ctx, data, shared.source, shared.Copy, a, limits)
+	return shared.search.File(ctx, bytes.NewReader(data), int64(len(data)), limits)
 }

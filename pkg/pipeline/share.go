@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"maps"
 	"path"
@@ -55,9 +56,9 @@ const (
 	Withhold  = "withhold" // they are left out
 )
 
-// Shared is a finished copy for one audience.
+// Shared is a finished copy for one audience. Close gives up the files in which it is kept.
 type Shared struct {
-	Data      []byte            // the copy in the format asked for; nil if it leaks or something else stops it
+	Made      bool              // there is a copy to be written; else it leaks or something else stops it
 	Told      []share.Narrowing // of what was told before that stops it, or, with GoOn, that was gone past
 	Unlooked  []string          // parts of the copy that could not be looked into, which stops it
 	Leaks     []share.Leak      // what stopped it; empty if nothing was found
@@ -65,20 +66,51 @@ type Shared struct {
 	NameLeaks []share.Leak      // what ShareOptions.Name tells; it stops nothing
 	Spans     []share.Span      // where in the words of the copy that is, as far as it can be told
 	Copy      *share.Copied
-	Left      int         // finds that are not in the copy at all
-	Unread    int         // entries of the source that could not be read, so that they are not in the copy
-	LeftOut   []string    // pictures of the source that could not be copied, and why
-	Notices   notice.List // on the copy
-	source    *find.Report
+	Left      int      // finds that are not in the copy at all
+	Unread    int      // entries of the source that could not be read, so that they are not in the copy
+	LeftOut   []string // pictures of the source that could not be copied, and why
+	source    share.Source
+	out       *held
+	search    *share.Search
+	shelves   []*shelf
 	keep      *RegisterFile
+}
+
+// Pass writes the copy in the format that was asked for.
+func (r *Shared) Pass(w io.Writer) error { return r.out.pass(w) }
+
+// Data is the copy in the format that was asked for; nil if there is none.
+func (r *Shared) Data() []byte {
+	var b bytes.Buffer
+	if !r.Made || r.Pass(&b) != nil {
+		return nil
+	}
+	return b.Bytes()
+}
+
+// Notices are those on the copy.
+func (r *Shared) Notices(ctx context.Context, o Options) (list notice.List, err error) {
+	err = eachNotice(ctx, r.Copy.Stream(ctx), o, func(n *notice.Notice) { list.Add(*n) })
+	list.Sort()
+	return list, err
+}
+
+// Close gives up what the copy was made of and its bytes.
+func (r *Shared) Close() {
+	for _, s := range r.shelves {
+		s.close()
+	}
+	if r.out != nil {
+		r.out.close()
+	}
 }
 
 // Share reads a report of any format, makes a copy for an audience and looks through its finished
 // bytes for leaks. Every copy for others is made here, also those of hand-overs and pages. Pictures are taken
-// from Options.Files. It holds the whole report in memory, and for a page its pictures. Once the copy is
-// written, Commit notes it in the register.
+// from Options.Files. It goes through the report twice and keeps its finds in a temporary file when they are many;
+// a page it holds whole, with its pictures. Once the copy is written, Commit notes it in the register.
 func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared, error) {
-	source, unread, err := collectAll(ctx, name, o)
+	source, kept, unread, err := shelve(ctx, name, o)
 	if err != nil {
 		return nil, err
 	}
@@ -87,56 +119,72 @@ func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared
 	}
 	s.Again = s.Earlier == TellAgain
 	s.Unwanted(o.Profiles)
-	r := &Shared{Unread: unread, source: source, keep: s.Keep}
-	if s.Audience == share.Public {
-		if s.Remains, err = remains(ctx, source, o); err != nil {
-			return nil, fmt.Errorf("sharing %s: %w", name, err)
-		}
-	}
-	if err := r.make(ctx, name, o, &s); err != nil {
+	r := &Shared{Unread: unread, source: source, keep: s.Keep, shelves: []*shelf{kept}}
+	if err := r.share(ctx, name, o, s); err != nil {
+		r.Close()
 		return nil, fmt.Errorf("sharing %s: %w", name, err)
-	}
-	if len(r.Told) > 0 && s.Earlier != GoOn {
-		return r, nil
-	}
-	var shown map[string][]byte
-	if o.Files != nil && s.Audience != share.Self && (o.To == Page || s.SavePicture != nil) {
-		if shown, err = r.pictures(ctx, o, s); err != nil {
-			return nil, fmt.Errorf("sharing %s: %w", name, err)
-		}
-	}
-	data, err := r.finish(ctx, o, s, shown)
-	if err == nil && len(r.Leaks) > 0 && s.HoldBack {
-		var spans []share.Span
-		if spans, err = share.Spans(ctx, source, r.Copy, s.Audience); err == nil && share.HoldBack(r.Copy, spans) {
-			r.HeldBack = spans
-			data, err = r.finish(ctx, o, s, shown)
-		}
-	}
-	if err == nil {
-		r.NameLeaks, err = share.LeaksInName(ctx, s.Name, source, r.Copy, s.Audience)
-	}
-	if err == nil && len(r.Leaks) > 0 {
-		r.Spans, err = share.Spans(ctx, source, r.Copy, s.Audience)
-	}
-	if err != nil {
-		return nil, fmt.Errorf("sharing %s: %w", name, err)
-	}
-	if len(r.Leaks)+len(r.Unlooked) == 0 {
-		r.Data = data
 	}
 	return r, nil
 }
 
-// remains are the finds that a rule of safety takes for human remains, or for the wreck that they may lie in.
-func remains(ctx context.Context, r *find.Report, o Options) (map[string]bool, error) {
-	list, err := noticesOn(ctx, r, o)
-	out := map[string]bool{}
-	for i := range list {
-		if code := list[i].Kind.Code; strings.HasPrefix(code, "human-remains") || strings.HasPrefix(code, "aircraft") {
-			out[list[i].Find] = true
+func (r *Shared) share(ctx context.Context, name string, o Options, s ShareOptions) (err error) {
+	if s.Audience == share.Public {
+		if s.Remains, err = remains(ctx, r.source, o); err != nil {
+			return err
 		}
 	}
+	if err := r.make(ctx, name, o, &s); err != nil {
+		return err
+	}
+	if len(r.Told) > 0 && s.Earlier != GoOn {
+		return nil
+	}
+	if o.To == Page {
+		if err := r.Copy.Whole(ctx); err != nil {
+			return err
+		}
+	}
+	var shown map[string][]byte
+	if o.Files != nil && s.Audience != share.Self && (o.To == Page || s.SavePicture != nil) {
+		if shown, err = r.pictures(ctx, o, s); err != nil {
+			return err
+		}
+	}
+	if r.search, err = share.NewSearch(ctx, r.source, r.Copy, s.Audience); err != nil {
+		return err
+	}
+	if err := r.finish(ctx, o, s, shown); err != nil {
+		return err
+	}
+	if len(r.Leaks) > 0 {
+		if r.Spans, err = r.search.Spans(ctx, r.Copy); err != nil {
+			return err
+		}
+	}
+	if len(r.Spans) > 0 && s.HoldBack {
+		changed, err := share.HoldBack(ctx, r.Copy, r.Spans)
+		if err != nil {
+			return err
+		}
+		if changed {
+			if r.HeldBack, r.Spans = r.Spans, nil; r.finish(ctx, o, s, shown) != nil {
+				return ctx.Err()
+			}
+		}
+	}
+	r.NameLeaks, err = r.search.Name(ctx, s.Name)
+	r.Made = len(r.Leaks)+len(r.Unlooked) == 0
+	return err
+}
+
+// remains are the finds that a rule of safety takes for human remains, or for the wreck that they may lie in.
+func remains(ctx context.Context, source share.Source, o Options) (map[string]bool, error) {
+	out := map[string]bool{}
+	err := eachNotice(ctx, streamOf(ctx, source), o, func(n *notice.Notice) {
+		if code := n.Kind.Code; strings.HasPrefix(code, "human-remains") || strings.HasPrefix(code, "aircraft") {
+			out[strings.Clone(n.Find)] = true
+		}
+	})
 	delete(out, "")
 	return out, err
 }
@@ -144,7 +192,9 @@ func remains(ctx context.Context, r *find.Report, o Options) (map[string]bool, e
 // make makes the copy, and compares it with what was told before.
 func (r *Shared) make(ctx context.Context, name string, o Options, s *ShareOptions) error {
 	for range 2 {
-		copied, err := share.Copy(ctx, r.source, s.Options)
+		to := newShelf(o)
+		r.shelves = append(r.shelves, to)
+		copied, err := share.CopyTo(ctx, r.source, to, s.Options)
 		if err != nil {
 			return err
 		}
@@ -167,21 +217,29 @@ func (r *Shared) make(ctx context.Context, name string, o Options, s *ShareOptio
 }
 
 // Commit notes in the register that the copy was handed out as a file, keeps the register, and returns the
-// earlier copies that it takes the place of. Without a register it does nothing.
-func (r *Shared) Commit(at, day, file string, data []byte, limits limit.Limits) (recalled []register.Event, err error) {
+// earlier copies that it takes the place of. sum is the SHA-256 sum of the file, in hexadecimal. Without a register
+// it does nothing.
+func (r *Shared) Commit(ctx context.Context, at, day, file, sum string, limits limit.Limits) (recalled []register.Event,
+	err error) {
 	if r.keep == nil {
 		return nil, nil
 	}
-	recalled = r.Note(at, day, file, data)
+	if recalled, err = r.Note(ctx, at, day, file, sum); err != nil {
+		return nil, err
+	}
 	return recalled, r.keep.Keep(limits)
 }
 
 // Note is Commit for whoever keeps the register elsewhere than in a file.
-func (r *Shared) Note(at, day, file string, data []byte) (recalled []register.Event) {
+func (r *Shared) Note(ctx context.Context, at, day, file, sum string) (recalled []register.Event, err error) {
 	if r.keep == nil {
-		return nil
+		return nil, nil
 	}
-	for _, e := range r.Copy.Issue(at, day, file, data) {
+	events, err := r.Copy.Issue(ctx, at, day, file, sum)
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range events {
 		for _, old := range r.keep.Events {
 			if old.Kind == register.Copy && slices.Contains(e.Supersedes, old.Copy) {
 				old.Finds, old.Around = nil, nil
@@ -191,53 +249,81 @@ func (r *Shared) Note(at, day, file string, data []byte) (recalled []register.Ev
 		}
 		r.keep.Add(e)
 	}
-	return recalled
+	return recalled, nil
 }
 
-// Whose says of which find and field of the owner's a leak tells, empty where that is not known.
-func (r *Shared) Whose(l share.Leak) string {
-	if r == nil || r.source == nil {
+// Sum is the SHA-256 sum of the copy, in hexadecimal.
+func (r *Shared) Sum() string {
+	h := sha256.New()
+	if !r.Made || r.Pass(h) != nil {
 		return ""
 	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// Whose says of which find and field of the owner's a leak tells, and in which cell of the owner's sheet that
+// stands; empty where that is not known.
+func (r *Shared) Whose(l share.Leak) string {
+	if r == nil || r.source.Finds == nil {
+		return ""
+	}
+	return whose(r.source, l)
+}
+
+func whose(source share.Source, l share.Leak) string {
 	parts := strings.Split(strings.TrimPrefix(l.Member, "/"), "/")
 	if len(parts) < 3 || parts[0] != "finds" {
 		return ""
 	}
 	i, err := strconv.Atoi(parts[1])
-	if err != nil || i >= len(r.source.Finds) {
+	if err != nil || i >= source.Finds.Len() {
 		return ""
 	}
-	f := r.source.Finds[i]
+	f, err := source.Finds.Get(i)
+	if err != nil {
+		return ""
+	}
 	label := f.Number
 	if label == "" {
 		label = f.Name
 	}
-	return " (your find " + label + ", " + strings.Join(parts[2:], ".") + ")"
+	text := "your find " + label + ", " + strings.Join(parts[2:], ".")
+	if src := f.Source; src != nil && src.Row.Known() {
+		text += ", row " + src.Row.String()
+		if src.Sheet != "" {
+			text += " of sheet " + src.Sheet
+		}
+	}
+	return " (" + text + ")"
 }
 
-// finish writes the copy in its format, with the notices on it, and looks through the bytes.
-func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown map[string][]byte) (data []byte,
-	err error) {
-	if r.Notices, err = noticesOn(ctx, r.Copy.Report, o); err != nil {
-		return nil, err
+// finish writes the copy in its format and looks through the bytes.
+func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown map[string][]byte) error {
+	if r.out != nil {
+		r.out.close()
 	}
-	var out bytes.Buffer
+	r.out = &held{unfinished: o.Unfinished}
+	var err error
 	if o.To == Page {
-		err = share.Sheet(&out, r.Copy.Report,
-			share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: r.Notices, Pictures: shown, Language: o.Language,
-				LeftOut: r.Copy.NotShown})
+		var list notice.List
+		if list, err = noticesOn(ctx, r.Copy.Report, o); err == nil {
+			err = share.Sheet(r.out, r.Copy.Report,
+				share.SheetOptions{Tool: o.Generator, Day: s.Day, Notices: list, Pictures: shown, Language: o.Language,
+					LeftOut: r.Copy.NotShown})
+		}
 	} else {
-		err = Encode(&out, find.StreamOf(r.Copy.Report).Until(ctx), o)
+		err = Encode(r.out, r.Copy.Stream(ctx), o)
 	}
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if err := ctx.Err(); err != nil {
-		return nil, err
+	size, err := r.out.size()
+	if err != nil {
+		return err
 	}
-	looked, err := share.Leaks(ctx, out.Bytes(), r.source, r.Copy, s.Audience, ownLimits)
+	looked, err := r.search.File(ctx, r.out, size, ownLimits)
 	r.Leaks, r.Unlooked = looked.Leaks, looked.Unread
-	return out.Bytes(), err
+	return err
 }
 
 // Collect reads a whole report of any format and normalises it, in memory.
@@ -284,34 +370,42 @@ func collectAll(ctx context.Context, name string, o Options) (r *find.Report, un
 var ownLimits = limit.Limits{Held: -1, Expanded: -1, Entries: -1}
 
 // noticesOn validates a copy, without asking for a level.
-func noticesOn(ctx context.Context, r *find.Report, o Options) (notice.List, error) {
+func noticesOn(ctx context.Context, r *find.Report, o Options) (list notice.List, err error) {
+	err = eachNotice(ctx, find.StreamOf(r).Until(ctx), o, func(n *notice.Notice) { list.Add(*n) })
+	list.Sort()
+	return list, err
+}
+
+// eachNotice validates a stream, without asking for a level, and calls yield for each notice.
+func eachNotice(ctx context.Context, in *find.Stream, o Options, yield func(n *notice.Notice)) error {
 	v, err := validate.New(validate.Options{Level: validate.NoLevel, AsOf: o.Read.AsOf, Settings: o.Settings})
 	if err != nil {
-		return nil, err
+		return err
 	}
-	checked := v.Stream(find.StreamOf(r).Until(ctx))
-	list := slices.Clone(checked.Notices)
+	checked := v.Stream(in)
+	for i := range checked.Notices {
+		yield(&checked.Notices[i])
+	}
 	for e, err := range checked.Entries {
 		if err != nil {
-			return nil, err
+			return err
 		}
 		for i := range e.Notices {
 			n := e.Notices[i]
 			if e.Find != nil && n.Find == "" {
 				n.Find = e.Label()
 			}
-			list.Add(n)
+			yield(&n)
 		}
 	}
-	list.Sort()
-	return list, nil
+	return ctx.Err()
 }
 
 // pictures makes the pictures of the copy, and takes out of it those of which none can be made.
 func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown map[string][]byte, err error) {
 	shown = map[string][]byte{}
 	limits := o.Limits.WithDefaults()
-	sums, gone := map[string]string{}, map[string]bool{}
+	sums, gone, renamed := map[string]string{}, map[string]bool{}, map[string]string{}
 	for _, name := range slices.Sorted(maps.Keys(r.Copy.Pictures)) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -331,7 +425,11 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 			continue
 		}
 		if ext := picture.Extension(data); ext != path.Ext(name) { // a PNG picture that is called .jpg
-			name = r.rename(name, strings.TrimSuffix(name, path.Ext(name))+ext)
+			to := strings.TrimSuffix(name, path.Ext(name)) + ext
+			renamed[name] = to
+			r.Copy.Pictures[to] = r.Copy.Pictures[name]
+			delete(r.Copy.Pictures, name)
+			name = to
 		}
 		sum := sha256.Sum256(data)
 		sums[name] = hex.EncodeToString(sum[:])
@@ -341,9 +439,14 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 			return nil, err
 		}
 	}
-	for _, f := range r.Copy.Report.Finds {
+	return shown, r.Copy.Change(ctx, func(f *find.Find) bool {
 		if len(f.Media) == 0 {
-			continue
+			return false
+		}
+		for i := range f.Media {
+			if to := renamed[f.Media[i].File]; to != "" {
+				f.Media[i].File = to
+			}
 		}
 		if o.To != Page { // a page says which views are not at hand
 			f.Media = slices.DeleteFunc(f.Media, func(m find.Media) bool { return gone[m.File] })
@@ -358,22 +461,8 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 			}
 			f.Absent["/media"] = "withheld"
 		}
-	}
-	return shown, nil
-}
-
-// rename gives a picture of the copy another name.
-func (r *Shared) rename(from, to string) string {
-	r.Copy.Pictures[to] = r.Copy.Pictures[from]
-	delete(r.Copy.Pictures, from)
-	for _, f := range r.Copy.Report.Finds {
-		for i := range f.Media {
-			if f.Media[i].File == from {
-				f.Media[i].File = to
-			}
-		}
-	}
-	return to
+		return true
+	})
 }
 
 func cleanPicture(ctx context.Context, files fs.FS, name string, o picture.Options, limits limit.Limits) ([]byte,

@@ -3,40 +3,50 @@ package pipeline
 import (
 	"bytes"
 	"context"
-	"fmt"
+	"errors"
 	"io"
 
-	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/share"
 )
 
-// Leaks looks through a file of any sort for what a source report has and the audience of the file
-// may not see. The audience is a, or where that is empty the one the file states as a find report,
-// else the public. The centre of a cell, named as one, is no leak.
-func Leaks(ctx context.Context, name, source string, a share.Audience, o Options) (share.Looked, share.Audience,
-	error) {
-	report, err := collect(ctx, source, o)
+// A LeakSearch looks through files for what a source report has and the audience of a file may not see.
+type LeakSearch struct {
+	source share.Source
+	kept   *shelf
+	name   string
+	o      Options
+}
+
+// OpenLeaks reads the source.
+func OpenLeaks(ctx context.Context, source string, o Options) (*LeakSearch, error) {
+	from, kept, _, err := shelve(ctx, source, o)
 	if err != nil {
-		return share.Looked{}, "", err
+		return nil, err
 	}
+	return &LeakSearch{from, kept, source, o}, nil
+}
+
+// Close gives up the finds of the source.
+func (l *LeakSearch) Close() { l.kept.close() }
+
+// Whose says of which find, field and cell of the source a leak tells.
+func (l *LeakSearch) Whose(x share.Leak) string { return whose(l.source, x) }
+
+// Look looks through a file of any sort. The audience is a, or where that is empty the one the file states as a
+// find report, else the public. The centre of a cell, named as one, is no leak.
+func (l *LeakSearch) Look(ctx context.Context, name string, a share.Audience) (share.Looked, share.Audience, error) {
+	o := l.o
 	o.ctx = ctx
 	src, err := openSource(name, o)
 	if err != nil {
 		return share.Looked{}, "", err
 	}
 	defer src.close()
-	data, err := limit.ReadAll(io.NewSectionReader(src, 0, src.size), "held", o.Limits.WithDefaults().Held)
-	if over := limit.Of(err); over != nil {
-		return share.Looked{}, "", tooLarge(name, over)
-	}
-	if err != nil {
-		return share.Looked{}, "", fmt.Errorf("reading %s: %w", name, err)
-	}
-	audience, copied := share.Public, (*share.Copied)(nil)
-	if r := reportIn(ctx, name, data, o); r != nil {
-		copied = &share.Copied{Report: r, Names: []string{source}}
-		if stated, err := share.ParseAudience(r.Audience); err == nil {
+	audience := share.Public
+	copied, done := l.copyIn(ctx, name, src, o)
+	defer done()
+	if copied != nil {
+		if stated, err := share.ParseAudience(copied.Report.Audience); err == nil {
 			audience = stated
 		}
 	}
@@ -48,22 +58,31 @@ func Leaks(ctx context.Context, name, source string, a share.Audience, o Options
 			Msg:  "this is not a find report, so that the owner's own land cannot be told from the rest",
 			Help: "share has looked through it when it was made; for another reader say --leaks-for public"}
 	}
-	looked, err := share.Leaks(ctx, data, report, copied, audience, o.Limits)
+	search, err := share.NewSearch(ctx, l.source, copied, audience)
+	if err != nil {
+		return share.Looked{}, "", err
+	}
+	looked, err := search.File(ctx, src, src.size, o.Limits)
 	return looked, audience, err
 }
 
-// reportIn reads the find report in a file, nil if it is none.
-func reportIn(ctx context.Context, name string, data []byte, o Options) *find.Report {
-	o.From, o.Stdin = "", bytes.NewReader(data)
-	if f, err := formatOf(name, data[:min(len(data), 4096)]); err == nil {
+// copyIn reads the find report in a file, nil if it is none.
+func (l *LeakSearch) copyIn(ctx context.Context, name string, src *opened, o Options) (*share.Copied, func()) {
+	none := func() {}
+	head := make([]byte, min(src.size, 4096))
+	if _, err := src.ReadAt(head, 0); err != nil && !errors.Is(err, io.EOF) {
+		return nil, none
+	}
+	o.From, o.Stdin = "", io.NewSectionReader(src, 0, src.size)
+	if f, err := formatOf(name, head); err == nil {
 		o.From = f
 	}
-	if o.From == "" || o.From == CSV && bytes.HasPrefix(bytes.TrimSpace(data), []byte("<")) {
-		return nil
+	if o.From == "" || o.From == CSV && bytes.HasPrefix(bytes.TrimSpace(head), []byte("<")) {
+		return nil, none
 	}
-	r, err := collect(ctx, "-", o)
+	from, kept, _, err := shelve(ctx, "-", o)
 	if err != nil {
-		return nil
+		return nil, none
 	}
-	return r
+	return share.CopyOf(from, l.name), kept.close
 }

@@ -213,16 +213,23 @@ func TestNoFormatLeaks(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				if len(s.Leaks) > 0 || len(s.Data) == 0 {
+				if len(s.Leaks) > 0 || len(s.Data()) == 0 {
 					t.Fatalf("%s for %s: leaks %v, in %v", format, a, s.Leaks, s.Spans)
 				}
-				for i := range s.Notices {
-					n := &s.Notices[i]
+				list, err := s.Notices(t.Context(), Options{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for i := range list {
+					n := &list[i]
 					if n.Kind.Severity == notice.Error && (n.Kind.Spec == "5.13" || strings.HasPrefix(n.Kind.Code, "schema-")) {
 						t.Fatalf("the copy for %s is not sound: %s %s %s", a, n.Kind.Code, n.Place(), n.Message)
 					}
 				}
-				text := texts(t, s.Data)
+				if err := s.Copy.Whole(t.Context()); err != nil {
+					t.Fatal(err)
+				}
+				text := texts(t, s.Data())
 				for _, secret := range []string{"loft", "pounds", "/Users/", "Hilda", "thornmere.example"} {
 					if strings.Contains(text, secret) {
 						t.Fatalf("%s for %s holds %q", format, a, secret)
@@ -270,7 +277,7 @@ func TestEveryCopyGoesOn(t *testing.T) {
 				t.Fatal(a, format, err, s.Leaks)
 			}
 			name := filepath.Join(dir, "copy")
-			if err := os.WriteFile(name, s.Data, 0o644); err != nil {
+			if err := os.WriteFile(name, s.Data(), 0o644); err != nil {
 				t.Fatal(err)
 			}
 			checked, err := Check(context.Background(), name, Options{From: format, Level: validate.NoLevel})
@@ -375,6 +382,9 @@ func TestNoHandOverLeaks(t *testing.T) {
 			if a == share.Expert {
 				text = strings.ReplaceAll(text, "SF-", "")
 			}
+			if err := p.Shared.Copy.Whole(t.Context()); err != nil {
+				t.Fatal(err)
+			}
 			if err := attack(source, p.Shared.Copy.Report, text, Findslip); err != nil {
 				t.Fatalf("the hand-over for %s: %v", a, err)
 			}
@@ -422,7 +432,7 @@ func TestPicturesOfAHandOver(t *testing.T) {
 // readBack reads a copy again: its generalisation is stated, and the true place lies within.
 func readBack(t *testing.T, source *find.Report, s *Shared, format Format) {
 	t.Helper()
-	copied, err := collect(context.Background(), "-", Options{From: format, Stdin: bytes.NewReader(s.Data)})
+	copied, err := collect(context.Background(), "-", Options{From: format, Stdin: bytes.NewReader(s.Data())})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -477,8 +487,15 @@ func TestManyReportsLeakNothing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if spans, err := share.Spans(t.Context(), source, c, a); err != nil || a == share.Expert && !share.HoldBack(c,
-			spans) {
+		search, err := share.NewSearch(t.Context(), share.Held(source), c, a)
+		if err != nil {
+			t.Fatal(err)
+		}
+		spans, err := search.Spans(t.Context(), c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if held, err := share.HoldBack(t.Context(), c, spans); err != nil || a == share.Expert && !held {
 			t.Fatalf("nothing is held back: %v", err)
 		}
 		format := []Format{CSV, GeoJSON, Findslip, JSONL, GPX, KML}[i/2%6]
@@ -519,7 +536,7 @@ func TestLeakInWords(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(s.Leaks) == 0 || s.Data != nil || len(s.Spans) != 1 {
+	if len(s.Leaks) == 0 || s.Made || len(s.Spans) != 1 {
 		t.Fatalf("leaks %v, spans %v", s.Leaks, s.Spans)
 	}
 	if got := s.Spans[0]; got.Pointer != "/name" || got.From != 12 || got.To != 24 || got.Kind != "place" ||
@@ -545,7 +562,7 @@ func TestLeaksOfAnyFile(t *testing.T) {
 		data []byte
 		kind string
 	}{
-		{"copy.geojson", s.Data, ""},
+		{"copy.geojson", s.Data(), ""},
 		{"letter.txt", []byte("We were at Long Furlong all day."), "place"},
 		{"letter.html", []byte("<p>we were at Long&#32;Furlong</p>"), "place"},
 		{"track.csv", []byte("number,latitude,longitude\n1," + p.Latitude.String() + "," + p.Longitude.String() + "\n"),
@@ -556,7 +573,7 @@ func TestLeaksOfAnyFile(t *testing.T) {
 		if err := os.WriteFile(name, c.data, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		looked, a, err := Leaks(context.Background(), name, file, "", Options{})
+		looked, a, err := leaksIn(t, name, file)
 		if err != nil || a != share.Public {
 			t.Fatal(err, a)
 		}
@@ -613,8 +630,8 @@ func TestPicturesOfACopy(t *testing.T) {
 	}
 	sum := sha256.Sum256(saved[name])
 	finds := map[string]*find.Find{}
-	for _, f := range s.Copy.Report.Finds {
-		finds[f.Number] = f
+	if err := s.Copy.Each(t.Context(), func(f *find.Find) error { finds[f.Number] = f; return nil }); err != nil {
+		t.Fatal(err)
 	}
 	for _, m := range [][]find.Media{finds["SF-001"].Media, finds["SF-002"].Media} {
 		if len(m) != 1 || m[0].File != name || m[0].SHA256 != hex.EncodeToString(sum[:]) {
@@ -627,8 +644,18 @@ func TestPicturesOfACopy(t *testing.T) {
 	if now, err := os.ReadFile(filepath.Join(dir, "Long Furlong.jpg")); err != nil || !bytes.Equal(now, original) {
 		t.Error("the original was touched")
 	}
-	if looked, _, err := Leaks(context.Background(), filepath.Join(dir, "Long Furlong.jpg"), file, "",
-		Options{}); err != nil || len(looked.Leaks) != 1 || looked.Leaks[0].Kind != "picture-owner" {
+	if looked, _, err := leaksIn(t, filepath.Join(dir, "Long Furlong.jpg"), file); err != nil || len(looked.Leaks) != 1 || looked.Leaks[0].Kind != "picture-owner" {
 		t.Errorf("leaks of the original: %v, %v", looked, err)
 	}
+}
+
+// leaksIn looks through a file for what a source has.
+func leaksIn(t *testing.T, name, source string) (share.Looked, share.Audience, error) {
+	t.Helper()
+	search, err := OpenLeaks(t.Context(), source, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer search.Close()
+	return search.Look(t.Context(), name, "")
 }

@@ -129,7 +129,7 @@ func TestStoppedAnywhere(t *testing.T) {
 			return err
 		},
 		"leaks": func(ctx context.Context, _ string) error {
-			_, _, err := pipeline.Leaks(ctx, name, name, share.Public, o)
+			_, _, err := leaksOfFile(ctx, name, name, share.Public, o)
 			return err
 		},
 	} {
@@ -156,4 +156,14 @@ func TestStoppedAnywhere(t *testing.T) {
 			}
 		}
 	}
+}
+
+func leaksOfFile(ctx context.Context, name, source string, a share.Audience, o pipeline.Options) (share.Looked,
+	share.Audience, error) {
+	search, err := pipeline.OpenLeaks(ctx, source, o)
+	if err != nil {
+		return share.Looked{}, "", err
+	}
+	defer search.Close()
+	return search.Look(ctx, name, a)
 }

@@ -133,6 +133,9 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 	m.Left += r.Left
 	m.Unread += r.Unread
 	m.Held = append(m.Held, r.HeldBack...)
+	if err := r.Copy.Whole(ctx); err != nil {
+		return nil, nil, err
+	}
 	if so.Audience != Show {
 		return r.Copy.Report, r.Copy.Back, nil
 	}

@@ -29,11 +29,11 @@ func told(t *testing.T, source *find.Report, a Audience) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	spans, err := Spans(t.Context(), source, c, a)
+	spans, err := spansOf(t.Context(), source, c, a)
 	if err != nil {
 		t.Fatal(err)
 	}
-	HoldBack(c, spans)
+	held(t, c, spans)
 	for _, f := range c.Report.Finds {
 		if c.Back[f.ID] == source.Finds[0].ID {
 			return f.Name

@@ -20,8 +20,7 @@ type spot struct {
 }
 
 // places settles the cells of the finds of a copy.
-func (c *copier) places(chosen []*find.Find) {
-	c.spots = map[*find.Find]spot{}
+func (c *copier) places(chosen []int32) {
 	lands := map[string]*register.Event{}
 	for i := range c.o.Register.Events {
 		if e := &c.o.Register.Events[i]; e.Kind == register.Land && e.Anchor != nil {
@@ -32,13 +31,13 @@ func (c *copier) places(chosen []*find.Find) {
 			}
 		}
 	}
-	in := map[*find.Find]bool{}
-	for _, f := range chosen {
-		in[f] = true
+	in := map[*fact]bool{}
+	for _, i := range chosen {
+		in[&c.finds[i]] = true
 	}
-	least := c.leastSides()
+	c.leastSides()
 	for _, g := range c.grounds() {
-		if !slices.ContainsFunc(g.finds, func(f *find.Find) bool { return in[f] }) {
+		if !slices.ContainsFunc(g.finds, func(f *fact) bool { return in[f] }) {
 			continue
 		}
 		land, ok := c.known(g, lands)
@@ -46,11 +45,11 @@ func (c *copier) places(chosen []*find.Find) {
 			continue
 		}
 		used := false
-		g.one = oneSide(g.finds, least)
+		g.one = oneSide(g.finds)
 		for _, f := range g.finds {
 			if in[f] {
-				c.spots[f] = c.spot(g, f, land.anchor, least[f])
-				used = used || c.spots[f].side > 0
+				f.spot = c.spot(g, f, land.anchor)
+				used = used || f.spot.side > 0
 			}
 		}
 		if used && !c.o.District {
@@ -61,29 +60,29 @@ func (c *copier) places(chosen []*find.Find) {
 
 // oneSide is the side in which the finds of a land are told that are not secret: the largest that one of them
 // needs. A copy that told some of them finer would tell where the others lie.
-func oneSide(finds []*find.Find, least map[*find.Find]int64) (side int64) {
+func oneSide(finds []*fact) (side int64) {
 	for _, f := range finds {
-		if least[f] < sideRestricted {
-			side = max(side, least[f])
+		if f.least < sideRestricted {
+			side = max(side, f.least)
 		}
 	}
 	return side
 }
 
 // spot is where one find is told to lie.
-func (c *copier) spot(g *ground, f *find.Find, anchor register.Cell, least int64) spot {
-	s := spot{anchor, least}
-	if least > 0 {
-		s.side = max(least, g.one)
+func (c *copier) spot(g *ground, f *fact, anchor register.Cell) spot {
+	s := spot{anchor, f.least}
+	if f.least > 0 {
+		s.side = max(f.least, g.one)
 	}
-	for _, t := range c.earlier(f) {
+	for _, t := range c.earlier(f.id) {
 		if t.Anchor != nil {
 			s.anchor = *t.Anchor // told once, told so always
 			break
 		}
 	}
 	s.side = g.wide(f, s)
-	if t := c.finest(f); c.o.Again && t != nil && t.Side < s.side {
+	if t := c.finest(f.id); c.o.Again && t != nil && t.Side < s.side {
 		s = spot{*t.Anchor, t.Side}
 	}
 	return s
@@ -91,28 +90,24 @@ func (c *copier) spot(g *ground, f *find.Find, anchor register.Cell, least int64
 
 // apart reports whether a find of a copy that shows lands and outings is told in a larger cell than the land it
 // lies on, so that a link to that land would tell what the cell does not.
-func (c *copier) apart(f *find.Find) bool {
-	if c.o.Audience != Club {
-		return false
-	}
-	secret := sensitivity(f) == "restricted" || sensitivity(f) == "closed"
-	return secret || c.spots[f].side == 0 && f.Position != nil
+func (c *copier) apart() bool {
+	f := c.at
+	return c.o.Audience == Club && (f.sensitivity == "restricted" || f.sensitivity == "closed" ||
+		f.spot.side == 0 && f.placed)
 }
 
 // wide is the side of the cell that holds the farthest spot of the land, from a side on; 0: none does.
-func (g *ground) wide(f *find.Find, s spot) int64 {
-	p := pointOf(f)
-	if s.side == 0 || p == nil {
+func (g *ground) wide(f *fact, s spot) int64 {
+	if s.side == 0 || !f.placed {
 		return 0
 	}
 	for side := s.side; side > 0; side = parent(side) {
 		lat, lon := cellAround(s.anchor, side)
 		mid, radius := pointAt(lat, lon), radiusOf(lat, lon, side)
-		held := radiusHeld(f)
-		if held > radius {
+		if f.held > radius {
 			return 0 // its own doubt is wider than what would be told
 		}
-		if g.farthest(mid) <= radius && coordinate.Distance(mid, *p)+held <= radius {
+		if g.farthest(mid) <= radius && coordinate.Distance(mid, f.pointOf())+f.held <= radius {
 			return side
 		}
 	}
@@ -121,22 +116,19 @@ func (g *ground) wide(f *find.Find, s spot) int64 {
 
 // leastSides are the smallest cells that the sensitivity of finds, and of what they belong to, allows. For
 // expert and club, who see numbers or days, what was found on one outing with a secret thing is as secret.
-func (c *copier) leastSides() map[*find.Find]int64 {
-	out := map[*find.Find]int64{}
-	byID, days := map[string]int{}, map[string]int{}
-	u := newUnion(len(c.source.Finds))
-	for i, f := range c.source.Finds {
-		byID[f.ID] = i
-		out[f] = c.leastSide(f)
+func (c *copier) leastSides() {
+	days := map[string]int{}
+	u := newUnion(len(c.finds))
+	for i := range c.finds {
+		f := &c.finds[i]
+		f.least = c.leastSide(f)
 	}
-	secret := func(f *find.Find) bool { return out[f] == 0 || out[f] == sideRestricted }
-	for i, f := range c.source.Finds {
-		if j, ok := byID[f.PartOf]; ok && f.PartOf != "" {
-			u.join(i, j)
-		}
-		for k := range f.Associated {
-			if j, ok := byID[f.Associated[k].Find]; ok {
-				u.join(i, j)
+	secret := func(f *fact) bool { return f.least == 0 || f.least == sideRestricted }
+	for i := range c.finds {
+		f := &c.finds[i]
+		for _, id := range append(f.associated, f.partOf) {
+			if j, ok := c.byID[id]; ok && id != "" {
+				u.join(i, int(j))
 			}
 		}
 		if c.o.Audience != Public && secret(f) {
@@ -145,40 +137,42 @@ func (c *copier) leastSides() map[*find.Find]int64 {
 			}
 		}
 	}
-	for i, f := range c.source.Finds {
-		for _, key := range outingKeys(f) {
+	for i := range c.finds {
+		if len(days) == 0 {
+			break
+		}
+		for _, key := range outingKeys(&c.finds[i]) {
 			if j, ok := days[key]; ok {
 				u.join(i, j)
 			}
 		}
 	}
 	worst := map[int]int64{}
-	for i, f := range c.source.Finds {
-		root := u.find(i)
-		if side, ok := worst[root]; !ok || out[f] == 0 || side != 0 && out[f] > side {
-			worst[root] = out[f]
+	for i := range c.finds {
+		f, root := &c.finds[i], u.find(i)
+		if side, ok := worst[root]; !ok || f.least == 0 || side != 0 && f.least > side {
+			worst[root] = f.least
 		}
 	}
-	for i, f := range c.source.Finds {
-		out[f] = worst[u.find(i)]
+	for i := range c.finds {
+		c.finds[i].least = worst[u.find(i)]
 	}
-	return out
 }
 
-func outingKeys(f *find.Find) (keys []string) {
-	if f.Outing != "" {
-		keys = append(keys, "outing "+f.Outing)
+func outingKeys(f *fact) (keys []string) {
+	if f.outing != "" {
+		keys = append(keys, "outing "+f.outing)
 	}
-	if f.Found != nil && f.Found.Date != "" {
-		keys = append(keys, "day "+f.Found.Date+" "+f.Permission)
+	if f.date != "" {
+		keys = append(keys, "day "+f.date+" "+f.permission)
 	}
 	return keys
 }
 
 // leastSide is the smallest cell that the sensitivity of a find allows by itself.
-func (c *copier) leastSide(f *find.Find) int64 {
+func (c *copier) leastSide(f *fact) int64 {
 	side := int64(sideCoarse)
-	switch sensitivity(f) {
+	switch f.sensitivity {
 	case "open":
 		if c.o.Audience != Expert {
 			side = sideOpen
@@ -191,7 +185,7 @@ func (c *copier) leastSide(f *find.Find) int64 {
 	if c.action("finds.position.latitude") == cellOne {
 		side = sideRestricted
 	}
-	return max(side, sideOf(f.Generalised["/position"])) // a copy of a copy is no finer
+	return max(side, f.side) // a copy of a copy is no finer
 }
 
 // sensitivity reads a missing one as coarse and an unknown one as closed.
@@ -215,7 +209,7 @@ func (c *copier) position(f, source *find.Find, gone *[]string) {
 		return
 	}
 	f.Position = nil
-	s := c.spots[source]
+	s := c.at.spot
 	if act == withhold || s.side == 0 || c.o.District && c.districtOf(source) != nil {
 		if source.Position != nil {
 			*gone = append(*gone, "/position")
@@ -298,35 +292,36 @@ func placeNames(of func(region) []string) map[string]bool {
 
 // days settles the months that are told. Where fewer than five finds of two lands are new to the public, a
 // quarter of a year is told: else each copy would tell when its new finds were made.
-func (c *copier) days(chosen []*find.Find) {
-	c.dates = map[*find.Find]string{}
+func (c *copier) days(chosen []int32) {
 	how := c.action("finds.found.date")
 	if how != month && how != year {
 		return
 	}
 	fresh, lands := 0, map[register.Cell]bool{}
-	for _, f := range chosen {
-		if f.Found == nil || f.Found.Date == "" {
+	for _, i := range chosen {
+		f := &c.finds[i]
+		if f.date == "" {
 			continue
 		}
-		c.dates[f] = coarseDay(f.Found.Date, how)
-		if t := c.finest(f); c.o.Again && t != nil && t.Date != "" && within(coarseDay(f.Found.Date, month), t.Date) {
-			c.dates[f] = t.Date
+		f.told = coarseDay(f.date, how)
+		if t := c.finest(f.id); c.o.Again && t != nil && t.Date != "" && within(coarseDay(f.date, month), t.Date) {
+			f.told = t.Date
 			continue
 		}
-		if told := c.earlier(f); len(told) > 0 && told[0].Date != "" && within(c.dates[f], told[0].Date) {
-			c.dates[f] = told[0].Date // told once, told so always
+		if told := c.earlier(f.id); len(told) > 0 && told[0].Date != "" && within(f.told, told[0].Date) {
+			f.told = told[0].Date // told once, told so always
 			continue
 		}
 		fresh++
-		lands[c.spots[f].anchor] = true
+		lands[f.spot.anchor] = true
 	}
 	if c.o.Audience != Public || how != month || fresh >= 5 && len(lands) >= 2 {
 		return
 	}
-	for f, date := range c.dates {
-		if told := c.earlier(f); len(told) == 0 || told[0].Date != date {
-			c.dates[f] = quarter(date)
+	for _, i := range chosen {
+		f := &c.finds[i]
+		if told := c.earlier(f.id); f.told != "" && (len(told) == 0 || told[0].Date != f.told) {
+			f.told = quarter(f.told)
 		}
 	}
 }
@@ -364,7 +359,7 @@ func (c *copier) day(f, source *find.Find, gone *[]string) {
 	if how != month && how != year || source.Found == nil {
 		return
 	}
-	date := c.dates[source]
+	date := c.at.told
 	if date == "" {
 		f.Found = nil
 		*gone = append(*gone, "/found")
@@ -398,7 +393,7 @@ func (c *copier) depth(f, source *find.Find, gone *[]string) {
 		return
 	}
 	limit := 30.0
-	if p := c.source.Permission(source.Permission); p != nil && p.PloughDepth.HasValue() && p.PloughDepth.Max.Known() {
+	if p := c.head.Permission(source.Permission); p != nil && p.PloughDepth.HasValue() && p.PloughDepth.Max.Known() {
 		limit = p.PloughDepth.Max.Float()
 	}
 	code := "plough-depth-unclear"

@@ -52,8 +52,11 @@ type Copied struct {
 	Doubts   []Doubt // texts that were withheld, for they may tell a place
 	Held     []Span  // notes that Options.Notes would have kept, but for what leaks in them
 	labels   map[string]string
+	shelf    Shelf   // of its finds; nil: they stand in Report
+	places   []int32 // on the shelf, in the order of the copy
+	circles  []Circle
 	lands    []landed        // the cells that were told, for the register
-	told     []register.Told // one for each find of the copy, in its order
+	told     []register.Told // one for each find of the copy, by its place on the shelf
 	register *register.Register
 	receiver string // folded
 	name     string // as it was typed
@@ -70,6 +73,19 @@ type LeftOut struct {
 // known, and for a landowner land that is not settled, is an error. The register is not written to: what
 // is to be noted of the copy, once it is handed out, is Issue.
 func Copy(ctx context.Context, r *find.Report, o Options) (*Copied, error) {
+	c, err := CopyTo(ctx, Held(r), InMemory(), o)
+	if err == nil {
+		err = c.Whole(ctx)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return c, nil
+}
+
+// CopyTo is Copy for a log of any length: it goes through the source twice, first for who and where, then cutting
+// find by find, and puts the finds of the copy on a shelf, where Each and Stream find them.
+func CopyTo(ctx context.Context, source Source, to Shelf, o Options) (*Copied, error) {
 	if !slices.Contains(Audiences(), o.Audience) {
 		return nil, fmt.Errorf("audience %q is not known", o.Audience)
 	}
@@ -78,110 +94,129 @@ func Copy(ctx context.Context, r *find.Report, o Options) (*Copied, error) {
 	}
 	name := strings.TrimSpace(o.Receiver)
 	o.Receiver = find.FoldName(name)
-	c := &copier{ctx: ctx, source: r, o: o, ids: keyed{o, r.ID}, shown: map[string]bool{}, people: map[string]bool{},
+	c := &copier{ctx: ctx, source: source, head: source.Head, o: o, ids: keyed{o, source.Head.ID},
+		people: map[string]bool{},
 		out: &Copied{Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{},
-			register: o.Register, receiver: o.Receiver, name: name, source: r.ID},
-		from: map[*find.Find]*find.Find{}}
+			register: o.Register, receiver: o.Receiver, name: name, source: source.Head.ID, shelf: to}}
 	if err := c.land(); err != nil {
 		return nil, err
 	}
-	if err := c.checkOwnIDs(); err != nil {
+	err := c.facts()
+	if err == nil {
+		err = c.checkOwnIDs()
+	}
+	if err == nil {
+		err = c.cut(to)
+	}
+	if stopped := ctx.Err(); stopped != nil {
+		return nil, fmt.Errorf("making the copy: %w", stopped)
+	}
+	if err != nil {
 		return nil, err
 	}
+	return c.out, nil
+}
+
+// cut makes the copy of every find that goes, and the report around them.
+func (c *copier) cut(to Shelf) error {
 	chosen := c.choose()
-	if o.Audience.coarse() || c.action("finds.position.latitude") != keep {
+	if c.o.Audience.coarse() || c.action("finds.position.latitude") != keep {
 		c.places(chosen)
 	}
 	c.days(chosen)
 	c.out.Report = &find.Report{}
-	for _, f := range chosen {
-		if ctx.Err() != nil {
-			break
-		}
-		copied := c.find(f)
-		c.from[copied] = f
-		c.out.Back[copied.ID] = f.ID
-		c.out.Report.Finds = append(c.out.Report.Finds, copied)
-	}
 	c.header()
-	c.order()
-	if o.Notes {
-		c.offerNotes()
+	for _, i := range chosen {
+		if err := c.ctx.Err(); err != nil {
+			return err
+		}
+		source, err := c.source.Finds.Get(int(i))
+		if err != nil {
+			return fmt.Errorf("reading find %d again: %w", i+1, err)
+		}
+		c.at = &c.finds[i]
+		copied := c.find(source)
+		c.out.Back[copied.ID] = c.at.id
+		c.remember(copied)
+		c.out.places = append(c.out.places, int32(to.Len()))
+		if err := to.Put(to.Len(), copied); err != nil {
+			return fmt.Errorf("keeping the copy: %w", err)
+		}
 	}
-	if err := ctx.Err(); err != nil {
-		return nil, fmt.Errorf("making the copy: %w", err)
+	c.around()
+	if err := c.order(); err != nil {
+		return err
 	}
-	c.remember()
-	return c.out, nil
+	return c.offerNotes(chosen)
 }
 
 // copier makes one copy.
 type copier struct {
 	ctx    context.Context // of the one call of Copy
-	source *find.Report
+	source Source
+	head   *find.Report // of the source
 	o      Options
 	ids    keyed
 	out    *Copied
 	own    map[string]bool            // permissions of a landowner
-	shown  map[string]bool            // ids of finds that are in the copy
 	people map[string]bool            // local ids of people that the copy names
-	from   map[*find.Find]*find.Find  // copy of a find to what it is of: ids may be there twice by mistake
-	spots  map[*find.Find]spot        // where finds are told to lie
-	dates  map[*find.Find]string      // months and quarters that are told
+	finds  []fact                     // of the source
+	byID   map[string]int32           // of them, by their ids
 	before map[string][]register.Told // by digest, what was told of a find earlier
 	mine   map[string][]register.Told // the same, of what this receiver knows
-	// of the find that is being copied: its label, and the figures of no known meaning in its texts
+	// of the find that is being copied: what is remembered of it, its label, and the figures of no known meaning in
+	// its texts
+	gone    []string // pointers of what the header lacks
+	at      *fact
 	label   string
 	figures int
+}
+
+// shows reports whether a find of the source is in the copy.
+func (c *copier) shows(id string) bool {
+	i, ok := c.byID[id]
+	return ok && c.finds[i].why == ""
 }
 
 func (c *copier) action(leaf string) string { return c.o.Policy.action(leaf, c.o.Audience) }
 
 // choose settles which finds are in the copy.
-func (c *copier) choose() (chosen []*find.Find) {
-	wanted := map[string]bool{}
-	for _, n := range c.o.Finds {
-		wanted[find.FoldNumber(n)] = true
-	}
-	groups := groupsOf(c.source)
-	for _, f := range c.source.Finds {
-		c.out.labels[f.ID] = findLabel(f)
-		if c.o.Audience == Landowner && !c.own[f.Permission] || len(wanted) > 0 && !wanted[find.FoldNumber(f.Number)] {
+func (c *copier) choose() (chosen []int32) {
+	asked := wanted(c.o.Finds)
+	for i := range c.finds {
+		f := &c.finds[i]
+		c.out.labels[f.id] = f.label
+		if c.o.Audience == Landowner && !c.own[f.permission] || !asked(f.number) {
 			c.out.Left++
-			if c.o.Audience == Landowner && c.own[f.Permission] {
+			if c.o.Audience == Landowner && c.own[f.permission] {
 				c.notShown(f, "not chosen")
 			}
+			f.why = "not asked for"
 			continue
 		}
-		why := c.keptBack(f, groups)
-		if why == "" && slices.Contains(c.o.Without, f.ID) {
-			why = "told before"
+		if f.why == "" && slices.Contains(c.o.Without, f.id) {
+			f.why = "told before"
 		}
-		if why != "" {
+		if f.why != "" {
 			c.out.Left++
-			c.out.Out = append(c.out.Out, LeftOut{Find: findLabel(f), Why: why})
+			c.out.Out = append(c.out.Out, LeftOut{Find: f.label, Why: f.why})
 			if c.o.Audience == Landowner {
-				c.notShown(f, why)
+				c.notShown(f, f.why)
 			}
 			continue
 		}
-		c.shown[f.ID] = true
-		chosen = append(chosen, f)
+		chosen = append(chosen, int32(i))
 	}
 	return chosen
 }
 
 // notShown notes a find of the landowner's own land that the copy lacks: a page says so above the signature.
-func (c *copier) notShown(f *find.Find, why string) {
-	day := ""
-	if f.Found != nil {
-		day = f.Found.Date
-	}
-	c.out.NotShown = append(c.out.NotShown, LeftOut{findLabel(f), why, day})
+func (c *copier) notShown(f *fact, why string) {
+	c.out.NotShown = append(c.out.NotShown, LeftOut{f.label, why, f.date})
 }
 
 // keptBack says why a find is in no copy for this audience, empty where it is.
-func (c *copier) keptBack(f *find.Find, groups map[string]bool) string {
+func (c *copier) keptBack(f *find.Find, group bool) string {
 	a := c.o.Audience
 	if a == Self || a == Landowner || a == Recorder {
 		return ""
@@ -198,7 +233,7 @@ func (c *copier) keptBack(f *find.Find, groups map[string]bool) string {
 		return "closed"
 	case humanRemains(f), c.o.Remains[findLabel(f)]:
 		return "human remains"
-	case mayBeTreasure(f, groups[f.ID]):
+	case mayBeTreasure(f, group):
 		return "may be treasure"
 	}
 	return ""
@@ -227,7 +262,7 @@ func (c *copier) find(source *find.Find) *find.Find {
 	c.label, c.figures = findLabel(source), 0
 	gone := c.record(f, source, "finds")
 	c.label = ""
-	if c.apart(source) {
+	if c.apart() {
 		f.Permission, f.Outing = "", ""
 	}
 	c.position(f, source, &gone)
@@ -281,14 +316,13 @@ func lost(source *find.Find, pointer string) bool {
 
 // header makes the report around the finds.
 func (c *copier) header() {
-	s, h, a := c.source, c.out.Report, c.o.Audience
-	finds := h.Finds
+	s, h, a := c.head, c.out.Report, c.o.Audience
 	if a == Self {
 		*h = *s
-		h.Finds, h.Audience, h.Changed = finds, string(Self), c.o.Changed
+		h.Audience, h.Changed = string(Self), c.o.Changed
 		return
 	}
-	gone := c.record(h, s, "")
+	c.gone = c.record(h, s, "")
 	h.Findslip, h.Audience, h.Changed = find.Version, string(a), c.o.Changed
 	h.ID = c.ids.urn(s.ID + "\n" + c.o.Changed)
 	if c.o.OwnIDs {
@@ -299,6 +333,14 @@ func (c *copier) header() {
 		if c.o.OwnIDs {
 			h.CopyOf = s.ID
 		}
+	}
+}
+
+// around makes the records around the finds, once it is known which people these name.
+func (c *copier) around() {
+	s, h, a := c.head, c.out.Report, c.o.Audience
+	if a == Self {
+		return
 	}
 	if !a.strangers() {
 		for i := range s.Permissions {
@@ -317,7 +359,7 @@ func (c *copier) header() {
 			h.People = append(h.People, *around(c, p, "people"))
 		}
 	}
-	h.Absent = c.marks(s.Absent, gone, "")
+	h.Absent = c.marks(s.Absent, c.gone, "")
 	if a.strangers() {
 		h.Absent = nil
 		for _, list := range []string{"/title", "/people", "/permissions", "/outings"} {
@@ -409,27 +451,31 @@ func (c *copier) sees(kind, pointer string) (known, seen bool) {
 }
 
 // order puts the finds of a copy for strangers in an order that says nothing, and gives public ones new numbers.
-func (c *copier) order() {
+func (c *copier) order() error {
 	if !c.o.Audience.coarse() {
-		return
+		return nil
 	}
-	finds := c.out.Report.Finds
-	slices.SortFunc(finds, func(a, b *find.Find) int { return strings.Compare(a.ID, b.ID) })
+	slices.SortFunc(c.out.places, func(a, b int32) int { return strings.Compare(c.out.told[a].ID, c.out.told[b].ID) })
 	slices.SortFunc(c.out.Report.People, func(a, b find.Person) int { return strings.Compare(a.ID, b.ID) })
 	slices.SortFunc(c.out.Report.Permissions, func(a, b find.Permission) int { return strings.Compare(a.ID, b.ID) })
 	slices.SortFunc(c.out.Report.Outings, func(a, b find.Outing) int { return strings.Compare(a.ID, b.ID) })
 	anew := c.action("finds.number") == fresh || len(c.out.Out) > 0 // a gap in the numbers would tell of a find
-	for i, f := range finds {
+	i := 0
+	return c.out.Change(c.ctx, func(f *find.Find) bool {
+		i++
 		switch {
 		case anew, f.Number == "" && f.Name == "":
-			f.Number = strconv.Itoa(i + 1)
+			f.Number = strconv.Itoa(i)
 			delete(f.Absent, "/number")
 		case tellsSpot(f.Number) && f.Name != "":
 			f.Number, f.Absent = "", noted(f.Absent, "/number")
 		case tellsSpot(f.Number):
-			f.Number = strconv.Itoa(i + 1)
+			f.Number = strconv.Itoa(i)
+		default:
+			return false
 		}
-	}
+		return true
+	})
 }
 
 // tellsSpot reports whether a number on a bag may tell a place: it reads as one, or has more figures than a year
@@ -515,8 +561,8 @@ func generalisedAs(generalised map[string]string, pointer, how string) map[strin
 
 // landNames is what the land of a find is called.
 func (c *copier) landNames(f *find.Find) []string {
-	for i := range c.source.Permissions {
-		if p := &c.source.Permissions[i]; p.ID == f.Permission && p.Place != nil && p.Place.Name != "" {
+	for i := range c.head.Permissions {
+		if p := &c.head.Permissions[i]; p.ID == f.Permission && p.Place != nil && p.Place.Name != "" {
 			return []string{p.Place.Name, p.ID}
 		}
 	}

@@ -72,7 +72,7 @@ func ExampleLeaks() {
 }
 
 // Words that leak are named by their place, and held back.
-func ExampleSpans() {
+func ExampleSearch_Spans() {
 	report, err := written()
 	if err != nil {
 		fmt.Println(err)
@@ -84,7 +84,12 @@ func ExampleSpans() {
 		fmt.Println(err)
 		return
 	}
-	spans, err := share.Spans(ctx, report, copied, share.Recorder)
+	search, err := share.NewSearch(ctx, share.Held(report), copied, share.Recorder)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	spans, err := search.Spans(ctx, copied)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -92,8 +97,9 @@ func ExampleSpans() {
 	for _, s := range spans {
 		fmt.Println(s)
 	}
-	fmt.Println(share.HoldBack(copied, spans), copied.Report.Finds[0].Absent["/description"])
+	held, err := share.HoldBack(ctx, copied, spans)
+	fmt.Println(held, err, copied.Report.Finds[0].Absent["/description"])
 	// Output:
 	// find 12: /description, characters 12 to 24: name from /people/0/name
-	// true withheld
+	// true <nil> withheld
 }

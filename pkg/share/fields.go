@@ -138,7 +138,7 @@ func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 		to.Set(cloned(from))
 	case consent:
 		if published().leaves[n.path] == "finder" {
-			p = c.source.Person(from.String())
+			p = c.head.Person(from.String())
 		}
 		if p == nil || !consents(p, c.o.Audience) || n.path == "people.consents.audience" &&
 			from.String() != string(c.o.Audience) {
@@ -175,7 +175,7 @@ func (c *copier) says(raw []byte) []byte {
 func (c *copier) links(to, from reflect.Value, n *node) {
 	one := func(id string) string {
 		kind := kindOfLink(n.path)
-		if kind == "find" && n.path != "finds.id" && !c.shown[id] {
+		if kind == "find" && n.path != "finds.id" && !c.shows(id) {
 			if _, ours := c.out.labels[id]; ours || c.o.Audience != Partner && c.o.Audience != Recorder {
 				return "" // a link would tell that there is more
 			}
@@ -257,7 +257,7 @@ func (c *copier) everyWord(leaf, text string) bool {
 	if objectNames()[strings.TrimSpace(spaced(text))] {
 		return true
 	}
-	german := strings.HasPrefix(c.source.Language, "de")
+	german := strings.HasPrefix(c.head.Language, "de")
 	for i, w := range strings.FieldsFunc(text, notInWord) {
 		first := []rune(w)[0]
 		switch key := keyOf(w); {

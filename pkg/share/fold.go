@@ -1,6 +1,7 @@
 package share
 
 import (
+	"math/bits"
 	"strings"
 	"sync"
 	"unicode"
@@ -138,23 +139,22 @@ func keyOf(text string) string { return string(fold(text).text) }
 // of a plural or a genitive.
 func (s *secrets) names(text string, add func(kind, member string, at, to int)) {
 	f := fold(text)
-	for i := range f.text {
+	for i := 0; i+3 <= len(f.text); i++ {
 		if i%256 == 0 && s.stopped() {
 			return
 		}
-		if f.starts[i] {
-			for n := 3; n <= 5 && i+n <= len(f.text); n++ {
-				if x, ok := s.short[string(f.text[i:i+n])]; ok && f.ends(i+n, x) && f.meant(i, x) {
-					add(x.kind, x.member, int(f.at[i]), f.after(i+n, text))
-				}
-			}
-		}
-		if i+6 > len(f.text) {
+		lengths := s.lengths[headOf(f.text[i:i+3])]
+		if lengths == 0 {
 			continue
 		}
-		for _, x := range s.long[headOf(string(f.text[i:i+6]))] {
-			if end := i + len(x.key); end <= len(f.text) && string(f.text[i:end]) == x.key && f.fits(i, end, x) {
-				add(x.kind, x.member, int(f.at[i]), f.after(end, text))
+		h := hash('k', "")
+		for n := 1; n <= bits.Len64(lengths)-1 && i+n <= len(f.text); n++ {
+			h = (h ^ uint64(f.text[i+n-1])) * fnvPrime
+			if lengths&(1<<n) == 0 {
+				continue
+			}
+			if x, ok := s.keys[h]; ok && f.fits(i, i+n, x) {
+				s.tell(x, int(f.at[i]), f.after(i+n, text), add)
 			}
 		}
 	}
@@ -163,10 +163,10 @@ func (s *secrets) names(text string, add func(kind, member string, at, to int)) 
 // fits reports whether a stretch may be the text that it looks like: one that is an everyday word, or all
 // digits, only between the borders of words.
 func (f *folded) fits(from, to int, x secret) bool {
-	if x.word || x.whole {
+	if x.word || x.whole || to-from <= 5 {
 		return f.starts[from] && f.ends(to, x) && f.meant(from, x)
 	}
-	if x.kind == "grid-reference" {
+	if x.code {
 		return f.starts[from] // a longer code begins with that of the cell around it
 	}
 	// letters of a word at the edge that make it a part of a compound: "finder b" is not in "finder before"
@@ -235,9 +235,28 @@ func figuresText(text string) string {
 			b.WriteRune(r)
 		}
 	}
-	return numberWords(gluedNumbers().ReplaceAllStringFunc(b.String(), func(run string) string {
-		return " " + oneNumber().ReplaceAllString(run, "$0 ") // sixfivefour
-	}))
+	return numberWords(unglued(b.String()))
+}
+
+// unglued parts number words that are written as one: sixfivefour.
+func unglued(text string) string {
+	var b strings.Builder
+	last := 0
+	eachNumberWord(text, func(from, to int, glued bool) bool {
+		if glued {
+			b.WriteString(text[last:from])
+			b.WriteString(gluedNumbers().ReplaceAllStringFunc(text[from:to], func(run string) string {
+				return " " + oneNumber().ReplaceAllString(run, "$0 ")
+			}))
+			last = to
+		}
+		return true
+	})
+	if last == 0 {
+		return text
+	}
+	b.WriteString(text[last:])
+	return b.String()
 }
 
 var (
@@ -251,11 +270,65 @@ func needsFigures(text string) bool {
 			return true
 		}
 	}
-	return numberWord().MatchString(text) || gluedNumbers().MatchString(text)
+	found := false
+	eachNumberWord(text, func(_, _ int, glued bool) bool {
+		found = true
+		return false
+	})
+	return found
+}
+
+// eachNumberWord calls yield for every word that is a number, a point or a mark of an angle, with a full stop
+// behind it, and for every longer word that may be several of them.
+func eachNumberWord(text string, yield func(from, to int, glued bool) bool) {
+	const longestWord = 32
+	for i := 0; i < len(text); {
+		r, size := utf8.DecodeRuneInString(text[i:])
+		if !unicode.IsLetter(r) {
+			i += size
+			continue
+		}
+		from := i
+		for i < len(text) {
+			if r, size = utf8.DecodeRuneInString(text[i:]); !unicode.IsLetter(r) {
+				break
+			}
+			i += size
+		}
+		if n := i - from; n < 2 || n > longestWord && !gluedNumbers().MatchString(text[from:i]) {
+			continue
+		}
+		word := strings.ToLower(text[from:i])
+		if !numberWord()[word] {
+			if len(word) < 9 || !gluedNumbers().MatchString(word) {
+				continue
+			}
+			if !yield(from, i, true) {
+				return
+			}
+			continue
+		}
+		to := i
+		if to < len(text) && text[to] == '.' {
+			to++
+		}
+		if !yield(from, to, false) {
+			return
+		}
+	}
 }
 
 var (
-	numberWord  = later(`(?i)\b(?:zero|nought|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|seventeen|eighteen|nineteen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|null|eins|ein|zwei|drei|vier|fünf|sechs|sieben|acht|neun|nul|een|twee|drie|vijf|zes|zeven|negen|zéro|un|deux|trois|quatre|cinq|six|sept|huit|neuf|to|tre|fire|fem|seks|syv|otte|ni|noll|ett|två|fyra|sex|sju|åtta|nio|point|dot|decimal|komma|comma|virgule|punkt|degrees?|deg|grad|graden|grader|degrés?|minutes?|minuten|minutter|minuter|min|seconds?|sekunden|sec|seconden|sekunder|secondes?)\b\.?`)
+	numberWord = sync.OnceValue(func() map[string]bool {
+		out := map[string]bool{}
+		for word := range numberValue() {
+			out[word] = true
+		}
+		for word := range strings.FieldsSeq("point dot decimal komma comma virgule punkt degree degrees deg grad graden grader degré degrés minute minutes minuten minutter minuter min second seconds sekunden sec seconden sekunder seconde secondes") {
+			out[word] = true
+		}
+		return out
+	})
 	numberValue = sync.OnceValue(func() map[string]int {
 		out := map[string]int{}
 		for n, list := range []string{"zero nought oh null nul zéro noll", "one eins ein een un ett",
@@ -277,7 +350,13 @@ var (
 // numberWords turns runs of number words into digits: "five two point five one" is 52.51, "fifty two" is
 // 52; and words for degrees, minutes and seconds into marks.
 func numberWords(text string) string {
-	found := numberWord().FindAllStringIndex(text, -1)
+	var found [][2]int
+	eachNumberWord(text, func(from, to int, glued bool) bool {
+		if !glued {
+			found = append(found, [2]int{from, to})
+		}
+		return true
+	})
 	if found == nil {
 		return text
 	}

@@ -2,6 +2,7 @@ package share
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -68,13 +69,11 @@ func (c *copier) checkOwnIDs() error {
 	if c.o.Audience != Recorder {
 		return fmt.Errorf("your own ids go to a recorder only, not to %s", c.o.Audience)
 	}
-	if c.source.IDBasis != "" {
+	if c.head.IDBasis != "" {
 		return fmt.Errorf("the ids of this log are made from the name of its file, which they would give away: give the log an id of its own first (findslip columns keeps one), or leave --own-ids out")
 	}
-	for _, f := range c.source.Finds {
-		if f.Number == "" && len(f.ID) > 23 && f.ID[23] == '5' { // the digit of the version (RFC 9562)
-			return fmt.Errorf("a find without a number has an id that is made from its words, which it would give away: number it, or leave --own-ids out")
-		}
+	if slices.ContainsFunc(c.finds, func(f fact) bool { return f.unnumbered }) {
+		return fmt.Errorf("a find without a number has an id that is made from its words, which it would give away: number it, or leave --own-ids out")
 	}
 	return nil
 }

@@ -28,7 +28,7 @@ type landed struct {
 // ground is a piece of land while it is gathered.
 type ground struct {
 	permissions []int // of the source
-	finds       []*find.Find
+	finds       []*fact
 	spots       []coordinate.Point
 	radii       []float64 // of the spots
 	corners     []coordinate.Point
@@ -41,7 +41,7 @@ type ground struct {
 // or the same place, or that the owner joins, are one. A find without permission joins land within 500 m,
 // else that of the same field name, else others within 500 m.
 func (c *copier) grounds() []*ground {
-	s := c.source
+	s := c.head
 	u := newUnion(len(s.Permissions))
 	c.joinPermissions(u)
 	c.joinNeighbours(u)
@@ -60,9 +60,10 @@ func (c *copier) grounds() []*ground {
 		g.outlines, g.corners = append(g.outlines, areas...), append(g.corners, corners...)
 		byPermission[s.Permissions[i].ID] = g
 	}
-	var loose []*find.Find
-	for _, f := range s.Finds {
-		if g := byPermission[f.Permission]; g != nil && f.Permission != "" {
+	var loose []*fact
+	for i := range c.finds {
+		f := &c.finds[i]
+		if g := byPermission[f.permission]; g != nil && f.permission != "" {
 			g.add(f)
 		} else {
 			loose = append(loose, f)
@@ -71,12 +72,16 @@ func (c *copier) grounds() []*ground {
 	return append(list, looseGrounds(loose, list)...)
 }
 
-func (g *ground) add(f *find.Find) {
+func (g *ground) add(f *fact) {
 	g.finds = append(g.finds, f)
-	if p := pointOf(f); p != nil {
-		g.spots = append(g.spots, *p)
-		g.radii = append(g.radii, radiusHeld(f))
+	if f.placed {
+		g.spots = append(g.spots, f.pointOf())
+		g.radii = append(g.radii, f.held)
 	}
+}
+
+func (f *fact) pointOf() coordinate.Point {
+	return coordinate.Point{Latitude: f.point[0], Longitude: f.point[1]}
 }
 
 // radiusHeld is how well a spot is known; one that stands on the grid already is as good as its cell.
@@ -99,7 +104,7 @@ func pointOf(f *find.Find) *coordinate.Point {
 
 // joinPermissions joins the permissions that are for one piece of land.
 func (c *copier) joinPermissions(u *union) {
-	s := c.source
+	s := c.head
 	same := map[string]int{}
 	join := func(key string, i int) {
 		if j, ok := same[key]; ok {
@@ -147,8 +152,8 @@ func (c *copier) joinPermissions(u *union) {
 // around the corner of four cells, each in its own, would show where the corner is.
 func (c *copier) joinNeighbours(u *union) {
 	bare := map[string]int{}
-	for i := range c.source.Permissions {
-		if p := &c.source.Permissions[i]; p.ID != "" && p.Area == nil {
+	for i := range c.head.Permissions {
+		if p := &c.head.Permissions[i]; p.ID != "" && p.Area == nil {
 			bare[p.ID] = i
 		}
 	}
@@ -160,24 +165,25 @@ func (c *copier) joinNeighbours(u *union) {
 		permission int
 	}
 	cells := map[[2]int64][]stone{}
-	for _, f := range c.source.Finds {
-		i, ok := bare[f.Permission]
-		p := pointOf(f)
-		if !ok || p == nil {
+	for k := range c.finds {
+		f := &c.finds[k]
+		i, ok := bare[f.permission]
+		if !ok || !f.placed {
 			continue
 		}
-		at := chainCell(*p)
+		p := f.pointOf()
+		at := chainCell(p)
 		for lat := at[0] - 1; lat <= at[0]+1; lat++ {
 			for lon := at[1] - 4; lon <= at[1]+4; lon++ {
 				for _, s := range cells[[2]int64{lat, lon}] {
-					if u.find(i) != u.find(s.permission) && coordinate.Distance(*p, s.at) <= landGap {
+					if u.find(i) != u.find(s.permission) && coordinate.Distance(p, s.at) <= landGap {
 						u.join(i, s.permission)
 					}
 				}
 			}
 		}
 		if len(cells[at]) < 64 {
-			cells[at] = append(cells[at], stone{*p, i})
+			cells[at] = append(cells[at], stone{p, i})
 		}
 	}
 }
@@ -231,12 +237,12 @@ func outlinesOf(a *find.Area) (areas []coordinate.Area, corners []coordinate.Poi
 
 // looseGrounds places finds without permission: on land within 500 m, else with those of their field, else
 // in chains of 500 m.
-func looseGrounds(loose []*find.Find, list []*ground) (out []*ground) {
-	var left []*find.Find
+func looseGrounds(loose []*fact, list []*ground) (out []*ground) {
+	var left []*fact
 	for _, f := range loose {
 		if g := nearGround(f, list); g != nil {
 			g.finds = append(g.finds, f) // it moves nothing of the land
-			g.spots, g.radii = append(g.spots, *pointOf(f)), append(g.radii, radiusHeld(f))
+			g.spots, g.radii = append(g.spots, f.pointOf()), append(g.radii, f.held)
 		} else {
 			left = append(left, f)
 		}
@@ -245,23 +251,22 @@ func looseGrounds(loose []*find.Find, list []*ground) (out []*ground) {
 	named := map[string]int{}
 	cells := map[[2]int64][]int{} // of 0.005 degree, so that neighbours are found without comparing all
 	for i, f := range left {
-		if f.Place != nil && f.Place.Name != "" {
-			key := find.FoldName(f.Place.Name) + "\n" + find.FoldName(f.Place.Parish)
-			if j, ok := named[key]; ok {
+		if f.field != "" {
+			if j, ok := named[f.field]; ok {
 				u.join(i, j)
 			} else {
-				named[key] = i
+				named[f.field] = i
 			}
 		}
-		p := pointOf(f)
-		if p == nil {
+		if !f.placed {
 			continue
 		}
-		at := chainCell(*p)
+		p := f.pointOf()
+		at := chainCell(p)
 		for lat := at[0] - 1; lat <= at[0]+1; lat++ {
 			for lon := at[1] - 4; lon <= at[1]+4; lon++ {
 				for _, j := range cells[[2]int64{lat, lon}] {
-					if u.find(i) != u.find(j) && coordinate.Distance(*p, *pointOf(left[j])) <= landGap {
+					if u.find(i) != u.find(j) && coordinate.Distance(p, left[j].pointOf()) <= landGap {
 						u.join(i, j)
 					}
 				}
@@ -289,20 +294,20 @@ func chainCell(p coordinate.Point) [2]int64 {
 }
 
 // nearGround is the land that a find without permission lies on or beside.
-func nearGround(f *find.Find, list []*ground) *ground {
-	p := pointOf(f)
-	if p == nil {
+func nearGround(f *fact, list []*ground) *ground {
+	if !f.placed {
 		return nil
 	}
+	p := f.pointOf()
 	for _, g := range list {
 		for _, a := range g.outlines {
-			if a.Contains(*p, 0) == coordinate.Inside || a.Distance(*p) <= landGap {
+			if a.Contains(p, 0) == coordinate.Inside || a.Distance(p) <= landGap {
 				return g
 			}
 		}
 		for _, spot := range g.spots {
 			// a degree of latitude is longer than 110 km
-			if math.Abs(p.Latitude-spot.Latitude) < 0.005 && coordinate.Distance(*p, spot) <= landGap {
+			if math.Abs(p.Latitude-spot.Latitude) < 0.005 && coordinate.Distance(p, spot) <= landGap {
 				return g
 			}
 		}
@@ -354,14 +359,14 @@ func (c *copier) known(g *ground, lands map[string]*register.Event) (landed, boo
 	var names [][]string
 	r := c.o.Register
 	for _, i := range g.permissions {
-		p := &c.source.Permissions[i]
-		names = append(names, []string{"permission", c.source.ID, p.ID})
+		p := &c.head.Permissions[i]
+		names = append(names, []string{"permission", c.head.ID, p.ID})
 		if p.Place != nil && p.Place.Name != "" {
 			names = append(names, []string{"place", find.FoldName(p.Place.Name), find.FoldName(p.Place.Parish)})
 		}
 	}
 	for _, f := range g.finds {
-		names = append(names, []string{"find", f.ID})
+		names = append(names, []string{"find", f.id})
 	}
 	var old *register.Event
 	out := landed{}

@@ -1,8 +1,10 @@
 package share
 
 import (
+	"bytes"
 	"context"
 	"fmt"
+	"io"
 	"slices"
 	"sort"
 	"strings"
@@ -42,35 +44,61 @@ type Looked struct {
 	Unread []string // parts that could not be looked into, and why
 }
 
-// Leaks looks through the finished bytes of a copy, of whatever format, for what the source has and
-// the audience may not see. Packed files (XLSX, KMZ, zip, gzip, PDF, base64) are looked into, their names
-// and comments too. copied may be nil: what it shows by right is then not known. Of the limits
-// Held, for each part of a packed file, Expanded, for all of them, and Entries are looked at; a limit
-// that is reached is a *limit.Error. The finder's own copy has no leaks.
-func Leaks(ctx context.Context, data []byte, source *find.Report, copied *Copied, a Audience,
-	limits limit.Limits) (Looked, error) {
+// A Search looks for what a source has and the audience of a copy may not see. It holds no texts of the source,
+// only hashes of them.
+type Search struct{ s *secrets }
+
+// NewSearch gathers what is to be looked for. copied may be nil: what it shows by right is then not known.
+func NewSearch(ctx context.Context, source Source, copied *Copied, a Audience) (*Search, error) {
 	if a == Self {
+		return &Search{}, ctx.Err()
+	}
+	s, err := secretsOf(ctx, source, copied, a)
+	if err != nil {
+		return nil, fmt.Errorf("looking for leaks: %w", err)
+	}
+	return &Search{s}, nil
+}
+
+// File looks through the finished bytes of a copy, of whatever format, piece by piece. Packed files (XLSX, KMZ,
+// zip, gzip, xz, PDF, base64) are looked into, their names and comments too. Of the limits Held, for what has to be
+// held whole, Expanded, for all that is unpacked, and Entries are looked at; a limit that is reached is a
+// *limit.Error. The finder's own copy has no leaks.
+func (s *Search) File(ctx context.Context, file io.ReaderAt, size int64, limits limit.Limits) (Looked, error) {
+	if s.s == nil {
 		return Looked{}, ctx.Err()
 	}
+	s.s.ctx = ctx
 	limits = limits.WithDefaults()
-	o := &opening{s: secretsOf(ctx, source, copied, a), limits: limits, left: limits.Expanded}
-	err := o.open(data, "")
+	o := &opening{s: s.s, limits: limits, left: limits.Expanded}
+	err := o.file(file, size, "")
 	if stopped := ctx.Err(); stopped != nil {
 		return Looked{}, fmt.Errorf("looking for leaks: %w", stopped)
 	}
-	return Looked{o.out, o.unread}, err
+	return Looked{once(o.out), o.unread}, err
 }
 
-// LeaksInName looks through the name of a file, without its folder, as Leaks does through its bytes.
-func LeaksInName(ctx context.Context, name string, source *find.Report, copied *Copied, a Audience) ([]Leak, error) {
-	if a == Self {
+// Name looks through the name of a file, without its folder, as File does through its bytes.
+func (s *Search) Name(ctx context.Context, name string) ([]Leak, error) {
+	if s.s == nil {
 		return nil, ctx.Err()
 	}
-	leaks := secretsOf(ctx, source, copied, a).look(name, "")
+	s.s.ctx = ctx
+	leaks := s.s.look(name, "")
 	if err := ctx.Err(); err != nil {
 		return nil, fmt.Errorf("looking for leaks: %w", err)
 	}
 	return leaks, nil
+}
+
+// Leaks is File for a report that is held whole.
+func Leaks(ctx context.Context, data []byte, source *find.Report, copied *Copied, a Audience,
+	limits limit.Limits) (Looked, error) {
+	s, err := NewSearch(ctx, Held(source), copied, a)
+	if err != nil {
+		return Looked{}, err
+	}
+	return s.File(ctx, bytes.NewReader(data), int64(len(data)), limits)
 }
 
 // once keeps the first leak of each kind, member and part, so that several forms of one text tell
@@ -110,8 +138,8 @@ func (s *secrets) look(text, part string) []Leak {
 	}
 	ids := idsOf(text)
 	for _, m := range ids {
-		if x := s.uuids[strings.ToLower(text[m[0]:m[1]])]; x.kind != "" {
-			add(x.kind, x.member, m[0], m[1])
+		if x, ok := s.uuids[hash('u', strings.ToLower(text[m[0]:m[1]]))]; ok && x.find > -2 {
+			s.tell(x, m[0], m[1], add)
 		}
 	}
 	meant := blank(text, ids, sumsOf(text)) // without ids and sums, of which the digits mean nothing
@@ -119,8 +147,8 @@ func (s *secrets) look(text, part string) []Leak {
 	s.slips(meant, add)
 	timeless := blank(meant, stampsOf(meant))
 	s.forms(timeless, add)
-	if len(s.positions) > 0 {
-		s.digits(figuresText(meant), add)
+	if len(s.points) > 0 {
+		s.digits(figuresText(timeless), add)
 		s.spellings(figuresText(timeless), add)
 	}
 	out := make([]Leak, 0, len(found))
@@ -135,7 +163,13 @@ func (s *secrets) look(text, part string) []Leak {
 	})
 	// The same stretch may be read in several lengths: the longest tells enough.
 	seen := map[[2]string]int{}
+	same := map[Leak]bool{}
 	return slices.Clip(slices.DeleteFunc(out, func(l Leak) bool {
+		stretch := Leak{Kind: l.Kind, At: l.At, To: l.To}
+		if same[stretch] && strings.HasPrefix(l.Member, "/finds/") {
+			return true // several finds lie on one spot
+		}
+		same[stretch] = true
 		key := [2]string{l.Kind, l.Member}
 		if end, ok := seen[key]; ok && l.At < end {
 			return true

@@ -88,7 +88,7 @@ func (s *secrets) formsIn(cell string, at int, told map[string]bool, add func(ki
 				break
 			}
 			what := cell[from+m[0] : from+m[1]]
-			if (f.meant == nil || f.meant(what)) && !s.numbers[what] && !s.numbers[cell] && !s.agreed(what) {
+			if (f.meant == nil || f.meant(what)) && !s.shown[hash('n', what)] && !s.shown[hash('n', cell)] && !s.agreed(what) {
 				told[f.kind] = true
 				add(f.kind, "", at+from+m[0], at+from+m[1])
 				break

@@ -2,17 +2,22 @@ package share
 
 import (
 	"archive/zip"
+	"bufio"
 	"bytes"
 	"compress/gzip"
 	"compress/zlib"
 	"encoding/base64"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"html"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/ulikunitz/xz"
 
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/picture"
@@ -38,7 +43,143 @@ func (o *opening) cannot(part, why string) {
 	o.unread = append(o.unread, part+": "+why)
 }
 
-// open looks through one file, and through what is packed in it.
+// file looks through a file that can be read anywhere: a packed one is unpacked from where it lies, and a text is
+// read piece by piece.
+func (o *opening) file(at io.ReaderAt, size int64, part string) error {
+	head := make([]byte, min(size, headSize))
+	if n, err := at.ReadAt(head, 0); err != nil && int64(n) < int64(len(head)) {
+		return fmt.Errorf("looking for leaks: %w", err)
+	}
+	if isZip(head) {
+		return o.zip(at, size, part)
+	}
+	return o.stream(io.NewSectionReader(at, 0, size), part)
+}
+
+// headSize is how much of a file says of what sort it is.
+const headSize = 64 << 10
+
+func isZip(head []byte) bool {
+	return bytes.HasPrefix(head, []byte("PK\x03\x04")) || bytes.HasPrefix(head, []byte("PK\x05\x06"))
+}
+
+// stream looks through one file, and through what is packed in it.
+func (o *opening) stream(r io.Reader, part string) error {
+	if o.depth > maxDepth {
+		o.cannot(part, fmt.Sprintf("files are packed more than %d deep", maxDepth))
+		return nil
+	}
+	in := bufio.NewReaderSize(r, headSize)
+	head, err := in.Peek(headSize)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return o.broken(err, part)
+	}
+	text := picture.Extension(head) == "" && !isZip(head) && !bytes.HasPrefix(head, []byte("%PDF-")) && !opaque(head) &&
+		!wide(head)
+	switch {
+	case text:
+		return o.text(in, part)
+	case bytes.HasPrefix(head, []byte("\x1f\x8b")):
+		return o.gzip(in, part)
+	case bytes.HasPrefix(head, []byte("\xfd7zXZ\x00")):
+		return o.xz(in, part)
+	}
+	data, err := limit.ReadAll(in, "held", o.limits.Held)
+	if err != nil {
+		return o.broken(err, part)
+	}
+	return o.open(data, part)
+}
+
+// broken says what became of a part that could not be read to its end.
+func (o *opening) broken(err error, part string) error {
+	if over := limit.Of(err); over != nil {
+		if part != "" {
+			return fmt.Errorf("looking for leaks in %.80q: %w", part, err)
+		}
+		return fmt.Errorf("looking for leaks: %w", err)
+	}
+	o.cannot(part, "it cannot be unpacked")
+	return nil
+}
+
+// pieceSize is how much of a text is looked through at once, and overlap how much of the piece before goes with it.
+const (
+	pieceSize = 256 << 10
+	overlap   = 256
+)
+
+// text looks through a text piece by piece. A piece ends where no word, figure or coded run does.
+func (o *opening) text(in *bufio.Reader, part string) error {
+	var buf []byte
+	sort := byte(0)
+	for base := int64(0); ; {
+		if err := o.s.ctx.Err(); err != nil {
+			return err
+		}
+		from := len(buf)
+		buf = slices.Grow(buf, pieceSize)[:from+pieceSize]
+		n, err := io.ReadFull(in, buf[from:])
+		buf = buf[:from+n]
+		done := errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF)
+		if err != nil && !done {
+			return o.broken(err, part)
+		}
+		if sort == 0 {
+			sort = sortOf(buf)
+		}
+		end := len(buf)
+		if !done {
+			if end = lastBreak(buf, sort) + 1; end == 0 {
+				if int64(len(buf)) > o.limits.Held && o.limits.Held > 0 {
+					return fmt.Errorf("looking for leaks: %w", limit.Over("held", o.limits.Held))
+				}
+				continue // one long run: a picture, mostly
+			}
+		}
+		for _, l := range o.s.search(o, buf[:end], part, sort) {
+			l.At, l.To = l.At+int(base), l.To+int(base)
+			o.out = append(o.out, l)
+		}
+		o.out = once(o.out)
+		if done {
+			return nil
+		}
+		keep := max(0, end-overlap)
+		if cut := bytes.LastIndexAny(buf[:keep], "\n>"); cut >= 0 && keep-cut < pieceSize/2 {
+			keep = cut + 1
+		}
+		base += int64(keep)
+		buf = append(buf[:0], buf[keep:]...)
+	}
+}
+
+// lastBreak is where a piece can end: behind a line or a tag, in a text of one line at a blank.
+func lastBreak(buf []byte, sort byte) int {
+	half := len(buf) / 2
+	signs := "\n"
+	if sort == '<' {
+		signs = ">"
+	}
+	if at := bytes.LastIndexAny(buf[half:], signs); at >= 0 {
+		return half + at
+	}
+	if at := bytes.LastIndexAny(buf[half:], "\n>, "); at >= 0 {
+		return half + at
+	}
+	return -1
+}
+
+// sortOf tells XML, JSON and other texts apart.
+func sortOf(text []byte) byte {
+	trimmed := bytes.TrimSpace(bytes.TrimPrefix(text, []byte("\ufeff")))
+	if len(trimmed) > 0 && strings.IndexByte("<{[", trimmed[0]) >= 0 {
+		return trimmed[0]
+	}
+	return 't'
+}
+
+// open looks through a file that is held whole.
 func (o *opening) open(data []byte, part string) error {
 	if o.depth > maxDepth {
 		o.cannot(part, fmt.Sprintf("files are packed more than %d deep", maxDepth))
@@ -47,27 +188,31 @@ func (o *opening) open(data []byte, part string) error {
 	switch {
 	case picture.Extension(data) != "":
 		o.out = append(o.out, carried(data, part)...)
-	case bytes.HasPrefix(data, []byte("PK\x03\x04")), bytes.HasPrefix(data, []byte("PK\x05\x06")):
-		return o.zip(data, part)
+	case isZip(data):
+		return o.zip(bytes.NewReader(data), int64(len(data)), part)
 	case bytes.HasPrefix(data, []byte("\x1f\x8b")):
-		return o.gzip(data, part)
+		return o.gzip(bytes.NewReader(data), part)
+	case bytes.HasPrefix(data, []byte("\xfd7zXZ\x00")):
+		return o.xz(bytes.NewReader(data), part)
 	case bytes.HasPrefix(data, []byte("%PDF-")):
 		return o.pdf(data, part)
 	case opaque(data):
-		o.out = append(o.out, o.s.search(o, latin(data), part)...) // what stands in it in the open
+		o.out = append(o.out, o.s.search(o, latin(data), part, 't')...) // what stands in it in the open
 		o.cannot(part, "its sort is not known, so that only what stands in it in plain letters was looked through")
 	default:
-		o.out = append(o.out, o.s.search(o, data, part)...)
+		o.out = append(o.out, o.s.search(o, data, part, sortOf(data))...)
 	}
 	return nil
 }
 
+// wide reports whether a text says that it is in UTF-16.
+func wide(data []byte) bool {
+	return len(data) >= 2 && (data[0] == 0xff && data[1] == 0xfe || data[0] == 0xfe && data[1] == 0xff)
+}
+
 // opaque reports whether bytes are no text.
 func opaque(data []byte) bool {
-	if len(data) >= 2 && (data[0] == 0xff && data[1] == 0xfe || data[0] == 0xfe && data[1] == 0xff) {
-		return false // UTF-16
-	}
-	return bytes.IndexByte(data[:min(len(data), 64<<10)], 0) >= 0
+	return !wide(data) && bytes.IndexByte(data[:min(len(data), headSize)], 0) >= 0
 }
 
 func latin(data []byte) []byte {
@@ -82,8 +227,8 @@ func latin(data []byte) []byte {
 	}, data)
 }
 
-func (o *opening) zip(data []byte, part string) error {
-	r, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+func (o *opening) zip(at io.ReaderAt, size int64, part string) error {
+	r, err := zip.NewReader(at, size)
 	if err != nil {
 		o.cannot(part, "it begins as a zip file and is none")
 		return nil
@@ -123,39 +268,53 @@ func (o *opening) zip(data []byte, part string) error {
 	return nil
 }
 
-// inner reads and looks through a packed part.
+// inner looks through a packed part.
 func (o *opening) inner(r io.Reader, name string) error {
-	data, err := limit.ReadAll(r, "held", min(o.limits.Held, max(o.left, 1)))
-	if over := limit.Of(err); over != nil {
-		if o.limits.Held > o.left {
-			return fmt.Errorf("looking for leaks: %w", limit.Over("expanded", o.limits.Expanded))
-		}
-		return fmt.Errorf("looking for leaks in %.80q: %w", name, err)
-	}
-	if err != nil {
-		o.cannot(name, "it cannot be unpacked")
-		return nil
-	}
-	if o.left -= int64(len(data)); o.left < 0 {
-		return fmt.Errorf("looking for leaks: %w", limit.Over("expanded", o.limits.Expanded))
-	}
 	o.depth++
 	defer func() { o.depth-- }()
-	return o.open(data, name)
+	counted := &counting{r: r, left: &o.left, most: o.limits.Expanded}
+	return o.stream(counted, name)
 }
 
-func (o *opening) gzip(data []byte, part string) error {
-	r, err := gzip.NewReader(bytes.NewReader(data))
+// counting takes what is unpacked off what may still be.
+type counting struct {
+	r    io.Reader
+	left *int64
+	most int64
+}
+
+func (c *counting) Read(p []byte) (int, error) {
+	n, err := c.r.Read(p)
+	if *c.left -= int64(n); *c.left < 0 && c.most > 0 {
+		return 0, limit.Over("expanded", c.most)
+	}
+	return n, err
+}
+
+func (o *opening) gzip(in io.Reader, part string) error {
+	r, err := gzip.NewReader(in)
 	if err != nil {
 		o.cannot(part, "it begins as a gzip file and is none")
 		return nil
 	}
-	name := "what is packed in it"
-	if part != "" {
-		name = part + ": " + name
-	}
 	o.out = append(o.out, o.s.look(r.Name+"\n"+r.Comment, "the name within the packed file")...)
-	return o.inner(r, name)
+	return o.inner(r, inPart(part))
+}
+
+func (o *opening) xz(in io.Reader, part string) error {
+	r, err := xz.NewReader(in)
+	if err != nil {
+		o.cannot(part, "it begins as an xz file and is none")
+		return nil
+	}
+	return o.inner(r, inPart(part))
+}
+
+func inPart(part string) string {
+	if part == "" {
+		return "what is packed in it"
+	}
+	return part + ": what is packed in it"
 }
 
 // The parts of a PDF file (ISO 32000-1, 7.3.8 streams, 7.3.4 strings).
@@ -271,7 +430,7 @@ var (
 
 // search looks through one text, as it stands in a file, in every form in which a reader would show it:
 // escapes undone, tags taken out, so that words split by them are whole, and what is coded in it decoded.
-func (s *secrets) search(o *opening, raw []byte, part string) (out []Leak) {
+func (s *secrets) search(o *opening, raw []byte, part string, sort byte) (out []Leak) {
 	text := plain(raw)
 	decode := func(re *regexp.Regexp, cut string) {
 		text = re.ReplaceAllStringFunc(text, func(run string) string {
@@ -306,8 +465,8 @@ func (s *secrets) search(o *opening, raw []byte, part string) (out []Leak) {
 			out = append(out, s.look(open, part)...)
 		}
 	}
-	switch trimmed := strings.TrimSpace(text); {
-	case strings.HasPrefix(trimmed, "<"):
+	switch sort {
+	case '<':
 		words := html.UnescapeString(markup().ReplaceAllString(cellEnd().ReplaceAllString(text, "\t"), " "))
 		text = html.UnescapeString(text)
 		out = append(out, s.look(text, part)...)
@@ -315,7 +474,7 @@ func (s *secrets) search(o *opening, raw []byte, part string) (out []Leak) {
 		if strings.Contains(text, `\`) { // JSON within XML
 			out = append(out, s.look(unescaped(text), part)...)
 		}
-	case strings.HasPrefix(trimmed, "{"), strings.HasPrefix(trimmed, "["):
+	case '{', '[':
 		out = append(out, s.look(unescaped(text), part)...)
 	default:
 		out = append(out, s.look(strings.ReplaceAll(text, `""`, `"`), part)...) // as a table of text doubles them

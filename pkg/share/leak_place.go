@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
-	"github.com/findslip/findslip/pkg/find"
 )
 
 // How close, in metres, a spelling must lie to a position of the source to be its leak: within the
@@ -21,105 +20,80 @@ const (
 
 // place is a position of the source.
 type place struct {
-	point  coordinate.Point
-	member string
+	point coordinate.Point
+	of    secret
 }
 
-func appendPlace(list []place, member string, p *find.Position) []place {
-	if p == nil || !p.Latitude.Known() || !p.Longitude.Known() {
-		return list
-	}
-	return append(list, place{coordinate.Point{Latitude: p.Latitude.Float(), Longitude: p.Longitude.Float()}, member})
-}
-
-// figures are the figures of positions as they may stand in a text.
-type figures struct {
-	cut     map[string]string    // figures with four decimals, cut and rounded, or whole for a landowner: to member
-	packed  map[string]string    // the first digits without their point: to member
-	coarse  [2]map[int64][]int32 // latitudes and longitudes in thousandths of a degree, cut and rounded: to spots
-	spots   []string             // members of what lies within a thousandth of a degree
-	angles  []angle              // sorted by value
-	whole   bool                 // only whole figures tell
-	seen    map[[2]int64]bool
-	allowed map[string]bool
-}
-
-type angle struct {
-	value  float64
-	member string
-}
-
-// figuresOf makes the tables in which the figures of a text are looked up.
-func figuresOf(positions []place, allowed map[string]bool, a Audience) figures {
-	f := figures{cut: map[string]string{}, packed: map[string]string{}, coarse: [2]map[int64][]int32{{}, {}},
-		seen: map[[2]int64]bool{}, allowed: allowed, whole: a == Landowner}
-	for _, p := range positions {
-		lat, lon := math.Abs(p.point.Latitude), math.Abs(p.point.Longitude)
-		spot := [2]int64{int64(lat * 1000), int64(lon * 1000)}
-		fresh := !f.seen[spot]
-		f.seen[spot] = true
-		if fresh {
-			f.spots = append(f.spots, p.member)
+// spot notes a position of the source in every form in which its figures are looked up.
+func (s *secrets) spot(at coordinate.Point, member string) {
+	x := s.of("position", member)
+	s.points = append(s.points, place{at, x})
+	for i, v := range [2]float64{math.Abs(at.Latitude), math.Abs(at.Longitude)} {
+		text := strconv.FormatFloat(v, 'f', -1, 64)
+		if s.allowed(text) || s.allowed("-"+text) {
+			continue
 		}
-		for i, v := range [2]float64{lat, lon} {
-			text := strconv.FormatFloat(v, 'f', -1, 64)
-			if f.whole {
-				// The next field shares the first decimals: there only the whole figure tells.
-				if len(text) >= 6 && !allowed[text] && !allowed["-"+text] {
-					f.cut[text] = p.member
-				}
-				continue
+		if s.audience == Landowner { // the next field shares the first decimals: there only the whole figure tells
+			if len(text) >= 6 {
+				s.note(hash('c', text), x)
 			}
-			if allowed[text] || allowed["-"+text] {
-				continue
-			}
-			f.decimals(text, v, p.member)
-			if fresh {
-				f.angles = append(f.angles, angle{v, p.member})
-				n := int32(len(f.spots) - 1)
-				for _, milli := range []int64{int64(v * 1000), int64(math.Round(v * 1000))} {
-					if list := f.coarse[i][milli]; len(list) == 0 || list[len(list)-1] != n {
-						f.coarse[i][milli] = append(list, n)
-					}
-				}
-			}
+			continue
 		}
+		s.decimals(text, v, x)
+		if i == 0 && v >= 10 {
+			s.note(hash('m', strconv.FormatInt(int64(v*1000), 10)), x)
+			s.note(hash('m', strconv.FormatInt(int64(math.Round(v*1000)), 10)), x)
+		}
+		s.note(hash('a', strconv.FormatInt(int64(v*1000), 10)), x)
 	}
-	slices.SortFunc(f.angles, func(a, b angle) int { return int(math.Copysign(1, a.value-b.value)) })
-	return f
+	for _, text := range cellCodes(at) {
+		code := s.of("grid-reference", member)
+		code.code = true
+		s.put(text, code)
+	}
+}
+
+// note keeps the first find that a figure is of.
+func (s *secrets) note(figure uint64, x secret) {
+	if _, known := s.figures[figure]; !known {
+		s.figures[figure] = x
+	}
 }
 
 // decimals notes a figure cut and rounded after four decimals, digits that no centre of a cell has,
 // and its first digits without the point.
-func (f *figures) decimals(text string, v float64, member string) {
+func (s *secrets) decimals(text string, v float64, x secret) {
 	whole, decimals, ok := strings.Cut(text, ".")
 	if !ok || len(decimals) < 4 {
 		return
 	}
-	f.cut[whole+"."+decimals[:4]] = member
+	s.note(hash('c', whole+"."+decimals[:4]), x)
 	if rounded := strconv.FormatFloat(v, 'f', 4, 64); !strings.HasSuffix(rounded, "0") {
-		f.cut[rounded] = member
+		s.note(hash('c', rounded), x)
 	}
 	if digits := whole + decimals; len(digits) >= 7 && digits[0] != '0' {
-		f.packed[digits[:min(len(digits), max(7, len(whole)+5))]] = member
+		s.note(hash('p', digits[:min(len(digits), max(7, len(whole)+5))]), x)
 	}
+}
+
+// figure is the position that a figure is of.
+func (s *secrets) figure(sort byte, text string) (secret, bool) {
+	x, ok := s.figures[hash(sort, text)]
+	return x, ok
 }
 
 // digits finds those of positions in decimal degrees, whole and cut, with a point or a comma
 // or neither, alone or in pairs, and in degrees with minutes.
 func (s *secrets) digits(text string, add func(kind, member string, at, to int)) {
-	f := &s.figures
 	numbers := numbersOf(text)
-	if f.whole {
+	if s.audience == Landowner {
 		for _, n := range numbers {
-			if member, ok := f.cut[n.text()]; ok {
-				add("position", member, n.at, n.to)
+			if x, ok := s.figure('c', n.text()); ok {
+				s.tell(x, n.at, n.to, add)
 			}
 		}
 		return
 	}
-	var hits [2]map[int32]numeral // spots of which a latitude, and a longitude, was seen
-	hits[0], hits[1] = map[int32]numeral{}, map[int32]numeral{}
 	for _, n := range numbers {
 		if s.stopped() {
 			return
@@ -130,33 +104,16 @@ func (s *secrets) digits(text string, add func(kind, member string, at, to int))
 		}
 		if len(n.decimals) >= 4 {
 			for cut := max(0, len(n.whole)-3); cut < len(n.whole); cut++ { // also within a longer figure
-				if member, ok := f.cut[n.whole[cut:]+"."+n.decimals[:4]]; ok {
-					add("position", member, n.at, n.to)
+				if x, ok := s.figure('c', n.whole[cut:]+"."+n.decimals[:4]); ok {
+					s.tell(x, n.at, n.to, add)
 					break
 				}
 			}
 		}
-		if len(n.decimals) >= 3 && len(n.whole) <= 3 && !f.allowed[n.text()] && !f.allowed["-"+n.text()] {
-			milli, _ := strconv.ParseInt(n.whole+n.decimals[:3], 10, 64)
-			if list := f.coarse[0][milli]; len(n.whole) >= 2 && len(list) > 0 {
-				add("position", f.spots[list[0]], n.at, n.to) // five figures that are those of a latitude
+		if len(n.decimals) >= 3 && len(n.whole) <= 3 && !s.many() && !s.allowed(n.text()) && !s.allowed("-"+n.text()) {
+			if x, ok := s.figure('m', strings.TrimLeft(n.whole, "0")+n.decimals[:3]); ok {
+				s.tell(x, n.at, n.to, add) // five figures that are those of a latitude
 			}
-			for i := range hits {
-				for _, spot := range f.coarse[i][milli] {
-					if _, seen := hits[i][spot]; !seen {
-						hits[i][spot] = n
-					}
-				}
-			}
-		}
-	}
-	told := map[int]bool{}
-	for spot := range f.spots {
-		n, one := hits[0][int32(spot)]
-		m, other := hits[1][int32(spot)]
-		if first := min(n.at, m.at); one && other && m.at != n.at && !told[first] {
-			told[first] = true
-			add("position", f.spots[spot], first, min(n.to, m.to))
 		}
 	}
 	s.pairs(numbers, add)
@@ -168,12 +125,9 @@ func (s *secrets) packedFigure(text string, n numeral, add func(kind, member str
 	if len(n.whole) < 7 || n.at > 0 && hexLetter(text[n.at-1]) || n.to < len(text) && hexLetter(text[n.to]) {
 		return // within a sum or an id
 	}
-	for _, size := range []int{7, 8} {
-		if len(n.whole) < size {
-			return
-		}
-		if member, ok := s.figures.packed[n.whole[:size]]; ok {
-			add("position", member, n.at, n.to)
+	for size := 7; size <= min(8, len(n.whole)); size++ {
+		if x, ok := s.figure('p', n.whole[:size]); ok {
+			s.tell(x, n.at, n.to, add)
 			return
 		}
 	}
@@ -182,124 +136,153 @@ func (s *secrets) packedFigure(text string, n numeral, add func(kind, member str
 func hexLetter(c byte) bool { return c >= 'a' && c <= 'f' || c >= 'A' && c <= 'F' || c == '-' }
 
 // pairs compares two figures that stand together with the positions: two of degrees with two
-// decimals or more, and two of metres with the positions in every grid that has them.
+// decimals or more, and two of metres with the positions in every grid that has them, whole or without what
+// the letters of a reference stand for.
 func (s *secrets) pairs(numbers []numeral, add func(kind, member string, at, to int)) {
-	var degree, metre, square numeral
+	var degree, metre numeral
 	for _, n := range numbers {
 		if s.stopped() {
 			return
 		}
-		if size := len(n.whole); n.decimals == "" && size >= 4 && size <= 10 {
+		size := len(n.whole)
+		if n.decimals == "" && size >= 4 && size <= 16 {
 			if half := size / 2; size >= 8 && size%2 == 0 {
-				s.squarePair(n.whole[:half], n.whole[half:], n.at, n.to, add)
+				s.metrePair(n.whole[:half], n.whole[half:], n.at, n.to, add)
 			}
-			if len(square.whole) == size && n.at-square.to <= 8 {
-				s.squarePair(square.whole, n.whole, square.at, n.to, add)
-			}
-			square = n
-		}
-		switch {
-		case len(n.decimals) >= 2 && len(n.whole) <= 3:
-			if degree.to > 0 && n.at-degree.to < pairGap && !(s.allowed[degree.signed()] && s.allowed[n.signed()]) {
-				s.degreePair(degree, n, add)
-			}
-			degree = n
-		case len(n.whole) >= 5 && len(n.whole) <= 8:
-			if metre.to > 0 && n.at-metre.to < pairGap {
-				s.metrePair(metre, n, add)
+			if gap := n.at - metre.to; metre.to > 0 && (gap <= 8 || gap < pairGap && size > 4) {
+				s.metrePair(metre.whole, n.whole, metre.at, n.to, add)
 			}
 			metre = n
 		}
-	}
-}
-
-// squarePair compares the figures of a grid reference that has lost its letters with the metres of every grid
-// within its square of 100 km, in either order. Four figures stand for 10 m, five for 1 m.
-func (s *secrets) squarePair(a, b string, at, to int, add func(kind, member string, at, to int)) {
-	if len(a) < 4 || len(a) > 5 {
-		return
-	}
-	unit := int64(1)
-	if len(a) == 4 {
-		unit = 10
-	}
-	x, xerr := strconv.ParseInt(a, 10, 64)
-	y, yerr := strconv.ParseInt(b, 10, 64)
-	if xerr != nil || yerr != nil {
-		return
-	}
-	const near = 50 // metres
-	for _, g := range s.grids {
-		east, north := g.east%100_000, g.north%100_000
-		for _, p := range [2][2]int64{{x, y}, {y, x}} {
-			if abs(p[0]*unit-east) <= near && abs(p[1]*unit-north) <= near {
-				add("grid-reference", g.member, at, to)
-				return
+		if (len(n.decimals) >= 3 || len(n.decimals) == 2 && !s.many()) && size <= 3 {
+			if degree.to > 0 && n.at-degree.to < pairGap && !(s.allowed(degree.signed()) && s.allowed(n.signed())) {
+				s.degreePair(degree, n, add)
 			}
+			degree = n
 		}
 	}
 }
 
-func abs(v int64) int64 { return max(v, -v) }
+// many reports whether a source has so many places that two figures stand for one of them by chance: then only
+// finer figures are compared. What words may tell is withheld by its form before.
+func (s *secrets) many() bool { return len(s.points) > 2000 }
 
 // pairGap is how far, in bytes, two figures of one position may stand apart: two cells of a table
 // with what is around them.
 const pairGap = 60
+
+func abs(v int64) int64 { return max(v, -v) }
+
+// spotSide is what counts as one spot, in degrees, when figures are compared.
+const spotSide = 0.0005
 
 func (s *secrets) degreePair(a, b numeral, add func(kind, member string, at, to int)) {
 	x, y := a.value(), b.value()
 	if x > 180 || y > 180 {
 		return
 	}
-	step := math.Pow10(-min(len(a.decimals), len(b.decimals)))
-	for _, p := range s.spots {
-		lat, lon := math.Abs(p.point.Latitude), math.Abs(p.point.Longitude)
-		slack := step + spotSide
-		if math.Abs(lat-x) < slack && math.Abs(lon-y) < slack || math.Abs(lat-y) < slack && math.Abs(lon-x) < slack {
-			add("position", p.member, a.at, b.to)
+	slack := math.Pow10(-min(len(a.decimals), len(b.decimals))) + spotSide
+	for _, p := range [4][2]float64{{x, y}, {y, x}, {-x, y}, {-y, x}} {
+		for _, spot := range within2(s.points, p[0]-slack, p[0]+slack) {
+			if math.Abs(math.Abs(spot.point.Longitude)-p[1]) < slack {
+				s.tell(spot.of, a.at, b.to, add)
+				return
+			}
+		}
+	}
+}
+
+// within2 are the places between two latitudes.
+func within2(list []place, from, to float64) []place {
+	at := func(v float64) int {
+		i, _ := slices.BinarySearchFunc(list, v, func(p place, v float64) int { return cmp.Compare(p.point.Latitude, v) })
+		return i
+	}
+	return list[at(from):at(to)]
+}
+
+// gridded is a position in the metres of one grid.
+type gridded struct {
+	east, north int32
+	of          int32 // of secrets.points
+}
+
+// bucket is the square of a kilometre within its square of 100 km.
+func (g gridded) bucket() int { return int(g.east/1000%100)*100 + int(g.north/1000%100) }
+
+// griddedOf gives one position of each spot in metres of every grid that has it, by buckets.
+func (s *secrets) griddedOf() {
+	var last coordinate.Point
+	for i, p := range s.points {
+		if i > 0 && math.Abs(p.point.Latitude-last.Latitude) < spotSide/2 &&
+			math.Abs(p.point.Longitude-last.Longitude) < spotSide/2 {
+			continue
+		}
+		last = p.point
+		for sys := range coordinate.Systems() {
+			if sys.Geographic() || !sys.Extent.Contains(p.point, 1) {
+				continue // nobody writes a place in the grid of another country
+			}
+			x, y, err := sys.FromWGS84(p.point)
+			if err == nil && x >= 1000 && y >= 1000 && x < math.MaxInt32 && y < math.MaxInt32 {
+				s.grids = append(s.grids, gridded{int32(x), int32(y), int32(i)})
+			}
+		}
+	}
+	slices.SortFunc(s.grids, func(a, b gridded) int { return cmp.Compare(a.bucket(), b.bucket()) })
+}
+
+// metrePair compares two whole figures that stand together with eastings and northings, in either order: of
+// four figures or five those of a reference that has lost its letters, of more those of the whole grid.
+func (s *secrets) metrePair(a, b string, at, to int, add func(kind, member string, at, to int)) {
+	short := len(a) <= 5 && len(b) <= 5
+	if len(a) > 8 || len(b) > 8 || short && len(a) != len(b) {
+		return
+	}
+	x, xerr := strconv.ParseInt(a, 10, 64)
+	y, yerr := strconv.ParseInt(b, 10, 64)
+	if xerr != nil || yerr != nil {
+		return
+	}
+	near, unit := int64(500), int64(1)
+	if short {
+		if near = 50; len(a) == 4 {
+			unit = 10
+		}
+	}
+	if s.many() {
+		if near /= 10; unit > 1 {
+			return
+		}
+	}
+	for _, p := range [2][2]int64{{x * unit, y * unit}, {y * unit, x * unit}} {
+		if g, ok := s.gridAt(p[0], p[1], near, short); ok {
+			of := s.points[g.of].of
+			add("grid-reference", s.memberOf(of), at, to)
 			return
 		}
 	}
 }
 
-// gridded is a position in the metres of one grid.
-type gridded struct {
-	east, north int64
-	member      string
-}
-
-// griddedOf gives positions in metres of every grid that has them.
-func griddedOf(spots []place) (out []gridded) {
-	for _, p := range spots {
-		for sys := range coordinate.Systems() {
-			x, y, err := sys.FromWGS84(p.point)
-			if err != nil || x < 1000 || y < 1000 {
-				continue
-			}
-			out = append(out, gridded{int64(x), int64(y), p.member})
-		}
-	}
-	slices.SortFunc(out, func(a, b gridded) int { return cmp.Compare(a.east, b.east) })
-	return out
-}
-
-// metrePair compares two whole figures that stand together with eastings and northings, in either order.
-func (s *secrets) metrePair(a, b numeral, add func(kind, member string, at, to int)) {
-	const gap = 500
-	x, xerr := strconv.ParseInt(a.whole, 10, 64)
-	y, yerr := strconv.ParseInt(b.whole, 10, 64)
-	if xerr != nil || yerr != nil {
-		return
-	}
-	for _, pair := range [2][2]int64{{x, y}, {y, x}} {
-		i, _ := slices.BinarySearchFunc(s.grids, pair[0]-gap, func(g gridded, v int64) int { return cmp.Compare(g.east, v) })
-		for ; i < len(s.grids) && s.grids[i].east <= pair[0]+gap; i++ {
-			if g := s.grids[i]; g.north >= pair[1]-gap && g.north <= pair[1]+gap {
-				add("grid-reference", g.member, a.at, b.to)
-				return
+// gridAt finds a position near some metres, of the whole grid or of its square of 100 km.
+func (s *secrets) gridAt(east, north, near int64, short bool) (gridded, bool) {
+	for i := int64(-1); i <= 1; i++ {
+		for j := int64(-1); j <= 1; j++ {
+			want := int((east/1000+i+100)%100)*100 + int((north/1000+j+100)%100)
+			at, _ := slices.BinarySearchFunc(s.grids, want, func(g gridded, v int) int { return cmp.Compare(g.bucket(), v) })
+			for ; at < len(s.grids) && s.grids[at].bucket() == want; at++ {
+				g := s.grids[at]
+				e, n := int64(g.east), int64(g.north)
+				if short {
+					e, n = e%100_000, n%100_000
+				}
+				if abs(e-east) <= near && abs(n-north) <= near {
+					return g, true
+				}
 			}
 		}
 	}
+	return gridded{}, false
 }
 
 // degreeMinute is an angle with marks: 52°30.5', 52°30'23".
@@ -331,11 +314,11 @@ func (s *secrets) marked(text string, add func(kind, member string, at, to int))
 		if step > 0.1/60+1e-9 {
 			continue // coarser than the smallest cell
 		}
-		slack := step + spotSide
-		i, _ := slices.BinarySearchFunc(s.figures.angles, value-slack,
-			func(a angle, v float64) int { return int(math.Copysign(1, a.value-v)) })
-		if i < len(s.figures.angles) && s.figures.angles[i].value <= value+slack {
-			add("position", s.figures.angles[i].member, m[0], m[1])
+		for milli := int64((value - step - spotSide) * 1000); milli <= int64((value+step+spotSide)*1000); milli++ {
+			if x, ok := s.figure('a', strconv.FormatInt(milli, 10)); ok {
+				s.tell(x, m[0], m[1], add)
+				break
+			}
 		}
 	}
 }

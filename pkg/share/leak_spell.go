@@ -1,7 +1,6 @@
 package share
 
 import (
-	"math"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -9,47 +8,15 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 )
 
-// spotSide is the side, in degrees, of what counts as one spot when spellings are compared.
-const spotSide = 0.0005
-
-// spotsOf returns one position of each spot.
-func spotsOf(list []place) (out []place) {
-	seen := map[[2]int64]bool{}
-	for _, p := range list {
-		key := [2]int64{int64(math.Floor(p.point.Latitude / spotSide)), int64(math.Floor(p.point.Longitude / spotSide))}
-		if !seen[key] {
-			seen[key] = true
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// nearest returns the member of a position within metres of a point, empty for none.
-func (s *secrets) nearest(p coordinate.Point, metres float64) string {
-	list := s.spots
-	if metres < nearPublic {
-		list = s.positions // a spot is too coarse for it
-	}
-	for _, x := range list {
-		if math.Abs(x.point.Latitude-p.Latitude) > metres/110_000 { // a degree of latitude is longer than that
-			continue
-		}
+// nearest returns a position within metres of a point.
+func nearest(list []place, p coordinate.Point, metres float64) (place, bool) {
+	slack := metres / 110_000 // a degree of latitude is longer than that
+	for _, x := range within2(list, p.Latitude-slack, p.Latitude+slack) {
 		if coordinate.Distance(p, x.point) < metres {
-			return x.member
+			return x, true
 		}
 	}
-	return ""
-}
-
-// ownSpot reports whether a point is one that the copy shows by right.
-func (s *secrets) ownSpot(p coordinate.Point) bool {
-	for _, x := range s.shownAt {
-		if coordinate.Distance(p, x.point) < s.near {
-			return true
-		}
-	}
-	return false
+	return place{}, false
 }
 
 // A piece is a stretch of a text without blanks that may be part of a position.
@@ -166,16 +133,22 @@ func (s *secrets) spelt(run string) string {
 		return ""
 	}
 	r, err := coordinate.Normalise(run, coordinate.Options{})
-	if err != nil || r.Absent != "" || r.Uncertainty > nearPublic || s.ownSpot(r.Point) {
+	if err != nil || r.Absent != "" || r.Uncertainty > nearPublic {
 		return ""
 	}
-	return s.nearest(r.Point, s.near)
+	if _, own := nearest(s.shownAt, r.Point, s.near); own {
+		return ""
+	}
+	if x, ok := nearest(s.points, r.Point, s.near); ok {
+		return s.memberOf(x.of)
+	}
+	return ""
 }
 
 // allowedRun tells a run made only of figures that the copy gives as its own.
 func (s *secrets) allowedRun(run string) bool {
 	for _, w := range strings.FieldsFunc(run, func(r rune) bool { return r == ' ' || r == ',' }) {
-		if !s.allowed[w] {
+		if !s.allowed(w) {
 			return false
 		}
 	}

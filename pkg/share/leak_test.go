@@ -3,6 +3,7 @@ package share
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"encoding/base64"
 	"image"
 	"image/png"
@@ -211,7 +212,7 @@ func TestHoldBack(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		spans, err := Spans(t.Context(), source, c, a)
+		spans, err := spansOf(t.Context(), source, c, a)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -223,10 +224,10 @@ func TestHoldBack(t *testing.T) {
 				t.Errorf("the span is %+v", s)
 			}
 		}
-		if !HoldBack(c, spans) {
+		if !held(t, c, spans) {
 			t.Errorf("%s: nothing is held back", a)
 		}
-		if left, err := Spans(t.Context(), source, c, a); err != nil || len(left) > 0 {
+		if left, err := spansOf(t.Context(), source, c, a); err != nil || len(left) > 0 {
 			t.Errorf("%s: %v still leak", a, left)
 		}
 		for format, data := range encodings(t, c.Report) {
@@ -322,4 +323,23 @@ func TestOpinionsAndLinks(t *testing.T) {
 	if f := c.Report.Finds[0]; string(f.Opinions[0].Says) != `{"name":"bell"}` || len(f.Associated) > 0 {
 		t.Errorf("the partner sees %s, %v", f.Opinions[0].Says, f.Associated)
 	}
+}
+
+// spansOf are the spans of words of a copy that leak.
+func spansOf(ctx context.Context, source *find.Report, c *Copied, a Audience) ([]Span, error) {
+	s, err := NewSearch(ctx, Held(source), c, a)
+	if err != nil {
+		return nil, err
+	}
+	return s.Spans(ctx, c)
+}
+
+// held withholds what leaks.
+func held(t testing.TB, c *Copied, spans []Span) bool {
+	t.Helper()
+	changed, err := HoldBack(t.Context(), c, spans)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return changed
 }

@@ -15,19 +15,19 @@ func (c *copier) land() error {
 	}
 	ids := c.o.Permissions
 	if len(ids) == 0 {
-		if len(c.source.Permissions) != 1 {
+		if len(c.head.Permissions) != 1 {
 			return fmt.Errorf("a landowner sees own land only: name the permissions of the land, by id or by the name of the land as the report has it (--permission); %s", c.permissions())
 		}
-		ids = []string{c.source.Permissions[0].ID}
+		ids = []string{c.head.Permissions[0].ID}
 	}
 	for _, id := range ids {
-		if c.source.Permission(id) != nil {
+		if c.head.Permission(id) != nil {
 			c.own[id] = true
 			continue
 		}
 		found := false
-		for i := range c.source.Permissions {
-			p := &c.source.Permissions[i]
+		for i := range c.head.Permissions {
+			p := &c.head.Permissions[i]
 			if p.Place == nil || p.Place.Name == "" || find.FoldName(p.Place.Name) != find.FoldName(id) {
 				continue
 			}
@@ -48,12 +48,12 @@ func (c *copier) land() error {
 func (c *copier) permissions() string {
 	const most = 8
 	var ids []string
-	for i := range c.source.Permissions {
+	for i := range c.head.Permissions {
 		if i == most {
-			ids = append(ids, fmt.Sprintf("and %d more", len(c.source.Permissions)-most))
+			ids = append(ids, fmt.Sprintf("and %d more", len(c.head.Permissions)-most))
 			break
 		}
-		ids = append(ids, c.source.Permissions[i].ID)
+		ids = append(ids, c.head.Permissions[i].ID)
 	}
 	if len(ids) == 0 {
 		return "it has none: a permission ties finds to land, in a column Permission or Field"

@@ -113,24 +113,10 @@ func preciousWords(f *find.Find) bool {
 	return !base && (named("preciousCoins", text) || f.ObjectClass.Is("coin") && !named("baseCoins", text))
 }
 
-// groupsOf are the ids of finds that lay together with another, or are part of one.
-func groupsOf(r *find.Report) map[string]bool {
-	out := map[string]bool{}
-	for _, f := range r.Finds {
-		if f.PartOf != "" {
-			out[f.ID], out[f.PartOf] = true, true
-		}
-		for i := range f.Associated {
-			if a := &f.Associated[i]; !a.Relation.Is("duplicate-of") {
-				out[f.ID], out[a.Find] = true, true
-			}
-		}
-		if f.ObjectClass.Is("coin", "coin-group") && (f.Kind == "lot" || f.Count.HasValue() && f.Count.Min.Known() &&
-			f.Count.Min.Int() > 1) {
-			out[f.ID] = true
-		}
-	}
-	return out
+// severalCoins reports whether a find is more than one coin.
+func severalCoins(f *find.Find) bool {
+	return f.ObjectClass.Is("coin", "coin-group") && (f.Kind == "lot" || f.Count.HasValue() && f.Count.Min.Known() &&
+		f.Count.Min.Int() > 1)
 }
 
 // askedToKeep reports whether the words of a find ask that it be kept back.

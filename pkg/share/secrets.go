@@ -1,6 +1,7 @@
 package share
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"path"
@@ -18,13 +19,19 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-// secret is one text that must not be found.
+// secret is one text that must not be found. Of a log of a hundred thousand finds there are as many, so that only a
+// hash of the text is kept.
 type secret struct {
-	kind, member string
-	word         bool // an everyday word: only with a capital, and not at the beginning of a cell
-	whole        bool // short: it counts only between the borders of words
-	key          string
+	find   int32  // whose it is; -1: of the report
+	member uint32 // in secrets.members
+	kind   uint8  // in secrets.kinds
+	word   bool   // an everyday word: only with a capital, and not at the beginning of a cell
+	whole  bool   // short: it counts only between the borders of words
+	code   bool   // of a cell: a longer code begins with it
 }
+
+// longest is how many letters of a text are compared.
+const longest = 63
 
 // secrets are what an audience may not see of a source: what stands in leaves of classes that tell who or
 // where, and does not stand in such a leaf of the copy.
@@ -32,27 +39,34 @@ type secrets struct {
 	ctx        context.Context // of the one call that they were gathered for
 	steps      int             // of that call, so that the context is asked now and then
 	audience   Audience
-	long       map[uint64][]secret // by their first six letters
-	short      map[string]secret   // of three to five letters
-	near1      map[string]secret   // distinctive words with a letter left out, by what is left
-	uuids      map[string]secret   // ids without their prefix
-	figures    figures
-	positions  []place         // of what the audience may not see
-	shownAt    []place         // that the copy shows
-	allowed    map[string]bool // figures of the copy that may stand
-	shown      map[string]bool // keys of words that the copy shows by right
-	handles    string          // keys of the handles that the copy shows
-	numbers    map[string]bool // numbers of finds that the copy keeps
-	contacts   []string        // of people who have agreed that the audience has them, in lower case
-	agreedKeys []string        // the same, folded as names are
-	number     string          // of the find whose texts are gathered
-	spots      []place         // one position of each spot
-	grids      []gridded       // positions in metres of every grid that has them
-	near       float64         // metres within which a spelling tells a position
+	keys       map[uint64]secret  // by the hash of their letters
+	lengths    [1 << 16]uint64    // lengths of the keys that begin with three letters, one bit each
+	slipped    map[uint64]slipped // distinctive words, and these with a letter left out
+	uuids      map[uint64]secret  // ids without their prefix
+	figures    map[uint64]secret  // figures of positions as they may stand in a text
+	points     []place            // positions that the audience may not see, by latitude
+	shownAt    []place            // that the copy shows, by latitude
+	grids      []gridded          // positions in metres of every grid that has them
+	shown      map[uint64]bool    // keys of words, numbers and figures that the copy shows by right
+	handles    string             // keys of the handles that the copy shows
+	contacts   []string           // of people who have agreed that the audience has them, in lower case
+	agreedKeys []string           // the same, folded as names are
+	number     string             // of the find whose texts are gathered
+	at         int32              // that find; -1: none
+	near       float64            // metres within which a spelling tells a position
+	members    []string
+	kinds      []string
+	known      map[string]uint32 // members and kinds by their text
+}
+
+// slipped is a word that one letter may be wrong in.
+type slipped struct {
+	secret
+	key string
 }
 
 // stopped reports, asked at every step of long work, whether the work is to end: what was found is then
-// ignored, and the caller says so with the error of the context.
+// of no account, and the caller says so with the error of the context.
 func (s *secrets) stopped() bool {
 	s.steps++
 	return s.steps%256 == 0 && s.ctx.Err() != nil
@@ -69,189 +83,256 @@ var tellingLeaves = map[string]string{"finds.storagePlace": "storage", "finds.va
 	"finds.position.verbatim":       "position",
 	"finds.otherPositions.verbatim": "position", "finds.media.file": "picture-name", "finds.source.file": "file-name"}
 
+// hash is that of a text (FNV-1a, 64 bits), of a sort.
+func hash(sort byte, text string) uint64 {
+	h := uint64(fnvStart)
+	h = (h ^ uint64(sort)) * fnvPrime
+	for i := range len(text) {
+		h = (h ^ uint64(text[i])) * fnvPrime
+	}
+	return h
+}
+
+const (
+	fnvStart = 14695981039346656037
+	fnvPrime = 1099511628211
+)
+
 // secretsOf gathers what an audience may not see. The copy may be nil.
-func secretsOf(ctx context.Context, source *find.Report, copied *Copied, a Audience) *secrets {
-	s := &secrets{ctx: ctx, audience: a, long: map[uint64][]secret{}, short: map[string]secret{},
-		near1: map[string]secret{}, uuids: map[string]secret{}, allowed: map[string]bool{}, shown: map[string]bool{},
-		numbers: map[string]bool{}, near: nearPublic}
+func secretsOf(ctx context.Context, source Source, copied *Copied, a Audience) (*secrets, error) {
+	s := &secrets{ctx: ctx, audience: a, keys: map[uint64]secret{}, slipped: map[uint64]slipped{},
+		uuids: map[uint64]secret{}, figures: map[uint64]secret{}, shown: map[uint64]bool{}, near: nearPublic, at: -1,
+		known: map[string]uint32{}}
 	if a == Landowner {
 		s.near = nearOwner
 	}
-	var report *find.Report
 	if copied != nil {
-		report = copied.Report
 		if copied.register != nil {
 			for _, text := range copied.register.Canaries() {
-				s.put(keyOf(text), secret{kind: "register", member: "register"})
+				s.put(keyOf(text), s.of("register", "register"))
 			}
 		}
-		for i := range report.People {
-			s.agree(report.People[i].Contact)
+		for i := range copied.Report.People {
+			s.agree(copied.Report.People[i].Contact)
+		}
+		if err := s.allow(copied); err != nil {
+			return nil, err
 		}
 	}
-	s.allow(report)
-	s.texts(source)
-	s.kept(source)
+	s.id("/id", source.Head.ID)
+	eachText(source.Head, s.text)
+	s.keptAround(source.Head)
+	s.unreadAround(source.Head)
 	if copied != nil {
 		for _, name := range copied.Names {
 			s.fileName("file", name)
 		}
 	}
-	for i, f := range source.Finds {
-		if s.stopped() {
-			return s
-		}
-		member := fmt.Sprintf("/finds/%d", i)
-		s.position(member+"/position", f.Position)
+	sheets := map[string]bool{}
+	err := source.each(ctx, func(i int, f *find.Find) error {
+		s.at = int32(i)
+		s.id("/id", f.ID)
+		textsOf(f, nodes()["finds"], "", s.text)
+		s.keptOf(f, sheets)
+		s.raw("", f.Unknown)
+		s.position("/position", f.Position)
 		for j := range f.OtherPositions {
-			s.position(fmt.Sprintf("%s/otherPositions/%d", member, j), &f.OtherPositions[j])
+			s.position(fmt.Sprintf("/otherPositions/%d", j), &f.OtherPositions[j])
 		}
-		s.id(member+"/id", f.ID)
+		return nil
+	})
+	s.at = -1
+	byLatitude(s.points)
+	s.griddedOf()
+	return s, err
+}
+
+func byLatitude(list []place) {
+	slices.SortFunc(list, func(a, b place) int { return cmp.Compare(a.point.Latitude, b.point.Latitude) })
+}
+
+// of makes a secret of the find whose texts are gathered.
+func (s *secrets) of(kind, member string) secret {
+	return secret{find: s.at, member: s.intern(&s.members, member), kind: uint8(s.intern(&s.kinds, kind))}
+}
+
+// intern keeps a text once.
+func (s *secrets) intern(list *[]string, text string) uint32 {
+	key := text
+	if list == &s.kinds {
+		key = "\x00" + text
 	}
-	s.unread(source)
-	s.id("/id", source.ID)
-	s.spots = spotsOf(s.positions)
-	s.figures = figuresOf(s.positions, s.allowed, a)
-	s.grids = griddedOf(s.spots)
-	for _, p := range s.spots {
-		for _, text := range cellCodes(p.point) {
-			s.put(text, secret{kind: "grid-reference", member: p.member})
-		}
+	n, ok := s.known[key]
+	if !ok {
+		n = uint32(len(*list))
+		s.known[key] = n
+		*list = append(*list, text)
 	}
-	return s
+	return n
+}
+
+// tell calls add with the kind and the member of a secret.
+func (s *secrets) tell(x secret, at, to int, add func(kind, member string, at, to int)) {
+	add(s.kinds[x.kind], s.memberOf(x), at, to)
+}
+
+func (s *secrets) memberOf(x secret) string {
+	if x.find < 0 {
+		return s.members[x.member]
+	}
+	return fmt.Sprintf("/finds/%d%s", x.find, s.members[x.member])
 }
 
 // allow notes what the copy shows by right.
-func (s *secrets) allow(r *find.Report) {
-	if r == nil {
-		return
-	}
-	s.shownIDs(r)
-	eachText(r, func(leaf, _, text string) {
-		switch class := published().leaves[leaf]; {
-		case telling[class] != "", class == "district", tellingLeaves[leaf] != "" && leaf != "finds.media.file":
-			s.shown[keyOf(text)] = true
-			if class == "handle" {
-				s.handles += keyOf(text) + "\n"
-			}
-			if class == "person-name" || class == "place" || class == "district" {
-				for _, part := range wordsIn(text) {
-					s.shown[keyOf(part)] = true
-				}
+func (s *secrets) allow(c *Copied) error {
+	s.showID(c.Report.ID)
+	each := func(leaf, _, text string) {
+		class := published().leaves[leaf]
+		if telling[class] == "" && class != "district" && (tellingLeaves[leaf] == "" || leaf == "finds.media.file") {
+			return
+		}
+		s.show(keyOf(text))
+		if class == "handle" {
+			s.handles += keyOf(text) + "\n"
+		}
+		if class == "person-name" || class == "place" || class == "district" {
+			for _, part := range wordsIn(text) {
+				s.show(keyOf(part))
 			}
 		}
-	})
-	for _, f := range r.Finds {
-		s.numbers[f.Number] = true
+	}
+	eachText(c.Report, each)
+	err := c.Each(s.ctx, func(f *find.Find) error {
+		s.showID(f.ID)
+		s.shown[hash('n', f.Number)] = true
+		textsOf(f, nodes()["finds"], "", each)
 		if p := f.Position; p != nil && p.Latitude.Known() &&
 			(!s.audience.coarse() || onGrid(p, f.Generalised["/position"])) {
-			s.allowed[p.Latitude.String()], s.allowed[p.Longitude.String()] = true, true
-			s.shownAt = appendPlace(s.shownAt, "", p)
+			for _, text := range []string{p.Latitude.String(), p.Longitude.String()} {
+				s.shown[hash('f', text)] = true
+			}
+			s.showSpot(p)
 		}
 		if !s.audience.coarse() {
 			for i := range f.OtherPositions {
-				s.shownAt = appendPlace(s.shownAt, "", &f.OtherPositions[i])
+				s.showSpot(&f.OtherPositions[i])
 			}
 		}
+		return nil
+	})
+	byLatitude(s.shownAt)
+	return err
+}
+
+func (s *secrets) show(key string)       { s.shown[hash('w', key)] = true }
+func (s *secrets) shows(key string) bool { return s.shown[hash('w', key)] }
+
+// allowed reports whether a figure of the copy may stand.
+func (s *secrets) allowed(figure string) bool { return s.shown[hash('f', figure)] }
+
+func (s *secrets) showSpot(p *find.Position) {
+	if !p.Latitude.Known() || !p.Longitude.Known() {
+		return
+	}
+	key := hash('s', p.Latitude.String()+" "+p.Longitude.String())
+	if !s.shown[key] {
+		s.shown[key] = true
+		s.shownAt = append(s.shownAt, place{coordinate.Point{Latitude: p.Latitude.Float(),
+			Longitude: p.Longitude.Float()}, secret{}})
 	}
 }
 
-func (s *secrets) shownIDs(r *find.Report) {
-	s.uuids[strings.TrimPrefix(r.ID, "urn:uuid:")] = secret{}
-	for _, f := range r.Finds {
-		s.uuids[strings.TrimPrefix(f.ID, "urn:uuid:")] = secret{}
-	}
+func (s *secrets) showID(id string) {
+	s.uuids[hash('u', strings.TrimPrefix(strings.ToLower(id), "urn:uuid:"))] = secret{find: -2}
 }
 
-// eachText calls yield for every text of a report, with its leaf and its pointer.
+// eachText calls yield for every text of a report and the records around its finds, with its leaf and its pointer.
 func eachText(r *find.Report, yield func(leaf, pointer, text string)) {
-	var walk func(v reflect.Value, list []*node, pointer string)
-	walk = func(v reflect.Value, list []*node, pointer string) {
-		for _, n := range list {
-			field, at := v.Field(n.index), pointer+"/"+n.name
-			if n.flat {
-				at = pointer
-			}
-			if field.IsZero() {
-				continue
-			}
-			if n.children == nil {
-				if field.Kind() == reflect.String && field.Type() != valueType {
-					yield(n.path, at, field.String())
-				}
-				continue
-			}
-			switch field.Kind() {
-			case reflect.Pointer:
-				walk(field.Elem(), n.children, at)
-			case reflect.Slice:
-				for i := range field.Len() {
-					walk(field.Index(i), n.children, fmt.Sprintf("%s/%d", at, i))
-				}
-			default:
-				walk(field, n.children, at)
-			}
-		}
-	}
-	walk(reflect.ValueOf(r).Elem(), nodes()[""], "")
+	textsOf(r, nodes()[""], "", yield)
 	for i := range r.People {
-		walk(reflect.ValueOf(&r.People[i]).Elem(), nodes()["people"], fmt.Sprintf("/people/%d", i))
+		textsOf(&r.People[i], nodes()["people"], fmt.Sprintf("/people/%d", i), yield)
 	}
 	for i := range r.Permissions {
-		walk(reflect.ValueOf(&r.Permissions[i]).Elem(), nodes()["permissions"], fmt.Sprintf("/permissions/%d", i))
+		textsOf(&r.Permissions[i], nodes()["permissions"], fmt.Sprintf("/permissions/%d", i), yield)
 	}
 	for i := range r.Outings {
-		walk(reflect.ValueOf(&r.Outings[i]).Elem(), nodes()["outings"], fmt.Sprintf("/outings/%d", i))
+		textsOf(&r.Outings[i], nodes()["outings"], fmt.Sprintf("/outings/%d", i), yield)
 	}
-	for i, f := range r.Finds {
-		walk(reflect.ValueOf(f).Elem(), nodes()["finds"], fmt.Sprintf("/finds/%d", i))
+}
+
+// textsOf calls yield for every text of one record.
+func textsOf[T find.Record](record *T, list []*node, pointer string, yield func(leaf, pointer, text string)) {
+	walkTexts(reflect.ValueOf(record).Elem(), list, pointer, yield)
+}
+
+func walkTexts(v reflect.Value, list []*node, pointer string, yield func(leaf, pointer, text string)) {
+	for _, n := range list {
+		field := v.Field(n.index)
+		if field.IsZero() {
+			continue
+		}
+		at := pointer
+		if !n.flat {
+			at += "/" + n.name
+		}
+		if n.children == nil {
+			if field.Kind() == reflect.String && field.Type() != valueType {
+				yield(n.path, at, field.String())
+			}
+			continue
+		}
+		switch field.Kind() {
+		case reflect.Pointer:
+			walkTexts(field.Elem(), n.children, at, yield)
+		case reflect.Slice:
+			for i := range field.Len() {
+				walkTexts(field.Index(i), n.children, fmt.Sprintf("%s/%d", at, i), yield)
+			}
+		default:
+			walkTexts(field, n.children, at, yield)
+		}
 	}
 }
 
 var valueType = reflect.TypeFor[[]byte]()
 
-// texts gathers the texts of a source that tell who or where.
-func (s *secrets) texts(source *find.Report) {
-	eachText(source, func(leaf, pointer, text string) {
-		if s.stopped() {
-			return
+// text gathers a text of the source, where it tells who or where.
+func (s *secrets) text(leaf, pointer, text string) {
+	if leaf == "finds.number" {
+		s.number = text
+	}
+	kind := telling[published().leaves[leaf]]
+	if kind == "" {
+		kind = tellingLeaves[leaf]
+	}
+	switch kind {
+	case "":
+	case "number":
+		s.mixed(kind, pointer, text)
+	case "picture-name", "file-name":
+		base := path.Base(strings.ReplaceAll(text, `\`, "/"))
+		stem := strings.TrimSuffix(base, path.Ext(base))
+		if n := s.number; n == "" || !s.shown[hash('n', n)] || !strings.HasPrefix(keyOf(n), keyOf(stem)) {
+			s.mixed(kind, pointer, stem) // a picture that is called like the number on its bag tells no more
 		}
-		if leaf == "finds.number" {
-			s.number = text
+	case "name":
+		s.add(kind, pointer, text)
+		s.surnames(pointer, text)
+	case "place":
+		s.add(kind, pointer, text)
+		if leaf == "permissions.place.name" {
+			s.distinctive(kind, pointer, text)
+			s.otherOrders(kind, pointer, text)
 		}
-		kind := telling[published().leaves[leaf]]
-		if kind == "" {
-			kind = tellingLeaves[leaf]
-		}
-		switch kind {
-		case "":
-		case "number":
-			s.mixed(kind, pointer, text)
-		case "picture-name", "file-name":
-			base := path.Base(strings.ReplaceAll(text, `\`, "/"))
-			stem := strings.TrimSuffix(base, path.Ext(base))
-			if number := s.number; number == "" || !s.numbers[number] || !strings.HasPrefix(keyOf(number), keyOf(stem)) {
-				s.mixed(kind, pointer, stem) // a picture that is called like the number on its bag tells no more
-			}
-		case "name":
-			s.add(kind, pointer, text)
-			s.surnames(pointer, text)
-		case "place":
-			s.add(kind, pointer, text)
-			if leaf == "permissions.place.name" {
-				s.distinctive(kind, pointer, text)
-				s.otherOrders(kind, pointer, text)
-			}
-		default:
-			s.add(kind, pointer, text)
-		}
-	})
+	default:
+		s.add(kind, pointer, text)
+	}
 }
 
 // surnames adds the parts of a name: a surname tells as much as the name.
 func (s *secrets) surnames(pointer, name string) {
 	parts := strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == '-' || r == '\u2010' })
-	if len(parts) < 2 || s.shown[keyOf(name)] {
+	if len(parts) < 2 || s.shows(keyOf(name)) {
 		return
 	}
 	for _, part := range parts {
@@ -269,13 +350,13 @@ func (s *secrets) surnames(pointer, name string) {
 // letter wrong, left out, put in or exchanged does not hide it.
 func (s *secrets) misspelt(kind, member, word string) {
 	key := keyOf(word)
-	if len(key) < 6 || known(word) || s.shown[key] {
+	if len(key) < 6 || known(word) || s.shows(key) {
 		return
 	}
-	x := secret{kind: kind, member: member, key: key}
+	x := slipped{s.of(kind, member), key}
 	for _, form := range lettersLeftOut(key) {
-		if _, taken := s.near1[form]; !taken {
-			s.near1[form] = x
+		if h := hash('l', form); s.slipped[h].key == "" {
+			s.slipped[h] = x
 		}
 	}
 }
@@ -294,7 +375,7 @@ var letterFigures = strings.NewReplacer("0", "o", "1", "l", "3", "e", "4", "a", 
 
 // slips finds words that are a name or a place but for one letter.
 func (s *secrets) slips(text string, add func(kind, member string, at, to int)) {
-	if len(s.near1) == 0 {
+	if len(s.slipped) == 0 {
 		return
 	}
 	for at := 0; at < len(text); {
@@ -322,16 +403,16 @@ func (s *secrets) slips(text string, add func(kind, member string, at, to int)) 
 }
 
 func (s *secrets) slip(key, word string, at, to int, add func(kind, member string, at, to int)) {
-	if own := keyOf(word); len(key) < 5 || s.shown[own] || strings.Contains(s.handles, own) {
+	if own := keyOf(word); len(key) < 5 || s.shows(own) || strings.Contains(s.handles, own) {
 		return
 	}
 	for _, form := range lettersLeftOut(key) {
-		x, ok := s.near1[form]
+		x, ok := s.slipped[hash('l', form)]
 		if !ok || len(form) < len(key) && len(form) < len(x.key)-1 {
 			continue
 		}
 		if vocabulary.EditDistance(key, x.key) <= 1 && !known(word) {
-			add(x.kind, x.member, at, to)
+			s.tell(x.secret, at, to, add)
 			return
 		}
 	}
@@ -347,19 +428,18 @@ func (s *secrets) mixed(kind, member, text string) {
 }
 
 func (s *secrets) position(member string, p *find.Position) {
-	if p == nil || !p.Latitude.Known() || !p.Longitude.Known() {
+	if p == nil || !p.Latitude.Known() || !p.Longitude.Known() ||
+		s.shown[hash('s', p.Latitude.String()+" "+p.Longitude.String())] {
 		return
 	}
-	at := coordinate.Point{Latitude: p.Latitude.Float(), Longitude: p.Longitude.Float()}
-	if !slices.ContainsFunc(s.shownAt, func(x place) bool { return x.point == at }) {
-		s.positions = append(s.positions, place{at, member})
-	}
+	s.spot(coordinate.Point{Latitude: p.Latitude.Float(), Longitude: p.Longitude.Float()}, member)
 }
 
 func (s *secrets) id(member, id string) {
 	uuid := strings.TrimPrefix(strings.ToLower(id), "urn:uuid:")
-	if _, known := s.uuids[uuid]; !known && len(uuid) == 36 {
-		s.uuids[uuid] = secret{kind: "id", member: member}
+	key := hash('u', uuid)
+	if _, known := s.uuids[key]; !known && len(uuid) == 36 {
+		s.uuids[key] = s.of("id", member)
 	}
 }
 
@@ -373,43 +453,37 @@ func (s *secrets) add(kind, member, text string) {
 	digits := !strings.ContainsFunc(key, unicode.IsLetter)
 	single := !strings.ContainsAny(text, " \t-/")
 	switch {
-	case len(key) < 3, s.shown[key], digits && len(key) < 5:
+	case len(key) < 3, s.shows(key), digits && len(key) < 5:
 		return
 	case kind == "name" && strings.Contains(s.handles, key):
 		return // a handle that is shown holds it: so its owner chose
 	case (kind == "storage" || kind == "value") && single && len(key) < 6:
 		return // "tin": in every second line of a log
 	}
-	s.put(key, secret{kind: kind, member: member, word: single && everyday()[key], whole: digits})
+	x := s.of(kind, member)
+	x.word, x.whole = single && everyday()[key], digits
+	s.put(key, x)
 }
 
 var twoLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "å", "aa", "Å",
 	"Aa")
 
+// put keeps a secret; one member of a text tells enough.
 func (s *secrets) put(key string, x secret) {
 	// What a contact says that the audience may have is told by its owner's word.
-	if x.kind != "register" && key != "" &&
+	if s.kinds[x.kind] != "register" && key != "" &&
 		slices.ContainsFunc(s.agreedKeys, func(c string) bool { return strings.Contains(c, key) }) {
 		return
 	}
-	x.key = key
-	if len(key) < 6 {
-		if old, known := s.short[key]; !known || old.word && !x.word {
-			s.short[key] = x
-		}
+	if len(key) < 3 {
 		return
 	}
-	head := headOf(key)
-	list := s.long[head]
-	for i := range list {
-		if list[i].key == key {
-			if list[i].word && !x.word {
-				list[i] = x
-			}
-			return // one member tells enough
-		}
+	key = key[:min(len(key), longest)]
+	h := hash('k', key)
+	if old, known := s.keys[h]; !known || old.word && !x.word {
+		s.keys[h] = x
 	}
-	s.long[head] = append(list, x)
+	s.lengths[headOf(key)] |= 1 << len(key)
 }
 
 // agree notes the contact of somebody who has agreed that the audience has it: its words are no secret then.
@@ -420,16 +494,13 @@ func (s *secrets) agree(contact string) {
 	s.contacts = append(s.contacts, strings.ToLower(contact))
 	s.agreedKeys = append(s.agreedKeys, keyOf(contact))
 	for word := range strings.FieldsFuncSeq(contact, notInWord) {
-		s.shown[keyOf(word)] = true
+		s.show(keyOf(word))
 	}
 }
 
-// headOf packs the first six bytes of a key.
-func headOf(key string) (out uint64) {
-	for i := range 6 {
-		out = out<<8 | uint64(key[i])
-	}
-	return out
+// headOf tells the first three letters of a key.
+func headOf[T string | []byte](key T) uint16 {
+	return uint16(key[0])<<11 ^ uint16(key[1])<<5 ^ uint16(key[2])
 }
 
 // everyday are the words that stand in any copy: names of members, codes and the words of their labels.
@@ -452,19 +523,16 @@ var everyday = sync.OnceValue(func() map[string]bool {
 	return out
 })
 
-// unread gathers what stands in members that could not be read, such as a list of people with a fault in
+// unreadAround gathers what stands in members that could not be read, such as a list of people with a fault in
 // it: the reader keeps them as they are, a copy drops them, and their names are as private as if they had
 // been read.
-func (s *secrets) unread(source *find.Report) {
-	s.raw("", source.Unknown)
-	for i := range source.People {
-		s.raw(fmt.Sprintf("/people/%d", i), source.People[i].Unknown)
+func (s *secrets) unreadAround(head *find.Report) {
+	s.raw("", head.Unknown)
+	for i := range head.People {
+		s.raw(fmt.Sprintf("/people/%d", i), head.People[i].Unknown)
 	}
-	for i := range source.Permissions {
-		s.raw(fmt.Sprintf("/permissions/%d", i), source.Permissions[i].Unknown)
-	}
-	for i, f := range source.Finds {
-		s.raw(fmt.Sprintf("/finds/%d", i), f.Unknown)
+	for i := range head.Permissions {
+		s.raw(fmt.Sprintf("/permissions/%d", i), head.Permissions[i].Unknown)
 	}
 }
 
@@ -482,7 +550,7 @@ func (s *secrets) walk(pointer, name string, v any) {
 		lat, isLat := v["latitude"].(float64)
 		lon, isLon := v["longitude"].(float64)
 		if p := (coordinate.Point{Latitude: lat, Longitude: lon}); isLat && isLon && s.audience.coarse() && p.Valid() {
-			s.positions = append(s.positions, place{p, pointer})
+			s.spot(p, pointer)
 		}
 		for _, key := range slices.Sorted(mapKeys(v)) {
 			s.walk(pointer+"/"+key, key, v[key])

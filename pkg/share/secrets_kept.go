@@ -16,43 +16,39 @@ import (
 	"github.com/findslip/findslip/schema"
 )
 
-// kept gathers what a log says beside the fields of its finds: columns that no field took, rows that are no
+// keptAround gathers what a log says beside the fields of its finds: columns that no field took, rows that are no
 // find, and the names of its sheets. Nobody knows what these tell, so that every short text of them that
 // is no everyday word counts as a name.
-func (s *secrets) kept(source *find.Report) {
+func (s *secrets) keptAround(head *find.Report) {
 	if s.audience.coarse() {
-		s.fileName("/title", source.Title) // a track is called after its field
+		s.fileName("/title", head.Title) // a track is called after its field
 	}
-	for i, note := range source.Notes {
+	for i, note := range head.Notes {
 		text := noteHead().ReplaceAllString(note, "")
 		for part := range strings.SplitSeq(text, " | ") {
 			s.loose(fmt.Sprintf("/notes/%d", i), part)
 		}
 	}
-	for i := range source.People {
-		s.columns(fmt.Sprintf("/people/%d", i), source.People[i].Columns)
+	for i := range head.People {
+		s.columns(fmt.Sprintf("/people/%d", i), head.People[i].Columns)
 	}
-	for i := range source.Permissions {
-		s.columns(fmt.Sprintf("/permissions/%d", i), source.Permissions[i].Columns)
+	for i := range head.Permissions {
+		s.columns(fmt.Sprintf("/permissions/%d", i), head.Permissions[i].Columns)
 	}
-	for i := range source.Outings {
-		s.columns(fmt.Sprintf("/outings/%d", i), source.Outings[i].Columns)
+	for i := range head.Outings {
+		s.columns(fmt.Sprintf("/outings/%d", i), head.Outings[i].Columns)
 	}
-	sheets := map[string]bool{}
-	for i, f := range source.Finds {
-		if s.stopped() {
-			return
-		}
-		pointer := fmt.Sprintf("/finds/%d", i)
-		s.columns(pointer, f.Columns)
-		if f.Source == nil {
-			continue
-		}
-		for _, text := range []string{f.Source.Sheet, f.Source.File} {
-			if text != "" && !sheets[text] {
-				sheets[text] = true
-				s.fileName(pointer+"/source", text)
-			}
+}
+
+func (s *secrets) keptOf(f *find.Find, sheets map[string]bool) {
+	s.columns("", f.Columns)
+	if f.Source == nil {
+		return
+	}
+	for _, text := range []string{f.Source.Sheet, f.Source.File} {
+		if text != "" && !sheets[text] {
+			sheets[strings.Clone(text)] = true
+			s.fileName("/source", text)
 		}
 	}
 }
@@ -130,8 +126,10 @@ func (s *secrets) loose(member, text string) {
 
 // lone adds one word that may as well be an everyday one: it counts where it has a capital within a text.
 func (s *secrets) lone(member, word string) {
-	if key := keyOf(word); len(key) >= 5 && !s.shown[key] {
-		s.put(key, secret{kind: "place", member: member, word: true})
+	if key := keyOf(word); len(key) >= 5 && !s.shows(key) {
+		x := s.of("place", member)
+		x.word = true
+		s.put(key, x)
 	}
 }
 
@@ -165,7 +163,7 @@ func (s *secrets) fileName(member, name string) {
 
 // distinctive adds the words of a name that are no everyday words: Rookery of Rookery Piece.
 func (s *secrets) distinctive(kind, member, name string) {
-	if s.shown[keyOf(name)] {
+	if s.shows(keyOf(name)) {
 		return
 	}
 	for _, word := range wordsIn(name) {
@@ -183,7 +181,7 @@ func (s *secrets) distinctive(kind, member, name string) {
 // takes in German (Hohes Feld, vom Hohen Feld).
 func (s *secrets) otherOrders(kind, member, name string) {
 	words := wordsIn(name)
-	if len(words) != 2 || len(keyOf(name)) < 7 || s.shown[keyOf(name)] {
+	if len(words) != 2 || len(keyOf(name)) < 7 || s.shows(keyOf(name)) {
 		return
 	}
 	s.add(kind, member, words[1]+" "+words[0])

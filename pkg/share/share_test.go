@@ -83,7 +83,7 @@ func TestNothingLeaks(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if spans, err := Spans(t.Context(), source, c, a); err != nil || a == Expert && !HoldBack(c, spans) {
+			if spans, err := spansOf(t.Context(), source, c, a); err != nil || a == Expert && !held(t, c, spans) {
 				t.Fatalf("%v: nothing is held back", err)
 			}
 			for format, data := range encodings(t, c.Report) {

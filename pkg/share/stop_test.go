@@ -76,7 +76,7 @@ func TestStopped(t *testing.T) {
 		"leaks of the source": leaks(data["source"]),
 		"leaks of a zip file": leaks(packed.Bytes()),
 		"spans": func(ctx context.Context) (bool, error) {
-			s, err := Spans(ctx, source, copied, Public)
+			s, err := spansOf(ctx, source, copied, Public)
 			return s != nil, err
 		},
 	} {
@@ -98,8 +98,11 @@ func TestStopped(t *testing.T) {
 			}
 		}
 	}
-	if _, err := LeaksInName(&counted{Context: t.Context(), left: 0}, "season.json", source, copied,
-		Public); !errors.Is(err, context.Canceled) {
+	search, err := NewSearch(t.Context(), Held(source), copied, Public)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := search.Name(&counted{Context: t.Context(), left: 0}, "season.json"); !errors.Is(err, context.Canceled) {
 		t.Errorf("of a name: %v", err)
 	}
 }

@@ -220,7 +220,11 @@ func shareWith(t *testing.T, r *register.Register, source *find.Report, o Option
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, e := range c.Issue(at, at[:10], "copy.json", nil) {
+	events, err := c.Issue(t.Context(), at, at[:10], "copy.json", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range events {
 		r.Add(e)
 	}
 	return c

@@ -1,10 +1,9 @@
 package share
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
+	"cmp"
+	"context"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -42,7 +41,7 @@ func tellings(r *register.Register, wanted func(e *register.Event) bool) map[str
 
 // earlier is what anybody was told of a find, the oldest first; what this audience and receiver were told
 // of it stands before the rest.
-func (c *copier) earlier(f *find.Find) (out []register.Told) {
+func (c *copier) earlier(id string) (out []register.Told) {
 	if c.before == nil {
 		own := tellings(c.o.Register, func(e *register.Event) bool {
 			return e.Audience == string(c.o.Audience) &&
@@ -61,21 +60,21 @@ func (c *copier) earlier(f *find.Find) (out []register.Told) {
 		}
 		c.before = own
 	}
-	for _, d := range c.o.Register.Digests("find", f.ID) {
+	for _, d := range c.o.Register.Digests("find", id) {
 		out = append(out, c.before[d]...)
 	}
 	return out
 }
 
 // finest is the smallest cell that this receiver, or anybody below, was told of a find; nil: none.
-func (c *copier) finest(f *find.Find) (out *register.Told) {
+func (c *copier) finest(id string) (out *register.Told) {
 	if !c.o.Again {
 		return nil
 	}
 	if c.mine == nil {
 		c.mine = tellings(c.o.Register, c.knows)
 	}
-	for _, d := range c.o.Register.Digests("find", f.ID) {
+	for _, d := range c.o.Register.Digests("find", id) {
 		for i := range c.mine[d] {
 			if t := &c.mine[d][i]; t.Anchor != nil && t.Side > 0 && (out == nil || t.Side < out.Side) {
 				out = t
@@ -91,31 +90,40 @@ func (c *copier) knows(e *register.Event) bool {
 		Audience(e.Audience))
 }
 
-// remember notes what the register is to hold of the copy.
-func (c *copier) remember() {
-	r := c.o.Register
-	for _, f := range c.out.Report.Finds {
-		source := c.from[f]
-		t := register.Told{Find: r.Digest("find", source.ID), ID: f.ID,
-			Words: f.Place != nil && f.Place.Region+f.Place.Country != ""}
-		switch s := c.spots[source]; {
-		case f.Position == nil:
-		case c.o.Audience.coarse() || f.Generalised["/position"] != "" && s.side > 0:
-			anchor := s.anchor
-			t.Anchor, t.Side = &anchor, s.side
-		case f.Position.Latitude.Known():
-			t.Exact = true
-		}
-		if f.Found != nil {
-			t.Date = f.Found.Date
-		}
-		c.out.told = append(c.out.told, t)
+// remember notes what the register is to hold of a find of the copy.
+func (c *copier) remember(f *find.Find) {
+	r, s := c.o.Register, c.at.spot
+	t := register.Told{Find: r.Digest("find", c.at.id), ID: f.ID,
+		Words: f.Place != nil && f.Place.Region+f.Place.Country != ""}
+	if grid := f.Generalised["/position"]; grid != "" && f.Position != nil {
+		c.out.circle(f.Position, grid)
 	}
+	switch {
+	case f.Position == nil:
+	case c.o.Audience.coarse() || f.Generalised["/position"] != "" && s.side > 0:
+		t.Anchor, t.Side = c.anchor(s.anchor), s.side
+	case f.Position.Latitude.Known():
+		t.Exact = true
+	}
+	if f.Found != nil {
+		t.Date = f.Found.Date
+	}
+	c.out.told = append(c.out.told, t)
+}
+
+// anchor is a cell that many finds share.
+func (c *copier) anchor(at register.Cell) *register.Cell {
+	if n := len(c.out.told); n > 0 {
+		if last := c.out.told[n-1].Anchor; last != nil && *last == at {
+			return last
+		}
+	}
+	return &at
 }
 
 // Issue are the events that the register is to keep of a copy that is handed out: the land that was met and
-// the copy itself, with digests of its values in place of the values.
-func (c *Copied) Issue(at, day, file string, data []byte) (out []register.Event) {
+// the copy itself, with digests of its values in place of the values. sum is the SHA-256 sum of the file.
+func (c *Copied) Issue(ctx context.Context, at, day, file, sum string) (out []register.Event, err error) {
 	r := c.register
 	for _, l := range c.lands {
 		if l.fresh {
@@ -127,14 +135,16 @@ func (c *Copied) Issue(at, day, file string, data []byte) (out []register.Event)
 				Members: l.members})
 		}
 	}
-	sum := sha256.Sum256(data)
 	e := register.Event{Kind: register.Copy, At: at, Signed: r.Signer(), Copy: c.Report.ID, Audience: c.Report.Audience,
 		Receiver: c.receiver, Name: c.name, Day: day,
-		File: file, SHA256: hex.EncodeToString(sum[:]), Source: r.Digest("report", c.source), Finds: slices.Clone(c.told)}
+		File: file, SHA256: sum, Source: r.Digest("report", c.source), Finds: c.told}
 	if Audience(c.Report.Audience).answers() {
-		for i, f := range c.Report.Finds {
-			e.Finds[i].Leaves = digestsOf(r, f.ID, f)
-		}
+		i := 0
+		err = c.Each(ctx, func(f *find.Find) error {
+			e.Finds[c.places[i]].Leaves = digestsOf(r, f.ID, f)
+			i++
+			return nil
+		})
 		e.Around = append(e.Around, aroundOf(r, c.Report.People)...)
 		e.Around = append(e.Around, aroundOf(r, c.Report.Permissions)...)
 		e.Around = append(e.Around, aroundOf(r, c.Report.Outings)...)
@@ -145,7 +155,7 @@ func (c *Copied) Issue(at, day, file string, data []byte) (out []register.Event)
 			e.Supersedes = append(e.Supersedes, old.Copy)
 		}
 	}
-	return append(out, e)
+	return append(out, e), err
 }
 
 func aroundOf[T find.Record](r *register.Register, list []T) (out []register.Told) {
@@ -190,13 +200,9 @@ func (c *Copied) Narrowings() (out []Narrowing) {
 	if a == Self {
 		return nil
 	}
-	back := map[string]int{}
-	for i, t := range c.told {
-		back[t.Find] = i
-	}
 	byDigest := map[string]int{}
-	for i, f := range c.Report.Finds {
-		for _, d := range r.Digests("find", c.Back[f.ID]) {
+	for i := range c.told {
+		for _, d := range r.Digests("find", c.Back[c.told[i].ID]) {
 			byDigest[d] = i
 		}
 	}
@@ -217,7 +223,7 @@ func (c *Copied) Narrowings() (out []Narrowing) {
 			}
 			if text := narrower(&e.Finds[j], &c.told[at]); text != "" {
 				seen[at] = true
-				id := c.Back[c.Report.Finds[at].ID]
+				id := c.Back[c.told[at].ID]
 				out = append(out, Narrowing{ID: id, Find: c.labels[id], With: head, Text: text})
 			}
 		}
@@ -261,27 +267,21 @@ type Circle struct {
 	Grid   string
 }
 
-// Circles are the circles that a copy tells, the largest first.
-func (c *Copied) Circles() (out []Circle) {
-	at := map[string]int{}
-	for _, f := range c.Report.Finds {
-		grid := f.Generalised["/position"]
-		if grid == "" || f.Position == nil {
-			continue
+// circle counts a find that is told by a circle.
+func (c *Copied) circle(p *find.Position, grid string) {
+	at := coordinate.Point{Latitude: p.Latitude.Float(), Longitude: p.Longitude.Float()}
+	for i := range c.circles {
+		if c.circles[i].Centre == at && c.circles[i].Grid == grid {
+			c.circles[i].Finds++
+			return
 		}
-		key := fmt.Sprint(f.Position.Latitude, f.Position.Longitude, grid)
-		if _, ok := at[key]; !ok {
-			at[key] = len(out)
-			out = append(out, Circle{coordinate.Point{Latitude: f.Position.Latitude.Float(),
-				Longitude: f.Position.Longitude.Float()}, f.Position.Uncertainty.Float(), 0, grid})
-		}
-		out[at[key]].Finds++
 	}
-	slices.SortFunc(out, func(a, b Circle) int {
-		if a.Radius != b.Radius {
-			return int(math.Copysign(1, b.Radius-a.Radius))
-		}
-		return b.Finds - a.Finds
-	})
+	c.circles = append(c.circles, Circle{at, p.Uncertainty.Float(), 1, grid})
+}
+
+// Circles are the circles that a copy tells, the largest first.
+func (c *Copied) Circles() []Circle {
+	out := slices.Clone(c.circles)
+	slices.SortFunc(out, func(a, b Circle) int { return cmp.Or(cmp.Compare(b.Radius, a.Radius), b.Finds-a.Finds) })
 	return out
 }

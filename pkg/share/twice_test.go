@@ -43,7 +43,7 @@ func TestFindsOfOneID(t *testing.T) {
 	}
 	copied := clone(source)
 	copied.Finds = []*find.Find{clone(source.Finds[0]), clone(source.Finds[1])}
-	if !HoldBack(&Copied{Report: copied}, []Span{{Pointer: "/description", at: 2}}) || copied.Finds[1].Description != "" ||
+	if !held(t, &Copied{Report: copied}, []Span{{Pointer: "/description", at: 2}}) || copied.Finds[1].Description != "" ||
 		copied.Finds[0].Absent != nil {
 		t.Error("what leaks in the second is held back in another")
 	}

@@ -36,32 +36,33 @@ func (s Span) String() string {
 
 // Spans looks through every text of a copy for what leaks and says where it stands, so that its
 // owner can take it out. What leaks in the bytes and not in a text of a find is not among them.
-func Spans(ctx context.Context, source *find.Report, c *Copied, a Audience) ([]Span, error) {
-	if a == Self {
+func (s *Search) Spans(ctx context.Context, c *Copied) (out []Span, err error) {
+	if s.s == nil {
 		return nil, ctx.Err()
 	}
-	s, copied := secretsOf(ctx, source, c, a), c.Report
-	out := flatSpans(s, "", "", &find.Report{Title: copied.Title})
+	s.s.ctx = ctx
+	copied := c.Report
+	out = flatSpans(s.s, "", "", &find.Report{Title: copied.Title})
 	for i := range copied.People {
-		out = append(out, flatSpans(s, "", fmt.Sprintf("/people/%d", i), &copied.People[i])...)
+		out = append(out, flatSpans(s.s, "", fmt.Sprintf("/people/%d", i), &copied.People[i])...)
 	}
 	for i := range copied.Permissions {
-		out = append(out, flatSpans(s, "", fmt.Sprintf("/permissions/%d", i), &copied.Permissions[i])...)
+		out = append(out, flatSpans(s.s, "", fmt.Sprintf("/permissions/%d", i), &copied.Permissions[i])...)
 	}
 	for i := range copied.Outings {
-		out = append(out, flatSpans(s, "", fmt.Sprintf("/outings/%d", i), &copied.Outings[i])...)
+		out = append(out, flatSpans(s.s, "", fmt.Sprintf("/outings/%d", i), &copied.Outings[i])...)
 	}
-	for at, f := range copied.Finds {
-		if ctx.Err() != nil {
-			break
-		}
-		spans := flatSpans(s, c.Label(f), "", f)
+	at := 0
+	err = c.Each(ctx, func(f *find.Find) error {
+		at++
+		spans := flatSpans(s.s, c.Label(f), "", f)
 		for i := range spans {
-			spans[i].at = at + 1
+			spans[i].at = at
 		}
 		out = append(out, spans...)
-	}
-	if err := ctx.Err(); err != nil {
+		return nil
+	})
+	if err != nil {
 		return nil, fmt.Errorf("looking for leaks: %w", err)
 	}
 	return out, nil
@@ -96,70 +97,112 @@ func (s *secrets) spans(label, pointer, text string) (out []Span) {
 }
 
 // offerNotes gives notes back that the table takes away, where nothing in them leaks.
-func (c *copier) offerNotes() {
-	if c.action("finds.notes") != withhold || c.o.Policy != nil && c.o.Policy.leaves["finds.notes"][c.o.Audience] != "" {
-		return
+func (c *copier) offerNotes(chosen []int32) error {
+	if !c.o.Notes || c.action("finds.notes") != withhold ||
+		c.o.Policy != nil && c.o.Policy.leaves["finds.notes"][c.o.Audience] != "" {
+		return nil
 	}
-	s := secretsOf(c.ctx, c.source, c.out, c.o.Audience)
-	for _, f := range c.out.Report.Finds {
+	s, err := secretsOf(c.ctx, c.source, c.out, c.o.Audience)
+	if err != nil {
+		return err
+	}
+	for i := range c.out.Len() {
 		if c.ctx.Err() != nil {
-			return // Copy says so
+			return c.ctx.Err()
 		}
-		source := c.from[f]
-		if source == nil || source.Notes == "" {
+		source, err := c.source.Finds.Get(int(chosen[c.out.places[i]]))
+		if err != nil {
+			return err
+		}
+		if source.Notes == "" {
 			continue
 		}
-		if leaks := s.spans(findLabel(source), "/notes", source.Notes); len(leaks) > 0 {
+		leaks := s.spans(findLabel(source), "/notes", source.Notes)
+		if why, _ := doubtful(source.Notes); why != "" && len(leaks) == 0 && c.o.Audience.coarse() {
+			leaks = []Span{{Find: findLabel(source), Pointer: "/notes", Kind: why, To: len([]rune(source.Notes))}}
+		}
+		if len(leaks) > 0 {
 			c.out.Held = append(c.out.Held, leaks...)
 			continue
 		}
+		f, err := c.out.At(i)
+		if err != nil {
+			return err
+		}
 		f.Notes = source.Notes
 		delete(f.Absent, "/notes")
+		if err := c.out.put(i, f); err != nil {
+			return err
+		}
 	}
+	return nil
 }
 
 // HoldBack withholds from a copy the members in whose words something leaks, and names them in
 // absent; of a picture only the caption. A name goes only where a number stays. It reports whether it
 // changed anything.
-func HoldBack(c *Copied, spans []Span) bool {
-	copied := c.Report
-	changed := false
+func HoldBack(ctx context.Context, c *Copied, spans []Span) (changed bool, err error) {
+	ofFind := map[int][]string{}
 	for _, s := range spans {
 		parts := strings.Split(strings.TrimPrefix(s.Pointer, "/"), "/")
-		var f *find.Find
-		if s.at > 0 && s.at <= len(copied.Finds) {
-			f = copied.Finds[s.at-1]
+		if s.at > 0 {
+			ofFind[s.at] = append(ofFind[s.at], s.Pointer)
+		} else if heldAround(c.Report, parts) {
+			changed = true
 		}
-		switch {
-		case f != nil && len(parts) == 3 && parts[0] == "media" && parts[2] == "caption":
-			if i, err := strconv.Atoi(parts[1]); err == nil && i < len(f.Media) {
-				f.Media[i].Caption = ""
-				f.Absent, changed = noted(f.Absent, "/media/caption"), true
-			}
-		case f != nil && (parts[0] != "name" || f.Number != "") && parts[0] != "number":
-			f.Absent, changed = withheld(reflect.ValueOf(f).Elem(), parts[0], f.Absent, changed)
-		case f == nil && parts[0] == "title":
-			copied.Absent, changed = withheld(reflect.ValueOf(copied).Elem(), "title", copied.Absent, changed)
-		case f == nil && len(parts) >= 3:
-			i, err := strconv.Atoi(parts[1])
-			if err != nil {
-				continue
-			}
-			switch {
-			case parts[0] == "permissions" && i < len(copied.Permissions):
-				p := &copied.Permissions[i]
-				p.Absent, changed = withheld(reflect.ValueOf(p).Elem(), parts[2], p.Absent, changed)
-			case parts[0] == "outings" && i < len(copied.Outings):
-				o := &copied.Outings[i]
-				o.Absent, changed = withheld(reflect.ValueOf(o).Elem(), parts[2], o.Absent, changed)
+	}
+	at := 0
+	err = c.Change(ctx, func(f *find.Find) bool {
+		at++
+		did := false
+		for _, pointer := range ofFind[at] {
+			if heldIn(f, strings.Split(strings.TrimPrefix(pointer, "/"), "/")) {
+				did, changed = true, true
 			}
 		}
+		return did
+	})
+	return changed, err
+}
+
+// heldIn withholds a member of a find.
+func heldIn(f *find.Find, parts []string) (changed bool) {
+	switch {
+	case len(parts) == 3 && parts[0] == "media" && parts[2] == "caption":
+		if i, err := strconv.Atoi(parts[1]); err == nil && i < len(f.Media) {
+			f.Media[i].Caption = ""
+			f.Absent, changed = noted(f.Absent, "/media/caption"), true
+		}
+	case (parts[0] != "name" || f.Number != "") && parts[0] != "number":
+		f.Absent, changed = withheld(reflect.ValueOf(f).Elem(), parts[0], f.Absent)
+	}
+	return changed
+}
+
+// heldAround withholds a member of a report, or of a record around its finds.
+func heldAround(r *find.Report, parts []string) (changed bool) {
+	if parts[0] == "title" {
+		r.Absent, changed = withheld(reflect.ValueOf(r).Elem(), "title", r.Absent)
+		return changed
+	}
+	if len(parts) < 3 {
+		return false
+	}
+	i, err := strconv.Atoi(parts[1])
+	switch {
+	case err != nil:
+	case parts[0] == "permissions" && i < len(r.Permissions):
+		p := &r.Permissions[i]
+		p.Absent, changed = withheld(reflect.ValueOf(p).Elem(), parts[2], p.Absent)
+	case parts[0] == "outings" && i < len(r.Outings):
+		o := &r.Outings[i]
+		o.Absent, changed = withheld(reflect.ValueOf(o).Elem(), parts[2], o.Absent)
 	}
 	return changed
 }
 
 // withheld takes a member out of a record by its name in JSON, and notes that it was withheld.
-func withheld(v reflect.Value, member string, absent map[string]string, changed bool) (map[string]string, bool) {
+func withheld(v reflect.Value, member string, absent map[string]string) (map[string]string, bool) {
 	t := v.Type()
 	for i := range t.NumField() {
 		name, _, _ := strings.Cut(t.Field(i).Tag.Get("json"), ",")
@@ -168,5 +211,5 @@ func withheld(v reflect.Value, member string, absent map[string]string, changed 
 			return noted(absent, "/"+member), true
 		}
 	}
-	return absent, changed
+	return absent, false
 }

@@ -103,20 +103,26 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err != nil {
 		return "", nil, err
 	}
+	defer r.Close()
 	out := handed{Stopped: stopped(r), Told: toldBefore(r), Held: held(r)}
 	for _, l := range r.Copy.Out {
 		out.Left = append(out.Left, l.Find+": "+l.Why)
 	}
-	if r.Data == nil {
+	if !r.Made {
 		text, _, err := encode(out)
 		return text, nil, err
 	}
-	out.Finds, out.Looked = len(r.Copy.Report.Finds), true
+	if err := r.Copy.Whole(ctx); err != nil {
+		return "", nil, err
+	}
+	out.Finds, out.Looked = r.Copy.Len(), true
 	out.Heads, out.Rows = preview(r.Copy.Report, ask.Options.Language)
 	for _, c := range r.Copy.Circles() {
 		out.Circles = append(out.Circles, circle{math.Round(c.Radius/100) / 10, c.Finds})
 	}
-	r.Note(now.Format(time.RFC3339Nano), o.Read.AsOf.String(), name, r.Data)
+	if _, err := r.Note(ctx, now.Format(time.RFC3339Nano), o.Read.AsOf.String(), name, r.Sum()); err != nil {
+		return "", nil, err
+	}
 	lines, err := kept.Fresh()
 	if err != nil {
 		return "", nil, err
@@ -126,7 +132,7 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	}
 	out.Register += string(lines)
 	text, _, err := encode(out)
-	return text, r.Data, err
+	return text, r.Data(), err
 }
 
 // stopped says why there is no copy, if there is none.
