@@ -91,25 +91,10 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
 }
 
 func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
-	o, err := f.options(p)
+	o, err := p.checkOptions(c, files, f)
 	if err != nil {
 		return err
 	}
-	if o.Level, err = validate.ParseLevel(f.level); err != nil {
-		return fmt.Errorf("--level: %w", err)
-	}
-	if len(f.profiles) == 0 && len(files) == 1 && !c.Flags().Changed("level") {
-		if name := pipeline.ProfileBeside(files[0], o); name != "" {
-			f.profiles = []string{name}
-		}
-	}
-	if err = p.profiles(f.profiles, f.audience, &o); err != nil {
-		return err
-	}
-	if _, err = validate.Select(f.rules); err != nil {
-		return fmt.Errorf("--rules: %w", err)
-	}
-	o.Rules = f.rules
 	set, err := parseFailOn(f.fail)
 	if err != nil {
 		return err
@@ -168,6 +153,30 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 		err = errNotices
 	}
 	return err
+}
+
+// checkOptions are what is asked of the logs: a level or profiles, and the rules.
+func (p *program) checkOptions(c *cobra.Command, files []string, f *checkFlags) (o pipeline.Options, err error) {
+	if o, err = f.options(p); err != nil {
+		return o, err
+	}
+	if o.Level, err = validate.ParseLevel(f.level); err != nil {
+		return o, fmt.Errorf("--level: %w", err)
+	}
+	if len(f.profiles) == 0 && len(files) == 1 && !c.Flags().Changed("level") {
+		if name := pipeline.ProfileBeside(files[0], o); name != "" {
+			f.profiles = []string{name}
+		}
+	}
+	if err = p.profiles(f.profiles, f.audience, &o); err != nil {
+		return o, err
+	}
+	if o.Rules = f.rules; o.Rules != "" {
+		if _, err = validate.Select(f.rules); err != nil {
+			return o, fmt.Errorf("--rules: %w", err)
+		}
+	}
+	return o, nil
 }
 
 // wantsAll reports whether what is asked for holds every notice, not only groups with their first places.

@@ -107,11 +107,8 @@ func walk(v reflect.Value, steps [][]int, yield func(reflect.Value) bool) bool {
 		}
 		return true
 	}
-	if v.IsZero() {
-		return true
-	}
 	if len(steps) == 0 {
-		return yield(v)
+		return v.IsZero() || yield(v)
 	}
 	return walk(v.FieldByIndex(steps[0]), steps[1:], yield)
 }
