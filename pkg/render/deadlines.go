@@ -65,7 +65,7 @@ func (s *speech) due(g *dueGroup, most int) string {
 
 // dueSource tells where a deadline is written, and when that was read.
 func dueSource(d *notice.Deadline) string {
-	if d.Checked == "" {
+	if d.Checked == "" || strings.Contains(d.Source, d.Checked) {
 		return d.Source
 	}
 	return d.Source + ", as checked on " + d.Checked

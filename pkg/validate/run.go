@@ -22,7 +22,7 @@ import (
 func (v *Validator) Stream(in *find.Stream) *find.Stream {
 	out := *in
 	r := v.begin(in)
-	out.Notices = append(out.Notices[:len(out.Notices):len(out.Notices)], r.header()...)
+	out.Notices = append(slices.DeleteFunc(slices.Clone(out.Notices), v.isQuiet), r.header()...)
 	judged := in.Map(r.apart).InOrder(r.workers())
 	out.SetEntries(func(yield func(*find.Entry, error) bool) {
 		for e, err := range judged {
@@ -178,7 +178,7 @@ func (r *run) inOrder(e *find.Entry) {
 		}
 	}
 	if len(r.v.quiet) > 0 {
-		e.Notices = slices.DeleteFunc(e.Notices, func(n notice.Notice) bool { return r.v.quiet[n.Kind.Code] })
+		e.Notices = slices.DeleteFunc(e.Notices, r.v.isQuiet)
 	}
 	slices.SortStableFunc(s.notices, func(a, b saying) int { return a.rule - b.rule })
 	for i := range s.notices {

@@ -78,3 +78,6 @@ func quiet(selection string) map[string]bool {
 	}
 	return out
 }
+
+// isQuiet reports whether a notice of a reader is left out.
+func (v *Validator) isQuiet(n notice.Notice) bool { return v.quiet[n.Kind.Code] }
