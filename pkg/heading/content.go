@@ -305,7 +305,8 @@ func (c *Content) fitsWords(field string, elsewhere bool) int {
 	case "materials.1", "materials.2":
 		return vote(elsewhere || c.most(c.Measures, 60) || c.most(c.Titles, 30), c.most(c.Materials, 40))
 	case "number":
-		return vote(c.few() || c.most(c.Degrees+c.Metres, 80) && !c.Rising || c.most(c.Pictures+c.Places, 50) ||
+		return vote(c.few() || c.most(c.Degrees+c.Metres, 80) && !c.Rising ||
+			c.most(c.Pictures, 50) || c.most(c.Places, 50) && !c.Rising || // M000123 could be a square of Ireland
 			c.most(c.Words, 90) && c.Cells > 2, c.Rising)
 	case "id":
 		return vote(c.most(c.Words, 90), false)
