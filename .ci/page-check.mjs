@@ -83,6 +83,15 @@ const download = async (what, click) => {
   await b.until(`${status}.endsWith("with your downloads.")`, `the download ${what}`);
   for (let i = 0; i < 200 && (readdirSync(folder).length === before || readdirSync(folder).some((f) => f.endsWith(".crdownload"))); i++) await new Promise((done) => setTimeout(done, 50));
 };
+// An earlier download may still be coming in when the next begins: a file that is needed is waited for by its name.
+const arrived = async (part) => {
+  for (let i = 0; i < 200; i++) {
+    const name = readdirSync(folder).find((f) => f.includes(part) && !f.endsWith(".crdownload"));
+    if (name) return name;
+    await new Promise((done) => setTimeout(done, 50));
+  }
+  throw new Error(`no download whose name has ${part}: ${readdirSync(folder).join(", ")}`);
+};
 const frameOf = (id) => `document.getElementById("${id}").contentDocument`;
 
 try {
@@ -182,7 +191,7 @@ try {
 
   // An answer that came back: the register is at hand, and the copy for the recorder with a word typed over is one.
   await download("the copy for the recorder", "document.getElementById('keep-copy').click()");
-  const sent = readdirSync(folder).find((f) => f.includes("recorder"));
+  const sent = await arrived("recorder");
   const answer = join(folder, "answer.findslip.json");
   command("convert", join(folder, sent), "--to", "findslip", "-o", answer, "--fail-on", "never");
   writeFileSync(answer, readFileSync(answer, "utf8").replace('"name": "crotal bell, small"', '"name": "rumbler bell"'));
@@ -193,7 +202,7 @@ try {
   await pictured("back");
   await b.evaluate("document.getElementById('back-all').click()");
   await download("the log with the answer", "document.getElementById('keep-merged').click()");
-  if (!readFileSync(join(folder, readdirSync(folder).find((f) => f.endsWith("-new.findslip.json"))), "utf8").includes("rumbler bell")) fail("what was accepted is not in the new log");
+  if (!readFileSync(join(folder, await arrived("-new.findslip.json")), "utf8").includes("rumbler bell")) fail("what was accepted is not in the new log");
 
   // Several logs at once are one, photos come along, and another finder's log is merged.
   const picture = join(folder, "001.png");
