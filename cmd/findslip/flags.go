@@ -97,6 +97,24 @@ func (f *inputFlags) add(c *cobra.Command) {
 	c.Flags().StringVar(&f.reportID, "report-id", "", "id of the report where the input has none: urn:uuid:...")
 }
 
+// parameters reads the parameters of rules as name=number; nil without any.
+func parameters(texts []string) (*validate.Settings, error) {
+	if len(texts) == 0 {
+		return nil, nil
+	}
+	s := validate.DefaultSettings()
+	for _, text := range texts {
+		name, value, ok := strings.Cut(text, "=")
+		if !ok {
+			return nil, fmt.Errorf("--setting %q is not of the form name=number", text)
+		}
+		if err := s.Set(strings.TrimSpace(name), strings.TrimSpace(value)); err != nil {
+			return nil, fmt.Errorf("--setting: %w", err)
+		}
+	}
+	return &s, nil
+}
+
 func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 	o := pipeline.Options{Stdin: p.in, Unfinished: p.unfinished, ReportID: f.reportID, Limits: p.limits}
 	if f.noSettings && f.settingsFile != "" {
@@ -126,18 +144,8 @@ func (f *inputFlags) options(p *program) (pipeline.Options, error) {
 			return o, fmt.Errorf("--from: %w", err)
 		}
 	}
-	if len(f.settings) > 0 {
-		s := validate.DefaultSettings()
-		for _, text := range f.settings {
-			name, value, ok := strings.Cut(text, "=")
-			if !ok {
-				return o, fmt.Errorf("--setting %q is not of the form name=number", text)
-			}
-			if err := s.Set(strings.TrimSpace(name), strings.TrimSpace(value)); err != nil {
-				return o, fmt.Errorf("--setting: %w", err)
-			}
-		}
-		o.Settings = &s
+	if o.Settings, err = parameters(f.settings); err != nil {
+		return o, err
 	}
 	if f.pictures != "" {
 		if o.Files, p.pictures, err = pipeline.PictureFolder(f.pictures); err != nil {

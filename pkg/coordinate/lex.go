@@ -90,14 +90,9 @@ func lex(s string, t *tokens) *Error {
 			spaced = true
 			continue
 		case c == '\'' || c == '`' || c == '"':
-			k.kind = tMinute
-			i++
-			if c == '"' {
-				k.kind = tSecond
-			} else if i < len(s) && s[i] == c {
-				k.kind = tSecond
-				i++
-			}
+			var n int
+			k.kind, n = quoteMark(s[i:])
+			i += n
 		case isLetter(c):
 			n, ok := lexWord(s, i, t, &k)
 			if !ok {
@@ -113,6 +108,17 @@ func lex(s string, t *tokens) *Error {
 		t.join()
 	}
 	return nil
+}
+
+// quoteMark returns what the quotation marks at the start of s say: two single ones are a double one.
+func quoteMark(s string) (kind, int) {
+	switch {
+	case s[0] == '"':
+		return tSecond, 1
+	case len(s) > 1 && s[1] == s[0]:
+		return tSecond, 2
+	}
+	return tMinute, 1
 }
 
 // lexWord reads the word or the sign beyond ASCII at i into k and returns its bytes; false where it means nothing here.

@@ -215,22 +215,14 @@ func (s *Scheme) index() {
 		}
 	}
 	for _, c := range s.Concepts {
-		for _, lang := range sortedKeys(c.AltLabel) {
-			for _, text := range c.AltLabel[lang] {
-				add(text, Match{Code: c.Code, How: Synonym, Lang: lang})
-			}
-		}
+		eachLabel(c.AltLabel, func(text, lang string) { add(text, Match{Code: c.Code, How: Synonym, Lang: lang}) })
 	}
 	for text := range s.byText {
 		s.texts = append(s.texts, text)
 	}
 	slices.Sort(s.texts)
 	for _, c := range s.Concepts {
-		for _, lang := range sortedKeys(c.HiddenLabel) {
-			for _, text := range c.HiddenLabel[lang] {
-				add(text, Match{Code: c.Code, How: Misspelling, Lang: lang})
-			}
-		}
+		eachLabel(c.HiddenLabel, func(text, lang string) { add(text, Match{Code: c.Code, How: Misspelling, Lang: lang}) })
 		for _, g := range c.SuggestedBy {
 			add(g.Text, Match{Code: c.Code, How: Suggested, Lang: g.Lang, Certainty: g.Certainty})
 		}
@@ -239,6 +231,14 @@ func (s *Scheme) index() {
 		enter(c.key, c.m)
 	}
 	s.indexFirsts()
+}
+
+func eachLabel(labels map[string][]string, do func(text, lang string)) {
+	for _, lang := range sortedKeys(labels) {
+		for _, text := range labels[lang] {
+			do(text, lang)
+		}
+	}
 }
 
 // indexFirsts notes with which words the texts begin.
