@@ -64,7 +64,8 @@ func (p *program) ask(c *cobra.Command, name, out string, force bool, o pipeline
 }
 
 // question asks until an answer can be kept or is left open.
-func (p *program) question(lines *bufio.Reader, q *pipeline.Question, s *spreadsheet.Settings) (answered bool, err error) {
+func (p *program) question(lines *bufio.Reader, q *pipeline.Question, s *spreadsheet.Settings) (answered bool,
+	err error) {
 	fmt.Fprintf(p.err, "\n%s\n", render.Clean(q.Text))
 	for i, a := range q.Answers {
 		likely := ""

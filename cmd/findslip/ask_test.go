@@ -20,14 +20,16 @@ func TestAsk(t *testing.T) {
 	}
 	ask := func(answers string, args ...string) (int, string) {
 		var out, errOut bytes.Buffer
-		p := &program{in: strings.NewReader(answers), out: &out, err: &errOut, unfinished: new(pipeline.Unfinished), asks: answers != ""}
+		p := &program{in: strings.NewReader(answers), out: &out, err: &errOut, unfinished: new(pipeline.Unfinished),
+			asks: answers != ""}
 		status := p.run(t.Context(), args)
 		return status, out.String() + errOut.String()
 	}
 	if status, said := ask("", "columns", log, "--ask"); status != exitFailed || !strings.Contains(said, "terminal") {
 		t.Errorf("without a terminal: %d, %s", status, said)
 	}
-	if status, said := ask("\n\n\n\n\n\n\n\n", "columns", log, "--ask"); status != exitWell || !strings.Contains(said, "nothing was written") {
+	if status, said := ask("\n\n\n\n\n\n\n\n", "columns", log, "--ask"); status != exitWell || !strings.Contains(said,
+		"nothing was written") {
 		t.Errorf("without answers: %d, %s", status, said)
 	}
 	// the column; the month first, as the spots suggest; inches; finder; country; the rest open
@@ -36,11 +38,14 @@ func TestAsk(t *testing.T) {
 		!strings.Contains(said, "US: as the positions suggest  (likely)") {
 		t.Fatalf("%d, %s", status, said)
 	}
-	if _, said := ask("x", "convert", log, "--quiet", "-o", "-", "--to", "findslip"); !strings.Contains(said, `"date": "2024-03-04"`) ||
-		!strings.Contains(said, `"country": "US"`) || !strings.Contains(said, `"name": "north"`) || !strings.Contains(said, "is read by season.findslip-settings.json") {
+	if _, said := ask("x", "convert", log, "--quiet", "-o", "-", "--to", "findslip"); !strings.Contains(said,
+		`"date": "2024-03-04"`) ||
+		!strings.Contains(said, `"country": "US"`) || !strings.Contains(said, `"name": "north"`) || !strings.Contains(said,
+		"is read by season.findslip-settings.json") {
 		t.Errorf("converted: %s", said)
 	}
-	if _, said := ask("x", "convert", log, "--no-settings", "-o", "-", "--to", "findslip"); strings.Contains(said, `"date": "2024-03-04"`) || strings.Contains(said, "is read by") {
+	if _, said := ask("x", "convert", log, "--no-settings", "-o", "-", "--to", "findslip"); strings.Contains(said,
+		`"date": "2024-03-04"`) || strings.Contains(said, "is read by") {
 		t.Errorf("--no-settings: %s", said)
 	}
 	if status, _ := ask("1\n", "columns", log, "--ask"); status != exitFailed {

@@ -65,7 +65,8 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
 	f.add(c)
 	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
 	addProfile(c, &f.profiles)
-	c.Flags().StringVar(&f.letters, "letters", "", "with --profile, for the receiver: a folder for a letter to each sender")
+	c.Flags().StringVar(&f.letters, "letters", "",
+		"with --profile, for the receiver: a folder for a letter to each sender")
 	c.Flags().StringVar(&f.audience, "for", "",
 		"with --profile: whose copy it would be, so that what they do not get is not counted as missing (default: recorder)")
 	c.Flags().StringVar(&f.rules, "rules", "",

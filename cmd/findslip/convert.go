@@ -119,7 +119,8 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 		"an earlier conversion of the same log: its ids are kept where the finds can be paired")
 	c.Flags().BoolVar(&loss, "check-loss", false,
 		"write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is not a loss that the format is known for")
-	c.Flags().StringVar(&delimiter, "delimiter", "", "what stands between the cells of a CSV file: comma, semicolon or tab (default: comma)")
+	c.Flags().StringVar(&delimiter, "delimiter", "",
+		"what stands between the cells of a CSV file: comma, semicolon or tab (default: comma)")
 	c.Flags().BoolVar(&bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
 	c.Flags().StringVar(&language, "language", "en", "language of the headings of a workbook: en, de, nl, da, fr or sv")
 	c.Flags().StringVar(&notices, "notices", "", "keep all notices in a file: JSON, or JSON Lines where the name ends so")

@@ -46,7 +46,8 @@ func TestExamplesOfProfiles(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for target, text := range map[string][]byte{name + ".report.txt": []byte(words + "\n" + report), name + ".template.xlsx": template} {
+		for target, text := range map[string][]byte{name + ".report.txt": []byte(words + "\n" + report),
+			name + ".template.xlsx": template} {
 			if *update {
 				if err := os.WriteFile(target, text, 0o644); err != nil {
 					t.Fatal(err)

@@ -38,7 +38,8 @@ func (p *program) loadProfile(name string) (*profile.Effective, error) {
 	}
 	p.sayProfile(list)
 	if e == nil {
-		return nil, &profileError{worst(list), fmt.Sprintf("the profile %s is wrong and was not used; this is no fault of your log. Tell whoever sent it, or see findslip profile %s", name, name)}
+		return nil, &profileError{worst(list),
+			fmt.Sprintf("the profile %s is wrong and was not used; this is no fault of your log. Tell whoever sent it, or see findslip profile %s", name, name)}
 	}
 	return e, nil
 }

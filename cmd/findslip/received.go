@@ -93,7 +93,8 @@ func (p *program) writeLetters(set *received.Set, f *checkFlags) error {
 			return err
 		}
 		for ending, text := range map[string][]byte{".txt": []byte(l.Text()), ".html": page.Bytes()} {
-			if err := p.output(name+ending, f.force, nil, func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
+			if err := p.output(name+ending, f.force, nil,
+				func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
 				return err
 			}
 		}

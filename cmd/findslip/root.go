@@ -103,7 +103,8 @@ It advises; people decide. It never says that something is legal or safe.`,
 		return fmt.Errorf("%w; see findslip %s --help", err, c.Name())
 	})
 	root.AddCommand(p.withLeaks(p.checkCommand()), p.convertCommand(), p.columnsCommand(), p.templateCommand(),
-		p.readCommand(), p.repairCommand(), p.shareCommand(), p.seasonCommand(), p.lookCommand(), p.packCommand(), p.receiveCommand(), p.unpackCommand(),
+		p.readCommand(), p.repairCommand(), p.shareCommand(), p.seasonCommand(), p.lookCommand(), p.packCommand(),
+		p.receiveCommand(), p.unpackCommand(),
 		p.rulesCommand(), p.limitsCommand(), p.explainCommand(), p.schemaCommand(), p.conformanceCommand())
 	root.AddCommand(p.mergeCommand(), p.backupCommand(), p.forgetCommand(), p.profileCommand())
 	if extra != nil {

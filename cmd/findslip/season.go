@@ -60,7 +60,8 @@ Several finders: give all their logs; a find that is in two of them counts once.
 	c.Flags().StringArrayVar(&f.permissions, "permission", nil, "for a landowner: the own land, by local id or name")
 	c.Flags().StringVar(&f.policy, "policy", "", "make the table of leaves by audience stricter, from this JSON file")
 	c.Flags().StringVar(&f.year, "year", "", "only this year, such as 2026 (default: all that the logs hold)")
-	c.Flags().StringSliceVar(&f.best, "best", nil, "numbers of the finds to show, up to ten (default: those of which most is known)")
+	c.Flags().StringSliceVar(&f.best, "best", nil,
+		"numbers of the finds to show, up to ten (default: those of which most is known)")
 	c.Flags().StringVar(&f.language, "language", "en", "language of the page: en, de, nl, fr, da or sv")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
 	return c
@@ -83,7 +84,8 @@ func (p *program) season(ctx context.Context, logs []string, f seasonFlags) erro
 		return err
 	}
 	put := p.publish
-	if so.Audience != year.Show && so.Audience != share.Club && so.Audience != share.Public && so.Audience != share.Expert {
+	if so.Audience != year.Show && so.Audience != share.Club && so.Audience != share.Public &&
+		so.Audience != share.Expert {
 		put = p.output
 	}
 	if err := put(f.out, f.force, logs, func(w io.Writer) error { return write(made.Season, w, so.Day) }); err != nil {

@@ -47,7 +47,8 @@ func annexes(root string, put func(string, []byte) error) error {
 	}
 	for _, a := range []annex{
 		{"rules", "Every notice", "Normative.", ruleIndex},
-		{"codes", "The codes of notices, one by one", "Normative in what stands under *When*; the rest is informative.", func(b *bytes.Buffer) { codePages(b, root, when) }},
+		{"codes", "The codes of notices, one by one", "Normative in what stands under *When*; the rest is informative.",
+			func(b *bytes.Buffer) { codePages(b, root, when) }},
 		{"vocabulary", "Code lists", "Normative.", listAnnex},
 		{"units", "Units", "Normative.", unitAnnex},
 		{"fields", "Fields of a find", "Normative.", fieldAnnex},

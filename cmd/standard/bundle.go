@@ -13,10 +13,11 @@ import (
 	"github.com/findslip/findslip/schema"
 )
 
-// A bundle is a schema in one file, for tools: every shape stands in its $defs under a name of its own, no keyword is unknown to
-// a strict validator, and no reference leaves the file. It judges as the schema does that it is made of, and bears its $id.
-// The bundle for editors also suggests the codes of lists, with labels in six languages; open lists stay open. The bundle for
-// types has the shape alone, one name a type: it leaves out what asks for one member or another, and takes more than the others.
+// A bundle is a schema in one file, for tools: every shape stands in its $defs under a name of its own, no
+// keyword is unknown to a strict validator, and no reference leaves the file. It judges as the schema does that
+// it is made of, and bears its $id. The bundle for editors also suggests the codes of lists, with labels in six
+// languages; open lists stay open. The bundle for types has the shape alone, one name a type: it leaves out what
+// asks for one member or another, and takes more than the others.
 type bundle struct {
 	editor bool
 	types  bool
@@ -97,7 +98,8 @@ func (b *bundle) of(name string) ([]byte, error) {
 		o := written.(object)
 		title := b.names[b.defs[i]]
 		o = slices.DeleteFunc(o, func(p pair) bool {
-			return p.key == "title" || p.key == "$schema" || p.key == "$id" || p.key == "$defs" || b.editor && p.key == "examples" && shape == "code"
+			return p.key == "title" || p.key == "$schema" || p.key == "$id" || p.key == "$defs" || b.editor &&
+				p.key == "examples" && shape == "code"
 		})
 		defs = append(defs, pair{title, append(object{{"title", title}}, o...)})
 	}
@@ -180,7 +182,8 @@ func (b *bundle) member(file string, p pair, list string, within bool) (*pair, e
 	switch {
 	case strings.HasPrefix(p.key, "x-"):
 		return nil, nil
-	case b.types && slices.Contains([]string{"anyOf", "if", "then", "else", "dependentRequired", "propertyNames", "minProperties"}, p.key):
+	case b.types && slices.Contains([]string{"anyOf", "if", "then", "else", "dependentRequired", "propertyNames",
+		"minProperties"}, p.key):
 		return nil, nil
 	case p.key == "title" && within && !b.editor: // generators make a type of every title
 		return nil, nil
@@ -214,7 +217,8 @@ func (b *bundle) member(file string, p pair, list string, within bool) (*pair, e
 	return &pair{p.key, v}, err
 }
 
-// choices copies the branches of a choice. Those that only ask for members name these as properties too, as strict validators want it.
+// choices copies the branches of a choice. Those that only ask for members name these as properties too, as
+// strict validators want it.
 func (b *bundle) choices(file string, branches []any) any {
 	out := []any{}
 	for _, x := range branches {
@@ -277,7 +281,8 @@ func (b *bundle) suggest(o object, list string) object {
 		return append(o, codes...)
 	case ref != "":
 		o = slices.DeleteFunc(o, func(p pair) bool { return p.key == "$ref" })
-		return append(o, pair{"allOf", []any{object{{"$ref", ref}}, object{{"type", "object"}, {"properties", object{{"code", codes}}}}}})
+		return append(o, pair{"allOf", []any{object{{"$ref", ref}},
+			object{{"type", "object"}, {"properties", object{{"code", codes}}}}}})
 	}
 	return o
 }

@@ -40,8 +40,9 @@ var (
 	codeSpan1 = regexp.MustCompile("`[^`\n]*`")
 )
 
-// doCheck prints what is not as it should be with the papers: too long, a dead link, a requirement without a key word, a target or
-// a vector, a key word outside a requirement, a required vector that rests on a sentence without MUST, a section without an example.
+// doCheck prints what is not as it should be with the papers: too long, a dead link, a requirement without a key
+// word, a target or a vector, a key word outside a requirement, a required vector that rests on a sentence
+// without MUST, a section without an example.
 func doCheck(_ context.Context, flags *flag.FlagSet, args []string, out, _ io.Writer) error {
 	root := flags.String("root", ".", "`folder` of the project")
 	if err := flags.Parse(args); err != nil {
@@ -63,7 +64,8 @@ func doCheck(_ context.Context, flags *flag.FlagSet, args []string, out, _ io.Wr
 // checkPapers returns the faults of the papers, and what was counted.
 func checkPapers(root string) (faults, counts []string, err error) {
 	names := append([]string{}, papers...)
-	for _, pattern := range []string{"*.md", "schema/spec/*.md", "schema/spec/*/*.md", "schema/grammar/*.md", "testdata/suite/*.md"} {
+	for _, pattern := range []string{"*.md", "schema/spec/*.md", "schema/spec/*/*.md", "schema/grammar/*.md",
+		"testdata/suite/*.md"} {
 		found, err := filepath.Glob(filepath.Join(root, filepath.FromSlash(pattern)))
 		if err != nil {
 			return nil, nil, err
@@ -174,7 +176,8 @@ func sentences(name, text string) (faults []string) {
 		case line == "" || !strings.HasPrefix(line, " "):
 			outside = true
 		}
-		if outside && keyWord.MatchString(codeSpan1.ReplaceAllString(line, "")) && !strings.Contains(line, "BCP 14") && !strings.HasPrefix(line, "MUST is an error") &&
+		if outside && keyWord.MatchString(codeSpan1.ReplaceAllString(line, "")) && !strings.Contains(line, "BCP 14") &&
+			!strings.HasPrefix(line, "MUST is an error") &&
 			!strings.Contains(line, "serve MUST") {
 			faults = append(faults, fmt.Sprintf("%s, paragraph %d: a key word outside a requirement: %.60s", name, i+1, line))
 		}
@@ -184,12 +187,14 @@ func sentences(name, text string) (faults []string) {
 
 var requirementLine = regexp.MustCompile(`^- \*\*[\d.]+-\d+\*\* `)
 
-// withoutExample lists the sections of the core from 3 on that show no example: none between fences, and none in the line.
+// withoutExample lists the sections of the core from 3 on that show no example: none between fences, and none in
+// the line.
 func withoutExample(core string) (faults []string) {
 	sections := strings.Split(core, "\n## ")
 	for _, s := range sections[1:] {
 		title, body, _ := strings.Cut(s, "\n")
-		if title < "3" && !strings.HasPrefix(title, "1") || strings.HasPrefix(title, "1 ") || title == "Contents" || strings.HasPrefix(title, "16 ") {
+		if title < "3" && !strings.HasPrefix(title, "1") || strings.HasPrefix(title, "1 ") || title == "Contents" ||
+			strings.HasPrefix(title, "16 ") {
 			continue
 		}
 		if !strings.Contains(body, "```") && !strings.Contains(body, "`") {
@@ -220,7 +225,8 @@ func vectorsRest(root string) (faults []string, n int, err error) {
 	}
 	for _, v := range all {
 		if v.Folder == "required" && !slices.ContainsFunc(v.Requirements, func(id string) bool { return must[id] }) {
-			faults = append(faults, fmt.Sprintf("the required vector %s rests on %s, which has no MUST", v.ID, strings.Join(v.Requirements, ", ")))
+			faults = append(faults, fmt.Sprintf("the required vector %s rests on %s, which has no MUST", v.ID,
+				strings.Join(v.Requirements, ", ")))
 		}
 	}
 	return faults, len(x.requirements), nil

@@ -17,13 +17,15 @@ import (
 
 // A score counts, for one code of a notice, how often it was given rightly, wrongly and not at all.
 type score struct {
-	Code      string   `json:"code"`
-	Verdict   string   `json:"verdict"`             // met, not met
-	Precision *float64 `json:"precision,omitempty"` // of what was given the part that was right; missing: nothing was given
-	Recall    *float64 `json:"recall,omitempty"`    // of what was to be given the part that was; missing: nothing was to be
-	Right     int      `json:"right"`
-	Extra     int      `json:"extra"`
-	Missed    int      `json:"missed"`
+	Code    string `json:"code"`
+	Verdict string `json:"verdict"` // met, not met
+	// of what was given the part that was right; missing: nothing was given
+	Precision *float64 `json:"precision,omitempty"`
+	// of what was to be given the part that was; missing: nothing was to be
+	Recall *float64 `json:"recall,omitempty"`
+	Right  int      `json:"right"`
+	Extra  int      `json:"extra"`
+	Missed int      `json:"missed"`
 }
 
 // scores are those of all codes, by code.
@@ -75,8 +77,8 @@ func (s scores) count(v *suite.Vector, r trial, claims *suite.Claims) {
 	}
 }
 
-// list returns the scores in the order of the codes, with their figures. Silence earns nothing: a code that is never given where
-// it is to be given is not met.
+// list returns the scores in the order of the codes, with their figures. Silence earns nothing: a code that is
+// never given where it is to be given is not met.
 func (s scores) list(claims *suite.Claims) []score {
 	if claims != nil {
 		for _, code := range claims.Codes {
@@ -126,7 +128,8 @@ func (s scores) text() string {
 		return fmt.Sprintf("%.2f", *f)
 	}
 	for _, x := range s.list(nil) {
-		fmt.Fprintf(&b, "%-30s %-8s %9s %7s %6d %6d %7d\n", x.Code, x.Verdict, figure(x.Precision), figure(x.Recall), x.Right, x.Extra, x.Missed)
+		fmt.Fprintf(&b, "%-30s %-8s %9s %7s %6d %6d %7d\n", x.Code, x.Verdict, figure(x.Precision), figure(x.Recall), x.Right,
+			x.Extra, x.Missed)
 	}
 	return b.String()
 }
@@ -145,7 +148,8 @@ type claimFile struct {
 }
 
 func (s *summary) file(digest string) claimFile {
-	return claimFile{"1", find.Version, digest, s.claim, s.met(), s.outcomes(), s.codes.list(s.claim.Claims), append([]fault{}, s.faults...)}
+	return claimFile{"1", find.Version, digest, s.claim, s.met(), s.outcomes(), s.codes.list(s.claim.Claims),
+		append([]fault{}, s.faults...)}
 }
 
 // against compares a claim with what came out now, and returns a line for each piece that did not come out as claimed.
@@ -155,7 +159,8 @@ func (f claimFile) against(now claimFile) []string {
 		lines = append(lines, "the suite is another one: the claim was made with "+f.Suite+", this is "+now.Suite)
 	}
 	if f.Claim.Implementation != now.Claim.Implementation || f.Claim.Version != now.Claim.Version {
-		lines = append(lines, fmt.Sprintf("the implementation is %s %s; the claim is of %s %s", now.Claim.Implementation, now.Claim.Version, f.Claim.Implementation, f.Claim.Version))
+		lines = append(lines, fmt.Sprintf("the implementation is %s %s; the claim is of %s %s", now.Claim.Implementation,
+			now.Claim.Version, f.Claim.Implementation, f.Claim.Version))
 	}
 	verdicts := map[string]string{}
 	for _, o := range now.Outcomes {
@@ -245,7 +250,8 @@ func readClaim(name string) (*claimFile, error) {
 	}
 	f := new(claimFile)
 	if err := json.Unmarshal(raw, f); err != nil || f.Form != "1" {
-		return nil, fmt.Errorf("%s is no claim file of form 1: %w", name, errors.Join(err, errors.New("findslipClaim is "+fmt.Sprint(f.Form))))
+		return nil, fmt.Errorf("%s is no claim file of form 1: %w", name,
+			errors.Join(err, errors.New("findslipClaim is "+fmt.Sprint(f.Form))))
 	}
 	return f, nil
 }

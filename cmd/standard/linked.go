@@ -161,7 +161,8 @@ func (x mapped) plain() string {
 
 // coded is the definition of a member that holds a code of a list: the code becomes the permanent name of the concept.
 func (x mapped) coded(list string) string {
-	return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"@vocab": %s}}`, quote(x.iri()), quote(schema.Base+"vocabulary/"+list+"/"))
+	return fmt.Sprintf(`{"@id": %s, "@type": "@vocab", "@context": {"@vocab": %s}}`, quote(x.iri()),
+		quote(schema.Base+"vocabulary/"+list+"/"))
 }
 
 func quote(s string) string {

@@ -8,8 +8,8 @@ import (
 	"strings"
 )
 
-// render makes HTML of the Markdown that the papers use: headings, paragraphs, lists, tables, fences, and within a line code, bold,
-// italics and links. Links to other papers lead to their pages.
+// render makes HTML of the Markdown that the papers use: headings, paragraphs, lists, tables, fences, and within
+// a line code, bold, italics and links. Links to other papers lead to their pages.
 func render(text string) string {
 	var b strings.Builder
 	lines := strings.Split(text, "\n")
@@ -28,7 +28,8 @@ func render(text string) string {
 		case strings.HasPrefix(line, "#"):
 			level := len(line) - len(strings.TrimLeft(line, "#"))
 			id := anchors(line + "\n")
-			fmt.Fprintf(&b, "<h%d id=\"%s\">%s</h%d>\n", level, html.EscapeString(id[0]), inline(strings.TrimSpace(line[level:])), level)
+			fmt.Fprintf(&b, "<h%d id=\"%s\">%s</h%d>\n", level, html.EscapeString(id[0]),
+				inline(strings.TrimSpace(line[level:])), level)
 			i++
 		case strings.HasPrefix(line, "|"):
 			end := run1(lines, i, func(s string) bool { return strings.HasPrefix(s, "|") })
@@ -44,7 +45,8 @@ func render(text string) string {
 			i = end
 		default:
 			end := run1(lines, i, func(s string) bool {
-				return strings.TrimSpace(s) != "" && !strings.HasPrefix(s, "#") && !strings.HasPrefix(s, "|") && !strings.HasPrefix(s, "```") && !item.MatchString(s)
+				return strings.TrimSpace(s) != "" && !strings.HasPrefix(s, "#") && !strings.HasPrefix(s, "|") &&
+					!strings.HasPrefix(s, "```") && !item.MatchString(s)
 			})
 			fmt.Fprintf(&b, "<p>%s</p>\n", inline(strings.Join(lines[i:end], " ")))
 			i = end

@@ -29,12 +29,14 @@ func codePages(b *bytes.Buffer, root string, when map[string]string) {
 		if _, err := os.Stat(filepath.Join(root, filepath.FromSlash(vectors))); err != nil {
 			vectors = ""
 		}
-		fmt.Fprintf(b, "## %s\n\n%s. Section %s, group %s. Severity: %s.\n", k.Code, capital(cell(k.Title)), k.Spec, k.Group, severityOf(k))
+		fmt.Fprintf(b, "## %s\n\n%s. Section %s, group %s. Severity: %s.\n", k.Code, capital(cell(k.Title)), k.Spec, k.Group,
+			severityOf(k))
 		text := when[k.Code]
 		if text == "" {
 			text = "The reading, conversion or repair that section " + k.Spec + " describes gives it."
 		}
-		for _, part := range []struct{ name, text string }{{"When", text}, {"Why", k.Why}, {"How to mend it", k.Help}, {"Source", k.Source}} {
+		for _, part := range []struct{ name, text string }{{"When", text}, {"Why", k.Why}, {"How to mend it", k.Help},
+			{"Source", k.Source}} {
 			fmt.Fprintf(b, "\n**%s.** %s%s\n", part.name, capital(cell(part.text)), stop(part.text))
 		}
 		if k.Before != "" {

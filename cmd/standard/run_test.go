@@ -120,7 +120,8 @@ func TestClaims(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "claim.json")
 	badge := filepath.Join(t.TempDir(), "badge.svg")
 	status, said := do("piece", "-badge", badge)
-	if status != 0 || !strings.Contains(said, "interval-reversed              met           1.00    1.00") || strings.Contains(said, "of-its-own") {
+	if status != 0 || !strings.Contains(said, "interval-reversed              met           1.00    1.00") ||
+		strings.Contains(said, "of-its-own") {
 		t.Errorf("one rule: status %d\n%s", status, said)
 	}
 	if svg, err := os.ReadFile(badge); err != nil || !strings.Contains(string(svg), "claimed vectors</text>") {
@@ -134,10 +135,12 @@ func TestClaims(t *testing.T) {
 	if err := os.WriteFile(file, []byte(claim), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if status, said := do("piece", "-against", file); status != 0 || !strings.Contains(said, "everything comes out as claimed") {
+	if status, said := do("piece", "-against", file); status != 0 || !strings.Contains(said,
+		"everything comes out as claimed") {
 		t.Errorf("again: status %d\n%s", status, said)
 	}
-	if status, said := do("silent", "-against", file); status != 1 || !strings.Contains(said, "code interval-reversed: claimed as met, and it is not met") {
+	if status, said := do("silent", "-against", file); status != 1 || !strings.Contains(said,
+		"code interval-reversed: claimed as met, and it is not met") {
 		t.Errorf("by another: status %d\n%s", status, said)
 	}
 }

@@ -19,9 +19,9 @@ import (
 	"github.com/findslip/findslip/schema"
 )
 
-// doSite makes the files of the home of the standard: a page for each paper, each code of a notice and each code of a list, in
-// HTML for people and JSON and Turtle for machines, the schemas and the context, and the rules of redirection of the permanent
-// names. Nothing of it is published by this command.
+// doSite makes the files of the home of the standard: a page for each paper, each code of a notice and each code
+// of a list, in HTML for people and JSON and Turtle for machines, the schemas and the context, and the rules of
+// redirection of the permanent names. Nothing of it is published by this command.
 func doSite(_ context.Context, flags *flag.FlagSet, args []string, out, _ io.Writer) error {
 	root := flags.String("root", ".", "`folder` of the project")
 	to := flags.String("o", "", "new `folder` to write")
@@ -80,7 +80,8 @@ func up(name string) string { return strings.Repeat("../", strings.Count(name, "
 // papers renders the papers, with their folders, so that their links hold.
 func (s *site) papers() error {
 	var names []string
-	for _, pattern := range []string{"SPEC.md", "schema/spec/*.md", "schema/spec/lookup/*.md", "schema/grammar/README.md", "testdata/suite/README.md"} {
+	for _, pattern := range []string{"SPEC.md", "schema/spec/*.md", "schema/spec/lookup/*.md", "schema/grammar/README.md",
+		"testdata/suite/README.md"} {
 		found, err := filepath.Glob(filepath.Join(s.root, filepath.FromSlash(pattern)))
 		if err != nil {
 			return err
@@ -102,7 +103,8 @@ func (s *site) papers() error {
 			return err
 		}
 	}
-	return s.put("index.html", page("Findslip", "", "<h1>Findslip</h1>\n<p>A format for reports of finds. <a href=\"SPEC.html\">Read the specification</a>.</p>\n"))
+	return s.put("index.html", page("Findslip", "",
+		"<h1>Findslip</h1>\n<p>A format for reports of finds. <a href=\"SPEC.html\">Read the specification</a>.</p>\n"))
 }
 
 // codes writes a page for each code of a notice, from the sections of one paper.
@@ -152,11 +154,13 @@ func (s *site) lists() error {
 			if err != nil {
 				return err
 			}
-			if err := errors.Join(s.put(name+".html", page(c.Code, up(name), render(text))), s.put(name+".ttl", prefix+one), s.put(name+".json", entry)); err != nil {
+			if err := errors.Join(s.put(name+".html", page(c.Code, up(name), render(text))), s.put(name+".ttl", prefix+one),
+				s.put(name+".json", entry)); err != nil {
 				return err
 			}
 		}
-		if err := errors.Join(s.put(base+".html", page(scheme.Title, up(base), render(rows.String()))), s.put(base+".ttl", turtle.String()), s.put(base+".json", string(raw))); err != nil {
+		if err := errors.Join(s.put(base+".html", page(scheme.Title, up(base), render(rows.String()))),
+			s.put(base+".ttl", turtle.String()), s.put(base+".json", string(raw))); err != nil {
 			return err
 		}
 	}
@@ -247,8 +251,8 @@ func (s *site) schemas() error {
 	return s.put("1/context.jsonld", string(schema.Context()))
 }
 
-// redirects writes the rules by which the permanent names lead to these files, as the Apache server reads them: by what is asked
-// for, Turtle, JSON or a page.
+// redirects writes the rules by which the permanent names lead to these files, as the Apache server reads them:
+// by what is asked for, Turtle, JSON or a page.
 func (s *site) redirects() error {
 	const rules = `# The permanent names of Findslip: https://w3id.org/findslip/. HOME is where the files of this folder lie.
 # "Latest" is moved in a step of its own, after the new version answers.

@@ -71,7 +71,8 @@ func TestRender(t *testing.T) {
 	for _, x := range []struct{ text, want string }{
 		{"## 3 Model", `<h2 id="3-model">3 Model</h2>`},
 		{"a `b<c` **d** *e* [f](g.md#h)", `<p>a <code>b&lt;c</code> <strong>d</strong> <em>e</em> <a href="g.html#h">f</a></p>`},
-		{"| a | b |\n|---|---|\n| 1 \\| 2 | `x` |", "<tr><th>a</th><th>b</th></tr>\n<tr><td>1 | 2</td><td><code>x</code></td></tr>"},
+		{"| a | b |\n|---|---|\n| 1 \\| 2 | `x` |",
+			"<tr><th>a</th><th>b</th></tr>\n<tr><td>1 | 2</td><td><code>x</code></td></tr>"},
 		{"- **3.1-1** A\n  b\n  - c\n- d", "<li id=\"r3.1-1\"><strong>3.1-1</strong> A b\n<ul>\n<li>c</li>\n</ul>\n</li>\n<li>d</li>"},
 		{"```x\n<a>\n```", "<pre><code>&lt;a&gt;</code></pre>"},
 	} {

@@ -141,8 +141,9 @@ func (g *generator) valid() error {
 		g.add("required/from-schema.json", &suite.Vector{ID: opaque("schema " + name), Target: "document", Class: "schema",
 			Outcome: "pass", Operation: "schema",
 			Why: "a report that holds all it should", Source: "schema/report.schema.json",
-			Requirements: []string{"1.3-1", "6.1-2", "3-1", "3.1-1", "3.2-1", "3.3-1", "3.4-1", "3.4-3", "3.5-1", "4.2-1", "4.2-2"},
-			Options:      suite.Options{"schema": "report"}, Input: in,
+			Requirements: []string{"1.3-1", "6.1-2", "3-1", "3.1-1", "3.2-1", "3.3-1", "3.4-1", "3.4-3", "3.5-1", "4.2-1",
+				"4.2-2"},
+			Options: suite.Options{"schema": "report"}, Input: in,
 			Expect: suite.Expect{Value: json.RawMessage(`{"valid":true}`)}})
 		if !strings.Contains(text, "\n  \"id\":") {
 			continue // it is given an id, and is no longer the same

@@ -197,6 +197,7 @@ func (s *summary) text() string {
 	if s.claim.Claims != nil && len(s.claim.Claims.Codes) > 0 {
 		b.WriteString(s.codes.text())
 	}
-	fmt.Fprintf(&b, "\n%d vectors right, %d wrong, %d not supported, %d not claimed\n", all.Right, all.Wrong, all.Unsupported, all.Unclaimed)
+	fmt.Fprintf(&b, "\n%d vectors right, %d wrong, %d not supported, %d not claimed\n", all.Right, all.Wrong,
+		all.Unsupported, all.Unclaimed)
 	return b.String()
 }

@@ -11,8 +11,10 @@ import (
 )
 
 // papers are the texts of the specification, in the order of their sections: the core, and the parts beside it.
-var papers = []string{"SPEC.md", "schema/spec/readings.md", "schema/spec/rules.md", "schema/spec/profiles.md", "schema/spec/tables.md",
-	"schema/spec/sharing.md", "schema/spec/linked.md", "schema/spec/simple.md", "schema/spec/guide.md", "schema/spec/primer.md"}
+var papers = []string{"SPEC.md", "schema/spec/readings.md", "schema/spec/rules.md", "schema/spec/profiles.md",
+	"schema/spec/tables.md",
+	"schema/spec/sharing.md", "schema/spec/linked.md", "schema/spec/simple.md", "schema/spec/guide.md",
+	"schema/spec/primer.md"}
 
 // specification returns the core and the parts as one text.
 func specification(root string) (string, error) {

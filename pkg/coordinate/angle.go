@@ -60,7 +60,8 @@ func (g *angles) gather(s string, ts []token, language string) *Error {
 	return in.push()
 }
 
-// gathering is the state of gather: the coordinate that is being put together, and what was seen of the manner of writing.
+// gathering is the state of gather: the coordinate that is being put together, and what was seen of the manner of
+// writing.
 type gathering struct {
 	*angles
 	s        string

@@ -42,7 +42,8 @@ func TestNamesOfTheReference(t *testing.T) {
 	rows := reference(t, "country_names.csv")
 	asked := map[string]bool{}
 	for _, r := range rows {
-		if r["kind"] == "ambiguous" && !IsCode(r["name"]) && !slices.Contains(states, r["name"]) || r["name"] == "Kongo" || r["name"] == "NI" {
+		if r["kind"] == "ambiguous" && !IsCode(r["name"]) && !slices.Contains(states, r["name"]) || r["name"] == "Kongo" ||
+			r["name"] == "NI" {
 			asked[r["name"]] = true
 		}
 	}
@@ -63,7 +64,8 @@ func TestNamesOfTheReference(t *testing.T) {
 
 // Spellings that people use; none of them stands in the reference like this.
 func TestRead(t *testing.T) {
-	for written, want := range map[string]string{"GB-ENG": "GB-ENG", "gb eng": "GB-ENG", "GB_ENG": "GB-ENG", "gb-eng": "GB-ENG",
+	for written, want := range map[string]string{"GB-ENG": "GB-ENG", "gb eng": "GB-ENG", "GB_ENG": "GB-ENG",
+		"gb-eng":  "GB-ENG",
 		"ENGLAND": "GB-ENG", "england ": "GB-ENG", "Kent, England": "GB-ENG", "England, UK": "GB-ENG",
 		"Wales (UK)": "GB-WLS", "U.K.": "GB", "Great Britain": "GB", "Éire": "IE", "Danmark": "DK", "the Netherlands": "NL",
 		"Deutschland": "DE", "Ecosse": "GB-SCT", "Österreich": "AT", "nl": "NL", "DEU": "DE",
@@ -75,7 +77,8 @@ func TestRead(t *testing.T) {
 	if _, perhaps := Read("Georgia"); !slices.Equal(perhaps, []string{"GE", "US-GA"}) {
 		t.Errorf("Georgia may be %v", perhaps)
 	}
-	if got := Name("GB-SCT") + "|" + Name("DK") + "|" + Name("DK-84") + "|" + Name("QQ"); got != "Scotland|Denmark|Denmark (DK-84)|QQ" {
+	if got := Name("GB-SCT") + "|" + Name("DK") + "|" + Name("DK-84") + "|" +
+		Name("QQ"); got != "Scotland|Denmark|Denmark (DK-84)|QQ" {
 		t.Error(got)
 	}
 }

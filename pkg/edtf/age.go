@@ -153,8 +153,10 @@ func (ts *tokens) leadAt(i int, found lead, negated bool) (lead, bool) {
 	case t.hasClass(betweenWord), found == noLead && t.word.also&alsoOf != 0 && ts.joinsLater(i): // de 1690 à 1790
 		return betweenLead, true
 	case t.is('-') && found != noLead, // pre-1800
-		(t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead,                                                // jusqu'à
-		(t.hasClass(endingWord) || t.hasClass(toWord)) && ts.at(i+1).hasClass(sinceWord) && ts.at(i+1).word.arg == since, // à partir de
+		// jusqu'à
+		(t.hasClass(endingWord) || t.hasClass(toWord)) && found != noLead,
+		// à partir de
+		(t.hasClass(endingWord) || t.hasClass(toWord)) && ts.at(i+1).hasClass(sinceWord) && ts.at(i+1).word.arg == since,
 		t.is('\''): // jusqu'en, '85
 		return noLead, true
 	}

@@ -12,9 +12,10 @@ import (
 
 // beside are the classes that terms, headings and tables use, which have no grammar.
 var beside = map[string]bool{
-	"doubt": true, "coat": true, "with": true, "plural-ending": true, "not-counted": true, "side": true, "count-ending": true,
-	"ditto": true,
-	"total": true, "date-pattern": true, "latlon": true, "position-name": true, "position-filler": true,
+	"doubt": true, "coat": true, "with": true, "plural-ending": true, "not-counted": true, "side": true,
+	"count-ending": true,
+	"ditto":        true,
+	"total":        true, "date-pattern": true, "latlon": true, "position-name": true, "position-filler": true,
 	"geographic": true,
 }
 

@@ -38,7 +38,8 @@ func TestLinks(t *testing.T) {
 	if !strings.Contains(string(f.Opinions[0].Says), `"said!"`) {
 		t.Errorf("what an opinion says keeps %s", f.Opinions[0].Says)
 	}
-	holds := []string{"by", "finder", "keeper", "person", "from", "to", "permission", "outing", "partOf", "find", "replaces"}
+	holds := []string{"by", "finder", "keeper", "person", "from", "to", "permission", "outing", "partOf", "find",
+		"replaces"}
 	for leaf := range table.Leaves {
 		name, ok := strings.CutPrefix(leaf, "finds.")
 		if last := name[strings.LastIndexByte(name, '.')+1:]; ok && slices.Contains(holds, last) &&

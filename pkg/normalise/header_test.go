@@ -104,8 +104,9 @@ func TestHeaderFaults(t *testing.T) {
 
 // A country is understood by its name in any language, by a code in any spelling; what may be several is asked about.
 func TestCountries(t *testing.T) {
-	for written, want := range map[string]string{"England": "GB-ENG", "Schottland": "GB-SCT", "Danmark": "DK", "gb-wls": "GB-WLS",
-		"NL": "NL", "Georgia": "", "Narnia": ""} {
+	for written, want := range map[string]string{"England": "GB-ENG", "Schottland": "GB-SCT", "Danmark": "DK",
+		"gb-wls": "GB-WLS",
+		"NL":     "NL", "Georgia": "", "Narnia": ""} {
 		r := &find.Report{Permissions: []find.Permission{{ID: "permission-1", Jurisdiction: written}}}
 		f := &find.Find{Place: &find.Place{Name: "Long Furlong", Country: written}}
 		list := append(Header(r, Options{}), Find(f, nil, Options{})...)

@@ -88,7 +88,8 @@ var (
 	lotAssumed = kind("lot-assumed", notice.Info, "5.5", "several objects are taken as a lot",
 		"a lot is described and weighed differently from one object",
 		"Say kind lot or single, or enter the objects one by one.", proposal, "count 3", "kind lot, count 3")
-	countryUnread = kind("country-not-read", notice.Warning, "4.2", "a country that is not known, or may be one of several",
+	countryUnread = kind("country-not-read", notice.Warning, "4.2",
+		"a country that is not known, or may be one of several",
 		"the law differs from country to country, and nothing can be asked of a law that is not known",
 		"Write the country by its name or its code: Scotland, or GB-SCT.", "ISO 3166; CLDR 48 for names", "Georgia", "US-GA")
 	factsTaken = kind("facts-taken-over", notice.Info, "8.4", "one cell holds several facts",
@@ -112,8 +113,10 @@ var (
 func Kinds() []*notice.Kind {
 	return []*notice.Kind{UnitMissing, UnitAmbiguous, unitAssumed, fractionAmbiguous, SpreadsheetDate, quantityNegative,
 		textDamaged,
-		echoDisagrees, languageAmbiguous, layerNamed, quantityUnread, dateOrderUnknown, dateTwoDigits, dateImpossible, dateFuture, dateUnread, datingUnread,
-		positionUnread, countryUnread, readingAssumed, uncertaintyAssumed, lotAssumed, factsTaken, numberMissing, TermNotListed, termRespelt,
+		echoDisagrees, languageAmbiguous, layerNamed, quantityUnread, dateOrderUnknown, dateTwoDigits, dateImpossible,
+		dateFuture, dateUnread, datingUnread,
+		positionUnread, countryUnread, readingAssumed, uncertaintyAssumed, lotAssumed, factsTaken, numberMissing,
+		TermNotListed, termRespelt,
 		termSuggested}
 }
 

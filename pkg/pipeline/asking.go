@@ -175,7 +175,8 @@ func (a *asking) has(fields ...string) (yes bool) {
 }
 
 // offered are the fields that an unknown column is asked about, in plain words.
-var offered = []Answer{{"name", "what was found"}, {"number", "the number on the bag"}, {"found.date", "the day it was found"},
+var offered = []Answer{{"name", "what was found"}, {"number", "the number on the bag"},
+	{"found.date", "the day it was found"},
 	{"permission", "the field or the land"}, {"depth", "how deep it lay"}, {"materials.1", "what it is made of"},
 	{"dating.verbatim", "how old it is"}, {"finder", "who found it"}, {"weight", "how heavy it is"}, {"notes", "notes"}}
 
@@ -309,11 +310,13 @@ func (a *asking) defaults() {
 	}
 	if a.seen.positions > 0 && !a.has("position.method") {
 		a.ask(Question{Text: "No column says how the positions were taken. If it was one way for all: how?",
-			Answers: codesOf("position-method", "phone", "handheld", "grid-reference", "field-centroid"), set: put("position.method")})
+			Answers: codesOf("position-method", "phone", "handheld", "grid-reference", "field-centroid"),
+			set:     put("position.method")})
 	}
 	if a.seen.depths > 0 && !a.has("depth.basis") {
 		a.ask(Question{Text: "No column says how the depths are known. If it was one way for all: how?",
-			Answers: codesOf("depth-basis", "tape-measured", "spade-estimate", "hand-estimate", "signal-guess"), set: put("depth.basis")})
+			Answers: codesOf("depth-basis", "tape-measured", "spade-estimate", "hand-estimate", "signal-guess"),
+			set:     put("depth.basis")})
 	}
 }
 

@@ -292,7 +292,8 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 	case XLSX:
 		return spreadsheet.EncodeXLSX(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM})
 	case CSV:
-		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM, Delimiter: o.Delimiter})
+		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM,
+			Delimiter: o.Delimiter})
 	}
 	return fmt.Errorf("format %q cannot be written", o.To)
 }

@@ -65,8 +65,8 @@ func OpenRegister(log, at string, limits limit.Limits) (*RegisterFile, error) {
 	return r, nil
 }
 
-// isForAll reports whether a folder is one that everybody may write into, such as the one for temporary files: what lies
-// there may be anybody's register.
+// isForAll reports whether a folder is one that everybody may write into, such as the one for temporary files:
+// what lies there may be anybody's register.
 func isForAll(folder string) bool {
 	info, err := os.Stat(folder)
 	return err == nil && info.Mode()&fs.ModeSticky != 0

@@ -76,7 +76,8 @@ func TestSettingsBesideTheLog(t *testing.T) {
 			t.Errorf("%s of the first find does not say that it was stated for the file", pointer)
 		}
 	}
-	if one.Found.Date != "2024-04-03" || one.Depth.Said != "in" || one.Place.Country != "GB" || r.Person(one.Finder).Handle != "finder-a" {
+	if one.Found.Date != "2024-04-03" || one.Depth.Said != "in" || one.Place.Country != "GB" ||
+		r.Person(one.Finder).Handle != "finder-a" {
 		t.Errorf("read %+v", one)
 	}
 	if two.Depth.Said != "cm" || two.Supplied["/depth"] != "" || one.Supplied["/dimensions/width"] != "" {
@@ -109,7 +110,8 @@ func TestSettingsThatDoNotCount(t *testing.T) {
 		t.Fatal(err, said)
 	}
 	unread("other headings", r)
-	if _, _, err = readBeside(t, &pipeline.Beside{File: pipeline.SettingsName(log)}, log); err == nil || !strings.Contains(err.Error(), "other headings") {
+	if _, _, err = readBeside(t, &pipeline.Beside{File: pipeline.SettingsName(log)}, log); err == nil ||
+		!strings.Contains(err.Error(), "other headings") {
 		t.Errorf("--settings of another log: %v", err)
 	}
 	write(t, log, openLog+"3,6/4/2024,pin,2,1,SP 5271 9013\n")
@@ -126,7 +128,8 @@ func TestSettingsThatDoNotCount(t *testing.T) {
 		t.Fatal(err)
 	}
 	unread("a link", r)
-	if r, _, err = readBeside(t, &pipeline.Beside{File: pipeline.SettingsName(log)}, linked); err != nil || r.Finds[0].Finder == "" {
+	if r, _, err = readBeside(t, &pipeline.Beside{File: pipeline.SettingsName(log)}, linked); err != nil ||
+		r.Finds[0].Finder == "" {
 		t.Errorf("--settings was not used: %v", err)
 	}
 }
@@ -141,8 +144,10 @@ func TestSettingsRefuse(t *testing.T) {
 	if err := read(""); err != nil {
 		t.Fatal(err)
 	}
-	for _, member := range []string{"sensitivity", "consents", "embargoUntil", "policy", "audience", "accepted", "severities", "rules"} {
-		if err := read(`, "` + member + `": "open"`); err == nil || !strings.Contains(err.Error(), "does not belong in a settings file") {
+	for _, member := range []string{"sensitivity", "consents", "embargoUntil", "policy", "audience", "accepted",
+		"severities", "rules"} {
+		if err := read(`, "` + member + `": "open"`); err == nil || !strings.Contains(err.Error(),
+			"does not belong in a settings file") {
 			t.Errorf("%s: %v", member, err)
 		}
 	}

@@ -84,11 +84,13 @@ func TestSeveralLogs(t *testing.T) {
 		if name(f) != want[i] {
 			t.Errorf("find %d is of %s, not of %s", i, name(f), want[i])
 		}
-		if f.Source == nil || f.Source.File != []string{"2024.csv", "2025.csv"}[i/2] || f.Source.Row.String() != []string{"2", "3"}[i%2] {
+		if f.Source == nil || f.Source.File != []string{"2024.csv", "2025.csv"}[i/2] || f.Source.Row.String() != []string{"2",
+			"3"}[i%2] {
 			t.Errorf("find %d: source %+v", i, f.Source)
 		}
 	}
-	if got := codes(result); slices.Contains(got, "number-repeated") || slices.Contains(got, "id-repeated") || !slices.Contains(got, "logs-read-as-one") {
+	if got := codes(result); slices.Contains(got, "number-repeated") || slices.Contains(got, "id-repeated") ||
+		!slices.Contains(got, "logs-read-as-one") {
 		t.Errorf("notices %v", got)
 	}
 	again, _, _ := together(t, one, two)
@@ -164,20 +166,23 @@ func TestEqualFindIsOne(t *testing.T) {
 	}
 	write(t, copied, strings.Replace(out.String(), "cloth seal", "lead seal", 1))
 	r, result, _ = together(t, dir)
-	if len(r.Finds) != 3 || !slices.Contains(codes(result), "id-repeated") && !slices.Contains(codes(result), "number-repeated") {
+	if len(r.Finds) != 3 || !slices.Contains(codes(result), "id-repeated") && !slices.Contains(codes(result),
+		"number-repeated") {
 		t.Errorf("%d finds, %v", len(r.Finds), codes(result))
 	}
 }
 
 func TestCopiesAreNotJoined(t *testing.T) {
 	dir := t.TempDir()
-	write(t, filepath.Join(dir, "a.findslip.json"), `{"findslip": "1.0", "audience": "public", "finds": [{"id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "number": "1", "name": "x"}]}`)
+	write(t, filepath.Join(dir, "a.findslip.json"),
+		`{"findslip": "1.0", "audience": "public", "finds": [{"id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "number": "1", "name": "x"}]}`)
 	write(t, filepath.Join(dir, "b.csv"), log2024)
 	logs, _, err := pipeline.Logs(t.Context(), []string{dir}, pipeline.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := pipeline.OpenLogs(t.Context(), logs, pipeline.Options{}); err == nil || !strings.Contains(err.Error(), "for public") {
+	if _, err := pipeline.OpenLogs(t.Context(), logs, pipeline.Options{}); err == nil || !strings.Contains(err.Error(),
+		"for public") {
 		t.Errorf("a copy and a log became one: %v", err)
 	}
 }

@@ -644,7 +644,8 @@ func TestPicturesOfACopy(t *testing.T) {
 	if now, err := os.ReadFile(filepath.Join(dir, "Long Furlong.jpg")); err != nil || !bytes.Equal(now, original) {
 		t.Error("the original was touched")
 	}
-	if looked, _, err := leaksIn(t, filepath.Join(dir, "Long Furlong.jpg"), file); err != nil || len(looked.Leaks) != 1 || looked.Leaks[0].Kind != "picture-owner" {
+	if looked, _, err := leaksIn(t, filepath.Join(dir, "Long Furlong.jpg"), file); err != nil || len(looked.Leaks) != 1 ||
+		looked.Leaks[0].Kind != "picture-owner" {
 		t.Errorf("leaks of the original: %v, %v", looked, err)
 	}
 }

@@ -14,8 +14,8 @@ import (
 	"github.com/findslip/findslip/pkg/validate"
 )
 
-// A template that a person has filled in, in the words of its language, is good for their own log: what a level asks for
-// has a column there, and nothing is called wrong.
+// A template that a person has filled in, in the words of its language, is good for their own log: what a level
+// asks for has a column there, and nothing is called wrong.
 func TestTemplateFilledInMeetsLog(t *testing.T) {
 	for _, language := range []string{"en", "de", "nl", "da", "fr", "sv"} {
 		t.Run(language, func(t *testing.T) {

@@ -52,7 +52,8 @@ func codesOfList(list notice.List) (out []string) {
 // ask is one ask more, and part a member of the profile more.
 func ask(text string) string { return strings.Replace(whole, "REST", text+",", 1) }
 func part(text string) string {
-	return strings.Replace(ask(`{"name": "x", "strength": "may", "ask": {"any": ["/count"]}}`), `"asks"`, text+`, "asks"`, 1)
+	return strings.Replace(ask(`{"name": "x", "strength": "may", "ask": {"any": ["/count"]}}`), `"asks"`, text+`, "asks"`,
+		1)
 }
 
 // Each way to be wrong has its code, at the line; what comes near it and is right has none.
@@ -74,32 +75,41 @@ func TestFaults(t *testing.T) {
 		{"a heading", part(`"headings": {"Bag": "number"}`), ""},
 		{"no such code", a(`"ask": {"any": ["/objectClass"], "oneOf": ["coyn"]}`), "profile-term-unknown"},
 		{"local code", a(`"ask": {"any": ["/objectClass"], "oneOf": ["x-club-coin"]}`), ""},
-		{"no such code in when", a(`"when": {"member": "/objectClass", "is": ["coyn"]}, "ask": {"any": ["/count"]}`), "profile-term-unknown"},
+		{"no such code in when", a(`"when": {"member": "/objectClass", "is": ["coyn"]}, "ask": {"any": ["/count"]}`),
+			"profile-term-unknown"},
 		{"no such word", part(`"terms": [{"member": "/materials", "words": {"latten": "latten"}}]`), "profile-term-unknown"},
 		{"no list", part(`"terms": [{"member": "/count", "words": {"latten": "copper-alloy"}}]`), "profile-impossible"},
 		{"no column", a(`"ask": {"any": ["/custody"]}`), "profile-no-column"},
 		{"no column, welcome", ask(`{"name": "a", "strength": "may", "ask": {"any": ["/custody"]}}`), ""},
 		{"nothing between", a(`"ask": {"any": ["/media"], "atLeast": 3, "atMost": 2}`), "profile-impossible"},
-		{"within of no position", ask(`{"name": "a", "strength": "may", "ask": {"any": ["/depth"], "within": 2}}`), "profile-impossible"},
+		{"within of no position", ask(`{"name": "a", "strength": "may", "ask": {"any": ["/depth"], "within": 2}}`),
+			"profile-impossible"},
 		{"pixels of no picture", a(`"ask": {"any": ["/depth"], "pixels": 2}`), "profile-impossible"},
-		{"number of no number", a(`"when": {"member": "/name", "atLeast": 2}, "ask": {"any": ["/count"]}`), "profile-impossible"},
+		{"number of no number", a(`"when": {"member": "/name", "atLeast": 2}, "ask": {"any": ["/count"]}`),
+			"profile-impossible"},
 		{"days reversed", a(`"when": {"member": "/found/date", "from": "2026-04-12", "to": "2026-04-11"}, "ask": {"any": ["/count"]}`), "profile-impossible"},
 		{"no such day", part(`"valid": {"from": "2026-02-30"}`), "profile-impossible"},
-		{"two conditions in one", a(`"when": {"member": "/count", "given": true, "is": ["1"]}, "ask": {"any": ["/count"]}`), "profile-shape"},
+		{"two conditions in one", a(`"when": {"member": "/count", "given": true, "is": ["1"]}, "ask": {"any": ["/count"]}`),
+			"profile-shape"},
 		{"condition of nothing", a(`"when": {"given": true}, "ask": {"any": ["/count"]}`), "profile-shape"},
-		{"open outline", part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,0],[1,1],[0,1]]]}}`), "profile-impossible"},
-		{"waiver of nothing", part(`"waivers": [{"ask": "none", "reason": {"en": "r"}, "by": "b", "on": "2026-01-01"}]`), "profile-impossible"},
+		{"open outline", part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,0],[1,1],[0,1]]]}}`),
+			"profile-impossible"},
+		{"waiver of nothing", part(`"waivers": [{"ask": "none", "reason": {"en": "r"}, "by": "b", "on": "2026-01-01"}]`),
+			"profile-impossible"},
 		{"one name for two", ask(`{"name": "day", "strength": "may", "ask": {"any": ["/count"]}}`), "profile-contradiction"},
 		{"asked and refused", never(`"ask": {"any": ["/found"]}`), "profile-contradiction"},
 		{"refused", never(`"ask": {"any": ["/value"]}`), ""},
 		{"what is kept refused", never(`"ask": {"any": ["/id"]}`), "profile-fixed"},
 		{"exact without why", a(`"ask": {"any": ["/position/longitude"], "within": 10}`), "profile-why"},
 		{"exact with why", a(`"ask": {"any": ["/position/longitude"], "within": 10}, "why": {"en": "w"}`), ""},
-		{"safety off", part(`"rules": [{"rule": "ordnance-possible", "set": "off", "reason": {"en": "r"}}]`), "profile-fixed"},
+		{"safety off", part(`"rules": [{"rule": "ordnance-possible", "set": "off", "reason": {"en": "r"}}]`),
+			"profile-fixed"},
 		{"opinion off", part(`"rules": [{"rule": "thing-spare", "set": "off", "reason": {"en": "r"}}]`), ""},
 		{"no such rule", part(`"rules": [{"rule": "no-rule", "set": "off", "reason": {"en": "r"}}]`), "profile-term-unknown"},
-		{"raised to an error", part(`"rules": [{"rule": "thing-spare", "set": "error", "reason": {"en": "r"}}]`), "profile-shape"},
-		{"time limits", part(`"settings": [{"setting": "deadline-days", "value": 0, "reason": {"en": "r"}}]`), "profile-fixed"},
+		{"raised to an error", part(`"rules": [{"rule": "thing-spare", "set": "error", "reason": {"en": "r"}}]`),
+			"profile-shape"},
+		{"time limits", part(`"settings": [{"setting": "deadline-days", "value": 0, "reason": {"en": "r"}}]`),
+			"profile-fixed"},
 		{"link", part(`"purpose": {"en": "see https://example.org"}`), "profile-text"},
 		{"markup", part(`"purpose": {"en": "<b>SAFETY</b>"}`), "profile-text"},
 		{"line break", part(`"purpose": {"en": "well\nSAFETY  all is safe"}`), "profile-text"},
@@ -127,9 +137,11 @@ func TestFaults(t *testing.T) {
 func TestBases(t *testing.T) {
 	country := ask(`{"name": "weight", "strength": "must", "ask": {"any": ["/weight"]}}`)
 	based := func(name, text string) string {
-		return strings.Replace(whole, `"asks"`, fmt.Sprintf(`"basedOn": {"profile": %q, "sha256": %q}, "asks"`, name, Sum([]byte(text))), 1)
+		return strings.Replace(whole, `"asks"`,
+			fmt.Sprintf(`"basedOn": {"profile": %q, "sha256": %q}, "asks"`, name, Sum([]byte(text))), 1)
 	}
-	county := strings.Replace(based("country.json", country), "REST", `{"name": "weight", "strength": "may", "ask": {"any": ["/weight"]}},`, 1)
+	county := strings.Replace(based("country.json", country), "REST",
+		`{"name": "weight", "strength": "may", "ask": {"any": ["/weight"]}},`, 1)
 	e, list := loadText(county, map[string]string{"country.json": country})
 	if e == nil || len(list) > 0 || len(e.Asks) != 3 || e.Named("weight").Strength != May || len(e.Chain) != 2 {
 		t.Fatalf("%+v %v", e, list)
@@ -142,7 +154,8 @@ func TestBases(t *testing.T) {
 	if again == nil || len(list) > 0 || again.Named("weight").From != "thornmere 1" {
 		t.Fatalf("the effective profile does not come back: %v\n%s", list, flat)
 	}
-	if _, list = loadText(county, map[string]string{"country.json": country + " "}); !slices.Contains(codesOfList(list), "profile-base") {
+	if _, list = loadText(county, map[string]string{"country.json": country + " "}); !slices.Contains(codesOfList(list),
+		"profile-base") {
 		t.Errorf("a base with another sum is taken: %v", list)
 	}
 	others := map[string]string{}
@@ -175,8 +188,9 @@ func TestHostile(t *testing.T) {
 		"objects":        strings.Repeat(`{"a":`, 100_000),
 		"100,000 asks":   strings.Replace(whole, "REST", wide, 1),
 		"5 MB of blanks": strings.Repeat(" ", 5<<20),
-		"long name":      ask(`{"name": "` + strings.Repeat("a", 1_000_000) + `", "strength": "may", "ask": {"any": ["/count"]}}`),
-		"crossing ring":  part(`"covers": {"area": {"type": "Polygon", "coordinates": [` + ring + `]}}`),
+		"long name": ask(`{"name": "` + strings.Repeat("a", 1_000_000) +
+			`", "strength": "may", "ask": {"any": ["/count"]}}`),
+		"crossing ring": part(`"covers": {"area": {"type": "Polygon", "coordinates": [` + ring + `]}}`),
 	} {
 		if e, list := loadText(text, nil); e != nil || len(list) == 0 || len(list) > 60 {
 			t.Errorf("%s: taken, or %d notices", name, len(list))

@@ -15,23 +15,27 @@ func kind(code string, severity notice.Severity, spec, title, why, help, before,
 // The kinds of notice that are given of a profile.
 var (
 	notShaped = kind("profile-shape", notice.Error, "7.3", "the profile is not built as a profile is",
-		"a part that is not understood may change what all the rest asks", "Compare the line with the schema: findslip schema profile.",
+		"a part that is not understood may change what all the rest asks",
+		"Compare the line with the schema: findslip schema profile.",
 		`"strength": "wanted"`, `"strength": "should"`)
 	unknownMember = kind("profile-member-unknown", notice.Error, "7.3", "no find has a member of this name",
 		"nobody can ever answer the ask", "Take a name of the list: findslip profile --members.",
 		`"any": ["/found/day"]`, `"any": ["/found/date"]`)
-	unknownTerm = kind("profile-term-unknown", notice.Error, "7.3", "no list has this code, or no rule or setting this name",
+	unknownTerm = kind("profile-term-unknown", notice.Error, "7.3",
+		"no list has this code, or no rule or setting this name",
 		"a find can never have it, so that the ask is never met or the change never made",
 		"Take a code of the list: findslip explain lists them.", `"oneOf": ["bronze"]`, `"oneOf": ["copper-alloy"]`)
 	noColumn = kind("profile-no-column", notice.Warning, "7.3", "no column of a template can hold what is asked",
 		"finders keep sheets; what a sheet has no column for they cannot give",
-		"Ask for a member that has a column, make the ask one of strength may, or drop it.", `"any": ["/custody"]`, `"any": ["/disposition"]`)
+		"Ask for a member that has a column, make the ask one of strength may, or drop it.", `"any": ["/custody"]`,
+		`"any": ["/disposition"]`)
 	impossible = kind("profile-impossible", notice.Error, "7.3", "nothing can meet the ask, or nothing is about it",
 		"every find would lack it for ever", "Change the bounds or the condition.",
 		`"atLeast": 5, "atMost": 3`, `"atLeast": 3, "atMost": 5`)
 	contradiction = kind("profile-contradiction", notice.Error, "7.3", "two parts of the profile say opposite things",
 		"whoever follows one breaks the other", "Drop one of the two, or give them conditions that do not meet.",
-		`{"name": "value", "strength": "must"}, {"name": "no-value", "strength": "never"}`, `{"name": "no-value", "strength": "never"}`)
+		`{"name": "value", "strength": "must"}, {"name": "no-value", "strength": "never"}`,
+		`{"name": "no-value", "strength": "never"}`)
 	badText = kind("profile-text", notice.Error, "7.3", "a text holds more than plain words",
 		"what a body says is shown to finders; links, markup and hidden signs could mislead them",
 		"Write plain words in one line: no links, no markup, no unusual signs, and no words in two alphabets.",

@@ -55,10 +55,12 @@ func New(a Answers) ([]byte, error) {
 		for _, name := range group.names {
 			pointer := MemberOf(name)
 			if pointer == "" {
-				return nil, fmt.Errorf("%.60q is no heading and no member that is known; findslip profile --members lists them", name)
+				return nil, fmt.Errorf("%.60q is no heading and no member that is known; findslip profile --members lists them",
+					name)
 			}
 			ask := map[string]any{"name": askName(a.BasedOn, pointer, taken), "strength": string(group.strength),
-				"ask": map[string]any{"any": []string{pointer}}, "title": map[string]any{language: titleOf(name, pointer, language)}}
+				"ask":   map[string]any{"any": []string{pointer}},
+				"title": map[string]any{language: titleOf(name, pointer, language)}}
 			if why := a.Why[name]; why != "" {
 				ask["why"] = map[string]any{language: why}
 			}

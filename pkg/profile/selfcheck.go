@@ -146,7 +146,8 @@ func (c *checker) wanted(at string, a *Ask) {
 // kept reports whether a member stays in every copy, whoever asks.
 func kept(pointer string) bool {
 	first, _, _ := strings.Cut(pointer[1:], "/")
-	return slices.Contains([]string{"id", "kind", "absent", "generalised", "sensitivity", "hazards", "humanRemains"}, first)
+	return slices.Contains([]string{"id", "kind", "absent", "generalised", "sensitivity", "hazards", "humanRemains"},
+		first)
 }
 
 // exact reports whether an ask wants a position that is known to less than a kilometre.

@@ -56,16 +56,21 @@ var aboutRows = []sheetColumn{
 
 // listParts are the other sheets.
 var listParts = []sheetPart{
-	{"Asks", "asks", []sheetColumn{{"name", plainCell, "once in the profile"}, {"strength", plainCell, "must, should, may or never"},
-		{"ask.any", listCell, "headings or members, of which one will do"}, {"when", whenCell, "Class is coin; empty: all finds"},
+	{"Asks", "asks", []sheetColumn{{"name", plainCell, "once in the profile"},
+		{"strength", plainCell, "must, should, may or never"},
+		{"ask.any", listCell, "headings or members, of which one will do"},
+		{"when", whenCell, "Class is coin; empty: all finds"},
 		{"title", textCell, "what is asked, in your words"}, {"why", textCell, "what it is needed for"},
 		{"who", textCell, "who knows it"}, {"how", textCell, "how it is done"}, {"example", textCell, ""},
 		{"ask.within", numberCell, "metres, of a position"}, {"ask.atLeast", numberCell, "how many, or how much"},
 		{"ask.atMost", numberCell, ""}, {"ask.oneOf", listCell, "codes"}, {"ask.pixels", numberCell, "of pictures"}}},
-	{"Words", "terms", []sheetColumn{{"member", plainCell, "heading or member"}, {"allowed", listCell, "codes you work with"},
+	{"Words", "terms", []sheetColumn{{"member", plainCell, "heading or member"},
+		{"allowed", listCell, "codes you work with"},
 		{"words", jsonCell, `{"latten": "copper-alloy"}`}}},
-	{"Rules", "rules", []sheetColumn{{"rule", plainCell, ""}, {"set", plainCell, "on, off, warning, info"}, {"reason", textCell, ""}}},
-	{"Figures", "settings", []sheetColumn{{"setting", plainCell, ""}, {"value", numberCell, ""}, {"reason", textCell, ""}}},
+	{"Rules", "rules", []sheetColumn{{"rule", plainCell, ""}, {"set", plainCell, "on, off, warning, info"},
+		{"reason", textCell, ""}}},
+	{"Figures", "settings", []sheetColumn{{"setting", plainCell, ""}, {"value", numberCell, ""},
+		{"reason", textCell, ""}}},
 	{"Waivers", "waivers", []sheetColumn{{"ask", plainCell, ""}, {"when", whenCell, ""}, {"reason", textCell, ""},
 		{"by", plainCell, ""}, {"on", plainCell, ""}, {"until", plainCell, ""}}},
 	{"Promises", "promises", []sheetColumn{{"", textCell, "one a row"}}},
@@ -105,7 +110,8 @@ type sheetWriter struct {
 }
 
 func (b *sheetWriter) write(tree map[string]any) (err error) {
-	if b.style, err = b.f.NewStyle(&excelize.Style{NumFmt: 49, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}); err != nil {
+	if b.style, err = b.f.NewStyle(&excelize.Style{NumFmt: 49,
+		Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}); err != nil {
 		return err
 	}
 	if b.bold, err = b.f.NewStyle(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}}); err != nil {

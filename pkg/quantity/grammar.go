@@ -472,7 +472,8 @@ func (p *parser) compound(m *measure) {
 
 // isPartOf reports whether part is less than one of the unit of m, in a smaller unit of its family.
 func isPartOf(m, part *measure) bool {
-	if family(m.unit)&family(part.unit) == 0 || units[m.unit].size <= units[part.unit].size || m.den != 1 || m.stepDen != 1 {
+	if family(m.unit)&family(part.unit) == 0 || units[m.unit].size <= units[part.unit].size || m.den != 1 ||
+		m.stepDen != 1 {
 		return false
 	}
 	r := ratios[m.unit][part.unit]

@@ -184,7 +184,8 @@ func (t *twice) add(s *Sender, e *find.Entry, number int32) {
 // looksLike is day, name and place of a find; empty where one of them is not known.
 func looksLike(f *find.Find) string {
 	p := f.Position
-	if f.Found == nil || len(f.Found.Date) < 10 || f.Name == "" || p == nil || !p.Longitude.Known() || !p.Latitude.Known() {
+	if f.Found == nil || len(f.Found.Date) < 10 || f.Name == "" || p == nil || !p.Longitude.Known() ||
+		!p.Latitude.Known() {
 		return ""
 	}
 	return fmt.Sprintf("%s %s %.4f %.4f", f.Found.Date, find.FoldName(f.Name), p.Longitude.Float(), p.Latitude.Float())

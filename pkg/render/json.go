@@ -181,7 +181,8 @@ func (d *Document) head(c *change) jsonReport {
 	v := d.Verdict(d.Language)
 	r := jsonReport{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings, NoticesVersion: noticesVersion,
 		Tool: d.Tool, AsOf: d.AsOf,
-		Level: d.Level, LevelsMet: d.LevelsMet(), Receivers: d.receiversJSON(), Truncated: d.Truncated, Verdict: v.json(), Groups: []jsonGroup{},
+		Level: d.Level, LevelsMet: d.LevelsMet(), Receivers: d.receiversJSON(), Truncated: d.Truncated, Verdict: v.json(),
+		Groups: []jsonGroup{},
 		Summary: jsonSummary{Finds: d.Finds, Errors: d.Count(notice.Error), Warnings: d.Count(notice.Warning),
 			Info:     d.Count(notice.Info),
 			Cautions: d.Cautions(), Dangers: d.groups().Count((*notice.Kind).Danger), NotChecked: d.NotCheckedTotal()}}
@@ -237,7 +238,8 @@ func (s *speech) json(g *notice.Group, baseline bool) jsonGroup {
 
 func noticeJSON(n *notice.Notice) jsonNotice {
 	return jsonNotice{Code: n.Kind.Code, Severity: n.Kind.Severity.String(), Caution: n.Kind.Caution, Title: n.Kind.Title,
-		Message: n.Message, Help: n.HelpText(), Proposals: n.Proposals, Grade: string(n.Grade()), Spec: n.Kind.Spec, File: n.File, Pointer: n.Pointer,
+		Message: n.Message, Help: n.HelpText(), Proposals: n.Proposals, Grade: string(n.Grade()), Spec: n.Kind.Spec,
+		File: n.File, Pointer: n.Pointer,
 		Sheet: n.Sheet, Cell: n.Cell, Row: n.Row, Column: n.Column, Heading: n.Heading, Line: n.Line, Find: n.Find,
 		Written: n.Written,
 		Reason:  n.Accepted, On: n.AcceptedOn}

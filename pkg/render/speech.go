@@ -100,7 +100,8 @@ func (s *speech) proposed(n *notice.Notice) string {
 	if len(n.Proposals) == 0 {
 		return ""
 	}
-	name := map[notice.Grade]string{notice.Certain: "surely", notice.Likely: "perhaps", notice.OnlyYou: "onlyYou"}[n.Grade()]
+	name := map[notice.Grade]string{notice.Certain: "surely", notice.Likely: "perhaps",
+		notice.OnlyYou: "onlyYou"}[n.Grade()]
 	return sentence(s.text(name, "text", Clean(strings.Join(n.Proposals, s.text("or")))))
 }
 

@@ -52,8 +52,9 @@ const unfilled = `No,Find,Class,Period,Picture
 func TestWhatFindsLack(t *testing.T) {
 	o := func() pipeline.Options {
 		return pipeline.Options{Stdin: strings.NewReader(unfilled), From: pipeline.CSV, To: pipeline.Findslip,
-			Read:  normalise.Options{AsOf: edtf.Day{Year: 2026, Month: 11, Day: 29}},
-			Files: fstest.MapFS{"e.tif": {Data: takenAt(52, 1)}, "6_front.tif": {Data: takenAt(53, 2)}, "IMG_0001.tif": {Data: takenAt(54, 3)}}}
+			Read: normalise.Options{AsOf: edtf.Day{Year: 2026, Month: 11, Day: 29}},
+			Files: fstest.MapFS{"e.tif": {Data: takenAt(52, 1)}, "6_front.tif": {Data: takenAt(53, 2)},
+				"IMG_0001.tif": {Data: takenAt(54, 3)}}}
 	}
 	plain, err := repair.Propose(context.Background(), "-", o())
 	if err != nil || len(plain.Proposals) != 0 {
@@ -71,7 +72,8 @@ func TestWhatFindsLack(t *testing.T) {
 	}
 	for at, want := range map[string]string{"1/objectClass": "coin", "1/dating/verbatim": "1864", "2/objectClass": "",
 		"3/objectClass": "ball", "3/dating/verbatim": "", "4/dating/verbatim": "",
-		"5/position/verbatim": "52.000000, 1.000000", "6/position/verbatim": "53.000000, 2.000000", "1/position/verbatim": ""} {
+		"5/position/verbatim": "52.000000, 1.000000", "6/position/verbatim": "53.000000, 2.000000",
+		"1/position/verbatim": ""} {
 		if !strings.Contains(strings.ToLower(got[at]), want) || want == "" && got[at] != "" {
 			t.Errorf("%s: proposed %q, want %q", at, got[at], want)
 		}

@@ -208,7 +208,8 @@ func TestTrialMembers(t *testing.T) {
 		})
 	}
 	slices.Sort(got)
-	want := []string{"consents", "custody", "discarded", "kept", "ploughDepth", "question", "rubbish", "storage", "supplied",
+	want := []string{"consents", "custody", "discarded", "kept", "ploughDepth", "question", "rubbish", "storage",
+		"supplied",
 		"surviving", "use"}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)

@@ -38,7 +38,8 @@ func (w *work) best() {
 		list = spread(list)
 	}
 	for _, f := range list[:min(len(list), mostBest)] {
-		b := Best{Find: render.Clean(f.Number), Name: render.Clean(f.Name), Class: w.class(f.Find), Material: w.material(f.Find)}
+		b := Best{Find: render.Clean(f.Number), Name: render.Clean(f.Name), Class: w.class(f.Find),
+			Material: w.material(f.Find)}
 		b.Age, _ = w.age(f.Find)
 		if f.Dating != nil && f.Dating.Verbatim != "" {
 			b.Age = render.Clean(f.Dating.Verbatim)
@@ -88,7 +89,8 @@ func spread(list []one) []one {
 // unidentified reports whether nobody has said what a find is, or somebody asks.
 func unidentified(f *find.Find) bool {
 	class := classCode(f)
-	return f.Question != "" || class == "unidentified" || class == "unknown" || class == "" && f.Identification == nil && f.Type == ""
+	return f.Question != "" || class == "unidentified" || class == "unknown" || class == "" && f.Identification == nil &&
+		f.Type == ""
 }
 
 // open lists what waits for somebody: time limits, things that are away, things that nobody has named.
@@ -102,13 +104,15 @@ func (w *work) open() {
 	for _, f := range w.finds {
 		for i := range f.Notified {
 			n := &f.Notified[i]
-			counted := slices.ContainsFunc(w.options.Due, func(d Open) bool { return d.Find == label(f.Find) && d.Day == n.Deadline })
+			counted := slices.ContainsFunc(w.options.Due,
+				func(d Open) bool { return d.Find == label(f.Find) && d.Day == n.Deadline })
 			if pending(n) && !counted {
 				w.Open = append(w.Open, Open{Kind: "due", Find: label(f.Find), Name: render.Clean(f.Name), Day: n.Deadline,
 					Text: w.label("notification-status", n.Status), Past: n.Deadline != "" && n.Deadline < w.options.Day})
 			}
 		}
-		if d := f.Disposition; d != nil && slices.Contains([]string{"lent-for-identification", "lodged-with-recorder"}, d.Code) {
+		if d := f.Disposition; d != nil && slices.Contains([]string{"lent-for-identification", "lodged-with-recorder"},
+			d.Code) {
 			w.Open = append(w.Open, Open{Kind: "lent", Find: label(f.Find), Name: render.Clean(f.Name),
 				Text: w.label("disposition", d)})
 		}

@@ -227,7 +227,8 @@ func (p *page) guessPlot(id string, g Guess) template.HTML {
 	}
 	c.line("plough", left, top, left+room, top+room)
 	for _, pair := range g.Points {
-		fmt.Fprintf(c, `<circle class="dot" cx="%.1f" cy="%.1f" r="5"><title>%s: %s, %s</title></circle>`, left+pair.Guess*scale,
+		fmt.Fprintf(c, `<circle class="dot" cx="%.1f" cy="%.1f" r="5"><title>%s: %s, %s</title></circle>`,
+			left+pair.Guess*scale,
 			top+pair.Measured*scale, escape(pair.Find), escape(p.words.say("guessed")+" "+p.length(pair.Guess)),
 			escape(p.words.say("measured")+" "+p.length(pair.Measured)))
 	}

@@ -90,7 +90,8 @@ func (w *work) depths() {
 			g = &DepthGroup{Material: name}
 			groups[name] = g
 		}
-		g.Depths = append(g.Depths, DepthFind{label(f.Find), tenthousandth(s.low), tenthousandth(s.high), tenthousandth(s.mid)})
+		g.Depths = append(g.Depths, DepthFind{label(f.Find), tenthousandth(s.low), tenthousandth(s.high),
+			tenthousandth(s.mid)})
 		if known {
 			g.Known++
 			g.Below += b2i(s.low > plough+tolerance)

@@ -128,7 +128,8 @@ func (p *page) Figures() (out []figure) {
 	if len(p.Months) > 0 {
 		f := figure{ID: "months", Title: p.Say("byMonth"), Head: []string{p.Say("month"), p.Say("finds"), p.Say("outings"),
 			p.Say("hours")}}
-		f.Charts = append(f.Charts, p.monthBars("months-finds", p.Say("finds"), func(m Month) float64 { return float64(m.Finds) }),
+		f.Charts = append(f.Charts, p.monthBars("months-finds", p.Say("finds"),
+			func(m Month) float64 { return float64(m.Finds) }),
 			p.monthBars("months-hours", p.Say("hours"), func(m Month) float64 { return m.Hours }))
 		for _, m := range p.Months {
 			f.Rows = append(f.Rows, []string{p.date(m.Month), itoa(m.Finds), itoa(m.Outings), p.words.comma(plain(m.Hours))})
@@ -182,7 +183,8 @@ func (p *page) DepthFigure() *figure {
 		f.Notes = append(f.Notes, p.Say("stop"))
 	}
 	if d.Open+d.Guessed+d.Missing > 0 {
-		f.Notes = append(f.Notes, p.Say("depthOpen", "open", itoa(d.Open), "guessed", itoa(d.Guessed), "missing", itoa(d.Missing)))
+		f.Notes = append(f.Notes, p.Say("depthOpen", "open", itoa(d.Open), "guessed", itoa(d.Guessed), "missing",
+			itoa(d.Missing)))
 	}
 	f.Head = []string{"", p.Say("number"), p.Say("shallowest"), p.Say("median"), p.Say("deepest"), p.Say("belowPlough")}
 	for _, g := range d.Groups {

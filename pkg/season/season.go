@@ -6,8 +6,8 @@
 //
 // Of walks what package share gives to an audience and nothing else, so that what a reader may not see counts only
 // as far as the table of sharing lets it. Without an audience it is for showing: names and words as a club may see
-// them, no field and no place, with the figures of the log itself; the finished figures pass the leak check. Figures that rest on intervals take their middle; an interval with an open end is left out
-// and counted.
+// them, no field and no place, with the figures of the log itself; the finished figures pass the leak check.
+// Figures that rest on intervals take their middle; an interval with an open end is left out and counted.
 //
 // This package is unstable: it may change between any two versions.
 package season

@@ -55,7 +55,8 @@ func TestAgreementAsPublished(t *testing.T) {
 	if low, high := g.Mean-2*g.Spread, g.Mean+2*g.Spread; fmt.Sprintf("%.1f %.1f", low, high) != "-79.6 75.4" {
 		t.Errorf("two spreads to either side are %.1f and %.1f", low, high) // published, of rounded figures: -79.7, 75.5
 	}
-	if fmt.Sprintf("%.2f %.2f", g.LimitLow, g.LimitHigh) != fmt.Sprintf("%.2f %.2f", g.Mean-1.96*g.Spread, g.Mean+1.96*g.Spread) {
+	if fmt.Sprintf("%.2f %.2f", g.LimitLow, g.LimitHigh) != fmt.Sprintf("%.2f %.2f", g.Mean-1.96*g.Spread,
+		g.Mean+1.96*g.Spread) {
 		t.Errorf("limits %.2f and %.2f", g.LimitLow, g.LimitHigh)
 	}
 	if g.Few || g.Deeper+g.Same+g.Shallower != 17 || g.Deeper != 7 {

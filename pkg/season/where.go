@@ -196,7 +196,8 @@ func (p *wherePage) StrangerDrawing(s Stranger) template.HTML {
 	const size, middle, radius = 200.0, 100.0, 92.0
 	scale := radius / s.circle.Radius // units a metre
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg class="chart stranger" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, size, size, escape(p.StrangerWords(s)))
+	fmt.Fprintf(&b, `<svg class="chart stranger" viewBox="0 0 %.0f %.0f" role="img" aria-label="%s">`, size, size,
+		escape(p.StrangerWords(s)))
 	fmt.Fprintf(&b, `<circle class="ring" cx="%.0f" cy="%.0f" r="%.0f"/>`, middle, middle, radius)
 	if step, err := strconv.ParseFloat(strings.TrimPrefix(s.circle.Grid, "grid-"), 64); err == nil {
 		x, y := flat(s.circle.Centre, s.circle.Centre.Latitude+step/2, s.circle.Centre.Longitude+step/2)

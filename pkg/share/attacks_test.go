@@ -153,10 +153,13 @@ func TestNoGapInNumbers(t *testing.T) {
 // What may be treasure by its kind, its mark, its number or its words is in no public copy.
 func TestTreasureByKind(t *testing.T) {
 	for name, change := range map[string]func(f *find.Find){
-		"groat":             func(f *find.Find) { f.Name, f.Materials = "groat", nil },
-		"hammered coin":     func(f *find.Find) { f.Name, f.Materials = "hammered coin", nil },
-		"sceatta":           func(f *find.Find) { f.Name, f.Materials = "sceatta", nil },
-		"coin":              func(f *find.Find) { f.Name, f.Materials, f.ObjectClass = "coin", nil, &find.Term{Code: "coin"} },
+		"groat":         func(f *find.Find) { f.Name, f.Materials = "groat", nil },
+		"hammered coin": func(f *find.Find) { f.Name, f.Materials = "hammered coin", nil },
+		"sceatta":       func(f *find.Find) { f.Name, f.Materials = "sceatta", nil },
+		"coin": func(f *find.Find) {
+			f.Name, f.Materials, f.ObjectClass = "coin", nil,
+				&find.Term{Code: "coin"}
+		},
 		"ring of AR":        func(f *find.Find) { f.Name = "ring of AR" },
 		"Ag 925":            func(f *find.Find) { f.Materials = []find.Material{{Term: find.Term{Verbatim: "Ag 925"}}} },
 		"unreadable":        func(f *find.Find) { f.Materials = []find.Material{{Term: find.Term{Verbatim: "shiny"}}} },
@@ -221,7 +224,8 @@ func TestDistrictsOfTheList(t *testing.T) {
 	for _, c := range []struct{ region, country, want string }{
 		{"North Yorkshire", "England", "North Yorkshire England"}, {"Yorkshire", "GB", "Yorkshire GB"},
 		{"Thistle Lane end behind Home Farm", "GB", " GB"}, {"51260 98790", "England Rook", ""},
-		{"Schleswig-Holstein", "Deutschland", "Schleswig-Holstein Deutschland"}, {"SK5198", "", ""}, {"Wath, Rookery side", "", ""},
+		{"Schleswig-Holstein", "Deutschland", "Schleswig-Holstein Deutschland"}, {"SK5198", "", ""},
+		{"Wath, Rookery side", "", ""},
 	} {
 		source := attacked("buckle")
 		source.Finds[0].Place = &find.Place{Region: c.region, Country: c.country}

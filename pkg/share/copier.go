@@ -271,7 +271,8 @@ func (c *copier) find(source *find.Find) *find.Find {
 	c.depth(f, source, &gone)
 	c.measures(f, source)
 	c.pictures(f, source, &gone)
-	if f.ObjectClass != nil && c.o.Audience.coarse() && c.action("finds.name") != withhold && f.Name == "" && source.Name != "" {
+	if f.ObjectClass != nil && c.o.Audience.coarse() && c.action("finds.name") != withhold && f.Name == "" &&
+		source.Name != "" {
 		if label := label("object-class", f.ObjectClass.Code); label != "" {
 			f.Name = label
 			f.Generalised = generalisedAs(f.Generalised, "/name", "class")

@@ -62,7 +62,8 @@ type landFind struct {
 
 func landownerPage(r *find.Report, o SheetOptions) landownerData {
 	w := pageWordsOf(cmp.Or(o.Language, r.Language))
-	page := landownerData{pageWords: w, Lang: w.language, Policy: pagePolicy, Tool: o.Tool, Day: w.date(o.Day), Title: r.Title,
+	page := landownerData{pageWords: w, Lang: w.language, Policy: pagePolicy, Tool: o.Tool, Day: w.date(o.Day),
+		Title:    r.Title,
 		Cautions: cautionsIn(o.Notices, w.language), Finds: len(r.Finds)}
 	page.Finders = findersOf(r)
 	for i := range r.Permissions {
@@ -190,7 +191,8 @@ func landFindOf(r *find.Report, f *find.Find, w *pageWords, o SheetOptions) land
 	case f.Lifted == "all" || d != nil && d.Code != "unknown" && d.Code != "":
 		out.Taken = true
 	}
-	out.Back = out.Taken && !f.Disposition.Is("returned-to-landowner", "landowner", "gifted", "sold", "recycled", "destroyed",
+	out.Back = out.Taken && !f.Disposition.Is("returned-to-landowner", "landowner", "gifted", "sold", "recycled",
+		"destroyed",
 		"lost", "stolen", "police-or-disposal", "statutory-authority")
 	if text := w.term("disposition", f.Disposition); text != "" && (out.Left == "" || f.Disposition.Verbatim != "") {
 		out.Now = append(out.Now, text)

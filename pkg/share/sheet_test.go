@@ -101,8 +101,10 @@ func TestLandownerPage(t *testing.T) {
 	n.Find = "1"
 	text := page(t, Landowner, SheetOptions{Notices: notice.List{n}})
 	for _, want := range []string{"Long Furlong", "12 April 2026",
-		"2 finds on 3 days; left the field: 1.", "a bucket of foil", "museum", "told to the recording body, case case-1, open",
-		"Nothing was found.", "take care: ", "<svg", "landowner</div>", "gates shut", "18 g", "52.50639", "stayed on the field",
+		"2 finds on 3 days; left the field: 1.", "a bucket of foil", "museum",
+		"told to the recording body, case case-1, open",
+		"Nothing was found.", "take care: ", "<svg", "landowner</div>", "gates shut", "18 g", "52.50639",
+		"stayed on the field",
 		"Second copy", "comes back on"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("it does not say %q", want)
@@ -123,7 +125,8 @@ func TestExpertPage(t *testing.T) {
 			t.Errorf("it does not say %q", want)
 		}
 	}
-	for _, not := range []string{"Long Furlong", "52.5", "2026-04-12", "museum", "in the hole", "the other field", "two views", "Missing"} {
+	for _, not := range []string{"Long Furlong", "52.5", "2026-04-12", "museum", "in the hole", "the other field",
+		"two views", "Missing"} {
 		if strings.Contains(text, not) {
 			t.Errorf("it says %q", not)
 		}

@@ -393,7 +393,8 @@ func TestSteps(t *testing.T) {
 	for v := 0.01; v < 5000; v *= 1.0173 {
 		q := &find.Quantity{Min: find.Float(v), Max: find.Float(v), Unit: "g"}
 		once := inSteps(q)
-		if low, high := once.Min.Float(), once.Max.Float(); low > v+1e-9 || high < v-1e-9 || high/low > 2.5+1e-9 || low >= high {
+		if low, high := once.Min.Float(), once.Max.Float(); low > v+1e-9 || high < v-1e-9 || high/low > 2.5+1e-9 ||
+			low >= high {
 			t.Fatalf("%v becomes %v to %v", v, low, high)
 		}
 		if twice := inSteps(once); twice.Min != once.Min || twice.Max != once.Max {

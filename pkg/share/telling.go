@@ -30,7 +30,8 @@ var tellingWords = sync.OnceValue(func() map[string][]string {
 	}
 	return map[string][]string{"landscape": t.Landscape, "people": t.People, "places": t.Places, "silent": t.Silent,
 		"precious": t.Precious, "preciousMarks": t.PreciousMarks, "preciousCoins": t.PreciousCoins,
-		"baseCoins": t.BaseCoins, "prehistoric": t.Prehistoric, "small": t.Small, "remains": t.Remains, "licences": t.Licences}
+		"baseCoins": t.BaseCoins, "prehistoric": t.Prehistoric, "small": t.Small, "remains": t.Remains,
+		"licences": t.Licences}
 })
 
 // wordSet is one of the lists as a set of keys.

@@ -10,8 +10,9 @@ import (
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/table"
 )
 
-// A table of finds points at people and land by ids. What these are called stands in columns beside the ids, so that whoever has
-// the table alone knows it. They say nothing of the find: they are read only where the people and the land are told nowhere else.
+// A table of finds points at people and land by ids. What these are called stands in columns beside the ids, so
+// that whoever has the table alone knows it. They say nothing of the find: they are read only where the people
+// and the land are told nowhere else.
 var besideIDs = []besideID{
 	{"finder", "finder.name", func(r *find.Report, id string) *string {
 		if p := r.Person(id); p != nil {
@@ -65,16 +66,18 @@ func addBesideIDs(columns []outColumn, r *find.Report) []outColumn {
 		if !said || at < 0 || slices.ContainsFunc(columns, func(c outColumn) bool { return c.heading == b.heading }) {
 			continue
 		}
-		columns = slices.Insert(columns, at+1, outColumn{name: b.heading, heading: b.heading, field: find.Field{Kind: find.Text}, beside: func(f *find.Find) string {
-			id := f.Finder
-			if b.field == "permission" {
-				id = f.Permission
-			}
-			if text := b.text(r, id); text != nil {
-				return *text
-			}
-			return ""
-		}})
+		columns = slices.Insert(columns, at+1,
+			outColumn{name: b.heading, heading: b.heading, field: find.Field{Kind: find.Text},
+				beside: func(f *find.Find) string {
+					id := f.Finder
+					if b.field == "permission" {
+						id = f.Permission
+					}
+					if text := b.text(r, id); text != nil {
+						return *text
+					}
+					return ""
+				}})
 	}
 	return columns
 }

@@ -47,7 +47,8 @@ type outColumn struct {
 // layOut settles the columns of a table of finds: in the order of the table of fields, then those
 // that no field understands, and id last. Each has a heading that no other has and that reading
 // takes for the same column.
-func (s *spool) layOut(r *find.Report, o WriteOptions, show func(name string, f find.Field) string) ([]outColumn, error) {
+func (s *spool) layOut(r *find.Report, o WriteOptions, show func(name string, f find.Field) string) ([]outColumn,
+	error) {
 	if o.Plain {
 		if err := s.usePlain(); err != nil {
 			return nil, err

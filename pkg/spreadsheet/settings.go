@@ -195,7 +195,8 @@ func HeadingsSum(r io.ReadSeeker, o Options) (string, error) {
 		t := p.tables[0]
 		var b strings.Builder
 		for _, c := range t.columns {
-			fmt.Fprintf(&b, "%s\t%s\n", find.ColumnLetters(c.column), strings.ToLower(strings.Join(strings.Fields(c.heading), " ")))
+			fmt.Fprintf(&b, "%s\t%s\n", find.ColumnLetters(c.column),
+				strings.ToLower(strings.Join(strings.Fields(c.heading), " ")))
 		}
 		if !slices.Contains(rows, b.String()) {
 			rows = append(rows, b.String())

@@ -209,7 +209,8 @@ var (
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{languageRead, headingsNone, headingsMissing, columnByContent, dittoRead, blanksFilled, sectionsRead,
+	return []*notice.Kind{languageRead, headingsNone, headingsMissing, columnByContent, dittoRead, blanksFilled,
+		sectionsRead,
 		totalDiffers, findsInRow, tableOnSide, tableBeside, tableSecond,
 		formulaUnworked, rowDoubtful, notesLeft,
 		headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined,

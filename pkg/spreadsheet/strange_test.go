@@ -24,7 +24,8 @@ wren/plodder,button,2,8,3122 5213,0.6,
 		t.Fatalf("%d finds, %d people", len(r.Finds), len(r.People))
 	}
 	f := r.Finds[0]
-	if f.Found == nil || f.Found.Verbatim != "12 April 2026" || f.Position == nil || f.Position.Verbatim != "NO 3120 5210" {
+	if f.Found == nil || f.Found.Verbatim != "12 April 2026" || f.Position == nil ||
+		f.Position.Verbatim != "NO 3120 5210" {
 		t.Errorf("found %+v, position %+v", f.Found, f.Position)
 	}
 	if p := r.Permission(f.Permission); p == nil || p.Place.Name != "Kiln Haugh" {
@@ -34,7 +35,8 @@ wren/plodder,button,2,8,3122 5213,0.6,
 		t.Errorf("two finders: %q, %v", r.Finds[2].Finder, r.Finds[2].Columns)
 	}
 	for _, stays := range []string{"Stand 12 April 2026", "12 April 2026 to 3 May 2026, Mill Farm"} {
-		if r, _ = csvReport(t, "\""+stays+"\",,\nNo,Object,Depth (cm)\n1,bodle,3\n2,whorl,4\n", Options{}); r.Finds[0].Found != nil {
+		if r, _ = csvReport(t, "\""+stays+"\",,\nNo,Object,Depth (cm)\n1,bodle,3\n2,whorl,4\n",
+			Options{}); r.Finds[0].Found != nil {
 			t.Errorf("%q became the day of the finds", stays)
 		}
 	}

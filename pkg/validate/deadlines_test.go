@@ -82,8 +82,9 @@ func TestDeadlinesAreListedByDay(t *testing.T) {
 			[]string{"|at once (straks)|1|/finds/0|open||Museumsloven (Museum Act), s. 30(1)-(2) (read on 2026-11-29)|2026-11-29"}},
 		"in Northern Ireland what may be treasure is that alone": {"GB-NIR", "self", []string{ring},
 			[]string{"2026-04-25|14 days|1|/finds/0|open|5|" + act}},
-		"in Northern Ireland anything else": {"GB-NIR", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`}, []string{
-			"2026-04-25|within 14 days|1|/finds/0|open|5|Historic Monuments and Archaeological Objects (Northern Ireland) Order 1995, art. 42(1)-(2) (read on 2026-11-29)|2026-11-29"}},
+		"in Northern Ireland anything else": {"GB-NIR", "self", []string{bronze + `, "found": {"date": "2026-04-11"}`},
+			[]string{
+				"2026-04-25|within 14 days|1|/finds/0|open|5|Historic Monuments and Archaeological Objects (Northern Ireland) Order 1995, art. 42(1)-(2) (read on 2026-11-29)|2026-11-29"}},
 		"as the record states, and sorted": {"", "self", []string{
 			`"name": "a", "notified": [{"to": "somebody", "deadline": "2026-05-02", "status": {"code": "open"}}, {"to": "somebody", "on": "2026-04-19", "deadline": "2026-04-30"}]`,
 			`"name": "b", "notified": [{"to": "somebody", "deadline": "2026-04-20"}]`},

@@ -19,7 +19,8 @@ import (
 // searches may meet archaeological objects. foundFrom and foundTo are the days of the row, which is asked for by day.
 func (c *Case) meets(a *law.Conditions) law.Answer {
 	result := law.Yes
-	for _, ask := range [...]func(*Case, *law.Conditions) law.Answer{meetsObject, meetsMetal, meetsAge, meetsGround, meetsDeeds, meetsRecord, meetsWords} {
+	for _, ask := range [...]func(*Case, *law.Conditions) law.Answer{meetsObject, meetsMetal, meetsAge, meetsGround,
+		meetsDeeds, meetsRecord, meetsWords} {
 		if result = result.And(ask(c, a)); result == law.No {
 			return law.No
 		}

@@ -76,7 +76,8 @@ func (g *countryGuess) words() string {
 	if g.byGrid {
 		by = "grid"
 	}
-	text := fmt.Sprintf("no country is given, so its law was not asked; by the %s the finds seem to lie in %s.", by, strings.Join(names, " or "))
+	text := fmt.Sprintf("no country is given, so its law was not asked; by the %s the finds seem to lie in %s.", by,
+		strings.Join(names, " or "))
 	if len(g.in) > 1 {
 		return text
 	}

@@ -11,7 +11,8 @@ import (
 
 // Duties that hang on the place and not on treasure: licence, report, depth, ground, water, what is kept and how,
 // export, and whose it is. Each is asked by the rows of schema/data/law.json that bear its name.
-var dutyRules = []*Rule{licenceNotRecorded, reportNotRecorded, lawDepth, lawGround, lawWater, lawKeep, lawExport, lawOwner}
+var dutyRules = []*Rule{licenceNotRecorded, reportNotRecorded, lawDepth, lawGround, lawWater, lawKeep, lawExport,
+	lawOwner}
 
 var licenceNotRecorded = &Rule{
 	Kind: notice.Kind{
@@ -82,10 +83,10 @@ var reportNotRecorded = &Rule{
 		After:  `the same with "notified": [{"to": "municipal archaeologist", "on": "2026-04-12"}]`,
 	},
 	// When: The file has no `audience`, or `self`. For each row of the rule `report`, but for those of the topic `age`
-	// and those about not reporting, that holds, as in `treasure-may-apply`, and is in force on a day of the find: at least one find that no
-	// authority was told of, as there, meets its conditions (section 5.12) and may not be treasure by itself, which is
-	// told by `treasure-may-apply` alone. Where a row may hold, or its conditions cannot be told, it is not checked. One
-	// notice a row, at the report, at `/permissions`.
+	// and those about not reporting, that holds, as in `treasure-may-apply`, and is in force on a day of the find:
+	// at least one find that no authority was told of, as there, meets its conditions (section 5.12) and may not be
+	// treasure by itself, which is told by `treasure-may-apply` alone. Where a row may hold, or its conditions
+	// cannot be told, it is not checked. One notice a row, at the report, at `/permissions`.
 	Across: func() Across {
 		open, last := map[*law.Row]int{}, map[*law.Row]string{}
 		return Across{
@@ -182,7 +183,8 @@ var lawDepth = &Rule{
 		Why:    "in some countries digging below the ploughing is for archaeologists, by law or by agreement",
 		Help:   "Stop digging there and ask the office named. Look at the unit of the depth, too.",
 		Source: lawSource,
-		Before: `"depth": {"min": 45, "max": 45, "unit": "cm"}, jurisdiction NL`, After: `"depth": {"min": 25, "max": 25, "unit": "cm"}`,
+		Before: `"depth": {"min": 45, "max": 45, "unit": "cm"}, jurisdiction NL`,
+		After:  `"depth": {"min": 25, "max": 25, "unit": "cm"}`,
 	},
 	// When: The file has no `audience`, or `self`. A row of the rule `depth` that holds, as in `treasure-may-apply`, is
 	// in force on a day of the find, and whose conditions it meets (section 5.12). Not checked where one may hold, or
@@ -270,7 +272,8 @@ var lawOwner = &Rule{
 		Why:    "in many countries what is found belongs to the state, or to finder and landowner by halves",
 		Help:   "Ask the office named before anything is sold or given away.",
 		Source: lawSource,
-		Before: `a find of the year 1600, jurisdiction EE`, After: `the same with "notified": [{"to": "heritage board", "on": "2026-04-12"}]`,
+		Before: `a find of the year 1600, jurisdiction EE`,
+		After:  `the same with "notified": [{"to": "heritage board", "on": "2026-04-12"}]`,
 	},
 	// When: The file has no `audience`, or `self`. As in `law-depth`, for the rules `ownership` and `permission`, and for
 	// rows of the topic `ownership` that feed no rule; at least one find meets the conditions of the row, and no

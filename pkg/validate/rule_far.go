@@ -319,7 +319,10 @@ var filledDown = &Rule{
 			{"/position", 4, func(l *line) (float64, bool) { return float64(l.y), l.flags&hasSpot != 0 }, moves},
 			{"/depth", 5, func(l *line) (float64, bool) { return float64(l.depth), l.depth > 0 },
 				func(d float64) bool { return d != 0 }},
-			{"/weight", 4, func(l *line) (float64, bool) { return float64(l.light+l.heavy) / 2 * float64(l.count), l.light >= 0 },
+			{"/weight", 4, func(l *line) (float64, bool) {
+				return float64(l.light+l.heavy) / 2 * float64(l.count),
+					l.light >= 0
+			},
 				func(d float64) bool { return math.Abs(d) > 1e-3 }},
 			{"/found/date", 5, func(l *line) (float64, bool) { return float64(l.day), l.day != noDay },
 				func(d float64) bool { return d == 1 }},

@@ -90,9 +90,9 @@ var numberRepeated = &Rule{
 	},
 	// When: An earlier find that is not `retracted` has the same number, finder, permission and `source.file`, with
 	// numbers brought to one form: NFKC, no blanks in front and behind, one blank for several, lower case, no zeros in
-	// front of a run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or its id was made
-	// from its number, as in `id-repeated`, and an earlier find that is not `retracted` and has a number has the same
-	// id and different contents. At `/number` of the later find.
+	// front of a run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or its
+	// id was made from its number, as in `id-repeated`, and an earlier find that is not `retracted` and has a number
+	// has the same id and different contents. At `/number` of the later find.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		eachRepeatedID(log, func(first, again int, alike bool) {
 			if !alike && log.numbered(first, again) {

@@ -292,7 +292,8 @@ var nameMisspelt = &Rule{
 					names := counts[pointer]
 					for _, name := range sortedKeys(names) {
 						if pointer == "/permission" && unlisted(c.Report, name) {
-							say(names[name].refs[0], pointer, "it differs by a letter or two from the name of a permission that is listed; is the same meant?")
+							say(names[name].refs[0], pointer,
+								"it differs by a letter or two from the name of a permission that is listed; is the same meant?")
 							continue
 						}
 						if n := names[name]; n.count <= 3 && n.misspelt(name, names) {
@@ -324,7 +325,8 @@ func personName(p *find.Person) string {
 // more is.
 func unlisted(r *find.Report, name string) bool {
 	listed := func(p *find.Permission) bool {
-		return p.GrantedBy != "" || p.Basis != nil || p.ValidFrom != "" || p.Terms != "" || p.Area != nil || len(p.Columns) > 0
+		return p.GrantedBy != "" || p.Basis != nil || p.ValidFrom != "" || p.Terms != "" || p.Area != nil ||
+			len(p.Columns) > 0
 	}
 	nearby := false
 	for i := range r.Permissions {

@@ -133,7 +133,8 @@ var countUnlikeWords = &Rule{
 	},
 	// When: The count has one value. `name` holds a number from 2 to 99, as a word or in figures, with words of a row
 	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes
-	// hold one with a word such as together or pieces behind it, and no + or & stands there; and it is another number. At `/count`.
+	// hold one with a word such as together or pieces behind it, and no + or & stands there; and it is another
+	// number. At `/count`.
 	Check: func(c *Case, say Say) {
 		n := c.Find.Count
 		if n == nil || !n.Min.Known() || n.Min != n.Max || n.Min.Int() < 1 {

@@ -24,12 +24,13 @@ var oldCoinsTogether = &Rule{
 	// `treasure-same-find`. They are of one find where a chain of these joins them: the same longitude and latitude,
 	// digit for digit, neither named in `generalised`; `associated` with the code `same-hole`, `touching` or `joins`;
 	// `partOf`; `notes` or `description` with a phrase of `beside` in schema/data/law.json and the number of the other;
-	// or both are old coins or prehistoric metal, placed to 50 metres and better, within five metres of each other. An old coin has the class `coin` or `coin-group`, is no lot unless its lot's rule is missing,
-	// `same-hole` or `same-spot`, and was surely made at least `minAge` years (of the row `treasure-coins`) before the
-	// last year of finding. It counts as precious unless it is surely not of gold or silver. For each row
-	// `treasure-coins`, those that ask for precious coins with precious ones only: the sum of the objects
-	// (`/count/min`, else 1) is at least `least`, and not every one of these finds was told to an authority (as in
-	// `treasure-may-apply`). One notice a group, on its first such find.
+	// or both are old coins or prehistoric metal, placed to 50 metres and better, within five metres of each other.
+	// An old coin has the class `coin` or `coin-group`, is no lot unless its lot's rule is missing, `same-hole` or
+	// `same-spot`, and was surely made at least `minAge` years (of the row `treasure-coins`) before the last year of
+	// finding. It counts as precious unless it is surely not of gold or silver. For each row `treasure-coins`, those
+	// that ask for precious coins with precious ones only: the sum of the objects (`/count/min`, else 1) is at least
+	// `least`, and not every one of these finds was told to an authority (as in `treasure-may-apply`). One notice a
+	// group, on its first such find.
 	Log: func(c *Case, log *Roll, say SayOf) { eachTreasureGroup(c, log, say, sayCoins) },
 }
 

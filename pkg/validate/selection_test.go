@@ -74,7 +74,8 @@ func TestSelect(t *testing.T) {
 
 // An acceptance of a rule that was not asked is not called stale: nothing is known of it.
 func TestAcceptancesOfRulesThatAreOff(t *testing.T) {
-	a := newAcceptances([]find.Acceptance{{Code: "recorded-late", Reason: "typed in winter"}, {Code: "depth-far", Reason: "a ditch"}})
+	a := newAcceptances([]find.Acceptance{{Code: "recorded-late", Reason: "typed in winter"},
+		{Code: "depth-far", Reason: "a ditch"}})
 	rules, err := Select("")
 	if err != nil {
 		t.Fatal(err)

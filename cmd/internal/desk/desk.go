@@ -27,7 +27,9 @@ type Desk struct {
 
 // Request is what is asked for. Options have the names of the flags of the command.
 type Request struct {
-	Do        string            // check, convert, mark, plan, propose, repair, template, share, lands, season, where, receive, accept, merge, questions or read
+	// check, convert, mark, plan, propose, repair, template, share, lands, season, where, receive, accept, merge,
+	// questions or read
+	Do        string
 	Name      string            // the file, as it was laid open
 	Names     []string          // several files that are read as one log; Name is then empty
 	To        string            // a format

@@ -60,7 +60,8 @@ func ask(t *testing.T, d *desk.Desk, request map[string]any) (text map[string]an
 func command(t *testing.T) func(folder string, args ...string) []byte {
 	t.Helper()
 	program := filepath.Join(t.TempDir(), "findslip")
-	if out, err := exec.Command("go", "build", "-o", program, "github.com/findslip/findslip/cmd/findslip").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-o", program,
+		"github.com/findslip/findslip/cmd/findslip").CombinedOutput(); err != nil {
 		t.Fatalf("%s", out)
 	}
 	return func(folder string, args ...string) []byte {
@@ -116,7 +117,8 @@ func TestSameAsTheCommand(t *testing.T) {
 					t.Errorf("%s: the desk has %.300s, the command %.300s", part, x, y)
 				}
 			}
-			if html := run(filepath.Dir(name), "check", base, "--as-of", day, "--report", "html", "--fail-on", "never"); plain(page) != plain(html) {
+			if html := run(filepath.Dir(name), "check", base, "--as-of", day, "--report", "html", "--fail-on",
+				"never"); plain(page) != plain(html) {
 				t.Error("the pages differ")
 			}
 			if _, brief := ask(t, d, map[string]any{"do": "check", "name": base, "brief": true}); !bytes.Equal(brief, page) {
@@ -144,7 +146,8 @@ func TestSeason(t *testing.T) {
 	if n := figures["totals"].(map[string]any)["finds"]; n != 15.0 || bytes.Contains(page, []byte("Long Furlong")) {
 		t.Errorf("%v finds, or a field is named", n)
 	}
-	both, _ := ask(t, d, map[string]any{"do": "season", "names": []string{"season.xlsx", "06_fundliste.csv"}, "for": "self"})
+	both, _ := ask(t, d, map[string]any{"do": "season", "names": []string{"season.xlsx", "06_fundliste.csv"},
+		"for": "self"})
 	if n := both["totals"].(map[string]any)["finds"].(float64); n <= 15 {
 		t.Errorf("two logs have %v finds", n)
 	}
@@ -170,7 +173,8 @@ func TestSeveral(t *testing.T) {
 // An outline that was drawn counts in the check and stands in the plan.
 func TestOutline(t *testing.T) {
 	d := at(t, thornmere)
-	small := []map[string]any{{"field": "Long Furlong", "ring": [][]float64{{-1.2275, 52.505}, {-1.227, 52.505}, {-1.227, 52.5055}}}}
+	small := []map[string]any{{"field": "Long Furlong",
+		"ring": [][]float64{{-1.2275, 52.505}, {-1.227, 52.505}, {-1.227, 52.5055}}}}
 	said, page := ask(t, d, map[string]any{"do": "check", "name": "season.xlsx", "outlines": small})
 	if text, _ := json.Marshal(said["report"]); !bytes.Contains(text, []byte(`"outside-permission"`)) {
 		t.Error("finds outside the outline are not told")
@@ -179,7 +183,8 @@ func TestOutline(t *testing.T) {
 		t.Error("the page tells a place")
 	}
 	where, plans := ask(t, d, map[string]any{"do": "where", "name": "season.xlsx", "by": "depth", "outlines": small})
-	if len(where["fields"].([]any)) != 2 || len(where["circles"].([]any)) != 1 || !bytes.Contains(plans, []byte("<polygon")) {
+	if len(where["fields"].([]any)) != 2 || len(where["circles"].([]any)) != 1 || !bytes.Contains(plans,
+		[]byte("<polygon")) {
 		t.Errorf("where: %.200v", where)
 	}
 }
@@ -207,7 +212,8 @@ func TestQuestions(t *testing.T) {
 	if said["name"] != "log.findslip-settings.json" || !json.Valid(file) {
 		t.Fatalf("%v: %s", said["name"], file)
 	}
-	_, report := ask(t, d, map[string]any{"do": "convert", "name": "log.csv", "to": "findslip", "settings": json.RawMessage(file)})
+	_, report := ask(t, d, map[string]any{"do": "convert", "name": "log.csv", "to": "findslip",
+		"settings": json.RawMessage(file)})
 	if !bytes.Contains(report, []byte("2026-04-03")) || !bytes.Contains(report, []byte("20.32")) {
 		t.Errorf("the settings are not read: %s", report)
 	}
@@ -255,8 +261,9 @@ func TestThereAndBack(t *testing.T) {
 	if other["kind"] != "log" {
 		t.Errorf("another log is taken for %v", other["kind"])
 	}
-	joined, both := ask(t, at(t, thornmere, "../../../testdata/kept/06_fundliste.csv"), map[string]any{"do": "merge", "to": "findslip",
-		"names": []string{"season.xlsx", "06_fundliste.csv"}})
+	joined, both := ask(t, at(t, thornmere, "../../../testdata/kept/06_fundliste.csv"),
+		map[string]any{"do": "merge", "to": "findslip",
+			"names": []string{"season.xlsx", "06_fundliste.csv"}})
 	if joined["decisions"] == nil || joined["open"] == 0.0 && len(both) == 0 {
 		t.Errorf("merged: %.200v", joined)
 	}

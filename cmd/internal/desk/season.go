@@ -62,7 +62,8 @@ func (d *Desk) where(ctx context.Context, ask *Request, o pipeline.Options) (str
 		return "", nil, err
 	}
 	var circles []share.Circle
-	copied, err := share.Copy(ctx, report, share.Options{Audience: share.Public, Register: kept, Day: o.Read.AsOf.String()})
+	copied, err := share.Copy(ctx, report, share.Options{Audience: share.Public, Register: kept,
+		Day: o.Read.AsOf.String()})
 	if err == nil {
 		circles = copied.Circles()
 	} // a log that cannot be shared yet can be drawn all the same

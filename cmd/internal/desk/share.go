@@ -57,16 +57,17 @@ func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (str
 
 // handed is what is to be said of a copy before it goes.
 type handed struct {
-	Register string     `json:"register,omitzero"` // its lines, with this copy; to be kept before the copy goes
-	Circles  []circle   `json:"circles,omitzero"`  // what a stranger sees of the places
-	Left     []string   `json:"left,omitzero"`     // finds that are not in the copy, and why
-	Stopped  []string   `json:"stopped,omitzero"`  // why there is no copy
-	Told     []string   `json:"told,omitzero"`     // what was told before and would tell more together
-	Held     []string   `json:"held,omitzero"`     // words that were withheld, for something leaked in them
-	Looked   bool       `json:"looked"`            // the finished bytes were searched for what was taken away, without a hit
-	Heads    []string   `json:"heads,omitzero"`    // of Rows
-	Rows     [][]string `json:"rows,omitzero"`     // the first finds of the copy, as their reader sees them
-	Finds    int        `json:"finds"`             // in the copy
+	Register string   `json:"register,omitzero"` // its lines, with this copy; to be kept before the copy goes
+	Circles  []circle `json:"circles,omitzero"`  // what a stranger sees of the places
+	Left     []string `json:"left,omitzero"`     // finds that are not in the copy, and why
+	Stopped  []string `json:"stopped,omitzero"`  // why there is no copy
+	Told     []string `json:"told,omitzero"`     // what was told before and would tell more together
+	Held     []string `json:"held,omitzero"`     // words that were withheld, for something leaked in them
+	// the finished bytes were searched for what was taken away, without a hit
+	Looked bool       `json:"looked"`
+	Heads  []string   `json:"heads,omitzero"` // of Rows
+	Rows   [][]string `json:"rows,omitzero"`  // the first finds of the copy, as their reader sees them
+	Finds  int        `json:"finds"`          // in the copy
 }
 
 type circle struct {

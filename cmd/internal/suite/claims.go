@@ -6,7 +6,8 @@ import (
 	"strings"
 )
 
-// Claims are the pieces that an implementation says it does, beside its operations. A list that is missing says: all of them.
+// Claims are the pieces that an implementation says it does, beside its operations. A list that is missing says:
+// all of them.
 type Claims struct {
 	Codes     []string `json:"codes,omitempty"`     // of notices
 	Kinds     []string `json:"kinds,omitempty"`     // of reading
@@ -37,17 +38,20 @@ func (c *Claims) Lacks(v *Vector) string {
 		return ""
 	}
 	for _, step := range append([]Step{{v.Operation, v.Options}}, v.Then...) {
-		for option, list := range map[string][]string{"from": c.Formats, "to": c.Formats, "audience": c.Audiences, "kind": c.Kinds, "language": c.Languages} {
+		for option, list := range map[string][]string{"from": c.Formats, "to": c.Formats, "audience": c.Audiences,
+			"kind": c.Kinds, "language": c.Languages} {
 			value, ok := step.Options[option].(string)
 			if ok && len(list) > 0 && !slices.Contains(list, value) && !(option == "language" && step.Operation != "read") {
-				return "the " + strings.NewReplacer("from", "format", "to", "format", "kind", "reading").Replace(option) + " " + value
+				return "the " + strings.NewReplacer("from", "format", "to", "format", "kind", "reading").Replace(option) + " " +
+					value
 			}
 		}
 	}
 	if v.Operation == "validate" && len(c.Codes) > 0 && len(v.Tests()) == 0 {
 		return "what a check says beside notices"
 	}
-	if tests := v.Tests(); len(c.Codes) > 0 && len(tests) > 0 && !slices.ContainsFunc(tests, func(code string) bool { return slices.Contains(c.Codes, code) }) {
+	if tests := v.Tests(); len(c.Codes) > 0 && len(tests) > 0 && !slices.ContainsFunc(tests,
+		func(code string) bool { return slices.Contains(c.Codes, code) }) {
 		return "the code " + tests[0]
 	}
 	return ""
@@ -78,7 +82,8 @@ func (c *Claims) Only(answers []Answer) []Answer {
 	}
 	out := slices.Clone(answers)
 	for i := range out {
-		out[i].Notices = slices.DeleteFunc(slices.Clone(out[i].Notices), func(n Notice) bool { return !slices.Contains(c.Codes, n.Code) })
+		out[i].Notices = slices.DeleteFunc(slices.Clone(out[i].Notices),
+			func(n Notice) bool { return !slices.Contains(c.Codes, n.Code) })
 	}
 	return out
 }

@@ -118,7 +118,8 @@ func TestWordsOfRows(t *testing.T) {
 				t.Errorf("%s does not say %q: %s", r.ID, part, words)
 			}
 		}
-		if asks := !strings.HasPrefix(words, "This may apply: "); asks == r.IsLaw() || asks && !strings.HasPrefix(words, "Ask whether") {
+		if asks := !strings.HasPrefix(words, "This may apply: "); asks == r.IsLaw() || asks && !strings.HasPrefix(words,
+			"Ask whether") {
 			t.Errorf("%s, of standing %q: %s", r.ID, r.Standing, words)
 		}
 		if r.Seen == "memory" && (r.IsLaw() || !strings.Contains(words, "from memory, not read")) {
@@ -154,7 +155,8 @@ func TestCalls(t *testing.T) {
 			}
 		}
 	}
-	for place, want := range map[string]string{"GB-SCT": "999", "SE": "112", "DE-SH": "110", "NO": "emergency number of the place",
+	for place, want := range map[string]string{"GB-SCT": "999", "SE": "112", "DE-SH": "110",
+		"NO":    "emergency number of the place",
 		"US-VA": "emergency number of the place", "": "emergency number of the place"} {
 		if call := table.Call(place); !strings.Contains(call, want) {
 			t.Errorf("%q: %s", place, call)

@@ -121,7 +121,8 @@ func (r *Row) IsLaw() bool { return r.Standing == "law" }
 // it names none, or counts from something else. Hours are taken as days.
 func (r *Row) Days() (n int, ok bool) {
 	switch from := r.DeadlineFrom; {
-	case strings.HasPrefix(from, "find"), strings.HasPrefix(from, "day after the find"), strings.HasPrefix(from, "discovery"),
+	case strings.HasPrefix(from, "find"), strings.HasPrefix(from, "day after the find"),
+		strings.HasPrefix(from, "discovery"),
 		strings.HasPrefix(from, "time of the finding"), strings.HasPrefix(from, "making the find"):
 	default:
 		return 0, false
