@@ -19,7 +19,7 @@ var codeUnknown = &Rule{
 		Source: "format of this specification, section 4.5",
 		Before: `"objectClass": {"code": "x-sheep-bell"}`, After: `"objectClass": {"code": "bell"}`,
 	},
-	// When: A term, or an owner, has a `code` that is not in its open list (annex B), and the code begins with `x-`.
+	// When: A term, or an owner, has a `code` that is not in its open list, and the code begins with `x-`.
 	// In finds, people, permissions and outings. At its `/code`.
 	Check:  func(c *Case, say Say) { eachOddCode(c, sayLocal(say)) },
 	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayLocal(say)) },
