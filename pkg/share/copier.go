@@ -479,9 +479,19 @@ func (c *copier) order() error {
 	})
 }
 
-// tellsSpot reports whether a number on a bag may tell a place: it reads as one, or has more figures than a year
+// tellsSpot reports whether a number on a bag may tell a place: it reads as one, begins with a square or a day, or has more figures than a year
 // and a count.
-func tellsSpot(number string) bool { return namesSpot(number) || countDigits(number) > 8 }
+func tellsSpot(number string) bool {
+	return namesSpot(number) || countDigits(number) > 8 || squareNumber().MatchString(number) ||
+		halfNumber().MatchString(number) && !yearNumber().MatchString(number)
+}
+
+// Numbers that begin with a square of a kilometre or with a day: SP7412-1, 7412/22, 140326-1, 14.3.26/3.
+var (
+	squareNumber = later(`(?i)^[a-hj-z]{2} ?\d{4}[-/ .]\d+$`)
+	halfNumber   = later(`^(?:\d{4}/\d+|\d{6}[-/.]\d+|\d{1,2}[./]\d{1,2}[./]\d{2,4}[-/ ].*)$`)
+	yearNumber   = later(`^(?:19|20)\d\d/`)
+)
 
 // namesSpot reports whether what stands as the number on the bag is a place in fact, as where a column "Ref" holds
 // grid references: a reading that names a square of less than a kilometre. A bag A12 or NT12 names a larger one.

@@ -37,8 +37,17 @@ var (
 	degrees   = later(`(?i)[°º˚]|\d\s*(?:degrees?|deg|grad|graden|grader|degrés?|gon)\b`)
 	kept      = later(`\b\p{Lu}{2,}-\p{Lu}*\d[\p{Lu}\d]*\b`)
 	nearForm  = later(`(?i:\b(?:near|beside|behind|opposite|next to|close to|outside|north of|south of|east of|west of|bei|nahe|près de|nabij|ved|nær|vid|nära|koło))\s+(?:(?i:the|der|dem|la|le|de|het)\s+)?\p{Lu}|\pL{2,}-(?i:upon|on|under|by|le|next|sur|sous|lès|am|an|bei|ob|aan|op)-(?:(?i:the|der)-)?\pL{3,}`)
-	century   = later(`^[cC]\.?\d{1,2}(?:st|nd|rd|th)?$`)
-	glued     = later(`(?i)(?:zero|one|two|three|four|five|six|seven|eight|nine){3,}`)
+	// Three words that an address of squares makes of a spot, whatever parts them; the name of such addresses beside any words.
+	wordsForm = later(`(?i)\bw3w\b|\bwhat ?(?:3|three) ?words?\b|\b(?:3|three) word address|\bdot\b.*\bdot\b|\pL{3,} \. \pL{3,} \. \pL{3,}|(?:^|[^\pL'’])\p{Ll}{4,}[_|*-]\p{Ll}{4,}[_|*-]\p{Ll}{4,}(?:$|[^\pL])`)
+	plusForm  = later(`\b(?:[2-9CFGHJMPQRVWX]{4} )?[2-9CFGHJMPQRVWX]{4} [2-9CFGHJMPQRVWX]{2,3}\b`)
+	axisForm  = later(`\b[NSEW] ?\d{3,5}\b|\b[nsew]\d{3,5}\b|\b\d{3,5} ?[NSEW]\b|\b\d{1,3}[.,]\d+ ?(?:(?i:min|minutes?|'|′) ?)?(?:[NSEWnsew]|(?i:north|south|east|west))\b`)
+	// Marks in the land and on maps. Those that are parts of things too (gate, bridge) count behind a word of place.
+	markForm = later(`(?i)\bhalfway (?:between|to|up|down)\b|\b(?:pylon|wind ?turbine|level crossing|trig(?: ?point| ?pillar)?|car ?park|foot ?path|bridleway|cross ?roads|boundary stone|tithe|parcel|plot \d|field (?:no|number|nr)|os map|explorer \d|landranger|dmv|flurstück|flur \d|gemarkung|windrad|strommast|parcelle|lieu-dit|perceel \d|matrikel)\b|\b[ABM]\d{1,4}\b (?:road|crosses|junction|bridge|layby)|\b(?:near|by|beside|behind|opposite|next to|close to|outside|past|below|above|under|at|from|between|overlooking|along|off|towards?|halfway|up|down|on)\s+(?:(?:the|a|an|our|his|her|their|that|old|top|bottom)\s+){1,2}(?:\pL+\s+)?(?:church|chapel|pub|inn|manor|house|cottage|farm|barn|mill|bridge|ford|river|brook|stream|canal|lake|pond|well|wood|copse|hedge|gate|stile|fence|ditch|track|lane|road|railway|station|crossing|mast|oak|hill|quarry|school|village|boundary|yard)\b|\b(?:neben|bei|beim|hinter|unter|zwischen|gegenüber|nahe)\s+(?:(?:der|dem|den|die|das)\s+)?(?:\pL+\s+)?(?:kirche|kapelle|mühle|brücke|bach|fluss|teich|wald|hecke|tor|zaun|weg|straße|strasse|bahn|bahnhof|hof|eiche|hügel|graben|feldrand|waldrand)\b`)
+	roadForm = later(`\b\p{Lu}\pL{2,} (?:Street|Lane|Road|Rd|Farm|Manor|Abbey|Bridge|Common|Lodge)\b`)
+	// A day that is coarser for this audience. Months that are words of other meaning count with a capital only.
+	dayForm = later(`\b\d{4}-\d{2}-\d{2}\b|\b\d{1,2}[./]\d{1,2}[./](?:\d{2}|\d{4})\b|\b\d{1,2}(?:st|nd|rd|th|\.)? ?(?:of )?(?:(?i:jan|feb|apr|jun|jul|aug|sept?|oct|okt|nov|dec|dez|janv|févr|avril|juin|juil|août)\pL*|Mar|March|March\pL*|May|Mai|Mei|Maj|März|Mars|Maart|Marts)\b|(?i)\b(?:easter (?:sunday|monday)|good friday|boxing day|mothering sunday|ostermontag|pfingstmontag|karfreitag)\b`)
+	century = later(`^[cC]\.?\d{1,2}(?:st|nd|rd|th)?$`)
+	glued   = later(`(?i)(?:zero|one|two|three|four|five|six|seven|eight|nine){3,}`)
 )
 
 // doubtful says what in a text may tell a place, empty for nothing.
@@ -66,6 +75,14 @@ func doubtful(text string) (why string, figures int) {
 		return "a place that it lay near", 0
 	case kept().MatchString(text):
 		return "a number under which somebody else keeps it", 0
+	case wordsForm().MatchString(text):
+		return "three words that may be an address", 0
+	case plusCode(text):
+		return "a word of letters and figures", 0
+	case axisForm().MatchString(text):
+		return "a figure with a side of the compass", 0
+	case markForm().MatchString(text) || roadForm().MatchString(text):
+		return "a mark in the land or on a map", 0
 	}
 	text = passMeasures().ReplaceAllString(passYears().ReplaceAllString(text, " "), " ")
 	for w := range strings.FieldsFuncSeq(text, func(r rune) bool {
@@ -83,6 +100,16 @@ func doubtful(text string) (why string, figures int) {
 		return "more figures than a small number has", figures
 	}
 	return "", figures
+}
+
+// plusCode reports whether a text has a code of letters and figures in two or three parts.
+func plusCode(text string) bool {
+	for _, code := range plusForm().FindAllString(text, -1) {
+		if strings.ContainsAny(code, "23456789") && strings.ContainsAny(code, "CFGHJMPQRVWX") {
+			return true
+		}
+	}
+	return false
 }
 
 // codeLike reports whether a word goes to and fro between letters and figures, as codes of places and of
@@ -131,6 +158,9 @@ func (c *copier) mayTell(n *node, text string) bool {
 		}
 	}
 	why, figures := doubtful(text)
+	if why == "" && c.o.Audience != Club && dayForm().MatchString(text) {
+		why = "a day"
+	}
 	if strings.HasSuffix(n.path, ".verbatim") && figures <= mostFigures {
 		figures = 0 // of a measure, mostly, which goes as well
 	}

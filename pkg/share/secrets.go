@@ -320,8 +320,10 @@ func (s *secrets) text(leaf, pointer, text string) {
 		s.surnames(pointer, text)
 	case "place":
 		s.add(kind, pointer, text)
-		if leaf == "permissions.place.name" {
+		if strings.HasSuffix(leaf, ".place.name") || strings.HasSuffix(leaf, ".place.parish") {
 			s.distinctive(kind, pointer, text)
+		}
+		if leaf == "permissions.place.name" {
 			s.otherOrders(kind, pointer, text)
 		}
 	default:
