@@ -193,7 +193,7 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 			p.say("warning: the name of the hand-over tells %s; give it another name", render.Clean(l.Kind))
 		}
 		p.sayHeld(r.Shared)
-		p.sayOut(r.Shared.Copy)
+		p.sayOut(r.Shared.Copy.Out, "left out without a word in the copy")
 	}
 	doc := r.Result.Document("", o)
 	p.say("%s, %s; they are in notices.json", counted(len(doc.Notices), "notice"), counted(doc.Cautions(), "caution"))

@@ -35,8 +35,10 @@ outing, by field, material, age and kind of object; depths by material with the 
 detector guessed beside what the tape said; ten finds to show; and what is still open. OUT.json and
 OUT.csv hold the same figures.
 
-Without --for it is for showing: no field is named, no place is told, no plan is drawn, and people and
-finds are named as a club may see them. With --for self it holds everything, with a plan of each field.
+Without --for it is for showing: it holds the finds of a public copy and their sums, with measured depths
+but without numbers; finds that a public copy leaves out (what may be treasure, human remains, what is closed
+or under embargo) are in no list and no figure. No field is named, no place is told, no plan is drawn, and
+months stand in place of days. With --for self it holds everything, with a plan of each field.
 --for AUDIENCE counts what share would let that audience see, and nothing else.
 
 A depth with an open end ("more than a foot") is left out of the figures and counted. A detector is
@@ -84,8 +86,7 @@ func (p *program) season(ctx context.Context, logs []string, f seasonFlags) erro
 		return err
 	}
 	put := p.publish
-	if so.Audience != year.Show && so.Audience != share.Club && so.Audience != share.Public &&
-		so.Audience != share.Expert {
+	if so.Audience != share.Public {
 		put = p.output
 	}
 	if err := put(f.out, f.force, logs, func(w io.Writer) error { return write(made.Season, w, so.Day) }); err != nil {
@@ -144,6 +145,10 @@ func (p *program) saySeason(made *year.Made, a share.Audience) {
 		}
 		p.say("held back: %s", render.Clean(s.String()))
 	}
+	if a == year.Show && made.Left > 0 {
+		p.say("%s not shown, as in a public copy; --for self has all", counted(made.Left, "find"))
+	}
+	p.sayOut(made.Out, "left out of every list and figure")
 	if made.Due > 0 && a == year.Show {
 		p.say("%s may be due or is open; --for self lists them", counted(made.Due, "report to an authority or the landowner"))
 	}

@@ -340,7 +340,7 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 			p.say("warning: what the finds lack could not be looked at: %v", err)
 		}
 	}
-	p.sayOut(r.Copy)
+	p.sayOut(r.Copy.Out, "left out without a word in the copy")
 	for _, l := range r.NameLeaks {
 		p.say("warning: the name of the file tells %s; give it another name before you hand it on", render.Clean(l.Kind))
 	}
@@ -401,18 +401,26 @@ func kilometres(metres float64) string {
 	return fmt.Sprintf("%.0f km", metres/1000)
 }
 
-// sayOut says which finds are not in the copy, and why; the copy itself says nothing of them.
-func (p *program) sayOut(c *share.Copied) {
+// sayOut says which finds are left out, all of them, and why; what is made for others says nothing of them.
+func (p *program) sayOut(left []share.LeftOut, how string) {
 	byWhy := map[string][]string{}
-	for _, out := range c.Out {
+	for _, out := range left {
 		byWhy[out.Why] = append(byWhy[out.Why], render.Clean(out.Find))
 	}
 	for _, why := range slices.Sorted(maps.Keys(byWhy)) {
-		list, more := byWhy[why], ""
-		if len(list) > 12 {
-			list, more = list[:12], fmt.Sprintf(" and %d more", len(list)-12)
+		line := how + " (" + why + "): "
+		for i, label := range byWhy[why] {
+			if i > 0 {
+				line += ","
+				if len(line)+len(label) > 110 {
+					p.say("%s", line)
+					line = " "
+				}
+				line += " "
+			}
+			line += label
 		}
-		p.say("left out without a word in the copy (%s): %s%s", why, strings.Join(list, ", "), more)
+		p.say("%s", line)
 	}
 }
 

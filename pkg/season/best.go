@@ -16,7 +16,7 @@ const mostBest = 10
 
 // Best is one of the finds to show: those that were named, else those of which most is known.
 type Best struct {
-	Find     string       `json:"find"`
+	Find     string       `json:"find,omitempty"` // none to show
 	Name     string       `json:"name"`
 	Class    string       `json:"class,omitempty"`
 	Material string       `json:"material,omitempty"`
@@ -51,6 +51,7 @@ func (w *work) best() {
 			}
 			b.Picture = cmp.Or(b.Picture, m.File)
 		}
+		b.Name = cmp.Or(b.Name, b.Class, b.Material)
 		w.Best = append(w.Best, b)
 	}
 }

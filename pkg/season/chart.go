@@ -45,6 +45,14 @@ func (c *chart) line(kind string, x1, y1, x2, y2 float64) {
 
 func escape(text string) string { return template.HTMLEscapeString(render.Clean(text)) }
 
+// whose begins the words of a dot with its find; to show, it has none.
+func whose(find string) string {
+	if find == "" {
+		return ""
+	}
+	return escape(find) + ": "
+}
+
 // cut shortens a text to what a width has room for.
 func cut(text string, width float64) string {
 	r := []rune(text)
@@ -179,8 +187,8 @@ func (p *page) depthPlot() template.HTML {
 			if d.Max-d.Min > tolerance {
 				c.line("reach", at, top+d.Min*scale, at, top+d.Max*scale)
 			}
-			fmt.Fprintf(c, `<circle class="dot" cx="%.1f" cy="%.1f" r="4"><title>%s: %s</title></circle>`, at, top+d.Mid*scale,
-				escape(d.Find), escape(p.length(d.Mid)))
+			fmt.Fprintf(c, `<circle class="dot" cx="%.1f" cy="%.1f" r="4"><title>%s%s</title></circle>`, at, top+d.Mid*scale,
+				whose(d.Find), escape(p.length(d.Mid)))
 		}
 		c.line("median", x-width*0.3, top+g.Median*scale, x+width*0.3, top+g.Median*scale)
 		c.text(left, top+room+24+20*float64(i), "start", cut(fmt.Sprintf("%s  %s (%d)", name, p.named(g.Material),
@@ -227,9 +235,9 @@ func (p *page) guessPlot(id string, g Guess) template.HTML {
 	}
 	c.line("plough", left, top, left+room, top+room)
 	for _, pair := range g.Points {
-		fmt.Fprintf(c, `<circle class="dot" cx="%.1f" cy="%.1f" r="5"><title>%s: %s, %s</title></circle>`,
+		fmt.Fprintf(c, `<circle class="dot" cx="%.1f" cy="%.1f" r="5"><title>%s%s, %s</title></circle>`,
 			left+pair.Guess*scale,
-			top+pair.Measured*scale, escape(pair.Find), escape(p.words.say("guessed")+" "+p.length(pair.Guess)),
+			top+pair.Measured*scale, whose(pair.Find), escape(p.words.say("guessed")+" "+p.length(pair.Guess)),
 			escape(p.words.say("measured")+" "+p.length(pair.Measured)))
 	}
 	return c.end()

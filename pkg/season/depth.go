@@ -34,7 +34,7 @@ type DepthGroup struct {
 
 // DepthFind is the depth of one find.
 type DepthFind struct {
-	Find string  `json:"find"`
+	Find string  `json:"find,omitempty"` // none to show
 	Min  float64 `json:"min"`
 	Max  float64 `json:"max"`
 	Mid  float64 `json:"mid"`

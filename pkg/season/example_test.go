@@ -20,7 +20,7 @@ func ExampleOf() {
 		fmt.Println(f.Name, f.Finds)
 	}
 	// Output:
-	// 15 finds from 2026-03-25 to 2026-05-03
-	// Field 1 9
+	// 14 finds from 2026-03 to 2026-04
+	// Field 1 8
 	// Field 2 6
 }

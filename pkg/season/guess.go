@@ -48,7 +48,7 @@ type Agreement struct {
 
 // PairFind is one find with both depths.
 type PairFind struct {
-	Find     string  `json:"find"`
+	Find     string  `json:"find,omitempty"` // none to show
 	Guess    float64 `json:"guess"`
 	Measured float64 `json:"measured"`
 	Verdict  int     `json:"verdict"` // 1 deeper, -1 less deep, 0 cannot be told

@@ -41,19 +41,22 @@ type Options struct {
 // pictureSide is the longer side of a picture on the page, in pixels.
 const pictureSide = 640
 
-// Show is for whoever a season is shown to: names and words as a club may see them, no field and no place, and the
-// figures - depths, hours, guesses - of the log itself, for sums of them tell no place.
+// Show is for whoever a season is shown to: the finds of a public copy with its names and words, no field, no place,
+// no day and no number, and the figures - months, depths, hours, guesses - of those finds in the log itself. What a
+// public copy says nothing of counts in no figure either.
 const Show share.Audience = "show"
 
 // Made is a season and what is to be said of it.
 type Made struct {
 	*Season
-	Left   int          // finds that the audience may not see
-	Due    int          // time limits that are open; told on the page only to yourself, a partner and a recorder
-	Held   []share.Span // words that were withheld, for something would have leaked in them
-	Unread int          // entries that could not be read
+	Left   int             // finds that the audience may not see
+	Out    []share.LeftOut // which those are and why, for the owner alone
+	Due    int             // time limits that are open; told on the page only to yourself, a partner and a recorder
+	Held   []share.Span    // words that were withheld, for something would have leaked in them
+	Unread int             // entries that could not be read
 
-	sources []source // that the finished figures are held against
+	sources []source        // that the finished figures are held against
+	hidden  map[string]bool // ids of finds that a log keeps out of what is shown
 }
 
 // source is a log with the copy that was made of it.
@@ -68,7 +71,7 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 	so.Audience = cmp.Or(so.Audience, Show)
 	so.Places = exact(so.Audience)
 	so.Pictures = map[string]template.URL{}
-	var m Made
+	m := Made{hidden: map[string]bool{}}
 	var reports []*find.Report
 	ids := map[string]bool{}
 	for _, name := range names {
@@ -88,11 +91,14 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 			return nil, err
 		}
 	}
+	for _, r := range reports { // what one log keeps out, another does not tell
+		r.Finds = slices.DeleteFunc(r.Finds, func(f *find.Find) bool { return m.hidden[f.ID] })
+	}
 	m.Season = Make(reports, so)
 	if err := m.vouch(ctx, reports, so); err != nil {
 		return nil, err
 	}
-	if so.Audience != share.Public { // there, not even their number is told
+	if so.Audience != share.Public && so.Audience != Show { // there, not even their number is told
 		m.Totals.LeftOut = m.Left
 	}
 	return &m, nil
@@ -117,9 +123,8 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 	s := pipeline.ShareOptions{HoldBack: true}
 	s.Audience, s.Permissions, s.Receiver, s.Policy, s.Day = so.Audience, so.Permissions, so.Receiver, so.Policy, so.Day
 	if so.Audience == Show {
-		s.Audience = share.Club
-	}
-	if o.Files != nil {
+		s.Audience = share.Public
+	} else if o.Files != nil {
 		s.SavePicture = func(name string, data []byte) error { return so.show(ctx, name, data, o.Limits) }
 	}
 	r, err := pipeline.Share(ctx, name, o, s)
@@ -131,6 +136,7 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 			name, name, s.Audience)
 	}
 	m.Left += r.Left
+	m.Out = append(m.Out, r.Copy.Out...)
 	m.Unread += r.Unread
 	m.Held = append(m.Held, r.HeldBack...)
 	if err := r.Copy.Whole(ctx); err != nil {
@@ -144,11 +150,58 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 		return nil, nil, err
 	}
 	m.sources = append(m.sources, source{own, r.Copy})
-	return figuresOf(own, r.Copy), r.Copy.Back, nil
+	out := figuresOf(own, r.Copy)
+	for id := range hidden(own, r.Copy) {
+		m.hidden[id] = true
+	}
+	if o.Files != nil {
+		err = so.clubPictures(ctx, name, o, s, out)
+	}
+	return out, nil, err
+}
+
+// clubPictures takes the pictures that a club would be given: a public copy has none, and whoever asks for pictures
+// on a page to show wants to see the things.
+func (so *Options) clubPictures(ctx context.Context, name string, o pipeline.Options, s pipeline.ShareOptions,
+	out *find.Report) error {
+	s.Audience = share.Club
+	s.SavePicture = func(name string, data []byte) error { return so.show(ctx, name, data, o.Limits) }
+	r, err := pipeline.Share(ctx, name, o, s)
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	media := map[string][]find.Media{}
+	err = r.Copy.Each(ctx, func(f *find.Find) error {
+		media[r.Copy.Back[f.ID]] = f.Media
+		return nil
+	})
+	if len(r.Leaks)+len(r.Unlooked) > 0 {
+		return err // words of the rest, of which nothing is taken; but pictures of it are not either
+	}
+	for _, f := range out.Finds {
+		for i := range media[f.ID] {
+			f.Media = append(f.Media, find.Media{File: media[f.ID][i].File})
+		}
+	}
+	return err
+}
+
+// hidden are the ids of the finds that a copy leaves out.
+func hidden(own *find.Report, c *share.Copied) map[string]bool {
+	out := map[string]bool{}
+	for _, f := range own.Finds {
+		out[f.ID] = true
+	}
+	for _, id := range c.Back {
+		delete(out, id)
+	}
+	return out
 }
 
 // figuresOf puts the figures of a log to the words of its copy. What is neither a figure, a code nor in the copy
-// stays out, but for the names of detectors, which vouch looks at.
+// stays out, but for the names of detectors, which vouch looks at, and for numbers and days, which Make needs to
+// count and takes out of what it made.
 func figuresOf(own *find.Report, c *share.Copied) *find.Report {
 	out := &find.Report{}
 	mine := map[string]*find.Find{}
@@ -161,7 +214,16 @@ func figuresOf(own *find.Report, c *share.Copied) *find.Report {
 		if from == nil {
 			continue
 		}
+		f.ID, f.Number, f.Media, f.Found = from.ID, from.Number, nil, nil
+		if from.Found != nil {
+			f.Found = &find.Found{Date: from.Found.Date}
+		}
+		asked := *from
+		asked.Question = ""
 		f.Position, f.Place, f.Question = nil, nil, ""
+		if f.Identification == nil && !unidentified(&asked) {
+			f.Identification = &find.Identification{} // it was named, though the copy does not tell by whom
+		}
 		f.Finder, f.Permission, f.Outing = from.Finder, from.Permission, from.Outing
 		f.Depth, f.OtherDepths = nil, nil
 		if from.Depth != nil {
@@ -183,11 +245,31 @@ func figuresOf(own *find.Report, c *share.Copied) *find.Report {
 		}
 		out.Permissions = append(out.Permissions, p)
 	}
-	for _, o := range own.Outings {
+	for i := range own.Outings {
+		o := &own.Outings[i]
+		if lost(o, own, c) {
+			continue
+		}
 		out.Outings = append(out.Outings, find.Outing{ID: o.ID, Permission: o.Permission, Date: o.Date, Start: o.Start,
 			End: o.End, Hours: o.Hours, NothingFound: o.NothingFound, Detector: o.Detector})
 	}
 	return out
+}
+
+// lost reports whether all that was found on an outing is left out: then it would say that nothing was found.
+func lost(o *find.Outing, own *find.Report, c *share.Copied) bool {
+	out, found := hidden(own, c), false
+	for _, f := range own.Finds {
+		if f.Outing != o.ID && (f.Outing != "" || dayOf(f) != o.Date ||
+			f.Permission != "" && f.Permission != o.Permission) {
+			continue
+		}
+		if !out[f.ID] {
+			return false
+		}
+		found = true
+	}
+	return found
 }
 
 // figureOf is a depth without its words.
@@ -200,7 +282,7 @@ func figureOf(d find.Depth) *find.Depth {
 	return out
 }
 
-// vouch holds the finished figures against the logs: what a club may not see must not be in them. Where a detector
+// vouch holds the finished figures against the logs: what the public may not see must not be in them. Where a detector
 // is named so that it tells something, detectors have no names.
 func (m *Made) vouch(ctx context.Context, reports []*find.Report, so Options) error {
 	for try := 0; len(m.sources) > 0; try++ {
@@ -212,7 +294,7 @@ func (m *Made) vouch(ctx context.Context, reports []*find.Report, so Options) er
 			return nil
 		}
 		if try == 1 {
-			return fmt.Errorf("the page would tell what a club may not see: %s; findslip share LOG --for club says where",
+			return fmt.Errorf("the page would tell what the public may not see: %s; findslip share LOG --for public says where",
 				strings.Join(kinds, ", "))
 		}
 		for _, r := range reports {
@@ -231,7 +313,7 @@ func (m *Made) leaks(ctx context.Context) (kinds []string, err error) {
 		return nil, err
 	}
 	for _, s := range m.sources {
-		looked, err := share.Leaks(ctx, figures.Bytes(), s.report, s.copied, share.Club, limit.Limits{})
+		looked, err := share.Leaks(ctx, figures.Bytes(), s.report, s.copied, share.Public, limit.Limits{})
 		if err != nil {
 			return nil, err
 		}

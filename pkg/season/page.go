@@ -301,9 +301,9 @@ func (p *page) OpenKinds() (out []openKind) {
 }
 
 func (p *page) openWords(o Open) string {
-	parts := []string{o.Find}
-	for _, s := range []string{o.Name, o.Text, o.Day} {
-		if s != "" && s != o.Find {
+	parts := []string{}
+	for i, s := range []string{o.Find, o.Name, o.Text, o.Day} {
+		if s != "" && (i == 0 || s != o.Find) {
 			parts = append(parts, s)
 		}
 	}

@@ -5,8 +5,8 @@
 //	err = s.HTML(w)
 //
 // Of walks what package share gives to an audience and nothing else, so that what a reader may not see counts only
-// as far as the table of sharing lets it. Without an audience it is for showing: names and words as a club may see
-// them, no field and no place, with the figures of the log itself; the finished figures pass the leak check.
+// as far as the table of sharing lets it. Without an audience it is for showing: the finds and words of a public copy,
+// no field, place, day or number, with the figures of the log itself; the finished figures pass the leak check.
 // Figures that rest on intervals take their middle; an interval with an open end is left out and counted.
 //
 // This package is unstable: it may change between any two versions.
@@ -91,8 +91,8 @@ type Count struct {
 
 // Open is something that waits for somebody.
 type Open struct {
-	Kind string `json:"kind"` // due, lent, unidentified
-	Find string `json:"find"` // its number, else its name
+	Kind string `json:"kind"`           // due, lent, unidentified
+	Find string `json:"find,omitempty"` // its number, else its name; none to show
 	Name string `json:"name,omitempty"`
 	Text string `json:"text,omitempty"`
 	Day  string `json:"day,omitempty"`
@@ -123,6 +123,9 @@ func Make(reports []*find.Report, o Options) *Season {
 	w.open()
 	if o.Places {
 		w.draw(reports)
+	}
+	if o.Audience == Show {
+		w.anonymous()
 	}
 	return s
 }

@@ -143,8 +143,8 @@ const thornmere = "../../../examples/thornmere/season.xlsx"
 func TestSeason(t *testing.T) {
 	d := at(t, thornmere, "../../../testdata/kept/06_fundliste.csv")
 	figures, page := ask(t, d, map[string]any{"do": "season", "name": "season.xlsx"})
-	if n := figures["totals"].(map[string]any)["finds"]; n != 15.0 || bytes.Contains(page, []byte("Long Furlong")) {
-		t.Errorf("%v finds, or a field is named", n)
+	if n := figures["totals"].(map[string]any)["finds"]; n != 14.0 || bytes.Contains(page, []byte("Long Furlong")) || bytes.Contains(page, []byte("lump of something")) {
+		t.Errorf("%v finds, or a field or what may be treasure is named", n)
 	}
 	both, _ := ask(t, d, map[string]any{"do": "season", "names": []string{"season.xlsx", "06_fundliste.csv"},
 		"for": "self"})

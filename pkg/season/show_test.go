@@ -1,0 +1,155 @@
+package season_test
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/season"
+)
+
+// keptFromAll are finds that a public copy leaves out, each with a depth that no other has, beside six that it shows.
+func keptFromAll() *find.Report {
+	r := &find.Report{Findslip: find.Version, ID: find.NewReportID(),
+		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}}}}
+	outing := func(n int, day string) {
+		r.Outings = append(r.Outings, find.Outing{ID: fmt.Sprint("outing-", n), Permission: "permission-1", Date: day,
+			Hours: number(float64(n)), Detector: &find.Detector{Model: "detector A"}})
+	}
+	outing(2, "2026-04-05")
+	outing(3, "2026-04-19")
+	add := func(number, name, material, outing string, cm float64) *find.Find {
+		f := &find.Find{ID: find.NewReportID(), Number: number, Name: name, Permission: "permission-1", Outing: outing,
+			Depth: depth(cm, cm, "tape-measured"), OtherDepths: []find.Depth{*depth(cm-3, cm-3, "signal-guess")},
+			Found:  &find.Found{Date: "2026-04-05"},
+			Dating: &find.Dating{Earliest: find.Int(1650), Latest: find.Int(1700)}}
+		if outing == "outing-3" {
+			f.Found.Date = "2026-04-19"
+		}
+		if material != "" {
+			f.Materials = []find.Material{{Term: find.Term{Code: material}}}
+		}
+		r.Finds = append(r.Finds, f)
+		return f
+	}
+	for i := range 6 {
+		add(fmt.Sprint("B", 61+i), "thimble", "copper-alloy", "outing-2", float64(11+i))
+	}
+	add("B71", "finger ring", "gold", "outing-2", 31.7)
+	add("B72", "hammered penny", "silver", "outing-3", 32.7)
+	add("B73", "human bone", "bone", "outing-3", 33.7).Dating = nil
+	add("B74", "pilgrim badge", "lead", "outing-3", 34.7).Sensitivity = "closed"
+	add("B75", "cloth seal", "lead", "outing-2", 35.7).EmbargoUntil = "2030-01-01"
+	return r
+}
+
+func logOf(t *testing.T, r *find.Report) string {
+	t.Helper()
+	var file bytes.Buffer
+	if err := pipeline.Encode(&file, find.StreamOf(r), pipeline.Options{To: pipeline.Findslip}); err != nil {
+		t.Fatal(err)
+	}
+	name := filepath.Join(t.TempDir(), "log.findslip.json")
+	if err := os.WriteFile(name, file.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return name
+}
+
+// written is a season in all that is written of it.
+func written(t *testing.T, m *season.Made) string {
+	t.Helper()
+	var out bytes.Buffer
+	if err := m.JSON(&out); err != nil {
+		t.Fatal(err)
+	}
+	if err := m.CSV(&out); err != nil {
+		t.Fatal(err)
+	}
+	return html(t, m.Season) + out.String()
+}
+
+// What a public copy says nothing of stands in no list and no figure of a page to show (SPEC sharing 9-6), nor does a
+// number or a day; the owner is told of all of it.
+func TestShowLeavesOut(t *testing.T) {
+	r := keptFromAll()
+	m := of(t, "", "en", logOf(t, r))
+	all := written(t, m)
+	for _, text := range []string{"finger ring", "penny", "human", "bone", "pilgrim", "cloth seal", "gold", "silver",
+		"precious", "lead", "31.7", "32.7", "33.7", "34.7", "35.7", "28.7", "29.7", "30.7", "B6", "B7", "2026-04-", "5 Apr",
+		"19 Apr", "Long Furlong"} {
+		if strings.Contains(all, text) {
+			at := strings.Index(all, text)
+			t.Errorf("it tells %q: …%s…", text, all[max(0, at-60):min(len(all), at+60)])
+		}
+	}
+	t0 := m.Totals
+	if t0.Finds != 6 || t0.LeftOut != 0 || t0.Outings != 1 || t0.Nothing != 0 || t0.Hours != 2 || t0.TimedFinds != 6 {
+		t.Errorf("totals %+v", t0)
+	}
+	if len(m.Guesses) != 1 || m.Guesses[0].Pairs != 6 || m.Guesses[0].Mean != 3 || m.Guesses[0].Detector != "detector A" {
+		t.Errorf("guesses %+v", m.Guesses)
+	}
+	if d := m.Depth.Groups; len(d) != 1 || len(d[0].Depths) != 6 || d[0].Deepest != 16 {
+		t.Errorf("depths %+v", d)
+	}
+	if len(m.Best) != 6 || m.Best[0].Name != "thimble" || len(m.Open) != 0 {
+		t.Errorf("to show %+v, open %+v", m.Best, m.Open)
+	}
+	var out []string
+	for _, o := range m.Out {
+		out = append(out, o.Find+" "+o.Why)
+	}
+	slices.Sort(out)
+	if want := []string{"B71 may be treasure", "B72 may be treasure", "B73 human remains", "B74 closed",
+		"B75 embargo"}; !slices.Equal(out, want) || m.Left != 5 {
+		t.Errorf("%d left out, the owner is told of %q", m.Left, out)
+	}
+}
+
+// A find that one log keeps out is not told by another that says less of it; one that is asked for by its number is
+// shown without it.
+func TestShowOfTwoLogs(t *testing.T) {
+	r := keptFromAll()
+	second := keptFromAll()
+	second.Finds = nil
+	for _, f := range r.Finds {
+		g := *f
+		if f.Number == "B74" {
+			g.Sensitivity = ""
+		}
+		second.Finds = append(second.Finds, &g)
+	}
+	for _, logs := range [][]string{{logOf(t, r), logOf(t, second)}, {logOf(t, second), logOf(t, r)}} {
+		m := of(t, "", "en", logs...)
+		if all := written(t, m); m.Totals.Finds != 6 || strings.Contains(all, "pilgrim") ||
+			regexp.MustCompile(`B[67]\d`).MatchString(all) {
+			t.Errorf("%d finds, or one that is closed is told", m.Totals.Finds)
+		}
+	}
+	m, err := season.Of(t.Context(), []string{logOf(t, r)}, pipeline.Options{}, season.Options{Best: []string{"B63", "B71"}})
+	if err != nil || len(m.Best) != 1 || m.Best[0].Find != "" {
+		t.Errorf("asked for: %+v, %v", m, err)
+	}
+}
+
+// Logs as people keep them can be shown, and hold no more finds than a public copy.
+func TestShowOfKeptLogs(t *testing.T) {
+	logs, _ := filepath.Glob("../../testdata/kept/*.*")
+	for _, name := range logs {
+		if strings.HasSuffix(name, ".truth.json") || strings.HasSuffix(name, ".md") {
+			continue
+		}
+		m, public := of(t, "", "en", name), of(t, "public", "en", name)
+		if m.Totals.Finds != public.Totals.Finds || len(m.Out) != len(public.Out) || len(m.Last) > 7 {
+			t.Errorf("%s: %d finds to show, %d in a public copy", name, m.Totals.Finds, public.Totals.Finds)
+		}
+	}
+}
