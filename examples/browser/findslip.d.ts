@@ -125,6 +125,8 @@ export interface Season {
   page: Uint8Array;
   /** Its figures, as findslip season writes them to JSON. */
   figures: { totals: { finds: number; objects: number; outings: number; hours: number }; [figure: string]: unknown };
+  /** The finds that are left out, and why: for the owner, not to be handed on. */
+  left: string[];
 }
 
 /** What is made of one text; the members are those of the format. */

@@ -60,7 +60,8 @@ export class Findslip {
 
   async season(name, content, audience = "club", options = {}) {
     const answer = await this.#ask({ do: "season", name, for: audience, options }, content);
-    return { page: answer.content, figures: JSON.parse(answer.text) };
+    const { left = [], ...figures } = JSON.parse(answer.text);
+    return { page: answer.content, figures, left };
   }
 
   async read(kind, texts, options = {}) {

@@ -3,12 +3,16 @@ package season_test
 import (
 	"bytes"
 	"fmt"
+	"image"
+	"image/color"
+	"image/png"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
@@ -151,5 +155,30 @@ func TestShowOfKeptLogs(t *testing.T) {
 		if m.Totals.Finds != public.Totals.Finds || len(m.Out) != len(public.Out) || len(m.Last) > 7 {
 			t.Errorf("%s: %d finds to show, %d in a public copy", name, m.Totals.Finds, public.Totals.Finds)
 		}
+	}
+}
+
+// With pictures, those of the finds that are shown stand in the page, under names that say nothing.
+func TestShowPictures(t *testing.T) {
+	r := keptFromAll()
+	files := fstest.MapFS{}
+	for i, f := range r.Finds {
+		img := image.NewRGBA(image.Rect(0, 0, 8, 8))
+		img.Set(0, 0, color.RGBA{R: uint8(20 * i), A: 255})
+		var b bytes.Buffer
+		if err := png.Encode(&b, img); err != nil {
+			t.Fatal(err)
+		}
+		name := "Long Furlong " + f.Number + ".png"
+		files[name] = &fstest.MapFile{Data: b.Bytes()}
+		f.Media = []find.Media{{File: name}}
+	}
+	m, err := season.Of(t.Context(), []string{logOf(t, r)}, pipeline.Options{Files: files}, season.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := written(t, m)
+	if n := strings.Count(all, "data:image/"); n != 6 || strings.Contains(all, "Furlong") || strings.Contains(all, "B6") {
+		t.Errorf("%d pictures, or a name of one tells something", n)
 	}
 }

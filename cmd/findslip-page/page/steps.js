@@ -113,6 +113,7 @@
     yearOf = key;
     status("");
     yearPage = answer.content;
+    byId("season-left").replaceChildren(...(JSON.parse(answer.text).left ?? []).map((why) => element("li", say("left-out", { why }))));
     show(byId("year-page"), yearPage, say("season-title"));
   }
   for (const id of ["season-for", "year", "best"]) byId(id).addEventListener("change", () => quietly(season()));

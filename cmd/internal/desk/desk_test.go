@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -145,6 +146,9 @@ func TestSeason(t *testing.T) {
 	figures, page := ask(t, d, map[string]any{"do": "season", "name": "season.xlsx"})
 	if n := figures["totals"].(map[string]any)["finds"]; n != 14.0 || bytes.Contains(page, []byte("Long Furlong")) || bytes.Contains(page, []byte("lump of something")) {
 		t.Errorf("%v finds, or a field or what may be treasure is named", n)
+	}
+	if left := fmt.Sprint(figures["left"]); left != "[lump of something: may be treasure]" {
+		t.Errorf("the owner is told that %s is left out", left)
 	}
 	both, _ := ask(t, d, map[string]any{"do": "season", "names": []string{"season.xlsx", "06_fundliste.csv"},
 		"for": "self"})

@@ -33,17 +33,25 @@ func (d *Desk) season(ctx context.Context, ask *Request, o pipeline.Options) (st
 	if err != nil {
 		return "", nil, err
 	}
-	var figures, out bytes.Buffer
-	if err := made.JSON(&figures); err != nil {
+	figures := struct {
+		*season.Season
+		Left []string `json:"left,omitzero"` // finds that are left out, and why: for the owner, not to be handed on
+	}{Season: made.Season}
+	for _, l := range made.Out {
+		figures.Left = append(figures.Left, l.Find+": "+l.Why)
+	}
+	text, _, err := encode(figures)
+	if err != nil {
 		return "", nil, err
 	}
+	var out bytes.Buffer
 	switch ask.To {
 	case "csv":
 		err = made.CSV(&out)
 	default:
 		err = made.HTML(&out, so.Day)
 	}
-	return figures.String(), out.Bytes(), err
+	return text, out.Bytes(), err
 }
 
 // where lays the finds out by fields, with the circle that a stranger would be told; the page is for the finder alone.
