@@ -12,7 +12,7 @@ func humanRemains(f *find.Find) bool {
 	if f.HumanRemains != nil && *f.HumanRemains || f.ObjectClass.Is("human-remains", "coffin-part") {
 		return true
 	}
-	if speaksOf("remains", f.Name+" "+f.Type) {
+	if speaksOf("remains", withoutEngraving(f.Name+" "+f.Type)) || named("remainsNear", rowWords(f)) {
 		return true
 	}
 	for i := range f.SensitivityReasons {
@@ -70,7 +70,8 @@ func mayBeTreasure(f *find.Find, group bool) bool {
 		metal = metal || !m.Is("glass", "ceramic", "pipe-clay", "brick-tile", "stone", "flint", "coal", "jet", "bone",
 			"antler-horn", "shell", "wood", "leather", "textile", "plastic", "vulcanite", "slag")
 	}
-	return precious || metal && (group || prehistoric(f))
+	several := group || severalCoins(f) || oneOfSeveral(rowWords(f))
+	return precious || metal && (several || prehistoric(f))
 }
 
 // prehistoric reports whether a find may be older than writing: before AD 43, by its period, or by what it is.
@@ -85,7 +86,7 @@ func prehistoric(f *find.Find) bool {
 			text += " " + d.Period.Label + " " + d.Period.ID
 		}
 	}
-	return speaksOf("prehistoric", text)
+	return speaksOf("prehistoric", text) || named("periodShort", text)
 }
 
 // preciousWords reports whether the words of a find speak of gold or silver, or of a coin that was struck of
@@ -102,7 +103,7 @@ func preciousWords(f *find.Find) bool {
 	for i := range f.Notified {
 		said += " " + f.Notified[i].To
 	}
-	if speaksOf("precious", text+" "+f.Description+" "+f.Notes+said) || named("preciousMarks", text+said) {
+	if speaksOf("precious", rowWords(f)+said) || named("preciousMarks", text+said) || preciousMark(rowWords(f)) {
 		return true
 	}
 	if f.ObjectClass != nil && !f.ObjectClass.Is("coin", "coin-group", "finger-ring", "pendant", "chain", "badge", "other",
@@ -110,13 +111,7 @@ func preciousWords(f *find.Find) bool {
 		return false
 	}
 	base := slices.ContainsFunc(f.Materials, func(m find.Material) bool { return m.Code != "" })
-	return !base && (named("preciousCoins", text) || f.ObjectClass.Is("coin") && !named("baseCoins", text))
-}
-
-// severalCoins reports whether a find is more than one coin.
-func severalCoins(f *find.Find) bool {
-	return f.ObjectClass.Is("coin", "coin-group") && (f.Kind == "lot" || f.Count.HasValue() && f.Count.Min.Known() &&
-		f.Count.Min.Int() > 1)
+	return !base && (named("preciousCoins", text) || oldCoin(f) || jewel(f))
 }
 
 // askedToKeep reports whether the words of a find ask that it be kept back.

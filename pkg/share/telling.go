@@ -10,28 +10,20 @@ import (
 // tellingWords are the lists of schema/data/telling.json; where they cannot be read they are empty, and
 // their test fails.
 var tellingWords = sync.OnceValue(func() map[string][]string {
-	type lists struct {
-		Landscape     []string `json:"landscape"`
-		People        []string `json:"people"`
-		Places        []string `json:"places"`
-		Silent        []string `json:"silent"`
-		Precious      []string `json:"precious"`
-		PreciousMarks []string `json:"preciousMarks"`
-		PreciousCoins []string `json:"preciousCoins"`
-		BaseCoins     []string `json:"baseCoins"`
-		Prehistoric   []string `json:"prehistoric"`
-		Remains       []string `json:"remains"`
-		Small         []string `json:"small"`
-		Licences      []string `json:"licences"`
-	}
-	t, err := schema.Table[lists]("telling")
+	t, err := schema.Table[map[string]any]("telling")
 	if err != nil {
 		return nil
 	}
-	return map[string][]string{"landscape": t.Landscape, "people": t.People, "places": t.Places, "silent": t.Silent,
-		"precious": t.Precious, "preciousMarks": t.PreciousMarks, "preciousCoins": t.PreciousCoins,
-		"baseCoins": t.BaseCoins, "prehistoric": t.Prehistoric, "small": t.Small, "remains": t.Remains,
-		"licences": t.Licences}
+	out := map[string][]string{}
+	for list, words := range t {
+		items, _ := words.([]any)
+		for _, w := range items {
+			if text, is := w.(string); is {
+				out[list] = append(out[list], text)
+			}
+		}
+	}
+	return out
 })
 
 // wordSet is one of the lists as a set of keys.

@@ -1,0 +1,150 @@
+package share
+
+import (
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// rowWords are all the words of a find in which its row may say what it was found with.
+func rowWords(f *find.Find) string {
+	words := []string{f.Name, f.Type, f.Description, f.Notes, f.Question}
+	if f.Dating != nil {
+		words = append(words, f.Dating.Verbatim)
+	}
+	for _, cell := range f.Columns {
+		words = append(words, cell)
+	}
+	return strings.Join(words, " . ")
+}
+
+var engraving = regexp.MustCompile(`(?i)\p{L}*(engrav|gravel|graver|graviert|gegrav)\p{L}*`)
+
+// withoutEngraving is a text without the words in which a grave only seems to stand.
+func withoutEngraving(text string) string {
+	return engraving.ReplaceAllString(text, " ")
+}
+
+// The years from which a kind of coin is of copper: halfpence and farthings in England from 1672, pence from
+// 1797 (from memory). The years of others are later than theirs, to be on the safe side.
+const (
+	copperHalfpence = 1672
+	copperPence     = 1797
+)
+
+var yearInName = regexp.MustCompile(`\b(1[0-9]{3}|20[0-2][0-9])\b`)
+
+// oldCoin reports whether a find of which no metal is said may be a coin of silver: a coin of no kind that
+// was always of something else, and not certainly of the years when its kind was of copper.
+func oldCoin(f *find.Find) bool {
+	text := f.Name + " " + f.Type
+	aged, since := text, 0
+	if d := f.Dating; d != nil {
+		aged += " " + d.Verbatim
+		if d.Period != nil {
+			aged += " " + d.Period.Label
+		}
+		if d.Earliest.Known() {
+			since = int(d.Earliest.Int())
+		}
+	}
+	if years := yearInName.FindAllString(text, -1); since == 0 && len(years) > 0 {
+		since, _ = strconv.Atoi(slices.Min(years))
+	}
+	switch {
+	case named("baseCoins", text):
+		return false
+	case named("copper1672", text):
+		return since < copperHalfpence && !named("copperReigns", aged)
+	case named("copper1797", text):
+		return since < copperPence && !named("pennyReigns", aged)
+	}
+	return (f.ObjectClass.Is("coin") || named("coins", text)) && since <= thisYear-treasureAge
+}
+
+// jewel reports whether a find of which no metal is said is one of those that are often of gold or silver.
+func jewel(f *find.Find) bool {
+	text := f.Name + " " + f.Type
+	return f.ObjectClass.Is("finger-ring") || named("jewels", text) && !named("plainRings", text)
+}
+
+var timesCoins = regexp.MustCompile(`(?i)(^|[ (])(x ?[0-9]+|[0-9]+ ?x)($|[ ).,])`)
+
+// severalCoins reports whether a find is, or may be, more than one coin.
+func severalCoins(f *find.Find) bool {
+	text := f.Name + " " + f.Type
+	if named("severalCoins", text) {
+		return true
+	}
+	if !f.ObjectClass.Is("coin", "coin-group") && !named("coins", text) && !named("copper1672", text) &&
+		!named("copper1797", text) && !named("preciousCoins", text) {
+		return false
+	}
+	return f.Kind == "lot" || f.Count.HasValue() && f.Count.Min.Known() && f.Count.Min.Int() > 1 ||
+		timesCoins.MatchString(strings.ReplaceAll(text, "×", "x"))
+}
+
+// oneOfSeveral reports whether the words of a find say that it lay with others: "stuck together", "one of 30",
+// "with 11 others". The pieces of one thing are none.
+func oneOfSeveral(text string) bool {
+	if named("together", text) {
+		return true
+	}
+	words := strings.Fields(spaced(text))
+	is := func(i int, list string) bool {
+		return i >= 0 && i < len(words) && slices.Contains(keysOf(list), words[i])
+	}
+	for i := range words {
+		n, err := strconv.Atoi(words[i])
+		if (err != nil || n < 2 || n > 99999) && !is(i, "numbers") {
+			continue
+		}
+		if is(i+1, "pieces") || is(i+2, "pieces") || is(i-3, "pieces") {
+			continue
+		}
+		if is(i+1, "others") || i+2 < len(words) && words[i+1] == "of" && words[i+2] == "them" {
+			return true
+		}
+		if i >= 2 && (words[i-1] == "of" || words[i-1] == "von") && countWord(words[i-2]) {
+			return true
+		}
+	}
+	return false
+}
+
+// countWord reports whether a word is a figure, or the word for one.
+func countWord(word string) bool {
+	_, err := strconv.Atoi(word)
+	return err == nil || word == keyOf("one") || word == "another" || word == "eine" || word == "einer" || word == "eins"
+}
+
+var (
+	carats = regexp.MustCompile(`(?i)\b(8|9|10|12|14|15|18|20|21|22|24) ?-?(ct|k|kt|kar|crt)s?\b`)
+	struck = regexp.MustCompile(`(?i)(stamp\w*|mark\w*|punz\w*|stempel\w*|gestempelt|says|reads|poin.on\w*)\W{1,3}` +
+		`(a |mit |with )?\.?(333|375|585|750|800|830|835|900|916|925|958|999)\b`)
+	symbol   = regexp.MustCompile(`\b(Au|AU|Ag|AG|AR|Ar|AV|ag|au)\b`)
+	sentence = regexp.MustCompile(`[.?!:;\n]+`)
+)
+
+// preciousMark reports whether a text has a mark of gold or silver: carats, a stamped fineness, or the
+// chemist's or the coin book's sign, which in lower case has to end the sentence or stand before a figure
+// ("au" is an everyday word of French).
+func preciousMark(text string) bool {
+	if carats.MatchString(text) || struck.MatchString(text) {
+		return true
+	}
+	for _, part := range sentence.Split(text, -1) {
+		part = strings.TrimSpace(part)
+		for _, at := range symbol.FindAllStringIndex(part, -1) {
+			rest := strings.TrimLeft(part[at[1]:], " ")
+			ends := rest == "" || rest[0] >= '0' && rest[0] <= '9' || rest[0] == ','
+			if ends || at[0] > 0 && part[at[0]] < 'a' {
+				return true
+			}
+		}
+	}
+	return false
+}
