@@ -70,8 +70,7 @@ func mayBeTreasure(f *find.Find, group bool) bool {
 		metal = metal || !m.Is("glass", "ceramic", "pipe-clay", "brick-tile", "stone", "flint", "coal", "jet", "bone",
 			"antler-horn", "shell", "wood", "leather", "textile", "plastic", "vulcanite", "slag")
 	}
-	several := group || severalCoins(f) || oneOfSeveral(rowWords(f))
-	return precious || metal && (several || prehistoric(f))
+	return precious || metal && (group || severalCoins(f) || oneOfSeveral(rowWords(f)) || prehistoric(f))
 }
 
 // prehistoric reports whether a find may be older than writing: before AD 43, by its period, or by what it is.
@@ -86,7 +85,7 @@ func prehistoric(f *find.Find) bool {
 			text += " " + d.Period.Label + " " + d.Period.ID
 		}
 	}
-	return speaksOf("prehistoric", text) || named("periodShort", text)
+	return speaksOf("prehistoric", text) || named("periodShort", text) || named("prehistoric", rowWords(f))
 }
 
 // preciousWords reports whether the words of a find speak of gold or silver, or of a coin that was struck of

@@ -40,7 +40,7 @@ func TestTreasureByWords(t *testing.T) {
 		{"Münzen", "copper", "", ""},
 		// What may be of gold where no metal is said, and ingots.
 		{"ring", "", "", ""}, {"Fingerring", "", "", ""}, {"ingot", "copper", "", ""}, {"copper cake", "", "", ""},
-		{"bun ingot", "", "", ""},
+		{"bun ingot", "", "", ""}, {"bar", "lead", "Roman", "ingot"}, {"axe", "bronze", "", "flat axe"},
 	}
 	for _, words := range []string{"horde", "hord", "one of 30", "30 of them in one hole", "several more under it",
 		"stuck together", "purse drop, 12 more", "1 of 240 from the pot", "found with 11 others in a heap",
@@ -81,12 +81,14 @@ func TestPlainThingsStay(t *testing.T) {
 		{"cartwheel penny", "", "1797", ""}, {"penny", "copper", "", ""}, {"large cent", "", "1853", ""},
 		{"silver-plated spoon", "", "1900", "hallmarked"}, {"cut nail", "iron", "", ""}, {"split ring", "", "", ""},
 		{"harness ring", "iron", "", ""}, {"curtain ring", "brass", "", ""}, {"jetton", "", "", ""},
-		{"trade token", "copper", "1795", "penny size"}, {"nummus", "bronze", "Roman", ""}, {"Pfennig", "copper", "1762", ""},
-		{"buckle", "copper-alloy", "medieval", "complete, 24 mm across, hole 3 mm"},
+		{"trade token", "copper", "1795", "penny size"}, {"nummus", "bronze", "Roman", ""},
+		{"Pfennig", "copper", "1762", ""},
+		{"buckle", "copper-alloy", "medieval", "complete, like one in the British Museum"},
 		{"buckle", "brass", "", "found in three pieces that fit; 3 of 4 prongs missing"},
 		{"engraved button", "brass", "", "engraved with two ribs and 5 petals, from the gravel"},
-		{"boucle", "bronze", "", "Trouvé au bord du champ. Au nord, au pied du mur"}, {"toy soldier", "lead", "", ""},
-		{"thimble", "brass", "", "decorated with ribs"}, {"watch key", "brass", "", "handle of bone"},
+		{"boucle", "bronze", "", "Trouvé au bord du champ. Au nord, au pied du mur"},
+		{"knob", "brass", "", "seen by torch light"}, {"toy soldier", "lead", "", ""},
+		{"thimble", "brass", "", "decorated with ribs"}, {"watch key", "brass", "", "handle with bone"},
 		{"shot", "lead", "", "1 of the usual"}, {"plough point", "iron", "", "part 1 of 2 parts"},
 		{"crotal bell", "bronze", "", "obv CAROLVS II DEI GRATIA 1672"},
 	} {
