@@ -40,6 +40,9 @@ func wordSet(list string) map[string]bool {
 func speaksOf(list, text string) bool {
 	text = spaced(text)
 	for _, w := range keysOf(list) {
+		if !strings.Contains(text, w) {
+			continue
+		}
 		if strings.Contains(text, " "+w+" ") || strings.Contains(text, " "+w+"s ") ||
 			len(w) >= 5 && strings.Contains(text, w) || list != "preciousMarks" && strings.Contains(text, " "+w) && len(w) == 4 {
 			return true
@@ -52,6 +55,9 @@ func speaksOf(list, text string) bool {
 func named(list, text string) bool {
 	text = spaced(text)
 	for _, w := range keysOf(list) {
+		if !strings.Contains(text, w) {
+			continue
+		}
 		if strings.Contains(text, " "+w+" ") || list != "preciousMarks" && strings.Contains(text, " "+w+"s ") {
 			return true
 		}
