@@ -20,6 +20,9 @@ const (
 	mostOfFind  = 6
 )
 
+// longestText is the length in bytes up to which a text is looked through for forms.
+const longestText = 20_000
+
 // The forms in which figures pass.
 var (
 	passYears    = later(`(?i)\b(?:(?:c|ca|circa|ad|um|n|v|omkr|vers)\.? ?)?1\d{3}(?:s|er|ern|'s|-talet|-tallet)?(?: ?[-–/] ?(?:1\d{3}|20[0-4]\d|\d{2}\b))?(?:s|\?|~)?|\b20[0-4]\d\b|\b\d{1,4} ?(?:AD|BC|BCE|CE|v\. ?Chr|n\. ?Chr|v\.Chr\.|n\.Chr\.)`)
@@ -52,6 +55,9 @@ var (
 
 // doubtful says what in a text may tell a place, empty for nothing.
 func doubtful(text string) (why string, figures int) {
+	if len(text) > longestText {
+		return "more words than can be looked through", 0
+	}
 	text = html.UnescapeString(text)
 	if open, err := url.PathUnescape(text); err == nil {
 		text = open

@@ -217,6 +217,9 @@ func titled(words []string) bool {
 // known reports whether a word tells nobody's name: words of the format, its lexicon and its tables, and
 // those of any landscape and any log.
 func known(word string) bool {
+	if len(word) > longest {
+		return false
+	}
 	key := keyOf(word)
 	words := knownWords()
 	if words[key] || heading.WordsKnown(word) {
