@@ -119,6 +119,11 @@ try {
   await drop(file);
   same("focus after opening", await b.evaluate("document.activeElement.closest('section')?.id"), "look");
   await pictured("look");
+  // A link within the report scrolls, and does not lead the frame away.
+  if (await b.evaluate(`(() => { const a = ${frameOf("report")}.querySelector('a[href^="#"]'); a?.click(); return !!a; })()`)) {
+    await new Promise((done) => setTimeout(done, 300));
+    same("the report after a link in it", await b.evaluate(`(${frameOf("report")}?.body?.textContent.length ?? 0) > 200`), true);
+  }
   await step("understood");
   await b.until("document.querySelectorAll('#plan select').length > 2", "the headings");
   await pictured("understood");

@@ -153,18 +153,21 @@ func fieldOf(r *find.Report, at int, w *pageWords, o SheetOptions) landField {
 	return field
 }
 
-// summary counts what a landowner asks first.
+// summary counts what a landowner asks first. How many left the field is said where each find tells.
 func (w *pageWords) summary(days []landDay) string {
-	finds, left := 0, 0
+	finds, left, told := 0, 0, 0
 	for _, d := range days {
 		for _, f := range d.Finds {
 			if finds++; f.Taken {
 				left++
 			}
+			if f.Taken || f.Left != "" {
+				told++
+			}
 		}
 	}
 	text := w.Many("records", finds) + " " + w.Many("days", len(days))
-	if finds > 0 {
+	if finds > 0 && told == finds {
 		text += fmt.Sprintf("; %s: %d", w.T("left"), left)
 	}
 	return text

@@ -466,7 +466,18 @@
     return out.filter((f) => /\.(xlsx|xlsm|ods|csv|tsv|txt|gpx|kml|kmz|geojson|json|jsonl|html?|zip|jpe?g|png)$/i.test(f.name));
   }
   // A file may be let go anywhere; a browser would open it in place of the page otherwise.
+  // A link within a page in a frame only scrolls: the frame may go nowhere.
+  function takeLinks(where) {
+    where.addEventListener("click", (event) => {
+      const link = event.target.closest?.("a");
+      if (!link) return;
+      event.preventDefault();
+      const to = link.getAttribute("href") ?? link.getAttribute("xlink:href") ?? "";
+      if (to.startsWith("#")) where.getElementById(decodeURIComponent(to.slice(1)))?.scrollIntoView({ block: "center" });
+    });
+  }
   function takeDrops(where) {
+    if (where !== document) takeLinks(where);
     for (const kind of ["dragover", "dragleave", "drop"]) {
       where.addEventListener(kind, (event) => {
         event.preventDefault();
