@@ -31,11 +31,10 @@ const (
 
 // filling is what proposals that fill in are made of.
 type filling struct {
-	files    fs.FS // the pictures; nil: none
-	limits   limit.Limits
-	year     int                 // no coin is younger
-	byNumber map[string][]string // pictures whose names begin with the number of a find
-	names    []string
+	files  fs.FS // the pictures; nil: none
+	limits limit.Limits
+	year   int // no coin is younger
+	names  []string
 }
 
 // newFilling lists the pictures of a folder.

@@ -73,7 +73,6 @@ type fact struct {
 	field                      string // name and parish, of a find without permission
 	point                      [2]float64
 	placed                     bool
-	onGrid                     bool // it stands on the grid that it names
 	held                       float64
 	side                       int64 // of the cell that it stands in already
 	sensitivity                string
