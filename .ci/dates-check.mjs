@@ -15,12 +15,13 @@ const reasons = {
   significant: "the library leaves significant digits (S) out of account; EDTF level 2 lets them widen the span",
   rangeInSet: "the library takes the start of the last range in a set as the end of the set",
   fourMonths: "the library ends the first two terms of four months (ISO 8601-2, 37 and 38) a month late",
+  unspecified: "the library reads no qualification behind unspecified digits; EDTF level 1 has both, and forbids neither beside the other",
   season: "the library gives a season days; EDTF fixes none",
 };
 const agreed = new Map(Object.entries({
   "1985-04-12T23:20:30-04": "utc",
   "Y170000002": "longYear", "Y-170000002": "longYear", "Y-17E7": "longYear", "Y171010000S3": "longYear", "Y3388E2S3": "longYear",
-  "1950S2": "significant",
+  "1950S2": "significant", "17XX?": "unspecified",
   "[1667,1668,1670..1672]": "rangeInSet", "{1667,1668,1670..1672}": "rangeInSet",
   "2001-21": "season", "2001-25": "season",
   "2001-37": "fourMonths", "2001-38": "fourMonths",
