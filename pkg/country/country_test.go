@@ -1,8 +1,6 @@
 package country
 
 import (
-	"encoding/csv"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -10,36 +8,15 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/schema"
 )
-
-func reference(t *testing.T, name string) []map[string]string {
-	t.Helper()
-	r, err := os.Open("../../testdata/reference/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer r.Close()
-	lines, err := csv.NewReader(r).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var rows []map[string]string
-	for _, line := range lines[1:] {
-		row := map[string]string{}
-		for i, cell := range line {
-			row[lines[0][i]] = cell
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
 
 // Every name of the reference (CLDR 48 for countries, the rest from memory) is read as its code, or asked about: those
 // that may mean several are, unless a state is meant by what stands in a column for countries.
 func TestNamesOfTheReference(t *testing.T) {
 	states := []string{"Ireland", "Luxembourg", "Jersey", "Guernsey", "Germany", "Belgium", "UK", "EL"}
-	rows := reference(t, "country_names.csv")
+	rows := cases.Reference(t, "country_names.csv")
 	asked := map[string]bool{}
 	for _, r := range rows {
 		if r["kind"] == "ambiguous" && !IsCode(r["name"]) && !slices.Contains(states, r["name"]) || r["name"] == "Kongo" ||
@@ -86,7 +63,7 @@ func TestRead(t *testing.T) {
 // The grids of the reference: areas of use of the EPSG dataset v10.076, squares from memory.
 func TestGridsOfTheReference(t *testing.T) {
 	n := 0
-	for _, r := range reference(t, "grid_country.csv") {
+	for _, r := range cases.Reference(t, "grid_country.csv") {
 		want := strings.Fields(r["countries"])
 		switch r["kind"] {
 		case "epsg":

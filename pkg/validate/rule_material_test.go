@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // TestBallDiameter: a sphere of pure lead, density 11.34 g/cm³ (the usual handbook figure, from
@@ -58,7 +59,7 @@ func TestBox(t *testing.T) {
 // TestUnwornCoinsFit: every coin of the reference table, as issued, is within the row of its name.
 func TestUnwornCoinsFit(t *testing.T) {
 	fits := 0
-	for _, r := range reference(t, "coins.csv") {
+	for _, r := range cases.Reference(t, "coins.csv") {
 		k := caseNamed("en", r["denomination"])
 		row, _ := k.thing()
 		if mass := number(t, r["mass_g"]).Float(); row != nil && mass > 0 {

@@ -1,8 +1,6 @@
 package validate
 
 import (
-	"encoding/csv"
-	"os"
 	"strings"
 	"testing"
 
@@ -102,26 +100,4 @@ func TestRuleCodesAreKnown(t *testing.T) {
 			}
 		}
 	}
-}
-
-func reference(t *testing.T, name string) []map[string]string {
-	t.Helper()
-	r, err := os.Open("../../testdata/reference/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer r.Close()
-	lines, err := csv.NewReader(r).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var rows []map[string]string
-	for _, line := range lines[1:] {
-		row := map[string]string{}
-		for i, cell := range line {
-			row[lines[0][i]] = cell
-		}
-		rows = append(rows, row)
-	}
-	return rows
 }

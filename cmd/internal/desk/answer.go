@@ -36,11 +36,45 @@ type options struct {
 	Plain, Full                                                                   bool
 }
 
+// A job does one kind of request. Where it says so, the target is the format that is written.
+type job struct {
+	do     func(d *Desk, ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error)
+	target bool
+}
+
+func jobs() map[string]job {
+	return map[string]job{
+		"share": {do: (*Desk).share}, "season": {do: (*Desk).season}, "where": {do: (*Desk).where},
+		"receive": {do: (*Desk).receive}, "accept": {do: (*Desk).accept}, "merge": {do: (*Desk).merge},
+		"questions": {do: (*Desk).questions},
+		"check":     {(*Desk).check, true}, "convert": {(*Desk).convert, true}, "mark": {(*Desk).mark, true},
+		"plan": {(*Desk).plan, true}, "propose": {(*Desk).propose, true}, "repair": {(*Desk).repair, true},
+		"template": {(*Desk).template, true}, "lands": {(*Desk).lands, true}, "read": {(*Desk).read, true},
+	}
+}
+
 // answer does what is asked and returns JSON, and bytes where a file is the answer.
 func (d *Desk) answer(ctx context.Context, ask *Request) (text string, content []byte, err error) {
-	o, err := ask.Options.pipeline()
+	o, err := d.optionsOf(ask)
 	if err != nil {
 		return "", nil, err
+	}
+	job, known := jobs()[ask.Do]
+	if !known {
+		return "", nil, fmt.Errorf("%.40q is nothing that can be done here", ask.Do)
+	}
+	if job.target {
+		if o.To, err = targetOf(ask.To); err != nil {
+			return "", nil, err
+		}
+	}
+	return job.do(d, ctx, ask, o)
+}
+
+// optionsOf are the options of a request, with what lies beside the log.
+func (d *Desk) optionsOf(ask *Request) (o pipeline.Options, err error) {
+	if o, err = ask.Options.pipeline(); err != nil {
+		return o, err
 	}
 	o.FS, o.Files, o.Brief = d.files, d.pictures(), ask.Brief && (ask.Do == "check" || ask.Do == "convert")
 	if len(ask.Outlines) > 0 {
@@ -48,80 +82,57 @@ func (d *Desk) answer(ctx context.Context, ask *Request) (text string, content [
 	}
 	if len(ask.Columns) > 0 {
 		if o.Table.Map, err = spreadsheet.ReadMap(bytes.NewReader(ask.Columns), limit.Limits{}); err != nil {
-			return "", nil, err
+			return o, err
 		}
 	}
 	if len(ask.Settings) > 0 && ask.Do != "questions" {
 		stated, err := spreadsheet.ReadSettings(bytes.NewReader(ask.Settings), limit.Limits{})
 		if err != nil {
-			return "", nil, err
+			return o, err
 		}
 		o.Beside = &pipeline.Beside{Settings: stated}
 	}
 	if ask.Profile != "" {
 		asked, faults, err := validate.LoadProfile(ask.Profile, profile.Folder(d.files))
 		if err != nil {
-			return "", nil, err
+			return o, err
 		}
 		if asked == nil {
-			return "", nil, fmt.Errorf("%s: %s", ask.Profile, strings.Join(messages(faults), "; "))
+			return o, fmt.Errorf("%s: %s", ask.Profile, strings.Join(messages(faults), "; "))
 		}
 		o.Profiles = []*profile.Effective{asked}
 	}
-	switch ask.Do {
-	case "share":
-		return d.share(ctx, ask, o)
-	case "season":
-		return d.season(ctx, ask, o)
-	case "where":
-		return d.where(ctx, ask, o)
-	case "receive":
-		return d.receive(ctx, ask, o)
-	case "accept":
-		return d.accept(ctx, ask, o)
-	case "merge":
-		return d.merge(ctx, ask, o)
-	case "questions":
-		return d.questions(ctx, ask, o)
-	}
-	if o.To, err = targetOf(ask.To); err != nil {
+	return o, nil
+}
+
+func (d *Desk) plan(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
+	m, list, err := pipeline.Columns(ctx, ask.Name, o)
+	if err != nil {
 		return "", nil, err
 	}
-	switch ask.Do {
-	case "check":
-		return d.check(ctx, ask, o)
-	case "convert":
-		return d.convert(ctx, ask, o)
-	case "mark":
-		return d.mark(ctx, ask, o)
-	case "plan":
-		m, list, err := pipeline.Columns(ctx, ask.Name, o)
-		if err != nil {
-			return "", nil, err
-		}
-		return encode(map[string]any{"columns": m, "fields": fields(ask.Options.Language), "said": messages(list)})
-	case "propose":
-		p, err := repair.Propose(ctx, ask.Name, o)
-		if err != nil {
-			return "", nil, err
-		}
-		var out bytes.Buffer
-		err = p.Write(&out)
-		return out.String(), nil, err
-	case "repair":
-		return d.repair(ctx, ask, o)
-	case "template":
-		var out bytes.Buffer
-		err := spreadsheet.Template(&out, spreadsheet.TemplateOptions{Full: ask.Options.Full, Unit: ask.Options.Unit,
-			Language: ask.Options.Language})
-		return "{}", out.Bytes(), err
-	case "lands":
-		return d.lands(ctx, ask, o)
-	case "read":
-		text, err := read(ask, o.Read)
-		return text, nil, err
+	return encode(map[string]any{"columns": m, "fields": fields(ask.Options.Language), "said": messages(list)})
+}
+
+func (d *Desk) propose(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
+	p, err := repair.Propose(ctx, ask.Name, o)
+	if err != nil {
+		return "", nil, err
 	}
-	return "", nil, fmt.Errorf("%.40q is nothing that can be done here", ask.Do)
+	var out bytes.Buffer
+	err = p.Write(&out)
+	return out.String(), nil, err
+}
+
+func (d *Desk) template(_ context.Context, ask *Request, _ pipeline.Options) (string, []byte, error) {
+	var out bytes.Buffer
+	err := spreadsheet.Template(&out, spreadsheet.TemplateOptions{Full: ask.Options.Full, Unit: ask.Options.Unit,
+		Language: ask.Options.Language})
+	return "{}", out.Bytes(), err
+}
+
+func (d *Desk) read(_ context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
+	text, err := read(ask, o.Read)
+	return text, nil, err
 }
 
 // check checks a file and returns the report as JSON and as a page. Progress is reported every 500 finds.
