@@ -177,7 +177,7 @@ func (in *Input) Convert(ctx context.Context, w io.Writer, o Options) (*Result, 
 	}
 	losses := newLosses(o)
 	o.ahead = func(s *find.Stream) *find.Stream {
-		return losses.watch(s)
+		return losses.watch(Sourced(s, o))
 	}
 	r, err := Run(ctx, in, o, func(s *find.Stream) error {
 		head := *s.Report

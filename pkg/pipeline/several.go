@@ -242,6 +242,31 @@ func (j *joining) entries(yield func(*find.Entry, error) bool) {
 	}
 }
 
+// sourceOf returns the sheet and row that an entry was read from, as far as there are any.
+func sourceOf(e *find.Entry) *find.Source {
+	s := &find.Source{}
+	if e.Origin.Row > 0 {
+		s.Row = find.Int(e.Origin.Row)
+	}
+	if e.Origin.Layout != nil {
+		s.Sheet = clipped(e.Origin.Layout.Sheet, 200)
+	}
+	return s
+}
+
+// Sourced lets each find of a table that becomes native JSON say which sheet and row it was read from.
+func Sourced(s *find.Stream, o Options) *find.Stream {
+	if o.To != Findslip && o.To != JSONL {
+		return s
+	}
+	return s.Map(func(e *find.Entry, _ bool) bool {
+		if e.Find != nil && e.Find.Source == nil && e.Origin.Row > 0 {
+			e.Find.Source = sourceOf(e)
+		}
+		return true
+	})
+}
+
 // again makes the find of a log one of the report, and reports whether it was there already.
 func (j *joining) again(p *joined, e *find.Entry) bool {
 	f := e.Find
@@ -253,13 +278,8 @@ func (j *joining) again(p *joined, e *find.Entry) bool {
 	f.Source = nil
 	raw, err := find.Marshal(f)
 	if f.Source = source; f.Source == nil {
-		f.Source = &find.Source{File: clipped(p.log.Source, 500), Row: find.Int(e.Origin.Row)}
-		if e.Origin.Row == 0 {
-			f.Source.Row = find.Number{}
-		}
-		if e.Origin.Layout != nil {
-			f.Source.Sheet = clipped(e.Origin.Layout.Sheet, 200)
-		}
+		f.Source = sourceOf(e)
+		f.Source.File = clipped(p.log.Source, 500)
 	}
 	if err != nil || f.ID == "" {
 		return false

@@ -48,7 +48,7 @@ func Apply(ctx context.Context, name string, p *Proposals, w io.Writer, o pipeli
 	a := newApplier(p, in.Stream.Report)
 	o.Step = a.step
 	out.After, err = pipeline.Run(ctx, in, o, func(s *find.Stream) error {
-		if err := pipeline.Encode(w, s, o); err != nil {
+		if err := pipeline.Encode(w, pipeline.Sourced(s, o), o); err != nil {
 			return err
 		}
 		return a.unmet()

@@ -62,6 +62,7 @@ const (
 	isRetracted
 	inPieces  // not a whole thing
 	noted     // notes or a description say something
+	clocked   // the time of recording is kept, as forms do
 	misplaced // another rule speaks of its position
 	hasName
 )
@@ -114,6 +115,9 @@ func lineOf(c *Case) line {
 	}
 	if f.Notes != "" || f.Description != "" {
 		l.flags |= noted
+	}
+	if f.Recorded != nil && f.Recorded.At != "" {
+		l.flags |= clocked
 	}
 	if f.Name != "" {
 		l.flags |= hasName

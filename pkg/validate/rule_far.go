@@ -367,24 +367,26 @@ var enteredTwice = &Rule{
 	Kind: notice.Kind{
 		Code: "entered-twice", Severity: notice.Warning, Group: "identity", Spec: "5.1",
 		Title:  "the same find seems to be entered twice",
-		Why:    "a page was copied twice, or two lists were put together",
+		Why:    "a page was copied twice, a form was sent twice, or two lists were put together",
 		Help:   "If it is one object, take one of the two out. If there are two that are alike in everything, weigh them.",
 		Source: "our proposal",
 		Before: `two rows alike in name, day, depth, weight and spot, under numbers 14 and 41`, After: `one of them`,
 	},
 	// When: Two finds have different ids and everything else alike but number, source and the time of recording. Both
-	// have a day, a weight, and a position or a depth; or a day, a position, a depth, and notes or a description. Cells
-	// kept in `columns` do not count where all of them are marks for the line above. At `/number` of the later one.
+	// have a day, a weight, and a position or a depth; or a day, a position, a depth, and notes or a description; or a
+	// day, a position or a depth, and the time of recording, as a form that was sent twice has. Cells kept in `columns` do not count where all of them are marks for the line above. At `/number` of the later one.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, group := range log.same(func(l *line) uint64 { return l.twin }) {
 			first := log.line(group[0])
 			spot, deep := first.flags&hasSpot != 0, first.depth >= 0
-			if first.day == noDay || !(spot || deep) || first.heavy < 0 && !(spot && deep && first.flags&noted != 0) {
+			if first.day == noDay || !(spot || deep) {
 				continue
 			}
+			sure := first.heavy >= 0 || spot && deep && first.flags&noted != 0
 			for _, i := range group[1:] {
-				if log.line(i).id != first.id {
-					say(log.ref(i), "/number", log.words(group[0])+" says the same in everything but the number")
+				l := log.line(i)
+				if l.id != first.id && (sure || l.flags&first.flags&clocked != 0) {
+					say(log.ref(i), "/number", log.words(group[0])+" once more: it says the same in everything but the number")
 				}
 			}
 		}
