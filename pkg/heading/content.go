@@ -5,10 +5,12 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -204,15 +206,13 @@ func isPicture(s string) bool {
 	return slices.Contains(pictureEndings, path.Ext(s))
 }
 
+var titles = sync.OnceValue(func() map[string]string { return lexicon.In("title") })
+
 // hasTitle reports whether a text begins as a person is spoken of. Common practice, no source.
 func hasTitle(s string) bool {
 	word, rest, _ := strings.Cut(strings.ToLower(s), " ")
-	switch strings.TrimRight(word, ".") {
-	case "mr", "mrs", "ms", "miss", "herr", "frau", "familie", "fam", "dhr", "mw", "mevr", "m", "mme", "mlle", "monsieur",
-		"madame", "hr", "fru", "pan", "pani", "p", "farmer", "bauer":
-		return rest != ""
-	}
-	return false
+	_, ok := titles()[strings.TrimRight(word, ".")]
+	return ok && rest != ""
 }
 
 // most reports whether at least so many hundredths of the cells are of a sort.

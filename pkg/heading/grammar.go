@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -13,6 +14,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/text"
 )
 
 // A heading is read by a small grammar: words have meanings (a subject such as depth, a quality such
@@ -21,10 +23,7 @@ import (
 // depth of a find.
 
 // languages are those of the words, in the order in which they are tried; the first is of all languages.
-var languages = []string{"x", "en", "de", "nl", "fr", "da", "sv", "nb", "pl"}
-
-// compounding are the languages that write words together.
-var compounding = map[string]bool{"de": true, "nl": true, "da": true, "sv": true, "nb": true}
+var languages = sync.OnceValue(func() []string { return append([]string{"x"}, lexicon.Tags()...) })
 
 // grammarFile is the grammar as it stands in the file.
 type grammarFile struct {
@@ -47,7 +46,7 @@ func (f *grammarFile) fill() {
 		}
 		tag := l.Tag
 		if tag == "mul" {
-			tag = languages[0]
+			tag = languages()[0]
 		}
 		for name, forms := range words {
 			if f.Words == nil {
@@ -110,7 +109,7 @@ func newGrammar(file grammarFile) *grammar {
 			meaning(name)
 		}
 	}
-	for range languages {
+	for range languages() {
 		g.words = append(g.words, map[string][]uint8{})
 	}
 	for _, plain := range []bool{true, false} { // what is written without accents goes behind what is
@@ -121,7 +120,7 @@ func newGrammar(file grammarFile) *grammar {
 				}
 				continue
 			}
-			for i, language := range languages {
+			for i, language := range languages() {
 				for _, form := range byLanguage[language] {
 					g.add(i, form, meaning(name), plain)
 				}
@@ -193,7 +192,7 @@ func Clashes(text string, headings iter.Seq[string]) (is string, clashes bool) {
 	if ditto == "" || absent == "" {
 		return "", false
 	}
-	votes := make([]int, len(languages))
+	votes := make([]int, len(languages()))
 	for h := range headings {
 		phrase := strings.Join(wordsOf(h), " ")
 		for i := range votes {
@@ -203,7 +202,7 @@ func Clashes(text string, headings iter.Seq[string]) (is string, clashes bool) {
 		}
 	}
 	above, none, others := 0, 0, 0
-	for i, language := range languages[1:] {
+	for i, language := range languages()[1:] {
 		switch n := votes[i+1]; {
 		case strings.Contains(ditto, language):
 			above = max(above, n)
@@ -255,31 +254,11 @@ func (g *grammar) add(language int, form string, m uint8, plain bool) {
 		}
 		return
 	}
-	for _, key := range unaccented(key) {
+	for _, key := range [...]string{text.Typed(key), text.Bare(key)} {
 		if _, taken := g.words[language][key]; !taken {
 			g.words[language][key] = []uint8{m}
 		}
 	}
-}
-
-var byLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", "æ", "ae", "ø", "oe", "å", "aa", "œ",
-	"oe", "ł", "l")
-var byBase = strings.NewReplacer("ß", "ss", "æ", "ae", "ø", "o", "å", "a", "œ", "oe", "ł", "l")
-
-// unaccented returns how people write a text whose letters their keyboard lacks.
-func unaccented(s string) (out []string) {
-	bare := strings.Map(func(r rune) rune {
-		if unicode.Is(unicode.Mn, r) {
-			return -1
-		}
-		return r
-	}, norm.NFD.String(byBase.Replace(s)))
-	for _, t := range []string{byLetters.Replace(s), bare} {
-		if t != s && !slices.Contains(out, t) {
-			out = append(out, t)
-		}
-	}
-	return out
 }
 
 // wordsOf cuts a heading into words, in lower case. Signs that mean something are words of their own.
@@ -351,7 +330,7 @@ func (g *grammar) read(heading string) (out []reading, known bool) {
 	if len(words) == 0 || len(words)+len(beside) > longestHeadingWords {
 		return nil, false
 	}
-	for language := range languages {
+	for language := range languages() {
 		if language == 0 {
 			continue
 		}
@@ -364,7 +343,7 @@ func (g *grammar) read(heading string) (out []reading, known bool) {
 		}
 	}
 	if len(out) == 0 { // a word of English among those of another language
-		for language := 2; language < len(languages); language++ {
+		for language := 2; language < len(languages()); language++ {
 			a := &attempt{g: g, languages: [3]int{language, 0, 1}, n: 3, words: words, left: mostReadings}
 			a.inBrackets(beside)
 			a.walk(0, set{}, 0, false)
@@ -464,7 +443,7 @@ func (a *attempt) walk(at int, s set, phrases int, own bool) {
 
 // compound cuts a word in two that the language knows, with a letter that joins them.
 func (a *attempt) compound(word string) (out []set) {
-	if !compounding[languages[a.languages[0]]] || len(word) < 6 {
+	if l := lexicon.ByTag(languages()[a.languages[0]]); l == nil || !l.Joins || len(word) < 6 {
 		return nil
 	}
 	table := a.g.words[a.languages[0]]

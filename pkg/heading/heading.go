@@ -25,6 +25,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
@@ -259,7 +260,7 @@ func All(heading string) (list []Meaning) {
 		of.Field, of.Taken, of.Basis, of.phrases = r.field, TakenLabel, r.basis, r.phrases
 		of.show = r.show
 		if r.language > 0 {
-			of.Language = languages[r.language]
+			of.Language = languages()[r.language]
 		}
 		of.Hints.Unit, of.Hints.Order = cmp.Or(of.Hints.Unit, unitCode(r.unit)), cmp.Or(of.Hints.Order, r.order)
 		offer(of.inSystem(text))
@@ -362,6 +363,8 @@ func UnderstandIn(part, heading string) Meaning {
 	return m
 }
 
+var degreeWords = sync.OnceValue(func() map[string]string { return lexicon.In("degree") })
+
 // inDegrees reports whether the brackets of a heading say degrees.
 func inDegrees(text string) bool {
 	_, bracket, ok := strings.Cut(strings.ToLower(text), "(")
@@ -369,8 +372,9 @@ func inDegrees(text string) bool {
 		_, bracket, ok = strings.Cut(strings.ToLower(text), "[")
 	}
 	bracket = strings.Trim(bracket, " )]")
-	return ok && (strings.HasPrefix(bracket, "°") || strings.HasPrefix(bracket, "grad") || strings.HasPrefix(bracket,
-		"deg") || strings.HasPrefix(bracket, "degré"))
+	word, _, _ := strings.Cut(bracket, " ")
+	_, degrees := degreeWords()[word]
+	return ok && (degrees || strings.HasPrefix(bracket, "°") || strings.HasPrefix(bracket, "deg"))
 }
 
 // isKey reports whether a text is a flat name of the records of a part.

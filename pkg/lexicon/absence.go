@@ -42,7 +42,7 @@ var loadPhrases = sync.OnceValue(func() *phrases {
 					if plain := text.AppendPlain(nil, key); string(plain) != string(key) {
 						f(string(plain), e)
 					}
-					if other := spelt(string(key)); other != "" {
+					if other := spelt(string(key)); other != string(key) {
 						f(other, e)
 					}
 				}

@@ -16,7 +16,7 @@ var beside = map[string]bool{
 	"count-ending": true,
 	"ditto":        true,
 	"total":        true, "date-pattern": true, "latlon": true, "position-name": true, "position-filler": true,
-	"geographic": true,
+	"geographic": true, "sheet": true, "example": true, "oneself": true, "title": true, "hour": true,
 }
 
 // The grammars name every word class that a reading knows, and no other; none is longer than 200 lines.

@@ -27,7 +27,8 @@ type Language struct {
 	Name    string             `json:"name"`     // in itself
 	English string             `json:"english"`
 	Version int                `json:"version"`
-	Source  string             `json:"source"` // of the entries that name none
+	Source  string             `json:"source"`    // of the entries that name none
+	Joins   bool               `json:"compounds"` // writes words together
 	Numbers Numbers            `json:"numbers"`
 	Words   map[string][]Entry `json:"words"` // by class
 
@@ -134,6 +135,17 @@ func Forms(class string) map[string][]string {
 	for _, l := range load() {
 		for _, e := range l.Words[class] {
 			out[string(e.Is)] = append(out[string(e.Is)], e.Forms...)
+		}
+	}
+	return out
+}
+
+// In returns the words of a class in all languages, folded, each with what it means.
+func In(class string) map[string]string {
+	out := map[string]string{}
+	for is, forms := range Forms(class) {
+		for _, form := range forms {
+			out[Folded(form)] = is
 		}
 	}
 	return out

@@ -47,7 +47,7 @@ func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table
 		}
 		key := t.key(w.Form)
 		t.add(key, w.Language.Index, m, merge, true)
-		if spelt(w.Form) != "" {
+		if spelt(w.Form) != w.Form {
 			loose, meant = append(loose, w), append(meant, m)
 		}
 	}
@@ -69,7 +69,7 @@ func Compile[T any](mean func(Word) (T, bool), merge func(old, more T) T) *Table
 		if utf8.RuneCountInString(folded) == 1 {
 			continue
 		}
-		for _, other := range [...]string{string(text.AppendPlain(nil, []byte(folded))), spelt(folded)} {
+		for _, other := range [...]string{text.Bare(folded), spelt(folded)} {
 			if other != folded {
 				t.add(other, w.Language.Index, meant[i], merge, false)
 			}
@@ -139,27 +139,8 @@ func (t *Table[T]) FindLonger(s string, end int, first []byte, stated *Language)
 	return m, at, ok
 }
 
-// spelt returns a word as a keyboard without its letters writes it; nothing for a word in plain letters.
-func spelt(word string) string {
-	out, plain := "", true
-	for _, r := range word {
-		if r >= utf8.RuneSelf {
-			plain = false
-		}
-		switch s := text.Spelt(r); {
-		case s != "":
-			out += s
-		case text.Plain(r) != "":
-			out += text.Plain(r)
-		default:
-			out += string(r)
-		}
-	}
-	if plain {
-		return ""
-	}
-	return out
-}
+// spelt returns a word as a keyboard without its letters writes it.
+func spelt(word string) string { return text.Bare(text.Typed(word)) }
 
 func (t *Table[T]) add(key string, language int, m T, merge func(old, more T) T, exact bool) {
 	f := t.words.Put(key)

@@ -155,7 +155,7 @@ func (s *source) owner() string {
 	var names []string
 	for i := range s.head.People {
 		p := &s.head.People[i]
-		if name := find.FoldName(p.Name + p.Handle); name != "" && !nobody[name] {
+		if name := find.FoldName(p.Name + p.Handle); name != "" && !isNobody(name) {
 			names = append(names, name)
 		}
 	}

@@ -6,17 +6,26 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/lexicon"
 )
 
-// nobody are names under which people speak of themselves, or of nobody: they make no two people one.
-var nobody = map[string]bool{"me": true, "i": true, "myself": true, "self": true, "finder": true, "unknown": true,
-	"ich": true, "selbst": true, "finder unbekannt": true, "ik": true, "ikzelf": true, "zelf": true, "jeg": true,
-	"selv": true, "jag": true, "själv": true, "moi": true, "moi-même": true, "n/a": true, "-": true, "?": true}
+// selves are names under which people speak of themselves.
+var selves = sync.OnceValue(func() map[string]string { return lexicon.In("oneself") })
+
+// isNobody reports whether a name says nobody, so that it makes no two people one.
+func isNobody(name string) bool {
+	if _, ok := selves()[name]; ok {
+		return true
+	}
+	_, absent := lexicon.Absence(name, "term")
+	return absent
+}
 
 // around is a person, a permission or an outing of a source.
 type around struct {
@@ -84,7 +93,7 @@ func add[T any](list *[]T, raw jsontext.Value) error {
 func aroundOf(s *source, kind, id string, record any, keys ...string) around {
 	a := around{src: s, kind: kind, id: id}
 	for _, key := range keys {
-		if key != "" && !nobody[key] {
+		if key != "" && !isNobody(key) {
 			a.keys = append(a.keys, key)
 		}
 	}

@@ -43,7 +43,7 @@ var (
 		"8 in")
 	textDamaged = kind("text-damaged", notice.Error, "5.15", "damaged characters",
 		"the file was once opened in the wrong encoding; signs such as a half have become two others",
-		"Save the file again as UTF-8, or type the sign again.", practice, `8Â½"`, `8½"`)
+		"Save the file again as UTF-8, or type the sign again.", practice, "8\u00c2½\"", `8½"`)
 	echoDisagrees = kind("echo-disagrees", notice.Error, "4.1", "one measure stated twice, differently",
 		"8 in is 20 cm, not 30: one of the two is wrong", "Keep the one that was measured.", practice, "8 in (30 cm)",
 		"8 in (20 cm)")

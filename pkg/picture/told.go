@@ -103,60 +103,6 @@ func IsName(name string) bool {
 	return false
 }
 
-// Names returns the names of pictures in a text such as "p1.jpg, p 2.jpg & p3.jpg" or "p1.jpg p2.jpg". It returns
-// nil if the text is anything else than names of pictures with signs between them.
-func Names(text string) []string {
-	var names []string
-	rest := strings.TrimSpace(text)
-	for rest != "" {
-		end := -1
-		lower := strings.ToLower(rest)
-		for _, e := range extensions {
-			for from := 0; ; {
-				i := strings.Index(lower[from:], e)
-				if i < 0 {
-					break
-				}
-				if at := from + i + len(e); len(lower) == len(rest) && isNameEnd(rest[at:]) {
-					if end < 0 || at < end {
-						end = at
-					}
-					break
-				}
-				from += i + 1
-			}
-		}
-		if end < 0 {
-			return nil
-		}
-		name := trimJoint(rest[:end])
-		if name == "" || strings.ContainsAny(name, ",;|&\n") {
-			return nil
-		}
-		names = append(names, name)
-		rest = strings.TrimSpace(rest[end:])
-	}
-	return names
-}
-
-func isNameEnd(rest string) bool {
-	for _, r := range rest {
-		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != '.'
-	}
-	return true
-}
-
-// trimJoint takes off what stands between two names.
-func trimJoint(name string) string {
-	name = strings.TrimLeft(name, " ,;|&+/\n\t")
-	for _, word := range []string{"and ", "und ", "en ", "og ", "et ", "och ", "oraz "} {
-		if rest, ok := strings.CutPrefix(name, word); ok {
-			return strings.TrimLeft(rest, " ")
-		}
-	}
-	return name
-}
-
 // cameraWords stand before numbers that count pictures, not finds.
 var cameraWords = []string{"img", "dsc", "dscn", "dscf", "pxl", "vid", "photo", "image", "screenshot", "mvimg", "gopr",
 	"p"}

@@ -58,21 +58,6 @@ func TestRead(t *testing.T) {
 	}
 }
 
-func TestNames(t *testing.T) {
-	for in, want := range map[string][]string{
-		"p001.jpg": {"p001.jpg"}, "p002.jpg p003.jpg": {"p002.jpg", "p003.jpg"},
-		"a.JPG, b c.jpg; d.png":         {"a.JPG", "b c.jpg", "d.png"},
-		"wren_0140.jpg & wren_0141.jpg": {"wren_0140.jpg", "wren_0141.jpg"}, "a.jpg and b.heic": {"a.jpg", "b.heic"},
-		"a.jpg|b.jpg":  {"a.jpg", "b.jpg"},
-		"a.jpg\nb.jpg": {"a.jpg", "b.jpg"}, "pictures/a.jpg": {"pictures/a.jpg"}, "none": nil, "": nil,
-		"see a.jpg, taken at home": nil, "a.jpg.txt": nil,
-	} {
-		if diff := cmp.Diff(want, Names(in)); diff != "" {
-			t.Errorf("%q: %s", in, diff)
-		}
-	}
-}
-
 func TestMatch(t *testing.T) {
 	names := []string{"014.jpg", "14_b.jpg", "LF-15 front.jpg", "lf0015.png", "IMG_0014.jpg", "DSC00014.JPG", "16.jpg",
 		"17a.jpg", "2024-05-12.jpg", "P001.jpg", "bell.jpg", "20a.jpg"}

@@ -16,6 +16,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -446,14 +447,14 @@ func (s *secrets) id(member, id string) {
 }
 
 // add adds a text, unless it is too short to mean anything or is shown by right.
-func (s *secrets) add(kind, member, text string) {
-	text = strings.TrimSpace(text)
-	if two := twoLetters.Replace(text); two != text {
+func (s *secrets) add(kind, member, words string) {
+	words = strings.TrimSpace(words)
+	if two := text.Typed(words); two != words {
 		s.add(kind, member, two) // as it is written without the marks: Mueller
 	}
-	key := keyOf(text)
+	key := keyOf(words)
 	digits := !strings.ContainsFunc(key, unicode.IsLetter)
-	single := !strings.ContainsAny(text, " \t-/")
+	single := !strings.ContainsAny(words, " \t-/")
 	switch {
 	case len(key) < 3, s.shows(key), digits && len(key) < 5:
 		return
@@ -466,9 +467,6 @@ func (s *secrets) add(kind, member, text string) {
 	x.word, x.whole = single && everyday()[key], digits
 	s.put(key, x)
 }
-
-var twoLetters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "å", "aa", "Å",
-	"Aa")
 
 // put keeps a secret; one member of a text tells enough.
 func (s *secrets) put(key string, x secret) {

@@ -13,6 +13,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	lexica "github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -252,8 +253,8 @@ var knownWords = sync.OnceValue(func() map[string]bool {
 			all(v)
 		}
 	}
-	for _, language := range []string{"da", "de", "en", "fr", "mul", "nb", "nl", "pl", "sv"} {
-		if text, err := schema.Lexicon(language); err == nil {
+	for _, language := range lexica.Languages() {
+		if text, err := schema.Lexicon(language.Tag); err == nil {
 			read(text)
 		}
 	}

@@ -2,14 +2,17 @@ package spreadsheet
 
 import (
 	"cmp"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
@@ -252,7 +255,10 @@ func languageOf(columns []*column) string {
 
 var (
 	numberBehind = regexp.MustCompile(`^(.*\pL)[\s._#-]*([1-9][0-9]?)(\s*[(\[].*)?$`)
-	numberBefore = regexp.MustCompile(`^([1-9][0-9]?)(?:st|nd|rd|th|e|er|ère|ème|\.|:)?\s*(\pL.*)$`)
+	numberBefore = sync.OnceValue(func() *regexp.Regexp {
+		endings := slices.Collect(maps.Keys(lexicon.In("ordinal-ending")))
+		return regexp.MustCompile(`^([1-9][0-9]?)(?:(?:` + strings.Join(endings, "|") + `)\b|\.|:)?\s*(\pL.*)$`)
+	})
 )
 
 // grouped finds several finds in a row: find 1, depth 1, find 2, depth 2. It returns the headings without
@@ -269,7 +275,7 @@ func (t *tablePlan) grouped() []string {
 		bases[i] = c.heading
 		if m := numberBehind.FindStringSubmatch(c.heading); m != nil {
 			bases[i], numbers[i] = m[1]+m[3], atoi(m[2])
-		} else if m := numberBefore.FindStringSubmatch(c.heading); m != nil {
+		} else if m := numberBefore().FindStringSubmatch(c.heading); m != nil {
 			bases[i], numbers[i] = m[2], atoi(m[1])
 		}
 		if numbers[i] > 0 && isName(i, bases[i]) {

@@ -3,14 +3,17 @@ package spreadsheet
 import (
 	"fmt"
 	"iter"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
@@ -475,11 +478,14 @@ func (s *recordSheet[T]) mint() {
 	}
 }
 
-var hours = regexp.MustCompile(`^(\d+)(?:[.,](\d+))?\s*(?:h|hr|hrs|hours?|std\.?|stunden?|uur|uren|timer?|t|heures?|timmar|tim\.?)?$`)
+var hours = sync.OnceValue(func() *regexp.Regexp {
+	words := slices.Collect(maps.Keys(lexicon.In("hour")))
+	return regexp.MustCompile(`^(\d+)(?:[.,](\d+))?\s*(?:(?:` + strings.Join(words, "|") + `)\.?)?$`)
+})
 
 // hoursOf reads a number of hours with a decimal comma or a unit.
 func hoursOf(text string) (string, bool) {
-	m := hours.FindStringSubmatch(strings.ToLower(text))
+	m := hours().FindStringSubmatch(strings.ToLower(text))
 	switch {
 	case m == nil:
 		return "", false

@@ -24,7 +24,7 @@ var sideNames = [...]struct {
 // sideOf returns the place of a word in sideNames, or -1.
 func sideOf(word string) int {
 	word = strings.TrimRight(word, ".:=")
-	if word == "Ø" || word == "ø" || word == "⌀" || word == "∅" {
+	if len(word) > 1 && strings.Trim(word, "\u00d8\u00f8\u2300\u2205") == "" { // the signs of a diameter
 		return len(sideNames) - 1
 	}
 	for i := range sideNames {

@@ -78,7 +78,7 @@ var (
 		Title:  "the language of the log, by its headings",
 		Why:    "nobody has stated it; it chooses headings and marks, and decides no value that another language reads otherwise",
 		Help:   "If it is wrong, state it: --log-language de, or in the settings of the log.",
-		Source: "our proposal", Before: "Fundort | Tiefe | Datum", After: "read as German"}
+		Source: "our proposal", Before: "Find | Depth | Date found", After: "read as English"}
 	headingsNone = &notice.Kind{Code: "headings-not-understood", Severity: notice.Error, Group: group, Spec: "8.4",
 		Title:  "no heading that is understood",
 		Why:    "the columns do not say what they are, and their texts are kept under their headings",

@@ -20,7 +20,7 @@ import (
 type TemplateOptions struct {
 	Full     bool               // every column that has a label
 	Unit     string             // of the depth column: cm or in; empty: cm
-	Language string             // of headings and lists: en, de, nl, da, fr, sv; empty: en
+	Language string             // of headings and lists, one that has labels; empty: en
 	Profile  *profile.Effective // whose columns, lists, help and title sheet it has; nil: ours
 }
 
@@ -58,8 +58,8 @@ func Template(w io.Writer, o TemplateOptions) error {
 	if o.Unit == "" {
 		o.Unit = "cm"
 	}
-	if !slices.Contains(templateLanguages, o.Language) {
-		return fmt.Errorf("language %q is not one of %s", o.Language, strings.Join(templateLanguages, ", "))
+	if all := templateLanguages(); !slices.Contains(all, o.Language) {
+		return fmt.Errorf("language %q is not one of %s", o.Language, strings.Join(all, ", "))
 	}
 	if exampleDepth[o.Unit] == "" {
 		return fmt.Errorf("unit %q is not cm or in", o.Unit)
@@ -210,8 +210,8 @@ func (t *templateWriter) example(f find.Field, name string) string {
 	if name == "depth" {
 		return exampleDepth[t.o.Unit]
 	}
-	if words, ok := examples[name]; ok {
-		return words.in(t.o.Language)
+	if word := exampleOf(name, t.o.Language); word != "" {
+		return word
 	}
 	if f.List != "" && slices.Contains(hobbyist, name) {
 		scheme := vocabulary.Get(f.List)

@@ -97,7 +97,7 @@ func TestTemplateCellsAreText(t *testing.T) {
 // read as the code it stands for.
 func TestTemplateLists(t *testing.T) {
 	reference := regexp.MustCompile(`^'` + listSheet + `'!\$([A-Z]+)\$1:\$([A-Z]+)\$([0-9]+)$`)
-	for i, lang := range templateLanguages {
+	for _, lang := range templateLanguages() {
 		f := template(t, TemplateOptions{Full: true, Language: lang})
 		lists := sheetColumns(t, f, listSheet)
 		heads := sheetRows(t, f, "Finds")[0]
@@ -153,7 +153,7 @@ func TestTemplateLists(t *testing.T) {
 		if offered < 15 {
 			t.Errorf("%s: only %d lists", lang, offered)
 		}
-		if word := exampleWord[i]; !isExample(word) || !isExample(strings.ToUpper(word)) {
+		if word := exampleOf("number", lang); !isExample(word) || !isExample(strings.ToUpper(word)) {
 			t.Errorf("%s: the example %q would be taken for a find", lang, word)
 		}
 	}
@@ -175,7 +175,7 @@ func sheetColumns(t *testing.T, f *excelize.File, sheet string) [][]string {
 
 func TestTemplateHeadings(t *testing.T) {
 	full := 0
-	for _, lang := range templateLanguages {
+	for _, lang := range templateLanguages() {
 		for _, unit := range []string{"cm", "in"} {
 			heads := sheetRows(t, template(t, TemplateOptions{Full: true, Language: lang, Unit: unit}), "Finds")[0]
 			fields := map[string]string{}
@@ -249,11 +249,15 @@ func TestTemplateFilledIn(t *testing.T) {
 
 // What the help tells people to write is read.
 func TestTemplateHelpIsTrue(t *testing.T) {
-	for name, text := range help {
-		for i, s := range text {
-			if s == "" || utf8.RuneCountInString(s) > mostHelp || strings.Contains(s, "UNIT") != strings.Contains(text[0],
-				"UNIT") {
-				t.Errorf("%s in %s: %q", name, templateLanguages[i], s)
+	en := templateLabels()["en"].Template
+	for _, lang := range templateLanguages() {
+		have := templateLabels()[lang].Template
+		for _, pair := range [...][2]map[string]string{{en.Help, have.Help}, {en.HelpOf, have.HelpOf}} {
+			for name, text := range pair[0] {
+				s := pair[1][name]
+				if s == "" || utf8.RuneCountInString(s) > mostHelp || strings.Contains(s, "UNIT") != strings.Contains(text, "UNIT") {
+					t.Errorf("%s in %s: %q", name, lang, s)
+				}
 			}
 		}
 	}
@@ -261,9 +265,10 @@ func TestTemplateHelpIsTrue(t *testing.T) {
 		s = s[strings.Index(s, ":")+1:]
 		return strings.Split(strings.Trim(s[:strings.LastIndexByte(s, '.')], ". "), ", ")
 	}
-	for i, lang := range templateLanguages {
-		depth := strings.Split(help["depth"][i], ".")
-		words := strings.Split(strings.ReplaceAll(help["depth"][i], "ca. ", "ca "), ". ")
+	for _, lang := range templateLanguages() {
+		help := templateLabels()[lang].Template.Help
+		depth := strings.Split(help["depth"], ".")
+		words := strings.Split(strings.NewReplacer("ca. ", "ca ", "ok. ", "ok ").Replace(help["depth"]), ". ")
 		for _, s := range between(words[0] + ".") {
 			if r, err := quantity.NormaliseLength(s, quantity.Options{Into: quantity.CM, Default: quantity.IN}); err != nil ||
 				r.IsZero() {
@@ -275,19 +280,19 @@ func TestTemplateHelpIsTrue(t *testing.T) {
 			r.Absent != "not-measured" {
 			t.Errorf("%s: %q is read as %+v, %v", lang, none, r, err)
 		}
-		for _, s := range between(help["count"][i]) {
+		for _, s := range between(help["count"]) {
 			if r, err := quantity.NormaliseCount(s, quantity.Options{}); err != nil || r.IsZero() {
 				t.Errorf("%s: the count %q is not read: %v", lang, s, err)
 			}
 		}
-		for _, s := range between(help["dating.verbatim"][i]) {
+		for _, s := range between(help["dating.verbatim"]) {
 			if r, err := edtf.NormaliseDating(s, edtf.Options{}); err != nil || r.Date.IsZero() {
 				t.Errorf("%s: the dating %q is not read: %v", lang, s, err)
 			}
 		}
 	}
 	known := heading.Fields()
-	for _, name := range slices.Concat(slices.Collect(maps.Keys(help)), slices.Collect(maps.Keys(examples))) {
+	for _, name := range slices.Concat(slices.Collect(maps.Keys(en.Help)), slices.Collect(maps.Keys(examples))) {
 		if !slices.Contains(known, name) {
 			t.Errorf("there is no column for the words of %s", name)
 		}

@@ -6,10 +6,12 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
@@ -463,15 +465,14 @@ func (c *column) isHeading(text string) bool {
 	return heading.Fold(text) == c.folded
 }
 
+var exampleWords = sync.OnceValue(func() map[string]string { return lexicon.In("example") })
+
 func isExample(number string) bool {
 	if number == "" || number[0]-'0' < 10 {
 		return false // folded, it begins with a figure
 	}
-	switch find.FoldName(number) {
-	case "example", "beispiel", "voorbeeld", "eksempel", "exemple", "exempel", "przykład":
-		return true
-	}
-	return false
+	_, ok := exampleWords()[lexicon.Folded(strings.TrimSpace(number))]
+	return ok
 }
 
 // isTotalText reports whether a text says that a row adds others up: a word for it, and at most a few more.

@@ -10,6 +10,7 @@
 package text
 
 import (
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -258,3 +259,22 @@ func Spelt(r rune) string {
 	}
 	return ""
 }
+
+// Typed returns a text as a keyboard without its letters writes it: Muenze for Münze. Letters that only bear an
+// accent stay.
+func Typed(s string) string {
+	var b strings.Builder
+	for _, r := range s {
+		if spelt := Spelt(Lower(r)); spelt == "" {
+			b.WriteRune(r)
+		} else if Lower(r) == r {
+			b.WriteString(spelt)
+		} else {
+			b.WriteString(strings.ToUpper(spelt[:1]) + spelt[1:])
+		}
+	}
+	return b.String()
+}
+
+// Bare returns folded words without their accents: Munze for Münze.
+func Bare(folded string) string { return string(AppendPlain(nil, []byte(folded))) }

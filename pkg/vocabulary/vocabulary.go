@@ -195,13 +195,13 @@ func (s *Scheme) index() {
 			s.langs[key] = append(s.langs[key], m.Lang)
 		}
 	}
-	add := func(text string, m Match) {
-		key := fold(text)
+	add := func(words string, m Match) {
+		key := fold(words)
 		if key == "" {
 			return
 		}
 		enter(key, m)
-		if other := fold(keyboard(text)); other != key {
+		if other := fold(text.Typed(words)); other != key {
 			typed = append(typed, claim{other, m})
 		}
 	}
@@ -249,21 +249,6 @@ func (s *Scheme) indexFirsts() {
 			s.firsts[words[0]] = true
 		}
 	}
-}
-
-// keyboard writes a label with the letters that every keyboard has, in place of those that some do not: Muenze
-// for Münze. What is written so never takes a text from a label that is spelt that way. A letter without its
-// accent is folded anyway.
-func keyboard(label string) string {
-	var b strings.Builder
-	for _, r := range label {
-		if spelt := text.Spelt(text.Lower(r)); spelt != "" {
-			b.WriteString(spelt)
-		} else {
-			b.WriteRune(r)
-		}
-	}
-	return b.String()
 }
 
 // sortedKeys puts English first, then the other languages in order.

@@ -1,29 +1,32 @@
 package grid
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"time"
+
+	"github.com/findslip/findslip/pkg/lexicon"
 )
 
-// monthNames are the names of months by the language of a format, the low byte of its LCID ([MS-LCID]); the
-// short names are their first three letters. English stands for all others, as most programs write it where
-// a format names no language.
-var monthNames = map[string][12]string{
-	"09": {"January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-		"November", "December"},
-	"07": {"Januar", "Februar", "März", "April", "Mai", "Juni", "Juli", "August", "September", "Oktober", "November",
-		"Dezember"},
-	"13": {"januari", "februari", "maart", "april", "mei", "juni", "juli", "augustus", "september", "oktober",
-		"november", "december"},
-	"06": {"januar", "februar", "marts", "april", "maj", "juni", "juli", "august", "september", "oktober", "november",
-		"december"},
-	"1d": {"januari", "februari", "mars", "april", "maj", "juni", "juli", "augusti", "september", "oktober",
-		"november", "december"},
-	"14": {"januar", "februar", "mars", "april", "mai", "juni", "juli", "august", "september", "oktober", "november",
-		"desember"},
-	"0c": {"janvier", "février", "mars", "avril", "mai", "juin", "juillet", "août", "septembre", "octobre", "novembre",
-		"décembre"},
+// lcids are the languages of a format by the low byte of its LCID ([MS-LCID]). English stands for all others, as
+// most programs write it where a format names no language.
+var lcids = map[string]string{"09": "en", "07": "de", "13": "nl", "06": "da", "1d": "sv", "14": "nb", "0c": "fr",
+	"15": "pl"}
+
+// monthNames are the names of the months in a language, the first form of each in the lexicon; the short names are
+// their first three letters.
+func monthNames(tag string) (names [12]string) {
+	for _, e := range lexicon.ByTag(cmp.Or(tag, "en")).Words["month"] {
+		name := e.Forms[0]
+		if tag == "" || tag == "en" || tag == "de" { // which write them with a capital
+			name = strings.ToUpper(name[:1]) + name[1:]
+		}
+		if m := e.Is.Int(); names[m-1] == "" {
+			names[m-1] = name
+		}
+	}
+	return names
 }
 
 // systemDate are the codes for "as the country of whoever looks has it".
@@ -42,10 +45,7 @@ func (f *Format) dateText(day time.Time) (string, bool) {
 	if f.systemDate() || f.clock || f.elapsed {
 		return "", false
 	}
-	names, ok := monthNames[f.language()]
-	if !ok {
-		names = monthNames["09"]
-	}
+	var names [12]string // read where one is asked for
 	var b strings.Builder
 	for _, t := range f.tokens {
 		n := len(t.text)
@@ -57,6 +57,9 @@ func (f *Format) dateText(day time.Time) (string, bool) {
 				fmt.Fprintf(&b, "%04d", day.Year())
 			}
 		case 'm':
+			if n > 2 && names[0] == "" {
+				names = monthNames(lcids[f.language()])
+			}
 			b.WriteString(monthText(day.Month(), n, names))
 		case 'd':
 			if n > 2 {

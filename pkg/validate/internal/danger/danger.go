@@ -95,16 +95,14 @@ func (w *Words) add(about Kind, how level, words []string) {
 		if how == harmless {
 			continue // bombé is harmless, bombe is not
 		}
-		if plain := string(text.AppendPlain(nil, []byte(one))); plain != one {
+		if plain := text.Bare(one); plain != one {
 			w.put(term{strings.Fields(plain), about, how})
 		}
-		if spelt := umlauts.Replace(one); spelt != one {
+		if spelt := text.Typed(one); spelt != one {
 			w.put(term{strings.Fields(spelt), about, how})
 		}
 	}
 }
-
-var umlauts = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", "å", "aa", "ø", "oe", "æ", "ae")
 
 func (w *Words) put(t term) {
 	at, key := w.first, t.words[0]
