@@ -3,6 +3,8 @@ package coordinate
 import (
 	"errors"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // outcomeOf folds a reading into the few words a table needs.
@@ -146,5 +148,37 @@ func TestUTMZone(t *testing.T) {
 		if zone, ok := UTMZone(c.p); zone != c.zone || ok != c.ok {
 			t.Errorf("%v: zone %d %v, want %d %v", c.p, zone, ok, c.zone, c.ok)
 		}
+	}
+}
+
+// Plain degrees are read quickly as they are read slowly, with no system and with WGS 84 named.
+func TestQuickDegrees(t *testing.T) {
+	if systems[0].Code != "EPSG:4326" {
+		t.Fatalf("the first system is %s", systems[0].Code)
+	}
+	numbers := []string{"0.0", "52.5", "-1.25", "+1.2", "52.506064", "-1.2213738", "89.99999999", "90.0", "90.1", "180.0",
+		"-180.00001", "179.999999999999", "7.", "7", "-0.0", "0.1234567890123456789", "452.70", "52,5", "452700.5"}
+	read := 0
+	for _, a := range numbers {
+		for _, b := range numbers {
+			for _, between := range []string{", ", ",", " ", "  ", " ,", ";"} {
+				for _, o := range []Options{{}, {System: "EPSG:4326"}, {System: "EPSG:4326", Device: 5}, {System: "EPSG:4277"},
+					{System: "WGS 84"}, {Language: "de"}} {
+					text := a + between + b
+					r, ok := quickDegrees(text, o)
+					if !ok {
+						continue
+					}
+					read++
+					want, err := normaliseAny(text, o)
+					if d := cmp.Diff(want, r); err != nil || d != "" {
+						t.Fatalf("%q with %+v: %v %s", text, o, err, d)
+					}
+				}
+			}
+		}
+	}
+	if read < 300 {
+		t.Errorf("only %d are read quickly", read)
 	}
 }

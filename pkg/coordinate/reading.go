@@ -76,9 +76,6 @@ func Normalise(s string, o Options) (Reading, error) {
 	if r, ok := quickDegrees(s, o); ok {
 		return r, nil
 	}
-	if r, ok := quickUTM(s, o); ok {
-		return r, nil
-	}
 	return normaliseAny(s, o)
 }
 

@@ -2,11 +2,7 @@ package find
 
 //go:generate go run ../../cmd/internal/recordmap -root ../..
 
-import (
-	"github.com/go-json-experiment/json/jsontext"
-
-	"github.com/findslip/findslip/pkg/internal/tape"
-)
+import "github.com/go-json-experiment/json/jsontext"
 
 // The map of the record says of each object which members it has, in the order of the schema, and how to reach
 // them. It is generated (map.gen.go): names and notes come from the schema, access from the structs. Reading,
@@ -46,8 +42,8 @@ type member struct {
 type shape struct {
 	name           string
 	members        []member
-	term, quantity bool   // it is a Term or Quantity, or embeds one
-	slots          []int8 // number of the member by hash of its name, open addressing; -1: empty
+	term, quantity bool           // it is a Term or Quantity, or embeds one
+	byName         map[string]int // number of a member
 }
 
 // object is a struct of the record, reached by the numbers of its members. Its methods are generated.
@@ -109,36 +105,22 @@ func (l *pointersTo[T, P]) resize(n int) {
 func (l *pointersTo[T, P]) clear() { *l = nil }
 
 func newShape(name string, members []member) *shape {
-	s := &shape{name: name, members: members}
-	size := 4
-	for size < 3*len(members) {
-		size *= 2
-	}
-	s.slots = make([]int8, size)
-	for i := range s.slots {
-		s.slots[i] = -1
-	}
+	s := &shape{name: name, members: members, byName: make(map[string]int, len(members))}
 	for i := range members {
 		if members[i].part {
 			s.term = s.term || members[i].name == "code"
 			s.quantity = s.quantity || members[i].name == "min"
 		}
 		members[i].key = `"` + members[i].name + `":`
-		at := int(tape.Hash(members[i].name)) & (size - 1)
-		for s.slots[at] >= 0 {
-			at = (at + 1) & (size - 1)
-		}
-		s.slots[at] = int8(i)
+		s.byName[members[i].name] = i
 	}
 	return s
 }
 
-// number returns the number of a member, or -1. The hash is that of the name.
-func (s *shape) number(name string, hash uint32) int {
-	for at := int(hash) & (len(s.slots) - 1); s.slots[at] >= 0; at = (at + 1) & (len(s.slots) - 1) {
-		if i := int(s.slots[at]); s.members[i].name == name {
-			return i
-		}
+// number returns the number of a member, or -1.
+func (s *shape) number(name string) int {
+	if i, ok := s.byName[name]; ok {
+		return i
 	}
 	return -1
 }

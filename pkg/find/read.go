@@ -79,9 +79,9 @@ func (r *reader) members(i uint32, o object) {
 func (r *reader) number(o object, at uint32) int {
 	n := &r.tape.Nodes[at]
 	if n.Escaped {
-		return o.shape().number(string(r.tape.AppendString(nil, at)), n.Count)
+		return o.shape().number(string(r.tape.AppendString(nil, at)))
 	}
-	return o.shape().number(r.text[n.Start-r.from:n.End-r.from], n.Count)
+	return o.shape().number(r.text[n.Start-r.from : n.End-r.from])
 }
 
 // keep adds a member that is not known to those of its object.

@@ -155,9 +155,6 @@ func (n *normaliser) take(what fact) bool {
 }
 
 func isSquare(part string) bool {
-	if !coordinate.MayBeLetters(part) {
-		return false
-	}
 	r, err := coordinate.Normalise(part, coordinate.Options{})
 	return err == nil && r.Square > 0 && r.Notation == coordinate.NotationGridLetters
 }

@@ -12,7 +12,6 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/edtf"
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/testkit/heavy"
@@ -97,77 +96,6 @@ func TestWorkersSayTheSame(t *testing.T) {
 				if d := cmp.Diff(want, run(3, false, to)); d != "" {
 					t.Fatalf("%s to %q: three workers say something else (-one +three):\n%s", name, to, d)
 				}
-			}
-		}
-	}
-}
-
-// Whether the memory of a find is used again for the next ones or not: what is said is the same, also by the rules
-// that look across the finds of a log and speak at its end.
-func TestReuseSaysTheSame(t *testing.T) {
-	heavy.Test(t)
-	var finds []json.RawMessage
-	var head map[string]json.RawMessage
-	for _, file := range reportFiles(t) {
-		raw, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var report map[string]json.RawMessage
-		var list []json.RawMessage
-		if json.Unmarshal(raw, &report) != nil || json.Unmarshal(report["finds"], &list) != nil {
-			continue
-		}
-		if finds = append(finds, list...); len(report["permissions"]) > 0 &&
-			(head == nil || bytes.Contains(raw, []byte(`"custody"`))) {
-			delete(report, "finds")
-			head = report
-		}
-	}
-	if len(finds) < 300 || head == nil {
-		t.Fatalf("only %d finds", len(finds))
-	}
-	list := finds
-	for range 4 { // ids, numbers, spots and words come again
-		list = append(list, finds...)
-	}
-	header, err := json.Marshal(head)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var lines bytes.Buffer
-	fmt.Fprintf(&lines, `{"type":"report","report":%s}`+"\n", header)
-	for _, f := range list {
-		var one bytes.Buffer
-		if err := json.Compact(&one, f); err != nil {
-			t.Fatal(err)
-		}
-		fmt.Fprintf(&lines, `{"type":"find","find":%s}`+"\n", one.Bytes())
-	}
-	fmt.Fprintf(&lines, `{"type":"end","finds":%d}`+"\n", len(list))
-	head["finds"], _ = json.Marshal(list)
-	whole, err := json.Marshal(head)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for name, content := range map[string][]byte{"log.jsonl": lines.Bytes(), "log.findslip.json": whole} {
-		file := filepath.Join(t.TempDir(), name)
-		if err := os.WriteFile(file, content, 0o600); err != nil {
-			t.Fatal(err)
-		}
-		o := Options{Level: "full", Read: normalise.Options{AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}}, Workers: 1}
-		kept := 0
-		o.Watch = func(*find.Entry) error { kept++; return nil }
-		r, err := Check(t.Context(), file, o)
-		want := told(r, err, nil)
-		if kept < len(list)/2 || err != nil || len(r.Notices) < 1000 {
-			t.Fatalf("%s: %d finds were seen: %v", name, kept, err)
-		}
-		for _, workers := range []int{1, 3} {
-			o.Watch, o.Workers = nil, workers
-			r, err := Check(t.Context(), file, o)
-			if d := cmp.Diff(want, told(r, err, nil)); d != "" {
-				t.Errorf("%s, %d workers: used again, memory says something else (-kept +used again):\n%s", name, workers, d)
 			}
 		}
 	}

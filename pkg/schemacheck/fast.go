@@ -1,21 +1,22 @@
 package schemacheck
 
 import (
-	"math/big"
+	"encoding/json"
+	"math"
 	"reflect"
 	"regexp"
-	"sync"
 
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
 	"github.com/findslip/findslip/pkg/internal/tape"
+	"github.com/findslip/findslip/schema"
 )
 
-// The fast way to a yes. The compiled schema stays the only truth: at start-up its public fields, as
-// schema_outline.go has them, are walked into a small program, which answers yes, no or maybe for a text on a
-// tape. Only a yes is believed; every other answer goes to the schema engine for verdict and words. A keyword
-// that the program does not know makes its answer maybe. The tests hold it to one thing: what it says yes to, the
-// engine accepts.
+// The fast way to a yes. The schema engine stays the only truth: at start-up the tree of the schema is walked into a
+// small program, which answers yes, no or maybe for a text on a tape. Only a yes is believed; every other answer goes
+// to the engine for verdict and words, and so it need not compile the schemas (20 ms) before it is asked. The tree has
+// every keyword that the schemas use, which a test of package schema holds it to; one that the program cannot judge
+// makes its answer maybe. The tests hold it to one thing: what it says yes to, the engine accepts.
 
 // ternary is one of three answers.
 type ternary uint8
@@ -30,8 +31,7 @@ const (
 type program struct {
 	never      bool // always maybe: a keyword is not supported
 	types      kindSet
-	constant   *scalarSet
-	enum       *scalarSet
+	enum       *scalarSet // or the one value of const
 	ref        *program
 	not        *program
 	allOf      []*program
@@ -41,7 +41,7 @@ type program struct {
 
 	minProperties, maxProperties int
 	required                     []string // those that are no properties
-	properties                   *memberTable
+	properties                   map[string]described
 	needed                       members   // of the properties
 	oneGroup                     []members // all of one of them
 	dependent                    []dependency
@@ -55,14 +55,18 @@ type program struct {
 
 	minLength, maxLength int
 	pattern              *regexp.Regexp
-	machine              func() *machine // the pattern for plain text, made when it is first asked for
-	quickFormat          func([]byte) bool
 	format               func(any) bool
 
 	minimum, maximum, above, below *float64
 }
 
-// members is a set of up to 128 members of an object, by their place in a memberTable.
+// described is a member that the schema describes: its place in sets of members, and its program.
+type described struct {
+	index int
+	p     *program
+}
+
+// members is a set of up to 128 members of an object.
 type members [2]uint64
 
 func (m *members) add(i int) { m[i>>6] |= 1 << (i & 63) }
@@ -78,158 +82,116 @@ const mostMembers = 128
 // dependency says which members must be there with another.
 type dependency struct{ with, needed members }
 
-// memberTable finds the program of a member by the hash of its name.
-type memberTable struct {
-	slots []memberSlot // open addressing; a slot without a program is empty
-	index map[string]int
-}
-
-type memberSlot struct {
-	hash  uint32
-	index int32
-	name  string
-	p     *program
-}
-
-func newMemberTable(n int) *memberTable {
-	size := 4
-	for size < 3*n {
-		size *= 2
-	}
-	return &memberTable{slots: make([]memberSlot, size), index: make(map[string]int, n)}
-}
-
-func (t *memberTable) add(name string, p *program) {
-	h := tape.Hash(name)
-	i := int(h) & (len(t.slots) - 1)
-	for t.slots[i].p != nil {
-		i = (i + 1) & (len(t.slots) - 1)
-	}
-	t.slots[i] = memberSlot{h, int32(len(t.index)), name, p}
-	t.index[name] = len(t.index)
-}
-
-func (t *memberTable) find(hash uint32, name []byte) *memberSlot {
-	for i := int(hash) & (len(t.slots) - 1); t.slots[i].p != nil; i = (i + 1) & (len(t.slots) - 1) {
-		if s := &t.slots[i]; s.hash == hash && s.name == string(name) {
-			return s
-		}
-	}
-	return nil
-}
-
-// set returns the set of the names; false where one is no member of the table.
-func (t *memberTable) set(names []string) (m members, ok bool) {
+// set returns the set of the names; false where one is no property.
+func (p *program) set(names []string) (m members, ok bool) {
 	for _, name := range names {
-		i, known := -1, false
-		if t != nil {
-			i, known = t.index[name], t.has(name)
-		}
+		d, known := p.properties[name]
 		if !known {
 			return m, false
 		}
-		m.add(i)
+		m.add(d.index)
 	}
 	return m, true
 }
 
-func (t *memberTable) has(name string) bool { _, ok := t.index[name]; return ok }
+// compileFast makes the program of a schema.
+func compileFast(n *schema.Node) *program { return fastCompiler{}.compile(n) }
 
-// compileFast makes the program of a compiled schema.
-func compileFast(s *jsonschema.Schema) *program {
-	c := fastCompiler{map[*jsonschema.Schema]*program{}, map[string]func() *machine{}}
-	return c.compile(s)
-}
+// fastCompiler remembers what it has made, for schemas refer to each other.
+type fastCompiler map[*schema.Node]*program
 
-type fastCompiler struct {
-	made     map[*jsonschema.Schema]*program
-	machines map[string]func() *machine
-}
-
-func (c fastCompiler) compile(s *jsonschema.Schema) *program {
-	if s == nil {
+func (c fastCompiler) compile(n *schema.Node) *program {
+	if n == nil {
 		return nil
 	}
-	if p := c.made[s]; p != nil {
+	if p := c[n]; p != nil {
 		return p
 	}
 	p := newProgram()
-	c.made[s] = p
-	p.never = s.RecursiveRef != nil || s.DynamicRef != nil || len(s.OneOf) > 0 || s.RegexProperties ||
-		len(s.PatternProperties) > 0 || len(s.Dependencies) > 0 ||
-		len(s.DependentSchemas) > 0 || s.UnevaluatedProperties != nil || s.UniqueItems || s.Items != nil ||
-		s.AdditionalItems != nil || s.Contains != nil ||
-		s.UnevaluatedItems != nil || s.ContentEncoding != "" || s.ContentMediaType != "" || s.MultipleOf != nil ||
-		len(s.Extensions) > 0
-	if s.Always != nil {
-		if !*s.Always {
-			p.never = true
-		}
-		return p
+	c[n] = p
+	p.never = n.Never || len(n.OneOf) > 0
+	if n.Type != "" {
+		p.types = kindsOfType[n.Type]
+		p.never = p.never || p.types == 0
 	}
-	p.kinds(s)
-	p.ref, p.not, p.cond, p.then, p.elso = c.compile(s.Ref), c.compile(s.Not), c.compile(s.If), c.compile(s.Then),
-		c.compile(s.Else)
-	p.allOf, p.anyOf = c.all(s.AllOf), c.all(s.AnyOf)
-	c.object(p, s)
-	p.minItems, p.maxItems, p.prefix, p.items = s.MinItems, s.MaxItems, c.all(s.PrefixItems), c.compile(s.Items2020)
-	p.minLength, p.maxLength, p.pattern = s.MinLength, s.MaxLength, s.Pattern
-	if p.pattern != nil {
-		expression := p.pattern.String()
-		if _, made := c.machines[expression]; !made {
-			c.machines[expression] = sync.OnceValue(func() *machine { return newMachine(expression) })
-		}
-		p.machine = c.machines[expression]
+	p.scalars(n)
+	p.ref, p.not, p.cond, p.then, p.elso = c.compile(n.Target), c.compile(n.Not), c.compile(n.If), c.compile(n.Then),
+		c.compile(n.Else)
+	p.allOf, p.anyOf = c.all(n.AllOf), c.all(n.AnyOf)
+	c.object(p, n)
+	p.prefix, p.items = c.all(n.PrefixItems), c.compile(n.Items)
+	if n.Pattern != "" {
+		p.pattern = regexp.MustCompile(n.Pattern) // as the engine does; a test compiles them all
 	}
-	if s.Format != "" {
-		p.format, p.quickFormat = jsonschema.Formats[s.Format], quickFormats[s.Format]
+	if n.Format != "" {
+		p.format = jsonschema.Formats[n.Format]
 		p.never = p.never || p.format == nil
 	}
-	for _, bound := range []struct {
-		from *big.Rat
-		to   **float64
-	}{{s.Minimum, &p.minimum}, {s.Maximum, &p.maximum}, {s.ExclusiveMinimum, &p.above}, {s.ExclusiveMaximum, &p.below}} {
-		if bound.from == nil {
-			continue
+	for to, from := range map[*int]*int{&p.minItems: n.MinItems, &p.maxItems: n.MaxItems, &p.minLength: n.MinLength,
+		&p.maxLength: n.MaxLength, &p.minProperties: n.MinProperties, &p.maxProperties: n.MaxProperties} {
+		if from != nil {
+			*to = *from
 		}
-		f, exact := bound.from.Float64()
-		p.never = p.never || !exact
-		*bound.to = &f
+	}
+	p.minimum, p.maximum, p.above, p.below = n.Minimum, n.Maximum, n.ExclusiveMinimum, n.ExclusiveMaximum
+	for _, bound := range []*float64{p.minimum, p.maximum, p.above, p.below} {
+		p.never = p.never || bound != nil && *bound != math.Trunc(*bound) // a fraction may not be as it is written
 	}
 	return p
 }
 
+// scalars compiles enum and const.
+func (p *program) scalars(n *schema.Node) {
+	if len(n.Enum) > 0 {
+		p.enum = &scalarSet{texts: n.Enum}
+	}
+	if len(n.Const) == 0 {
+		return
+	}
+	var v any
+	p.never = p.never || p.enum != nil || json.Unmarshal(n.Const, &v) != nil
+	p.enum = &scalarSet{}
+	switch v := v.(type) {
+	case nil:
+		p.enum.words = 1 << tape.Null
+	case bool:
+		p.enum.words = 1 << tape.False
+		if v {
+			p.enum.words = 1 << tape.True
+		}
+	case string:
+		p.enum.texts = []string{v}
+	default:
+		p.never = true
+	}
+}
+
 // object compiles the keywords that speak of members.
-func (c fastCompiler) object(p *program, s *jsonschema.Schema) {
-	p.minProperties, p.maxProperties = s.MinProperties, s.MaxProperties
-	if len(s.Properties) > 0 {
-		p.never = p.never || len(s.Properties) > mostMembers
-		p.properties = newMemberTable(len(s.Properties))
-		for name, member := range s.Properties {
-			p.properties.add(name, c.compile(member))
+func (c fastCompiler) object(p *program, n *schema.Node) {
+	if len(n.Properties) > 0 {
+		p.never = p.never || len(n.Properties) > mostMembers
+		p.properties = make(map[string]described, len(n.Properties))
+		for i, m := range n.Properties {
+			p.properties[m.Name] = described{i, c.compile(m.Node)}
 		}
 	}
-	if needed, ok := p.properties.set(s.Required); ok {
+	if needed, ok := p.set(n.Required); ok {
 		p.needed = needed
 	} else {
-		p.required = s.Required
+		p.required = n.Required
 	}
-	for name, with := range s.DependentRequired {
-		d, ok1 := p.properties.set([]string{name})
-		needed, ok2 := p.properties.set(with)
+	for name, with := range n.DependentRequired {
+		d, ok1 := p.set([]string{name})
+		needed, ok2 := p.set(with)
 		p.never = p.never || !ok1 || !ok2
 		p.dependent = append(p.dependent, dependency{d, needed})
 	}
 	p.groups()
-	p.names = c.compile(s.PropertyNames)
-	switch a := s.AdditionalProperties.(type) {
-	case nil:
-	case bool:
-		p.closed = !a
-	case *jsonschema.Schema:
+	p.names = c.compile(n.PropertyNames)
+	if a := n.AdditionalProperties; a != nil && a.Never {
+		p.closed = true
+	} else {
 		p.others = c.compile(a)
-	default:
-		p.never = true
 	}
 }
 
@@ -239,7 +201,7 @@ func (p *program) groups() {
 	for _, q := range p.anyOf {
 		rest := *q
 		rest.required = nil
-		m, ok := p.properties.set(q.required)
+		m, ok := p.set(q.required)
 		if !ok || !reflect.DeepEqual(rest, *newProgram()) {
 			return
 		}
@@ -252,10 +214,10 @@ func newProgram() *program {
 	return &program{minProperties: -1, maxProperties: -1, minItems: -1, maxItems: -1, minLength: -1, maxLength: -1}
 }
 
-func (c fastCompiler) all(list []*jsonschema.Schema) []*program {
+func (c fastCompiler) all(list []*schema.Node) []*program {
 	var out []*program
-	for _, s := range list {
-		out = append(out, c.compile(s))
+	for _, n := range list {
+		out = append(out, c.compile(n))
 	}
 	return out
 }

@@ -5,8 +5,6 @@ import (
 	"slices"
 	"unicode/utf8"
 
-	"github.com/santhosh-tekuri/jsonschema/v5"
-
 	"github.com/findslip/findslip/pkg/internal/tape"
 )
 
@@ -39,44 +37,6 @@ func (s *scalarSet) has(k tape.Kind, text []byte) bool {
 		return s.words&(1<<k) != 0
 	}
 	return false
-}
-
-// scalars makes a set; nil where the schema has none, false where it holds other values.
-func scalars(list []any) (*scalarSet, bool) {
-	if len(list) == 0 {
-		return nil, true
-	}
-	s := &scalarSet{}
-	for _, v := range list {
-		switch v := v.(type) {
-		case nil:
-			s.words |= 1 << tape.Null
-		case bool:
-			if v {
-				s.words |= 1 << tape.True
-			} else {
-				s.words |= 1 << tape.False
-			}
-		case string:
-			s.texts = append(s.texts, v)
-		default:
-			return nil, false
-		}
-	}
-	return s, true
-}
-
-// kinds compiles the keywords that speak of any value.
-func (p *program) kinds(s *jsonschema.Schema) {
-	for _, name := range s.Types {
-		k, ok := kindsOfType[name]
-		p.never = p.never || !ok
-		p.types |= k
-	}
-	var ok1, ok2 bool
-	p.constant, ok1 = scalars(s.Constant)
-	p.enum, ok2 = scalars(s.Enum)
-	p.never = p.never || !ok1 || !ok2
 }
 
 // fastRun judges one text. Odd is set when a member stands in an object that does not describe it.
@@ -145,7 +105,7 @@ func (r *fastRun) judge(p *program, i uint32) ternary {
 
 // among applies const and enum.
 func (p *program) among(k tape.Kind, text []byte) ternary {
-	return truth((p.constant == nil || p.constant.has(k, text)) && (p.enum == nil || p.enum.has(k, text)))
+	return truth(p.enum == nil || p.enum.has(k, text))
 }
 
 // combined applies the keywords that hold other schemas for the same value.
@@ -234,24 +194,8 @@ func (r *fastRun) words(p *program, i uint32) ternary {
 			return nay
 		}
 	}
-	if p.constant != nil || p.enum != nil {
-		if a := p.among(tape.String, text); a != yea {
-			return a
-		}
-	}
-	if p.pattern != nil {
-		var m *machine
-		if plain {
-			m = p.machine()
-		}
-		if m != nil && !m.matches(text) || m == nil && !p.pattern.Match(text) {
-			return nay
-		}
-	}
-	if p.format != nil && (p.quickFormat == nil || !p.quickFormat(text)) && !p.format(string(text)) {
-		return nay
-	}
-	return yea
+	return truth((p.enum == nil || p.enum.has(tape.String, text)) && (p.pattern == nil || p.pattern.Match(text)) &&
+		(p.format == nil || p.format(string(text))))
 }
 
 // whole reports whether a number has no decimals.
@@ -264,7 +208,7 @@ func (r *fastRun) whole(i uint32) ternary {
 }
 
 func (r *fastRun) number(p *program, i uint32) ternary {
-	if p.constant != nil || p.enum != nil {
+	if p.enum != nil {
 		return nay // they hold no numbers
 	}
 	if p.minimum == nil && p.maximum == nil && p.above == nil && p.below == nil {
@@ -282,7 +226,7 @@ func (r *fastRun) number(p *program, i uint32) ternary {
 }
 
 func (r *fastRun) list(p *program, i uint32) ternary {
-	if p.constant != nil || p.enum != nil {
+	if p.enum != nil {
 		return nay
 	}
 	n := &r.t.Nodes[i]
@@ -307,7 +251,7 @@ func (r *fastRun) list(p *program, i uint32) ternary {
 }
 
 func (r *fastRun) object(p *program, i uint32) ternary {
-	if p.constant != nil || p.enum != nil {
+	if p.enum != nil {
 		return nay
 	}
 	n := &r.t.Nodes[i]
@@ -332,9 +276,9 @@ func (r *fastRun) object(p *program, i uint32) ternary {
 		}
 		q := p.others
 		if p.properties != nil {
-			if s := p.properties.find(r.t.Nodes[at].Count, r.t.Bytes(at)); s != nil {
-				there.add(int(s.index))
-				if a := r.judge(s.p, at+1); a != yea {
+			if d, ok := p.properties[string(r.t.Bytes(at))]; ok {
+				there.add(d.index)
+				if a := r.judge(d.p, at+1); a != yea {
 					return a
 				}
 				continue
@@ -381,41 +325,4 @@ func (r *fastRun) hasMember(i uint32, name string) bool {
 		}
 	}
 	return false
-}
-
-// quickFormats say yes to most texts of a format, and no to what the engine must be asked about.
-var quickFormats = map[string]func([]byte) bool{"date": plainDate, "date-time": plainDateTime}
-
-// plainDate takes the days up to the 28th, which every month has.
-func plainDate(s []byte) bool {
-	return len(s) == 10 && s[4] == '-' && s[7] == '-' && within(s[:4], 0, 9999) && within(s[5:7], 1, 12) && within(s[8:10],
-		1, 28)
-}
-
-func plainDateTime(s []byte) bool {
-	if len(s) < 20 || !plainDate(s[:10]) || s[10] != 'T' || s[13] != ':' || s[16] != ':' ||
-		!within(s[11:13], 0, 23) || !within(s[14:16], 0, 59) || !within(s[17:19], 0, 59) {
-		return false
-	}
-	zone := s[19:]
-	return len(zone) == 1 && zone[0] == 'Z' ||
-		len(zone) == 6 && (zone[0] == '+' || zone[0] == '-') && within(zone[1:3], 0, 23) && zone[3] == ':' &&
-			within(zone[4:6], 0, 59)
-}
-
-func within(s []byte, least, most int) bool {
-	n, ok := digits(s)
-	return ok && n >= least && n <= most
-}
-
-// digits reads a short run of decimal digits.
-func digits(s []byte) (int, bool) {
-	n := 0
-	for _, c := range s {
-		if c < '0' || c > '9' {
-			return 0, false
-		}
-		n = n*10 + int(c-'0')
-	}
-	return n, len(s) > 0
 }

@@ -174,13 +174,12 @@ func newEngines(texts ...[]byte) (map[string]*engine, error) {
 	}
 	compiler := sync.OnceValues(func() (*jsonschema.Compiler, error) { return addAll(texts) })
 	var one sync.Mutex // a compiler is not safe for concurrent use
-	outlines := outliner{}
 	engines := make(map[string]*engine, len(all))
 	for id, root := range all {
 		if root.Dialect != schema.Draft {
 			return nil, fmt.Errorf("schema %s: $schema is %q, want %q", root.ID, root.Dialect, schema.Draft)
 		}
-		engines[id] = &engine{fast: compileFast(outlines.outline(root)), root: root, all: all,
+		engines[id] = &engine{fast: compileFast(root), root: root, all: all,
 			compiled: sync.OnceValues(func() (*jsonschema.Schema, error) {
 				one.Lock()
 				defer one.Unlock()

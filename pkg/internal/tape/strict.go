@@ -77,10 +77,7 @@ func (t *Tape) node(kind jsontext.Kind, name bool, start, end int) Node {
 		raw := t.Text[n.Start:n.End]
 		n.Escaped = bytes.IndexByte(raw, '\\') >= 0
 		if name {
-			n.Kind, n.Count = Name, Hash(raw)
-		}
-		if name && n.Escaped {
-			n.Count = Hash(unquoted(nil, raw))
+			n.Kind = Name
 		}
 	}
 	return n

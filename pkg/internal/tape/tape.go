@@ -35,7 +35,7 @@ type Node struct {
 	Start, End uint32
 	// Next is the node behind this one and all that stands in it.
 	Next uint32
-	// Count is the number of members or items of an object or list, and the hash of a name.
+	// Count is the number of members or items of an object or list.
 	Count uint32
 	Kind  Kind
 	// Escaped tells that a string holds escapes, so that it is not what stands in the text.
@@ -218,7 +218,7 @@ func (p *parser) quoted(at int, k Kind) int {
 				if escaped {
 					return -1
 				}
-				n.Count = Hash(text[start:i])
+				n.Count = hash(text[start:i])
 			}
 			p.nodes = append(p.nodes, n)
 			return i + 1
@@ -372,8 +372,8 @@ func (p *parser) close(self, at int, count uint32) int {
 	return at
 }
 
-// Hash is the hash of a name, as in Node.Count.
-func Hash[T string | []byte](name T) uint32 {
+// hash is that of a name, for a quick look whether an object has it twice.
+func hash(name []byte) uint32 {
 	h := uint32(len(name)) * 0x9E3779B1
 	for i := 0; i < len(name); i++ {
 		h = (h ^ uint32(name[i])) * 0x01000193
