@@ -63,10 +63,12 @@ func told(r *Result, err error, out []byte) string {
 // However many finds are worked on at the same time, and whether the schema engine is asked about all
 // of them or only where the quick program does not say yes: every byte is the same.
 func TestWorkersSayTheSame(t *testing.T) {
-	heavy.Test(t)
 	ctx := context.Background()
 	o := Options{Level: "full", Read: normalise.Options{AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}}}
-	for _, file := range reportFiles(t) {
+	for i, file := range reportFiles(t) {
+		if i%heavy.Some(40, 5) != 0 {
+			continue // most reports of testdata are of one find, which one worker gets
+		}
 		lines := filepath.Join(t.TempDir(), "lines.jsonl")
 		var asLines bytes.Buffer
 		if _, err := Convert(ctx, file, &asLines, Options{To: JSONL, Workers: 1}); err == nil {
