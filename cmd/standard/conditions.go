@@ -5,7 +5,6 @@ import (
 	"go/parser"
 	"go/token"
 	"path/filepath"
-	"strconv"
 	"strings"
 )
 
@@ -40,18 +39,18 @@ func conditions(folder string) (map[string]string, error) {
 	return when, nil
 }
 
-// codeOf returns the code that a rule gives its kind.
+// codeOf returns the code of the kind that a rule names: date-far of kinds.DateFar.
 func codeOf(rule *ast.CompositeLit) (code string) {
-	ast.Inspect(rule, func(n ast.Node) bool {
-		if pair, ok := n.(*ast.KeyValueExpr); ok && code == "" {
-			if key, ok := pair.Key.(*ast.Ident); ok && key.Name == "Code" {
-				if value, ok := pair.Value.(*ast.BasicLit); ok {
-					code, _ = strconv.Unquote(value.Value)
+	for _, e := range rule.Elts {
+		if pair, ok := e.(*ast.KeyValueExpr); ok && pair.Key.(*ast.Ident).Name == "Kind" {
+			for i, c := range pair.Value.(*ast.SelectorExpr).Sel.Name {
+				if i > 0 && c <= 'Z' {
+					code += "-"
 				}
+				code += strings.ToLower(string(c))
 			}
 		}
-		return code == ""
-	})
+	}
 	return code
 }
 

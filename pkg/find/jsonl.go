@@ -10,6 +10,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/tape"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
@@ -23,39 +24,10 @@ func Kinds() []*notice.Kind {
 
 // Kinds of notice that the reader of JSON Lines gives.
 var (
-	lineUnreadable = &notice.Kind{
-		Code: "jsonl-line-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.3",
-		Title:  "line is not a JSON object with a type",
-		Why:    "a find on a broken line is lost to every reader",
-		Help:   `Each line holds one whole JSON object: {"type":"find","find":{...}}, with type report first and end last.`,
-		Source: "common practice, no source",
-		Before: `{"type":"find","find":{"number":"7"}`, After: `{"type":"find","find":{"number":"7"}}`,
-	}
-	reportTwice = &notice.Kind{
-		Code: "jsonl-report-twice", Severity: notice.Error, Group: "conversion", Spec: "8.3",
-		Title:  "a second report line",
-		Why:    "finds after it would belong to two reports",
-		Help:   "Cut the file in two at this line.",
-		Source: "common practice, no source",
-		Before: "two lines of type report", After: "one line of type report, the first",
-	}
-	reportMissing = &notice.Kind{
-		Code: "jsonl-report-missing", Severity: notice.Error, Group: "conversion", Spec: "8.3",
-		Title:  "the first line is not the report line",
-		Why:    "without it nobody knows who found the things and by whose leave",
-		Help:   `Begin the file with a line of type report.`,
-		Source: "common practice, no source",
-		Before: `{"type":"find","find":{...}} as the first line`,
-		After:  `{"type":"report","report":{"findslip":"1.0", ...}} as the first line`,
-	}
-	endMissing = &notice.Kind{
-		Code: "jsonl-end-missing", Severity: notice.Warning, Group: "conversion", Spec: "8.3",
-		Title:  "the end line is missing or counts differently",
-		Why:    "the file may have been cut short on its way",
-		Help:   "Ask the sender for the file again and compare the number of finds.",
-		Source: "common practice, no source",
-		Before: "last line is a find", After: `last line is {"type":"end","finds":12}`,
-	}
+	lineUnreadable = &kinds.JsonlLineUnreadable
+	reportTwice    = &kinds.JsonlReportTwice
+	reportMissing  = &kinds.JsonlReportMissing
+	endMissing     = &kinds.JsonlEndMissing
 )
 
 // line is one line of JSON Lines: {"type":"report","report":{...}}, {"type":"find","find":{...}} or

@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
@@ -34,59 +35,22 @@ type Options struct {
 }
 
 // fieldUnreadable says that an extension does not fit its field.
-var fieldUnreadable = &notice.Kind{
-	Code: "gpx-field-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
-	Title: "an extension of a waypoint does not fit its field",
-	Why:   "the value would be lost; it is kept among the columns instead",
-	Help:  "Write numbers as numbers and true or false as such.", Source: "our proposal",
-	Before: `<field name="depth.min">deep</field>`, After: `<field name="depth.min">20.32</field>`,
-}
+var fieldUnreadable = &kinds.GpxFieldUnreadable
 
 // headerMissing says that the report is put together from waypoints.
-var headerMissing = &notice.Kind{
-	Code: "gpx-report-missing", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-	Title: "the file has no report in its metadata",
-	Why:   "it was made by another program, so that people and permissions are not known",
-	Help:  "Add them in a spreadsheet, or go on without.", Source: "our proposal",
-	Before: "waypoints of a receiver", After: "waypoints written by a converter",
-}
+var headerMissing = &kinds.GpxReportMissing
 
 // fieldUnknown says that an extension of another program is not understood.
-var fieldUnknown = &notice.Kind{
-	Code: "gpx-field-unknown", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-	Title: "an extension of a waypoint is not understood",
-	Why:   "extensions of others are read by their names; what is not known is kept, but nobody compares it with anything",
-	Help:  "Rename it in a spreadsheet, if it says something that the format has a place for.", Source: "our proposal",
-	Before: `<ogr:DPETH>8 in</ogr:DPETH>`, After: `<ogr:DEPTH>8 in</ogr:DEPTH>`,
-}
+var fieldUnknown = &kinds.GpxFieldUnknown
 
 // linesPassed says that the file has more than waypoints.
-var linesPassed = &notice.Kind{
-	Code: "gpx-lines-passed-over", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-	Title: "the file has tracks or routes",
-	Why:   "a line is not the place of one find, and where somebody walked is nobody else's business",
-	Help:  "Mark each find as a waypoint, if some stand in the track only.", Source: "our proposal",
-	Before: "<trk>...</trk>", After: `<wpt lat="52.5" lon="-1.2">...</wpt>`,
-}
+var linesPassed = &kinds.GpxLinesPassedOver
 
 // positionUnreadable says that a waypoint has no sound position.
-var positionUnreadable = &notice.Kind{
-	Code: "gpx-position-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
-	Title:  "a waypoint has no position in degrees",
-	Why:    "GPX holds WGS 84 latitude and longitude in degrees; metres of a national grid are none",
-	Help:   "Correct lat and lon. What stands there is kept among the columns; the other waypoints are read.",
-	Source: "GPX 1.1 schema, latitudeType and longitudeType",
-	Before: `<wpt lat="302500" lon="452900">`, After: `<wpt lat="52.5" lon="-1.2">`,
-}
+var positionUnreadable = &kinds.GpxPositionUnreadable
 
 // waypointPassed says that a waypoint marks the way.
-var waypointPassed = &notice.Kind{
-	Code: "gpx-waypoint-passed-over", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-	Title: "a waypoint marks the way and not a find",
-	Why:   "receivers keep the car, the gate and the start in the same list as the finds",
-	Help:  "If it is a find, give it a number or say what was found.", Source: "common practice, no source",
-	Before: `<name>CAR</name>`, After: `<name>12</name><desc>crotal bell</desc>`,
-}
+var waypointPassed = &kinds.GpxWaypointPassedOver
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {

@@ -16,6 +16,7 @@
 package kml
 
 import (
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -31,41 +32,10 @@ type Options struct {
 
 // Kinds of notice that reading gives.
 var (
-	headerMissing = &notice.Kind{
-		Code: "kml-report-missing", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-		Title: "the file has no report in its extended data",
-		Why: "it was made by another program, or one that dropped what it did not know, so that people and " +
-			"permissions are not known",
-		Help:   "Add them in a spreadsheet, or go on without; ask the sender for the file as it was written.",
-		Source: "our proposal",
-		Before: "placemarks drawn on a map", After: "placemarks written by a converter",
-	}
-	dataUnreadable = &notice.Kind{
-		Code: "kml-data-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
-		Title:  "data of a placemark do not fit their field",
-		Why:    "the value would be lost; it is kept among the columns instead",
-		Help:   "Write numbers as numbers and true or false as such.",
-		Source: "our proposal",
-		Before: `<Data name="depth.min"><value>deep</value></Data>`,
-		After:  `<Data name="depth.min"><value>20.32</value></Data>`,
-	}
-	placemarkUnreadable = &notice.Kind{
-		Code: "kml-placemark-unreadable", Severity: notice.Error, Group: "conversion", Spec: "8.7",
-		Title:  "the geometry of a placemark is not the place of one find",
-		Why:    "a find is a point or has no place; a line or several points cannot be one",
-		Help:   "Give each find one point, or none.",
-		Source: "our proposal",
-		Before: "<LineString>...</LineString>", After: "<Point><coordinates>-1.2,52.5</coordinates></Point>",
-	}
-	areaTaken = &notice.Kind{
-		Code: "kml-area-taken", Severity: notice.Info, Group: "conversion", Spec: "8.7",
-		Title:  "a polygon of another program is taken for the area of a permission",
-		Why:    "finds are then compared with it; the file does not say whose leave it stands for",
-		Help:   "Look whether it is the land that the permission is for, and say of whom and how it was given.",
-		Source: "our proposal",
-		Before: "<Placemark><name>Long Furlong</name><Polygon>...</Polygon></Placemark>",
-		After:  `... <Data name="record"><value>permission</value></Data> ...`,
-	}
+	headerMissing       = &kinds.KmlReportMissing
+	dataUnreadable      = &kinds.KmlDataUnreadable
+	placemarkUnreadable = &kinds.KmlPlacemarkUnreadable
+	areaTaken           = &kinds.KmlAreaTaken
 )
 
 // Kinds returns every kind of notice of this package.

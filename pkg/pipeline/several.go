@@ -11,25 +11,14 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
 var (
-	logsJoined = &notice.Kind{Code: "logs-read-as-one", Severity: notice.Info, Group: "conversion", Spec: "8.1",
-		Title:  "several logs were read as one",
-		Why:    "each find says from which file it comes; its id is that which it has by itself",
-		Help:   "Nothing to do.",
-		Source: "our proposal", Before: "2024.csv and 2025.csv", After: "one report of both"}
-	findTwice = &notice.Kind{Code: "find-in-two-logs", Severity: notice.Info, Group: "conversion", Spec: "8.1",
-		Title:  "a find that stands in two logs",
-		Why:    "both say the same under one id, so it was taken once",
-		Help:   "Nothing to do.",
-		Source: "our proposal", Before: "find 7 in season.csv and in season-copy.csv", After: "find 7"}
-	headLeft = &notice.Kind{Code: "log-header-left-out", Severity: notice.Warning, Group: "conversion", Spec: "8.1",
-		Title:  "what a log says of itself did not fit the others",
-		Why:    "one report has one title, language and licence, and the logs have different ones",
-		Help:   "Keep the logs; or say in each the same.",
-		Source: "our proposal", Before: "title: Season 2024, title: Season 2025", After: "no title"}
+	logsJoined = &kinds.LogsReadAsOne
+	findTwice  = &kinds.FindInTwoLogs
+	headLeft   = &kinds.LogHeaderLeftOut
 )
 
 // OpenLogs opens logs to be read as one, in their order; the one log of a list is opened as Open does.

@@ -5,19 +5,13 @@ import (
 	"maps"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // wordRead is the notice that a word was read as the profile has it.
-var wordRead = &notice.Kind{
-	Code: "profile-word", Severity: notice.Info, Group: "reading", Spec: "7.7",
-	Title:  "a word is read as the profile that was given has it",
-	Why:    "the same word may mean something else to others",
-	Help:   "Nothing, if that is what is meant. The word stays as it was written.",
-	Source: "the profile itself", Before: `"materials": [{"verbatim": "latten"}]`,
-	After: `"materials": [{"code": "copper-alloy", "verbatim": "latten"}]`,
-}
+var wordRead = &kinds.ProfileWord
 
 // Words gives terms the codes that profiles read their words as, where the lists know no better, and says so. Where
 // two profiles differ the later wins.

@@ -6,18 +6,12 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
 // AcceptanceStale says that an entry of accepted silences nothing any more.
-var AcceptanceStale = &notice.Kind{
-	Code: "acceptance-stale", Severity: notice.Warning, Group: "validation", Spec: "6.5",
-	Title:  "an accepted notice is no longer given",
-	Why:    "the record was changed or the reason fell away; an acceptance that silences nothing may hide the next fault",
-	Help:   "Remove the entry from accepted, or look whether its find and pointer are still right.",
-	Source: "our proposal",
-	Before: `accepted for a find whose depth was put right`, After: `the entry removed`,
-}
+var AcceptanceStale = &kinds.AcceptanceStale
 
 // acceptances are the entries of accepted on the look-out for what they silence.
 type acceptances struct {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/profile"
 )
@@ -42,15 +43,7 @@ func ParseLevel(s string) (Level, error) {
 }
 
 // LevelIncomplete says once what the finds of a file lack for the level or the profile asked for.
-var LevelIncomplete = &notice.Kind{
-	Code: "level-incomplete", Severity: notice.Warning, Group: "level", Spec: "7.2",
-	Title:  "the log does not yet say what is asked for",
-	Why:    "a blank can mean forgotten, not measured or not known, and nobody can tell later which",
-	Help:   "Fill it in, or say why there is nothing to fill in: not noted, not measured, not known, illegible, not applicable. Such a word may stand in the cell itself.",
-	Source: "our proposal",
-	Before: `"number": "12", "name": "button"`,
-	After:  `"number": "12", "name": "button", "absent": {"/materials": "not-known"}`,
-}
+var LevelIncomplete = &kinds.LevelIncomplete
 
 // asks are the profiles that a validator puts to finds: the levels, then those that are asked for.
 type asks struct {

@@ -7,19 +7,12 @@ import (
 	"strings"
 	"sync"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
 var givenAndAbsent = &Rule{
-	Kind: notice.Kind{
-		Code: "given-and-absent", Severity: notice.Error, Group: "absence", Spec: "3.5",
-		Title:  "a member is given and said to be absent",
-		Why:    "one of the two is left over from an earlier state of the record, and nobody can tell which",
-		Help:   "Take the line out of absent if the value is right, else take the value out.",
-		Source: "format of this specification, section 3.5",
-		Before: `"depth": {"min": 20, "unit": "cm"}, "absent": {"/depth": "not-measured"}`,
-		After:  `"depth": {"min": 20, "unit": "cm"}`,
-	},
+	Kind: kinds.GivenAndAbsent,
 	// When: In `absent` of the report, a person, a permission, an outing or a find, a pointer names a member of the
 	// same record that is there: neither missing nor empty, and of a truth value not false. At that member.
 	Check: func(c *Case, say Say) { bothSaid(c.Find, c.Find.Absent, "", say) },

@@ -4,21 +4,14 @@ import (
 	"fmt"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 var codeRules = []*Rule{codeUnknown, codeMisspelt}
 
 var codeUnknown = &Rule{
-	Kind: notice.Kind{
-		Code: "code-unknown", Severity: notice.Info, Group: "code", Spec: "4.5",
-		Title:  "a code of your own is kept",
-		Why:    "codes that begin with x- mean something to whoever gave them, and to nobody else",
-		Help:   "Nothing needs to be done. If the list has a code that means the same, use it, so that others can search for it.",
-		Source: "format of this specification, section 4.5",
-		Before: `"objectClass": {"code": "x-sheep-bell"}`, After: `"objectClass": {"code": "bell"}`,
-	},
+	Kind: kinds.CodeUnknown,
 	// When: A term, or an owner, has a `code` that is not in its open list, and the code begins with `x-`.
 	// In finds, people, permissions and outings. At its `/code`.
 	Check:  func(c *Case, say Say) { eachOddCode(c, sayLocal(say)) },
@@ -34,14 +27,7 @@ func sayLocal(say Say) func(list *vocabulary.Scheme, code, pointer string) {
 }
 
 var codeMisspelt = &Rule{
-	Kind: notice.Kind{
-		Code: "code-misspelt", Severity: notice.Warning, Group: "code", Spec: "4.5",
-		Title:  "a code is not in its list",
-		Why:    "nobody who searches for the right code will find the record",
-		Help:   "Take the code from the list. A code of your own begins with x-.",
-		Source: "format of this specification, section 4.5",
-		Before: `"materials": [{"code": "cooper-alloy"}]`, After: `"materials": [{"code": "copper-alloy"}]`,
-	},
+	Kind: kinds.CodeMisspelt,
 	// When: As in `code-unknown`, with a code that does not begin with `x-`.
 	Check:  func(c *Case, say Say) { eachOddCode(c, sayMisspelt(say)) },
 	Header: func(c *Case, say Say) { eachOddCodeOfReport(c.Report, sayMisspelt(say)) },

@@ -4,22 +4,14 @@ import (
 	"fmt"
 	"slices"
 
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var conditionRules = []*Rule{completeButMissing, missingNotSaid, meltedButComplete, firedAndUnfired, traceUnlikeObject,
 	damageTimeContradicts, certainButIllegible}
 
 var completeButMissing = &Rule{
-	Kind: notice.Kind{
-		Code: "complete-but-missing", Severity: notice.Error, Group: "condition", Spec: "5.7",
-		Title:  "it is called complete, and parts are called missing",
-		Why:    "one of the two is wrong, and a reader cannot tell which",
-		Help:   "Call it nearly complete or incomplete, or take the missing parts out.",
-		Source: "our proposal",
-		Before: `"condition": {"completeness": {"code": "complete"}, "missing": [{"verbatim": "pin"}]}`,
-		After:  `"condition": {"completeness": {"code": "nearly-complete"}, "missing": [{"verbatim": "pin"}]}`,
-	},
+	Kind: kinds.CompleteButMissing,
 	// When: `/condition/completeness` is `complete`, and `/condition/missing` has an item. At `/condition/missing`.
 	Check: func(c *Case, say Say) {
 		if k := c.Find.Condition; k != nil && k.Completeness.Is("complete") && len(k.Missing) > 0 {
@@ -29,15 +21,7 @@ var completeButMissing = &Rule{
 }
 
 var missingNotSaid = &Rule{
-	Kind: notice.Kind{
-		Code: "missing-not-said", Severity: notice.Warning, Group: "condition", Spec: "5.7",
-		Title:  "it is not whole, and nothing says what is missing",
-		Why:    "it is the first question of whoever is to name it",
-		Help:   "Say in missing what is gone, or describe what is left.",
-		Source: "common practice, no source",
-		Before: `"condition": {"completeness": {"code": "fragment"}}`,
-		After:  `"condition": {"completeness": {"code": "fragment"}, "missing": [{"verbatim": "bow and pin"}]}`,
-	},
+	Kind: kinds.MissingNotSaid,
 	// When: The find is a fragment, and nothing tells of what: no `/condition/missing`, no `note` at
 	// `/condition/completeness`, no `description`, no `notes`; and `/condition/missing` is not excused. At
 	// `/condition/completeness`.
@@ -54,15 +38,7 @@ var missingNotSaid = &Rule{
 }
 
 var meltedButComplete = &Rule{
-	Kind: notice.Kind{
-		Code: "melted-but-complete", Severity: notice.Error, Group: "condition", Spec: "5.7",
-		Title:  "it is melted to a lump, and called complete",
-		Why:    "the two contradict each other",
-		Help:   "Call the completeness melted-mass, or the trace melted-part.",
-		Source: "our proposal",
-		Before: `"condition": {"completeness": {"code": "complete"}}, "traces": [{"code": "melted-whole"}]`,
-		After:  `"condition": {"completeness": {"code": "melted-mass"}}, "traces": [{"code": "melted-whole"}]`,
-	},
+	Kind: kinds.MeltedButComplete,
 	// When: `/condition/completeness` is `complete`, there is the trace `melted-whole`, and the find is not several
 	// objects. At `/condition/completeness`.
 	Check: func(c *Case, say Say) {
@@ -74,14 +50,7 @@ var meltedButComplete = &Rule{
 }
 
 var firedAndUnfired = &Rule{
-	Kind: notice.Kind{
-		Code: "fired-and-unfired", Severity: notice.Error, Group: "condition", Spec: "5.7",
-		Title:  "one object is called both fired and unfired",
-		Why:    "the two contradict each other; for a cartridge the difference is one of safety",
-		Help:   "Take out the one that does not hold. If you are not sure, give neither. Do not strike, cut or open it to find out.",
-		Source: "our proposal",
-		Before: `"traces": [{"code": "fired-impact"}, {"code": "unfired"}]`, After: `"traces": [{"code": "fired-impact"}]`,
-	},
+	Kind: kinds.FiredAndUnfired,
 	// When: The find is not several objects, and has the trace `unfired` and one of `fired-impact` and
 	// `fired-rifling`. At `/traces`.
 	Check: func(c *Case, say Say) {
@@ -93,15 +62,7 @@ var firedAndUnfired = &Rule{
 }
 
 var traceUnlikeObject = &Rule{
-	Kind: notice.Kind{
-		Code: "trace-unlike-object", Severity: notice.Warning, Group: "condition", Spec: "5.7",
-		Title:  "such a trace is not found on such an object",
-		Why:    "the wrong line of a list was ticked, or the class or material is another",
-		Help:   "Look at the trace and at the class again. Use broken, bent or pierced where the cause is not known.",
-		Source: "schema/data/trace-class.json: our list of traces, common practice, no source",
-		Before: `"objectClass": {"code": "button"}, "traces": [{"code": "rammed"}]`,
-		After:  `"objectClass": {"code": "button"}, "traces": [{"code": "dented"}]`,
-	},
+	Kind: kinds.TraceUnlikeObject,
 	// When: For each trace without `note` that has a row in schema/data/trace-class.json: the row has `classes`, the
 	// find has a class other than `unidentified`, `other`, `unknown` and those that begin with `x-`, and it is not
 	// among them; or the row has `notMaterials`, the find has one material, and it is among them. At each `/traces/N`.
@@ -133,15 +94,7 @@ var traceUnlikeObject = &Rule{
 }
 
 var damageTimeContradicts = &Rule{
-	Kind: notice.Kind{
-		Code: "damage-time-contradicts", Severity: notice.Warning, Group: "condition", Spec: "5.7",
-		Title:  "new damage is put down as old",
-		Why:    "old and new damage mixed up: the shape of the object in use is misread",
-		Help:   "Damage by the plough is plough, by the spade recovery. Call old damage broken, bent or cut instead.",
-		Source: "our proposal",
-		Before: `"traces": [{"code": "spade-struck", "when": {"code": "in-use"}}]`,
-		After:  `"traces": [{"code": "spade-struck", "when": {"code": "recovery"}}]`,
-	},
+	Kind: kinds.DamageTimeContradicts,
 	// When: A trace, also an `unlikely` one, has a `when` that it cannot have: `plough-struck` with `in-use`,
 	// `recovery` or `cleaning`; `spade-struck` with `in-use`, `in-ground`, `plough` or `cleaning`; `scraped-clean`
 	// with `in-use`, `in-ground` or `plough`. At each `/traces/N/when`.
@@ -165,15 +118,7 @@ var damageTimeContradicts = &Rule{
 }
 
 var certainButIllegible = &Rule{
-	Kind: notice.Kind{
-		Code: "certain-but-illegible", Severity: notice.Warning, Group: "condition", Spec: "5.7",
-		Title:  "nothing on it can be read, and yet year or type is certain",
-		Why:    "where did it come from? The next reader cannot check it",
-		Help:   "Say in basis how it is known (type, parallel, weight and size), or lower the certainty.",
-		Source: "common practice, no source",
-		Before: `"absent": {"/marks": "illegible"}, "identification": {"certainty": "certain"}, "type": "token of Thornmere"`,
-		After:  `"absent": {"/marks": "illegible"}, "identification": {"certainty": "certain", "basis": {"code": "parallel"}}, "type": "token of Thornmere"`,
-	},
+	Kind: kinds.CertainButIllegible,
 	// When: Nothing can be read: `absent` names `/marks` as `illegible`, or there are `marks` and the `text` of each
 	// is `[...]` or `[…]`, but for spaces around it. The dating is `certain`, of one year, and has no `basis` (at
 	// `/dating/certainty`); else the identification is `certain`, has no `basis`, and there is a `type` (at

@@ -7,7 +7,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -16,14 +16,7 @@ var countRules = []*Rule{kindUnlikeCount, lotSumDiffers, lotWeightDiffers, lotAt
 	partOutsideLot}
 
 var kindUnlikeCount = &Rule{
-	Kind: notice.Kind{
-		Code: "kind-unlike-count", Severity: notice.Error, Group: "count", Spec: "5.5",
-		Title:  "the kind of record and the count contradict each other",
-		Why:    "what holds for a lot (sizes that span its objects, a weight of all) does not hold for one object",
-		Help:   "Say kind lot for several objects and single for one, or mend the count.",
-		Source: "format of this specification, section 4.1",
-		Before: `"kind": "single", "count": {"min": 4, "max": 4}`, After: `"kind": "lot", "count": {"min": 4, "max": 4}`,
-	},
+	Kind: kinds.KindUnlikeCount,
 	// When: `kind` is `lot`, and `max` of the count is 1 or less. Or it is `single`, and `min` of the count is above
 	// 1, or the count has no value and its `verbatim` reads by section 4.1 as more than 1. At `/count`.
 	Check: func(c *Case, say Say) {
@@ -67,15 +60,7 @@ func (s *sum) misses(q *find.Quantity, slack float64) bool {
 }
 
 var lotSumDiffers = &Rule{
-	Kind: notice.Kind{
-		Code: "lot-sum-differs", Severity: notice.Error, Group: "count", Spec: "5.5",
-		Title:  "the groups of the lot do not add up to its count",
-		Why:    "pieces are lost, or were counted twice",
-		Help:   "Count again. The count is that of all objects, kept and discarded.",
-		Source: "our proposal",
-		Before: `"count": {"min": 12, "max": 12}, "lot": {"breakdown": [{"count": {"min": 7, "max": 7}}, {"count": {"min": 4, "max": 4}}]}`,
-		After:  `"count": {"min": 11, "max": 11}, "lot": {"breakdown": [{"count": {"min": 7, "max": 7}}, {"count": {"min": 4, "max": 4}}]}`,
-	},
+	Kind: kinds.LotSumDiffers,
 	// When: The count has a value. The counts of `/lot/breakdown` are added, `min` to `min` and `max` to `max`, with
 	// at least one given, and the sum is open above as soon as one is missing or open: its least is above the `max` of
 	// the count, or it is not open and its greatest is below the `min` (at `/lot/breakdown`). The same for the sum of
@@ -117,15 +102,7 @@ func (s sum) String() string {
 }
 
 var lotWeightDiffers = &Rule{
-	Kind: notice.Kind{
-		Code: "lot-weight-differs", Severity: notice.Warning, Group: "count", Spec: "5.5",
-		Title:  "the lot weighs more or less than its groups together",
-		Why:    "it was weighed with soil, or a piece is missing",
-		Help:   "Weigh again, clean and dry, and say in weightState how it was weighed.",
-		Source: "our proposal: more than 2 per cent or 0.5 g, whichever is more",
-		Before: `"weight": {"min": 120, …}, "lot": {"breakdown": [{"weight": {"min": 60, …}}, {"weight": {"min": 45, …}}]}`,
-		After:  `"weight": {"min": 105, …}, "lot": {"breakdown": [{"weight": {"min": 60, …}}, {"weight": {"min": 45, …}}]}`,
-	},
+	Kind: kinds.LotWeightDiffers,
 	// When: The weight has a value, `/lot/breakdown` has groups, and each has a weight. Their sum, as in
 	// `lot-sum-differs`, misses the weight by more than `lot-percent` per cent of its `max` (or `min`, if that is
 	// more) and by more than `lot-grams`. At `/weight`.
@@ -150,15 +127,7 @@ var lotWeightDiffers = &Rule{
 }
 
 var lotAtPoint = &Rule{
-	Kind: notice.Kind{
-		Code: "lot-at-point", Severity: notice.Warning, Group: "count", Spec: "5.5",
-		Title:  "a lot gathered over a field stands at one point",
-		Why:    "the objects came from all over the ground; the point is fiction",
-		Help:   "Draw the outline in position/area, or widen the uncertainty to the farthest corner and give the method as field-centroid.",
-		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; the least radius of 50 m: our proposal",
-		Before: `"lot": {"rule": {"code": "same-field"}}, "position": {…, "uncertainty": 5}`,
-		After:  `"lot": {"rule": {"code": "same-field"}}, "position": {…, "method": {"code": "field-centroid"}, "uncertainty": 240}`,
-	},
+	Kind: kinds.LotAtPoint,
 	// When: `kind` is `lot`, `/lot/rule` is `same-field`, `same-outing` or `same-kind`, and the position has longitude
 	// and latitude, no `area`, no method `field-centroid` and an `uncertainty` below `field-radius`; `generalised`
 	// does not name `/position`. At `/position`.
@@ -177,15 +146,7 @@ var lotAtPoint = &Rule{
 }
 
 var lotHoldsSpecial = &Rule{
-	Kind: notice.Kind{
-		Code: "lot-holds-special", Severity: notice.Warning, Group: "count", Spec: "5.5",
-		Title:  "a mixed lot holds a coin, precious metal or ammunition",
-		Why:    "such a piece needs its own spot, its own record, and perhaps its own report to an authority",
-		Help:   "Take it out of the lot and give it a record of its own, with partOf naming the lot. Leave anything that may explode where it is and call.",
-		Source: "our proposal",
-		Before: `"lot": {"breakdown": [{"material": {"code": "lead"}}, {"material": {"code": "silver"}}]}`,
-		After:  `"lot": {"breakdown": [{"material": {"code": "lead"}}]} and a single find of silver`,
-	},
+	Kind: kinds.LotHoldsSpecial,
 	// When: `kind` is `lot`, the class is not in the group `coin`, and `/lot/breakdown` has at least two groups, of
 	// which some, and not all, are special: their material is in the group `material-precious` and not `unlikely`, or
 	// their `name` matches, by section 4.5, a class of the group `coin`, `explosive` or `cartridge`. At the first such
@@ -226,14 +187,7 @@ func specialGroup(g *find.Breakdown) bool {
 }
 
 var severalNotCounted = &Rule{
-	Kind: notice.Kind{
-		Code: "several-not-counted", Severity: notice.Warning, Group: "count", Spec: "5.5",
-		Title:  "several is still not a number",
-		Why:    "on the day there is no time to count; afterwards there is, and without it nothing can be compared",
-		Help:   "Count the pieces; bulk lead and slag also by weight.",
-		Source: "our proposal",
-		Before: `"count": {"verbatim": "several"}`, After: `"count": {"min": 14, "max": 14}`,
-	},
+	Kind: kinds.SeveralNotCounted,
 	// When: The count has no `max`, and a `min` or `verbatim`; `lifted` is not `none`; and the last of the days of
 	// finding is before today. Not checked where the day of finding cannot be read or no day counts as today. At
 	// `/count`.
@@ -254,15 +208,7 @@ var severalNotCounted = &Rule{
 }
 
 var partOutsideLot = &Rule{
-	Kind: notice.Kind{
-		Code: "part-outside-lot", Severity: notice.Error, Group: "count", Spec: "5.5",
-		Title:  "a part lies outside its lot, or was found on another day",
-		Why:    "it hangs on the wrong lot",
-		Help:   "Look whether partOf names the right record; else mend spot or day of one of the two.",
-		Source: "our proposal",
-		Before: `a part found on 2026-04-18 with partOf naming a lot of 2026-04-11`,
-		After:  `the same part with partOf naming the lot of 2026-04-18`,
-	},
+	Kind: kinds.PartOutsideLot,
 	// When: `partOf` of the find is the id of a lot of the file. All days of finding of the part lie before or behind
 	// those of the lot (at `/found/date`). The part has a longitude and latitude, and lies outside the `area` of the
 	// position of the lot, as in `outside-permission`, or, where that has none, further from its point than the sum of

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"sync"
 
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 	"github.com/findslip/findslip/schema"
 )
@@ -12,15 +12,7 @@ import (
 var custodyRules = []*Rule{custodyBroken, ownerNotAgreed, receiptMissing, transferByOther}
 
 var custodyBroken = &Rule{
-	Kind: notice.Kind{
-		Code: "custody-broken", Severity: notice.Error, Group: "custody", Spec: "5.14",
-		Title:  "the chain of custody has a gap or an overlap",
-		Why:    "somebody handed on what another had; who was answerable at that time cannot be told",
-		Help:   "Put the changes of hands in order of time and add the one that is missing.",
-		Source: "common practice, no source",
-		Before: `"custody": [{"from": "person-1", "to": "person-2"}, {"from": "person-1", "to": "person-3"}]`,
-		After:  `"custody": [{"from": "person-1", "to": "person-2"}, {"from": "person-2", "to": "person-3"}]`,
-	},
+	Kind: kinds.CustodyBroken,
 	// When: The first of these. In `custody`, from its second item on: `from` is given and is not the `to` of the one
 	// before, which is given too (at `/custody/N/from`); or all days of `on` lie before the first day of `on` of the
 	// one before (at `/custody/N/on`). `keeper` is given and is not the `to` of the last, which is given too (at
@@ -47,15 +39,7 @@ var custodyBroken = &Rule{
 }
 
 var ownerNotAgreed = &Rule{
-	Kind: notice.Kind{
-		Code: "owner-not-agreed", Severity: notice.Warning, Group: "custody", Spec: "5.14",
-		Title:  "the finder is called the owner, and nothing says that this was agreed",
-		Why:    "where nothing was agreed the find mostly belongs to the landowner, in some countries to the state",
-		Help:   "Write down what was agreed in the terms of the permission, or name the landowner. Local law decides.",
-		Source: "common practice; the law differs from place to place",
-		Before: `"owners": [{"code": "finder"}], "disposition": {"code": "finder-for-landowner"}`,
-		After:  `"owners": [{"code": "landowner"}], "disposition": {"code": "finder-for-landowner"}`,
-	},
+	Kind: kinds.OwnerNotAgreed,
 	// When: The first of `owners` that is the finder: with the code `finder`, or without code and with the `person`
 	// that is the `finder`. `disposition` is `finder-for-landowner`; or the find names a permission of the file, its
 	// `basis` is not `own-land`, its `grantedBy` not the finder, `disposition` not `finder-agreed-owner`, and it has
@@ -88,15 +72,7 @@ var ownerNotAgreed = &Rule{
 }
 
 var receiptMissing = &Rule{
-	Kind: notice.Kind{
-		Code: "receipt-missing", Severity: notice.Warning, Group: "custody", Spec: "5.14",
-		Title:  "it is with somebody else, and neither a receipt nor a keeper is recorded",
-		Why:    "objects that are lent without a slip of paper are lost in drawers",
-		Help:   "Name the keeper, or add the change of hands with its receipt, or the number the museum gave it.",
-		Source: "common practice, no source",
-		Before: `"disposition": {"code": "lent-for-identification"}`,
-		After:  `"disposition": {"code": "lent-for-identification"}, "custody": [{"from": "person-1", "to": "person-4", "receipt": "R 12"}]`,
-	},
+	Kind: kinds.ReceiptMissing,
 	// When: `disposition` is `lent-for-identification`, `lodged-with-recorder`, `museum` or `statutory-authority`.
 	// There is no `keeper` other than the finder, no `custody` with a `receipt` or `to`, and no `otherNumbers` with an
 	// `issuer`; neither `/custody` nor `/keeper` is excused. At `/disposition`.
@@ -136,15 +112,7 @@ var transferWords = sync.OnceValue(func() *phrase.Set {
 })
 
 var transferByOther = &Rule{
-	Kind: notice.Kind{
-		Code: "transfer-by-other", Severity: notice.Warning, Group: "custody", Spec: "5.14",
-		Title:  "it was given away or sold by somebody who is not named as its owner",
-		Why:    "nobody can give what is not theirs; the gift or sale may be void",
-		Help:   "Ask the owner to confirm it in writing, or mend the owners. Local law decides.",
-		Source: "common practice; the law differs from place to place",
-		Before: `"owners": [{"code": "landowner"}], "custody": [{"from": "person-1", "to": "person-4", "purpose": "gift"}]`,
-		After:  `"owners": [{"code": "landowner"}], "custody": [{"from": "person-2", "to": "person-4", "purpose": "gift"}]`,
-	},
+	Kind: kinds.TransferByOther,
 	// When: There are `owners`. The first of `custody` with `from` and a `purpose` that has a word of
 	// schema/data/transfer-words.json, where neither `from` nor `to` is one of the owners; an owner is its `person`,
 	// else by its code the finder, or `grantedBy` (`landowner`) or `occupier` (`tenant`) of the permission. Not

@@ -10,6 +10,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -93,14 +94,7 @@ func Undamaged(text string) (string, bool) {
 }
 
 var textDamaged = &Rule{
-	Kind: notice.Kind{
-		Code: "text-damaged", Severity: notice.Error, Group: "conversion", Spec: "5.15",
-		Title:  "damaged characters",
-		Why:    "the file was once opened in the wrong encoding; a letter with an accent or a sign such as a half has become two others",
-		Help:   "Save the file again as UTF-8, or type the sign again; findslip repair proposes what it was.",
-		Source: "common practice, no source",
-		Before: `"name": "grÃ¼ner Knopf"`, After: `"name": "grüner Knopf"`,
-	},
+	Kind: kinds.TextDamaged,
 	// When: A text is no plain ASCII, and holds the character U+FFFD, or turns into other valid UTF-8 if its
 	// characters are written back as bytes of Windows-1252 (those below U+0100 as themselves), up to three times.
 	// Looked at are `name`, `description`, `notes`, `type`, `name`, `parish` and `verbatim` of the place, `verbatim`
@@ -121,14 +115,7 @@ var textDamaged = &Rule{
 }
 
 var textCut = &Rule{
-	Kind: notice.Kind{
-		Code: "text-cut", Severity: notice.Warning, Group: "conversion", Spec: "5.15",
-		Title:  "the text seems to be cut off",
-		Why:    "older programs cut text at 255 characters and spreadsheets at 32767; what was behind is not in this file",
-		Help:   "Look for the whole text in the notebook or in an earlier file. If nothing is missing, leave it as it is.",
-		Source: "common practice, no source: the limits of older programs and of the cells of a spreadsheet",
-		Before: "notes of exactly 255 characters", After: "the whole notes",
-	},
+	Kind: kinds.TextCut,
 	// When: A text, as in `text-damaged`, has exactly 255 or exactly 32,767 characters. At the text.
 	Check: func(c *Case, say Say) {
 		eachText(c.Find, func(pointer, text string) {
@@ -143,14 +130,7 @@ var textCut = &Rule{
 }
 
 var numberDamaged = &Rule{
-	Kind: notice.Kind{
-		Code: "number-damaged", Severity: notice.Error, Group: "conversion", Spec: "5.15",
-		Title:  "a spreadsheet has rounded a number that is a name",
-		Why:    "a number on a bag or of a case is no figure; as a power of ten or with its last digits made noughts it names nothing any more",
-		Help:   "Format the column as text and type the number again from the bag or the letter.",
-		Source: "IEEE 754: a double holds 15 decimal digits for certain; published surveys of damage by spreadsheets",
-		Before: `"number": "2.02612E+11"`, After: `"number": "202612040012"`,
-	},
+	Kind: kinds.NumberDamaged,
 	// When: `number`, or one of `/otherNumbers/N/number` and `/notified/N/caseNumber`, is one digit, perhaps a point
 	// or comma with more digits, `e` or `E`, a plus and digits; or it is all digits, more than 16, and zero from the
 	// sixteenth on: of numbers of 16 digits one in ten ends so by chance. At it.
@@ -195,14 +175,7 @@ func rounded(s string) bool {
 }
 
 var noughtsLost = &Rule{
-	Kind: notice.Kind{
-		Code: "noughts-lost", Severity: notice.Info, Group: "conversion", Spec: "5.15",
-		Title:  "some numbers seem to have lost their leading noughts",
-		Why:    "a spreadsheet takes 007 for 7; the numbers are matched without noughts here, but other programs sort and search by them",
-		Help:   "Format the column as text and type the noughts again; findslip repair proposes them. If the bags bear none, leave it.",
-		Source: "common practice, no source",
-		Before: `numbers 001, 002, 3 and 14 in one log`, After: `numbers 001, 002, 003 and 014`,
-	},
+	Kind: kinds.NoughtsLost,
 	// When: Looked at are numbers of finds of 1 to 15 digits and nothing else. At least two begin with a zero and
 	// have more digits; all such are of one length; and at least one that does not begin with a zero, or is `0`, is
 	// shorter. At the report.
@@ -240,14 +213,7 @@ var noughtsLost = &Rule{
 }
 
 var decimalComma = &Rule{
-	Kind: notice.Kind{
-		Code: "decimal-comma", Severity: notice.Warning, Group: "conversion", Spec: "5.15",
-		Title:  "decimal points and decimal commas are mixed in one column",
-		Why:    "51,234 is a little over 51 to one and over 51 thousand to another",
-		Help:   "Look at those with the rarer sign and write them as the others; findslip repair proposes it.",
-		Source: "ISO 80000-1 allows comma and point; common practice is one of them in one column",
-		Before: "weights 6.2 g, 3.5 g and 14,1 g in one column", After: "6.2 g, 3.5 g and 14.1 g",
-	},
+	Kind: kinds.DecimalComma,
 	// When: For each quantity of a find, by its pointer: some texts of `verbatim` in the file have one number with a
 	// decimal point, others with a decimal comma. Counted are texts with two groups of digits that have just the one
 	// sign between them. One notice a pointer, at the report.

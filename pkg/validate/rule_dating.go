@@ -7,21 +7,14 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var datingRules = []*Rule{datingReversed, datingUnreadable, datedAfterFinding, markOutsideDating, periodUnlikeYears,
 	olderThanMaterial, exactYearUnmarked}
 
 var datingReversed = &Rule{
-	Kind: notice.Kind{
-		Code: "dating-reversed", Severity: notice.Error, Group: "dating", Spec: "5.8",
-		Title:  "the earliest year is later than the latest",
-		Why:    "the two are swapped, or the sign of a year BC is missing",
-		Help:   "Swap the two, or write years BC with a minus: 200 BC is -0199.",
-		Source: "EDTF, Library of Congress specification of 4 February 2019, level 0: the first of an interval is the earlier",
-		Before: `"dating": {"date": "0200/0043"}`, After: `"dating": {"date": "-0199/0043"}`,
-	},
+	Kind: kinds.DatingReversed,
 	// When: For `dating` and each of `otherDatings`: its `date` is an interval of two dates that can be read, of which
 	// the second ends before the first begins (at its `/date`); else `earliest` is later than `latest` (at its
 	// `/earliest`).
@@ -51,14 +44,7 @@ func reversed(date string) bool {
 }
 
 var datingUnreadable = &Rule{
-	Kind: notice.Kind{
-		Code: "dating-unreadable", Severity: notice.Error, Group: "dating", Spec: "4.4",
-		Title:  "the date of the object is not written as EDTF",
-		Why:    "a program cannot tell which years are meant, so nothing can be compared with them",
-		Help:   "Write 1701/1800 for a century, 1350~ for about, ../1900 for before, -0199 for 200 BC. Keep your own words in verbatim.",
-		Source: "EDTF, Library of Congress specification of 4 February 2019",
-		Before: `"dating": {"date": "18th century"}`, After: `"dating": {"date": "1701/1800", "verbatim": "18th century"}`,
-	},
+	Kind: kinds.DatingUnreadable,
 	// When: `date` of `dating` or one of `otherDatings` is no date of section 4.4, and no interval as in
 	// `dating-reversed`. At its `/date`.
 	Check: func(c *Case, say Say) {
@@ -74,15 +60,7 @@ var datingUnreadable = &Rule{
 }
 
 var datedAfterFinding = &Rule{
-	Kind: notice.Kind{
-		Code: "dated-after-finding", Severity: notice.Error, Group: "dating", Spec: "5.8",
-		Title:  "the object is dated later than the day it was found",
-		Why:    "a digit of the year is wrong, or day of finding and age are swapped",
-		Help:   "Look at the year of the object and at the day of finding.",
-		Source: "our proposal",
-		Before: `"found": {"date": "2026-04-11"}, "dating": {"date": "2076"}`,
-		After:  `"found": {"date": "2026-04-11"}, "dating": {"date": "1976"}`,
-	},
+	Kind: kinds.DatedAfterFinding,
 	// When: For `dating` and each of `otherDatings`: its first year is later than the year of the last of the days of
 	// finding, and its years are not the wrong way round. At its `/date`.
 	Check: func(c *Case, say Say) {
@@ -99,15 +77,7 @@ var datedAfterFinding = &Rule{
 }
 
 var markOutsideDating = &Rule{
-	Kind: notice.Kind{
-		Code: "mark-outside-dating", Severity: notice.Error, Group: "dating", Spec: "5.8",
-		Title:  "the year on a mark lies outside the years in which it is said to be made",
-		Why:    "the mark or the date was misread",
-		Help:   "Look at the mark again under slanting light. A year on a jubilee or patent mark is no year of making: say so in meaning and leave year out.",
-		Source: "our proposal",
-		Before: `"marks": [{"text": "1797", "year": 1797}], "dating": {"date": "1650/1700"}`,
-		After:  `"marks": [{"text": "1797", "year": 1797}], "dating": {"date": "1797"}`,
-	},
+	Kind: kinds.MarkOutsideDating,
 	// When: The dating is of making: its `event` is missing or `made`; and its years are not the wrong way round. For
 	// each of `marks` with a `year`, but for the kind `patent`: the year lies before the first or after the last year
 	// of the dating, or more than `about-years` before or after where the dating is approximate (`~`, `?` or `%`). At
@@ -148,15 +118,7 @@ type periodYears struct {
 }
 
 var periodUnlikeYears = &Rule{
-	Kind: notice.Kind{
-		Code: "period-unlike-years", Severity: notice.Warning, Group: "dating", Spec: "5.8",
-		Title:  "the period and the years do not overlap",
-		Why:    "two schemes are mixed: a period bears other years in another country",
-		Help:   "Take the period of the scheme named, or correct the years.",
-		Source: "years of the list of periods (Great Britain, from memory, to be loaded from a scheme)",
-		Before: `"dating": {"date": "0650/0700", "period": {"label": "Roman", "scheme": "http://purl.org/heritagedata/schemes/eh_period", "id": "RO"}}`,
-		After:  `"dating": {"date": "0250/0300", "period": {"label": "Roman", "scheme": "http://purl.org/heritagedata/schemes/eh_period", "id": "RO"}}`,
-	},
+	Kind: kinds.PeriodUnlikeYears,
 	// When: For `dating` and each of `otherDatings` with a year and a `period` with a `scheme`: the years of the
 	// dating, widened by `about-years` where it is approximate, and those of the period have none in common. Those of
 	// the period stand in the list `period-scheme` (schema/vocabulary), by the last part of its `id`, else by its
@@ -199,15 +161,7 @@ func (t *tables) periodYears(p *find.Period) (periodYears, bool) {
 }
 
 var olderThanMaterial = &Rule{
-	Kind: notice.Kind{
-		Code: "older-than-material", Severity: notice.Warning, Group: "dating", Spec: "5.8",
-		Title:  "the object is dated to before its material or technique was in use",
-		Why:    "too young to be that old: the date or the material is another",
-		Help:   "Look at the material and at the date. A later repair or part can be recorded as a second material with its part.",
-		Source: "schema/data/first-use.json: from memory, to be checked row by row",
-		Before: `"materials": [{"code": "aluminium"}], "dating": {"date": "1790"}`,
-		After:  `"materials": [{"code": "aluminium"}], "dating": {"date": "1930/1960"}`,
-	},
+	Kind: kinds.OlderThanMaterial,
 	// When: The dating has a last year, and it is before the `year` of a row of schema/data/first-use.json, or
 	// `about-years` before it where the row is `about` or the dating approximate. The row is of the find: one of its
 	// `materials` is a material without `part`, or one of its `techniques` a technique, and neither `possible` nor
@@ -298,15 +252,7 @@ func (u *firstUse) appliesTo(f *find.Find, named bool) bool {
 }
 
 var exactYearUnmarked = &Rule{
-	Kind: notice.Kind{
-		Code: "exact-year-unmarked", Severity: notice.Warning, Group: "dating", Spec: "5.8",
-		Title:  "one exact year is called certain, and no mark says so",
-		Why:    "without a mark a year can be a type's first year or a guess, and others will build on it",
-		Help:   "Write down the mark that bears the year, widen the date, or lower the certainty.",
-		Source: "common practice, no source",
-		Before: `"dating": {"date": "1797", "certainty": "certain"}`,
-		After:  `"dating": {"date": "1797", "certainty": "certain"}, "marks": [{"text": "1797", "year": 1797}]`,
-	},
+	Kind: kinds.ExactYearUnmarked,
 	// When: The dating is `certain`, of one year, of making (its `event` is missing or `made`) or of use (`used`), and
 	// its `basis` is not `mark`, `material-test`, `parallel` or `opinion`. There are no `marks`, and it is no case of
 	// what `certain-but-illegible` calls not to be read. At `/dating/certainty`.

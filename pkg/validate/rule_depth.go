@@ -4,22 +4,14 @@ import (
 	"fmt"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var depthRules = []*Rule{depthImplausible, basisUnlikeWidth, depthNotBest, depthsFarApart, smallAndDeep,
 	belowPloughDepth, deeperThanAgreed, depthUnitSuspect, tapeDepthsEven}
 
 var depthImplausible = &Rule{
-	Kind: notice.Kind{
-		Code: "depth-implausible", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "the depth is beyond what is dug by hand",
-		Why:    "a hole of two metres and more caves in, and no hand-held detector looks so deep",
-		Help:   "Look at the unit first: 30 cm typed as 30 m is the usual cause. If it was a machine-cut trench or a cliff, say so in the notes and accept this notice.",
-		Source: "our proposal",
-		Before: `"depth": {"min": 3000, "max": 3000, "unit": "cm", "verbatim": "30 m"}`,
-		After:  `"depth": {"min": 30, "max": 30, "unit": "cm", "verbatim": "30 cm"}`,
-	},
+	Kind: kinds.DepthImplausible,
 	// When: The least of `depth` is more than `hand-dug` cm. At `/depth`.
 	Check: func(c *Case, say Say) {
 		if implausible(c) {
@@ -38,15 +30,7 @@ func implausible(c *Case) bool {
 }
 
 var basisUnlikeWidth = &Rule{
-	Kind: notice.Kind{
-		Code: "basis-unlike-width", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "the depth is vaguer or finer than the way it was known allows",
-		Why:    "a tape does not leave 10 cm open, and a detector does not tell millimetres: basis and figures do not go together",
-		Help:   "Mend the basis, or give the figures as they were noted at the hole.",
-		Source: "our proposal; printed manuals of detector makers: the display is calibrated on a coin-sized target",
-		Before: `"depth": {"min": 10, "max": 25, "unit": "cm", "basis": {"code": "tape-measured"}}`,
-		After:  `"depth": {"min": 10, "max": 25, "unit": "cm", "basis": {"code": "spade-estimate"}}`,
-	},
+	Kind: kinds.BasisUnlikeWidth,
 	// When: `kind` is not `lot`. For `depth` and each of `otherDepths` with `min` and `max`; its width is `max` less
 	// `min`. The basis is `tape-measured`, and the width more than `tape-width` cm and the `resolution`; or it is
 	// `signal-guess`, and the width is above zero and below `signal-width` cm, or zero with a `resolution` below 1
@@ -82,15 +66,7 @@ func basisWidth(c *Case, d *find.Depth, pointer string, say Say) {
 }
 
 var depthNotBest = &Rule{
-	Kind: notice.Kind{
-		Code: "depth-not-best", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "a better known depth stands among the others",
-		Why:    "depth is the best that is known: level, tape, spit, marks on the tool, estimate, pinpointer, signal",
-		Help:   "Put the better known one in depth and the other in otherDepths, or say in its why for what reason it is set aside.",
-		Source: "our proposal; the ranks stand in the list depth-basis",
-		Before: `"depth": {…, "basis": {"code": "signal-guess"}}, "otherDepths": [{…, "basis": {"code": "tape-measured"}}]`,
-		After:  `"depth": {…, "basis": {"code": "tape-measured"}}, "otherDepths": [{…, "basis": {"code": "signal-guess"}}]`,
-	},
+	Kind: kinds.DepthNotBest,
 	// When: `depth` has a value and a basis with a `rank` in the list `depth-basis` (schema/vocabulary), and one of
 	// `otherDepths` with a value and without `why` has a basis of better (smaller) rank. At `/depth`, once.
 	Check: func(c *Case, say Say) {
@@ -150,15 +126,7 @@ func explained(c *Case, guess, measured *find.Depth) bool {
 }
 
 var depthsFarApart = &Rule{
-	Kind: notice.Kind{
-		Code: "depths-far-apart", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "the detector's guess and the measured depth are far apart",
-		Why:    "the display assumes a coin: small things read too deep, large ones too shallow; or the two were mixed up",
-		Help:   "Keep both. Ask which is which, and whether the object came out of the clod or out of the side of the hole. Where the notes say why, accept this notice.",
-		Source: "printed manuals of detector makers: the display is calibrated on a coin-sized target; the factor of two: our proposal",
-		Before: `"depth": {"min": 8, "max": 8, "unit": "cm", "basis": {"code": "tape-measured"}}, "otherDepths": [{"min": 25, "max": 25, "unit": "cm", "basis": {"code": "signal-guess"}}]`,
-		After:  `the same, with "notes": "lay in the side of the hole" and the notice accepted`,
-	},
+	Kind: kinds.DepthsFarApart,
 	// When: Of `depth` and `otherDepths` with values, the guess is the first with the basis `signal-guess`, and the
 	// measured one that of best rank, as in `depth-not-best`, among ranks 1 to 4, the first of equals. Both are there,
 	// at least one of them or another in `otherDepths`; the least of one is more than twice the greatest of the other;
@@ -217,15 +185,7 @@ func smallerThan(f *find.Find, mm float64) (small, known bool) {
 }
 
 var smallAndDeep = &Rule{
-	Kind: notice.Kind{
-		Code: "small-and-deep", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "a small object deeper than a hand-held detector signals",
-		Why:    "an object the size of a coin hardly answers from beyond half a metre",
-		Help:   "Look at the unit. If it came from a spoil heap, out of the side of a deepened hole or from a machine-cut trench, say so: basis spoil-heap, surface stripped, or the find it lay with.",
-		Source: "common practice, no source",
-		Before: `"depth": {"min": 70, "max": 70, "unit": "cm"}, "dimensions": {"diameter": {"max": 18, …}}`,
-		After:  `"depth": {"min": 7, "max": 7, "unit": "cm"}, "dimensions": {"diameter": {"max": 18, …}}`,
-	},
+	Kind: kinds.SmallAndDeep,
 	// When: The least of `depth` is more than `signal-depth` cm and it is no case of `depth-implausible`; the find is
 	// not several objects; and all its greatest sizes that are known are below `coin-size` mm, length or diameter
 	// among them. Not where the soil may have been moved or the signal was of something else: `/depth/basis` is
@@ -278,14 +238,7 @@ func inUnitOf(q *find.Quantity, cm float64) string {
 }
 
 var belowPloughDepth = &Rule{
-	Kind: notice.Kind{
-		Code: "below-plough-depth", Severity: notice.Warning, Caution: true, Group: "depth", Spec: "5.4",
-		Title:  "it came, or may have come, from below the ploughsoil",
-		Why:    "what lies there has not been moved by the plough: its place tells more than the object, and digging on destroys it",
-		Help:   "Do not dig on. Leave what is still in the ground, mark the place, fill in, and ask an archaeologist or the recorder for your area. The law and the agreement with the landowner decide.",
-		Source: "codes of practice for responsible detecting: work within the depth of ploughing; about 30 cm in the United Kingdom: from memory",
-		Before: `"layer": {"code": "subsoil"}`, After: `the same, reported and left as it is`,
-	},
+	Kind: kinds.BelowPloughDepth,
 	// When: `layer` is `subsoil`, `feature-fill` or `buried-soil` (at `/layer`). Else `depth` has a value; `layer` is
 	// not `ploughsoil`, `topsoil`, `turf`, `spoil`, `surface` or `within-plough-depth`; `/depth/basis` is not
 	// `spoil-heap`, `signal-guess` or `layer-only`; `generalised` does not name `/depth`; and it is no case of
@@ -338,15 +291,7 @@ func ploughDepth(c *Case) (float64, bool) {
 }
 
 var deeperThanAgreed = &Rule{
-	Kind: notice.Kind{
-		Code: "deeper-than-agreed", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "it was dug deeper than the permission allows",
-		Why:    "the landowner has set a greatest depth, often because of drains or of what lies below",
-		Help:   "Look at the unit of both. If it is right, tell the landowner.",
-		Source: "the permission itself",
-		Before: `"permissions": [{"maxDepth": {"max": 20, "unit": "cm"}}], "finds": [{"depth": {"min": 28, "max": 28, "unit": "cm"}}]`,
-		After:  `"finds": [{"depth": {"min": 18, "max": 18, "unit": "cm"}}]`,
-	},
+	Kind: kinds.DeeperThanAgreed,
 	// When: The permission has a `maxDepth` with a value; `/depth/basis` is not `spoil-heap` or `signal-guess`;
 	// `lifted` is not `none`; it is no case of `depth-implausible`; and the least of `depth` is more than the `max` of
 	// `maxDepth`, or its `min` where it has no `max`. Not checked where only the greatest is more, or there is none.

@@ -2,7 +2,7 @@ package validate
 
 import (
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
@@ -66,15 +66,7 @@ func eachEnd(f *find.Find, see func(d *find.Depth, end quantity.Decimal)) {
 }
 
 var depthUnitSuspect = &Rule{
-	Kind: notice.Kind{
-		Code: "depth-unit-suspect", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "all depths of the log look as if they were in another unit",
-		Why:    "the unit was changed in the heading alone, or the figures were converted twice",
-		Help:   "Compare a few depths with the notebook. If the unit is wrong, mend the heading and convert again.",
-		Source: "common practice, no source",
-		Before: `a column "Depth [cm]" with 12.7, 20.32, 15.24, 7.62, 10.16`,
-		After:  `a column "Depth [in]" with 5, 8, 6, 3, 4`,
-	},
+	Kind: kinds.DepthUnitSuspect,
 	// When: Looked at are `min` and `max`, if above zero and not the same, of `depth` and `otherDepths` of all
 	// finds. Of those whose `said` is missing, `cm`, `mm` or `m` there are at least `log-depths`, with at least three
 	// different values, and each is a whole multiple of 2.54 cm. Or the same of those whose `said` is `in` and
@@ -105,14 +97,7 @@ var depthUnitSuspect = &Rule{
 }
 
 var tapeDepthsEven = &Rule{
-	Kind: notice.Kind{
-		Code: "tape-depths-even", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "all depths measured with a tape are even inches",
-		Why:    "a tape shows every figure; the bars on a detector's display stand for two inches each",
-		Help:   "If they were read off the display, give the basis as signal-guess.",
-		Source: "common practice, no source",
-		Before: `tape-measured depths of 4, 6, 8, 6 and 10 in`, After: `the same with "basis": {"code": "signal-guess"}`,
-	},
+	Kind: kinds.TapeDepthsEven,
 	// When: As in `depth-unit-suspect`, of the depths with the basis `tape-measured`: all have `in` as `said`, and
 	// each is a whole multiple of 5.08 cm. At the report, at `/finds`.
 	Across: func() Across {

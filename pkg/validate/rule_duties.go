@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
@@ -15,15 +15,7 @@ var dutyRules = []*Rule{licenceNotRecorded, reportNotRecorded, lawDepth, lawGrou
 	lawOwner}
 
 var licenceNotRecorded = &Rule{
-	Kind: notice.Kind{
-		Code: "licence-not-recorded", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "detecting or digging may need a licence here, and none is recorded",
-		Why:    "the leave of the landowner does not stand for the consent of the state",
-		Help:   "Write the number of the licence into documentNumber, or set the basis of the permission to heritage-consent or public-body-licence. Without one, ask the office named before you go out.",
-		Source: lawSource,
-		Before: `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "written-owner"}}`,
-		After:  `{"id": "permission-1", "jurisdiction": "IE", "basis": {"code": "heritage-consent"}, "documentNumber": "…"}`,
-	},
+	Kind: kinds.LicenceNotRecorded,
 	// When: The file has no `audience`, or `self`. For each permission without `documentNumber` whose `basis` is not
 	// `heritage-consent`, `public-body-licence` or `archaeologist-project`: the rows of the rule `licence` that hold, as
 	// in `treasure-may-apply`, in its jurisdiction on the days from `validFrom` to `validTo`, and whose conditions it
@@ -73,15 +65,7 @@ func (c *Case) alsoAsk(here *law.Place, topic string) (words []string) {
 }
 
 var reportNotRecorded = &Rule{
-	Kind: notice.Kind{
-		Code: "report-not-recorded", Severity: notice.Info, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "finds may have to be reported here, and no report is recorded",
-		Why:    "in many places every archaeological object is reported, not only treasure",
-		Help:   askFirst + " Record in notified whom you told and when.",
-		Source: lawSource,
-		Before: `a find of the year 1600 in NL without notified`,
-		After:  `the same with "notified": [{"to": "municipal archaeologist", "on": "2026-04-12"}]`,
-	},
+	Kind: kinds.ReportNotRecorded,
 	// When: The file has no `audience`, or `self`. For each row of the rule `report`, but for those of the topic `age`
 	// and those about not reporting, that holds, as in `treasure-may-apply`, and is in force on a day of the find:
 	// at least one find that no authority was told of, as there, meets its conditions (section 5.12) and may not be
@@ -177,15 +161,7 @@ func sayLaw(c *Case, say Say, at func(r *law.Row) string, rules ...string) {
 func atMember(pointer string) func(*law.Row) string { return func(*law.Row) string { return pointer } }
 
 var lawDepth = &Rule{
-	Kind: notice.Kind{
-		Code: "law-depth", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "it lay deeper than detectorists may dig here",
-		Why:    "in some countries digging below the ploughing is for archaeologists, by law or by agreement",
-		Help:   "Stop digging there and ask the office named. Look at the unit of the depth, too.",
-		Source: lawSource,
-		Before: `"depth": {"min": 45, "max": 45, "unit": "cm"}, jurisdiction NL`,
-		After:  `"depth": {"min": 25, "max": 25, "unit": "cm"}`,
-	},
+	Kind: kinds.LawDepth,
 	// When: The file has no `audience`, or `self`. A row of the rule `depth` that holds, as in `treasure-may-apply`, is
 	// in force on a day of the find, and whose conditions it meets (section 5.12). Not checked where one may hold, or
 	// its conditions cannot be told. At `/depth`.
@@ -193,42 +169,20 @@ var lawDepth = &Rule{
 }
 
 var lawGround = &Rule{
-	Kind: notice.Kind{
-		Code: "law-ground", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "on such ground searching or digging may be forbidden",
-		Why:    "parks, state land and places of war have rules of their own, whatever the landowner says",
-		Help:   "Ask the office named before you go there again.",
-		Source: lawSource,
-		Before: `"place": {"name": "the national park"}, jurisdiction US`, After: `"place": {"name": "Long Furlong"}`,
-	},
+	Kind: kinds.LawGround,
 	// When: As in `law-depth`, for the rules `protected` and `aircraft`, but for rows that hang on protected areas alone
 	// (`near` without `orGround`), of which `protected-ground` tells. At the find.
 	Check: func(c *Case, say Say) { sayLaw(c, say, atMember(""), "protected") },
 }
 
 var lawWater = &Rule{
-	Kind: notice.Kind{
-		Code: "law-water", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "searching in or from water has a law of its own here",
-		Why:    "what lies in water keeps well, and is protected more strictly than what lies in a field",
-		Help:   "Ask the office named before you search there again.",
-		Source: lawSource,
-		Before: `an outing with the method water-search, jurisdiction NL`, After: `an outing with the method free-walk`,
-	},
+	Kind: kinds.LawWater,
 	// When: As in `law-depth`, for the rule `water`. At the find.
 	Check: func(c *Case, say Say) { sayLaw(c, say, atMember(""), "water") },
 }
 
 var lawKeep = &Rule{
-	Kind: notice.Kind{
-		Code: "law-keep", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "the law of the place may ask to leave it as it lies, not to clean it, or to keep it for a time",
-		Why:    "what is lifted, cleaned or given away cannot be studied as it was",
-		Help:   askFirst,
-		Source: lawSource,
-		Before: `"cleaning": {"code": "wire-brush"}, "dating": {"date": "1400"}, jurisdiction FI`,
-		After:  `"cleaning": {"code": "none"}`,
-	},
+	Kind: kinds.LawKeep,
 	// When: As in `law-depth`, for the rules `not-remove`, `no-cleaning`, `keep` and `radium`, where no authority was
 	// told, as in `treasure-may-apply`. At `/cleaning` where cleaning is asked of and recorded, at `/disposition` where
 	// disposing is, else at the find.
@@ -252,29 +206,13 @@ var lawKeep = &Rule{
 }
 
 var lawExport = &Rule{
-	Kind: notice.Kind{
-		Code: "law-export", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "to leave the country it may need a licence",
-		Why:    "most countries ask for one for what is old, whatever it is worth",
-		Help:   "Ask the office named before it is sent or carried abroad.",
-		Source: lawSource,
-		Before: `"custody": [{"purpose": "sent abroad to a collector"}], "dating": {"date": "1700"}, jurisdiction GB`,
-		After:  `"custody": [{"purpose": "lent to the museum"}]`,
-	},
+	Kind: kinds.LawExport,
 	// When: As in `law-depth`, for the rule `export`. At the find.
 	Check: func(c *Case, say Say) { sayLaw(c, say, atMember(""), "export") },
 }
 
 var lawOwner = &Rule{
-	Kind: notice.Kind{
-		Code: "law-owner", Severity: notice.Info, Group: "law", Spec: "5.12",
-		Title:  "whose the finds are may be settled by the law of the place",
-		Why:    "in many countries what is found belongs to the state, or to finder and landowner by halves",
-		Help:   "Ask the office named before anything is sold or given away.",
-		Source: lawSource,
-		Before: `a find of the year 1600, jurisdiction EE`,
-		After:  `the same with "notified": [{"to": "heritage board", "on": "2026-04-12"}]`,
-	},
+	Kind: kinds.LawOwner,
 	// When: The file has no `audience`, or `self`. As in `law-depth`, for the rules `ownership` and `permission`, and for
 	// rows of the topic `ownership` that feed no rule; at least one find meets the conditions of the row, and no
 	// authority was told of it, as in `treasure-may-apply`. One notice a row, at the report, at `/permissions`.

@@ -7,21 +7,14 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
 var extensionRules = []*Rule{extensionUndeclared}
 
 var extensionUndeclared = &Rule{
-	Kind: notice.Kind{
-		Code: "extension-undeclared", Severity: notice.Error, Group: "extension", Spec: "11",
-		Title:  "an extension stands under a prefix that the report does not declare",
-		Why:    "nobody can tell whose members these are, and two parties may have taken the same prefix for different things",
-		Help:   "Declare the prefix in extensionsUsed, with the address of its schema and a version, or take the extension out.",
-		Source: "format of this specification, section 11",
-		Before: `"finds": [{"extensions": {"club": {"fieldCode": "LF"}}}]`,
-		After:  `"extensionsUsed": [{"prefix": "club", "version": "1.0"}], "finds": [{"extensions": {"club": {"fieldCode": "LF"}}}]`,
-	},
+	Kind: kinds.ExtensionUndeclared,
 	// When: `extensions` of the report or a find has a name that is no `prefix` of `extensionsUsed` of the report. At
 	// `/extensions/NAME`.
 	Check:  func(c *Case, say Say) { undeclared(c.Report, c.Find.Extensions, say) },

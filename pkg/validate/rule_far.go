@@ -7,21 +7,13 @@ import (
 	"slices"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var farRules = []*Rule{positionFar, filledDown, enteredTwice}
 
 var positionFar = &Rule{
-	Kind: notice.Kind{
-		Code: "position-far", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "a spot lies far from the others",
-		Why:    "two figures changed places, other letters of the grid, a lost minus sign, another zone: a slip moves a spot by kilometres and it still looks like one",
-		Help:   "Compare the position with the notebook or the map. If the find is from there, give it its own field.",
-		Source: "our proposal",
-		Before: `nine finds within 300 m and one 27 km east of them, all of one permission`,
-		After:  `the tenth with its easting put right`,
-	},
+	Kind: kinds.PositionFar,
 	// When: Looked at are finds with an exact position (not named in `generalised`) of which no other rule of positions
 	// speaks; and, by themselves, those whose position is a `verbatim` of two numbers of 1,000 to 10,000,000 that
 	// was not read, as eastings and northings in metres. The kin of a find are the others of the same permission and
@@ -295,14 +287,7 @@ func bearing(east, north float64) string {
 }
 
 var filledDown = &Rule{
-	Kind: notice.Kind{
-		Code: "filled-down", Severity: notice.Warning, Group: "log", Spec: "5.16",
-		Title:  "figures rise by the same step from row to row",
-		Why:    "a spreadsheet makes a series of a cell that is pulled down: 11, 12, 13, 14, 15",
-		Help:   "Copy the rows from the notebook again. If they really are so, accept this notice.",
-		Source: "common practice, no source",
-		Before: `depths of 11, 12, 13, 14 and 15 cm in five rows`, After: `depths of 11, 16, 6, 22 and 9 cm`,
-	},
+	Kind: kinds.FilledDown,
 	// When: In finds that follow each other in the file, each with the figure: longitude or latitude rises or falls by
 	// one and the same step, to a hundredth of it, while the other stays or does likewise, in at least four finds;
 	// or depth in at least five; or weight in at least four; or the day of finding by one day in at least five. Once
@@ -364,14 +349,7 @@ func (r *Roll) runs(value func(l *line) (float64, bool), wanted func(step float6
 }
 
 var enteredTwice = &Rule{
-	Kind: notice.Kind{
-		Code: "entered-twice", Severity: notice.Warning, Group: "identity", Spec: "5.1",
-		Title:  "the same find seems to be entered twice",
-		Why:    "a page was copied twice, a form was sent twice, or two lists were put together",
-		Help:   "If it is one object, take one of the two out. If there are two that are alike in everything, weigh them.",
-		Source: "our proposal",
-		Before: `two rows alike in name, day, depth, weight and spot, under numbers 14 and 41`, After: `one of them`,
-	},
+	Kind: kinds.EnteredTwice,
 	// When: Two finds have different ids and everything else alike but number, source and the time of recording. Both
 	// have a day, a weight, and a position or a depth; or a day, a position, a depth, and notes or a description; or a
 	// day, a position or a depth, and the time of recording, as a form that was sent twice has. Cells kept in `columns` do not count where all of them are marks for the line above. At `/number` of the later one.

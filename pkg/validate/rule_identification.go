@@ -7,7 +7,7 @@ import (
 	"github.com/go-json-experiment/json"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var identificationRules = []*Rule{unidentifiedButCertain, certainOnWeakGrounds, identificationUnlikeOpinion}
@@ -15,15 +15,7 @@ var identificationRules = []*Rule{unidentifiedButCertain, certainOnWeakGrounds, 
 func sure(certainty string) bool { return certainty == "certain" || certainty == "probable" }
 
 var unidentifiedButCertain = &Rule{
-	Kind: notice.Kind{
-		Code: "unidentified-but-certain", Severity: notice.Error, Group: "identification", Spec: "5.9",
-		Title:  "it is called unidentified, and its naming certain or probable",
-		Why:    "the two contradict each other",
-		Help:   "Give the class that you are sure of, or set the certainty to possible or unknown.",
-		Source: "our proposal",
-		Before: `"objectClass": {"code": "unidentified"}, "identification": {"certainty": "certain"}`,
-		After:  `"objectClass": {"code": "unidentified"}, "identification": {"certainty": "unknown"}`,
-	},
+	Kind: kinds.UnidentifiedButCertain,
 	// When: The code of `objectClass` is `unidentified`, and the identification is `certain` or `probable` (at
 	// `/identification/certainty`); else there is a `type`, and `objectClass` is `certain` or `probable` (at `/type`).
 	Check: func(c *Case, say Say) {
@@ -42,15 +34,7 @@ var unidentifiedButCertain = &Rule{
 }
 
 var certainOnWeakGrounds = &Rule{
-	Kind: notice.Kind{
-		Code: "certain-on-weak-grounds", Severity: notice.Warning, Group: "identification", Spec: "5.9",
-		Title:  "the naming is called certain on weak grounds",
-		Why:    "certain means a mark, a test or an exact parallel in hand; others will build on it",
-		Help:   "Call it probable or possible, or say what it rests on.",
-		Source: "the test of the list of certainties; our proposal",
-		Before: `"identification": {"certainty": "certain", "basis": {"code": "guess"}}`,
-		After:  `"identification": {"certainty": "possible", "basis": {"code": "guess"}}`,
-	},
+	Kind: kinds.CertainOnWeakGrounds,
 	// When: The identification is `certain`, and its basis is `guess`, `description` or `detector-number`, or `seen`
 	// is `description`, or `seen` is `photo` and `by` is the finder. At `/identification/certainty`.
 	Check: func(c *Case, say Say) {
@@ -91,15 +75,7 @@ func withdrawn(f *find.Find, id string) bool {
 }
 
 var identificationUnlikeOpinion = &Rule{
-	Kind: notice.Kind{
-		Code: "identification-unlike-opinion", Severity: notice.Warning, Group: "identification", Spec: "5.9",
-		Title:  "the record says something else than the opinion it follows",
-		Why:    "a naming that changes in silence destroys the history of the find",
-		Help:   "Add the new naming as an opinion with who, when and why, and follow that one. Leave the old one as it is.",
-		Source: "format of this specification, section 3.3: opinions are never edited",
-		Before: `"objectClass": {"code": "buckle"}, "identification": {"follows": "opinion-1"}, "opinions": [{"id": "opinion-1", "says": {"objectClass": {"code": "brooch"}}}]`,
-		After:  `"objectClass": {"code": "buckle"}, "identification": {"follows": "opinion-2"}, "opinions": [{"id": "opinion-1", "says": {"objectClass": {"code": "brooch"}}}, {"id": "opinion-2", "says": {"objectClass": {"code": "buckle"}}}]`,
-	},
+	Kind: kinds.IdentificationUnlikeOpinion,
 	// When: `/identification/follows` is the id of one of `opinions`. The first of these: another opinion `withdraws`
 	// it (at `/identification/follows`); or what it `says` differs from the find: another code of `objectClass` (at
 	// `/objectClass`), another `type` (at `/type`), another code of the first material (at `/materials/0`), another

@@ -3,22 +3,14 @@ package validate
 import (
 	"fmt"
 
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var identityRules = []*Rule{idRepeated, recordRepeated, numberRepeated, referenceUnknown, linkOutside, linkLoop,
 	linkOneSided, notLiftedButKept, outingNothingFound}
 
 var idRepeated = &Rule{
-	Kind: notice.Kind{
-		Code: "id-repeated", Severity: notice.Error, Group: "identity", Spec: "5.1",
-		Title:  "two records with different contents bear one id",
-		Why:    "two finds were merged, or a copy was edited by hand; every later merge goes wrong",
-		Help:   "Look at both records. If they are two finds, take the id out of the newer one and convert again: it gets its own. If they are one find, keep the right one.",
-		Source: "RFC 9562, which asks that an identifier is unique; format of this specification, section 3.6",
-		Before: `{"id": "urn:uuid:…01", "number": "14", "name": "buckle"}, {"id": "urn:uuid:…01", "number": "14", "name": "thimble"}`,
-		After:  `{"id": "urn:uuid:…01", "number": "14", "name": "buckle"}, {"id": "urn:uuid:…02", "number": "15", "name": "thimble"}`,
-	},
+	Kind: kinds.IdRepeated,
 	// When: Two finds have one `id` and different contents, and `number-repeated` is not drawn for that. An id was
 	// made from its number if the find is not `retracted`, has a `number`, and the id is the one that 3.6-2 makes of
 	// the id of the report and the number. Contents are alike when all members are, but for the order of names and how
@@ -33,15 +25,7 @@ var idRepeated = &Rule{
 }
 
 var recordRepeated = &Rule{
-	Kind: notice.Kind{
-		Code: "record-repeated", Severity: notice.Info, Group: "identity", Spec: "5.1",
-		Title:  "the same record stands twice in the file",
-		Why:    "nothing is lost when equal records become one, but counts and maps show the find twice until then",
-		Help:   "Take one of the two out.",
-		Source: "our proposal",
-		Before: `{"id": "urn:uuid:…01", "number": "14"}, {"id": "urn:uuid:…01", "number": "14"}`,
-		After:  `{"id": "urn:uuid:…01", "number": "14"}`,
-	},
+	Kind: kinds.RecordRepeated,
 	// When: Two finds have one `id` and contents that are alike, as in `id-repeated`. At `/id` of each but the first.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		eachRepeatedID(log, func(first, again int, alike bool) {
@@ -79,15 +63,7 @@ func (r *Roll) words(i int) string {
 }
 
 var numberRepeated = &Rule{
-	Kind: notice.Kind{
-		Code: "number-repeated", Severity: notice.Error, Group: "identity", Spec: "5.1",
-		Title:  "one number stands on two bags of the same finder and permission",
-		Why:    "the label on the bag no longer points to one record",
-		Help:   "Look into both bags and give one of them a new number, such as 14a; write it on the bag as well.",
-		Source: "common practice, no source",
-		Before: `{"number": "7", "name": "token"}, {"number": "007", "name": "bell"}`,
-		After:  `{"number": "7", "name": "token"}, {"number": "7a", "name": "bell"}`,
-	},
+	Kind: kinds.NumberRepeated,
 	// When: An earlier find that is not `retracted` has the same number, finder, permission and `source.file`, with
 	// numbers brought to one form: NFKC, no blanks in front and behind, one blank for several, lower case, no zeros in
 	// front of a run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or its
@@ -111,15 +87,7 @@ var numberRepeated = &Rule{
 }
 
 var notLiftedButKept = &Rule{
-	Kind: notice.Kind{
-		Code: "not-lifted-but-kept", Severity: notice.Warning, Group: "identity", Spec: "5.1",
-		Title:  "the object was left in the ground, yet it was weighed, cleaned or handed on",
-		Why:    "the record says both that it left the ground and that it did not",
-		Help:   "If only a part was lifted, say lifted: part. If nothing was, the weight, cleaning or change of hands belongs to another record.",
-		Source: "our proposal",
-		Before: `"lifted": "none", "weight": {"min": 12.4, "max": 12.4, "unit": "g"}`,
-		After:  `"lifted": "part", "weight": {"min": 12.4, "max": 12.4, "unit": "g"}`,
-	},
+	Kind: kinds.NotLiftedButKept,
 	// When: `lifted` is `none`. The first of these: `weight` has a value (at `/weight`); `cleaning` has a code other
 	// than `none` and `unknown` (at `/cleaning`); there is any `custody` (at `/custody`).
 	Check: func(c *Case, say Say) {
@@ -140,15 +108,7 @@ var notLiftedButKept = &Rule{
 }
 
 var outingNothingFound = &Rule{
-	Kind: notice.Kind{
-		Code: "outing-nothing-found", Severity: notice.Warning, Group: "identity", Spec: "5.1",
-		Title:  "the find belongs to an outing on which nothing was found",
-		Why:    "one of the two is wrong: the find hangs on the wrong outing, or the outing was closed too early",
-		Help:   "Give the find its right outing, or take nothingFound off the outing.",
-		Source: "our proposal",
-		Before: `"outings": [{"id": "outing-1", "nothingFound": true}], "finds": [{"outing": "outing-1"}]`,
-		After:  `"outings": [{"id": "outing-1"}], "finds": [{"outing": "outing-1"}]`,
-	},
+	Kind: kinds.OutingNothingFound,
 	// When: The outing that the find names has `nothingFound` true. At `/outing`.
 	Check: func(c *Case, say Say) {
 		if o := c.Outing; o != nil && o.NothingFound != nil && *o.NothingFound {

@@ -4,18 +4,13 @@ import (
 	"fmt"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
 var lawRules = []*Rule{treasureMayApply, oldCoinsTogether, coinsNear, hoardInWords, prehistoricMetal,
 	significanceMayApply, foundWithTreasure,
 	lawNotChecked, deadlineNear, partedWithOpenCase, aircraftRemains}
-
-const (
-	askFirst  = "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides."
-	lawSource = "schema/data/law.json, which names jurisdiction, act and section, and what of it was seen"
-)
 
 // ours tells that the report is the finder's own, not a copy for others to read.
 func ours(r *find.Report) bool { return r.Audience == "" || r.Audience == "self" }
@@ -120,15 +115,7 @@ func timeLimit(r *law.Row, c *Case) string {
 }
 
 var treasureMayApply = &Rule{
-	Kind: notice.Kind{
-		Code: "treasure-may-apply", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "the law of treasure may apply",
-		Why:    "a time limit runs, and not reporting can be an offence",
-		Help:   askFirst,
-		Source: lawSource,
-		Before: `"materials": [{"code": "silver"}], "dating": {"date": "1601/1700"}, jurisdiction GB-ENG`,
-		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
-	},
+	Kind: kinds.TreasureMayApply,
 	// When: The law of a find is that of the `jurisdiction` of its permission, or for want of one the country of the
 	// place of the permission; for want of both, the country of the place of the find. A row of schema/data/law.json
 	// holds in a place that is one of its jurisdictions, or whose country is, or belongs to a group that is; it may
@@ -159,15 +146,7 @@ var treasureMayApply = &Rule{
 }
 
 var significanceMayApply = &Rule{
-	Kind: notice.Kind{
-		Code: "significance-may-apply", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "an important metal object may be treasure whatever its metal",
-		Why:    "since 2023 outstanding significance alone can make a metal object treasure",
-		Help:   askFirst,
-		Source: lawSource,
-		Before: `"description": "figure of outstanding significance", "materials": [{"code": "copper-alloy"}], "dating": {"date": "0101/0300"}, jurisdiction GB-ENG`,
-		After:  `the same with "notified": [{"to": "finds officer of the county", "on": "2026-04-12", "status": {"code": "acknowledged"}}]`,
-	},
+	Kind: kinds.SignificanceMayApply,
 	// When: `description` or `notes` has a word of the group `significance` of schema/data/care-words.json, or one of
 	// `sensitivityReasons` is `significance`; and the first material is in the group `material-metal`. The first row
 	// of the rule `treasure-significance` that holds or may hold, as in `treasure-may-apply`, and of whose `since` the
@@ -201,15 +180,7 @@ var significanceMayApply = &Rule{
 }
 
 var lawNotChecked = &Rule{
-	Kind: notice.Kind{
-		Code: "law-not-checked", Severity: notice.Info, Group: "law", Spec: "5.12",
-		Title:  "the law of the place was not checked",
-		Why:    "no notice about the law does not mean that nothing applies",
-		Help:   "Write it once, in a column Country, by its name or its code: then the law there is asked.",
-		Source: "schema/data/law.json has the places that are known; a grid or a box tells a country only as a question to the writer",
-		Before: `"permissions": [{"id": "permission-1"}]`,
-		After:  `"permissions": [{"id": "permission-1", "jurisdiction": "GB-ENG"}]`,
-	},
+	Kind: kinds.LawNotChecked,
 	// When: The file has no `audience`, or `self`. There are finds without a law (as in `treasure-may-apply`): once,
 	// at the report. Of these, those are looked at that have a position with longitude and latitude, not named in
 	// `generalised`. Each may lie in the countries of its grid (schema/data/grid-countries.json: by the letters of
@@ -251,15 +222,7 @@ var lawNotChecked = &Rule{
 }
 
 var deadlineNear = &Rule{
-	Kind: notice.Kind{
-		Code: "deadline-near", Severity: notice.Warning, Group: "law", Spec: "5.12",
-		Title:  "a time limit to report is near or past, and the case is open",
-		Why:    "the clock runs, and a late report can be an offence",
-		Help:   "Report now, even late, and write down when and to whom.",
-		Source: "the deadline in the record; the days before it are our proposal",
-		Before: `"notified": [{"to": "coroner", "deadline": "2026-04-14", "status": {"code": "open"}}]`,
-		After:  `"notified": [{"to": "coroner", "deadline": "2026-04-14", "on": "2026-04-12", "status": {"code": "sent"}}]`,
-	},
+	Kind: kinds.DeadlineNear,
 	// When: One of `notified` has a `deadline` and is open: without `status` it has no `on`, or `status` is `open`,
 	// `not-sent` or `unknown`. From today to the last day of `deadline` there are `deadline-days` days or fewer, or it
 	// is past. Not checked where no day counts as today. At each `/notified/N/deadline`.
@@ -303,15 +266,7 @@ func daysText(n int) string {
 }
 
 var partedWithOpenCase = &Rule{
-	Kind: notice.Kind{
-		Code: "parted-with-open-case", Severity: notice.Info, Group: "law", Spec: "5.12",
-		Title:  "the object was sold, given or thrown away while a question of law is open",
-		Why:    "it may not be the finder's to give",
-		Help:   "Stop and ask the office concerned. Find out who has it now.",
-		Source: lawSource,
-		Before: `"disposition": {"code": "sold"}, "notified": [{"to": "coroner", "status": {"code": "open"}}]`,
-		After:  `"disposition": {"code": "sold"}, "notified": [{"to": "coroner", "status": {"code": "closed"}}]`,
-	},
+	Kind: kinds.PartedWithOpenCase,
 	// When: `disposition` is `sold`, `gifted`, `recycled` or `deselected`; and one of `notified` has the `status`
 	// `open`, `not-sent`, `sent` or `acknowledged` and a `caseNumber` or a word of the group `not-landowner` in `to`,
 	// or one of `sensitivityReasons` is `legal-process`, or a row applies and no authority was told, as in
@@ -344,14 +299,7 @@ var partedWithOpenCase = &Rule{
 }
 
 var aircraftRemains = &Rule{
-	Kind: notice.Kind{
-		Code: "aircraft-remains-possible", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "these may be the remains of a military aircraft",
-		Why:    "crash sites can hold ammunition and human remains, and in the United Kingdom disturbing them needs a licence",
-		Help:   "Leave it, mark the spot and ask the authorities before you go on.",
-		Source: lawSource + "; the words of danger of schema/lexicon",
-		Before: `"name": "aircraft part"`, After: `"name": "aircraft part", "lifted": "none", "notified": [{"to": "police", "on": "2026-04-11"}]`,
-	},
+	Kind: kinds.AircraftRemainsPossible,
 	// When: A text of the find speaks of an aircraft, as in `ordnance-possible`. At the first that does.
 	Check: func(c *Case, say Say) {
 		s := speaksOf(c)

@@ -5,19 +5,11 @@ import (
 	"slices"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var referenceUnknown = &Rule{
-	Kind: notice.Kind{
-		Code: "reference-unknown", Severity: notice.Error, Group: "identity", Spec: "5.1",
-		Title:  "a local id points to nothing in the file",
-		Why:    "a person, permission, outing or opinion was lost in copying or in a partial export",
-		Help:   "Add what the id stands for, or put the id of one that is there.",
-		Source: "format of this specification, section 3.6",
-		Before: `"people": [{"id": "person-1"}], "finds": [{"finder": "person-2"}]`,
-		After:  `"people": [{"id": "person-1"}, {"id": "person-2"}], "finds": [{"finder": "person-2"}]`,
-	},
+	Kind: kinds.ReferenceUnknown,
 	// When: A local id has nothing it leads to in the file: a person (`finder`, `keeper`, `by`, `person`, `from`,
 	// `to`, `grantedBy`, `occupier`, `people`), a permission (of a find or an outing), an outing, or, in a find, one
 	// of its own `opinions` (`follows`, `withdraws`). At the member.
@@ -119,14 +111,7 @@ func referencesOfReport(r *find.Report, say Say) {
 }
 
 var linkOutside = &Rule{
-	Kind: notice.Kind{
-		Code: "link-outside", Severity: notice.Info, Group: "identity", Spec: "5.1",
-		Title:  "a find is linked to one that is not in this file",
-		Why:    "that can be right, for the other may stand in a partner's file or an older log; after a partial export it is a loose end",
-		Help:   "If the other find ought to be here, add it; else leave the link as it is.",
-		Source: "format of this specification, section 3.6",
-		Before: `"partOf": "urn:uuid:…99"`, After: `"partOf": "urn:uuid:…01"`,
-	},
+	Kind: kinds.LinkOutside,
 	// When: `partOf` or `/associated/N/find` is no id of a find of the file. At it.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		at := log.byID(func(k *link) bool { return k.kind != replacesLink })
@@ -145,15 +130,7 @@ var linkOutside = &Rule{
 }
 
 var linkLoop = &Rule{
-	Kind: notice.Kind{
-		Code: "link-loop", Severity: notice.Error, Group: "identity", Spec: "5.1",
-		Title:  "a find is, in the end, a part of itself or its own replacement",
-		Why:    "there is no such object, and a program that follows the links never comes to an end",
-		Help:   "Follow the links from one find to the next and take out the one that leads back.",
-		Source: "our proposal",
-		Before: `{"id": "urn:uuid:…01", "partOf": "urn:uuid:…02"}, {"id": "urn:uuid:…02", "partOf": "urn:uuid:…01"}`,
-		After:  `{"id": "urn:uuid:…01", "partOf": "urn:uuid:…02"}, {"id": "urn:uuid:…02"}`,
-	},
+	Kind: kinds.LinkLoop,
 	// When: From find to find, `partOf` leads back to one that it came by; or `replaces` does. One notice a loop, at
 	// `/partOf` or `/replaces/N` of the find of the loop that comes first in the file.
 	Log: func(c *Case, log *Roll, say SayOf) {
@@ -212,15 +189,7 @@ func (r *Roll) loops(kind linkKind) []*link {
 }
 
 var linkOneSided = &Rule{
-	Kind: notice.Kind{
-		Code: "link-one-sided", Severity: notice.Warning, Group: "identity", Spec: "5.1",
-		Title:  "two finds belong together, but only one of them says so",
-		Why:    "whoever opens the other record does not see that there is more",
-		Help:   "Add the link in the other record too; repair can do it.",
-		Source: "our proposal",
-		Before: `{"id": "urn:uuid:…01", "associated": [{"find": "urn:uuid:…02", "relation": {"code": "joins"}}]}, {"id": "urn:uuid:…02"}`,
-		After:  `{"id": "urn:uuid:…02", "associated": [{"find": "urn:uuid:…01", "relation": {"code": "joins"}}]}`,
-	},
+	Kind: kinds.LinkOneSided,
 	// When: One of `associated`, whose relation is not `duplicate-of`, names another find of the file that does not
 	// name this one in `associated`, with whatever relation. At `/associated/N`.
 	Log: func(c *Case, log *Roll, say SayOf) {

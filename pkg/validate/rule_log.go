@@ -5,20 +5,13 @@ import (
 	"slices"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var logRules = []*Rule{leadProjectiles, preciousScatter}
 
 var leadProjectiles = &Rule{
-	Kind: notice.Kind{
-		Code: "lead-projectiles", Severity: notice.Info, Group: "log", Spec: "5.16",
-		Title:  "many lead balls or bullets come from one piece of land",
-		Why:    "they can mark a skirmish, a camp or a shooting ground; which of these only their spread tells, and every one lifted without its spot is lost to it",
-		Help:   "Give each ball its own spot, its weight and its state. From about fifty on, stop lifting them and ask a specialist of battlefields or the recorder for your area.",
-		Source: "published advice on early battlefields: ask from about 50; from memory",
-		Before: `five finds of class ball on one permission`, After: `the same, each with position, weight and traces`,
-	},
+	Kind: kinds.LeadProjectiles,
 	// When: The lead projectiles of a permission are at least `lead-handful`. Counted are finds that are not
 	// `retracted`, with the class `ball` or `bullet`, which have no `materials` or a first material in the group
 	// `material-lead`; each with the `min` of its count, at least 1. At `/permissions/N`.
@@ -50,15 +43,7 @@ func leadProjectile(f *find.Find) bool {
 }
 
 var preciousScatter = &Rule{
-	Kind: notice.Kind{
-		Code: "precious-scatter", Severity: notice.Info, Group: "log", Spec: "5.16",
-		Title:  "coins or precious objects lie close together",
-		Why:    "they may be a hoard that the plough has scattered; in law that may make them one find",
-		Help:   "Keep them together, look at their dates, and ask the recorder for your area. This is a hint, not a finding.",
-		Source: "our proposal",
-		Before: `three coins within 10 m of each other`,
-		After:  `the same, linked by "associated": [{"relation": {"code": "near"}}] when looked at`,
-	},
+	Kind: kinds.PreciousScatter,
 	// When: Looked at are finds that are not `retracted`, with a class of the group `coin` or a first material of the
 	// group `material-precious`, a longitude and latitude, a radius, as in `outside-permission`, of no more than
 	// `scatter-metres`, and no mark of `/position` in `generalised`. Distances are taken on a plane: 10,000,000 m / 90

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var materialRules = []*Rule{weightBeyondSize, weightBelowSize, ballSizeUnlikeWeight, magnetUnlikeMaterial,
@@ -75,15 +75,7 @@ func weighable(f *find.Find) bool {
 }
 
 var weightBeyondSize = &Rule{
-	Kind: notice.Kind{
-		Code: "weight-beyond-size", Severity: notice.Error, Group: "material", Spec: "5.6",
-		Title:  "it weighs more than a solid block of that size and material",
-		Why:    "a unit slipped, mm for cm or g for oz or kg, or the material is another",
-		Help:   "Look at the unit of the weight and of the sizes first, then at the material.",
-		Source: "densities of the list of materials (from memory), times the box of the stated sizes",
-		Before: `"materials": [{"code": "lead"}], "dimensions": {"diameter": {"max": 1.7}}, "weight": {"min": 30}`,
-		After:  `"materials": [{"code": "lead"}], "dimensions": {"diameter": {"max": 17}}, "weight": {"min": 30}`,
-	},
+	Kind: kinds.WeightBeyondSize,
 	// When: `weight`, `dimensions` and at least one material are given, and the least weight in g is larger than the
 	// volume of a box in cubic centimetres times the highest density that the list `material` (schema/vocabulary) gives
 	// any of the materials (g a cubic centimetre). The box: its length is the greatest length, or for want of one, for
@@ -118,15 +110,7 @@ var weightBeyondSize = &Rule{
 }
 
 var weightBelowSize = &Rule{
-	Kind: notice.Kind{
-		Code: "weight-below-size", Severity: notice.Warning, Group: "material", Spec: "5.6",
-		Title:  "it weighs far less than a solid body of that size and material",
-		Why:    "the object is hollow or of another metal, or a unit slipped",
-		Help:   "Weigh it again, look at the units, and look for a hollow.",
-		Source: "densities of the list of materials (from memory); the fifth is our proposal",
-		Before: `"objectClass": {"code": "ball"}, "dimensions": {"diameter": {"min": 17}}, "weight": {"max": 2.9}`,
-		After:  `"objectClass": {"code": "ball"}, "dimensions": {"diameter": {"min": 17}}, "weight": {"max": 29}`,
-	},
+	Kind: kinds.WeightBelowSize,
 	// When: The class is in the group `solid`, the find is whole and not several objects, `dimensions` and at least one
 	// material are given, and the greatest weight is less than `solid-percent` per cent of the volume of an ellipsoid
 	// times the lowest density that the list `material` gives any of the materials, as in `weight-beyond-size`. The
@@ -171,15 +155,7 @@ func leadBall(f *find.Find) bool {
 }
 
 var ballSizeUnlikeWeight = &Rule{
-	Kind: notice.Kind{
-		Code: "ball-size-unlike-weight", Severity: notice.Info, Group: "material", Spec: "5.6",
-		Title:  "the measured size of the lead ball is not the one its weight gives",
-		Why:    "the ball is deformed (then the weight tells its size), holds a bubble, is not of lead, or was weighed or measured wrongly",
-		Help:   "Measure across two directions and weigh it clean and dry. Keep both figures.",
-		Source: "d = 5.52 mm x cube root of the weight in grams, computed for a sphere of pure lead of density 11.34 g/cm³; a published field formula gives about 5.67; the limit is our proposal",
-		Before: `"dimensions": {"diameter": {"min": 15, "max": 15}}, "weight": {"min": 30, "max": 30}`,
-		After:  `"dimensions": {"diameter": {"min": 17.1, "max": 17.1}}, "weight": {"min": 30, "max": 30}`,
-	},
+	Kind: kinds.BallSizeUnlikeWeight,
 	// When: A lead ball: the class is `ball`, its first material is `lead` and it has no other, it is whole and not
 	// several objects, and `weight` and `/dimensions/diameter` have values. It has none of the traces `flattened`,
 	// `fired-impact`, `hammered`, `bent`, `chewed-animal`, `chewed-human`, `cut`, `carved`, `melted-part`, `broken`,
@@ -213,15 +189,7 @@ var ballSizeUnlikeWeight = &Rule{
 }
 
 var magnetUnlikeMaterial = &Rule{
-	Kind: notice.Kind{
-		Code: "magnet-unlike-material", Severity: notice.Warning, Group: "material", Spec: "5.6",
-		Title:  "what the magnet says does not fit the material",
-		Why:    "plated steel is taken for silver or brass, an iron core or pin is not recorded, or the material is another",
-		Help:   "Try the magnet again on the bare metal. Record an iron part as a second material.",
-		Source: "common practice, no source",
-		Before: `"materials": [{"code": "silver"}], "magnetic": {"code": "yes"}`,
-		After:  `"materials": [{"code": "silver"}, {"code": "iron", "part": "pin"}], "magnetic": {"code": "yes"}`,
-	},
+	Kind: kinds.MagnetUnlikeMaterial,
 	// When: `magnetic` is `yes`, at least one material is in the group `material-not-magnetic`, and all are. Or it is
 	// `no`, one is in the group `material-ferrous`, and no `/condition/corrosion` is `metal-gone`. At `/magnetic`.
 	Check: func(c *Case, say Say) {
@@ -272,15 +240,7 @@ func ferrousPart(f *find.Find, t *tables) string {
 }
 
 var signalWithoutMetal = &Rule{
-	Kind: notice.Kind{
-		Code: "signal-without-metal", Severity: notice.Warning, Group: "material", Spec: "5.6",
-		Title:  "the detector answered, but no metal is recorded",
-		Why:    "a metal part is not recorded or still in the ground, or it was found by eye beside another signal",
-		Help:   "Look for a pin, shank, lining or coin nearby; scan the hole again. If it was seen by eye, leave the signal out.",
-		Source: "common practice, no source",
-		Before: `"signal": {"reading": "62"}, "materials": [{"code": "bone"}]`,
-		After:  `"signal": {"reading": "62"}, "materials": [{"code": "bone"}, {"code": "copper-alloy", "part": "rivets"}]`,
-	},
+	Kind: kinds.SignalWithoutMetal,
 	// When: `/signal/reading` is given, there are materials, all are in the group `material-no-signal`, and the outing
 	// of the find does not have the method `eyes-only` or `sieving`. At `/signal`.
 	Check: func(c *Case, say Say) {
@@ -302,15 +262,7 @@ var signalWithoutMetal = &Rule{
 }
 
 var materialUnlikeClass = &Rule{
-	Kind: notice.Kind{
-		Code: "material-unlike-class", Severity: notice.Warning, Group: "material", Spec: "5.6",
-		Title:  "such an object is hardly ever made of this material",
-		Why:    "one of the two was picked from the wrong line of a list",
-		Help:   "Look at both again. If it is so, say in the certainty or in a note how you know.",
-		Source: "schema/data/class-material.json: common practice, from memory",
-		Before: `"objectClass": {"code": "horseshoe"}, "materials": [{"code": "lead"}]`,
-		After:  `"objectClass": {"code": "horseshoe"}, "materials": [{"code": "iron"}]`,
-	},
+	Kind: kinds.MaterialUnlikeClass,
 	// When: There is a first material, which is not `unknown`, `other`, `metal-unknown` or `composite`,
 	// has no `note`, and is not `certain` on the basis `material-test` or `magnet`. The class has a row in
 	// schema/data/class-material.json, and the material is among its `improbable`, or there is an `only` without it; or
@@ -335,15 +287,7 @@ var materialUnlikeClass = &Rule{
 }
 
 var preciousByEye = &Rule{
-	Kind: notice.Kind{
-		Code: "precious-by-eye", Severity: notice.Warning, Group: "material", Spec: "5.6",
-		Title:  "silver or gold is called certain by its look",
-		Why:    "plated, gilded and white metal look alike when worn, and in many places the law and the value turn on it",
-		Help:   "Call it probable until a mark, a weight and size or a test says so.",
-		Source: "common practice, no source",
-		Before: `"materials": [{"code": "silver", "certainty": "certain", "basis": "by-eye"}]`,
-		After:  `"materials": [{"code": "silver", "certainty": "probable", "basis": "by-eye"}]`,
-	},
+	Kind: kinds.PreciousByEye,
 	// When: A material of the group `material-precious` is `certain` on the basis `by-eye`, and
 	// `/identification/basis` is not `mark`, `type`, `parallel` or `material-test`. At each `/materials/N/certainty`.
 	Check: func(c *Case, say Say) {
@@ -363,15 +307,7 @@ var preciousByEye = &Rule{
 }
 
 var diameterOfUnround = &Rule{
-	Kind: notice.Kind{
-		Code: "diameter-of-unround", Severity: notice.Warning, Group: "material", Spec: "5.6",
-		Title:  "a diameter is given for an object that is not round",
-		Why:    "sizes stand in the wrong columns",
-		Help:   "Give length and width instead, or look at the class of object.",
-		Source: "our proposal",
-		Before: `"objectClass": {"code": "horseshoe"}, "dimensions": {"diameter": {"min": 120, "max": 120}}`,
-		After:  `"objectClass": {"code": "horseshoe"}, "dimensions": {"width": {"min": 120, "max": 120}}`,
-	},
+	Kind: kinds.DiameterOfUnround,
 	// When: `/dimensions/diameter` has a value and the class is in the group `not-round`. At `/dimensions/diameter`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
@@ -382,15 +318,7 @@ var diameterOfUnround = &Rule{
 }
 
 var widthBeyondLength = &Rule{
-	Kind: notice.Kind{
-		Code: "width-beyond-length", Severity: notice.Warning, Group: "material", Spec: "5.6",
-		Title:  "the width is larger than the length",
-		Why:    "length is the longest side; two columns are swapped, or one of them is in another unit",
-		Help:   "Look at the units, then swap the two.",
-		Source: "format of this specification, section 3.3; our proposal",
-		Before: `"dimensions": {"length": {"min": 18, "max": 18}, "width": {"min": 32, "max": 32}}`,
-		After:  `"dimensions": {"length": {"min": 32, "max": 32}, "width": {"min": 18, "max": 18}}`,
-	},
+	Kind: kinds.WidthBeyondLength,
 	// When: The find is not several objects, and the least width is larger than the greatest length. At
 	// `/dimensions/width`.
 	Check: func(c *Case, say Say) {

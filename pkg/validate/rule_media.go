@@ -11,22 +11,14 @@ import (
 	"path"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var mediaRules = []*Rule{partedWithoutPicture, oneSidePictured, pictureWithoutScale, pictureNotFound, pictureChanged,
 	pictureShared, pictureBeforeFinding}
 
 var partedWithoutPicture = &Rule{
-	Kind: notice.Kind{
-		Code: "parted-without-picture", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
-		Title:  "the object is no longer at hand, and there is no picture of it",
-		Why:    "without a picture the record is half a record, and now is the last time to take one",
-		Help:   "Ask whoever has it now for a picture of two sides with a scale, or say in absent why there is none.",
-		Source: "common practice, no source",
-		Before: `"objectClass": {"code": "brooch"}, "disposition": {"code": "sold"}`,
-		After:  `"objectClass": {"code": "brooch"}, "disposition": {"code": "sold"}, "media": [{"file": "12-front.jpg"}, {"file": "12-back.jpg"}]`,
-	},
+	Kind: kinds.PartedWithoutPicture,
 	// When: There is a class, which is not in the group `waste`; no `media`, which are not excused; and `disposition`
 	// is `lent-for-identification`, `lodged-with-recorder`, `statutory-authority`, `museum`, `returned-to-landowner`,
 	// `landowner`, `gifted` or `sold`. At `/media`.
@@ -68,15 +60,7 @@ func faces(f *find.Find) (n int, clear bool) {
 }
 
 var oneSidePictured = &Rule{
-	Kind: notice.Kind{
-		Code: "one-side-pictured", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
-		Title:  "the pictures show one side only",
-		Why:    "the back often decides: fixings, a reverse, a seam, a repair",
-		Help:   "Take a second picture of the back or side.",
-		Source: "common practice, no source",
-		Before: `"media": [{"file": "12.jpg", "view": {"code": "front"}}]`,
-		After:  `"media": [{"file": "12.jpg", "view": {"code": "front"}}, {"file": "12-back.jpg", "view": {"code": "back"}}]`,
-	},
+	Kind: kinds.OneSidePictured,
 	// When: There are `media`, the find is not several objects, and the class is in neither of the groups `waste` and
 	// `projectile`. Of front (`view` `front`), back (`back`) and side (`side` or `edge`) the pictures show just one.
 	// Not checked where they show fewer than two and the `view` of a picture has no code, or `unknown` or `other`. At
@@ -98,15 +82,7 @@ var oneSidePictured = &Rule{
 }
 
 var pictureWithoutScale = &Rule{
-	Kind: notice.Kind{
-		Code: "picture-without-scale", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
-		Title:  "no picture has a scale, and no size is given",
-		Why:    "the size is lost as soon as the object is",
-		Help:   "Lay a ruler in the frame and set scale to true, or give the sizes.",
-		Source: "common practice of recording, no source",
-		Before: `"media": [{"file": "12.jpg", "view": {"code": "front"}, "scale": false}]`,
-		After:  `"media": [{"file": "12.jpg", "view": {"code": "front"}, "scale": true}]`,
-	},
+	Kind: kinds.PictureWithoutScale,
 	// When: The class is not in the group `waste`, there are no `dimensions`, no picture has `scale` true, and there
 	// is a picture with a `view` other than `in-hole`, `hole-section`, `landscape` and `group`, or without one. At
 	// `/media`.
@@ -130,14 +106,7 @@ var pictureWithoutScale = &Rule{
 }
 
 var pictureNotFound = &Rule{
-	Kind: notice.Kind{
-		Code: "picture-not-found", Severity: notice.Error, Group: "pictures", Spec: "5.10",
-		Title:  "a picture that the record names is not there",
-		Why:    "it was moved, renamed or left behind when the report was copied",
-		Help:   "Put the file back beside the report, or correct its name. Capitals count.",
-		Source: "format of this specification, section 3.3",
-		Before: `"media": [{"file": "12-Front.jpg"}]`, After: `"media": [{"file": "12-front.jpg"}]`,
-	},
+	Kind: kinds.PictureNotFound,
 	// When: `file` of a picture is the name of no file beside the report. Not checked where the files are not at hand,
 	// the name leads outside, or the file cannot be asked for. At each `/media/N/file`.
 	Check: func(c *Case, say Say) {
@@ -160,14 +129,7 @@ var pictureNotFound = &Rule{
 }
 
 var pictureChanged = &Rule{
-	Kind: notice.Kind{
-		Code: "picture-changed", Severity: notice.Error, Group: "pictures", Spec: "5.10",
-		Title:  "a picture is not the one that was recorded",
-		Why:    "the file was swapped or edited since its checksum was taken",
-		Help:   "Look whether it shows this find. Keep the original, and take the checksum anew only when you know what changed.",
-		Source: "FIPS 180-4, SHA-256",
-		Before: `"media": [{"file": "12.jpg", "sha256": "00…"}]`, After: `"media": [{"file": "12.jpg", "sha256": "9f…"}]`,
-	},
+	Kind: kinds.PictureChanged,
 	// When: A picture has `file` and `sha256`, and the SHA-256 of the file beside the report is another. Not checked
 	// where the file cannot be read; one that is not there is for `picture-not-found`. At each `/media/N/sha256`.
 	Check: func(c *Case, say Say) {
@@ -206,15 +168,7 @@ func checksum(files fs.FS, name string) (string, error) {
 }
 
 var pictureShared = &Rule{
-	Kind: notice.Kind{
-		Code: "picture-shared", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
-		Title:  "one picture stands in the records of several finds",
-		Why:    "mostly the wrong picture was picked for one of them",
-		Help:   "Look at the picture. If it shows them all, give it the view group in each record.",
-		Source: "our proposal",
-		Before: `{"number": "12", "media": [{"file": "12.jpg"}]}, {"number": "13", "media": [{"file": "12.jpg"}]}`,
-		After:  `{"number": "12", "media": [{"file": "12.jpg"}]}, {"number": "13", "media": [{"file": "13.jpg"}]}`,
-	},
+	Kind: kinds.PictureShared,
 	// When: Two finds of the file have a picture with one `sha256`, or for want of that one `file`; names are compared
 	// letter for letter, and pictures with the `view` `group`, `in-hole`, `hole-section` or `landscape` are not looked
 	// at. At `/media/N` of each find but the first.
@@ -248,15 +202,7 @@ var pictureShared = &Rule{
 }
 
 var pictureBeforeFinding = &Rule{
-	Kind: notice.Kind{
-		Code: "picture-before-finding", Severity: notice.Warning, Group: "pictures", Spec: "5.10",
-		Title:  "a picture was taken before the day of finding",
-		Why:    "the clock of the camera is wrong, or it is the wrong picture",
-		Help:   "Look at the picture and at the clock of the camera.",
-		Source: "our proposal; the time within a picture is that of CIPA DC-008 (Exif 2.32), DateTimeOriginal",
-		Before: `"found": {"date": "2026-04-11"}, "media": [{"file": "12.jpg", "takenAt": "2025-04-11"}]`,
-		After:  `"found": {"date": "2026-04-11"}, "media": [{"file": "12.jpg", "takenAt": "2026-04-11"}]`,
-	},
+	Kind: kinds.PictureBeforeFinding,
 	// When: The day of `takenAt` of a picture, or for want of it that which the file says (Exif), lies before the
 	// first of the days of finding; where the time has an offset or `Z`, the day after it does. Not checked where
 	// `takenAt` is missing and the files are not at hand. At each `/media/N/takenAt`, or `/media/N/file` where the

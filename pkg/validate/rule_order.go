@@ -8,21 +8,14 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 var orderRules = []*Rule{dateFar, depthFar, nameMisspelt, finderMissing}
 
 var dateFar = &Rule{
-	Kind: notice.Kind{
-		Code: "date-far", Severity: notice.Warning, Group: "time", Spec: "5.2",
-		Title:  "a day does not fit between its neighbours",
-		Why:    "a wrong figure in the year, day and month the wrong way round, or a row of another year's page",
-		Help:   "Compare the day with the notebook and with the finds before and behind it.",
-		Source: "our proposal; 1,462 days: the two date systems of spreadsheets, ECMA-376 part 1, 18.17.4.1",
-		Before: `days of 9 March 2024, 9 March 2014 and 16 March 2024 in three rows`, After: `9 March 2024 in the second`,
-	},
+	Kind: kinds.DateFar,
 	// When: Looked at are finds known to the day, in the order of the file and sheet by sheet. At least four in five of
 	// the steps from one to the next go forward or stay. The two before a find and the two behind it, as far as
 	// there are any and at least three in all, lie within 200 days of each other. The find lies more than 300 days
@@ -193,14 +186,7 @@ func yearsWords(from, to int) string {
 }
 
 var depthFar = &Rule{
-	Kind: notice.Kind{
-		Code: "depth-far", Severity: notice.Warning, Group: "depth", Spec: "5.4",
-		Title:  "a depth is far from the others of the log",
-		Why:    "feet for inches, metres or millimetres under a heading in centimetres: one cell in another unit",
-		Help:   "Look at the unit of this cell. If it was so deep, say in the notes what lay there: a ditch, a bank, moved soil.",
-		Source: "our proposal",
-		Before: `depths of 12, 18, 9, 20 cm and one of 3 m`, After: `the last one 3 in`,
-	},
+	Kind: kinds.DepthFar,
 	// When: At least `log-depths` finds have a depth with both ends; its middle counts. One is no case of
 	// `depth-implausible`, is 45 cm or more, three and a half times the middle one of all or more, and half as much
 	// again as the next below it, and neither notes nor description say anything of it; or it is below 1 cm, and a
@@ -240,14 +226,7 @@ func below(sorted []float64, d float64) float64 {
 }
 
 var nameMisspelt = &Rule{
-	Kind: notice.Kind{
-		Code: "name-misspelt", Severity: notice.Warning, Group: "identity", Spec: "5.1",
-		Title:  "a name differs by a letter from one that comes more often",
-		Why:    "the finds of one field or finder fall apart into two, and the permission is not found",
-		Help:   "Write it as the others, if the same is meant.",
-		Source: "our proposal: at most two letters differ",
-		Before: `field names Nine Acre, Nine Acre, Nine Acre and Nine Arce`, After: `Nine Acre in all four`,
-	},
+	Kind: kinds.NameMisspelt,
 	// When: Names are those of the permission's place, of the place of the find and of the finder (name, else
 	// handle), each sort by itself. One of five letters or more, with the same figures in it, is at most two edits,
 	// and one where it has fewer than eight letters, from another that at least twice as many finds have, two
@@ -382,14 +361,7 @@ func sameLetters(a, b string) bool {
 }
 
 var finderMissing = &Rule{
-	Kind: notice.Kind{
-		Code: "finder-missing", Severity: notice.Warning, Group: "identity", Spec: "5.1",
-		Title:  "one find of a log of several finders does not say whose it is",
-		Why:    "with two finders in the log a blank is nobody's, and shares and numbers hang on it",
-		Help:   "Write the finder, or not known.",
-		Source: "our proposal",
-		Before: `eleven finds of finder-a and finder-b, and one without a finder`, After: `the twelfth with its finder`,
-	},
+	Kind: kinds.FinderMissing,
 	// When: The finds name at least two finders; those without one, that is not excused in `absent`, are at least
 	// one and at most one in five. At `/finder` of each.
 	Across: func() Across {

@@ -6,7 +6,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
@@ -14,15 +14,7 @@ var permissionRules = []*Rule{outsidePermissionDates, permissionUnwritten, owner
 	notifiedLate}
 
 var outsidePermissionDates = &Rule{
-	Kind: notice.Kind{
-		Code: "outside-permission-dates", Severity: notice.Error, Group: "permission", Spec: "5.11",
-		Title:  "the find was made before the permission began or after it had ended",
-		Why:    "there was no leave on that day, or its renewal was not written down",
-		Help:   "If the permission was renewed, add the new one and name it in the find. If not, speak with the landowner.",
-		Source: "the permission itself",
-		Before: `"permissions": [{"validTo": "2025-12-31"}], "finds": [{"found": {"date": "2026-04-11"}}]`,
-		After:  `"permissions": [{"validTo": "2026-12-31"}], "finds": [{"found": {"date": "2026-04-11"}}]`,
-	},
+	Kind: kinds.OutsidePermissionDates,
 	// When: The permission of the find has `validFrom` or `validTo`. All days that `/found/date` covers (as in
 	// `found-after-recorded`) lie before the first or behind the last. Not checked where there is no date that can be
 	// read, or only some of its days do. At `/found/date`; where it is so of at least three finds of one permission
@@ -80,15 +72,7 @@ var outsidePermissionDates = &Rule{
 }
 
 var permissionUnwritten = &Rule{
-	Kind: notice.Kind{
-		Code: "permission-unwritten", Severity: notice.Warning, Group: "permission", Spec: "5.11",
-		Title:  "a find of value or one for an authority rests on a spoken permission",
-		Why:    "disputes over ownership and reward are settled by what was written down",
-		Help:   "Ask the landowner to confirm the permission in writing, with what was agreed about finds.",
-		Source: "common practice, no source",
-		Before: `"permissions": [{"basis": {"code": "oral-owner"}}], "finds": [{"notified": […]}]`,
-		After:  `"permissions": [{"basis": {"code": "written-owner"}}], "finds": [{"notified": […]}]`,
-	},
+	Kind: kinds.PermissionUnwritten,
 	// When: The find has a `value` or any `notified`, and its permission has no `basis`, or `oral-owner`,
 	// `oral-tenant`, `inherited-unknown` or `none-recorded`. Not checked where the find names no permission of the
 	// file. At `/permission`.
@@ -109,15 +93,7 @@ var permissionUnwritten = &Rule{
 }
 
 var ownerOrTenantMissing = &Rule{
-	Kind: notice.Kind{
-		Code: "owner-or-tenant-missing", Severity: notice.Warning, Group: "permission", Spec: "5.11",
-		Title:  "of owner and tenant only one is named",
-		Why:    "on let land the owner owns what is found and the tenant has the use of the ground: both must agree",
-		Help:   "Ask the other one too, and name both: grantedBy is the owner, occupier the tenant.",
-		Source: "codes of practice for responsible detecting: leave of owner and of occupier",
-		Before: `"basis": {"code": "oral-tenant"}, "occupier": "person-3"`,
-		After:  `"basis": {"code": "written-owner-tenant"}, "grantedBy": "person-2", "occupier": "person-3"`,
-	},
+	Kind: kinds.OwnerOrTenantMissing,
 	// When: For each permission the first of these. `basis` is `oral-tenant` (at its `/basis`). There is an `occupier`
 	// and no `grantedBy`, that is not excused in `absent` of the permission, and `basis` is not `own-land`,
 	// `public-body-licence`, `heritage-consent`, `archaeologist-project`, `club-agreement` or `rally-terms` (at its
@@ -162,14 +138,7 @@ func grantedByTenant(r *find.Report, p *find.Permission) bool {
 }
 
 var protectedGround = &Rule{
-	Kind: notice.Kind{
-		Code: "protected-ground", Severity: notice.Warning, Caution: true, Group: "permission", Spec: "5.11",
-		Title:  "the spot lies in a protected area, or too near to one to tell",
-		Why:    "on a scheduled site, a crash site or in a nature reserve detecting and digging can be an offence, whatever the landowner says",
-		Help:   "Stop there. Look the outline up with the competent authority, and ask it before anything else is done. Local law decides.",
-		Source: "the outlines supplied; codes of practice for responsible detecting",
-		Before: `a position 8 m from the edge of a protected area, "uncertainty": 5`, After: `a position 60 m from it`,
-	},
+	Kind: kinds.ProtectedGround,
 	// When: The validator was given protected areas, and the position has longitude and latitude and is not named in
 	// `generalised`. The radius is that of `outside-permission` and `protected-buffer` metres. The point lies in such
 	// an area, or the radius reaches one. Not checked where no areas were given. At `/position`.
@@ -218,15 +187,7 @@ func protectedWords(c *Case) (text string) {
 }
 
 var notifiedLate = &Rule{
-	Kind: notice.Kind{
-		Code: "notified-late", Severity: notice.Warning, Group: "permission", Spec: "5.11",
-		Title:  "a notice was given after its deadline",
-		Why:    "the agreement or the law sets a number of days",
-		Help:   "Look whether the day or the deadline is mistyped. If it is right, say so to the office: late is better than not at all.",
-		Source: "the deadline in the record itself",
-		Before: `"notified": [{"on": "2026-05-02", "deadline": "2026-04-25"}]`,
-		After:  `"notified": [{"on": "2026-04-20", "deadline": "2026-04-25"}]`,
-	},
+	Kind: kinds.NotifiedLate,
 	// When: One of `notified` has `on` and `deadline`, and the day of the first is later than that of the second. At
 	// each `/notified/N/on`.
 	Check: func(c *Case, say Say) {

@@ -7,7 +7,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var positionRules = []*Rule{nullIsland, axesSwapped, signLost, minutesAsDecimals, outsidePermission, permissionEdge,
@@ -15,14 +15,7 @@ var positionRules = []*Rule{nullIsland, axesSwapped, signLost, minutesAsDecimals
 	datumUnknown, positionsIdentical, photoAfterOuting, positionsDisagree}
 
 var nullIsland = &Rule{
-	Kind: notice.Kind{
-		Code: "null-island", Severity: notice.Error, Group: "position", Spec: "5.3",
-		Title:  "a coordinate is exactly nought, or both are the same",
-		Why:    "an empty cell that became 0, or one cell copied into both columns",
-		Help:   "Take the position out and say in absent why there is none, or give it again from the source.",
-		Source: "common practice, no source",
-		Before: `"position": {"longitude": 0, "latitude": 0}`, After: `"absent": {"/position": "not-measured"}`,
-	},
+	Kind: kinds.NullIsland,
 	// When: The position has longitude and latitude within their ranges, and `generalised` does not name `/position`.
 	// If the permission of the find has an `area`, the spot lies outside it (as in `outside-permission`). Longitude
 	// and latitude are both 0, or the same number (at `/position`); or the longitude is exactly 0 (at
@@ -53,14 +46,7 @@ func onNull(p coordinate.Point) bool {
 }
 
 var axesSwapped = &Rule{
-	Kind: notice.Kind{
-		Code: "axes-swapped", Severity: notice.Error, Group: "position", Spec: "5.3",
-		Title:  "longitude and latitude stand in each other's place",
-		Why:    "GeoJSON has longitude first, maps and phones have latitude first",
-		Help:   "Swap the two. If all finds are so, the columns were swapped: mend the headings.",
-		Source: "RFC 7946 section 3.1.1",
-		Before: `"longitude": 52.5071, "latitude": -1.2241`, After: `"longitude": -1.2241, "latitude": 52.5071`,
-	},
+	Kind: kinds.AxesSwapped,
 	// When: The spot, as in `outside-permission`, lies outside the ground it is looked for by: the `area` of the
 	// permission, or where that has none, or the find has no permission, the box of its jurisdiction
 	// (schema/data/countries.json). It lies more than 500 m outside that ground. Tried in this order are the point with
@@ -84,14 +70,7 @@ var axesSwapped = &Rule{
 }
 
 var signLost = &Rule{
-	Kind: notice.Kind{
-		Code: "sign-lost", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "a minus sign was lost or gained",
-		Why:    "west of Greenwich longitudes are negative, south of the equator latitudes are",
-		Help:   "Put the minus sign in or take it out, and look whether all finds of the file are so.",
-		Source: "ISO 6709; boxes of countries: EPSG dataset, some from memory",
-		Before: `"longitude": 1.2241, "latitude": 52.5071`, After: `"longitude": -1.2241, "latitude": 52.5071`,
-	},
+	Kind: kinds.SignLost,
 	// When: As in `axes-swapped`, with a changed sign as the slip that counts: of the longitude (at
 	// `/position/longitude`), of the latitude (at `/position/latitude`) or of both (at `/position`).
 	Check: func(c *Case, say Say) {
@@ -115,14 +94,7 @@ var signLost = &Rule{
 }
 
 var minutesAsDecimals = &Rule{
-	Kind: notice.Kind{
-		Code: "minutes-as-decimals", Severity: notice.Error, Group: "position", Spec: "5.3",
-		Title:  "degrees and minutes were written as a decimal number",
-		Why:    "52.3045 can be 52 degrees 30.45 minutes: kilometres away from 52.3045 degrees",
-		Help:   "Look at the receiver's setting. Write the minutes as such, 52° 30.45', and let the tool convert.",
-		Source: "our proposal",
-		Before: `"latitude": 52.3045`, After: `"latitude": 52.5075, "verbatim": "52° 30.45' N …"`,
-	},
+	Kind: kinds.MinutesAsDecimals,
 	// When: As in `axes-swapped`, with decimals read as minutes, or as minutes and seconds, as the slip that counts.
 	// At `/position`.
 	Check: func(c *Case, say Say) {
@@ -144,15 +116,7 @@ var minutesAsDecimals = &Rule{
 }
 
 var outsidePermission = &Rule{
-	Kind: notice.Kind{
-		Code: "outside-permission", Severity: notice.Error, Group: "position", Spec: "5.3",
-		Title:  "the spot lies outside the permission",
-		Why:    "wrong field, wrong permission, or ground on which there was no leave to detect",
-		Help:   "Look at the position first, then at the permission and its outline. If it is right, speak with the landowner.",
-		Source: "common practice, no source",
-		Before: `a position 60 m beyond the edge of "area" with "uncertainty": 5`,
-		After:  `the same find with the permission it belongs to`,
-	},
+	Kind: kinds.OutsidePermission,
 	// When: The position has longitude and latitude, neither is 0 nor are both the same, and `generalised` does not
 	// name `/position`. The radius of the spot is `/position/uncertainty` if it is above zero, else the usual one
 	// (`metres`) of `/position/method` in the list `position-method` (schema/vocabulary), else that of `gnss-unknown`.
@@ -188,15 +152,7 @@ func assumed(p *placement) string {
 }
 
 var permissionEdge = &Rule{
-	Kind: notice.Kind{
-		Code: "permission-edge", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "it cannot be told whether the spot lies on allowed ground",
-		Why:    "the circle of its uncertainty reaches across the edge of the permission, or into a piece that is left out",
-		Help:   "If you know on which side it was, say so in the notes and accept this notice; else keep away from the edge by twice the uncertainty.",
-		Source: "our proposal",
-		Before: `a position 3 m inside the edge of "area" with "uncertainty": 5`,
-		After:  `the same position, averaged, with "uncertainty": 2`,
-	},
+	Kind: kinds.PermissionEdge,
 	// When: As in `outside-permission`, the spot does not lie inside an `excluded` area, `/position/uncertainty` is
 	// given and above zero, and of an `excluded` area or of the `area` it cannot be told whether the spot lies inside
 	// or outside. Else not checked where the find has no permission, or one without `area`, or where it cannot be told
@@ -245,14 +201,7 @@ func decimalsText(n int) string {
 }
 
 var uncertaintyTooSmall = &Rule{
-	Kind: notice.Kind{
-		Code: "uncertainty-too-small", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "the uncertainty is smaller than the method or the figures allow",
-		Why:    "whoever plans a dig or judges an edge relies on the figure",
-		Help:   "Give the figure the device showed, or the usual one of the method; phones hold about 5 m under open sky.",
-		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; least figures: our proposal, see the list position-method",
-		Before: `"method": {"code": "phone"}, "uncertainty": 0.1`, After: `"method": {"code": "phone"}, "uncertainty": 5`,
-	},
+	Kind: kinds.UncertaintyTooSmall,
 	// When: The position has longitude, latitude and `uncertainty`, and `generalised` does not name `/position`. It has a
 	// `method` to which the list `position-method` (schema/vocabulary) gives a `least` radius that is larger than
 	// `uncertainty`, and no `verbatim` beside the methods `dms-seconds` and `grid-reference`. Or it has no
@@ -287,15 +236,7 @@ var uncertaintyTooSmall = &Rule{
 func textTells(p *find.Position) bool { return p.Method.Is("dms-seconds", "grid-reference") }
 
 var datumUnknown = &Rule{
-	Kind: notice.Kind{
-		Code: "datum-unknown", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "the system of the position as written is not known, or was not heeded",
-		Why:    "taken for WGS 84, a position in an older national system is off by 50 to 150 metres, all finds the same way",
-		Help:   "Give the system by its EPSG number and convert again: 27700 is the British grid, 4277 its degrees, 4326 is WGS 84.",
-		Source: "the shifts between the systems of the EPSG dataset; about 100 m in Britain: from memory",
-		Before: `"verbatim": "52.5068, -1.2225", "referenceSystem": "old map"`,
-		After:  `"verbatim": "52.5068, -1.2225", "referenceSystem": "EPSG:4277"`,
-	},
+	Kind: kinds.DatumUnknown,
 	// When: For the position and each of `otherPositions`: `referenceSystem` is given and is no system that is known,
 	// by its EPSG number, its full name or a short one in common use (BNG, RD, LV95, UTM 32N; letters and digits count,
 	// capitals do not). Known are in degrees 4326 (WGS 84), 4258, 4277, 4300, 4289, 4313, 4314 and 4150; and projected

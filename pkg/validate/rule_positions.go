@@ -6,19 +6,11 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var positionsIdentical = &Rule{
-	Kind: notice.Kind{
-		Code: "positions-identical", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "several finds stand at exactly one point",
-		Why:    "the middle of the field, the gate or a home address was pasted; no receiver gives the same seven decimals three times",
-		Help:   "Give each find its own spot. If the point stands for the field, say so: method field-centroid and a radius that holds the field.",
-		Source: "our proposal",
-		Before: `three finds with "longitude": -1.2241, "latitude": 52.5071`,
-		After:  `the same with "method": {"code": "field-centroid"}, "uncertainty": 250`,
-	},
+	Kind: kinds.PositionsIdentical,
 	// When: Counted are finds with equal numbers for longitude and for latitude, without any tolerance, that claim a
 	// spot of their own: no lot, no `partOf`, not named in `generalised`, `/position/uncertaintyBasis` is not `square`
 	// or `generalised`, `/position/method` is not `grid-reference`, `field-centroid`, `told` or `dms-seconds`, and no
@@ -68,15 +60,7 @@ func firstPicture(c *Case) (first moment, ok bool) {
 }
 
 var photoAfterOuting = &Rule{
-	Kind: notice.Kind{
-		Code: "photo-after-outing", Severity: notice.Error, Group: "position", Spec: "5.3",
-		Title:  "the position comes from a picture that was taken after the outing",
-		Why:    "it is then the spot of a kitchen table, and gives a home address away",
-		Help:   "Take the position out and say in absent that none was measured; do not hand the picture on with its own position.",
-		Source: "our proposal",
-		Before: `"method": {"code": "photo"}, "takenAt": "2026-04-11T19:40", outing "end": "12:45"`,
-		After:  `"absent": {"/position": "not-measured"}`,
-	},
+	Kind: kinds.PhotoAfterOuting,
 	// When: `/position/method` is `photo`. The time of the picture is `/position/takenAt`; where that is missing, the
 	// earliest of the pictures of the find, by `takenAt` of each or what the file says (Exif), unless the spot lies
 	// inside the `area` of the permission as in `outside-permission`. The find names an outing whose `date` is one full
@@ -133,15 +117,7 @@ var photoAfterOuting = &Rule{
 }
 
 var positionsDisagree = &Rule{
-	Kind: notice.Kind{
-		Code: "positions-disagree", Severity: notice.Warning, Group: "position", Spec: "5.3",
-		Title:  "two positions of one find lie further apart than both allow",
-		Why:    "one of them has a slip in a letter or a figure, or belongs to another find",
-		Help:   "Compare both with the map, keep the right one and say in the other's place why it is kept, or take it out.",
-		Source: "our proposal",
-		Before: `"position": {…, "uncertainty": 5}, "otherPositions": [{"verbatim": "SP 5370 9011"}]`,
-		After:  `"position": {…, "uncertainty": 5}, "otherPositions": [{"verbatim": "SP 5270 9011"}]`,
-	},
+	Kind: kinds.PositionsDisagree,
 	// When: The position has longitude and latitude, and `generalised` does not name `/position`. For each of
 	// `otherPositions` with longitude and latitude, or with a `verbatim` that can be read (section 4.2): the distance
 	// to the position, as in `datum-unknown`, is more than the sum of both radii, as in `outside-permission`, and 1 m;

@@ -9,22 +9,15 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/lexicon"
-	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
 var readingRules = []*Rule{intervalReversed, unitMissing, readingDiffers}
 
 var intervalReversed = &Rule{
-	Kind: notice.Kind{
-		Code: "interval-reversed", Severity: notice.Error, Group: "reading", Spec: "4.1",
-		Title:  "the smallest value is larger than the largest",
-		Why:    "a typing error or two columns swapped; no value fits between the two",
-		Help:   "Swap the two, or mend the wrong one.",
-		Source: "our proposal",
-		Before: `"depth": {"min": 20, "max": 15, "unit": "cm"}`, After: `"depth": {"min": 15, "max": 20, "unit": "cm"}`,
-	},
+	Kind: kinds.IntervalReversed,
 	// When: In a quantity (section 4.1) `min` is larger than `max` (at the quantity), or `best` is smaller than `min`
 	// or larger than `max` (at its `/best`).
 	Check: func(c *Case, say Say) {
@@ -53,15 +46,7 @@ func amount(n find.Number, unit string) string {
 }
 
 var unitMissing = &Rule{
-	Kind: notice.Kind{
-		Code: "unit-missing", Severity: notice.Warning, Group: "reading", Spec: "4.1",
-		Title:  "a number without a unit was not read",
-		Why:    "12 is 30 cm or 12 cm; nobody can tell later, and the tool does not guess",
-		Help:   "Write the unit behind the number, put it into the heading (Depth [in]), or name it when converting: --unit in.",
-		Source: "our proposal",
-		Before: `"depth": {"verbatim": "12"}`,
-		After:  `"depth": {"min": 30.48, "max": 30.48, "unit": "cm", "said": "in", "verbatim": "12"}`,
-	},
+	Kind: kinds.UnitMissing,
 	// When: A quantity of length or weight has `verbatim` and neither a value nor `said`, and the text cannot be read
 	// by section 4.1 because it has no unit, or one with two meanings. At the quantity.
 	Check: func(c *Case, say Say) {
@@ -155,15 +140,7 @@ func sameBound(read quantity.Bound, stored find.Number) bool {
 }
 
 var readingDiffers = &Rule{
-	Kind: notice.Kind{
-		Code: "reading-differs", Severity: notice.Error, Group: "reading", Spec: "5.15",
-		Title:  "the text as written and the value beside it say different things",
-		Why:    "one of the two was edited alone; which one is right nobody can tell later",
-		Help:   "Look at the notebook. If the text is right, delete the value and convert again; if the value is right, write the text anew or take it out.",
-		Source: "format of this specification: the canonical value is the reading of the text beside it",
-		Before: `"depth": {"min": 25.4, "max": 25.4, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
-		After:  `"depth": {"min": 20.32, "max": 20.32, "unit": "cm", "said": "in", "verbatim": "8 in"}`,
-	},
+	Kind: kinds.ReadingDiffers,
 	// When: A text is read again and says another thing than the value beside it. Quantities with `verbatim`, a
 	// value and the unit of their kind, with the unit of `said` for bare numbers: the text leaves the upper end open
 	// and both `min` and `max` are given, or the lower end and `min` is above zero and `max` is given (at the

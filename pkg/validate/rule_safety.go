@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/validate/internal/danger"
 )
 
@@ -13,14 +13,7 @@ var safetyRules = []*Rule{ordnancePossible, remainsPossible, ordnanceHandled, li
 	storageHarms, activeCorrosion, leadHandled}
 
 var ordnancePossible = &Rule{
-	Kind: notice.Kind{
-		Code: "ordnance-possible", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
-		Title:  "this may be ammunition that can still explode",
-		Why:    "old ammunition can explode when it is touched, moved, dried or cleaned, and gets more sensitive with age",
-		Help:   "Do not clean it, take it home or send it. If it is something else for sure, give its class of object.",
-		Source: "police guidance on explosive remains, in schema/data/law.json; the words of danger of schema/lexicon",
-		Before: `"name": "hand grenade?"`, After: `"name": "hand grenade?", "lifted": "none", "hazards": [{"code": "explosive"}], "notified": [{"to": "police", "on": "2026-04-11"}]`,
-	},
+	Kind: kinds.OrdnancePossible,
 	// When: The first of these. A hazard has the code `explosive` or `ammunition` and is not `unlikely` (at
 	// `/hazards/N`). The class, unless it is `unlikely`, is `explosive` (at `/objectClass`), or is `cartridge` with the
 	// trace `unfired` (at `/traces`). A text speaks of ordnance by the words of danger of every file of schema/lexicon:
@@ -69,14 +62,7 @@ func sourceWords(c *Case, rule string) string {
 }
 
 var remainsPossible = &Rule{
-	Kind: notice.Kind{
-		Code: "human-remains-possible", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
-		Title:  "these may be human remains",
-		Why:    "human remains are never lifted by a finder; the police find out whether they are recent",
-		Help:   "Leave everything as it lies, and do not dig there. If it is animal bone for sure, set humanRemains to false.",
-		Source: "schema/data/law.json, by jurisdiction; the words of danger of schema/lexicon",
-		Before: `"name": "coffin handle"`, After: `"name": "coffin handle", "lifted": "none", "sensitivity": "closed", "notified": [{"to": "police", "on": "2026-04-11"}]`,
-	},
+	Kind: kinds.HumanRemainsPossible,
 	// When: The first of these. `humanRemains` is true (at `/humanRemains`). A hazard has the code `human-remains` and
 	// is not `unlikely` (at `/hazards/N`). The class, unless it is `unlikely`, is `human-remains` or `coffin-part` (at
 	// `/objectClass`). `humanRemains` is missing, and a text speaks of human remains, as in
@@ -97,15 +83,7 @@ func remainsWords(c *Case) string {
 }
 
 var ordnanceHandled = &Rule{
-	Kind: notice.Kind{
-		Code: "ordnance-handled", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
-		Title:  "what may explode was weighed, cleaned, stored or sent",
-		Why:    "somebody handled it, or it is not what it is called",
-		Help:   "If it is known to be harmless, give its class and say who declared it so.",
-		Source: "police guidance on explosive remains, in schema/data/law.json",
-		Before: `"hazards": [{"code": "explosive"}], "weight": {"min": 620, "max": 620}`,
-		After:  `"hazards": [{"code": "explosive"}], "lifted": "none"`,
-	},
+	Kind: kinds.OrdnanceHandled,
 	// When: The class, unless it is `unlikely`, is `explosive`, or a hazard has the code `explosive` and is not
 	// `unlikely`, or `name` or `type` is the first member of words that speaks of ordnance, as in `ordnance-possible`.
 	// And, the first of these: `weight` has a value (at `/weight`); `cleaning` is other than `none` and `unknown` (at
@@ -162,15 +140,7 @@ func posted(f *find.Find) int {
 }
 
 var liveCartridgePosted = &Rule{
-	Kind: notice.Kind{
-		Code: "live-cartridge-posted", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
-		Title:  "an unfired cartridge went by post or courier",
-		Why:    "ammunition does not belong in the post: it is dangerous to others, and in many places against the law",
-		Help:   "Do not send it on. Ask the police where to hand it in.",
-		Source: "schema/data/law.json, by jurisdiction; common practice",
-		Before: `"objectClass": {"code": "cartridge"}, "traces": [{"code": "unfired"}], "custody": [{"purpose": "sent by post"}]`,
-		After:  `"objectClass": {"code": "cartridge"}, "traces": [{"code": "unfired"}], "disposition": {"code": "police-or-disposal"}`,
-	},
+	Kind: kinds.LiveCartridgePosted,
 	// When: The class, unless it is `unlikely`, is `cartridge`, with the trace `unfired`; it is no case for
 	// `ordnance-handled`; and a change of hands speaks of the post, as in `ordnance-handled`. At `/custody/N`, once.
 	Check: func(c *Case, say Say) {
@@ -189,15 +159,7 @@ var liveCartridgePosted = &Rule{
 }
 
 var cleanedBeforeNamed = &Rule{
-	Kind: notice.Kind{
-		Code: "cleaned-before-named", Severity: notice.Warning, Group: "safety", Spec: "5.12",
-		Title:  "it was cleaned harshly before it was identified",
-		Why:    "acid, current and wire brush take away plating, marks and traces that would have named it",
-		Help:   "Ask for advice before cleaning. Leave the rest as it is and say in the notes what was done.",
-		Source: "guidance on the care of finds: advice before cleaning; in some places the law forbids it, see schema/data/law.json",
-		Before: `"objectClass": {"code": "unidentified"}, "cleaning": {"code": "electrolysis"}`,
-		After:  `"objectClass": {"code": "unidentified"}, "cleaning": {"code": "rinsed"}`,
-	},
+	Kind: kinds.CleanedBeforeNamed,
 	// When: `cleaning` is `chemical`, `electrolysis` or `wire-brush`, and the class is not in the group `waste` of
 	// schema/data/class-groups.json. And it is not named: a class other than `unidentified` is missing or is
 	// `unlikely`, or there is an `identification` that is not sure (`certain` or `probable`); a sure `identification`
@@ -219,15 +181,7 @@ var cleanedBeforeNamed = &Rule{
 }
 
 var storageHarms = &Rule{
-	Kind: notice.Kind{
-		Code: "storage-harms", Severity: notice.Warning, Group: "safety", Spec: "5.12",
-		Title:  "the packing harms the object",
-		Why:    "wood and card give off acids that eat lead; iron rusts on in a wet bag; a closed box keeps the water in",
-		Help:   "Lead goes into plastic with acid-free tissue. Let iron and everything else dry in the air, away from heat, then pack it dry.",
-		Source: "guidance on the care of finds; the words are our own list",
-		Before: `"materials": [{"code": "lead"}], "storage": "cardboard box"`,
-		After:  `"materials": [{"code": "lead"}], "storage": "polythene bag with acid-free tissue"`,
-	},
+	Kind: kinds.StorageHarms,
 	// When: There is a `storage`, and the first material, unless it is `unlikely`, is in a group of
 	// schema/data/class-groups.json, with a word in `storage` of the group of schema/data/care-words.json that goes
 	// with it; the first of `material-lead` with `acid-packing`, `material-ferrous` with `sealed-wet`,
@@ -250,15 +204,7 @@ var storageHarms = &Rule{
 }
 
 var activeCorrosion = &Rule{
-	Kind: notice.Kind{
-		Code: "active-corrosion", Severity: notice.Info, Group: "safety", Spec: "5.12",
-		Title:  "it is corroding now, and nothing says how it is kept",
-		Why:    "weeping iron, pale green powder and white powder on lead eat an object within weeks",
-		Help:   "Keep it dry and by itself, do not brush or oil it, and ask a conservator soon. The white powder of lead is poisonous: do not breathe it.",
-		Source: "guidance on the care of finds",
-		Before: `"condition": {"corrosion": [{"code": "bronze-disease"}]}`,
-		After:  `"condition": {"corrosion": [{"code": "bronze-disease"}]}, "storage": "dry box by itself, conservator asked"`,
-	},
+	Kind: kinds.ActiveCorrosion,
 	// When: One of `/condition/corrosion` is `weeping-iron`, `bronze-disease` or `white-lead-powder` and not
 	// `unlikely`; there is no `storage`, `cleaning` is not `conserved`, and `absent` does not name `/storage` with a
 	// reason other than `blank`. At the first such `/condition/corrosion/N`.
@@ -279,15 +225,7 @@ var activeCorrosion = &Rule{
 }
 
 var leadHandled = &Rule{
-	Kind: notice.Kind{
-		Code: "lead-handled", Severity: notice.Info, Group: "safety", Spec: "5.12",
-		Title:  "lead was handled",
-		Why:    "lead is taken in with food and dust",
-		Help:   "Wash hands and face before eating, drinking or smoking, do not brush it dry, keep it from children and mark the bags. The hazard lead in a record says that this was thought of.",
-		Source: "health advice on lead, row lead of schema/data/law.json; common practice",
-		Before: `"materials": [{"code": "lead"}], "cleaning": {"code": "dry-brush"}`,
-		After:  `"materials": [{"code": "lead"}], "cleaning": {"code": "rinsed"}, "hazards": [{"code": "lead"}]`,
-	},
+	Kind: kinds.LeadHandled,
 	// When: Counted are the finds whose first material, unless it is `unlikely`, is in the group `material-lead` of
 	// schema/data/class-groups.json, and which have no hazard `lead` or `toxic`. There are at least `lead-handful`
 	// (and at least one), or one of them has a `cleaning` other than `none` and `unknown`. One notice a file, at

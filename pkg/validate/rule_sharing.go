@@ -8,7 +8,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var sharingRules = []*Rule{generalisedTooSure, generalisedOffGrid, positionTooExact, withheldUnsaid, nameWithoutConsent,
@@ -16,15 +16,7 @@ var sharingRules = []*Rule{generalisedTooSure, generalisedOffGrid, positionTooEx
 	privateInCopy, openDespiteReason, embargoPassed}
 
 var generalisedTooSure = &Rule{
-	Kind: notice.Kind{
-		Code: "generalised-too-sure", Severity: notice.Error, Group: "sharing", Spec: "5.13",
-		Title:  "a position was made coarser, but its uncertainty was not made wider",
-		Why:    "a reader puts the pin at the middle of the cell and believes it",
-		Help:   "Make the copy again with share. The uncertainty is at least half the diagonal of the cell.",
-		Source: "Georeferencing Best Practices (2020), doi 10.15468/doc-gg7h-s853; the cells are those of this specification",
-		Before: `"generalised": {"/position": "grid-0.01"}, "position": {"uncertainty": 5}`,
-		After:  `"generalised": {"/position": "grid-0.01"}, "position": {"uncertainty": 660}`,
-	},
+	Kind: kinds.GeneralisedTooSure,
 	// When: `generalised` names `/position` with a value, and the position has a latitude. Not checked where the value
 	// is not `grid-` and a number of degrees above zero, or the position has no longitude. Half the diagonal of a
 	// cell is the distance in metres from the position to the point that lies half of those degrees further east and
@@ -55,15 +47,7 @@ var generalisedTooSure = &Rule{
 }
 
 var generalisedOffGrid = &Rule{
-	Kind: notice.Kind{
-		Code: "generalised-off-grid", Severity: notice.Error, Group: "sharing", Spec: "5.13",
-		Title:  "a position was made coarser, but does not lie in the middle of its cell",
-		Why:    "a point moved at random gives the spot away: the mean of several copies, or of several finds, comes back to it",
-		Help:   "Do not hand this copy on. Make it again with share, which uses one fixed grid and moves nothing at random.",
-		Source: "guidance on sharing sensitive records of places: no random displacement; the grid is that of this specification, section 9",
-		Before: `"generalised": {"/position": "grid-0.01"}, "position": {"longitude": -1.2231, "latitude": 52.5062}`,
-		After:  `"generalised": {"/position": "grid-0.01"}, "position": {"longitude": -1.225, "latitude": 52.505}`,
-	},
+	Kind: kinds.GeneralisedOffGrid,
 	// When: `generalised` names `/position` with `grid-` and a number of degrees from 0.000001 to 90, and the position
 	// has longitude and latitude. Size and coordinates are rounded to whole units of 0.0000001 degree. Longitude or
 	// latitude less half the size is not a whole multiple of the size. At `/position`, once.
@@ -98,15 +82,7 @@ func halfDiagonal(p *find.Position, degrees float64) float64 {
 }
 
 var positionTooExact = &Rule{
-	Kind: notice.Kind{
-		Code: "position-too-exact", Severity: notice.Error, Group: "sharing", Spec: "5.13",
-		Title:  "a copy for others bears a position that does not say it was made coarser",
-		Why:    "an exact spot in the wrong hands cannot be called back",
-		Help:   "Do not hand this file on. Make the copy with share, which uses a fixed grid and says so in the record.",
-		Source: "format of this specification, section 9: cells of 0.01 degree and coarser for the public, 0.1 for experts",
-		Before: `"audience": "public", "position": {"longitude": …, "latitude": …, "uncertainty": 5}`,
-		After:  `"audience": "public", "position": {"longitude": …, "latitude": …, "uncertainty": 700}, "generalised": {"/position": "grid-0.01"}`,
-	},
+	Kind: kinds.PositionTooExact,
 	// When: `audience` of the file is `public` or `expert`, the position has a latitude, and `generalised` does not
 	// name `/position`. Not checked where `/position/uncertainty` is given and not less than half the diagonal of a
 	// cell of 0.01 degree, worked out and rounded as in `generalised-too-sure`: such a spot was never known better. At
@@ -129,15 +105,7 @@ var positionTooExact = &Rule{
 }
 
 var withheldUnsaid = &Rule{
-	Kind: notice.Kind{
-		Code: "withheld-unsaid", Severity: notice.Error, Group: "sharing", Spec: "5.13",
-		Title:  "something is missing from a copy and nothing says that it was withheld",
-		Why:    "a blank in a copy misleads: nobody can tell withheld from never known",
-		Help:   "Make the copy again with share, which writes withheld into absent.",
-		Source: "guidance on sharing sensitive records of places; format of this specification, section 3.5",
-		Before: `"copyOf": "urn:uuid:…", {"number": "12", "name": "buckle"}`,
-		After:  `"copyOf": "urn:uuid:…", {"number": "12", "name": "buckle", "absent": {"/position": "withheld", "/place": "withheld"}}`,
-	},
+	Kind: kinds.WithheldUnsaid,
 	// When: The file has an `audience` other than `self`, or has `copyOf`. A member is accounted for where `absent`
 	// names it with a reason other than `blank`, or `generalised` names it. Four are looked at: neither `position` nor
 	// `place` is there, and neither is accounted for (at `/position`); `found` is not there, and neither `/found` nor
@@ -172,15 +140,7 @@ var withheldUnsaid = &Rule{
 }
 
 var nameWithoutConsent = &Rule{
-	Kind: notice.Kind{
-		Code: "name-without-consent", Severity: notice.Error, Group: "sharing", Spec: "5.13",
-		Title:  "a copy bears a person's name or contact without that person's consent",
-		Why:    "a name belongs to the person; in Europe the law asks for a ground to hand it on",
-		Help:   "Use a handle in place of the name, or record the consent for this audience. Make the copy with share.",
-		Source: "Regulation (EU) 2016/679, articles 5 to 7 (from memory); local law decides",
-		Before: `"audience": "public", "people": [{"id": "person-1", "name": "…"}]`,
-		After:  `"audience": "public", "people": [{"id": "person-1", "handle": "finder-a"}]`,
-	},
+	Kind: kinds.NameWithoutConsent,
 	// When: `audience` of the file is given and is not `self`. For each person with `name` or `contact` none of whose
 	// `consents` is for that audience; where the audience is `landowner`, not for a person who is `grantedBy` or
 	// `occupier` of a permission of the file. At `/people/N/name` and `/people/N/contact`, whichever is there.
@@ -225,15 +185,7 @@ func grants(r *find.Report, person string) bool {
 }
 
 var otherLandowner = &Rule{
-	Kind: notice.Kind{
-		Code: "other-landowner", Severity: notice.Error, Group: "sharing", Spec: "5.13",
-		Title:  "a copy for a landowner holds the land of another",
-		Why:    "one landowner must not learn what was found on the land of another",
-		Help:   "Make one copy for each landowner with share.",
-		Source: "format of this specification, section 9; common practice",
-		Before: `"audience": "landowner", "permissions": [{"grantedBy": "person-2"}, {"grantedBy": "person-3"}]`,
-		After:  `"audience": "landowner", "permissions": [{"grantedBy": "person-2"}]`,
-	},
+	Kind: kinds.OtherLandowner,
 	// When: `audience` of the file is `landowner`. Permissions without `grantedBy` are passed over, and count as not
 	// checked. Each permission whose `grantedBy` is not that of the first permission that has one. At
 	// `/permissions/N`.
@@ -258,15 +210,7 @@ var otherLandowner = &Rule{
 }
 
 var privateInCopy = &Rule{
-	Kind: notice.Kind{
-		Code: "private-in-copy", Severity: notice.Warning, Group: "sharing", Spec: "5.13",
-		Title:  "a copy tells where the object is kept or what it is worth",
-		Why:    "together they make a list for burglars",
-		Help:   "Keep both in your own file only. Make the copy with share.",
-		Source: "common practice, no source",
-		Before: `"audience": "recorder", "finds": [{"storagePlace": "…", "value": "…"}]`,
-		After:  `"audience": "recorder", "finds": [{}]`,
-	},
+	Kind: kinds.PrivateInCopy,
 	// When: `audience` of the file is given and is not `self`, and the find has `storagePlace` (at `/storagePlace`) or
 	// `value` (at `/value`).
 	Check: func(c *Case, say Say) {
@@ -283,15 +227,7 @@ var privateInCopy = &Rule{
 }
 
 var openDespiteReason = &Rule{
-	Kind: notice.Kind{
-		Code: "open-despite-reason", Severity: notice.Warning, Group: "sharing", Spec: "5.13",
-		Title:  "the spot may be shown openly, but there is a reason against it",
-		Why:    "hoards, graves and undug ground draw thieves, and an open case is not for others",
-		Help:   "Set sensitivity to restricted or closed, or take the reason out when it no longer holds.",
-		Source: "our proposal",
-		Before: `"sensitivity": "open", "sensitivityReasons": [{"code": "hoard"}]`,
-		After:  `"sensitivity": "closed", "sensitivityReasons": [{"code": "hoard"}]`,
-	},
+	Kind: kinds.OpenDespiteReason,
 	// When: `sensitivity` is `open`, and one of `sensitivityReasons` has the code `hoard`, `burial`, `undug-site`,
 	// `legal-process`, `protected-site` or `ordnance`, or `humanRemains` is true, or the code of `objectClass` is
 	// `human-remains`. At `/sensitivity`, once.
@@ -314,14 +250,7 @@ var openDespiteReason = &Rule{
 }
 
 var embargoPassed = &Rule{
-	Kind: notice.Kind{
-		Code: "embargo-passed", Severity: notice.Info, Group: "sharing", Spec: "5.13",
-		Title:  "the embargo has run out",
-		Why:    "nothing is released by itself: a person decides",
-		Help:   "Look at the record and its sensitivity. Set a new embargo, or take it out.",
-		Source: "our proposal",
-		Before: `"embargoUntil": "2026-01-01"`, After: `"embargoUntil": "2027-01-01"`,
-	},
+	Kind: kinds.EmbargoPassed,
 	// When: The first day that `embargoUntil` covers is the day that counts as today, or earlier. Not checked where no
 	// day counts as today, or `embargoUntil` cannot be read as a date. At `/embargoUntil`.
 	Check: func(c *Case, say Say) {

@@ -7,23 +7,15 @@ import (
 	"sync"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/lexicon"
-	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 )
 
 var thingRules = []*Rule{weightUnlikely, countZero, countUnlikeWords}
 
 var weightUnlikely = &Rule{
-	Kind: notice.Kind{
-		Code: "weight-unlikely", Severity: notice.Warning, Group: "material", Spec: "5.6",
-		Title:  "such a thing does not weigh so much, or so little",
-		Why:    "a lost decimal point, kilograms under a heading in grams, or a column that was filled in another unit",
-		Help:   "Look at the scales' unit and at the point. If it is right, say in the notes how you know and accept this notice.",
-		Source: "schema/data/things.json, which names its source row by row; ounces: the international pound of 1959",
-		Before: `"name": "penny", "weight": {"min": 350, "max": 350, "unit": "g"}`,
-		After:  `"name": "penny", "weight": {"min": 3.5, "max": 3.5, "unit": "g"}`,
-	},
+	Kind: kinds.WeightUnlikely,
 	// When: The weight is for each object the weight divided by the count (`min` of the count, else 1). It is heavier
 	// than `hand-lifted` grams. Or the name has words of a row of schema/data/things.json, the longest counts, and
 	// no word of `unless` stands in name, description or notes; and the least weight is more than `most` of the row,
@@ -105,14 +97,7 @@ func weights(f *find.Find) (light, heavy float32) {
 }
 
 var countZero = &Rule{
-	Kind: notice.Kind{
-		Code: "count-zero", Severity: notice.Warning, Group: "count", Spec: "5.5",
-		Title:  "a find of nothing",
-		Why:    "a nought typed for a one, or a line for something that was not found",
-		Help:   "Write how many there were, or leave the cell empty. An outing without finds is said by nothingFound of the outing.",
-		Source: "our proposal",
-		Before: `"name": "buckle", "count": {"min": 0, "max": 0}`, After: `"name": "buckle", "count": {"min": 1, "max": 1}`,
-	},
+	Kind: kinds.CountZero,
 	// When: The count has a `max`, and it is 0. At the `/count` of the find.
 	Check: func(c *Case, say Say) {
 		if n := c.Find.Count; n != nil && n.Max.Known() && n.Max.Float() <= 0 {
@@ -122,15 +107,7 @@ var countZero = &Rule{
 }
 
 var countUnlikeWords = &Rule{
-	Kind: notice.Kind{
-		Code: "count-unlike-words", Severity: notice.Warning, Group: "count", Spec: "5.5",
-		Title:  "the words name another number of things than the count",
-		Why:    "one of the two was written first and not mended; weights and lots go wrong with it",
-		Help:   "Look into the bag. If the words count parts of one thing, say so in the description.",
-		Source: "our proposal; number words: schema/lexicon",
-		Before: `"name": "3 musket balls", "count": {"min": 1, "max": 1}`,
-		After:  `"name": "3 musket balls", "count": {"min": 3, "max": 3}`,
-	},
+	Kind: kinds.CountUnlikeWords,
 	// When: The count has one value. `name` holds a number from 2 to 99, as a word or in figures, with words of a row
 	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes
 	// hold one with a word such as together or pieces behind it, and no + or & stands there; and it is another

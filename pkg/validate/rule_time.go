@@ -5,22 +5,14 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 var timeRules = []*Rule{foundAfterRecorded, foundInFuture, recordedLate, foundOutsideOuting, timeOutsideOuting,
 	dateOrderMixed, dateLooksDefault}
 
 var foundAfterRecorded = &Rule{
-	Kind: notice.Kind{
-		Code: "found-after-recorded", Severity: notice.Error, Group: "time", Spec: "5.2",
-		Title:  "the find was written down before it was found",
-		Why:    "a typing error in one of the two, or a wrong clock in the machine",
-		Help:   "Compare both days with the notebook and the outing, and mend the wrong one.",
-		Source: "our proposal",
-		Before: `"found": {"date": "2026-04-21"}, "recorded": {"at": "2026-04-12"}`,
-		After:  `"found": {"date": "2026-04-12"}, "recorded": {"at": "2026-04-12"}`,
-	},
+	Kind: kinds.FoundAfterRecorded,
 	// When: `/found/date` and `/recorded/at` can both be read. The days of finding are those that the date covers: of
 	// a month, a year or an interval its first to its last day, and of a season the whole year. Their first day is
 	// later than the day of `/recorded/at` as it is written; where that ends in `Z`, later than the day after it, for
@@ -44,14 +36,7 @@ var foundAfterRecorded = &Rule{
 }
 
 var foundInFuture = &Rule{
-	Kind: notice.Kind{
-		Code: "found-in-future", Severity: notice.Error, Group: "time", Spec: "5.2",
-		Title:  "the day of finding is still to come",
-		Why:    "a typing error, mostly in the year, or day and month the wrong way round",
-		Help:   "Look at the year and at the order of day and month.",
-		Source: "our proposal",
-		Before: `"found": {"date": "2062-04-12"}`, After: `"found": {"date": "2026-04-12"}`,
-	},
+	Kind: kinds.FoundInFuture,
 	// When: The first day that `/found/date` covers (as in `found-after-recorded`) is later than the day that counts
 	// as today. Not checked where no day counts as today. At `/found/date`.
 	Check: func(c *Case, say Say) {
@@ -70,15 +55,7 @@ var foundInFuture = &Rule{
 }
 
 var recordedLate = &Rule{
-	Kind: notice.Kind{
-		Code: "recorded-late", Severity: notice.Warning, Group: "time", Spec: "5.2",
-		Title:  "the find was written down long after the day",
-		Why:    "depth and spot are then told from memory, unless there is a notebook behind them",
-		Help:   "If it was copied from a notebook, say so in the notes and accept this notice. Else widen depth and uncertainty and give the basis as remembered-later.",
-		Source: "common practice, no source",
-		Before: `"found": {"date": "2026-01-04"}, "recorded": {"at": "2026-04-12"}, "depth": {"basis": {"code": "tape-measured"}}`,
-		After:  `"found": {"date": "2026-01-04"}, "recorded": {"at": "2026-04-12"}, "depth": {"basis": {"code": "remembered-later"}}`,
-	},
+	Kind: kinds.RecordedLate,
 	// When: `/found/date` and `/recorded/at` can both be read, `/depth/basis` does not have the code
 	// `remembered-later`, and from the last day that `/found/date` covers (as in `found-after-recorded`) to the day of
 	// `/recorded/at` there are more days than `recorded-late`. At `/recorded/at`.
@@ -99,15 +76,7 @@ var recordedLate = &Rule{
 }
 
 var foundOutsideOuting = &Rule{
-	Kind: notice.Kind{
-		Code: "found-outside-outing", Severity: notice.Error, Group: "time", Spec: "5.2",
-		Title:  "the find was not made on the day of its outing",
-		Why:    "it hangs on the wrong day, and with it on the wrong permission",
-		Help:   "Give the find the outing of its day, or mend the date of one of the two.",
-		Source: "our proposal",
-		Before: `"outings": [{"id": "outing-1", "date": "2026-04-12"}], "finds": [{"outing": "outing-1", "found": {"date": "2026-04-21"}}]`,
-		After:  `"outings": [{"id": "outing-1", "date": "2026-04-12"}], "finds": [{"outing": "outing-1", "found": {"date": "2026-04-12"}}]`,
-	},
+	Kind: kinds.FoundOutsideOuting,
 	// When: The find names an outing of the file whose `date` is one full day, and `/found/date` can be read. The
 	// outing lasts that day, and the next one too where it has `start` and `end` and the end is earlier in the day
 	// than the start. All days that `/found/date` covers (as in `found-after-recorded`) lie before or behind it. At
@@ -139,15 +108,7 @@ func outingHours(o *find.Outing) (start, end moment, ok bool) {
 }
 
 var timeOutsideOuting = &Rule{
-	Kind: notice.Kind{
-		Code: "time-outside-outing", Severity: notice.Error, Group: "time", Spec: "5.2",
-		Title:  "the find was made at an hour when the outing had not begun or was over",
-		Why:    "it hangs on the wrong outing, or a clock was not set to summer time",
-		Help:   "Look at the clock of the machine that gave the time, then at start and end of the outing.",
-		Source: "our proposal",
-		Before: `"outings": [{"start": "09:30", "end": "12:45"}], "finds": [{"found": {"time": "17:10"}}]`,
-		After:  `"outings": [{"start": "09:30", "end": "12:45"}], "finds": [{"found": {"time": "11:10"}}]`,
-	},
+	Kind: kinds.TimeOutsideOuting,
 	// When: The find has `/found/time`, and names an outing of the file with `start` and `end`. Seconds are left out
 	// of account. Not checked where the three times do not all have the same offset from UTC, or none. From the start
 	// to the end, and from the start to the time of finding, minutes are counted forward round the clock (0 to 1439).
@@ -182,15 +143,7 @@ func sameZone(a, b moment) bool { return a.zone == b.zone && a.offset == b.offse
 func sinceMidnight(m int) int { return (m%(24*60) + 24*60) % (24 * 60) }
 
 var dateOrderMixed = &Rule{
-	Kind: notice.Kind{
-		Code: "date-order-mixed", Severity: notice.Warning, Group: "time", Spec: "5.2",
-		Title:  "day and month may have changed places",
-		Why:    "some dates of the log are written day first and others month first, so that 3/4 can be 3 April or 4 March",
-		Help:   "Look the day up in the notebook or by the outing, and write the month in letters: 3 Apr 2026.",
-		Source: "ISO 8601-1, which was made to end this; common practice",
-		Before: `"found": {"date": "2026-04-03", "verbatim": "3/4/2026"}`,
-		After:  `"found": {"date": "2026-04-03", "verbatim": "3 Apr 2026"}`,
-	},
+	Kind: kinds.DateOrderMixed,
 	// When: Looked at are finds whose `/found/verbatim` is a date all in numbers: two numbers of one or two digits
 	// other than zero and then a year of two to four digits, parted by `/`, `.` or `-`; a time may follow behind a
 	// space. If the file has at least one with the first number above 12 and the second not, and one with the second
@@ -278,14 +231,7 @@ func onOutingDay(c *Case) bool {
 }
 
 var dateLooksDefault = &Rule{
-	Kind: notice.Kind{
-		Code: "date-looks-default", Severity: notice.Warning, Group: "time", Spec: "5.2",
-		Title:  "too many finds are dated to the first of a month",
-		Why:    "a spreadsheet makes 1 January 2019 of 2019 and 1 April 2019 of April 2019: the day was never known",
-		Help:   "Where only the month or the year is known, write only that: 2019-04 or 2019.",
-		Source: "common practice, no source",
-		Before: `"found": {"date": "2019-04-01"}`, After: `"found": {"date": "2019-04"}`,
-	},
+	Kind: kinds.DateLooksDefault,
 	// When: Counted are the different days on which finds of the file were made, where `/found/date` is one day.
 	// Firsts are those that are the first of a month, by finds whose outing does not bear that day as its date. There
 	// are at least `default-dates` firsts, and four times their number is not less than the number of all days. At

@@ -6,20 +6,12 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
 var oldCoinsTogether = &Rule{
-	Kind: notice.Kind{
-		Code: "old-coins-together", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "old coins from one find may be treasure",
-		Why:    "two coins of gold or silver, or ten of any metal, from one find count together",
-		Help:   askFirst + " Leave what is still in the ground where it is.",
-		Source: lawSource,
-		Before: `two silver coins of 1580 with "associated": [{"relation": {"code": "same-hole"}}], jurisdiction GB-ENG`,
-		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
-	},
+	Kind: kinds.OldCoinsTogether,
 	// When: Looked at are finds under a law (as in `treasure-may-apply`) that has a row of the rule
 	// `treasure-same-find`. They are of one find where a chain of these joins them: the same longitude and latitude,
 	// digit for digit, neither named in `generalised`; `associated` with the code `same-hole`, `touching` or `joins`;
@@ -35,15 +27,7 @@ var oldCoinsTogether = &Rule{
 }
 
 var prehistoricMetal = &Rule{
-	Kind: notice.Kind{
-		Code: "prehistoric-metal", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "prehistoric metal may be treasure",
-		Why:    "any gold or silver in a prehistoric object, or two objects of base metal from one find, are a designated class",
-		Help:   askFirst + " Stop digging at the spot and ask an archaeologist.",
-		Source: lawSource,
-		Before: `"dating": {"period": {"label": "Bronze Age", …}}, "materials": [{"code": "bronze"}, {"code": "gold", "part": "foil"}], jurisdiction GB-ENG`,
-		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
-	},
+	Kind: kinds.PrehistoricMetal,
 	// When: Groups of finds are made as in `old-coins-together`. Looked at are finds that are no coins, and are
 	// prehistoric: the label or the last part of the id of `/dating/period` is one of the words of `prehistoric` in
 	// schema/data/law.json, or the label has one of more than three letters in it, or the object was surely made
@@ -56,15 +40,7 @@ var prehistoricMetal = &Rule{
 }
 
 var foundWithTreasure = &Rule{
-	Kind: notice.Kind{
-		Code: "found-with-treasure", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "it comes from the same find as what may be treasure",
-		Why:    "what is found with treasure is treasure in law, whatever it is made of",
-		Help:   "Keep everything from the spot together and report it as one find.",
-		Source: lawSource,
-		Before: `a potsherd with "associated": [{"find": "urn:uuid:…", "relation": {"code": "same-hole"}}] beside a silver ring of 1601/1700, jurisdiction GB-ENG`,
-		After:  `the same with "notified": [{"to": "coroner", "on": "2026-04-12", "caseNumber": "…"}]`,
-	},
+	Kind: kinds.FoundWithTreasure,
 	// When: Groups of finds are made as in `old-coins-together`; looked at are those of two and more. Treasure by
 	// itself is a find that `treasure-may-apply` speaks of, prehistoric precious metal, and the old coins and
 	// prehistoric base metal of a group that has enough of them, as in `old-coins-together` and `prehistoric-metal`.

@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
@@ -22,15 +22,7 @@ const (
 )
 
 var coinsNear = &Rule{
-	Kind: notice.Kind{
-		Code: "coins-near", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "old silver or gold coins from one spot may be a hoard",
-		Why:    "what was lost or hidden together is looked at together, and what is still in the ground tells most",
-		Help:   askFirst + " Stop digging at the spot and leave what is still in the ground where it is.",
-		Source: "schema/data/law.json, rows of treasure; three coins within five metres on one day: our proposal",
-		Before: `three silver pennies of one day within two metres`,
-		After:  `the same with "reported to the finds officer" in the notes, or with "notified"`,
-	},
+	Kind: kinds.CoinsNear,
 	// When: Counted are finds that are no retracted ones, are placed to 50 metres and better (as in
 	// `outside-permission`), are no lots of another rule than `same-hole` or `same-spot`; are
 	// coins by their class (`coin`, `coin-group`) or, without a class, by their name (schema/data/things.json, rows of
@@ -60,15 +52,7 @@ var coinsNear = &Rule{
 }
 
 var hoardInWords = &Rule{
-	Kind: notice.Kind{
-		Code: "hoard-in-words", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "the words speak of coins of silver or gold together",
-		Why:    "a handful of coins in one clod is looked at together, and what is still in the ground tells most",
-		Help:   askFirst + " Stop digging at the spot. If they were reported, say so in the notes.",
-		Source: "schema/data/law.json, rows of treasure; the words are our own list",
-		Before: `"notes": "with it a handful of tiny silver coins"`,
-		After:  `"notes": "with it a handful of tiny silver coins, reported on 12 April"`,
-	},
+	Kind: kinds.HoardInWords,
 	// When: `name`, `notes` or `description` (the first that does) has a word of `coins`, one of `precious` and one of
 	// `together` of the member `hoard` of schema/data/law.json; the find is not `retracted`, and nobody was told, as in
 	// `coins-near`. At that member.

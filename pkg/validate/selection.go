@@ -4,23 +4,10 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/schema"
 )
-
-// offByDefault are the codes of schema/data/rules.json: rules that are asked only by name or with all.
-var offByDefault = sync.OnceValue(func() map[string]bool {
-	rows, _ := schema.Rows[struct {
-		Code string `json:"code"`
-	}]("rules") // a test reads them
-	off := map[string]bool{}
-	for _, r := range rows {
-		off[r.Code] = true
-	}
-	return off
-})
 
 // fixed reports whether a rule cannot be left out: what is said of safety, of the law and of copies for others,
 // and every caution.
@@ -39,7 +26,7 @@ func Select(selection string) ([]*Rule, error) {
 		known := false
 		for _, r := range all {
 			if name == "all" || name == r.Code || name == r.Group || name == r.Severity.String() || name == "default" &&
-				!offByDefault()[r.Code] {
+				!kinds.IsOff(r.Code) {
 				on[r], known = value, true
 			}
 		}
@@ -50,7 +37,7 @@ func Select(selection string) ([]*Rule, error) {
 		add("default", true)
 	}
 	for _, name := range names {
-		if bare := strings.TrimLeft(name, "+-"); !add(bare, name[0] != '-') && !offByDefault()[bare] {
+		if bare := strings.TrimLeft(name, "+-"); !add(bare, name[0] != '-') && !kinds.IsOff(bare) {
 			return nil, fmt.Errorf("there is no rule, group or severity %q; findslip rules lists them", bare)
 		}
 	}
@@ -58,13 +45,13 @@ func Select(selection string) ([]*Rule, error) {
 }
 
 // OnByDefault reports whether a kind of notice is given without being asked for.
-func OnByDefault(k *notice.Kind) bool { return !offByDefault()[k.Code] }
+func OnByDefault(k *notice.Kind) bool { return !kinds.IsOff(k.Code) }
 
 // quiet returns the codes of notices of readers that a check leaves out: those that are off by default and that the
 // selection does not name.
 func quiet(selection string) map[string]bool {
 	out := map[string]bool{}
-	for code := range offByDefault() {
+	for _, code := range kinds.Off() {
 		out[code] = true
 	}
 	for _, name := range strings.FieldsFunc(selection, func(c rune) bool { return c == ',' || c == ' ' || c == '+' }) {

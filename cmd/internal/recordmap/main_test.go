@@ -12,15 +12,17 @@ import (
 
 const root = "../../.."
 
-// The map is that of the schemas and the structs as they are now.
-func TestMapIsUpToDate(t *testing.T) {
-	want, err := generate(root)
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, err := os.ReadFile(filepath.Join(root, target))
-	if err != nil || !bytes.Equal(got, want) {
-		t.Errorf("%s is not that of the schemas and the structs (%v): go generate ./pkg/find", target, err)
+// What is generated is that of the schemas, the structs and the table of codes as they are now.
+func TestUpToDate(t *testing.T) {
+	for target, make := range targets {
+		want, err := make(root)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := os.ReadFile(filepath.Join(root, target))
+		if err != nil || !bytes.Equal(got, want) {
+			t.Errorf("%s is not up to date (%v): go generate ./pkg/find ./pkg/internal/kinds", target, err)
+		}
 	}
 }
 
