@@ -86,7 +86,9 @@ class Reader:
         w.found = [w.forms_at(i) for i in range(len(self.p))]
 
     def clock(self, i):
-        return i + 2 < len(self.p) and self.number(i, 2) is not None and self.p[i + 1].text == ":" and self.number(i + 2, 2) is not None
+        if i + 1 >= len(self.p) or self.number(i, 2) is None:
+            return False
+        return bool(self.w.is_a("oclock", i + 1)) or i + 2 < len(self.p) and self.p[i + 1].text == ":" and self.number(i + 2, 2) is not None
 
     # --- small parts
     def number(self, i, most, least=1):
@@ -131,6 +133,9 @@ class Reader:
             return self.w.meaning("month", i), j
         if behind_a_day and i < self.end and self.p[i].text in MONTHS:
             return MONTHS[self.p[i].text], i + 1
+        if behind_a_day and i < self.end and self.p[i].text.upper() in MONTHS and self.p[i].text.islower() and self.p[i].close and (
+                self.w.sign(i + 1, ".") and self.number(i + 2, 4, 4) is not None and self.p[i + 2].close and self.p[i + 1].close):
+            return MONTHS[self.p[i].text.upper()], i + 1
         return None
 
     # --- a day
@@ -274,7 +279,8 @@ class Reader:
     def before_year(self, j):
         """Past the signs and small words between a month and its year."""
         w = self.w
-        while w.any_of(j, "=,.", "date-filler", "of", "year") or w.sign(j, "-/") and (self.p[j].close or self.number(j + 1, 4, 4) is not None):
+        while w.any_of(j, "=,.", "date-filler", "of", "year") or w.sign(j, "-/") and (
+                self.p[j].close or self.number(j + 1, 4, 4) is not None or self.number(j + 1, 2, 2) is not None and self.p[j + 1].close):
             j = w.any_of(j, "=,.-/", "date-filler", "of", "year")
         return j
 
@@ -301,6 +307,8 @@ class Reader:
                 year, k = self.year(k) or (None, k)
                 if year is not None:
                     return Day(year, number, day, until=Day(year, number, until) if until else None), k
+        if self.number(j, 2, 2) is not None and self.number(j, 2) <= 31 and not self.w.sign(j - 1, "'"):
+            return Day(None, number, day), self.ordinal(j + 1) or j + 1
         year = self.year(self.before_year(j))
         if year:
             return Day(year[0], number), year[1]
@@ -378,6 +386,13 @@ class Reader:
         return ("", self.w.sign(j, ".") or j) if j else None
 
     def offset(self, i):
+        if i < self.end and self.p[i].word in ("gmt", "utc"):
+            sign = self.w.sign(i + 1, "+-")
+            if not sign or self.number(sign, 4, 1) is None:
+                return "Z", i + 1
+            if self.number(sign, 1, 1) is not None:
+                return f"{self.p[i + 1].text}0{self.p[sign].text}:00", sign + 1
+            i += 1
         if i < self.end and self.p[i].text in ("Z", "z"):
             return "Z", i + 1
         sign = self.w.sign(i, "+-")
@@ -415,6 +430,8 @@ class Reader:
             if getattr(second, "month_first", False):
                 raise Refused("date-impossible")
         i = self.closing(i)
+        if self.some(i, "day-part", "date-filler", "the") == self.end:
+            i = self.end
         if i < self.end and first.year is not None and first.day is not None:
             clock = self.time(i)
             if clock:

@@ -592,6 +592,9 @@ class Reader:
     def join(self, i):
         w = self.w
         j = w.sign(i, "±") or self.plus_minus(i)
+        if j and j == self.end:
+            self.about = True
+            return j
         if j:
             found = self.measure(j)
             if found and found[0].low is None:

@@ -13,7 +13,7 @@ import generate
 import length
 from words import LANGUAGES, ROOT
 
-TABLES = "doubt coat with plural-ending not-counted count-ending ditto total date-pattern latlon position-name position-filler geographic side"
+TABLES = "doubt coat with plural-ending not-counted count-ending ditto total date-pattern latlon position-name position-filler geographic side sheet example oneself title hour"
 MEASURE = ["{w} 20 cm", "20 cm {w}", "{w} {over} 20 cm", "{w} {than} 20 cm", "{at} {w} 20 cm", "20 {w}", "{w} cm", "{w} {unit}", "{one} {w} m",
            "2 m {w} {half}", "20 cm {or} {w}", "20 cm {below-surface} {w}", "{w} 20 {and} 30 cm", "20 {w} 30 cm", "{between} 20 {w} 30 cm", "{w} {to} 20 cm",
            "{up} {w} 20 cm", "{not} {w} {than} 20 cm", "{w} {more} {than} 20 cm", "20 cm {w} {surface}", "20 cm {w} {minus} 2 cm", "{plus} {or} {w} 20 cm",

@@ -31,7 +31,11 @@ func (r *reader) age(ts *tokens) (Date, *Error) {
 		return Date{}, r.datingNotRead(ts.rest(i))
 	}
 	first.q |= whole
-	if next, how := ts.join(i); how != notJoined {
+	next, how := ts.join(i)
+	if how == notJoined && ts.at(i).is(',') && r.meetsNext(ts, i+1, &first) {
+		next, how = i+1, joinedTo
+	}
+	if how != notJoined {
 		second, end, err := r.readSide(ts, next)
 		if err != nil {
 			return Date{}, err
@@ -66,6 +70,13 @@ func (r *reader) age(ts *tokens) (Date, *Error) {
 		r.note("open-end-assumed", "no end is named, so the date is read as open")
 	}
 	return first.date(lead), nil
+}
+
+// meetsNext reports whether a comma joins the end of a century to the beginning of the next: late 17th, early 18th.
+func (r *reader) meetsNext(ts *tokens, i int, first *side) bool {
+	second, _, err := r.readSide(ts, i)
+	return err == nil && first.kind == centurySide && second.kind == centurySide && second.n == first.n+1 &&
+		!first.part.isZero() && first.part.k2 == first.part.n2 && second.part.k1 == 1
 }
 
 // rest returns the text from token i on.
@@ -122,6 +133,8 @@ func (ts *tokens) leadAt(i int, found lead, negated bool) (lead, bool) {
 	}
 	switch {
 	case t.roman > 0 && t.capital && ts.partFollows(i): // I połowa: the first half
+		return noLead, false
+	case t.hasClass(yearWord) && ts.at(i+1).digits == 2: // lata 60. XX w.
 		return noLead, false
 	case t.hasClass(fillerWord), t.hasClass(thanWord), t.hasClass(yearWord) && t.word.arg == 0, t.is(','),
 		t.hasClass(andWord):

@@ -171,7 +171,7 @@ func scanTime(s string) (clock, string) {
 		}
 	default:
 		rest, twelve := cutHalfDay(rest, &c)
-		if !twelve {
+		if n, _ := firstWord(trimmed, "oclock"); !twelve && n == 0 { // 14 Uhr
 			return none, s
 		}
 		return c.finish(rest, s)
@@ -198,6 +198,9 @@ func (c clock) finish(rest, all string) (clock, string) {
 		return clock{}, all
 	}
 	after := strings.TrimLeft(rest, " ")
+	if len(after) >= 3 && (strings.EqualFold(after[:3], "GMT") || strings.EqualFold(after[:3], "UTC")) {
+		after = longOffset(after[3:]) // GMT+1
+	}
 	if n := offsetLength(after); n > 0 {
 		c.zone = noZone
 		text := after[:n]
@@ -236,6 +239,17 @@ func firstWord(s, class string) (n, dot int) {
 		dot = 1
 	}
 	return n, dot
+}
+
+// longOffset writes the offset behind GMT or UTC with two figures: +1 as +01, and none as Z.
+func longOffset(s string) string {
+	if s == "" || s[0] == ' ' {
+		return "Z" + s
+	}
+	if (s[0] == '+' || s[0] == '-') && len(s) > 1 && isDigit(s[1]) && (len(s) == 2 || !isDigit(s[2])) {
+		return s[:1] + "0" + s[1:]
+	}
+	return s
 }
 
 // offsetLength returns the length of an offset at the start of s, or 0.

@@ -232,7 +232,7 @@ func (r *reader) timeAfter(ts *tokens, i int, ranged bool) (string, *Error) {
 		t.word.also&alsoYear != 0 {
 		i++
 	}
-	if i >= ts.n {
+	if i >= ts.n || ts.isDayPart(i) {
 		return "", nil
 	}
 	rest := r.text[ts.at(i).start:]
@@ -251,6 +251,18 @@ func (r *reader) timeAfter(ts *tokens, i int, ranged bool) (string, *Error) {
 			"type the day, or leave the time out")
 	}
 	return c.String(), nil
+}
+
+// isDayPart reports whether all that is left says a part of the day: it is kept in the words alone.
+//
+// Grammar: day-part.
+func (ts *tokens) isDayPart(i int) bool {
+	for ; i < ts.n; i++ {
+		if t := ts.at(i); t.word.also&alsoDayPart == 0 && !t.hasClass(fillerWord) {
+			return false
+		}
+	}
+	return true
 }
 
 // takeMarks removes the words and signs for about and probably, wherever they
@@ -273,7 +285,7 @@ func (ts *tokens) takeMarks() qualifier {
 		default:
 			continue
 		}
-		if t.hasClass(approxWord) && ts.at(i+1).isNumber() && ts.at(i+2).is(':') {
+		if t.hasClass(approxWord) && ts.at(i+1).isNumber() && (ts.at(i+2).is(':') || ts.isOclock(i+2)) {
 			continue // "um 14:30 Uhr": at, not about
 		}
 		q |= is
@@ -281,6 +293,12 @@ func (ts *tokens) takeMarks() qualifier {
 		i--
 	}
 	return q
+}
+
+// isOclock reports whether the word for hours stands at i.
+func (ts *tokens) isOclock(i int) bool {
+	t := ts.at(i)
+	return t.kind == wordToken && t.hasClass(timeWord) && lexicon.Says("oclock", ts.text[t.start:t.end])
 }
 
 // connector reports whether a range goes on at i, and where its end begins.

@@ -36,6 +36,14 @@ func (r *reader) share(first, second *side, ts *tokens) *Error {
 	if second.hundreds && first.kind == yearSide && first.n%100 == 0 {
 		first.kind, first.hundreds = decadeSide, true // 1600-1700-tallet
 	}
+	if first.kind == decadeSide && !first.hundreds && second.decade {
+		second.kind, second.n, second.decade = decadeSide, first.n/100*100+second.n, false // 1850s-60s
+	}
+	if first.kind == centurySide && second.kind == centurySide && !first.named && !second.named && first.n < second.n &&
+		second.n < first.n+4 && !ts.at(first.to-1).dot && !ts.at(second.to-1).dot {
+		first.named, second.named = true, true
+		r.note("century-by-numeral", ts.part(first.from, second.to)+" is read as centuries") // 16e-17e
+	}
 	if second.era != 0 && first.era == 0 {
 		first.era = second.era
 	}
@@ -73,6 +81,9 @@ func (r *reader) settleOne(s *side, ts *tokens) *Error {
 	text := ts.part(s.from, s.to)
 	switch s.kind {
 	case bareSide:
+		if s.decade {
+			return r.datingNotRead(text)
+		}
 		if s.era == 0 {
 			year, err := r.pivot(s.n, text)
 			if err != nil {

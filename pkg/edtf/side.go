@@ -26,6 +26,8 @@ type side struct {
 	unit     int  // years in a "century": 100, or 1000 for a millennium
 	named    bool // the word century stands beside the ordinal
 	hundreds bool // the whole hundred of a decadeSide: 1700s, 1700-tallet
+	years    bool // a word for years stands before it
+	decade   bool // a decade without its century: the 60s of 1850s-60s
 	era      int8
 	q        qualifier
 	closing  bool // the marks stand behind the date
@@ -64,7 +66,7 @@ func (r *reader) readSide(ts *tokens, i int) (side, int, *Error) {
 		case t.hasClass(eraWord):
 			s.era = t.word.arg
 		case t.hasClass(yearWord):
-			plural = plural || t.word.arg == 1
+			s.years, plural = true, plural || t.word.arg == 1
 		case t.hasClass(fillerWord) && !(t.roman > 0 && t.capital && ts.partFollows(i)),
 			t.hasClass(sinceWord) && t.word.arg == of, t.hasClass(orWord) && !s.part.isZero(), t.hasClass(periodTailWord),
 			t.hasClass(endingWord) && t.gap && (ts.at(i+1).isNumber() || ts.at(i+1).kind == wordToken):
@@ -178,7 +180,16 @@ func (r *reader) readNumber(ts *tokens, i int, s *side, plural bool) (int, *Erro
 			return next, r.setDecade(ts, i, next, s, false)
 		}
 		s.kind, s.n = yearSide, n
-		return next, nil
+		return r.mintMark(ts, next), nil
+	}
+	if end := ts.decadeAt(next); t.digits == 2 && n%10 == 0 && (s.years || end > 0) {
+		if at, err := r.decadeOfCentury(ts, max(next, end), n, s); at > 0 || err != nil {
+			return at, err
+		}
+		if end > 0 {
+			s.kind, s.n, s.decade = bareSide, n, true
+			return end, nil
+		}
 	}
 	after := ts.skipEnding(next)
 	if e := ts.at(after); e.hasClass(endingWord) && (!e.gap || after == next && ts.isCenturyWord(after+1)) {
@@ -198,6 +209,39 @@ func (r *reader) readNumber(ts *tokens, i int, s *side, plural bool) (int, *Erro
 	}
 	s.kind = bareSide
 	return next, nil
+}
+
+// decadeOfCentury reads the century behind the tens of a decade: lata 60. XX w., 60er Jahre des 19. Jahrhunderts. It
+// returns 0 where there is none.
+//
+// Grammar: decade-of-century.
+func (r *reader) decadeOfCentury(ts *tokens, i, tens int, s *side) (int, *Error) {
+	for i = ts.skipEnding(i); ts.at(i).is('-') || ts.at(i).is('\'') || ts.at(i).hasClass(endingWord) ||
+		ts.at(i).word.also&alsoOf != 0; {
+		i++
+	}
+	of, next, err := r.readSide(ts, i)
+	if err != nil || of.kind != centurySide || !of.named || of.unit != 100 || !of.part.isZero() {
+		return 0, nil
+	}
+	s.kind, s.n, s.era, s.q = decadeSide, 100*(of.n-1)+tens, of.era, s.q|of.q
+	return next, nil
+}
+
+// mintMark passes over the letters of a mint behind the year of a coin, 1944-D, at the end of a text.
+//
+// Grammar: mint.
+func (r *reader) mintMark(ts *tokens, i int) int {
+	mark := ts.at(i + 1)
+	if !ts.at(i).is('-') || ts.at(i).gap || mark.gap || i+2 != ts.n || mark.kind != wordToken {
+		return i
+	}
+	letters := ts.text[mark.start:mark.end]
+	if len(letters) > 2 || strings.ToUpper(letters) != letters || strings.ToLower(letters) == letters {
+		return i
+	}
+	r.note("mint-mark", letters+" behind the year is taken for the mark of a mint")
+	return i + 2
 }
 
 // hundredsAt returns the token behind the ending of 1700-tallet, or 0.

@@ -64,6 +64,7 @@ const (
 	alsoYear
 	alsoAnd
 	alsoOf
+	alsoDayPart
 )
 
 // word is an entry of the word list. A word has the class that comes last in classes; also has some of the others.
@@ -125,7 +126,7 @@ var classes = [...]struct {
 var seconds = map[string]also{
 	"decade-ending": alsoDecade, "century-short": alsoCentury, "war": alsoWar, "weekday": alsoWeekday, "than": alsoThan,
 	"about": alsoAbout, "ordinal-ending": alsoEnding, "half": alsoHalf, "year": alsoYear, "and": alsoAnd,
-	"of": alsoOf,
+	"of": alsoOf, "day-part": alsoDayPart,
 }
 
 // words returns the table of words, made when the first is read.
@@ -191,7 +192,7 @@ func merged(old, more word) word {
 // tells are the classes that decide the value of a date.
 var tells = [...]bool{
 	monthWord: true, weekdayWord: true, seasonWord: true, ordinalWord: true, thirdWord: true, fractionWord: true,
-	beforeWord: true, afterWord: true, untilWord: true, eraWord: true, centuryWord: true, numberWord: false,
+	approxWord: true, beforeWord: true, afterWord: true, untilWord: true, eraWord: true, centuryWord: true, numberWord: false,
 }
 
 // fronts returns the first parts of words whose rest is a period, without accents.

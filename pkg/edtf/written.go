@@ -280,7 +280,8 @@ func (ts *tokens) monthValue(i int) int {
 	if next := ts.at(i + 1); t.hasClass(monthWord) || t.word.month > 0 && next.isNumber() && next.digits == 4 {
 		return int(t.word.month)
 	}
-	if t.kind == wordToken && t.roman >= 1 && t.roman <= 12 && t.capital && isCapitalNumeral(ts.text[t.start:t.end]) {
+	if t.kind == wordToken && t.roman >= 1 && t.roman <= 12 && (t.capital && isCapitalNumeral(ts.text[t.start:t.end]) ||
+		!t.capital && t.dot && !t.gap && ts.at(i+1).digits == 4 && !ts.at(i+1).gap) { // 6.iv.2024
 		return int(t.roman)
 	}
 	return 0
@@ -311,7 +312,8 @@ func (ts *tokens) skipEnding(i int) int {
 // readYearAfter reads a year behind a month, if there is one.
 func (ts *tokens) readYearAfter(i int, w *written) int {
 	at := i
-	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && (!t.gap || ts.at(at+1).digits == 4) ||
+	for t := ts.at(at); t.is(',') || t.is('.') || (t.is('-') || t.is('/')) && (!t.gap || ts.at(at+1).digits == 4 ||
+		!ts.at(at+1).gap && ts.at(at+1).digits == 2) || // 3 maj -23
 		t.hasClass(fillerWord) || t.hasClass(endingWord) || t.hasClass(orWord) ||
 		t.hasClass(yearWord) && t.word.arg == 0 || ts.isOf(at); t = ts.at(at) {
 		at++
@@ -376,7 +378,7 @@ func (r *reader) readMonthFirst(ts *tokens, i int, w *written) int {
 		w.day = dayOf(d)
 		return after
 	}
-	if d.digits == 2 { // April 26: a year of two digits, or a day without year
+	if d.digits == 2 && d.value > 31 { // April 98; April 26 may be a day without year
 		w.year, w.hasYear = -1-int(d.value), true
 		return i + 1
 	}

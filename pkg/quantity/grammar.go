@@ -522,6 +522,9 @@ func (p *parser) impliedUnit(m, part *measure) bool {
 func (p *parser) joined() bool {
 	t := p.tok()
 	switch {
+	case t.kind == kPlusMinus && p.peek(1).kind == kEnd: // 20 cm +/-
+		p.i++
+		p.approximate = true
 	case t.kind == kPlusMinus:
 		p.i++
 		return p.plusMinus()

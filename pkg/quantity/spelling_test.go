@@ -98,7 +98,7 @@ func TestRefusals(t *testing.T) {
 		"deep": CodeVague, "1234567890123456 mm": CodeNumberTooLong, "1.200.5 mm": CodeNotUnderstood, "8 gr": CodeUnitKind,
 		"g 8 in":  CodeUnitKind,
 		"cm 8 in": CodeUnitOrder, "2024-9": CodeSpreadsheetDate, "at least": CodeNotUnderstood,
-		"8 in ± 1-2": CodeNotUnderstood, "8 in ±": CodeNotUnderstood, "hm": CodeNotUnderstood, "2 hm": CodeUnitUnknown,
+		"8 in ± 1-2": CodeNotUnderstood, "hm": CodeNotUnderstood, "2 hm": CodeUnitUnknown,
 		"90 degrees": CodeUnitUnknown,
 	} {
 		_, err := NormaliseLength(text, Options{})
