@@ -10,12 +10,14 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/profile"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
 // A profile that asks and names words changes nothing of what the rules say: the logs of the exam draw the same
 // notices with it and without, but for what it asks itself.
 func TestExamHoldsUnderAProfile(t *testing.T) {
+	heavy.Test(t)
 	const asks = `{"findslipProfile": "1", "id": "it", "version": "1", "title": {"en": "it"},
  "asks": [{"name": "weight", "strength": "must", "ask": {"any": ["/weight"]}},
   {"name": "value", "strength": "never", "ask": {"any": ["/value"]}}],

@@ -294,6 +294,7 @@ func TestAnyReportThereAndBack(t *testing.T) {
 		words[name] = textsOf(t, name)
 	}
 	seen, met := map[string]bool{}, map[Format]map[string]bool{}
+	heavy.Draws(t, 25)
 	rapid.Check(t, func(rt *rapid.T) {
 		source := written(t, anyReport(rt, words, seen), Options{To: Findslip})
 		formats := rapid.Permutation([]Format{Findslip, JSONL, GeoJSON, KML, GPX, XLSX, CSV}).Draw(rt, "formats")

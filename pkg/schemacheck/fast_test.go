@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/testkit/cases"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // corpus returns finds and headers of the shipped reports, valid and invalid.
@@ -89,7 +90,7 @@ func TestQuickYesIsTrue(t *testing.T) {
 	for name, values := range corpus(t) {
 		e := s.byName[name]
 		valid, quick, refuted := 0, 0, 0
-		for i := range 12_000 {
+		for i := range heavy.Some(2_000, 12_000) {
 			v := values[i%len(values)]
 			for range r.IntN(3) {
 				v = mutate(r, v)

@@ -12,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/geojson"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // randomReport makes a report full of things that must not leak.
@@ -76,7 +77,7 @@ func encodings(t *testing.T, r *find.Report) map[string][]byte {
 // or anything else of its source that was to stay; and the leak check says so as well.
 func TestNothingLeaks(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
-	for range 100 {
+	for range heavy.Some(25, 100) {
 		source := randomReport(r)
 		for _, a := range []Audience{Public, Expert} {
 			c, err := Copy(t.Context(), source, Options{Audience: a})
@@ -167,9 +168,9 @@ func TestOrderIsBroken(t *testing.T) {
 			Name: "button", Found: &find.Found{Date: fmt.Sprintf("2026-04-%02d", i+1)},
 			Sensitivity: []string{"coarse", "restricted"}[i%2]})
 	}
-	const runs = 3000
+	runs := float64(heavy.Some(1000, 3000))
 	beside := 0
-	for range runs {
+	for range int(runs) {
 		c, err := Copy(t.Context(), source, Options{Audience: Public})
 		if err != nil {
 			t.Fatal(err)
@@ -190,7 +191,7 @@ func TestOrderIsBroken(t *testing.T) {
 	// Two pairs, each beside one another in 2 of 10 orders; five times the deviation of chance.
 	want, slack := 0.4*runs, 5*math.Sqrt(runs*2*0.2*0.8)
 	if math.Abs(float64(beside)-want) > slack {
-		t.Errorf("neighbours stand together %d times in %d, by chance %.0f", beside, runs, want)
+		t.Errorf("neighbours stand together %d times in %d, by chance %.0f", beside, int(runs), want)
 	}
 }
 

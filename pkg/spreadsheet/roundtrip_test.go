@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/spreadsheet"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // donors are the finds of the full example and of the example of a season, as JSON objects.
@@ -158,6 +159,7 @@ func TestThereAndBack(t *testing.T) {
 		"position", "material"} {
 		in[name] = inputs(t, name)
 	}
+	heavy.Draws(t, 25)
 	rapid.Check(t, func(t *rapid.T) {
 		r := &find.Report{Findslip: find.Version, ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"}
 		for i := range rapid.IntRange(1, 4).Draw(t, "finds") {

@@ -6,7 +6,9 @@
 package heavy
 
 import (
+	"flag"
 	"os"
+	"strconv"
 	"testing"
 )
 
@@ -27,4 +29,21 @@ func Some(few, all int) int {
 		return all
 	}
 	return few
+}
+
+// Draws sets how many cases the next properties of a test draw (-rapid.checks), unless heavy tests are to run or the
+// flag was given.
+func Draws(t testing.TB, few int) {
+	t.Helper()
+	checks := flag.Lookup("rapid.checks")
+	if On() || checks == nil || checks.Value.String() != checks.DefValue {
+		return
+	}
+	set := func(to string) {
+		if err := checks.Value.Set(to); err != nil {
+			t.Fatal(err)
+		}
+	}
+	set(strconv.Itoa(few))
+	t.Cleanup(func() { set(checks.DefValue) })
 }

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // small keeps what a fuzzed file may cost low.
@@ -71,7 +72,7 @@ func TestMutations(t *testing.T) {
 		}
 		return string(b)
 	}
-	for range 600 {
+	for range heavy.Some(100, 600) {
 		for _, part := range book {
 			exercise(t, book.with(part[0], mutate(part[1])).zipped(t))
 		}
