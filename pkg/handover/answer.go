@@ -63,6 +63,9 @@ const answersVersion = "1.0"
 // ErrNoCopy says that an answer belongs to no copy that the register knows.
 var ErrNoCopy = errors.New("this is no answer to a copy that the register knows")
 
+// ErrOtherLog says that the register knows the copy that was answered, and that it was made of another log.
+var ErrOtherLog = fmt.Errorf("%w: the copy was made of another log", ErrNoCopy)
+
 // Propose compares an answer with the copy that was sent and with the log of today.
 func Propose(log, answer *find.Report, r *register.Register, o Options) (*Proposals, error) {
 	e := copyOf(answer, r, find.FoldName(o.From))
@@ -70,7 +73,7 @@ func Propose(log, answer *find.Report, r *register.Register, o Options) (*Propos
 		return nil, ErrNoCopy
 	}
 	if !slices.Contains(r.Digests("report", log.ID), e.Source) {
-		return nil, fmt.Errorf("%w: the copy was made of another log", ErrNoCopy)
+		return nil, ErrOtherLog
 	}
 	t := &taker{log: log, answer: answer, r: r, e: e, named: o.From != "",
 		out: &Proposals{Version: answersVersion, Private: true, Report: log.ID, Copy: e.Copy,

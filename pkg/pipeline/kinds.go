@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -100,7 +101,7 @@ func Columns(ctx context.Context, name string, o Options) (*spreadsheet.ColumnMa
 	}
 	if m.ReportID == "" {
 		if m.ReportID = o.ReportID; m.ReportID == "" {
-			m.ReportID = find.NewReportID()
+			m.ReportID = find.ReportIDFromName(cmp.Or(o.source, Base(name))) // that which the log has without the map
 		}
 	}
 	return m, list, nil

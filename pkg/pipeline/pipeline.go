@@ -70,6 +70,8 @@ type Options struct {
 	// is large is kept in one.
 	Unfinished *Unfinished
 
+	// Of, if not nil, adds what holds for one of several logs that are read as one, by the name of its file.
+	Of func(name string, o *Options)
 	// Step, if not nil, is a station between reading and judging, such as accepted repairs.
 	Step func(*find.Stream, normalise.Options) (*find.Stream, error)
 
@@ -205,7 +207,7 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	}
 	read := in.normalised(o)
 	if o.Step != nil {
-		if read, err = o.Step(read, o.Read); err != nil {
+		if read, err = o.Step(read, in.reading(o.Read)); err != nil {
 			return nil, err
 		}
 	}

@@ -86,6 +86,9 @@ func (j *joining) close() error {
 func (j *joining) open(ctx context.Context, l Log) error {
 	o := j.o
 	o.source = l.Source
+	if o.Of != nil {
+		o.Of(l.Name, &o)
+	}
 	in, err := OpenLog(ctx, l, o)
 	if err != nil {
 		return err

@@ -10,7 +10,6 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/scratch"
 	"github.com/findslip/findslip/pkg/limit"
-	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/share"
 )
@@ -115,9 +114,8 @@ func shelve(ctx context.Context, name string, o Options) (source share.Source, k
 		return source, nil, 0, err
 	}
 	defer in.Close()
-	o.Read.Table = in.Format == XLSX || in.Format == CSV
 	kept = newShelf(o)
-	stream := normalise.Stream(in.Stream, o.Read)
+	stream := in.normalised(o)
 	finds := o.Limits.WithDefaults().Finds
 	for e, err := range stream.Entries {
 		switch {

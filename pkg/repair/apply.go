@@ -60,6 +60,12 @@ func Apply(ctx context.Context, name string, p *Proposals, w io.Writer, o pipeli
 	return out, nil
 }
 
+// Step is the station of the accepted proposals, for pipeline.Options.Step. In the place of Apply it does not insist
+// that every find of a proposal comes.
+func (p *Proposals) Step(in *find.Stream, read normalise.Options) (*find.Stream, error) {
+	return newApplier(p, in.Report).step(in, read)
+}
+
 // applier applies the accepted proposals while the finds pass.
 type applier struct {
 	wanted  map[string][]Proposal // by the id of the find; what was applied is taken out

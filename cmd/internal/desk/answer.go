@@ -5,6 +5,8 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"time"
 
@@ -48,7 +50,7 @@ func jobs() map[string]job {
 		"receive": {do: (*Desk).receive}, "accept": {do: (*Desk).accept}, "merge": {do: (*Desk).merge},
 		"questions": {do: (*Desk).questions},
 		"check":     {(*Desk).check, true}, "convert": {(*Desk).convert, true}, "mark": {(*Desk).mark, true},
-		"plan": {(*Desk).plan, true}, "propose": {(*Desk).propose, true}, "repair": {(*Desk).repair, true},
+		"plan": {(*Desk).plan, true}, "propose": {(*Desk).propose, true},
 		"template": {(*Desk).template, true}, "lands": {(*Desk).lands, true}, "read": {(*Desk).read, true},
 	}
 }
@@ -77,20 +79,8 @@ func (d *Desk) optionsOf(ask *Request) (o pipeline.Options, err error) {
 		return o, err
 	}
 	o.FS, o.Files, o.Brief = d.files, d.pictures(), ask.Brief && (ask.Do == "check" || ask.Do == "convert")
-	if len(ask.Outlines) > 0 {
-		o.Step = outlined(ask.Outlines)
-	}
-	if len(ask.Columns) > 0 {
-		if o.Table.Map, err = spreadsheet.ReadMap(bytes.NewReader(ask.Columns), limit.Limits{}); err != nil {
-			return o, err
-		}
-	}
-	if len(ask.Settings) > 0 && ask.Do != "questions" {
-		stated, err := spreadsheet.ReadSettings(bytes.NewReader(ask.Settings), limit.Limits{})
-		if err != nil {
-			return o, err
-		}
-		o.Beside = &pipeline.Beside{Settings: stated}
+	if err := d.state(ask, &o); err != nil {
+		return o, err
 	}
 	if ask.Profile != "" {
 		asked, faults, err := validate.LoadProfile(ask.Profile, profile.Folder(d.files))
@@ -103,6 +93,74 @@ func (d *Desk) optionsOf(ask *Request) (o pipeline.Options, err error) {
 		o.Profiles = []*profile.Effective{asked}
 	}
 	return o, nil
+}
+
+// state puts what was said of the logs to the options.
+func (d *Desk) state(ask *Request, o *pipeline.Options) error {
+	var steps []func(*find.Stream, normalise.Options) (*find.Stream, error)
+	if len(ask.Outlines) > 0 {
+		steps = append(steps, outlined(ask.Outlines))
+	}
+	each := map[string]pipeline.Options{}
+	all := map[string]Stated{"": ask.Stated}
+	if len(ask.Names) > 0 {
+		all = ask.Each
+	}
+	for _, name := range slices.Sorted(maps.Keys(all)) {
+		stated, own := all[name], pipeline.Options{}
+		if ask.Do == "questions" {
+			stated.Settings = nil // they are what is asked for
+		}
+		if err := stated.options(&own); err != nil {
+			return err
+		}
+		each[name] = own
+		if len(stated.Accepted) == 0 || ask.Do == "propose" || ask.Do == "questions" {
+			continue
+		}
+		accepted, err := repair.ReadProposals(bytes.NewReader(stated.Accepted), limit.Limits{})
+		if err != nil {
+			return err
+		}
+		steps = append(steps, accepted.Step)
+	}
+	put := func(name string, o *pipeline.Options) {
+		o.Table.Map, o.Beside = each[name].Table.Map, each[name].Beside
+	}
+	if len(ask.Names) > 0 {
+		o.Of = put
+	} else {
+		put("", o)
+	}
+	if len(steps) > 0 {
+		o.Step = func(s *find.Stream, read normalise.Options) (*find.Stream, error) {
+			var err error
+			for _, step := range steps {
+				if s, err = step(s, read); err != nil {
+					break
+				}
+			}
+			return s, err
+		}
+	}
+	return nil
+}
+
+// options reads the column map and the settings.
+func (s *Stated) options(o *pipeline.Options) (err error) {
+	if len(s.Columns) > 0 {
+		if o.Table.Map, err = spreadsheet.ReadMap(bytes.NewReader(s.Columns), limit.Limits{}); err != nil {
+			return err
+		}
+	}
+	if len(s.Settings) > 0 {
+		stated, err := spreadsheet.ReadSettings(bytes.NewReader(s.Settings), limit.Limits{})
+		if err != nil {
+			return err
+		}
+		o.Beside = &pipeline.Beside{Settings: stated}
+	}
+	return nil
 }
 
 func (d *Desk) plan(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
@@ -175,13 +233,15 @@ func document(r *pipeline.Result, o pipeline.Options) render.Document {
 
 // convert returns a file in another format, and what is to be said of it.
 func (d *Desk) convert(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
-	var out, report bytes.Buffer
-	in, err := d.open(ctx, ask, o)
+	name, err := d.log(ctx, ask, &o)
 	if err != nil {
 		return "", nil, err
 	}
-	defer in.Close()
-	r, err := in.Convert(ctx, &out, o)
+	if o.From == pipeline.Findslip && isSheet(name) && o.To != pipeline.Findslip && o.To != pipeline.JSONL {
+		o.Step = unsourced
+	}
+	var out, report bytes.Buffer
+	r, err := pipeline.Convert(ctx, name, &out, o)
 	if err != nil {
 		return "", nil, err
 	}
@@ -190,6 +250,16 @@ func (d *Desk) convert(ctx context.Context, ask *Request, o pipeline.Options) (s
 	}
 	text, _, err := encode(told{Report: report.Bytes(), Lost: lost(r)})
 	return text, out.Bytes(), err
+}
+
+// unsourced takes out which row of the sheet a find was read from: only the forms of JSON that are native say so.
+func unsourced(s *find.Stream, _ normalise.Options) (*find.Stream, error) {
+	return s.Map(func(e *find.Entry, _ bool) bool {
+		if e.Find != nil {
+			e.Find.Source = nil
+		}
+		return true
+	}), nil
 }
 
 // told is what is to be said of a file that was written: the report of notices, with what could not be checked, and
@@ -214,6 +284,7 @@ func lost(r *pipeline.Result) []loss {
 
 // mark returns the workbook itself with marked cells.
 func (d *Desk) mark(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
+	o.Step = nil // what was accepted does not stand in the workbook
 	r, err := pipeline.Check(ctx, ask.Name, o)
 	if err != nil {
 		return "", nil, err
@@ -228,21 +299,6 @@ func (d *Desk) mark(ctx context.Context, ask *Request, o pipeline.Options) (stri
 		return "", nil, err
 	}
 	text, _, err := encode(map[string]any{"cells": done.Cells, "left": done.Left})
-	return text, out.Bytes(), err
-}
-
-// repair returns the file with what was accepted.
-func (d *Desk) repair(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
-	p, err := repair.ReadProposals(bytes.NewReader(ask.Proposals), limit.Limits{})
-	if err != nil {
-		return "", nil, err
-	}
-	var out bytes.Buffer
-	r, err := repair.Apply(ctx, ask.Name, p, &out, o)
-	if err != nil {
-		return "", nil, err
-	}
-	text, _, err := encode(map[string]any{"applied": r.Applied})
 	return text, out.Bytes(), err
 }
 

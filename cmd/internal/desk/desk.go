@@ -8,6 +8,7 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"maps"
 	"path"
 	"slices"
 	"strings"
@@ -23,11 +24,15 @@ import (
 type Desk struct {
 	Progress func(finds int) // is told how many finds were read; nil: nobody
 	files    fstest.MapFS
+	kept     struct { // the log as it was last read, with all that was stated and accepted
+		of   string // the request that it was read for
+		data []byte
+	}
 }
 
 // Request is what is asked for. Options have the names of the flags of the command.
 type Request struct {
-	// check, convert, mark, plan, propose, repair, template, share, lands, season, where, receive, accept, merge,
+	// check, convert, mark, plan, propose, template, share, lands, season, where, receive, accept, merge,
 	// questions or read
 	Do        string
 	Name      string            // the file, as it was laid open
@@ -40,18 +45,25 @@ type Request struct {
 	Lands     []string          // of a landowner, by name or local id
 	Earlier   string            // where something finer was told before: go-on, again or withhold
 	Register  string            // its lines; empty: a new one
-	Columns   jsontext.Value    // a column map
-	Proposals jsontext.Value    // with those accepted that a person agreed to
+	Stated                      // of the one log
+	Each      map[string]Stated // of several, by the names of their files
+	Proposals jsontext.Value    // of what came back, with those accepted that a person agreed to; or decisions
 	Answer    string            // the file that came back
 	By        string            // who gave the answer; or what tells finds apart on a plan
 	Year      string            // of a season
 	Best      []string          // numbers of finds to show
 	Profile   string            // the file of a profile that lies open, of what a receiver asks
-	Settings  jsontext.Value    // what the keeper of the log has stated once
 	Answers   map[string]string // to questions, by their place in the list
 	Brief     bool              // the report has groups with counts and places, not each notice: enough for people
 	Outlines  []Outline         // of fields, drawn or laid open
 	Options   options
+}
+
+// Stated is what a person has said of a log. All that is read of it, checked, copied or drawn goes by that.
+type Stated struct {
+	Columns  jsontext.Value // a column map
+	Settings jsontext.Value // what its keeper has stated once
+	Accepted jsontext.Value // proposals, with those accepted that a person agreed to
 }
 
 // Outline is the outline of a field.
@@ -69,7 +81,7 @@ func (d *Desk) Lay(files map[string][]byte) error {
 		}
 		open[name] = &fstest.MapFile{Data: data, Mode: 0o444}
 	}
-	d.files = open
+	d.files, d.kept.of = open, ""
 	return nil
 }
 
@@ -103,29 +115,51 @@ func (d *Desk) open(ctx context.Context, ask *Request, o pipeline.Options) (*pip
 // joinedName is the name that several logs as one have.
 const joinedName = "all.findslip.json"
 
-// single makes one file of several logs, for what works on one, and returns its name.
-func (d *Desk) single(ctx context.Context, ask *Request, o *pipeline.Options) (string, error) {
-	if len(ask.Names) == 0 {
-		return ask.Name, nil
+// log reads what is asked of - one file or several as one, with all that was stated and accepted - as one report, for
+// whatever is made of a log, and returns its name. It is read once: o then has the report in the place of the files.
+func (d *Desk) log(ctx context.Context, ask *Request, o *pipeline.Options) (string, error) {
+	name := ask.Name
+	if len(ask.Names) > 0 {
+		name = joinedName
+	} else if o.Step == nil && !isSheet(name) {
+		return name, nil
 	}
-	in, err := d.open(ctx, ask, *o)
+	same := *ask
+	same.Options.Language, same.Options.Level = "", ""
+	of, _, err := encode([]any{same.Name, same.Names, same.Stated, same.Each, same.Profile, same.Outlines, same.Options})
 	if err != nil {
 		return "", err
 	}
-	defer in.Close()
-	var out bytes.Buffer
-	to := *o
-	to.To, to.Brief = pipeline.Findslip, true
-	if _, err := in.Convert(ctx, &out, to); err != nil {
-		return "", err
+	if d.kept.of != of {
+		in, err := d.open(ctx, ask, *o)
+		if err != nil {
+			return "", err
+		}
+		defer in.Close()
+		var out bytes.Buffer
+		to := *o
+		to.To, to.Brief = pipeline.Findslip, true
+		if _, err := in.Convert(ctx, &out, to); err != nil {
+			return "", err
+		}
+		d.kept.of, d.kept.data = of, out.Bytes()
 	}
-	files := fstest.MapFS{}
-	for name, file := range d.files {
-		files[name] = file
-	}
-	files[joinedName] = &fstest.MapFile{Data: out.Bytes(), Mode: 0o444}
-	o.FS, o.Table.Map, o.From = files, nil, ""
-	return joinedName, nil
+	o.FS = d.with(name, d.kept.data)
+	o.From, o.Table.Map, o.Beside, o.Step, o.Of = pipeline.Findslip, nil, nil, nil, nil
+	return name, nil
+}
+
+// with is what lies open, with one file laid over it.
+func (d *Desk) with(name string, data []byte) fstest.MapFS {
+	files := maps.Clone(d.files)
+	files[name] = &fstest.MapFile{Data: data, Mode: 0o444}
+	return files
+}
+
+// isSheet reports whether a file is a table by its name.
+func isSheet(name string) bool {
+	format := pipeline.FormatOfName(name)
+	return format == pipeline.XLSX || format == pipeline.CSV
 }
 
 // isPicture reports whether a file is a picture by its name.

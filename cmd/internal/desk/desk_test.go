@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -266,9 +267,58 @@ func TestThereAndBack(t *testing.T) {
 		t.Errorf("another log is taken for %v", other["kind"])
 	}
 	joined, both := ask(t, at(t, thornmere, "../../../testdata/kept/06_fundliste.csv"),
-		map[string]any{"do": "merge", "to": "findslip",
-			"names": []string{"season.xlsx", "06_fundliste.csv"}})
+		map[string]any{"do": "merge", "to": "findslip", "name": "season.xlsx", "answer": "06_fundliste.csv"})
 	if joined["decisions"] == nil || joined["open"] == 0.0 && len(both) == 0 {
 		t.Errorf("merged: %.200v", joined)
+	}
+}
+
+// What was stated and accepted holds in every file that is made of a log, and what comes back of a copy is known with
+// the log alone, in another session, among several logs.
+func TestOneMendedLog(t *testing.T) {
+	const log = "Number,Date,What,Weight,Depth\n1,3/4/2026,button,22,8 in\n2,5/6/2026,buckle,3 g,6 in\n"
+	files := map[string][]byte{"log.csv": []byte(log), "other.csv": []byte("Number,What\n9,coin\n")}
+	d := new(desk.Desk)
+	if err := d.Lay(files); err != nil {
+		t.Fatal(err)
+	}
+	_, settings := ask(t, d, map[string]any{"do": "questions", "name": "log.csv", "answers": map[string]string{"0": "dmy"}})
+	stated := map[string]any{"settings": json.RawMessage(settings)}
+	proposals, _ := ask(t, d, map[string]any{"do": "propose", "name": "log.csv", "settings": stated["settings"]})
+	for _, p := range proposals["proposals"].([]any) {
+		if p := p.(map[string]any); p["before"] == "22" && p["after"] == "22 g" {
+			p["accepted"] = true
+		}
+	}
+	stated["accepted"] = proposals
+	with := func(more map[string]any) map[string]any { maps.Copy(more, stated); return more }
+	for _, form := range []map[string]any{{"do": "convert", "to": "csv"}, {"do": "convert", "to": "findslip"},
+		{"do": "share", "for": "recorder", "to": "csv"}} {
+		form["name"] = "log.csv"
+		if _, file := ask(t, d, with(form)); !bytes.Contains(file, []byte("2026-04-03")) || !bytes.Contains(file, []byte("22 g")) {
+			t.Errorf("%v lacks what was stated or accepted: %s", form["for"], file)
+		}
+	}
+	if _, page := ask(t, d, with(map[string]any{"do": "check", "name": "log.csv"})); bytes.Contains(page, []byte("unit-missing")) {
+		t.Error("the check asks again for what was accepted")
+	}
+	said, sent := ask(t, d, with(map[string]any{"do": "share", "name": "log.csv", "for": "recorder", "to": "findslip"}))
+	files["answer.json"] = bytes.Replace(sent, []byte(`"name": "buckle"`), []byte(`"name": "strap end"`), 1)
+	for _, own := range []map[string]any{{"name": "log.csv"}, {"names": []string{"other.csv", "log.csv"}}} {
+		d := new(desk.Desk)
+		if err := d.Lay(files); err != nil {
+			t.Fatal(err)
+		}
+		back := map[string]any{"do": "receive", "answer": "answer.json", "register": said["register"]}
+		maps.Copy(back, own)
+		if came, _ := ask(t, d, back); came["kind"] != "answer" || own["names"] != nil && came["of"] != "log.csv" {
+			t.Errorf("%v: what came back is %v of %v", own, came["kind"], came["of"])
+		}
+		for register, kind := range map[string]string{"": "no-register", said["register"].(string): "other-log"} {
+			back := map[string]any{"do": "receive", "name": "other.csv", "answer": "answer.json", "register": register}
+			if came, _ := ask(t, d, back); came["kind"] != kind {
+				t.Errorf("an answer to another log is %v, not %v", came["kind"], kind)
+			}
+		}
 	}
 }

@@ -14,35 +14,85 @@ import (
 	"github.com/findslip/findslip/pkg/pipeline"
 )
 
-// came is what came back: an answer with proposals, or another log with questions.
+// came is what came back: an answer with proposals, another log with questions, or an answer of which it cannot be
+// told what it answers.
 type came struct {
-	Kind      string              `json:"kind"` // answer or log
+	Kind      string              `json:"kind"`        // answer, log, other-log or no-register
+	Of        string              `json:"of,omitzero"` // which of several logs was answered; empty: all of them as one
 	Proposals *handover.Proposals `json:"proposals,omitzero"`
 }
 
 // receive compares what came back with the log. What is no answer to a copy that the register knows is told so, and
-// can be merged as a log of its own.
+// can be merged as a log of its own, unless it is plain that it answers something.
 func (d *Desk) receive(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	kept, err := registerOf(ask.Register, time.Now().UTC())
 	if err != nil {
 		return "", nil, err
 	}
-	ours, err := pipeline.Collect(ctx, ask.Name, o)
+	theirs := pipeline.Options{FS: o.FS, Read: o.Read, Profiles: o.Profiles}
+	answer, err := pipeline.Collect(ctx, ask.Answer, theirs)
 	if err != nil {
 		return "", nil, err
 	}
-	o.ReportID, o.Table.Map = "", nil
-	theirs, err := pipeline.Collect(ctx, ask.Answer, o)
-	if err != nil {
-		return "", nil, err
+	kind := "log"
+	if isAnswer(answer) {
+		kind = "no-register"
 	}
-	list, err := handover.Propose(ours, theirs, kept, handover.Options{From: ask.By, Day: o.Read.AsOf.String()})
-	if errors.Is(err, handover.ErrNoCopy) {
-		return encode(came{Kind: "log"})
-	} else if err != nil {
-		return "", nil, fmt.Errorf("receiving %s: %w", ask.Answer, err)
+	for _, one := range ask.alone() {
+		own, err := d.optionsOf(&one)
+		if err != nil {
+			return "", nil, err
+		}
+		name, err := d.log(ctx, &one, &own)
+		if err != nil {
+			return "", nil, err
+		}
+		ours, err := pipeline.Collect(ctx, name, own)
+		if err != nil {
+			return "", nil, err
+		}
+		list, err := handover.Propose(ours, answer, kept, handover.Options{From: ask.By, Day: o.Read.AsOf.String()})
+		switch {
+		case err == nil:
+			of := ""
+			if len(ask.Names) > 0 && len(one.Names) == 0 {
+				of = one.Name
+			}
+			return encode(came{Kind: "answer", Of: of, Proposals: list})
+		case errors.Is(err, handover.ErrOtherLog):
+			kind = "other-log"
+		case !errors.Is(err, handover.ErrNoCopy):
+			return "", nil, fmt.Errorf("receiving %s: %w", ask.Answer, err)
+		}
 	}
-	return encode(came{Kind: "answer", Proposals: list})
+	return encode(came{Kind: kind})
+}
+
+// alone are the requests of what an answer can belong to: all logs as one, and each by itself.
+func (ask *Request) alone() []Request {
+	out := []Request{*ask}
+	for _, name := range ask.Names {
+		one := *ask
+		one.Names, one.Name, one.Stated = nil, name, ask.Each[name]
+		out = append(out, one)
+	}
+	return out
+}
+
+// isAnswer reports whether a report was plainly made of a copy of another: it says so, or holds opinions and nothing
+// of its own.
+func isAnswer(r *find.Report) bool {
+	if r.CopyOf != "" || r.Audience != "" && r.Audience != "self" {
+		return true
+	}
+	opinions := 0
+	for _, f := range r.Finds {
+		if f.Found != nil || f.Position != nil {
+			return false
+		}
+		opinions += len(f.Opinions)
+	}
+	return opinions > 0
 }
 
 // accept writes the log with the proposals that a person accepted.
@@ -54,7 +104,11 @@ func (d *Desk) accept(ctx context.Context, ask *Request, o pipeline.Options) (st
 	if o.To, err = targetOf(ask.To); err != nil {
 		return "", nil, err
 	}
-	ours, err := pipeline.Collect(ctx, ask.Name, o)
+	name, err := d.log(ctx, ask, &o)
+	if err != nil {
+		return "", nil, err
+	}
+	ours, err := pipeline.Collect(ctx, name, o)
 	if err != nil {
 		return "", nil, err
 	}
@@ -80,7 +134,14 @@ func (d *Desk) merge(ctx context.Context, ask *Request, o pipeline.Options) (str
 		}
 		mo.Decided = decided
 	}
-	m, err := merge.Read(ctx, ask.Names, mo)
+	name, err := d.log(ctx, ask, &mo.Read)
+	if err != nil {
+		return "", nil, err
+	}
+	if mo.Read.From != "" { // it was read; the other file is of any form
+		mo.Read.From, mo.Read.FS, name = "", d.with(name+".findslip.json", d.kept.data), name+".findslip.json"
+	}
+	m, err := merge.Read(ctx, []string{name, ask.Answer}, mo)
 	if err != nil {
 		return "", nil, err
 	}

@@ -25,11 +25,11 @@ func (d *Desk) season(ctx context.Context, ask *Request, o pipeline.Options) (st
 			return "", nil, err
 		}
 	}
-	names := ask.Names
-	if len(names) == 0 {
-		names = []string{ask.Name}
+	name, err := d.log(ctx, ask, &o)
+	if err != nil {
+		return "", nil, err
 	}
-	made, err := season.Of(ctx, names, o, so)
+	made, err := season.Of(ctx, []string{name}, o, so)
 	if err != nil {
 		return "", nil, err
 	}
@@ -56,7 +56,7 @@ func (d *Desk) season(ctx context.Context, ask *Request, o pipeline.Options) (st
 
 // where lays the finds out by fields, with the circle that a stranger would be told; the page is for the finder alone.
 func (d *Desk) where(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
-	name, err := d.single(ctx, ask, &o)
+	name, err := d.log(ctx, ask, &o)
 	if err != nil {
 		return "", nil, err
 	}
@@ -64,7 +64,6 @@ func (d *Desk) where(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err != nil {
 		return "", nil, err
 	}
-	outline(report, ask.Outlines)
 	kept, err := registerOf(ask.Register, time.Now().UTC())
 	if err != nil {
 		return "", nil, err

@@ -1,15 +1,12 @@
 package desk
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"fmt"
 	"math"
 	"strings"
 	"time"
-
-	"github.com/go-json-experiment/json"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
@@ -27,30 +24,22 @@ type land struct {
 
 // lands returns the fields of a log, for whoever chooses those of one landowner.
 func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
-	var out bytes.Buffer
-	o.To = pipeline.Findslip
-	in, err := d.open(ctx, ask, o)
+	name, err := d.log(ctx, ask, &o)
 	if err != nil {
 		return "", nil, err
 	}
-	defer in.Close()
-	if _, err := in.Convert(ctx, &out, o); err != nil {
-		return "", nil, err
-	}
-	var report struct {
-		Permissions []struct {
-			ID    string `json:"id"`
-			Place struct {
-				Name string `json:"name"`
-			} `json:"place"`
-		} `json:"permissions"`
-	}
-	if err := json.Unmarshal(out.Bytes(), &report); err != nil {
+	report, err := pipeline.Collect(ctx, name, o)
+	if err != nil {
 		return "", nil, err
 	}
 	lands := []land{}
-	for _, p := range report.Permissions {
-		lands = append(lands, land{p.ID, cmp.Or(p.Place.Name, p.ID)})
+	for i := range report.Permissions {
+		p := &report.Permissions[i]
+		one := land{p.ID, p.ID}
+		if p.Place != nil && p.Place.Name != "" {
+			one.Name = p.Place.Name
+		}
+		lands = append(lands, one)
 	}
 	return encode(lands)
 }
@@ -94,7 +83,7 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err != nil {
 		return "", nil, err
 	}
-	name, err := d.single(ctx, ask, &o)
+	name, err := d.log(ctx, ask, &o)
 	if err != nil {
 		return "", nil, err
 	}
