@@ -55,9 +55,6 @@ type Stranger struct {
 	inside [][2]float64 // the fields, in degrees
 }
 
-// WhereBy returns the ways in which finds are told apart on a plan.
-func WhereBy() []string { return []string{"material", "period", "depth"} }
-
 // WhereOf lays the finds of a report out by fields. The circles are those of a copy for the public.
 func WhereOf(r *find.Report, circles []share.Circle, by, language string) *Where {
 	w := &work{Season: &Season{Language: cmp.Or(language, "en")}, options: Options{Places: true}, words: wordsOf(language)}
