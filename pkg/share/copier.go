@@ -216,24 +216,34 @@ func (c *copier) notShown(f *fact, why string) {
 }
 
 // keptBack says why a find is in no copy for this audience, empty where it is.
-func (c *copier) keptBack(f *find.Find, group bool) string {
+func (c *copier) keptBack(s *said, group bool) string {
+	f := s.Find
 	a := c.o.Audience
 	if a == Self || a == Landowner || a == Recorder {
 		return ""
 	}
 	unnamed := a.strangers() || c.o.Receiver == "" // partner and club
+	if a.coarse() && s.wordy {
+		return "more words than can be looked through"
+	}
 	switch {
-	case unnamed && (embargoed(f, c.o.Day) || askedToKeep(f)):
+	case a == Public && sensitivity(f) == "closed":
+		return "closed"
+	case unnamed && embargoed(f, c.o.Day):
 		return "embargo"
 	case a.strangers() && f.Retracted != nil:
 		return "withdrawn"
+	case !unnamed:
+		return ""
+	}
+	switch {
+	case askedToKeep(s, c.o.Day):
+		return "asked to be kept back"
 	case a != Public:
 		return ""
-	case sensitivity(f) == "closed":
-		return "closed"
-	case humanRemains(f), c.o.Remains[findLabel(f)]:
+	case humanRemains(s), c.o.Remains[findLabel(f)]:
 		return "human remains"
-	case mayBeTreasure(f, group):
+	case mayBeTreasure(s, group):
 		return "may be treasure"
 	}
 	return ""

@@ -3,16 +3,143 @@ package share
 import (
 	"slices"
 	"strings"
+	"unicode"
 
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 )
 
-// humanRemains reports whether a find is, or lay with, human remains.
-func humanRemains(f *find.Find) bool {
+// rowTexts are the texts of a find in which its row may say what it is and what it was found with.
+func rowTexts(f *find.Find) []string {
+	texts := []string{f.Name, f.Type, f.Description, f.Notes, f.Question}
+	if d := f.Dating; d != nil {
+		texts = append(texts, d.Verbatim)
+	}
+	for i := range f.Marks {
+		texts = append(texts, f.Marks[i].Meaning)
+	}
+	for i := range f.Notified {
+		texts = append(texts, f.Notified[i].To)
+	}
+	if d := f.Disposition; d != nil {
+		texts = append(texts, strings.ReplaceAll(d.Code, "-", " "), d.Label, d.Verbatim)
+	}
+	for _, cell := range f.Columns {
+		texts = append(texts, cell)
+	}
+	return slices.DeleteFunc(texts, func(t string) bool { return t == "" })
+}
+
+// A said find is a find with its texts as they are held against the lists.
+type said struct {
+	*find.Find
+	thing phrase   // name and type
+	all   []phrase // every text of the row
+	text  string   // the same as it was written
+	asks  []ask
+	wordy bool // it has more words than can be looked through, and none of the above
+}
+
+func saidOf(f *find.Find) *said {
+	texts := rowTexts(f)
+	s := &said{Find: f, text: strings.Join(texts, " . ")}
+	if s.wordy = len(s.text) > longestText; s.wordy {
+		s.text = ""
+		return s
+	}
+	s.thing, s.asks = phraseOf(f.Name+" "+f.Type), asksOf(f)
+	for _, text := range texts {
+		s.all = append(s.all, phraseOf(text))
+	}
+	return s
+}
+
+// speaks reports whether the texts of a find speak of a list.
+func (s *said) speaks(list string) bool { return speaksAny(list, s.all...) }
+
+// An ask is what a row says under a heading that no member took, or in a member that could not be read.
+type ask struct {
+	heading phrase
+	cell    string
+}
+
+func asksOf(f *find.Find) (out []ask) {
+	for heading, cell := range f.Columns {
+		out = append(out, ask{phraseOf(parted(heading)), strings.TrimSpace(cell)})
+	}
+	for _, raw := range [][]byte{f.Unknown, f.Extensions} {
+		var members map[string]any
+		if len(raw) == 0 || json.Unmarshal(raw, &members) != nil {
+			continue
+		}
+		for name, v := range members {
+			text, is := v.(string)
+			if b, err := json.Marshal(v); !is && err == nil {
+				text = string(b)
+			}
+			out = append(out, ask{phraseOf(parted(name)), strings.TrimSpace(text)})
+		}
+	}
+	for pointer, reason := range f.Absent { // "?" under Embargo: who cannot tell counts as may be
+		if slices.Contains([]string{"not-known", "not-noted", "illegible"}, reason) {
+			out = append(out, ask{phraseOf(parted(strings.TrimPrefix(pointer, "/"))), "?"})
+		}
+	}
+	return slices.DeleteFunc(out, func(a ask) bool { return a.cell == "" })
+}
+
+// parted parts the words of the name of a member: embargoUntil, keep_back.
+func parted(name string) string {
+	var b strings.Builder
+	small := false
+	for _, r := range name {
+		if small && unicode.IsUpper(r) || r == '_' {
+			b.WriteByte(' ')
+		}
+		if small = unicode.IsLower(r); r != '_' {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+// says reports whether an answer under a heading of one of the lists holds a find back: whatever is not a clear no, or
+// under a heading that asks whether something may be shown a clear yes, and no day that is past.
+func (a ask) says(day string, lists ...string) bool {
+	if slices.Contains([]string{"-", "–", "—", "/", "n/a", "na", "N/A"}, a.cell) {
+		return false
+	}
+	words := phraseOf(a.cell)
+	for _, list := range lists {
+		if !a.heading.speaks(list) {
+			continue
+		}
+		clear := words.all("no", "open")
+		switch list {
+		case "headShown":
+			clear = words.all("yes", "open")
+		case "headEither":
+			clear = words.all("open")
+		}
+		if d, err := edtf.Parse(a.cell); err == nil && day != "" {
+			_, last, _, open := d.Span()
+			today, err := edtf.ParseDay(day)
+			clear = err == nil && !open && today.Compare(last) >= 0
+		}
+		return len(words) == 0 || !clear
+	}
+	return false
+}
+
+// humanRemains reports whether a find is, or lay with, human remains, or cannot be told from one that did.
+func humanRemains(s *said) bool {
+	f := s.Find
 	if f.HumanRemains != nil && *f.HumanRemains || f.ObjectClass.Is("human-remains", "coffin-part") {
 		return true
 	}
-	if speaksOf("remains", withoutEngraving(f.Name+" "+f.Type)) || named("remainsNear", rowWords(f)) {
+	if s.speaks("remains") || slices.ContainsFunc(s.asks, func(a ask) bool { return a.says("", "headRemains") }) {
 		return true
 	}
 	for i := range f.SensitivityReasons {
@@ -20,9 +147,28 @@ func humanRemains(f *find.Find) bool {
 			return true
 		}
 	}
-	for i := range f.Hazards {
-		if f.Hazards[i].Is("human-remains") {
-			return true
+	return slices.ContainsFunc(f.Hazards, func(h find.Term) bool { return h.Is("human-remains") })
+}
+
+// askedToKeep reports whether the words of a find, or its columns, ask that it be kept back.
+func askedToKeep(s *said, day string) bool {
+	if slices.ContainsFunc(s.asks, func(a ask) bool { return a.says(day, "headEither", "headKept", "headShown") }) {
+		return true
+	}
+	return s.speaks("silent") || slices.ContainsFunc(s.all, phrase.forbids)
+}
+
+// forbids reports whether a text forbids to publish something: a word of publishing, in the form of a bidding, with a
+// negation up to three words before it or two behind.
+func (p phrase) forbids() bool {
+	for i := range p {
+		if wordLists()["publishing"].at(p, i) == 0 {
+			continue
+		}
+		for j := max(0, i-3); j < min(len(p), i+3); j++ {
+			if wordLists()["negations"].at(p, j) > 0 {
+				return true
+			}
 		}
 	}
 	return false
@@ -38,7 +184,8 @@ const thisYear = 2026
 // mayBeTreasure reports whether a find may be treasure by some law: of precious metal and not certainly
 // young, of metal and prehistoric, one of a group, or a case that is not closed. Whoever cannot tell has to
 // count it as one.
-func mayBeTreasure(f *find.Find, group bool) bool {
+func mayBeTreasure(s *said, group bool) bool {
+	f := s.Find
 	closed := 0
 	for i := range f.Notified {
 		switch n := &f.Notified[i]; {
@@ -51,6 +198,10 @@ func mayBeTreasure(f *find.Find, group bool) bool {
 	if closed > 0 && closed == len(f.Notified) {
 		return false
 	}
+	if slices.ContainsFunc(s.asks, func(a ask) bool { return a.says("", "headTreasure") }) ||
+		caseForm().MatchString(s.text) {
+		return true
+	}
 	for i := range f.SensitivityReasons {
 		if f.SensitivityReasons[i].Is("hoard", "legal-process") {
 			return true
@@ -62,64 +213,52 @@ func mayBeTreasure(f *find.Find, group bool) bool {
 	if f.Disposition.Is("declared-treasure") || f.ObjectClass.Is("coin-group", "ingot") {
 		return true
 	}
-	precious, metal := preciousWords(f), len(f.Materials) == 0
+	precious, metal, bronze := preciousWords(s), len(f.Materials) == 0, len(f.Materials) == 0
 	for i := range f.Materials {
 		m := &f.Materials[i]
 		precious = precious || m.Code == "" || m.Is("gold", "silver", "silver-alloy", "electrum", "billon", "platinum",
 			"metal-unknown")
 		metal = metal || !m.Is("glass", "ceramic", "pipe-clay", "brick-tile", "stone", "flint", "coal", "jet", "bone",
 			"antler-horn", "shell", "wood", "leather", "textile", "plastic", "vulcanite", "slag")
+		bronze = bronze || m.Is("copper", "copper-alloy", "bronze")
 	}
-	return precious || metal && (group || severalCoins(f) || oneOfSeveral(rowWords(f)) || prehistoric(f))
+	return precious || metal && (group || severalCoins(s) || slices.ContainsFunc(s.all, phrase.ofSeveral) ||
+		prehistoric(s)) || bronze && s.thing.speaks("metalTools")
 }
 
+// caseForm is the number of a case of treasure, as registers write it: T2026/114, 2026T341.
+var caseForm = later(`(?i)\bT ?(?:19|20)\d\d ?/ ?\d+\b|\b(?:19|20)\d\d ?T ?\d+\b`)
+
 // prehistoric reports whether a find may be older than writing: before AD 43, by its period, or by what it is.
-func prehistoric(f *find.Find) bool {
-	text := f.Name + " " + f.Type
-	if d := f.Dating; d != nil {
+func prehistoric(s *said) bool {
+	age := s.thing
+	if d := s.Dating; d != nil {
 		if d.Earliest.Known() && d.Earliest.Int() < 43 {
 			return true
 		}
-		text += " " + d.Verbatim
+		text := d.Verbatim
 		if d.Period != nil {
 			text += " " + d.Period.Label + " " + d.Period.ID
 		}
+		age = append(slices.Clip(age), phraseOf(text)...)
 	}
-	return speaksOf("prehistoric", text) || named("periodShort", text) || named("prehistoric", rowWords(f))
+	return age.speaks("prehistoric") || age.speaks("periodShort") || s.speaks("prehistoric")
 }
 
 // preciousWords reports whether the words of a find speak of gold or silver, or of a coin that was struck of
 // one of them. A coin of which neither metal nor kind is said cannot be told from one.
-func preciousWords(f *find.Find) bool {
-	text := f.Name + " " + f.Type
-	said := ""
-	for i := range f.Materials {
-		said += " " + f.Materials[i].Verbatim + " " + f.Materials[i].Label
+func preciousWords(s *said) bool {
+	of := phrase{}
+	for i := range s.Materials {
+		of = append(of, phraseOf(s.Materials[i].Verbatim+" "+s.Materials[i].Label)...)
 	}
-	if d := f.Disposition; d != nil {
-		said += " " + strings.ReplaceAll(d.Code, "-", " ") + " " + d.Label + " " + d.Verbatim
-	}
-	for i := range f.Notified {
-		said += " " + f.Notified[i].To
-	}
-	if speaksOf("precious", rowWords(f)+said) || named("preciousMarks", text+said) || preciousMark(rowWords(f)) {
+	if s.speaks("precious") || speaksAny("precious", of) || speaksAny("preciousMarks", s.thing, of) || preciousMark(s.text) {
 		return true
 	}
-	if f.ObjectClass != nil && !f.ObjectClass.Is("coin", "coin-group", "finger-ring", "pendant", "chain", "badge", "other",
+	if s.ObjectClass != nil && !s.ObjectClass.Is("coin", "coin-group", "finger-ring", "pendant", "chain", "badge", "other",
 		"unidentified") {
 		return false
 	}
-	base := slices.ContainsFunc(f.Materials, func(m find.Material) bool { return m.Code != "" })
-	return !base && (named("preciousCoins", text) || oldCoin(f) || jewel(f))
-}
-
-// askedToKeep reports whether the words of a find ask that it be kept back.
-func askedToKeep(f *find.Find) bool {
-	text := f.Notes
-	for heading, cell := range f.Columns {
-		if strings.TrimSpace(cell) != "" {
-			text += "\n" + heading + " " + cell
-		}
-	}
-	return speaksOf("silent", text)
+	base := slices.ContainsFunc(s.Materials, func(m find.Material) bool { return m.Code != "" })
+	return !base && (s.thing.speaks("preciousCoins") || oldCoin(s) || jewel(s))
 }

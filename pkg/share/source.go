@@ -120,9 +120,10 @@ func (c *copier) facts() error {
 		if p := pointOf(f); p != nil {
 			x.point, x.placed, x.held = [2]float64{p.Latitude, p.Longitude}, true, radiusHeld(f)
 		}
-		x.why = c.keptBack(f, false)
-		x.grouped = x.grouped || f.PartOf != "" || severalCoins(f)
-		x.treasure = x.why == "" && c.keptBack(f, true) != ""
+		s := saidOf(f)
+		x.why = c.keptBack(s, false)
+		x.grouped = x.grouped || f.PartOf != "" || c.o.Audience == Public && severalCoins(s)
+		x.treasure = x.why == "" && c.keptBack(s, true) != ""
 		c.finds = append(c.finds, x)
 		return nil
 	})

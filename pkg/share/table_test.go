@@ -307,12 +307,12 @@ func TestIdsAreKeyed(t *testing.T) {
 func TestSilentForThePublic(t *testing.T) {
 	yes := true
 	for why, change := range map[string]func(f *find.Find){
-		"closed":          func(f *find.Find) { f.Sensitivity = "closed" },
-		"embargo":         func(f *find.Find) { f.EmbargoUntil = "2030" },
-		"embargo ":        func(f *find.Find) { f.Columns = map[string]string{"Embargo until": "2030-01-01"} },
-		"human remains":   func(f *find.Find) { f.HumanRemains = &yes },
-		"may be treasure": func(f *find.Find) { f.Materials[0].Code = "gold" },
-		"withdrawn":       func(f *find.Find) { f.Retracted = &find.Retraction{On: "2026-05-01"} },
+		"closed":                func(f *find.Find) { f.Sensitivity = "closed" },
+		"embargo":               func(f *find.Find) { f.EmbargoUntil = "2030" },
+		"asked to be kept back": func(f *find.Find) { f.Columns = map[string]string{"Embargo until": "2030-01-01"} },
+		"human remains":         func(f *find.Find) { f.HumanRemains = &yes },
+		"may be treasure":       func(f *find.Find) { f.Materials[0].Code = "gold" },
+		"withdrawn":             func(f *find.Find) { f.Retracted = &find.Retraction{On: "2026-05-01"} },
 	} {
 		source := fieldAt([2]float64{52.4999, -1.2001}, [2]float64{52.4998, -1.2003})
 		change(source.Finds[0])

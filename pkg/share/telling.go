@@ -1,6 +1,7 @@
 package share
 
 import (
+	"math/bits"
 	"strings"
 	"sync"
 
@@ -35,58 +36,189 @@ func wordSet(list string) map[string]bool {
 	return out
 }
 
-// speaksOf reports whether a text has one of a list of words: as a whole word, and where that has five letters
-// or more also within another.
-func speaksOf(list, text string) bool {
-	text = spaced(text)
-	for _, w := range keysOf(list) {
-		if !strings.Contains(text, w) {
-			continue
-		}
-		if strings.Contains(text, " "+w+" ") || strings.Contains(text, " "+w+"s ") ||
-			len(w) >= 5 && strings.Contains(text, w) || list != "preciousMarks" && strings.Contains(text, " "+w) && len(w) == 4 {
-			return true
+// A phrase is a text word by word, folded, as it is held against the lists.
+type phrase []string
+
+func phraseOf(text string) (p phrase) {
+	for w := range strings.FieldsFuncSeq(text, notInWord) {
+		if key := keyOf(w); key != "" {
+			p = append(p, key)
 		}
 	}
-	return false
-}
-
-// named reports whether a text has one of a list of words as a whole word.
-func named(list, text string) bool {
-	text = spaced(text)
-	for _, w := range keysOf(list) {
-		if !strings.Contains(text, w) {
-			continue
-		}
-		if strings.Contains(text, " "+w+" ") || list != "preciousMarks" && strings.Contains(text, " "+w+"s ") {
-			return true
-		}
-	}
-	return false
-}
-
-var keysOf = func() func(list string) []string {
-	all := sync.OnceValue(func() map[string][]string {
-		out := map[string][]string{}
-		for list, words := range tellingWords() {
-			for _, w := range words {
-				out[list] = append(out[list], strings.TrimSpace(spaced(w)))
-			}
-		}
-		return out
-	})
-	return func(list string) []string { return all()[list] }
-}()
-
-// spaced is a text folded word by word, with a blank around each.
-func spaced(text string) string {
-	var b strings.Builder
-	b.WriteByte(' ')
-	for _, w := range strings.FieldsFunc(text, notInWord) {
-		b.WriteString(keyOf(w))
-		b.WriteByte(' ')
-	}
-	return b.String()
+	return p
 }
 
 func notInWord(r rune) bool { return strings.ContainsRune(" \t\n,;:/()[]-–?!.\"'’&+", r) }
+
+// How a word of a list is met: the whole word, or its plural with s; any word that begins or ends with it, or has it
+// within; the whole text.
+const (
+	wholeWord = iota
+	begins
+	ends
+	inside
+	wholeText
+	sorts
+)
+
+// A pattern is one entry of a list: words that follow one another, with up to gap others before each.
+type pattern []struct {
+	text      string
+	sort, gap int
+}
+
+func patternOf(entry string) (out pattern) {
+	gap := 0
+	for w := range strings.FieldsFuncSeq(entry, func(r rune) bool { return r != '.' && r != '*' && notInWord(r) }) {
+		text, sort := keyOf(w), wholeWord
+		front, back := strings.HasPrefix(w, "*"), strings.HasSuffix(w, "*")
+		switch {
+		case w == "..":
+			gap = 3
+			continue
+		case strings.HasPrefix(w, "="):
+			sort = wholeText
+		case front && back:
+			sort = inside
+		case front:
+			sort = ends
+		case back:
+			sort = begins
+		}
+		out = append(out, struct {
+			text      string
+			sort, gap int
+		}{text, sort, gap})
+		gap = 0
+	}
+	return out
+}
+
+// end is where a pattern whose first word was met ends in a phrase, 0 where it is not in it.
+func (t pattern) end(p phrase, at int) int {
+	for _, w := range t[1:] {
+		met := 0
+		for i := at; i < len(p) && i <= at+w.gap && met == 0; i++ {
+			switch {
+			case p[i] == w.text, p[i] == w.text+"s", w.sort == begins && strings.HasPrefix(p[i], w.text),
+				w.sort == ends && strings.HasSuffix(p[i], w.text), w.sort == inside && strings.Contains(p[i], w.text):
+				met = i + 1
+			}
+		}
+		if at = met; met == 0 {
+			return 0
+		}
+	}
+	return at
+}
+
+// A wordList has its patterns by their first word, and the lengths of these, one bit each.
+type wordList struct {
+	by      [sorts]map[string][]pattern
+	lengths [sorts]uint64
+}
+
+func wordListOf(entries []string) *wordList {
+	l := &wordList{}
+	for _, entry := range entries {
+		t := patternOf(entry)
+		if len(t) == 0 || len(t[0].text) > 63 {
+			continue
+		}
+		first := t[0]
+		if l.by[first.sort] == nil {
+			l.by[first.sort] = map[string][]pattern{}
+		}
+		l.by[first.sort][first.text] = append(l.by[first.sort][first.text], t)
+		l.lengths[first.sort] |= 1 << len(first.text)
+	}
+	return l
+}
+
+// at is where the longest entry that begins with a word of a phrase ends, 0 for none.
+func (l *wordList) at(p phrase, i int) (end int) {
+	w := p[i]
+	try := func(sort int, key string) {
+		for _, t := range l.by[sort][key] {
+			end = max(end, t.end(p, i+1))
+		}
+	}
+	try(wholeWord, w)
+	if one, plural := strings.CutSuffix(w, "s"); plural {
+		try(wholeWord, one)
+	}
+	if len(p) == 1 {
+		try(wholeText, w)
+	}
+	for sort := begins; sort <= inside; sort++ {
+		for left := l.lengths[sort]; left != 0; left &= left - 1 {
+			n := bits.TrailingZeros64(left)
+			switch {
+			case n > len(w):
+				left = 0
+				continue
+			case sort == begins:
+				try(sort, w[:n])
+			case sort == ends:
+				try(sort, w[len(w)-n:])
+			}
+			for from := 0; sort == inside && from+n <= len(w); from++ {
+				try(sort, w[from:from+n])
+			}
+		}
+	}
+	return end
+}
+
+var wordLists = sync.OnceValue(func() map[string]*wordList {
+	out := map[string]*wordList{}
+	for list, entries := range tellingWords() {
+		out[list] = wordListOf(entries)
+	}
+	return out
+})
+
+// speaks reports whether a phrase has an entry of a list that is not within what the list of its look-alikes has.
+func (p phrase) speaks(list string) bool {
+	l, not := wordLists()[list], wordLists()["not"+strings.ToUpper(list[:1])+list[1:]]
+	if l == nil {
+		return false
+	}
+	clear := 0 // up to here the words only look like it
+	for i := range p {
+		if not != nil {
+			clear = max(clear, not.at(p, i))
+		}
+		if end := l.at(p, i); end > clear {
+			return true
+		}
+	}
+	return false
+}
+
+// all reports whether every word of a phrase stands in one of some lists.
+func (p phrase) all(lists ...string) bool {
+	for i := range p {
+		met := false
+		for _, list := range lists {
+			met = met || wordLists()[list].at(p, i) > 0
+		}
+		if !met {
+			return false
+		}
+	}
+	return true
+}
+
+// speaksAny reports whether one of some phrases speaks of a list.
+func speaksAny(list string, texts ...phrase) bool {
+	for _, p := range texts {
+		if p.speaks(list) {
+			return true
+		}
+	}
+	return false
+}
+
+// spaced is a text folded word by word, with a blank around each.
+func spaced(text string) string { return " " + strings.Join(phraseOf(text), " ") + " " }

@@ -5,28 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-
-	"github.com/findslip/findslip/pkg/find"
 )
-
-// rowWords are all the words of a find in which its row may say what it was found with.
-func rowWords(f *find.Find) string {
-	words := []string{f.Name, f.Type, f.Description, f.Notes, f.Question}
-	if f.Dating != nil {
-		words = append(words, f.Dating.Verbatim)
-	}
-	for _, cell := range f.Columns {
-		words = append(words, cell)
-	}
-	return strings.Join(words, " . ")
-}
-
-var engraving = regexp.MustCompile(`(?i)\p{L}*(engrav|gravel|graver|graviert|gegrav)\p{L}*`)
-
-// withoutEngraving is a text without the words in which a grave only seems to stand.
-func withoutEngraving(text string) string {
-	return engraving.ReplaceAllString(text, " ")
-}
 
 // The years from which a kind of coin is of copper: halfpence and farthings in England from 1672, pence from
 // 1797 (from memory). The years of others are later than theirs, to be on the safe side.
@@ -39,10 +18,10 @@ var yearInName = regexp.MustCompile(`\b(1[0-9]{3}|20[0-2][0-9])\b`)
 
 // oldCoin reports whether a find of which no metal is said may be a coin of silver: a coin of no kind that
 // was always of something else, and not certainly of the years when its kind was of copper.
-func oldCoin(f *find.Find) bool {
-	text := f.Name + " " + f.Type
+func oldCoin(s *said) bool {
+	text := s.Name + " " + s.Type
 	aged, since := text, 0
-	if d := f.Dating; d != nil {
+	if d := s.Dating; d != nil {
 		aged += " " + d.Verbatim
 		if d.Period != nil {
 			aged += " " + d.Period.Label
@@ -54,61 +33,54 @@ func oldCoin(f *find.Find) bool {
 	if years := yearInName.FindAllString(text, -1); since == 0 && len(years) > 0 {
 		since, _ = strconv.Atoi(slices.Min(years))
 	}
-	switch {
-	case named("baseCoins", text):
+	switch reign := phraseOf(aged); {
+	case s.thing.speaks("baseCoins"):
 		return false
-	case named("copper1672", text):
-		return since < copperHalfpence && !named("copperReigns", aged)
-	case named("copper1797", text):
-		return since < copperPence && !named("pennyReigns", aged)
+	case s.thing.speaks("copper1672"):
+		return since < copperHalfpence && !reign.speaks("copperReigns")
+	case s.thing.speaks("copper1797"):
+		return since < copperPence && !reign.speaks("pennyReigns")
 	}
-	return (f.ObjectClass.Is("coin") || named("coins", text)) && since <= thisYear-treasureAge
+	return (s.ObjectClass.Is("coin") || s.thing.speaks("coins")) && since <= thisYear-treasureAge
 }
 
 // jewel reports whether a find of which no metal is said is one of those that are often of gold or silver.
-func jewel(f *find.Find) bool {
-	text := f.Name + " " + f.Type
-	return f.ObjectClass.Is("finger-ring") || named("jewels", text) && !named("plainRings", text)
+func jewel(s *said) bool {
+	return s.ObjectClass.Is("finger-ring") || s.thing.speaks("jewels") && !s.thing.speaks("plainRings")
 }
 
 var timesCoins = regexp.MustCompile(`(?i)(^|[ (])(x ?[0-9]+|[0-9]+ ?x)($|[ ).,])`)
 
 // severalCoins reports whether a find is, or may be, more than one coin.
-func severalCoins(f *find.Find) bool {
-	text := f.Name + " " + f.Type
-	if named("severalCoins", text) {
+func severalCoins(s *said) bool {
+	if s.thing.speaks("severalCoins") {
 		return true
 	}
-	if !f.ObjectClass.Is("coin", "coin-group") && !named("coins", text) && !named("copper1672", text) &&
-		!named("copper1797", text) && !named("preciousCoins", text) {
+	if !s.ObjectClass.Is("coin", "coin-group") && !s.thing.speaks("coins") && !s.thing.speaks("copper1672") &&
+		!s.thing.speaks("copper1797") && !s.thing.speaks("preciousCoins") {
 		return false
 	}
-	return f.Kind == "lot" || f.Count.HasValue() && f.Count.Min.Known() && f.Count.Min.Int() > 1 ||
-		timesCoins.MatchString(strings.ReplaceAll(text, "×", "x"))
+	return s.Kind == "lot" || s.Count.HasValue() && s.Count.Min.Known() && s.Count.Min.Int() > 1 ||
+		timesCoins.MatchString(strings.ReplaceAll(s.Name+" "+s.Type, "×", "x"))
 }
 
-// oneOfSeveral reports whether the words of a find say that it lay with others: "stuck together", "one of 30",
+// ofSeveral reports whether a text says that a find lay with others: "stuck together", "one of 30",
 // "with 11 others". The pieces of one thing are none.
-func oneOfSeveral(text string) bool {
-	if named("together", text) {
+func (p phrase) ofSeveral() bool {
+	if p.speaks("together") {
 		return true
 	}
-	words := strings.Fields(spaced(text))
-	is := func(i int, list string) bool {
-		return i >= 0 && i < len(words) && slices.Contains(keysOf(list), words[i])
-	}
-	for i := range words {
-		n, err := strconv.Atoi(words[i])
-		if (err != nil || n < 2 || n > 99999) && !is(i, "numbers") {
+	is := func(i int, list string) bool { return i >= 0 && i < len(p) && wordLists()[list].at(p, i) > 0 }
+	for i := range p {
+		n, err := strconv.Atoi(p[i])
+		if (err != nil || n < 2 || n > 99999) && !is(i, "numbers") || is(i+1, "pieces") || is(i+2, "pieces") ||
+			is(i-3, "pieces") {
 			continue
 		}
-		if is(i+1, "pieces") || is(i+2, "pieces") || is(i-3, "pieces") {
-			continue
-		}
-		if is(i+1, "others") || i+2 < len(words) && words[i+1] == "of" && words[i+2] == "them" {
+		if is(i+1, "others") || i+2 < len(p) && p[i+1] == "of" && p[i+2] == "them" {
 			return true
 		}
-		if i >= 2 && (words[i-1] == "of" || words[i-1] == "von") && countWord(words[i-2]) {
+		if i >= 2 && (p[i-1] == "of" || p[i-1] == "von") && countWord(p[i-2]) {
 			return true
 		}
 	}

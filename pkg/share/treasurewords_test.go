@@ -54,13 +54,13 @@ func TestTreasureByWords(t *testing.T) {
 		held = append(held, row{"axe", "bronze", age, ""})
 	}
 	for _, r := range held {
-		if !mayBeTreasure(r.find(), false) {
+		if !mayBeTreasure(saidOf(r.find()), false) {
 			t.Errorf("%+v is told to the public", r)
 		}
 	}
 	f := row{"penny", "", "", ""}.find()
 	f.Columns = map[string]string{"Remarks": "one of 30"}
-	if f.Materials = []find.Material{{Term: find.Term{Code: "copper"}}}; !mayBeTreasure(f, false) {
+	if f.Materials = []find.Material{{Term: find.Term{Code: "copper"}}}; !mayBeTreasure(saidOf(f), false) {
 		t.Error("what a column says that no member took is not looked at")
 	}
 }
@@ -68,7 +68,7 @@ func TestTreasureByWords(t *testing.T) {
 func TestRemainsByWords(t *testing.T) {
 	for _, words := range []string{"lay with bones", "grave good", "from a grave", "skeleton beside", "lay on ribs",
 		"ashes in a pot", "soldier still there", "aus Grab", "beim Skelett"} {
-		if !humanRemains(row{"brooch", "copper-alloy", "Saxon", words}.find()) {
+		if !humanRemains(saidOf(row{"brooch", "copper-alloy", "Saxon", words}.find())) {
 			t.Errorf("%q is told to the public", words)
 		}
 	}
@@ -92,8 +92,8 @@ func TestPlainThingsStay(t *testing.T) {
 		{"shot", "lead", "", "1 of the usual"}, {"plough point", "iron", "", "part 1 of 2 parts"},
 		{"crotal bell", "bronze", "", "obv CAROLVS II DEI GRATIA 1672"},
 	} {
-		if f := r.find(); mayBeTreasure(f, false) || humanRemains(f) {
-			t.Errorf("%+v is kept back: treasure %v, remains %v", r, mayBeTreasure(f, false), humanRemains(f))
+		if f := r.find(); mayBeTreasure(saidOf(f), false) || humanRemains(saidOf(f)) {
+			t.Errorf("%+v is kept back: treasure %v, remains %v", r, mayBeTreasure(saidOf(f), false), humanRemains(saidOf(f)))
 		}
 	}
 }
