@@ -12,6 +12,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/render"
 	year "github.com/findslip/findslip/pkg/season"
 	"github.com/findslip/findslip/pkg/share"
@@ -35,11 +37,10 @@ outing, by field, material, age and kind of object; depths by material with the 
 detector guessed beside what the tape said; ten finds to show; and what is still open. OUT.json and
 OUT.csv hold the same figures.
 
-Without --for it is for showing: it holds the finds of a public copy and their sums, with measured depths
-but without numbers; finds that a public copy leaves out (what may be treasure, human remains, what is closed
-or under embargo) are in no list and no figure. No field is named, no place is told, no plan is drawn, and
-months stand in place of days. With --for self it holds everything, with a plan of each field.
---for AUDIENCE counts what share would let that audience see, and nothing else.
+Without --for it is for showing: it counts and lists what a public copy tells, and nothing else. No field is
+named, no place, day, depth or hour is told, and finds that a public copy leaves out (what may be treasure,
+human remains, what is closed or under embargo) are in no list and no figure. With --for self it holds
+everything, with a plan of each field. --for AUDIENCE counts what share would let that audience see.
 
 A depth with an open end ("more than a foot") is left out of the figures and counted. A detector is
 judged by all pairs of its guess and a measured depth; below twelve pairs the page says that it may be
@@ -80,6 +81,13 @@ func (p *program) season(ctx context.Context, logs []string, f seasonFlags) erro
 	}
 	if so.Day = o.Read.AsOf.String(); o.Read.AsOf.IsZero() {
 		so.Day = time.Now().Format(time.DateOnly)
+	}
+	so.Register = func(log string) *register.Register {
+		kept, err := pipeline.OpenRegister(log, time.Now().UTC().Format(time.RFC3339), p.limits)
+		if err != nil || kept.Fresh {
+			return nil // no copy was handed out that it could be held against
+		}
+		return kept.Register
 	}
 	made, err := year.Of(ctx, logs, o, so)
 	if err != nil {

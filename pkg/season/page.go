@@ -117,9 +117,6 @@ func (p *page) Notes() (out []string) {
 	if t.Undated > 0 {
 		out = append(out, p.Say("notToMonth", "n", itoa(t.Undated)))
 	}
-	if t.LeftOut > 0 {
-		out = append(out, p.Say("leftOut", "n", itoa(t.LeftOut)))
-	}
 	return out
 }
 

@@ -5,8 +5,8 @@
 //	err = s.HTML(w)
 //
 // Of walks what package share gives to an audience and nothing else, so that what a reader may not see counts only
-// as far as the table of sharing lets it. Without an audience it is for showing: the finds and words of a public copy,
-// no field, place, day or number, with the figures of the log itself; the finished figures pass the leak check.
+// as far as the table of sharing lets it: no figure is of the log itself, and none says how much is left out. Without
+// an audience it is for showing: a public copy.
 // Figures that rest on intervals take their middle; an interval with an open end is left out and counted.
 //
 // This package is unstable: it may change between any two versions.
@@ -58,7 +58,6 @@ type Totals struct {
 	TimedFinds  int     `json:"findsOfOutingsWithHours"`
 	FindsAnHour float64 `json:"findsAnHour,omitempty"` // finds of outings with hours, by those hours
 	Undated     int     `json:"findsWithoutMonth"`
-	LeftOut     int     `json:"findsLeftOut"` // that the audience may not see; 0 where not even that is told
 }
 
 // Month is one month of the calendar.

@@ -205,40 +205,6 @@ func TestAudiences(t *testing.T) {
 	}
 }
 
-// A season to show has the figures of the log, and a detector that is named after a field has no name.
-func TestShow(t *testing.T) {
-	r, err := pipeline.Collect(context.Background(), thornmere, pipeline.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, model := range []string{"detector A", "the one for Chapel Piece"} {
-		r.Outings = []find.Outing{{ID: "outing-1", Permission: "permission-1", Date: "2026-03-25", Hours: number(2),
-			Detector: &find.Detector{Model: model}}}
-		r.Finds[0].Outing = "outing-1"
-		r.Finds[0].Depth.Basis = &find.Term{Code: "tape-measured"}
-		r.Finds[0].OtherDepths = []find.Depth{*depth(15, 15, "signal-guess")}
-		var file bytes.Buffer
-		if err := pipeline.Encode(&file, find.StreamOf(r), pipeline.Options{To: pipeline.Findslip}); err != nil {
-			t.Fatal(err)
-		}
-		name := filepath.Join(t.TempDir(), "log.findslip.json")
-		if err := os.WriteFile(name, file.Bytes(), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		m := of(t, "", "en", name)
-		detector := ""
-		for _, g := range m.Guesses {
-			detector += g.Detector
-		}
-		if m.Totals.Hours != 2 || len(m.Guesses) == 0 || m.Unit != "in" {
-			t.Errorf("%s: %v hours, %d detectors, %s", model, m.Totals.Hours, len(m.Guesses), m.Unit)
-		}
-		if got := detector == model; got != (model == "detector A") || strings.Contains(html(t, m.Season), "Chapel") {
-			t.Errorf("%s: the detector is called %q", model, detector)
-		}
-	}
-}
-
 // A log that is given twice counts once; two finders' logs count together.
 func TestSeveralLogs(t *testing.T) {
 	one := of(t, share.Self, "en", thornmere)

@@ -69,6 +69,18 @@ type LeftOut struct {
 	Day       string // on which it was found, in NotShown
 }
 
+// Hidden are the ids of the finds of the source that the copy leaves out.
+func (c *Copied) Hidden() map[string]bool {
+	out := map[string]bool{}
+	for id := range c.labels {
+		out[id] = true
+	}
+	for _, id := range c.Back {
+		delete(out, id)
+	}
+	return out
+}
+
 // Copy makes a copy of a report for an audience. The source is left alone. An audience that is not
 // known, and for a landowner land that is not settled, is an error. The register is not written to: what
 // is to be noted of the copy, once it is handed out, is Issue.

@@ -9,6 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/season"
 	"github.com/findslip/findslip/pkg/share"
 
@@ -29,6 +30,11 @@ func (d *Desk) season(ctx context.Context, ask *Request, o pipeline.Options) (st
 	if err != nil {
 		return "", nil, err
 	}
+	kept, err := registerOf(ask.Register, time.Now().UTC())
+	if err != nil {
+		return "", nil, err
+	}
+	so.Register = func(string) *register.Register { return kept }
 	made, err := season.Of(ctx, []string{name}, o, so)
 	if err != nil {
 		return "", nil, err
