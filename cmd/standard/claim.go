@@ -43,36 +43,36 @@ func (s scores) count(v *suite.Vector, r trial, claims *suite.Claims) {
 	claimed := func(code string) bool {
 		return claims == nil || len(claims.Codes) == 0 || slices.Contains(claims.Codes, code)
 	}
-	said := map[string]bool{}
+	said := map[suite.Notice]bool{}
 	for _, n := range r.said {
-		said[n.Code] = true
+		said[n] = true
+		said[suite.Notice{Code: n.Code}] = true // wherever
 	}
-	want := map[string]bool{}
+	tell := func(n suite.Notice, right bool) {
+		switch {
+		case !claimed(n.Code):
+		case right && said[n]:
+			s.of(n.Code).Right++
+		case right:
+			s.of(n.Code).Missed++
+		case said[n]:
+			s.of(n.Code).Extra++
+		}
+	}
 	for _, code := range v.Expect.Says {
-		want[code] = true
+		tell(suite.Notice{Code: code}, true)
 	}
 	for _, code := range v.Expect.Silent {
-		if said[code] && claimed(code) {
-			s.of(code).Extra++
-		}
+		tell(suite.Notice{Code: code}, false)
 	}
 	if v.Expect.Notices != nil {
 		for _, n := range *v.Expect.Notices {
-			want[n.Code] = true
+			tell(n, true)
 		}
-		for code := range said {
-			if !want[code] && claimed(code) {
-				s.of(code).Extra++
+		for _, n := range r.said {
+			if !slices.Contains(*v.Expect.Notices, n) {
+				tell(n, false)
 			}
-		}
-	}
-	for code := range want {
-		switch {
-		case !claimed(code):
-		case said[code]:
-			s.of(code).Right++
-		default:
-			s.of(code).Missed++
 		}
 	}
 }

@@ -6,6 +6,7 @@
 //	standard site -o FOLDER             writes the pages and files of the permanent names
 //	standard compare OLD [NEW]          compares two versions of what is published
 //	standard suite -- COMMAND           drives any implementation through the conformance suite
+//	standard mutants                    breaks rules on purpose, and says which faults no vector notices
 //
 // Each has -root FOLDER for the project, and -help.
 package main
@@ -37,9 +38,9 @@ var errDiffers = errors.New("not as it should be")
 func run(ctx context.Context, args []string, out, talk io.Writer) int {
 	talk = &shared{w: talk}
 	do := map[string]func(context.Context, *flag.FlagSet, []string, io.Writer, io.Writer) error{"generate": doGenerate,
-		"check": doCheck, "site": doSite, "compare": doCompare, "suite": doSuite}
+		"check": doCheck, "site": doSite, "compare": doCompare, "suite": doSuite, "mutants": doMutants}
 	if len(args) == 0 || do[args[0]] == nil {
-		fmt.Fprintln(talk, "standard: needs one of generate, check, compare, suite, site; -help says more of each")
+		fmt.Fprintln(talk, "standard: needs one of generate, check, compare, suite, site, mutants; -help says more of each")
 		return 2
 	}
 	flags := flag.NewFlagSet("standard "+args[0], flag.ContinueOnError)

@@ -75,6 +75,10 @@ func (g *generator) report(code, list string, i int, w cases.Case) error {
 	if kind.Caution {
 		v.Requirements = append(v.Requirements, "5-2")
 	}
+	file := list
+	if w.Of != "" {
+		file, v.Input.Pointer, v.Input.Change = "edge", w.Of, w.Change
+	}
 	if w.AsOf != "" {
 		v.Options["asOf"] = w.AsOf
 	}
@@ -92,7 +96,7 @@ func (g *generator) report(code, list string, i int, w cases.Case) error {
 		}
 		v.Options["pictures"] = pictures
 	}
-	g.add(folderOf(kind)+"/from-"+list+"-reports.json", v)
+	g.add(folderOf(kind)+"/from-"+file+"-reports.json", v)
 	if strings.HasPrefix(code, "schema-") {
 		value := `{"valid":true}`
 		if list == "draws" {

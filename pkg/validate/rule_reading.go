@@ -18,23 +18,34 @@ var readingRules = []*Rule{intervalReversed, unitMissing, readingDiffers}
 
 var intervalReversed = &Rule{
 	Kind: kinds.IntervalReversed,
-	// When: In a quantity (section 4.1) `min` is larger than `max` (at the quantity), or `best` is smaller than `min`
-	// or larger than `max` (at its `/best`).
+	// When: In a quantity (section 4.1) of a find or a permission `min` is larger than `max` (at the quantity), or
+	// `best` is smaller than `min` or larger than `max` (at its `/best`).
 	Check: func(c *Case, say Say) {
-		if c.quantities()&backwards == 0 {
-			return
+		if c.quantities()&backwards != 0 {
+			c.Find.Quantities(func(pointer, unit string, q *find.Quantity) { wrongWayRound(pointer, unit, q, say) })
 		}
-		c.Find.Quantities(func(pointer, unit string, q *find.Quantity) {
-			best, low, high := q.Best, q.Min, q.Max
-			switch {
-			case low.Known() && high.Known() && low.Decimal() > high.Decimal():
-				say(pointer, fmt.Sprintf("from %s to %s is the wrong way round", amount(low, unit), amount(high, unit)))
-			case best.Known() && (low.Known() && best.Decimal() < low.Decimal() || high.Known() &&
-				best.Decimal() > high.Decimal()):
-				say(pointer+"/best", fmt.Sprintf("%s does not lie between the smallest and the largest value", amount(best, unit)))
-			}
-		})
 	},
+	Header: func(c *Case, say Say) {
+		for i := range c.Report.Permissions {
+			p, at := &c.Report.Permissions[i], fmt.Sprintf("/permissions/%d", i)
+			wrongWayRound(at+"/maxDepth", "cm", p.MaxDepth, say)
+			wrongWayRound(at+"/ploughDepth", "cm", p.PloughDepth, say)
+		}
+	},
+}
+
+func wrongWayRound(pointer, unit string, q *find.Quantity, say Say) {
+	if q == nil {
+		return
+	}
+	best, low, high := q.Best, q.Min, q.Max
+	switch {
+	case low.Known() && high.Known() && low.Decimal() > high.Decimal():
+		say(pointer, fmt.Sprintf("from %s to %s is the wrong way round", amount(low, unit), amount(high, unit)))
+	case best.Known() && (low.Known() && best.Decimal() < low.Decimal() || high.Known() &&
+		best.Decimal() > high.Decimal()):
+		say(pointer+"/best", fmt.Sprintf("%s does not lie between the smallest and the largest value", amount(best, unit)))
+	}
 }
 
 // amount writes a number with its unit; a count has none.

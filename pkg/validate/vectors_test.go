@@ -3,6 +3,7 @@ package validate
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"maps"
 	"os"
 	"slices"
@@ -81,7 +82,16 @@ func runCase(t *testing.T, v cases.Case, code string, drawn bool) {
 
 // judgeCase runs the report of a case as the command would, without normalising it, and
 // returns what was said in the order of notice.Compare.
-func judgeCase(t *testing.T, v cases.Case) []cases.Notice {
+func judgeCase(t testing.TB, v cases.Case) []cases.Notice {
+	got, err := noticesBy(judgeOf(t, v), v.Report)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return got
+}
+
+// judgeOf returns the validator that a case asks for.
+func judgeOf(t testing.TB, v cases.Case) *Validator {
 	level, err := ParseLevel(v.Level)
 	if err != nil {
 		t.Fatal(err)
@@ -94,7 +104,7 @@ func judgeCase(t *testing.T, v cases.Case) []cases.Notice {
 		}
 		asOf, _, _, _ = d.Span()
 	}
-	options := Options{Level: level, AsOf: asOf, Rules: "all"}
+	options := Options{Level: level, AsOf: asOf, Rules: "all", Workers: 1}
 	if options.Files, err = v.Folder(project); err != nil {
 		t.Fatal(err)
 	}
@@ -114,16 +124,20 @@ func judgeCase(t *testing.T, v cases.Case) []cases.Notice {
 	if err != nil {
 		t.Fatal(err)
 	}
-	in, err := find.DecodeJSON(bytes.NewReader(v.Report), find.Options{KeepSource: true})
+	return validator
+}
+
+func noticesBy(validator *Validator, report []byte) ([]cases.Notice, error) {
+	in, err := find.DecodeJSON(bytes.NewReader(report), find.Options{KeepSource: true})
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	out := validator.Stream(in)
 	var list notice.List
 	list.Add(out.Notices...)
 	for e, err := range out.Entries {
 		if err != nil {
-			t.Fatal(err)
+			return nil, err
 		}
 		for _, n := range e.Notices {
 			if e.Find != nil {
@@ -137,10 +151,10 @@ func judgeCase(t *testing.T, v cases.Case) []cases.Notice {
 	for _, n := range list {
 		got = append(got, cases.Notice{Code: n.Kind.Code, Pointer: n.Pointer})
 		if strings.TrimSpace(n.Message) == "" {
-			t.Errorf("%s at %s says nothing", n.Kind.Code, n.Pointer)
+			return nil, fmt.Errorf("%s at %s says nothing", n.Kind.Code, n.Pointer)
 		}
 	}
-	return got
+	return got, nil
 }
 
 // TestKinds holds the words of the catalogue to their form.

@@ -15,6 +15,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // Folders are the parts of the suite: required serves MUST, optional SHOULD and MAY and formats
@@ -65,6 +67,7 @@ type Content struct {
 	Base64  *string         `json:"base64,omitzero"`
 	File    string          `json:"file,omitzero"`
 	Pointer string          `json:"pointer,omitzero"`
+	Change  json.RawMessage `json:"change,omitzero"` // a JSON Patch to the part
 }
 
 // A Notice is what is said of the data, where.
@@ -249,6 +252,11 @@ func (c *Content) resolve(project fs.FS) (*Content, error) {
 	part, ok := Raw(raw, c.Pointer)
 	if !ok {
 		return nil, fmt.Errorf("%s has nothing at %s", c.File, c.Pointer)
+	}
+	if c.Change != nil {
+		if part, err = cases.Apply(part, c.Change); err != nil {
+			return nil, fmt.Errorf("%s, changed: %w", c.File, err)
+		}
 	}
 	return &Content{JSON: part}, nil
 }

@@ -9,6 +9,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"io/fs"
+	"regexp"
+	"slices"
+	"strings"
 	"testing/fstest"
 )
 
@@ -20,6 +23,16 @@ type Code struct {
 	Code  string `json:"code"`
 	Draws []Case `json:"draws"` // reports that draw the notice
 	Near  []Case `json:"near"`  // reports that come close and do not
+	// Edges are reports with one difference to one of these. Read puts each of them into the list where it belongs.
+	Edges []Edge `json:"edges"`
+}
+
+// An Edge is a case with one difference: a condition left out, the other side of a border, a word more.
+type Edge struct {
+	Of      string          `json:"of"` // draws or near, and the name of the case: draws/one-blank
+	Words   string          `json:"words"`
+	Change  json.RawMessage `json:"change"`  // a JSON Patch (RFC 6902) of add, remove and replace
+	Notices []Notice        `json:"notices"` // all that is said then
 }
 
 // A Case is one report, the settings it is checked with, and everything that is said about it.
@@ -32,6 +45,9 @@ type Case struct {
 	Protected   []json.RawMessage `json:"protected"` // geometries of protected areas that the user has supplied
 	Pictures    map[string]string `json:"pictures"`  // name that the report gives, to the file below Folder
 	Report      json.RawMessage   `json:"report"`
+
+	Of     string          `json:"-"` // of an edge: the pointer of its case in the file
+	Change json.RawMessage `json:"-"`
 }
 
 // A Notice is a code and the JSON Pointer where it is reported.
@@ -64,6 +80,9 @@ func Read(project fs.FS) ([]Code, error) {
 		if err := c.check(name); err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
+		if err := c.unfold(); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
 		all = append(all, c)
 	}
 	return all, nil
@@ -84,6 +103,35 @@ func (c *Code) check(name string) error {
 	}
 	return nil
 }
+
+// unfold makes cases of the edges.
+func (c *Code) unfold() error {
+	lists := map[string][]Case{"draws": c.Draws, "near": c.Near}
+	for _, e := range c.Edges {
+		list, name, _ := strings.Cut(e.Of, "/")
+		i := slices.IndexFunc(lists[list], func(one Case) bool { return one.Name == name })
+		if i < 0 {
+			return fmt.Errorf("edge %q: there is no case %s", e.Words, e.Of)
+		}
+		one := lists[list][i]
+		one.Description += " Here: " + e.Words + "."
+		one.Name += "--" + strings.Trim(notInNames.ReplaceAllString(strings.ToLower(e.Words), "-"), "-")
+		one.Of, one.Change, one.Notices = fmt.Sprintf("/%s/%d/report", list, i), e.Change, e.Notices
+		var err error
+		if one.Report, err = Apply(one.Report, e.Change); err != nil {
+			return fmt.Errorf("edge %q: %w", e.Words, err)
+		}
+		if slices.ContainsFunc(e.Notices, func(n Notice) bool { return n.Code == c.Code }) {
+			c.Draws = append(c.Draws, one)
+		} else {
+			c.Near = append(c.Near, one)
+		}
+	}
+	c.Edges = nil
+	return nil
+}
+
+var notInNames = regexp.MustCompile(`[^a-z0-9]+`)
 
 // Reports returns the report of every case and of every file in testdata/valid.
 func Reports(project fs.FS) ([]json.RawMessage, error) {
