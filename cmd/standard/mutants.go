@@ -31,8 +31,6 @@ type mutant struct {
 func doMutants(ctx context.Context, flags *flag.FlagSet, args []string, out, talk io.Writer) error {
 	root := flags.String("root", ".", "`folder` of the project")
 	least := flags.Float64("least", 0, "fail where fewer `per cent` of the faults are noticed")
-	propose := flags.String("propose", "", "look for reports with one difference that would notice the others, and write them into this `file`")
-	code := flags.String("code", "", "propose for codes that match this `pattern` only")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
@@ -61,7 +59,7 @@ func doMutants(ctx context.Context, flags *flag.FlagSet, args []string, out, tal
 	test := exec.CommandContext(ctx, "go", "test", "-count=1", "-timeout=3h", "-tags=mutants", "-vet=off",
 		"-overlay="+filepath.Join(folder, "overlay.json"), "-v", "-run=^TestMutants$", "./pkg/validate")
 	test.Dir, test.Stderr, test.Stdout = top, talk, talk
-	test.Env = append(os.Environ(), "FINDSLIP_MUTANTS="+folder, "FINDSLIP_PROPOSE="+*propose, "FINDSLIP_CODE="+*code)
+	test.Env = append(os.Environ(), "FINDSLIP_MUTANTS="+folder)
 	if err := test.Run(); err != nil {
 		return err
 	}
