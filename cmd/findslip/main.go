@@ -6,6 +6,11 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"runtime"
+	"runtime/debug"
+	"runtime/metrics"
+	"sync"
+	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -43,4 +48,69 @@ func process() int {
 		os.Exit(exitFailed)
 	}()
 	return p.run(ctx, os.Args[1:])
+}
+
+// gcRoom is by how many bytes the heap may grow before the garbage collector starts; where much is held,
+// down to half as many, so that a million finds are checked in a hundred million bytes.
+const (
+	gcRoom = 16 << 20
+	gcWide = 40 << 20 // for a conversion, which makes more for each find and keeps less
+)
+
+// keepPace lets the garbage collector start whenever the heap has grown by about so much, however much
+// is held. By itself it waits for a share of what is held: too often with a short file, and with a long
+// one, of which much is remembered in large blocks that cost the collector nothing, so late that memory
+// doubles.
+func keepPace(room uint64) *pace {
+	p := &pace{held: []metrics.Sample{{Name: "/gc/heap/live:bytes"}, {Name: "/gc/scan/heap:bytes"}}}
+	p.room.Store(room)
+	p.set(room/4, 0)
+	p.listen()
+	return p
+}
+
+// widen lets the heap grow by more; a nil pace leaves it to the collector.
+func (p *pace) widen(room uint64) {
+	if p != nil {
+		p.room.Store(room)
+		p.set(room/4, 0)
+	}
+}
+
+type pace struct {
+	room    atomic.Uint64
+	held    []metrics.Sample // in bytes: all, and what the collector looks through
+	lock    sync.Mutex
+	percent int
+}
+
+// beat is garbage; that it is collected tells that the collector has run.
+type beat struct{ pace *pace }
+
+func (p *pace) listen() {
+	runtime.SetFinalizer(&beat{p}, func(b *beat) {
+		metrics.Read(b.pace.held)
+		if all, seen := b.pace.held[0].Value, b.pace.held[1].Value; all.Kind() == metrics.KindUint64 &&
+			seen.Kind() == metrics.KindUint64 {
+			b.pace.set(all.Uint64(), seen.Uint64())
+		}
+		b.pace.listen()
+	})
+}
+
+// set sets the share of what is held that makes the room. Of what the collector looks through each time,
+// such as notices, the room is at least a half, or the collector would do little else.
+func (p *pace) set(live, seen uint64) {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	room := p.room.Load()
+	if held := live - min(live, room); held > 0 {
+		room -= min(held/4, room/2)
+	}
+	room = max(room, seen/2)
+	percent := int(min(max(room*100/max(live, 1<<20), 5), 600))
+	if off := percent - p.percent; off*10 > p.percent || -off*10 > p.percent {
+		debug.SetGCPercent(percent)
+		p.percent = percent
+	}
 }

@@ -1,10 +1,13 @@
 package main
 
 import (
+	"bytes"
+	"context"
 	"errors"
 	"os"
 	"os/exec"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -13,6 +16,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 
+	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/schemacheck"
 )
 
@@ -117,6 +121,103 @@ func TestEveryCommandHasAnExample(t *testing.T) {
 	for _, c := range p.command().Commands() {
 		if c.Short == "" || c.Example == "" {
 			t.Errorf("%s has no help or no example", c.Name())
+		}
+	}
+}
+
+// What the README shows behind "$ findslip", or "$ go run ./cmd/findslip", stands in what the command says,
+// line by line and in that order.
+func TestReadmeSaysWhatTheCommandSays(t *testing.T) {
+	raw, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir("../..")
+	var said []string // what is left of what the last command said
+	commands, lines := 0, 0
+	for line := range strings.Lines(string(raw)) {
+		shown, indented := strings.CutPrefix(strings.TrimRight(line, "\n"), "    ")
+		shown = strings.TrimSpace(shown)
+		command, isCommand := strings.CutPrefix(strings.Replace(shown, "go run ./cmd/findslip", "findslip", 1), "$ findslip ")
+		switch {
+		case !indented:
+			said = nil
+		case isCommand:
+			var args []string
+			for i, part := range strings.Split(command, "'") {
+				if i%2 == 1 {
+					args = append(args, part)
+				} else {
+					args = append(args, strings.Fields(part)...)
+				}
+			}
+			var out, talk bytes.Buffer
+			run(context.Background(), args, strings.NewReader(""), &out, &talk)
+			said = strings.Split(out.String()+talk.String(), "\n")
+			commands++
+		case said != nil:
+			for len(said) > 0 && strings.TrimSpace(said[0]) != shown {
+				said = said[1:]
+			}
+			if len(said) == 0 {
+				t.Fatalf("the command does not say %q", shown)
+			}
+			lines++
+		}
+	}
+	if commands < 2 || lines < 8 {
+		t.Errorf("%d commands with %d lines were found in the README", commands, lines)
+	}
+}
+
+// A code that is nearly right is answered with the right one, and one that is like none with none.
+func TestKindNear(t *testing.T) {
+	for code, want := range map[string]string{"nubmer-repeated": "number-repeated", "Unit-Missing": "unit-missing",
+		"unit_missing": "unit-missing", "whatever": "", "": ""} {
+		if got := kindNear(code); got != want {
+			t.Errorf("%q is near to %q, want %q", code, got, want)
+		}
+	}
+	for _, k := range pipeline.Kinds() {
+		if got := kindNear(k.Code); got != k.Code {
+			t.Errorf("%s is near to %s", k.Code, got)
+		}
+	}
+}
+
+func TestCompletion(t *testing.T) {
+	ask := func(args ...string) string {
+		var out, errOut bytes.Buffer
+		if status := run(context.Background(), args, strings.NewReader(""), &out, &errOut); status != exitWell {
+			t.Fatalf("%v: status %d: %s", args, status, errOut.String())
+		}
+		return out.String()
+	}
+	for _, x := range []struct {
+		args []string
+		want []string
+	}{
+		{[]string{"check", "--from", ""}, []string{"findslip", "jsonl", "geojson", "xlsx", "csv", "gpx", "kml"}},
+		{[]string{"convert", "--to", ""}, []string{"geojson", "xlsx"}},
+		{[]string{"check", "--level", ""}, []string{"bag", "log", "full"}},
+		{[]string{"share", "--for", ""}, []string{"public", "landowner", "expert"}},
+		{[]string{"explain", ""}, []string{"unit-missing"}},
+		{[]string{"read", ""}, []string{"length", "weight", "date", "dating", "position", "material"}},
+	} {
+		var got []string
+		for line := range strings.Lines(ask(append([]string{"__complete"}, x.args...)...)) {
+			word, _, _ := strings.Cut(strings.TrimSpace(line), "\t")
+			got = append(got, word)
+		}
+		for _, w := range x.want {
+			if !slices.Contains(got, w) {
+				t.Errorf("%v offers %v, without %s", x.args, got, w)
+			}
+		}
+	}
+	for _, shell := range []string{"bash", "zsh", "fish", "powershell"} {
+		if script := ask("completion", shell); !strings.Contains(script, "__complete") {
+			t.Errorf("%s: no script of completion", shell)
 		}
 	}
 }

@@ -3,14 +3,19 @@ package bag
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"crypto/sha256"
+	"errors"
 	"fmt"
+	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 )
 
 func sample() Bag {
@@ -215,5 +220,270 @@ func TestLinksAreRefused(t *testing.T) {
 	}
 	if _, err := os.Lstat(into); err == nil {
 		t.Error("something was left behind")
+	}
+}
+
+// counted is a context that is cancelled once it has been asked so many times.
+type counted struct {
+	context.Context
+	left  int
+	asked int
+}
+
+func (c *counted) Err() error {
+	c.asked++
+	if c.left--; c.left < 0 {
+		return context.Canceled
+	}
+	return nil
+}
+
+// large is a bag of some files that take several reads each.
+func large() Bag {
+	b := Bag{Name: "season"}
+	for _, name := range []string{"a.bin", "b.bin", "c/d.bin"} {
+		b.Files = append(b.Files, File{Name: name, Open: func() (io.ReadCloser, error) {
+			return io.NopCloser(io.LimitReader(zeros{}, 300_000)), nil
+		}})
+	}
+	return b
+}
+
+type zeros struct{}
+
+func (zeros) Read(p []byte) (int, error) { clear(p); return len(p), nil }
+
+// Each work stops in the middle of a file when it is told to, and leaves no folder behind.
+func TestStopped(t *testing.T) {
+	var z bytes.Buffer
+	if err := WriteZip(t.Context(), &z, large()); err != nil {
+		t.Fatal(err)
+	}
+	whole := filepath.Join(t.TempDir(), "whole")
+	if err := Unzip(t.Context(), bytes.NewReader(z.Bytes()), int64(z.Len()), whole, Limits{Ratio: 1 << 20}); err != nil {
+		t.Fatal(err)
+	}
+	for name, work := range map[string]func(ctx context.Context, into string) error{
+		"write a zip file": func(ctx context.Context, _ string) error { return WriteZip(ctx, io.Discard, large()) },
+		"write a folder":   func(ctx context.Context, into string) error { return WriteFolder(ctx, into, large()) },
+		"unzip": func(ctx context.Context, into string) error {
+			return Unzip(ctx, bytes.NewReader(z.Bytes()), int64(z.Len()), filepath.Join(into, "season"), Limits{Ratio: 1 << 20})
+		},
+		"verify": func(ctx context.Context, _ string) error {
+			problems, err := Verify(ctx, os.DirFS(filepath.Join(whole, "season")), Limits{})
+			if err != nil && problems != nil {
+				t.Error("what was not looked at to its end has problems")
+			}
+			return err
+		},
+		"verify a folder": func(ctx context.Context, _ string) error {
+			_, err := VerifyFolder(ctx, filepath.Join(whole, "season"), Limits{})
+			return err
+		},
+	} {
+		all := &counted{Context: t.Context(), left: 1 << 30}
+		if err := work(all, t.TempDir()); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if all.asked < 12 {
+			t.Errorf("%s asks %d times whether it is to go on", name, all.asked)
+		}
+		for n := range all.asked {
+			into := t.TempDir()
+			if err := work(&counted{Context: t.Context(), left: n}, into); !errors.Is(err, context.Canceled) {
+				t.Errorf("%s, stopped when asked for the %dth time: %v", name, n+1, err)
+			}
+			if left, _ := os.ReadDir(into); len(left) > 0 {
+				t.Errorf("%s, stopped when asked for the %dth time, leaves %s", name, n+1, left[0].Name())
+			}
+		}
+	}
+}
+
+// A bag may lie in any fs.FS: here in memory.
+func TestVerifyInMemory(t *testing.T) {
+	parent := t.TempDir()
+	if err := WriteFolder(t.Context(), parent, large()); err != nil {
+		t.Fatal(err)
+	}
+	memory := fstest.MapFS{}
+	disk := os.DirFS(filepath.Join(parent, "season"))
+	for _, name := range []string{"bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt",
+		"data/a.bin", "data/b.bin", "data/c/d.bin"} {
+		f, err := disk.Open(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		data, err := io.ReadAll(f)
+		f.Close()
+		if err != nil {
+			t.Fatal(err)
+		}
+		memory[name] = &fstest.MapFile{Data: data}
+	}
+	if problems, err := Verify(t.Context(), memory, Limits{}); err != nil || len(problems) > 0 {
+		t.Errorf("whole: %v, %v", problems, err)
+	}
+	memory["data/c/d.bin"].Data[17] = 1
+	problems, err := Verify(t.Context(), memory, Limits{})
+	if err != nil || len(problems) != 1 || problems[0].File != "data/c/d.bin" {
+		t.Errorf("damaged: %v, %v", problems, err)
+	}
+}
+
+// FuzzUnzip: whatever the zip file, nothing is written outside the folder, and what is refused leaves
+// nothing behind.
+func FuzzUnzip(f *testing.F) {
+	var z bytes.Buffer
+	if err := WriteZip(f.Context(), &z, sample()); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(z.Bytes())
+	f.Add(bytes.ReplaceAll(z.Bytes(), []byte("season/data/media"), []byte("../../../../media")))
+	f.Add(bytes.ReplaceAll(z.Bytes(), []byte("season/bagit.txt"), []byte("/season/bagittxt")))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		dir := t.TempDir()
+		into := filepath.Join(dir, "in", "out")
+		if err := os.Mkdir(filepath.Dir(into), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		err := Unzip(t.Context(), bytes.NewReader(data), int64(len(data)), into, Limits{Files: 100, Bytes: 1 << 20})
+		entries, rerr := os.ReadDir(dir)
+		inner, ierr := os.ReadDir(filepath.Dir(into))
+		if rerr != nil || ierr != nil || len(entries) != 1 || len(inner) > 1 {
+			t.Fatalf("beside the folder: %v %v", entries, inner)
+		}
+		if err != nil {
+			if _, err := os.Lstat(into); !errors.Is(err, fs.ErrNotExist) {
+				t.Fatalf("something is left of what was refused: %v", err)
+			}
+			return
+		}
+		_, _ = VerifyFolder(t.Context(), into, Limits{})
+	})
+}
+
+// FuzzVerify: lists of any sort never break the check, and never make a file that is not listed, or
+// is changed, pass as whole.
+func FuzzVerify(f *testing.F) {
+	const sum = "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881"
+	f.Add("BagIt-Version: 1.0\n", sum+"  data/x\n", "Payload-Oxum: 1.1\n", "")
+	f.Add("", strings.ToUpper(sum)+" *data/x\r\n"+sum+" ../y\n", "Payload-Oxum: -1\n", sum+"  bagit.txt\n")
+	f.Add("x", sum+"  data/%0A\n\n"+sum+"\n", "", "http://thornmere.example/x - data/y\n")
+	f.Fuzz(func(t *testing.T, bagit, manifest, info, sealed string) {
+		bag := fstest.MapFS{"bagit.txt": {Data: []byte(bagit)}, "manifest-sha256.txt": {Data: []byte(manifest)},
+			"bag-info.txt":           {Data: []byte(info)},
+			"tagmanifest-sha256.txt": {Data: []byte(sealed)}, "data/x": {Data: []byte("x")},
+			"data/not listed": {Data: []byte("y")}}
+		problems, err := Verify(t.Context(), bag, Limits{})
+		if err != nil {
+			return
+		}
+		listed := strings.Contains(manifest, "data/not listed") || strings.Contains(manifest, "%")
+		if len(problems) == 0 && !listed {
+			t.Fatal("a file that no list names passes")
+		}
+	})
+}
+
+// What RFC 8493 forbids or warns of, each by its section: a bag with one such fault is never taken
+// for whole, and nothing outside it is read.
+func TestHostileBags(t *testing.T) {
+	zeros := strings.Repeat("0", 64)
+	// SHA-256 of "x", sha256sum of coreutils 9.1
+	const x = "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881"
+	for _, c := range []struct{ name, section, file, text, want string }{
+		{"no version", "2.1.1", "bagit.txt", "Tag-File-Character-Encoding: UTF-8\n", "BagIt-Version"},
+		{"no encoding", "2.1.1", "bagit.txt", "BagIt-Version: 1.0\n", "Tag-File-Character-Encoding"},
+		{"something more", "2.1.1", "bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\nX: y\n",
+			"nothing else"},
+		{"byte order mark", "2.1.1", "bagit.txt", "\ufeffBagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
+			"byte order mark"},
+		{"later version", "2.1.1", "bagit.txt", "BagIt-Version: 2.0\nTag-File-Character-Encoding: UTF-8\n", "later than 1"},
+		{"other encoding", "2.1.1", "bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-16\n", "not in UTF-8"},
+		{"a sum too short", "2.1.3", "manifest-sha256.txt", "0123  data/x\n", "line 1"},
+		{"no sum at all", "2.1.3", "manifest-sha256.txt", "data/x\n", "line 1"},
+		{"a name twice", "2.1.3", "manifest-sha256.txt", x + "  data/x\n" + zeros + "  data/x\n", "already"},
+		{"a name that leads outside", "5.2", "manifest-sha256.txt", x + "  data/../../x\n", "outside the bag"},
+		{"a name from the root", "5.2", "manifest-sha256.txt", x + "  /etc/hostname\n", "outside the bag"},
+		{"a name of another system", "5.2", "manifest-sha256.txt", x + "  data\\x\n", "outside the bag"},
+		{"a drive", "5.2", "manifest-sha256.txt", x + "  C:/x\n", "outside the bag"},
+		{"a home", "5.2", "manifest-sha256.txt", x + "  ~/x\n", "data/"},
+		{"an encoded way out", "2.1.3", "manifest-sha256.txt", x + "  data/%2e%2e/%2e%2e/x\n", "missing"},
+		{"payload beside the payload", "2.1.3", "manifest-sha256.txt", x + "  x\n", "data/"},
+		{"listed and not there", "3", "manifest-sha256.txt", x + "  data/x\n" + x + "  data/y\n", "missing"},
+		{"nothing listed", "3", "manifest-sha256.txt", "", "not listed"},
+		{"a tag list of payload", "2.2.1", "tagmanifest-sha256.txt", x + "  data/x\n", "payload"},
+		{"a tag list of itself", "2.2.1", "tagmanifest-sha256.txt", zeros + "  tagmanifest-sha256.txt\n",
+			"such a list itself"},
+		{"a tag file that is gone", "3", "tagmanifest-sha256.txt", zeros + "  gone.txt\n", "missing"},
+		{"a tag file that differs", "3", "tagmanifest-sha256.txt", zeros + "  bagit.txt\n", "differs"},
+		{"files to be fetched", "2.2.3", "fetch.txt", "https://example.org/x 1 data/z\n", "not fetched"},
+		{"an algorithm that nobody knows", "2.4", "manifest-rot13.txt", "abc  data/x\n", "not known here"},
+		{"a size that lies", "2.2.2", "bag-info.txt", "Payload-Oxum: 99.1\n", "Payload-Oxum"},
+	} {
+		folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
+		if err := os.WriteFile(filepath.Join(folder, c.file), []byte(c.text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		problems, err := VerifyFolder(t.Context(), folder, Limits{})
+		if err != nil || !slices.ContainsFunc(problems,
+			func(p Problem) bool { return strings.Contains(p.String(), c.want) }) {
+			t.Errorf("%s (section %s): %v %v, want %q", c.name, c.section, problems, err, c.want)
+		}
+	}
+	for _, file := range []string{"bagit.txt", "manifest-sha256.txt"} {
+		folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
+		if err := os.Remove(filepath.Join(folder, file)); err != nil {
+			t.Fatal(err)
+		}
+		if problems, err := VerifyFolder(t.Context(), folder, Limits{}); err == nil {
+			t.Errorf("without %s it is still a bag: %v", file, problems)
+		}
+	}
+	folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
+	if err := os.Remove(filepath.Join(folder, "tagmanifest-sha256.txt")); err != nil {
+		t.Fatal(err)
+	}
+	if problems, err := VerifyFolder(t.Context(), folder, Limits{}); err != nil || len(problems) != 1 {
+		t.Errorf("lists that are not sealed: %v %v", problems, err)
+	}
+}
+
+// What a bag lists is bounded, however short its lines: no problem is kept for each of millions.
+func TestVerifyLimits(t *testing.T) {
+	for _, c := range []struct {
+		name, list string
+		limits     Limits
+		want       string // of the limit
+	}{
+		{"names", strings.Repeat("x\n", 101), Limits{Files: 100}, "files"},
+		{"as many as may be", strings.Repeat("x\n", 100), Limits{Files: 100}, ""},
+		{"blank lines", strings.Repeat("\n", 500), Limits{Files: 100}, ""},
+		{"bytes", strings.Repeat("\n", 500), Limits{List: 499}, "list"},
+		{"as many bytes as may be", strings.Repeat("\n", 500), Limits{List: 500}, ""},
+		{"one long line", strings.Repeat("x", 3<<20), Limits{}, ""},
+		{"one longer line", strings.Repeat("x", 33<<20), Limits{}, "list"},
+	} {
+		folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
+		if err := os.WriteFile(filepath.Join(folder, "manifest-sha256.txt"), []byte(c.list), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		problems, err := VerifyFolder(t.Context(), folder, c.limits)
+		var over *LimitError
+		if c.want != "" && (!errors.As(err, &over) || over.Limit != c.want || problems != nil) || c.want == "" &&
+			(err != nil || len(problems) == 0) {
+			t.Errorf("%s: %d problems, %v", c.name, len(problems), err)
+		}
+	}
+	folder := unpacked(t, Bag{Name: "one", Files: []File{Text("x", []byte("x"))}})
+	var over *LimitError
+	if _, err := VerifyFolder(t.Context(), folder, Limits{Files: 4}); !errors.As(err, &over) || over.Limit != "files" ||
+		!strings.Contains(err.Error(), "more than 4 files") {
+		t.Errorf("more files than are looked at: %v", err)
+	}
+	// bagit, bag-info, the lists, x
+	if problems, err := VerifyFolder(t.Context(), folder, Limits{Files: 5}); err != nil || len(problems) > 0 {
+		t.Errorf("as many files as may be: %v %v", problems, err)
 	}
 }

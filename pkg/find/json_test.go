@@ -4,10 +4,13 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/limit"
 )
 
 const small = `{
@@ -381,4 +384,88 @@ func ExampleDecodeJSON() {
 		fmt.Println(entry.Find.Name)
 	}
 	// Output: jetton
+}
+
+// FuzzDecodeJSONL: what is read is written, and written again the same.
+func FuzzDecodeJSONL(f *testing.F) {
+	f.Add([]byte(`{"type":"report","report":{"findslip":"1.0"}}` + "\n" +
+		`{"type":"find","find":{"number":"7","depth":"8"}}` + "\n" + `{"type":"end","finds":1}` + "\n"))
+	f.Add([]byte(`{"find":{"name":"bell"},"type":"find"}` + "\r\n\r\nx\n" + `{"type":"end","finds":9}`))
+	f.Add([]byte("\xef\xbb\xbf" + `{"type":"report","report":{"findslip":"1.0","type":"report","x":[1,{"a":null}]}}`))
+	f.Add([]byte(`{"type":"find","type":"end"}` + "\n" + `{"type":"find","find":{"columns":{"a":"\ud800"}}}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		o := Options{Limits: limit.Limits{Record: 4 << 10, Header: 64 << 10}}
+		s, err := DecodeJSONL(bytes.NewReader(data), o)
+		if err != nil {
+			return
+		}
+		r, _, err := Collect(s)
+		if err != nil {
+			return
+		}
+		var once, twice bytes.Buffer
+		if err := EncodeJSONL(&once, StreamOf(r)); err != nil {
+			t.Fatal(err)
+		}
+		s, err = DecodeJSONL(bytes.NewReader(once.Bytes()), Options{})
+		if err != nil {
+			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
+		}
+		r, list, err := Collect(s)
+		if err != nil || len(list) > 0 {
+			t.Fatalf("reading what was written: %v, %v\n%s", err, list, once.Bytes())
+		}
+		if err := EncodeJSONL(&twice, StreamOf(r)); err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(once.Bytes(), twice.Bytes()) {
+			t.Fatalf("written twice differs:\n%s\n%s", once.Bytes(), twice.Bytes())
+		}
+	})
+}
+
+// RFC 7946 section 3.1.6: the exterior ring runs against the clock, interior rings with it.
+func TestWound(t *testing.T) {
+	for name, c := range map[string]struct{ kind, in, out string }{
+		"right already": {"Polygon", `[[[0,0],[1,0],[1,1],[0,0]]]`, `[[[0,0],[1,0],[1,1],[0,0]]]`},
+		"outer turned":  {"Polygon", `[[[0,0],[1,1],[1,0],[0,0]]]`, `[[[0,0],[1,0],[1,1],[0,0]]]`},
+		"hole turned": {"Polygon", `[[[0,0],[9,0],[9,9],[0,0]],[[2,1],[3,1],[3,2],[2,1]]]`,
+			`[[[0,0],[9,0],[9,9],[0,0]],[[2,1],[3,2],[3,1],[2,1]]]`},
+		"second of many": {"MultiPolygon", `[[[[0,0],[1,0],[1,1],[0,0]]],[[[0,0],[1,1],[1,0],[0,0]]]]`,
+			`[[[[0,0],[1,0],[1,1],[0,0]]],[[[0,0],[1,0],[1,1],[0,0]]]]`},
+		"digits and third": {"Polygon", `[[[0,0,1],[1.10,1.0],[1,0],[0,0,1]]]`, `[[[0,0,1],[1,0],[1.10,1.0],[0,0,1]]]`},
+		"no size":          {"Polygon", `[[[0,0],[0,0],[0,0],[0,0]]]`, `[[[0,0],[0,0],[0,0],[0,0]]]`},
+		"no polygon":       {"Point", `[0,0]`, `[0,0]`},
+	} {
+		t.Run(name, func(t *testing.T) {
+			in := &Area{Type: c.kind, Coordinates: []byte(c.in)}
+			got := in.Wound()
+			if got.Type != c.kind || string(got.Coordinates) != c.out {
+				t.Errorf("%s %s", got.Type, got.Coordinates)
+			}
+			if string(in.Coordinates) != c.in {
+				t.Error("the area itself was turned")
+			}
+			if again := got.Wound(); again != got {
+				t.Error("wound twice is not wound once")
+			}
+			if !SameArea(in, got) {
+				t.Error("the areas are not the same")
+			}
+		})
+	}
+	if SameArea(&Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)}, nil) || !SameArea(nil, nil) {
+		t.Error("an area is the same as none")
+	}
+}
+
+func TestUnknownNamesObjects(t *testing.T) {
+	f := &Find{Unknown: []byte(`{"a":1}`), Position: &Position{Unknown: []byte(`{"b":1}`),
+		Method: &Term{Unknown: []byte(`{"c":1}`)}},
+		Materials: []Material{{}, {Term: Term{Unknown: []byte(`{"d":1}`)}}},
+		Depth:     &Depth{Quantity: Quantity{Unknown: []byte(`{}`)}}}
+	got := slices.Sorted(Unknown(f))
+	if d := cmp.Diff([]string{"", "materials.2", "position", "position.method"}, got); d != "" {
+		t.Error(d)
+	}
 }

@@ -1,5 +1,13 @@
 package find
 
+import (
+	"bytes"
+	"maps"
+	"slices"
+
+	"github.com/go-json-experiment/json/jsontext"
+)
+
 // Visitors go through the map of the record and pass over what holds nothing of the sort they look for.
 
 // termed is a Term, or what embeds one; measured is a Quantity, likewise.
@@ -91,5 +99,111 @@ func seekObject(s spot, o object, in *spot, sort int, visit func(s spot, v any))
 	}
 	if len(s.node.below.with[sort]) > 0 {
 		seek(&s.node.below, o, in, sort, visit)
+	}
+}
+
+// Clone returns a copy of a record that shares nothing with it.
+func Clone[T Record](record *T) *T {
+	out := new(T)
+	cloneObject(any(out).(object), any(record).(object))
+	return out
+}
+
+// cloneObject copies an object into one that is empty.
+func cloneObject(to, from object) {
+	members := from.shape().members
+	for i := from.next(0); i >= 0; i = from.next(i + 1) {
+		switch members[i].kind {
+		case objectKind:
+			cloneObject(to.child(i, true), from.child(i, false))
+		case listKind:
+			l, into := from.list(i), to.list(i)
+			into.resize(l.length())
+			for k := range l.length() {
+				cloneObject(into.item(k), l.item(k))
+			}
+		default:
+			cloneLeaf(to.leaf(i), from.leaf(i))
+		}
+	}
+	*to.unknown() = slices.Clone(*from.unknown())
+}
+
+func cloneLeaf(to, from any) {
+	switch v := from.(type) {
+	case *string:
+		*to.(*string) = *v
+	case *Number:
+		*to.(*Number) = *v
+	case *bool:
+		*to.(*bool) = *v
+	case **bool:
+		set := **v
+		*to.(**bool) = &set
+	case *[]string:
+		*to.(*[]string) = slices.Clone(*v)
+	case *map[string]string:
+		*to.(*map[string]string) = maps.Clone(*v)
+	case *jsontext.Value:
+		*to.(*jsontext.Value) = slices.Clone(*v)
+	}
+}
+
+// Same reports whether two records say the same: they are written alike.
+func Same[T Record](a, b *T) bool {
+	x, errX := appendObject(nil, any(a).(object))
+	y, errY := appendObject(nil, any(b).(object))
+	return errX == nil && errY == nil && bytes.Equal(x, y)
+}
+
+// The kinds of things that local ids name.
+const (
+	PersonID     = "person"
+	PermissionID = "permission"
+	OutingID     = "outing"
+)
+
+// LocalIDs calls visit for each local id that the find gives, with the kind of thing that it names. Visit may
+// change it.
+func (f *Find) LocalIDs(visit func(kind string, id *string)) {
+	one := func(kind string, id *string) {
+		if *id != "" {
+			visit(kind, id)
+		}
+	}
+	one(PersonID, &f.Finder)
+	one(PermissionID, &f.Permission)
+	one(OutingID, &f.Outing)
+	one(PersonID, &f.Keeper)
+	if f.Position != nil {
+		one(PersonID, &f.Position.By)
+	}
+	for i := range f.OtherPositions {
+		one(PersonID, &f.OtherPositions[i].By)
+	}
+	if f.Depth != nil {
+		one(PersonID, &f.Depth.By)
+	}
+	for i := range f.OtherDepths {
+		one(PersonID, &f.OtherDepths[i].By)
+	}
+	if f.Identification != nil {
+		one(PersonID, &f.Identification.By)
+	}
+	for i := range f.Opinions {
+		one(PersonID, &f.Opinions[i].By)
+	}
+	for i := range f.Media {
+		one(PersonID, &f.Media[i].By)
+	}
+	for i := range f.Owners {
+		one(PersonID, &f.Owners[i].Person)
+	}
+	for i := range f.Custody {
+		one(PersonID, &f.Custody[i].From)
+		one(PersonID, &f.Custody[i].To)
+	}
+	if f.Recorded != nil {
+		one(PersonID, &f.Recorded.By)
 	}
 }

@@ -2,6 +2,7 @@ package picture
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -11,6 +12,8 @@ import (
 	"image/png"
 	"strings"
 	"testing"
+
+	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
 // corner is a picture of 48 by 32 with a red corner at the top left.
@@ -205,4 +208,102 @@ func TestWipedOut(t *testing.T) {
 			}
 		}
 	}
+}
+
+// counted is a context that is cancelled once it has been asked so many times.
+type counted struct {
+	context.Context
+	left  int
+	asked int
+}
+
+func (c *counted) Err() error {
+	c.asked++
+	if c.left--; c.left < 0 {
+		return context.Canceled
+	}
+	return nil
+}
+
+// Unpacking, making smaller, turning and packing stop when they are told to.
+func TestStopped(t *testing.T) {
+	img := image.NewRGBA(image.Rect(0, 0, 200, 300))
+	for i := range img.Pix {
+		img.Pix[i] = byte(i * i >> 3) // that does not pack well
+	}
+	var j, p bytes.Buffer
+	if err := errors.Join(jpeg.Encode(&j, img, nil), png.Encode(&p, img)); err != nil {
+		t.Fatal(err)
+	}
+	for name, data := range map[string][]byte{"JPEG": j.Bytes(), "PNG": p.Bytes()} {
+		for _, side := range []int{0, 150} {
+			whole := &counted{Context: t.Context(), left: 1 << 30}
+			if _, err := Clean(whole, data, Options{MaxSide: side}); err != nil {
+				t.Fatal(err)
+			}
+			if whole.asked < 10 || side > 0 && whole.asked < 150 {
+				t.Errorf("%s with a side of %d asks %d times whether it is to go on", name, side, whole.asked)
+			}
+			for n := 0; n < whole.asked; n += heavy.Some(7, 1) {
+				ctx := &counted{Context: t.Context(), left: n}
+				if clean, err := Clean(ctx, data, Options{MaxSide: side}); !errors.Is(err, context.Canceled) || clean != nil {
+					t.Errorf("%s, stopped when asked for the %dth time: %v", name, n+1, err)
+				}
+				if ctx.asked-n > 8 {
+					t.Errorf("%s asks %d times more after it was stopped", name, ctx.asked-n)
+				}
+			}
+		}
+	}
+	asked := &counted{Context: t.Context(), left: 1 << 30}
+	if upright(asked, img, 6); asked.asked != 200 {
+		t.Errorf("turning a picture that is then 200 high asks %d times", asked.asked)
+	}
+}
+
+// FuzzClean: a copy carries nothing, is a picture of the same sort, and is cleaned to itself in size.
+func FuzzClean(f *testing.F) {
+	var dot bytes.Buffer
+	if err := png.Encode(&dot, image.NewGray(image.Rect(0, 0, 3, 2))); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(dot.Bytes(), 0)
+	f.Add([]byte("\xff\xd8\xff\xd9"), 2)
+	f.Add([]byte(pngHead+"\x00\x00\x00\rIHDR\x7f\xff\xff\xff\x7f\xff\xff\xff\x08\x06\x00\x00\x00"), 1)
+	f.Fuzz(func(t *testing.T, data []byte, side int) {
+		clean, err := Clean(t.Context(), data, Options{MaxSide: side, MaxPixels: 1 << 16})
+		if err != nil {
+			return
+		}
+		if Carries(clean) != nil || Extension(clean) != Extension(data) {
+			t.Fatalf("the copy carries %v and is %s", Carries(clean), Extension(clean))
+		}
+		c, _, err := image.DecodeConfig(bytes.NewReader(clean))
+		if err != nil || side > 0 && max(c.Width, c.Height) > side {
+			t.Fatalf("the copy is %d by %d: %v", c.Width, c.Height, err)
+		}
+	})
+}
+
+// FuzzCleanTurned puts anything into the place of the metadata of a sound picture.
+func FuzzCleanTurned(f *testing.F) {
+	f.Add([]byte("II*\x00\x08\x00\x00\x00\x01\x00\x12\x01\x03\x00\x01\x00\x00\x00\x06\x00\x00\x00\x00\x00\x00\x00"))
+	f.Add([]byte("MM\x00*\x00\x00\x00\x08\xff\xff"))
+	var plain bytes.Buffer
+	if err := jpeg.Encode(&plain, corner(), nil); err != nil {
+		f.Fatal(err)
+	}
+	data := plain.Bytes()
+	f.Fuzz(func(t *testing.T, tiff []byte) {
+		if len(tiff) > 60000 {
+			return
+		}
+		body := append([]byte("Exif\x00\x00"), tiff...)
+		dirty := append([]byte("\xff\xd8\xff\xe1"), binary.BigEndian.AppendUint16(nil, uint16(len(body)+2))...)
+		dirty = append(append(dirty, body...), data[2:]...)
+		clean, err := Clean(t.Context(), dirty, Options{})
+		if err != nil || Carries(clean) != nil {
+			t.Fatalf("%v, carries %v", err, Carries(clean))
+		}
+	})
 }

@@ -1,14 +1,18 @@
 package pipeline
 
 import (
+	"bytes"
 	"context"
+	"errors"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/share"
 )
 
@@ -125,4 +129,140 @@ func TestUnfinishedHandOver(t *testing.T) {
 		}
 		p.Close()
 	}
+}
+
+// A program that must end while a folder is half made leaves no half folder; nor is one that came meanwhile replaced.
+func TestFolderWholeOrNotAtAll(t *testing.T) {
+	dir := t.TempDir()
+	name := filepath.Join(dir, "out")
+	left := func() []string {
+		entries, err := os.ReadDir(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var names []string
+		for _, e := range entries {
+			names = append(names, e.Name())
+		}
+		return names
+	}
+	half := func(then func()) error {
+		var u Unfinished
+		return u.Folder(name, func(part string) error {
+			if err := os.Mkdir(part, 0o755); err != nil {
+				return err
+			}
+			if err := os.WriteFile(filepath.Join(part, "a"), nil, 0o644); err != nil {
+				return err
+			}
+			if _, err := os.Lstat(name); err == nil {
+				t.Error("half a folder is seen")
+			}
+			if then == nil {
+				u.Remove() // as a second signal does
+				if names := left(); len(names) > 0 {
+					t.Errorf("a program that ends leaves %v", names)
+				}
+				return errors.New("ended")
+			}
+			then()
+			return nil
+		})
+	}
+	if err := half(nil); err == nil || len(left()) > 0 {
+		t.Errorf("error %v, and there is %v", err, left())
+	}
+	if err := half(func() { os.Mkdir(name, 0o755) }); !errors.Is(err, fs.ErrExist) {
+		t.Errorf("error %v where a folder came meanwhile", err)
+	}
+	if entries, err := os.ReadDir(name); err != nil || len(entries) > 0 || len(left()) != 1 {
+		t.Errorf("the folder that came meanwhile holds %v, %v, beside %v", entries, err, left())
+	}
+	if err := os.Remove(name); err != nil {
+		t.Fatal(err)
+	}
+	if err := half(func() {}); err != nil || len(left()) != 1 {
+		t.Errorf("error %v, and there is %v", err, left())
+	}
+}
+
+// The register of a folder above is that of the log, unless everybody may write into that folder.
+func TestRegisterAbove(t *testing.T) {
+	const at = "2026-06-01T00:00:00Z"
+	top := t.TempDir()
+	folder := filepath.Join(top, "2026")
+	if err := os.Mkdir(folder, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	above := filepath.Join(top, register.Name)
+	if err := os.WriteFile(above, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	log := filepath.Join(folder, "log.xlsx")
+	if r, err := OpenRegister(log, at, limit.Limits{}); err != nil || r.Name != above {
+		t.Errorf("%+v, %v", r, err)
+	}
+	if err := os.Chmod(top, fs.ModeSticky|0o777); err != nil {
+		t.Fatal(err)
+	}
+	if info, err := os.Stat(top); err != nil || info.Mode()&fs.ModeSticky == 0 {
+		t.Skip("this system has no folders for all")
+	}
+	if r, err := OpenRegister(log, at, limit.Limits{}); err != nil || r.Name != filepath.Join(folder, register.Name) {
+		t.Errorf("%+v, %v", r, err)
+	}
+}
+
+// FuzzConvert reads anything as anything and writes it in every form: nothing panics, and what was
+// written as a report is read again.
+func FuzzConvert(f *testing.F) {
+	for _, name := range []string{"testdata/valid/full.findslip.json", "testdata/valid/typical.findslip.json",
+		"examples/thornmere/season.csv", "examples/thornmere/season.geojson",
+		"examples/thornmere/season.gpx", "examples/thornmere/season.kml", "examples/thornmere/season.findslip.jsonl",
+		"examples/thornmere/season.xlsx"} {
+		raw, err := os.ReadFile("../../" + name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add("", raw)
+	}
+	f.Add("csv", []byte("No,Depth (in),Found,Grid ref\n1,8,12/4/26,SP 5270 9011\n2,more than a foot,,\n"))
+	f.Add("gpx", []byte(`<gpx><wpt lat="52.5" lon="-1.2"><name>7</name></wpt></gpx>`))
+	f.Add("kml", []byte(`<kml><Document><Placemark><Point><coordinates>-1.2,52.5</coordinates></Point></Placemark></Document></kml>`))
+	f.Fuzz(func(t *testing.T, from string, data []byte) {
+		format, err := ParseFormat(from)
+		if from != "" && err != nil || len(data) > 1<<18 {
+			return
+		}
+		limits := limit.Limits{Record: 64 << 10, Header: 256 << 10, Rows: 1000, Finds: 1000, Expanded: 4 << 20,
+			CellLength: 16 << 10}
+		for _, to := range []Format{Findslip, JSONL, GeoJSON, GPX, KML, CSV} {
+			var out bytes.Buffer
+			r, err := Convert(context.Background(), "-", &out,
+				Options{From: format, To: to, Stdin: bytes.NewReader(data), Limits: limits})
+			if err != nil {
+				continue
+			}
+			if to == GPX || to == CSV || to == KML || to == GeoJSON { // the words of people can be such as these forms refuse
+				continue
+			}
+			if _, err := Check(context.Background(), "-", Options{From: to, Stdin: bytes.NewReader(out.Bytes())}); err != nil &&
+				r.Notices.Count(1) == 0 {
+				t.Fatalf("what was written as %s is not read: %v\n%.2000s", to, err, out.Bytes())
+			}
+		}
+	})
+}
+
+// FuzzUnpack: a hand-over of any sort is unpacked and looked at, or refused.
+func FuzzUnpack(f *testing.F) {
+	f.Add([]byte("PK\x05\x06" + string(make([]byte, 18))))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		dir := t.TempDir()
+		name := dir + "/in.zip"
+		if err := os.WriteFile(name, data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		_, _ = Unpack(t.Context(), name, dir+"/out", limit.Limits{BagFiles: 100, BagBytes: 1 << 20})
+	})
 }

@@ -1,14 +1,17 @@
 package schemacheck
 
 import (
+	"fmt"
 	"net/url"
 	"slices"
 	"strconv"
 	"strings"
 
+	"github.com/go-json-experiment/json"
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -133,4 +136,106 @@ func lookUp(value any, tokens []string) (any, bool) {
 		}
 	}
 	return value, true
+}
+
+const nearEnough = 2 // edits between a name and the one it is misspelt for
+
+// nearestName returns the candidate that is at most two edits from s, without regard to case, or empty
+// text. Of equally near ones the first wins. Very short names are near to everything: the distance
+// must also be smaller than both names are long.
+func nearestName(s string, candidates []string) string {
+	best, least := "", nearEnough+1
+	for _, c := range candidates {
+		if absInt(len(c)-len(s)) > nearEnough*4 {
+			continue
+		}
+		d := vocabulary.EditDistance(strings.ToLower(s), strings.ToLower(c))
+		if d < least && d < min(len([]rune(s)), len([]rune(c))) {
+			best, least = c, d
+		}
+	}
+	return best
+}
+
+func absInt(i int) int { return max(i, -i) }
+
+func sortUnknown(list []Unknown) {
+	slices.SortFunc(list, func(a, b Unknown) int {
+		if c := notice.ComparePointers(a.Pointer, b.Pointer); c != 0 {
+			return c
+		}
+		return strings.Compare(a.Pointer, b.Pointer)
+	})
+}
+
+// Unknown is a member that the schema does not know.
+type Unknown struct {
+	Pointer string // JSON Pointer of the member
+	Nearest string // the known member that it may be misspelt for; empty if none is near
+}
+
+// Notice returns what is to be wording of the member: a warning if it looks misspelt, else for
+// information.
+func (u Unknown) Notice() notice.Notice {
+	name := quoteText(notice.Unescape(u.Pointer[strings.LastIndexByte(u.Pointer, '/')+1:]))
+	if u.Nearest == "" {
+		return notice.New(memberUnknown, u.Pointer, fmt.Sprintf("the format knows no member %s here", name))
+	}
+	n := notice.New(memberMisspelt, u.Pointer,
+		fmt.Sprintf("the format knows no member %s here, but it knows %q", name, u.Nearest))
+	n.Help = fmt.Sprintf("Write %q if that is meant.", u.Nearest)
+	return n
+}
+
+// UnknownMembers returns the members of a text that the schema with the short name does not
+// describe, in the order of notice.ComparePointers. What stands below an unknown member is not
+// looked at. Maps with names of the sender's own (columns, absent, extensions, says) have no unknown
+// members, and $schema at the top is taken as known. A text that is not JSON has none.
+func (s *Schemas) UnknownMembers(raw []byte, root string) []Unknown {
+	e, ok := s.byName[root]
+	if !ok || gate(raw, gateLimits{RecordBytes: -1}) != nil {
+		return nil
+	}
+	var value any
+	if json.Unmarshal(raw, &value) != nil {
+		return nil
+	}
+	return e.unknownMembers(value)
+}
+
+func (e *engine) unknownMembers(value any) []Unknown {
+	var out []Unknown
+	if top, ok := value.(map[string]any); ok {
+		delete(top, "$schema")
+	}
+	unknownIn(value, e.root, nil, &out)
+	sortUnknown(out)
+	return out
+}
+
+func unknownIn(value any, n *schema.Node, at []string, out *[]Unknown) {
+	n = n.Follow()
+	if n == nil {
+		return
+	}
+	switch v := value.(type) {
+	case map[string]any:
+		if len(n.Properties) == 0 {
+			return
+		}
+		for name, member := range v {
+			here := append(at[:len(at):len(at)], name)
+			known := n.Properties.Get(name)
+			if known == nil {
+				*out = append(*out, Unknown{joinPointer(here), nearestName(name, n.Properties.Names())})
+				continue
+			}
+			unknownIn(member, known, here, out)
+		}
+	case []any:
+		for i, entry := range v {
+			token := fmt.Sprint(i)
+			unknownIn(entry, n.Child(token), append(at[:len(at):len(at)], token), out)
+		}
+	}
 }

@@ -2,10 +2,17 @@ package schemacheck
 
 import (
 	"encoding/json"
+	stdjson "encoding/json"
+	"errors"
+	"math"
+	"net/url"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/santhosh-tekuri/jsonschema/v5"
 )
 
 func TestGate(t *testing.T) {
@@ -114,4 +121,226 @@ func FuzzGate(f *testing.F) {
 			schemas.UnknownMembers(raw, name)
 		}
 	})
+}
+
+// The facts about the engine that these guards answer were found in the source of
+// santhosh-tekuri/jsonschema v5.3.1. Each test first shows that the engine alone behaves badly, so
+// that it says so when a guard is no longer needed.
+
+func newEngine(t *testing.T, text string) *engine {
+	t.Helper()
+	engines, err := newEngines([]byte(`{"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": "https://example.org/s", ` + text + `}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return engines["https://example.org/s"]
+}
+
+func compiledOf(t testing.TB, e *engine) *jsonschema.Schema {
+	t.Helper()
+	compiled, err := e.compiled()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return compiled
+}
+
+func pointersOf(list []SchemaError) []string {
+	var out []string
+	for _, e := range list {
+		out = append(out, e.Pointer)
+	}
+	return out
+}
+
+func messagesOf(list []SchemaError) []string {
+	var out []string
+	for _, e := range list {
+		out = append(out, e.Message)
+	}
+	return out
+}
+
+func TestGuardNumbersThatStopTheEngine(t *testing.T) {
+	e := newEngine(t, `"type": "integer", "minimum": 0`)
+	for name, value := range map[string]any{
+		"huge literal": stdjson.Number("1e10000000"), "infinite": math.Inf(1), "no number": math.NaN(),
+	} {
+		panicked := func() (p bool) {
+			defer func() { p = recover() != nil }()
+			_ = compiledOf(t, e).Validate(value)
+			return false
+		}()
+		if !panicked {
+			t.Errorf("%s: the engine alone no longer panics", name)
+		}
+		if _, err := validateSafely(compiledOf(t, e), value); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+	schemas, err := New()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var refused *GateError
+	if _, err := schemas.Document([]byte(`{"count": {"min": 1e10000000}}`), "find"); !errors.As(err, &refused) ||
+		refused.Kind != jsonNumber {
+		t.Errorf("a huge literal passes the gate: %v", err)
+	}
+}
+
+func TestGuardOrder(t *testing.T) {
+	e := newEngine(t, `"title": "T", "type": "object", "properties": {"a": {"type": "string"}, "b": {"type": "string"}, "c": {"type": "string"}, "d": {"type": "object", "additionalProperties": false}}`)
+	raw := []byte(`{"c": 1, "a": 2, "b": 3, "d": {"z": 1, "y": 2, "x": 3}}`)
+	var value any
+	if err := stdjson.Unmarshal(raw, &value); err != nil {
+		t.Fatal(err)
+	}
+	alone := map[string]bool{}
+	var first []SchemaError
+	for range 200 {
+		err := compiledOf(t, e).Validate(value)
+		var failed *jsonschema.ValidationError
+		if !errors.As(err, &failed) {
+			t.Fatal(err)
+		}
+		text, _ := stdjson.Marshal(failed.BasicOutput())
+		alone[string(text)] = true
+		got, err := judgeText(t, e, string(raw))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = got
+		}
+		if d := cmp.Diff(first, got); d != "" {
+			t.Fatal(d)
+		}
+	}
+	if len(alone) < 2 {
+		t.Error("the engine alone now has one order")
+	}
+	if d := cmp.Diff([]string{"/a", "/b", "/c", "/d", "/d", "/d"}, pointersOf(first)); d != "" {
+		t.Error(d)
+	}
+	if d := cmp.Diff([]string{`T: "x" may not stand here`, `T: "y" may not stand here`, `T: "z" may not stand here`},
+		messagesOf(first)[3:]); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestGuardPointers(t *testing.T) {
+	const name = "a b/ø~%41"
+	e := newEngine(t, `"properties": {"a b/ø~%41": {"type": "string"}}`)
+	err := compiledOf(t, e).Validate(map[string]any{name: true})
+	var failed *jsonschema.ValidationError
+	if !errors.As(err, &failed) {
+		t.Fatal(err)
+	}
+	for len(failed.Causes) > 0 {
+		failed = failed.Causes[0]
+	}
+	const want = "/a b~1ø~0%41" // RFC 6901 sections 3 and 4
+	if failed.InstanceLocation == want {
+		t.Error("the engine alone no longer percent-encodes")
+	}
+	if plain, _ := url.PathUnescape(failed.InstanceLocation); plain != want {
+		t.Errorf("percent-decoded: %q", plain)
+	}
+	got, err := judgeText(t, e, `{"a b/ø~%41": true}`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got) != 1 || got[0].Pointer != want || got[0].SchemaPath != "https://example.org/s#/properties"+want+"/type" {
+		t.Errorf("%+v", got)
+	}
+	if got := pointerTokens("/"); len(got) != 1 || got[0] != "" {
+		t.Errorf("a member without a name: %q", got)
+	}
+}
+
+func TestGuardMissingNames(t *testing.T) {
+	// A name with a comma and quotes cannot be taken from the engine's English sentence.
+	e := newEngine(t, `"title": "T", "required": ["a', 'b", "c", "d"], "dependentRequired": {"d": ["x", "c"], "e": ["x"]}`)
+	got, err := judgeText(t, e, `{"d": 1, "e": 2}`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{`T: "c" is missing beside the rest`, `T: "x" is missing beside the rest`, `T: "a', 'b" is missing`,
+		`T: "c" is missing`}
+	if d := cmp.Diff(want, messagesOf(got)); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestGuardNothingIsLoaded(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "other.json")
+	if err := os.WriteFile(file, []byte(`{"type": "string"}`), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	ref := "file://" + filepath.ToSlash(file)
+	text := `{"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": "https://example.org/s", "$ref": "` + ref +
+		`"}`
+	open := jsonschema.NewCompiler()
+	if err := open.AddResource("https://example.org/s", strings.NewReader(text)); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := open.Compile("https://example.org/s"); err != nil {
+		t.Errorf("the engine alone no longer reads local files: %v", err)
+	}
+	shut := newCompiler()
+	if err := shut.AddResource("https://example.org/s", strings.NewReader(text)); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := shut.Compile("https://example.org/s"); err == nil || !strings.Contains(err.Error(),
+		"nothing is fetched") {
+		t.Errorf("a local file was opened: %v", err)
+	}
+	if _, err := newEngines([]byte(text)); err == nil {
+		t.Error("a reference to a local file is accepted")
+	}
+}
+
+func TestGuardDepth(t *testing.T) {
+	schemas, err := New()
+	if err != nil {
+		t.Fatal(err)
+	}
+	nested := func(n int) []byte {
+		return []byte(`{"x":` + strings.Repeat("[", n-1) + strings.Repeat("]", n-1) + `}`)
+	}
+	if _, err := schemas.Document(nested(64), "find"); err != nil {
+		t.Errorf("64 deep: %v", err)
+	}
+	for _, n := range []int{65, 5000, 500000} {
+		var refused *GateError
+		if _, err := schemas.Document(nested(n), "find"); !errors.As(err, &refused) || refused.Kind != jsonTooDeep {
+			t.Errorf("%d deep: %v", n, err)
+		}
+	}
+}
+
+// JSON Schema Validation 2020-12 section 7.2.1: formats are annotations unless asserted.
+func TestGuardFormatsAreAsserted(t *testing.T) {
+	e := newEngine(t, `"format": "date"`)
+	got, err := e.judge("2026-02-30")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got) != 1 || got[0].Code != "schema-format" {
+		t.Errorf("%+v", got)
+	}
+	if _, err := newEngines([]byte(`{"$id": "https://example.org/s"}`)); err == nil {
+		t.Error("a schema without $schema is accepted")
+	}
+}
+
+// judgeText judges a JSON text.
+func judgeText(t *testing.T, e *engine, text string) ([]SchemaError, error) {
+	t.Helper()
+	var value any
+	if err := stdjson.Unmarshal([]byte(text), &value); err != nil {
+		t.Fatal(err)
+	}
+	return e.judge(value)
 }

@@ -2,7 +2,7 @@
 // the same way (the gate), then what the schema has against it, then which members it does not know.
 //
 // The schema engine (jsonschema v5) is the authority and has the words. It is asked only where a small program
-// made of the same schema does not say yes (fast.go, run.go): without the program, checking JSON Lines takes
+// made of the same schema does not say yes (fast.go): without the program, checking JSON Lines takes
 // 11.7 times the processor time. The program says yes to nothing that the engine refuses; tests hold it to that.
 //
 // This package is unstable: it may change between any two versions.

@@ -10,6 +10,7 @@
 package text
 
 import (
+	"fmt"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -278,3 +279,204 @@ func Typed(s string) string {
 
 // Bare returns folded words without their accents: Munze for Münze.
 func Bare(folded string) string { return string(AppendPlain(nil, []byte(folded))) }
+
+// A Fraction is Num/Den; Den is 0 for no fraction.
+type Fraction struct{ Num, Den uint8 }
+
+// Vulgar returns the value of a one-character fraction (Unicode, Number Forms).
+func Vulgar(c rune) Fraction {
+	switch c {
+	case '½':
+		return Fraction{1, 2}
+	case '¼':
+		return Fraction{1, 4}
+	case '¾':
+		return Fraction{3, 4}
+	case '⅐':
+		return Fraction{1, 7}
+	case '⅑':
+		return Fraction{1, 9}
+	case '⅒':
+		return Fraction{1, 10}
+	case '⅓':
+		return Fraction{1, 3}
+	case '⅔':
+		return Fraction{2, 3}
+	case '⅕':
+		return Fraction{1, 5}
+	case '⅖':
+		return Fraction{2, 5}
+	case '⅗':
+		return Fraction{3, 5}
+	case '⅘':
+		return Fraction{4, 5}
+	case '⅙':
+		return Fraction{1, 6}
+	case '⅚':
+		return Fraction{5, 6}
+	case '⅛':
+		return Fraction{1, 8}
+	case '⅜':
+		return Fraction{3, 8}
+	case '⅝':
+		return Fraction{5, 8}
+	case '⅞':
+		return Fraction{7, 8}
+	}
+	return Fraction{}
+}
+
+// Raised reads a fraction in raised and lowered digits, such as ³⁄₈, at i.
+func Raised(s string, i int) (end int, num, den uint64) {
+	digits := func(base rune, latin bool) (v uint64, ok bool) {
+		for n := 0; i < len(s) && n < 3; n++ {
+			c, size := utf8.DecodeRuneInString(s[i:])
+			switch {
+			case latin && c == '¹':
+				c = base + 1
+			case latin && c == '²':
+				c = base + 2
+			case latin && c == '³':
+				c = base + 3
+			}
+			if c < base || c > base+9 {
+				break
+			}
+			v, ok = v*10+uint64(c-base), true
+			i += size
+		}
+		return v, ok
+	}
+	num, ok := digits('⁰', true)
+	if !ok || i >= len(s) {
+		return 0, 0, 0
+	}
+	c, size := utf8.DecodeRuneInString(s[i:])
+	if c != '/' && c != FractionSlash && c != '∕' {
+		return 0, 0, 0
+	}
+	i += size
+	den, ok = digits('₀', false)
+	if !ok || num == 0 || num >= den {
+		return 0, 0, 0
+	}
+	return i, num, den
+}
+
+// A Table finds values by short keys without allocating: open addressing, never more than half full.
+// It is made once and then only read, by any number of goroutines.
+type Table[T any] struct {
+	slots []slot[T]
+	n     int
+}
+
+type slot[T any] struct {
+	key   string
+	value T
+}
+
+// hash is FNV-1a.
+func hash[K string | []byte](key K) uint32 {
+	h := uint32(2166136261)
+	for i := 0; i < len(key); i++ {
+		h = (h ^ uint32(key[i])) * 16777619
+	}
+	return h ^ h>>15
+}
+
+// At returns the value of a key to be read or changed, or nil where there is none. The empty key has none.
+func (t *Table[T]) At(key []byte) *T {
+	if len(t.slots) == 0 {
+		return nil
+	}
+	mask := uint32(len(t.slots) - 1)
+	for i := hash(key) & mask; t.slots[i].key != ""; i = (i + 1) & mask {
+		if t.slots[i].key == string(key) {
+			return &t.slots[i].value
+		}
+	}
+	return nil
+}
+
+// Put returns the value of a key, made where there was none. The key is not empty.
+func (t *Table[T]) Put(key string) *T {
+	if 2*t.n >= len(t.slots) {
+		old := t.slots
+		t.slots, t.n = make([]slot[T], max(64, 2*len(old))), 0
+		for i := range old {
+			if old[i].key != "" {
+				*t.Put(old[i].key) = old[i].value
+			}
+		}
+	}
+	mask := uint32(len(t.slots) - 1)
+	i := hash(key) & mask
+	for ; t.slots[i].key != ""; i = (i + 1) & mask {
+		if t.slots[i].key == key {
+			return &t.slots[i].value
+		}
+	}
+	t.slots[i].key = key
+	t.n++
+	return &t.slots[i].value
+}
+
+// Len returns how many keys there are.
+func (t *Table[T]) Len() int { return t.n }
+
+// All calls f for each key and value, in no order.
+func (t *Table[T]) All(f func(key string, value *T)) {
+	for i := range t.slots {
+		if t.slots[i].key != "" {
+			f(t.slots[i].key, &t.slots[i].value)
+		}
+	}
+}
+
+// IsHidden reports whether a character shows nothing by itself and can make others show something else: a control
+// character but for tab and line ends, or a mark that turns the direction of writing (Unicode Standard Annex #9,
+// section 2).
+func IsHidden(r rune) bool {
+	switch {
+	case r == '\t', r == '\n', r == '\r':
+		return false
+	case r < 0x20, r >= 0x7F && r < 0xA0:
+		return true
+	case r == 0x061C, r == 0x200E, r == 0x200F, r >= 0x202A && r <= 0x202E, r >= 0x2066 && r <= 0x2069:
+		return true
+	}
+	return false
+}
+
+// HasHidden reports whether a text has a character that IsHidden.
+func HasHidden(s string) bool {
+	for i := range len(s) {
+		if c := s[i]; c < 0x20 || c >= 0x7F {
+			return strings.IndexFunc(s[i:], IsHidden) >= 0
+		}
+	}
+	return false
+}
+
+// Visible returns a text with its hidden characters made visible: a control character as its picture (Unicode,
+// block Control Pictures), any other as [U+202E].
+func Visible(s string) string {
+	if !HasHidden(s) {
+		return s
+	}
+	var b strings.Builder
+	for i, r := range s {
+		switch {
+		case !IsHidden(r):
+			_, size := utf8.DecodeRuneInString(s[i:])
+			b.WriteString(s[i : i+size])
+		case r < 0x20:
+			b.WriteRune(0x2400 + r)
+		case r == 0x7F:
+			b.WriteRune(0x2421)
+		default:
+			fmt.Fprintf(&b, "[U+%04X]", r)
+		}
+	}
+	return b.String()
+}

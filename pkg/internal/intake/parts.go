@@ -2,10 +2,16 @@ package intake
 
 import (
 	"regexp"
+	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/quantity"
 )
 
 // Parts are texts of a record that make one member together: columns of a sheet, or properties of
@@ -177,3 +183,121 @@ var (
 	// A short word between two names of files: and, und, et, og, och.
 	between = regexp.MustCompile(`^[\s,;|&+/)]*(?:\pL{1,3}\s+)?`)
 )
+
+// SplitWords cuts the words of a waypoint, such as "crotal bell 9-10in", into what was found and how deep it lay: the
+// longest end of the text that is read as a depth with its unit, or as the surface. Millimetres and what is deeper
+// than anybody digs are left alone: they are rather a size. Common practice, no source.
+func SplitWords(text string) (words, depth string) {
+	fields := strings.Fields(text)
+	for i := 1; i < len(fields); i++ {
+		end := strings.TrimLeft(strings.Join(fields[i:], " "), ",;:-@ ")
+		r, err := quantity.NormaliseLength(end, quantity.Options{})
+		if err != nil || r.Said == quantity.MM || r.Absent != "" || !r.Min.Known && !r.Max.Known {
+			continue
+		}
+		if deepest := max(r.Min.Value.Float(), r.Max.Value.Float()); deepest > mostDug || r.Said == quantity.NoUnit &&
+			deepest > 0 {
+			continue
+		}
+		if i+1 < len(fields) { // a word before the depth, such as the last of "lead weight 6in", may add nothing to it
+			rest, err := quantity.NormaliseLength(strings.Join(fields[i+1:], " "), quantity.Options{})
+			if err == nil && rest.Quantity == r.Quantity && heading.Understand(fields[i]).Field != "depth" {
+				continue
+			}
+		}
+		return strings.TrimRight(strings.Join(fields[:i], " "), ",;:-@ "), end
+	}
+	return text, ""
+}
+
+const mostDug = 150 // cm
+
+// TakeWords sets name, depth and count of a find from the words of a waypoint, where they are not given already. The
+// words stay under the heading where they were taken apart.
+func TakeWords(f *find.Find, words, heading string) {
+	name, depth := SplitWords(words)
+	if depth != "" && f.Depth == nil {
+		f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: depth}}
+		Column(f, heading, words)
+	} else {
+		name = words
+	}
+	Unless(f, &f.Name, heading, name)
+	if number, rest, ok := strings.Cut(name, " "); ok && f.Count == nil && severalOf(number, rest) {
+		f.Count = &find.Quantity{Verbatim: number}
+	}
+}
+
+// severalOf reports whether words begin as in "2 buckles".
+func severalOf(number, rest string) bool {
+	if len(number) > 2 || number == "0" || number == "1" || strings.Trim(number, "0123456789") != "" {
+		return false
+	}
+	words := strings.Fields(rest)
+	for _, word := range words[:min(2, len(words))] {
+		if lexicon.Says("not-counted", strings.Trim(word, ".,;:()")) {
+			return false // 2 skilling dansk 1780: what a coin is worth
+		}
+	}
+	first, _, _ := strings.Cut(rest, " ")
+	_, err := quantity.ParseUnit(first)
+	return err != nil && len(first) > 2 && unicode.IsLetter([]rune(first)[0])
+}
+
+// IsLandmark reports whether a waypoint marks the way and not a find: its name is a word such as car or gate, in any
+// of the languages, and its words tell of no depth.
+func IsLandmark(name, words string) bool {
+	_, depth := SplitWords(words)
+	return depth == "" && heading.RowWord("waypoint", name)
+}
+
+// A Running watches the names of a map file for a running number before the words, such as "012 buckle": every name
+// begins with one, the numbers only rise or only fall, and at most every second one is left out. Years, which leap, and
+// counts, which come again, are not taken for one. Common practice, no source.
+type Running struct {
+	names, first, last int
+	falls, broken      bool
+}
+
+// leastRunning is the least number of names that make a running number.
+const leastRunning = 3
+
+// Add looks at the name of one more find.
+func (r *Running) Add(name string) {
+	digits, _, ok := splitNumber(name)
+	n, err := strconv.Atoi(digits)
+	switch {
+	case !ok || err != nil:
+		r.broken = true
+	case r.names == 0:
+		r.first = n
+	case r.names == 1:
+		r.falls = n < r.last
+		fallthrough
+	default:
+		r.broken = r.broken || n == r.last || (n < r.last) != r.falls
+	}
+	r.names, r.last = r.names+1, n
+}
+
+// Holds reports whether all names so far begin with a running number.
+func (r *Running) Holds() bool {
+	span := max(r.last-r.first, r.first-r.last) + 1
+	return !r.broken && r.names >= leastRunning && span <= 2*r.names
+}
+
+// splitNumber cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words.
+func splitNumber(name string) (number, words string, ok bool) {
+	name = strings.TrimSpace(name)
+	end := len(name) - len(strings.TrimLeft(name, "0123456789"))
+	if end == 0 || end > 6 {
+		return "", "", false
+	}
+	words = strings.TrimLeft(name[end:], " \t.:;,)_#-–")
+	first, _ := utf8.DecodeRuneInString(words)
+	count := unicode.IsDigit(first) && name[end] == ' ' // 003 2 buckles, but not 1.5 bell
+	if words != "" && (len(words) == len(name)-end || !unicode.IsLetter(first) && !count) {
+		return "", "", false
+	}
+	return name[:end], words, true
+}

@@ -8,9 +8,15 @@
 package tape
 
 import (
+	"bytes"
 	"encoding/binary"
+	"errors"
+	"io"
 	"math/bits"
+	"unicode/utf16"
 	"unicode/utf8"
+
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // Kind is what a node is.
@@ -379,4 +385,165 @@ func hash(name []byte) uint32 {
 		h = (h ^ uint32(name[i])) * 0x01000193
 	}
 	return h ^ h>>15
+}
+
+// AppendString appends what a string node says to b.
+func (t *Tape) AppendString(b []byte, i uint32) []byte {
+	raw := t.Bytes(i)
+	if !t.Nodes[i].Escaped {
+		return append(b, raw...)
+	}
+	return unquoted(b, raw)
+}
+
+// unquoted appends what a text with escapes says.
+func unquoted(b, raw []byte) []byte {
+	for at := 0; at < len(raw); {
+		c := raw[at]
+		if c != '\\' {
+			b = append(b, c)
+			at++
+			continue
+		}
+		switch c := raw[at+1]; c {
+		case 'b':
+			b = append(b, '\b')
+		case 'f':
+			b = append(b, '\f')
+		case 'n':
+			b = append(b, '\n')
+		case 'r':
+			b = append(b, '\r')
+		case 't':
+			b = append(b, '\t')
+		case 'u':
+			r, _ := codeUnit(raw[at:])
+			if utf16.IsSurrogate(r) { // with its other half behind it
+				at += 6
+				low, _ := codeUnit(raw[at:])
+				r = utf16.DecodeRune(r, low)
+			}
+			b = utf8.AppendRune(b, r)
+			at += 4
+		default:
+			b = append(b, c)
+		}
+		at += 2
+	}
+	return b
+}
+
+// Float returns the value of a number node. It is exact as strconv.ParseFloat is: fifteen digits and
+// a power of ten are whole numbers that a float64 holds, and their quotient is rounded once. False
+// where there are more digits.
+func (t *Tape) Float(i uint32) (float64, bool) {
+	raw := t.Bytes(i)
+	negative := raw[0] == '-'
+	if negative {
+		raw = raw[1:]
+	}
+	var n uint64
+	digits, places := 0, -1
+	for _, c := range raw {
+		if c == '.' {
+			places = 0
+			continue
+		}
+		if c-'0' > 9 { // an exponent
+			return 0, false
+		}
+		n = n*10 + uint64(c-'0')
+		digits++
+		if places >= 0 {
+			places++
+		}
+	}
+	if digits > 15 {
+		return 0, false
+	}
+	f := float64(n)
+	if places > 0 {
+		f /= powers[places]
+	}
+	if negative {
+		f = -f
+	}
+	return f, true
+}
+
+var powers = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15}
+
+// ParseStrict reads one value as Parse does, but any that is strict JSON (RFC 7493), and says what is wrong with
+// what is not. It is slower. A name may be Escaped on such a tape, and a number of any spelling.
+func (t *Tape) ParseStrict(text []byte) error {
+	t.Text, t.Nodes = text, t.Nodes[:0]
+	if len(text) > maxText {
+		return errors.New("the text is too long")
+	}
+	dec := jsontext.NewDecoder(bytes.NewReader(text))
+	var open []int // objects and lists that are not closed yet
+	for at := 0; ; {
+		name := false
+		if n := len(open); n > 0 {
+			kind, count := dec.StackIndex(dec.StackDepth())
+			name = kind == '{' && count%2 == 0
+		} else if len(t.Nodes) > 0 {
+			if _, err := dec.ReadToken(); !errors.Is(err, io.EOF) {
+				return errors.Join(err, errors.New("there is more after the end of the value"))
+			}
+			return nil
+		}
+		token, err := dec.ReadToken()
+		if err != nil {
+			if errors.Is(err, io.EOF) {
+				err = io.ErrUnexpectedEOF
+			}
+			return err
+		}
+		for bytes.IndexByte([]byte(" \t\r\n,:"), text[at]) >= 0 {
+			at++
+		}
+		start := at
+		at = int(dec.InputOffset())
+		switch kind := token.Kind(); kind {
+		case '}', ']':
+			n := &t.Nodes[open[len(open)-1]]
+			n.End, n.Next = uint32(at), uint32(len(t.Nodes))
+			open = open[:len(open)-1]
+			continue
+		default:
+			if n := len(open); n > 0 && !name {
+				t.Nodes[open[n-1]].Count++
+			}
+			if kind == '{' || kind == '[' {
+				open = append(open, len(t.Nodes))
+			}
+			t.Nodes = append(t.Nodes, t.node(kind, name, start, at))
+		}
+	}
+}
+
+// node makes the node of a token that stands from start to end.
+func (t *Tape) node(kind jsontext.Kind, name bool, start, end int) Node {
+	n := Node{Start: uint32(start), End: uint32(end), Next: uint32(len(t.Nodes) + 1)}
+	switch kind {
+	case 't':
+		n.Kind = True
+	case 'f':
+		n.Kind = False
+	case '0':
+		n.Kind = Number
+	case '{':
+		n.Kind = Object
+	case '[':
+		n.Kind = Array
+	case '"':
+		n.Kind, n.Start, n.End = String, n.Start+1, n.End-1
+		raw := t.Text[n.Start:n.End]
+		n.Escaped = bytes.IndexByte(raw, '\\') >= 0
+		if name {
+			n.Kind = Name
+		}
+	}
+	return n
 }
