@@ -77,7 +77,9 @@ func Read(written string) (code string, perhaps []string) {
 	if perhaps, ok := n.ask[fold(written)]; ok {
 		return "", slices.Clone(perhaps)
 	}
-	if c := strings.TrimSpace(written); IsCode(c) {
+	if c := strings.TrimSpace(written); c == "UK" || strings.HasPrefix(c, "UK-") {
+		return "GB" + c[2:], nil // which ISO 3166 keeps free for it
+	} else if IsCode(c) {
 		return c, nil // of ISO 3166, whatever else it may be short for
 	}
 	if code := n.codes[fold(written)]; code != "" {

@@ -30,6 +30,7 @@ var (
 	dateFuture         = &kinds.DateFuture
 	dateUnread         = &kinds.DateNotRead
 	datingUnread       = &kinds.DatingNotRead
+	datingReversed     = &kinds.DatingReversed
 	positionUnread     = &kinds.PositionNotRead
 	readingAssumed     = &kinds.ReadingAssumed
 	uncertaintyAssumed = &kinds.UncertaintyAssumed
@@ -47,7 +48,7 @@ func Kinds() []*notice.Kind {
 	return []*notice.Kind{UnitMissing, UnitAmbiguous, unitAssumed, fractionAmbiguous, SpreadsheetDate, quantityNegative,
 		textDamaged,
 		echoDisagrees, languageAmbiguous, layerNamed, quantityUnread, dateOrderUnknown, dateTwoDigits, dateImpossible,
-		dateFuture, dateUnread, datingUnread,
+		dateFuture, dateUnread, datingUnread, datingReversed,
 		positionUnread, countryUnread, readingAssumed, uncertaintyAssumed, lotAssumed, factsTaken, numberMissing,
 		TermNotListed, termRespelt,
 		termSuggested}
@@ -103,7 +104,10 @@ func explain(err error, dating bool) (*notice.Kind, ReadingError) {
 		return pick(q.Code, quantityUnread), ReadingError{Message: q.Message, Help: q.Help, Proposals: q.Proposals}
 	case errors.As(err, &d):
 		fallback := dateUnread
-		if dating {
+		switch {
+		case dating && d.Code == "date-reversed":
+			fallback = datingReversed
+		case dating:
 			fallback = datingUnread
 		}
 		return pick(d.Code, fallback), ReadingError{Message: d.Message, Help: d.Help, Proposals: d.Proposals}

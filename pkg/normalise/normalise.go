@@ -232,7 +232,9 @@ func (n *normaliser) found() {
 func (n *normaliser) days() {
 	n.f.Days(func(pointer string, day *string) { n.day(pointer, day) })
 	if r := n.f.Recorded; r != nil && r.At != "" {
-		n.moment("/recorded/at", &r.At)
+		if n.moment("/recorded/at", &r.At); r.At == "" && r.By == "" && r.Unknown == nil {
+			n.f.Recorded = nil
+		}
 	}
 }
 
@@ -246,6 +248,7 @@ func (n *normaliser) day(pointer string, day *string) {
 	r, err := readFound(*day, n.dateOptions(pointer))
 	if err != nil {
 		n.fault(pointer, err)
+		n.keepBeside(pointer, day)
 		return
 	}
 	if r.Absent != "" {
@@ -277,6 +280,7 @@ func (n *normaliser) moment(pointer string, text *string) {
 	r, err := readFound(*text, n.dateOptions(pointer))
 	if err != nil {
 		n.fault(pointer, err)
+		n.keepBeside(pointer, text)
 		return
 	}
 	if r.Absent != "" {
@@ -287,6 +291,20 @@ func (n *normaliser) moment(pointer string, text *string) {
 	*text = r.Date.String()
 	if r.Time != "" {
 		*text += "T" + r.Time
+	}
+}
+
+// keepBeside moves a text of a sheet that is not read, of a member that has no place for words, to the column that it
+// stood in.
+func (n *normaliser) keepBeside(pointer string, text *string) {
+	if n.layout == nil {
+		return
+	}
+	if c, ok := n.layout.Column(pointer); ok && c.Heading != "" && n.f.Columns[c.Heading] == "" {
+		if n.f.Columns == nil {
+			n.f.Columns = map[string]string{}
+		}
+		n.f.Columns[c.Heading], *text = *text, ""
 	}
 }
 

@@ -93,6 +93,12 @@ func (s *speech) place(n *notice.Notice, sheets bool) string {
 	case n.Line > 0:
 		return s.text("line", "line", strconv.Itoa(n.Line))
 	case n.Find != "":
+		if rest, ok := strings.CutPrefix(n.Pointer, "/finds/"); ok {
+			index, _, _ := strings.Cut(rest, "/")
+			if i, err := strconv.Atoi(index); err == nil {
+				return s.text("nth", "n", strconv.Itoa(i+1))
+			}
+		}
 		return s.text("unnamed")
 	}
 	return s.record(n)

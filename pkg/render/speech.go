@@ -2,6 +2,7 @@ package render
 
 import (
 	"cmp"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,6 +36,8 @@ type said struct {
 	Say string `json:"say"` // what it is about: a question where only the finder knows
 	Do  string `json:"do"`  // the way out; "-": none is needed
 	Own bool   `json:"own"` // a single notice of this code is better put in its own words, which are English
+	// At is the way out where the notice is about one of these members.
+	At map[string]string `json:"at"`
 }
 
 // check is something that rules could not look at, and what would allow it.
@@ -112,9 +115,9 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 	own := s.Codes[g.Kind.Code]
 	if s.english != nil {
 		english := s.english.Codes[g.Kind.Code]
-		own = said{Say: cmp.Or(own.Say, english.Say), Do: cmp.Or(own.Do, english.Do)}
+		own.Say, own.Do = cmp.Or(own.Say, english.Say), cmp.Or(own.Do, english.Do)
 	}
-	say, do = own.Say, own.Do
+	say, do = own.Say, cmp.Or(own.At[path.Base(first.Pointer)], own.Do)
 	if say == "" || own.Own && g.Count == 1 && s.english == nil {
 		say, do = first.Message, first.HelpText()
 	}

@@ -178,6 +178,8 @@ func ofFile(g *notice.Group) bool {
 // unchecked brings together what could not be checked by what would allow it.
 func (v *Verdict) unchecked(d *Document, law bool) {
 	told := map[string]bool{"law-not-checked": true, "level-incomplete": true}
+	spoken := slices.ContainsFunc(v.Law, func(job Job) bool { return job.Kind.Code == "law-depth" })
+	told["below-plough-depth"] = spoken // where the law of depth has spoken, the plough is of no interest
 	checks := v.speech.Checks
 	if len(checks) == 0 && v.speech.english != nil {
 		checks = v.speech.english.Checks
@@ -185,7 +187,7 @@ func (v *Verdict) unchecked(d *Document, law bool) {
 	for _, c := range checks {
 		var codes []string
 		for _, code := range c.Codes {
-			if d.NotChecked[code] > 0 && (law || code != "law-not-checked") {
+			if d.NotChecked[code] > 0 && !(spoken && code == "below-plough-depth") && (law || code != "law-not-checked") {
 				codes = append(codes, code)
 				told[code] = true
 			}

@@ -311,7 +311,11 @@ func (d *decoder) proveOrder(t *tablePlan, samples []string) {
 	if order != edtf.OrderUnknown {
 		t.order, t.proven = order, evidence
 	}
-	if evidence.Contradictory {
+	if day, month := evidence.DayMonthYear.Count, evidence.MonthDayYear.Count; min(day, month) == 1 && max(day, month) >= 4 {
+		if t.order = edtf.DayMonthYear; month > day { // the one is a slip, and is told as a day that is not there
+			t.order = edtf.MonthDayYear
+		}
+	} else if evidence.Contradictory {
 		t.order = edtf.OrderUnknown
 		for _, c := range t.columns {
 			if isDayField(c.Field) {

@@ -72,9 +72,9 @@ var reportNotRecorded = &Rule{
 	// treasure by itself, which is told by `treasure-may-apply` alone. Where a row may hold, or its conditions
 	// cannot be told, it is not checked. One notice a row, at the report, at `/permissions`.
 	Across: func() Across {
-		open, last := map[*law.Row]int{}, map[*law.Row]string{}
+		open, last := map[*law.Row]*someFinds{}, map[*law.Row]string{}
 		return Across{
-			Find: func(c *Case, _ Ref, _ Say) {
+			Find: func(c *Case, ref Ref, _ Say) {
 				if !ours(c.Report) || c.law().Code == "" {
 					return // told once by law-not-checked
 				}
@@ -96,7 +96,7 @@ var reportNotRecorded = &Rule{
 							}
 						}
 						if !reported(c.Find) {
-							open[r.Row]++
+							open[r.Row] = open[r.Row].with(ref)
 							last[r.Row] = c.law().Code
 						}
 					}
@@ -105,11 +105,11 @@ var reportNotRecorded = &Rule{
 			End: func(c *Case, say SayOf) {
 				for _, r := range theTables().law.Asking("report") {
 					n := open[r]
-					if n == 0 {
+					if n == nil {
 						continue
 					}
 					here := theTables().law.Of(last[r])
-					words := []string{fmt.Sprintf("for %s no report is recorded.", findsText(n)), c.words(r)}
+					words := []string{fmt.Sprintf("for %s no report is recorded.", n), c.words(r)}
 					for _, beside := range slices.Concat(here.On("report", c.AsOf, c.AsOf), here.On("", c.AsOf, c.AsOf),
 						here.On("treasure-metal", c.AsOf, c.AsOf)) {
 						if a := &beside.Applies; beside.Topic == "age" || a.NotReported || a.Any || a.Suspected != "" && beside.IsLaw() {
@@ -124,6 +124,36 @@ var reportNotRecorded = &Rule{
 			},
 		}
 	},
+}
+
+// someFinds are the first finds of a number of them, by what they are called.
+type someFinds struct {
+	n      int
+	labels []string
+}
+
+// with returns the finds with another one.
+func (s *someFinds) with(ref Ref) *someFinds {
+	if s == nil {
+		s = &someFinds{}
+	}
+	if s.n++; ref.Label != "" && !strings.HasPrefix(ref.Label, "urn:") && len(s.labels) < 5 {
+		s.labels = append(s.labels, ref.Label)
+	}
+	return s
+}
+
+// String counts the finds and names the first: 7 finds (3, 4, 5, 9, 12 and others).
+func (s *someFinds) String() string {
+	switch {
+	case len(s.labels) == 0:
+		return findsText(s.n)
+	case s.n == 1:
+		return "find " + s.labels[0]
+	case len(s.labels) < s.n:
+		return fmt.Sprintf("%d finds (%s and others)", s.n, strings.Join(s.labels, ", "))
+	}
+	return fmt.Sprintf("%d finds (%s)", s.n, strings.Join(s.labels, ", "))
 }
 
 func findsText(n int) string {
@@ -217,9 +247,9 @@ var lawOwner = &Rule{
 	// rows of the topic `ownership` that feed no rule; at least one find meets the conditions of the row, and no
 	// authority was told of it, as in `treasure-may-apply`. One notice a row, at the report, at `/permissions`.
 	Across: func() Across {
-		met := map[*law.Row]int{}
+		met := map[*law.Row]*someFinds{}
 		return Across{
-			Find: func(c *Case, _ Ref, _ Say) {
+			Find: func(c *Case, ref Ref, _ Say) {
 				if !ours(c.Report) || reported(c.Find) {
 					return
 				}
@@ -232,7 +262,7 @@ var lawOwner = &Rule{
 						case law.CannotTell:
 							c.NotChecked()
 						case law.Yes:
-							met[r.Row]++
+							met[r.Row] = met[r.Row].with(ref)
 						}
 					}
 				}
@@ -240,8 +270,8 @@ var lawOwner = &Rule{
 			End: func(c *Case, say SayOf) {
 				rows := theTables().law.Rows
 				for i := range rows {
-					if n := met[&rows[i]]; n > 0 {
-						say(reportRef, "/permissions", findsText(n)+". "+c.words(&rows[i]))
+					if n := met[&rows[i]]; n != nil {
+						say(reportRef, "/permissions", strings.ToUpper(n.String()[:1])+n.String()[1:]+". "+c.words(&rows[i]))
 					}
 				}
 			},

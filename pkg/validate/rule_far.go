@@ -289,7 +289,8 @@ func bearing(east, north float64) string {
 var filledDown = &Rule{
 	Kind: kinds.FilledDown,
 	// When: In finds that follow each other in the file, each with the figure: longitude or latitude rises or falls by
-	// one and the same step, to a hundredth of it, while the other stays or does likewise, in at least four finds;
+	// one and the same step, to a hundredth of it, while the other stays or does likewise, in at least five finds,
+	// four where the find has a row of a sheet;
 	// or depth in at least five; or weight in at least four; or the day of finding by one day in at least five. Once
 	// for each run, on its last find, at `/position`, `/depth`, `/weight` or `/found/date`.
 	Log: func(c *Case, log *Roll, say SayOf) {
@@ -300,8 +301,8 @@ var filledDown = &Rule{
 			value   func(l *line) (float64, bool)
 			step    func(float64) bool
 		}{
-			{"/position", 4, func(l *line) (float64, bool) { return float64(l.x), l.flags&hasSpot != 0 }, moves},
-			{"/position", 4, func(l *line) (float64, bool) { return float64(l.y), l.flags&hasSpot != 0 }, moves},
+			{"/position", 5, func(l *line) (float64, bool) { return float64(l.x), l.flags&hasSpot != 0 }, moves},
+			{"/position", 5, func(l *line) (float64, bool) { return float64(l.y), l.flags&hasSpot != 0 }, moves},
 			{"/depth", 5, func(l *line) (float64, bool) { return float64(l.depth), l.depth > 0 },
 				func(d float64) bool { return d != 0 }},
 			{"/weight", 4, func(l *line) (float64, bool) {
@@ -313,7 +314,11 @@ var filledDown = &Rule{
 				func(d float64) bool { return d == 1 }},
 		} {
 			log.runs(s.value, s.step, func(from, to int) {
-				if n := to - from + 1; n >= s.least && !(s.pointer == "/position" && told[to]) {
+				least := s.least
+				if s.pointer == "/position" && log.ref(to).Origin.Row > 0 {
+					least--
+				}
+				if n := to - from + 1; n >= least && !(s.pointer == "/position" && told[to]) {
 					told[to] = told[to] || s.pointer == "/position"
 					say(log.ref(to), s.pointer, fmt.Sprintf("from number %s to number %s, %d finds, it changes by the same step each time, as a series that was pulled down", log.label(from), log.label(to), n))
 				}

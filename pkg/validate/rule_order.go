@@ -24,13 +24,14 @@ var dateFar = &Rule{
 	// than 20 days before the one above it, and with day and month exchanged the same day. Or four in five finds of a
 	// sheet, at least five, are of one year, the name of the sheet has that year as a word, and the find is of
 	// another. Or at least five finds of a sheet are known to the day, it lies more than 1,000 days from their
-	// median, and 1,462 days earlier or later it lies among them, which fewer than half do. At `/found/date`.
+	// median, and 1,462 days earlier or later it lies among them, which fewer than half do. Or at least five are known to
+	// the day and it lies more than 50 years from all the others, which lie within ten years. At `/found/date`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, sheet := range log.sheets() {
 			days := slices.DeleteFunc(slices.Clone(sheet), func(i int) bool { return log.line(i).day == noDay })
 			year, named := log.yearOf(days)
 			clock := log.otherClock(days)
-			if !named && !log.inOrder(days) && len(clock) == 0 {
+			if !named && !log.inOrder(days) && len(clock) == 0 && log.otherAge(days) < 0 {
 				continue
 			}
 			for at, i := range days {
@@ -39,6 +40,8 @@ var dateFar = &Rule{
 					say(log.ref(i), "/found/date", clockWords)
 				} else if words := log.dayWords(days, at); words != "" && log.inOrder(days) {
 					say(log.ref(i), "/found/date", words)
+				} else if age := log.otherAge(days); age == i {
+					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d; all other finds are of other times", dayOf(day).Year))
 				} else if got := dayOf(day).Year; named && got != year {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d on the sheet of %d", got, year))
 				}
@@ -157,6 +160,26 @@ func (r *Roll) otherClock(finds []int) map[int]bool {
 	return out
 }
 
+// otherAge returns the one of at least five finds that lies more than 50 years from all others, which lie within ten
+// years; -1: there is none.
+func (r *Roll) otherAge(finds []int) int {
+	sorted := slices.Clone(finds)
+	slices.SortFunc(sorted, func(a, b int) int { return int(r.line(a).day) - int(r.line(b).day) })
+	const year = 365
+	last := len(sorted) - 1
+	if last < 4 {
+		return -1
+	}
+	day := func(at int) int { return int(r.line(sorted[at]).day) }
+	switch {
+	case day(1)-day(0) > 50*year && day(last)-day(1) < 10*year:
+		return sorted[0]
+	case day(last)-day(last-1) > 50*year && day(last-1)-day(0) < 10*year:
+		return sorted[last]
+	}
+	return -1
+}
+
 const turnedWords = "the finds around it are of other months; with day and month exchanged it fits between them"
 
 // turnsInto reports whether a day with day and month exchanged lies between two others, or within a week of them.
@@ -228,9 +251,9 @@ func below(sorted []float64, d float64) float64 {
 var nameMisspelt = &Rule{
 	Kind: kinds.NameMisspelt,
 	// When: Names are those of the permission's place, of the place of the find and of the finder (name, else
-	// handle), each sort by itself. One of five letters or more, with the same figures in it, is at most two edits,
-	// and one where it has fewer than eight letters, from another that at least twice as many finds have, two
-	// exchanged neighbours counting as one; each of at most three finds that have the rarer one is named. Or it is of a
+	// handle), each sort by itself. One of five letters or more, with the same figures in it, is one edit from another
+	// that at least twice as many finds have, or two where it has eight letters or the two are made of the same letters;
+	// where both have as many words, one word differs, and it alone is looked at; each of at most three finds that have the rarer one is named. Or it is of a
 	// permission of which nothing but the name is known, and as near to the name of one of which more is, such as who
 	// granted it: then the first find that has it. At `/permission`, `/place/name` or `/finder`.
 	Across: func() Across {
@@ -333,14 +356,29 @@ func (n *named) misspelt(name string, names map[string]*named) bool {
 }
 
 // nearName reports whether two names of five letters and more, with the same figures, differ by an edit, or by two
-// where the first has eight; two letters that changed places are one.
+// where the word that differs has eight letters, or two letters changed places.
 func nearName(short, long string) bool {
 	n := len([]rune(short))
 	if n < 5 || figuresOf(short) != figuresOf(long) || math.Abs(float64(len(short)-len(long))) > 4 {
 		return false
 	}
-	d := vocabulary.EditDistance(short, long)
-	return d > 0 && (d <= 1 || d == 2 && (n >= 8 || sameLetters(short, long)))
+	near := func(a, b string) bool {
+		d := vocabulary.EditDistance(a, b)
+		return d == 1 || d == 2 && (len([]rune(a)) >= 8 || sameLetters(a, b))
+	}
+	a, b := strings.Fields(short), strings.Fields(long)
+	if len(a) != len(b) {
+		return near(short, long)
+	}
+	differ := -1
+	for i := range a { // of several words one differs: North Field is no slip for South Field
+		if a[i] != b[i] && differ >= 0 {
+			return false
+		} else if a[i] != b[i] {
+			differ = i
+		}
+	}
+	return differ >= 0 && near(a[differ], b[differ])
 }
 
 func figuresOf(s string) string {

@@ -147,11 +147,11 @@ var dateOrderMixed = &Rule{
 	// When: Looked at are finds whose `/found/verbatim` is a date all in numbers: two numbers of one or two digits
 	// other than zero and then a year of two to four digits, parted by `/`, `.` or `-`; a time may follow behind a
 	// space. If the file has at least one with the first number above 12 and the second not, and one with the second
-	// above 12 and the first not, the notice falls on each find whose two numbers differ and are both 12 or less,
+	// above 12 and the first not, but not one of the one sort and four or more of the other, the notice falls on each find whose two numbers differ and are both 12 or less,
 	// unless `/found/date` is one day and its outing has that day as its date. At `/found/date`; after the first 100
 	// the rest are counted in the last message.
 	Across: func() Across {
-		var dayFirst, monthFirst bool
+		var dayFirst, monthFirst int
 		var unsure []Ref
 		more := 0
 		return Across{
@@ -163,9 +163,9 @@ var dateOrderMixed = &Rule{
 				switch {
 				case !ok || a == b:
 				case a > 12 && b <= 12:
-					dayFirst = true
+					dayFirst++
 				case b > 12 && a <= 12:
-					monthFirst = true
+					monthFirst++
 				case a <= 12 && b <= 12 && !onOutingDay(c):
 					if len(unsure) < mixedDatesNamed {
 						unsure = append(unsure, ref)
@@ -175,7 +175,8 @@ var dateOrderMixed = &Rule{
 				}
 			},
 			End: func(c *Case, say SayOf) {
-				if !dayFirst || !monthFirst {
+				few, most := min(dayFirst, monthFirst), max(dayFirst, monthFirst)
+				if few == 0 || few == 1 && most >= 4 { // one against many is a slip
 					return
 				}
 				for i, ref := range unsure {

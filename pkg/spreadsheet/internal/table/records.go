@@ -351,7 +351,7 @@ func (r *records) unquoted(field []byte) {
 			inches++
 		}
 	}
-	r.odd = r.odd || n%2 == 1 && (n-inches)%2 == 1 && len(field) > 1
+	r.odd = r.odd || n%2 == 1 && (n-inches)%2 == 1 && len(bytes.Trim(field, "-\" ")) > 0
 }
 
 // isFigure reports whether a text ends with a digit, a fraction or the sign of minutes, so that a quotation mark
