@@ -12,6 +12,7 @@ import subprocess
 import sys
 
 import dates
+import dating
 import length
 from words import LANGUAGES, ROOT, lexicon
 
@@ -21,8 +22,14 @@ PIECE = re.compile(r"""\s*(?:
 # Rules that the grammar tells in words, so far as texts are made of them.
 TOLD = {"date": {"marks": """(<about> / <unsure> / "~" / <around>)?""", "canonical": "year '\"-\" mm", "week": """year '"-" '"W" mm""",
                  "numbers": "n 's 'n 's 'year / n '\"/\" 'n '\"-\" 'year / n '\"-\" 'n '\".\" 'n '\".\" 'year / n '\"/\" 'year"},
-        "length": {}, "dating": {}, "count": {}}
-FIGURES = {"figures": (1, 999), "n": (1, 31), "hh": (0, 23), "mm": (10, 59), "ss": (10, 59), "two figures": (10, 99),
+        "length": {}, "count": {},
+        "dating": {"canonical": "year '\"-\" mm", "core-date": "day / hundred hundreds / hundred decade / hundred / n ordinal? century / <ordinal> century / roman century",
+                   "core": "<period> / <reign> / <war> / <period-tail>", "part": "(<ordinal> / <last> / n ordinal / <early> / <late>) (<half> / <third> / <quarter>) / <early> / <middle> / <late>",
+                   "decade": "\"'\"? '<decade-ending> <year>? / \"-\" (<decade-ending> / <decade-years>)",
+                   "parts": "event? period / event? (turn / span) / span", "turn": "(<turn> / <turn-of-century>) (<date-filler> / <of>)* side (joint side)?",
+                   "behind": "mark / <era> / <year> / <period-tail> / part", "lead": "(mark / <not> / <date-filler> / <the> / <year> / opener)*",
+                   "span": "lead side joint side / lead side tail? / side"}}
+FIGURES = {"figures": (1, 999), "hundred": (12, 19), "n": (1, 31), "hh": (0, 23), "mm": (10, 59), "ss": (10, 59), "two figures": (10, 99),
            "four figures": (2024, 2026), "one or two figures": (1, 31)}
 PLAIN = {"Z": "Z", "w": "w"}
 
@@ -149,6 +156,8 @@ class Maker:
         if sort == "figures":
             low, high = FIGURES[node[1]]
             number = str(chance.randint(low, high if chance.random() < 0.2 or high < 60 else min(high, 60) if low < 60 else high))
+            if node[1] == "hundred":
+                number += chance.choice(["00", "50", "60", "43"])
             if node[1] == "figures" and chance.random() < 0.2:
                 number += chance.choice([".5", ",5", ".25", ",0"])
             return [number]
@@ -186,9 +195,7 @@ class Maker:
         return out
 
     def text(self):
-        pieces = None
-        while not pieces:
-            pieces = self.make(self.rules["text"])
+        pieces = next(filter(None, (self.make(self.rules["text"]) for _ in range(999))), [""])
         text, glue = "", True
         for piece in pieces:
             if piece == "":
@@ -222,6 +229,8 @@ NAMES = {"negative": "quantity-negative", "year-two-digits": "date-two-digits", 
 def read(kind, text, language):
     if kind in ("length", "weight"):
         return length.read(text, kind, None, language, True)
+    if kind == "dating":
+        return dating.read(text, {}, language)
     return dates.read(text, {}, language)
 
 
@@ -277,7 +286,7 @@ def main():
     parser.add_argument("program")
     parser.add_argument("-n", type=int, default=2000)
     parser.add_argument("-s", default="findslip")
-    parser.add_argument("-k", default="length weight date")
+    parser.add_argument("-k", default="length weight date dating")
     parser.add_argument("-v", action="store_true")
     options, failed = parser.parse_args(), False
     for kind in options.k.split():

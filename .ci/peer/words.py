@@ -178,7 +178,8 @@ def classes_of(grammar):
     """The word classes that a grammar names; without a grammar those of absence."""
     if grammar is None:
         return {"absent", "absent-without", "absent-subject", "absent-small"}
-    return set(re.findall(r"<([a-z][a-z-]*)", (ROOT / f"schema/grammar/{grammar}.peg").read_text(encoding="utf-8")))
+    texts = [(ROOT / f"schema/grammar/{name}.peg").read_text(encoding="utf-8") for name in grammar.split()]
+    return {name for text in texts for name in re.findall(r"<([a-z][a-z-]*)", text)}
 
 
 class Words:
@@ -196,7 +197,10 @@ class Words:
             found = {}
             for lang in languages:
                 first = self.pieces[i].word
-                likely = [lang.forms.get(w, {}) for w in {first} | lang.spelt.get(first, set())]
+                near = {first} | lang.spelt.get(first, set())
+                if len(first) > 1 and not first.isascii():
+                    near |= {other for plain in bare(first) for other in {plain} | lang.spelt.get(plain, set())}
+                likely = [lang.forms.get(w, {}) for w in near]
                 for form, classes in [item for forms in likely for item in forms.items()]:
                     end = self.fits(form, i, lang)
                     for name, meaning in classes if end else ():
@@ -220,7 +224,8 @@ class Words:
             if i >= len(self.pieces) or self.pieces[i].kind != "word":
                 return 0
             own = self.pieces[i].word
-            if own != word and (len(own) < 2 or word not in lang.spelt.get(own, ()) or self.spelt_so(own)):
+            if own != word and (len(own) < 2 or self.spelt_so(own) or word not in lang.spelt.get(own, ()) and not (
+                    {word} | bare(word)) & bare(own)):
                 return 0
             i += 1
         return i
