@@ -1,99 +1,10 @@
 package coordinate
 
 import (
-	"errors"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 )
-
-// outcomeOf folds a reading into the few words a table needs.
-func outcomeOf(r Reading, err error) string {
-	var e *Error
-	switch {
-	case errors.As(err, &e):
-		return "error " + e.Code
-	case err != nil:
-		return err.Error()
-	case r.Absent != "":
-		return "absent " + r.Absent
-	}
-	return r.Point.String()
-}
-
-// Two cells, as sheets have them; common practice, no source.
-func TestNormaliseAngles(t *testing.T) {
-	for _, c := range []struct{ lat, lon, language, want string }{
-		{"52.1234", "-1.2345", "", "52.1234, -1.2345"},
-		{"52,1234", "-1,2345", "", "52.1234, -1.2345"},
-		{"52,1", "1,2", "", "52.1, 1.2"},
-		{"52", "-1", "", "52, -1"},
-		{"N 52.1234", "W 1.2345", "", "52.1234, -1.2345"},
-		{"52°30'15\"N", "1°12'20\"W", "", "52.5041667, -1.2055556"},
-		{"52 30.45", "-1 12.34", "", "52.5075, -1.2056667"},
-		{"lat 52.1234", "lon -1.2345", "", "52.1234, -1.2345"},
-		{"52.1234", "7.5 O", "de", "52.1234, 7.5"},
-		{"52.1234", "7.5 O", "", "error hemisphere-ambiguous"},
-		{"1.2345W", "52.1234N", "", "error axis-swapped"},
-		{"120.5", "52.1", "", "error axis-swapped"},
-		{"95", "100", "", "error latitude-range"},
-		{"52.1", "181", "", "error longitude-range"},
-		{"52.1 1.2", "3", "", "error decimal-place"},
-		{"52.1, 1.2", "3", "", "error angle-count"},
-		{"52.1234", "", "", "error position-incomplete"},
-		{"", "", "", "error empty"},
-		{"-", "-", "", "absent not-noted"},
-		{"", "withheld", "", "absent withheld"},
-		{"n/a", "withheld", "", "absent withheld"},
-		{"52.1234", "n/a", "", "error position-incomplete"},
-		{"452705", "290115", "", "error latitude-range"},
-		{"52.1.2", "1", "", "error unread"},
-	} {
-		if got := outcomeOf(NormaliseAngles(c.lat, c.lon, Options{Language: c.language})); got != c.want {
-			t.Errorf("%q %q: %s, want %s", c.lat, c.lon, got, c.want)
-		}
-	}
-	r, err := NormaliseAngles("52.1234", "-1.2345", Options{System: "EPSG:4277", Device: 3})
-	if err != nil || r.System != "EPSG:4277" || len(r.Budget) != 3 || r.Uncertainty != 14.6 { // 3 + 6.53 + 5, rounded up
-		t.Errorf("OSGB36: %+v, %v", r, err)
-	}
-	for _, n := range r.Notes {
-		if n.Code == "order-assumed" {
-			t.Error("the columns tell the order; nothing was assumed")
-		}
-	}
-}
-
-// The expected place is that of the vector of the same numbers in testdata/vectors/position.json.
-func TestNormaliseProjected(t *testing.T) {
-	want := outcomeOf(Normalise("EPSG:27700 452705 290115", Options{}))
-	for _, c := range []struct{ easting, northing, system, want string }{
-		{"452705", "290115", "EPSG:27700", want},
-		{"452705", "290115", "27700", want},
-		{"452705", "290115", "British National Grid", want},
-		{"452705 m", "290115 m", "EPSG:27700", want},
-		{"452 705", "290 115", "EPSG:27700", want},
-		{"452705,0", "290115,0", "EPSG:27700", want},
-		{"E 452705", "N 290115", "EPSG:27700", want},
-		{"452705mE", "290115mN", "EPSG:27700", want},
-		{"452,705", "290,115", "EPSG:27700", "error comma-ambiguous"},
-		{"452705", "290115", "", "error system-missing"},
-		{"452705", "290115", "EPSG:4326", "error system-missing"},
-		{"452705", "290115", "EPSG:1", "error system-unknown"},
-		{"652760", "7033791", "EPSG:2154", outcomeOf(Normalise("EPSG:2154 652760 7033791", Options{}))},
-		{"7033791", "652760", "EPSG:2154", "error axis-swapped"},
-		{"5887048", "3477684", "EPSG:31467", "error axis-swapped"},
-		{"-", "-", "EPSG:27700", "absent not-noted"},
-		{"452705", "", "EPSG:27700", "error position-incomplete"},
-		{"gate", "290115", "EPSG:27700", "error unread"},
-		{"452705", "290115 290116", "EPSG:27700", "error unread"},
-		{"1e5", "290115", "EPSG:27700", "error unread"},
-	} {
-		if got := outcomeOf(NormaliseProjected(c.easting, c.northing, c.system, Options{})); got != c.want {
-			t.Errorf("%q %q %s: %s, want %s", c.easting, c.northing, c.system, got, c.want)
-		}
-	}
-}
 
 // The forms of a code; the URN and the address are those of OGC 05-020 and OGC 09-048r5.
 func TestSystemByCode(t *testing.T) {

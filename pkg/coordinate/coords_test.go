@@ -66,6 +66,49 @@ func TestCoords(t *testing.T) {
 	}
 }
 
+// readAngle reads one angle, the text of a single cell.
+func readAngle(s, language string) (a angle, degrees, step float64, err *Error) {
+	text, err := tidy(s)
+	if err != nil {
+		return a, 0, 0, err
+	}
+	text = loneComma(text)
+	var t tokens
+	if err = lex(text, &t); err != nil {
+		return a, 0, 0, err
+	}
+	var g angles
+	if err = g.gather(text, t.slice(), language); err != nil {
+		return a, 0, 0, err
+	}
+	if g.n != 1 {
+		return a, 0, 0, fault(s, "angle-count", "this cell should hold one angle and does not",
+			"give latitude and longitude each in a cell of its own")
+	}
+	degrees, step, err = g.list[0].value(text)
+	return g.list[0], degrees, step, err
+}
+
+// loneComma turns the one comma between figures in a cell of one number into a point.
+func loneComma(s string) string {
+	at := -1
+	for i := 1; i+1 < len(s); i++ {
+		switch {
+		case s[i] == '.':
+			return s
+		case s[i] == ',' && s[i-1]-'0' <= 9 && s[i+1]-'0' <= 9:
+			if at >= 0 {
+				return s
+			}
+			at = i
+		}
+	}
+	if at < 0 {
+		return s
+	}
+	return s[:at] + "." + s[at+1:]
+}
+
 // Every row of angles.csv.
 func TestAngles(t *testing.T) {
 	for _, row := range reference(t, "angles.csv") {

@@ -2,8 +2,6 @@ package coordinate
 
 import (
 	"math"
-
-	"github.com/findslip/findslip/pkg/lexicon"
 )
 
 // The notes and messages about degrees.
@@ -202,78 +200,4 @@ func checkRange(text string, lat, lon float64, latAt, lonAt int) *Error {
 		return faultAt(text, lonAt, len(text), "longitude-range", lackLongitude, help)
 	}
 	return nil
-}
-
-// NormaliseAngles reads a position from two cells, latitude and longitude, each in any spelling of an angle. Letters
-// that contradict the columns are refused.
-func NormaliseAngles(lat, lon string, o Options) (Reading, error) {
-	both := lat + ", " + lon
-	if r, done, err := absentPair(lat, lon, both); done {
-		return r, err
-	}
-	stated, bad := o.system()
-	if bad != nil {
-		return Reading{}, bad.within(both)
-	}
-	a, _, _, err := readAngle(lat, o.Language)
-	if err != nil {
-		return Reading{}, err.within(both)
-	}
-	b, _, _, err := readAngle(lon, o.Language)
-	if err != nil {
-		return Reading{}, err.within(both)
-	}
-	if a.isLongitude() || b.isLatitude() {
-		return Reading{}, fault(both, "axis-swapped",
-			"the letters say that latitude and longitude stand in each other's column",
-			"put the value with N or S in the latitude column and that with E or W in the longitude column", lon+", "+lat)
-	}
-	w := &writing{input: both, o: o, stated: stated}
-	if va, _, err := a.value(both); err == nil && math.Abs(va) > 90 && math.Abs(va) <= 180 {
-		if vb, _, err := b.value(both); err == nil && math.Abs(vb) <= 90 {
-			return Reading{}, fault(both, "axis-swapped", "the latitude is too large, and the longitude would do as one",
-				"perhaps the two columns are swapped", lon+", "+lat)
-		}
-	}
-	a.from, b.from = -1, -1
-	r, err := w.pair(both, &a, &b, false)
-	if err != nil {
-		return Reading{}, err.within(both)
-	}
-	return r, nil
-}
-
-// absentPair reads two cells that say why there is no position; it is done where one is empty as well.
-func absentPair(first, second, both string) (Reading, bool, error) {
-	p, errP := tidy(first)
-	q, errQ := tidy(second)
-	switch {
-	case errP != nil && errQ != nil:
-		return Reading{}, true, errP.within(both)
-	case errP != nil || errQ != nil:
-		e := errP
-		if e == nil {
-			e = errQ
-		}
-		if e.Code == "empty" {
-			if reason, ok := lexicon.Absence(p+q, "position"); ok {
-				return Reading{Absent: reason}, true, nil
-			}
-			e = fault(both, "position-incomplete", "one of the two cells is empty", "fill in both, or leave both empty")
-		}
-		return Reading{}, true, e.within(both)
-	}
-	a, _ := lexicon.Absence(p, "position")
-	b, _ := lexicon.Absence(q, "position")
-	if a != "" && (a == b || b == "not-noted") {
-		return Reading{Absent: a}, true, nil
-	}
-	if b != "" && a == "not-noted" {
-		return Reading{Absent: b}, true, nil
-	}
-	if a != "" || b != "" {
-		return Reading{}, true, fault(both, "position-incomplete", "one of the two cells says that nothing is known",
-			"fill in both, or leave both empty")
-	}
-	return Reading{}, false, nil
 }

@@ -37,12 +37,6 @@ func ExampleNormalise_refused() {
 	// [EPSG:27700 (British National Grid) EPSG:2180 (Polish grid PL-1992)]
 }
 
-func ExampleNormaliseAngles() {
-	r, err := coordinate.NormaliseAngles("52° 30.450' N", "1° 12.340' W", coordinate.Options{Device: 5})
-	fmt.Println(r.Point, r.Uncertainty, err)
-	// Output: 52.5075, -1.2056667 6.1 <nil>
-}
-
 func ExampleSystem_ToWGS84() {
 	s, _ := coordinate.SystemByCode("EPSG:28992")
 	p, err := s.ToWGS84(155000, 463000)

@@ -166,10 +166,6 @@ func FuzzNormalise(f *testing.F) {
 				t.Errorf("%q: %v was read again as %v, %v", s, r.Point, again.Point, err)
 			}
 		}
-		r, err = NormaliseAngles(s, system, o)
-		checkReading(t, s+", "+system, r, err)
-		r, err = NormaliseProjected(s, language, system, Options{})
-		checkReading(t, s+" "+language, r, err)
 		SystemOfHeading(s)
 		Suspect(r.Point, Area{polygons: [][]ring{{{{0, 0}, {1, 0}, {1, 1}, {0, 0}}}}}, s)
 	})

@@ -74,25 +74,6 @@ func (p Precision) String() string {
 	return ""
 }
 
-// ParsePrecision reads the word that String writes.
-func ParsePrecision(s string) (Precision, bool) {
-	for i, name := range precisionNames {
-		if i > 0 && name == s {
-			return Precision(i), true
-		}
-	}
-	return PrecisionNone, false
-}
-
-// YearDate returns the date of a whole astronomical year. A year of more than
-// nine digits gives the zero value.
-func YearDate(year int) Date {
-	if year > maxYear || year < -maxYear {
-		return Date{}
-	}
-	return single(yearPoint(year))
-}
-
 // DayDate returns the date of one day. A day that does not exist, or whose year
 // has more than four digits, gives the zero value.
 func DayDate(d Day) Date {

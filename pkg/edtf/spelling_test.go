@@ -94,18 +94,9 @@ func TestPartsOfADate(t *testing.T) {
 	if b, err := parse("186X").AppendText([]byte("c. ")); err != nil || string(b) != "c. 186X" {
 		t.Errorf("AppendText: %s, %v", b, err)
 	}
-	if edtf.YearDate(-199).String() != "-0199" || !edtf.YearDate(1<<40).IsZero() ||
-		!edtf.DayDate(edtf.Day{Year: 2026, Month: 2, Day: 30}).IsZero() ||
+	if !edtf.DayDate(edtf.Day{Year: 2026, Month: 2, Day: 30}).IsZero() ||
 		edtf.DayDate(edtf.Day{Year: 2026, Month: 4, Day: 12}).String() != "2026-04-12" {
 		t.Error("dates made of numbers")
-	}
-	for p := edtf.PrecisionDay; p <= edtf.PrecisionMillennium; p++ {
-		if got, ok := edtf.ParsePrecision(p.String()); !ok || got != p {
-			t.Errorf("precision %v is read as %v", p, got)
-		}
-	}
-	if _, ok := edtf.ParsePrecision("fortnight"); ok || edtf.Precision(99).String() != "" {
-		t.Error("a precision that is none")
 	}
 	for _, o := range []edtf.Order{edtf.OrderUnknown, edtf.DayMonthYear, edtf.MonthDayYear, edtf.YearMonthDay} {
 		if got, err := edtf.ParseOrder(o.String()); err != nil || got != o {

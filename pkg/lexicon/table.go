@@ -185,28 +185,6 @@ func (t *Table[T]) Find(folded []byte, stated *Language) (m T, ok bool) {
 	return f.any, true
 }
 
-// Languages returns the languages that have a folded word.
-func (t *Table[T]) Languages(folded []byte) []int {
-	f := t.words.At(folded)
-	if f == nil {
-		return nil
-	}
-	out := make([]int, len(f.by))
-	for i := range f.by {
-		out[i] = f.by[i].language
-	}
-	return out
-}
-
-// All calls f for each word with what it means to all languages together.
-func (t *Table[T]) All(f func(word string, m T)) {
-	t.words.All(func(key string, v *found[T]) {
-		if len(v.by) > 0 {
-			f(key, v.any)
-		}
-	})
-}
-
 // Clashes marks what each word means to all together with the set of the languages that have it, bit n for the language
 // of index n, and reports whether two of them differ.
 func (t *Table[T]) Clashes(differ func(a, b T) bool, mark func(m *T, languages uint32, clash bool)) {
