@@ -58,6 +58,7 @@ type pageData struct {
 	Due      []pageDue
 	Grids    []*pageGrid
 	Panels   []PlanPanel
+	far      int               // finds that no panel shows, for they lie far from the others of their field
 	anchors  map[string]bool   // ids of cells and rows of the grids
 	rowOf    map[string]string // find by its label alone, for the plan
 	rows     map[string]string // find to the id of its row in the table
@@ -94,7 +95,7 @@ func pageOf(d *Document, changes *change) *pageData {
 			}
 		}
 	}
-	p.Panels = d.Plan.panels(v.speech)
+	p.Panels, p.far = d.Plan.panels(v.speech)
 	return p
 }
 
@@ -166,7 +167,7 @@ func (p *pageData) InfoCount() string {
 }
 
 // Caption says what the plan shows and what it does not.
-func (p *pageData) Caption() string { return p.Plan.caption(p.v.speech) }
+func (p *pageData) Caption() string { return p.Plan.caption(p.v.speech, p.far) }
 
 // AcceptedFew returns the first accepted notices, each in a sentence.
 func (p *pageData) AcceptedFew() (out []string) {

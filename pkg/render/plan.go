@@ -2,6 +2,7 @@ package render
 
 import (
 	"html/template"
+	"math"
 	"slices"
 )
 
@@ -51,10 +52,10 @@ type PlanSign struct {
 const mostPanels = 24
 
 // panels draws each field by itself, those with most finds first: finds of fields that lie apart would be specks
-// on one plan.
-func (p *Plan) panels(s *speech) (out []PlanPanel) {
+// on one plan. It also returns how many finds lie so far from the others of their field that they are not drawn.
+func (p *Plan) panels(s *speech) (out []PlanPanel, far int) {
 	if p == nil || len(p.Points) == 0 {
-		return nil
+		return nil, 0
 	}
 	fields := map[string]*Plan{}
 	var names []string
@@ -73,13 +74,35 @@ func (p *Plan) panels(s *speech) (out []PlanPanel) {
 	slices.SortStableFunc(names, func(a, b string) int { return len(fields[b].Points) - len(fields[a].Points) })
 	for _, name := range names[:min(len(names), mostPanels)] {
 		f := fields[name]
+		far += f.leaveStrays()
 		title := s.many("finds", len(f.Points))
 		if name != "" {
 			title = Clean(name) + ", " + title
 		}
 		out = append(out, PlanPanel{title, f.draw(drawing{links: true, north: s.text("north"), unknown: s.text("notKnown")})})
 	}
-	return out
+	return out, far
+}
+
+// mostField is how wide a field is taken to be, in metres; a find farther than that from the middle, and ten times as
+// far as most, is told by its figures and not drawn, for it would make a speck of the others.
+const mostField = 3000
+
+// leaveStrays takes out points far from the others and returns how many.
+func (p *Plan) leaveStrays() int {
+	median := func(value func(q *PlanPoint) float64) float64 {
+		all := make([]float64, len(p.Points))
+		for i := range p.Points {
+			all[i] = value(&p.Points[i])
+		}
+		slices.Sort(all)
+		return all[len(all)/2]
+	}
+	x, y := median(func(q *PlanPoint) float64 { return q.X }), median(func(q *PlanPoint) float64 { return q.Y })
+	off := func(q *PlanPoint) float64 { return math.Hypot(q.X-x, q.Y-y) }
+	room, before := max(mostField, 10*median(off)), len(p.Points)
+	p.Points = slices.DeleteFunc(p.Points, func(q PlanPoint) bool { return off(&q) > room })
+	return before - len(p.Points)
 }
 
 // Legend returns the signs of the plan with what they stand for.
@@ -94,7 +117,7 @@ func (p *Plan) Legend() (out []PlanSign) {
 }
 
 // caption says what the plan shows and what it does not.
-func (p *Plan) caption(s *speech) string {
+func (p *Plan) caption(s *speech, far int) string {
 	if len(p.Points) == 0 {
 		return s.text("planEmpty")
 	}
@@ -102,8 +125,8 @@ func (p *Plan) caption(s *speech) string {
 	if p.Unplaced > 0 {
 		text += " " + s.many("planUnplaced", p.Unplaced)
 	}
-	if p.Far > 0 {
-		text += " " + s.many("planFar", p.Far)
+	if far += p.Far; far > 0 {
+		text += " " + s.many("planFar", far)
 	}
 	return text
 }

@@ -121,8 +121,15 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 	if say == "" || own.Own && g.Count == 1 && s.english == nil {
 		say, do = first.Message, first.HelpText()
 	}
-	if do == "-" {
+	switch {
+	case do == "-":
 		do = ""
+	case g.Kind.Danger():
+		do = fill(do, "number", numberToCall(first.Message))
+	case g.Kind.Group == "law" && s.english != nil:
+		if law := s.law(first.Message); law != "" {
+			say = sentence(say) + " " + law
+		}
 	}
 	return Clean(say), Clean(do)
 }

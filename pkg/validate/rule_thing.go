@@ -67,7 +67,7 @@ func weightWords(c *Case, l *line) string {
 		words := fmt.Sprintf("%s g is too much for a %s, which weighs at most %s g", weightSaid(l), row.Name,
 			figure(row.Most))
 		for _, factor := range [...]float64{10, 100, 1000} {
-			if w := float64(l.light) / factor; w >= max(row.Least, row.Most/50) && w <= row.Most {
+			if w := float64(l.light+l.heavy) / 2 / factor; w >= max(row.Least, row.Most/50) && w <= row.Most {
 				return words + fmt.Sprintf("; was it %s g?", figure(w))
 			}
 		}
