@@ -17,6 +17,7 @@ export async function chromium() {
     for (const part of parts) {
       const message = JSON.parse(part);
       if (message.method) heard.push(message);
+      if (message.method === "Page.javascriptDialogOpening") send("Page.handleJavaScriptDialog", { accept: true }); // "leave this page?"
       waiting.get(message.id)?.(message);
       waiting.delete(message.id);
     }

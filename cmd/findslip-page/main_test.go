@@ -24,14 +24,17 @@ func TestWordsInSixLanguages(t *testing.T) {
 		t.Fatal(err)
 	}
 	used := map[string]bool{}
-	asks := regexp.MustCompile(`data-say="([\w-]+)"|say\("([\w-]+)"`)
-	for _, m := range asks.FindAllStringSubmatch(part(t, "page.html")+part(t, "page.js")+part(t, "steps.js"), -1) {
-		used[m[1]+m[2]] = true
-	}
-	for _, m := range regexp.MustCompile(`\["(rows-\w+)"|value="(\w+)"`).FindAllStringSubmatch(part(t, "page.js")+part(t,
-		"page.html"), -1) {
-		if name := m[1] + m[2]; words[name] != nil {
-			used[name] = true // said by its name in a list
+	all := part(t, "page.html") + part(t, "page.js") + part(t, "steps.js")
+	asks := regexp.MustCompile("data-say=\"([\\w-]+)\"|say\\([\"`]([\\w-]+)[\"`$]|\"(rows-\\w+|[a-z]+metres|inches)\"|value=\"(\\w+)\"")
+	for _, m := range asks.FindAllStringSubmatch(all, -1) {
+		name := m[1] + m[2] + m[3] + m[4]
+		for key := range words {
+			if key == name || strings.HasSuffix(name, "-") && strings.HasPrefix(key, name) {
+				used[key] = true // "why-" stands for all that begin so
+			}
+		}
+		if m[4] == "" && !strings.HasSuffix(name, "-") {
+			used[name] = true
 		}
 	}
 	holes := regexp.MustCompile(`\{\w+\}`)

@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -21,6 +22,10 @@ type Question struct {
 	Answers []Answer // the likely one first, where one is
 	Likely  bool     // the first answer is the likely one
 	Free    bool     // any other text is an answer too
+	// Asks names what is asked - column, order, unit, system, finder, country, method or basis - and About the words of
+	// the log that stand in Text, for whoever puts the question in another language.
+	Asks  string
+	About []string
 
 	set func(s *spreadsheet.Settings, value string) error
 }
@@ -57,7 +62,7 @@ func Questions(ctx context.Context, name string, o Options) ([]Question, *spread
 	if err != nil {
 		return nil, nil, err
 	}
-	a := &asking{m: m, seen: seen}
+	a := &asking{m: m, seen: seen, language: o.Language}
 	a.columns()
 	a.days()
 	a.units()
@@ -154,6 +159,8 @@ type asking struct {
 	m    *spreadsheet.ColumnMap
 	seen *sight
 	list []Question
+
+	language string
 }
 
 func (a *asking) ask(q Question) { a.list = append(a.list, q) }
@@ -198,7 +205,8 @@ func (a *asking) columns() {
 		}
 		table := spreadsheet.MapTable{Sheet: t.Sheet, Row: t.Row}
 		column := spreadsheet.MapColumn{Column: c.Column, Heading: c.Heading}
-		a.ask(Question{Text: fmt.Sprintf("%s, %q, has %s. What is it?", where, c.Heading, strings.Join(c.Samples, " | ")),
+		a.ask(Question{Asks: "column", About: []string{c.Column, c.Heading, strings.Join(c.Samples, " | ")},
+			Text:    fmt.Sprintf("%s, %q, has %s. What is it?", where, c.Heading, strings.Join(c.Samples, " | ")),
 			Answers: answers, set: func(s *spreadsheet.Settings, value string) error {
 				column.Field = value
 				s.PlanColumn(table, column)
@@ -221,7 +229,8 @@ func (a *asking) days() {
 	if a.seen.monthFirst {
 		slices.Reverse(answers)
 	}
-	a.ask(Question{Text: fmt.Sprintf("You wrote %q. Which comes first?", a.seen.openDay), Answers: answers,
+	a.ask(Question{Asks: "order", About: []string{a.seen.openDay},
+		Text: fmt.Sprintf("You wrote %q. Which comes first?", a.seen.openDay), Answers: answers,
 		Likely: a.seen.country != "",
 		set:    func(s *spreadsheet.Settings, value string) error { s.DateOrder = value; return nil }})
 }
@@ -236,7 +245,8 @@ func (a *asking) units() {
 	if slices.ContainsFunc(a.seen.bareDepths, func(d string) bool { return len(strings.TrimSpace(d)) > 1 && d > "24" }) {
 		answers[0], answers[1] = answers[1], answers[0]
 	}
-	a.ask(Question{Text: fmt.Sprintf("Depths are written without a unit (%s). What are they in?", strings.Join(few, ", ")),
+	a.ask(Question{Asks: "unit", About: []string{strings.Join(few, ", ")},
+		Text:    fmt.Sprintf("Depths are written without a unit (%s). What are they in?", strings.Join(few, ", ")),
 		Answers: answers, Likely: true,
 		set: func(s *spreadsheet.Settings, value string) error { s.Unit = value; return nil }})
 }
@@ -275,8 +285,9 @@ func (a *asking) system() {
 			answers = append(answers, Answer{code, system.Name})
 		}
 	}
-	a.ask(Question{Text: fmt.Sprintf("Positions are two figures of a grid that the log does not name (%s, %s). Which grid is it?",
-		e[0], n[0]), Answers: answers, Free: true,
+	a.ask(Question{Asks: "system", About: []string{e[0] + ", " + n[0]},
+		Text: fmt.Sprintf("Positions are two figures of a grid that the log does not name (%s, %s). Which grid is it?",
+			e[0], n[0]), Answers: answers, Free: true,
 		set: func(s *spreadsheet.Settings, value string) error { s.System = value; return nil }})
 }
 
@@ -297,11 +308,11 @@ func (a *asking) defaults() {
 		}
 	}
 	if !a.has("finder") {
-		a.ask(Question{Text: "No column says who found the things. If all were found by one person: by whom?", Free: true,
+		a.ask(Question{Asks: "finder", Text: "No column says who found the things. If all were found by one person: by whom?", Free: true,
 			set: put("finder")})
 	}
 	if !a.has("place.country") {
-		q := Question{Text: "In which country or part of one do the finds lie? (such as US, GB-ENG, NL)", Free: true,
+		q := Question{Asks: "country", Text: "In which country or part of one do the finds lie? (such as US, GB-ENG, NL)", Free: true,
 			set: put("place.country")}
 		if a.seen.country != "" {
 			q.Answers, q.Likely = []Answer{{a.seen.country, "as the positions suggest"}}, true
@@ -309,22 +320,22 @@ func (a *asking) defaults() {
 		a.ask(q)
 	}
 	if a.seen.positions > 0 && !a.has("position.method") {
-		a.ask(Question{Text: "No column says how the positions were taken. If it was one way for all: how?",
-			Answers: codesOf("position-method", "phone", "handheld", "grid-reference", "field-centroid"),
+		a.ask(Question{Asks: "method", Text: "No column says how the positions were taken. If it was one way for all: how?",
+			Answers: a.codesOf("position-method", "phone", "handheld", "grid-reference", "field-centroid"),
 			set:     put("position.method")})
 	}
 	if a.seen.depths > 0 && !a.has("depth.basis") {
-		a.ask(Question{Text: "No column says how the depths are known. If it was one way for all: how?",
-			Answers: codesOf("depth-basis", "tape-measured", "spade-estimate", "hand-estimate", "signal-guess"),
+		a.ask(Question{Asks: "basis", Text: "No column says how the depths are known. If it was one way for all: how?",
+			Answers: a.codesOf("depth-basis", "tape-measured", "spade-estimate", "hand-estimate", "signal-guess"),
 			set:     put("depth.basis")})
 	}
 }
 
 // codesOf returns the codes of a list with their labels, the usual ones first.
-func codesOf(list string, usual ...string) (out []Answer) {
+func (a *asking) codesOf(list string, usual ...string) (out []Answer) {
 	for _, c := range vocabulary.Get(list).Concepts {
 		if c.Code != "unknown" && c.Code != "other" {
-			out = append(out, Answer{c.Code, c.Label("en")})
+			out = append(out, Answer{c.Code, c.Label(cmp.Or(a.language, "en"))})
 		}
 	}
 	rank := func(a Answer) int {

@@ -63,7 +63,7 @@
   }
 
   // What lies open.
-  let opened = [], chosen = "", maps = {}, proposals = null, checked = null, run = 0;
+  let opened = [], chosen = "", maps = {}, mended = {}, checked = null, run = 0; // maps, mended, settings: by log
   let logs = [], registerText = "", profile = "", settings = {}, outlines = new Map(); // outlines by field
   const several = () => chosen === "*";
 
@@ -72,9 +72,14 @@
     return [d.getFullYear(), d.getMonth() + 1, d.getDate()].map((n) => String(n).padStart(2, "0")).join("-");
   };
   const options = () => ({ level: byId("level").value, dateOrder: byId("order").value, unit: byId("unit").value, asOf: today(), language: tongue });
-  const request = (what, more = {}) => ({ do: what, ...(several() ? { names: logs } : { name: chosen }), options: options(), profile,
-    outlines: [...outlines].map(([field, ring]) => ({ field, ring })), ...(maps[chosen] ? { columns: maps[chosen] } : {}),
-    ...(settings[chosen] ? { settings: settings[chosen] } : {}), ...more });
+  // What a person has said of a log goes with every request, so that every file is made of the one mended log.
+  const acceptedOf = (name) => mended[name]?.proposals.filter((p) => p.accepted) ?? [];
+  const stated = (name) => ({ columns: maps[name], settings: settings[name],
+    accepted: acceptedOf(name).length ? { ...mended[name], proposals: acceptedOf(name).map(({ own, ...p }) => p) } : undefined });
+  const request = (what, more = {}, name = chosen) => ({ do: what, options: options(), profile,
+    ...(name === "*" ? { names: logs, each: Object.fromEntries(logs.map((one) => [one, stated(one)])) } : { name, ...stated(name) }),
+    outlines: [...outlines].map(([field, ring]) => ({ field, ring })), ...more });
+  const inView = () => several() ? logs : [chosen]; // the logs that are worked on
 
   const element = (name, text = "", kind = "") => {
     const e = document.createElement(name);
@@ -116,7 +121,14 @@
   // Steps.
   const steps = [...document.querySelectorAll("#steps button")];
   const stepOf = (name) => steps.find((b) => b.dataset.step === name);
+  let unread = false; // something was accepted since the log was last checked
   function go(step, focus = true) {
+    if (unread && step !== "mend") {
+      unread = false;
+      return quietly(check(chosen, step));
+    }
+    if (step !== here()) status("");
+    if (location.hash !== "#" + step) location.hash = step;
     for (const b of steps) b.dataset.step === step ? b.setAttribute("aria-current", "step") : b.removeAttribute("aria-current");
     steps.find((b) => b.dataset.step === step).scrollIntoView({ inline: "nearest", block: "nearest" });
     for (const s of document.querySelectorAll("main > section")) s.hidden = s.id !== step;
@@ -131,7 +143,14 @@
     if (step === "back") back();
     scrollTo(0, 0);
   }
+  const here = () => document.querySelector("#steps [aria-current]").dataset.step;
   for (const b of steps) b.addEventListener("click", () => go(b.dataset.step));
+  // Back and forward go from step to step; leaving asks first, for nothing is kept.
+  addEventListener("hashchange", () => {
+    const b = stepOf(location.hash.slice(1) || "open");
+    if (b && !b.disabled && b.dataset.step !== here()) go(b.dataset.step);
+  });
+  window.onbeforeunload = (event) => { if (opened.length) event.preventDefault(); };
 
   // Opening. What lies beside a log - photos, the register, outlines, a profile - joins what is open.
   const kindOf = (file) => {
@@ -170,14 +189,9 @@
     }
     if (!files.length) return fail(new Error(say("no-file")));
     for (const f of files) f.kind = kindOf(f);
-    const fresh = files.some((f) => f.kind === "log");
-    if (fresh) {
-      opened = files;
-      maps = {};
-      settings = {};
-    } else {
-      opened = [...opened.filter((f) => !files.some((g) => g.name === f.name)), ...files];
-    }
+    const fresh = files.filter((f) => f.kind === "log").map((f) => f.name);
+    opened = [...opened.filter((f) => !files.some((g) => g.name === f.name) && f.kind !== "came"), ...files];
+    for (const name of fresh) forget(name);
     for (const f of files) {
       if (f.kind === "register") registerText = new TextDecoder().decode(f.bytes);
       if (f.kind === "profile") profile = f.name;
@@ -190,12 +204,29 @@
       if (log) settings[log] = JSON.parse(new TextDecoder().decode(f.bytes));
     }
     shelf();
-    if (fresh) await check(logs.length > 1 ? "*" : logs[0]);
+    if (fresh.length) await check(fresh.length > 1 ? "*" : fresh[0]);
     else if (chosen) await check(chosen, "open");
+  }
+  function forget(name) {
+    for (const of of [maps, settings, mended, given]) delete of[name];
+    returned = null;
+  }
+  // away takes files away.
+  function away(names) {
+    opened = opened.filter((f) => !names.includes(f.name));
+    for (const name of names) forget(name);
+    if (!opened.some((f) => f.kind === "register")) registerText = "";
+    if (!opened.some((f) => f.kind === "outlines")) outlines.clear();
+    if (!opened.some((f) => f.name === profile)) profile = "";
+    logs = logs.filter((name) => !names.includes(name));
+    if (logs.length) return quietly(check(logs.includes(chosen) ? chosen : logs.length > 1 ? "*" : logs[0], "open"));
+    chosen = "";
+    for (const b of steps) b.disabled = b.dataset.step !== "open";
+    shelf();
   }
   // shelf lists what lies open.
   function shelf() {
-    const names = logs.length > 1 ? ["*", ...logs] : [];
+    const names = logs.length > 1 ? ["*", ...logs] : logs;
     byId("files").replaceChildren(...names.map((name) => {
       const item = element("li"), button = element("button", name === "*" ? say("together") : name);
       button.type = "button";
@@ -203,14 +234,28 @@
       button.setAttribute("aria-pressed", String(name === chosen));
       button.addEventListener("click", () => quietly(check(name)));
       item.append(button);
+      if (name !== "*") item.append(taker([name], name));
       return item;
     }));
     byId("files").hidden = !names.length;
-    const pictures = opened.filter((f) => f.kind === "picture").length;
-    const beside = [pictures && say("beside-pictures", { n: pictures }), registerText && say("beside-register"),
-      Object.keys(settings).length && say("beside-settings"), outlines.size && say("beside-outlines", { n: outlines.size }), profile && say("beside-profile", { name: profile })].filter(Boolean);
-    byId("beside").replaceChildren(...beside.map((text) => element("li", text)));
+    const of = (kind) => opened.filter((f) => f.kind === kind).map((f) => f.name);
+    const beside = [of("picture").length && [say("beside-pictures", { n: of("picture").length }), of("picture")], registerText && [say("beside-register"), of("register")],
+      Object.keys(settings).length && [say("beside-settings"), []], outlines.size && [say("beside-outlines", { n: outlines.size }), of("outlines")],
+      profile && [say("beside-profile", { name: profile }), [profile]]].filter(Boolean);
+    byId("beside").replaceChildren(...beside.map(([text, names]) => {
+      const item = element("li", text + " ");
+      if (names.length) item.append(taker(names, text));
+      return item;
+    }));
     byId("beside").hidden = !beside.length;
+  }
+  // taker is a button that takes files away.
+  function taker(names, text) {
+    const button = element("button", "×", "away");
+    button.type = "button";
+    button.setAttribute("aria-label", say("take-away", { name: text }));
+    button.addEventListener("click", () => away(names));
+    return button;
   }
   function unique(name, files) {
     let one = name;
@@ -221,29 +266,33 @@
   async function check(name, step = "look") {
     chosen = name;
     const mine = ++run;
-    proposals = null;
     shelf();
     const shown = several() ? say("together") : name;
     const answer = await work(say("checking", { name: shown }), () => ask(request("check", { brief: true })));
     if (mine !== run) return;
     checked = { ...JSON.parse(answer.text), page: new TextDecoder().decode(answer.content) };
     byId("report").title = say("report-of", { name: shown });
-    byId("report").srcdoc = checked.page;
+    byId("report").srcdoc = plainly(checked.page);
     for (const b of steps) b.disabled = false;
-    const sheet = /\.(xlsx|xlsm|csv|tsv|txt|ods)$/i.test(name);
-    stepOf("understood").disabled = !sheet;
-    stepOf("mend").disabled = several();
+    stepOf("understood").disabled = !inView().some(isSheet);
+    if (here() === "understood" && stepOf("understood").disabled) step = "look";
+    landsOf = "";
+    quietly(photos(mine));
     placed = yearOf = "";
     byId("take-mark").hidden = !/\.xlsx$/i.test(name);
-    status(say("checked", { name: shown }));
     go(step);
+    status(say("checked", { name: shown }));
   }
 
-  // The frame is as high as what is in it.
+  const isSheet = (name) => /\.(xlsx|xlsm|csv|tsv|txt|ods|html?)$/i.test(name);
+
+  // The frame is as high as what is in it, and its letters are as large as those of the page.
   const frame = byId("report");
   function asHigh(one) {
     const body = one.contentDocument?.body;
-    if (body) one.style.height = `${Math.ceil(body.getBoundingClientRect().height + 48)}px`;
+    if (!body) return;
+    one.contentDocument.documentElement.style.fontSize = getComputedStyle(document.documentElement).fontSize;
+    one.style.height = `${Math.ceil(body.getBoundingClientRect().height + 48)}px`;
   }
   function fit() {
     if (!byId("look").hidden) asHigh(frame);
@@ -259,23 +308,36 @@
   byId("print").addEventListener("click", () => frame.contentWindow.print());
   byId("keep").addEventListener("click", () => keep(new TextEncoder().encode(checked.page), base() + "-report.html"));
 
+  // plainly puts what the command tells people to type into the steps of this page, and takes the codes out of sight.
+  const commandTalk = [[/\bfindslip (?:columns|check)\b[^<.;,]*(?:\.json|--ask)?/g, "understood"], [/\bfindslip repair\b/g, "mend"], [/, such as --[a-z-]+ [\w:]+/g, ""],
+    [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/(?:: ?| ?\()?--[a-z-]{4,}\)?/g, ""]];
+  const plainly = (html) => html.replace(/(?<=>)[^<]+/g, (text) => commandTalk.reduce((t, [from, to]) => t.replace(from, to && `“${say("step-" + to)}”`), text))
+    .replace("</head>", "<style>.code { display: none; }</style></head>");
+
   // How the sheet was understood.
   async function plan() {
-    const answer = await work(say("reading", { name: chosen }), () => ask(request("plan")));
-    const { columns, fields } = JSON.parse(answer.text);
-    const labels = new Map(fields.map((f) => [f.field, f.label]));
-    byId("plan").replaceChildren(...(columns.tables ?? [columns]).flatMap((t) => [...told(t), columnsOf(t, columns, labels)]),
-      ...(columns.sheetsBeside ?? []).map((name) => element("p", say("sheet-beside", { name }))));
+    const parts = [];
+    byId("asks").replaceChildren();
+    byId("asked").hidden = true;
+    for (const name of inView().filter(isSheet)) {
+      const answer = await work(say("reading", { name }), () => ask(request("plan", {}, name)));
+      const { columns, fields } = JSON.parse(answer.text);
+      const labels = fieldNames = new Map(fields.map((f) => [f.field, f.label]));
+      if (several()) parts.push(element("h2", name, "of"));
+      parts.push(...(columns.tables ?? [columns]).flatMap((t) => [...told(t), columnsOf(t, columns, labels, name)]),
+        ...(columns.sheetsBeside ?? []).map((name) => element("p", say("sheet-beside", { name }))));
+    }
+    byId("plan").replaceChildren(...parts);
+    for (const name of inView().filter(isSheet)) await questions(name);
     status("");
-    await questions();
   }
   // What else was seen of a table: its sheet, and the rows that are no finds.
   function told(t) {
     const rows = (list) => (list ?? []).slice(0, 12).join(", ") + ((list ?? []).length > 12 ? " …" : "");
-    return [element("h2", t.sheet ?? ""), ...[["rows-finds", t.rowsOfFinds ? [t.rowsOfFinds] : []], ["rows-headings", t.rowsOfHeadings], ["rows-sections", t.rowsOfSections],
+    return [element("h3", t.sheet ?? ""), ...[["rows-finds", t.rowsOfFinds ? [t.rowsOfFinds] : []], ["rows-headings", t.rowsOfHeadings], ["rows-sections", t.rowsOfSections],
       ["rows-totals", t.rowsOfTotals], ["rows-notes", t.rowsOfNotes]].filter(([, list]) => list?.length).map(([key, list]) => element("p", say(key, { n: rows(list) }), "small"))];
   }
-  function columnsOf(t, map, labels) {
+  function columnsOf(t, map, labels, log) {
     const table = element("table"), head = element("tr");
     for (const text of [say("heading"), say("samples"), say("taken-for")]) {
       const th = element("th", text);
@@ -298,7 +360,7 @@
       }
       select.addEventListener("change", () => {
         c.field = select.value;
-        maps[chosen] = map;
+        maps[log] = map;
         quietly(check(chosen, "understood"));
       });
       cell.append(select);
@@ -309,53 +371,121 @@
     return table;
   }
 
-  // Proposals.
+  // Proposals, of each log. What was accepted stays so when a log is read anew.
+  const proposedFor = {};
   async function mend() {
-    if (!proposals) {
-      const answer = await work(say("reading", { name: chosen }), () => ask(request("propose")));
-      proposals = JSON.parse(answer.text);
-      status("");
+    for (const name of inView()) {
+      const key = JSON.stringify([maps[name], settings[name], options()]);
+      if (mended[name] && proposedFor[name] === key) continue;
+      const answer = await work(say("reading", { name }), () => ask(request("propose", {}, name)));
+      const before = acceptedOf(name);
+      mended[name] = JSON.parse(answer.text);
+      proposedFor[name] = key;
+      for (const old of before) {
+        const same = mended[name].proposals.filter((p) => ["part", "record", "find", "nth", "pointer", "before"].every((k) => p[k] === old[k]));
+        const one = same.find((p) => p.after === old.after) ?? same[0];
+        if (one) [one.after, one.accepted] = [old.after, true];
+      }
     }
-    byId("none").hidden = proposals.proposals.length > 0;
-    byId("proposals").replaceChildren(...proposals.proposals.map(proposal));
+    status("");
+    proposed();
   }
-  function proposal(p) {
-    const item = element("li");
+  function proposed() {
+    const parts = [];
+    for (const name of inView()) {
+      const list = mended[name]?.proposals ?? [], groups = new Map(), rules = new Map();
+      for (const p of list) {
+        const key = p.choice || p.id;
+        groups.set(key, [...groups.get(key) ?? [], p]);
+      }
+      for (const g of groups.values()) rules.set(g[0].rule, [...rules.get(g[0].rule) ?? [], g]);
+      if (several() && list.length) parts.push(element("h2", name, "of"));
+      for (const [rule, items] of rules) parts.push(...ofOneKind(rule, items));
+    }
+    byId("none").hidden = parts.length > 0;
+    byId("proposals").replaceChildren(...parts);
+    accepted();
+  }
+  const decide = () => { unread = true; proposed(); };
+  // ofOneKind are the proposals of one kind, with a button where each has one answer.
+  function ofOneKind(rule, items) {
+    const list = element("ol"), parts = [list];
+    list.append(...items.map(proposal));
+    if (items.length > 2 && items.every((g) => g.length === 1 && g[0].after)) {
+      const all = element("button", say("accept-these", { n: items.length }));
+      all.type = "button";
+      all.addEventListener("click", () => { for (const [p] of items) p.accepted = true; decide(); });
+      parts.unshift(all);
+    }
+    return parts;
+  }
+  // A cell with what can stand in it: as it is, one of the proposals, or another text.
+  function proposal(list) {
+    const [p] = list, item = element("li"), name = `p-${p.id}-${inView().findIndex((n) => mended[n]?.proposals.includes(p))}`;
     const where = [p.cell && `${p.sheet ? p.sheet + " " : ""}${p.cell}`, p.number && say("find", { n: p.number })].filter(Boolean).join(", ");
     item.append(element("p", where), element("p", `${p.reason[0].toUpperCase()}${p.reason.slice(1)}. ${p.evidence ?? ""}`));
-    const line = element("div", "", "act"), was = element("span", p.before, "was"), text = element("input"), tick = element("input"), label = element("label");
+    const line = element("fieldset", "", "act");
+    line.append(element("legend", where, "hidden"));
+    const option = (text, on, pick, kind = "") => {
+      const label = element("label"), radio = element("input");
+      Object.assign(radio, { type: "radio", name, checked: on });
+      radio.addEventListener("change", pick);
+      label.append(radio, " ", element("span", text, kind));
+      line.append(label);
+      return radio;
+    };
+    const only = (one) => { for (const other of list) other.accepted = other === one; unread = true; accepted(); };
+    option(`${p.before} (${say("as-is")})`, !list.some((q) => q.accepted), () => only(null));
+    const own = list.find((q) => q.own) ?? list[0];
+    for (const q of list) if (q.after && !q.own) option(q.after, q.accepted, () => only(q));
+    const text = element("input");
     text.type = "text";
-    text.value = p.after;
+    text.value = own.own ? own.after : "";
     text.setAttribute("aria-label", say("instead"));
-    tick.type = "checkbox";
-    tick.checked = p.accepted;
-    tick.disabled = !p.after;
-    label.append(tick, element("span", " " + say("accept")));
-    text.addEventListener("input", () => { p.after = text.value; tick.disabled = !p.after; if (!p.after) p.accepted = tick.checked = false; });
-    tick.addEventListener("change", () => {
-      p.accepted = tick.checked;
-      if (p.choice && p.accepted) for (const other of proposals.proposals) if (other !== p && other.choice === p.choice) other.accepted = false;
-      byId("proposals").replaceChildren(...proposals.proposals.map(proposal));
+    text.placeholder = say("instead");
+    text.addEventListener("change", () => {
+      if (!text.value.trim()) return;
+      Object.assign(own, { after: text.value.trim(), own: true });
+      only(own);
+      proposed();
     });
-    line.append(was, element("span", "→"), text, label);
+    if (own.own) option(own.after, own.accepted, () => only(own));
+    line.append(text);
     item.append(line);
     return item;
+  }
+
+  // Photos beside the finds that they are of.
+  async function photos(mine) {
+    const list = opened.filter((f) => f.kind === "picture"), holder = byId("photos");
+    for (const img of holder.querySelectorAll("img")) URL.revokeObjectURL(img.src);
+    holder.replaceChildren();
+    if (!list.length) return;
+    const { pictures } = JSON.parse((await ask(request("lands"))).text);
+    if (mine !== run) return;
+    holder.append(element("h2", say("photos")), ...list.slice(0, 200).map((f) => {
+      const figure = element("figure"), img = element("img"), find = pictures?.[f.name];
+      img.src = URL.createObjectURL(new Blob([f.bytes], { type: /png$/i.test(f.name) ? "image/png" : "image/jpeg" }));
+      img.alt = f.name;
+      figure.append(img, element("figcaption", `${f.name}: ${find ? say("find", { n: find }) : say("photo-of-none")}`));
+      return figure;
+    }), element("p", say("photos-more"), "small"));
   }
 
   // Taking along.
   const base = () => several() ? "findslip" : chosen.replace(/\.[^.]*$/, "").replace(/\.findslip$/, "");
   function accepted() {
     byId("lost").replaceChildren();
-    const n = proposals?.proposals.filter((p) => p.accepted).length ?? 0;
-    byId("accepted").textContent = n ? say("with-accepted", { n }) : "";
+    const n = inView().reduce((sum, name) => sum + acceptedOf(name).length, 0);
+    for (const id of ["accepted", "mended"]) byId(id).textContent = n ? say("with-accepted", { n }) : "";
   }
+  byId("to-take").addEventListener("click", () => go("take"));
   for (const b of document.querySelectorAll("[data-take]")) b.addEventListener("click", () => quietly(take(b)));
   async function take(button) {
     const to = button.dataset.take;
-    const mending = to !== "mark" && proposals?.proposals.some((p) => p.accepted);
-    const what = to === "mark" ? request("mark") : mending ? request("repair", { to, proposals }) : request("convert", { to, brief: true });
-    const answer = await work(say("writing"), () => ask(what));
-    keep(answer.content, base() + button.dataset.end);
+    const answer = await work(say("writing"), () => ask(to === "mark" ? request("mark") : request("convert", { to, brief: true })));
+    const changed = to !== "mark" && inView().some((name) => acceptedOf(name).length);
+    keep(answer.content, base() + (changed ? "-" + say("corrected") : "") + button.dataset.end);
     const said = JSON.parse(answer.text);
     byId("lost").replaceChildren(...(said.lost ?? []).map((l) => element("li", say("lost", { what: l.what, n: l.times }))),
       ...(said.report?.verdict?.notChecked ?? []).map((c) => element("li", say("not-checked", { what: c.what }))));
@@ -371,14 +501,14 @@
   // Handing on.
   let copy = null, landsOf = "";
   const audience = () => document.querySelector("[name=for]:checked").value;
-  const needsNever = () => ["public", "expert"].includes(audience()) && !byId("register").files.length && !registerText;
+  const needsNever = () => ["public", "expert"].includes(audience()) && !registerText;
   async function hand() {
     if (landsOf !== chosen) {
       const answer = await work(say("reading", { name: chosen }), () => ask(request("lands")));
       landsOf = chosen;
       status("");
       const legend = byId("lands").firstElementChild;
-      byId("lands").replaceChildren(legend, ...JSON.parse(answer.text).map((land) => {
+      byId("lands").replaceChildren(legend, ...JSON.parse(answer.text).lands.map((land) => {
         const label = element("label"), tick = element("input");
         tick.type = "checkbox";
         tick.value = land.id;
@@ -395,6 +525,11 @@
     byId("never-line").hidden = !["public", "expert"].includes(audience());
   }
   byId("handing").addEventListener("change", offer);
+  byId("register").addEventListener("change", () => quietly((async () => {
+    const [file] = byId("register").files;
+    if (file) registerText = await file.text();
+    shelf();
+  })()));
   byId("handing").addEventListener("submit", (event) => { event.preventDefault(); quietly(make()); });
   for (const b of document.querySelectorAll("[data-earlier]")) b.addEventListener("click", () => quietly(make(b.dataset.earlier)));
 
@@ -403,8 +538,7 @@
     const lands = [...byId("lands").querySelectorAll("input:checked")].map((i) => i.value);
     if (!byId("lands").hidden && !lands.length) return fail(new Error(say("need-land")));
     const to = { landowner: "html", expert: "html", recorder: "xlsx", public: "geojson" }[audience()];
-    const register = byId("register").files.length ? await byId("register").files[0].text() : registerText;
-    const answer = await work(say("writing"), () => ask(request("share", { for: audience(), to, lands, earlier, register, receiver: byId("receiver").value.trim() })));
+    const answer = await work(say("writing"), () => ask(request("share", { for: audience(), to, lands, earlier, register: registerText, receiver: byId("receiver").value.trim() })));
     const said = JSON.parse(answer.text);
     status("");
     byId("says").replaceChildren(...[
@@ -412,8 +546,9 @@
       ...(said.told ?? []).map((why) => say("told", { why })),
       ...(answer.content ? [say("in-copy", { n: said.finds })] : [say("no-copy")]),
       ...(said.circles ?? []).map((c) => say("circle", { n: c.finds, km: c.kilometres.toLocaleString(tongue) })),
-      ...(said.left ?? []).map((why) => say("left-out", { why })),
+      ...leftOut(said.left),
       ...(said.held ?? []).map((why) => say("held", { why })),
+      ...(answer.content ? [say(`names-${audience()}`)] : []),
       ...(said.looked ? [say("looked")] : []),
     ].map((text) => element("li", text)));
     byId("made").hidden = false;
@@ -427,8 +562,18 @@
     byId("preview").hidden = !page;
     byId("print-copy").hidden = !page;
     if (page) show(byId("preview"), answer.content, say("made-title"));
-    copy = answer.content ? { content: answer.content, register: said.register, name: say("copy-name", { whom: say(audience()) }).replaceAll(" ", "-") + "." + to } : null;
+    copy = answer.content ? { content: answer.content, register: said.register, name: [say("copy-name", { whom: byId("receiver").value.trim() || say(audience()) }), ...landNames(lands)].join(" ").replace(/[^\p{L}\p{N}]+/gu, "-") + "." + to } : null;
     byId("made").querySelector("h2").scrollIntoView();
+  }
+  const landNames = (lands) => audience() === "landowner" && lands.length === 1 ? [byId("lands").querySelector("input:checked").parentNode.textContent.trim()] : [];
+  // leftOut groups what is left out by the reason.
+  function leftOut(list = []) {
+    const by = new Map();
+    for (const text of list) {
+      const at = text.lastIndexOf(": "), why = text.slice(at + 2);
+      by.set(why, [...by.get(why) ?? [], text.slice(0, at)]);
+    }
+    return [...by].map(([why, finds]) => say("left-out", { why: words["why-" + why.replaceAll(" ", "-")] ? say("why-" + why.replaceAll(" ", "-")) : why, n: finds.length, finds: finds.slice(0, 5).join(", ") + (finds.length > 5 ? " …" : "") }));
   }
   byId("preview").addEventListener("load", () => asHigh(byId("preview")));
   byId("keep-register").addEventListener("click", () => {
@@ -487,13 +632,14 @@
     }
   }
   takeDrops(document);
+  addEventListener("resize", () => { for (const id of ["plans", "year-page", "preview"]) asHigh(byId(id)); });
   for (const id of ["order", "unit", "level"]) byId(id).addEventListener("change", () => chosen && quietly(check(chosen, "open")));
   byId("stop").addEventListener("click", () => stopped(new Error(say("was-stopped"))));
   byId("tongue").addEventListener("change", (event) => {
     tongue = event.target.value;
     speak();
     shelf();
-    if (chosen) quietly(check(chosen, document.querySelector("#steps [aria-current]").dataset.step));
+    if (chosen) quietly(check(chosen, here()));
   });
 
   function speak() {

@@ -29,7 +29,7 @@
   // Where the finds lie.
   let placed = "", fields = [], plansPage = null, corners = [];
   async function where() {
-    const key = [chosen, byId("by").value, tongue, ...outlines.keys()].join("|");
+    const key = [run, chosen, byId("by").value, tongue, ...outlines.keys()].join("|");
     if (placed === key) return asHigh(byId("plans"));
     const answer = await work(say("reading", { name: several() ? say("together") : chosen }), () => ask(request("where", { by: byId("by").value, register: registerText })));
     placed = key;
@@ -107,13 +107,13 @@
   const seasonOf = () => ({ for: byId("season-for").value, year: /^\d{4}$/.test(byId("year").value) ? byId("year").value : "",
     best: byId("best").value.split(/[,;\s]+/).filter(Boolean) });
   async function season() {
-    const key = [chosen, tongue, ...Object.values(seasonOf())].join("|");
+    const key = [run, chosen, tongue, ...Object.values(seasonOf())].join("|");
     if (yearOf === key) return asHigh(byId("year-page"));
     const answer = await work(say("reading", { name: several() ? say("together") : chosen }), () => ask(request("season", seasonOf())));
     yearOf = key;
     status("");
     yearPage = answer.content;
-    byId("season-left").replaceChildren(...(JSON.parse(answer.text).left ?? []).map((why) => element("li", say("left-out", { why }))));
+    byId("season-left").replaceChildren(...leftOut(JSON.parse(answer.text).left).map((text) => element("li", text)));
     show(byId("year-page"), yearPage, say("season-title"));
   }
   for (const id of ["season-for", "year", "best"]) byId(id).addEventListener("change", () => quietly(season()));
@@ -125,26 +125,24 @@
   })()));
 
   // What came back: an answer to a copy, or another finder's log.
-  let returned = null; // { kind, list, name }
+  let returned = null; // { kind, of, list, name }
   function back() {
-    byId("back-one").hidden = !several();
-    byId("came").disabled = several();
     byId("back-register").hidden = Boolean(registerText);
     answers();
   }
   byId("came").addEventListener("change", () => quietly((async () => {
     const [file] = byId("came").files;
     if (!file) return;
-    const name = unique(file.name, opened), ours = chosen;
-    opened = [...opened, { name, bytes: new Uint8Array(await file.arrayBuffer()), kind: "came" }];
+    const name = unique(file.name, opened);
+    opened = [...opened.filter((f) => f.kind !== "came"), { name, bytes: new Uint8Array(await file.arrayBuffer()), kind: "came" }];
     const answer = await work(say("reading", { name: file.name }), () => ask(request("receive", { answer: name, register: registerText })));
     const came = JSON.parse(answer.text);
-    returned = { kind: came.kind, list: came.proposals, name };
-    if (came.kind === "log") await join(ours);
+    returned = { kind: came.kind, of: came.of || chosen, list: came.proposals, name };
+    if (came.kind === "log") await join();
     status("");
     answers();
   })()));
-  const joinRequest = (more) => ({ ...request("merge"), name: undefined, names: [chosen, returned.name], columns: undefined, ...more });
+  const joinRequest = (more) => request("merge", { answer: returned.name, ...more });
   async function join() {
     const answer = await work(say("reading", { name: returned.name }), () => ask(joinRequest({ proposals: returned.list })));
     const said = JSON.parse(answer.text);
@@ -152,29 +150,45 @@
   }
   function answers() {
     const list = returned?.list, items = list?.proposals ?? list?.questions ?? [];
-    const answer = returned?.kind === "answer";
-    byId("back-says").textContent = !list ? "" : answer ? say("back-answer", { who: list.from ?? "", n: items.length }) : say("back-log", { n: items.length, open: returned.open ?? 0 });
+    const answer = returned?.kind === "answer", known = answer || returned?.kind === "log";
+    byId("back-says").textContent = !returned ? "" : !known ? say("back-" + returned.kind)
+      : answer ? say("back-answer", { who: list.from ?? "", n: items.length, of: returned.of === "*" ? say("together") : returned.of })
+      : say("back-log", { n: items.length, open: returned.open ?? 0 });
     byId("answers").replaceChildren(...items.slice(0, 200).map(answer ? oneProposal : oneQuestion), ...(list?.said ?? returned?.lost ?? []).slice(0, 50).map((text) => element("li", text, "small")));
     byId("back-keep").hidden = !list;
-    byId("back-all-line").hidden = !answer;
-    byId("keep-merged").disabled = !answer && (returned?.open ?? 0) > 0;
+    byId("back-all-line").hidden = !answer || !items.length;
+    keepable();
+  }
+  const keepable = () => {
+    byId("keep-merged").disabled = returned?.kind === "answer" ? !returned.list.proposals.some((p) => p.accepted) : (returned?.open ?? 0) > 0;
+  };
+  // inWords says what a value of a record says, in the words that people know it by.
+  function inWords(value) {
+    if (value === null || typeof value !== "object") return String(value ?? "");
+    if (Array.isArray(value)) return value.map(inWords).filter(Boolean).join(", ");
+    if (value.verbatim) return value.verbatim;
+    const passed = /^(id|by|finder|permission|outing|on|says|absent|columns|source|uncertainty.*|method|referenceSystem|min|max|said|resolution|basis|country)$/;
+    const own = Object.entries(value).filter(([key]) => !passed.test(key)).map(([key, v]) => key === "number" ? say("number-of", { n: inWords(v) }) : inWords(v));
+    return [...own, value.says ? inWords(value.says) : ""].filter(Boolean).join(" · ");
   }
   function oneProposal(p) {
     const item = element("li"), label = element("label"), tick = element("input");
     tick.type = "checkbox";
     tick.checked = p.accepted;
-    tick.addEventListener("change", () => { p.accepted = tick.checked; });
+    tick.addEventListener("change", () => { p.accepted = tick.checked; keepable(); });
     label.append(tick, " " + [p.find && say("find", { n: p.find }), p.says].filter(Boolean).join(": "));
-    item.append(label);
+    item.append(label, element("p", p.patch.filter((s) => s.op !== "test").map((s) => inWords(s.value)).filter(Boolean).join(" · "), "new-words"));
     return item;
   }
   function oneQuestion(q) {
     const item = element("li"), select = element("select");
-    item.append(element("p", [q.find && say("find", { n: q.find }), q.asks].filter(Boolean).join(": ")));
-    for (const side of q.sides ?? []) item.append(element("p", `${side.choice ? side.choice + " " : ""}${side.from.join(", ")}: ${typeof side.says === "string" ? side.says : JSON.stringify(side.says ?? "")}`, "small"));
-    select.setAttribute("aria-label", q.asks);
+    const asks = say("ask-" + q.kind);
+    item.append(element("p", [q.find && say("find", { n: q.find }), asks].filter(Boolean).join(": ")));
+    for (const side of q.sides ?? []) item.append(element("p", `${side.choice ? side.choice + " " : ""}${side.from.map((f) => f.replace(/\.findslip\.json$/, "")).join(", ")}: ${inWords(side.says)}`, "small"));
+    select.setAttribute("aria-label", asks);
     for (const choice of ["", ...q.choices ?? []]) {
-      const o = element("option", choice || say("as-is"));
+      const side = q.sides?.find((s) => s.choice === choice);
+      const o = element("option", choice === "" ? say("not-answered") : choice === "one" ? say("same") : choice === "two" ? say("differ") : side ? `${choice}: ${inWords(side.says).slice(0, 60)}` : choice);
       o.value = choice;
       o.selected = choice === q.decision;
       select.append(o);
@@ -188,40 +202,57 @@
     answers();
   });
   byId("keep-merged").addEventListener("click", () => quietly((async () => {
-    const answer = await work(say("writing"), () => ask(returned.kind === "answer" ? request("accept", { to: "findslip", proposals: returned.list }) : joinRequest({ to: "findslip", proposals: returned.list })));
+    const answer = await work(say("writing"), () => ask(returned.kind === "answer" ? request("accept", { to: "findslip", proposals: returned.list }, returned.of) : joinRequest({ to: "findslip", proposals: returned.list })));
     keep(answer.content, base() + "-new.findslip.json");
     const refused = JSON.parse(answer.text).refused ?? [];
     if (refused.length) byId("back-says").textContent = say("refused", { what: refused.join("; ") });
   })()));
 
-  // What the log leaves open is said once and kept in a file beside it.
-  let given = {}, givenFor = "", settingsFile = null;
-  async function questions() {
-    if (several()) return;
-    if (givenFor !== chosen) [given, givenFor] = [{}, chosen];
-    const answer = await ask(request("questions", { answers: given }));
+  // What a log leaves open is said once and kept in a file beside it.
+  const units = { in: "inches", cm: "centimetres", mm: "millimetres" };
+  function answerWords(q, a) {
+    if (!a.value) return a.words;
+    if (q.asks === "order") return `${say(a.value)}: ${a.words.replace(/^.*: /, "")}`;
+    if (q.asks === "unit") return say(units[a.value]);
+    if (q.asks === "country") return say("likely-country", [a.value]);
+    if (q.asks === "column") return fieldNames.get(a.value) ?? a.words;
+    return a.words || a.value;
+  }
+  let fieldNames = new Map();
+  const given = {}; // by log: answers by their place in the list
+  async function questions(name) {
+    given[name] ??= {};
+    const answer = await ask(request("questions", { answers: given[name] }, name));
     const said = JSON.parse(answer.text);
-    settingsFile = { content: answer.content, name: said.name };
-    byId("asked").hidden = !said.questions.length;
-    byId("keep-settings").disabled = !Object.values(given).some(Boolean);
-    byId("asks").replaceChildren(...said.questions.map((q, i) => {
-      const item = element("li"), label = element("label"), select = element("select");
-      for (const a of [{ value: "", words: say("not-answered") }, ...q.answers]) {
-        const o = element("option", a.words || a.value);
-        o.value = a.value;
-        o.selected = a.value === (given[i] ?? "");
-        select.append(o);
-      }
-      select.addEventListener("change", () => quietly((async () => {
-        given[i] = select.value;
-        const answer = await ask(request("questions", { answers: given }));
-        settings[chosen] = Object.values(given).some(Boolean) ? JSON.parse(new TextDecoder().decode(answer.content)) : undefined;
-        if (!settings[chosen]) delete settings[chosen];
+    if (!said.questions.length) return;
+    byId("asked").hidden = false;
+    if (several()) byId("asks").append(element("li", name, "of"));
+    byId("asks").append(...said.questions.map((q, i) => {
+      const item = element("li"), label = element("label"), select = element(q.answers.length ? "select" : "input");
+      const set = () => quietly((async () => {
+        given[name][i] = select.value.trim();
+        const answer = await ask(request("questions", { answers: given[name] }, name));
+        settings[name] = Object.values(given[name]).some(Boolean) ? JSON.parse(new TextDecoder().decode(answer.content)) : undefined;
+        if (!settings[name]) delete settings[name];
         await check(chosen, "understood");
-      })()));
-      label.append(element("span", q.text), " ", select);
+      })());
+      if (q.answers.length) {
+        for (const a of [{ value: "", words: say("not-answered") }, ...q.answers]) {
+          const o = element("option", answerWords(q, a));
+          o.value = a.value;
+          o.selected = a.value === (given[name][i] ?? "");
+          select.append(o);
+        }
+      } else Object.assign(select, { type: "text", value: given[name][i] ?? "" });
+      select.addEventListener("change", set);
+      label.append(element("span", words["q-" + q.asks] ? say("q-" + q.asks, q.about ?? []) : q.text), " ", select);
       item.append(label);
       return item;
     }));
+    if (!Object.values(given[name]).some(Boolean)) return;
+    const line = element("li"), button = element("button", say("keep-settings"));
+    button.type = "button";
+    button.addEventListener("click", () => keep(answer.content, said.name));
+    line.append(button);
+    byId("asks").append(line);
   }
-  byId("keep-settings").addEventListener("click", () => keep(settingsFile.content, settingsFile.name));

@@ -163,6 +163,8 @@ func (d *Desk) merge(ctx context.Context, ask *Request, o pipeline.Options) (str
 // A question is something that a log leaves open and that is stated once for all of it.
 type question struct {
 	Text    string   `json:"text"`
+	Asks    string   `json:"asks"`
+	About   []string `json:"about"` // the words of the log that stand in the text
 	Answers []answer `json:"answers"`
 	Likely  bool     `json:"likely"` // the first answer is the likely one
 	Free    bool     `json:"free"`   // any other text is an answer too
@@ -182,7 +184,7 @@ func (d *Desk) questions(ctx context.Context, ask *Request, o pipeline.Options) 
 	}
 	out := []question{}
 	for _, q := range list {
-		one := question{Text: q.Text, Likely: q.Likely, Free: q.Free, Answers: []answer{}}
+		one := question{Text: q.Text, Asks: q.Asks, About: q.About, Likely: q.Likely, Free: q.Free, Answers: []answer{}}
 		for _, a := range q.Answers {
 			one.Answers = append(one.Answers, answer(a))
 		}

@@ -5,6 +5,8 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"path"
+	"slices"
 	"strings"
 	"time"
 
@@ -22,7 +24,7 @@ type land struct {
 	Name string `json:"name"`
 }
 
-// lands returns the fields of a log, for whoever chooses those of one landowner.
+// lands returns the fields of a log, for whoever chooses those of one landowner, and which finds its pictures are of.
 func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	name, err := d.log(ctx, ask, &o)
 	if err != nil {
@@ -41,7 +43,28 @@ func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (str
 		}
 		lands = append(lands, one)
 	}
-	return encode(lands)
+	return encode(map[string]any{"lands": lands, "pictures": d.picturesOf(report)})
+}
+
+// picturesOf says which find a picture that lies open is of, by its number or name: the one that names it, or the one
+// whose number begins its name.
+func (d *Desk) picturesOf(r *find.Report) map[string]string {
+	out := map[string]string{}
+	for name := range d.files {
+		if !isPicture(name) {
+			continue
+		}
+		number := strings.TrimLeft(name[:strings.IndexFunc(name+" ", func(r rune) bool { return r < '0' || r > '9' })], "0")
+		for _, f := range r.Finds {
+			label := cmp.Or(f.Number, f.Name)
+			if slices.ContainsFunc(f.Media, func(m find.Media) bool { return path.Base(m.File) == name }) {
+				out[name] = label
+			} else if out[name] == "" && f.Number != "" && f.Number == number {
+				out[name] = label
+			}
+		}
+	}
+	return out
 }
 
 // handed is what is to be said of a copy before it goes.
