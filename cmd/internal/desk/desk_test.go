@@ -10,7 +10,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -194,36 +193,6 @@ func TestOutline(t *testing.T) {
 	}
 }
 
-// What a log leaves open is asked once, kept in a file, and read with the log from then on.
-func TestQuestions(t *testing.T) {
-	d := new(desk.Desk)
-	if err := d.Lay(map[string][]byte{"log.csv": []byte("Number,Date,What,Depth\n1,3/4/2026,button,8\n2,5/6/2026,buckle,6\n")}); err != nil {
-		t.Fatal(err)
-	}
-	said, _ := ask(t, d, map[string]any{"do": "questions", "name": "log.csv"})
-	answers := map[string]string{}
-	for i, q := range said["questions"].([]any) {
-		q := q.(map[string]any)
-		for _, a := range q["answers"].([]any) {
-			if value := a.(map[string]any)["value"].(string); value == "dmy" || value == "in" {
-				answers[strconv.Itoa(i)] = value
-			}
-		}
-	}
-	if len(answers) != 2 {
-		t.Fatalf("asked: %v", said["questions"])
-	}
-	said, file := ask(t, d, map[string]any{"do": "questions", "name": "log.csv", "answers": answers})
-	if said["name"] != "log.findslip-settings.json" || !json.Valid(file) {
-		t.Fatalf("%v: %s", said["name"], file)
-	}
-	_, report := ask(t, d, map[string]any{"do": "convert", "name": "log.csv", "to": "findslip",
-		"settings": json.RawMessage(file)})
-	if !bytes.Contains(report, []byte("2026-04-03")) || !bytes.Contains(report, []byte("20.32")) {
-		t.Errorf("the settings are not read: %s", report)
-	}
-}
-
 // A copy is shown as its reader sees it, comes back with an answer, and what is accepted goes into the log.
 func TestThereAndBack(t *testing.T) {
 	d := at(t, thornmere)
@@ -282,7 +251,10 @@ func TestOneMendedLog(t *testing.T) {
 	if err := d.Lay(files); err != nil {
 		t.Fatal(err)
 	}
-	_, settings := ask(t, d, map[string]any{"do": "questions", "name": "log.csv", "answers": map[string]string{"0": "dmy"}})
+	asked, settings := ask(t, d, map[string]any{"do": "questions", "name": "log.csv", "answers": map[string]string{"0": "dmy"}})
+	if asked["name"] != "log.findslip-settings.json" || !json.Valid(settings) {
+		t.Fatalf("%v: %s", asked, settings)
+	}
 	stated := map[string]any{"settings": json.RawMessage(settings)}
 	proposals, _ := ask(t, d, map[string]any{"do": "propose", "name": "log.csv", "settings": stated["settings"]})
 	for _, p := range proposals["proposals"].([]any) {
