@@ -179,6 +179,7 @@ type copier struct {
 	// of the find that is being copied: what is remembered of it, its label, and the figures of no known meaning in
 	// its texts
 	gone    []string // pointers of what the header lacks
+	doubted []string // members of the find of which words were withheld
 	at      *fact
 	label   string
 	figures int
@@ -281,7 +282,7 @@ func (c *copier) find(source *find.Find) *find.Find {
 		return clone(source)
 	}
 	f := new(find.Find)
-	c.label, c.figures = findLabel(source), 0
+	c.label, c.figures, c.doubted = findLabel(source), 0, nil
 	gone := c.record(f, source, "finds")
 	c.label = ""
 	if c.apart() {
@@ -303,6 +304,11 @@ func (c *copier) find(source *find.Find) *find.Find {
 	f.Absent = c.marks(source.Absent, gone, "finds")
 	if f.Name == "" && source.Name != "" {
 		f.Absent = noted(f.Absent, "/name")
+	}
+	for _, pointer := range c.doubted {
+		if c.o.Audience != Public && pointer != "/number" { // the public copy says nothing of what its source has
+			f.Absent = noted(f.Absent, pointer)
+		}
 	}
 	if f.Layer != nil && f.Generalised["/depth"] != "" {
 		f.Absent = noted(f.Absent, "/depth")

@@ -175,6 +175,7 @@ func (c *copier) mayTell(n *node, text string) bool {
 	}
 	if why != "" {
 		c.out.Doubts = append(c.out.Doubts, Doubt{Find: c.label, Member: n.path, Why: why})
+		c.doubted = append(c.doubted, "/"+strings.SplitN(n.path, ".", 3)[1])
 	}
 	return why == ""
 }

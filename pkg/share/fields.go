@@ -248,8 +248,8 @@ func hollow(v reflect.Value) bool {
 
 // everyWord reports whether every word of a text is one of the format's own lists of objects, or the owner has
 // passed the text. A word of fields and farms is none, nor is a name within the text (a capital, but for German)
-// or a figure, which may be the number of a house, a field or a find; a member of the club sees years. The name
-// of a thing may hold one thing only: Penny buckle is the buckle of somebody.
+// or a figure, which may be the number of a house, a field or a find. The name of a thing may hold one thing only:
+// Penny buckle is the buckle of somebody.
 func (c *copier) everyWord(leaf, text string) bool {
 	if c.o.Policy.passes(text) {
 		return true
@@ -261,7 +261,6 @@ func (c *copier) everyWord(leaf, text string) bool {
 	for i, w := range strings.FieldsFunc(text, notInWord) {
 		first := []rune(w)[0]
 		switch key := keyOf(w); {
-		case c.o.Audience == Club && len(w) == 4 && w > "1000" && w < "2030" && countDigits(w) == 4:
 		case !objectWords()[key] || landscapeWords()[key] && !smallWords()[key]:
 			return false
 		case i > 0 && unicode.IsUpper(first) && !german:
