@@ -174,6 +174,7 @@ type copier struct {
 	people map[string]bool            // local ids of people that the copy names
 	finds  []fact                     // of the source
 	byID   map[string]int32           // of them, by their ids
+	fields map[string]bool            // names of fields and parishes
 	before map[string][]register.Told // by digest, what was told of a find earlier
 	mine   map[string][]register.Told // the same, of what this receiver knows
 	// of the find that is being copied: what is remembered of it, its label, and the figures of no known meaning in
@@ -496,9 +497,9 @@ func (c *copier) order() error {
 		case anew, f.Number == "" && f.Name == "":
 			f.Number = strconv.Itoa(i)
 			delete(f.Absent, "/number")
-		case tellsSpot(f.Number) && f.Name != "":
+		case c.tellsSpot(f.Number) && f.Name != "":
 			f.Number, f.Absent = "", noted(f.Absent, "/number")
-		case tellsSpot(f.Number):
+		case c.tellsSpot(f.Number):
 			f.Number = strconv.Itoa(i)
 		default:
 			return false
@@ -507,11 +508,20 @@ func (c *copier) order() error {
 	})
 }
 
-// tellsSpot reports whether a number on a bag may tell a place: it reads as one, begins with a square or a day, or has more figures than a year
-// and a count.
-func tellsSpot(number string) bool {
-	return namesSpot(number) || countDigits(number) > 8 || squareNumber().MatchString(number) ||
-		halfNumber().MatchString(number) && !yearNumber().MatchString(number)
+// tellsSpot reports whether a number on a bag may tell a place: it reads as one, begins with a square, a day or
+// letters of a field's name, is one of a public register, or has more figures than a year and a count.
+func (c *copier) tellsSpot(number string) bool {
+	if namesSpot(number) || countDigits(number) > 8 || squareNumber().MatchString(number) ||
+		halfNumber().MatchString(number) && !yearNumber().MatchString(number) || caseForm().MatchString(number) ||
+		registerNumber().MatchString(number) {
+		return true
+	}
+	for name := range c.fields {
+		if codeOf(number, name) {
+			return true
+		}
+	}
+	return false
 }
 
 // Numbers that begin with a square of a kilometre or with a day: SP7412-1, 7412/22, 140326-1, 14.3.26/3.
@@ -519,6 +529,8 @@ var (
 	squareNumber = later(`(?i)^[a-hj-z]{2} ?\d{4}[-/ .]\d+$`)
 	halfNumber   = later(`^(?:\d{4}/\d+|\d{6}[-/.]\d+|\d{1,2}[./]\d{1,2}[./]\d{2,4}[-/ ].*)$`)
 	yearNumber   = later(`^(?:19|20)\d\d/`)
+	// Numbers of public registers, with hexadecimal digits behind the sign of a body: ABC-1D2E3F.
+	registerNumber = later(`(?i)^[a-z]{2,6}[- ](?:[0-9a-f]{5,6}|\d{6,})$`)
 )
 
 // namesSpot reports whether what stands as the number on the bag is a place in fact, as where a column "Ref" holds

@@ -163,6 +163,9 @@ func (s *secrets) names(text string, add func(kind, member string, at, to int)) 
 // fits reports whether a stretch may be the text that it looks like: one that is an everyday word, or all
 // digits, only between the borders of words.
 func (f *folded) fits(from, to int, x secret) bool {
+	if x.parted > 0 && !f.starts[from+int(x.parted)] {
+		return false
+	}
 	if x.word || x.whole || to-from <= 5 {
 		return f.starts[from] && f.ends(to, x) && f.meant(from, x)
 	}

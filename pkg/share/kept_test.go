@@ -54,3 +54,49 @@ func TestKeptByWhatIsNotRead(t *testing.T) {
 		}
 	}
 }
+
+// A field and a parish are known by their names without the article, bent, shortened and turned round.
+func TestFieldsByOtherNames(t *testing.T) {
+	file, err := os.Open("testdata/fields.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	for lines := bufio.NewScanner(file); lines.Scan(); {
+		parts := strings.Split(lines.Text(), "\t")
+		if len(parts) != 3 {
+			continue
+		}
+		source := attacked("buckle")
+		field, parish, _ := strings.Cut(parts[0], " / ")
+		source.Permissions[0].Place.Name, source.Permissions[0].Place.Parish = field, parish
+		source.Finds[0].Description = parts[2]
+		for _, a := range []Audience{Expert, Club} {
+			c, err := Copy(t.Context(), source, Options{Audience: a})
+			if err != nil {
+				t.Fatal(err)
+			}
+			spans, err := spansOf(t.Context(), source, c, a)
+			if err != nil {
+				t.Fatal(err)
+			}
+			held(t, c, spans)
+			for _, f := range c.Report.Finds {
+				if c.Back[f.ID] == source.Finds[0].ID && (f.Description == "") != (parts[1] == "held") {
+					t.Errorf("%s for %s: %q comes to %q", parts[0], a, parts[2], f.Description)
+				}
+			}
+		}
+	}
+}
+
+// A number on a bag that is made of the name of a field, or of a public register, goes.
+func TestCodesOfFields(t *testing.T) {
+	for number, want := range map[string]bool{"MC-12": true, "MC12": true, "Croft 3": true, "MLC-04": true, "NS 7": true,
+		"A-12": false, "F-7": false, "FND-3": false, "2026-14": false, "KEN-4F2A1C": true, "2027T12": true, "17": false} {
+		c := &copier{fields: map[string]bool{"The Mill Croft": true, "Nether Stowe": true}}
+		if got := c.tellsSpot(number); got != want {
+			t.Errorf("%s: %v", number, got)
+		}
+	}
+}

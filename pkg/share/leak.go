@@ -146,7 +146,7 @@ func (s *secrets) look(text, part string) []Leak {
 	s.names(meant, add)
 	s.slips(meant, add)
 	timeless := blank(meant, stampsOf(meant))
-	s.forms(timeless, add)
+	s.byForm(timeless, add)
 	if len(s.points) > 0 {
 		s.digits(figuresText(timeless), add)
 		s.spellings(figuresText(timeless), add)

@@ -34,9 +34,9 @@ var forms = []form{
 // webAddress is not looked into for phones and the like.
 var webAddress = later(`https?://[^\s"<]+`)
 
-// forms looks for what is known by its form: a person or place of which the source has no record.
+// byForm looks for what is known by its form: a person or place of which the source has no record.
 // None of the forms goes across marks of structure, so that a text is looked through cell by cell.
-func (s *secrets) forms(text string, add func(kind, member string, at, to int)) {
+func (s *secrets) byForm(text string, add func(kind, member string, at, to int)) {
 	told := map[string]bool{}
 	for from := 0; from < len(text) && !s.stopped(); {
 		to := from

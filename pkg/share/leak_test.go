@@ -77,7 +77,7 @@ func TestEverySpellingIsFound(t *testing.T) {
 		"/media/view": "", "me@thornmere.example": "email",
 		"52.55, -1.25": "", "2026-04-12T14:30:00Z": "", "12.5 mm by 30.2 mm": "", "button, 3/4 in": "",
 		"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-525063914122": "", "a nice walk by the river": "", "LONG FURLONGS": "place",
-		"Langfurlong": "", "longfurlongfield": "place", "a finder before us": "", "finder a": "name", "finder-as": "name",
+		"Landfurlough": "", "longfurlongfield": "place", "a finder before us": "", "finder a": "name", "finder-as": "name",
 		"Old Long Furlongfield": "place", "L o n g F u r l o n g": "place", "５２．５０６３９": "position",
 		"five two point five zero six three nine": "position", "fifty two point five zero six north": "position",
 		"1.225 g": "", "fivetwosevenzerozero ninezerooneonefive": "grid-reference",

@@ -29,6 +29,7 @@ type secret struct {
 	word   bool   // an everyday word: only with a capital, and not at the beginning of a cell
 	whole  bool   // short: it counts only between the borders of words
 	code   bool   // of a cell: a longer code begins with it
+	parted uint8  // where a second word has to begin in it; 0: anywhere
 }
 
 // longest is how many letters of a text are compared.
@@ -58,6 +59,7 @@ type secrets struct {
 	members    []string
 	kinds      []string
 	known      map[string]uint32 // members and kinds by their text
+	formed     map[string]bool   // names of which the forms are gathered
 }
 
 // slipped is a word that one letter may be wrong in.
@@ -103,7 +105,7 @@ const (
 func secretsOf(ctx context.Context, source Source, copied *Copied, a Audience) (*secrets, error) {
 	s := &secrets{ctx: ctx, audience: a, keys: map[uint64]secret{}, slipped: map[uint64]slipped{},
 		uuids: map[uint64]secret{}, figures: map[uint64]secret{}, shown: map[uint64]bool{}, near: nearPublic, at: -1,
-		known: map[string]uint32{}}
+		known: map[string]uint32{}, formed: map[string]bool{}}
 	if a == Landowner {
 		s.near = nearOwner
 	}
@@ -323,9 +325,7 @@ func (s *secrets) text(leaf, pointer, text string) {
 		s.add(kind, pointer, text)
 		if strings.HasSuffix(leaf, ".place.name") || strings.HasSuffix(leaf, ".place.parish") {
 			s.distinctive(kind, pointer, text)
-		}
-		if leaf == "permissions.place.name" {
-			s.otherOrders(kind, pointer, text)
+			s.forms(kind, pointer, text)
 		}
 	default:
 		s.add(kind, pointer, text)
@@ -352,8 +352,14 @@ func (s *secrets) surnames(pointer, name string) {
 // misspelt notes a word that tells a name or a place by the forms it has with one letter left out, so that one
 // letter wrong, left out, put in or exchanged does not hide it.
 func (s *secrets) misspelt(kind, member, word string) {
-	key := keyOf(word)
-	if len(key) < 6 || known(word) || s.shows(key) {
+	if !known(word) {
+		s.slipOf(kind, member, keyOf(word))
+	}
+}
+
+// slipOf is misspelt for a key, also that of two words that stand together.
+func (s *secrets) slipOf(kind, member, key string) {
+	if len(key) < 6 || s.shows(key) {
 		return
 	}
 	x := slipped{s.of(kind, member), key}
@@ -376,24 +382,35 @@ func lettersLeftOut(key string) []string {
 // letterFigures are figures that stand for letters.
 var letterFigures = strings.NewReplacer("0", "o", "1", "l", "3", "e", "4", "a", "5", "s", "7", "t", "8", "b")
 
-// slips finds words that are a name or a place but for one letter.
+// slips finds words that are a name or a place but for one letter, pairs of words that are, and the initials of places.
 func (s *secrets) slips(text string, add func(kind, member string, at, to int)) {
-	if len(s.slipped) == 0 {
+	if len(s.slipped)+len(s.formed) == 0 {
 		return
 	}
+	last, from, to := "", 0, 0
 	for at := 0; at < len(text); {
 		size := strings.IndexFunc(text[at:], notInWord)
 		if size < 0 {
 			size = len(text) - at
 		}
 		word := text[at : at+size]
-		if size >= 5 && size <= 40 {
-			key := keyOf(word)
+		key := ""
+		if size >= 2 && size <= 40 {
+			key = keyOf(word)
 			if strings.ContainsAny(key, "01234578") && strings.Trim(key, "0123456789") != "" {
 				key = letterFigures.Replace(key)
 			}
-			s.slip(key, word, at, at+size, add)
+			if x, ok := s.figure('i', key); ok && word == strings.ToUpper(word) && size <= 4 && !s.shows(key) {
+				s.tell(x, at, at+size, add)
+			}
+			if !known(word) {
+				s.slip(key, word, at, at+size, add)
+			}
+			if last != "" && at-to <= 3 && len(last+key) >= 9 {
+				s.slip(last+key, text[from:at+size], from, at+size, add)
+			}
 		}
+		last, from, to = key, at, at+size
 		at += size
 		for at < len(text) {
 			r, n := utf8.DecodeRuneInString(text[at:])
@@ -414,7 +431,7 @@ func (s *secrets) slip(key, word string, at, to int, add func(kind, member strin
 		if !ok || len(form) < len(key) && len(form) < len(x.key)-1 {
 			continue
 		}
-		if vocabulary.EditDistance(key, x.key) <= 1 && !known(word) {
+		if vocabulary.EditDistance(key, x.key) <= 1 {
 			s.tell(x.secret, at, to, add)
 			return
 		}

@@ -73,6 +73,9 @@ func (s *secrets) columns(pointer string, columns map[string]string) {
 			for _, list := range strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(",;/&+", r) }) {
 				s.add(kind, member, list)
 				s.distinctive(kind, member, list)
+				if kind == "place" {
+					s.forms(kind, member, list)
+				}
 			}
 		}
 	}
@@ -175,28 +178,6 @@ func (s *secrets) distinctive(kind, member, name string) {
 				s.add(kind, member, stem+"ies")
 			}
 		}
-	}
-}
-
-// otherOrders adds a name of two words the other way round, and with the other endings that its first word
-// takes in German (Hohes Feld, vom Hohen Feld).
-func (s *secrets) otherOrders(kind, member, name string) {
-	words := wordsIn(name)
-	if len(words) != 2 || len(keyOf(name)) < 7 || s.shows(keyOf(name)) {
-		return
-	}
-	s.add(kind, member, words[1]+" "+words[0])
-	first := []rune(words[0])
-	for _, ending := range []string{"es", "er", "en", "em", "e"} {
-		stem, ok := strings.CutSuffix(string(first), ending)
-		if !ok || len([]rune(stem)) < 3 {
-			continue
-		}
-		for _, other := range []string{"es", "er", "en", "em", "e"} {
-			s.add(kind, member, stem+other+" "+words[1])
-			s.add(kind, member, words[1]+" "+stem+other)
-		}
-		return
 	}
 }
 

@@ -97,6 +97,15 @@ func (c *copier) facts() error {
 		return out
 	}
 	c.finds = make([]fact, 0, c.source.Finds.Len())
+	c.fields = map[string]bool{}
+	place := func(p *find.Place) {
+		if p != nil && c.o.Audience.coarse() {
+			c.fields[same(p.Name)], c.fields[same(p.Parish)] = true, true
+		}
+	}
+	for i := range c.head.Permissions {
+		place(c.head.Permissions[i].Place)
+	}
 	err := c.source.each(c.ctx, func(_ int, f *find.Find) error {
 		x := fact{id: string([]byte(f.ID)), label: string([]byte(findLabel(f))), permission: same(f.Permission),
 			outing: same(f.Outing), partOf: string([]byte(f.PartOf)), sensitivity: same(sensitivity(f)),
@@ -111,6 +120,7 @@ func (c *copier) facts() error {
 			}
 			x.associated = append(x.associated, string([]byte(f.Associated[i].Find)))
 		}
+		place(f.Place)
 		if f.Found != nil {
 			x.date = same(f.Found.Date)
 		}

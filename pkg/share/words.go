@@ -173,7 +173,9 @@ func heldIn(f *find.Find, parts []string) (changed bool) {
 			f.Media[i].Caption = ""
 			f.Absent, changed = noted(f.Absent, "/media/caption"), true
 		}
-	case (parts[0] != "name" || f.Number != "") && parts[0] != "number":
+	case parts[0] == "number" && f.Name == "" && len(f.ID) > 6: // one of the two has to stay
+		f.Number, changed = f.ID[len(f.ID)-6:], true
+	case parts[0] != "name" || f.Number != "":
 		f.Absent, changed = withheld(reflect.ValueOf(f).Elem(), parts[0], f.Absent)
 	}
 	return changed
