@@ -3,6 +3,8 @@ package share
 import (
 	"html"
 	"net/url"
+	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -41,16 +43,23 @@ var (
 	kept      = later(`\b\p{Lu}{2,}-\p{Lu}*\d[\p{Lu}\d]*\b`)
 	nearForm  = later(`(?i:\b(?:near|beside|behind|opposite|next to|close to|outside|north of|south of|east of|west of|bei|nahe|près de|nabij|ved|nær|vid|nära|koło))\s+(?:(?i:the|der|dem|la|le|de|het)\s+)?\p{Lu}|\pL{2,}-(?i:upon|on|under|by|le|next|sur|sous|lès|am|an|bei|ob|aan|op)-(?:(?i:the|der)-)?\pL{3,}`)
 	// Three words that an address of squares makes of a spot, whatever parts them; the name of such addresses beside any words.
-	wordsForm = later(`(?i)\bw3w\b|\bwhat ?(?:3|three) ?words?\b|\b(?:3|three) word address|\bdot\b.*\bdot\b|\pL{3,} \. \pL{3,} \. \pL{3,}|(?:^|[^\pL'’])\p{Ll}{4,}[_|*-]\p{Ll}{4,}[_|*-]\p{Ll}{4,}(?:$|[^\pL])`)
+	wordsForm = later(`(?i)\bw3w\b|\b(?:3|three) words? (?:app|code|location|place|spot|for it)\b|\b(?:3|three) words:? (?:\pL{4,} ){2}\pL{4,}$|\bwhat ?(?:3|three) ?words?\b|\b(?:3|three) word address|\bdot\b.*\bdot\b|\pL{3,} \. \pL{3,} \. \pL{3,}|(?:^|[^\pL'’])\p{Ll}{4,}[_|*-]\p{Ll}{4,}[_|*-]\p{Ll}{4,}(?:$|[^\pL])`)
 	plusForm  = later(`\b(?:[2-9CFGHJMPQRVWX]{4} )?[2-9CFGHJMPQRVWX]{4} [2-9CFGHJMPQRVWX]{2,3}\b`)
 	axisForm  = later(`\b[NSEW] ?\d{3,5}\b|\b[nsew]\d{3,5}\b|\b\d{3,5} ?[NSEW]\b|\b\d{1,3}[.,]\d+ ?(?:(?i:min|minutes?|'|′) ?)?(?:[NSEWnsew]|(?i:north|south|east|west))\b`)
 	// Marks in the land and on maps. Those that are parts of things too (gate, bridge) count behind a word of place.
-	markForm = later(`(?i)\bhalfway (?:between|to|up|down)\b|\b(?:pylon|wind ?turbine|level crossing|trig(?: ?point| ?pillar)?|car ?park|foot ?path|bridleway|cross ?roads|boundary stone|tithe|parcel|plot \d|field (?:no|number|nr)|os map|explorer \d|landranger|dmv|flurstück|flur \d|gemarkung|windrad|strommast|parcelle|lieu-dit|perceel \d|matrikel)\b|\b[ABM]\d{1,4}\b (?:road|crosses|junction|bridge|layby)|\b(?:near|by|beside|behind|opposite|next to|close to|outside|past|below|above|under|at|from|between|overlooking|along|off|towards?|halfway|up|down|on)\s+(?:(?:the|a|an|our|his|her|their|that|old|top|bottom)\s+){1,2}(?:\pL+\s+)?(?:church|chapel|pub|inn|manor|house|cottage|farm|barn|mill|bridge|ford|river|brook|stream|canal|lake|pond|well|wood|copse|hedge|gate|stile|fence|ditch|track|lane|road|railway|station|crossing|mast|oak|hill|quarry|school|village|boundary|yard)\b|\b(?:neben|bei|beim|hinter|unter|zwischen|gegenüber|nahe)\s+(?:(?:der|dem|den|die|das)\s+)?(?:\pL+\s+)?(?:kirche|kapelle|mühle|brücke|bach|fluss|teich|wald|hecke|tor|zaun|weg|straße|strasse|bahn|bahnhof|hof|eiche|hügel|graben|feldrand|waldrand)\b`)
-	roadForm = later(`\b\p{Lu}\pL{2,} (?:Street|Lane|Road|Rd|Farm|Manor|Abbey|Bridge|Common|Lodge)\b`)
+	markForm  = later(`(?i)\bhalfway (?:between|to|up|down)\b|\b(?:pylon|wind ?turbine|level crossing|trig(?: ?point| ?pillar)?|car ?park|foot ?path|bridleway|cross ?roads|boundary stone|tithe|parcel|plot \d|field (?:no|number|nr)|os map|explorer \d|landranger|dmv|flurstück|flur \d|gemarkung|windrad|strommast|parcelle|lieu-dit|perceel \d|matrikel)\b|\b[ABM]\d{1,4}\b (?:road|crosses|junction|bridge|layby)|\b(?:near|by|beside|behind|opposite|next to|close to|outside|past|below|above|under|at|from|between|overlooking|along|off|towards?|halfway|up|down|on)\s+(?:(?:the|a|an|our|his|her|their|that|old|top|bottom)\s+){1,2}(?:\pL+\s+)?(?:church|chapel|pub|inn|manor|house|cottage|farm|barn|mill|bridge|ford|river|brook|stream|canal|lake|pond|well|wood|copse|hedge|gate|stile|fence|ditch|track|lane|road|railway|station|crossing|mast|oak|hill|quarry|school|village|boundary|yard)\b|\b(?:neben|bei|beim|hinter|unter|zwischen|gegenüber|nahe)\s+(?:(?:der|dem|den|die|das)\s+)?(?:\pL+\s+)?(?:kirche|kapelle|mühle|brücke|bach|fluss|teich|wald|hecke|tor|zaun|weg|straße|strasse|bahn|bahnhof|hof|eiche|hügel|graben|feldrand|waldrand)\b`)
+	stepsForm = later(`(?i)\b(?:\d+|quarter|half|one|two|three|four|five|six|eight|ten|zwei|drei|vier|zehn|deux|trois|cent|dix|to|tre|fire|hundrede|två|tre|twee|drie|tien) (?:an? )?(?:chains?|rods?|miles?|furlongs?|hedges|fields|gates|hecken|felder|haies|champs|hegn|marker|häckar|heggen|akkers|pas|paces|steps|schritte?n?|skridt|steg|stappen|km)\b.{0,12}\b(?:from|of|past|behind|beyond|up|down|off|from|to|richtung|von|vom|hinter|nach|après|avant|depuis|derrière|du|de|fra|från|efter|over|voorbij|van|na)\b|\b(?:behind|opposite|beside|next to|over for|hinter|gegenüber|en face d[eu]|derrière|tegenover|mitt emot|bakom) (?:\pL+ ){0,4}(?:no\.?|nr\.?|number|du|nummer|num\.?) ?\d+\b|\b(?:bei|am|au|at|ved|vid|bij|borne) (?:km|kilometre|kilometer|kilomètre)\b|\bborne km\b|\bbord d[eu] (?:la )?[ADN]\d+|\b(?:glebe|sewage works|reservoir|weir|toll ?house|wegkreuz|calvaire|gravhøj\pL*|vandtårn|vattentorn|watertoren|château d'eau|wasserturm)\b|\b(?:richtung|vers|mod|mot|richting) (?:\pL+ )?(?:mühle|dorf|kirche|église|village|moulin|mølle|kirke|by|kyrka|molen|kerk)\b`)
+	roadForm  = later(`\b\d{1,3}[a-z]? \p{Lu}\pL{2,} (?:Close|Avenue|Drive|Way|Terrace|Gardens|Row|Court|Crescent)\b|\b\p{Lu}\pL{2,} (?:Street|Lane|Road|Rd|Farm|Manor|Abbey|Bridge|Common|Lodge)\b`)
 	// A day that is coarser for this audience. Months that are words of other meaning count with a capital only.
-	dayForm = later(`\b\d{4}-\d{2}-\d{2}\b|\b\d{1,2}[./]\d{1,2}[./](?:\d{2}|\d{4})\b|\b\d{1,2}(?:st|nd|rd|th|\.)? ?(?:of )?(?:(?i:jan|feb|apr|jun|jul|aug|sept?|oct|okt|nov|dec|dez|janv|févr|avril|juin|juil|août)\pL*|Mar|March|March\pL*|May|Mai|Mei|Maj|März|Mars|Maart|Marts)\b|(?i)\b(?:easter (?:sunday|monday)|good friday|boxing day|mothering sunday|ostermontag|pfingstmontag|karfreitag)\b`)
-	century = later(`^[cC]\.?\d{1,2}(?:st|nd|rd|th)?$`)
-	glued   = later(`(?i)(?:zero|one|two|three|four|five|six|seven|eight|nine){3,}`)
+	dayForm = later(`\b\d{4}[-/.]\d{2}[-/.]\d{2}\b|\b(?:0[1-9]|[12]\d|3[01])(?:0[1-9]|1[0-2])(?:19|20)\d\d\b|\b(?:[01]?\d|2[0-3]):[0-5]\d\b|(?i:\b(?:week|kw|uge|vecka|semaine|tydzień|uke) \d{1,2}\b)|\b(?i:jan|feb|apr|jun|jul|aug|sept?|oct|okt|nov|dec|dez|janv|févr|avril|juin|juil|august)\pL* \d{1,2}(?:st|nd|rd|th)?\b|\b(?:March|May) \d{1,2}(?:st|nd|rd|th)?\b|\b\d{1,2}[./]\d{1,2}[./](?:\d{2}|\d{4})\b|\b\d{1,2}(?:st|nd|rd|th|\.)? ?(?:of )?(?:(?i:jan|feb|apr|jun|jul|aug|sept?|oct|okt|nov|dec|dez|janv|févr|avril|juin|juil|août)\pL*|Mar|March|March\pL*|May|Mai|Mei|Maj|März|Mars|Maart|Marts)\b|(?i)\b(?:easter (?:sunday|monday)|good friday|boxing day|mothering sunday|ostermontag|pfingstmontag|karfreitag)\b`)
+	// Numbers under which public registers of sites, buildings and land keep a place.
+	siteForm = later(`\b(?:HER|SMR|NMR|NHLE|DIME|DKM|FStNr|FSt|RAÄ|RAA|AZP|PAS|PAN|HES|RCE|ARCHIS|SRA)\b\W{0,2}(?:(?i:ref|no|nr|number|num|id|entry)\b\W{0,2})?\pL{0,4}[- ]?\d|(?i)\b(?:list entry|listed building|site code|site no|scheduled monument|cadastr\pL*|kadast\pL*|kataster\pL*|land registry|title(?: no)?\W{0,2}[a-z]{1,3}\d|sb\.? ?(?:nr\.?)? ?\d|fornl\pL+|gnr|bnr|askeladden|canmore|vondstmelding|onderzoeksmelding|stanowisko|fundstellen?n\pL*)\D{0,20}\d`)
+	// A person by a title, or by what he is to the land.
+	titleForm = later(`\b(?:Dr|Mr|Mrs|Ms|Herrn?|Frau|Mme|Mlle|Dhr|Mevr|Mw|(?i:hr|fru|bauer|farmer|tenant|landowner|gårdejer|lodsejer|fermier|boer|lantbrukare|bonde|rolnik))\.?,? (?:Dr\.? )?\p{Lu}\p{Ll}{2,}|\bM\. \p{Lu}\p{Ll}{2,}`)
+	romans    = later(`\b[IVXLC]{1,7}(?:[ .·,:;/-]{1,2}[IVXLC]{1,7}){2,}\b`)
+	tripled   = later(`(?:^|[^\pL'’])(\p{Ll}{4,})[/·,;+&~>:\\] ?(\p{Ll}{4,})[/·,;+&~>:\\] ?(\p{Ll}{4,})(?:$|[^\pL])`)
+	century   = later(`^[cC]\.?\d{1,2}(?:st|nd|rd|th)?$`)
+	glued     = later(`(?i)(?:zero|one|two|three|four|five|six|seven|eight|nine){3,}`)
 )
 
 // doubtful says what in a text may tell a place, empty for nothing.
@@ -87,8 +96,16 @@ func doubtful(text string) (why string, figures int) {
 		return "a word of letters and figures", 0
 	case axisForm().MatchString(text):
 		return "a figure with a side of the compass", 0
-	case markForm().MatchString(text) || roadForm().MatchString(text):
+	case markForm().MatchString(text) || roadForm().MatchString(text) || stepsForm().MatchString(text):
 		return "a mark in the land or on a map", 0
+	case siteForm().MatchString(text):
+		return "a number of a public register", 0
+	case titleForm().MatchString(text):
+		return "a person", 0
+	case romans().MatchString(text):
+		return "figures written as letters", 0
+	case threeStrange(text):
+		return "three words that may be an address", 0
 	}
 	text = passMeasures().ReplaceAllString(passYears().ReplaceAllString(text, " "), " ")
 	for w := range strings.FieldsFuncSeq(text, func(r rune) bool {
@@ -106,6 +123,23 @@ func doubtful(text string) (why string, figures int) {
 		return "more figures than a small number has", figures
 	}
 	return "", figures
+}
+
+// threeStrange reports whether a text has three words with marks between them, of which two are no words of logs:
+// copper/brass/bronze is none.
+func threeStrange(text string) bool {
+	for _, m := range tripled().FindAllStringSubmatch(text, -1) {
+		strange := 0
+		for _, w := range m[1:] {
+			if !known(w) {
+				strange++
+			}
+		}
+		if strange >= 2 {
+			return true
+		}
+	}
+	return false
 }
 
 // plusCode reports whether a text has a code of letters and figures in two or three parts.
@@ -164,7 +198,7 @@ func (c *copier) mayTell(n *node, text string) bool {
 		}
 	}
 	why, figures := doubtful(text)
-	if why == "" && c.o.Audience != Club && dayForm().MatchString(text) {
+	if why == "" && c.o.Audience != Club && (dayForm().MatchString(text) || c.at != nil && tellsDay(text, c.at.date)) {
 		why = "a day"
 	}
 	if strings.HasSuffix(n.path, ".verbatim") && figures <= mostFigures {
@@ -179,6 +213,52 @@ func (c *copier) mayTell(n *node, text string) bool {
 	}
 	return why == ""
 }
+
+// tellsDay reports whether a text has the day of finding: its number with an ordinal ending or as an ordinal word, or
+// beside the month.
+func tellsDay(text, date string) bool {
+	if len(date) < 10 {
+		return false
+	}
+	d, derr := strconv.Atoi(date[8:10])
+	m, merr := strconv.Atoi(date[5:7])
+	if derr != nil || merr != nil {
+		return false
+	}
+	months, ordinals := tellingWords()["months"], tellingWords()["ordinals"]
+	if len(months) != 12 || len(ordinals) != 31 || m < 1 || m > 12 || d < 1 || d > 31 {
+		return false
+	}
+	month := func(w string) bool {
+		n, err := strconv.Atoi(w)
+		return err == nil && n == m ||
+			slices.ContainsFunc(strings.Fields(months[m-1]), func(s string) bool { return strings.HasPrefix(w, keyOf(s)) })
+	}
+	p := phraseOf(text)
+	for i, w := range p {
+		figures := strings.TrimRight(w, "abcdefghijklmnopqrstuvwxyz")
+		n, err := strconv.Atoi(figures)
+		word := slices.ContainsFunc(strings.Fields(ordinals[d-1]), func(s string) bool { return keyOf(s) == w })
+		if (err != nil || n != d) && !word {
+			continue
+		}
+		ordinal := word || slices.Contains([]string{"st", "nd", "rd", "th"}, w[len(figures):])
+		beside := i > 0 && month(p[i-1]) || i+1 < len(p) && month(p[i+1]) ||
+			ordinal && i+2 < len(p) && p[i+1] == "of" && month(p[i+2])
+		after := ""
+		if i+1 < len(p) {
+			after = p[i+1]
+		}
+		if beside || ordinal && i > 0 && slices.Contains(dayBefore, p[i-1]) &&
+			(after == "" || !word && !strings.HasPrefix(after, "c")) {
+			return true
+		}
+	}
+	return false
+}
+
+// dayBefore are words that a day without its month stands behind; "the 12th century" is none.
+var dayBefore = strings.Fields("the on sunday monday tuesday wednesday thursday friday saturday sun mon tue wed thu fri sat am den le")
 
 func plainYear[T int | int64](year T) bool { return year > -10_000 && year < 2100 }
 

@@ -132,7 +132,8 @@ func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 		}
 		to.Set(cloned(from))
 	case lexicon:
-		if from.Kind() == reflect.String && !c.everyWord(n.path, from.String()) || !c.plainFigure(n, from) {
+		if from.Kind() == reflect.String && !c.everyWord(n.path, from.String()) ||
+			c.at != nil && from.Kind() == reflect.String && tellsDay(from.String(), c.at.date) || !c.plainFigure(n, from) {
 			return false
 		}
 		to.Set(cloned(from))

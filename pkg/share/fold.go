@@ -118,7 +118,15 @@ func bare(r rune) string {
 // digitOf is the value of a decimal digit of any script, -1 for none: in each script they stand in a row
 // of ten that begins with zero.
 func digitOf(r rune) int {
-	if r < utf8.RuneSelf || !unicode.Is(unicode.Nd, r) {
+	if r < utf8.RuneSelf {
+		return -1
+	}
+	for _, one := range "①❶➀➊⓵⑴⒈" { // in circles and the like, one to nine
+		if r >= one && r < one+9 {
+			return int(r-one) + 1
+		}
+	}
+	if !unicode.Is(unicode.Nd, r) {
 		return -1
 	}
 	n := 0
@@ -234,6 +242,12 @@ func figuresText(text string) string {
 		case r == '\u00a0' || r == '\u2009' || r == '\u202f' || r == '\u2007':
 			b.WriteByte(' ')
 		case invisible(r):
+		case unicode.Is(unicode.No, r) || r > 0x2000 && unicode.IsLetter(r): // raised, in circles, of other looks
+			if plain := norm.NFKC.String(string(r)); strings.Trim(plain, "0123456789") == "" || unicode.IsLetter(r) {
+				b.WriteString(plain)
+				continue
+			}
+			b.WriteRune(r)
 		default:
 			b.WriteRune(r)
 		}

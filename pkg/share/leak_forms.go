@@ -10,11 +10,9 @@ import (
 // A form is a sort of thing that is known by how it is written. The forms of several countries are
 // common practice, no source.
 type form struct {
-	kind string
-	like func() *regexp.Regexp
-	all  bool // looked for in copies for every audience but the finder's own
-	// looked for in all copies that tell places by cells: there is none to compare with where the source could not be read
-	spot  bool
+	kind  string
+	like  func() *regexp.Regexp
+	all   bool              // looked for in copies for every audience but the finder's own
 	meant func(string) bool // sorts out what only looks like it; nil: all is meant
 }
 
@@ -22,12 +20,14 @@ var forms = []form{
 	{kind: "email", all: true, like: later(`[\pL\d._%+-]+@[\pL\d-]+(?:\.[\pL\d-]+)*\.\pL{2,}`)},
 	// A pointer such as /media/view is no path.
 	{kind: "file-path", all: true, like: later(`\b[A-Za-z]:[\\/][\w.~-]|file://|\\\\\w+\\\w|(?:^|[\s'(=])(?:~/\w|/(?:home|Users|mnt|Volumes|storage|sdcard)/\w|/media/[a-z][\w-]*/)`)},
-	{kind: "phone", like: later(`(?:\+|\b00)[1-9][\d ()./-]{6,16}\d\b|\b0[1-9][\d ()/-]{7,14}\d\b|\b0[1-9](?:\.\d{2}){4}\b|\(\d{3}\) ?\d{3}-\d{4}\b|\b\d{3}-\d{3}-\d{4}\b|(?i:\b(?:tel|tlf|phone|mob|mobile|mobil|handy|call|ring|whatsapp|telefon|telephone)\b)\W{0,3}[+\d][\d ()./-]{4,15}\d\b`),
+	{kind: "phone", all: true, meant: func(s string) bool { return countDigits(s) >= 6 },
+		like: later(`\b0[1-9](?:[ .]\d{2}){4}\b|\b07\d{3} ?\d{3} ?\d{3}\b|\+\d{2} ?(?:\(0\) ?)?[1-9][\d ()./-]{6,14}\d\b|(?i:\b(?:tel|tél|tlf|phone|mob|mobile|mobil|handy|call|ring|rang|whatsapp|telefon|telephone|téléphone)\b)\W{0,3}(?:(?i:me|him|her|us|them|the|on|at|no|nr|nummer|number|farmer|owner)\W{1,3}){0,3}[+\d][\d ()./-]{4,15}\d\b`)},
+	{kind: "phone", like: later(`(?:\+|\b00)[1-9][\d ()./-]{6,16}\d\b|\b0[1-9][\d ()/-]{7,14}\d\b|\b0[1-9](?:\.\d{2}){4}\b|\(\d{3}\) ?\d{3}-\d{4}\b|\b\d{3}-\d{3}-\d{4}\b`),
 		meant: func(s string) bool { return countDigits(s) >= 6 && !strings.Contains(s, "  ") }},
-	{kind: "grid-reference", spot: true, meant: namesSpot,
+	{kind: "grid-reference", meant: namesSpot,
 		like: later(`\b[A-HJ-Z]{2} ?(?:\d{3} ?\d{3}|\d{4} ?\d{4}|\d{5} ?\d{5})\b|\b\d{1,2}[C-X] ?[A-Z]{2} ?(?:\d{3} ?\d{3}|\d{4} ?\d{4}|\d{5} ?\d{5})\b`)},
-	{kind: "position", spot: true, meant: namesSpot, like: later(`-?\b\d{1,2}\.\d{4,}[°NSns]? +-?\d{1,3}\.\d{4,}\b`)},
-	{kind: "postcode", meant: isPostcode, like: later(`\b[A-Z]{1,2}\d[A-Z\d]? ?\d[A-Z]{2}\b|\b[1-9]\d{3} ?[A-Z]{2}\b|\b[AC-FHKNPRTV-Y]\d[\dW] ?[\dAC-FHKNPRTV-Y]{4}\b|\b(?:D|F|DE|FR|IT|ES)-\d{5}\b|\b(?:CH|DK|AT|BE|NO|NL)-\d{4}\b|\bSE?-\d{3} ?\d{2}\b|\b(?:\d{5}|\d{3} \d{2}) \p{Lu}\p{Ll}{2,}`)},
+	{kind: "position", meant: namesSpot, like: later(`-?\b\d{1,2}\.\d{4,}[°NSns]? +-?\d{1,3}\.\d{4,}\b`)},
+	{kind: "postcode", meant: isPostcode, like: later(`(?i:\b[a-z]{1,2}\d[a-z\d]? ?\d[abd-hjlnp-uw-z]{2}\b)|\b[A-Z] ?[A-Z]? ?\d{1,2} ?[A-Z]? ?\d ?[ABD-HJLNP-UW-Z] ?[ABD-HJLNP-UW-Z]\b|\b[1-9]\d{3} ?[A-Z]{2}\b|\b[AC-FHKNPRTV-Y]\d[\dW] ?[\dAC-FHKNPRTV-Y]{4}\b|\b(?:D|F|DE|FR|IT|ES)-\d{5}\b|\b(?:CH|DK|AT|BE|NO|NL)-\d{4}\b|\bSE?-\d{3} ?\d{2}\b|\b(?:\d{5}|\d{3} \d{2}) \p{Lu}\p{Ll}{2,}`)},
 	{kind: "plate", like: later(`\b[A-Z]{2}\d{2} ?[A-Z]{3}\b|\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?\d{1,4}\b|\b\d{2}-[A-Z]{2}-[A-Z]{2}\b|\b[A-Z]{2}-\d{2}-[A-Z]{2}\b|\b\d{1,2}-[A-Z]{2,3}-\d{1,2}\b|\b[A-Z]{1,2}-\d{3}-[A-Z]{1,2}\b|\b\d-[A-Z]{3}-\d{3}\b|\b\d{2,3}-[A-Z]{1,2}-\d{1,6}\b|\b[A-Z]{2} \d{2} \d{3}\b`)},
 }
 
@@ -79,7 +79,7 @@ func (s *secrets) formsIn(cell string, at int, told map[string]bool, add func(ki
 		cell = blank(cell, web)
 	}
 	for _, f := range forms {
-		if told[f.kind] || !f.all && !(f.spot && s.audience.coarse()) && s.audience != Public && s.audience != Expert {
+		if told[f.kind] || !f.all && !s.audience.coarse() {
 			continue
 		}
 		for from := 0; from < len(cell); {
@@ -127,6 +127,10 @@ func countDigits(s string) (n int) {
 // isPostcode sorts out years with an era and figures with a unit or a word behind them, and asks
 // for both letters and digits in the second half of a code of seven.
 func isPostcode(s string) bool {
+	switch strings.ToLower(s[len(s)-2:]) {
+	case "nd", "rd", "th", "st", "ft", "gr", "pt", "pl", "dr":
+		return false
+	}
 	word := strings.TrimLeft(s, "0123456789 ")
 	switch word {
 	case "AD", "BC", "CE", "MM", "CM", "KM", "IN", "FT", "KG", "OZ", "GR", "AM", "PM", "SA", "SD", "SS":

@@ -83,10 +83,11 @@ func (s *secrets) forms(kind, member, name string) {
 	}
 	x := s.of(kind, member)
 	x.whole = true
+	shortened := false
 	join := func(a, b []string) {
 		for _, one := range a {
 			for _, two := range b {
-				if x.parted = 0; len(one) == 1 || len(two) == 1 { // an initial
+				if x.parted = 0; shortened {
 					x.parted = uint8(len(one))
 				}
 				if len(one)+len(two) >= 3 && !s.shows(one+two) {
@@ -110,17 +111,30 @@ func (s *secrets) forms(kind, member, name string) {
 		a, b := variantsOf(words[i-1]), variantsOf(w)
 		join(a, b)
 		join(b, a)
+		shortened = true
 		if len(w) >= 4 && !unicode.IsDigit(rune(w[0])) {
-			join([]string{words[i-1][:1]}, b)
+			join(beginnings(words[i-1]), b)
 		}
 		if len(words[i-1]) >= 4 && !unicode.IsDigit(rune(w[0])) {
-			join(a, []string{w[:1]})
+			join(a, beginnings(w))
+		}
+		shortened = false
+		for _, between := range tellingWords()["articles"] {
+			join([]string{w + between}, a)
 		}
 		s.slipOf(kind, member, words[i-1]+w)
 	}
 	if len(initials) > 1 && !slices.Contains(tellingWords()["plainCapitals"], initials) {
 		s.note(hash('i', initials), s.of(kind, member))
 	}
+}
+
+// beginnings are how a word is cut short.
+func beginnings(word string) (out []string) {
+	for n := 1; n <= min(5, len(word)-1); n++ {
+		out = append(out, word[:n])
+	}
+	return out
 }
 
 // codeOf reports whether the letters that a number on a bag begins with are made of a name: its initials, the

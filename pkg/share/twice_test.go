@@ -17,7 +17,7 @@ func TestFindsOfOneID(t *testing.T) {
 			{ID: id, Number: "6", Name: "cloth seal", Permission: "permission-1",
 				Position: &find.Position{Verbatim: "by the oak near the gate"}, Notes: "rolled edge"},
 			{ID: id, Number: "6", Name: "spindle whorl", Permission: "permission-2", Notes: "chalk line on it",
-				Description: "call 01632 960123"},
+				Description: "turned"},
 		}}
 	for _, a := range []Audience{Partner, Recorder, Landowner, Expert, Public} {
 		c, err := Copy(t.Context(), source, Options{Audience: a, Permissions: []string{"permission-1"}, Notes: true})
