@@ -196,6 +196,9 @@ func (p *program) stopped(r *pipeline.Shared, s pipeline.ShareOptions) error {
 		return fmt.Errorf("nothing was written; say what is to be done with these finds: --earlier go-on, --earlier again (tell the earlier region once more) or --earlier withhold (leave them out)")
 	case len(r.Leaks) > 0:
 		return p.leaks(r)
+	case len(r.NameLeaks) > 0:
+		return fmt.Errorf("nothing was written, for the name of the file tells a %s that its reader may not know: give -o another name",
+			render.Clean(r.NameLeaks[0].Kind))
 	case len(r.Unlooked) > 0:
 		return fmt.Errorf("nothing was written, for a part of the copy could not be looked into: %s",
 			render.Clean(strings.Join(r.Unlooked, "; ")))
@@ -343,9 +346,6 @@ func (p *program) afterShare(r *pipeline.Shared, s pipeline.ShareOptions) {
 		}
 	}
 	p.sayOut(r.Copy.Out, "left out without a word in the copy")
-	for _, l := range r.NameLeaks {
-		p.say("warning: the name of the file tells %s; give it another name before you hand it on", render.Clean(l.Kind))
-	}
 	p.say("a copy of %s for %s; %s left out; read it before you hand it on", counted(r.Copy.Len(), "find"),
 		s.Audience, counted(r.Left, "find"))
 }

@@ -452,6 +452,9 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 			f.Media = slices.DeleteFunc(f.Media, func(m find.Media) bool { return gone[m.File] })
 		}
 		for i := range f.Media {
+			if !r.Copy.Sums {
+				continue // two who hold copies would know by it that they have the same find
+			}
 			f.Media[i].SHA256 = sums[f.Media[i].File]
 		}
 		if len(f.Media) == 0 {

@@ -5,8 +5,6 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"image"
 	"image/jpeg"
@@ -628,13 +626,12 @@ func TestPicturesOfACopy(t *testing.T) {
 	if picture.Carries(original) == nil || picture.Carries(saved[name]) != nil || len(saved[name]) == 0 {
 		t.Errorf("the copy of the picture carries %v", picture.Carries(saved[name]))
 	}
-	sum := sha256.Sum256(saved[name])
 	finds := map[string]*find.Find{}
 	if err := s.Copy.Each(t.Context(), func(f *find.Find) error { finds[f.Number] = f; return nil }); err != nil {
 		t.Fatal(err)
 	}
 	for _, m := range [][]find.Media{finds["SF-001"].Media, finds["SF-002"].Media} {
-		if len(m) != 1 || m[0].File != name || m[0].SHA256 != hex.EncodeToString(sum[:]) {
+		if len(m) != 1 || m[0].File != name || m[0].SHA256 != "" {
 			t.Errorf("the copy names %+v", m)
 		}
 	}

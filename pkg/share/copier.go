@@ -49,6 +49,7 @@ type Copied struct {
 	NotShown []LeftOut         // finds of a landowner's own land that are not in the copy, which its page says
 	// Pictures are the names of pictures in the copy and in the source; Copy only names them.
 	Pictures map[string]string
+	Sums     bool    // the audience gets the sums of pictures
 	Doubts   []Doubt // texts that were withheld, for they may tell a place
 	Held     []Span  // notes that Options.Notes would have kept, but for what leaks in them
 	labels   map[string]string
@@ -110,6 +111,7 @@ func CopyTo(ctx context.Context, source Source, to Shelf, o Options) (*Copied, e
 		people: map[string]bool{},
 		out: &Copied{Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{},
 			register: o.Register, receiver: o.Receiver, name: name, source: source.Head.ID, shelf: to}}
+	c.out.Sums = c.action("finds.media.sha256") != withhold
 	if err := c.land(); err != nil {
 		return nil, err
 	}
@@ -180,6 +182,8 @@ type copier struct {
 	// of the find that is being copied: what is remembered of it, its label, and the figures of no known meaning in
 	// its texts
 	gone    []string // pointers of what the header lacks
+	hides   bool     // the source has finds that the copy may not tell of
+	ranks   []string // ids of the finds that it may, in order
 	doubted []string // members of the find of which words were withheld
 	at      *fact
 	label   string
@@ -197,8 +201,15 @@ func (c *copier) action(leaf string) string { return c.o.Policy.action(leaf, c.o
 // choose settles which finds are in the copy.
 func (c *copier) choose() (chosen []int32) {
 	asked := wanted(c.o.Finds)
+	c.hides = slices.ContainsFunc(c.finds, func(f fact) bool {
+		return f.why != "" || slices.Contains(c.o.Without, f.id)
+	})
+	var all []string // ids that the finds would have in a copy of all that this receiver may see
 	for i := range c.finds {
 		f := &c.finds[i]
+		if c.hides && c.o.Audience.coarse() && f.why == "" && !slices.Contains(c.o.Without, f.id) {
+			all = append(all, c.ids.urn(f.id))
+		}
 		c.out.labels[f.id] = f.label
 		if c.o.Audience == Landowner && !c.own[f.permission] || !asked(f.number) {
 			c.out.Left++
@@ -221,6 +232,8 @@ func (c *copier) choose() (chosen []int32) {
 		}
 		chosen = append(chosen, int32(i))
 	}
+	slices.Sort(all)
+	c.ranks = all
 	return chosen
 }
 
@@ -354,6 +367,9 @@ func (c *copier) header() {
 	}
 	c.gone = c.record(h, s, "")
 	h.Findslip, h.Audience, h.Changed = find.Version, string(a), c.o.Changed
+	if len(h.Changed) > 10 && a.coarse() { // the days of two copies tell when what is new in one was found
+		h.Changed = h.Changed[:8] + "01T00:00:00Z"
+	}
 	h.ID = c.ids.urn(s.ID + "\n" + c.o.Changed)
 	if c.o.OwnIDs {
 		h.ID = find.NewReportID()
@@ -489,11 +505,15 @@ func (c *copier) order() error {
 	slices.SortFunc(c.out.Report.People, func(a, b find.Person) int { return strings.Compare(a.ID, b.ID) })
 	slices.SortFunc(c.out.Report.Permissions, func(a, b find.Permission) int { return strings.Compare(a.ID, b.ID) })
 	slices.SortFunc(c.out.Report.Outings, func(a, b find.Outing) int { return strings.Compare(a.ID, b.ID) })
-	anew := c.action("finds.number") == fresh || len(c.out.Out) > 0 // a gap in the numbers would tell of a find
+	// A gap in the numbers would tell of a find, and so would a number that a find alone does not have.
+	anew := c.action("finds.number") == fresh
 	i := 0
 	return c.out.Change(c.ctx, func(f *find.Find) bool {
 		i++
-		switch {
+		switch at, ranked := slices.BinarySearch(c.ranks, f.ID); {
+		case !anew && ranked:
+			f.Number = strconv.Itoa(at + 1)
+			delete(f.Absent, "/number")
 		case anew, f.Number == "" && f.Name == "":
 			f.Number = strconv.Itoa(i)
 			delete(f.Absent, "/number")

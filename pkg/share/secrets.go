@@ -338,7 +338,11 @@ func (s *secrets) surnames(pointer, name string) {
 	if len(parts) < 2 || s.shows(keyOf(name)) {
 		return
 	}
+	initials := ""
 	for _, part := range parts {
+		if key := keyOf(part); key != "" {
+			initials += key[:1]
+		}
 		if len([]rune(part)) >= 4 {
 			s.add("name", pointer, part)
 			s.misspelt("name", pointer, part)
@@ -346,6 +350,9 @@ func (s *secrets) surnames(pointer, name string) {
 		if rest, ok := strings.CutPrefix(part, "Mac"); ok && len(rest) >= 3 {
 			s.add("name", pointer, "Mc"+rest)
 		}
+	}
+	if len(initials) > 1 && !slices.Contains(tellingWords()["plainCapitals"], initials) {
+		s.note(hash('i', initials), s.of("name", pointer))
 	}
 }
 

@@ -139,8 +139,8 @@ func (c *copier) offerNotes(chosen []int32) error {
 }
 
 // HoldBack withholds from a copy the members in whose words something leaks, and names them in
-// absent; of a picture only the caption. A name goes only where a number stays. It reports whether it
-// changed anything.
+// absent; of a picture only the caption. Where neither number nor name stays, the end of the id is the number. It
+// reports whether it changed anything.
 func HoldBack(ctx context.Context, c *Copied, spans []Span) (changed bool, err error) {
 	ofFind := map[int][]string{}
 	for _, s := range spans {
@@ -173,10 +173,12 @@ func heldIn(f *find.Find, parts []string) (changed bool) {
 			f.Media[i].Caption = ""
 			f.Absent, changed = noted(f.Absent, "/media/caption"), true
 		}
-	case parts[0] == "number" && f.Name == "" && len(f.ID) > 6: // one of the two has to stay
-		f.Number, changed = f.ID[len(f.ID)-6:], true
-	case parts[0] != "name" || f.Number != "":
+	default:
 		f.Absent, changed = withheld(reflect.ValueOf(f).Elem(), parts[0], f.Absent)
+		if f.Number == "" && f.Name == "" && len(f.ID) > 6 { // one of the two has to stay
+			f.Number = f.ID[len(f.ID)-6:]
+			delete(f.Absent, "/number")
+		}
 	}
 	return changed
 }
