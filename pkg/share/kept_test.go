@@ -3,11 +3,27 @@ package share
 import (
 	"bufio"
 	"os"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
 )
+
+// findOf is a find as a sheet tells it: name, material, age and a remark.
+func findOf(thing []string, words string) *find.Find {
+	f := &find.Find{Name: thing[0], Description: words}
+	if thing[1] != "" {
+		f.Materials = []find.Material{{Term: find.Term{Code: thing[1]}}}
+	}
+	if thing[2] != "" {
+		f.Dating = &find.Dating{Verbatim: thing[2]}
+		if year, err := strconv.Atoi(thing[2]); err == nil {
+			f.Dating.Earliest, f.Dating.Latest = find.Int(year), find.Int(year)
+		}
+	}
+	return f
+}
 
 // What a row says of the dead, of treasure and of keeping back holds it back; what only looks like it does not.
 func TestKeptByWords(t *testing.T) {
@@ -22,14 +38,18 @@ func TestKeptByWords(t *testing.T) {
 		if !ok {
 			continue
 		}
-		f := row{"button", "copper-alloy", "", text}.find()
+		thing := "button; copper-alloy; "
+		if words, rest, more := strings.Cut(text, "\t"); more {
+			text, thing = words, rest
+		}
+		f := findOf(strings.Split(thing, "; "), text)
 		if heading, cell, column := strings.Cut(text, " = "); column {
 			f.Description, f.Columns = "", map[string]string{heading: cell}
 		}
 		c := &copier{o: Options{Audience: Public, Day: "2026-07-01"}}
 		got := c.keptBack(saidOf(f), false)
 		if got != why[want] {
-			t.Errorf("%q comes to %q, want %s", text, got, want)
+			t.Errorf("%s: %q comes to %q, want %s", thing, text, got, want)
 		}
 	}
 }

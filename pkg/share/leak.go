@@ -136,16 +136,16 @@ func (s *secrets) look(text, part string) []Leak {
 	add := func(kind, member string, at, to int) {
 		found[Leak{Kind: kind, Member: member, At: at, To: to, Part: part}] = true
 	}
-	ids := idsOf(text)
+	ids, sums, stamps := fixedOf(text)
 	for _, m := range ids {
 		if x, ok := s.uuids[hash('u', strings.ToLower(text[m[0]:m[1]]))]; ok && x.find > -2 {
 			s.tell(x, m[0], m[1], add)
 		}
 	}
-	meant := blank(text, ids, sumsOf(text)) // without ids and sums, of which the digits mean nothing
+	meant := blank(text, ids, sums) // without ids and sums, of which the digits mean nothing
 	s.names(meant, add)
 	s.slips(meant, add)
-	timeless := blank(meant, stampsOf(meant))
+	timeless := blank(meant, stamps)
 	s.byForm(timeless, add)
 	if len(s.points) > 0 {
 		s.digits(figuresText(timeless), add)

@@ -44,7 +44,6 @@ func (s *secrets) spot(at coordinate.Point, member string) {
 			s.note(hash('m', strconv.FormatInt(int64(v*1000), 10)), x)
 			s.note(hash('m', strconv.FormatInt(int64(math.Round(v*1000)), 10)), x)
 		}
-		s.note(hash('a', strconv.FormatInt(int64(v*1000), 10)), x)
 	}
 	for _, text := range cellCodes(at) {
 		code := s.of("grid-reference", member)
@@ -117,7 +116,6 @@ func (s *secrets) digits(text string, add func(kind, member string, at, to int))
 		}
 	}
 	s.pairs(numbers, add)
-	s.marked(text, add)
 }
 
 // packedFigure finds a figure of which the point was left out.
@@ -283,44 +281,6 @@ func (s *secrets) gridAt(east, north, near int64, short bool) (gridded, bool) {
 		}
 	}
 	return gridded{}, false
-}
-
-// degreeMinute is an angle with marks: 52°30.5', 52°30'23".
-var degreeMinute = later(`(\d{1,3})\s?[°º˚]\s?(\d{1,2})(?:[.,](\d+))?\s?['′’´]?(?:\s?(\d{1,2})(?:[.,](\d+))?\s?(?:["″”]|'')?)?`)
-
-// marked compares angles with marks, also a single one, with those of the positions.
-func (s *secrets) marked(text string, add func(kind, member string, at, to int)) {
-	if !strings.ContainsAny(text, "°º˚") {
-		return
-	}
-	for _, m := range degreeMinute().FindAllStringSubmatchIndex(text, -1) {
-		part := func(i int) string {
-			if m[2*i] < 0 {
-				return ""
-			}
-			return text[m[2*i]:m[2*i+1]]
-		}
-		decimal := func(whole, decimals string) float64 {
-			v, err := strconv.ParseFloat(whole+"."+decimals+"0", 64)
-			if err != nil {
-				return 0
-			}
-			return v
-		}
-		value, step := decimal(part(1), "")+decimal(part(2), part(3))/60, math.Pow10(-len(part(3)))/60
-		if part(4) != "" {
-			value, step = value+decimal(part(4), part(5))/3600, math.Pow10(-len(part(5)))/3600
-		}
-		if step > 0.1/60+1e-9 {
-			continue // coarser than the smallest cell
-		}
-		for milli := int64((value - step - spotSide) * 1000); milli <= int64((value+step+spotSide)*1000); milli++ {
-			if x, ok := s.figure('a', strconv.FormatInt(milli, 10)); ok {
-				s.tell(x, m[0], m[1], add)
-				break
-			}
-		}
-	}
 }
 
 // numeral is a figure as it stands in a text.

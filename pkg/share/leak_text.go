@@ -7,82 +7,25 @@ import (
 	"unicode/utf16"
 )
 
-// idsOf returns from and to of every UUID in a text, in its usual form (RFC 9562 section 4).
-func idsOf(text string) (out [][2]int) {
-	for at := 0; at < len(text); {
-		dash := strings.IndexByte(text[at:], '-')
-		if dash < 0 {
-			break
-		}
-		dash += at
-		at = dash + 1
-		from := dash - 8
-		if from < 0 || from+36 > len(text) || text[from+13] != '-' || text[from+18] != '-' || text[from+23] != '-' {
-			continue
-		}
-		if isHex(text[from:from+8]) && isHex(text[from+9:from+13]) && isHex(text[from+14:from+18]) &&
-			isHex(text[from+19:from+23]) && isHex(text[from+24:from+36]) {
-			out = append(out, [2]int{from, from + 36})
-			at = from + 36
-		}
-	}
-	return out
-}
+// stamped are UUIDs in their usual form (RFC 9562 section 4), SHA-256 sums in hexadecimal digits, and days and spans of
+// months in the form of ISO 8601.
+var stamped = later(`([0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12})|(\b[0-9a-fA-F]{64}\b)|` +
+	`(\d{4}-\d{2}/\d{4}-\d{2}|\b\d{4}-\d{2}-\d{2}(?:T[\dA-Za-z:.+-]*)?)`)
 
-func isHex(s string) bool {
-	for i := range len(s) {
-		if c := s[i]; (c < '0' || c > '9') && (c < 'a' || c > 'f') && (c < 'A' || c > 'F') {
-			return false
+// fixedOf returns from and to of every id, sum and stamp in a text.
+func fixedOf(text string) (ids, sums, stamps [][2]int) {
+	for _, m := range stamped().FindAllStringSubmatchIndex(text, -1) {
+		at := [2]int{m[0], m[1]}
+		switch {
+		case m[2] >= 0:
+			ids = append(ids, at)
+		case m[4] >= 0:
+			sums = append(sums, at)
+		default:
+			stamps = append(stamps, at)
 		}
 	}
-	return true
-}
-
-// sumsOf returns from and to of every run of 64 hexadecimal digits: a SHA-256 sum.
-func sumsOf(text string) (out [][2]int) {
-	run := 0
-	for i := 0; i <= len(text); i++ {
-		if i < len(text) && isHex(text[i:i+1]) {
-			run++
-			continue
-		}
-		if run == 64 {
-			out = append(out, [2]int{i - 64, i})
-		}
-		run = 0
-	}
-	return out
-}
-
-// stampsOf returns from and to of every day in the form of ISO 8601, with the time behind it.
-func stampsOf(text string) (out [][2]int) {
-	for at := 0; at < len(text); {
-		dash := strings.IndexByte(text[at:], '-')
-		if dash < 0 {
-			break
-		}
-		dash += at
-		at = dash + 1
-		from := dash - 4
-		if from >= 0 && from+15 <= len(text) && text[from+7] == '/' && text[from+12] == '-' &&
-			countDigits(text[from:from+15]) == 12 {
-			out = append(out, [2]int{from, from + 15}) // from month to month
-			at = from + 15
-			continue
-		}
-		if from < 0 || from+10 > len(text) || text[from+7] != '-' || countDigits(text[from:from+10]) != 8 || from > 0 &&
-			alphanumeric(text[from-1]) {
-			continue
-		}
-		end := from + 10
-		if end < len(text) && text[end] == 'T' {
-			for end++; end < len(text) && (alphanumeric(text[end]) || strings.IndexByte(":.+-", text[end]) >= 0); end++ {
-			}
-		}
-		out = append(out, [2]int{from, end})
-		at = end
-	}
-	return out
+	return ids, sums, stamps
 }
 
 // blank puts blanks in the place of stretches of a text, so that offsets stay.
@@ -168,8 +111,4 @@ func escapedRune(s string) (rune, int) {
 		}
 	}
 	return high, 5
-}
-
-func alphanumeric(c byte) bool {
-	return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9'
 }

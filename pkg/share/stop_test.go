@@ -5,6 +5,8 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -30,7 +32,12 @@ func (c *counted) Err() error {
 // Each work over a whole report asks again and again whether it is to go on, ends soon after it is
 // told not to, wherever it is, and gives nothing.
 func TestStopped(t *testing.T) {
-	source := longReport(100)
+	source := randomReport(rand.New(rand.NewPCG(21, 22)))
+	for i := range 88 {
+		f := *source.Finds[i%12]
+		f.ID, f.Number = find.FindID(source.ID, fmt.Sprint("more ", i)), fmt.Sprintf("SF-%03d", 100+i)
+		source.Finds = append(source.Finds, &f)
+	}
 	copied, err := Copy(t.Context(), source, Options{Audience: Public})
 	if err != nil {
 		t.Fatal(err)
