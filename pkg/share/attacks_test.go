@@ -148,46 +148,6 @@ func TestNoGapInNumbers(t *testing.T) {
 	}
 }
 
-// What may be treasure by its kind, its mark, its number or its words is in no public copy.
-func TestTreasureByKind(t *testing.T) {
-	for name, change := range map[string]func(f *find.Find){
-		"groat":         func(f *find.Find) { f.Name, f.Materials = "groat", nil },
-		"hammered coin": func(f *find.Find) { f.Name, f.Materials = "hammered coin", nil },
-		"sceatta":       func(f *find.Find) { f.Name, f.Materials = "sceatta", nil },
-		"coin": func(f *find.Find) {
-			f.Name, f.Materials, f.ObjectClass = "coin", nil,
-				&find.Term{Code: "coin"}
-		},
-		"ring of AR":        func(f *find.Find) { f.Name = "ring of AR" },
-		"Ag 925":            func(f *find.Find) { f.Materials = []find.Material{{Term: find.Term{Verbatim: "Ag 925"}}} },
-		"unreadable":        func(f *find.Find) { f.Materials = []find.Material{{Term: find.Term{Verbatim: "shiny"}}} },
-		"palstave":          func(f *find.Find) { f.Name = "palstave" },
-		"socketed axe":      func(f *find.Find) { f.Name = "bronze axe, socketed axe" },
-		"declared treasure": func(f *find.Find) { f.Disposition = &find.Term{Code: "declared-treasure"} },
-		"treasure case":     func(f *find.Find) { f.Columns = map[string]string{"Status": "treasure case"} },
-		"several coins": func(f *find.Find) {
-			f.Name, f.ObjectClass = "Roman coins", &find.Term{Code: "coin"}
-			f.Count = &find.Quantity{Min: find.Int(12), Max: find.Int(12)}
-		},
-		"human skull": func(f *find.Find) { f.Name = "human skull fragment" },
-		"dog tag":     func(f *find.Find) { f.Name = "dog tag" },
-	} {
-		source := fieldAt([2]float64{52.51, -1.22}, [2]float64{52.51, -1.22})
-		change(source.Finds[0])
-		c, err := Copy(t.Context(), source, Options{Audience: Public, Day: "2026-05-01"})
-		if err != nil || len(c.Report.Finds) != 1 {
-			t.Errorf("%s: %d finds, %v", name, len(c.Report.Finds), err)
-		}
-	}
-	for _, name := range []string{"short nail", "halfpenny", "buckle"} {
-		source := fieldAt([2]float64{52.51, -1.22})
-		source.Finds[0].Name, source.Finds[0].Materials[0].Code = name, "copper-alloy"
-		if c, err := Copy(t.Context(), source, Options{Audience: Public}); err != nil || len(c.Report.Finds) != 1 {
-			t.Errorf("%s is kept back: %v", name, err)
-		}
-	}
-}
-
 // The club gets no title, no handle that nobody chose for it, no clock, no numbers of others; nobody gets what
 // the file says of itself in words of its own.
 func TestWhatTheClubGets(t *testing.T) {

@@ -57,13 +57,17 @@ func TestKeptByWords(t *testing.T) {
 // Who cannot tell counts as may be: a member that could not be read, and a mark that it is not known.
 func TestKeptByWhatIsNotRead(t *testing.T) {
 	for name, f := range map[string]*find.Find{
-		"unread": {Unknown: []byte(`{"humanRemains":"fragments"}`)},
-		"mark":   {Absent: map[string]string{"/humanRemains": "not-known"}},
-		"until":  {Absent: map[string]string{"/embargoUntil": "not-noted"}},
-		"when":   {EmbargoUntil: "after the book"},
-		"axe":    {Name: "axe", Materials: []find.Material{{Term: find.Term{Code: "bronze"}}}},
-		"Beil":   {Name: "Lappenbeil", Materials: []find.Material{{Term: find.Term{Code: "copper-alloy"}}}},
-		"many":   {Name: "button", Description: strings.Repeat("plain words ", 2000)},
+		"unread":       {Unknown: []byte(`{"humanRemains":"fragments"}`)},
+		"mark":         {Absent: map[string]string{"/humanRemains": "not-known"}},
+		"until":        {Absent: map[string]string{"/embargoUntil": "not-noted"}},
+		"when":         {EmbargoUntil: "after the book"},
+		"axe":          {Name: "axe", Materials: []find.Material{{Term: find.Term{Code: "bronze"}}}},
+		"Beil":         {Name: "Lappenbeil", Materials: []find.Material{{Term: find.Term{Code: "copper-alloy"}}}},
+		"unread metal": {Name: "button", Materials: []find.Material{{Term: find.Term{Verbatim: "shiny"}}}},
+		"stamp":        {Name: "button", Materials: []find.Material{{Term: find.Term{Verbatim: "Ag 925"}}}},
+		"declared":     {Disposition: &find.Term{Code: "declared-treasure"}},
+		"several":      {Name: "coin", ObjectClass: &find.Term{Code: "coin"}, Count: &find.Quantity{Min: find.Int(12), Max: find.Int(12)}},
+		"many":         {Name: "button", Description: strings.Repeat("plain words ", 2000)},
 	} {
 		c := &copier{o: Options{Audience: Public, Day: "2026-07-01"}}
 		if f.Name == "" {
@@ -113,7 +117,8 @@ func TestFieldsByOtherNames(t *testing.T) {
 // A number on a bag that is made of the name of a field, or of a public register, goes.
 func TestCodesOfFields(t *testing.T) {
 	for number, want := range map[string]bool{"MC-12": true, "MC12": true, "Croft 3": true, "MLC-04": true, "NS 7": true,
-		"A-12": false, "F-7": false, "FND-3": false, "2026-14": false, "KEN-4F2A1C": true, "2027T12": true, "17": false} {
+		"A-12": false, "F-7": false, "FND-3": false, "2026-14": false, "KEN-4F2A1C": true, "2027T12": true, "17": false,
+		"SK 51260 98790": true, "SK512987": true, "53.4836, -1.2284": true, "NT12": false, "2026-014": false, "SF-003": false} {
 		c := &copier{fields: map[string]bool{"The Mill Croft": true, "Nether Stowe": true}}
 		if got := c.tellsSpot(number); got != want {
 			t.Errorf("%s: %v", number, got)

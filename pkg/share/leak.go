@@ -146,10 +146,13 @@ func (s *secrets) look(text, part string) []Leak {
 	s.names(meant, add)
 	s.slips(meant, add)
 	timeless := blank(meant, stamps)
-	s.byForm(timeless, add)
+	figures := figuresText(timeless)
+	if s.byForm(timeless, add); figures != timeless {
+		s.byForm(figures, add)
+	}
 	if len(s.points) > 0 {
-		s.digits(figuresText(timeless), add)
-		s.spellings(figuresText(timeless), add)
+		s.digits(figures, add)
+		s.spellings(figures, add)
 	}
 	out := make([]Leak, 0, len(found))
 	for l := range found {

@@ -93,16 +93,6 @@ func TestEverySpellingIsFound(t *testing.T) {
 	}
 }
 
-// Where a column of grid references was taken for the numbers on the bags, no reference goes out as a number.
-func TestSpotAsNumber(t *testing.T) {
-	for number, want := range map[string]bool{"SK 51260 98790": true, "SK512987": true, "53.4836, -1.2284": true,
-		"12": false, "A12": false, "NT12": false, "2026-014": false, "SF-003": false, "": false} {
-		if got := namesSpot(number); got != want {
-			t.Errorf("%q names a spot: %v, want %v", number, got, want)
-		}
-	}
-}
-
 // Wrappings of one and the same words.
 func TestEveryWrappingIsOpened(t *testing.T) {
 	source := leakSource()

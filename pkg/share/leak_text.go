@@ -2,9 +2,11 @@ package share
 
 import (
 	"encoding/binary"
-	"strconv"
 	"strings"
 	"unicode/utf16"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // stamped are UUIDs in their usual form (RFC 9562 section 4), SHA-256 sums in hexadecimal digits, and days and spans of
@@ -70,45 +72,18 @@ func unescaped(text string) string {
 	if !strings.Contains(text, `\`) {
 		return text
 	}
-	var out strings.Builder
-	out.Grow(len(text))
-	for i := 0; i < len(text); i++ {
-		if text[i] != '\\' || i+1 == len(text) {
-			out.WriteByte(text[i])
-			continue
+	return escapes().ReplaceAllStringFunc(text, func(run string) string {
+		var plain string
+		if json.Unmarshal([]byte(`"`+run+`"`), &plain, jsontext.AllowInvalidUTF8(true)) != nil {
+			return run[1:]
 		}
-		i++
-		switch c := text[i]; c {
-		case 'n', 'r', 't', 'b', 'f':
-			out.WriteByte(' ')
-		case 'u':
-			r, n := escapedRune(text[i:])
-			out.WriteRune(r)
-			i += n - 1
-		default:
-			out.WriteByte(c)
-		}
-	}
-	return out.String()
+		return strings.Map(func(r rune) rune {
+			if r < ' ' {
+				return ' '
+			}
+			return r
+		}, plain)
+	})
 }
 
-// escapedRune reads uXXXX, and a pair of surrogates, and returns how many bytes it took.
-func escapedRune(s string) (rune, int) {
-	unit := func(s string) (rune, bool) {
-		if len(s) < 5 || s[0] != 'u' {
-			return 0, false
-		}
-		v, err := strconv.ParseUint(s[1:5], 16, 16)
-		return rune(v), err == nil
-	}
-	high, ok := unit(s)
-	if !ok {
-		return 'u', 1
-	}
-	if utf16.IsSurrogate(high) && len(s) > 6 && s[5] == '\\' {
-		if low, ok := unit(s[6:]); ok {
-			return utf16.DecodeRune(high, low), 11
-		}
-	}
-	return high, 5
-}
+var escapes = later(`(?s)(?:\\u[0-9a-fA-F]{4})+|\\.`)
