@@ -404,11 +404,11 @@ func (s *secrets) slips(text string, add func(kind, member string, at, to int)) 
 		key := ""
 		if size >= 2 && size <= 40 {
 			key = keyOf(word)
-			if strings.ContainsAny(key, "01234578") && strings.Trim(key, "0123456789") != "" {
-				key = letterFigures.Replace(key)
-			}
 			if x, ok := s.figure('i', key); ok && word == strings.ToUpper(word) && size <= 4 && !s.shows(key) {
 				s.tell(x, at, at+size, add)
+			}
+			if strings.ContainsAny(key, "01234578") && strings.Trim(key, "0123456789") != "" {
+				key = letterFigures.Replace(key)
 			}
 			if !known(word) {
 				s.slip(key, word, at, at+size, add)
