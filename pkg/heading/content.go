@@ -341,7 +341,7 @@ func (c *Content) few() bool {
 }
 
 // serials reports whether the numbers may be days of a spreadsheet from 1970 on.
-func (c *Content) serials() bool { return c.most(c.Metres, 80) }
+func (c *Content) serials() bool { return c.most(c.Metres+c.Days, 80) }
 
 // Guess tells which field the cells alone show, with no heading to say so; empty where they show none
 // beyond doubt.
@@ -397,12 +397,15 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	}
 	slices.SortStableFunc(list, func(a, b Meaning) int { return rank(a, language) - rank(b, language) })
 	best, bestVote := -1, -1
+	machine := slices.ContainsFunc(list, func(m Meaning) bool { return m.Field == TripModel })
 	for i := range list {
 		if best >= 0 && list[i].phrases > list[best].phrases && !list[i].show {
 			continue // longer phrases say more than the words that they are made of
 		}
 		vote := c.Fits(list[i].Field)
 		switch {
+		case machine && (list[i].Basis == "signal-guess" || list[i].Field == "signal.reading") && !c.most(c.Lengths, 40):
+			continue // which machine it was, by its number
 		case list[i].show && (vote <= 0 || list[i].Field == "count" && bestVote >= 0 && !c.few()):
 			continue
 		case rank(list[i], language) == 2 && (vote <= 0 || place(list[i].Field) || list[i].Field == "name"):

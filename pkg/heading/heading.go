@@ -259,6 +259,9 @@ func All(heading string) (list []Meaning) {
 		of := m
 		of.Field, of.Taken, of.Basis, of.phrases = r.field, TakenLabel, r.basis, r.phrases
 		of.show = r.show
+		if r.basis == "signal-guess" && r.unit == "" && of.Hints.Unit == quantity.M.String() && !strings.ContainsAny(text, "([") {
+			of.Hints.Unit = "" // depth on the meter, which is the machine
+		}
 		if r.language > 0 {
 			of.Language = languages()[r.language]
 		}

@@ -384,6 +384,9 @@ func (t *tablePlan) claim(c *column, claimed map[claim]*column) {
 	}
 	loser.rivals = claimed[key].column
 	for _, m := range heading.All(loser.heading) {
+		if key.field == heading.TripModel {
+			break // the number of a machine is no depth
+		}
 		other := claim{m.Field, loser.group}
 		if m.Field != key.field && claimed[other] == nil && loser.content.Fits(m.Field) > 0 && !loser.mapped {
 			loser.Meaning, loser.rivals = m, 0
@@ -548,7 +551,10 @@ func (t *tablePlan) looksLikeFinds() bool {
 			n++
 		}
 	}
+	things := has["depth"] || has["weight"] || has["materials.1"] || has["found.date"]
 	switch {
+	case t.ofPeople() && !things:
+		return false
 	case has["id"], slices.ContainsFunc(t.columns, func(c *column) bool { return c.tally }):
 		return true
 	case has["name"]:
@@ -563,7 +569,22 @@ func (t *tablePlan) looksLikeFinds() bool {
 // ofPeople reports whether a column says how to reach somebody, as no table of finds does.
 func (t *tablePlan) ofPeople() bool {
 	return slices.ContainsFunc(t.columns, func(c *column) bool {
-		return heading.UnderstandIn("people",
-			c.heading).Field == "contact"
+		return heading.UnderstandIn("people", c.heading).Field == "contact"
 	})
+}
+
+// ofPeople reports whether a row is the headings of a list of people: their names, and how to reach them.
+func ofPeople(cells []grid.Cell) bool {
+	names, contacts := 0, 0
+	for _, c := range cells {
+		for part := range strings.SplitSeq(c.Text, "/") {
+			switch m := heading.UnderstandIn("people", part); {
+			case m.Field == "contact":
+				contacts++
+			case strings.HasPrefix(m.Field, "name"), m.Field == "handle", heading.Understand(part).Field == "finder":
+				names++
+			}
+		}
+	}
+	return names > 0 && contacts > 0
 }

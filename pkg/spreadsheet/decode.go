@@ -215,6 +215,7 @@ func (d *decoder) survey() error {
 		d.references.AddPerson(finder)
 	}
 	d.places()
+	d.shareYear()
 	for _, p := range d.sheets {
 		if err := d.surveySheet(p); err != nil {
 			return err
@@ -273,6 +274,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 		switch kind {
 		case rowFind:
 			d.collect(w, row)
+			w.countYears(row)
 			d.copyOf(row)
 			d.takeBesideIDs(row)
 			for _, c := range t.columns {

@@ -140,23 +140,37 @@ func namesAThing(text string) bool {
 	return false
 }
 
-var betweenNames = regexp.MustCompile(`\s*(?:/|&|\+|,| and | und | en | et | og | och | i )\s*`)
+var (
+	betweenNames = regexp.MustCompile(`\s*(?:/|&|\+|,| and | und | en | et | og | och | i )\s*`)
+	joinedNames  = regexp.MustCompile(`^\pL{2,20}(?:\s*[&+]\s*\pL{2,20}){1,3}$`)
+)
 
-// findersIn returns the finders that a cell names: two where each of them stands alone in another cell of the
-// column, or where all are initials; else the one that the text is.
+// findersIn returns the finders that a cell names: two where they are single words with a sign between them, where
+// one of them stands alone in another cell of the column, or where all are initials; none of a word for everybody;
+// else the one that the text is.
 func (c *column) findersIn(text string) []string {
-	parts := betweenNames.Split(strings.TrimSpace(text), -1)
+	if text = strings.TrimSpace(text); heading.RowWord("everyone", text) {
+		return nil
+	}
+	parts := betweenNames.Split(text, -1)
 	if len(parts) < 2 || len(parts) > 4 {
 		return []string{text}
 	}
+	alone, initials := 0, 0
 	for _, part := range parts {
-		initials := len(part) > 0 && len(part) <= 3 && part == strings.ToUpper(part) &&
-			strings.Trim(part, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == ""
-		if part == "" || !initials && !slices.Contains(c.samples, part) {
+		if part == "" || len(strings.Fields(part)) > 2 {
 			return []string{text}
 		}
+		if slices.Contains(c.samples, part) {
+			alone++
+		} else if len(part) <= 3 && strings.Trim(part, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == "" {
+			initials++
+		}
 	}
-	return parts
+	if joinedNames.MatchString(text) || alone > 0 || initials == len(parts) {
+		return parts
+	}
+	return []string{text}
 }
 
 // hasTally reports whether the row counts things of the group of a tally.

@@ -28,7 +28,9 @@ type sheetPlan struct {
 	head         []grid.Row
 	tables       []*tablePlan
 	place        string   // the field that the sheet is named after
-	year         int      // the year that the sheet is named after
+	year         int      // the year that days without one are of
+	yearFrom     string   // where it stands
+	month        string   // the month that the sheet is named after
 	own          bool     // a program wrote it: flat names, with an id in each row
 	places       []string // fields that sections name
 	wideSections bool     // headings between the finds are merged over several columns
@@ -58,6 +60,8 @@ type tablePlan struct {
 	totals   []int          // rows
 	sections []int
 	notes    []int
+
+	yearsTaken int // days whose year was taken from around
 }
 
 // column is one column and what it feeds.
@@ -127,7 +131,7 @@ func planSheet(s *grid.Sheet, o Options, own bool) (*sheetPlan, error) {
 		p.head = turn(head)
 	}
 	p.cut(o)
-	p.year = yearOf(s.Name)
+	p.around(o.File)
 	return p, nil
 }
 
@@ -356,7 +360,7 @@ func yearOf(name string) int {
 func (p *sheetPlan) sheetPlace(named map[string]bool) string {
 	name := strings.TrimSpace(p.sheet.Name)
 	words := heading.Words(name)
-	if name == "" || len(words) == 0 || p.year > 0 || len(words) > 6 {
+	if name == "" || len(words) == 0 || yearOf(name) > 0 || p.month != "" || len(words) > 6 {
 		return ""
 	}
 	for _, w := range words {
@@ -372,11 +376,15 @@ func (p *sheetPlan) sheetPlace(named map[string]bool) string {
 			return name
 		}
 	}
-	if title := p.title(); title != "" {
-		rest, ok := strings.CutPrefix(find.FoldName(title), find.FoldName(name))
-		if ok && !strings.HasPrefix(rest, "'") && !strings.HasPrefix(rest, "s ") {
-			return name
+	if title := find.FoldName(p.title()); title != "" {
+		before, rest, ok := strings.Cut(" "+title+" ", " "+find.FoldName(name)+" ")
+		if !ok { // a sign behind it: Long Acre, spring 2024
+			before, rest, ok = strings.Cut(" "+title, " "+find.FoldName(name))
+			ok = ok && rest != "" && strings.ContainsAny(rest[:1], ",;:-(|")
+		} else if rest = strings.TrimSpace(rest); rest != "" && !strings.ContainsAny(rest[:1], "0123456789-\u2013(|") {
+			ok = false // the name is the first word of a sentence
 		}
+		return map[bool]string{true: name}[ok && len(strings.Fields(before)) <= 2]
 	}
 	return ""
 }

@@ -3,7 +3,6 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/edtf"
@@ -274,7 +273,13 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 			r.keep(c.heading, text)
 		}
 	case "finder":
-		if all := c.findersIn(text); len(all) > 1 {
+		switch all := c.findersIn(text); len(all) {
+		case 0:
+			r.keep(c.heading, text)
+			r.sayCell(findersTwo, c, fmt.Sprintf("%q is not one finder; it is kept under the heading", text))
+			return
+		case 1:
+		default:
 			r.keep(c.heading, text)
 			r.sayCell(findersTwo, c, "the cell names two finders; the first was taken")
 			text = all[0]
@@ -340,33 +345,15 @@ func (r *rowReader) setFound(cell *grid.Cell, text string) {
 	switch {
 	case cell.Kind == grid.Date && shown != cell.Value && !r.t.plan.own:
 		r.v.Found, r.v.FoundVerbatim = cell.Value, shown
-	case cell.Kind == grid.Text && r.yearHint() > 0 && r.withYear(text) != "":
-		r.v.Found, r.v.FoundVerbatim = r.withYear(text), text
+	case cell.Kind == grid.Number && cell.More != nil && cell.More.Formula != "" && r.t.plan.sheet.Day(*cell) != "":
+		r.v.Found = r.t.plan.sheet.Day(*cell) // worked out of another day, and without the format of one
+	case cell.Kind == grid.Text && r.w.withYear(text) != "":
+		r.v.Found, r.v.FoundVerbatim = r.w.withYear(text), text
+	case cell.Kind == grid.Text && isMonthAndDay(text) && r.t.at(cell.Column).yearless():
+		r.v.FoundVerbatim = text
 	default:
 		r.v.Found = text
 	}
-}
-
-// yearHint is the year that the sheet or a heading between the finds names.
-func (r *rowReader) yearHint() int { return cmp.Or(r.w.section.year, r.t.plan.year) }
-
-// withYear reads a day that is written without its year.
-func (r *rowReader) withYear(text string) string {
-	o := edtf.Options{Order: r.t.order}
-	if _, err := edtf.NormaliseFound(text, o); err == nil || yearOf(text) > 0 {
-		return ""
-	}
-	year := strconv.Itoa(r.yearHint())
-	joint := " "
-	if at := strings.LastIndexAny(text, "./-"); at > 0 && strings.Trim(text, "0123456789./-") == "" {
-		joint = text[at : at+1]
-		text = strings.TrimRight(text, "./-")
-	}
-	d, err := edtf.NormaliseFound(text+joint+year, o)
-	if err != nil || d.Absent != "" {
-		return ""
-	}
-	return d.Date.String()
 }
 
 // setSize takes a size that does not say which side: two figures are length and width, three the height too.

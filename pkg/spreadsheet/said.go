@@ -97,6 +97,7 @@ func (d *decoder) tableNotices(p *sheetPlan) {
 			n.Sheet, n.Row = p.sheet.Name, t.first
 			d.notices.Add(n)
 		}
+		d.sayYears(t)
 		d.columnNotices(t)
 		d.rowNotices(t, count)
 	}

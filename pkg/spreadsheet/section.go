@@ -65,17 +65,6 @@ func isLand(text string) bool {
 		heading.RowWords("land")[words[len(words)-1]]
 }
 
-// yearHint is the year of the heading before, or of the sheet.
-func (w *walker) yearHint() int {
-	if w.section.year > 0 {
-		return w.section.year
-	}
-	if year := yearOf(w.section.found); year > 0 {
-		return year
-	}
-	return w.p.year
-}
-
 // dayOfYear completes a day with which a heading begins and that has no year, by the year of the heading before;
 // it returns the text with that year.
 func (w *walker) dayOfYear(text string) string {

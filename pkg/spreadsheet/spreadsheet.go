@@ -64,6 +64,7 @@ var (
 	rowStruck        = &kinds.RowStruckThrough
 	findersTwo       = &kinds.FindersTwo
 	tallyRead        = &kinds.TallyRead
+	yearTaken        = &kinds.YearTaken
 	sheetHidden      = &kinds.SheetHidden
 	sheetNotRead     = &kinds.SheetNotRead
 	sheetBeside      = &kinds.SheetBeside
@@ -81,6 +82,6 @@ func Kinds() []*notice.Kind {
 		totalDiffers, findsInRow, tableOnSide, tableBeside, tableSecond,
 		formulaUnworked, rowDoubtful, notesLeft,
 		headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined,
-		rowNotAFind, rowHidden, rowStruck, findersTwo, tallyRead,
+		rowNotAFind, rowHidden, rowStruck, findersTwo, tallyRead, yearTaken,
 		sheetHidden, sheetNotRead, sheetBeside, cellsMerged, columnsHidden, tableNote, unitsRow, workbookParts}
 }

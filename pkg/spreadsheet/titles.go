@@ -13,7 +13,7 @@ import (
 
 // partsOf cuts a title at its signs.
 func partsOf(text string) []string {
-	text = strings.NewReplacer(" - ", "|", " \u2013 ", "|", ";", "|", ",", "|").Replace(text)
+	text = strings.NewReplacer(" - ", "|", " \u2013 ", "|", ";", "|", ",", "|", ". ", "|").Replace(text)
 	return strings.Split(text, "|")
 }
 
@@ -75,7 +75,7 @@ func (w *walker) sectionOfTitles() {
 			if hasRowWord("asof", part) {
 				continue
 			}
-			if day, _, after, whole := w.dayIn(part); day != "" && whole && days && hasYear(part) {
+			if day, _, after, whole := w.dayIn(part); day != "" && whole && days && (hasYear(part) || strings.Trim(day, "0123456789./-") == "") {
 				dated++
 				s.row, s.found = rows[i], w.bareDay(day)
 				if name, ok := strings.CutPrefix(strings.TrimSpace(after), ":"); ok && lands || strings.HasSuffix(day, ":") {

@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"regexp"
 	"strings"
 
@@ -115,6 +116,9 @@ func join(group, text string) (string, bool) {
 	if code := systemIn(group); code != "" && strings.HasPrefix(alone.Field, "position.") && alone.Hints.System == "" {
 		return text + " (" + code + ")", true
 	}
+	if systemIn(text) == "" && systemIn(group) == "" && systemIn(group+" "+text) != "" {
+		return group + " " + text, true // UTM above Zone 32U
+	}
 	if both := strings.TrimSpace(name) + " " + text; heading.IsField(both) &&
 		heading.Understand(both).Field != alone.Field {
 		return both, true
@@ -186,7 +190,7 @@ func (t *tablePlan) takeUnits(row grid.Row) {
 			continue
 		}
 		word := strings.Trim(c.Text, "()[] ")
-		if code := systemIn(word); code != "" && strings.HasPrefix(col.Field, "position.") && col.Hints.System == "" {
+		if code := cmp.Or(systemIn(word), systemIn(col.heading+" "+word)); code != "" && strings.HasPrefix(col.Field, "position.") && col.Hints.System == "" {
 			col.Hints.System = code
 		}
 		if u, ok := quantity.UnitOfHeading("x (" + word + ")"); ok && col.Hints.Unit == "" {

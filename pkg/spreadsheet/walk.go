@@ -165,7 +165,7 @@ func (w *walker) beginsTable(row grid.Row) bool {
 	if apart := w.alone || row.Number > w.last+1; !apart && words < 3 {
 		return false
 	} else if score := headingScore(row); apart {
-		return score >= 2 && score*2 >= words
+		return score >= 2 && score*2 >= words || ofPeople(row.Cells)
 	} else if score < 3 || score*4 < words*3 {
 		return false
 	}
@@ -270,7 +270,7 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		}
 	}
 	switch {
-	case name != "" && heading.RowWord("trial", name) && w.trials(row) > 1:
+	case name != "" && (heading.RowWord("trial", name) && w.trials(row) > 1 || strong == 0 && onlyTrial(name)):
 		return rowTrial
 	case name != "" && w.t.groups == 1 && w.saysNothing(row, name):
 		return rowNothing
@@ -293,6 +293,23 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 		return rowFind // whoever found something, wrote what under a heading that nobody knows
 	}
 	return rowNote
+}
+
+// onlyTrial reports whether a text is several words for a trial: test, please ignore.
+func onlyTrial(text string) bool {
+	words, n := heading.Words(text), 0
+	table := heading.RowWords("trial")
+	for i := 0; i < len(words); n++ {
+		switch {
+		case i+1 < len(words) && table[words[i]+" "+words[i+1]]:
+			i += 2
+		case table[words[i]]:
+			i++
+		default:
+			return false
+		}
+	}
+	return n > 1
 }
 
 // trials counts the words for a trial in a row.
@@ -407,6 +424,9 @@ func (w *walker) aloneIsFind(row grid.Row, only grid.Cell) bool {
 		!namesAThing(m[1]) {
 		return false // Keepers: 11, which is no thing
 	}
+	if countsFinds(only.Text) {
+		return false
+	}
 	return len(w.t.columns) <= 2 || col.column > w.t.columns[0].column && len(only.Text) < 60
 }
 
@@ -422,7 +442,7 @@ func (w *walker) single(c grid.Cell) rowKind {
 		(c.Kind == grid.Number || isShortCode(text)) && yearAlone(text) == 0 {
 		return rowUnused
 	}
-	if isTotalText(text) {
+	if isTotalText(text) || countsFinds(text) {
 		return rowTotal
 	}
 	if w.isSection(c, text) {
@@ -501,6 +521,13 @@ func isTotalText(text string) bool {
 	return false
 }
 
+// countsFinds reports whether a text says how many finds there are: 7 finds.
+func countsFinds(text string) bool {
+	number, word, ok := strings.Cut(strings.TrimSpace(text), " ")
+	return ok && len(number) < 5 && strings.Trim(number, "0123456789") == "" && !strings.Contains(word, " ") &&
+		heading.Understand(word).Field == "name"
+}
+
 // isTotal reports whether a row adds others up: its first text says so, or it is nothing but figures under
 // what can be added; and it has nothing of a find beside them.
 func (w *walker) isTotal(row grid.Row) bool {
@@ -516,7 +543,7 @@ func (w *walker) isTotal(row grid.Row) bool {
 		if col != nil {
 			field = col.Field
 		}
-		if c.Kind == grid.Text && isTotalText(text) && (!label && figures == 0 || label && col != nil && col.group > 1) {
+		if c.Kind == grid.Text && (isTotalText(text) || countsFinds(text)) && (!label && figures == 0 || label && col != nil && col.group > 1) {
 			label = true
 			continue
 		}
@@ -577,7 +604,7 @@ func (w *walker) sumsOnly(row grid.Row) bool {
 
 func beginsWithFigure(s string) bool {
 	return s != "" && (s[0]-'0' < 10 || strings.IndexByte("-+.£$", s[0]) >= 0 || strings.HasPrefix(s, "€") ||
-		strings.HasPrefix(s, "£")) && len(strings.Fields(s)) <= 3
+		strings.HasPrefix(s, "£")) && len(strings.Fields(s)) <= 4
 }
 
 // add adds the figures of a find to the sums of its columns.

@@ -425,10 +425,10 @@ var (
 		Source: "our proposal",
 		Before: "eleven finds of finder-a and finder-b, and one without a finder",
 		After:  "the twelfth with its finder"}
-	FindersTwo = notice.Kind{Code: "finders-two", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
-		Title:  "a cell that names two finders",
-		Why:    "a find has one finder, so the first was taken; the words are kept under the heading",
-		Help:   "Nothing to do.",
+	FindersTwo = notice.Kind{Code: "finders-two", Severity: notice.Warning, Caution: false, Group: "conversion", Spec: "8.4",
+		Title:  "a cell that names two finders, or everybody",
+		Why:    "a find has one finder, so the first was taken, and none of all; the words are kept under the heading",
+		Help:   "Write the one who shall stand for the find; the words stay kept either way.",
 		Source: "our proposal",
 		Before: "PM/AK",
 		After:  "PM"}
@@ -1881,6 +1881,13 @@ var (
 		Source: "common practice, no source",
 		Before: "a workbook with macros",
 		After:  "a plain workbook"}
+	YearTaken = notice.Kind{Code: "year-taken", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
+		Title:  "days without a year",
+		Why:    "the year stands in a title, or in the name of the sheet or the file",
+		Help:   "If it is another year, write it behind the days.",
+		Source: "our proposal",
+		Before: "12.3. under the title Long Acre, spring 2022",
+		After:  "2022-03-12"}
 )
 
 var off = map[string]string{

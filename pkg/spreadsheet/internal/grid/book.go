@@ -4,6 +4,7 @@ import (
 	"errors"
 	"iter"
 	"slices"
+	"strings"
 )
 
 // ErrStopped ends the reading of a sheet when nobody wants more rows.
@@ -222,4 +223,14 @@ func (s *Sheet) look() {
 		a.before(MaxRows + 1)
 	}
 	s.workOut()
+}
+
+// Day returns the day that the number of a cell is in the date system of the book, of the years in which people
+// keep such logs; empty for any other.
+func (s *Sheet) Day(c Cell) string {
+	iso, ok := DateParts(c.Raw, s.shelf.epoch == 1904)
+	if day, clock, _ := strings.Cut(iso, "T"); ok && strings.Trim(clock, "0:") == "" && day > "1950" && day < "2100" {
+		return day
+	}
+	return ""
 }

@@ -269,12 +269,12 @@ func (r *sheetReader) readContent(c *found) error {
 		start := len(r.text)
 		switch string(r.name) {
 		case "v":
-			c.valued = true
 			if inline {
 				continue
 			}
 			r.text, err = appendElement(r.text, start, r.scanner, r.limits.CellLength)
 			c.value = span{start, len(r.text)}
+			c.valued = len(r.text) > start || c.kind == 't' // an empty text is a result, an empty number is none
 		case "is":
 			if c.kind != 'i' {
 				continue

@@ -1,0 +1,140 @@
+package spreadsheet
+
+import (
+	"fmt"
+	"path"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// Days that are written without their year, or without month and year, are completed by what stands around them: a
+// heading between the finds, the name of the sheet, a title, the name of the file.
+
+// around settles the year, and the month, that the name of a sheet, its titles or the name of its file give.
+func (p *sheetPlan) around(file string) {
+	if p.year, p.yearFrom = yearOf(p.sheet.Name), "the name of the sheet"; p.year == 0 && len(p.tables) > 0 {
+		cells, _ := p.tables[0].titles()
+		for _, c := range cells {
+			year := yearOf(c.Text)
+			if year == 0 || hasRowWord("asof", c.Text) {
+				continue
+			}
+			if p.year > 0 && p.year != year {
+				p.year = 0 // two of them: no finds are of both
+				break
+			}
+			p.year, p.yearFrom = year, "the title"
+		}
+	}
+	p.takeMonth()
+	if base := path.Base(strings.ReplaceAll(file, `\`, "/")); p.year == 0 {
+		p.year, p.yearFrom = yearOf(strings.TrimSuffix(base, path.Ext(base))), "the name of the file"
+	}
+}
+
+// takeMonth takes the month that a sheet is named after.
+func (p *sheetPlan) takeMonth() {
+	if r, err := edtf.NormaliseFound(p.sheet.Name+" 2001", edtf.Options{}); err == nil && len(r.Date.String()) == len("2001-01") {
+		p.month = p.sheet.Name
+	}
+}
+
+// shareYear lets sheets without a year take that of the title of another, where there is one alone.
+func (d *decoder) shareYear() {
+	year := 0
+	for _, p := range d.sheets {
+		if p.year > 0 && year > 0 && p.year != year {
+			return
+		}
+		year = max(year, p.year)
+	}
+	for _, p := range d.sheets {
+		if p.year == 0 && year > 0 {
+			p.year, p.yearFrom = year, "another sheet"
+		}
+	}
+}
+
+// yearHint is the year that a heading between the finds, or what stands around the table, names.
+func (w *walker) yearHint() int {
+	if w.section.year > 0 {
+		return w.section.year
+	}
+	if year := yearOf(w.section.found); year > 0 {
+		return year
+	}
+	return w.p.year
+}
+
+var (
+	monthAndDay = regexp.MustCompile(`^\pL{3,}[.]?\s+([0-9]{1,2})(?:st|nd|rd|th|[.])?$`)
+	dayAlone    = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-9]{1,2}(?:st|nd|rd|th|[.])?$`)
+	dayMonth    = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-9]{1,2}([./-])[0-9]{1,2}[./-]?$`)
+)
+
+// isMonthAndDay reports whether a text is a month and a number that can be a day: Apr 16.
+func isMonthAndDay(text string) bool {
+	m := monthAndDay.FindStringSubmatch(text)
+	return m != nil && atoi(m[1]) >= 1 && atoi(m[1]) <= 31
+}
+
+// withYear reads a day that is written without its year, empty for any other text. An order of day and month that
+// nothing shows is shown by points between them, which nobody writes behind a month.
+func (w *walker) withYear(text string) string {
+	year, text := w.yearHint(), strings.TrimSpace(text)
+	if year == 0 || yearOf(text) > 0 {
+		return ""
+	}
+	o := edtf.Options{Order: w.t.order}
+	if _, err := edtf.NormaliseFound(text, o); err == nil && !isMonthAndDay(text) {
+		return ""
+	}
+	if m := dayMonth.FindStringSubmatch(text); m != nil {
+		if text = strings.TrimRight(text, "./-") + m[1]; o.Order == edtf.OrderUnknown && m[1] == "." {
+			o.Order = edtf.DayMonthYear
+		}
+	} else if dayAlone.MatchString(text) && w.p.month != "" {
+		text += " " + w.p.month + " "
+	} else {
+		text += " "
+	}
+	r, err := edtf.NormaliseFound(text+strconv.Itoa(year), o)
+	if err != nil || r.Absent != "" {
+		return ""
+	}
+	return r.Date.String()
+}
+
+// yearless reports whether a column of days has some that are a month and a day, and can be nothing else: then Apr 16
+// in it is no month of 2016.
+func (c *column) yearless() bool {
+	for _, s := range c.samples {
+		if m := monthAndDay.FindStringSubmatch(s); m != nil && len(m[1]) == 1 && m[1] != "0" {
+			return true
+		}
+	}
+	return false
+}
+
+// countYears counts the days of a find that take their year from around.
+func (w *walker) countYears(row grid.Row) {
+	c := w.t.field("found.date")
+	if c == nil || w.section.year > 0 {
+		return
+	}
+	if cell := row.Cell(c.column); cell.Kind == grid.Text && w.withYear(cell.Text) != "" {
+		w.t.yearsTaken++
+	}
+}
+
+// sayYears says from where the year of days without one was taken.
+func (d *decoder) sayYears(t *tablePlan) {
+	if t.yearsTaken > 0 {
+		d.say(yearTaken, t, t.field("found.date"), fmt.Sprintf("%d %s no year; %d was taken from %s", t.yearsTaken,
+			map[bool]string{true: "day has", false: "days have"}[t.yearsTaken == 1], t.plan.year, t.plan.yearFrom))
+	}
+}
