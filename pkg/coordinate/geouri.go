@@ -1,6 +1,7 @@
 package coordinate
 
 import (
+	"regexp"
 	"strings"
 )
 
@@ -162,4 +163,20 @@ func packed(d decimal) (float64, bool) {
 
 func hasFoldPrefix(s, prefix string) bool {
 	return len(s) >= len(prefix) && strings.EqualFold(s[:len(prefix)], prefix)
+}
+
+var inLink = regexp.MustCompile(`(?i)(?:[?&](?:q|ll|query|center|destination|daddr|mlat)=|@|[#/]map=[0-9.]+/|[#/]geo:)` +
+	`(-?[0-9]{1,2}\.[0-9]{3,})(?:,|%2C|/|&mlon=)(?:\+|%20)?(-?[0-9]{1,3}\.[0-9]{3,})`)
+
+// FromLink returns the latitude and longitude that the address of a map has in it, as text to be read; empty for
+// any other text. Common practice, no source.
+func FromLink(text string) string {
+	if !strings.Contains(text, "://") {
+		return ""
+	}
+	m := inLink.FindStringSubmatch(text)
+	if m == nil {
+		return ""
+	}
+	return m[1] + ", " + m[2]
 }

@@ -143,6 +143,10 @@ func (c *Content) look(s string, order edtf.Order) {
 
 // lookFigures looks at a text with figures in it that is no bare number.
 func (c *Content) lookFigures(s string, order edtf.Order) {
+	if coordinate.FromLink(s) != "" {
+		c.Places++
+		return
+	}
 	if len(s) < 80 {
 		// S-01 could name a square of ten kilometres, and 12/5 a degree; people write neither for a spot.
 		if r, err := coordinate.Normalise(s, coordinate.Options{}); err == nil && r.Absent == "" && r.Square <= 100 &&
@@ -423,7 +427,10 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 	}
 	// what the words say is not what stands there: where, above grid references
 	if slices.ContainsFunc(list, func(m Meaning) bool { return rank(m, language) < 2 }) {
-		if g := c.Guess(); g == "position.verbatim" && place(list[0].Field) || g == "number" && list[0].Field == "name" {
+		if g := c.Guess(); place(list[0].Field) && c.most(c.Places, 50) {
+			m.Field, m.Taken = "position.verbatim", TakenCells
+			return m, true
+		} else if g == "number" && list[0].Field == "name" {
 			m.Field, m.Taken = g, TakenCells
 			return m, true
 		}

@@ -200,7 +200,7 @@ func signsOnly(s string) (reason string, ok bool) {
 // meanings are the forms of the classes that are asked for by name, by class and by class and meaning.
 var meanings = sync.OnceValue(func() map[string]bool {
 	out := map[string]bool{}
-	for _, class := range [...]string{"day-near", "date-pattern", "at-time", "oclock", "not-counted", "side", "ditto",
+	for _, class := range [...]string{"weekday", "day-near", "date-pattern", "at-time", "oclock", "not-counted", "side", "ditto",
 		"total",
 		"with", "coat", "grid-label"} {
 		for is, forms := range Forms(class) {
@@ -218,7 +218,7 @@ var meanings = sync.OnceValue(func() map[string]bool {
 })
 
 // Says reports whether a whole text is a form of a class in any language. The classes are those that stand alone:
-// day-near, date-pattern, at-time, oclock, not-counted, side, ditto, total, with, coat, grid-label.
+// weekday, day-near, date-pattern, at-time, oclock, not-counted, side, ditto, total, with, coat, grid-label.
 func Says(class, s string) bool { return saysKey(class, s) }
 
 // Means reports whether a whole text is a form of a class with a meaning.

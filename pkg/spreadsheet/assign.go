@@ -14,6 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // open begins a table and settles what its columns are.
@@ -461,24 +462,37 @@ func (t *tablePlan) byContent(claimed map[claim]*column) {
 		c.Field, c.Taken = g, heading.TakenCells
 		claimed[claim{g, 0}] = c
 	}
-	if has("name") || has("description") || has("id") || t.groups > 1 || len(t.columns) < 2 || len(t.headings) > 0 &&
-		len(claimed) > 3 {
+	if has("name") || has("description") || has("id") || t.groups > 1 || len(t.columns) < 2 {
 		return
 	}
 	var best *column
+	most := 0.0
 	for _, c := range t.columns {
-		if !c.guessable() || c.content.Words*10 < c.content.Cells*6 || c.content.Cells < 2 || c.Field != "" ||
-			c.content.Titles > 0 {
+		if !c.guessable() || c.content.Words*10 < c.content.Cells*6 || c.content.Cells < 2 || c.content.Titles > 0 {
 			continue
 		}
-		if best == nil || c.content.Classes*100/c.content.Cells > best.content.Classes*100/best.content.Cells {
-			best = c
+		if share := c.things(); share > most {
+			best, most = c, share
 		}
 	}
-	if best != nil && best.content.Classes*3 >= best.content.Cells {
+	if most >= 0.33 {
 		best.Field, best.Taken = "name", heading.TakenCells
 		claimed[claim{"name", 0}] = best
 	}
+}
+
+// things is the share of the cells of a column that begin with the name of a thing: crotal bell, broken.
+func (c *column) things() float64 {
+	n := 0
+	for _, s := range c.samples {
+		if at := strings.IndexAny(s, ",;(+"); at > 0 {
+			s = s[:at]
+		}
+		if m, ok := vocabulary.Get("object-class").Match(strings.TrimSpace(s)); ok && m.Code != "" {
+			n++
+		}
+	}
+	return float64(n) / float64(max(1, len(c.samples)))
 }
 
 // guessable reports whether the cells of a column may say what it is: its heading is missing, or of words

@@ -6,8 +6,10 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
@@ -31,6 +33,7 @@ func (p *sheetPlan) around(file string) {
 		}
 	}
 	p.takeMonth()
+	defer p.orderTables()
 	if base := path.Base(strings.ReplaceAll(file, `\`, "/")); p.year == 0 {
 		p.year, p.yearFrom = yearOf(strings.TrimSuffix(base, path.Ext(base))), "the name of the file"
 	}
@@ -40,6 +43,15 @@ func (p *sheetPlan) around(file string) {
 func (p *sheetPlan) takeMonth() {
 	if r, err := edtf.NormaliseFound(p.sheet.Name+" 2001", edtf.Options{}); err == nil && len(r.Date.String()) == len("2001-01") {
 		p.month = p.sheet.Name
+	}
+}
+
+// orderTables settles the order of day and month by the days of the week where nothing else shows it.
+func (p *sheetPlan) orderTables() {
+	for _, t := range p.tables {
+		if c := t.field("found.date"); c != nil && t.order == edtf.OrderUnknown {
+			t.order = p.orderByWeekdays(c.samples)
+		}
 	}
 }
 
@@ -107,6 +119,37 @@ func (w *walker) withYear(text string) string {
 		return ""
 	}
 	return r.Date.String()
+}
+
+// orderByWeekdays tells the order of day and month by the days of the week beside them: Sat 4/3 is in March in 2023.
+// Unknown where they do not all agree with one order alone.
+func (p *sheetPlan) orderByWeekdays(samples []string) edtf.Order {
+	votes, all := map[edtf.Order]int{}, 0
+	for _, s := range samples {
+		name, rest, ok := strings.Cut(strings.TrimSpace(s), " ")
+		name = strings.ToLower(strings.Trim(name, ".,"))
+		if !ok || !lexicon.Says("weekday", name) {
+			continue
+		}
+		if m := dayMonth.FindStringSubmatch(s); m != nil && p.year > 0 {
+			rest = strings.TrimRight(rest, "./-") + m[1] + strconv.Itoa(p.year)
+		}
+		all++
+		for _, order := range []edtf.Order{edtf.DayMonthYear, edtf.MonthDayYear} {
+			r, err := edtf.NormaliseFound(rest, edtf.Options{Order: order, Pivot: 1950})
+			if day, bad := time.Parse(time.DateOnly, r.Date.String()); err == nil && bad == nil &&
+				lexicon.Means("weekday", strconv.Itoa((int(day.Weekday())+6)%7+1), name) {
+				votes[order]++
+			}
+		}
+	}
+	switch dmy, mdy := votes[edtf.DayMonthYear], votes[edtf.MonthDayYear]; {
+	case dmy == all && mdy < all:
+		return edtf.DayMonthYear
+	case mdy == all && dmy < all:
+		return edtf.MonthDayYear
+	}
+	return edtf.OrderUnknown
 }
 
 // yearless reports whether a column of days has some that are a month and a day, and can be nothing else: then Apr 16

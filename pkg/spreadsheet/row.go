@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
@@ -270,6 +271,9 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 	case "position.verbatim":
 		if v.Position = text; c.square != "" && strings.Trim(text, "0123456789 ") == "" {
 			v.Position = c.square + " " + text
+			r.keep(c.heading, text)
+		} else if spot := coordinate.FromLink(text); spot != "" {
+			v.Position = spot
 			r.keep(c.heading, text)
 		}
 	case "finder":
