@@ -94,8 +94,16 @@ func isMonthAndDay(text string) bool {
 	return m != nil && atoi(m[1]) >= 1 && atoi(m[1]) <= 31
 }
 
-// withYear reads a day that is written without its year, empty for any other text. An order of day and month that
-// nothing shows is shown by points between them, which nobody writes behind a month.
+// pointedOrder is the order of day and month of a text: where nothing else shows it, points between them do, which
+// nobody writes behind a month.
+func pointedOrder(text string, order edtf.Order) edtf.Order {
+	if order == edtf.OrderUnknown && strings.Count(text, ".") >= 2 && strings.Trim(text, "0123456789. ") == "" {
+		return edtf.DayMonthYear
+	}
+	return order
+}
+
+// withYear reads a day that is written without its year, empty for any other text.
 func (w *walker) withYear(text string) string {
 	year, text := w.yearHint(), strings.TrimSpace(text)
 	if year == 0 || yearOf(text) > 0 {
@@ -106,9 +114,8 @@ func (w *walker) withYear(text string) string {
 		return ""
 	}
 	if m := dayMonth.FindStringSubmatch(text); m != nil {
-		if text = strings.TrimRight(text, "./-") + m[1]; o.Order == edtf.OrderUnknown && m[1] == "." {
-			o.Order = edtf.DayMonthYear
-		}
+		text = strings.TrimRight(text, "./-") + m[1]
+		o.Order = pointedOrder(m[1]+m[1], o.Order)
 	} else if dayAlone.MatchString(text) && w.p.month != "" {
 		text += " " + w.p.month + " "
 	} else {

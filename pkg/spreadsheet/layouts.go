@@ -151,6 +151,9 @@ func (t *tablePlan) systemByRange() string {
 	return ""
 }
 
+// bandedZone is a zone of UTM with the letter of its band, but S, which may be meant for south.
+var bandedZone = regexp.MustCompile(`(?i)\butm\b[\s,:-]*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-rt-x])\b`)
+
 // systemIn returns the reference system that a sentence names.
 func systemIn(text string) string {
 	if m := utmZone.FindStringSubmatch(text); m != nil {
@@ -164,6 +167,11 @@ func systemIn(text string) string {
 	}
 	if code, _, ok := coordinate.SystemOfHeading(text); ok {
 		return code
+	}
+	if m := bandedZone.FindStringSubmatch(text); m != nil {
+		if axis, ok := axisOfUTM("UTM " + m[1] + m[2] + " E"); ok {
+			return axis.Hints.System
+		}
 	}
 	words := strings.FieldsFunc(text, func(r rune) bool {
 		return r == ' ' || r == ',' || r == ';' || r == '(' ||

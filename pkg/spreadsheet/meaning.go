@@ -18,6 +18,10 @@ func meaningOf(base string, content heading.Content, language string) (heading.M
 		if axis, ok := axisOfUTM(base); ok && content.Fits(axis.Field) >= 0 {
 			return axis, true
 		}
+		if code := systemIn(base); code != "" && bandedZone.MatchString(base) {
+			m.Field, m.Taken, m.Hints.System = "position.verbatim", heading.TakenLabel, code
+			return m, true
+		}
 	}
 	parts := strings.FieldsFunc(base, func(r rune) bool { return r == '/' || r == '|' })
 	if len(parts) != 2 || m.Field != "" && m.Field != heading.LandGiver {
@@ -30,6 +34,9 @@ func meaningOf(base string, content heading.Content, language string) (heading.M
 	case one.Field == "permission" && two.Field == heading.LandGiver && content.Titles == 0:
 	case one.Field == heading.LandGiver && two.Field == "permission" && content.Titles == 0:
 		one = two
+	case one.Field == "" && two.Field != "" && isForeign(parts[0]):
+		one = two
+	case two.Field == "" && one.Field != "" && isForeign(parts[1]):
 	default:
 		return m, known
 	}
@@ -39,6 +46,21 @@ func meaningOf(base string, content heading.Content, language string) (heading.M
 		one.Hints.Unit = two.Hints.Unit
 	}
 	return one, true
+}
+
+// isForeign reports whether a text is words of which reading knows nothing.
+func isForeign(text string) bool {
+	return strings.TrimSpace(text) != "" && !heading.WordsKnown(text) && len(heading.All(text)) == 0
+}
+
+// isUnderstood reports whether a heading, or one half of it beside words that nobody knows, is that of a field.
+func isUnderstood(text string) bool {
+	if m := heading.Understand(text); m.Field != "" || m.Keep != "" {
+		return true
+	}
+	one, two, ok := strings.Cut(text, "/")
+	return ok && (isForeign(one) && heading.IsField(strings.TrimSpace(two)) ||
+		isForeign(two) && heading.IsField(strings.TrimSpace(one)))
 }
 
 var utmAxis = regexp.MustCompile(`(?i)^\s*utm\s*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-x])?[\s,:-]+(e|n|east|north|easting|northing)s?\.?\s*$`)

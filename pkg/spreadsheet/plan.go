@@ -206,7 +206,7 @@ func headingScore(row grid.Row) int {
 		if c.Kind != grid.Text || len(text) > 2*longestHeading {
 			continue
 		}
-		if m := heading.Understand(text); m.Field != "" || m.Keep != "" {
+		if isUnderstood(text) {
 			if key := heading.Fold(text); !seen[key] {
 				known += 1
 			}

@@ -429,8 +429,10 @@ func (r *rowReader) fromAround() {
 	s := &r.w.section
 	if r.f.Found == nil && s.found != "" {
 		r.f.Found = &find.Found{Verbatim: s.found}
-		if day, err := edtf.NormaliseFound(s.found, edtf.Options{Order: r.t.order}); s.words != "" && err == nil {
-			r.f.Found = &find.Found{Date: day.Date.String(), Verbatim: s.words}
+		order := pointedOrder(s.found, r.t.order)
+		if day, err := edtf.NormaliseFound(s.found, edtf.Options{Order: order}); err == nil && (s.words != "" ||
+			order != r.t.order) {
+			r.f.Found = &find.Found{Date: day.Date.String(), Verbatim: cmp.Or(s.words, s.found)}
 		}
 	}
 	if r.f.Permission != "" || r.t.field("permission") != nil && s.place == "" {

@@ -194,6 +194,7 @@ func (w *walker) dayIn(text string) (day, before, after string, whole bool) {
 			if len(part) < 6 || !strings.ContainsAny(part, "0123456789") {
 				continue
 			}
+			o.Order = pointedOrder(part, w.t.order)
 			r, err := edtf.NormaliseFound(part, o)
 			if err != nil || r.Absent != "" || len(r.Date.String()) < len("2024-04-13") &&
 				len(r.Date.String()) != len("2024-04") {

@@ -82,7 +82,7 @@ GG,coin,4 in,SN 612 345,
 TB,"ring, gold",,,
 GG,pin,5 in,SN 612 346,
 TB,bell,,,
-`, []string{"4 in", "", "5 in", ""}, nil},
+`, []string{"coin 4 in", "ring, gold", "pin 5 in", "bell"}, nil},
 		{"no headings", `3/9/2018,Knowe Park,thimble,5 inch,NT 512 334
 4/9/2018,Knowe Park,bawbee,4 inch,NT 512 335
 13/9/2018,Dookit field,button,6 inch,NT 512 336
