@@ -191,7 +191,7 @@ func linesMessage(tracks, routes int) string {
 
 // landmark reports whether a waypoint of others marks the way.
 func (w *waypoint) landmark() bool {
-	return intake.IsLandmark(w.Name, w.Words+" "+w.Comment)
+	return intake.IsLandmark(w.Name, w.Symbol, w.Words+" "+w.Comment)
 }
 
 // position reads where a waypoint is. What is no position is said, and what stands there is kept.
@@ -300,6 +300,7 @@ func (w *waypoint) foreign(f *find.Find, numbered bool) {
 		}
 		intake.TakeWords(f, named.Name, heading)
 	}
+	intake.TakeDetails(f, named.Notes, false)
 	intake.Unless(f, &f.Notes, from, named.Notes)
 	if comment != "" && comment != f.Name && comment != f.Notes {
 		if f.Notes != "" {

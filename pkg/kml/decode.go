@@ -5,11 +5,13 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/internal/markup"
@@ -161,6 +163,10 @@ func (d *decoder) survey() error {
 		record := recordOf(texts)
 		if record == "" && len(p.polygons()) == 0 || record == "find" {
 			if record == "" {
+				if p.passed() {
+					d.Say(placemarkPassed, "", fmt.Sprintf("the placemark %q is not read as a find", strings.TrimSpace(p.Name)))
+					return nil
+				}
 				if place, _ := p.place(); place != nil { // a walk has no number
 					d.Running.Add(p.Name)
 				}
@@ -276,7 +282,7 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 	return d.walk(nil, func(x *markup.Reader, p *placemark) error {
 		texts := p.texts()
 		record := recordOf(texts)
-		if record == "permission" || record == "excluded" || record == "" && len(p.polygons()) > 0 {
+		if record == "permission" || record == "excluded" || record == "" && (len(p.polygons()) > 0 || p.passed()) {
 			return nil
 		}
 		e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: d.o.File}}
@@ -303,6 +309,9 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 		if folder := strings.Trim(strings.Join(d.folders, " / "), " /"); folder != "" {
 			intake.Column(e.Find, "folder", folder)
 		}
+		if n := len(d.folders); n > 0 && e.Find.Found == nil && isDay(d.folders[n-1]) {
+			e.Find.Found = &find.Found{Verbatim: d.folders[n-1]}
+		}
 	}
 	switch {
 	case place != nil:
@@ -320,6 +329,19 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 	}
 }
 
+// passed reports whether a placemark of others marks the way and not a find: a line, or a gate.
+func (p *placemark) passed() bool {
+	place, err := p.place()
+	line := place == nil && err == nil && len(p.Lines)+len(p.Tracks)+len(p.Many) > 0
+	return line && p.Extended == nil || intake.IsLandmark(p.Name, "", p.Description)
+}
+
+// isDay reports whether the name of a folder is a day.
+func isDay(name string) bool {
+	r, err := edtf.NormaliseFound(name, edtf.Options{})
+	return err == nil && len(r.Date.String()) == len("2024-03-02")
+}
+
 // foreign takes over name, description and time of a placemark of others, where its data have not
 // said the same already.
 func (p *placemark) foreign(f *find.Find, numbered bool) {
@@ -333,6 +355,7 @@ func (p *placemark) foreign(f *find.Find, numbered bool) {
 		}
 		intake.TakeWords(f, named.Name, heading)
 	}
+	intake.TakeDetails(f, named.Notes, false)
 	intake.Unless(f, &f.Notes, "description", named.Notes)
 	when := strings.TrimSpace(p.When)
 	if begin, end := strings.TrimSpace(p.Begin), strings.TrimSpace(p.End); when == "" && (begin != "" || end != "") {

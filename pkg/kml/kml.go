@@ -35,10 +35,11 @@ var (
 	headerMissing       = &kinds.KmlReportMissing
 	dataUnreadable      = &kinds.KmlDataUnreadable
 	placemarkUnreadable = &kinds.KmlPlacemarkUnreadable
+	placemarkPassed     = &kinds.KmlPlacemarkPassedOver
 	areaTaken           = &kinds.KmlAreaTaken
 )
 
 // Kinds returns every kind of notice of this package.
 func Kinds() []*notice.Kind {
-	return []*notice.Kind{headerMissing, dataUnreadable, placemarkUnreadable, areaTaken}
+	return []*notice.Kind{headerMissing, dataUnreadable, placemarkUnreadable, placemarkPassed, areaTaken}
 }

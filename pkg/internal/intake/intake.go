@@ -280,14 +280,15 @@ func (n *Names) References(r *find.Report) *References {
 // source. Where the names are numbered, as "012 buckle", number and words are cut apart; split says so.
 func Naming(f *find.Find, name, description string, numbered bool) (split bool) {
 	name, description = strings.TrimSpace(name), strings.TrimSpace(description)
-	if number, words, ok := splitNumber(name); numbered && ok && words != "" {
+	number, words, ok := splitNumber(name)
+	if numbered && ok && words != "" {
 		f.Number, f.Name = number, words
 		if description != name && description != words {
 			f.Notes = description
 		}
 		return true
 	}
-	if strings.ContainsAny(name, "0123456789") {
+	if strings.ContainsAny(name, "0123456789") && !(ok && words != "") {
 		f.Number, f.Name = name, description
 		return false
 	}

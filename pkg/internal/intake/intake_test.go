@@ -114,6 +114,8 @@ func TestTakeWords(t *testing.T) {
 		"7in":                     {"7in", "", ""},
 		"1 buckle":                {"1 buckle", "", ""},
 		"10 in of chain":          {"10 in of chain", "", ""},
+		"whorl, broken in 2":      {"whorl, broken in 2", "", ""},
+		"coin, silver, ca 8 cm":   {"coin", "ca 8 cm", ""},
 	} {
 		var f find.Find
 		TakeWords(&f, words, "cmt")
@@ -130,11 +132,11 @@ func TestTakeWords(t *testing.T) {
 	}
 	for name, want := range map[string]bool{"CAR": true, "Parkplatz": true, "Bilen": true, "12": false, "bell": false,
 		"carriage ring": false} {
-		if IsLandmark(name, "") != want {
+		if IsLandmark(name, "", "") != want {
 			t.Errorf("%q: landmark %v", name, !want)
 		}
 	}
-	if IsLandmark("gate", "hinge 6in") {
+	if IsLandmark("gate", "", "hinge 6in") {
 		t.Error("a gate with a depth is a find")
 	}
 }

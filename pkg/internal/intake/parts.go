@@ -12,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // Parts are texts of a record that make one member together: columns of a sheet, or properties of
@@ -190,6 +191,9 @@ var (
 func SplitWords(text string) (words, depth string) {
 	fields := strings.Fields(text)
 	for i := 1; i < len(fields); i++ {
+		if strings.EqualFold(fields[i], "in") {
+			continue // broken in 2
+		}
 		end := strings.TrimLeft(strings.Join(fields[i:], " "), ",;:-@ ")
 		r, err := quantity.NormaliseLength(end, quantity.Options{})
 		if err != nil || r.Said == quantity.MM || r.Absent != "" || !r.Min.Known && !r.Max.Known {
@@ -212,12 +216,11 @@ func SplitWords(text string) (words, depth string) {
 
 const mostDug = 150 // cm
 
-// TakeWords sets name, depth and count of a find from the words of a waypoint, where they are not given already. The
-// words stay under the heading where they were taken apart.
+// TakeWords sets name, depth, weight, material and count of a find from the words of a waypoint, where they are not
+// given already. The words stay under the heading where they were taken apart.
 func TakeWords(f *find.Find, words, heading string) {
-	name, depth := SplitWords(words)
-	if depth != "" && f.Depth == nil {
-		f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: depth}}
+	name, took := TakeDetails(f, words, true)
+	if took {
 		Column(f, heading, words)
 	} else {
 		name = words
@@ -226,6 +229,38 @@ func TakeWords(f *find.Find, words, heading string) {
 	if number, rest, ok := strings.Cut(name, " "); ok && f.Count == nil && severalOf(number, rest) {
 		f.Count = &find.Quantity{Verbatim: number}
 	}
+}
+
+var betweenDetails = regexp.MustCompile(`(?i)\s*<br\s*/?>\s*|[,;]\s+|\s*\n\s*`)
+
+// TakeDetails takes depth, weight and material out of the parts of a text, as in "coin, silver, about 8 cm, 1.2 g",
+// and returns the rest. Named says that the first part is a name, or begins with one.
+func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool) {
+	var left []string
+	for i, part := range betweenDetails.Split(text, -1) {
+		part, first := strings.TrimSpace(part), named && i == 0
+		name, depth := SplitWords(part)
+		if whole, deep := SplitWords("x " + part); whole == "x" && deep == part {
+			name, depth = "", part
+		}
+		mass, err := quantity.NormaliseMass(part, quantity.Options{})
+		material, known := vocabulary.Get("material").Match(part)
+		switch {
+		case part == "":
+		case depth != "" && f.Depth == nil && !(first && name == ""):
+			f.Depth, took = &find.Depth{Quantity: find.Quantity{Verbatim: depth}}, true
+			if name != "" {
+				left = append(left, name)
+			}
+		case !first && err == nil && mass.Absent == "" && mass.Said != quantity.NoUnit && f.Weight == nil:
+			f.Weight, took = &find.Quantity{Verbatim: part}, true
+		case !first && known && material.Code != "" && len(f.Materials) == 0:
+			f.Materials, took = []find.Material{{Term: find.Term{Verbatim: part}}}, true
+		default:
+			left = append(left, part)
+		}
+	}
+	return strings.Join(left, ", "), took
 }
 
 // severalOf reports whether words begin as in "2 buckles".
@@ -244,11 +279,11 @@ func severalOf(number, rest string) bool {
 	return err != nil && len(first) > 2 && unicode.IsLetter([]rune(first)[0])
 }
 
-// IsLandmark reports whether a waypoint marks the way and not a find: its name is a word such as car or gate, in any
-// of the languages, and its words tell of no depth.
-func IsLandmark(name, words string) bool {
+// IsLandmark reports whether a waypoint marks the way and not a find: its name, or its symbol, is a word such as car
+// or gate, in any of the languages, and its words tell of no depth.
+func IsLandmark(name, symbol, words string) bool {
 	_, depth := SplitWords(words)
-	return depth == "" && heading.RowWord("waypoint", name)
+	return depth == "" && (heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol))
 }
 
 // A Running watches the names of a map file for a running number before the words, such as "012 buckle": every name
@@ -283,7 +318,8 @@ func (r *Running) Add(name string) {
 // Holds reports whether all names so far begin with a running number.
 func (r *Running) Holds() bool {
 	span := max(r.last-r.first, r.first-r.last) + 1
-	return !r.broken && r.names >= leastRunning && span <= 2*r.names
+	enough := r.names >= leastRunning || r.names == 2 && min(r.first, r.last) >= 10 // 12 and 13 are no counts
+	return !r.broken && enough && span <= 2*r.names
 }
 
 // splitNumber cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words.

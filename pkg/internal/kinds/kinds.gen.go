@@ -789,6 +789,13 @@ var (
 		Source: "our proposal",
 		Before: "<Data name=\"depth.min\"><value>deep</value></Data>",
 		After:  "<Data name=\"depth.min\"><value>20.32</value></Data>"}
+	KmlPlacemarkPassedOver = notice.Kind{Code: "kml-placemark-passed-over", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.7",
+		Title:  "a placemark marks the way and not a find",
+		Why:    "maps hold the walk, the gate and the car park beside the finds",
+		Help:   "If it is a find, give it a point and say what was found.",
+		Source: "common practice, no source",
+		Before: "<name>car park</name>",
+		After:  "<name>12 crotal bell</name>"}
 	KmlPlacemarkUnreadable = notice.Kind{Code: "kml-placemark-unreadable", Severity: notice.Error, Caution: false, Group: "conversion", Spec: "8.7",
 		Title:  "the geometry of a placemark is not the place of one find",
 		Why:    "a find is a point or has no place; a line or several points cannot be one",
