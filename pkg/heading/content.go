@@ -174,6 +174,11 @@ func (c *Content) lookFigures(s string, order edtf.Order) {
 			return
 		}
 	}
+	if r, err := edtf.NormaliseFound(s+" 2001", edtf.Options{Order: order}); err == nil && len(r.Date.String()) == len("2001-04-09") &&
+		strings.ContainsFunc(s, unicode.IsLetter) {
+		c.Days++ // Apr 9, without its year
+		return
+	}
 	if r, err := quantity.NormaliseLength(s, quantity.Options{}); err == nil && r.Absent == "" {
 		c.Lengths++
 		c.Measures++
@@ -259,7 +264,7 @@ func (c *Content) fits(field string) int {
 	case "found.date", "found.verbatim", "recorded.at", "notified.1.on":
 		return against(c.most(c.Places+c.Pictures+c.Titles+c.Degrees+c.Masses, 40) || c.most(c.Materials, 60) ||
 			c.most(c.Numbers, 70) && c.NewYears < c.Cells/2 && !c.serials() || c.Days == 0 && c.Ages == 0 && c.most(c.Words,
-			90) && c.Cells > 3,
+			90) && c.Cells > 2,
 			c.most(c.Days, 50))
 	case "found.time":
 		return against(c.most(c.Numbers, 60) && !c.most(c.Degrees, 1) && c.Clocks == 0 || elsewhere && !c.most(c.Clocks, 60),

@@ -430,7 +430,7 @@ func (r *rowReader) fromAround() {
 	if r.f.Found == nil && s.found != "" {
 		r.f.Found = &find.Found{Verbatim: s.found}
 		order := pointedOrder(s.found, r.t.order)
-		if day, err := edtf.NormaliseFound(s.found, edtf.Options{Order: order}); err == nil && (s.words != "" ||
+		if day, err := edtf.NormaliseFound(s.found, edtf.Options{Order: order, Pivot: r.w.pivot()}); err == nil && (s.words != "" ||
 			order != r.t.order) {
 			r.f.Found = &find.Found{Date: day.Date.String(), Verbatim: cmp.Or(s.words, s.found)}
 		}

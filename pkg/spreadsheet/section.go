@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -203,6 +204,12 @@ func (w *walker) dayIn(text string) (day, before, after string, whole bool) {
 			is := r.Date.String()
 			if strings.ContainsAny(is, "/~?%X") || len(is) == 7 && (n != len(fields) || is[5] >= '2') {
 				continue
+			}
+			last := fields[i+n-1]
+			if less := strings.TrimSpace(strings.TrimSuffix(part, last)); n > 1 && unicode.IsUpper([]rune(last)[0]) {
+				if again, err := edtf.NormaliseFound(less, o); err == nil && again.Date == r.Date {
+					continue // the last word is the first of a name: La Grande Pièce
+				}
 			}
 			return part, strings.Join(fields[:i], " "), strings.Join(fields[i+n:], " "), true
 		}

@@ -1,7 +1,6 @@
 package spreadsheet
 
 import (
-	"strings"
 	"testing"
 )
 
@@ -29,38 +28,6 @@ func TestWordOfTwoMeanings(t *testing.T) {
 			}
 			if asked != (test.name == "unknown") {
 				t.Errorf("asked: %t", asked)
-			}
-		})
-	}
-}
-
-// A day without a year below one with it is of the same year, and one that is not read
-// ends the day before it, and its words are kept.
-func TestDaysBetweenTheFinds(t *testing.T) {
-	const head = "Find,Depth,Grid\n14 March 2021 - Owl farm,,\ncoin,4 in,SN 612 345\n"
-	for _, test := range []struct{ row, found, place string }{
-		{"18 April", "2021-04-18 18 April", ""},
-		{"Sunday 18 April - Low Field", "2021-04-18 Sunday 18 April", "Low Field"},
-		{"Sun 18 April - Low Field", "2021-04-18 Sun 18 April", "Low Field"},
-		{"Saturday 17th April", "2021-04-17 Saturday 17th April", ""},
-		{"Sul 18 Ebrill 2021 - Cae Isaf", "Sul 18 Ebrill 2021 - Cae Isaf", ""},
-		{"Sun 18 April - same farm, Low Field", "2021-04-18 Sun 18 April", "Low Field"},
-		{"Sun 18 April - same farm", "2021-04-18 Sun 18 April", "Owl farm"},
-		{"Low Field", "14 March 2021", "Low Field"},
-		{"rain all day so we went home", "14 March 2021", "Owl farm"},
-	} {
-		t.Run(test.row, func(t *testing.T) {
-			r, _ := csvReport(t, head+"\""+test.row+"\",,\nbutton,3 in,SN 613 345\n", Options{})
-			f := r.Finds[1]
-			found, place := "", ""
-			if f.Found != nil {
-				found = strings.TrimSpace(f.Found.Date + " " + f.Found.Verbatim)
-			}
-			if p := r.Permission(f.Permission); p != nil {
-				place = p.Place.Name
-			}
-			if len(r.Finds) != 2 || found != test.found || place != test.place {
-				t.Errorf("%d finds, found %q at %q", len(r.Finds), found, place)
 			}
 		})
 	}
