@@ -2,16 +2,21 @@ package spreadsheet
 
 import (
 	"cmp"
+	"encoding/json"
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/quantity"
 )
 
 // makeLayouts says where each field stands, for each find of a row.
@@ -215,4 +220,182 @@ func (t *tablePlan) pointersOf(c *column) []string {
 		return []string{"/columns/" + notice.Escape(c.heading)}
 	}
 	return intake.PointersOf(c.Field)
+}
+
+// isKnown reports whether a word, in lower case, is one of those of the lexicon that have a letter beyond a to z: by
+// them the encoding of a text is told.
+func isKnown(word string) bool { return knownWords()[word] }
+
+var knownWords = sync.OnceValue(func() map[string]bool {
+	known := map[string]bool{}
+	add := func(form string) {
+		for word := range strings.FieldsFuncSeq(form, func(r rune) bool { return !unicode.IsLetter(r) }) {
+			if strings.IndexFunc(word, func(r rune) bool { return r > unicode.MaxASCII }) >= 0 {
+				known[strings.ToLower(word)] = true
+			}
+		}
+	}
+	for _, l := range lexicon.Languages() {
+		for _, entries := range l.Words {
+			for _, e := range entries {
+				for _, form := range e.Forms {
+					add(form)
+				}
+			}
+		}
+		var headings map[string][]string
+		if json.Unmarshal(l.Headings, &headings) == nil {
+			for _, forms := range headings {
+				for _, form := range forms {
+					add(form)
+				}
+			}
+		}
+	}
+	return known
+})
+
+var partOfSheet = sync.OnceValue(func() map[string]string {
+	out := map[string]string{}
+	for part, names := range lexicon.Forms("sheet") {
+		for _, name := range names {
+			out[find.FoldName(name)] = part
+		}
+	}
+	return out
+})
+
+// sheetRole tells what a sheet holds by its name, and of a sheet of people which part they play.
+func sheetRole(name string) (part, role string) {
+	switch part := partOfSheet()[find.FoldName(name)]; part {
+	case "finder", "landowner", "occupier":
+		return "people", part
+	default:
+		return part, ""
+	}
+}
+
+// headless takes the columns of a sheet without headings for what stands in them: days, references of a grid,
+// running numbers, lengths and weights with their units, materials; of the columns of words, the one with the
+// most different ones has the names. Without a name and two more of these nothing is taken: it may be any list.
+func (t *tablePlan) headless(claimed map[claim]*column) {
+	taken := map[string]*column{}
+	var name *column
+	for i, c := range t.columns {
+		field := c.content.GuessAlone()
+		switch {
+		case field == "position.latitude" && taken[field] != nil && t.columns[i-1] == taken[field]:
+			field = "position.longitude"
+		case field == "number" && i > 1:
+			field = ""
+		}
+		if field != "" && taken[field] == nil {
+			taken[field] = c
+		} else if field == "" && c.content.Cells >= 2 && c.content.Words*10 >= c.content.Cells*5 &&
+			(name == nil || c.content.Distinct > name.content.Distinct) {
+			name = c
+		}
+	}
+	if (taken["position.latitude"] == nil) != (taken["position.longitude"] == nil) {
+		delete(taken, "position.latitude")
+	}
+	if name == nil || len(taken) < 2 {
+		return
+	}
+	taken["name"] = name
+	for field, c := range taken {
+		if claimed[claim{field, 0}] == nil && c.Field == "" {
+			c.Field, c.Taken = field, heading.TakenCells
+			claimed[claim{field, 0}] = c
+		}
+	}
+}
+
+// sideNames are the meanings of the word class side, each with its member.
+var sideNames = [...]struct {
+	name   string
+	member func(*find.Dimensions) **find.Quantity
+}{
+	{"length", func(d *find.Dimensions) **find.Quantity { return &d.Length }},
+	{"width", func(d *find.Dimensions) **find.Quantity { return &d.Width }},
+	{"height", func(d *find.Dimensions) **find.Quantity { return &d.Height }},
+	{"thickness", func(d *find.Dimensions) **find.Quantity { return &d.Thickness }},
+	{"diameter", func(d *find.Dimensions) **find.Quantity { return &d.Diameter }},
+}
+
+// sideOf returns the place of a word in sideNames, or -1.
+func sideOf(word string) int {
+	word = strings.TrimRight(word, ".:=")
+	if len(word) > 1 && strings.Trim(word, "\u00d8\u00f8\u2300\u2205") == "" { // the signs of a diameter
+		return len(sideNames) - 1
+	}
+	for i := range sideNames {
+		if lexicon.Means("side", sideNames[i].name, word) {
+			return i
+		}
+	}
+	return -1
+}
+
+// sidesOf fills the sides that a size names itself, before its figures or behind them: dia 24 mm, 24 mm wide,
+// L 40mm W 12mm Th 3mm. It returns false, and fills nothing, where a piece of the text is neither.
+func sidesOf(text string, d *find.Dimensions) bool {
+	var texts [len(sideNames)]string
+	side, measure, sides, before := -1, "", 0, false
+	take := func() bool {
+		if side < 0 || measure == "" || texts[side] != "" {
+			return false
+		}
+		texts[side] = measure
+		side, measure = -1, ""
+		return true
+	}
+	for _, word := range sizeWords(text) {
+		next := sideOf(word)
+		switch {
+		case next < 0 && (word == "x" || word == "×" || word == "*" || word == "," || word == ";"):
+			continue
+		case next < 0:
+			if measure = strings.TrimSpace(measure + " " + word); !before && side >= 0 {
+				return false
+			}
+			continue
+		case sides == 0:
+			before = measure == ""
+		case before && !take():
+			return false
+		}
+		sides++
+		side = next
+		if !before && !take() {
+			return false
+		}
+	}
+	if sides == 0 || before && !take() || measure != "" {
+		return false
+	}
+	for i, s := range texts {
+		if s == "" {
+			continue
+		}
+		if _, err := quantity.NormaliseLength(s, quantity.Options{Default: quantity.MM}); err != nil {
+			return false
+		}
+		*sideNames[i].member(d) = &find.Quantity{Verbatim: s}
+	}
+	return true
+}
+
+// sizeWords cuts a size at its blanks, and between a letter and the figure behind it: L40mm.
+func sizeWords(text string) []string {
+	var out []string
+	for _, word := range strings.Fields(strings.NewReplacer(", ", " , ", ";", " ; ").Replace(text)) {
+		at := strings.IndexFunc(word, unicode.IsDigit)
+		if at > 0 && sideOf(word[:at]) >= 0 {
+			out = append(out, word[:at])
+			word = word[at:]
+		}
+		out = append(out, word)
+	}
+	return out
 }

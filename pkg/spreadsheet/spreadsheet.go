@@ -11,10 +11,18 @@
 package spreadsheet
 
 import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/door"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
 // Options steer reading. The zero value finds everything out by itself.
@@ -84,4 +92,134 @@ func Kinds() []*notice.Kind {
 		headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined,
 		rowNotAFind, rowHidden, rowStruck, findersTwo, tallyRead, yearTaken,
 		sheetHidden, sheetNotRead, sheetBeside, cellsMerged, columnsHidden, tableNote, unitsRow, workbookParts}
+}
+
+// open opens a file of rows, whatever its name says that it is.
+func open(r io.ReaderAt, size int64, o Options) (*grid.Book, error) {
+	return door.Open(r, size, door.Options{Name: o.File, Encoding: o.Encoding, Limits: o.Limits, Known: isKnown})
+}
+
+// openTable opens what may be read from any place, but only by going there first.
+func openTable(r io.ReadSeeker, o Options) (*grid.Book, error) {
+	size, err := r.Seek(0, io.SeekEnd)
+	if err != nil {
+		return nil, err
+	}
+	at, ok := r.(io.ReaderAt)
+	if !ok {
+		at = seeker{r}
+	}
+	return open(at, size, o)
+}
+
+type seeker struct{ io.ReadSeeker }
+
+func (s seeker) ReadAt(p []byte, at int64) (int, error) {
+	if _, err := s.Seek(at, io.SeekStart); err != nil {
+		return 0, err
+	}
+	n, err := io.ReadFull(s, p)
+	if err == io.ErrUnexpectedEOF {
+		err = io.EOF
+	}
+	return n, err
+}
+
+// isOwn reports whether a Report sheet says that a program wrote the workbook.
+func isOwn(s *grid.Sheet) bool {
+	head, _ := s.Head(lookAhead)
+	version, template := false, false
+	for _, row := range head {
+		if len(row.Cells) > 0 {
+			version = version || strings.TrimSpace(row.Cells[0].Text) == "findslip"
+			template = template || strings.TrimSpace(row.Cells[0].Text) == "template"
+		}
+	}
+	return version && !template
+}
+
+// header reads the sheets beside the finds into the report: people, permissions, outings and what the
+// report says of itself. What is on any other sheet is kept as notes.
+func (d *decoder) header() (*recordBook, error) {
+	r := d.report
+	all := &recordBook{report: r, origins: map[string]find.Origin{}}
+	if len(d.book.Sheets) == 1 {
+		return all, nil
+	}
+	most := d.o.Limits.WithDefaults().Header
+	left := most
+	seen := map[string]bool{}
+	order := slices.Clone(d.book.Sheets) // what the report says of itself goes first
+	slices.SortStableFunc(order, func(a, b *grid.Sheet) int {
+		rank := func(s *grid.Sheet) int {
+			if part, _ := sheetRole(s.Name); part == "report" {
+				return 0
+			}
+			return 1
+		}
+		return rank(a) - rank(b)
+	})
+	for _, s := range order {
+		part, role := sheetRole(s.Name)
+		if slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s }) {
+			continue
+		}
+		if part == "" || part == "finds" || part != "people" && seen[part] {
+			if err := d.besides(s); err != nil {
+				return nil, err
+			}
+			continue
+		}
+		seen[part] = true
+		h := &headerSheet{sheet: s.Name}
+		rows := bounded(s.Rows(), &left, most)
+		var err error
+		switch part {
+		case "people":
+			r.People, err = readRecords(&recordSheet[find.Person]{headerSheet: h, recordBook: all, part: part, stem: "person",
+				role: role, file: d.o.File, list: r.People}, rows)
+		case "permissions":
+			r.Permissions, err = readRecords(&recordSheet[find.Permission]{headerSheet: h, recordBook: all, part: part,
+				stem: "permission", file: d.o.File}, rows)
+		case "outings":
+			r.Outings, err = readRecords(&recordSheet[find.Outing]{headerSheet: h, recordBook: all, part: part, stem: "outing",
+				file: d.o.File}, rows)
+		case "report":
+			err = h.report(rows, r)
+			all.own = h.version && !h.template
+		}
+		if err != nil {
+			return nil, fmt.Errorf("sheet %q: %w", s.Name, err)
+		}
+		d.notices.Add(h.notices...)
+	}
+	return all, nil
+}
+
+// besides keeps what stands on a sheet that holds no finds, and says so.
+func (d *decoder) besides(s *grid.Sheet) error {
+	if strings.HasPrefix(s.Name, "findslip") {
+		return nil
+	}
+	rows := 0
+	p := &sheetPlan{sheet: s}
+	for row, err := range s.Rows() {
+		if err != nil {
+			return err
+		}
+		if rowText(row) != "" {
+			rows++
+			d.note(p, row)
+		}
+	}
+	if rows == 0 {
+		return nil
+	}
+	n := notice.New(sheetBeside, "", fmt.Sprintf("the sheet %q holds no finds; its %d rows are kept as notes of the report", s.Name, rows))
+	if wanted := d.o.Sheet; wanted != "" || s.Hidden || d.own {
+		n = notice.New(sheetNotRead, "", fmt.Sprintf("the sheet %q was not read for finds; its %d rows are kept as notes of the report", s.Name, rows))
+	}
+	n.Sheet = s.Name
+	d.notices.Add(n)
+	return nil
 }

@@ -17,7 +17,11 @@
 // store dates. A format code says how a number is to be shown, such as 0.00 or d/m/yyyy.
 package grid
 
-import "strconv"
+import (
+	"strconv"
+
+	"github.com/findslip/findslip/pkg/limit"
+)
 
 // Kind says what sort of value a cell holds.
 type Kind uint8
@@ -157,3 +161,9 @@ func (r Row) Cell(column int) Cell {
 	}
 	return Cell{Column: column}
 }
+
+// Limits bound what a reader takes from a file that a stranger may have made.
+type Limits = limit.Limits
+
+// LimitError says that a file went over one of the [Limits].
+type LimitError = limit.Error

@@ -8,7 +8,9 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/htmlindex"
 	"golang.org/x/text/encoding/unicode"
 )
 
@@ -249,3 +251,9 @@ func commaName(c byte) string {
 	}
 	return strings.TrimSpace(fmt.Sprintf("%q", c))
 }
+
+// encodingNamed returns the encoding with a name of the Encoding Standard of the WHATWG.
+func encodingNamed(name string) (encoding.Encoding, error) { return htmlindex.Get(name) }
+
+// nameOf returns the name by which the standard calls an encoding.
+func nameOf(e encoding.Encoding) (string, error) { return htmlindex.Name(e) }

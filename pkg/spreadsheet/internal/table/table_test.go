@@ -8,12 +8,14 @@ import (
 	"strings"
 	"testing"
 	"testing/iotest"
+	"unicode/utf8"
 
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 	"github.com/google/go-cmp/cmp"
 	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
+
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
 // written returns rows as one line each: number, line and the cells with their letters.
@@ -382,4 +384,69 @@ func BenchmarkRows(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(rows)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
+}
+
+// TestGuess: words of logs, written in each encoding by another library, are read in the one they were written in.
+func TestGuess(t *testing.T) {
+	known := func(word string) bool {
+		return strings.Contains(" größe fundstück münze vægt dybde genstand møntfund föremål vikt måtått profondeur pièce été année głębokość srebro mosiądz ", " "+word+" ")
+	}
+	logs := map[string]string{
+		"german": "Nr;Größe;Fundstück\n1;12 mm;Münze\n", "danish": "Nr;Vægt;Møntfund\n", "swedish": "Nr;Föremål;Vikt\n",
+		"french": "No;Pièce;Année\n1;écu;été\n", "english": "no,worth\n1,\xa35\n",
+	}
+	pages := map[string]*charmap.Charmap{"windows-1252": charmap.Windows1252, "macintosh": charmap.Macintosh,
+		"ibm850": charmap.CodePage850}
+	for want, page := range pages {
+		for name, log := range logs {
+			if name == "english" {
+				continue
+			}
+			raw, err := page.NewEncoder().String(log)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if g := guessEncoding([]byte(raw), known); g.name != want || !g.sure || g.word == "" {
+				t.Errorf("%s in %s is taken for %+v", name, want, g)
+			}
+		}
+	}
+	raw, err := charmap.Windows1250.NewEncoder().String("nr;głębokość;mosiądz\n")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if g := guessEncoding([]byte(raw), known); g.name != "windows-1250" || !g.sure {
+		t.Errorf("polish is taken for %+v", g)
+	}
+	if g := guessEncoding([]byte(logs["english"]), known); g.name != "windows-1252" || g.sure {
+		t.Errorf("a pound sign is taken for %+v", g)
+	}
+	// Without words of the lists, what no word looks like decides, and that is said to be in doubt.
+	raw, _ = charmap.Macintosh.NewEncoder().String("Öl;Bötchen;Kübel;Käfig\n")
+	if g := guessEncoding([]byte(raw), nil); g.name != "macintosh" || g.sure || g.word == "" {
+		t.Errorf("unknown words are taken for %+v", g)
+	}
+}
+
+// FuzzEncodings reads anything in any encoding, named or found out: what comes is UTF-8 without NUL.
+func FuzzEncodings(f *testing.F) {
+	for _, name := range []string{"", "utf-8", "utf-16le", "utf-16be", "windows-1252", "iso-8859-15", "macintosh",
+		"ibm850", "shift_jis", "gb18030", "iso-2022-jp"} {
+		f.Add(name, "No;Depth\r\n1;gr\xfcn \xa3\x80\r\n")
+		f.Add(name, "\xff\xfeN\x00o\x00,\x00\n\x00\x00\xd8")
+	}
+	f.Fuzz(func(t *testing.T, name, in string) {
+		table, err := Open(strings.NewReader(in), Options{Encoding: name})
+		if err != nil {
+			return
+		}
+		table.each(func(row grid.Row) bool {
+			for _, c := range row.Cells {
+				if !utf8.ValidString(c.Text) || strings.Contains(c.Text, "\x00") {
+					t.Fatalf("%s gives %q", table.Encoding(), c.Text)
+				}
+			}
+			return true
+		})
+	})
 }

@@ -3,13 +3,16 @@ package workbook
 import (
 	"bytes"
 	"fmt"
+	"image"
+	"image/png"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 	"github.com/google/go-cmp/cmp"
 	"github.com/xuri/excelize/v2"
+
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
 // save returns the bytes of a workbook.
@@ -173,4 +176,162 @@ func record(i int) []any {
 
 func TestSharedAsExcelize(t *testing.T) {
 	same(t, shared(t, 300))
+}
+
+func BenchmarkRows(b *testing.B) {
+	const rows = 20_000
+	for name, data := range map[string][]byte{"inline": streamed(b, rows), "shared": shared(b, rows)} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for range b.N {
+				n := 0
+				for _, err := range open(b, data).Sheets[0].Rows() {
+					if err != nil {
+						b.Fatal(err)
+					}
+					n++
+				}
+				if n != rows {
+					b.Fatalf("%d rows, want %d", n, rows)
+				}
+			}
+			b.ReportMetric(float64(rows)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
+		})
+	}
+}
+
+// TestBesides: what another implementation writes beside the cells comes back with them.
+func TestBesides(t *testing.T) {
+	var picture bytes.Buffer
+	must(t, png.Encode(&picture, image.NewGray(image.Rect(0, 0, 2, 2))))
+	f := excelize.NewFile()
+	must(t,
+		f.SetSheetRow("Sheet1", "A1", &[]any{"no", "name", "map"}),
+		f.SetSheetRow("Sheet1", "A2", &[]any{1, "bell", "here"}),
+		f.AddComment("Sheet1", excelize.Comment{Cell: "B2", Author: "finder-a", Text: "shown to the museum"}),
+		f.AddComment("Sheet1", excelize.Comment{Cell: "D7", Author: "finder-b", Text: "far from any row"}),
+		f.SetCellHyperLink("Sheet1", "C2", "https://maps.example.org/?a=1&b=2", "External"),
+		f.SetCellHyperLink("Sheet1", "A2", "Sheet1!B2", "Location"),
+		f.MergeCell("Sheet1", "A1", "B1"),
+		f.AddPictureFromBytes("Sheet1", "E2", &excelize.Picture{Extension: ".png", File: picture.Bytes(),
+			Format: &excelize.GraphicOptions{AltText: "the bell"}}),
+		f.AddShape("Sheet1", &excelize.Shape{Cell: "F3", Type: "rect",
+			Paragraph: []excelize.RichTextRun{{Text: "a box "}, {Text: "of words"}}}),
+		f.SetHeaderFooter("Sheet1", &excelize.HeaderFooterOptions{OddHeader: `&C&"Arial,Bold"Long Furlong &P`}))
+	w := open(t, save(t, f))
+	got := map[string]string{}
+	for _, row := range readAll(t, w, 0) {
+		for _, c := range row.Cells {
+			m := c.Extra()
+			for _, comment := range m.Comments {
+				got[c.Ref(row.Number)] += comment.Author + ": " + comment.Text
+			}
+			got[c.Ref(row.Number)] += strings.Join(m.Links, " ")
+			if m.Merged != (grid.Range{}) {
+				got[c.Ref(row.Number)] += m.Merged.String()
+			}
+			got[c.Ref(row.Number)] += strings.Join(m.Pictures, " ")
+		}
+	}
+	want := map[string]string{"A1": "A1:B1", "B1": "", "C1": "", "A2": "#Sheet1!B2", "B2": "finder-a: shown to the museum",
+		"C2": "https://maps.example.org/?a=1&b=2", "D7": "finder-b: far from any row", "E2": "image1.png"}
+	delete(want, "B1")
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
+	layout, err := w.Sheets[0].Layout()
+	must(t, err)
+	if diff := cmp.Diff([]grid.FreeText{{Cell: "F3", Text: "a box \nof words"}, {Text: "Long Furlong"}},
+		layout.Texts); diff != "" {
+		t.Error(diff)
+	}
+	if diff := cmp.Diff([]grid.Picture{{Cell: "E2", Name: "image1.png", Title: "the bell"}}, layout.Pictures); diff != "" {
+		t.Error(diff)
+	}
+	if r, ok := layout.MergedAt(2, 1); !ok || r.String() != "A1:B1" {
+		t.Errorf("B1 lies in %v", r)
+	}
+}
+
+// TestConversations: a note with answers, as a workbook of 2018 and later has it ([MS-XLSX], from memory).
+func TestConversations(t *testing.T) {
+	p := usual(`<row r="1"><c r="A1"><v>1</v></c></row>`, "").
+		with("xl/worksheets/_rels/sheet1.xml.rels",
+			`<Relationships><Relationship Id="a" Type="x/comments" Target="../comments1.xml"/>`+
+				`<Relationship Id="b" Type="x/threadedComment" Target="../threadedComments/t1.xml"/></Relationships>`).
+		with("xl/comments1.xml", `<comments><authors><author>tc={1}</author><author>finder-b</author></authors><commentList>`+
+			`<comment ref="A1" authorId="0"><text><t>[Threaded comment] your program is too old</t></text></comment>`+
+			`<comment ref="B1" authorId="1"><text><r><t>finder-b:</t></r><r><t> mine</t></r></text></comment></commentList></comments>`).
+		with("xl/persons/person.xml", `<personList><person displayName="finder-a" id="{P}"/></personList>`).
+		with("xl/threadedComments/t1.xml", `<ThreadedComments><threadedComment ref="A1" personId="{P}" id="{1}"><text>how deep?</text></threadedComment>`+
+			`<threadedComment ref="A1" personId="{Q}" id="{2}" parentId="{1}"><text>ten inches</text></threadedComment></ThreadedComments>`)
+	rows := readAll(t, open(t, p.zipped(t)), 0)
+	got := fmt.Sprint(rows[0].Cell(1).Extra().Comments, rows[0].Cell(2).Extra().Comments)
+	if got != "[{finder-a how deep?} { ten inches}] [{finder-b mine}]" {
+		t.Errorf("comments %s", got)
+	}
+}
+
+// TestSharedFormulas: a formula that cells share is the one that another implementation gives for each.
+func TestSharedFormulas(t *testing.T) {
+	p := usual(`<row r="1"><c r="A1"><v>7</v></c></row><row r="2"><c r="A2"><f t="shared" si="0" ref="A2:B3">A1+$C$1+LOG10(1)&amp;"A1"</f><v>8</v></c></row>`+
+		`<row r="3"><c r="A3"><f t="shared" si="0"/><v>9</v></c><c r="B3"><f t="shared" si="0"/></c></row>`, "")
+	data := p.zipped(t)
+	rows := readAll(t, open(t, data), 0)
+	f, err := excelize.OpenReader(bytes.NewReader(data))
+	must(t, err)
+	for _, row := range rows {
+		for _, c := range row.Cells {
+			want, err := f.GetCellFormula("Finds", c.Ref(row.Number))
+			must(t, err)
+			if got := c.Extra().Formula; got != want {
+				t.Errorf("%s: formula %q, want %q", c.Ref(row.Number), got, want)
+			}
+		}
+	}
+}
+
+// TestWorked: formulas without a stored result come to what another implementation works out, or stay as they
+// are.
+func TestWorked(t *testing.T) {
+	f := excelize.NewFile()
+	must(t,
+		f.SetSheetRow("Sheet1", "A1", &[]any{7, 2.5, "bell", nil, true, "3"}),
+		f.SetSheetRow("Sheet1", "A2", &[]any{4, -1, "lead", "x"}))
+	_, err := f.NewSheet("More & more")
+	must(t, err, f.SetCellValue("More & more", "B2", 12))
+	worked := []string{"A1+1", "A1*2.54", "SUM(A1:B2)", "SUM(A1,B2,3)", "A1&\" \"&C1", "CONCATENATE(C1,\"-\",A1)",
+		"AVERAGE(A1:A2)",
+		"MAX(A1:B2)", "MIN(A1:B2)", "COUNT(A1:F2)", "COUNTA(A1:F2)", "ROUND(B1*1.03,1)", "-A1^2", "2*(3+A1)/4", "50%", "A1/0",
+		"IF(A1>3,\"deep\",\"shallow\")",
+		"IF(C1=\"BELL\",1,2)", "IFERROR(A1/0,\"-\")", "'More & more'!B2*2", "F1+1", "A1<>A2", "C1", "PRODUCT(A1:A2)",
+		"TRIM(\"  a  b \")",
+		"SUM(C1:D2)", "\"say \"\"hi\"\"\"", "1.5+.5", "A1-A2-1", "G1+1"}
+	for i, formula := range worked {
+		must(t, f.SetCellFormula("Sheet1", fmt.Sprintf("H%d", i+1), formula))
+	}
+	kept := []string{"TODAY()", "VLOOKUP(A1,A1:B2,2)", "A1+", "SUM(", "\"open", "Nowhere!A1", "A1+C1", "H40", "{1,2}",
+		"#REF!+1", "SUM(A:A)"}
+	for i, formula := range kept {
+		must(t, f.SetCellFormula("Sheet1", fmt.Sprintf("H%d", len(worked)+i+1), formula))
+	}
+	rows := readAll(t, open(t, save(t, f)), 0)
+	texts := map[string]grid.Cell{}
+	for _, row := range rows {
+		texts[row.Cell(8).Ref(row.Number)] = row.Cell(8)
+	}
+	for i, formula := range worked {
+		ref := fmt.Sprintf("H%d", i+1)
+		want, _ := f.CalcCellValue("Sheet1", ref)
+		c := texts[ref]
+		if !c.Extra().Worked || c.Text != want {
+			t.Errorf("%s comes to %s %q, want %q", formula, c.Kind, c.Text, want)
+		}
+	}
+	for i, formula := range kept {
+		if c := texts[fmt.Sprintf("H%d", len(worked)+i+1)]; c.Extra().Worked || c.Kind != grid.Empty ||
+			c.Extra().Formula == "" {
+			t.Errorf("%s comes to %q", formula, c.Text)
+		}
+	}
 }

@@ -1,16 +1,22 @@
 package workbook
 
 import (
+	"archive/zip"
+	"bytes"
+	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 	"github.com/xuri/excelize/v2"
+	"golang.org/x/text/encoding/unicode"
+
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
 func TestLayout(t *testing.T) {
@@ -205,5 +211,196 @@ func TestLibreOfficeLayout(t *testing.T) {
 	}
 	if diff := cmp.Diff([]string{"1", "crotal bell", "9/8/2024", "6.5 in", "Long Furlong"}, shown); diff != "" {
 		t.Error(diff)
+	}
+}
+
+// parts are the files of a workbook written by hand, in order.
+type parts [][2]string
+
+const (
+	transitional = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+	strict       = "http://purl.oclc.org/ooxml/spreadsheetml/main"
+	relations    = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+)
+
+// usual returns a workbook with one sheet of the given rows and the shared texts.
+func usual(rows, shared string) parts {
+	return parts{
+		{"_rels/.rels", `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + relations + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`},
+		{"xl/workbook.xml", `<workbook xmlns="` + transitional + `" xmlns:r="` + relations +
+			`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/></sheets></workbook>`},
+		{"xl/_rels/workbook.xml.rels", `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">` +
+			`<Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/>` +
+			`<Relationship Id="r2" Type="` + relations + `/styles" Target="styles.xml"/>` +
+			`<Relationship Id="r3" Type="` + relations + `/sharedStrings" Target="sharedStrings.xml"/></Relationships>`},
+		{"xl/styles.xml", `<styleSheet xmlns="` + transitional +
+			`"><numFmts count="2"><numFmt numFmtId="164" formatCode="0.0&quot; in&quot;"/><numFmt numFmtId="165" formatCode="[$-809]d mmmm yyyy"/></numFmts>` +
+			`<cellStyleXfs><xf numFmtId="14"/></cellStyleXfs><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/><xf numFmtId="165"/><xf numFmtId="14"/><xf numFmtId="46"/></cellXfs></styleSheet>`},
+		{"xl/sharedStrings.xml", `<sst xmlns="` + transitional + `">` + shared + `</sst>`},
+		{"xl/worksheets/sheet1.xml", `<worksheet xmlns="` + transitional + `"><sheetData>` + rows +
+			`</sheetData></worksheet>`},
+	}
+}
+
+// with returns the parts with one replaced or added.
+func (p parts) with(name, content string) parts {
+	out := parts{}
+	found := false
+	for _, part := range p {
+		if part[0] == name {
+			part[1], found = content, true
+		}
+		out = append(out, part)
+	}
+	if !found {
+		out = append(out, [2]string{name, content})
+	}
+	return out
+}
+
+// replaced returns the parts with a text replaced in all of them, names included.
+func (p parts) replaced(old, new string) parts {
+	out := parts{}
+	for _, part := range p {
+		out = append(out, [2]string{strings.ReplaceAll(part[0], old, new), strings.ReplaceAll(part[1], old, new)})
+	}
+	return out
+}
+
+// zipped returns the archive.
+func (p parts) zipped(t testing.TB) []byte {
+	t.Helper()
+	var buf bytes.Buffer
+	z := zip.NewWriter(&buf)
+	for _, part := range p {
+		w, err := z.Create(part[0])
+		must(t, err)
+		_, err = io.WriteString(w, part[1])
+		must(t, err)
+	}
+	must(t, z.Close())
+	return buf.Bytes()
+}
+
+// written returns the rows of the first sheet as one line each.
+func written(data []byte, limits grid.Limits) ([]string, error) {
+	w, err := OpenXLSX(bytes.NewReader(data), int64(len(data)), limits)
+	if err != nil {
+		return nil, err
+	}
+	var lines []string
+	for row, err := range w.Sheets[0].Rows() {
+		if err != nil {
+			return lines, err
+		}
+		var b strings.Builder
+		fmt.Fprint(&b, row.Number)
+		if row.Hidden {
+			fmt.Fprint(&b, " hidden")
+		}
+		for _, c := range row.Cells {
+			fmt.Fprintf(&b, " | %s %s %q", c.Ref(row.Number), c.Kind, c.Raw)
+			if c.Format != nil {
+				fmt.Fprintf(&b, " as %s", c.Format.Code)
+			}
+			if c.Extra().Formula != "" {
+				fmt.Fprint(&b, " by formula")
+			}
+		}
+		lines = append(lines, b.String())
+	}
+	return lines, nil
+}
+
+// TestParts reads what other programs may write, by ISO/IEC 29500-1 clauses 18.3.1.4 (c), 18.3.1.73
+// (row), 18.4 (texts) and 18.8 (formats), and ISO/IEC 29500-2 (names of parts, relationships).
+func TestParts(t *testing.T) {
+	const bell = `<row r="1"><c r="A1" t="inlineStr"><is><t>bell</t></is></c><c r="C1"><v>7</v></c></row>`
+	wantBell := []string{`1 | A1 text "bell" | C1 number "7"`}
+	utf16 := func(order unicode.Endianness, policy unicode.BOMPolicy, s string) string {
+		out, err := unicode.UTF16(order, policy).NewEncoder().String(s)
+		must(t, err)
+		return out
+	}
+	sheet := `<worksheet xmlns="` + transitional + `"><sheetData>` + bell + `</sheetData></worksheet>`
+	tests := []struct {
+		name  string
+		parts parts
+		want  []string
+	}{
+		{"usual", usual(bell, ""), wantBell},
+		{"strict namespace", usual(bell, "").replaced(transitional, strict).replaced(relations,
+			"http://purl.oclc.org/ooxml/officeDocument/relationships"), wantBell},
+		{"prefixes", usual("", "").with("xl/worksheets/sheet1.xml",
+			`<x:worksheet xmlns:x="`+transitional+
+				`"><x:sheetData><x:row r="1"><x:c r="A1" t="inlineStr"><x:is><x:t>bell</x:t></x:is></x:c><x:c r="C1"><x:v>7</x:v></x:c></x:row></x:sheetData></x:worksheet>`), wantBell},
+		{"byte order mark", usual("", "").with("xl/worksheets/sheet1.xml",
+			"\uFEFF<?xml version=\"1.0\" encoding=\"utf-8\"?>\r\n<!-- - -->"+sheet+"<!-- end -->\n"), wantBell},
+		{"UTF-16LE", usual("", "").with("xl/worksheets/sheet1.xml",
+			utf16(unicode.LittleEndian, unicode.UseBOM, `<?xml version="1.0" encoding="UTF-16"?>`+sheet)), wantBell},
+		{"UTF-16BE without a mark", usual("", "").with("xl/worksheets/sheet1.xml",
+			utf16(unicode.BigEndian, unicode.IgnoreBOM, sheet)), wantBell},
+		{"absolute target", usual(bell, "").replaced(`Target="worksheets`, `Target="/xl/worksheets`), wantBell},
+		{"roundabout target", usual(bell, "").replaced(`Target="worksheets`, `Target="../xl/./worksheets`), wantBell},
+		{"other case", usual(bell, "").replaced(`Target="worksheets/sheet1.xml`, `Target="Worksheets/SHEET1.XML`), wantBell},
+		{"backslashes", usual(bell, "").with("xl/worksheets/sheet1.xml", "").replaced("xl/worksheets/sheet1.xml",
+			"other").with(`xl\worksheets\sheet1.xml`, sheet), wantBell},
+		{"no relationships of the package", usual(bell, "").replaced("_rels/.rels", "nothing"), wantBell},
+		{"no styles", usual(bell, "").replaced("/styles", "/other"), wantBell},
+		{"no references", usual(`<row><c t="inlineStr"><is><t>bell</t></is></c><c/><c><v>7</v></c></row><row/><row><c><v>8</v></c></row>`, ""),
+			[]string{`1 | A1 text "bell" | C1 number "7"`, `3 | A3 number "8"`}},
+		{"types", usual(`<row r="2"><c r="A2" t="b"><v>1</v></c><c r="B2" t="e"><v>#N/A</v></c><c r="C2" t="str"><f>A1</f><v>a _x0041_</v></c><c r="D2" t="n"><v> 1.5E-2 </v></c><c r="E2" t="d"><v>2024-09-08T00:00:00</v></c><c r="F2"><v>words</v></c><c r="G2" t="s"><v>0</v></c></row>`, "<si><t>shared</t></si>"),
+			[]string{`2 | A2 bool "1" | B2 error "#N/A" | C2 text "a A" by formula | D2 number "1.5E-2" | E2 date "2024-09-08T00:00:00" | F2 text "words" | G2 text "shared"`}},
+		{"formats", usual(`<row r="2"><c r="A2" s="1"><v>17.78</v></c><c r="B2" s="2"><v>45543</v></c><c r="C2" s="3"><v>45543</v></c><c r="D2" s="4"><v>1.5</v></c><c r="E2" s="99"><v>1</v></c><c r="F2" s="2" t="str"><v>soon</v></c><c r="G2" s="3"/></row>`, ""),
+			[]string{`2 | A2 number "17.78" as 0.0" in" | B2 date "45543" as [$-809]d mmmm yyyy | C2 date "45543" as mm-dd-yy | D2 time "1.5" as [h]:mm:ss | E2 number "1" | F2 text "soon" as [$-809]d mmmm yyyy`}},
+		{"formulas", usual(`<row r="1"><c r="A1"><f>1+1</f><v>2</v></c><c r="B1"><f>x</f></c><c r="C1" t="str"><f>""</f><v></v></c><c r="D1"><f t="shared" si="0"/><v>3</v></c><c r="E1"><v/></c></row>`, ""),
+			[]string{`1 | A1 number "2" by formula | B1 empty "" by formula | D1 number "3"`}},
+		{"texts", usual(`<row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="s"><v>1</v></c><c r="C1" t="s"><v>2</v></c><c r="D1" t="s"><v> 3 </v></c><c r="E1" t="s"><v>4</v></c><c r="F1" t="s"><v>5</v></c></row>`,
+			`<si><r><rPr><b/></rPr><t>Thorn</t></r><r><t xml:space="preserve">mere </t></r><rPh sb="0" eb="1"><t>spoken</t></rPh><phoneticPr fontId="1"/></si>`+
+				`<si><t>&lt;&amp;&gt;&quot;&apos;&#233;&#xE9;&#x1F514;</t></si><si><t>a<![CDATA[<&amp;]]]]><![CDATA[>]]>b</t></si><si><t>_x000D__x005F_x000D_ _xD83D__xDD14__xD83D_ _x00g0_</t></si><si/><si><t> a`+"\r\nb\rc\n"+`</t></si>`),
+			[]string{`1 | A1 text "Thornmere " | B1 text "<&>\"'éé🔔" | C1 text "a<&amp;]]>b" | D1 text "\r_x000D_ 🔔� _x00g0_" | F1 text " a\nb\nc\n"`}},
+		{"hidden rows", usual(`<row r="1" hidden="1"><c r="A1"><v>1</v></c></row><row r="2" hidden="0"><c r="A2"><v>2</v></c></row><row r="3" hidden='true'><c r='A3'><v>3</v></c></row>`, ""),
+			[]string{`1 hidden | A1 number "1"`, `2 | A2 number "2"`, `3 hidden | A3 number "3"`}},
+		{"cells out of order", usual(`<row r="1"><c r="C1"><v>3</v></c><c r="A1"><v>1</v></c></row>`, ""),
+			[]string{`1 | A1 number "1" | C1 number "3"`}},
+		{"things of other makers", usual(`<row r="1" x:y="&gt;" z='"/>'><x:foo><c r="B1"><v>9</v></c></x:foo><c r="A1"><v>1</v><extLst><ext><v>5</v></ext></extLst></c></row>`, ""), []string{`1 | A1 number "1"`}},
+		{"no sheet data", usual("", "").with("xl/worksheets/sheet1.xml", `<worksheet/>`), nil},
+		{"last cell", usual(`<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>`, ""),
+			[]string{`1048576 | XFD1048576 number "1"`}},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			got, err := written(test.parts.zipped(t), grid.Limits{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(test.want, got); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+// TestLongTexts reads texts that are longer than the buffer, so that every sort of token is cut by its
+// end in one of the shifts.
+func TestLongTexts(t *testing.T) {
+	var want strings.Builder
+	for i := 0; want.Len() < 300<<10; i++ {
+		fmt.Fprintf(&want, "%d ½ 🔔 <&>]] \n", i)
+	}
+	escaped := strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", "½", "&#189;", "\n",
+		"\r\n").Replace(want.String())
+	for shift := range 40 {
+		in := `<sst><si><t>` + strings.Repeat("x", shift) + escaped + `</t></si><si><t><![CDATA[` + strings.Repeat("x",
+			shift) + want.String() + `]]></t></si></sst>`
+		list := textList{limits: grid.Limits{}.WithDefaults()}
+		if err := list.read(newScanner(strings.NewReader(in))); err != nil {
+			t.Fatal(err)
+		}
+		for i, text := range list.texts {
+			if text[shift:] != want.String() {
+				t.Fatalf("shift %d: text %d was read differently", shift, i)
+			}
+		}
 	}
 }
