@@ -118,6 +118,20 @@ func Tags() []string {
 	return tags
 }
 
+// Of is the version of one file.
+type Of struct {
+	Language string `json:"language"`
+	Version  int    `json:"version"`
+}
+
+// Versions returns the version of each file.
+func Versions() (out []Of) {
+	for _, l := range load() {
+		out = append(out, Of{l.Tag, l.Version})
+	}
+	return out
+}
+
 // ByTag returns the language of a BCP 47 tag: "de", "de-AT". It returns nil where there is none.
 func ByTag(tag string) *Language {
 	primary, _, _ := strings.Cut(strings.ToLower(tag), "-")

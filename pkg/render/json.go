@@ -11,6 +11,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -18,6 +19,7 @@ type jsonReport struct {
 	NoticesVersion string         `json:"noticesVersion"`
 	Tool           string         `json:"tool"`
 	AsOf           string         `json:"asOf,omitzero"`
+	Lexicon        []lexicon.Of   `json:"lexicon"`
 	Level          string         `json:"level,omitzero"`
 	LevelsMet      []string       `json:"levelsMet"`
 	Receivers      []jsonReceiver `json:"receivers,omitzero"`
@@ -180,7 +182,7 @@ type jsonNotice struct {
 func (d *Document) head(c *change) jsonReport {
 	v := d.Verdict(d.Language)
 	r := jsonReport{Deadlines: deadlinesJSON(d.Deadlines), Settings: d.Settings, NoticesVersion: noticesVersion,
-		Tool: d.Tool, AsOf: d.AsOf,
+		Tool: d.Tool, AsOf: d.AsOf, Lexicon: lexicon.Versions(),
 		Level: d.Level, LevelsMet: d.LevelsMet(), Receivers: d.receiversJSON(), Truncated: d.Truncated, Verdict: v.json(),
 		Groups: []jsonGroup{},
 		Summary: jsonSummary{Finds: d.Finds, Errors: d.Count(notice.Error), Warnings: d.Count(notice.Warning),

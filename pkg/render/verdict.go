@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -282,22 +283,37 @@ func (v *Verdict) left(seen Seen) string {
 	if !seen.Table {
 		return ""
 	}
-	counts := map[string]int{}
+	counts, tongue := map[string]int{}, ""
 	for _, jobs := range [][]Job{v.About, v.Info, v.Look} {
 		for _, job := range jobs {
+			if job.Kind.Code == "language-worked-out" && job.File == seen.File && len(job.Examples) > 0 {
+				tongue = " " + v.speech.text("readAs", "language", v.speech.tongue(job.Examples[0].Message))
+			}
 			if name := leftWords[job.Kind.Code]; name != "" && job.File == seen.File {
 				counts[name] += job.Count
 			}
 		}
 	}
 	if len(counts) == 0 && seen.Finds > 0 {
-		return v.speech.text("everyRow")
+		return v.speech.text("everyRow") + tongue
 	}
 	var parts []string
 	for _, name := range slices.Sorted(maps.Keys(counts)) {
 		parts = append(parts, v.speech.many(name, counts[name]))
 	}
-	return strings.Join(parts, " ")
+	return strings.Join(parts, " ") + tongue
+}
+
+// tongue returns the language that a notice says was worked out: in English, or as it calls itself.
+func (s *speech) tongue(message string) string {
+	for _, l := range lexicon.Languages() {
+		if strings.Contains(message, l.English) && s.Language != "en" {
+			return l.Name
+		} else if strings.Contains(message, l.English) {
+			return l.English
+		}
+	}
+	return message
 }
 
 // leftWords are the texts of the frame that say what of a table is no find.
