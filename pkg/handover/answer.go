@@ -64,7 +64,7 @@ const answersVersion = "1.0"
 var ErrNoCopy = errors.New("this is no answer to a copy that the register knows")
 
 // ErrOtherLog says that the register knows the copy that was answered, and that it was made of another log.
-var ErrOtherLog = fmt.Errorf("%w: the copy was made of another log", ErrNoCopy)
+var ErrOtherLog = errors.New("the copy that was answered was made of another log")
 
 // Propose compares an answer with the copy that was sent and with the log of today.
 func Propose(log, answer *find.Report, r *register.Register, o Options) (*Proposals, error) {

@@ -252,34 +252,8 @@ func figuresText(text string) string {
 			b.WriteRune(r)
 		}
 	}
-	return numberWords(unglued(b.String()))
+	return numberWords(b.String())
 }
-
-// unglued parts number words that are written as one: sixfivefour.
-func unglued(text string) string {
-	var b strings.Builder
-	last := 0
-	eachNumberWord(text, func(from, to int, glued bool) bool {
-		if glued {
-			b.WriteString(text[last:from])
-			b.WriteString(gluedNumbers().ReplaceAllStringFunc(text[from:to], func(run string) string {
-				return " " + oneNumber().ReplaceAllString(run, "$0 ")
-			}))
-			last = to
-		}
-		return true
-	})
-	if last == 0 {
-		return text
-	}
-	b.WriteString(text[last:])
-	return b.String()
-}
-
-var (
-	gluedNumbers = later(`(?i)(?:zero|one|two|three|four|five|six|seven|eight|nine){3,}`)
-	oneNumber    = later(`(?i)zero|one|two|three|four|five|six|seven|eight|nine`)
-)
 
 func needsFigures(text string) bool {
 	for i := range len(text) {
@@ -288,7 +262,7 @@ func needsFigures(text string) bool {
 		}
 	}
 	found := false
-	eachNumberWord(text, func(_, _ int, glued bool) bool {
+	eachNumberWord(text, func(_, _ int) bool {
 		found = true
 		return false
 	})
@@ -296,8 +270,8 @@ func needsFigures(text string) bool {
 }
 
 // eachNumberWord calls yield for every word that is a number, a point or a mark of an angle, with a full stop
-// behind it, and for every longer word that may be several of them.
-func eachNumberWord(text string, yield func(from, to int, glued bool) bool) {
+// behind it.
+func eachNumberWord(text string, yield func(from, to int) bool) {
 	const longestWord = 32
 	for i := 0; i < len(text); {
 		r, size := utf8.DecodeRuneInString(text[i:])
@@ -312,24 +286,14 @@ func eachNumberWord(text string, yield func(from, to int, glued bool) bool) {
 			}
 			i += size
 		}
-		if n := i - from; n < 2 || n > longestWord && !gluedNumbers().MatchString(text[from:i]) {
-			continue
-		}
-		word := strings.ToLower(text[from:i])
-		if !numberWord()[word] {
-			if len(word) < 9 || !gluedNumbers().MatchString(word) {
-				continue
-			}
-			if !yield(from, i, true) {
-				return
-			}
+		if n := i - from; n < 2 || n > longestWord || !numberWord()[strings.ToLower(text[from:i])] {
 			continue
 		}
 		to := i
 		if to < len(text) && text[to] == '.' {
 			to++
 		}
-		if !yield(from, to, false) {
+		if !yield(from, to) {
 			return
 		}
 	}
@@ -368,10 +332,8 @@ var (
 // 52; and words for degrees, minutes and seconds into marks.
 func numberWords(text string) string {
 	var found [][2]int
-	eachNumberWord(text, func(from, to int, glued bool) bool {
-		if !glued {
-			found = append(found, [2]int{from, to})
-		}
+	eachNumberWord(text, func(from, to int) bool {
+		found = append(found, [2]int{from, to})
 		return true
 	})
 	if found == nil {

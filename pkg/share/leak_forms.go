@@ -28,6 +28,7 @@ var forms = []form{
 		like: later(`\b[A-HJ-Z]{2} ?(?:\d{3} ?\d{3}|\d{4} ?\d{4}|\d{5} ?\d{5})\b|\b\d{1,2}[C-X] ?[A-Z]{2} ?(?:\d{3} ?\d{3}|\d{4} ?\d{4}|\d{5} ?\d{5})\b`)},
 	{kind: "position", meant: namesSpot, like: later(`-?\b\d{1,2}\.\d{4,}[°NSns]? +-?\d{1,3}\.\d{4,}\b`)},
 	{kind: "position", like: later(`\d{1,3}\s?[°º˚]\s?\d{1,2}(?:[.,]\d+\s?['′’]?|\s?['′’])`)}, // an angle
+	{kind: "grid-reference", like: glued},
 	{kind: "postcode", meant: isPostcode, like: later(`(?i:\b[a-z]{1,2}\d[a-z\d]? ?\d[abd-hjlnp-uw-z]{2}\b)|\b[A-Z] ?[A-Z]? ?\d{1,2} ?[A-Z]? ?\d ?[ABD-HJLNP-UW-Z] ?[ABD-HJLNP-UW-Z]\b|\b[1-9]\d{3} ?[A-Z]{2}\b|\b[AC-FHKNPRTV-Y]\d[\dW] ?[\dAC-FHKNPRTV-Y]{4}\b|\b(?:D|F|DE|FR|IT|ES)-\d{5}\b|\b(?:CH|DK|AT|BE|NO|NL)-\d{4}\b|\bSE?-\d{3} ?\d{2}\b|\b(?:\d{5}|\d{3} \d{2}) \p{Lu}\p{Ll}{2,}`)},
 	{kind: "plate", like: later(`\b[A-Z]{2}\d{2} ?[A-Z]{3}\b|\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?\d{1,4}\b|\b\d{2}-[A-Z]{2}-[A-Z]{2}\b|\b[A-Z]{2}-\d{2}-[A-Z]{2}\b|\b\d{1,2}-[A-Z]{2,3}-\d{1,2}\b|\b[A-Z]{1,2}-\d{3}-[A-Z]{1,2}\b|\b\d-[A-Z]{3}-\d{3}\b|\b\d{2,3}-[A-Z]{1,2}-\d{1,6}\b|\b[A-Z]{2} \d{2} \d{3}\b`)},
 }
@@ -51,7 +52,7 @@ func (s *secrets) byForm(text string, add func(kind, member string, at, to int))
 			}
 			to++
 		}
-		if digits >= 2 || telling {
+		if digits >= 2 || telling || to-from >= 9 && s.audience.coarse() && glued().MatchString(text[from:to]) {
 			s.formsIn(text[from:to], from, told, add)
 		}
 		from = to + 1

@@ -321,6 +321,9 @@ func (s *secrets) text(leaf, pointer, text string) {
 	case "name":
 		s.add(kind, pointer, text)
 		s.surnames(pointer, text)
+	case "position":
+		s.add(kind, pointer, text)
+		s.distinctive(kind, pointer, text) // what could not be read as figures is the name of something
 	case "place":
 		s.add(kind, pointer, text)
 		if strings.HasSuffix(leaf, ".place.name") || strings.HasSuffix(leaf, ".place.parish") {
