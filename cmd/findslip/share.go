@@ -365,20 +365,15 @@ func (p *program) sayHeld(r *pipeline.Shared) {
 	}
 }
 
-// sayDoubts names the words that were withheld because they may tell a place.
+// sayDoubts names all words that were withheld because they may tell a place.
 func (p *program) sayDoubts(c *share.Copied) {
-	for i, d := range c.Doubts {
-		if i == 20 {
-			p.say("  and %d more", len(c.Doubts)-i)
-			break
-		}
-		where := "find " + render.Clean(d.Find)
-		if d.Find == "" {
-			where = "the report"
-		}
-		p.say("held back: %s, %s: it has %s, which may tell a place", where, strings.TrimPrefix(d.Member, "finds."), d.Why)
+	var list []share.LeftOut
+	for _, d := range c.Doubts {
+		of := strings.TrimSpace(d.Find + " " + strings.TrimPrefix(d.Member, "finds."))
+		list = append(list, share.LeftOut{Find: of, Why: d.Why})
 	}
-	if len(c.Doubts) > 0 {
+	p.sayOut(list, "held back, for it may tell a place, a person or a day")
+	if len(list) > 0 {
 		p.say("  to let words pass, name them under \"words\" in a file for --policy")
 	}
 }
