@@ -30,17 +30,17 @@ var dateFar = &Rule{
 		for _, sheet := range log.sheets() {
 			days := slices.DeleteFunc(slices.Clone(sheet), func(i int) bool { return log.line(i).day == noDay })
 			year, named := log.yearOf(days)
-			clock := log.otherClock(days)
-			if !named && !log.inOrder(days) && len(clock) == 0 && log.otherAge(days) < 0 {
+			clock, odd, ordered := log.otherClock(days), log.otherAge(days), log.inOrder(days)
+			if !named && !ordered && len(clock) == 0 && odd < 0 {
 				continue
 			}
 			for at, i := range days {
 				day := int(log.line(i).day)
 				if clock[i] {
 					say(log.ref(i), "/found/date", clockWords)
-				} else if words := log.dayWords(days, at); words != "" && log.inOrder(days) {
+				} else if words := log.dayWords(days, at); words != "" && ordered {
 					say(log.ref(i), "/found/date", words)
-				} else if age := log.otherAge(days); age == i {
+				} else if i == odd {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d; all other finds are of other times", dayOf(day).Year))
 				} else if got := dayOf(day).Year; named && got != year {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d on the sheet of %d", got, year))
