@@ -79,28 +79,34 @@ func stranger(kind string) {
 
 // oneRule gives the notices of interval-reversed alone: a rule of a few lines, as a stranger would write it.
 func oneRule(in *suite.Content) (list []suite.Notice) {
-	var r struct {
-		Finds []map[string]json.RawMessage `json:"finds"`
-	}
+	var report any
 	raw, err := in.Bytes()
-	if err != nil || json.Unmarshal(raw, &r) != nil {
+	if err != nil || json.Unmarshal(raw, &report) != nil {
 		return nil
 	}
-	for i, f := range r.Finds {
-		for member, value := range f {
-			var q struct{ Min, Max, Best *float64 }
-			if json.Unmarshal(value, &q) != nil || q.Min == nil && q.Max == nil {
-				continue
+	var walk func(at string, v any)
+	walk = func(at string, v any) {
+		switch v := v.(type) {
+		case []any:
+			for i := range v {
+				walk(fmt.Sprintf("%s/%d", at, i), v[i])
 			}
-			at := fmt.Sprintf("/finds/%d/%s", i, member)
+		case map[string]any:
+			low, isLow := v["min"].(float64)
+			high, isHigh := v["max"].(float64)
+			best, isBest := v["best"].(float64)
 			switch {
-			case q.Min != nil && q.Max != nil && *q.Min > *q.Max:
+			case isLow && isHigh && low > high:
 				list = append(list, suite.Notice{Code: "interval-reversed", Pointer: at})
-			case q.Best != nil && (q.Min != nil && *q.Best < *q.Min || q.Max != nil && *q.Best > *q.Max):
+			case isBest && (isLow && best < low || isHigh && best > high):
 				list = append(list, suite.Notice{Code: "interval-reversed", Pointer: at + "/best"})
+			}
+			for name, inner := range v {
+				walk(at+"/"+name, inner)
 			}
 		}
 	}
+	walk("", report)
 	return append(list, suite.Notice{Code: "of-its-own", Pointer: ""}) // what is not claimed is not looked at
 }
 

@@ -20,10 +20,14 @@ const (
 	CSV      Format = "csv" // also with tabs or semicolons
 	GPX      Format = "gpx"
 	KML      Format = "kml"
+	Tables   Format = "tables" // CSV files in an archive that says what is in them; read as a workbook is
 )
 
+// isTable reports whether finds are rows of a format.
+func (f Format) isTable() bool { return f == XLSX || f == CSV || f == Tables }
+
 // Formats returns all formats by name.
-func Formats() []Format { return []Format{Findslip, JSONL, GeoJSON, XLSX, CSV, GPX, KML} }
+func Formats() []Format { return []Format{Findslip, JSONL, GeoJSON, XLSX, CSV, GPX, KML, Tables} }
 
 // ParseFormat reads the name of a format; "json" and "tsv" are taken as well.
 func ParseFormat(s string) (Format, error) {
@@ -45,6 +49,9 @@ func ParseFormat(s string) (Format, error) {
 
 // FormatOfName tells the format of a file by its name, empty if the name does not tell.
 func FormatOfName(name string) Format {
+	if strings.HasSuffix(strings.ToLower(name), ".tables.zip") {
+		return Tables
+	}
 	switch strings.ToLower(filepath.Ext(name)) {
 	case ".geojson":
 		return GeoJSON

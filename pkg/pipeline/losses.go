@@ -46,7 +46,7 @@ func (l *losses) add(loss string, n int) {
 }
 
 func newLosses(o Options) *losses {
-	return &losses{to: o.To, plain: o.Plain && (o.To == CSV || o.To == XLSX), count: map[string]int{}}
+	return &losses{to: o.To, plain: o.Plain && o.To.isTable(), count: map[string]int{}}
 }
 
 // watch counts as the finds pass, of several at the same time.
@@ -68,7 +68,7 @@ func (l *losses) find(f *find.Find) {
 	}
 	for name := range find.Unknown(f) {
 		// Map formats carry the members of the find itself in one datum of their own.
-		if name != "" || l.to == CSV || l.to == XLSX {
+		if name != "" || l.to.isTable() {
 			l.add(lossUnknown, 1)
 		}
 	}
@@ -100,7 +100,7 @@ func countParts[T find.Record](l *losses, record *T) {
 // their ends, and what a text file does not hold as it is:
 // control characters and direction marks, and carriage returns, which are read as parts of line ends.
 func countEnds[T find.Record](l *losses, record *T) {
-	if l.to != CSV && l.to != XLSX {
+	if !l.to.isTable() {
 		return
 	}
 	for c := range find.Flat(record) {
@@ -109,7 +109,7 @@ func countEnds[T find.Record](l *losses, record *T) {
 		if strings.TrimSpace(c.Text) != c.Text || isColumn && (heading == "" || strings.TrimSpace(heading) != heading) {
 			l.add(name+lossBlanks, 1)
 		}
-		if l.to != CSV {
+		if l.to == XLSX {
 			continue
 		}
 		if text.HasHidden(c.Text) || text.HasHidden(heading) {
@@ -126,7 +126,7 @@ func (l *losses) report(r *find.Report) {
 	switch l.to {
 	case CSV:
 		l.parts(r)
-	case XLSX:
+	case XLSX, Tables:
 		l.unknownParts(r)
 	case GeoJSON, KML:
 		for i := range r.Permissions {
@@ -282,7 +282,7 @@ func CheckLoss(ctx context.Context, name string, o Options) (*LossCheck, error) 
 		return nil, err
 	}
 	after, _, err := find.Collect(normalise.Stream(back.Stream,
-		normalise.Options{AsOf: o.Read.AsOf, Table: o.To == XLSX || o.To == CSV}).Until(ctx))
+		normalise.Options{AsOf: o.Read.AsOf, Table: o.To.isTable()}).Until(ctx))
 	if err != nil {
 		return nil, fmt.Errorf("reading the converted file: %w", err)
 	}
@@ -440,7 +440,7 @@ func (l *losses) explains(d Difference) string {
 		return listed(d.Part)
 	case l.plain && ofPlain(d):
 		return listed(lossPlain)
-	case d.What == "blank" && (l.to == CSV || l.to == XLSX):
+	case d.What == "blank" && l.to.isTable():
 		return "members that were merely missing come back as blank"
 	case l.to == GPX && d.Part == "finds" && d.Field == "" && d.What == "lost":
 		return listed(lossNowhere)

@@ -133,6 +133,9 @@ func sniff(name string, src source, o Options) (Format, error) {
 		return "", &InputError{File: name, Code: "file-empty", Msg: "the file is empty",
 			Help: "look whether the right file was saved"}
 	}
+	if o.From == Tables {
+		return XLSX, nil
+	}
 	if o.From != "" {
 		return o.From, nil
 	}
@@ -283,7 +286,7 @@ func unwrapZip(name string, src *opened, o *Options) (string, *opened, error) {
 // isWorkbookPart reports whether an archive with such a file in it is a workbook or a hand-over.
 func isWorkbookPart(name string) bool {
 	switch strings.ToLower(name) {
-	case "[content_types].xml", "mimetype", "content.xml", "bagit.txt":
+	case "[content_types].xml", "mimetype", "content.xml", "bagit.txt", "datapackage.json":
 		return true
 	}
 	return strings.HasPrefix(strings.ToLower(name), "xl/") || strings.HasPrefix(name, "Index/") || strings.HasSuffix(name,

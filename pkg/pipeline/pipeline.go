@@ -274,7 +274,7 @@ func (in *Input) normalised(o Options) *find.Stream {
 
 // reading returns the options of reading the finds, with what is stated of the log.
 func (in *Input) reading(o normalise.Options) normalise.Options {
-	o.Table = in.Format == XLSX || in.Format == CSV
+	o.Table = in.Format.isTable()
 	return in.stated.reading(o)
 }
 
@@ -293,6 +293,8 @@ func Encode(w io.Writer, s *find.Stream, o Options) error {
 		return kml.Encode(w, s)
 	case XLSX:
 		return spreadsheet.EncodeXLSX(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM})
+	case Tables:
+		return spreadsheet.EncodePackage(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Delimiter: o.Delimiter})
 	case CSV:
 		return spreadsheet.EncodeCSV(w, s, spreadsheet.WriteOptions{Plain: o.Plain, Language: o.Language, BOM: o.BOM,
 			Delimiter: o.Delimiter})

@@ -110,6 +110,9 @@ func (r *Shared) Close() {
 // from Options.Files. It goes through the report twice and keeps its finds in a temporary file when they are many;
 // a page it holds whole, with its pictures. Once the copy is written, Commit notes it in the register.
 func Share(ctx context.Context, name string, o Options, s ShareOptions) (*Shared, error) {
+	if o.To == Tables {
+		return nil, errors.New("a copy is not written as tables; write a workbook or CSV")
+	}
 	source, kept, unread, err := shelve(ctx, name, o)
 	if err != nil {
 		return nil, err

@@ -269,7 +269,7 @@ func readAgain(t testing.TB, raw []byte, format Format) *find.Report {
 	if err != nil {
 		t.Fatalf("%s: %v", format, err)
 	}
-	r, _, err := find.Collect(normalise.Stream(in.Stream, normalise.Options{Table: format == XLSX || format == CSV}))
+	r, _, err := find.Collect(normalise.Stream(in.Stream, normalise.Options{Table: format.isTable()}))
 	if err != nil {
 		t.Fatalf("%s: %v", format, err)
 	}
@@ -282,6 +282,7 @@ var lossesToMeet = map[Format][]string{
 	KML:     {lossUnknown, lossHeights, lossInFields},
 	GPX:     {lossNowhere, lossUnknown, lossInFields},
 	XLSX:    {lossUnknown, lossBlanks},
+	Tables:  {lossUnknown, lossBlanks, lossNUL, lossCR},
 	CSV:     {lossUnknown, lossBlanks, lossNUL, lossCR, lossReport, "people", "permissions", "outings"},
 }
 
@@ -299,7 +300,7 @@ func TestAnyReportThereAndBack(t *testing.T) {
 	heavy.Draws(t, 25)
 	rapid.Check(t, func(rt *rapid.T) {
 		source := written(t, anyReport(rt, words, seen), Options{To: Findslip})
-		formats := rapid.Permutation([]Format{Findslip, JSONL, GeoJSON, KML, GPX, XLSX, CSV}).Draw(rt, "formats")
+		formats := rapid.Permutation([]Format{Findslip, JSONL, GeoJSON, KML, GPX, XLSX, CSV, Tables}).Draw(rt, "formats")
 		for _, to := range formats[:heavy.Some(1, 2)] { // not all, so that a hundred reports do not take long
 			o := Options{From: Findslip, To: to, Level: validate.NoLevel, Stdin: bytes.NewReader(source)}
 			c, err := CheckLoss(context.Background(), "-", o)
@@ -402,7 +403,7 @@ func TestTableOfLossesIsTrue(t *testing.T) {
 		}
 		format := Format(strings.ToLower(name))
 		list := lossesToMeet[format]
-		if format == XLSX || format == CSV {
+		if format.isTable() {
 			list = append(slices.Clone(list), lossPlain)
 		}
 		if len(list) == 0 {
@@ -440,6 +441,7 @@ var fullLosses = map[Format][]string{
 	KML:     nil,
 	GPX:     {"finds TL-016"}, // has no position
 	XLSX:    nil,
+	Tables:  nil,
 	CSV: {"outings outing-1", "outings outing-2", "people person-1", "people person-2", "people person-3",
 		"people person-4", "permissions permission-1", "permissions permission-2", "report"},
 }

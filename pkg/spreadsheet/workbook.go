@@ -30,21 +30,29 @@ const (
 // EncodeXLSX writes a report as a workbook: the sheets Finds, People, Permissions, Outings, as far
 // as there are any, and Report. The same report gives the same bytes.
 func EncodeXLSX(w io.Writer, in *find.Stream, o WriteOptions) error {
-	s := newSpool()
-	defer s.close()
-	if err := s.fill(in, o.wanted); err != nil {
-		return err
-	}
-	columns, err := s.layOut(in.Report, o, labelHeading(o.language()))
-	if err != nil {
-		return err
-	}
 	b := &bookWriter{f: excelize.NewFile(), o: o}
 	defer b.f.Close()
 	if err := b.styles(); err != nil {
 		return err
 	}
 	if err := b.f.SetSheetName("Sheet1", "Finds"); err != nil {
+		return err
+	}
+	if err := encodeSheets(b, in, labelHeading(o.language())); err != nil {
+		return err
+	}
+	return b.write(w)
+}
+
+// encodeSheets writes the sheets that a report has, under the headings of finds that show makes.
+func encodeSheets(b *bookWriter, in *find.Stream, show func(string, find.Field) string) error {
+	s := newSpool()
+	defer s.close()
+	if err := s.fill(in, b.o.wanted); err != nil {
+		return err
+	}
+	columns, err := s.layOut(in.Report, b.o, show)
+	if err != nil {
 		return err
 	}
 	if err := b.finds(s, columns); err != nil {
@@ -59,19 +67,23 @@ func EncodeXLSX(w io.Writer, in *find.Stream, o WriteOptions) error {
 	if err := records(b, "Outings", in.Report.Outings); err != nil {
 		return err
 	}
-	if err := b.report(in.Report); err != nil {
-		return err
-	}
-	return b.write(w)
+	return b.report(in.Report)
 }
 
 // bookWriter writes the sheets of a workbook.
 type bookWriter struct {
 	f       *excelize.File
 	o       WriteOptions
-	heading int  // style of headings
-	text    int  // style of cells that are text
-	held    bool // some text must be escaped when the file is written
+	heading int     // style of headings
+	text    int     // style of cells that are text
+	held    bool    // some text must be escaped when the file is written
+	tables  *tables // takes the sheets in the place of f
+}
+
+// A rowWriter takes the rows of a sheet.
+type rowWriter interface {
+	SetRow(cell string, values []any, options ...excelize.RowOpts) error
+	Flush() error
 }
 
 func (b *bookWriter) styles() (err error) {
@@ -85,11 +97,11 @@ func (b *bookWriter) styles() (err error) {
 
 // finds writes the sheet of finds.
 func (b *bookWriter) finds(s *spool, columns []outColumn) error {
-	headings := make([]string, len(columns))
+	headings, fields := make([]string, len(columns)), make([]find.Field, len(columns))
 	for i, c := range columns {
-		headings[i] = c.heading
+		headings[i], fields[i] = c.heading, c.field
 	}
-	out, err := b.sheet("Finds", headings, s.finds)
+	out, err := b.sheet("Finds", headings, fields, s.finds)
 	if err != nil {
 		return err
 	}
@@ -99,7 +111,7 @@ func (b *bookWriter) finds(s *spool, columns []outColumn) error {
 		cells := make([]any, len(columns))
 		for i, c := range columns {
 			text := b.hold(c.text(f, b.o))
-			if !fitsCell(text) {
+			if !b.fits(text) {
 				return tooLong(c.name, f, maxCell)
 			}
 			cells[i] = b.cell(c.field, text)
@@ -111,6 +123,9 @@ func (b *bookWriter) finds(s *spool, columns []outColumn) error {
 	return out.Flush()
 }
 
+// fits reports whether a cell of what is written holds the text.
+func (b *bookWriter) fits(text string) bool { return b.tables != nil || fitsCell(text) }
+
 // fitsCell reports whether a cell of a workbook holds the text.
 func fitsCell(text string) bool {
 	return len(text) <= maxCell || len(utf16.Encode([]rune(text))) <= maxCell
@@ -118,6 +133,9 @@ func fitsCell(text string) bool {
 
 // hold returns a text as the writer below can take it.
 func (b *bookWriter) hold(text string) string {
+	if b.tables != nil {
+		return text
+	}
 	text, held := bookfile.Hold(text)
 	b.held = b.held || held
 	return text
@@ -138,8 +156,12 @@ func (b *bookWriter) cell(f find.Field, text string) any {
 	return excelize.Cell{StyleID: b.text, Value: text}
 }
 
-// sheet begins a sheet with its headings frozen and its columns made wide enough.
-func (b *bookWriter) sheet(name string, headings []string, rows int) (*excelize.StreamWriter, error) {
+// sheet begins a sheet with its headings frozen and its columns made wide enough. The fields are those of the first
+// headings.
+func (b *bookWriter) sheet(name string, headings []string, fields []find.Field, rows int) (rowWriter, error) {
+	if b.tables != nil {
+		return b.tables.sheet(name, headings, fields)
+	}
 	if name != "Finds" {
 		if _, err := b.f.NewSheet(name); err != nil {
 			return nil, err
@@ -242,15 +264,15 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 		}
 		return 0
 	})
-	headings := make([]string, len(columns))
+	headings, fields := make([]string, len(columns)), make([]find.Field, len(columns))
 	for i, c := range columns {
-		headings[i] = keyHeading(c, used[c])
+		headings[i], fields[i] = keyHeading(c, used[c]), used[c]
 	}
 	kept := slices.Sorted(maps.Keys(extra))
 	for _, own := range kept {
 		headings = append(headings, recordHeading(strings.ToLower(name), own, headings))
 	}
-	out, err := b.sheet(name, headings, len(list))
+	out, err := b.sheet(name, headings, fields, len(list))
 	if err != nil {
 		return err
 	}
@@ -258,7 +280,7 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 		cells := make([]any, len(headings))
 		for j, own := range kept {
 			text := b.hold((*find.ColumnsOf(&list[i]))[own])
-			if !fitsCell(text) {
+			if !b.fits(text) {
 				return fmt.Errorf("sheet %s: the text under a heading that is not known is longer than the %d characters that a cell of a workbook holds; write JSON instead", name, maxCell)
 			}
 			cells[len(columns)+j] = b.cell(find.Field{Kind: find.Text}, text)
@@ -273,7 +295,7 @@ func records[T find.Record](b *bookWriter, name string, list []T) error {
 				text = p.text(&list[i])
 			}
 			text = b.hold(text)
-			if !fitsCell(text) {
+			if !b.fits(text) {
 				return fmt.Errorf("sheet %s: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON instead", name, c, maxCell)
 			}
 			cells[j] = b.cell(used[c], text)
@@ -301,13 +323,13 @@ func (b *bookWriter) report(r *find.Report) error {
 	for c := range find.Flat(r) {
 		rows = append(rows, c)
 	}
-	out, err := b.sheet("Report", []string{"member", "value"}, len(rows))
+	out, err := b.sheet("Report", []string{"member", "value"}, nil, len(rows))
 	if err != nil {
 		return err
 	}
 	for i, c := range rows {
 		c.Name, c.Text = b.hold(c.Name), b.hold(c.Text)
-		if !fitsCell(c.Text) {
+		if !b.fits(c.Text) {
 			return fmt.Errorf("sheet Report: the text of %s is longer than the %d characters that a cell of a workbook holds; write JSON instead", c.Name, maxCell)
 		}
 		cells := []any{excelize.Cell{StyleID: b.text, Value: c.Name}, excelize.Cell{StyleID: b.text, Value: c.Text}}

@@ -85,6 +85,9 @@ func (o *Options) archive(r io.ReaderAt, size int64) (*grid.Book, error) {
 		book, err := workbook.OpenODS(r, size, o.Limits)
 		return o.named(book, "an OpenDocument spreadsheet", err, ".ods", ".ots", "")
 	}
+	if book, err := table.OpenPackage(r, size, o.table()); book != nil || err != nil {
+		return book, err
+	}
 	book, err := workbook.OpenXLSX(r, size, o.Limits)
 	return o.named(book, "a workbook", err, ".xlsx", ".xlsm", ".xltx", "")
 }
