@@ -49,7 +49,9 @@ func TestPackageSaysWhatIsInIt(t *testing.T) {
 	var web struct {
 		Tables []struct {
 			URL         string
-			TableSchema struct{ Columns []struct{ Titles, Name string } }
+			TableSchema struct {
+				Columns []struct{ Titles, Name string }
+			}
 		}
 	}
 	if err := json.Unmarshal(read("datapackage.json"), &said); err != nil {
