@@ -4,7 +4,6 @@ import (
 	"archive/zip"
 	"encoding/csv"
 	"encoding/json"
-	"fmt"
 	"io"
 	"net/url"
 	"strconv"
@@ -19,55 +18,86 @@ import (
 // flat names, with two descriptions of them: datapackage.json, a Data Package with Table Schemas, and
 // csv-metadata.json, metadata of CSV on the Web. The same report gives the same bytes.
 func EncodePackage(w io.Writer, in *find.Stream, o WriteOptions) error {
-	p := &tables{zip: zip.NewWriter(w), delimiter: o.Delimiter}
+	sign, err := comma(o.Delimiter)
+	if err != nil {
+		return err
+	}
+	r := in.Report
+	p := &tables{zip: zip.NewWriter(w), comma: sign,
+		rows: map[string]int{"people": len(r.People), "permissions": len(r.Permissions), "outings": len(r.Outings)}}
 	if err := encodeSheets(&bookWriter{o: o, tables: p}, in, keyHeading); err != nil {
 		return err
 	}
-	if err := p.describe(in.Report); err != nil {
+	top := object{"profile": "tabular-data-package", "resources": p.resources, "id": r.ID}
+	if r.Title != "" {
+		top["title"] = r.Title
+	}
+	if err := p.write("datapackage.json", top); err != nil {
+		return err
+	}
+	if err := p.write("csv-metadata.json", object{"@context": "http://www.w3.org/ns/csvw", "tables": p.web}); err != nil {
 		return err
 	}
 	return p.zip.Close()
 }
 
-// tables takes sheets as files of an archive.
+// tables takes sheets as files of an archive, and says of each what is in it.
 type tables struct {
-	zip       *zip.Writer
-	delimiter string
-	now       *csv.Writer
-	list      []described
+	zip            *zip.Writer
+	comma          rune
+	rows           map[string]int // of the tables that columns lead to
+	now            *csv.Writer
+	resources, web []object
 }
 
-// described is a table and its columns.
-type described struct {
-	name    string
-	columns []columnSaid
-}
+type object = map[string]any
 
-type columnSaid struct {
-	heading string
-	field   find.Field
-}
+// leads are the columns that hold the id of a row of another table.
+var leads = map[string]string{"finder": "people", "grantedBy": "people", "permission": "permissions", "outing": "outings"}
 
-func (p *tables) sheet(name string, headings []string, fields []find.Field) (rowWriter, error) {
-	d := described{name: strings.ToLower(name)}
-	f, err := p.zip.CreateHeader(&zip.FileHeader{Name: d.name + ".csv", Method: zip.Deflate, Modified: bookTime})
+// types are the names of kinds of field in a Table Schema and in CSV on the Web.
+var types = map[find.FieldKind][2]string{find.Decimal: {"number", "decimal"}, find.Flag: {"boolean", "boolean"}}
+
+func (p *tables) sheet(name string, headings []string, of []find.Field) (rowWriter, error) {
+	name = strings.ToLower(name)
+	file := name + ".csv"
+	f, err := p.zip.CreateHeader(&zip.FileHeader{Name: file, Method: zip.Deflate, Modified: bookTime})
 	if err != nil {
 		return nil, err
 	}
 	p.now = csv.NewWriter(f)
-	if p.now.Comma, err = comma(p.delimiter); err != nil {
-		return nil, err
-	}
+	p.now.Comma = p.comma
 	cells := make([]any, len(headings))
+	fields, columns, keys, webKeys := []object{}, []object{}, []object{}, []object{}
 	for i, h := range headings {
 		cells[i] = h
-		said := columnSaid{heading: h}
-		if i < len(fields) {
-			said.field = fields[i]
+		kind, title := [2]string{"string", "string"}, h
+		if i < len(of) {
+			if t, ok := types[of[i].Kind]; ok {
+				kind = t
+			}
+			if of[i].Title != "" {
+				title = of[i].Title
+			}
 		}
-		d.columns = append(d.columns, said)
+		fields = append(fields, object{"name": h, "type": kind[0], "title": title})
+		columns = append(columns, object{"titles": h, "name": columnName(h), "datatype": kind[1], "dc:description": title})
+		if to := leads[h]; p.rows[to] > 0 && to != name {
+			keys = append(keys, object{"fields": h, "reference": object{"resource": to, "fields": "id"}})
+			webKeys = append(webKeys, object{"columnReference": h,
+				"reference": object{"resource": to + ".csv", "columnReference": "id"}})
+		}
 	}
-	p.list = append(p.list, d)
+	key := "id"
+	if name == "report" {
+		key = headings[0]
+	}
+	dialect := object{"delimiter": string(p.comma)}
+	p.resources = append(p.resources, object{"name": name, "path": file, "profile": "tabular-data-resource",
+		"encoding": "utf-8", "dialect": dialect,
+		"schema": object{"fields": fields, "primaryKey": key, "foreignKeys": keys}})
+	p.web = append(p.web, object{"url": file, "dialect": dialect,
+		"tableSchema": object{"columns": columns, "primaryKey": key, "foreignKeys": webKeys}})
 	return p, p.SetRow("", cells)
 }
 
@@ -94,69 +124,6 @@ func (p *tables) Flush() error {
 	return p.now.Error()
 }
 
-// leads are the columns that hold the id of a row of another table.
-var leads = map[string]string{"finder": "people", "grantedBy": "people", "permission": "permissions", "outing": "outings"}
-
-// describe writes the two descriptions.
-func (p *tables) describe(r *find.Report) error {
-	there := map[string]bool{}
-	for _, t := range p.list {
-		there[t.name] = true
-	}
-	var resources, onTheWeb []any
-	for _, t := range p.list {
-		fields, columns, keys, webKeys := []any{}, []any{}, []any{}, []any{}
-		for _, c := range t.columns {
-			kind, webKind := "string", "string"
-			switch c.field.Kind {
-			case find.Decimal:
-				kind, webKind = "number", "decimal"
-			case find.Flag:
-				kind, webKind = "boolean", "boolean"
-			}
-			field := object{"name": c.heading, "type": kind}
-			column := object{"titles": c.heading, "name": columnName(c.heading), "datatype": webKind}
-			if c.field.Title != "" {
-				field["title"], column["dc:description"] = c.field.Title, c.field.Title
-			}
-			if to := leads[c.heading]; there[to] && to != t.name {
-				keys = append(keys, object{"fields": c.heading, "reference": object{"resource": to, "fields": "id"}})
-				webKeys = append(webKeys, object{"columnReference": c.heading,
-					"reference": object{"resource": to + ".csv", "columnReference": "id"}})
-			}
-			fields, columns = append(fields, field), append(columns, column)
-		}
-		schema, web := object{"fields": fields}, object{"columns": columns}
-		if t.name != "report" {
-			schema["primaryKey"], web["primaryKey"] = "id", "id"
-		}
-		if len(keys) > 0 {
-			schema["foreignKeys"], web["foreignKeys"] = keys, webKeys
-		}
-		sign, err := comma(p.delimiter)
-		if err != nil {
-			return err
-		}
-		resources = append(resources, object{"name": t.name, "path": t.name + ".csv", "profile": "tabular-data-resource",
-			"encoding": "utf-8", "dialect": object{"delimiter": string(sign)}, "schema": schema})
-		onTheWeb = append(onTheWeb, object{"url": t.name + ".csv", "dialect": object{"delimiter": string(sign)},
-			"tableSchema": web})
-	}
-	top := object{"profile": "tabular-data-package", "resources": resources}
-	if r.ID != "" {
-		top["id"] = r.ID
-	}
-	if r.Title != "" {
-		top["title"] = r.Title
-	}
-	if err := p.write("datapackage.json", top); err != nil {
-		return err
-	}
-	return p.write("csv-metadata.json", object{"@context": "http://www.w3.org/ns/csvw", "tables": onTheWeb})
-}
-
-type object = map[string]any
-
 // columnName is a name of CSV on the Web, where only letters, digits, points and _ may stand as they are.
 func columnName(heading string) string {
 	name, _, _ := strings.Cut(heading, " [")
@@ -164,14 +131,11 @@ func columnName(heading string) string {
 }
 
 func (p *tables) write(name string, v any) error {
-	raw, err := json.MarshalIndent(v, "", "  ")
-	if err != nil {
-		return err
-	}
 	f, err := p.zip.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: bookTime})
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(f, "%s\n", raw)
-	return err
+	enc := json.NewEncoder(f)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
 }
