@@ -266,3 +266,12 @@ func TestAbsenceIsOneInAllColumns(t *testing.T) {
 		}
 	}
 }
+
+// One material said in two languages is one.
+func TestOneMaterialTwice(t *testing.T) {
+	f := &find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "brons/bronze"}}}}
+	Find(f, nil, Options{})
+	if len(f.Materials) != 1 || f.Materials[0].Code != "bronze" || f.Materials[0].Verbatim != "brons/bronze" {
+		t.Errorf("%+v", f.Materials)
+	}
+}

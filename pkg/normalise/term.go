@@ -3,6 +3,7 @@ package normalise
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -212,6 +213,8 @@ func (n *normaliser) materials() {
 	if len(matches) < 2 || rest != "" {
 		return
 	}
+	// brons/bronze is one material in two languages
+	matches = slices.CompactFunc(matches, func(a, b vocabulary.Match) bool { return a.Code == b.Code })
 	first := &n.f.Materials[0]
 	first.Code = matches[0].Code
 	if first.Certainty == "" {
@@ -220,8 +223,10 @@ func (n *normaliser) materials() {
 	for _, m := range matches[1:] {
 		n.f.Materials = append(n.f.Materials, find.Material{Term: find.Term{Code: m.Code, Certainty: m.Certainty}})
 	}
-	n.say(readingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one",
-		len(matches)))
+	if len(matches) > 1 {
+		n.say(readingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one",
+			len(matches)))
+	}
 }
 
 // codes brings the words of closed lists to their codes.
