@@ -134,8 +134,20 @@ func TestExamHonest(t *testing.T) {
 
 // Seeded faults are told at their cell; harmless look-alikes draw no caution.
 func TestExamFaults(t *testing.T) {
-	files := examFile(t, "faults.zip")
 	found, all := 0, 0
+	for _, archive := range [...]string{"faults.zip", "faults2.zip"} {
+		files := examFile(t, archive)
+		in, of := examinedFaults(t, files)
+		t.Logf("%s: %d of %d faults", archive, in, of)
+		found, all = found+in, all+of
+	}
+	if found*100 < all*90 {
+		t.Errorf("%d of %d faults are told at their cell", found, all)
+	}
+}
+
+// examinedFaults returns how many faults of an archive are told, and of how many.
+func examinedFaults(t *testing.T, files fs.FS) (found, all int) {
 	results := map[string]*Result{}
 	for _, e := range examEntries(t, files, "faults.jsonl") {
 		if e.Hesitate {
@@ -154,28 +166,27 @@ func TestExamFaults(t *testing.T) {
 			t.Logf("not told: %s %s (%s)", e.File, e.Cell, e.Kind)
 		}
 	}
-	t.Logf("%d of %d faults", found, all)
-	if found*100 < all*90 {
-		t.Errorf("%d of %d faults are told at their cell", found, all)
-	}
+	return found, all
 }
 
 func TestExamLookalikes(t *testing.T) {
-	files := examFile(t, "lookalikes.zip")
 	seen := map[string]bool{}
-	for _, e := range examEntries(t, files, "lookalikes.jsonl") {
-		if seen[e.File] {
-			continue
-		}
-		seen[e.File] = true
-		r := examined(t, files, "lookalikes/"+e.File)
-		for i := range r.Notices {
-			if n := &r.Notices[i]; n.Kind.Caution && n.Kind.Severity != notice.Info {
-				t.Errorf("%s: %s: %s [%s]", e.File, n.Place(), n.Message, n.Kind.Code)
+	for _, archive := range [...]string{"lookalikes.zip", "lookalikes2.zip"} {
+		files := examFile(t, archive)
+		for _, e := range examEntries(t, files, "lookalikes.jsonl") {
+			if seen[e.File] {
+				continue
+			}
+			seen[e.File] = true
+			r := examined(t, files, "lookalikes/"+e.File)
+			for i := range r.Notices {
+				if n := &r.Notices[i]; n.Kind.Caution && n.Kind.Severity != notice.Info {
+					t.Errorf("%s: %s: %s [%s]", e.File, n.Place(), n.Message, n.Kind.Code)
+				}
 			}
 		}
 	}
-	if len(seen) != 43 {
+	if len(seen) != 43+19 {
 		t.Errorf("%d files", len(seen))
 	}
 }
