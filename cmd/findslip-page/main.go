@@ -61,12 +61,6 @@ func run(out, folder string) error {
 	return writeFolder(folder, page)
 }
 
-// inlined are the packages in which calls are inlined, because they are where the time goes; elsewhere inlining
-// only makes the page larger (7.17 in place of 6.83 MB packed).
-var inlined = []string{"runtime", "internal/...", "bytes", "strings", "unicode/...", "strconv", "slices",
-	"compress/...",
-	"hash/...", "github.com/go-json-experiment/...", "github.com/findslip/findslip/..."}
-
 // program builds the program for browsers and returns it packed.
 func program() ([]byte, error) {
 	folder, err := os.MkdirTemp("", "findslip-page")
@@ -75,11 +69,8 @@ func program() ([]byte, error) {
 	}
 	defer os.RemoveAll(folder)
 	file := filepath.Join(folder, "findslip.wasm")
-	arguments := []string{"build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l"}
-	for _, hot := range inlined {
-		arguments = append(arguments, "-gcflags="+hot+"=")
-	}
-	build := exec.Command("go", append(arguments, "-o", file, "github.com/findslip/findslip/cmd/findslip-wasm")...)
+	build := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-o", file,
+		"github.com/findslip/findslip/cmd/findslip-wasm")
 	build.Env = append(os.Environ(), "CGO_ENABLED=0", "GOOS=js", "GOARCH=wasm")
 	build.Stderr = os.Stderr
 	if err := build.Run(); err != nil {
@@ -127,56 +118,62 @@ func page(program []byte, runtime string, served bool) ([]byte, error) {
 		}
 		return s
 	}
-	script := strings.Replace(need("page.js"), "{{steps}}\n", need("steps.js"), 1)
+	script := ascii(strings.Replace(need("page.js"), "{{steps}}\n", need("steps.js"), 1), `\u%04x`)
 	digest := sha256.Sum256([]byte(script))
 	policy := "default-src 'none'; script-src 'sha256-" + base64.StdEncoding.EncodeToString(digest[:]) +
 		"' 'wasm-unsafe-eval'; worker-src blob:; style-src 'unsafe-inline'; img-src data: blob:; connect-src 'none'; " +
 		"form-action 'none'; base-uri 'none'; webrtc 'block'"
-	head := ""
+	head, charset, packed := "", "windows-1252", asText(program)
 	if served {
 		policy = strings.Replace(policy, "worker-src blob:", "worker-src blob: 'self'; manifest-src 'self'", 1)
+		charset, packed = "utf-8", base64.StdEncoding.EncodeToString(program)
 		head = `<link rel="manifest" href="manifest.webmanifest">`
 	}
 	whole := strings.NewReplacer(
+		"{{charset}}", charset,
 		"{{policy}}", policy,
 		"{{head}}", head,
-		"{{style}}", need("page.css"),
-		"{{words}}", inert(need("words.json")),
-		"{{runtime}}", inert(runtime),
-		"{{worker}}", inert(need("worker.js")),
-		"{{program}}", asText(program),
+		"{{style}}", ascii(need("page.css"), `\%x `),
+		"{{words}}", inert(ascii(need("words.json"), `\u%04x`)),
+		"{{runtime}}", inert(ascii(runtime, `\u%04x`)),
+		"{{worker}}", inert(ascii(need("worker.js"), `\u%04x`)),
+		"{{program}}", packed,
 		"{{script}}", script,
-	).Replace(need("page.html"))
+	).Replace(ascii(need("page.html"), "&#x%x;"))
 	return []byte(whole), missing
 }
 
-// escaped are the letters that text in a page cannot hold as they are; each is written as a letter of two bytes from
-// U+00C0 on.
-const escaped = "\x00\r<"
+// escaped are the letters that text in a page cannot hold as they are, and escape, which stands before their place in
+// this list.
+const escaped = "\x00\r<" + escape
 
-// asText writes bytes as text, seven bits a letter: an eighth larger than the bytes, where Ascii85 takes a quarter
-// and base64 a third more. No letter of it can open or end an element.
+const escape = "\x1b"
+
+// asText writes bytes as the letters of windows-1252, of which every byte is one: a sixtieth larger than the bytes,
+// where base64 is a third larger. A page that is opened from disk is in that encoding for it; one that is served is
+// not, for a server may say that it is in another. No letter of it can open or end an element.
 func asText(b []byte) string {
 	var out strings.Builder
-	out.Grow(len(b)*8/7 + len(b)/32)
-	letter := func(v byte) {
-		if i := strings.IndexByte(escaped, v); i >= 0 {
-			out.WriteRune(rune(0xC0 + i))
-		} else {
-			out.WriteByte(v)
-		}
-	}
-	bits, n := uint(0), 0
+	out.Grow(len(b) + len(b)/32)
 	for _, c := range b {
-		bits, n = bits<<8|uint(c), n+8
-		for n >= 7 {
-			n -= 7
-			letter(byte(bits >> n & 127))
+		if i := strings.IndexByte(escaped, c); i >= 0 {
+			out.WriteString(escape)
+			c = byte('0' + i)
 		}
-		bits &= 1<<n - 1
+		out.WriteByte(c)
 	}
-	if n > 0 {
-		letter(byte(bits << (7 - n) & 127))
+	return out.String()
+}
+
+// ascii writes letters beyond ASCII by their numbers, so that a text is the same in every encoding.
+func ascii(text, form string) string {
+	var out strings.Builder
+	for _, r := range text {
+		if r < 0x80 {
+			out.WriteRune(r)
+		} else {
+			fmt.Fprintf(&out, form, r)
+		}
 	}
 	return out.String()
 }

@@ -15,7 +15,7 @@ type Plan struct {
 	Unplaced int    // finds without a position
 	Far      int    // finds so far away that they are not drawn
 
-	signs []string // groups in the order of their signs, where the plan is a part of another
+	Signs []string // groups in the order of their signs, where the plan is one of several
 }
 
 // PlanPoint is one find.
@@ -61,7 +61,7 @@ func (p *Plan) panels(s *speech) (out []PlanPanel, far int) {
 	var names []string
 	for _, q := range p.Points {
 		if fields[q.Field] == nil {
-			fields[q.Field] = &Plan{By: p.By, signs: p.groups()}
+			fields[q.Field] = &Plan{By: p.By, Signs: p.Groups()}
 			names = append(names, q.Field)
 		}
 		fields[q.Field].Points = append(fields[q.Field].Points, q)
@@ -107,8 +107,8 @@ func (p *Plan) leaveStrays() int {
 
 // Legend returns the signs of the plan with what they stand for.
 func (p *Plan) Legend() (out []PlanSign) {
-	for i, g := range p.groups() {
-		if g != "" {
+	for i, g := range p.Groups() {
+		if g != "" && p.shows(g) {
 			out = append(out, PlanSign{template.HTML(`<svg viewBox="0 0 16 16" width="16" height="16" aria-hidden="true">` +
 				symbol(i, 8, 8) + `</svg>`), g})
 		}

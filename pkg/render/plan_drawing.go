@@ -33,12 +33,12 @@ func (p *Plan) draw(o drawing) template.HTML {
 	}
 	v := p.View()
 	scale := v.Scale
-	groups := p.groups()
+	groups := p.Groups()
 	bottom := v.Height
 	key, height := "", bottom+20
 	if !o.links {
 		var lines int
-		key, lines = legend(groups, o.unknown)
+		key, lines = p.legend(o.unknown)
 		height = bottom + 44 + planLine*float64(lines)
 	}
 	x := func(east float64) float64 { return (east - v.West) * scale }
@@ -185,10 +185,10 @@ func (p *Plan) bounds() (minX, minY, maxX, maxY float64) {
 	return minX, minY, math.Max(maxX, minX+1), math.Max(maxY, minY+1)
 }
 
-// groups returns the names of the groups, in order, those that are not known last.
-func (p *Plan) groups() []string {
-	if p.signs != nil {
-		return p.signs
+// Groups returns the names of the groups, in order, those that are not known last.
+func (p *Plan) Groups() []string {
+	if p.Signs != nil {
+		return p.Signs
 	}
 	var out []string
 	for _, q := range p.Points {
@@ -238,11 +238,19 @@ func symbol(group int, x, y float64) string {
 	return shape + dot
 }
 
+// shows reports whether a find of a group is on the plan.
+func (p *Plan) shows(group string) bool {
+	return slices.ContainsFunc(p.Points, func(q PlanPoint) bool { return q.Group == group })
+}
+
 // legend writes the signs with their groups, and the number of lines it takes.
-func legend(groups []string, unknown string) (svg string, lines int) {
+func (p *Plan) legend(unknown string) (svg string, lines int) {
 	var b strings.Builder
 	x, line := planMargin, 0
-	for i, g := range groups {
+	for i, g := range p.Groups() {
+		if !p.shows(g) {
+			continue
+		}
 		g = Clean(cmp.Or(g, unknown))
 		width := 36 + 8*float64(len([]rune(g)))
 		if x+width > planWidth-planMargin/2 && x > planMargin {

@@ -26,7 +26,8 @@ type Best struct {
 }
 
 func (w *work) best() {
-	list := slices.Clone(w.finds)
+	// What a rule of safety stops at is no exhibit, even if it was asked for.
+	list := slices.DeleteFunc(slices.Clone(w.finds), func(f one) bool { return w.options.unsafe[f.ID] })
 	if len(w.options.Best) > 0 {
 		list = slices.DeleteFunc(list, func(f one) bool { return !slices.Contains(w.options.Best, f.Number) })
 		slices.SortStableFunc(list, func(a, b one) int {

@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"path"
 	"slices"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
@@ -37,6 +38,8 @@ type Options struct {
 	// Register has what was told before of the finds of a log; nil: nothing was
 	Register func(log string) *register.Register
 	Due      []Open // time limits that were counted elsewhere; of Make only
+
+	unsafe map[string]bool // ids of finds of which a rule of safety speaks: they are no exhibits
 }
 
 // pictureSide is the longer side of a picture on the page, in pixels.
@@ -56,6 +59,8 @@ type Made struct {
 	Unread int             // entries that could not be read
 
 	hidden map[string]bool // ids of finds that a log keeps out of what is shown
+	unsafe map[string]bool // ids of finds of which a rule of safety speaks
+	look   int             // places of the logs that need a second look
 }
 
 // Of reads logs of any format and works a season out of what the audience may see of them. Pictures are taken from
@@ -64,7 +69,8 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 	so.Audience = cmp.Or(so.Audience, Show)
 	so.Places = exact(so.Audience)
 	so.Pictures = map[string]template.URL{}
-	m := Made{hidden: map[string]bool{}}
+	m := Made{hidden: map[string]bool{}, unsafe: map[string]bool{}}
+	so.unsafe = map[string]bool{}
 	var reports []*find.Report
 	var backs []map[string]string
 	for _, name := range names {
@@ -84,11 +90,14 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 		r.Finds = slices.DeleteFunc(r.Finds, func(f *find.Find) bool {
 			id := cmp.Or(backs[i][f.ID], f.ID)
 			twice := id != "" && ids[id] || m.hidden[id]
-			ids[id] = true
+			ids[id], so.unsafe[f.ID] = true, m.unsafe[id]
 			return twice
 		})
 	}
 	m.Season = Make(reports, so)
+	if so.Audience == share.Self {
+		m.ToLook = m.look
+	}
 	return &m, nil
 }
 
@@ -217,13 +226,24 @@ func (so *Options) show(ctx context.Context, name string, data []byte, limits li
 
 // due counts the time limits of a log, and lists them for whom they concern.
 func (m *Made) due(ctx context.Context, name string, o pipeline.Options, so *Options) error {
-	if slices.Contains([]share.Audience{share.Public, share.Expert, share.Landowner, share.Club}, so.Audience) {
+	o.Level, o.Brief, o.Files = validate.NoLevel, true, nil
+	o.Watch = func(e *find.Entry) error {
+		for i := range e.Notices {
+			if s := e.Notices[i].Kind.Severity; s == notice.Error || s == notice.Warning {
+				m.look++
+			}
+			if e.Find != nil && aboutSafety(e.Notices[i].Kind) {
+				m.unsafe[e.Find.ID] = true
+			}
+		}
 		return nil
 	}
-	o.Level, o.Brief, o.Files = validate.NoLevel, true, nil
 	r, err := pipeline.Check(ctx, name, o)
 	if err != nil {
 		return err
+	}
+	if slices.Contains([]share.Audience{share.Public, share.Expert, share.Landowner, share.Club}, so.Audience) {
+		return nil
 	}
 	for i := range r.Summary.Deadlines {
 		d := &r.Summary.Deadlines[i]
@@ -237,4 +257,9 @@ func (m *Made) due(ctx context.Context, name string, o pipeline.Options, so *Opt
 		}
 	}
 	return nil
+}
+
+// aboutSafety reports whether a notice is one of danger to life, of remains, or of the wreck that they may lie in.
+func aboutSafety(k *notice.Kind) bool {
+	return k.Group == "safety" || strings.HasPrefix(k.Code, "human-remains") || strings.HasPrefix(k.Code, "aircraft")
 }

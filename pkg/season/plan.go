@@ -51,9 +51,25 @@ func (w *work) draw(reports []*find.Report) {
 		}
 		w.plans = append(w.plans, p)
 	}
+	plans := make([]*render.Plan, len(w.plans))
+	for i := range w.plans {
+		plans[i] = w.plans[i].Plan
+	}
+	oneMeaning(plans)
 	slices.SortFunc(w.plans, func(a, b plan) int {
 		return cmp.Or(cmp.Compare(len(b.Points), len(a.Points)), cmp.Compare(a.field, b.field))
 	})
+}
+
+// oneMeaning gives a group the same sign on every plan.
+func oneMeaning(plans []*render.Plan) {
+	all := &render.Plan{}
+	for _, p := range plans {
+		all.Points = append(all.Points, p.Points...)
+	}
+	for _, p := range plans {
+		p.Signs = all.Groups()
+	}
 }
 
 // outline adds the outline of a field.

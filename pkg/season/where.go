@@ -79,6 +79,14 @@ func WhereOf(r *find.Report, circles []share.Circle, by, language string) *Where
 	for i := range out.Fields {
 		out.lay(w, r, &out.Fields[i], finds[i], i)
 	}
+	plans := make([]*render.Plan, len(out.Fields))
+	for i := range out.Fields {
+		plans[i] = out.Fields[i].plan
+	}
+	oneMeaning(plans)
+	for i := range out.Fields {
+		out.Fields[i].View, out.Fields[i].SVG = plans[i].View(), plans[i].SVG(out.language)
+	}
 	slices.SortStableFunc(out.Fields, func(a, b WhereField) int { return cmp.Compare(len(b.Rows), len(a.Rows)) })
 	out.strangers(circles)
 	return out
@@ -105,7 +113,7 @@ func (out *Where) lay(w *work, r *find.Report, field *WhereField, finds []one, n
 		p.Points = append(p.Points, render.PlanPoint{Label: label(f.Find), Row: row.ID, X: x, Y: y,
 			Radius: min(f.Position.Uncertainty.Float(), farthest), Group: row.Group})
 	}
-	field.plan, field.View, field.SVG = p.Plan, p.View(), p.SVG(out.language)
+	field.plan = p.Plan
 }
 
 func (w *work) whereRow(f one, by string) WhereRow {

@@ -38,7 +38,7 @@
       mine.onerror = (event) => { reject(new Error(event.message || say("no-worker"))); };
     });
     ready.catch(() => {});
-    worker.postMessage({ start: packed });
+    worker.postMessage({ start: packed, served: document.characterSet === "UTF-8" });
     handed = null;
   }
 
@@ -334,7 +334,7 @@
   // What else was seen of a table: its sheet, and the rows that are no finds.
   function told(t) {
     const rows = (list) => (list ?? []).slice(0, 12).join(", ") + ((list ?? []).length > 12 ? " …" : "");
-    return [element("h3", t.sheet ?? ""), ...[["rows-finds", t.rowsOfFinds ? [t.rowsOfFinds] : []], ["rows-headings", t.rowsOfHeadings], ["rows-sections", t.rowsOfSections],
+    return [element(several() ? "h3" : "h2", t.sheet ?? ""), ...[["rows-finds", t.rowsOfFinds ? [t.rowsOfFinds] : []], ["rows-headings", t.rowsOfHeadings], ["rows-sections", t.rowsOfSections],
       ["rows-totals", t.rowsOfTotals], ["rows-notes", t.rowsOfNotes]].filter(([, list]) => list?.length).map(([key, list]) => element("p", say(key, { n: rows(list) }), "small"))];
   }
   function columnsOf(t, map, labels, log) {

@@ -3,25 +3,22 @@
 let ready;
 globalThis.findslipReady = () => ready();
 
-// bytesOf reads text of seven bits a letter; letters from U+00C0 on stand for those that a page cannot hold.
-function bytesOf(text) {
-  const escaped = [0, 13, 60], out = new Uint8Array(Math.floor(text.length * 7 / 8));
-  let at = 0, bits = 0, n = 0;
+// bytesOf reads the program: letters of windows-1252, one a byte, with an escape before the four that a page cannot
+// hold; in a page that is served, base64.
+function bytesOf(text, served) {
+  if (served) return Uint8Array.from(atob(text), (c) => c.charCodeAt(0));
+  const at = new Map([...new TextDecoder("windows-1252").decode(Uint8Array.from({ length: 32 }, (_, i) => 128 + i))].map((c, i) => [c.charCodeAt(0), 128 + i]));
+  const escaped = [0, 13, 60, 27], out = new Uint8Array(text.length);
+  let n = 0;
   for (let i = 0; i < text.length; i++) {
-    let c = text.charCodeAt(i);
-    if (c >= 0xc0) c = escaped[c - 0xc0];
-    bits = (bits << 7 | c) & 0x7fff;
-    n += 7;
-    if (n >= 8) {
-      n -= 8;
-      out[at++] = bits >> n & 255;
-    }
+    const c = text.charCodeAt(i);
+    out[n++] = c === 27 ? escaped[text.charCodeAt(++i) - 48] : c < 128 ? c : at.get(c) ?? c;
   }
-  return out;
+  return out.subarray(0, n);
 }
 
-async function start(packed) {
-  const bytes = bytesOf(packed);
+async function start(packed, served) {
+  const bytes = bytesOf(packed, served);
   const plain = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
   const program = await new Response(plain).arrayBuffer();
   const go = new Go();
@@ -35,7 +32,7 @@ async function start(packed) {
 onmessage = async ({ data }) => {
   if (data.start) {
     try {
-      await start(data.start);
+      await start(data.start, data.served);
       postMessage({ ready: true });
     } catch (error) {
       postMessage({ ready: true, error: String(error.message ?? error) });
