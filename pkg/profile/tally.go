@@ -1,7 +1,5 @@
 package profile
 
-import "slices"
-
 // MostPlaces is how many finds a tally names for each ask.
 const MostPlaces = 10
 
@@ -63,47 +61,4 @@ func (t *Tally) Add(covered Answer, outcomes []Outcome, index int, label string)
 		t.Untold++
 	}
 	return false
-}
-
-// Join adds what another tally of the same profile counted.
-func (t *Tally) Join(o *Tally) {
-	t.Finds, t.Covered, t.Good, t.Untold = t.Finds+o.Finds, t.Covered+o.Covered, t.Good+o.Good, t.Untold+o.Untold
-	for i := range t.Asks {
-		a, b := &t.Asks[i], &o.Asks[i]
-		a.Asked, a.Lacking, a.Untold, a.Unspoken = a.Asked+b.Asked, a.Lacking+b.Lacking, a.Untold+b.Untold,
-			a.Unspoken+b.Unspoken
-		more := min(len(b.Places), MostPlaces-len(a.Places))
-		a.Places, a.Positions = append(a.Places, b.Places[:more]...), append(a.Positions, b.Positions[:more]...)
-	}
-}
-
-// Lacks returns the numbers of the asks of a strength that finds lack, those that most lack first.
-func (t *Tally) Lacks(s Strength) (out []int) {
-	for i, a := range t.Profile.Asks {
-		if a.Strength == s && t.Asks[i].Lacking > 0 {
-			out = append(out, i)
-		}
-	}
-	slices.SortStableFunc(out, func(a, b int) int { return t.Asks[b].Lacking - t.Asks[a].Lacking })
-	return out
-}
-
-// Far is how far a log is from being good for a profile: how many asks that must be met are lacking, and how many
-// answers would mend them.
-func (t *Tally) Far() (asks, answers int) {
-	for _, i := range t.Lacks(Must) {
-		asks++
-		answers += t.Asks[i].Lacking
-	}
-	return asks, answers
-}
-
-// Cheapest returns the number of the ask with which most is won for least: the one that the fewest finds lack. It is
-// -1 where nothing is lacking.
-func (t *Tally) Cheapest() int {
-	lacks := t.Lacks(Must)
-	if len(lacks) == 0 {
-		return -1
-	}
-	return lacks[len(lacks)-1]
 }

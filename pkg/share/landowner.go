@@ -60,23 +60,15 @@ type landFind struct {
 	Careful      bool
 }
 
-// named puts the name of a find behind its number.
-func named(numbers []string, f *find.Find) []string {
-	if i := slices.Index(numbers, f.Number); i >= 0 {
-		numbers[i] += " " + f.Name
-	}
-	return numbers
-}
-
 func landownerPage(r *find.Report, o SheetOptions) landownerData {
 	w := pageWordsOf(cmp.Or(o.Language, r.Language))
 	page := landownerData{pageWords: w, Lang: w.language, Policy: pagePolicy, Tool: o.Tool, Day: w.date(o.Day),
 		Title:    r.Title,
 		Cautions: cautionsIn(o.Notices, w.language), Finds: len(r.Finds)}
-	for i := range page.Cautions { // whoever stands in the field knows a thing by its name, not by its number
-		for _, f := range r.Finds {
-			if f.Number != "" && f.Name != "" {
-				page.Cautions[i].Where = strings.Join(named(strings.Split(page.Cautions[i].Where, ", "), f), ", ")
+	for _, f := range r.Finds { // whoever stands in the field knows a thing by its name, not by its number
+		for i := range page.Cautions {
+			if c := &page.Cautions[i]; f.Name != "" && c.Where == f.Number {
+				c.Where += " " + f.Name
 			}
 		}
 	}

@@ -6,13 +6,13 @@ import (
 	"fmt"
 	"math"
 	"path"
-	"slices"
 	"strings"
 	"time"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/share"
@@ -46,22 +46,25 @@ func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (str
 	return encode(map[string]any{"lands": lands, "pictures": d.picturesOf(report)})
 }
 
-// picturesOf says which find a picture that lies open is of, by its number or name: the one that names it, or the one
-// whose number begins its name.
+// picturesOf says which find a picture that lies open is of: the one that names it, else the one whose number its name
+// bears.
 func (d *Desk) picturesOf(r *find.Report) map[string]string {
 	out := map[string]string{}
+	var names, numbers []string
 	for name := range d.files {
-		if !isPicture(name) {
-			continue
+		if isPicture(name) {
+			names = append(names, name)
 		}
-		number := strings.TrimLeft(name[:strings.IndexFunc(name+" ", func(r rune) bool { return r < '0' || r > '9' })], "0")
-		for _, f := range r.Finds {
-			label := cmp.Or(f.Number, f.Name)
-			if slices.ContainsFunc(f.Media, func(m find.Media) bool { return path.Base(m.File) == name }) {
-				out[name] = label
-			} else if out[name] == "" && f.Number != "" && f.Number == number {
-				out[name] = label
-			}
+	}
+	for _, f := range r.Finds {
+		for _, m := range f.Media {
+			out[path.Base(m.File)] = cmp.Or(f.Number, f.Name)
+		}
+		numbers = append(numbers, f.Number)
+	}
+	for number, list := range picture.Match(names, numbers) {
+		for _, name := range list {
+			out[name] = cmp.Or(out[name], number)
 		}
 	}
 	return out
