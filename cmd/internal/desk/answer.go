@@ -197,8 +197,8 @@ func (d *Desk) read(_ context.Context, ask *Request, o pipeline.Options) (string
 func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
 	finds := 0
 	o.Watch = func(e *find.Entry) error {
-		if finds++; finds%500 == 0 {
-			d.progress(finds)
+		if finds++; finds%500 == 0 && d.Progress != nil {
+			d.Progress(finds)
 		}
 		return nil
 	}

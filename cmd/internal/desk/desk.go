@@ -94,12 +94,6 @@ func (d *Desk) Answer(ctx context.Context, request []byte) (text string, content
 	return d.answer(ctx, &ask)
 }
 
-func (d *Desk) progress(finds int) {
-	if d.Progress != nil {
-		d.Progress(finds)
-	}
-}
-
 // open opens what is asked of: one file, or several as one log.
 func (d *Desk) open(ctx context.Context, ask *Request, o pipeline.Options) (*pipeline.Input, error) {
 	if len(ask.Names) == 0 {
