@@ -2,17 +2,13 @@ package spreadsheet
 
 import (
 	"cmp"
-	"maps"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
-	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -174,6 +170,8 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	t.pair("position.longitude", "position.latitude")
 	t.pair(heading.Northing, heading.Easting)
 	t.pair(heading.Easting, heading.Northing)
+	t.inDegrees()
+	t.dayInParts()
 	claimed := map[claim]*column{}
 	for _, c := range t.columns {
 		c.take(m)
@@ -227,6 +225,47 @@ func (t *tablePlan) pair(one, other string) {
 	}
 }
 
+// inDegrees takes columns of north and east for latitude and longitude where degrees stand in both.
+func (t *tablePlan) inDegrees() {
+	n, e := t.field(heading.Northing), t.field(heading.Easting)
+	if n == nil || e == nil || n.Taken == heading.TakenKey || t.field("position.latitude") != nil {
+		return
+	}
+	for _, c := range []*column{n, e} {
+		if c.content.Cells == 0 || c.content.Degrees*10 < c.content.Cells*8 || c.Hints.System != "" {
+			return
+		}
+	}
+	n.Field, e.Field = "position.latitude", "position.longitude"
+}
+
+// dayInParts finds the day of finding in three columns beside each other: day, month and year, all figures.
+func (t *tablePlan) dayInParts() {
+	for i := 0; i+2 < len(t.columns); i++ {
+		day, month, year := t.columns[i], t.columns[i+1], t.columns[i+2]
+		means := func(c *column, field string) bool {
+			return slices.ContainsFunc(heading.All(c.heading), func(m heading.Meaning) bool { return m.Field == field })
+		}
+		named := means(day, "found.date") && month.Field == "" && means(year, "dating.verbatim")
+		if t.plan.own || !named || !within31(day.samples, 31) || !within31(month.samples, 12) ||
+			year.content.Cells == 0 || year.content.NewYears < year.content.Cells {
+			continue
+		}
+		day.Field, day.Taken, month.known, year.Field = "found.date", heading.TakenLabel, true, ""
+		month.Keep, year.Keep = month.heading, year.heading
+		t.month, t.year = month, year
+		return
+	}
+}
+
+// within31 reports whether all texts are whole numbers from 1 to most.
+func within31(samples []string, most int) bool {
+	return len(samples) > 0 && !slices.ContainsFunc(samples, func(s string) bool {
+		n := atoi(s)
+		return n < 1 || n > most
+	})
+}
+
 // languageOf is the language in which most of the headings can be read; empty where two have as many.
 func languageOf(columns []*column) string {
 	votes := map[string]int{}
@@ -252,89 +291,6 @@ func languageOf(columns []*column) string {
 		return ""
 	}
 	return best
-}
-
-var (
-	numberBehind = regexp.MustCompile(`^(.*\pL)[\s._#-]*([1-9][0-9]?)(\s*[(\[].*)?$`)
-	numberBefore = sync.OnceValue(func() *regexp.Regexp {
-		endings := slices.Collect(maps.Keys(lexicon.In("ordinal-ending")))
-		return regexp.MustCompile(`^([1-9][0-9]?)(?:(?:` + strings.Join(endings, "|") + `)\b|\.|:)?\s*(\pL.*)$`)
-	})
-)
-
-// grouped finds several finds in a row: find 1, depth 1, find 2, depth 2. It returns the headings without
-// those numbers, and gives each column its group.
-func (t *tablePlan) grouped() []string {
-	bases := make([]string, len(t.columns))
-	numbers := make([]int, len(t.columns))
-	names := map[int]bool{}
-	isName := func(i int, base string) bool {
-		m, _ := heading.Choose(base, t.columns[i].content, t.language)
-		return m.Field == "name"
-	}
-	for i, c := range t.columns {
-		bases[i] = c.heading
-		if m := numberBehind.FindStringSubmatch(c.heading); m != nil {
-			bases[i], numbers[i] = m[1]+m[3], atoi(m[2])
-		} else if m := numberBefore().FindStringSubmatch(c.heading); m != nil {
-			bases[i], numbers[i] = m[2], atoi(m[1])
-		}
-		if numbers[i] > 0 && isName(i, bases[i]) {
-			names[numbers[i]] = true
-		}
-	}
-	if len(names) < 2 {
-		return t.repeated(numbers, isName)
-	}
-	for i, c := range t.columns {
-		if names[numbers[i]] {
-			c.group = numbers[i]
-			t.groups = max(t.groups, c.group)
-		} else {
-			bases[i] = c.heading
-		}
-	}
-	return bases
-}
-
-// repeated finds groups of columns whose headings come again word for word: find, depth, find, depth. What
-// stands before the name and comes again before its repetition, a number and a day, is of the group too: two
-// tables side by side.
-func (t *tablePlan) repeated(numbers []int, isName func(int, string) bool) []string {
-	bases := make([]string, len(t.columns))
-	first := map[string]int{}
-	start, before, name := -1, 0, ""
-	for i, c := range t.columns {
-		bases[i] = c.heading
-		if j, again := first[c.folded]; again && c.folded != "" && start < 0 && isName(i, c.heading) && isName(j, c.heading) {
-			start, name = j, c.folded
-			for start > 0 && i-before-1 > j && t.columns[start-1].folded == t.columns[i-before-1].folded {
-				start, before = start-1, before+1
-			}
-		} else if !again {
-			first[c.folded] = i
-		}
-	}
-	if start < 0 {
-		return bases
-	}
-	group := 0
-	for i, c := range t.columns[start:] {
-		if at := start + i + before; at < len(t.columns) && t.columns[at].folded == name {
-			group++
-		}
-		c.group = group
-	}
-	// What stands behind the last group and comes once is of the whole row.
-	for i := len(t.columns) - 1; i > start; i-- {
-		c := t.columns[i]
-		if j, ok := first[c.folded]; ok && t.columns[j] != c || c.folded == name {
-			break
-		}
-		c.group = 0
-	}
-	t.groups = group
-	return bases
 }
 
 func atoi(s string) int {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"path"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -181,8 +182,13 @@ func (w *walker) countYears(row grid.Row) {
 	}
 }
 
-// sayYears says from where the year of days without one was taken.
+// sayYears says from where the year of days without one was taken, and that a legend was used.
 func (d *decoder) sayYears(t *tablePlan) {
+	for _, c := range t.columns {
+		if slices.ContainsFunc(c.samples, func(s string) bool { return t.explained(c, s) != "" }) {
+			d.say(sectionsRead, t, c, "a legend of the sheet says what its short words stand for; they are kept under the heading")
+		}
+	}
 	if t.yearsTaken > 0 {
 		d.say(yearTaken, t, t.field("found.date"), fmt.Sprintf("%d %s no year; %d was taken from %s", t.yearsTaken,
 			map[bool]string{true: "day has", false: "days have"}[t.yearsTaken == 1], t.plan.year, t.plan.yearFrom))

@@ -3,7 +3,9 @@ package spreadsheet
 import (
 	"cmp"
 	"encoding/json"
+	"maps"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -398,4 +400,87 @@ func sizeWords(text string) []string {
 		out = append(out, word)
 	}
 	return out
+}
+
+var (
+	numberBehind = regexp.MustCompile(`^(.*\pL)[\s._#-]*([1-9][0-9]?)(\s*[(\[].*)?$`)
+	numberBefore = sync.OnceValue(func() *regexp.Regexp {
+		endings := slices.Collect(maps.Keys(lexicon.In("ordinal-ending")))
+		return regexp.MustCompile(`^([1-9][0-9]?)(?:(?:` + strings.Join(endings, "|") + `)\b|\.|:)?\s*(\pL.*)$`)
+	})
+)
+
+// grouped finds several finds in a row: find 1, depth 1, find 2, depth 2. It returns the headings without
+// those numbers, and gives each column its group.
+func (t *tablePlan) grouped() []string {
+	bases := make([]string, len(t.columns))
+	numbers := make([]int, len(t.columns))
+	names := map[int]bool{}
+	isName := func(i int, base string) bool {
+		m, _ := heading.Choose(base, t.columns[i].content, t.language)
+		return m.Field == "name"
+	}
+	for i, c := range t.columns {
+		bases[i] = c.heading
+		if m := numberBehind.FindStringSubmatch(c.heading); m != nil {
+			bases[i], numbers[i] = m[1]+m[3], atoi(m[2])
+		} else if m := numberBefore().FindStringSubmatch(c.heading); m != nil {
+			bases[i], numbers[i] = m[2], atoi(m[1])
+		}
+		if numbers[i] > 0 && isName(i, bases[i]) {
+			names[numbers[i]] = true
+		}
+	}
+	if len(names) < 2 {
+		return t.repeated(numbers, isName)
+	}
+	for i, c := range t.columns {
+		if names[numbers[i]] {
+			c.group = numbers[i]
+			t.groups = max(t.groups, c.group)
+		} else {
+			bases[i] = c.heading
+		}
+	}
+	return bases
+}
+
+// repeated finds groups of columns whose headings come again word for word: find, depth, find, depth. What
+// stands before the name and comes again before its repetition, a number and a day, is of the group too: two
+// tables side by side.
+func (t *tablePlan) repeated(numbers []int, isName func(int, string) bool) []string {
+	bases := make([]string, len(t.columns))
+	first := map[string]int{}
+	start, before, name := -1, 0, ""
+	for i, c := range t.columns {
+		bases[i] = c.heading
+		if j, again := first[c.folded]; again && c.folded != "" && start < 0 && isName(i, c.heading) && isName(j, c.heading) {
+			start, name = j, c.folded
+			for start > 0 && i-before-1 > j && t.columns[start-1].folded == t.columns[i-before-1].folded {
+				start, before = start-1, before+1
+			}
+		} else if !again {
+			first[c.folded] = i
+		}
+	}
+	if start < 0 {
+		return bases
+	}
+	group := 0
+	for i, c := range t.columns[start:] {
+		if at := start + i + before; at < len(t.columns) && t.columns[at].folded == name {
+			group++
+		}
+		c.group = group
+	}
+	// What stands behind the last group and comes once is of the whole row.
+	for i := len(t.columns) - 1; i > start; i-- {
+		c := t.columns[i]
+		if j, ok := first[c.folded]; ok && t.columns[j] != c || c.folded == name {
+			break
+		}
+		c.group = 0
+	}
+	t.groups = group
+	return bases
 }

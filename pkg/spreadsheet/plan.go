@@ -27,9 +27,10 @@ type sheetPlan struct {
 	onSide       bool // rows and columns change places
 	head         []grid.Row
 	tables       []*tablePlan
-	place        string   // the field that the sheet is named after
-	year         int      // the year that days without one are of
-	yearFrom     string   // where it stands
+	place        string // the field that the sheet is named after
+	year         int    // the year that days without one are of
+	yearFrom     string // where it stands
+	legend       map[string]string
 	month        string   // the month that the sheet is named after
 	own          bool     // a program wrote it: flat names, with an id in each row
 	places       []string // fields that sections name
@@ -61,7 +62,8 @@ type tablePlan struct {
 	sections []int
 	notes    []int
 
-	yearsTaken int // days whose year was taken from around
+	month, year *column // of a day that stands in three columns
+	yearsTaken  int     // days whose year was taken from around
 }
 
 // column is one column and what it feeds.
@@ -132,6 +134,7 @@ func planSheet(s *grid.Sheet, o Options, own bool) (*sheetPlan, error) {
 	}
 	p.cut(o)
 	p.around(o.File)
+	p.legend = legendOf(head)
 	return p, nil
 }
 

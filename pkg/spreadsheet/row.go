@@ -157,6 +157,10 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 			}
 		}
 	}
+	if word := r.t.explained(c, text); word != "" {
+		r.keep(c.heading, text)
+		text = word
+	}
 	if cell.Kind == grid.Text && c.dittoed() {
 		switch is, clashes := heading.Clashes(text, r.t.names()); {
 		case clashes && is == "absent":
@@ -347,6 +351,12 @@ func (r *rowReader) setMember(c *column, text string) {
 func (r *rowReader) setFound(cell *grid.Cell, text string) {
 	shown := strings.TrimSpace(cell.Text)
 	switch {
+	case r.t.month != nil:
+		r.v.FoundVerbatim = strings.Join([]string{text, cellText(r.row.Cell(r.t.month.column)),
+			cellText(r.row.Cell(r.t.year.column))}, ".")
+		if day, err := edtf.NormaliseFound(r.v.FoundVerbatim, edtf.Options{Order: edtf.DayMonthYear}); err == nil {
+			r.v.Found = day.Date.String()
+		}
 	case cell.Kind == grid.Date && shown != cell.Value && !r.t.plan.own:
 		r.v.Found, r.v.FoundVerbatim = cell.Value, shown
 	case cell.Kind == grid.Number && cell.More != nil && cell.More.Formula != "" && r.t.plan.sheet.Day(*cell) != "":

@@ -2,6 +2,7 @@ package spreadsheet
 
 import (
 	"cmp"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -189,4 +190,32 @@ func isLandHeading(text string) bool {
 		return false
 	}
 	return slices.ContainsFunc(words, func(word string) bool { return heading.RowWords("land")[word] })
+}
+
+var legendPair = regexp.MustCompile(`(?:^|[\s,;:.])(\pL{1,4})\s*=\s*(\pL[\pL -]{1,30})`)
+
+// legendOf returns what short words stand for, as a text of the sheet explains them: Cu = Kupferlegierung, Pb = Blei.
+func legendOf(rows []grid.Row) map[string]string {
+	out := map[string]string{}
+	for _, r := range rows {
+		for _, c := range r.Cells {
+			pairs := legendPair.FindAllStringSubmatch(c.Text, -1)
+			for _, pair := range pairs {
+				if len(pairs) > 1 {
+					out[pair[1]] = strings.TrimSpace(pair[2])
+				}
+			}
+		}
+	}
+	return out
+}
+
+// explained returns what a cell of a material, a kind or a state stands for by the legend of the sheet, empty where
+// it does not say.
+func (t *tablePlan) explained(c *column, text string) string {
+	switch c.Field {
+	case "materials.1", "materials.2", "objectClass", "condition.state":
+		return t.plan.legend[text]
+	}
+	return ""
 }
