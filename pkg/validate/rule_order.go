@@ -163,19 +163,31 @@ func (r *Roll) otherClock(finds []int) map[int]bool {
 // otherAge returns the one of at least five finds that lies more than 50 years from all others, which lie within ten
 // years; -1: there is none.
 func (r *Roll) otherAge(finds []int) int {
-	sorted := slices.Clone(finds)
-	slices.SortFunc(sorted, func(a, b int) int { return int(r.line(a).day) - int(r.line(b).day) })
-	const year = 365
-	last := len(sorted) - 1
-	if last < 4 {
+	if len(finds) < 5 {
 		return -1
 	}
-	day := func(at int) int { return int(r.line(sorted[at]).day) }
+	day := func(at int) int { return int(r.line(at).day) }
+	first, second, last, before := -1, -1, -1, -1 // the two earliest and the two latest
+	for _, at := range finds {
+		switch d := day(at); {
+		case first < 0 || d < day(first):
+			first, second = at, first
+		case second < 0 || d < day(second):
+			second = at
+		}
+		switch d := day(at); {
+		case last < 0 || d > day(last):
+			last, before = at, last
+		case before < 0 || d > day(before):
+			before = at
+		}
+	}
+	const year = 365
 	switch {
-	case day(1)-day(0) > 50*year && day(last)-day(1) < 10*year:
-		return sorted[0]
-	case day(last)-day(last-1) > 50*year && day(last-1)-day(0) < 10*year:
-		return sorted[last]
+	case day(second)-day(first) > 50*year && day(last)-day(second) < 10*year:
+		return first
+	case day(last)-day(before) > 50*year && day(before)-day(first) < 10*year:
+		return last
 	}
 	return -1
 }
