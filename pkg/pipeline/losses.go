@@ -10,7 +10,9 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"time"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/gpx"
 	"github.com/findslip/findslip/pkg/internal/markup"
@@ -29,6 +31,7 @@ const (
 	lossBlanks   = ": blanks at its ends"                                       // likewise
 	lossNUL      = ": control characters and direction marks"                   // likewise
 	lossCR       = ": carriage returns in line ends"                            // likewise
+	lossNotDay   = "words in place of a day, which come back under their heading"
 )
 
 // losses counts what a target format cannot hold of a report.
@@ -74,12 +77,31 @@ func (l *losses) find(f *find.Find) {
 	}
 	countParts(l, f)
 	countEnds(l, f)
+	l.days(f)
 	if l.to != GPX && l.to != KML {
 		return
 	}
 	for c := range find.Flat(f) {
 		if !markup.Holds(c.Text) || c.Field.Name == "columns" && !markup.Holds(c.Name) {
 			l.add(strings.ReplaceAll(c.Field.Name, ".#", "")+lossInFields, 1)
+		}
+	}
+}
+
+// days counts the texts that a reader of tables finds to be no day, and that then stand as a column of the sheet.
+func (l *losses) days(f *find.Find) {
+	if l.to != CSV && l.to != XLSX {
+		return
+	}
+	count := func(_ string, text *string) {
+		if _, err := edtf.ParseDay(*text); err != nil {
+			l.add(lossNotDay, 1)
+		}
+	}
+	f.Days(count)
+	if f.Recorded != nil && f.Recorded.At != "" {
+		if _, err := time.Parse(time.RFC3339, f.Recorded.At); err != nil {
+			count("", &f.Recorded.At)
 		}
 	}
 }
@@ -452,6 +474,10 @@ func (l *losses) explains(d Difference) string {
 			return heights + ", or " + unknown
 		}
 		return heights + unknown
+	}
+	if field, ok := fieldOf(d); d.Part == "finds" && l.count[lossNotDay] > 0 &&
+		(strings.HasPrefix(d.Field, "columns.") || ok && field.Kind == find.Text) {
+		return lossNotDay
 	}
 	for _, loss := range []string{lossInFields, lossBlanks, lossNUL, lossCR} {
 		if l.count[patternOf(d.Field)+loss] > 0 {
