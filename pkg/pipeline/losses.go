@@ -90,7 +90,7 @@ func (l *losses) find(f *find.Find) {
 
 // days counts the texts that a reader of tables finds to be no day, and that then stand as a column of the sheet.
 func (l *losses) days(f *find.Find) {
-	if l.to != CSV && l.to != XLSX {
+	if !l.to.isTable() {
 		return
 	}
 	count := func(_ string, text *string) {

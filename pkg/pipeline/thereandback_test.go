@@ -281,9 +281,9 @@ var lossesToMeet = map[Format][]string{
 	GeoJSON: {lossUnknown},
 	KML:     {lossUnknown, lossHeights, lossInFields},
 	GPX:     {lossNowhere, lossUnknown, lossInFields},
-	XLSX:    {lossUnknown, lossBlanks},
-	Tables:  {lossUnknown, lossBlanks, lossNUL, lossCR},
-	CSV:     {lossUnknown, lossBlanks, lossNUL, lossCR, lossReport, "people", "permissions", "outings"},
+	XLSX:    {lossUnknown, lossBlanks, lossNotDay},
+	Tables:  {lossUnknown, lossBlanks, lossNUL, lossCR, lossNotDay},
+	CSV:     {lossUnknown, lossBlanks, lossNUL, lossCR, lossNotDay, lossReport, "people", "permissions", "outings"},
 }
 
 // A report with anything in it goes through each format and comes back the same but for the listed
@@ -345,7 +345,7 @@ func TestAnyReportThereAndBack(t *testing.T) {
 		}
 	}
 	for _, f := range find.FieldsOf[find.Find]() {
-		if !seen[f.Name] && f.Kind != find.PointerMap && f.Name != "id" {
+		if heavy.On() && !seen[f.Name] && f.Kind != find.PointerMap && f.Name != "id" {
 			t.Errorf("the field %s was never filled", f.Name)
 		}
 	}
@@ -377,6 +377,7 @@ func TestTableOfLossesIsTrue(t *testing.T) {
 		lossUnknown: {"unknown members", "not known", "the same"}, lossHeights: {"heights in areas"},
 		lossInFields: {"characters that XML"}, lossNowhere: {"without a position"},
 		lossBlanks: {"blanks"}, lossNUL: {"control characters and direction marks"}, lossCR: {"carriage returns"},
+		lossNotDay: {"in place of a day"},
 		lossPlain:  {"--plain"},
 		lossReport: {"people, permissions, outings, report"}, "people": {"people,"}, "permissions": {"permissions,"},
 		"outings": {"outings,"},
@@ -420,7 +421,7 @@ func TestTableOfLossesIsTrue(t *testing.T) {
 			}
 		}
 	}
-	if rows != 6 {
+	if rows != 7 {
 		t.Errorf("%d rows", rows)
 	}
 }
