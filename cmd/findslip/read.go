@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -51,6 +52,7 @@ what to type instead, and the exit status is 1.`,
 			failed := false
 			one := func(text string) error {
 				r := read(text)
+				lookAgain(&r, args[0])
 				failed = failed || r.Error != nil
 				if asJSON {
 					return writeJSONLine(out, r)
@@ -75,6 +77,24 @@ what to type instead, and the exit status is 1.`,
 	c.Flags().StringVar(&language, "language", "", "language of the words, such as de, where that decides")
 	c.Flags().BoolVar(&asJSON, "json", false, "one JSON object a line")
 	return c
+}
+
+// lookAgain says of a value what a check would say of it: a day that has not come yet, and 0 degrees by 0.
+func lookAgain(r *normalise.Reading, kind string) {
+	today := time.Now().Format(time.DateOnly)
+	day := r.Date[:min(len(r.Date), len(today))]
+	if len(day) == 7 && day[5:] > "20" { // a season
+		day = day[:4]
+	}
+	if kind == "date" && day != "" && day[0]-'0' < 10 &&
+		day > today[:len(day)] && !strings.ContainsAny(day, "~?%/") {
+		r.Notices = append(r.Notices, normalise.ReadingNotice{Code: "found-in-future", Severity: "error",
+			Message: "this day has not come yet"})
+	}
+	if kind == "position" && r.Latitude.Known() && r.Latitude.Float() == 0 && r.Longitude.Float() == 0 {
+		r.Notices = append(r.Notices, normalise.ReadingNotice{Code: "null-island", Severity: "error",
+			Message: "0 degrees by 0 is in the sea: devices write it where they have no position"})
+	}
 }
 
 // eachText goes over the arguments, or the lines of standard input where there are none.
