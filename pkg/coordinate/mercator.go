@@ -129,3 +129,259 @@ func wrap(a float64) float64 {
 	}
 	return a
 }
+
+// conic is Lambert's conformal conic with two standard parallels (EPSG method 9802), written with the isometric
+// latitude: the radius on the map is aF exp(-n psi).
+type conic struct {
+	e, cone, scale float64 // scale is a F
+	rho0, lambda0  float64
+	falseE, falseN float64
+}
+
+func newConic(l Ellipsoid, p Projection) *conic {
+	e := math.Sqrt(l.eccentricity2())
+	m := func(phi float64) float64 {
+		s := math.Sin(phi)
+		return math.Cos(phi) / math.Sqrt(1-e*e*s*s)
+	}
+	phi1, phi2 := p.StandardParallel1*radians, p.StandardParallel2*radians
+	psi1, psi2 := isometric(phi1, e), isometric(phi2, e)
+	c := &conic{e: e, lambda0: p.LongitudeOfOrigin * radians, falseE: p.FalseEasting, falseN: p.FalseNorthing}
+	c.cone = (math.Log(m(phi1)) - math.Log(m(phi2))) / (psi2 - psi1)
+	c.scale = l.SemiMajor * m(phi1) / c.cone * math.Exp(c.cone*psi1)
+	if p.LatitudeOfOrigin < 90 {
+		c.rho0 = c.scale * math.Exp(-c.cone*isometric(p.LatitudeOfOrigin*radians, e))
+	}
+	return c
+}
+
+// isometric returns the isometric latitude.
+func isometric(phi, e float64) float64 { return math.Asinh(conformalTangent(math.Tan(phi), e)) }
+
+func (c *conic) forward(phi, lambda float64) (e, n float64) {
+	rho := c.scale * math.Exp(-c.cone*isometric(phi, c.e))
+	s, co := math.Sincos(c.cone * wrap(lambda-c.lambda0))
+	return c.falseE + rho*s, c.falseN + c.rho0 - rho*co
+}
+
+func (c *conic) inverse(e, n float64) (phi, lambda float64) {
+	x, y := e-c.falseE, c.rho0-(n-c.falseN)
+	rho := math.Hypot(x, y)
+	if c.cone < 0 {
+		rho, x, y = -rho, -x, -y
+	}
+	psi := -math.Log(rho/c.scale) / c.cone
+	return math.Atan(geodeticTangent(math.Sinh(psi), c.e)), c.lambda0 + math.Atan2(x, y)/c.cone
+}
+
+func (c *conic) reach(phi, lambda float64) bool {
+	return math.Abs(phi) < 89.9*radians && math.Abs(wrap(lambda-c.lambda0)) <= 90*radians
+}
+
+// azimuthal is Lambert's azimuthal equal area projection of the ellipsoid in its oblique form (IOGP Guidance Note 7-2,
+// EPSG method 9820). The way back solves the authalic latitude by Newton's rule instead of the note's short series.
+type azimuthal struct {
+	e, e2, polar   float64 // polar is q at the pole
+	radius, d      float64
+	sin0, cos0     float64 // of the authalic latitude of the origin
+	lambda0        float64
+	falseE, falseN float64
+}
+
+func newAzimuthal(l Ellipsoid, p Projection) *azimuthal {
+	z := &azimuthal{e2: l.eccentricity2(), lambda0: p.LongitudeOfOrigin * radians, falseE: p.FalseEasting,
+		falseN: p.FalseNorthing}
+	z.e = math.Sqrt(z.e2)
+	z.polar = z.authalic(1)
+	z.radius = l.SemiMajor * math.Sqrt(z.polar/2)
+	s, c := math.Sincos(p.LatitudeOfOrigin * radians)
+	z.sin0 = z.authalic(s) / z.polar
+	z.cos0 = math.Sqrt(1 - z.sin0*z.sin0)
+	z.d = l.SemiMajor * c / math.Sqrt(1-z.e2*s*s) / (z.radius * z.cos0)
+	return z
+}
+
+// authalic is q, twice the area between equator and a latitude of the given sine on an ellipsoid of unit axis.
+func (z *azimuthal) authalic(s float64) float64 {
+	return (1 - z.e2) * (s/(1-z.e2*s*s) + math.Atanh(z.e*s)/z.e)
+}
+
+func (z *azimuthal) forward(phi, lambda float64) (e, n float64) {
+	sb := z.authalic(math.Sin(phi)) / z.polar
+	cb := math.Sqrt(max(0, 1-sb*sb))
+	sl, cl := math.Sincos(wrap(lambda - z.lambda0))
+	b := z.radius * math.Sqrt(2/(1+z.sin0*sb+z.cos0*cb*cl))
+	return z.falseE + b*z.d*cb*sl, z.falseN + b/z.d*(z.cos0*sb-z.sin0*cb*cl)
+}
+
+func (z *azimuthal) inverse(e, n float64) (phi, lambda float64) {
+	x, y := (e-z.falseE)/(z.d*z.radius), (n-z.falseN)*z.d/z.radius
+	r2 := x*x + y*y // 4 sin squared of half the arc from the origin
+	if r2 >= 4 {
+		return math.NaN(), math.NaN()
+	}
+	c, s := 1-r2/2, math.Sqrt(1-r2/4) // cosine of the arc; sine of the arc over r
+	q := z.polar * (c*z.sin0 + y*s*z.cos0)
+	lambda = z.lambda0 + math.Atan2(x*s, z.cos0*c-y*s*z.sin0)
+	phi = math.Asin(max(-1, min(1, q/z.polar)))
+	for range 6 {
+		sp, cp := math.Sincos(phi)
+		if cp < 1e-9 {
+			break
+		}
+		w := 1 - z.e2*sp*sp
+		step := w * w / (2 * cp) * (q - z.authalic(sp)) / (1 - z.e2)
+		phi += step
+		if math.Abs(step) < 1e-15 {
+			break
+		}
+	}
+	return phi, lambda
+}
+
+func (z *azimuthal) reach(phi, lambda float64) bool {
+	return math.Abs(phi) < 89.9*radians && math.Abs(wrap(lambda-z.lambda0)) <= 90*radians
+}
+
+// krovak is Krovak's oblique conformal conic, north orientated (IOGP Guidance Note 7-2, EPSG method 1041; 9819 is the
+// same with both signs turned): from the ellipsoid to Gauss's sphere, to an oblique aspect of it, to a cone.
+type krovak struct {
+	sphere
+	sinA, cosA     float64 // of the co-latitude of the cone's axis
+	cone, scale    float64 // scale is the radius on the map where the oblique latitude is nought
+	falseE, falseN float64
+}
+
+func newKrovak(l Ellipsoid, p Projection) *krovak {
+	k := &krovak{sphere: newSphere(l, p), falseE: p.FalseEasting, falseN: p.FalseNorthing}
+	k.sinA, k.cosA = math.Sincos(p.ConeAxis * radians)
+	parallel := p.StandardParallel1 * radians
+	k.cone = math.Sin(parallel)
+	k.scale = p.Scale * k.radius / math.Tan(parallel) * math.Exp(k.cone*math.Atanh(k.cone))
+	return k
+}
+
+func (k *krovak) forward(phi, lambda float64) (e, n float64) {
+	su, cu, sv, cv := k.onto(phi, lambda)
+	t := k.cosA*su + k.sinA*cu*cv // sine of the oblique latitude
+	d := math.Atan2(cu*sv, k.cosA*cu*cv-k.sinA*su)
+	r := k.scale * math.Exp(-k.cone*math.Atanh(t))
+	s, c := math.Sincos(k.cone * d)
+	return r*s + k.falseE, k.falseN - r*c
+}
+
+func (k *krovak) inverse(e, n float64) (phi, lambda float64) {
+	x, y := k.falseN-n, e-k.falseE
+	d := math.Atan2(y, x) / k.cone
+	q := -math.Log(math.Hypot(x, y)/k.scale) / k.cone
+	st, ct := math.Tanh(q), 1/math.Cosh(q)
+	sd, cd := math.Sincos(d)
+	return k.off(k.cosA*st-k.sinA*ct*cd, math.Atan2(ct*sd, k.sinA*st+k.cosA*ct*cd))
+}
+
+func (k *krovak) reach(phi, lambda float64) bool {
+	_, cu, _, cv := k.onto(phi, lambda)
+	return cu > 0.1 && cv > 0.5
+}
+
+// sphere is Gauss's conformal map of the ellipsoid on a sphere, chosen so that the scale is true to the second order
+// at the origin. The oblique stereographic projection (EPSG method 9809) and the Swiss oblique Mercator projection both
+// go through it.
+type sphere struct {
+	e, n, k, radius float64
+	lambda0         float64
+	sin0, cos0      float64 // of the origin's latitude on the sphere
+}
+
+func newSphere(l Ellipsoid, p Projection) sphere {
+	e2 := l.eccentricity2()
+	e := math.Sqrt(e2)
+	phi0 := p.LatitudeOfOrigin * radians
+	s, c := math.Sincos(phi0)
+	n := math.Sqrt(1 + e2/(1-e2)*c*c*c*c)
+	sin0 := s / n
+	return sphere{
+		e: e, n: n,
+		k:       math.Atanh(sin0) - n*isometric(phi0, e),
+		radius:  l.SemiMajor * math.Sqrt(1-e2) / (1 - e2*s*s),
+		lambda0: p.LongitudeOfOrigin * radians,
+		sin0:    sin0,
+		cos0:    math.Sqrt(1 - sin0*sin0),
+	}
+}
+
+// onto returns sine and cosine of the latitude and of the longitude from the origin, on the sphere.
+func (g *sphere) onto(phi, lambda float64) (sb, cb, sl, cl float64) {
+	q := g.n*isometric(phi, g.e) + g.k
+	sb, cb = math.Tanh(q), 1/math.Cosh(q)
+	sl, cl = math.Sincos(g.n * wrap(lambda-g.lambda0))
+	return sb, cb, sl, cl
+}
+
+// off goes back from sine of the latitude and longitude from the origin on the sphere.
+func (g *sphere) off(sb, l float64) (phi, lambda float64) {
+	q := (math.Atanh(sb) - g.k) / g.n
+	return math.Atan(geodeticTangent(math.Sinh(q), g.e)), g.lambda0 + l/g.n
+}
+
+// stereographic is the oblique stereographic projection, the Dutch grid's.
+type stereographic struct {
+	sphere
+	twice          float64 // twice radius times scale
+	falseE, falseN float64
+}
+
+func newStereographic(l Ellipsoid, p Projection) *stereographic {
+	g := newSphere(l, p)
+	return &stereographic{sphere: g, twice: 2 * g.radius * p.Scale, falseE: p.FalseEasting, falseN: p.FalseNorthing}
+}
+
+func (o *stereographic) forward(phi, lambda float64) (e, n float64) {
+	sb, cb, sl, cl := o.onto(phi, lambda)
+	b := 1 + sb*o.sin0 + cb*o.cos0*cl
+	return o.falseE + o.twice*cb*sl/b, o.falseN + o.twice*(sb*o.cos0-cb*o.sin0*cl)/b
+}
+
+func (o *stereographic) inverse(e, n float64) (phi, lambda float64) {
+	x, y := (e-o.falseE)/o.twice, (n-o.falseN)/o.twice
+	r2 := x*x + y*y // tangent squared of half the arc from the origin
+	c, s := (1-r2)/(1+r2), 2/(1+r2)
+	return o.off(c*o.sin0+s*y*o.cos0, math.Atan2(s*x, c*o.cos0-s*y*o.sin0))
+}
+
+func (o *stereographic) reach(phi, lambda float64) bool {
+	_, cb, _, cl := o.onto(phi, lambda)
+	return cb > 1e-6 && cl > 0
+}
+
+// swiss is the Swiss oblique Mercator projection (swisstopo, "Formulas and constants for the calculation of the Swiss
+// conformal cylindrical projection", rigorous formulas; EPSG gives the same projection as method 9815 with an azimuth
+// of 90 degrees).
+type swiss struct {
+	sphere
+	scaled         float64
+	falseE, falseN float64
+}
+
+func newSwiss(l Ellipsoid, p Projection) *swiss {
+	g := newSphere(l, p)
+	return &swiss{sphere: g, scaled: g.radius * p.Scale, falseE: p.FalseEasting, falseN: p.FalseNorthing}
+}
+
+func (w *swiss) forward(phi, lambda float64) (e, n float64) {
+	sb, cb, sl, cl := w.onto(phi, lambda)
+	return w.falseE + w.scaled*math.Atan2(cb*sl, w.sin0*sb+w.cos0*cb*cl),
+		w.falseN + w.scaled*math.Atanh(w.cos0*sb-w.sin0*cb*cl)
+}
+
+func (w *swiss) inverse(e, n float64) (phi, lambda float64) {
+	q := (n - w.falseN) / w.scaled
+	sb, cb := math.Tanh(q), 1/math.Cosh(q)
+	sl, cl := math.Sincos((e - w.falseE) / w.scaled)
+	return w.off(w.cos0*sb+w.sin0*cb*cl, math.Atan2(cb*sl, w.cos0*cb*cl-w.sin0*sb))
+}
+
+func (w *swiss) reach(phi, lambda float64) bool {
+	_, cb, _, cl := w.onto(phi, lambda)
+	return cb > 1e-6 && cl > 0
+}

@@ -1,8 +1,46 @@
+// Package coordinate reads positions as people type them and places them on WGS 84, with an uncertainty that owns up to
+// everything that adds to it.
+//
+//	r, err := coordinate.Normalise("SP 5270 9011", coordinate.Options{})
+//	// r.Point 52.5…, -1.2…; r.Uncertainty 12.1: half the diagonal of a square of ten metres, and five for the datum
+//
+// # Notations
+//
+// Decimal degrees; degrees and minutes; degrees, minutes and seconds, with every mark in use, hemisphere letters before
+// or behind, in six languages; ISO 6709 strings; geo URIs (RFC 5870); UTM; MGRS; the British and the Irish grid by
+// letters; and eastings and northings of any System. Latitude comes first where nothing says otherwise (ISO 6709), and
+// a Note says that this was assumed. Eastings and northings of no named system are refused. What may mean two things is
+// refused with both as proposals; nothing is swapped, turned or shifted in silence.
+//
+// # Uncertainty
+//
+// A grid reference names a square, and its centre is the position: half the diagonal is the reading error. Otherwise it
+// is half the diagonal of the cell of the last digit given, on the ellipsoid. The radius of the device and the accuracy
+// of the datum shift are added, never averaged; the sum is rounded up to a tenth of a metre and is never zero. The
+// parts stand in Reading.Budget.
+//
+// # Systems
+//
+// A System is data: ellipsoid, projection, shift, area of use, all by the EPSG dataset. The transverse Mercator
+// projection is Krüger's series to the sixth power of n. Shifts are the seven parameters of the EPSG operation that
+// Shift.Code names; national shift grids are not used, and Shift.Accuracy says what that costs.
+//
+// # Privacy
+//
+// Messages of errors and notes never contain a figure of the input. Error.Input, Part and Proposals do; show them only
+// to whom the position may be shown.
+//
+// # Not here
+//
+// Heights, three-dimensional shifts, the polar grid, plate motion, and addresses by words or postcodes.
+//
+// This package is unstable: it may change between any two versions.
 package coordinate
 
 import (
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -309,3 +347,129 @@ var gridLabels = sync.OnceValue(func() []string {
 	slices.SortFunc(out, func(a, b string) int { return len(b) - len(a) })
 	return out
 })
+
+// Point is a place on WGS 84, in degrees: longitude -180 to 180, east positive, latitude -90 to 90, north positive.
+//
+// The canonical text that Parse accepts is
+//
+//	point    = latitude ", " longitude
+//	latitude = [ "-" ] digits [ "." 1*7 digits ]
+//
+// with no leading or trailing zero that is not needed and no negative zero: "52.507195, -1.224". The zero Point is
+// a real place in the Gulf of Guinea, and does not mean that nothing is known; where that must be told apart, see
+// Reading.IsZero.
+type Point struct{ Longitude, Latitude float64 }
+
+// Valid reports whether both coordinates are numbers within their range.
+func (p Point) Valid() bool {
+	return math.Abs(p.Latitude) <= 90 && math.Abs(p.Longitude) <= 180
+}
+
+// Round returns p with both coordinates rounded to seven decimals, about a centimetre.
+func (p Point) Round() Point { return Point{Round7(p.Longitude), Round7(p.Latitude)} }
+
+// String returns the canonical text, with at most seven decimals. A point that is not valid prints its numbers too, but
+// Parse will refuse them.
+func (p Point) String() string {
+	b := make([]byte, 0, 32)
+	b = appendDegrees(b, p.Latitude)
+	b = append(b, ", "...)
+	return string(appendDegrees(b, p.Longitude))
+}
+
+func appendDegrees(b []byte, v float64) []byte {
+	return strconv.AppendFloat(b, Round7(v), 'f', -1, 64)
+}
+
+// Parse reads the canonical text of a Point and nothing else; use Normalise for what people write.
+func Parse(s string) (Point, error) {
+	lat, lon, ok := strings.Cut(s, ", ")
+	if !ok {
+		return Point{}, notCanonical(s)
+	}
+	p, ok := Point{}, true
+	var err error
+	if p.Latitude, err = strconv.ParseFloat(lat, 64); err != nil {
+		return Point{}, notCanonical(s)
+	}
+	if p.Longitude, err = strconv.ParseFloat(lon, 64); err != nil {
+		return Point{}, notCanonical(s)
+	}
+	if !p.Valid() || p.String() != s {
+		return Point{}, notCanonical(s)
+	}
+	return p, nil
+}
+
+func notCanonical(s string) *Error {
+	return fault(s, "not-canonical", "this is not the canonical text of a position",
+		"write latitude, comma, blank, longitude in decimal degrees with at most seven decimals")
+}
+
+// Round7 rounds degrees to seven decimals, about a centimetre, half away from zero; it never returns a negative
+// zero. What is not a number stays so.
+func Round7(v float64) float64 {
+	if math.Abs(v) >= 1e8 || v != v {
+		return v
+	}
+	r := math.Round(v*1e7) / 1e7
+	if r == 0 {
+		return 0
+	}
+	return r
+}
+
+// Error says why a text could not be read as a position.
+//
+// Input, Part and Proposals hold what was written, and so may hold the position itself; a caller that must not repeat
+// a position shows Message and Help only, which never contain a figure of the input. At is the byte offset of Part in
+// Input, or -1 where no one part is at fault.
+type Error struct {
+	Input     string   // the whole text, as given
+	Code      string   // kebab-case, kept for ever once published
+	Part      string   // the part of Input at fault; empty where it is the whole
+	At        int      // byte offset of Part in Input, or -1
+	Message   string   // what was read and what was expected
+	Help      string   // what to type instead
+	Proposals []string // spellings that may have been meant; never applied
+}
+
+// Error returns the message, without the position.
+func (e *Error) Error() string { return "reading a position: " + e.Message }
+
+// Note is something that a reading had to assume, or that its reader should look at. Its message never quotes the
+// position.
+type Note struct {
+	Code    string // kebab-case
+	Message string // one sentence without a full stop
+}
+
+// fault makes an Error about the whole input.
+func fault(input, code, message, help string, proposals ...string) *Error {
+	return &Error{Input: input, Code: code, At: -1, Message: message, Help: help, Proposals: proposals}
+}
+
+// faultAt makes an Error about input[from:to].
+func faultAt(input string, from, to int, code, message, help string, proposals ...string) *Error {
+	if from < 0 || to > len(input) || from > to {
+		return fault(input, code, message, help, proposals...)
+	}
+	return &Error{Input: input, Code: code, Part: input[from:to], At: from, Message: message, Help: help,
+		Proposals: proposals}
+}
+
+// within says the fault in terms of a longer or an untidied input; a part that does not stand in it as it is, is left
+// out.
+func (e *Error) within(input string) *Error {
+	if e.Input == input {
+		return e
+	}
+	e.Input = input
+	if e.Part != "" {
+		e.At = strings.Index(input, e.Part)
+	}
+	if e.At < 0 {
+		e.Part = ""
+	}
+	return e
+}

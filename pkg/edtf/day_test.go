@@ -2,6 +2,7 @@ package edtf_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -141,6 +142,122 @@ func TestParseDay(t *testing.T) {
 		"2026-04-12/2026-04-12", "2026-04-12T10:00:00", "12.4.2026", " 2026-04-12", "[2026-04-12]", "2026-21"} {
 		if d, err := edtf.ParseDay(text); err == nil {
 			t.Errorf("%q is taken for %v", text, d)
+		}
+	}
+}
+
+// Canonical forms are ISO 8601-1; the rest is everyday writing (common
+// practice, no source).
+func TestParseTime(t *testing.T) {
+	for text, want := range map[string]string{
+		"14:30": "14:30", "9:30": "09:30", "14:30:15": "14:30:15", "14:30:15.25": "14:30:15", "14:30+02:00": "14:30+02:00",
+		"14:30+02":    "14:30+02:00",
+		"14:30 +0200": "14:30+02:00", "14:30Z": "14:30Z", "14:30-03:30": "14:30-03:30", "14.30": "14:30", "14h30": "14:30",
+		"14 h": "14:00", "14 h 05": "14:05", "kl. 14.30": "14:30",
+		"14.30 Uhr": "14:30", "2:30 pm": "14:30", "2.30 p.m.": "14:30", "12:05 am": "00:05", "12 pm": "12:00", "9am": "09:00",
+		" 14:30 ": "14:30", "00:00": "00:00", "à 14h30": "14:30",
+	} {
+		got, err := edtf.ParseTime(text)
+		if err != nil || got != want {
+			t.Errorf("ParseTime(%q) = %q, %v; want %q", text, got, err, want)
+		}
+		if again, err := edtf.ParseTime(got); err != nil || again != got {
+			t.Errorf("ParseTime(%q) = %q, %v; want it as it is", got, again, err)
+		}
+	}
+	for _, text := range []string{"", "14", "1430", "24:00", "14:60", "14:30:61", "14:30+15:00", "14:30-00:00",
+		"14:30 near", "pm", "13 pm", "0:30 pm", "noon", "14:3x", "-1:30", "100:30"} {
+		got, err := edtf.ParseTime(text)
+		if err == nil {
+			t.Errorf("ParseTime(%q) = %q, want an error", text, got)
+			continue
+		}
+		checkError(t, text, err)
+	}
+}
+
+func TestProveOrder(t *testing.T) {
+	for _, test := range []struct {
+		name    string
+		samples []string
+		want    edtf.Order
+		first   int // of the deciding proof
+		clash   bool
+	}{
+		{"day first", []string{"3/4/2025", "", "n/a", "25/12/2025", "1/2/2025"}, edtf.DayMonthYear, 3, false},
+		{"month first", []string{"3/4/2025", "12/25/2025"}, edtf.MonthDayYear, 1, false},
+		{"year first", []string{"2025-03-04", "2025-12-25"}, edtf.YearMonthDay, 0, false},
+		{"year first tells nothing of the others", []string{"2025-03-04", "3/4/2025"}, edtf.OrderUnknown, 0, false},
+		{"contradiction", []string{"13/4/2025", "4/13/2025"}, edtf.OrderUnknown, 0, true},
+		{"nothing proven", []string{"3/4/2025", "5/5/2025"}, edtf.OrderUnknown, 0, false},
+		{"two digits, by elimination", []string{"25/12/26", "13/10/40"}, edtf.DayMonthYear, 0, false},
+		// Day before month with slashes or points is common practice in Europe; no source.
+		{"two digits, day first", []string{"12/08/22", "13/08/22", "20/08/22"}, edtf.DayMonthYear, 1, false},
+		{"two digits, one of them", []string{"1/8/21", "31/08/21"}, edtf.DayMonthYear, 1, false},
+		{"two digits, points", []string{"17.5.20", "18.5.20"}, edtf.DayMonthYear, 0, false},
+		{"two digits beside a whole date", []string{"2021-08-01", "13/08/22"}, edtf.DayMonthYear, 1, false},
+		{"two digits, one year first", []string{"22/08/12", "22/08/13"}, edtf.OrderUnknown, 0, false},
+		{"two digits, a year that is no day", []string{"98/08/12", "99/08/13"}, edtf.YearMonthDay, 0, false},
+		{"two digits, month first", []string{"7/4/19", "7/13/19"}, edtf.MonthDayYear, 1, false},
+		{"two digits, hyphens", []string{"13-08-22", "14-08-22"}, edtf.OrderUnknown, 0, false},
+		{"two digits, a clash", []string{"13/08/22", "8/14/22"}, edtf.OrderUnknown, 0, true},
+		{"none", nil, edtf.OrderUnknown, 0, false},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got, evidence := edtf.ProveOrder(slices.Values(test.samples))
+			if got != test.want || evidence.Contradictory != test.clash {
+				t.Fatalf("ProveOrder = %v, %+v; want %v, contradictory %t", got, evidence, test.want, test.clash)
+			}
+			if evidence.Samples != len(test.samples) {
+				t.Errorf("Samples = %d, want %d", evidence.Samples, len(test.samples))
+			}
+			var proof edtf.Proof
+			switch got {
+			case edtf.DayMonthYear:
+				proof = evidence.DayMonthYear
+			case edtf.MonthDayYear:
+				proof = evidence.MonthDayYear
+			case edtf.YearMonthDay:
+				proof = evidence.YearMonthDay
+			default:
+				return
+			}
+			if proof.Count == 0 || proof.First != test.first {
+				t.Errorf("proof %+v, want first %d", proof, test.first)
+			}
+		})
+	}
+	_, evidence := edtf.ProveOrder(slices.Values([]string{"1/2/2025", "14/4/2025", "4/15/2025", "16/4/2025"}))
+	if evidence.DayMonthYear != (edtf.Proof{Count: 2, First: 1}) ||
+		evidence.MonthDayYear != (edtf.Proof{Count: 1, First: 2}) || evidence.Open != 1 {
+		t.Errorf("evidence of a contradiction: %+v", evidence)
+	}
+}
+
+func TestOrderOfHeading(t *testing.T) {
+	for heading, want := range map[string]edtf.Order{
+		"Datum (tt.mm.jjjj)":           edtf.DayMonthYear,
+		"Date (dd/mm/yyyy)":            edtf.DayMonthYear,
+		"dato (dd-mm-åååå)":            edtf.DayMonthYear,
+		"Datum (ÅÅÅÅ-MM-DD)":           edtf.YearMonthDay,
+		"date (jj/mm/aaaa)":            edtf.DayMonthYear,
+		"datum (dd-mm-jjjj)":           edtf.DayMonthYear,
+		"Date found [MM/DD/YYYY]":      edtf.MonthDayYear,
+		"Date yyyy-mm-dd":              edtf.YearMonthDay,
+		"found, day/month/year":        edtf.DayMonthYear,
+		"Tag.Monat.Jahr":               edtf.DayMonthYear,
+		"date_mdy":                     edtf.MonthDayYear,
+		"Date":                         edtf.OrderUnknown,
+		"":                             edtf.OrderUnknown,
+		"Datum":                        edtf.OrderUnknown,
+		"Weight (g)":                   edtf.OrderUnknown,
+		"dd/dd/yyyy":                   edtf.OrderUnknown,
+		"Tiefe mm":                     edtf.OrderUnknown,
+		"day found / month / material": edtf.OrderUnknown,
+	} {
+		got, stated := edtf.OrderOfHeading(heading)
+		if got != want || stated != (want != edtf.OrderUnknown) {
+			t.Errorf("OrderOfHeading(%q) = %v, %t; want %v", heading, got, stated, want)
 		}
 	}
 }

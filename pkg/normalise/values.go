@@ -1,9 +1,15 @@
 package normalise
 
 import (
+	"fmt"
+	"strings"
+	"sync"
+
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/memo"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -100,4 +106,251 @@ func readPlace(text string, o coordinate.Options) (coordinate.Reading, error) {
 		}
 	}
 	return r, err
+}
+
+// several takes over facts that a table keeps in one cell of words, such as
+// "SP 5270 9011, 20 cm, iron". It fills only what is blank, only from parts that say plainly what
+// they are, and only where at least two parts do. The words stay where they were written.
+func (n *normaliser) several() {
+	n.placeIsPosition()
+	if !n.hasRoom() {
+		n.multiple()
+		return
+	}
+	n.severalIn("/name", n.f.Name, nameFacts.Of(memo.Key[struct{}]{Text: n.f.Name})) // names come again, notes seldom
+	n.severalIn("/notes", n.f.Notes, factsIn(n.f.Notes))
+	n.severalIn("/description", n.f.Description, factsIn(n.f.Description))
+	n.multiple()
+}
+
+// hasRoom reports whether any of the members that facts fill is blank.
+func (n *normaliser) hasRoom() bool {
+	f := n.f
+	return f.Position == nil && n.open("/position") || f.Depth == nil && n.open("/depth") || f.Weight == nil &&
+		n.open("/weight") ||
+		len(f.Materials) == 0 && n.open("/materials")
+}
+
+var nameFacts = memo.New(func(k memo.Key[struct{}]) []fact { return factsIn(k.Text) })
+
+func (n *normaliser) severalIn(pointer, text string, facts []fact) {
+	if len(facts) < 2 {
+		return
+	}
+	var taken []string
+	for _, fact := range facts {
+		if n.take(fact) {
+			taken = append(taken, fact.what)
+		}
+	}
+	if len(taken) > 0 {
+		n.say(factsTaken, pointer, "the cell holds several facts; taken over: "+strings.Join(taken, ", "))
+	}
+}
+
+// fact is one part of a cell that says plainly what it is.
+type fact struct{ what, part string }
+
+func factsIn(text string) []fact {
+	if len(text) > 300 || !strings.ContainsAny(text, ",;| ") {
+		return nil
+	}
+	if !strings.ContainsAny(text, ",;|") && !vocabulary.Get("material").MayName(strings.TrimSpace(text)) {
+		return nil // one part says one thing, but for a material with a weight or a length behind it
+	}
+	var out []fact
+	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == '|' }) {
+		if part = strings.TrimSpace(part); part == "" {
+			continue
+		}
+		if what := factOf(part); what != "" {
+			out = append(out, fact{what, part})
+		} else {
+			out = append(out, twoFactsOf(part)...)
+		}
+	}
+	return out
+}
+
+// twoFactsOf recognises a material with a weight or a length behind it: lead 22g.
+func twoFactsOf(part string) []fact {
+	materials := vocabulary.Get("material")
+	if !materials.MayName(part) {
+		return nil
+	}
+	for i, r := range part {
+		if r != ' ' || !plainly(materials.Match(part[:i])) {
+			continue
+		}
+		if factOf(part[:i]) != materialFact {
+			continue
+		}
+		rest := strings.TrimSpace(part[i:])
+		if what := factOf(rest); what != "" && what != materialFact {
+			return []fact{{materialFact, part[:i]}, {what, rest}}
+		}
+	}
+	return nil
+}
+
+// What a fact may be.
+const (
+	positionFact = "the position"
+	depthFact    = "the depth"
+	weightFact   = "the weight"
+	materialFact = "the material"
+)
+
+// factOf recognises a grid reference by its letters, a length or weight with its unit, or the name of a material.
+func factOf(part string) string {
+	if isSquare(part) {
+		return positionFact
+	}
+	if quantity.MayState(part) { // most texts are no quantity, and to be told why takes longer
+		switch {
+		case isDepth(part):
+			return depthFact
+		case isWeight(part):
+			return weightFact
+		}
+	}
+	if materials := vocabulary.Get("material"); materials.MayName(part) && plainly(materials.Match(part)) {
+		return materialFact
+	}
+	return ""
+}
+
+// take fills a blank member with a fact and reports whether there was one.
+func (n *normaliser) take(what fact) bool {
+	f := n.f
+	switch what.what {
+	case positionFact:
+		if f.Position != nil || !n.open("/position") {
+			return false
+		}
+		f.Position = &find.Position{Verbatim: what.part}
+	case depthFact:
+		if f.Depth != nil || !n.open("/depth") {
+			return false
+		}
+		f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: what.part}}
+	case weightFact:
+		if f.Weight != nil || !n.open("/weight") {
+			return false
+		}
+		f.Weight = &find.Quantity{Verbatim: what.part}
+	case materialFact:
+		if len(f.Materials) > 0 || !n.open("/materials") {
+			return false
+		}
+		f.Materials = []find.Material{{Term: find.Term{Verbatim: what.part}}}
+		n.term("/materials/0", "material", &f.Materials[0].Term)
+	}
+	return true
+}
+
+func isSquare(part string) bool {
+	r, err := coordinate.Normalise(part, coordinate.Options{})
+	return err == nil && r.Square > 0 && r.Notation == coordinate.NotationGridLetters
+}
+
+func isDepth(part string) bool {
+	r, err := quantity.NormaliseLength(part, quantity.Options{Into: quantity.CM})
+	return err == nil && r.Said != quantity.NoUnit && r.Said != quantity.MM
+}
+
+func isWeight(part string) bool {
+	r, err := quantity.NormaliseMass(part, quantity.Options{Into: quantity.G})
+	return err == nil && r.Said != quantity.NoUnit
+}
+
+// plainly reports whether a text was matched by a code or a label.
+func plainly(m vocabulary.Match, ok bool) bool {
+	return ok && (m.How == vocabulary.Label || m.How == vocabulary.Code)
+}
+
+// open reports whether nobody has said why a member is not given.
+func (n *normaliser) open(pointer string) bool {
+	reason := n.f.Absent[pointer]
+	return reason == "" || reason == "blank"
+}
+
+// multiple makes a count of a name such as "3 x musket ball", where no count is given.
+func (n *normaliser) multiple() {
+	digits := 0
+	name := n.f.Name
+	for digits < len(name) && name[digits] >= '0' && name[digits] <= '9' {
+		digits++
+	}
+	if n.f.Count != nil || !n.open("/count") || digits == 0 || digits > 3 {
+		return
+	}
+	rest := strings.TrimLeft(name[digits:], " ")
+	for _, sign := range []string{"x ", "X ", "×"} {
+		if after, ok := strings.CutPrefix(rest, sign); ok && strings.TrimSpace(after) != "" {
+			words := strings.TrimSpace(name[:len(name)-len(after)])
+			n.f.Count = &find.Quantity{Verbatim: words}
+			n.say(factsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", words))
+			return
+		}
+	}
+	if rest != name[digits:] && digits < 3 && n.o.Table && several(name[:digits], rest) {
+		n.f.Count = &find.Quantity{Verbatim: name[:digits]}
+		n.say(factsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", name[:digits]))
+	}
+}
+
+// several reports whether a number stands before things in the plural: 3 musket balls, and not 2 pence, 3
+// ring binder or 6 mm ball. Common practice, no source.
+func several(number, rest string) bool {
+	if number[0] == '0' || number == "1" || quantity.MayState(number+" "+rest) {
+		return false
+	}
+	words := strings.Fields(strings.ToLower(rest))
+	for i, word := range words {
+		word = strings.Trim(word, ".,;:()")
+		if strings.ContainsAny(word, "0123456789/") || i == 0 && lexicon.Says("not-counted", word) {
+			return false
+		}
+	}
+	if len(words) == 0 || len(words) > 3 {
+		return false
+	}
+	last := words[len(words)-1]
+	if lexicon.Says("not-counted", last) || strings.HasSuffix(last, "ss") {
+		return false
+	}
+	for _, end := range countEndings() {
+		if strings.HasSuffix(last, end) && len(last) > len(end)+2 {
+			return true
+		}
+	}
+	return false
+}
+
+// countEndings are endings of things that are counted.
+var countEndings = sync.OnceValue(func() []string {
+	var out []string
+	for _, forms := range lexicon.Forms("count-ending") {
+		out = append(out, forms...)
+	}
+	return out
+})
+
+// placeIsPosition moves a grid reference or degrees that a table keeps under a heading such as
+// Where to the position, where there is none. Bare figures stay: nothing says what they are.
+func (n *normaliser) placeIsPosition() {
+	p := n.f.Place
+	if p == nil || p.Name == "" || n.f.Position != nil || !strings.ContainsAny(p.Name, "0123456789") {
+		return
+	}
+	r, err := coordinate.Normalise(p.Name, coordinate.Options{Language: n.o.Language})
+	if err != nil || r.Absent != "" || r.Notation == "" || r.Notation == coordinate.NotationProjected {
+		return
+	}
+	n.f.Position = &find.Position{Verbatim: p.Name}
+	if p.Name = ""; p.Parish == "" && p.Region == "" && p.Country == "" && p.Verbatim == "" && len(p.Unknown) == 0 {
+		n.f.Place = nil
+	}
+	n.say(factsTaken, "/place/name", "the words of the place are a position and are read as one")
 }

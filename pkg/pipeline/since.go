@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -242,3 +243,9 @@ func (p *pairer) rest(report string) {
 		}
 	}
 }
+
+// Kinds of notice that pairing with an earlier conversion gives.
+var (
+	sinceAmbiguous = &kinds.SinceAmbiguous
+	sinceUnpaired  = &kinds.SinceUnpaired
+)

@@ -1,3 +1,47 @@
+// Package quantity reads lengths, masses and counts as people write them, and
+// either reads them exactly or refuses them: it never guesses.
+//
+// NormaliseLength, NormaliseMass and NormaliseCount take the text of a cell
+// ("8½″", "7 to 9 in", "more than a foot", "ca. 20 cm", "zehn Zentimeter")
+// and return a Reading: the value, the reason where the text says that there
+// is none, and notes about whatever had to be assumed. What cannot be read
+// honestly is an *Error with a code, the part at fault, and proposals that a
+// person may accept.
+//
+//	r, err := quantity.NormaliseLength("7-9", quantity.Options{Default: quantity.IN})
+//	// r.Quantity is 17.78..22.86 cm (said in; step 2.54)
+//
+// # Terms
+//
+// A Quantity is an interval with inclusive ends, in one unit; "said" is the
+// unit that was written, and the resolution is the step to which it was
+// written. Conversion is exact to nine decimal places, half to even, and is
+// done once; Show rounds for people and never shows more than was stated.
+//
+// # Conventions where people differ
+//
+//   - 8-1/2" is eight and a half (common practice); 6-8" is a range.
+//   - n/d is a fraction for halves and quarters. For eighths to sixty-fourths
+//     it is one where no range can be meant: n is odd and less than half of d
+//     (3/8", 1/16"). 8/9" is a range; 6/8", 7/8", 2/3" and 81/2" are refused. A mixed
+//     number such as 8 3/8" is always read.
+//   - A comma with one or two digits behind it is a decimal comma; 1,200 is
+//     refused, since it is 1200 to some and 1.2 to others. A point is always
+//     decimal.
+//   - oz is the avoirdupois ounce. gr is refused unless the column, or a
+//     pennyweight beside it, tells grain from gram.
+//   - Over, under, at least and up to all give an inclusive bound: the interval
+//     may hold its end, it never loses a value.
+//   - Zoll, duim, pouce, tomme and tum are the inch of 25.4 mm, not the old
+//     national inches.
+//
+// # Goals and non-goals
+//
+// The six languages are English, German, Dutch, French, Danish and Swedish,
+// and they may be mixed. The package judges no value (a depth of 30 m is read),
+// knows no column, and stores no default widths.
+//
+// This package is unstable: it may change between any two versions.
 package quantity
 
 import (
@@ -285,4 +329,63 @@ func (q Quantity) In(u Unit) Quantity {
 	}
 	q.Unit = u
 	return q
+}
+
+// The codes of an Error. Once published a code keeps its meaning.
+const (
+	CodeEmpty             = "empty"
+	CodeTooLong           = "too-long"
+	CodeUnitMissing       = "unit-missing"
+	CodeUnitUnknown       = "unit-not-listed"
+	CodeUnitAmbiguous     = "unit-ambiguous"
+	CodeUnitKind          = "unit-of-another-kind"
+	CodeUnitOrder         = "unit-order"
+	CodeNegative          = "negative"
+	CodeFractionAmbiguous = "fraction-ambiguous"
+	CodeNumberAmbiguous   = "number-ambiguous"
+	CodeNumberTooLong     = "number-too-long"
+	CodeTooLarge          = "too-large"
+	CodeSpreadsheetDate   = "spreadsheet-date"
+	CodeMojibake          = "mojibake"
+	CodeEcho              = "echo-disagrees"
+	CodeTwoMeasures       = "several-measures"
+	CodeVague             = "vague"
+	CodeLayer             = "layer-not-measure"
+	CodeNotWhole          = "not-whole"
+	CodeRange             = "range-ambiguous"
+	CodeBound             = "bound-ambiguous"
+	CodeLanguage          = "language-ambiguous"
+	CodeNotUnderstood     = "not-understood"
+)
+
+// An Error tells why a text was not read. Part is the piece at fault and At
+// its place in Input, in bytes from 0; of a text that is too long, Input holds
+// the beginning. Message says what was read and what was expected, Help what to
+// do next. Each of Proposals is a text that the writer may have meant and that
+// would be read, in a column with a unit if the input names none; there may be
+// no proposal.
+type Error struct {
+	Input, Code, Part string
+	At                int
+	Message, Help     string
+	Proposals         []string
+}
+
+// Error returns the message in one line, with the input and the proposals.
+func (e *Error) Error() string {
+	var b strings.Builder
+	b.WriteString("reading \"")
+	b.WriteString(clip(e.Input))
+	b.WriteString("\": ")
+	b.WriteString(e.Message)
+	if len(e.Proposals) > 0 {
+		b.WriteString("; perhaps ")
+		for i, p := range e.Proposals {
+			if i > 0 {
+				b.WriteString(" or ")
+			}
+			b.WriteString("\"" + p + "\"")
+		}
+	}
+	return b.String()
 }

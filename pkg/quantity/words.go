@@ -172,3 +172,53 @@ func unitName(u Unit) string {
 	name, _, _ := strings.Cut(units[u].code, " (")
 	return name
 }
+
+// The reasons that Reading.Absent gives; they are absence reasons of the format.
+const (
+	NotNoted      = "not-noted"
+	NotMeasured   = "not-measured"
+	NotKnown      = "not-known"
+	Illegible     = "illegible"
+	NotApplicable = "not-applicable"
+)
+
+// BasisSurface is the Reading.Basis of a find that lay on the surface.
+const BasisSurface = "surface"
+
+// phrase reads a text that states no number: an absence, or the surface.
+//
+// Grammar: surface-only.
+func phrase(s string, d Dimension, into Unit) (Reading, bool) {
+	switch means, ok := lexicon.Phrase(s, "measure"); {
+	case !ok || means == lexicon.Surface && d != Length:
+	case means == lexicon.Surface:
+		q := Quantity{Unit: into, Min: Bound{0, true}, Max: Bound{0, true}}
+		return Reading{Quantity: q, Basis: BasisSurface}, true
+	default:
+		return Reading{Absent: means}, true
+	}
+	return Reading{}, false
+}
+
+// MayState reports whether a text may be a length or a weight with its unit. It is quick, and wrong only
+// in one way: what it answers false to, [NormaliseLength] and [NormaliseMass] refuse or read without a
+// unit.
+func MayState(s string) bool {
+	if mayBeCanonical(s) {
+		return true
+	}
+	if len(s) > maxLength {
+		return false
+	}
+	var l lexer
+	if !l.run(s) {
+		return false
+	}
+	const units = wUnit | wTroy | wGrain | wUnlisted | wOther | wCarat | wDram | wDozen | wLine | wMil | wSurvey | wCountry | wAvoir | wApothecary | wMetric
+	for i := range l.token[:l.n] {
+		if t := &l.token[i]; t.kind == kInch || t.kind == kFoot || t.is(units) {
+			return true
+		}
+	}
+	return false
+}

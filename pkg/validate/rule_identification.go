@@ -118,3 +118,114 @@ var identificationUnlikeOpinion = &Rule{
 
 // unlike tells that two terms bear different codes; words are not compared.
 func unlike(a, b *find.Term) bool { return a.Code != "" && b.Code != "" && a.Code != b.Code }
+
+var identityRules = []*Rule{idRepeated, recordRepeated, numberRepeated, referenceUnknown, linkOutside, linkLoop,
+	linkOneSided, notLiftedButKept, outingNothingFound}
+
+var idRepeated = &Rule{
+	Kind: kinds.IdRepeated,
+	// When: Two finds have one `id` and different contents, and `number-repeated` is not drawn for that. An id was
+	// made from its number if the find is not `retracted`, has a `number`, and the id is the one that 3.6-2 makes of
+	// the id of the report and the number. Contents are alike when all members are, but for the order of names and how
+	// numbers and characters are written. At `/id` of each but the first.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		eachRepeatedID(log, func(first, again int, alike bool) {
+			if !alike && !log.numbered(first, again) {
+				say(log.ref(again), "/id", log.words(first)+" has this id too and says something else")
+			}
+		})
+	},
+}
+
+var recordRepeated = &Rule{
+	Kind: kinds.RecordRepeated,
+	// When: Two finds have one `id` and contents that are alike, as in `id-repeated`. At `/id` of each but the first.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		eachRepeatedID(log, func(first, again int, alike bool) {
+			if alike {
+				say(log.ref(again), "/id", "this is the same record as "+log.words(first)+", word for word")
+			}
+		})
+	},
+}
+
+// eachRepeatedID calls visit with each find whose id an earlier one has, and whether the two say the same.
+func eachRepeatedID(log *Roll, visit func(first, again int, alike bool)) {
+	for _, group := range log.same(func(l *line) uint64 { return l.id }) {
+		first := log.line(group[0])
+		for _, i := range group[1:] {
+			l := log.line(i)
+			visit(group[0], i, l.twin == first.twin && l.bag == first.bag)
+		}
+	}
+}
+
+// numbered reports whether two finds with one id have it from their number, so that it is the number that repeats.
+func (r *Roll) numbered(first, again int) bool {
+	a, b := r.line(first), r.line(again)
+	return b.flags&made != 0 && a.bag != 0 && b.bag != 0
+}
+
+// words names a record that came earlier, as its sender can find it.
+func (r *Roll) words(i int) string {
+	ref := r.ref(i)
+	if ref.Origin.Row > 0 {
+		return fmt.Sprintf("row %d", ref.Origin.Row)
+	}
+	return fmt.Sprintf("record %d of the file", ref.Index+1)
+}
+
+var numberRepeated = &Rule{
+	Kind: kinds.NumberRepeated,
+	// When: An earlier find that is not `retracted` has the same number, finder, permission and `source.file`, with
+	// numbers brought to one form: NFKC, no blanks in front and behind, one blank for several, lower case, no zeros in
+	// front of a run of digits. The find is not `retracted`, and has no id or another one than the earlier. Or its
+	// id was made from its number, as in `id-repeated`, and an earlier find that is not `retracted` and has a number
+	// has the same id and different contents. At `/number` of the later find.
+	Log: func(c *Case, log *Roll, say SayOf) {
+		eachRepeatedID(log, func(first, again int, alike bool) {
+			if !alike && log.numbered(first, again) {
+				say(log.ref(again), "/number", log.words(first)+" has this number too")
+			}
+		})
+		for _, group := range log.same(func(l *line) uint64 { return l.bag }) {
+			first := log.line(group[0])
+			for _, i := range group[1:] {
+				if id := log.line(i).id; id == 0 || id != first.id { // one id twice is spoken of above, or by id-repeated
+					say(log.ref(i), "/number", log.words(group[0])+" has this number too, of the same finder and permission")
+				}
+			}
+		}
+	},
+}
+
+var notLiftedButKept = &Rule{
+	Kind: kinds.NotLiftedButKept,
+	// When: `lifted` is `none`. The first of these: `weight` has a value (at `/weight`); `cleaning` has a code other
+	// than `none` and `unknown` (at `/cleaning`); there is any `custody` (at `/custody`).
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Lifted != "none" {
+			return
+		}
+		switch {
+		case f.Weight.HasValue():
+			say("/weight", "nothing was lifted, yet a weight is given")
+		case f.Cleaning != nil && f.Cleaning.Code != "" && !f.Cleaning.Is("none", "not-cleaned", "uncleaned", "unknown",
+			"not-known"):
+			say("/cleaning", "nothing was lifted, yet it was cleaned")
+		case len(f.Custody) > 0:
+			say("/custody", "nothing was lifted, yet it was handed on")
+		}
+	},
+}
+
+var outingNothingFound = &Rule{
+	Kind: kinds.OutingNothingFound,
+	// When: The outing that the find names has `nothingFound` true. At `/outing`.
+	Check: func(c *Case, say Say) {
+		if o := c.Outing; o != nil && o.NothingFound != nil && *o.NothingFound {
+			say("/outing", "the outing named says that nothing was found")
+		}
+	},
+}

@@ -20,10 +20,12 @@ import (
 	"slices"
 
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/schemacheck"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // Options of a Validator. The zero value checks the default level with the default settings and knows no
@@ -91,4 +93,67 @@ func (v *Validator) Summary() Summary {
 	s.Levels, s.Asked, s.NotChecked = slices.Clone(s.Levels), slices.Clone(s.Asked), maps.Clone(s.NotChecked)
 	s.Deadlines = slices.Clone(s.Deadlines)
 	return s
+}
+
+// Catalogue returns every rule, in the order of SPEC.md. The list is fresh, the rules are shared
+// and must not be changed.
+func Catalogue() []*Rule {
+	return slices.Concat(
+		readingRules,
+		codeRules,
+		absentRules,
+		identityRules,
+		timeRules,
+		positionRules,
+		depthRules,
+		countRules,
+		materialRules,
+		thingRules,
+		conditionRules,
+		datingRules,
+		identificationRules,
+		mediaRules,
+		pictureRules,
+		permissionRules,
+		safetyRules,
+		lawRules,
+		dutyRules,
+		sharingRules,
+		custodyRules,
+		damageRules,
+		logRules,
+		farRules,
+		orderRules,
+		extensionRules,
+	)
+}
+
+// radiusOfMethod returns the usual radius of a position method and the least that can be believed,
+// in metres; zero where the list names none.
+func radiusOfMethod(method *find.Term) (usual, least float64) {
+	if method == nil {
+		return 0, 0
+	}
+	if c, ok := vocabulary.Get("position-method").Concept(method.Code); ok && c.Method != nil {
+		return c.Method.Metres, c.Method.Least
+	}
+	return 0, 0
+}
+
+// radiusUnknown is that of a receiver of which nothing is known, in metres.
+func radiusUnknown() float64 {
+	usual, _ := radiusOfMethod(&find.Term{Code: "gnss-unknown"})
+	return usual
+}
+
+// rankOfBasis returns how good a way to know a depth is, 1 the best; zero where the list has no
+// such way.
+func rankOfBasis(basis *find.Term) int {
+	if basis == nil {
+		return 0
+	}
+	if c, ok := vocabulary.Get("depth-basis").Concept(basis.Code); ok {
+		return c.Rank
+	}
+	return 0
 }
