@@ -148,7 +148,7 @@ func TestEveryPackageHasAnExample(t *testing.T) {
 				}
 			}
 		}
-		if run == 0 {
+		if run == 0 && !strings.HasPrefix(name, "pkg/testkit/") { // tests are their example
 			t.Errorf("%s has no Example with an Output", name)
 		}
 		said := ""
