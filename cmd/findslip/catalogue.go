@@ -74,12 +74,18 @@ func (p *program) rulesJSON() error {
 func (p *program) explainCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:     "explain CODE",
-		Short:   "Explain one kind of notice in plain words",
-		Example: "  findslip explain unit-missing",
-		Args:    needs(1, "the code of a notice, such as unit-missing"),
+		Short:   "Explain one kind of notice in plain words, or print the codes of a list",
+		Example: "  findslip explain unit-missing\n  findslip explain material",
+		Args:    needs(1, "the code of a notice, such as unit-missing, or the name of a list, such as material"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			for _, code := range args {
 				k := kindNamed(code)
+				if list := vocabulary.Get(code); k == nil && list != nil {
+					if err := p.explainList(list); err != nil {
+						return err
+					}
+					continue
+				}
 				if k == nil {
 					if near := kindNear(code); near != "" {
 						return fmt.Errorf("no notice has the code %q; did you mean %s? findslip rules lists them all", code, near)
@@ -93,6 +99,15 @@ func (p *program) explainCommand() *cobra.Command {
 			return nil
 		},
 	}
+}
+
+// explainList prints the codes of a list, with what they are called and the group that they belong to.
+func (p *program) explainList(list *vocabulary.Scheme) error {
+	w := tabwriter.NewWriter(p.out, 0, 0, 2, ' ', 0)
+	for _, c := range list.Concepts {
+		fmt.Fprintf(w, "%s\t%s\t%s\n", c.Code, c.Label("en"), c.Group)
+	}
+	return w.Flush()
 }
 
 // kindNear is the code nearest to one that is misspelt, empty where none is near.

@@ -101,7 +101,7 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 		return err
 	}
 	if f.receives(files) {
-		return p.received(c, files, f, o)
+		return p.received(c, files, f, o, set)
 	}
 	write, err := p.renderer(f.report, f.all)
 	if err != nil {
@@ -161,6 +161,7 @@ func (p *program) checkOptions(c *cobra.Command, files []string, f *checkFlags) 
 	if o, err = f.options(p); err != nil {
 		return o, err
 	}
+	o.Language = f.language
 	if o.Level, err = validate.ParseLevel(f.level); err != nil {
 		return o, fmt.Errorf("--level: %w", err)
 	}
@@ -262,7 +263,7 @@ func (p *program) checkAll(c *cobra.Command, files []string, o pipeline.Options,
 				NotChecked: map[string]int{}, Settings: changedSettings(o)}
 		}
 		watch.land(r.Report)
-		addResult(doc, r)
+		addResult(doc, r, o.Language)
 	}
 	return doc, failed
 }

@@ -187,7 +187,7 @@ func (p *program) afterConvert(r *pipeline.Result, o pipeline.Options, notices s
 	set failOn) error {
 	doc := render.Document{Tool: "findslip " + version(), AsOf: o.Read.AsOf.String(),
 		NotChecked: map[string]int{}, Settings: changedSettings(o)}
-	addResult(&doc, r)
+	addResult(&doc, r, o.Language)
 	doc.Asked, doc.Spool = nil, o.Spool
 	if notices != "" {
 		if err := p.keepNotices(notices, force, inputs, &doc); err != nil {

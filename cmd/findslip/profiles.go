@@ -36,8 +36,8 @@ func (p *program) loadProfile(name string) (*profile.Effective, error) {
 	if err != nil {
 		return nil, fmt.Errorf("--profile: %w", err)
 	}
-	p.sayProfile(list)
 	if e == nil {
+		p.sayProfile(list) // what is no error is for its writer: findslip profile says it
 		return nil, &profileError{worst(list),
 			fmt.Sprintf("the profile %s is wrong and was not used; this is no fault of your log. Tell whoever sent it, or see findslip profile %s", name, name)}
 	}

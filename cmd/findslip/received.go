@@ -29,7 +29,7 @@ func (f *checkFlags) receives(files []string) bool {
 }
 
 // received writes the table of who sent what, and a letter for each sender where they are asked for.
-func (p *program) received(c *cobra.Command, files []string, f *checkFlags, o pipeline.Options) error {
+func (p *program) received(c *cobra.Command, files []string, f *checkFlags, o pipeline.Options, set failOn) error {
 	if f.report != "text" && f.report != "json" {
 		return fmt.Errorf("--report %s: over a folder with --profile the report is text or json", f.report)
 	}
@@ -41,39 +41,39 @@ func (p *program) received(c *cobra.Command, files []string, f *checkFlags, o pi
 		return errors.New("there is no log to look through")
 	}
 	p.pace.widen(gcWide)
-	set, err := received.Look(c.Context(), logs, o)
+	in, err := received.Look(c.Context(), logs, o)
 	if err != nil {
 		return err
 	}
 	if err := p.publish(f.out, f.force, nil, func(w io.Writer) error {
 		if f.report == "json" {
-			return set.JSON(w)
+			return in.JSON(w)
 		}
-		return set.Text(w)
+		return in.Text(w)
 	}); err != nil {
 		return err
 	}
 	if f.letters != "" {
-		if err := p.writeLetters(set, f); err != nil {
+		if err := p.writeLetters(in, f); err != nil {
 			return err
 		}
 	}
-	for _, sender := range set.Senders {
+	unread, fails := 0, false
+	for _, sender := range in.Senders {
 		if sender.Err != nil {
-			return fmt.Errorf("%s of %s could not be read; the table says why", counted(countErrors(set), "log"),
-				counted(len(set.Senders), "log"))
+			unread++
+		} else {
+			fails = fails || sender.Said.Count(set.fails) > 0
 		}
+	}
+	switch {
+	case unread > 0:
+		return fmt.Errorf("%s of %s could not be read; the table says why", counted(unread, "log"),
+			counted(len(in.Senders), "log"))
+	case fails:
+		return errNotices
 	}
 	return nil
-}
-
-func countErrors(set *received.Set) (n int) {
-	for _, sender := range set.Senders {
-		if sender.Err != nil {
-			n++
-		}
-	}
-	return n
 }
 
 // writeLetters writes a letter to each sender into a folder, as text and as a page.

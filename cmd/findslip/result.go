@@ -8,7 +8,7 @@ import (
 )
 
 // addResult adds the outcome of one file to a document.
-func addResult(doc *render.Document, r *pipeline.Result) {
+func addResult(doc *render.Document, r *pipeline.Result, language string) {
 	doc.Finds += r.Summary.Finds
 	doc.Seen = append(doc.Seen, r.Seen)
 	if doc.Groups == nil {
@@ -17,8 +17,8 @@ func addResult(doc *render.Document, r *pipeline.Result) {
 	doc.Groups.Join(r.Groups)
 	doc.Accepted.Add(r.Accepted...)
 	doc.Deadlines = append(doc.Deadlines, r.Summary.Deadlines...)
-	doc.Levels = render.Join(doc.Levels, pipeline.Receivers(r.Summary.Levels))
-	doc.Asked = render.Join(doc.Asked, pipeline.Receivers(r.Summary.Asked))
+	doc.Levels = render.Join(doc.Levels, pipeline.Receivers(r.Summary.Levels, language))
+	doc.Asked = render.Join(doc.Asked, pipeline.Receivers(r.Summary.Asked, language))
 	for code, n := range r.Summary.NotChecked {
 		doc.NotChecked[code] += n
 	}

@@ -11,7 +11,7 @@ import (
 // Document returns the outcome as the renderers show it. Files are named without their folders.
 func (r *Result) Document(tool string, o Options) render.Document {
 	d := render.Document{Tool: tool, AsOf: o.Read.AsOf.String(), Finds: r.Summary.Finds,
-		Levels: Receivers(r.Summary.Levels), Asked: Receivers(r.Summary.Asked), NotChecked: r.Summary.NotChecked,
+		Levels: Receivers(r.Summary.Levels, o.Language), Asked: Receivers(r.Summary.Asked, o.Language), NotChecked: r.Summary.NotChecked,
 		Notices: slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted),
 		Deadlines: slices.Clone(r.Summary.Deadlines),
 		Truncated: r.Truncated, Seen: []render.Seen{r.Seen}, Language: o.Language}
@@ -48,7 +48,7 @@ func (o *Options) AskedLevel() string {
 }
 
 // Receivers are tallies as the renderers show them.
-func Receivers(tallies []*profile.Tally) (out []render.Receiver) {
+func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver) {
 	for _, t := range tallies {
 		p := t.Profile
 		r := render.Receiver{ID: p.ID, Version: p.State, Level: profile.Level(p.ID) == p, Title: p.Title,
@@ -58,9 +58,15 @@ func Receivers(tallies []*profile.Tally) (out []render.Receiver) {
 		}
 		for i, a := range p.Asks {
 			n := &t.Asks[i]
+			var needs []string
+			for k, pointer := range a.Needs() {
+				if n.Unsure>>k&1 == 1 {
+					needs = append(needs, profile.MemberName(pointer, language))
+				}
+			}
 			r.Asks = append(r.Asks, render.Asked{Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
 				Why: a.Why, Who: a.Who, How: a.How, Asked: n.Asked, Lacking: n.Lacking, Untold: n.Untold,
-				Unspoken: n.Unspoken, Finds: n.Places, Needs: a.Needs(p.Language())})
+				Unspoken: n.Unspoken, Finds: n.Places, Doubtful: n.Doubtful, Needs: needs})
 		}
 		for _, a := range p.Asks {
 			if how := p.Beyond[a.Name]; how != "" {

@@ -58,6 +58,8 @@ type PackOptions struct {
 	Name string // of the folder in which all lies; one plain name
 	Tool string // name and version of the program, for the notices and the label
 	Day  string // day of packing, ISO 8601; empty: not said
+
+	left int // pictures of the log of which no copy could be made
 }
 
 // pack makes a hand-over of a report as it stands.
@@ -217,7 +219,11 @@ func (p *Packed) verdicts(o Options) string {
 			fmt.Fprintf(&b, "  %s\n", line)
 		}
 	}
-	b.WriteString("What was asked lies in profile/. What they do not want was left out of the copy.\n")
+	b.WriteString("What was asked lies in profile/.")
+	if slices.ContainsFunc(o.Profiles, func(e *profile.Effective) bool { return e.Refuses() }) {
+		b.WriteString(" What they do not want was left out of the copy.")
+	}
+	b.WriteString("\n")
 	return b.String()
 }
 
@@ -256,6 +262,10 @@ sum of every file (FIPS 180-4). To look whether anything was changed, in that fo
 		b.WriteString("Pictures are as they were taken: they may hold the place, the day and the owner of the camera.\n")
 	default:
 		b.WriteString("Pictures hold what is seen on them and nothing else: no place, no owner, no serial number.\n")
+	}
+	if o.left > 0 {
+		fmt.Fprintf(&b, "Pictures: %d. Not here, though the log names them: %d, which were not to be found or could not be copied.\n", p.Pictures, o.left)
+		return b.String()
 	}
 	if len(p.Missing)+len(p.Held) == 0 {
 		fmt.Fprintf(&b, "Pictures: %d. None is missing.\n", p.Pictures)

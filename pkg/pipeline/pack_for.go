@@ -81,6 +81,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	}
 	inner := o
 	inner.From, inner.Stdin, inner.Files = Findslip, bytes.NewReader(shared.Data()), root.FS()
+	p.left = len(shared.LeftOut)
 	out, err := pack(ctx, "-", inner, p)
 	if err != nil {
 		return nil, errors.Join(err, root.Close())

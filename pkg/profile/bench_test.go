@@ -14,6 +14,6 @@ func BenchmarkLevels(b *testing.B) {
 	var j Judgement
 	b.ReportAllocs()
 	for b.Loop() {
-		panel.Judge(f, nil, &j)
+		panel.Judge(&Subject{Find: f}, &j)
 	}
 }

@@ -32,12 +32,19 @@ func Column(pointer string) string {
 			return name
 		}
 	}
+	if at := strings.LastIndexByte(pointer, '/'); at > 0 && slices.Contains(partsOfCells, pointer[at+1:]) {
+		return Column(pointer[:at])
+	}
 	return ""
 }
 
-// Columns returns the columns of a template that an ask needs: one for each of its members that has one.
+// partsOfCells are members that are read from the cell of the object that they belong to.
+var partsOfCells = []string{"min", "max", "unit", "said", "resolution", "approximate", "verbatim", "code", "certainty"}
+
+// Columns returns the columns of a template that an ask needs: one for each member that has one of those that it asks
+// for and that its condition looks at.
 func (a *Ask) Columns() (out []string) {
-	for _, pointer := range a.Ask.Any {
+	for _, pointer := range a.Needs() {
 		if name := Column(pointer); name != "" && !slices.Contains(out, name) {
 			out = append(out, name)
 		}

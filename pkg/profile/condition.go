@@ -48,6 +48,7 @@ type Condition struct {
 	Is      []string     `json:"is,omitzero"`
 	AtLeast *float64     `json:"atLeast,omitzero"`
 	AtMost  *float64     `json:"atMost,omitzero"`
+	Older   *float64     `json:"older,omitzero"` // years before the day that counts as today
 	From    string       `json:"from,omitzero"`
 	To      string       `json:"to,omitzero"`
 	Land    []string     `json:"land,omitzero"`
@@ -61,39 +62,80 @@ func (c *Condition) compile() {
 		return
 	}
 	c.at, _ = memberAt(c.Member)
-	for _, part := range slices.Concat(c.All, c.Any, []*Condition{c.Not}) {
+	for _, part := range c.parts() {
 		part.compile()
 	}
 }
 
+// parts are the conditions within a condition; of Not it may be nil.
+func (c *Condition) parts() []*Condition { return slices.Concat(c.All, c.Any, []*Condition{c.Not}) }
+
+// members names the members that a condition looks at, each once; land is the permission.
+func (c *Condition) members(out []string) []string {
+	if c == nil {
+		return out
+	}
+	pointer := c.Member
+	if c.Land != nil {
+		pointer = "/permission"
+	}
+	if pointer != "" && !slices.Contains(out, pointer) {
+		out = append(out, pointer)
+	}
+	for _, part := range c.parts() {
+		out = part.members(out)
+	}
+	return out
+}
+
+// unsure names the members for want of which a condition that cannot be told cannot be told.
+func (c *Condition) unsure(s *Subject, out []string) []string {
+	if c == nil || c.holds(s) != Untold {
+		return out
+	}
+	if c.Member != "" || c.Land != nil {
+		return c.members(out)
+	}
+	for _, part := range c.parts() {
+		out = part.unsure(s, out)
+	}
+	return out
+}
+
 // holds answers the condition for a find. Nil holds for every find.
-func (c *Condition) holds(f *find.Find, land []string) Answer {
+func (c *Condition) holds(s *Subject) Answer {
 	switch {
 	case c == nil:
 		return Yes
 	case c.All != nil:
-		return worst(c.All, f, land, No)
+		return worst(c.All, s, No)
 	case c.Any != nil:
-		return worst(c.Any, f, land, Yes)
+		return worst(c.Any, s, Yes)
 	case c.Not != nil:
-		return c.Not.holds(f, land).opposite()
+		return c.Not.holds(s).opposite()
 	case c.Land != nil:
-		return onLand(c.Land, land)
+		return onLand(c.Land, s.land())
 	case c.Given != nil:
-		return answer(c.at.given(f) == *c.Given)
+		return answer(c.at.given(s) == *c.Given)
 	case c.Is != nil:
-		return isOne(&c.at, f, c.Is)
+		return isOne(&c.at, s, c.Is)
+	case c.Older != nil:
+		most := float64(s.year) - *c.Older
+		if s.year == 0 {
+			return Untold
+		}
+		return measures(&c.at, s, nil, &most)
 	case c.AtLeast != nil || c.AtMost != nil:
-		return measures(&c.at, f, c.AtLeast, c.AtMost)
+		return measures(&c.at, s, c.AtLeast, c.AtMost)
 	}
-	return inDays(&c.at, f, c.From, c.To)
+	return inDays(&c.at, s, c.From, c.To)
 }
 
 // worst is decisive where one part is, else Untold where one part is, else the opposite.
-func worst(parts []*Condition, f *find.Find, land []string, decisive Answer) Answer {
+func worst(parts []*Condition, s *Subject, decisive Answer) Answer {
 	out := decisive.opposite()
 	for _, part := range parts {
-		switch part.holds(f, land) {
+		switch part.holds(s) {
 		case decisive:
 			return decisive
 		case Untold:
@@ -122,9 +164,9 @@ func onLand(wanted, land []string) Answer {
 func fold(s string) string { return find.FoldName(s) }
 
 // isOne reports whether a member has one of the codes or words. What was not read as a code may be one of them.
-func isOne(m *member, f *find.Find, wanted []string) Answer {
+func isOne(m *member, s *Subject, wanted []string) Answer {
 	out, any := No, false
-	for v := range m.values(f) {
+	for v := range m.values(s) {
 		any = true
 		switch is := codeIs(v, m.list, wanted); is {
 		case Yes:
@@ -133,7 +175,10 @@ func isOne(m *member, f *find.Find, wanted []string) Answer {
 			out = Untold
 		}
 	}
-	if !any {
+	switch {
+	case !any && m.pointer == "/kind": // a find that does not say is a single one (section 3.3)
+		return answer(slices.Contains(wanted, "single"))
+	case !any:
 		return Untold
 	}
 	return out
@@ -185,9 +230,9 @@ func within(v reflect.Value, name string) reflect.Value {
 func groupName(group string) string { return strings.ReplaceAll(strings.ToLower(group), " ", "-") }
 
 // measures compares numbers. A quantity that lies on both sides of a bound cannot be told.
-func measures(m *member, f *find.Find, least, most *float64) Answer {
+func measures(m *member, s *Subject, least, most *float64) Answer {
 	out, any := No, false
-	for v := range m.values(f) {
+	for v := range m.values(s) {
 		low, high, ok := interval(v)
 		if !ok {
 			out, any = Untold, true
@@ -259,8 +304,8 @@ func below(low, high find.Number, bound float64) Answer {
 }
 
 // inDays answers whether the dates of a member lie between two days.
-func inDays(m *member, f *find.Find, from, to string) Answer {
-	for v := range m.values(f) {
+func inDays(m *member, s *Subject, from, to string) Answer {
+	for v := range m.values(s) {
 		words, ok := v.Interface().(string)
 		if !ok {
 			return Untold

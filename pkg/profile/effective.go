@@ -131,6 +131,11 @@ func (e *Effective) Remarks(today string) (list notice.List) {
 	return list
 }
 
+// Refuses reports whether a profile names something that is never to be sent.
+func (e *Effective) Refuses() bool {
+	return slices.ContainsFunc(e.Asks, func(a *Ask) bool { return a.Strength == Never })
+}
+
 // Named returns an ask by its name, nil if there is none.
 func (e *Effective) Named(name string) *Ask {
 	for _, a := range e.Asks {

@@ -13,7 +13,7 @@ func Example() {
 	panel := profile.NewPanel([]*profile.Effective{level}, profile.Options{})
 	f := &find.Find{Number: "12", Name: "button", Absent: map[string]string{"/finder": "not-noted"}}
 	var j profile.Judgement
-	panel.Judge(f, nil, &j)
+	panel.Judge(&profile.Subject{Find: f}, &j)
 	for i, outcome := range j.Outcomes[0] {
 		if outcome == profile.Lacking {
 			fmt.Println(level.Called(level.Asks[i], "en"))

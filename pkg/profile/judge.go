@@ -8,6 +8,7 @@ import (
 	"path"
 	"reflect"
 	"slices"
+	"strconv"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
@@ -29,6 +30,7 @@ const (
 type Panel struct {
 	Profiles []*Effective
 	today    string // ISO 8601; empty: no waiver has ended
+	year     int    // of today; 0: not known
 	files    fs.FS
 	asks     []*asking // each ask once, whichever profiles have it
 	of       [][]int   // by profile, the numbers of its asks
@@ -39,6 +41,7 @@ type Panel struct {
 type asking struct {
 	ask     *Ask
 	members []member
+	needs   []string // members of which it may be unsure: Ask.Needs
 }
 
 // Options of a panel.
@@ -50,6 +53,7 @@ type Options struct {
 // NewPanel makes a panel of profiles.
 func NewPanel(profiles []*Effective, o Options) *Panel {
 	p := &Panel{Profiles: profiles, today: o.Today, files: o.Files}
+	p.year, _ = strconv.Atoi(o.Today[:min(4, len(o.Today))])
 	index := map[*Ask]int{}
 	for _, e := range profiles {
 		var of []int
@@ -73,7 +77,7 @@ func NewPanel(profiles []*Effective, o Options) *Panel {
 }
 
 func newAsking(a *Ask) *asking {
-	out := &asking{ask: a}
+	out := &asking{ask: a, needs: a.Needs()}
 	for _, pointer := range a.Ask.Any {
 		if m, ok := memberAt(pointer); ok {
 			out.members = append(out.members, m)
@@ -86,31 +90,36 @@ func newAsking(a *Ask) *asking {
 type Judgement struct {
 	Covered  []Answer    // by profile, whether the find is one that it covers
 	Outcomes [][]Outcome // by profile and ask
+	Unsure   [][]uint64  // of what is not checked, for want of which of Ask.Needs: a bit each
 	of       *Panel      // whose room it is
 }
 
-// Judge puts the asks to a find. Land is what the land of its permission is called.
-func (p *Panel) Judge(f *find.Find, land []string, j *Judgement) {
+// Judge puts the asks to a find.
+func (p *Panel) Judge(s *Subject, j *Judgement) {
 	if j.of != p {
 		j.of = p
 		j.Covered, j.Outcomes = make([]Answer, len(p.Profiles)), make([][]Outcome, len(p.Profiles))
+		j.Unsure = make([][]uint64, len(p.Profiles))
 		for i := range j.Outcomes {
-			j.Outcomes[i] = make([]Outcome, len(p.of[i]))
+			j.Outcomes[i], j.Unsure[i] = make([]Outcome, len(p.of[i])), make([]uint64, len(p.of[i]))
 		}
 	}
+	s.year = p.year
 	var room [64]Outcome
-	all := room[:0]
+	var doubts [64]uint64
+	all, unsure := room[:0], doubts[:0]
 	for _, a := range p.asks {
-		all = append(all, a.judge(p, f, land))
+		outcome, why := a.judge(p, s)
+		all, unsure = append(all, outcome), append(unsure, why)
 	}
 	for i, e := range p.Profiles {
-		j.Covered[i] = p.covers(i, f)
+		j.Covered[i] = p.covers(i, s)
 		for k, at := range p.of[i] {
-			j.Outcomes[i][k] = all[at]
+			j.Outcomes[i][k], j.Unsure[i][k] = all[at], unsure[at]
 			if e.Beyond[e.Asks[k].Name] != "" {
 				j.Outcomes[i][k] = NotAsked
 			}
-			if w := e.waived[e.Asks[k].Name]; w != nil && all[at] != NotAsked && p.isWaived(w, f, land) {
+			if w := e.waived[e.Asks[k].Name]; w != nil && all[at] != NotAsked && p.isWaived(w, s) {
 				j.Outcomes[i][k] = NotAsked
 			}
 		}
@@ -118,20 +127,20 @@ func (p *Panel) Judge(f *find.Find, land []string, j *Judgement) {
 }
 
 // isWaived reports whether one of the waivers of an ask holds for a find.
-func (p *Panel) isWaived(list []*Waiver, f *find.Find, land []string) bool {
+func (p *Panel) isWaived(list []*Waiver, s *Subject) bool {
 	return slices.ContainsFunc(list, func(w *Waiver) bool {
 		return (w.Until == "" || p.today == "" || p.today <= w.Until) && (p.today == "" || w.On <= p.today) &&
-			w.When.holds(f, land) == Yes
+			w.When.holds(s) == Yes
 	})
 }
 
 // covers answers whether a profile covers a find by its day and place.
-func (p *Panel) covers(i int, f *find.Find) Answer {
+func (p *Panel) covers(i int, s *Subject) Answer {
 	c := p.Profiles[i].Covers
 	if c == nil {
 		return Yes
 	}
-	day, place := Yes, Yes
+	f, day, place, kind := s.Find, Yes, Yes, c.When.holds(s)
 	if c.From != "" || c.To != "" {
 		if day = Untold; f.Found != nil {
 			day = daysIn(f.Found.Date, c.From, c.To)
@@ -141,9 +150,9 @@ func (p *Panel) covers(i int, f *find.Find) Answer {
 		place = p.placed(i, f)
 	}
 	switch {
-	case day == No || place == No:
+	case day == No || place == No || kind == No:
 		return No
-	case day == Yes && place == Yes:
+	case day == Yes && place == Yes && kind == Yes:
 		return Yes
 	}
 	return Untold
@@ -155,7 +164,7 @@ func (p *Panel) placed(i int, f *find.Find) Answer {
 		return Untold
 	}
 	point := coordinate.Point{Longitude: at.Longitude.Float(), Latitude: at.Latitude.Float()}
-	switch p.areas[i].Contains(point, Radius(at)) {
+	switch p.areas[i].Contains(point, radius(at)) {
 	case coordinate.Inside:
 		return Yes
 	case coordinate.Outside:
@@ -164,45 +173,52 @@ func (p *Panel) placed(i int, f *find.Find) Answer {
 	return Untold
 }
 
-// judge answers one ask for a find.
-func (a *asking) judge(p *Panel, f *find.Find, land []string) Outcome {
-	when := a.ask.When.holds(f, land)
+// judge answers one ask for a find, and where it is not checked says for want of what.
+func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
+	when := a.ask.When.holds(s)
 	if when == No {
-		return NotAsked
+		return NotAsked, 0
 	}
 	got := No
 	for i := range a.members {
-		switch a.satisfied(p, &a.members[i], f) {
-		case Yes:
-			got = Yes
-		case Untold:
-			if got == No {
-				got = Untold
-			}
+		if is := a.satisfied(p, &a.members[i], s); is == Yes || is == Untold && got == No {
+			got = is
 		}
 	}
 	if a.ask.Strength == Never { // what is not wanted and not there is well
-		if !slices.ContainsFunc(a.members, func(m member) bool { return m.given(f) }) {
-			return Met
+		if !slices.ContainsFunc(a.members, func(m member) bool { return m.given(s) }) {
+			return Met, 0
 		}
 		got = No
-	} else if got != Yes && len(f.Absent) > 0 &&
-		slices.ContainsFunc(a.ask.Ask.Any, func(pointer string) bool { return excused(f, pointer) }) {
-		got = Yes
 	}
 	switch {
 	case got == Yes:
-		return Met
+		return Met, 0
 	case when == Untold || got == Untold:
-		return NotChecked
+		var names []string
+		if names = a.ask.When.unsure(s, nil); got == Untold {
+			names = append(names, a.ask.Ask.Any...)
+		}
+		for i, name := range a.needs[:min(len(a.needs), 64)] {
+			if slices.Contains(names, name) {
+				unsure |= 1 << i
+			}
+		}
+		return NotChecked, unsure
 	}
-	return Lacking
+	return Lacking, 0
 }
 
-// satisfied answers whether a member is there as it is wanted.
-func (a *asking) satisfied(p *Panel, m *member, f *find.Find) Answer {
+// satisfied answers whether a member is there as it is wanted, or for a reason is not.
+func (a *asking) satisfied(p *Panel, m *member, s *Subject) Answer {
 	w := &a.ask.Ask
-	if !m.given(f) {
+	switch excuse := m.excused(s); {
+	case a.ask.Strength == Never:
+	case excuse == Yes && !w.Given, excuse == Untold && !m.given(s):
+		return excuse
+	}
+	n := m.read(s)
+	if n == 0 {
 		return No
 	}
 	out := Yes
@@ -211,32 +227,24 @@ func (a *asking) satisfied(p *Panel, m *member, f *find.Find) Answer {
 			out = more
 		}
 	}
-	if w.Within > 0 && Radius(f.Position) > w.Within {
+	if w.Within > 0 && !near(s.Find.Position, w.Within) {
 		return No
 	}
 	if w.AtLeast != nil || w.AtMost != nil {
-		and(m.measured(f, w.AtLeast, w.AtMost))
+		switch m.kind {
+		case reflect.TypeFor[find.Quantity](), reflect.TypeFor[find.Depth](), reflect.TypeFor[find.Number]():
+			and(measures(m, s, w.AtLeast, w.AtMost))
+		default:
+			and(answer((w.AtLeast == nil || float64(n) >= *w.AtLeast) && (w.AtMost == nil || float64(n) <= *w.AtMost)))
+		}
 	}
 	if out != No && w.OneOf != nil {
-		and(isOne(m, f, w.OneOf))
+		and(isOne(m, s, w.OneOf))
 	}
 	if out != No && w.Pixels > 0 {
-		and(p.sharp(f, w.Pixels))
+		and(p.sharp(s.Find, w.Pixels))
 	}
 	return out
-}
-
-// measured compares a quantity with bounds, or counts the items of a list.
-func (m *member) measured(f *find.Find, least, most *float64) Answer {
-	switch m.kind {
-	case reflect.TypeFor[find.Quantity](), reflect.TypeFor[find.Depth](), reflect.TypeFor[find.Number]():
-		return measures(m, f, least, most)
-	}
-	n := 0.0
-	for range m.values(f) {
-		n++
-	}
-	return answer((least == nil || n >= *least) && (most == nil || n <= *most))
 }
 
 // sharp answers whether every picture of a find has so many pixels along its shorter side.
@@ -265,12 +273,14 @@ func (p *Panel) sharp(f *find.Find, pixels int) Answer {
 	return Yes
 }
 
-// Radius returns the radius of a position in metres: the stated one, else that of its method, else that of a
-// receiver of which nothing is known.
-func Radius(p *find.Position) float64 {
-	if p == nil {
-		return usualRadius("gnss-unknown")
-	}
+// near reports whether a position was read and is known to so many metres.
+func near(p *find.Position, metres float64) bool {
+	return p != nil && p.Longitude.Known() && p.Latitude.Known() && radius(p) <= metres
+}
+
+// radius returns the radius of a position in metres: the stated one, else that of its method, else that of a receiver
+// of which nothing is known.
+func radius(p *find.Position) float64 {
 	if p.Uncertainty.Known() && p.Uncertainty.Float() > 0 {
 		return p.Uncertainty.Float()
 	}
@@ -291,9 +301,9 @@ func usualRadius(method string) float64 {
 
 // Drop takes out of the copy of a find what the profile never wants of finds like it, and returns the pointers. What
 // cannot be told of the find is taken out too.
-func (e *Effective) Drop(source, copied *find.Find, land []string) (gone []string) {
+func (e *Effective) Drop(source *Subject, copied *find.Find) (gone []string) {
 	for _, a := range e.Asks {
-		if a.Strength != Never || a.When == nil || a.When.holds(source, land) == No {
+		if a.Strength != Never || a.When == nil || a.When.holds(source) == No {
 			continue
 		}
 		for _, m := range newAsking(a).members {

@@ -19,11 +19,15 @@ var (
 	notChangeable = &kinds.ProfileFixed
 	baseMissing   = &kinds.ProfileBase
 	whyMissing    = &kinds.ProfileWhy
+	noPlace       = &kinds.ProfileJurisdiction
+	oftenUntold   = &kinds.ProfileUntold
+	idle          = &kinds.ProfileIdle
+	noLanguage    = &kinds.ProfileLanguage
 	outOfDate     = &kinds.ProfileDate
 )
 
 // Kinds returns the kinds of notice that are given of a profile. The list is fresh.
 func Kinds() []*notice.Kind {
 	return slices.Clone([]*notice.Kind{notShaped, unknownMember, unknownTerm, noColumn, impossible, contradiction,
-		badText, notChangeable, baseMissing, whyMissing, outOfDate, wordRead})
+		badText, notChangeable, baseMissing, noPlace, whyMissing, oftenUntold, idle, noLanguage, outOfDate, wordRead})
 }

@@ -10,9 +10,32 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 )
 
-// A member is a way from a find to one of its members, through its lists.
+// A Subject is a find with what it names: the permission it was made under and its finder, as far as they are known.
+type Subject struct {
+	Find       *find.Find
+	Permission *find.Permission
+	Finder     *find.Person
+	year       int // of the day that counts as today; 0: not known
+}
+
+// land is what the land of the find is called.
+func (s *Subject) land() (names []string) {
+	p := s.Permission
+	switch {
+	case p == nil && s.Find.Permission == "":
+		return nil
+	case p == nil:
+		return []string{s.Find.Permission}
+	case p.Place != nil && p.Place.Name != "":
+		names = append(names, p.Place.Name)
+	}
+	return append(names, p.ID)
+}
+
+// A member is a way from a find to one of its members, through its lists, or to a member of its permission or finder.
 type member struct {
 	pointer string
+	of      string  // permission, finder; empty: the find
 	steps   [][]int // fields of the structs, one after the other
 	kind    reflect.Type
 	list    string // the code list of its codes; empty: none
@@ -21,8 +44,11 @@ type member struct {
 // memberAt returns the way to a member of a find, or false where there is none of that name.
 func memberAt(pointer string) (m member, ok bool) {
 	m.pointer = pointer
-	t := reflect.TypeFor[find.Find]()
-	for token := range strings.SplitSeq(strings.TrimPrefix(pointer, "/"), "/") {
+	t, rest := reflect.TypeFor[find.Find](), strings.TrimPrefix(pointer, "/")
+	if first, further, ok := strings.Cut(rest, "/"); ok && beside[first] != nil {
+		m.of, t, rest = first, beside[first], further
+	}
+	for token := range strings.SplitSeq(rest, "/") {
 		t = plain(t)
 		if t.Kind() != reflect.Struct {
 			return m, false
@@ -37,6 +63,22 @@ func memberAt(pointer string) (m member, ok bool) {
 	m.kind = plain(t)
 	m.list = lists()[pointer]
 	return m, true
+}
+
+// beside are the objects that a find names, whose members are reached through the find.
+var beside = map[string]reflect.Type{"permission": reflect.TypeFor[find.Permission](),
+	"finder": reflect.TypeFor[find.Person]()}
+
+// fields are the fields of a find and of what it names, by their pointers from the find.
+func fields() (out []find.Field) {
+	for prefix, list := range map[string][]find.Field{"": find.FieldsOf[find.Find](),
+		"/permission": find.FieldsOf[find.Permission](), "/finder": find.FieldsOf[find.Person]()} {
+		for _, f := range list {
+			f.Pointer = prefix + strings.ReplaceAll(f.Pointer, "/#", "")
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // plain takes pointers and lists off a type.
@@ -61,11 +103,10 @@ func membersOf(t reflect.Type) map[string][]int {
 // lists are the code lists by the pointer of the member whose codes come from them.
 var lists = sync.OnceValue(func() map[string]string {
 	out := map[string]string{}
-	for _, f := range find.FieldsOf[find.Find]() {
+	for _, f := range fields() {
 		if f.List != "" {
-			pointer := strings.ReplaceAll(f.Pointer, "/#", "")
-			out[pointer] = f.List
-			out[strings.TrimSuffix(pointer, "/code")] = f.List
+			out[f.Pointer] = f.List
+			out[strings.TrimSuffix(f.Pointer, "/code")] = f.List
 		}
 	}
 	return out
@@ -76,9 +117,8 @@ func Members() []string { return slices.Clone(allMembers()) }
 
 var allMembers = sync.OnceValue(func() []string {
 	seen := map[string]bool{}
-	for _, f := range find.FieldsOf[find.Find]() {
-		pointer := strings.ReplaceAll(f.Pointer, "/#", "")
-		for ; pointer != ""; pointer = pointer[:strings.LastIndexByte(pointer, '/')] {
+	for _, f := range fields() {
+		for pointer := f.Pointer; pointer != ""; pointer = pointer[:strings.LastIndexByte(pointer, '/')] {
 			if _, ok := memberAt(pointer); ok {
 				seen[pointer] = true
 			}
@@ -88,8 +128,17 @@ var allMembers = sync.OnceValue(func() []string {
 })
 
 // values returns what a find has at a member; several where lists are on the way. Nothing: it is not given.
-func (m *member) values(f *find.Find) iter.Seq[reflect.Value] {
-	return func(yield func(reflect.Value) bool) { walk(reflect.ValueOf(f).Elem(), m.steps, yield) }
+func (m *member) values(s *Subject) iter.Seq[reflect.Value] {
+	return func(yield func(reflect.Value) bool) {
+		switch m.of {
+		case "permission":
+			walk(reflect.ValueOf(s.Permission), m.steps, yield)
+		case "finder":
+			walk(reflect.ValueOf(s.Finder), m.steps, yield)
+		default:
+			walk(reflect.ValueOf(s.Find), m.steps, yield)
+		}
+	}
 }
 
 func walk(v reflect.Value, steps [][]int, yield func(reflect.Value) bool) bool {
@@ -113,17 +162,47 @@ func walk(v reflect.Value, steps [][]int, yield func(reflect.Value) bool) bool {
 	return walk(v.FieldByIndex(steps[0]), steps[1:], yield)
 }
 
-// given reports whether a find has the member.
-func (m *member) given(f *find.Find) bool {
-	for range m.values(f) {
+// given reports whether a find has the member, if only in words.
+func (m *member) given(s *Subject) bool {
+	for range m.values(s) {
 		return true
 	}
 	return false
 }
 
+// read returns how many values a find has at a member that were read, where they are something to be read: a
+// quantity has a bound, a position its degrees or an outline, the finding its day.
+func (m *member) read(s *Subject) (n int) {
+	for v := range m.values(s) {
+		if wasRead(v) {
+			n++
+		}
+	}
+	return n
+}
+
+func wasRead(v reflect.Value) bool {
+	switch x := within(v, "Quantity").Interface().(type) {
+	case find.Quantity:
+		return x.HasValue()
+	case find.Position:
+		return x.Longitude.Known() && x.Latitude.Known() || x.Area != nil
+	case find.Found:
+		return x.Date != ""
+	case find.Dimensions:
+		for i := range v.NumField() {
+			if q, ok := v.Field(i).Interface().(*find.Quantity); ok && q.HasValue() {
+				return true
+			}
+		}
+		return false
+	}
+	return true
+}
+
 // clear takes the member out of a find, and reports whether it was there.
 func (m *member) clear(f *find.Find) bool {
-	if !m.given(f) {
+	if !m.given(&Subject{Find: f}) {
 		return false
 	}
 	clearAt(reflect.ValueOf(f).Elem(), m.steps)
@@ -150,12 +229,24 @@ func clearAt(v reflect.Value, steps [][]int) {
 	}
 }
 
-// excused reports whether a reason stands in absent for a member or for one that it is part of; blank is none.
-func excused(f *find.Find, pointer string) bool {
+// excused answers whether a reason stands in absent for a member or for one that it is part of. To be blank is none;
+// what is withheld is there, and how it is cannot be told.
+func (m *member) excused(s *Subject) Answer {
+	absent, pointer := s.Find.Absent, m.pointer
+	switch {
+	case m.of == "permission" && s.Permission != nil:
+		absent, pointer = s.Permission.Absent, strings.TrimPrefix(pointer, "/permission")
+	case m.of == "finder" && s.Finder != nil:
+		absent, pointer = s.Finder.Absent, strings.TrimPrefix(pointer, "/finder")
+	}
 	for ; pointer != ""; pointer = pointer[:strings.LastIndexByte(pointer, '/')] {
-		if reason := f.Absent[pointer]; reason != "" && reason != "blank" {
-			return true
+		switch absent[pointer] {
+		case "", "blank":
+		case "withheld":
+			return Untold
+		default:
+			return Yes
 		}
 	}
-	return false
+	return No
 }

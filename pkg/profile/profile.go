@@ -96,10 +96,11 @@ type Base struct {
 	SHA256  string `json:"sha256"`
 }
 
-// Covers is the days and the land whose finds a body wants to hear of.
+// Covers is the days, the land and the finds that a body wants to hear of.
 type Covers struct {
 	Span
-	Area *Area `json:"area,omitzero"`
+	Area *Area      `json:"area,omitzero"`
+	When *Condition `json:"when,omitzero"`
 }
 
 // Area is a GeoJSON polygon.
@@ -130,6 +131,7 @@ type Wanted struct {
 	AtMost  *float64 `json:"atMost,omitzero"`
 	OneOf   []string `json:"oneOf,omitzero"`
 	Pixels  int      `json:"pixels,omitzero"`
+	Given   bool     `json:"given,omitzero"` // a reason why it is not there does not do
 }
 
 // Terms says which codes of a list a body works with, and what its people call them.

@@ -105,6 +105,9 @@ func parse(name string, raw []byte) (*file, notice.List) {
 	for _, a := range f.Asks {
 		a.When.compile()
 	}
+	if f.Covers != nil {
+		f.Covers.When.compile()
+	}
 	for i := range f.Waivers {
 		f.Waivers[i].When.compile()
 	}
@@ -177,10 +180,15 @@ func load(name string, raw []byte, from Source, known Known) (*Effective, notice
 	e := layTogether(chain)
 	list = e.faults(chain, known)
 	list.Sort()
-	if slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind.Severity == notice.Error }) {
+	if wrong(list) {
 		return nil, list, nil
 	}
 	return e, list, nil
+}
+
+// wrong reports whether a profile of which this is said is not to be used.
+func wrong(list notice.List) bool {
+	return slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind.Severity == notice.Error })
 }
 
 // base reads the profile that a file is based on, or says why it cannot be used.

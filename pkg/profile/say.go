@@ -123,6 +123,9 @@ func wanted(w *Wanted, language string) string {
 	if w.OneOf != nil {
 		parts = append(parts, "one of "+codeNames(w.Any[0], w.OneOf, language))
 	}
+	if w.Given {
+		parts = append(parts, "a reason why it is missing does not do")
+	}
 	if w.Pixels > 0 {
 		parts = append(parts, fmt.Sprintf("at least %d pixels across", w.Pixels))
 	}
@@ -131,9 +134,17 @@ func wanted(w *Wanted, language string) string {
 
 func number(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
 
-// MemberName is what a member is called in a template, else its name.
+// MemberName is what a member is called in a template, in English where there is no template in that language, else
+// its name.
 func MemberName(pointer, language string) string {
-	return cmp.Or(heading.Label(Column(pointer), language), strings.ReplaceAll(strings.Trim(pointer, "/"), "/", " "))
+	column := Column(pointer)
+	label := cmp.Or(heading.Label(column, language), heading.Label(column, "en"))
+	if first, rest, ok := strings.Cut(strings.Trim(pointer, "/"), "/"); ok && label == "" && beside[first] != nil {
+		part := map[string]string{"permission": "permissions", "finder": "people"}[first]
+		name := strings.ReplaceAll(rest, "/", ".")
+		label = cmp.Or(heading.LabelIn(part, name, language), heading.LabelIn(part, name, "en"))
+	}
+	return cmp.Or(label, strings.ReplaceAll(strings.Trim(pointer, "/"), "/", " "))
 }
 
 // codeNames are the labels of codes.
@@ -171,6 +182,8 @@ func (c *Condition) say(language string) string {
 		return name + " is not given"
 	case c.Is != nil:
 		return name + " is " + codeNames(c.Member, c.Is, language)
+	case c.Older != nil:
+		return name + " is at least " + number(*c.Older) + " years old"
 	case c.AtLeast != nil && c.AtMost != nil:
 		return name + " is " + number(*c.AtLeast) + " to " + number(*c.AtMost)
 	case c.AtLeast != nil:
@@ -181,21 +194,14 @@ func (c *Condition) say(language string) string {
 	return name + " is " + span(c.From, c.To)
 }
 
-// Needs names the members that the condition of an ask looks at, as the template calls them.
-func (a *Ask) Needs(language string) (out []string) {
-	var look func(c *Condition)
-	look = func(c *Condition) {
-		if c == nil {
-			return
-		}
-		if name := MemberName(c.Member, language); c.Member != "" && !slices.Contains(out, name) {
-			out = append(out, name)
-		}
-		for _, part := range slices.Concat(c.All, c.Any, []*Condition{c.Not}) {
-			look(part)
+// Needs are the members that the condition of an ask looks at, and those that it asks for: what may be unsure.
+func (a *Ask) Needs() []string {
+	out := a.When.members(nil)
+	for _, pointer := range a.Ask.Any {
+		if !slices.Contains(out, pointer) {
+			out = append(out, pointer)
 		}
 	}
-	look(a.When)
 	return out
 }
 

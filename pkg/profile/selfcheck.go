@@ -1,6 +1,7 @@
 package profile
 
 import (
+	"cmp"
 	"fmt"
 	"reflect"
 	"slices"
@@ -9,7 +10,9 @@ import (
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/country"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -24,10 +27,17 @@ func (e *Effective) faults(chain []*file, known Known) (list notice.List) {
 		c.covers()
 		c.waivers()
 		c.changes(known)
+		c.languages()
+		if f.Jurisdiction != "" && !country.Known(f.Jurisdiction) {
+			c.say(noPlace, "/jurisdiction", "%s is no country and no part of one that is known", f.Jurisdiction)
+		}
 		list.Add(c.list...)
 	}
 	c := &checker{file: chain[0], effective: e}
 	c.contradictions()
+	if !wrong(list) {
+		c.untold()
+	}
 	list.Add(c.list...)
 	return list
 }
@@ -97,6 +107,7 @@ func (c *checker) asks() {
 		at := fmt.Sprintf("/asks/%d", i)
 		if seen[a.Name] {
 			c.say(contradiction, at+"/name", "two asks are called %q", a.Name)
+			c.list[len(c.list)-1].Help = "Give one of them another name: of two with one name only the later would be asked."
 		}
 		seen[a.Name] = true
 		c.condition(at+"/when", a.When, mostDeep)
@@ -115,7 +126,7 @@ func (c *checker) wanted(at string, a *Ask) {
 			c.unknownMember(here, pointer)
 			return
 		}
-		if Column(pointer) != "" {
+		if Column(pointer) != "" || m.of != "" { // there are sheets for people and permissions
 			columns++
 		}
 		c.codes(at+"/oneOf", &m, w.OneOf)
@@ -132,8 +143,12 @@ func (c *checker) wanted(at string, a *Ask) {
 	if w.AtLeast != nil && w.AtMost != nil && *w.AtLeast > *w.AtMost {
 		c.say(impossible, at, "at least %v and at most %v leave nothing between", *w.AtLeast, *w.AtMost)
 	}
-	if a.Strength == Never && (w.Within > 0 || w.AtLeast != nil || w.AtMost != nil || w.OneOf != nil || w.Pixels > 0) {
+	if a.Strength == Never && (w.Within > 0 || w.AtLeast != nil || w.AtMost != nil || w.OneOf != nil || w.Pixels > 0 ||
+		w.Given) {
 		c.say(impossible, at, "what is never to be sent is taken out whole; nothing more can be wanted of it")
+	}
+	if a.Strength == Never && slices.ContainsFunc(w.Any, func(p string) bool { return beside[strings.Split(p, "/")[1]] != nil && strings.Count(p, "/") > 1 }) {
+		c.say(impossible, at+"/any", "of a permission or a finder nothing can be left out for the sake of one find")
 	}
 	if a.Strength == Never && slices.ContainsFunc(w.Any, kept) {
 		c.say(notChangeable, at+"/any", "a find keeps its id, its kind, and what says who may see it, in every copy")
@@ -230,14 +245,14 @@ func (c *checker) condition(at string, when *Condition, deep int) {
 		}
 	}
 	tests := 0
-	for _, has := range []bool{when.Given != nil, when.Is != nil, when.AtLeast != nil || when.AtMost != nil,
+	for _, has := range []bool{when.Given != nil, when.Is != nil, when.Older != nil, when.AtLeast != nil || when.AtMost != nil,
 		when.From != "" || when.To != ""} {
 		if has {
 			tests++
 		}
 	}
 	if kinds != 1 || (when.Member != "") != (tests == 1) || tests > 1 {
-		c.say(notShaped, at, "a condition is one of: all, any, not, land, or a member with one of given, is, atLeast and atMost, from and to")
+		c.say(notShaped, at, "a condition is one of: all, any, not, land, or a member with one of given, is, older, atLeast and atMost, from and to")
 		return
 	}
 	for i, part := range when.All {
@@ -260,6 +275,8 @@ func (c *checker) test(at string, when *Condition) {
 		return
 	}
 	switch {
+	case when.Older != nil && when.Member != "/dating/latest" && when.Member != "/dating/earliest":
+		c.say(impossible, at, "%s is no year of making; /dating/latest is one", when.Member)
 	case when.Is != nil:
 		c.codes(at+"/is", &m, when.Is)
 	case when.AtLeast != nil || when.AtMost != nil:
@@ -305,12 +322,20 @@ func (c *checker) terms() {
 		}
 		c.codes(at+"/allowed", &m, t.Allowed)
 		for _, word := range sortedKeys(t.Words) {
-			c.codes(at+"/words/"+notice.Escape(word), &m, []string{t.Words[word]})
+			here, code := at+"/words/"+notice.Escape(word), t.Words[word]
+			c.codes(here, &m, []string{code})
+			if known, ok := vocabulary.Get(m.list).Match(word); ok {
+				c.say(idle, here, "%q is read as %s already, and stays so", word, known.Code)
+			} else if t.Allowed != nil && !slices.Contains(t.Allowed, code) {
+				c.say(idle, here, "%q is read as %s, which is none of the codes that are allowed here", word, code)
+			}
 		}
 	}
 	for _, text := range sortedKeys(c.file.Headings) {
 		if name := c.file.Headings[text]; !isField(name) {
 			c.say(unknownMember, "/headings/"+notice.Escape(text), "no field of a find is named %q", name)
+		} else if known := heading.Understand(text).Field; known != "" {
+			c.say(idle, "/headings/"+notice.Escape(text), "the heading %q is read as %s already, and stays so", text, known)
 		}
 	}
 }
@@ -329,6 +354,7 @@ func (c *checker) covers() {
 		return
 	}
 	c.days("/covers", covers.From, covers.To)
+	c.condition("/covers/when", covers.When, mostDeep)
 	if covers.Area != nil {
 		if _, err := coordinate.NewArea(covers.Area.Coordinates); err != nil {
 			c.say(impossible, "/covers/area", "the outline encloses nothing that can be used: %v", err)
@@ -377,17 +403,65 @@ func (c *checker) askAt(name string) string {
 	return "/basedOn"
 }
 
-// texts looks through every text that people are shown.
-func (c *checker) texts() {
+// untold says of which finds it cannot be told whether something is asked that must be given: where a member is blank
+// that a condition looks at and that is asked of every find nowhere.
+func (c *checker) untold() {
+	for _, a := range c.effective.Asks {
+		if a.Strength != Must || a.When == nil {
+			continue
+		}
+		names := slices.DeleteFunc(a.When.unsure(&Subject{Find: new(find.Find), year: 2000}, nil), func(pointer string) bool {
+			return slices.ContainsFunc(c.effective.Asks, func(b *Ask) bool {
+				return b.Strength == Must && b.When == nil && slices.Equal(b.Ask.Any, []string{pointer})
+			})
+		})
+		if len(names) > 0 && c.askAt(a.Name) != "/basedOn" {
+			for i, pointer := range names {
+				names[i] = MemberName(pointer, "en")
+			}
+			c.say(oftenUntold, c.askAt(a.Name)+"/when", "where %s is blank it cannot be told whether %q is asked: such a find is not good, and nobody is told what it lacks", strings.Join(names, " or "), a.Name)
+		}
+	}
+}
+
+// languages says which of the languages that are named texts lack, and which texts are in others: once a language.
+func (c *checker) languages() {
+	named := c.file.Languages
+	if len(named) == 0 {
+		named = []string{"en"}
+	}
+	lacks, other, first := map[string]int{}, map[string]int{}, map[string]string{}
+	c.eachText(func(t Text, at string) {
+		for _, tag := range named {
+			if t[tag] == "" {
+				lacks[tag]++
+				first[tag] = cmp.Or(first[tag], at)
+			}
+		}
+		for tag := range t {
+			if !slices.Contains(named, tag) {
+				other[tag]++
+				first[tag] = cmp.Or(first[tag], at)
+			}
+		}
+	})
+	for _, tag := range sortedKeys(lacks) {
+		c.say(noLanguage, first[tag], "%d of its texts have no words in %s, this the first", lacks[tag], tag)
+	}
+	for _, tag := range sortedKeys(other) {
+		c.say(noLanguage, first[tag], "%d of its texts have words in %s, which languages does not name", other[tag], tag)
+	}
+}
+
+// eachText visits every text of the profile, in the order of the file's members.
+func (c *checker) eachText(visit func(t Text, at string)) {
 	textType := reflect.TypeFor[Text]()
 	var walk func(v reflect.Value, at string)
 	walk = func(v reflect.Value, at string) {
 		switch {
 		case v.Type() == textType:
-			for _, tag := range v.Interface().(Text).tags() {
-				if what := unplain(v.Interface().(Text)[tag]); what != "" {
-					c.say(badText, at+"/"+tag, "the text holds %s", what)
-				}
+			if t := v.Interface().(Text); len(t) > 0 {
+				visit(t, at)
 			}
 		case v.Kind() == reflect.Pointer && !v.IsNil():
 			walk(v.Elem(), at)
@@ -405,6 +479,17 @@ func (c *checker) texts() {
 		}
 	}
 	walk(reflect.ValueOf(&c.file.Profile), "")
+}
+
+// texts looks through every text that people are shown.
+func (c *checker) texts() {
+	c.eachText(func(t Text, at string) {
+		for _, tag := range sortedKeys(t) {
+			if what := unplain(t[tag]); what != "" {
+				c.say(badText, at+"/"+tag, "the text holds %s", what)
+			}
+		}
+	})
 	for i, w := range c.file.Waivers {
 		if what := unplain(w.By); what != "" {
 			c.say(badText, fmt.Sprintf("/waivers/%d/by", i), "the text holds %s", what)
@@ -416,8 +501,6 @@ func (c *checker) texts() {
 		}
 	}
 }
-
-func (t Text) tags() []string { return sortedKeys(t) }
 
 // unplain says what a text holds beside plain words; empty if nothing.
 func unplain(s string) string {

@@ -15,26 +15,28 @@ type Tally struct {
 
 // Count is what one ask came to.
 type Count struct {
-	Asked     int
-	Lacking   int
-	Untold    int
-	Unspoken  int      // of Lacking, those of which nothing else speaks
-	Places    []string // the first finds that lack it
-	Positions []int    // where they stand in the file, from 0
+	Asked    int
+	Lacking  int
+	Untold   int
+	Unspoken int      // of Lacking, those of which nothing else speaks
+	Places   []string // the first finds that lack it
+	Doubtful []string // the first finds of which it is not checked
+	Unsure   uint64   // for want of which of Ask.Needs: a bit each
 }
 
 // NewTally returns an empty tally of a profile.
 func NewTally(e *Effective) *Tally { return &Tally{Profile: e, Asks: make([]Count, len(e.Asks))} }
 
 // Add counts one find, and reports whether it is good.
-func (t *Tally) Add(covered Answer, outcomes []Outcome, index int, label string) bool {
+func (t *Tally) Add(j *Judgement, profile int, label string) bool {
+	covered := j.Covered[profile]
 	t.Finds++
 	if covered == No {
 		return false
 	}
 	t.Covered++
 	good, told := true, covered == Yes
-	for i, o := range outcomes {
+	for i, o := range j.Outcomes[profile] {
 		n := &t.Asks[i]
 		must := t.Profile.Asks[i].Strength == Must
 		switch o {
@@ -45,10 +47,13 @@ func (t *Tally) Add(covered Answer, outcomes []Outcome, index int, label string)
 			good = good && !must
 			if len(n.Places) < MostPlaces {
 				n.Places = append(n.Places, label)
-				n.Positions = append(n.Positions, index)
 			}
 		case NotChecked:
 			n.Untold++
+			n.Unsure |= j.Unsure[profile][i]
+			if len(n.Doubtful) < MostPlaces {
+				n.Doubtful = append(n.Doubtful, label)
+			}
 			told = told && !must
 		}
 		n.Asked++

@@ -87,7 +87,7 @@ func ParseWhen(text string) (*Condition, error) {
 // parseTest reads a condition on one member.
 func parseTest(text string) (*Condition, error) {
 	cannot := fmt.Errorf("the condition %.60q is not understood: write it as Class is coin, or Count at least 5", text)
-	for _, word := range []string{" not given", " given", " at least ", " at most ", " from ", " to ", " is "} {
+	for _, word := range []string{" not given", " given", " at least ", " at most ", " older than ", " from ", " to ", " is "} {
 		name, rest, ok := strings.Cut(text+" ", word)
 		if !ok {
 			continue
@@ -103,13 +103,20 @@ func parseTest(text string) (*Condition, error) {
 			c.Given = &no
 		case " given":
 			c.Given = &yes
-		case " at least ", " at most ":
-			n, err := strconv.ParseFloat(rest, 64)
+		case " at least ", " at most ", " older than ":
+			n, err := strconv.ParseFloat(strings.TrimSuffix(rest, " years"), 64)
 			if err != nil {
 				return nil, cannot
 			}
-			if c.AtLeast = &n; word == " at most " {
-				c.AtLeast, c.AtMost = nil, &n
+			switch word {
+			case " at least ":
+				c.AtLeast = &n
+			case " at most ":
+				c.AtMost = &n
+			default:
+				if c.Older = &n; c.Member == "/dating" {
+					c.Member = "/dating/latest"
+				}
 			}
 		case " from ":
 			c.From, c.To, _ = strings.Cut(rest, " to ")
@@ -177,6 +184,8 @@ func (c *Condition) plain() string {
 		return c.Member + " not given"
 	case c.Is != nil:
 		return c.Member + " is " + strings.Join(c.Is, ", ")
+	case c.Older != nil:
+		return c.Member + " older than " + number(*c.Older) + " years"
 	case c.AtLeast != nil:
 		return c.Member + " at least " + number(*c.AtLeast)
 	case c.AtMost != nil:

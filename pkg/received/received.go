@@ -17,6 +17,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 )
@@ -35,8 +36,9 @@ type Sender struct {
 	Err    error  // why the log could not be read; then the rest is empty
 	Finds  int
 	Asked  []render.Receiver
-	Danger []string // what is said of danger and of the dead, in words
+	Danger []string // what is said of danger and of the dead, in words, with the finds
 	Wrong  int      // errors
+	Said   *notice.Groups
 	Again  []Again  // finds that came from somebody else as well
 	More   int      // of those, how many are not named
 }
@@ -117,10 +119,10 @@ func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen
 		return out
 	}
 	out.Finds = r.Summary.Finds
-	out.Asked = pipeline.Receivers(r.Summary.Asked)
+	out.Asked = pipeline.Receivers(r.Summary.Asked, o.Language)
 	out.Name = nameOf(r.Report, finders)
 	d := r.Document("", o)
-	d.Groups = r.Groups
+	d.Groups, out.Said = r.Groups, r.Groups
 	v := d.Verdict(o.Language)
 	for _, job := range v.Safety {
 		out.Danger = append(out.Danger, strings.TrimSpace(job.Say+". "+job.Do))

@@ -31,7 +31,8 @@ type Asked struct {
 	Untold               int
 	Unspoken             int      // of Lacking, those of which no notice speaks
 	Finds                []string // the first that lack it, or have what is never to be sent
-	Needs                []string // headings of what would tell whether it is asked
+	Doubtful             []string // the first of which it is not checked
+	Needs                []string // headings of what would tell
 }
 
 // More is something that a receiver asks for beyond what the audience gets.
@@ -90,14 +91,23 @@ func Join(a, b []Receiver) []Receiver {
 			x, y := &r.Asks[k], &o.Asks[k]
 			x.Asked, x.Lacking, x.Untold, x.Unspoken = x.Asked+y.Asked, x.Lacking+y.Lacking, x.Untold+y.Untold,
 				x.Unspoken+y.Unspoken
-			more := max(min(len(y.Finds), mostNamed-len(x.Finds)), 0)
-			x.Finds = append(x.Finds, y.Finds[:more]...)
+			x.Finds, x.Doubtful = few(x.Finds, y.Finds), few(x.Doubtful, y.Doubtful)
+			for _, name := range y.Needs {
+				if !slices.Contains(x.Needs, name) {
+					x.Needs = append(x.Needs, name)
+				}
+			}
 		}
 		for k := range r.More {
 			r.More[k].Finds += o.More[k].Finds
 		}
 	}
 	return a
+}
+
+// few adds names to a list, as many as are named.
+func few(list, more []string) []string {
+	return append(list, more[:max(min(len(more), mostNamed-len(list)), 0)]...)
 }
 
 // mostNamed is how many finds are named for an ask.
@@ -186,6 +196,7 @@ func (v *Verdict) undecided(r *Receiver) string {
 		if len(a.Needs) > 0 {
 			text += " (" + Clean(strings.Join(a.Needs, ", ")) + "?)"
 		}
+		text += v.named(a.Doubtful, a.Untold, r.Covered)
 		parts = append(parts, text)
 	}
 	if len(parts) == 0 {
@@ -198,13 +209,7 @@ func (v *Verdict) undecided(r *Receiver) string {
 func (v *Verdict) asked(r *Receiver, a *Asked) string {
 	s, language := v.speech, v.speech.Language
 	text := theirs(r.Words(a, language)) + s.many("someFinds", a.Lacking)
-	if len(a.Finds) > 0 && a.Lacking <= mostNamed && a.Lacking < r.Covered {
-		var names []string
-		for _, f := range a.Finds {
-			names = append(names, findWords(f))
-		}
-		text += ": " + strings.Join(names, ", ")
-	}
+	text += v.named(a.Finds, a.Lacking, r.Covered)
 	if how := r.say(a.How, language); how != "" {
 		text += ". " + theirs(how)
 	}
@@ -212,6 +217,18 @@ func (v *Verdict) asked(r *Receiver, a *Asked) string {
 		text += ". " + s.text("whoKnows", "who", theirs(who))
 	}
 	return text
+}
+
+// named lists finds by number, where they are some of all and few.
+func (v *Verdict) named(finds []string, count, of int) string {
+	if len(finds) == 0 || count > mostNamed || count == of {
+		return ""
+	}
+	var names []string
+	for _, f := range finds {
+		names = append(names, findWords(f))
+	}
+	return ": " + strings.Join(names, ", ")
 }
 
 // Named is the name of the body in a language, empty where the profile states none.

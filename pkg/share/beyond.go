@@ -36,7 +36,16 @@ func Beyond(e *profile.Effective, a Audience) map[string]string {
 
 // given is what an audience gets in the place of a member of a find: nothing where it gets some of it as it is.
 func given(pointer string, a Audience) string {
-	path := "finds" + strings.ReplaceAll(pointer, "/", ".")
+	path := strings.ReplaceAll(strings.TrimPrefix(pointer, "/"), "/", ".")
+	first, rest, further := strings.Cut(path, ".")
+	switch {
+	case first == "permission" && further:
+		path = "permissions." + rest
+	case first == "finder" && further:
+		path = "people." + rest
+	default:
+		path = "finds." + path
+	}
 	worst := ""
 	for leaf := range published().leaves {
 		if leaf != path && !strings.HasPrefix(leaf, path+".") {

@@ -12,6 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/register"
 )
 
@@ -32,9 +33,8 @@ type Options struct {
 	District    bool            // tell region and country in place of cells
 	OwnIDs      bool            // recorder: keep the owner's ids
 	Policy      *Policy         // makes the published table stricter; nil: the table
-	// Drop, if not nil, takes members out of a find of the copy and returns their pointers; land is what the land of
-	// the find is called.
-	Drop func(source, copied *find.Find, land []string) []string
+	// Drop, if not nil, takes members out of a find of the copy and returns their pointers.
+	Drop func(source *profile.Subject, copied *find.Find) []string
 	// what was told before, and the secret of the ids; nil: an empty one, which is forgotten
 	Register *register.Register
 }
@@ -335,7 +335,7 @@ func (c *copier) find(source *find.Find) *find.Find {
 		}
 	}
 	if c.o.Drop != nil {
-		for _, pointer := range c.o.Drop(source, f, c.landNames(source)) {
+		for _, pointer := range c.o.Drop(&profile.Subject{Find: source, Permission: c.landOf(source)}, f) {
 			f.Absent = noted(f.Absent, pointer)
 		}
 	}
@@ -630,12 +630,12 @@ func generalisedAs(generalised map[string]string, pointer, how string) map[strin
 	return generalised
 }
 
-// landNames is what the land of a find is called.
-func (c *copier) landNames(f *find.Find) []string {
+// landOf is the permission of a find; nil where the report has none.
+func (c *copier) landOf(f *find.Find) *find.Permission {
 	for i := range c.head.Permissions {
-		if p := &c.head.Permissions[i]; p.ID == f.Permission && p.Place != nil && p.Place.Name != "" {
-			return []string{p.Place.Name, p.ID}
+		if p := &c.head.Permissions[i]; p.ID == f.Permission {
+			return p
 		}
 	}
-	return []string{f.Permission}
+	return nil
 }

@@ -31,9 +31,9 @@ func (o *Options) Unwanted(list []*profile.Effective) {
 	if drops == nil {
 		return
 	}
-	o.Drop = func(source, copied *find.Find, land []string) (gone []string) {
+	o.Drop = func(source *profile.Subject, copied *find.Find) (gone []string) {
 		for _, e := range drops {
-			gone = append(gone, e.Drop(source, copied, land)...)
+			gone = append(gone, e.Drop(source, copied)...)
 		}
 		return gone
 	}

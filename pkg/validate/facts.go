@@ -58,6 +58,7 @@ type frame struct {
 	report      *find.Report
 	outings     map[string]*find.Outing
 	permissions map[string]*find.Permission
+	people      map[string]*find.Person
 	sites       sites
 	mostPicture int64 // bytes that are read of one picture
 	// jurisdiction is what a profile takes where the log names none.
@@ -67,6 +68,7 @@ type frame struct {
 func newFrame(r *find.Report, mostPicture int64) *frame {
 	f := &frame{report: r, outings: make(map[string]*find.Outing, len(r.Outings)),
 		permissions: make(map[string]*find.Permission, len(r.Permissions)),
+		people:      make(map[string]*find.Person, len(r.People)),
 		sites:       newSites(r), mostPicture: mostPicture}
 	for i := range r.Outings { // of two with one id the first counts
 		if o := &r.Outings[i]; f.outings[o.ID] == nil {
@@ -76,6 +78,11 @@ func newFrame(r *find.Report, mostPicture int64) *frame {
 	for i := range r.Permissions {
 		if p := &r.Permissions[i]; f.permissions[p.ID] == nil {
 			f.permissions[p.ID] = p
+		}
+	}
+	for i := range r.People {
+		if p := &r.People[i]; f.people[p.ID] == nil {
+			f.people[p.ID] = p
 		}
 	}
 	return f

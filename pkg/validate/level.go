@@ -78,18 +78,6 @@ func newAsks(o *Options) (*asks, error) {
 	return a, nil
 }
 
-// landOf is what the land of a find is called.
-func landOf(c *Case) (names []string) {
-	p := c.Permission
-	if p == nil {
-		return nil
-	}
-	if p.Place != nil && p.Place.Name != "" {
-		names = append(names, p.Place.Name)
-	}
-	return append(names, p.ID)
-}
-
 // tallies are those of a run, one for each profile of the panel.
 func (a *asks) tallies() (out []*profile.Tally) {
 	for _, e := range a.panel.Profiles {
@@ -101,7 +89,7 @@ func (a *asks) tallies() (out []*profile.Tally) {
 // ask counts what the profiles ask of a find, and what of it no other notice speaks of.
 func (r *run) ask(e *find.Entry, j *profile.Judgement) {
 	for i, t := range r.tallies {
-		t.Add(j.Covered[i], j.Outcomes[i], e.Index, strings.Clone(e.Label()))
+		t.Add(j, i, strings.Clone(e.Label()))
 		if !slices.Contains(r.v.asks.asked, i) || j.Covered[i] == profile.No {
 			continue
 		}

@@ -157,7 +157,8 @@ func (r *run) apart(e *find.Entry, _ bool) bool {
 	}
 	j.line = lineOf(&j.c)
 	j.line.twin = twinOf(e, laid)
-	r.v.asks.panel.Judge(e.Find, landOf(&j.c), &j.asked)
+	r.v.asks.panel.Judge(&profile.Subject{Find: e.Find, Permission: j.c.Permission, Finder: r.frame.people[e.Find.Finder]},
+		&j.asked)
 	e.Carry = j
 	return true
 }

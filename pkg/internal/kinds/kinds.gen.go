@@ -1359,7 +1359,7 @@ var (
 	ProfileContradiction = notice.Kind{Code: "profile-contradiction", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "two parts of the profile say opposite things",
 		Why:    "whoever follows one breaks the other",
-		Help:   "Drop one of the two, or give them conditions that do not meet.",
+		Help:   "Drop one of the two, or give both a condition, so that they are about other finds.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "{\"name\": \"value\", \"strength\": \"must\"}, {\"name\": \"no-value\", \"strength\": \"never\"}",
 		After:  "{\"name\": \"no-value\", \"strength\": \"never\"}"}
@@ -1377,6 +1377,13 @@ var (
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "{\"rule\": \"ordnance-possible\", \"set\": \"off\"}",
 		After:  ""}
+	ProfileIdle = notice.Kind{Code: "profile-idle", Severity: notice.Info, Caution: false, Group: "profile", Spec: "7.3",
+		Title:  "a part of the profile does nothing",
+		Why:    "whoever wrote it thinks that it does",
+		Help:   "Take it out, or write what was meant.",
+		Source: "format of profiles, schema/spec/profiles.md",
+		Before: "\"words\": {\"gold\": \"silver\"}",
+		After:  "\"words\": {\"glimmer\": \"silver\"}"}
 	ProfileImpossible = notice.Kind{Code: "profile-impossible", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "nothing can meet the ask, or nothing is about it",
 		Why:    "every find would lack it for ever",
@@ -1384,6 +1391,20 @@ var (
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"atLeast\": 5, \"atMost\": 3",
 		After:  "\"atLeast\": 3, \"atMost\": 5"}
+	ProfileJurisdiction = notice.Kind{Code: "profile-jurisdiction", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
+		Title:  "no such country or part of one is known",
+		Why:    "where a log names no country no law would be asked, and nobody would know",
+		Help:   "Write its code as ISO 3166 has it, such as GB-WLS, or leave it out.",
+		Source: "format of profiles, schema/spec/profiles.md",
+		Before: "\"jurisdiction\": \"UK\"",
+		After:  "\"jurisdiction\": \"GB\""}
+	ProfileLanguage = notice.Kind{Code: "profile-language", Severity: notice.Info, Caution: false, Group: "profile", Spec: "7.3",
+		Title:  "the texts and the languages that are named do not agree",
+		Why:    "who reads that language is shown another",
+		Help:   "Write the texts in each of the languages, or name those that there are.",
+		Source: "format of profiles, schema/spec/profiles.md",
+		Before: "\"languages\": [\"en\", \"cy\"], \"title\": {\"en\": \"...\"}",
+		After:  "\"languages\": [\"en\"], \"title\": {\"en\": \"...\"}"}
 	ProfileMemberUnknown = notice.Kind{Code: "profile-member-unknown", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "no find has a member of this name",
 		Why:    "nobody can ever answer the ask",
@@ -1408,7 +1429,7 @@ var (
 	ProfileTermUnknown = notice.Kind{Code: "profile-term-unknown", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "no list has this code, or no rule or setting this name",
 		Why:    "a find can never have it, so that the ask is never met or the change never made",
-		Help:   "Take a code of the list: findslip explain lists them.",
+		Help:   "Take a code of the list: findslip explain and the name of the list shows them.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"oneOf\": [\"bronze\"]",
 		After:  "\"oneOf\": [\"copper-alloy\"]"}
@@ -1419,6 +1440,13 @@ var (
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"en\": \"see https://example.org\"",
 		After:  "\"en\": \"ask at the library\""}
+	ProfileUntold = notice.Kind{Code: "profile-untold", Severity: notice.Info, Caution: false, Group: "profile", Spec: "7.3",
+		Title:  "where a cell is blank it cannot be told whether something is asked",
+		Why:    "such finds are never good, and nothing of them is named as missing",
+		Help:   "Ask for what the condition looks at too, with strength must; or put a condition before it: given.",
+		Source: "format of profiles, schema/spec/profiles.md",
+		Before: "\"when\": {\"member\": \"/weight\", \"atLeast\": 1}",
+		After:  "\"when\": {\"all\": [{\"member\": \"/weight\", \"given\": true}, {\"member\": \"/weight\", \"atLeast\": 1}]}"}
 	ProfileWhy = notice.Kind{Code: "profile-why", Severity: notice.Warning, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "an exact place is asked for without a reason",
 		Why:    "a finder gives an exact place only for a reason, and decides by it",
