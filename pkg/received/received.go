@@ -39,8 +39,8 @@ type Sender struct {
 	Danger []string // what is said of danger and of the dead, in words, with the finds
 	Wrong  int      // errors
 	Said   *notice.Groups
-	Again  []Again  // finds that came from somebody else as well
-	More   int      // of those, how many are not named
+	Again  []Again // finds that came from somebody else as well
+	More   int     // of those, how many are not named
 }
 
 // Again is a find that came from another sender too.
