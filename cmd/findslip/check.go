@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -100,15 +99,15 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 	if err != nil {
 		return err
 	}
+	if err := canSpeak(f.language, o.Profiles); err != nil {
+		return err
+	}
 	if f.receives(files) {
 		return p.received(c, files, f, o, set)
 	}
 	write, err := p.renderer(f.report, f.all)
 	if err != nil {
 		return err
-	}
-	if !slices.Contains(render.Languages(), f.language) {
-		return fmt.Errorf("--language %q is not one of %s", f.language, strings.Join(render.Languages(), ", "))
 	}
 	if err := f.canWrite(files); err != nil {
 		return err

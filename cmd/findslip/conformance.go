@@ -87,7 +87,7 @@ func operations() map[string]func(*job) (*suite.Answer, error) {
 		"share":    (*job).share,
 		"template": (*job).template, "columns": (*job).columns, "repair": (*job).repair, "apply": (*job).apply,
 		"pack": (*job).pack, "unpack": (*job).unpack,
-		"write": (*job).write, "compare": (*job).compare,
+		"write": (*job).write, "receive": (*job).receive, "compare": (*job).compare,
 	}
 }
 

@@ -382,6 +382,19 @@ func (j *job) write() (*suite.Answer, error) {
 	return give("", map[string]bool{})
 }
 
+// receive looks through all logs of the folder for a receiver.
+func (j *job) receive() (*suite.Answer, error) {
+	args, err := j.profiled()
+	if err != nil {
+		return nil, err
+	}
+	r, err := j.run(slices.Concat([]string{"check", j.hand.Folder, "--report=json", "--fail-on=never"}, args)...)
+	if err != nil {
+		return nil, err
+	}
+	return &suite.Answer{Output: content(r)}, nil
+}
+
 // compare says what changed from one version of what is published to the next.
 func (j *job) compare() (*suite.Answer, error) {
 	if _, err := j.args(); err != nil {

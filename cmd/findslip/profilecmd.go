@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/profile"
+	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/schema"
 )
@@ -82,6 +83,9 @@ func (p *program) profile(args []string, f *profileFlags) error {
 	if e == nil {
 		return errNotices
 	}
+	if err := canSpeak(f.language, []*profile.Effective{e}); err != nil {
+		return err
+	}
 	switch {
 	case f.sheet != "":
 		return p.writeSheet(name, f)
@@ -98,7 +102,7 @@ func (p *program) profile(args []string, f *profileFlags) error {
 				return err
 			}
 		}
-		_, err := fmt.Fprintf(w, "  Sum of this file, for others that are based on it: %s\n", e.Sum)
+		_, err := fmt.Fprintf(w, "  %s\n", render.Say(f.language, "pSum", "text", e.Sum))
 		return err
 	})
 }

@@ -6,6 +6,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -42,6 +44,19 @@ func (p *program) loadProfile(name string) (*profile.Effective, error) {
 			fmt.Sprintf("the profile %s is wrong and was not used; this is no fault of your log. Tell whoever sent it, or see findslip profile %s", name, name)}
 	}
 	return e, nil
+}
+
+// canSpeak says that there are no words in a language: it is none of those of Findslip, and no profile has texts in it.
+func canSpeak(language string, profiles []*profile.Effective) error {
+	languages := render.Languages()
+	for _, e := range profiles {
+		languages = append(languages, e.Languages...)
+	}
+	if !slices.Contains(languages, language) {
+		slices.Sort(languages)
+		return fmt.Errorf("--language %q is not one of %s", language, strings.Join(slices.Compact(languages), ", "))
+	}
+	return nil
 }
 
 // profileError says that a profile is wrong, under the code of the first thing that is wrong with it.

@@ -30,8 +30,10 @@ func (f *checkFlags) receives(files []string) bool {
 
 // received writes the table of who sent what, and a letter for each sender where they are asked for.
 func (p *program) received(c *cobra.Command, files []string, f *checkFlags, o pipeline.Options, set failOn) error {
-	if f.report != "text" && f.report != "json" {
-		return fmt.Errorf("--report %s: over a folder with --profile the report is text or json", f.report)
+	write := map[string]func(*received.Set, io.Writer) error{"text": (*received.Set).Text, "json": (*received.Set).JSON,
+		"html": (*received.Set).HTML}[f.report]
+	if write == nil {
+		return fmt.Errorf("--report %s: over a folder with --profile the report is text, html or json", f.report)
 	}
 	logs, err := p.logs(c.Context(), files, o)
 	if err != nil {
@@ -45,12 +47,7 @@ func (p *program) received(c *cobra.Command, files []string, f *checkFlags, o pi
 	if err != nil {
 		return err
 	}
-	if err := p.publish(f.out, f.force, nil, func(w io.Writer) error {
-		if f.report == "json" {
-			return in.JSON(w)
-		}
-		return in.Text(w)
-	}); err != nil {
+	if err := p.publish(f.out, f.force, nil, func(w io.Writer) error { return write(in, w) }); err != nil {
 		return err
 	}
 	if f.letters != "" {

@@ -183,8 +183,11 @@ columns, lists and help of a receiver, and a sheet that says who asks and why.`,
 				if err != nil {
 					return err
 				}
-				if t.Profile = e; !c.Flags().Changed("language") && slices.Contains(render.Languages(), e.Language()) {
+				if t.Profile = e; !c.Flags().Changed("language") {
 					t.Language = e.Language()
+				}
+				if !slices.Contains(render.Languages(), t.Language) && slices.Contains(e.Languages, t.Language) {
+					t.Language, t.Texts = "en", t.Language // its texts in their language, the rest in English
 				}
 			}
 			return p.publish(out, force, nil, func(w io.Writer) error { return spreadsheet.Template(w, t) })

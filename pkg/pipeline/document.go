@@ -54,7 +54,10 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 		r := render.Receiver{ID: p.ID, Version: p.State, Level: profile.Level(p.ID) == p, Title: p.Title,
 			Languages: p.Languages, Finds: t.Finds, Covered: t.Covered, Good: t.Good, Untold: t.Untold}
 		if p.Body != nil {
-			r.Body = p.Body.Name
+			r.Body, r.Contact = p.Body.Name, p.Body.Contact
+		}
+		for _, text := range p.Promises {
+			r.Promises = append(r.Promises, text)
 		}
 		for i, a := range p.Asks {
 			n := &t.Asks[i]

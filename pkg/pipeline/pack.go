@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -11,6 +12,7 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/bag"
@@ -98,7 +100,7 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
 	payload = append(payload, bag.File{Name: packNotices, Open: notices.open},
-		bag.Text(packRead, []byte(out.readMe(file, p)+out.verdicts(o))))
+		bag.Text(packRead, []byte(out.readMe(file, o.Language, p)+out.verdicts(o))))
 	readable, err := out.forReceivers(ctx, first, report, file, o, p)
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
@@ -212,67 +214,45 @@ func (p *Packed) verdicts(o Options) string {
 	v := d.Verdict(o.Language)
 	for _, r := range v.Receivers {
 		fmt.Fprintf(&b, "\n%s\n", r.Verdict)
-		for _, line := range r.Todo {
-			fmt.Fprintf(&b, "  %s\n", line)
-		}
-		for _, line := range r.Notes {
+		for _, line := range slices.Concat(r.Todo, r.Notes) {
 			fmt.Fprintf(&b, "  %s\n", line)
 		}
 	}
-	b.WriteString("What was asked lies in profile/.")
-	if slices.ContainsFunc(o.Profiles, func(e *profile.Effective) bool { return e.Refuses() }) {
-		b.WriteString(" What they do not want was left out of the copy.")
+	b.WriteString(render.Say(o.Language, "bAsked"))
+	if slices.ContainsFunc(o.Profiles, (*profile.Effective).Refuses) {
+		b.WriteString(" " + render.Say(o.Language, "bUnwanted"))
 	}
 	b.WriteString("\n")
 	return b.String()
 }
 
-// readMe tells in plain words what lies in the payload.
-func (p *Packed) readMe(report string, o PackOptions) string {
+// readMe tells in plain words, in a language, what lies in the payload.
+func (p *Packed) readMe(report, language string, o PackOptions) string {
 	var b strings.Builder
-	audience := p.Result.Report.Audience
-	if audience == "" {
-		audience = "self"
-	}
-	fmt.Fprintf(&b, `A find report, handed over whole
-
-Open START-HERE.html first, in any browser.
-
-  %s
-      the report; its pictures lie beside it under the names it gives them, and so does a
-      workbook that holds the same
-  %s
-      what was said of the report when it was checked
-
-The report was made for: %s.
-`, report, packNotices, audience)
+	say := func(name string, pairs ...string) string { return render.Say(language, name, pairs...) }
+	audience := cmp.Or(p.Result.Report.Audience, "self")
+	fmt.Fprintf(&b, "%s\n\n%s\n\n  %s\n      %s\n  %s\n      %s\n\n%s\n", say("bTitle"), say("bOpen"), report, say("bReport"),
+		packNotices, say("bNotices"), say("bAudience", "text", audience))
 	switch audience {
 	case "self", "partner", "recorder", "landowner":
-		b.WriteString("It may hold exact places and names. Ask its maker before you hand it on.\n")
+		b.WriteString(say("bExact") + "\n")
 	}
-	fmt.Fprintf(&b, `
-The folder is a bag of BagIt 1.0 (RFC 8493). manifest-sha256.txt, a folder up, lists the SHA-256
-sum of every file (FIPS 180-4). To look whether anything was changed, in that folder:
-
-  sha256sum -c manifest-sha256.txt tagmanifest-sha256.txt
-
-`)
-	switch audience {
-	case "self":
-		b.WriteString("Pictures are as they were taken: they may hold the place, the day and the owner of the camera.\n")
+	fmt.Fprintf(&b, "\n%s\n%s\n\n  sha256sum -c manifest-sha256.txt tagmanifest-sha256.txt\n\n", say("bBag"), say("bLook"))
+	pictures := "bPictures"
+	if audience == "self" {
+		pictures = "bPicturesOwn"
+	}
+	b.WriteString(say(pictures) + "\n")
+	count, missing := strconv.Itoa(p.Pictures), slices.Concat(p.Missing, p.Held)
+	switch {
+	case len(missing) > 0:
+		b.WriteString(say("bMissing", "count", count) + "\n")
+	case o.left > 0:
+		b.WriteString(render.SayMany(language, "bLeft", o.left, "count", count) + "\n")
 	default:
-		b.WriteString("Pictures hold what is seen on them and nothing else: no place, no owner, no serial number.\n")
+		b.WriteString(say("bAll", "count", count) + "\n")
 	}
-	if o.left > 0 {
-		fmt.Fprintf(&b, "Pictures: %d. Not here, though the log names them: %d, which were not to be found or could not be copied.\n", p.Pictures, o.left)
-		return b.String()
-	}
-	if len(p.Missing)+len(p.Held) == 0 {
-		fmt.Fprintf(&b, "Pictures: %d. None is missing.\n", p.Pictures)
-		return b.String()
-	}
-	fmt.Fprintf(&b, "Pictures: %d. Missing, though the report names them:\n", p.Pictures)
-	for _, m := range append(slices.Clone(p.Missing), p.Held...) {
+	for _, m := range missing {
 		fmt.Fprintf(&b, "  %s\n", render.Clean(m))
 	}
 	return b.String()

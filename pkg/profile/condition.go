@@ -263,44 +263,20 @@ func interval(v reflect.Value) (low, high find.Number, ok bool) {
 	return low, high, false
 }
 
-// between answers whether an interval lies within two bounds.
+// between answers whether an interval lies within two bounds. A bound of it that is open is not known.
 func between(low, high find.Number, least, most *float64) Answer {
-	a, b := Yes, Yes
-	if least != nil {
-		a = side(low, high, *least)
+	out := Yes
+	if least != nil && (!low.Known() || low.Float() < *least) {
+		if out = Untold; high.Known() && high.Float() < *least {
+			return No
+		}
 	}
-	if most != nil {
-		b = below(low, high, *most)
+	if most != nil && (!high.Known() || high.Float() > *most) {
+		if out = Untold; low.Known() && low.Float() > *most {
+			return No
+		}
 	}
-	switch {
-	case a == No || b == No:
-		return No
-	case a == Yes && b == Yes:
-		return Yes
-	}
-	return Untold
-}
-
-// side answers whether an interval lies at or above a bound.
-func side(low, high find.Number, bound float64) Answer {
-	switch {
-	case low.Known() && low.Float() >= bound:
-		return Yes
-	case high.Known() && high.Float() < bound:
-		return No
-	}
-	return Untold
-}
-
-// below answers whether an interval lies at or below a bound.
-func below(low, high find.Number, bound float64) Answer {
-	switch {
-	case high.Known() && high.Float() <= bound:
-		return Yes
-	case low.Known() && low.Float() > bound:
-		return No
-	}
-	return Untold
+	return out
 }
 
 // inDays answers whether the dates of a member lie between two days.

@@ -98,11 +98,11 @@ func put[T any](list []T, item T, same func(T) bool) []T {
 	return append(list, item)
 }
 
-// JSON writes what results as a profile that needs no other, with the origin of each ask.
-func (e *Effective) JSON() ([]byte, error) {
-	text, err := json.Marshal(&e.Profile, json.Deterministic(true), jsontext.WithIndent("  "))
+// JSON writes a profile as a file: of an effective one what results, which needs no other, with the origin of each ask.
+func (p *Profile) JSON() ([]byte, error) {
+	text, err := json.Marshal(p, json.Deterministic(true), jsontext.WithIndent("  "))
 	if err != nil {
-		return nil, fmt.Errorf("writing the profile %s: %w", e.ID, err)
+		return nil, fmt.Errorf("writing the profile %s: %w", p.ID, err)
 	}
 	return append(text, '\n'), nil
 }

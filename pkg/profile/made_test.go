@@ -104,7 +104,7 @@ func TestSay(t *testing.T) {
 	}
 	text := strings.Join(e.Say("en", true), "\n")
 	for _, want := range []string{"They need:", "[day, from thornmere 1]",
-		"Waived: day, by b on 2026-01-01, until 2026-02-01: r",
+		"Waived: day, by b on 2026-01-01, to 2026-02-01: r",
 		`"shiny" is read as silver`, "we answer", "To be used to 2026-12-31", "About finds from 2020-01-01"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is not said:\n%s", want, text)

@@ -1,6 +1,7 @@
 package profile
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -23,30 +24,19 @@ func New(a Answers) ([]byte, error) {
 	if strings.TrimSpace(a.Name) == "" {
 		return nil, fmt.Errorf("a profile needs the name of who asks")
 	}
-	language := a.Language
-	if language == "" {
-		language = "en"
+	language := cmp.Or(a.Language, "en")
+	in := func(text string) Text {
+		if text == "" {
+			return nil
+		}
+		return Text{language: text}
 	}
-	tree := map[string]any{"findslipProfile": "1", "id": idOf(a.Name), "version": a.Version,
-		"title": map[string]any{language: a.Name}, "languages": []string{language}}
-	if a.Version == "" {
-		tree["version"] = "1"
-	}
-	body := map[string]any{"name": map[string]any{language: a.Name}}
-	if a.Contact != "" {
-		body["contact"] = map[string]any{language: a.Contact}
-	}
-	tree["body"] = body
-	if a.Purpose != "" {
-		tree["purpose"] = map[string]any{language: a.Purpose}
-	}
+	p := Profile{Version: "1", ID: idOf(a.Name), State: cmp.Or(a.Version, "1"), Title: in(a.Name), Purpose: in(a.Purpose),
+		Languages: []string{language}, Body: &Body{Name: in(a.Name), Contact: in(a.Contact)}, Headings: a.Headings,
+		Asks: []*Ask{}}
 	if a.BasedOn != "" {
-		tree["basedOn"] = map[string]any{"profile": a.BasedOn, "sha256": a.BaseSum}
+		p.BasedOn = &Base{Profile: a.BasedOn, SHA256: a.BaseSum}
 	}
-	if len(a.Headings) > 0 {
-		tree["headings"] = a.Headings
-	}
-	asks := []any{}
 	taken := map[string]bool{}
 	for _, group := range []struct {
 		strength Strength
@@ -58,17 +48,11 @@ func New(a Answers) ([]byte, error) {
 				return nil, fmt.Errorf("%.60q is no heading and no member that is known; findslip profile --members lists them",
 					name)
 			}
-			ask := map[string]any{"name": askName(a.BasedOn, pointer, taken), "strength": string(group.strength),
-				"ask":   map[string]any{"any": []string{pointer}},
-				"title": map[string]any{language: titleOf(name, pointer, language)}}
-			if why := a.Why[name]; why != "" {
-				ask["why"] = map[string]any{language: why}
-			}
-			asks = append(asks, ask)
+			p.Asks = append(p.Asks, &Ask{Name: askName(a.BasedOn, pointer, taken), Strength: group.strength,
+				Ask: Wanted{Any: []string{pointer}}, Title: in(titleOf(name, pointer, language)), Why: in(a.Why[name])})
 		}
 	}
-	tree["asks"] = asks
-	return write(tree)
+	return p.JSON()
 }
 
 // titleOf is what a member is called in an ask: in the words it was named by, else in those of the template.

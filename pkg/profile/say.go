@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -15,25 +16,23 @@ import (
 // each ask says which profile it comes from.
 func (e *Effective) Say(language string, origins bool) []string {
 	s := &sayer{e: e, language: language}
-	s.line(0, "%s (%s)", s.text(e.Title), e.Label())
+	s.lines = append(s.lines, fmt.Sprintf("%s (%s)", s.text(e.Title), e.Label()))
 	if e.Body != nil {
-		s.line(1, "Who asks: %s", join(". ", s.text(e.Body.Name), s.text(e.Body.Contact)))
+		s.line(1, "pWho", "text", join(". ", s.text(e.Body.Name), s.text(e.Body.Contact)))
 	}
-	if text := s.text(e.Purpose); text != "" {
-		s.line(1, "What for: %s", text)
-	}
+	s.line(1, "pFor", "text", s.text(e.Purpose))
 	if v := e.Valid; v != nil {
-		s.line(1, "To be used %s", span(v.From, v.To))
+		s.line(1, "pValid", "span", span(language, v.From, v.To))
 	}
 	if c := e.Covers; c != nil {
-		s.line(1, "About finds %s%s", span(c.From, c.To), map[bool]string{true: " within their outline"}[c.Area != nil])
+		outline := ""
+		if c.Area != nil {
+			outline = render.Say(language, "pOutline")
+		}
+		s.line(1, "pCovers", "text", join(", ", span(language, c.From, c.To), outline, s.where(c.When)))
 	}
-	if e.Jurisdiction != "" {
-		s.line(1, "Where a log names no country: %s", e.Jurisdiction)
-	}
-	if len(e.Chain) > 1 {
-		s.line(1, "Based on: %s", strings.Join(e.Chain[1:], ", then "))
-	}
+	s.line(1, "pCountry", "text", e.Jurisdiction)
+	s.line(1, "pBased", "text", strings.Join(e.Chain[1:], ", "))
 	for _, strength := range []Strength{Must, Should, May, Never} {
 		s.asks(strength, origins)
 	}
@@ -41,34 +40,41 @@ func (e *Effective) Say(language string, origins bool) []string {
 	return s.lines
 }
 
-// headings of what is asked, by strength.
-var strengthWords = map[Strength]string{Must: "They need:", Should: "They would like:", May: "Welcome too:",
-	Never: "They do not want, and a copy made for them leaves out:"}
-
 type sayer struct {
 	e        *Effective
 	language string
 	lines    []string
 }
 
-func (s *sayer) line(indent int, format string, args ...any) {
-	s.lines = append(s.lines, strings.Repeat("  ", indent)+strings.TrimSpace(fmt.Sprintf(format, args...)))
+// line adds a sentence of the frame; one whose last value is empty is left out.
+func (s *sayer) line(indent int, name string, pairs ...string) {
+	if len(pairs) == 0 || pairs[len(pairs)-1] != "" {
+		s.lines = append(s.lines, strings.Repeat("  ", indent)+render.Say(s.language, name, pairs...))
+	}
 }
 
 func (s *sayer) text(t Text) string { return s.e.In(t, s.language) }
 
-func join(between string, parts ...string) string {
-	var out []string
-	for _, p := range parts {
-		if p != "" {
-			out = append(out, p)
-		}
+// where says of which finds; empty: of all.
+func (s *sayer) where(c *Condition) string {
+	if c == nil {
+		return ""
 	}
-	return strings.Join(out, between)
+	return render.Say(s.language, "pWhere", "when", c.say(s.language))
 }
 
-func span(from, to string) string {
-	return join(" ", map[bool]string{true: "from " + from}[from != ""], map[bool]string{true: "to " + to}[to != ""])
+func join(between string, parts ...string) string {
+	return strings.Join(slices.DeleteFunc(parts, func(part string) bool { return part == "" }), between)
+}
+
+func span(language, from, to string) string {
+	if from != "" {
+		from = render.Say(language, "pFrom", "day", from)
+	}
+	if to != "" {
+		to = render.Say(language, "pTo", "day", to)
+	}
+	return join(" ", from, to)
 }
 
 // asks tells the asks of one strength.
@@ -78,29 +84,22 @@ func (s *sayer) asks(strength Strength, origins bool) {
 		if a.Strength != strength {
 			continue
 		}
-		if first {
-			s.line(1, "%s", strengthWords[strength])
-			first = false
+		if first && strength == Never {
+			s.line(1, "unwanted")
+		} else if first {
+			s.line(1, "p"+string(strength))
 		}
-		text := s.e.Called(a, s.language)
-		if more := wanted(&a.Ask, s.language); more != "" {
-			text += " (" + more + ")"
-		}
-		if a.When != nil {
-			text += ", of finds " + a.When.say(s.language)
-		}
+		first = false
+		text := s.e.Called(a, s.language) + " (" + wanted(&a.Ask, s.language) + ")"
+		text = join(", ", text, s.where(a.When))
 		if origins {
-			text += " [" + a.Name + ", from " + a.From + "]"
+			text += " " + render.Say(s.language, "pOrigin", "name", a.Name, "from", a.From)
 		}
-		s.line(2, "%s", text)
-		for _, part := range []struct {
-			name string
-			text Text
-		}{{"Why", a.Why}, {"Who knows", a.Who}, {"How", a.How}, {"Example", a.Example}} {
-			if words := s.text(part.text); words != "" {
-				s.line(3, "%s: %s", part.name, words)
-			}
-		}
+		s.lines = append(s.lines, "    "+text)
+		s.line(3, "pWhy", "text", s.text(a.Why))
+		s.line(3, "whoKnows", "who", s.text(a.Who))
+		s.line(3, "pHow", "text", s.text(a.How))
+		s.line(3, "pExample", "text", s.text(a.Example))
 	}
 }
 
@@ -110,24 +109,22 @@ func wanted(w *Wanted, language string) string {
 	for _, pointer := range w.Any {
 		names = append(names, MemberName(pointer, language))
 	}
-	parts = append(parts, strings.Join(names, " or "))
-	if w.Within > 0 {
-		parts = append(parts, "known to "+number(w.Within)+" m")
+	parts = append(parts, strings.Join(names, " "+render.Say(language, "pOr")+" "))
+	figure := func(name string, n *float64) {
+		if n != nil && *n != 0 {
+			parts = append(parts, render.Say(language, name, "n", number(*n)))
+		}
 	}
-	if w.AtLeast != nil {
-		parts = append(parts, "at least "+number(*w.AtLeast))
-	}
-	if w.AtMost != nil {
-		parts = append(parts, "at most "+number(*w.AtMost))
-	}
+	pixels := float64(w.Pixels)
+	figure("pWithin", &w.Within)
+	figure("pLeast", w.AtLeast)
+	figure("pMost", w.AtMost)
+	figure("pPixels", &pixels)
 	if w.OneOf != nil {
-		parts = append(parts, "one of "+codeNames(w.Any[0], w.OneOf, language))
+		parts = append(parts, render.Say(language, "pOneOf", "text", codeNames(w.Any[0], w.OneOf, language)))
 	}
 	if w.Given {
-		parts = append(parts, "a reason why it is missing does not do")
-	}
-	if w.Pixels > 0 {
-		parts = append(parts, fmt.Sprintf("at least %d pixels across", w.Pixels))
+		parts = append(parts, render.Say(language, "pGiven"))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -164,34 +161,43 @@ func codeNames(pointer string, codes []string, language string) string {
 	return strings.Join(out, ", ")
 }
 
-// say puts a condition in words, to stand behind "finds".
+// say puts a condition in words.
 func (c *Condition) say(language string) string {
-	name := "whose " + MemberName(c.Member, language)
+	return c.words(language, MemberName(c.Member, language), func(codes []string) string {
+		return codeNames(c.Member, codes, language)
+	})
+}
+
+// words puts a condition in words, in English in those that ParseWhen reads. Codes says what codes are called.
+func (c *Condition) words(language, name string, codes func([]string) string) string {
+	say := func(frame string, pairs ...string) string {
+		return render.Say(language, frame, append(pairs, "name", name)...)
+	}
 	switch {
 	case c.All != nil:
-		return sayParts(c.All, " and ", language)
+		return sayParts(c.All, "pAnd", language)
 	case c.Any != nil:
-		return sayParts(c.Any, " or ", language)
+		return sayParts(c.Any, "pOr", language)
 	case c.Not != nil:
-		return "not (" + c.Not.say(language) + ")"
+		return say("pNot", "text", c.Not.say(language))
 	case c.Land != nil:
-		return "from " + strings.Join(c.Land, " or ")
+		return say("pLand", "text", strings.Join(c.Land, ", "))
 	case c.Given != nil && *c.Given:
-		return name + " is given"
+		return say("pIsGiven")
 	case c.Given != nil:
-		return name + " is not given"
+		return say("pNotGiven")
 	case c.Is != nil:
-		return name + " is " + codeNames(c.Member, c.Is, language)
+		return say("pIs", "text", codes(c.Is))
 	case c.Older != nil:
-		return name + " is at least " + number(*c.Older) + " years old"
+		return say("pOlder", "n", number(*c.Older))
 	case c.AtLeast != nil && c.AtMost != nil:
-		return name + " is " + number(*c.AtLeast) + " to " + number(*c.AtMost)
+		return say("pIsLeast", "n", number(*c.AtLeast)) + ", " + say("pIsMost", "n", number(*c.AtMost))
 	case c.AtLeast != nil:
-		return name + " is at least " + number(*c.AtLeast)
+		return say("pIsLeast", "n", number(*c.AtLeast))
 	case c.AtMost != nil:
-		return name + " is at most " + number(*c.AtMost)
+		return say("pIsMost", "n", number(*c.AtMost))
 	}
-	return name + " is " + span(c.From, c.To)
+	return say("pIsSpan", "span", span(language, c.From, c.To))
 }
 
 // Needs are the members that the condition of an ask looks at, and those that it asks for: what may be unsure.
@@ -214,48 +220,44 @@ func sayParts(parts []*Condition, between, language string) string {
 		}
 		out = append(out, text)
 	}
-	return strings.Join(out, between)
+	return strings.Join(out, " "+render.Say(language, between)+" ")
 }
 
 // rest tells what is no ask.
 func (s *sayer) rest() {
 	for _, t := range s.e.Terms {
 		for _, word := range sortedKeys(t.Words) {
-			s.line(1, "%q is read as %s", word, codeNames(t.Member, []string{t.Words[word]}, s.language))
+			s.line(1, "pWord", "word", strconv.Quote(word), "text", codeNames(t.Member, []string{t.Words[word]}, s.language))
 		}
 		if t.Allowed != nil {
-			s.line(1, "%s: they work with %s", MemberName(t.Member, s.language), codeNames(t.Member, t.Allowed, s.language))
+			s.line(1, "pAllowed", "name", MemberName(t.Member, s.language), "text",
+				codeNames(t.Member, t.Allowed, s.language))
 		}
 	}
 	for _, text := range sortedKeys(s.e.Headings) {
-		s.line(1, "The heading %q is read as %s", text,
+		s.line(1, "pHeading", "word", strconv.Quote(text), "text",
 			cmp.Or(heading.Label(s.e.Headings[text], s.language), s.e.Headings[text]))
 	}
 	for _, r := range s.e.Rules {
-		s.line(1, "The rule %s is set to %s: %s", r.Rule, r.Set, s.text(r.Reason))
+		s.line(1, "pRule", "name", r.Rule, "set", r.Set, "text", s.text(r.Reason))
 	}
 	for _, x := range s.e.Settings {
-		s.line(1, "The figure %s is %s: %s", x.Setting, x.Value, s.text(x.Reason))
+		s.line(1, "pFigure", "name", x.Setting, "set", string(x.Value), "text", s.text(x.Reason))
 	}
 	for _, w := range s.e.Waivers {
-		when := ""
-		if w.When != nil {
-			when = " for finds " + w.When.say(s.language)
-		}
-		s.line(1, "Waived: %s%s, by %s on %s%s: %s", w.Ask, when, w.By, w.On,
-			map[bool]string{true: ", until " + w.Until}[w.Until != ""], s.text(w.Reason))
+		s.line(1, "pWaived", "name", join(", ", w.Ask, s.where(w.When)), "by", w.By, "day",
+			join(", ", w.On, span(s.language, "", w.Until)), "text", s.text(w.Reason))
 	}
 	for i, p := range s.e.Promises {
 		if i == 0 {
-			s.line(1, "They promise:")
+			s.line(1, "pPromise")
 		}
-		s.line(2, "%s", s.text(p))
+		s.lines = append(s.lines, "    "+s.text(p))
 	}
 	for i, q := range s.e.Questions {
 		if i == 0 {
-			s.line(1, "What people ask them:")
+			s.line(1, "pQuestions")
 		}
-		s.line(2, "%s", s.text(q.Question))
-		s.line(3, "%s", s.text(q.Answer))
+		s.lines = append(s.lines, "    "+s.text(q.Question), "      "+s.text(q.Answer))
 	}
 }

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"github.com/go-json-experiment/json"
-	"github.com/go-json-experiment/json/jsontext"
 	"github.com/xuri/excelize/v2"
 )
 
@@ -303,8 +302,7 @@ func write(tree map[string]any) ([]byte, error) {
 	if err := json.Unmarshal(raw, &p); err != nil {
 		return nil, fmt.Errorf("a cell holds what its column cannot: %w", err)
 	}
-	text, err := json.Marshal(&p, json.Deterministic(true), jsontext.WithIndent("  "))
-	return append(text, '\n'), err
+	return p.JSON()
 }
 
 func readPart(f *excelize.File, part sheetPart) (items []any, err error) {

@@ -162,38 +162,18 @@ func same(a, b *Condition) bool {
 	return string(x) == string(y)
 }
 
-// plain writes a condition in the words of ParseWhen, as far as it can.
+// plain writes a condition in the words of ParseWhen, as far as it can: members by their pointers, codes as they are.
 func (c *Condition) plain() string {
-	several := func(parts []*Condition, word string) string {
-		var out []string
-		for _, part := range parts {
-			out = append(out, part.plain())
-		}
-		return strings.Join(out, word)
+	between, parts := " and ", c.All
+	if c.Any != nil {
+		between, parts = " or ", c.Any
 	}
-	switch {
-	case c.All != nil:
-		return several(c.All, " and ")
-	case c.Any != nil:
-		return several(c.Any, " or ")
-	case c.Land != nil:
-		return "Field is " + strings.Join(c.Land, ", ")
-	case c.Given != nil && *c.Given:
-		return c.Member + " given"
-	case c.Given != nil:
-		return c.Member + " not given"
-	case c.Is != nil:
-		return c.Member + " is " + strings.Join(c.Is, ", ")
-	case c.Older != nil:
-		return c.Member + " older than " + number(*c.Older) + " years"
-	case c.AtLeast != nil:
-		return c.Member + " at least " + number(*c.AtLeast)
-	case c.AtMost != nil:
-		return c.Member + " at most " + number(*c.AtMost)
-	case c.From != "" && c.To != "":
-		return c.Member + " from " + c.From + " to " + c.To
-	case c.From != "":
-		return c.Member + " from " + c.From
+	if parts == nil {
+		return c.words("en", c.Member, func(codes []string) string { return strings.Join(codes, ", ") })
 	}
-	return c.Member + " to " + c.To
+	var out []string
+	for _, part := range parts {
+		out = append(out, part.plain())
+	}
+	return strings.Join(out, between)
 }

@@ -27,6 +27,8 @@ type Set struct {
 	Senders []*Sender
 	All     []render.Receiver // the same over all logs
 	Finds   int
+	// Language is that of all that is written of the set.
+	Language string
 }
 
 // A Sender is one log and who sent it.
@@ -45,9 +47,9 @@ type Sender struct {
 
 // Again is a find that came from another sender too.
 type Again struct {
-	Find string // as on the bag of this sender
-	File string // of the other, which came before
-	Same bool   // it is the same record; else it only looks the same: day, name and place
+	Find string `json:"find"` // as on the bag of this sender
+	File string `json:"file"` // of the other, which came before
+	Same bool   `json:"same"` // it is the same record; else it only looks the same: day, name and place
 }
 
 // mostAgain is how many finds that came twice are named for each sender.
@@ -55,7 +57,7 @@ const mostAgain = 20
 
 // Look reads all logs, one after the other. A log that cannot be read is told at its sender and stops nothing.
 func Look(ctx context.Context, logs []pipeline.Log, o pipeline.Options) (*Set, error) {
-	s := &Set{}
+	s := &Set{Language: o.Language}
 	seen := &twice{seed: maphash.MakeSeed(), of: map[uint64]int32{}}
 	o.Brief = true
 	for i, l := range logs {
@@ -125,7 +127,17 @@ func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen
 	d.Groups, out.Said = r.Groups, r.Groups
 	v := d.Verdict(o.Language)
 	for _, job := range v.Safety {
-		out.Danger = append(out.Danger, strings.TrimSpace(job.Say+". "+job.Do))
+		var finds []string
+		for i := range job.Examples {
+			if find := job.Examples[i].Find; find != "" {
+				finds = append(finds, find)
+			}
+		}
+		text := strings.TrimSuffix(job.Say, ".") + ". " + job.Do
+		if len(finds) > 0 {
+			text = render.Places(o.Language, finds) + ": " + text
+		}
+		out.Danger = append(out.Danger, strings.TrimSpace(text))
 	}
 	for _, job := range v.Wrong {
 		out.Wrong += job.Count

@@ -3,6 +3,7 @@ package received_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -16,7 +17,7 @@ import (
 )
 
 const asks = `{"findslipProfile": "1", "id": "thornmere", "version": "1", "title": {"en": "the recorder of Thornmere"},
- "body": {"name": {"en": "Recorder of Thornmere"}},
+ "body": {"name": {"en": "Recorder of Thornmere"}, "contact": {"en": "at the library"}}, "promises": [{"en": "we answer in 8 weeks"}],
  "asks": [{"name": "finder", "strength": "must", "ask": {"any": ["/finder"]}, "title": {"en": "who found it"}},
   {"name": "weight", "strength": "should", "ask": {"any": ["/weight"]}, "title": {"en": "the <b>weight"}}]}`
 
@@ -59,7 +60,7 @@ func TestLook(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"4 finds in 3 logs, 3 of them good", "finder-a  a.csv  2", "could not be read",
-		"SAFETY  finder-b", "b.csv, find 9: looks the same as one in a.csv"} {
+		"SAFETY  finder-b, find 8: ", "b.csv, find 9: looks the same as one in a.csv"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("the table lacks %q:\n%s", want, b.String())
 		}
@@ -71,8 +72,10 @@ func TestLook(t *testing.T) {
 		t.Error("a letter to somebody whose log could not be read")
 	}
 	l, _ := set.Letter(set.Senders[1])
-	if text := l.Text(); !strings.Contains(text, "SAFETY") || !strings.Contains(text, "somebody else too") ||
-		!strings.Contains(text, "the weight") || !strings.HasSuffix(text, "Recorder of Thornmere\n") {
+	if text := l.Text(); !strings.Contains(text, "SAFETY") || !strings.Contains(text, "Another sender has this one too") ||
+		!strings.Contains(text, "Find 9\n") || !strings.Contains(text, "The weight") ||
+		!strings.Contains(text, "We answer in 8 weeks") ||
+		!strings.Contains(text, "at the library") || !strings.HasSuffix(text, "Recorder of Thornmere\n") {
 		t.Errorf("the letter:\n%s", text)
 	}
 	b.Reset()
@@ -85,10 +88,13 @@ func TestLook(t *testing.T) {
 func TestLetterIsText(t *testing.T) {
 	set := look(t, strings.Replace(asks, "<b>", "", 1), [2]string{"a.csv", head + "<script>,2026-04-11,x,<img src=x>,\n"})
 	l, _ := set.Letter(set.Senders[0])
-	l.Todo = append(l.Todo, "<script>")
+	l.Parts = append(l.Parts, received.Part{Text: "<script>", Items: []string{"<script>"}})
 	var b bytes.Buffer
-	if err := l.HTML(&b); err != nil {
+	if err := errors.Join(l.HTML(&b), set.HTML(&b)); err != nil {
 		t.Fatal(err)
+	}
+	if !strings.Contains(b.String(), "<td>1</td>") || !strings.Contains(b.String(), "</table>") {
+		t.Errorf("no table of senders: %s", b.String())
 	}
 	if page := b.String(); strings.Contains(page, "<script") || strings.Contains(page, "<img") {
 		t.Error(page)
@@ -96,17 +102,17 @@ func TestLetterIsText(t *testing.T) {
 }
 
 func Example() {
-	l := received.Letter{Sender: "finder-a", File: "april.csv", Finds: 3, Good: 2, Todo: []string{"«who found it» (1 find): 7"},
-		From: "Recorder of Thornmere"}
+	l := received.Letter{To: "To finder-a", From: "Recorder of Thornmere", Parts: []received.Part{
+		{Text: "Thank you for april.csv. It holds 3 finds. 2 of them are as we need them."},
+		{Text: "For the others we still need:", Items: []string{"Who found it (1 find): 7"}}}}
 	fmt.Print(l.Text())
 	// Output:
 	// To finder-a
 	//
-	// Thank you for april.csv. It was read: 3 finds, of which 2 are as we need them.
+	// Thank you for april.csv. It holds 3 finds. 2 of them are as we need them.
 	//
 	// For the others we still need:
-	//   - «who found it» (1 find): 7
-	// If it was not measured, or is not known, write that in its place: it is an answer too.
+	//   - Who found it (1 find): 7
 	//
 	// Recorder of Thornmere
 }

@@ -2,13 +2,17 @@ package received
 
 import (
 	"bytes"
-	_ "embed"
+	"cmp"
+	"embed"
 	"fmt"
 	"html/template"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"text/tabwriter"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -19,29 +23,28 @@ import (
 // Text writes the table of senders, and what all of it together is good for.
 func (s *Set) Text(w io.Writer) error {
 	var b bytes.Buffer
-	for i := range s.All {
-		r := &s.All[i]
-		fmt.Fprintf(&b, "%s: %d finds in %d logs, %d of them good.\n\n", r.Called("en"), r.Finds, len(s.Senders), r.Good)
+	p := s.page()
+	for i := range p.Tables {
+		table := &p.Tables[i]
+		fmt.Fprintf(&b, "%s\n\n", table.Head)
 		t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-		fmt.Fprintln(t, "SENDER\tFILE\tFINDS\tGOOD\tMISSING")
-		for _, row := range s.table(i) {
+		fmt.Fprintln(t, strings.ToUpper(strings.Join(p.Columns, "\t")))
+		for _, row := range table.Rows {
 			fmt.Fprintln(t, strings.Join(row, "\t"))
 		}
 		if err := t.Flush(); err != nil {
 			return err
 		}
-		if lacks := r.Lacks("must"); len(lacks) > 0 {
-			fmt.Fprintf(&b, "\nMissing over all: %s\n", lackWords(r, len(lacks)))
+		if table.Over != "" {
+			fmt.Fprintf(&b, "\n%s\n", table.Over)
 		}
 	}
-	for _, sender := range s.Senders {
-		for _, text := range sender.Danger {
-			fmt.Fprintf(&b, "\nSAFETY  %s: %s\n", render.Clean(sender.called()), render.Clean(text))
-		}
+	for _, text := range p.Danger {
+		fmt.Fprintf(&b, "\n%s  %s\n", p.Safety, text)
 	}
-	if again := s.again(); len(again) > 0 {
-		fmt.Fprintf(&b, "\nCame from more than one sender:\n")
-		for _, line := range again {
+	if len(p.Again) > 0 {
+		fmt.Fprintf(&b, "\n%s\n", p.Twice)
+		for _, line := range p.Again {
 			fmt.Fprintf(&b, "  %s\n", line)
 		}
 	}
@@ -49,38 +52,78 @@ func (s *Set) Text(w io.Writer) error {
 	return err
 }
 
-// table has a row for each sender, for one receiver.
-func (s *Set) table(receiver int) (rows [][]string) {
+// HTML writes the same as a page.
+func (s *Set) HTML(w io.Writer) error { return pages.ExecuteTemplate(w, "received", s.page()) }
+
+// page is what is written of a set, in words.
+type page struct {
+	Lang          string
+	Columns       []string
+	Tables        []table // for each receiver one
+	Safety, Twice string
+	Danger, Again []string
+}
+
+type table struct {
+	Head, Over string
+	Rows       [][]string
+}
+
+func (s *Set) say(name string, pairs ...string) string { return render.Say(s.Language, name, pairs...) }
+
+func (s *Set) page() *page {
+	p := &page{Lang: cmp.Or(s.Language, "en"), Columns: strings.Split(s.say("tColumns"), ", "), Safety: s.say("safety"),
+		Twice: s.say("tAgain"), Again: s.again()}
+	for i := range s.All {
+		r := &s.All[i]
+		t := table{Head: s.say("tHead", "what", r.Called(s.Language), "finds", render.SayMany(s.Language, "finds", r.Finds),
+			"logs", render.SayMany(s.Language, "tLogs", len(s.Senders)), "good", strconv.Itoa(r.Good)), Rows: s.rows(i)}
+		if lacks := r.Lacks("must"); len(lacks) > 0 {
+			t.Over = s.say("tOver", "text", s.lacking(r, len(lacks)))
+		}
+		p.Tables = append(p.Tables, t)
+	}
 	for _, sender := range s.Senders {
+		for _, text := range sender.Danger {
+			p.Danger = append(p.Danger, render.Clean(sender.called()+", "+text))
+		}
+	}
+	return p
+}
+
+// rows has a row for each sender, for one receiver.
+func (s *Set) rows(receiver int) (rows [][]string) {
+	for _, sender := range s.Senders {
+		row := []string{render.Clean(sender.called()), render.Clean(sender.File), "", "", ""}
+		rows = append(rows, row)
 		if sender.Err != nil {
-			rows = append(rows, []string{render.Clean(sender.called()), render.Clean(sender.File), "", "",
-				"could not be read: " + render.Clean(sender.Err.Error())})
+			row[4] = s.say("tUnread", "text", render.Clean(sender.Err.Error()))
 			continue
 		}
 		r := &sender.Asked[receiver]
-		missing := lackWords(r, 3)
+		row[2], row[3] = strconv.Itoa(sender.Finds), strconv.Itoa(r.Good)
+		parts := []string{s.lacking(r, 3)}
 		if r.Untold > 0 {
-			missing = strings.TrimPrefix(missing+fmt.Sprintf("; cannot be told for %d", r.Untold), "; ")
+			parts = append(parts, s.say("tUntold", "n", strconv.Itoa(r.Untold)))
 		}
 		if left := r.Finds - r.Covered; left > 0 {
-			missing = strings.TrimPrefix(missing+fmt.Sprintf("; %d not for you", left), "; ")
+			parts = append(parts, s.say("tOutside", "n", strconv.Itoa(left)))
 		}
-		rows = append(rows, []string{render.Clean(sender.called()), render.Clean(sender.File), fmt.Sprint(sender.Finds),
-			fmt.Sprint(r.Good), missing})
+		row[4] = strings.TrimPrefix(strings.Join(parts, "; "), "; ")
 	}
 	return rows
 }
 
-// lackWords names the first of what is missing.
-func lackWords(r *render.Receiver, most int) string {
+// lacking names the first of what is missing.
+func (s *Set) lacking(r *render.Receiver, most int) string {
 	lacks := r.Lacks("must")
 	var parts []string
 	for i, a := range lacks {
 		if i == most {
-			parts = append(parts, fmt.Sprintf("and %d more", len(lacks)-most))
+			parts = append(parts, render.SayMany(s.Language, "morePlaces", len(lacks)-most))
 			break
 		}
-		parts = append(parts, fmt.Sprintf("%s (%d)", r.Words(a, "en"), a.Lacking))
+		parts = append(parts, fmt.Sprintf("%s (%d)", r.Words(a, s.Language), a.Lacking))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -90,21 +133,21 @@ func (s *Sender) called() string {
 	if s.Name != "" {
 		return s.Name
 	}
-	return "(" + s.File + ")"
+	return s.File
 }
 
 // again says which finds came from more than one sender.
 func (s *Set) again() (lines []string) {
 	for _, sender := range s.Senders {
 		for _, a := range sender.Again {
-			how := "looks the same as one"
+			how := "tAlike"
 			if a.Same {
-				how = "is the same as one"
+				how = "tSame"
 			}
-			lines = append(lines, render.Clean(fmt.Sprintf("%s, find %s: %s in %s", sender.File, a.Find, how, a.File)))
+			lines = append(lines, render.Clean(s.say(how, "file", sender.File, "find", a.Find, "other", a.File)))
 		}
 		if sender.More > 0 {
-			lines = append(lines, render.Clean(fmt.Sprintf("%s: and %d more", sender.File, sender.More)))
+			lines = append(lines, render.Clean(sender.File+": "+render.SayMany(s.Language, "morePlaces", sender.More)))
 		}
 	}
 	return lines
@@ -155,11 +198,20 @@ func (s *Set) JSON(w io.Writer) error {
 	return err
 }
 
-// A Letter is what is written to one sender.
+// A Letter is what is written to one sender, in the body's own words.
 type Letter struct {
-	Sender, File, From, Contact string
-	Finds, Good                 int
-	Danger, Todo, Wishes, Again []string
+	Lang, To, Title string
+	Safety          string
+	Danger          []string
+	Parts           []Part
+	From            string
+}
+
+// Part is a paragraph of a letter, with a list below it and what follows it.
+type Part struct {
+	Text  string
+	Items []string
+	After string
 }
 
 // Letter returns the letter to a sender from the first of those who asked. A log that could not be read gets none.
@@ -169,57 +221,76 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	}
 	r := &sender.Asked[0]
 	d := render.Document{Finds: sender.Finds}
-	reception := d.Verdict("en").Reception(r)
-	l = Letter{Sender: render.Clean(sender.called()), File: render.Clean(sender.File), From: r.Called("en"),
-		Finds: sender.Finds, Good: r.Good, Danger: sender.Danger, Todo: reception.Todo, Wishes: reception.Wishes}
-	if name := r.Named("en"); name != "" {
-		l.From = name
+	v := d.Verdict(s.Language)
+	v.Theirs = true
+	asked := v.Reception(r)
+	l = Letter{Lang: cmp.Or(s.Language, "en"), To: s.say("lTo", "name", render.Clean(sender.called())),
+		Title: render.Clean(sender.called() + ": " + sender.File), Safety: s.say("safety"), Danger: sender.Danger}
+	good := render.SayMany(s.Language, "lGood", r.Good)
+	switch {
+	case r.Good == 0:
+		good = s.say("lNone")
+	case r.Good == sender.Finds:
+		good = s.say("lAll")
 	}
+	l.add(s.say("lThanks", "file", render.Clean(sender.File), "finds",
+		render.SayMany(s.Language, "finds", sender.Finds))+" "+good, nil, "")
+	l.add(s.say("lNeed"), asked.Todo, s.say("lAnswer"))
+	l.add(s.say("lUnsure"), v.Unsure(r), "")
+	l.add(s.say("lWish"), asked.Wishes, "")
+	var again []string
 	for _, a := range sender.Again {
-		l.Again = append(l.Again, render.Clean(a.Find))
+		again = append(again, a.Find)
 	}
-	slices.Sort(l.Again)
+	slices.Sort(again)
+	if len(again) > 0 {
+		l.add(render.SayMany(s.Language, "lAgain", len(again)), []string{render.Places(s.Language, again)}, "")
+	}
+	from, contact, promises := r.Signed(s.Language)
+	l.add(s.say("lPromise"), promises, "")
+	if l.From = from; contact != "" {
+		l.add(s.say("lContact", "text", contact), nil, "")
+	}
 	return l, true
+}
+
+// add adds a part; one that has a list for something has none where there is nothing. Lines begin with a capital.
+func (l *Letter) add(text string, items []string, after string) {
+	if strings.HasSuffix(text, ":") && len(items) == 0 {
+		return
+	}
+	for i, item := range items {
+		first, size := utf8.DecodeRuneInString(item)
+		items[i] = string(unicode.ToUpper(first)) + item[size:]
+	}
+	l.Parts = append(l.Parts, Part{text, items, after})
 }
 
 // Text writes the letter in plain words.
 func (l *Letter) Text() string {
 	var b strings.Builder
-	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	line("To %s", l.Sender)
-	line("")
+	fmt.Fprintf(&b, "%s\n\n", l.To)
 	for _, text := range l.Danger {
-		line("SAFETY  %s", text)
+		fmt.Fprintf(&b, "%s  %s\n\n", l.Safety, text)
 	}
-	line("Thank you for %s. It was read: %d finds, of which %d are as we need them.", l.File, l.Finds, l.Good)
-	if len(l.Todo) > 0 {
-		line("")
-		line("For the others we still need:")
-		for _, text := range l.Todo {
-			line("  - %s", text)
+	for _, part := range l.Parts {
+		fmt.Fprintln(&b, part.Text)
+		for _, item := range part.Items {
+			fmt.Fprintf(&b, "  - %s\n", item)
 		}
-		line("If it was not measured, or is not known, write that in its place: it is an answer too.")
-	}
-	if len(l.Wishes) > 0 {
-		line("")
-		line("If you have it, we would also like:")
-		for _, text := range l.Wishes {
-			line("  - %s", text)
+		if part.After != "" {
+			fmt.Fprintln(&b, part.After)
 		}
+		fmt.Fprintln(&b)
 	}
-	if len(l.Again) > 0 {
-		line("")
-		line("These came from somebody else too; is it one find, or are there two? %s", strings.Join(l.Again, ", "))
-	}
-	line("")
-	line("%s", l.From)
+	fmt.Fprintln(&b, l.From)
 	return b.String()
 }
 
-//go:embed letter.html.tmpl
-var letterPage string
+//go:embed *.html.tmpl
+var files embed.FS
 
-var letterTemplate = template.Must(template.New("letter").Parse(letterPage))
+var pages = template.Must(template.ParseFS(files, "*.html.tmpl"))
 
 // HTML writes the letter as a page.
-func (l *Letter) HTML(w io.Writer) error { return letterTemplate.Execute(w, l) }
+func (l *Letter) HTML(w io.Writer) error { return pages.ExecuteTemplate(w, "letter", l) }

@@ -108,6 +108,9 @@ const fewPlaces = 50
 // T returns a text of the frame, filled from pairs.
 func (p *pageData) T(name string, pairs ...string) string { return p.v.speech.text(name, pairs...) }
 
+// Parts are the lists of a reception.
+func (p *pageData) Parts(r Reception) []receptionPart { return p.v.speech.parts(r) }
+
 // Lang is the language of the page.
 func (p *pageData) Lang() string { return p.v.speech.Language }
 

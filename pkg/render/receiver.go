@@ -1,6 +1,7 @@
 package render
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,6 +13,8 @@ type Receiver struct {
 	ID, Version string
 	Level       bool // one of the levels that are shipped
 	Title, Body map[string]string
+	Contact     map[string]string
+	Promises    []map[string]string
 	Languages   []string // the first is the one to fall back on
 	Finds       int      // all that were seen
 	Covered     int      // of them, those that it does not surely leave out
@@ -149,20 +152,38 @@ type Reception struct {
 	Notes   []string
 }
 
-// theirs shows a text as the body's own.
-func theirs(text string) string {
+// A receptionPart is one list of what a receiver is told, under its heading.
+type receptionPart struct {
+	Heading string
+	Lines   []string
+}
+
+// parts are the lists of a reception that hold something, what is to do first.
+func (s *speech) parts(r Reception) []receptionPart {
+	return slices.DeleteFunc([]receptionPart{{s.text("todo"), r.Todo}, {s.text("wishes"), r.Wishes},
+		{s.text("unwanted"), r.Never}, {s.text("askMore"), r.More}}, func(p receptionPart) bool { return len(p.Lines) == 0 })
+}
+
+// quote shows a text as the body's own; in a letter of the body it needs no sign.
+func (v *Verdict) quote(text string) string {
+	if v.Theirs {
+		return text
+	}
 	return "«" + strings.NewReplacer("«", "'", "»", "'").Replace(text) + "»"
 }
 
 // Reception returns what the check came to for one receiver.
 func (v *Verdict) Reception(r *Receiver) (out Reception) {
-	s, language := v.speech, v.speech.Language
-	out.Verdict = s.many("goodOf", r.Covered, "what", theirs(r.Called(language)), "good", strconv.Itoa(r.Good))
+	s, language := v.speech, v.theirs
+	out.Verdict = s.many("goodOf", r.Covered, "what", v.quote(r.Called(language)), "good", strconv.Itoa(r.Good))
 	if left := r.Finds - r.Covered; left > 0 {
 		out.Notes = append(out.Notes, s.many("notTheirs", left))
 	}
 	if r.Untold > 0 {
-		out.Notes = append(out.Notes, s.many("undecided", r.Untold)+v.undecided(r))
+		out.Notes = append(out.Notes, s.many("undecided", r.Untold))
+	}
+	for _, text := range v.Unsure(r) {
+		out.Notes = append(out.Notes, s.text("unsure", "what", text))
 	}
 	for _, a := range r.Lacks("must") {
 		out.Todo = append(out.Todo, v.asked(r, a))
@@ -174,9 +195,9 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 		out.Never = append(out.Never, v.asked(r, a))
 	}
 	for _, m := range r.More {
-		text := theirs(r.say(m.Title, language))
+		text := v.quote(r.say(m.Title, language))
 		if why := r.say(m.Why, language); why != "" {
-			text += ", " + s.text("because", "why", theirs(why))
+			text += ", " + s.text("because", "why", v.quote(why))
 		}
 		out.More = append(out.More, text)
 	}
@@ -184,37 +205,32 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	return out
 }
 
-// undecided says of which asks it cannot be told, and what would allow it.
-func (v *Verdict) undecided(r *Receiver) string {
-	var parts []string
+// Unsure says of which asks that must be met it cannot be told whether they are, for which finds, and what would tell.
+func (v *Verdict) Unsure(r *Receiver) (lines []string) {
 	for i := range r.Asks {
 		a := &r.Asks[i]
 		if a.Strength != "must" || a.Untold == 0 {
 			continue
 		}
-		text := theirs(r.Words(a, v.speech.Language))
+		text := v.quote(r.Words(a, v.theirs)) + v.speech.many("someFinds", a.Untold) + v.named(a.Doubtful, a.Untold, r.Covered)
 		if len(a.Needs) > 0 {
 			text += " (" + Clean(strings.Join(a.Needs, ", ")) + "?)"
 		}
-		text += v.named(a.Doubtful, a.Untold, r.Covered)
-		parts = append(parts, text)
+		lines = append(lines, text)
 	}
-	if len(parts) == 0 {
-		return ""
-	}
-	return " " + strings.Join(parts, "; ")
+	return lines
 }
 
 // asked puts one ask in words: what, how many finds and which, why and who knows.
 func (v *Verdict) asked(r *Receiver, a *Asked) string {
-	s, language := v.speech, v.speech.Language
-	text := theirs(r.Words(a, language)) + s.many("someFinds", a.Lacking)
+	s, language := v.speech, v.theirs
+	text := v.quote(r.Words(a, language)) + s.many("someFinds", a.Lacking)
 	text += v.named(a.Finds, a.Lacking, r.Covered)
 	if how := r.say(a.How, language); how != "" {
-		text += ". " + theirs(how)
+		text += ". " + v.quote(how)
 	}
 	if who := r.say(a.Who, language); who != "" {
-		text += ". " + s.text("whoKnows", "who", theirs(who))
+		text += ". " + s.text("whoKnows", "who", v.quote(who))
 	}
 	return text
 }
@@ -231,5 +247,22 @@ func (v *Verdict) named(finds []string, count, of int) string {
 	return ": " + strings.Join(names, ", ")
 }
 
-// Named is the name of the body in a language, empty where the profile states none.
-func (r *Receiver) Named(language string) string { return r.say(r.Body, language) }
+// Signed is the name of the body in a language, where the profile states none its title, then how to reach it and what
+// it promises.
+func (r *Receiver) Signed(language string) (name, contact string, promises []string) {
+	for _, p := range r.Promises {
+		promises = append(promises, r.say(p, language))
+	}
+	return cmp.Or(r.say(r.Body, language), r.Called(language)), r.say(r.Contact, language), promises
+}
+
+// Places names finds, as a sentence of a language does.
+func Places(language string, finds []string) string {
+	var names []string
+	for _, f := range finds {
+		if name := findWords(f); name != "" && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return SayMany(language, "findsNamed", len(names), "list", strings.Join(names, ", "))
+}

@@ -68,6 +68,16 @@ func speechOf(language string) *speech {
 	return speeches()["en"]
 }
 
+// Say fills a sentence of the frame in a language, English where there is none in it: pairs of names and values.
+func Say(language, name string, pairs ...string) string {
+	return speechOf(language).text(name, pairs...)
+}
+
+// SayMany does the same for n things, which the sentence names {n}.
+func SayMany(language, name string, n int, pairs ...string) string {
+	return speechOf(language).many(name, n, pairs...)
+}
+
 // text fills a text of the frame: pairs of names and values.
 func (s *speech) text(name string, pairs ...string) string { return s.many(name, 2, pairs...) }
 

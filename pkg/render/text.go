@@ -249,28 +249,22 @@ func (t *textWriter) reception(r Reception, place, of int) {
 	if of > 1 && place == 0 {
 		t.wrap("  ", "  ", s.text("nearest"))
 	}
-	part := func(heading string, lines []string) {
-		most := len(lines)
+	for i, part := range s.parts(r) {
+		most := len(part.Lines)
 		if !t.o.All {
 			most = min(most, mostJobs)
 		}
-		if most > 0 {
-			t.wrap("  ", "  ", heading)
-		}
-		for _, line := range lines[:most] {
+		t.wrap("  ", "  ", part.Heading)
+		for _, line := range part.Lines[:most] {
 			t.wrap("    ", "      ", line)
 		}
-		if left := len(lines) - most; left > 0 {
+		if left := len(part.Lines) - most; left > 0 {
 			t.wrap("    ", "      ", s.many("moreJobs", left))
 		}
+		if n := len(r.Todo); of > 1 && n > 1 && i == 0 {
+			t.wrap("  ", "  ", s.text("cheapest", "what", r.Todo[n-1]))
+		}
 	}
-	part(s.text("todo"), r.Todo)
-	if n := len(r.Todo); of > 1 && n > 1 {
-		t.wrap("  ", "  ", s.text("cheapest", "what", r.Todo[n-1]))
-	}
-	part(s.text("wishes"), r.Wishes)
-	part(s.text("unwanted"), r.Never)
-	part(s.text("askMore"), r.More)
 	for _, note := range r.Notes {
 		t.wrap("  ", "  ", note)
 	}

@@ -79,6 +79,8 @@ type Verdict struct {
 	Next      string // the level that was asked for, where it is not met
 	Lacks     []string
 	Receivers []Reception // for whom it is good, the nearest first
+	Theirs    bool        // the reader hears it from the receiver: its texts are not quoted
+	theirs    string      // language of the texts of receivers, which may be one that Findslip does not speak
 
 	speech                *speech
 	finds                 int
@@ -87,7 +89,7 @@ type Verdict struct {
 
 // Verdict returns what the check comes to, in a language.
 func (d *Document) Verdict(language string) *Verdict {
-	v := &Verdict{speech: speechOf(language), finds: d.Finds}
+	v := &Verdict{speech: speechOf(language), theirs: language, finds: d.Finds}
 	law := false
 	for _, job := range v.speech.jobs(d.groups().List()) {
 		g := job.Group

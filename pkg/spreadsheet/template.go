@@ -22,6 +22,7 @@ type TemplateOptions struct {
 	Unit     string             // of the depth column: cm or in; empty: cm
 	Language string             // of headings and lists, one that has labels; empty: en
 	Profile  *profile.Effective // whose columns, lists, help and title sheet it has; nil: ours
+	Texts    string             // language of its texts; empty: Language
 }
 
 // templateVersion stands in the Report sheet of a template, so that a later program can tell.
@@ -66,7 +67,7 @@ func Template(w io.Writer, o TemplateOptions) error {
 	}
 	t := &templateWriter{bookWriter: &bookWriter{f: excelize.NewFile()}, o: o, lists: map[string]string{}}
 	if o.Profile != nil {
-		t.asked = askedBy(o.Profile, o.Language)
+		t.asked = askedBy(o.Profile, cmp.Or(o.Texts, o.Language))
 	}
 	defer t.f.Close()
 	if err := t.write(); err != nil {
