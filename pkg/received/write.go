@@ -248,7 +248,7 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	}
 	from, contact, promises := r.Signed(s.Language)
 	l.add(s.say("lPromise"), promises, "")
-	if l.From = from; contact != "" {
+	if l.From = capital(from); contact != "" {
 		l.add(s.say("lContact", "text", contact), nil, "")
 	}
 	return l, true
@@ -260,10 +260,14 @@ func (l *Letter) add(text string, items []string, after string) {
 		return
 	}
 	for i, item := range items {
-		first, size := utf8.DecodeRuneInString(item)
-		items[i] = string(unicode.ToUpper(first)) + item[size:]
+		items[i] = capital(item)
 	}
 	l.Parts = append(l.Parts, Part{text, items, after})
+}
+
+func capital(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[size:]
 }
 
 // Text writes the letter in plain words.
