@@ -119,21 +119,8 @@ func capital(s string, digits bool) bool {
 	return true
 }
 
-// Known reports whether a code is that of a country, or of one of its parts: of those that the table has, where it has
-// parts of that country.
-func Known(code string) bool {
-	first := theNames().first
-	country, _, parted := strings.Cut(code, "-")
-	if first[code] != "" || first[country] == "" || !parted {
-		return first[code] != ""
-	}
-	for other := range first {
-		if strings.HasPrefix(other, country+"-") {
-			return false
-		}
-	}
-	return true
-}
+// Known reports whether a code is that of a country or of a part of one that the table has.
+func Known(code string) bool { return theNames().first[code] != "" }
 
 // Name returns the English name of a country or a part; the code where it has none.
 func Name(code string) string {

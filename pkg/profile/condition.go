@@ -29,13 +29,7 @@ func answer(yes bool) Answer {
 
 // opposite of what cannot be told cannot be told.
 func (a Answer) opposite() Answer {
-	switch a {
-	case Yes:
-		return No
-	case No:
-		return Yes
-	}
-	return Untold
+	return map[Answer]Answer{Yes: No, No: Yes}[a]
 }
 
 // Condition says which finds an ask is about. Exactly one of All, Any, Not, Member and Land is set.
@@ -150,14 +144,9 @@ func onLand(wanted, land []string) Answer {
 	if len(land) == 0 {
 		return Untold
 	}
-	for _, name := range land {
-		for _, want := range wanted {
-			if fold(name) == fold(want) {
-				return Yes
-			}
-		}
-	}
-	return No
+	return answer(slices.ContainsFunc(land, func(name string) bool {
+		return slices.ContainsFunc(wanted, func(want string) bool { return fold(want) == fold(name) })
+	}))
 }
 
 // fold makes names alike that differ in case and blanks.
@@ -165,20 +154,24 @@ func fold(s string) string { return find.FoldName(s) }
 
 // isOne reports whether a member has one of the codes or words. What was not read as a code may be one of them.
 func isOne(m *member, s *Subject, wanted []string) Answer {
+	if m.pointer == "/kind" && !m.given(s) { // a find that does not say is a single one (section 3.3)
+		return answer(slices.Contains(wanted, "single"))
+	}
+	return oneOfThem(m, s, func(v reflect.Value) Answer { return codeIs(v, m.list, wanted) })
+}
+
+// oneOfThem answers a question of which one value of a member decides; of a member that is not there it cannot be told.
+func oneOfThem(m *member, s *Subject, is func(reflect.Value) Answer) Answer {
 	out, any := No, false
 	for v := range m.values(s) {
-		any = true
-		switch is := codeIs(v, m.list, wanted); is {
+		switch any = true; is(v) {
 		case Yes:
 			return Yes
 		case Untold:
 			out = Untold
 		}
 	}
-	switch {
-	case !any && m.pointer == "/kind": // a find that does not say is a single one (section 3.3)
-		return answer(slices.Contains(wanted, "single"))
-	case !any:
+	if !any {
 		return Untold
 	}
 	return out
@@ -203,10 +196,8 @@ func codeIs(v reflect.Value, list string, wanted []string) Answer {
 	default:
 		return Untold
 	}
-	for _, want := range wanted {
-		if code == want || fold(code) == fold(want) {
-			return Yes
-		}
+	if slices.ContainsFunc(wanted, func(want string) bool { return code == want || fold(code) == fold(want) }) {
+		return Yes
 	}
 	if scheme := vocabulary.Get(list); scheme != nil {
 		if c, ok := scheme.Concept(code); ok && c.Group != "" && slices.Contains(wanted, groupName(c.Group)) {
@@ -231,25 +222,13 @@ func groupName(group string) string { return strings.ReplaceAll(strings.ToLower(
 
 // measures compares numbers. A quantity that lies on both sides of a bound cannot be told.
 func measures(m *member, s *Subject, least, most *float64) Answer {
-	out, any := No, false
-	for v := range m.values(s) {
+	return oneOfThem(m, s, func(v reflect.Value) Answer {
 		low, high, ok := interval(v)
 		if !ok {
-			out, any = Untold, true
-			continue
+			return Untold
 		}
-		any = true
-		switch between(low, high, least, most) {
-		case Yes:
-			return Yes
-		case Untold:
-			out = Untold
-		}
-	}
-	if !any {
-		return Untold
-	}
-	return out
+		return between(low, high, least, most)
+	})
 }
 
 // interval returns the bounds of a number or a quantity; a bound that is open is not known.

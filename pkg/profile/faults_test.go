@@ -2,7 +2,6 @@ package profile
 
 import (
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -18,8 +17,8 @@ const whole = `{
   {"name": "finder", "strength": "should", "ask": {"any": ["/finder"]}}]
 }`
 
-// loadText reads a profile whose bases are the other files.
-func loadText(text string, others map[string]string) (*Effective, notice.List) {
+// loadText reads a profile.
+func loadText(text string) (*Effective, notice.List) {
 	known := Known{
 		Rule: func(code string) Standing {
 			return map[string]Standing{"thing-spare": Changeable, "ordnance-possible": Fixed}[code]
@@ -31,9 +30,6 @@ func loadText(text string, others map[string]string) (*Effective, notice.List) {
 	e, list, _ := Load("it.findslip-profile.json", func(name string) ([]byte, error) {
 		if name == "it.findslip-profile.json" {
 			return []byte(text), nil
-		}
-		if other, ok := others[name]; ok {
-			return []byte(other), nil
 		}
 		return nil, errors.New("not there")
 	}, known)
@@ -60,39 +56,25 @@ func part(text string) string {
 // testdata/suite/required/profiles.json.
 func TestFaults(t *testing.T) {
 	a := func(rest string) string { return ask(`{"name": "a", "strength": "must", ` + rest + `}`) }
-	never := func(rest string) string { return ask(`{"name": "a", "strength": "never", ` + rest + `}`) }
 	for _, c := range []struct{ name, text, code string }{
 		{"whole", ask(`{"name": "a", "strength": "may", "ask": {"any": ["/count"]}}`), ""},
 		{"no JSON", "{", "profile-shape"},
-		{"a heading", part(`"headings": {"Pouch": "number"}`), ""},
 		{"a heading that is known", part(`"headings": {"Number": "name"}`), "profile-idle"},
 		{"a word that is known", part(`"terms": [{"member": "/materials", "words": {"gold": "silver"}}]`), "profile-idle"},
 		{"a word for what is not allowed",
 			part(`"terms": [{"member": "/materials", "allowed": ["gold"], "words": {"glimmer": "tin"}}]`), "profile-idle"},
-		{"a part of a country", part(`"jurisdiction": "GB-WLS"`), ""},
 		{"a language that no text has", part(`"languages": ["en", "cy"]`), "profile-language"},
 		{"texts in a language that is not named", part(`"purpose": {"en": "p", "cy": "p"}`), "profile-language"},
 		{"untold where blank", a(`"when": {"member": "/weight", "atLeast": 1}, "ask": {"any": ["/count"]}`),
 			"profile-untold"},
-		{"guarded", a(`"when": {"all": [{"member": "/weight", "given": true}, {"member": "/weight", "atLeast": 1}]}, "ask": {"any": ["/count"]}`), ""},
-		{"untold, and asked itself", a(`"when": {"member": "/found/date", "from": "2026-01-01"}, "ask": {"any": ["/count"]}`), ""},
-		{"a lot, or not", a(`"when": {"member": "/kind", "is": ["lot"]}, "ask": {"any": ["/count"]}`), ""},
-		{"of the permission", a(`"ask": {"any": ["/permission/basis"], "oneOf": ["written-owner"]}`), ""},
-		{"of the finder", a(`"ask": {"any": ["/finder/contact"]}`), ""},
-		{"figures of a weight", a(`"ask": {"any": ["/weight/resolution"], "atMost": 0.1}`), ""},
 		{"no such code", a(`"ask": {"any": ["/objectClass"], "oneOf": ["coyn"]}`), "profile-term-unknown"},
-		{"local code", a(`"ask": {"any": ["/objectClass"], "oneOf": ["x-club-coin"]}`), ""},
 		{"no column", a(`"ask": {"any": ["/custody"]}`), "profile-no-column"},
-		{"no column, welcome", ask(`{"name": "a", "strength": "may", "ask": {"any": ["/custody"]}}`), ""},
 		{"nothing between", a(`"ask": {"any": ["/media"], "atLeast": 3, "atMost": 2}`), "profile-impossible"},
-		{"refused", never(`"ask": {"any": ["/value"]}`), ""},
 		{"exact without why", a(`"ask": {"any": ["/position/longitude"], "within": 10}`), "profile-why"},
-		{"exact with why", a(`"ask": {"any": ["/position/longitude"], "within": 10}, "why": {"en": "w"}`), ""},
 		{"opinion off", part(`"rules": [{"rule": "thing-spare", "set": "off", "reason": {"en": "r"}}]`), ""},
 		{"link", part(`"purpose": {"en": "see https://example.org"}`), "profile-text"},
-		{"another alphabet", part(`"purpose": {"en": "Thornmere \u0441\u0432\u0435\u0442"}`), ""},
 	} {
-		_, list := loadText(c.text, nil)
+		_, list := loadText(c.text)
 		if got := strings.Join(codesOfList(list), " "); got != c.code {
 			t.Errorf("%s: %q, want %q: %v", c.name, got, c.code, list)
 		}
@@ -101,47 +83,6 @@ func TestFaults(t *testing.T) {
 				t.Errorf("%s: no line, file or advice: %+v", c.name, n)
 			}
 		}
-	}
-}
-
-// A chain of bases is laid together by name, the later wins; a wrong sum, a loop and too long a chain are refused.
-func TestBases(t *testing.T) {
-	country := ask(`{"name": "weight", "strength": "must", "ask": {"any": ["/weight"]}}`)
-	based := func(name, text string) string {
-		return strings.Replace(whole, `"asks"`,
-			fmt.Sprintf(`"basedOn": {"profile": %q, "sha256": %q}, "asks"`, name, Sum([]byte(text))), 1)
-	}
-	county := strings.Replace(based("country.json", country), "REST",
-		`{"name": "weight", "strength": "may", "ask": {"any": ["/weight"]}},`, 1)
-	e, list := loadText(county, map[string]string{"country.json": country})
-	if e == nil || len(list) > 0 || len(e.Asks) != 3 || e.Named("weight").Strength != May || len(e.Chain) != 2 {
-		t.Fatalf("%+v %v", e, list)
-	}
-	flat, err := e.JSON()
-	if err != nil {
-		t.Fatal(err)
-	}
-	again, list := loadText(string(flat), nil)
-	if again == nil || len(list) > 0 || again.Named("weight").From != "thornmere 1" {
-		t.Fatalf("the effective profile does not come back: %v\n%s", list, flat)
-	}
-	if _, list = loadText(county, map[string]string{"country.json": country + " "}); !slices.Contains(codesOfList(list),
-		"profile-base") {
-		t.Errorf("a base with another sum is taken: %v", list)
-	}
-	others := map[string]string{}
-	text := country
-	for i := range 20 {
-		name := fmt.Sprintf("b%d.json", i)
-		others[name] = text
-		text = strings.Replace(based(name, text), "REST", "", 1)
-	}
-	if _, list = loadText(text, others); !slices.Contains(codesOfList(list), "profile-base") {
-		t.Errorf("a chain of 20 is taken: %v", list)
-	}
-	self := strings.Replace(based("it.findslip-profile.json", ""), "REST", "", 1)
-	if _, list = loadText(self, map[string]string{}); !slices.Contains(codesOfList(list), "profile-base") {
-		t.Errorf("a profile based on itself is taken: %v", list)
 	}
 }
 
@@ -163,7 +104,7 @@ func TestHostile(t *testing.T) {
 			`", "strength": "may", "ask": {"any": ["/count"]}}`),
 		"crossing ring": part(`"covers": {"area": {"type": "Polygon", "coordinates": [` + ring + `]}}`),
 	} {
-		if e, list := loadText(text, nil); e != nil || len(list) == 0 || len(list) > 60 {
+		if e, list := loadText(text); e != nil || len(list) == 0 || len(list) > 60 {
 			t.Errorf("%s: taken, or %d notices", name, len(list))
 		}
 	}
@@ -174,7 +115,7 @@ func FuzzLoad(f *testing.F) {
 	f.Add([]byte(ask(`{"name": "a", "strength": "never", "when": {"member": "/count", "atLeast": 2}, "ask": {"any": ["/value"]}}`)))
 	f.Add([]byte(part(`"covers": {"area": {"type": "Polygon", "coordinates": [[[0,0],[1,0],[1,1],[0,0]]]}}`)))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		e, list := loadText(string(text), nil)
+		e, list := loadText(string(text))
 		if (e == nil) != slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind.Severity == notice.Error }) {
 			t.Errorf("a profile and a fault, or neither: %v", list)
 		}

@@ -68,24 +68,25 @@ type Known struct {
 
 // changes looks at the rules and figures that are changed.
 func (c *checker) changes(known Known) {
+	look := func(at string, standing Standing, unknown, fixed string) {
+		switch standing {
+		case Unknown:
+			c.say(unknownTerm, at, "%s", unknown)
+		case Fixed:
+			c.say(notChangeable, at, "%s", fixed)
+		}
+	}
 	for i, r := range c.file.Rules {
-		at := fmt.Sprintf("/rules/%d/rule", i)
-		switch {
-		case known.Rule == nil:
-		case known.Rule(r.Rule) == Unknown:
-			c.say(unknownTerm, at, "there is no rule %q", r.Rule)
-		case known.Rule(r.Rule) == Fixed:
-			c.say(notChangeable, at, "%q is no opinion: it is of safety, law or sharing, or a fault", r.Rule)
+		if known.Rule != nil {
+			look(fmt.Sprintf("/rules/%d/rule", i), known.Rule(r.Rule), fmt.Sprintf("there is no rule %q", r.Rule),
+				fmt.Sprintf("%q is no opinion: it is of safety, law or sharing, or a fault", r.Rule))
 		}
 	}
 	for i, s := range c.file.Settings {
-		at := fmt.Sprintf("/settings/%d/setting", i)
-		switch {
-		case known.Setting == nil:
-		case known.Setting(s.Setting, string(s.Value)) == Unknown:
-			c.say(unknownTerm, at, "there is no setting %q", s.Setting)
-		case known.Setting(s.Setting, string(s.Value)) == Fixed:
-			c.say(notChangeable, at, "%q is a figure of safety, law or sharing, or takes no %s", s.Setting, s.Value)
+		if known.Setting != nil {
+			look(fmt.Sprintf("/settings/%d/setting", i), known.Setting(s.Setting, string(s.Value)),
+				fmt.Sprintf("there is no setting %q", s.Setting),
+				fmt.Sprintf("%q is a figure of safety, law or sharing, or takes no %s", s.Setting, s.Value))
 		}
 	}
 }
@@ -430,26 +431,26 @@ func (c *checker) languages() {
 	if len(named) == 0 {
 		named = []string{"en"}
 	}
-	lacks, other, first := map[string]int{}, map[string]int{}, map[string]string{}
+	told, first := map[string]int{}, map[string]string{}
+	note := func(tag, what, at string) {
+		message := fmt.Sprintf(what, tag)
+		told[message]++
+		first[message] = cmp.Or(first[message], at)
+	}
 	c.eachText(func(t Text, at string) {
 		for _, tag := range named {
 			if t[tag] == "" {
-				lacks[tag]++
-				first[tag] = cmp.Or(first[tag], at)
+				note(tag, "texts have no words in %s, this the first", at)
 			}
 		}
 		for tag := range t {
 			if !slices.Contains(named, tag) {
-				other[tag]++
-				first[tag] = cmp.Or(first[tag], at)
+				note(tag, "texts have words in %s, which languages does not name", at)
 			}
 		}
 	})
-	for _, tag := range sortedKeys(lacks) {
-		c.say(noLanguage, first[tag], "%d of its texts have no words in %s, this the first", lacks[tag], tag)
-	}
-	for _, tag := range sortedKeys(other) {
-		c.say(noLanguage, first[tag], "%d of its texts have words in %s, which languages does not name", other[tag], tag)
+	for _, message := range sortedKeys(told) {
+		c.say(noLanguage, first[message], "%d of its %s", told[message], message)
 	}
 }
 

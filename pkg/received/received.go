@@ -13,7 +13,6 @@ import (
 	"context"
 	"fmt"
 	"hash/maphash"
-	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -70,9 +69,6 @@ func Look(ctx context.Context, logs []pipeline.Log, o pipeline.Options) (*Set, e
 			continue
 		}
 		s.Finds += sender.Finds
-		if s.All == nil {
-			s.All = emptied(sender.Asked)
-		}
 		s.All = render.Join(s.All, sender.Asked)
 	}
 	for _, sender := range s.Senders {
@@ -81,21 +77,6 @@ func Look(ctx context.Context, logs []pipeline.Log, o pipeline.Options) (*Set, e
 		}
 	}
 	return s, nil
-}
-
-// emptied are receivers with nothing counted yet, so that those of the first log stay its own.
-func emptied(list []render.Receiver) []render.Receiver {
-	out := slices.Clone(list)
-	for i := range out {
-		r := &out[i]
-		r.Finds, r.Covered, r.Good, r.Untold = 0, 0, 0, 0
-		r.Asks = slices.Clone(r.Asks)
-		for k := range r.Asks {
-			a := &r.Asks[k]
-			a.Asked, a.Lacking, a.Untold, a.Unspoken, a.Finds = 0, 0, 0, 0, nil
-		}
-	}
-	return out
 }
 
 // read looks through one log.

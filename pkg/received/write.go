@@ -155,42 +155,36 @@ func (s *Set) again() (lines []string) {
 
 // JSON writes the set for programs.
 func (s *Set) JSON(w io.Writer) error {
-	type senderJSON struct {
-		Sender  string   `json:"sender,omitzero"`
-		File    string   `json:"file"`
-		Error   string   `json:"error,omitzero"`
-		Finds   int      `json:"finds"`
-		Good    []int    `json:"good"` // by profile
-		Missing []string `json:"missing"`
-		Errors  int      `json:"errors"`
-		Safety  []string `json:"safety,omitzero"`
-		Again   []Again  `json:"again,omitzero"`
-	}
-	out := struct {
-		Profiles []string     `json:"profiles"`
-		Finds    int          `json:"finds"`
-		Good     []int        `json:"good"`
-		Senders  []senderJSON `json:"senders"`
-	}{Profiles: []string{}, Finds: s.Finds, Good: []int{}, Senders: []senderJSON{}}
+	profiles, good, senders := []string{}, []int{}, []any{}
 	for i := range s.All {
-		out.Profiles, out.Good = append(out.Profiles, s.All[i].ID+" "+s.All[i].Version), append(out.Good, s.All[i].Good)
+		profiles, good = append(profiles, s.All[i].ID+" "+s.All[i].Version), append(good, s.All[i].Good)
 	}
 	for _, sender := range s.Senders {
-		one := senderJSON{Sender: sender.Name, File: sender.File, Finds: sender.Finds, Errors: sender.Wrong,
-			Safety: sender.Danger, Again: sender.Again, Good: []int{}, Missing: []string{}}
+		good, missing, failed := []int{}, []string{}, ""
 		if sender.Err != nil {
-			one.Error = sender.Err.Error()
+			failed = sender.Err.Error()
 		}
 		for i := range sender.Asked {
 			r := &sender.Asked[i]
-			one.Good = append(one.Good, r.Good)
+			good = append(good, r.Good)
 			for _, a := range r.Lacks("must") {
-				one.Missing = append(one.Missing, fmt.Sprintf("%s: %d", a.Name, a.Lacking))
+				missing = append(missing, fmt.Sprintf("%s: %d", a.Name, a.Lacking))
 			}
 		}
-		out.Senders = append(out.Senders, one)
+		senders = append(senders, struct {
+			Sender  string   `json:"sender,omitzero"`
+			File    string   `json:"file"`
+			Error   string   `json:"error,omitzero"`
+			Finds   int      `json:"finds"`
+			Good    []int    `json:"good"` // by profile
+			Missing []string `json:"missing"`
+			Errors  int      `json:"errors"`
+			Safety  []string `json:"safety,omitzero"`
+			Again   []Again  `json:"again,omitzero"`
+		}{sender.Name, sender.File, failed, sender.Finds, good, missing, sender.Wrong, sender.Danger, sender.Again})
 	}
-	raw, err := json.Marshal(out, jsontext.WithIndent("  "))
+	out := map[string]any{"profiles": profiles, "finds": s.Finds, "good": good, "senders": senders}
+	raw, err := json.Marshal(out, json.Deterministic(true), jsontext.WithIndent("  "))
 	if err != nil {
 		return err
 	}

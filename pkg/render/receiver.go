@@ -84,8 +84,12 @@ func (r *Receiver) Lacks(strength string) (out []*Asked) {
 
 // Join adds to receivers what they found in another file. Both lists are of the same profiles, or the first is nil.
 func Join(a, b []Receiver) []Receiver {
-	if a == nil {
-		return b
+	if a == nil { // those of the first stay its own
+		a = slices.Clone(b)
+		for i := range a {
+			a[i].Asks, a[i].More = slices.Clone(a[i].Asks), slices.Clone(a[i].More)
+		}
+		return a
 	}
 	for i := range a {
 		r, o := &a[i], &b[i]
