@@ -23,9 +23,6 @@ func loadText(text string) (*Effective, notice.List) {
 		Rule: func(code string) Standing {
 			return map[string]Standing{"thing-spare": Changeable, "ordnance-possible": Fixed}[code]
 		},
-		Setting: func(name, value string) Standing {
-			return map[string]Standing{"recorded-late": Changeable, "deadline-days": Fixed}[name]
-		},
 	}
 	e, list, _ := Load("it.findslip-profile.json", func(name string) ([]byte, error) {
 		if name == "it.findslip-profile.json" {

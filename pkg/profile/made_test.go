@@ -81,16 +81,6 @@ func TestSheetsSayWhatIsWrong(t *testing.T) {
 	if _, err := ReadSheet(bytes.NewReader([]byte("no workbook"))); err == nil {
 		t.Error("a text is taken for a workbook")
 	}
-	p, _ := Parse("it", []byte(strings.Replace(whole, "REST", "", 1)))
-	p.Asks[0].When = &Condition{Member: "/nowhere", Is: []string{"x"}}
-	var b bytes.Buffer
-	if err := WriteSheet(&b, p); err != nil {
-		t.Fatal(err)
-	}
-	raw, err := ReadSheet(bytes.NewReader(b.Bytes()))
-	if err != nil || !strings.Contains(string(raw), "/nowhere") {
-		t.Fatalf("%v %s", err, raw)
-	}
 }
 
 // A profile that is not meant for today says so; what it asks is said in words in the reports of examples/profiles.
