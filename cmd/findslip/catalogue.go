@@ -81,10 +81,7 @@ func (p *program) explainCommand() *cobra.Command {
 			for _, code := range args {
 				k := kindNamed(code)
 				if list := vocabulary.Get(code); k == nil && list != nil {
-					if err := p.explainList(list); err != nil {
-						return err
-					}
-					continue
+					return p.explainList(list)
 				}
 				if k == nil {
 					if near := kindNear(code); near != "" {
