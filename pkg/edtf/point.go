@@ -1,8 +1,5 @@
 package edtf
 
-// maxYear is the largest year that is held, forwards and backwards.
-const maxYear = 999_999_999
-
 type qualifier uint8
 
 const (

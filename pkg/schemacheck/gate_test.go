@@ -2,7 +2,6 @@ package schemacheck
 
 import (
 	"encoding/json"
-	stdjson "encoding/json"
 	"errors"
 	"math"
 	"net/url"
@@ -164,7 +163,7 @@ func messagesOf(list []SchemaError) []string {
 func TestGuardNumbersThatStopTheEngine(t *testing.T) {
 	e := newEngine(t, `"type": "integer", "minimum": 0`)
 	for name, value := range map[string]any{
-		"huge literal": stdjson.Number("1e10000000"), "infinite": math.Inf(1), "no number": math.NaN(),
+		"huge literal": json.Number("1e10000000"), "infinite": math.Inf(1), "no number": math.NaN(),
 	} {
 		panicked := func() (p bool) {
 			defer func() { p = recover() != nil }()
@@ -193,7 +192,7 @@ func TestGuardOrder(t *testing.T) {
 	e := newEngine(t, `"title": "T", "type": "object", "properties": {"a": {"type": "string"}, "b": {"type": "string"}, "c": {"type": "string"}, "d": {"type": "object", "additionalProperties": false}}`)
 	raw := []byte(`{"c": 1, "a": 2, "b": 3, "d": {"z": 1, "y": 2, "x": 3}}`)
 	var value any
-	if err := stdjson.Unmarshal(raw, &value); err != nil {
+	if err := json.Unmarshal(raw, &value); err != nil {
 		t.Fatal(err)
 	}
 	alone := map[string]bool{}
@@ -204,7 +203,7 @@ func TestGuardOrder(t *testing.T) {
 		if !errors.As(err, &failed) {
 			t.Fatal(err)
 		}
-		text, _ := stdjson.Marshal(failed.BasicOutput())
+		text, _ := json.Marshal(failed.BasicOutput())
 		alone[string(text)] = true
 		got, err := judgeText(t, e, string(raw))
 		if err != nil {
@@ -339,7 +338,7 @@ func TestGuardFormatsAreAsserted(t *testing.T) {
 func judgeText(t *testing.T, e *engine, text string) ([]SchemaError, error) {
 	t.Helper()
 	var value any
-	if err := stdjson.Unmarshal([]byte(text), &value); err != nil {
+	if err := json.Unmarshal([]byte(text), &value); err != nil {
 		t.Fatal(err)
 	}
 	return e.judge(value)

@@ -40,8 +40,6 @@ type Options struct {
 	Headings map[string]string
 }
 
-const group = "conversion"
-
 // Kinds of notice that reading gives.
 var (
 	headingUnknown   = &kinds.HeadingUnknown
