@@ -153,7 +153,7 @@ try {
   rmSync(join(folder, readdirSync(folder)[0]));
   await drop(file); // without the outline, which stays with the page else
   await step("season");
-  await b.until(`${frameOf("year-page")}?.querySelectorAll("svg.chart").length >= 3`, "the season");
+  await b.until(`${frameOf("year-page")}?.querySelectorAll("svg.chart").length >= 6`, "the season");
   await keepFrame("season", "year-page");
   same("a field in a season to show", await b.evaluate(`${frameOf("year-page")}.body.innerText.includes("Long Furlong")`), false);
   await pictured("season");
@@ -220,7 +220,7 @@ try {
     same("logs that lie open", await b.evaluate("document.querySelectorAll('#files button:not(.away)').length"), files.length + 1);
     same("photos that lie open", await b.evaluate("document.querySelectorAll('#beside li').length") > 0, true);
     await step("season");
-    await b.until(`${status} === "" && ${frameOf("year-page")}?.querySelectorAll("svg.chart").length >= 3`, "the season of several");
+    await b.until(`${status} === "" && ${frameOf("year-page")}?.querySelectorAll("svg.chart").length >= 6`, "the season of several");
     await step("take");
     await download("several as one", `document.querySelector("[data-take=findslip]").click()`);
     await step("open");

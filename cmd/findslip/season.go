@@ -37,10 +37,11 @@ outing, by field, material, age and kind of object; depths by material with the 
 detector guessed beside what the tape said; ten finds to show; and what is still open. OUT.json and
 OUT.csv hold the same figures.
 
-Without --for it is for showing: it counts and lists what a public copy tells, and nothing else. No field is
-named, no place, day, depth or hour is told, and finds that a public copy leaves out (what may be treasure,
-human remains, what is closed or under embargo) are in no list and no figure. With --for self it holds
-everything, with a plan of each field. --for AUDIENCE counts what share would let that audience see.
+Without --for it is for showing: it lists what a public copy tells, and sums up those finds by months and
+hours; from three finds on also by depth, in bands of 5 cm or 2 in, and by how far each detector was out.
+No field is named, no place, day or single depth is told, and finds that a public copy leaves out (what may
+be treasure, human remains, what is closed or under embargo) are in no list and no figure. With --for self
+it holds everything, with a plan of each field. --for AUDIENCE counts what share would let that audience see.
 
 A depth with an open end ("more than a foot") is left out of the figures and counted. A detector is
 judged by all pairs of its guess and a measured depth; below twelve pairs the page says that it may be

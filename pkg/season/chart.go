@@ -98,8 +98,9 @@ func (p *page) monthBars(id, title string, value func(Month) float64) template.H
 	return c.end()
 }
 
-// countBars draws how many finds have something in common, with those beyond a dozen in one bar.
-func (p *page) countBars(id, title string, list []Count) template.HTML {
+// countBars draws how many finds have something in common, with those beyond a dozen in one bar. Lines
+// of the plough are drawn above the bars that they are given by.
+func (p *page) countBars(id, title string, list []Count, plough ...int) template.HTML {
 	shown := list
 	if len(list) > mostBars {
 		rest := Count{Name: p.words.say("others")}
@@ -127,6 +128,9 @@ func (p *page) countBars(id, title string, list []Count) template.HTML {
 		}
 		fmt.Fprintf(c, `<rect class="%s" x="%.1f" y="%.1f" width="%.1f" height="16"/>`, kind, name, y+4, width)
 		c.text(name+width+6, y+17, "start", fmt.Sprint(one.Finds))
+	}
+	for _, i := range plough {
+		c.line("plough", 0, row*float64(min(i, len(shown)))+1, chartWidth, row*float64(min(i, len(shown)))+1)
 	}
 	return c.end()
 }

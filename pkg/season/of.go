@@ -40,13 +40,15 @@ type Options struct {
 	Due      []Open // time limits that were counted elsewhere; of Make only
 
 	unsafe map[string]bool // ids of finds of which a rule of safety speaks: they are no exhibits
+	held   [][]*find.Find  // finds of each log that are not counted: an outing of theirs alone is not either
 }
 
 // pictureSide is the longer side of a picture on the page, in pixels.
 const pictureSide = 640
 
 // Show is for whoever a season is shown to: a public copy, with the pictures that a club would be given where pictures
-// are asked for, and without the numbers and places of its finds.
+// are asked for, and without the numbers and places of its finds; and sums of the logs over those finds: months, hours,
+// depths in bands, and how far detectors were out.
 const Show share.Audience = "show"
 
 // Made is a season and what is to be said of it.
@@ -58,9 +60,10 @@ type Made struct {
 	Held   []share.Span    // words that were withheld, for something would have leaked in them
 	Unread int             // entries that could not be read
 
-	hidden map[string]bool // ids of finds that a log keeps out of what is shown
-	unsafe map[string]bool // ids of finds of which a rule of safety speaks
-	look   int             // places of the logs that need a second look
+	sources []source        // to show: the logs, with their copies
+	hidden  map[string]bool // ids of finds that a log keeps out of what is shown
+	unsafe  map[string]bool // ids of finds of which a rule of safety speaks
+	look    int             // places of the logs that need a second look
 }
 
 // Of reads logs of any format and works a season out of what the audience may see of them. Pictures are taken from
@@ -95,6 +98,11 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 		})
 	}
 	m.Season = Make(reports, so)
+	if so.Audience == Show {
+		if err := m.figures(ctx, reports, so); err != nil {
+			return nil, err
+		}
+	}
 	if so.Audience == share.Self {
 		m.ToLook = m.look
 	}
@@ -149,6 +157,11 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 		for _, f := range r.Copy.Report.Finds {
 			f.Number = r.Copy.Label(f) // by which the finder asks for it; it is taken out at the end
 		}
+		own, err := pipeline.Collect(ctx, name, o)
+		if err != nil {
+			return nil, nil, err
+		}
+		m.sources = append(m.sources, source{own, r.Copy})
 	}
 	if so.Audience == Show && o.Files != nil {
 		err = so.clubPictures(ctx, name, o, s, r.Copy)

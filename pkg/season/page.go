@@ -40,6 +40,8 @@ type figure struct {
 	Charts    []template.HTML
 	Head      []string
 	Rows      [][]string
+
+	bars []Count
 }
 
 // shown is a figure with the page that it stands on.
@@ -128,8 +130,12 @@ func (p *page) Figures() (out []figure) {
 		f.Charts = append(f.Charts, p.monthBars("months-finds", p.Say("finds"),
 			func(m Month) float64 { return float64(m.Finds) }),
 			p.monthBars("months-hours", p.Say("hours"), func(m Month) float64 { return m.Hours }))
+		if p.Audience == string(Show) {
+			f.Head = append(f.Head, p.Say("nothing"))
+		}
 		for _, m := range p.Months {
-			f.Rows = append(f.Rows, []string{p.date(m.Month), itoa(m.Finds), itoa(m.Outings), p.words.comma(plain(m.Hours))})
+			f.Rows = append(f.Rows, []string{p.date(m.Month), itoa(m.Finds), itoa(m.Outings), p.words.comma(plain(m.Hours)),
+				itoa(m.Nothing)}[:len(f.Head)])
 		}
 		out = append(out, f)
 	}
@@ -191,6 +197,51 @@ func (p *page) DepthFigure() *figure {
 		}
 		f.Rows = append(f.Rows, []string{p.named(g.Material), itoa(len(g.Depths)), p.length(g.Lowest), p.length(g.Median),
 			p.length(g.Deepest), below})
+	}
+	return f
+}
+
+// BandFigures are the depths of a page to show, each material with its plough lines.
+func (p *page) BandFigures() (out []figure) {
+	step := bandStep(p.Unit)
+	var lines []int
+	notes := []string{}
+	for _, l := range p.Depth.Plough {
+		lines = append(lines, int(l.Depth/step+0.5))
+		notes = append(notes, p.Say("ploughLine")+": "+p.length(l.Depth))
+	}
+	for i, b := range p.Bands {
+		if i == 0 || b.Material != p.Bands[i-1].Material {
+			out = append(out, figure{ID: "bands-" + itoa(len(out)+1), Title: p.named(b.Material), Notes: notes,
+				Head: []string{p.Say("depthWord"), p.Say("finds")}})
+		}
+		f := &out[len(out)-1]
+		name := "≥ " + p.length(b.From)
+		if b.To > 0 {
+			name = p.shortLength(b.From) + "–" + p.length(b.To)
+		}
+		f.Rows = append(f.Rows, []string{name, itoa(b.Finds)})
+		f.bars = append(f.bars, Count{Name: name, Finds: b.Finds})
+	}
+	for i := range out {
+		out[i].Charts = append(out[i].Charts, p.countBars(out[i].ID, out[i].Title, out[i].bars, lines...))
+	}
+	return out
+}
+
+// TrustFigure is how far detectors were out, on a page to show.
+func (p *page) TrustFigure() *figure {
+	if len(p.Trust) == 0 {
+		return nil
+	}
+	f := &figure{ID: "trust", Title: p.Say("guessTitle"), Head: []string{"", p.Say("pairs"), p.Say("difference"),
+		p.Say("spread"), p.Say("surelyDeeper")}}
+	for _, t := range p.Trust {
+		f.Rows = append(f.Rows, []string{cmp.Or(t.Detector, p.Say("detectorUnknown")), itoa(t.Pairs), p.signed(t.Mean),
+			p.length(t.Spread), itoa(int(math.Round(100*t.Deeper))) + " %"})
+		if t.Pairs < fewPairs {
+			f.Notes = []string{p.Say("few", "n", itoa(t.Pairs))}
+		}
 	}
 	return f
 }

@@ -5,8 +5,8 @@
 //	err = s.HTML(w)
 //
 // Of walks what package share gives to an audience and nothing else, so that what a reader may not see counts only
-// as far as the table of sharing lets it: no figure is of the log itself, and none says how much is left out. Without
-// an audience it is for showing: a public copy.
+// as far as the table of sharing lets it, and no figure says how much is left out. Without an audience it is for
+// showing: a public copy, with months, hours, depths in bands and sums of guesses of the finds that it shows.
 // Figures that rest on intervals take their middle; an interval with an open end is left out and counted.
 //
 // This package is unstable: it may change between any two versions.
@@ -40,7 +40,9 @@ type Season struct {
 	Finders   []Count  `json:"finders"`
 	Depth     Depth    `json:"depth"`
 	Guesses   []Guess  `json:"guesses"`
-	GuessOpen int      `json:"guessesLeftOut"` // pairs of which a side has an open end
+	Bands     []Band   `json:"depthBands,omitempty"` // in place of depths, to show
+	Trust     []Trust  `json:"detectors,omitempty"`  // in place of guesses, to show
+	GuessOpen int      `json:"guessesLeftOut"`       // pairs of which a side has an open end
 	Best      []Best   `json:"best"`
 	Open      []Open   `json:"open"`
 	ToLook    int      `json:"toLookAgain,omitempty"` // what the check of the logs asks to look at; for yourself alone
@@ -67,6 +69,7 @@ type Month struct {
 	Finds   int     `json:"finds"`
 	Outings int     `json:"outings"`
 	Hours   float64 `json:"hours"`
+	Nothing int     `json:"outingsWithoutFinds,omitzero"` // to show, where no outing is listed
 }
 
 // Outing is one spell of detecting. One that no line of its own was written for is made of the finds of one day on

@@ -325,7 +325,7 @@ func TestWords(t *testing.T) {
 	}
 	code := ""
 	for _, name := range []string{"page.go", "chart.go", "season.go", "count.go", "guess.go", "page.html.tmpl", "where.go",
-		"where.html.tmpl"} {
+		"where.html.tmpl", "show.go"} {
 		b, err := os.ReadFile(name)
 		if err != nil {
 			t.Fatal(err)

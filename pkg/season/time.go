@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -56,12 +57,16 @@ func (w *work) time(reports []*find.Report) {
 	}
 	for _, o := range list {
 		o.Nothing = o.Finds == 0
+		if o.Nothing && w.held(o) {
+			continue
+		}
 		w.Totals.Outings++
 		w.Totals.Nothing += b2i(o.Nothing)
 		w.Totals.Hours += o.Hours
 		w.Totals.TimedOut += b2i(o.Hours > 0)
 		m := month(o.Day)
 		m.Outings++
+		m.Nothing += b2i(o.Nothing && w.options.Audience == Show)
 		m.Hours = hundredth(m.Hours + o.Hours)
 		w.span(o.Day)
 		w.Outings = append(w.Outings, o.Outing)
@@ -74,6 +79,17 @@ func (w *work) time(reports []*find.Report) {
 		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Field, b.Field))
 	})
 	w.Months = calendar(months)
+}
+
+// held reports whether finds that are not counted may have been found on an outing.
+func (w *work) held(o outing) bool {
+	return o.log < len(w.options.held) && slices.ContainsFunc(w.options.held[o.log], func(f *find.Find) bool {
+		if f.Outing != "" {
+			return f.Outing == o.id
+		}
+		return strings.HasPrefix(o.Day, dayOf(f)) &&
+			(f.Permission == "" || o.permission == "" || f.Permission == o.permission)
+	})
 }
 
 // noted are the outings that the logs have a line of.

@@ -63,6 +63,15 @@ func (s *Season) CSV(w io.Writer) error {
 		row("depth", g.Material, "median", g.Median)
 		row("depth", g.Material, "deepest", g.Deepest)
 	}
+	for _, b := range s.Bands {
+		row("depth from "+strconv.FormatFloat(b.From, 'f', -1, 64), b.Material, "finds", float64(b.Finds))
+	}
+	for _, t := range s.Trust {
+		row("guess", t.Detector, "pairs", float64(t.Pairs))
+		row("guess", t.Detector, "mean difference", t.Mean)
+		row("guess", t.Detector, "spread", t.Spread)
+		row("guess", t.Detector, "share deeper than guessed", t.Deeper)
+	}
 	for _, g := range s.Guesses {
 		of := g.Detector + " " + g.Programme
 		row("guess", of, "pairs", float64(g.Pairs))
