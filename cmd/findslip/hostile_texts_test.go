@@ -134,9 +134,8 @@ var hostileTexts = map[string]hostile{
 	}, check: 2, conv: 2, says: "--limit row=N"},
 	"open quote": {file: "a.csv", make: func(w *bufio.Writer) {
 		w.WriteString("No,Depth\n1,\"")
-		repeat(w, "8 in\n",
-			10<<20)
-	}, check: 2, conv: 2, says: "--limit rows=N"},
+		repeat(w, "8 in\n", 3<<20)
+	}, check: 2, conv: 2, says: "--limit rows=N", limits: []string{"--limit", "rows=100000"}},
 	"NUL in a table": {file: "a.csv", make: text("No,Depth\n1,\x00\n"), check: 2, conv: 2, says: "NUL byte"},
 	"too many rows": {file: "a.csv", make: func(w *bufio.Writer) {
 		w.WriteString("No,Depth\n")
@@ -349,9 +348,9 @@ var hostileFinds = map[string]hostile{
 	}, check: 2, conv: 2, says: "--limit values=N"},
 	"empty finds": {file: "a.findslip.json", make: func(w *bufio.Writer) {
 		w.WriteString(reportHead + "{}")
-		repeat(w, ",{}", 200_000)
+		repeat(w, ",{}", 60_000)
 		w.WriteString("]}")
-	}, check: 1, conv: 1, says: "200001 finds"},
+	}, check: 1, conv: 1, says: "60001 finds"},
 }
 
 func TestHostileFinds(t *testing.T) {
