@@ -55,7 +55,7 @@ var (
 	// Numbers under which public registers of sites, buildings and land keep a place.
 	siteForm = later(`\b(?:HER|SMR|NMR|NHLE|DIME|DKM|FStNr|FSt|RAÄ|RAA|AZP|PAS|PAN|HES|RCE|ARCHIS|SRA)\b\W{0,2}(?:(?i:ref|no|nr|number|num|id|entry)\b\W{0,2})?\pL{0,4}[- ]?\d|(?i)\b(?:list entry|listed building|site code|site no|scheduled monument|cadastr\pL*|kadast\pL*|kataster\pL*|land registry|title(?: no)?\W{0,2}[a-z]{1,3}\d|sb\.? ?(?:nr\.?)? ?\d|fornl\pL+|gnr|bnr|askeladden|canmore|vondstmelding|onderzoeksmelding|stanowisko|fundstellen?n\pL*)\D{0,20}\d`)
 	// A person by a title, or by what he is to the land.
-	titleForm = later(`\b(?:Dr|Mr|Mrs|Ms|Herrn?|Frau|Mme|Mlle|Dhr|Mevr|Mw|(?i:hr|fru|bauer|farmer|tenant|landowner|gårdejer|lodsejer|fermier|boer|lantbrukare|bonde|rolnik))\.?,? (?:Dr\.? )?\p{Lu}\p{Ll}{2,}|\bM\. \p{Lu}\p{Ll}{2,}`)
+	titleForm = later(`\b(?:Dr|Mr|Mrs|Ms|Herrn?|Frau|Mme|Mlle|Dhr|Mevr|Mw|(?i:hr|fru|docteur|doktor|docent|professeur|professor|maître|monsieur|madame|bauer|farmer|tenant|landowner|gårdejer|lodsejer|fermier|boer|lantbrukare|bonde|rolnik))\.?,? (?:Dr\.? )?\p{Lu}\p{Ll}{2,}|\bM\. \p{Lu}\p{Ll}{2,}`)
 	romans    = later(`\b[IVXLC]{1,7}(?:[ .·,:;/-]{1,2}[IVXLC]{1,7}){2,}\b`)
 	tripled   = later(`(?:^|[^\pL'’])(\p{Ll}{4,})[/·,;+&~>:\\] ?(\p{Ll}{4,})[/·,;+&~>:\\] ?(\p{Ll}{4,})(?:$|[^\pL])`)
 	century   = later(`^[cC]\.?\d{1,2}(?:st|nd|rd|th)?$`)

@@ -145,6 +145,7 @@ func (s *secrets) look(text, part string) []Leak {
 	meant := blank(text, ids, sums) // without ids and sums, of which the digits mean nothing
 	s.names(meant, add)
 	s.slips(meant, add)
+	s.byName(meant, add)
 	timeless := blank(meant, stamps)
 	figures := figuresText(timeless)
 	if s.byForm(timeless, add); figures != timeless {

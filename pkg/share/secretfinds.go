@@ -158,17 +158,22 @@ func askedToKeep(s *said, day string) bool {
 	return s.speaks("silent") || slices.ContainsFunc(s.all, phrase.forbids)
 }
 
-// forbids reports whether a text forbids to publish something: a word of publishing, in the form of a bidding, with a
-// negation up to three words before it or two behind.
+// forbids reports whether a text forbids to publish something, or puts it off: a word of publishing, in the form of
+// a bidding, with a negation up to three words before it or two behind, with "erst" and the like up to six before
+// it, or with "until" and the like up to three behind.
 func (p phrase) forbids() bool {
-	for i := range p {
-		if wordLists()["publishing"].at(p, i) == 0 {
-			continue
-		}
-		for j := max(0, i-3); j < min(len(p), i+3); j++ {
-			if wordLists()["negations"].at(p, j) > 0 {
+	near := func(list string, from, to int) bool {
+		for j := max(0, from); j < min(len(p), to); j++ {
+			if wordLists()[list].at(p, j) > 0 {
 				return true
 			}
+		}
+		return false
+	}
+	for i := range p {
+		end := wordLists()["publishing"].at(p, i)
+		if end > 0 && (near("negations", i-3, i+3) || near("notYet", i-6, i) || near("after", end, end+3)) {
+			return true
 		}
 	}
 	return false

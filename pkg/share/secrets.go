@@ -60,6 +60,7 @@ type secrets struct {
 	kinds      []string
 	known      map[string]uint32 // members and kinds by their text
 	formed     map[string]bool   // names of which the forms are gathered
+	people     map[string]called // names that are short, or everyday words
 }
 
 // slipped is a word that one letter may be wrong in.
@@ -105,7 +106,7 @@ const (
 func secretsOf(ctx context.Context, source Source, copied *Copied, a Audience) (*secrets, error) {
 	s := &secrets{ctx: ctx, audience: a, keys: map[uint64]secret{}, slipped: map[uint64]slipped{},
 		uuids: map[uint64]secret{}, figures: map[uint64]secret{}, shown: map[uint64]bool{}, near: nearPublic, at: -1,
-		known: map[string]uint32{}, formed: map[string]bool{}}
+		known: map[string]uint32{}, formed: map[string]bool{}, people: map[string]called{}}
 	if a == Landowner {
 		s.near = nearOwner
 	}
@@ -332,30 +333,6 @@ func (s *secrets) text(leaf, pointer, text string) {
 		}
 	default:
 		s.add(kind, pointer, text)
-	}
-}
-
-// surnames adds the parts of a name: a surname tells as much as the name.
-func (s *secrets) surnames(pointer, name string) {
-	parts := strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == '-' || r == '\u2010' })
-	if len(parts) < 2 || s.shows(keyOf(name)) {
-		return
-	}
-	initials := ""
-	for _, part := range parts {
-		if key := keyOf(part); key != "" {
-			initials += key[:1]
-		}
-		if len([]rune(part)) >= 4 {
-			s.add("name", pointer, part)
-			s.misspelt("name", pointer, part)
-		}
-		if rest, ok := strings.CutPrefix(part, "Mac"); ok && len(rest) >= 3 {
-			s.add("name", pointer, "Mc"+rest)
-		}
-	}
-	if len(initials) > 1 && !slices.Contains(tellingWords()["plainCapitals"], initials) {
-		s.note(hash('i', initials), s.of("name", pointer))
 	}
 }
 

@@ -101,6 +101,10 @@ var (
 	sentence = regexp.MustCompile(`[.?!:;\n]+`)
 )
 
+// noFineness are figures that follow the "au" of French: of a telephone, a day, a house, a distance, a century.
+var noFineness = later(`^(?i:0\d|\d\d(?:[ .]\d\d){2}|` +
+	`\d{1,4}(?:er|e|è|ème)?,? (?:janv|févr|mars|avril|mai|juin|juil|août|sept|oct|nov|déc|rue|bis|avenue|chemin|route|place|siècle|mètres?|m\b|cm\b|pas\b)|\d{1,2}(?:er|e|è|ème)\b)`)
+
 // preciousMark reports whether a text has a mark of gold or silver: carats, a stamped fineness, or the
 // chemist's or the coin book's sign, which in lower case has to end the sentence or stand before a figure
 // ("au" is an everyday word of French).
@@ -112,7 +116,7 @@ func preciousMark(text string) bool {
 		part = strings.TrimSpace(part)
 		for _, at := range symbol.FindAllStringIndex(part, -1) {
 			rest := strings.TrimLeft(part[at[1]:], " ")
-			ends := rest == "" || rest[0] >= '0' && rest[0] <= '9' || rest[0] == ','
+			ends := rest == "" || rest[0] >= '0' && rest[0] <= '9' && !noFineness().MatchString(rest) || rest[0] == ','
 			if ends || at[0] > 0 && part[at[0]] < 'a' {
 				return true
 			}

@@ -1,0 +1,150 @@
+package share
+
+import (
+	"slices"
+	"strings"
+	"sync"
+	"unicode"
+	"unicode/utf8"
+)
+
+// called is part of the name of a person that needs more than its letters to be known for one.
+type called struct {
+	secret
+	common bool // an everyday word: it counts where something is said or done behind it, as in "Rose dug it up"
+}
+
+// surnames adds the parts of a name: a surname tells as much as the name.
+func (s *secrets) surnames(pointer, name string) {
+	parts := strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == '-' || r == '\u2010' })
+	if s.shows(keyOf(name)) {
+		return
+	}
+	for _, part := range parts {
+		s.called(pointer, part)
+	}
+	if len(parts) < 2 {
+		return
+	}
+	initials := ""
+	for _, part := range parts {
+		if key := keyOf(part); key != "" {
+			initials += key[:1]
+		}
+		if len([]rune(part)) >= 4 {
+			s.add("name", pointer, part)
+			s.misspelt("name", pointer, part)
+		}
+		if rest, ok := strings.CutPrefix(part, "Mac"); ok && len(rest) >= 3 {
+			s.add("name", pointer, "Mc"+rest)
+		}
+	}
+	if len(initials) > 1 && !slices.Contains(tellingWords()["plainCapitals"], initials) {
+		s.note(hash('i', initials), s.of("name", pointer))
+	}
+}
+
+// called notes a part of a name that is of two or three letters, or an everyday word; names finds the rest.
+func (s *secrets) called(member, part string) {
+	key, letters := keyOf(part), utf8.RuneCountInString(part)
+	first, _ := utf8.DecodeRuneInString(part)
+	common := everyday()[key] || known(part) || commonWords()[key]
+	if letters < 2 || letters > 3 && !common || !unicode.IsUpper(first) || strings.ContainsFunc(part, notInName) {
+		return
+	}
+	if particles()[key] || s.shows(key) || slices.Contains(strings.Split(s.handles, "\n"), key) {
+		return
+	}
+	if _, noted := s.people[key]; !noted {
+		s.people[key] = called{s.of("name", member), common}
+	}
+}
+
+// notInName reports whether a sign is neither a letter nor a mark on one.
+func notInName(r rune) bool { return !unicode.IsLetter(r) && !unicode.Is(unicode.Mn, r) }
+
+// particles are words of names that tell nobody: von, de, the.
+var particles = sync.OnceValue(func() map[string]bool {
+	out := wordSet("articles")
+	const others = "von van vom zu zur ter ten da di do dos das del mac mc mr mrs ms dr sir jun sen jr sr"
+	for _, word := range strings.Fields(others) {
+		out[word] = true
+	}
+	return out
+})
+
+// commonWords are short words that open a sentence or stand on a page, and are names too.
+var commonWords = sync.OnceValue(func() map[string]bool {
+	out := wordSet("small")
+	for _, list := range []string{"months", "plainCapitals", "no", "yes", "doing"} {
+		for word := range wordSet(list) {
+			out[word] = true
+		}
+	}
+	for _, word := range strings.Fields("will may can art per map set tor are her his our out any but for its per via") {
+		out[word] = true
+	}
+	return out
+})
+
+// aroundName is what may stand before and behind a name: no digit, and no sign of a code or a path.
+const aroundName = " \u00a0\t\r\n,;:()[]{}<>\"'’‘“”„«»?!.…|–"
+
+// byName finds names that are short by their capital, where they stand as whole words, and those that are
+// everyday words by what is said or done behind them.
+func (s *secrets) byName(text string, add func(kind, member string, at, to int)) {
+	if len(s.people) == 0 {
+		return
+	}
+	before := ' '
+	for at := 0; at < len(text); {
+		r, size := utf8.DecodeRuneInString(text[at:])
+		if !unicode.IsUpper(r) || !strings.ContainsRune(aroundName, before) {
+			before, at = r, at+size
+			continue
+		}
+		rest := text[at:]
+		if n := strings.IndexFunc(rest, notInName); n >= 0 {
+			rest = rest[:n]
+		}
+		to := at + len(rest)
+		if x, ok := s.people[keyOfName(rest)]; ok && endsName(text[to:]) && (!x.common || doing(text[to:])) {
+			s.tell(x.secret, at, to, add)
+		}
+		before, _ = utf8.DecodeLastRuneInString(rest)
+		at = to
+	}
+}
+
+// keyOfName is the key of a word that may be a name: Ian, or IAN of three letters and more, but not BO.
+func keyOfName(word string) string {
+	small := strings.ContainsFunc(word, unicode.IsLower)
+	if len(word) > longest || !small && utf8.RuneCountInString(word) < 3 || small && word != capital(word) {
+		return ""
+	}
+	return keyOf(word)
+}
+
+// capital is a word with its first letter alone in capitals.
+func capital(word string) string {
+	_, size := utf8.DecodeRuneInString(word)
+	return word[:size] + strings.ToLower(word[size:])
+}
+
+func endsName(rest string) bool {
+	r, _ := utf8.DecodeRuneInString(rest)
+	return rest == "" || strings.ContainsRune(aroundName, r)
+}
+
+// doing reports whether a text begins with what somebody does or says, in the same cell.
+func doing(rest string) bool {
+	const looked = 48
+	if n := strings.IndexFunc(rest, func(r rune) bool { return r < utf8.RuneSelf && parts(byte(r)) }); n >= 0 {
+		rest = rest[:n]
+	}
+	if len(rest) > looked {
+		rest = strings.ToValidUTF8(rest[:looked], "")
+	}
+	p := phraseOf(rest)
+	return len(p) > 0 && wordLists()["doing"].at(p, 0) > 0
+}
