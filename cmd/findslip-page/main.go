@@ -70,7 +70,7 @@ func program() ([]byte, error) {
 	defer os.RemoveAll(folder)
 	file := filepath.Join(folder, "findslip.wasm")
 	build := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l", // inlining elsewhere makes it larger
-		"-gcflags=runtime=", "-gcflags=internal/...=", "-gcflags=unicode/...=", "-gcflags=github.com/go-json-experiment/...=",
+		"-gcflags=runtime=", "-gcflags=internal/...=", "-gcflags=github.com/go-json-experiment/...=",
 		"-gcflags=github.com/findslip/...=", "-o", file, "github.com/findslip/findslip/cmd/findslip-wasm")
 	build.Env = append(os.Environ(), "CGO_ENABLED=0", "GOOS=js", "GOARCH=wasm")
 	build.Stderr = os.Stderr
