@@ -96,19 +96,8 @@ func TestFieldsByOtherNames(t *testing.T) {
 		source.Permissions[0].Place.Name, source.Permissions[0].Place.Parish = field, parish
 		source.Finds[0].Description = parts[2]
 		for _, a := range []Audience{Expert, Club} {
-			c, err := Copy(t.Context(), source, Options{Audience: a})
-			if err != nil {
-				t.Fatal(err)
-			}
-			spans, err := spansOf(t.Context(), source, c, a)
-			if err != nil {
-				t.Fatal(err)
-			}
-			held(t, c, spans)
-			for _, f := range c.Report.Finds {
-				if c.Back[f.ID] == source.Finds[0].ID && (f.Description == "") != (parts[1] == "held") {
-					t.Errorf("%s for %s: %q comes to %q", parts[0], a, parts[2], f.Description)
-				}
+			if f := firstOf(t, source, a); f == nil || (f.Description == "") != (parts[1] == "held") {
+				t.Errorf("%s for %s: %q comes to %+v", parts[0], a, parts[2], f)
 			}
 		}
 	}
@@ -140,19 +129,8 @@ Kees van der Wal: with Wal; van der kant| wall side| de van`, "\n") {
 				source := attacked("buckle")
 				source.People[0].Name = name
 				source.Finds[0].Description = strings.TrimSpace(words)
-				c, err := Copy(t.Context(), source, Options{Audience: Expert})
-				if err != nil {
-					t.Fatal(err)
-				}
-				spans, err := spansOf(t.Context(), source, c, Expert)
-				if err != nil {
-					t.Fatal(err)
-				}
-				held(t, c, spans)
-				for _, f := range c.Report.Finds {
-					if c.Back[f.ID] == source.Finds[0].ID && (f.Description == "") != (want == "") {
-						t.Errorf("%s: %q comes to %q", name, words, f.Description)
-					}
+				if f := firstOf(t, source, Expert); f == nil || (f.Description == "") != (want == "") {
+					t.Errorf("%s: %q comes to %+v", name, words, f)
 				}
 			}
 		}
