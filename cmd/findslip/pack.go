@@ -61,6 +61,8 @@ missing is one), 2 not packed.`,
 	c.Flags().StringVarP(&f.out, "output", "o", "", "zip file or new folder to write")
 	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
 	c.Flags().BoolVar(&f.force, "force", false, "replace a zip file that is there")
+	c.Flags().StringVar(&f.language, "language", "",
+		"language of what is written for people: en, de, nl, da, fr or sv (default: that of the settings, else en)")
 	c.Flags().StringVar(&f.fail, "fail-on", "error",
 		"what makes the exit status 1: error, warning, info, caution, a set, or never")
 	return c
@@ -90,6 +92,11 @@ func (f *packFlags) options(p *program, in string) (o pipeline.Options, po pipel
 	}
 	if err != nil {
 		return o, po, so, err
+	}
+	if o.Language = f.language; f.language != "" {
+		if err = canSpeak(f.language, o.Profiles); err != nil {
+			return o, po, so, err
+		}
 	}
 	po = pipeline.PackOptions{Name: filepath.Base(f.out), Tool: "findslip " + version()}
 	if f.zipped() {

@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/xuri/excelize/v2"
+	"golang.org/x/term"
 
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
@@ -194,7 +195,9 @@ func (p *program) newProfile(name string, f *profileFlags) error {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 	}
-	p.answers(&a, name == "")
+	if err := p.answers(&a, name == ""); err != nil {
+		return err
+	}
 	raw, err := profile.New(a)
 	if err != nil {
 		return err
@@ -218,15 +221,23 @@ func tableOf(name string) ([][]string, error) {
 	return rows[:min(len(rows), 12)], err
 }
 
-// answers puts the questions of --new, one a line of standard input; an empty line leaves one out.
-func (p *program) answers(a *profile.Answers, columns bool) {
-	in := bufio.NewReader(io.LimitReader(p.in, 1<<20))
+// answers puts the questions of --new, one a line of standard input; an empty line leaves one out. Where nobody sits at
+// a terminal each answer is shown beside its question, so that a line that slipped is seen.
+func (p *program) answers(a *profile.Answers, columns bool) error {
+	in, typed := bufio.NewReader(io.LimitReader(p.in, 1<<20)), false
+	if f, ok := p.in.(interface{ Fd() uintptr }); ok {
+		typed = term.IsTerminal(int(f.Fd()))
+	}
 	put := func(question string) string {
-		if !p.quiet {
+		if typed {
 			fmt.Fprintf(p.err, "%s ", question)
 		}
 		line, _ := in.ReadString('\n')
-		return strings.TrimSpace(line)
+		line = strings.TrimSpace(line)
+		if !typed {
+			p.say("%s %s", question, render.Clean(line))
+		}
+		return line
 	}
 	list := func(question string) (out []string) {
 		for item := range strings.SplitSeq(put(question), ",") {
@@ -236,23 +247,29 @@ func (p *program) answers(a *profile.Answers, columns bool) {
 		}
 		return out
 	}
+	if _, err := in.Peek(1); err != nil && !typed {
+		return errors.New("profile --new asks its questions in a terminal, and this is none. Write the answers into a file, a line each and an empty line for none (who asks; how you are reached; what you do with the finds; bag, log, full or nothing; what must be given; what you would like; what is welcome; what you do not want), and give it with: findslip profile --new -o NAME" + profile.Ending + " < answers.txt")
+	}
 	a.Name = put("Who asks? Such as: the county recorder of Thornmere")
 	a.Contact = put("How are you reached? No links.")
 	a.Purpose = put("What do you do with the finds?")
-	if a.BasedOn = put("What do you build on: bag, log, full, or nothing?"); a.BasedOn != "" {
-		if raw, ok := schema.Profile(a.BasedOn); ok {
-			a.BaseSum = profile.Sum(raw)
-		} else {
-			a.BasedOn = ""
+	switch base := strings.ToLower(put("What do you build on: bag, log, full, or nothing?")); base {
+	case "", "nothing", "none", "no":
+	default:
+		raw, ok := schema.Profile(base)
+		if !ok {
+			return fmt.Errorf("%.40q is none of bag, log and full; leave the line empty to build on nothing", base)
 		}
+		a.BasedOn, a.BaseSum = base, profile.Sum(raw)
 	}
 	if !columns {
-		return
+		return nil
 	}
 	a.Must = list("What must be given? Headings with commas between them, such as: Finder, Material, Date found")
 	a.Should = list("What would you like?")
 	a.May = list("What is welcome?")
 	a.Never = list("What do you not want to be sent?")
+	return nil
 }
 
 // profileMembers lists what can be asked for.

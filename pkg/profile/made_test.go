@@ -34,8 +34,10 @@ func TestNewFromTable(t *testing.T) {
 			t.Errorf("%v is taken", rows)
 		}
 	}
-	if _, err := New(Answers{Name: "x", Must: []string{"whatsit"}}); err == nil {
-		t.Error("a heading that nobody knows is taken")
+	for _, a := range []Answers{{Name: "x", Must: []string{"whatsit"}}, {Name: " ", Must: []string{"Finder"}}} {
+		if raw, err := New(a); err == nil {
+			t.Errorf("a heading that nobody knows, or a profile of nobody, is taken: %s", raw)
+		}
 	}
 }
 
@@ -77,6 +79,17 @@ func TestWhenInWords(t *testing.T) {
 func TestSheetsSayWhatIsWrong(t *testing.T) {
 	if _, err := ReadSheet(bytes.NewReader([]byte("no workbook"))); err == nil {
 		t.Error("a text is taken for a workbook")
+	}
+	for member, want := range map[string]string{"whatsit": `sheet "Asks", cell C3: "whatsit" is no heading`, "Finder": ""} {
+		var book bytes.Buffer
+		p, _ := Parse("it", []byte(ask(`{"name": "a", "strength": "may", "ask": {"any": ["`+member+`"]}}`)))
+		p.Asks = []*Ask{{Name: "a", Strength: May, Ask: Wanted{Any: []string{member}}}}
+		if err := WriteSheet(&book, p); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := ReadSheet(&book); (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) {
+			t.Errorf("%s in the column of members: %v", member, err)
+		}
 	}
 }
 
