@@ -36,8 +36,8 @@ func TestExamplesOfProfiles(t *testing.T) {
 	for _, x := range profileExamples {
 		name, file := x[0], x[0]+".findslip-profile.json"
 		report := profiled(t, "check", name+".csv", "--profile", file, "--for", x[1], "--as-of", x[2], "--fail-on", "never")
-		if _, verdict, ok := strings.Cut(report, "\nGood for «"); ok {
-			report = "Good for «" + verdict // what the rules say is not of the profile
+		if _, verdict, ok := strings.Cut(report, "\nGood for “"); ok {
+			report = "Good for “" + verdict // what the rules say is not of the profile
 		}
 		words := profiled(t, "profile", file)
 		made := filepath.Join(t.TempDir(), "t.xlsx")

@@ -59,6 +59,9 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 		for _, text := range p.Promises {
 			r.Promises = append(r.Promises, text)
 		}
+		for _, q := range p.Questions {
+			r.Questions = append(r.Questions, [2]map[string]string{q.Question, q.Answer})
+		}
 		for i, a := range p.Asks {
 			n := &t.Asks[i]
 			var needs []string

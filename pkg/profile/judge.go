@@ -5,10 +5,12 @@ import (
 	_ "image/jpeg" // to tell the size of pictures
 	_ "image/png"
 	"io/fs"
+	"math"
 	"path"
 	"reflect"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
@@ -39,9 +41,15 @@ type Panel struct {
 
 // asking is an ask made ready.
 type asking struct {
-	ask     *Ask
+	ask   *Ask
+	ways  []way
+	needs []string // members of which it may be unsure: Ask.Needs
+}
+
+// way is one of what will do, and the ways to its members.
+type way struct {
+	*Wanted
 	members []member
-	needs   []string // members of which it may be unsure: Ask.Needs
 }
 
 // Options of a panel.
@@ -78,10 +86,14 @@ func NewPanel(profiles []*Effective, o Options) *Panel {
 
 func newAsking(a *Ask) *asking {
 	out := &asking{ask: a, needs: a.Needs()}
-	for _, pointer := range a.Ask.Any {
-		if m, ok := memberAt(pointer); ok {
-			out.members = append(out.members, m)
+	for _, w := range a.Ask.Ways() {
+		one := way{Wanted: w}
+		for _, pointer := range w.Any {
+			if m, ok := memberAt(pointer); ok {
+				one.members = append(one.members, m)
+			}
 		}
+		out.ways = append(out.ways, one)
 	}
 	return out
 }
@@ -180,13 +192,15 @@ func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
 		return NotAsked, 0
 	}
 	got := No
-	for i := range a.members {
-		if is := a.satisfied(p, &a.members[i], s); is == Yes || is == Untold && got == No {
-			got = is
+	for i := range a.ways {
+		for k := range a.ways[i].members {
+			if is := a.satisfied(p, &a.ways[i], &a.ways[i].members[k], s); is == Yes || is == Untold && got == No {
+				got = is
+			}
 		}
 	}
 	if a.ask.Strength == Never { // what is not wanted and not there is well
-		if !slices.ContainsFunc(a.members, func(m member) bool { return m.given(s) }) {
+		if !slices.ContainsFunc(a.ways[0].members, func(m member) bool { return m.given(s) }) {
 			return Met, 0
 		}
 		got = No
@@ -197,7 +211,7 @@ func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
 	case when == Untold || got == Untold:
 		var names []string
 		if names = a.ask.When.unsure(s, nil); got == Untold {
-			names = append(names, a.ask.Ask.Any...)
+			names = append(names, a.ask.Ask.Members()...)
 		}
 		for i, name := range a.needs[:min(len(a.needs), 64)] {
 			if slices.Contains(names, name) {
@@ -210,8 +224,7 @@ func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
 }
 
 // satisfied answers whether a member is there as it is wanted, or for a reason is not.
-func (a *asking) satisfied(p *Panel, m *member, s *Subject) Answer {
-	w := &a.ask.Ask
+func (a *asking) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 	switch excuse := m.excused(s); {
 	case a.ask.Strength == Never:
 	case excuse == Yes && !w.Given, excuse == Untold && !m.given(s):
@@ -238,39 +251,97 @@ func (a *asking) satisfied(p *Panel, m *member, s *Subject) Answer {
 			and(answer((w.AtLeast == nil || float64(n) >= *w.AtLeast) && (w.AtMost == nil || float64(n) <= *w.AtMost)))
 		}
 	}
+	if out != No && w.Figures > 0 {
+		and(fine(s.Find.Position, w.Figures))
+	}
 	if out != No && w.OneOf != nil {
 		and(isOne(m, s, w.OneOf))
 	}
 	if out != No && w.Pixels > 0 {
-		and(p.sharp(s.Find, w.Pixels))
+		least := 1.0
+		if w.AtLeast != nil {
+			least = max(*w.AtLeast, least)
+		}
+		and(p.sharp(s.Find, w.Pixels, int(least)))
 	}
 	return out
 }
 
-// sharp answers whether every picture of a find has so many pixels along its shorter side.
-func (p *Panel) sharp(f *find.Find, pixels int) Answer {
-	if p.files == nil {
+// sharp answers whether so many pictures of a find have so many pixels along their shorter sides.
+func (p *Panel) sharp(f *find.Find, pixels, least int) Answer {
+	sharp, unseen := 0, 0
+	for i := range f.Media {
+		switch p.seen(f.Media[i].File, pixels) {
+		case Yes:
+			sharp++
+		case Untold:
+			unseen++
+		}
+	}
+	switch {
+	case sharp >= least:
+		return Yes
+	case sharp+unseen >= least:
 		return Untold
 	}
-	for i := range f.Media {
-		name := path.Clean(f.Media[i].File)
-		if !fs.ValidPath(name) {
+	return No
+}
+
+// seen answers whether a picture has so many pixels; of one that is not at hand it cannot be told.
+func (p *Panel) seen(name string, pixels int) Answer {
+	name = path.Clean(name)
+	if p.files == nil || !fs.ValidPath(name) {
+		return Untold
+	}
+	file, err := p.files.Open(name)
+	if err != nil {
+		return Untold
+	}
+	defer file.Close()
+	c, _, err := image.DecodeConfig(file)
+	if err != nil {
+		return Untold
+	}
+	return answer(min(c.Width, c.Height) >= pixels)
+}
+
+// fine answers whether a position is written as finely as a grid reference of so many figures: by its words, else by
+// its degrees.
+func fine(p *find.Position, figures int) Answer {
+	text, system := p.Verbatim, p.ReferenceSystem
+	if text == "" {
+		if !p.Longitude.Known() || !p.Latitude.Known() {
 			return Untold
 		}
-		file, err := p.files.Open(name)
-		if err != nil {
-			return Untold
-		}
-		c, _, err := image.DecodeConfig(file)
-		file.Close()
-		if err != nil {
-			return Untold
-		}
-		if min(c.Width, c.Height) < pixels {
-			return No
+		text, system = evenly(p.Latitude.String(), p.Longitude.String()), ""
+	}
+	r, err := coordinate.Normalise(text, coordinate.Options{System: system})
+	if err != nil || r.IsZero() {
+		return Untold
+	}
+	side := math.Pow10(5-figures/2) * 1.001 // in metres; the square of the centre is a hair larger on the ground
+	if r.Square > 0 {
+		return answer(r.Square <= side)
+	}
+	for _, part := range r.Budget {
+		if part.Name == "rounding" {
+			return answer(part.Metres <= side/math.Sqrt2)
 		}
 	}
-	return Yes
+	return Untold
+}
+
+// evenly writes latitude and longitude with as many decimals each: a number of JSON has no noughts at its end.
+func evenly(latitude, longitude string) string {
+	decimals := func(s string) int { return max(len(s)-1-strings.IndexByte(s+".", '.'), 0) }
+	pad := func(s string, n int) string {
+		if n > 0 && !strings.Contains(s, ".") {
+			s += "."
+		}
+		return s + strings.Repeat("0", n-decimals(s))
+	}
+	n := max(decimals(latitude), decimals(longitude))
+	return pad(latitude, n) + ", " + pad(longitude, n)
 }
 
 // near reports whether a position was read and is known to so many metres.
@@ -306,7 +377,7 @@ func (e *Effective) Drop(source *Subject, copied *find.Find) (gone []string) {
 		if a.Strength != Never || a.When == nil || a.When.holds(source) == No {
 			continue
 		}
-		for _, m := range newAsking(a).members {
+		for _, m := range newAsking(a).ways[0].members {
 			if m.clear(copied) {
 				gone = append(gone, m.pointer)
 			}

@@ -44,14 +44,20 @@ func TestNewFromTable(t *testing.T) {
 // Conditions in words say what the JSON says, there and back; what is not understood is told.
 func TestWhenInWords(t *testing.T) {
 	for text, want := range map[string]string{
-		"Class is coin, token":                                   `/objectClass is coin, token`,
-		"count at least 5 and Material is silver":                `/count at least 5 and /materials is silver`,
-		"Picture not given or Picture given":                     `/media not given or /media given`,
+		"Class is coin, token":                                   `Class is coin, token`,
+		"count at least 5 and Material is silver":                `Count at least 5 and Material is silver`,
+		"Picture not given or Picture given":                     `Picture not given or Picture given`,
 		"Field is Long Furlong":                                  `Field is Long Furlong`,
-		"Date found from 2026-01-01 to 2026-12-31":               `/found/date from 2026-01-01 to 2026-12-31`,
-		"Depth at most 20":                                       `/depth at most 20`,
-		`{"not":{"member":"/count","given":true}}`:               `{"not":{"member":"/count","given":true}}`,
-		`/count at least 1 and /count at most 2 or /depth given`: `/count at least 1 and /count at most 2 or /depth given`,
+		"Date found from 2026-01-01 to 2026-12-31":               `Date found from 2026-01-01 to 2026-12-31`,
+		"Depth at most 20":                                       `Depth at most 20`,
+		`{"not":{"member":"/count","given":true}}`:               `not (Count given)`,
+		`/count at least 1 and /count at most 2 or /depth given`: `(Count at least 1 and Count at most 2) or Depth given`,
+		"/identification/by given":                               `/identification/by given`,
+		"Class is not coin, token":                               `Class is not coin, token`,
+		"not (Picture given or not Class is coin)":               `not (Picture given or Class is not coin)`,
+		"Material is gold and (Count given or Field is Furlong (east))": `Material is gold and (Count given or ` +
+			`Field is Furlong (east))`,
+		`{"member":"/count","atLeast":2,"atMost":5}`: `{"member":"/count","atLeast":2,"atMost":5}`,
 	} {
 		c, err := ParseWhen(text)
 		if err != nil {
@@ -68,7 +74,8 @@ func TestWhenInWords(t *testing.T) {
 			t.Errorf("%q is not put in words", text)
 		}
 	}
-	for _, text := range []string{"whatsit is coin", "Class", "count at least five", "{"} {
+	for _, text := range []string{"whatsit is coin", "Class", "count at least five", "{", "not ", "Count given and ", "(Count given",
+		strings.Repeat("(", 500) + "Count given" + strings.Repeat(")", 500)} {
 		if _, err := ParseWhen(text); err == nil {
 			t.Errorf("%q is taken", text)
 		}

@@ -3,6 +3,7 @@ package profile
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/heading"
@@ -86,7 +87,7 @@ func idOf(name string) string {
 func askName(base, pointer string, taken map[string]bool) string {
 	if e := Level(base); e != nil {
 		for _, b := range e.Asks {
-			if len(b.Ask.Any) == 1 && b.Ask.Any[0] == pointer && b.When == nil && !taken[b.Name] {
+			if slices.Equal(b.Ask.Members(), []string{pointer}) && b.When == nil && !taken[b.Name] {
 				taken[b.Name] = true
 				return b.Name
 			}

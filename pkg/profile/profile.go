@@ -129,9 +129,32 @@ type Wanted struct {
 	Within  float64  `json:"within,omitzero"` // metres to which the position is to be known
 	AtLeast *float64 `json:"atLeast,omitzero"`
 	AtMost  *float64 `json:"atMost,omitzero"`
+	Figures int      `json:"figures,omitzero"` // of a grid reference that is as fine
 	OneOf   []string `json:"oneOf,omitzero"`
 	Pixels  int      `json:"pixels,omitzero"`
 	Given   bool     `json:"given,omitzero"` // a reason why it is not there does not do
+	Or      []Wanted `json:"or,omitzero"`    // what does as well
+}
+
+// Ways returns what is wanted and what does as well, each by itself.
+func (w *Wanted) Ways() []*Wanted {
+	out := []*Wanted{w}
+	for i := range w.Or {
+		out = append(out, &w.Or[i])
+	}
+	return out
+}
+
+// Members are the pointers of all that will do, each once.
+func (w *Wanted) Members() (out []string) {
+	for _, way := range w.Ways() {
+		for _, pointer := range way.Any {
+			if !slices.Contains(out, pointer) {
+				out = append(out, pointer)
+			}
+		}
+	}
+	return out
 }
 
 // Terms says which codes of a list a body works with, and what its people call them.
@@ -165,10 +188,10 @@ type Waiver struct {
 	Until  string     `json:"until,omitzero"`
 }
 
-// Question is something that finders ask, and the answer.
+// Question is something that finders ask, and the answer; without one it is asked of them.
 type Question struct {
 	Question Text `json:"question"`
-	Answer   Text `json:"answer"`
+	Answer   Text `json:"answer,omitzero"`
 }
 
 // Language returns the first of the languages of a profile.

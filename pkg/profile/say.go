@@ -115,10 +115,11 @@ func wanted(w *Wanted, language string) string {
 			parts = append(parts, render.Say(language, name, "n", number(*n)))
 		}
 	}
-	pixels := float64(w.Pixels)
+	pixels, figures := float64(w.Pixels), float64(w.Figures)
 	figure("pWithin", &w.Within)
 	figure("pLeast", w.AtLeast)
 	figure("pMost", w.AtMost)
+	figure("pFigures", &figures)
 	figure("pPixels", &pixels)
 	if w.OneOf != nil {
 		parts = append(parts, render.Say(language, "pOneOf", "text", codeNames(w.Any[0], w.OneOf, language)))
@@ -126,7 +127,11 @@ func wanted(w *Wanted, language string) string {
 	if w.Given {
 		parts = append(parts, render.Say(language, "pGiven"))
 	}
-	return strings.Join(parts, ", ")
+	text := strings.Join(parts, ", ")
+	for i := range w.Or {
+		text += "; " + render.Say(language, "pOr") + " " + wanted(&w.Or[i], language)
+	}
+	return text
 }
 
 func number(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
@@ -163,23 +168,31 @@ func codeNames(pointer string, codes []string, language string) string {
 
 // say puts a condition in words.
 func (c *Condition) say(language string) string {
-	return c.words(language, MemberName(c.Member, language), func(codes []string) string {
-		return codeNames(c.Member, codes, language)
-	})
+	return c.words(&wording{language, MemberName, codeNames})
 }
 
-// words puts a condition in words, in English in those that ParseWhen reads. Codes says what codes are called.
-func (c *Condition) words(language, name string, codes func([]string) string) string {
+// wording is how members and codes are called in conditions that are put in words.
+type wording struct {
+	language string
+	member   func(pointer, language string) string
+	codes    func(pointer string, codes []string, language string) string
+}
+
+// words puts a condition in words, in English in those that ParseWhen reads.
+func (c *Condition) words(w *wording) string {
 	say := func(frame string, pairs ...string) string {
-		return render.Say(language, frame, append(pairs, "name", name)...)
+		return render.Say(w.language, frame, append(pairs, "name", w.member(c.Member, w.language))...)
 	}
 	switch {
 	case c.All != nil:
-		return sayParts(c.All, "pAnd", language)
+		return w.parts(c.All, "pAnd")
 	case c.Any != nil:
-		return sayParts(c.Any, "pOr", language)
+		return w.parts(c.Any, "pOr")
+	case c.Not != nil && c.Not.Is != nil:
+		return render.Say(w.language, "pIsNot", "name", w.member(c.Not.Member, w.language), "text",
+			w.codes(c.Not.Member, c.Not.Is, w.language))
 	case c.Not != nil:
-		return say("pNot", "text", c.Not.say(language))
+		return say("pNot", "text", c.Not.words(w))
 	case c.Land != nil:
 		return say("pLand", "text", strings.Join(c.Land, ", "))
 	case c.Given != nil && *c.Given:
@@ -187,7 +200,7 @@ func (c *Condition) words(language, name string, codes func([]string) string) st
 	case c.Given != nil:
 		return say("pNotGiven")
 	case c.Is != nil:
-		return say("pIs", "text", codes(c.Is))
+		return say("pIs", "text", w.codes(c.Member, c.Is, w.language))
 	case c.Older != nil:
 		return say("pOlder", "n", number(*c.Older))
 	case c.AtLeast != nil && c.AtMost != nil:
@@ -197,30 +210,31 @@ func (c *Condition) words(language, name string, codes func([]string) string) st
 	case c.AtMost != nil:
 		return say("pIsMost", "n", number(*c.AtMost))
 	}
-	return say("pIsSpan", "span", span(language, c.From, c.To))
+	return say("pIsSpan", "span", span(w.language, c.From, c.To))
 }
 
-// Needs are the members that the condition of an ask looks at, and those that it asks for: what may be unsure.
-func (a *Ask) Needs() []string {
-	out := a.When.members(nil)
-	for _, pointer := range a.Ask.Any {
-		if !slices.Contains(out, pointer) {
-			out = append(out, pointer)
-		}
-	}
-	return out
-}
-
-func sayParts(parts []*Condition, between, language string) string {
+// parts joins conditions by a word.
+func (w *wording) parts(parts []*Condition, between string) string {
 	var out []string
 	for _, part := range parts {
-		text := part.say(language)
+		text := part.words(w)
 		if part.All != nil || part.Any != nil {
 			text = "(" + text + ")"
 		}
 		out = append(out, text)
 	}
-	return strings.Join(out, " "+render.Say(language, between)+" ")
+	return strings.Join(out, " "+render.Say(w.language, between)+" ")
+}
+
+// Needs are the members that the condition of an ask looks at, and those that it asks for: what may be unsure.
+func (a *Ask) Needs() []string {
+	out := a.When.members(nil)
+	for _, pointer := range a.Ask.Members() {
+		if !slices.Contains(out, pointer) {
+			out = append(out, pointer)
+		}
+	}
+	return out
 }
 
 // rest tells what is no ask.
@@ -254,10 +268,20 @@ func (s *sayer) rest() {
 		}
 		s.lines = append(s.lines, "    "+s.text(p))
 	}
-	for i, q := range s.e.Questions {
-		if i == 0 {
-			s.line(1, "pQuestions")
+	said := ""
+	for _, theirs := range []string{"askYou", "pQuestions"} {
+		for _, q := range s.e.Questions {
+			if (len(q.Answer) == 0) != (theirs == "askYou") {
+				continue
+			}
+			if said != theirs {
+				s.line(1, theirs)
+				said = theirs
+			}
+			s.lines = append(s.lines, "    "+s.text(q.Question))
+			if len(q.Answer) > 0 {
+				s.lines = append(s.lines, "      "+s.text(q.Answer))
+			}
 		}
-		s.lines = append(s.lines, "    "+s.text(q.Question), "      "+s.text(q.Answer))
 	}
 }

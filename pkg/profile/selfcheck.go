@@ -118,44 +118,79 @@ func (c *checker) asks() {
 
 // wanted looks at what an ask wants of its members.
 func (c *checker) wanted(at string, a *Ask) {
-	w := &a.Ask
-	columns := 0
+	columns, fine := 0, false
+	for i, w := range a.Ask.Ways() {
+		here := at
+		if i > 0 {
+			here = fmt.Sprintf("%s/or/%d", at, i-1)
+		}
+		if i > 0 && w.Or != nil {
+			c.say(impossible, here+"/or", "what does as well has nothing further that does as well; write all of it into one list")
+		}
+		n, ok := c.way(here, w)
+		if !ok {
+			return
+		}
+		columns += n
+		fine = fine || exact(w)
+	}
+	if a.Strength == Never {
+		c.never(at, &a.Ask)
+		return
+	}
+	if columns == 0 && a.Strength != May {
+		c.say(noColumn, at+"/any", "no column of a template holds %s", strings.Join(a.Ask.Members(), " or "))
+	}
+	if fine && a.Strength != May && len(a.Why) == 0 {
+		c.say(whyMissing, at, "ask %q wants an exact place", a.Name)
+	}
+}
+
+// way looks at one of what will do, and counts the members that a column holds.
+func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 	for i, pointer := range w.Any {
-		here := fmt.Sprintf("%s/any/%d", at, i)
 		m, ok := memberAt(pointer)
 		if !ok {
-			c.unknownMember(here, pointer)
-			return
+			c.unknownMember(fmt.Sprintf("%s/any/%d", at, i), pointer)
+			return 0, false
 		}
 		if Column(pointer) != "" || m.of != "" { // there are sheets for people and permissions
 			columns++
 		}
 		c.codes(at+"/oneOf", &m, w.OneOf)
-		if w.Within > 0 && !strings.HasPrefix(pointer, "/position") {
+		place := strings.HasPrefix(pointer, "/position")
+		if w.Within > 0 && !place {
 			c.say(impossible, at+"/within", "%s is no position, and only a position is known to so many metres", pointer)
+		}
+		if w.Figures > 0 && !place {
+			c.say(impossible, at+"/figures", "%s is no position, and only a position has so many figures", pointer)
+		}
+		if w.Figures%2 == 1 {
+			c.say(impossible, at+"/figures", "no grid reference has %d figures: half are for the easting, half for the northing", w.Figures)
 		}
 		if w.Pixels > 0 && pointer != "/media" {
 			c.say(impossible, at+"/pixels", "%s is no picture, and only pictures have pixels", pointer)
 		}
 	}
-	if columns == 0 && (a.Strength == Must || a.Strength == Should) {
-		c.say(noColumn, at+"/any", "no column of a template holds %s", strings.Join(w.Any, " or "))
-	}
 	if w.AtLeast != nil && w.AtMost != nil && *w.AtLeast > *w.AtMost {
 		c.say(impossible, at, "at least %v and at most %v leave nothing between", *w.AtLeast, *w.AtMost)
 	}
-	if a.Strength == Never && (w.Within > 0 || w.AtLeast != nil || w.AtMost != nil || w.OneOf != nil || w.Pixels > 0 ||
-		w.Given) {
+	return columns, true
+}
+
+// never looks at what is never to be sent.
+func (c *checker) never(at string, w *Wanted) {
+	if w.Within > 0 || w.Figures > 0 || w.AtLeast != nil || w.AtMost != nil || w.OneOf != nil || w.Pixels > 0 || w.Given ||
+		w.Or != nil {
 		c.say(impossible, at, "what is never to be sent is taken out whole; nothing more can be wanted of it")
 	}
-	if a.Strength == Never && slices.ContainsFunc(w.Any, func(p string) bool { return beside[strings.Split(p, "/")[1]] != nil && strings.Count(p, "/") > 1 }) {
+	if slices.ContainsFunc(w.Any, func(p string) bool {
+		return beside[strings.Split(p, "/")[1]] != nil && strings.Count(p, "/") > 1
+	}) {
 		c.say(impossible, at+"/any", "of a permission or a finder nothing can be left out for the sake of one find")
 	}
-	if a.Strength == Never && slices.ContainsFunc(w.Any, kept) {
+	if slices.ContainsFunc(w.Any, kept) {
 		c.say(notChangeable, at+"/any", "a find keeps its id, its kind, and what says who may see it, in every copy")
-	}
-	if exact(w) && (a.Strength == Must || a.Strength == Should) && len(a.Why) == 0 {
-		c.say(whyMissing, at, "ask %q wants an exact place", a.Name)
 	}
 }
 
@@ -166,8 +201,8 @@ func kept(pointer string) bool {
 		first)
 }
 
-// exact reports whether an ask wants a position that is known to less than a kilometre.
-func exact(w *Wanted) bool { return w.Within > 0 && w.Within < 1000 }
+// exact reports whether a position is wanted that is known to less than a kilometre.
+func exact(w *Wanted) bool { return w.Within > 0 && w.Within < 1000 || w.Figures > 4 }
 
 func (c *checker) unknownMember(at, pointer string) {
 	message := fmt.Sprintf("no find has a member %s", pointer)
@@ -385,7 +420,7 @@ func (c *checker) contradictions() {
 			if a.Strength == Never || a.Strength == May || never.When != nil && a.When != nil {
 				continue
 			}
-			if slices.ContainsFunc(a.Ask.Any, func(p string) bool {
+			if slices.ContainsFunc(a.Ask.Members(), func(p string) bool {
 				return !slices.ContainsFunc(never.Ask.Any, func(q string) bool { return p == q || strings.HasPrefix(p, q+"/") })
 			}) {
 				continue // another member will do
@@ -413,7 +448,7 @@ func (c *checker) untold() {
 		}
 		names := slices.DeleteFunc(a.When.unsure(&Subject{Find: new(find.Find), year: 2000}, nil), func(pointer string) bool {
 			return slices.ContainsFunc(c.effective.Asks, func(b *Ask) bool {
-				return b.Strength == Must && b.When == nil && slices.Equal(b.Ask.Any, []string{pointer})
+				return b.Strength == Must && b.When == nil && slices.Equal(b.Ask.Members(), []string{pointer})
 			})
 		})
 		if len(names) > 0 && c.askAt(a.Name) != "/basedOn" {

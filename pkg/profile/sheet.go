@@ -27,11 +27,14 @@ type sheetColumn struct {
 type cellKind uint8
 
 const (
-	plainCell  cellKind = iota
-	listCell            // items with commas between them
-	numberCell          // a number
-	textCell            // one column for each language
-	whenCell            // a condition
+	plainCell   cellKind = iota
+	listCell             // items with commas between them
+	numberCell           // a number
+	textCell             // one column for each language
+	membersCell          // headings or members with commas between them
+	waysCell             // the same, and behind a semicolon what does as well
+	wordsCell            // words and codes: latten = copper-alloy
+	whenCell             // a condition
 	jsonCell
 )
 
@@ -58,16 +61,18 @@ var aboutRows = []sheetColumn{
 var listParts = []sheetPart{
 	{"Asks", "asks", []sheetColumn{{"name", plainCell, "once in the profile"},
 		{"strength", plainCell, "must, should, may or never"},
-		{"ask.any", listCell, "headings or members, of which one will do"},
+		{"ask.any", membersCell, "headings or members, of which one will do"},
 		{"when", whenCell, "Class is coin; empty: all finds"},
 		{"title", textCell, "what is asked, in your words"}, {"why", textCell, "what it is needed for"},
 		{"who", textCell, "who knows it"}, {"how", textCell, "how it is done"}, {"example", textCell, ""},
 		{"ask.within", numberCell, "metres, of a position"}, {"ask.atLeast", numberCell, "how many, or how much"},
 		{"ask.atMost", numberCell, ""}, {"ask.oneOf", listCell, "codes"}, {"ask.pixels", numberCell, "of pictures"},
+		{"ask.figures", numberCell, "of a grid reference"},
+		{"ask.or", waysCell, "what does as well: Picture at least 2; Length, Weight"},
 		{"ask.given", jsonCell, "true: a reason why it is missing does not do"}}},
 	{"Words", "terms", []sheetColumn{{"member", plainCell, "heading or member"},
 		{"allowed", listCell, "codes you work with"},
-		{"words", jsonCell, `{"latten": "copper-alloy"}`}}},
+		{"words", wordsCell, "latten = copper-alloy, with commas between them"}}},
 	{"Rules", "rules", []sheetColumn{{"rule", plainCell, ""}, {"set", plainCell, "on, off, warning, info"},
 		{"reason", textCell, ""}}},
 	{"Figures", "settings", []sheetColumn{{"setting", plainCell, ""}, {"value", numberCell, ""},
@@ -241,11 +246,87 @@ func cellText(v any, kind cellKind) string {
 		}
 	}
 	raw, _ := json.Marshal(v, json.Deterministic(true))
-	var c Condition
-	if kind == whenCell && json.Unmarshal(raw, &c) == nil {
-		return WriteWhen(&c)
+	var text string
+	switch kind {
+	case whenCell:
+		var c Condition
+		if json.Unmarshal(raw, &c) == nil {
+			return WriteWhen(&c)
+		}
+	case membersCell:
+		return waysText(raw, kind)
+	case waysCell:
+		text = waysText(raw, kind)
+	case wordsCell:
+		words, _ := v.(map[string]any)
+		var out []string
+		for _, word := range sortedKeys(words) {
+			out = append(out, fmt.Sprintf("%s = %s", word, words[word]))
+		}
+		text = strings.Join(out, ", ")
+	}
+	if again, err := cellValue("", text, kind); err == nil { // only what comes back as it was
+		if same, _ := json.Marshal(again, json.Deterministic(true)); text != "" && string(same) == string(raw) {
+			return text
+		}
 	}
 	return string(raw)
+}
+
+// waysText writes members, or what does as well, in headings.
+func waysText(raw []byte, kind cellKind) string {
+	ways := []Wanted{{}}
+	to := any(&ways)
+	if kind == membersCell {
+		to = &ways[0].Any
+	}
+	if json.Unmarshal(raw, to) != nil {
+		return ""
+	}
+	var out []string
+	for i := range ways {
+		var names []string
+		for _, pointer := range ways[i].Any {
+			names = append(names, headingOf(pointer))
+		}
+		text := strings.Join(names, ", ")
+		if least := ways[i].AtLeast; least != nil {
+			text += " at least " + number(*least)
+		}
+		out = append(out, text)
+	}
+	return strings.Join(out, "; ")
+}
+
+// waysOf reads what does as well, in headings.
+func waysOf(text string) (out []Wanted, err error) {
+	for one := range strings.SplitSeq(text, ";") {
+		var w Wanted
+		names, least, ok := strings.Cut(one, " at least ")
+		if ok {
+			n, err := strconv.ParseFloat(strings.TrimSpace(least), 64)
+			if err != nil {
+				return nil, fmt.Errorf("%.40q is no number", least)
+			}
+			w.AtLeast = &n
+		}
+		if w.Any, err = membersNamed(names); err != nil {
+			return nil, err
+		}
+		out = append(out, w)
+	}
+	return out, nil
+}
+
+// membersNamed are the members of a list of headings.
+func membersNamed(text string) (items []string, err error) {
+	items = listOf(text)
+	for i, item := range items {
+		if items[i] = MemberOf(item); items[i] == "" {
+			return nil, fmt.Errorf("%.40q is no heading and no member that is known", item)
+		}
+	}
+	return slices.Compact(items), nil
 }
 
 // ReadSheet reads the workbook that WriteSheet writes, and returns the profile as JSON. What a cell says that cannot
@@ -360,6 +441,9 @@ func put1(tree map[string]any, path, text string, kind cellKind) error {
 
 // cellValue reads a cell.
 func cellValue(path, text string, kind cellKind) (any, error) {
+	if kind != plainCell && kind != whenCell && (text[:min(len(text), 1)] == "{" || strings.HasPrefix(text, "[{")) {
+		kind = jsonCell // what the words of the cell cannot say
+	}
 	switch kind {
 	case numberCell:
 		n, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
@@ -376,16 +460,21 @@ func cellValue(path, text string, kind cellKind) (any, error) {
 		}
 		return v, nil
 	case listCell:
-		items := listOf(text)
-		if path != "ask.any" {
-			return items, nil
-		}
-		for i, item := range items {
-			if items[i] = MemberOf(item); items[i] == "" {
-				return nil, fmt.Errorf("%.40q is no heading and no member that is known", item)
+		return listOf(text), nil
+	case membersCell:
+		return membersNamed(text)
+	case waysCell:
+		return waysOf(text)
+	case wordsCell:
+		words := map[string]string{}
+		for _, pair := range listOf(text) {
+			word, code, ok := strings.Cut(pair, "=")
+			if !ok {
+				return nil, fmt.Errorf("%.40q lacks a code: write latten = copper-alloy", pair)
 			}
+			words[strings.TrimSpace(word)] = strings.TrimSpace(code)
 		}
-		return slices.Compact(items), nil
+		return words, nil
 	}
 	if path == "member" {
 		if pointer := MemberOf(text); pointer != "" {

@@ -42,15 +42,23 @@ func MemberOf(text string) string {
 	return pointer
 }
 
+// headingOf is the heading by which MemberOf knows a member, else its pointer.
+func headingOf(pointer string) string {
+	if name := MemberName(pointer, "en"); MemberOf(name) == pointer {
+		return name
+	}
+	return pointer
+}
+
 // ParseWhen reads a condition as an officer writes it into a cell:
 //
 //	Class is coin, token
-//	Count at least 5 and Material is silver
+//	Count at least 5 and Material is not silver
 //	Field is Long Furlong, Church Field
 //	Date found from 2026-01-01 to 2026-12-31
-//	Picture given; Picture not given
+//	not (Picture given or Class is coin)
 //
-// Several are joined by and, or by or. A cell that begins with { is JSON.
+// Several are joined by and, or by or; and binds closer, and brackets closer still. A cell that begins with { is JSON.
 func ParseWhen(text string) (*Condition, error) {
 	text = strings.TrimSpace(text)
 	switch {
@@ -63,17 +71,25 @@ func ParseWhen(text string) (*Condition, error) {
 		}
 		return &c, nil
 	}
+	return parseWhen(text, mostDeep)
+}
+
+// parseWhen reads a condition in words, so many deep.
+func parseWhen(text string, deep int) (*Condition, error) {
 	var c Condition
+	if text = strings.TrimSpace(text); text == "" || deep == 0 {
+		return nil, fmt.Errorf("a condition lacks a part beside and, or, not or a bracket, or its brackets are nested more than %d deep", mostDeep)
+	}
 	for _, join := range []struct {
 		word string
 		to   *[]*Condition
 	}{{" or ", &c.Any}, {" and ", &c.All}} {
-		parts := strings.Split(text, join.word)
+		parts := cutOutside(text, join.word)
 		if len(parts) == 1 {
 			continue
 		}
 		for _, part := range parts {
-			one, err := ParseWhen(part)
+			one, err := parseWhen(part, deep-1)
 			if err != nil {
 				return nil, err
 			}
@@ -81,22 +97,50 @@ func ParseWhen(text string) (*Condition, error) {
 		}
 		return &c, nil
 	}
+	if rest, ok := strings.CutPrefix(text, "not "); ok {
+		one, err := parseWhen(rest, deep-1)
+		return &Condition{Not: one}, err
+	}
+	if text[0] == '(' && text[len(text)-1] == ')' {
+		return parseWhen(text[1:len(text)-1], deep-1)
+	}
 	return parseTest(text)
+}
+
+// cutOutside cuts a text at a word that stands in no brackets.
+func cutOutside(text, word string) (parts []string) {
+	open, from := 0, 0
+	for i := range len(text) {
+		switch text[i] {
+		case '(':
+			open++
+		case ')':
+			open--
+		}
+		if open == 0 && i >= from && strings.HasPrefix(text[i:], word) {
+			parts = append(parts, text[from:i])
+			from = i + len(word)
+		}
+	}
+	return append(parts, text[from:])
 }
 
 // parseTest reads a condition on one member.
 func parseTest(text string) (*Condition, error) {
 	cannot := fmt.Errorf("the condition %.60q is not understood: write it as Class is coin, or Count at least 5", text)
-	for _, word := range []string{" not given", " given", " at least ", " at most ", " older than ", " from ", " to ", " is "} {
+	for _, word := range []string{" not given", " given", " at least ", " at most ", " older than ", " from ", " to ", " is not ", " is "} {
 		name, rest, ok := strings.Cut(text+" ", word)
 		if !ok {
 			continue
 		}
 		c := &Condition{Member: MemberOf(name)}
-		if c.Member == "" {
+		if c.Member == "" || strings.Count(name, "(") != strings.Count(name, ")") {
 			return nil, fmt.Errorf("the condition %.60q names no member that is known: %.40q", text, strings.TrimSpace(name))
 		}
 		rest = strings.TrimSpace(rest)
+		if strings.HasSuffix(word, " given") != (rest == "") {
+			return nil, cannot
+		}
 		yes, no := true, false
 		switch word {
 		case " not given":
@@ -127,6 +171,9 @@ func parseTest(text string) (*Condition, error) {
 			if c.Member == "/permission" || c.Member == "/place/name" {
 				c.Land, c.Is, c.Member = c.Is, nil, ""
 			}
+			if word == " is not " {
+				c = &Condition{Not: c}
+			}
 		}
 		return c, nil
 	}
@@ -148,7 +195,8 @@ func WriteWhen(c *Condition) string {
 	if c == nil {
 		return ""
 	}
-	text := c.plain()
+	text := c.words(&wording{"en", func(pointer, _ string) string { return headingOf(pointer) },
+		func(_ string, codes []string, _ string) string { return strings.Join(codes, ", ") }})
 	if again, err := ParseWhen(text); err == nil && text != "" && same(c, again) {
 		return text
 	}
@@ -160,20 +208,4 @@ func same(a, b *Condition) bool {
 	x, _ := json.Marshal(a, json.Deterministic(true))
 	y, _ := json.Marshal(b, json.Deterministic(true))
 	return string(x) == string(y)
-}
-
-// plain writes a condition in the words of ParseWhen, as far as it can: members by their pointers, codes as they are.
-func (c *Condition) plain() string {
-	between, parts := " and ", c.All
-	if c.Any != nil {
-		between, parts = " or ", c.Any
-	}
-	if parts == nil {
-		return c.words("en", c.Member, func(codes []string) string { return strings.Join(codes, ", ") })
-	}
-	var out []string
-	for _, part := range parts {
-		out = append(out, part.plain())
-	}
-	return strings.Join(out, between)
 }

@@ -232,6 +232,8 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	l.add(s.say("lNeed"), asked.Todo, s.say("lAnswer"))
 	l.add(s.say("lUnsure"), v.Unsure(r), "")
 	l.add(s.say("lWish"), asked.Wishes, "")
+	l.add(s.say("lWelcome"), asked.Welcome, "")
+	l.add(s.say("lAsk"), asked.Asks, "")
 	var again []string
 	for _, a := range sender.Again {
 		again = append(again, a.Find)
@@ -240,6 +242,7 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	if len(again) > 0 {
 		l.add(render.SayMany(s.Language, "lAgain", len(again)), []string{render.Places(s.Language, again)}, "")
 	}
+	l.add(s.say("lTold"), asked.Told, "")
 	from, contact, promises := r.Signed(s.Language)
 	l.add(s.say("lPromise"), promises, "")
 	if l.From = capital(from); contact != "" {

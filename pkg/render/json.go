@@ -53,6 +53,8 @@ type jsonReception struct {
 	Wish  []string `json:"wishes,omitzero"`
 	Never []string `json:"never,omitzero"`
 	More  []string `json:"more,omitzero"`
+	Asks  []string `json:"questions,omitzero"`
+	Told  []string `json:"answers,omitzero"`
 	Notes []string `json:"notes,omitzero"`
 }
 
@@ -215,7 +217,7 @@ func (v *Verdict) json() jsonVerdict {
 		out.NotChecked = append(out.NotChecked, jsonUnchecked(u))
 	}
 	for _, r := range v.Receivers {
-		out.Receivers = append(out.Receivers, jsonReception{r.Verdict, r.Todo, r.Wishes, r.Never, r.More, r.Notes})
+		out.Receivers = append(out.Receivers, jsonReception{r.Verdict, r.Todo, r.Wishes, r.Never, r.More, r.Asks, r.Told, r.Notes})
 	}
 	return out
 }

@@ -15,9 +15,10 @@ type Receiver struct {
 	Title, Body map[string]string
 	Contact     map[string]string
 	Promises    []map[string]string
-	Languages   []string // the first is the one to fall back on
-	Finds       int      // all that were seen
-	Covered     int      // of them, those that it does not surely leave out
+	Questions   [][2]map[string]string // that finders ask, with the answer; without one it is asked of them
+	Languages   []string               // the first is the one to fall back on
+	Finds       int                    // all that were seen
+	Covered     int                    // of them, those that it does not surely leave out
 	Good        int
 	Untold      int // neither good nor lacking: something could not be checked
 	Asks        []Asked
@@ -146,13 +147,16 @@ func (r *Receiver) answers() (n int) {
 	return n
 }
 
-// Reception is what a receiver is told, in words. The texts between double angle quotes are the body's.
+// Reception is what a receiver is told, in words. The texts between quotation marks are the body's.
 type Reception struct {
 	Verdict string   // good for ...: 14 of 20 finds
 	Todo    []string // what is to do for the rest, cheapest last; each with the finds
 	Wishes  []string
+	Welcome []string // which letters say, and no report
 	Never   []string // what is not wanted and is in the log
 	More    []string
+	Asks    []string // what they ask of people; answers have no place in a log
+	Told    []string // what people ask them, and the answers
 	Notes   []string
 }
 
@@ -165,16 +169,20 @@ type receptionPart struct {
 // parts are the lists of a reception that hold something, what is to do first.
 func (s *speech) parts(r Reception) []receptionPart {
 	return slices.DeleteFunc([]receptionPart{{s.text("todo"), r.Todo}, {s.text("wishes"), r.Wishes},
-		{s.text("unwanted"), r.Never}, {s.text("askMore"), r.More}}, func(p receptionPart) bool { return len(p.Lines) == 0 })
+		{s.text("unwanted"), r.Never}, {s.text("askMore"), r.More}, {s.text("askYou"), r.Asks},
+		{s.text("pQuestions"), r.Told}}, func(p receptionPart) bool { return len(p.Lines) == 0 })
 }
 
-// quote shows a text as the body's own; in a letter of the body it needs no sign.
+// quote shows a text as the body's own, between the marks of the language, which stand for nothing else in it; in a
+// letter of the body it needs no sign.
 func (v *Verdict) quote(text string) string {
 	if v.Theirs {
 		return text
 	}
-	return "«" + strings.NewReplacer("«", "'", "»", "'").Replace(text) + "»"
+	return v.speech.text("quote", "text", bodysMarks.Replace(text))
 }
+
+var bodysMarks = strings.NewReplacer("«", "'", "»", "'", "“", "'", "”", "'", "„", "'", `"`, "'")
 
 // Reception returns what the check came to for one receiver.
 func (v *Verdict) Reception(r *Receiver) (out Reception) {
@@ -189,14 +197,11 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	for _, text := range v.Unsure(r) {
 		out.Notes = append(out.Notes, s.text("unsure", "what", text))
 	}
-	for _, a := range r.Lacks("must") {
-		out.Todo = append(out.Todo, v.asked(r, a))
-	}
-	for _, a := range r.Lacks("should") {
-		out.Wishes = append(out.Wishes, v.asked(r, a))
-	}
-	for _, a := range r.Lacks("never") {
-		out.Never = append(out.Never, v.asked(r, a))
+	for strength, list := range map[string]*[]string{"must": &out.Todo, "should": &out.Wishes, "may": &out.Welcome,
+		"never": &out.Never} {
+		for _, a := range r.Lacks(strength) {
+			*list = append(*list, v.asked(r, a))
+		}
 	}
 	for _, m := range r.More {
 		text := v.quote(r.say(m.Title, language))
@@ -204,6 +209,13 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 			text += ", " + s.text("because", "why", v.quote(why))
 		}
 		out.More = append(out.More, text)
+	}
+	for _, q := range r.Questions {
+		if answer := r.say(q[1], language); answer != "" {
+			out.Told = append(out.Told, v.quote(r.say(q[0], language)+" "+answer))
+		} else {
+			out.Asks = append(out.Asks, v.quote(r.say(q[0], language)))
+		}
 	}
 	out.Notes = append(out.Notes, r.Remarks...)
 	return out
@@ -218,7 +230,7 @@ func (v *Verdict) Unsure(r *Receiver) (lines []string) {
 		}
 		text := v.quote(r.Words(a, v.theirs)) + v.speech.many("someFinds", a.Untold) + v.named(a.Doubtful, a.Untold, r.Covered)
 		if len(a.Needs) > 0 {
-			text += " (" + Clean(strings.Join(a.Needs, ", ")) + "?)"
+			text += "; " + v.speech.text("wouldTell", "what", Clean(strings.Join(a.Needs, ", ")))
 		}
 		lines = append(lines, text)
 	}

@@ -19,19 +19,26 @@ func Beyond(e *profile.Effective, a Audience) map[string]string {
 			continue
 		}
 		how := ""
-		for _, pointer := range ask.Ask.Any {
-			act := given(pointer, a)
-			if act == "" || ask.Ask.Within >= 1000 && act == cell {
-				how = ""
+		for _, w := range ask.Ask.Ways() {
+			if how = beyond(w, a); how == "" {
 				break
 			}
-			how = act
 		}
 		if how != "" {
 			out[ask.Name] = how
 		}
 	}
 	return out
+}
+
+// beyond is what an audience gets in the place of what is wanted: nothing where it gets one of the members.
+func beyond(w *profile.Wanted, a Audience) (how string) {
+	for _, pointer := range w.Any {
+		if how = given(pointer, a); how == "" || w.Within >= 1000 && how == cell {
+			return ""
+		}
+	}
+	return how
 }
 
 // given is what an audience gets in the place of a member of a find: nothing where it gets some of it as it is.

@@ -416,12 +416,12 @@ func askedBy(e *profile.Effective, language string) *asked {
 			if a.help[name] == "" {
 				a.help[name] = helpOf(e, ask, language)
 			}
-			if ask.Ask.OneOf != nil && ask.When == nil {
+			if ask.Ask.OneOf != nil && ask.When == nil && ask.Ask.Or == nil {
 				a.allowed[name] = ask.Ask.OneOf
 			}
 		}
-		for _, pointer := range ask.Ask.Any { // two pictures have two columns
-			if pointer == "/media" && ask.Ask.AtLeast != nil && *ask.Ask.AtLeast >= 2 &&
+		for _, w := range ask.Ask.Ways() { // two pictures have two columns
+			if slices.Contains(w.Any, "/media") && w.AtLeast != nil && *w.AtLeast >= 2 &&
 				!slices.Contains(a.columns, "media.2.file") {
 				a.columns = append(a.columns, "media.2.file")
 			}

@@ -95,7 +95,7 @@ func (r *run) ask(e *find.Entry, j *profile.Judgement) {
 		}
 		for k, o := range j.Outcomes[i] {
 			if a := t.Profile.Asks[k]; o == profile.Lacking && a.Strength == profile.Must &&
-				!slices.ContainsFunc(a.Ask.Any, func(pointer string) bool { return spokenOf(e.Notices, pointer) }) {
+				!slices.ContainsFunc(a.Ask.Members(), func(pointer string) bool { return spokenOf(e.Notices, pointer) }) {
 				t.Asks[k].Unspoken++
 			}
 		}
