@@ -190,7 +190,8 @@ func AppendProperties(b []byte, f *Find, placed bool) ([]byte, error) {
 		}
 		return true
 	})
-	for _, heading := range slices.Sorted(maps.Keys(f.Columns)) {
+	var few [16]string
+	for _, heading := range SortedKeys(few[:0], f.Columns) {
 		b = w.text(append(w.text(append(b, ','), "columns."+heading), ':'), f.Columns[heading])
 	}
 	return b, w.err
@@ -225,19 +226,32 @@ func (w *writer) property(b []byte, leaf any) []byte {
 
 // formatPointerMap writes a map of pointers as flat names: "depth=not-measured; position=withheld".
 func formatPointerMap(m map[string]string) string {
-	keys := slices.SortedFunc(maps.Keys(m), func(a, b string) int {
-		return cmp.Or(notice.ComparePointers(a, b), strings.Compare(a, b)) // /depth and depth lead to one member
-	})
-	var b strings.Builder
-	for _, k := range keys {
-		if b.Len() > 0 {
-			b.WriteString("; ")
-		}
-		b.WriteString(NameOf(k))
-		b.WriteByte('=')
-		b.WriteString(m[k])
+	var few [16]string
+	keys := SortedKeys(few[:0], m)
+	if len(keys) > 1 {
+		slices.SortFunc(keys, func(a, b string) int {
+			return cmp.Or(notice.ComparePointers(a, b), strings.Compare(a, b)) // /depth and depth lead to one member
+		})
 	}
-	return b.String()
+	var room [256]byte
+	b := room[:0]
+	for i, k := range keys {
+		if i > 0 {
+			b = append(b, "; "...)
+		}
+		b = append(append(append(b, NameOf(k)...), '='), m[k]...)
+	}
+	return string(b)
+}
+
+// SortedKeys appends the keys of a map of a record in order. Most maps have few, so that room for them on the stack is
+// enough.
+func SortedKeys(room []string, m map[string]string) []string {
+	for key := range m {
+		room = append(room, key)
+	}
+	slices.Sort(room)
+	return room
 }
 
 // Unknown yields the flat name of every object within a record that holds members this version

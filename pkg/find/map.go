@@ -117,8 +117,14 @@ func newShape(name string, members []member) *shape {
 	return s
 }
 
-// number returns the number of a member, or -1.
-func (s *shape) number(name string) int {
+// number returns the number of a member, or -1. Most objects name theirs in the order of the schema, so that what
+// comes next is not far behind the last.
+func (s *shape) number(name string, last int) int {
+	for i := last + 1; i < min(last+8, len(s.members)); i++ {
+		if s.members[i].name == name {
+			return i
+		}
+	}
 	if i, ok := s.byName[name]; ok {
 		return i
 	}

@@ -59,15 +59,18 @@ type reader struct {
 // members reads the members of a record. Those that do not fit go behind the ones that are not known.
 func (r *reader) members(i uint32, o object) {
 	var misfits []byte
-	members := o.shape().members
+	s, last := o.shape(), -1
 	end := r.tape.Nodes[i].Next
 	for at := i + 1; at < end; at = r.tape.Nodes[at+1].Next {
-		switch k := r.number(o, at); {
-		case k < 0:
+		k := r.number(s, at, last)
+		if k < 0 {
 			r.keep(o.unknown(), at)
-		case !r.value(&members[k], o, k, at+1):
+			continue
+		}
+		last = k
+		if !r.value(&s.members[k], o, k, at+1) {
 			misfits = r.appendMember(misfits, at)
-			empty(&members[k], o, k)
+			empty(&s.members[k], o, k)
 		}
 	}
 	if len(misfits) > 0 {
@@ -76,12 +79,12 @@ func (r *reader) members(i uint32, o object) {
 }
 
 // number returns the number of the member whose name is at a node.
-func (r *reader) number(o object, at uint32) int {
+func (r *reader) number(s *shape, at uint32, last int) int {
 	n := &r.tape.Nodes[at]
 	if n.Escaped {
-		return o.shape().number(string(r.tape.AppendString(nil, at)))
+		return s.number(string(r.tape.AppendString(nil, at)), last)
 	}
-	return o.shape().number(r.text[n.Start-r.from : n.End-r.from])
+	return s.number(r.text[n.Start-r.from:n.End-r.from], last)
 }
 
 // keep adds a member that is not known to those of its object.
@@ -131,12 +134,16 @@ func (r *reader) object(i uint32, o object) bool {
 	if r.tape.Nodes[i].Kind != tape.Object {
 		return r.tape.Nodes[i].Kind == tape.Null
 	}
-	members := o.shape().members
+	s, last := o.shape(), -1
 	end := r.tape.Nodes[i].Next
 	for at := i + 1; at < end; at = r.tape.Nodes[at+1].Next {
-		if k := r.number(o, at); k < 0 {
+		k := r.number(s, at, last)
+		if k < 0 {
 			r.keep(o.unknown(), at)
-		} else if !r.value(&members[k], o, k, at+1) {
+			continue
+		}
+		last = k
+		if !r.value(&s.members[k], o, k, at+1) {
 			return false
 		}
 	}

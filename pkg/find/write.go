@@ -139,12 +139,7 @@ func (w *writer) leaf(b []byte, k kind, leaf any) []byte {
 func (w *writer) textMap(b []byte, m map[string]string) []byte {
 	b = append(b, '{')
 	var few [16]string // most have no more, and then need no memory
-	names := few[:0]
-	for name := range m {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	for _, name := range names {
+	for _, name := range SortedKeys(few[:0], m) {
 		b = append(w.text(append(w.text(b, name), ':'), m[name]), ',')
 	}
 	return end(b, '}')

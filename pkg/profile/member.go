@@ -182,14 +182,19 @@ func (m *member) read(s *Subject) (n int) {
 }
 
 func wasRead(v reflect.Value) bool {
-	switch x := within(v, "Quantity").Interface().(type) {
-	case find.Quantity:
+	if v.Kind() != reflect.Struct {
+		return true
+	}
+	switch x := v.Addr().Interface().(type) { // reached by the pointer to a record
+	case *find.Quantity:
 		return x.HasValue()
-	case find.Position:
+	case *find.Depth:
+		return x.Quantity.HasValue()
+	case *find.Position:
 		return x.Longitude.Known() && x.Latitude.Known() || x.Area != nil
-	case find.Found:
+	case *find.Found:
 		return x.Date != ""
-	case find.Dimensions:
+	case *find.Dimensions:
 		for i := range v.NumField() {
 			if q, ok := v.Field(i).Interface().(*find.Quantity); ok && q.HasValue() {
 				return true
@@ -234,6 +239,8 @@ func clearAt(v reflect.Value, steps [][]int) {
 func (m *member) excused(s *Subject) Answer {
 	absent, pointer := s.Find.Absent, m.pointer
 	switch {
+	case len(absent) == 0 && m.of == "":
+		return No
 	case m.of == "permission" && s.Permission != nil:
 		absent, pointer = s.Permission.Absent, strings.TrimPrefix(pointer, "/permission")
 	case m.of == "finder" && s.Finder != nil:

@@ -42,8 +42,9 @@ type program struct {
 	then, elso *program
 
 	minProperties, maxProperties int
-	required                     []string // those that are no properties
-	properties                   map[string]described
+	required                     []string       // those that are no properties
+	properties                   map[string]int // in inOrder
+	inOrder                      []described
 	needed                       members   // of the properties
 	oneGroup                     []members // all of one of them
 	dependent                    []dependency
@@ -62,10 +63,25 @@ type program struct {
 	minimum, maximum, above, below *float64
 }
 
-// described is a member that the schema describes: its place in sets of members, and its program.
+// described is a member that the schema describes: its place in the schema and in sets of members, and its program.
 type described struct {
+	name  string
 	index int
 	p     *program
+}
+
+// described returns the member of a name. Most objects name theirs in the order of the schema, so that what comes
+// next is not far behind the last.
+func (p *program) described(name []byte, last int) *described {
+	for i := last + 1; i < min(last+8, len(p.inOrder)); i++ {
+		if p.inOrder[i].name == string(name) {
+			return &p.inOrder[i]
+		}
+	}
+	if i, ok := p.properties[string(name)]; ok {
+		return &p.inOrder[i]
+	}
+	return nil
 }
 
 // members is a set of up to 128 members of an object.
@@ -87,11 +103,11 @@ type dependency struct{ with, needed members }
 // set returns the set of the names; false where one is no property.
 func (p *program) set(names []string) (m members, ok bool) {
 	for _, name := range names {
-		d, known := p.properties[name]
+		i, known := p.properties[name]
 		if !known {
 			return m, false
 		}
-		m.add(d.index)
+		m.add(i)
 	}
 	return m, true
 }
@@ -172,9 +188,10 @@ func (p *program) scalars(n *schema.Node) {
 func (c fastCompiler) object(p *program, n *schema.Node) {
 	if len(n.Properties) > 0 {
 		p.never = p.never || len(n.Properties) > mostMembers
-		p.properties = make(map[string]described, len(n.Properties))
+		p.properties = make(map[string]int, len(n.Properties))
 		for i, m := range n.Properties {
-			p.properties[m.Name] = described{i, c.compile(m.Node)}
+			p.properties[m.Name] = i
+			p.inOrder = append(p.inOrder, described{m.Name, i, c.compile(m.Node)})
 		}
 	}
 	if needed, ok := p.set(n.Required); ok {
@@ -261,11 +278,53 @@ type fastRun struct {
 	odd  bool
 	text []byte    // of a string with escapes
 	own  tape.Tape // for texts that come without one
+
+	root *program // of a whole record
+	seen []seen   // by member of it
+}
+
+// seen are texts of one member of a record that are as the schema has them, such as the materials of a find: of what a
+// log says again and again, most is judged once.
+type seen struct {
+	texts     map[string]struct{}
+	met, new  int
+	different bool // most texts are, as of an id: they are not kept
+}
+
+const mostSeen, longestSeen = 256, 256
+
+func (s *seen) has(text []byte) bool {
+	if s.different {
+		return false
+	}
+	if _, ok := s.texts[string(text)]; ok {
+		s.met++
+		return true
+	}
+	s.new++
+	return false
+}
+
+// keep keeps a text, in the place of all others when there are too many.
+func (s *seen) keep(text []byte) {
+	switch {
+	case s.different || len(text) > longestSeen:
+		return
+	case s.new > mostSeen && s.met < s.new:
+		*s = seen{different: true}
+		return
+	case s.texts == nil || len(s.texts) >= mostSeen:
+		s.texts = make(map[string]struct{}, 8)
+	}
+	s.texts[string(text)] = struct{}{}
 }
 
 // clean tells that the value at a node is surely as the schema has it and has no unknown members.
 func (r *fastRun) clean(p *program, t *tape.Tape, i uint32) bool {
 	r.t, r.odd = t, false
+	if r.root != p {
+		r.root, r.seen = p, make([]seen, len(p.inOrder))
+	}
 	yes := r.judge(p, i) == yea && !r.odd
 	r.t = nil
 	return yes
@@ -484,6 +543,7 @@ func (r *fastRun) object(p *program, i uint32) ternary {
 		return yea
 	}
 	var there members
+	last := -1
 	for at := i + 1; at < n.Next; at = r.t.Nodes[at+1].Next {
 		if p.names != nil {
 			if a := r.judge(p.names, at); a != yea {
@@ -492,9 +552,10 @@ func (r *fastRun) object(p *program, i uint32) ternary {
 		}
 		q := p.others
 		if p.properties != nil {
-			if d, ok := p.properties[string(r.t.Bytes(at))]; ok {
+			if d := p.described(r.t.Bytes(at), last); d != nil {
 				there.add(d.index)
-				if a := r.judge(d.p, at+1); a != yea {
+				last = d.index
+				if a := r.member(p, d, at+1); a != yea {
 					return a
 				}
 				continue
@@ -512,6 +573,22 @@ func (r *fastRun) object(p *program, i uint32) ternary {
 		}
 	}
 	return truth(p.complete(there))
+}
+
+// member judges the value of a member that the schema describes.
+func (r *fastRun) member(p *program, d *described, at uint32) ternary {
+	if p != r.root {
+		return r.judge(d.p, at)
+	}
+	text, s := r.t.Value(at), &r.seen[d.index]
+	if s.has(text) {
+		return yea
+	}
+	a := r.judge(d.p, at)
+	if a == yea && !r.odd {
+		s.keep(text)
+	}
+	return a
 }
 
 // complete reports whether the members that are there are all that the schema asks for.

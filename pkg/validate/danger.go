@@ -74,10 +74,9 @@ func listen(c *Case) (s spoken) {
 func otherWords(f *find.Find, hear func(pointer, of, text string)) {
 	hear("/question", "", f.Question)
 	hear("/notes", "", f.Notes)
-	if len(f.Columns) > 0 {
-		for _, heading := range slices.Sorted(maps.Keys(f.Columns)) {
-			hear("/columns", heading, f.Columns[heading])
-		}
+	var few [16]string
+	for _, heading := range find.SortedKeys(few[:0], f.Columns) {
+		hear("/columns", heading, f.Columns[heading])
 	}
 	if f.Place != nil {
 		hear("/place", "", f.Place.Verbatim)

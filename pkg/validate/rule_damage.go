@@ -41,15 +41,8 @@ func eachText(f *find.Find, visit func(pointer, text string)) {
 			visit("/materials/"+strconv.Itoa(i), text)
 		}
 	}
-	if len(f.Columns) == 0 {
-		return
-	}
-	headings := make([]string, 0, len(f.Columns))
-	for heading := range f.Columns {
-		headings = append(headings, heading)
-	}
-	slices.Sort(headings)
-	for _, heading := range headings {
+	var few [16]string
+	for _, heading := range find.SortedKeys(few[:0], f.Columns) {
 		if !strings.Contains(heading, "(before repair") {
 			visit("/columns/"+notice.Escape(heading), f.Columns[heading])
 		}

@@ -58,6 +58,8 @@ type Words struct {
 	first map[string][]term
 	stems map[string][]term // by the first stemKey bytes
 	ends  map[string][]term // by the last endKey bytes
+
+	whole, begun, ended phrase.Sieve // of the keys of each
 }
 
 const stemKey, endKey = 4, 3
@@ -105,13 +107,14 @@ func (w *Words) add(about Kind, how level, words []string) {
 }
 
 func (w *Words) put(t term) {
-	at, key := w.first, t.words[0]
+	at, sieve, key := w.first, &w.whole, t.words[0]
 	switch {
 	case strings.HasPrefix(key, "*"):
-		at, key = w.ends, key[len(key)-endKey:]
+		at, sieve, key = w.ends, &w.ended, key[len(key)-endKey:]
 	case strings.HasSuffix(key, "*") && len(key) > stemKey:
-		at, key = w.stems, key[:stemKey]
+		at, sieve, key = w.stems, &w.begun, key[:stemKey]
 	}
+	sieve.Add(key)
 	for _, known := range at[key] {
 		if known.about == t.about && known.level == t.level && strings.Join(known.words, " ") == strings.Join(t.words, " ") {
 			return
@@ -199,10 +202,17 @@ func (w *Words) longest(word []byte, next string, found *[4]term) (n int, behind
 			}
 		}
 	}
-	try(w.first[string(word)], true)
-	if len(word) >= stemKey {
+	if w.whole.Lets(word) {
+		try(w.first[string(word)], true)
+	}
+	if len(word) < stemKey {
+		return n, behind
+	}
+	if w.begun.Lets(word[:stemKey]) {
 		try(w.stems[string(word[:stemKey])], false)
-		try(w.ends[string(word[len(word)-endKey:])], false)
+	}
+	if end := word[len(word)-endKey:]; w.ended.Lets(end) {
+		try(w.ends[string(end)], false)
 	}
 	return n, behind
 }

@@ -13,6 +13,7 @@ import (
 // A Set is phrases to look for. It is made once and read by many.
 type Set struct {
 	first map[string][]phrase // by first word
+	sieve Sieve               // of the first words
 }
 
 type phrase struct {
@@ -37,6 +38,7 @@ func (s *Set) Add(tag int, phrases ...string) {
 			continue
 		}
 		s.first[words[0]] = append(s.first[words[0]], phrase{words[1:], tag})
+		s.sieve.Add(words[0])
 	}
 }
 
@@ -56,6 +58,9 @@ func (s *Set) Scan(text string, found func(tag, words int) bool) {
 			return
 		}
 		rest = next
+		if !s.sieve.Lets(w) {
+			continue
+		}
 		candidates := s.first[string(w)]
 		longest := -1
 		var behind string
@@ -115,6 +120,30 @@ func follows(text string, words []string) (string, bool) {
 		text = next
 	}
 	return text, true
+}
+
+// A Sieve holds back most words that are not in a table, without a look into the table.
+type Sieve [256]uint64
+
+func (s *Sieve) Add(word string) {
+	at := place([]byte(word))
+	s[at>>6] |= 1 << (at & 63)
+}
+
+// Lets reports whether the word may be one of those that were added.
+func (s *Sieve) Lets(word []byte) bool {
+	at := place(word)
+	return s[at>>6]&(1<<(at&63)) != 0
+}
+
+// place makes one of 16,384 numbers of the first two bytes of a word, its last two and its length.
+func place(w []byte) uint32 {
+	n := len(w)
+	if n == 0 {
+		return 0
+	}
+	h := uint32(w[0])<<24 | uint32(w[min(1, n-1)])<<16 | uint32(w[max(0, n-2)])<<8 | uint32(w[n-1])
+	return (h ^ uint32(n)<<12) * 0x9E3779B1 >> 18
 }
 
 // MaxWord is the most bytes of a word that are compared; no phrase has a longer one.
