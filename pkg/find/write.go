@@ -9,8 +9,6 @@ import (
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
-
-	"github.com/findslip/findslip/pkg/internal/tape"
 )
 
 // Marshal writes a find, a report, or anything that stands in one, as compact JSON with its members in the order
@@ -25,11 +23,33 @@ func Marshal(v any) (jsontext.Value, error) {
 // Append appends the find as Marshal writes it.
 func Append(b []byte, f *Find) ([]byte, error) { return appendObject(b, f) }
 
-// Lay puts the find on a tape, as its text that Append writes. False means that it cannot; the tape is then of no
-// use.
-func Lay(t *tape.Tape, f *Find) bool {
-	text, err := Append(t.Text[:0], f)
-	return t.Parse(text) && err == nil
+// Laid is a find written as JSON, as Append writes it, and where in the text the values of its members stand.
+type Laid struct {
+	Text    []byte
+	Members []LaidMember
+}
+
+// LaidMember is one member of it.
+type LaidMember struct {
+	Name       string
+	Start, End int
+}
+
+// Lay writes a find in the place of the one before. False means that it holds something that this version does not
+// know, or that cannot be written.
+func (l *Laid) Lay(f *Find) bool {
+	var w writer
+	members := f.shape().members
+	b := append(l.Text[:0], '{')
+	l.Members = l.Members[:0]
+	for i := f.next(0); i >= 0; i = f.next(i + 1) {
+		start := len(b) + len(members[i].key)
+		b = w.member(b, f, i)
+		l.Members = append(l.Members, LaidMember{members[i].name, start, len(b)})
+		b = append(b, ',')
+	}
+	l.Text = end(b, '}')
+	return w.err == nil && !w.foreign && len(f.Unknown) <= len("{}")
 }
 
 // appendObject appends an object as JSON. A text that is not UTF-8, or a member given twice, is an error.
@@ -54,27 +74,29 @@ type writer struct {
 }
 
 func (w *writer) object(b []byte, o object) []byte {
-	members := o.shape().members
 	b = append(b, '{')
 	for i := o.next(0); i >= 0; i = o.next(i + 1) {
-		m := &members[i]
-		b = append(b, m.key...)
-		switch m.kind {
-		case textKind:
-			b = w.text(b, *o.leaf(i).(*string))
-		case objectKind:
-			b = w.object(b, o.child(i, false))
-		case listKind:
-			b = w.list(b, o.list(i))
-		default:
-			b = w.leaf(b, m.kind, o.leaf(i))
-		}
-		b = append(b, ',')
+		b = append(w.member(b, o, i), ',')
 	}
 	if u := *o.unknown(); len(u) > len("{}") {
 		b = w.unknown(b, u)
 	}
 	return end(b, '}')
+}
+
+// member writes a member with its name.
+func (w *writer) member(b []byte, o object, i int) []byte {
+	m := &o.shape().members[i]
+	b = append(b, m.key...)
+	switch m.kind {
+	case textKind:
+		return w.text(b, *o.leaf(i).(*string))
+	case objectKind:
+		return w.object(b, o.child(i, false))
+	case listKind:
+		return w.list(b, o.list(i))
+	}
+	return w.leaf(b, m.kind, o.leaf(i))
 }
 
 // end closes an object or a list behind its last comma.

@@ -81,18 +81,34 @@ type rule struct {
 type grammar struct {
 	rules   []rule
 	words   []map[string][]uint8 // by language: the meanings of a word or phrase
-	rows    map[string]map[string]bool
-	spoken  map[string]string       // kind and word of rows that clash with another kind: its languages
-	firsts  map[string]*[128]uint32 // by the first letter of the words of rows, the second as a bit
-	names   []string                // of meanings
+	rows    []rowWords
+	spoken  map[string]string // kind and word of rows that clash with another kind: its languages
+	names   []string          // of meanings
 	filler  uint8
 	longest int // words in a phrase
 }
 
+// rowWords are the words of one kind that stand in the rows below headings. The kinds are few, and every text of a log
+// is asked for some of them: a look along the list is quicker than one into a map.
+type rowWords struct {
+	kind   string
+	words  map[string]bool
+	firsts [128]uint32 // by the first letter of a word, the second as a bit
+}
+
+// row returns the words of a kind, nil for none.
+func (g *grammar) row(kind string) *rowWords {
+	for i := range g.rows {
+		if g.rows[i].kind == kind {
+			return &g.rows[i]
+		}
+	}
+	return nil
+}
+
 func newGrammar(file grammarFile) *grammar {
 	file.fill()
-	g := &grammar{longest: 1, rows: map[string]map[string]bool{}, spoken: map[string]string{},
-		firsts: map[string]*[128]uint32{}}
+	g := &grammar{longest: 1, spoken: map[string]string{}}
 	number := map[string]uint8{}
 	meaning := func(name string) uint8 {
 		m, ok := number[name]
@@ -143,8 +159,10 @@ func newGrammar(file grammarFile) *grammar {
 
 // addRow takes words that stand not in headings, but in the rows below them.
 func (g *grammar) addRow(kind string, byLanguage map[string][]string) {
-	if g.rows[kind] == nil {
-		g.rows[kind], g.firsts[kind] = map[string]bool{}, new([128]uint32)
+	row := g.row(kind)
+	if row == nil {
+		g.rows = append(g.rows, rowWords{kind: kind, words: map[string]bool{}})
+		row = &g.rows[len(g.rows)-1]
 	}
 	for language, forms := range byLanguage {
 		for _, form := range forms {
@@ -152,8 +170,8 @@ func (g *grammar) addRow(kind string, byLanguage map[string][]string) {
 			if kind == "ditto" || kind == "absent" {
 				g.spoken[kind+":"+words] += language + " "
 			}
-			if g.rows[kind][words] = true; words != "" && words[0] < utf8.RuneSelf {
-				g.firsts[kind][words[0]] |= secondOf(words[1:])
+			if row.words[words] = true; words != "" && words[0] < utf8.RuneSelf {
+				row.firsts[words[0]] |= secondOf(words[1:])
 			}
 		}
 	}
@@ -161,7 +179,7 @@ func (g *grammar) addRow(kind string, byLanguage map[string][]string) {
 
 // RowWord reports whether a text is a word of a row: ditto, total, nothing, trial, gap, above, land or generic.
 func RowWord(kind, text string) bool {
-	return MayBegin(kind, text) && known().grammar.rows[kind][strings.Join(wordsOf(text), " ")]
+	return MayBegin(kind, text) && RowWords(kind)[strings.Join(wordsOf(text), " ")]
 }
 
 // secondOf returns the bit of the letter that a text begins with; of a sign or nothing the lowest, and of a
@@ -227,7 +245,8 @@ func MayBegin(kind, text string) bool {
 	for i := 0; i < len(text); i++ {
 		switch c := text[i]; {
 		case c >= 'A' && c <= 'Z', c >= 'a' && c <= 'z':
-			return known().grammar.firsts[kind][c|0x20]&secondOf(text[i+1:]) != 0
+			row := known().grammar.row(kind)
+			return row != nil && row.firsts[c|0x20]&secondOf(text[i+1:]) != 0
 		case c >= utf8.RuneSelf, c-'0' < 10:
 			return c >= utf8.RuneSelf
 		}
@@ -236,7 +255,12 @@ func MayBegin(kind, text string) bool {
 }
 
 // RowWords returns those words, folded: in lower case, with one blank between them.
-func RowWords(kind string) map[string]bool { return known().grammar.rows[kind] }
+func RowWords(kind string) map[string]bool {
+	if row := known().grammar.row(kind); row != nil {
+		return row.words
+	}
+	return nil
+}
 
 // Words cuts a text into words in lower case, as headings are cut.
 func Words(text string) []string { return wordsOf(text) }

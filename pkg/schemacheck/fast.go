@@ -66,6 +66,7 @@ type program struct {
 // described is a member that the schema describes: its place in the schema and in sets of members, and its program.
 type described struct {
 	name  string
+	sum   uint32 // of the name
 	index int
 	p     *program
 }
@@ -191,7 +192,7 @@ func (c fastCompiler) object(p *program, n *schema.Node) {
 		p.properties = make(map[string]int, len(n.Properties))
 		for i, m := range n.Properties {
 			p.properties[m.Name] = i
-			p.inOrder = append(p.inOrder, described{m.Name, i, c.compile(m.Node)})
+			p.inOrder = append(p.inOrder, described{m.Name, tape.NameSum(m.Name), i, c.compile(m.Node)})
 		}
 	}
 	if needed, ok := p.set(n.Required); ok {
@@ -279,52 +280,14 @@ type fastRun struct {
 	text []byte    // of a string with escapes
 	own  tape.Tape // for texts that come without one
 
-	root *program // of a whole record
-	seen []seen   // by member of it
-}
-
-// seen are texts of one member of a record that are as the schema has them, such as the materials of a find: of what a
-// log says again and again, most is judged once.
-type seen struct {
-	texts     map[string]struct{}
-	met, new  int
-	different bool // most texts are, as of an id: they are not kept
-}
-
-const mostSeen, longestSeen = 256, 256
-
-func (s *seen) has(text []byte) bool {
-	if s.different {
-		return false
-	}
-	if _, ok := s.texts[string(text)]; ok {
-		s.met++
-		return true
-	}
-	s.new++
-	return false
-}
-
-// keep keeps a text, in the place of all others when there are too many.
-func (s *seen) keep(text []byte) {
-	switch {
-	case s.different || len(text) > longestSeen:
-		return
-	case s.new > mostSeen && s.met < s.new:
-		*s = seen{different: true}
-		return
-	case s.texts == nil || len(s.texts) >= mostSeen:
-		s.texts = make(map[string]struct{}, 8)
-	}
-	s.texts[string(text)] = struct{}{}
+	root    *program // of a whole record
+	seen    []seen   // by member of it
+	members []Member
 }
 
 // clean tells that the value at a node is surely as the schema has it and has no unknown members.
 func (r *fastRun) clean(p *program, t *tape.Tape, i uint32) bool {
-	r.t, r.odd = t, false
-	if r.root != p {
-		r.root, r.seen = p, make([]seen, len(p.inOrder))
-	}
+	r.t = t
 	yes := r.judge(p, i) == yea && !r.odd
 	r.t = nil
 	return yes
@@ -573,22 +536,6 @@ func (r *fastRun) object(p *program, i uint32) ternary {
 		}
 	}
 	return truth(p.complete(there))
-}
-
-// member judges the value of a member that the schema describes.
-func (r *fastRun) member(p *program, d *described, at uint32) ternary {
-	if p != r.root {
-		return r.judge(d.p, at)
-	}
-	text, s := r.t.Value(at), &r.seen[d.index]
-	if s.has(text) {
-		return yea
-	}
-	a := r.judge(d.p, at)
-	if a == yea && !r.odd {
-		s.keep(text)
-	}
-	return a
 }
 
 // complete reports whether the members that are there are all that the schema asks for.

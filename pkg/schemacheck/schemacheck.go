@@ -126,17 +126,6 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 	return list
 }
 
-// Accepts reports whether the gate and the schema surely have nothing to say of a find on a tape. False
-// means only that [Schemas.Notices] must be asked.
-func (s *Schemas) Accepts(t *tape.Tape, find uint32) bool {
-	if s.slow || s.shallow() {
-		return false
-	}
-	r := fastRuns.Get().(*fastRun)
-	defer fastRuns.Put(r)
-	return r.clean(s.byName["find"].fast, t, find)
-}
-
 // With returns the same schemas with another limit on nesting (0: 64) and, if slow, without the quick
 // program: every record is then sent to the schema engine, and what is said is the same.
 func (s *Schemas) With(depth int, slow bool) *Schemas {
@@ -152,6 +141,7 @@ func (s *Schemas) shallow() bool { return s.depth > 0 && s.depth < tape.MaxDepth
 func (e *engine) quickly(raw []byte) bool {
 	r := fastRuns.Get().(*fastRun)
 	defer fastRuns.Put(r)
+	r.begin(e.fast, nil)
 	return r.own.Parse(raw) && r.clean(e.fast, &r.own, 0)
 }
 

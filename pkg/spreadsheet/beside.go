@@ -133,10 +133,17 @@ func (d *decoder) takeBesideIDs(row grid.Row) {
 
 // isBeside reports whether a column is one of these, or of the two that say for whom a copy is.
 func (d *decoder) isBeside(column int) bool {
-	if column == d.audienceAt || column == d.changedAt {
-		return true
+	return slices.Contains(d.aside, column)
+}
+
+// findAside notes which columns of a sheet these are.
+func (d *decoder) findAside(p *sheetPlan) {
+	d.audienceAt, d.changedAt = copyColumnsAt(p)
+	d.besideAt = besideIDsAt(p)
+	d.aside = append(d.aside[:0], d.audienceAt, d.changedAt)
+	for _, b := range besideIDs {
+		d.aside = append(d.aside, d.besideAt[b.heading])
 	}
-	return slices.ContainsFunc(besideIDs, func(b besideID) bool { return d.besideAt[b.heading] == column })
 }
 
 // A text table has no sheet for the report. That a table is a copy for somebody, and when it was

@@ -73,6 +73,7 @@ type decoder struct {
 	besideAt   map[string]int  // columns that say what ids are called
 	audienceAt int             // column that says for whom a copy is, 0 if none
 	changedAt  int             // column that says when a copy was made, 0 if none
+	aside      []int           // all of these
 	reading    map[*tablePlan]*tally
 }
 
@@ -255,8 +256,7 @@ func (d *decoder) places() {
 
 func (d *decoder) surveySheet(p *sheetPlan) error {
 	samples := map[*tablePlan][]string{}
-	d.audienceAt, d.changedAt = copyColumnsAt(p)
-	d.besideAt = besideIDsAt(p)
+	d.findAside(p)
 	err := p.walk(d.o, func(w *walker, row grid.Row, kind rowKind) bool {
 		t := w.t
 		if t == nil {

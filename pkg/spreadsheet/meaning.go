@@ -195,6 +195,22 @@ func (c *column) findersIn(text string) []string {
 	return []string{text}
 }
 
+// finders remembers the answers for the texts of a column.
+func (c *column) finders(text string) []string {
+	if all, known := c.people[text]; known {
+		return all
+	}
+	if len(c.people) == mostNamed || len(text) > longestNamed {
+		return c.findersIn(text)
+	}
+	if c.people == nil {
+		c.people = map[string][]string{}
+	}
+	text = strings.Clone(text)
+	c.people[text] = c.findersIn(text)
+	return c.people[text]
+}
+
 // hasTally reports whether the row counts things of the group of a tally.
 func hasTally(c *column, cell *grid.Cell) bool {
 	return c.tally && strings.Trim(cell.Text, "0 -–") != ""

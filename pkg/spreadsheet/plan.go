@@ -74,9 +74,10 @@ type column struct {
 	folded  string // the heading, to be compared with
 	group   int    // which find of the row it is about, from 1; 0 for all
 	path    *find.Path
-	cost    int64           // of a cell that can make a list
-	named   map[string]bool // texts that are in the lists of the report already, as long as there are few
-	absent  map[string]bool // texts that say nothing
+	cost    int64               // of a cell that can make a list
+	named   map[string]bool     // texts that are in the lists of the report already, as long as there are few
+	absent  map[string]bool     // texts that say nothing
+	people  map[string][]string // finders that texts name
 	content heading.Content
 	samples []string
 	known   bool   // the heading is understood, if only as something that has no field

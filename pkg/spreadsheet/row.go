@@ -281,7 +281,7 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 			r.keep(c.heading, text)
 		}
 	case "finder":
-		switch all := c.findersIn(text); len(all) {
+		switch all := c.finders(text); len(all) {
 		case 0:
 			r.keep(c.heading, text)
 			r.sayCell(findersTwo, c, fmt.Sprintf("%q is not one finder; it is kept under the heading", text))
