@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"os"
 	"regexp"
 	"slices"
 	"strings"
@@ -344,5 +345,27 @@ func TestSectionsAreMarked(t *testing.T) {
 		if !strings.Contains(head, want) {
 			t.Errorf("the head lacks %q", want)
 		}
+	}
+}
+
+// What the part on profiles says to write for what stands on paper is what the vectors hold, letter for letter.
+func TestFromPaperToAProfile(t *testing.T) {
+	part, err := os.ReadFile("../../schema/spec/profiles.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	vectors, err := os.ReadFile("../../testdata/suite/required/profiles.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, table, _ := strings.Cut(string(part), "### 7.9 ")
+	rows := regexp.MustCompile("(?m)^\\| .* \\| `(.*)` \\|$").FindAllStringSubmatch(table, -1)
+	for _, row := range rows {
+		if !bytes.Contains(vectors, []byte(row[1])) {
+			t.Errorf("no vector holds %s", row[1])
+		}
+	}
+	if len(rows) < 35 {
+		t.Errorf("%d rows", len(rows))
 	}
 }

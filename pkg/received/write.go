@@ -243,8 +243,8 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 		l.add(render.SayMany(s.Language, "lAgain", len(again)), []string{render.Places(s.Language, again)}, "")
 	}
 	l.add(s.say("lTold"), asked.Told, "")
-	from, contact, promises := r.Signed(s.Language)
-	l.add(s.say("lPromise"), promises, "")
+	l.add(s.say("lPromise"), asked.Promise, "")
+	from, contact := r.Signed(s.Language)
 	if l.From = capital(from); contact != "" {
 		l.add(s.say("lContact", "text", contact), nil, "")
 	}

@@ -55,6 +55,7 @@ type jsonReception struct {
 	More  []string `json:"more,omitzero"`
 	Asks  []string `json:"questions,omitzero"`
 	Told  []string `json:"answers,omitzero"`
+	Vows  []string `json:"promises,omitzero"`
 	Notes []string `json:"notes,omitzero"`
 }
 
@@ -217,7 +218,7 @@ func (v *Verdict) json() jsonVerdict {
 		out.NotChecked = append(out.NotChecked, jsonUnchecked(u))
 	}
 	for _, r := range v.Receivers {
-		out.Receivers = append(out.Receivers, jsonReception{r.Verdict, r.Todo, r.Wishes, r.Never, r.More, r.Asks, r.Told, r.Notes})
+		out.Receivers = append(out.Receivers, jsonReception{r.Verdict, r.Todo, r.Wishes, r.Never, r.More, r.Asks, r.Told, r.Promise, r.Notes})
 	}
 	return out
 }

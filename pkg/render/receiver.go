@@ -157,6 +157,7 @@ type Reception struct {
 	More    []string
 	Asks    []string // what they ask of people; answers have no place in a log
 	Told    []string // what people ask them, and the answers
+	Promise []string
 	Notes   []string
 }
 
@@ -170,7 +171,7 @@ type receptionPart struct {
 func (s *speech) parts(r Reception) []receptionPart {
 	return slices.DeleteFunc([]receptionPart{{s.text("todo"), r.Todo}, {s.text("wishes"), r.Wishes},
 		{s.text("unwanted"), r.Never}, {s.text("askMore"), r.More}, {s.text("askYou"), r.Asks},
-		{s.text("pQuestions"), r.Told}}, func(p receptionPart) bool { return len(p.Lines) == 0 })
+		{s.text("pQuestions"), r.Told}, {s.text("pPromise"), r.Promise}}, func(p receptionPart) bool { return len(p.Lines) == 0 })
 }
 
 // quote shows a text as the body's own, between the marks of the language, which stand for nothing else in it; in a
@@ -216,6 +217,9 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 		} else {
 			out.Asks = append(out.Asks, v.quote(r.say(q[0], language)))
 		}
+	}
+	for _, text := range r.Promises {
+		out.Promise = append(out.Promise, v.quote(r.say(text, language)))
 	}
 	out.Notes = append(out.Notes, r.Remarks...)
 	return out
@@ -263,13 +267,9 @@ func (v *Verdict) named(finds []string, count, of int) string {
 	return ": " + strings.Join(names, ", ")
 }
 
-// Signed is the name of the body in a language, where the profile states none its title, then how to reach it and what
-// it promises.
-func (r *Receiver) Signed(language string) (name, contact string, promises []string) {
-	for _, p := range r.Promises {
-		promises = append(promises, r.say(p, language))
-	}
-	return cmp.Or(r.say(r.Body, language), r.Called(language)), r.say(r.Contact, language), promises
+// Signed is the name of the body in a language, where the profile states none its title, then how to reach it.
+func (r *Receiver) Signed(language string) (name, contact string) {
+	return cmp.Or(r.say(r.Body, language), r.Called(language)), r.say(r.Contact, language)
 }
 
 // Places names finds, as a sentence of a language does.
