@@ -1,16 +1,11 @@
 package profile
 
 import (
-	"bytes"
 	"errors"
-	"image"
-	"image/png"
 	"slices"
 	"strings"
 	"testing"
-	"testing/fstest"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -122,36 +117,4 @@ func FuzzLoad(f *testing.F) {
 			t.Errorf("a profile and a fault, or neither: %v", list)
 		}
 	})
-}
-
-// One picture that is sharp enough will do, or as many as are asked for; those that are not at hand cannot be told.
-func TestPixels(t *testing.T) {
-	files := fstest.MapFS{}
-	for name, side := range map[string]int{"small.png": 20, "big.png": 60, "big2.png": 60} {
-		var b bytes.Buffer
-		if err := png.Encode(&b, image.NewGray(image.Rect(0, 0, side, side+5))); err != nil {
-			t.Fatal(err)
-		}
-		files[name] = &fstest.MapFile{Data: b.Bytes()}
-	}
-	for _, c := range []struct {
-		more     string
-		pictures string
-		want     Outcome
-	}{{"", "small.png big.png", Met}, {"", "small.png", Lacking}, {"", "small.png lost.png", NotChecked},
-		{`, "atLeast": 2`, "small.png big.png", Lacking}, {`, "atLeast": 2`, "big.png small.png big2.png", Met}} {
-		e, list := loadText(ask(`{"name": "a", "strength": "must", "ask": {"any": ["/media"], "pixels": 50` + c.more + `}}`))
-		if e == nil {
-			t.Fatal(list)
-		}
-		f := &find.Find{}
-		for name := range strings.FieldsSeq(c.pictures) {
-			f.Media = append(f.Media, find.Media{File: name})
-		}
-		var j Judgement
-		NewPanel([]*Effective{e}, Options{Files: files}).Judge(&Subject{Find: f}, &j)
-		if got := j.Outcomes[0][1]; got != c.want {
-			t.Errorf("%s%s: %d, want %d", c.pictures, c.more, got, c.want)
-		}
-	}
 }
