@@ -315,3 +315,92 @@ func (p *program) write(o pipeline.Output, write func(io.Writer) error) error {
 	}
 	return o.Write(write)
 }
+
+// addResult adds the outcome of one file to a document.
+func addResult(doc *render.Document, r *pipeline.Result, language string) {
+	doc.Finds += r.Summary.Finds
+	doc.Seen = append(doc.Seen, r.Seen)
+	if doc.Groups == nil {
+		doc.Groups = &notice.Groups{}
+	}
+	doc.Groups.Join(r.Groups)
+	doc.Accepted.Add(r.Accepted...)
+	doc.Deadlines = append(doc.Deadlines, r.Summary.Deadlines...)
+	doc.Levels = render.Join(doc.Levels, pipeline.Receivers(r.Summary.Levels, language))
+	doc.Asked = render.Join(doc.Asked, pipeline.Receivers(r.Summary.Asked, language))
+	for code, n := range r.Summary.NotChecked {
+		doc.NotChecked[code] += n
+	}
+	doc.Titles = titles(doc.NotChecked)
+}
+
+// titles names the rules that could not be applied.
+func titles(codes map[string]int) map[string]string {
+	out := map[string]string{}
+	for _, r := range validate.Catalogue() {
+		if codes[r.Code] > 0 {
+			out[r.Code] = r.Title
+		}
+	}
+	return out
+}
+
+// changedSettings lists the figures of rules that differ from their defaults.
+func changedSettings(o pipeline.Options) []render.Setting {
+	if o.Settings == nil {
+		return nil
+	}
+	var out []render.Setting
+	for _, x := range o.Settings.List() {
+		if x.Changed() {
+			out = append(out, render.Setting{Name: x.Name, Value: x.Value, Default: x.Default})
+		}
+	}
+	if p := o.Settings.Protected; p != nil {
+		out = append(out, render.Setting{Name: "protected", Value: p.String(), Default: "none"})
+	}
+	return out
+}
+
+// canMark says why a marked workbook could not be written.
+func (f *checkFlags) canMark(files []string) error {
+	switch {
+	case len(files) != 1:
+		return fmt.Errorf("--mark marks one workbook, and %d files were named; check them one by one", len(files))
+	case files[0] == "-":
+		return errors.New("--mark needs the name of a workbook, and standard input has none; save it as a file and name the file")
+	case f.mark == "-":
+		return errors.New("--mark writes a workbook, which standard output cannot show; name a file, such as marked.xlsx")
+	}
+	return (pipeline.Output{Name: f.mark, Force: f.force, Inputs: files}).Check()
+}
+
+// markBook writes the sender's workbook with the notices in it.
+func (p *program) markBook(ctx context.Context, f *checkFlags, name string, doc *render.Document) error {
+	book, err := pipeline.OpenSide(name)
+	if err != nil {
+		return fmt.Errorf("--mark: %w", err)
+	}
+	defer book.Close()
+	head := make([]byte, 4)
+	if _, err := io.ReadFull(book, head); err != nil || string(head) != "PK\x03\x04" {
+		return fmt.Errorf("--mark: %s is not an XLSX workbook; only such a workbook can be marked, for others choose --report html", name)
+	}
+	if _, err := book.Seek(0, io.SeekStart); err != nil {
+		return fmt.Errorf("--mark: %w", err)
+	}
+	var done render.Marked
+	err = (pipeline.Output{Name: f.mark, Force: f.force, Inputs: []string{name},
+		Unfinished: p.unfinished}).Write(func(w io.Writer) (err error) {
+		done, err = render.Mark(ctx, w, book, *doc, p.limits)
+		return err
+	})
+	if err != nil {
+		return fmt.Errorf("--mark: %w", err)
+	}
+	p.say("%s: %d cells filled, %d comments, all notices in the sheet %q", f.mark, done.Cells, done.Comments, done.Sheet)
+	for _, left := range done.Left {
+		p.say("%s: %s", f.mark, left)
+	}
+	return nil
+}

@@ -2,17 +2,22 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/handover"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/received"
+	"github.com/findslip/findslip/pkg/render"
 )
 
 // receives reports whether check looks through all that came in to a receiver: a profile, and a folder or letters.
@@ -110,4 +115,182 @@ func plainName(name string) string {
 		return '-'
 	}, name)
 	return name[:min(len(name), 60)]
+}
+
+// receiveFlags are the options of receive.
+type receiveFlags struct {
+	inputFlags
+	out, accept, from string
+	force, undo       bool // undo: accept names what takes proposals back
+}
+
+func (p *program) receiveCommand() *cobra.Command {
+	var f receiveFlags
+	var undo string
+	c := &cobra.Command{
+		Use:   "receive LOG ANSWER -o PROPOSALS.json",
+		Short: "Take up what an expert, recorder or partner sends back",
+		Long: `receive compares an answer, in any format, with the copy that was sent and with your log of today,
+and writes proposals. What somebody has typed over, or written in a column such as "Opinion" or "What
+is it", becomes an opinion with giver and day; new numbers, notices and receipts are added. Nothing of
+yours is overwritten, and nothing is deleted: rows and cells that are gone are said.
+
+Set "accepted": true where you agree, then
+
+  findslip receive LOG --accept PROPOSALS.json -o OUT
+
+applies them, and writes beside OUT what takes them back (OUT's name with -undo.json):
+
+  findslip receive OUT --undo OUT-undo.json -o BACK
+
+A proposal that no longer fits, because the log has changed, is refused and named.
+
+In a table, what an opinion says may stand in columns such as opinions.1.says.name, beside
+opinions.1.by, opinions.1.on and opinions.1.certainty.
+
+The register (findslip.register.jsonl) knows what was sent; without it an answer cannot be told from a
+log of its own.
+
+Exit status: 0 all well; 1 a proposal was refused; 2 the work could not be done.`,
+		Example: `  findslip receive season.findslip.json answer.xlsx -o answer-proposals.json
+  findslip receive season.findslip.json --accept answer-proposals.json -o season-2.findslip.json`,
+		Args: cobra.RangeArgs(1, 2),
+		RunE: func(c *cobra.Command, args []string) error {
+			if undo != "" && f.accept != "" {
+				return fmt.Errorf("--accept and --undo are two jobs: give one of them")
+			}
+			if undo != "" {
+				f.accept, f.undo = undo, true
+			}
+			switch {
+			case f.out == "":
+				return fmt.Errorf("receive needs a file to write: -o PROPOSALS.json, or with --accept -o OUT")
+			case f.accept != "" && len(args) == 1:
+				return p.acceptAnswer(c.Context(), args[0], f)
+			case f.accept != "" || len(args) == 1:
+				return fmt.Errorf("receive takes a log and an answer; or a log and --accept PROPOSALS.json")
+			}
+			return p.receive(c.Context(), args[0], args[1], f)
+		},
+	}
+	f.add(c)
+	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
+	c.Flags().StringVar(&f.accept, "accept", "", "apply the accepted ones of these proposals")
+	c.Flags().StringVar(&undo, "undo", "", "take accepted proposals back, by the file that was written for it")
+	c.Flags().StringVar(&f.from, "by", "", "who gave the answer (default: the receiver of the copy); needed where the answer has lost its ids")
+	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
+	return c
+}
+
+func (p *program) receive(ctx context.Context, log, answer string, f receiveFlags) error {
+	o, err := f.options(p)
+	if err != nil {
+		return err
+	}
+	kept, err := pipeline.OpenRegister(log, time.Now().UTC().Format(time.RFC3339), p.limits)
+	if err != nil {
+		return err
+	}
+	ours, err := pipeline.Collect(ctx, log, o)
+	if err != nil {
+		return err
+	}
+	o.ReportID = ""
+	theirs, err := pipeline.Collect(ctx, answer, o)
+	if err != nil {
+		return err
+	}
+	ho := handover.Options{From: f.from}
+	if !o.Read.AsOf.IsZero() {
+		ho.Day = o.Read.AsOf.String()
+	}
+	list, err := handover.Propose(ours, theirs, kept.Register, ho)
+	if err != nil {
+		return fmt.Errorf("receiving %s: %w; keep the register beside the log; where the answer has lost its ids, say whose it is: --by NAME", answer, err)
+	}
+	if err := p.output(f.out, f.force, []string{log, answer}, list.Write); err != nil {
+		return err
+	}
+	for i, text := range list.Said {
+		if i == 20 {
+			p.say("  and %d more; all are in the file under \"said\"", len(list.Said)-i)
+			break
+		}
+		p.say("not taken up: %s", render.Clean(text))
+	}
+	p.say("%s from %s; set \"accepted\": true where you agree, then findslip receive LOG --accept %s -o OUT",
+		counted(len(list.Proposals), "proposal"), render.Clean(list.From), render.Clean(f.out))
+	return nil
+}
+
+// acceptAnswer applies accepted proposals, and writes beside the log what takes them back.
+func (p *program) acceptAnswer(ctx context.Context, log string, f receiveFlags) error {
+	o, err := f.options(p)
+	if err != nil {
+		return err
+	}
+	if o.To, err = targetOf("", f.out); err != nil {
+		return err
+	}
+	undo, inputs := undoName(f), []string{log, f.accept}
+	if undo != "" {
+		if err := (pipeline.Output{Name: undo, Force: f.force, Inputs: inputs}).Check(); err != nil {
+			return err
+		}
+	}
+	list, err := p.readAnswers(f.accept)
+	if err != nil {
+		return err
+	}
+	ours, err := pipeline.Collect(ctx, log, o)
+	if err != nil {
+		return err
+	}
+	done, err := handover.Accept(ours, list)
+	if err != nil {
+		return fmt.Errorf("%s: %w", f.accept, err)
+	}
+	if err := p.output(f.out, f.force, inputs, func(w io.Writer) error {
+		return pipeline.Encode(w, find.StreamOf(done.Log).Until(ctx), o)
+	}); err != nil {
+		return err
+	}
+	p.say("%s of %d applied", counted(done.Applied, "proposal"), len(list.Proposals))
+	if undo != "" && done.Applied > 0 {
+		if err := (pipeline.Output{Name: undo, Force: f.force, Inputs: inputs, Private: true,
+			Unfinished: p.unfinished}).Write(done.Undo.Write); err != nil {
+			return err
+		}
+		p.say("to take them back: findslip receive %s --undo %s -o FILE", render.Clean(f.out), render.Clean(undo))
+	}
+	for _, text := range done.Refused {
+		p.say("warning: refused: %s", render.Clean(text))
+	}
+	if len(done.Refused) > 0 {
+		return errNotices
+	}
+	return nil
+}
+
+// undoName is the file for what takes accepted proposals back: beside the log that is written. There is none
+// where the log goes to standard output, and none for taking back itself.
+func undoName(f receiveFlags) string {
+	if f.out == "-" || f.undo {
+		return ""
+	}
+	stem, _, _ := strings.Cut(filepath.Base(f.out), ".")
+	return filepath.Join(filepath.Dir(f.out), stem+"-undo.json")
+}
+
+func (p *program) readAnswers(name string) (*handover.Proposals, error) {
+	side, err := pipeline.OpenSide(name)
+	if err != nil {
+		return nil, err
+	}
+	defer side.Close()
+	list, err := handover.ReadProposals(side, p.limits)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return list, nil
 }

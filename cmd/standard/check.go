@@ -1,10 +1,14 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"flag"
 	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
 	"io"
 	"os"
 	"path"
@@ -12,8 +16,12 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/cmd/internal/suite"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/pipeline"
 )
 
 // most are the most words that a paper may have, as wc -w counts them; examples are among them.
@@ -230,4 +238,127 @@ func vectorsRest(root string) (faults []string, n int, err error) {
 		}
 	}
 	return faults, len(x.requirements), nil
+}
+
+// ruleIndex writes a table of all kinds of notice, each with a link to its section.
+func ruleIndex(b *bytes.Buffer) {
+	b.WriteString("| code | severity | section | what |\n|---|---|---|---|\n")
+	for _, k := range pipeline.Kinds() {
+		fmt.Fprintf(b, "| [`%s`](codes.md#%s) | %s | %s | %s |\n", k.Code, k.Code, severityOf(k), k.Spec, cell(k.Title))
+	}
+}
+
+// codePages writes a section for each kind of notice: when it is given, why, how to mend it, before and after, and
+// its vectors.
+func codePages(b *bytes.Buffer, root string, when map[string]string) {
+	for _, k := range pipeline.Kinds() {
+		vectors := "testdata/codes/" + k.Code + ".json"
+		if _, err := os.Stat(filepath.Join(root, filepath.FromSlash(vectors))); err != nil {
+			vectors = ""
+		}
+		fmt.Fprintf(b, "## %s\n\n%s. Section %s, group %s. Severity: %s.\n", k.Code, capital(cell(k.Title)), k.Spec, k.Group,
+			severityOf(k))
+		text := when[k.Code]
+		if text == "" {
+			text = "The reading, conversion or repair that section " + k.Spec + " describes gives it."
+		}
+		for _, part := range []struct{ name, text string }{{"When", text}, {"Why", k.Why}, {"How to mend it", k.Help},
+			{"Source", k.Source}} {
+			fmt.Fprintf(b, "\n**%s.** %s%s\n", part.name, capital(cell(part.text)), stop(part.text))
+		}
+		if k.Before != "" {
+			fmt.Fprintf(b, "\n**Before.** %s\n\n**After.** %s\n", codeSpan(k.Before), codeSpan(k.After))
+		}
+		if vectors != "" {
+			fmt.Fprintf(b, "\n**Vectors.** [%s](../../../%s)\n", vectors, vectors)
+		}
+		b.WriteString("\n")
+	}
+}
+
+// capital begins a sentence with a capital letter, unless it begins with a code.
+func capital(s string) string {
+	r, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[size:]
+}
+
+func severityOf(k *notice.Kind) string {
+	if k.Caution {
+		return k.Severity.String() + ", caution"
+	}
+	return k.Severity.String()
+}
+
+// stop ends a text that does not end by itself.
+func stop(text string) string {
+	if strings.HasSuffix(text, ".") {
+		return ""
+	}
+	return "."
+}
+
+// codeSpan quotes an example, which may hold the sign that quotes.
+func codeSpan(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if !strings.Contains(s, "`") {
+		return "`" + s + "`"
+	}
+	return "`` " + s + " ``"
+}
+
+// conditions returns, by code, exactly when each rule draws its notice. The words stand beside the rule, as a
+// comment in its literal that begins with "When: ", so that whoever changes the one sees the other.
+func conditions(folder string) (map[string]string, error) {
+	files, err := filepath.Glob(filepath.Join(folder, "*.go"))
+	if err != nil {
+		return nil, err
+	}
+	when := make(map[string]string)
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ParseComments|parser.SkipObjectResolution)
+		if err != nil {
+			return nil, err
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			literal, ok := n.(*ast.CompositeLit)
+			if !ok {
+				return true
+			}
+			if is, ok := literal.Type.(*ast.Ident); !ok || is.Name != "Rule" {
+				return true
+			}
+			when[codeOf(literal)] = conditionIn(literal, file.Comments)
+			return false
+		})
+	}
+	return when, nil
+}
+
+// codeOf returns the code of the kind that a rule names: date-far of kinds.DateFar.
+func codeOf(rule *ast.CompositeLit) (code string) {
+	for _, e := range rule.Elts {
+		if pair, ok := e.(*ast.KeyValueExpr); ok && pair.Key.(*ast.Ident).Name == "Kind" {
+			for i, c := range pair.Value.(*ast.SelectorExpr).Sel.Name {
+				if i > 0 && c <= 'Z' {
+					code += "-"
+				}
+				code += strings.ToLower(string(c))
+			}
+		}
+	}
+	return code
+}
+
+func conditionIn(rule *ast.CompositeLit, comments []*ast.CommentGroup) string {
+	for _, group := range comments {
+		if group.Pos() > rule.Pos() && group.End() < rule.End() {
+			if text, is := strings.CutPrefix(strings.Join(strings.Fields(group.Text()), " "), "When: "); is {
+				return text
+			}
+		}
+	}
+	return ""
 }

@@ -12,14 +12,17 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"os/signal"
+	"path/filepath"
 
 	"github.com/findslip/findslip/cmd/internal/release"
 )
@@ -124,4 +127,44 @@ func doCompare(_ context.Context, flags *flag.FlagSet, args []string, out, _ io.
 		err = errDiffers
 	}
 	return err
+}
+
+// generate makes every generated file and returns the names of those that differ from what is
+// there. It writes them only when asked.
+func generate(root string, write bool) ([]string, error) {
+	var changed []string
+	put := func(name string, content []byte) error {
+		path := filepath.Join(root, filepath.FromSlash(name))
+		old, err := os.ReadFile(path)
+		if err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+		if bytes.Equal(old, content) {
+			return nil
+		}
+		changed = append(changed, name)
+		if !write {
+			return nil
+		}
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			return err
+		}
+		return os.WriteFile(path, content, 0o644)
+	}
+	if err := examples(root, put); err != nil {
+		return nil, fmt.Errorf("examples: %w", err)
+	}
+	if err := linked(put); err != nil {
+		return nil, fmt.Errorf("JSON-LD context: %w", err)
+	}
+	if err := bundles(put); err != nil {
+		return nil, fmt.Errorf("bundled schemas: %w", err)
+	}
+	if err := suites(root, put); err != nil {
+		return nil, fmt.Errorf("conformance suite: %w", err)
+	}
+	if err := annexes(root, put); err != nil {
+		return nil, fmt.Errorf("SPEC.md: %w", err)
+	}
+	return changed, nil
 }

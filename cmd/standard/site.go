@@ -1,6 +1,9 @@
 package main
 
 import (
+	"archive/zip"
+	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -13,7 +16,11 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
+	"time"
+
+	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
@@ -271,4 +278,78 @@ RewriteRule ^1/terms$ HOME/schema/spec/lookup/linked.html [R=303,L]
 RewriteRule ^1/?$ HOME/SPEC.html [R=303,L]
 `
 	return s.put("htaccess.txt", rules)
+}
+
+// fixedZip writes a workbook whose bytes do not depend on the clock or on the order of a map.
+func fixedZip(f *excelize.File) ([]byte, error) {
+	var raw bytes.Buffer
+	if err := f.Write(&raw); err != nil {
+		return nil, err
+	}
+	in, err := zip.NewReader(bytes.NewReader(raw.Bytes()), int64(raw.Len()))
+	if err != nil {
+		return nil, err
+	}
+	slices.SortFunc(in.File, func(a, b *zip.File) int { return strings.Compare(a.Name, b.Name) })
+	var out bytes.Buffer
+	w := zip.NewWriter(&out)
+	for _, part := range in.File {
+		r, err := part.Open()
+		if err != nil {
+			return nil, err
+		}
+		to, err := w.CreateHeader(&zip.FileHeader{Name: part.Name, Method: zip.Deflate,
+			Modified: time.Date(2026, 5, 3, 18, 0, 0, 0, time.UTC)})
+		if err != nil {
+			return nil, err
+		}
+		if _, err := io.Copy(to, r); err != nil {
+			return nil, err
+		}
+		if err := r.Close(); err != nil {
+			return nil, err
+		}
+	}
+	if err := w.Close(); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+// papers are the texts of the specification, in the order of their sections: the core, and the parts beside it.
+var papers = []string{"SPEC.md", "schema/spec/readings.md", "schema/spec/rules.md", "schema/spec/profiles.md",
+	"schema/spec/tables.md",
+	"schema/spec/sharing.md", "schema/spec/linked.md", "schema/spec/simple.md", "schema/spec/guide.md",
+	"schema/spec/primer.md"}
+
+// specification returns the core and the parts as one text.
+func specification(root string) (string, error) {
+	var b strings.Builder
+	for _, name := range papers {
+		raw, err := os.ReadFile(filepath.Join(root, filepath.FromSlash(name)))
+		if err != nil {
+			return "", fmt.Errorf("the specification: %w", err)
+		}
+		b.Write(raw)
+		b.WriteString("\n")
+	}
+	return b.String(), nil
+}
+
+// bySection orders ids of requirements, such as 4.1-10, by their numbers.
+func bySection(a, b requirement) int {
+	numbers := func(id string) (list []int) {
+		for part := range strings.FieldsFuncSeq(id, func(r rune) bool { return r == '.' || r == '-' }) {
+			n, err := strconv.Atoi(part)
+			if err != nil {
+				n = 0
+			}
+			list = append(list, n)
+		}
+		if !strings.Contains(id, ".") { // a section before its subsections
+			list = slices.Insert(list, 1, 0)
+		}
+		return list
+	}
+	return cmp.Or(slices.Compare(numbers(a.id), numbers(b.id)), cmp.Compare(a.id, b.id))
 }

@@ -1,15 +1,20 @@
 package main
 
 import (
+	"bytes"
+	"context"
 	"fmt"
 	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -224,6 +229,214 @@ func TestPathsInPapersExist(t *testing.T) {
 		}
 		if n < least {
 			t.Errorf("%s names only %d paths", paper, n)
+		}
+	}
+}
+
+// The checker sees what is wrong.
+func TestCheckerSeesFaults(t *testing.T) {
+	for _, x := range []struct{ name, text, want string }{
+		{"no key word", "- **9.9-1** A validator gives notices.\n", "9.9-1 has no key word"},
+		{"no target", "- **9.9-1** Notices MUST be sorted.\n", "9.9-1 does not say who"},
+		{"a key word in prose", "A program MUST do this.\n", "outside a requirement"},
+		{"a key word after the list", "- **9.9-1** A validator MUST sort.\n\nIt MUST also sing.\n", "outside a requirement"},
+		{"all well", "- **9.9-1** A validator MUST sort:\n  - notices, which MUST come first\n\nIt says `MUST`.\n", ""},
+	} {
+		got := strings.Join(sentences("x.md", x.text), "\n")
+		if x.want == "" && got != "" || !strings.Contains(got, x.want) {
+			t.Errorf("%s: %q, want %q", x.name, got, x.want)
+		}
+	}
+	texts := map[string]string{"README.md": "[a](SPEC.md#3-model) [b](SPEC.md#no-such) [c](none.md) [d](https://example.org/none) `[e](none.md)`",
+		"SPEC.md": "# x\n\n## 3 Model\n```\n## no such\n```\n"}
+	n, dead := deadLinks(root, "README.md", texts)
+	slices.Sort(dead)
+	if n != 3 || len(dead) != 2 || !strings.Contains(dead[0], "no-such") || !strings.Contains(dead[1], "none.md") {
+		t.Errorf("%d links, dead: %q", n, dead)
+	}
+	if got := withoutExample("# x\n\n## 3 Model\nwords\n\n## 4 Values\n`8 in`\n"); len(got) != 1 {
+		t.Errorf("sections without an example: %q", got)
+	}
+}
+
+// Every rule says exactly when it draws its notice, in words of the format: codes, settings and rules that it names
+// are there.
+func TestEveryRuleHasItsCondition(t *testing.T) {
+	when, err := conditions(filepath.Join(root, "pkg/validate"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	catalogue := validate.Catalogue()
+	rules := map[string]bool{}
+	for _, r := range catalogue {
+		rules[r.Code] = true
+		if text := when[r.Code]; len(text) < 40 {
+			t.Errorf("%s: its literal has no comment that begins with \"When: \" and says when it is drawn", r.Code)
+		}
+	}
+	if len(when) != len(catalogue) {
+		t.Errorf("%d rules in the files, %d in the catalogue", len(when), len(catalogue))
+	}
+	asIn := regexp.MustCompile("\\bas in ((?:`[a-z-]+`(?:, | and )?)+)")
+	code := regexp.MustCompile("`([a-z-]+)`")
+	for of, text := range when {
+		for _, m := range asIn.FindAllStringSubmatch(text, -1) {
+			for _, named := range code.FindAllStringSubmatch(m[1], -1) {
+				if !rules[named[1]] {
+					t.Errorf("%s: %q is no rule", of, named[1])
+				} else if named[1] == of {
+					t.Errorf("%s names itself", of)
+				}
+			}
+		}
+	}
+	if _, is := when[""]; is {
+		t.Error("a rule whose code is no plain text")
+	}
+}
+
+// Every list that a field has its codes from is named in a table, or meant by the member that holds
+// the term; every object stands in one table.
+func TestModelIsWhole(t *testing.T) {
+	_, text := spec(t)
+	m, err := newModel(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	m.annex(&b)
+	for _, f := range find.FieldsOf[find.Find]() {
+		if f.List != "" && !strings.Contains(b.String(), "| `"+f.List+"` |") {
+			t.Errorf("no table names the list %s of %s", f.List, f.Name)
+		}
+		if vocabulary.Get(f.List) == nil && f.List != "" {
+			t.Errorf("%s has its codes from %s, which is no list", f.Name, f.List)
+		}
+	}
+	if len(m.shapes) < 30 {
+		t.Errorf("only %d objects", len(m.shapes))
+	}
+	for _, s := range m.shapes {
+		if n := strings.Count(b.String(), "## "+s.name+"\n"); n != 1 {
+			t.Errorf("the table of %s stands %d times", s.name, n)
+		}
+	}
+}
+
+// The site is made by one command; every link of its pages leads to a file, and every anchor to a heading.
+func TestSite(t *testing.T) {
+	to := filepath.Join(t.TempDir(), "site")
+	var out, talk bytes.Buffer
+	if status := run(context.Background(), []string{"site", "-root", root, "-o", to}, &out, &talk); status != 0 {
+		t.Fatalf("status %d: %s", status, talk.String())
+	}
+	pages := map[string]string{}
+	if err := filepath.WalkDir(to, func(file string, d os.DirEntry, err error) error {
+		if err == nil && strings.HasSuffix(file, ".html") {
+			raw, err := os.ReadFile(file)
+			pages[file] = string(raw)
+			return err
+		}
+		return err
+	}); err != nil {
+		t.Fatal(err)
+	}
+	links := 0
+	for file, text := range pages {
+		for _, m := range regexp.MustCompile(`href="([^"]+)"`).FindAllStringSubmatch(text, -1) {
+			name, anchor, _ := strings.Cut(m[1], "#")
+			if strings.Contains(name, "://") {
+				continue
+			}
+			links++
+			to := file
+			if name != "" {
+				to = filepath.Join(filepath.Dir(file), filepath.FromSlash(name))
+			}
+			if _, err := os.Stat(to); err != nil {
+				t.Errorf("%s links %s: %v", file, m[1], err)
+			} else if anchor != "" && !strings.Contains(pages[to], `id="`+anchor+`"`) {
+				t.Errorf("%s links %s, and there is no such heading", file, m[1])
+			}
+		}
+	}
+	if len(pages) < 500 || links < 3000 {
+		t.Errorf("only %d pages and %d links", len(pages), links)
+	}
+	for name, want := range map[string]string{
+		"1/vocabulary/material/copper-alloy.ttl":  `skos:prefLabel "copper alloy"@en`,
+		"1/vocabulary/material/copper-alloy.json": `"code": "copper-alloy"`,
+		"1/notice/depth-implausible.html":         "<h1",
+		"1/context.jsonld":                        "@context",
+		"htaccess.txt":                            "text/turtle",
+	} {
+		raw, err := os.ReadFile(filepath.Join(to, filepath.FromSlash(name)))
+		if err != nil || !strings.Contains(string(raw), want) {
+			t.Errorf("%s: %v, %.80s", name, err, raw)
+		}
+	}
+	if status := run(context.Background(), []string{"site", "-root", root, "-o", to}, &out, &talk); status != 2 {
+		t.Error("a folder that is there is written over")
+	}
+}
+
+func TestRender(t *testing.T) {
+	for _, x := range []struct{ text, want string }{
+		{"## 3 Model", `<h2 id="3-model">3 Model</h2>`},
+		{"a `b<c` **d** *e* [f](g.md#h)", `<p>a <code>b&lt;c</code> <strong>d</strong> <em>e</em> <a href="g.html#h">f</a></p>`},
+		{"| a | b |\n|---|---|\n| 1 \\| 2 | `x` |",
+			"<tr><th>a</th><th>b</th></tr>\n<tr><td>1 | 2</td><td><code>x</code></td></tr>"},
+		{"- **3.1-1** A\n  b\n  - c\n- d", "<li id=\"r3.1-1\"><strong>3.1-1</strong> A b\n<ul>\n<li>c</li>\n</ul>\n</li>\n<li>d</li>"},
+		{"```x\n<a>\n```", "<pre><code>&lt;a&gt;</code></pre>"},
+	} {
+		if got := render(x.text); !strings.Contains(got, x.want) {
+			t.Errorf("%q:\n%s\nwant\n%s", x.text, got, x.want)
+		}
+	}
+}
+
+// TestEveryRequirementHasVectors holds the suite to SPEC.md: each requirement has a vector that meets
+// it and one that tempts to break it, or testdata/suite/gaps.json says why not.
+func TestEveryRequirementHasVectors(t *testing.T) {
+	root := filepath.Join("..", "..")
+	text, err := specification(root)
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, err := newIndex(root, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(x.requirements) < 100 {
+		t.Fatalf("%d requirements found in SPEC.md", len(x.requirements))
+	}
+	for _, wrong := range x.faults() {
+		t.Error(wrong)
+	}
+}
+
+// TestIndexSeesGaps shows that the index does not pass over what is missing.
+func TestIndexSeesGaps(t *testing.T) {
+	const must = "A reader MUST"
+	x := &index{
+		requirements: []requirement{{"1-1", must}, {"1-2", must}, {"1-3", must}, {"1-4", must}, {"1-5", "A reader SHOULD"}},
+		pass:         map[string][]string{"1-1": {"a"}, "1-2": {"a"}, "9-9": {"a"}}, fail: map[string][]string{"1-1": {"b"}},
+		gaps: map[string]gap{"1-1": {Lacks: "fail", Reason: "not needed any more"}, "1-3": {Lacks: "both"},
+			"8-8": {Lacks: "both", Reason: "x"}},
+	}
+	want := []string{
+		`1-1 lacks "", and gaps.json says "fail"`, `1-2 lacks "fail", and gaps.json says ""`,
+		`1-3 has no reason in gaps.json`,
+		`1-4 lacks "both", and gaps.json says ""`, `8-8 is no requirement, and gaps.json names it`,
+		`9-9 is no requirement, and a vector serves it`,
+	}
+	got := x.faults()
+	if len(got) != len(want) {
+		t.Fatalf("%d faults, want %d: %q", len(got), len(want), got)
+	}
+	for i := range want {
+		if got[i] != want[i] {
+			t.Errorf("%q, want %q", got[i], want[i])
 		}
 	}
 }

@@ -129,7 +129,7 @@ func published() map[string]map[string]bool {
 // inGo are files that hold other letters or words on purpose: damaged text, letters by which an encoding is told,
 // names of people and things, and the forms in words that a copy for others must not hold.
 var inGo = regexp.MustCompile(`(quantity/damage|table/guess|validate/rule_damage|internal/kinds/kinds.gen|coordinate/systems|` +
-	`share/(doubt|fold|leak_spell|leak_forms|treasurewords|secretfinds))\.go$`)
+	`share/(doubt|fold|leak_forms|secretfinds))\.go$`)
 
 // No Go file holds a word of another language than English: words stand in the lexicon, what is shown in labels and
 // speech. A word that the papers of the project use is English.

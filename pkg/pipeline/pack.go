@@ -1,10 +1,13 @@
 package pipeline
 
 import (
+	"bytes"
 	"cmp"
 	"context"
+	_ "embed"
 	"errors"
 	"fmt"
+	"html/template"
 	"io"
 	"io/fs"
 	"maps"
@@ -14,12 +17,16 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/share"
 )
 
 // The names within the payload of a hand-over.
@@ -256,4 +263,217 @@ func (p *Packed) readMe(report, language string, o PackOptions) string {
 		fmt.Fprintf(&b, "  %s\n", render.Clean(m))
 	}
 	return b.String()
+}
+
+// Pack reads a report of any format and makes a hand-over of it: the report in canonical form, its
+// pictures from Options.Files, else from the folder of the report, the notices on it, the schemas
+// and the code lists. A picture that is not there does not stop it and is reported.
+//
+// For the finder, and where s names no audience, the report and its pictures go as they are; where the
+// report itself is a copy for others, a picture that carries its position, a serial number or its owner
+// stays behind. For another audience a copy is made, as Share does, and packed: its pictures are made
+// anew, without metadata and under names that say nothing. If the copy leaks, Packed.Shared says where,
+// and there is nothing to be written.
+func Pack(ctx context.Context, name string, o Options, p PackOptions, s ShareOptions) (*Packed, error) {
+	if s.Audience == share.Self || s.Audience == "" {
+		if len(o.Profiles) > 0 {
+			return nil, errors.New("a profile chooses no audience: say whose copy it is to be, such as --for recorder")
+		}
+		return pack(ctx, name, o, p)
+	}
+	files, done, err := o.beside(name)
+	if err != nil {
+		return nil, fmt.Errorf("packing %s: %w", name, err)
+	}
+	o.Files = files
+	folder, err := os.MkdirTemp("", "findslip-*")
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), done())
+	}
+	o.Unfinished.begin(folder)
+	remove := func() error {
+		defer o.Unfinished.end(folder)
+		return os.RemoveAll(folder)
+	}
+	out, err := packFor(ctx, name, o, p, s, folder)
+	if err = errors.Join(err, done()); err != nil {
+		return nil, errors.Join(err, remove())
+	}
+	closing := out.close
+	out.close = func() error { return errors.Join(closing(), remove()) }
+	return out, nil
+}
+
+// pictureFolder is the folder of the pictures beside a report that was made for an audience.
+const pictureFolder = "pictures"
+
+func packFor(ctx context.Context, name string, o Options, p PackOptions, s ShareOptions, folder string) (*Packed,
+	error) {
+	if err := os.Mkdir(filepath.Join(folder, pictureFolder), 0o700); err != nil {
+		return nil, fmt.Errorf("packing %s: %w", name, err)
+	}
+	s.Name, s.Pictures = p.Name, pictureFolder
+	s.SavePicture = func(name string, data []byte) error {
+		return os.WriteFile(filepath.Join(folder, pictureFolder, path.Base(name)), data, 0o600)
+	}
+	o.To = Findslip
+	shared, err := Share(ctx, name, o, s)
+	if err != nil {
+		return nil, err
+	}
+	if !shared.Made {
+		return &Packed{Shared: shared, close: func() error { return nil }}, nil
+	}
+	root, err := os.OpenRoot(folder)
+	if err != nil {
+		return nil, fmt.Errorf("packing %s: %w", name, err)
+	}
+	inner := o
+	inner.From, inner.Stdin, inner.Files = Findslip, bytes.NewReader(shared.Data()), root.FS()
+	p.left = len(shared.LeftOut)
+	out, err := pack(ctx, "-", inner, p)
+	if err != nil {
+		return nil, errors.Join(err, root.Close())
+	}
+	packed := out.close
+	out.Shared, out.close = shared, func() error { return errors.Join(packed(), root.Close()) }
+	// What is packed beside the copy is looked through as well: the notices and the label.
+	for _, file := range out.bag.Files {
+		if file.Name != packNotices && file.Name != packRead && file.Name != packFront && path.Ext(file.Name) != ".xlsx" {
+			continue
+		}
+		looked, err := leaksOf(ctx, file.Open, shared, o.Limits)
+		if err != nil {
+			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
+		}
+		shared.Leaks, shared.Unlooked = append(shared.Leaks, looked.Leaks...), append(shared.Unlooked, looked.Unread...)
+	}
+	return out, nil
+}
+
+// tells reports whether a picture carries what its reader may not know. One that cannot be read does.
+func tells(files fs.FS, name string, most int64) bool {
+	f, err := files.Open(name)
+	if err != nil {
+		return true
+	}
+	defer f.Close()
+	data, err := limit.ReadAll(f, "picture", most)
+	if err != nil {
+		return true
+	}
+	for _, what := range picture.Carries(data) {
+		switch what {
+		case "position", "serial-number", "owner", "words", "maker-note", "trailer":
+			return true
+		}
+	}
+	return picture.Extension(data) == "" // what cannot be looked into
+}
+
+func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared,
+	limits limit.Limits) (looked share.Looked, err error) {
+	r, err := open()
+	if err != nil {
+		return looked, err
+	}
+	defer r.Close()
+	data, err := limit.ReadAll(r, "held", limits.WithDefaults().Held)
+	if err != nil {
+		return looked, err
+	}
+	return shared.search.File(ctx, bytes.NewReader(data), int64(len(data)), limits)
+}
+
+// packFront is the front page of a hand-over: what a receiver opens first.
+const packFront = "START-HERE.html"
+
+//go:embed pack_front.html.tmpl
+var frontText string
+
+var frontPage = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("front").Funcs(template.FuncMap{"clean": render.Clean, "look": render.Look}).
+		Parse(frontText))
+})
+
+// mostOnFront is how many finds the front page lists; the workbook has all.
+const mostOnFront = 500
+
+// frontRow is a find as the front page lists it.
+type frontRow struct{ Number, Name, Material, Day string }
+
+// front gathers the rows of the front page while the finds pass.
+type front struct {
+	rows  []frontRow
+	finds int
+}
+
+func (f *front) see(x *find.Find) {
+	if f.finds++; f.finds > mostOnFront {
+		return
+	}
+	row := frontRow{Number: x.Number, Name: x.Name}
+	if len(x.Materials) > 0 {
+		m := &x.Materials[0]
+		row.Material = m.Verbatim
+		if row.Material == "" {
+			row.Material = m.Code
+		}
+	}
+	if x.Found != nil {
+		row.Day = x.Found.Date
+	}
+	f.rows = append(f.rows, row)
+}
+
+// page writes the front page.
+func (p *Packed) page(f *front, report, book string, o PackOptions) ([]byte, error) {
+	audience := p.Result.Report.Audience
+	if audience == "" {
+		audience = "self"
+	}
+	var out bytes.Buffer
+	err := frontPage().Execute(&out, map[string]any{"Title": p.Result.Report.Title, "Tool": o.Tool, "Day": o.Day,
+		"Audience": audience, "Exact": audience != "public" && audience != "expert" && audience != "club",
+		"Rows": f.rows, "Finds": f.finds, "More": max(0, f.finds-len(f.rows)), "Report": report, "Book": book,
+		"Pictures": p.Pictures, "Missing": append(append([]string{}, p.Missing...), p.Held...)})
+	return out.Bytes(), err
+}
+
+// workbook writes the report once more as a plain workbook, for who has a spreadsheet program and no other.
+func (p *Packed) workbook(ctx context.Context, report *held, o Options) (_ *held, err error) {
+	r, err := report.open()
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, r.Close()) }()
+	in, err := Open(ctx, "-", Options{From: Findslip, Stdin: r, Limits: ownLimits, Unfinished: o.Unfinished})
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	out := &held{unfinished: o.Unfinished}
+	err = Encode(out, in.Stream.Until(ctx), Options{To: XLSX, Plain: true, Language: o.Language})
+	if err != nil {
+		out.close()
+		return nil, fmt.Errorf("writing the workbook: %w", err)
+	}
+	return out, nil
+}
+
+// forReceivers are the front page and the workbook.
+func (p *Packed) forReceivers(ctx context.Context, f *front, report *held, file string, o Options,
+	po PackOptions) ([]bag.File, error) {
+	book, err := p.workbook(ctx, report, o)
+	if err != nil {
+		return nil, err
+	}
+	closing := p.close
+	p.close = func() error { book.close(); return closing() }
+	name := packReport + po.Name + ".xlsx"
+	page, err := p.page(f, file, name, po)
+	if err != nil {
+		return nil, err
+	}
+	return []bag.File{bag.Text(packFront, page), {Name: name, Open: book.open}}, nil
 }

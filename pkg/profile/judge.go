@@ -1,10 +1,12 @@
 package profile
 
 import (
+	"fmt"
 	"image"
 	_ "image/jpeg" // to tell the size of pictures
 	_ "image/png"
 	"io/fs"
+	"maps"
 	"math"
 	"path"
 	"reflect"
@@ -14,6 +16,8 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -384,4 +388,152 @@ func (e *Effective) Drop(source *Subject, copied *find.Find) (gone []string) {
 		}
 	}
 	return gone
+}
+
+// MostPlaces is how many finds a tally names for each ask.
+const MostPlaces = 10
+
+// Tally counts what the asks of one profile came to over many finds.
+type Tally struct {
+	Profile *Effective
+	Finds   int // all that were seen
+	Covered int // of them, those that the profile does not surely leave out
+	Good    int // of those, the ones that lack nothing that must be given, as far as all was checked
+	Untold  int // neither good nor lacking: something could not be checked
+	Asks    []Count
+}
+
+// Count is what one ask came to.
+type Count struct {
+	Asked    int
+	Lacking  int
+	Untold   int
+	Unspoken int      // of Lacking, those of which nothing else speaks
+	Places   []string // the first finds that lack it
+	Doubtful []string // the first finds of which it is not checked
+	Unsure   uint64   // for want of which of Ask.Needs: a bit each
+}
+
+// NewTally returns an empty tally of a profile.
+func NewTally(e *Effective) *Tally { return &Tally{Profile: e, Asks: make([]Count, len(e.Asks))} }
+
+// Add counts one find, and reports whether it is good.
+func (t *Tally) Add(j *Judgement, profile int, label string) bool {
+	covered := j.Covered[profile]
+	t.Finds++
+	if covered == No {
+		return false
+	}
+	t.Covered++
+	good, told := true, covered == Yes
+	for i, o := range j.Outcomes[profile] {
+		n := &t.Asks[i]
+		must := t.Profile.Asks[i].Strength == Must
+		switch o {
+		case NotAsked:
+			continue
+		case Lacking:
+			n.Lacking++
+			good = good && !must
+			if len(n.Places) < MostPlaces {
+				n.Places = append(n.Places, label)
+			}
+		case NotChecked:
+			n.Untold++
+			n.Unsure |= j.Unsure[profile][i]
+			if len(n.Doubtful) < MostPlaces {
+				n.Doubtful = append(n.Doubtful, label)
+			}
+			told = told && !must
+		}
+		n.Asked++
+	}
+	switch {
+	case good && told:
+		t.Good++
+		return true
+	case good:
+		t.Untold++
+	}
+	return false
+}
+
+// The kinds of notice that are given of a profile.
+var (
+	notShaped     = &kinds.ProfileShape
+	unknownMember = &kinds.ProfileMemberUnknown
+	unknownTerm   = &kinds.ProfileTermUnknown
+	noColumn      = &kinds.ProfileNoColumn
+	impossible    = &kinds.ProfileImpossible
+	contradiction = &kinds.ProfileContradiction
+	badText       = &kinds.ProfileText
+	notChangeable = &kinds.ProfileFixed
+	baseMissing   = &kinds.ProfileBase
+	whyMissing    = &kinds.ProfileWhy
+	noPlace       = &kinds.ProfileJurisdiction
+	oftenUntold   = &kinds.ProfileUntold
+	idle          = &kinds.ProfileIdle
+	noLanguage    = &kinds.ProfileLanguage
+	outOfDate     = &kinds.ProfileDate
+)
+
+// Kinds returns the kinds of notice that are given of a profile. The list is fresh.
+func Kinds() []*notice.Kind {
+	return slices.Clone([]*notice.Kind{notShaped, unknownMember, unknownTerm, noColumn, impossible, contradiction,
+		badText, notChangeable, baseMissing, noPlace, whyMissing, oftenUntold, idle, noLanguage, outOfDate, wordRead})
+}
+
+// wordRead is the notice that a word was read as the profile has it.
+var wordRead = &kinds.ProfileWord
+
+// Words gives terms the codes that profiles read their words as, where the lists know no better, and says so. Where
+// two profiles differ the later wins.
+func Words(in *find.Stream, list []*Effective) *find.Stream {
+	words := map[string]map[string]string{} // by code list, the words folded
+	for _, e := range list {
+		for _, t := range e.Terms {
+			m, ok := memberAt(t.Member)
+			if !ok || len(t.Words) == 0 {
+				continue
+			}
+			if words[m.list] == nil {
+				words[m.list] = map[string]string{}
+			}
+			for _, word := range sortedKeys(t.Words) {
+				words[m.list][fold(word)] = t.Words[word]
+			}
+		}
+	}
+	if len(words) == 0 {
+		return in
+	}
+	return in.Map(func(e *find.Entry, _ bool) bool {
+		e.Find.Terms(func(pointer, list string, t *find.Term) {
+			if t.Code != "" || t.Verbatim == "" || words[list] == nil {
+				return
+			}
+			code := words[list][fold(t.Verbatim)]
+			if code == "" {
+				return
+			}
+			if _, known := vocabulary.Get(list).Match(t.Verbatim); known {
+				return
+			}
+			t.Code = code
+			n := notice.New(wordRead, pointer, fmt.Sprintf("read as %s, as the profile has it", code))
+			n.Written = t.Verbatim
+			e.Notices.Add(n)
+		})
+		return true
+	})
+}
+
+// Headings are what profiles read headings of columns as, where reading knows no better: text to flat name. Where two
+// profiles differ the later wins.
+func Headings(list []*Effective) map[string]string {
+	out := map[string]string{}
+	for _, e := range list {
+		maps.Copy(out, e.Headings)
+	}
+	return out
 }

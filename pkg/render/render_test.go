@@ -2,14 +2,20 @@ package render
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
+	"math"
 	"math/rand/v2"
+	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"unicode/utf8"
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
 
@@ -231,4 +237,227 @@ func TestWidth(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The colours of the pages, by day and by night: text has a contrast of 4.5 to 1, what carries meaning
+// beside it 3 to 1. Source: W3C, Web Content Accessibility Guidelines 2.2, success criteria 1.4.3 and
+// 1.4.11, with the contrast ratio and the relative luminance as defined there.
+func TestColoursCanBeRead(t *testing.T) {
+	sets := regexp.MustCompile(`:root \{([^}]*)\}`).FindAllStringSubmatch(lookText, -1)
+	if len(sets) != 2 || !strings.Contains(lookText, "@media screen and (prefers-color-scheme: dark)") {
+		t.Fatalf("%d sets of colours, want one and another for dark screens", len(sets))
+	}
+	for i, set := range sets {
+		colours := map[string]float64{}
+		for _, m := range regexp.MustCompile(`--([a-z]+): #([0-9a-f]{3,6});`).FindAllStringSubmatch(set[1], -1) {
+			colours[m[1]] = luminance(t, m[2])
+		}
+		for _, pair := range []struct {
+			front, back string
+			least       float64
+		}{{"ink", "paper", 4.5}, {"soft", "paper", 4.5}, {"ink", "aim", 4.5}, {"error", "paper", 3}, {"warning", "paper", 3},
+			{"info", "paper", 3}, {"caution", "paper", 3}} {
+			a, okA := colours[pair.front]
+			b, okB := colours[pair.back]
+			if contrast := (max(a, b) + 0.05) / (min(a, b) + 0.05); !okA || !okB || contrast < pair.least {
+				t.Errorf("set %d: %s on %s has a contrast of %.2f, want %.1f", i+1, pair.front, pair.back, contrast, pair.least)
+			}
+		}
+	}
+	if colour := regexp.MustCompile(`#[0-9a-f]{3,6}\b`).FindString(strings.Split(strings.Split(pageText, "</style>")[0],
+		"<style>")[1]); colour != "" {
+		t.Errorf("the page has the colour %s of its own, which is the same by day and by night", colour)
+	}
+}
+
+func luminance(t *testing.T, hex string) float64 {
+	t.Helper()
+	if len(hex) == 3 {
+		hex = string([]byte{hex[0], hex[0], hex[1], hex[1], hex[2], hex[2]})
+	}
+	n, err := strconv.ParseUint(hex, 16, 32)
+	if err != nil || len(hex) != 6 {
+		t.Fatalf("#%s is no colour", hex)
+	}
+	linear := func(v uint64) float64 {
+		c := float64(v&255) / 255
+		if c <= 0.04045 {
+			return c / 12.92
+		}
+		return math.Pow((c+0.055)/1.055, 2.4)
+	}
+	return 0.2126*linear(n>>16) + 0.7152*linear(n>>8) + 0.0722*linear(n)
+}
+
+// A notice of a whole find has no place within it, and no sign that stands for one.
+func TestPageNamesNoEmptyPlace(t *testing.T) {
+	d := Document{Finds: 1}
+	d.Notices = notice.List{{Kind: bad, Message: "something is missing",
+		Location: notice.Location{Find: "7", Pointer: "/finds/0"}}}
+	var b bytes.Buffer
+	if err := HTML(&b, d); err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(b.String(), `<a href="#"`) || !strings.Contains(b.String(), "Something is missing") {
+		t.Error("an empty place is written")
+	}
+}
+
+// What SARIF 2.1.0 (OASIS Standard, errata 01) asks of a log, by section.
+func TestSARIFAsTheStandardHasIt(t *testing.T) {
+	d := compared(t)
+	d.Notices[0].File, d.Notices[0].Line = "spring finds/log 1.csv", 7
+	d.Accepted = notice.List{{Kind: bad, Message: "30 February", Accepted: "the diary says so",
+		Location: notice.Location{Find: "3", Pointer: "/finds/2"}}}
+	var b bytes.Buffer
+	if err := SARIF(&b, d); err != nil {
+		t.Fatal(err)
+	}
+	var log struct {
+		Version string
+		Runs    []struct {
+			Tool struct {
+				Driver struct {
+					Name  string
+					Rules []struct{ ID string }
+				}
+			}
+			Results []struct {
+				RuleID        string
+				RuleIndex     *int
+				Level         string
+				Message       struct{ Text string }
+				BaselineState string
+				Suppressions  []struct{ Kind, Justification string }
+				Locations     []struct {
+					PhysicalLocation struct {
+						ArtifactLocation struct{ URI string }
+						Region           *struct{ StartLine, StartColumn int }
+					}
+				}
+			}
+		}
+	}
+	if err := json.Unmarshal(b.Bytes(), &log); err != nil {
+		t.Fatal(err)
+	}
+	if log.Version != "2.1.0" { // 3.13.2
+		t.Errorf("version %q", log.Version)
+	}
+	if len(log.Runs) != 1 || log.Runs[0].Tool.Driver.Name == "" { // 3.13.4, 3.14.6, 3.19.8
+		t.Fatalf("runs %+v", log.Runs)
+	}
+	run := log.Runs[0]
+	if want := len(d.Notices) + 2; len(run.Results) != want {
+		t.Errorf("%d results, want %d", len(run.Results), want)
+	}
+	uris := map[string]bool{}
+	for _, r := range run.Results {
+		if r.Message.Text == "" { // 3.27.11, 3.11.8
+			t.Errorf("%s has no message", r.RuleID)
+		}
+		if !slices.Contains([]string{"error", "warning", "note", "none"}, r.Level) { // 3.27.10
+			t.Errorf("level %q", r.Level)
+		}
+		if r.RuleIndex == nil || run.Tool.Driver.Rules[*r.RuleIndex].ID != r.RuleID { // 3.27.5, 3.27.6
+			t.Errorf("the rule index of %s points elsewhere", r.RuleID)
+		}
+		accepted := len(r.Suppressions) > 0
+		if !accepted && !slices.Contains([]string{"new", "unchanged", "updated", "absent"}, r.BaselineState) { // 3.27.24
+			t.Errorf("baseline state %q", r.BaselineState)
+		}
+		for _, s := range r.Suppressions { // 3.35.2, 3.35.4
+			if s.Kind != "external" || s.Justification != "the diary says so" {
+				t.Errorf("suppression %+v", s)
+			}
+		}
+		for _, l := range r.Locations {
+			uris[l.PhysicalLocation.ArtifactLocation.URI] = true
+			if g := l.PhysicalLocation.Region; g != nil && (g.StartLine < 1 || g.StartColumn < 0) { // 3.30.5, 3.30.6
+				t.Errorf("region %+v", g)
+			}
+		}
+	}
+	if !uris["spring%20finds/log%201.csv"] { // 3.4.3: a URI reference as RFC 3986 has it
+		t.Errorf("files %v", uris)
+	}
+}
+
+// FuzzReadBaseline: an earlier report that is read can be compared with.
+func FuzzReadBaseline(f *testing.F) {
+	var b bytes.Buffer
+	if err := JSON(&b, sample()); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(b.Bytes())
+	f.Add([]byte(`{"noticesVersion":"1.0","notices":[{"code":"a","severity":"error","message":"b","pointer":"/finds/1/x","find":"7"}]}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		before, err := ReadBaseline(bytes.NewReader(data), "old.json", limit.Limits{})
+		if err != nil {
+			return
+		}
+		d := sample()
+		d.Baseline = before
+		for _, form := range []func(*bytes.Buffer) error{
+			func(b *bytes.Buffer) error { return Text(b, d, TextOptions{}) }, func(b *bytes.Buffer) error { return HTML(b, d) },
+		} {
+			var out bytes.Buffer
+			if err := form(&out); err != nil {
+				t.Fatal(err)
+			}
+		}
+	})
+}
+
+// FuzzForms puts any text into every place of a notice that comes from a file: no form passes on a
+// control character, an escape of a terminal, or a tag.
+func FuzzForms(f *testing.F) {
+	for _, s := range []string{"\x1b]0;title\x07\x1b[31m", "<script>alert(1)</script>", "\u202egpj.exe",
+		"\"><img src=x onerror=alert(1)>", "=HYPERLINK(\"x\")", "a\r\nb\tc", "\x9b31m", "\xff\xfe\x00", "]]>--><!--",
+		"javascript:alert(1)"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		kind := &notice.Kind{Code: "unit-missing", Severity: notice.Error, Title: "t", Help: "h", Spec: "4.1"}
+		n := notice.New(kind, "/finds/0/"+s, "message "+s)
+		n.Location = notice.Location{File: s, Pointer: "/" + s, Sheet: s, Cell: "A1", Row: 1, Column: 1, Heading: s, Find: s}
+		n.Help, n.Proposals = s, []string{s}
+		d := Document{Tool: "findslip", AsOf: "2026-04-12", Asked: []Receiver{hostile(s)}, NotChecked: map[string]int{},
+			Notices: notice.List{n}}
+		d.Baseline = &Baseline{Name: s, AsOf: s, Notices: notice.List{n}}
+		for name, form := range map[string]func(*bytes.Buffer) error{
+			"text":   func(b *bytes.Buffer) error { return Text(b, d, TextOptions{}) },
+			"colour": func(b *bytes.Buffer) error { return Text(b, d, TextOptions{Colour: true}) },
+			"html":   func(b *bytes.Buffer) error { return HTML(b, d) },
+			"csv":    func(b *bytes.Buffer) error { return CSV(b, d) },
+			"json":   func(b *bytes.Buffer) error { return JSON(b, d) },
+			"sarif":  func(b *bytes.Buffer) error { return SARIF(b, d) },
+		} {
+			var b bytes.Buffer
+			if err := form(&b); err != nil {
+				t.Fatalf("%s: %v", name, err)
+			}
+			text := b.String()
+			if name == "colour" { // its own escapes
+				text = strings.NewReplacer("\x1b[0m", "", "\x1b[1m", "", "\x1b[2m", "", "\x1b[31m", "", "\x1b[33m", "", "\x1b[35m",
+					"", "\x1b[36m", "").Replace(text)
+			}
+			if at := strings.IndexFunc(text, func(r rune) bool { return obeyed(r) && r != '\n' }); at >= 0 {
+				t.Fatalf("%s passes on %q", name, text[at:min(len(text), at+8)])
+			}
+			if !utf8.ValidString(text) {
+				t.Fatalf("%s is not UTF-8", name)
+			}
+			if name == "html" && (strings.Contains(text, "<script>alert") || strings.Contains(text, "<img src=x")) {
+				t.Fatal("html passes on a tag")
+			}
+		}
+	})
+}
+
+// hostile is a receiver whose texts are all one text.
+func hostile(s string) Receiver {
+	text := map[string]string{"en": s}
+	return Receiver{ID: s, Title: text, Finds: 2, Covered: 2, More: []More{{Title: text, Why: text, Finds: 1}},
+		Asks: []Asked{{Name: s, Strength: "must", Title: text, How: text, Who: text, Lacking: 1, Finds: []string{s}}}}
 }

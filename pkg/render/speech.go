@@ -1,12 +1,18 @@
 package render
 
 import (
+	"bytes"
 	"cmp"
+	_ "embed"
+	"fmt"
+	"html/template"
 	"path"
 	"slices"
 	"strconv"
 	"strings"
 	"sync"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
 
@@ -169,4 +175,81 @@ func (s *speech) span(first, last string) string {
 		return s.text("span", "first", strings.TrimSuffix(s.day(first), " "+first[:4]), "last", s.day(last))
 	}
 	return s.text("span", "first", s.day(first), "last", s.day(last))
+}
+
+// findWords is what a page calls a find: the number on the bag; the id of one without a number says
+// nothing to people.
+func findWords(label string) string {
+	if strings.HasPrefix(label, "urn:") {
+		return "without a number"
+	}
+	return Clean(label)
+}
+
+func sortedCodes(m map[string]int) []string {
+	out := make([]string, 0, len(m))
+	for code := range m {
+		out = append(out, code)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// Clean makes text from a file harmless on a terminal: control characters, escapes and characters
+// that turn the direction of writing are shown as a replacement character, and so is what is no
+// UTF-8.
+func Clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n', r == '\t':
+			return ' '
+		case obeyed(r):
+			return unicode.ReplacementChar
+		}
+		return r
+	}, s)
+}
+
+// obeyed tells a character that a terminal obeys instead of showing it.
+func obeyed(r rune) bool {
+	return unicode.IsControl(r) || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 || r == 0x200e ||
+		r == 0x200f || r == 0x61c
+}
+
+// CleanJSON writes the characters of a JSON text that a terminal would obey as escapes. The text
+// means the same. White space of JSON stays, and what is no UTF-8 becomes a replacement character.
+func CleanJSON(text []byte) []byte {
+	harmless := func(r rune) bool { return !obeyed(r) || r == '\n' || r == '\t' || r == '\r' }
+	if bytes.IndexFunc(text, func(r rune) bool { return !harmless(r) || r == utf8.RuneError }) < 0 {
+		return text
+	}
+	out := make([]byte, 0, len(text)+64)
+	for len(text) > 0 {
+		r, size := utf8.DecodeRune(text)
+		if harmless(r) {
+			out = utf8.AppendRune(out, r)
+		} else {
+			out = fmt.Appendf(out, `\u%04x`, r)
+		}
+		text = text[size:]
+	}
+	return out
+}
+
+//go:embed look.css
+var lookText string
+
+// Look is the style that all pages share, for a style element in their head.
+func Look() template.CSS { return template.CSS(strings.TrimSpace(lookText)) } // our own file, nothing of the data
+
+// SVG draws the plan with its legend for a page of another package, or nothing if there is none.
+func (p *Plan) SVG(language string) template.HTML {
+	s := speechOf(language)
+	return p.draw(drawing{north: s.text("north"), unknown: s.text("notKnown")})
+}
+
+// Linked draws the plan for a page that has the rows of its finds: each sign leads to one. The legend is not drawn.
+func (p *Plan) Linked(language string) template.HTML {
+	s := speechOf(language)
+	return p.draw(drawing{links: true, north: s.text("north"), unknown: s.text("notKnown")})
 }

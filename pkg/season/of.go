@@ -4,12 +4,20 @@ import (
 	"cmp"
 	"context"
 	"encoding/base64"
+	"encoding/csv"
 	"fmt"
 	"html/template"
+	"io"
 	"io/fs"
+	"maps"
+	"math"
 	"path"
 	"slices"
+	"strconv"
 	"strings"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
@@ -275,4 +283,230 @@ func (m *Made) due(ctx context.Context, name string, o pipeline.Options, so *Opt
 // aboutSafety reports whether a notice is one of danger to life, of remains, or of the wreck that they may lie in.
 func aboutSafety(k *notice.Kind) bool {
 	return k.Group == "safety" || strings.HasPrefix(k.Code, "human-remains") || strings.HasPrefix(k.Code, "aircraft")
+}
+
+// Band is how many finds of one group of materials lay between two depths in cm; the last has no end.
+type Band struct {
+	Material string  `json:"material"`
+	From     float64 `json:"from"`
+	To       float64 `json:"to,omitzero"`
+	Finds    int     `json:"finds"`
+}
+
+// Trust is how far a detector was out: mean and spread of the measured depth less the guess, in cm, and the share of
+// pairs that lay surely deeper.
+type Trust struct {
+	Detector string  `json:"detector"`
+	Pairs    int     `json:"count"`
+	Mean     float64 `json:"meanDifference"`
+	Spread   float64 `json:"spread"`
+	Deeper   float64 `json:"shareDeeper"`
+}
+
+// leastShown is how many finds a sum to show is of at the least; mostBands how many bands of depth a material has.
+const leastShown, mostBands = 3, 11
+
+// bandStep is the height of a band in cm: 5, or 2 in.
+func bandStep(unit string) float64 {
+	if unit == "in" {
+		return 2 * 2.54
+	}
+	return 5
+}
+
+// source is a log with the copy that was made of it.
+type source struct {
+	report *find.Report
+	copied *share.Copied
+}
+
+// figures adds the sums of the logs to a season to show. They are of the finds of the copies; days, depths, fields and
+// outings, which the copies do not tell, are used to count and go no further.
+func (m *Made) figures(ctx context.Context, copies []*find.Report, so Options) error {
+	var reports []*find.Report
+	for i, c := range copies {
+		own, mine := m.sources[i].report, map[string]*find.Find{}
+		for _, f := range own.Finds {
+			mine[f.ID] = f
+		}
+		r := &find.Report{Outings: own.Outings, Permissions: own.Permissions}
+		for _, copied := range c.Finds {
+			id := m.sources[i].copied.Back[copied.ID]
+			from := mine[id]
+			if from == nil {
+				continue
+			}
+			f := *copied
+			if f.Found != nil { // where a policy withholds even the quarter, no month is told
+				f.Found = from.Found
+			}
+			f.Place, f.Permission, f.Outing, f.Depth, f.OtherDepths = nil, from.Permission, from.Outing, from.Depth,
+				from.OtherDepths
+			r.Finds = append(r.Finds, &f)
+			delete(mine, id)
+		}
+		reports, so.held = append(reports, r), append(so.held, slices.Collect(maps.Values(mine)))
+	}
+	f := Make(reports, so)
+	f.Totals.Finds, f.Totals.Objects = m.Totals.Finds, m.Totals.Objects
+	m.Totals, m.Months, m.Outings, m.Unit = f.Totals, f.Months, []Outing{}, f.Unit
+	m.First, m.Last = monthOf(f.First), monthOf(f.Last)
+	m.bands(f.Depth)
+	return m.trust(ctx, f.Guesses)
+}
+
+// bands counts depths by bands, for materials of which there are enough. Plough lines are laid to the edge of a band.
+func (m *Made) bands(d Depth) {
+	step := bandStep(m.Unit)
+	m.Depth = Depth{Groups: []DepthGroup{}, Plough: []Plough{}}
+	for _, g := range d.Groups {
+		if len(g.Depths) < leastShown {
+			continue
+		}
+		counts := make([]int, min(int((g.Deepest+tolerance)/step)+1, mostBands))
+		for _, one := range g.Depths {
+			counts[min(int((one.Mid+tolerance)/step), mostBands-1)]++
+		}
+		for i, n := range counts {
+			b := Band{g.Material, tenthousandth(float64(i) * step), tenthousandth(float64(i+1) * step), n}
+			if i == mostBands-1 {
+				b.To = 0
+			}
+			m.Bands = append(m.Bands, b)
+		}
+	}
+	for _, l := range d.Plough {
+		l = Plough{Depth: tenthousandth(math.Round(l.Depth/step) * step)}
+		if len(m.Bands) > 0 && !slices.Contains(m.Depth.Plough, l) {
+			m.Depth.Plough = append(m.Depth.Plough, l)
+		}
+	}
+	slices.SortFunc(m.Depth.Plough, func(a, b Plough) int { return cmp.Compare(a.Depth, b.Depth) })
+}
+
+// trust sums up what detectors guessed. One whose name tells something of a log has a number in place of it.
+func (m *Made) trust(ctx context.Context, guesses []Guess) error {
+	for _, g := range guesses {
+		if g.Pairs < leastShown {
+			continue
+		}
+		name := strings.TrimSuffix(g.Detector+", "+g.Programme, ", ")
+		data, err := json.Marshal(map[string]string{"detector": name})
+		if err != nil {
+			return err
+		}
+		for _, s := range m.sources {
+			looked, err := share.Leaks(ctx, data, s.report, s.copied, share.Public, limit.Limits{})
+			if err != nil {
+				return err
+			}
+			if len(looked.Leaks)+len(looked.Unread) > 0 {
+				name = wordsOf(m.Language).say("detectorN", "n", itoa(len(m.Trust)+1))
+			}
+		}
+		m.Trust = append(m.Trust, Trust{name, g.Pairs, g.Mean, g.Spread, hundredth(float64(g.Deeper) / float64(g.Pairs))})
+	}
+	return nil
+}
+
+// anonymous takes out of a season to show what ties a figure to one find: numbers and days, and the order, which
+// follows them.
+func (w *work) anonymous() {
+	for i := range w.Best {
+		w.Best[i].Find = ""
+	}
+	if len(w.options.Best) == 0 {
+		slices.SortFunc(w.Best, func(a, b Best) int {
+			return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.Material, b.Material), cmp.Compare(a.Age, b.Age),
+				cmp.Compare(a.Picture, b.Picture))
+		})
+	}
+	for i := range w.Open {
+		w.Open[i].Find, w.Open[i].Day = "", ""
+	}
+	w.Open = slices.DeleteFunc(w.Open, func(o Open) bool { return o.Name == "" })
+	slices.SortStableFunc(w.Open, func(a, b Open) int {
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Name, b.Name))
+	})
+}
+
+// JSON writes the figures of the season.
+func (s *Season) JSON(w io.Writer) error {
+	if err := json.MarshalWrite(w, s, jsontext.WithIndent("  "), json.Deterministic(true)); err != nil {
+		return err
+	}
+	_, err := io.WriteString(w, "\n")
+	return err
+}
+
+// CSV writes the figures of the season, one a line: the table, what the line is of, what is counted, and how much.
+// Lengths are in cm.
+func (s *Season) CSV(w io.Writer) error {
+	out := csv.NewWriter(w)
+	row := func(table, of, figure string, value float64) {
+		_ = out.Write([]string{table, guard(of), figure, strconv.FormatFloat(value, 'f', -1, 64)}) // Flush and Error tell
+	}
+	_ = out.Write([]string{"table", "of", "figure", "value"})
+	t := &s.Totals
+	row("season", "", "finds", float64(t.Finds))
+	row("season", "", "objects", float64(t.Objects))
+	row("season", "", "outings", float64(t.Outings))
+	row("season", "", "outings without finds", float64(t.Nothing))
+	row("season", "", "hours", t.Hours)
+	if t.Hours > 0 {
+		row("season", "", "finds an hour", t.FindsAnHour)
+	}
+	for _, m := range s.Months {
+		row("month", m.Month, "finds", float64(m.Finds))
+		row("month", m.Month, "outings", float64(m.Outings))
+		row("month", m.Month, "hours", m.Hours)
+	}
+	for _, o := range s.Outings {
+		of := o.Day + " " + o.Field
+		row("outing", of, "finds", float64(o.Finds))
+		if o.Hours > 0 {
+			row("outing", of, "hours", o.Hours)
+		}
+	}
+	for _, t := range []struct {
+		name string
+		list []Count
+	}{{"field", s.Fields}, {"material", s.Materials}, {"age", s.Periods}, {"class", s.Classes}, {"finder", s.Finders}} {
+		for _, c := range t.list {
+			row(t.name, c.Name, "finds", float64(c.Finds))
+			row(t.name, c.Name, "objects", float64(c.Objects))
+		}
+	}
+	for _, g := range s.Depth.Groups {
+		row("depth", g.Material, "finds", float64(len(g.Depths)))
+		row("depth", g.Material, "shallowest", g.Lowest)
+		row("depth", g.Material, "median", g.Median)
+		row("depth", g.Material, "deepest", g.Deepest)
+	}
+	for _, b := range s.Bands {
+		row("depth from "+strconv.FormatFloat(b.From, 'f', -1, 64), b.Material, "finds", float64(b.Finds))
+	}
+	for _, t := range s.Trust {
+		row("guess", t.Detector, "pairs", float64(t.Pairs))
+		row("guess", t.Detector, "mean difference", t.Mean)
+		row("guess", t.Detector, "spread", t.Spread)
+		row("guess", t.Detector, "share deeper than guessed", t.Deeper)
+	}
+	for _, g := range s.Guesses {
+		of := g.Detector + " " + g.Programme
+		row("guess", of, "pairs", float64(g.Pairs))
+		row("guess", of, "mean difference", g.Mean)
+		row("guess", of, "spread", g.Spread)
+		row("guess", of, "deeper than guessed", float64(g.Deeper))
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// guard keeps a spreadsheet from taking text for a formula.
+func guard(text string) string {
+	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
+		return "'" + text
+	}
+	return text
 }

@@ -9,6 +9,8 @@ import (
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/profile"
 )
 
 // Words that go to somebody who sees places by cells may tell a place in more spellings than anybody can
@@ -280,4 +282,116 @@ func (p *Policy) passes(text string) bool {
 		}
 	}
 	return false
+}
+
+// whole are the actions of the table with which an audience gets what there is, as far as an ask can tell.
+var whole = []string{keep, key, fresh, code, lexicon, consent, codes}
+
+// Beyond returns the asks of a profile that want more than a copy for an audience holds, by name, with what the
+// audience gets in its place. A profile chooses no audience: it is the finder's.
+func Beyond(e *profile.Effective, a Audience) map[string]string {
+	out := map[string]string{}
+	for _, ask := range e.Asks {
+		if ask.Strength != profile.Must && ask.Strength != profile.Should {
+			continue
+		}
+		how := ""
+		for _, w := range ask.Ask.Ways() {
+			if how = beyond(w, a); how == "" {
+				break
+			}
+		}
+		if how != "" {
+			out[ask.Name] = how
+		}
+	}
+	return out
+}
+
+// beyond is what an audience gets in the place of what is wanted: nothing where it gets one of the members.
+func beyond(w *profile.Wanted, a Audience) (how string) {
+	for _, pointer := range w.Any {
+		if how = given(pointer, a); how == "" || w.Within >= 1000 && how == cell {
+			return ""
+		}
+	}
+	return how
+}
+
+// given is what an audience gets in the place of a member of a find: nothing where it gets some of it as it is.
+func given(pointer string, a Audience) string {
+	path := strings.ReplaceAll(strings.TrimPrefix(pointer, "/"), "/", ".")
+	first, rest, further := strings.Cut(path, ".")
+	switch {
+	case first == "permission" && further:
+		path = "permissions." + rest
+	case first == "finder" && further:
+		path = "people." + rest
+	default:
+		path = "finds." + path
+	}
+	worst := ""
+	for leaf := range published().leaves {
+		if leaf != path && !strings.HasPrefix(leaf, path+".") {
+			continue
+		}
+		act := published().action(leaf, a)
+		if slices.Contains(whole, act) {
+			return ""
+		}
+		if worst == "" || worst == withhold {
+			worst = act
+		}
+	}
+	if worst == "" {
+		return withhold
+	}
+	return worst
+}
+
+// Unwanted makes a copy leave out what profiles never want to be sent: for all finds by a stricter policy, so that
+// the leak check looks for it too, and for some finds by Options.Drop. Nothing is ever shown more of.
+func (o *Options) Unwanted(list []*profile.Effective) {
+	var drops []*profile.Effective
+	for _, e := range list {
+		for _, ask := range e.Asks {
+			if ask.Strength != profile.Never {
+				continue
+			}
+			if ask.When != nil {
+				if !slices.Contains(drops, e) {
+					drops = append(drops, e)
+				}
+				continue
+			}
+			for _, pointer := range ask.Ask.Any {
+				o.withhold(strings.ReplaceAll(strings.Trim(pointer, "/"), "/", "."))
+			}
+		}
+	}
+	if drops == nil {
+		return
+	}
+	o.Drop = func(source *profile.Subject, copied *find.Find) (gone []string) {
+		for _, e := range drops {
+			gone = append(gone, e.Drop(source, copied)...)
+		}
+		return gone
+	}
+}
+
+// withhold makes the policy of the copy leave out a member, as far as a policy can.
+func (o *Options) withhold(member string) {
+	p := &Policy{leaves: map[string]map[Audience]string{}}
+	if o.Policy != nil {
+		p.Title, p.Words, p.Lands = o.Policy.Title, o.Policy.Words, o.Policy.Lands
+		for leaf, actions := range o.Policy.leaves {
+			for a, action := range actions {
+				p.set(leaf, a, action)
+			}
+		}
+	}
+	if p.row(map[string]string{"member": "finds." + member, string(o.Audience): withhold}) == nil {
+		o.Policy = p
+	}
 }

@@ -1,10 +1,20 @@
 package share
 
 import (
+	"encoding/binary"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
+	"sync"
 	"unicode"
+	"unicode/utf16"
+	"unicode/utf8"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/coordinate"
 )
 
 // A form is a sort of thing that is known by how it is written. The forms of several countries are
@@ -143,6 +153,397 @@ func isPostcode(s string) bool {
 		if half := strings.TrimSpace(s[:len(s)-4]); len(half) == 3 {
 			return strings.ContainsAny(tail, "0123456789") && strings.ContainsFunc(tail, unicode.IsLetter)
 		}
+	}
+	return true
+}
+
+// stamped are UUIDs in their usual form (RFC 9562 section 4), SHA-256 sums in hexadecimal digits, and days and spans of
+// months in the form of ISO 8601.
+var stamped = later(`([0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12})|(\b[0-9a-fA-F]{64}\b)|` +
+	`(\d{4}-\d{2}/\d{4}-\d{2}|\b\d{4}-\d{2}-\d{2}(?:T[\dA-Za-z:.+-]*)?)`)
+
+// fixedOf returns from and to of every id, sum and stamp in a text.
+func fixedOf(text string) (ids, sums, stamps [][2]int) {
+	for _, m := range stamped().FindAllStringSubmatchIndex(text, -1) {
+		at := [2]int{m[0], m[1]}
+		switch {
+		case m[2] >= 0:
+			ids = append(ids, at)
+		case m[4] >= 0:
+			sums = append(sums, at)
+		default:
+			stamps = append(stamps, at)
+		}
+	}
+	return ids, sums, stamps
+}
+
+// blank puts blanks in the place of stretches of a text, so that offsets stay.
+func blank(text string, lists ...[][2]int) string {
+	var out []byte
+	for _, list := range lists {
+		for _, m := range list {
+			if out == nil {
+				out = []byte(text)
+			}
+			for i := m[0]; i < m[1]; i++ {
+				out[i] = ' '
+			}
+		}
+	}
+	if out == nil {
+		return text
+	}
+	return string(out)
+}
+
+// plain is the text of a file in UTF-8. A file in UTF-16 that says so is turned into it.
+func plain(raw []byte) string {
+	var order binary.ByteOrder
+	switch {
+	case len(raw) >= 2 && raw[0] == 0xff && raw[1] == 0xfe:
+		order = binary.LittleEndian
+	case len(raw) >= 2 && raw[0] == 0xfe && raw[1] == 0xff:
+		order = binary.BigEndian
+	default:
+		return strings.TrimPrefix(string(raw), "\ufeff")
+	}
+	wide := make([]uint16, 0, len(raw)/2)
+	for i := 2; i+1 < len(raw); i += 2 {
+		wide = append(wide, order.Uint16(raw[i:]))
+	}
+	return string(utf16.Decode(wide))
+}
+
+// unescaped undoes the escapes of JSON strings (RFC 8259 section 7) wherever they stand.
+func unescaped(text string) string {
+	if !strings.Contains(text, `\`) {
+		return text
+	}
+	return escapes().ReplaceAllStringFunc(text, func(run string) string {
+		var plain string
+		if json.Unmarshal([]byte(`"`+run+`"`), &plain, jsontext.AllowInvalidUTF8(true)) != nil {
+			return run[1:]
+		}
+		return strings.Map(func(r rune) rune {
+			if r < ' ' {
+				return ' '
+			}
+			return r
+		}, plain)
+	})
+}
+
+var escapes = later(`(?s)(?:\\u[0-9a-fA-F]{4})+|\\.`)
+
+// nearest returns a position within metres of a point.
+func nearest(list []place, p coordinate.Point, metres float64) (place, bool) {
+	slack := metres / 110_000 // a degree of latitude is longer than that
+	for _, x := range within2(list, p.Latitude-slack, p.Latitude+slack) {
+		if coordinate.Distance(p, x.point) < metres {
+			return x, true
+		}
+	}
+	return place{}, false
+}
+
+// A piece is a stretch of a text without blanks that may be part of a position.
+type piece struct {
+	at, to int
+	digits int  // in it
+	ends   bool // a position may end with it
+}
+
+// wayWords may stand within a position beside figures; package coordinate knows which mean what.
+var wayWords = func() map[string]bool {
+	out := map[string]bool{}
+	for _, w := range strings.Fields(`north south east west northing easting northings eastings latitude longitude nord sud süd est ouest noord zuid oost west syd öst väst øst vest
+ breite länge rechtswert hochwert breedte lengte largeur latitud longitud zone utm mgrs utmref wgs epsg geo osgb osgb36 etrs etrs89 itm rd lambert sweref deg min sec grad minuten sekunden rechts hoch`) {
+		out[w] = true
+	}
+	return out
+}()
+
+// piecesOf takes a text apart into stretches that may be part of a position. What cannot be ends a
+// row of them and is left out.
+func piecesOf(text string) (rows [][]piece) {
+	var row []piece
+	end := func() {
+		if len(row) > 0 {
+			rows = append(rows, row)
+			row = nil
+		}
+	}
+	last := 0
+	for i := 0; i < len(text); {
+		r, size := utf8.DecodeRuneInString(text[i:])
+		if !pieceRune(r) {
+			i += size
+			continue
+		}
+		p := piece{at: i}
+		letters := 0
+		for i < len(text) {
+			r, size = utf8.DecodeRuneInString(text[i:])
+			if !pieceRune(r) {
+				break
+			}
+			switch {
+			case r >= '0' && r <= '9':
+				p.digits++
+			case unicode.IsLetter(r):
+				letters++
+			}
+			i += size
+		}
+		p.to = i
+		if p.at-last > 3 {
+			end()
+		}
+		last = p.to
+		if p.digits == 0 && letters > 3 && !wayWords[strings.ToLower(strings.Trim(text[p.at:p.to], `.,'":`))] {
+			end()
+			continue
+		}
+		p.ends = p.digits > 0 || letters > 0
+		row = append(row, p)
+	}
+	end()
+	return rows
+}
+
+func pieceRune(r rune) bool {
+	if r < utf8.RuneSelf {
+		return r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || strings.IndexByte(`.,'"+-`,
+			byte(r)) >= 0
+	}
+	return unicode.IsLetter(r) || strings.ContainsRune("°º˚′″’´”", r)
+}
+
+// Bounds of a spelling: pieces and bytes, and the digits it needs to tell anything.
+const (
+	mostPieces   = 8
+	mostBytes    = 60
+	fewestDigits = 4
+)
+
+// spellings reads every run of words that could be a position, in any spelling that package
+// coordinate knows, and compares it with the positions of the source.
+func (s *secrets) spellings(text string, add func(kind, member string, at, to int)) {
+	read := map[string]string{} // runs to members: a log says many things twice
+	for _, row := range piecesOf(text) {
+		for i := range row {
+			if s.stopped() {
+				return
+			}
+			digits := 0
+			for j := i; j < len(row) && j < i+mostPieces && row[j].to-row[i].at <= mostBytes; j++ {
+				if digits += row[j].digits; digits < fewestDigits || !row[j].ends {
+					continue
+				}
+				run := strings.Trim(text[row[i].at:row[j].to], `"',`)
+				member, known := read[run]
+				if !known {
+					member = s.spelt(run)
+					read[run] = member
+				}
+				if member != "" {
+					add("grid-reference", member, row[i].at, row[j].to)
+				}
+			}
+		}
+	}
+}
+
+// spelt reads a run and returns the member of the position that it tells, empty for none.
+func (s *secrets) spelt(run string) string {
+	if len(run) < 5 || s.allowedRun(run) {
+		return ""
+	}
+	r, err := coordinate.Normalise(run, coordinate.Options{})
+	if err != nil || r.Absent != "" || r.Uncertainty > nearPublic {
+		return ""
+	}
+	if _, own := nearest(s.shownAt, r.Point, s.near); own {
+		return ""
+	}
+	if x, ok := nearest(s.points, r.Point, s.near); ok {
+		return s.memberOf(x.of)
+	}
+	return ""
+}
+
+// allowedRun tells a run made only of figures that the copy gives as its own.
+func (s *secrets) allowedRun(run string) bool {
+	for _, w := range strings.FieldsFunc(run, func(r rune) bool { return r == ' ' || r == ',' }) {
+		if !s.allowed(w) {
+			return false
+		}
+	}
+	return true
+}
+
+// A place goes by its name without the article, bent, shortened, the other way round, and with another word for land:
+// Die lange Wiese is der langen Wiese, Langwiese and L. Wiese; Chapel Hams is the chapel field; Seven Acres 7 ac.
+
+// contentOf are the words of a name without those that it may lose.
+func contentOf(name string) (out []string) {
+	for w := range strings.FieldsFuncSeq(name, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
+		if key := keyOf(w); key != "" && !articles()[key] {
+			out = append(out, key)
+		}
+	}
+	return out
+}
+
+var (
+	articles = sync.OnceValue(func() map[string]bool { return wordSet("articles") })
+	shorts   = sync.OnceValue(func() map[string][]string {
+		out := map[string][]string{}
+		for _, pair := range tellingWords()["short"] {
+			word, short, _ := strings.Cut(pair, " ")
+			out[keyOf(word)] = append(out[keyOf(word)], keyOf(short))
+		}
+		return out
+	})
+)
+
+// bendings are endings of nouns and adjectives, longest first.
+var bendings = []string{"ens", "em", "en", "er", "es", "et", "ne", "e", "s", "n", "x"}
+
+// variantsOf are the forms that one word of a name takes.
+func variantsOf(word string) []string {
+	out := append([]string{word}, shorts()[word]...)
+	if n, err := strconv.Atoi(word); err == nil {
+		for name, value := range numberValue() {
+			if value == n {
+				out = append(out, keyOf(name))
+			}
+		}
+		return out
+	}
+	for name, n := range numberValue() {
+		if keyOf(name) == word {
+			return append(out, strconv.Itoa(n))
+		}
+	}
+	stem := word
+	for _, e := range bendings {
+		if s, ok := strings.CutSuffix(word, e); ok && len(s) >= 3 {
+			stem = s
+			break
+		}
+	}
+	out = append(out, stem)
+	for _, e := range bendings {
+		out = append(out, stem+e)
+		if stem != word {
+			out = append(out, word+e)
+		}
+	}
+	return out
+}
+
+// forms adds what a place of this name is called beside its name.
+func (s *secrets) forms(kind, member, name string) {
+	if s.formed[name] || s.shows(keyOf(name)) {
+		return
+	}
+	s.formed[name] = true
+	words := contentOf(name)
+	if len(words) == 1 && len(wordsIn(name)) > 1 {
+		for _, form := range variantsOf(words[0]) {
+			s.lone(member, form)
+		}
+	}
+	x := s.of(kind, member)
+	x.whole = true
+	shortened := false
+	join := func(a, b []string) {
+		for _, one := range a {
+			for _, two := range b {
+				if x.parted = 0; shortened {
+					x.parted = uint8(len(one))
+				}
+				if len(one)+len(two) >= 3 && !s.shows(one+two) {
+					s.put(one+two, x)
+				}
+			}
+		}
+	}
+	initials := ""
+	for i, w := range words {
+		initials += w[:1]
+		if _, err := strconv.Atoi(w); err != nil && len(w) >= 4 && !objectWords()[w] && !landscapeWords()[w] {
+			join(variantsOf(w), tellingWords()["generic"])
+		}
+		if len(w) >= 6 && landscapeWords()[w] && !objectWords()[w] && len(words) > 1 {
+			s.lone(member, w)
+		}
+		if i == 0 {
+			continue
+		}
+		a, b := variantsOf(words[i-1]), variantsOf(w)
+		join(a, b)
+		join(b, a)
+		shortened = true
+		if len(w) >= 4 && !unicode.IsDigit(rune(w[0])) {
+			join(beginnings(words[i-1]), b)
+		}
+		if len(words[i-1]) >= 4 && !unicode.IsDigit(rune(w[0])) {
+			join(a, beginnings(w))
+		}
+		shortened = false
+		for _, between := range tellingWords()["articles"] {
+			join([]string{w + between}, a)
+		}
+		s.slipOf(kind, member, words[i-1]+w)
+	}
+	if len(initials) > 1 && !slices.Contains(tellingWords()["plainCapitals"], initials) {
+		s.note(hash('i', initials), s.of(kind, member))
+	}
+}
+
+// beginnings are how a word is cut short.
+func beginnings(word string) (out []string) {
+	for n := 1; n <= min(5, len(word)-1); n++ {
+		out = append(out, word[:n])
+	}
+	return out
+}
+
+// codeOf reports whether the letters that a number on a bag begins with are made of a name: its initials, the
+// beginning of a word, or letters of it in their order that hold the initials.
+func codeOf(number, name string) bool {
+	end := strings.IndexFunc(number, func(r rune) bool { return !unicode.IsLetter(r) })
+	if end < 0 {
+		end = len(number)
+	}
+	code, initials := keyOf(number[:end]), ""
+	words := contentOf(name)
+	for _, w := range words {
+		initials += w[:1]
+		if len(code) >= 3 && strings.HasPrefix(w, code) && !objectWords()[w] {
+			return true
+		}
+	}
+	if len(initials) < 2 || len(code) < 2 {
+		return false
+	}
+	return code == initials || len(code) > 2 && inOrder(code, strings.Join(words, "")) && inOrder(initials, code)
+}
+
+// inOrder reports whether the letters of one text stand in another in their order, with the first of both alike.
+func inOrder(letters, text string) bool {
+	if letters[0] != text[0] {
+		return false
+	}
+	for i := range len(letters) {
+		at := strings.IndexByte(text, letters[i])
+		if at < 0 {
+			return false
+		}
+		text = text[at+1:]
 	}
 	return true
 }

@@ -1,3 +1,18 @@
+// Package share makes copies of a find report for others: it withholds and makes coarser what an
+// audience may not see, says so in the record, and looks through the finished bytes for leaks.
+//
+//	copy, err := share.Copy(ctx, report, share.Options{Audience: share.Public})
+//	leaks, err := share.Leaks(ctx, data, report, copy.Report, share.Public, limit.Limits{})
+//
+// # Terms
+//
+// Every leaf of a report has a sharing class, and the table (schema/data/sharing.json) says what each
+// audience gets of each class; a leaf that is not in the table is withheld. The finder can make the table
+// stricter in a file (ReadPolicy). A cell is a square of the one fixed grid of degrees with its origin at 0;
+// all finds of a piece of land stand in one cell. Nothing is ever moved at random: the mean of many random
+// copies would give the place away. What was told before stands in the register (package register).
+//
+// This package is unstable: it may change between any two versions.
 package share
 
 import (
@@ -7,6 +22,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/aside"
 	"github.com/findslip/findslip/pkg/limit"
 )
@@ -184,4 +200,114 @@ func (p *Policy) set(leaf string, a Audience, action string) {
 func wordsClass(class string) bool {
 	return strings.HasSuffix(class, "-words") || strings.HasSuffix(class, "-note") || class == "description" ||
 		class == "mark-text"
+}
+
+// Audience is for whom a copy is made.
+type Audience string
+
+// The audiences.
+const (
+	Self      Audience = "self"
+	Partner   Audience = "partner"
+	Club      Audience = "club"
+	Landowner Audience = "landowner"
+	Expert    Audience = "expert"
+	Recorder  Audience = "recorder"
+	Public    Audience = "public"
+)
+
+// Audiences returns all audiences.
+func Audiences() []Audience {
+	return []Audience{Self, Partner, Club, Landowner, Expert, Recorder, Public}
+}
+
+// ParseAudience reads the name of an audience.
+func ParseAudience(s string) (Audience, error) {
+	if slices.Contains(Audiences(), Audience(s)) {
+		return Audience(s), nil
+	}
+	var names []string
+	for _, a := range Audiences() {
+		names = append(names, string(a))
+	}
+	return "", fmt.Errorf("audience %q is not one of %s", s, strings.Join(names, ", "))
+}
+
+// answers reports whether what comes back from an audience is taken up into the log.
+func (a Audience) answers() bool { return a != Public && a != Self }
+
+// coarse reports whether an audience sees no exact place.
+func (a Audience) coarse() bool { return a == Public || a == Expert || a == Club }
+
+// strangers reports whether an audience may be anybody: what it reads may be put beside anything.
+func (a Audience) strangers() bool { return a == Public || a == Expert }
+
+// keyed makes the ids of a copy. They are made with the secret of the register, for one audience and one
+// receiver, so that nobody can work them out from what stands in a record, nor tell that two copies for
+// different receivers hold one find.
+type keyed struct {
+	o      Options
+	report string // id of the source
+}
+
+// urn is the id of an object of the source in the copy.
+func (k keyed) urn(object string) string {
+	return k.o.Register.CopyID(string(k.o.Audience), k.o.Receiver, strings.ToValidUTF8(object, "\uFFFD"))
+}
+
+// find is the id of a find.
+func (k keyed) find(id string) string {
+	if k.o.OwnIDs {
+		return id
+	}
+	return k.urn(id)
+}
+
+// short is a local id: a word, and digits of a keyed id.
+func (k keyed) short(kind, id string) string {
+	if k.o.OwnIDs && kind != "picture" {
+		return id
+	}
+	urn := strings.ReplaceAll(strings.TrimPrefix(k.urn(k.report+"#"+kind+"#"+id), "urn:uuid:"), "-", "")
+	return kind + "-" + urn[:12]
+}
+
+// link makes the id anew that a leaf holds.
+func (k keyed) link(leaf, id string) string {
+	if find.IsURN(id) {
+		return k.find(id)
+	}
+	return k.short(kindOfLink(leaf), id)
+}
+
+// kindOfLink says what the local id in a leaf names.
+func kindOfLink(leaf string) string {
+	switch leaf {
+	case "permissions.id", "outings.permission", "finds.permission":
+		return "permission"
+	case "outings.id", "finds.outing":
+		return "outing"
+	case "finds.opinions.id", "finds.opinions.withdraws", "finds.identification.follows":
+		return "opinion"
+	case "finds.id", "finds.partOf", "finds.associated.find", "finds.replaces":
+		return "find"
+	}
+	return "person"
+}
+
+// checkOwnIDs refuses to hand on ids that tell the name of a file, or words of a log.
+func (c *copier) checkOwnIDs() error {
+	if !c.o.OwnIDs {
+		return nil
+	}
+	if c.o.Audience != Recorder {
+		return fmt.Errorf("your own ids go to a recorder only, not to %s", c.o.Audience)
+	}
+	if c.head.IDBasis != "" {
+		return fmt.Errorf("the ids of this log are made from the name of its file, which they would give away: give the log an id of its own first (findslip columns keeps one), or leave --own-ids out")
+	}
+	if slices.ContainsFunc(c.finds, func(f fact) bool { return f.unnumbered }) {
+		return fmt.Errorf("a find without a number has an id that is made from its words, which it would give away: number it, or leave --own-ids out")
+	}
+	return nil
 }

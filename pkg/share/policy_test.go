@@ -2,15 +2,17 @@ package share
 
 import (
 	"math/rand/v2"
+	"os"
 	"strings"
 	"testing"
 
+	"github.com/go-json-experiment/json"
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
-	"github.com/go-json-experiment/json"
-
+	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -149,6 +151,69 @@ func TestPolicyHidesTheLand(t *testing.T) {
 		"at " + f.Position.Latitude.String(): "position"} {
 		if leaks := leaksOf(t, []byte(text), source, c, Recorder); len(leaks) == 0 || leaks[0].Kind != kind {
 			t.Errorf("%q: %v", text, leaks)
+		}
+	}
+}
+
+// The own land of a landowner is named by the id of a permission or by the name of the land; where a name
+// is not of one permission alone, nothing is guessed.
+func TestLandByName(t *testing.T) {
+	source := &find.Report{Findslip: find.Version, ID: find.NewReportID(), Permissions: []find.Permission{
+		{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}},
+		{ID: "permission-2", Place: &find.Place{Name: "Chapel Piece"}},
+		{ID: "permission-3", Place: &find.Place{Name: "chapel  piece"}}, {ID: "permission-4"}},
+		Finds: []*find.Find{{ID: find.FindID("urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "1"), Number: "1",
+			Permission: "permission-1"},
+			{ID: find.FindID("urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "2"), Number: "2", Permission: "permission-2"}}}
+	for _, name := range []string{"permission-1", "Long Furlong", " long  FURLONG "} {
+		c, err := Copy(t.Context(), source, Options{Audience: Landowner, Permissions: []string{name}})
+		if err != nil {
+			t.Errorf("%q: %v", name, err)
+			continue
+		}
+		if len(c.Report.Finds) != 1 || c.Report.Finds[0].Number != "1" || len(c.Report.Permissions) != 1 {
+			t.Errorf("%q: %d finds on %d permissions", name, len(c.Report.Finds), len(c.Report.Permissions))
+		}
+	}
+	for name, want := range map[string]string{"Chapel Piece": "more than one",
+		"Short Furlong": "it has permission-1, permission-2", "": "it has permission-1"} {
+		if _, err := Copy(t.Context(), source, Options{Audience: Landowner, Permissions: []string{name}}); err == nil ||
+			!strings.Contains(err.Error(), want) || strings.Contains(err.Error(), "Furlong,") {
+			t.Errorf("%q: %v, want %q", name, err, want)
+		}
+	}
+	if _, err := Copy(t.Context(), source, Options{Audience: Landowner}); err == nil || !strings.Contains(err.Error(),
+		"permission-4") {
+		t.Errorf("no land named: %v", err)
+	}
+}
+
+// Ids and cells as another program worked them out from the specification (testdata/vectors/sharing.json).
+func TestVectors(t *testing.T) {
+	raw, err := os.ReadFile("../../testdata/vectors/sharing.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var file struct {
+		Secret string
+		IDs    []struct{ Audience, Receiver, Object, ID string }
+		Cells  []struct{ Latitude, Longitude, Side, CentreLatitude, CentreLongitude int64 }
+	}
+	if err := json.Unmarshal(raw, &file, json.MatchCaseInsensitiveNames(true)); err != nil {
+		t.Fatal(err)
+	}
+	if len(file.IDs) == 0 || len(file.Cells) == 0 {
+		t.Fatal("there are no vectors")
+	}
+	for _, v := range file.IDs {
+		if got := register.KeyedID(file.Secret, v.Audience, v.Receiver, v.Object); got != v.ID {
+			t.Errorf("%+v: %s", v, got)
+		}
+	}
+	for _, v := range file.Cells {
+		a := anchorOf(coordinate.Point{Latitude: float64(v.Latitude) / 1e7, Longitude: float64(v.Longitude) / 1e7})
+		if lat, lon := cellAround(a, v.Side); lat != v.CentreLatitude || lon != v.CentreLongitude {
+			t.Errorf("%+v: %d, %d", v, lat, lon)
 		}
 	}
 }

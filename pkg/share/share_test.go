@@ -2,9 +2,11 @@ package share
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"testing"
 
@@ -219,4 +221,96 @@ func TestNotesAreOfferedBack(t *testing.T) {
 	if kept != 1 || !named {
 		t.Errorf("%d notes are kept, held back are %v", kept, c.Held)
 	}
+}
+
+// Two bags of one number have one id until that is mended (number-repeated): each copy is of its own
+// find, nothing of one goes to the other, and the one is no leak of the other.
+func TestFindsOfOneID(t *testing.T) {
+	id := find.FindID("urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", "6")
+	source := &find.Report{Findslip: find.Version, ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
+		Permissions: []find.Permission{{ID: "permission-1"}, {ID: "permission-2"}},
+		Finds: []*find.Find{
+			{ID: id, Number: "6", Name: "cloth seal", Permission: "permission-1",
+				Position: &find.Position{Verbatim: "by the oak near the gate"}, Notes: "rolled edge"},
+			{ID: id, Number: "6", Name: "spindle whorl", Permission: "permission-2", Notes: "chalk line on it",
+				Description: "turned"},
+		}}
+	for _, a := range []Audience{Partner, Recorder, Landowner, Expert, Public} {
+		c, err := Copy(t.Context(), source, Options{Audience: a, Permissions: []string{"permission-1"}, Notes: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range c.Report.Finds {
+			want := map[string]string{"cloth seal": "rolled edge", "spindle whorl": "chalk line on it"}[f.Name]
+			if f.Notes != want {
+				t.Errorf("%s: the %s has the notes %q, want %q", a, f.Name, f.Notes, want)
+			}
+		}
+		if a == Public || a == Expert {
+			continue
+		}
+		data, err := json.Marshal(map[string]any{"finds": c.Report.Finds})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if leaks := leaksOf(t, data, source, c, a); len(leaks) > 0 {
+			t.Errorf("%s: %v", a, leaks)
+		}
+	}
+	copied := clone(source)
+	copied.Finds = []*find.Find{clone(source.Finds[0]), clone(source.Finds[1])}
+	if !held(t, &Copied{Report: copied}, []Span{{Pointer: "/description", at: 2}}) || copied.Finds[1].Description != "" ||
+		copied.Finds[0].Absent != nil {
+		t.Error("what leaks in the second is held back in another")
+	}
+}
+
+// FuzzCopy: of any report a copy for any audience can be made, and for the public it holds no digits
+// of a position, no name and no contact, whatever the leak check says.
+func FuzzCopy(f *testing.F) {
+	for _, name := range []string{"full", "typical", "minimal"} {
+		raw, err := os.ReadFile("../../testdata/valid/" + name + ".findslip.json")
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(raw)
+	}
+	f.Add([]byte(`{"findslip":"1.0","people":[{"id":"person-1","name":"Hilda","contact":"hilda"}],"finds":[{"number":"1","finder":"person-1","position":{"longitude":-1.23456,"latitude":52.12345},"notes":"52.12345"}]}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := find.DecodeJSON(bytes.NewReader(data), find.Options{})
+		if err != nil {
+			return
+		}
+		source, _, err := find.Collect(s)
+		if err != nil {
+			return
+		}
+		for _, a := range Audiences() {
+			c, err := Copy(t.Context(), source, Options{Audience: a})
+			if err != nil {
+				continue
+			}
+			var b bytes.Buffer
+			if err := find.EncodeJSON(&b, find.StreamOf(c.Report)); err != nil {
+				t.Fatal(err)
+			}
+			looked, err := Leaks(t.Context(), b.Bytes(), source, c, a, limit.Limits{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if a != Public || len(looked.Leaks) > 0 {
+				continue // what leaks is not written
+			}
+			for _, x := range source.Finds {
+				if x.Position == nil {
+					continue
+				}
+				for _, n := range []find.Number{x.Position.Latitude, x.Position.Longitude} {
+					if d := fourDecimals(n); d != "" && strings.Contains(b.String(), d) {
+						t.Fatalf("a public copy holds the digits %s of a position:\n%s", d, b.String())
+					}
+				}
+			}
+		}
+	})
 }

@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"bytes"
 	"slices"
 	"strings"
 	"testing"
@@ -10,6 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/notice"
 )
 
 // Every field of the three tables is one of its records, and each label comes back to its own field.
@@ -189,6 +191,172 @@ func TestMergedCellsAndHiddenColumnsAreSaid(t *testing.T) {
 	for _, code := range codes(list) {
 		if strings.HasPrefix(code, "cells-merged") || code == "columns-hidden" {
 			t.Errorf("%s of headings", code)
+		}
+	}
+}
+
+// TestPlanOfASecondTable: what is edited in the plan of a further table of a sheet is taken back.
+func TestPlanOfASecondTable(t *testing.T) {
+	const text = "No,Find,Depth (cm)\n1,bell,12\n2,pin,4\n\nWho,What,Material,Period\nwren,scraper,flint,old\nplodder,sherd,pot,late\n"
+	m, _, err := ColumnsCSV(strings.NewReader(text), Options{})
+	if err != nil || len(m.Tables) != 2 {
+		t.Fatalf("%v, %+v", err, m)
+	}
+	for i := range m.Tables[1].Columns {
+		if c := &m.Tables[1].Columns[i]; c.Heading == "Period" {
+			c.Field = "notes"
+		}
+	}
+	r, _ := csvReport(t, text, Options{Map: m})
+	if len(r.Finds) != 4 || r.Finds[3].Notes != "late" || r.Finds[3].Dating != nil || r.Finds[0].Depth == nil {
+		t.Errorf("%d finds, the last %+v", len(r.Finds), r.Finds[len(r.Finds)-1])
+	}
+	m.Tables[1].Read = "notes"
+	if r, _ = csvReport(t, text, Options{Map: m}); len(r.Finds) != 2 || len(r.Notes) < 2 {
+		t.Errorf("%d finds, notes %q", len(r.Finds), r.Notes)
+	}
+}
+
+// TestStruckRows: a row that is struck through is read and asked about; one struck cell is the keeper's affair.
+func TestStruckRows(t *testing.T) {
+	f := excelize.NewFile()
+	for i, row := range [][]any{{"No", "Find", "Depth (cm)"}, {1, "bell", 12}, {2, "nail", 3}, {3, "pin", 4}} {
+		cell, _ := excelize.CoordinatesToCellName(1, i+1)
+		if err := f.SetSheetRow("Sheet1", cell, &row); err != nil {
+			t.Fatal(err)
+		}
+	}
+	strike, err := f.NewStyle(&excelize.Style{Font: &excelize.Font{Strike: true}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, span := range [][2]string{{"A3", "C3"}, {"B4", "B4"}} {
+		if err := f.SetCellStyle("Sheet1", span[0], span[1], strike); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var b bytes.Buffer
+	if err := f.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	s, err := DecodeXLSX(bytes.NewReader(b.Bytes()), int64(b.Len()), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var said []bool
+	for e, err := range s.Entries {
+		if err != nil {
+			t.Fatal(err)
+		}
+		is := false
+		for _, n := range e.Notices {
+			is = is || n.Kind == rowStruck && n.Kind.Severity == notice.Warning
+		}
+		said = append(said, is)
+	}
+	if len(said) != 3 || said[0] || !said[1] || said[2] {
+		t.Errorf("asked of rows %v", said)
+	}
+}
+
+// TestCopyColumnsAreGuarded writes a copy whose report says of itself what a spreadsheet would run,
+// and what no text table holds.
+func TestCopyColumnsAreGuarded(t *testing.T) {
+	for audience, want := range map[string]string{"public": ",public,", "=1+1": ",'=1+1,", "a\x00b": ",a␀b,"} {
+		r := &find.Report{Findslip: find.Version, ID: "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e", Audience: audience,
+			Changed: "2026-04-12T00:00:00Z",
+			Finds:   []*find.Find{{ID: "urn:uuid:0190f3c2-5b7e-7a41-8c1d-000000000101", Number: "1", Name: "thimble"}}}
+		var b strings.Builder
+		if err := EncodeCSV(&b, find.StreamOf(r), WriteOptions{}); err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(b.String(), want) || strings.Contains(b.String(), "\x00") {
+			t.Errorf("%q: %q is not in\n%s", audience, want, b.String())
+		}
+		in, err := DecodeCSV(strings.NewReader(b.String()), Options{File: "copy.csv"})
+		if err != nil {
+			t.Fatalf("%q: %v", audience, err)
+		}
+		for range in.Entries {
+		}
+		if kept := audience == "public"; (in.Report.Audience == audience) != kept {
+			t.Errorf("%q comes back as %q", audience, in.Report.Audience)
+		}
+	}
+}
+
+func TestWordsThatAreNoPictures(t *testing.T) {
+	r, list := csvReport(t, "No,Find,Photo\n1,a,see pic\n2,b,yes\n3,c,on phone\n4,d,IMG_1.jpg\n", Options{})
+	said := 0
+	for _, n := range list {
+		if n.Kind == cellUnreadable {
+			said++
+		}
+	}
+	for i, f := range r.Finds {
+		if want := i == 3; (len(f.Media) == 1) != want || (f.Columns["Photo"] == "") != want {
+			t.Errorf("find %d: %v, %v", i, f.Media, f.Columns)
+		}
+	}
+	if said != 3 {
+		t.Errorf("said %d times", said)
+	}
+}
+
+// TestAdviceWorks does what the help of a notice of reading says, and the notice goes away. What the help says is
+// beside each; kinds whose help is that nothing has to be done are not here.
+func TestAdviceWorks(t *testing.T) {
+	for _, c := range []struct {
+		kind          *notice.Kind
+		before, after string
+		plan          func(m *ColumnMap) // where the help is to edit the plan
+	}{
+		// rename the heading
+		{headingUnknown, "No,Find,Wether\n1,bell,dry\n2,pin,wet\n", "No,Find,Notes\n1,bell,dry\n2,pin,wet\n", nil},
+		{headingUnknown, "No,Find,Zork\n1,bell,dry\n2,pin,wet\n", "",
+			func(m *ColumnMap) { m.Tables[0].Columns[2].Field = "notes" }},
+		{headingClaimed, "No,Find,Depth,Depth\n1,bell,4 in,5 in\n2,pin,6 in,6 in\n",
+			"No,Find,Depth,Detector depth\n1,bell,4 in,5 in\n2,pin,6 in,6 in\n", nil},
+		{orderContradicts, "No,Find,Date\n1,bell,25/12/2025\n2,pin,12/25/2025\n",
+			"No,Find,Date\n1,bell,2025-12-25\n2,pin,2025-12-25\n", nil},
+		{nameFrom, "No,Description,Depth\n1,bell,4 in\n2,pin,6 in\n", "No,Find,Depth\n1,bell,4 in\n2,pin,6 in\n", nil},
+		{headingsMissing, "1,2026-04-12,bell,4 in\n2,2026-04-13,pin,6 in\n3,2026-04-13,button,6 in\n",
+			"No,Date,Find,Depth\n1,2026-04-12,bell,4 in\n2,2026-04-13,pin,6 in\n3,2026-04-13,button,6 in\n", nil},
+		{columnByContent, "No,Qwertz,Find\n1,2026-04-12,bell\n2,2026-04-13,pin\n3,2026-04-13,button\n", "",
+			func(m *ColumnMap) { m.Tables[0].Columns[1].Field = "found.date" }},
+		{columnByContent, "No,Qwertz,Find\n1,2026-04-12,bell\n2,2026-04-13,pin\n3,2026-04-13,button\n",
+			"No,Date found,Find\n1,2026-04-12,bell\n2,2026-04-13,pin\n3,2026-04-13,button\n", nil},
+		{totalDiffers, "No,Find,Count\n1,bell,2\n2,pin,5\nTotal,,8\n", "No,Find,Count\n1,bell,2\n2,pin,5\nTotal,,7\n", nil},
+		// give it a number or a name
+		{rowNotAFind, "No,Find,Depth\n1,bell,4 in\nleft early,,\n2,pin,6 in\n",
+			"No,Find,Depth\n1,bell,4 in\n3,left boot,\n2,pin,6 in\n", nil},
+		{tallyRead, "Outing,Buttons,Coins\n2026-01-03,3,2\n2026-01-04,1,1\n",
+			"Date,Find,How many\n2026-01-03,Button,3\n2026-01-03,Coin,2\n", nil},
+		{cellUnreadable, "No,Find,Photo\n1,bell,see album\n2,pin,p2.jpg\n", "No,Find,Photo\n1,bell,p1.jpg\n2,pin,p2.jpg\n",
+			nil},
+		{headingsNone, "Qaz,Wsx\nedc,rfv\ntgb,yhn\n", "No,Find\n1,rfv\n2,yhn\n", nil},
+		{headingsNone, "Qaz,Wsx\nedc,rfv\ntgb,yhn\n", "", func(m *ColumnMap) { m.Tables[0].Columns[1].Field = "name" }},
+	} {
+		said := func(text string, o Options) bool {
+			_, list := csvReport(t, text, o)
+			return slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == c.kind })
+		}
+		if !said(c.before, Options{}) {
+			t.Errorf("%s is not said of %q", c.kind.Code, c.before)
+		}
+		o := Options{}
+		text := c.after
+		if c.plan != nil {
+			text = c.before
+			m, _, err := ColumnsCSV(strings.NewReader(text), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			c.plan(m)
+			o.Map = m
+		}
+		if said(text, o) {
+			t.Errorf("%s: %q was done, and it is still said", c.kind.Code, c.kind.Help)
 		}
 	}
 }

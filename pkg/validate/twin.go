@@ -1,14 +1,20 @@
 package validate
 
 import (
+	"fmt"
 	"hash/maphash"
 	"math"
+	"reflect"
+	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/tape"
+	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/schemacheck"
 )
 
@@ -118,3 +124,81 @@ func (l *line) metres(o *line) float64 {
 	x := math.Remainder((float64(l.x)-float64(o.x))/1e7, 360) * degreeMetres * math.Cos(float64(l.y)/1e7*math.Pi/180)
 	return math.Hypot(x, (float64(l.y)-float64(o.y))/1e7*degreeMetres)
 }
+
+var givenAndAbsent = &Rule{
+	Kind: kinds.GivenAndAbsent,
+	// When: In `absent` of the report, a person, a permission, an outing or a find, a pointer names a member of the
+	// same record that is there: neither missing nor empty, and of a truth value not false. At that member.
+	Check: func(c *Case, say Say) { bothSaid(c.Find, c.Find.Absent, "", say) },
+	Header: func(c *Case, say Say) {
+		bothSaid(c.Report, c.Report.Absent, "", say)
+		for i := range c.Report.People {
+			bothSaid(&c.Report.People[i], c.Report.People[i].Absent, fmt.Sprintf("/people/%d", i), say)
+		}
+		for i := range c.Report.Permissions {
+			bothSaid(&c.Report.Permissions[i], c.Report.Permissions[i].Absent, fmt.Sprintf("/permissions/%d", i), say)
+		}
+		for i := range c.Report.Outings {
+			bothSaid(&c.Report.Outings[i], c.Report.Outings[i].Absent, fmt.Sprintf("/outings/%d", i), say)
+		}
+	},
+}
+
+// bothSaid says which members of a record are given and absent.
+func bothSaid[T any](record *T, absent map[string]string, at string, say Say) {
+	for pointer, reason := range absent {
+		if strings.HasPrefix(pointer, "/") && given(reflect.ValueOf(record), pointer) {
+			say(at+pointer, "it is given, and absent says "+reason)
+		}
+	}
+}
+
+// given reports whether a record has the member that a pointer names.
+func given(v reflect.Value, pointer string) bool {
+	for token := range strings.SplitSeq(strings.TrimPrefix(pointer, "/"), "/") {
+		token = notice.Unescape(token)
+		for v.Kind() == reflect.Pointer {
+			if v.IsNil() {
+				return false
+			}
+			v = v.Elem()
+		}
+		switch v.Kind() {
+		case reflect.Struct:
+			index, ok := membersOf(v.Type())[token]
+			if !ok {
+				return false
+			}
+			v = v.FieldByIndex(index)
+		case reflect.Slice:
+			i, err := strconv.Atoi(token)
+			if err != nil || i < 0 || i >= v.Len() {
+				return false
+			}
+			v = v.Index(i)
+		default:
+			return false
+		}
+	}
+	return !v.IsZero()
+}
+
+var memberTables sync.Map // reflect.Type to map[string][]int
+
+// membersOf returns where the fields of a struct type are by their JSON names, also those of
+// embedded structs.
+func membersOf(t reflect.Type) map[string][]int {
+	if table, ok := memberTables.Load(t); ok {
+		return table.(map[string][]int)
+	}
+	table := map[string][]int{}
+	for _, f := range reflect.VisibleFields(t) {
+		if name, _, _ := strings.Cut(f.Tag.Get("json"), ","); name != "" {
+			table[name] = f.Index
+		}
+	}
+	memberTables.Store(t, table)
+	return table
+}
+
+var absentRules = []*Rule{givenAndAbsent}
