@@ -66,7 +66,7 @@ func secretReport(r *rand.Rand) *find.Report {
 			Value:       "about 40 pounds",
 			Columns:     map[string]string{"Where": "Long Furlong"},
 			Sensitivity: []string{"", "open", "coarse", "restricted", "closed"}[i],
-			Source:      &find.Source{File: "/Users/hilda/secret.xlsx"}}
+			Source:      &find.Source{File: "/Users/hilda/kestrel.xlsx"}}
 		rep.Finds = append(rep.Finds, f)
 	}
 	rep.Finds[0].Question = "Which year?"

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/scratch"
@@ -125,6 +126,9 @@ func shelve(ctx context.Context, name string, o Options) (source share.Source, k
 				unread++
 			}
 		default:
+			if e.Find.Source == nil && e.Origin.Row > 0 {
+				e.Find.Source = sourceOf(e) // what stands over its row may say something of it
+			}
 			if err = kept.Put(kept.Len(), e.Find); err == nil && finds > 0 && int64(kept.Len()) > finds {
 				err = limit.Over("finds", finds)
 			}
@@ -140,7 +144,7 @@ func shelve(ctx context.Context, name string, o Options) (source share.Source, k
 	}
 	head := *stream.Report
 	head.Finds = nil
-	return share.Source{Head: &head, Finds: kept}, kept, unread, nil
+	return share.Source{Head: &head, Finds: kept, File: filepath.Base(name)}, kept, unread, nil
 }
 
 // streamOf passes a source on, find by find.

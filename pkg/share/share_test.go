@@ -19,7 +19,7 @@ import (
 
 // randomReport makes a report full of things that must not leak.
 func randomReport(r *rand.Rand) *find.Report {
-	rep := &find.Report{Findslip: "1.0", ID: find.NewReportID(), Title: "Secretfield log",
+	rep := &find.Report{Findslip: "1.0", ID: find.NewReportID(), Title: "Kestrelfield log",
 		People: []find.Person{{ID: "person-1", Name: "Hilda Whitethorn", Handle: "finder-a",
 			Contact: "hilda@thornmere.example"}, {ID: "person-2", Name: "Old Barnaby", Handle: "barnaby7"}},
 		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "Long Furlong", Parish: "Thornmere"},
@@ -42,7 +42,7 @@ func randomReport(r *rand.Rand) *find.Report {
 			Notes:          "call Hilda Whitethorn, barn at Long Furlong", StoragePlace: "tin in the loft",
 			Value: "about 40 pounds", Columns: map[string]string{"Where": "Long Furlong"},
 			Sensitivity: []string{"", "open", "coarse", "restricted", "closed", "odd"}[i%6],
-			Source:      &find.Source{File: "/Users/hilda/secret.xlsx"}, Extensions: []byte(`{"x-where":"Long Furlong"}`),
+			Source:      &find.Source{File: "/Users/hilda/kestrel.xlsx"}, Extensions: []byte(`{"x-where":"Long Furlong"}`),
 			Unknown: []byte(`{"spot":"Long Furlong"}`)}
 		rep.Finds = append(rep.Finds, f)
 	}

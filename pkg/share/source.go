@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 )
@@ -21,13 +22,14 @@ type Shelf interface {
 type Source struct {
 	Head  *find.Report
 	Finds Shelf
+	File  string // name of the file that it was read from, if any
 }
 
 // Held is the source of a report that is in memory.
 func Held(r *find.Report) Source {
 	head := *r
 	head.Finds = nil
-	return Source{&head, &inMemory{finds: r.Finds}}
+	return Source{Head: &head, Finds: &inMemory{finds: r.Finds}}
 }
 
 // InMemory returns an empty shelf in memory.
@@ -96,6 +98,10 @@ func (c *copier) facts() error {
 		texts[out] = out
 		return out
 	}
+	over, err := oversOf(c.ctx, c.source)
+	if err != nil {
+		return err
+	}
 	c.finds = make([]fact, 0, c.source.Finds.Len())
 	c.fields = map[string]bool{}
 	place := func(p *find.Place) {
@@ -106,7 +112,7 @@ func (c *copier) facts() error {
 	for i := range c.head.Permissions {
 		place(c.head.Permissions[i].Place)
 	}
-	err := c.source.each(c.ctx, func(_ int, f *find.Find) error {
+	err = c.source.each(c.ctx, func(_ int, f *find.Find) error {
 		x := fact{id: string([]byte(f.ID)), label: string([]byte(findLabel(f))), permission: same(f.Permission),
 			outing: same(f.Outing), partOf: string([]byte(f.PartOf)), sensitivity: same(sensitivity(f)),
 			side: sideOf(f.Generalised["/position"])}
@@ -132,6 +138,11 @@ func (c *copier) facts() error {
 		}
 		s := saidOf(f)
 		x.why = c.keptBack(s, false)
+		if texts := over.say(s); len(texts) > 0 && x.why == "" {
+			if x.why = c.keptBack(s, false); x.why != "" {
+				x.why = same(fmt.Sprintf("%s, as %q over it says", x.why, strings.Join(texts, "; ")))
+			}
+		}
 		x.grouped = x.grouped || f.PartOf != "" || c.o.Audience == Public && severalCoins(s)
 		x.treasure = x.why == "" && c.keptBack(s, true) != ""
 		c.finds = append(c.finds, x)
