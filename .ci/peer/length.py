@@ -198,6 +198,10 @@ class Reader:
                 raise Refused("bound-ambiguous", j)
             self.set_bound("max", opposite)
             return w.sign(j, ".") or j
+        j = w.is_a("at", i)
+        k = w.any_of(j, "more", "less") if j else 0
+        if k and w.is_a("than", k):
+            return self.bound(j)
         for word, whole, which in (("least", "at-least", "min"), ("most", "at-most", "max")):
             j = w.is_a("at", i)
             k = (w.any_of(j, word, whole) if j else 0) or w.is_a(whole, i)

@@ -42,6 +42,14 @@ var (
 	shiftSwitzerland = Shift{Code: "EPSG:1676", X: 674.374, Y: 15.056, Z: 405.346, Accuracy: 1,
 		Source: "EPSG:1676 (CH1903+ to WGS 84, 1 m)"}
 
+	shiftED50 = Shift{Code: "EPSG:1133", X: -87, Y: -98, Z: -121, Accuracy: 10,
+		Source: "EPSG:1133 (ED50 to WGS 84, mean of western Europe, 10 m)"}
+
+	shiftGDA94 = Shift{Code: "EPSG:1150", Accuracy: 3,
+		Source: "EPSG:1150 (GDA94 to WGS 84, 3 m): the plate drifts from WGS 84 by some 7 cm a year"}
+
+	shiftGDA2020 = Shift{Code: "EPSG:8450", Accuracy: 3, Source: "EPSG:8450 (GDA2020 to WGS 84, 3 m)"}
+
 	shiftCzechia = Shift{Code: "EPSG:15965", X: 589, Y: 76, Z: 480, Accuracy: 6,
 		Source: "EPSG:15965 (S-JTSK to WGS 84, 6 m)"}
 )
@@ -155,7 +163,7 @@ var (
 )
 
 func allSystems() []*System {
-	list := make([]*System, 0, len(namedSystems)+11+120)
+	list := make([]*System, 0, len(namedSystems)+11+36+120)
 	for _, s := range namedSystems {
 		list = append(list, &s)
 	}
@@ -167,6 +175,16 @@ func allSystems() []*System {
 			Aliases: []string{"etrs89utm" + z, "etrs89utm" + z + "n", "etrs89utmzone" + z + "n", "etrs89utmzone" + z,
 				"etrsutm" + z + "n"},
 		})
+	}
+	for zone := 28; zone <= 38; zone++ {
+		list = append(list, datumZone(23000+zone, zone, "ED50 UTM zone ", "ED50", international, 0, shiftED50, "ed50", "ed50utm"))
+	}
+	for zone := 46; zone <= 59; zone++ {
+		if zone >= 48 && zone <= 58 {
+			list = append(list, datumZone(28300+zone, zone, "MGA94 zone ", "GDA94", grs80, 10000000, shiftGDA94, "mga94", "gda94mga"))
+		}
+		list = append(list, datumZone(7800+zone, zone, "MGA2020 zone ", "GDA2020", grs80, 10000000, shiftGDA2020, "mga2020",
+			"gda2020mga"))
 	}
 	for _, south := range []bool{false, true} {
 		for zone := 1; zone <= 60; zone++ {
@@ -215,6 +233,27 @@ func utmZone(zone int, south bool) *System {
 	}
 }
 
+// datumZone is a zone of UTM, or of a grid built like it, on another datum than WGS 84.
+func datumZone(code, zone int, name, datum string, on Ellipsoid, falseNorthing float64, shift Shift, names ...string) *System {
+	z := strconv.Itoa(zone)
+	extent := zoneExtent(zone, 25, 84)
+	if falseNorthing > 0 {
+		extent = zoneExtent(zone, -60, -8)
+	}
+	s := &System{Code: "EPSG:" + strconv.Itoa(code), Name: name + z, Datum: datum, Ellipsoid: on,
+		Projection: utm(meridianOf(zone), falseNorthing), Shift: shift, Extent: extent}
+	for _, name := range names {
+		s.Aliases = append(s.Aliases, name+z, name+"zone"+z)
+		if falseNorthing == 0 {
+			s.Aliases = append(s.Aliases, name+z+"n", name+"zone"+z+"n")
+		}
+	}
+	if falseNorthing == 0 {
+		s.Aliases = append(s.Aliases, "utm"+z+"ed50", "utmzone"+z+"ed50")
+	}
+	return s
+}
+
 func gaussKrueger(zone int, x Extent) *System {
 	z := strconv.Itoa(zone)
 	return &System{
@@ -222,7 +261,7 @@ func gaussKrueger(zone int, x Extent) *System {
 		Projection: Projection{Method: TransverseMercator, LongitudeOfOrigin: float64(3 * zone), Scale: 1,
 			FalseEasting: float64(zone)*1e6 + 500000},
 		Shift: shiftGermany, Extent: x, NorthingFirst: true, XIsNorthing: true,
-		Aliases: []string{"gk" + z, "gausskrueger" + z, "gausskruger" + z, "gausskruegerzone" + z, "gausskrugerzone" + z,
+		Aliases: []string{"gk" + z, "gkzone" + z, "gausskrueger" + z, "gausskruger" + z, "gausskruegerzone" + z, "gausskrugerzone" + z,
 			"dhdngk" + z, "dhdn3degreegausskruegerzone" + z, "dhdn3degreegausskrugerzone" + z},
 	}
 }

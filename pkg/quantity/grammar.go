@@ -210,16 +210,13 @@ func (p *parser) bound() bool {
 		}
 		p.open(false, 1)
 		p.skipDot()
-	case t.is(wAt) && next.is(wLeast):
+	case t.is(wAt) && next.is(wMore|wLess) && p.peek(2).is(wThan): // à plus de 35 cm: at more than
+		p.i++
+		return p.bound()
+	case t.is(wAt) && next.is(wLeast|wAtLeast):
 		p.over = true
 		p.i += 2
-	case t.is(wAt) && next.is(wMost):
-		p.under = true
-		p.i += 2
-	case t.is(wAt) && next.is(wAtLeast):
-		p.over = true
-		p.i += 2
-	case t.is(wAt) && next.is(wAtMost):
+	case t.is(wAt) && next.is(wMost|wAtMost):
 		p.under = true
 		p.i += 2
 	case t.is(wAtLeast):

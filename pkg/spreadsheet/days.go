@@ -22,7 +22,7 @@ func (p *sheetPlan) around(file string) {
 	if p.year, p.yearFrom = yearOf(p.sheet.Name), "the name of the sheet"; p.year == 0 && len(p.tables) > 0 {
 		cells, _ := p.tables[0].titles()
 		for _, c := range cells {
-			year := yearOf(c.Text)
+			year := yearOf(notYears.ReplaceAllString(c.Text, ""))
 			if year == 0 || hasRowWord("asof", c.Text) {
 				continue
 			}
@@ -33,11 +33,43 @@ func (p *sheetPlan) around(file string) {
 			p.year, p.yearFrom = year, "the title"
 		}
 	}
+	if p.year > 0 && !p.hasDaysOf(p.year) {
+		p.year = 0 // the rows that say their year say another
+	}
 	p.takeMonth()
 	defer p.orderTables()
 	if base := path.Base(strings.ReplaceAll(file, `\`, "/")); p.year == 0 {
 		p.year, p.yearFrom = yearOf(strings.TrimSuffix(base, path.Ext(base))), "the name of the file"
 	}
+}
+
+// notYears are figures of a title that look like a year and are part of the name of a grid: MGA2020, PUWG 2000.
+var notYears = regexp.MustCompile(`(?i)\b(?:\pL*(?:mga|gda|puwg|pl-?|crs|datum|epsg|nztm|grid|zone)[\s:-]*|sweref\s*)(?:19|20)[0-9]{2}\b`)
+
+// hasDaysOf reports whether days of finding are of a year, or do not say that they are of others.
+func (p *sheetPlan) hasDaysOf(year int) bool {
+	others := 0
+	for _, t := range p.tables {
+		c := t.field("found.date")
+		if c == nil {
+			continue
+		}
+		for _, s := range c.samples {
+			r, err := edtf.NormaliseFound(s, edtf.Options{Order: edtf.DayMonthYear, Pivot: 1950})
+			if err != nil {
+				r, err = edtf.NormaliseFound(s, edtf.Options{Order: edtf.MonthDayYear, Pivot: 1950})
+			}
+			day := r.Date.String()
+			if err != nil || len(day) < 4 {
+				continue
+			}
+			if day[:4] == strconv.Itoa(year) {
+				return true
+			}
+			others++
+		}
+	}
+	return others < 2
 }
 
 // takeMonth takes the month that a sheet is named after.

@@ -289,6 +289,12 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 		case rowSection:
 			t.sections = append(t.sections, row.Number)
 			d.note(p, row)
+			if w.section.unread {
+				n := notice.New(tableNote, "", fmt.Sprintf("%q looks like a heading of the rows below and is not understood; "+
+					"what the heading above it says ends here", w.section.text))
+				n.Sheet, n.Row = p.sheet.Name, row.Number
+				d.notices.Add(n)
+			}
 			if w.section.place != "" {
 				d.references.AddPermission(w.section.place)
 			}

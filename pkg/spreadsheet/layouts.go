@@ -101,9 +101,9 @@ func (t *tablePlan) systemOfPosition() string {
 	if !needed {
 		return ""
 	}
-	for _, r := range t.plan.head {
-		if r.Number >= t.first {
-			break
+	for _, r := range slices.Backward(t.plan.head) { // the title that is nearest
+		if r.Number >= t.first || t.number > 1 && filled(r) > 2 {
+			continue
 		}
 		for _, c := range r.Cells {
 			if code := systemIn(c.Text); code != "" {

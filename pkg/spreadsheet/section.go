@@ -10,6 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
@@ -21,6 +22,9 @@ type section struct {
 	words string // the day as written, where a year was added to it
 	place string
 	year  int
+
+	column int  // in which its first text stands
+	unread bool // it looks like a heading and is not understood: what the one before said has ended
 }
 
 // isSection reports whether a text that stands alone in its row is a heading of the rows below: it has a
@@ -73,12 +77,17 @@ func (w *walker) dayOfYear(text string) string {
 	if w.yearHint() == 0 || hasYear(text) || len(fields) > 9 {
 		return ""
 	}
-	for n := min(4, len(fields)); n > 1; n-- {
+	for n := min(4, len(fields)); n > 0; n-- {
 		part := strings.TrimRight(strings.Join(fields[:n], " "), " ,;:-–")
-		if part == "" || !strings.ContainsAny(part, "0123456789") {
+		if part == "" || n == 1 && !dayMonth.MatchString(part) || !strings.ContainsAny(part, "0123456789") {
 			continue
 		}
-		part += " " + strconv.Itoa(w.yearHint())
+		if part = strings.TrimRight(part, "."); dayMonth.MatchString(part) {
+			part += part[strings.IndexAny(part, "./-"):][:1] // 13/9 is 13/9/2025
+		} else {
+			part += " "
+		}
+		part += strconv.Itoa(w.yearHint())
 		r, err := edtf.NormaliseFound(part, edtf.Options{Order: w.t.order, Pivot: w.pivot()})
 		if err == nil && r.Absent == "" && len(r.Date.String()) == len("2024-04-13") && !strings.ContainsAny(r.Date.String(),
 			"/~?%X") {
@@ -101,6 +110,26 @@ func (w *walker) unreadDay(text string) bool {
 }
 
 var unreadDay = regexp.MustCompile(`(?:^|\s)[0-3]?[0-9](?:\pL{1,2})?[.]?\s+\pL{3,}[.]?,?\s+(?:19|20)[0-9]{2}(?:$|\W)|(?:^|\s)[0-3]?[0-9][/.][01]?[0-9][/.][0-9]{2,4}(?:$|\W)`)
+
+var dayLike = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-3]?[0-9](?:[./-][01]?[0-9][./-]?|[.]?\s+\pL{3,}[.]?|st|nd|rd|th|[.])$`)
+
+func isMonth(text string) bool { return lexicon.In("month")[strings.ToLower(text)] != "" }
+
+// endsSection reports whether a text that stands alone where headings stood looks like one more of them without being
+// understood: something like a day, or a month, below one with a day; a name of one to three words below one with
+// a field. The rows below it are not those of the heading before.
+func (w *walker) endsSection(c grid.Cell, text string) bool {
+	s := &w.section
+	if s.row == 0 || c.Kind != grid.Text || c.Column != s.column {
+		return false
+	}
+	if s.found != "" && (dayLike.MatchString(text) || isMonth(text)) {
+		return true
+	}
+	words := strings.Fields(text)
+	return s.place != "" && w.t.field("permission") == nil && len(words) <= 3 && unicode.IsUpper([]rune(text)[0]) &&
+		!strings.ContainsAny(text, "0123456789?!.,;:=") && !heading.MayBegin("nothing", text) && !isTotalText(text)
+}
 
 // isSectionOfCells reports whether a row of two or three texts is such a heading: a day and a field, under
 // columns that do not hold either.
@@ -130,14 +159,16 @@ func (w *walker) isSectionOfCells(row grid.Row) bool {
 
 // parseSection reads what a section says.
 func (w *walker) parseSection(row grid.Row) section {
-	s := section{row: row.Number}
+	s := section{row: row.Number, column: row.Cells[0].Column}
 	var texts, rests []string
 	for _, c := range row.Cells {
 		text := strings.TrimSpace(c.Text)
 		if text == "" {
 			continue
 		}
-		texts = append(texts, text)
+		if texts = append(texts, text); len(texts) == 1 {
+			s.column = c.Column
+		}
 		if c.Kind == grid.Date {
 			s.found = c.Value
 			continue
@@ -146,17 +177,22 @@ func (w *walker) parseSection(row grid.Row) section {
 			s.year = year
 			continue
 		}
+		if w.section.found != "" && w.yearHint() > 0 && isMonth(text) {
+			s.found, s.words = text+" "+strconv.Itoa(w.yearHint()), text
+			continue
+		}
 		short := text
 		if whole := w.dayOfYear(text); whole != "" {
 			text = whole
-		} else if w.unreadDay(text) {
+		} else if w.unreadDay(text) || w.section.found != "" && dayLike.MatchString(text) {
+			s.unread = true
 			s.found = text // in its words, and asked for: the day before it has ended
 			continue
 		}
 		day, before, after, whole := w.dayIn(text)
 		if day != "" && whole {
 			if s.found = day; text != short {
-				s.words = strings.TrimSuffix(day, " "+strconv.Itoa(w.yearHint()))
+				s.words = strings.TrimRight(strings.TrimSuffix(day, strconv.Itoa(w.yearHint())), " /-")
 			}
 			if strings.TrimSpace(after) == "" {
 				after = before
@@ -167,18 +203,44 @@ func (w *walker) parseSection(row grid.Row) section {
 		rests = append(rests, text)
 	}
 	s.text = strings.Join(texts, " | ")
+	if len(texts) == 1 && s.found == "" && w.unreadName(row, s.text) {
+		s.unread, s.found, s.words, s.year = true, w.section.found, w.section.words, w.section.year
+		return s
+	}
 	for _, rest := range rests {
 		if s.place == "" {
 			s.place = w.placeIn(rest)
 		}
 	}
-	if s.found == "" && s.year == 0 && len(texts) == 1 && isLand(s.text) {
+	if s.found == "" && s.year == 0 && len(texts) == 1 && (isLand(s.text) || endsInLand(s.text)) {
 		s.found, s.words, s.year = w.section.found, w.section.words, w.section.year // another field of the same day
 	}
 	if s.found == "" && s.year == 0 && hasYear(s.text) {
 		s.found = yearPart(s.text) // such as Easter 2025, which is no day, and is kept as it is
 	}
 	return s
+}
+
+// unreadName reports whether a section is a name of which nothing shows that it is that of a field. A month below a
+// day ends the day.
+func (w *walker) unreadName(row grid.Row, text string) bool {
+	for _, c := range row.Cells {
+		if t := strings.TrimSpace(c.Text); t != "" {
+			return !w.isSection(c, t) && w.endsSection(c, t) && !endsInLand(t)
+		}
+	}
+	return false
+}
+
+// endsInLand reports whether a word is joined of others, the last of which is one for land: Mühlacker.
+func endsInLand(text string) bool {
+	word := heading.Fold(text)
+	for land := range heading.RowWords("land") {
+		if len(land) >= 4 && len(word) > len(land)+2 && strings.HasSuffix(word, land) {
+			return true
+		}
+	}
+	return false
 }
 
 // dayIn finds the day in a text: the longest run of words that is one. Whole reports whether it is a day,

@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"regexp"
 	"slices"
 	"strings"
@@ -39,6 +40,7 @@ type walker struct {
 	last    int         // the number of the row before
 	rows    int         // how many have been
 	alone   bool        // the row before was one of a single text
+	grid    string      // the reference system that it names
 	above   []grid.Cell // by column: what the find above has, dittos replaced
 	section section
 	sums    map[int]*sum // of columns that are added up
@@ -95,6 +97,11 @@ func (w *walker) step(row grid.Row, yield func(w *walker, row grid.Row, kind row
 		w.p.kinds = append(w.p.kinds, kind)
 	}
 	w.alone = kind != rowFind && kind != rowOther && kind != rowHeadings
+	if w.grid = ""; w.alone && w.t != nil {
+		for _, c := range row.Cells {
+			w.grid = cmp.Or(w.grid, systemIn(c.Text))
+		}
+	}
 	w.last = row.Number
 	w.marks = w.marks[:0]
 	switch kind {
@@ -157,7 +164,7 @@ func (w *walker) beginsTable(row grid.Row) bool {
 		}
 		words++
 	}
-	if words < 2 || w.repeats(row) {
+	if words < 2 || w.repeats(row) && (w.grid == "" || w.grid == w.t.layout[0].Hints.System) {
 		return false
 	}
 	if apart := w.alone || row.Number > w.last+1; !apart && words < 3 {
@@ -443,7 +450,7 @@ func (w *walker) single(c grid.Cell) rowKind {
 	if isTotalText(text) || countsFinds(text) {
 		return rowTotal
 	}
-	if w.isSection(c, text) {
+	if w.isSection(c, text) || w.endsSection(c, text) {
 		return rowSection
 	}
 	return rowNote
