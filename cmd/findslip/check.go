@@ -62,7 +62,7 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
 		RunE: func(c *cobra.Command, files []string) error { return p.check(c, files, &f) },
 	}
 	f.add(c)
-	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
+	addLevel(c, &f.level)
 	addProfile(c, &f.profiles)
 	c.Flags().StringVar(&f.letters, "letters", "",
 		"with --profile, for the receiver: a folder for a letter to each sender")

@@ -59,7 +59,7 @@ missing is one), 2 not packed.`,
 	f.addSharing(c)
 	addProfile(c, &f.profiles)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "zip file or new folder to write")
-	c.Flags().StringVar(&f.level, "level", "log", "how much a record must say: bag, log or full")
+	addLevel(c, &f.level)
 	c.Flags().BoolVar(&f.force, "force", false, "replace a zip file that is there")
 	c.Flags().StringVar(&f.language, "language", "",
 		"language of what is written for people: en, de, nl, da, fr or sv (default: that of the settings, else en)")

@@ -36,7 +36,7 @@ func (p *program) profileCommand() *cobra.Command {
 		Short: "Say in words what a receiver asks, or make a profile",
 		Long: `profile says in words what a recorder, museum, county, club, project or landowner asks of finds, and
 what is wrong with the file, with line and advice. FILE is NAME.findslip-profile.json, the id of a
-level (bag, log, full), or the workbook in which officers edit a profile.
+level (` + levelNames() + `), or the workbook in which officers edit a profile.
 
 --effective prints what results of the profile and those that it is based on, as one file that needs
 no other. --sheet OUT.xlsx writes the workbook to edit; profile OUT.xlsx -o FILE makes the profile of
@@ -248,17 +248,17 @@ func (p *program) answers(a *profile.Answers, columns bool) error {
 		return out
 	}
 	if _, err := in.Peek(1); err != nil && !typed {
-		return errors.New("profile --new asks its questions in a terminal, and this is none. Write the answers into a file, a line each and an empty line for none (who asks; how you are reached; what you do with the finds; bag, log, full or nothing; what must be given; what you would like; what is welcome; what you do not want), and give it with: findslip profile --new -o NAME" + profile.Ending + " < answers.txt")
+		return errors.New("profile --new asks its questions in a terminal, and this is none. Write the answers into a file, a line each and an empty line for none (who asks; how you are reached; what you do with the finds; " + levelNames() + " or nothing; what must be given; what you would like; what is welcome; what you do not want), and give it with: findslip profile --new -o NAME" + profile.Ending + " < answers.txt")
 	}
 	a.Name = put("Who asks? Such as: the county recorder of Thornmere")
 	a.Contact = put("How are you reached? No links.")
 	a.Purpose = put("What do you do with the finds?")
-	switch base := strings.ToLower(put("What do you build on: bag, log, full, or nothing?")); base {
+	switch base := strings.ToLower(put("What do you build on: " + levelNames() + ", or nothing?")); base {
 	case "", "nothing", "none", "no":
 	default:
 		raw, ok := schema.Profile(base)
 		if !ok {
-			return fmt.Errorf("%.40q is none of bag, log and full; leave the line empty to build on nothing", base)
+			return fmt.Errorf("%.40q is none of %s; leave the line empty to build on nothing", base, levelNames())
 		}
 		a.BasedOn, a.BaseSum = base, profile.Sum(raw)
 	}

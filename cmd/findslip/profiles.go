@@ -25,6 +25,14 @@ func addProfile(c *cobra.Command, names *[]string) {
 		"what a receiver asks, as a file NAME.findslip-profile.json or the id of a level; may be given several times")
 }
 
+// addLevel adds the flag that names a level.
+func addLevel(c *cobra.Command, level *string) {
+	c.Flags().StringVar(level, "level", profile.DefaultLevel(), "how much a record must say: "+levelNames())
+}
+
+// levelNames are the levels that are shipped.
+func levelNames() string { return strings.Join(profile.LevelNames(), ", ") }
+
 // loadProfile reads a profile from a file, with those beside it that it is based on, or a shipped one by its id.
 // Its notices are told; a wrong profile is an error, and never a fault of a log.
 func (p *program) loadProfile(name string) (*profile.Effective, error) {

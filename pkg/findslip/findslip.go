@@ -53,10 +53,10 @@ type Input struct {
 	FS   fs.FS  // where the file is looked up; nil: the file system of the machine
 }
 
-// Options say what the data leave open. The zero value assumes nothing and asks for level "log".
+// Options say what the data leave open. The zero value assumes nothing and asks for the level that is the default.
 type Options struct {
 	From, To  string // formats: findslip, jsonl, geojson, xlsx, csv, gpx, kml; From empty: as the input tells
-	Level     string // bag, log, full or none
+	Level     string // the id of a shipped level, or none
 	AsOf      string // the day that counts as today, such as 2026-04-12; empty: nothing is in the future
 	Unit      string // of lengths and weights that state none: mm, cm, in, g, ...
 	DateOrder string // of day, month and year where nothing proves it: dmy, mdy or ymd

@@ -517,24 +517,50 @@ func (c *checker) eachText(visit func(t Text, at string)) {
 	walk(reflect.ValueOf(&c.file.Profile), "")
 }
 
-// texts looks through every text that people are shown.
+// texts looks through everything that people are shown.
 func (c *checker) texts() {
-	c.eachText(func(t Text, at string) {
-		for _, tag := range sortedKeys(t) {
-			if what := unplain(t[tag]); what != "" {
-				c.say(badText, at+"/"+tag, "the text holds %s", what)
-			}
-		}
-	})
-	for i, w := range c.file.Waivers {
-		if what := unplain(w.By); what != "" {
-			c.say(badText, fmt.Sprintf("/waivers/%d/by", i), "the text holds %s", what)
+	look := func(at, text string) {
+		if what := unplain(text); what != "" {
+			c.say(badText, at, "the text holds %s", what)
 		}
 	}
-	for _, heading := range sortedKeys(c.file.Headings) {
-		if what := unplain(heading); what != "" {
-			c.say(badText, "/headings/"+notice.Escape(heading), "the heading holds %s", what)
+	c.eachText(func(t Text, at string) {
+		for _, tag := range sortedKeys(t) {
+			look(at+"/"+tag, t[tag])
 		}
+	})
+	f := &c.file.Profile
+	for i, a := range f.Asks {
+		look(fmt.Sprintf("/asks/%d/from", i), a.From)
+		a.When.eachWord(fmt.Sprintf("/asks/%d/when", i), look)
+	}
+	if f.Covers != nil {
+		f.Covers.When.eachWord("/covers/when", look)
+	}
+	for i := range f.Waivers {
+		look(fmt.Sprintf("/waivers/%d/by", i), f.Waivers[i].By)
+		f.Waivers[i].When.eachWord(fmt.Sprintf("/waivers/%d/when", i), look)
+	}
+	for _, heading := range sortedKeys(f.Headings) {
+		look("/headings/"+notice.Escape(heading), heading)
+	}
+	for i, t := range f.Terms {
+		for _, word := range sortedKeys(t.Words) {
+			look(fmt.Sprintf("/terms/%d/words/%s", i, notice.Escape(word)), word)
+		}
+	}
+}
+
+// eachWord visits the words that a condition names, which are shown with it.
+func (c *Condition) eachWord(at string, visit func(at, text string)) {
+	if c == nil {
+		return
+	}
+	for _, word := range slices.Concat(c.Is, c.Land) {
+		visit(at, word)
+	}
+	for _, part := range c.parts() {
+		part.eachWord(at, visit)
 	}
 }
 

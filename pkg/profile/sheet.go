@@ -53,7 +53,7 @@ var aboutRows = []sheetColumn{
 	{"covers.to", plainCell, "last day"},
 	{"covers.when", whenCell, "which finds, such as: Dating older than 300 years"},
 	{"covers.area", jsonCell, "outline, as GeoJSON"},
-	{"basedOn.profile", plainCell, "a file in the same folder, or bag, log, full"},
+	{"basedOn.profile", plainCell, "a file in the same folder, or " + strings.Join(LevelNames(), ", ")},
 	{"basedOn.sha256", plainCell, "its sum; findslip profile FILE says it"},
 }
 

@@ -24,10 +24,18 @@ func jurisdictionOf(c *Case) string {
 			return country
 		}
 	}
-	if c.run == nil {
+	if c.run == nil || c.run.jurisdiction == "" || c.Find != nil && liesElsewhere(c) {
 		return ""
 	}
 	return c.run.jurisdiction
+}
+
+// liesElsewhere reports whether the position of a find lies in none of what a profile takes for the country.
+func liesElsewhere(c *Case) bool {
+	in, _ := countriesOf(c)
+	return len(in) > 0 && !slices.ContainsFunc(in, func(code string) bool {
+		return strings.HasPrefix(code+"-", c.run.jurisdiction+"-") || strings.HasPrefix(c.run.jurisdiction+"-", code+"-")
+	})
 }
 
 func jurisdictionOfPermission(p *find.Permission) string {

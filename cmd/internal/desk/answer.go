@@ -373,10 +373,7 @@ func (o options) pipeline() (out pipeline.Options, err error) {
 	if o.AsOf == "" {
 		o.AsOf = time.Now().Format(time.DateOnly)
 	}
-	if o.Level == "" {
-		o.Level = "log"
-	}
-	if out.Level, err = validate.ParseLevel(o.Level); err != nil {
+	if out.Level, err = validate.ParseLevel(cmp.Or(o.Level, profile.DefaultLevel())); err != nil {
 		return out, fmt.Errorf("level: %w", err)
 	}
 	if out.Read.AsOf, err = edtf.ParseDay(o.AsOf); err != nil {
