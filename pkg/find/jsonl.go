@@ -16,12 +16,6 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// Kinds returns the kinds of notice of reading JSON Lines. The list is fresh, the kinds are shared and
-// must not be changed.
-func Kinds() []*notice.Kind {
-	return []*notice.Kind{lineUnreadable, reportTwice, reportMissing, endMissing}
-}
-
 // Kinds of notice that the reader of JSON Lines gives.
 var (
 	lineUnreadable = &kinds.JsonlLineUnreadable

@@ -14,7 +14,6 @@ package geojson
 import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
-	"github.com/findslip/findslip/pkg/notice"
 )
 
 // Options of Decode and Encode. The zero value is ready for use.
@@ -35,9 +34,3 @@ var (
 	areaTaken           = &kinds.GeojsonAreaTaken
 	crsNamed            = &kinds.GeojsonCrsMember
 )
-
-// Kinds returns every kind of notice of this package.
-func Kinds() []*notice.Kind {
-	return []*notice.Kind{headerMissing, altitude, featureUnreadable, featureWithoutPlace, outOfRange,
-		propertyUnreadable, propertyUnknown, areaTaken, crsNamed}
-}

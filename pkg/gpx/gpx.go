@@ -20,7 +20,6 @@ import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/limit"
-	"github.com/findslip/findslip/pkg/notice"
 )
 
 // namespace is the XML namespace of the extensions of this format.
@@ -51,11 +50,6 @@ var positionUnreadable = &kinds.GpxPositionUnreadable
 
 // waypointPassed says that a waypoint marks the way.
 var waypointPassed = &kinds.GpxWaypointPassedOver
-
-// Kinds returns every kind of notice of this package.
-func Kinds() []*notice.Kind {
-	return []*notice.Kind{fieldUnreadable, headerMissing, fieldUnknown, linesPassed, positionUnreadable, waypointPassed}
-}
 
 // Encode writes a report as GPX 1.1. Finds without a position are left out.
 func Encode(w io.Writer, s *find.Stream) error {

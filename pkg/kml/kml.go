@@ -18,7 +18,6 @@ package kml
 import (
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
-	"github.com/findslip/findslip/pkg/notice"
 )
 
 // namespace is that of KML 2.2 and 2.3.
@@ -38,8 +37,3 @@ var (
 	placemarkPassed     = &kinds.KmlPlacemarkPassedOver
 	areaTaken           = &kinds.KmlAreaTaken
 )
-
-// Kinds returns every kind of notice of this package.
-func Kinds() []*notice.Kind {
-	return []*notice.Kind{headerMissing, dataUnreadable, placemarkUnreadable, placemarkPassed, areaTaken}
-}

@@ -9,41 +9,15 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/geojson"
-	"github.com/findslip/findslip/pkg/gpx"
-	"github.com/findslip/findslip/pkg/kml"
-	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/profile"
-	"github.com/findslip/findslip/pkg/schemacheck"
 	"github.com/findslip/findslip/pkg/spreadsheet"
-	"github.com/findslip/findslip/pkg/validate"
 )
 
 // Kinds returns every kind of notice that can be given, by section of SPEC.md, then code.
 func Kinds() []*notice.Kind {
-	var out []*notice.Kind
-	for _, r := range validate.Catalogue() {
-		out = append(out, &r.Kind)
-	}
-	out = append(out, schemacheck.Kinds()...)
-	out = append(out, profile.Kinds()...)
-	out = append(out, validate.LevelIncomplete, validate.AcceptanceStale)
-	out = append(out, normalise.Kinds()...)
-	out = append(out, spreadsheet.Kinds()...)
-	out = append(out, geojson.Kinds()...)
-	out = append(out, gpx.Kinds()...)
-	out = append(out, kml.Kinds()...)
-	out = append(out, sinceAmbiguous, sinceUnpaired,
-		logsJoined, findTwice, headLeft)
-	out = append(out, find.Kinds()...)
-	// A reading and a rule may give the same notice; the words of the rule, which came first, stand.
-	seen := map[string]bool{}
-	out = slices.DeleteFunc(out, func(k *notice.Kind) bool {
-		again := seen[k.Code]
-		seen[k.Code] = true
-		return again
-	})
+	out := kinds.All()
 	slices.SortFunc(out, func(a, b *notice.Kind) int {
 		if c := notice.ComparePointers(sectionPointer(a), sectionPointer(b)); c != 0 {
 			return c

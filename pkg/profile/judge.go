@@ -477,12 +477,6 @@ var (
 	outOfDate     = &kinds.ProfileDate
 )
 
-// Kinds returns the kinds of notice that are given of a profile. The list is fresh.
-func Kinds() []*notice.Kind {
-	return slices.Clone([]*notice.Kind{notShaped, unknownMember, unknownTerm, noColumn, impossible, contradiction,
-		badText, notChangeable, baseMissing, noPlace, whyMissing, oftenUntold, idle, noLanguage, outOfDate, wordRead})
-}
-
 // wordRead is the notice that a word was read as the profile has it.
 var wordRead = &kinds.ProfileWord
 

@@ -88,17 +88,6 @@ var (
 	workbookParts    = &kinds.WorkbookPartsIgnored
 )
 
-// Kinds returns every kind of notice of this package.
-func Kinds() []*notice.Kind {
-	return []*notice.Kind{languageRead, headingsNone, headingsMissing, columnByContent, dittoRead, blanksFilled,
-		sectionsRead,
-		totalDiffers, findsInRow, tableOnSide, tableBeside, tableSecond,
-		formulaUnworked, rowDoubtful, notesLeft,
-		headingUnknown, headingClaimed, orderContradicts, cellError, cellUnreadable, cellBeside, nameFrom, headingsJoined,
-		rowNotAFind, rowHidden, rowStruck, findersTwo, tallyRead, yearTaken,
-		sheetHidden, sheetNotRead, sheetBeside, cellsMerged, columnsHidden, tableNote, unitsRow, workbookParts}
-}
-
 // open opens a file of rows, whatever its name says that it is.
 func open(r io.ReaderAt, size int64, o Options) (*grid.Book, error) {
 	return door.Open(r, size, door.Options{Name: o.File, Encoding: o.Encoding, Limits: o.Limits, Known: isKnown})

@@ -6,7 +6,12 @@ package kinds
 import (
 	"maps"
 	"slices"
+
+	"github.com/findslip/findslip/pkg/notice"
 )
+
+// All returns every kind, by code. The list is fresh.
+func All() []*notice.Kind { return slices.Clone(all) }
 
 // Off returns the codes that are left out unless they are asked for.
 func Off() []string { return slices.Sorted(maps.Keys(off)) }
