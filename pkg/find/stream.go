@@ -2,9 +2,9 @@ package find
 
 import (
 	"context"
-	"fmt"
 	"iter"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
@@ -152,7 +152,7 @@ func (l *Layout) Column(pointer string) (LayoutColumn, bool) {
 func (e *Entry) Locate(n *notice.Notice) {
 	e.Origin.locate(n, n.Pointer)
 	if e.Find != nil && e.Origin.Line == 0 {
-		n.Pointer = fmt.Sprintf("/finds/%d%s", e.Index, n.Pointer)
+		n.Pointer = "/finds/" + strconv.Itoa(e.Index) + n.Pointer
 	}
 	if n.Find == "" {
 		n.Find = e.Label()
@@ -170,7 +170,7 @@ func (o *Origin) locate(n *notice.Notice, member string) {
 		n.Sheet = o.Layout.Sheet
 	}
 	if n.Column > 0 && n.Row > 0 && n.Cell == "" {
-		n.Cell = fmt.Sprintf("%s%d", ColumnLetters(n.Column), n.Row)
+		n.Cell = ColumnLetters(n.Column) + strconv.Itoa(n.Row)
 	}
 }
 

@@ -267,7 +267,7 @@ func (p *tables) sheet(name string, headings []string, of []find.Field) (rowWrit
 	file := name + ".csv"
 	f, err := p.zip.CreateHeader(&zip.FileHeader{Name: file, Method: zip.Deflate, Modified: bookTime})
 	if err != nil {
-		return nil, err
+		return rowWriter{}, err
 	}
 	p.now = csv.NewWriter(f)
 	p.now.Comma = p.comma
@@ -302,11 +302,11 @@ func (p *tables) sheet(name string, headings []string, of []find.Field) (rowWrit
 		"schema": object{"fields": fields, "primaryKey": key, "foreignKeys": keys}})
 	p.web = append(p.web, object{"url": file, "dialect": dialect,
 		"tableSchema": object{"columns": columns, "primaryKey": key, "foreignKeys": webKeys}})
-	return p, p.SetRow("", cells)
+	return rowWriter{p.SetRow, p.Flush}, p.SetRow("", cells)
 }
 
 // SetRow writes a row.
-func (p *tables) SetRow(_ string, cells []any, _ ...excelize.RowOpts) error {
+func (p *tables) SetRow(_ string, cells []any) error {
 	record := make([]string, len(cells))
 	for i, c := range cells {
 		if cell, ok := c.(excelize.Cell); ok {

@@ -80,10 +80,11 @@ type bookWriter struct {
 	tables  *tables // takes the sheets in the place of f
 }
 
-// A rowWriter takes the rows of a sheet.
-type rowWriter interface {
-	SetRow(cell string, values []any, options ...excelize.RowOpts) error
-	Flush() error
+// A rowWriter takes the rows of a sheet. It is no interface: the linker keeps every method of what stands in one,
+// and with the writer of the library all of the library, which makes the page half as large again.
+type rowWriter struct {
+	SetRow func(cell string, values []any) error
+	Flush  func() error
 }
 
 func (b *bookWriter) styles() (err error) {
@@ -164,59 +165,60 @@ func (b *bookWriter) sheet(name string, headings []string, fields []find.Field, 
 	}
 	if name != "Finds" {
 		if _, err := b.f.NewSheet(name); err != nil {
-			return nil, err
+			return rowWriter{}, err
 		}
 	}
 	if rows >= maxRows || len(headings) > maxColumns {
-		return nil, fmt.Errorf("sheet %s: %d rows and %d columns are more than the %d and %d that a workbook holds; write JSON or CSV instead", name, rows+1, len(headings), maxRows, maxColumns)
+		return rowWriter{}, fmt.Errorf("sheet %s: %d rows and %d columns are more than the %d and %d that a workbook holds; write JSON or CSV instead", name, rows+1, len(headings), maxRows, maxColumns)
 	}
 	last, err := excelize.CoordinatesToCellName(max(1, len(headings)), rows+1)
 	if err != nil {
-		return nil, err
+		return rowWriter{}, err
 	}
 	// The stream writer leaves the dimension at A1, and some readers believe it.
 	if err := b.f.SetSheetDimension(name, "A1:"+last); err != nil {
-		return nil, err
+		return rowWriter{}, err
 	}
 	out, err := b.f.NewStreamWriter(name)
 	if err != nil {
-		return nil, err
+		return rowWriter{}, err
 	}
 	for i, h := range headings {
 		h = b.hold(h)
 		headings[i] = h
 		if !fitsCell(h) {
-			return nil, fmt.Errorf("sheet %s: a heading is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", name, maxCell)
+			return rowWriter{}, fmt.Errorf("sheet %s: a heading is longer than the %d characters that a cell of a workbook holds; write JSON or CSV instead", name, maxCell)
 		}
 		if i >= mostWidths { // each one costs the library a look at all before it
 			continue
 		}
 		width := min(max(len([]rune(h))+2, 10), 40)
 		if err := out.SetColWidth(i+1, i+1, float64(width)); err != nil {
-			return nil, err
+			return rowWriter{}, err
 		}
 	}
 	if len(headings) > mostWidths {
 		if err := out.SetColWidth(mostWidths+1, len(headings), 14); err != nil {
-			return nil, err
+			return rowWriter{}, err
 		}
 	}
 	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2",
 		ActivePane: "bottomLeft"}); err != nil {
-		return nil, err
+		return rowWriter{}, err
 	}
 	cells := make([]any, len(headings))
 	for i, h := range headings {
 		cells[i] = excelize.Cell{StyleID: b.heading, Value: h}
 	}
 	if err := out.SetRow("A1", cells); err != nil {
-		return nil, err
+		return rowWriter{}, err
 	}
+	w := rowWriter{func(cell string, values []any) error { return out.SetRow(cell, values) }, out.Flush}
 	if name == "Report" || len(headings) == 0 {
-		return out, nil
+		return w, nil
 	}
 	// Only now: before the first row it would claim that rows are filtered away.
-	return out, b.f.AutoFilter(name, "A1:"+last, nil)
+	return w, b.f.AutoFilter(name, "A1:"+last, nil)
 }
 
 // records writes people, permissions or outings under flat names, id first.
