@@ -21,6 +21,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/profile"
@@ -217,9 +218,7 @@ func (p *Packed) verdicts(o Options) string {
 		return ""
 	}
 	var b strings.Builder
-	d := p.Result.Document("", o)
-	v := d.Verdict(o.Language)
-	for _, r := range v.Receivers {
+	for _, r := range p.receivers(o) {
 		fmt.Fprintf(&b, "\n%s\n", r.Verdict)
 		for _, line := range slices.Concat(r.Todo, r.Notes) {
 			fmt.Fprintf(&b, "  %s\n", line)
@@ -231,6 +230,25 @@ func (p *Packed) verdicts(o Options) string {
 	}
 	b.WriteString("\n")
 	return b.String()
+}
+
+// receivers are those whose profiles were asked, and what it came to.
+func (p *Packed) receivers(o Options) []render.Reception {
+	d := p.Result.Document("", o)
+	return d.Verdict(o.Language).Receivers
+}
+
+// picturesSaid says how many pictures go with it, and whether any is missing or was left behind.
+func (p *Packed) picturesSaid(language string, o PackOptions) string {
+	count := strconv.Itoa(p.Pictures)
+	var parts []string
+	if o.left > 0 {
+		parts = append(parts, render.SayMany(language, "bLeft", o.left, "count", count))
+	}
+	if len(p.Missing)+len(p.Held) > 0 {
+		parts = append(parts, render.Say(language, "bMissing", "count", count))
+	}
+	return cmp.Or(strings.Join(parts, " "), render.Say(language, "bAll", "count", count))
 }
 
 // readMe tells in plain words, in a language, what lies in the payload.
@@ -250,16 +268,8 @@ func (p *Packed) readMe(report, language string, o PackOptions) string {
 		pictures = "bPicturesOwn"
 	}
 	b.WriteString(say(pictures) + "\n")
-	count, missing := strconv.Itoa(p.Pictures), slices.Concat(p.Missing, p.Held)
-	switch {
-	case len(missing) > 0:
-		b.WriteString(say("bMissing", "count", count) + "\n")
-	case o.left > 0:
-		b.WriteString(render.SayMany(language, "bLeft", o.left, "count", count) + "\n")
-	default:
-		b.WriteString(say("bAll", "count", count) + "\n")
-	}
-	for _, m := range missing {
+	b.WriteString(p.picturesSaid(language, o) + "\n")
+	for _, m := range slices.Concat(p.Missing, p.Held) {
 		fmt.Fprintf(&b, "  %s\n", render.Clean(m))
 	}
 	return b.String()
@@ -426,17 +436,37 @@ func (f *front) see(x *find.Find) {
 	f.rows = append(f.rows, row)
 }
 
+// frontWords are what the front page says, in a language.
+type frontWords struct {
+	PackOptions
+	Lang, Title, Audience, Report, Book, PicturesSaid string
+	Exact                                             bool
+	Rows                                              []frontRow
+	Finds, More                                       int
+	Heads, Missing                                    []string
+	Receivers                                         []render.Reception
+}
+
+// Say is a sentence of the frame.
+func (f *frontWords) Say(name string, pairs ...string) string {
+	return render.Say(f.Lang, name, pairs...)
+}
+
+// Many is one for so many things.
+func (f *frontWords) Many(name string, n int) string { return render.SayMany(f.Lang, name, n) }
+
 // page writes the front page.
-func (p *Packed) page(f *front, report, book string, o PackOptions) ([]byte, error) {
-	audience := p.Result.Report.Audience
-	if audience == "" {
-		audience = "self"
+func (p *Packed) page(f *front, report, book string, o Options, po PackOptions) ([]byte, error) {
+	w := &frontWords{PackOptions: po, Lang: cmp.Or(o.Language, "en"), Title: p.Result.Report.Title,
+		Audience: cmp.Or(p.Result.Report.Audience, "self"), Rows: f.rows, Finds: f.finds, More: max(0, f.finds-len(f.rows)),
+		Report: report, Book: book, Missing: slices.Concat(p.Missing, p.Held), Receivers: p.receivers(o)}
+	w.Exact = w.Audience != "public" && w.Audience != "expert" && w.Audience != "club"
+	w.PicturesSaid = p.picturesSaid(w.Lang, po)
+	for _, field := range []string{"number", "name", "materials.1", "found.date"} {
+		w.Heads = append(w.Heads, cmp.Or(heading.Label(field, w.Lang), heading.Label(field, "en")))
 	}
 	var out bytes.Buffer
-	err := frontPage().Execute(&out, map[string]any{"Title": p.Result.Report.Title, "Tool": o.Tool, "Day": o.Day,
-		"Audience": audience, "Exact": audience != "public" && audience != "expert" && audience != "club",
-		"Rows": f.rows, "Finds": f.finds, "More": max(0, f.finds-len(f.rows)), "Report": report, "Book": book,
-		"Pictures": p.Pictures, "Missing": append(append([]string{}, p.Missing...), p.Held...)})
+	err := frontPage().Execute(&out, w)
 	return out.Bytes(), err
 }
 
@@ -471,7 +501,7 @@ func (p *Packed) forReceivers(ctx context.Context, f *front, report *held, file 
 	closing := p.close
 	p.close = func() error { book.close(); return closing() }
 	name := packReport + po.Name + ".xlsx"
-	page, err := p.page(f, file, name, po)
+	page, err := p.page(f, file, name, o, po)
 	if err != nil {
 		return nil, err
 	}

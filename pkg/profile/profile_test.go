@@ -3,6 +3,8 @@ package profile
 import (
 	"bytes"
 	"errors"
+	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -219,6 +221,19 @@ func TestWhenInWords(t *testing.T) {
 		if len(c.say("en")) == 0 {
 			t.Errorf("%q is not put in words", text)
 		}
+	}
+	readme, err := os.ReadFile("../../examples/profiles/README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := regexp.MustCompile("(?m)^\\| .* \\| `(.*)` \\|$").FindAllSubmatch(readme, -1)
+	for _, row := range rows {
+		if c, err := ParseWhen(string(row[1])); err != nil || WriteWhen(c) != string(row[1]) {
+			t.Errorf("examples/profiles/README.md: %s: %v, is written %q", row[1], err, WriteWhen(c))
+		}
+	}
+	if len(rows) < 8 {
+		t.Errorf("examples/profiles/README.md has %d conditions", len(rows))
 	}
 	for _, text := range []string{"whatsit is coin", "Class", "count at least five", "{", "not ", "Count given and ", "(Count given",
 		strings.Repeat("(", 500) + "Count given" + strings.Repeat(")", 500)} {

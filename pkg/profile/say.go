@@ -202,7 +202,8 @@ func (c *Condition) words(w *wording) string {
 	case c.Is != nil:
 		return say("pIs", "text", w.codes(c.Member, c.Is, w.language))
 	case c.Older != nil:
-		return say("pOlder", "n", number(*c.Older))
+		return render.Say(w.language, "pOlder", "n", number(*c.Older), "name",
+			w.member(strings.TrimSuffix(c.Member, "/latest"), w.language))
 	case c.AtLeast != nil && c.AtMost != nil:
 		return say("pIsLeast", "n", number(*c.AtLeast)) + ", " + say("pIsMost", "n", number(*c.AtMost))
 	case c.AtLeast != nil:
