@@ -3,7 +3,6 @@ package geojson
 import (
 	"bytes"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -82,43 +81,6 @@ func TestRingsAreTurnedOnWriting(t *testing.T) {
 	if !find.SameArea(s.Report.Permissions[0].Area, r.Permissions[0].Area) {
 		t.Error("the area is another")
 	}
-}
-
-// The full example comes back whole.
-func TestFullExample(t *testing.T) {
-	f, err := os.Open("../../testdata/valid/full.findslip.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	s, err := find.DecodeJSON(f, find.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	want, _, err := find.Collect(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	back, err := Decode(bytes.NewReader(encode(t, want)), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, list, err := find.Collect(back)
-	if err != nil || len(list) > 0 {
-		t.Fatal(err, list)
-	}
-	if d := cmp.Diff(canonical(t, want), canonical(t, got)); d != "" {
-		t.Error(d)
-	}
-}
-
-func canonical(t *testing.T, r *find.Report) string {
-	t.Helper()
-	var b bytes.Buffer
-	if err := find.EncodeJSON(&b, find.StreamOf(r)); err != nil {
-		t.Fatal(err)
-	}
-	return b.String()
 }
 
 func FuzzForeign(f *testing.F) {

@@ -302,7 +302,10 @@ func TestAnyReportThereAndBack(t *testing.T) {
 		source := written(t, anyReport(rt, words, seen), Options{To: Findslip})
 		formats := rapid.Permutation([]Format{Findslip, JSONL, GeoJSON, KML, GPX, XLSX, CSV, Tables}).Draw(rt, "formats")
 		for _, to := range formats[:heavy.Some(1, 2)] { // not all, so that a hundred reports do not take long
-			o := Options{From: Findslip, To: to, Level: validate.NoLevel, Stdin: bytes.NewReader(source)}
+			as := Options{To: to, Language: rapid.SampledFrom([]string{"en", "de", "nl", "da", "fr", "sv", "nb"}).Draw(rt,
+				"language"), BOM: rapid.Bool().Draw(rt, "mark")}
+			o := as
+			o.From, o.Level, o.Stdin = Findslip, validate.NoLevel, bytes.NewReader(source)
 			c, err := CheckLoss(context.Background(), "-", o)
 			if err != nil {
 				rt.Fatalf("%s: %v\n%s", to, err, source)
@@ -318,7 +321,7 @@ func TestAnyReportThereAndBack(t *testing.T) {
 			}
 			// Both ends by their bytes, and the writing of what was read.
 			before := readAgain(t, source, Findslip)
-			first := written(t, before, Options{To: to})
+			first := written(t, before, as)
 			after := readAgain(t, first, to)
 			if len(c.Differences) == 0 {
 				if d := cmp.Diff(string(written(t, wound(before), Options{To: Findslip})),
@@ -326,8 +329,8 @@ func TestAnyReportThereAndBack(t *testing.T) {
 					rt.Fatalf("%s: the comparison is blind to %s", to, d)
 				}
 			}
-			second := written(t, after, Options{To: to})
-			third := written(t, readAgain(t, second, to), Options{To: to})
+			second := written(t, after, as)
+			third := written(t, readAgain(t, second, to), as)
 			if !bytes.Equal(second, third) {
 				rt.Fatalf("%s: written again it is not the same: %s", to, cmp.Diff(string(second), string(third)))
 			}
