@@ -112,7 +112,7 @@ func wanted(w *Wanted, language string) string {
 	parts = append(parts, strings.Join(names, " "+render.Say(language, "pOr")+" "))
 	figure := func(name string, n *float64) {
 		if n != nil && *n != 0 {
-			parts = append(parts, render.Say(language, name, "n", number(*n)))
+			parts = append(parts, render.Say(language, name, "n", figureIn(language, *n)))
 		}
 	}
 	pixels, figures := float64(w.Pixels), float64(w.Figures)
@@ -132,6 +132,14 @@ func wanted(w *Wanted, language string) string {
 		text += "; " + render.Say(language, "pOr") + " " + wanted(&w.Or[i], language)
 	}
 	return text
+}
+
+// figureIn writes a number as a language does.
+func figureIn(language string, f float64) string {
+	if language == "en" {
+		return number(f)
+	}
+	return strings.Replace(number(f), ".", ",", 1)
 }
 
 func number(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
@@ -202,14 +210,14 @@ func (c *Condition) words(w *wording) string {
 	case c.Is != nil:
 		return say("pIs", "text", w.codes(c.Member, c.Is, w.language))
 	case c.Older != nil:
-		return render.Say(w.language, "pOlder", "n", number(*c.Older), "name",
+		return render.Say(w.language, "pOlder", "n", figureIn(w.language, *c.Older), "name",
 			w.member(strings.TrimSuffix(c.Member, "/latest"), w.language))
 	case c.AtLeast != nil && c.AtMost != nil:
-		return say("pIsLeast", "n", number(*c.AtLeast)) + ", " + say("pIsMost", "n", number(*c.AtMost))
+		return say("pIsLeast", "n", figureIn(w.language, *c.AtLeast)) + ", " + say("pIsMost", "n", figureIn(w.language, *c.AtMost))
 	case c.AtLeast != nil:
-		return say("pIsLeast", "n", number(*c.AtLeast))
+		return say("pIsLeast", "n", figureIn(w.language, *c.AtLeast))
 	case c.AtMost != nil:
-		return say("pIsMost", "n", number(*c.AtMost))
+		return say("pIsMost", "n", figureIn(w.language, *c.AtMost))
 	}
 	return say("pIsSpan", "span", span(w.language, c.From, c.To))
 }

@@ -431,6 +431,13 @@ func askedBy(e *profile.Effective, language string) *asked {
 			}
 		}
 	}
+	if e.Covers != nil { // what says whether a find is one of theirs
+		for _, name := range (&profile.Ask{When: e.Covers.When}).Columns() {
+			if !slices.Contains(a.columns, name) {
+				a.columns = append(a.columns, name)
+			}
+		}
+	}
 	for _, t := range e.Terms {
 		if name := profile.Column(t.Member); name != "" && t.Allowed != nil {
 			a.allowed[name] = t.Allowed
