@@ -176,7 +176,7 @@ func (p *pageData) Caption() string { return p.Plan.caption(p.v.speech, p.far) }
 func (p *pageData) AcceptedFew() (out []string) {
 	for i := range p.Accepted[:min(len(p.Accepted), fewPlaces)] {
 		n := &p.Accepted[i]
-		out = append(out, p.v.speech.place(n, false)+": "+sentence(Clean(n.Message))+" "+Clean(acceptedWords(n)))
+		out = append(out, p.v.speech.place(n, naming{files: p.v.naming.files})+": "+sentence(Clean(n.Message))+" "+Clean(acceptedWords(n)))
 	}
 	return out
 }
@@ -194,7 +194,7 @@ func (p *pageData) Places(jobs []Job) string {
 func (p *pageData) links(job Job) (links []pageLink) {
 	for i := range job.Examples {
 		n := &job.Examples[i]
-		link := pageLink{Place: p.v.speech.place(n, len(p.Grids) > 1), Written: Clean(shownAt(n)), To: anchor(n)}
+		link := pageLink{Place: p.v.speech.place(n, p.v.naming), Written: Clean(shownAt(n)), To: anchor(n)}
 		if !p.anchors[link.To] {
 			link.To = p.rows[n.File+"\x00"+n.Find]
 		}
@@ -273,7 +273,7 @@ func gridsOf(v *Verdict) []*pageGrid {
 				}
 				key := [2]string{n.File, n.Sheet}
 				if index[key] == nil {
-					index[key] = &pageGrid{Name: cmp.Or(n.Sheet, baseName(n.File))}
+					index[key] = &pageGrid{Name: gridName(n, v.naming)}
 					out = append(out, index[key])
 				}
 				index[key].mark(n)
@@ -284,6 +284,14 @@ func gridsOf(v *Verdict) []*pageGrid {
 		g.lay()
 	}
 	return out
+}
+
+// gridName is what stands above the cells of a sheet.
+func gridName(n *notice.Notice, with naming) string {
+	if file := baseName(n.File); with.files && n.Sheet != "" && file != "" {
+		return file + ", " + n.Sheet
+	}
+	return cmp.Or(n.Sheet, baseName(n.File))
 }
 
 func (g *pageGrid) mark(n *notice.Notice) {

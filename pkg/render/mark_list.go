@@ -74,7 +74,7 @@ func (l *noticeSheet) verdict(d *Document) error {
 				lines = append(lines, "    "+strings.TrimSuffix(s.many("moreJobs", len(jobs)-i), ": --all"))
 				break
 			}
-			lines = append(lines, strings.TrimSpace("    "+v.places(job.Group, len(l.m.sheets) > 1, mostPlaces)+": "+
+			lines = append(lines, strings.TrimSpace("    "+v.places(job.Group, naming{sheets: len(l.m.sheets) > 1}, mostPlaces)+": "+
 				sentence(job.Say)+" "+sentence(job.Do)))
 		}
 	}
@@ -173,7 +173,7 @@ func (l *noticeSheet) notice(n *notice.Notice) error {
 	if n.Accepted != "" {
 		severity, help = s.text("isAccepted"), acceptedWords(n)
 	}
-	place, style := s.place(n, len(l.m.sheets) > 1), l.text
+	place, style := s.place(n, naming{sheets: len(l.m.sheets) > 1}), l.text
 	at, linked := l.m.cellOf(n)
 	if linked && l.links < maxSheetLinks {
 		l.links++

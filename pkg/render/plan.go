@@ -423,11 +423,12 @@ func northArrow() string {
 
 // places names the first places of a group, each with what stands there, and counts the others. Where a value
 // comes again and again, the commonest stand for all.
-func (v *Verdict) places(g *notice.Group, sheets bool, most int) string {
+func (v *Verdict) places(g *notice.Group, with naming, most int) string {
 	var parts []string
 	for i := range g.Examples[:min(len(g.Examples), most)] {
 		n := &g.Examples[i]
-		part := v.speech.place(n, sheets)
+		named := naming{with.sheets, with.files && (i == 0 || n.File != g.Examples[i-1].File)}
+		part := v.speech.place(n, named)
 		if shown := shownAt(n); shown != "" {
 			part += " " + quoted(shown)
 		}
@@ -488,8 +489,42 @@ func commonest(values []notice.Value, most int) string {
 	return strings.Join(parts, ", ")
 }
 
-// place names a place as the writer of the log knows it: the cell, the row, the line, or the find.
-func (s *speech) place(n *notice.Notice, sheets bool) string {
+// naming is what the name of a place needs, so that it is the only one of its name.
+type naming struct{ sheets, files bool }
+
+// namingOf looks whether notices are about several sheets of a file, and about several files.
+func namingOf(groups []*notice.Group) (with naming) {
+	sheets, file := map[string]string{}, ""
+	for i, g := range groups {
+		with.files = with.files || i > 0 && g.File != file
+		file = g.File
+		for j := range g.Examples {
+			sheet := g.Examples[j].Sheet
+			if sheet == "" {
+				continue
+			}
+			with.sheets = with.sheets || sheets[file] != "" && sheets[file] != sheet
+			sheets[file] = sheet
+		}
+	}
+	return with
+}
+
+// place names a place as the writer of the log knows it: the cell, the row, the line, or the find; where there are
+// several files, with the name of its file.
+func (s *speech) place(n *notice.Notice, with naming) string {
+	place := s.placeInFile(n, with.sheets)
+	switch file := Clean(baseName(n.File)); {
+	case !with.files || file == "":
+		return place
+	case place == s.text("report"):
+		return file
+	default:
+		return file + " " + place
+	}
+}
+
+func (s *speech) placeInFile(n *notice.Notice, sheets bool) string {
 	place := ""
 	switch {
 	case n.Cell != "":

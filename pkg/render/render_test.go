@@ -3,6 +3,7 @@ package render
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -460,4 +461,24 @@ func hostile(s string) Receiver {
 	text := map[string]string{"en": s}
 	return Receiver{ID: s, Title: text, Finds: 2, Covered: 2, More: []More{{Title: text, Why: text, Finds: 1}},
 		Asks: []Asked{{Name: s, Strength: "must", Title: text, How: text, Who: text, Lacking: 1, Finds: []string{s}}}}
+}
+
+// TestPlacesOfSeveralFiles: where there are several files, a place says in which of them it is.
+func TestPlacesOfSeveralFiles(t *testing.T) {
+	kind := &notice.Kind{Code: "depth-doubtful", Severity: notice.Warning, Title: "Depth doubtful", Help: "Look again."}
+	var d Document
+	for _, at := range []notice.Location{{File: "a/ana.xlsx", Sheet: "Sheet1", Cell: "D7", Row: 7, Column: 4},
+		{File: "bo.csv", Row: 3}} {
+		d.Notices.Add(notice.Notice{Kind: kind, Message: "deeper than its detector reaches", Location: at})
+	}
+	d.Seen = []Seen{{File: "a/ana.xlsx", Finds: 2}, {File: "bo.csv", Finds: 1}}
+	var text, page bytes.Buffer
+	if err := errors.Join(Text(&text, d, TextOptions{}), HTML(&page, d)); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"ana.xlsx D7", "bo.csv row 3"} {
+		if !strings.Contains(text.String(), want) || !strings.Contains(page.String(), want) {
+			t.Errorf("%q is not named in the text or the page:\n%s", want, text.String())
+		}
+	}
 }

@@ -33,7 +33,7 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 	if err != nil {
 		return err
 	}
-	t := &textWriter{w: bufio.NewWriter(w), o: o, v: d.Verdict(d.Language), sheets: manySheets(&d)}
+	t := &textWriter{w: bufio.NewWriter(w), o: o, v: d.Verdict(d.Language)}
 	if t.o.Width < 40 {
 		t.o.Width = 100
 	}
@@ -61,26 +61,9 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 }
 
 type textWriter struct {
-	w      *bufio.Writer
-	o      TextOptions
-	v      *Verdict
-	sheets bool // places name their sheet
-}
-
-// manySheets reports whether notices are about several sheets.
-func manySheets(d *Document) bool {
-	first := ""
-	for _, g := range d.groups().List() {
-		for i := range g.Examples {
-			if sheet := g.Examples[i].Sheet; sheet != "" {
-				if first != "" && sheet != first {
-					return true
-				}
-				first = sheet
-			}
-		}
-	}
-	return false
+	w *bufio.Writer
+	o TextOptions
+	v *Verdict
 }
 
 func (t *textWriter) line(parts ...string) {
@@ -118,7 +101,7 @@ func (t *textWriter) first(name, colour string, jobs []Job) {
 			t.line()
 		}
 		title := t.v.speech.text(name)
-		text := t.v.places(job.Group, t.sheets, mostPlaces) + ": " + sentence(job.Say) + t.advice(job) + " [" +
+		text := t.v.places(job.Group, t.v.naming, mostPlaces) + ": " + sentence(job.Say) + t.advice(job) + " [" +
 			job.Kind.Code + "]"
 		t.wrap(t.paint(colour, title)+"  ", strings.Repeat(" ", utf8.RuneCountInString(title)+2), text)
 	}
@@ -161,7 +144,7 @@ func (t *textWriter) rest(jobs []Job) {
 
 // job writes the cells with what stands in them, and beside or below it the question and the way out.
 func (t *textWriter) job(job Job) {
-	places := t.v.places(job.Group, t.sheets, mostPlaces)
+	places := t.v.places(job.Group, t.v.naming, mostPlaces)
 	if job.New > 0 {
 		places = t.v.speech.text("new") + ": " + places
 	}
@@ -300,7 +283,7 @@ func (t *textWriter) accepted(d Document) {
 	}
 	for i := range d.Accepted[:most] {
 		n := &d.Accepted[i]
-		t.wrap("  ", "      ", t.v.speech.place(n, t.sheets)+": "+Clean(n.Message)+" ["+n.Kind.Code+"]. "+
+		t.wrap("  ", "      ", t.v.speech.place(n, t.v.naming)+": "+Clean(n.Message)+" ["+n.Kind.Code+"]. "+
 			Clean(acceptedWords(n)))
 	}
 	if left := len(d.Accepted) - most; left > 0 {
@@ -324,7 +307,7 @@ func (t *textWriter) gone(c *change) {
 	t.line()
 	t.line(t.paint("1", t.v.speech.text("gone")))
 	for _, job := range t.most(t.v.speech.jobsOf(c.gone)) {
-		t.wrap("  ", "      ", t.v.places(job.Group, t.sheets, mostPlaces)+": "+job.Say+" ["+job.Kind.Code+"]")
+		t.wrap("  ", "      ", t.v.places(job.Group, t.v.naming, mostPlaces)+": "+job.Say+" ["+job.Kind.Code+"]")
 	}
 }
 

@@ -83,6 +83,7 @@ type Verdict struct {
 	theirs    string      // language of the texts of receivers, which may be one that Findslip does not speak
 
 	speech                *speech
+	naming                naming
 	finds                 int
 	levelWords, nextWords string
 }
@@ -90,8 +91,11 @@ type Verdict struct {
 // Verdict returns what the check comes to, in a language.
 func (d *Document) Verdict(language string) *Verdict {
 	v := &Verdict{speech: speechOf(language), theirs: language, finds: d.Finds}
+	groups := d.groups().List()
+	v.naming = namingOf(groups)
+	v.naming.files = v.naming.files || len(d.Seen) > 1
 	law := false
-	for _, job := range v.speech.jobs(d.groups().List()) {
+	for _, job := range v.speech.jobs(groups) {
 		g := job.Group
 		switch {
 		case g.Kind.Code == "level-incomplete":
