@@ -79,8 +79,7 @@ type Options struct {
 	Lines bool          // notices on native JSON have the line of their member too, for which it is read once more
 	Brief bool          // Result.Groups are enough: Result.Notices stays empty
 
-	// Watch, if not nil, is shown each find that Check has normalised and validated; an error of
-	// its own ends the check.
+	// Watch, if not nil, is shown each find that was normalised and validated; an error of its own ends the work.
 	Watch func(*find.Entry) error
 }
 
@@ -145,10 +144,7 @@ func Check(ctx context.Context, name string, o Options) (*Result, error) {
 // Check is the function of that name for an opened file.
 func (in *Input) Check(ctx context.Context, o Options) (*Result, error) {
 	r, err := Run(ctx, in, o, func(s *find.Stream) error {
-		for e, err := range s.Entries {
-			if err == nil && o.Watch != nil {
-				err = o.Watch(e)
-			}
+		for _, err := range s.Entries {
 			if err != nil {
 				return err
 			}
@@ -243,6 +239,9 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 			}
 			if err == nil {
 				err = said.entry(e)
+			}
+			if err == nil && o.Watch != nil {
+				err = o.Watch(e)
 			}
 			if err != nil {
 				yield(nil, err)

@@ -195,6 +195,10 @@ func (d *Desk) read(_ context.Context, ask *Request, o pipeline.Options) (string
 
 // check checks a file and returns the report as JSON and as a page. Progress is reported every 500 finds.
 func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
+	of, err := sameLog(ask)
+	if err != nil {
+		return "", nil, err
+	}
 	finds := 0
 	o.Watch = func(e *find.Entry) error {
 		if finds++; finds%500 == 0 && d.Progress != nil {
@@ -202,12 +206,12 @@ func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (str
 		}
 		return nil
 	}
-	in, err := d.open(ctx, ask, o)
-	if err != nil {
-		return "", nil, err
+	var r *pipeline.Result
+	if keeps(ask, &o) { // for what is made of it next
+		r, err = d.readLog(ctx, ask, o, of)
+	} else {
+		r, err = d.checkLog(ctx, ask, o)
 	}
-	defer in.Close()
-	r, err := in.Check(ctx, o)
 	if err != nil {
 		return "", nil, err
 	}
@@ -220,6 +224,15 @@ func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (str
 	}
 	text, _, err := encode(told{Report: report.Bytes(), Lost: []loss{}})
 	return text, page.Bytes(), err
+}
+
+func (d *Desk) checkLog(ctx context.Context, ask *Request, o pipeline.Options) (*pipeline.Result, error) {
+	in, err := d.open(ctx, ask, o)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	return in.Check(ctx, o)
 }
 
 // document is what is to be told; of a brief one, the groups are all that was kept.

@@ -112,35 +112,61 @@ const joinedName = "all.findslip.json"
 // log reads what is asked of - one file or several as one, with all that was stated and accepted - as one report, for
 // whatever is made of a log, and returns its name. It is read once: o then has the report in the place of the files.
 func (d *Desk) log(ctx context.Context, ask *Request, o *pipeline.Options) (string, error) {
-	name := ask.Name
-	if len(ask.Names) > 0 {
-		name = joinedName
-	} else if o.Step == nil && !isSheet(name) {
+	name := logName(ask)
+	if !keeps(ask, o) {
 		return name, nil
 	}
-	same := *ask
-	same.Options.Language, same.Options.Level = "", ""
-	of, _, err := encode([]any{same.Name, same.Names, same.Stated, same.Each, same.Profile, same.Outlines, same.Options})
+	of, err := sameLog(ask)
 	if err != nil {
 		return "", err
 	}
 	if d.kept.of != of {
-		in, err := d.open(ctx, ask, *o)
-		if err != nil {
-			return "", err
-		}
-		defer in.Close()
-		var out bytes.Buffer
 		to := *o
-		to.To, to.Brief = pipeline.Findslip, true
-		if _, err := in.Convert(ctx, &out, to); err != nil {
+		to.Brief = true
+		if _, err := d.readLog(ctx, ask, to, of); err != nil {
 			return "", err
 		}
-		d.kept.of, d.kept.data = of, out.Bytes()
 	}
 	o.FS = d.with(name, d.kept.data)
 	o.From, o.Table.Map, o.Beside, o.Step, o.Of = pipeline.Findslip, nil, nil, nil, nil
 	return name, nil
+}
+
+// readLog reads what is asked of and keeps it as one report, with what was said of it on the way.
+func (d *Desk) readLog(ctx context.Context, ask *Request, o pipeline.Options, of string) (*pipeline.Result, error) {
+	in, err := d.open(ctx, ask, o)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	var out bytes.Buffer
+	o.To = pipeline.Findslip
+	r, err := in.Convert(ctx, &out, o)
+	if err == nil {
+		d.kept.of, d.kept.data = of, out.Bytes()
+	}
+	return r, err
+}
+
+func logName(ask *Request) string {
+	if len(ask.Names) > 0 {
+		return joinedName
+	}
+	return ask.Name
+}
+
+// keeps reports whether what is asked of is worth keeping as a report: a sheet, several files, or a log that something
+// is done to.
+func keeps(ask *Request, o *pipeline.Options) bool {
+	return len(ask.Names) > 0 || o.Step != nil || isSheet(ask.Name)
+}
+
+// sameLog is the same text for requests that a log is read for in the same way.
+func sameLog(ask *Request) (string, error) {
+	o := ask.Options
+	o.Language, o.Level = "", ""
+	of, _, err := encode([]any{ask.Name, ask.Names, ask.Stated, ask.Each, ask.Profile, ask.Outlines, o})
+	return of, err
 }
 
 // with is what lies open, with one file laid over it.
