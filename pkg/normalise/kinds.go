@@ -81,6 +81,8 @@ func noteKind(code string) *notice.Kind {
 		"year-two-digits", "period-uncertain", "period-approximate",
 		"century-by-hundreds", "decimals-beyond-use", "decimals-differ":
 		return nil // settled by what was stated or by a convention of SPEC.md
+	case "weekday-differs":
+		return echoDisagrees
 	}
 	return readingAssumed
 }

@@ -25,7 +25,8 @@ var positionFar = &Rule{
 	// middle: longitude and latitude exchanged; the sign of one or both turned; a whole number of hundreds of
 	// kilometres east or north (other letters of a grid); whole sixes of degrees of longitude (another zone); a
 	// distance along one axis that is a multiple of 9 with one figure (two figures changed places). Where no slip
-	// does, it is told if the kin are of its permission or of its day, or it lies more than 1,000 km away. At
+	// does, it is told if the kin are of its permission or of its day, or it lies more than 1,000 km away, or more than
+	// 50 km and no permission and no place is named for it. At
 	// `/position`, or at its longitude or latitude where a sheet has a column for it and the other axis is at home.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, sort := range [...]flag{hasSpot, onPlane} {
@@ -188,7 +189,7 @@ func (k *kin) far(i int) (words string, axis byte) {
 	if slip, of := h.slip(x, y, room); slip != "" {
 		return words + "; " + slip, cmp.Or(of, axis)
 	}
-	if whose == "all the others" && away < 1_000_000 {
+	if whose == "all the others" && (away < 50_000 || away < 1_000_000 && l.ground() != 0) {
 		return "", 0
 	}
 	return words, axis

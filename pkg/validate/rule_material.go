@@ -6,6 +6,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 var materialRules = []*Rule{weightBeyondSize, weightBelowSize, ballSizeUnlikeWeight, magnetUnlikeMaterial,
@@ -266,8 +267,10 @@ var materialUnlikeClass = &Rule{
 	// When: There is a first material, which is not `unknown`, `other`, `metal-unknown` or `composite`,
 	// has no `note`, and is not `certain` on the basis `material-test` or `magnet`. The class has a row in
 	// schema/data/class-material.json, and the material is among its `improbable`, or there is an `only` without it; or
-	// the name speaks of a row of schema/data/things.json, as in `weight-unlikely`, whose `of` has not the material. At
-	// `/materials/0`.
+	// the name speaks of a row of schema/data/things.json, as in `weight-unlikely`, whose `of` has not the material; or
+	// the name begins with a word for another material, no row of `alike` of which has both and each of which is in one,
+	// as a word of its own or by its beginning (`stems`), no word of `notOf` follows, no other of the materials is alike,
+	// and no word of `unless` stands in name, description or notes. At `/materials/0`.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		class, made := classOf(f), material(f)
@@ -282,8 +285,27 @@ var materialUnlikeClass = &Rule{
 			say("/materials/0", fmt.Sprintf("%s would be a surprise here: %s", m.Text(), pair.Why))
 		} else if row, _ := c.thing(); row != nil && !row.madeOf(made) {
 			say("/materials/0", fmt.Sprintf("a %s of %s would be a surprise", row.Name, m.Text()))
+		} else if other := otherMaterial(f); other != "" {
+			say("/materials/0", fmt.Sprintf("the name begins with %s, the material is %s", other, m.Text()))
 		}
 	},
+}
+
+// otherMaterial returns the material of which the name of a find speaks, where none of its own is like it; else
+// nothing.
+func otherMaterial(f *find.Find) string {
+	t := theTables().things
+	code := t.namedMaterial(f.Name)
+	if code == "" || t.unless.Has(f.Name) || t.unless.Has(f.Notes) || t.unless.Has(f.Description) {
+		return ""
+	}
+	for i := range f.Materials {
+		if !t.unlike(code, f.Materials[i].Code) {
+			return ""
+		}
+	}
+	concept, _ := vocabulary.Get("material").Concept(code)
+	return concept.Label("en")
 }
 
 var preciousByEye = &Rule{

@@ -32,7 +32,7 @@ var ordnancePossible = &Rule{
 	// for an `artillery-shot`. Not where `ordnance-handled` speaks of the find.
 	Check: func(c *Case, say Say) {
 		if at := ordnanceAt(c); at != "" {
-			if handled, _ := handledAt(c); handled == "" {
+			if handled(c.Find) == "" || explosiveAt(c) == "" {
 				say(at, ordnanceWords(c))
 			}
 		}
@@ -86,46 +86,46 @@ var ordnanceHandled = &Rule{
 	Kind: kinds.OrdnanceHandled,
 	// When: The class, unless it is `unlikely`, is `explosive`, or a hazard has the code `explosive` and is not
 	// `unlikely`, or `name` or `type` is the first member of words that speaks of ordnance, as in `ordnance-possible`.
-	// And, the first of these: `weight` has a value (at `/weight`); `cleaning` is other than `none` and `unknown` (at
-	// `/cleaning`); there is a `storage` or `storagePlace` (at `/storage`); `purpose` or `receipt` of a change of
-	// hands has a word of the group `posting` of schema/data/care-words.json (at `/custody/N`).
+	// And one of these: `weight` has a value; `cleaning` is other than `none` and `unknown`; there is a `storage` or
+	// `storagePlace`; `purpose` or `receipt` of a change of hands has a word of the group `posting` of
+	// schema/data/care-words.json. At what says that it may explode: the words, `/objectClass` or `/hazards/N`.
 	Check: func(c *Case, say Say) {
-		if at, how := handledAt(c); at != "" {
+		if at, how := explosiveAt(c), handled(c.Find); at != "" && how != "" {
 			say(at, "do not touch it again: it may explode, and it was "+how+". "+firstSteps(c, "")+sourceWords(c, "explosives"))
 		}
 	},
 }
 
-// handledAt returns the member that says that what may explode was handled, and how; empty: none does.
-func handledAt(c *Case) (pointer, how string) {
-	f := c.Find
+// handled says how an object was handled; empty: nothing says that it was.
+func handled(f *find.Find) string {
 	switch {
-	case !explosive(c):
 	case f.Weight.HasValue():
-		return "/weight", "weighed"
+		return "weighed"
 	case f.Cleaning != nil && !f.Cleaning.Is("none", "unknown"):
-		return "/cleaning", "cleaned"
+		return "cleaned"
 	case f.Storage != "" || f.StoragePlace != "":
-		return "/storage", "stored"
+		return "stored"
 	case posted(f) >= 0:
-		return fmt.Sprintf("/custody/%d", posted(f)), "sent"
+		return "sent"
 	}
-	return "", ""
+	return ""
 }
 
-// explosive tells that the record itself speaks of what can explode, not of small ammunition.
-func explosive(c *Case) bool {
+// explosiveAt returns the member by which the record itself speaks of what can explode, not of small ammunition.
+func explosiveAt(c *Case) string {
 	f := c.Find
+	if s := speaksOf(c); s.of&danger.Ordnance != 0 && (s.ordnance == "/name" || s.ordnance == "/type") {
+		return s.ordnance
+	}
 	if classOf(f) == "explosive" {
-		return true
+		return "/objectClass"
 	}
 	for i := range f.Hazards {
 		if f.Hazards[i].Is("explosive") && f.Hazards[i].Certainty != "unlikely" {
-			return true
+			return fmt.Sprintf("/hazards/%d", i)
 		}
 	}
-	s := speaksOf(c)
-	return s.of&danger.Ordnance != 0 && (s.ordnance == "/name" || s.ordnance == "/type")
+	return ""
 }
 
 // posted returns the change of hands that went by post, or -1.
@@ -145,7 +145,7 @@ var liveCartridgePosted = &Rule{
 	// `ordnance-handled`; and a change of hands speaks of the post, as in `ordnance-handled`. At `/custody/N`, once.
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		if len(f.Custody) == 0 || explosive(c) || classOf(f) != "cartridge" || !hasTrace(f, "unfired") {
+		if len(f.Custody) == 0 || explosiveAt(c) != "" || classOf(f) != "cartridge" || !hasTrace(f, "unfired") {
 			return
 		}
 		if i := posted(f); i >= 0 {

@@ -1,8 +1,10 @@
 package validate
 
 import (
+	"bytes"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"sync"
 
@@ -110,14 +112,19 @@ var countUnlikeWords = &Rule{
 	Kind: kinds.CountUnlikeWords,
 	// When: The count has one value. `name` holds a number from 2 to 99, as a word or in figures, with words of a row
 	// of schema/data/things.json other than a coin of that figure right behind it, or name, description or notes
-	// hold one with a word such as together or pieces behind it, and no + or & stands there; and it is another
-	// number. At `/count`.
+	// hold one with a word such as together or pieces behind it, and no + or & stands there; or the name begins with
+	// such a number as a word, a blank, a word that is none of `parts`, and one of the three words behind it ends as
+	// those for several things do in that language (`plurals`); or it ends with x or × and a number. It is another
+	// number than the count. At `/count`.
 	Check: func(c *Case, say Say) {
 		n := c.Find.Count
 		if n == nil || !n.Min.Known() || n.Min != n.Max || n.Min.Int() < 1 {
 			return
 		}
 		said, ok := countInWords(c.Find.Name, true)
+		if !ok {
+			said, ok = countAtEdge(c.Find.Name)
+		}
 		for _, words := range [...]string{c.Find.Description, c.Find.Notes} {
 			if !ok {
 				said, ok = countInWords(words, false)
@@ -163,22 +170,89 @@ func countInWords(name string, named bool) (n int, ok bool) {
 	}
 }
 
+// countAtEdge returns the number that a name begins with, as in five pewter buttons, or ends with, as in buttons x4.
+func countAtEdge(name string) (n int, ok bool) {
+	if strings.ContainsAny(name, "+&") {
+		return 0, false
+	}
+	if at := strings.LastIndexAny(name, "x×"); at > 0 && name[at-1] == ' ' {
+		behind := strings.TrimSpace(strings.TrimLeft(name[at:], "x×"))
+		if n, ok := digits([]byte(behind)); ok && len(behind) <= 2 && n >= 2 {
+			return n, true
+		}
+	}
+	t := theTables().things
+	var buf [phrase.MaxWord]byte
+	w, rest, more := phrase.Next(name, &buf)
+	number := smallNumbers()[string(w)]
+	if number.value == 0 || !more || !strings.HasPrefix(rest, " ") {
+		return 0, false
+	}
+	for at := range 3 {
+		if w, rest, more = phrase.Next(rest, &buf); !more || at == 0 && t.parts[string(w)] {
+			return 0, false
+		}
+		if slices.ContainsFunc(number.plurals, func(end string) bool { return bytes.HasSuffix(w, []byte(end)) }) {
+			return number.value, true
+		}
+	}
+	return 0, false
+}
+
+// namedMaterial returns the material that a name begins with, as in silver spoon or Silberring; empty: none.
+func (t *things) namedMaterial(name string) string {
+	var buf, after [phrase.MaxWord]byte
+	w, rest, _ := phrase.Next(name, &buf)
+	behind, _, more := phrase.Next(rest, &after)
+	bound := func(behind []byte) bool {
+		return slices.ContainsFunc(t.NotOf, func(w string) bool { return bytes.HasPrefix(behind, []byte(w)) })
+	}
+	if code := t.named[string(w)]; code != "" && more && !bound(behind) {
+		return code
+	}
+	for stem, code := range t.Stems {
+		if end, ok := bytes.CutPrefix(w, []byte(stem)); ok && len(end) > 3 && !bound(end) {
+			return code
+		}
+	}
+	return ""
+}
+
+// unlike reports whether two materials are of the table alike, and never of one row.
+func (t *things) unlike(a, b string) bool {
+	var hasA, hasB bool
+	for _, row := range t.Alike {
+		inA, inB := slices.Contains(row, a), slices.Contains(row, b)
+		if inA && inB {
+			return false
+		}
+		hasA, hasB = hasA || inA, hasB || inB
+	}
+	return hasA && hasB
+}
+
 // numberWord returns a number from 2 to 99; 0: it is none of them.
 func numberWord(w []byte) int {
 	if n, ok := digits(w); ok && len(w) <= 2 && n >= 2 {
 		return n
 	}
-	return smallNumbers()[string(w)]
+	return smallNumbers()[string(w)].value
+}
+
+// smallNumber is a number word, and how words for several things end in the languages that have it.
+type smallNumber struct {
+	value   int
+	plurals []string
 }
 
 // smallNumbers are the number words of every language from two on.
-var smallNumbers = sync.OnceValue(func() map[string]int {
-	words := map[string]int{}
+var smallNumbers = sync.OnceValue(func() map[string]smallNumber {
+	words := map[string]smallNumber{}
 	for _, l := range lexicon.Languages() {
 		for n, forms := range l.Numbers.Small {
 			for _, form := range forms {
 				if n >= 2 {
-					words[form] = n
+					words[form] = smallNumber{n, append(words[form].plurals, theTables().things.Plurals[l.Tag]...)}
 				}
 			}
 		}

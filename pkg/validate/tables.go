@@ -219,6 +219,11 @@ type things struct {
 	Together []string `json:"together"` // words behind a number of things
 	Parts    []string `json:"parts"`    // words behind a number of parts of one thing
 
+	Plurals map[string][]string `json:"plurals"` // language to how its words for several things end
+	Alike   [][]string          `json:"alike"`   // materials that one word may mean
+	Stems   map[string]string   `json:"stems"`   // what a word begins with, to a material
+	NotOf   []string            `json:"notOf"`   // words behind a material that is not that of the thing
+
 	Periods []struct {
 		To    int      `json:"to"` // 0: still running
 		Words []string `json:"words"`
@@ -226,6 +231,7 @@ type things struct {
 
 	words, unless, piece, periods *phrase.Set
 	together, parts               map[string]bool
+	named                         map[string]string // word for a material of alike, to its code
 }
 
 func readThings() (*things, error) {
@@ -240,7 +246,20 @@ func readThings() (*things, error) {
 	}
 	t.unless.Add(0, t.Unless...)
 	t.piece.Add(0, t.Piece...)
-	t.together, t.parts = setOf(t.Together), setOf(t.Parts)
+	t.together, t.parts, t.named = setOf(t.Together), setOf(t.Parts), map[string]string{}
+	for _, row := range t.Alike {
+		for _, code := range row {
+			concept, _ := vocabulary.Get("material").Concept(code)
+			for _, label := range concept.PrefLabel {
+				t.named[strings.ToLower(label)] = code
+			}
+			for _, labels := range concept.AltLabel {
+				for _, label := range labels {
+					t.named[strings.ToLower(label)] = code
+				}
+			}
+		}
+	}
 	return t, err
 }
 

@@ -363,9 +363,9 @@ var (
 		Before: "\"",
 		After:  "lead"}
 	EchoDisagrees = notice.Kind{Code: "echo-disagrees", Severity: notice.Error, Caution: false, Group: "reading", Spec: "4.1",
-		Title:  "one measure stated twice, differently",
-		Why:    "8 in is 20 cm, not 30: one of the two is wrong",
-		Help:   "Keep the one that was measured.",
+		Title:  "one thing stated twice, differently",
+		Why:    "8 in is 20 cm, not 30, and a day has one weekday: one of the two is wrong",
+		Help:   "Keep the one that was measured or looked up.",
 		Source: "common practice, no source",
 		Before: "8 in (30 cm)",
 		After:  "8 in (20 cm)"}
