@@ -131,65 +131,32 @@ func TestDatingVectors(t *testing.T) {
 	}
 }
 
-// TestErasAndBounds reads eras, bounds, sets and parts in the spellings of six languages; astronomical years by
-// the rule of the Library of Congress specification that 0 is 1 BC. The wordings are common practice, no source.
-func TestErasAndBounds(t *testing.T) {
-	for text, want := range map[string]string{
-		"43 A.D.": "0043", "200 B.C.": "-0199", "200 B.C.E.": "-0199", "200 v.g.j.": "-0199", "200 e.v.t.": "0200",
-		"200 f.v.t.": "-0199", "50 av. J.-C.": "-0049", "50 ap. J.-C.": "0050", "v.u.Z. 200": "-0199", "200 n. Chr.": "0200",
-		"200 voor Christus": "-0199", "200 na Chr.": "0200", "200 f.Kr.": "-0199", "200 e.Kr.": "0200",
-		"100-50 BC": "-0099/-0049", "50 BC - AD 50": "-0049/0050", "1st millennium BC": "-0999/0000",
-		"2nd millennium": "1001/2000", "190s BC": "-0198/-0189",
-		"not younger than 1700": "../1700", "nicht jünger als 1700": "../1700", "ikke ældre end 1700": "1700/..",
-		"no older than 1700": "1700/..", "niet ouder dan 1700": "1700/..", "inte yngre än 1700": "../1700",
-		"not later than 1750": "../1750",
-		"<1700":               "../1700", ">1700": "1700/..", "not before 1700": "1700/..", "not after 1700": "../1700",
-		"up to 1800": "../1800", "jusqu'en 1800": "../1800", "before the 18th century": "../1700",
-		"after the 18th century": "1801/..", "until the 1860s": "../1869",
-		"since the 1860s": "1860/..", "before 1860s": "../1859", "after the 1860s": "1870/..", "1690 or 1790": "[1690,1790]",
-		"1690 and 1790": "{1690,1790}", "17th or 18th century": "1601/1800", "turn of 1700": "1691/1710",
-		"turn of 1700/1800":             "1791/1810",
-		"turn of 18th and 19th century": "1791/1810", "circa turn of the 17th/18th century": "1691~/1710~",
-		"1690-5": "1690/1695", "spring 1799": "1799-21", "12 April 1799": "1799-04-12", "from 1700": "1700/..",
-		"from 1700 to 1750": "1700/1750", "1700s BC": "-1798/-1699",
-		"1700 ff.": "1700/..", "1700 and later": "1700/..", "1700 or earlier": "../1700",
-		"18th century, second half": "1751/1800", "latter half of the 18th century": "1751/1800",
-		"first third of the 18th century": "1701/1733", "2. H. 18. Jh.": "1751/1800",
-		"18th century (late)": "1767/1800", "1860'erne": "186X", "XVIIIème siècle": "1701/1800", "1690 ca.": "1690~",
-		"≈1690": "1690~", "16. und 17. Jh.": "1501/1700",
-	} {
+// TestBeyondTheText reads what the text of SPEC.md leaves open, so that no vector asks it of others, and holds notes.
+func TestBeyondTheText(t *testing.T) {
+	for text, want := range map[string]string{"200 e.v.t.": "0200", "up to 1800": "../1800", "'85": "year-two-digits"} {
 		d, err := edtf.NormaliseDating(text, edtf.Options{})
-		if err != nil || d.Date.String() != want {
+		if got := d.Date.String(); got != want && failureCode(err) != want {
+			t.Errorf("%q is %q, %v; want %s", text, got, err, want)
+		}
+	}
+	for text, want := range map[string]string{"12/4-14/4/2026": "2026-04-12/2026-04-14", "2026-XX-XX": "2026"} {
+		if d, err := edtf.NormaliseFound(text, edtf.Options{Order: edtf.DayMonthYear}); err != nil ||
+			d.Date.String() != want {
 			t.Errorf("%q is %q, %v; want %s", text, d.Date, err, want)
 		}
 	}
-	for text, code := range map[string]string{
-		"turn of the first century BC": "dating-ambiguous", "before 1690-1790": "dating-ambiguous",
-		"50 BC - 50": "dating-ambiguous", "1790-1690": "date-reversed", "1690-85": "dating-not-read",
-		"5th of 17th": "dating-not-read", "0 AD": "date-impossible",
-		"99999": "date-impossible", "'85": "year-two-digits", "early": "dating-not-read",
-		"late to early 18th century": "date-reversed", "struck 1799, lost 1850": "dating-not-read",
-		"1865s": "dating-not-read", "turn of": "dating-ambiguous", "turn of the 18th century then": "dating-not-read",
-		"before 1700 or later": "dating-not-read", "1234567": "dating-not-read",
-	} {
-		_, err := edtf.NormaliseDating(text, edtf.Options{})
-		var e *edtf.Error
-		if !errors.As(err, &e) || e.Code != code {
-			t.Errorf("%q: %v, want %s", text, err, code)
-		}
-	}
-	for text, event := range map[string]string{"made 1799": "made", "used: c. 1750": "used", "lost, 1850": "lost",
-		"geprägt 1799": "made", "perdu vers 1850": "lost"} {
-		if d, err := edtf.NormaliseDating(text, edtf.Options{}); err != nil || d.Event != event {
-			t.Errorf("%q: %+v, %v", text, d, err)
-		}
-	}
 	for text, code := range map[string]string{"Roman?": "period-uncertain", "c. Roman": "period-approximate"} {
-		if d, err := edtf.NormaliseDating(text, edtf.Options{}); err != nil || len(d.Notes) != 1 || d.Notes[0].Code != code ||
-			d.Period != "Roman" {
+		if d, err := edtf.NormaliseDating(text, edtf.Options{}); err != nil || len(d.Notes) != 1 || d.Notes[0].Code != code {
 			t.Errorf("%q: %+v, %v", text, d, err)
 		}
 	}
+}
+
+func failureCode(err error) string {
+	if err == nil {
+		return ""
+	}
+	return failure(err).Error
 }
 
 // TestPartsOfADate: ends, sides, time and names of precisions.
@@ -234,45 +201,5 @@ func TestPartsOfADate(t *testing.T) {
 	}
 	if _, err := edtf.ParseEpoch("1901"); err == nil {
 		t.Error("1901 is no epoch")
-	}
-}
-
-// TestDaysAsWritten: days, months and seasons in the spellings of six languages, read day first.
-func TestDaysAsWritten(t *testing.T) {
-	for text, want := range map[string]string{
-		"12/4 2026": "2026-04-12", "12/4-2026": "2026-04-12", "12 t/m 14 april 2026": "2026-04-12/2026-04-14",
-		"early April 2026": "2026-04", "mid-April 2026": "2026-04", "Ende April 2026": "2026-04",
-		"söndagen den 12 april 2026": "2026-04-12",
-		"April 12-14, 2026":          "2026-04-12/2026-04-14", "April 12 - May 2, 2026": "2026-04-12/2026-05-02",
-		"April 12-14 2026": "2026-04-12/2026-04-14", "12.IV.2026": "2026-04-12", "2026 April 12": "2026-04-12",
-		"2026, April 12th": "2026-04-12", "2026 spring": "2026-21",
-		"winter 2025/26": "2025-24", "12/4-14/4/2026": "2026-04-12/2026-04-14", "12. bis 14.4.2026": "2026-04-12/2026-04-14",
-		"2024-2025": "2024/2025", "4/2026": "2026-04", "2026/4": "2026-04", "1:a maj 2026": "2026-05-01",
-		"2026-W15-7": "2026-04-12", "201X": "201X",
-		"2026-XX-XX": "2026", "%12 April 2026": "2026-04-12%",
-	} {
-		found, err := edtf.NormaliseFound(text, edtf.Options{Order: edtf.DayMonthYear})
-		if err != nil {
-			var e *edtf.Error
-			if errors.As(err, &e) && want == "201X" && e.Code == "date-too-vague" {
-				continue // a decade is no day of finding
-			}
-		}
-		if err != nil || found.Date.String() != want {
-			t.Errorf("%q is %q, %v; want %s", text, found.Date, err, want)
-		}
-	}
-	for text, code := range map[string]string{
-		"l2/04/2026": "date-not-read", "13/2026": "date-impossible", "[2024,2025]": "date-too-vague", "2024/..": "date-open",
-		"0000-01-01": "date-impossible", "14/4/2026-12/4/2026": "date-reversed", "12 April 2026 and more": "date-not-read",
-		"12-14 April 2026 14:30": "time-not-read",
-		"12 April":               "year-missing", "31 April 2026": "date-impossible", "20-19 April": "year-missing",
-		"heute": "date-relative", "": "date-empty",
-	} {
-		_, err := edtf.NormaliseFound(text, edtf.Options{Order: edtf.DayMonthYear})
-		var e *edtf.Error
-		if !errors.As(err, &e) || e.Code != code {
-			t.Errorf("%q: %v, want %s", text, err, code)
-		}
 	}
 }
