@@ -126,10 +126,7 @@ func (p *program) profiles(names []string, audience string, o *pipeline.Options)
 			return err
 		}
 		p.sayProfile(e.Remarks(o.Read.AsOf.String()))
-		if profile.Level(e.ID) != e && whose != share.Self {
-			e = e.For(share.Beyond(e, whose))
-		}
-		o.Profiles = append(o.Profiles, e)
+		o.Profiles = append(o.Profiles, share.Put(e, whose))
 	}
 	return nil
 }

@@ -203,7 +203,7 @@ func TestExamHoldsUnderAProfile(t *testing.T) {
 	if e == nil || err != nil {
 		t.Fatal(list, err)
 	}
-	for _, archive := range []string{"honest.zip", "faults.zip"} {
+	for _, archive := range []string{"honest.zip", "faults.zip", "faults2.zip", "lookalikes.zip", "lookalikes2.zip"} {
 		files := examFile(t, archive)
 		var logs []string
 		_ = fs.WalkDir(files, ".", func(name string, d fs.DirEntry, err error) error {

@@ -308,6 +308,15 @@ func Beyond(e *profile.Effective, a Audience) map[string]string {
 	return out
 }
 
+// Put is a profile as it is put to a log whose copy is for an audience: what it asks beyond what that gets is told, and
+// not counted. A level asks of the log itself.
+func Put(e *profile.Effective, a Audience) *profile.Effective {
+	if profile.Level(e.ID) == e || a == Self {
+		return e
+	}
+	return e.For(Beyond(e, a))
+}
+
 // beyond is what an audience gets in the place of what is wanted: nothing where it gets one of the members.
 func beyond(w *profile.Wanted, a Audience) (how string) {
 	for _, pointer := range w.Any {

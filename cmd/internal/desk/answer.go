@@ -25,6 +25,7 @@ import (
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/repair"
+	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -90,7 +91,11 @@ func (d *Desk) optionsOf(ask *Request) (o pipeline.Options, err error) {
 		if asked == nil {
 			return o, fmt.Errorf("%s: %s", ask.Profile, strings.Join(messages(faults), "; "))
 		}
-		o.Profiles = []*profile.Effective{asked}
+		whose, err := share.ParseAudience(cmp.Or(ask.For, string(share.Recorder)))
+		if err != nil {
+			return o, err
+		}
+		o.Profiles = []*profile.Effective{share.Put(asked, whose)}
 	}
 	return o, nil
 }

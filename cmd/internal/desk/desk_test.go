@@ -13,6 +13,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"github.com/findslip/findslip/cmd/internal/desk"
 	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
@@ -136,6 +138,25 @@ func TestSameAsTheCommand(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// What a receiver asks is put to a log as the command puts it: what no copy holds is told and not counted.
+func TestProfile(t *testing.T) {
+	run, folder := command(t), "../../../examples/profiles"
+	for _, name := range []string{"county-recorder", "landowner"} {
+		asks := name + ".findslip-profile.json"
+		d := at(t, filepath.Join(folder, name+".csv"), filepath.Join(folder, asks))
+		said, _ := ask(t, d, map[string]any{"do": "check", "name": name + ".csv", "profile": asks})
+		var want map[string]any
+		if err := json.Unmarshal(run(folder, "check", name+".csv", "--profile", asks, "--as-of", day, "--report", "json",
+			"--fail-on", "never"), &want); err != nil {
+			t.Fatal(err)
+		}
+		got := said["report"].(map[string]any)
+		if d := cmp.Diff(want["receivers"], got["receivers"]); d != "" || want["receivers"] == nil {
+			t.Errorf("%s: %s", name, d)
+		}
 	}
 }
 
