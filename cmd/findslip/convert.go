@@ -17,13 +17,16 @@ import (
 	"github.com/findslip/findslip/pkg/validate"
 )
 
+// convertFlags are the options of convert.
+type convertFlags struct {
+	inputFlags
+	to, out, fail, notices, delimiter, language, since string
+	force, plain, bom, loss                            bool
+	profiles                                           []string
+}
+
 func (p *program) convertCommand() *cobra.Command {
-	var in inputFlags
-	var to, out, fail, notices string
-	var force, plain, bom, loss bool
-	var delimiter string
-	var language, since string
-	var profiles []string
+	var f convertFlags
 	c := &cobra.Command{
 		Use:   "convert IN... -o OUT",
 		Short: "Convert a find report from any format to any other",
@@ -42,91 +45,97 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
   findslip convert season-may.xlsx --since season.findslip.json -o season-may.findslip.json
   findslip convert season.findslip.json --to gpx --check-loss`,
 		Args: needs(1, "a file"),
-		RunE: func(c *cobra.Command, args []string) error {
-			o, err := in.options(p)
-			if err == nil {
-				err = p.profiles(profiles, "", &o)
-			}
-			if err != nil {
-				return err
-			}
-			set, err := parseFailOn(fail)
-			if err != nil {
-				return err
-			}
-			if out == "" && !(loss && to != "") {
-				return fmt.Errorf("convert needs a file to write: -o OUT, or -o - for standard output")
-			}
-			if o.To, err = targetOf(to, out); err != nil {
-				return err
-			}
-			o.Level, o.Plain, o.Language, o.BOM, o.Delimiter, o.Since = validate.NoLevel, plain, language, bom, delimiter, since
-			if slices.Contains(args, "-") && since == "-" {
-				return errors.New("--since -: standard input is the file to convert already; save the earlier conversion to a file and name that")
-			}
-			logs, err := p.logs(c.Context(), args, o)
-			if err != nil {
-				return err
-			}
-			if loss && len(logs) > 1 {
-				return errors.New("--check-loss goes with one log; convert them to one report first")
-			}
-			if loss {
-				return p.checkLoss(c, args[0], o, p.out)
-			}
-			inputs := namesOf(logs)
-			if since != "" {
-				inputs = append(inputs, since)
-			}
-			if out != "-" {
-				if err := (pipeline.Output{Name: out, Force: force, Inputs: inputs}).Check(); err != nil {
-					return err
-				}
-			}
-			if notices != "" {
-				if err := canKeep(notices, out, force, inputs); err != nil {
-					return err
-				}
-			}
-			if notices != "" {
-				o.Spool = &notice.Spool{}
-				defer o.Spool.Close()
-			}
-			o.Brief = o.Spool == nil
-			p.pace.widen(gcWide)
-			var r *pipeline.Result
-			if err := p.output(out, force, inputs, func(w io.Writer) (err error) {
-				in, err := pipeline.OpenLogs(c.Context(), logs, o)
-				if err != nil {
-					return err
-				}
-				defer in.Close()
-				r, err = in.Convert(c.Context(), w, o)
-				return err
-			}); err != nil {
-				return err
-			}
-			return p.afterConvert(r, o, notices, force, inputs, set)
-		},
+		RunE: func(c *cobra.Command, args []string) error { return f.convert(p, c, args) },
 	}
-	in.add(c)
-	addProfile(c, &profiles)
-	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
-	c.Flags().StringVar(&to, "to", "", "format to write: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by the name of the file)")
-	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
-	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
-	c.Flags().StringVar(&since, "since", "",
+	f.add(c)
+	addProfile(c, &f.profiles)
+	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
+	c.Flags().StringVar(&f.to, "to", "", "format to write: findslip, jsonl, geojson, xlsx, csv, gpx or kml (default: by the name of the file)")
+	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
+	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
+	c.Flags().StringVar(&f.since, "since", "",
 		"an earlier conversion of the same log: its ids are kept where the finds can be paired")
-	c.Flags().BoolVar(&loss, "check-loss", false,
+	c.Flags().BoolVar(&f.loss, "check-loss", false,
 		"write nothing: convert there and back in memory and list every difference by find and field; status 1 if one is not a loss that the format is known for")
-	c.Flags().StringVar(&delimiter, "delimiter", "",
+	c.Flags().StringVar(&f.delimiter, "delimiter", "",
 		"what stands between the cells of a CSV file: comma, semicolon or tab (default: comma)")
-	c.Flags().BoolVar(&bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
-	c.Flags().StringVar(&language, "language", "en", "language of the headings of a workbook: en, de, nl, da, fr or sv")
-	c.Flags().StringVar(&notices, "notices", "", "keep all notices in a file: JSON, or JSON Lines where the name ends so")
-	c.Flags().StringVar(&fail, "fail-on", "error",
+	c.Flags().BoolVar(&f.bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
+	c.Flags().StringVar(&f.language, "language", "en", "language of the headings of a workbook: en, de, nl, da, fr or sv")
+	c.Flags().StringVar(&f.notices, "notices", "", "keep all notices in a file: JSON, or JSON Lines where the name ends so")
+	c.Flags().StringVar(&f.fail, "fail-on", "error",
 		"what makes the exit status 1: error, warning, info, danger, caution, a set, or never")
 	return c
+}
+
+func (f *convertFlags) convert(p *program, c *cobra.Command, args []string) error {
+	o, err := f.options(p)
+	if err == nil {
+		err = p.profiles(f.profiles, "", &o)
+	}
+	if err != nil {
+		return err
+	}
+	set, err := parseFailOn(f.fail)
+	if err != nil {
+		return err
+	}
+	if f.out == "" && !(f.loss && f.to != "") {
+		return fmt.Errorf("convert needs a file to write: -o OUT, or -o - for standard output")
+	}
+	if o.To, err = targetOf(f.to, f.out); err != nil {
+		return err
+	}
+	o.Level, o.Plain, o.Language, o.BOM, o.Delimiter, o.Since = validate.NoLevel, f.plain, f.language, f.bom, f.delimiter, f.since
+	if slices.Contains(args, "-") && f.since == "-" {
+		return errors.New("--since -: standard input is the file to convert already; save the earlier conversion to a file and name that")
+	}
+	logs, err := p.logs(c.Context(), args, o)
+	if err != nil {
+		return err
+	}
+	if f.loss && len(logs) > 1 {
+		return errors.New("--check-loss goes with one log; convert them to one report first")
+	}
+	if f.loss {
+		return p.checkLoss(c, args[0], o, p.out)
+	}
+	return f.write(p, c.Context(), logs, o, set)
+}
+
+// write writes the logs as one report, and says what it could not hold.
+func (f *convertFlags) write(p *program, ctx context.Context, logs []pipeline.Log, o pipeline.Options,
+	set failOn) error {
+	inputs := namesOf(logs)
+	if f.since != "" {
+		inputs = append(inputs, f.since)
+	}
+	if f.out != "-" {
+		if err := (pipeline.Output{Name: f.out, Force: f.force, Inputs: inputs}).Check(); err != nil {
+			return err
+		}
+	}
+	if f.notices != "" {
+		if err := canKeep(f.notices, f.out, f.force, inputs); err != nil {
+			return err
+		}
+		o.Spool = &notice.Spool{}
+		defer o.Spool.Close()
+	}
+	o.Brief = o.Spool == nil
+	p.pace.widen(gcWide)
+	var r *pipeline.Result
+	if err := p.output(f.out, f.force, inputs, func(w io.Writer) (err error) {
+		in, err := pipeline.OpenLogs(ctx, logs, o)
+		if err != nil {
+			return err
+		}
+		defer in.Close()
+		r, err = in.Convert(ctx, w, o)
+		return err
+	}); err != nil {
+		return err
+	}
+	return p.afterConvert(r, o, f.notices, f.force, inputs, set)
 }
 
 // logs returns what the names stand for, and says what in a folder is no log.

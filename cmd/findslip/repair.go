@@ -14,10 +14,15 @@ import (
 	"github.com/findslip/findslip/pkg/repair"
 )
 
+// repairFlags are the options of repair.
+type repairFlags struct {
+	inputFlags
+	out, accept, to, patch string
+	force, plain, fill     bool
+}
+
 func (p *program) repairCommand() *cobra.Command {
-	var in inputFlags
-	var out, accept, to, patch string
-	var force, plain, fill bool
+	var f repairFlags
 	c := &cobra.Command{
 		Use:   "repair IN -o PROPOSALS.json, or repair IN --accept PROPOSALS.json -o OUT",
 		Short: "Propose repairs, and apply those that a person accepted",
@@ -37,51 +42,53 @@ Exit status without --accept: 0 all well, 1 written, but something in IN could n
   findslip repair season.xlsx --accept proposals.json -o season.findslip.json
   findslip repair season.xlsx --accept proposals.json -o season.findslip.json --patch repairs.json`,
 		Args: cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error {
-			o, err := in.options(p)
-			if err != nil {
-				return err
-			}
-			if out == "" {
-				return fmt.Errorf("repair needs a file to write: -o PROPOSALS.json, or with --accept -o OUT")
-			}
-			if out != "-" {
-				if err := (pipeline.Output{Name: out, Force: force, Inputs: append(args[:1:1], accept)}).Check(); err != nil {
-					return err
-				}
-			}
-			if patch != "" {
-				if err := canPatch(patch, accept, out, force, args); err != nil {
-					return err
-				}
-			}
-			if accept == "" && fill {
-				return p.propose(c, args[0], out, force, o, repair.ProposeToFill)
-			}
-			if accept == "" {
-				if f := pipeline.FormatOfName(out); out != "-" && f != "" && !strings.HasSuffix(strings.ToLower(out), ".json") {
-					return fmt.Errorf("%s: proposals are JSON, name them proposals.json; to write the log as %s, give --accept PROPOSALS.json", out, f)
-				}
-				return p.propose(c, args[0], out, force, o, repair.Propose)
-			}
-			if o.To, err = targetOf(to, out); err != nil {
-				return err
-			}
-			o.Plain = plain
-			return p.applyProposals(c, args[0], accept, out, patch, force, o)
-		},
+		RunE: func(c *cobra.Command, args []string) error { return f.repair(p, c, args) },
 	}
-	in.add(c)
-	c.Flags().BoolVar(&fill, "fill", false,
+	f.add(c)
+	c.Flags().BoolVar(&f.fill, "fill", false,
 		"propose what finds lack too: the class by the name, the age by the year on a coin, place and day by the pictures of --pictures")
-	c.Flags().StringVarP(&out, "output", "o", "", "file to write, - for standard output")
-	c.Flags().StringVar(&accept, "accept", "", "apply the accepted proposals of this file")
-	c.Flags().StringVar(&patch, "patch", "",
+	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
+	c.Flags().StringVar(&f.accept, "accept", "", "apply the accepted proposals of this file")
+	c.Flags().StringVar(&f.patch, "patch", "",
 		"keep what was applied as a JSON Patch (RFC 6902); only you can read the file")
-	c.Flags().StringVar(&to, "to", "", "format to write (default: by the name of the file)")
-	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
-	c.Flags().BoolVar(&plain, "plain", false, "tables without the canonical columns")
+	c.Flags().StringVar(&f.to, "to", "", "format to write (default: by the name of the file)")
+	c.Flags().BoolVar(&f.force, "force", false, "replace a file that is there")
+	c.Flags().BoolVar(&f.plain, "plain", false, "tables without the canonical columns")
 	return c
+}
+
+func (f *repairFlags) repair(p *program, c *cobra.Command, args []string) error {
+	o, err := f.options(p)
+	if err != nil {
+		return err
+	}
+	if f.out == "" {
+		return fmt.Errorf("repair needs a file to write: -o PROPOSALS.json, or with --accept -o OUT")
+	}
+	if f.out != "-" {
+		if err := (pipeline.Output{Name: f.out, Force: f.force, Inputs: append(args[:1:1], f.accept)}).Check(); err != nil {
+			return err
+		}
+	}
+	if f.patch != "" {
+		if err := canPatch(f.patch, f.accept, f.out, f.force, args); err != nil {
+			return err
+		}
+	}
+	if f.accept == "" && f.fill {
+		return p.propose(c, args[0], f.out, f.force, o, repair.ProposeToFill)
+	}
+	if f.accept == "" {
+		if to := pipeline.FormatOfName(f.out); f.out != "-" && to != "" && !strings.HasSuffix(strings.ToLower(f.out), ".json") {
+			return fmt.Errorf("%s: proposals are JSON, name them proposals.json; to write the log as %s, give --accept PROPOSALS.json", f.out, to)
+		}
+		return p.propose(c, args[0], f.out, f.force, o, repair.Propose)
+	}
+	if o.To, err = targetOf(f.to, f.out); err != nil {
+		return err
+	}
+	o.Plain = f.plain
+	return p.applyProposals(c, args[0], f.accept, f.out, f.patch, f.force, o)
 }
 
 // canPatch tells before the work begins what would stop the patch from being kept at its end.

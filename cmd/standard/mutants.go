@@ -189,21 +189,8 @@ func (b *breaker) walk(top ast.Node) {
 			return true
 		}
 		depth++
+		markWhole(n, whole)
 		switch n := n.(type) {
-		case *ast.IfStmt:
-			whole[n.Cond] = true
-		case *ast.SwitchStmt:
-			for _, c := range n.Body.List {
-				for _, e := range c.(*ast.CaseClause).List {
-					whole[e] = n.Tag == nil
-				}
-			}
-		case *ast.ReturnStmt:
-			for _, e := range n.Results {
-				if x, ok := e.(*ast.BinaryExpr); ok {
-					whole[e] = isComparison(x.Op)
-				}
-			}
 		case *ast.ForStmt:
 			b.walk(n.Body)
 			depth--
@@ -246,6 +233,26 @@ func (b *breaker) walk(top ast.Node) {
 		}
 		return true
 	})
+}
+
+// markWhole marks the conditions that stand whole in if, case and return.
+func markWhole(n ast.Node, whole map[ast.Expr]bool) {
+	switch n := n.(type) {
+	case *ast.IfStmt:
+		whole[n.Cond] = true
+	case *ast.SwitchStmt:
+		for _, c := range n.Body.List {
+			for _, e := range c.(*ast.CaseClause).List {
+				whole[e] = n.Tag == nil
+			}
+		}
+	case *ast.ReturnStmt:
+		for _, e := range n.Results {
+			if x, ok := e.(*ast.BinaryExpr); ok {
+				whole[e] = isComparison(x.Op)
+			}
+		}
+	}
 }
 
 // border is the comparison that has equals on the other side.

@@ -19,6 +19,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"iter"
 	"path/filepath"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -225,20 +226,34 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 		}
 	}
 	out := *checked
-	limits := o.Limits.WithDefaults()
-	out.SetEntries(func(yield func(*find.Entry, error) bool) {
+	out.SetEntries(said.entries(ctx, checked.Entries, o))
+	if err := consume(&out); err != nil {
+		return nil, err
+	}
+	if err := in.changed(); err != nil {
+		return nil, err
+	}
+	said.end()
+	r.Summary = v.Summary()
+	return r, nil
+}
+
+// entries passes on what comes, once it is told, and ends at the limit of finds or with the context.
+func (s *saying) entries(ctx context.Context, in iter.Seq2[*find.Entry, error], o Options) iter.Seq2[*find.Entry, error] {
+	most := o.Limits.WithDefaults().Finds
+	return func(yield func(*find.Entry, error) bool) {
 		finds := int64(0)
-		for e, err := range checked.Entries {
+		for e, err := range in {
 			if err == nil {
 				err = ctx.Err()
 			}
 			if err == nil && e.Find != nil {
-				if finds++; finds > limits.Finds {
-					err = limit.Over("finds", limits.Finds)
+				if finds++; finds > most {
+					err = limit.Over("finds", most)
 				}
 			}
 			if err == nil {
-				err = said.entry(e)
+				err = s.entry(e)
 			}
 			if err == nil && o.Watch != nil {
 				err = o.Watch(e)
@@ -251,16 +266,7 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 				return
 			}
 		}
-	})
-	if err := consume(&out); err != nil {
-		return nil, err
 	}
-	if err := in.changed(); err != nil {
-		return nil, err
-	}
-	said.end()
-	r.Summary = v.Summary()
-	return r, nil
 }
 
 // normalised returns the finds with their canonical values. Several logs were read each by itself already.

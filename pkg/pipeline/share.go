@@ -442,7 +442,14 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 			return nil, err
 		}
 	}
-	return shown, r.Copy.Change(ctx, func(f *find.Find) bool {
+	return shown, r.namePictures(ctx, renamed, gone, sums, o.To == Page)
+}
+
+// namePictures has the finds of the copy name the pictures as they were saved: by their new names, with their sums, and
+// without those that are gone.
+func (r *Shared) namePictures(ctx context.Context, renamed map[string]string, gone map[string]bool,
+	sums map[string]string, page bool) error {
+	return r.Copy.Change(ctx, func(f *find.Find) bool {
 		if len(f.Media) == 0 {
 			return false
 		}
@@ -451,7 +458,7 @@ func (r *Shared) pictures(ctx context.Context, o Options, s ShareOptions) (shown
 				f.Media[i].File = to
 			}
 		}
-		if o.To != Page { // a page says which views are not at hand
+		if !page { // a page says which views are not at hand
 			f.Media = slices.DeleteFunc(f.Media, func(m find.Media) bool { return gone[m.File] })
 		}
 		for i := range f.Media {

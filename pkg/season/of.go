@@ -443,29 +443,32 @@ func (s *Season) JSON(w io.Writer) error {
 // Lengths are in cm.
 func (s *Season) CSV(w io.Writer) error {
 	out := csv.NewWriter(w)
-	row := func(table, of, figure string, value float64) {
-		_ = out.Write([]string{table, guard(of), figure, strconv.FormatFloat(value, 'f', -1, 64)}) // Flush and Error tell
+	type figure struct {
+		name  string
+		value float64
+	}
+	rows := func(table, of string, figures ...figure) {
+		for _, f := range figures {
+			value := strconv.FormatFloat(f.value, 'f', -1, 64)
+			_ = out.Write([]string{table, guard(of), f.name, value}) // Flush and Error tell
+		}
 	}
 	_ = out.Write([]string{"table", "of", "figure", "value"})
 	t := &s.Totals
-	row("season", "", "finds", float64(t.Finds))
-	row("season", "", "objects", float64(t.Objects))
-	row("season", "", "outings", float64(t.Outings))
-	row("season", "", "outings without finds", float64(t.Nothing))
-	row("season", "", "hours", t.Hours)
+	rows("season", "", figure{"finds", float64(t.Finds)}, figure{"objects", float64(t.Objects)},
+		figure{"outings", float64(t.Outings)}, figure{"outings without finds", float64(t.Nothing)}, figure{"hours", t.Hours})
 	if t.Hours > 0 {
-		row("season", "", "finds an hour", t.FindsAnHour)
+		rows("season", "", figure{"finds an hour", t.FindsAnHour})
 	}
 	for _, m := range s.Months {
-		row("month", m.Month, "finds", float64(m.Finds))
-		row("month", m.Month, "outings", float64(m.Outings))
-		row("month", m.Month, "hours", m.Hours)
+		rows("month", m.Month, figure{"finds", float64(m.Finds)}, figure{"outings", float64(m.Outings)},
+			figure{"hours", m.Hours})
 	}
 	for _, o := range s.Outings {
 		of := o.Day + " " + o.Field
-		row("outing", of, "finds", float64(o.Finds))
+		rows("outing", of, figure{"finds", float64(o.Finds)})
 		if o.Hours > 0 {
-			row("outing", of, "hours", o.Hours)
+			rows("outing", of, figure{"hours", o.Hours})
 		}
 	}
 	for _, t := range []struct {
@@ -473,31 +476,23 @@ func (s *Season) CSV(w io.Writer) error {
 		list []Count
 	}{{"field", s.Fields}, {"material", s.Materials}, {"age", s.Periods}, {"class", s.Classes}, {"finder", s.Finders}} {
 		for _, c := range t.list {
-			row(t.name, c.Name, "finds", float64(c.Finds))
-			row(t.name, c.Name, "objects", float64(c.Objects))
+			rows(t.name, c.Name, figure{"finds", float64(c.Finds)}, figure{"objects", float64(c.Objects)})
 		}
 	}
 	for _, g := range s.Depth.Groups {
-		row("depth", g.Material, "finds", float64(len(g.Depths)))
-		row("depth", g.Material, "shallowest", g.Lowest)
-		row("depth", g.Material, "median", g.Median)
-		row("depth", g.Material, "deepest", g.Deepest)
+		rows("depth", g.Material, figure{"finds", float64(len(g.Depths))}, figure{"shallowest", g.Lowest},
+			figure{"median", g.Median}, figure{"deepest", g.Deepest})
 	}
 	for _, b := range s.Bands {
-		row("depth from "+strconv.FormatFloat(b.From, 'f', -1, 64), b.Material, "finds", float64(b.Finds))
+		rows("depth from "+strconv.FormatFloat(b.From, 'f', -1, 64), b.Material, figure{"finds", float64(b.Finds)})
 	}
 	for _, t := range s.Trust {
-		row("guess", t.Detector, "pairs", float64(t.Pairs))
-		row("guess", t.Detector, "mean difference", t.Mean)
-		row("guess", t.Detector, "spread", t.Spread)
-		row("guess", t.Detector, "share deeper than guessed", t.Deeper)
+		rows("guess", t.Detector, figure{"pairs", float64(t.Pairs)}, figure{"mean difference", t.Mean},
+			figure{"spread", t.Spread}, figure{"share deeper than guessed", t.Deeper})
 	}
 	for _, g := range s.Guesses {
-		of := g.Detector + " " + g.Programme
-		row("guess", of, "pairs", float64(g.Pairs))
-		row("guess", of, "mean difference", g.Mean)
-		row("guess", of, "spread", g.Spread)
-		row("guess", of, "deeper than guessed", float64(g.Deeper))
+		rows("guess", g.Detector+" "+g.Programme, figure{"pairs", float64(g.Pairs)}, figure{"mean difference", g.Mean},
+			figure{"spread", g.Spread}, figure{"deeper than guessed", float64(g.Deeper)})
 	}
 	out.Flush()
 	return out.Error()
