@@ -69,7 +69,8 @@ func program() ([]byte, error) {
 	}
 	defer os.RemoveAll(folder)
 	file := filepath.Join(folder, "findslip.wasm")
-	build := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l", // inlining elsewhere makes it larger
+	// inlining elsewhere makes it larger
+	build := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l",
 		"-gcflags=runtime=", "-gcflags=internal/...=", "-gcflags=github.com/go-json-experiment/...=",
 		"-gcflags=github.com/findslip/...=", "-o", file, "github.com/findslip/findslip/cmd/findslip-wasm")
 	build.Env = append(os.Environ(), "CGO_ENABLED=0", "GOOS=js", "GOARCH=wasm")

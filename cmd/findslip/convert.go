@@ -61,7 +61,8 @@ Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 
 		"what stands between the cells of a CSV file: comma, semicolon or tab (default: comma)")
 	c.Flags().BoolVar(&f.bom, "bom", false, "begin a CSV file with a byte order mark, for spreadsheets that need one")
 	c.Flags().StringVar(&f.language, "language", "en", "language of the headings of a workbook: en, de, nl, da, fr or sv")
-	c.Flags().StringVar(&f.notices, "notices", "", "keep all notices in a file: JSON, or JSON Lines where the name ends so")
+	c.Flags().StringVar(&f.notices, "notices", "",
+		"keep all notices in a file: JSON, or JSON Lines where the name ends so")
 	c.Flags().StringVar(&f.fail, "fail-on", "error",
 		"what makes the exit status 1: error, warning, info, danger, caution, a set, or never")
 	return c
@@ -85,7 +86,8 @@ func (f *convertFlags) convert(p *program, c *cobra.Command, args []string) erro
 	if o.To, err = targetOf(f.to, f.out); err != nil {
 		return err
 	}
-	o.Level, o.Plain, o.Language, o.BOM, o.Delimiter, o.Since = validate.NoLevel, f.plain, f.language, f.bom, f.delimiter, f.since
+	o.Level, o.Plain, o.Language, o.BOM, o.Delimiter, o.Since = validate.NoLevel, f.plain, f.language, f.bom, f.delimiter,
+		f.since
 	if slices.Contains(args, "-") && f.since == "-" {
 		return errors.New("--since -: standard input is the file to convert already; save the earlier conversion to a file and name that")
 	}

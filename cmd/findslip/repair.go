@@ -79,7 +79,8 @@ func (f *repairFlags) repair(p *program, c *cobra.Command, args []string) error 
 		return p.propose(c, args[0], f.out, f.force, o, repair.ProposeToFill)
 	}
 	if f.accept == "" {
-		if to := pipeline.FormatOfName(f.out); f.out != "-" && to != "" && !strings.HasSuffix(strings.ToLower(f.out), ".json") {
+		to, isJSON := pipeline.FormatOfName(f.out), strings.HasSuffix(strings.ToLower(f.out), ".json")
+		if f.out != "-" && to != "" && !isJSON {
 			return fmt.Errorf("%s: proposals are JSON, name them proposals.json; to write the log as %s, give --accept PROPOSALS.json", f.out, to)
 		}
 		return p.propose(c, args[0], f.out, f.force, o, repair.Propose)

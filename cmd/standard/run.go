@@ -88,7 +88,8 @@ func doSuite(ctx context.Context, flags *flag.FlagSet, args []string, out, talk 
 		return *folder != "" && v.Folder != *folder || *target != "" && v.Target != *target || *id != "" && v.ID != *id
 	})
 	if len(vectors) == 0 {
-		return fmt.Errorf("no vector is asked for: below %s there are %d; run it in the folder of the project, or say -root", *root, len(all))
+		return fmt.Errorf("no vector is asked for: below %s there are %d; run it in the folder of the project, or say -root",
+			*root, len(all))
 	}
 	x := &session{ctx: ctx, command: flags.Args(), talk: talk, patience: *patience, project: project}
 	if x.errata, err = readErrata(project); err != nil {

@@ -170,7 +170,8 @@ func checked(t *testing.T, text, kind string) notice.List {
 		t.Fatal(err)
 	}
 	return slices.DeleteFunc(r.Notices, func(n notice.Notice) bool {
-		return n.Kind.Severity != notice.Error && n.Kind.Code != "code-unknown" && n.Kind.Code != "code-misspelt" // what a reader would copy
+		// what a reader would copy
+		return n.Kind.Severity != notice.Error && n.Kind.Code != "code-unknown" && n.Kind.Code != "code-misspelt"
 	})
 }
 

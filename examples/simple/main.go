@@ -155,10 +155,12 @@ func reportOf(list []Answers) (*report, error) {
 func number(v float64) *float64 { return &v }
 
 var sample = []Answers{
-	{ID: "urn:uuid:b81d36df-7004-57a4-82e9-d934f7bad5d3", Number: "12a", Finder: "finder-a", Day: "2026-04-12", Place: "Long Furlong",
+	{ID: "urn:uuid:b81d36df-7004-57a4-82e9-d934f7bad5d3", Number: "12a", Finder: "finder-a", Day: "2026-04-12",
+		Place:     "Long Furlong",
 		Longitude: number(-1.2248), Latitude: number(52.50655), Uncertainty: number(5), Depth: "7-9 in", Name: "crotal bell",
 		Material: "green metal", Picture: "12a.jpg", NotMeasured: []string{"weight"}},
-	{ID: "urn:uuid:0d9f6a5e-3c1b-4f7a-9e52-6b8d1c4a7f30", Number: "13", Finder: "finder-a", Day: "2026-04-12", Place: "Long Furlong",
+	{ID: "urn:uuid:0d9f6a5e-3c1b-4f7a-9e52-6b8d1c4a7f30", Number: "13", Finder: "finder-a", Day: "2026-04-12",
+		Place: "Long Furlong",
 		Depth: "more than a foot", Name: "lead token", Weight: "6.25 g"},
 }
 
@@ -200,7 +202,8 @@ func conformance(in io.Reader, enc *json.Encoder) error {
 		answer := map[string]any{"id": request.ID}
 		switch request.Operation {
 		case "describe":
-			answer["output"] = map[string]any{"json": map[string]any{"implementation": "simple.go", "version": "1", "protocol": "1", "operations": []string{"simple"}}}
+			answer["output"] = map[string]any{"json": map[string]any{"implementation": "simple.go", "version": "1",
+				"protocol": "1", "operations": []string{"simple"}}}
 		case "simple":
 			var list []Answers
 			content := request.Input.JSON

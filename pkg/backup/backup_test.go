@@ -91,7 +91,8 @@ func TestDamaged(t *testing.T) {
 
 func Example() {
 	var file bytes.Buffer
-	list, err := backup.Write(context.Background(), &file, fstest.MapFS{"season.csv": {Data: []byte("number,name\n1,bell\n")}},
+	list, err := backup.Write(context.Background(), &file,
+		fstest.MapFS{"season.csv": {Data: []byte("number,name\n1,bell\n")}},
 		"four words that nobody guesses", backup.Options{Work: 10})
 	if err != nil {
 		fmt.Println(err)

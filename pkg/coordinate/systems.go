@@ -177,11 +177,13 @@ func allSystems() []*System {
 		})
 	}
 	for zone := 28; zone <= 38; zone++ {
-		list = append(list, datumZone(23000+zone, zone, "ED50 UTM zone ", "ED50", international, 0, shiftED50, "ed50", "ed50utm"))
+		list = append(list, datumZone(23000+zone, zone, "ED50 UTM zone ", "ED50", international, 0, shiftED50, "ed50",
+			"ed50utm"))
 	}
 	for zone := 46; zone <= 59; zone++ {
 		if zone >= 48 && zone <= 58 {
-			list = append(list, datumZone(28300+zone, zone, "MGA94 zone ", "GDA94", grs80, 10000000, shiftGDA94, "mga94", "gda94mga"))
+			list = append(list, datumZone(28300+zone, zone, "MGA94 zone ", "GDA94", grs80, 10000000, shiftGDA94, "mga94",
+				"gda94mga"))
 		}
 		list = append(list, datumZone(7800+zone, zone, "MGA2020 zone ", "GDA2020", grs80, 10000000, shiftGDA2020, "mga2020",
 			"gda2020mga"))
@@ -234,7 +236,8 @@ func utmZone(zone int, south bool) *System {
 }
 
 // datumZone is a zone of UTM, or of a grid built like it, on another datum than WGS 84.
-func datumZone(code, zone int, name, datum string, on Ellipsoid, falseNorthing float64, shift Shift, names ...string) *System {
+func datumZone(code, zone int, name, datum string, on Ellipsoid, falseNorthing float64, shift Shift,
+	names ...string) *System {
 	z := strconv.Itoa(zone)
 	extent := zoneExtent(zone, 25, 84)
 	if falseNorthing > 0 {
@@ -261,7 +264,8 @@ func gaussKrueger(zone int, x Extent) *System {
 		Projection: Projection{Method: TransverseMercator, LongitudeOfOrigin: float64(3 * zone), Scale: 1,
 			FalseEasting: float64(zone)*1e6 + 500000},
 		Shift: shiftGermany, Extent: x, NorthingFirst: true, XIsNorthing: true,
-		Aliases: []string{"gk" + z, "gkzone" + z, "gausskrueger" + z, "gausskruger" + z, "gausskruegerzone" + z, "gausskrugerzone" + z,
+		Aliases: []string{"gk" + z, "gkzone" + z, "gausskrueger" + z, "gausskruger" + z, "gausskruegerzone" + z,
+			"gausskrugerzone" + z,
 			"dhdngk" + z, "dhdn3degreegausskruegerzone" + z, "dhdn3degreegausskrugerzone" + z},
 	}
 }

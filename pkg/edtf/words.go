@@ -192,7 +192,8 @@ func merged(old, more word) word {
 // tells are the classes that decide the value of a date.
 var tells = [...]bool{
 	monthWord: true, weekdayWord: true, seasonWord: true, ordinalWord: true, thirdWord: true, fractionWord: true,
-	approxWord: true, beforeWord: true, afterWord: true, untilWord: true, eraWord: true, centuryWord: true, numberWord: false,
+	approxWord: true, beforeWord: true, afterWord: true, untilWord: true, eraWord: true, centuryWord: true,
+	numberWord: false,
 }
 
 // fronts returns the first parts of words whose rest is a period, without accents.

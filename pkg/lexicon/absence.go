@@ -200,7 +200,8 @@ func signsOnly(s string) (reason string, ok bool) {
 // meanings are the forms of the classes that are asked for by name, by class and by class and meaning.
 var meanings = sync.OnceValue(func() map[string]bool {
 	out := map[string]bool{}
-	for _, class := range [...]string{"weekday", "day-near", "date-pattern", "at-time", "oclock", "not-counted", "side", "ditto",
+	for _, class := range [...]string{"weekday", "day-near", "date-pattern", "at-time", "oclock", "not-counted", "side",
+		"ditto",
 		"total",
 		"with", "coat", "grid-label"} {
 		for is, forms := range Forms(class) {

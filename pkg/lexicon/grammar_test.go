@@ -136,7 +136,8 @@ var inGo = regexp.MustCompile(`(quantity/damage|table/guess|validate/rule_damage
 func TestNoForeignWordInGo(t *testing.T) {
 	word, letters := regexp.MustCompile(`[\pL\pM]+`), regexp.MustCompile(`[\x{C0}-\x{24F}]+`)
 	english, foreign := map[string]bool{}, map[string]string{}
-	for _, name := range [...]string{"SPEC.md", "DEVELOPERS.md", "README.md", "schema/speech/en.json", "schema/lexicon/en.json"} {
+	for _, name := range [...]string{"SPEC.md", "DEVELOPERS.md", "README.md", "schema/speech/en.json",
+		"schema/lexicon/en.json"} {
 		raw, err := os.ReadFile("../../" + name)
 		if err != nil {
 			t.Fatal(err)

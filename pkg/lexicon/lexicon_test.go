@@ -148,7 +148,8 @@ func TestLanguageOfFilesAlone(t *testing.T) {
 			t.Errorf("%q: %v, %s is not in:\n%s", args, err, want, out)
 		}
 	}
-	run(`"min":50.8,"max":50.8,"unit":"cm","said":"in"`, "read", "length", "--json", "--language", "qq", "zqtwenty zqinches")
+	run(`"min":50.8,"max":50.8,"unit":"cm","said":"in"`, "read", "length", "--json", "--language", "qq",
+		"zqtwenty zqinches")
 	run(`"approximate":true`, "read", "length", "--json", "zqabout zqtwenty-zqfive zqinches")
 	run(`"absent":"not-measured"`, "read", "length", "--json", "zqnot zqmeasured")
 	run(`"date":"2024-04-03"`, "read", "date", "--json", "3 zqapril 2024")

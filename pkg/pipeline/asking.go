@@ -308,12 +308,12 @@ func (a *asking) defaults() {
 		}
 	}
 	if !a.has("finder") {
-		a.ask(Question{Asks: "finder", Text: "No column says who found the things. If all were found by one person: by whom?", Free: true,
-			set: put("finder")})
+		a.ask(Question{Asks: "finder", Text: "No column says who found the things. If all were found by one person: by whom?",
+			Free: true, set: put("finder")})
 	}
 	if !a.has("place.country") {
-		q := Question{Asks: "country", Text: "In which country or part of one do the finds lie? (such as US, GB-ENG, NL)", Free: true,
-			set: put("place.country")}
+		q := Question{Asks: "country", Text: "In which country or part of one do the finds lie? (such as US, GB-ENG, NL)",
+			Free: true, set: put("place.country")}
 		if a.seen.country != "" {
 			q.Answers, q.Likely = []Answer{{a.seen.country, "as the positions suggest"}}, true
 		}

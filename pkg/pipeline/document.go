@@ -23,8 +23,9 @@ import (
 // Document returns the outcome as the renderers show it. Files are named without their folders.
 func (r *Result) Document(tool string, o Options) render.Document {
 	d := render.Document{Tool: tool, AsOf: o.Read.AsOf.String(), Finds: r.Summary.Finds,
-		Levels: Receivers(r.Summary.Levels, o.Language), Asked: Receivers(r.Summary.Asked, o.Language), NotChecked: r.Summary.NotChecked,
-		Notices: slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted),
+		Levels: Receivers(r.Summary.Levels, o.Language), Asked: Receivers(r.Summary.Asked, o.Language),
+		NotChecked: r.Summary.NotChecked,
+		Notices:    slices.Clone(r.Notices), Accepted: slices.Clone(r.Accepted),
 		Deadlines: slices.Clone(r.Summary.Deadlines),
 		Truncated: r.Truncated, Seen: []render.Seen{r.Seen}, Language: o.Language}
 	d.Level = o.AskedLevel()

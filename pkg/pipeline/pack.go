@@ -256,7 +256,8 @@ func (p *Packed) readMe(report, language string, o PackOptions) string {
 	var b strings.Builder
 	say := func(name string, pairs ...string) string { return render.Say(language, name, pairs...) }
 	audience := cmp.Or(p.Result.Report.Audience, "self")
-	fmt.Fprintf(&b, "%s\n\n%s\n\n  %s\n      %s\n  %s\n      %s\n\n%s\n", say("bTitle"), say("bOpen"), report, say("bReport"),
+	fmt.Fprintf(&b, "%s\n\n%s\n\n  %s\n      %s\n  %s\n      %s\n\n%s\n", say("bTitle"), say("bOpen"), report,
+		say("bReport"),
 		packNotices, say("bNotices"), say("bAudience", "text", audience))
 	switch audience {
 	case "self", "partner", "recorder", "landowner":

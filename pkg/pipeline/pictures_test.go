@@ -56,7 +56,8 @@ func TestPicturesOfACopy(t *testing.T) {
 		t.Fatalf("saved are %d pictures, left out are %q", len(saved), s.LeftOut)
 	}
 	name := slices.Collect(maps.Keys(saved))[0]
-	if !strings.HasPrefix(name, "ask-pictures/picture-") || strings.Contains(name, "SF") || strings.Contains(name, "Furlong") {
+	if !strings.HasPrefix(name, "ask-pictures/picture-") || strings.Contains(name, "SF") || strings.Contains(name,
+		"Furlong") {
 		t.Errorf("the picture is called %s", name)
 	}
 	if picture.Carries(original) == nil || picture.Carries(saved[name]) != nil || len(saved[name]) == 0 {

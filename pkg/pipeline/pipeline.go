@@ -239,7 +239,8 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 }
 
 // entries passes on what comes, once it is told, and ends at the limit of finds or with the context.
-func (s *saying) entries(ctx context.Context, in iter.Seq2[*find.Entry, error], o Options) iter.Seq2[*find.Entry, error] {
+func (s *saying) entries(ctx context.Context, in iter.Seq2[*find.Entry, error],
+	o Options) iter.Seq2[*find.Entry, error] {
 	most := o.Limits.WithDefaults().Finds
 	return func(yield func(*find.Entry, error) bool) {
 		finds := int64(0)

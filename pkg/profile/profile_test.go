@@ -231,7 +231,8 @@ func TestWhenInWords(t *testing.T) {
 	if len(rows) < 8 {
 		t.Errorf("examples/profiles/README.md has %d conditions", len(rows))
 	}
-	for _, text := range []string{"whatsit is coin", "Class", "count at least five", "{", "not ", "Count given and ", "(Count given",
+	for _, text := range []string{"whatsit is coin", "Class", "count at least five", "{", "not ", "Count given and ",
+		"(Count given",
 		strings.Repeat("(", 500) + "Count given" + strings.Repeat(")", 500)} {
 		if _, err := ParseWhen(text); err == nil {
 			t.Errorf("%q is taken", text)
@@ -244,7 +245,8 @@ func TestSheetsSayWhatIsWrong(t *testing.T) {
 	if _, err := ReadSheet(bytes.NewReader([]byte("no workbook"))); err == nil {
 		t.Error("a text is taken for a workbook")
 	}
-	for member, want := range map[string]string{"whatsit": `sheet "Asks", cell C3: "whatsit" is no heading`, "Finder": ""} {
+	for member, want := range map[string]string{"whatsit": `sheet "Asks", cell C3: "whatsit" is no heading`,
+		"Finder": ""} {
 		var book bytes.Buffer
 		p, _ := Parse("it", []byte(ask(`{"name": "a", "strength": "may", "ask": {"any": ["`+member+`"]}}`)))
 		p.Asks = []*Ask{{Name: "a", Strength: May, Ask: Wanted{Any: []string{member}}}}

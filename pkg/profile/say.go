@@ -213,7 +213,8 @@ func (c *Condition) words(w *wording) string {
 		return render.Say(w.language, "pOlder", "n", figureIn(w.language, *c.Older), "name",
 			w.member(strings.TrimSuffix(c.Member, "/latest"), w.language))
 	case c.AtLeast != nil && c.AtMost != nil:
-		return say("pIsLeast", "n", figureIn(w.language, *c.AtLeast)) + ", " + say("pIsMost", "n", figureIn(w.language, *c.AtMost))
+		return say("pIsLeast", "n", figureIn(w.language, *c.AtLeast)) + ", " + say("pIsMost", "n",
+			figureIn(w.language, *c.AtMost))
 	case c.AtLeast != nil:
 		return say("pIsLeast", "n", figureIn(w.language, *c.AtLeast))
 	case c.AtMost != nil:

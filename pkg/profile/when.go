@@ -128,7 +128,8 @@ func cutOutside(text, word string) (parts []string) {
 // parseTest reads a condition on one member.
 func parseTest(text string) (*Condition, error) {
 	cannot := fmt.Errorf("the condition %.60q is not understood: write it as Class is coin, or Count at least 5", text)
-	for _, word := range []string{" not given", " given", " at least ", " at most ", " older than ", " from ", " to ", " is not ", " is "} {
+	for _, word := range []string{" not given", " given", " at least ", " at most ", " older than ", " from ", " to ",
+		" is not ", " is "} {
 		name, rest, ok := strings.Cut(text+" ", word)
 		if !ok {
 			continue

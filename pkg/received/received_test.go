@@ -54,7 +54,8 @@ const (
 
 // Who sent what, what is missing, what came twice, and what can hurt somebody.
 func TestLook(t *testing.T) {
-	set := look(t, strings.Replace(asks, "<b>", "", 1), [2]string{"a.csv", anna}, [2]string{"b.csv", bert}, [2]string{"c.csv", ""})
+	set := look(t, strings.Replace(asks, "<b>", "", 1), [2]string{"a.csv", anna}, [2]string{"b.csv", bert},
+		[2]string{"c.csv", ""})
 	var b bytes.Buffer
 	if err := set.Text(&b); err != nil {
 		t.Fatal(err)

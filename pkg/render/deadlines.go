@@ -361,7 +361,8 @@ func (s *speech) law(message string) string {
 			text = s.text("lawAsk", "text", text)
 		}
 		if r.Instrument != "" && r.SeenOn != "" {
-			text = s.text("lawRead", "text", strings.TrimSuffix(text, "."), "source", strings.TrimSuffix(r.Instrument+", "+r.Section, ", "), "day", r.SeenOn)
+			text = s.text("lawRead", "text", strings.TrimSuffix(text, "."), "source",
+				strings.TrimSuffix(r.Instrument+", "+r.Section, ", "), "day", r.SeenOn)
 		}
 		parts = append(parts, sentence(text))
 	}

@@ -235,7 +235,8 @@ func TestLawInLanguages(t *testing.T) {
 				continue
 			}
 			g := notice.Group{Kind: &kinds.LawOwner, Count: 1,
-				Examples: []notice.Notice{{Kind: &kinds.LawOwner, Message: "Find 3. This may apply: " + r.Rule + " Ask: somebody."}}}
+				Examples: []notice.Notice{{Kind: &kinds.LawOwner,
+					Message: "Find 3. This may apply: " + r.Rule + " Ask: somebody."}}}
 			if say, _ := s.say(&g); s.Language != language || !strings.Contains(say, strings.TrimSuffix(words, ".")) {
 				t.Errorf("%s in %s: %s", r.ID, language, say)
 			}

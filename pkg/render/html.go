@@ -176,7 +176,8 @@ func (p *pageData) Caption() string { return p.Plan.caption(p.v.speech, p.far) }
 func (p *pageData) AcceptedFew() (out []string) {
 	for i := range p.Accepted[:min(len(p.Accepted), fewPlaces)] {
 		n := &p.Accepted[i]
-		out = append(out, p.v.speech.place(n, naming{files: p.v.naming.files})+": "+sentence(Clean(n.Message))+" "+Clean(acceptedWords(n)))
+		out = append(out, p.v.speech.place(n, naming{files: p.v.naming.files})+": "+sentence(Clean(n.Message))+" "+
+			Clean(acceptedWords(n)))
 	}
 	return out
 }

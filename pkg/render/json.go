@@ -218,7 +218,8 @@ func (v *Verdict) json() jsonVerdict {
 		out.NotChecked = append(out.NotChecked, jsonUnchecked(u))
 	}
 	for _, r := range v.Receivers {
-		out.Receivers = append(out.Receivers, jsonReception{r.Verdict, r.Todo, r.Wishes, r.Never, r.More, r.Asks, r.Told, r.Promise, r.Notes})
+		out.Receivers = append(out.Receivers, jsonReception{r.Verdict, r.Todo, r.Wishes, r.Never, r.More, r.Asks, r.Told,
+			r.Promise, r.Notes})
 	}
 	return out
 }

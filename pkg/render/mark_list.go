@@ -74,8 +74,8 @@ func (l *noticeSheet) verdict(d *Document) error {
 				lines = append(lines, "    "+strings.TrimSuffix(s.many("moreJobs", len(jobs)-i), ": --all"))
 				break
 			}
-			lines = append(lines, strings.TrimSpace("    "+v.places(job.Group, naming{sheets: len(l.m.sheets) > 1}, mostPlaces)+": "+
-				sentence(job.Say)+" "+sentence(job.Do)))
+			lines = append(lines, strings.TrimSpace("    "+v.places(job.Group, naming{sheets: len(l.m.sheets) > 1}, mostPlaces)+
+				": "+sentence(job.Say)+" "+sentence(job.Do)))
 		}
 	}
 	part(s.text("safety"), v.Safety)

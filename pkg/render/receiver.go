@@ -171,7 +171,8 @@ type receptionPart struct {
 func (s *speech) parts(r Reception) []receptionPart {
 	return slices.DeleteFunc([]receptionPart{{s.text("todo"), r.Todo}, {s.text("wishes"), r.Wishes},
 		{s.text("unwanted"), r.Never}, {s.text("askMore"), r.More}, {s.text("askYou"), r.Asks},
-		{s.text("pQuestions"), r.Told}, {s.text("pPromise"), r.Promise}}, func(p receptionPart) bool { return len(p.Lines) == 0 })
+		{s.text("pQuestions"), r.Told}, {s.text("pPromise"), r.Promise}},
+		func(p receptionPart) bool { return len(p.Lines) == 0 })
 }
 
 // quote shows a text as the body's own, between the marks of the language, which stand for nothing else in it; in a
@@ -232,7 +233,8 @@ func (v *Verdict) Unsure(r *Receiver) (lines []string) {
 		if a.Strength != "must" || a.Untold == 0 {
 			continue
 		}
-		text := v.quote(r.Words(a, v.theirs)) + v.speech.many("someFinds", a.Untold) + v.named(a.Doubtful, a.Untold, r.Covered)
+		text := v.quote(r.Words(a, v.theirs)) + v.speech.many("someFinds", a.Untold) + v.named(a.Doubtful, a.Untold,
+			r.Covered)
 		if len(a.Needs) > 0 {
 			text += "; " + v.speech.text("wouldTell", "what", Clean(strings.Join(a.Needs, ", ")))
 		}

@@ -107,7 +107,8 @@ func (r *fastRun) cleanLaid(p *program, l *find.Laid) bool {
 
 // onlyMembers reports whether nothing is asked of a record but its members.
 func (p *program) onlyMembers() bool {
-	return !p.never && p.enum == nil && p.ref == nil && p.not == nil && p.allOf == nil && p.anyOf == nil && p.cond == nil &&
+	return !p.never && p.enum == nil && p.ref == nil && p.not == nil && p.allOf == nil && p.anyOf == nil &&
+		p.cond == nil &&
 		p.minProperties < 0 && p.maxProperties < 0 && p.required == nil && p.names == nil
 }
 

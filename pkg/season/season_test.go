@@ -516,7 +516,8 @@ func TestShowOfTwoLogs(t *testing.T) {
 			t.Errorf("%d finds, or one that is closed is told", m.Totals.Finds)
 		}
 	}
-	m, err := season.Of(t.Context(), []string{logOf(t, r)}, pipeline.Options{}, season.Options{Best: []string{"B63", "B71"}})
+	m, err := season.Of(t.Context(), []string{logOf(t, r)}, pipeline.Options{},
+		season.Options{Best: []string{"B63", "B71"}})
 	if err != nil || len(m.Best) != 1 || m.Best[0].Find != "" {
 		t.Errorf("asked for: %+v, %v", m, err)
 	}

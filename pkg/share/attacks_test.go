@@ -22,7 +22,8 @@ func attacked(name string) *find.Report {
 	return r
 }
 
-// firstOf is what an audience gets of the first find, after the search has taken out what leaks; nil if the copy lacks it.
+// firstOf is what an audience gets of the first find, after the search has taken out what leaks; nil if the copy
+// lacks it.
 func firstOf(t *testing.T, source *find.Report, a Audience) *find.Find {
 	t.Helper()
 	c, err := Copy(t.Context(), source, Options{Audience: a})

@@ -44,7 +44,8 @@ var (
 	degrees   = later(`(?i)[°º˚]|\d\s*(?:degrees?|deg|grad|graden|grader|degrés?|gon)\b`)
 	kept      = later(`\b\p{Lu}{2,}-\p{Lu}*\d[\p{Lu}\d]*\b`)
 	nearForm  = later(`(?i:\b(?:near|beside|behind|opposite|next to|close to|outside|north of|south of|east of|west of|bei|nahe|près de|nabij|ved|nær|vid|nära|koło))\s+(?:(?i:the|der|dem|la|le|de|het)\s+)?\p{Lu}|\pL{2,}-(?i:upon|on|under|by|le|next|sur|sous|lès|am|an|bei|ob|aan|op)-(?:(?i:the|der)-)?\pL{3,}`)
-	// Three words that an address of squares makes of a spot, whatever parts them; the name of such addresses beside any words.
+	// Three words that an address of squares makes of a spot, whatever parts them; the name of such addresses beside
+	// any words.
 	wordsForm = later(`(?i)\bw3w\b|\b(?:3|three) words? (?:app|code|location|place|spot|for it)\b|\b(?:3|three) words:? (?:\pL{4,} ){2}\pL{4,}$|\bwhat ?(?:3|three) ?words?\b|\b(?:3|three) word address|\bdot\b.*\bdot\b|\pL{3,} \. \pL{3,} \. \pL{3,}|(?:^|[^\pL'’])\p{Ll}{4,}[_|*-]\p{Ll}{4,}[_|*-]\p{Ll}{4,}(?:$|[^\pL])`)
 	plusForm  = later(`\b(?:[2-9CFGHJMPQRVWX]{4} )?[2-9CFGHJMPQRVWX]{4} [2-9CFGHJMPQRVWX]{2,3}\b`)
 	axisForm  = later(`\b[NSEW] ?\d{3,5}\b|\b[nsew]\d{3,5}\b|\b\d{3,5} ?[NSEW]\b|\b\d{1,3}[.,]\d+ ?(?:(?i:min|minutes?|'|′) ?)?(?:[NSEWnsew]|(?i:north|south|east|west))\b`)

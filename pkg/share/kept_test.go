@@ -66,8 +66,9 @@ func TestKeptByWhatIsNotRead(t *testing.T) {
 		"unread metal": {Name: "button", Materials: []find.Material{{Term: find.Term{Verbatim: "shiny"}}}},
 		"stamp":        {Name: "button", Materials: []find.Material{{Term: find.Term{Verbatim: "Ag 925"}}}},
 		"declared":     {Disposition: &find.Term{Code: "declared-treasure"}},
-		"several":      {Name: "coin", ObjectClass: &find.Term{Code: "coin"}, Count: &find.Quantity{Min: find.Int(12), Max: find.Int(12)}},
-		"many":         {Name: "button", Description: strings.Repeat("plain words ", 2000)},
+		"several": {Name: "coin", ObjectClass: &find.Term{Code: "coin"},
+			Count: &find.Quantity{Min: find.Int(12), Max: find.Int(12)}},
+		"many": {Name: "button", Description: strings.Repeat("plain words ", 2000)},
 	} {
 		c := &copier{o: Options{Audience: Public, Day: "2026-07-01"}}
 		if f.Name == "" {
@@ -141,7 +142,8 @@ Kees van der Wal: with Wal; van der kant| wall side| de van`, "\n") {
 func TestCodesOfFields(t *testing.T) {
 	for number, want := range map[string]bool{"MC-12": true, "MC12": true, "Croft 3": true, "MLC-04": true, "NS 7": true,
 		"A-12": false, "F-7": false, "FND-3": false, "2026-14": false, "KEN-4F2A1C": true, "2027T12": true, "17": false,
-		"SK 51260 98790": true, "SK512987": true, "53.4836, -1.2284": true, "NT12": false, "2026-014": false, "SF-003": false} {
+		"SK 51260 98790": true, "SK512987": true, "53.4836, -1.2284": true, "NT12": false, "2026-014": false,
+		"SF-003": false} {
 		c := &copier{fields: map[string]bool{"The Mill Croft": true, "Nether Stowe": true}}
 		if got := c.tellsSpot(number); got != want {
 			t.Errorf("%s: %v", number, got)

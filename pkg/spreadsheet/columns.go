@@ -361,7 +361,8 @@ func (w *walker) sectionOfTitles() {
 			if hasRowWord("asof", part) {
 				continue
 			}
-			if day, _, after, whole := w.dayIn(part); day != "" && whole && days && (hasYear(part) || strings.Trim(day, "0123456789./-") == "") {
+			if day, _, after, whole := w.dayIn(part); day != "" && whole && days &&
+				(hasYear(part) || strings.Trim(day, "0123456789./-") == "") {
 				dated++
 				s.row, s.found = rows[i], w.bareDay(day)
 				if name, ok := strings.CutPrefix(strings.TrimSpace(after), ":"); ok && lands || strings.HasSuffix(day, ":") {

@@ -33,7 +33,8 @@ func isTotalText(text string) bool {
 	for n := min(3, len(words)); n > 0; n-- {
 		if table[strings.Join(words[:n], " ")] {
 			rest := words[n:]
-			return len(rest) == 0 || strings.HasSuffix(strings.TrimSpace(text), ":") || len(rest) <= 3 && (n > 1 || len(words[0]) > 3)
+			return len(rest) == 0 || strings.HasSuffix(strings.TrimSpace(text), ":") || len(rest) <= 3 &&
+				(n > 1 || len(words[0]) > 3)
 		}
 	}
 	return false
@@ -61,7 +62,8 @@ func (w *walker) isTotal(row grid.Row) bool {
 		if col != nil {
 			field = col.Field
 		}
-		if c.Kind == grid.Text && (isTotalText(text) || countsFinds(text)) && (!label && figures == 0 || label && col != nil && col.group > 1) {
+		if c.Kind == grid.Text && (isTotalText(text) || countsFinds(text)) &&
+			(!label && figures == 0 || label && col != nil && col.group > 1) {
 			label = true
 			continue
 		}
@@ -341,7 +343,8 @@ func (t *tablePlan) takeUnits(row grid.Row) {
 			continue
 		}
 		word := strings.Trim(c.Text, "()[] ")
-		if code := cmp.Or(systemIn(word), systemIn(col.heading+" "+word)); code != "" && strings.HasPrefix(col.Field, "position.") && col.Hints.System == "" {
+		if code := cmp.Or(systemIn(word), systemIn(col.heading+" "+word)); code != "" && strings.HasPrefix(col.Field,
+			"position.") && col.Hints.System == "" {
 			col.Hints.System = code
 		}
 		if u, ok := quantity.UnitOfHeading("x (" + word + ")"); ok && col.Hints.Unit == "" {

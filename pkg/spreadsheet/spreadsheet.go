@@ -257,7 +257,8 @@ type tables struct {
 type object = map[string]any
 
 // leads are the columns that hold the id of a row of another table.
-var leads = map[string]string{"finder": "people", "grantedBy": "people", "permission": "permissions", "outing": "outings"}
+var leads = map[string]string{"finder": "people", "grantedBy": "people", "permission": "permissions",
+	"outing": "outings"}
 
 // types are the names of kinds of field in a Table Schema and in CSV on the Web.
 var types = map[find.FieldKind][2]string{find.Decimal: {"number", "decimal"}, find.Flag: {"boolean", "boolean"}}

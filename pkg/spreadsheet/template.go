@@ -192,7 +192,8 @@ func (t *templateWriter) head(name, unit string) string {
 	if unit != "" {
 		unit = " [" + unit + "]"
 	}
-	if text := heading.Label(name, t.o.Language) + unit; slices.Contains([]string{name, strings.Replace(name, "dating.verbatim", "dating.date", 1)},
+	text := heading.Label(name, t.o.Language) + unit
+	if slices.Contains([]string{name, strings.Replace(name, "dating.verbatim", "dating.date", 1)},
 		heading.Understand(text).Field) { // days and words of an age share a heading
 		return text
 	}

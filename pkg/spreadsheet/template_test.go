@@ -255,7 +255,8 @@ func TestTemplateHelpIsTrue(t *testing.T) {
 		for _, pair := range [...][2]map[string]string{{en.Help, have.Help}, {en.HelpOf, have.HelpOf}} {
 			for name, text := range pair[0] {
 				s := pair[1][name]
-				if s == "" || utf8.RuneCountInString(s) > mostHelp || strings.Contains(s, "UNIT") != strings.Contains(text, "UNIT") {
+				if s == "" || utf8.RuneCountInString(s) > mostHelp || strings.Contains(s, "UNIT") != strings.Contains(text,
+					"UNIT") {
 					t.Errorf("%s in %s: %q", name, lang, s)
 				}
 			}

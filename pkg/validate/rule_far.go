@@ -358,7 +358,8 @@ var enteredTwice = &Rule{
 	Kind: kinds.EnteredTwice,
 	// When: Two finds have different ids and everything else alike but number, source and the time of recording. Both
 	// have a day, a weight, and a position or a depth; or a day, a position, a depth, and notes or a description; or a
-	// day, a position or a depth, and the time of recording, as a form that was sent twice has. Cells kept in `columns` do not count where all of them are marks for the line above. At `/number` of the later one.
+	// day, a position or a depth, and the time of recording, as a form that was sent twice has. Cells kept in
+	// `columns` do not count where all of them are marks for the line above. At `/number` of the later one.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, group := range log.same(func(l *line) uint64 { return l.twin }) {
 			first := log.line(group[0])

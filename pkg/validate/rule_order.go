@@ -41,7 +41,8 @@ var dateFar = &Rule{
 				} else if words := log.dayWords(days, at); words != "" && ordered {
 					say(log.ref(i), "/found/date", words)
 				} else if i == odd {
-					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d; all other finds are of other times", dayOf(day).Year))
+					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d; all other finds are of other times",
+						dayOf(day).Year))
 				} else if got := dayOf(day).Year; named && got != year {
 					say(log.ref(i), "/found/date", fmt.Sprintf("it is a day of %d on the sheet of %d", got, year))
 				}
@@ -265,9 +266,10 @@ var nameMisspelt = &Rule{
 	// When: Names are those of the permission's place, of the place of the find and of the finder (name, else
 	// handle), each sort by itself. One of five letters or more, with the same figures in it, is one edit from another
 	// that at least twice as many finds have, or two where it has eight letters or the two are made of the same letters;
-	// where both have as many words, one word differs, and it alone is looked at; each of at most three finds that have the rarer one is named. Or it is of a
-	// permission of which nothing but the name is known, and as near to the name of one of which more is, such as who
-	// granted it: then the first find that has it. At `/permission`, `/place/name` or `/finder`.
+	// where both have as many words, one word differs, and it alone is looked at; each of at most three finds that
+	// have the rarer one is named. Or it is of a permission of which nothing but the name is known, and as near to
+	// the name of one of which more is, such as who granted it: then the first find that has it. At `/permission`,
+	// `/place/name` or `/finder`.
 	Across: func() Across {
 		counts := map[string]map[string]*named{}
 		note := func(pointer, name string, ref Ref) {

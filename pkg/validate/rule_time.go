@@ -147,9 +147,9 @@ var dateOrderMixed = &Rule{
 	// When: Looked at are finds whose `/found/verbatim` is a date all in numbers: two numbers of one or two digits
 	// other than zero and then a year of two to four digits, parted by `/`, `.` or `-`; a time may follow behind a
 	// space. If the file has at least one with the first number above 12 and the second not, and one with the second
-	// above 12 and the first not, but not one of the one sort and four or more of the other, the notice falls on each find whose two numbers differ and are both 12 or less,
-	// unless `/found/date` is one day and its outing has that day as its date. At `/found/date`; after the first 100
-	// the rest are counted in the last message.
+	// above 12 and the first not, but not one of the one sort and four or more of the other, the notice falls on
+	// each find whose two numbers differ and are both 12 or less, unless `/found/date` is one day and its outing has
+	// that day as its date. At `/found/date`; after the first 100 the rest are counted in the last message.
 	Across: func() Across {
 		var dayFirst, monthFirst int
 		var unsure []Ref

@@ -165,7 +165,8 @@ const thornmere = "../../../examples/thornmere/season.xlsx"
 func TestSeason(t *testing.T) {
 	d := at(t, thornmere, "../../../testdata/kept/06_fundliste.csv")
 	figures, page := ask(t, d, map[string]any{"do": "season", "name": "season.xlsx"})
-	if n := figures["totals"].(map[string]any)["finds"]; n != 14.0 || bytes.Contains(page, []byte("Long Furlong")) || bytes.Contains(page, []byte("lump of something")) {
+	if n := figures["totals"].(map[string]any)["finds"]; n != 14.0 || bytes.Contains(page, []byte("Long Furlong")) ||
+		bytes.Contains(page, []byte("lump of something")) {
 		t.Errorf("%v finds, or a field or what may be treasure is named", n)
 	}
 	if left := fmt.Sprint(figures["left"]); left != "[lump of something: may be treasure]" {
@@ -272,7 +273,8 @@ func TestOneMendedLog(t *testing.T) {
 	if err := d.Lay(files); err != nil {
 		t.Fatal(err)
 	}
-	asked, settings := ask(t, d, map[string]any{"do": "questions", "name": "log.csv", "answers": map[string]string{"0": "dmy"}})
+	asked, settings := ask(t, d, map[string]any{"do": "questions", "name": "log.csv",
+		"answers": map[string]string{"0": "dmy"}})
 	if asked["name"] != "log.findslip-settings.json" || !json.Valid(settings) {
 		t.Fatalf("%v: %s", asked, settings)
 	}
@@ -288,11 +290,13 @@ func TestOneMendedLog(t *testing.T) {
 	for _, form := range []map[string]any{{"do": "convert", "to": "csv"}, {"do": "convert", "to": "findslip"},
 		{"do": "share", "for": "recorder", "to": "csv"}} {
 		form["name"] = "log.csv"
-		if _, file := ask(t, d, with(form)); !bytes.Contains(file, []byte("2026-04-03")) || !bytes.Contains(file, []byte("22 g")) {
+		if _, file := ask(t, d, with(form)); !bytes.Contains(file, []byte("2026-04-03")) || !bytes.Contains(file,
+			[]byte("22 g")) {
 			t.Errorf("%v lacks what was stated or accepted: %s", form["for"], file)
 		}
 	}
-	if _, page := ask(t, d, with(map[string]any{"do": "check", "name": "log.csv"})); bytes.Contains(page, []byte("unit-missing")) {
+	_, page := ask(t, d, with(map[string]any{"do": "check", "name": "log.csv"}))
+	if bytes.Contains(page, []byte("unit-missing")) {
 		t.Error("the check asks again for what was accepted")
 	}
 	said, sent := ask(t, d, with(map[string]any{"do": "share", "name": "log.csv", "for": "recorder", "to": "findslip"}))

@@ -180,7 +180,8 @@ func (c Case) Folder(project fs.FS) (fs.FS, error) {
 	return folder, nil
 }
 
-// Reference reads a table of testdata/reference, for a test of a package below pkg: each row by the names of its columns.
+// Reference reads a table of testdata/reference, for a test of a package below pkg: each row by the names of its
+// columns.
 func Reference(t testing.TB, name string) []map[string]string {
 	t.Helper()
 	r, err := os.Open("../../testdata/reference/" + name)
