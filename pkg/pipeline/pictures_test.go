@@ -35,7 +35,7 @@ func TestPicturesOfACopy(t *testing.T) {
 	source.Finds[1].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "front"}},
 		{File: "a.heic", View: &find.Term{Code: "back"}}, {File: "hole.jpg", View: &find.Term{Code: "in-hole"}}}
 	source.Finds[2].Media = []find.Media{{File: "Long Furlong.jpg", View: &find.Term{Code: "group"}}}
-	source.Finds[3].Media = []find.Media{{File: "../secret.jpg"}}
+	source.Finds[3].Media = []find.Media{{File: "../other.jpg"}}
 	file := filepath.Join(dir, "season.findslip.json")
 	writeReport(t, file, source)
 	original := jpegWithOwner(t)

@@ -13,25 +13,67 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 )
 
+// worded are the classes of leaves in which people write words about a find, unless they end as unworded does. Names
+// of people and places are none: a field may be called after a grave.
+var (
+	worded = map[string]bool{"notes": true, "term-words": true, "term-note": true, "name": true, "type": true,
+		"description": true, "question": true, "caption": true, "picture-file": true, "signal": true, "layer": true, "lot": true,
+		"opinion": true, "other-dating": true, "period": true, "notice": true, "whereabouts": true, "custody": true,
+		"care-words": true, "depth-why": true, "withdrawn": true}
+	unworded = []string{".code", ".certainty", ".basis", ".on", ".id", ".date", ".unit", ".said", ".caseNumber", ".deadline", ".share",
+		".scheme", "dimensions.length.verbatim", "dimensions.width.verbatim", "dimensions.height.verbatim", "dimensions.thickness.verbatim",
+		"dimensions.diameter.verbatim", "weight.verbatim", "count.verbatim"}
+)
+
 // rowTexts are the texts of a find in which its row may say what it is and what it was found with.
-func rowTexts(f *find.Find) []string {
-	texts := []string{f.Name, f.Type, f.Description, f.Notes, f.Question}
-	if d := f.Dating; d != nil {
-		texts = append(texts, d.Verbatim)
-	}
-	for i := range f.Marks {
-		texts = append(texts, f.Marks[i].Meaning)
-	}
-	for i := range f.Notified {
-		texts = append(texts, f.Notified[i].To)
-	}
+func rowTexts(f *find.Find) (texts []string) {
+	textsOf(f, nodes()["finds"], "", func(leaf, _, text string) {
+		if worded[published().leaves[leaf]] && !slices.ContainsFunc(unworded, func(end string) bool { return strings.HasSuffix(leaf, end) }) {
+			texts = append(texts, text)
+		}
+	})
 	if d := f.Disposition; d != nil {
-		texts = append(texts, strings.ReplaceAll(d.Code, "-", " "), d.Label, d.Verbatim)
+		texts = append(texts, strings.ReplaceAll(d.Code, "-", " "))
+	}
+	for i := range f.Opinions {
+		texts = append(texts, rawTexts(f.Opinions[i].Says)...)
+	}
+	for _, raw := range [][]byte{f.Unknown, f.Extensions} {
+		texts = append(texts, rawTexts(raw)...)
 	}
 	for _, cell := range f.Columns {
 		texts = append(texts, cell)
 	}
 	return slices.DeleteFunc(texts, func(t string) bool { return t == "" })
+}
+
+// rawTexts are the texts of a value of JSON that no member took, and the names of what is true there.
+func rawTexts(raw []byte) (texts []string) {
+	var value any
+	if len(raw) == 0 || json.Unmarshal(raw, &value) != nil {
+		return nil
+	}
+	var walk func(name string, value any)
+	walk = func(name string, value any) {
+		switch v := value.(type) {
+		case string:
+			texts = append(texts, strings.ReplaceAll(v, "-", " "))
+		case bool:
+			if v {
+				texts = append(texts, parted(name))
+			}
+		case []any:
+			for _, item := range v {
+				walk(name, item)
+			}
+		case map[string]any:
+			for name, item := range v {
+				walk(name, item)
+			}
+		}
+	}
+	walk("", value)
+	return texts
 }
 
 // A said find is a find with its texts as they are held against the lists.
@@ -162,7 +204,7 @@ func askedToKeep(s *said, day string) bool {
 
 // forbids reports whether a text forbids to publish something, or puts it off: a word of publishing, in the form of
 // a bidding, with a negation up to three words before it or two behind, with "erst" and the like up to six before
-// it, or with "until" and the like up to three behind.
+// it, or with "until" and the like up to three behind; or names a year to come behind one of these.
 func (p phrase) forbids() bool {
 	near := func(list string, from, to int) bool {
 		for j := max(0, from); j < min(len(p), to); j++ {
@@ -173,12 +215,21 @@ func (p phrase) forbids() bool {
 		return false
 	}
 	for i := range p {
+		if toCome(p[i]) && (near("notYet", i-4, i) || near("after", i-4, i) || near("negations", i-4, i)) {
+			return true // until June 2028
+		}
 		end := wordLists()["publishing"].at(p, i)
 		if end > 0 && (near("negations", i-3, i+3) || near("notYet", i-6, i) || near("after", end, end+3)) {
 			return true
 		}
 	}
 	return false
+}
+
+// toCome reports whether a word is a year that is yet to come.
+func toCome(word string) bool {
+	year, err := strconv.Atoi(word)
+	return err == nil && len(word) == 4 && year > thisYear && year < thisYear+75
 }
 
 // treasureAge is how many years before today's finds a thing of precious metal stops to be one that the law
