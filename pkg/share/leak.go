@@ -132,6 +132,7 @@ func (s *secrets) look(text, part string) []Leak {
 	if text == "" || s.ctx.Err() != nil {
 		return nil
 	}
+	s.quiet.begin(s)
 	found := map[Leak]bool{}
 	add := func(kind, member string, at, to int) {
 		found[Leak{Kind: kind, Member: member, At: at, To: to, Part: part}] = true

@@ -62,8 +62,13 @@ func (s *secrets) byForm(text string, add func(kind, member string, at, to int))
 			}
 			to++
 		}
-		if digits >= 2 || telling || to-from >= 9 && s.audience.coarse() && glued().MatchString(text[from:to]) {
-			s.formsIn(text[from:to], from, told, add)
+		cell := text[from:to]
+		_, quiet := s.quiet.cells[cell]
+		if !quiet && (digits >= 2 || telling || to-from >= 9 && s.audience.coarse() && glued().MatchString(cell)) {
+			s.formsIn(cell, from, told, add)
+		}
+		if !quiet && len(told) == 0 && len(cell) >= 9 && len(cell) < 100 {
+			remember(&s.quiet.cells, cell, "")
 		}
 		from = to + 1
 	}

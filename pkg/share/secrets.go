@@ -10,7 +10,6 @@ import (
 	"strings"
 	"sync"
 	"unicode"
-	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
 
@@ -61,6 +60,7 @@ type secrets struct {
 	known      map[string]uint32 // members and kinds by their text
 	formed     map[string]bool   // names of which the forms are gathered
 	people     map[string]called // names that are short, or everyday words
+	quiet      quiet
 }
 
 // slipped is a word that one letter may be wrong in.
@@ -353,74 +353,6 @@ func (s *secrets) slipOf(kind, member, key string) {
 	for _, form := range lettersLeftOut(key) {
 		if h := hash('l', form); s.slipped[h].key == "" {
 			s.slipped[h] = x
-		}
-	}
-}
-
-// lettersLeftOut are a word and its forms with one letter left out.
-func lettersLeftOut(key string) []string {
-	out := []string{key}
-	for i := range key {
-		out = append(out, key[:i]+key[i+1:])
-	}
-	return out
-}
-
-// letterFigures are figures that stand for letters.
-var letterFigures = strings.NewReplacer("0", "o", "1", "l", "3", "e", "4", "a", "5", "s", "7", "t", "8", "b")
-
-// slips finds words that are a name or a place but for one letter, pairs of words that are, and the initials of places.
-func (s *secrets) slips(text string, add func(kind, member string, at, to int)) {
-	if len(s.slipped)+len(s.formed) == 0 {
-		return
-	}
-	last, from, to := "", 0, 0
-	for at := 0; at < len(text); {
-		size := strings.IndexFunc(text[at:], notInWord)
-		if size < 0 {
-			size = len(text) - at
-		}
-		word := text[at : at+size]
-		key := ""
-		if size >= 2 && size <= 40 {
-			key = keyOf(word)
-			if x, ok := s.figure('i', key); ok && word == strings.ToUpper(word) && size <= 4 && !s.shows(key) {
-				s.tell(x, at, at+size, add)
-			}
-			if strings.ContainsAny(key, "01234578") && strings.Trim(key, "0123456789") != "" {
-				key = letterFigures.Replace(key)
-			}
-			if !known(word) {
-				s.slip(key, word, at, at+size, add)
-			}
-			if last != "" && at-to <= 3 && len(last+key) >= 9 {
-				s.slip(last+key, text[from:at+size], from, at+size, add)
-			}
-		}
-		last, from, to = key, at, at+size
-		at += size
-		for at < len(text) {
-			r, n := utf8.DecodeRuneInString(text[at:])
-			if !notInWord(r) {
-				break
-			}
-			at += n
-		}
-	}
-}
-
-func (s *secrets) slip(key, word string, at, to int, add func(kind, member string, at, to int)) {
-	if own := keyOf(word); len(key) < 5 || s.shows(own) || strings.Contains(s.handles, own) {
-		return
-	}
-	for _, form := range lettersLeftOut(key) {
-		x, ok := s.slipped[hash('l', form)]
-		if !ok || len(form) < len(key) && len(form) < len(x.key)-1 {
-			continue
-		}
-		if vocabulary.EditDistance(key, x.key) <= 1 {
-			s.tell(x.secret, at, to, add)
-			return
 		}
 	}
 }
