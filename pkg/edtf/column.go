@@ -154,9 +154,12 @@ func (e *Evidence) decide(readable [4]int, others int) Order {
 }
 
 // threeNumbers reads the numbers of a date such as 12/4/2026 at the start of a
-// text.
+// text, or behind a day of the week.
 func threeNumbers(s string) (n [3]number, ok bool) {
 	rest := strings.TrimSpace(s)
+	if word, after, ok := strings.Cut(rest, " "); ok && word[0]-'0' > 9 && lexicon.Says("weekday", strings.Trim(word, ".,")) {
+		rest = strings.TrimLeft(after, " ")
+	}
 	sign := byte(0)
 	for k := range n {
 		value, after, ok := cutNumber(rest, 4)

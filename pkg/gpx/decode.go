@@ -98,9 +98,9 @@ func (d *decoder) header() error {
 			switch {
 			case w.own():
 			case w.landmark():
-				d.survey.Say(waypointPassed, "", fmt.Sprintf("the waypoint %q is not read as a find", oneLine(w.Name)))
+				d.survey.Pass(waypointPassed, "waypoint", w.Name, w.Words+" "+w.Comment)
 			default:
-				d.survey.Running.Add(w.Name)
+				d.survey.Stray(w.Name, w.Words+" "+w.Comment)
 				d.survey.Foreign(w.others())
 			}
 		case "trk":
@@ -112,6 +112,7 @@ func (d *decoder) header() error {
 	}); err != nil {
 		return err
 	}
+	d.survey.PassStrays(waypointPassed, "waypoint")
 	if !d.found {
 		d.survey.Say(headerMissing, "", "the finds are read without a report")
 	}
@@ -161,7 +162,7 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 		if err := x.Decode(&start, &w); err != nil {
 			return err
 		}
-		if !w.own() && w.landmark() {
+		if !w.own() && (w.landmark() || d.in.Numbered && intake.IsStray(w.Name, w.Words+" "+w.Comment)) {
 			return nil
 		}
 		e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: d.o.File}}

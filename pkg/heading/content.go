@@ -155,6 +155,10 @@ func (c *Content) lookFigures(s string, order edtf.Order) {
 			return
 		}
 	}
+	if spot, _ := coordinate.Leading(s); spot != "" {
+		c.Places++
+		return
+	}
 	if strings.ContainsAny(s, "°") {
 		c.Degrees++
 		return

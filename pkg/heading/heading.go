@@ -343,6 +343,24 @@ func begin(heading string) (m Meaning, text, key string) {
 	return m, text, key
 }
 
+// Says reports whether a heading has a word or phrase of a class of words: guess, measured, est.
+func Says(class, heading string) bool {
+	g := known().grammar
+	m := slices.Index(g.names, class)
+	words := wordsOf(heading)
+	for i := range words {
+		for n := min(g.longest, len(words)-i); n > 0; n-- {
+			phrase := strings.Join(words[i:i+n], " ")
+			for _, of := range g.words {
+				if slices.Contains(of[phrase], uint8(m)) {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
 // UnderstandIn tells what a heading of a sheet of people, permissions or outings means; part is that
 // word. The field is a flat name of such a record, or name.first and name.last, which make a name
 // together.

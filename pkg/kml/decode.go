@@ -5,14 +5,15 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/internal/markup"
 	"github.com/findslip/findslip/pkg/limit"
@@ -164,13 +165,13 @@ func (d *decoder) survey() error {
 		if record == "" && len(p.polygons()) == 0 || record == "find" {
 			if record == "" {
 				if p.passed() {
-					d.Say(placemarkPassed, "", fmt.Sprintf("the placemark %q is not read as a find", strings.TrimSpace(p.Name)))
+					d.Pass(placemarkPassed, "placemark", p.Name, p.Description)
 					return nil
 				}
 				if place, _ := p.place(); place != nil { // a walk has no number
-					d.Running.Add(p.Name)
+					d.Stray(p.Name, p.Description)
 				}
-				d.Foreign(texts)
+				d.Foreign(append(texts, d.field()...))
 			}
 			return nil
 		}
@@ -185,18 +186,24 @@ func (d *decoder) survey() error {
 		if held += x.Taken(); held > d.o.Limits.Header {
 			return find.TooLarge("kml-too-large", x.Line(), limit.Over("header", d.o.Limits.Header))
 		}
-		areas = append(areas, area{record, p.Name, texts, a})
+		name := p.Name
+		if in := d.field(); record == "" && len(in) > 0 { // the outline of the field that the folder is named after
+			name = in[0].Text
+			texts = append(texts, intake.Text{Name: "outline", Text: p.Name})
+		}
+		areas = append(areas, area{record, name, texts, a})
 		return nil
 	}); err != nil {
 		return err
 	}
+	d.PassStrays(placemarkPassed, "placemark")
 	if !d.found {
 		d.Say(headerMissing, "", "the report is put together from the placemarks")
 	}
 	for i := range areas {
 		d.area(&areas[i])
 	}
-	d.in.References, d.in.Numbered = d.References(), d.Running.Holds()
+	d.in.References, d.in.Numbered, d.in.Order = d.References(), d.Running.Holds(), d.Order()
 	return nil
 }
 
@@ -282,7 +289,8 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 	return d.walk(nil, func(x *markup.Reader, p *placemark) error {
 		texts := p.texts()
 		record := recordOf(texts)
-		if record == "permission" || record == "excluded" || record == "" && (len(p.polygons()) > 0 || p.passed()) {
+		if record == "permission" || record == "excluded" || record == "" && (len(p.polygons()) > 0 || p.passed() ||
+			d.in.Numbered && intake.IsStray(p.Name, p.Description)) {
 			return nil
 		}
 		e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: d.o.File}}
@@ -304,8 +312,9 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 			}
 		}
 	} else {
-		d.in.Foreign(e, texts, place != nil)
+		d.in.Foreign(e, append(texts, d.field()...), place != nil)
 		p.foreign(e.Find, d.in.Numbered)
+		d.in.Day(e.Find)
 		if folder := strings.Trim(strings.Join(d.folders, " / "), " /"); folder != "" {
 			intake.Column(e.Find, "folder", folder)
 		}
@@ -327,6 +336,17 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 			"the geometry of the placemark is not one point; it is kept among the columns"))
 		intake.Column(e.Find, "geometry", p.coordinates())
 	}
+}
+
+// field is the field that the folder is named after, or one that it lies in: its name has a word for land.
+func (d *decoder) field() []intake.Text {
+	for _, name := range slices.Backward(d.folders) {
+		if words := heading.Words(name); len(words) > 1 && len(words) <= 5 && !strings.ContainsAny(name, "0123456789") &&
+			slices.ContainsFunc(words, func(w string) bool { return heading.RowWords("land")[w] }) {
+			return []intake.Text{{Name: "permission", Text: name}}
+		}
+	}
+	return nil
 }
 
 // passed reports whether a placemark of others marks the way and not a find: a line, or a gate.

@@ -172,6 +172,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	t.pair(heading.Easting, heading.Northing)
 	t.inDegrees()
 	t.dayInParts()
+	t.depths()
 	claimed := map[claim]*column{}
 	for _, c := range t.columns {
 		c.take(m)
@@ -237,6 +238,35 @@ func (t *tablePlan) inDegrees() {
 		}
 	}
 	n.Field, e.Field = "position.latitude", "position.longitude"
+}
+
+// depths tells the depth that was measured from the one that was guessed, where two columns ask for it and one of
+// their headings says which it is: Est. depth beside Taped.
+func (t *tablePlan) depths() {
+	var of []*column
+	for _, c := range t.columns {
+		if c.Field == "depth" && c.group == 0 && !t.plan.own && c.Taken != heading.TakenKey {
+			of = append(of, c)
+		}
+	}
+	if len(of) != 2 || t.field("otherDepths.1") != nil {
+		return
+	}
+	says := func(c *column, classes ...string) bool {
+		return slices.ContainsFunc(classes, func(class string) bool { return heading.Says(class, c.heading) })
+	}
+	one, two := of[0], of[1]
+	switch guess, other := says(one, "guess", "est", "tid"), says(two, "guess", "est", "tid"); {
+	case guess == other && says(one, "measured") == says(two, "measured"):
+		return
+	case guess && !other, guess == other && says(two, "measured"):
+	default:
+		one, two = two, one
+	}
+	one.Field, two.Basis = "otherDepths.1", cmp.Or(two.Basis, "measured")
+	if says(one, "guess", "tid") || t.field("signal.reading") != nil {
+		one.Basis = "signal-guess"
+	}
 }
 
 // dayInParts finds the day of finding in three columns beside each other: day, month and year, all figures.

@@ -162,7 +162,7 @@ func (w *walker) withYear(text string) string {
 }
 
 // orderByWeekdays tells the order of day and month by the days of the week beside them: Sat 4/3 is in March in 2023.
-// Unknown where they do not all agree with one order alone.
+// Unknown where they do not agree with one order alone.
 func (p *sheetPlan) orderByWeekdays(samples []string) edtf.Order {
 	votes, all := map[edtf.Order]int{}, 0
 	for _, s := range samples {
@@ -183,10 +183,11 @@ func (p *sheetPlan) orderByWeekdays(samples []string) edtf.Order {
 			}
 		}
 	}
+	slip := min(1, all/4) // one wrong day among several
 	switch dmy, mdy := votes[edtf.DayMonthYear], votes[edtf.MonthDayYear]; {
-	case dmy == all && mdy < all:
+	case dmy >= all-slip && dmy > mdy+slip:
 		return edtf.DayMonthYear
-	case mdy == all && dmy < all:
+	case mdy >= all-slip && mdy > dmy+slip:
 		return edtf.MonthDayYear
 	}
 	return edtf.OrderUnknown

@@ -323,6 +323,8 @@ func (d *decoder) proveOrder(t *tablePlan, samples []string) {
 		if t.order = edtf.DayMonthYear; month > day { // the one is a slip, and is told as a day that is not there
 			t.order = edtf.MonthDayYear
 		}
+	} else if is := t.plan.orderByWeekdays(samples); order == edtf.OrderUnknown && is != edtf.OrderUnknown {
+		t.order = is
 	} else if evidence.Contradictory {
 		t.order = edtf.OrderUnknown
 		for _, c := range t.columns {

@@ -34,6 +34,9 @@ func meaningOf(base string, content heading.Content, language string) (heading.M
 	case one.Field == "permission" && two.Field == heading.LandGiver && content.Titles == 0:
 	case one.Field == heading.LandGiver && two.Field == "permission" && content.Titles == 0:
 		one = two
+	case one.Field == "position.verbatim" && two.Field == "notes" && content.Fits(one.Field) > 0:
+	case two.Field == "position.verbatim" && one.Field == "notes" && content.Fits(two.Field) > 0:
+		one = two
 	case one.Field == "" && two.Field != "" && isForeign(parts[0]):
 		one = two
 	case two.Field == "" && one.Field != "" && isForeign(parts[1]):

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"strings"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
@@ -279,6 +280,8 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 		} else if spot := coordinate.FromLink(text); spot != "" {
 			v.Position = spot
 			r.keep(c.heading, text)
+		} else if !r.t.plan.own {
+			r.setSpot(c, text)
 		}
 	case "finder":
 		switch all := c.finders(text); len(all) {
@@ -328,6 +331,28 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 			f.Name = c.heading
 		}
 		r.setMember(c, text)
+	}
+}
+
+// setSpot takes a position that stands before other words; a cell of words alone, in a column of positions and notes,
+// is a note.
+func (r *rowReader) setSpot(c *column, text string) {
+	spot, rest := coordinate.Leading(text)
+	switch {
+	case spot != "":
+		r.v.Position = spot
+		r.keep(c.heading, text)
+		if heading.Says("place", c.heading) && r.f.Place == nil && strings.IndexFunc(rest, unicode.IsLetter) == 0 {
+			r.f.Place = &find.Place{Name: rest}
+		}
+	case heading.Says("place", c.heading) && c.content.Places > 1 && !strings.ContainsAny(text, "0123456789") && r.f.Place == nil &&
+		strings.IndexFunc(text, unicode.IsUpper) == 0:
+		r.v.Position, r.f.Place = "", &find.Place{Name: text}
+	case heading.Says("notes", c.heading):
+		if _, err := coordinate.Normalise(text, coordinate.Options{}); err != nil {
+			r.v.Position = ""
+			r.f.Notes = strings.TrimPrefix(r.f.Notes+"; "+text, "; ")
+		}
 	}
 }
 

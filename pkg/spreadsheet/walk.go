@@ -256,6 +256,8 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 			number = true
 		case "id":
 			number, typed = true, typed+1
+		case "recorded.at": // of every form that was opened
+			typed++
 		case "":
 			words = words || c.Kind == grid.Text
 			if !formula {
@@ -409,7 +411,7 @@ func (w *walker) saysNothing(row grid.Row, name string) bool {
 			if text != "" && text != "0" && text != "-" {
 				return false
 			}
-		case "depth", "weight", "materials.1", "media.1.file", "position.verbatim":
+		case "depth", "weight", "materials.1", "media.1.file":
 			if strings.ContainsAny(text, "123456789") {
 				return false
 			}

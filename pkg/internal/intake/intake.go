@@ -12,6 +12,7 @@ import (
 
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/notice"
@@ -27,6 +28,7 @@ type Reader struct {
 	References *References  // nil: names of people and land are kept as they are
 	System     string       // the reference system of bare coordinates, where the file names one
 	Numbered   bool         // the names of the finds of others begin with a running number
+	Order      edtf.Order   // of the days in their words, where these show it
 
 	paths   map[string]*find.Path
 	names   []string
@@ -280,15 +282,15 @@ func (n *Names) References(r *find.Report) *References {
 // source. Where the names are numbered, as "012 buckle", number and words are cut apart; split says so.
 func Naming(f *find.Find, name, description string, numbered bool) (split bool) {
 	name, description = strings.TrimSpace(name), strings.TrimSpace(description)
-	number, words, ok := splitNumber(name)
-	if numbered && ok && words != "" {
-		f.Number, f.Name = number, words
-		if description != name && description != words {
+	m, ok := splitMark(name)
+	if numbered && ok && m.words != "" {
+		f.Number, f.Name = m.number(), m.words
+		if description != name && description != m.words {
 			f.Notes = description
 		}
 		return true
 	}
-	if strings.ContainsAny(name, "0123456789") && !(ok && words != "") {
+	if strings.ContainsAny(name, "0123456789") && !(ok && m.prefix+m.letter == "" && m.words != "") {
 		f.Number, f.Name = name, description
 		return false
 	}
@@ -360,12 +362,60 @@ type Survey struct {
 	Notices notice.List
 	Running Running // of the names of the finds of others
 
-	names Names
-	seen  map[string]bool
+	names  Names
+	seen   map[string]bool
+	strays [][2]string // names without a number, with their words
+	days   []string    // in the words of placemarks
 }
 
 // maxSeen bounds how many names are remembered and told.
 const maxSeen = 1000
+
+// Pass says that a placemark or waypoint is not read as a find, and keeps its words as a note of the report.
+func (s *Survey) Pass(k *notice.Kind, what, name, words string) {
+	name = strings.TrimSpace(name)
+	s.Say(k, "", fmt.Sprintf("the %s %q is not read as a find", what, strings.Join(strings.Fields(name), " ")))
+	if words = strings.TrimSpace(words); words != "" && len(s.Report.Notes) < maxSeen {
+		s.Report.Notes = append(s.Report.Notes, strings.Trim(name+": "+words, ": "))
+	}
+}
+
+// Stray remembers a name without a number and its words, for when all names are known.
+func (s *Survey) Stray(name, words string) {
+	for _, part := range betweenDetails.Split(words, -1) {
+		if part = strings.TrimSpace(part); len(s.days) < maxSeen && isDay(part) {
+			s.days = append(s.days, part)
+		}
+	}
+	if s.Running.Add(name); len(s.strays) < maxSeen && IsStray(name, words) {
+		s.strays = append(s.strays, [2]string{name, words})
+	}
+}
+
+// Order is the order of day and month of the days in the words of all placemarks, as far as they show it.
+func (s *Survey) Order() edtf.Order {
+	order, _ := edtf.ProveOrder(slices.Values(s.days))
+	return order
+}
+
+// Day reads the day of a find by the order that the other finds of the file show.
+func (in *Reader) Day(f *find.Find) {
+	if f.Found == nil || f.Found.Date != "" || in.Order == edtf.OrderUnknown {
+		return
+	}
+	if day, err := edtf.NormaliseFound(f.Found.Verbatim, edtf.Options{Order: in.Order}); err == nil && day.Absent == "" {
+		f.Found.Date = day.Date.String()
+	}
+}
+
+// PassStrays passes over the names without a number among numbered ones.
+func (s *Survey) PassStrays(k *notice.Kind, what string) {
+	for _, stray := range s.strays {
+		if s.Running.Holds() {
+			s.Pass(k, what, stray[0], stray[1])
+		}
+	}
+}
 
 // Say adds a notice of the file.
 func (s *Survey) Say(k *notice.Kind, pointer, message string) {

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"errors"
 	"regexp"
 	"strconv"
 	"strings"
@@ -231,7 +232,10 @@ func TakeWords(f *find.Find, words, heading string) {
 	}
 }
 
-var betweenDetails = regexp.MustCompile(`(?i)\s*<br\s*/?>\s*|[,;]\s+|\s*\n\s*`)
+var (
+	betweenDetails = regexp.MustCompile(`(?i)\s*<br\s*/?>\s*|[,;]\s+|\s*\n\s*|\s+[-–]\s+`)
+	pictureAlone   = regexp.MustCompile(`(?i)^(?:\pL{2,10}\.?\s*:?\s*)?([\w-]+\.(?:jpe?g|png|heic|tiff?|webp))$`)
+)
 
 // TakeDetails takes depth, weight and material out of the parts of a text, as in "coin, silver, about 8 cm, 1.2 g",
 // and returns the rest. Named says that the first part is a name, or begins with one.
@@ -243,8 +247,11 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 		if whole, deep := SplitWords("x " + part); whole == "x" && deep == part {
 			name, depth = "", part
 		}
-		mass, err := quantity.NormaliseMass(part, quantity.Options{})
 		material, known := vocabulary.Get("material").Match(part)
+		if !first && takeTwo(f, part) {
+			took = true
+			continue
+		}
 		switch {
 		case part == "":
 		case depth != "" && f.Depth == nil && !(first && name == ""):
@@ -252,7 +259,7 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 			if name != "" {
 				left = append(left, name)
 			}
-		case !first && err == nil && mass.Absent == "" && mass.Said != quantity.NoUnit && f.Weight == nil:
+		case !first && isMass(part) && f.Weight == nil:
 			f.Weight, took = &find.Quantity{Verbatim: part}, true
 		case !first && known && material.Code != "" && len(f.Materials) == 0:
 			f.Materials, took = []find.Material{{Term: find.Term{Verbatim: part}}}, true
@@ -261,6 +268,55 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 		}
 	}
 	return strings.Join(left, ", "), took
+}
+
+// takeTwo takes a part that is a material with a weight or a depth, one before the other, a day, or a picture.
+func takeTwo(f *find.Find, part string) bool {
+	if m := pictureAlone.FindStringSubmatch(part); m != nil {
+		f.Media = append(f.Media, find.Media{File: m[1]})
+		return true
+	}
+	if f.Found == nil && isDay(part) {
+		f.Found = &find.Found{Verbatim: part}
+		return true
+	}
+	fields := strings.Fields(part)
+	if len(fields) < 2 || len(fields) > 4 || f.Materials != nil {
+		return false
+	}
+	last := len(fields) - 1
+	for _, cut := range [][2]string{{fields[0], strings.Join(fields[1:], " ")}, {fields[last], strings.Join(fields[:last], " ")}} {
+		material, known := vocabulary.Get("material").Match(cut[0])
+		if !known || material.Code == "" {
+			continue
+		}
+		if isMass(cut[1]) && f.Weight == nil {
+			f.Weight = &find.Quantity{Verbatim: cut[1]}
+		} else if depth, err := quantity.NormaliseLength(cut[1], quantity.Options{}); err == nil && depth.Said != quantity.NoUnit &&
+			depth.Said != quantity.MM && f.Depth == nil {
+			f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: cut[1]}}
+		} else {
+			continue
+		}
+		f.Materials = []find.Material{{Term: find.Term{Verbatim: cut[0]}}}
+		return true
+	}
+	return false
+}
+
+// isDay reports whether a text is a day, if only by an order of day and month that has to be known.
+func isDay(text string) bool {
+	var e *edtf.Error
+	day, err := edtf.NormaliseFound(text, edtf.Options{})
+	return err == nil && len(day.Date.String()) == len("2025-04-12") || errors.As(err, &e) && e.Code == "date-order-unknown"
+}
+
+// isMass reports whether a text is a weight with its unit, if only one that has to be asked for: gr.
+func isMass(text string) bool {
+	var e *quantity.Error
+	mass, err := quantity.NormaliseMass(text, quantity.Options{})
+	return err == nil && mass.Absent == "" && mass.Said != quantity.NoUnit || errors.As(err, &e) &&
+		e.Code == quantity.CodeUnitAmbiguous
 }
 
 // severalOf reports whether words begin as in "2 buckles".
@@ -286,12 +342,17 @@ func IsLandmark(name, symbol, words string) bool {
 	return depth == "" && (heading.RowWord("waypoint", name) || heading.RowWord("waypoint", symbol))
 }
 
-// A Running watches the names of a map file for a running number before the words, such as "012 buckle": every name
-// begins with one, the numbers only rise or only fall, and at most every second one is left out. Years, which leap, and
-// counts, which come again, are not taken for one. Common practice, no source.
+// A Running watches the names of a map file for a running number before the words, such as "012 buckle" or "V3 buckle":
+// every name begins with one, behind the same letters if any, the numbers only rise or only fall, and at most every
+// second one is left out. Years, which leap, and counts, which come again, are not taken for one. Where the numbers
+// have letters or noughts before them, or are many, some names may be without: they are no finds, unless their words
+// tell of a thing. Common practice, no source.
 type Running struct {
 	names, first, last int
 	falls, broken      bool
+	prefix             string
+	padded             int
+	odd                int // names without a number
 }
 
 // leastRunning is the least number of names that make a running number.
@@ -299,41 +360,60 @@ const leastRunning = 3
 
 // Add looks at the name of one more find.
 func (r *Running) Add(name string) {
-	digits, _, ok := splitNumber(name)
-	n, err := strconv.Atoi(digits)
+	m, ok := splitMark(name)
+	n, err := strconv.Atoi(m.digits)
 	switch {
 	case !ok || err != nil:
-		r.broken = true
+		r.odd++
+		return
 	case r.names == 0:
-		r.first = n
+		r.first, r.prefix = n, m.prefix
 	case r.names == 1:
 		r.falls = n < r.last
 		fallthrough
 	default:
-		r.broken = r.broken || n == r.last || (n < r.last) != r.falls
+		r.broken = r.broken || n == r.last && m.letter == "" || n != r.last && (n < r.last) != r.falls || m.prefix != r.prefix
+	}
+	if m.digits[0] == '0' {
+		r.padded++
 	}
 	r.names, r.last = r.names+1, n
 }
 
-// Holds reports whether all names so far begin with a running number.
+// Holds reports whether all names so far begin with a running number, or nearly all and no doubt is left.
 func (r *Running) Holds() bool {
 	span := max(r.last-r.first, r.first-r.last) + 1
 	enough := r.names >= leastRunning || r.names == 2 && min(r.first, r.last) >= 10 // 12 and 13 are no counts
-	return !r.broken && enough && span <= 2*r.names
+	sure := r.names >= 2*leastRunning || r.names >= leastRunning && (r.prefix != "" || r.padded == r.names)
+	return !r.broken && enough && span <= 2*r.names && (r.prefix == "" || sure) && (r.odd == 0 || sure && r.odd*2 <= r.names)
 }
 
-// splitNumber cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words.
-func splitNumber(name string) (number, words string, ok bool) {
-	name = strings.TrimSpace(name)
-	end := len(name) - len(strings.TrimLeft(name, "0123456789"))
-	if end == 0 || end > 6 {
-		return "", "", false
+// IsStray reports whether a name among numbered ones has no number and its words tell of no thing: a place for lunch.
+func IsStray(name, words string) bool {
+	if _, ok := splitMark(name); ok {
+		return false
 	}
-	words = strings.TrimLeft(name[end:], " \t.:;,)_#-–")
-	first, _ := utf8.DecodeRuneInString(words)
-	count := unicode.IsDigit(first) && name[end] == ' ' // 003 2 buckles, but not 1.5 bell
-	if words != "" && (len(words) == len(name)-end || !unicode.IsLetter(first) && !count) {
-		return "", "", false
-	}
-	return name[:end], words, true
+	var f find.Find
+	TakeDetails(&f, words, false)
+	TakeDetails(&f, name, true)
+	return f.Depth == nil && f.Weight == nil && f.Materials == nil
 }
+
+// mark is a name that begins with a number: V3b buckle.
+type mark struct{ prefix, digits, letter, words string }
+
+var marks = regexp.MustCompile(`^(\pL{0,3})([0-9]{1,6})([a-z]?)(?:([\s.:;,)_#–-]+)(.*))?$`)
+
+// splitMark cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words.
+func splitMark(name string) (out mark, ok bool) {
+	m := marks.FindStringSubmatch(strings.TrimSpace(name))
+	if m == nil {
+		return out, false
+	}
+	out = mark{m[1], m[2], m[3], m[5]}
+	first, _ := utf8.DecodeRuneInString(out.words)
+	count := unicode.IsDigit(first) && strings.HasPrefix(m[4], " ") // 003 2 buckles, but not 1.5 bell
+	return out, out.words == "" || unicode.IsLetter(first) || count
+}
+
+func (m *mark) number() string { return m.prefix + m.digits + m.letter }
