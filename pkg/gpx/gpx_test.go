@@ -29,28 +29,6 @@ func report() *find.Report {
 		}}
 }
 
-// The names of a file whose finds all begin with a running number are cut apart; the car is no find.
-func TestRunningNumbers(t *testing.T) {
-	got, err := decode([]byte(`<gpx><wpt lat="52.5" lon="-1.2"><name>CAR</name></wpt><wpt lat="52.51" lon="-1.2"><name>001 musket ball 6in</name></wpt>
-		<wpt lat="52.52" lon="-1.2"><name>002 2 buckles</name></wpt><wpt lat="52.52" lon="-1.2"><name>003 spoon bowl</name><desc>by the oak</desc></wpt></gpx>`))
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := func(lat float64) *find.Position {
-		return &find.Position{Latitude: find.Float(lat), Longitude: find.Float(-1.2)}
-	}
-	want := []*find.Find{
-		{Number: "001", Name: "musket ball", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "6in"}},
-			Position: at(52.51),
-			Columns:  map[string]string{"name": "musket ball 6in"}},
-		{Number: "002", Name: "2 buckles", Count: &find.Quantity{Verbatim: "2"}, Position: at(52.52)},
-		{Number: "003", Name: "spoon bowl", Notes: "by the oak", Position: at(52.52)},
-	}
-	if d := cmp.Diff(want, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
-		t.Error(d)
-	}
-}
-
 func TestTimesOfWaypoints(t *testing.T) {
 	want := report()
 	var b bytes.Buffer

@@ -132,28 +132,6 @@ func TestPlacemarksOfOthers(t *testing.T) {
 	}
 }
 
-// The names of a file whose finds all begin with a running number are cut apart.
-func TestRunningNumbers(t *testing.T) {
-	var b strings.Builder
-	for _, name := range []string{"12 - buckle", "13 - bell 9in", "15 - ring"} {
-		b.WriteString("<Placemark><name>" + name + "</name><Point><coordinates>-1.2,52.5</coordinates></Point></Placemark>")
-	}
-	b.WriteString("<Placemark><name>walk</name><LineString><coordinates>-1.2,52.5 -1.3,52.6</coordinates></LineString></Placemark>")
-	s, err := Decode(strings.NewReader("<kml><Document>"+b.String()+"</Document></kml>"), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, _, err := find.Collect(s)
-	if err != nil || len(got.Finds) < 3 {
-		t.Fatal(err, got)
-	}
-	for i, want := range [][2]string{{"12", "buckle"}, {"13", "bell"}, {"15", "ring"}} {
-		if f := got.Finds[i]; f.Number != want[0] || f.Name != want[1] {
-			t.Errorf("number %q, name %q, want %q", f.Number, f.Name, want)
-		}
-	}
-}
-
 // The unit that a name states is handed on with the find.
 func TestUnitOfName(t *testing.T) {
 	s, err := Decode(strings.NewReader(`<kml><Placemark><ExtendedData><Data name="Depth (in)"><value>8</value></Data></ExtendedData></Placemark></kml>`), Options{})

@@ -125,45 +125,6 @@ func TestDateInAColumnOfDepths(t *testing.T) {
 	}
 }
 
-// Eastings and northings in columns of their own are read in the system that a heading names.
-func TestEastingsAndNorthings(t *testing.T) {
-	for text, want := range map[string]string{
-		"No,Find,Easting (EPSG:27700),Northing\n1,bell,452700,290110\n": "EPSG:27700",
-		"No,Find,E (OSGB),N (OSGB)\n1,bell,452700,290110\n":             "EPSG:27700",
-		"No,Find,Northing,Easting (EPSG:27700)\n1,bell,290110,452700\n": "EPSG:27700",
-		"No,Find,RD x,RD y\n1,bell,155000,463000\n":                     "EPSG:28992",
-	} {
-		s, err := DecodeCSV(strings.NewReader(text), Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		r, list := told(t, s, normalise.Options{})
-		p := r.Finds[0].Position
-		if p == nil || !p.Latitude.Known() || p.ReferenceSystem != want || len(list) > 0 {
-			t.Errorf("%q: %+v, %v", text, p, list)
-			continue
-		}
-		lat, lon := p.Latitude.Float(), p.Longitude.Float()
-		// SP 527 901 lies at about 52.506, -1.225; 155000, 463000 is the origin of the Dutch grid near 52.155, 5.387
-		// (EPSG:28992).
-		near := want == "EPSG:27700" && lat > 52.5 && lat < 52.51 && lon > -1.23 && lon < -1.22 || want == "EPSG:28992" &&
-			lat > 52.15 && lat < 52.16 && lon > 5.38 && lon < 5.39
-		if !near {
-			t.Errorf("%q lies at %g, %g", text, lat, lon)
-		}
-	}
-	// Without a system they are not read, and nothing is guessed.
-	s, err := DecodeCSV(strings.NewReader("No,Find,Easting,Northing\n1,bell,452700,290110\n"), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, list := told(t, s, normalise.Options{})
-	if p := r.Finds[0].Position; p == nil || p.Latitude.Known() || len(list) != 1 ||
-		list[0] != "position-not-read D2 Northing" {
-		t.Errorf("%+v, %v", p, list)
-	}
-}
-
 // Totals are no finds, and the rows below keep their numbers.
 func TestTotals(t *testing.T) {
 	s, err := DecodeCSV(strings.NewReader("No,Find,Count,Weight (g),Notes\n1,bell,1,18,\n2,pin,1,2,\n,,,20,\n,,2,,\nTotal,,2,20,\n,Summe:,2,20,\n3,nail,,,late\n4,total station,,,\n"), Options{})
