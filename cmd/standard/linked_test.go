@@ -1,14 +1,12 @@
 package main
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"os"
-	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -17,21 +15,12 @@ import (
 // its published lists; each row has its source.
 func termTable(t *testing.T) map[string]string {
 	t.Helper()
-	f, err := os.Open(filepath.Join(root, "testdata/reference/terms.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	out := map[string]string{}
-	for _, row := range rows[1:] {
-		if row[4] == "" || row[5] == "" {
-			t.Errorf("%s has no source", row[3])
+	for _, row := range cases.Reference(t, "terms.csv") {
+		if row["source"] == "" || row["verified"] == "" {
+			t.Errorf("%s has no source", row["iri"])
 		}
-		out[row[3]] = row[2]
+		out[row["iri"]] = row["kind"]
 	}
 	return out
 }

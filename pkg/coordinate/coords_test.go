@@ -1,12 +1,11 @@
 package coordinate
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"path/filepath"
 	"strconv"
 	"testing"
+
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // coordsInput turns a row of coords.csv into a call: the crs column is the option where the text does not name its own.
@@ -27,7 +26,7 @@ func coordsInput(t *testing.T, row map[string]string) (Reading, error) {
 // Every row of coords.csv: accepted rows lie within their tolerance, rejected rows are refused.
 func TestCoords(t *testing.T) {
 	accepted, rejected := 0, 0
-	for _, row := range reference(t, "coords.csv") {
+	for _, row := range cases.Reference(t, "coords.csv") {
 		r, err := coordsInput(t, row)
 		if row["expect"] == "reject" {
 			rejected++
@@ -115,7 +114,7 @@ func loneComma(s string) string {
 
 // Every row of angles.csv.
 func TestAngles(t *testing.T) {
-	for _, row := range reference(t, "angles.csv") {
+	for _, row := range cases.Reference(t, "angles.csv") {
 		_, got, _, err := readAngle(row["input"], "")
 		if row["expect"] == "reject" {
 			if err == nil {
@@ -137,7 +136,7 @@ func TestAngles(t *testing.T) {
 func TestPrecision(t *testing.T) {
 	unit := map[string]float64{"Decimal degrees": 1, "Degrees and decimal minutes": 60, "Degrees minutes seconds": 3600}
 	ran := 0
-	for _, row := range reference(t, "gridref_precision.csv") {
+	for _, row := range cases.Reference(t, "gridref_precision.csv") {
 		ran++
 		want := number(t, row["half_diagonal_m"])
 		var got float64
@@ -196,7 +195,7 @@ var foreign = map[string]*System{
 func TestProjections(t *testing.T) {
 	unit := map[string]float64{"m": 1, "US survey foot": 1200.0 / 3937, "foot (international)": 0.3048}
 	ran := 0
-	for _, row := range reference(t, "projections.csv") {
+	for _, row := range cases.Reference(t, "projections.csv") {
 		code := row["crs"]
 		if code == "EPSG:31300" { // the table's note: checked through the re-fit 31370
 			code = "EPSG:31370"
@@ -261,32 +260,6 @@ func TestLatitudeBySeries(t *testing.T) {
 			}
 		}
 	}
-}
-
-// reference reads a table of testdata/reference as one map a row.
-func reference(t testing.TB, name string) []map[string]string {
-	t.Helper()
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "reference", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []map[string]string
-	for _, row := range rows[1:] {
-		m := map[string]string{}
-		for i, v := range row {
-			m[rows[0][i]] = v
-		}
-		out = append(out, m)
-	}
-	if len(out) == 0 {
-		t.Fatalf("%s is empty", name)
-	}
-	return out
 }
 
 func number(t testing.TB, s string) float64 {

@@ -13,6 +13,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 var update = flag.Bool("update", false, "rewrite golden files; for peers_positions.csv FINDSLIP_PEERS=1 is needed too")
@@ -184,7 +186,7 @@ func TestPeers(t *testing.T) {
 		}
 		rows = askPeers(t, 2500)
 	} else {
-		for _, m := range reference(t, "peers_positions.csv") {
+		for _, m := range cases.Reference(t, "peers_positions.csv") {
 			rows = append(rows, peerRow{m["kind"], m["system"], m["input"], m["latitude"], m["longitude"], m["metres"],
 				m["tool"]})
 		}

@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // inside draws a point in the area of use of a system.
@@ -149,10 +151,10 @@ func FuzzNormalise(f *testing.F) {
 	for _, v := range vectors(f) {
 		f.Add(v.Input, v.System, v.Language)
 	}
-	for _, row := range reference(f, "coords.csv") {
+	for _, row := range cases.Reference(f, "coords.csv") {
 		f.Add(row["input"], row["crs"], "")
 	}
-	for _, row := range reference(f, "angles.csv") {
+	for _, row := range cases.Reference(f, "angles.csv") {
 		f.Add(row["input"], "", "de")
 	}
 	f.Fuzz(func(t *testing.T, s, system, language string) {

@@ -1,8 +1,6 @@
 package edtf_test
 
 import (
-	"encoding/csv"
-	"os"
 	"strconv"
 	"strings"
 	"testing"
@@ -10,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 func mustParse(t testing.TB, s string) edtf.Date {
@@ -218,33 +217,6 @@ func TestDatingProperty(t *testing.T) {
 	})
 }
 
-// referenceRow is one row of testdata/reference/dates.csv: the numbered
-// examples of the LoC EDTF specification of 4 February 2019, ISO 8601-1 dates,
-// and the invalid list of edtf-validate; the source stands beside each row.
-type referenceRow map[string]string
-
-func referenceRows(t testing.TB) []referenceRow {
-	t.Helper()
-	file, err := os.Open("../../testdata/reference/dates.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	records, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	rows := make([]referenceRow, 0, len(records)-1)
-	for _, record := range records[1:] {
-		row := referenceRow{}
-		for i, name := range records[0] {
-			row[name] = record[i]
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
 // openReading lists the rows where the specification leaves the reading open or
 // contradicts itself, and which side this package takes. The rows are tested
 // like all others.
@@ -257,8 +229,10 @@ var openReading = map[string]string{
 	"d102": "the specification does not say that the end follows the start; ISO 8601-1 does",
 }
 
+// TestReferenceDates reads testdata/reference/dates.csv: the numbered examples of the LoC EDTF specification of 4
+// February 2019, ISO 8601-1 dates, and the invalid list of edtf-validate; the source stands beside each row.
 func TestReferenceDates(t *testing.T) {
-	rows := referenceRows(t)
+	rows := cases.Reference(t, "dates.csv")
 	if len(rows) != 132 {
 		t.Fatalf("%d rows, want 132", len(rows))
 	}
@@ -326,7 +300,7 @@ func sideText(d edtf.Date) string {
 // ordinal and week dates, a time without seconds.
 func TestReferenceISOOnly(t *testing.T) {
 	seen := 0
-	for _, row := range referenceRows(t) {
+	for _, row := range cases.Reference(t, "dates.csv") {
 		if row["valid_iso8601_1"] != "yes" || row["valid_edtf"] != "no" || row["earliest"] == "" {
 			continue
 		}

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // span is a date as the days it covers; ends that are open have no day.
@@ -176,7 +177,7 @@ func fuzzOptions(bits uint8, pivot int) edtf.Options {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, row := range referenceRows(f) {
+	for _, row := range cases.Reference(f, "dates.csv") {
 		f.Add(row["input"])
 	}
 	f.Fuzz(func(t *testing.T, s string) {

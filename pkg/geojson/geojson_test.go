@@ -2,9 +2,7 @@ package geojson
 
 import (
 	"bytes"
-	"encoding/csv"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -16,6 +14,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 func report() *find.Report {
@@ -84,16 +83,6 @@ func TestReportIsRebuiltWithoutItsMember(t *testing.T) {
 // Each error row of the table of RFC 7946 rules: the bad example, wrapped into a collection where it is a feature or a
 // geometry, is refused or said, and none of it is taken for a place; the good one is read and nothing is said.
 func TestRulesOfRFC7946(t *testing.T) {
-	f, err := os.Open("../../testdata/reference/geojson_rules.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	column := func(name string) int { return slices.Index(rows[0], name) }
 	passed := map[string]string{
 		"g07": "swapped axes within range cannot be told from a true place by the file alone",
 		"g13": "a feature without the member properties is read as one that has none",
@@ -102,9 +91,9 @@ func TestRulesOfRFC7946(t *testing.T) {
 		"g21": "a south of 51.4 in the place of the west is within range: it cannot be told",
 	}
 	refused := 0
-	for _, row := range rows[1:] {
-		id, bad, good := row[column("id")], row[column("bad_example")], row[column("good_example")]
-		if row[column("severity")] != "error" {
+	for _, row := range cases.Reference(t, "geojson_rules.csv") {
+		id, bad, good := row["id"], row["bad_example"], row["good_example"]
+		if row["severity"] != "error" {
 			continue
 		}
 		if _, ok := passed[id]; ok {
@@ -223,22 +212,13 @@ func TestWhatIsWrittenKeepsTheRules(t *testing.T) {
 		"g35": "what others get to see is made by pkg/share",
 		"g38": "file names and media types are those of the command and of SPEC.md",
 	}
-	f, err := os.Open("../../testdata/reference/geojson_rules.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, row := range rows[1:] {
-		holds, tested := held[row[0]]
-		if tested == (elsewhere[row[0]] != "") {
-			t.Errorf("%s is tested, or it is said why not: one of them", row[0])
+	for _, row := range cases.Reference(t, "geojson_rules.csv") {
+		holds, tested := held[row["id"]]
+		if tested == (elsewhere[row["id"]] != "") {
+			t.Errorf("%s is tested, or it is said why not: one of them", row["id"])
 		}
 		if tested && !holds {
-			t.Errorf("%s: %s: not so in %s", row[0], row[3], text)
+			t.Errorf("%s: %s: not so in %s", row["id"], row["rule"], text)
 		}
 	}
 }

@@ -13,13 +13,10 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/quantity"
-	"github.com/findslip/findslip/pkg/render"
-	"github.com/findslip/findslip/pkg/schemacheck"
 	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/validate"
 )
@@ -211,33 +208,6 @@ func TestOneFaultIsToldOnce(t *testing.T) {
 	}
 	if n != 1 {
 		t.Errorf("unit-missing is told %d times", n)
-	}
-}
-
-// What check writes as JSON is valid under the schema that is published for it.
-func TestNoticesReportIsValid(t *testing.T) {
-	today, err := edtf.Parse("2026-06-01")
-	if err != nil {
-		t.Fatal(err)
-	}
-	day, _, _, _ := today.Span()
-	r, err := pipeline.Check(context.Background(), "../../examples/thornmere/season.xlsx",
-		pipeline.Options{Read: normalise.Options{AsOf: day}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var b bytes.Buffer
-	if err := render.JSON(&b, render.Document{Tool: "findslip 1.0", AsOf: day.String(), Level: "log",
-		Finds: r.Summary.Finds, Notices: r.Notices, Accepted: r.Accepted, NotChecked: r.Summary.NotChecked}); err != nil {
-		t.Fatal(err)
-	}
-	schemas, err := schemacheck.New()
-	if err != nil {
-		t.Fatal(err)
-	}
-	found, err := schemas.Document(b.Bytes(), "notices")
-	if err != nil || len(found) > 0 {
-		t.Errorf("%v %+v", err, found)
 	}
 }
 

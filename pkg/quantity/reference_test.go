@@ -1,36 +1,13 @@
 package quantity
 
 import (
-	"encoding/csv"
 	"errors"
 	"math/big"
-	"os"
 	"strings"
 	"testing"
-)
 
-// rows reads a table of testdata/reference as maps by column name.
-func rows(t *testing.T, name string) []map[string]string {
-	t.Helper()
-	f, err := os.Open("../../testdata/reference/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	all, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []map[string]string
-	for _, row := range all[1:] {
-		m := map[string]string{}
-		for i, column := range all[0] {
-			m[column] = row[i]
-		}
-		out = append(out, m)
-	}
-	return out
-}
+	"github.com/findslip/findslip/pkg/testkit/cases"
+)
 
 // exact checks d against a decimal of the table: equal to nine places, half to
 // even, with the scale that leads from the table's unit to d's.
@@ -59,7 +36,7 @@ func exact(t *testing.T, id, what string, got Bound, want string, scale int64) {
 // source: the agreement of 1959, NIST SP 811, UCUM, 31 U.S.C. 5112; checked
 // with GNU Units).
 func TestReferenceLengths(t *testing.T) {
-	table := rows(t, "lengths.csv")
+	table := cases.Reference(t, "lengths.csv")
 	if len(table) != 52 {
 		t.Fatalf("%d rows, want 52", len(table))
 	}
@@ -86,7 +63,7 @@ func TestReferenceLengths(t *testing.T) {
 // TestReferenceMasses reads every row of masses.csv (NIST Handbook 44, SP 811,
 // UCUM; Coinage Act 1870). A column of grains stands behind the rows with gr.
 func TestReferenceMasses(t *testing.T) {
-	table := rows(t, "masses.csv")
+	table := cases.Reference(t, "masses.csv")
 	if len(table) != 49 {
 		t.Fatalf("%d rows, want 49", len(table))
 	}

@@ -1,40 +1,15 @@
 package validate
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
 	"strings"
 	"testing"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
-
-// readReference reads a table of published or independently computed figures; its columns name
-// source and tool beside each row.
-func readReference(t *testing.T, name string) []map[string]string {
-	t.Helper()
-	file, err := os.Open("../../testdata/reference/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []map[string]string
-	for _, row := range rows[1:] {
-		m := map[string]string{}
-		for i, name := range rows[0] {
-			m[name] = row[i]
-		}
-		out = append(out, m)
-	}
-	return out
-}
 
 func number(t *testing.T, text string) find.Number {
 	t.Helper()
@@ -50,7 +25,7 @@ func number(t *testing.T, text string) find.Number {
 func TestReadingAgreesWithReference(t *testing.T) {
 	checked := 0
 	for _, c := range []struct{ file, figure, unit string }{{"lengths.csv", "mm", "mm"}, {"masses.csv", "grams", "g"}} {
-		for _, row := range readReference(t, c.file) {
+		for _, row := range cases.Reference(t, c.file) {
 			figure := row[c.figure]
 			if figure == "" || row["exact"] != "yes" || row["bound"] == "approximate" || strings.Contains(row["note"], "TRAP") {
 				continue
@@ -86,7 +61,7 @@ func TestReadingAgreesWithReference(t *testing.T) {
 // difference is reported, and one is when the point is moved by a tenth of a degree.
 func TestPositionAgreesWithReference(t *testing.T) {
 	checked := 0
-	for _, row := range readReference(t, "coords.csv") {
+	for _, row := range cases.Reference(t, "coords.csv") {
 		if row["expect"] != "ok" {
 			continue
 		}

@@ -208,7 +208,7 @@ func TestTakenAt(t *testing.T) {
 // the ellipsoid in gridref_precision.csv. The rule takes a sphere, which is off by less than 1 %.
 func TestRounding(t *testing.T) {
 	checked := 0
-	for _, row := range readReference(t, "gridref_precision.csv") {
+	for _, row := range cases.Reference(t, "gridref_precision.csv") {
 		if row["notation"] != "Decimal degrees" {
 			continue
 		}

@@ -2,15 +2,14 @@ package vocabulary
 
 import (
 	"bytes"
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
-	"os"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -87,41 +86,33 @@ func TestLabelsComeBack(t *testing.T) {
 // 2023-10-18, FISH extracts, densities from memory): every row is a concept here. Codes that were
 // not of the form have their words in a code.
 func TestRowsOfTheReference(t *testing.T) {
-	f, err := os.Open("../../testdata/reference/vocabulary.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := cases.Reference(t, "vocabulary.csv")
 	lists := map[string]string{"material": "material", "object": "object-class", "trace": "trace",
 		"technique": "technique"}
 	renamed := map[string]string{"struck (coins)": "struck", "stamped or pressed": "stamped",
 		"rolled sheet": "rolled-sheet", "drawn wire": "drawn-wire",
 		"turned or machined": "turned", "painted / japanned": "painted", "white-metal coated": "white-metal-coated"}
-	for _, row := range rows[1:] {
-		list, code := Get(lists[row[0]]), row[1]
+	for _, row := range rows {
+		list, code := Get(lists[row["list"]]), row["code"]
 		if to := renamed[code]; to != "" {
 			code = to
 		}
 		c, ok := list.Concept(code)
 		if !ok {
-			t.Errorf("%s: no concept %q", row[0], code)
+			t.Errorf("%s: no concept %q", row["list"], code)
 			continue
 		}
-		for _, id := range []string{row[4], row[5], row[6]} {
+		for _, id := range []string{row["aat"], row["fish"], row["wikidata"]} {
 			if id == "" || strings.Contains(id, "check") {
 				continue
 			}
 			if !slices.ContainsFunc(append(slices.Clone(c.CloseMatch), c.Unverified...),
 				func(have string) bool { return strings.HasSuffix(have, id) }) {
-				t.Errorf("%s: %s has lost the outside id %s: %v", row[0], code, id, c.CloseMatch)
+				t.Errorf("%s: %s has lost the outside id %s: %v", row["list"], code, id, c.CloseMatch)
 			}
 		}
-		if row[7] != "" && c.Density == nil {
-			t.Errorf("%s: %s has lost its density", row[0], code)
+		if row["density_g_cm3"] != "" && c.Density == nil {
+			t.Errorf("%s: %s has lost its density", row["list"], code)
 		}
 	}
 	if len(rows) < 150 {

@@ -193,6 +193,9 @@ func Reference(t testing.TB, name string) []map[string]string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if len(lines) < 2 {
+		t.Fatalf("%s has no rows", name)
+	}
 	var rows []map[string]string
 	for _, line := range lines[1:] {
 		row := map[string]string{}
