@@ -10,6 +10,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
 )
@@ -120,7 +121,7 @@ func (e *Effective) Remarks(today string) (list notice.List) {
 	if v == nil || today == "" {
 		return nil
 	}
-	n := notice.Notice{Kind: outOfDate, Location: notice.Location{File: e.File}}
+	n := notice.Notice{Kind: &kinds.ProfileDate, Location: notice.Location{File: e.File}}
 	if v.To != "" && today > v.To {
 		n.Message = "the profile was meant to be used until " + v.To
 		list.Add(n)

@@ -458,28 +458,6 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 	return false
 }
 
-// The kinds of notice that are given of a profile.
-var (
-	notShaped     = &kinds.ProfileShape
-	unknownMember = &kinds.ProfileMemberUnknown
-	unknownTerm   = &kinds.ProfileTermUnknown
-	noColumn      = &kinds.ProfileNoColumn
-	impossible    = &kinds.ProfileImpossible
-	contradiction = &kinds.ProfileContradiction
-	badText       = &kinds.ProfileText
-	notChangeable = &kinds.ProfileFixed
-	baseMissing   = &kinds.ProfileBase
-	whyMissing    = &kinds.ProfileWhy
-	noPlace       = &kinds.ProfileJurisdiction
-	oftenUntold   = &kinds.ProfileUntold
-	idle          = &kinds.ProfileIdle
-	noLanguage    = &kinds.ProfileLanguage
-	outOfDate     = &kinds.ProfileDate
-)
-
-// wordRead is the notice that a word was read as the profile has it.
-var wordRead = &kinds.ProfileWord
-
 // Words gives terms the codes that profiles read their words as, where the lists know no better, and says so. Where
 // two profiles differ the later wins.
 func Words(in *find.Stream, list []*Effective) *find.Stream {
@@ -514,7 +492,7 @@ func Words(in *find.Stream, list []*Effective) *find.Stream {
 				return
 			}
 			t.Code = code
-			n := notice.New(wordRead, pointer, fmt.Sprintf("read as %s, as the profile has it", code))
+			n := notice.New(&kinds.ProfileWord, pointer, fmt.Sprintf("read as %s, as the profile has it", code))
 			n.Written = t.Verbatim
 			e.Notices.Add(n)
 		})

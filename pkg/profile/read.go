@@ -14,6 +14,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/schemacheck"
@@ -72,27 +73,27 @@ func (f *file) say(k *notice.Kind, pointer, message string) notice.Notice {
 func parse(name string, raw []byte) (*file, notice.List) {
 	f := &file{name: name, raw: raw}
 	if len(raw) > mostBytes {
-		return f, notice.List{f.say(notShaped, "", fmt.Sprintf("the file has more than %d bytes", mostBytes))}
+		return f, notice.List{f.say(&kinds.ProfileShape, "", fmt.Sprintf("the file has more than %d bytes", mostBytes))}
 	}
 	raw = bytes.TrimPrefix(raw, []byte("\ufeff"))
 	schemas, err := schemacheck.New()
 	if err != nil {
-		return f, notice.List{f.say(notShaped, "", err.Error())}
+		return f, notice.List{f.say(&kinds.ProfileShape, "", err.Error())}
 	}
 	faults, err := schemas.Document(raw, "profile")
 	var gate *schemacheck.GateError
 	if errors.As(err, &gate) {
-		n := f.say(notShaped, gate.Pointer, gate.Detail)
+		n := f.say(&kinds.ProfileShape, gate.Pointer, gate.Detail)
 		n.Line = 1 + bytes.Count(raw[:min(max(int(gate.Offset), 0), len(raw))], []byte("\n"))
 		return f, notice.List{n}
 	}
 	if err != nil {
-		return f, notice.List{f.say(notShaped, "", err.Error())}
+		return f, notice.List{f.say(&kinds.ProfileShape, "", err.Error())}
 	}
 	f.lines = linesOf(raw) // what the gate lets pass is not deep
 	var list notice.List
 	for _, fault := range faults[:min(len(faults), 50)] {
-		n := f.say(notShaped, fault.Pointer, fault.Message)
+		n := f.say(&kinds.ProfileShape, fault.Pointer, fault.Message)
 		n.Help = fault.Help
 		list.Add(n)
 	}
@@ -100,7 +101,7 @@ func parse(name string, raw []byte) (*file, notice.List) {
 		return f, list
 	}
 	if err := json.Unmarshal(raw, &f.Profile); err != nil {
-		return f, notice.List{f.say(notShaped, "", "it cannot be read as a profile")}
+		return f, notice.List{f.say(&kinds.ProfileShape, "", "it cannot be read as a profile")}
 	}
 	for _, a := range f.Asks {
 		a.When.compile()
@@ -166,7 +167,7 @@ func load(name string, raw []byte, from Source, known Known) (*Effective, notice
 			message = fmt.Sprintf("more than %d profiles are based on each other", mostChain)
 		}
 		if message != "" {
-			list.Add(f.say(baseMissing, "/basedOn", message))
+			list.Add(f.say(&kinds.ProfileBase, "/basedOn", message))
 			break
 		}
 		var faults notice.List

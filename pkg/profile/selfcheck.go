@@ -13,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/country"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -29,7 +30,7 @@ func (e *Effective) faults(chain []*file, known Known) (list notice.List) {
 		c.changes(known)
 		c.languages()
 		if f.Jurisdiction != "" && !country.Known(f.Jurisdiction) {
-			c.say(noPlace, "/jurisdiction", "%s is no country and no part of one that is known", f.Jurisdiction)
+			c.say(&kinds.ProfileJurisdiction, "/jurisdiction", "%s is no country and no part of one that is known", f.Jurisdiction)
 		}
 		list.Add(c.list...)
 	}
@@ -71,9 +72,9 @@ func (c *checker) changes(known Known) {
 	look := func(at string, standing Standing, unknown, fixed string) {
 		switch standing {
 		case Unknown:
-			c.say(unknownTerm, at, "%s", unknown)
+			c.say(&kinds.ProfileTermUnknown, at, "%s", unknown)
 		case Fixed:
-			c.say(notChangeable, at, "%s", fixed)
+			c.say(&kinds.ProfileFixed, at, "%s", fixed)
 		}
 	}
 	for i, r := range c.file.Rules {
@@ -107,7 +108,7 @@ func (c *checker) asks() {
 	for i, a := range c.file.Asks {
 		at := fmt.Sprintf("/asks/%d", i)
 		if seen[a.Name] {
-			c.say(contradiction, at+"/name", "two asks are called %q", a.Name)
+			c.say(&kinds.ProfileContradiction, at+"/name", "two asks are called %q", a.Name)
 			c.list[len(c.list)-1].Help = "Give one of them another name: of two with one name only the later would be asked."
 		}
 		seen[a.Name] = true
@@ -125,7 +126,7 @@ func (c *checker) wanted(at string, a *Ask) {
 			here = fmt.Sprintf("%s/or/%d", at, i-1)
 		}
 		if i > 0 && w.Or != nil {
-			c.say(impossible, here+"/or", "what does as well has nothing further that does as well; write all of it into one list")
+			c.say(&kinds.ProfileImpossible, here+"/or", "what does as well has nothing further that does as well; write all of it into one list")
 		}
 		n, ok := c.way(here, w)
 		if !ok {
@@ -139,10 +140,10 @@ func (c *checker) wanted(at string, a *Ask) {
 		return
 	}
 	if columns == 0 && a.Strength != May {
-		c.say(noColumn, at+"/any", "no column of a template holds %s", strings.Join(a.Ask.Members(), " or "))
+		c.say(&kinds.ProfileNoColumn, at+"/any", "no column of a template holds %s", strings.Join(a.Ask.Members(), " or "))
 	}
 	if fine && a.Strength != May && len(a.Why) == 0 {
-		c.say(whyMissing, at, "ask %q wants an exact place", a.Name)
+		c.say(&kinds.ProfileWhy, at, "ask %q wants an exact place", a.Name)
 	}
 }
 
@@ -160,20 +161,20 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 		c.codes(at+"/oneOf", &m, w.OneOf)
 		place := strings.HasPrefix(pointer, "/position")
 		if w.Within > 0 && !place {
-			c.say(impossible, at+"/within", "%s is no position, and only a position is known to so many metres", pointer)
+			c.say(&kinds.ProfileImpossible, at+"/within", "%s is no position, and only a position is known to so many metres", pointer)
 		}
 		if w.Figures > 0 && !place {
-			c.say(impossible, at+"/figures", "%s is no position, and only a position has so many figures", pointer)
+			c.say(&kinds.ProfileImpossible, at+"/figures", "%s is no position, and only a position has so many figures", pointer)
 		}
 		if w.Figures%2 == 1 {
-			c.say(impossible, at+"/figures", "no grid reference has %d figures: half are for the easting, half for the northing", w.Figures)
+			c.say(&kinds.ProfileImpossible, at+"/figures", "no grid reference has %d figures: half are for the easting, half for the northing", w.Figures)
 		}
 		if w.Pixels > 0 && pointer != "/media" {
-			c.say(impossible, at+"/pixels", "%s is no picture, and only pictures have pixels", pointer)
+			c.say(&kinds.ProfileImpossible, at+"/pixels", "%s is no picture, and only pictures have pixels", pointer)
 		}
 	}
 	if w.AtLeast != nil && w.AtMost != nil && *w.AtLeast > *w.AtMost {
-		c.say(impossible, at, "at least %v and at most %v leave nothing between", *w.AtLeast, *w.AtMost)
+		c.say(&kinds.ProfileImpossible, at, "at least %v and at most %v leave nothing between", *w.AtLeast, *w.AtMost)
 	}
 	return columns, true
 }
@@ -182,15 +183,15 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 func (c *checker) never(at string, w *Wanted) {
 	if w.Within > 0 || w.Figures > 0 || w.AtLeast != nil || w.AtMost != nil || w.OneOf != nil || w.Pixels > 0 || w.Given ||
 		w.Or != nil {
-		c.say(impossible, at, "what is never to be sent is taken out whole; nothing more can be wanted of it")
+		c.say(&kinds.ProfileImpossible, at, "what is never to be sent is taken out whole; nothing more can be wanted of it")
 	}
 	if slices.ContainsFunc(w.Any, func(p string) bool {
 		return beside[strings.Split(p, "/")[1]] != nil && strings.Count(p, "/") > 1
 	}) {
-		c.say(impossible, at+"/any", "of a permission or a finder nothing can be left out for the sake of one find")
+		c.say(&kinds.ProfileImpossible, at+"/any", "of a permission or a finder nothing can be left out for the sake of one find")
 	}
 	if slices.ContainsFunc(w.Any, kept) {
-		c.say(notChangeable, at+"/any", "a find keeps its id, its kind, and what says who may see it, in every copy")
+		c.say(&kinds.ProfileFixed, at+"/any", "a find keeps its id, its kind, and what says who may see it, in every copy")
 	}
 }
 
@@ -209,7 +210,7 @@ func (c *checker) unknownMember(at, pointer string) {
 	if near := nearest(pointer, allMembers()); near != "" {
 		message += "; " + near + " is near it"
 	}
-	c.say(unknownMember, at, "%s", message)
+	c.say(&kinds.ProfileMemberUnknown, at, "%s", message)
 }
 
 // nearest returns the text with the fewest letters changed, if they are few.
@@ -227,7 +228,7 @@ func nearest(word string, among []string) (near string) {
 func (c *checker) codes(at string, m *member, codes []string) {
 	if m.list == "" {
 		if len(codes) > 0 && m.kind != reflect.TypeFor[string]() {
-			c.say(impossible, at, "%s has no list of codes", m.pointer)
+			c.say(&kinds.ProfileImpossible, at, "%s has no list of codes", m.pointer)
 		}
 		return
 	}
@@ -245,7 +246,7 @@ func (c *checker) codes(at string, m *member, codes []string) {
 		} else if found, ok := scheme.Match(code); ok {
 			message += "; " + found.Code + " is what it is called here"
 		}
-		c.say(unknownTerm, fmt.Sprintf("%s/%d", at, i), "%s", message)
+		c.say(&kinds.ProfileTermUnknown, fmt.Sprintf("%s/%d", at, i), "%s", message)
 	}
 }
 
@@ -271,13 +272,13 @@ func (c *checker) condition(at string, when *Condition, deep int) {
 		return
 	}
 	if deep == 0 {
-		c.say(impossible, at, "conditions are nested more than %d deep", mostDeep)
+		c.say(&kinds.ProfileImpossible, at, "conditions are nested more than %d deep", mostDeep)
 		return
 	}
-	kinds := 0
+	forms := 0
 	for _, has := range []bool{when.All != nil, when.Any != nil, when.Not != nil, when.Member != "", when.Land != nil} {
 		if has {
-			kinds++
+			forms++
 		}
 	}
 	tests := 0
@@ -287,8 +288,8 @@ func (c *checker) condition(at string, when *Condition, deep int) {
 			tests++
 		}
 	}
-	if kinds != 1 || (when.Member != "") != (tests == 1) || tests > 1 {
-		c.say(notShaped, at, "a condition is one of: all, any, not, land, or a member with one of given, is, older, atLeast and atMost, from and to")
+	if forms != 1 || (when.Member != "") != (tests == 1) || tests > 1 {
+		c.say(&kinds.ProfileShape, at, "a condition is one of: all, any, not, land, or a member with one of given, is, older, atLeast and atMost, from and to")
 		return
 	}
 	for i, part := range when.All {
@@ -312,20 +313,20 @@ func (c *checker) test(at string, when *Condition) {
 	}
 	switch {
 	case when.Older != nil && when.Member != "/dating/latest" && when.Member != "/dating/earliest":
-		c.say(impossible, at, "%s is no year of making; /dating/latest is one", when.Member)
+		c.say(&kinds.ProfileImpossible, at, "%s is no year of making; /dating/latest is one", when.Member)
 	case when.Is != nil:
 		c.codes(at+"/is", &m, when.Is)
 	case when.AtLeast != nil || when.AtMost != nil:
 		if !slices.Contains([]reflect.Type{reflect.TypeFor[find.Quantity](), reflect.TypeFor[find.Depth](),
 			reflect.TypeFor[find.Number]()}, m.kind) {
-			c.say(impossible, at, "%s is no number, and never at least or at most one", when.Member)
+			c.say(&kinds.ProfileImpossible, at, "%s is no number, and never at least or at most one", when.Member)
 		}
 		if when.AtLeast != nil && when.AtMost != nil && *when.AtLeast > *when.AtMost {
-			c.say(impossible, at, "at least %v and at most %v leave nothing between", *when.AtLeast, *when.AtMost)
+			c.say(&kinds.ProfileImpossible, at, "at least %v and at most %v leave nothing between", *when.AtLeast, *when.AtMost)
 		}
 	case when.From != "" || when.To != "":
 		if m.kind != reflect.TypeFor[string]() {
-			c.say(impossible, at, "%s is no date", when.Member)
+			c.say(&kinds.ProfileImpossible, at, "%s is no date", when.Member)
 		}
 		c.days(at, when.From, when.To)
 	}
@@ -335,12 +336,12 @@ func (c *checker) test(at string, when *Condition) {
 func (c *checker) days(at, from, to string) {
 	for name, day := range map[string]string{"from": from, "to": to} {
 		if _, err := time.Parse(time.DateOnly, day); day != "" && err != nil {
-			c.say(impossible, at+"/"+name, "there is no day %s", day)
+			c.say(&kinds.ProfileImpossible, at+"/"+name, "there is no day %s", day)
 			return
 		}
 	}
 	if from != "" && to != "" && from > to {
-		c.say(impossible, at, "the last day, %s, is before the first, %s", to, from)
+		c.say(&kinds.ProfileImpossible, at, "the last day, %s, is before the first, %s", to, from)
 	}
 }
 
@@ -353,7 +354,7 @@ func (c *checker) terms() {
 			c.unknownMember(at+"/member", t.Member)
 			continue
 		case m.list == "":
-			c.say(impossible, at+"/member", "%s has no list of codes", t.Member)
+			c.say(&kinds.ProfileImpossible, at+"/member", "%s has no list of codes", t.Member)
 			continue
 		}
 		c.codes(at+"/allowed", &m, t.Allowed)
@@ -361,17 +362,17 @@ func (c *checker) terms() {
 			here, code := at+"/words/"+notice.Escape(word), t.Words[word]
 			c.codes(here, &m, []string{code})
 			if known, ok := vocabulary.Get(m.list).Match(word); ok {
-				c.say(idle, here, "%q is read as %s already, and stays so", word, known.Code)
+				c.say(&kinds.ProfileIdle, here, "%q is read as %s already, and stays so", word, known.Code)
 			} else if t.Allowed != nil && !slices.Contains(t.Allowed, code) {
-				c.say(idle, here, "%q is read as %s, which is none of the codes that are allowed here", word, code)
+				c.say(&kinds.ProfileIdle, here, "%q is read as %s, which is none of the codes that are allowed here", word, code)
 			}
 		}
 	}
 	for _, text := range sortedKeys(c.file.Headings) {
 		if name := c.file.Headings[text]; !isField(name) {
-			c.say(unknownMember, "/headings/"+notice.Escape(text), "no field of a find is named %q", name)
+			c.say(&kinds.ProfileMemberUnknown, "/headings/"+notice.Escape(text), "no field of a find is named %q", name)
 		} else if known := heading.Understand(text).Field; known != "" {
-			c.say(idle, "/headings/"+notice.Escape(text), "the heading %q is read as %s already, and stays so", text, known)
+			c.say(&kinds.ProfileIdle, "/headings/"+notice.Escape(text), "the heading %q is read as %s already, and stays so", text, known)
 		}
 	}
 }
@@ -393,7 +394,7 @@ func (c *checker) covers() {
 	c.condition("/covers/when", covers.When, mostDeep)
 	if covers.Area != nil {
 		if _, err := coordinate.NewArea(covers.Area.Coordinates); err != nil {
-			c.say(impossible, "/covers/area", "the outline encloses nothing that can be used: %v", err)
+			c.say(&kinds.ProfileImpossible, "/covers/area", "the outline encloses nothing that can be used: %v", err)
 		}
 	}
 }
@@ -403,7 +404,7 @@ func (c *checker) waivers() {
 		w := &c.file.Waivers[i]
 		at := fmt.Sprintf("/waivers/%d", i)
 		if c.effective.Named(w.Ask) == nil {
-			c.say(impossible, at+"/ask", "there is no ask %q to be waived", w.Ask)
+			c.say(&kinds.ProfileImpossible, at+"/ask", "there is no ask %q to be waived", w.Ask)
 		}
 		c.condition(at+"/when", w.When, mostDeep)
 		c.days(at, w.On, w.Until)
@@ -425,7 +426,7 @@ func (c *checker) contradictions() {
 			}) {
 				continue // another member will do
 			}
-			c.say(contradiction, c.askAt(never.Name), "%q is never to be sent and %q asks for it", never.Name, a.Name)
+			c.say(&kinds.ProfileContradiction, c.askAt(never.Name), "%q is never to be sent and %q asks for it", never.Name, a.Name)
 		}
 	}
 }
@@ -455,7 +456,7 @@ func (c *checker) untold() {
 			for i, pointer := range names {
 				names[i] = MemberName(pointer, "en")
 			}
-			c.say(oftenUntold, c.askAt(a.Name)+"/when", "where %s is blank it cannot be told whether %q is asked: such a find is not good, and nobody is told what it lacks", strings.Join(names, " or "), a.Name)
+			c.say(&kinds.ProfileUntold, c.askAt(a.Name)+"/when", "where %s is blank it cannot be told whether %q is asked: such a find is not good, and nobody is told what it lacks", strings.Join(names, " or "), a.Name)
 		}
 	}
 }
@@ -485,7 +486,7 @@ func (c *checker) languages() {
 		}
 	})
 	for _, message := range sortedKeys(told) {
-		c.say(noLanguage, first[message], "%d of its %s", told[message], message)
+		c.say(&kinds.ProfileLanguage, first[message], "%d of its %s", told[message], message)
 	}
 }
 
@@ -521,7 +522,7 @@ func (c *checker) eachText(visit func(t Text, at string)) {
 func (c *checker) texts() {
 	look := func(at, text string) {
 		if what := unplain(text); what != "" {
-			c.say(badText, at, "the text holds %s", what)
+			c.say(&kinds.ProfileText, at, "the text holds %s", what)
 		}
 	}
 	c.eachText(func(t Text, at string) {

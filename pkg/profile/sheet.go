@@ -454,6 +454,9 @@ func cellValue(path, text string, kind cellKind) (any, error) {
 	case whenCell:
 		return ParseWhen(text)
 	case jsonCell:
+		if strings.EqualFold(text, "true") { // as a spreadsheet writes it
+			return true, nil
+		}
 		var v any
 		if err := json.Unmarshal([]byte(text), &v); err != nil {
 			return nil, fmt.Errorf("%.40q is no JSON", text)

@@ -24,7 +24,6 @@ type Receiver struct {
 	Asks        []Asked
 	More        []More   // what it asks for that a copy for the audience does not hold
 	Audience    string   // whose copy that is; empty: any that leaves the house
-	Remarks     []string // that it is out of date
 }
 
 // Asked is one ask of a receiver, and what it came to.
@@ -222,7 +221,6 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	for _, text := range r.Promises {
 		out.Promise = append(out.Promise, v.quote(r.say(text, language)))
 	}
-	out.Notes = append(out.Notes, r.Remarks...)
 	return out
 }
 
