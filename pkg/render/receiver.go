@@ -22,8 +22,8 @@ type Receiver struct {
 	Good        int
 	Untold      int // neither good nor lacking: something could not be checked
 	Asks        []Asked
-	More        []More   // what it asks for that a copy for the audience does not hold
-	Audience    string   // whose copy that is; empty: any that leaves the house
+	More        []More // what it asks for that a copy for the audience does not hold
+	Audience    string // whose copy that is; empty: any that leaves the house
 }
 
 // Asked is one ask of a receiver, and what it came to.
