@@ -33,7 +33,7 @@ func readMapping() (*mapping, error) {
 	return m, json.Unmarshal(schema.Mapping(), m)
 }
 
-// shapes that share what is said of them.
+// shapes that share what is reported of them.
 var groupOf = map[string]string{"term": "term", "material": "term", "trace": "term",
 	"length": "quantity", "size": "quantity", "weight": "quantity", "count": "quantity", "depth": "quantity"}
 

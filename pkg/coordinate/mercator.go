@@ -248,7 +248,7 @@ func (z *azimuthal) reach(phi, lambda float64) bool {
 type krovak struct {
 	sphere
 	sinA, cosA     float64 // of the co-latitude of the cone's axis
-	cone, scale    float64 // scale is the radius on the map where the oblique latitude is nought
+	cone, scale    float64 // scale is the radius on the map where the oblique latitude is zero
 	falseE, falseN float64
 }
 

@@ -1,15 +1,14 @@
 package coordinate
 
 import (
-	"encoding/json"
 	"errors"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // vector is one entry of testdata/vectors/position.json.
@@ -25,14 +24,7 @@ type vector struct {
 
 func vectors(t testing.TB) []vector {
 	t.Helper()
-	b, err := os.ReadFile(filepath.Join("..", "..", "testdata", "vectors", "position.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var v []vector
-	if err := json.Unmarshal(b, &v); err != nil {
-		t.Fatal(err)
-	}
+	v := cases.Vectors[vector](t, "position")
 	return v
 }
 

@@ -1,9 +1,7 @@
 package edtf_test
 
 import (
-	"encoding/json"
 	"fmt"
-	"os"
 	"strings"
 	"testing"
 
@@ -158,14 +156,7 @@ func BenchmarkNormaliseDating(b *testing.B) {
 // seedVectors adds the inputs of a vector file to a fuzz corpus.
 func seedVectors(f *testing.F, name string) {
 	f.Helper()
-	data, err := os.ReadFile("../../testdata/vectors/" + name)
-	if err != nil {
-		f.Fatal(err)
-	}
-	var vectors []struct{ Input string }
-	if err := json.Unmarshal(data, &vectors); err != nil {
-		f.Fatal(err)
-	}
+	vectors := cases.Vectors[struct{ Input string }](f, name)
 	for _, v := range vectors {
 		f.Add(v.Input, uint8(0), 0)
 		f.Add(v.Input, uint8(5), 1950)
@@ -229,7 +220,7 @@ func checkDate(t *testing.T, d edtf.Date) {
 }
 
 func FuzzNormaliseFound(f *testing.F) {
-	seedVectors(f, "date-found.json")
+	seedVectors(f, "date-found")
 	f.Fuzz(func(t *testing.T, s string, bits uint8, pivot int) {
 		o := fuzzOptions(bits, pivot)
 		found, err := edtf.NormaliseFound(s, o)
@@ -260,7 +251,7 @@ func FuzzNormaliseFound(f *testing.F) {
 }
 
 func FuzzNormaliseDating(f *testing.F) {
-	seedVectors(f, "date-dating.json")
+	seedVectors(f, "date-dating")
 	f.Fuzz(func(t *testing.T, s string, bits uint8, pivot int) {
 		o := fuzzOptions(bits, pivot)
 		dating, err := edtf.NormaliseDating(s, o)

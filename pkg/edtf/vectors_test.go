@@ -1,15 +1,14 @@
 package edtf_test
 
 import (
-	"encoding/json"
 	"errors"
-	"os"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // vector is one entry of testdata/vectors/date-*.json: a text, the options, the
@@ -57,14 +56,7 @@ func (v vector) options(t *testing.T, stated bool) edtf.Options {
 
 func readVectors(t *testing.T, name string) []vector {
 	t.Helper()
-	data, err := os.ReadFile("../../testdata/vectors/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var vectors []vector
-	if err := json.Unmarshal(data, &vectors); err != nil {
-		t.Fatal(err)
-	}
+	vectors := cases.Vectors[vector](t, name)
 	seen := make(map[string]bool)
 	for _, v := range vectors {
 		if v.ID == "" || seen[v.ID] || v.Source == "" || v.Why == "" {
@@ -84,7 +76,7 @@ func failure(err error) outcome {
 }
 
 func TestFoundVectors(t *testing.T) {
-	for _, v := range readVectors(t, "date-found.json") {
+	for _, v := range readVectors(t, "date-found") {
 		t.Run(v.ID, func(t *testing.T) {
 			found, err := edtf.NormaliseFound(v.Input, v.options(t, v.Stated))
 			// A stated language changes nothing where the vector does not say so.
@@ -105,7 +97,7 @@ func TestFoundVectors(t *testing.T) {
 }
 
 func TestDatingVectors(t *testing.T) {
-	for _, v := range readVectors(t, "date-dating.json") {
+	for _, v := range readVectors(t, "date-dating") {
 		t.Run(v.ID, func(t *testing.T) {
 			dating, err := edtf.NormaliseDating(v.Input, v.options(t, v.Stated))
 			if again, bad := edtf.NormaliseDating(v.Input, v.options(t, true)); again.Date != dating.Date ||

@@ -2,10 +2,8 @@ package find
 
 import (
 	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -14,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 const small = `{
@@ -542,18 +541,11 @@ func TestIsLocalID(t *testing.T) {
 }
 
 func TestIdentityVectors(t *testing.T) {
-	raw, err := os.ReadFile("../../testdata/vectors/identity.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var vectors []struct {
+	vectors := cases.Vectors[struct {
 		ID, Kind, Namespace, Name, Report, Number, Date, Place, File string
 		Ordinal                                                      int
 		Expect                                                       struct{ UUID, Folded, Find, Report string }
-	}
-	if err := json.Unmarshal(raw, &vectors); err != nil {
-		t.Fatal(err)
-	}
+	}](t, "identity")
 	if len(vectors) < 20 {
 		t.Fatalf("only %d vectors", len(vectors))
 	}

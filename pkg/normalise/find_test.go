@@ -119,7 +119,7 @@ func TestValuesStay(t *testing.T) {
 	}
 }
 
-// Two materials in one cell: the first keeps the words, and that they were parted is said.
+// Two materials in one cell: the first keeps the words, and that they were parted is reported.
 func TestSeveralMaterials(t *testing.T) {
 	f := &find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "lead/iron"}}}}
 	list := Find(f, nil, Options{})

@@ -166,7 +166,7 @@ func (n *normaliser) headerDepth(pointer, member string, q *find.Quantity, absen
 type identity struct {
 	report string
 	seen   map[[3]string]int // unnumbered finds: how many are equal in day, place and name
-	told   bool              // that the sheet has no column for numbers, which is said once
+	told   bool              // that the sheet has no column for numbers, which is reported once
 }
 
 func newIdentity(r *find.Report) *identity {
@@ -179,7 +179,7 @@ func (i *identity) counts(f *find.Find) bool {
 }
 
 // give makes the id of a find from its number, else from what is written of it. It comes before
-// normalising, so that the words count as they were written. A blank among numbers is said of each find; where a sheet
+// normalising, so that the words count as they were written. A blank among numbers is reported of each find; where a sheet
 // has no column for them, that is reported once.
 func (i *identity) give(f *find.Find, layout *find.Layout) notice.List {
 	if f.ID != "" || i.report == "" {

@@ -40,7 +40,7 @@ func (n *normaliser) methodAlone() (alone bool) {
 	rest := *p
 	rest.Method = nil
 	if !onlyWords(rest, func(*find.Position) {}) {
-		return false // more is said of it
+		return false // more is reported of it
 	}
 	words := cmp.Or(p.Method.Verbatim, p.Method.Code)
 	f.Position = nil

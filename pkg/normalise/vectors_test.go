@@ -3,7 +3,6 @@ package normalise
 import (
 	"encoding/json"
 	"math"
-	"os"
 	"slices"
 	"testing"
 
@@ -14,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // vector is one line of testdata/vectors: an input, what the cell leaves open, and what is made of it.
@@ -25,20 +25,13 @@ type vector struct {
 
 func vectors(t testing.TB, name string) []vector {
 	t.Helper()
-	raw, err := os.ReadFile("../../testdata/vectors/" + name + ".json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var all []struct {
+	all := cases.Vectors[struct {
 		ID, Kind, Input, Default, Order, System, Today, Language string
 		Stated                                                   bool
 		Serial                                                   any
 		Pivot                                                    int
 		Expect                                                   map[string]any
-	}
-	if err := json.Unmarshal(raw, &all); err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
+	}](t, name)
 	out := make([]vector, len(all))
 	for i, v := range all {
 		if !v.Stated {

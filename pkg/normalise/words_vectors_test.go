@@ -1,13 +1,14 @@
 package normalise_test
 
 import (
-	"github.com/go-json-experiment/json"
 	"math"
-	"os"
 	"testing"
+
+	"github.com/go-json-experiment/json"
 
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // wordRow is a row of testdata/vectors/words.json: texts of one kind and language that are read alike.
@@ -21,14 +22,7 @@ type wordRow struct {
 
 func wordRows(t *testing.T) []wordRow {
 	t.Helper()
-	raw, err := os.ReadFile("../../testdata/vectors/words.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var rows []wordRow
-	if err := json.Unmarshal(raw, &rows); err != nil {
-		t.Fatal(err)
-	}
+	rows := cases.Vectors[wordRow](t, "words")
 	return rows
 }
 
@@ -107,14 +101,7 @@ func sameValue(a, b map[string]any) bool {
 
 // Phrases of testdata/vectors/phrases.json that hold a whole text mean the same in every language.
 func TestWholePhrasesMeanTheSame(t *testing.T) {
-	raw, err := os.ReadFile("../../testdata/vectors/phrases.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var rows []map[string]string
-	if err := json.Unmarshal(raw, &rows); err != nil {
-		t.Fatal(err)
-	}
+	rows := cases.Vectors[map[string]string](t, "phrases")
 	seen := 0
 	for _, row := range rows {
 		if row["kind"] == "" {

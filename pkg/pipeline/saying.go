@@ -11,7 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/render"
 )
 
-// saying gathers what is said in a run: groups always, and the notices themselves as far as they are asked for.
+// saying gathers what is reported in a run: groups always, and the notices themselves as far as they are asked for.
 type saying struct {
 	r      *Result
 	spool  *notice.Spool

@@ -3,7 +3,6 @@ package pipeline
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"maps"
 	"os"
@@ -20,6 +19,7 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/testkit/heavy"
 	"github.com/findslip/findslip/pkg/validate"
 	"github.com/findslip/findslip/pkg/vocabulary"
@@ -30,14 +30,7 @@ var dayInFigures = regexp.MustCompile(`\d{1,4} ?[/.\-] ?\d{1,2} ?[/.\-] ?\d`)
 // textsOf are the inputs of the vectors of one kind.
 func textsOf(t testing.TB, name string) []string {
 	t.Helper()
-	raw, err := os.ReadFile("../../testdata/vectors/" + name + ".json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var vectors []struct{ Input string }
-	if err := json.Unmarshal(raw, &vectors); err != nil {
-		t.Fatal(err)
-	}
+	vectors := cases.Vectors[struct{ Input string }](t, name)
 	var out []string
 	for _, v := range vectors {
 		// A column of other days may say more of a day in figures than its cell does.

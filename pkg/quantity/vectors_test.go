@@ -3,13 +3,13 @@ package quantity
 import (
 	"encoding/json"
 	"errors"
-	"os"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // A vector is one line of testdata/vectors/quantity-*.json. The figures were
@@ -38,14 +38,7 @@ func readVectors(t testing.TB) []vector {
 	t.Helper()
 	var all []vector
 	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count"} {
-		data, err := os.ReadFile("../../testdata/vectors/" + name + ".json")
-		if err != nil {
-			t.Fatal(err)
-		}
-		var some []vector
-		if err := json.Unmarshal(data, &some); err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
+		some := cases.Vectors[vector](t, name)
 		all = append(all, some...)
 	}
 	return all
@@ -122,14 +115,7 @@ func TestEveryCodeHasAVector(t *testing.T) {
 
 // One phrase means one thing in every language, with the language stated and without: testdata/vectors/phrases.json.
 func TestPhrasesMeanTheSame(t *testing.T) {
-	raw, err := os.ReadFile("../../testdata/vectors/phrases.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var rows []map[string]string
-	if err := json.Unmarshal(raw, &rows); err != nil {
-		t.Fatal(err)
-	}
+	rows := cases.Vectors[map[string]string](t, "phrases")
 	for _, row := range rows {
 		if row["kind"] != "" {
 			continue // pkg/normalise reads these

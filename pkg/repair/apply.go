@@ -125,7 +125,7 @@ func (a *applier) entry(e *find.Entry, read normalise.Options) error {
 	if len(mended) == 0 {
 		return nil
 	}
-	// What was said of other members stands; what was said of these is said anew if it still holds.
+	// What was said of other members stands; what was said of these is reported anew if it still holds.
 	e.Notices = slices.DeleteFunc(e.Notices, func(n notice.Notice) bool { return mended[member(n.Pointer)] })
 	if read.Language == "" {
 		read.Language = a.report.Language

@@ -20,7 +20,7 @@ type logEvidence struct {
 	columns map[string]*columnEvidence // measures, by the pointer of their column
 	order   []string                   // of the columns, as they came
 
-	plain  []*sighting // numbers of digits alone that do not begin with a nought
+	plain  []*sighting // numbers of digits alone that do not begin with a zero
 	padded []int       // lengths of those that do
 	twice  []*sighting // bags whose number or id another bag has
 	labels map[string]int

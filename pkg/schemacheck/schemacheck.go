@@ -127,7 +127,7 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 }
 
 // With returns the same schemas with another limit on nesting (0: 64) and, if slow, without the quick
-// program: every record is then sent to the schema engine, and what is said is the same.
+// program: every record is then sent to the schema engine, and what is reported is the same.
 func (s *Schemas) With(depth int, slow bool) *Schemas {
 	own := *s
 	own.depth, own.slow = depth, own.slow || slow

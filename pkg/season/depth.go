@@ -272,7 +272,7 @@ func widened(s span, d *find.Depth) span {
 	return s
 }
 
-// verdict tells whether what was measured lay deeper than the guess, whatever the two truly were.
+// verdict reports whether what was measured lay deeper than the guess, whatever the two truly were.
 func verdict(tape, guess span) int {
 	switch {
 	case math.Abs(tape.mid-guess.mid) < tolerance:

@@ -391,7 +391,7 @@ func (p *page) signed(cm float64) string {
 	return text
 }
 
-// plain writes a number without needless noughts.
+// plain writes a number without needless zeros.
 func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 //go:embed words.json

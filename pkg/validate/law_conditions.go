@@ -11,7 +11,7 @@ import (
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
 )
 
-// meets tells whether what is recorded meets the conditions of a row of law. A case without a find is asked as the
+// meets reports whether what is recorded meets the conditions of a row of law. A case without a find is asked as the
 // land that was searched: then whatever is asked of an object is taken as met.
 //
 // Three things that nobody writes down are taken for granted, for the row is only ever told as what may apply, and
@@ -62,7 +62,7 @@ func meetsObject(c *Case, a *law.Conditions) law.Answer {
 	return result
 }
 
-// classAmong tells whether the object is of one of the sorts that a row names.
+// classAmong reports whether the object is of one of the sorts that a row names.
 func (c *Case) classAmong(sorts []string) law.Answer {
 	class := classOf(c.Find)
 	for _, sort := range sorts {
@@ -173,7 +173,7 @@ func meetsGround(c *Case, a *law.Conditions) law.Answer {
 	return result
 }
 
-// deeperThan tells whether a find lay deeper than so many centimetres.
+// deeperThan reports whether a find lay deeper than so many centimetres.
 func deeperThan(f *find.Find, cm float64) law.Answer {
 	switch d := f.Depth; {
 	case d == nil:
@@ -185,7 +185,7 @@ func deeperThan(f *find.Find, cm float64) law.Answer {
 	return law.CannotTell
 }
 
-// onGround tells whether the ground is of one of some kinds: by codes of land use, method and layer, and by words.
+// onGround reports whether the ground is of one of some kinds: by codes of land use, method and layer, and by words.
 func (c *Case) onGround(kinds []string) law.Answer {
 	if len(kinds) == 0 {
 		return law.No
@@ -230,7 +230,7 @@ func (c *Case) placeSays(words *phrase.Set) bool {
 	return f != nil && (in(f.Place) || words.Has(f.Notes) || words.Has(f.Description) || words.Has(f.Name))
 }
 
-// nearProtected tells whether the spot lies in one of the protected areas that were supplied, or so near to one.
+// nearProtected reports whether the spot lies in one of the protected areas that were supplied, or so near to one.
 func (c *Case) nearProtected(metres float64) law.Answer {
 	if c.Find == nil || c.Settings == nil || c.Settings.Protected == nil || len(c.Settings.Protected.Areas) == 0 {
 		return law.CannotTell
@@ -333,7 +333,7 @@ func meetsRecord(c *Case, a *law.Conditions) law.Answer {
 	return result
 }
 
-// maybeTreasure tells whether one object by itself may be treasure in law.
+// maybeTreasure reports whether one object by itself may be treasure in law.
 func (c *Case) maybeTreasure() law.Answer {
 	row, _, open := treasureRow(c)
 	switch {

@@ -78,7 +78,7 @@ func placeFor(place string) string {
 	return place
 }
 
-// judgeRow makes a log that meets the conditions of a row and returns what is said of it.
+// judgeRow makes a log that meets the conditions of a row and returns what is reported of it.
 func judgeRow(t *testing.T, r *law.Row, place string) (messages []string) {
 	t.Helper()
 	found := "2026-11-11"

@@ -60,7 +60,7 @@ func TestMutants(t *testing.T) {
 	}
 }
 
-// A tried is a case with what is said of it by its rule as it is, and the faults that they come by.
+// A tried is a case with what is reported of it by its rule as it is, and the faults that they come by.
 type tried struct {
 	code   string
 	one    cases.Case

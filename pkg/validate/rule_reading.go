@@ -122,7 +122,7 @@ func compare(q *find.Quantity, unit, language string) agreement {
 		return closed
 	case !r.Min.Known && r.Max.Known && q.Min.Known() && q.Min.Decimal() > 0 && q.Max.Known():
 		return closed
-	case !r.Min.Known && q.Min.Known() && q.Min.Decimal() == 0: // less than 4 in begins at nought
+	case !r.Min.Known && q.Min.Known() && q.Min.Decimal() == 0: // less than 4 in begins at zero
 		low = true
 	}
 	best := !r.Best.Known || !q.Best.Known() || sameBound(r.Best, q.Best)

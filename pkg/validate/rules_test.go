@@ -34,7 +34,7 @@ func findsOf(t testing.TB, v cases.Case) []*find.Find {
 	return out
 }
 
-// noticesOf returns all that is said of a vector.
+// noticesOf returns all that is reported of a vector.
 func noticesOf(t testing.TB, v cases.Case) notice.List {
 	t.Helper()
 	return judge(t, v.Report)

@@ -268,7 +268,7 @@ func (c comparer) compare(found Changes, k key) Changes {
 		return found
 	}
 	if k.aspect == there && (c.missing(c.old, parent(k.where)) || c.missing(c.now, parent(k.where))) {
-		return found // what it stands in came or went, and that is said
+		return found // what it stands in came or went, and that is reported
 	}
 	verdict, what := c.verdict(k, was, had, is, has)
 	trial := (!had || was.trial) && (!has || is.trial)

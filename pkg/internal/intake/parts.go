@@ -345,7 +345,7 @@ func IsLandmark(name, symbol, words string) bool {
 // A Running watches the names of a map file for a running number before the words, such as "012 buckle" or "V3 buckle":
 // every name begins with one, behind the same letters if any, the numbers only rise or only fall, and at most every
 // second one is left out. Years, which leap, and counts, which come again, are not taken for one. Where the numbers
-// have letters or noughts before them, or are many, some names may be without: they are no finds, unless their words
+// have letters or zeros before them, or are many, some names may be without: they are no finds, unless their words
 // tell of a thing. Common practice, no source.
 type Running struct {
 	names, first, last int

@@ -38,7 +38,7 @@ type Edge struct {
 	Notices []Notice        `json:"notices"` // all that is said then
 }
 
-// A Case is one report, the settings it is checked with, and everything that is said about it.
+// A Case is one report, the settings it is checked with, and everything that is reported about it.
 type Case struct {
 	Name        string            `json:"name"` // unique in its list
 	Description string            `json:"description"`
@@ -205,4 +205,18 @@ func Reference(t testing.TB, name string) []map[string]string {
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// Vectors reads a file of testdata/vectors, for a test of a package below pkg.
+func Vectors[T any](t testing.TB, name string) []T {
+	t.Helper()
+	raw, err := os.ReadFile("../../testdata/vectors/" + name + ".json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []T
+	if err := json.Unmarshal(raw, &out); err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	return out
 }

@@ -421,7 +421,7 @@ func TestGuess(t *testing.T) {
 	if g := guessEncoding([]byte(logs["english"]), known); g.name != "windows-1252" || g.sure {
 		t.Errorf("a pound sign is taken for %+v", g)
 	}
-	// Without words of the lists, what no word looks like decides, and that is said to be in doubt.
+	// Without words of the lists, what no word looks like decides, and that is reported to be in doubt.
 	raw, _ = charmap.Macintosh.NewEncoder().String("Öl;Bötchen;Kübel;Käfig\n")
 	if g := guessEncoding([]byte(raw), nil); g.name != "macintosh" || g.sure || g.word == "" {
 		t.Errorf("unknown words are taken for %+v", g)
