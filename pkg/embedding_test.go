@@ -142,3 +142,24 @@ func TestTableOfTasks(t *testing.T) {
 		}
 	}
 }
+
+// The walk of one depth cell in DEVELOPERS.md names functions that are where it says.
+func TestWalkOfOneCell(t *testing.T) {
+	raw, err := os.ReadFile("../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	steps := regexp.MustCompile("(?m)^\\| [a-z ]*\\| `([\\w./]+\\.go)` \\| `(\\w+)` \\|").FindAllStringSubmatch(string(raw), -1)
+	if len(steps) < 12 {
+		t.Fatalf("only %d steps", len(steps))
+	}
+	for _, s := range steps {
+		code, err := os.ReadFile("../" + s[1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !regexp.MustCompile(`(?m)^func (\([^)]*\) )?` + s[2] + `\(`).Match(code) {
+			t.Errorf("%s has no function %s", s[1], s[2])
+		}
+	}
+}
