@@ -90,7 +90,10 @@ func (s *sayer) asks(strength Strength, origins bool) {
 			s.line(1, "p"+string(strength))
 		}
 		first = false
-		text := s.e.Called(a, s.language) + " (" + wanted(&a.Ask, s.language) + ")"
+		text := s.e.Called(a, s.language)
+		if more := wanted(&a.Ask, s.language); more != text {
+			text += " (" + more + ")"
+		}
 		text = join(", ", text, s.where(a.When))
 		if origins {
 			text += " " + render.Say(s.language, "pOrigin", "name", a.Name, "from", a.From)
