@@ -64,6 +64,9 @@ func Look(samples []string, order edtf.Order) (c Content) {
 
 // tailNumber returns the number at the end of a text, where no blank stands before it.
 func tailNumber(s string) (int, bool) {
+	if len(s) == 1 && s[0]|0x20 >= 'a' && s[0]|0x20 <= 'z' {
+		return int(s[0]|0x20-'a') + 1, true // a, b, c
+	}
 	at := len(s)
 	for at > 0 && s[at-1]-'0' < 10 {
 		at--
@@ -320,7 +323,7 @@ func (c *Content) fitsWords(field string, elsewhere bool) int {
 	case "number":
 		return vote(c.few() || c.most(c.Degrees+c.Metres, 80) && !c.Rising ||
 			c.most(c.Pictures, 50) || c.most(c.Places, 50) && !c.Rising || // M000123 could be a square of Ireland
-			c.most(c.Words, 90) && c.Cells > 2, c.Rising)
+			c.most(c.Words, 90) && c.Cells > 2 && !c.Rising, c.Rising)
 	case "id":
 		return vote(c.most(c.Words, 90), false)
 	case "name":

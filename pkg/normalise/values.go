@@ -2,6 +2,7 @@ package normalise
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"sync"
 
@@ -279,6 +280,9 @@ func (n *normaliser) open(pointer string) bool {
 func (n *normaliser) multiple() {
 	digits := 0
 	name := n.f.Name
+	if n.f.Count == nil && n.open("/count") && n.o.Table && n.countInWords(name) {
+		return
+	}
 	for digits < len(name) && name[digits] >= '0' && name[digits] <= '9' {
 		digits++
 	}
@@ -298,6 +302,28 @@ func (n *normaliser) multiple() {
 		n.f.Count = &find.Quantity{Verbatim: name[:digits]}
 		n.say(factsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", name[:digits]))
 	}
+}
+
+var countBehind = regexp.MustCompile(`^(\D+?)(?:,? (?:x|X|×) ?([2-9]|[1-9][0-9])|[ ,] ?\(?([2-9]|[1-9][0-9])\)?)$`)
+
+// countInWords makes a count of a number word before things in the plural, three buttons, and of figures behind the
+// name: buttons x4, buttons (4).
+func (n *normaliser) countInWords(name string) bool {
+	words := ""
+	if m := countBehind.FindStringSubmatch(name); m != nil && (m[2] != "" || several(m[3], m[1])) {
+		words = m[2] + m[3]
+	} else if first, rest, ok := strings.Cut(name, " "); ok && !strings.ContainsAny(first, "0123456789") {
+		count, err := quantity.NormaliseCount(first, quantity.Options{})
+		if err == nil && count.Min.Known && count.Min.Value.Float() > 1 && count.Max.Known && several("2", rest) {
+			words = first
+		}
+	}
+	if words == "" {
+		return false
+	}
+	n.f.Count = &find.Quantity{Verbatim: words}
+	n.say(factsTaken, "/name", fmt.Sprintf("the count is taken from %q in the name", words))
+	return true
 }
 
 // several reports whether a number stands before things in the plural: 3 musket balls, and not 2 pence, 3
@@ -321,8 +347,10 @@ func several(number, rest string) bool {
 		return false
 	}
 	for _, end := range countEndings() {
-		if strings.HasSuffix(last, end) && len(last) > len(end)+2 {
-			return true
+		for _, word := range []string{last, strings.Trim(words[0], ".,;:()")} {
+			if strings.HasSuffix(word, end) && len(word) > len(end)+2 && !strings.HasSuffix(word, "ss") {
+				return true
+			}
 		}
 	}
 	return false

@@ -372,6 +372,9 @@ func (w *walker) sectionOfTitles() {
 				}
 				continue
 			}
+			if s.row == rows[i] && s.found != "" && s.place == "" && lands && beginsWithLand(part) {
+				s.place = w.placeIn(part)
+			}
 			if name := labelled(part); name != "" && lands {
 				s.row, s.place = cmp.Or(s.row, rows[i]), name
 			}
@@ -388,6 +391,12 @@ func (w *walker) sectionOfTitles() {
 	if !w.p.surveyed {
 		w.t.sections = append(w.t.sections, s.row)
 	}
+}
+
+// beginsWithLand reports whether the first word of a few is one for land: parcelle ZB 14 (Les Chaumes).
+func beginsWithLand(text string) bool {
+	words := heading.Words(text)
+	return len(words) > 1 && len(words) <= 8 && heading.RowWords("land")[words[0]]
 }
 
 // landsAbove takes the fields that stand above tables side by side, one above each.

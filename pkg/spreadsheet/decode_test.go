@@ -125,28 +125,6 @@ func TestDateInAColumnOfDepths(t *testing.T) {
 	}
 }
 
-// Totals are no finds, and the rows below keep their numbers.
-func TestTotals(t *testing.T) {
-	s, err := DecodeCSV(strings.NewReader("No,Find,Count,Weight (g),Notes\n1,bell,1,18,\n2,pin,1,2,\n,,,20,\n,,2,,\nTotal,,2,20,\n,Summe:,2,20,\n3,nail,,,late\n4,total station,,,\n"), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var got []string
-	for e, err := range s.Entries {
-		if err != nil {
-			t.Fatal(err)
-		}
-		label := "none"
-		if e.Find != nil {
-			label = e.Find.Number
-		}
-		got = append(got, fmt.Sprintf("%d %s", e.Origin.Row, label))
-	}
-	if d := cmp.Diff([]string{"2 1", "3 2", "8 3", "9 4"}, got); d != "" {
-		t.Error(d)
-	}
-}
-
 // An empty sheet that says it has a million rows, or a cell far below, costs nothing.
 func TestMillionBlankRows(t *testing.T) {
 	data := book(t, func(f *excelize.File) {
@@ -361,32 +339,6 @@ func TestHeadingsInTwoRows(t *testing.T) {
 	r, _ := told(t, s, normalise.Options{})
 	if f := r.Finds[0]; len(r.Finds) != 2 || f.Notes != "good" || f.Name != "bell" || f.Depth.Max.String() != "20.32" {
 		t.Errorf("with a map: %+v", f)
-	}
-}
-
-// Two rows that are not two rows of headings: a title, a first find below headings with a gap, and
-// units, which have their own reading.
-func TestOneRowOfHeadings(t *testing.T) {
-	for name, c := range map[string]struct {
-		table [][]any
-		name  string
-	}{
-		"a title": {[][]any{{"Finds (in)", "", "", ""}, {"No", "Find", "Depth", "Material"},
-			{"1", "bell", "8", "iron"}}, "bell"},
-		"a find below a gap":    {[][]any{{"No", "Find", "", "Material"}, {"1", "Ring", "Depth", "iron"}}, "Ring"},
-		"a find that is a word": {[][]any{{"Find", "", "Notes"}, {"Number", "", "Field"}, {"bell", "", ""}}, "Number"},
-		"a row of units": {[][]any{{"No", "Find", "Depth", "Weight"}, {"", "", "in", "g"}, {"1", "bell", "8", "3"}},
-			"bell"},
-		"groups that say nothing": {[][]any{{"Part one", "", "Part two", ""}, {"No", "Find", "Depth", "Material"},
-			{"1", "bell", "8", "iron"}}, "bell"},
-	} {
-		r, _ := told(t, asCSV(t, c.table), normalise.Options{})
-		if len(r.Finds) == 0 || r.Finds[0].Name != c.name {
-			t.Errorf("%s: %+v", name, r.Finds)
-		}
-		if d := r.Finds[0].Depth; name == "a title" && (d == nil || d.Max.Known()) {
-			t.Errorf("the unit of a title is taken for that of a depth: %+v", d)
-		}
 	}
 }
 

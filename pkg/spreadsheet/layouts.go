@@ -445,6 +445,50 @@ func (t *tablePlan) grouped() []string {
 	return bases
 }
 
+// alike finds two tables side by side, an empty column between them and as many columns on each side, of which one has
+// headings in words that nobody knows: what stands below them is of the same sorts in the same order.
+func (t *tablePlan) alike(bases []string) []string {
+	n := len(t.columns) / 2
+	if n < 3 || len(t.columns) != 2*n || t.columns[n].column < t.columns[n-1].column+2 {
+		return bases
+	}
+	for i, c := range t.columns[1:] {
+		if i+1 != n && c.column > t.columns[i].column+1 {
+			return bases
+		}
+	}
+	full, other := t.columns[:n], t.columns[n:]
+	understood := func(side []*column) (out int) {
+		for _, c := range side {
+			if heading.IsField(c.heading) {
+				out++
+			}
+		}
+		return out
+	}
+	if understood(other) > understood(full) {
+		full, other = other, full
+	}
+	fits, name := 0, false
+	for i, c := range full {
+		m, _ := heading.Choose(c.heading, c.content, t.language)
+		vote := other[i].content.Fits(m.Field)
+		if vote < 0 || m.Field == "" {
+			return bases
+		}
+		fits += vote
+		name = name || m.Field == "name"
+	}
+	if !name || fits < 2 || understood(full) < n {
+		return bases
+	}
+	for i, c := range t.columns {
+		bases[i], c.group = full[i%n].heading, 1+i/n
+	}
+	t.groups = 2
+	return bases
+}
+
 // repeated finds groups of columns whose headings come again word for word: find, depth, find, depth. What
 // stands before the name and comes again before its repetition, a number and a day, is of the group too: two
 // tables side by side.
@@ -464,7 +508,7 @@ func (t *tablePlan) repeated(numbers []int, isName func(int, string) bool) []str
 		}
 	}
 	if start < 0 {
-		return bases
+		return t.alike(bases)
 	}
 	group := 0
 	for i, c := range t.columns[start:] {

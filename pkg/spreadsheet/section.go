@@ -309,6 +309,11 @@ func (w *walker) placeIn(rest string) string {
 		}
 	}
 	first := strings.TrimSpace(rest[:end])
+	if name, _, _ := strings.Cut(rest[end:], ")"); strings.HasPrefix(name, "(") && strings.ContainsAny(first, "0123456789") &&
+		len(strings.Fields(name)) <= 5 && !strings.ContainsAny(name, "0123456789?!") {
+		w.p.addPlace(name[1:]) // parcelle ZB 17 (La Mare aux Joncs)
+		return name[1:]
+	}
 	if hasYear(first) {
 		return w.placeIn(rest[end:])
 	}

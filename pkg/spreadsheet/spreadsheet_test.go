@@ -142,26 +142,6 @@ func TestTwoColumnsClaimOneField(t *testing.T) {
 	}
 }
 
-func TestPositionsInTwoColumns(t *testing.T) {
-	r, _ := csvReport(t, "No,Find,Lat,Long\n1,bell,52.5,-1.2\n2,nail,52.5,\n", Options{})
-	if got := r.Finds[0].Position.Verbatim + "|" + r.Finds[1].Position.Latitude.String(); got != "52.5, -1.2|52.5" {
-		t.Errorf("positions %s", got)
-	}
-	s, err := DecodeCSV(strings.NewReader("No,Find,RD x,RD y\n1,bell,155000,463000\n"), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for e, err := range s.Entries {
-		if err != nil {
-			t.Fatal(err)
-		}
-		if p := e.Find.Position; p == nil || !strings.Contains(p.Verbatim, "155000") ||
-			e.Origin.Layout.HintsAt("/position/verbatim").System != "EPSG:28992" {
-			t.Errorf("position %+v, hints %+v", p, e.Origin.Layout.HintsAt("/position/verbatim"))
-		}
-	}
-}
-
 func TestOrderOfDatesIsProvenByTheColumn(t *testing.T) {
 	for text, want := range map[string]string{"3/4/2026 25/3/2026": "dmy", "3/4/2026 3/25/2026": "mdy",
 		"3/4/2026 4/5/2026": "", "25/3/2026 3/25/2026": ""} {

@@ -256,7 +256,7 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 			number = true
 		case "id":
 			number, typed = true, typed+1
-		case "recorded.at": // of every form that was opened
+		case "recorded.at", "found.time", heading.TripHours: // of every form that was opened; of lunch
 			typed++
 		case "":
 			words = words || c.Kind == grid.Text
@@ -290,6 +290,9 @@ func (w *walker) findOrNote(row grid.Row) rowKind {
 	case name != "" && typed > 0:
 		if others == 0 && w.oddNumber(row) {
 			return rowNote // NB, and a sentence
+		}
+		if others == 0 && !number && w.numbered() && len(w.t.columns) > 3 && !namesAThing(name) {
+			return rowNote // 12.00, lunch
 		}
 		return rowFind
 	case number && typed == 0:
@@ -332,6 +335,12 @@ func (w *walker) trials(row grid.Row) int {
 		}
 	}
 	return n
+}
+
+// numbered reports whether the finds of a table have numbers.
+func (w *walker) numbered() bool {
+	number, name := w.t.field("number"), w.t.field("name")
+	return number != nil && name != nil && len(number.samples) >= 3 && len(number.samples)*10 >= len(name.samples)*7
 }
 
 // oddNumber reports whether a row has a word where the others have numbers.
@@ -388,6 +397,9 @@ func (t *tablePlan) inGroup(row grid.Row, group int) bool {
 // saysNothing reports whether the name of a find says that nothing was found, and no other cell speaks of
 // a thing.
 func (w *walker) saysNothing(row grid.Row, name string) bool {
+	if at := strings.LastIndexAny(name, ",;:"); at > 0 && heading.RowWord("nothing", strings.TrimSpace(name[at+1:])) {
+		return filled(row) <= 3 // walked the creek, nada
+	}
 	if !heading.MayBegin("nothing", name) {
 		return false
 	}
@@ -408,7 +420,7 @@ func (w *walker) saysNothing(row grid.Row, name string) bool {
 		}
 		switch text := strings.TrimSpace(c.Text); col.Field {
 		case "count":
-			if text != "" && text != "0" && text != "-" {
+			if text != "" && text != "0" && text != "1" && text != "-" {
 				return false
 			}
 		case "depth", "weight", "materials.1", "media.1.file":
@@ -417,7 +429,7 @@ func (w *walker) saysNothing(row grid.Row, name string) bool {
 			}
 		}
 	}
-	return n == len(words) || strings.ContainsAny(name, ",;:-–(.!")
+	return n == len(words) || filled(row) == 1 && len(words) <= 5 || strings.ContainsAny(name, ",;:-–(.!")
 }
 
 // aloneIsFind reports whether a row with one text is a find all the same: in a table of few columns, or
@@ -433,6 +445,9 @@ func (w *walker) aloneIsFind(row grid.Row, only grid.Cell) bool {
 	}
 	if countsFinds(only.Text) {
 		return false
+	}
+	if w.numbered() && len(w.t.columns) > 2 && !namesAThing(only.Text) && col.things() < 0.9 {
+		return false // a word among numbered finds
 	}
 	return len(w.t.columns) <= 2 || col.column > w.t.columns[0].column && len(only.Text) < 60
 }
