@@ -69,7 +69,7 @@ Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work co
 	c.Flags().StringVar(&f.audience, "for", "",
 		"with --profile: whose copy it would be, so that what they do not get is not counted as missing (default: recorder)")
 	c.Flags().StringVar(&f.rules, "rules", "",
-		"which rules are asked: all, default, codes, groups or severities; + adds and - takes away (+precious-by-eye, -depth)")
+		"which rules are asked: all, default, codes, groups or severities; + adds and - takes away (+recorded-late, -depth)")
 	c.Flags().StringVar(&f.report, "report", "text", "form of the report: text, json, html, csv or sarif")
 	c.Flags().BoolVar(&f.all, "all", false, "tell every job and remark, not the first few")
 	c.Flags().StringVar(&f.language, "language", "en",

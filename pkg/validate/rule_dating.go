@@ -11,7 +11,7 @@ import (
 )
 
 var datingRules = []*Rule{datingReversed, datingUnreadable, datedAfterFinding, markOutsideDating, periodUnlikeYears,
-	olderThanMaterial, exactYearUnmarked}
+	olderThanMaterial}
 
 var datingReversed = &Rule{
 	Kind: kinds.DatingReversed,
@@ -249,25 +249,6 @@ func (u *firstUse) appliesTo(f *find.Find, named bool) bool {
 		}
 	}
 	return named && u.phrases != nil && (u.phrases.Has(f.Name) || u.phrases.Has(f.Type))
-}
-
-var exactYearUnmarked = &Rule{
-	Kind: kinds.ExactYearUnmarked,
-	// When: The dating is `certain`, of one year, of making (its `event` is missing or `made`) or of use (`used`), and
-	// its `basis` is not `mark`, `material-test`, `parallel` or `opinion`. There are no `marks`, and it is no case of
-	// what `certain-but-illegible` calls not to be read. At `/dating/certainty`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		d := f.Dating
-		if d == nil || d.Certainty != "certain" || len(f.Marks) > 0 || legendLost(f) || !ofMaking(d) && !d.Event.Is("used") ||
-			!c.years().exact {
-			return
-		}
-		if d.Basis.Is("mark", "material-test", "parallel", "opinion") {
-			return
-		}
-		say("/dating/certainty", "one exact year is called certain, but no mark is recorded that bears it")
-	},
 }
 
 // legendLost tells that there is a mark or legend and that it cannot be read.

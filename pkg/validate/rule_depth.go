@@ -8,8 +8,8 @@ import (
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
-var depthRules = []*Rule{depthImplausible, basisUnlikeWidth, depthNotBest, depthsFarApart, smallAndDeep,
-	belowPloughDepth, deeperThanAgreed, depthUnitSuspect, tapeDepthsEven}
+var depthRules = []*Rule{depthImplausible, depthNotBest, depthsFarApart, smallAndDeep,
+	belowPloughDepth, deeperThanAgreed, depthUnitSuspect}
 
 var depthImplausible = &Rule{
 	Kind: kinds.DepthImplausible,
@@ -28,66 +28,6 @@ func implausible(c *Case) bool {
 	}
 	deep, ok := least(&c.Find.Depth.Quantity)
 	return ok && deep > float64(c.Settings.HandDug)
-}
-
-var basisUnlikeWidth = &Rule{
-	Kind: kinds.BasisUnlikeWidth,
-	// When: `kind` is not `lot`. For `depth` and each of `otherDepths` with `min` and `max`; its width is `max` less
-	// `min`. The basis is `tape-measured`, and the width more than `tape-width` cm and the `resolution`; or it is
-	// `signal-guess`, and the width is above zero and below `signal-width` cm, or zero with a `resolution` below 1
-	// cm. At that depth.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Kind != "lot" { // the depths of a lot span its objects
-			basisWidth(c, f.Depth, "/depth", say)
-			for i := range f.OtherDepths {
-				basisWidth(c, &f.OtherDepths[i], fmt.Sprintf("/otherDepths/%d", i), say)
-			}
-		}
-	},
-}
-
-func basisWidth(c *Case, d *find.Depth, pointer string, say Say) {
-	if d == nil || !d.Min.Known() || !d.Max.Known() {
-		return
-	}
-	width := d.Max.Float() - d.Min.Float()
-	switch {
-	// 7-9 in is two inches either way
-	case d.Basis.Is("tape-measured") && width > c.Settings.TapeWidth+d.Resolution.Float():
-		say(pointer, fmt.Sprintf("measured with a tape, yet %s cm are left open; a tape leaves at most %s cm", figure(width),
-			figure(c.Settings.TapeWidth)))
-	case !d.Basis.Is("signal-guess"):
-	case width > 0 && width < c.Settings.SignalWidth:
-		say(pointer, fmt.Sprintf("a detector's guess within %s cm; it does not tell depths finer than %s cm", figure(width),
-			figure(c.Settings.SignalWidth)))
-	case width == 0 && d.Resolution.Known() && d.Resolution.Float() < 1:
-		say(pointer, "a detector's guess to the millimetre; its display does not tell so much")
-	}
-}
-
-var depthNotBest = &Rule{
-	Kind: kinds.DepthNotBest,
-	// When: `depth` has a value and a basis with a `rank` in the list `depth-basis` (schema/vocabulary), and one of
-	// `otherDepths` with a value and without `why` has a basis of better (smaller) rank. At `/depth`, once.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Depth == nil || len(f.OtherDepths) == 0 {
-			return
-		}
-		main := rankOfBasis(f.Depth.Basis)
-		if main == 0 || !f.Depth.HasValue() {
-			return
-		}
-		for i := range f.OtherDepths {
-			d := &f.OtherDepths[i]
-			if rank := rankOfBasis(d.Basis); d.HasValue() && d.Why == "" && rank > 0 && rank < main {
-				say("/depth", fmt.Sprintf("it goes by %s, while another depth goes by %s, which is better known",
-					f.Depth.Basis.Code, d.Basis.Code))
-				return
-			}
-		}
-	},
 }
 
 // guessAndMeasure returns the detector's guess and a depth that was measured, from depth and
@@ -124,6 +64,30 @@ func explained(c *Case, guess, measured *find.Depth) bool {
 	low, ok1 := least(&measured.Quantity)
 	high, ok2 := most(&guess.Quantity)
 	return ok1 && ok2 && low > high && largerThan(c.Find, float64(c.Settings.CoinSize))
+}
+
+var depthNotBest = &Rule{
+	Kind: kinds.DepthNotBest,
+	// When: `depth` has a value and a basis with a `rank` in the list `depth-basis` (schema/vocabulary), and one of
+	// `otherDepths` with a value and without `why` has a basis of better (smaller) rank. At `/depth`, once.
+	Check: func(c *Case, say Say) {
+		f := c.Find
+		if f.Depth == nil || len(f.OtherDepths) == 0 {
+			return
+		}
+		main := rankOfBasis(f.Depth.Basis)
+		if main == 0 || !f.Depth.HasValue() {
+			return
+		}
+		for i := range f.OtherDepths {
+			d := &f.OtherDepths[i]
+			if rank := rankOfBasis(d.Basis); d.HasValue() && d.Why == "" && rank > 0 && rank < main {
+				say("/depth", fmt.Sprintf("it goes by %s, while another depth goes by %s, which is better known",
+					f.Depth.Basis.Code, d.Basis.Code))
+				return
+			}
+		}
+	},
 }
 
 var depthsFarApart = &Rule{
@@ -403,33 +367,6 @@ var depthUnitSuspect = &Rule{
 				}
 				if imperial.suspicious(c) {
 					say(reportRef, "/finds", "every depth that was stated in inches is 5, 10, 15, 20 or so, as people round centimetres")
-				}
-			},
-		}
-	},
-}
-
-var tapeDepthsEven = &Rule{
-	Kind: kinds.TapeDepthsEven,
-	// When: As in `depth-unit-suspect`, of the depths with the basis `tape-measured`: all have `in` as `said`, and
-	// each is a whole multiple of 5.08 cm. At the report, at `/finds`.
-	Across: func() Across {
-		var tape steps
-		return Across{
-			Find: func(c *Case, ref Ref, say Say) {
-				eachEnd(c.Find, func(d *find.Depth, end quantity.Decimal) {
-					if d.Basis.Is("tape-measured") {
-						if d.Said == "in" {
-							tape.see(end, twoInches)
-						} else {
-							tape.all++
-						}
-					}
-				})
-			},
-			End: func(c *Case, say SayOf) {
-				if tape.suspicious(c) {
-					say(reportRef, "/finds", "every depth that was measured with a tape is a whole number of two inches")
 				}
 			},
 		}

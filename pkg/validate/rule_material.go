@@ -9,8 +9,8 @@ import (
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
-var materialRules = []*Rule{weightBeyondSize, weightBelowSize, ballSizeUnlikeWeight, magnetUnlikeMaterial,
-	signalWithoutMetal, materialUnlikeClass, preciousByEye, diameterOfUnround, widthBeyondLength}
+var materialRules = []*Rule{weightBeyondSize, weightBelowSize, magnetUnlikeMaterial,
+	signalWithoutMetal, materialUnlikeClass, diameterOfUnround, widthBeyondLength}
 
 // box returns a volume in cm³ that is surely not smaller than that of the object, from its largest
 // stated sizes. False where too few sizes are known.
@@ -149,46 +149,6 @@ func ballDiameter(grams, density float64) float64 {
 	return 10 * math.Cbrt(6*grams/(math.Pi*density))
 }
 
-// leadBall tells that the find is one whole lead ball of a weight that can be reasoned with.
-func leadBall(f *find.Find) bool {
-	return classOf(f) == "ball" && material(f) == "lead" && len(f.Materials) == 1 && !isLot(f) && isWhole(f) &&
-		f.Weight.HasValue()
-}
-
-var ballSizeUnlikeWeight = &Rule{
-	Kind: kinds.BallSizeUnlikeWeight,
-	// When: A lead ball: the class is `ball`, its first material is `lead` and it has no other, it is whole and not
-	// several objects, and `weight` and `/dimensions/diameter` have values. It has none of the traces `flattened`,
-	// `fired-impact`, `hammered`, `bent`, `chewed-animal`, `chewed-human`, `cut`, `carved`, `melted-part`, `broken`,
-	// `dented`. The diameter in mm that its weight gives is 10 times the cube root of 6 times the weight in g through
-	// pi and the highest density of lead, as in `weight-beyond-size`. It differs from the diameter by more than the sum
-	// of `ball-tenths` tenths of a mm and half the `resolution` of the diameter, if that is given; of each quantity
-	// `best` is taken, else the mean of `min` and `max`. Not checked where an end is open or `weightState` is `dirty`,
-	// `wet` or `with-fixing`. At `/dimensions/diameter`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if !leadBall(f) || f.Dimensions == nil || !f.Dimensions.Diameter.HasValue() {
-			return
-		}
-		if hasTrace(f, "flattened", "fired-impact", "hammered", "bent", "chewed-animal", "chewed-human", "cut", "carved",
-			"melted-part", "broken", "dented") {
-			return // the difference explains itself
-		}
-		lead, known := theTables().density["lead"]
-		diameter, ok1 := middle(f.Dimensions.Diameter)
-		weight, ok2 := middle(f.Weight)
-		if !known || !ok1 || !ok2 || f.WeightState.Is("dirty", "wet", "with-fixing") {
-			c.NotChecked()
-			return
-		}
-		expected := ballDiameter(weight, lead.High)
-		slack := float64(c.Settings.BallTenths)/10 + f.Dimensions.Diameter.Resolution.Float()/2
-		if math.Abs(expected-diameter) > slack {
-			say("/dimensions/diameter", fmt.Sprintf("a round ball of pure lead of this weight is about %.1f mm across, %.1f mm was measured", expected, diameter))
-		}
-	},
-}
-
 var magnetUnlikeMaterial = &Rule{
 	Kind: kinds.MagnetUnlikeMaterial,
 	// When: `magnetic` is `yes`, at least one material is in the group `material-not-magnetic`, and all are. Or it is
@@ -306,26 +266,6 @@ func otherMaterial(f *find.Find) string {
 	}
 	concept, _ := vocabulary.Get("material").Concept(code)
 	return concept.Label("en")
-}
-
-var preciousByEye = &Rule{
-	Kind: kinds.PreciousByEye,
-	// When: A material of the group `material-precious` is `certain` on the basis `by-eye`, and
-	// `/identification/basis` is not `mark`, `type`, `parallel` or `material-test`. At each `/materials/N/certainty`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		for i := range f.Materials {
-			m := &f.Materials[i]
-			if m.Basis != "by-eye" || m.Certainty != "certain" || !theTables().in("material-precious", m.Code) {
-				continue
-			}
-			if f.Identification != nil && f.Identification.Basis.Is("mark", "type", "parallel", "material-test") {
-				continue // a coin of a known type is of the metal of its type
-			}
-			say(fmt.Sprintf("/materials/%d/certainty", i),
-				fmt.Sprintf("%s cannot be told from plated or white metal by eye alone", m.Text()))
-		}
-	},
 }
 
 var diameterOfUnround = &Rule{

@@ -10,100 +10,11 @@ import (
 	"io/fs"
 	"path"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
-var mediaRules = []*Rule{partedWithoutPicture, oneSidePictured, pictureWithoutScale, pictureNotFound, pictureChanged,
+var mediaRules = []*Rule{pictureNotFound, pictureChanged,
 	pictureShared, pictureBeforeFinding}
-
-var partedWithoutPicture = &Rule{
-	Kind: kinds.PartedWithoutPicture,
-	// When: There is a class, which is not in the group `waste`; no `media`, which are not excused; and `disposition`
-	// is `lent-for-identification`, `lodged-with-recorder`, `statutory-authority`, `museum`, `returned-to-landowner`,
-	// `landowner`, `gifted` or `sold`. At `/media`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		class := classOf(f)
-		if class == "" || len(f.Media) > 0 || excusedBy(f, "/media") || theTables().in("waste", class) {
-			return
-		}
-		if f.Disposition.Is("lent-for-identification", "lodged-with-recorder", "statutory-authority", "museum",
-			"returned-to-landowner", "landowner", "gifted", "sold") {
-			say("/media", "there is no picture of it, and it is no longer with the finder")
-		}
-	},
-}
-
-// faces counts the sides of the object that pictures show; clear is false where a picture does not
-// say what it shows.
-func faces(f *find.Find) (n int, clear bool) {
-	var front, back, side, unclear bool
-	for i := range f.Media {
-		switch v := f.Media[i].View; {
-		case v == nil, v.Code == "", v.Is("unknown", "other"):
-			unclear = true
-		case v.Is("front"):
-			front = true
-		case v.Is("back"):
-			back = true
-		case v.Is("side", "edge"):
-			side = true
-		}
-	}
-	for _, seen := range [...]bool{front, back, side} {
-		if seen {
-			n++
-		}
-	}
-	return n, !unclear
-}
-
-var oneSidePictured = &Rule{
-	Kind: kinds.OneSidePictured,
-	// When: There are `media`, the find is not several objects, and the class is in neither of the groups `waste` and
-	// `projectile`. Of front (`view` `front`), back (`back`) and side (`side` or `edge`) the pictures show just one.
-	// Not checked where they show fewer than two and the `view` of a picture has no code, or `unknown` or `other`. At
-	// `/media`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if len(f.Media) == 0 || isLot(f) || theTables().in("waste", classOf(f)) || theTables().in("projectile", classOf(f)) {
-			return
-		}
-		n, clear := faces(f)
-		switch {
-		case n >= 2:
-		case !clear:
-			c.NotChecked()
-		case n == 1:
-			say("/media", "the pictures show one side of it only")
-		}
-	},
-}
-
-var pictureWithoutScale = &Rule{
-	Kind: kinds.PictureWithoutScale,
-	// When: The class is not in the group `waste`, there are no `dimensions`, no picture has `scale` true, and there
-	// is a picture with a `view` other than `in-hole`, `hole-section`, `landscape` and `group`, or without one. At
-	// `/media`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Dimensions != nil || theTables().in("waste", classOf(f)) {
-			return
-		}
-		object := false
-		for i := range f.Media {
-			m := &f.Media[i]
-			if m.Scale != nil && *m.Scale {
-				return
-			}
-			object = object || !m.View.Is("in-hole", "hole-section", "landscape", "group")
-		}
-		if object {
-			say("/media", "no picture of it says that a scale is in the frame, and no size is given")
-		}
-	},
-}
 
 var pictureNotFound = &Rule{
 	Kind: kinds.PictureNotFound,

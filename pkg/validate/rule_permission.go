@@ -10,7 +10,7 @@ import (
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 )
 
-var permissionRules = []*Rule{outsidePermissionDates, permissionUnwritten, ownerOrTenantMissing, protectedGround,
+var permissionRules = []*Rule{outsidePermissionDates, ownerOrTenantMissing, protectedGround,
 	notifiedLate}
 
 var outsidePermissionDates = &Rule{
@@ -67,27 +67,6 @@ var outsidePermissionDates = &Rule{
 					}
 				}
 			},
-		}
-	},
-}
-
-var permissionUnwritten = &Rule{
-	Kind: kinds.PermissionUnwritten,
-	// When: The find has a `value` or any `notified`, and its permission has no `basis`, or `oral-owner`,
-	// `oral-tenant`, `inherited-unknown` or `none-recorded`. Not checked where the find names no permission of the
-	// file. At `/permission`.
-	Check: func(c *Case, say Say) {
-		f := c.Find
-		if f.Value == "" && len(f.Notified) == 0 {
-			return
-		}
-		switch {
-		case c.Permission == nil:
-			c.NotChecked()
-		case c.Permission.Basis.Is("oral-owner", "oral-tenant", "inherited-unknown", "none-recorded"):
-			say("/permission", "the permission named was given by word of mouth or is not recorded, and the find has a value or was reported to somebody")
-		case c.Permission.Basis == nil:
-			say("/permission", "it is not recorded on what the permission named rests, and the find has a value or was reported to somebody")
 		}
 	},
 }

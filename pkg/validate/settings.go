@@ -24,8 +24,6 @@ type Settings struct {
 	HandDug         int     `default:"200" source:"our proposal" doc:"cm beyond which a hole is no longer dug by hand" opinion:"no"`
 	HandLifted      int     `default:"15000" source:"our proposal" doc:"grams beyond which a find is no longer lifted out of a hole by hand"`
 	PloughDepth     int     `default:"30" source:"usual for ploughing in the United Kingdom" doc:"cm taken where the plough depth is not known" opinion:"no"`
-	TapeWidth       float64 `default:"5" source:"our proposal" doc:"cm that a depth measured with a tape may leave open, beside one step of the figures as they were stated"`
-	SignalWidth     float64 `default:"2.5" source:"our proposal" doc:"cm below which a detector's display tells nothing"`
 	CoinSize        int     `default:"30" source:"our proposal" doc:"mm below which an object counts as coin-sized"`
 	SignalDepth     int     `default:"60" source:"common practice" doc:"cm from beyond which a coin-sized object does not answer"`
 	LogDepths       int     `default:"5" source:"our proposal" doc:"depths in a log from which its figures are judged together"`
@@ -36,7 +34,6 @@ type Settings struct {
 	ScatterFinds    int     `default:"3" source:"our proposal" doc:"valuable finds close together that are worth a hint" opinion:"no"`
 	LeadHandful     int     `default:"5" source:"published advice named in the rule" doc:"lead projectiles at one site that are worth a notice" opinion:"no"`
 	SolidPercent    int     `default:"20" source:"our proposal" doc:"per cent of a solid body's weight below which a solid object is doubted"`
-	BallTenths      int     `default:"7" source:"our proposal" doc:"tenths of a mm between the size of a lead ball measured and worked out"`
 	AboutYears      int     `default:"10" source:"our proposal" doc:"years that the word about may reach beyond a stated year"`
 	DeadlineDays    int     `default:"3" source:"our proposal" doc:"days before a deadline from which it is shown" opinion:"no"`
 	ScatterMetres   int     `default:"10" source:"our proposal" doc:"metres within which valuable finds are looked at together" opinion:"no"`

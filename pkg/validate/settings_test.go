@@ -24,14 +24,14 @@ func TestSettings(t *testing.T) {
 			t.Errorf("setting %+v is not whole", x)
 		}
 	}
-	if s.PloughDepth != 30 || s.SignalWidth != 2.5 {
-		t.Errorf("plough depth %d, signal width %g", s.PloughDepth, s.SignalWidth)
+	if s.PloughDepth != 30 || s.LotGrams != 0.5 {
+		t.Errorf("plough depth %d, grams of a lot %g", s.PloughDepth, s.LotGrams)
 	}
 	if err := s.Set("plough-depth", "25"); err != nil || s.PloughDepth != 25 {
 		t.Errorf("Set: %v, %d", err, s.PloughDepth)
 	}
 	for _, bad := range [][2]string{{"plough-depth", "-1"}, {"plough-depth", "deep"}, {"plough-depth", "2.5"},
-		{"signal-width", "NaN"}, {"nothing", "1"}} {
+		{"lot-grams", "NaN"}, {"nothing", "1"}} {
 		if err := s.Set(bad[0], bad[1]); err == nil {
 			t.Errorf("Set(%q, %q) is accepted", bad[0], bad[1])
 		}
@@ -86,9 +86,9 @@ func TestSelect(t *testing.T) {
 		selection, code string
 		want            bool
 	}{
-		{"", "depth-implausible", true}, {"", "precious-by-eye", false}, {"all", "precious-by-eye", true},
-		{"default", "precious-by-eye", false},
-		{"+precious-by-eye", "precious-by-eye", true}, {"+precious-by-eye", "depth-implausible", true},
+		{"", "depth-implausible", true}, {"", "recorded-late", false}, {"all", "recorded-late", true},
+		{"default", "recorded-late", false},
+		{"+recorded-late", "recorded-late", true}, {"+recorded-late", "depth-implausible", true},
 		{"-depth", "depth-implausible", false},
 		{"-depth", "null-island", true}, {"depth", "depth-implausible", true}, {"depth", "null-island", false},
 		{"error", "null-island", true},
