@@ -326,7 +326,7 @@ var hostileFinds = map[string]hostile{
 			w.WriteString("]}")
 		}
 		w.WriteString("]}")
-	}, check: 1, conv: 1, says: "schema-choice"},
+	}, check: 1, conv: 1, says: "schema-required"},
 	"empty people": {file: "a.findslip.json", make: func(w *bufio.Writer) {
 		w.WriteString(`{"findslip":"1.0","people":[1`)
 		repeat(w, ",1", 199_900)

@@ -88,7 +88,7 @@ func lookAgain(r *normalise.Reading, kind string) {
 	}
 	if kind == "date" && day != "" && day[0]-'0' < 10 &&
 		day > today[:len(day)] && !strings.ContainsAny(day, "~?%/") {
-		r.Notices = append(r.Notices, normalise.ReadingNotice{Code: "found-in-future", Severity: "error",
+		r.Notices = append(r.Notices, normalise.ReadingNotice{Code: "date-future", Severity: "error",
 			Message: "this day has not come yet"})
 	}
 	if kind == "position" && r.Latitude.Known() && r.Latitude.Float() == 0 && r.Longitude.Float() == 0 {

@@ -234,11 +234,11 @@ func ExplainJSON(err error) *ReadError {
 	case errors.Is(err, io.ErrUnexpectedEOF):
 		e.Code, e.Msg, e.Help = "json-cut-short", "the file ends in the middle", "fetch or save it again"
 	case strings.Contains(text, "UTF-8"):
-		e.Code, e.Msg, e.Help = "json-invalid-utf8", "the text is not UTF-8", "save the file as UTF-8"
+		e.Code, e.Msg, e.Help = "json-text-damaged", "the text is not UTF-8", "save the file as UTF-8"
 	case strings.Contains(text, "surrogate"):
-		e.Code, e.Msg, e.Help = "json-lone-surrogate", `half of a \u pair stands alone`, "write the character itself"
+		e.Code, e.Msg, e.Help = "json-text-damaged", `half of a \u pair stands alone`, "write the character itself"
 	case strings.Contains(text, "max nesting depth"), strings.Contains(text, "depth"):
-		e.Code, e.Msg = "json-too-deep", "lists and objects are nested too deep"
+		e.Code, e.Msg = "json-too-large", "lists and objects are nested too deep"
 	default:
 		e.Code, e.Msg, e.Help = "json-syntax", "the text is not JSON",
 			"look at the character before this place: a comma, a quote or a bracket is missing or too many"

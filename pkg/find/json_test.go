@@ -165,14 +165,14 @@ func TestJSONLinesNotices(t *testing.T) {
 	}{
 		"cut short":     {head + one, "jsonl-end-missing", 3, 1},
 		"count differs": {head + one + `{"type":"end","finds":2}`, "jsonl-end-missing", 3, 1},
-		"second report": {head + one + head + `{"type":"end","finds":1}`, "jsonl-report-twice", 3, 1},
+		"second report": {head + one + head + `{"type":"end","finds":1}`, "jsonl-report-line", 3, 1},
 		"broken line":   {head + `{"type":"find",` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
 		"twice a name": {head + `{"type":"find","find":{"name":"a","name":"b"}}` + "\n" + one +
 			`{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
 		"no type": {head + `{"name":"a"}` + "\n" + one + `{"type":"end","finds":1}`, "jsonl-line-unreadable", 2, 1},
 		"no find in it": {head + `{"type":"find","name":"a"}` + "\n" + one + `{"type":"end","finds":1}`,
 			"jsonl-line-unreadable", 2, 1},
-		"no report": {one + `{"type":"end","finds":1}`, "jsonl-report-missing", 1, 1},
+		"no report": {one + `{"type":"end","finds":1}`, "jsonl-report-line", 1, 1},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s, err := DecodeJSONL(strings.NewReader(c.text), Options{})
@@ -206,12 +206,12 @@ func TestUnreadableJSON(t *testing.T) {
 		"version 0":      {`{"findslip":"0.9","finds":[]}`, "version-unknown", 0},
 		"cut short":      {small[:len(small)/2], "json-cut-short", 24},
 		"twice":          {"{\"findslip\":\"1.0\",\n\"finds\":[{\"a\":1,\n\"a\":2}]}", "json-duplicate-name", 3},
-		"bad utf-8":      {"{\"findslip\":\"1.0\",\"finds\":[{\"name\":\"\xff\"}]}", "json-invalid-utf8", 1},
-		"lone surrogate": {`{"findslip":"1.0","finds":[{"name":"\ud800"}]}`, "json-lone-surrogate", 1},
+		"bad utf-8":      {"{\"findslip\":\"1.0\",\"finds\":[{\"name\":\"\xff\"}]}", "json-text-damaged", 1},
+		"lone surrogate": {`{"findslip":"1.0","finds":[{"name":"\ud800"}]}`, "json-text-damaged", 1},
 		"syntax":         {"{\"findslip\":\"1.0\",\n\"finds\":[{]}", "json-syntax", 2},
 		"nan":            {`{"findslip":"1.0","finds":[{"count":{"min":NaN}}]}`, "json-syntax", 1},
 		"trailing":       {small + "{}", "json-syntax", 51},
-		"too deep":       {`{"findslip":"1.0","finds":[` + deep + `]}`, "json-too-deep", 1},
+		"too deep":       {`{"findslip":"1.0","finds":[` + deep + `]}`, "json-too-large", 1},
 		"too large":      {big, "json-too-large", 1},
 	} {
 		t.Run(name, func(t *testing.T) {

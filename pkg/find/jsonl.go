@@ -19,8 +19,8 @@ import (
 // Kinds of notice that the reader of JSON Lines gives.
 var (
 	lineUnreadable = &kinds.JsonlLineUnreadable
-	reportTwice    = &kinds.JsonlReportTwice
-	reportMissing  = &kinds.JsonlReportMissing
+	reportTwice    = &kinds.JsonlReportLine
+	reportMissing  = &kinds.JsonlReportLine
 	endMissing     = &kinds.JsonlEndMissing
 )
 

@@ -24,13 +24,13 @@ type Options struct {
 
 // Kinds of notice that reading gives.
 var (
-	headerMissing       = &kinds.GeojsonReportMissing
+	headerMissing       = &kinds.ReportMissing
 	altitude            = &kinds.GeojsonAltitude
-	featureUnreadable   = &kinds.GeojsonFeatureUnreadable
+	featureUnreadable   = &kinds.PlaceUnreadable
 	featureWithoutPlace = &kinds.GeojsonPointEmpty
 	outOfRange          = &kinds.GeojsonOutOfRange
-	propertyUnreadable  = &kinds.GeojsonPropertyUnreadable
-	propertyUnknown     = &kinds.GeojsonPropertyUnknown
-	areaTaken           = &kinds.GeojsonAreaTaken
+	propertyUnreadable  = &kinds.FieldUnreadable
+	propertyUnknown     = &kinds.FieldUnknown
+	areaTaken           = &kinds.AreaTaken
 	crsNamed            = &kinds.GeojsonCrsMember
 )

@@ -34,22 +34,22 @@ type Options struct {
 }
 
 // fieldUnreadable says that an extension does not fit its field.
-var fieldUnreadable = &kinds.GpxFieldUnreadable
+var fieldUnreadable = &kinds.FieldUnreadable
 
 // headerMissing says that the report is put together from waypoints.
-var headerMissing = &kinds.GpxReportMissing
+var headerMissing = &kinds.ReportMissing
 
 // fieldUnknown says that an extension of another program is not understood.
-var fieldUnknown = &kinds.GpxFieldUnknown
+var fieldUnknown = &kinds.FieldUnknown
 
 // linesPassed says that the file has more than waypoints.
-var linesPassed = &kinds.GpxLinesPassedOver
+var linesPassed = &kinds.MarkPassedOver
 
 // positionUnreadable says that a waypoint has no sound position.
-var positionUnreadable = &kinds.GpxPositionUnreadable
+var positionUnreadable = &kinds.PlaceUnreadable
 
 // waypointPassed says that a waypoint marks the way.
-var waypointPassed = &kinds.GpxWaypointPassedOver
+var waypointPassed = &kinds.MarkPassedOver
 
 // Encode writes a report as GPX 1.1. Finds without a position are left out.
 func Encode(w io.Writer, s *find.Stream) error {

@@ -31,9 +31,9 @@ type Options struct {
 
 // Kinds of notice that reading gives.
 var (
-	headerMissing       = &kinds.KmlReportMissing
-	dataUnreadable      = &kinds.KmlDataUnreadable
-	placemarkUnreadable = &kinds.KmlPlacemarkUnreadable
-	placemarkPassed     = &kinds.KmlPlacemarkPassedOver
-	areaTaken           = &kinds.KmlAreaTaken
+	headerMissing       = &kinds.ReportMissing
+	dataUnreadable      = &kinds.FieldUnreadable
+	placemarkUnreadable = &kinds.PlaceUnreadable
+	placemarkPassed     = &kinds.MarkPassedOver
+	areaTaken           = &kinds.AreaTaken
 )

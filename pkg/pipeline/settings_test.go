@@ -224,7 +224,7 @@ func reading(t *testing.T, log txtar.File) string {
 	}
 	for _, n := range result.Notices {
 		switch n.Kind.Code {
-		case "row-not-a-find", "table-beside", "headings-missing", "year-taken", "cell-unreadable":
+		case "row-not-a-find", "sheet-beside", "headings-missing", "year-taken", "field-unreadable":
 			fmt.Fprintf(&out, "row %d: %s\n", n.Row, n.Kind.Code)
 		}
 	}

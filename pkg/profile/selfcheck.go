@@ -30,7 +30,7 @@ func (e *Effective) faults(chain []*file, known Known) (list notice.List) {
 		c.changes(known)
 		c.languages()
 		if f.Jurisdiction != "" && !country.Known(f.Jurisdiction) {
-			c.say(&kinds.ProfileJurisdiction, "/jurisdiction", "%s is no country and no part of one that is known", f.Jurisdiction)
+			c.say(&kinds.ProfileUnknown, "/jurisdiction", "%s is no country and no part of one that is known", f.Jurisdiction)
 		}
 		list.Add(c.list...)
 	}
@@ -72,9 +72,9 @@ func (c *checker) changes(known Known) {
 	look := func(at string, standing Standing, unknown, fixed string) {
 		switch standing {
 		case Unknown:
-			c.say(&kinds.ProfileTermUnknown, at, "%s", unknown)
+			c.say(&kinds.ProfileUnknown, at, "%s", unknown)
 		case Fixed:
-			c.say(&kinds.ProfileFixed, at, "%s", fixed)
+			c.say(&kinds.ProfileShape, at, "%s", fixed)
 		}
 	}
 	for i, r := range c.file.Rules {
@@ -108,7 +108,7 @@ func (c *checker) asks() {
 	for i, a := range c.file.Asks {
 		at := fmt.Sprintf("/asks/%d", i)
 		if seen[a.Name] {
-			c.say(&kinds.ProfileContradiction, at+"/name", "two asks are called %q", a.Name)
+			c.say(&kinds.ProfileImpossible, at+"/name", "two asks are called %q", a.Name)
 			c.list[len(c.list)-1].Help = "Give one of them another name: of two with one name only the later would be asked."
 		}
 		seen[a.Name] = true
@@ -191,7 +191,7 @@ func (c *checker) never(at string, w *Wanted) {
 		c.say(&kinds.ProfileImpossible, at+"/any", "of a permission or a finder nothing can be left out for the sake of one find")
 	}
 	if slices.ContainsFunc(w.Any, kept) {
-		c.say(&kinds.ProfileFixed, at+"/any", "a find keeps its id, its kind, and what says who may see it, in every copy")
+		c.say(&kinds.ProfileShape, at+"/any", "a find keeps its id, its kind, and what says who may see it, in every copy")
 	}
 }
 
@@ -210,7 +210,7 @@ func (c *checker) unknownMember(at, pointer string) {
 	if near := nearest(pointer, allMembers()); near != "" {
 		message += "; " + near + " is near it"
 	}
-	c.say(&kinds.ProfileMemberUnknown, at, "%s", message)
+	c.say(&kinds.ProfileUnknown, at, "%s", message)
 }
 
 // nearest returns the text with the fewest letters changed, if they are few.
@@ -246,7 +246,7 @@ func (c *checker) codes(at string, m *member, codes []string) {
 		} else if found, ok := scheme.Match(code); ok {
 			message += "; " + found.Code + " is what it is called here"
 		}
-		c.say(&kinds.ProfileTermUnknown, fmt.Sprintf("%s/%d", at, i), "%s", message)
+		c.say(&kinds.ProfileUnknown, fmt.Sprintf("%s/%d", at, i), "%s", message)
 	}
 }
 
@@ -370,7 +370,7 @@ func (c *checker) terms() {
 	}
 	for _, text := range sortedKeys(c.file.Headings) {
 		if name := c.file.Headings[text]; !isField(name) {
-			c.say(&kinds.ProfileMemberUnknown, "/headings/"+notice.Escape(text), "no field of a find is named %q", name)
+			c.say(&kinds.ProfileUnknown, "/headings/"+notice.Escape(text), "no field of a find is named %q", name)
 		} else if known := heading.Understand(text).Field; known != "" {
 			c.say(&kinds.ProfileIdle, "/headings/"+notice.Escape(text), "the heading %q is read as %s already, and stays so", text, known)
 		}
@@ -426,7 +426,7 @@ func (c *checker) contradictions() {
 			}) {
 				continue // another member will do
 			}
-			c.say(&kinds.ProfileContradiction, c.askAt(never.Name), "%q is never to be sent and %q asks for it", never.Name, a.Name)
+			c.say(&kinds.ProfileImpossible, c.askAt(never.Name), "%q is never to be sent and %q asks for it", never.Name, a.Name)
 		}
 	}
 }
@@ -522,7 +522,7 @@ func (c *checker) eachText(visit func(t Text, at string)) {
 func (c *checker) texts() {
 	look := func(at, text string) {
 		if what := unplain(text); what != "" {
-			c.say(&kinds.ProfileText, at, "the text holds %s", what)
+			c.say(&kinds.ProfileShape, at, "the text holds %s", what)
 		}
 	}
 	c.eachText(func(t Text, at string) {

@@ -144,7 +144,7 @@ func (s *speech) jobs(groups []*notice.Group) (jobs []Job) {
 }
 
 // follows are codes that say no more than another code does at the same place.
-var follows = map[string]string{"quantity-not-read": "several-not-counted", "number-missing": "schema-choice"}
+var follows = map[string]string{"quantity-not-read": "several-not-counted", "number-missing": "schema-required"}
 
 // followed reports whether each place of a job is one of the notice that it follows from.
 func followed(job Job, jobs []Job) bool {

@@ -162,7 +162,7 @@ func (p *proposer) notice(s *sighting, f *find.Find, n *notice.Notice) {
 		p.at(s, f, n.Pointer, textAlone, candidates(code, n.Message, n.Proposals...)...)
 	case code == "term-not-listed":
 		p.words(s, f, n)
-	case code == "date-future" || code == "found-in-future" || code == "found-outside-outing":
+	case code == "date-future" || code == "found-outside-outing":
 		p.swappedDay(s, f, n)
 	}
 }

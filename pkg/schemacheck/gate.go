@@ -115,7 +115,7 @@ func readOne(dec *jsontext.Decoder, lim gateLimits) *refusal {
 		}
 		depth := dec.StackDepth()
 		if depth > lim.Depth {
-			return &refusal{told: &GateError{Kind: jsonTooDeep, Offset: dec.InputOffset() - 1,
+			return &refusal{told: &GateError{Kind: jsonTooLarge, Offset: dec.InputOffset() - 1,
 				Pointer: shorten(string(dec.StackPointer())),
 				Detail:  limit.Over("nesting", int64(lim.Depth)).Error()}}
 		}
@@ -146,9 +146,9 @@ func (r *refusal) explain(raw []byte) *GateError {
 	case len(rest) == 0 || errors.Is(r.err, io.ErrUnexpectedEOF):
 		e.Detail = "the JSON ends too early, as if it had been cut off"
 	case first == utf8.RuneError && size == 1:
-		e.Kind, e.Detail = jsonInvalidUTF8, "this is not UTF-8 text"
+		e.Kind, e.Detail = jsonTextDamaged, "this is not UTF-8 text"
 	case surrogateEscape(rest):
-		e.Kind, e.Detail = jsonLoneSurrogate, "one half of a surrogate pair stands alone"
+		e.Kind, e.Detail = jsonTextDamaged, "one half of a surrogate pair stands alone"
 	}
 	return e
 }

@@ -9,8 +9,8 @@ import (
 // section 6.1. The list is fresh, the kinds are shared and must not be changed.
 func Kinds() []*notice.Kind {
 	return []*notice.Kind{
-		jsonSyntax, jsonInvalidUTF8, jsonLoneSurrogate, jsonDuplicateName, jsonNumber, jsonTooDeep, jsonTooLarge,
-		schemaType, schemaRequired, schemaChoice, schemaEnum, schemaPattern, schemaFormat, schemaRange,
+		jsonSyntax, jsonTextDamaged, jsonDuplicateName, jsonNumber, jsonTooLarge,
+		schemaType, schemaRequired, schemaEnum, schemaPattern, schemaRange,
 		schemaForbidden, schemaOther,
 		memberMisspelt, memberUnknown,
 	}
@@ -18,15 +18,11 @@ func Kinds() []*notice.Kind {
 
 var jsonSyntax = &kinds.JsonSyntax
 
-var jsonInvalidUTF8 = &kinds.JsonInvalidUtf8
-
-var jsonLoneSurrogate = &kinds.JsonLoneSurrogate
+var jsonTextDamaged = &kinds.JsonTextDamaged
 
 var jsonDuplicateName = &kinds.JsonDuplicateName
 
 var jsonNumber = &kinds.JsonNumberOutOfRange
-
-var jsonTooDeep = &kinds.JsonTooDeep
 
 var jsonTooLarge = &kinds.JsonTooLarge
 
@@ -34,13 +30,9 @@ var schemaType = &kinds.SchemaType
 
 var schemaRequired = &kinds.SchemaRequired
 
-var schemaChoice = &kinds.SchemaChoice
-
 var schemaEnum = &kinds.SchemaEnum
 
 var schemaPattern = &kinds.SchemaPattern
-
-var schemaFormat = &kinds.SchemaFormat
 
 var schemaRange = &kinds.SchemaRange
 

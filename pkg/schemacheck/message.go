@@ -114,13 +114,13 @@ func wordsFor(f fault, place spot, found any) wording {
 		}
 		return s
 	case "format":
-		s := wording{schemaFormat.Code, shown + " is not " + formatName(owner.Format), ""}
+		s := wording{schemaPattern.Code, shown + " is not " + formatName(owner.Format), ""}
 		if len(owner.Examples) > 0 {
 			s.help = "Write it like this: " + owner.Examples[0]
 		}
 		return s
 	case "anyOf", "oneOf":
-		return wording{schemaChoice.Code, choiceOf(place, owner, slices.Concat(owner.AnyOf, owner.OneOf)), ""}
+		return wording{schemaRequired.Code, choiceOf(place, owner, slices.Concat(owner.AnyOf, owner.OneOf)), ""}
 	case "not":
 		return wording{schemaForbidden.Code, "this may not stand here", helpForbidden(place)}
 	}

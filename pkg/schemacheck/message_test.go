@@ -25,7 +25,7 @@ func TestMessages(t *testing.T) {
 	want := []string{
 		`schema-enum /absent/depth | Missing on purpose: "why" is not one of: not-noted, not-measured, not-known, illegible, not-applicable, withheld, blank | `,
 		`schema-pattern /absent/depth | Missing on purpose: the name "depth" is not in the form expected: a slash and the name of the member | Write it like this: /depth`,
-		`schema-format /changed | Changed: "yesterday" is not a moment, written YYYY-MM-DDThh:mm:ss with Z or an offset such as +01:00 | Write it like this: 2026-04-12T14:30:00+01:00`,
+		`schema-pattern /changed | Changed: "yesterday" is not a moment, written YYYY-MM-DDThh:mm:ss with Z or an offset such as +01:00 | Write it like this: 2026-04-12T14:30:00+01:00`,
 		`schema-forbidden /count/unit | Count, Unit: this may not stand here | A count has no unit, so this member may not stand here.`,
 		`schema-type /dating/earliest | Dating, Earliest year: a whole number is expected, but the number 1.5 stands here | Write a whole number, without decimals.`,
 		`schema-type /depth | Depth: an object is expected, but the text "8 in" stands here | Write it in braces: {"verbatim": "8 in"}.`,
@@ -37,7 +37,7 @@ func TestMessages(t *testing.T) {
 		`schema-pattern /id | Identifier: "x" is not in the form expected: urn:uuid: and a UUID in lower case | Write it like this: urn:uuid:0190f3c2-5b7e-7a41-8c1d-2f6a9e0b4d37`,
 		`schema-enum /kind | Kind of record: "singel" is not one of: single, lot, part | Did you mean "single"?`,
 		`schema-pattern /lot | Lot: the object is empty | `,
-		`schema-choice /materials/0 | Materials 1: it needs at least one of Code (code) or As written (verbatim) | `,
+		`schema-required /materials/0 | Materials 1: it needs at least one of Code (code) or As written (verbatim) | `,
 		`schema-enum /materials/0/certainty | Materials 1, Certainty: "possibel" is not one of: certain, probable, possible, disputed, unlikely, unknown | Did you mean "possible"?`,
 		`schema-pattern /materials/1/code | Materials 2, Code: "A b" is not in the form expected: lower-case letters, digits and hyphens, starting with a letter | Write it like this: copper-alloy`,
 		`schema-type /name | Name: text is expected, but the number 7 stands here | Put it in double quotes: "7".`,

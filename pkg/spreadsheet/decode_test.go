@@ -70,7 +70,7 @@ func TestNoticesAtTheRightCell(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, list := told(t, s, normalise.Options{Order: edtf.DayMonthYear})
-	want := []string{"units-row-read", "quantity-not-read D6 Depth", "date-impossible F6 Date found",
+	want := []string{"table-form-found", "quantity-not-read D6 Depth", "date-impossible F6 Date found",
 		"term-not-listed G6 Material", "position-not-read H6 Grid reference",
 		"fraction-ambiguous E6 Weight"}
 	got := map[string]bool{}
@@ -168,7 +168,7 @@ func TestCellsThatDoNotFit(t *testing.T) {
 	if len(r.Finds) != 1 || r.Finds[0].Columns["depth.min [cm]"] != "deep" {
 		t.Errorf("%+v", r.Finds)
 	}
-	if got := codes(list); len(got) == 0 || got[0] != "cell-unreadable C2" {
+	if got := codes(list); len(got) == 0 || got[0] != "field-unreadable C2" {
 		t.Errorf("%v", got)
 	}
 }
@@ -316,7 +316,7 @@ func TestHeadingsInTwoRows(t *testing.T) {
 		if d := r.Finds[1].Depth; d.Min.String() != "17.78" || d.Max.String() != "22.86" {
 			t.Errorf("%s: the second depth is %+v", name, d)
 		}
-		if got := strings.Join(list, "; "); !strings.Contains(got, "headings-in-two-rows") || !strings.Contains(got,
+		if got := strings.Join(list, "; "); !strings.Contains(got, "table-form-found") || !strings.Contains(got,
 			"heading-unknown K3 Zogg") {
 			t.Errorf("%s: %s", name, got)
 		}

@@ -179,7 +179,7 @@ func TestMergedCellsAndHiddenColumnsAreSaid(t *testing.T) {
 		}
 	})
 	_, list := xlsxReport(t, data, Options{})
-	for _, want := range []string{"cells-merged C2", "columns-hidden"} {
+	for _, want := range []string{"cells-merged C2", "hidden-read"} {
 		if said := codes(list); !slices.Contains(said, want) {
 			t.Errorf("%s is not said: %v", want, said)
 		}
@@ -189,7 +189,7 @@ func TestMergedCellsAndHiddenColumnsAreSaid(t *testing.T) {
 		_ = f.MergeCell("Sheet1", "C1", "D1")
 	}), Options{})
 	for _, code := range codes(list) {
-		if strings.HasPrefix(code, "cells-merged") || code == "columns-hidden" {
+		if strings.HasPrefix(code, "cells-merged") || code == "hidden-read" {
 			t.Errorf("%s of headings", code)
 		}
 	}

@@ -127,7 +127,7 @@ func TestWhatStandsAroundTheFinds(t *testing.T) {
 	if d := cmp.Diff([]string{"5 1 in map[Odd:x]", "9 2 in map[]"}, got); d != "" {
 		t.Error(d)
 	}
-	if d := cmp.Diff([]string{"units-row-read", "heading-unknown E3", "row-not-a-find"}, codes(list)); d != "" {
+	if d := cmp.Diff([]string{"table-form-found", "heading-unknown E3", "row-not-a-find"}, codes(list)); d != "" {
 		t.Error(d)
 	}
 }
@@ -192,7 +192,7 @@ func TestCellsOfAWorkbook(t *testing.T) {
 			t.Errorf("row %d: %s, want %s", i+2, got, want)
 		}
 	}
-	if d := cmp.Diff([]string{"row-hidden"}, codes(list)); d != "" {
+	if d := cmp.Diff([]string{"hidden-read"}, codes(list)); d != "" {
 		t.Error(d)
 	}
 }
@@ -224,7 +224,7 @@ func TestSheetsBesideTheFinds(t *testing.T) {
 	if d := cmp.Diff(want, r, cmp.AllowUnexported(find.Number{})); d != "" {
 		t.Error(d)
 	}
-	if d := cmp.Diff([]string{"sheet-hidden"}, codes(list)); d != "" {
+	if d := cmp.Diff([]string{"hidden-read"}, codes(list)); d != "" {
 		t.Error(d)
 	}
 }

@@ -36,7 +36,7 @@ var foundAfterRecorded = &Rule{
 }
 
 var foundInFuture = &Rule{
-	Kind: kinds.FoundInFuture,
+	Kind: kinds.DateFuture,
 	// When: The first day that `/found/date` covers (as in `found-after-recorded`) is later than the day that counts
 	// as today. Not checked where no day counts as today. At `/found/date`.
 	Check: func(c *Case, say Say) {
