@@ -157,7 +157,8 @@ func (e *Evidence) decide(readable [4]int, others int) Order {
 // text, or behind a day of the week.
 func threeNumbers(s string) (n [3]number, ok bool) {
 	rest := strings.TrimSpace(s)
-	if word, after, ok := strings.Cut(rest, " "); ok && word[0]-'0' > 9 && lexicon.Says("weekday", strings.Trim(word, ".,")) {
+	if word, after, ok := strings.Cut(rest, " "); ok && word[0]-'0' > 9 && lexicon.Says("weekday",
+		strings.Trim(word, ".,")) {
 		rest = strings.TrimLeft(after, " ")
 	}
 	sign := byte(0)

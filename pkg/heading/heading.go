@@ -259,7 +259,8 @@ func All(heading string) (list []Meaning) {
 		of := m
 		of.Field, of.Taken, of.Basis, of.phrases = r.field, TakenLabel, r.basis, r.phrases
 		of.show = r.show
-		if r.basis == "signal-guess" && r.unit == "" && of.Hints.Unit == quantity.M.String() && !strings.ContainsAny(text, "([") {
+		if r.basis == "signal-guess" && r.unit == "" && of.Hints.Unit == quantity.M.String() && !strings.ContainsAny(text,
+			"([") {
 			of.Hints.Unit = "" // depth on the meter, which is the machine
 		}
 		if r.language > 0 {

@@ -112,9 +112,11 @@ func TestPlacemarksOfOthers(t *testing.T) {
 	want := &find.Report{Findslip: "1.0", Title: "Spring",
 		People: []find.Person{{ID: "person-1", Handle: "finder-a"}},
 		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "the whole field"},
-			Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)}}, {ID: "permission-2", Place: &find.Place{Name: "Long Furlong"}}},
+			Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)}},
+			{ID: "permission-2", Place: &find.Place{Name: "Long Furlong"}}},
 		Finds: []*find.Find{
-			{Number: "007", Name: "bell, green", Permission: "permission-2", Finder: "person-1", Found: &find.Found{Verbatim: "2026-04-12"},
+			{Number: "007", Name: "bell, green", Permission: "permission-2", Finder: "person-1",
+				Found:    &find.Found{Verbatim: "2026-04-12"},
 				Depth:    &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
 				Columns:  map[string]string{"Weather": "rain", "folder": "Long Furlong / April"},
 				Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252)}},

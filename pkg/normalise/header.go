@@ -179,8 +179,8 @@ func (i *identity) counts(f *find.Find) bool {
 }
 
 // give makes the id of a find from its number, else from what is written of it. It comes before
-// normalising, so that the words count as they were written. A blank among numbers is reported of each find; where a sheet
-// has no column for them, that is reported once.
+// normalising, so that the words count as they were written. A blank among numbers is reported of each find;
+// where a sheet has no column for them, that is reported once.
 func (i *identity) give(f *find.Find, layout *find.Layout) notice.List {
 	if f.ID != "" || i.report == "" {
 		return nil

@@ -17,18 +17,21 @@ import (
 // of people and places are none: a field may be called after a grave.
 var (
 	worded = map[string]bool{"notes": true, "term-words": true, "term-note": true, "name": true, "type": true,
-		"description": true, "question": true, "caption": true, "picture-file": true, "signal": true, "layer": true, "lot": true,
+		"description": true, "question": true, "caption": true, "picture-file": true, "signal": true, "layer": true,
+		"lot":     true,
 		"opinion": true, "other-dating": true, "period": true, "notice": true, "whereabouts": true, "custody": true,
 		"care-words": true, "depth-why": true, "withdrawn": true}
-	unworded = []string{".code", ".certainty", ".basis", ".on", ".id", ".date", ".unit", ".said", ".caseNumber", ".deadline", ".share",
-		".scheme", "dimensions.length.verbatim", "dimensions.width.verbatim", "dimensions.height.verbatim", "dimensions.thickness.verbatim",
+	unworded = []string{".code", ".certainty", ".basis", ".on", ".id", ".date", ".unit", ".said", ".caseNumber",
+		".deadline", ".share", ".scheme", "dimensions.length.verbatim", "dimensions.width.verbatim", "dimensions.height.verbatim",
+		"dimensions.thickness.verbatim",
 		"dimensions.diameter.verbatim", "weight.verbatim", "count.verbatim"}
 )
 
 // rowTexts are the texts of a find in which its row may say what it is and what it was found with.
 func rowTexts(f *find.Find) (texts []string) {
 	textsOf(f, nodes()["finds"], "", func(leaf, _, text string) {
-		if worded[published().leaves[leaf]] && !slices.ContainsFunc(unworded, func(end string) bool { return strings.HasSuffix(leaf, end) }) {
+		if worded[published().leaves[leaf]] && !slices.ContainsFunc(unworded,
+			func(end string) bool { return strings.HasSuffix(leaf, end) }) {
 			texts = append(texts, text)
 		}
 	})
@@ -310,7 +313,8 @@ func preciousWords(s *said) bool {
 	for i := range s.Materials {
 		of = append(of, phraseOf(s.Materials[i].Verbatim+" "+s.Materials[i].Label)...)
 	}
-	if s.speaks("precious") || speaksAny("precious", of) || speaksAny("preciousMarks", s.thing, of) || preciousMark(s.text) {
+	if s.speaks("precious") || speaksAny("precious", of) || speaksAny("preciousMarks", s.thing, of) ||
+		preciousMark(s.text) {
 		return true
 	}
 	if s.ObjectClass != nil && !s.ObjectClass.Is("coin", "coin-group", "finger-ring", "pendant", "chain", "badge", "other",

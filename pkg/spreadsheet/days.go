@@ -74,7 +74,8 @@ func (p *sheetPlan) hasDaysOf(year int) bool {
 
 // takeMonth takes the month that a sheet is named after.
 func (p *sheetPlan) takeMonth() {
-	if r, err := edtf.NormaliseFound(p.sheet.Name+" 2001", edtf.Options{}); err == nil && len(r.Date.String()) == len("2001-01") {
+	if r, err := edtf.NormaliseFound(p.sheet.Name+" 2001", edtf.Options{}); err == nil &&
+		len(r.Date.String()) == len("2001-01") {
 		p.month = p.sheet.Name
 	}
 }

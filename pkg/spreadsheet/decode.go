@@ -319,7 +319,8 @@ func (d *decoder) proveOrder(t *tablePlan, samples []string) {
 	if order != edtf.OrderUnknown {
 		t.order, t.proven = order, evidence
 	}
-	if day, month := evidence.DayMonthYear.Count, evidence.MonthDayYear.Count; min(day, month) == 1 && max(day, month) >= 4 {
+	day, month := evidence.DayMonthYear.Count, evidence.MonthDayYear.Count
+	if min(day, month) == 1 && max(day, month) >= 4 {
 		if t.order = edtf.DayMonthYear; month > day { // the one is a slip, and is told as a day that is not there
 			t.order = edtf.MonthDayYear
 		}

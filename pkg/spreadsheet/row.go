@@ -345,7 +345,8 @@ func (r *rowReader) setSpot(c *column, text string) {
 		if heading.Says("place", c.heading) && r.f.Place == nil && strings.IndexFunc(rest, unicode.IsLetter) == 0 {
 			r.f.Place = &find.Place{Name: rest}
 		}
-	case heading.Says("place", c.heading) && c.content.Places > 1 && !strings.ContainsAny(text, "0123456789") && r.f.Place == nil &&
+	case heading.Says("place", c.heading) && c.content.Places > 1 && !strings.ContainsAny(text, "0123456789") &&
+		r.f.Place == nil &&
 		strings.IndexFunc(text, unicode.IsUpper) == 0:
 		r.v.Position, r.f.Place = "", &find.Place{Name: text}
 	case heading.Says("notes", c.heading):
@@ -465,8 +466,8 @@ func (r *rowReader) fromAround() {
 	if r.f.Found == nil && s.found != "" {
 		r.f.Found = &find.Found{Verbatim: s.found}
 		order := pointedOrder(s.found, r.t.order)
-		if day, err := edtf.NormaliseFound(s.found, edtf.Options{Order: order, Pivot: r.w.pivot()}); err == nil && (s.words != "" ||
-			order != r.t.order) {
+		if day, err := edtf.NormaliseFound(s.found, edtf.Options{Order: order, Pivot: r.w.pivot()}); err == nil &&
+			(s.words != "" || order != r.t.order) {
 			r.f.Found = &find.Found{Date: day.Date.String(), Verbatim: cmp.Or(s.words, s.found)}
 		}
 	}

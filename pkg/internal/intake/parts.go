@@ -285,14 +285,16 @@ func takeTwo(f *find.Find, part string) bool {
 		return false
 	}
 	last := len(fields) - 1
-	for _, cut := range [][2]string{{fields[0], strings.Join(fields[1:], " ")}, {fields[last], strings.Join(fields[:last], " ")}} {
+	for _, cut := range [][2]string{{fields[0], strings.Join(fields[1:], " ")},
+		{fields[last], strings.Join(fields[:last], " ")}} {
 		material, known := vocabulary.Get("material").Match(cut[0])
 		if !known || material.Code == "" {
 			continue
 		}
 		if isMass(cut[1]) && f.Weight == nil {
 			f.Weight = &find.Quantity{Verbatim: cut[1]}
-		} else if depth, err := quantity.NormaliseLength(cut[1], quantity.Options{}); err == nil && depth.Said != quantity.NoUnit &&
+		} else if depth, err := quantity.NormaliseLength(cut[1], quantity.Options{}); err == nil &&
+			depth.Said != quantity.NoUnit &&
 			depth.Said != quantity.MM && f.Depth == nil {
 			f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: cut[1]}}
 		} else {
@@ -308,7 +310,8 @@ func takeTwo(f *find.Find, part string) bool {
 func isDay(text string) bool {
 	var e *edtf.Error
 	day, err := edtf.NormaliseFound(text, edtf.Options{})
-	return err == nil && len(day.Date.String()) == len("2025-04-12") || errors.As(err, &e) && e.Code == "date-order-unknown"
+	return err == nil && len(day.Date.String()) == len("2025-04-12") || errors.As(err, &e) &&
+		e.Code == "date-order-unknown"
 }
 
 // isMass reports whether a text is a weight with its unit, if only one that has to be asked for: gr.
@@ -385,7 +388,8 @@ func (r *Running) Holds() bool {
 	span := max(r.last-r.first, r.first-r.last) + 1
 	enough := r.names >= leastRunning || r.names == 2 && min(r.first, r.last) >= 10 // 12 and 13 are no counts
 	sure := r.names >= 2*leastRunning || r.names >= leastRunning && (r.prefix != "" || r.padded == r.names)
-	return !r.broken && enough && span <= 2*r.names && (r.prefix == "" || sure) && (r.odd == 0 || sure && r.odd*2 <= r.names)
+	return !r.broken && enough && span <= 2*r.names && (r.prefix == "" || sure) &&
+		(r.odd == 0 || sure && r.odd*2 <= r.names)
 }
 
 // IsStray reports whether a name among numbered ones has no number and its words tell of no thing: a place for lunch.

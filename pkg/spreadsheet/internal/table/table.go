@@ -122,12 +122,6 @@ func Open(r io.Reader, o Options) (*Table, error) {
 	return t, nil
 }
 
-// Encoding returns the name of the encoding that the file is read in, in lower case, such as utf-8.
-func (t *Table) Encoding() string { return t.encoding }
-
-// Comma returns the separator.
-func (t *Table) Comma() rune { return rune(t.comma) }
-
 // Notes returns what was found out when the file was opened and what was tolerated up to the row read
 // last, in the order of lines.
 func (t *Table) Notes() []Note {

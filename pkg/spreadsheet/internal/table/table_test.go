@@ -176,8 +176,8 @@ func TestSeparator(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if table.Comma() != test.want {
-				t.Errorf("separator %q, want %q; notes %v", table.Comma(), test.want, table.Notes())
+			if rune(table.comma) != test.want {
+				t.Errorf("separator %q, want %q; notes %v", rune(table.comma), test.want, table.Notes())
 			}
 		})
 	}
@@ -263,8 +263,8 @@ func TestEncodingNames(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if table.Encoding() != want {
-			t.Errorf("%q: encoding %s, want %s", in, table.Encoding(), want)
+		if table.encoding != want {
+			t.Errorf("%q: encoding %s, want %s", in, table.encoding, want)
 		}
 	}
 	// Every byte of windows-1252 as the table of the encoding standard has it.
@@ -443,7 +443,7 @@ func FuzzEncodings(f *testing.F) {
 		table.each(func(row grid.Row) bool {
 			for _, c := range row.Cells {
 				if !utf8.ValidString(c.Text) || strings.Contains(c.Text, "\x00") {
-					t.Fatalf("%s gives %q", table.Encoding(), c.Text)
+					t.Fatalf("%s gives %q", table.encoding, c.Text)
 				}
 			}
 			return true
