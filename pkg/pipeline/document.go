@@ -72,6 +72,9 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 		for _, text := range p.Promises {
 			r.Promises = append(r.Promises, text)
 		}
+		if t.Stale {
+			r.Remarks = append(r.Remarks, p.When(language))
+		}
 		for _, q := range p.Questions {
 			r.Questions = append(r.Questions, [2]map[string]string{q.Question, q.Answer})
 		}
@@ -85,7 +88,7 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 			}
 			r.Asks = append(r.Asks, render.Asked{Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
 				Why: a.Why, Who: a.Who, How: a.How, Asked: n.Asked, Lacking: n.Lacking, Untold: n.Untold,
-				Unspoken: n.Unspoken, Finds: n.Places, Doubtful: n.Doubtful, Needs: needs})
+				Unspoken: n.Unspoken, Given: a.Ask.Given, Finds: n.Places, Doubtful: n.Doubtful, Needs: needs})
 		}
 		for _, a := range p.Asks {
 			if how := p.Beyond[a.Name]; how != "" {

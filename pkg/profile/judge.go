@@ -401,6 +401,7 @@ type Tally struct {
 	Good    int // of those, the ones that lack nothing that must be given, as far as all was checked
 	Untold  int // neither good nor lacking: something could not be checked
 	Asks    []Count
+	Stale   bool // the day that counts as today is none of those on which it is to be used
 }
 
 // Count is what one ask came to.

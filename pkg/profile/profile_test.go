@@ -54,17 +54,12 @@ const whole = `{
 
 // loadText reads a profile.
 func loadText(text string) (*Effective, notice.List) {
-	known := Known{
-		Rule: func(code string) Standing {
-			return map[string]Standing{"thing-spare": Changeable, "ordnance-possible": Fixed}[code]
-		},
-	}
 	e, list, _ := Load("it.findslip-profile.json", func(name string) ([]byte, error) {
 		if name == "it.findslip-profile.json" {
 			return []byte(text), nil
 		}
 		return nil, errors.New("not there")
-	}, known)
+	}, Known{})
 	return e, list
 }
 
@@ -100,7 +95,6 @@ func TestFaults(t *testing.T) {
 			"profile-untold"},
 		{"no column", a(`"ask": {"any": ["/custody"]}`), "profile-no-column"},
 		{"exact without why", a(`"ask": {"any": ["/position/longitude"], "within": 10}`), "profile-why"},
-		{"opinion off", part(`"rules": [{"rule": "thing-spare", "set": "off", "reason": {"en": "r"}}]`), ""},
 	} {
 		_, list := loadText(c.text)
 		if got := strings.Join(codesOfList(list), " "); got != c.code {

@@ -21,9 +21,7 @@ func (e *Effective) Say(language string, origins bool) []string {
 		s.line(1, "pWho", "text", join(". ", s.text(e.Body.Name), s.text(e.Body.Contact)))
 	}
 	s.line(1, "pFor", "text", s.text(e.Purpose))
-	if v := e.Valid; v != nil {
-		s.line(1, "pValid", "span", span(language, v.From, v.To))
-	}
+	s.line(1, "pValid", "span", e.span(language))
 	if c := e.Covers; c != nil {
 		outline := ""
 		if c.Area != nil {
@@ -38,6 +36,19 @@ func (e *Effective) Say(language string, origins bool) []string {
 	}
 	s.rest()
 	return s.lines
+}
+
+// span is the days on which it is to be used.
+func (e *Effective) span(language string) string {
+	if e.Valid == nil {
+		return ""
+	}
+	return span(language, e.Valid.From, e.Valid.To)
+}
+
+// When says on which days it is to be used.
+func (e *Effective) When(language string) string {
+	return render.Say(language, "pValid", "span", e.span(language))
 }
 
 type sayer struct {

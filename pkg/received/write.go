@@ -229,7 +229,11 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	}
 	l.add(s.say("lThanks", "file", render.Clean(sender.File), "finds",
 		render.SayMany(s.Language, "finds", sender.Finds))+" "+good, nil, "")
-	l.add(s.say("lNeed"), asked.Todo, s.say("lAnswer"))
+	answer := ""
+	if slices.ContainsFunc(r.Lacks("must"), func(a *render.Asked) bool { return !a.Given }) {
+		answer = s.say("lAnswer")
+	}
+	l.add(s.say("lNeed"), asked.Todo, answer)
 	l.add(s.say("lUnsure"), v.Unsure(r), "")
 	l.add(s.say("lWish"), asked.Wishes, "")
 	l.add(s.say("lWelcome"), asked.Welcome, "")

@@ -22,8 +22,9 @@ type Receiver struct {
 	Good        int
 	Untold      int // neither good nor lacking: something could not be checked
 	Asks        []Asked
-	More        []More // what it asks for that a copy for the audience does not hold
-	Audience    string // whose copy that is; empty: any that leaves the house
+	More        []More   // what it asks for that a copy for the audience does not hold
+	Remarks     []string // that it is out of date
+	Audience    string   // whose copy that is; empty: any that leaves the house
 }
 
 // Asked is one ask of a receiver, and what it came to.
@@ -32,6 +33,7 @@ type Asked struct {
 	Title, Why, Who, How map[string]string
 	Asked, Lacking       int
 	Untold               int
+	Given                bool     // no reason does in its place
 	Unspoken             int      // of Lacking, those of which no notice speaks
 	Finds                []string // the first that lack it, or have what is never to be sent
 	Doubtful             []string // the first of which it is not checked
@@ -218,6 +220,7 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 			out.Asks = append(out.Asks, v.quote(r.say(q[0], language)))
 		}
 	}
+	out.Notes = append(out.Notes, r.Remarks...)
 	for _, text := range r.Promises {
 		out.Promise = append(out.Promise, v.quote(r.say(text, language)))
 	}
