@@ -452,6 +452,9 @@ func (w *walker) bareDay(day string) string {
 // labelled returns the field that a text with a label names: Field: Long Acre.
 func labelled(text string) string {
 	label, name, ok := strings.Cut(text, ":")
+	if before, _, cut := strings.Cut(name, "("); cut && strings.TrimSpace(before) != "" {
+		name = before // Site: Old Tannery Lot (permission from the owner)
+	}
 	if name = strings.TrimSpace(name); !ok || name == "" || len(strings.Fields(label)) > 2 ||
 		len(strings.Fields(name)) > 6 || strings.ContainsAny(name, "?!") {
 		return ""

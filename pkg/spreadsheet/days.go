@@ -140,6 +140,10 @@ func pointedOrder(text string, order edtf.Order) edtf.Order {
 // withYear reads a day that is written without its year, empty for any other text.
 func (w *walker) withYear(text string) string {
 	year, text := w.yearHint(), strings.TrimSpace(text)
+	day, part, _ := strings.Cut(text, ",")
+	if _, ok := lexicon.In("day-part")[strings.ToLower(strings.TrimSpace(part))]; ok {
+		text = day // 17. mai, kveld
+	}
 	if year == 0 || yearOf(text) > 0 {
 		return ""
 	}

@@ -342,28 +342,6 @@ func TestHeadingsInTwoRows(t *testing.T) {
 	}
 }
 
-// Where no column has the name of the find, descriptions are the finder's words for it.
-func TestDescriptionIsTakenForTheName(t *testing.T) {
-	r, list := told(t, asCSV(t, [][]any{{"No", "Description", "Depth (in)"}, {"1", "small bell", "8"}}),
-		normalise.Options{})
-	if f := r.Finds[0]; f.Name != "small bell" || f.Description != "" {
-		t.Errorf("%+v", f)
-	}
-	if d := cmp.Diff([]string{"heading-taken-for-name B1 Description"}, list); d != "" {
-		t.Error(d)
-	}
-	r, list = told(t, asCSV(t, [][]any{{"No", "Find", "Description"}, {"1", "bell", "small"}}), normalise.Options{})
-	if f := r.Finds[0]; f.Name != "bell" || f.Description != "small" || len(list) > 0 {
-		t.Errorf("%+v %q", f, list)
-	}
-	// A table that a program wrote says what it means.
-	r, _ = told(t, asCSV(t, [][]any{{"number", "description", "id"},
-		{"1", "small", "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11"}}), normalise.Options{})
-	if f := r.Finds[0]; f.Name != "" || f.Description != "small" {
-		t.Errorf("%+v", f)
-	}
-}
-
 // A row with an id that only a program gives is a find, whatever else it says.
 func TestRowsWithAnIDAreFinds(t *testing.T) {
 	id := func(n string) string { return "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a" + n }

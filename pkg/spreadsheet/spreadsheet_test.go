@@ -142,26 +142,6 @@ func TestTwoColumnsClaimOneField(t *testing.T) {
 	}
 }
 
-func TestOrderOfDatesIsProvenByTheColumn(t *testing.T) {
-	for text, want := range map[string]string{"3/4/2026 25/3/2026": "dmy", "3/4/2026 3/25/2026": "mdy",
-		"3/4/2026 4/5/2026": "", "25/3/2026 3/25/2026": ""} {
-		a, b, _ := strings.Cut(text, " ")
-		s, err := DecodeCSV(strings.NewReader("No,Find,Date\n1,bell,"+a+"\n2,nail,"+b+"\n"), Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		contradicts := len(s.Notices) == 1 && s.Notices[0].Kind == orderContradicts
-		if contradicts != (text == "25/3/2026 3/25/2026") {
-			t.Errorf("%s: notices %v", text, codes(s.Notices))
-		}
-		for e, err := range s.Entries {
-			if err != nil || e.Origin.Layout.HintsAt("/found/verbatim").Order != want {
-				t.Errorf("%s: order %q, %v", text, e.Origin.Layout.HintsAt("/found/verbatim").Order, err)
-			}
-		}
-	}
-}
-
 func TestCellsOfAWorkbook(t *testing.T) {
 	data := book(t, func(f *excelize.File) {
 		inches, day := `0" in"`, "d/m/yyyy"

@@ -214,7 +214,7 @@ func (w *walker) classify(row grid.Row) rowKind {
 	switch {
 	case n == 0:
 		return rowNote
-	case w.repeats(row):
+	case w.repeats(row) || isRule(row):
 		return rowHeadings
 	case !t.finds:
 		return rowOther
@@ -232,6 +232,18 @@ func (w *walker) classify(row grid.Row) rowKind {
 		return rowSection
 	}
 	return w.findOrNote(row)
+}
+
+// isRule reports whether a row is a line drawn with signs: |-----|:---:|.
+func isRule(row grid.Row) bool {
+	signs := 0
+	for _, c := range row.Cells {
+		if strings.Trim(c.Text, "-–—=_:+*. ") != "" {
+			return false
+		}
+		signs = max(signs, len(c.Text))
+	}
+	return signs >= 3
 }
 
 // findOrNote tells a find from a row that has too little of one.

@@ -290,6 +290,9 @@ func Naming(f *find.Find, name, description string, numbered bool) (split bool) 
 		}
 		return true
 	}
+	if numbered && ok {
+		name = m.number() // 005, or #5
+	}
 	if strings.ContainsAny(name, "0123456789") && !(ok && m.prefix+m.letter == "" && m.words != "") {
 		f.Number, f.Name = name, description
 		return false

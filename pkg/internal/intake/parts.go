@@ -354,7 +354,7 @@ type Running struct {
 	names, first, last int
 	falls, broken      bool
 	prefix             string
-	padded             int
+	padded             int // with a nought or the sign for a number before it
 	odd                int // names without a number
 }
 
@@ -377,7 +377,7 @@ func (r *Running) Add(name string) {
 	default:
 		r.broken = r.broken || n == r.last && m.letter == "" || n != r.last && (n < r.last) != r.falls || m.prefix != r.prefix
 	}
-	if m.digits[0] == '0' {
+	if m.digits[0] == '0' || m.sign != "" {
 		r.padded++
 	}
 	r.names, r.last = r.names+1, n
@@ -404,9 +404,9 @@ func IsStray(name, words string) bool {
 }
 
 // mark is a name that begins with a number: V3b buckle.
-type mark struct{ prefix, digits, letter, words string }
+type mark struct{ sign, prefix, digits, letter, words string }
 
-var marks = regexp.MustCompile(`^(\pL{0,3})([0-9]{1,6})([a-z]?)(?:([\s.:;,)_#–-]+)(.*))?$`)
+var marks = regexp.MustCompile(`^([#№] ?)?(\pL{0,3})([0-9]{1,6})([a-z]?)(?:([\s.:;,)_#–-]+)(.*))?$`)
 
 // splitMark cuts a name such as "012 buckle" or "12 - buckle" into its number and its words; there may be no words.
 func splitMark(name string) (out mark, ok bool) {
@@ -414,9 +414,9 @@ func splitMark(name string) (out mark, ok bool) {
 	if m == nil {
 		return out, false
 	}
-	out = mark{m[1], m[2], m[3], m[5]}
+	out = mark{m[1], m[2], m[3], m[4], m[6]}
 	first, _ := utf8.DecodeRuneInString(out.words)
-	count := unicode.IsDigit(first) && strings.HasPrefix(m[4], " ") // 003 2 buckles, but not 1.5 bell
+	count := unicode.IsDigit(first) && strings.HasPrefix(m[5], " ") // 003 2 buckles, but not 1.5 bell
 	return out, out.words == "" || unicode.IsLetter(first) || count
 }
 
