@@ -424,6 +424,11 @@ var (
 	percent = later(`[%=][0-9A-Fa-f]{2}`)
 	// cellEnd is a tag of XML or HTML behind which another value begins.
 	cellEnd = later(`</(?:c|td|th|tr|row|si|value|name|Placemark|wpt)>`)
+	// bookFrame are attributes of a workbook that name cells, styles and sizes (ECMA-376 part 1, 18.3 and 18.8): a field
+	// may be called B12 or Twelve Acre.
+	bookFrame = later(`\s[\w:]+="(?:true|false)"|\sxmlns(?::\w+)?="[^"]*"|\smc:\w+="[^"]*"|\sname="Report"|\s(?:r|s|t|ref|sqref|spans|activeCell|topLeftCell|pane|min|max|count|uniqueCount|width|ht|style|sz|val|rgb|` +
+		`theme|tint|indexed|\w+Id|sheetId|id|outlineLevel\w*|defaultRowHeight|baseColWidth|dyDescent|pageOrder|scale|paperSize|` +
+		`[xy]Split|custom\w+|apply\w+|fitTo\w+|errorStyle|allowBlank|show\w+)="[^"]*"`)
 	// markup is a tag of XML or HTML.
 	markup = later(`<[^<>]*>`)
 )
@@ -467,6 +472,9 @@ func (s *secrets) search(o *opening, raw []byte, part string, sort byte) (out []
 	}
 	switch sort {
 	case '<':
+		if strings.Contains(part, "xl/") {
+			text = bookFrame().ReplaceAllString(text, "")
+		}
 		words := html.UnescapeString(markup().ReplaceAllString(cellEnd().ReplaceAllString(text, "\t"), " "))
 		text = html.UnescapeString(text)
 		out = append(out, s.look(text, part)...)
