@@ -66,7 +66,7 @@ SAFETY  D9: The words speak of a shell. Do not touch it. [ordnance]
 Wrong:
   D3   30 February. Look at the calendar. [test-day]
 
-2 places need a second look:
+Second look, 2 places:
   D7 "8", D8 "7"   No unit. Write 8 in or 20 cm. [test-unit]
 
 Not checked: whether finds lie inside your fields (no outlines given).
@@ -214,7 +214,7 @@ func TestTextIsNoWall(t *testing.T) {
 	if n := strings.Count(cut.String(), "\n"); n > 25 {
 		t.Errorf("%d lines:\n%s", n, cut.String())
 	}
-	for _, want := range []string{"400 places need a second look", "and 36 more", "and 3 more things: --all"} {
+	for _, want := range []string{"Second look, 400 places", "and 36 more", "and 3 more things: --all"} {
 		if !strings.Contains(cut.String(), want) {
 			t.Errorf("lacks %q:\n%s", want, cut.String())
 		}

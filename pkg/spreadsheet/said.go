@@ -24,7 +24,9 @@ func (d *decoder) bookNotices() {
 			kind = workbookParts
 		}
 		x := notice.New(kind, "", n.Text)
-		x.Line, x.Cell = n.Line, n.Cell
+		if x.Line, x.Cell = n.Line, n.Cell; strings.HasPrefix(n.Text, "read as ") {
+			x.Help = "If letters look wrong, say the encoding with --encoding."
+		}
 		d.notices.Add(x)
 	}
 	if len(d.book.Sheets) < 2 {

@@ -1464,7 +1464,7 @@ var (
 	TableFormFound = notice.Kind{Code: "table-form-found", Severity: notice.Info, Caution: false, Group: "conversion", Spec: "8.4",
 		Title:  "how the table was taken",
 		Why:    "encoding and separator, rows of headings and of units, sections, further tables and a table on its side are found out, not stated",
-		Help:   "Look whether it was meant so. If letters look wrong, say the encoding with --encoding.",
+		Help:   "Look whether it was meant so.",
 		Source: "our proposal",
 		Before: "a file in Windows-1252",
 		After:  "a file in UTF-8"}
