@@ -431,7 +431,27 @@ var (
 		`[xy]Split|custom\w+|apply\w+|fitTo\w+|errorStyle|allowBlank|show\w+)="[^"]*"`)
 	// markup is a tag of XML or HTML.
 	markup = later(`<[^<>]*>`)
+	// attribute is a value within a tag, and what it is called.
+	attribute = later(`([\w:]+)="([^"]*)"`)
+	// ofWorkbook is what the parts of a workbook (ECMA-376) hold for themselves and nobody wrote: names of cells,
+	// counts, colours, the addresses of the standard.
+	ofWorkbook = later(`^(?:\$?[A-Z]{0,3}\$?\d{1,7}(?::\$?[A-Z]{0,3}\$?\d{1,7})?|-?\d{1,7}(?:\.\d{1,3})?|[0-9A-F]{6,8}|` +
+		`true|false|rId\d+|https?://(?:schemas|purl)\.[\w./-]+|[\w/]*sheet\d+\.xml)$`)
 )
+
+// attributes are the values of a workbook's tags in which somebody may have written something, each where it stood. A
+// field called B12 or Field 3 would otherwise be met in the name of a cell, and no copy of it could ever be made.
+func attributes(text string) string {
+	out := bytes.Repeat([]byte{' '}, len(text))
+	for _, m := range attribute().FindAllStringSubmatchIndex(text, -1) {
+		value, called := text[m[4]:m[5]], text[m[2]:m[3]]
+		if called == "name" || called != "mc:Ignorable" && !ofWorkbook().MatchString(value) {
+			out[m[4]-1], out[m[5]] = '"', '"'
+			copy(out[m[4]:], value)
+		}
+	}
+	return string(out)
+}
 
 // search looks through one text, as it stands in a file, in every form in which a reader would show it:
 // escapes undone, tags taken out, so that words split by them are whole, and what is coded in it decoded.
@@ -476,6 +496,9 @@ func (s *secrets) search(o *opening, raw []byte, part string, sort byte) (out []
 			text = bookFrame().ReplaceAllString(text, "")
 		}
 		words := html.UnescapeString(markup().ReplaceAllString(cellEnd().ReplaceAllString(text, "\t"), " "))
+		if strings.Contains(part, "xl/") {
+			text = attributes(text)
+		}
 		text = html.UnescapeString(text)
 		out = append(out, s.look(text, part)...)
 		out = append(out, s.look(words, part)...)

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/base64"
+	"fmt"
 	"image"
 	"image/png"
 	"math/rand/v2"
@@ -223,6 +224,31 @@ func TestHoldBack(t *testing.T) {
 		for format, data := range encodings(t, c.Report) {
 			if leaks := leaksOf(t, data, source, c, a); len(leaks) > 0 {
 				t.Errorf("%s for %s: %v", format, a, leaks)
+			}
+		}
+	}
+}
+
+// A field called as a cell is, or as a count of rows, is met in no part of a workbook but where somebody wrote it.
+func TestCellNamesAreNoWords(t *testing.T) {
+	const sheet = `<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" mc:Ignorable="x12ac x14ac">` +
+		`<dimension ref="A1:C40"/><row r="12" spans="1:3"><c r="B12" s="12" t="inlineStr"><is><t>%s</t></is></c></row>`
+	for _, field := range []string{"B12", "Field 12", "Twelve Acre", "Forty Acre", "No 12"} {
+		source := leakSource()
+		source.Permissions[0].Place.Name = field
+		for text, told := range map[string]bool{"bent": false, "off " + field: true} {
+			var book bytes.Buffer
+			z := zip.NewWriter(&book)
+			w, err := z.Create("xl/worksheets/sheet1.xml")
+			if err != nil {
+				t.Fatal(err)
+			}
+			fmt.Fprintf(w, sheet, text)
+			if err := z.Close(); err != nil {
+				t.Fatal(err)
+			}
+			if got := leaksOf(t, book.Bytes(), source, nil, Expert); (len(got) > 0) != told {
+				t.Errorf("field %s, cell %q: %v", field, text, got)
 			}
 		}
 	}
