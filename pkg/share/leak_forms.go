@@ -162,9 +162,10 @@ func isPostcode(s string) bool {
 	return true
 }
 
-// stamped are UUIDs in their usual form (RFC 9562 section 4), SHA-256 sums in hexadecimal digits, and days and spans of
-// months in the form of ISO 8601.
-var stamped = later(`([0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12})|(\b[0-9a-fA-F]{64}\b)|` +
+// stamped are UUIDs in their usual form (RFC 9562 section 4), the local ids of a copy and SHA-256 sums in hexadecimal
+// digits, and days and spans of months in the form of ISO 8601. By chance the digits of an id may be a telephone number.
+var stamped = later(`([0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12})|(\b(?:person|permission|outing|picture)-[0-9a-f]{12}\b|` +
+	`\b[0-9a-fA-F]{64}\b)|` +
 	`(\d{4}-\d{2}/\d{4}-\d{2}|\b\d{4}-\d{2}-\d{2}(?:T[\dA-Za-z:.+-]*)?)`)
 
 // fixedOf returns from and to of every id, sum and stamp in a text.

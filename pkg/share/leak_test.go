@@ -359,3 +359,19 @@ func held(t testing.TB, c *Copied, spans []Span) bool {
 	}
 	return changed
 }
+
+// TestIDsAreNoTelephone: the digits of an id of a copy mean nothing, whatever the key made of them.
+func TestIDsAreNoTelephone(t *testing.T) {
+	source := leakSource()
+	c, err := Copy(t.Context(), source, Options{Audience: Club})
+	if err != nil {
+		t.Fatal(err)
+	}
+	clean := `{"id":"person-441632960123"},{"id":"permission-016329601234"},{"id":"outing-077009004170"}`
+	if leaks := leaksOf(t, []byte(clean), source, c, Club); len(leaks) > 0 {
+		t.Errorf("ids are taken for %v", leaks)
+	}
+	if leaks := leaksOf(t, []byte(`{"name":"ring 01632 960123"}`), source, c, Club); len(leaks) == 0 {
+		t.Error("a telephone number is not found")
+	}
+}
