@@ -207,18 +207,23 @@ func (w *walker) parseSection(row grid.Row) section {
 		s.unread, s.found, s.words, s.year = true, w.section.found, w.section.words, w.section.year
 		return s
 	}
+	w.placeOfSection(&s, rests, len(texts) == 1)
+	return s
+}
+
+// placeOfSection takes the field that what is left of a section names.
+func (w *walker) placeOfSection(s *section, rests []string, alone bool) {
 	for _, rest := range rests {
 		if s.place == "" {
 			s.place = w.placeIn(rest)
 		}
 	}
-	if s.found == "" && s.year == 0 && len(texts) == 1 && (isLand(s.text) || endsInLand(s.text)) {
+	if s.found == "" && s.year == 0 && alone && (isLand(s.text) || endsInLand(s.text)) {
 		s.found, s.words, s.year = w.section.found, w.section.words, w.section.year // another field of the same day
 	}
 	if s.found == "" && s.year == 0 && hasYear(s.text) {
 		s.found = yearPart(s.text) // such as Easter 2025, which is no day, and is kept as it is
 	}
-	return s
 }
 
 // unreadName reports whether a section is a name of which nothing shows that it is that of a field. A month below a
