@@ -424,11 +424,6 @@ var (
 	percent = later(`[%=][0-9A-Fa-f]{2}`)
 	// cellEnd is a tag of XML or HTML behind which another value begins.
 	cellEnd = later(`</(?:c|td|th|tr|row|si|value|name|Placemark|wpt)>`)
-	// bookFrame are attributes of a workbook that name cells, styles and sizes (ECMA-376 part 1, 18.3 and 18.8): a field
-	// may be called B12 or Twelve Acre.
-	bookFrame = later(`\s[\w:]+="(?:true|false)"|\sxmlns(?::\w+)?="[^"]*"|\smc:\w+="[^"]*"|\sname="Report"|\s(?:r|s|t|ref|sqref|spans|activeCell|topLeftCell|pane|min|max|count|uniqueCount|width|ht|style|sz|val|rgb|` +
-		`theme|tint|indexed|\w+Id|sheetId|id|outlineLevel\w*|defaultRowHeight|baseColWidth|dyDescent|pageOrder|scale|paperSize|` +
-		`[xy]Split|custom\w+|apply\w+|fitTo\w+|errorStyle|allowBlank|show\w+)="[^"]*"`)
 	// markup is a tag of XML or HTML.
 	markup = later(`<[^<>]*>`)
 	// attribute is a value within a tag, and what it is called.
@@ -445,6 +440,9 @@ func attributes(text string) string {
 	out := bytes.Repeat([]byte{' '}, len(text))
 	for _, m := range attribute().FindAllStringSubmatchIndex(text, -1) {
 		value, called := text[m[4]:m[5]], text[m[2]:m[3]]
+		if value == "Report" || value == "Style" {
+			continue // what our own sheets and styles are called
+		}
 		if called == "name" || called != "mc:Ignorable" && !ofWorkbook().MatchString(value) {
 			out[m[4]-1], out[m[5]] = '"', '"'
 			copy(out[m[4]:], value)
@@ -492,9 +490,6 @@ func (s *secrets) search(o *opening, raw []byte, part string, sort byte) (out []
 	}
 	switch sort {
 	case '<':
-		if strings.Contains(part, "xl/") {
-			text = bookFrame().ReplaceAllString(text, "")
-		}
 		words := html.UnescapeString(markup().ReplaceAllString(cellEnd().ReplaceAllString(text, "\t"), " "))
 		if strings.Contains(part, "xl/") {
 			text = attributes(text)
