@@ -31,7 +31,7 @@ var forms = []form{
 	// A pointer such as /media/view is no path.
 	{kind: "file-path", all: true, like: later(`\b[A-Za-z]:[\\/][\w.~-]|file://|\\\\\w+\\\w|(?:^|[\s'(=])(?:~/\w|/(?:home|Users|mnt|Volumes|storage|sdcard)/\w|/media/[a-z][\w-]*/)`)},
 	{kind: "phone", all: true, meant: func(s string) bool { return countDigits(s) >= 6 },
-		like: later(`\b0[1-9](?:[ .]\d{2}){4}\b|\b07\d{3} ?\d{3} ?\d{3}\b|\+\d{2} ?(?:\(0\) ?)?[1-9][\d ()./-]{6,14}\d\b|(?i:\b(?:tel|tél|tlf|phone|mob|mobile|mobil|handy|call|ring|rang|whatsapp|telefon|telephone|téléphone)\b)\W{0,3}(?:(?i:me|him|her|us|them|the|on|at|no|nr|nummer|number|farmer|owner)\W{1,3}){0,3}[+\d][\d ()./-]{4,15}\d\b`)},
+		like: later(`\b0[1-9](?:[ .]\d{2}){4}\b|\b07\d{3} ?\d{3} ?\d{3}\b|\b0[1-3]\d{3} \d{6}\b|\+\d{2} ?(?:\(0\) ?)?[1-9][\d ()./-]{6,14}\d\b|(?i:\b(?:tel|tél|tlf|phone|mob|mobile|mobil|handy|call|ring|rang|whatsapp|telefon|telephone|téléphone)\b)\W{0,3}(?:(?i:me|him|her|us|them|the|on|at|is|ist|est|er|är|no|nr|nummer|number|farmer|owner)\W{1,3}){0,3}[+\d][\d ()./-]{4,15}\d\b`)},
 	{kind: "phone", like: later(`(?:\+|\b00)[1-9][\d ()./-]{6,16}\d\b|\b0[1-9][\d ()/-]{7,14}\d\b|\b0[1-9](?:\.\d{2}){4}\b|\(\d{3}\) ?\d{3}-\d{4}\b|\b\d{3}-\d{3}-\d{4}\b`),
 		meant: func(s string) bool { return countDigits(s) >= 6 && !strings.Contains(s, "  ") }},
 	{kind: "grid-reference", meant: namesSpot,

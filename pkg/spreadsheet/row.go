@@ -151,6 +151,9 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 		case "media.1.file", "media.2.file", "finder", "permission", heading.DepthFrom, heading.DepthTo, heading.DatingFrom,
 			heading.DatingTo, heading.Size:
 			r.keep(c.heading, text)
+			if reason, ok := vocabulary.Absent(text); ok && (c.Field == "finder" || c.Field == "permission") {
+				r.without(c, reason)
+			}
 			return
 		default:
 			if strings.Trim(text, " -–—.") != "" {
