@@ -132,7 +132,11 @@ func wanted(w *Wanted, language string) string {
 	pixels, figures := float64(w.Pixels), float64(w.Figures)
 	figure("pWithin", &w.Within)
 	figure("pLeast", w.AtLeast)
-	figure("pMost", w.AtMost)
+	most := "pMost"
+	if strings.HasSuffix(w.Any[0], "/resolution") {
+		most = "pPrecise" // a weight to 0.1 g
+	}
+	figure(most, w.AtMost)
 	figure("pFigures", &figures)
 	figure("pPixels", &pixels)
 	if w.OneOf != nil {

@@ -48,7 +48,7 @@ func look(t testing.TB, text string, logs ...[2]string) *received.Set {
 
 const (
 	head = "Number,Date found,Find,Finder,Grid ref\n"
-	anna = head + "1,2026-04-11,buckle,finder-a,SP 5270 9011\n2,2026-04-12,button,?,SP 5271 9011\n"
+	anna = head + "1,2026-04-11,buckle,finder-a,SP 5270 9011\n2,2026-04-12,button,,SP 5271 9011\n"
 	bert = head + "9,2026-04-11,Buckle,finder-b,SP 5270 9011\n8,2026-04-11,grenade,finder-b,SP 5272 9012\n"
 )
 

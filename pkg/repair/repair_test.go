@@ -114,7 +114,7 @@ func TestProposals(t *testing.T) {
 			[]string{"3 decimal-comma: /weight 4.5 -> 4,5"}},
 		"a number twice": {"No,Find,Finder\n7,a,finder-a\n007,b,finder-a\n",
 			[]string{"007 number-repeated: /number 007 -> 007b"}},
-		"a number thrice, one had": {"No,Find\n7,a\n7,b\n7,c\n7b,d\n",
+		"a number thrice, one had": {"No,Find\n7,pin\n7,bell\n7,key\n7b,ring\n",
 			[]string{"7 number-repeated: /number 7 -> 7c", "7 number-repeated: /number 7 -> 7d"}},
 		"a number with a letter": {"No,Find\n7a,a\n7a,b\n", []string{"7a number-repeated: /number 7a -> 7a-2"}},
 		"a word misspelt": {"No,Find,Material\n1,a,pewtre\n",
