@@ -20,7 +20,7 @@ for line in open(sys.argv[1], encoding="utf-8"):
     count[said] += 1
     # Without further packages it knows the format date, and not date-time and uri.
     formats = [e.validator for e in jsonschema.Draft202012Validator(schema).iter_errors(document)]
-    if said != (ours == "true") and not (said and "format" in name):
+    if said != (ours == "true") and not (said and "moment-without-offset" in name):
         wrong += 1
         print(name, "ours", ours, "theirs", said, formats[:3])
 print(f"python3-jsonschema: {count[True]} valid and {count[False]} refused, as ours")
