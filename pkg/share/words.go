@@ -139,7 +139,7 @@ func (c *copier) offerNotes(chosen []int32) error {
 }
 
 // HoldBack withholds from a copy the members in whose words something leaks, and names them in
-// absent; of a picture only the caption. Where neither number nor name stays, the end of the id is the number. It
+// absent; of a picture only the caption. Where neither number nor name stays, the end of the id is the number, in figures. It
 // reports whether it changed anything.
 func HoldBack(ctx context.Context, c *Copied, spans []Span) (changed bool, err error) {
 	ofFind := map[int][]string{}
@@ -177,6 +177,9 @@ func heldIn(f *find.Find, parts []string) (changed bool) {
 		f.Absent, changed = withheld(reflect.ValueOf(f).Elem(), parts[0], f.Absent)
 		if f.Number == "" && f.Name == "" && len(f.ID) > 6 { // one of the two has to stay
 			f.Number = f.ID[len(f.ID)-6:]
+			if n, err := strconv.ParseUint(f.Number, 16, 32); err == nil {
+				f.Number = strconv.FormatUint(n%1e6, 10) // letters among figures may look like a postcode
+			}
 			delete(f.Absent, "/number")
 		}
 	}
