@@ -57,6 +57,8 @@ func TestKeptByWords(t *testing.T) {
 // Who cannot tell counts as may be: a member that could not be read, and a mark that it is not known.
 func TestKeptByWhatIsNotRead(t *testing.T) {
 	for name, f := range map[string]*find.Find{
+		"opinion":      {Opinions: []find.Opinion{{Says: []byte(`{"humanRemains":"yes"}`)}}},
+		"gold":         {Opinions: []find.Opinion{{Says: []byte(`{"materials":[{"code":"gold"}]}`)}}},
 		"unread":       {Unknown: []byte(`{"humanRemains":"fragments"}`)},
 		"mark":         {Absent: map[string]string{"/humanRemains": "not-known"}},
 		"until":        {Absent: map[string]string{"/embargoUntil": "not-noted"}},

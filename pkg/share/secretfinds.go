@@ -116,7 +116,11 @@ func asksOf(f *find.Find) (out []ask) {
 	for heading, cell := range f.Columns {
 		out = append(out, ask{phraseOf(parted(heading)), strings.TrimSpace(cell)})
 	}
-	for _, raw := range [][]byte{f.Unknown, f.Extensions} {
+	raws := [][]byte{f.Unknown, f.Extensions}
+	for i := range f.Opinions {
+		raws = append(raws, f.Opinions[i].Says)
+	}
+	for _, raw := range raws {
 		var members map[string]any
 		if len(raw) == 0 || json.Unmarshal(raw, &members) != nil {
 			continue
