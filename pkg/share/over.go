@@ -38,7 +38,7 @@ func oversOf(ctx context.Context, source Source) (overs, error) {
 	for _, name := range []string{source.Head.Title, source.File} {
 		out.name("", name)
 	}
-	rows, numbers := map[string][]int{}, map[string]bool{} // of finds
+	rows, numbers, files := map[string][]int{}, map[string]bool{}, map[string]bool{} // of finds
 	err := source.each(ctx, func(_ int, f *find.Find) error {
 		numbers[f.Number] = true
 		s := f.Source
@@ -49,8 +49,9 @@ func oversOf(ctx context.Context, source Source) (overs, error) {
 			out.name(strings.Clone(s.Sheet), s.Sheet)
 		}
 		rows[strings.Clone(s.Sheet)] = append(rows[s.Sheet], s.Row.Int())
-		if s.File != "" && len(out[s.File]) == 0 {
-			out.name(strings.Clone(s.File), s.File)
+		if file := strings.Clone(s.File); file != "" && !files[file] {
+			files[file] = true
+			out.name(file, path.Base(strings.ReplaceAll(file, "\\", "/")))
 		}
 		return nil
 	})
@@ -63,7 +64,6 @@ func oversOf(ctx context.Context, source Source) (overs, error) {
 
 // name adds the name of a file or a sheet, or a title, which is said of all finds in it.
 func (o overs) name(key, text string) {
-	text = strings.TrimSuffix(path.Base(strings.ReplaceAll(text, "\\", "/")), path.Ext(text))
 	if p := phraseOf(parted(text)); p.asks() || p.heads() {
 		o[key] = append(o[key], over{text: strings.Clone(text), of: p})
 	}

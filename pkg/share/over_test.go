@@ -13,6 +13,7 @@ import (
 func TestOver(t *testing.T) {
 	for _, c := range []struct {
 		name, file, sheet string
+		title             string
 		notes             []string
 		shown             []string // of the finds 1 to 6, in rows 2 to 4 and 6 to 8
 	}{
@@ -32,9 +33,12 @@ func TestOver(t *testing.T) {
 		{name: "other sheet", sheet: "2026", notes: []string{"2025, row 9: Geheim"}, shown: []string{}},
 		{name: "sheet", sheet: "Ne pas diffuser"},
 		{name: "file", file: "embargo until 2030.csv"},
+		{name: "a title of two sentences", title: "Finds of 2025. Do not publish"},
+		{name: "a sheet with a dot", sheet: "No. 3 do not publish"},
+		{name: "a title with a stroke", title: "Do not publish / spring"},
 		{name: "a harmless file", file: "finds 2026.csv", shown: []string{"1", "2", "3", "4", "5", "6"}},
 	} {
-		head := &find.Report{Notes: c.notes}
+		head := &find.Report{Title: c.title, Notes: c.notes}
 		source := Source{Head: head, Finds: InMemory(), File: c.file}
 		for i, number := range []string{"1", "2", "3", "4", "5", "6"} {
 			row := i + 2 + i/3
