@@ -196,6 +196,9 @@ func (p *pageData) links(job Job) (links []pageLink) {
 	for i := range job.Examples {
 		n := &job.Examples[i]
 		link := pageLink{Place: p.v.speech.place(n, p.v.naming), Written: Clean(shownAt(n)), To: anchor(n)}
+		if job.Kind.Danger() && n.Cell != "" && n.Find != "" && !strings.HasPrefix(n.Find, "urn:") {
+			link.Place += ", " + p.T("find", "find", Clean(n.Find))
+		}
 		if !p.anchors[link.To] {
 			link.To = p.rows[n.File+"\x00"+n.Find]
 		}
@@ -205,6 +208,9 @@ func (p *pageData) links(job Job) (links []pageLink) {
 	}
 	return links
 }
+
+// RowWords names a row of the sheet.
+func (p *pageData) RowWords(row int) string { return p.T("row", "row", strconv.Itoa(row)) }
 
 // RowID is the anchor of a find in the table.
 func (p *pageData) RowID(r Row) string { return p.rows[r.File+"\x00"+r.Find] }
@@ -219,16 +225,10 @@ func (p *pageData) FindName(label string) string {
 
 type pageLink struct{ Place, Written, To string }
 
-// pageGrid is a sheet with nothing but its marked cells.
+// pageGrid is a sheet of which the rows with marked cells are shown, a slip for each.
 type pageGrid struct {
-	Name    string
-	Columns []pageColumn
-	Rows    []*pageRow
-}
-
-type pageColumn struct {
-	Letters, Heading string
-	at               int
+	Name string
+	Rows []*pageRow
 }
 
 type pageRow struct {
@@ -237,11 +237,13 @@ type pageRow struct {
 	Find  string
 	Class string // of the row where a notice is about all of it
 	Marks string
-	Cells []pageCell // as many as the grid has columns
-	cells map[int]pageCell
+	Cells []pageCell // those that are marked
 }
 
-type pageCell struct{ ID, Class, Mark, Text string }
+type pageCell struct {
+	ID, Class, Mark, Text, Heading, Cell string
+	at                                   int
+}
 
 // anchor is the id of the cell or the row of a notice in the page; empty where it has none.
 func anchor(n *notice.Notice) string {
@@ -298,7 +300,7 @@ func gridName(n *notice.Notice, with naming) string {
 func (g *pageGrid) mark(n *notice.Notice) {
 	at := slices.IndexFunc(g.Rows, func(r *pageRow) bool { return r.Row == n.Row })
 	if at < 0 {
-		g.Rows = append(g.Rows, &pageRow{Row: n.Row, cells: map[int]pageCell{}})
+		g.Rows = append(g.Rows, &pageRow{Row: n.Row})
 		at = len(g.Rows) - 1
 	}
 	row := g.Rows[at]
@@ -310,26 +312,20 @@ func (g *pageGrid) mark(n *notice.Notice) {
 		row.Marks += severityMark(n.Kind)
 		return
 	}
-	if !slices.ContainsFunc(g.Columns, func(c pageColumn) bool { return c.at == n.Column }) {
-		g.Columns = append(g.Columns, pageColumn{Letters: strings.TrimRight(n.Cell, "0123456789"), Heading: Clean(n.Heading),
-			at: n.Column})
+	at = slices.IndexFunc(row.Cells, func(c pageCell) bool { return c.at == n.Column })
+	if at < 0 { // jobs come gravest first
+		row.Cells = append(row.Cells, pageCell{ID: anchor(n), Class: severityWord(n.Kind), Mark: severityMark(n.Kind),
+			Heading: Clean(n.Heading), Cell: n.Cell, at: n.Column})
+		at = len(row.Cells) - 1
 	}
-	cell := row.cells[n.Column]
-	if cell.ID == "" { // jobs come gravest first
-		cell = pageCell{ID: anchor(n), Class: severityWord(n.Kind), Mark: severityMark(n.Kind)}
-	}
-	cell.Text = cmp.Or(cell.Text, Clean(n.Written))
-	row.cells[n.Column] = cell
+	row.Cells[at].Text = cmp.Or(row.Cells[at].Text, Clean(n.Written))
 }
 
-// lay puts rows and columns in the order of the sheet.
+// lay puts rows and cells in the order of the sheet.
 func (g *pageGrid) lay() {
-	slices.SortFunc(g.Columns, func(a, b pageColumn) int { return a.at - b.at })
 	slices.SortFunc(g.Rows, func(a, b *pageRow) int { return a.Row - b.Row })
 	for _, r := range g.Rows {
-		for _, c := range g.Columns {
-			r.Cells = append(r.Cells, r.cells[c.at])
-		}
+		slices.SortFunc(r.Cells, func(a, b pageCell) int { return a.at - b.at })
 	}
 }
 

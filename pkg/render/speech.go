@@ -150,6 +150,15 @@ func (s *speech) say(g *notice.Group) (say, do string) {
 	return Clean(say), Clean(do)
 }
 
+// SayCode is how a language puts what notices of a code say; empty where it has no words of its own for it.
+func SayCode(language, code string) string {
+	s := speechOf(language)
+	if s.english == nil {
+		return ""
+	}
+	return Clean(sentence(s.Codes[code].Say))
+}
+
 // day puts a day, a month or a year of a log.
 func (s *speech) day(text string) string {
 	year, rest, _ := strings.Cut(text, "-")

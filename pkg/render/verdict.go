@@ -236,21 +236,42 @@ func (v *Verdict) levels(d *Document) {
 
 // lacking says what finds lack for a level.
 func (v *Verdict) lacking(r *Receiver) {
+	if v.Lacks = v.speech.lacks(r); len(v.Lacks) > 0 {
+		v.Next, v.nextWords = r.ID, r.Called(v.speech.Language)
+	}
+}
+
+// lacks are the things that finds lack for a level, those that most lack first.
+func (s *speech) lacks(r *Receiver) (out []string) {
 	lacks := r.Lacks("must")
 	for i, a := range lacks {
 		if i == mostLacks {
-			v.Lacks = append(v.Lacks, v.speech.many("morePlaces", len(lacks)-mostLacks))
-			break
+			return append(out, s.many("morePlaces", len(lacks)-mostLacks))
 		}
-		text := r.Words(a, v.speech.Language)
+		text := r.Words(a, s.Language)
 		if a.Lacking < r.Finds {
-			text += v.speech.many("someFinds", a.Lacking)
+			text += s.many("someFinds", a.Lacking)
 		}
-		v.Lacks = append(v.Lacks, text)
+		out = append(out, text)
 	}
-	if len(lacks) > 0 {
-		v.Next, v.nextWords = r.ID, r.Called(v.speech.Language)
+	return out
+}
+
+// A Standing is how far the finds are from a level.
+type Standing struct {
+	Level string   `json:"level"`
+	Finds int      `json:"finds"`
+	Good  int      `json:"good"`
+	Lacks []string `json:"lacks,omitzero"`
+}
+
+// Standings tells it of each level, whichever was asked for.
+func (d *Document) Standings() (out []Standing) {
+	for i := range d.Levels {
+		r := &d.Levels[i]
+		out = append(out, Standing{r.ID, d.Finds, r.Good, speechOf(d.Language).lacks(r)})
 	}
+	return out
 }
 
 // lines makes the first line for each file.

@@ -27,6 +27,7 @@ type proposer struct {
 	log     *logEvidence
 	filling *filling // nil: nothing that finds lack is proposed
 	outings []*outingDays
+	open    []func() // what is only said, once nothing better is known
 }
 
 func newProposer(r *find.Report, asOf edtf.Day) *proposer {
@@ -66,8 +67,8 @@ func candidates(rule, reason string, after ...string) (list []candidate) {
 	return list
 }
 
-// entry looks at one find.
-func (p *proposer) entry(e *find.Entry) {
+// entry looks at one find; where open is set, cells of which nothing can be proposed are listed.
+func (p *proposer) entry(e *find.Entry, open bool) {
 	p.times[e.Find.ID]++
 	s := &sighting{id: e.Find.ID, number: e.Find.Number, outing: e.Find.Outing, nth: p.times[e.Find.ID], index: e.Index,
 		origin: e.Origin}
@@ -81,6 +82,14 @@ func (p *proposer) entry(e *find.Entry) {
 	}
 	for i := range e.Notices {
 		p.notice(s, e.Find, &e.Notices[i])
+		if n := e.Notices[i]; open && n.Kind.Severity != notice.Info && !n.Kind.Caution && len(n.Proposals) == 0 {
+			if to, err := slotOf[find.Find](n.Pointer); err == nil {
+				before := to.get(e.Find)
+				p.open = append(p.open, func() {
+					p.propose(s, n.Pointer, before, "", candidate{"", n.Kind.Code, n.Message})
+				})
+			}
+		}
 	}
 	p.cells(s, e.Find)
 	p.kind(s, e.Find)

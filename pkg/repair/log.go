@@ -87,6 +87,9 @@ func (p *proposer) whole(ctx context.Context) error {
 		}
 		look()
 	}
+	for _, say := range p.open {
+		say()
+	}
 	return ctx.Err()
 }
 

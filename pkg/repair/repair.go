@@ -66,16 +66,22 @@ const proposalsVersion = "1.0"
 
 // Propose reads a file of any format and proposes repairs. None is applied.
 func Propose(ctx context.Context, name string, o pipeline.Options) (*Proposals, error) {
-	return propose(ctx, name, o, false)
+	return propose(ctx, name, o, false, false)
+}
+
+// ProposeWithOpen is Propose, and lists each cell that needs a look and of which nothing can be proposed, with an empty
+// text to put in: whoever knows writes it.
+func ProposeWithOpen(ctx context.Context, name string, o pipeline.Options) (*Proposals, error) {
+	return propose(ctx, name, o, false, true)
 }
 
 // ProposeToFill is Propose, and proposes what finds lack too: the class that the name is a word for, the age that the
 // year on a coin tells, and, where Options.Files has the pictures, the place and the day that they tell.
 func ProposeToFill(ctx context.Context, name string, o pipeline.Options) (*Proposals, error) {
-	return propose(ctx, name, o, true)
+	return propose(ctx, name, o, true, false)
 }
 
-func propose(ctx context.Context, name string, o pipeline.Options, fill bool) (*Proposals, error) {
+func propose(ctx context.Context, name string, o pipeline.Options, fill, open bool) (*Proposals, error) {
 	if o.Rules == "" {
 		o.Rules = "all" // a proposal costs nobody a second look, so those of quiet rules are made too
 	}
@@ -100,7 +106,7 @@ func propose(ctx context.Context, name string, o pipeline.Options, fill bool) (*
 				return err
 			}
 			if e.Find != nil {
-				p.entry(e)
+				p.entry(e, open)
 			} else if e.Notices.Count(notice.Error) > 0 {
 				unread++
 			}

@@ -132,13 +132,37 @@ func (p *page) countBars(id, title string, list []Count, plough ...int) template
 		if one.Name == "" {
 			kind = "bar unsaid"
 		}
-		fmt.Fprintf(c, `<rect class="%s" x="%.1f" y="%.1f" width="%.1f" height="16"/>`, kind, name, y+4, width)
+		if tallies := tallyWidth(most); tallies <= chartWidth-name-number {
+			width = tallyWidth(one.Finds)
+			c.tally(kind, name, y+4, one.Finds)
+		} else {
+			fmt.Fprintf(c, `<rect class="%s" x="%.1f" y="%.1f" width="%.1f" height="16"/>`, kind, name, y+4, width)
+		}
 		c.text(name+width+6, y+17, "start", fmt.Sprint(one.Finds))
 	}
 	for _, i := range plough {
 		c.line("plough", 0, row*float64(min(i, len(shown)))+1, chartWidth, row*float64(min(i, len(shown)))+1)
 	}
 	return c.end()
+}
+
+// Strokes of a tally, four upright and the fifth across them.
+const stroke, hand = 5.5, 27.0
+
+func tallyWidth(n int) float64 { return float64(n/5)*hand + float64(n%5)*stroke }
+
+// tally draws a count as it is kept in a notebook.
+func (c *chart) tally(kind string, x, y float64, n int) {
+	fmt.Fprintf(c, `<path class="%s tally" d="`, kind)
+	for i := range n {
+		at := x + float64(i/5)*hand + 2
+		if i%5 == 4 {
+			fmt.Fprintf(c, "M%.1f %.1fl20 -12", at-3, y+14)
+		} else {
+			fmt.Fprintf(c, "M%.1f %.1fv16", at+float64(i%5)*stroke, y)
+		}
+	}
+	c.WriteString(`"/>`)
 }
 
 // axis is a depth axis in the unit of the logs: cm a step, and the length of the whole.

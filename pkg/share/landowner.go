@@ -147,10 +147,16 @@ func fieldOf(r *find.Report, at int, w *pageWords, o SheetOptions) landField {
 		field.Days = append(field.Days, *d)
 	}
 	slices.SortFunc(field.Days, func(a, b landDay) int {
-		if (a.Day == "") != (b.Day == "") {
-			return cmp.Compare(b.Day, a.Day) // a day that is not known comes last
+		known := func(d landDay) int { // what was not read as a day comes behind the days, and no day last
+			if d.Day == "" {
+				return 2
+			}
+			if len(d.Day) >= 4 && strings.Trim(d.Day[:4], "0123456789") == "" {
+				return 0
+			}
+			return 1
 		}
-		return cmp.Compare(a.Day, b.Day)
+		return cmp.Or(cmp.Compare(known(a), known(b)), cmp.Compare(a.Day, b.Day))
 	})
 	field.Summary = w.summary(field.Days)
 	plan, hidden := planOf(p, finds, w)
@@ -233,15 +239,22 @@ func (w *pageWords) aboutOf(f *find.Find) string {
 	if d := f.Dimensions; d != nil {
 		var sizes []string
 		for _, q := range []*find.Quantity{d.Length, d.Width, d.Height, d.Thickness, d.Diameter} {
-			if text := shown(q, quantity.MM); text != "" {
-				sizes = append(sizes, strings.TrimSuffix(text, " mm"))
+			text := shown(q, quantity.MM)
+			if number, ok := strings.CutSuffix(text, " mm"); ok {
+				sizes = append(sizes, number)
+			} else if text != "" { // as it was written
+				parts = append(parts, text)
 			}
 		}
 		if len(sizes) > 0 {
 			parts = append(parts, strings.Join(sizes, " × ")+" mm")
 		}
 	}
-	parts = append(parts, shown(f.Weight, quantity.G))
+	weight := shown(f.Weight, quantity.G)
+	if f.Weight != nil && !f.Weight.HasValue() && weight != "" { // a bare number says not what it is of
+		weight = w.T("weight") + " " + weight
+	}
+	parts = append(parts, weight)
 	if d := f.Dating; d != nil {
 		period := ""
 		if d.Period != nil {

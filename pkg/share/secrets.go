@@ -209,6 +209,11 @@ func (s *secrets) allow(c *Copied) error {
 	err := c.Each(s.ctx, func(f *find.Find) error {
 		s.showID(f.ID)
 		s.shown[hash('n', f.Number)] = true
+		if len(f.Media) > 0 {
+			for word := range strings.FieldsFuncSeq(f.Name, notInWord) {
+				s.shown[hash('p', f.Number+"\n"+keyOf(word))] = true
+			}
+		}
 		textsOf(f, nodes()["finds"], "", each)
 		if p := f.Position; p != nil && p.Latitude.Known() &&
 			(!s.audience.coarse() || onGrid(p, f.Generalised["/position"])) {
@@ -316,7 +321,8 @@ func (s *secrets) text(leaf, pointer, text string) {
 	case "picture-name", "file-name":
 		base := path.Base(strings.ReplaceAll(text, `\`, "/"))
 		stem := strings.TrimSuffix(base, path.Ext(base))
-		if n := s.number; n == "" || !s.shown[hash('n', n)] || !strings.HasPrefix(keyOf(n), keyOf(stem)) {
+		n := s.number
+		if n == "" || !s.shown[hash('n', n)] || !strings.HasPrefix(keyOf(n), keyOf(stem)) && !s.ownName(n, stem) {
 			s.mixed(kind, pointer, stem) // a picture that is called like the number on its bag tells no more
 		}
 	case "name":
@@ -334,6 +340,18 @@ func (s *secrets) text(leaf, pointer, text string) {
 	default:
 		s.add(kind, pointer, text)
 	}
+}
+
+// ownName reports whether a picture is called by the number and by words of the name of its find, which the copy shows:
+// 11 ring.jpg.
+func (s *secrets) ownName(number, stem string) bool {
+	for word := range strings.FieldsFuncSeq(stem, notInWord) {
+		if key := keyOf(word); strings.TrimLeft(key, "0") != strings.TrimLeft(keyOf(number), "0") &&
+			!s.shown[hash('p', number+"\n"+key)] {
+			return false
+		}
+	}
+	return true
 }
 
 // misspelt notes a word that tells a name or a place by the forms it has with one letter left out, so that one

@@ -107,10 +107,19 @@ func shown(q *find.Quantity, u quantity.Unit) string {
 	case q == nil:
 		return ""
 	case q.HasValue():
-		return q.Value().Show(u)
+		v := q.Value().In(u)
+		if v.IsZero() {
+			v = q.Value()
+		}
+		// An inch is known to half an inch, but "30 mm" for 1 in would be more than 29 mm for 1 1/8 in.
+		v.Resolution.Value = min(v.Resolution.Value, finest)
+		return v.Show(u)
 	}
 	return q.Verbatim
 }
+
+// finest is the resolution up to which a measure is shown in whole units.
+var finest = quantity.Whole(19)
 
 // howMany is the count where it is not one.
 func howMany(f *find.Find) string {

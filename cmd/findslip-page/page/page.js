@@ -64,6 +64,7 @@
 
   // What lies open.
   let opened = [], chosen = "", maps = {}, mended = {}, checked = null, run = 0; // maps, mended, settings: by log
+  let photoOf = {}; // the number of the find that a photo is of, by the name of its file
   let logs = [], registerText = "", profile = "", settings = {}, outlines = new Map(); // outlines by field
   const several = () => chosen === "*";
 
@@ -78,7 +79,7 @@
     accepted: acceptedOf(name).length ? { ...mended[name], proposals: acceptedOf(name).map(({ own, ...p }) => p) } : undefined });
   const request = (what, more = {}, name = chosen) => ({ do: what, options: options(), profile,
     ...(name === "*" ? { names: logs, each: Object.fromEntries(logs.map((one) => [one, stated(one)])) } : { name, ...stated(name) }),
-    outlines: [...outlines].map(([field, ring]) => ({ field, ring })), ...more });
+    outlines: [...outlines].map(([field, ring]) => ({ field, ring })), photos: name === "*" ? {} : photoOf, ...more });
   const inView = () => several() ? logs : [chosen]; // the logs that are worked on
 
   const element = (name, text = "", kind = "") => {
@@ -209,6 +210,7 @@
   }
   function forget(name) {
     for (const of of [maps, settings, mended, given]) delete of[name];
+    photoOf = {};
     returned = null;
   }
   // away takes files away.
@@ -271,6 +273,7 @@
     const answer = await work(say("checking", { name: shown }), () => ask(request("check", { brief: true })));
     if (mine !== run) return;
     checked = { ...JSON.parse(answer.text), page: new TextDecoder().decode(answer.content) };
+    standing();
     byId("report").title = say("report-of", { name: shown });
     byId("report").srcdoc = plainly(checked.page);
     for (const b of steps) b.disabled = false;
@@ -283,6 +286,28 @@
     go(step);
     status(say("checked", { name: shown }));
   }
+
+  // standing says for whom the log is good enough.
+  const levelOf = { landowner: "log", recorder: "full" };
+  function standingFor(whom) {
+    const { finds = 0, good = 0, lacks = [] } = checked.levels?.find((l) => l.level === (levelOf[whom] ?? "log")) ?? {};
+    const wrong = checked.report.summary.errors;
+    if (!finds) return "";
+    const text = whom === "expert" ? say("ready-expert", { n: pictured, of: finds }) : whom === "public" ? say("ready-public")
+      : lacks.length ? say("ready-no", { n: good, of: finds, lacks: lacks.join(", ") }) : say("ready-yes");
+    return text + (wrong && levelOf[whom] ? " " + say("ready-wrong") : "");
+  }
+  function standing() {
+    byId("ready").replaceChildren(...Object.keys(levelOf).map((whom) => {
+      const line = element("p"), text = standingFor(whom);
+      line.append(element("b", say("for-" + whom)), " " + text);
+      line.hidden = !text;
+      return line;
+    }));
+  }
+  // dangers are what nobody may touch, with the finds.
+  const dangers = () => (checked.report.groups ?? []).filter((g) => /^(ordnance|live-|human-remains|aircraft)/.test(g.code))
+    .map((g) => say("danger-in", { finds: [...new Set(g.examples.map((e) => e.find).filter(Boolean))].join(", "), say: sayOf[g.code] ?? g.say }));
 
   const isSheet = (name) => /\.(xlsx|xlsm|csv|tsv|txt|ods|html?)$/i.test(name);
 
@@ -373,6 +398,7 @@
 
   // Proposals, of each log. What was accepted stays so when a log is read anew.
   const proposedFor = {};
+  let sayOf = {}; // what codes say in the language of the page, where that is not English
   async function mend() {
     for (const name of inView()) {
       const key = JSON.stringify([maps[name], settings[name], options()]);
@@ -380,6 +406,7 @@
       const answer = await work(say("reading", { name }), () => ask(request("propose", {}, name)));
       const before = acceptedOf(name);
       mended[name] = JSON.parse(answer.text);
+      Object.assign(sayOf, JSON.parse(new TextDecoder().decode(answer.content)));
       proposedFor[name] = key;
       for (const old of before) {
         const same = mended[name].proposals.filter((p) => ["part", "record", "find", "nth", "pointer", "before"].every((k) => p[k] === old[k]));
@@ -407,23 +434,39 @@
     accepted();
   }
   const decide = () => { unread = true; proposed(); };
-  // ofOneKind are the proposals of one kind, with a button where each has one answer.
+  // ofOneKind are the proposals of one kind, with buttons that answer all of them alike: where each has one answer, or
+  // where the answers differ by the order of day and month.
   function ofOneKind(rule, items) {
-    const list = element("ol"), parts = [list];
+    const list = element("ol"), act = element("p", "", "act"), some = items.filter((g) => g[0].after);
     list.append(...items.map(proposal));
-    if (items.length > 2 && items.every((g) => g.length === 1 && g[0].after)) {
-      const all = element("button", say("accept-these", { n: items.length }));
+    const orders = rule === "date-order-unknown" ? ["dmy", "mdy"] : some.every((g) => g.length === 1) ? [""] : [];
+    if (some.length > 1) act.append(...orders.map((order, nth) => {
+      const all = element("button", order ? say("all-of", { n: some.length, what: say(order) }) : say("accept-these", { n: some.length }));
       all.type = "button";
-      all.addEventListener("click", () => { for (const [p] of items) p.accepted = true; decide(); });
-      parts.unshift(all);
-    }
-    return parts;
+      all.addEventListener("click", () => { for (const g of some) for (const p of g) p.accepted = p === g[nth]; decide(); });
+      return all;
+    }));
+    if (!act.childElementCount) return [list];
+    const one = element("details"), done = items.filter((g) => g.some((p) => p.accepted)).length;
+    const seen = items.slice(0, 6).map(([p]) => `${p.cell ?? ""} “${p.before}”`).join(", ") + (items.length > 6 ? " …" : "");
+    one.open = opens.has(rule) || items.length < 4;
+    one.addEventListener("toggle", () => opens[one.open ? "add" : "delete"](rule));
+    one.append(element("summary", say("one-by-one", { n: items.length, done })), list);
+    return [element("p", reason(items[0][0])), element("p", seen, "small"), act, one];
+  }
+  const opens = new Set(); // kinds that are looked at one by one
+  // reason is why something is proposed, in the language of the page as far as there are words.
+  function reason(p) {
+    const others = /^(\d+) other measures of the column lie between (\S+) and (.+)$/.exec(p.evidence ?? "");
+    const evidence = others ? say("others-lie", { n: others[1], low: others[2], high: others[3] }) : tongue === "en" && p.evidence !== "the text alone" ? p.evidence : "";
+    const why = sayOf[p.rule] ?? p.reason;
+    return [`${why[0].toUpperCase()}${why.slice(1)}.`.replace(/([.!?])\.$/, "$1"), evidence, p.after ? "" : say("mend-open")].filter(Boolean).join(" ");
   }
   // A cell with what can stand in it: as it is, one of the proposals, or another text.
   function proposal(list) {
     const [p] = list, item = element("li"), name = `p-${p.id}-${inView().findIndex((n) => mended[n]?.proposals.includes(p))}`;
     const where = [p.cell && `${p.sheet ? p.sheet + " " : ""}${p.cell}`, p.number && say("find", { n: p.number })].filter(Boolean).join(", ");
-    item.append(element("p", where), element("p", `${p.reason[0].toUpperCase()}${p.reason.slice(1)}. ${p.evidence ?? ""}`));
+    item.append(element("p", where), element("p", reason(p)));
     const line = element("fieldset", "", "act");
     line.append(element("legend", where, "hidden"));
     const option = (text, on, pick, kind = "") => {
@@ -455,21 +498,26 @@
     return item;
   }
 
-  // Photos beside the finds that they are of.
+  // Photos beside the finds that they are of: by the number that their name begins with, or as the finder says.
+  let pictured = 0; // finds that have a photo
   async function photos(mine) {
     const list = opened.filter((f) => f.kind === "picture"), holder = byId("photos");
     for (const img of holder.querySelectorAll("img")) URL.revokeObjectURL(img.src);
     holder.replaceChildren();
     if (!list.length) return;
-    const { pictures } = JSON.parse((await ask(request("lands"))).text);
+    const { pictures = {} } = JSON.parse((await ask(request("lands"))).text);
     if (mine !== run) return;
-    holder.append(element("h2", say("photos")), ...list.slice(0, 200).map((f) => {
-      const figure = element("figure"), img = element("img"), find = pictures?.[f.name];
+    if (!several()) photoOf = { ...pictures, ...photoOf };
+    holder.append(element("h2", say("photos")), element("p", say("photos-more"), "small"), ...list.slice(0, 200).map((f) => {
+      const figure = element("figure"), img = element("img"), label = element("label", say("photo-of") + " "), number = element("input");
       img.src = URL.createObjectURL(new Blob([f.bytes], { type: /png$/i.test(f.name) ? "image/png" : "image/jpeg" }));
       img.alt = f.name;
-      figure.append(img, element("figcaption", `${f.name}: ${find ? say("find", { n: find }) : say("photo-of-none")}`));
+      Object.assign(number, { type: "text", size: 6, value: (several() ? pictures : photoOf)[f.name] ?? "", disabled: several() });
+      number.addEventListener("change", () => { photoOf[f.name] = number.value.trim(); });
+      label.append(number);
+      figure.append(img, element("figcaption", f.name), label);
       return figure;
-    }), element("p", say("photos-more"), "small"));
+    }));
   }
 
   // Taking along.
@@ -508,7 +556,9 @@
       landsOf = chosen;
       status("");
       const legend = byId("lands").firstElementChild;
-      byId("lands").replaceChildren(legend, ...JSON.parse(answer.text).lands.map((land) => {
+      const said = JSON.parse(answer.text);
+      pictured = said.pictured ?? 0;
+      byId("lands").replaceChildren(legend, ...said.lands.map((land) => {
         const label = element("label"), tick = element("input");
         tick.type = "checkbox";
         tick.value = land.id;
@@ -523,6 +573,7 @@
     byId("made").hidden = true;
     byId("lands").hidden = audience() !== "landowner" || byId("lands").querySelectorAll("input").length < 2;
     byId("never-line").hidden = !["public", "expert"].includes(audience());
+    byId("ready-for").textContent = standingFor(audience());
   }
   byId("handing").addEventListener("change", offer);
   byId("register").addEventListener("change", () => quietly((async () => {
@@ -542,6 +593,7 @@
     const said = JSON.parse(answer.text);
     status("");
     byId("says").replaceChildren(...[
+      ...dangers(),
       ...(said.stopped ?? []).map((why) => say("leaks", { why })),
       ...(said.told ?? []).map((why) => say("told", { why })),
       ...(answer.content ? [say("in-copy", { n: said.finds })] : [say("no-copy")]),
@@ -637,6 +689,7 @@
   byId("stop").addEventListener("click", () => stopped(new Error(say("was-stopped"))));
   byId("tongue").addEventListener("change", (event) => {
     tongue = event.target.value;
+    sayOf = {};
     speak();
     shelf();
     if (chosen) quietly(check(chosen, here()));

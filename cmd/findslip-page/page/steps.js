@@ -20,7 +20,11 @@
     }));
     table.append(head, ...rows.map((cells) => {
       const row = element("tr");
-      row.append(...cells.map((text) => element("td", text)));
+      row.append(...cells.map((text, i) => {
+        const cell = element("td", text);
+        cell.dataset.head = heads[i];
+        return cell;
+      }));
       return row;
     }));
     return table;

@@ -106,6 +106,9 @@ func (d *Desk) state(ask *Request, o *pipeline.Options) error {
 	if len(ask.Outlines) > 0 {
 		steps = append(steps, outlined(ask.Outlines))
 	}
+	if len(ask.Photos) > 0 {
+		steps = append(steps, ask.photographed)
+	}
 	each := map[string]pipeline.Options{}
 	all := map[string]Stated{"": ask.Stated}
 	if len(ask.Names) > 0 {
@@ -177,13 +180,23 @@ func (d *Desk) plan(ctx context.Context, ask *Request, o pipeline.Options) (stri
 }
 
 func (d *Desk) propose(ctx context.Context, ask *Request, o pipeline.Options) (string, []byte, error) {
-	p, err := repair.Propose(ctx, ask.Name, o)
+	p, err := repair.ProposeWithOpen(ctx, ask.Name, o)
+	if err != nil {
+		return "", nil, err
+	}
+	says := map[string]string{} // reasons are English; this is what there is in the language
+	for _, one := range p.Proposals {
+		if text := render.SayCode(ask.Options.Language, one.Rule); text != "" {
+			says[one.Rule] = text
+		}
+	}
+	words, _, err := encode(says)
 	if err != nil {
 		return "", nil, err
 	}
 	var out bytes.Buffer
 	err = p.Write(&out)
-	return out.String(), nil, err
+	return out.String(), []byte(words), err
 }
 
 func (d *Desk) template(_ context.Context, ask *Request, _ pipeline.Options) (string, []byte, error) {
@@ -227,7 +240,8 @@ func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err := render.HTML(&page, document(r, o)); err != nil {
 		return "", nil, err
 	}
-	text, _, err := encode(told{Report: report.Bytes(), Lost: []loss{}})
+	doc := document(r, o)
+	text, _, err := encode(told{Report: report.Bytes(), Lost: []loss{}, Levels: doc.Standings()})
 	return text, page.Bytes(), err
 }
 
@@ -283,8 +297,9 @@ func unsourced(s *find.Stream, _ normalise.Options) (*find.Stream, error) {
 // told is what is to be said of a file that was written: the report of notices, with what could not be checked, and
 // what the format could not hold.
 type told struct {
-	Report jsontext.Value `json:"report"`
-	Lost   []loss         `json:"lost"`
+	Report jsontext.Value    `json:"report"`
+	Lost   []loss            `json:"lost"`
+	Levels []render.Standing `json:"levels,omitzero"` // what lacks for each level, whichever was asked for
 }
 
 type loss struct {

@@ -56,6 +56,7 @@ type Request struct {
 	Answers   map[string]string // to questions, by their place in the list
 	Brief     bool              // the report has groups with counts and places, not each notice: enough for people
 	Outlines  []Outline         // of fields, drawn or laid open
+	Photos    map[string]string // which find a photo that lies open is of: its number by the name of the file
 	Options   options
 }
 
@@ -165,7 +166,7 @@ func keeps(ask *Request, o *pipeline.Options) bool {
 func sameLog(ask *Request) (string, error) {
 	o := ask.Options
 	o.Language, o.Level = "", ""
-	of, _, err := encode([]any{ask.Name, ask.Names, ask.Stated, ask.Each, ask.Profile, ask.Outlines, o})
+	of, _, err := encode([]any{ask.Name, ask.Names, ask.Stated, ask.Each, ask.Profile, ask.Outlines, ask.Photos, o})
 	return of, err
 }
 

@@ -4,18 +4,22 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"path"
+	"slices"
 	"strings"
 	"time"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/picture"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/register"
 	"github.com/findslip/findslip/pkg/share"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // A land is a permission by the name that its finder knows it by.
@@ -43,7 +47,13 @@ func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (str
 		}
 		lands = append(lands, one)
 	}
-	return encode(map[string]any{"lands": lands, "pictures": d.picturesOf(report)})
+	pictured := 0
+	for _, f := range report.Finds {
+		if len(f.Media) > 0 {
+			pictured++
+		}
+	}
+	return encode(map[string]any{"lands": lands, "pictures": d.picturesOf(report), "pictured": pictured})
 }
 
 // picturesOf says which find a picture that lies open is of: the one that names it, else the one whose number its name
@@ -191,34 +201,82 @@ func registerOf(lines string, now time.Time) (*register.Register, error) {
 // mostSeen is how many finds of a copy are shown before it goes.
 const mostSeen = 40
 
-// preview shows finds of a copy as a table: every member that one of them has, by its flat name.
+// preview shows finds of a copy as a table: what a file has in several columns for programs - the bounds of a measure,
+// a code beside its certainty - stands in one, under the heading that people know.
 func preview(r *find.Report, language string) (heads []string, rows [][]string) {
-	names, at := []string{}, map[string]int{}
-	seen := r.Finds[:min(len(r.Finds), mostSeen)]
-	flat := make([]map[string]string, len(seen))
-	for i, f := range seen {
-		flat[i] = map[string]string{}
+	at := map[string]int{}
+	for _, f := range r.Finds[:min(len(r.Finds), mostSeen)] {
+		row := map[int]string{}
 		for c := range find.Flat(f) {
-			name := c.Name
-			if strings.HasPrefix(name, "absent") || strings.HasPrefix(name, "generalised") || name == "id" {
+			if strings.HasPrefix(c.Name, "absent") || strings.HasPrefix(c.Name, "generalised") || c.Name == "id" {
 				continue
 			}
-			flat[i][name] = c.Text
-			if _, ok := at[name]; !ok {
-				at[name] = len(names)
-				names = append(names, name)
+			head := headOf(c.Name, language)
+			if head == "" {
+				continue // for programs, as how an uncertainty was worked out
+			}
+			i, ok := at[head]
+			if !ok {
+				i = len(heads)
+				at[head], heads = i, append(heads, head)
+			}
+			text := c.Text
+			if concept, ok := vocabulary.Get(c.Field.List).Concept(text); ok {
+				text = concept.Label(cmp.Or(language, "en"))
+			}
+			switch {
+			case row[i] == "" || row[i] == text:
+				row[i] = text
+			case strings.HasSuffix(c.Name, ".max"):
+				row[i] += "–" + text
+			default:
+				row[i] += ", " + text
 			}
 		}
-	}
-	for _, name := range names {
-		heads = append(heads, cmp.Or(heading.Label(name, cmp.Or(language, "en")), heading.Label(name, "en"), name))
-	}
-	for i := range flat {
-		row := make([]string, len(names))
-		for name, text := range flat[i] {
-			row[at[name]] = text
+		line := make([]string, 0, len(heads))
+		for i := range heads {
+			line = append(line, row[i])
 		}
-		rows = append(rows, row)
+		rows = append(rows, line)
+	}
+	for i := range rows { // those before a column came up
+		rows[i] = append(rows[i], make([]string, len(heads)-len(rows[i]))...)
 	}
 	return heads, rows
+}
+
+// headOf is the heading of a member, or of the member that it is part of; empty where there is none.
+func headOf(name, language string) string {
+	if own, ok := strings.CutPrefix(name, "columns."); ok {
+		return own
+	}
+	for part := name; ; {
+		if label := cmp.Or(heading.Label(part, cmp.Or(language, "en")), heading.Label(part, "en")); label != "" {
+			return label
+		}
+		at := strings.LastIndexByte(part, '.')
+		if at < 0 {
+			return ""
+		}
+		part = part[:at]
+	}
+}
+
+// photographed gives finds the photos that a person says are theirs.
+func (ask *Request) photographed(s *find.Stream, _ normalise.Options) (*find.Stream, error) {
+	of := map[string][]string{}
+	for _, file := range slices.Sorted(maps.Keys(ask.Photos)) {
+		of[ask.Photos[file]] = append(of[ask.Photos[file]], file)
+	}
+	return s.Map(func(e *find.Entry, _ bool) bool {
+		if e.Find == nil {
+			return true
+		}
+		for _, file := range of[e.Find.Number] {
+			if !slices.ContainsFunc(e.Find.Media, func(m find.Media) bool { return path.Base(m.File) == file }) {
+				e.Find.Media = append(e.Find.Media, find.Media{File: file})
+			}
+		}
+		return true
+	}), nil
 }
