@@ -378,7 +378,10 @@ func (r *rowReader) setMember(c *column, text string) {
 
 // setFound takes the day: a cell that holds a date says it without doubt, and what it shows are the words.
 func (r *rowReader) setFound(cell *grid.Cell, text string) {
-	shown := strings.TrimSpace(cell.Text)
+	shown, completed := strings.TrimSpace(cell.Text), ""
+	if cell.Kind == grid.Text && r.t.month == nil {
+		completed = r.w.withYear(text)
+	}
 	switch {
 	case r.t.month != nil:
 		r.v.FoundVerbatim = strings.Join([]string{text, cellText(r.row.Cell(r.t.month.column)),
@@ -390,8 +393,8 @@ func (r *rowReader) setFound(cell *grid.Cell, text string) {
 		r.v.Found, r.v.FoundVerbatim = cell.Value, shown
 	case cell.Kind == grid.Number && cell.More != nil && cell.More.Formula != "" && r.t.plan.sheet.Day(*cell) != "":
 		r.v.Found = r.t.plan.sheet.Day(*cell) // worked out of another day, and without the format of one
-	case cell.Kind == grid.Text && r.w.withYear(text) != "":
-		r.v.Found, r.v.FoundVerbatim = r.w.withYear(text), text
+	case completed != "":
+		r.v.Found, r.v.FoundVerbatim = completed, text
 	case cell.Kind == grid.Text && isMonthAndDay(text) && r.t.at(cell.Column).yearless():
 		r.v.FoundVerbatim = text
 	default:
