@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -210,10 +211,20 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 	case "partner", "recorder", "landowner":
 		p.say("packed for %s: it may hold exact places; hand it only to those who may have them", r.Result.Report.Audience)
 	}
-	if set.failsAny(&doc) {
-		return errNotices
+	if !set.failsAny(&doc) {
+		return nil
 	}
-	return nil
+	var named []string // why it is no success
+	for _, n := range doc.Notices {
+		if text := fmt.Sprintf("%s [%s]", render.Clean(n.Message), n.Kind.Code); set.fails(n.Kind) && !slices.Contains(named, text) {
+			named = append(named, text)
+		}
+	}
+	p.say("exit status 1 for this, which is still to be put right:")
+	for _, text := range named[:min(len(named), 5)] {
+		p.say("  %s", text)
+	}
+	return errNotices
 }
 
 func (p *program) unpackCommand() *cobra.Command {

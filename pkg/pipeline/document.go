@@ -65,7 +65,11 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 	for _, t := range tallies {
 		p := t.Profile
 		r := render.Receiver{ID: p.ID, Version: p.State, Level: profile.Level(p.ID) == p, Title: p.Title,
-			Languages: p.Languages, Finds: t.Finds, Covered: t.Covered, Good: t.Good, Untold: t.Untold}
+			Languages: p.Languages, Finds: t.Finds, Covered: t.Covered, Good: t.Good, Untold: t.Untold, Outside: t.Outside,
+			Doubts: render.Asked{Untold: t.Doubts.Untold, Doubtful: t.Doubts.Doubtful}}
+		for _, pointer := range t.Wanting {
+			r.Doubts.Needs = append(r.Doubts.Needs, profile.MemberName(pointer, language))
+		}
 		if p.Body != nil {
 			r.Body, r.Contact = p.Body.Name, p.Body.Contact
 		}
@@ -79,16 +83,12 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 			r.Questions = append(r.Questions, [2]map[string]string{q.Question, q.Answer})
 		}
 		for i, a := range p.Asks {
-			n := &t.Asks[i]
-			var needs []string
-			for k, pointer := range a.Needs() {
-				if n.Unsure>>k&1 == 1 {
-					needs = append(needs, profile.MemberName(pointer, language))
+			r.Asks = append(r.Asks, askedOf(t, i, language))
+			for _, w := range p.Waivers {
+				if w.Ask == a.Name {
+					r.Asks[i].Waivers = append(r.Asks[i].Waivers, render.Waiver{Why: w.Reason, By: w.By, Day: w.On})
 				}
 			}
-			r.Asks = append(r.Asks, render.Asked{Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
-				Why: a.Why, Who: a.Who, How: a.How, Asked: n.Asked, Lacking: n.Lacking, Untold: n.Untold,
-				Unspoken: n.Unspoken, Given: a.Ask.Given, Finds: n.Places, Doubtful: n.Doubtful, Needs: needs})
 		}
 		for _, a := range p.Asks {
 			if how := p.Beyond[a.Name]; how != "" {
@@ -96,6 +96,26 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 			}
 		}
 		out = append(out, r)
+	}
+	return out
+}
+
+// askedOf is what one ask came to, as the renderers show it.
+func askedOf(t *profile.Tally, i int, language string) render.Asked {
+	a, n := t.Profile.Asks[i], t.Of(i)
+	out := render.Asked{Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
+		Why: a.Why, Who: a.Who, How: a.How, Asked: n.Asked, Lacking: n.Lacking, Untold: n.Untold,
+		Unspoken: n.Unspoken, Given: a.Ask.Given, Share: a.Share > 0, AsWanted: n.Unsure&profile.WhenUnsure == 0,
+		Finds: n.Places, Doubtful: n.Doubtful, Waived: n.Waived, Spared: n.Spared}
+	sharp := slices.ContainsFunc(a.Ask.Ways(), func(w *profile.Wanted) bool { return w.Pixels > 0 })
+	for k, pointer := range a.Needs() {
+		switch {
+		case n.Unsure>>k&1 == 0:
+		case pointer == "/media" && sharp && out.AsWanted: // the names are there
+			out.Needs = append(out.Needs, render.Say(language, "thePictures"))
+		default:
+			out.Needs = append(out.Needs, profile.MemberName(pointer, language))
+		}
 	}
 	return out
 }

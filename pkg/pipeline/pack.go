@@ -225,8 +225,15 @@ func (p *Packed) verdicts(o Options) string {
 		}
 	}
 	b.WriteString(render.Say(o.Language, "bAsked"))
-	if slices.ContainsFunc(o.Profiles, (*profile.Effective).Refuses) {
-		b.WriteString(" " + render.Say(o.Language, "bUnwanted"))
+	var refused []string
+	for _, e := range o.Profiles {
+		refused = append(refused, e.Refused(cmp.Or(o.Language, e.Language()))...)
+	}
+	if len(refused) > 0 {
+		b.WriteString(" " + render.Say(o.Language, "bUnwanted", "what", strings.Join(refused, "; ")))
+	}
+	if slices.ContainsFunc(p.Result.Summary.Asked, func(t *profile.Tally) bool { return len(t.Outside) > 0 }) {
+		b.WriteString(" " + render.Say(o.Language, "travel"))
 	}
 	b.WriteString("\n")
 	return b.String()

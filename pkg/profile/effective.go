@@ -132,9 +132,14 @@ func (e *Effective) Remarks(today string) (list notice.List) {
 	return list
 }
 
-// Refuses reports whether a profile names something that is never to be sent.
-func (e *Effective) Refuses() bool {
-	return slices.ContainsFunc(e.Asks, func(a *Ask) bool { return a.Strength == Never })
+// Refused is what is never to be sent, as the body calls it in a language.
+func (e *Effective) Refused(language string) (out []string) {
+	for _, a := range e.Asks {
+		if a.Strength == Never {
+			out = append(out, e.Called(a, language))
+		}
+	}
+	return out
 }
 
 // Named returns an ask by its name, nil if there is none.

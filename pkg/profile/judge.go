@@ -15,6 +15,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
@@ -30,6 +31,7 @@ const (
 	Met                       // given as it is wanted, or there is a reason why it is not
 	Lacking                   // not given, or not as it is wanted
 	NotChecked                // it cannot be told whether it is asked or met
+	Waived                    // it would be lacking, or not be checked, had the body not waived it
 )
 
 // Panel puts the asks of one or more profiles to finds. It is safe for concurrent use.
@@ -41,6 +43,7 @@ type Panel struct {
 	asks     []*asking // each ask once, whichever profiles have it
 	of       [][]int   // by profile, the numbers of its asks
 	areas    []coordinate.Area
+	unplaced [][]*Ask // by profile, the asks that never want a position
 }
 
 // asking is an ask made ready.
@@ -84,6 +87,9 @@ func NewPanel(profiles []*Effective, o Options) *Panel {
 			area, _ = coordinate.NewArea(e.Covers.Area.Coordinates) // the self-check has told
 		}
 		p.areas = append(p.areas, area)
+		p.unplaced = append(p.unplaced, slices.DeleteFunc(slices.Clone(e.Asks), func(a *Ask) bool {
+			return a.Strength != Never || !slices.ContainsFunc(a.Ask.Any, isPlace)
+		}))
 	}
 	return p
 }
@@ -105,6 +111,7 @@ func newAsking(a *Ask) *asking {
 // Judgement is what the asks of a panel come to for one find.
 type Judgement struct {
 	Covered  []Answer    // by profile, whether the find is one that it covers
+	Doubts   [][]string  // by profile, for want of which members that cannot be told
 	Outcomes [][]Outcome // by profile and ask
 	Unsure   [][]uint64  // of what is not checked, for want of which of Ask.Needs: a bit each
 	of       *Panel      // whose room it is
@@ -115,6 +122,7 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 	if j.of != p {
 		j.of = p
 		j.Covered, j.Outcomes = make([]Answer, len(p.Profiles)), make([][]Outcome, len(p.Profiles))
+		j.Doubts = make([][]string, len(p.Profiles))
 		j.Unsure = make([][]uint64, len(p.Profiles))
 		for i := range j.Outcomes {
 			j.Outcomes[i], j.Unsure[i] = make([]Outcome, len(p.of[i])), make([]uint64, len(p.of[i]))
@@ -129,14 +137,16 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 		all, unsure = append(all, outcome), append(unsure, why)
 	}
 	for i, e := range p.Profiles {
-		j.Covered[i] = p.covers(i, s)
+		j.Covered[i], j.Doubts[i] = p.covers(i, s)
 		for k, at := range p.of[i] {
 			j.Outcomes[i][k], j.Unsure[i][k] = all[at], unsure[at]
 			if e.Beyond[e.Asks[k].Name] != "" {
 				j.Outcomes[i][k] = NotAsked
 			}
-			if w := e.waived[e.Asks[k].Name]; w != nil && all[at] != NotAsked && p.isWaived(w, s) {
-				j.Outcomes[i][k] = NotAsked
+			if w := e.waived[e.Asks[k].Name]; w != nil && j.Outcomes[i][k] != NotAsked && p.isWaived(w, s) {
+				if j.Outcomes[i][k] = NotAsked; all[at] != Met {
+					j.Outcomes[i][k] = Waived
+				}
 			}
 		}
 	}
@@ -150,11 +160,12 @@ func (p *Panel) isWaived(list []*Waiver, s *Subject) bool {
 	})
 }
 
-// covers answers whether a profile covers a find by its day and place.
-func (p *Panel) covers(i int, s *Subject) Answer {
+// covers answers whether a profile covers a find by its day, its place and its condition, and for want of what it
+// cannot be told. A find whose position is never to be sent is not put to the outline.
+func (p *Panel) covers(i int, s *Subject) (is Answer, unsure []string) {
 	c := p.Profiles[i].Covers
 	if c == nil {
-		return Yes
+		return Yes, nil
 	}
 	f, day, place, kind := s.Find, Yes, Yes, c.When.holds(s)
 	if c.From != "" || c.To != "" {
@@ -162,16 +173,27 @@ func (p *Panel) covers(i int, s *Subject) Answer {
 			day = daysIn(f.Found.Date, c.From, c.To)
 		}
 	}
-	if c.Area != nil {
+	if c.Area != nil && !slices.ContainsFunc(p.unplaced[i], func(a *Ask) bool { return a.When.holds(s) == Yes }) {
 		place = p.placed(i, f)
 	}
 	switch {
 	case day == No || place == No || kind == No:
-		return No
+		return No, nil
 	case day == Yes && place == Yes && kind == Yes:
-		return Yes
+		return Yes, nil
 	}
-	return Untold
+	if day == Untold {
+		unsure = append(unsure, "/found/date")
+	}
+	if place == Untold {
+		unsure = append(unsure, "/position")
+	}
+	return Untold, c.When.unsure(s, unsure)
+}
+
+// isPlace reports whether a member is a position or a part of one.
+func isPlace(pointer string) bool {
+	return pointer == "/position" || strings.HasPrefix(pointer, "/position/")
 }
 
 func (p *Panel) placed(i int, f *find.Find) Answer {
@@ -217,10 +239,13 @@ func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
 		if names = a.ask.When.unsure(s, nil); got == Untold {
 			names = append(names, a.ask.Ask.Members()...)
 		}
-		for i, name := range a.needs[:min(len(a.needs), 64)] {
+		for i, name := range a.needs[:min(len(a.needs), 63)] {
 			if slices.Contains(names, name) {
 				unsure |= 1 << i
 			}
+		}
+		if when == Untold {
+			unsure |= WhenUnsure
 		}
 		return NotChecked, unsure
 	}
@@ -260,6 +285,9 @@ func (a *asking) satisfied(p *Panel, w *way, m *member, s *Subject) Answer {
 	}
 	if out != No && w.OneOf != nil {
 		and(isOne(m, s, w.OneOf))
+	}
+	if out != No && w.Precision != "" {
+		and(oneOfThem(m, s, func(v reflect.Value) Answer { return precise(v, w.Precision) }))
 	}
 	if out != No && w.Pixels > 0 {
 		least := 1.0
@@ -390,73 +418,35 @@ func (e *Effective) Drop(source *Subject, copied *find.Find) (gone []string) {
 	return gone
 }
 
-// MostPlaces is how many finds a tally names for each ask.
-const MostPlaces = 10
-
-// Tally counts what the asks of one profile came to over many finds.
-type Tally struct {
-	Profile *Effective
-	Finds   int // all that were seen
-	Covered int // of them, those that the profile does not surely leave out
-	Good    int // of those, the ones that lack nothing that must be given, as far as all was checked
-	Untold  int // neither good nor lacking: something could not be checked
-	Asks    []Count
-	Stale   bool // the day that counts as today is none of those on which it is to be used
-}
-
-// Count is what one ask came to.
-type Count struct {
-	Asked    int
-	Lacking  int
-	Untold   int
-	Unspoken int      // of Lacking, those of which nothing else speaks
-	Places   []string // the first finds that lack it
-	Doubtful []string // the first finds of which it is not checked
-	Unsure   uint64   // for want of which of Ask.Needs: a bit each
-}
-
-// NewTally returns an empty tally of a profile.
-func NewTally(e *Effective) *Tally { return &Tally{Profile: e, Asks: make([]Count, len(e.Asks))} }
-
-// Add counts one find, and reports whether it is good.
-func (t *Tally) Add(j *Judgement, profile int, label string) bool {
-	covered := j.Covered[profile]
-	t.Finds++
-	if covered == No {
-		return false
+// precise answers whether a date lies within one day, month or year; one that is about right does not, and of one that
+// is doubtful it cannot be told.
+func precise(v reflect.Value, to string) Answer {
+	text, _ := v.Interface().(string)
+	if found, ok := v.Interface().(find.Found); ok {
+		text = found.Date
 	}
-	t.Covered++
-	good, told := true, covered == Yes
-	for i, o := range j.Outcomes[profile] {
-		n := &t.Asks[i]
-		must := t.Profile.Asks[i].Strength == Must
-		switch o {
-		case NotAsked:
-			continue
-		case Lacking:
-			n.Lacking++
-			good = good && !must
-			if len(n.Places) < MostPlaces {
-				n.Places = append(n.Places, label)
-			}
-		case NotChecked:
-			n.Untold++
-			n.Unsure |= j.Unsure[profile][i]
-			if len(n.Doubtful) < MostPlaces {
-				n.Doubtful = append(n.Doubtful, label)
-			}
-			told = told && !must
-		}
-		n.Asked++
+	d, err := edtf.Parse(text)
+	if err != nil {
+		return Untold
+	}
+	first, last, openFirst, openLast := d.Span()
+	same := first.Year == last.Year && !openFirst && !openLast
+	switch to {
+	case "day":
+		same = same && first == last
+	case "month":
+		same = same && first.Month == last.Month
+	default: // a season has a year, and no days
+		from, until, hasFrom, hasUntil := d.Years()
+		same = hasFrom && hasUntil && from == until
 	}
 	switch {
-	case good && told:
-		t.Good++
-		return true
-	case good:
-		t.Untold++
+	case !same || d.Approximate():
+		return No
+	case d.Uncertain():
+		return Untold
 	}
-	return false
+	return Yes
 }
 
 // Words gives terms the codes that profiles read their words as, where the lists know no better, and says so. Where

@@ -268,10 +268,13 @@ var steadColumns = map[string]string{
 	"/dating/latest": "dating.verbatim", "/dating/period": "dating.verbatim", "/media": "media.1.file",
 	"/media/file": "media.1.file", "/marks": "marks.1.text", "/dimensions": "dimensions.length",
 	"/otherDepths": "otherDepths.1", "/technique": "technique.1", "/condition": "condition.state",
-	"/identification": "identification.basis", "/signal": "signal.reading",
+	"/identification": "identification.basis", "/signal": "signal.reading", "/notified": "notified.1.on",
+	"/condition/missing": "condition.missing.1", "/custody": "custody.1.to", "/owners": "owners.1.code",
+	"/lot": "lot.rule", "/traces": "traces.1",
 }
 
-// Column returns the flat name of the column of a template that holds a member of a find, empty if none does.
+// Column returns the flat name of the column of a template that holds a member of a find, empty if none does: one that
+// has a label, else any that reading takes by its flat name.
 func Column(pointer string) string {
 	if name := steadColumns[pointer]; name != "" {
 		return name
@@ -286,8 +289,22 @@ func Column(pointer string) string {
 	if at := strings.LastIndexByte(pointer, '/'); at > 0 && slices.Contains(partsOfCells, pointer[at+1:]) {
 		return Column(pointer[:at])
 	}
+	first, _, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
+	if beside[first] != nil || slices.Contains(ofPrograms, first) {
+		return ""
+	}
+	for _, f := range find.FieldsOf[find.Find]() {
+		if name := strings.ReplaceAll(f.Name, "#", "1"); !f.Part &&
+			strings.ReplaceAll(f.Pointer, "/#", "") == pointer && heading.Understand(name).Field == name {
+			return name
+		}
+	}
 	return ""
 }
+
+// ofPrograms are members that no person fills in.
+var ofPrograms = []string{"id", "absent", "generalised", "supplied", "source", "columns", "extensions", "replaces",
+	"retracted", "changed", "partOf", "associated"}
 
 // partsOfCells are members that are read from the cell of the object that they belong to.
 var partsOfCells = []string{"min", "max", "unit", "said", "resolution", "approximate", "verbatim", "code", "certainty"}

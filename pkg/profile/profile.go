@@ -115,6 +115,7 @@ type Ask struct {
 	Strength Strength   `json:"strength"`
 	When     *Condition `json:"when,omitzero"`
 	Ask      Wanted     `json:"ask"`
+	Share    float64    `json:"share,omitzero"` // of a hundred finds so many are to have it; 0: each is
 	Title    Text       `json:"title,omitzero"`
 	Why      Text       `json:"why,omitzero"`
 	Who      Text       `json:"who,omitzero"`
@@ -125,15 +126,16 @@ type Ask struct {
 
 // Wanted is members of which one is to be given, and what more is wanted of them.
 type Wanted struct {
-	Any     []string `json:"any"`
-	Within  float64  `json:"within,omitzero"` // metres to which the position is to be known
-	AtLeast *float64 `json:"atLeast,omitzero"`
-	AtMost  *float64 `json:"atMost,omitzero"`
-	Figures int      `json:"figures,omitzero"` // of a grid reference that is as fine
-	OneOf   []string `json:"oneOf,omitzero"`
-	Pixels  int      `json:"pixels,omitzero"`
-	Given   bool     `json:"given,omitzero"` // a reason why it is not there does not do
-	Or      []Wanted `json:"or,omitzero"`    // what does as well
+	Any       []string `json:"any"`
+	Within    float64  `json:"within,omitzero"` // metres to which the position is to be known
+	AtLeast   *float64 `json:"atLeast,omitzero"`
+	AtMost    *float64 `json:"atMost,omitzero"`
+	Figures   int      `json:"figures,omitzero"`   // of a grid reference that is as fine
+	Precision string   `json:"precision,omitzero"` // day, month or year, to which a date is known
+	OneOf     []string `json:"oneOf,omitzero"`
+	Pixels    int      `json:"pixels,omitzero"`
+	Given     bool     `json:"given,omitzero"` // a reason why it is not there does not do
+	Or        []Wanted `json:"or,omitzero"`    // what does as well
 }
 
 // Ways returns what is wanted and what does as well, each by itself.

@@ -93,7 +93,7 @@ func TestFaults(t *testing.T) {
 		{"texts in a language that is not named", part(`"purpose": {"en": "p", "cy": "p"}`), "profile-language"},
 		{"untold where blank", a(`"when": {"member": "/weight", "atLeast": 1}, "ask": {"any": ["/count"]}`),
 			"profile-untold"},
-		{"no column", a(`"ask": {"any": ["/custody"]}`), "profile-no-column"},
+		{"no column", a(`"ask": {"any": ["/opinions"]}`), "profile-no-column"},
 		{"exact without why", a(`"ask": {"any": ["/position/longitude"], "within": 10}`), "profile-why"},
 	} {
 		_, list := loadText(c.text)

@@ -106,6 +106,9 @@ func (s *sayer) asks(strength Strength, origins bool) {
 			text += " (" + more + ")"
 		}
 		text = join(", ", text, s.where(a.When))
+		if a.Share > 0 {
+			text += ", " + render.Say(s.language, "pShare", "n", figureIn(s.language, a.Share))
+		}
 		if origins {
 			text += " " + render.Say(s.language, "pOrigin", "name", a.Name, "from", a.From)
 		}
@@ -129,18 +132,26 @@ func wanted(w *Wanted, language string) string {
 			parts = append(parts, render.Say(language, name, "n", figureIn(language, *n)))
 		}
 	}
+	measure := func(name string, n *float64) {
+		if n != nil && *n != 0 {
+			parts = append(parts, render.Say(language, name, "n", measureIn(language, w.Any[0], *n)))
+		}
+	}
 	pixels, figures := float64(w.Pixels), float64(w.Figures)
 	figure("pWithin", &w.Within)
-	figure("pLeast", w.AtLeast)
+	measure("pLeast", w.AtLeast)
 	most := "pMost"
 	if strings.HasSuffix(w.Any[0], "/resolution") {
 		most = "pPrecise" // a weight to 0.1 g
 	}
-	figure(most, w.AtMost)
+	measure(most, w.AtMost)
 	figure("pFigures", &figures)
 	figure("pPixels", &pixels)
 	if w.OneOf != nil {
 		parts = append(parts, render.Say(language, "pOneOf", "text", codeNames(w.Any[0], w.OneOf, language)))
+	}
+	if w.Precision != "" {
+		parts = append(parts, render.Say(language, "p"+w.Precision))
 	}
 	if w.Given {
 		parts = append(parts, render.Say(language, "pGiven"))
@@ -160,11 +171,29 @@ func figureIn(language string, f float64) string {
 	return strings.Replace(number(f), ".", ",", 1)
 }
 
+// measureIn writes a number of a member with the unit that it is in.
+func measureIn(language, pointer string, f float64) string {
+	return strings.TrimSpace(figureIn(language, f) + " " + unitOf(pointer))
+}
+
+// unitOf is the unit of the numbers of a member, empty where they have none.
+func unitOf(pointer string) string {
+	for _, f := range fields() {
+		if f.Unit != "" && (f.Pointer == pointer || strings.TrimSuffix(f.Pointer, "/min") == pointer) {
+			return f.Unit
+		}
+	}
+	return ""
+}
+
 func number(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
 
 // MemberName is what a member is called in a template, in English where there is no template in that language, else
 // its name.
 func MemberName(pointer, language string) string {
+	if year := map[string]string{"/dating/earliest": "pEarliest", "/dating/latest": "pLatest"}[pointer]; year != "" {
+		return render.Say(language, year, "name", MemberName("/dating", language))
+	}
 	column := Column(pointer)
 	label := cmp.Or(heading.Label(column, language), heading.Label(column, "en"))
 	if first, rest, ok := strings.Cut(strings.Trim(pointer, "/"), "/"); ok && label == "" && beside[first] != nil {
@@ -194,7 +223,7 @@ func codeNames(pointer string, codes []string, language string) string {
 
 // say puts a condition in words.
 func (c *Condition) say(language string) string {
-	return c.words(&wording{language, MemberName, codeNames})
+	return c.words(&wording{language, MemberName, codeNames, measureIn})
 }
 
 // wording is how members and codes are called in conditions that are put in words.
@@ -202,6 +231,7 @@ type wording struct {
 	language string
 	member   func(pointer, language string) string
 	codes    func(pointer string, codes []string, language string) string
+	measure  func(language, pointer string, f float64) string
 }
 
 // words puts a condition in words, in English in those that ParseWhen reads.
@@ -231,12 +261,12 @@ func (c *Condition) words(w *wording) string {
 		return render.Say(w.language, "pOlder", "n", figureIn(w.language, *c.Older), "name",
 			w.member(strings.TrimSuffix(c.Member, "/latest"), w.language))
 	case c.AtLeast != nil && c.AtMost != nil:
-		return say("pIsLeast", "n", figureIn(w.language, *c.AtLeast)) + ", " + say("pIsMost", "n",
-			figureIn(w.language, *c.AtMost))
+		return say("pIsLeast", "n", w.measure(w.language, c.Member, *c.AtLeast)) + ", " + say("pIsMost", "n",
+			w.measure(w.language, c.Member, *c.AtMost))
 	case c.AtLeast != nil:
-		return say("pIsLeast", "n", figureIn(w.language, *c.AtLeast))
+		return say("pIsLeast", "n", w.measure(w.language, c.Member, *c.AtLeast))
 	case c.AtMost != nil:
-		return say("pIsMost", "n", figureIn(w.language, *c.AtMost))
+		return say("pIsMost", "n", w.measure(w.language, c.Member, *c.AtMost))
 	}
 	return say("pIsSpan", "span", span(w.language, c.From, c.To))
 }

@@ -134,7 +134,7 @@ func (c *checker) wanted(at string, a *Ask) {
 		fine = fine || exact(w)
 	}
 	if a.Strength == Never {
-		c.never(at, &a.Ask)
+		c.never(at, a)
 		return
 	}
 	if columns == 0 && a.Strength != May {
@@ -167,6 +167,9 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 		if w.Figures%2 == 1 {
 			c.say(&kinds.ProfileImpossible, at+"/figures", "no grid reference has %d figures: half are for the easting, half for the northing", w.Figures)
 		}
+		if w.Precision != "" && !isDate(&m) {
+			c.say(&kinds.ProfileImpossible, at+"/precision", "%s is no date, and only a date is known to the day", pointer)
+		}
 		if w.Pixels > 0 && pointer != "/media" {
 			c.say(&kinds.ProfileImpossible, at+"/pixels", "%s is no picture, and only pictures have pixels", pointer)
 		}
@@ -178,26 +181,39 @@ func (c *checker) way(at string, w *Wanted) (columns int, ok bool) {
 }
 
 // never looks at what is never to be sent.
-func (c *checker) never(at string, w *Wanted) {
-	if w.Within > 0 || w.Figures > 0 || w.AtLeast != nil || w.AtMost != nil || w.OneOf != nil || w.Pixels > 0 || w.Given ||
-		w.Or != nil {
+func (c *checker) never(at string, a *Ask) {
+	w := &a.Ask
+	if bare := (Wanted{Any: w.Any}); !reflect.DeepEqual(*w, bare) {
 		c.say(&kinds.ProfileImpossible, at, "what is never to be sent is taken out whole; nothing more can be wanted of it")
 	}
-	if slices.ContainsFunc(w.Any, func(p string) bool {
+	if a.Share > 0 {
+		c.say(&kinds.ProfileImpossible, strings.TrimSuffix(at, "/ask")+"/share", "what is never to be sent is so for every find, and not for a share of them")
+	}
+	if a.When != nil && slices.ContainsFunc(w.Any, func(p string) bool {
 		return beside[strings.Split(p, "/")[1]] != nil && strings.Count(p, "/") > 1
 	}) {
-		c.say(&kinds.ProfileImpossible, at+"/any", "of a permission or a finder nothing can be left out for the sake of one find")
+		c.say(&kinds.ProfileImpossible, at+"/any", "of a permission or a person nothing is left out for the sake of some finds: ask it without when, and it is left out for all")
 	}
 	if slices.ContainsFunc(w.Any, kept) {
-		c.say(&kinds.ProfileShape, at+"/any", "a find keeps its id, its kind, and what says who may see it, in every copy")
+		c.say(&kinds.ProfileShape, at+"/any", "its id, its kind, and what says who may see it, stay in every copy")
 	}
 }
 
 // kept reports whether a member stays in every copy, whoever asks.
 func kept(pointer string) bool {
-	first, _, _ := strings.Cut(pointer[1:], "/")
-	return slices.Contains([]string{"id", "kind", "absent", "generalised", "sensitivity", "hazards", "humanRemains"},
-		first)
+	first, rest, _ := strings.Cut(pointer[1:], "/")
+	if beside[first] != nil && rest != "" {
+		first, _, _ = strings.Cut(rest, "/")
+	}
+	return slices.Contains([]string{"id", "kind", "absent", "generalised", "sensitivity", "hazards", "humanRemains",
+		"consents"}, first)
+}
+
+// isDate reports whether a member is a date.
+func isDate(m *member) bool {
+	last := m.pointer[strings.LastIndexByte(m.pointer, '/')+1:]
+	return m.pointer == "/found" || m.kind == reflect.TypeFor[string]() && slices.Contains([]string{"date", "on",
+		"validFrom", "validTo", "changed", "at", "deadline", "embargoUntil"}, last)
 }
 
 // exact reports whether a position is wanted that is known to less than a kilometre.
@@ -438,8 +454,8 @@ func (c *checker) askAt(name string) string {
 	return "/basedOn"
 }
 
-// untold says of which finds it cannot be told whether something is asked that must be given: where a member is blank
-// that a condition looks at and that is asked of every find nowhere.
+// untold says of which finds it cannot be told whether something is asked that must be given: where there is no answer
+// to what a condition looks at, and no ask says that one is needed.
 func (c *checker) untold() {
 	for _, a := range c.effective.Asks {
 		if a.Strength != Must || a.When == nil {
@@ -447,14 +463,14 @@ func (c *checker) untold() {
 		}
 		names := slices.DeleteFunc(a.When.unsure(&Subject{Find: new(find.Find), year: 2000}, nil), func(pointer string) bool {
 			return slices.ContainsFunc(c.effective.Asks, func(b *Ask) bool {
-				return b.Strength == Must && b.When == nil && slices.Equal(b.Ask.Members(), []string{pointer})
+				return b.Strength == Must && b.When == nil && b.Ask.Given && slices.Equal(b.Ask.Members(), []string{pointer})
 			})
 		})
 		if len(names) > 0 && c.askAt(a.Name) != "/basedOn" {
 			for i, pointer := range names {
 				names[i] = MemberName(pointer, "en")
 			}
-			c.say(&kinds.ProfileUntold, c.askAt(a.Name)+"/when", "where %s is blank it cannot be told whether %q is asked: such a find is not good, and nobody is told what it lacks", strings.Join(names, " or "), a.Name)
+			c.say(&kinds.ProfileUntold, c.askAt(a.Name)+"/when", "where %s is blank, or not known, it cannot be told whether %q is asked: such a find is not good, and nobody is told what it lacks", strings.Join(names, " or "), a.Name)
 		}
 	}
 }

@@ -197,7 +197,8 @@ func WriteWhen(c *Condition) string {
 		return ""
 	}
 	text := c.words(&wording{"en", func(pointer, _ string) string { return headingOf(pointer) },
-		func(_ string, codes []string, _ string) string { return strings.Join(codes, ", ") }})
+		func(_ string, codes []string, _ string) string { return strings.Join(codes, ", ") },
+		func(_, _ string, f float64) string { return number(f) }})
 	if again, err := ParseWhen(text); err == nil && text != "" && same(c, again) {
 		return text
 	}

@@ -67,6 +67,8 @@ type jsonReceiver struct {
 	Covered int       `json:"covered"`
 	Good    int       `json:"good"`
 	Untold  int       `json:"untold"`
+	Outside []string  `json:"outside,omitzero"`
+	Doubts  []string  `json:"doubtful,omitzero"` // of which it cannot be told whether they lie outside
 	Asks    []jsonAsk `json:"asks"`
 }
 
@@ -77,6 +79,7 @@ type jsonAsk struct {
 	Asked    int      `json:"asked"`
 	Lacking  int      `json:"lacking"`
 	Untold   int      `json:"untold"`
+	Waived   int      `json:"waived,omitzero"`
 	Finds    []string `json:"finds,omitzero"`
 }
 
@@ -87,9 +90,9 @@ func (d *Document) receiversJSON() (out []jsonReceiver) {
 			continue
 		}
 		one := jsonReceiver{Profile: r.ID, Version: r.Version, Finds: r.Finds, Covered: r.Covered, Good: r.Good,
-			Untold: r.Untold, Asks: []jsonAsk{}}
+			Untold: r.Untold, Outside: r.Outside, Doubts: r.Doubts.Doubtful, Asks: []jsonAsk{}}
 		for _, a := range r.Asks {
-			one.Asks = append(one.Asks, jsonAsk{a.Name, a.Strength, a.From, a.Asked, a.Lacking, a.Untold, a.Finds})
+			one.Asks = append(one.Asks, jsonAsk{a.Name, a.Strength, a.From, a.Asked, a.Lacking, a.Untold, a.Waived, a.Finds})
 		}
 		out = append(out, one)
 	}

@@ -20,7 +20,9 @@ type Receiver struct {
 	Finds       int                    // all that were seen
 	Covered     int                    // of them, those that it does not surely leave out
 	Good        int
-	Untold      int // neither good nor lacking: something could not be checked
+	Untold      int      // neither good nor lacking: something could not be checked
+	Outside     []string // the first finds that it surely leaves out
+	Doubts      Asked    // of which it cannot be told whether it leaves them out: Untold, Doubtful and Needs
 	Asks        []Asked
 	More        []More   // what it asks for that a copy for the audience does not hold
 	Remarks     []string // that it is out of date
@@ -34,10 +36,21 @@ type Asked struct {
 	Asked, Lacking       int
 	Untold               int
 	Given                bool     // no reason does in its place
+	Share                bool     // it is asked of a share of the finds: Lacking is how many more are to have it
+	AsWanted             bool     // it is asked; what cannot be told is whether it is as they want it
+	Waived               int      // finds for which it was waived and would have been lacking or not checked
+	Spared               []string // the first of them
+	Waivers              []Waiver // of the ask
 	Unspoken             int      // of Lacking, those of which no notice speaks
 	Finds                []string // the first that lack it, or have what is never to be sent
 	Doubtful             []string // the first of which it is not checked
 	Needs                []string // headings of what would tell
+}
+
+// Waiver says why a receiver does without an ask, and who said so when.
+type Waiver struct {
+	Why     map[string]string
+	By, Day string
 }
 
 // More is something that a receiver asks for beyond what the audience gets.
@@ -96,22 +109,29 @@ func Join(a, b []Receiver) []Receiver {
 	for i := range a {
 		r, o := &a[i], &b[i]
 		r.Finds, r.Covered, r.Good, r.Untold = r.Finds+o.Finds, r.Covered+o.Covered, r.Good+o.Good, r.Untold+o.Untold
+		r.Outside = few(r.Outside, o.Outside)
+		r.Doubts.join(&o.Doubts)
 		for k := range r.Asks {
-			x, y := &r.Asks[k], &o.Asks[k]
-			x.Asked, x.Lacking, x.Untold, x.Unspoken = x.Asked+y.Asked, x.Lacking+y.Lacking, x.Untold+y.Untold,
-				x.Unspoken+y.Unspoken
-			x.Finds, x.Doubtful = few(x.Finds, y.Finds), few(x.Doubtful, y.Doubtful)
-			for _, name := range y.Needs {
-				if !slices.Contains(x.Needs, name) {
-					x.Needs = append(x.Needs, name)
-				}
-			}
+			r.Asks[k].join(&o.Asks[k])
 		}
 		for k := range r.More {
 			r.More[k].Finds += o.More[k].Finds
 		}
 	}
 	return a
+}
+
+// join adds what an ask came to in another file.
+func (a *Asked) join(b *Asked) {
+	a.Asked, a.Lacking, a.Untold, a.Unspoken = a.Asked+b.Asked, a.Lacking+b.Lacking, a.Untold+b.Untold,
+		a.Unspoken+b.Unspoken
+	a.Finds, a.Doubtful, a.Spared = few(a.Finds, b.Finds), few(a.Doubtful, b.Doubtful), few(a.Spared, b.Spared)
+	a.Waived, a.AsWanted = a.Waived+b.Waived, a.AsWanted && b.AsWanted
+	for _, name := range b.Needs {
+		if !slices.Contains(a.Needs, name) {
+			a.Needs = append(a.Needs, name)
+		}
+	}
 }
 
 // few adds names to a list, as many as are named.
@@ -192,13 +212,30 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	s, language := v.speech, v.theirs
 	out.Verdict = s.many("goodOf", r.Covered, "what", v.quote(r.Called(language)), "good", strconv.Itoa(r.Good))
 	if left := r.Finds - r.Covered; left > 0 {
-		out.Notes = append(out.Notes, s.many("notTheirs", left))
+		names := v.named(r.Outside, left, r.Finds)
+		out.Notes = append(out.Notes, strings.TrimSuffix(s.many("notTheirs", left), ".")+cmp.Or(names, "."))
+	}
+	if d := &r.Doubts; d.Untold > 0 {
+		text := strings.TrimSpace(s.many("someFinds", d.Untold)) + v.named(d.Doubtful, d.Untold, r.Finds)
+		out.Notes = append(out.Notes, s.text("unsureTheirs", "what", text+v.wouldTell("wouldTell", d)))
 	}
 	if r.Untold > 0 {
 		out.Notes = append(out.Notes, s.many("undecided", r.Untold))
 	}
-	for _, text := range v.Unsure(r) {
-		out.Notes = append(out.Notes, s.text("unsure", "what", text))
+	for i := range r.Asks {
+		a := &r.Asks[i]
+		if text := v.unsure(r, a); text != "" && a.AsWanted {
+			out.Notes = append(out.Notes, s.text("unsureHow", "what", text))
+		} else if text != "" {
+			out.Notes = append(out.Notes, s.text("unsure", "what", text))
+		}
+		for _, w := range a.Waivers {
+			if what := v.quote(r.Words(a, language)); a.Waived > 0 {
+				what += s.many("someFinds", a.Waived) + v.named(a.Spared, a.Waived, r.Covered)
+				out.Notes = append(out.Notes, s.text("waived", "what", what, "why", v.quote(r.say(w.Why, language)),
+					"by", Clean(w.By), "day", w.Day))
+			}
+		}
 	}
 	for strength, list := range map[string]*[]string{"must": &out.Todo, "should": &out.Wishes, "may": &out.Welcome,
 		"never": &out.Never} {
@@ -230,25 +267,43 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 // Unsure says of which asks that must be met it cannot be told whether they are, for which finds, and what would tell.
 func (v *Verdict) Unsure(r *Receiver) (lines []string) {
 	for i := range r.Asks {
-		a := &r.Asks[i]
-		if a.Strength != "must" || a.Untold == 0 {
-			continue
+		if text := v.unsure(r, &r.Asks[i]); text != "" {
+			lines = append(lines, text)
 		}
-		text := v.quote(r.Words(a, v.theirs)) + v.speech.many("someFinds", a.Untold) + v.named(a.Doubtful, a.Untold,
-			r.Covered)
-		if len(a.Needs) > 0 {
-			text += "; " + v.speech.text("wouldTell", "what", Clean(strings.Join(a.Needs, ", ")))
-		}
-		lines = append(lines, text)
 	}
 	return lines
+}
+
+// unsure says of one ask that must be met for which finds it cannot be told, and what would tell.
+func (v *Verdict) unsure(r *Receiver, a *Asked) string {
+	if a.Strength != "must" || a.Untold == 0 {
+		return ""
+	}
+	frame := "wouldTell"
+	if a.AsWanted {
+		frame = "seeThere"
+	}
+	return v.quote(r.Words(a, v.theirs)) + v.speech.many("someFinds", a.Untold) + v.named(a.Doubtful, a.Untold,
+		r.Covered) + v.wouldTell(frame, a)
+}
+
+// wouldTell names what would tell what cannot be told.
+func (v *Verdict) wouldTell(frame string, a *Asked) string {
+	if len(a.Needs) == 0 {
+		return ""
+	}
+	return "; " + v.speech.text(frame, "what", Clean(strings.Join(a.Needs, ", ")))
 }
 
 // asked puts one ask in words: what, how many finds and which, why and who knows.
 func (v *Verdict) asked(r *Receiver, a *Asked) string {
 	s, language := v.speech, v.theirs
-	text := v.quote(r.Words(a, language)) + s.many("someFinds", a.Lacking)
-	text += v.named(a.Finds, a.Lacking, r.Covered)
+	text := v.quote(r.Words(a, language))
+	if a.Share {
+		text += ": " + s.many("ofList", a.Lacking, "of", strconv.Itoa(a.Asked))
+	} else {
+		text += s.many("someFinds", a.Lacking) + v.named(a.Finds, a.Lacking, r.Covered)
+	}
 	if how := r.say(a.How, language); how != "" {
 		text += ". " + v.quote(how)
 	}

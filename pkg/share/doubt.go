@@ -330,17 +330,7 @@ func beyond(w *profile.Wanted, a Audience) (how string) {
 
 // given is what an audience gets in the place of a member of a find: nothing where it gets some of it as it is.
 func given(pointer string, a Audience) string {
-	path := strings.ReplaceAll(strings.TrimPrefix(pointer, "/"), "/", ".")
-	first, rest, further := strings.Cut(path, ".")
-	switch {
-	case first == "permission" && further:
-		path = "permissions." + rest
-	case first == "finder" && further:
-		path = "people." + rest
-	default:
-		path = "finds." + path
-	}
-	worst := ""
+	path, worst := leafOf(pointer), ""
 	for leaf := range published().leaves {
 		if leaf != path && !strings.HasPrefix(leaf, path+".") {
 			continue
@@ -359,6 +349,19 @@ func given(pointer string, a Audience) string {
 	return worst
 }
 
+// leafOf is the leaf of the table of a member of a find, or of the permission or the person that it names.
+func leafOf(pointer string) string {
+	path := strings.ReplaceAll(strings.Trim(pointer, "/"), "/", ".")
+	first, rest, further := strings.Cut(path, ".")
+	switch {
+	case first == "permission" && further:
+		return "permissions." + rest
+	case first == "finder" && further:
+		return "people." + rest
+	}
+	return "finds." + path
+}
+
 // Unwanted makes a copy leave out what profiles never want to be sent: for all finds by a stricter policy, so that
 // the leak check looks for it too, and for some finds by Options.Drop. Nothing is ever shown more of.
 func (o *Options) Unwanted(list []*profile.Effective) {
@@ -375,7 +378,7 @@ func (o *Options) Unwanted(list []*profile.Effective) {
 				continue
 			}
 			for _, pointer := range ask.Ask.Any {
-				o.withhold(strings.ReplaceAll(strings.Trim(pointer, "/"), "/", "."))
+				o.withhold(leafOf(pointer))
 			}
 		}
 	}
@@ -401,7 +404,7 @@ func (o *Options) withhold(member string) {
 			}
 		}
 	}
-	if p.row(map[string]string{"member": "finds." + member, string(o.Audience): withhold}) == nil {
+	if p.row(map[string]string{"member": member, string(o.Audience): withhold}) == nil {
 		o.Policy = p
 	}
 }

@@ -111,7 +111,7 @@ func (r *run) sayLevel() {
 		r.v.summary.Asked = append(r.v.summary.Asked, t)
 		var lacks []string
 		for k, a := range t.Profile.Asks {
-			switch n := t.Asks[k].Unspoken; {
+			switch n := t.Of(k).Unspoken; {
 			case n == 0:
 			case n == t.Finds:
 				lacks = append(lacks, t.Profile.Called(a, "en"))

@@ -1198,9 +1198,9 @@ var (
 	ProfileNoColumn = notice.Kind{Code: "profile-no-column", Severity: notice.Warning, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "no column of a template can hold what is asked",
 		Why:    "finders keep sheets; what a sheet has no column for they cannot give",
-		Help:   "Ask for a member that has a column, make the ask one of strength may, or drop it.",
+		Help:   "A finder with a sheet cannot answer it: ask for a member that has a column (findslip profile --members names them), say in how where to write it, or make the ask one of strength may.",
 		Source: "format of profiles, schema/spec/profiles.md",
-		Before: "\"any\": [\"/custody\"]",
+		Before: "\"any\": [\"/opinions\"]",
 		After:  "\"any\": [\"/disposition\"]"}
 	ProfileShape = notice.Kind{Code: "profile-shape", Severity: notice.Error, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "the profile is not built as a profile is, or would change what no profile can",
@@ -1219,7 +1219,7 @@ var (
 	ProfileUntold = notice.Kind{Code: "profile-untold", Severity: notice.Info, Caution: false, Group: "profile", Spec: "7.3",
 		Title:  "where a cell is blank it cannot be told whether something is asked",
 		Why:    "such finds are never good, and nothing of them is named as missing",
-		Help:   "Ask for what the condition looks at too, with strength must; or put a condition before it: given.",
+		Help:   "Put a condition before it: given. Ask for what it looks at, too, with strength must, and a blank is missing; with given there, so is an answer such as not known.",
 		Source: "format of profiles, schema/spec/profiles.md",
 		Before: "\"when\": {\"member\": \"/weight\", \"atLeast\": 1}",
 		After:  "\"when\": {\"all\": [{\"member\": \"/weight\", \"given\": true}, {\"member\": \"/weight\", \"atLeast\": 1}]}"}
