@@ -125,7 +125,9 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 		defer o.Spool.Close()
 	}
 	o.Brief, o.Lines = o.Spool == nil, f.report == "sarif"
+	clear := p.progress(&o)
 	doc, failed := p.checkAll(c, files, o, watch)
+	clear()
 	if doc == nil {
 		return failed
 	}

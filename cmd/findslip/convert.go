@@ -126,7 +126,8 @@ func (f *convertFlags) write(p *program, ctx context.Context, logs []pipeline.Lo
 	o.Brief = o.Spool == nil
 	p.pace.widen(gcWide)
 	var r *pipeline.Result
-	if err := p.output(f.out, f.force, inputs, func(w io.Writer) (err error) {
+	clear := p.progress(&o)
+	err := p.output(f.out, f.force, inputs, func(w io.Writer) (err error) {
 		in, err := pipeline.OpenLogs(ctx, logs, o)
 		if err != nil {
 			return err
@@ -134,7 +135,9 @@ func (f *convertFlags) write(p *program, ctx context.Context, logs []pipeline.Lo
 		defer in.Close()
 		r, err = in.Convert(ctx, w, o)
 		return err
-	}); err != nil {
+	})
+	clear()
+	if err != nil {
 		return err
 	}
 	return p.afterConvert(r, o, f.notices, f.force, inputs, set)

@@ -23,6 +23,7 @@ type Stream struct {
 	// Origins are the places of people, permissions and outings that stood in a table, by pointer:
 	// /permissions/0. The pointers of their layouts are relative to the record.
 	Origins map[string]Origin
+	Count   int // finds that were counted before they are read, to say how far the work is; 0: not known
 
 	flow flow // how the entries come about
 }

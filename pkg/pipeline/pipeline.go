@@ -82,6 +82,8 @@ type Options struct {
 
 	// Watch, if not nil, is shown each find that was normalised and validated; an error of its own ends the work.
 	Watch func(*find.Entry) error
+	// Progress, if not nil, is told after each find how many were read, and of how many; of is 0 where that is not known.
+	Progress func(read, of int)
 }
 
 // Result is the outcome of a run.
@@ -226,7 +228,7 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 		}
 	}
 	out := *checked
-	out.SetEntries(said.entries(ctx, checked.Entries, o))
+	out.SetEntries(said.entries(ctx, checked, o))
 	if err := consume(&out); err != nil {
 		return nil, err
 	}
@@ -239,12 +241,11 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 }
 
 // entries passes on what comes, once it is told, and ends at the limit of finds or with the context.
-func (s *saying) entries(ctx context.Context, in iter.Seq2[*find.Entry, error],
-	o Options) iter.Seq2[*find.Entry, error] {
+func (s *saying) entries(ctx context.Context, in *find.Stream, o Options) iter.Seq2[*find.Entry, error] {
 	most := o.Limits.WithDefaults().Finds
 	return func(yield func(*find.Entry, error) bool) {
 		finds := int64(0)
-		for e, err := range in {
+		for e, err := range in.Entries {
 			if err == nil {
 				err = ctx.Err()
 			}
@@ -258,6 +259,9 @@ func (s *saying) entries(ctx context.Context, in iter.Seq2[*find.Entry, error],
 			}
 			if err == nil && o.Watch != nil {
 				err = o.Watch(e)
+			}
+			if err == nil && o.Progress != nil && e.Find != nil {
+				o.Progress(int(finds), in.Count)
 			}
 			if err != nil {
 				yield(nil, err)

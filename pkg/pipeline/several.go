@@ -50,6 +50,12 @@ func OpenLogs(ctx context.Context, logs []Log, o Options) (*Input, error) {
 	j.settle(logs)
 	name := strconv.Itoa(len(logs)) + " logs"
 	s := &find.Stream{Report: j.report, Notices: j.notices, File: name, Format: string(j.format), Origins: j.origins}
+	for _, p := range j.parts {
+		if s.Count += p.read.Count; p.read.Count == 0 { // not known of one, not known of all
+			s.Count = 0
+			break
+		}
+	}
 	s.SetEntries(j.entries)
 	return &Input{Name: name, Stream: s, Format: j.format, several: true, close: j.close}, nil
 }

@@ -53,9 +53,18 @@ func decode(book *grid.Book, o Options, format string) (*find.Stream, error) {
 	for i := range d.notices {
 		d.notices[i].File = o.File
 	}
-	s := &find.Stream{Report: d.report, File: o.File, Format: format, Notices: d.notices, Origins: beside.origins}
+	s := &find.Stream{Report: d.report, File: o.File, Format: format, Notices: d.notices, Origins: beside.origins,
+		Count: d.finds()}
 	s.SetEntries(d.entries)
 	return s, nil
+}
+
+// finds is how many rows the survey took for finds.
+func (d *decoder) finds() (n int) {
+	for _, t := range d.reading {
+		n += t.kinds[rowFind]
+	}
+	return n
 }
 
 // decoder reads the sheets of finds of a book.
@@ -75,6 +84,7 @@ type decoder struct {
 	changedAt  int             // column that says when a copy was made, 0 if none
 	aside      []int           // all of these
 	reading    map[*tablePlan]*tally
+	looked     int // rows of the survey so far
 }
 
 // tally is what was met in a table.
@@ -258,6 +268,9 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 	samples := map[*tablePlan][]string{}
 	d.findAside(p)
 	err := p.walk(d.o, func(w *walker, row grid.Row, kind rowKind) bool {
+		if d.looked++; d.looked%1024 == 0 && d.o.Looked != nil {
+			d.o.Looked(d.looked)
+		}
 		t := w.t
 		if t == nil {
 			d.note(p, row)
