@@ -24,8 +24,8 @@ var dateFar = &Rule{
 	// than 20 days before the one above it, and with day and month exchanged the same day. Or four in five finds of a
 	// sheet, at least five, are of one year, the name of the sheet has that year as a word, and the find is of
 	// another. Or at least five finds of a sheet are known to the day, it lies more than 1,000 days from their
-	// median, and 1,462 days earlier or later it lies among them, which fewer than half do. Or at least five are known to
-	// the day and it lies more than 50 years from all the others, which lie within ten years. At `/found/date`.
+	// median, no find lies between 0 and 300 days outside those within 1,000 days of it, and 1,462 days earlier or later it
+	// lies among these, which fewer than half do. Or at least five are known to the day and it lies more than 50 years from all the others, which lie within ten years. At `/found/date`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, sheet := range log.sheets() {
 			days := slices.DeleteFunc(slices.Clone(sheet), func(i int) bool { return log.line(i).day == noDay })
@@ -146,11 +146,15 @@ func (r *Roll) otherClock(finds []int) map[int]bool {
 	slices.Sort(days)
 	middle := days[len(days)/2]
 	most := slices.DeleteFunc(slices.Clone(days), func(d int) bool { return abs(d-middle) > 1000 })
+	first, last := most[0], most[len(most)-1]
+	if slices.ContainsFunc(days, func(d int) bool { return d < first && d >= first-300 || d > last && d <= last+300 }) {
+		return nil // the log goes on over the years
+	}
 	out := map[int]bool{}
 	for _, i := range finds {
 		d := int(r.line(i).day)
 		for _, moved := range [...]int{d + 1462, d - 1462} {
-			if abs(d-middle) > 1000 && moved >= most[0]-30 && moved <= most[len(most)-1]+30 {
+			if abs(d-middle) > 1000 && moved >= first-30 && moved <= last+30 {
 				out[i] = true
 			}
 		}
