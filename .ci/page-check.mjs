@@ -208,7 +208,7 @@ try {
   await b.until("document.querySelectorAll('#answers input').length > 0", "the proposals of the answer");
   await pictured("back");
   await b.evaluate("document.getElementById('back-all').click()");
-  await download("the log with the answer", "document.getElementById('keep-merged').click()");
+  await download("the log with the answer", "document.getElementById('keep-merged-json').click()");
   if (!readFileSync(join(folder, await arrived("-new.findslip.json")), "utf8").includes("rumbler bell")) fail("what was accepted is not in the new log");
 
   // Several logs at once are one, photos come along, and another finder's log is merged.

@@ -82,7 +82,8 @@ func (p *proposer) entry(e *find.Entry, open bool) {
 	}
 	for i := range e.Notices {
 		p.notice(s, e.Find, &e.Notices[i])
-		if n := e.Notices[i]; open && n.Kind.Severity != notice.Info && !n.Kind.Caution && len(n.Proposals) == 0 {
+		if n := e.Notices[i]; open && n.Kind.Severity != notice.Info && !n.Kind.Caution && len(n.Proposals) == 0 &&
+			!strings.HasPrefix(n.Pointer, "/media") {
 			if to, err := slotOf[find.Find](n.Pointer); err == nil {
 				before := to.get(e.Find)
 				p.open = append(p.open, func() {

@@ -13,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/share"
 )
 
 // Charts are drawn for the width of a telephone, on which a unit is about a pixel.
@@ -305,7 +306,7 @@ func (w *work) draw(reports []*find.Report) {
 				continue
 			}
 			p.Points = append(p.Points, render.PlanPoint{Label: label(f.Find), X: x, Y: y,
-				Radius: min(f.Position.Uncertainty.Float(), farthest), Group: w.family(f.Find)})
+				Radius: min(f.Position.Uncertainty.Float(), farthest), Group: share.Family(f.Find, w.Language)})
 		}
 		for i, r := range reports {
 			for j := range r.Permissions {
@@ -320,20 +321,25 @@ func (w *work) draw(reports []*find.Report) {
 	for i := range w.plans {
 		plans[i] = w.plans[i].Plan
 	}
-	oneMeaning(plans)
+	oneMeaning(plans, w.Language)
 	slices.SortFunc(w.plans, func(a, b plan) int {
 		return cmp.Or(cmp.Compare(len(b.Points), len(a.Points)), cmp.Compare(a.field, b.field))
 	})
 }
 
-// oneMeaning gives a group the same sign on every plan.
-func oneMeaning(plans []*render.Plan) {
+// oneMeaning gives a group the same sign on every plan; a family of materials has its own wherever it is drawn.
+func oneMeaning(plans []*render.Plan, language string) {
 	all := &render.Plan{}
 	for _, p := range plans {
 		all.Points = append(all.Points, p.Points...)
 	}
+	signs := all.Groups()
+	if len(plans) > 0 && plans[0].By == "material" {
+		known := share.Families(language)
+		signs = append(known, slices.DeleteFunc(signs, func(g string) bool { return slices.Contains(known, g) })...)
+	}
 	for _, p := range plans {
-		p.Signs = all.Groups()
+		p.Signs = signs
 	}
 }
 

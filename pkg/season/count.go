@@ -94,21 +94,6 @@ func (w *work) material(f *find.Find) string {
 	return render.Clean(f.Materials[0].Text())
 }
 
-// family names the group of materials that the main one belongs to, so that figures have few columns.
-func (w *work) family(f *find.Find) string {
-	if len(f.Materials) == 0 {
-		return ""
-	}
-	c, ok := vocabulary.Get("material").Concept(f.Materials[0].Code)
-	if !ok {
-		return ""
-	}
-	if key := "family-" + c.Group; w.words.has(key) { // the list of families has labels in English only
-		return w.words.say(key)
-	}
-	return c.Label(w.Language)
-}
-
 // class names the class of object: the one that is given, else the only one that the name of the find names.
 func (w *work) class(f *find.Find) string {
 	if code := classCode(f); code != "" {

@@ -9,6 +9,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
@@ -88,7 +89,7 @@ func (w *work) depths() {
 			w.Depth.Open++
 			continue
 		}
-		name := w.family(f.Find)
+		name := share.Family(f.Find, w.Language)
 		g := groups[name]
 		if g == nil {
 			g = &DepthGroup{Material: name}
@@ -227,7 +228,7 @@ func (w *work) guesses(reports []*find.Report) {
 			groups[k] = &Guess{Detector: k.detector, Programme: k.programme}
 		}
 		pair := PairFind{Find: label(f.Find), Guess: tenthousandth(g.mid), Measured: tenthousandth(t.mid),
-			Verdict: verdict(widened(t, tape), widened(g, guess)), size: w.size(f.Find), metal: w.family(f.Find)}
+			Verdict: verdict(widened(t, tape), widened(g, guess)), size: w.size(f.Find), metal: share.Family(f.Find, w.Language)}
 		groups[k].Points = append(groups[k].Points, pair)
 	}
 	for _, g := range groups {

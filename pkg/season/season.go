@@ -143,14 +143,15 @@ type work struct {
 }
 
 func (w *work) gather(reports []*find.Report) {
-	seen := map[string]bool{}
+	seen := map[string]bool{} // one find in two logs counts once; two bags with one number are two
 	w.fields = map[string]string{}
 	for i, r := range reports {
 		for _, f := range r.Finds {
-			if f.Retracted != nil || f.ID != "" && seen[f.ID] || !w.inYear(f) {
+			same := f.ID + "\x00" + f.Name + "\x00" + dayOf(f)
+			if f.Retracted != nil || f.ID != "" && seen[same] || !w.inYear(f) {
 				continue
 			}
-			seen[f.ID] = true
+			seen[same] = true
 			w.finds = append(w.finds, one{Find: f, report: r, log: i})
 		}
 	}

@@ -83,7 +83,7 @@ func WhereOf(r *find.Report, circles []share.Circle, by, language string) *Where
 	for i := range out.Fields {
 		plans[i] = out.Fields[i].plan
 	}
-	oneMeaning(plans)
+	oneMeaning(plans, out.language)
 	for i := range out.Fields {
 		out.Fields[i].View, out.Fields[i].SVG = plans[i].View(), plans[i].SVG(out.language)
 	}
@@ -128,7 +128,7 @@ func (w *work) whereRow(f one, by string) WhereRow {
 	case "depth":
 		row.Group = w.depthBand(f.Find)
 	default:
-		row.Group = w.family(f.Find)
+		row.Group = share.Family(f.Find, w.Language)
 	}
 	return row
 }

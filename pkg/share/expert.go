@@ -13,10 +13,11 @@ import (
 )
 
 type expertData struct {
-	Tool, Day, Copy, Policy string
-	Finds                   []expertFind
-	Sure, Seen              [][2]string // choices: code and label
-	Script                  template.JS
+	*pageWords
+	Lang, Tool, Day, Copy, Policy string
+	Finds                         []expertFind
+	Sure, Seen                    [][2]string // choices: code and label
+	Script                        template.JS
 }
 
 type expertFind struct {
@@ -75,28 +76,33 @@ func Lacks(f *find.Find) (out []string) {
 }
 
 func expertPage(r *find.Report, o SheetOptions) expertData {
-	page := expertData{Tool: o.Tool, Day: dayWords(o.Day), Copy: r.ID, Script: template.JS(answerScript), // ours
-		Policy: answerPolicy(), Sure: choices("certainty"), Seen: choices("opinion-seen")}
+	w := pageWordsOf(cmp.Or(o.Language, r.Language))
+	page := expertData{pageWords: w, Lang: w.language, Tool: o.Tool, Day: w.date(o.Day), Copy: r.ID,
+		Script: template.JS(answerScript), // ours
+		Policy: answerPolicy(), Sure: w.choices("certainty"), Seen: w.choices("opinion-seen")}
 	asked := slices.ContainsFunc(r.Finds, func(f *find.Find) bool { return f.Question != "" })
 	for _, f := range r.Finds {
 		if !asked || f.Question != "" {
-			page.Finds = append(page.Finds, expertFindOf(f, o))
+			page.Finds = append(page.Finds, w.expertFindOf(f, o))
 		}
 	}
+	slices.SortStableFunc(page.Finds, func(a, b expertFind) int { // a copy has no order of its own; people have numbers
+		return cmp.Or(cmp.Compare(len(a.Number), len(b.Number)), cmp.Compare(a.Number, b.Number))
+	})
 	return page
 }
 
 // choices are the codes of a list with their labels.
-func choices(list string) (out [][2]string) {
+func (w *pageWords) choices(list string) (out [][2]string) {
 	for _, c := range vocabulary.Get(list).Concepts {
 		if c.Code != "unknown" && c.Code != "other" {
-			out = append(out, [2]string{c.Code, c.Label("en")})
+			out = append(out, [2]string{c.Code, c.Label(w.language)})
 		}
 	}
 	return out
 }
 
-func expertFindOf(f *find.Find, o SheetOptions) expertFind {
+func (w *pageWords) expertFindOf(f *find.Find, o SheetOptions) expertFind {
 	e := expertFind{ID: f.ID, Number: f.Number, Name: f.Name, Question: f.Question, HandsOff: handsOff(f, o.Notices)}
 	var own notice.List
 	for i := range o.Notices {
@@ -104,73 +110,73 @@ func expertFindOf(f *find.Find, o SheetOptions) expertFind {
 			own = append(own, o.Notices[i])
 		}
 	}
-	e.Cautions = cautionsIn(own, "en")
+	e.Cautions = cautionsIn(own, w.language)
 	for i := range f.Media {
 		m := &f.Media[i]
-		e.Pictures = append(e.Pictures, expertPicture{View: words("photo-view", m.View), Caption: m.Caption,
+		e.Pictures = append(e.Pictures, expertPicture{View: w.words("photo-view", m.View), Caption: m.Caption,
 			Scale: m.Scale != nil && *m.Scale, Address: inline(o.Pictures[m.File])})
 	}
-	e.Rows = expertRows(f)
+	e.Rows = w.expertRows(f)
 	for i := range f.Marks {
 		m := &f.Marks[i]
-		e.Marks = append(e.Marks, joined(cmp.Or(m.Text, "cannot be read"), words("mark-kind", m.Kind),
-			words("mark-side", m.Side)))
+		e.Marks = append(e.Marks, joined(cmp.Or(m.Text, w.T("cannotBeRead")), w.words("mark-kind", m.Kind),
+			w.words("mark-side", m.Side)))
 	}
 	return e
 }
 
 // expertRows are what is known of a find, by name; what is not known has no row.
-func expertRows(f *find.Find) (rows [][2]string) {
+func (w *pageWords) expertRows(f *find.Find) (rows [][2]string) {
 	row := func(name, text string) {
 		if text != "" {
-			rows = append(rows, [2]string{name, text})
+			rows = append(rows, [2]string{w.T("row-" + name), text})
 		}
 	}
 	row("how many", howMany(f))
-	row("kind of object", words("object-class", f.ObjectClass))
+	row("kind of object", w.words("object-class", f.ObjectClass))
 	row("type", f.Type)
-	row("size", sizesOf(f.Dimensions))
-	row("weight", joined(shown(f.Weight, quantity.G), words("weight-state", f.WeightState)))
+	row("size", w.sizesOf(f.Dimensions))
+	row("weight", joined(shown(f.Weight, quantity.G), w.words("weight-state", f.WeightState)))
 	for i := range f.Materials {
 		m := &f.Materials[i]
 		why := ""
 		if m.Basis != "" {
-			why = "known by: " + label("identification-basis", m.Basis)
+			why = w.T("knownBy") + ": " + w.label("identification-basis", m.Basis)
 		}
-		row("material", joined(words("material", &m.Term), m.Part, why))
+		row("material", joined(w.words("material", &m.Term), m.Part, why))
 	}
-	row("magnet", words("magnetic", f.Magnetic))
-	row("coating", allWords("technique", f.Coating))
-	row("technique", allWords("technique", f.Technique))
+	row("magnet", w.words("magnetic", f.Magnetic))
+	row("coating", w.allWords("technique", f.Coating))
+	row("technique", w.allWords("technique", f.Technique))
 	if c := f.Condition; c != nil {
-		row("condition", joined(words("completeness", c.Completeness), words("condition-state", c.State),
-			words("wear", c.Wear)))
+		row("condition", joined(w.words("completeness", c.Completeness), w.words("condition-state", c.State),
+			w.words("wear", c.Wear)))
 	}
 	var traces []string
 	for i := range f.Traces {
-		traces = append(traces, words("trace", &f.Traces[i].Term))
+		traces = append(traces, w.words("trace", &f.Traces[i].Term))
 	}
 	row("traces", joined(traces...))
 	if d := f.Dating; d != nil {
 		row("thought to be of", cmp.Or(d.Verbatim, years(d.Date)))
 	}
 	if id := f.Identification; id != nil && id.Certainty != "" {
-		row("how sure", label("certainty", id.Certainty))
+		row("how sure", w.label("certainty", id.Certainty))
 	}
 	row("description", f.Description)
 	return rows
 }
 
-func allWords(list string, terms []find.Term) string {
+func (w *pageWords) allWords(list string, terms []find.Term) string {
 	var all []string
 	for i := range terms {
-		all = append(all, words(list, &terms[i]))
+		all = append(all, w.words(list, &terms[i]))
 	}
 	return joined(all...)
 }
 
 // sizesOf names each size that is known.
-func sizesOf(d *find.Dimensions) string {
+func (w *pageWords) sizesOf(d *find.Dimensions) string {
 	if d == nil {
 		return ""
 	}
@@ -181,18 +187,15 @@ func sizesOf(d *find.Dimensions) string {
 	}{{"length", d.Length}, {"width", d.Width}, {"height", d.Height}, {"thickness", d.Thickness},
 		{"diameter", d.Diameter}} {
 		if text := shown(s.q, quantity.MM); text != "" {
-			sizes = append(sizes, s.name+" "+text)
+			sizes = append(sizes, w.T("size-"+s.name)+" "+text)
 		}
 	}
 	text := strings.Join(sizes, ", ")
 	if d.Surviving != nil && *d.Surviving && text != "" {
-		text += " (of what is left)"
+		text += " (" + w.T("ofWhatIsLeft") + ")"
 	}
 	return text
 }
-
-// dayWords writes a day or month as people do in English: 12 April 2026.
-func dayWords(day string) string { return pageWordsOf("en").date(day) }
 
 // years shows a date of EDTF as people write it, as far as that is simple.
 func years(date string) string {

@@ -336,7 +336,7 @@ func openOf(f *find.Find, w *pageWords) (out []string) {
 // planOf draws the finds on a piece of land in metres around the first of them, on a flat map that
 // is good enough for a field.
 func planOf(p *find.Permission, finds []*find.Find, w *pageWords) (plan *render.Plan, hidden int) {
-	plan = &render.Plan{}
+	plan = &render.Plan{Signs: append(Families(w.language), "")}
 	var lat0, lon0 float64
 	begun := false
 	place := func(lat, lon float64) (x, y float64) {
@@ -354,14 +354,8 @@ func planOf(p *find.Permission, finds []*find.Find, w *pageWords) (plan *render.
 			continue
 		}
 		x, y := place(f.Position.Latitude.Float(), f.Position.Longitude.Float())
-		group := "–"
-		if len(f.Materials) > 0 {
-			if group = w.label("material", f.Materials[0].Code); group == "" {
-				group = f.Materials[0].Verbatim
-			}
-		}
 		plan.Points = append(plan.Points, render.PlanPoint{Label: cmp.Or(f.Number, f.Name), X: x, Y: y,
-			Radius: f.Position.Uncertainty.Float(), Group: group})
+			Radius: f.Position.Uncertainty.Float(), Group: Family(f, w.language)})
 	}
 	if p.Area != nil {
 		polygons, err := p.Area.Polygons()

@@ -1,6 +1,7 @@
 package share
 
 import (
+	"cmp"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/base64"
@@ -31,7 +32,7 @@ type SheetOptions struct {
 	Day      string            // the day of the sheet, ISO 8601; empty: left open to be written in
 	Notices  notice.List       // on the copy; the sheet shows cautions
 	Pictures map[string][]byte // JPEG or PNG, by their names in the copy; others are not shown
-	Language string            // of a page for a landowner; empty: that of the report, else English
+	Language string            // of the page; empty: that of the report, else English
 	LeftOut  []LeftOut         // finds of a landowner's own land that are not on the page, which it says
 }
 
@@ -83,20 +84,11 @@ func Sheet(w io.Writer, copied *find.Report, o SheetOptions) error {
 // HasSheet reports whether Sheet makes a page for an audience.
 func HasSheet(a Audience) bool { return a == Landowner || a == Expert }
 
-// words shows a term: the finder's words, else the label of the code.
-func words(list string, t *find.Term) string {
-	if t == nil {
-		return ""
-	}
-	text := t.Verbatim
-	if text == "" {
-		text = t.Label
-	}
-	if text == "" {
-		text = label(list, t.Code)
-	}
-	if t.Certainty != "" && t.Certainty != "certain" && text != "" {
-		text += " (" + label("certainty", t.Certainty) + ")"
+// words shows a term as it was written, else by its label, with how sure it is.
+func (w *pageWords) words(list string, t *find.Term) string {
+	text := w.term(list, t)
+	if text != "" && t.Certainty != "" && t.Certainty != "certain" {
+		text += " (" + w.label("certainty", t.Certainty) + ")"
 	}
 	return text
 }
@@ -268,6 +260,31 @@ func (w *pageWords) term(list string, t *find.Term) string {
 		return ""
 	}
 	return w.label(list, t.Code)
+}
+
+// families are the families of materials in the order of their signs on plans.
+var families = [...]string{"copper-based", "lead-tin", "precious", "ferrous", "light-metal", "metal", "other-metal",
+	"glass-ceramic", "stone-mineral", "organic", "synthetic", "composite", "process-waste", "other", "unknown"}
+
+// Families returns the families of materials in a language, each with its place in the order of signs, which is the
+// same on all plans.
+func Families(language string) (out []string) {
+	for _, code := range families {
+		out = append(out, pageWordsOf(language).T("family-"+code))
+	}
+	return out
+}
+
+// Family names the family of what a find is first of all made of; empty if that is not known.
+func Family(f *find.Find, language string) string {
+	if len(f.Materials) == 0 {
+		return ""
+	}
+	c, ok := vocabulary.Get("material").Concept(f.Materials[0].Code)
+	if !ok {
+		return ""
+	}
+	return cmp.Or(pageWordsOf(language).T("family-"+c.Group), c.Label(language))
 }
 
 // date writes a day or month as people do: 12 April 2026. Anything else stays as it is.

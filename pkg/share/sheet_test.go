@@ -18,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 const hostile = `<script>alert(1)</script>"><img src=x onerror=alert(2)>`
@@ -123,6 +124,17 @@ func TestLandownerPage(t *testing.T) {
 	}
 }
 
+// The style of a page is found whole in it, so that its words are taken for nobody's.
+func TestStyleOfPages(t *testing.T) {
+	for _, a := range []Audience{Landowner, Expert} {
+		text := page(t, a, SheetOptions{})
+		at := styleOf(text)
+		if len(at) != 1 || strings.Count(text, "background") != strings.Count(text[at[0][0]:at[0][1]], "background") {
+			t.Errorf("the style of the page for %s is not found: %v", a, at)
+		}
+	}
+}
+
 func TestExpertPage(t *testing.T) {
 	text := page(t, Expert, SheetOptions{})
 	for _, want := range []string{"[...]RW(?)", "18 g", "bronze", "known by: by eye", "Whose mark?", "picture not at hand",
@@ -167,6 +179,11 @@ func TestLandownerPageLeavesOut(t *testing.T) {
 func TestPageWords(t *testing.T) {
 	for _, language := range []string{"en", "de", "nl", "da", "fr", "sv"} {
 		w := pageWordsOf(language)
+		for _, family := range vocabulary.Get("material-family").Concepts {
+			if !slices.Contains(families[:], family.Code) || w.T("family-"+family.Code) == "" {
+				t.Errorf("family %s has no words or no sign", family.Code)
+			}
+		}
 		if w.language != language || len(w.months) != 12 || w.day == "" {
 			t.Errorf("%s: %+v", language, w.months)
 		}

@@ -336,7 +336,8 @@
   // plainly puts what the command tells people to type into the steps of this page, and takes the codes out of sight.
   const commandTalk = [[/\bfindslip (?:columns|check)\b[^<.;,]*(?:\.json|--ask)?/g, "understood"], [/\bfindslip repair\b/g, "mend"], [/, such as --[a-z-]+ [\w:]+/g, ""],
     [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/(?:: ?| ?\()?--[a-z-]{4,}\)?/g, ""]];
-  const plainly = (html) => html.replace(/(?<=>)[^<]+/g, (text) => commandTalk.reduce((t, [from, to]) => t.replace(from, to && `“${say("step-" + to)}”`), text))
+  const talk = (text) => commandTalk.reduce((t, [from, to]) => t.replace(from, to && `“${say("step-" + to)}”`), text.replace(/[^.>]*\bplan\.json,(?:[^.]|\.json)*\./g, ` ${say("choose-columns")}`));
+  const plainly = (html) => html.replace(/(<style>[\s\S]*?<\/style>)|(?<=>)[^<]+/g, (text, style) => style ?? talk(text))
     .replace("</head>", "<style>.code { display: none; }</style></head>");
 
   // How the sheet was understood.
@@ -572,10 +573,13 @@
     copy = null;
     byId("made").hidden = true;
     byId("lands").hidden = audience() !== "landowner" || byId("lands").querySelectorAll("input").length < 2;
-    byId("never-line").hidden = !["public", "expert"].includes(audience());
+    byId("never-line").hidden = !needsNever();
+    byId("ask-line").hidden = audience() !== "expert";
+    byId("no-land").hidden = audience() !== "landowner" || byId("lands").querySelector("input") !== null;
     byId("ready-for").textContent = standingFor(audience());
   }
   byId("handing").addEventListener("change", offer);
+  for (const radio of document.querySelectorAll("[name=for]")) radio.addEventListener("change", () => { byId("receiver").value = ""; });
   byId("register").addEventListener("change", () => quietly((async () => {
     const [file] = byId("register").files;
     if (file) registerText = await file.text();
@@ -587,9 +591,11 @@
   async function make(earlier = "") {
     if (needsNever() && !byId("never").checked) return fail(new Error(say("need-register")));
     const lands = [...byId("lands").querySelectorAll("input:checked")].map((i) => i.value);
+    if (!byId("no-land").hidden) return fail(new Error(say("no-land")));
     if (!byId("lands").hidden && !lands.length) return fail(new Error(say("need-land")));
     const to = { landowner: "html", expert: "html", recorder: "xlsx", public: "geojson" }[audience()];
-    const answer = await work(say("writing"), () => ask(request("share", { for: audience(), to, lands, earlier, register: registerText, receiver: byId("receiver").value.trim() })));
+    const answer = await work(say("writing"), () => ask(request("share", { for: audience(), to, lands, earlier, register: registerText, receiver: byId("receiver").value.trim(),
+      ...(audience() === "expert" ? { finds: numbersIn("ask-finds"), question: byId("question").value.trim() } : {}) })));
     const said = JSON.parse(answer.text);
     status("");
     byId("says").replaceChildren(...[
@@ -618,6 +624,7 @@
     byId("made").querySelector("h2").scrollIntoView();
   }
   const landNames = (lands) => audience() === "landowner" && lands.length === 1 ? [byId("lands").querySelector("input:checked").parentNode.textContent.trim()] : [];
+  const numbersIn = (id) => byId(id).value.split(/[,;\s]+/).filter(Boolean);
   // leftOut groups what is left out by the reason.
   function leftOut(list = []) {
     const by = new Map();

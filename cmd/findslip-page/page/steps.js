@@ -109,7 +109,7 @@
   // The season.
   let yearOf = "", yearPage = null;
   const seasonOf = () => ({ for: byId("season-for").value, year: /^\d{4}$/.test(byId("year").value) ? byId("year").value : "",
-    best: byId("best").value.split(/[,;\s]+/).filter(Boolean) });
+    best: numbersIn("best") });
   async function season() {
     const key = [run, chosen, tongue, ...Object.values(seasonOf())].join("|");
     if (yearOf === key) return asHigh(byId("year-page"));
@@ -158,13 +158,13 @@
     byId("back-says").textContent = !returned ? "" : !known ? say("back-" + returned.kind)
       : answer ? say("back-answer", { who: list.from ?? "", n: items.length, of: returned.of === "*" ? say("together") : returned.of })
       : say("back-log", { n: items.length, open: returned.open ?? 0 });
-    byId("answers").replaceChildren(...items.slice(0, 200).map(answer ? oneProposal : oneQuestion), ...(list?.said ?? returned?.lost ?? []).slice(0, 50).map((text) => element("li", text, "small")));
+    byId("answers").replaceChildren(...items.slice(0, 200).map(answer ? oneProposal : oneQuestion), ...(list?.said ?? returned?.lost ?? []).filter((text) => !(answer && /did not come back/.test(text) && /\.csv$/i.test(returned.name))).slice(0, 50).map((text) => element("li", text, "small")));
     byId("back-keep").hidden = !list;
     byId("back-all-line").hidden = !answer || !items.length;
     keepable();
   }
   const keepable = () => {
-    byId("keep-merged").disabled = returned?.kind === "answer" ? !returned.list.proposals.some((p) => p.accepted) : (returned?.open ?? 0) > 0;
+    byId("keep-merged").disabled = byId("keep-merged-json").disabled = returned?.kind === "answer" ? !returned.list.proposals.some((p) => p.accepted) : (returned?.open ?? 0) > 0;
   };
   // inWords says what a value of a record says, in the words that people know it by.
   function inWords(value) {
@@ -205,9 +205,9 @@
     for (const p of returned.list.proposals) p.accepted = byId("back-all").checked;
     answers();
   });
-  byId("keep-merged").addEventListener("click", () => quietly((async () => {
-    const answer = await work(say("writing"), () => ask(returned.kind === "answer" ? request("accept", { to: "findslip", proposals: returned.list }, returned.of) : joinRequest({ to: "findslip", proposals: returned.list })));
-    keep(answer.content, base() + "-new.findslip.json");
+  for (const [id, to] of [["keep-merged", "xlsx"], ["keep-merged-json", "findslip"]]) byId(id).addEventListener("click", () => quietly((async () => {
+    const answer = await work(say("writing"), () => ask(returned.kind === "answer" ? request("accept", { to, proposals: returned.list }, returned.of) : joinRequest({ to, proposals: returned.list })));
+    keep(answer.content, base() + "-new." + (to === "xlsx" ? "xlsx" : "findslip.json"));
     const refused = JSON.parse(answer.text).refused ?? [];
     if (refused.length) byId("back-says").textContent = say("refused", { what: refused.join("; ") });
   })()));

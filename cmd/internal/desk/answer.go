@@ -109,6 +109,9 @@ func (d *Desk) state(ask *Request, o *pipeline.Options) error {
 	if len(ask.Photos) > 0 {
 		steps = append(steps, ask.photographed)
 	}
+	if ask.Question != "" {
+		steps = append(steps, ask.questioned)
+	}
 	each := map[string]pipeline.Options{}
 	all := map[string]Stated{"": ask.Stated}
 	if len(ask.Names) > 0 {

@@ -43,6 +43,8 @@ type Request struct {
 	For       string            // an audience
 	Receiver  string            // whoever the copy is for
 	Lands     []string          // of a landowner, by name or local id
+	Finds     []string          // numbers of finds to be asked about
+	Question  string            // to an expert
 	Earlier   string            // where something finer was told before: go-on, again or withhold
 	Register  string            // its lines; empty: a new one
 	Stated                      // of the one log
@@ -166,7 +168,8 @@ func keeps(ask *Request, o *pipeline.Options) bool {
 func sameLog(ask *Request) (string, error) {
 	o := ask.Options
 	o.Language, o.Level = "", ""
-	of, _, err := encode([]any{ask.Name, ask.Names, ask.Stated, ask.Each, ask.Profile, ask.Outlines, ask.Photos, o})
+	of, _, err := encode([]any{ask.Name, ask.Names, ask.Stated, ask.Each, ask.Profile, ask.Outlines, ask.Photos, ask.Finds,
+		ask.Question, o})
 	return of, err
 }
 

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"fmt"
@@ -38,6 +39,7 @@ func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err != nil {
 		return "", nil, err
 	}
+	asLand(report)
 	lands := []land{}
 	for i := range report.Permissions {
 		p := &report.Permissions[i]
@@ -54,6 +56,40 @@ func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (str
 		}
 	}
 	return encode(map[string]any{"lands": lands, "pictures": d.picturesOf(report), "pictured": pictured})
+}
+
+// asLand makes the named places of a log that has no permission the pieces of land that they are.
+func asLand(r *find.Report) (changed bool) {
+	if len(r.Permissions) > 0 {
+		return false
+	}
+	ids := map[string]string{}
+	for _, f := range r.Finds {
+		if f.Place == nil || f.Place.Name == "" {
+			continue
+		}
+		key := find.FoldName(f.Place.Name)
+		if ids[key] == "" {
+			ids[key] = fmt.Sprintf("permission-%d", len(ids)+1)
+			r.Permissions = append(r.Permissions, find.Permission{ID: ids[key], Place: &find.Place{Name: f.Place.Name}})
+		}
+		f.Permission = ids[key]
+	}
+	return len(ids) > 0
+}
+
+// withLand lays a log whose places are its land in the place of itself.
+func (d *Desk) withLand(ctx context.Context, name string, o *pipeline.Options) error {
+	report, err := pipeline.Collect(ctx, name, *o)
+	if err != nil || !asLand(report) {
+		return err
+	}
+	var out bytes.Buffer
+	if err := find.EncodeJSON(&out, find.StreamOf(report)); err != nil {
+		return err
+	}
+	o.FS, o.From, o.Step = d.with(name, out.Bytes()), pipeline.Findslip, nil
+	return nil
 }
 
 // picturesOf says which find a picture that lies open is of: the one that names it, else the one whose number its name
@@ -123,8 +159,14 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err != nil {
 		return "", nil, err
 	}
+	if a == share.Landowner {
+		if err := d.withLand(ctx, name, &o); err != nil {
+			return "", nil, err
+		}
+	}
 	s := pipeline.ShareOptions{Keep: &pipeline.RegisterFile{Register: kept}, Earlier: ask.Earlier, HoldBack: true}
 	s.Audience, s.Receiver, s.Permissions, s.Day = a, ask.Receiver, ask.Lands, o.Read.AsOf.String()
+	s.Finds = ask.Finds
 	r, err := pipeline.Share(ctx, name, o, s)
 	if err != nil {
 		return "", nil, err
@@ -260,6 +302,16 @@ func headOf(name, language string) string {
 		}
 		part = part[:at]
 	}
+}
+
+// questioned puts a question to the finds that an expert is asked about.
+func (ask *Request) questioned(s *find.Stream, _ normalise.Options) (*find.Stream, error) {
+	return s.Map(func(e *find.Entry, _ bool) bool {
+		if f := e.Find; f != nil && f.Question == "" && (len(ask.Finds) == 0 || slices.Contains(ask.Finds, f.Number)) {
+			f.Question = ask.Question
+		}
+		return true
+	}), nil
 }
 
 // photographed gives finds the photos that a person says are theirs.
