@@ -149,6 +149,8 @@ class Reader:
                 j = w.sign(j, ".") or j
             else:
                 j = w.any_of(i, "date-filler", "the", "weekend", "year", "=,")
+                part = 0 if j else w.is_a("day-part", i)
+                j = j or (self.some(part, "of") if part else 0)
                 if j and self.p[i].kind == "word":
                     j = w.sign(j, ".") or j
             k = w.any_of(i, "early", "middle", "late")
@@ -200,6 +202,9 @@ class Reader:
         if sizes[0] == 4 and sizes[1] < 3 and not (sign == "-" and not self.p[i + 1].close and not self.p[i + 2].close) and not (self.w.sign(i + 3, "./-") and i + 4 < self.end):
             return Day(first, second), i + 3
         if sizes[0] < 3 and sizes[1] < 3:
+            j = self.joint(i + 3) if sign == "/" else 0
+            if j and j + 4 < self.end and self.w.sign(j + 1, "/") and self.w.sign(j + 3, "/") and self.number(j + 4, 4, 4) is not None:
+                return self.ordered((i, i + 2, j + 4)), i + 3  # 12/4-14/4/2026
             if sign != "." and self.joined_day(i + 2):
                 return None  # 12-14/4/2026, 12/13 April
             if i + 3 == self.end:
@@ -407,8 +412,28 @@ class Reader:
         return "", i
 
     # --- the whole
+    def week(self):
+        """A week of a year, in words: its Monday and Sunday, or nothing."""
+        w = self.w
+        i = w.is_a("week", 0)
+        if i:
+            i = w.sign(i, ".") or i
+            number, i = self.number(i, 2), i + 1
+        else:
+            number, i = self.number(0, 2), w.is_a("week", self.ordinal(1) or 1)
+            i = i and (w.sign(i, ".") or i)
+        if number is None or not i:
+            return None
+        while w.any_of(i, "=,/-", "of", "date-filler", "year"):
+            i = w.any_of(i, "=,/-", "of", "date-filler", "year")
+        found = self.year(i) if i < self.end else None
+        return week(f"{found[0]:04}W{number:02}") if found and found[1] == self.end else None
+
     def text(self):
         w, i = self.w, 0
+        found = self.week()
+        if found:
+            return *found, None
         while w.any_of(i, "since", "from", "of", "between") and not (w.is_a("month", i) and self.number(i + 1, 4, 4)):
             i = w.any_of(i, "since", "from", "of", "between")
         found = self.day(i)
@@ -461,6 +486,7 @@ def canonical(text):
     text = re.sub(r"^([~?%])(\d{4})$", r"\2\1", text)
     if re.fullmatch(r"\.\./.+|.+/\.\.|/\d{4}\S*|\d{4}\S*/", text):
         raise Refused("date-open")
+    text = re.sub(r"^(\d{4})-XX-XX$", r"\1", text)
     if re.fullmatch(r"[\[{].*[\]}]", text) and re.search(r"\d{4}", text) or re.fullmatch(r"\d{2,3}X+|\d{4}-(\d\d-\dX|XX-.*|\dX.*)", text):
         raise Refused("date-too-vague")
     text = re.sub(r"^(\d{4})(?:-XX){2}$", r"\1", re.sub(r"^(\d{4}(?:-\d\d)?)-XX$", r"\1", text))

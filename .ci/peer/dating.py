@@ -250,6 +250,8 @@ class Reader(dates.Reader):
                     j = w.is_a("at-time", i)
             if not j:
                 break
+            if found == "until":
+                j = w.is_a("to", j) or j
             i, opened = w.sign(j, ".") or j, found or opened
             if w.sign(i, "'-") and self.p[i].close and (found or w.sign(i, "'")):
                 i += 1
@@ -720,6 +722,8 @@ def read(text, vector, language):
         return {"error": "date-empty"}
     try:
         found = canonical(written)
+        if re.fullmatch(r"'\d\d", text) and vector.get("pivot") is None:
+            raise Refused("year-two-digits")
         if not found:
             found = {}
             reader = Reader(text, language, vector.get("pivot"), vector.get("order"))

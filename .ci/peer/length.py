@@ -30,7 +30,7 @@ class Measure:
     def __init__(self, value, step, unit=None, sort="figures", places=0):
         self.value, self.step, self.unit, self.sort, self.places = value, step, unit, sort, places
         self.low = self.high = None  # the ends of a range written n/d
-        self.compound = False
+        self.compound = self.article = False
 
 
 class Reader:
@@ -40,6 +40,7 @@ class Reader:
         self.p = self.w.pieces
         self.end = len(self.p)
         self.minimal = self.maximal = self.about = self.between = False
+        self.on_surface = False
         self.bounded = self.lead_unit = self.lead_preposition = None
         self.errors = []
 
@@ -112,6 +113,10 @@ class Reader:
             return j
         j = w.is_a("article", i)
         if j and (w.is_a("just", j) or w.is_a("a-good", j)):
+            return j
+        j = w.is_a("vague-depth", i) if self.dimension == "length" else 0
+        j = j and next((k for k in (j, w.sign(j, ",:")) if k and self.number_here(k)), 0)
+        if j:
             return j
         j = w.is_a("just", i)
         if j and w.any_of(j, "over", "under", "more", "less", "about"):
@@ -215,6 +220,8 @@ class Reader:
         if not self.number_here(k):
             return 0
         name = self.w.meaning("unit", i)
+        if UNITS[name][0] != self.dimension:
+            raise Refused("unit-of-another-kind", j)
         if name == "in" and self.default and self.default != "in":
             if not self.stated:
                 raise Refused("language-ambiguous", k)
@@ -246,7 +253,7 @@ class Reader:
             j = self.of_a(i + 1)
             return Measure(Fraction(n, d), Fraction(1, d)), j
         try:
-            value, step = value_of(p[i].text)
+            value, step = value_of(p[i].text, self.w.thousands)
         except Refused as refused:
             raise Refused(refused.code, i) from None
         measure, j = Measure(value, step, places=len(p[i].text)), i + 1
@@ -263,7 +270,7 @@ class Reader:
             raise Refused("fraction-ambiguous", j)
         if whole and w.sign(j, "-"):
             proper = self.proper(j + 1)
-            if proper:
+            if proper and value:
                 if p[j].close and p[j + 1].close:
                     return self.added(measure, *proper[0]), proper[1]
                 raise Refused("range-ambiguous", proper[1])
@@ -449,8 +456,9 @@ class Reader:
             if self.default in ("gr", "g"):
                 return self.default, j
             k = w.sign(j, "(")
-            if k and w.is_a("unit", k, "gr") and w.sign(k + 1, ")"):
-                return "gr", k + 2
+            for name in ("gr", "g"):
+                if k and w.is_a("unit", k, name) and w.sign(k + 1, ")"):
+                    return name, k + 2
             if self.after_pennyweight:
                 return "gr", j
             raise Refused(code, j)
@@ -494,13 +502,16 @@ class Reader:
             k = w.is_a("and", j) if j and w.meaning("unit", i) in ("ft", "in", "m") else 0
             half = w.is_a("half", k) or w.is_a("half", w.is_a("article", k) or -1) if k else 0
             return (Measure(Fraction(3, 2), Fraction(1, 2), w.meaning("unit", i), "word"), half) if half else None  # foot and a half
-        measure, i = found
+        start, (measure, i) = i, found
         self.after_pennyweight = False
         unit = self.unit(i, number=measure.value)
         if not unit:
             return measure, i
+        article = bool(w.is_a("article", start)) and w.is_a("article", start) == i
         measure.unit, i = unit
-        return self.smaller_parts(measure, i)
+        measure, i = self.smaller_parts(measure, i)
+        measure.article = article and not measure.compound
+        return measure, i
 
     def ish(self, i):
         j = self.w.is_a("ish", self.w.sign(i, "-") or i)
@@ -650,6 +661,13 @@ class Reader:
             raise Refused("range-ambiguous", k)
         if second.sort in ("article", "part") and not second.unit:
             return i
+        if second.compound and not self.first.unit:
+            raise Refused("range-ambiguous", k)
+        if w.is_a("or", i) and self.first.unit and second.unit and not any({self.first.unit, second.unit} <= {*family} for family in FAMILIES[self.dimension]):
+            return self.echo(j)
+        if w.is_a("or", i) and self.first.article and not second.unit and second.value > 2:
+            second.unit, self.first, self.about = self.first.unit, second, True  # a centimetre or ten
+            return k
         self.second = second
         return k
 
@@ -732,6 +750,12 @@ class Reader:
             if k:
                 self.set_bound({"least": "min", "most": "max"}[word])
                 return k
+        j = w.sign(i, ",")
+        if j and w.any_of(j, "about", "unsure", "vague-depth", "or", "more", "plus", "at-least", "at-most", "measure-name"):
+            return j
+        j = w.is_a("vague-depth", i) if self.dimension == "length" else 0
+        if j:
+            return j
         j = w.is_a("unit", i, "in") or w.is_a("of", i)
         k = w.is_a("measure-name", i) or (w.is_a("measure-name", j) if j else 0)
         if k:
@@ -791,16 +815,20 @@ class Reader:
             if not found:
                 return 0
             self.tolerance, j = found
-        elif w.sign(i, "?") or self.about_word(i):
+        elif (w.sign(i, "?") or self.about_word(i)) and not self.number_here(self.about_word(i) or i + 1):
             self.about, j = True, w.sign(i, "?") or self.about_word(i)
+            j = w.sign(j, ".") or j
+        elif w.is_a("surface", i) and w.sign(w.is_a("surface", i), ")") and not self.first.value and not self.second:
+            self.on_surface, j = True, w.is_a("surface", i)
         else:
             j = w.is_a("measure-name", i)
             if not j and not self.number_here(i) and i < self.end and self.unit(i):
                 found, held = self.unit(i), (self.second or self.first).unit
                 if self.p[i].kind != "word":
                     return 0
-                return self.closed(found[1]) if found[0] == held else self.closed(self.late_unit(i)) if self.late_unit(i) > i else 0
-            j = j or self.echo(i, in_brackets=True)
+                late = found[1] if found[0] == held else self.late_unit(i)
+                return self.closed(late) if late > i else 0
+            j = j or self.echo(self.about_word(i) or i, in_brackets=True)
         return self.closed(j) if j else 0
 
     def closed(self, i):
@@ -819,6 +847,8 @@ class Reader:
         given = given or self.default
         if first.sort == "surface" and second and second.unit:
             first.unit = second.unit
+        if not given and self.on_surface:
+            return {"min": 0, "max": 0, "unit": "cm", "basis": "surface"}
         if not given:
             raise Refused("unit-missing", 0)
         for measure in (first, second, tolerance):
@@ -848,19 +878,21 @@ class Reader:
             raise Refused("too-large", self.end)
         out = {name: float(round(value, 9)) for name, value in out.items()}
         out["unit"] = {"length": "cm", "weight": "g"}[self.dimension]
-        said = second.unit if second and self.maximal else first.unit
+        said = second.unit if second and UNITS[second.unit][1] < UNITS[first.unit][1] else first.unit
         if said in STATED:
             out["said"] = said
         out["resolution"] = float(round(step, 9))
         if self.about:
             out["approximate"] = True
+        if self.on_surface:
+            out["basis"] = "surface"
         return out
 
 
 def refusal(text, words, default, dimension):
     """The code of a text that nothing reads, of the list at the end of the grammar."""
     p, end = words.pieces, len(words.pieces)
-    if re.search(r"[ÂÃ][\x80-\xbf½¼¾]|â€", text):
+    if "\ufffd" in text or re.search(r"[ÂÃ][\x80-\xbf½¼¾]|â€", text):
         return "mojibake"
     if is_a_day(text, words.language):
         return "spreadsheet-date"
@@ -883,10 +915,12 @@ def refusal(text, words, default, dimension):
 
 def is_a_day(text, language):
     """Whether a text is a day and a month, with or without a year, and nothing else."""
-    if re.fullmatch(r"\d{4}-\d{1,2}-\d{1,2}([ T]\d\d:\d\d(:\d\d)?)?|\d{1,2}([./-])\d{1,2}\3\d{2,4}|(19|20)\d\d-(0[1-9]|1[0-2])", text):
+    if re.fullmatch(r"\d{4}-\d{1,2}-\d{1,2}([ T]\d\d:\d\d(:\d\d)?)?|\d{1,2}([./-])\d{1,2}\3\d{2,4}|(19|20)\d\d-(0?[1-9]|1[0-2])", text):
         return True
     w = Words(cut(text, decimals=False), "date", language, "date")
     p = [i for i in range(len(w.pieces)) if w.pieces[i].kind != "sign"]
+    if len(p) == 2 and w.is_a("month", p[0]) == p[0] + 1 and w.pieces[p[1]].kind == "number" and len(w.pieces[p[1]].text) in (2, 4):
+        return not any(x.text not in "-./ ," for x in w.pieces if x.kind == "sign")  # Sep-24
     return 2 <= len(p) <= 3 and w.pieces[p[0]].kind == "number" and len(w.pieces[p[0]].text) < 3 and bool(w.is_a("month", p[1])) and (
         len(p) == 2 or w.pieces[p[2]].kind == "number") and not any(x.text not in "-./ ," for x in w.pieces if x.kind == "sign")
 

@@ -9,8 +9,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 UNACCENTED = {"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "å": "aa", "ø": "oe", "æ": "ae"}
 SIGNS = {
-    **dict.fromkeys("″“”„", '"'), **dict.fromkeys("′‘’´", "'"), **dict.fromkeys("‐‑‒–—―−", "-"),
-    **dict.fromkeys("≈∼", "~"), "≤": "<", "≥": ">", "×": "*", "∕": "/",
+    **dict.fromkeys("″“”„‟‶〃〞〝ʺˮ˝«»", '"'), **dict.fromkeys("′‘’‚‛‵´ʹʼˊˋ", "'"), **dict.fromkeys("‐‑‒–—―−", "-"),
+    **dict.fromkeys("≈∼≃≅≒〜", "~"), **dict.fromkeys("≤≦⩽", "<"), **dict.fromkeys("≥≧⩾", ">"), "⌀": "ø", "×": "*", "∕": "/",
     "㎜": "mm", "㎝": "cm", "㎞": "km", "㎎": "mg", "㎏": "kg",
 }
 
@@ -86,8 +86,8 @@ def cut(text, decimals=True):
     return pieces
 
 
-def value_of(figures):
-    """A number and its step, of figures with a point or a comma."""
+def value_of(figures, thousands=""):
+    """A number and its step, of figures with a point or a comma; thousands is the sign that parts them where a language is stated."""
     digits = re.sub(r"\D", "", figures)
     if len(digits) > 15:
         near = round(Fraction(figures.replace(",", ".")), 6) if re.fullmatch(r"\d*[.,]\d+", figures) else None
@@ -97,8 +97,10 @@ def value_of(figures):
     if "," in figures and "." in figures:
         thousands = figures[min(figures.index(","), figures.index("."))]
         figures = figures.replace(thousands, "")
-    elif re.fullmatch(r"[1-9]\d{0,2},\d{3}", figures) or len(re.findall("[.,]", figures)) > 1:
+    elif re.fullmatch(r"[1-9]\d{0,2},\d{3}", figures) or thousands == "." and re.fullmatch(r"[1-9]\d{0,2}\.\d{3}", figures):
         raise Refused("number-ambiguous")
+    elif len(re.findall("[.,]", figures)) > 1:
+        raise Refused("number-ambiguous" if figures.count(",") > 1 or thousands == "." else "not-understood")
     whole, _, places = figures.replace(",", ".").partition(".")
     return Fraction(int(whole or 0)) + Fraction(int(places or 0), 10 ** len(places)), Fraction(1, 10 ** len(places))
 
@@ -122,7 +124,7 @@ class Language:
             if not spelling.isascii():
                 spelt.update(dict.fromkeys(bare(spelling), value))
         self.numbers = {**spelt, **self.numbers}
-        self.hundred = set(data["numbers"]["hundred"])
+        self.hundred, self.thousands = set(data["numbers"]["hundred"]), data["numbers"]["thousands"]
         joints = [*data["numbers"]["joints"], *data["numbers"]["andHalf"], *data["numbers"]["hundred"], "et", "vingts"]
         self.parts = {*self.numbers, *(re.sub(r"[^\w]", "", fold(joint)) for joint in joints)}
 
@@ -189,6 +191,7 @@ class Words:
         self.classes = classes_of(grammar)
         self.pieces, self.all = pieces, list(lexicon(subject).values())
         self.own = [lang for lang in self.all if lang.code in (language, "mul")] if language else self.all
+        self.thousands = "".join(lang.thousands for lang in self.own) if language else ""
         self.found = [self.forms_at(i) for i in range(len(pieces))]
 
     def forms_at(self, i):

@@ -299,22 +299,62 @@ func (r *reader) weekDate() (Date, bool) {
 	if !ok || left != "" || len(digits) < 2 || len(digits) > 3 {
 		return Date{}, false
 	}
-	// Week 1 holds 4 January, and weeks begin on Monday.
-	fourth := Day{year, 1, 4}
-	monday := fourth.AddDays(-fourth.weekday())
-	week, weekday := n, 1
-	if len(digits) == 3 {
-		week, weekday = n/10, n%10
+	if len(digits) == 2 {
+		return weekOf(year, n)
 	}
-	first := monday.AddDays((week - 1) * 7)
-	// The last week of a year is the one that holds its 28 December.
-	if week < 1 || first.Compare(Day{year, 12, 28}) > 0 || weekday < 1 || weekday > 7 {
+	week, ok := weekOf(year, n/10)
+	if weekday := n % 10; ok && weekday >= 1 && weekday <= 7 {
+		monday, _, _, _ := week.Span()
+		return DayDate(monday.AddDays(weekday - 1)), true
+	}
+	return Date{}, false
+}
+
+// weekOf returns the days of a week of a year, by ISO 8601: weeks begin on Monday, week 1 holds 4 January, and the
+// last of a year its 28 December.
+func weekOf(year, week int) (Date, bool) {
+	fourth := Day{year, 1, 4}
+	first := fourth.AddDays((week-1)*7 - fourth.weekday())
+	if week < 1 || first.Compare(Day{year, 12, 28}) > 0 {
 		return Date{}, false
 	}
-	if len(digits) == 2 {
-		return interval(Stated, dayPoint(first), Stated, dayPoint(first.AddDays(6))), true
+	return interval(Stated, dayPoint(first), Stated, dayPoint(first.AddDays(6))), true
+}
+
+// weekInWords reads the number of a week of a year: week 37 of 2024, KW 37/2024, 37. vecka 2024. done is false where
+// the text is none.
+//
+// Grammar: week.
+func (r *reader) weekInWords(ts *tokens) (d Date, err *Error, done bool) {
+	i, number := 1, ts.at(1)
+	if n := ts.at(0); n.isNumber() {
+		number, i = n, ts.skipEnding(1)
+		if ts.at(i).word.also&alsoWeek == 0 {
+			return d, nil, false
+		}
+	} else if n.word.also&alsoWeek == 0 || !number.isNumber() {
+		return d, nil, false
 	}
-	return DayDate(first.AddDays(weekday - 1)), true
+	if number.digits > 2 {
+		return d, nil, false
+	}
+	for i++; ts.at(i).is(',') || ts.at(i).is('/') || ts.at(i).is('-') || ts.at(i).hasClass(fillerWord) || ts.isOf(i) ||
+		ts.at(i).hasClass(yearWord); {
+		i++
+	}
+	var w written
+	if i = ts.readYear(i, &w); !w.hasYear || i != ts.n {
+		return d, nil, false
+	}
+	p, err := r.resolve(&w, ts)
+	if err != nil {
+		return d, err, true
+	}
+	d, ok := weekOf(int(p.year), int(number.value))
+	if !ok {
+		return d, r.failText("date-impossible", "that year has no such week", "type a day, such as 2026-04-12"), true
+	}
+	return d, r.future(d), true
 }
 
 func dayPoint(d Day) point {

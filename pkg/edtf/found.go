@@ -67,6 +67,9 @@ func (r *reader) found() (Found, *Error) {
 			return found, err
 		}
 	}
+	if d, err, done := r.weekInWords(&ts); done {
+		return Found{Date: d}, err
+	}
 	return r.written(&ts)
 }
 

@@ -123,20 +123,8 @@ func TestDatingVectors(t *testing.T) {
 	}
 }
 
-// TestBeyondTheText reads what the text of SPEC.md leaves open, so that no vector asks it of others, and holds notes.
-func TestBeyondTheText(t *testing.T) {
-	for text, want := range map[string]string{"200 e.v.t.": "0200", "up to 1800": "../1800", "'85": "year-two-digits"} {
-		d, err := edtf.NormaliseDating(text, edtf.Options{})
-		if got := d.Date.String(); got != want && failureCode(err) != want {
-			t.Errorf("%q is %q, %v; want %s", text, got, err, want)
-		}
-	}
-	for text, want := range map[string]string{"12/4-14/4/2026": "2026-04-12/2026-04-14", "2026-XX-XX": "2026"} {
-		if d, err := edtf.NormaliseFound(text, edtf.Options{Order: edtf.DayMonthYear}); err != nil ||
-			d.Date.String() != want {
-			t.Errorf("%q is %q, %v; want %s", text, d.Date, err, want)
-		}
-	}
+// TestMarksBesideAPeriod: a period bears no mark, and the marks beside one are told.
+func TestMarksBesideAPeriod(t *testing.T) {
 	for text, code := range map[string]string{"Roman?": "period-uncertain", "c. Roman": "period-approximate"} {
 		if d, err := edtf.NormaliseDating(text, edtf.Options{}); err != nil || len(d.Notes) != 1 || d.Notes[0].Code != code {
 			t.Errorf("%q: %+v, %v", text, d, err)

@@ -65,6 +65,7 @@ const (
 	alsoAnd
 	alsoOf
 	alsoDayPart
+	alsoWeek
 )
 
 // word is an entry of the word list. A word has the class that comes last in classes; also has some of the others.
@@ -126,7 +127,7 @@ var classes = [...]struct {
 var seconds = map[string]also{
 	"decade-ending": alsoDecade, "century-short": alsoCentury, "war": alsoWar, "weekday": alsoWeekday, "than": alsoThan,
 	"about": alsoAbout, "ordinal-ending": alsoEnding, "half": alsoHalf, "year": alsoYear, "and": alsoAnd,
-	"of": alsoOf, "day-part": alsoDayPart,
+	"of": alsoOf, "day-part": alsoDayPart, "week": alsoWeek,
 }
 
 // words returns the table of words, made when the first is read.

@@ -152,6 +152,10 @@ func (ts *tokens) skipBefore(i int, w *written) int {
 		case t.hasClass(weekdayWord) && ts.at(i+1).kind != noToken, t.word.also&alsoWeekday != 0 && ts.monthAfter(i+1) > 0:
 			w.weekday = t.word.day + 1
 		case t.hasClass(fillerWord), t.hasClass(yearWord), t.is(','):
+		case t.word.also&alsoDayPart != 0 && ts.at(i+1).kind != noToken: // the morning of 14 May
+			for ts.isOf(i + 1) {
+				i++
+			}
 		case t.hasClass(thirdWord) && w.part == "" &&
 			(ts.at(i+1).hasClass(monthWord) || ts.at(i+1).hasClass(fillerWord) && ts.at(i+2).hasClass(monthWord) ||
 				ts.at(i+1).is('-') && ts.at(i+2).hasClass(monthWord)):

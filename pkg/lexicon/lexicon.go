@@ -180,6 +180,8 @@ type Numbers struct {
 	Hundreds [][]string `json:"hundreds,omitzero"` // words for 100 to 900 of their own
 	Hundred  []string   `json:"hundred"`
 	Thousand []string   `json:"thousand"`
+	// Thousands is the sign that parts thousands in figures.
+	Thousands string `json:"thousands"`
 	// Order is "ten-unit" (tjugofem) or "unit-ten" (fünfundzwanzig); a joint stands between the two.
 	Order  string   `json:"order"`
 	Joints []string `json:"joints"`

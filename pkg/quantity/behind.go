@@ -1,5 +1,8 @@
 package quantity
 
+// remarks may stand behind a comma: 20 cm, more or less.
+const remarks = wApprox | wUncertain | wVagueDepth | wOr | wMore | wPlus | wAtLeast | wAtMost | wNoise
+
 // trailing reads what may stand behind the number.
 //
 // Grammar: trail.
@@ -37,7 +40,7 @@ func (p *parser) trailing() {
 			p.lateUnit()
 		case p.surfaceBehind():
 		case t.is(wAtLeast|wAtMost) && p.bound(), t.is(wAt) && p.bound():
-		case t.is(wNoise):
+		case t.is(wNoise), t.is(wVagueDepth) && p.dimension == Length, t.kind == kComma && next.is(remarks):
 			p.i++
 		case (t.is(wUnit) || t.is(wOf)) && next.is(wNoise): // in diameter, de profondeur
 			p.i += 2

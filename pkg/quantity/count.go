@@ -100,7 +100,7 @@ func (p *parser) readCount() bool {
 			if !p.pieces(&p.hi) {
 				return p.lost()
 			}
-			p.ranged = true
+			p.ranged = !t.is(wOr) || !p.someOrTen() // een stuk of tien
 		}
 	} else if t.kind == kPlusMinus {
 		p.i++
@@ -128,6 +128,7 @@ func (p *parser) readCount() bool {
 // Grammar: pieces.
 func (p *parser) pieces(m *measure) bool {
 	m.at = p.tok().at
+	article := p.tok().is(wArticle) && p.peek(1).is(wPiece)
 	if t := p.tok(); t.is(wDozen | wPair) {
 		*m = measure{num: 1, den: 1, stepNum: 1, stepDen: 1, at: t.at}
 	} else if !p.number(m) {
@@ -151,7 +152,7 @@ func (p *parser) pieces(m *measure) bool {
 		m.num, m.den = m.num/g, m.den/g
 	}
 	p.skipPieces()
-	m.end = p.token[p.i-1].end
+	m.end, m.article = p.token[p.i-1].end, article
 	return p.err == nil
 }
 

@@ -11,6 +11,7 @@ type measure struct {
 	at, end          uint16
 	compound         bool
 	weak             bool // a word that is a number only beside a unit: a, half
+	article          bool // one that is an article with a unit or a piece
 }
 
 // A parser reads the tokens of one text. Every method that reads a piece
@@ -120,6 +121,10 @@ func (p *parser) leading() {
 			p.i++
 		case t.is(wArticle) && p.peek(1).is(wJust):
 			p.i++
+		case t.is(wVagueDepth) && p.dimension == Length && p.startsNumber(1):
+			p.i++
+		case t.is(wVagueDepth) && p.dimension == Length && (p.peek(1).kind == kComma || p.peek(1).kind == kColon) && p.startsNumber(2):
+			p.i += 2 // shallow, 2 in
 		case t.is(wJust) && p.peek(1).is(wOver|wUnder|wMore|wLess|wApprox):
 			p.approximate = true
 			p.i++
@@ -275,11 +280,14 @@ func (p *parser) leadingUnit() {
 // Grammar: measure.
 func (p *parser) measure(m *measure) bool {
 	m.at = p.tok().at
+	article, before := p.tok().is(wArticle), p.i
 	if !p.number(m) {
 		return false
 	}
+	article = article && p.i == before+1
 	if p.unit(m) {
 		p.compound(m)
+		m.article = article && !m.compound
 	}
 	m.end = p.token[p.i-1].end
 	return p.err == nil
@@ -549,6 +557,9 @@ func (p *parser) joined() bool {
 		if !p.measure(&p.hi) || p.hi.weak && p.hi.unit == NoUnit {
 			return p.lost()
 		}
+		if t.is(wOr) && p.someOrTen() {
+			return true
+		}
 		if t.is(wOr) && p.lo.unit != NoUnit && family(p.lo.unit) != family(p.hi.unit) && p.hi.unit != NoUnit {
 			return p.agree(&echo{lo: p.hi, hi: p.hi}) // 8 in or 20 cm
 		}
@@ -557,6 +568,19 @@ func (p *parser) joined() bool {
 	if p.between && !p.ranged {
 		return p.lost()
 	}
+	return true
+}
+
+// someOrTen reads "a centimetre or ten", which is about ten: the first is an article, the second a number above two
+// without a unit of its own.
+func (p *parser) someOrTen() bool {
+	lo, hi := &p.lo, &p.hi
+	if !lo.article || hi.unit != NoUnit || hi.num <= 2*hi.den {
+		return false
+	}
+	hi.unit = lo.unit
+	*lo = *hi
+	p.approximate = true
 	return true
 }
 

@@ -216,11 +216,10 @@ func (l *lexer) number(t *token, start int) (next int, ok bool) {
 		last = sign
 		i += size
 	}
-	if last == ',' {
-		t.comma = true
-		if before == 0 && group == 3 && leading >= 1 && leading <= 3 && !t.zero && t.num >= 1000 {
-			return 0, l.stop(CodeNumberAmbiguous, start, i)
-		}
+	t.comma = last == ','
+	if before == 0 && group == 3 && leading >= 1 && leading <= 3 && !t.zero && t.num >= 1000 &&
+		(t.comma || l.language != nil && l.language.Numbers.Thousands == ".") {
+		return 0, l.stop(CodeNumberAmbiguous, start, i)
 	}
 	return i, true
 }

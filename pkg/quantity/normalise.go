@@ -139,6 +139,9 @@ func readMeasure(s string, o Options, d Dimension) (Reading, uint32, error) {
 		return Reading{}, p.best(), p.explain()
 	}
 	if p.surface {
+		if p.lo.stepNum == 0 {
+			q.Said = NoUnit
+		}
 		return Reading{Quantity: q, Basis: BasisSurface, Notes: p.notes}, p.best(), nil
 	}
 	return Reading{Quantity: q, Notes: p.notes}, p.best(), nil
@@ -224,6 +227,10 @@ func (p *parser) settle() bool {
 		if p.lo.weak && !p.ranged {
 			p.failAt(CodeNotUnderstood, p.lo.at, p.lo.end, "", "")
 			return false
+		}
+		if p.surface && p.options.Default.Dimension() != p.dimension { // 0 (surface): nothing in every unit
+			p.lo.unit, p.lo.stepNum, p.hi = CM, 0, p.lo
+			return true
 		}
 		if p.options.Default.Dimension() != p.dimension {
 			p.failAt(CodeUnitMissing, p.lo.at, p.token[p.n-1].end, "", "")

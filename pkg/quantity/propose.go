@@ -24,8 +24,16 @@ func (p *parser) propose(e *Error) {
 			texts = append(texts, p.s+" "+u.String())
 		}
 	case CodeNumberAmbiguous:
-		put(strings.ReplaceAll(e.Part, ",", ""))
+		put(strings.NewReplacer(",", "", ".", "").Replace(e.Part))
 		put(strings.ReplaceAll(e.Part, ",", "."))
+		// Where the point parts thousands, a comma and other than three decimals tell.
+		switch text := strings.ReplaceAll(e.Part, ".", ","); {
+		case text == e.Part:
+		case strings.HasSuffix(text, "0"):
+			put(strings.TrimRight(text, "0,"))
+		default:
+			put(text + "0")
+		}
 	case CodeNumberTooLong:
 		if whole, frac, ok := strings.Cut(e.Part, "."); ok && len(whole) < 10 && len(frac) > 9 {
 			if d, err := ParseDecimal(whole + "." + frac[:9]); err == nil {
