@@ -22,7 +22,7 @@ type seen struct {
 	different bool // most texts are, as of an id: they are not kept
 }
 
-const mostSeen, longestSeen = 256, 256
+const mostSeen, longestSeen = 1024, 256
 
 func (s *seen) find(text []byte) (sum uint64, ok bool) {
 	if s.different {

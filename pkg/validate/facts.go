@@ -16,9 +16,11 @@ type facts struct {
 	years    once[years]
 	placed   once[placement]
 	spoken   once[spoken]
-	thing    once[int] // place in schema/data/things.json
+	named    *called
 	readings once[quirk]
 	codes    once[[]oddCode]
+	treasure once[mayBe]
+	precious once[law.Answer]
 	law      *law.Place
 }
 

@@ -101,6 +101,12 @@ func precious(f *find.Find) law.Answer {
 	return result
 }
 
+// precious reports the same of the find.
+func (c *Case) precious() law.Answer {
+	is, _ := c.facts.precious.get(func() (law.Answer, bool) { return precious(c.Find), true })
+	return *is
+}
+
 // anyPrecious reports whether any part, even a coating, is of gold or silver.
 func anyPrecious(f *find.Find) bool {
 	t := theTables()

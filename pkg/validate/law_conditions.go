@@ -99,7 +99,7 @@ func meetsMetal(c *Case, a *law.Conditions) law.Answer {
 		return result
 	}
 	if a.PreciousPercentMin > 0 || a.PreciousMainly {
-		result = result.And(precious(f))
+		result = result.And(c.precious())
 	}
 	if a.AnyPrecious {
 		result = result.And(law.Is(anyPrecious(f)))
@@ -107,14 +107,14 @@ func meetsMetal(c *Case, a *law.Conditions) law.Answer {
 	for _, m := range a.Material {
 		switch {
 		case m == "precious":
-			result = result.And(precious(f))
+			result = result.And(c.precious())
 		case len(f.Materials) == 0:
 			result = result.And(law.CannotTell)
 		default:
 			metal := slices.ContainsFunc(f.Materials, func(m find.Material) bool {
 				return theTables().in("material-metal", m.Code)
 			})
-			result = result.And(law.Is(metal && (m != "base-metal" || precious(f) != law.Yes)))
+			result = result.And(law.Is(metal && (m != "base-metal" || c.precious() != law.Yes)))
 		}
 	}
 	return result

@@ -87,9 +87,9 @@ func (a *asks) tallies() (out []*profile.Tally) {
 }
 
 // ask counts what the profiles ask of a find, and what of it no other notice speaks of.
-func (r *run) ask(e *find.Entry, j *profile.Judgement) {
+func (r *run) ask(e *find.Entry, label string, j *profile.Judgement) {
 	for i, t := range r.tallies {
-		t.Add(j, i, strings.Clone(e.Label()))
+		t.Add(j, i, label)
 		if !slices.Contains(r.v.asks.asked, i) || j.Covered[i] == profile.No {
 			continue
 		}

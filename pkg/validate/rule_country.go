@@ -32,11 +32,11 @@ func (g *countryGuess) see(c *Case, ref Ref) {
 		g.in = slices.DeleteFunc(g.in, func(code string) bool { return !slices.Contains(in, code) })
 	}
 	f := c.Find
-	if len(g.in) != 1 || len(f.Materials) == 0 || precious(f) == law.No || reported(f) {
+	if len(g.in) != 1 || len(f.Materials) == 0 || c.precious() == law.No || reported(f) {
 		return
 	}
 	there := *c
-	there.said, there.facts.law = nil, theTables().law.Of(g.in[0])
+	there.said, there.facts.law, there.facts.treasure = nil, theTables().law.Of(g.in[0]), once[mayBe]{}
 	if row, _, _ := treasureRow(&there); row != nil {
 		if g.treasure == nil {
 			g.treasure = map[string][]string{}

@@ -189,7 +189,7 @@ var olderThanMaterial = &Rule{
 		if !y.hasTo || f.Dating.Date == "" {
 			return
 		}
-		named := t.mayName(f.Name) | t.mayName(f.Type)
+		named := c.named().firstUse | t.mayName(f.Type)
 		for i := range t.firstUse {
 			u := &t.firstUse[i]
 			limit := u.Year

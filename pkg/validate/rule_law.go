@@ -31,12 +31,27 @@ func reported(f *find.Find) bool {
 	return false
 }
 
-// treasureRow returns the row of law under which one object by itself may be treasure, and what of
-// it is sure. No row: it does not seem to apply, or (open) the record does not tell.
+// mayBe is the row of law under which one object by itself may be treasure, and what of it is sure. No row: it does
+// not seem to apply, or (open) the record does not tell.
+type mayBe struct {
+	row  *law.Row
+	why  string
+	open bool
+}
+
+// treasureRow returns what may make the find treasure.
 func treasureRow(c *Case) (row *law.Row, why string, open bool) {
+	t, _ := c.facts.treasure.get(func() (t mayBe, ok bool) {
+		t.row, t.why, t.open = askTreasure(c)
+		return t, true
+	})
+	return t.row, t.why, t.open
+}
+
+func askTreasure(c *Case) (row *law.Row, why string, open bool) {
 	f := c.Find
 	class := classOf(f)
-	if coinLike(c) || class == "jetton" && precious(f) == law.No || class == "modern-rubbish" || exempt(c) {
+	if coinLike(c) || class == "jetton" && c.precious() == law.No || class == "modern-rubbish" || exempt(c) {
 		return nil, "", false
 	}
 	for _, r := range c.lawRows("treasure-metal") {
@@ -44,7 +59,7 @@ func treasureRow(c *Case) (row *law.Row, why string, open bool) {
 		if min == 0 {
 			continue // the row only names the act of the place, and is told beside what else it asks
 		}
-		metal, age := precious(f), olderThan(c, min)
+		metal, age := c.precious(), olderThan(c, min)
 		switch {
 		case metal == law.No || age == law.No:
 		case len(f.Materials) == 0 || !dated(c) || !knownMetal(f):

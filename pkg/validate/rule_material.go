@@ -245,7 +245,7 @@ var materialUnlikeClass = &Rule{
 			say("/materials/0", fmt.Sprintf("%s would be a surprise here: %s", m.Text(), pair.Why))
 		} else if row, _ := c.thing(); row != nil && !row.madeOf(made) {
 			say("/materials/0", fmt.Sprintf("a %s of %s would be a surprise", row.Name, m.Text()))
-		} else if other := otherMaterial(f); other != "" {
+		} else if other := otherMaterial(c); other != "" {
 			say("/materials/0", fmt.Sprintf("the name begins with %s, the material is %s", other, m.Text()))
 		}
 	},
@@ -253,14 +253,13 @@ var materialUnlikeClass = &Rule{
 
 // otherMaterial returns the material of which the name of a find speaks, where none of its own is like it; else
 // nothing.
-func otherMaterial(f *find.Find) string {
-	t := theTables().things
-	code := t.namedMaterial(f.Name)
-	if code == "" || t.unless.Has(f.Name) || t.unless.Has(f.Notes) || t.unless.Has(f.Description) {
+func otherMaterial(c *Case) string {
+	code := c.named().material
+	if code == "" || c.unusual() {
 		return ""
 	}
-	for i := range f.Materials {
-		if !t.unlike(code, f.Materials[i].Code) {
+	for i := range c.Find.Materials {
+		if !theTables().things.unlike(code, c.Find.Materials[i].Code) {
 			return ""
 		}
 	}

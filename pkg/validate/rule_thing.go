@@ -121,10 +121,7 @@ var countUnlikeWords = &Rule{
 		if n == nil || !n.Min.Known() || n.Min != n.Max || n.Min.Int() < 1 {
 			return
 		}
-		said, ok := countInWords(c.Find.Name, true)
-		if !ok {
-			said, ok = countAtEdge(c.Find.Name)
-		}
+		said, ok := c.named().count, c.named().counted
 		for _, words := range [...]string{c.Find.Description, c.Find.Notes} {
 			if !ok {
 				said, ok = countInWords(words, false)

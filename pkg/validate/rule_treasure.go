@@ -81,7 +81,7 @@ func traitsOf(c *Case) trait {
 	if coin && (f.Kind != "lot" || f.Lot == nil || f.Lot.Rule == nil || f.Lot.Rule.Is("same-hole", "same-spot")) {
 		if r := firstRow(c, "treasure-coins"); r != nil && olderThan(c, r.Applies.AgeYearsMin) == law.Yes {
 			what |= oldCoin
-			if precious(f) != law.No {
+			if c.precious() != law.No {
 				what |= preciousCoin
 			}
 		}
@@ -430,7 +430,7 @@ func nearCoinOf(c *Case) bool {
 		return false
 	}
 	words := t.law.Hoard
-	if p := precious(f); p == law.No || p == law.CannotTell && !words.Precious.Has(f.Name) {
+	if p := c.precious(); p == law.No || p == law.CannotTell && !words.Precious.Has(f.Name) {
 		return false
 	}
 	old := words.Old.Has(f.Name)

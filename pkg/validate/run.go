@@ -193,7 +193,7 @@ func (r *run) inOrder(e *find.Entry) {
 	}
 	r.count(s)
 	r.v.summary.Finds++
-	r.ask(e, &j.asked)
+	r.ask(e, ref.Label, &j.asked)
 	r.accept.meet(e.Index, e.Find.ID)
 	r.accept.mark(e.Notices, e.Find.ID)
 }

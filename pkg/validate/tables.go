@@ -5,6 +5,7 @@ import (
 	"strings"
 	"sync"
 
+	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/validate/internal/danger"
 	"github.com/findslip/findslip/pkg/validate/internal/law"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
@@ -274,27 +275,60 @@ func setOf(words []string) map[string]bool {
 // thing returns the row that the name of a find speaks of, and its place in the table: the one with the longest words,
 // of equals the first. None where the finder says that it is not the usual thing.
 func (c *Case) thing() (row *thing, at int) {
-	n, ok := c.facts.thing.get(func() (int, bool) {
-		t, f := theTables().things, c.Find
-		found, longest := 0, 0
-		t.words.Scan(f.Name, func(tag, words int) bool {
-			if words > longest {
-				found, longest = tag, words
-			}
-			return true
-		})
-		return found, longest > 0 && !t.unless.Has(f.Name) && !t.unless.Has(f.Notes) && !t.unless.Has(f.Description)
-	})
-	if !ok {
-		return nil, -1
+	t := theTables().things
+	if n := c.named(); n.isThing && !c.unusual() {
+		return &t.Rows[n.thing], n.thing
 	}
-	return &theTables().things.Rows[*n], *n
+	return nil, -1
+}
+
+// unusual reports whether the finder says that it is not the usual thing.
+func (c *Case) unusual() bool {
+	t := theTables().things
+	return c.named().unusual || t.unless.Has(c.Find.Notes) || t.unless.Has(c.Find.Description)
+}
+
+// called is what the name of a find says by itself. A log has the same names again and again.
+type called struct {
+	thing    int // place in schema/data/things.json
+	isThing  bool
+	unusual  bool
+	piece    bool
+	count    int // of the things that it speaks of
+	counted  bool
+	material string // that it begins with
+	firstUse uint64 // rows that it may speak of
+}
+
+var names = memo.New(func(k memo.Key[struct{}]) *called {
+	t := theTables().things
+	c := &called{unusual: t.unless.Has(k.Text), piece: t.piece.Has(k.Text), material: t.namedMaterial(k.Text),
+		firstUse: theTables().mayName(k.Text)}
+	longest := 0
+	t.words.Scan(k.Text, func(tag, words int) bool {
+		if words > longest {
+			c.thing, c.isThing, longest = tag, true, words
+		}
+		return true
+	})
+	if c.count, c.counted = countInWords(k.Text, true); !c.counted {
+		c.count, c.counted = countAtEdge(k.Text)
+	}
+	return c
+})
+
+// named returns what the name of the find says.
+func (c *Case) named() *called {
+	if c.facts.named == nil {
+		c.facts.named = names.Of(memo.Key[struct{}]{Text: c.Find.Name})
+	}
+	return c.facts.named
 }
 
 // isPiece reports whether the record is of less than a whole thing, by its words or its condition.
 func isPiece(c *Case) bool {
 	f, t := c.Find, theTables().things
-	return isFragment(f) || f.Kind == "part" || t.piece.Has(f.Name) || t.piece.Has(f.Notes) || t.piece.Has(f.Description)
+	return isFragment(f) || f.Kind == "part" || c.named().piece || t.piece.Has(f.Notes) || t.piece.Has(f.Description)
 }
 
 // madeOf reports whether such a thing is made of a material; a material that says little may be any.
