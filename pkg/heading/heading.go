@@ -195,6 +195,9 @@ const (
 	LandGiver   = "permission.grantedBy" // who owns or works the land
 	Consent     = "finder.consent"       // whether the recorder may have the finder's name
 	LandPaper   = "permission.documentNumber"
+	LandBasis   = "permission.basis"
+	LandFrom    = "permission.validFrom"
+	LandTo      = "permission.validTo"
 	TripModel   = "outing.detector.model"
 	TripCoil    = "outing.detector.coil"
 	TripSetting = "outing.detector.programme"
@@ -471,6 +474,18 @@ func IsField(heading string) bool {
 	return m.Field != "" || m.Keep != ""
 }
 
+// OfLand returns what of the permission of a find a column beside it says by its heading: how leave was given, and from
+// when until when. One word alone says too little. Empty: none of these.
+func OfLand(heading string, c *Content) string {
+	m := UnderstandIn("permissions", heading)
+	switch field := "permission." + m.Field; {
+	case !strings.Contains(strings.TrimSpace(heading), " "):
+	case field == LandBasis && !c.most(c.Days+c.Numbers, 30), (field == LandFrom || field == LandTo) && c.most(c.Days, 50):
+		return field
+	}
+	return ""
+}
+
 // Label returns the heading that is shown for a field in a language (en, de, nl, da, fr, sv),
 // empty if there is none.
 func Label(field, language string) string { return known().labels[field][language] }
@@ -489,8 +504,8 @@ func Fields() []string { return slices.Sorted(maps.Keys(known().labels)) }
 // IsPart reports whether a field is no member by itself, but makes one together with others.
 func IsPart(field string) bool {
 	switch field {
-	case Easting, Northing, DepthFrom, DepthTo, DatingFrom, DatingTo, Size, LandGiver, LandPaper, Consent, TripModel,
-		TripCoil, TripSetting, TripHours, TripRubbish:
+	case Easting, Northing, DepthFrom, DepthTo, DatingFrom, DatingTo, Size, LandGiver, LandPaper, LandBasis, LandFrom,
+		LandTo, Consent, TripModel, TripCoil, TripSetting, TripHours, TripRubbish:
 		return true
 	}
 	return false

@@ -87,7 +87,7 @@ func allowed(t Terms, from string, languages []string) *Ask {
 	}
 	return &Ask{Name: "list" + strings.ReplaceAll(strings.ToLower(t.Member), "/", "-"), Strength: Should, When: when,
 		Ask: Wanted{Any: []string{t.Member}, OneOf: t.Allowed}, From: from,
-		Title: title, How: how}
+		Title: title, How: how, allowed: true}
 }
 
 // put adds an item to a list, in the place of the one that is the same.

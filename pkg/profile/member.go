@@ -310,12 +310,20 @@ var ofPrograms = []string{"id", "absent", "generalised", "supplied", "source", "
 var partsOfCells = []string{"min", "max", "unit", "said", "resolution", "approximate", "verbatim", "code", "certainty"}
 
 // Columns returns the columns of a template that an ask needs: one for each member that has one of those that it asks
-// for and that its condition looks at.
+// for and that its condition looks at, and the one that names the permission or the person of which it asks something.
 func (a *Ask) Columns() (out []string) {
 	for _, pointer := range a.Needs() {
-		if name := Column(pointer); name != "" && !slices.Contains(out, name) {
+		name := Column(pointer)
+		if first, _, _ := strings.Cut(pointer[1:], "/"); name == "" && beside[first] != nil {
+			name = first
+		}
+		if name != "" && !slices.Contains(out, name) {
 			out = append(out, name)
 		}
 	}
-	return out
+	return slices.DeleteFunc(out, func(name string) bool { // a flat name is for what no other column answers
+		return heading.Label(name, "en") == "" && slices.ContainsFunc(a.Ask.Members(), func(pointer string) bool {
+			return heading.Label(Column(pointer), "en") != ""
+		})
+	})
 }

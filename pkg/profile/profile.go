@@ -122,6 +122,8 @@ type Ask struct {
 	How      Text       `json:"how,omitzero"`
 	Example  Text       `json:"example,omitzero"`
 	From     string     `json:"from,omitzero"` // id and version of the profile it was taken from
+
+	allowed bool // made of a list of terms
 }
 
 // Wanted is members of which one is to be given, and what more is wanted of them.

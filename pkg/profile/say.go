@@ -92,7 +92,7 @@ func span(language, from, to string) string {
 func (s *sayer) asks(strength Strength, origins bool) {
 	first := true
 	for _, a := range s.e.Asks {
-		if a.Strength != strength {
+		if a.Strength != strength || a.allowed { // rest says what they work with
 			continue
 		}
 		if first && strength == Never {
@@ -299,7 +299,13 @@ func (a *Ask) Needs() []string {
 func (s *sayer) rest() {
 	for _, t := range s.e.Terms {
 		for _, word := range sortedKeys(t.Words) {
-			s.line(1, "pWord", "word", strconv.Quote(word), "text", codeNames(t.Member, []string{t.Words[word]}, s.language))
+			code := t.Words[word]
+			if m, ok := memberAt(t.Member); ok {
+				if known, ok := vocabulary.Get(m.list).Match(word); ok { // and stays so
+					code = known.Code
+				}
+			}
+			s.line(1, "pWord", "word", strconv.Quote(word), "text", codeNames(t.Member, []string{code}, s.language))
 		}
 		if t.Allowed != nil {
 			s.line(1, "pAllowed", "name", MemberName(t.Member, s.language), "text",

@@ -136,22 +136,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 			}
 		}
 	})
-	for _, cell := range cells {
-		text := strings.TrimSpace(cell.Text)
-		if isCopyColumn(text) || isBesideID(text, cells) {
-			continue
-		}
-		if text == "" && len(t.headings) > 0 {
-			continue
-		}
-		c := &column{column: cell.Column, heading: cmp.Or(text, find.ColumnLetters(cell.Column)), folded: heading.Fold(text)}
-		c.samples = samplesBelow(below, cell.Column)
-		c.content = heading.Look(c.samples, order)
-		if text == "" {
-			c.Taken = heading.TakenNone
-		}
-		t.columns = append(t.columns, c)
-	}
+	t.lookAt(cells, below, order)
 	t.language = languageOf(t.columns)
 	var bases []string
 	if !t.plan.own {
@@ -173,6 +158,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	t.inDegrees()
 	t.dayInParts()
 	t.depths()
+	t.ofLand()
 	claimed := map[claim]*column{}
 	for _, c := range t.columns {
 		c.take(m)
@@ -194,6 +180,35 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 		}
 		t.byNumber[c.column] = c
 		c.settle()
+	}
+}
+
+// lookAt makes the columns, with what stands below their headings.
+func (t *tablePlan) lookAt(cells []grid.Cell, below []grid.Row, order edtf.Order) {
+	for _, cell := range cells {
+		text := strings.TrimSpace(cell.Text)
+		if isCopyColumn(text) || isBesideID(text, cells) || text == "" && len(t.headings) > 0 {
+			continue
+		}
+		c := &column{column: cell.Column, heading: cmp.Or(text, find.ColumnLetters(cell.Column)), folded: heading.Fold(text)}
+		c.samples = samplesBelow(below, cell.Column)
+		c.content = heading.Look(c.samples, order)
+		if text == "" {
+			c.Taken = heading.TakenNone
+		}
+		t.columns = append(t.columns, c)
+	}
+}
+
+// ofLand takes columns that say by what leave a find was made, beside one of fields.
+func (t *tablePlan) ofLand() {
+	if t.field("permission") == nil || t.plan.own {
+		return
+	}
+	for _, c := range t.columns {
+		if name := heading.OfLand(c.heading, &c.content); name != "" && c.Field == "" && t.field(name) == nil {
+			c.Field, c.Keep, c.Taken = name, "", heading.TakenLabel
+		}
 	}
 }
 

@@ -359,7 +359,8 @@ func (d *decoder) proveOrder(t *tablePlan, samples []string) {
 func (d *decoder) collect(w *walker, row grid.Row) {
 	for _, cell := range row.Cells {
 		c := w.t.at(cell.Column)
-		if c == nil || c.Field != "finder" && c.Field != "permission" && c.Field != "outing" {
+		if c == nil || c.Field != "finder" && c.Field != "permission" && c.Field != "outing" &&
+			(d.own || w.p.own || !isPerson(c.Field)) {
 			continue
 		}
 		text := cellText(cell)
@@ -378,6 +379,8 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 			d.references.AddPermission(text)
 		case "outing":
 			d.references.AddOuting(text)
+		default:
+			d.references.AddPerson(text)
 		}
 		if c.named == nil {
 			c.named = map[string]bool{}
@@ -401,7 +404,15 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 		}
 	}
 	d.giver(w, row)
+	d.ofLand(w, row)
 	d.consent(w, row)
+}
+
+// isPerson reports whether a field names a person by an id, in whose place sheets have a name.
+func isPerson(field string) bool {
+	return field == "keeper" || strings.HasSuffix(field, ".by") || strings.HasPrefix(field, "custody.") &&
+		(strings.HasSuffix(field, ".to") || strings.HasSuffix(field, ".from")) || strings.HasPrefix(field, "owners.") &&
+		strings.HasSuffix(field, ".person")
 }
 
 // consent takes over that the recorder may have the name of the finder of the row. One no among several answers
@@ -458,6 +469,36 @@ func (d *decoder) giver(w *walker, row grid.Row) {
 	}
 	d.references.AddPerson(name)
 	p.GrantedBy = d.references.Person(name)
+}
+
+// ofLand takes over into the permission of the row by what leave the find was made, the first that is said of a field.
+// The words stay beside the find too.
+func (d *decoder) ofLand(w *walker, row grid.Row) {
+	land := w.t.field("permission")
+	if land == nil {
+		return
+	}
+	for _, name := range []string{heading.LandBasis, heading.LandFrom, heading.LandTo} {
+		c := w.t.field(name)
+		if c == nil {
+			continue
+		}
+		text, field := cellText(row.Cell(c.column)), cellText(row.Cell(land.column))
+		id, known := d.references.Lookup("permission", field)
+		p := d.report.Permission(id)
+		path, err := find.PathTo[find.Permission](strings.TrimPrefix(name, "permission."))
+		if text == "" || field == "" || !known || p == nil || err != nil {
+			continue
+		}
+		switch have := find.Get(path, p); {
+		case have == "":
+			_ = find.Set(path, p, text) // text fits every one of them
+		case have != text && !c.differs:
+			c.differs = true
+			d.say(cellUnreadable, w.t, c, fmt.Sprintf("two answers for the field %q; the first was taken, the others are kept under the heading", field))
+			d.notices[len(d.notices)-1].Help = "Give each permission a name of its own, such as the field and the year."
+		}
+	}
 }
 
 // mostNamed bounds how many texts of a column are remembered, and longestNamed how long they are.

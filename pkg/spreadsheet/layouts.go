@@ -217,8 +217,8 @@ func (t *tablePlan) pointersOf(c *column) []string {
 		if t.field("depth") == nil && t.field(heading.DepthTo) == nil {
 			return []string{"/depth", "/otherDepths/0"}
 		}
-	case heading.LandGiver, heading.LandPaper, heading.Consent, heading.TripModel, heading.TripCoil, heading.TripSetting,
-		heading.TripHours, heading.TripRubbish:
+	case heading.LandGiver, heading.LandPaper, heading.LandBasis, heading.LandFrom, heading.LandTo, heading.Consent,
+		heading.TripModel, heading.TripCoil, heading.TripSetting, heading.TripHours, heading.TripRubbish:
 		return []string{"/columns/" + notice.Escape(c.heading)}
 	}
 	return intake.PointersOf(c.Field)

@@ -86,6 +86,7 @@ type column struct {
 	tally   bool   // its heading is the name of things, its cells say how many
 	square  string // the letters of the square that its grid references are of
 	dittos  int
+	differs bool   // cells that give two answers for one field were told of
 	ditto   string // the first cell of a ditto
 }
 

@@ -3,6 +3,7 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -96,6 +97,9 @@ func (r *rowReader) read() bool {
 		r.fromAround()
 		r.supply()
 	}
+	if len(r.f.Notified) > 0 { // it says something, and not all of it
+		delete(r.f.Absent, "/notified")
+	}
 	r.e.Find = r.f
 	if r.row.Hidden {
 		r.e.Notices.Add(notice.New(rowHidden, "", "the row is hidden in the sheet; it was read all the same"))
@@ -147,18 +151,14 @@ func (r *rowReader) cell(c *column, cell *grid.Cell) {
 func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 	if cell.Kind == grid.Text && len(text) <= 40 && c.asked() && !strings.ContainsAny(text, "0123456789") &&
 		c.saysNothing(text) {
-		switch c.Field {
-		case "media.1.file", "media.2.file", "finder", "permission", heading.DepthFrom, heading.DepthTo, heading.DatingFrom,
-			heading.DatingTo, heading.Size:
+		if strings.Trim(text, " -–—.") != "" || namesNothing(c.Field) {
 			r.keep(c.heading, text)
-			if reason, ok := vocabulary.Absent(text); ok && (c.Field == "finder" || c.Field == "permission") {
-				r.without(c, reason)
+		}
+		if namesNothing(c.Field) {
+			if reason, ok := vocabulary.Absent(text); ok {
+				r.lacks(c.Field, reason)
 			}
 			return
-		default:
-			if strings.Trim(text, " -–—.") != "" {
-				r.keep(c.heading, text)
-			}
 		}
 	}
 	if word := r.t.explained(c, text); word != "" {
@@ -178,6 +178,30 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 		}
 	}
 	r.set(c, cell, text)
+}
+
+// namesNothing reports whether a field of a cell that says that nothing is known stays empty: it would name a person, a
+// picture or one more thing of a list.
+func namesNothing(field string) bool {
+	switch field {
+	case "finder", "permission", heading.DepthFrom, heading.DepthTo, heading.DatingFrom, heading.DatingTo, heading.Size:
+		return true
+	}
+	return isPerson(field) || slices.ContainsFunc([]string{"media.", "notified.", "condition.missing.", "owners.",
+		"custody."},
+		func(list string) bool { return strings.HasPrefix(field, list) })
+}
+
+// lacks notes why a find names no person, no permission, or nothing of a list.
+func (r *rowReader) lacks(field, reason string) {
+	list, _, _ := strings.Cut(field, ".1")
+	switch list {
+	case "finder", "permission", "keeper", "notified", "condition.missing", "owners", "custody":
+		if r.f.Absent == nil {
+			r.f.Absent = map[string]string{}
+		}
+		r.f.Absent[find.PointerOf(list)] = reason
+	}
 }
 
 // asked reports whether a column may say that nothing is known; in free words that is no answer.
@@ -287,18 +311,7 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 			r.setSpot(c, text)
 		}
 	case "finder":
-		switch all := c.finders(text); len(all) {
-		case 0:
-			r.keep(c.heading, text)
-			r.sayCell(findersTwo, c, fmt.Sprintf("%q is not one finder; it is kept under the heading", text))
-			return
-		case 1:
-		default:
-			r.keep(c.heading, text)
-			r.sayCell(findersTwo, c, "the cell names two finders; the first was taken")
-			text = all[0]
-		}
-		f.Finder = r.d.references.Person(text)
+		r.setFinder(c, text)
 	case "permission":
 		f.Permission = r.d.references.Permission(text)
 	case "outing":
@@ -318,12 +331,7 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 	case heading.Size:
 		r.setSize(c, text)
 	case "media.1.file", "media.2.file", "media.3.file":
-		if !r.t.plan.own && !strings.ContainsAny(text, `0123456789./\_-:`) { // see pic, yes, on phone
-			r.sayCell(cellUnreadable, c, "the cell is no name of a picture; its text is kept under the heading")
-			r.keep(c.heading, text)
-			return
-		}
-		intake.Pictures(f, text)
+		r.setPictures(c, text)
 	case "notes":
 		if f.Notes != "" {
 			text = f.Notes + "; " + text
@@ -333,8 +341,37 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 		if c.tally {
 			f.Name = c.heading
 		}
+		if isPerson(c.Field) {
+			text = r.d.references.Person(text)
+		}
 		r.setMember(c, text)
 	}
+}
+
+// setFinder takes who found it, of several the first.
+func (r *rowReader) setFinder(c *column, text string) {
+	switch all := c.finders(text); len(all) {
+	case 0:
+		r.keep(c.heading, text)
+		r.sayCell(findersTwo, c, fmt.Sprintf("%q is not one finder; it is kept under the heading", text))
+		return
+	case 1:
+	default:
+		r.keep(c.heading, text)
+		r.sayCell(findersTwo, c, "the cell names two finders; the first was taken")
+		text = all[0]
+	}
+	r.f.Finder = r.d.references.Person(text)
+}
+
+// setPictures takes the pictures that a cell names.
+func (r *rowReader) setPictures(c *column, text string) {
+	if !r.t.plan.own && !strings.ContainsAny(text, `0123456789./\_-:`) { // see pic, yes, on phone
+		r.sayCell(cellUnreadable, c, "the cell is no name of a picture; its text is kept under the heading")
+		r.keep(c.heading, text)
+		return
+	}
+	intake.Pictures(r.f, text)
 }
 
 // setSpot takes a position that stands before other words; a cell of words alone, in a column of positions and notes,

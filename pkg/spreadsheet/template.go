@@ -120,14 +120,14 @@ func (t *templateWriter) write() error {
 		return err
 	}
 	var err error
-	if t.heading, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, NumFmt: 49,
-		Alignment: &excelize.Alignment{Vertical: "center"},
-		Fill:      excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"E4E9DF"}},
-		Border:    []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}); err != nil {
+	if t.heading, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true, Family: fontOfCells, Size: 11},
+		NumFmt: 49, Alignment: &excelize.Alignment{Vertical: "center"},
+		Fill:   excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"E4E9DF"}},
+		Border: []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}}); err != nil {
 		return err
 	}
-	if t.faint, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959"},
-		NumFmt: 49}); err != nil {
+	if t.faint, err = t.f.NewStyle(&excelize.Style{Font: &excelize.Font{Italic: true, Color: "595959",
+		Family: fontOfCells, Size: 11}, NumFmt: 49}); err != nil {
 		return err
 	}
 	if err := t.f.SetSheetName("Sheet1", "Finds"); err != nil {
@@ -137,6 +137,9 @@ func (t *templateWriter) write() error {
 		if _, err := t.f.NewSheet(sheet); err != nil {
 			return err
 		}
+	}
+	if err := t.aboutLines(); err != nil {
+		return err
 	}
 	for i, name := range t.columns() {
 		if err := t.find(find.ColumnLetters(i+1), name); err != nil {
@@ -153,9 +156,6 @@ func (t *templateWriter) write() error {
 		return err
 	}
 	if err := t.report(); err != nil {
-		return err
-	}
-	if err := t.aboutLines(); err != nil {
 		return err
 	}
 	return t.f.SetSheetVisible(listSheet, false)
@@ -179,11 +179,11 @@ func (t *templateWriter) find(letters, name string) error {
 	if err := t.f.SetCellStyle("Finds", letters+"2", letters+"2", t.faint); err != nil {
 		return err
 	}
-	help, allowed := helpFor(path.Field, name, unit, t.o.Language), []string(nil)
+	help, allowed, first := helpFor(path.Field, name, unit, t.o.Language), []string(nil), []string(nil)
 	if t.asked != nil {
-		help, allowed = cmp.Or(t.asked.help[name], help), t.asked.allowed[name]
+		help, allowed, first = cmp.Or(t.asked.help[name], help), t.asked.allowed[name], t.asked.first[name]
 	}
-	return t.validation("Finds", letters, head, help, path.Field.List, allowed)
+	return t.validation("Finds", letters, head, help, path.Field.List, allowed, first)
 }
 
 // head returns the heading of a column: the label in the language, else the flat name, if the label
@@ -193,6 +193,11 @@ func (t *templateWriter) head(name, unit string) string {
 		unit = " [" + unit + "]"
 	}
 	text := heading.Label(name, t.o.Language) + unit
+	if t.asked != nil && t.asked.called[name] != "" { // read without the profile too
+		if theirs := text + " (" + t.asked.called[name] + ")"; heading.Understand(theirs).Field == name {
+			return theirs
+		}
+	}
 	if slices.Contains([]string{name, strings.Replace(name, "dating.verbatim", "dating.date", 1)},
 		heading.Understand(text).Field) { // days and words of an age share a heading
 		return text
@@ -257,7 +262,7 @@ const (
 
 // validation shows help at the cells of a column and offers a list. Other words are allowed: the
 // list helps and does not stop.
-func (t *templateWriter) validation(sheet, letters, title, text, list string, allowed []string) error {
+func (t *templateWriter) validation(sheet, letters, title, text, list string, allowed, first []string) error {
 	v := excelize.NewDataValidation(true)
 	v.Sqref = fmt.Sprintf("%s2:%s%d", letters, letters, templateRows)
 	v.ShowErrorMessage = false
@@ -265,7 +270,7 @@ func (t *templateWriter) validation(sheet, letters, title, text, list string, al
 		v.SetInput(cut(title, mostTitle), cut(text, mostHelp))
 	}
 	if list != "" {
-		lines, err := t.list(list, allowed)
+		lines, err := t.list(list, allowed, first)
 		if err != nil {
 			return err
 		}
@@ -284,9 +289,9 @@ func cut(s string, most int) string {
 }
 
 // list writes a list, or the codes of it that are allowed, into a column of the hidden sheet, once, and returns its
-// range.
-func (t *templateWriter) list(name string, allowed []string) (string, error) {
-	key := strings.Join(append([]string{name}, allowed...), " ")
+// range. Some codes come first.
+func (t *templateWriter) list(name string, allowed, first []string) (string, error) {
+	key := strings.Join(slices.Concat([]string{name}, allowed, []string{"/"}, first), " ")
 	if lines := t.lists[key]; lines != "" {
 		return lines, nil
 	}
@@ -296,7 +301,10 @@ func (t *templateWriter) list(name string, allowed []string) (string, error) {
 	}
 	column := find.ColumnLetters(len(t.lists) + 1)
 	n := 0
-	for _, concept := range scheme.Concepts {
+	theirs := func(c *vocabulary.Concept) bool { return slices.Contains(first, c.Code) }
+	concepts := slices.DeleteFunc(slices.Clone(scheme.Concepts), func(c *vocabulary.Concept) bool { return !theirs(c) })
+	concepts = append(concepts, slices.DeleteFunc(slices.Clone(scheme.Concepts), theirs)...)
+	for _, concept := range concepts {
 		if allowed != nil && !slices.Contains(allowed, concept.Code) {
 			continue
 		}
@@ -343,17 +351,20 @@ func (t *templateWriter) dress(sheet string, columns int) error {
 		Scope: sheet})
 }
 
-// beside writes the headings of a sheet beside the finds: flat names, which are the same in every
-// language, but for the question whether the recorder may have a name.
+// beside writes the headings of a sheet beside the finds: the labels in the language, where they are read as the
+// member, else flat names.
 func beside[T find.Record](t *templateWriter, sheet string, columns []string) error {
 	for i, name := range columns {
 		path, err := find.PathTo[T](name)
 		if err != nil {
 			return err
 		}
-		letters, head := find.ColumnLetters(i+1), name
+		letters, head, part := find.ColumnLetters(i+1), name, strings.ToLower(sheet)
+		if label := heading.LabelIn(part, name, t.o.Language); heading.UnderstandIn(part, label).Field == name {
+			head = label
+		}
 		if name == "consents.1.audience" {
-			head, path.Field.List = heading.LabelIn("people", name, t.o.Language), ""
+			path.Field.List = ""
 		}
 		if err := t.column(sheet, letters, head, "", path.Field); err != nil {
 			return err
@@ -362,7 +373,11 @@ func beside[T find.Record](t *templateWriter, sheet string, columns []string) er
 		if path.Field.List != "" {
 			text = helpFor(path.Field, name, "", t.o.Language)
 		}
-		if err := t.validation(sheet, letters, name, text, path.Field.List, nil); err != nil {
+		if t.asked != nil {
+			from := map[string]string{"People": "/finder/", "Permissions": "/permission/"}[sheet]
+			text = cmp.Or(t.asked.help[from+strings.ReplaceAll(name, ".", "/")], text)
+		}
+		if err := t.validation(sheet, letters, head, text, path.Field.List, nil, nil); err != nil {
 			return err
 		}
 	}
@@ -391,111 +406,6 @@ func (t *templateWriter) report() error {
 		}
 	}
 	return t.f.SetColWidth("Report", "A", "B", 24)
-}
-
-// asked is what a template takes from a profile, in one language.
-type asked struct {
-	columns []string            // flat names, in the order of the sheet
-	help    map[string]string   // what the body says at a column
-	allowed map[string][]string // the codes that a column offers
-	about   []string            // lines of the title sheet
-}
-
-// aboutSheet says whose template it is and what they ask. Reading passes over sheets of ours.
-const aboutSheet = "findslip who asks"
-
-// always are the columns without which nobody can speak of a find; notes leave room for everything else.
-var always = []string{"number", "found.date", "name"}
-
-// askedBy works out what a profile wants of a template.
-func askedBy(e *profile.Effective, language string) *asked {
-	a := &asked{columns: slices.Clone(always), help: map[string]string{}, allowed: map[string][]string{}}
-	for _, ask := range e.Asks {
-		if ask.Strength == profile.Never {
-			continue
-		}
-		for _, name := range ask.Columns() {
-			if !slices.Contains(a.columns, name) {
-				a.columns = append(a.columns, name)
-			}
-			if a.help[name] == "" {
-				a.help[name] = helpOf(e, ask, language)
-			}
-			if ask.Ask.OneOf != nil && ask.When == nil && ask.Ask.Or == nil {
-				a.allowed[name] = ask.Ask.OneOf
-			}
-		}
-		for _, w := range ask.Ask.Ways() { // two pictures have two columns
-			if slices.Contains(w.Any, "/media") && w.AtLeast != nil && *w.AtLeast >= 2 &&
-				!slices.Contains(a.columns, "media.2.file") {
-				a.columns = append(a.columns, "media.2.file")
-			}
-		}
-	}
-	if e.Covers != nil { // what says whether a find is one of theirs
-		for _, name := range (&profile.Ask{When: e.Covers.When}).Columns() {
-			if !slices.Contains(a.columns, name) {
-				a.columns = append(a.columns, name)
-			}
-		}
-	}
-	for _, t := range e.Terms {
-		if name := profile.Column(t.Member); name != "" && t.Allowed != nil {
-			a.allowed[name] = t.Allowed
-		}
-	}
-	a.columns = inOrder(a.columns)
-	a.about = e.Say(language, false)
-	return a
-}
-
-// helpOf is what a body says of one ask at its column.
-func helpOf(e *profile.Effective, ask *profile.Ask, language string) string {
-	text := e.Called(ask, language)
-	for _, more := range []profile.Text{ask.How, ask.Example, ask.Why} {
-		if words := e.In(more, language); words != "" {
-			text += ". " + words
-		}
-	}
-	return text
-}
-
-// inOrder puts columns in the order in which a bag is worked through; those that a hobbyist has not come before the
-// notes, which stand last.
-func inOrder(columns []string) []string {
-	rank := func(name string) int {
-		if at := slices.Index(hobbyist, name); at >= 0 {
-			return at
-		}
-		return len(hobbyist) - 1
-	}
-	columns = slices.DeleteFunc(columns, func(name string) bool { return name == "notes" })
-	slices.SortStableFunc(columns, func(a, b string) int { return cmp.Compare(rank(a), rank(b)) })
-	return append(columns, "notes")
-}
-
-// aboutLines writes the title sheet.
-func (t *templateWriter) aboutLines() error {
-	if t.asked == nil {
-		return nil
-	}
-	if _, err := t.f.NewSheet(aboutSheet); err != nil {
-		return err
-	}
-	for i, line := range t.asked.about {
-		cell := fmt.Sprintf("A%d", i+1)
-		if err := t.f.SetCellStr(aboutSheet, cell, line); err != nil {
-			return err
-		}
-		if err := t.f.SetCellStyle(aboutSheet, cell, cell, t.text); err != nil {
-			return err
-		}
-	}
-	if err := t.f.MoveSheet(aboutSheet, "Finds"); err != nil {
-		return err
-	}
-	t.f.SetActiveSheet(0)
-	return t.f.SetColWidth(aboutSheet, "A", "A", 110)
 }
 
 // labels are the words of a template in one language (schema/labels).

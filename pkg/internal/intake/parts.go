@@ -160,7 +160,7 @@ func (v *Parts) canonicalPosition(f *find.Find) (lat, lon bool) {
 func Pictures(f *find.Find, text string) {
 	ends := pictureEnding.FindAllStringIndex(text, -1)
 	if len(ends) < 2 {
-		f.Media = append(f.Media, find.Media{File: strings.TrimSpace(text)})
+		addPicture(f, strings.TrimSpace(text))
 		return
 	}
 	at := 0
@@ -175,9 +175,20 @@ func Pictures(f *find.Find, text string) {
 			name = between.ReplaceAllString(name, "")
 		}
 		if name = strings.Trim(name, " \t\r\n,;|&+/"); name != "" {
-			f.Media = append(f.Media, find.Media{File: name})
+			addPicture(f, name)
 		}
 	}
+}
+
+// addPicture names a picture: the first of which another column has told something, else one more.
+func addPicture(f *find.Find, name string) {
+	for i := range f.Media {
+		if f.Media[i].File == "" {
+			f.Media[i].File = name
+			return
+		}
+	}
+	f.Media = append(f.Media, find.Media{File: name})
 }
 
 var (
