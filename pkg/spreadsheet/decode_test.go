@@ -3,7 +3,6 @@ package spreadsheet
 import (
 	"bytes"
 	"encoding/csv"
-	"fmt"
 	"strings"
 	"testing"
 
@@ -173,46 +172,6 @@ func TestCellsThatDoNotFit(t *testing.T) {
 	}
 }
 
-// The names of people and land become local ids that hold no name, once each.
-func TestNamesBecomeIDs(t *testing.T) {
-	s, err := DecodeCSV(strings.NewReader("No,Find,Found by,Permission\n1,bell,finder-a,Long Furlong\n2,pin,FINDER-A ,long  furlong\n3,nail,finder-b,Chapel Piece\n4,tack,,\n"), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, _ := told(t, s, normalise.Options{})
-	var got []string
-	for _, f := range r.Finds {
-		got = append(got, f.Finder+" "+f.Permission)
-	}
-	if d := cmp.Diff([]string{"person-1 permission-1", "person-1 permission-1", "person-2 permission-2", " "},
-		got); d != "" {
-		t.Error(d)
-	}
-	if len(r.People) != 2 || len(r.Permissions) != 2 || r.Permissions[1].Place.Name != "Chapel Piece" {
-		t.Errorf("%+v %+v", r.People, r.Permissions)
-	}
-}
-
-// Under the heading ID stand our ids, or the numbers of somebody's own log.
-func TestIDs(t *testing.T) {
-	const urn = "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11"
-	for text, want := range map[string]string{
-		"id,name,depth\n7,bell,8 in\n":                               " 7 map[]",
-		"ID,Find,Depth\n7,bell,8 in\n":                               " 7 map[]",
-		"ID,No,Find\n7,12,bell\n":                                    " 12 map[ID:7]",
-		"id,No,Find\n" + urn + ",12,bell\n":                          urn + " 12 map[]",
-		"ID,No,Find\n0B1F8C7A-94F1-5F0E-8B1A-2F3F6F9C0A11,12,bell\n": urn + " 12 map[]",
-		"id,number,name\nurn:uuid:12,12,bell\n":                      "urn:uuid:12 12 map[]",
-		"columns.ID,No,Find\n7,12,bell\n":                            " 12 map[ID:7]",
-	} {
-		r, list := csvReport(t, text, Options{})
-		f := r.Finds[0]
-		if got := fmt.Sprintf("%s %s %v", f.ID, f.Number, f.Columns); got != want || len(list) > 0 {
-			t.Errorf("%q: %s, want %s; %v", text, got, want, codes(list))
-		}
-	}
-}
-
 // A sheet is chosen by name, else all are read that look like finds; what is on the others is kept.
 func TestChoiceOfTheSheet(t *testing.T) {
 	data := book(t, func(f *excelize.File) {
@@ -339,17 +298,5 @@ func TestHeadingsInTwoRows(t *testing.T) {
 	r, _ := told(t, s, normalise.Options{})
 	if f := r.Finds[0]; len(r.Finds) != 2 || f.Notes != "good" || f.Name != "bell" || f.Depth.Max.String() != "20.32" {
 		t.Errorf("with a map: %+v", f)
-	}
-}
-
-// A row with an id that only a program gives is a find, whatever else it says.
-func TestRowsWithAnIDAreFinds(t *testing.T) {
-	id := func(n string) string { return "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a" + n }
-	r, list := told(t, asCSV(t, [][]any{{"number", "name", "notes", "depth", "id"},
-		{"Total", "", "", "", id("11")}, {"", "Summe", "", "", id("12")}, {"Example", "x", "", "", id("13")},
-		{"Number", "Name", "", "", id("14")}, {"", "", "a note", "", id("15")},
-		{"Total", "", "", "", ""}, {"Example", "", "", "", ""}, {"", "", "a note", "", ""}}), normalise.Options{})
-	if len(r.Finds) != 5 {
-		t.Errorf("%d finds; %q", len(r.Finds), list)
 	}
 }

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -32,138 +31,6 @@ func TestRecordHeadingsFitTheFields(t *testing.T) {
 			}
 		}
 	}
-}
-
-// logs are one log with its landowners and outings, as people keep them, in English and German.
-var logs = map[string]map[string][][]any{
-	"by id": {
-		"Finds": {{"No", "Find", "Depth (in)", "Finder", "Field", "Outing"},
-			{1, "crotal bell", 8, "finder-a", "F1", "12/4/2026"}, {2, "cloth seal", 6, "finder-b", "F2", "13/4/2026"}},
-		"Landowners": {{"Our contacts"}, {"No", "Landowner", "Phone", "Email", "Dog"},
-			{"L1", "Owner One", "01000 000001", "one@example.org", "barks"}, {"L2", "Owner Two", "01000 000002"}},
-		"Permissions": {{"Field no", "Field name", "Landowner", "Max depth (in)", "Valid from", "Gate code"},
-			{"F1", "Long Furlong", "L1", 8, "3/4/2026", "by the oak"}, {"F2", "Chapel Piece", "L2", 10, "14/4/2026", nil}},
-		"Outings": {{"Date", "Field", "Who", "Hours", "Detector"},
-			{"12/4/2026", "F1", "finder-a, finder-b", "3,5", "model one"}, {"13/4/2026", "F2", "finder-b", "2 h", "model one"}},
-	},
-	"by name": {
-		"Funde": {{"Nr", "Fund", "Tiefe (in)", "Finder", "Genehmigung", "Begehung"},
-			{1, "Schelle", 8, "finder-a", "Long Furlong", "12.4.2026"},
-			{2, "Tuchplombe", 6, "finder-b", "Chapel Piece", "13.4.2026"}},
-		"Eigentümer": {{"Nr", "Eigentümer", "Telefon", "E-Mail", "Hund"},
-			{"L1", "Owner One", "01000 000001", "one@example.org", "barks"}, {"L2", "Owner Two", "01000 000002"}},
-		"Felder": {{"Nr", "Feldname", "Eigentümer", "maximale Tiefe (in)", "gültig ab", "Torcode"},
-			{"F1", "Long Furlong", "Owner One", 8, "3.4.2026", "by the oak"},
-			{"F2", "Chapel Piece", "Owner Two", 10, "14.4.2026", nil}},
-		"Begehungen": {{"Datum", "Acker", "Teilnehmer", "Dauer", "Gerät"},
-			{"12.4.2026", "Long Furlong", "finder-a; finder-b", "3,5 Std", "model one"},
-			{"13.4.2026", "Chapel Piece", "finder-b", "2", "model one"}},
-		"Ausrüstung":  {{"Spaten"}, {"stumpf"}},
-		"Funde alt":   {{"Nr", "Fund", "Tiefe"}, {7, "Knopf", "5 cm"}},
-		"findslipalt": {{"x"}},
-	},
-}
-
-func TestSheetsAsPeopleKeepThem(t *testing.T) {
-	for name, sheets := range logs {
-		t.Run(name, func(t *testing.T) {
-			data := book(t, func(f *excelize.File) {
-				first := true
-				for _, sheet := range slices.Sorted(func(yield func(string) bool) {
-					for s := range sheets {
-						if !yield(s) {
-							return
-						}
-					}
-				}) {
-					if first {
-						_ = f.SetSheetName("Sheet1", sheet)
-						first = false
-					} else if _, err := f.NewSheet(sheet); err != nil {
-						t.Fatal(err)
-					}
-					rows(t, f, sheet, sheets[sheet]...)
-				}
-			})
-			r, list := xlsxReport(t, data, Options{})
-			var people []string
-			ids := map[string]string{}
-			for _, p := range r.People {
-				role := ""
-				if len(p.Roles) > 0 {
-					role = p.Roles[0].Code
-				}
-				people = append(people, strings.Join([]string{p.Name + p.Handle, role, p.Contact}, "|"))
-				ids[p.Name+p.Handle] = p.ID
-				if !localID.MatchString(p.ID) {
-					t.Errorf("id %q", p.ID)
-				}
-			}
-			want := []string{"Owner One|landowner|01000 000001; one@example.org", "Owner Two|landowner|01000 000002",
-				"finder-a||", "finder-b||"}
-			slices.Sort(people)
-			if d := cmp.Diff(want, people); d != "" {
-				t.Error(d)
-			}
-			if len(r.Permissions) != 2 || len(r.Outings) != 2 || len(r.Finds) != 2 && name != "by name" || len(r.Finds) != 3 &&
-				name == "by name" {
-				t.Fatalf("%d permissions, %d outings, %d finds: %v", len(r.Permissions), len(r.Outings), len(r.Finds), codes(list))
-			}
-			p, o := r.Permissions[0], r.Outings[0]
-			if p.Place.Name != "Long Furlong" || p.GrantedBy != ids["Owner One"] || p.MaxDepth.Verbatim != "8" {
-				t.Errorf("%+v", p)
-			}
-			if o.Permission != p.ID || !slices.Equal(o.People, []string{ids["finder-a"], ids["finder-b"]}) ||
-				o.Hours.String() != "3.5" || o.Detector.Model != "model one" {
-				t.Errorf("%+v", o)
-			}
-			for i, f := range r.Finds[:2] {
-				if f.Permission != r.Permissions[i].ID || f.Outing != r.Outings[i].ID || f.Finder != o.People[i] {
-					t.Errorf("find %d: %s %s %s", i, f.Permission, f.Outing, f.Finder)
-				}
-			}
-			// Nothing is lost: what no field understands stays with its record, and so does an id of their own.
-			for _, kept := range []string{"barks", "by the oak", "L1", "F1"} {
-				found := false
-				for c := range columnsOf(r) {
-					found = found || c == kept
-				}
-				if !found {
-					t.Errorf("%q is lost", kept)
-				}
-			}
-			said := codes(list)
-			wantSaid := []string{"heading-unknown"}
-			if name == "by name" {
-				wantSaid = append(wantSaid, "sheet-beside")
-			}
-			for _, code := range wantSaid {
-				if !slices.ContainsFunc(said, func(s string) bool { return strings.HasPrefix(s, code) }) {
-					t.Errorf("%s is not said: %v", code, said)
-				}
-			}
-		})
-	}
-}
-
-func columnsOf(r *find.Report) map[string]bool {
-	out := map[string]bool{}
-	for _, p := range r.People {
-		for _, text := range p.Columns {
-			out[text] = true
-		}
-	}
-	for _, p := range r.Permissions {
-		for _, text := range p.Columns {
-			out[text] = true
-		}
-	}
-	for _, o := range r.Outings {
-		for _, text := range o.Columns {
-			out[text] = true
-		}
-	}
-	return out
 }
 
 // What the form of a sheet may mean is said.
@@ -282,24 +149,6 @@ func TestCopyColumnsAreGuarded(t *testing.T) {
 		if kept := audience == "public"; (in.Report.Audience == audience) != kept {
 			t.Errorf("%q comes back as %q", audience, in.Report.Audience)
 		}
-	}
-}
-
-func TestWordsThatAreNoPictures(t *testing.T) {
-	r, list := csvReport(t, "No,Find,Photo\n1,a,see pic\n2,b,yes\n3,c,on phone\n4,d,IMG_1.jpg\n", Options{})
-	said := 0
-	for _, n := range list {
-		if n.Kind == cellUnreadable {
-			said++
-		}
-	}
-	for i, f := range r.Finds {
-		if want := i == 3; (len(f.Media) == 1) != want || (f.Columns["Photo"] == "") != want {
-			t.Errorf("find %d: %v, %v", i, f.Media, f.Columns)
-		}
-	}
-	if said != 3 {
-		t.Errorf("said %d times", said)
 	}
 }
 
