@@ -88,7 +88,7 @@ func up(name string) string { return strings.Repeat("../", strings.Count(name, "
 func (s *site) papers() error {
 	var names []string
 	for _, pattern := range []string{"SPEC.md", "schema/spec/*.md", "schema/spec/lookup/*.md", "schema/grammar/README.md",
-		"testdata/suite/README.md"} {
+		"testdata/suite/README.md", "examples/profiles/*.md"} {
 		found, err := filepath.Glob(filepath.Join(s.root, filepath.FromSlash(pattern)))
 		if err != nil {
 			return err
