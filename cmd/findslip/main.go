@@ -53,7 +53,7 @@ func process() int {
 // gcRoom is by how many bytes the heap may grow before the garbage collector starts; where much is held,
 // down to half as many, so that a million finds are checked in a hundred million bytes.
 const (
-	gcRoom = 16 << 20
+	gcRoom = 32 << 20
 	gcWide = 40 << 20 // for a conversion, which makes more for each find and keeps less
 )
 
@@ -105,7 +105,7 @@ func (p *pace) set(live, seen uint64) {
 	defer p.lock.Unlock()
 	room := p.room.Load()
 	if held := live - min(live, room); held > 0 {
-		room -= min(held/4, room/2)
+		room -= min(held/2, room-8<<20)
 	}
 	room = max(room, seen/2)
 	percent := int(min(max(room*100/max(live, 1<<20), 5), 600))

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
@@ -24,7 +25,7 @@ func TestLevelsAreProfiles(t *testing.T) {
 		if !ok {
 			t.Fatalf("level %s is not shipped", name)
 		}
-		e, list, err := load(name, raw, func(string) ([]byte, error) { return nil, errNotShipped }, Known{})
+		e, list, err := load(name, raw, Folder(fstest.MapFS{}), Known{})
 		if err != nil || e == nil || len(list) > 0 {
 			t.Fatalf("%s: %v %v", name, err, list)
 		}

@@ -100,8 +100,16 @@ func parse(name string, raw []byte) (*file, notice.List) {
 	if len(list) > 0 {
 		return f, list
 	}
-	if err := json.Unmarshal(raw, &f.Profile); err != nil {
+	if err := f.take(raw); err != nil {
 		return f, notice.List{f.say(&kinds.ProfileShape, "", "it cannot be read as a profile")}
+	}
+	return f, nil
+}
+
+// take reads the content.
+func (f *file) take(raw []byte) error {
+	if err := json.Unmarshal(raw, &f.Profile); err != nil {
+		return err
 	}
 	for _, a := range f.Asks {
 		a.When.compile()
@@ -112,7 +120,7 @@ func parse(name string, raw []byte) (*file, notice.List) {
 	for i := range f.Waivers {
 		f.Waivers[i].When.compile()
 	}
-	return f, nil
+	return nil
 }
 
 // Parse reads a profile alone, without those that it is based on: as it was written. One that is not built as a
