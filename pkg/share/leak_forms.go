@@ -2,6 +2,7 @@ package share
 
 import (
 	"encoding/binary"
+	"iter"
 	"regexp"
 	"slices"
 	"strconv"
@@ -170,18 +171,43 @@ var stamped = later(`([0-9a-fA-F]{8}(?:-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12})|(\b(
 
 // fixedOf returns from and to of every id, sum and stamp in a text.
 func fixedOf(text string) (ids, sums, stamps [][2]int) {
-	for _, m := range stamped().FindAllStringSubmatchIndex(text, -1) {
-		at := [2]int{m[0], m[1]}
-		switch {
-		case m[2] >= 0:
-			ids = append(ids, at)
-		case m[4] >= 0:
-			sums = append(sums, at)
-		default:
-			stamps = append(stamps, at)
+	for from, to := range runs(text, 10, ":.+/-_") { // none is shorter, or has another sign in it
+		if run := text[from:to]; strings.IndexByte(run, '-') < 0 && len(run) < 64 {
+			continue
+		}
+		for _, m := range stamped().FindAllStringSubmatchIndex(text[from:to], -1) {
+			at := [2]int{from + m[0], from + m[1]}
+			switch {
+			case m[2] >= 0:
+				ids = append(ids, at)
+			case m[4] >= 0:
+				sums = append(sums, at)
+			default:
+				stamps = append(stamps, at)
+			}
 		}
 	}
 	return ids, sums, stamps
+}
+
+// runs yields from and to of each run of letters and digits of ASCII and some signs in a text, from so many bytes on.
+// To look only there is many times quicker than to let an expression go through the whole.
+func runs(text string, least int, signs string) iter.Seq2[int, int] {
+	var in [256]bool
+	for c := range in {
+		in[c] = c >= '0' && c <= '9' || c|0x20 >= 'a' && c|0x20 <= 'z' || strings.IndexByte(signs, byte(c)) >= 0
+	}
+	return func(yield func(int, int) bool) {
+		for i := 0; i < len(text); i++ {
+			from := i
+			for i < len(text) && in[text[i]] {
+				i++
+			}
+			if i-from >= least && !yield(from, i) {
+				return
+			}
+		}
+	}
 }
 
 // blank puts blanks in the place of stretches of a text, so that offsets stay.

@@ -476,7 +476,10 @@ func (s *secrets) search(o *opening, raw []byte, part string, sort byte) (out []
 		})
 	}
 	decode(dataAddress(), "base64,")
-	decode(coded(), "\x00")
+	for range runs(text, 48, "+/_-") { // there may be something
+		decode(coded(), "\x00")
+		break
+	}
 	if strings.ContainsAny(text, "%=") { // addresses of the web (RFC 3986), and letters (RFC 2045)
 		if open := percent().ReplaceAllStringFunc(text, func(code string) string {
 			data, err := hex.DecodeString(code[1:])
