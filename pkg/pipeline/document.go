@@ -112,7 +112,7 @@ func askedOf(t *profile.Tally, i int, language string) render.Asked {
 		switch {
 		case n.Unsure>>k&1 == 0:
 		case pointer == "/media" && sharp && out.AsWanted: // the names are there
-			out.Needs = append(out.Needs, render.Say(language, "thePictures"))
+			out.Unseen = true
 		default:
 			out.Needs = append(out.Needs, profile.MemberName(pointer, language))
 		}

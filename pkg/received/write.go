@@ -237,6 +237,17 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	l.add(s.say("lUnsure"), v.Unsure(r), "")
 	l.add(s.say("lWish"), asked.Wishes, "")
 	l.add(s.say("lWelcome"), asked.Welcome, "")
+	var never, outside []string
+	for i := range r.Asks {
+		if a := &r.Asks[i]; a.Strength == "never" {
+			never = append(never, r.Words(a, s.Language))
+		}
+	}
+	if len(r.Outside) > 0 {
+		outside = append(outside, render.Places(s.Language, r.Outside))
+	}
+	l.add(s.say("lNever"), never, "")
+	l.add(s.say("lOutside"), outside, "")
 	l.add(s.say("lAsk"), asked.Asks, "")
 	var again []string
 	for _, a := range sender.Again {

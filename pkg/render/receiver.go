@@ -37,6 +37,7 @@ type Asked struct {
 	Untold               int
 	Given                bool     // no reason does in its place
 	Share                bool     // it is asked of a share of the finds: Lacking is how many more are to have it
+	Unseen               bool     // pictures that would tell were not at hand
 	AsWanted             bool     // it is asked; what cannot be told is whether it is as they want it
 	Waived               int      // finds for which it was waived and would have been lacking or not checked
 	Spared               []string // the first of them
@@ -126,7 +127,7 @@ func (a *Asked) join(b *Asked) {
 	a.Asked, a.Lacking, a.Untold, a.Unspoken = a.Asked+b.Asked, a.Lacking+b.Lacking, a.Untold+b.Untold,
 		a.Unspoken+b.Unspoken
 	a.Finds, a.Doubtful, a.Spared = few(a.Finds, b.Finds), few(a.Doubtful, b.Doubtful), few(a.Spared, b.Spared)
-	a.Waived, a.AsWanted = a.Waived+b.Waived, a.AsWanted && b.AsWanted
+	a.Waived, a.AsWanted, a.Unseen = a.Waived+b.Waived, a.AsWanted && b.AsWanted, a.Unseen || b.Unseen
 	for _, name := range b.Needs {
 		if !slices.Contains(a.Needs, name) {
 			a.Needs = append(a.Needs, name)
@@ -212,11 +213,14 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	s, language := v.speech, v.theirs
 	out.Verdict = s.many("goodOf", r.Covered, "what", v.quote(r.Called(language)), "good", strconv.Itoa(r.Good))
 	if left := r.Finds - r.Covered; left > 0 {
-		names := v.named(r.Outside, left, r.Finds)
-		out.Notes = append(out.Notes, strings.TrimSuffix(s.many("notTheirs", left), ".")+cmp.Or(names, "."))
+		text := s.many("notTheirs", left)
+		if left <= mostNamed {
+			text = strings.TrimSuffix(text, ".") + ": " + Places(s.Language, r.Outside)
+		}
+		out.Notes = append(out.Notes, text)
 	}
 	if d := &r.Doubts; d.Untold > 0 {
-		text := strings.TrimSpace(s.many("someFinds", d.Untold)) + v.named(d.Doubtful, d.Untold, r.Finds)
+		text := strings.Trim(v.which(d.Doubtful, d.Untold, r.Finds), " :")
 		out.Notes = append(out.Notes, s.text("unsureTheirs", "what", text+v.wouldTell("wouldTell", d)))
 	}
 	if r.Untold > 0 {
@@ -231,7 +235,7 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 		}
 		for _, w := range a.Waivers {
 			if what := v.quote(r.Words(a, language)); a.Waived > 0 {
-				what += s.many("someFinds", a.Waived) + v.named(a.Spared, a.Waived, r.Covered)
+				what += v.which(a.Spared, a.Waived, r.Covered)
 				out.Notes = append(out.Notes, s.text("waived", "what", what, "why", v.quote(r.say(w.Why, language)),
 					"by", Clean(w.By), "day", w.Day))
 			}
@@ -283,16 +287,19 @@ func (v *Verdict) unsure(r *Receiver, a *Asked) string {
 	if a.AsWanted {
 		frame = "seeThere"
 	}
-	return v.quote(r.Words(a, v.theirs)) + v.speech.many("someFinds", a.Untold) + v.named(a.Doubtful, a.Untold,
-		r.Covered) + v.wouldTell(frame, a)
+	return v.quote(r.Words(a, v.theirs)) + v.which(a.Doubtful, a.Untold, r.Covered) + v.wouldTell(frame, a)
 }
 
 // wouldTell names what would tell what cannot be told.
 func (v *Verdict) wouldTell(frame string, a *Asked) string {
-	if len(a.Needs) == 0 {
+	names := slices.Clone(a.Needs)
+	if a.Unseen {
+		names = append(names, v.speech.text(map[bool]string{true: "lPictures", false: "thePictures"}[v.Theirs]))
+	}
+	if len(names) == 0 {
 		return ""
 	}
-	return "; " + v.speech.text(frame, "what", Clean(strings.Join(a.Needs, ", ")))
+	return "; " + v.speech.text(frame, "what", Clean(strings.Join(names, ", ")))
 }
 
 // asked puts one ask in words: what, how many finds and which, why and who knows.
@@ -302,7 +309,7 @@ func (v *Verdict) asked(r *Receiver, a *Asked) string {
 	if a.Share {
 		text += ": " + s.many("ofList", a.Lacking, "of", strconv.Itoa(a.Asked))
 	} else {
-		text += s.many("someFinds", a.Lacking) + v.named(a.Finds, a.Lacking, r.Covered)
+		text += v.which(a.Finds, a.Lacking, r.Covered)
 	}
 	if how := r.say(a.How, language); how != "" {
 		text += ". " + v.quote(how)
@@ -313,16 +320,12 @@ func (v *Verdict) asked(r *Receiver, a *Asked) string {
 	return text
 }
 
-// named lists finds by number, where they are some of all and few.
-func (v *Verdict) named(finds []string, count, of int) string {
+// which names finds, where they are some of all and few, else says how many they are.
+func (v *Verdict) which(finds []string, count, of int) string {
 	if len(finds) == 0 || count > mostNamed || count == of {
-		return ""
+		return v.speech.many("someFinds", count)
 	}
-	var names []string
-	for _, f := range finds {
-		names = append(names, findWords(f))
-	}
-	return ": " + strings.Join(names, ", ")
+	return ": " + Places(v.speech.Language, finds)
 }
 
 // Signed is the name of the body in a language, where the profile states none its title, then how to reach it.
