@@ -1,6 +1,7 @@
 package coordinate
 
 import (
+	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
@@ -21,16 +22,35 @@ func Leading(s string) (spot, rest string) {
 		}
 	}
 	for n := min(len(fields)-1, 8); n > 0; n-- {
-		first, _ := utf8.DecodeRuneInString(fields[n])
-		if !unicode.IsLetter(first) && first != '(' {
+		if !isRemark(fields[n:]) {
 			continue
 		}
-		if spot := strings.TrimRight(strings.Join(fields[:n], " "), " ,;:-–"); isSpot(spot) {
+		if spot := strings.TrimRight(strings.Join(fields[:n], " "), " ,;:/-–"); isSpot(spot) {
 			return spot, strings.Join(fields[n:], " ")
 		}
 	}
 	return "", ""
 }
+
+// isRemark reports whether words behind a position are a remark, and no part of it: a letter alone may be a direction
+// (O is west to some), a word may name one, and three figures in a row may be of a second reference.
+func isRemark(fields []string) bool {
+	for _, f := range fields {
+		if threeFigures.MatchString(f) {
+			return false
+		}
+	}
+	first, _ := utf8.DecodeRuneInString(fields[0])
+	if first == '(' {
+		return true
+	}
+	word := strings.Trim(fields[0], ".,;:()")
+	known, ok := find(word)
+	return unicode.IsLetter(first) && utf8.RuneCountInString(word) > 1 &&
+		!(ok && known.rank > 0 && known.in == asNothing && !known.about && known.kind != tWord)
+}
+
+var threeFigures = regexp.MustCompile(`[0-9]{3}`)
 
 func isSpot(s string) bool {
 	r, err := Normalise(s, Options{})

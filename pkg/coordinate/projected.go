@@ -1,6 +1,7 @@
 package coordinate
 
 import (
+	"cmp"
 	"math"
 	"strings"
 )
@@ -96,7 +97,7 @@ func readNumbers(w *writing) (Reading, *Error) {
 		if s == nil || s.Geographic() {
 			return Reading{}, w.systemMissing(text, e, n)
 		}
-		if err := thousands(text, e, n); err != nil {
+		if err := cmp.Or(thousands(text, e, n), unlettered(text, e, n, s)); err != nil {
 			return Reading{}, err
 		}
 		return w.projected(text, e, n, s, s.notation())
@@ -112,6 +113,17 @@ func thousands(text string, e, n token) *Error {
 	return fault(text, "comma-ambiguous", "these may be metres with thousands marked off, or kilometres with decimals",
 		"write easting and northing in whole metres without a sign for the thousands",
 		strings.NewReplacer(".", "", ",", "").Replace(e.number.text+" "+n.number.text))
+}
+
+// unlettered refuses 7123 1844 in a grid of lettered squares: these are the figures of a reference whose letters stand
+// elsewhere, and metres from the origin to nobody.
+func unlettered(text string, e, n token, s *System) *Error {
+	if s.Code != "EPSG:27700" && s.Code != "EPSG:29903" || e.kind != tNumber || n.kind != tNumber ||
+		e.number.whole != n.number.whole || e.number.whole < 2 || e.number.whole > 4 || e.number.decimals > 0 {
+		return nil
+	}
+	return fault(text, "letters-missing", "these are the figures of a grid reference without the letters of its square",
+		"write the letters of the square before the figures, as in SP 5270 9011")
 }
 
 // notation is what eastings and northings of the system are called.

@@ -2,6 +2,7 @@ package heading
 
 import (
 	"path"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -21,6 +22,7 @@ type Content struct {
 	Days, Moments, Clocks, Years, Ages int
 	// whole positions; one axis in degrees, in metres of a grid
 	Places, Degrees, Metres int
+	Pairs, Points           int // 7123 1844, of a grid without its letters; 09.45, which may be a time
 	// Measures are numbers, or lengths or weights with or without a unit
 	Numbers, Counts, Lengths, Masses, Measures                   int
 	Pictures, Links, Materials, Classes, States, Titles, Answers int
@@ -111,6 +113,9 @@ func (c *Content) look(s string, order edtf.Order) {
 		if number >= 10_000 && number < 10_000_000 {
 			c.Metres++
 		}
+		if clockPoint.MatchString(s) {
+			c.Points++
+		}
 		return
 	}
 	switch strings.ToLower(s) {
@@ -158,6 +163,13 @@ func (c *Content) lookFigures(s string, order edtf.Order) {
 			return
 		}
 	}
+	if m := barePair.FindStringSubmatch(s); m != nil && len(m[1]) == len(m[2]) {
+		c.Pairs++
+		return
+	} else if metrePair.MatchString(s) {
+		c.Pairs, c.Metres = c.Pairs+1, c.Metres+1
+		return
+	}
 	if spot, _ := coordinate.Leading(s); spot != "" {
 		c.Places++
 		return
@@ -196,6 +208,12 @@ func (c *Content) lookFigures(s string, order edtf.Order) {
 		c.Measures++
 	}
 }
+
+var (
+	barePair   = regexp.MustCompile(`^([0-9]{3,5})[ ,/]+([0-9]{3,5})$`)
+	metrePair  = regexp.MustCompile(`^(?:\pL[:=.]?\s*)?[0-9]{5,7}(?:[.,][0-9]{1,3})?[\s,;/]+(?:\pL[:=.]?\s*)?[0-9]{5,7}(?:[.,][0-9]{1,3})?$`)
+	clockPoint = regexp.MustCompile(`^(?:[01]?[0-9]|2[0-3])[.][0-5][0-9]$`)
+)
 
 func decimals(s string) int {
 	at := strings.LastIndexAny(s, ".,")
@@ -265,7 +283,7 @@ func (c *Content) fits(field string) int {
 	if field == "depth" || field == "count" || strings.HasPrefix(field, "dimensions") {
 		days = days && c.Measures == 0
 	}
-	elsewhere := days || c.most(c.Places, 50) || c.most(c.Pictures+c.Links, 50) || c.most(c.Clocks, 60)
+	elsewhere := days || c.most(c.Places+c.Pairs, 50) || c.most(c.Pictures+c.Links, 50) || c.most(c.Clocks, 60)
 	figures := c.Measures + c.Counts
 	switch field {
 	case "found.date", "found.verbatim", "recorded.at", "notified.1.on":
@@ -274,8 +292,8 @@ func (c *Content) fits(field string) int {
 			90) && c.Cells > 2,
 			c.most(c.Days, 50))
 	case "found.time":
-		return against(c.most(c.Numbers, 60) && !c.most(c.Degrees, 1) && c.Clocks == 0 || elsewhere && !c.most(c.Clocks, 60),
-			c.most(c.Clocks, 60))
+		clocks := c.most(c.Clocks+c.Points, 60)
+		return against(!clocks && (c.most(c.Numbers, 60) && !c.most(c.Degrees, 1) && c.Clocks == 0 || elsewhere), clocks)
 	case "dating.verbatim", "dating.date":
 		return against(c.most(c.Places+c.Pictures, 40) || c.most(c.Counts+c.Measures-c.Years, 60) && c.Ages == 0,
 			c.most(c.Ages+c.Years-c.NewYears, 50))
@@ -287,7 +305,8 @@ func (c *Content) fits(field string) int {
 	case "dimensions.length", "dimensions.width", "dimensions.height", "dimensions.thickness", "dimensions.diameter", Size:
 		return against(elsewhere || c.most(c.Masses, 40) || c.most(c.Degrees, 60) && field != Size, c.most(c.Measures, 40))
 	case "weight":
-		return against(elsewhere || c.most(c.Lengths, 50), c.most(c.Measures, 40))
+		return against(elsewhere || c.most(c.Lengths, 50) || c.most(c.Words, 90) && figures == 0,
+			c.most(c.Measures, 40))
 	case "count":
 		return against(elsewhere || c.most(c.Materials, 50) || c.most(c.Masses+c.Lengths, 50) || c.most(c.Degrees+c.Metres,
 			50), c.most(c.Counts, 40))
@@ -298,7 +317,7 @@ func (c *Content) fits(field string) int {
 		return against(!c.most(c.Metres+c.Years+c.Degrees, 30), c.most(c.Metres+c.Degrees, 50))
 	case "position.verbatim":
 		return against(c.most(c.Days, 50) || c.most(c.Materials, 60) || c.most(c.Pictures, 50) || c.most(c.Titles, 30),
-			c.most(c.Places, 30))
+			c.most(c.Places+c.Pairs, 30))
 	case "position.uncertainty":
 		return against(!c.most(c.Measures, 40), true)
 	}
@@ -321,7 +340,7 @@ func (c *Content) fitsWords(field string, elsewhere bool) int {
 	case "materials.1", "materials.2":
 		return vote(elsewhere || c.most(c.Measures, 60) || c.most(c.Titles, 30), c.most(c.Materials, 40))
 	case "number":
-		return vote(c.few() || c.most(c.Degrees+c.Metres, 80) && !c.Rising ||
+		return vote(c.few() || c.most(c.Pairs, 60) || c.most(c.Degrees+c.Metres, 80) && !c.Rising ||
 			c.most(c.Pictures, 50) || c.most(c.Places, 50) && !c.Rising || // M000123 could be a square of Ireland
 			c.most(c.Words, 90) && c.Cells > 2 && !c.Rising, c.Rising)
 	case "id":
@@ -365,7 +384,7 @@ func (c *Content) Guess() string {
 	switch {
 	case c.Cells < 2:
 		return ""
-	case c.most(c.Places, 70):
+	case c.most(c.Places, 70), c.most(min(c.Pairs, c.Metres), 70):
 		return "position.verbatim"
 	case c.most(c.Pictures, 70):
 		return "media.1.file"
@@ -426,6 +445,8 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 			continue
 		case rank(list[i], language) == 2 && (vote <= 0 || place(list[i].Field) || list[i].Field == "name"):
 			continue // a word of another language, in a sheet whose language is known
+		case rank(list[i], language) == 2 && best >= 0 && rank(list[best], language) < 2:
+			continue // Tag is a label in English, and no day
 		}
 		if vote > bestVote {
 			if best >= 0 && language != "" && rank(list[i], language) > rank(list[best], language) && vote == 0 {
@@ -438,12 +459,13 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 		return list[best], true
 	}
 	// what the words say is not what stands there: where, above grid references
+	if len(list) > 0 && place(list[0].Field) && c.most(c.Places, 50) {
+		m.Field, m.Taken = "position.verbatim", TakenCells
+		return m, true
+	}
 	if slices.ContainsFunc(list, func(m Meaning) bool { return rank(m, language) < 2 }) {
-		if g := c.Guess(); place(list[0].Field) && c.most(c.Places, 50) {
-			m.Field, m.Taken = "position.verbatim", TakenCells
-			return m, true
-		} else if g == "number" && list[0].Field == "name" {
-			m.Field, m.Taken = g, TakenCells
+		if list[0].Field == "name" && c.Guess() == "number" {
+			m.Field, m.Taken = "number", TakenCells
 			return m, true
 		}
 		if c.most(c.Titles, 30) && place(list[0].Field) {

@@ -35,6 +35,7 @@ import (
 type table struct {
 	labels map[string]map[string]string // field, language, label
 	byText map[string]string            // folded label or synonym to field
+	spoken map[string]string            // the language of a text, empty for one of several
 	texts  []string                     // folded, sorted, for suggestions
 	// general are words that leave open which field is meant, with the heading to suggest; nil: none.
 	general map[string]*string
@@ -103,20 +104,20 @@ func Answer(text string) (yes, known bool) {
 var known = sync.OnceValue(func() *table { return tables()["finds"] })
 
 func tableOf(entries []entry) *table {
-	t := &table{labels: map[string]map[string]string{}, byText: map[string]string{}}
+	t := &table{labels: map[string]map[string]string{}, byText: map[string]string{}, spoken: map[string]string{}}
 	for _, h := range entries {
 		t.labels[h.Field] = h.Label
 	}
 	// Labels first: what is shown must come back to its own field.
 	for _, h := range entries {
-		for _, text := range h.Label {
-			t.add(text, h.Field)
+		for language, text := range h.Label {
+			t.add(text, h.Field, language)
 		}
 	}
 	for _, h := range entries {
-		for _, list := range h.Synonyms {
+		for language, list := range h.Synonyms {
 			for _, text := range list {
-				t.add(text, h.Field)
+				t.add(text, h.Field, language)
 			}
 		}
 	}
@@ -127,8 +128,12 @@ func tableOf(entries []entry) *table {
 	return t
 }
 
-func (t *table) add(text, field string) {
+func (t *table) add(text, field, language string) {
 	key := Fold(text)
+	if of, taken := t.spoken[key]; taken && of != language {
+		language = ""
+	}
+	t.spoken[key] = language
 	if _, taken := t.byText[key]; !taken {
 		t.byText[key] = field
 	}
@@ -254,6 +259,7 @@ func All(heading string) (list []Meaning) {
 				"dimensions.length": "position.longitude"}[field], field)
 		}
 		of.Field, of.Taken, of.exact, of.phrases = field, TakenLabel, known().isLabel(text, field), 1
+		of.Language = known().spoken[Fold(text)]
 		offer(of.inSystem(text))
 	}
 	readings, _ := known().grammar.read(text)

@@ -63,7 +63,7 @@ func TestSizesAreNotPositions(t *testing.T) {
 func TestUnderstand(t *testing.T) {
 	for text, want := range map[string]Meaning{
 		"":                {Taken: TakenNone},
-		"Depth (in)":      {Field: "depth", Taken: TakenLabel, Hints: find.Hints{Unit: "in"}},
+		"Depth (in)":      {Field: "depth", Taken: TakenLabel, Hints: find.Hints{Unit: "in"}, Language: "en"},
 		"depth.min [cm]":  {Field: "depth.min", Taken: TakenKey, Hints: find.Hints{Unit: "cm"}},
 		"FUNDNUMMER":      {Field: "number", Taken: TakenLabel},
 		"columns.Weather": {Keep: "Weather", Taken: TakenKey},

@@ -396,6 +396,9 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 			system = n.o.System
 			supplied = n.o.Supplied.System
 		}
+		if s, ok := coordinate.SystemByCode(p.ReferenceSystem); ok {
+			system, supplied = s.Code, false // the row names its own
+		}
 		r, err := readPlace(p.Verbatim, coordinate.Options{System: system, Device: device, Language: n.o.Language})
 		switch {
 		case err != nil:

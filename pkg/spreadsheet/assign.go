@@ -137,7 +137,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 		}
 	})
 	t.lookAt(cells, below, order)
-	t.language = languageOf(t.columns)
+	t.speaks()
 	var bases []string
 	if !t.plan.own {
 		bases = t.grouped()
@@ -171,8 +171,11 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 			t.headless(claimed)
 		}
 		t.byContent(claimed)
+		t.byLetter(claimed)
 		t.nameless(claimed)
 		t.tally()
+		t.monthly()
+		t.grams()
 	}
 	for _, c := range t.columns {
 		for len(t.byNumber) <= c.column {
@@ -180,6 +183,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 		}
 		t.byNumber[c.column] = c
 		c.settle()
+		c.square = t.squareOf(c)
 	}
 }
 
@@ -309,33 +313,6 @@ func within31(samples []string, most int) bool {
 		n := atoi(s)
 		return n < 1 || n > most
 	})
-}
-
-// languageOf is the language in which most of the headings can be read; empty where two have as many.
-func languageOf(columns []*column) string {
-	votes := map[string]int{}
-	for _, c := range columns {
-		seen := map[string]bool{}
-		for _, m := range heading.All(c.heading) {
-			if m.Language != "" && !seen[m.Language] {
-				seen[m.Language] = true
-				votes[m.Language]++
-			}
-		}
-	}
-	best, most, tie := "", 1, false
-	for language, n := range votes {
-		switch {
-		case n > most:
-			best, most, tie = language, n, false
-		case n == most:
-			tie = true
-		}
-	}
-	if tie {
-		return ""
-	}
-	return best
 }
 
 func atoi(s string) int {
@@ -482,6 +459,28 @@ func (t *tablePlan) byContent(claimed map[claim]*column) {
 	}
 }
 
+// byLetter takes a column whose heading is the first letter of a word for depth for that, where lengths with their
+// units stand below it; and one whose cells are running numbers for the number, where its heading is a word for
+// something that they do not show: the mark on each bag.
+func (t *tablePlan) byLetter(claimed map[claim]*column) {
+	for _, c := range t.columns {
+		letter := len(c.heading) == 1 && strings.Contains("TDPG", strings.ToUpper(c.heading))
+		if at := (claim{"depth", 0}); letter && c.Field == "" && !c.mapped && claimed[at] == nil && c.content.Lengths >= 2 &&
+			c.content.Lengths*10 >= c.content.Cells*3 && c.content.Masses == 0 {
+			c.Field, c.Taken, claimed[at] = "depth", heading.TakenCells, c
+		}
+		at := claim{"number", 0}
+		if claimed[at] != nil || claimed[claim{"id", 0}] != nil || c.mapped || !c.content.Rising || t.groups > 1 {
+			continue
+		}
+		switch c.Field {
+		case heading.TripModel, "marks.1.text", "storagePlace", "condition.wear":
+			c.Meaning = heading.Meaning{Field: "number", Taken: heading.TakenCells}
+			claimed[at] = c
+		}
+	}
+}
+
 // things is the share of the cells of a column that begin with the name of a thing: crotal bell, broken.
 func (c *column) things() float64 {
 	n := 0
@@ -539,7 +538,6 @@ func (t *tablePlan) nameless(claimed map[claim]*column) {
 // settle prepares a column for reading.
 func (c *column) settle() {
 	c.path = nil
-	c.square = c.squareOf()
 	if c.Field == "" {
 		return
 	}
@@ -584,7 +582,7 @@ func (t *tablePlan) looksLikeFinds() bool {
 // ofPeople reports whether a column says how to reach somebody, as no table of finds does.
 func (t *tablePlan) ofPeople() bool {
 	return slices.ContainsFunc(t.columns, func(c *column) bool {
-		return heading.UnderstandIn("people", c.heading).Field == "contact"
+		return c.content.Fits("position.verbatim") <= 0 && heading.UnderstandIn("people", c.heading).Field == "contact"
 	})
 }
 

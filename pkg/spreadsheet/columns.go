@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -375,6 +374,9 @@ func (w *walker) sectionOfTitles() {
 			if s.row == rows[i] && s.found != "" && s.place == "" && lands && beginsWithLand(part) {
 				s.place = w.placeIn(part)
 			}
+			if name := quotedLand(part); name != "" && lands && s.place == "" {
+				s.row, s.place = cmp.Or(s.row, rows[i]), name
+			}
 			if name := labelled(part); name != "" && lands {
 				s.row, s.place = cmp.Or(s.row, rows[i]), name
 			}
@@ -387,7 +389,7 @@ func (w *walker) sectionOfTitles() {
 	if s.found == "" && s.place == "" {
 		return
 	}
-	w.section = s
+	w.section, w.titled = s, s.place
 	if !w.p.surveyed {
 		w.t.sections = append(w.t.sections, s.row)
 	}
@@ -397,6 +399,21 @@ func (w *walker) sectionOfTitles() {
 func beginsWithLand(text string) bool {
 	words := heading.Words(text)
 	return len(words) > 1 && len(words) <= 8 && heading.RowWords("land")[words[0]]
+}
+
+// quotedLand returns the name in quotation marks behind a word for land: Acker „Krummes Stück“.
+func quotedLand(text string) string {
+	const marks = "„“”\"«»‚‘’"
+	at := strings.IndexAny(text, marks)
+	if at <= 0 {
+		return ""
+	}
+	before, name := heading.Words(text[:at]), strings.TrimLeft(text[at:], marks)
+	end := strings.IndexAny(name, marks)
+	if len(before) == 0 || end < 3 || len(strings.Fields(name[:end])) > 5 || !heading.RowWords("land")[before[len(before)-1]] {
+		return ""
+	}
+	return strings.TrimSpace(name[:end])
 }
 
 // landsAbove takes the fields that stand above tables side by side, one above each.
@@ -488,32 +505,4 @@ func isLandHeading(text string) bool {
 		return false
 	}
 	return slices.ContainsFunc(words, func(word string) bool { return heading.RowWords("land")[word] })
-}
-
-var legendPair = regexp.MustCompile(`(?:^|[\s,;:.])(\pL{1,4})\s*=\s*(\pL[\pL -]{1,30})`)
-
-// legendOf returns what short words stand for, as a text of the sheet explains them: Cu = Kupferlegierung, Pb = Blei.
-func legendOf(rows []grid.Row) map[string]string {
-	out := map[string]string{}
-	for _, r := range rows {
-		for _, c := range r.Cells {
-			pairs := legendPair.FindAllStringSubmatch(c.Text, -1)
-			for _, pair := range pairs {
-				if len(pairs) > 1 {
-					out[pair[1]] = strings.TrimSpace(pair[2])
-				}
-			}
-		}
-	}
-	return out
-}
-
-// explained returns what a cell of a material, a kind or a state stands for by the legend of the sheet, empty where
-// it does not say.
-func (t *tablePlan) explained(c *column, text string) string {
-	switch c.Field {
-	case "materials.1", "materials.2", "objectClass", "condition.state":
-		return t.plan.legend[text]
-	}
-	return ""
 }

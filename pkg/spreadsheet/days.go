@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"fmt"
 	"path"
 	"regexp"
@@ -86,6 +87,7 @@ func (p *sheetPlan) orderTables() {
 	for _, t := range p.tables {
 		if c := t.field("found.date"); c != nil && t.order == edtf.OrderUnknown {
 			t.order = p.orderByWeekdays(c.samples)
+			t.dayFirst()
 		}
 	}
 }
@@ -157,8 +159,8 @@ func (w *walker) withYear(text string) string {
 	if m := dayMonth.FindStringSubmatch(text); m != nil {
 		text = strings.TrimRight(text, "./-") + m[1]
 		o.Order = pointedOrder(m[1]+m[1], o.Order)
-	} else if dayAlone.MatchString(text) && w.p.month != "" {
-		text += " " + w.p.month + " "
+	} else if month := cmp.Or(w.section.month, w.p.month); dayAlone.MatchString(text) && month != "" {
+		text += " " + month + " "
 	} else {
 		text += " "
 	}

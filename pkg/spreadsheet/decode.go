@@ -77,12 +77,14 @@ type decoder struct {
 	refused    map[string]bool // people who said no to a question for their consent
 	sheets     []*sheetPlan    // those of finds, in the order of the book
 	own        bool            // a program wrote the book
-	noted      int64           // bytes of notes that the report holds
-	unnoted    int             // notes for which there was no room
-	besideAt   map[string]int  // columns that say what ids are called
-	audienceAt int             // column that says for whom a copy is, 0 if none
-	changedAt  int             // column that says when a copy was made, 0 if none
-	aside      []int           // all of these
+	key        map[string]string
+	keySheets  []*grid.Sheet  // sheets that explain short words
+	noted      int64          // bytes of notes that the report holds
+	unnoted    int            // notes for which there was no room
+	besideAt   map[string]int // columns that say what ids are called
+	audienceAt int            // column that says for whom a copy is, 0 if none
+	changedAt  int            // column that says when a copy was made, 0 if none
+	aside      []int          // all of these
 	reading    map[*tablePlan]*tally
 	looked     int // rows of the survey so far
 }
@@ -105,6 +107,9 @@ func (d *decoder) plan() error {
 			d.own = d.own || isOwn(s)
 		}
 	}
+	if err := d.bookKey(); err != nil {
+		return err
+	}
 	if wanted != "" {
 		i := d.sheetNamed(wanted)
 		if i < 0 {
@@ -123,7 +128,8 @@ func (d *decoder) plan() error {
 	}
 	for i, s := range d.book.Sheets {
 		part, _ := sheetRole(s.Name)
-		if part == "report" || strings.HasPrefix(s.Name, "findslip") || s.Hidden && len(d.book.Sheets) > 1 {
+		if part == "report" || strings.HasPrefix(s.Name, "findslip") || s.Hidden && len(d.book.Sheets) > 1 ||
+			slices.Contains(d.keySheets, s) {
 			continue
 		}
 		if part != "" && part != "finds" && finds >= 0 {
@@ -186,7 +192,7 @@ func (t *tablePlan) certain() bool {
 }
 
 func (d *decoder) planOne(i int, surely bool) error {
-	p, err := planSheet(d.book.Sheets[i], d.o, d.own)
+	p, err := planSheet(d.book.Sheets[i], d.o, d.own, d.key)
 	if err != nil {
 		return err
 	}
@@ -267,6 +273,9 @@ func (d *decoder) places() {
 func (d *decoder) surveySheet(p *sheetPlan) error {
 	samples := map[*tablePlan][]string{}
 	d.findAside(p)
+	for _, row := range p.keyRows {
+		d.note(p, row)
+	}
 	err := p.walk(d.o, func(w *walker, row grid.Row, kind rowKind) bool {
 		if d.looked++; d.looked%1024 == 0 && d.o.Looked != nil {
 			d.o.Looked(d.looked)
@@ -394,6 +403,9 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 	}
 	if w.section.place != "" && w.section.row < w.t.first {
 		d.references.AddPermission(w.section.place) // of a title
+	}
+	if w.titled != "" {
+		d.references.AddPermission(w.titled)
 	}
 	if w.p.place != "" && w.t.field("permission") == nil {
 		d.references.AddPermission(w.p.place)

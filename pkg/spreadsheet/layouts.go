@@ -121,6 +121,9 @@ var utmZone = regexp.MustCompile(`(?i)\butm[\s,-]*(?:zone\s*)?([0-9]{2})`)
 // a log written in a language of the continent.
 func (t *tablePlan) systemByRange() string {
 	e, n := t.field(heading.Easting), t.field(heading.Northing)
+	if one := t.field("position.verbatim"); one != nil && one.content.Fits("position.verbatim") > 0 && one.content.Pairs > 0 {
+		e, n = one, one
+	}
 	if e == nil || n == nil {
 		return ""
 	}

@@ -15,6 +15,10 @@ import (
 func meaningOf(base string, content heading.Content, language string) (heading.Meaning, bool) {
 	m, known := heading.Choose(base, content, language)
 	if m.Field == "" && m.Keep == "" {
+		if heading.Fold(base) == "epsg" {
+			m.Field, m.Taken = "position.referenceSystem", heading.TakenLabel
+			return m, true
+		}
 		if axis, ok := axisOfUTM(base); ok && content.Fits(axis.Field) >= 0 {
 			return axis, true
 		}
@@ -94,26 +98,6 @@ func axisOfUTM(text string) (m heading.Meaning, ok bool) {
 		return m, ok
 	}
 	return m, true
-}
-
-var letteredHeading = regexp.MustCompile(`[(\[]\s*([A-HJ-Z]{2})\s*[)\]]`)
-
-// squareOf returns the letters of the square that the heading of grid references names, OS ref (NO), where the
-// cells have figures alone.
-func (c *column) squareOf() string {
-	m := letteredHeading.FindStringSubmatch(c.heading)
-	if m == nil || c.Field != "position.verbatim" || c.content.Cells == 0 {
-		return ""
-	}
-	for _, s := range c.samples {
-		if !isDitto(s) && !saysNothing(s) && strings.Trim(s, "0123456789 .?") != "" {
-			return ""
-		}
-	}
-	if r, err := coordinate.Normalise(m[1]+" 1234 5678", coordinate.Options{}); err != nil || r.Absent != "" {
-		return ""
-	}
-	return m[1]
 }
 
 // tally makes finds of a table that counts things by kind: its headings are names of things, and below them stand

@@ -3,6 +3,7 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -27,14 +28,17 @@ type sheetPlan struct {
 	onSide       bool // rows and columns change places
 	head         []grid.Row
 	tables       []*tablePlan
-	place        string // the field that the sheet is named after
-	year         int    // the year that days without one are of
-	yearFrom     string // where it stands
-	legend       map[string]string
-	month        string   // the month that the sheet is named after
-	own          bool     // a program wrote it: flat names, with an id in each row
-	places       []string // fields that sections name
-	wideSections bool     // headings between the finds are merged over several columns
+	place        string            // the field that the sheet is named after
+	year         int               // the year that days without one are of
+	yearFrom     string            // where it stands
+	legend       map[string]string // what a key says that short words stand for
+	keyRows      []grid.Row        // of a key beside the table
+	keyFrom      int               // the first column of it, 0 for none
+	keyLast      int               // and its last row
+	month        string            // the month that the sheet is named after
+	own          bool              // a program wrote it: flat names, with an id in each row
+	places       []string          // fields that sections name
+	wideSections bool              // headings between the finds are merged over several columns
 	surveyed     bool
 	kinds        []rowKind // what the survey took each row for
 }
@@ -52,6 +56,7 @@ type tablePlan struct {
 	groups   int            // finds in a row, 1 for nearly all tables
 	lands    map[int]string // the field that stands above each group of columns
 	language string
+	foreign  bool              // and it is surely not English
 	taught   map[string]string // what headings are taken for that reading does not know
 	order    edtf.Order
 	proven   edtf.Evidence
@@ -62,6 +67,8 @@ type tablePlan struct {
 	sections []int
 	notes    []int
 
+	spokenDay   string  // a day that the language of the headings puts in order
+	byMonth     bool    // the days are numbers, and headings between the finds name the month
 	month, year *column // of a day that stands in three columns
 	yearsTaken  int     // days whose year was taken from around
 }
@@ -84,6 +91,8 @@ type column struct {
 	mapped  bool   // a column map says what it is
 	rivals  int    // the number of the column that has the field that this one asked for, 0 for none
 	tally   bool   // its heading is the name of things, its cells say how many
+	grain   bool   // gr in its heading may be grain or gram
+	keyed   bool   // and a key says which
 	square  string // the letters of the square that its grid references are of
 	dittos  int
 	differs bool   // cells that give two answers for one field were told of
@@ -120,8 +129,8 @@ func (t *tablePlan) headingRow() int {
 }
 
 // planSheet makes the plan of a sheet.
-func planSheet(s *grid.Sheet, o Options, own bool) (*sheetPlan, error) {
-	p := &sheetPlan{sheet: s, own: own}
+func planSheet(s *grid.Sheet, o Options, own bool, key map[string]string) (*sheetPlan, error) {
+	p := &sheetPlan{sheet: s, own: own, legend: map[string]string{}}
 	head, err := s.Head(lookAhead)
 	if err != nil {
 		return nil, err
@@ -129,14 +138,18 @@ func planSheet(s *grid.Sheet, o Options, own bool) (*sheetPlan, error) {
 	if p.layout, err = s.Layout(); err != nil {
 		return nil, err
 	}
-	p.head = head
-	if !s.Large() && !own && onItsSide(head) {
+	p.head = slices.Clone(head)
+	maps.Copy(p.legend, key)
+	maps.Copy(p.legend, keyIn(head))
+	if !own && mapOf(o, s.Name, 0) == nil {
+		p.keyBeside()
+	}
+	if !s.Large() && !own && onItsSide(p.head) {
 		p.onSide = true
-		p.head = turn(head)
+		p.head = turn(p.head)
 	}
 	p.cut(o)
 	p.around(o.File)
-	p.legend = legendOf(head)
 	return p, nil
 }
 

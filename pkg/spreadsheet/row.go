@@ -301,7 +301,7 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 	case heading.Northing:
 		v.Northing = text
 	case "position.verbatim":
-		if v.Position = text; c.square != "" && strings.Trim(text, "0123456789 ") == "" {
+		if v.Position = text; c.square != "" && bareSquare.MatchString(text) {
 			v.Position = c.square + " " + text
 			r.keep(c.heading, text)
 		} else if spot := coordinate.FromLink(text); spot != "" {
@@ -330,6 +330,10 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 		r.datingTo = text
 	case heading.Size:
 		r.setSize(c, text)
+	case "found.time":
+		r.setTime(c, text)
+	case "position.referenceSystem":
+		r.setSystem(c, text)
 	case "media.1.file", "media.2.file", "media.3.file":
 		r.setPictures(c, text)
 	case "notes":
@@ -374,6 +378,36 @@ func (r *rowReader) setPictures(c *column, text string) {
 	intake.Pictures(r.f, text)
 }
 
+// setTime takes the time of day in any form that people write.
+func (r *rowReader) setTime(c *column, text string) {
+	at, err := edtf.ParseTime(text)
+	if err != nil || c.path == nil {
+		r.sayCell(cellUnreadable, c, "the cell is no time of day, such as 14:30; its text is kept under the heading")
+		r.keep(c.heading, text)
+		return
+	}
+	if at != text && at != "0"+text {
+		r.keep(c.heading, text)
+	}
+	r.setMember(c, at)
+}
+
+// setSystem takes the reference system in which the row has its coordinates.
+func (r *rowReader) setSystem(c *column, text string) {
+	code := systemIn(text)
+	if s, ok := coordinate.SystemByCode(text); ok {
+		code = s.Code
+	}
+	if code != text {
+		r.keep(c.heading, text)
+	}
+	if code == "" {
+		r.sayCell(cellUnreadable, c, "the cell names no grid that is known here, such as EPSG:27700; its text is kept under the heading")
+		return
+	}
+	r.setMember(c, code)
+}
+
 // setSpot takes a position that stands before other words; a cell of words alone, in a column of positions and notes,
 // is a note.
 func (r *rowReader) setSpot(c *column, text string) {
@@ -382,6 +416,9 @@ func (r *rowReader) setSpot(c *column, text string) {
 	case spot != "":
 		r.v.Position = spot
 		r.keep(c.heading, text)
+		if !heading.Says("place", c.heading) && !heading.Says("notes", c.heading) {
+			r.sayCell(cellBeside, c, fmt.Sprintf("the position is taken, and %q behind it is kept under the heading", clip(rest)))
+		}
 		if heading.Says("place", c.heading) && r.f.Place == nil && strings.IndexFunc(rest, unicode.IsLetter) == 0 {
 			r.f.Place = &find.Place{Name: rest}
 		}
@@ -416,7 +453,7 @@ func (r *rowReader) setMember(c *column, text string) {
 // setFound takes the day: a cell that holds a date says it without doubt, and what it shows are the words.
 func (r *rowReader) setFound(cell *grid.Cell, text string) {
 	shown, completed := strings.TrimSpace(cell.Text), ""
-	if cell.Kind == grid.Text && r.t.month == nil {
+	if (cell.Kind == grid.Text || r.t.byMonth) && r.t.month == nil {
 		completed = r.w.withYear(text)
 	}
 	switch {
@@ -432,6 +469,9 @@ func (r *rowReader) setFound(cell *grid.Cell, text string) {
 		r.v.Found = r.t.plan.sheet.Day(*cell) // worked out of another day, and without the format of one
 	case completed != "":
 		r.v.Found, r.v.FoundVerbatim = completed, text
+		if month := r.w.section.month; month != "" && dayAlone.MatchString(text) {
+			r.v.FoundVerbatim += " " + month
+		}
 	case cell.Kind == grid.Text && isMonthAndDay(text) && r.t.at(cell.Column).yearless():
 		r.v.FoundVerbatim = text
 	default:
@@ -468,14 +508,14 @@ func (r *rowReader) setSize(c *column, text string) {
 
 // joinParts makes one text of two columns: from and to.
 func (r *rowReader) joinParts() {
-	if text := span(r.depthFrom, r.depthTo); text != "" {
+	if text := r.span(heading.DepthFrom, r.depthFrom, heading.DepthTo, r.depthTo, "+", "≤ "); text != "" {
 		if r.f.Depth == nil {
 			r.f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: text}}
 		} else {
 			r.keep("depth.from", text)
 		}
 	}
-	if text := span(r.datingFrom, r.datingTo); text != "" {
+	if text := r.span(heading.DatingFrom, r.datingFrom, heading.DatingTo, r.datingTo, "from ", "until "); text != "" {
 		switch {
 		case r.v.DatingVerbatim == "":
 			r.v.DatingVerbatim = text
@@ -493,31 +533,61 @@ func (r *rowReader) joinParts() {
 	}
 }
 
-func span(from, to string) string {
-	switch {
-	case from == "" || from == to:
+// span makes one text of two cells, from and to. One of them alone leaves the other end open where the table has a
+// column for that: nobody knows that the two are the same.
+func (r *rowReader) span(low, from, high, to, open, until string) string {
+	from, to = beforeChrist(from, to)
+	switch both := r.t.field(low) != nil && r.t.field(high) != nil; {
+	case from == to, from == "" && !both:
 		return to
-	case to == "":
+	case to == "" && !both:
 		return from
+	case from == "":
+		r.keep(r.headingOf(high), to)
+		return until + to
+	case to == "" && strings.HasSuffix(open, " "):
+		r.keep(r.headingOf(low), from)
+		return open + from
+	case to == "":
+		r.keep(r.headingOf(low), from)
+		return from + open
 	}
 	return from + "-" + to
+}
+
+// beforeChrist writes years with a minus sign as people say them.
+func beforeChrist(from, to string) (string, string) {
+	year := func(s string) string {
+		if n := strings.TrimLeft(s, "-−"); n != s && n != "" && len(n) < 5 && strings.Trim(n, "0123456789") == "" {
+			return n + " BC"
+		}
+		return s
+	}
+	a, b := year(from), year(to)
+	if a != from && b == to && b != "" {
+		b = "AD " + b
+	}
+	return a, b
 }
 
 // fromAround takes what a heading between the finds, or the name of the sheet, says of all below it.
 func (r *rowReader) fromAround() {
 	s := &r.w.section
-	if r.f.Found == nil && s.found != "" {
-		r.f.Found = &find.Found{Verbatim: s.found}
+	if f := r.f.Found; s.found != "" && (f == nil || f.Verbatim == "" && f.Date == "") {
+		if f == nil {
+			f = new(find.Found)
+		}
+		f.Verbatim, r.f.Found = s.found, f
 		order := pointedOrder(s.found, r.t.order)
 		if day, err := edtf.NormaliseFound(s.found, edtf.Options{Order: order, Pivot: r.w.pivot()}); err == nil &&
 			(s.words != "" || order != r.t.order) {
-			r.f.Found = &find.Found{Date: day.Date.String(), Verbatim: cmp.Or(s.words, s.found)}
+			f.Date, f.Verbatim = day.Date.String(), cmp.Or(s.words, s.found)
 		}
 	}
 	if r.f.Permission != "" || r.t.field("permission") != nil && s.place == "" {
 		return
 	}
-	if place := cmp.Or(r.t.lands[r.group], s.place, r.t.plan.place); place != "" {
+	if place := cmp.Or(r.t.lands[r.group], s.place, r.w.titled, r.t.plan.place); place != "" {
 		r.f.Permission = r.d.references.Permission(place)
 	}
 }

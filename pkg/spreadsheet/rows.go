@@ -44,13 +44,17 @@ func isTotalText(text string) bool {
 func countsFinds(text string) bool {
 	number, word, ok := strings.Cut(strings.TrimSpace(text), " ")
 	return ok && len(number) < 5 && strings.Trim(number, "0123456789") == "" && !strings.Contains(word, " ") &&
-		heading.Understand(word).Field == "name"
+		(heading.Understand(word).Field == "name" || heading.RowWord("counted", word))
 }
 
 // isTotal reports whether a row adds others up: its first text says so, or it is nothing but figures under
 // what can be added; and it has nothing of a find beside them.
 func (w *walker) isTotal(row grid.Row) bool {
-	label, figures := false, 0
+	label, counted, figures := false, false, 0
+	if name := w.t.field("name"); name != nil {
+		text := strings.TrimSpace(row.Cell(name.column).Text)
+		counted = countsFinds(text) && !namesAThing(text[strings.IndexByte(text, ' ')+1:])
+	}
 	for i := range row.Cells {
 		c := &row.Cells[i]
 		text := strings.TrimSpace(c.Text)
@@ -73,12 +77,12 @@ func (w *walker) isTotal(row grid.Row) bool {
 				figures++
 				continue
 			}
-			if field == "" && label {
+			if field == "" && (label || counted) {
 				continue
 			}
 			return false
 		case "name", "number":
-			if label && (c.Kind != grid.Text || beginsWithFigure(text)) {
+			if (label || counted) && (c.Kind != grid.Text || beginsWithFigure(text)) {
 				figures++
 				continue
 			}
@@ -96,7 +100,7 @@ func (w *walker) isTotal(row grid.Row) bool {
 			return false
 		}
 	}
-	if label {
+	if label || counted {
 		return true
 	}
 	// Without a word for it: only what can be added, and no text that is not a figure.

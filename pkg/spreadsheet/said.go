@@ -8,7 +8,6 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
-	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
@@ -71,10 +70,7 @@ func (d *decoder) tableNotices(p *sheetPlan) {
 		if count == nil || count.kinds[rowFind] == 0 {
 			d.noteHeadings(t)
 		}
-		if l := lexicon.ByTag(t.language); l != nil && l.Tag != "en" && d.report.Language == "" &&
-			count != nil && count.kinds[rowFind] > 2 {
-			d.say(languageRead, t, nil, "read as "+l.English+", by the headings")
-		}
+		d.sayShown(t, count)
 		if i > 0 {
 			n := notice.New(tableSecond, "", fmt.Sprintf("%s has headings of its own, and is read by them", t.describe()))
 			n.Sheet, n.Row = p.sheet.Name, t.first

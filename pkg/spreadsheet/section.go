@@ -23,6 +23,7 @@ type section struct {
 	words string // the day as written, where a year was added to it
 	place string
 	year  int
+	month string // of days that are numbers alone
 
 	column int  // in which its first text stands
 	unread bool // it looks like a heading and is not understood: what the one before said has ended
@@ -38,10 +39,11 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 	if c.Kind != grid.Text && yearAlone(text) == 0 || len(text) > 120 {
 		return false
 	}
-	if yearAlone(text) > 0 {
+	if yearAlone(text) > 0 || w.t.byMonth && monthIn(text) != "" {
 		return true
 	}
-	if w.section.row > 0 && (w.dayOfYear(text) != "" || w.unreadDay(text)) {
+	days := w.t.field("found.date") == nil && w.t.field("found.verbatim") == nil
+	if (w.section.row > 0 || days && beginsWithWeekday(text)) && (w.dayOfYear(text) != "" || w.unreadDay(text)) {
 		return true
 	}
 	if w.t.field("permission") == nil && labelled(text) != "" {
@@ -71,6 +73,12 @@ func isLand(text string) bool {
 		heading.RowWords("land")[words[len(words)-1]]
 }
 
+// beginsWithWeekday reports whether the first word of a text is a day of the week: Sa 5.4.
+func beginsWithWeekday(text string) bool {
+	word, _, ok := strings.Cut(text, " ")
+	return ok && lexicon.Says("weekday", strings.ToLower(strings.TrimRight(word, ".,")))
+}
+
 // dayOfYear completes a day with which a heading begins and that has no year, by the year of the heading before;
 // it returns the text with that year.
 func (w *walker) dayOfYear(text string) string {
@@ -89,7 +97,11 @@ func (w *walker) dayOfYear(text string) string {
 			part += " "
 		}
 		part += strconv.Itoa(w.yearHint())
-		r, err := edtf.NormaliseFound(part, edtf.Options{Order: w.t.order, Pivot: w.pivot()})
+		order := pointedOrder(part[strings.IndexAny(part, "0123456789"):], w.t.order)
+		if order == edtf.OrderUnknown && w.t.foreign {
+			order = edtf.DayMonthYear
+		}
+		r, err := edtf.NormaliseFound(part, edtf.Options{Order: order, Pivot: w.pivot()})
 		if err == nil && r.Absent == "" && len(r.Date.String()) == len("2024-04-13") && !strings.ContainsAny(r.Date.String(),
 			"/~?%X") {
 			return strings.TrimSpace(part + " " + strings.Join(fields[n:], " "))
@@ -178,6 +190,14 @@ func (w *walker) parseSection(row grid.Row) section {
 		}
 		if year := yearAlone(text); year > 0 && s.found == "" {
 			s.year = year
+			continue
+		}
+		if month := monthIn(text); w.t.byMonth && month != "" {
+			s.month, s.year = month, cmp.Or(yearOf(text), w.section.year)
+			s.found, s.words = text, text
+			if s.year == 0 && w.p.year > 0 {
+				s.found += " " + strconv.Itoa(w.p.year)
+			}
 			continue
 		}
 		if w.section.found != "" && w.yearHint() > 0 && isMonth(text) {
@@ -298,7 +318,7 @@ func (w *walker) pivot() int {
 // first words up to a sign, where they are few.
 func (w *walker) placeIn(rest string) string {
 	rest = strings.Trim(rest, " ,;:-–|()@.")
-	if rest == "" {
+	if rest == "" || lexicon.Says("weekday", strings.ToLower(rest)) {
 		return ""
 	}
 	if name := labelled(rest); name != "" {

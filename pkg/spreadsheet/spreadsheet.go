@@ -85,6 +85,7 @@ var (
 	cellsMerged      = &kinds.CellsMerged
 	columnsHidden    = &kinds.HiddenRead
 	tableNote        = &kinds.TableFormFound
+	unitAmbiguous    = &kinds.UnitAmbiguous
 	unitsRow         = &kinds.TableFormFound
 	workbookParts    = &kinds.WorkbookPartsIgnored
 )

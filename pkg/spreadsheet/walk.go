@@ -43,6 +43,7 @@ type walker struct {
 	grid    string      // the reference system that it names
 	above   []grid.Cell // by column: what the find above has, dittos replaced
 	section section
+	titled  string       // the field that a title names
 	sums    map[int]*sum // of columns that are added up
 	marks   []mark       // dittos of the present row
 	cells   []grid.Cell  // of the present row, dittos replaced
@@ -84,6 +85,7 @@ func (p *sheetPlan) walk(o Options, yield func(w *walker, row grid.Row, kind row
 }
 
 func (w *walker) step(row grid.Row, yield func(w *walker, row grid.Row, kind rowKind) bool) bool {
+	row = w.p.withoutKey(row)
 	w.enter(row)
 	kind := rowTitle
 	switch seen := w.rows < len(w.p.kinds); {
@@ -143,7 +145,7 @@ func (w *walker) enter(row grid.Row) {
 }
 
 func (w *walker) begin(t *tablePlan) {
-	w.t, w.section, w.sums = t, section{}, map[int]*sum{}
+	w.t, w.section, w.titled, w.sums = t, section{}, "", map[int]*sum{}
 	w.above = w.above[:0]
 	w.sectionOfTitles()
 }
@@ -212,7 +214,7 @@ func (w *walker) classify(row grid.Row) rowKind {
 		}
 	}
 	switch {
-	case n == 0:
+	case n == 0 || isKeyRow(row):
 		return rowNote
 	case w.repeats(row) || isRule(row):
 		return rowHeadings
@@ -469,7 +471,7 @@ var countedWords = regexp.MustCompile(`^(\D{2,40}?)\s*[:=–-]\s*[0-9]{1,5}(?:\s
 // single tells what a row of one text is.
 func (w *walker) single(c grid.Cell) rowKind {
 	text := strings.TrimSpace(c.Text)
-	if w.t.field("found.date") == nil && w.isSection(c, text) {
+	if (w.t.field("found.date") == nil || w.t.byMonth) && w.isSection(c, text) {
 		return rowSection
 	}
 	if col := w.t.at(c.Column); col != nil && (col.Field == "number" || col.content.Rising) &&

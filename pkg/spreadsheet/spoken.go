@@ -1,0 +1,222 @@
+package spreadsheet
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/quantity"
+)
+
+// What the headings alone show of a log, so that no added row changes how another is read: the language, and with it
+// the order of the days and what gr weighs; the letters of the square of bare figures.
+
+// speaks settles the language in which most of the headings can be read, empty where two have as many; and whether
+// they are surely not in English: at least three are of it, and twice as many as are English.
+func (t *tablePlan) speaks() {
+	votes := map[string]int{}
+	for _, c := range t.columns {
+		seen := map[string]bool{}
+		for _, m := range heading.All(c.heading) {
+			if m.Language != "" && !seen[m.Language] {
+				seen[m.Language] = true
+				votes[m.Language]++
+			}
+		}
+	}
+	best, most, tie := "", 1, false
+	for language, n := range votes {
+		switch {
+		case n > most:
+			best, most, tie = language, n, false
+		case n == most:
+			tie = true
+		}
+	}
+	t.foreign = most >= 3 && votes["en"]*2 <= most
+	if t.language = best; tie {
+		t.language = ""
+	}
+}
+
+// dayFirst reads the days of a log in a language of day before month so, where nothing else shows their order.
+func (t *tablePlan) dayFirst() {
+	c := t.field("found.date")
+	if !t.foreign || t.plan.own || t.order != edtf.OrderUnknown || c == nil {
+		return
+	}
+	for _, s := range c.samples {
+		if _, err := edtf.NormaliseFound(s, edtf.Options{Pivot: firstOfHobby}); err == nil {
+			continue
+		}
+		if r, err := edtf.NormaliseFound(s, edtf.Options{Order: edtf.DayMonthYear, Pivot: firstOfHobby}); err == nil &&
+			r.Absent == "" {
+			t.order, t.spokenDay = edtf.DayMonthYear, s
+			return
+		}
+	}
+}
+
+// grams settles what gr is in the heading and the cells of a column of weights: what a key says, else the gram outside
+// English; in English, and where the language is not known, it is asked.
+func (t *tablePlan) grams() {
+	for _, c := range t.columns {
+		if c.Field != "weight" || t.plan.own || c.mapped {
+			continue
+		}
+		unit, ok := quantity.NoUnit, false
+		for word := range strings.FieldsFuncSeq(t.plan.legend["gr"], func(r rune) bool { return r == ' ' || r == ',' || r == '(' }) {
+			if !ok {
+				unit, ok = quantity.UnitOfHeading("x (" + word + ")")
+			}
+		}
+		if ok {
+			if c.Hints.Unit = unit.String(); saysGr(c.heading) {
+				c.keyed = true
+			}
+			continue
+		}
+		cells := 0
+		for _, s := range c.samples {
+			if saysGr(s) {
+				cells++
+			}
+		}
+		switch {
+		case t.foreign && cells*10 >= len(c.samples)*8 && cells > 0 && c.Hints.Unit == "":
+			c.Hints.Unit = quantity.G.String()
+		case saysGr(c.heading) && !t.foreign && (t.language == "en" || t.language == ""):
+			c.Hints.Unit, c.grain = "", true
+		}
+	}
+}
+
+var grAlone = regexp.MustCompile(`(?:^|[^\pL])[gG][rR]s?\.?(?:$|[^\pL])`)
+
+func saysGr(text string) bool { return grAlone.MatchString(text) }
+
+var (
+	letteredHeading = regexp.MustCompile(`[(\[]\s*([A-HJ-Z]{2})\s*[)\]]`)
+	letteredTitle   = regexp.MustCompile(`(?i:\b(?:all|alle|refs?|references?|squares?|ngrs?)\b)(?:\s+(?i:all|are|is|in|refs?|of|the|start|begin|with))*\s+([HNOST][A-HJ-Z])\b`)
+	letteredCell    = regexp.MustCompile(`^([A-Za-z]{2}) ?[0-9]`)
+	bareSquare      = regexp.MustCompile(`^[0-9]{2,5}[ ,/]+[0-9]{2,5}$|^(?:[0-9]{2}){2,5}$`)
+)
+
+// squareOf returns the letters of the square of grid references that are figures alone: those that all the other
+// cells have, else those that the heading, OS ref (NO), or a title names.
+func (t *tablePlan) squareOf(c *column) string {
+	if c.Field != "position.verbatim" || c.content.Cells == 0 || t.plan.own {
+		return ""
+	}
+	bare, others, found := 0, 0, map[string]bool{}
+	for _, r := range t.plan.head {
+		s := strings.TrimSpace(r.Cell(c.column).Text)
+		switch m := letteredCell.FindStringSubmatch(s); {
+		case r.Number <= t.headingRow():
+		case bareSquare.MatchString(s):
+			bare++
+		case m != nil && coordinateOf(s):
+			found[strings.ToUpper(m[1])] = true
+		case strings.ContainsAny(s, "0123456789"):
+			others++ // as LM5, or a position of another sort
+		}
+	}
+	stated := squareIn(c.heading)
+	cells, _ := t.titles()
+	for _, title := range cells {
+		if stated == "" {
+			stated = squareIn(title.Text)
+		}
+	}
+	if found[stated] = true; stated == "" {
+		delete(found, "")
+	}
+	if bare <= others || len(found) != 1 {
+		return ""
+	}
+	for square := range found {
+		stated = square
+	}
+	return stated
+}
+
+// squareIn returns the letters of the square that a heading or a title names.
+func squareIn(text string) string {
+	m := letteredHeading.FindStringSubmatch(text)
+	if m == nil {
+		m = letteredTitle.FindStringSubmatch(text)
+	}
+	if m == nil || !coordinateOf(m[1]+" 1234 5678") {
+		return ""
+	}
+	return m[1]
+}
+
+func coordinateOf(text string) bool {
+	r, err := coordinate.Normalise(text, coordinate.Options{})
+	return err == nil && r.Absent == ""
+}
+
+// sayShown says what the headings showed.
+func (d *decoder) sayShown(t *tablePlan, count *tally) {
+	if l := lexicon.ByTag(t.language); l != nil && l.Tag != "en" && d.report.Language == "" &&
+		count != nil && (count.kinds[rowFind] > 2 || t.spokenDay != "") {
+		message := "read as " + l.English + ", by the headings"
+		if t.spokenDay != "" && t.order == edtf.DayMonthYear {
+			message += "; so the day goes first in " + t.spokenDay
+		}
+		d.say(languageRead, t, nil, message)
+	}
+	for _, c := range t.columns {
+		switch {
+		case c.square != "":
+			d.say(sectionsRead, t, c, "figures without letters are read in the square "+c.square+", which the heading, a title or the other cells name")
+		case c.keyed:
+			d.say(sectionsRead, t, c, "the unit is the one that the key names: "+t.plan.legend["gr"])
+		case c.grain:
+			d.say(unitAmbiguous, t, c, `"gr" is the grain to some and the gram to others; no weight of this column is read before the heading says grain or g`)
+		}
+	}
+}
+
+// monthly finds the column of days that are numbers alone, below headings that name the month.
+func (t *tablePlan) monthly() {
+	if t.plan.own || t.field("found.date") != nil || t.field("found.verbatim") != nil {
+		return
+	}
+	months := 0
+	for _, r := range t.plan.head {
+		if filled(r) == 1 && monthIn(rowText(r)) != "" {
+			months++
+		}
+	}
+	if months == 0 {
+		return
+	}
+	for _, c := range t.columns {
+		means := slices.ContainsFunc(heading.All(c.heading), func(m heading.Meaning) bool { return m.Field == "found.date" })
+		days := slices.DeleteFunc(slices.Clone(c.samples), func(s string) bool { return monthIn(s) != "" || isTotalText(s) })
+		if !means || c.mapped || len(days) == 0 || slices.ContainsFunc(days, func(s string) bool {
+			n := atoi(strings.TrimRight(strings.TrimSpace(s), ".sthndrT"))
+			return n < 1 || n > 31
+		}) {
+			continue
+		}
+		c.Field, c.Taken, c.known, c.rivals = "found.date", heading.TakenLabel, true, 0
+		t.byMonth = true
+		return
+	}
+}
+
+// monthIn returns the month that a text is, with or without a year; empty for any other text.
+func monthIn(text string) string {
+	month, rest, _ := strings.Cut(strings.TrimSpace(text), " ")
+	if month = strings.TrimRight(month, ".,:"); isMonth(month) && (rest == "" || yearAlone(rest) > 0) {
+		return month
+	}
+	return ""
+}
