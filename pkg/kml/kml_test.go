@@ -134,22 +134,6 @@ func TestPlacemarksOfOthers(t *testing.T) {
 	}
 }
 
-// The unit that a name states is handed on with the find.
-func TestUnitOfName(t *testing.T) {
-	s, err := Decode(strings.NewReader(`<kml><Placemark><ExtendedData><Data name="Depth (in)"><value>8</value></Data></ExtendedData></Placemark></kml>`), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for e, err := range s.Entries {
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got := e.Origin.Layout.HintsAt("/depth").Unit; got != "in" {
-			t.Errorf("unit %q", got)
-		}
-	}
-}
-
 func TestUnfitDataAreKept(t *testing.T) {
 	got, list, err := decode(`<kml><Placemark><ExtendedData><Data name="record"><value>find</value></Data><Data name="depth.min"><value>deep</value></Data></ExtendedData></Placemark></kml>`)
 	if err != nil {

@@ -2,13 +2,10 @@ package spreadsheet
 
 import (
 	"bytes"
-	"encoding/csv"
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
 	"github.com/xuri/excelize/v2"
-	"golang.org/x/text/encoding/charmap"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -30,28 +27,6 @@ func told(t *testing.T, s *find.Stream, o normalise.Options) (*find.Report, []st
 		out = append(out, strings.TrimSpace(n.Kind.Code+" "+n.Cell+" "+n.Heading))
 	}
 	return r, out
-}
-
-// A file of a German office program: Windows-1252, semicolons, comma as decimal sign.
-func TestWindows1252WithSemicolons(t *testing.T) {
-	text := "Nr;Fund;Tiefe (cm);Material;Bemerkung;Länge (mm)\r\n1;Schnalle;20,5;Messing;für später – „schön“;12\r\n2;Münze;;Kupfer;½ fehlt;\r\n"
-	data, err := charmap.Windows1252.NewEncoder().String(text)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := DecodeCSV(strings.NewReader(data), Options{File: "log.csv"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, list := told(t, s, normalise.Options{})
-	if d := cmp.Diff([]string{"table-form-found"}, list); d != "" {
-		t.Error(d)
-	}
-	a, b := r.Finds[0], r.Finds[1]
-	if a.Notes != "für später – „schön“" || b.Notes != "½ fehlt" || a.Depth.Min.String() != "20.5" ||
-		a.Dimensions.Length.Min.String() != "12" || b.Name != "Münze" || b.Materials[0].Code != "copper" {
-		t.Errorf("%+v\n%+v", a, b)
-	}
 }
 
 // Notices of a reading stand at the cell that was read, also below a title, a row of units and a
@@ -212,91 +187,5 @@ func TestCellsThatRepeatTheirHeading(t *testing.T) {
 				t.Errorf("%q below %q: %v, want %v", text, h, got, want)
 			}
 		}
-	}
-}
-
-// asCSV is the same table as comma-separated text: merged cells become empty ones.
-func asCSV(t *testing.T, table [][]any) *find.Stream {
-	t.Helper()
-	var b bytes.Buffer
-	w := csv.NewWriter(&b)
-	for _, row := range table {
-		out := make([]string, len(row))
-		for i, v := range row {
-			out[i], _ = v.(string)
-		}
-		if err := w.Write(out); err != nil {
-			t.Fatal(err)
-		}
-	}
-	w.Flush()
-	s, err := DecodeCSV(bytes.NewReader(b.Bytes()), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
-
-// Headings in two rows, as in printed forms: groups in merged cells, headings below them. The unit
-// of a group holds for what it can measure; a group that makes a heading say something else does so.
-func TestHeadingsInTwoRows(t *testing.T) {
-	table := [][]any{
-		{"Log of Long Furlong"},
-		{"No", "Object", "", "Where", "", "", "Size (mm)", "", "Depth", "Detector", ""},
-		{"", "What", "Material", "Field", "Parish", "Grid ref", "Length", "Weight (g)", "in", "Reading", "Zogg"},
-		{"1", "bell", "bronze", "Long Furlong", "Thornmere", "SP 5270 9011", "20", "3", "8", "64", "good"},
-		{"2", "jetton", "", "", "", "", "", "", "7-9", "", ""},
-	}
-	book := book(t, func(f *excelize.File) {
-		rows(t, f, "Sheet1", table...)
-		for _, merged := range [][2]string{{"A1", "K1"}, {"A2", "A3"}, {"B2", "C2"}, {"D2", "F2"}, {"G2", "H2"},
-			{"J2", "K2"}} {
-			if err := f.MergeCell("Sheet1", merged[0], merged[1]); err != nil {
-				t.Fatal(err)
-			}
-		}
-	})
-	xlsx, err := DecodeXLSX(bytes.NewReader(book), int64(len(book)), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for name, s := range map[string]*find.Stream{"xlsx": xlsx, "csv": asCSV(t, table)} {
-		r, list := told(t, s, normalise.Options{})
-		if len(r.Finds) != 2 {
-			t.Fatalf("%s: %d finds", name, len(r.Finds))
-		}
-		f := r.Finds[0]
-		if f.Number != "1" || f.Name != "bell" || f.Materials[0].Code != "bronze" || f.Place.Parish != "Thornmere" ||
-			f.Position == nil || f.Position.Verbatim != "SP 5270 9011" ||
-			f.Dimensions.Length.Max.String() != "20" || f.Weight.Max.String() != "3" || f.Depth.Max.String() != "20.32" ||
-			f.Signal.Reading != "64" || f.Columns["Zogg"] != "good" {
-			t.Errorf("%s: %+v", name, f)
-		}
-		if d := r.Finds[1].Depth; d.Min.String() != "17.78" || d.Max.String() != "22.86" {
-			t.Errorf("%s: the second depth is %+v", name, d)
-		}
-		if got := strings.Join(list, "; "); !strings.Contains(got, "table-form-found") || !strings.Contains(got,
-			"heading-unknown K3 Zogg") {
-			t.Errorf("%s: %s", name, got)
-		}
-	}
-
-	// The map of such a sheet, given back, finds the same headings.
-	m, _, err := ColumnsXLSX(bytes.NewReader(book), int64(len(book)), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	of := m.Tables[0]
-	if of.Row != 3 || of.Columns[8].Heading != "Depth (in)" || of.Columns[8].Field != "depth" {
-		t.Errorf("%+v", m)
-	}
-	of.Columns[10].Field = "notes"
-	s, err := DecodeXLSX(bytes.NewReader(book), int64(len(book)), Options{Map: m})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, _ := told(t, s, normalise.Options{})
-	if f := r.Finds[0]; len(r.Finds) != 2 || f.Notes != "good" || f.Name != "bell" || f.Depth.Max.String() != "20.32" {
-		t.Errorf("with a map: %+v", f)
 	}
 }

@@ -225,7 +225,6 @@ func (t *tablePlan) stated() map[*column]bool {
 // never the same value in two rows that follow each other, more blanks than values, and the first row has one.
 func (t *tablePlan) shows(c *column, below []grid.Row) bool {
 	values, blanks, last := 0, 0, ""
-	ended := false
 	for _, r := range below {
 		if filled(r) < 3 {
 			continue
@@ -237,16 +236,14 @@ func (t *tablePlan) shows(c *column, below []grid.Row) bool {
 				return false
 			}
 			blanks++
-			ended = true
 		case isDitto(text):
 			return false
 		default:
 			if text == last {
 				return false
 			}
-			values, last, ended = values+1, text, false
+			values, last = values+1, text
 		}
 	}
-	_ = ended
 	return values >= 2 && blanks >= 3 && blanks >= values
 }

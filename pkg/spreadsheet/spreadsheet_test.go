@@ -75,36 +75,6 @@ func codes(list notice.List) []string {
 	return out
 }
 
-func TestWhatStandsAroundTheFinds(t *testing.T) {
-	text := "Season 2026 at Thornmere\n\nNo,Find,Depth,Weight,Odd\n,,in,g,\n1,bell,8,18,x\nNo,Find,Depth,Weight,Odd\nexample,thimble,9,3,\n,,,,only a note\n2,button,9,,\n"
-	s, err := DecodeCSV(strings.NewReader(text), Options{File: "log.csv"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var got []string
-	var list notice.List
-	list.Add(s.Notices...)
-	for e, err := range s.Entries {
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, n := range e.Notices {
-			e.Locate(&n)
-			list.Add(n)
-		}
-		if e.Find != nil {
-			got = append(got, fmt.Sprintf("%d %s %s %v", e.Origin.Row, e.Find.Number, e.Origin.Layout.HintsAt("/depth").Unit,
-				e.Find.Columns))
-		}
-	}
-	if d := cmp.Diff([]string{"5 1 in map[Odd:x]", "9 2 in map[]"}, got); d != "" {
-		t.Error(d)
-	}
-	if d := cmp.Diff([]string{"table-form-found", "heading-unknown E3", "row-not-a-find"}, codes(list)); d != "" {
-		t.Error(d)
-	}
-}
-
 func TestCellsOfAWorkbook(t *testing.T) {
 	data := book(t, func(f *excelize.File) {
 		inches, day := `0" in"`, "d/m/yyyy"

@@ -84,17 +84,6 @@ func (r *Reader) set(e *find.Entry, path *find.Path, name, text string) {
 	}
 }
 
-// betweenFiles is what people write between the names of several pictures.
-const betweenFiles = ",;|"
-
-// pictures takes several names of files.
-func pictures(f *find.Find, names string) {
-	for name := range strings.FieldsFuncSeq(names, func(c rune) bool { return strings.ContainsRune(betweenFiles, c) }) {
-		if name = strings.TrimSpace(name); name != "" {
-			f.Media = append(f.Media, find.Media{File: name})
-		}
-	}
-}
 
 // Foreign puts texts under the names of others into the find of an entry. Point says that the
 // place is known from elsewhere, so that no text is taken for longitude or latitude.
@@ -114,8 +103,6 @@ func (r *Reader) Foreign(e *find.Entry, texts []Text, point bool) {
 			case c.path == nil, c.Field == "id" && !find.IsURN(t.Text), point && (c.Field == "position.latitude" ||
 				c.Field == "position.longitude"):
 				Column(e.Find, t.Name, t.Text)
-			case c.path.Field.Name == "media.#.file" && strings.ContainsAny(t.Text, betweenFiles):
-				pictures(e.Find, t.Text)
 			default:
 				r.set(e, c.path, t.Name, t.Text)
 			}
