@@ -84,7 +84,6 @@ func (r *Reader) set(e *find.Entry, path *find.Path, name, text string) {
 	}
 }
 
-
 // Foreign puts texts under the names of others into the find of an entry. Point says that the
 // place is known from elsewhere, so that no text is taken for longitude or latitude.
 func (r *Reader) Foreign(e *find.Entry, texts []Text, point bool) {
