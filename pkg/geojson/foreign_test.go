@@ -13,55 +13,6 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// Features without the property record are read by the names of their properties.
-func TestFeaturesOfOthers(t *testing.T) {
-	s, err := Decode(strings.NewReader(`{"type":"FeatureCollection","features":[
-{"type":"Feature","id":7,"geometry":{"type":"Point","coordinates":[-1.2249252,52.5063914]},
- "properties":{"Fundnummer":"007","Find":"bell","Depth (in)":8,"Date":"12/4/26","Finder":"finder-a","Field":"Long Furlong","Weather":"rain","lat":52.5,"Grid ref":"SP 5270 9011"}},
-{"type":"Feature","geometry":null,"properties":{"Find":"jetton","lat":52.5,"lon":-1.2,"Finder":"FINDER-A","mood":null,"Weahter":"dry"}}]}`), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for e, err := range s.Entries {
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got := e.Origin.Layout.HintsAt("/depth").Unit; e.Index == 0 && got != "in" {
-			t.Errorf("the unit of the depth is %q", got)
-		}
-	}
-	got, list, err := find.Collect(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := cmp.Diff([]find.Person{{ID: "person-1", Handle: "finder-a"}}, got.People); d != "" {
-		t.Error(d)
-	}
-	first := got.Finds[0]
-	want := &find.Find{Number: "007", Name: "bell", Finder: "person-1", Found: &find.Found{Verbatim: "12/4/26"},
-		Permission: first.Permission, Place: first.Place,
-		Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
-		Position: &find.Position{Longitude: find.Float(-1.2249252), Latitude: find.Float(52.5063914),
-			Verbatim: "SP 5270 9011"},
-		Columns: map[string]string{"Weather": "rain", "id": "7", "lat": "52.5"}}
-	if d := cmp.Diff(want, first, cmp.AllowUnexported(find.Number{})); d != "" {
-		t.Error(d)
-	}
-	if second := got.Finds[1]; second.Position == nil || second.Position.Verbatim != "52.5, -1.2" ||
-		second.Finder != "person-1" {
-		t.Errorf("%+v", second)
-	}
-	unknown := 0
-	for _, n := range list {
-		if n.Kind == propertyUnknown {
-			unknown++
-		}
-	}
-	if unknown != 3 { // Weather, Weahter and mood
-		t.Errorf("%d names are not understood: %v", unknown, list)
-	}
-}
-
 // RFC 7946 section 3.1.6: outer rings run against the clock, holes with it. Writers must, readers
 // should not mind.
 func TestRingsAreTurnedOnWriting(t *testing.T) {

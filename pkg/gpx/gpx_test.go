@@ -64,34 +64,6 @@ func TestBadWaypoints(t *testing.T) {
 	}
 }
 
-// A waypoint as receivers write it; the elements are those of the GPX 1.1 schema (wptType).
-func TestWaypointsOfOthers(t *testing.T) {
-	text := `<?xml version="1.0"?><gpx version="1.1" creator="receiver" xmlns="http://www.topografix.com/GPX/1/1">
-<wpt lat="52.5063914" lon="-1.2249252"><ele>101.5</ele><time>2026-03-25T14:30:00Z</time><name>007</name><cmt>8 in, green</cmt><desc>bell</desc><sym>Flag</sym></wpt>
-<wpt lat="52.5" lon="-1.2"><sym>Flag</sym></wpt><trk><trkseg><trkpt lat="1" lon="2"/></trkseg></trk></gpx>`
-	s, err := Decode(strings.NewReader(text), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, list, err := find.Collect(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := []*find.Find{
-		{Number: "007", Name: "bell", Notes: "8 in, green", Found: &find.Found{Verbatim: "2026-03-25T14:30:00Z"},
-			Columns:  map[string]string{"ele": "101.5", "sym": "Flag"},
-			Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252)}},
-		{Name: "Flag", Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)}},
-	}
-	if d := cmp.Diff(want, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
-		t.Error(d)
-	}
-	if len(list) != 2 || list[0].Kind != headerMissing || list[1].Kind != linesPassed ||
-		!strings.Contains(list[1].Message, "has 1 track, not") {
-		t.Errorf("notices %v", list)
-	}
-}
-
 // Extensions of other programs are read by their names, as GDAL writes them and as receivers nest
 // them; elements of the GPX 1.1 schema that a find has no member for are kept.
 func TestExtensionsOfOthers(t *testing.T) {

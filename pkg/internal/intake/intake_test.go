@@ -95,52 +95,6 @@ func TestRunning(t *testing.T) {
 	}
 }
 
-// Three words a waypoint, as finders type them; the sources are logs of our own scenario.
-func TestTakeWords(t *testing.T) {
-	for words, want := range map[string][3]string{ // name, depth, count
-		"musket ball 7in":         {"musket ball", "7in", ""},
-		"crotal bell 9-10in":      {"crotal bell", "9-10in", ""},
-		"2 buckles same hole 8in": {"2 buckles same hole", "8in", "2"},
-		"iron lump, over a foot":  {"iron lump", "over a foot", ""},
-		"thimble on top":          {"thimble", "on top", ""},
-		"lead weight 6in":         {"lead weight", "6in", ""},
-		"hammered coin? - 4 in":   {"hammered coin?", "4 in", ""},
-		"coin depth 6in":          {"coin", "depth 6in", ""},
-		"Knopf 12 cm":             {"Knopf", "12 cm", ""},
-		"button 20 mm":            {"button 20 mm", "", ""}, // rather its size
-		"penny 1912":              {"penny 1912", "", ""},
-		"wire 3 m":                {"wire 3 m", "", ""},
-		"12 bore cartridge":       {"12 bore cartridge", "", "12"},
-		"7in":                     {"7in", "", ""},
-		"1 buckle":                {"1 buckle", "", ""},
-		"10 in of chain":          {"10 in of chain", "", ""},
-		"whorl, broken in 2":      {"whorl, broken in 2", "", ""},
-		"coin, silver, ca 8 cm":   {"coin", "ca 8 cm", ""},
-	} {
-		var f find.Find
-		TakeWords(&f, words, "cmt")
-		got := [3]string{f.Name}
-		if f.Depth != nil {
-			got[1] = f.Depth.Verbatim
-		}
-		if f.Count != nil {
-			got[2] = f.Count.Verbatim
-		}
-		if got != want || got[1] != "" && f.Columns["cmt"] != words {
-			t.Errorf("%q: %q, kept %q; want %q", words, got, f.Columns["cmt"], want)
-		}
-	}
-	for name, want := range map[string]bool{"CAR": true, "Parkplatz": true, "Bilen": true, "12": false, "bell": false,
-		"carriage ring": false} {
-		if IsLandmark(name, "", "") != want {
-			t.Errorf("%q: landmark %v", name, !want)
-		}
-	}
-	if IsLandmark("gate", "", "hinge 6in") {
-		t.Error("a gate with a depth is a find")
-	}
-}
-
 func TestNamesBecomePeopleAndLand(t *testing.T) {
 	var names Names
 	names.Add([]Text{{"Finder", "finder-a"}, {"Permission", "Long Furlong"}, {"Weather", "rain"}})
