@@ -54,7 +54,7 @@ Exit status: 0 all well, 1 the profile is wrong, 2 the work could not be done.`,
 	}
 	c.Flags().BoolVar(&f.effective, "effective", false, "print what results, as one file, with where each ask comes from")
 	c.Flags().BoolVar(&f.create, "new", false, "make a profile, from a filled template or from answers")
-	c.Flags().BoolVar(&f.members, "members", false, "list what can be asked for, with the headings of the template")
+	c.Flags().BoolVar(&f.members, "members", false, "list what can be asked for: member, heading, and the name of its column in a template, if it has one")
 	c.Flags().StringVar(&f.sheet, "sheet", "", "write the workbook in which officers edit the profile")
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.language, "language", "en", "language of the words")
@@ -276,7 +276,7 @@ func (p *program) answers(a *profile.Answers, columns bool) error {
 func (p *program) profileMembers(language string) error {
 	var b bytes.Buffer
 	for _, pointer := range profile.Members() {
-		fmt.Fprintf(&b, "%-34s %s\n", pointer, profile.MemberName(pointer, language))
+		fmt.Fprintf(&b, "%-34s %-34s %s\n", pointer, profile.MemberName(pointer, language), profile.Column(pointer))
 	}
 	_, err := p.out.Write(b.Bytes())
 	return err

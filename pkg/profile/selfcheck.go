@@ -110,6 +110,9 @@ func (c *checker) asks() {
 			c.list[len(c.list)-1].Help = "Give one of them another name: of two with one name only the later would be asked."
 		}
 		seen[a.Name] = true
+		if b := c.effective.Named(a.Name); b != nil && b.allowed && !slices.Equal(a.Ask.OneOf, b.Ask.OneOf) {
+			c.say(&kinds.ProfileImpossible, at+"/name", "%q is what the ask is called that is made of a list of terms", a.Name)
+		}
 		c.condition(at+"/when", a.When, mostDeep)
 		c.wanted(at+"/ask", a)
 	}
@@ -393,7 +396,7 @@ func (c *checker) terms() {
 
 func isField(name string) bool {
 	_, err := find.PathTo[find.Find](name)
-	return err == nil
+	return err == nil || heading.IsPart(name)
 }
 
 func (c *checker) covers() {

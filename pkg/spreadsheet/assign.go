@@ -223,7 +223,9 @@ func (t *tablePlan) named(c *column) {
 	}
 	for text, field := range t.taught {
 		if heading.Fold(text) == c.folded {
-			c.Meaning = heading.Understand(field)
+			if c.Meaning = heading.Understand(field); heading.IsPart(field) {
+				c.Field, c.Keep = field, ""
+			}
 			c.Taken = heading.TakenLabel
 		}
 	}
