@@ -18,7 +18,7 @@ import (
 type over struct {
 	text     string
 	of       phrase
-	numbers  []string // of the finds that it names; then it is said of these alone
+	numbers  []string // folded, of the finds that it names; then it is said of these alone
 	from, to int      // rows; 0: any
 }
 
@@ -40,7 +40,7 @@ func oversOf(ctx context.Context, source Source) (overs, error) {
 	}
 	rows, numbers, files := map[string][]int{}, map[string]bool{}, map[string]bool{} // of finds
 	err := source.each(ctx, func(_ int, f *find.Find) error {
-		numbers[f.Number] = true
+		numbers[find.FoldNumber(f.Number)] = true
 		s := f.Source
 		if s == nil {
 			return nil
@@ -64,7 +64,9 @@ func oversOf(ctx context.Context, source Source) (overs, error) {
 
 // name adds the name of a file or a sheet, or a title, which is said of all finds in it.
 func (o overs) name(key, text string) {
-	if p := phraseOf(parted(text)); p.asks() || p.heads() {
+	p := phraseOf(parted(text))
+	long := slices.DeleteFunc(slices.Clone(p), func(word string) bool { return len(word) <= 3 })
+	if p.asks() || long.heads() { // ben-2025.xlsx is Ben's, and no bones
 		o[key] = append(o[key], over{text: strings.Clone(text), of: p})
 	}
 }
@@ -86,13 +88,17 @@ func (o overs) notes(notes []string, rows map[string][]int, numbers map[string]b
 	for i, n := range all {
 		x := over{text: n.text, of: phraseOf(n.text)}
 		asks := x.of.asks()
-		if !asks && !x.of.heads() {
+		about := scopeOf(n.text, numbers)
+		if !asks && !x.of.heads() &&
+			(len(about.numbers) == 0 && !x.of.speaks("nextOnes") || !x.of.speaks("precious")) {
 			continue
 		}
 		finds := rows[n.sheet]
-		short := len(x.of) <= longestSection
-		switch x.numbers = numbersIn(n.text, numbers); {
-		case len(x.numbers) > 0:
+		short := len(x.of) <= longestSection || x.of.speaks("nextOnes")
+		switch {
+		case about.all:
+		case len(about.numbers) > 0:
+			x.numbers = about.numbers
 		case short && slices.Contains(finds, n.row+1): // a heading between finds
 			x.from = n.row
 			for _, next := range all[i+1:] {
@@ -124,24 +130,6 @@ func (p phrase) heads() bool {
 	return p.speaks("remains") || p.speaks("headRemains") || p.speaks("headTreasure") || p.speaks("together")
 }
 
-// named are numbers behind a word for a number, a bag or a find.
-var named = later(`(?i)(?:\bno?s?\.?|\bnrs?\.?|\bnum(?:ber|mer)?s?|\bn[°º]|#|\bbags?|\bfinds?|\bfund(?:e|nr\.?)?|\bzip)\s*` +
-	`(\d+[a-z]?(?:\s*(?:,|&|\+|and|und|et|og|och|en|i|to|-|–)\s*(?:no\.?\s*)?\d+[a-z]?)*)`)
-
-var numberForm = later(`\d+[A-Za-z]?`)
-
-// numbersIn returns the numbers of finds that a text names.
-func numbersIn(text string, known map[string]bool) (out []string) {
-	for _, m := range named().FindAllStringSubmatch(text, -1) {
-		for _, n := range numberForm().FindAllString(m[1], -1) {
-			if known[n] {
-				out = append(out, n)
-			}
-		}
-	}
-	return out
-}
-
 // say adds what stands over a find to what its row says, and returns it.
 func (o overs) say(s *said) (texts []string) {
 	if len(o) == 0 || s.wordy {
@@ -159,7 +147,7 @@ func (o overs) say(s *said) (texts []string) {
 	for _, key := range keys {
 		for i := range o[key] {
 			x := &o[key][i]
-			if len(x.numbers) > 0 && !slices.Contains(x.numbers, s.Number) ||
+			if len(x.numbers) > 0 && !slices.Contains(x.numbers, find.FoldNumber(s.Number)) ||
 				x.from > 0 && (row <= x.from || x.to > 0 && row >= x.to) {
 				continue
 			}

@@ -82,8 +82,9 @@ func rawTexts(raw []byte) (texts []string) {
 // A said find is a find with its texts as they are held against the lists.
 type said struct {
 	*find.Find
+	texts []string // of the row
 	thing phrase   // name and type
-	all   []phrase // every text of the row
+	all   []phrase // the same, word by word
 	text  string   // the same as it was written
 	asks  []ask
 	wordy bool // it has more words than can be looked through, and none of the above
@@ -91,9 +92,9 @@ type said struct {
 
 func saidOf(f *find.Find) *said {
 	texts := rowTexts(f)
-	s := &said{Find: f, text: strings.Join(texts, " . ")}
+	s := &said{Find: f, texts: texts, text: strings.Join(texts, " . ")}
 	if s.wordy = len(s.text) > longestText; s.wordy {
-		s.text = ""
+		s.text, s.texts = "", nil
 		return s
 	}
 	s.thing, s.asks = phraseOf(f.Name+" "+f.Type), asksOf(f)
@@ -162,27 +163,45 @@ func (a ask) says(day string, lists ...string) bool {
 	if slices.Contains([]string{"-", "–", "—", "/", "n/a", "na", "N/A"}, a.cell) {
 		return false
 	}
-	words := phraseOf(a.cell)
+	words := phraseOf(ticks.Replace(a.cell))
 	for _, list := range lists {
 		if !a.heading.speaks(list) {
 			continue
 		}
 		clear := words.all("no", "open")
 		switch list {
+		case "headVenue": // which club it was tells nothing; that it is not for the club does
+			return len(words) > 0 && words.all("no")
+		case "headUntil":
+			past, is := pastBy(a.cell, day)
+			return is && day != "" && !past
 		case "headShown":
 			clear = words.all("yes", "open")
 		case "headEither":
 			clear = words.all("open")
 		}
-		if d, err := edtf.Parse(a.cell); err == nil && day != "" {
-			_, last, _, open := d.Span()
-			today, err := edtf.ParseDay(day)
-			clear = err == nil && !open && today.Compare(last) >= 0
+		if past, is := pastBy(a.cell, day); is && day != "" {
+			clear = past
 		}
 		return len(words) == 0 || !clear
 	}
 	return false
 }
+
+// pastBy reports whether a text is a day, and whether that day is past on another.
+func pastBy(text, day string) (past, is bool) {
+	d, err := edtf.Parse(text)
+	if err != nil {
+		return false, false
+	}
+	_, last, _, open := d.Span()
+	today, err := edtf.ParseDay(day)
+	return err == nil && !open && today.Compare(last) >= 0, true
+}
+
+// ticks are signs by which people say yes and no.
+var ticks = strings.NewReplacer("✓", " yes ", "✔", " yes ", "✅", " yes ", "☑", " yes ", "👍", " yes ",
+	"✗", " no ", "✘", " no ", "❌", " no ", "✖", " no ", "⛔", " no ", "🚫", " no ", "👎", " no ")
 
 // humanRemains reports whether a find is, or lay with, human remains, or cannot be told from one that did.
 func humanRemains(s *said) bool {
@@ -203,7 +222,9 @@ func humanRemains(s *said) bool {
 
 // askedToKeep reports whether the words of a find, or its columns, ask that it be kept back.
 func askedToKeep(s *said, day string) bool {
-	if slices.ContainsFunc(s.asks, func(a ask) bool { return a.says(day, "headEither", "headKept", "headShown") }) {
+	if slices.ContainsFunc(s.asks, func(a ask) bool {
+		return a.says(day, "headEither", "headKept", "headShown", "headVenue", "headUntil")
+	}) {
 		return true
 	}
 	return s.speaks("silent") || slices.ContainsFunc(s.all, phrase.forbids)
@@ -211,7 +232,8 @@ func askedToKeep(s *said, day string) bool {
 
 // forbids reports whether a text forbids to publish something, or puts it off: a word of publishing, in the form of
 // a bidding, with a negation up to three words before it or two behind, with "erst" and the like up to six before
-// it, or with "until" and the like up to three behind; or names a year to come behind one of these.
+// it, or with "until" and the like up to three behind; or names a year to come behind one of these; or says that it may
+// not be published, or only in part.
 func (p phrase) forbids() bool {
 	near := func(list string, from, to int) bool {
 		for j := max(0, from); j < min(len(p), to); j++ {
@@ -228,6 +250,10 @@ func (p phrase) forbids() bool {
 		end := wordLists()["publishing"].at(p, i)
 		if end > 0 && (near("negations", i-3, i+3) || near("notYet", i-6, i) || near("after", end, end+3)) {
 			return true
+		}
+		if wordLists()["published"].at(p, i) > 0 && near("may", i-4, i+3) &&
+			(near("negations", i-5, i+6) || near("nothing", i-6, i+4) || near("exceptions", i-12, i+6)) {
+			return true // nothing may be published but no 1
 		}
 	}
 	return false
@@ -321,11 +347,14 @@ func preciousWords(s *said) bool {
 		preciousMark(s.text) {
 		return true
 	}
+	base := slices.ContainsFunc(s.Materials, func(m find.Material) bool { return m.Code != "" })
+	if !base && s.thing.speaks("preciousThings") || s.thing.speaks("goldKinds") && !s.thing.speaks("goldCopies") {
+		return true
+	}
 	if s.ObjectClass != nil && !s.ObjectClass.Is("coin", "coin-group", "finger-ring", "pendant", "chain", "badge", "other",
 		"unidentified") {
 		return false
 	}
-	base := slices.ContainsFunc(s.Materials, func(m find.Material) bool { return m.Code != "" })
 	return !base && (s.thing.speaks("preciousCoins") || oldCoin(s) || jewel(s))
 }
 

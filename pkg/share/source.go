@@ -112,7 +112,8 @@ func (c *copier) facts() error {
 	for i := range c.head.Permissions {
 		place(c.head.Permissions[i].Place)
 	}
-	err = c.source.each(c.ctx, func(_ int, f *find.Find) error {
+	var hints []hint
+	err = c.source.each(c.ctx, func(i int, f *find.Find) error {
 		x := fact{id: string([]byte(f.ID)), label: string([]byte(findLabel(f))), permission: same(f.Permission),
 			outing: same(f.Outing), partOf: string([]byte(f.PartOf)), sensitivity: same(sensitivity(f)),
 			side: sideOf(f.Generalised["/position"])}
@@ -137,6 +138,7 @@ func (c *copier) facts() error {
 			x.point, x.placed, x.held = [2]float64{p.Latitude, p.Longitude}, true, radiusHeld(f)
 		}
 		s := saidOf(f)
+		hints = append(hints, s.hints(i)...)
 		x.why = c.keptBack(s, false)
 		if texts := over.say(s); len(texts) > 0 && x.why == "" {
 			if x.why = c.keptBack(s, false); x.why != "" {
@@ -148,6 +150,9 @@ func (c *copier) facts() error {
 		c.finds = append(c.finds, x)
 		return nil
 	})
+	if err == nil {
+		err = c.follow(hints)
+	}
 	if err != nil {
 		return err
 	}

@@ -100,7 +100,7 @@ func (t pattern) end(p phrase, at int) int {
 		met := 0
 		for i := at; i < len(p) && i <= at+w.gap && met == 0; i++ {
 			switch {
-			case p[i] == w.text, p[i] == w.text+"s", w.sort == begins && strings.HasPrefix(p[i], w.text),
+			case p[i] == w.text, len(w.text) > 1 && p[i] == w.text+"s", w.sort == begins && strings.HasPrefix(p[i], w.text),
 				w.sort == ends && strings.HasSuffix(p[i], w.text), w.sort == inside && strings.Contains(p[i], w.text):
 				met = i + 1
 			}

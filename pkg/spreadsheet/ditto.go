@@ -91,6 +91,9 @@ func (c *column) dittoed() bool {
 	return true
 }
 
+// ofMany reports whether one cell of a column, merged over several rows, may speak for each of them: free words too.
+func (c *column) ofMany() bool { return c.Field != "number" && c.Field != "id" }
+
 // complete puts what stands above in the place of dittos and of blanks that mean the same, and keeps the
 // row for those below.
 func (w *walker) complete(row grid.Row) grid.Row {
@@ -126,7 +129,8 @@ func (w *walker) complete(row grid.Row) grid.Row {
 			cell.More = row.Cells[at].More
 			out = append(out, cell)
 			changed = true
-		case (!has || strings.TrimSpace(row.Cells[at].Text) == "") && c.dittoed() && w.filledDown(number, row.Number):
+		case (!has || strings.TrimSpace(row.Cells[at].Text) == "") &&
+			(c.dittoed() && w.filledDown(number, row.Number) || c.ofMany() && w.merged(number, row.Number)):
 			cell := w.above[number]
 			if has { // a comment, or a formula without a result, which is no blank
 				cell.More = row.Cells[at].More
@@ -165,6 +169,11 @@ func (w *walker) filledDown(column, row int) bool {
 	if w.t.fills[column] {
 		return strings.TrimSpace(w.above[column].Text) != ""
 	}
+	return w.merged(column, row)
+}
+
+// merged reports whether a cell is one with the one above it.
+func (w *walker) merged(column, row int) bool {
 	if len(w.p.layout.Merged) == 0 {
 		return false
 	}

@@ -62,6 +62,24 @@ func TestMergedCellsAndHiddenColumnsAreSaid(t *testing.T) {
 	}
 }
 
+// TestMergedWordsAreOfEachRow: what is said once over several rows is said of each, in notes and columns of no field too.
+func TestMergedWordsAreOfEachRow(t *testing.T) {
+	r, _ := xlsxReport(t, book(t, func(f *excelize.File) {
+		rows(t, f, "Sheet1", []any{"No", "Find", "Dog", "Notes"}, []any{1, "bell", "rex", "do not publish"},
+			[]any{2, "pin"}, []any{3, "ring", "", "mine"})
+		for _, merged := range [][2]string{{"C2", "C4"}, {"D2", "D3"}} {
+			if err := f.MergeCell("Sheet1", merged[0], merged[1]); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}), Options{})
+	for i, notes := range []string{"do not publish", "do not publish", "mine"} {
+		if f := r.Finds[i]; f.Columns["Dog"] != "rex" || f.Notes != notes {
+			t.Errorf("find %d: %v, %q", i+1, f.Columns, f.Notes)
+		}
+	}
+}
+
 // TestPlanOfASecondTable: what is edited in the plan of a further table of a sheet is taken back.
 func TestPlanOfASecondTable(t *testing.T) {
 	const text = "No,Find,Depth (cm)\n1,bell,12\n2,pin,4\n\nWho,What,Material,Period\nwren,scraper,flint,old\nplodder,sherd,pot,late\n"
