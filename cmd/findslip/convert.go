@@ -124,7 +124,6 @@ func (f *convertFlags) write(p *program, ctx context.Context, logs []pipeline.Lo
 		defer o.Spool.Close()
 	}
 	o.Brief = o.Spool == nil
-	p.pace.widen(gcWide)
 	var r *pipeline.Result
 	clear := p.progress(&o)
 	err := p.output(f.out, f.force, inputs, func(w io.Writer) (err error) {

@@ -50,7 +50,7 @@ func (p *program) look(ctx context.Context, logs []string, language string, quie
 	for _, log := range logs {
 		page := strings.TrimSuffix(log, filepath.Ext(log)) + "-report.html"
 		var talk strings.Builder
-		one := &program{in: p.in, out: p.out, err: &talk, limits: p.limits, unfinished: p.unfinished, pace: p.pace}
+		one := &program{in: p.in, out: p.out, err: &talk, limits: p.limits, unfinished: p.unfinished}
 		status := one.run(ctx, []string{"check", log, "--report", "html", "--language", language, "--fail-on", "never",
 			"-o", page, "--force"})
 		if status != exitWell {

@@ -9,8 +9,6 @@ import (
 	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
-	"sync"
-	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -32,7 +30,7 @@ func process() int {
 	defer cancel()
 	p := &program{in: os.Stdin, out: os.Stdout, err: os.Stderr, unfinished: new(pipeline.Unfinished)}
 	if os.Getenv("GOGC") == "" {
-		p.pace = keepPace(gcRoom)
+		keepPace()
 	}
 	signals := make(chan os.Signal, 2)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
@@ -50,37 +48,22 @@ func process() int {
 	return p.run(ctx, os.Args[1:])
 }
 
-// gcRoom is by how many bytes the heap may grow before the garbage collector starts; where much is held,
-// down to half as many, so that a million finds are checked in a hundred million bytes.
-const (
-	gcRoom = 32 << 20
-	gcWide = 40 << 20 // for a conversion, which makes more for each find and keeps less
-)
+// gcRoom is by how many bytes the heap may grow before the garbage collector starts; where more than that is held,
+// by less, down to 8 MiB, so that the memory for a long log is what is remembered of it.
+const gcRoom = 32 << 20
 
 // keepPace lets the garbage collector start whenever the heap has grown by about so much, however much
 // is held. By itself it waits for a share of what is held: too often with a short file, and with a long
 // one, of which much is remembered in large blocks that cost the collector nothing, so late that memory
 // doubles.
-func keepPace(room uint64) *pace {
+func keepPace() {
 	p := &pace{held: []metrics.Sample{{Name: "/gc/heap/live:bytes"}, {Name: "/gc/scan/heap:bytes"}}}
-	p.room.Store(room)
-	p.set(room/4, 0)
+	p.set(gcRoom/4, 0)
 	p.listen()
-	return p
-}
-
-// widen lets the heap grow by more; a nil pace leaves it to the collector.
-func (p *pace) widen(room uint64) {
-	if p != nil {
-		p.room.Store(room)
-		p.set(room/4, 0)
-	}
 }
 
 type pace struct {
-	room    atomic.Uint64
 	held    []metrics.Sample // in bytes: all, and what the collector looks through
-	lock    sync.Mutex
 	percent int
 }
 
@@ -101,9 +84,7 @@ func (p *pace) listen() {
 // set sets the share of what is held that makes the room. Of what the collector looks through each time,
 // such as notices, the room is at least a half, or the collector would do little else.
 func (p *pace) set(live, seen uint64) {
-	p.lock.Lock()
-	defer p.lock.Unlock()
-	room := p.room.Load()
+	room := uint64(gcRoom)
 	if held := live - min(live, room); held > 0 {
 		room -= min(held/2, room-8<<20)
 	}

@@ -47,7 +47,6 @@ func (p *program) received(c *cobra.Command, files []string, f *checkFlags, o pi
 	if len(logs) == 0 {
 		return errors.New("there is no log to look through")
 	}
-	p.pace.widen(gcWide)
 	in, err := received.Look(c.Context(), logs, o)
 	if err != nil {
 		return err

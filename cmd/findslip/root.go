@@ -39,7 +39,6 @@ type program struct {
 	unfinished *pipeline.Unfinished
 	pictures   func() error            // closes the folder of the pictures, if one was opened
 	opener     func(page string) error // opens a page in the browser; nil: that of the machine
-	pace       *pace                   // of the garbage collector; nil: its own
 }
 
 // run runs the command and returns its exit status.

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/coordinate"
@@ -240,12 +239,10 @@ func isPicture(s string) bool {
 	return slices.Contains(pictureEndings, path.Ext(s))
 }
 
-var titles = sync.OnceValue(func() map[string]string { return lexicon.In("title") })
-
 // hasTitle reports whether a text begins as a person is spoken of. Common practice, no source.
 func hasTitle(s string) bool {
 	word, rest, _ := strings.Cut(strings.ToLower(s), " ")
-	_, ok := titles()[strings.TrimRight(word, ".")]
+	_, ok := lexicon.In("title")[strings.TrimRight(word, ".")]
 	return ok && rest != ""
 }
 

@@ -394,8 +394,6 @@ func UnderstandIn(part, heading string) Meaning {
 	return m
 }
 
-var degreeWords = sync.OnceValue(func() map[string]string { return lexicon.In("degree") })
-
 // inDegrees reports whether the brackets of a heading say degrees.
 func inDegrees(text string) bool {
 	_, bracket, ok := strings.Cut(strings.ToLower(text), "(")
@@ -404,7 +402,7 @@ func inDegrees(text string) bool {
 	}
 	bracket = strings.Trim(bracket, " )]")
 	word, _, _ := strings.Cut(bracket, " ")
-	_, degrees := degreeWords()[word]
+	_, degrees := lexicon.In("degree")[word]
 	return ok && (degrees || strings.HasPrefix(bracket, "°") || strings.HasPrefix(bracket, "deg"))
 }
 

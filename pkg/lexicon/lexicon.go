@@ -156,15 +156,24 @@ func Forms(class string) map[string][]string {
 }
 
 // In returns the words of a class in all languages, folded, each with what it means.
-func In(class string) map[string]string {
-	out := map[string]string{}
-	for is, forms := range Forms(class) {
-		for _, form := range forms {
-			out[Folded(form)] = is
+func In(class string) map[string]string { return folded()[class] }
+
+var folded = sync.OnceValue(func() map[string]map[string]string {
+	out := map[string]map[string]string{}
+	for _, l := range load() {
+		for class, entries := range l.Words {
+			if out[class] == nil {
+				out[class] = map[string]string{}
+			}
+			for _, e := range entries {
+				for _, form := range e.Forms {
+					out[class][Folded(form)] = string(e.Is)
+				}
+			}
 		}
 	}
 	return out
-}
+})
 
 // Folded returns the folded form of a word or words.
 func Folded(form string) string {

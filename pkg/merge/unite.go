@@ -6,7 +6,6 @@ import (
 	"maps"
 	"slices"
 	"strings"
-	"sync"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -15,12 +14,9 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 )
 
-// selves are names under which people speak of themselves.
-var selves = sync.OnceValue(func() map[string]string { return lexicon.In("oneself") })
-
 // isNobody reports whether a name says nobody, so that it makes no two people one.
 func isNobody(name string) bool {
-	if _, ok := selves()[name]; ok {
+	if _, ok := lexicon.In("oneself")[name]; ok {
 		return true
 	}
 	_, absent := lexicon.Absence(name, "term")

@@ -29,7 +29,13 @@ func answer(yes bool) Answer {
 
 // opposite of what cannot be told cannot be told.
 func (a Answer) opposite() Answer {
-	return map[Answer]Answer{Yes: No, No: Yes}[a]
+	switch a {
+	case Yes:
+		return No
+	case No:
+		return Yes
+	}
+	return Untold
 }
 
 // Condition says which finds an ask is about. Exactly one of All, Any, Not, Member and Land is set.

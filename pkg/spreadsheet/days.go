@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"github.com/findslip/findslip/pkg/edtf"
@@ -140,8 +139,6 @@ func pointedOrder(text string, order edtf.Order) edtf.Order {
 	return order
 }
 
-var dayParts = sync.OnceValue(func() map[string]string { return lexicon.In("day-part") })
-
 // withYear reads a day that is written without its year, empty for any other text.
 func (w *walker) withYear(text string) string {
 	year, text := w.yearHint(), strings.TrimSpace(text)
@@ -149,7 +146,7 @@ func (w *walker) withYear(text string) string {
 		return ""
 	}
 	day, part, _ := strings.Cut(text, ",")
-	if _, ok := dayParts()[strings.ToLower(strings.TrimSpace(part))]; ok {
+	if _, ok := lexicon.In("day-part")[strings.ToLower(strings.TrimSpace(part))]; ok {
 		text = day // 17. mai, kveld
 	}
 	o := edtf.Options{Order: w.t.order}

@@ -5,7 +5,6 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
-	"sync"
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/edtf"
@@ -126,9 +125,7 @@ var unreadDay = regexp.MustCompile(`(?:^|\s)[0-3]?[0-9](?:\pL{1,2})?[.]?\s+\pL{3
 
 var dayLike = regexp.MustCompile(`^(?:\pL{2,}[.]?,?\s+)?[0-3]?[0-9](?:[./-][01]?[0-9][./-]?|[.]?\s+\pL{3,}[.]?|st|nd|rd|th|[.])$`)
 
-var months = sync.OnceValue(func() map[string]string { return lexicon.In("month") })
-
-func isMonth(text string) bool { return months()[strings.ToLower(text)] != "" }
+func isMonth(text string) bool { return lexicon.In("month")[strings.ToLower(text)] != "" }
 
 // endsSection reports whether a text that stands alone where headings stood looks like one more of them without being
 // understood: something like a day, or a month, below one with a day; a name of one to three words below one with

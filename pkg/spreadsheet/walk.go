@@ -5,7 +5,6 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"sync"
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -521,12 +520,10 @@ func (c *column) isHeading(text string) bool {
 	return heading.Fold(text) == c.folded
 }
 
-var exampleWords = sync.OnceValue(func() map[string]string { return lexicon.In("example") })
-
 func isExample(number string) bool {
 	if number == "" || number[0]-'0' < 10 {
 		return false // folded, it begins with a figure
 	}
-	_, ok := exampleWords()[lexicon.Folded(strings.TrimSpace(number))]
+	_, ok := lexicon.In("example")[lexicon.Folded(strings.TrimSpace(number))]
 	return ok
 }
