@@ -7,6 +7,7 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"html"
 	"html/template"
 	"io"
 	"io/fs"
@@ -360,7 +361,7 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 		if file.Name != packNotices && file.Name != packRead && file.Name != packFront && path.Ext(file.Name) != ".xlsx" {
 			continue
 		}
-		looked, err := leaksOf(ctx, file.Open, shared, o.Limits)
+		looked, err := leaksOf(ctx, file.Open, shared, o)
 		if err != nil {
 			return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 		}
@@ -389,18 +390,32 @@ func tells(files fs.FS, name string, most int64) bool {
 	return picture.Extension(data) == "" // what cannot be looked into
 }
 
+// leaksOf looks through a file that lies beside the copy. What the bodies call themselves is no secret there, though one
+// of them may be a person of the log.
 func leaksOf(ctx context.Context, open func() (io.ReadCloser, error), shared *Shared,
-	limits limit.Limits) (looked share.Looked, err error) {
+	o Options) (looked share.Looked, err error) {
 	r, err := open()
 	if err != nil {
 		return looked, err
 	}
 	defer r.Close()
-	data, err := limit.ReadAll(r, "held", limits.WithDefaults().Held)
+	data, err := limit.ReadAll(r, "held", o.Limits.WithDefaults().Held)
 	if err != nil {
 		return looked, err
 	}
-	return shared.search.File(ctx, bytes.NewReader(data), int64(len(data)), limits)
+	for _, e := range o.Profiles {
+		names := slices.AppendSeq([]string{e.ID}, maps.Values(e.Title))
+		if e.Body != nil {
+			names = slices.AppendSeq(names, maps.Values(e.Body.Name))
+		}
+		for _, name := range names {
+			if len(name) > 5 { // two letters are within other words
+				data = bytes.ReplaceAll(data, []byte(html.EscapeString(name)), []byte("..."))
+				data = bytes.ReplaceAll(data, []byte(name), []byte("..."))
+			}
+		}
+	}
+	return shared.search.File(ctx, bytes.NewReader(data), int64(len(data)), o.Limits)
 }
 
 // packFront is the front page of a hand-over: what a receiver opens first.

@@ -114,6 +114,7 @@ type sheetWriter struct {
 	languages []string
 	style     int // text
 	bold      int
+	faint     int // what helps
 }
 
 func (b *sheetWriter) write(tree map[string]any) (err error) {
@@ -121,7 +122,12 @@ func (b *sheetWriter) write(tree map[string]any) (err error) {
 		Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}); err != nil {
 		return err
 	}
-	if b.bold, err = b.f.NewStyle(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}}); err != nil {
+	if b.bold, err = b.f.NewStyle(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true, Family: "Calibri",
+		Size: 11}}); err != nil {
+		return err
+	}
+	if b.faint, err = b.f.NewStyle(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Italic: true, Color: "595959",
+		Family: "Calibri", Size: 11}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}); err != nil {
 		return err
 	}
 	rows := [][]string{{"member", "value", "help"}}
@@ -191,10 +197,17 @@ func (b *sheetWriter) rows(sheet string, rows [][]string) error {
 	if err := b.f.SetColStyle(sheet, "A:AZ", b.style); err != nil {
 		return err
 	}
-	if err := b.f.SetColWidth(sheet, "A", "AZ", 22); err != nil {
+	if err := b.dress(sheet); err != nil {
 		return err
 	}
 	for i, row := range rows {
+		lines := 1 // no program makes room for what is wrapped by itself
+		for _, text := range row {
+			lines = max(lines, 1+len([]rune(text))/(widthOfCells-4))
+		}
+		if err := b.f.SetRowHeight(sheet, i+1, min(float64(lines)*15, 400)); err != nil {
+			return err
+		}
 		for k, text := range row {
 			cell, err := excelize.CoordinatesToCellName(k+1, i+1)
 			if err != nil {
@@ -204,8 +217,11 @@ func (b *sheetWriter) rows(sheet string, rows [][]string) error {
 				return err
 			}
 			style := b.style
-			if i == 0 {
+			switch {
+			case i == 0:
 				style = b.bold
+			case sheet != aboutSheet && i == 1, sheet == aboutSheet && k == 2:
+				style = b.faint
 			}
 			if err := b.f.SetCellStyle(sheet, cell, cell, style); err != nil {
 				return err
@@ -213,6 +229,26 @@ func (b *sheetWriter) rows(sheet string, rows [][]string) error {
 		}
 	}
 	return nil
+}
+
+// widthOfCells is how many characters fit beside each other.
+const widthOfCells = 32
+
+// dress keeps the headings in sight, and offers the strengths where one is asked for.
+func (b *sheetWriter) dress(sheet string) error {
+	if err := b.f.SetColWidth(sheet, "A", "AZ", widthOfCells); err != nil {
+		return err
+	}
+	if err := b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: 1, TopLeftCell: "B2",
+		ActivePane: "bottomRight"}); err != nil || sheet != listParts[0].sheet {
+		return err
+	}
+	v := excelize.NewDataValidation(true)
+	v.Sqref = "B3:B300"
+	if err := v.SetDropList([]string{string(Must), string(Should), string(May), string(Never)}); err != nil {
+		return err
+	}
+	return b.f.AddDataValidation(sheet, v)
 }
 
 // get returns what stands at a path of members with points between them.

@@ -484,7 +484,7 @@ func (d *decoder) giver(w *walker, row grid.Row) {
 }
 
 // ofLand takes over into the permission of the row by what leave the find was made, the first that is said of a field.
-// The words stay beside the find too.
+// Other words stay beside their find.
 func (d *decoder) ofLand(w *walker, row grid.Row) {
 	land := w.t.field("permission")
 	if land == nil {
@@ -504,7 +504,11 @@ func (d *decoder) ofLand(w *walker, row grid.Row) {
 		}
 		switch have := find.Get(path, p); {
 		case have == "":
+			if c.said == nil {
+				c.said = map[string]string{}
+			}
 			_ = find.Set(path, p, text) // text fits every one of them
+			c.said[find.FoldName(field)] = strings.Clone(text)
 		case have != text && !c.differs:
 			c.differs = true
 			d.say(cellUnreadable, w.t, c, fmt.Sprintf("two answers for the field %q; the first was taken, the others are kept under the heading", field))

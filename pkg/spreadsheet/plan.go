@@ -95,8 +95,9 @@ type column struct {
 	keyed   bool   // and a key says which
 	square  string // the letters of the square that its grid references are of
 	dittos  int
-	differs bool   // cells that give two answers for one field were told of
-	ditto   string // the first cell of a ditto
+	differs bool              // cells that give two answers for one field were told of
+	said    map[string]string // of permissions, the first answer
+	ditto   string            // the first cell of a ditto
 }
 
 // keep is the heading under which the text of a column is kept.

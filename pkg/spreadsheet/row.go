@@ -320,6 +320,10 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 		if _, known := heading.Answer(text); !known || f.Finder == "" && r.t.field("finder") != nil {
 			r.keep(c.heading, text)
 		}
+	case heading.LandBasis, heading.LandFrom, heading.LandTo:
+		if land := r.t.field("permission"); land == nil || c.said[find.FoldName(cellText(r.row.Cell(land.column)))] != text {
+			r.keep(c.heading, text)
+		}
 	case heading.DepthFrom:
 		r.depthFrom = text
 	case heading.DepthTo:

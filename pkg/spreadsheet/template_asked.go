@@ -137,7 +137,7 @@ func (t *templateWriter) aboutLines() error {
 		if err != nil {
 			return err
 		}
-		lines := 1 + len([]rune(line))/charactersAcross // no program makes room for what is wrapped by itself
+		lines := 1 + len([]rune(line))*int(font.Size)/11/charactersAcross // no program makes room for what is wrapped by itself
 		if err := t.f.SetRowHeight(aboutSheet, i+1, float64(lines)*15*font.Size/11); err != nil {
 			return err
 		}
