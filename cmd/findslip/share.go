@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"maps"
@@ -25,10 +27,10 @@ import (
 // shareFlags are the options of share.
 type shareFlags struct {
 	inputFlags
-	audience, receiver, out, format, policy, earlier, language string
-	permissions, finds                                         []string
-	force, plain, noStamp, notes, holdBack                     bool
-	newRegister, noRegister, ownIDs, district                  bool
+	audience, receiver, out, format, policy, earlier, language, words string
+	permissions, finds                                                []string
+	force, plain, noStamp, notes, holdBack                            bool
+	newRegister, noRegister, ownIDs, district                         bool
 }
 
 func (p *program) shareCommand() *cobra.Command {
@@ -60,6 +62,10 @@ The register (findslip.register.jsonl, beside the log or in a folder above it) k
 these ids and what was told of each find. Keep it with your log; never hand it on. When a receiver
 would now know more of a find than this copy alone tells, for what was told before, share stops and
 asks: --earlier go-on, again (tell the earlier region once more) or withhold (leave the find out).
+
+For an expert, a club and the public only words go that are known to say what a thing is like; where a
+clause is left out, the copy says […]. --words FILE.csv lists for you what was left out; write yes
+behind what may go all the same, and share again with the same file.
 
 --policy makes the published table stricter: {"findslipPolicy": "1", "members": [{"member": "notes",
 "recorder": "withhold"}]} keeps the notes from a recorder ("findslip schema policy" has the format).
@@ -95,6 +101,8 @@ func (f *shareFlags) addSharing(c *cobra.Command) {
 		"local id of a permission of the landowner's own land, or the name of that land")
 	c.Flags().StringArrayVar(&f.finds, "find", nil, "number of a find that goes; without it all that the audience may see")
 	c.Flags().StringVar(&f.policy, "policy", "", "make the table of leaves by audience stricter, from this JSON file")
+	c.Flags().StringVar(&f.words, "words", "",
+		"list of the words left out, as CSV: written where it is not there; \"yes\" in its last column lets them go")
 	c.Flags().BoolVar(&f.district, "district", false, "tell region and country in words in place of a circle")
 	c.Flags().StringVar(&f.earlier, "earlier", "",
 		"where something finer was told before: go-on, again or withhold (default: stop and say so)")
@@ -147,6 +155,9 @@ func (p *program) share(ctx context.Context, in string, f shareFlags) error {
 		return err
 	}
 	p.sayCircles(r.Copy)
+	if err := p.writeWords(f.words, r.Copy.Doubts); err != nil {
+		return err
+	}
 	if err := p.output(f.out, f.force, []string{in},
 		r.Pass); err != nil {
 		return err
@@ -276,7 +287,52 @@ func (f *shareFlags) sharing(p *program, s *pipeline.ShareOptions) (err error) {
 	if s.Day = day; !f.noStamp {
 		s.Changed = changed
 	}
-	s.Policy, err = readPolicy(f.policy, p.limits)
+	if s.Policy, err = readPolicy(f.policy, p.limits); err == nil {
+		err = f.passWords(s)
+	}
+	return err
+}
+
+// passWords lets the words go that the owner has passed in the list of those left out earlier.
+func (f *shareFlags) passWords(s *pipeline.ShareOptions) error {
+	if f.words == "" {
+		return nil
+	}
+	file, err := os.Open(f.words)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil
+	} else if err != nil {
+		return fmt.Errorf("--words: %w", err)
+	}
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	if err != nil {
+		return fmt.Errorf("--words %s: %w", f.words, err)
+	}
+	for _, row := range rows {
+		if n := len(row); n == 4 && strings.EqualFold(strings.TrimSpace(row[3]), "yes") {
+			s.Policy = s.Policy.Pass(row[2])
+		}
+	}
+	return nil
+}
+
+// writeWords writes the list of words that were left out, where it is not there yet.
+func (p *program) writeWords(name string, doubts []share.Doubt) error {
+	if _, err := os.Stat(name); name == "" || err == nil {
+		return nil
+	}
+	rows := [][]string{{"Find", "Member", "Words", "May they go? (yes)"}}
+	for _, d := range doubts {
+		for _, words := range d.Words {
+			rows = append(rows, []string{d.Find, strings.TrimPrefix(d.Member, "finds."), words, ""})
+		}
+	}
+	err := p.output(name, false, nil, func(w io.Writer) error { return csv.NewWriter(w).WriteAll(rows) })
+	if err == nil {
+		p.say("what was left out stands in %s, for you alone: write yes behind what may go, and share again",
+			render.Clean(name))
+	}
 	return err
 }
 
@@ -374,7 +430,7 @@ func (p *program) sayDoubts(c *share.Copied) {
 	}
 	p.sayOut(list, "held back, for it may tell a place, a person or a day")
 	if len(list) > 0 {
-		p.say("  to let words pass, name them under \"words\" in a file for --policy")
+		p.say("  to see the words, and to let some of them go: --words FILE.csv")
 	}
 }
 

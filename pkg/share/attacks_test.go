@@ -70,24 +70,6 @@ func TestWordsThatTell(t *testing.T) {
 	}
 }
 
-// Figures may not be spread over the texts of a find either.
-func TestFiguresInSeveralTexts(t *testing.T) {
-	source := attacked("buckle 5126")
-	source.Finds[0].Type, source.Finds[0].Description = "9879", "worn"
-	c, err := Copy(t.Context(), source, Options{Audience: Expert})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range c.Report.Finds {
-		if strings.Contains(f.Name, "5126") && f.Type == "9879" {
-			t.Errorf("both halves go: %q, %q", f.Name, f.Type)
-		}
-	}
-	if len(c.Doubts) == 0 {
-		t.Error("nothing is said of it")
-	}
-}
-
 // One open find tells no other find of its land finer; a secret one bears no link to that land.
 func TestOneSizeALand(t *testing.T) {
 	source := fieldAt([2]float64{53.4836, -1.2284}, [2]float64{53.4837, -1.2284}, [2]float64{53.4838, -1.2284})

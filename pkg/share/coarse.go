@@ -231,7 +231,7 @@ func (c *copier) district(f, source *find.Find, gone *[]string) {
 	f.Place = nil
 	p := c.districtOf(source)
 	if c.o.District && source.Place != nil && source.Place.Region != "" && (p == nil || p.Region == "") {
-		c.out.Doubts = append(c.out.Doubts, Doubt{findLabel(source), "finds.place.region", "a region of no list"})
+		c.out.Doubts = append(c.out.Doubts, Doubt{Find: findLabel(source), Member: "finds.place.region", Why: "a region of no list"})
 	}
 	if p == nil || f.Position != nil {
 		if source.Place != nil {

@@ -3,6 +3,7 @@ package share
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -164,28 +165,27 @@ func (c *copier) cut(to Shelf) error {
 
 // copier makes one copy.
 type copier struct {
-	ctx    context.Context // of the one call of Copy
-	source Source
-	head   *find.Report // of the source
-	o      Options
-	ids    keyed
-	out    *Copied
-	own    map[string]bool            // permissions of a landowner
-	people map[string]bool            // local ids of people that the copy names
-	finds  []fact                     // of the source
-	byID   map[string]int32           // of them, by their ids
-	fields map[string]bool            // names of fields and parishes
-	before map[string][]register.Told // by digest, what was told of a find earlier
-	mine   map[string][]register.Told // the same, of what this receiver knows
-	// of the find that is being copied: what is remembered of it, its label, and the figures of no known meaning in
-	// its texts
-	gone    []string // pointers of what the header lacks
-	hides   bool     // the source has finds that the copy may not tell of
-	ranks   []string // ids of the finds that it may, in order
-	doubted []string // members of the find of which words were withheld
-	at      *fact
-	label   string
-	figures int
+	ctx     context.Context // of the one call of Copy
+	source  Source
+	head    *find.Report // of the source
+	o       Options
+	ids     keyed
+	out     *Copied
+	own     map[string]bool            // permissions of a landowner
+	people  map[string]bool            // local ids of people that the copy names
+	finds   []fact                     // of the source
+	byID    map[string]int32           // of them, by their ids
+	fields  map[string]bool            // names of fields and parishes
+	before  map[string][]register.Told // by digest, what was told of a find earlier
+	mine    map[string][]register.Told // the same, of what this receiver knows
+	sieve   *sieve                     // of free words
+	gone    []string                   // pointers of what the header lacks
+	hides   bool                       // the source has finds that the copy may not tell of
+	ranks   []string                   // ids of the finds that it may, in order
+	doubted []string                   // members of the find that is being copied of which the words were withheld
+	parted  []string                   // the same, of which some were
+	at      *fact                      // what is remembered of it
+	label   string                     // of it
 }
 
 // shows reports whether a find of the source is in the copy.
@@ -294,7 +294,7 @@ func (c *copier) find(source *find.Find) *find.Find {
 		return clone(source)
 	}
 	f := new(find.Find)
-	c.label, c.figures, c.doubted = findLabel(source), 0, nil
+	c.label, c.doubted = findLabel(source), nil
 	gone := c.record(f, source, "finds")
 	c.label = ""
 	if c.apart() {
@@ -318,7 +318,11 @@ func (c *copier) find(source *find.Find) *find.Find {
 		f.Absent = noted(f.Absent, "/name")
 	}
 	for _, pointer := range c.doubted {
-		if c.o.Audience != Public && pointer != "/number" { // the public copy says nothing of what its source has
+		switch {
+		case c.o.Audience == Public || pointer == "/number": // the public copy says nothing of what its source has
+		case has(f, pointer):
+			f.Generalised = generalisedAs(f.Generalised, pointer, "words")
+		default:
 			f.Absent = noted(f.Absent, pointer)
 		}
 	}
@@ -338,6 +342,17 @@ func (c *copier) find(source *find.Find) *find.Find {
 		}
 	}
 	return f
+}
+
+// has reports whether a find has something of a member.
+func has(f *find.Find, pointer string) bool {
+	v := reflect.ValueOf(f).Elem()
+	for i := range v.NumField() {
+		if name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ","); "/"+name == pointer {
+			return !v.Field(i).IsZero()
+		}
+	}
+	return false
 }
 
 // lost reports whether the source has a member that the copy lacks.

@@ -116,11 +116,12 @@ func (c *copier) silent(n *node) bool {
 func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 	switch c.action(n.path) {
 	case keep:
-		if published().leaves[n.path] == "label" && !c.ownLabel(n.path, from.String()) ||
-			from.Kind() == reflect.String && !c.mayTell(n, from.String()) || !c.plainFigure(n, from) {
+		if published().leaves[n.path] == "label" && !c.ownLabel(n.path, from.String()) || !c.plainFigure(n, from) {
 			return false
 		}
-		to.Set(cloned(from))
+		if to.Set(cloned(from)); from.Kind() == reflect.String {
+			to.SetString(c.told(n, from.String()))
+		}
 		if n.path == "finds.opinions.says" {
 			to.SetBytes(c.says(from.Bytes()))
 		}
@@ -133,7 +134,7 @@ func (c *copier) leaf(to, from reflect.Value, n *node, p *find.Person) bool {
 		to.Set(cloned(from))
 	case lexicon:
 		if from.Kind() == reflect.String && !c.everyWord(n.path, from.String()) ||
-			c.at != nil && from.Kind() == reflect.String && tellsDay(from.String(), c.at.date) || !c.plainFigure(n, from) {
+			!c.plainFigure(n, from) {
 			return false
 		}
 		to.Set(cloned(from))
@@ -262,7 +263,7 @@ func (c *copier) everyWord(leaf, text string) bool {
 	for i, w := range strings.FieldsFunc(text, notInWord) {
 		first := []rune(w)[0]
 		switch key := keyOf(w); {
-		case !objectWords()[key] || landscapeWords()[key] && !smallWords()[key]:
+		case !objectWords()[key] || landscapeWords()[key] && !smallWords()[key] || ordinals()[key]:
 			return false
 		case i > 0 && unicode.IsUpper(first) && !german:
 			return false

@@ -44,6 +44,9 @@ var forms = []form{
 	{kind: "plate", like: later(`\b[A-Z]{2}\d{2} ?[A-Z]{3}\b|\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?\d{1,4}\b|\b\d{2}-[A-Z]{2}-[A-Z]{2}\b|\b[A-Z]{2}-\d{2}-[A-Z]{2}\b|\b\d{1,2}-[A-Z]{2,3}-\d{1,2}\b|\b[A-Z]{1,2}-\d{3}-[A-Z]{1,2}\b|\b\d-[A-Z]{3}-\d{3}\b|\b\d{2,3}-[A-Z]{1,2}-\d{1,6}\b|\b[A-Z]{2} \d{2} \d{3}\b`)},
 }
 
+// glued are figures as words without a blank between them.
+var glued = later(`(?i)(?:zero|one|two|three|four|five|six|seven|eight|nine){3,}`)
+
 // webAddress is not looked into for phones and the like.
 var webAddress = later(`https?://[^\s"<]+`)
 

@@ -198,7 +198,7 @@ func TestHoldBack(t *testing.T) {
 	source.Finds[0].Name = "button of SF-001"
 	source.Finds[1].Media = []find.Media{{File: "a.jpg", View: &find.Term{Code: "front"}, Caption: "at Long Furlong"}}
 	source.Title = "Wood and Long Furlong"
-	for _, a := range []Audience{Expert, Recorder} {
+	for _, a := range []Audience{Partner, Recorder} {
 		c, err := Copy(t.Context(), source, Options{Audience: a})
 		if err != nil {
 			t.Fatal(err)

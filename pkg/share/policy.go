@@ -46,6 +46,16 @@ func (p *Policy) action(leaf string, a Audience) string {
 	return published().action(leaf, a)
 }
 
+// Pass is a policy that lets some words go as well, which the owner has seen.
+func (p *Policy) Pass(words string) *Policy {
+	out := &Policy{}
+	if p != nil {
+		*out = *p
+	}
+	out.Words = append(slices.Clone(out.Words), words)
+	return out
+}
+
 // policyVersion is the version of the format of a policy file.
 const policyVersion = "1"
 

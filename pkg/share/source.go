@@ -104,6 +104,7 @@ func (c *copier) facts() error {
 	}
 	c.finds = make([]fact, 0, c.source.Finds.Len())
 	c.fields = map[string]bool{}
+	c.sieve = newSieve(c.head, c.o.Policy)
 	place := func(p *find.Place) {
 		if p != nil && c.o.Audience.coarse() {
 			c.fields[same(p.Name)], c.fields[same(p.Parish)] = true, true
@@ -128,6 +129,7 @@ func (c *copier) facts() error {
 			x.associated = append(x.associated, string([]byte(f.Associated[i].Find)))
 		}
 		place(f.Place)
+		c.sieve.ofFind(f)
 		if f.Found != nil {
 			x.date = same(f.Found.Date)
 		}

@@ -117,10 +117,17 @@ func (c *copier) offerNotes(chosen []int32) error {
 		if source.Notes == "" {
 			continue
 		}
-		leaks := s.spans(findLabel(source), "/notes", source.Notes)
-		if why, _ := doubtful(source.Notes); why != "" && len(leaks) == 0 && c.o.Audience.coarse() {
-			leaks = []Span{{Find: findLabel(source), Pointer: "/notes", Kind: why, To: len([]rune(source.Notes))}}
+		text := source.Notes
+		if c.o.Audience.coarse() {
+			var left []string
+			if text, left = c.sieve.sift(text, false); left != nil {
+				c.out.Doubts = append(c.out.Doubts, Doubt{findLabel(source), "finds.notes", leftOutWhy, left})
+			}
 		}
+		if text == "" {
+			continue
+		}
+		leaks := s.spans(findLabel(source), "/notes", text)
 		if len(leaks) > 0 {
 			c.out.Held = append(c.out.Held, leaks...)
 			continue
@@ -129,7 +136,7 @@ func (c *copier) offerNotes(chosen []int32) error {
 		if err != nil {
 			return err
 		}
-		f.Notes = source.Notes
+		f.Notes = text
 		delete(f.Absent, "/notes")
 		if err := c.out.put(i, f); err != nil {
 			return err

@@ -1,0 +1,509 @@
+package share
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/vocabulary"
+	"github.com/findslip/findslip/schema"
+)
+
+// Nobody can list the words that tell a place, a person or a value: whoever writes finds others. So free words go
+// the other way round to those who see places by cells: a clause goes where every word of it is known to say what a
+// thing is, looks like or is compared with (schema/data/plain-words.json and the code lists of objects), and every
+// figure is a measure, a year or a count of such a thing. What is unknown is left out with its clause.
+
+// leftOutMark stands in a text where a clause was left out.
+const leftOutMark = "[…]"
+
+// plainLists are the code lists whose labels say what a thing is or is like.
+var plainLists = append([]string{"object-class", "mark-method", "mark-side", "damage-when", "dating-event", "cleaning",
+	"hazard", "lifted", "weight-state", "magnetic", "photo-view", "unit", "depth-surface", "lot-rule"}, qualifierLists...)
+
+// A tongue is what is known of one language.
+type tongue struct {
+	words, phrases, never map[string]bool
+	endings               []string
+	compounds             bool // two words make one
+	nouns                 bool // nouns have capitals
+}
+
+// plainTable is schema/data/plain-words.json.
+type plainTable struct {
+	Languages map[string]struct {
+		Words     []string `json:"words"`
+		Phrases   []string `json:"phrases"`
+		Never     []string `json:"never"`
+		Endings   []string `json:"endings"`
+		Compounds bool     `json:"compounds"`
+		Nouns     bool     `json:"nouns"`
+	} `json:"languages"`
+	Capitals []string `json:"capitals"`
+	Rulers   []string `json:"rulers"`
+	Before   []string `json:"before"`
+	Reign    []string `json:"reign"`
+	Legend   []string `json:"legend"`
+	Types    []string `json:"types"`
+}
+
+// plainWords are the tongues by their tags, and the sets of words of everywhere; without the table nothing passes, and
+// its test fails.
+var plainWords = sync.OnceValue(func() (out struct {
+	tongues                                        map[string]*tongue
+	capitals, rulers, before, reign, legend, types map[string]bool
+}) {
+	table, err := schema.Table[plainTable]("plain-words")
+	if err != nil {
+		return out
+	}
+	set := func(lines []string) map[string]bool {
+		words := map[string]bool{}
+		for _, line := range lines {
+			for w := range strings.FieldsSeq(line) {
+				words[keyOf(w)] = true
+			}
+		}
+		return words
+	}
+	out.tongues = map[string]*tongue{}
+	for tag, l := range table.Languages {
+		t := &tongue{words: map[string]bool{}, phrases: map[string]bool{}, endings: l.Endings, compounds: l.Compounds,
+			nouns: l.Nouns}
+		eachLabelIn(plainLists, tag, func(text string) {
+			addWords(t.words, text)
+			if phrase := strings.TrimSpace(spaced(text)); strings.Contains(phrase, " ") {
+				t.phrases[phrase] = true
+			}
+		})
+		t.never = set(l.Never)
+		for w := range t.never {
+			delete(t.words, w)
+		}
+		for w := range set(l.Words) {
+			t.words[w] = true
+		}
+		for _, phrase := range l.Phrases {
+			t.phrases[strings.TrimSpace(spaced(phrase))] = true
+		}
+		out.tongues[tag] = t
+	}
+	out.capitals, out.rulers, out.before = set(table.Capitals), set(table.Rulers), set(table.Before)
+	out.reign, out.legend, out.types = set(table.Reign), set(table.Legend), set(table.Types)
+	return out
+})
+
+// eachLabelIn is eachLabel for one language.
+func eachLabelIn(lists []string, tag string, yield func(text string)) {
+	for _, list := range lists {
+		for _, concept := range vocabulary.Get(list).Concepts {
+			yield(concept.PrefLabel[tag])
+			for _, text := range append(slices.Clone(concept.AltLabel[tag]), concept.HiddenLabel[tag]...) {
+				yield(text)
+			}
+		}
+	}
+}
+
+// has reports whether a folded word is of the language, bent, or made of two of its words.
+func (t *tongue) has(key string) bool {
+	if t.words[key] {
+		return true
+	}
+	for _, e := range t.endings {
+		stem, bent := strings.CutSuffix(key, e)
+		if bent && len(stem) >= 3 && (t.words[stem] || e == "ing" && t.words[stem+"e"]) {
+			return true
+		}
+	}
+	const least = 4
+	for i := least; t.compounds && i+least <= len(key); i++ {
+		if !t.words[key[:i]] || t.landed(key) {
+			continue
+		}
+		for _, link := range []string{"", "s", "n", "en", "e", "es", "er"} {
+			if rest, ok := strings.CutPrefix(key[i:], link); ok && len(rest) >= least && (t.words[rest] || t.bent(rest)) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// landed reports whether a compound begins or ends with a word of land or people.
+func (t *tongue) landed(key string) bool {
+	for i := 4; i <= len(key); i++ {
+		if t.never[key[:i]] || t.never[key[len(key)-i:]] {
+			return true
+		}
+	}
+	return false
+}
+
+func (t *tongue) bent(key string) bool {
+	return slices.ContainsFunc(t.endings, func(e string) bool {
+		stem, bent := strings.CutSuffix(key, e)
+		return bent && len(stem) >= 4 && t.words[stem]
+	})
+}
+
+// Figures that pass in any clause: measures with their unit, years, parts of a whole, parts of an alloy.
+var (
+	plainMeasure = later(`(?i)(?:\b\d{1,3}(?:[.,]\d{1,3})?\s?(?:mm|cm)?\s?[x×*]\s?){0,2}(?:[<>~±]\s?)?\b\d{1,3}(?:[.,]\d{1,3})?(?:\s?[-–]\s?\d{1,3}(?:[.,]\d{1,3})?)?\s?(?:mm|cm|mg|kg|oz|dwt|grams?|gramm|grammes?|gr|g|inch(?:es)?|zoll|%|"|″)(?:[^\pL\d]|$)`)
+	plainYear4   = later(`(?i)\b(?:(?:c|ca|circa|ad|um|n|v|vers|omkr|env)\.? ?)?1\d{3}(?:er|ern|'s|’s|s|-?tal(?:et|let)?)?(?: ?[-–/] ?(?:1\d{3}|20[0-4]\d|\d{1,2}))?\??(?:[^\pL\d]|$)|\b20[0-4]\d(?:[^\d\pL]|$)|\b\d{1,4} ?(?:AD|BC|BCE|CE|v\. ?Chr\.?|n\. ?Chr\.?)\b`)
+	plainAge     = later(`(?i)(?:^|[^\pL\d])\d{1,2}\.?(?:st|nd|rd|th|ste|de|er|e)?(?: ?[-–/] ?\d{1,2}\.?(?:st|nd|rd|th|ste|de|er|e)?)? ?(?:c|cent|century|centuries|jh|jhd|jhdt|jahrhunderts?|eeuw|siècles?|s|århundrede|århundre|w|wieku)\.?(?:[^\pL\d]|$)`)
+	plainCount   = later(`(?:^|[^\pL\d.,])(?:[x×] ?\d{1,2}|\d{1,2} ?[x×])(?:[^\pL\d.,]|$)`)
+	plainOf      = later(`(?i)\b\d{1,2} (?:of|von|sur|af|av|van|z) \d{1,2}\b|(?:^|\s)\.\d{2,3}(?:\s|$)`)
+	plainPart    = later(`[½¼¾⅓⅔]|\b[13]/[248]d\b`)
+	plainAlloy   = later(`\b(?:Cu|Sn|Pb|Zn|Ag|Au|Fe|Ni|As|Sb)[ :]{0,2}\d{1,2}(?:[.,]\d{1,2})?\b|\b\d{1,2}(?:[.,]\d{1,2})? ?(?:Cu|Sn|Pb|Zn|Ag|Au|Fe|Ni|As|Sb)\b`)
+	plainNumber  = later(`^(?:[123]/[2348]|\d{1,2})(?:st|nd|rd|th|ème|eme|er|re|e|te|ten|ter)?$`)
+	plainEra     = later(`(?i)^(?:jh|jahrh|n\. ?chr|v\. ?chr|siècle)`)
+	plainShort   = later(`(?i)(?:^|\s)(?:cf|vgl|jfr|sml|por|zob|fig|abb|afb|nr|no|p|ca|c|st|approx|dia|env|ok|chr)$`)
+	plainCentury = later(`(?i)^(?:c\d{1,2}(?:st|nd|rd|th)?|\d{1,2}(?:st|nd|rd|th)?c)$`)
+	plainRoman   = later(`^(?:[IVX]{1,6}(?:e|ème|th|st|nd|rd)?|M[DCLXVI]{3,11})$`)
+	plainCode    = later(`^\pL?\d{1,2}\pL{0,2}$|^\pL\d{0,2}$`)
+)
+
+// plainNever are words, known or not, that by the signs between them are three words of an address of squares.
+var plainNever = later(`(?i)///|\bw3w\b|\b(?:3|three) words?\b|\bwhat ?(?:3|three)|\pL{3,}\.\pL{3,}|\pL{3,} \. \pL{3,}|\pL{4,}([|*_:\\>~])\pL{4,}|\pL{4,}-\pL{4,}-\pL{4,}|\bdot\b.*\bdot\b|\pL{4,}/\pL{4,}/\pL{4,}|\pL{4,}[,;]\pL{4,}[,;]\pL{4,}`)
+
+// A work that is named for comparison: "cf. Author 1999", and behind it pages and numbers in it.
+var (
+	plainWork = later(`(?i:^\s*(?:cf|compare|see|after|vgl|vergleiche|siehe|nach|voir|sml|se|jfr|jf|zie|por|zob)\.?):? (\p{Lu}[\pL.'-]+(?:(?:,? (?i:and|und|et|og|och|en|i|&))? \p{Lu}[\pL.'-]+){0,2}),? (?:18|19|20)\d\d[a-z]?[ .]*$`)
+	plainLeaf = later(`(?i)^\s*(?:p|pp|s|pl|plate|fig|figs|abb|afb|taf|no|nos|nr|n°|cat|kat|type|typ)\.? ?\d{1,4}[a-z]?(?: ?(?:to|-|–|bis|à|til|till|tot) ?\d{1,4})?[ .]*$`)
+)
+
+// A clause is a stretch of a text up to the sign that ends it.
+type clause struct {
+	text, end string
+	at        int  // where it begins
+	opens     bool // it begins a sentence, so that its first word may have a capital
+}
+
+// clausesOf takes a text apart.
+func clausesOf(text string) (out []clause) {
+	from, opens := 0, true
+	cut := func(at, to int, next bool) {
+		out = append(out, clause{text[from:at], text[at:to], from, opens})
+		from, opens = to, next
+	}
+	for i := 0; i < len(text); {
+		r, size := utf8.DecodeRuneInString(text[i:])
+		rest := strings.TrimLeft(text[i+size:], " \u00a0")
+		space := len(rest) < len(text)-i-size || rest == ""
+		next, _ := utf8.DecodeRuneInString(rest)
+		to := len(text) - len(rest)
+		switch {
+		case r == '\n' || r == '!' || r == '?' || r == '(' || r == ')' || r == '[' || r == ']' || r == ';' || r == '|' || r == '+' ||
+			r == '/' && between(text, i) ||
+			r == '.' && space && !unicode.IsLower(next) && !unicode.IsDigit(next) && !plainEra().MatchString(rest) &&
+				!plainShort().MatchString(text[from:i]) ||
+			r == ':' && space:
+			cut(i, to, true)
+			i = to
+		case r == ',' && space, (r == '-' || r == '–' || r == '—') && space && i > 0 && text[i-1] == ' ':
+			cut(i, to, false)
+			i = to
+		default:
+			i += size
+		}
+	}
+	if from < len(text) {
+		cut(len(text), len(text), true)
+	}
+	return out
+}
+
+// between reports whether a stroke stands between two words, as in zilver/argent.
+func between(text string, at int) bool {
+	before, _ := utf8.DecodeLastRuneInString(strings.TrimRight(text[:at], " "))
+	after, _ := utf8.DecodeRuneInString(strings.TrimLeft(text[at+1:], " "))
+	return unicode.IsLetter(before) && unicode.IsLetter(after)
+}
+
+// A sieve lets words through to one audience.
+type sieve struct {
+	language string          // of the report, tried first
+	own      map[string]bool // words of the names of people and places of the source
+	legend   bool            // the text is what stands on the thing
+	passed   func(text string) bool
+	seen     map[string]bool // texts that pass whole
+	gathered map[string]bool // names of which the words are in own
+}
+
+// sift returns what of a text passes, with a mark where something was left out, and the clauses that were.
+func (s *sieve) sift(text string, figures bool) (kept string, left []string) {
+	if s.seen[text] && !s.legend {
+		return text, nil
+	}
+	if len(text) > longestText {
+		return "", []string{text}
+	}
+	never := plainNever().FindAllStringIndex(text, -1)
+	var b strings.Builder
+	legend, work, gap, some := s.legend, false, false, false
+	if text == strings.ToUpper(text) && len(text) > 12 { // somebody who writes in capitals
+		text = strings.ToLower(text)
+	}
+	for _, c := range clausesOf(text) {
+		bad := slices.ContainsFunc(never, func(m []int) bool { return m[0] < c.at+len(c.text) && m[1] > c.at })
+		work = s.work(c.text) || work && plainLeaf().MatchString(c.text)
+		if strings.TrimSpace(c.text) == "" || s.passed(c.text) || !bad && (work || s.plain(c, figures, &legend)) {
+			b.WriteString(c.text + c.end)
+			gap = gap && strings.TrimSpace(c.text) == ""
+			some = some || strings.TrimSpace(c.text) != ""
+			continue
+		}
+		left = append(left, strings.TrimSpace(c.text))
+		measures := measuresIn(c.text)
+		some = some || measures != ""
+		if measures != "" {
+			b.WriteString(measures + " ")
+		}
+		if !gap || measures != "" {
+			b.WriteString(leftOutMark)
+		}
+		b.WriteString(c.end)
+		gap = true
+	}
+	switch {
+	case left == nil:
+		if len(s.seen) < 1<<13 && !s.legend {
+			s.seen[strings.Clone(text)] = true
+		}
+		return text, nil
+	case !some:
+		return "", left
+	}
+	return strings.TrimSpace(b.String()), left
+}
+
+// work reports whether a clause names a work for comparison, by an author of whom the source knows nothing.
+func (s *sieve) work(text string) bool {
+	m := plainWork().FindStringSubmatch(text)
+	return m != nil && !slices.ContainsFunc(phraseOf(m[1]), func(w string) bool { return s.own[w] })
+}
+
+// measuresIn are the measures of a clause that was left out.
+func measuresIn(text string) string {
+	var out []string
+	for _, m := range plainMeasure().FindAllString(text, -1) {
+		out = append(out, strings.TrimRight(m, " .,;"))
+	}
+	return strings.Join(out, " ")
+}
+
+// plain reports whether one language has all words of a clause.
+func (s *sieve) plain(c clause, figures bool, legend *bool) bool {
+	if strings.HasPrefix(c.end, ".") {
+		defer func() { *legend = s.legend }()
+	}
+	text := plainDigits(c.text)
+	for _, like := range []func() *regexp.Regexp{plainMeasure, plainYear4, plainAge, plainCount, plainOf, plainPart, plainAlloy} {
+		text = like().ReplaceAllString(text, " · ") // a figure that passes
+	}
+	tags := []string{s.language}
+	for tag := range plainWords().tongues {
+		if tag != s.language {
+			tags = append(tags, tag)
+		}
+	}
+	for _, tag := range tags {
+		if t := plainWords().tongues[tag]; t != nil && s.in(t, text, c.opens, figures, *legend) {
+			*legend = *legend || slices.ContainsFunc(phraseOf(text), func(w string) bool { return plainWords().legend[w] })
+			return true
+		}
+	}
+	return false
+}
+
+// plainDigits is a text with digits of other scripts as plain ones and without what nobody sees.
+func plainDigits(text string) string {
+	return strings.Map(func(r rune) rune {
+		switch n := digitOf(r); {
+		case n >= 0:
+			return rune('0' + n)
+		case invisible(r) && !unicode.Is(unicode.Mn, r):
+			return -1
+		}
+		return r
+	}, text)
+}
+
+// tokensOf are the words and figures of a clause, and whether signs stand in it that are of neither.
+func tokensOf(text string) (out []string, strange bool) {
+	for _, r := range text {
+		if r < utf8.RuneSelf && strings.ContainsRune("@£$\\_=^{}<>", r) || strings.ContainsRune("€°º", r) {
+			return nil, true
+		}
+	}
+	return strings.FieldsFunc(text, func(r rune) bool {
+		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !unicode.Is(unicode.Mn, r) && !strings.ContainsRune(".,:/'’·", r)
+	}), false
+}
+
+// in reports whether a language has all words of a text.
+func (s *sieve) in(t *tongue, text string, opens, figures, legend bool) bool {
+	raw, strange := tokensOf(text)
+	if strange {
+		return false
+	}
+	var words []string
+	for _, w := range raw {
+		if w = strings.Trim(w, ".,:/'’"); strings.ContainsAny(w, "./:") && strings.ContainsFunc(w, unicode.IsLetter) {
+			words = append(words, strings.FieldsFunc(w, func(r rune) bool { return r == '/' || r == '.' || r == ':' })...)
+		} else if w != "" {
+			words = append(words, w)
+		}
+	}
+	keys := make([]string, len(words))
+	for i, w := range words {
+		keys[i] = keyOf(w)
+	}
+	p, numbers := plainWords(), 0
+	for i := 0; i < len(words); i++ {
+		if _, number := numberValue()[strings.ToLower(words[i])]; !number {
+			numbers = 0
+		} else if numbers++; numbers > 2 {
+			return false // figures as words
+		}
+		if n := t.phraseAt(keys, i); n > 0 && !s.names(words, keys, i, t) {
+			i += n - 1
+			continue
+		}
+		legend = legend || p.legend[keys[i]]
+		if !s.word(t, words, keys, i, opens && i == 0, figures, legend) {
+			return false
+		}
+	}
+	return true
+}
+
+// phraseAt is how many words a known phrase has that begins at a word, 0 for none.
+func (t *tongue) phraseAt(keys []string, at int) int {
+	for n := min(5, len(keys)-at); n > 1; n-- {
+		if t.phrases[strings.Join(keys[at:at+n], " ")] {
+			return n
+		}
+	}
+	return 0
+}
+
+// word reports whether the word at a place passes.
+func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, legend bool) bool {
+	w, key, p := words[i], keys[i], plainWords()
+	last, next := "", ""
+	if i > 0 {
+		last = keys[i-1]
+	}
+	if i+1 < len(keys) {
+		next = keys[i+1]
+	}
+	if strings.ContainsFunc(w, unicode.IsDigit) {
+		switch {
+		case figures && !strings.ContainsFunc(w, unicode.IsLetter), plainCentury().MatchString(w),
+			p.types[last] && plainCode().MatchString(w):
+			return true
+		}
+		return plainNumber().MatchString(w) && len(next) >= 3 && !smallWords()[next] && !t.prepositional(next) &&
+			(t.nouns || !unicode.IsUpper(firstRune(words[i+1]))) && t.has(next)
+	}
+	capital := unicode.IsUpper(firstRune(w))
+	if ordinals()[key] && (len(next) < 3 || smallWords()[next]) { // "on the first"
+		return false
+	}
+	switch {
+	case w == "·", capital && len(w) == 1 && i > 0 && words[i-1] == "·": // the letter of a mint behind a year
+		return true
+	case s.names(words, keys, i, t):
+		return false
+	case capital && p.capitals[key]:
+		return true
+	case plainRoman().MatchString(w):
+		return true
+	case p.types[last] && utf8.RuneCountInString(w) == 1, p.legend[key] && !(capital && !first):
+		return true
+	case legend && w == strings.ToUpper(w) && utf8.RuneCountInString(w) < 24:
+		return true
+	case capital && p.rulers[key]:
+		return next != "" && plainRoman().MatchString(words[i+1]) || p.before[last] ||
+			i > 1 && utf8.RuneCountInString(last) <= 3 && p.reign[keys[i-2]]
+	case capital && !first && !t.nouns:
+		return false
+	case t.has(key):
+		return true
+	}
+	before, after, cut := strings.Cut(strings.ReplaceAll(w, "’", "'"), "'")
+	return cut && len(before) <= 2 && t.has(keyOf(after)) // l'écu, d'or
+}
+
+// ordinals are the words for the days of a month.
+var ordinals = sync.OnceValue(func() map[string]bool { return wordSet("ordinals") })
+
+// prepositional reports whether a word leads to a place: 12 in, 40 from.
+func (t *tongue) prepositional(key string) bool { return wordLists()["leading"].at(phrase{key}, 0) > 0 }
+
+// names reports whether a word is meant as part of a name of the source: with a capital, or behind a word that leads
+// to a place.
+func (s *sieve) names(words, keys []string, i int, t *tongue) bool {
+	if !s.own[keys[i]] {
+		bent := false
+		for _, e := range bendings {
+			stem, ok := strings.CutSuffix(keys[i], e)
+			bent = bent || ok && len(stem) >= 3 && s.own[stem]
+		}
+		if !bent {
+			return false
+		}
+	}
+	if plainWords().capitals[keys[i]] {
+		return false
+	}
+	if unicode.IsUpper(firstRune(words[i])) {
+		return true
+	}
+	for back := 1; back <= 2 && i-back >= 0; back++ {
+		if t.prepositional(keys[i-back]) {
+			return true
+		}
+		if !articles()[keys[i-back]] {
+			break
+		}
+	}
+	return false
+}
+
+func firstRune(w string) rune {
+	r, _ := utf8.DecodeRuneInString(w)
+	return r
+}
+
+// newSieve is one for the copies of a source, whose names it knows; ofFind adds those of a find.
+func newSieve(head *find.Report, p *Policy) *sieve {
+	s := &sieve{language: strings.ToLower(strings.SplitN(head.Language, "-", 2)[0]), own: map[string]bool{},
+		passed: p.passes, seen: map[string]bool{}, gathered: map[string]bool{}}
+	eachText(head, s.name)
+	return s
+}
+
+func (s *sieve) ofFind(f *find.Find) { textsOf(f, nodes()["finds"], "", s.name) }
+
+// name notes the words of a name of a person or a place.
+func (s *sieve) name(leaf, _, text string) {
+	switch published().leaves[leaf] {
+	case "place", "person-name", "handle", "giver", "whereabouts-person":
+		if s.gathered[text] {
+			return
+		}
+		s.gathered[strings.Clone(text)] = true
+		for w := range strings.FieldsFuncSeq(text, notInWord) {
+			if key := keyOf(w); len(key) > 1 && !articles()[key] && !particles()[key] {
+				s.own[key] = true
+			}
+		}
+	}
+}
