@@ -72,39 +72,6 @@ func ExampleLeaks() {
 	// name from /people/0/name at byte 38
 }
 
-// Words that leak are named by their place, and held back.
-func ExampleSearch_Spans() {
-	report, err := written()
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	ctx := context.Background()
-	copied, err := share.Copy(ctx, report, share.Options{Audience: share.Recorder})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	search, err := share.NewSearch(ctx, share.Held(report), copied, share.Recorder)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	spans, err := search.Spans(ctx, copied)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	for _, s := range spans {
-		fmt.Println(s)
-	}
-	held, err := share.HoldBack(ctx, copied, spans)
-	fmt.Println(held, err, copied.Report.Finds[0].Absent["/description"])
-	// Output:
-	// find 12: /description, characters 12 to 24: name from /people/0/name
-	// true <nil> withheld
-}
-
 // A contact whose owner has agreed reaches the recorder and is no leak there, also in the words of a note; that of
 // somebody else is.
 func TestAgreedContact(t *testing.T) {

@@ -1,6 +1,7 @@
 package share
 
 import (
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -33,67 +34,54 @@ type tongue struct {
 	nouns                 bool // nouns have capitals
 }
 
-// plainTable is schema/data/plain-words.json.
-type plainTable struct {
-	Languages map[string]struct {
-		Words     []string `json:"words"`
-		Phrases   []string `json:"phrases"`
-		Never     []string `json:"never"`
-		Endings   []string `json:"endings"`
-		Compounds bool     `json:"compounds"`
-		Nouns     bool     `json:"nouns"`
-	} `json:"languages"`
-	Capitals []string `json:"capitals"`
-	Rulers   []string `json:"rulers"`
-	Before   []string `json:"before"`
-	Reign    []string `json:"reign"`
-	Legend   []string `json:"legend"`
-	Types    []string `json:"types"`
-}
-
-// plainWords are the tongues by their tags, and the sets of words of everywhere; without the table nothing passes, and
+// plainWords are the tongues by their tags, and the lists of words of everywhere; without the table nothing passes, and
 // its test fails.
 var plainWords = sync.OnceValue(func() (out struct {
-	tongues                                        map[string]*tongue
-	capitals, rulers, before, reign, legend, types map[string]bool
+	tongues map[string]*tongue
+	lists   map[string]map[string]bool
 }) {
-	table, err := schema.Table[plainTable]("plain-words")
+	out.tongues, out.lists = map[string]*tongue{}, map[string]map[string]bool{}
+	table, err := schema.Table[struct {
+		Languages map[string]struct {
+			Words     []string `json:"words"`
+			Phrases   []string `json:"phrases"`
+			Never     []string `json:"never"`
+			Endings   []string `json:"endings"`
+			Compounds bool     `json:"compounds"`
+			Nouns     bool     `json:"nouns"`
+		} `json:"languages"`
+		Lists map[string][]string `json:"lists"`
+	}]("plain-words")
 	if err != nil {
 		return out
 	}
 	set := func(lines []string) map[string]bool {
 		words := map[string]bool{}
-		for _, line := range lines {
-			for w := range strings.FieldsSeq(line) {
-				words[keyOf(w)] = true
-			}
+		for w := range strings.FieldsSeq(strings.Join(lines, " ")) {
+			words[keyOf(w)] = true
 		}
 		return words
 	}
-	out.tongues = map[string]*tongue{}
 	for tag, l := range table.Languages {
-		t := &tongue{words: map[string]bool{}, phrases: map[string]bool{}, endings: l.Endings, compounds: l.Compounds,
-			nouns: l.Nouns}
+		t := &tongue{words: map[string]bool{}, phrases: map[string]bool{}, never: set(l.Never), endings: l.Endings,
+			compounds: l.Compounds, nouns: l.Nouns}
+		phrase := func(text string) { t.phrases[strings.TrimSpace(spaced(text))] = true }
 		eachLabelIn(plainLists, tag, func(text string) {
 			addWords(t.words, text)
-			if phrase := strings.TrimSpace(spaced(text)); strings.Contains(phrase, " ") {
-				t.phrases[phrase] = true
-			}
+			phrase(text)
 		})
-		t.never = set(l.Never)
 		for w := range t.never {
 			delete(t.words, w)
 		}
-		for w := range set(l.Words) {
-			t.words[w] = true
-		}
-		for _, phrase := range l.Phrases {
-			t.phrases[strings.TrimSpace(spaced(phrase))] = true
+		maps.Copy(t.words, set(l.Words))
+		for _, text := range l.Phrases {
+			phrase(text)
 		}
 		out.tongues[tag] = t
 	}
-	out.capitals, out.rulers, out.before = set(table.Capitals), set(table.Rulers), set(table.Before)
-	out.reign, out.legend, out.types = set(table.Reign), set(table.Legend), set(table.Types)
+	for name, lines := range table.Lists {
+		out.lists[name] = set(lines)
+	}
 	return out
 })
 
@@ -314,7 +302,7 @@ func (s *sieve) plain(c clause, figures bool, legend *bool) bool {
 	}
 	for _, tag := range tags {
 		if t := plainWords().tongues[tag]; t != nil && s.in(t, text, c.opens, figures, *legend) {
-			*legend = *legend || slices.ContainsFunc(phraseOf(text), func(w string) bool { return plainWords().legend[w] })
+			*legend = *legend || slices.ContainsFunc(phraseOf(text), func(w string) bool { return plainWords().lists["legend"][w] })
 			return true
 		}
 	}
@@ -375,7 +363,7 @@ func (s *sieve) in(t *tongue, text string, opens, figures, legend bool) bool {
 			i += n - 1
 			continue
 		}
-		legend = legend || p.legend[keys[i]]
+		legend = legend || p.lists["legend"][keys[i]]
 		if !s.word(t, words, keys, i, opens && i == 0, figures, legend) {
 			return false
 		}
@@ -406,13 +394,13 @@ func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, leg
 	if strings.ContainsFunc(w, unicode.IsDigit) {
 		switch {
 		case figures && !strings.ContainsFunc(w, unicode.IsLetter), plainCentury().MatchString(w),
-			p.types[last] && plainCode().MatchString(w):
+			p.lists["types"][last] && plainCode().MatchString(w):
 			return true
 		}
-		return plainNumber().MatchString(w) && len(next) >= 3 && !smallWords()[next] && !t.prepositional(next) &&
-			(t.nouns || !unicode.IsUpper(firstRune(words[i+1]))) && t.has(next)
+		return plainNumber().MatchString(w) && len(next) >= 3 && !smallWords()[next] && !leads(next) &&
+			(t.nouns || !unicode.IsUpper([]rune(words[i+1])[0])) && t.has(next)
 	}
-	capital := unicode.IsUpper(firstRune(w))
+	capital := unicode.IsUpper([]rune(w)[0])
 	if ordinals()[key] && (len(next) < 3 || smallWords()[next]) { // "on the first"
 		return false
 	}
@@ -421,17 +409,17 @@ func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, leg
 		return true
 	case s.names(words, keys, i, t):
 		return false
-	case capital && p.capitals[key]:
+	case capital && p.lists["capitals"][key]:
 		return true
 	case plainRoman().MatchString(w):
 		return true
-	case p.types[last] && utf8.RuneCountInString(w) == 1, p.legend[key] && !(capital && !first):
+	case p.lists["types"][last] && utf8.RuneCountInString(w) == 1, p.lists["legend"][key] && !(capital && !first):
 		return true
 	case legend && w == strings.ToUpper(w) && utf8.RuneCountInString(w) < 24:
 		return true
-	case capital && p.rulers[key]:
-		return next != "" && plainRoman().MatchString(words[i+1]) || p.before[last] ||
-			i > 1 && utf8.RuneCountInString(last) <= 3 && p.reign[keys[i-2]]
+	case capital && p.lists["rulers"][key]:
+		return next != "" && plainRoman().MatchString(words[i+1]) || p.lists["before"][last] ||
+			i > 1 && utf8.RuneCountInString(last) <= 3 && p.lists["reign"][keys[i-2]]
 	case capital && !first && !t.nouns:
 		return false
 	case t.has(key):
@@ -444,8 +432,8 @@ func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, leg
 // ordinals are the words for the days of a month.
 var ordinals = sync.OnceValue(func() map[string]bool { return wordSet("ordinals") })
 
-// prepositional reports whether a word leads to a place: 12 in, 40 from.
-func (t *tongue) prepositional(key string) bool { return wordLists()["leading"].at(phrase{key}, 0) > 0 }
+// leads reports whether a word leads to a place: 12 in, 40 from.
+func leads(key string) bool { return wordLists()["leading"].at(phrase{key}, 0) > 0 }
 
 // names reports whether a word is meant as part of a name of the source: with a capital, or behind a word that leads
 // to a place.
@@ -460,14 +448,14 @@ func (s *sieve) names(words, keys []string, i int, t *tongue) bool {
 			return false
 		}
 	}
-	if plainWords().capitals[keys[i]] {
+	if plainWords().lists["capitals"][keys[i]] {
 		return false
 	}
-	if unicode.IsUpper(firstRune(words[i])) {
+	if unicode.IsUpper([]rune(words[i])[0]) {
 		return true
 	}
 	for back := 1; back <= 2 && i-back >= 0; back++ {
-		if t.prepositional(keys[i-back]) {
+		if leads(keys[i-back]) {
 			return true
 		}
 		if !articles()[keys[i-back]] {
@@ -475,11 +463,6 @@ func (s *sieve) names(words, keys []string, i int, t *tongue) bool {
 		}
 	}
 	return false
-}
-
-func firstRune(w string) rune {
-	r, _ := utf8.DecodeRuneInString(w)
-	return r
 }
 
 // newSieve is one for the copies of a source, whose names it knows; ofFind adds those of a find.
