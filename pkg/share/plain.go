@@ -322,8 +322,8 @@ func plainDigits(text string) string {
 	}, text)
 }
 
-// tokensOf are the words and figures of a clause, and whether signs stand in it that are of neither.
-func tokensOf(text string) (out []string, strange bool) {
+// wordsAt are the words and figures of a clause, and whether signs stand in it that are of neither.
+func wordsAt(text string) (out []string, strange bool) {
 	for _, r := range text {
 		if r < utf8.RuneSelf && strings.ContainsRune("@£$\\_=^{}<>", r) || strings.ContainsRune("€°º", r) {
 			return nil, true
@@ -336,7 +336,7 @@ func tokensOf(text string) (out []string, strange bool) {
 
 // in reports whether a language has all words of a text.
 func (s *sieve) in(t *tongue, text string, opens, figures, legend bool) bool {
-	raw, strange := tokensOf(text)
+	raw, strange := wordsAt(text)
 	if strange {
 		return false
 	}
@@ -397,7 +397,7 @@ func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, leg
 			p.lists["types"][last] && plainCode().MatchString(w):
 			return true
 		}
-		return plainNumber().MatchString(w) && len(next) >= 3 && !smallWords()[next] && !leads(next) &&
+		return plainNumber().MatchString(w) && len(next) >= 3 && !smallWords()[next] && !leadsTo(next) &&
 			(t.nouns || !unicode.IsUpper([]rune(words[i+1])[0])) && t.has(next)
 	}
 	capital := unicode.IsUpper([]rune(w)[0])
@@ -432,8 +432,8 @@ func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, leg
 // ordinals are the words for the days of a month.
 var ordinals = sync.OnceValue(func() map[string]bool { return wordSet("ordinals") })
 
-// leads reports whether a word leads to a place: 12 in, 40 from.
-func leads(key string) bool { return wordLists()["leading"].at(phrase{key}, 0) > 0 }
+// leadsTo reports whether a word leads to a place: 12 in, 40 from.
+func leadsTo(key string) bool { return wordLists()["leading"].at(phrase{key}, 0) > 0 }
 
 // names reports whether a word is meant as part of a name of the source: with a capital, or behind a word that leads
 // to a place.
@@ -455,7 +455,7 @@ func (s *sieve) names(words, keys []string, i int, t *tongue) bool {
 		return true
 	}
 	for back := 1; back <= 2 && i-back >= 0; back++ {
-		if leads(keys[i-back]) {
+		if leadsTo(keys[i-back]) {
 			return true
 		}
 		if !articles()[keys[i-back]] {
