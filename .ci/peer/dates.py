@@ -233,6 +233,8 @@ class Reader:
             if any(len(f) > 4 or len(f) == 3 for f in figures):
                 raise Refused("date-not-read", at)
             raise Refused("date-impossible", at)
+        elif len({tuple(int(v) for _, v in sorted(part.items())) for part in made.values()}) > 1 and self.w.usual in made:
+            chosen = made[self.w.usual]  # the order of the stated language
         elif len({tuple(int(v) for _, v in sorted(part.items())) for part in made.values()}) > 1:
             raise Refused("date-order-unknown", at)
         elif self.order and len(figures[0]) < 3:

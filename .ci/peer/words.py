@@ -124,6 +124,7 @@ class Language:
             if not spelling.isascii():
                 spelt.update(dict.fromkeys(bare(spelling), value))
         self.numbers = {**spelt, **self.numbers}
+        self.usual = data["dayOrder"]
         self.hundred, self.thousands = set(data["numbers"]["hundred"]), data["numbers"]["thousands"]
         joints = [*data["numbers"]["joints"], *data["numbers"]["andHalf"], *data["numbers"]["hundred"], "et", "vingts"]
         self.parts = {*self.numbers, *(re.sub(r"[^\w]", "", fold(joint)) for joint in joints)}
@@ -191,6 +192,7 @@ class Words:
         self.classes = classes_of(grammar)
         self.pieces, self.all = pieces, list(lexicon(subject).values())
         self.own = [lang for lang in self.all if lang.code in (language, "mul")] if language else self.all
+        self.usual = "".join(lang.usual for lang in self.own) if language else ""
         self.thousands = "".join(lang.thousands for lang in self.own) if language else ""
         self.found = [self.forms_at(i) for i in range(len(pieces))]
 

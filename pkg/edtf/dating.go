@@ -30,7 +30,7 @@ type Dating struct {
 // in the future, and Options.Serial is not used. The text of a Date that it
 // returns it reads again as the same Date.
 func NormaliseDating(s string, o Options) (Dating, error) {
-	return inLanguages(s, o, func(o Options) (Dating, uint32, *Error) {
+	return inLanguages(s, o.settled(), func(o Options) (Dating, uint32, *Error) {
 		r := reader{input: s, text: strings.TrimSpace(s), options: o}
 		dating, err := r.dating()
 		dating.Notes = r.notes

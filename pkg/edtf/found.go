@@ -29,7 +29,7 @@ type Found struct {
 // be, or lies after Options.Today is refused with an [*Error]. What it returns
 // it reads again as the same: the text of Date, a blank and Time.
 func NormaliseFound(s string, o Options) (Found, error) {
-	return inLanguages(s, o, func(o Options) (Found, uint32, *Error) {
+	return inLanguages(s, o.settled(), func(o Options) (Found, uint32, *Error) {
 		r := reader{input: s, text: strings.TrimSpace(s), options: o}
 		found, err := r.found()
 		if err == nil && found.Time != "" && found.Date.Precision() != PrecisionDay {

@@ -215,6 +215,16 @@ type Options struct {
 	// Language is the language of the words, which then have the meaning that they have in it. Nil reads the words
 	// of all languages.
 	Language *lexicon.Language
+
+	usual Order // that of the stated language, where nothing else tells
+}
+
+// settled keeps the order of the stated language: later a text may be read in other languages.
+func (o Options) settled() Options {
+	if o.Language != nil {
+		o.usual, _ = ParseOrder(o.Language.Order)
+	}
+	return o
 }
 
 // Note says what a reading had to assume or pass over.

@@ -239,6 +239,10 @@ func (r *reader) order(w *written, text string) *Error {
 	case stated != OrderUnknown && n[2].digits != 4:
 		return r.impossible(text, "this is no date in the order "+stated.String())
 	}
+	if usual := r.options.usual; fits[usual] {
+		w.ambiguous = true
+		return r.assign(w, usual, text)
+	}
 	return r.orderUnknown(n, fits, text)
 }
 

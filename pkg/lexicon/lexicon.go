@@ -30,6 +30,7 @@ type Language struct {
 	Version int                `json:"version"`
 	Source  string             `json:"source"`    // of the entries that name none
 	Joins   bool               `json:"compounds"` // writes words together
+	Order   string             `json:"dayOrder"`  // of day, month and year in figures: dmy, or empty
 	Numbers Numbers            `json:"numbers"`
 	Words   map[string][]Entry `json:"words"` // by class
 
