@@ -61,6 +61,11 @@ func run(out, folder string) error {
 	return writeFolder(folder, page)
 }
 
+// inlined are the packages in which functions are inlined; elsewhere it makes the program larger and nothing faster.
+var inlined = [...]string{"runtime", "internal/...", "github.com/go-json-experiment/...", "github.com/findslip/...",
+	"strings", "bytes", "strconv", "unicode/...", "slices", "maps", "sort", "bufio", "compress/...", "hash/...",
+	"math", "math/...", "sync/...", "cmp", "encoding/csv", "regexp/...", "reflect"}
+
 // program builds the program for browsers and returns it packed.
 func program() ([]byte, error) {
 	folder, err := os.MkdirTemp("", "findslip-page")
@@ -69,10 +74,11 @@ func program() ([]byte, error) {
 	}
 	defer os.RemoveAll(folder)
 	file := filepath.Join(folder, "findslip.wasm")
-	// inlining elsewhere makes it larger
-	build := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l",
-		"-gcflags=runtime=", "-gcflags=internal/...=", "-gcflags=github.com/go-json-experiment/...=",
-		"-gcflags=github.com/findslip/...=", "-o", file, "github.com/findslip/findslip/cmd/findslip-wasm")
+	flags := []string{"build", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l"}
+	for _, hot := range inlined {
+		flags = append(flags, "-gcflags="+hot+"=")
+	}
+	build := exec.Command("go", append(flags, "-o", file, "github.com/findslip/findslip/cmd/findslip-wasm")...)
 	build.Env = append(os.Environ(), "CGO_ENABLED=0", "GOOS=js", "GOARCH=wasm")
 	build.Stderr = os.Stderr
 	if err := build.Run(); err != nil {
