@@ -76,9 +76,10 @@ type Options struct {
 	// Step, if not nil, is a station between reading and judging, such as accepted repairs.
 	Step func(*find.Stream, normalise.Options) (*find.Stream, error)
 
-	Spool *notice.Spool // if not nil, takes all notices, as many as there are, in the place of Result.Notices
-	Lines bool          // notices on native JSON have the line of their member too, for which it is read once more
-	Brief bool          // Result.Groups are enough: Result.Notices stays empty
+	Spool   *notice.Spool // if not nil, takes all notices, as many as there are, in the place of Result.Notices
+	Lines   bool          // notices on native JSON have the line of their member too, for which it is read once more
+	Brief   bool          // Result.Groups are enough: Result.Notices stays empty
+	Checked bool          // it was checked before: nothing is checked or told again
 
 	// Watch, if not nil, is shown each find that was normalised and validated; an error of its own ends the work.
 	Watch func(*find.Entry) error
@@ -213,7 +214,10 @@ func Run(ctx context.Context, in *Input, o Options, consume func(*find.Stream) e
 	if o.ahead != nil {
 		read = o.ahead(read)
 	}
-	checked := v.Stream(read)
+	checked := read
+	if !o.Checked {
+		checked = v.Stream(read)
+	}
 	r := &Result{Format: in.Format, Report: checked.Report}
 	said := newSaying(r, o, checked.File)
 	if o.Lines && in.Format == Findslip && in.source != nil {

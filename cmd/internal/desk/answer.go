@@ -243,6 +243,9 @@ func (d *Desk) check(ctx context.Context, ask *Request, o pipeline.Options) (str
 	if err := render.HTML(&page, document(r, o)); err != nil {
 		return "", nil, err
 	}
+	if said, _, err := encode(ask.Options); err == nil && d.kept.of == of && ask.Brief {
+		d.kept.told[said] = report.Bytes()
+	}
 	doc := document(r, o)
 	text, _, err := encode(told{Report: report.Bytes(), Lost: []loss{}, Levels: doc.Standings()})
 	return text, page.Bytes(), err
@@ -275,12 +278,20 @@ func (d *Desk) convert(ctx context.Context, ask *Request, o pipeline.Options) (s
 	if o.From == pipeline.Findslip && isSheet(name) && o.To != pipeline.Findslip && o.To != pipeline.JSONL {
 		o.Step = unsourced
 	}
+	said, _, err := encode(ask.Options)
+	if err != nil {
+		return "", nil, err
+	}
+	before := d.kept.told[said] // of the same log: else it was not kept
+	o.Checked = before != nil && o.From == pipeline.Findslip && ask.Brief
 	var out, report bytes.Buffer
 	r, err := pipeline.Convert(ctx, name, &out, o)
 	if err != nil {
 		return "", nil, err
 	}
-	if err := render.JSON(&report, document(r, o)); err != nil {
+	if o.Checked {
+		report.Write(before)
+	} else if err := render.JSON(&report, document(r, o)); err != nil {
 		return "", nil, err
 	}
 	text, _, err := encode(told{Report: report.Bytes(), Lost: lost(r)})

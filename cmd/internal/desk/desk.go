@@ -27,6 +27,7 @@ type Desk struct {
 	kept     struct { // the log as it was last read, with all that was stated and accepted
 		of   string // the request that it was read for
 		data []byte
+		told map[string][]byte // what was said of it when it was checked, by the options
 	}
 }
 
@@ -146,7 +147,7 @@ func (d *Desk) readLog(ctx context.Context, ask *Request, o pipeline.Options, of
 	o.To = pipeline.Findslip
 	r, err := in.Convert(ctx, &out, o)
 	if err == nil {
-		d.kept.of, d.kept.data = of, out.Bytes()
+		d.kept.of, d.kept.data, d.kept.told = of, out.Bytes(), map[string][]byte{}
 	}
 	return r, err
 }

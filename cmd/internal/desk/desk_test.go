@@ -128,7 +128,7 @@ func TestSameAsTheCommand(t *testing.T) {
 				t.Error("the page differs where the report is brief")
 			}
 			for _, to := range []string{"findslip", "geojson", "csv", "xlsx"} {
-				said, file := ask(t, d, map[string]any{"do": "convert", "name": base, "to": to})
+				said, file := ask(t, d, map[string]any{"do": "convert", "name": base, "to": to, "brief": true})
 				if said["lost"] == nil || said["report"].(map[string]any)["summary"] == nil {
 					t.Errorf("%s: nothing is said of what was lost or not checked", to)
 				}
