@@ -41,6 +41,9 @@ type WhereField struct {
 	plan *render.Plan
 }
 
+// Many reports whether a field has so many finds that their table is only opened on demand.
+func (f WhereField) Many() bool { return len(f.Rows) > 60 }
+
 // WhereRow is one find.
 type WhereRow struct {
 	ID, Find, Name, Material, Age, Depth, Day, Group string

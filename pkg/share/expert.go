@@ -132,11 +132,11 @@ func (w *pageWords) expertRows(f *find.Find) (rows [][2]string) {
 			rows = append(rows, [2]string{w.T("row-" + name), text})
 		}
 	}
-	row("how many", howMany(f))
+	row("how many", w.howMany(f))
 	row("kind of object", w.words("object-class", f.ObjectClass))
 	row("type", f.Type)
 	row("size", w.sizesOf(f.Dimensions))
-	row("weight", joined(shown(f.Weight, quantity.G), w.words("weight-state", f.WeightState)))
+	row("weight", joined(w.shown(f.Weight, quantity.G), w.words("weight-state", f.WeightState)))
 	for i := range f.Materials {
 		m := &f.Materials[i]
 		why := ""
@@ -186,7 +186,7 @@ func (w *pageWords) sizesOf(d *find.Dimensions) string {
 		q    *find.Quantity
 	}{{"length", d.Length}, {"width", d.Width}, {"height", d.Height}, {"thickness", d.Thickness},
 		{"diameter", d.Diameter}} {
-		if text := shown(s.q, quantity.MM); text != "" {
+		if text := w.shown(s.q, quantity.MM); text != "" {
 			sizes = append(sizes, w.T("size-"+s.name)+" "+text)
 		}
 	}

@@ -195,7 +195,7 @@ func fieldName(p *find.Permission, i int) string {
 
 func landFindOf(r *find.Report, f *find.Find, w *pageWords, o SheetOptions) landFind {
 	out := landFind{Number: f.Number, Name: cmp.Or(f.Name, w.term("object-class", f.ObjectClass), w.T("noName"))}
-	if n := howMany(f); n != "" {
+	if n := w.howMany(f); n != "" {
 		out.Name += " × " + n
 	}
 	out.About, out.Where = w.aboutOf(f), w.whereOf(f)
@@ -207,9 +207,7 @@ func landFindOf(r *find.Report, f *find.Find, w *pageWords, o SheetOptions) land
 	case f.Lifted == "all" || d != nil && d.Code != "unknown" && d.Code != "":
 		out.Taken = true
 	}
-	out.Back = out.Taken && !f.Disposition.Is("returned-to-landowner", "landowner", "gifted", "sold", "recycled",
-		"destroyed",
-		"lost", "stolen", "police-or-disposal", "statutory-authority")
+	out.Back = f.Disposition.Is("finder-for-landowner", "partner", "lent-for-identification", "lodged-with-recorder")
 	if text := w.term("disposition", f.Disposition); text != "" && (out.Left == "" || f.Disposition.Verbatim != "") {
 		out.Now = append(out.Now, text)
 	}
@@ -239,7 +237,7 @@ func (w *pageWords) aboutOf(f *find.Find) string {
 	if d := f.Dimensions; d != nil {
 		var sizes []string
 		for _, q := range []*find.Quantity{d.Length, d.Width, d.Height, d.Thickness, d.Diameter} {
-			text := shown(q, quantity.MM)
+			text := w.shown(q, quantity.MM)
 			if number, ok := strings.CutSuffix(text, " mm"); ok {
 				sizes = append(sizes, number)
 			} else if text != "" { // as it was written
@@ -250,7 +248,7 @@ func (w *pageWords) aboutOf(f *find.Find) string {
 			parts = append(parts, strings.Join(sizes, " × ")+" mm")
 		}
 	}
-	weight := shown(f.Weight, quantity.G)
+	weight := w.shown(f.Weight, quantity.G)
 	if f.Weight != nil && !f.Weight.HasValue() && weight != "" { // a bare number says not what it is of
 		weight = w.T("weight") + " " + weight
 	}

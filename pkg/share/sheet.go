@@ -94,7 +94,7 @@ func (w *pageWords) words(list string, t *find.Term) string {
 }
 
 // shown is a quantity in one unit as people read it, empty if nothing is known.
-func shown(q *find.Quantity, u quantity.Unit) string {
+func (w *pageWords) shown(q *find.Quantity, u quantity.Unit) string {
 	switch {
 	case q == nil:
 		return ""
@@ -105,6 +105,9 @@ func shown(q *find.Quantity, u quantity.Unit) string {
 		}
 		// An inch is known to half an inch, but "30 mm" for 1 in would be more than 29 mm for 1 1/8 in.
 		v.Resolution.Value = min(v.Resolution.Value, finest)
+		if w.language != "en" {
+			return strings.ReplaceAll(v.Show(u), ".", ",")
+		}
 		return v.Show(u)
 	}
 	return q.Verbatim
@@ -114,9 +117,9 @@ func shown(q *find.Quantity, u quantity.Unit) string {
 var finest = quantity.Whole(19)
 
 // howMany is the count where it is not one.
-func howMany(f *find.Find) string {
+func (w *pageWords) howMany(f *find.Find) string {
 	if c := f.Count; c.HasValue() && !(c.Min.Known() && c.Min == c.Max && c.Min.IsWhole() && c.Min.Int() == 1) {
-		return shown(c, quantity.NoUnit)
+		return w.shown(c, quantity.NoUnit)
 	}
 	return ""
 }

@@ -34,7 +34,7 @@ func sheetReport() *find.Report {
 			{ID: "outing-2", Permission: "permission-1", Date: "2026-04-19", NothingFound: &yes}},
 		Finds: []*find.Find{{ID: "urn:uuid:5a7a1d8e-6f0c-4a0e-9c3f-0f6a3c1d2b41", Number: "1", Name: "crotal bell" + hostile,
 			Permission: "permission-1", Lifted: "all",
-			Found: &find.Found{Date: "2026-04-12"}, Disposition: &find.Term{Code: "museum"}, Question: "Whose mark? " + hostile,
+			Found: &find.Found{Date: "2026-04-12"}, Disposition: &find.Term{Code: "lent-for-identification"}, Question: "Whose mark? " + hostile,
 			Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252),
 				Uncertainty: find.Int(5)},
 			Notified: []find.Notified{{To: "the recording body", CaseNumber: "case-1", Status: &find.Term{Code: "open"}},
@@ -108,7 +108,7 @@ func TestLandownerPage(t *testing.T) {
 	n.Find = "1"
 	text := page(t, Landowner, SheetOptions{Notices: notice.List{n}})
 	for _, want := range []string{"Long Furlong", "12 April 2026",
-		"2 finds on 3 days; left the field: 1.", "a bucket of foil", "museum",
+		"2 finds on 3 days; left the field: 1.", "a bucket of foil", "lent for identification",
 		"told to the recording body, case case-1, open",
 		"Nothing was found.", "take care: ", "<svg", "landowner</div>", "gates shut", "18 g", "52.50639",
 		"stayed on the field",
@@ -143,7 +143,7 @@ func TestExpertPage(t *testing.T) {
 			t.Errorf("it does not say %q", want)
 		}
 	}
-	for _, not := range []string{"Long Furlong", "52.5", "2026-04-12", "museum", "in the hole", "the other field",
+	for _, not := range []string{"Long Furlong", "52.5", "2026-04-12", "lent", "in the hole", "the other field",
 		"two views", "Missing"} {
 		if strings.Contains(text, not) {
 			t.Errorf("it says %q", not)

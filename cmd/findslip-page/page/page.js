@@ -134,6 +134,10 @@
     steps.find((b) => b.dataset.step === step).scrollIntoView({ inline: "nearest", block: "nearest" });
     for (const s of document.querySelectorAll("main > section")) s.hidden = s.id !== step;
     if (focus) byId(step).querySelector("h1")?.focus();
+    const after = steps.slice(steps.indexOf(stepOf(step)) + 1).find((b) => !b.disabled);
+    byId("next").hidden = step === "open" || !after;
+    if (after) byId("next").firstElementChild.textContent = `${say("next")}: ${after.textContent}`;
+    byId("next").firstElementChild.dataset.to = after?.dataset.step;
     if (step === "understood") quietly(plan());
     if (step === "mend") quietly(mend());
     if (step === "look") fit();
@@ -304,6 +308,7 @@
       line.hidden = !text;
       return line;
     }));
+    byId("to-understood").hidden = !inView().some(isSheet);
   }
   // dangers are what nobody may touch, with the finds.
   const dangers = () => (checked.report.groups ?? []).filter((g) => /^(ordnance|live-|human-remains|aircraft)/.test(g.code))
@@ -336,7 +341,8 @@
   // plainly puts what the command tells people to type into the steps of this page, and takes the codes out of sight.
   const commandTalk = [[/\bfindslip (?:columns|check)\b[^<.;,]*(?:\.json|--ask)?/g, "understood"], [/\bfindslip repair\b/g, "mend"], [/, such as --[a-z-]+ [\w:]+/g, ""],
     [/--(?:date-order|system|log-language|language|unit|pivot|columns|encoding|sheet)\b(?: (?:dmy|mdy|de|EPSG:\d+))?(?: or mdy)?/g, "understood"], [/(?:: ?| ?\()?--[a-z-]{4,}\)?/g, ""]];
-  const talk = (text) => commandTalk.reduce((t, [from, to]) => t.replace(from, to && `“${say("step-" + to)}”`), text.replace(/[^.>]*\bplan\.json,(?:[^.]|\.json)*\./g, ` ${say("choose-columns")}`));
+  const quoted = (text) => { const [open, close] = { de: "„“", nl: "‘’", fr: "«»", da: "»«", sv: "””" }[tongue] ?? "“”"; return open + text + close; };
+  const talk = (text) => commandTalk.reduce((t, [from, to]) => t.replace(from, to && quoted(say("step-" + to))), text.replace(/[^.>]*\bplan\.json,(?:[^.]|\.json)*\./g, ` ${say("choose-columns")}`));
   const plainly = (html) => html.replace(/(<style>[\s\S]*?<\/style>)|(?<=>)[^<]+/g, (text, style) => style ?? talk(text))
     .replace("</head>", "<style>.code { display: none; }</style></head>");
 
@@ -529,6 +535,8 @@
     for (const id of ["accepted", "mended"]) byId(id).textContent = n ? say("with-accepted", { n }) : "";
   }
   byId("to-take").addEventListener("click", () => go("take"));
+  byId("next").firstElementChild.addEventListener("click", (event) => go(event.target.dataset.to));
+  byId("to-understood").addEventListener("click", () => go("understood"));
   for (const b of document.querySelectorAll("[data-take]")) b.addEventListener("click", () => quietly(take(b)));
   async function take(button) {
     const to = button.dataset.take;
@@ -572,6 +580,8 @@
   function offer() {
     copy = null;
     byId("made").hidden = true;
+    byId("preview").srcdoc = ""; // of another reader, or in another language
+    for (const id of ["says", "seen"]) byId(id).replaceChildren();
     byId("lands").hidden = audience() !== "landowner" || byId("lands").querySelectorAll("input").length < 2;
     byId("never-line").hidden = !needsNever();
     byId("ask-line").hidden = audience() !== "expert";
@@ -677,7 +687,9 @@
       if (!link) return;
       event.preventDefault();
       const to = link.getAttribute("href") ?? link.getAttribute("xlink:href") ?? "";
-      if (to.startsWith("#")) where.getElementById(decodeURIComponent(to.slice(1)))?.scrollIntoView({ block: "center" });
+      const target = to.startsWith("#") && where.getElementById(decodeURIComponent(to.slice(1)));
+      if (target?.closest("details")) target.closest("details").open = true;
+      if (target) target.scrollIntoView({ block: "center" });
     });
   }
   function takeDrops(where) {
