@@ -298,8 +298,8 @@
     const wrong = checked.report.summary.errors;
     if (!finds) return "";
     const text = whom === "expert" ? say("ready-expert", { n: pictured, of: finds }) : whom === "public" ? say("ready-public")
-      : lacks.length ? say("ready-no", { n: good, of: finds, lacks: lacks.join(", ") }) : say("ready-yes");
-    return text + (wrong && levelOf[whom] ? " " + say("ready-wrong") : "");
+      : lacks.length ? say("ready-no", { n: good, of: finds, lacks: lacks.join(", ") }) : wrong ? "" : say("ready-yes");
+    return [text, wrong && levelOf[whom] ? say("ready-wrong") : ""].filter(Boolean).join(" ");
   }
   function standing() {
     byId("ready").replaceChildren(...Object.keys(levelOf).map((whom) => {
