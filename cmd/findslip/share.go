@@ -556,12 +556,21 @@ func (p *program) checkLeaks(ctx context.Context, files []string, source string,
 			p.say("%s: could not be looked into: %s", name, render.Clean(text))
 		}
 		switch {
-		case len(looked.Leaks) > 0:
+		case len(looked.Leaks)+len(looked.Beyond) > 0:
 			any = true
 			fmt.Fprintf(p.out, "%s: gives away what %s may not see\n", render.Clean(name), audience)
 			p.listLeaks(p.out, looked.Leaks, search.Whose)
+			for _, what := range looked.Beyond[:min(len(looked.Beyond), 20)] {
+				fmt.Fprintf(p.out, "  not for %s, in the copy: %s\n", audience, render.Clean(what))
+			}
+		case len(looked.Unread) == 0 && looked.Compared:
+			p.say("%s: looked for names, places, contacts, numbers and figures of %s, and for finds and members that the table"+
+				" does not give %s: none is met. Words that tell a place, a day or a worth in another way are not known"+
+				" here; read it before you hand it on", name, source, audience)
 		case len(looked.Unread) == 0:
-			p.say("%s: nothing is found that %s may not see; read it before you hand it on", name, audience)
+			p.say("%s: looked for names, places, contacts, numbers and figures of %s: none is met. It is not read as a find"+
+				" report, so that its finds, days and weights were not compared with what %s may have; read it before"+
+				" you hand it on", name, source, audience)
 		}
 	}
 	switch {

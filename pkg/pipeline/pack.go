@@ -21,6 +21,7 @@ import (
 	"sync"
 
 	"github.com/findslip/findslip/pkg/bag"
+	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/limit"
@@ -349,7 +350,10 @@ func packFor(ctx context.Context, name string, o Options, p PackOptions, s Share
 	}
 	inner := o
 	inner.From, inner.Stdin, inner.Files = Findslip, bytes.NewReader(shared.Data()), root.FS()
-	p.left = len(shared.LeftOut)
+	p.left, p.Day = len(shared.LeftOut), s.Audience.DayTold(p.Day)
+	if day, err := edtf.ParseDay(s.Audience.DayTold(o.Read.AsOf.String())); err == nil {
+		inner.Read.AsOf = day // the notices name it
+	}
 	out, err := pack(ctx, "-", inner, p)
 	if err != nil {
 		return nil, errors.Join(err, root.Close())

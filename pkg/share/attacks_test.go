@@ -193,6 +193,35 @@ func TestDistrictsOfTheList(t *testing.T) {
 	}
 }
 
+// What was put back into a copy, or a copy for others held up as one for the public, is not within the table.
+func TestAgainstTable(t *testing.T) {
+	for _, c := range []struct {
+		made, asked Audience
+		put         func(f *find.Find)
+		want        string
+	}{
+		{Public, Public, func(*find.Find) {}, ""}, {Expert, Expert, func(*find.Find) {}, ""},
+		{Club, Club, func(*find.Find) {}, ""}, {Recorder, Recorder, func(*find.Find) {}, ""},
+		{Expert, Public, func(*find.Find) {}, "find 1: "}, {Club, Public, func(*find.Find) {}, "find 1: "},
+		{Public, Public, func(f *find.Find) { f.Description = "green" }, "find 1: description"},
+		{Expert, Expert, func(f *find.Find) { f.Found = &find.Found{Date: "2026-03-02"} }, "find 1: found/date"},
+		{Recorder, Recorder, func(f *find.Find) { f.StoragePlace = "safe" }, "find 1: storagePlace"},
+		{Public, Public, func(f *find.Find) { f.Materials[0].Code = "gold" }, "find 1 is there (may be treasure)"},
+	} {
+		source := attacked("buckle")
+		source.Finds[0].Found, source.Finds[0].Description = &find.Found{Date: "2026-03-02"}, "worn"
+		copied, err := Copy(t.Context(), source, Options{Audience: c.made, Day: "2026-07-01"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c.put(copied.Report.Finds[0])
+		told, err := AgainstTable(t.Context(), Held(copied.Report), c.asked, "2026-07-01")
+		if err != nil || (c.want == "") != (len(told) == 0) || !strings.HasPrefix(strings.Join(told, "; "), c.want) {
+			t.Errorf("%s as %s: %v, %v, want %q", c.made, c.asked, told, err, c.want)
+		}
+	}
+}
+
 // The lists can be read.
 func TestListsAreRead(t *testing.T) {
 	for list, words := range tellingWords() {

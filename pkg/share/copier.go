@@ -380,8 +380,11 @@ func (c *copier) header() {
 	}
 	c.gone = c.record(h, s, "")
 	h.Findslip, h.Audience, h.Changed = find.Version, string(a), c.o.Changed
-	if len(h.Changed) > 10 && a.coarse() { // the days of two copies tell when what is new in one was found
-		h.Changed = h.Changed[:8] + "01T00:00:00Z"
+	if len(h.Changed) > 10 {
+		h.Changed = a.DayTold(h.Changed[:10]) + h.Changed[10:]
+		if a.coarse() {
+			h.Changed = h.Changed[:10] + "T00:00:00Z"
+		}
 	}
 	h.ID = c.ids.urn(s.ID + "\n" + c.o.Changed)
 	if c.o.OwnIDs {

@@ -44,6 +44,10 @@ func (l Leak) String() string {
 type Looked struct {
 	Leaks  []Leak
 	Unread []string // parts that could not be looked into, and why
+	// Beyond is what the table does not give the audience, by the places of the finds in the copy; Compared says that it
+	// was looked for, in a copy that is read as a find report.
+	Beyond   []string
+	Compared bool
 }
 
 // A Search looks for what a source has and the audience of a copy may not see. It holds no texts of the source,
@@ -77,7 +81,7 @@ func (s *Search) File(ctx context.Context, file io.ReaderAt, size int64, limits 
 	if stopped := ctx.Err(); stopped != nil {
 		return Looked{}, fmt.Errorf("looking for leaks: %w", stopped)
 	}
-	return Looked{once(o.out), o.unread}, err
+	return Looked{Leaks: once(o.out), Unread: o.unread}, err
 }
 
 // Name looks through the name of a file, without its folder, as File does through its bytes.

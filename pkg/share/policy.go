@@ -246,6 +246,15 @@ func ParseAudience(s string) (Audience, error) {
 // answers reports whether what comes back from an audience is taken up into the log.
 func (a Audience) answers() bool { return a != Public && a != Self }
 
+// DayTold is the day on which a copy, or what goes with it, says that it was made: for public, expert and club the first
+// of the month, for the days of two copies tell when what is new in one was found.
+func (a Audience) DayTold(day string) string {
+	if !a.coarse() || len(day) < len("2026-07-01") {
+		return day
+	}
+	return day[:8] + "01"
+}
+
 // coarse reports whether an audience sees no exact place.
 func (a Audience) coarse() bool { return a == Public || a == Expert || a == Club }
 

@@ -207,7 +207,9 @@ func (s *secrets) allow(c *Copied) error {
 	}
 	eachText(c.Report, each)
 	err := c.Each(s.ctx, func(f *find.Find) error {
-		s.showID(f.ID)
+		if c.labels != nil || !s.audience.coarse() { // a file that was found may have the owner's ids
+			s.showID(f.ID)
+		}
 		s.shown[hash('n', f.Number)] = true
 		if len(f.Media) > 0 {
 			for word := range strings.FieldsFuncSeq(f.Name, notInWord) {

@@ -215,6 +215,9 @@ func CopyOf(r Source, name string) *Copied {
 	return c
 }
 
+// AsSource is a copy as a report that a copy is made of.
+func (c *Copied) AsSource() Source { return Source{Head: c.Report, Finds: c.shelf} }
+
 // Len is how many finds the copy has.
 func (c *Copied) Len() int {
 	if c.shelf == nil {

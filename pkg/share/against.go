@@ -1,0 +1,77 @@
+package share
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"reflect"
+	"slices"
+
+	"github.com/go-json-experiment/json"
+
+	"github.com/findslip/findslip/pkg/find"
+)
+
+// AgainstTable holds a finished copy against the table of what its audience may get: it is made anew for that audience from
+// itself, and what goes on the way should not have been there. It names finds by their place in the copy, and members.
+func AgainstTable(ctx context.Context, copied Source, a Audience, day string) ([]string, error) {
+	again, err := CopyTo(ctx, copied, InMemory(), Options{Audience: a, Day: day, Notes: true})
+	if err != nil {
+		return nil, fmt.Errorf("holding the copy against the table: %w", err)
+	}
+	stays := map[string]*find.Find{}
+	err = again.Each(ctx, func(f *find.Find) error {
+		stays[again.Back[f.ID]] = f
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	why := map[string]string{}
+	for _, out := range again.Out {
+		why[out.Find] = out.Why
+	}
+	out := goneFrom("", membersOf(copied.Head), membersOf(again.Report))
+	err = copied.each(ctx, func(i int, f *find.Find) error {
+		place := fmt.Sprintf("find %d", i+1)
+		if stays[f.ID] == nil {
+			out = append(out, fmt.Sprintf("%s is there (%s)", place, why[findLabel(f)]))
+			return nil
+		}
+		for _, member := range goneFrom("", membersOf(f), membersOf(stays[f.ID])) {
+			out = append(out, place+": "+member)
+		}
+		return nil
+	})
+	return out, err
+}
+
+// membersOf are the members of a record as JSON has them.
+func membersOf(record any) (out map[string]any) {
+	if text, err := json.Marshal(record); err != nil || json.Unmarshal(text, &out) != nil {
+		return nil
+	}
+	return out
+}
+
+// madeAnew are members that a copy of a copy has anew, or that say how it was read.
+var madeAnew = []string{"/id", "/changed", "/copyOf", "/generator", "/absent", "/finder", "/permission", "/outing", "/number",
+	"/partOf", "/associated", "/media", "/people", "/permissions", "/outings", "/generalised", "/columns", "/source", "/audience",
+	"/finds", "/findslip", "/idBasis"}
+
+// goneFrom names the members of a record that its copy has no longer, or has coarser.
+func goneFrom(at string, old, now map[string]any) (out []string) {
+	for _, name := range slices.Sorted(maps.Keys(old)) {
+		pointer := at + "/" + name
+		if slices.Contains(madeAnew, pointer) || reflect.DeepEqual(old[name], now[name]) {
+			continue
+		}
+		inner, is := old[name].(map[string]any)
+		if left, too := now[name].(map[string]any); is && too {
+			out = append(out, goneFrom(pointer, inner, left)...)
+			continue
+		}
+		out = append(out, pointer[1:])
+	}
+	return out
+}
