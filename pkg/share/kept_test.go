@@ -111,23 +111,12 @@ func TestFieldsByOtherNames(t *testing.T) {
 // A person of a short name, or of one that is an everyday word, is known in texts by its capital or by what is said of
 // him; the word itself stays. Common practice, no source.
 func TestPeopleByShortNames(t *testing.T) {
-	for row := range strings.SplitSeq(`Ian Rooksby: bent, says Ian| IAN had it| Ian's, he says; Guardian type| iande| a dian type
-Sue Varley: Sue has the other half| (Sue)| with Sue and others; to sue for| issue
-Tom Varley: Tom found it; tom found it| bottom broken| tom-tom
-Bo Ekdale: Bo found it| bent, says Bo; bow broken| BO on the back
-Udo Rickert: verbogen, sagt Udo| Udo war dabei; Pseudomünze
-Léo Varlin: Léo l'a trouvée| tordue, dit Léo; léo| galéole
-Will Harcombe: Will found it| Will thinks Tudor; Will not clean| it will clean up well
-Mark Osney: Mark dug it; Mark on the back| makers mark worn| has a mark
-Rose Finch: Rose dug this up; Rose on the back| five petals of a rose
-Pearl Finch: Pearl found this one| bent, says Pearl; Pearl edge
-Penny Finch: Penny thinks Tudor; Penny sized
-Pierre Varlin: Pierre l'a sortie; Pierre dure
-Guy Silver: Silver was with me| bent, says Guy; Silver was rubbed off
-Enno Knopf: Knopf war neben mir; Knopf war kaputt
-Jan Vahl: Jan found it; Jan 2026
-Kees van der Wal: with Wal; van der kant| wall side| de van`, "\n") {
-		name, rest, _ := strings.Cut(row, ": ")
+	rows, err := os.ReadFile("testdata/people.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for row := range strings.Lines(string(rows)) {
+		name, rest, _ := strings.Cut(strings.TrimSpace(row), ": ")
 		tell, pass, _ := strings.Cut(rest, "; ")
 		for want, list := range map[string]string{"": tell, "told": pass} {
 			for words := range strings.SplitSeq(list, "|") {

@@ -71,6 +71,11 @@ func TestEverySpellingIsFound(t *testing.T) {
 			func(l Leak) bool { return l.Kind == kind }) {
 			t.Errorf("%q: %v, want %q", text, leaks, kind)
 		}
+		for _, l := range leaks {
+			if strings.Contains(l.String(), text) {
+				t.Errorf("the leak quotes %q", text)
+			}
+		}
 	}
 }
 
