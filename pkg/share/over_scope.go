@@ -24,40 +24,24 @@ type token struct {
 	number bool
 }
 
+// tokenForm is a number with what hangs on it, a word, or a sign that parts or joins numbers.
+var tokenForm = later(`\d+\p{L}*|[\p{L}\p{M}]+|[-–—‒,&+/#№]`)
+
 func tokensOf(text string) (out []token) {
-	begin := -1
-	flush := func(end int) {
-		if begin >= 0 {
-			word := text[begin:end]
-			n := word[0] >= '0' && word[0] <= '9'
-			if key := keyOf(word); key != "" && !n {
-				out = append(out, token{key, false})
-			} else if n {
-				out = append(out, token{find.FoldNumber(word), true})
-			}
-		}
-		begin = -1
-	}
-	for i, r := range text {
-		digit, letter := r >= '0' && r <= '9', unicode.IsLetter(r) || unicode.IsMark(r)
+	for _, word := range tokenForm().FindAllString(text, -1) {
 		switch {
-		case begin >= 0 && (digit || letter) && (letter || text[begin] >= '0' && text[begin] <= '9'):
-		case digit || letter:
-			flush(i)
-			begin = i
+		case word[0] >= '0' && word[0] <= '9':
+			out = append(out, token{find.FoldNumber(word), true})
+		case strings.Contains("-–—‒", word):
+			out = append(out, token{"-", false})
+		case strings.Contains(",&+/", word):
+			out = append(out, token{",", false})
+		case word == "#" || word == "№":
+			out = append(out, token{"#", false})
 		default:
-			flush(i)
-			switch r {
-			case '-', '–', '—', '‒':
-				out = append(out, token{"-", false})
-			case ',', '&', '+', '/':
-				out = append(out, token{",", false})
-			case '#', '№':
-				out = append(out, token{"#", false})
-			}
+			out = append(out, token{keyOf(word), false})
 		}
 	}
-	flush(len(text))
 	return out
 }
 
@@ -186,7 +170,7 @@ func (s *said) hints(at int) (out []hint) {
 		if !beside && !strings.ContainsAny(text, "0123456789") {
 			continue
 		}
-		if p.speaks("silent") || p.forbids() || (beside || leads(tokensOf(text))) &&
+		if p.speaks("silent") || p.forbids() || (beside || len(scopeOf(text, nil).numbers) > 0) &&
 			(p.speaks("remains") || p.speaks("precious") || p.speaks("together")) {
 			out = append(out, hint{at, strings.Clone(text), p})
 		}
@@ -207,15 +191,6 @@ func (p phrase) counted() int {
 	return most
 }
 
-// leads reports whether a word for a number stands before one.
-func leads(tokens []token) bool {
-	for i := range len(tokens) - 1 {
-		if tokens[i+1].number && (tokens[i].text == "#" || tokens[i].is("numberLeads")) {
-			return true
-		}
-	}
-	return false
-}
 
 // follow keeps back the finds of which others tell.
 func (c *copier) follow(hints []hint) error {
