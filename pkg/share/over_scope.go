@@ -191,7 +191,6 @@ func (p phrase) counted() int {
 	return most
 }
 
-
 // follow keeps back the finds of which others tell.
 func (c *copier) follow(hints []hint) error {
 	if len(hints) == 0 {
