@@ -130,7 +130,7 @@ func (t *textWriter) jobs(title, colour string, jobs []Job) {
 }
 
 func (t *textWriter) most(jobs []Job) []Job {
-	if t.o.All {
+	if t.o.All || len(jobs) == mostJobs+1 { // a line that says so is as long as the last one
 		return jobs
 	}
 	return jobs[:min(len(jobs), mostJobs)]

@@ -86,6 +86,40 @@ type Verdict struct {
 	naming                naming
 	finds                 int
 	levelWords, nextWords string
+	gaps                  string // what no find has, without which there is not much of a log
+}
+
+// lesser orders what needs a second look: what is wrong as a careful reader sees it before what only wants saying more
+// plainly, so that of many jobs those that are cut off are the lesser ones.
+func lesser(job Job) int {
+	switch job.Kind.Group {
+	case "reading", "conversion":
+		switch job.Kind.Code {
+		case "date-not-read", "position-not-read", "quantity-not-read", "total-differs":
+			return 1
+		}
+		return 3
+	case "identity", "permission", "sharing", "custody", "pictures", "code", "identification":
+		if job.Kind.Code == "entered-twice" {
+			return 0
+		}
+		return 2
+	}
+	return 0
+}
+
+// gapsOf says what no find has of day, place and name: a log without any of one is not done, it was not understood.
+func (s *speech) gapsOf(d *Document) string {
+	var out []string
+	for i := range d.Levels {
+		for _, a := range d.Levels[i].Lacks("must") {
+			name := "none-" + a.Name
+			if text := s.text(name); a.Lacking == d.Finds && d.Finds > 1 && d.Levels[i].ID == "log" && text != name {
+				out = append(out, text)
+			}
+		}
+	}
+	return strings.Join(out, " ")
 }
 
 // Verdict returns what the check comes to, in a language.
@@ -111,7 +145,7 @@ func (d *Document) Verdict(language string) *Verdict {
 			v.Law = append(v.Law, job)
 		case g.Kind.Severity == notice.Error:
 			v.Wrong = append(v.Wrong, job)
-		case ofFile(g):
+		case ofFile(g) && g.Kind.Code != "total-differs":
 			v.About = append(v.About, job)
 		case g.Kind.Severity == notice.Warning:
 			v.Look = append(v.Look, job)
@@ -121,6 +155,8 @@ func (d *Document) Verdict(language string) *Verdict {
 	}
 	v.unchecked(d, law)
 	v.levels(d)
+	v.gaps = v.speech.gapsOf(d)
+	slices.SortStableFunc(v.Look, func(a, b Job) int { return lesser(a) - lesser(b) })
 	v.lines(d)
 	return v
 }
@@ -357,7 +393,9 @@ func (v *Verdict) Todo() string {
 	case len(v.Wrong) > 0:
 		return s.many("mustDo", len(v.Wrong))
 	case len(v.Look)+len(v.Law) > 0:
-		return s.many("mayLook", len(v.Look)+len(v.Law))
+		return strings.TrimSpace(s.many("mayLook", len(v.Look)+len(v.Law)) + " " + v.gaps)
+	case v.gaps != "":
+		return v.gaps
 	}
 	return s.text("nothing")
 }

@@ -139,19 +139,20 @@ func pointedOrder(text string, order edtf.Order) edtf.Order {
 	return order
 }
 
-// withYear reads a day that is written without its year, empty for any other text.
-func (w *walker) withYear(text string) string {
+// withYear reads a day that is written without its year, empty for any other text. It says too where the day of the
+// week beside it is another in that year.
+func (w *walker) withYear(text string) (day string, otherWeekday bool) {
 	year, text := w.yearHint(), strings.TrimSpace(text)
 	if year == 0 || yearOf(text) > 0 {
-		return ""
+		return "", false
 	}
-	day, part, _ := strings.Cut(text, ",")
+	before, part, _ := strings.Cut(text, ",")
 	if _, ok := lexicon.In("day-part")[strings.ToLower(strings.TrimSpace(part))]; ok {
-		text = day // 17. mai, kveld
+		text = before // 17. mai, kveld
 	}
 	o := edtf.Options{Order: w.t.order}
 	if _, err := edtf.NormaliseFound(text, o); err == nil && !isMonthAndDay(text) {
-		return ""
+		return "", false
 	}
 	if m := dayMonth.FindStringSubmatch(text); m != nil {
 		text = strings.TrimRight(text, "./-") + m[1]
@@ -163,9 +164,27 @@ func (w *walker) withYear(text string) string {
 	}
 	r, err := edtf.NormaliseFound(text+strconv.Itoa(year), o)
 	if err != nil || r.Absent != "" {
-		return ""
+		return "", false
 	}
-	return r.Date.String()
+	return r.Date.String(), slices.ContainsFunc(r.Notes, func(n edtf.Note) bool { return n.Code == "weekday-differs" })
+}
+
+// weekdaysFit reports whether most days of the week in a column are those of the year that was taken: if not, it is
+// the year that is wrong, and not a cell.
+func (w *walker) weekdaysFit(c *column) bool {
+	days, others := 0, 0
+	for _, s := range c.samples {
+		day, other := w.withYear(s)
+		if name, _, _ := strings.Cut(strings.TrimSpace(s), " "); day == "" ||
+			!lexicon.Says("weekday", strings.ToLower(strings.Trim(name, ".,"))) {
+			continue
+		}
+		days++
+		if other {
+			others++
+		}
+	}
+	return days > 2*others
 }
 
 // orderByWeekdays tells the order of day and month by the days of the week beside them: Sat 4/3 is in March in 2023.
@@ -217,10 +236,12 @@ func (w *walker) countYears(row grid.Row) {
 	if c == nil || w.section.year > 0 {
 		return
 	}
-	if cell := row.Cell(c.column); cell.Kind == grid.Text && w.withYear(cell.Text) != "" {
+	if cell := row.Cell(c.column); cell.Kind == grid.Text && taken(w.withYear(cell.Text)) {
 		w.t.yearsTaken++
 	}
 }
+
+func taken(day string, _ bool) bool { return day != "" }
 
 // sayYears says from where the year of days without one was taken, and that a legend was used.
 func (d *decoder) sayYears(t *tablePlan) {

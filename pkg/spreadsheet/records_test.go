@@ -194,6 +194,11 @@ func TestAdviceWorks(t *testing.T) {
 		{columnByContent, "No,Qwertz,Find\n1,2026-04-12,bell\n2,2026-04-13,pin\n3,2026-04-13,button\n",
 			"No,Date found,Find\n1,2026-04-12,bell\n2,2026-04-13,pin\n3,2026-04-13,button\n", nil},
 		{totalDiffers, "No,Find,Count\n1,bell,2\n2,pin,5\nTotal,,8\n", "No,Find,Count\n1,bell,2\n2,pin,5\nTotal,,7\n", nil},
+		{totalDiffers, "No,Find,Who\n1,bell,KF\n2,pin,KF\nKF total,3 finds,\n", "No,Find,Who\n1,bell,KF\n2,pin,KF\nKF total,2 finds,\n", nil},
+		{totalDiffers, "No,Find,Count\n1,bell,2\n2,pin,5\nTotal,8 finds,\n", "No,Find,Count\n1,bell,2\n2,pin,5\nTotal,7 finds,\n", nil},
+		// 4 May 2024 was a Saturday; the year is that of the title
+		{weekdayOther, "2024,,\nNo,Find,Date\n1,bell,Sat 4 May\n2,pin,Sun 4 May\n3,nail,Sun 5 May\n",
+			"2024,,\nNo,Find,Date\n1,bell,Sat 4 May\n2,pin,Sat 4 May\n3,nail,Sun 5 May\n", nil},
 		// give it a number or a name
 		{rowNotAFind, "No,Find,Depth\n1,bell,4 in\nleft early,,\n2,pin,6 in\n",
 			"No,Find,Depth\n1,bell,4 in\n3,left boot,\n2,pin,6 in\n", nil},

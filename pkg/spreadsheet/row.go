@@ -458,7 +458,10 @@ func (r *rowReader) setMember(c *column, text string) {
 func (r *rowReader) setFound(cell *grid.Cell, text string) {
 	shown, completed := strings.TrimSpace(cell.Text), ""
 	if (cell.Kind == grid.Text || r.t.byMonth) && r.t.month == nil {
-		completed = r.w.withYear(text)
+		var other bool
+		if completed, other = r.w.withYear(text); other && r.w.weekdaysFit(r.t.at(cell.Column)) {
+			r.sayCell(weekdayOther, r.t.at(cell.Column), "in "+completed[:4]+" that was another day of the week")
+		}
 	}
 	switch {
 	case r.t.month != nil:

@@ -133,6 +133,11 @@ func beginsWithFigure(s string) bool {
 
 // add adds the figures of a find to the sums of its columns.
 func (w *walker) add(row grid.Row) {
+	things := 1.0
+	defer func() {
+		w.counted(rowsCounted, 1)
+		w.counted(thingsCounted, things)
+	}()
 	for _, c := range row.Cells {
 		col := w.t.at(c.Column)
 		if col == nil || col.Field != "count" && col.Field != "weight" {
@@ -149,12 +154,53 @@ func (w *walker) add(row grid.Row) {
 			continue
 		}
 		s.all, s.since = s.all+n, s.since+n
+		if col.Field == "count" {
+			things = n
+		}
 	}
+}
+
+// Two sums are of no column: the rows of finds, and the things in them.
+const rowsCounted, thingsCounted = 0, -1
+
+func (w *walker) counted(column int, n float64) {
+	if w.sums[column] == nil {
+		w.sums[column] = new(sum)
+	}
+	w.sums[column].all += n
+	w.sums[column].since += n
+}
+
+// saysRows reports whether a cell of a total tells a number of finds that is neither that of the rows nor that of the
+// things in them, since the last total or since the beginning.
+func (w *walker) saysRows(text string) bool {
+	number, word, _ := strings.Cut(strings.ToLower(strings.TrimSpace(text)), " ")
+	n, err := strconv.ParseFloat(number, 64)
+	switch word {
+	case "row", "rows", "line", "lines", "item", "items", "object", "objects":
+	default:
+		if !countsFinds(text) {
+			return false
+		}
+	}
+	if err != nil || w.sums[rowsCounted] == nil {
+		return false
+	}
+	for _, s := range [...]*sum{w.sums[rowsCounted], w.sums[thingsCounted]} {
+		if n == s.all || n == s.since {
+			return false
+		}
+	}
+	return true
 }
 
 // checkTotal compares a total with what was read; a column in which a cell was no number cannot be.
 func (w *walker) checkTotal(row grid.Row) (differ []grid.Cell) {
 	for _, c := range row.Cells {
+		if w.saysRows(c.Text) {
+			differ = append(differ, c)
+			continue
+		}
 		s := w.sums[c.Column]
 		n, err := strconv.ParseFloat(strings.Replace(c.Value, ",", ".", 1), 64)
 		if s == nil || err != nil || c.Kind != grid.Number && c.Kind != grid.Text {

@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -305,6 +306,9 @@ func (d *decoder) noteKind(w *walker, row grid.Row, kind rowKind) {
 		w.t.totals = append(w.t.totals, row.Number)
 		for _, c := range w.checkTotal(row) {
 			s := w.sums[c.Column]
+			if w.saysRows(c.Text) {
+				s = &sum{all: cmp.Or(w.sums[rowsCounted].since, w.sums[rowsCounted].all)}
+			}
 			n := notice.New(totalDiffers, "", fmt.Sprintf("the total says %s; the rows above come to %s", c.Text,
 				strconv.FormatFloat(s.all, 'f', -1, 64)))
 			n.Sheet, n.Row, n.Column, n.Cell = w.p.sheet.Name, row.Number, c.Column, c.Ref(row.Number)

@@ -65,6 +65,7 @@ var (
 	dittoRead        = &kinds.DittoRead
 	blanksFilled     = &kinds.BlankIsAbove
 	sectionsRead     = &kinds.TableFormFound
+	weekdayOther     = &kinds.EchoDisagrees
 	totalDiffers     = &kinds.TotalDiffers
 	findsInRow       = &kinds.FindsInRow
 	tableOnSide      = &kinds.TableFormFound

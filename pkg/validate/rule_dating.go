@@ -11,7 +11,7 @@ import (
 )
 
 var datingRules = []*Rule{datingReversed, datingUnreadable, datedAfterFinding, markOutsideDating, periodUnlikeYears,
-	olderThanMaterial}
+	olderThanMaterial, outsideReign}
 
 var datingReversed = &Rule{
 	Kind: kinds.DatingReversed,

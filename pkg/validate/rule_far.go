@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
@@ -24,7 +25,8 @@ var positionFar = &Rule{
 	// are all of the log, than 2 km. It is told where a slip brings it home, that is to within that distance of the
 	// middle: longitude and latitude exchanged; the sign of one or both turned; a whole number of hundreds of
 	// kilometres east or north (other letters of a grid); whole sixes of degrees of longitude (another zone); a
-	// distance along one axis that is a multiple of 9 with one figure (two figures changed places). Where no slip
+	// two neighbouring figures of one of the two exchanged, or whole degrees of one figure, or of tens, along one axis;
+	// or of other sorts of position a distance along one axis that is a multiple of 9 with one figure. Where no slip
 	// does, it is told if the kin are of its permission or of its day, or it lies more than 1,000 km away, or more than
 	// 50 km and no permission and no place is named for it. At
 	// `/position`, or at its longitude or latitude where a sheet has a column for it and the other axis is at home.
@@ -181,9 +183,9 @@ func (k *kin) far(i int) (words string, axis byte) {
 	east, north := h.offset(x, y)
 	words = fmt.Sprintf("it lies %s from %s", bearing(east, north), whose)
 	switch { // one axis at home, the other not
-	case math.Abs(north) <= room+0.03*math.Abs(east):
+	case math.Abs(north) <= room+0.06*math.Abs(east):
 		axis = 'x'
-	case math.Abs(east) <= room+0.03*math.Abs(north):
+	case math.Abs(east) <= room+0.06*math.Abs(north):
 		axis = 'y'
 	}
 	if slip, of := h.slip(x, y, room); slip != "" {
@@ -251,18 +253,56 @@ func (h *home) slip(x, y, room float64) (words string, axis byte) {
 			return "a whole square of the grid away: look at the letters, or at the first figure", 0
 		}
 	}
+	const changed = "as if two figures next to each other had changed places"
+	for _, axis := range [...]struct {
+		name       byte
+		from, home float64
+		other      float64
+	}{{'x', x, h.x, north}, {'y', y, h.y, east}} {
+		if math.Abs(axis.other) > room {
+			continue
+		}
+		leeway := room
+		if !h.plane {
+			leeway /= degreeMetres
+		}
+		if figuresChanged(axis.from, axis.home, leeway) {
+			return changed, axis.name
+		} else if wrong := math.Round(axis.from - axis.home); !h.plane && wrong != 0 && math.Abs(axis.from-axis.home-wrong) <= leeway &&
+			(math.Abs(wrong) < 10 || math.Mod(wrong, 10) == 0) {
+			return "as if one figure of the degrees were another", axis.name
+		}
+	}
 	along, across := east, north
 	if math.Abs(north) > math.Abs(east) {
 		along, across = north, east
 	}
-	if swapped(math.Abs(along), room) && math.Abs(across) <= max(room, 0.03*math.Abs(along)) {
-		return "as if two figures next to each other had changed places", 0
-	}
-	if dx, dy := math.Abs(x-h.x), math.Abs(y-h.y); !h.plane && swapped(max(dx, dy)*1e6, room/degreeMetres*1e6) && min(dx,
-		dy)*degreeMetres <= room {
-		return "as if two figures next to each other had changed places", 0
+	if !h.plane && swapped(math.Abs(along), room) && math.Abs(across) <= max(room, 0.03*math.Abs(along)) {
+		return changed, 0
 	}
 	return "", 0
+}
+
+// figuresChanged reports whether a number comes to within a leeway of another if two neighbouring figures of it change
+// places.
+func figuresChanged(from, home, leeway float64) bool {
+	figures := []byte(strconv.FormatFloat(math.Abs(from), 'f', 6, 64))
+	for i := 0; i+1 < len(figures); i++ {
+		j := i + 1
+		if figures[j] == '.' {
+			j++
+		}
+		if figures[i] == '.' || figures[i] == figures[j] {
+			continue
+		}
+		figures[i], figures[j] = figures[j], figures[i]
+		n, err := strconv.ParseFloat(string(figures), 64)
+		figures[i], figures[j] = figures[j], figures[i]
+		if err == nil && math.Abs(n-math.Abs(home)) <= leeway && math.Abs(from-home) > leeway {
+			return true
+		}
+	}
+	return false
 }
 
 // swapped reports whether a distance is what two neighbouring figures make that change places: 9, 18 ... 81 times a

@@ -9,7 +9,7 @@ import (
 )
 
 var timeRules = []*Rule{foundAfterRecorded, foundInFuture, recordedLate, foundOutsideOuting, timeOutsideOuting,
-	dateOrderMixed, dateLooksDefault}
+	dateOrderMixed, dateLooksDefault, hoursImpossible}
 
 var foundAfterRecorded = &Rule{
 	Kind: kinds.FoundAfterRecorded,

@@ -21,6 +21,7 @@ type tables struct {
 	firstUse  []firstUse
 	firstWord map[string]uint64 // rows of firstUse, as bits, with a phrase that begins with the word
 	things    *things
+	reigns    *reigns
 	danger    *danger.Words
 	law       *law.Table
 	care      map[string]*phrase.Set        // group of words about packing, posting and the like
@@ -121,6 +122,9 @@ var loadTables = sync.OnceValues(func() (*tables, error) {
 		}
 	}
 	if t.things, err = readThings(); err != nil {
+		return t, err
+	}
+	if t.reigns, err = readReigns(); err != nil {
 		return t, err
 	}
 	if t.danger, err = danger.Read(); err != nil {

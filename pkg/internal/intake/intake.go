@@ -203,10 +203,14 @@ func PointersOf(field string) []string {
 		return []string{"/found/verbatim", "/found/date", "/found"}
 	case "dating.date", "dating.verbatim":
 		return []string{"/dating/verbatim", "/dating/date", "/dating"}
-	case "position.latitude", "position.northing":
+	case "position.latitude":
 		return []string{"/position/latitude", "/position/verbatim", "/position"}
-	case "position.longitude", "position.easting":
+	case "position.longitude":
 		return []string{"/position/longitude"}
+	case "position.easting": // of a pair the one that is written first
+		return []string{"/position/longitude", "/position/verbatim", "/position"}
+	case "position.northing":
+		return []string{"/position/latitude"}
 	case "position.verbatim":
 		return []string{"/position/verbatim", "/position"}
 	case "place.name":

@@ -551,6 +551,13 @@ var (
 		Source: "schema/data/law.json, rows of treasure; the words are our own list",
 		Before: "\"notes\": \"with it a handful of tiny silver coins\"",
 		After:  "\"notes\": \"with it a handful of tiny silver coins, reported on 12 April\""}
+	HoursImpossible = notice.Kind{Code: "hours-impossible", Severity: notice.Warning, Caution: false, Group: "time", Spec: "5.2",
+		Title:  "an outing of hours that cannot be",
+		Why:    "a figure too many, or start and end in each other's column",
+		Help:   "Look at the hours in the notebook. A dig of several days is written as one outing a day.",
+		Source: "a day has 24 hours; 16 from start to end: common practice, no source",
+		Before: "\"outings\": [{\"hours\": 275}]",
+		After:  "\"outings\": [{\"hours\": 2.75}]"}
 	HumanRemainsPossible = notice.Kind{Code: "human-remains-possible", Severity: notice.Warning, Caution: true, Group: "safety", Spec: "5.12",
 		Title:  "these may be human remains",
 		Why:    "human remains are never lifted by a finder; the police find out whether they are recent",
@@ -1006,6 +1013,13 @@ var (
 		Source: "the permission itself",
 		Before: "\"permissions\": [{\"validTo\": \"2025-12-31\"}], \"finds\": [{\"found\": {\"date\": \"2026-04-11\"}}]",
 		After:  "\"permissions\": [{\"validTo\": \"2026-12-31\"}], \"finds\": [{\"found\": {\"date\": \"2026-04-11\"}}]"}
+	OutsideReign = notice.Kind{Code: "outside-reign", Severity: notice.Warning, Caution: false, Group: "dating", Spec: "5.8",
+		Title:  "the year is none of this ruler or type of coin",
+		Why:    "a figure of the year or of the ruler was misread or mistyped",
+		Help:   "Look at the year and at the ruler again. If both stand there, say in the notes what it is: a copy, or a later piece.",
+		Source: "schema/data/rulers.json: from memory, to be checked row by row",
+		Before: "\"name\": \"Edward VII penny 1865\"",
+		After:  "\"name\": \"Edward VII penny 1905\""}
 	OwnerNotAgreed = notice.Kind{Code: "owner-not-agreed", Severity: notice.Warning, Caution: false, Group: "custody", Spec: "5.14",
 		Title:  "the finder is called the owner, and nothing says that this was agreed",
 		Why:    "where nothing was agreed the find mostly belongs to the landowner, in some countries to the state",
@@ -1720,6 +1734,7 @@ func init() {
 		&HeadingsNotUnderstood,
 		&HiddenRead,
 		&HoardInWords,
+		&HoursImpossible,
 		&HumanRemainsPossible,
 		&IdRepeated,
 		&IdentificationUnlikeOpinion,
@@ -1785,6 +1800,7 @@ func init() {
 		&OutingNothingFound,
 		&OutsidePermission,
 		&OutsidePermissionDates,
+		&OutsideReign,
 		&OwnerNotAgreed,
 		&OwnerOrTenantMissing,
 		&PartOutsideLot,

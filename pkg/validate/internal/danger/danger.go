@@ -5,6 +5,7 @@ package danger
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/go-json-experiment/json"
@@ -12,6 +13,7 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/text"
 	"github.com/findslip/findslip/pkg/validate/internal/phrase"
+	"github.com/findslip/findslip/schema"
 )
 
 // A Kind is what a word in a record may speak of.
@@ -87,21 +89,53 @@ func Read() (*Words, error) {
 		}
 		w.add(0, harmless, d.Harmless)
 	}
-	return w, nil
+	return w, w.readHeld()
+}
+
+// readHeld adds the words by which a copy for others leaves a find out as one of the dead: who is kept from a copy for
+// such a word is told so in a check, but for those that more often mean something else.
+func (w *Words) readHeld() error {
+	held, err := schema.Table[struct {
+		Remains    []string `json:"remains"`
+		OnlyHeld   []string `json:"remainsOnlyHeld"`
+		NotRemains []string `json:"notRemains"`
+	}]("telling")
+	if err != nil {
+		return err
+	}
+	for _, one := range held.Remains {
+		if slices.Contains(held.OnlyHeld, one) || strings.HasPrefix(one, "=") {
+			continue
+		}
+		w.add(HumanRemains, soft, []string{one})
+		if !strings.HasSuffix(one, "*") {
+			w.add(HumanRemains, soft, []string{one + "s"})
+		}
+		if end, ok := strings.CutPrefix(one, "*"); ok {
+			w.add(HumanRemains, soft, []string{end, strings.TrimSuffix(one, "*")})
+		}
+	}
+	w.add(0, harmless, held.NotRemains)
+	return nil
+}
+
+// wordsOf are the words of an entry; two points stand for up to three others.
+func wordsOf(entry string) []string {
+	return strings.FieldsFunc(entry, func(r rune) bool { return r == ' ' || r == '\'' || r == '’' || r == '-' })
 }
 
 // add puts words in as they are spelt, and as who has no such keys writes them.
 func (w *Words) add(about Kind, how level, words []string) {
 	for _, one := range words {
-		w.put(term{strings.Fields(one), about, how})
+		w.put(term{wordsOf(one), about, how})
 		if how == harmless {
 			continue // bombé is harmless, bombe is not
 		}
 		if plain := text.Bare(one); plain != one {
-			w.put(term{strings.Fields(plain), about, how})
+			w.put(term{wordsOf(plain), about, how})
 		}
 		if spelt := text.Typed(one); spelt != one {
-			w.put(term{strings.Fields(spelt), about, how})
+			w.put(term{wordsOf(spelt), about, how})
 		}
 	}
 }
@@ -109,7 +143,7 @@ func (w *Words) add(about Kind, how level, words []string) {
 func (w *Words) put(t term) {
 	at, sieve, key := w.first, &w.whole, t.words[0]
 	switch {
-	case strings.HasPrefix(key, "*"):
+	case strings.HasPrefix(key, "*") && !strings.HasSuffix(key, "*"):
 		at, sieve, key = w.ends, &w.ended, key[len(key)-endKey:]
 	case strings.HasSuffix(key, "*") && len(key) > stemKey:
 		at, sieve, key = w.stems, &w.begun, key[:stemKey]
@@ -230,12 +264,26 @@ func meets(want string, word []byte) bool {
 
 func follows(rest string, words []string) (string, bool) {
 	var buf [phrase.MaxWord]byte
+	gap := 0
 	for _, want := range words {
-		w, next, ok := phrase.Next(rest, &buf)
-		if !ok || endsClause(rest) || !meets(want, w) {
-			return "", false
+		if want == ".." {
+			gap = 3
+			continue
 		}
-		rest = next
+		for {
+			w, next, ok := phrase.Next(rest, &buf)
+			if !ok || endsClause(rest) {
+				return "", false
+			}
+			rest = next
+			if meets(want, w) {
+				break
+			}
+			if gap--; gap < 0 {
+				return "", false
+			}
+		}
+		gap = 0
 	}
 	return rest, true
 }
