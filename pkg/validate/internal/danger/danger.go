@@ -62,6 +62,12 @@ type Words struct {
 	ends  map[string][]term // by the last endKey bytes
 
 	whole, begun, ended phrase.Sieve // of the keys of each
+
+	held *Words // the words by which a copy leaves a find out, with the look-alikes of their own
+}
+
+func newWords() *Words {
+	return &Words{first: map[string][]term{}, stems: map[string][]term{}, ends: map[string][]term{}}
 }
 
 const stemKey, endKey = 4, 3
@@ -75,7 +81,8 @@ type term struct {
 
 // Read reads the words of the lexicon.
 func Read() (*Words, error) {
-	w := &Words{first: map[string][]term{}, stems: map[string][]term{}, ends: map[string][]term{}}
+	w := newWords()
+	w.held = newWords()
 	for _, l := range lexicon.Languages() {
 		var d listed
 		if err := json.Unmarshal(l.Danger, &d); err != nil {
@@ -88,8 +95,10 @@ func Read() (*Words, error) {
 			}
 		}
 		w.add(0, harmless, d.Harmless)
+		w.held.add(0, harmless, d.Harmless)
+		w.held.add(HumanRemains, blunt, d.Remains[levels[blunt]])
 	}
-	return w, w.readHeld()
+	return w, w.held.readHeld()
 }
 
 // readHeld adds the words by which a copy for others leaves a find out as one of the dead: who is kept from a copy for
@@ -203,6 +212,7 @@ func (w *Words) Scan(s string) (h Heard) {
 	if grave {
 		h.weigh(hits)
 	}
+	h.Surely |= w.held.Scan(s).Surely
 	return h
 }
 
