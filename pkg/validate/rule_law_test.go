@@ -207,34 +207,6 @@ func TestUnwornCoinsFit(t *testing.T) {
 	}
 }
 
-// TestThings: the longest words of a name count, and words that turn it into another thing take it out.
-func TestThings(t *testing.T) {
-	for name, want := range map[string]string{"Musket ball, fired": "musket ball", "coin weight": "another thing",
-		"25 øre 1921": "25 øre", "halfpenny, George III?": "halfpenny",
-		"denarius (forgery)": "", "toy ploughshare": "", "button": "button", "something flat": "",
-		"muskötkulor": "musket ball"} {
-		got := ""
-		if row, _ := caseNamed("en", name).thing(); row != nil {
-			got = row.Name
-		}
-		if got != want {
-			t.Errorf("%q is %q, want %q", name, got, want)
-		}
-	}
-}
-
-// TestCountInWords: a number of things, not of their parts, nor what is stamped on a coin.
-func TestCountInWords(t *testing.T) {
-	for name, want := range map[string]int{"3 musket balls": 3, "two buttons": 2, "drie stuks bij elkaar": 3, "25 øre": 0,
-		"5 fenigów": 0, "three ringer, minie": 0, "2 piece button": 0,
-		"two buckles and three buttons": 0, "musket ball .69": 0, "button, 2 holes": 0, "zwei Knöpfe": 2,
-		"three together": 3} {
-		if got, _ := countInWords(name, true); got != want {
-			t.Errorf("%q speaks of %d, want %d", name, got, want)
-		}
-	}
-}
-
 // plainFind is a find that is complete and has nothing wrong with it.
 func plainFind() *Case {
 	c := caseNamed("en", "crotal bell with the loop complete")

@@ -86,15 +86,6 @@ func TestPositionAgreesWithReference(t *testing.T) {
 	}
 }
 
-// TestDistanceSaysNoMoreThanItKnows checks that messages round distances to two figures.
-func TestDistanceSaysNoMoreThanItKnows(t *testing.T) {
-	for d, want := range map[float64]string{3.4: "3", 99.4: "99", 123: "120", 1049: "1000", 98765: "99000"} {
-		if got := distance(d); got != want {
-			t.Errorf("distance(%v) = %s, want %s", d, got, want)
-		}
-	}
-}
-
 // What is passed over because it says plainly what stands beside it is what the long way agrees with: every day of some
 // years, with and without a time; and one that differs in any place is not passed over.
 func TestSaysPlainly(t *testing.T) {

@@ -23,19 +23,14 @@ type reigns struct {
 
 // reign is the years of all rulers of one name and number, or of one type of coin.
 type reign struct {
-	Label  string   `json:"label"`
-	Names  []string `json:"names"`
-	Number int      `json:"number"` // 0: the name says it alone
-	Coin   bool     `json:"coin"`   // the name counts only beside a word for a coin
-	Years  [][2]int `json:"years"`
+	Label string   `json:"label"`
+	Names []string `json:"names"`
+	Coin  bool     `json:"coin"` // the name counts only beside a word for a coin
+	Years [][2]int `json:"years"`
 }
 
 // forever stands for years that are still to come.
 const forever = 9999
-
-var numerals = strings.Fields("- I II III IV V VI VII VIII IX X XI XII XIII XIV XV XVI XVII XVIII")
-
-var ordinals = strings.Fields("- first second third fourth fifth sixth seventh eighth ninth tenth")
 
 func readReigns() (*reigns, error) {
 	table, err := schema.Table[reigns]("rulers")
@@ -43,42 +38,16 @@ func readReigns() (*reigns, error) {
 	t.names, t.later = phrase.New(), phrase.New()
 	t.later.Add(0, t.Later...)
 	for i := range t.Rows {
-		row := &t.Rows[i]
-		for _, name := range row.Names {
-			if row.Number == 0 {
-				t.names.Add(i, name)
-				continue
-			}
-			nth := strconv.Itoa(row.Number) + ordinalEnd(row.Number)
-			t.names.Add(i, name+" "+strings.ToLower(numerals[row.Number]), name+" "+nth, name+" the "+nth)
-			if row.Number < len(ordinals) {
-				t.names.Add(i, name+" the "+ordinals[row.Number])
-			}
-		}
-		if row.Number > 0 {
-			row.Label += " " + numerals[row.Number]
-		}
+		t.names.Add(i, t.Rows[i].Names...)
 	}
 	return t, err
-}
-
-func ordinalEnd(n int) string {
-	switch {
-	case n == 1:
-		return "st"
-	case n == 2:
-		return "nd"
-	case n == 3:
-		return "rd"
-	}
-	return "th"
 }
 
 var outsideReign = &Rule{
 	Kind: kinds.OutsideReign,
 	// When: `name` speaks of one row of schema/data/rulers.json, of phrases that begin at a word the longest: one of
-	// its `names`, with its `number` behind it where it has one (III, 3rd, the 3rd, the third); a row with `coin` only
-	// where `name` has a word of a coin of schema/data/things.json too. No other numeral and no word of `others` follows,
+	// its `names`; a row with `coin` only where `name` has a word of a coin of schema/data/things.json too. No word of
+	// `others` follows, such as or, or another numeral,
 	// there is no question mark in `name`, and no word of `later` or of `unless` of things.json. It has years: the one
 	// number of four figures from 900 to 2100 in `name` (at `/name`), else first and last year of the dating (at
 	// `/dating/date`). All of them lie more than two years outside all `years` of the row.
@@ -141,7 +110,7 @@ func (t *reigns) of(name string, things *things) (row *reign, ok bool) {
 			_, rest, _ = phrase.Next(rest, &buf)
 		}
 		next, _, _ := phrase.Next(rest, &buf)
-		if slices.Contains(numerals, strings.ToUpper(string(next))) || slices.Contains(t.Others, string(next)) {
+		if slices.Contains(t.Others, string(next)) {
 			return nil, false // Edward I or II, Charles IV of Lorraine
 		}
 	}

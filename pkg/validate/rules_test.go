@@ -91,34 +91,6 @@ func FuzzRules(f *testing.F) {
 	f.Fuzz(func(t *testing.T, report []byte) { judge(t, report) })
 }
 
-// BenchmarkRules measures the rules alone on one find in which nothing is wrong.
-func BenchmarkRules(b *testing.B) {
-	v := casesOf(b)["id-repeated"].Near[0]
-	in, err := find.DecodeJSON(bytes.NewReader(v.Report), find.Options{})
-	if err != nil {
-		b.Fatal(err)
-	}
-	validator, err := New(Options{Level: "bag", Rules: "all", AsOf: edtf.Day{Year: 2026, Month: 4, Day: 12}})
-	if err != nil {
-		b.Fatal(err)
-	}
-	run := validator.begin(in)
-	f := findsOf(b, v)[0]
-	b.ReportAllocs()
-	for b.Loop() {
-		c := run.caseOf(f, nil)
-		for i, rule := range validator.rules {
-			say := func(pointer, message string) {}
-			switch {
-			case rule.Check != nil:
-				rule.Check(c, say)
-			case run.across[i].Find != nil:
-				run.across[i].Find(c, Ref{}, say)
-			}
-		}
-	}
-}
-
 // TestNumberRepeatedWithoutIDs: rows of a sheet have no id yet when they are read, and two bags
 // with one number are told apart all the same.
 func TestNumberRepeatedWithoutIDs(t *testing.T) {
@@ -224,16 +196,6 @@ func TestRounding(t *testing.T) {
 	}
 }
 
-// TestDecimalsOf counts decimals as they are written.
-func TestDecimalsOf(t *testing.T) {
-	for text, want := range map[string]int{"0": 0, "52": 0, "52.5": 1, "-1.22": 2, "52.5071234": 7, "-0.000000001": 9,
-		"10": 0} {
-		if got := decimalsOf(number(t, text)); got != want {
-			t.Errorf("%s has %d decimals, want %d", text, got, want)
-		}
-	}
-}
-
 // TestMessagesKeepPlacesSecret runs the vectors of rules that speak of places and looks for the
 // figures of the position in what is said.
 func TestMessagesKeepPlacesSecret(t *testing.T) {
@@ -297,15 +259,6 @@ func TestNeighbours(t *testing.T) {
 					t.Fatalf("%.2f m apart at %v: seen within 10 m %v", d, centre, got)
 				}
 			}
-		}
-	}
-}
-
-// A day comes back from its number.
-func TestDayOf(t *testing.T) {
-	for n := -1_000_000; n < 1_000_000; n += 37 {
-		if d := dayOf(n); !d.IsValid() || dayNumber(d) != n {
-			t.Fatalf("%d is %v, which is %d", n, d, dayNumber(d))
 		}
 	}
 }

@@ -165,7 +165,8 @@ func TestDayNumber(t *testing.T) {
 	}
 	first := time.Date(1890, 1, 1, 0, 0, 0, 0, time.UTC)
 	for i := range 100_000 {
-		if got := daysBetween(day(first), day(first.AddDate(0, 0, i))); got != i {
+		d := day(first.AddDate(0, 0, i))
+		if got := daysBetween(day(first), d); got != i || dayOf(dayNumber(d)) != d {
 			t.Fatalf("from 1890-01-01 to %s are %d days, want %d", first.AddDate(0, 0, i).Format(time.DateOnly), got, i)
 		}
 	}

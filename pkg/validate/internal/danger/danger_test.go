@@ -91,6 +91,8 @@ func TestInWords(t *testing.T) {
 	for text, want := range map[string]Kind{
 		"bones beside it, stopped digging and covered up": h, "Knochen daneben": h, "knogler ved siden af": h,
 		"ben bredvid": h, "botten ernaast": h, "os à côté": h, "bein ved siden av": h, "kości obok": h,
+		"beside an old mortar pit": 0, "shells all over the field": 0, "a bone lay near it": 0,
+		"near the churchyard, human bone in the spoil": h, "a time-fused shell, it is in my garage": o,
 		"benknapp": 0, "Knopf aus Knochen": 0, "animal bones beside it": 0, "okładzina z kości": 0, "dog tag": 0,
 		"found beside a mortar bomb, left it in the hedge": o, "one thing like a pineapple with a ring pull": o,
 		"round with fins, heavy, ticking when shaken": o,
