@@ -381,31 +381,6 @@ func appendDegrees(b []byte, v float64) []byte {
 	return strconv.AppendFloat(b, Round7(v), 'f', -1, 64)
 }
 
-// Parse reads the canonical text of a Point and nothing else; use Normalise for what people write.
-func Parse(s string) (Point, error) {
-	lat, lon, ok := strings.Cut(s, ", ")
-	if !ok {
-		return Point{}, notCanonical(s)
-	}
-	p, ok := Point{}, true
-	var err error
-	if p.Latitude, err = strconv.ParseFloat(lat, 64); err != nil {
-		return Point{}, notCanonical(s)
-	}
-	if p.Longitude, err = strconv.ParseFloat(lon, 64); err != nil {
-		return Point{}, notCanonical(s)
-	}
-	if !p.Valid() || p.String() != s {
-		return Point{}, notCanonical(s)
-	}
-	return p, nil
-}
-
-func notCanonical(s string) *Error {
-	return fault(s, "not-canonical", "this is not the canonical text of a position",
-		"write latitude, comma, blank, longitude in decimal degrees with at most seven decimals")
-}
-
 // Round7 rounds degrees to seven decimals, about a centimetre, half away from zero; it never returns a negative
 // zero. What is not a number stays so.
 func Round7(v float64) float64 {

@@ -132,13 +132,6 @@ func TestMarksBesideAPeriod(t *testing.T) {
 	}
 }
 
-func failureCode(err error) string {
-	if err == nil {
-		return ""
-	}
-	return failure(err).Error
-}
-
 // TestPartsOfADate: ends, sides, time and names of precisions.
 func TestPartsOfADate(t *testing.T) {
 	parse := func(s string) edtf.Date {

@@ -94,9 +94,9 @@ func TestReadAndWrite(t *testing.T) {
 		} else if lost := missing(want, got); lost != "" {
 			t.Fatalf("%s is lost:\n%s\n%s", lost, raw, text)
 		}
-		again, copied := new(Find), Clone(&f)
-		if err := DecodeFind(text, again); err != nil || !Same(again, &f) || !reflect.DeepEqual(copied, &f) {
-			t.Fatalf("read again, or copied, it is another find (%v): %s", err, text)
+		again := new(Find)
+		if err := DecodeFind(text, again); err != nil || !Same(again, &f) {
+			t.Fatalf("read again it is another find (%v): %s", err, text)
 		}
 	}
 	if quick*100 < len(finds)*90 {

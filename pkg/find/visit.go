@@ -2,10 +2,6 @@ package find
 
 import (
 	"bytes"
-	"maps"
-	"slices"
-
-	"github.com/go-json-experiment/json/jsontext"
 )
 
 // Visitors go through the map of the record and pass over what holds nothing of the sort they look for.
@@ -99,53 +95,6 @@ func seekObject(s spot, o object, in *spot, sort int, visit func(s spot, v any))
 	}
 	if len(s.node.below.with[sort]) > 0 {
 		seek(&s.node.below, o, in, sort, visit)
-	}
-}
-
-// Clone returns a copy of a record that shares nothing with it.
-func Clone[T Record](record *T) *T {
-	out := new(T)
-	cloneObject(any(out).(object), any(record).(object))
-	return out
-}
-
-// cloneObject copies an object into one that is empty.
-func cloneObject(to, from object) {
-	members := from.shape().members
-	for i := from.next(0); i >= 0; i = from.next(i + 1) {
-		switch members[i].kind {
-		case objectKind:
-			cloneObject(to.child(i, true), from.child(i, false))
-		case listKind:
-			l, into := from.list(i), to.list(i)
-			into.resize(l.length())
-			for k := range l.length() {
-				cloneObject(into.item(k), l.item(k))
-			}
-		default:
-			cloneLeaf(to.leaf(i), from.leaf(i))
-		}
-	}
-	*to.unknown() = slices.Clone(*from.unknown())
-}
-
-func cloneLeaf(to, from any) {
-	switch v := from.(type) {
-	case *string:
-		*to.(*string) = *v
-	case *Number:
-		*to.(*Number) = *v
-	case *bool:
-		*to.(*bool) = *v
-	case **bool:
-		set := **v
-		*to.(**bool) = &set
-	case *[]string:
-		*to.(*[]string) = slices.Clone(*v)
-	case *map[string]string:
-		*to.(*map[string]string) = maps.Clone(*v)
-	case *jsontext.Value:
-		*to.(*jsontext.Value) = slices.Clone(*v)
 	}
 }
 

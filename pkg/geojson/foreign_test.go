@@ -68,47 +68,6 @@ func FuzzForeign(f *testing.F) {
 	})
 }
 
-// Polygons of others are taken for the land of permissions, as in KML: what they are called is kept,
-// and what a permission has no member for is said.
-func TestPolygonsOfOthers(t *testing.T) {
-	s, err := Decode(strings.NewReader(`{"type":"FeatureCollection","features":[
-{"type":"Feature","properties":{"NAME":"Long Furlong","landUse":"arable","OWNER":"x","empty":null},"geometry":{"type":"Polygon","coordinates":[[[0,0],[1,0],[1,1],[0,0]]]}},
-{"type":"Feature","id":3,"properties":{"record":"sonstwas","Field":"Chapel Piece"},"geometry":{"type":"MultiPolygon","coordinates":[[[[0,0],[1,0],[1,1],[0,0]]]]}},
-{"type":"Feature","properties":{"Number":"1","Find":"bell","Field":"Long Furlong"},"geometry":{"type":"Point","coordinates":[0.5,0.2]}},
-{"type":"Feature","properties":{"Number":"2","Find":"path"},"geometry":{"type":"LineString","coordinates":[[0,0],[1,1]]}}]}`), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, list, err := find.Collect(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	ring := `[[0,0],[1,0],[1,1],[0,0]]`
-	want := []find.Permission{
-		{ID: "permission-1", Place: &find.Place{Name: "Long Furlong"}, LandUse: &find.Term{Verbatim: "arable"},
-			Area:    &find.Area{Type: "Polygon", Coordinates: []byte(`[` + ring + `]`)},
-			Columns: map[string]string{"OWNER": "x"}},
-		{ID: "permission-2", Place: &find.Place{Name: "Chapel Piece"}, Area: &find.Area{Type: "MultiPolygon",
-			Coordinates: []byte(`[[` + ring + `]]`)},
-			Columns: map[string]string{"id": "3", "record": "sonstwas"}}}
-	if d := cmp.Diff(want, got.Permissions); d != "" {
-		t.Error(d)
-	}
-	if len(got.Finds) != 2 {
-		t.Fatalf("%d finds", len(got.Finds))
-	}
-	var taken []string
-	for _, n := range list {
-		if n.Kind == areaTaken {
-			taken = append(taken, n.Pointer+" "+n.Message)
-		}
-	}
-	said := "a polygon of the file is taken for the area of a permission"
-	if d := cmp.Diff([]string{"/permissions/0/area " + said, "/permissions/1/area " + said}, taken); d != "" {
-		t.Error(d)
-	}
-}
-
 // Points that are no degrees: in a system that the file names they wait for the reader of positions, swapped ones are
 // proposed, and others are kept. An empty point is a find without a place.
 func TestPointsElsewhere(t *testing.T) {

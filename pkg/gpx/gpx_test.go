@@ -64,42 +64,6 @@ func TestBadWaypoints(t *testing.T) {
 	}
 }
 
-// Extensions of other programs are read by their names, as GDAL writes them and as receivers nest
-// them; elements of the GPX 1.1 schema that a find has no member for are kept.
-func TestExtensionsOfOthers(t *testing.T) {
-	text := `<gpx xmlns:ogr="http://example.org/gdal"><wpt lat="52.5" lon="-1.2"><link href="a.jpg"><text>photo</text></link><hdop>1.5</hdop>
-<extensions><ogr:Fundnummer>7</ogr:Fundnummer><ogr:Depth>8 in</ogr:Depth><ogr:Finder>finder-a</ogr:Finder><ogr:lat>52.5</ogr:lat><ogr:Weahter>dry</ogr:Weahter>
-<x:device><x:Depth>3</x:Depth></x:device></extensions></wpt>
-<wpt lat="52.6" lon="-1.2"><name>8</name><extensions><ogr:Finder>finder-a</ogr:Finder><ogr:Weahter></ogr:Weahter></extensions></wpt></gpx>`
-	s, err := Decode(strings.NewReader(text), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, list, err := find.Collect(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := &find.Find{Number: "7", Finder: "person-1", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8 in"}},
-		Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)},
-		Columns: map[string]string{"lat": "52.5", "Weahter": "dry", "device.Depth": "3", "link": "a.jpg",
-			"link.text": "photo", "hdop": "1.5"}}
-	if d := cmp.Diff(want, got.Finds[0], cmp.AllowUnexported(find.Number{})); d != "" {
-		t.Error(d)
-	}
-	if got.Finds[1].Number != "8" || got.Finds[1].Finder != "person-1" || len(got.People) != 1 {
-		t.Errorf("%+v %+v", got.Finds[1], got.People)
-	}
-	var unknown []string
-	for _, n := range list {
-		if n.Kind == fieldUnknown {
-			unknown = append(unknown, n.Message)
-		}
-	}
-	if len(unknown) != 2 || !strings.Contains(unknown[0], `"Weahter"`) || !strings.Contains(unknown[1], `"device.Depth"`) {
-		t.Errorf("%q", unknown)
-	}
-}
-
 // The schema of GPX 1.1 has longitudes from -180 to below 180 (longitudeType), and XML Schema 1.0 no
 // year 0 (section 3.2.7.1).
 func TestEdgesOfTheSchema(t *testing.T) {

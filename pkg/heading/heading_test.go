@@ -39,27 +39,6 @@ func TestTableFitsTheFields(t *testing.T) {
 	}
 }
 
-// Sizes are not taken for positions: in German, Dutch, Danish and Swedish length and longitude,
-// width and latitude share a word, and without the word for degree it is the size.
-func TestSizesAreNotPositions(t *testing.T) {
-	for _, text := range []string{"Länge", "Länge (mm)", "Lengte", "Længde mm", "Längd [mm]", "Length"} {
-		if got := Understand(text).Field; got != "dimensions.length" {
-			t.Errorf("%q is taken for %q", text, got)
-		}
-	}
-	for _, text := range []string{"Breite", "Breite [mm]", "Breedte", "Bredde", "Bredd (mm)", "Width"} {
-		if got := Understand(text).Field; got != "dimensions.width" {
-			t.Errorf("%q is taken for %q", text, got)
-		}
-	}
-	for _, text := range []string{"Längengrad", "geographische Länge", "Lengtegraad", "Længdegrad", "Longitud", "Lon",
-		"Long."} {
-		if got := Understand(text).Field; got != "position.longitude" {
-			t.Errorf("%q is taken for %q", text, got)
-		}
-	}
-}
-
 func TestUnderstand(t *testing.T) {
 	for text, want := range map[string]Meaning{
 		"":                {Taken: TakenNone},
@@ -109,16 +88,6 @@ func TestNearestIsNear(t *testing.T) {
 		"Materail": "material", "Finderr": "finder", "Xyz": ""} {
 		if got := Nearest(text); got != want {
 			t.Errorf("for %q %q is suggested, want %q", text, got, want)
-		}
-	}
-}
-
-// In degrees it is a place, and no size.
-func TestDegreesAreNoSize(t *testing.T) {
-	for text, want := range map[string]string{"Breite (Grad)": "position.latitude", "Länge (Grad)": "position.longitude",
-		"Länge [°]": "position.longitude", "Breedte (graden)": "position.latitude", "Breite (mm)": "dimensions.width"} {
-		if got := Understand(text).Field; got != want {
-			t.Errorf("%q is taken for %q, want %q", text, got, want)
 		}
 	}
 }
@@ -215,42 +184,5 @@ func TestHeadingsOfOthers(t *testing.T) {
 	}
 	if right*100 < all*95 || wrong > 0 {
 		t.Errorf("%d of %d right, %d wrong", right, all, wrong)
-	}
-}
-
-// Headings that look like a field and are none, with cells that would fit it.
-func TestTraps(t *testing.T) {
-	for text, cells := range map[string]string{
-		"Plough depth": "25 cm|30 cm|25 cm", "Pflugtiefe": "25|30|25", "Date cleaned": "12/4/2024|13/4/2024|14/4/2024",
-		"Water depth (cm)":    "20|30|40",
-		"Detector serial no.": "123456|123457|99", "Farmer's phone": "01234 567|01234 568|01234 569",
-		"Date of birth": "1/2/1960|3/4/1971|5/6/1980",
-		"Photo date":    "12/4/2024|13/4/2024|14/4/2024", "Number of holes": "12|3|4", "Gas money": "$3|$4|$5",
-		"Length of coil":      "28 cm|30 cm|28 cm",
-		"Datum der Reinigung": "12.04.2024|13.04.2024|14.04.2024", "Finds per hour": "2|3|4",
-		"Owner's address": "The Grange|Mill Lane|Hill Top",
-	} {
-		if m, _ := Choose(text, Look(strings.Split(cells, "|"), edtf.OrderUnknown), ""); m.Field != "" {
-			t.Errorf("%q is taken for %s", text, m.Field)
-		}
-	}
-}
-
-// What stands in a column tells which of two meanings a heading has, and speaks against a wrong one.
-func TestContentIsSecondWitness(t *testing.T) {
-	for _, c := range []struct{ heading, cells, field string }{
-		{"State", "Ohio|Iowa|Utah", "place.region"},
-		{"TID", "17|82|33", "signal.reading"},
-		{"Tid", "14:30|15:10|9:45", "found.time"},
-		{"Where", "SP 5270 9011|SP 5271 9012|SP 5275 9020", "position.verbatim"},
-		{"Farm", "Mr Vale|Mrs Arden|Mr Vale", LandGiver},
-		{"Location", "Long Furlong|Chapel Piece|Long Furlong", "place.name"},
-		{"Find", "1|2|3|4|5", "number"},
-		{"Find", "bell|button|token", "name"},
-		{"Photo", "yes|no|yes", ""},
-	} {
-		if m, _ := Choose(c.heading, Look(strings.Split(c.cells, "|"), edtf.OrderUnknown), ""); m.Field != c.field {
-			t.Errorf("%q over %q is taken for %q, should be %q", c.heading, c.cells, m.Field, c.field)
-		}
 	}
 }

@@ -74,6 +74,7 @@ func Decode(r io.ReadSeeker, o Options) (*find.Stream, error) {
 		return nil, err
 	}
 	d := &decoder{r: r, o: o, in: &intake.Reader{What: "datum", Unreadable: dataUnreadable}}
+	d.lands, d.besides = map[string]bool{}, map[string][]string{}
 	d.Survey = intake.Survey{File: o.File, Taken: areaTaken, Report: &find.Report{Findslip: find.Version}}
 	if err := d.survey(); err != nil {
 		return nil, err
@@ -104,8 +105,10 @@ type decoder struct {
 	o  Options
 	in *intake.Reader
 	intake.Survey
-	found   bool     // the report stands in the file
-	folders []string // names of the folders that are being read, outermost first
+	found   bool                // the report stands in the file
+	folders []string            // names of the folders that are being read, outermost first
+	lands   map[string]bool     // paths in which a folder is named after land
+	besides map[string][]string // folders with finds, by the path they stand in
 }
 
 // walk visits each placemark, in documents and folders, and the extended data of documents.
@@ -141,6 +144,15 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 			} else if !d.found && d.Report.Title == "" {
 				d.Report.Title = name
 			}
+		case "description":
+			x.Record()
+			var text string
+			if err := x.Decode(&start, &text); err != nil {
+				return err
+			}
+			if text = strings.TrimSpace(text); document != nil && text != "" && len(d.Report.Notes) < maxFolders && !d.found {
+				d.Report.Notes = append(d.Report.Notes, text)
+			}
 		case "Placemark":
 			x.Record()
 			var p placemark
@@ -171,6 +183,10 @@ func (d *decoder) survey() error {
 				if place, _ := p.place(); place != nil { // a walk has no number
 					d.Stray(p.Name, p.Description)
 				}
+				if n := len(d.folders); n > 0 && len(d.besides[d.beside()]) < maxFolders {
+					d.besides[d.beside()] = append(d.besides[d.beside()], d.folders[n-1])
+					d.lands[d.beside()] = d.lands[d.beside()] || isLand(d.folders[n-1])
+				}
 				d.Foreign(append(texts, d.field()...))
 			}
 			return nil
@@ -196,6 +212,13 @@ func (d *decoder) survey() error {
 	}); err != nil {
 		return err
 	}
+	for path, names := range d.besides {
+		for _, name := range slices.Compact(names) {
+			if d.lands[path] && mayBeLand(name) {
+				d.Foreign([]intake.Text{{Name: "permission", Text: name}})
+			}
+		}
+	}
 	d.PassStrays(placemarkPassed, "placemark")
 	if !d.found {
 		d.Say(headerMissing, "", "the report is put together from the placemarks")
@@ -206,6 +229,9 @@ func (d *decoder) survey() error {
 	d.in.References, d.in.Numbered, d.in.Order = d.References(), d.Running.Holds(), d.Order()
 	return nil
 }
+
+// maxFolders bounds how many folders beside each other are remembered.
+const maxFolders = 1000
 
 // header takes the report out of the extended data of a document.
 func (d *decoder) header(e *extendedData) error {
@@ -338,11 +364,25 @@ func (d *decoder) fill(e *find.Entry, p *placemark, texts []intake.Text, own boo
 	}
 }
 
-// field is the field that the folder is named after, or one that it lies in: its name has a word for land.
+func mayBeLand(name string) bool {
+	words := len(heading.Words(name))
+	return words > 0 && words <= 5 && !strings.ContainsAny(name, "0123456789")
+}
+
+// isLand reports whether a name has a word for land: Nedre jordet.
+func isLand(name string) bool {
+	return mayBeLand(name) && strings.Contains(name, " ") &&
+		slices.ContainsFunc(heading.Words(name), func(w string) bool { return heading.RowWords("land")[w] })
+}
+
+// beside is the path of the folder that those beside the present one stand in.
+func (d *decoder) beside() string { return strings.Join(d.folders[:max(0, len(d.folders)-1)], "/") }
+
+// field is the field that the folder is named after, or one that it lies in: its name has a word for land, or that of
+// a folder beside it has.
 func (d *decoder) field() []intake.Text {
-	for _, name := range slices.Backward(d.folders) {
-		if words := heading.Words(name); len(words) > 1 && len(words) <= 5 && !strings.ContainsAny(name, "0123456789") &&
-			slices.ContainsFunc(words, func(w string) bool { return heading.RowWords("land")[w] }) {
+	for i, name := range slices.Backward(d.folders) {
+		if isLand(name) || d.lands[d.beside()] && i == len(d.folders)-1 && mayBeLand(name) {
 			return []intake.Text{{Name: "permission", Text: name}}
 		}
 	}

@@ -91,49 +91,6 @@ func TestReportIsRebuiltWithoutItsMember(t *testing.T) {
 	}
 }
 
-// Placemarks as programs and people draw them; the elements are those of OGC 12-007r2.
-func TestPlacemarksOfOthers(t *testing.T) {
-	text := `<?xml version="1.0"?><kml xmlns="http://www.opengis.net/kml/2.2"><Document><name>Spring</name>
-<Style id="a"><IconStyle><Icon><href>https://example.org/a.png</href></Icon></IconStyle></Style>
-<Folder><name>Long Furlong</name><open>1</open><Folder><name>April</name>
-<Placemark><name>007</name><description>bell, green</description><TimeStamp><when>2026-04-12</when></TimeStamp><styleUrl>#a</styleUrl>
-<ExtendedData><Data name="Depth (in)"><displayName>Depth</displayName><value>8</value></Data><Data name="Weather"><value>rain</value></Data><Data name="Finder"><value>finder-a</value></Data></ExtendedData>
-<Point><extrude>0</extrude><coordinates>
- -1.2249252,52.5063914,0
-</coordinates></Point></Placemark></Folder>
-<Placemark><name>jetton</name><ExtendedData><SchemaData schemaUrl="#s"><SimpleData name="Material">copper alloy</SimpleData></SchemaData></ExtendedData><MultiGeometry><Point><coordinates>-1.2,52.5</coordinates></Point></MultiGeometry></Placemark></Folder>
-<Placemark><name>walk 1</name><LineString><coordinates>-1.2,52.5 -1.3,52.6</coordinates></LineString></Placemark>
-<Placemark><name>the whole field</name><Polygon><outerBoundaryIs><LinearRing><coordinates>0,0,0 1,0,0 1,1,0 0,0,0</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>
-</Document></kml>`
-	got, list, err := decode(text)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := &find.Report{Findslip: "1.0", Title: "Spring",
-		People: []find.Person{{ID: "person-1", Handle: "finder-a"}},
-		Permissions: []find.Permission{{ID: "permission-1", Place: &find.Place{Name: "the whole field"},
-			Area: &find.Area{Type: "Polygon", Coordinates: []byte(`[[[0,0],[1,0],[1,1],[0,0]]]`)}},
-			{ID: "permission-2", Place: &find.Place{Name: "Long Furlong"}}},
-		Finds: []*find.Find{
-			{Number: "007", Name: "bell, green", Permission: "permission-2", Finder: "person-1",
-				Found:    &find.Found{Verbatim: "2026-04-12"},
-				Depth:    &find.Depth{Quantity: find.Quantity{Verbatim: "8"}},
-				Columns:  map[string]string{"Weather": "rain", "folder": "Long Furlong / April"},
-				Position: &find.Position{Latitude: find.Float(52.5063914), Longitude: find.Float(-1.2249252)}},
-			{Name: "jetton", Permission: "permission-2", Materials: []find.Material{{Term: find.Term{Verbatim: "copper alloy"}}},
-				Columns:  map[string]string{"folder": "Long Furlong"},
-				Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)}},
-		}}
-	if d := cmp.Diff(want, got, cmp.AllowUnexported(find.Number{})); d != "" {
-		t.Error(d)
-	}
-	for _, k := range []*notice.Kind{headerMissing, areaTaken, placemarkPassed} {
-		if !slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == k }) {
-			t.Errorf("%s is not said: %v", k.Code, list)
-		}
-	}
-}
-
 func TestUnfitDataAreKept(t *testing.T) {
 	got, list, err := decode(`<kml><Placemark><ExtendedData><Data name="record"><value>find</value></Data><Data name="depth.min"><value>deep</value></Data></ExtendedData></Placemark></kml>`)
 	if err != nil {

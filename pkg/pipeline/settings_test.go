@@ -220,7 +220,11 @@ func reading(t *testing.T, log txtar.File) string {
 	}
 	var out strings.Builder
 	for _, f := range r.Finds {
-		fmt.Fprintln(&out, lineOf(&r, f))
+		fmt.Fprint(&out, lineOf(&r, f))
+		if name := filepath.Ext(log.Name); len(f.Columns) > 0 && (name == ".gpx" || name == ".kml" || name == ".geojson") {
+			fmt.Fprintf(&out, "; kept %v", f.Columns)
+		}
+		out.WriteString("\n")
 	}
 	for _, n := range result.Notices {
 		switch n.Kind.Code {

@@ -411,9 +411,6 @@ func wordsOf(language string) words {
 	return words(max(slices.Index(render.Languages(), language), 0))
 }
 
-// has reports whether there are words for a key.
-func (w words) has(key string) bool { return len(allWords()[key]) > int(w) }
-
 // say fills a text; pairs are names and values.
 func (w words) say(key string, pairs ...string) string {
 	list := allWords()[key]

@@ -20,6 +20,9 @@ import (
 
 // around settles the year, and the month, that the name of a sheet, its titles or the name of its file give.
 func (p *sheetPlan) around(file string) {
+	if p.listed {
+		return
+	}
 	if p.year, p.yearFrom = yearOf(p.sheet.Name), "the name of the sheet"; p.year == 0 && len(p.tables) > 0 {
 		cells, _ := p.tables[0].titles()
 		for _, c := range cells {

@@ -176,11 +176,16 @@ func (d *decoder) choose() {
 			best = p
 		}
 	}
+	message := "no heading is understood, and the columns do not show what they are"
+	prose := best.isProse()
+	if prose {
+		message = "this is prose, and no table: nothing of it is read as a find; all of it is kept as notes of the report"
+	}
 	for _, t := range best.tables {
-		t.finds = true
+		t.finds = !prose
 	}
 	d.sheets = []*sheetPlan{best}
-	n := notice.New(headingsNone, "", "no heading is understood, and the columns do not show what they are")
+	n := notice.New(headingsNone, "", message)
 	n.Sheet = best.sheet.Name
 	d.notices.Add(n)
 }

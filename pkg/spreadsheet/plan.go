@@ -26,6 +26,7 @@ type sheetPlan struct {
 	sheet        *grid.Sheet
 	layout       grid.Layout
 	onSide       bool // rows and columns change places
+	listed       bool // a notebook, made a table of
 	head         []grid.Row
 	tables       []*tablePlan
 	place        string            // the field that the sheet is named after
@@ -126,7 +127,7 @@ func (t *tablePlan) headingRow() int {
 	if len(t.headings) == 0 {
 		return 0
 	}
-	return t.headings[len(t.headings)-1]
+	return max(0, t.headings[len(t.headings)-1])
 }
 
 // planSheet makes the plan of a sheet.
@@ -148,6 +149,9 @@ func planSheet(s *grid.Sheet, o Options, own bool, key map[string]string) (*shee
 	if !s.Large() && !own && onItsSide(p.head) {
 		p.onSide = true
 		p.head = turn(p.head)
+	}
+	if mapOf(o, s.Name, 0) == nil && o.Map == nil {
+		p.takeList()
 	}
 	p.cut(o)
 	p.around(o.File)

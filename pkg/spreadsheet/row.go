@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
@@ -356,88 +355,6 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 	}
 }
 
-// setFinder takes who found it, of several the first.
-func (r *rowReader) setFinder(c *column, text string) {
-	switch all := c.finders(text); len(all) {
-	case 0:
-		r.keep(c.heading, text)
-		r.sayCell(findersTwo, c, fmt.Sprintf("%q is not one finder; it is kept under the heading", text))
-		return
-	case 1:
-	default:
-		r.keep(c.heading, text)
-		r.sayCell(findersTwo, c, "the cell names two finders; the first was taken")
-		text = all[0]
-	}
-	r.f.Finder = r.d.references.Person(text)
-}
-
-// setPictures takes the pictures that a cell names.
-func (r *rowReader) setPictures(c *column, text string) {
-	if !r.t.plan.own && !strings.ContainsAny(text, `0123456789./\_-:`) { // see pic, yes, on phone
-		r.sayCell(cellUnreadable, c, "the cell is no name of a picture; its text is kept under the heading")
-		r.keep(c.heading, text)
-		return
-	}
-	intake.Pictures(r.f, text)
-}
-
-// setTime takes the time of day in any form that people write.
-func (r *rowReader) setTime(c *column, text string) {
-	at, err := edtf.ParseTime(text)
-	if err != nil || c.path == nil {
-		r.sayCell(cellUnreadable, c, "the cell is no time of day, such as 14:30; its text is kept under the heading")
-		r.keep(c.heading, text)
-		return
-	}
-	if at != text && at != "0"+text {
-		r.keep(c.heading, text)
-	}
-	r.setMember(c, at)
-}
-
-// setSystem takes the reference system in which the row has its coordinates.
-func (r *rowReader) setSystem(c *column, text string) {
-	code := systemIn(text)
-	if s, ok := coordinate.SystemByCode(text); ok {
-		code = s.Code
-	}
-	if code != text {
-		r.keep(c.heading, text)
-	}
-	if code == "" {
-		r.sayCell(cellUnreadable, c, "the cell names no grid that is known here, such as EPSG:27700; its text is kept under the heading")
-		return
-	}
-	r.setMember(c, code)
-}
-
-// setSpot takes a position that stands before other words; a cell of words alone, in a column of positions and notes,
-// is a note.
-func (r *rowReader) setSpot(c *column, text string) {
-	spot, rest := coordinate.Leading(text)
-	switch {
-	case spot != "":
-		r.v.Position = spot
-		r.keep(c.heading, text)
-		if !heading.Says("place", c.heading) && !heading.Says("notes", c.heading) {
-			r.sayCell(cellBeside, c, fmt.Sprintf("the position is taken, and %q behind it is kept under the heading", clip(rest)))
-		}
-		if heading.Says("place", c.heading) && r.f.Place == nil && strings.IndexFunc(rest, unicode.IsLetter) == 0 {
-			r.f.Place = &find.Place{Name: rest}
-		}
-	case heading.Says("place", c.heading) && c.content.Places > 1 && !strings.ContainsAny(text, "0123456789") &&
-		r.f.Place == nil &&
-		strings.IndexFunc(text, unicode.IsUpper) == 0:
-		r.v.Position, r.f.Place = "", &find.Place{Name: text}
-	case heading.Says("notes", c.heading):
-		if _, err := coordinate.Normalise(text, coordinate.Options{}); err != nil {
-			r.v.Position = ""
-			r.f.Notes = strings.TrimPrefix(r.f.Notes+"; "+text, "; ")
-		}
-	}
-}
-
 func (r *rowReader) setMember(c *column, text string) {
 	if c.path == nil { // an outing or a permission has it, which the row does not name
 		r.keep(c.heading, text)
@@ -483,33 +400,6 @@ func (r *rowReader) setFound(cell *grid.Cell, text string) {
 		r.v.FoundVerbatim = text
 	default:
 		r.v.Found = text
-	}
-}
-
-// setSize takes a size that does not say which side: two figures are length and width, three the height too.
-func (r *rowReader) setSize(c *column, text string) {
-	if r.f.Dimensions == nil {
-		r.f.Dimensions = new(find.Dimensions)
-	}
-	if sidesOf(text, r.f.Dimensions) {
-		return
-	}
-	parts := strings.FieldsFunc(text, func(x rune) bool { return x == 'x' || x == 'X' || x == '×' || x == '*' })
-	if len(parts) > 3 {
-		r.keep(c.heading, text)
-		return
-	}
-	unit := ""
-	if last := strings.TrimSpace(parts[len(parts)-1]); len(parts) > 1 {
-		unit = strings.TrimSpace(strings.TrimLeft(last, "0123456789.,/ ½¼¾"))
-	}
-	for i, part := range parts {
-		part = strings.TrimSpace(part)
-		if i < len(parts)-1 && unit != "" && strings.Trim(part, "0123456789.,/ ½¼¾") == "" {
-			part += " " + unit
-		}
-		*[]**find.Quantity{&r.f.Dimensions.Length, &r.f.Dimensions.Width,
-			&r.f.Dimensions.Height}[i] = &find.Quantity{Verbatim: part}
 	}
 }
 

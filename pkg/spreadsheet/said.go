@@ -56,6 +56,7 @@ func (d *decoder) say(k *notice.Kind, t *tablePlan, c *column, message string) {
 
 // tableNotices says how the tables of a sheet were taken.
 func (d *decoder) tableNotices(p *sheetPlan) {
+	d.sayList(p)
 	for i, t := range p.tables {
 		count := d.reading[t]
 		if !t.finds {

@@ -42,7 +42,7 @@ func (w *walker) isSection(c grid.Cell, text string) bool {
 		return true
 	}
 	days := w.t.field("found.date") == nil && w.t.field("found.verbatim") == nil
-	if (w.section.row > 0 || days && beginsWithWeekday(text)) && (w.dayOfYear(text) != "" || w.unreadDay(text)) {
+	if (w.section.row > 0 || days && (w.p.listed || beginsWithWeekday(text))) && (w.dayOfYear(text) != "" || w.unreadDay(text)) {
 		return true
 	}
 	if w.t.field("permission") == nil && labelled(text) != "" {

@@ -64,7 +64,7 @@ type mark struct {
 func (p *sheetPlan) walk(o Options, yield func(w *walker, row grid.Row, kind rowKind) bool) error {
 	p.places = nil // what is known of them grows in the same way each time
 	w := &walker{p: p, o: o}
-	if p.onSide {
+	if p.onSide || p.listed {
 		for _, row := range p.head {
 			if !w.step(row, yield) {
 				return nil

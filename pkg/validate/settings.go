@@ -168,9 +168,6 @@ func Select(selection string) ([]*Rule, error) {
 	return slices.DeleteFunc(all, func(r *Rule) bool { return !on[r] && !fixed(r) }), nil
 }
 
-// OnByDefault reports whether a kind of notice is given without being asked for.
-func OnByDefault(k *notice.Kind) bool { return !kinds.IsOff(k.Code) }
-
 // quiet returns the codes of notices of readers that a check leaves out: those that are off by default and that the
 // selection does not name.
 func quiet(selection string) map[string]bool {

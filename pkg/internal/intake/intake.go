@@ -376,6 +376,9 @@ func (s *Survey) Pass(k *notice.Kind, what, name, words string) {
 // Stray remembers a name without a number and its words, for when all names are known.
 func (s *Survey) Stray(name, words string) {
 	for _, part := range betweenDetails.Split(words, -1) {
+		if label, day, ok := strings.Cut(part, ":"); ok && heading.Understand(label).Field == "found.date" {
+			part = day
+		}
 		if part = strings.TrimSpace(part); len(s.days) < maxSeen && isDay(part) {
 			s.days = append(s.days, part)
 		}

@@ -2,7 +2,9 @@ package intake
 
 import (
 	"errors"
+	"maps"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -241,7 +243,13 @@ func TakeWords(f *find.Find, words, heading string) {
 	if number, rest, ok := strings.Cut(name, " "); ok && f.Count == nil && severalOf(number, rest) {
 		f.Count = &find.Quantity{Verbatim: number}
 	}
+	if m := timesBehind.FindStringSubmatch(name); m != nil && f.Count == nil {
+		f.Count = &find.Quantity{Verbatim: m[1] + m[2]}
+	}
 }
+
+// timesBehind is how many there were, behind their name: nails x3, buttons (5).
+var timesBehind = regexp.MustCompile(`^\pL.*?(?:\s+[x×]\s?([2-9]|[1-9][0-9])|\s*\(\s*[x×]?\s?([2-9]|[1-9][0-9])\))$`)
 
 var (
 	betweenDetails = regexp.MustCompile(`(?i)\s*<br\s*/?>\s*|[,;]\s+|\s*\n\s*|\s+[-–]\s+`)
@@ -259,7 +267,7 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 			name, depth = "", part
 		}
 		material, known := vocabulary.Get("material").Match(part)
-		if !first && takeTwo(f, part) {
+		if takeLabelled(f, part) || !first && takeTwo(f, part) {
 			took = true
 			continue
 		}
@@ -267,18 +275,93 @@ func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool)
 		case part == "":
 		case depth != "" && f.Depth == nil && !(first && name == ""):
 			f.Depth, took = &find.Depth{Quantity: find.Quantity{Verbatim: depth}}, true
-			if name != "" {
+			if name != "" && (first || !takeTwo(f, name)) {
 				left = append(left, name)
 			}
 		case !first && isMass(part) && f.Weight == nil:
 			f.Weight, took = &find.Quantity{Verbatim: part}, true
 		case !first && known && material.Code != "" && len(f.Materials) == 0:
 			f.Materials, took = []find.Material{{Term: find.Term{Verbatim: part}}}, true
+		case !first && takeMiddle(f, part, &left):
+			took = true
 		default:
 			left = append(left, part)
 		}
+		takeLast(f, name, first && depth != "")
 	}
 	return strings.Join(left, ", "), took
+}
+
+// takeLabelled takes a part that says what it is: Metal: brass.
+func takeLabelled(f *find.Find, part string) bool {
+	label, text, ok := strings.Cut(part, ":")
+	if text = strings.TrimSpace(text); !ok || text == "" || len(label) > 40 {
+		return false
+	}
+	m := heading.Understand(label)
+	if m.Hints.Unit != "" && strings.Trim(text, "0123456789.,- ") == "" {
+		text += " " + m.Hints.Unit
+	}
+	switch {
+	case m.Field == "found.date" && f.Found == nil:
+		f.Found = &find.Found{Verbatim: text}
+	case m.Field == "materials.1" && f.Materials == nil:
+		f.Materials = []find.Material{{Term: find.Term{Verbatim: text}}}
+	case m.Field == "depth" && f.Depth == nil:
+		f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: text}}
+	case m.Field == "weight" && f.Weight == nil:
+		f.Weight = &find.Quantity{Verbatim: text}
+	case m.Field == "count" && f.Count == nil:
+		f.Count = &find.Quantity{Verbatim: text}
+	default:
+		return false
+	}
+	return true
+}
+
+// takeMiddle takes a depth or a weight that stands between other words, and the material before them: silver 5in half
+// only. The words that are left go to left.
+func takeMiddle(f *find.Find, part string, left *[]string) bool {
+	fields := strings.Fields(part)
+	if len(fields) < 3 || len(fields) > 8 {
+		return false
+	}
+	for n := min(3, len(fields)-1); n > 0; n-- {
+		for i := 1; i+n < len(fields); i++ {
+			text := strings.Join(fields[i:i+n], " ")
+			if text[0]-'0' > 9 {
+				continue
+			}
+			whole, deep := SplitWords("x " + text)
+			switch {
+			case whole == "x" && deep == text && f.Depth == nil:
+				f.Depth = &find.Depth{Quantity: find.Quantity{Verbatim: text}}
+			case isMass(text) && f.Weight == nil:
+				f.Weight = &find.Quantity{Verbatim: text}
+			default:
+				continue
+			}
+			before, behind := strings.Join(fields[:i], " "), strings.Join(fields[i+n:], " ")
+			if material, known := vocabulary.Get("material").Match(before); known && material.Code != "" && f.Materials == nil {
+				f.Materials = []find.Material{{Term: find.Term{Verbatim: before}}}
+				before = ""
+			}
+			*left = append(*left, strings.TrimSpace(before+" "+behind))
+			return true
+		}
+	}
+	return false
+}
+
+// takeLast takes the material that is the last word of a name before a depth: buckle bronze 7-8in.
+func takeLast(f *find.Find, name string, ok bool) {
+	at := strings.LastIndexByte(name, ' ')
+	if !ok || at < 0 || f.Materials != nil {
+		return
+	}
+	if material, known := vocabulary.Get("material").Match(name[at+1:]); known && material.Code != "" {
+		f.Materials = []find.Material{{Term: find.Term{Verbatim: name[at+1:]}}}
+	}
 }
 
 // takeTwo takes a part that is a material with a weight or a depth, one before the other, a day, or a picture.
@@ -367,6 +450,7 @@ type Running struct {
 	prefix             string
 	padded             int // with a nought or the sign for a number before it
 	odd                int // names without a number
+	seen               map[int]bool
 }
 
 // leastRunning is the least number of names that make a running number.
@@ -388,6 +472,12 @@ func (r *Running) Add(name string) {
 	default:
 		r.broken = r.broken || n == r.last && m.letter == "" || n != r.last && (n < r.last) != r.falls || m.prefix != r.prefix
 	}
+	if r.seen == nil {
+		r.seen = map[int]bool{}
+	}
+	if !r.seen[n] && len(r.seen) < maxSeen && m.prefix == r.prefix {
+		r.seen[n] = true
+	}
 	if m.digits[0] == '0' || m.sign != "" {
 		r.padded++
 	}
@@ -399,6 +489,10 @@ func (r *Running) Holds() bool {
 	span := max(r.last-r.first, r.first-r.last) + 1
 	enough := r.names >= leastRunning || r.names == 2 && min(r.first, r.last) >= 10 // 12 and 13 are no counts
 	sure := r.names >= 2*leastRunning || r.names >= leastRunning && (r.prefix != "" || r.padded == r.names)
+	if r.broken && r.names == len(r.seen) { // one of each, but sorted by what lies where
+		r.last, r.first = slices.Max(slices.Collect(maps.Keys(r.seen))), slices.Min(slices.Collect(maps.Keys(r.seen)))
+		return r.names > leastRunning && r.last-r.first+1 == r.names && r.odd == 0
+	}
 	return !r.broken && enough && span <= 2*r.names && (r.prefix == "" || sure) &&
 		(r.odd == 0 || sure && r.odd*2 <= r.names)
 }
