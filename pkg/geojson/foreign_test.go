@@ -34,40 +34,6 @@ func TestRingsAreTurnedOnWriting(t *testing.T) {
 	}
 }
 
-func FuzzForeign(f *testing.F) {
-	f.Add([]byte(`{"Find":"bell","Depth (in)":8,"Date":"12/4/26","Finder":"finder-a","Grid ref":"SP 5270 9011"}`))
-	f.Add([]byte(`{"materials.1":"copper","materials.2.certainty":"certain","absent":"depth=not-noted"}`))
-	f.Fuzz(func(t *testing.T, properties []byte) {
-		text := `{"type":"FeatureCollection","features":[{"type":"Feature","geometry":null,"properties":` +
-			string(properties) + `}]}`
-		s, err := Decode(strings.NewReader(text), Options{})
-		if err != nil {
-			return
-		}
-		r, _, err := find.Collect(s)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var once, twice bytes.Buffer
-		if err := Encode(&once, find.StreamOf(r), Options{}); err != nil {
-			t.Fatal(err)
-		}
-		if s, err = Decode(bytes.NewReader(once.Bytes()), Options{}); err != nil {
-			t.Fatalf("cannot read what was written: %v\n%s", err, once.Bytes())
-		}
-		again, list, err := find.Collect(s)
-		if err != nil || slices.ContainsFunc(list, func(n notice.Notice) bool { return n.Kind == headerMissing }) {
-			t.Fatal(err, list)
-		}
-		if err := Encode(&twice, find.StreamOf(again), Options{}); err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(once.Bytes(), twice.Bytes()) {
-			t.Fatalf("written twice is not written once:\n%s\n%s", once.Bytes(), twice.Bytes())
-		}
-	})
-}
-
 // Points that are no degrees: in a system that the file names they wait for the reader of positions, swapped ones are
 // proposed, and others are kept. An empty point is a find without a place.
 func TestPointsElsewhere(t *testing.T) {

@@ -46,24 +46,6 @@ func TestTimesOfWaypoints(t *testing.T) {
 	}
 }
 
-// A waypoint without a sound position, and one that marks the way, cost the others nothing.
-func TestBadWaypoints(t *testing.T) {
-	got, err := decode([]byte(`<gpx><wpt lat="52.5" lon="-1.2"><name>CAR</name></wpt><wpt lat="290110" lon="452700"><name>1</name></wpt>
-<wpt lon="2"><name>2</name><cmt>bell 8in</cmt></wpt><wpt lat="52.5" lon="-1.2"><name>3</name></wpt></gpx>`))
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := []*find.Find{
-		{Number: "1", Columns: map[string]string{"lat": "290110", "lon": "452700"}},
-		{Number: "2", Name: "bell", Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "8in"}},
-			Columns: map[string]string{"lon": "2", "cmt": "bell 8in"}},
-		{Number: "3", Position: &find.Position{Latitude: find.Float(52.5), Longitude: find.Float(-1.2)}},
-	}
-	if d := cmp.Diff(want, got.Finds, cmp.AllowUnexported(find.Number{})); d != "" {
-		t.Error(d)
-	}
-}
-
 // The schema of GPX 1.1 has longitudes from -180 to below 180 (longitudeType), and XML Schema 1.0 no
 // year 0 (section 3.2.7.1).
 func TestEdgesOfTheSchema(t *testing.T) {

@@ -1,7 +1,6 @@
 package spreadsheet
 
 import (
-	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -212,18 +211,8 @@ func (d *decoder) sayList(p *sheetPlan) {
 	if !p.listed {
 		return
 	}
-	n := notice.New(tableNote, "", fmt.Sprintf("the file is no table: each of its lines with a number is read as a find, cut at its commas; "+
-		"the %d other lines are headings and notes", len(p.head)-1-p.count(rowFind)))
+	n := notice.New(tableNote, "",
+		"the file is no table: each of its lines with a number is read as a find, cut at its commas; the others are headings and notes")
 	n.Sheet = p.sheet.Name
 	d.notices.Add(n)
-}
-
-// count is how many rows of a sheet are of a kind.
-func (p *sheetPlan) count(kind rowKind) (n int) {
-	for _, k := range p.kinds {
-		if k == kind {
-			n++
-		}
-	}
-	return n
 }

@@ -104,27 +104,13 @@ func TestPlanOfASecondTable(t *testing.T) {
 
 // TestStruckRows: a row that is struck through is read and asked about; one struck cell is the keeper's affair.
 func TestStruckRows(t *testing.T) {
-	f := excelize.NewFile()
-	for i, row := range [][]any{{"No", "Find", "Depth (cm)"}, {1, "bell", 12}, {2, "nail", 3}, {3, "pin", 4}} {
-		cell, _ := excelize.CoordinatesToCellName(1, i+1)
-		if err := f.SetSheetRow("Sheet1", cell, &row); err != nil {
-			t.Fatal(err)
-		}
-	}
-	strike, err := f.NewStyle(&excelize.Style{Font: &excelize.Font{Strike: true}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, span := range [][2]string{{"A3", "C3"}, {"B4", "B4"}} {
-		if err := f.SetCellStyle("Sheet1", span[0], span[1], strike); err != nil {
-			t.Fatal(err)
-		}
-	}
-	var b bytes.Buffer
-	if err := f.Write(&b); err != nil {
-		t.Fatal(err)
-	}
-	s, err := DecodeXLSX(bytes.NewReader(b.Bytes()), int64(b.Len()), Options{})
+	data := book(t, func(f *excelize.File) {
+		rows(t, f, "Sheet1", []any{"No", "Find", "Depth (cm)"}, []any{1, "bell", 12}, []any{2, "nail", 3}, []any{3, "pin", 4})
+		strike, _ := f.NewStyle(&excelize.Style{Font: &excelize.Font{Strike: true}})
+		_ = f.SetCellStyle("Sheet1", "A3", "C3", strike)
+		_ = f.SetCellStyle("Sheet1", "B4", "B4", strike)
+	})
+	s, err := DecodeXLSX(bytes.NewReader(data), int64(len(data)), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
