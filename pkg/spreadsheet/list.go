@@ -6,7 +6,6 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/internal/intake"
@@ -175,8 +174,7 @@ func sentences(words string) (out []string) {
 }
 
 func isPlace(text string) bool {
-	r, err := coordinate.Normalise(text, coordinate.Options{})
-	return err == nil && r.Absent == "" && strings.ContainsAny(text, "0123456789") && len(text) > 6
+	return coordinateOf(text) && strings.ContainsAny(text, "0123456789") && len(text) > 6
 }
 
 // takeList reads the sheet as a notebook where it is one.

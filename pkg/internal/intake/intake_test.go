@@ -46,23 +46,6 @@ func TestForeign(t *testing.T) {
 	}
 }
 
-func TestNaming(t *testing.T) {
-	for _, c := range []struct{ name, description, number, words, notes string }{
-		{"007", "bell", "007", "bell", ""},
-		{"bell", "", "", "bell", ""},
-		{"bell", "green", "", "bell", "green"},
-		{"bell", "bell", "", "bell", ""},
-		{"", "bell", "", "bell", ""},
-		{"", "", "", "", ""},
-	} {
-		var f find.Find
-		Naming(&f, c.name, c.description, false)
-		if f.Number != c.number || f.Name != c.words || f.Notes != c.notes {
-			t.Errorf("%q, %q: number %q, name %q, notes %q", c.name, c.description, f.Number, f.Name, f.Notes)
-		}
-	}
-}
-
 func TestRunning(t *testing.T) {
 	for _, c := range []struct {
 		names string
