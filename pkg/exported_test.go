@@ -176,7 +176,7 @@ var central = map[string][]string{
 	"pkg/validate":    {"", "Settings_Set"},
 	"pkg/schemacheck": {"Schemas_Notices"},
 	"pkg/normalise":   {"Reader", "Find", "Stream"},
-	"pkg/share":       {"Copy", "Leaks", "Search_Spans"},
+	"pkg/share":       {"Copy", "Leaks"},
 	"pkg/spreadsheet": {"DecodeCSV", "EncodeCSV", "Template"},
 	"pkg/geojson":     {"Encode", "Decode"},
 	"pkg/kml":         {"Encode", "Decode"},

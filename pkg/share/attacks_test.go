@@ -1,9 +1,7 @@
 package share
 
 import (
-	"bufio"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -46,16 +44,8 @@ func firstOf(t *testing.T, source *find.Report, a Audience) *find.Find {
 // What was tried on copies, each spelling by itself: it goes to nobody, to the club, to expert
 // and club, or to all.
 func TestWordsThatTell(t *testing.T) {
-	file, err := os.Open("testdata/words.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	for lines := bufio.NewScanner(file); lines.Scan(); {
-		who, text, ok := strings.Cut(lines.Text(), "\t")
-		if !ok {
-			continue
-		}
+	for _, row := range tableOf(t, "words") {
+		who, text := row[0], row[1]
 		source := attacked(text)
 		for _, a := range []Audience{Public, Club, Expert} {
 			want := who == "all" || who == "expert" && a != Public || who == "club" && a == Club

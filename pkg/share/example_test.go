@@ -51,6 +51,27 @@ func written() (*find.Report, error) {
 	return report, err
 }
 
+// What is said in a letter is looked through before it is sent.
+func ExampleLeaks() {
+	report, err := written()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	letter := []byte("Found at N 52 30.074 W 1 15.407 by T. Furlong")
+	looked, err := share.Leaks(context.Background(), letter, report, nil, share.Public, limit.Limits{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, l := range looked.Leaks {
+		fmt.Println(l)
+	}
+	// Output:
+	// grid-reference from /finds/0/position at byte 9
+	// name from /people/0/name at byte 38
+}
+
 // A contact whose owner has agreed reaches the recorder and is no leak there, also in the words of a note; that of
 // somebody else is.
 func TestAgreedContact(t *testing.T) {

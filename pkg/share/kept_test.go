@@ -1,7 +1,6 @@
 package share
 
 import (
-	"bufio"
 	"cmp"
 	"os"
 	"strconv"
@@ -10,6 +9,21 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 )
+
+// tableOf are the lines of a file, parted at the tabs; a line without one is a remark.
+func tableOf(t *testing.T, name string) (out [][]string) {
+	t.Helper()
+	text, err := os.ReadFile("testdata/" + name + ".txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(string(text)) {
+		if parts := strings.Split(strings.TrimRight(line, "\n"), "\t"); len(parts) > 1 {
+			out = append(out, parts)
+		}
+	}
+	return out
+}
 
 // findOf is a find as a sheet tells it: name, material, age and a remark.
 func findOf(thing []string, words string) *find.Find {
@@ -28,20 +42,11 @@ func findOf(thing []string, words string) *find.Find {
 
 // What a row says of the dead, of treasure and of keeping back holds it back; what only looks like it does not.
 func TestKeptByWords(t *testing.T) {
-	file, err := os.Open("testdata/kept.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
 	why := map[string]string{"remains": "human remains", "treasure": "may be treasure", "kept": "asked to be kept back"}
-	for lines := bufio.NewScanner(file); lines.Scan(); {
-		want, text, ok := strings.Cut(lines.Text(), "\t")
-		if !ok {
-			continue
-		}
-		thing := "button; copper-alloy; "
-		if words, rest, more := strings.Cut(text, "\t"); more {
-			text, thing = words, rest
+	for _, row := range tableOf(t, "kept") {
+		want, text, thing := row[0], row[1], "button; copper-alloy; "
+		if len(row) > 2 {
+			thing = row[2]
 		}
 		f := findOf(strings.Split(thing, "; "), text)
 		if heading, cell, column := strings.Cut(text, " = "); column {
@@ -85,16 +90,7 @@ func TestKeptByWhatIsNotRead(t *testing.T) {
 
 // A field and a parish are known by their names without the article, bent, shortened and turned round.
 func TestFieldsByOtherNames(t *testing.T) {
-	file, err := os.Open("testdata/fields.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	for lines := bufio.NewScanner(file); lines.Scan(); {
-		parts := strings.Split(lines.Text(), "\t")
-		if len(parts) != 3 {
-			continue
-		}
+	for _, parts := range tableOf(t, "fields") {
 		source := attacked("buckle")
 		field, parish, _ := strings.Cut(parts[0], " / ")
 		source.Permissions[0].Place.Name, source.Permissions[0].Place.Parish = field, parish

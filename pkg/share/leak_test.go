@@ -2,7 +2,6 @@ package share
 
 import (
 	"archive/zip"
-	"bufio"
 	"bytes"
 	"context"
 	"encoding/base64"
@@ -10,7 +9,6 @@ import (
 	"image"
 	"image/png"
 	"math/rand/v2"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -51,21 +49,12 @@ func leaksOf(t testing.TB, data []byte, source *find.Report, c *Copied, a Audien
 // British square) and by moving the point (degrees).
 func TestEverySpellingIsFound(t *testing.T) {
 	source := leakSource()
-	file, err := os.Open("testdata/spellings.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	for lines := bufio.NewScanner(file); lines.Scan(); {
-		kind, quoted, ok := strings.Cut(lines.Text(), "\t")
-		if !ok {
-			continue
-		}
-		text, err := strconv.Unquote(quoted)
+	for _, row := range tableOf(t, "spellings") {
+		kind := strings.TrimPrefix(row[0], "-")
+		text, err := strconv.Unquote(row[1])
 		if err != nil {
-			t.Fatalf("%s: %v", quoted, err)
+			t.Fatalf("%s: %v", row[1], err)
 		}
-		kind = strings.TrimPrefix(kind, "-")
 		leaks := leaksOf(t, []byte(text), source, nil, Public)
 		if kind == "" && len(leaks) > 0 || kind != "" && !slices.ContainsFunc(leaks,
 			func(l Leak) bool { return l.Kind == kind }) {

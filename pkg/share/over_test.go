@@ -1,9 +1,7 @@
 package share
 
 import (
-	"bufio"
 	"context"
-	"os"
 	"strings"
 	"testing"
 
@@ -13,16 +11,7 @@ import (
 // TestOver: what stands over finds holds for them - the name of a file or a sheet, a title, a row between them, a
 // sentence below them - and so does what the row of another find says of them.
 func TestOver(t *testing.T) {
-	file, err := os.Open("testdata/over.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	for lines := bufio.NewScanner(file); lines.Scan(); {
-		parts := strings.Split(lines.Text(), "\t")
-		if len(parts) < 2 {
-			continue
-		}
+	for _, parts := range tableOf(t, "over") {
 		head := &find.Report{}
 		source := Source{Head: head, Finds: InMemory()}
 		sheet, row1 := "", ""
