@@ -185,7 +185,7 @@ func (g *generator) reading(r reading) (*suite.Vector, error) {
 		if g.kinds[code] != nil {
 			v.Expect.Code = code
 		}
-		v.Requirements = append(g.serve[v.Expect.Code], fallback(r)...)
+		v.Requirements = slices.Concat(g.serve[v.Expect.Code], fallback(r))
 		if code == "language-ambiguous" {
 			v.Requirements = append(v.Requirements, "14-1")
 		}
