@@ -163,7 +163,7 @@ func (a ask) says(day string, lists ...string) bool {
 	if slices.Contains([]string{"-", "–", "—", "/", "n/a", "na", "N/A"}, a.cell) {
 		return false
 	}
-	words := phraseOf(ticks.Replace(a.cell))
+	words := phraseOf(a.cell)
 	for _, list := range lists {
 		if !a.heading.speaks(list) {
 			continue
@@ -198,10 +198,6 @@ func pastBy(text, day string) (past, is bool) {
 	today, err := edtf.ParseDay(day)
 	return err == nil && !open && today.Compare(last) >= 0, true
 }
-
-// ticks are signs by which people say yes and no.
-var ticks = strings.NewReplacer("✓", " yes ", "✔", " yes ", "✅", " yes ", "☑", " yes ", "👍", " yes ",
-	"✗", " no ", "✘", " no ", "❌", " no ", "✖", " no ", "⛔", " no ", "🚫", " no ", "👎", " no ")
 
 // humanRemains reports whether a find is, or lay with, human remains, or cannot be told from one that did.
 func humanRemains(s *said) bool {

@@ -40,6 +40,9 @@ func wordSet(list string) map[string]bool {
 type phrase []string
 
 func phraseOf(text string) (p phrase) {
+	if strings.IndexByte(text, 0xe2) >= 0 || strings.IndexByte(text, 0xf0) >= 0 {
+		text = signs.Replace(text)
+	}
 	for w := range strings.FieldsFuncSeq(text, notInWord) {
 		if key := keyOf(w); key != "" {
 			p = append(p, key)
@@ -47,6 +50,11 @@ func phraseOf(text string) (p phrase) {
 	}
 	return p
 }
+
+// signs are those by which people say yes, no, secret and dead.
+var signs = strings.NewReplacer("✓", " yes ", "✔", " yes ", "✅", " yes ", "☑", " yes ", "👍", " yes ",
+	"✗", " no ", "✘", " no ", "❌", " no ", "✖", " no ", "⛔", " no ", "🚫", " no ", "👎", " no ",
+	"🔒", " secret ", "🔐", " secret ", "🤫", " hush hush ", "🤐", " hush hush ", "☠", " skull ", "💀", " skull ", "⚰", " skull ")
 
 func notInWord(r rune) bool { return strings.ContainsRune(" \t\n,;:/()[]-–?!.\"'’&+", r) }
 
