@@ -490,25 +490,6 @@ func TestManyReportsLeakNothing(t *testing.T) {
 	}
 }
 
-// Words that no expert may see are left out of the copy, and told to its owner.
-func TestWordsLeftOut(t *testing.T) {
-	source := secretReport(rand.New(rand.NewPCG(15, 16)))
-	source.Finds[0].Name = "button from Chapel Piece"
-	file := filepath.Join(t.TempDir(), "season.findslip.json")
-	writeReport(t, file, source)
-	s, err := Share(context.Background(), file, Options{To: CSV},
-		ShareOptions{Options: share.Options{Audience: share.Expert}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	told := slices.ContainsFunc(s.Copy.Doubts, func(d share.Doubt) bool {
-		return d.Member == "finds.name" && slices.Contains(d.Words, source.Finds[0].Name)
-	})
-	if !s.Made || !told || bytes.Contains(s.Data(), []byte("Chapel")) {
-		t.Errorf("made: %v, told: %v", s.Made, s.Copy.Doubts)
-	}
-}
-
 // Leaks looks through any file, with or without a report in it.
 func TestLeaksOfAnyFile(t *testing.T) {
 	dir := t.TempDir()

@@ -16,7 +16,8 @@ const longestText = 20_000
 // told is what of a text that the table keeps stands in the copy: all of it, or for those who see places by cells the
 // clauses of known words. What is left out is noted for the owner.
 func (c *copier) told(n *node, text string) string {
-	if !c.o.Audience.coarse() || c.o.Policy.passes(text) {
+	c.sieve.worth = !c.o.Audience.coarse()
+	if c.o.Policy.passes(text) || c.sieve.worth && !slices.Contains(prose, published().leaves[n.path]) {
 		return text
 	}
 	switch published().leaves[n.path] {
@@ -50,6 +51,9 @@ func (c *copier) told(n *node, text string) string {
 	c.doubted = append(c.doubted, "/"+strings.SplitN(n.path, ".", 3)[1])
 	return kept
 }
+
+// prose are the classes of leaves in which people write what they like.
+var prose = []string{"name", "type", "description", "question", "notes", "caption", "term-note"}
 
 // leftOutWhy is why a clause was left out.
 const leftOutWhy = "words that may say where, whose or when"

@@ -165,6 +165,9 @@ var (
 	plainLeaf = later(`(?i)^\s*(?:p|pp|s|pl|plate|fig|figs|abb|afb|taf|no|nos|nr|n°|cat|kat|type|typ)\.? ?\d{1,4}[a-z]?(?: ?(?:to|-|–|bis|à|til|till|tot) ?\d{1,4})?[ .]*$`)
 )
 
+// plainMoney is a sum of money of today.
+var plainMoney = later(`(?i)[£€$] ?\d|\b\d+ ?(?:[£€$]|euros?\b|eur\b|gbp\b|quid\b|kr\b|kroner\b|kronor\b|zł)`)
+
 // A clause is a stretch of a text up to the sign that ends it.
 type clause struct {
 	text, end string
@@ -217,6 +220,7 @@ func between(text string, at int) bool {
 type sieve struct {
 	language string          // of the report, tried first
 	own      map[string]bool // words of the names of people and places of the source
+	worth    bool            // only what says what a thing is worth is left out
 	legend   bool            // the text is what stands on the thing
 	passed   func(text string) bool
 	seen     map[string]bool // texts that pass whole
@@ -232,9 +236,13 @@ func (s *sieve) sift(text string, figures bool) (kept string, left []string) {
 		return "", []string{text}
 	}
 	never := plainNever().FindAllStringIndex(text, -1)
+	if s.worth {
+		never = nil
+	}
 	var b strings.Builder
 	legend, work, gap, some := s.legend, false, false, false
-	if text == strings.ToUpper(text) && len(text) > 12 { // somebody who writes in capitals
+	whole := text
+	if !s.worth && text == strings.ToUpper(text) && len(text) > 12 { // somebody who writes in capitals
 		text = strings.ToLower(text)
 	}
 	for _, c := range clausesOf(text) {
@@ -261,9 +269,9 @@ func (s *sieve) sift(text string, figures bool) (kept string, left []string) {
 	switch {
 	case left == nil:
 		if len(s.seen) < 1<<13 && !s.legend {
-			s.seen[strings.Clone(text)] = true
+			s.seen[strings.Clone(whole)] = true
 		}
-		return text, nil
+		return whole, nil
 	case !some:
 		return "", left
 	}
@@ -285,8 +293,14 @@ func measuresIn(text string) string {
 	return strings.Join(out, " ")
 }
 
-// plain reports whether one language has all words of a clause.
+// plain reports whether one language has all words of a clause, and none says what a thing is worth or where it is kept.
 func (s *sieve) plain(c clause, figures bool, legend *bool) bool {
+	if phraseOf(c.text).speaks("worth") || plainMoney().MatchString(c.text) {
+		return false
+	}
+	if s.worth {
+		return true
+	}
 	if strings.HasPrefix(c.end, ".") {
 		defer func() { *legend = s.legend }()
 	}

@@ -37,6 +37,13 @@ func TestPlainWords(t *testing.T) {
 	if got, left := passed.sift("worn, from the pond", false); got != "worn, from the pond" || left != nil {
 		t.Errorf("what the owner passed comes to %q", got)
 	}
+	passed.worth = true
+	for text, want := range map[string]string{"From the pond, sold for 85.": "From the pond, […].", "worth £400": "",
+		"A penny, worn": "A penny, worn", "Liegt im Waffenschrank": ""} {
+		if got, _ := passed.sift(text, false); got != want {
+			t.Errorf("%q comes to %q for a partner", text, got)
+		}
+	}
 	for _, tag := range []string{"en", "de", "fr", "nl", "da", "sv", "nb", "pl"} {
 		if tongue := plainWords().tongues[tag]; tongue == nil || len(tongue.words) < 900 || slices.Contains(tongue.endings, "") {
 			t.Errorf("%s has not its words", tag)
