@@ -236,9 +236,6 @@ func (s *sieve) sift(text string, figures bool) (kept string, left []string) {
 		return "", []string{text}
 	}
 	never := plainNever().FindAllStringIndex(text, -1)
-	if s.worth {
-		never = nil
-	}
 	var b strings.Builder
 	legend, work, gap, some := s.legend, false, false, false
 	whole := text
@@ -246,7 +243,7 @@ func (s *sieve) sift(text string, figures bool) (kept string, left []string) {
 		text = strings.ToLower(text)
 	}
 	for _, c := range clausesOf(text) {
-		bad := slices.ContainsFunc(never, func(m []int) bool { return m[0] < c.at+len(c.text) && m[1] > c.at })
+		bad := !s.worth && slices.ContainsFunc(never, func(m []int) bool { return m[0] < c.at+len(c.text) && m[1] > c.at })
 		work = s.work(c.text) || work && plainLeaf().MatchString(c.text)
 		if strings.TrimSpace(c.text) == "" || s.passed(c.text) || !bad && (work || s.plain(c, figures, &legend)) {
 			b.WriteString(c.text + c.end)
