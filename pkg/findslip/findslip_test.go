@@ -136,11 +136,11 @@ func TestRefuses(t *testing.T) {
 
 // Nothing is written of a copy that leaks.
 func TestLeak(t *testing.T) {
-	report := "No.,Find,Depth (in),Field\n1,button from Chapel Piece,8,Chapel Piece\n"
+	report := "No.,Find,Finder,Notes\n1,button,Ann Whitethorn,shown by Ann Whitethorn\n"
 	var out bytes.Buffer
-	_, err := findslip.Share(ctx, findslip.Input{Name: "a.csv", Data: []byte(report)}, "expert", &out,
+	_, err := findslip.Share(ctx, findslip.Input{Name: "a.csv", Data: []byte(report)}, "recorder", &out,
 		findslip.Options{To: "findslip"})
-	if !errors.Is(err, findslip.ErrLeak) || out.Len() > 0 || strings.Contains(err.Error(), "Chapel") {
+	if !errors.Is(err, findslip.ErrLeak) || out.Len() > 0 || strings.Contains(err.Error(), "Whitethorn") {
 		t.Errorf("%v, %d bytes", err, out.Len())
 	}
 }

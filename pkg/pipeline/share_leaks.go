@@ -88,5 +88,9 @@ func (l *LeakSearch) copyIn(ctx context.Context, name string, src *opened, o Opt
 	if err != nil {
 		return nil, none
 	}
+	if o.From == CSV && kept.Len() == 0 { // a text of another sort
+		kept.close()
+		return nil, none
+	}
 	return share.CopyOf(from, l.name), kept.close
 }

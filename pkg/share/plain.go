@@ -39,8 +39,10 @@ type tongue struct {
 var plainWords = sync.OnceValue(func() (out struct {
 	tongues map[string]*tongue
 	lists   map[string]map[string]bool
+	either  map[string]string // the words of a list as the branches of a pattern
 }) {
 	out.tongues, out.lists = map[string]*tongue{}, map[string]map[string]bool{}
+	out.either = map[string]string{}
 	table, err := schema.Table[struct {
 		Languages map[string]struct {
 			Words     []string `json:"words"`
@@ -81,6 +83,12 @@ var plainWords = sync.OnceValue(func() (out struct {
 	}
 	for name, lines := range table.Lists {
 		out.lists[name] = set(lines)
+		words := strings.Fields(strings.Join(lines, " "))
+		slices.SortStableFunc(words, func(a, b string) int { return len(b) - len(a) })
+		for i := range words {
+			words[i] = regexp.QuoteMeta(words[i])
+		}
+		out.either[name] = "(?:" + strings.Join(words, "|") + ")"
 	}
 	return out
 })
@@ -141,32 +149,32 @@ func (t *tongue) bent(key string) bool {
 
 // Figures that pass in any clause: measures with their unit, years, parts of a whole, parts of an alloy.
 var (
-	plainMeasure = later(`(?i)(?:\b\d{1,3}(?:[.,]\d{1,3})?\s?(?:mm|cm)?\s?[x×*]\s?){0,2}(?:[<>~±]\s?)?\b\d{1,3}(?:[.,]\d{1,3})?(?:\s?[-–]\s?\d{1,3}(?:[.,]\d{1,3})?)?\s?(?:mm|cm|mg|kg|oz|dwt|grams?|gramm|grammes?|gr|g|inch(?:es)?|zoll|%|"|″)(?:[^\pL\d]|$)`)
-	plainYear4   = later(`(?i)\b(?:(?:c|ca|circa|ad|um|n|v|vers|omkr|env)\.? ?)?1\d{3}(?:er|ern|'s|’s|s|-?tal(?:et|let)?)?(?: ?[-–/] ?(?:1\d{3}|20[0-4]\d|\d{1,2}))?\??(?:[^\pL\d]|$)|\b20[0-4]\d(?:[^\d\pL]|$)|\b\d{1,4} ?(?:AD|BC|BCE|CE|v\. ?Chr\.?|n\. ?Chr\.?)\b`)
-	plainAge     = later(`(?i)(?:^|[^\pL\d])\d{1,2}\.?(?:st|nd|rd|th|ste|de|er|e)?(?: ?[-–/] ?\d{1,2}\.?(?:st|nd|rd|th|ste|de|er|e)?)? ?(?:c|cent|century|centuries|jh|jhd|jhdt|jahrhunderts?|eeuw|siècles?|s|århundrede|århundre|w|wieku)\.?(?:[^\pL\d]|$)`)
+	plainMeasure = laterOf(`(?i)(?:\b\d{1,3}(?:[.,]\d{1,3})?\s?(?:mm|cm)?\s?[x×*]\s?){0,2}(?:[<>~±]\s?)?\b\d{1,3}(?:[.,]\d{1,3})?(?:\s?[-–]\s?\d{1,3}(?:[.,]\d{1,3})?)?\s?(?:{measures}|%|"|″)(?:[^\pL\d]|$)`)
+	plainYear4   = laterOf(`(?i)\b(?:{around}\.? ?)?1\d{3}(?:er|ern|'s|’s|s|-?tal(?:et|let)?)?(?: ?[-–/] ?(?:1\d{3}|20[0-4]\d|\d{1,2}))?\??(?:[^\pL\d]|$)|\b20[0-4]\d(?:[^\d\pL]|$)|\b\d{1,4} ?(?:AD|BC|BCE|CE|v\. ?Chr\.?|n\. ?Chr\.?)\b`)
+	plainAge     = laterOf(`(?i)(?:^|[^\pL\d])\d{1,2}\.?{ordinal}?(?: ?[-–/] ?\d{1,2}\.?{ordinal}?)? ?{century}\.?(?:[^\pL\d]|$)`)
 	plainCount   = later(`(?:^|[^\pL\d.,])(?:[x×] ?\d{1,2}|\d{1,2} ?[x×])(?:[^\pL\d.,]|$)`)
-	plainOf      = later(`(?i)\b\d{1,2} (?:of|von|sur|af|av|van|z) \d{1,2}\b|(?:^|\s)\.\d{2,3}(?:\s|$)`)
+	plainOf      = laterOf(`(?i)\b\d{1,2} {of} \d{1,2}\b|(?:^|\s)\.\d{2,3}(?:\s|$)`)
 	plainPart    = later(`[½¼¾⅓⅔]|\b[13]/[248]d\b`)
 	plainAlloy   = later(`\b(?:Cu|Sn|Pb|Zn|Ag|Au|Fe|Ni|As|Sb)[ :]{0,2}\d{1,2}(?:[.,]\d{1,2})?\b|\b\d{1,2}(?:[.,]\d{1,2})? ?(?:Cu|Sn|Pb|Zn|Ag|Au|Fe|Ni|As|Sb)\b`)
-	plainNumber  = later(`^(?:[123]/[2348]|\d{1,2})(?:st|nd|rd|th|ème|eme|er|re|e|te|ten|ter)?$`)
-	plainEra     = later(`(?i)^(?:jh|jahrh|n\. ?chr|v\. ?chr|siècle)`)
-	plainShort   = later(`(?i)(?:^|\s)(?:cf|vgl|jfr|sml|por|zob|fig|abb|afb|nr|no|p|ca|c|st|approx|dia|env|ok|chr)$`)
+	plainNumber  = laterOf(`^(?:[123]/[2348]|\d{1,2}){ordinal}?$`)
+	plainEra     = laterOf(`(?i)^(?:{era}|[nv]\. ?chr)`)
+	plainShort   = laterOf(`(?i)(?:^|\s)(?:{short}|{around})$`)
 	plainCentury = later(`(?i)^(?:c\d{1,2}(?:st|nd|rd|th)?|\d{1,2}(?:st|nd|rd|th)?c)$`)
-	plainRoman   = later(`^(?:[IVX]{1,6}(?:e|ème|th|st|nd|rd)?|M[DCLXVI]{3,11})$`)
+	plainRoman   = laterOf(`^(?:[IVX]{1,6}{ordinal}?|M[DCLXVI]{3,11})$`)
 	plainCode    = later(`^\pL?\d{1,2}\pL{0,2}$|^\pL\d{0,2}$`)
 )
 
 // plainNever are words, known or not, that by the signs between them are three words of an address of squares.
-var plainNever = later(`(?i)///|\bw3w\b|\b(?:3|three) words?\b|\bwhat ?(?:3|three)|\pL{3,}\.\pL{3,}|\pL{3,} \. \pL{3,}|\pL{4,}([|*_:\\>~])\pL{4,}|\pL{4,}-\pL{4,}-\pL{4,}|\bdot\b.*\bdot\b|\pL{4,}/\pL{4,}/\pL{4,}|\pL{4,}[,;]\pL{4,}[,;]\pL{4,}`)
+var plainNever = later(`(?i)///|\b(?:3|three) words?\b|\pL{3,}\.\pL{3,}|\pL{3,} \. \pL{3,}|\pL{4,}([|*_:\\>~])\pL{4,}|\pL{4,}-\pL{4,}-\pL{4,}|\bdot\b.*\bdot\b|\pL{4,}/\pL{4,}/\pL{4,}|\pL{4,}[,;]\pL{4,}[,;]\pL{4,}`)
 
 // A work that is named for comparison: "cf. Author 1999", and behind it pages and numbers in it.
 var (
-	plainWork = later(`(?i:^\s*(?:cf|compare|see|after|vgl|vergleiche|siehe|nach|voir|sml|se|jfr|jf|zie|por|zob)\.?):? (\p{Lu}[\pL.'-]+(?:(?:,? (?i:and|und|et|og|och|en|i|&))? \p{Lu}[\pL.'-]+){0,2}),? (?:18|19|20)\d\d[a-z]?[ .]*$`)
-	plainLeaf = later(`(?i)^\s*(?:p|pp|s|pl|plate|fig|figs|abb|afb|taf|no|nos|nr|n°|cat|kat|type|typ)\.? ?\d{1,4}[a-z]?(?: ?(?:to|-|–|bis|à|til|till|tot) ?\d{1,4})?[ .]*$`)
+	plainWork = laterOf(`(?i:^\s*{compare}\.?):? (\p{Lu}[\pL.'-]+(?:(?:,? (?i:{and}|&))? \p{Lu}[\pL.'-]+){0,2}),? (?:18|19|20)\d\d[a-z]?[ .]*$`)
+	plainLeaf = laterOf(`(?i)^\s*{leaf}\.? ?\d{1,4}[a-z]?(?: ?(?:[-–]|{until}) ?\d{1,4})?[ .]*$`)
 )
 
 // plainMoney is a sum of money of today.
-var plainMoney = later(`(?i)[£€$] ?\d|\b\d+ ?(?:[£€$]|euros?\b|eur\b|gbp\b|quid\b|kr\b|kroner\b|kronor\b|zł)`)
+var plainMoney = laterOf(`(?i)[£€$] ?\d|\b\d+ ?(?:[£€$]|{money}(?:[^\pL]|$))`)
 
 // A clause is a stretch of a text up to the sign that ends it.
 type clause struct {
@@ -438,6 +446,16 @@ func (s *sieve) word(t *tongue, words, keys []string, i int, first, figures, leg
 	}
 	before, after, cut := strings.Cut(strings.ReplaceAll(w, "’", "'"), "'")
 	return cut && len(before) <= 2 && t.has(keyOf(after)) // l'écu, d'or
+}
+
+// laterOf is later for a pattern that names lists of plain-words.json in braces.
+func laterOf(pattern string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp {
+		for name, words := range plainWords().either {
+			pattern = strings.ReplaceAll(pattern, "{"+name+"}", words)
+		}
+		return regexp.MustCompile(pattern)
+	})
 }
 
 // ordinals are the words for the days of a month.
