@@ -66,7 +66,8 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 		p := t.Profile
 		r := render.Receiver{ID: p.ID, Version: p.State, Level: profile.Level(p.ID) == p, Title: p.Title,
 			Languages: p.Languages, Finds: t.Finds, Covered: t.Covered, Good: t.Good, Untold: t.Untold, Outside: t.Outside,
-			Doubts: render.Asked{Untold: t.Doubts.Untold, Doubtful: t.Doubts.Doubtful}}
+			Alone: t.Alone, Doubts: render.Asked{Untold: t.Doubts.Untold, Undoubted: t.Doubts.Undoubted,
+				Doubtful: t.Doubts.Doubtful}}
 		for _, pointer := range t.Wanting {
 			r.Doubts.Needs = append(r.Doubts.Needs, profile.MemberName(pointer, language))
 		}
@@ -106,7 +107,8 @@ func askedOf(t *profile.Tally, i int, language string) render.Asked {
 	out := render.Asked{Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
 		Why: a.Why, Who: a.Who, How: a.How, Asked: n.Asked, Lacking: n.Lacking, Untold: n.Untold,
 		Unspoken: n.Unspoken, Given: a.Ask.Given, Share: a.Share > 0, AsWanted: n.Unsure&profile.WhenUnsure == 0,
-		Finds: n.Places, Doubtful: n.Doubtful, Waived: n.Waived, Spared: n.Spared}
+		Finds: n.Places, Doubtful: n.Doubtful, Unasked: n.Unasked, Undoubted: n.Undoubted, Unread: n.Unread,
+		Worded: n.Worded, Waived: n.Waived, Spared: n.Spared}
 	sharp := slices.ContainsFunc(a.Ask.Ways(), func(w *profile.Wanted) bool { return w.Pixels > 0 })
 	for k, pointer := range a.Needs() {
 		switch {

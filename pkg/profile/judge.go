@@ -114,6 +114,8 @@ type Judgement struct {
 	Doubts   [][]string  // by profile, for want of which members that cannot be told
 	Outcomes [][]Outcome // by profile and ask
 	Unsure   [][]uint64  // of what is not checked, for want of which of Ask.Needs: a bit each
+	Unread   [][]bool    // of what is lacking, whether it is written in words that could not be read
+	Alone    bool        // nobody is to touch the find or go back to it; whoever calls Judge says so
 	of       *Panel      // whose room it is
 }
 
@@ -123,9 +125,10 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 		j.of = p
 		j.Covered, j.Outcomes = make([]Answer, len(p.Profiles)), make([][]Outcome, len(p.Profiles))
 		j.Doubts = make([][]string, len(p.Profiles))
-		j.Unsure = make([][]uint64, len(p.Profiles))
+		j.Unsure, j.Unread = make([][]uint64, len(p.Profiles)), make([][]bool, len(p.Profiles))
 		for i := range j.Outcomes {
 			j.Outcomes[i], j.Unsure[i] = make([]Outcome, len(p.of[i])), make([]uint64, len(p.of[i]))
+			j.Unread[i] = make([]bool, len(p.of[i]))
 		}
 	}
 	s.year = p.year
@@ -140,6 +143,7 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 		j.Covered[i], j.Doubts[i] = p.covers(i, s)
 		for k, at := range p.of[i] {
 			j.Outcomes[i][k], j.Unsure[i][k] = all[at], unsure[at]
+			j.Unread[i][k] = all[at] == Lacking && p.asks[at].unread(s)
 			if e.Beyond[e.Asks[k].Name] != "" {
 				j.Outcomes[i][k] = NotAsked
 			}
@@ -250,6 +254,13 @@ func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
 		return NotChecked, unsure
 	}
 	return Lacking, 0
+}
+
+// unread reports whether one of the members is written in words that could not be read.
+func (a *asking) unread(s *Subject) bool {
+	return slices.ContainsFunc(a.ways, func(w way) bool {
+		return slices.ContainsFunc(w.members, func(m member) bool { return m.unread(s) })
+	})
 }
 
 // satisfied answers whether a member is there as it is wanted, or for a reason is not.

@@ -206,6 +206,14 @@ func wasRead(v reflect.Value) bool {
 	return true
 }
 
+// unread reports whether a find has the member in words only, where they are something to be read.
+func (m *member) unread(s *Subject) bool {
+	if m.pointer == "/found/date" {
+		return s.Find.Found != nil && s.Find.Found.Date == "" && s.Find.Found.Verbatim != ""
+	}
+	return m.given(s) && m.read(s) == 0
+}
+
 // clear takes the member out of a find, and reports whether it was there.
 func (m *member) clear(f *find.Find) bool {
 	if !m.given(&Subject{Find: f}) {

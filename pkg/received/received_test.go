@@ -102,6 +102,33 @@ func TestLetterIsText(t *testing.T) {
 	}
 }
 
+// Nothing is asked of what nobody is to touch; a day that could not be read is not called missing; and a reason is
+// called an answer only where it is one.
+func TestLetterAsksNoHarm(t *testing.T) {
+	set := look(t, `{"findslipProfile": "1", "id": "x", "version": "1", "title": {"en": "X"}, "asks": [
+  {"name": "a", "strength": "must", "ask": {"any": ["/media"], "atLeast": 2}, "title": {"en": "two pictures"}},
+  {"name": "b", "strength": "must", "ask": {"any": ["/weight"], "given": true}, "title": {"en": "weight"}},
+  {"name": "c", "strength": "must", "ask": {"any": ["/found/date"]}, "title": {"en": "day"}},
+  {"name": "d", "strength": "must", "when": {"member": "/materials", "is": ["silver"]}, "ask": {"any": ["/depth"]}},
+  {"name": "e", "strength": "should", "ask": {"any": ["/dimensions"]}, "title": {"en": "length"}},
+  {"name": "f", "strength": "must", "ask": {"any": ["/finder"]}, "title": {"en": "finder"}}]}`,
+		[2]string{"a.csv", "Number,Date found,Find,Material\n1,2/6/2026,buckle,iron\n2,1/5/2026,live grenade,\n" +
+			"3,3/4/2026,human tooth,\n4,3/6/2026,ring,gold\n"})
+	l, _ := set.Letter(set.Senders[0])
+	text := l.Text()
+	for _, want := range []string{"  - Day (it is written, but not understood; write a day with its month as a word, " +
+		"such as 2 June 2026) (4 finds)\n", "Leave it as it is: finds 2, 3.", "  - Two pictures: finds 1, 4\n",
+		"it is an answer too.\n\nHere we need the answer itself:\n  - Weight: finds 1, 4\n\n",
+		"  - Length: finds 1, 4\n", "  - Finder (4 finds)\n"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the letter lacks %q", want)
+		}
+	}
+	if strings.Contains(text, "would tell") || t.Failed() {
+		t.Errorf("the letter:\n%s", text)
+	}
+}
+
 func Example() {
 	l := received.Letter{To: "To finder-a", From: "Recorder of Thornmere", Parts: []received.Part{
 		{Text: "Thank you for april.csv. It holds 3 finds. 2 of them are as we need them."},

@@ -123,7 +123,11 @@ func (s *Set) lacking(r *render.Receiver, most int) string {
 			parts = append(parts, render.SayMany(s.Language, "morePlaces", len(lacks)-most))
 			break
 		}
-		parts = append(parts, fmt.Sprintf("%s (%d)", r.Words(a, s.Language), a.Lacking))
+		text := r.Words(a, s.Language)
+		if a.Unread > 0 && a.Unread == a.Lacking {
+			text = s.say("unread", "what", text)
+		}
+		parts = append(parts, fmt.Sprintf("%s (%d)", text, a.Lacking))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -229,11 +233,11 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	}
 	l.add(s.say("lThanks", "file", render.Clean(sender.File), "finds",
 		render.SayMany(s.Language, "finds", sender.Finds))+" "+good, nil, "")
-	answer := ""
-	if slices.ContainsFunc(r.Lacks("must"), func(a *render.Asked) bool { return !a.Given }) {
-		answer = s.say("lAnswer")
+	if text := v.Alone(r); text != "" {
+		l.add(text, nil, "")
 	}
-	l.add(s.say("lNeed"), asked.Todo, answer)
+	l.add(s.say("lNeed"), v.Needs(r, false), s.say("lAnswer"))
+	l.add(s.say("lNeedGiven"), v.Needs(r, true), "")
 	l.add(s.say("lUnsure"), v.Unsure(r), "")
 	l.add(s.say("lWish"), asked.Wishes, "")
 	l.add(s.say("lWelcome"), asked.Welcome, "")

@@ -22,6 +22,7 @@ type Receiver struct {
 	Good        int
 	Untold      int      // neither good nor lacking: something could not be checked
 	Outside     []string // the first finds that it surely leaves out
+	Alone       []string // the first finds that nobody is to touch, of which something is not asked for that
 	Doubts      Asked    // of which it cannot be told whether it leaves them out: Untold, Doubtful and Needs
 	Asks        []Asked
 	More        []More   // what it asks for that a copy for the audience does not hold
@@ -43,6 +44,9 @@ type Asked struct {
 	Spared               []string // the first of them
 	Waivers              []Waiver // of the ask
 	Unspoken             int      // of Lacking, those of which no notice speaks
+	Unasked, Undoubted   int      // of Lacking and Untold, those of finds that nobody is to touch
+	Unread               int      // of Lacking, those that have it in words that could not be read
+	Worded               []string // the first of them
 	Finds                []string // the first that lack it, or have what is never to be sent
 	Doubtful             []string // the first of which it is not checked
 	Needs                []string // headings of what would tell
@@ -110,7 +114,7 @@ func Join(a, b []Receiver) []Receiver {
 	for i := range a {
 		r, o := &a[i], &b[i]
 		r.Finds, r.Covered, r.Good, r.Untold = r.Finds+o.Finds, r.Covered+o.Covered, r.Good+o.Good, r.Untold+o.Untold
-		r.Outside = few(r.Outside, o.Outside)
+		r.Outside, r.Alone = few(r.Outside, o.Outside), few(r.Alone, o.Alone)
 		r.Doubts.join(&o.Doubts)
 		for k := range r.Asks {
 			r.Asks[k].join(&o.Asks[k])
@@ -126,6 +130,8 @@ func Join(a, b []Receiver) []Receiver {
 func (a *Asked) join(b *Asked) {
 	a.Asked, a.Lacking, a.Untold, a.Unspoken = a.Asked+b.Asked, a.Lacking+b.Lacking, a.Untold+b.Untold,
 		a.Unspoken+b.Unspoken
+	a.Unasked, a.Undoubted = a.Unasked+b.Unasked, a.Undoubted+b.Undoubted
+	a.Unread, a.Worded = a.Unread+b.Unread, few(a.Worded, b.Worded)
 	a.Finds, a.Doubtful, a.Spared = few(a.Finds, b.Finds), few(a.Doubtful, b.Doubtful), few(a.Spared, b.Spared)
 	a.Waived, a.AsWanted, a.Unseen = a.Waived+b.Waived, a.AsWanted && b.AsWanted, a.Unseen || b.Unseen
 	for _, name := range b.Needs {
@@ -219,9 +225,12 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 		}
 		out.Notes = append(out.Notes, text)
 	}
-	if d := &r.Doubts; d.Untold > 0 {
-		text := strings.Trim(v.which(d.Doubtful, d.Untold, r.Finds), " :")
+	if d := &r.Doubts; d.Untold > d.Undoubted {
+		text := strings.Trim(v.which(d.Doubtful, d.Untold-d.Undoubted, r.Finds), " :")
 		out.Notes = append(out.Notes, s.text("unsureTheirs", "what", text+v.wouldTell("wouldTell", d)))
+	}
+	if text := v.Alone(r); text != "" {
+		out.Notes = append(out.Notes, text)
 	}
 	if r.Untold > 0 {
 		out.Notes = append(out.Notes, s.many("undecided", r.Untold))
@@ -244,7 +253,7 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	for strength, list := range map[string]*[]string{"must": &out.Todo, "should": &out.Wishes, "may": &out.Welcome,
 		"never": &out.Never} {
 		for _, a := range r.Lacks(strength) {
-			*list = append(*list, v.asked(r, a))
+			*list = append(*list, v.asked(r, a)...)
 		}
 	}
 	for _, m := range r.More {
@@ -268,6 +277,24 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	return out
 }
 
+// Needs returns what is to do for asks that must be met: those for which a reason why it is missing does, or the others.
+func (v *Verdict) Needs(r *Receiver, given bool) (lines []string) {
+	for _, a := range r.Lacks("must") {
+		if a.Given == given {
+			lines = append(lines, v.asked(r, a)...)
+		}
+	}
+	return lines
+}
+
+// Alone says of which finds nothing is asked that needs touching them or going back; empty: of none.
+func (v *Verdict) Alone(r *Receiver) string {
+	if len(r.Alone) == 0 {
+		return ""
+	}
+	return v.speech.text("alone", "list", Places(v.speech.Language, r.Alone))
+}
+
 // Unsure says of which asks that must be met it cannot be told whether they are, for which finds, and what would tell.
 func (v *Verdict) Unsure(r *Receiver) (lines []string) {
 	for i := range r.Asks {
@@ -280,14 +307,14 @@ func (v *Verdict) Unsure(r *Receiver) (lines []string) {
 
 // unsure says of one ask that must be met for which finds it cannot be told, and what would tell.
 func (v *Verdict) unsure(r *Receiver, a *Asked) string {
-	if a.Strength != "must" || a.Untold == 0 {
+	if a.Strength != "must" || a.Untold == a.Undoubted {
 		return ""
 	}
 	frame := "wouldTell"
 	if a.AsWanted {
 		frame = "seeThere"
 	}
-	return v.quote(r.Words(a, v.theirs)) + v.which(a.Doubtful, a.Untold, r.Covered) + v.wouldTell(frame, a)
+	return v.quote(r.Words(a, v.theirs)) + v.which(a.Doubtful, a.Untold-a.Undoubted, r.Covered) + v.wouldTell(frame, a)
 }
 
 // wouldTell names what would tell what cannot be told.
@@ -302,15 +329,28 @@ func (v *Verdict) wouldTell(frame string, a *Asked) string {
 	return "; " + v.speech.text(frame, "what", Clean(strings.Join(names, ", ")))
 }
 
-// asked puts one ask in words: what, how many finds and which, why and who knows.
-func (v *Verdict) asked(r *Receiver, a *Asked) string {
-	s, language := v.speech, v.theirs
-	text := v.quote(r.Words(a, language))
-	if a.Share {
-		text += ": " + s.many("ofList", a.Lacking, "of", strconv.Itoa(a.Asked))
-	} else {
-		text += v.which(a.Finds, a.Lacking, r.Covered)
+// asked puts one ask in words: what, how many finds and which, why and who knows. What is written and could not be
+// read is not called missing; of finds that nobody is to touch nothing is asked that needs it.
+func (v *Verdict) asked(r *Receiver, a *Asked) (lines []string) {
+	what, lacking := v.quote(r.Words(a, v.theirs)), a.Lacking-a.Unasked-a.Unread
+	if a.Unread > 0 {
+		text := v.speech.text("unread", "what", what) + v.which(a.Worded, a.Unread, r.Covered)
+		lines = append(lines, v.howAndWho(text, r, a))
 	}
+	switch {
+	case lacking <= 0:
+	case a.Share:
+		what += ": " + v.speech.many("ofList", lacking, "of", strconv.Itoa(a.Asked))
+		lines = append(lines, v.howAndWho(what, r, a))
+	default:
+		lines = append(lines, v.howAndWho(what+v.which(a.Finds, lacking, r.Covered), r, a))
+	}
+	return lines
+}
+
+// howAndWho adds to what is asked how it is done and who knows.
+func (v *Verdict) howAndWho(text string, r *Receiver, a *Asked) string {
+	s, language := v.speech, v.theirs
 	if how := r.say(a.How, language); how != "" {
 		text += ". " + v.quote(how)
 	}
