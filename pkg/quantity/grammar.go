@@ -475,51 +475,6 @@ func (p *parser) compound(m *measure) {
 	}
 }
 
-// isPartOf reports whether part is less than one of the unit of m, in a smaller unit of its family.
-func isPartOf(m, part *measure) bool {
-	if family(m.unit)&family(part.unit) == 0 || units[m.unit].size <= units[part.unit].size || m.den != 1 ||
-		m.stepDen != 1 {
-		return false
-	}
-	r := ratios[m.unit][part.unit]
-	limit, ok := mul(part.den, r.p)
-	scaled, ok2 := mul(part.num, r.q)
-	return ok && ok2 && scaled < limit
-}
-
-// add adds a part to m, which is then in the unit of the part; false if the number is too large.
-func (m *measure) add(part *measure) bool {
-	r := ratios[m.unit][part.unit] // num*p/q + part
-	whole, ok1 := mul(m.num, r.p)
-	whole, ok2 := mul(whole, part.den)
-	add, ok3 := mul(part.num, r.q)
-	den, ok4 := mul(part.den, r.q)
-	if !ok1 || !ok2 || !ok3 || !ok4 || whole+add < whole {
-		return false
-	}
-	g := gcd(whole+add, den)
-	m.num, m.den = (whole+add)/max(g, 1), den/max(g, 1)
-	m.stepNum, m.stepDen, m.unit, m.compound = part.stepNum, part.stepDen, part.unit, true
-	return true
-}
-
-// impliedUnit gives a last number without unit the next smaller one: 1'3 and
-// 1 m 20.
-func (p *parser) impliedUnit(m, part *measure) bool {
-	last := p.token[p.i-1]
-	switch {
-	case m.unit == FT:
-		part.unit = IN
-	case m.unit == M && last.kind == kNumber && last.places == 0 && part.num >= 10 && part.num < 100:
-		part.unit = CM
-	case m.unit == LB:
-		part.unit = OZ
-	default:
-		return false
-	}
-	return true
-}
-
 // joined reads what joins a second measure to the first: a range, a
 // tolerance, or the same measure said again in another unit.
 //

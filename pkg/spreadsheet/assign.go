@@ -587,19 +587,3 @@ func (t *tablePlan) ofPeople() bool {
 		return c.content.Fits("position.verbatim") <= 0 && heading.UnderstandIn("people", c.heading).Field == "contact"
 	})
 }
-
-// ofPeople reports whether a row is the headings of a list of people: their names, and how to reach them.
-func ofPeople(cells []grid.Cell) bool {
-	names, contacts := 0, 0
-	for _, c := range cells {
-		for part := range strings.SplitSeq(c.Text, "/") {
-			switch m := heading.UnderstandIn("people", part); {
-			case m.Field == "contact":
-				contacts++
-			case strings.HasPrefix(m.Field, "name"), m.Field == "handle", heading.Understand(part).Field == "finder":
-				names++
-			}
-		}
-	}
-	return names > 0 && contacts > 0
-}
