@@ -187,12 +187,8 @@ func (p *program) newProfile(name string, f *profileFlags) error {
 	folder := "."
 	if name != "" {
 		folder = filepath.Dir(name)
-		rows, err := tableOf(name)
-		if err != nil {
+		if err := fromTemplate(name, &a); err != nil {
 			return err
-		}
-		if err := profile.FromTable(rows, &a); err != nil {
-			return fmt.Errorf("%s: %w", name, err)
 		}
 	}
 	if err := p.answers(&a, name == ""); err != nil {
@@ -205,20 +201,29 @@ func (p *program) newProfile(name string, f *profileFlags) error {
 	return p.writeProfile(raw, folder, nil, f)
 }
 
-// tableOf reads the first rows of the sheet of finds.
-func tableOf(name string) ([][]string, error) {
+// fromTemplate reads the first rows of the sheets of a template that was filled in: that of finds, and those beside it.
+func fromTemplate(name string, a *profile.Answers) error {
 	file, err := pipeline.OpenSide(name)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer file.Close()
 	book, err := excelize.OpenReader(file, excelize.Options{UnzipSizeLimit: 64 << 20, UnzipXMLSizeLimit: 32 << 20})
 	if err != nil {
-		return nil, fmt.Errorf("%s is no workbook that can be read: %w", name, err)
+		return fmt.Errorf("%s is no workbook that can be read: %w", name, err)
 	}
 	defer book.Close()
-	rows, err := book.GetRows(book.GetSheetName(0))
-	return rows[:min(len(rows), 12)], err
+	for i, sheet := range book.GetSheetList() {
+		rows, err := book.GetRows(sheet)
+		part := strings.ToLower(sheet)
+		if i == 0 {
+			part = "finds"
+		}
+		if err = errors.Join(err, profile.FromTable(part, rows, a)); err != nil {
+			return fmt.Errorf("%s, sheet %q: %w", name, sheet, err)
+		}
+	}
+	return nil
 }
 
 // answers puts the questions of --new, one a line of standard input; an empty line leaves one out. Where nobody sits at

@@ -183,7 +183,7 @@ func oneOfThem(m *member, s *Subject, is func(reflect.Value) Answer) Answer {
 	return out
 }
 
-// codeIs compares one value; of a list of codes the group of a code is its name too.
+// codeIs compares one value; of a list of codes the group of a code is its name too, and metal that of all metals.
 func codeIs(v reflect.Value, list string, wanted []string) Answer {
 	code := ""
 	switch x := within(v, "Term").Interface().(type) {
@@ -206,12 +206,16 @@ func codeIs(v reflect.Value, list string, wanted []string) Answer {
 		return Yes
 	}
 	if scheme := vocabulary.Get(list); scheme != nil {
-		if c, ok := scheme.Concept(code); ok && c.Group != "" && slices.Contains(wanted, groupName(c.Group)) {
+		if c, ok := scheme.Concept(code); ok && c.Group != "" && slices.Contains(wanted, groupName(c.Group)) ||
+			ok && list == "material" && slices.Contains(metals, c.Group) && slices.Contains(wanted, "metal") {
 			return Yes
 		}
 	}
 	return No
 }
+
+// metals are the groups of materials that are metals: whoever says metal means all of them.
+var metals = []string{"ferrous", "copper-based", "lead-tin", "light-metal", "other-metal", "precious"}
 
 // within is the struct of a name that a value embeds, else the value itself.
 func within(v reflect.Value, name string) reflect.Value {

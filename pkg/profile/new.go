@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 )
 
@@ -101,17 +102,15 @@ func askName(base, pointer string, taken map[string]bool) string {
 	return name
 }
 
-// FromTable takes what is asked from a template that was filled in: below each heading stands must, should, may or
-// never, and below that, if anything, why. Columns without such a word are not asked for.
-func FromTable(rows [][]string, a *Answers) error {
-	if len(rows) < 2 {
-		return fmt.Errorf("below the headings there is no row with must, should, may or never")
-	}
+// FromTable takes what is asked from a sheet of a template that was filled in: below each heading stands must, should,
+// may or never, and below that, if anything, why. Columns without such a word are not asked for. Part is finds, people
+// or permissions; a sheet of finds without such a word is an error.
+func FromTable(part string, rows [][]string, a *Answers) error {
 	if a.Why == nil {
 		a.Why = map[string]string{}
 	}
-	found := false
-	for i, head := range rows[0] {
+	found := part != "finds"
+	for i, head := range slices.Concat(rows[:min(len(rows), 1)]...) {
 		for k := 1; k < min(len(rows), 8); k++ {
 			if i >= len(rows[k]) {
 				continue
@@ -121,8 +120,8 @@ func FromTable(rows [][]string, a *Answers) error {
 			if list == nil {
 				continue
 			}
-			name := bare(head)
-			if MemberOf(name) == "" {
+			name := nameIn(part, head)
+			if name == "" {
 				return fmt.Errorf("the heading %.60q is not understood; write another that findslip knows, or a flat name such as found.date", head)
 			}
 			*list = append(*list, name)
@@ -137,6 +136,19 @@ func FromTable(rows [][]string, a *Answers) error {
 		return fmt.Errorf("below the headings there is no row with must, should, may or never")
 	}
 	return nil
+}
+
+// nameIn is the name by which what stands below a heading is asked for, empty where none is known.
+func nameIn(part, head string) string {
+	if name := bare(head); part == "finds" && MemberOf(name) != "" {
+		return name
+	}
+	first := map[string]string{"people": "/finder", "permissions": "/permission"}[part]
+	pointer := first + find.PointerOf(heading.UnderstandIn(part, head).Field)
+	if _, ok := memberAt(pointer); ok && first != "" && pointer != first {
+		return pointer
+	}
+	return ""
 }
 
 // bare is a heading without the unit in brackets.

@@ -2,13 +2,17 @@ package profile
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
+	"fmt"
 	"os"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
@@ -83,30 +87,35 @@ func part(text string) string {
 // Ways to be wrong have their codes, at the line; what comes near and is right has none. What is refused has vectors in
 // testdata/suite/required/profiles.json.
 func TestFaults(t *testing.T) {
-	a := func(rest string) string { return ask(`{"name": "a", "strength": "must", ` + rest + `}`) }
-	for _, c := range []struct{ name, text, code string }{
-		{"whole", ask(`{"name": "a", "strength": "may", "ask": {"any": ["/count"]}}`), ""},
-		{"a heading that is known", part(`"headings": {"Number": "name"}`), "profile-idle"},
-		{"a word that is known", part(`"terms": [{"member": "/materials", "words": {"gold": "silver"}}]`), "profile-idle"},
-		{"a word for what is not allowed",
-			part(`"terms": [{"member": "/materials", "allowed": ["gold"], "words": {"glimmer": "tin"}}]`), "profile-idle"},
-		{"a language that no text has", part(`"languages": ["en", "cy"]`), "profile-language"},
-		{"texts in a language that is not named", part(`"purpose": {"en": "p", "cy": "p"}`), "profile-language"},
-		{"untold where blank", a(`"when": {"member": "/weight", "atLeast": 1}, "ask": {"any": ["/count"]}`),
-			"profile-untold"},
-		{"no column", a(`"ask": {"any": ["/opinions"]}`), "profile-no-column"},
-		{"exact without why", a(`"ask": {"any": ["/position/longitude"], "within": 10}`), "profile-why"},
-	} {
-		_, list := loadText(c.text)
-		if got := strings.Join(codesOfList(list), " "); got != c.code {
-			t.Errorf("%s: %q, want %q: %v", c.name, got, c.code, list)
+	for _, row := range rows(t, "fault") {
+		text := part(row[3])
+		if row[2] == "ask" {
+			text = ask(`{"name": "a", ` + row[3] + `}`)
+		}
+		_, list := loadText(text)
+		if got := strings.Join(codesOfList(list), " "); got != row[1] {
+			t.Errorf("%s: %q, want %q: %v", row[0], got, row[1], list)
 		}
 		for _, n := range list {
 			if n.Line == 0 || n.File == "" || n.HelpText() == "" {
-				t.Errorf("%s: no line, file or advice: %+v", c.name, n)
+				t.Errorf("%s: no line, file or advice: %+v", row[0], n)
 			}
 		}
 	}
+}
+
+// rows are those of testdata/tables.txt of one kind.
+func rows(t *testing.T, kind string) (out [][]string) {
+	raw, err := os.ReadFile("testdata/tables.txt")
+	for line := range strings.Lines(string(raw)) {
+		if of, rest, ok := strings.Cut(strings.TrimSuffix(line, "\n"), "\t"); ok && of == kind {
+			out = append(out, strings.Split(rest, "\t"))
+		}
+	}
+	if err != nil || len(out) < 5 {
+		t.Fatalf("%d rows of %s: %v", len(out), kind, err)
+	}
+	return out
 }
 
 // Huge and deep profiles are refused in words, and soon.
@@ -150,7 +159,7 @@ func TestNewFromTable(t *testing.T) {
 	var a Answers
 	rows := [][]string{{"Number", "Date found", "Depth [cm]", "Value", "Notes"}, {"example", "2026-04-12", "18"},
 		{"", "must", "should", "never"}, {"", "We sort by day"}}
-	if err := FromTable(rows, &a); err != nil {
+	if err := FromTable("finds", rows, &a); err != nil {
 		t.Fatal(err)
 	}
 	a.Name, a.BasedOn, a.BaseSum = "Club of Thornmere", "bag", strings.Repeat("0", 64)
@@ -165,101 +174,70 @@ func TestNewFromTable(t *testing.T) {
 	if day := p.Asks[0]; day.Name != "day" || day.Strength != Must || day.Why["en"] != "We sort by day" {
 		t.Errorf("the day: %+v", day)
 	}
+	if err := FromTable("people", [][]string{{"Name", "Contact"}, {"", "must"}, {"", "We ring."}}, &a); err != nil ||
+		!slices.Equal(a.Must, []string{"Date found", "/finder/contact"}) || a.Why["/finder/contact"] != "We ring." {
+		t.Errorf("the sheet of people: %v %+v", err, a)
+	}
+	if err := FromTable("permissions", [][]string{{"Whatsit"}, {"must"}}, &a); err == nil {
+		t.Error("a heading that nobody knows is passed over")
+	}
 	if p.Asks[1].Ask.Any[0] != "/depth" || p.Asks[2].Strength != Never {
 		t.Errorf("%+v %+v", p.Asks[1], p.Asks[2])
 	}
 	for _, rows := range [][][]string{{{"Number"}}, {{"Number"}, {"x"}}, {{"Whatsit"}, {"must"}}} {
-		if err := FromTable(rows, new(Answers)); err == nil {
+		if err := FromTable("finds", rows, new(Answers)); err == nil {
 			t.Errorf("%v is taken", rows)
-		}
-	}
-	for _, a := range []Answers{{Name: "x", Must: []string{"whatsit"}}, {Name: " ", Must: []string{"Finder"}}} {
-		if raw, err := New(a); err == nil {
-			t.Errorf("a heading that nobody knows, or a profile of nobody, is taken: %s", raw)
 		}
 	}
 }
 
 // Conditions in words say what the JSON says, there and back; what is not understood is told.
 func TestWhenInWords(t *testing.T) {
-	for text, want := range map[string]string{
-		"Class is coin, token":                                   `Class is coin, token`,
-		"count at least 5 and Material is silver":                `Count at least 5 and Material is silver`,
-		"Picture not given or Picture given":                     `Picture not given or Picture given`,
-		"Field is Long Furlong":                                  `Field is Long Furlong`,
-		"Date found from 2026-01-01 to 2026-12-31":               `Date found from 2026-01-01 to 2026-12-31`,
-		"Depth at most 20":                                       `Depth at most 20`,
-		`{"not":{"member":"/count","given":true}}`:               `not (Count given)`,
-		`/count at least 1 and /count at most 2 or /depth given`: `(Count at least 1 and Count at most 2) or Depth given`,
-		"/identification/by given":                               `/identification/by given`,
-		"Class is not coin, token":                               `Class is not coin, token`,
-		"not (Picture given or not Class is coin)":               `not (Picture given or Class is not coin)`,
-		"Material is gold and (Count given or Field is Furlong (east))": `Material is gold and (Count given or ` +
-			`Field is Furlong (east))`,
-		`{"member":"/count","atLeast":2,"atMost":5}`: `{"member":"/count","atLeast":2,"atMost":5}`,
-	} {
-		c, err := ParseWhen(text)
-		if err != nil {
-			t.Errorf("%q: %v", text, err)
-			continue
-		}
-		if got := WriteWhen(c); got != want {
-			t.Errorf("%q is written %q, want %q", text, got, want)
-		}
-		if again, err := ParseWhen(WriteWhen(c)); err != nil || !same(c, again) {
-			t.Errorf("%q does not come back: %v", text, err)
-		}
-		if len(c.say("en")) == 0 {
-			t.Errorf("%q is not put in words", text)
-		}
-	}
 	readme, err := os.ReadFile("../../examples/profiles/README.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	rows := regexp.MustCompile("(?m)^\\| .* \\| `(.*)` \\|$").FindAllSubmatch(readme, -1)
-	for _, row := range rows {
-		if c, err := ParseWhen(string(row[1])); err != nil || WriteWhen(c) != string(row[1]) {
-			t.Errorf("examples/profiles/README.md: %s: %v, is written %q", row[1], err, WriteWhen(c))
-		}
+	list := rows(t, "when")
+	for _, row := range regexp.MustCompile("(?m)^\\| .* \\| `(.*)` \\|$").FindAllSubmatch(readme, -1) {
+		list = append(list, []string{string(row[1]), string(row[1])})
 	}
-	if len(rows) < 8 {
-		t.Errorf("examples/profiles/README.md has %d conditions", len(rows))
-	}
-	for _, text := range []string{"whatsit is coin", "Class", "count at least five", "{", "not ", "Count given and ",
-		"(Count given",
-		strings.Repeat("(", 500) + "Count given" + strings.Repeat(")", 500)} {
-		if _, err := ParseWhen(text); err == nil {
-			t.Errorf("%q is taken", text)
+	for _, row := range list {
+		c, err := ParseWhen(row[0])
+		if got := WriteWhen(c); (err == nil) != (row[1] != "") || err == nil && got != row[1] {
+			t.Errorf("%q is written %q, want %q: %v", row[0], got, row[1], err)
+		} else if again, err := ParseWhen(got); err != nil || !same(c, again) {
+			t.Errorf("%q does not come back: %v", row[0], err)
 		}
 	}
 }
 
-// Cells that cannot be read are named.
-func TestSheetsSayWhatIsWrong(t *testing.T) {
-	if _, err := ReadSheet(bytes.NewReader([]byte("no workbook"))); err == nil {
-		t.Error("a text is taken for a workbook")
-	}
-	for member, want := range map[string]string{"whatsit": `sheet "Asks", cell C3: "whatsit" is no heading`,
-		"Finder": ""} {
+// Nothing that an officer types into the workbook is lost: the second row is read where it holds more than the help,
+// and what cannot be read, or stands where nothing is read, is named.
+func TestSheetsLoseNothing(t *testing.T) {
+	p, _ := Parse("it", []byte(ask(`{"name": "a", "strength": "may", "ask": {"any": ["/count"]}}`)))
+	for _, row := range rows(t, "cell") {
 		var book bytes.Buffer
-		p, _ := Parse("it", []byte(ask(`{"name": "a", "strength": "may", "ask": {"any": ["`+member+`"]}}`)))
-		p.Asks = []*Ask{{Name: "a", Strength: May, Ask: Wanted{Any: []string{member}}}}
 		if err := WriteSheet(&book, p); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := ReadSheet(&book); (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) {
-			t.Errorf("%s in the column of members: %v", member, err)
+		f, err := excelize.OpenReader(&book)
+		if err != nil {
+			t.Fatal(err)
 		}
-	}
-}
-
-// A profile that is not meant for today says so; what it asks is said in words in the reports of examples/profiles.
-func TestRemarks(t *testing.T) {
-	e, _ := loadText(part(`"valid": {"from": "2026-01-01", "to": "2026-12-31"}`))
-	for day, want := range map[string]int{"2025-12-31": 1, "2026-06-01": 0, "2027-01-01": 1} {
-		if got := len(e.Remarks(day)); got != want {
-			t.Errorf("%s: %d remarks", day, got)
+		sheet, cell, _ := strings.Cut(row[0], "!")
+		_, err = f.NewSheet(sheet)
+		if err = errors.Join(err, f.SetCellStr(sheet, cell, row[1]), f.SetCellStr("Headings", "B2", "name")); err != nil {
+			t.Fatal(err)
+		}
+		if sheet != "Headings" {
+			err = f.SetCellStr("Headings", "A2", "x")
+		}
+		out, wrong := f.WriteToBuffer()
+		raw, readErr := ReadSheet(out)
+		want := cmp.Or(row[2], strings.ToLower(MemberOf(row[1])), row[1])
+		if errors.Join(err, wrong) != nil || !strings.Contains(fmt.Sprint(readErr, string(raw)), want) ||
+			(readErr == nil) != (row[2] == "") {
+			t.Errorf("%s: want %q: %v %s", row[0], want, readErr, raw)
 		}
 	}
 }

@@ -64,7 +64,7 @@ var listParts = []sheetPart{
 		{"ask.any", membersCell, "headings or members, of which one will do"},
 		{"when", whenCell, "Class is coin; empty: all finds"},
 		{"title", textCell, "what is asked, in your words"}, {"why", textCell, "what it is needed for"},
-		{"who", textCell, "who knows it"}, {"how", textCell, "how it is done"}, {"example", textCell, ""},
+		{"who", textCell, "who knows it"}, {"how", textCell, "how it is done"}, {"example", textCell, "what one looks like"},
 		{"ask.within", numberCell, "metres, of a position"}, {"ask.atLeast", numberCell, "how many, or how much"},
 		{"ask.atMost", numberCell, ""}, {"ask.oneOf", listCell, "codes"}, {"ask.pixels", numberCell, "of pictures"},
 		{"ask.figures", numberCell, "of a grid reference"}, {"ask.precision", plainCell, "of a date: day, month or year"},
@@ -74,18 +74,23 @@ var listParts = []sheetPart{
 	{"Words", "terms", []sheetColumn{{"member", plainCell, "heading or member"},
 		{"allowed", listCell, "codes you work with"},
 		{"words", wordsCell, "latten = copper-alloy, with commas between them"}}},
-	{"Rules", "rules", []sheetColumn{{"rule", plainCell, ""}, {"set", plainCell, "on, off, warning, info"},
-		{"reason", textCell, ""}}},
-	{"Figures", "settings", []sheetColumn{{"setting", plainCell, ""}, {"value", numberCell, ""},
-		{"reason", textCell, ""}}},
-	{"Waivers", "waivers", []sheetColumn{{"ask", plainCell, ""}, {"when", whenCell, ""}, {"reason", textCell, ""},
-		{"by", plainCell, ""}, {"on", plainCell, ""}, {"until", plainCell, ""}}},
+	{"Rules", "rules", []sheetColumn{{"rule", plainCell, "code of a rule of opinion"},
+		{"set", plainCell, "on, off, warning, info"}, {"reason", textCell, "why"}}},
+	{"Figures", "settings", []sheetColumn{{"setting", plainCell, "name of a figure"},
+		{"value", numberCell, "in its place"}, {"reason", textCell, "why"}}},
+	{"Waivers", "waivers", []sheetColumn{{"ask", plainCell, "name of an ask"},
+		{"when", whenCell, "of which finds; empty: all"}, {"reason", textCell, "why"}, {"by", plainCell, "who said so"},
+		{"on", plainCell, "2026-04-12"}, {"until", plainCell, "last day"}}},
 	{"Promises", "promises", []sheetColumn{{"", textCell, "one a row"}}},
-	{"Questions", "questions", []sheetColumn{{"question", textCell, ""}, {"answer", textCell, ""}}},
+	{"Questions", "questions", []sheetColumn{{"question", textCell, "that people ask, or you ask them"},
+		{"answer", textCell, "empty: you ask them"}}},
 }
 
 // headingsSheet has the headings that people use, and what they are read as.
 const headingsSheet, aboutSheet = "Headings", "About"
+
+// headingsHelp is the second row of the sheet of headings.
+var headingsHelp = [...]string{"what stands above a column", "what it is, as found.date"}
 
 // WriteSheet writes a profile as a workbook to edit.
 func WriteSheet(w io.Writer, p *Profile) error {
@@ -147,7 +152,7 @@ func (b *sheetWriter) write(tree map[string]any) (err error) {
 			return err
 		}
 	}
-	rows = [][]string{{"heading", "field"}, {"what stands above a column", "what it is, as found.date"}}
+	rows = [][]string{{"heading", "field"}, headingsHelp[:]}
 	if headings, ok := tree["headings"].(map[string]any); ok {
 		for _, text := range sortedKeys(headings) {
 			rows = append(rows, []string{text, fmt.Sprint(headings[text])})
@@ -359,8 +364,8 @@ func waysOf(text string) (out []Wanted, err error) {
 func membersNamed(text string) (items []string, err error) {
 	items = listOf(text)
 	for i, item := range items {
-		if items[i] = MemberOf(item); items[i] == "" {
-			return nil, fmt.Errorf("%.40q is no heading and no member that is known", item)
+		if items[i], _, err = namedMember(item); err != nil {
+			return nil, err
 		}
 	}
 	return slices.Compact(items), nil
@@ -380,12 +385,22 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 		return nil, fmt.Errorf("the workbook has no sheet %q: it is not one that findslip profile --sheet wrote", aboutSheet)
 	}
 	for i, row := range rows {
-		if i == 0 || len(row) < 2 || strings.TrimSpace(row[1]) == "" {
+		c, known := columnAt(aboutRows, cellOf(row, 0))
+		switch {
+		case cellOf(row, 0) == "member" && i == 0, cellOf(row, 1) == "" && len(row) < 4 && known,
+			strings.TrimSpace(strings.Join(row, "")) == "":
 			continue
+		case !known:
+			return nil, fmt.Errorf("sheet %q, cell A%d: %.40q is none of the members of this sheet", aboutSheet, i+1, cellOf(row, 0))
+		case len(row) > 3:
+			return nil, fmt.Errorf("sheet %q, cell D%d: nothing is read here; write it into column B", aboutSheet, i+1)
 		}
-		if err := put1(tree, row[0], row[1], kindAt(aboutRows, row[0])); err != nil {
+		if err := put1(tree, c.path, row[1], c.kind); err != nil {
 			return nil, fmt.Errorf("sheet %q, cell B%d: %w", aboutSheet, i+1, err)
 		}
+	}
+	if err := knownSheets(f); err != nil {
+		return nil, err
 	}
 	for _, part := range listParts {
 		items, err := readPart(f, part)
@@ -399,9 +414,14 @@ func ReadSheet(r io.Reader) ([]byte, error) {
 	headings := map[string]any{}
 	if rows, err := f.GetRows(headingsSheet); err == nil {
 		for i, row := range rows {
-			if i > 1 && len(row) > 1 && row[0] != "" {
-				headings[row[0]] = row[1]
+			text, field := cellOf(row, 0), cellOf(row, 1)
+			if i == 0 || text == headingsHelp[0] && field == headingsHelp[1] || strings.Join(row, "") == "" {
+				continue
 			}
+			if text == "" || field == "" || len(row) > 2 {
+				return nil, fmt.Errorf("sheet %q, row %d: a heading and a field are needed, and nothing else", headingsSheet, i+1)
+			}
+			headings[text] = field
 		}
 	}
 	if len(headings) > 0 {
@@ -429,32 +449,69 @@ func readPart(f *excelize.File, part sheetPart) (items []any, err error) {
 		return nil, nil // a sheet that is not needed may be missing
 	}
 	for i, row := range rows {
-		if i < 2 || strings.TrimSpace(strings.Join(row, "")) == "" {
+		if i == 0 {
 			continue
 		}
 		item := map[string]any{}
 		for k, text := range row {
-			if strings.TrimSpace(text) == "" || k >= len(rows[0]) {
+			if strings.TrimSpace(text) == "" {
 				continue
 			}
-			if err := put1(item, rows[0][k], text, kindAt(part.columns, rows[0][k])); err != nil {
+			c, known := columnAt(part.columns, cellOf(rows[0], k))
+			if known && i == 1 && strings.TrimSpace(text) == c.help { // which people may write over, or leave
+				continue
+			}
+			err := fmt.Errorf("nothing is read below %.40q: this sheet has no such column", cellOf(rows[0], k))
+			if known {
+				err = put1(item, cellOf(rows[0], k), text, c.kind)
+			}
+			if err != nil {
 				cell, _ := excelize.CoordinatesToCellName(k+1, i+1)
 				return nil, fmt.Errorf("sheet %q, cell %s: %w", part.sheet, cell, err)
 			}
 		}
-		items = append(items, item)
+		if len(item) > 0 {
+			items = append(items, item)
+		}
 	}
 	return items, nil
 }
 
-// kindAt is how cells below a heading are written.
-func kindAt(columns []sheetColumn, head string) cellKind {
-	for _, c := range columns {
-		if c.path == head {
-			return c.kind
+// knownSheets says which sheet is none of the workbook, so that what stands there is not lost.
+func knownSheets(f *excelize.File) error {
+	known := []string{aboutSheet, headingsSheet}
+	for _, part := range listParts {
+		known = append(known, part.sheet)
+	}
+	for _, sheet := range f.GetSheetList() {
+		if rows, err := f.GetRows(sheet); !slices.Contains(known, sheet) && (err != nil || len(rows) > 0) {
+			return fmt.Errorf("sheet %q is none of %s: nothing is read there; give it one of these names, or take it away", sheet,
+				strings.Join(known, ", "))
 		}
 	}
-	return plainCell
+	return nil
+}
+
+// cellOf is a cell of a row; empty where the row ends before it.
+func cellOf(row []string, k int) string {
+	if k >= len(row) {
+		return ""
+	}
+	return strings.TrimSpace(row[k])
+}
+
+// columnAt is the column below a heading; of a text the heading has the language too.
+func columnAt(columns []sheetColumn, head string) (sheetColumn, bool) {
+	for _, c := range columns {
+		if c.kind != textCell && c.path == head {
+			return c, true
+		}
+		tag, ok := strings.CutPrefix("."+head, strings.TrimSuffix("."+c.path, ".")+".")
+		if c.kind == textCell && ok && tag != "" && !strings.Contains(tag, ".") {
+			return sheetColumn{head, plainCell, c.help}, true
+		}
+	}
+	return sheetColumn{}, false
 }
 
 // put1 sets what stands at a path.

@@ -10,6 +10,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/quantity"
 )
 
 // MemberOf returns the pointer of a member that people name: by its pointer, or by the heading of its column. It is
@@ -18,6 +19,11 @@ func MemberOf(text string) string {
 	text = strings.TrimSpace(text)
 	if strings.HasPrefix(text, "/") {
 		return text
+	}
+	for _, year := range []string{"/dating/earliest", "/dating/latest"} {
+		if fold(text) == fold(MemberName(year, "en")) {
+			return year
+		}
 	}
 	name := heading.Understand(text).Field
 	switch name {
@@ -40,6 +46,45 @@ func MemberOf(text string) string {
 		return "/media"
 	}
 	return pointer
+}
+
+// namedMember is MemberOf with what stands in brackets: a unit, or words that say which member is meant. Brackets that
+// say neither are an error.
+func namedMember(text string) (pointer string, unit quantity.Unit, err error) {
+	pointer = MemberOf(text)
+	outer, inner, ok := strings.Cut(text, "(")
+	switch {
+	case pointer == "" || strings.Count(text, "(") != strings.Count(text, ")"):
+		return "", 0, fmt.Errorf("%.40q is no heading and no member that is known", strings.TrimSpace(text))
+	case !ok || fold(MemberName(pointer, "en")) == fold(text) || MemberOf(outer) != pointer:
+		return pointer, 0, nil
+	}
+	if unit, ok = quantity.UnitOfHeading(text); !ok {
+		return "", 0, fmt.Errorf("what stands in brackets in %.40q, %.20q, is no unit and no part of it that is known; leave it out, or take a name that findslip profile --members lists",
+			strings.TrimSpace(text), "("+strings.TrimSpace(inner))
+	}
+	return pointer, unit, nil
+}
+
+// boundOf reads a number, with the unit that stands behind it or is that of its heading, in the unit of the member.
+func boundOf(text string, unit quantity.Unit, pointer string) (float64, error) {
+	n, err := strconv.ParseFloat(text, 64)
+	switch {
+	case err == nil && unit == quantity.NoUnit:
+		return n, nil
+	case err == nil:
+		text += " " + unit.String()
+	}
+	into, wrong := quantity.ParseUnit(unitOf(pointer))
+	read := quantity.NormaliseLength
+	if into.Dimension() == quantity.Mass {
+		read = quantity.NormaliseMass
+	}
+	r, failed := read(text, quantity.Options{Into: into})
+	if wrong != nil || failed != nil || err != nil && unit != quantity.NoUnit || !r.Single() || len(r.Notes) > 0 {
+		return 0, fmt.Errorf("%.40q is no number, or has no unit that fits", text)
+	}
+	return r.Min.Value.Float(), nil
 }
 
 // headingOf is the heading by which MemberOf knows a member, else its pointer.
@@ -134,10 +179,11 @@ func parseTest(text string) (*Condition, error) {
 		if !ok {
 			continue
 		}
-		c := &Condition{Member: MemberOf(name)}
-		if c.Member == "" || strings.Count(name, "(") != strings.Count(name, ")") {
-			return nil, fmt.Errorf("the condition %.60q names no member that is known: %.40q", text, strings.TrimSpace(name))
+		pointer, unit, err := namedMember(name)
+		if err != nil {
+			return nil, fmt.Errorf("the condition %.60q names no member that is known: %w", text, err)
 		}
+		c := &Condition{Member: pointer}
 		rest = strings.TrimSpace(rest)
 		if strings.HasSuffix(word, " given") != (rest == "") {
 			return nil, cannot
@@ -149,9 +195,12 @@ func parseTest(text string) (*Condition, error) {
 		case " given":
 			c.Given = &yes
 		case " at least ", " at most ", " older than ":
-			n, err := strconv.ParseFloat(strings.TrimSuffix(rest, " years"), 64)
+			if word == " older than " {
+				rest = strings.TrimSuffix(rest, " years")
+			}
+			n, err := boundOf(rest, unit, c.Member)
 			if err != nil {
-				return nil, cannot
+				return nil, fmt.Errorf("%w: %w", cannot, err)
 			}
 			switch word {
 			case " at least ":
