@@ -412,6 +412,9 @@ func (p *program) sayHeld(r *pipeline.Shared) {
 		p.say("warning: %s of the source could not be read, and nothing of that is in the copy; findslip check says where",
 			counted(r.Unread, "piece"))
 	}
+	for _, text := range r.Copy.Unseen {
+		p.say("warning: %s", render.Clean(text))
+	}
 	for i, s := range r.HeldBack {
 		if i == 20 {
 			p.say("  and %d more", len(r.HeldBack)-i)

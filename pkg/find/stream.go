@@ -74,6 +74,7 @@ type Origin struct {
 	Row    int     // the sheet's own number, from 1
 	Line   int     // line of a text file, from 1
 	Layout *Layout // columns of the sheet; nil for other formats
+	Unseen string  // how its source does not show it, or shows it as void: "hidden"; empty: it is shown
 }
 
 // Layout says in which column of a sheet a field stood, and what the headings, the column map and
@@ -91,6 +92,7 @@ type LayoutColumn struct {
 	Heading  string
 	Pointers []string
 	Hints    Hints // stated in the heading or proven by the column
+	Unseen   bool  // the sheet does not show it
 }
 
 // Hints are what stands outside a cell but is needed to read it. Empty: nothing is known.

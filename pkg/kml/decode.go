@@ -24,6 +24,7 @@ import (
 type (
 	placemark struct {
 		Name        string        `xml:"name"`
+		Visibility  string        `xml:"visibility"`
 		Address     string        `xml:"address"`
 		Description string        `xml:"description"`
 		When        string        `xml:"TimeStamp>when"`
@@ -106,6 +107,7 @@ type decoder struct {
 	in *intake.Reader
 	intake.Survey
 	found   bool                // the report stands in the file
+	unseen  bool                // the folder that is being read, or one around it, is not shown
 	folders []string            // names of the folders that are being read, outermost first
 	lands   map[string]bool     // paths in which a folder is named after land
 	besides map[string][]string // folders with finds, by the path they stand in
@@ -114,13 +116,18 @@ type decoder struct {
 // walk visits each placemark, in documents and folders, and the extended data of documents.
 func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Reader, *placemark) error) error {
 	var enter func(x *markup.Reader, start xml.StartElement) error
+	within := func(x *markup.Reader) error {
+		outer := d.unseen
+		defer func() { d.unseen = outer }()
+		return x.Children(enter)
+	}
 	enter = func(x *markup.Reader, start xml.StartElement) error {
 		switch start.Name.Local {
 		case "Document":
-			return x.Children(enter)
+			return within(x)
 		case "Folder":
 			d.folders = append(d.folders, "")
-			err := x.Children(enter)
+			err := within(x)
 			d.folders = d.folders[:len(d.folders)-1]
 			return err
 		case "ExtendedData":
@@ -132,27 +139,13 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 				return err
 			}
 			return document(&e)
-		case "name":
-			x.Record()
-			var name string
-			if err := x.Decode(&start, &name); err != nil {
-				return err
-			}
-			name = strings.TrimSpace(name)
-			if n := len(d.folders); n > 0 {
-				d.folders[n-1] = name
-			} else if !d.found && d.Report.Title == "" {
-				d.Report.Title = name
-			}
-		case "description":
+		case "name", "description", "visibility":
 			x.Record()
 			var text string
 			if err := x.Decode(&start, &text); err != nil {
 				return err
 			}
-			if text = strings.TrimSpace(text); document != nil && text != "" && len(d.Report.Notes) < maxFolders && !d.found {
-				d.Report.Notes = append(d.Report.Notes, text)
-			}
+			d.said(start.Name.Local, strings.TrimSpace(text), document != nil)
 		case "Placemark":
 			x.Record()
 			var p placemark
@@ -163,8 +156,25 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 		}
 		return nil
 	}
-	d.folders = nil
+	d.folders, d.unseen = nil, false
 	return markup.Read(d.r, "kml", d.o.Limits, enter)
+}
+
+// said takes what a document or a folder says of itself.
+func (d *decoder) said(element, text string, first bool) {
+	n := len(d.folders)
+	switch {
+	case element == "visibility":
+		d.unseen = d.unseen || text == "0" || text == "false"
+	case element == "description":
+		if first && text != "" && len(d.Report.Notes) < maxFolders && !d.found {
+			d.Report.Notes = append(d.Report.Notes, text)
+		}
+	case n > 0:
+		d.folders[n-1] = text
+	case !d.found && d.Report.Title == "":
+		d.Report.Title = text
+	}
 }
 
 // survey is the first pass.
@@ -320,6 +330,11 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 			return nil
 		}
 		e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: d.o.File}}
+		outer := d.unseen
+		if d.said("visibility", strings.TrimSpace(p.Visibility), false); d.unseen {
+			e.Origin.Unseen = "hidden"
+		}
+		d.unseen = outer
 		d.fill(e, p, texts, record == "find")
 		if index++; !yield(e, nil) {
 			return markup.Stop

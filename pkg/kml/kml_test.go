@@ -58,6 +58,24 @@ func decode(text string) (*find.Report, notice.List, error) {
 	return find.Collect(s)
 }
 
+// TestUnseen: visibility (OGC KML 2.3, 9.1.3.2) of a placemark, of its folder, of none around it.
+func TestUnseen(t *testing.T) {
+	const place = `<name>bell</name><Point><coordinates>1,2</coordinates></Point></Placemark>`
+	s, err := Decode(strings.NewReader(`<kml><Document><visibility>1</visibility><Placemark>`+place+
+		`<Placemark><visibility>0</visibility>`+place+`<Folder><visibility>false</visibility><Folder><Placemark>`+place+
+		`</Folder></Folder><Placemark>`+place+`</Document></kml>`), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := ""
+	for e, err := range s.Entries {
+		got += fmt.Sprint(e.Origin.Unseen, err, " ")
+	}
+	if got != "<nil> hidden<nil> hidden<nil> <nil> " {
+		t.Error(got)
+	}
+}
+
 // That it comes back is held for every format by TestAnyReportThereAndBack of pkg/pipeline.
 func TestWhatIsWritten(t *testing.T) {
 	text := encode(t, report())

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/scratch"
@@ -118,6 +119,8 @@ func shelve(ctx context.Context, name string, o Options) (source share.Source, k
 	kept = newShelf(o)
 	stream := in.normalised(o)
 	finds := o.Limits.WithDefaults().Finds
+	source.Unseen = map[int]string{}
+	var layout *find.Layout
 	for e, err := range stream.Entries {
 		switch {
 		case err != nil:
@@ -128,6 +131,14 @@ func shelve(ctx context.Context, name string, o Options) (source share.Source, k
 		default:
 			if e.Find.Source == nil && e.Origin.Row > 0 {
 				e.Find.Source = sourceOf(e) // what stands over its row may say something of it
+			}
+			if how := e.Origin.Unseen; how != "" {
+				source.Unseen[kept.Len()] = how
+			}
+			if l := e.Origin.Layout; l != nil && l != layout {
+				layout = l
+				source.UnseenColumns = append(source.UnseenColumns, slices.DeleteFunc(slices.Clone(l.Columns),
+					func(c find.LayoutColumn) bool { return !c.Unseen })...)
 			}
 			if err = kept.Put(kept.Len(), e.Find); err == nil && finds > 0 && int64(kept.Len()) > finds {
 				err = limit.Over("finds", finds)
@@ -144,7 +155,8 @@ func shelve(ctx context.Context, name string, o Options) (source share.Source, k
 	}
 	head := *stream.Report
 	head.Finds = nil
-	return share.Source{Head: &head, Finds: kept, File: filepath.Base(name)}, kept, unread, nil
+	source.Head, source.Finds, source.File = &head, kept, filepath.Base(name)
+	return source, kept, unread, nil
 }
 
 // streamOf passes a source on, find by find.

@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
-	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/register"
@@ -45,6 +44,7 @@ type Copied struct {
 	Back     map[string]string // id of a find in the copy to its id in the source
 	Left     int               // finds that are not in the copy at all
 	Out      []LeftOut         // those of them that the table or the finder keeps back, for the owner to know
+	Unseen   []string          // what of the copy its source does not show, each a sentence for the owner
 	NotShown []LeftOut         // finds of a landowner's own land that are not in the copy, which its page says
 	// Pictures are the names of pictures in the copy and in the source; Copy only names them.
 	Pictures map[string]string
@@ -110,6 +110,7 @@ func CopyTo(ctx context.Context, source Source, to Shelf, o Options) (*Copied, e
 		people: map[string]bool{},
 		out: &Copied{Back: map[string]string{}, Pictures: map[string]string{}, labels: map[string]string{},
 			register: o.Register, receiver: o.Receiver, name: name, source: source.Head.ID, shelf: to}}
+	c.unseenColumns()
 	c.out.Sums = c.action("finds.media.sha256") != withhold
 	if err := c.land(); err != nil {
 		return nil, err
@@ -186,6 +187,7 @@ type copier struct {
 	parted  []string                   // the same, of which some were
 	at      *fact                      // what is remembered of it
 	label   string                     // of it
+	unshown map[string]bool            // leaves that stand in hidden columns
 }
 
 // shows reports whether a find of the source is in the copy.
@@ -193,8 +195,6 @@ func (c *copier) shows(id string) bool {
 	i, ok := c.byID[id]
 	return ok && c.finds[i].why == ""
 }
-
-func (c *copier) action(leaf string) string { return c.o.Policy.action(leaf, c.o.Audience) }
 
 // choose settles which finds are in the copy.
 func (c *copier) choose() (chosen []int32) {
@@ -272,20 +272,6 @@ func (c *copier) keptBack(s *said, group bool) string {
 		return "may be treasure"
 	}
 	return ""
-}
-
-// embargoed reports whether an embargo holds on a day; where either cannot be read it does.
-func embargoed(f *find.Find, day string) bool {
-	if f.EmbargoUntil == "" {
-		return false
-	}
-	until, err := edtf.Parse(f.EmbargoUntil)
-	today, derr := edtf.ParseDay(day)
-	if err != nil || derr != nil {
-		return true
-	}
-	_, last, _, open := until.Span()
-	return open || today.Compare(last) < 0
 }
 
 // find makes the copy of one find.

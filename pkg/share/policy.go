@@ -46,6 +46,14 @@ func (p *Policy) action(leaf string, a Audience) string {
 	return published().action(leaf, a)
 }
 
+// action is the same in one copy.
+func (c *copier) action(leaf string) string {
+	if c.unshown[leaf] {
+		return withhold
+	}
+	return c.o.Policy.action(leaf, c.o.Audience)
+}
+
 // Pass is a policy that lets some words go as well, which the owner has seen.
 func (p *Policy) Pass(words string) *Policy {
 	out := &Policy{}

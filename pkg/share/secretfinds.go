@@ -261,6 +261,20 @@ func toCome(word string) bool {
 	return err == nil && len(word) == 4 && year > thisYear && year < thisYear+75
 }
 
+// embargoed reports whether an embargo holds on a day; where either cannot be read it does.
+func embargoed(f *find.Find, day string) bool {
+	if f.EmbargoUntil == "" {
+		return false
+	}
+	until, err := edtf.Parse(f.EmbargoUntil)
+	today, derr := edtf.ParseDay(day)
+	if err != nil || derr != nil {
+		return true
+	}
+	_, last, _, open := until.Span()
+	return open || today.Compare(last) < 0
+}
+
 // treasureAge is how many years before today's finds a thing of precious metal stops to be one that the law
 // of some country may ask for. The laws differ (schema/data/law.json): the shortest is taken.
 const treasureAge = 200

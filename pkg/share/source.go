@@ -23,6 +23,9 @@ type Source struct {
 	Head  *find.Report
 	Finds Shelf
 	File  string // name of the file that it was read from, if any
+	// Unseen is how the file does not show a find, by its place on the shelf: "hidden", "struck through".
+	Unseen        map[int]string
+	UnseenColumns []find.LayoutColumn // and columns
 }
 
 // Held is the source of a report that is in memory.
@@ -159,7 +162,7 @@ func (c *copier) facts() error {
 		return err
 	}
 	c.join()
-	return nil
+	return c.unseen()
 }
 
 // join notes which finds lie with others, and looks finds up by their ids.

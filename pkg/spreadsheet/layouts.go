@@ -47,7 +47,7 @@ func (t *tablePlan) makeLayouts(o Options) {
 					of.Pivot = century
 				}
 				l.Columns = append(l.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: t.pointersOf(c),
-					Hints: of})
+					Hints: of, Unseen: slices.Contains(t.plan.layout.HiddenColumns, c.column)})
 			}
 		}
 		t.layout = append(t.layout, l)

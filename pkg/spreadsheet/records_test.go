@@ -1,7 +1,6 @@
 package spreadsheet
 
 import (
-	"bytes"
 	"slices"
 	"strings"
 	"testing"
@@ -102,31 +101,41 @@ func TestPlanOfASecondTable(t *testing.T) {
 	}
 }
 
-// TestStruckRows: a row that is struck through is read and asked about; one struck cell is the keeper's affair.
-func TestStruckRows(t *testing.T) {
+// TestUnseenRows: rows that are hidden or struck through, in a workbook and a web page (HTML, 3.2.6 hidden, 4.5.5 s,
+// 4.7.2 del; CSS 2.2, 9.2.4, 11.2), are read and asked about; one struck cell is the keeper's affair.
+func TestUnseenRows(t *testing.T) {
 	data := book(t, func(f *excelize.File) {
-		rows(t, f, "Sheet1", []any{"No", "Find", "Depth (cm)"}, []any{1, "bell", 12}, []any{2, "nail", 3}, []any{3, "pin", 4})
+		rows(t, f, "Sheet1", []any{"No", "Find", "Depth (cm)"}, []any{1, "bell", 12}, []any{2, "nail", 3}, []any{3, "pin", 4},
+			[]any{4, "key", 5})
 		strike, _ := f.NewStyle(&excelize.Style{Font: &excelize.Font{Strike: true}})
 		_ = f.SetCellStyle("Sheet1", "A3", "C3", strike)
 		_ = f.SetCellStyle("Sheet1", "B4", "B4", strike)
+		_ = f.SetRowVisible("Sheet1", 5, false)
 	})
-	s, err := DecodeXLSX(bytes.NewReader(data), int64(len(data)), Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var said []bool
-	for e, err := range s.Entries {
+	page := `<table><tr><td>No<td>Find</tr><tr><td>1<td>bell</tr><tr hidden><td>2<td>nail</tr>` +
+		`<tr style="Display: none"><td>3<td>pin</tr><tr><td><del>4</del><td><s>key</s></tr><tr><td>5<td><del>key</del> pin</tr>` +
+		`<tbody style="visibility:collapse"><tr><td>6<td>stud</tr></tbody>` +
+		`<tbody><tr><td>7<td>clasp</tr></table>`
+	for text, want := range map[string][]string{string(data): {"", "struck through", "", "hidden"},
+		page: {"", "hidden", "hidden", "struck through", "", "hidden", ""}} {
+		s, err := DecodeXLSX(strings.NewReader(text), int64(len(text)), Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		is := false
-		for _, n := range e.Notices {
-			is = is || n.Kind == rowStruck && n.Kind.Severity == notice.Warning
+		var got []string
+		for e, err := range s.Entries {
+			if err != nil {
+				t.Fatal(err)
+			}
+			got = append(got, e.Origin.Unseen)
+			asked := slices.ContainsFunc(e.Notices, func(n notice.Notice) bool { return n.Kind == rowStruck })
+			if asked != (e.Origin.Unseen == "struck through") {
+				t.Errorf("asked of row %d: %v", e.Origin.Row, asked)
+			}
 		}
-		said = append(said, is)
-	}
-	if len(said) != 3 || said[0] || !said[1] || said[2] {
-		t.Errorf("asked of rows %v", said)
+		if !slices.Equal(got, want) {
+			t.Errorf("%q, want %q", got, want)
+		}
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -80,6 +81,10 @@ type pageReader struct {
 	aside  string          // its text before the note
 	mute   string          // an element whose text is none
 	beside strings.Builder // text that stands in no cell
+
+	unseenTable, unseenGroup bool // what the row stands in is not shown
+	struck                   int  // elements around the text that strike through
+	plain                    bool // something in the row is not struck through
 }
 
 // names returns a sheet for each table; a page with one has a sheet without a name.
@@ -119,7 +124,9 @@ func (p *pageReader) read() error {
 			switch {
 			case p.mute != "":
 			case p.cell != nil:
-				p.text.WriteString(string(p.tokens.Text()))
+				text := string(p.tokens.Text())
+				p.plain = p.plain || p.struck == 0 && strings.TrimSpace(text) != ""
+				p.text.WriteString(text)
 			case p.row == nil:
 				p.beside.WriteString(string(p.tokens.Text()))
 			}
@@ -147,8 +154,16 @@ func (p *pageReader) start(t html.Token) error {
 		if p.depth++; p.depth == 1 {
 			p.tables = append(p.tables, pageTable{name: attribute(t, "id")})
 			p.number, p.spans = 0, map[int]int{}
+			p.unseenTable, p.unseenGroup = isUnseen(t), false
 			p.endBeside()
 		}
+	case "thead", "tbody", "tfoot":
+		if p.depth == 1 {
+			p.endRow()
+			p.unseenGroup = isUnseen(t)
+		}
+	case "del", "s", "strike":
+		p.struck++
 	case "tr":
 		if p.depth == 1 {
 			p.endRow()
@@ -156,7 +171,8 @@ func (p *pageReader) start(t html.Token) error {
 			if p.number++; int64(p.number) > p.limits.Rows {
 				return &grid.LimitError{Limit: "rows", Value: int64(p.number), Max: p.limits.Rows}
 			}
-			p.row, p.column = &grid.Row{Number: p.number}, 0
+			p.row, p.column = &grid.Row{Number: p.number, Hidden: p.unseenTable || p.unseenGroup || isUnseen(t)}, 0
+			p.plain = false
 		}
 	case "td", "th":
 		if p.depth == 1 && p.row != nil {
@@ -187,7 +203,7 @@ func (p *pageReader) startCell(t html.Token) error {
 	if last := int64(p.column + p.wide - 1); last > min(p.limits.Columns, grid.MaxColumns) {
 		return &grid.LimitError{Limit: "columns", Value: last, Max: min(p.limits.Columns, grid.MaxColumns)}
 	}
-	p.cell = &grid.Cell{Column: p.column}
+	p.cell, p.struck = &grid.Cell{Column: p.column}, 0
 	if p.wide > 1 || down > 1 {
 		p.tables[len(p.tables)-1].layout.Merge(grid.Range{FirstColumn: p.column, FirstRow: p.number,
 			LastColumn: p.column + p.wide - 1, LastRow: p.number + down - 1})
@@ -221,6 +237,8 @@ func (p *pageReader) end(name string) {
 		if p.depth == 1 {
 			p.endCell()
 		}
+	case "del", "s", "strike":
+		p.struck = max(0, p.struck-1)
 	}
 }
 
@@ -257,6 +275,7 @@ func (p *pageReader) endRow() {
 	p.endCell()
 	if p.row != nil && len(p.row.Cells) > 0 {
 		t := &p.tables[len(p.tables)-1]
+		p.row.Struck = !p.plain
 		t.rows = append(t.rows, *p.row)
 	}
 	p.row = nil
@@ -276,6 +295,14 @@ func (p *pageReader) endBeside() {
 		p.number++
 		t.rows = append(t.rows, grid.Row{Number: p.number, Cells: []grid.Cell{grid.NewCell(1, grid.Text, line, nil, 0)}})
 	}
+}
+
+// unseenStyle is the style of an element that is not shown.
+var unseenStyle = regexp.MustCompile(`(?i)display\s*:\s*none|visibility\s*:\s*(hidden|collapse)`)
+
+func isUnseen(t html.Token) bool {
+	return unseenStyle.MatchString(attribute(t, "style")) ||
+		slices.ContainsFunc(t.Attr, func(a html.Attribute) bool { return a.Key == "hidden" })
 }
 
 func attribute(t html.Token, name string) string {

@@ -361,31 +361,6 @@ func compare(t *testing.T, in string) {
 	}
 }
 
-func BenchmarkRows(b *testing.B) {
-	const rows = 20_000
-	var text strings.Builder
-	for i := range rows {
-		fmt.Fprintf(&text, "LF-%06d,finder-a,2024-09-08,Thornmere,Long Furlong,52.%07d,-1.%07d,17.78,in,crotal bell,copper alloy,3,complete,1690/1790,drovers' fair,2.5,plough soil,pasture,\"dry, cold\",,no mark,%d,yes,\"green patina, loose clapper\",\n", i, i, i, i)
-	}
-	in := text.String()
-	b.SetBytes(int64(len(in)))
-	b.ReportAllocs()
-	for range b.N {
-		table, err := Open(strings.NewReader(in), Options{})
-		if err != nil {
-			b.Fatal(err)
-		}
-		n := 0
-		if err := table.each(func(grid.Row) bool { n++; return true }); err != nil {
-			b.Fatal(err)
-		}
-		if n != rows {
-			b.Fatalf("%d rows, want %d", n, rows)
-		}
-	}
-	b.ReportMetric(float64(rows)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
-}
-
 // TestGuess: words of logs, written in each encoding by another library, are read in the one they were written in.
 func TestGuess(t *testing.T) {
 	known := func(word string) bool {

@@ -32,7 +32,7 @@ func OpenODS(r io.ReaderAt, size int64, limits grid.Limits) (*grid.Book, error) 
 	if err != nil {
 		return nil, err
 	}
-	d := &document{archive: a, limits: limits, styles: odsStyles{hidden: map[string]bool{}}}
+	d := &document{archive: a, limits: limits, styles: odsStyles{hidden: map[string]bool{}, struck: map[string]bool{}}}
 	if !a.has(content) {
 		return nil, kindOfArchive(a.parts)
 	}
@@ -167,6 +167,8 @@ type odsReader struct {
 	row      int // rows that have ended
 	column   int // columns that have been described
 	told     int64
+	folded   int  // depth of the group of rows that is folded away; 0: none
+	plain    bool // something in the row is not struck through
 }
 
 // readTable reads the table just started, with the groups that its rows and columns may stand in.
@@ -179,12 +181,21 @@ func (r *odsReader) readTable() error {
 		if t == endTag && r.depth() < depth {
 			return nil
 		}
+		if t == endTag && r.depth() < r.folded {
+			r.folded = 0
+		}
 		if t != startTag {
 			continue
 		}
 		switch string(r.name) {
 		case "table-row":
 			err = r.readRow()
+		case "table-row-group":
+			err = r.attributes(func(key, value string) {
+				if key == "table:display" && value == "false" && r.folded == 0 {
+					r.folded = r.depth()
+				}
+			})
 		case "table-column":
 			err = r.readColumn()
 		case "shapes":
@@ -218,11 +229,12 @@ func (r *odsReader) readColumn() error {
 
 // readRow reads a row, which may stand for many that are alike.
 func (r *odsReader) readRow() error {
-	hidden, times := false, 1
+	hidden, times := r.folded > 0, 1
+	r.plain = false
 	if err := r.attributes(func(key, value string) {
 		switch key {
 		case "table:visibility":
-			hidden = value != "visible"
+			hidden = hidden || value != "visible"
 		case "table:number-rows-repeated":
 			times = max(1, count(value, grid.MaxRows))
 		}
@@ -260,7 +272,7 @@ func (r *odsReader) readRow() error {
 		if r.told += size; r.told > r.document.limits.Expanded {
 			return &grid.LimitError{Limit: "expanded", Value: r.told, Max: r.document.limits.Expanded}
 		}
-		if !r.yield(grid.Row{Number: r.row, Hidden: hidden, Cells: cells}) {
+		if !r.yield(grid.Row{Number: r.row, Hidden: hidden, Struck: !r.plain, Cells: cells}) {
 			return grid.ErrStopped
 		}
 	}
@@ -284,6 +296,7 @@ func (r *odsReader) readCell(cells []grid.Cell, column int) ([]grid.Cell, int, e
 	if cell.Kind == grid.Empty && cell.More == nil {
 		return cells, column + c.times, nil
 	}
+	r.plain = r.plain || !r.document.styles.struck[c.style]
 	for range c.times {
 		if column++; int64(column) > r.document.limits.Columns || column > grid.MaxColumns {
 			most := min(r.document.limits.Columns, grid.MaxColumns)

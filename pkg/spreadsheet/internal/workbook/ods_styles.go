@@ -12,6 +12,7 @@ type odsStyles struct {
 	formats map[string]*grid.Format // of dates and times, by the name of the format
 	styles  map[string]string       // the format of a style of cells
 	hidden  map[string]bool         // styles of tables that are not shown
+	struck  map[string]bool         // styles of cells that strike through
 }
 
 // readFormat reads a format as the code that a workbook would have for it.
@@ -95,7 +96,7 @@ func odsPart(part string, long, words bool) string {
 	return strings.Repeat(letter, n)
 }
 
-// readStyle reads which format a style of cells has, and whether a style of tables hides them.
+// readStyle reads which format a style of cells has, and whether it strikes them through, and whether a style of tables hides them.
 func (o *odsStyles) readStyle(s *scanner) error {
 	name, format := "", ""
 	if err := s.attributes(func(key, value string) {
@@ -119,12 +120,15 @@ func (o *odsStyles) readStyle(s *scanner) error {
 		if !ok || err != nil {
 			return err
 		}
-		if string(s.name) != "table-properties" {
+		if part := string(s.name); part != "table-properties" && part != "text-properties" {
 			continue
 		}
 		if err := s.attributes(func(key, value string) {
-			if key == "table:display" && value == "false" {
-				o.hidden[name] = true
+			switch key {
+			case "table:display":
+				o.hidden[name] = o.hidden[name] || value == "false"
+			case "style:text-line-through-style", "style:text-line-through-type":
+				o.struck[name] = value != "none"
 			}
 		}); err != nil {
 			return err

@@ -179,6 +179,32 @@ func TestStopped(t *testing.T) {
 	}
 }
 
+// TestUnseenODS: rows that OpenDocument 1.3 part 3 hides (19.745 table:visibility), folds away (19.624 table:display of a
+// group) or strikes through (20.390 style:text-line-through-style; the clauses from memory).
+func TestUnseenODS(t *testing.T) {
+	row := func(attributes, style string) string {
+		return `<table:table-row ` + attributes + `><table:table-cell table:style-name="` + style +
+			`" office:value-type="string"><text:p>x</text:p></table:table-cell></table:table-row>`
+	}
+	content := `<office:document-content xmlns:office="o" xmlns:table="t" xmlns:text="x" xmlns:style="s"><office:automatic-styles>` +
+		`<style:style style:name="s" style:family="table-cell"><style:text-properties style:text-line-through-style="solid"/></style:style>` +
+		`<style:style style:name="p" style:family="table-cell"><style:text-properties style:text-line-through-style="none"/></style:style>` +
+		`</office:automatic-styles><office:body><office:spreadsheet><table:table table:name="a">` + row("", "p") +
+		row(`table:visibility="filter"`, "p") + row("", "s") + `<table:table-row-group table:display="false">` + row("", "p") +
+		`<table:table-row-group>` + row("", "p") + `</table:table-row-group></table:table-row-group>` + row("", "") +
+		`</table:table></office:spreadsheet></office:body></office:document-content>`
+	data := parts{{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, {"content.xml", content}}.zipped(t)
+	w, err := OpenODS(bytes.NewReader(data), int64(len(data)), grid.Limits{})
+	must(t, err)
+	got := ""
+	for _, r := range readAll(t, w, 0) {
+		got += fmt.Sprint(r.Hidden, r.Struck, ", ")
+	}
+	if got != "false false, true false, false true, true false, true false, false false, " {
+		t.Error(got)
+	}
+}
+
 // TestLibreOfficeLayout reads a workbook that LibreOffice saved without a window, and so without the
 // frozen panes that it had before.
 func TestLibreOfficeLayout(t *testing.T) {
