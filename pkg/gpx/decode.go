@@ -21,6 +21,8 @@ type (
 		Name   string `xml:"name"`
 		Words  string `xml:"desc"`
 		Author string `xml:"author>name"`
+		Themes string `xml:"keywords"`
+		Terms  string `xml:"copyright>license"`
 		Report string `xml:"extensions>report"`
 	}
 	waypoint struct {
@@ -129,6 +131,9 @@ func (d *decoder) metadata(x *markup.Reader, m *metadata) error {
 		report.Title = oneLine(m.Name)
 		if words := oneLine(m.Words); words != "" && words != report.Title {
 			report.Title = strings.Trim(report.Title+": "+words, ": ")
+		}
+		if words := oneLine(m.Themes + " " + m.Terms); words != "" {
+			report.Notes = append(report.Notes, words)
 		}
 		if author := oneLine(m.Author); author != "" {
 			report.People = append(report.People, find.Person{ID: "person-1", Name: author,

@@ -148,17 +148,19 @@ func decode(data []byte) (*find.Report, error) {
 	return r, err
 }
 
-// What others say of a file is kept: its name and words in the title, its author among the people (GPX 1.1,
+// What others say of a file is kept: name and words in the title, author among the people, the rest a note (GPX 1.1,
 // metadataType).
 func TestMetadataOfOthersIsKept(t *testing.T) {
 	const text = `<?xml version="1.0"?><gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1"><metadata><name>Long Furlong</name>
 <desc>spring
-walk</desc><author><name>finder-a</name></author></metadata><wpt lat="52.5" lon="-1.2"><name>1</name></wpt></gpx>`
+walk</desc><author><name>finder-a</name></author><copyright author="x"><license>not to be published</license></copyright>
+<keywords>ring, private</keywords></metadata><wpt lat="52.5" lon="-1.2"><name>1</name></wpt></gpx>`
 	s, err := Decode(strings.NewReader(text), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r := s.Report; r.Title != "Long Furlong: spring walk" || len(r.People) != 1 || r.People[0].Name != "finder-a" {
+	if r := s.Report; r.Title != "Long Furlong: spring walk" || len(r.People) != 1 || r.People[0].Name != "finder-a" ||
+		strings.Join(r.Notes, "|") != "ring, private not to be published" {
 		t.Errorf("%+v", s.Report)
 	}
 }

@@ -117,8 +117,7 @@ type decoder struct {
 func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Reader, *placemark) error) error {
 	var enter func(x *markup.Reader, start xml.StartElement) error
 	within := func(x *markup.Reader) error {
-		outer := d.unseen
-		defer func() { d.unseen = outer }()
+		defer func(outer bool) { d.unseen = outer }(d.unseen)
 		return x.Children(enter)
 	}
 	enter = func(x *markup.Reader, start xml.StartElement) error {
@@ -139,7 +138,7 @@ func (d *decoder) walk(document func(*extendedData) error, visit func(*markup.Re
 				return err
 			}
 			return document(&e)
-		case "name", "description", "visibility":
+		case "name", "description", "Snippet", "visibility":
 			x.Record()
 			var text string
 			if err := x.Decode(&start, &text); err != nil {
@@ -165,8 +164,8 @@ func (d *decoder) said(element, text string, first bool) {
 	n := len(d.folders)
 	switch {
 	case element == "visibility":
-		d.unseen = d.unseen || text == "0" || text == "false"
-	case element == "description":
+		d.unseen = d.unseen || isOff(text)
+	case element != "name":
 		if first && text != "" && len(d.Report.Notes) < maxFolders && !d.found {
 			d.Report.Notes = append(d.Report.Notes, text)
 		}
@@ -175,6 +174,10 @@ func (d *decoder) said(element, text string, first bool) {
 	case !d.found && d.Report.Title == "":
 		d.Report.Title = text
 	}
+}
+
+func isOff(visibility string) bool {
+	return slices.Contains([]string{"0", "false"}, strings.TrimSpace(visibility))
 }
 
 // survey is the first pass.
@@ -330,11 +333,9 @@ func (d *decoder) finds(yield func(*find.Entry, error) bool) error {
 			return nil
 		}
 		e := &find.Entry{Index: index, Find: new(find.Find), Size: int(x.Taken()), Origin: find.Origin{File: d.o.File}}
-		outer := d.unseen
-		if d.said("visibility", strings.TrimSpace(p.Visibility), false); d.unseen {
+		if d.unseen || isOff(p.Visibility) {
 			e.Origin.Unseen = "hidden"
 		}
-		d.unseen = outer
 		d.fill(e, p, texts, record == "find")
 		if index++; !yield(e, nil) {
 			return markup.Stop

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/scratch"
@@ -137,8 +136,7 @@ func shelve(ctx context.Context, name string, o Options) (source share.Source, k
 			}
 			if l := e.Origin.Layout; l != nil && l != layout {
 				layout = l
-				source.UnseenColumns = append(source.UnseenColumns, slices.DeleteFunc(slices.Clone(l.Columns),
-					func(c find.LayoutColumn) bool { return !c.Unseen })...)
+				source.Columns = append(source.Columns, l.Columns...)
 			}
 			if err = kept.Put(kept.Len(), e.Find); err == nil && finds > 0 && int64(kept.Len()) > finds {
 				err = limit.Over("finds", finds)

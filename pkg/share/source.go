@@ -24,8 +24,8 @@ type Source struct {
 	Finds Shelf
 	File  string // name of the file that it was read from, if any
 	// Unseen is how the file does not show a find, by its place on the shelf: "hidden", "struck through".
-	Unseen        map[int]string
-	UnseenColumns []find.LayoutColumn // and columns
+	Unseen  map[int]string
+	Columns []find.LayoutColumn // of its sheets
 }
 
 // Held is the source of a report that is in memory.

@@ -79,11 +79,11 @@ func rowsText(rows []int, sheet, how string) string {
 func (c *copier) unseenColumns() {
 	var headings []string
 	hidden := map[string]bool{}
-	for _, column := range c.source.UnseenColumns {
+	for _, column := range c.source.Columns {
 		for _, pointer := range column.Pointers {
 			member := memberOf().ReplaceAllString(strings.ReplaceAll(pointer[1:], "/", "."), "$1")
 			for _, leaf := range policyLeaves(member) {
-				if (c.action(leaf) != withhold || leaf == "finds.notes" && c.o.Notes) &&
+				if column.Unseen && (c.action(leaf) != withhold || leaf == "finds.notes" && c.o.Notes) &&
 					!slices.Contains(fixed, published().leaves[leaf]) {
 					hidden[leaf] = true
 					headings = append(headings, strconv.Quote(column.Heading))

@@ -100,18 +100,15 @@ func (r *rowReader) read() bool {
 		delete(r.f.Absent, "/notified")
 	}
 	r.e.Find = r.f
-	switch {
-	case r.row.Hidden:
-		r.e.Origin.Unseen = "hidden"
-	case r.row.Struck:
-		r.e.Origin.Unseen = "struck through"
-	case r.t.plan.sheet.Hidden:
+	if r.t.plan.sheet.Hidden {
 		r.e.Origin.Unseen = "in a hidden sheet"
 	}
 	if r.row.Hidden {
+		r.e.Origin.Unseen = "hidden"
 		r.e.Notices.Add(notice.New(rowHidden, "", "the row is hidden in the sheet; it was read all the same"))
 	}
 	if r.row.Struck {
+		r.e.Origin.Unseen = "struck through"
 		r.e.Notices.Add(notice.New(rowStruck, "", "the row is struck through in the sheet; does it still count?"))
 	}
 	if r.row.Doubt != "" {

@@ -188,10 +188,9 @@ func TestUnseenODS(t *testing.T) {
 	}
 	content := `<office:document-content xmlns:office="o" xmlns:table="t" xmlns:text="x" xmlns:style="s"><office:automatic-styles>` +
 		`<style:style style:name="s" style:family="table-cell"><style:text-properties style:text-line-through-style="solid"/></style:style>` +
-		`<style:style style:name="p" style:family="table-cell"><style:text-properties style:text-line-through-style="none"/></style:style>` +
-		`</office:automatic-styles><office:body><office:spreadsheet><table:table table:name="a">` + row("", "p") +
-		row(`table:visibility="filter"`, "p") + row("", "s") + `<table:table-row-group table:display="false">` + row("", "p") +
-		`<table:table-row-group>` + row("", "p") + `</table:table-row-group></table:table-row-group>` + row("", "") +
+		`</office:automatic-styles><office:body><office:spreadsheet><table:table table:name="a">` + row("", "") +
+		row(`table:visibility="filter"`, "") + row("", "s") + `<table:table-row-group table:display="false">` + row("", "") +
+		`<table:table-row-group>` + row("", "") + `</table:table-row-group></table:table-row-group>` + row("", "") +
 		`</table:table></office:spreadsheet></office:body></office:document-content>`
 	data := parts{{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, {"content.xml", content}}.zipped(t)
 	w, err := OpenODS(bytes.NewReader(data), int64(len(data)), grid.Limits{})
