@@ -107,18 +107,21 @@ var positionTooExact = &Rule{
 var withheldUnsaid = &Rule{
 	Kind: kinds.WithheldUnsaid,
 	// When: The file has an `audience` other than `self`, or has `copyOf`. A member is accounted for where `absent`
-	// names it with a reason other than `blank`, or `generalised` names it. Four are looked at: neither `position` nor
-	// `place` is there, and neither is accounted for (at `/position`); `found` is not there, and neither `/found` nor
-	// `/found/date` is accounted for (at `/found`); `finder` is not there and not accounted for (at `/finder`);
-	// neither `depth` nor `layer` is there, and `/depth` is not accounted for (at `/depth`).
+	// names it with a reason (`blank` only where the audience is recorder, partner or landowner, who see what the
+	// source has), or `generalised` names it. Four are looked at: neither `position` nor `place` is there, and neither
+	// is accounted for (at `/position`); `found` is not there, and neither `/found` nor `/found/date` is accounted for (at
+	// `/found`); `finder` is not there and not accounted for (at `/finder`); neither `depth` nor `layer` is there, and
+	// `/depth` is not accounted for (at `/depth`), but for those three audiences: many finds have no depth.
 	Check: func(c *Case, say Say) {
 		f := c.Find
 		if ours(c.Report) && c.Report.CopyOf == "" {
 			return
 		}
+		of := c.Report.Audience
+		seen := of == "recorder" || of == "partner" || of == "landowner"
 		accounted := func(pointers ...string) bool {
 			for _, p := range pointers {
-				if f.Absent[p] != "" && f.Absent[p] != "blank" || f.Generalised[p] != "" {
+				if f.Absent[p] != "" && (seen || f.Absent[p] != "blank") || f.Generalised[p] != "" {
 					return true
 				}
 			}
@@ -133,7 +136,7 @@ var withheldUnsaid = &Rule{
 		if f.Finder == "" && !accounted("/finder") {
 			say("/finder", "the copy names no finder, and does not say that the name was withheld")
 		}
-		if f.Depth == nil && f.Layer == nil && !accounted("/depth") {
+		if f.Depth == nil && f.Layer == nil && !seen && !accounted("/depth") {
 			say("/depth", "the copy bears no depth, and does not say that it was withheld")
 		}
 	},
