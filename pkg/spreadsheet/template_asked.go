@@ -39,7 +39,11 @@ func askedBy(e *profile.Effective, language string) *asked {
 	a := &asked{columns: slices.Clone(always), help: map[string]string{}, allowed: map[string][]string{},
 		first: map[string][]string{}, called: map[string]string{}}
 	open := map[string]bool{} // other codes are asked for too
-	for _, ask := range e.Asks {
+	weight := []profile.Strength{profile.Must, profile.Should, profile.May, profile.Never}
+	asks := slices.SortedStableFunc(slices.Values(e.Asks), func(x, y *profile.Ask) int {
+		return slices.Index(weight, x.Strength) - slices.Index(weight, y.Strength)
+	})
+	for _, ask := range asks {
 		if ask.Strength == profile.Never {
 			continue
 		}
@@ -47,9 +51,9 @@ func askedBy(e *profile.Effective, language string) *asked {
 			if !slices.Contains(a.columns, name) {
 				a.columns = append(a.columns, name)
 			}
-			if a.help[name] == "" {
-				a.help[name] = helpOf(e, ask, language)
-			}
+		}
+		for _, name := range (&profile.Ask{Ask: ask.Ask}).Columns() { // not of those that only its condition looks at
+			a.help[name] = strings.TrimPrefix(strings.TrimSuffix(a.help[name], ".")+". "+helpOf(e, ask, language), ". ")
 		}
 		for _, pointer := range ask.Ask.Members() {
 			name := profile.Column(pointer)
