@@ -40,6 +40,7 @@ func (p *program) received(c *cobra.Command, files []string, f *checkFlags, o pi
 	if write == nil {
 		return fmt.Errorf("--report %s: over a folder with --profile the report is text, html or json", f.report)
 	}
+	o.Bags = true
 	logs, err := p.logs(c.Context(), files, o)
 	if err != nil {
 		return err

@@ -109,8 +109,13 @@ func (o *Options) inFolder(name string, most int64) (logs []Log, passed []string
 			return err
 		case d.IsDir() && hidden:
 			return fs.SkipDir
-		case d.IsDir() && o.isBag(files, at):
-			passed = append(passed, path.Join(name, at))
+		case d.IsDir() && isBag(files, at):
+			if at == "." || o.Bags { // it was named itself, or came in
+				reports, _ := fs.Glob(files, path.Join(at, "data/report/*.findslip.json"))
+				found = append(found, reports...)
+			} else {
+				passed = append(passed, path.Join(name, at))
+			}
 			return fs.SkipDir
 		case d.IsDir() || hidden:
 			return nil
@@ -143,6 +148,7 @@ func (o *Options) inFolder(name string, most int64) (logs []Log, passed []string
 }
 
 var (
+	reportOfBag  = regexp.MustCompile(`^[^/]+/data/report/[^/]+\.findslip\.json$`) // what pack makes has one
 	reportMember = regexp.MustCompile(`"findslip"\s*:\s*"|"Feature(Collection)?"`)
 	separators   = regexp.MustCompile(`^\s*[^\n]*[\t;|]`)
 	tableOfPage  = regexp.MustCompile(`(?i)<table`)
@@ -185,7 +191,7 @@ func (o *Options) folder(name string) (fs.FS, func() error, error) {
 }
 
 // isBag reports whether a folder is a hand-over: what lies in it was made from a log, and is not read with it.
-func (o *Options) isBag(files fs.FS, at string) bool {
+func isBag(files fs.FS, at string) bool {
 	_, err := fs.Stat(files, path.Join(at, "bagit.txt"))
 	return err == nil
 }
@@ -242,6 +248,9 @@ func (o *Options) inArchive(name string) ([]Log, error) {
 func logsIn(z *zip.Reader, most int64) (found []*zip.File, whole bool) {
 	if int64(len(z.File)) > most {
 		return nil, true
+	}
+	if at := slices.IndexFunc(z.File, func(f *zip.File) bool { return reportOfBag.MatchString(f.Name) }); at >= 0 {
+		return z.File[at : at+1], false
 	}
 	for _, f := range z.File {
 		switch name := strings.ReplaceAll(f.Name, `\`, "/"); {

@@ -55,6 +55,7 @@ type Options struct {
 	BOM       bool    // begin a CSV file with a byte order mark
 	Delimiter string  // between the cells of a CSV file that is written: comma (the default), semicolon or tab
 	Generator string  // written into reports; empty: nothing
+	Bags      bool    // hand-overs within a folder that was named are logs too: they came in
 	Stdin     io.Reader
 	Limits    limit.Limits // of everything that is read; the zero value has sane defaults
 	Workers   int          // finds that are worked on at the same time; 0: as many as there are processors

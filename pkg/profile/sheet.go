@@ -123,17 +123,15 @@ type sheetWriter struct {
 }
 
 func (b *sheetWriter) write(tree map[string]any) (err error) {
-	if b.style, err = b.f.NewStyle(&excelize.Style{NumFmt: 49,
-		Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}); err != nil {
-		return err
-	}
-	if b.bold, err = b.f.NewStyle(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true, Family: "Calibri",
-		Size: 11}}); err != nil {
-		return err
-	}
-	if b.faint, err = b.f.NewStyle(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Italic: true, Color: "595959",
-		Family: "Calibri", Size: 11}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}); err != nil {
-		return err
+	top := &excelize.Alignment{WrapText: true, Vertical: "top"}
+	for i, style := range []*excelize.Style{{Alignment: top}, {Font: &excelize.Font{Bold: true}},
+		{Alignment: top, Font: &excelize.Font{Italic: true, Color: "595959"}}} {
+		if style.NumFmt = 49; style.Font != nil {
+			style.Font.Family, style.Font.Size = "Calibri", 11
+		}
+		if *[]*int{&b.style, &b.bold, &b.faint}[i], err = b.f.NewStyle(style); err != nil {
+			return err
+		}
 	}
 	rows := [][]string{{"member", "value", "help"}}
 	for _, c := range aboutRows {
