@@ -10,9 +10,11 @@
 package received
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"hash/maphash"
+	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -82,10 +84,11 @@ func Look(ctx context.Context, logs []pipeline.Log, o pipeline.Options) (*Set, e
 // read looks through one log.
 func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen *twice, number int32) *Sender {
 	out := &Sender{File: l.Source}
-	finders := map[string]int{}
+	finders, rows := map[string]int{}, rowNames{}
 	o.Watch = func(e *find.Entry) error {
 		if e.Find != nil {
 			finders[e.Find.Finder]++
+			rows.add(e, o.Language)
 			seen.add(out, e, number)
 		}
 		return nil
@@ -103,6 +106,7 @@ func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen
 	}
 	out.Finds = r.Summary.Finds
 	out.Asked = pipeline.Receivers(r.Summary.Asked, o.Language)
+	rows.tell(out)
 	out.Name = nameOf(r.Report, finders)
 	d := r.Document("", o)
 	d.Groups, out.Said = r.Groups, r.Groups
@@ -111,7 +115,7 @@ func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen
 		var finds []string
 		for i := range job.Examples {
 			if find := job.Examples[i].Find; find != "" {
-				finds = append(finds, find)
+				finds = append(finds, cmp.Or(rows[find], find))
 			}
 		}
 		text := strings.TrimSuffix(job.Say, ".") + ". " + job.Do
@@ -124,6 +128,46 @@ func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen
 		out.Wrong += job.Count
 	}
 	return out
+}
+
+// rowNames are what finds without a number are called in a letter, by id: the row that they stand in. A find that nobody
+// is to touch is told from the others by it.
+type rowNames map[string]string
+
+// mostRows bounds how many are remembered; lists of finds are shorter by far, and begin with the first.
+const mostRows = 10_000
+
+func (r rowNames) add(e *find.Entry, language string) {
+	if e.Find.Number != "" || e.Origin.Row == 0 || len(r) == mostRows {
+		return
+	}
+	name := render.Say(language, "row", "row", strconv.Itoa(e.Origin.Row))
+	if l := e.Origin.Layout; l != nil && l.Sheet != "" {
+		name += " (" + l.Sheet + ")"
+	}
+	r[e.Find.ID] = name
+}
+
+// tell puts the rows in the place of ids.
+func (r rowNames) tell(s *Sender) {
+	if len(r) == 0 {
+		return
+	}
+	for _, v := range s.Asked {
+		lists := [][]string{v.Outside, v.Alone, v.Doubts.Doubtful}
+		for i := range v.Asks {
+			a := &v.Asks[i]
+			lists = append(lists, a.Spared, a.Worded, a.Finds, a.Doubtful)
+		}
+		for _, list := range lists {
+			for i, find := range list {
+				list[i] = cmp.Or(r[find], find)
+			}
+		}
+	}
+	for i := range s.Again {
+		s.Again[i].Find = cmp.Or(r[s.Again[i].Find], s.Again[i].Find)
+	}
 }
 
 // nameOf is who found most of a log.
