@@ -184,7 +184,6 @@ type copier struct {
 	hides   bool                       // the source has finds that the copy may not tell of
 	ranks   []string                   // ids of the finds that it may, in order
 	doubted []string                   // members of the find that is being copied of which the words were withheld
-	parted  []string                   // the same, of which some were
 	at      *fact                      // what is remembered of it
 	label   string                     // of it
 	unshown map[string]bool            // leaves that stand in hidden columns
