@@ -124,20 +124,7 @@ func allowed(message, figures string) bool {
 // Ways to write a position in words and letters, in six languages; common practice, no source. The places follow from
 // the figures by hand: 30 minutes 22 seconds are 0.5061111 degrees, 12 minutes 20 seconds 0.2055556.
 func TestWordsOfPositions(t *testing.T) {
-	for text, want := range map[string]Point{
-		"52d30m22s, -1d12m20s": {Longitude: -1.2055556, Latitude: 52.5061111},
-		"52d30m22sN 1d12m20sW": {Longitude: -1.2055556, Latitude: 52.5061111},
-		"52°30'22S 1°12'20W":   {Longitude: -1.2055556, Latitude: -52.5061111},
-		"52,5051° nördlicher Breite, 13,4002° östlicher Länge": {Longitude: 13.4002, Latitude: 52.5051},
-		"52.5051 n. Br., 13.4002 ö. L.":                        {Longitude: 13.4002, Latitude: 52.5051},
-		"55,6051° nordlig bredde 12,4002° østlig længde":       {Longitude: 12.4002, Latitude: 55.6051},
-		"59.6051 nordlig bredd, 18.4002 östlig längd":          {Longitude: 18.4002, Latitude: 59.6051},
-		"48.8501 latitude nord, 2.3501 longitude est":          {Longitude: 2.3501, Latitude: 48.8501},
-		"52.5001 noorderbreedte 5.4001 oosterlengte":           {Longitude: 5.4001, Latitude: 52.5001},
-		"ca. 52.5051, -1.2251":                                 {Longitude: -1.2251, Latitude: 52.5051},
-		"etwa 52.5051, -1.2251":                                {Longitude: -1.2251, Latitude: 52.5051},
-		"environ 48.8501, 2.3501":                              {Longitude: 2.3501, Latitude: 48.8501},
-	} {
+	for text, want := range cases.Table[map[string]Point](t, "WordsOfPositions") {
 		r, err := Normalise(text, Options{})
 		if err != nil || math.Abs(r.Point.Latitude-want.Latitude) > 1e-6 ||
 			math.Abs(r.Point.Longitude-want.Longitude) > 1e-6 {
@@ -158,72 +145,13 @@ func TestWordsOfPositions(t *testing.T) {
 
 // Headings as people write them; common practice, no source.
 func TestSystemOfHeading(t *testing.T) {
-	for _, c := range []struct {
-		heading, code, axis string
-		ok                  bool
-	}{
-		{"Easting", "", AxisEasting, true},
-		{"Northing (m)", "", AxisNorthing, true},
-		{"Eastings", "", AxisEasting, true},
-		{"Lat", "EPSG:4326", AxisLatitude, true},
-		{"Latitude", "EPSG:4326", AxisLatitude, true},
-		{"Long.", "EPSG:4326", AxisLongitude, true},
-		{"Lon (WGS84)", "EPSG:4326", AxisLongitude, true},
-		{"GPS Lat", "EPSG:4326", AxisLatitude, true},
-		{"latitude_deg", "EPSG:4326", AxisLatitude, true},
-		{"Lat/Long", "EPSG:4326", AxisPosition, true},
-		{"Lat, Lon", "EPSG:4326", AxisPosition, true},
-		{"Grid ref", "", AxisReference, true},
-		{"Grid Reference", "", AxisReference, true},
-		{"OS grid ref", "EPSG:27700", AxisReference, true},
-		{"NGR", "EPSG:27700", AxisReference, true},
-		{"Irish grid ref", "EPSG:29903", AxisReference, true},
-		{"MGRS", "", AxisReference, true},
-		{"EPSG:28992", "EPSG:28992", AxisPosition, true},
-		{"EPSG 27700 Easting", "EPSG:27700", AxisEasting, true},
-		{"Easting OSGB36 (EPSG:27700)", "EPSG:27700", AxisEasting, true},
-		{"RD x", "EPSG:28992", AxisEasting, true},
-		{"RD Y", "EPSG:28992", AxisNorthing, true},
-		{"X (RD)", "EPSG:28992", AxisEasting, true},
-		{"X (1992)", "EPSG:2180", AxisNorthing, true},
-		{"y 1992", "EPSG:2180", AxisEasting, true},
-		{"PUWG 1992 X", "EPSG:2180", AxisNorthing, true},
-		{"Uk\u0142ad 1992 Y", "EPSG:2180", AxisEasting, true},
-		{"PL-1992 X", "EPSG:2180", AxisNorthing, true},
-		{"PL-2000 strefa 6 X", "EPSG:2177", AxisNorthing, true},
-		{"1992", "", "", false},
-		{"position 1992", "", "", false},
-		{"SWEREF99 TM N", "EPSG:3006", AxisNorthing, true},
-		{"SWEREF 99 TM x", "EPSG:3006", AxisNorthing, true},
-		{"GK3 Rechtswert", "EPSG:31467", AxisEasting, true},
-		{"Hochwert", "", AxisNorthing, true},
-		{"LV95 E", "EPSG:2056", AxisEasting, true},
-		{"UTM 32N Easting", "EPSG:32632", AxisEasting, true},
-		{"ETRS89 UTM 32N N", "EPSG:25832", AxisNorthing, true},
-		{"Lambert 72 X", "EPSG:31370", AxisEasting, true},
-		{"Position", "", AxisPosition, true},
-		{"GPS coordinates", "", AxisPosition, true},
-		{"Koordinaten", "", AxisPosition, true},
-		{"geogr. Breite", "EPSG:4326", AxisLatitude, true},
-		{"Breite WGS84", "EPSG:4326", AxisLatitude, true},
-		{"Breitengrad", "EPSG:4326", AxisLatitude, true},
-		{"lengtegraad", "EPSG:4326", AxisLongitude, true},
-		{"OSGB36 latitude", "EPSG:4277", AxisLatitude, true},
-		{"Breite", "", "", false},
-		{"Länge", "", "", false},
-		{"X", "", "", false},
-		{"N", "", "", false},
-		{"Length", "", "", false},
-		{"Depth", "", "", false},
-		{"Location", "", "", false},
-		{"Reference", "", "", false},
-		{"Eastern field", "", "", false},
-		{"", "", "", false},
-		{"Find", "", "", false},
-	} {
-		code, axis, ok := SystemOfHeading(c.heading)
-		if code != c.code || axis != c.axis || ok != c.ok {
-			t.Errorf("%q: %q %q %v, want %q %q %v", c.heading, code, axis, ok, c.code, c.axis, c.ok)
+	for _, c := range cases.Table[[]struct {
+		Heading, Code, Axis string
+		Ok                  bool
+	}](t, "SystemOfHeading") {
+		code, axis, ok := SystemOfHeading(c.Heading)
+		if code != c.Code || axis != c.Axis || ok != c.Ok {
+			t.Errorf("%q: %q %q %v, want %q %q %v", c.Heading, code, axis, ok, c.Code, c.Axis, c.Ok)
 		}
 	}
 }

@@ -21,34 +21,15 @@ func mustParse(t testing.TB, s string) edtf.Date {
 }
 
 func TestCoarsen(t *testing.T) {
-	for _, test := range []struct {
-		date string
-		to   edtf.Precision
-		want string
-	}{
-		{"2026-04-12", edtf.PrecisionDay, "2026-04-12"},
-		{"2026-04-12", edtf.PrecisionMonth, "2026-04"},
-		{"2026-04-12", edtf.PrecisionSeason, "2026"},
-		{"2026-04-12", edtf.PrecisionYear, "2026"},
-		{"2026-04-12", edtf.PrecisionDecade, "202X"},
-		{"2026-04-12", edtf.PrecisionCentury, "20XX"},
-		{"2026-04-12", edtf.PrecisionMillennium, "2XXX"},
-		{"2026-04-12T14:30:00Z", edtf.PrecisionDay, "2026-04-12"},
-		{"2026-04-12?", edtf.PrecisionMonth, "2026-04?"},
-		{"2026-21", edtf.PrecisionMonth, "2026-21"},
-		{"2026-21", edtf.PrecisionYear, "2026"},
-		{"2026", edtf.PrecisionMonth, "2026"},
-		{"2026-04-12/2026-04-14", edtf.PrecisionMonth, "2026-04"},
-		{"2026-04-28/2026-05-02", edtf.PrecisionMonth, "2026-04/2026-05"},
-		{"2026-04-28/..", edtf.PrecisionMonth, "2026-04/.."},
-		{"../2026-04-28", edtf.PrecisionYear, "../2026"},
-		{"[1667,1668,1670..1672]", edtf.PrecisionDecade, "[166X,167X]"},
-		{"{1960-05-02,1961-12}", edtf.PrecisionYear, "{1960,1961}"},
-		{"-0043-03-15", edtf.PrecisionDecade, "-004X"},
-		{"Y12345", edtf.PrecisionCentury, "Y12345S3"},
-	} {
-		if got := mustParse(t, test.date).Coarsen(test.to).String(); got != test.want {
-			t.Errorf("%s coarsened to a %v is %s, want %s", test.date, test.to, got, test.want)
+	for _, test := range cases.Table[[]struct {
+		Date, To, Want string
+	}](t, "Coarsen") {
+		to := edtf.PrecisionNone
+		for to.String() != test.To {
+			to++
+		}
+		if got := mustParse(t, test.Date).Coarsen(to).String(); got != test.Want {
+			t.Errorf("%s coarsened to a %s is %s, want %s", test.Date, test.To, got, test.Want)
 		}
 	}
 }
@@ -112,30 +93,7 @@ func TestZeroDate(t *testing.T) {
 // Forms of which the specification says nothing, and what this package does
 // with them (our own decisions).
 func TestParseDecisions(t *testing.T) {
-	for text, why := range map[string]string{
-		"/":                         "no end is stated",
-		"../..":                     "no end is stated",
-		"[]":                        "no member",
-		"[..]":                      "no member",
-		"[1667,..1670,1680]":        "open in the middle",
-		"[1670..1667]":              "reversed",
-		"?2004~":                    "a part is qualified twice",
-		"2001-2X":                   "no month, and seasons have no unspecified digits",
-		"1985-02-3X":                "no day",
-		"XXX1-02-29":                "no leap year is odd",
-		"-000X/-0000":               "no negative zero",
-		"Y10000-01":                 "a long year has no month",
-		"Y0012345":                  "leading zero",
-		"Y12E2":                     "1200 has four digits",
-		"Y17E8":                     "ten digits",
-		"1950S0":                    "no digit",
-		"1950S5":                    "more digits than the year has",
-		"2001-21-05":                "a season has no days",
-		"1985-04-12T24:00:00":       "removed in ISO 8601-1:2019",
-		"1985-04-12T12:00:60":       "no leap second at that time",
-		"1985-04-12T12:00:00-00:00": "zero has a plus sign (ISO 8601-1)",
-		"1985-04~-12T12:00:00":      "a moment is not qualified",
-	} {
+	for text, why := range cases.Table[map[string]string](t, "ParseDecisions") {
 		if d, err := edtf.Parse(text); err == nil {
 			t.Errorf("Parse(%q) = %v: %s", text, d, why)
 		}

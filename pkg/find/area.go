@@ -1,7 +1,6 @@
 package find
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"slices"
@@ -92,16 +91,6 @@ func (r Ring) area() float64 {
 		sum += ax*by - bx*ay
 	}
 	return sum
-}
-
-// SameArea reports whether two areas are the same but for the direction of their rings.
-func SameArea(a, b *Area) bool {
-	if a == nil || b == nil {
-		return a == b
-	}
-	x, errX := Marshal(a.Wound())
-	y, errY := Marshal(b.Wound())
-	return errX == nil && errY == nil && bytes.Equal(x, y)
 }
 
 // sound reports whether an area is one that map files hold: a Polygon or MultiPolygon whose rings

@@ -3,68 +3,25 @@ package normalise
 import (
 	"testing"
 
+	"github.com/go-json-experiment/json/jsontext"
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 const reportID = "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"
 
 // Text that only says that there is nothing becomes the reason, and what else was said stays.
 func TestAbsence(t *testing.T) {
-	term := func(s string) *find.Term { return &find.Term{Verbatim: s} }
-	for name, c := range map[string]struct {
-		in   find.Find
-		want string
-	}{
-		"day": {find.Find{Found: &find.Found{Verbatim: "?"}}, `{"absent":{"/found":"not-known"}}`},
-		"day, but a time": {find.Find{Found: &find.Found{Verbatim: "n/a", Time: "10:30"}},
-			`{"found":{"time":"10:30"},"absent":{"/found/date":"not-noted"}}`},
-		"depth": {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "not measured"}}},
-			`{"absent":{"/depth":"not-measured"}}`},
-		"depth with a basis": {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "-"},
-			Basis: &find.Term{Code: "tape-measured"}}},
-			`{"depth":{"verbatim":"-","basis":{"code":"tape-measured"}},"absent":{"/depth/min":"not-noted"}}`},
-		"depth and its basis": {find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: "-"},
-			Basis: term("n/a")}}, `{"absent":{"/depth":"not-noted","/depth/basis":"not-noted"}}`},
-		"count": {find.Find{Count: &find.Quantity{Verbatim: "n/a"}}, `{"absent":{"/count":"not-noted"}}`},
-		"weight": {find.Find{Weight: &find.Quantity{Verbatim: "nicht gemessen"}},
-			`{"absent":{"/weight":"not-measured"}}`},
-		"the last size": {find.Find{Dimensions: &find.Dimensions{Length: &find.Quantity{Verbatim: "-"}}},
-			`{"absent":{"/dimensions/length":"not-noted"}}`},
-		"one size of two": {find.Find{Dimensions: &find.Dimensions{Length: &find.Quantity{Verbatim: "-"},
-			Width: &find.Quantity{Verbatim: "8 mm"}}},
-			`{"dimensions":{"width":{"min":8,"max":8,"unit":"mm","said":"mm","resolution":1,"verbatim":"8 mm"}},"absent":{"/dimensions/length":"not-noted"}}`},
-		"position": {find.Find{Position: &find.Position{Verbatim: "withheld"}},
-			`{"absent":{"/position":"withheld"}}`},
-		"position with a method": {find.Find{Position: &find.Position{Verbatim: "-", Method: &find.Term{Code: "phone"}}},
-			`{"position":{"method":{"code":"phone"}},"absent":{"/position/latitude":"not-noted","/position/longitude":"not-noted"}}`},
-		"position and its method": {find.Find{Position: &find.Position{Verbatim: "-", Method: term("-")}},
-			`{"absent":{"/position":"not-noted","/position/method":"not-noted"}}`},
-		"position by somebody": {find.Find{Position: &find.Position{Verbatim: "-", By: "person-1"}},
-			`{"position":{"by":"person-1"},"absent":{"/position/latitude":"not-noted","/position/longitude":"not-noted"}}`},
-		"another position": {find.Find{OtherPositions: []find.Position{{Verbatim: "n/a"}}},
-			`{"otherPositions":[{"verbatim":"n/a"}]}`},
-		"age": {find.Find{Dating: &find.Dating{Verbatim: "unknown"}}, `{"dating":null}`},
-		"age with a certainty": {find.Find{Dating: &find.Dating{Verbatim: "unknown", Certainty: "probable"}},
-			`{"dating":{"certainty":"probable","verbatim":"unknown"}}`},
-		"another age": {find.Find{OtherDatings: []find.Dating{{Verbatim: "n/a"}}},
-			`{"otherDatings":[{"verbatim":"n/a"}]}`},
-		"material": {find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "-"}}}},
-			`{"absent":{"/materials":"not-noted"}}`},
-		"material with a note": {find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "-",
-			Note: "rubs off"}}}}, `{"materials":[{"verbatim":"-","note":"rubs off"}]}`},
-		"completeness": {find.Find{Condition: &find.Condition{Completeness: term("n/a")}},
-			`{"absent":{"/condition/completeness":"not-noted"}}`},
-		"class with a note": {find.Find{ObjectClass: &find.Term{Verbatim: "n/a", Note: "ask"}},
-			`{"objectClass":{"verbatim":"n/a","note":"ask"}}`},
-		"a reason stays the first": {find.Find{Absent: map[string]string{"/depth": "withheld"}},
-			`{"absent":{"/depth":"withheld"}}`},
-	} {
+	for name, c := range cases.Table[map[string]struct {
+		In   find.Find
+		Want jsontext.Value
+	}](t, "Absence") {
 		t.Run(name, func(t *testing.T) {
-			f := c.in
+			f := c.In
 			list := Find(&f, nil, Options{})
 			if name == "age" { // the words are those of edtf
 				if f.Dating != nil || f.Absent["/dating"] == "" {
@@ -73,7 +30,7 @@ func TestAbsence(t *testing.T) {
 				return
 			}
 			var want, got any
-			unmarshal(t, c.want, &want)
+			unmarshal(t, string(c.Want), &want)
 			unmarshal(t, canonical(t, &f), &got)
 			if d := cmp.Diff(want, got); d != "" {
 				t.Error(d)
@@ -139,30 +96,21 @@ func TestSeveralMaterials(t *testing.T) {
 
 // The unit of a heading is stated, that of an option assumed; the cell's own wins over both.
 func TestUnits(t *testing.T) {
-	layout := &find.Layout{Columns: []find.LayoutColumn{{Column: 1, Pointers: []string{"/depth"},
-		Hints: find.Hints{Unit: "in"}}}}
-	for name, c := range map[string]struct {
-		text   string
-		layout *find.Layout
-		unit   quantity.Unit
-		min    string
-		code   string
-	}{
-		"heading":              {"8", layout, quantity.NoUnit, "20.32", ""},
-		"heading over option":  {"8", layout, quantity.CM, "20.32", ""},
-		"option":               {"8", nil, quantity.CM, "8", "unit-assumed"},
-		"cell over heading":    {"8 cm", layout, quantity.NoUnit, "8", ""},
-		"nothing":              {"8", nil, quantity.NoUnit, "", "unit-missing"},
-		"an option of weights": {"8", nil, quantity.G, "", "unit-missing"},
-	} {
+	for name, c := range cases.Table[map[string]struct {
+		Text, Unit, Min, Code string
+		Heading               string // the unit that it states
+	}](t, "Units") {
 		t.Run(name, func(t *testing.T) {
-			f := &find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: c.text}}}
-			list := Find(f, c.layout, Options{Unit: c.unit})
+			f := &find.Find{Depth: &find.Depth{Quantity: find.Quantity{Verbatim: c.Text}}}
+			layout := &find.Layout{Columns: []find.LayoutColumn{{Column: 1, Pointers: []string{"/depth"},
+				Hints: find.Hints{Unit: c.Heading}}}}
+			unit, _ := quantity.ParseUnit(c.Unit) // none where the row has none
+			list := Find(f, layout, Options{Unit: unit})
 			code := ""
 			for _, n := range list {
 				code += n.Kind.Code
 			}
-			if got := f.Depth.Min; got.Known() != (c.min != "") || got.Known() && got.String() != c.min || code != c.code {
+			if got := f.Depth.Min; got.Known() != (c.Min != "") || got.Known() && got.String() != c.Min || code != c.Code {
 				t.Errorf("min %s, notices %q", got, code)
 			}
 		})

@@ -9,36 +9,21 @@ import (
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 func TestSeveralFactsInOneCell(t *testing.T) {
-	for name, c := range map[string]struct {
-		in     find.Find
-		depth  string
-		place  string
-		metal  string
-		count  string
-		notice bool
-	}{
-		"three in the notes": {find.Find{Name: "nail", Notes: "SP 5270 9011, 20cm, iron"}, "20cm", "SP 5270 9011",
-			"iron", "", true},
-		"one alone is only words": {find.Find{Name: "nail", Notes: "near the gate, iron"}, "", "", "", "", false},
-		"what is given stays": {find.Find{Name: "nail", Notes: "20 cm, iron",
-			Materials: []find.Material{{Term: find.Term{Code: "lead"}}}}, "20 cm", "", "lead", "", true},
-		"sizes are not depths":     {find.Find{Name: "ring, 20 mm, silver"}, "", "", "", "", false},
-		"inches and a weight":      {find.Find{Name: `musket ball, 7", lead 22g`}, `7"`, "", "lead", "", true},
-		"inches without a blank":   {find.Find{Name: "button", Notes: "8in, lead"}, "8in", "", "lead", "", true},
-		"a metal and its weight":   {find.Find{Name: "button", Notes: "lead 22g"}, "", "", "lead", "", true},
-		"a depth in words":         {find.Find{Name: "button", Notes: `7" down, lead 22g`}, `7" down`, "", "lead", "", true},
-		"a name is no fact":        {find.Find{Name: "lead weight"}, "", "", "", "", false},
-		"a length alone":           {find.Find{Name: "button", Notes: "8in"}, "", "", "", "", false},
-		"three of a kind":          {find.Find{Name: "3 x musket ball"}, "", "", "", "3 x", true},
-		"a name that only has 3 x": {find.Find{Name: "3 x"}, "", "", "", "", false},
-		"a year is no count":       {find.Find{Name: "1793 x token"}, "", "", "", "", false},
-	} {
+	for name, c := range cases.Table[map[string]struct {
+		In     find.Find
+		Depth  string
+		Place  string
+		Metal  string
+		Count  string
+		Notice bool
+	}](t, "SeveralFactsInOneCell") {
 		t.Run(name, func(t *testing.T) {
-			f := c.in
+			f := c.In
 			words := [3]string{f.Name, f.Notes, f.Description}
 			list := Find(&f, nil, Options{Table: true})
 			said := false
@@ -58,7 +43,7 @@ func TestSeveralFactsInOneCell(t *testing.T) {
 			if f.Count != nil {
 				count = f.Count.Verbatim
 			}
-			if d := cmp.Diff([]any{c.depth, c.place, c.metal, c.count, c.notice},
+			if d := cmp.Diff([]any{c.Depth, c.Place, c.Metal, c.Count, c.Notice},
 				[]any{depth, place, metal, count, said}); d != "" {
 				t.Error(d)
 			}

@@ -18,6 +18,7 @@ import (
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/share"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -54,22 +55,12 @@ func ExampleConvert() {
 
 func TestFormatsAreTold(t *testing.T) {
 	dir := t.TempDir()
-	for name, c := range map[string]struct {
-		text string
-		want pipeline.Format
-	}{
-		"a.findslip.json": {`{"findslip":"1.0","finds":[]}`, pipeline.Findslip},
-		"a.json":          {`{"type":"FeatureCollection","features":[]}`, pipeline.GeoJSON},
-		"a": {`{"type":"report","report":{"findslip":"1.0"}}` + "\n" + `{"type":"end","finds":0}`,
-			pipeline.JSONL},
-		"b.json": {"{\"type\":\"report\",\"report\":{\"findslip\":\"1.0\"}}\n{\"type\":\"end\",\"finds\":0}\n",
-			pipeline.JSONL},
-		"a.txt": {log, pipeline.CSV},
-		"b":     {log, pipeline.CSV},
-		"a.tsv": {strings.ReplaceAll(log, ",", "\t"), pipeline.CSV},
-	} {
+	for name, c := range cases.Table[map[string]struct {
+		Text string
+		Want pipeline.Format
+	}](t, "FormatsAreTold") {
 		file := filepath.Join(dir, name)
-		if err := os.WriteFile(file, []byte(c.text), 0o644); err != nil {
+		if err := os.WriteFile(file, []byte(c.Text), 0o644); err != nil {
 			t.Fatal(err)
 		}
 		in, err := pipeline.Open(t.Context(), file, pipeline.Options{})
@@ -77,7 +68,7 @@ func TestFormatsAreTold(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if in.Format != c.want {
+		if in.Format != c.Want {
 			t.Errorf("%s is taken for %s", name, in.Format)
 		}
 		if err := in.Close(); err != nil {

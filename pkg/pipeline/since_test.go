@@ -14,6 +14,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -55,51 +56,26 @@ func idsOf(r *find.Report) []string {
 }
 
 func TestSince(t *testing.T) {
-	old := func(id, number, finder string) string {
-		return `{"id":"` + id + `","number":"` + number + `","name":"bell","finder":"` + finder + `"}`
-	}
 	const report = "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e"
-	for name, c := range map[string]struct {
-		csv, old string
-		ids      []string // empty: an id that is none of the earlier ones
-		said     map[string][]string
-	}{
-		"by number": {"Number,Find,Finder\n007,bell,finder-a\n8,jetton,finder-a\n",
-			old(idA, "7", "person-1") + "," + old(idB, "8", "person-1"),
-			[]string{idA, idB}, map[string][]string{}},
-		"by id before number": {"Number,Find,Finder,id\n8,bell,finder-a," + idA + "\n7,jetton,finder-a,\n",
-			old(idA, "7", "person-1") + "," + old(idB, "8", "person-1"),
-			[]string{idA, ""}, map[string][]string{"since-unpaired": {"", "7"}}},
-		"by number and finder": {"Number,Find,Finder\n7,bell,finder-b\n7,bell,finder-a\n",
-			old(idA, "7", "person-1") + "," + old(idB, "7", "person-2"),
-			[]string{idB, idA}, map[string][]string{}},
-		"ambiguous": {"Number,Find,Finder\n7,bell,finder-a\n", old(idA, "7", "person-1") + "," + old(idB, "7", "person-1"),
-			[]string{""}, map[string][]string{"since-ambiguous": {"7"}}},
-		"ambiguous by the id that follows from the number": {"Number,Find,Finder\n7,bell,finder-a\n",
-			old(find.FindID(report, "7"), "7", "person-1") + "," + old(idB, "7", "person-1"),
-			[]string{""}, map[string][]string{"since-ambiguous": {"7"}}},
-		"renumbered": {"Number,Find,Finder\n9,bell,finder-a\n7,jetton,finder-a\n",
-			old(find.FindID(report, "7"), "9", "person-1"),
-			[]string{find.FindID(report, "7"), ""}, map[string][]string{"since-ambiguous": {"7"}}},
-		"new and gone": {"Number,Find,Finder\n9,bell,finder-a\n", old(idC, "7", "person-1"),
-			[]string{""}, map[string][]string{"since-unpaired": {"", "9"}}},
-		"one of two on one side": {"Number,Find,Finder\n7,bell,finder-a\n7,bell,finder-b\n", old(idD, "7", "person-2"),
-			[]string{"", idD}, map[string][]string{"since-ambiguous": {"7"}}},
-	} {
+	for name, c := range cases.Table[map[string]struct {
+		Csv, Old string
+		Ids      []string // empty: an id that is none of the earlier ones
+		Said     map[string][]string
+	}](t, "Since") {
 		t.Run(name, func(t *testing.T) {
-			r, said := convertSince(t, c.csv, c.old)
+			r, said := convertSince(t, c.Csv, c.Old)
 			if r.ID != report {
 				t.Errorf("the report has the id %s", r.ID)
 			}
 			seen := map[string]bool{}
 			for i, id := range idsOf(r) {
-				switch want := c.ids[i]; {
-				case want == "" && strings.Contains(c.old, id) || want != "" && id != want || seen[id]:
+				switch want := c.Ids[i]; {
+				case want == "" && strings.Contains(c.Old, id) || want != "" && id != want || seen[id]:
 					t.Errorf("find %d has the id %s, want %q", i, id, want)
 				}
 				seen[id] = true
 			}
-			if d := cmp.Diff(c.said, said); d != "" {
+			if d := cmp.Diff(c.Said, said); d != "" {
 				t.Error(d)
 			}
 		})

@@ -539,20 +539,13 @@ func TestUnlistedDifference(t *testing.T) {
 }
 
 func TestMapFormatsAreTold(t *testing.T) {
-	for _, c := range []struct {
-		name, text string
-		want       Format
-	}{
-		{"a.gpx", "<gpx/>", GPX},
-		{"a.xml", `<?xml version="1.0"?><gpx version="1.1">`, GPX},
-		{"a.kml", "<kml/>", KML},
-		{"a.txt", "\xef\xbb\xbf<?xml version=\"1.0\"?>\n<kml xmlns=\"x\">", KML},
-		{"a.gpx", "<kml/>", KML},
-		{"a.kmz", "PK\x03\x04", KML},
-	} {
-		got, err := formatOf(c.name, []byte(c.text))
-		if err != nil || got != c.want {
-			t.Errorf("%s with %q: %s, %v", c.name, c.text, got, err)
+	for _, c := range cases.Table[[]struct {
+		Name, Text string
+		Want       Format
+	}](t, "MapFormatsAreTold") {
+		got, err := formatOf(c.Name, []byte(c.Text))
+		if err != nil || got != c.Want {
+			t.Errorf("%s with %q: %s, %v", c.Name, c.Text, got, err)
 		}
 	}
 }

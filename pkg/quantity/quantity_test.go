@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
@@ -156,30 +157,13 @@ func TestInto(t *testing.T) {
 }
 
 func TestShow(t *testing.T) {
-	cases := []struct{ text, cm, in string }{
-		{"8 in", "20 cm", "8 in"},
-		{"8 1/2 in", "21.6 cm", "8.5 in"},
-		{"8 3/8 in", "21.3 cm", "8.375 in"},
-		{"8.5 in", "21.6 cm", "8.5 in"},
-		{"a foot", "30 cm", "12 in"},
-		{"half a foot", "15 cm", "6 in"},
-		{"7-9 in", "18–23 cm", "7–9 in"},
-		{"over a foot", "30 cm or more", "12 in or more"},
-		{"under 4 in", "10 cm or less", "4 in or less"},
-		{"about 8 in", "about 20 cm", "about 8 in"},
-		{"20±2 cm", "20 cm (18–22)", "7.9 in (7.1–8.7)"},
-		{"20 cm", "20 cm", "7.9 in"},
-		{"20.5 cm", "20.5 cm", "8.07 in"},
-		{"surface", "0 cm", "0 in"},
-		{"n/a", "not known", "not known"},
-	}
-	for _, c := range cases {
-		r, err := NormaliseLength(c.text, Options{})
+	for _, c := range cases.Table[[]struct{ Text, CM, In string }](t, "Show") {
+		r, err := NormaliseLength(c.Text, Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if cm, in := r.Show(CM), r.Show(IN); cm != c.cm || in != c.in {
-			t.Errorf("%q shows as %q and %q, want %q and %q", c.text, cm, in, c.cm, c.in)
+		if cm, in := r.Show(CM), r.Show(IN); cm != c.CM || in != c.In {
+			t.Errorf("%q shows as %q and %q, want %q and %q", c.Text, cm, in, c.CM, c.In)
 		}
 	}
 }
@@ -209,48 +193,22 @@ func TestUnitOfHeading(t *testing.T) {
 // TestProposals: what is refused says what may be meant, in the order in which
 // a person would look at it.
 func TestProposals(t *testing.T) {
-	cases := []struct {
-		text    string
-		options Options
-		want    []string
-	}{
-		{`81/2"`, Options{}, []string{`8 1/2"`}},
-		{`6/8"`, Options{}, []string{`6-8"`, `3/4"`}},
-		{`7/8"`, Options{}, []string{`7-8"`, `0.875"`}},
-		{"2/3 ft", Options{}, []string{"2-3 ft", "⅔ ft"}},
-		{"1,200 mm", Options{}, []string{"1200 mm", "1.200 mm"}},
-		{"1 200 mm", Options{}, []string{"1200 mm"}},
-		{"-8 in", Options{}, []string{"8 in"}},
-		{"− 8 in", Options{}, []string{"8 in"}},
-		{`8Â½"`, Options{}, []string{`8½"`}},
-		{"8â€³", Options{}, []string{"8″"}},
-		{"2024-09-08", Options{}, []string{"8-9", "9-8"}},
-		{"2024-09-08", Options{Default: IN}, []string{"8-9 in", "9-8 in"}},
-		{"03/04/2024", Options{}, []string{"3-4", "4-3", "3/4"}},
-		{"8-Sep", Options{}, []string{"8-9", "9-8"}},
-		{"08 Sep", Options{}, []string{"8-9", "9-8"}},
-		{"8", Options{}, []string{"8 cm", "8 in"}},
-		{"3 lines", Options{}, []string{"3 line (1/12 in)", "3 line (1/40 in)"}},
-		{"5 mil", Options{}, []string{"5 thou", "5 mm"}},
-		{"8 - 1/2 in", Options{}, []string{"8 to 1/2 in", "8 1/2 in"}},
-		{"7, 8 in", Options{}, []string{"7-8 in", "7.8 in"}},
-		{"21.591234567890123 cm", Options{}, []string{"21.591234568 cm"}},
-		{"-8", Options{}, []string{"8"}},
-		{"6/8", Options{}, []string{"6-8", "3/4"}},
-		{"8 in 20 cm", Options{}, []string{"8 in (20 cm)"}},
-	}
-	for _, c := range cases {
-		_, err := NormaliseLength(c.text, c.options)
+	for _, c := range cases.Table[[]struct {
+		Text, Default string
+		Want          []string
+	}](t, "Proposals") {
+		unit, _ := ParseUnit(c.Default) // none where the row has none
+		_, err := NormaliseLength(c.Text, Options{Default: unit})
 		var e *Error
 		if !errors.As(err, &e) {
-			t.Errorf("%q is read", c.text)
+			t.Errorf("%q is read", c.Text)
 			continue
 		}
-		if diff := cmp.Diff(c.want, e.Proposals); diff != "" {
-			t.Errorf("%q (%s)\n%s", c.text, e.Code, diff)
+		if diff := cmp.Diff(c.Want, e.Proposals); diff != "" {
+			t.Errorf("%q (%s)\n%s", c.Text, e.Code, diff)
 		}
-		if !strings.Contains(e.Error(), c.want[0]) || !strings.HasPrefix(e.Error(), "reading \"") {
-			t.Errorf("%q: %v", c.text, e)
+		if !strings.Contains(e.Error(), c.Want[0]) || !strings.HasPrefix(e.Error(), "reading \"") {
+			t.Errorf("%q: %v", c.Text, e)
 		}
 	}
 	for text, want := range map[string][]string{

@@ -17,6 +17,7 @@ import (
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/repair"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // land is a report with people, permissions and outings as given, and finds.
@@ -38,50 +39,16 @@ func toldOfRecords(p *repair.Proposals) []string {
 // What is proposed for people, permissions and outings. Common practice, no source; that England lies
 // between 49 and 56 degrees north is on any map.
 func TestProposalsForRecords(t *testing.T) {
-	square := func(a, b string) string {
-		return fmt.Sprintf(`{"type":"Polygon","coordinates":[[[%[1]s%[2]s],[%[3]s],[%[4]s],[%[1]s%[2]s]]]}`, a, b,
-			"52.51,-1.22", "52.5,-1.22")
-	}
-	for name, c := range map[string]struct {
-		text string
-		want []string
-	}{
-		"a day that can be both": {land(`"permissions":[{"id":"permission-1","validFrom":"3/4/2026"}],"outings":[{"id":"outing-1","date":"5/6/2026"}]`, one(1, `"kind":"single"`)),
-			[]string{"permissions permission-1 date-order-unknown: /validFrom 3/4/2026 -> 2026-04-03",
-				"permissions permission-1 date-order-unknown: /validFrom 3/4/2026 -> 2026-03-04",
-				"outings outing-1 date-order-unknown: /date 5/6/2026 -> 2026-06-05",
-				"outings outing-1 date-order-unknown: /date 5/6/2026 -> 2026-05-06"}},
-		"an end before the beginning": {land(`"permissions":[{"id":"permission-1","validFrom":"2026-10-09","validTo":"2026-09-12"}]`, one(1, `"kind":"single"`)),
-			[]string{"permissions permission-1 date-order-mixed: /validFrom 2026-10-09 -> 2026-09-10",
-				"permissions permission-1 date-order-mixed: /validTo 2026-09-12 -> 2026-12-09"}},
-		"a depth that became a day": {land(`"permissions":[{"id":"permission-1","maxDepth":{"said":"in","verbatim":"2026-09-08"},"ploughDepth":{"verbatim":"81/2\""}}]`, one(1, `"kind":"single"`)),
-			[]string{"permissions permission-1 fraction-ambiguous: /ploughDepth 81/2\" -> 8 1/2\"",
-				"permissions permission-1 spreadsheet-date: /maxDepth 2026-09-08 -> 8-9 in",
-				"permissions permission-1 spreadsheet-date: /maxDepth 2026-09-08 -> 9-8 in"}},
-		"letters in the wrong encoding": {land(`"people":[{"id":"person-1","handle":"grÃ¼n"}],"permissions":[{"id":"permission-1","terms":"no digging â€“ ever","place":{"name":"Chapel Piece"}}]`, one(1, `"kind":"single"`)),
-			[]string{"people person-1 text-damaged: /handle grÃ¼n -> grün",
-				"permissions permission-1 text-damaged: /terms no digging â€“ ever -> no digging – ever"}},
-		"a licence as a power of ten": {land(`"permissions":[{"id":"permission-1","documentNumber":"2.02612E+11"}]`,
-			one(1, `"kind":"single"`)),
-			[]string{"permissions permission-1 number-damaged: /documentNumber 2.02612E+11 -> "}},
-		"a word misspelt": {land(`"outings":[{"id":"outing-1","method":{"verbatim":"gridd search"}}]`,
-			one(1, `"kind":"single"`)), nil},
-		"an area turned": {land(`"permissions":[{"id":"permission-1","jurisdiction":"GB-ENG","area":`+square("52.5,-1.2",
-			"3")+`}]`, one(1, `"kind":"single"`)),
-			[]string{`permissions permission-1 axes-swapped: /area {"type":"Polygon","coordinates":[[[52.5,-1.23],[52.51,-1.22],[52.5,-1.22],[52.5,-1.23]]]} -> {"type":"Polygon","coordinates":[[[-1.23,52.5],[-1.22,52.5],[-1.22,52.51],[-1.23,52.5]]]}`}},
-		"an outing beside its finds": {land(`"outings":[{"id":"outing-1","date":"2026-03-04"}]`,
-			one(1, `"outing":"outing-1","found":{"date":"2026-04-03"}`),
-			one(2, `"outing":"outing-1","found":{"date":"2026-04-03"}`)),
-			[]string{"outings outing-1 found-outside-outing: /date 2026-03-04 -> 2026-04-03"}},
-		"one find beside its outing": {land(`"outings":[{"id":"outing-1","date":"2026-03-04"}]`,
-			one(1, `"outing":"outing-1","found":{"date":"2026-04-03"}`)),
-			[]string{" 1 found-outside-outing: /found/verbatim 2026-04-03 -> 2026-03-04"}},
-		"nothing is wrong": {land(`"permissions":[{"id":"permission-1","validFrom":"2026-03-04","validTo":"2026-12-31","maxDepth":{"verbatim":"20 cm"}}]`, one(1, `"kind":"single"`)), nil},
-	} {
+	for name, c := range cases.Table[map[string]struct {
+		Text   string // a log as CSV, where there is no report
+		Report json.RawMessage
+		Want   []string
+	}](t, "ProposalsForRecords") {
 		t.Run(name, func(t *testing.T) {
-			p := propose(t, c.text)
-			if got := toldOfRecords(p); name != "a word misspelt" && !slices.Equal(got, c.want) && len(got)+len(c.want) > 0 {
-				t.Errorf("proposed\n%q, want\n%q", got, c.want)
+			text := c.Text + string(c.Report)
+			p := propose(t, text)
+			if got := toldOfRecords(p); name != "a word misspelt" && !slices.Equal(got, c.Want) && len(got)+len(c.Want) > 0 {
+				t.Errorf("proposed\n%q, want\n%q", got, c.Want)
 			}
 			for _, x := range p.Proposals {
 				if x.Part != "" && (x.Find != "" || x.Record == "" || x.Reason == "" || x.Evidence == "" || x.Accepted) {
@@ -89,7 +56,7 @@ func TestProposalsForRecords(t *testing.T) {
 				}
 			}
 			accepted := acceptFirst(p)
-			out := mended(t, c.text, p, pipeline.Findslip)
+			out := mended(t, text, p, pipeline.Findslip)
 			if got := strings.Count(out, "(before repair)"); got != accepted {
 				t.Errorf("%d old texts are kept of %d: %s", got, accepted, out)
 			}

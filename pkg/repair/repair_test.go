@@ -3,6 +3,7 @@ package repair_test
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -19,6 +20,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/repair"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // asOf is the day that counts as today in these tests.
@@ -65,116 +67,22 @@ func on(n int, position string) string {
 	return one(n, `"permission":"permission-1","found":{"date":"2026-04-12"},"position":{`+position+`,"uncertainty":5}`)
 }
 
-func nowhere(n int, longitude, latitude float64) string {
-	return one(n, fmt.Sprintf(`"position":{"longitude":%v,"latitude":%v,"uncertainty":5}`, longitude, latitude))
-}
-
 // Each sort of damage, what is proposed, and the rule that it is proposed for. The readings of
 // measures are those of testdata/vectors; that spreadsheets turn 8-9 and 3/4 into dates is common
-// knowledge of gene lists (see the rule spreadsheet-date), the rest common practice, no source.
+// knowledge of gene lists (see the rule spreadsheet-date), the rest common practice, no source. Minutes as
+// decimals: 52.3030 as 52° 30.30' is 52.505, as 52° 30' 30" it is 52.5083333, and 1.1350 likewise; 52.5051, -1.2251 is 52
+// degrees 30.306 minutes, 1 degree 13.506 minutes: typed 52.30306, -1.13506.
 func TestProposals(t *testing.T) {
-	long := strings.Repeat("a", 255)
-	for name, c := range map[string]struct {
-		text string
-		want []string // number rule: pointer before -> after
-	}{
-		"a range turned into a day": {"No,Find,Depth (in)\n1,bell,2026-09-08\n",
-			[]string{"1 spreadsheet-date: /depth 2026-09-08 -> 8-9 in", "1 spreadsheet-date: /depth 2026-09-08 -> 9-8 in"}},
-		"a fraction turned into a day": {"No,Find,Depth (in)\n1,bell,03-Apr\n",
-			[]string{"1 spreadsheet-date: /depth 03-Apr -> 3-4 in", "1 spreadsheet-date: /depth 03-Apr -> 4-3 in",
-				"1 spreadsheet-date: /depth 03-Apr -> 3/4 in"}},
-		"a day among the weights": {"No,Find,Weight (g)\n1,bell,2026-05-03\n2,pin,4\n",
-			[]string{"1 spreadsheet-date: /weight 2026-05-03 -> 3-5 g", "1 spreadsheet-date: /weight 2026-05-03 -> 5-3 g"}},
-		"a fraction without a blank": {"No,Find,Depth\n1,bell,\"81/2\"\"\"\n",
-			[]string{"1 fraction-ambiguous: /depth 81/2\" -> 8 1/2\""}},
-		"a fraction or a range": {"No,Find,Depth\n1,bell,\"6/8\"\"\"\n",
-			[]string{"1 fraction-ambiguous: /depth 6/8\" -> 6-8\"", "1 fraction-ambiguous: /depth 6/8\" -> 3/4\""}},
-		"letters in the wrong encoding": {"No,Find\n1,grÃ¼ner Knopf\n",
-			[]string{"1 text-damaged: /name grÃ¼ner Knopf -> grüner Knopf"}},
-		"letters wrong twice": {"No,Find\n1,grÃƒÂ¼ner Knopf\n",
-			[]string{"1 text-damaged: /name grÃƒÂ¼ner Knopf -> grüner Knopf"}},
-		"letters in an unknown column": {"No,Find,Weather\n1,bell,2 Â°C\n",
-			[]string{"1 text-damaged: /columns/Weather 2 Â°C -> 2 °C"}},
-		"a fraction sign in wrong bytes": {"No,Find,Depth\n1,bell,8Â½ in\n",
-			[]string{"1 text-damaged: /depth 8Â½ in -> 8½ in"}},
-		"accents that are meant": {"No,Find\n1,pâte de verre à Âge\n", nil},
-		"noughts lost": {"No,Find\n001,a\n002,b\n3,c\n14,d\n",
-			[]string{"3 noughts-lost: /number 3 -> 003", "14 noughts-lost: /number 14 -> 014"}},
-		"numbers of no one width": {"No,Find\n001,a\n0002,b\n3,c\n", nil},
-		"a power of ten": {"No,Find\n1.2E+12,a\n",
-			[]string{"1.2E+12 number-damaged: /number 1.2E+12 -> "}},
-		"a number of some other list as power of ten": {"No,Find,Lab no\n1,a,2.02612E+11\n2,b,1E5\n",
-			[]string{"1 number-damaged: /columns/Lab no 2.02612E+11 -> "}},
-		"a case number as power of ten": {report(one(1, `"notified":[{"to":"office","caseNumber":"2.02612E+11"}]`)),
-			[]string{"1 number-damaged: /notified/0/caseNumber 2.02612E+11 -> "}},
-		"text cut": {"No,Find,Notes\n1,a," + long + "\n", []string{"1 text-cut: /notes " + long + " -> "}},
-		"few commas": {"No,Find,Weight (g),Length (mm)\n1,a,2.5,\"1,5\"\n2,b,\"3,5\",\n",
-			[]string{"2 decimal-comma: /weight 3,5 -> 3.5"}},
-		"few points": {"No,Find,Weight (g)\n1,a,\"2,5\"\n2,b,\"3,5\"\n3,c,4.5\n",
-			[]string{"3 decimal-comma: /weight 4.5 -> 4,5"}},
-		"a number twice": {"No,Find,Finder\n7,a,finder-a\n007,b,finder-a\n",
-			[]string{"007 number-repeated: /number 007 -> 007b"}},
-		"a number thrice, one had": {"No,Find\n7,pin\n7,bell\n7,key\n7b,ring\n",
-			[]string{"7 number-repeated: /number 7 -> 7c", "7 number-repeated: /number 7 -> 7d"}},
-		"a number with a letter": {"No,Find\n7a,a\n7a,b\n", []string{"7a number-repeated: /number 7a -> 7a-2"}},
-		"a word misspelt": {"No,Find,Material\n1,a,pewtre\n",
-			[]string{"1 term-not-listed: /materials/0 pewtre -> pewter"}},
-		"codes misspelt": {report(one(1, `"kind":"singel","sensitivity":"cloosed","depth":{"verbatim":"8 in","basis":{"code":"tapee"}},"materials":[{"code":"leed"},{"code":"x-own"}]`)),
-			[]string{"1 code-misspelt: /kind singel -> single", "1 code-misspelt: /depth/basis/code tapee -> tape-measured",
-				"1 code-misspelt: /materials/0/code leed -> lead", "1 code-misspelt: /sensitivity cloosed -> closed"}},
-		"a lot called single": {report(one(1, `"kind":"single","count":{"min":4,"max":4}`)),
-			[]string{"1 kind-unlike-count: /kind single -> lot"}},
-		"one called a lot": {report(one(1, `"kind":"lot","count":{"min":1,"max":1}`)),
-			[]string{"1 kind-unlike-count: /kind lot -> single"}},
-		"a link of one side": {report(one(1, `"count":{"min":1,"max":1}`),
-			one(2, `"associated":[{"find":"`+urn+`01","relation":{"code":"joins"}}]`)),
-			[]string{"1 link-one-sided: /associated/-  -> " + urn + "02 joins"}},
-		"a link of both sides": {report(one(1, `"associated":[{"find":"`+urn+`02"}]`),
-			one(2, `"associated":[{"find":"`+urn+`01","relation":{"code":"joins"}}]`)), nil},
-		"axes swapped": {report(on(1, `"longitude":52.505,"latitude":-1.225`), on(2, `"longitude":52.506,"latitude":-1.226`)),
-			[]string{"1 axes-swapped: /position/verbatim -1.225, 52.505 -> 52.505, -1.225",
-				"2 axes-swapped: /position/verbatim -1.226, 52.506 -> 52.506, -1.226"}},
-		"a minus lost": {report(on(1, `"longitude":1.225,"latitude":52.505`)),
-			[]string{"1 sign-lost: /position/verbatim 52.505, 1.225 -> 52.505, -1.225"}},
-		// 52.3030 as 52° 30.30' is 52.505, as 52° 30' 30" it is 52.5083333; 1.1350 likewise.
-		"minutes as decimals": {report(on(1, `"longitude":-1.1350,"latitude":52.3030`)),
-			[]string{"1 minutes-as-decimals: /position/verbatim 52.303, -1.135 -> 52.505, -1.225",
-				"1 minutes-as-decimals: /position/verbatim 52.303, -1.135 -> 52.5083333, -1.2305556"}},
-		"a stray without areas": {report(nowhere(1, -1.225, 52.505), nowhere(2, -1.226, 52.506), nowhere(3, -1.224, 52.504),
-			nowhere(4, -1.22, 52.51), nowhere(5, -1.23, 52.5), nowhere(6, 1.225, 52.505)),
-			[]string{"6 sign-lost: /position/verbatim 52.505, 1.225 -> 52.505, -1.225"}},
-		// 52.5051, -1.2251 is 52 degrees 30.306 minutes, 1 degree 13.506 minutes: typed 52.30306, -1.13506.
-		"minutes as decimals, no area": {report(nowhere(1, -1.225, 52.505), nowhere(2, -1.226, 52.506),
-			nowhere(3, -1.224, 52.504), nowhere(4, -1.22, 52.51), nowhere(5, -1.23, 52.5), nowhere(6, -1.13506, 52.30306)),
-			[]string{"6 minutes-as-decimals: /position/verbatim 52.30306, -1.13506 -> 52.5051, -1.2251",
-				"6 minutes-as-decimals: /position/verbatim 52.30306, -1.13506 -> 52.5085, -1.2307222"}},
-		"a field of its own": {report(nowhere(1, -1.225, 52.505), nowhere(2, -1.226, 52.506), nowhere(3, -1.224, 52.504),
-			nowhere(4, -1.22, 52.51), nowhere(5, -1.23, 52.5), nowhere(6, -1.15, 52.45)), nil},
-		"a minus lost, the country stated": {report(one(1,
-			`"place":{"country":"IE"},"position":{"longitude":8.225,"latitude":52.505,"uncertainty":5}`)),
-			[]string{"1 sign-lost: /position/verbatim 52.505, 8.225 -> 52.505, -8.225"}},
-		"axes swapped, a part of a country stated": {report(one(1,
-			`"place":{"country":"GB-SCT"},"position":{"longitude":56.505,"latitude":-3.225,"uncertainty":5}`)),
-			[]string{"1 axes-swapped: /position/verbatim -3.225, 56.505 -> 56.505, -3.225"}},
-		"in the country stated": {report(one(1,
-			`"place":{"country":"GB-ENG"},"position":{"longitude":1.225,"latitude":52.505,"uncertainty":5}`)), nil},
-		"a country without a box": {report(one(1,
-			`"place":{"country":"JP"},"position":{"longitude":1.225,"latitude":52.505,"uncertainty":5}`)), nil},
-		"month first among day first": {"No,Find,Date\n1,a,13/4/2026\n2,b,14/4/2026\n3,c,4/25/2026\n",
-			[]string{"3 date-order-mixed: /found/verbatim 4/25/2026 -> 2026-04-25"}},
-		"a day that can be both": {"No,Find,Date\n1,a,3/4/2026\n",
-			[]string{"1 date-order-unknown: /found/verbatim 3/4/2026 -> 2026-04-03",
-				"1 date-order-unknown: /found/verbatim 3/4/2026 -> 2026-03-04"}},
-		"a day to come": {"No,Find,Date\n1,a,13/4/2026\n2,b,4/12/2026\n",
-			[]string{"2 date-future: /found/verbatim 4/12/2026 -> 2026-04-12"}},
-		"a day beside its outing": {report(one(1, `"outing":"outing-1","found":{"date":"2026-03-04"}`)),
-			[]string{"1 found-outside-outing: /found/verbatim 2026-03-04 -> 2026-04-03"}},
-		"nothing is wrong": {"No,Find,Depth (cm)\n1,bell,20\n2,nail,7-9\n", nil},
-	} {
+	for name, c := range cases.Table[map[string]struct {
+		Text   string // a log as CSV, where there is no report
+		Report json.RawMessage
+		Want   []string // number rule: pointer before -> after
+	}](t, "Proposals") {
 		t.Run(name, func(t *testing.T) {
-			p := propose(t, c.text)
-			if got := told(p); !slices.Equal(got, c.want) && len(got)+len(c.want) > 0 {
-				t.Errorf("proposed\n%q, want\n%q", got, c.want)
+			text := c.Text + string(c.Report)
+			p := propose(t, text)
+			if got := told(p); !slices.Equal(got, c.Want) && len(got)+len(c.Want) > 0 {
+				t.Errorf("proposed\n%q, want\n%q", got, c.Want)
 			}
 			byCell := map[string][]string{}
 			for i, x := range p.Proposals {
@@ -190,8 +98,8 @@ func TestProposals(t *testing.T) {
 				}
 			}
 			accepted := acceptFirst(p)
-			out := mended(t, c.text, p, pipeline.Findslip)
-			if got := strings.Count(out, "(before repair)"); got != accepted-strings.Count(strings.Join(c.want, ""),
+			out := mended(t, text, p, pipeline.Findslip)
+			if got := strings.Count(out, "(before repair)"); got != accepted-strings.Count(strings.Join(c.Want, ""),
 				"/associated/-") {
 				t.Errorf("%d old texts are kept of %d", got, accepted)
 			}

@@ -16,6 +16,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
 	"github.com/findslip/findslip/cmd/internal/suite"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 var project = os.DirFS(filepath.Join("..", "..", ".."))
@@ -118,71 +119,15 @@ func TestReadme(t *testing.T) {
 
 // TestJudge gives answers that are wrong in one way each.
 func TestJudge(t *testing.T) {
-	text := func(s string) *suite.Content { return &suite.Content{Text: &s} }
-	raw := func(s string) json.RawMessage { return json.RawMessage(s) }
-	very := "a\nb\n"
-	for name, c := range map[string]struct {
-		expect suite.Expect
-		answer suite.Answer
-		wrong  string // a part of what is said; none: the answer is right
-	}{
-		"refused": {suite.Expect{Refused: true, Code: "c"},
-			suite.Answer{Refused: &suite.Refusal{Code: "c", Message: "m"}}, ""},
-		"not refused": {suite.Expect{Refused: true}, suite.Answer{Output: text("x")}, "not refused"},
-		"another code": {suite.Expect{Refused: true, Code: "c"},
-			suite.Answer{Refused: &suite.Refusal{Code: "d", Message: "m"}}, `"d", not as c`},
-		"no word": {suite.Expect{Refused: true}, suite.Answer{Refused: &suite.Refusal{}}, "without a word"},
-		"refused, and yet": {suite.Expect{Refused: true},
-			suite.Answer{Refused: &suite.Refusal{Message: "m"}, Output: text("half")}, "put out all the same"},
-		"quoted": {suite.Expect{Refused: true, Lacks: []string{"52.5"}},
-			suite.Answer{Refused: &suite.Refusal{Message: "at 52.50"}}, "refusal have"},
-		"wrongly refused": {suite.Expect{Says: []string{"c"}},
-			suite.Answer{Refused: &suite.Refusal{Code: "d", Message: "m"}}, "it is refused"},
-		"value": {suite.Expect{Value: raw(`{"min":2.540}`)}, suite.Answer{Output: text(`{"min":2.54}`)}, ""},
-		"value off": {suite.Expect{Value: raw(`{"min":2.54}`)}, suite.Answer{Output: text(`{"min":2.55}`)},
-			"min is 2.55"},
-		"value missing":  {suite.Expect{Value: raw(`{"min":2.54}`)}, suite.Answer{Output: text(`{}`)}, "min is missing"},
-		"value too much": {suite.Expect{Value: raw(`{}`)}, suite.Answer{Output: text(`{"max":1}`)}, "was not to be"},
-		"place": {suite.Expect{Value: raw(`{"latitude":52,"longitude":-1}`), Within: 2},
-			suite.Answer{Output: text(`{"latitude":52.00001,"longitude":-1}`)}, ""},
-		"place off": {suite.Expect{Value: raw(`{"latitude":52,"longitude":-1}`), Within: 1},
-			suite.Answer{Output: text(`{"latitude":52.00001,"longitude":-1}`)}, "m off"},
-		"no place": {suite.Expect{Value: raw(`{"latitude":52,"longitude":-1}`), Within: 1},
-			suite.Answer{Output: text(`{"latitude":52}`)}, "m off"},
-		"member": {suite.Expect{Members: map[string]json.RawMessage{"/a/0/b~1c": raw("1")}},
-			suite.Answer{Output: text(`{"a":[{"b/c":1}]}`)}, ""},
-		"member missing": {suite.Expect{Members: map[string]json.RawMessage{"/a/1": raw("1")}},
-			suite.Answer{Output: text(`{"a":[1]}`)}, "nothing at /a/1"},
-		"member off": {suite.Expect{Members: map[string]json.RawMessage{"/a": raw("1")}},
-			suite.Answer{Output: text(`{"a":"1"}`)}, "at /a stands"},
-		"there": {suite.Expect{Missing: []string{"/a"}}, suite.Answer{Output: text(`{"a":null}`)},
-			"nothing is to stand there"},
-		"no JSON":        {suite.Expect{Missing: []string{"/a"}}, suite.Answer{Output: text(`a`)}, "no JSON"},
-		"text":           {suite.Expect{Text: &very}, suite.Answer{Output: text("a\nb\n")}, ""},
-		"text off":       {suite.Expect{Text: &very}, suite.Answer{Output: text("a\nc\n")}, "line 2"},
-		"contains":       {suite.Expect{Contains: []string{"z"}}, suite.Answer{Output: text("a")}, `does not have "z"`},
-		"lacks":          {suite.Expect{Lacks: []string{"a"}}, suite.Answer{Output: text("a")}, `has "a"`},
-		"lacks, nothing": {suite.Expect{Lacks: []string{"a"}}, suite.Answer{}, "no output"},
-		"notices": {suite.Expect{Notices: &[]suite.Notice{{Code: "c", Pointer: "/x"}}},
-			suite.Answer{Notices: []suite.Notice{{Code: "c", Pointer: "/x"}}}, ""},
-		"notice elsewhere": {suite.Expect{Notices: &[]suite.Notice{{Code: "c", Pointer: "/x"}}},
-			suite.Answer{Notices: []suite.Notice{{Code: "c", Pointer: "/y"}}}, `c is said at "/y"`},
-		"notice twice": {suite.Expect{Notices: &[]suite.Notice{{Code: "c"}}},
-			suite.Answer{Notices: []suite.Notice{{Code: "c"}, {Code: "c"}}}, "2 notices, not 1"},
-		"not silent": {suite.Expect{Notices: &[]suite.Notice{}}, suite.Answer{Notices: []suite.Notice{{Code: "c"}}},
-			"c is said"},
-		"silent": {suite.Expect{Silent: []string{"c"}}, suite.Answer{Notices: []suite.Notice{{Code: "c"}}},
-			"c is said"},
-		"says": {suite.Expect{Says: []string{"c"}}, suite.Answer{}, "c is not said"},
-		"order": {suite.Expect{Ordered: []suite.Notice{{Code: "a"}, {Code: "b"}}},
-			suite.Answer{Notices: []suite.Notice{{Code: "b"}, {Code: "a"}}}, "out of order"},
-		"lost":  {suite.Expect{Lost: []string{"people"}}, suite.Answer{}, "people does not fit"},
-		"whole": {suite.Expect{Whole: true}, suite.Answer{Lost: []string{"people"}}, "people is said not to fit"},
-	} {
-		v := &suite.Vector{Expect: c.expect}
-		got := strings.Join(v.Judge([]suite.Answer{c.answer}), "; ")
-		if c.wrong == "" && got != "" || !strings.Contains(got, c.wrong) {
-			t.Errorf("%s: %q, want %q", name, got, c.wrong)
+	for name, c := range cases.Table[map[string]struct {
+		Expect suite.Expect
+		Answer suite.Answer
+		Wrong  string // a part of what is said; none: the answer is right
+	}](t, "Judge") {
+		v := &suite.Vector{Expect: c.Expect}
+		got := strings.Join(v.Judge([]suite.Answer{c.Answer}), "; ")
+		if c.Wrong == "" && got != "" || !strings.Contains(got, c.Wrong) {
+			t.Errorf("%s: %q, want %q", name, got, c.Wrong)
 		}
 	}
 	if got := new(suite.Vector).Judge(nil); len(got) != 1 {

@@ -220,3 +220,23 @@ func Vectors[T any](t testing.TB, name string) []T {
 	}
 	return out
 }
+
+// Table reads a table of testdata/tables.json, beside the package under test: what one test puts side by side, under
+// the name of the test.
+func Table[T any](t testing.TB, name string) (table T) {
+	t.Helper()
+	raw, err := os.ReadFile("testdata/tables.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all map[string]json.RawMessage
+	if err := json.Unmarshal(raw, &all); err != nil {
+		t.Fatal(err)
+	}
+	strict := json.NewDecoder(bytes.NewReader(all[name]))
+	strict.DisallowUnknownFields()
+	if err := strict.Decode(&table); err != nil {
+		t.Fatalf("table %s: %v", name, err)
+	}
+	return table
+}
