@@ -10,11 +10,14 @@ import (
 	"fmt"
 	"hash/crc32"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
@@ -135,95 +138,61 @@ func names(n int, form string) []string {
 	return out
 }
 
-var hostileBooks = map[string]hostile{
-	"blanks": {file: "a.xlsx", make: zipping(book(func(w *bufio.Writer) { repeat(w, strings.Repeat(" ", 1<<20), 600) },
-		nil)), check: 2, conv: 2, says: "--limit ratio=N"},
-	"a bomb that is trusted": {file: "a.xlsx",
-		make: zipping(book(func(w *bufio.Writer) { repeat(w, strings.Repeat(" ", 1<<20), 600) }, nil)), check: 2, conv: 2,
-		says:   "--limit expanded=N",
-		limits: []string{"--limit", "ratio=none"}},
-	"an archive in it": {file: "a.xlsx", make: zipping(append(book(text(oneRow), nil),
-		part{"xl/embeddings/a.zip", zipping([]part{{"b",
-			func(w *bufio.Writer) { repeat(w, strings.Repeat("x", 1<<20), 100) }}})})), check: 0, conv: 0},
-	"overlapping": {file: "a.xlsx", make: overlapping(append([]string{"xl/workbook.xml", "_rels/.rels",
-		"[Content_Types].xml", "xl/worksheets/sheet1.xml"}, names(5000, "p%d")...)), check: 2, conv: 2, says: "a.xlsx"},
-	"many entries": {file: "a.xlsx", make: overlapping(names(60_000, "p%d")), check: 2, conv: 2,
-		says: "--limit entries=N"},
-	"smaller than said": {file: "a.xlsx", make: lying(100, 50), check: 2, conv: 2, says: "damaged"},
-	"larger than said":  {file: "a.xlsx", make: lying(4_000_000_000, 4_000_000_000), check: 2, conv: 2, says: "damaged"},
-	"laughing sheet": {file: "a.xlsx", make: func(w *bufio.Writer) {
-		parts := book(text(oneRow), nil)
-		parts[4].write = text(laughs("worksheet"))
-		zipping(parts)(w)
-	}, check: 2, conv: 2, says: "document type"},
-	"external entity": {file: "a.xlsx", make: zipping(book(text(`<row r="2"><c r="A2" t="s"><v>0</v></c></row>`),
-		text(`<!DOCTYPE sst [<!ENTITY x SYSTEM "file:///etc/passwd">]><sst><si><t>&x;</t></si></sst>`))), check: 2, conv: 2,
-		says: "document type"},
-	"far cell": {file: "a.xlsx", make: zipping(book(text(oneRow+
-		`<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>`), nil)), check: 0, conv: 0},
-	"beyond the end": {file: "a.xlsx", make: zipping(book(text(oneRow+
-		`<row r="1048577"><c r="A1048577"><v>1</v></c></row>`), nil)), check: 2, conv: 2, says: "1048576"},
-	"million columns": {file: "a.xlsx", make: zipping(book(func(w *bufio.Writer) {
-		w.WriteString(`<row r="2">`)
-		repeat(w, "<c><v>1</v></c>", 1_000_000)
-		w.WriteString("</row>")
-	}, nil)), check: 2, conv: 2, says: "--limit columns=N"},
-	"long text": {file: "a.xlsx", make: zipping(book(func(w *bufio.Writer) {
-		w.WriteString(`<row r="2"><c r="A2" t="inlineStr"><is><t>`)
-		repeat(w, "x", 3<<20)
-		w.WriteString("</t></is></c></row>")
-	}, nil)), check: 2, conv: 2, says: "--limit cell=N"},
-	"many texts": {file: "a.xlsx", make: zipping(book(text(`<row r="2"><c r="A2" t="s"><v>0</v></c></row>`),
-		func(w *bufio.Writer) {
-			w.WriteString("<sst>")
-			repeat(w, "<si><t>a</t></si>", 6_000_000)
-			w.WriteString("</sst>")
-		})), check: 2, conv: 2, says: "--limit",
-		limits: []string{"--limit", "ratio=none"}},
-	"one text in many cells": {file: "a.xlsx", make: zipping(book(func(w *bufio.Writer) {
-		w.WriteString(`<row r="2">`)
-		repeat(w, `<c t="s"><v>0</v></c>`, 10_000)
-		w.WriteString("</row>")
-	}, func(w *bufio.Writer) {
-		w.WriteString("<sst><si><t>")
-		repeat(w, "x", 1_000_000)
-		w.WriteString("</t></si></sst>")
-	})), check: 2, conv: 2, says: "--limit row=N"},
-	"one text in many rows": {file: "a.xlsx", make: zipping(book(func(w *bufio.Writer) {
-		repeat(w, `<row><c t="s"><v>0</v></c></row>`, 20_000)
-	}, func(w *bufio.Writer) {
-		w.WriteString("<sst><si><t>")
-		repeat(w, "x", 1_000_000)
-		w.WriteString("</t></si></sst>")
-	})), check: 2, conv: 2, says: "--limit expanded=N", limits: []string{"--limit", "expanded=30MiB"}},
-	"deep sheet": {file: "a.xlsx", make: zipping(book(func(w *bufio.Writer) { repeat(w, "<a>", 100_000) }, nil)),
-		check: 2, conv: 2, says: "nested"},
-	"macros, links": {file: "a.xlsx", make: zipping(append(book(text(oneRow), nil),
-		part{"xl/vbaProject.bin", text("\xd0\xcf\x11\xe0 never run")},
-		part{"xl/externalLinks/externalLink1.xml", text(`<externalLink><externalBook r:id="r1"/></externalLink>`)})),
-		check: 0, conv: 0, says: "workbook-parts-ignored"},
-	"formula": {file: "a.xlsx", make: zipping(book(text(`<row r="2"><c r="A2" t="str"><f>HYPERLINK("http://thornmere.example","1")</f><v>1</v></c><c r="B2" t="inlineStr"><is><t>=cmd|' /C calc'!A0</t></is></c></row>`), nil)), check: 0, conv: 0, says: "quantity-not-read"},
-	"a million people": {file: "a.xlsx", make: func(w *bufio.Writer) {
-		parts := book(text(oneRow), nil)
-		parts[2].write = text(`<workbook xmlns:r="` + relations +
-			`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/><sheet name="People" sheetId="2" r:id="r3"/></sheets></workbook>`)
-		parts[3].write = text(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r3" Type="` + relations + `/worksheet" Target="worksheets/sheet2.xml"/></Relationships>`)
-		parts = append(parts, part{"xl/worksheets/sheet2.xml", func(w *bufio.Writer) {
-			w.WriteString(`<worksheet><sheetData><row><c t="inlineStr"><is><t>id</t></is></c><c t="inlineStr"><is><t>roles.1000</t></is></c></row>`)
-			for i := range 60_000 {
-				fmt.Fprintf(w, `<row><c><v>%d</v></c><c><v>%d</v></c></row>`, i, i*7)
-			}
-			w.WriteString("</sheetData></worksheet>")
-		}})
-		zipping(parts)(w)
-	}, check: 2, conv: 2, says: "--limit header=N"},
-	"no archive": {file: "a.xlsx", make: text("PK\x03\x04 but no more"), check: 2, conv: 2, says: "a.xlsx"},
+func laughs(root string) string {
+	var b strings.Builder
+	b.WriteString(`<?xml version="1.0"?><!DOCTYPE ` + root + ` [<!ENTITY l0 "ha">`)
+	for i := 1; i < 10; i++ {
+		b.WriteString(`<!ENTITY l` + strconv.Itoa(i) + ` "` + strings.Repeat("&l"+strconv.Itoa(i-1)+";", 10) + `">`)
+	}
+	return b.String() + `]><` + root + `>&l9;</` + root + `>`
+}
+
+// hostileBooks are the workbooks of the table, with those that need more than rows and texts.
+func hostileBooks(t *testing.T) map[string]hostile {
+	t.Helper()
+	all := cases.Table[map[string]hostile](t, "HostileBooks")
+	maps.Copy(all, map[string]hostile{
+		"an archive in it": {File: "a.xlsx", made: zipping(append(book(text(oneRow), nil),
+			part{"xl/embeddings/a.zip", zipping([]part{{"b",
+				func(w *bufio.Writer) { repeat(w, strings.Repeat("x", 1<<20), 100) }}})}))},
+		"overlapping": {File: "a.xlsx", made: overlapping(append([]string{"xl/workbook.xml", "_rels/.rels",
+			"[Content_Types].xml", "xl/worksheets/sheet1.xml"}, names(5000, "p%d")...)), Check: 2, Conv: 2, Says: "a.xlsx"},
+		"many entries": {File: "a.xlsx", made: overlapping(names(60_000, "p%d")), Check: 2, Conv: 2,
+			Says: "--limit entries=N"},
+		"smaller than said": {File: "a.xlsx", made: lying(100, 50), Check: 2, Conv: 2, Says: "damaged"},
+		"larger than said":  {File: "a.xlsx", made: lying(4_000_000_000, 4_000_000_000), Check: 2, Conv: 2, Says: "damaged"},
+		"laughing sheet": {File: "a.xlsx", made: func(w *bufio.Writer) {
+			parts := book(text(oneRow), nil)
+			parts[4].write = text(laughs("worksheet"))
+			zipping(parts)(w)
+		}, Check: 2, Conv: 2, Says: "document type"},
+		"macros, links": {File: "a.xlsx", made: zipping(append(book(text(oneRow), nil),
+			part{"xl/vbaProject.bin", text("\xd0\xcf\x11\xe0 never run")},
+			part{"xl/externalLinks/externalLink1.xml", text(`<externalLink><externalBook r:id="r1"/></externalLink>`)})),
+			Says: "workbook-parts-ignored"},
+		"a million people": {File: "a.xlsx", made: func(w *bufio.Writer) {
+			parts := book(text(oneRow), nil)
+			parts[2].write = text(`<workbook xmlns:r="` + relations +
+				`"><sheets><sheet name="Finds" sheetId="1" r:id="r1"/><sheet name="People" sheetId="2" r:id="r3"/></sheets></workbook>`)
+			parts[3].write = text(`<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r1" Type="` + relations + `/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r3" Type="` + relations + `/worksheet" Target="worksheets/sheet2.xml"/></Relationships>`)
+			parts = append(parts, part{"xl/worksheets/sheet2.xml", func(w *bufio.Writer) {
+				w.WriteString(`<worksheet><sheetData><row><c t="inlineStr"><is><t>id</t></is></c><c t="inlineStr"><is><t>roles.1000</t></is></c></row>`)
+				for i := range 60_000 {
+					fmt.Fprintf(w, `<row><c><v>%d</v></c><c><v>%d</v></c></row>`, i, i*7)
+				}
+				w.WriteString("</sheetData></worksheet>")
+			}})
+			zipping(parts)(w)
+		}, Check: 2, Conv: 2, Says: "--limit header=N"},
+		"no archive": {File: "a.xlsx", made: text("PK\x03\x04 but no more"), Check: 2, Conv: 2, Says: "a.xlsx"},
+	})
+	return all
 }
 
 // Workbooks that were made to do harm, or that are broken.
 func TestHostileBooks(t *testing.T) {
 	heavy.Test(t)
-	for name, h := range hostileBooks {
+	for name, h := range hostileBooks(t) {
 		t.Run(name, func(t *testing.T) { t.Parallel(); h.run(t) })
 	}
 }
@@ -282,26 +251,26 @@ func TestHostileHandOvers(t *testing.T) {
 		})
 	}
 	for name, h := range map[string]hostile{
-		"blanks": {make: zipping([]part{{"s/bagit.txt",
-			func(w *bufio.Writer) { repeat(w, strings.Repeat(" ", 1<<20), 300) }}}), says: "--limit ratio=N"},
-		"overlapping": {make: overlapping(names(20_000, "s/data/%d")), says: "--limit ratio=N"},
-		"many entries": {make: overlapping(names(60_000, "s/data/%d")), says: "--limit bag-files=N",
-			limits: []string{"--limit", "bag-files=50000"}},
-		"short lines": {make: zipping([]part{{"s/bagit.txt", text(tag.text)}, {"s/data/x", text("x")},
-			{"s/manifest-md5.txt", func(w *bufio.Writer) { repeat(w, "x\n", 15_000_000) }}}), says: "--limit bag-files=N",
-			limits: []string{"--limit", "ratio=none"}},
-		"a long list": {make: zipping([]part{{"s/bagit.txt", text(tag.text)}, {"s/data/x", text("x")},
-			{"s/manifest-md5.txt", func(w *bufio.Writer) { repeat(w, "\n", 34<<20) }}}), says: "--limit bag-list=N",
-			limits: []string{"--limit", "ratio=none"}},
-		"many bytes": {make: overlapping(names(100, "s/data/%d")), says: "--limit bag-bytes=N",
-			limits: []string{"--limit", "bag-bytes=20MiB", "--limit", "ratio=none"}},
+		"blanks": {made: zipping([]part{{"s/bagit.txt",
+			func(w *bufio.Writer) { repeat(w, strings.Repeat(" ", 1<<20), 300) }}}), Says: "--limit ratio=N"},
+		"overlapping": {made: overlapping(names(20_000, "s/data/%d")), Says: "--limit ratio=N"},
+		"many entries": {made: overlapping(names(60_000, "s/data/%d")), Says: "--limit bag-files=N",
+			Limits: []string{"--limit", "bag-files=50000"}},
+		"short lines": {made: zipping([]part{{"s/bagit.txt", text(tag.text)}, {"s/data/x", text("x")},
+			{"s/manifest-md5.txt", func(w *bufio.Writer) { repeat(w, "x\n", 15_000_000) }}}), Says: "--limit bag-files=N",
+			Limits: []string{"--limit", "ratio=none"}},
+		"a long list": {made: zipping([]part{{"s/bagit.txt", text(tag.text)}, {"s/data/x", text("x")},
+			{"s/manifest-md5.txt", func(w *bufio.Writer) { repeat(w, "\n", 34<<20) }}}), Says: "--limit bag-list=N",
+			Limits: []string{"--limit", "ratio=none"}},
+		"many bytes": {made: overlapping(names(100, "s/data/%d")), Says: "--limit bag-bytes=N",
+			Limits: []string{"--limit", "bag-bytes=20MiB", "--limit", "ratio=none"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			dir := hostileDir(t)
-			writing(t, filepath.Join(dir, "in.zip"), h.make)
-			if r := hostileRun(t, dir, nil, append(h.limits, "unpack", "in.zip", "-o", "out")...); r.status != 2 ||
-				!strings.Contains(r.err, h.says) {
+			writing(t, filepath.Join(dir, "in.zip"), h.write)
+			if r := hostileRun(t, dir, nil, append(h.Limits, "unpack", "in.zip", "-o", "out")...); r.status != 2 ||
+				!strings.Contains(r.err, h.Says) {
 				t.Errorf("unpack ends with %d and says %s", r.status, r.err)
 			}
 			tidy(t, dir, "in.zip")

@@ -14,6 +14,7 @@ import (
 	"syscall"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
@@ -22,8 +23,8 @@ import (
 func TestHostileCommands(t *testing.T) {
 	heavy.Test(t)
 	all := map[string]hostile{}
-	for kind, list := range map[string]map[string]hostile{"text": hostileTexts, "book": hostileBooks,
-		"finds": hostileFinds} {
+	for kind, list := range map[string]map[string]hostile{"text": hostileTexts(t), "book": hostileBooks(t),
+		"finds": cases.Table[map[string]hostile](t, "HostileFinds")} {
 		for name, h := range list {
 			all[kind+" "+name] = h
 		}
@@ -32,27 +33,27 @@ func TestHostileCommands(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			dir := hostileDir(t)
-			file := filepath.Join(dir, h.file)
-			writing(t, file, h.make)
+			file := filepath.Join(dir, h.File)
+			writing(t, file, h.write)
 			before := sumOf(t, file)
 			commands := map[string][]string{
-				"proposals.json": {"repair", h.file, "-o", "proposals.json"},
-				"public.geojson": {"share", h.file, "--for", "public", "-o", "public.geojson", "--no-register"},
-				"out.zip":        {"pack", h.file, "-o", "out.zip"}, "map.json": {"columns", h.file, "-o", "map.json"},
-				"page.html": {"check", h.file, "--report", "html", "--with-places", "-o", "page.html"},
+				"proposals.json": {"repair", h.File, "-o", "proposals.json"},
+				"public.geojson": {"share", h.File, "--for", "public", "-o", "public.geojson", "--no-register"},
+				"out.zip":        {"pack", h.File, "-o", "out.zip"}, "map.json": {"columns", h.File, "-o", "map.json"},
+				"page.html": {"check", h.File, "--report", "html", "--with-places", "-o", "page.html"},
 			}
-			limits := h.limits
+			limits := h.Limits
 			// that they end at 200,000 is shown by check; what so many cost each command, by "empty people"
-			if strings.Contains(h.says, "notices=") {
+			if strings.Contains(h.Says, "notices=") {
 				limits = []string{"--limit", "notices=20000"}
 			}
 			for out, args := range commands {
 				r := hostileRun(t, dir, nil, append(slices.Clone(limits), args...)...)
 				// columns reads headings, and some rows; share counts no notices
-				if h.check == 2 && h.conv == 2 && r.status != 2 && args[0] != "columns" && !strings.Contains(h.says, "notices=") {
+				if h.Check == 2 && h.Conv == 2 && r.status != 2 && args[0] != "columns" && !strings.Contains(h.Says, "notices=") {
 					t.Errorf("%v ends with %d and says %.300s", args, r.status, r.err)
 				}
-				left := []string{h.file}
+				left := []string{h.File}
 				if _, err := os.Lstat(filepath.Join(dir, out)); err == nil && r.status < 2 {
 					left = append(left, out)
 				} else if r.status == 0 {

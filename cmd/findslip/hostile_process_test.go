@@ -145,7 +145,8 @@ func TestHostilePictures(t *testing.T) {
 		"far.png", "zero.png", "pipe.png", "round.png", `..\\outside\\secret.png`, ".", "", "/", "C:/x.png"} {
 		media = append(media, `{"file":"`+name+`",`+sum+`}`)
 	}
-	writing(t, filepath.Join(dir, "a.findslip.json"), oneFind(`,"name":"bell","media":[`+strings.Join(media, ",")+`]`))
+	writing(t, filepath.Join(dir, "a.findslip.json"), text(`{"findslip":"1.0","finds":[{"id":"urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12","number":"1","name":"bell","media":[`+
+		strings.Join(media, ",")+`]}]}`))
 	for _, args := range [][]string{
 		{"check", "a.findslip.json", "--pictures", "pictures"},
 		{"share", "a.findslip.json", "--for", "recorder", "-o", "copy.findslip.json", "--pictures", "pictures",

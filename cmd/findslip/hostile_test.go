@@ -12,6 +12,7 @@ import (
 	"image"
 	"image/png"
 	"io"
+	"maps"
 	"math"
 	"os"
 	"os/exec"
@@ -24,6 +25,7 @@ import (
 	"unicode"
 
 	"github.com/findslip/findslip/pkg/limit"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
@@ -187,6 +189,138 @@ func repeat(w *bufio.Writer, text string, times int) {
 	}
 }
 
+// hostile is a file and what the command is to say of it.
+type hostile struct {
+	File        string
+	Make        recipe
+	Rows, Texts recipe                // of a workbook with one sheet, in place of Make
+	made        func(w *bufio.Writer) // in place of Make, where a recipe is not enough
+	Check, Conv int                   // exit status of check and of convert
+	Says        string                // is said by check, in either stream
+	Limits      []string              // flags
+}
+
+// A recipe makes a text that is too large to keep: texts in a row, and lists of what is written and how often.
+type recipe []any
+
+func (r recipe) write(w *bufio.Writer) {
+	for _, step := range r {
+		list, ok := step.([]any)
+		if !ok {
+			w.WriteString(step.(string))
+			continue
+		}
+		what, ok := list[0].([]any)
+		if !ok {
+			what = list[:1]
+		}
+		for range int(list[1].(float64)) {
+			recipe(what).write(w)
+		}
+	}
+}
+
+func (h *hostile) write(w *bufio.Writer) {
+	switch {
+	case h.made != nil:
+		h.made(w)
+	case h.Texts != nil:
+		zipping(book(h.Rows.write, h.Texts.write))(w)
+	case h.Rows != nil:
+		zipping(book(h.Rows.write, nil))(w)
+	default:
+		h.Make.write(w)
+	}
+}
+
+// hostileTexts are the files of the table, with those that no table can hold.
+func hostileTexts(t *testing.T) map[string]hostile {
+	t.Helper()
+	all := cases.Table[map[string]hostile](t, "HostileTexts")
+	all["invalid UTF-8"] = hostile{File: "a.findslip.json", made: text(`{"findslip":"1.0","finds":[{"name":"gr` + "\xfcn" + `"}]}`),
+		Check: 2, Conv: 2, Says: "not UTF-8"}
+	all["other encoding"] = hostile{File: "a.csv", made: text("No,Find,Depth\n1,gr\xfcn,8 in\n"), Says: "table-form-found"}
+	all["many members"] = hostile{File: "a.findslip.json", Check: 1, Conv: 1, Says: "15000 remarks", made: func(w *bufio.Writer) {
+		w.WriteString(`{"findslip":"1.0","id":"urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e","finds":[{"number":"1"`)
+		for i := range 15_000 {
+			fmt.Fprintf(w, `,"miii%c%d":1`, 'a'+i%26, i)
+		}
+		w.WriteString("}]}")
+	}}
+	return all
+}
+
+const lineHead = `{"type":"report","report":{"findslip":"1.0"}}` + "\n"
+
+func text(s string) func(*bufio.Writer) { return func(w *bufio.Writer) { w.WriteString(s) } }
+
+// Files of text that were made to do harm, or that are broken: the exit status is the right one, what
+// is wrong is said, nothing is left behind, the input is as it was, and memory stays bounded.
+func TestHostileTexts(t *testing.T) {
+	heavy.Test(t)
+	for name, h := range hostileTexts(t) {
+		t.Run(name, func(t *testing.T) { t.Parallel(); h.run(t); h.stdin(t) })
+	}
+}
+
+func (h *hostile) run(t *testing.T) {
+	dir := hostileDir(t)
+	file := filepath.Join(dir, h.File)
+	writing(t, file, h.write)
+	before := sumOf(t, file)
+	r := hostileRun(t, dir, nil, append(h.Limits, "check", h.File)...)
+	if r.status != h.Check || !strings.Contains(r.out+r.err, h.Says) {
+		t.Errorf("check ends with %d and says %.600s%.600s", r.status, r.out, r.err)
+	}
+	r = hostileRun(t, dir, nil, append(h.Limits, "convert", h.File, "-o", "out.findslip.json", "--quiet")...)
+	if r.status != h.Conv {
+		t.Errorf("convert ends with %d and says %.600s", r.status, r.err)
+	}
+	left := []string{h.File}
+	if r.status < 2 {
+		left = append(left, "out.findslip.json")
+	}
+	tidy(t, dir, left...)
+	if sumOf(t, file) != before {
+		t.Error("the input was changed")
+	}
+}
+
+// stdin runs the same over standard input, which can be read only once, to standard output, which cannot
+// be taken back.
+func (h *hostile) stdin(t *testing.T) {
+	dir := hostileDir(t)
+	file := filepath.Join(dir, h.File)
+	writing(t, file, h.write)
+	in, err := os.Open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	form := strings.TrimPrefix(filepath.Ext(h.File), ".")
+	if form == "json" {
+		form = "findslip"
+	}
+	r := hostileRun(t, dir, io.MultiReader(in),
+		append(h.Limits, "convert", "-", "--from", form, "--to", "jsonl", "-o", "-")...)
+	if want := h.Conv; r.status != want && !strings.Contains(h.Says, "bytes=") {
+		t.Errorf("convert of standard input ends with %d, want %d, and says %.600s", r.status, want, r.err)
+	}
+	if r.status == 2 && r.out != "" {
+		t.Errorf("half of the output was written: %.200s", r.out)
+	}
+	tidy(t, dir, h.File)
+}
+
+// Files in which each find is as large as a find may be, or makes as much as a find can make: no
+// more than a few of them are in memory at a time.
+func TestHostileFinds(t *testing.T) {
+	heavy.Test(t)
+	for name, h := range cases.Table[map[string]hostile](t, "HostileFinds") {
+		t.Run(name, func(t *testing.T) { t.Parallel(); h.run(t) })
+	}
+}
+
 // Every limit has a flag that bites, on a file that is read without it, and the message says by which flag it is
 // raised.
 func TestEveryLimitBites(t *testing.T) {
@@ -311,14 +445,15 @@ func TestHostileAreas(t *testing.T) {
 			w.WriteString("]}")
 		}
 	}
-	for name, h := range map[string]hostile{
-		"one outline of a million points": {make: polygon(func(w *bufio.Writer) {
+	all := cases.Table[map[string]hostile](t, "HostileAreas")
+	maps.Copy(all, map[string]hostile{
+		"one outline of a million points": {made: polygon(func(w *bufio.Writer) {
 			w.WriteString("[")
 			round(w,
 				1_000_000)
 			w.WriteString("]")
-		}), check: 0, says: "protected-ground"},
-		"many holes": {make: polygon(func(w *bufio.Writer) {
+		}), Says: "protected-ground"},
+		"many holes": {made: polygon(func(w *bufio.Writer) {
 			w.WriteString("[")
 			round(w, 200_000)
 			w.WriteString("]")
@@ -326,8 +461,8 @@ func TestHostileAreas(t *testing.T) {
 				x, y := -1.5+float64(i%500)/1000, 51.8+float64(i/500)/1000
 				fmt.Fprintf(w, ",[[%.4f,%.4f],[%.4f,%.4f],[%.4f,%.4f],[%.4f,%.4f]]", x, y, x+0.0005, y, x, y+0.0005, x, y)
 			}
-		}), check: 0, says: "protected-ground"},
-		"a comb": {make: polygon(func(w *bufio.Writer) {
+		}), Says: "protected-ground"},
+		"a comb": {made: polygon(func(w *bufio.Writer) {
 			w.WriteString("[[0,49]")
 			for i := range 20_000 {
 				if x := float64(i) / 40_000; i%2 == 0 {
@@ -337,44 +472,14 @@ func TestHostileAreas(t *testing.T) {
 				}
 			}
 			w.WriteString(",[0.49998,49],[0,49]]")
-		}), check: 0, says: "1 area"},
-		"more points than are read": {make: polygon(func(w *bufio.Writer) {
-			w.WriteString("[")
-			repeat(w, "[0,0],",
-				10_000_000)
-			w.WriteString("[0,0]]")
-		}), check: 2, says: "--limit area-points=N"},
-		"more bytes than are read": {make: polygon(func(w *bufio.Writer) { repeat(w, "                ", 5<<20) }), check: 2,
-			says: "--limit side=N"},
-		"more areas than are read": {make: func(w *bufio.Writer) {
-			w.WriteString(`{"type":"FeatureCollection","features":[{}`)
-			repeat(w, `,{"geometry":{"type":"Polygon","coordinates":[[[0,0],[0,1],[1,1],[0,0]]]}}`, 200_001)
-			w.WriteString("]}")
-		}, check: 2, says: "--limit areas=N"},
-		"empty rings": {make: polygon(func(w *bufio.Writer) { w.WriteString("[]"); repeat(w, ",[]", 10_000_000) }), check: 2,
-			says: "--limit area-points=N"},
-		"empty features": {make: func(w *bufio.Writer) {
-			w.WriteString(`{"type":"FeatureCollection","features":[{}`)
-			repeat(w, ",{}", 10_000_000)
-			w.WriteString("]}")
-		}, check: 2, says: "no polygon"},
-		"brackets":  {make: polygon(func(w *bufio.Writer) { repeat(w, "[", 100_000) }), check: 2, says: "not GeoJSON"},
-		"cut short": {make: text(`{"type":"FeatureCollection","features":[{}`), check: 2, says: "not GeoJSON"},
-		"a second value": {make: text(`{"type":"FeatureCollection","features":[{}]} {}`), check: 2,
-			says: "something follows"},
-		"duplicate key": {make: text(`{"type":"Polygon","type":"Polygon"}`), check: 2, says: "not GeoJSON"},
-		"no object":     {make: text(`[[0,0]]`), check: 2, says: "does not begin with a bracket"},
-		"not a number": {make: text(`{"type":"Polygon","coordinates":[[[NaN,0],[0,1],[1,1],[0,0]]]}`), check: 2,
-			says: "not GeoJSON"},
-		"out of range": {make: text(`{"type":"Polygon","coordinates":[[[1e999,0],[0,1],[1,1],[1e999,0]]]}`), check: 2,
-			says: "no polygon"},
-		"invalid UTF-8": {make: text("{\"type\":\"\xff\"}"), check: 2, says: "not GeoJSON"},
-		"an escape":     {make: text(`{"type":"\u001b[31m"}`), check: 2, says: "has the type"},
-	} {
+		}), Says: "1 area"},
+		"invalid UTF-8": {made: text("{\"type\":\"\xff\"}"), Check: 2, Says: "not GeoJSON"},
+	})
+	for name, h := range all {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			dir := hostileDir(t)
-			writing(t, filepath.Join(dir, "areas.geojson"), h.make)
+			writing(t, filepath.Join(dir, "areas.geojson"), h.write)
 			writing(t, filepath.Join(dir, "a.csv"), func(w *bufio.Writer) {
 				w.WriteString("No,Find,Lat,Lon\n")
 				for i := range 2000 {
@@ -382,7 +487,7 @@ func TestHostileAreas(t *testing.T) {
 				}
 			})
 			r := hostileRun(t, dir, nil, "check", "a.csv", "--protected", "areas.geojson", "--fail-on", "never")
-			if r.status != h.check || !strings.Contains(r.out+r.err, h.says) {
+			if r.status != h.Check || !strings.Contains(r.out+r.err, h.Says) {
 				t.Errorf("check ends with %d and says %.400s%.400s", r.status, r.err, r.out)
 			}
 			tidy(t, dir, "a.csv", "areas.geojson")
