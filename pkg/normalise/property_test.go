@@ -14,7 +14,14 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
+
+// vector is what these tests need of a line of testdata/vectors; the conformance suite puts all of it to the program.
+type vector struct {
+	Input  string
+	Expect map[string]any
+}
 
 // texts are the inputs of the vectors by kind.
 func texts(t testing.TB) map[string][]string {
@@ -22,12 +29,34 @@ func texts(t testing.TB) map[string][]string {
 	out := map[string][]string{}
 	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
 		"position", "material"} {
-		for _, v := range vectors(t, name) {
+		for _, v := range cases.Vectors[vector](t, name) {
 			out[name] = append(out[name], v.Input)
 		}
 		out[name] = append(out[name], "", "-", "n/a", "not measured", "unknown", "withheld")
 	}
 	return out
+}
+
+// Every code that a value package gives has a kind of notice, and every note that stands for an
+// assumption is reported.
+func TestEveryReadingCodeHasAKind(t *testing.T) {
+	seen := map[string]bool{}
+	for _, name := range []string{"quantity-length", "quantity-mass", "quantity-count", "date-found", "date-dating",
+		"position"} {
+		for _, v := range cases.Vectors[vector](t, name) {
+			if code, ok := v.Expect["error"].(string); ok {
+				seen[code] = true
+			}
+		}
+	}
+	if len(seen) < 40 {
+		t.Errorf("only %d codes", len(seen))
+	}
+	for code := range special {
+		if !seen[code] && !slices.Contains([]string{"date-future"}, code) {
+			t.Errorf("no vector draws the code %s", code)
+		}
+	}
 }
 
 // anyFind draws a find whose members hold texts of the vectors.
