@@ -18,9 +18,6 @@ type Number struct {
 	known bool
 }
 
-// NumberOf returns the number of a decimal.
-func NumberOf(d quantity.Decimal) Number { return Number{d, true} }
-
 // Int returns the number of an integer; beyond nine thousand million it is missing.
 func Int(i int) Number {
 	const most = math.MaxInt64 / 1_000_000_000
@@ -109,17 +106,6 @@ func (n *Number) UnmarshalJSONFrom(dec *jsontext.Decoder) error {
 	return nil
 }
 
-// Term is anything from a list that a person wrote: at least a code or the text as written.
-type Term struct {
-	Code      string         `json:"code,omitzero"`
-	Label     string         `json:"label,omitzero"`
-	Verbatim  string         `json:"verbatim,omitzero"`
-	Certainty string         `json:"certainty,omitzero"`
-	Basis     string         `json:"basis,omitzero"`
-	Note      string         `json:"note,omitzero"`
-	Unknown   jsontext.Value `json:",embed"`
-}
-
 // Text returns what to show: the words as written, else the label, else the code.
 func (t *Term) Text() string {
 	switch {
@@ -144,20 +130,6 @@ func (t *Term) Is(codes ...string) bool {
 		}
 	}
 	return false
-}
-
-// Quantity is a length, a mass or a count as an interval with inclusive bounds. The numbers are in
-// Unit, which is fixed for each member: cm for depths, mm for sizes, g for weights, none for counts.
-type Quantity struct {
-	Min         Number         `json:"min,omitzero"`
-	Max         Number         `json:"max,omitzero"`
-	Best        Number         `json:"best,omitzero"`
-	Unit        string         `json:"unit,omitzero"`
-	Said        string         `json:"said,omitzero"` // the unit that was stated
-	Resolution  Number         `json:"resolution,omitzero"`
-	Approximate bool           `json:"approximate,omitzero"`
-	Verbatim    string         `json:"verbatim,omitzero"`
-	Unknown     jsontext.Value `json:",embed"`
 }
 
 // HasValue reports whether a bound is given; a quantity that only has its text has none.

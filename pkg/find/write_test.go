@@ -63,7 +63,7 @@ func TestWriteAtTheEdges(t *testing.T) {
 			`{"dimensions":{"surviving":false},"humanRemains":false}`},
 		"an embedded": {Find{Depth: &Depth{Quantity: Quantity{Approximate: true, Min: Int(0)}, Why: "x"}},
 			`{"depth":{"min":0,"approximate":true,"why":"x"}}`},
-		"the largest": {Find{Weight: &Quantity{Min: NumberOf(-9223372036854775807)}},
+		"the largest": {Find{Weight: &Quantity{Min: Number{-9223372036854775807, true}}},
 			`{"weight":{"min":-9223372036.854775807}}`},
 		"extensions": {Find{Extensions: []byte(`{ "x" : 1.0 , "y": "\u0061" }`)}, `{"extensions":{"x":1.0,"y":"a"}}`},
 		"no JSON":    {Find{Extensions: []byte(`{`)}, ``},

@@ -29,8 +29,8 @@ func TestRingsAreTurnedOnWriting(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !find.SameArea(s.Report.Permissions[0].Area, r.Permissions[0].Area) {
-		t.Error("the area is another")
+	if d := cmp.Diff(r.Permissions[0].Area.Wound(), s.Report.Permissions[0].Area); d != "" {
+		t.Errorf("the area is another: %s", d)
 	}
 }
 

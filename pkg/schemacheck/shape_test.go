@@ -2,15 +2,12 @@ package schemacheck
 
 import (
 	"encoding/json"
-	"reflect"
 	"slices"
 	"strings"
 	"testing"
 
-	"github.com/go-json-experiment/json/jsontext"
 	"github.com/google/go-cmp/cmp"
 
-	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/schema"
 )
 
@@ -21,100 +18,6 @@ func root(t *testing.T, name string) *schema.Node {
 		t.Fatal(err)
 	}
 	return n
-}
-
-// tagged returns the members of a struct in order, those of embedded structs among them.
-func tagged(typ reflect.Type) []reflect.StructField {
-	var out []reflect.StructField
-	for i := range typ.NumField() {
-		f := typ.Field(i)
-		name, options, _ := strings.Cut(f.Tag.Get("json"), ",")
-		switch {
-		case f.Anonymous && name == "":
-			out = append(out, tagged(f.Type)...)
-		case name == "" && strings.Contains(options, "embed"), name == "-":
-		default:
-			out = append(out, f)
-		}
-	}
-	return out
-}
-
-// The members of the schema are those of the Go structs, in the same order and of the same sort.
-func TestSchemaHasTheMembersOfTheStructs(t *testing.T) {
-	seen := map[string]bool{}
-	sameShape(t, "report", reflect.TypeFor[find.Report](), root(t, "report"), seen)
-	sameShape(t, "find", reflect.TypeFor[find.Find](), root(t, "find"), seen)
-	for _, name := range []string{"find", "report"} {
-		for _, def := range root(t, name).Defs {
-			if len(def.Node.Properties) > 0 && !seen[def.Node.Title] {
-				t.Errorf("%s: no struct has the shape %s", name, def.Name)
-			}
-		}
-	}
-}
-
-func sameShape(t *testing.T, path string, typ reflect.Type, use *schema.Node, seen map[string]bool) {
-	t.Helper()
-	n := use.Follow()
-	for typ.Kind() == reflect.Pointer {
-		typ = typ.Elem()
-	}
-	want := func(types ...string) {
-		if !slices.Contains(types, n.Type) {
-			t.Errorf("%s: the schema has type %q, Go has %s", path, n.Type, typ)
-		}
-	}
-	switch {
-	case n.Not != nil: // a member that the struct shares and this place forbids
-	case typ == reflect.TypeFor[jsontext.Value]():
-		want("object", "array")
-	case typ == reflect.TypeFor[find.Number]():
-		want("number", "integer")
-	case typ.Kind() == reflect.String:
-		want("string")
-	case typ.Kind() == reflect.Bool:
-		want("boolean")
-	case typ.Kind() == reflect.Map:
-		want("object")
-		if n.AdditionalProperties == nil || n.AdditionalProperties.Type != "string" {
-			t.Errorf("%s: the values of the map are not text", path)
-		}
-	case typ.Kind() == reflect.Slice:
-		want("array")
-		if n.Items == nil {
-			t.Errorf("%s: the list has no items", path)
-			return
-		}
-		sameShape(t, path+"/0", typ.Elem(), n.Items, seen)
-	case typ.Kind() == reflect.Struct:
-		want("object")
-		key := typ.Name() + " " + n.Title
-		seen[n.Title] = true
-		if seen[key] {
-			return
-		}
-		seen[key] = true
-		var names []string
-		fields := tagged(typ)
-		for _, f := range fields {
-			name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-			names = append(names, name)
-		}
-		if d := cmp.Diff(names, n.Properties.Names()); d != "" {
-			t.Errorf("%s: members of struct and schema differ (-struct +schema):\n%s", path, d)
-			return
-		}
-		for i, f := range fields {
-			member := n.Properties[i].Node
-			if f.Tag.Get("private") != "" && !hiddenValue(member) {
-				t.Errorf("%s/%s is private in the struct and not in the schema", path, names[i])
-			}
-			sameShape(t, path+"/"+names[i], f.Type, member, seen)
-		}
-	default:
-		t.Errorf("%s: no rule for Go type %s", path, typ)
-	}
 }
 
 // concepts returns the codes of a published list.
