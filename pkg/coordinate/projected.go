@@ -97,7 +97,8 @@ func readNumbers(w *writing) (Reading, *Error) {
 		if s == nil || s.Geographic() {
 			return Reading{}, w.systemMissing(text, e, n)
 		}
-		if err := cmp.Or(thousands(text, e, n), unlettered(text, e, n, s)); err != nil {
+		e, n, refused := thousands(text, e, n, s)
+		if err := cmp.Or(refused, unlettered(text, e, n, s)); err != nil {
 			return Reading{}, err
 		}
 		return w.projected(text, e, n, s, s.notation())
@@ -105,12 +106,22 @@ func readNumbers(w *writing) (Reading, *Error) {
 	return readDegrees(w, text, ts)
 }
 
-// thousands refuses 452,705 and 452.705: the sign may part thousands, or kilometres may be meant.
-func thousands(text string, e, n token) *Error {
+// thousands reads 452,705 and 452.705 of a named system as metres: whether the sign parts thousands or kilometres are
+// meant, it is one place. Where that lies outside the area of the system, nobody knows.
+func thousands(text string, e, n token, s *System) (token, token, *Error) {
 	if e.number.decimals != 3 || n.number.decimals != 3 || e.number.whole > 3 || n.number.whole > 3 {
-		return nil
+		return e, n, nil
 	}
-	return fault(text, "comma-ambiguous", "these may be metres with thousands marked off, or kilometres with decimals",
+	east, north := e, n
+	for _, t := range []*token{&east, &north} {
+		t.number.value, t.number.decimals, t.number.whole = math.Round(t.number.value*1000), 0, t.number.whole+3
+	}
+	p, err := s.ToWGS84(east.number.signed(), north.number.signed())
+	q, swapped := s.ToWGS84(north.number.signed(), east.number.signed())
+	if err == nil && s.Extent.Contains(p, 0) || swapped == nil && s.Extent.Contains(q, 0) {
+		return east, north, nil
+	}
+	return e, n, fault(text, "comma-ambiguous", "these may be metres with thousands marked off, or kilometres with decimals",
 		"write easting and northing in whole metres without a sign for the thousands",
 		strings.NewReplacer(".", "", ",", "").Replace(e.number.text+" "+n.number.text))
 }

@@ -50,6 +50,10 @@ var (
 
 	shiftGDA2020 = Shift{Code: "EPSG:8450", Accuracy: 3, Source: "EPSG:8450 (GDA2020 to WGS 84, 3 m)"}
 
+	shiftSweden = Shift{Code: "EPSG:1896", Convention: CoordinateFrame,
+		X: 414.1, Y: 41.3, Z: 603.1, RX: 0.855, RY: -2.141, RZ: 7.023, Accuracy: 1,
+		Source: "EPSG:1896 (RT90 to WGS 84, 1 m)"}
+
 	shiftCzechia = Shift{Code: "EPSG:15965", X: 589, Y: 76, Z: 480, Accuracy: 6,
 		Source: "EPSG:15965 (S-JTSK to WGS 84, 6 m)"}
 )
@@ -97,6 +101,13 @@ var namedSystems = []System{
 		Projection: utm(15, 0), Shift: shiftETRS89, Extent: Extent{54.96, 10.03, 69.07, 24.17},
 		NorthingFirst: true, XIsNorthing: true,
 		Aliases: []string{"sweref", "sweref99", "sweref99tm"}},
+	// The zone of the maps of the whole country, and so what RT90 alone means; the others are of parts of it.
+	*rt90(3021, "2.5 gon V", dms(15, 48, 29.8), Extent{55.28, 10.93, 69.07, 24.17}, "rt90"),
+	*rt90(3019, "7.5 gon V", dms(11, 18, 29.8), Extent{57.29, 10.93, 59.73, 12.91}),
+	*rt90(3020, "5 gon V", dms(13, 33, 29.8), Extent{55.28, 11.81, 64.39, 15.44}),
+	*rt90(3022, "0 gon", dms(18, 3, 29.8), Extent{56.86, 16.08, 68.54, 20.22}),
+	*rt90(3023, "2.5 gon O", dms(20, 18, 29.8), Extent{63.37, 18.4, 69.07, 22.2}),
+	*rt90(3024, "5 gon O", dms(22, 33, 29.8), Extent{65.24, 21.34, 68.58, 24.17}),
 	{Code: "EPSG:3067", Name: "ETRS-TM35FIN", Datum: "ETRS89", Ellipsoid: grs80,
 		Projection: utm(27, 0), Shift: shiftETRS89, Extent: Extent{58.84, 19.08, 70.09, 31.59},
 		Aliases: []string{"tm35fin", "etrstm35fin", "etrs89tm35fin", "etrs89tm35finen"}},
@@ -255,6 +266,14 @@ func datumZone(code, zone int, name, datum string, on Ellipsoid, falseNorthing f
 		s.Aliases = append(s.Aliases, "utm"+z+"ed50", "utmzone"+z+"ed50")
 	}
 	return s
+}
+
+// rt90 is a zone of the Swedish system of 1990, by its meridian in gon west (V) or east (O) of Stockholm.
+func rt90(code int, zone string, meridian float64, x Extent, more ...string) *System {
+	return &System{Code: "EPSG:" + strconv.Itoa(code), Name: "RT90 " + zone, Datum: "RT90", Ellipsoid: bessel1841,
+		Projection: Projection{Method: TransverseMercator, LongitudeOfOrigin: meridian, Scale: 1, FalseEasting: 1500000},
+		Shift:      shiftSweden, Extent: x, NorthingFirst: true, XIsNorthing: true,
+		Aliases: append(more, foldName("RT90 "+zone))}
 }
 
 func gaussKrueger(zone int, x Extent) *System {

@@ -109,8 +109,8 @@ func (c *Content) look(s string, order edtf.Order) {
 		if !whole && number >= -180 && number <= 180 && decimals(s) >= 3 {
 			c.Degrees++
 		}
-		if number >= 10_000 && number < 10_000_000 {
-			c.Metres++
+		if number >= 10_000 && number < 10_000_000 || number >= 10 && number < 1000 && !whole && decimals(s) == 3 {
+			c.Metres++ // 203.115 is 203115 with its thousands marked off, or as many kilometres
 		}
 		if clockPoint.MatchString(s) {
 			c.Points++

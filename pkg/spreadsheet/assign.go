@@ -196,7 +196,7 @@ func (t *tablePlan) lookAt(cells []grid.Cell, below []grid.Row, order edtf.Order
 		}
 		c := &column{column: cell.Column, heading: cmp.Or(text, find.ColumnLetters(cell.Column)), folded: heading.Fold(text)}
 		c.samples = samplesBelow(below, cell.Column)
-		c.content = heading.Look(c.samples, order)
+		c.content = heading.Look(t.plan.inWords(c.samples), order)
 		if text == "" {
 			c.Taken = heading.TakenNone
 		}
@@ -512,6 +512,8 @@ func (c *column) shows(field string) bool {
 	switch field {
 	case "position.verbatim":
 		return c.content.Places*10 >= c.content.Cells*8
+	case "materials.1": // of, which is of what it is made
+		return c.content.Materials*10 >= c.content.Cells*8 && len(strings.Fields(c.folded)) == 1 && heading.Says("filler", c.folded)
 	case "found.date":
 		return c.content.Days*10 >= c.content.Cells*7 && slices.ContainsFunc(heading.All(c.heading),
 			func(m heading.Meaning) bool { return m.Field == "name" })
@@ -576,7 +578,7 @@ func (t *tablePlan) looksLikeFinds() bool {
 		return n > 0 || has["number"] || len(t.columns) <= 3 && t.field("name").Taken != heading.TakenCells &&
 			!t.ofPeople() && !has["value"] && !(has[""] && len(t.columns) > 1)
 	case has["number"]:
-		return n > 0
+		return n > 1 || n == 1 && !has["permission"] && !has["place.name"] && !has["finder"] // else a list of them
 	}
 	return n >= 3 && (has["materials.1"] || has["depth"] || has["weight"])
 }

@@ -252,7 +252,11 @@ func (d *decoder) mapTable(t *tablePlan) MapTable {
 		out.InRow = t.groups
 	}
 	for _, c := range t.columns {
-		mc := MapColumn{Column: find.ColumnLetters(c.column), Heading: c.heading, Field: c.Field, Unit: c.Hints.Unit,
+		field := c.Field
+		if field == "id" && !t.plan.own && t.field("number") != nil && !slices.ContainsFunc(c.samples, isID) {
+			field = "" // kept beside the numbers
+		}
+		mc := MapColumn{Column: find.ColumnLetters(c.column), Heading: c.heading, Field: field, Unit: c.Hints.Unit,
 			Order: c.Hints.Order, System: c.Hints.System,
 			Taken: c.Taken, Sure: c.sure(), Dittos: c.dittos, Blanks: t.fills[c.column], Find: c.group}
 		for _, s := range c.samples {
@@ -268,12 +272,15 @@ func (d *decoder) mapTable(t *tablePlan) MapTable {
 	return out
 }
 
+// isID reports whether a text is an id of this format, with its urn:uuid: or without.
+func isID(text string) bool { return find.IsURN("urn:uuid:" + strings.TrimPrefix(strings.ToLower(text), "urn:uuid:")) }
+
 // sure says how sure it is what a column is.
 func (c *column) sure() string {
 	switch fits := c.content.Fits(c.Field); {
 	case c.mapped, c.Taken == heading.TakenKey:
 		return "certain"
-	case c.Field == "" && c.known && c.rivals == 0 && c.Taken == heading.TakenNone && len(heading.All(c.heading)) == 0:
+	case c.Field == "" && c.known && c.rivals == 0 && c.unread() == "" && c.Taken == heading.TakenNone && len(heading.All(c.heading)) == 0:
 		return "certain"
 	case c.Field == "":
 		return "only you know"

@@ -249,7 +249,9 @@ func taken(day string, _ bool) bool { return day != "" }
 // sayYears says from where the year of days without one was taken, and that a legend was used.
 func (d *decoder) sayYears(t *tablePlan) {
 	for _, c := range t.columns {
-		if slices.ContainsFunc(c.samples, func(s string) bool { return t.explained(c, s) != "" }) {
+		if c.list != nil {
+			d.say(sectionsRead, t, c, fmt.Sprintf("the codes of this column are looked up in %s", c.list.where))
+		} else if slices.ContainsFunc(c.samples, func(s string) bool { return t.explained(c, s) != "" }) {
 			d.say(sectionsRead, t, c, "a legend of the sheet says what its short words stand for; they are kept under the heading")
 		}
 	}

@@ -96,7 +96,7 @@ type tally struct {
 }
 
 // plan makes the plan of each sheet that may hold finds.
-func (d *decoder) plan() error {
+func (d *decoder) plan() (err error) {
 	wanted := d.o.Sheet
 	if wanted == "" && d.o.Map != nil && len(d.o.Map.Tables) == 0 {
 		wanted = d.o.Map.Sheet
@@ -110,6 +110,11 @@ func (d *decoder) plan() error {
 	if err := d.bookKey(); err != nil {
 		return err
 	}
+	defer func() {
+		if err == nil {
+			err = d.join()
+		}
+	}()
 	if wanted != "" {
 		i := d.sheetNamed(wanted)
 		if i < 0 {
@@ -378,12 +383,10 @@ func (d *decoder) collect(w *walker, row grid.Row) {
 			continue
 		}
 		text := cellText(cell)
-		if text == "" || c.named[text] {
+		if text == "" || c.named[text] || !d.own && saysNothing(text) {
 			continue
 		}
-		if !d.own && saysNothing(text) {
-			continue
-		}
+		text = cmp.Or(w.t.explained(c, text), text)
 		switch c.Field {
 		case "finder":
 			for _, name := range c.findersIn(text) {

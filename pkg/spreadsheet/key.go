@@ -2,6 +2,7 @@ package spreadsheet
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"regexp"
 	"slices"
@@ -9,8 +10,11 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"github.com/findslip/findslip/pkg/edtf"
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/vocabulary"
 )
 
 // A key says what the short words of a log stand for: Pb = lead. It stands in a text, in two columns beside or below
@@ -223,13 +227,19 @@ func (p *sheetPlan) withoutKey(r grid.Row) grid.Row {
 	return r
 }
 
-// explained returns what a cell stands for by the key: all of it, or what stands before a question mark. Empty where
-// the key does not say, and where the words would be no better.
+// explained returns what a cell stands for by the key, or by the list that its column is joined to: all of it, or what
+// stands before a question mark. Empty where neither says, and where the words would be no better.
 func (t *tablePlan) explained(c *column, text string) string {
-	switch c.Field {
-	case "materials.1", "materials.2", "objectClass", "condition.state", "depth":
+	if isListed(c.Field) || c.Field == "depth" {
 		short := strings.TrimSpace(strings.TrimRight(text, "?"))
-		words := t.plan.legend[cmp.Or(short, text)]
+		words := ""
+		if c.list != nil && !c.list.records {
+			words = c.list.words[find.FoldName(short)]
+		} else if words = t.plan.legend[cmp.Or(short, text)]; namesOne(c.Field) {
+			if _, material := vocabulary.Get("material").Match(words); material {
+				return ""
+			}
+		}
 		if words != "" && short != text {
 			words += " ?"
 		}
@@ -237,3 +247,204 @@ func (t *tablePlan) explained(c *column, text string) string {
 	}
 	return ""
 }
+
+// inWords returns texts with what the key says that they stand for.
+func (p *sheetPlan) inWords(texts []string) []string {
+	if len(p.legend) == 0 {
+		return texts
+	}
+	out := slices.Clone(texts)
+	for i, s := range out {
+		out[i] = cmp.Or(p.legend[strings.TrimSpace(strings.TrimRight(s, "?"))], s)
+	}
+	return out
+}
+
+// isListed reports whether people write codes in a column of a field, and a list beside that says what they mean.
+func isListed(field string) bool {
+	return field == "materials.1" || field == "materials.2" || field == "objectClass" || field == "condition.state" ||
+		namesOne(field)
+}
+
+// namesOne reports whether the cells of a field name a person or a piece of land.
+func namesOne(field string) bool { return field == "finder" || field == "permission" || field == "place.name" }
+
+// A codeList is a list on another sheet, or in another table, that says what codes stand for: a column of short words
+// or numbers, each once, and one of words beside it.
+type codeList struct {
+	where   string
+	field   string            // of the finds that have the codes; empty where nothing shows it
+	records bool              // it is read as people or as fields, which the codes lead to
+	words   map[string]string // by the folded code
+	figures bool              // the codes are numbers
+	running bool              // the codes are 1, 2, 3, which could be anything
+}
+
+// areCodes reports whether texts are short and each stands once.
+func areCodes(texts []string) bool {
+	seen := map[string]bool{}
+	for _, s := range texts {
+		if seen[find.FoldName(s)] || utf8.RuneCountInString(s) > longestCode {
+			return false
+		}
+		seen[find.FoldName(s)] = true
+	}
+	return len(seen) > 1
+}
+
+// listOf finds such a list in rows: of the first columns the one with codes, and the nearest with words. Headings and
+// titles are pairs like the others, which no cell names, or too long.
+func listOf(rows []grid.Row) (words map[string]string, running bool) {
+	for _, at := range [...][2]int{{1, 2}, {2, 1}, {2, 3}, {1, 3}} {
+		words, running = map[string]string{}, true
+		others, doubles, last := 0, 0, 0
+		for _, r := range rows {
+			code, text := cellText(r.Cell(at[0])), cellText(r.Cell(at[1]))
+			key := find.FoldName(code)
+			switch {
+			case filled(r) == 0:
+			case code == "" || utf8.RuneCountInString(code) > longestCode || !isExplanation(text):
+				others++
+			case words[key] != "":
+				doubles++
+			default:
+				words[key] = text
+				if isFigures(code) {
+					running = running && atoi(code) == last+1
+					last = atoi(code)
+				}
+			}
+		}
+		if running = running && last > 0; doubles == 0 && len(words) > 1 && others <= max(1, len(words)/2) {
+			return words, running
+		}
+	}
+	return nil, false
+}
+
+// lists gathers the lists of codes of a book: the sheets and tables without finds.
+func (d *decoder) lists() (out []*codeList, err error) {
+	for _, s := range d.book.Sheets {
+		rows, err := s.Head(lookAhead)
+		if err != nil {
+			return nil, err
+		}
+		part, _ := sheetRole(s.Name)
+		l := &codeList{where: fmt.Sprintf("the sheet %q", s.Name), field: fieldOfPart[part]}
+		l.records = l.field != ""
+		at := slices.IndexFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s })
+		if at >= 0 {
+			l.records = false
+			rows = besideTable(rows)
+			if len(rows) > 0 {
+				l.where = fmt.Sprintf("the list from row %d on", rows[0].Number)
+			}
+		}
+		if l.words, l.running = listOf(rows); len(l.words) > 0 {
+			if m := heading.Understand(s.Name); l.field == "" && at < 0 {
+				l.field = m.Field
+			}
+			figures := 0
+			for code := range l.words {
+				figures += map[bool]int{true: 1}[isFigures(code)]
+			}
+			l.figures = figures*2 > len(l.words)
+			out = append(out, l)
+		}
+	}
+	return out, nil
+}
+
+// besideTable returns the rows of a block of two or three columns below a table, an empty row between them.
+func besideTable(rows []grid.Row) []grid.Row {
+	from := 0
+	for i := 1; i < len(rows); i++ {
+		if rows[i].Number > rows[i-1].Number+1 || filled(rows[i-1]) == 0 {
+			from = i
+		}
+	}
+	if from == 0 || widest(rows[from:]) > 3 {
+		return nil
+	}
+	return rows[from:]
+}
+
+// fieldOfPart are the fields whose cells name the records of a sheet.
+var fieldOfPart = map[string]string{"people": "finder", "permissions": "permission"}
+
+// join leads the codes of the finds to the lists that explain them: a column whose cells stand in one. What the column
+// is, its heading says, or else the list.
+func (d *decoder) join() error {
+	if d.own {
+		return nil
+	}
+	lists, err := d.lists()
+	if err != nil || len(lists) == 0 {
+		return err
+	}
+	for _, p := range d.sheets {
+		for _, t := range p.tables {
+			if !t.finds || p.own {
+				continue
+			}
+			for _, c := range t.columns {
+				for _, l := range lists {
+					if !c.mapped && c.list == nil {
+						t.joinTo(c, l)
+					}
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func (t *tablePlan) joinTo(c *column, l *codeList) {
+	hits, all, seen := 0, 0, map[string]bool{}
+	for _, s := range c.samples {
+		if s = strings.TrimSpace(strings.TrimRight(s, "?")); isDitto(s) || saysNothing(s) {
+			continue
+		}
+		if all++; l.words[find.FoldName(s)] != "" {
+			hits++
+			seen[find.FoldName(s)] = true
+		}
+	}
+	may := func(field string) bool {
+		return slices.ContainsFunc(heading.All(c.heading), func(m heading.Meaning) bool { return m.Field == field })
+	}
+	switch {
+	case hits == 0 || hits*10 < all*6:
+		return
+	case c.Field == "" && l.field == "":
+		look := heading.Look(slices.Collect(maps.Values(l.words)), edtf.OrderUnknown)
+		if look.Materials*10 < look.Cells*6 || t.field("materials.1") != nil {
+			return
+		}
+		c.Meaning = heading.Meaning{Field: "materials.1", Taken: heading.TakenCells}
+	case c.Field == "" && t.field(l.field) == nil && may(l.field):
+		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenLabel}
+	case c.Field == "" && t.field(l.field) == nil && !l.running && len(seen) > 1 && hits*10 >= all*8:
+		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenCells}
+	case !isListed(c.Field), l.field != "" && l.field != cmp.Or(map[string]string{"place.name": "permission"}[c.Field], c.Field):
+		return
+	}
+	c.list = l
+	c.settle()
+}
+
+// odd reports whether a text is a code like those of a list, and is not in it.
+func (l *codeList) odd(text string) bool {
+	key := find.FoldName(text)
+	if utf8.RuneCountInString(text) > longestCode || saysNothing(text) || l.words[key] != "" || l.figures != isFigures(text) {
+		return false
+	}
+	for _, words := range l.words {
+		if find.FoldName(words) == key {
+			return false
+		}
+	}
+	return true
+}
+
+func isFigures(text string) bool { return strings.Trim(text, "0123456789") == "" }

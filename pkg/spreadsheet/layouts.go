@@ -188,7 +188,7 @@ func systemIn(text string) string {
 			r == ')' || r == ':'
 	})
 	for i := range words {
-		for n := min(4, len(words)-i); n > 0; n-- {
+		for n := min(6, len(words)-i); n > 0; n-- {
 			name := strings.Join(words[i:i+n], " ")
 			if s, ok := coordinate.SystemByName(name); ok && len(name) > 2 {
 				return s.Code

@@ -22,7 +22,8 @@ func meaningOf(base string, content heading.Content, language string) (heading.M
 		if axis, ok := axisOfUTM(base); ok && content.Fits(axis.Field) >= 0 {
 			return axis, true
 		}
-		if code := systemIn(base); code != "" && bandedZone.MatchString(base) {
+		if code := systemIn(base); code != "" && bandedZone.MatchString(base) || content.Pairs*10 >= content.Cells*6 &&
+			content.Metres > 0 && (code != "" || utmZone.MatchString(base)) {
 			m.Field, m.Taken, m.Hints.System = "position.verbatim", heading.TakenLabel, code
 			return m, true
 		}

@@ -94,6 +94,7 @@ type column struct {
 	tally   bool   // its heading is the name of things, its cells say how many
 	grain   bool   // gr in its heading may be grain or gram
 	keyed   bool   // and a key says which
+	list    *codeList
 	square  string // the letters of the square that its grid references are of
 	dittos  int
 	differs bool              // cells that give two answers for one field were told of

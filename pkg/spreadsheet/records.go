@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
@@ -83,6 +85,7 @@ type recordColumn[T find.Record] struct {
 	column  int
 	heading string
 	path    *find.Path // nil: the text is kept under the heading, or makes a member together with others
+	codes   bool       // short words, each once, that finds have in place of the name
 }
 
 // readRecords reads a sheet of records: its headings by their meaning, a record in each row below.
@@ -106,7 +109,7 @@ func readRecords[T find.Record](s *recordSheet[T], rows iter.Seq2[grid.Row, erro
 		if len(head) == 0 {
 			return
 		}
-		s.headings(head[at])
+		s.headings(head[at], head[at+1:])
 		if best > 0 || len(head) > 1 {
 			s.prove(head[at+1:])
 		}
@@ -134,39 +137,65 @@ func readRecords[T find.Record](s *recordSheet[T], rows iter.Seq2[grid.Row, erro
 	return s.list, nil
 }
 
-// headings settles what the columns are.
-func (s *recordSheet[T]) headings(row grid.Row) {
+// headings settles what the columns are, by what stands below them where the words leave it open.
+func (s *recordSheet[T]) headings(row grid.Row, below []grid.Row) {
 	s.row = row.Number
 	s.columns = map[int]*recordColumn[T]{}
 	s.layout = &find.Layout{Sheet: s.sheet}
-	claimed := map[string]bool{}
+	claimed := map[string]*recordColumn[T]{}
+	coded := false
 	for _, cell := range row.Cells {
 		text := strings.TrimSpace(cell.Text)
 		if text == "" {
 			continue
 		}
 		c := &recordColumn[T]{Meaning: heading.UnderstandIn(s.part, text), column: cell.Column, heading: text}
+		samples := samplesBelow(below, c.column)
+		known := c.Field != "" || c.Keep != ""
+		if c.Field == "place.region" && !areNames(samples) {
+			c.Field = "" // the state of a field, and no region
+		}
+		first := claimed[c.Field]
 		switch {
-		case c.Field == "" && c.Keep == "":
-			s.say(headingUnknown, row.Number, c.column, text, "the column is not understood; its text is kept under its heading")
-		case c.Field != "" && claimed[c.Field] && c.Field != "contact":
+		case c.Field == "" || s.own || first == nil || c.Field == "contact":
+		case areCodes(samplesBelow(below, first.column)) && !areCodes(samples):
+			first.Field, first.codes, coded = "", true, true
+		default:
 			s.say(headingClaimed, row.Number, c.column, text,
 				"another column is taken for the same; this one is kept under its heading")
 			c.Field = ""
 		}
-		claimed[c.Field] = true
-		if c.Field != "" {
-			c.path, _ = find.PathTo[T](c.Field)
+		if c.Field == "" && c.Keep == "" && !coded && areCodes(samples) {
+			c.codes, coded = true, true
 		}
+		if !known && !c.codes {
+			s.say(headingUnknown, row.Number, c.column, text, "the column is not understood; its text is kept under its heading")
+		}
+		claimed[c.Field] = c
 		s.columns[c.column] = c
 		s.order = append(s.order, c)
+	}
+	for _, c := range s.order {
 		pointer := columnPointer(c.keep())
 		if c.Field != "" {
+			c.path, _ = find.PathTo[T](c.Field)
 			pointer = find.PointerOf(strings.TrimSuffix(strings.TrimSuffix(c.Field, ".first"), ".last"))
 		}
 		s.layout.Columns = append(s.layout.Columns,
-			find.LayoutColumn{Column: c.column, Heading: text, Pointers: []string{pointer}, Hints: c.Hints})
+			find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: []string{pointer}, Hints: c.Hints})
 	}
+}
+
+// areNames reports whether most texts begin as a name does.
+func areNames(samples []string) bool {
+	small := 0
+	for _, s := range samples {
+		first, _ := utf8.DecodeRuneInString(s)
+		if _, ground := vocabulary.Get("land-use").Match(s); ground || unicode.IsLower(first) {
+			small++
+		}
+	}
+	return small*2 <= len(samples)
 }
 
 func columnPointer(heading string) string { return "/columns/" + notice.Escape(heading) }
@@ -293,7 +322,9 @@ func (v *recordParts[T]) set(cell grid.Cell, text string) {
 		v.column(find.ColumnLetters(cell.Column), text)
 		return
 	case c.Field == "":
-		v.column(c.keep(), text)
+		if v.column(c.keep(), text); c.codes {
+			v.names = append(v.names, text)
+		}
 		return
 	}
 	switch c.Field {

@@ -168,6 +168,9 @@ func (r *rowReader) foreign(c *column, cell *grid.Cell, text string) {
 	if word := r.t.explained(c, text); word != "" {
 		r.keep(c.heading, text)
 		text = word
+	} else if c.list != nil && namesOne(c.Field) && c.list.odd(text) {
+		r.sayCell(cellUnreadable, c, fmt.Sprintf("%q is not in %s, where the others of this column are", text, c.list.where))
+		r.e.Notices[len(r.e.Notices)-1].Help = "Write the code that was meant, or add this one to the list."
 	}
 	if cell.Kind == grid.Text && c.dittoed() {
 		switch is, clashes := heading.Clashes(text, r.t.names()); {

@@ -124,6 +124,9 @@ func (d *decoder) columnNotices(t *tablePlan) {
 				message += fmt.Sprintf("; did you mean %q?", near)
 			}
 			d.say(headingUnknown, t, c, message)
+		case c.Field == "" && c.Keep == "" && !c.mapped && c.unread() != "":
+			d.say(headingUnknown, t, c, fmt.Sprintf("the column is not read, and what stands in it looks like %q; its text is kept under its heading",
+				labelOf(c.unread())))
 		}
 		if c.dittos > 0 {
 			if dittoed = append(dittoed, letters); first == nil {
@@ -141,6 +144,17 @@ func (d *decoder) columnNotices(t *tablePlan) {
 		n.Sheet, n.Column, n.Heading, n.Cell = t.plan.sheet.Name, first.column, first.heading, first.ditto
 		d.notices.Add(n)
 	}
+}
+
+// unread is the field that the cells of a column show all the same: days, positions, materials.
+func (c *column) unread() string {
+	switch g := c.content.Guess(); {
+	case g == "found.date", g == "position.verbatim", g == "materials.1":
+		return g
+	case c.content.Cells > 1 && c.content.Metres*10 >= c.content.Cells*8:
+		return "position.verbatim"
+	}
+	return ""
 }
 
 func labelOf(field string) string {
