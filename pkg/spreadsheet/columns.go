@@ -273,7 +273,9 @@ func (d *decoder) mapTable(t *tablePlan) MapTable {
 }
 
 // isID reports whether a text is an id of this format, with its urn:uuid: or without.
-func isID(text string) bool { return find.IsURN("urn:uuid:" + strings.TrimPrefix(strings.ToLower(text), "urn:uuid:")) }
+func isID(text string) bool {
+	return find.IsURN("urn:uuid:" + strings.TrimPrefix(strings.ToLower(text), "urn:uuid:"))
+}
 
 // sure says how sure it is what a column is.
 func (c *column) sure() string {

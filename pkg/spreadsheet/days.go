@@ -165,7 +165,7 @@ func (w *walker) withYear(text string) (day string, otherWeekday bool) {
 	} else {
 		text += " "
 	}
-	r, err := edtf.NormaliseFound(text+strconv.Itoa(year), o)
+	r, err := w.t.foundDay(text+strconv.Itoa(year), o)
 	if err != nil || r.Absent != "" {
 		return "", false
 	}

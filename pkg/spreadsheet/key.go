@@ -267,7 +267,9 @@ func isListed(field string) bool {
 }
 
 // namesOne reports whether the cells of a field name a person or a piece of land.
-func namesOne(field string) bool { return field == "finder" || field == "permission" || field == "place.name" }
+func namesOne(field string) bool {
+	return field == "finder" || field == "permission" || field == "place.name"
+}
 
 // A codeList is a list on another sheet, or in another table, that says what codes stand for: a column of short words
 // or numbers, each once, and one of words beside it.

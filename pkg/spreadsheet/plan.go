@@ -88,12 +88,12 @@ type column struct {
 	people  map[string][]string // finders that texts name
 	content heading.Content
 	samples []string
-	known   bool   // the heading is understood, if only as something that has no field
-	mapped  bool   // a column map says what it is
-	rivals  int    // the number of the column that has the field that this one asked for, 0 for none
-	tally   bool   // its heading is the name of things, its cells say how many
-	grain   bool   // gr in its heading may be grain or gram
-	keyed   bool   // and a key says which
+	known   bool // the heading is understood, if only as something that has no field
+	mapped  bool // a column map says what it is
+	rivals  int  // the number of the column that has the field that this one asked for, 0 for none
+	tally   bool // its heading is the name of things, its cells say how many
+	grain   bool // gr in its heading may be grain or gram
+	keyed   bool // and a key says which
 	list    *codeList
 	square  string // the letters of the square that its grid references are of
 	dittos  int

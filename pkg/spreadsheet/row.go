@@ -407,7 +407,11 @@ func (r *rowReader) setFound(cell *grid.Cell, text string) {
 	case cell.Kind == grid.Text && isMonthAndDay(text) && r.t.at(cell.Column).yearless():
 		r.v.FoundVerbatim = text
 	default:
-		r.v.Found = text
+		if r.v.Found = text; cell.Kind == grid.Text || cell.Kind == grid.Number {
+			if day := r.t.dayOfHabit(r.t.at(cell.Column), text); day != "" {
+				r.v.Found, r.v.FoundVerbatim = day, text
+			}
+		}
 	}
 }
 
@@ -484,7 +488,7 @@ func (r *rowReader) fromAround() {
 		}
 		f.Verbatim, r.f.Found = s.found, f
 		order := pointedOrder(s.found, r.t.order)
-		if day, err := edtf.NormaliseFound(s.found, edtf.Options{Order: order, Pivot: r.w.pivot()}); err == nil &&
+		if day, err := r.t.foundDay(s.found, edtf.Options{Order: order, Pivot: r.w.pivot()}); err == nil &&
 			(s.words != "" || order != r.t.order) {
 			f.Date, f.Verbatim = day.Date.String(), cmp.Or(s.words, s.found)
 		}

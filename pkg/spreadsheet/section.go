@@ -100,7 +100,7 @@ func (w *walker) dayOfYear(text string) string {
 		if order == edtf.OrderUnknown && w.t.foreign {
 			order = edtf.DayMonthYear
 		}
-		r, err := edtf.NormaliseFound(part, edtf.Options{Order: order, Pivot: w.pivot()})
+		r, err := w.t.foundDay(part, edtf.Options{Order: order, Pivot: w.pivot()})
 		if err == nil && r.Absent == "" && len(r.Date.String()) == len("2024-04-13") && !strings.ContainsAny(r.Date.String(),
 			"/~?%X") {
 			return strings.TrimSpace(part + " " + strings.Join(fields[n:], " "))
@@ -283,7 +283,7 @@ func (w *walker) dayIn(text string) (day, before, after string, whole bool) {
 				continue
 			}
 			o.Order = pointedOrder(part, w.t.order)
-			r, err := edtf.NormaliseFound(part, o)
+			r, err := w.t.foundDay(part, o)
 			if err != nil || r.Absent != "" || len(r.Date.String()) < len("2024-04-13") &&
 				len(r.Date.String()) != len("2024-04") {
 				continue

@@ -37,7 +37,7 @@ func (t *tablePlan) speaks() {
 			tie = true
 		}
 	}
-	t.foreign = most >= 3 && votes["en"]*2 <= most
+	t.foreign = (most >= 3 || most == 2 && votes["en"] == 0) && votes["en"]*2 <= most
 	if t.language = best; tie {
 		t.language = ""
 	}
@@ -59,6 +59,86 @@ func (t *tablePlan) dayFirst() {
 			return
 		}
 	}
+}
+
+// foundDay reads a day. V and I are months in a Polish sheet, and words in others.
+func (t *tablePlan) foundDay(text string, o edtf.Options) (edtf.Found, error) {
+	if m := romanMonth.FindStringSubmatch(text); m != nil && t.language == "pl" {
+		text, o.Order = m[1]+"."+map[string]string{"I": "1", "V": "5"}[m[2]]+"."+m[3], edtf.DayMonthYear
+	}
+	return edtf.NormaliseFound(text, o)
+}
+
+var (
+	northern   = regexp.MustCompile(`^([0-9]{1,2})[/.]([0-9]{1,2})\.?(?:\s*[-–]\s*|\s+)([0-9]{2}|[0-9]{4})$`)
+	romanMonth = regexp.MustCompile(`^([0-9]{1,2})[. -]+([IV])[. -]+([0-9]{2}|[0-9]{4})$`)
+	sixes      = regexp.MustCompile(`^[0-9]{6}$`)
+)
+
+// dayOfHabit reads a day in a form that only the language of the headings, or the other days of the column, make sure:
+// 3/5-25 and 250517. Empty for any other text.
+func (t *tablePlan) dayOfHabit(c *column, text string) string {
+	if c == nil || t.plan.own {
+		return ""
+	}
+	o := edtf.Options{Order: t.order, Pivot: t.century()}
+	day := text
+	if m := northern.FindStringSubmatch(text); m != nil {
+		if o.Order == edtf.OrderUnknown && (t.foreign || slices.ContainsFunc(c.samples, beyondTwelve)) {
+			o.Order = edtf.DayMonthYear
+		}
+		if o.Order != edtf.DayMonthYear {
+			return ""
+		}
+		day = m[1] + "." + m[2] + "." + m[3]
+	} else if sixes.MatchString(text) {
+		if o.Order = t.orderOfSixes(c.samples); o.Order == edtf.OrderUnknown {
+			return ""
+		}
+		day = inSix(text)
+	} else if !romanMonth.MatchString(text) {
+		return ""
+	}
+	if r, err := t.foundDay(day, o); err == nil && r.Absent == "" && r.Time == "" {
+		return r.Date.String()
+	}
+	return ""
+}
+
+func inSix(text string) string { return text[:2] + "-" + text[2:4] + "-" + text[4:] }
+
+// beyondTwelve reports whether the first number of 13/5-25 is no month.
+func beyondTwelve(text string) bool {
+	m := northern.FindStringSubmatch(text)
+	return m != nil && atoi(m[1]) > 12 && atoi(m[2]) <= 12
+}
+
+// orderOfSixes tells how the days of a column of six figures are written: 250517 is 17 May in Sweden, and in any log of
+// which all days are days so and not the other way round.
+func (t *tablePlan) orderOfSixes(samples []string) edtf.Order {
+	fits := map[edtf.Order]int{}
+	all := 0
+	for _, s := range samples {
+		if !sixes.MatchString(s) {
+			continue
+		}
+		all++
+		for _, order := range []edtf.Order{edtf.YearMonthDay, edtf.DayMonthYear} {
+			if _, err := edtf.NormaliseFound(inSix(s), edtf.Options{Order: order, Pivot: firstOfHobby}); err == nil {
+				fits[order]++
+			}
+		}
+	}
+	first, last := fits[edtf.YearMonthDay] == all, fits[edtf.DayMonthYear] == all
+	switch {
+	case all < 2 || all*10 < len(samples)*6:
+		return edtf.OrderUnknown
+	case first && (!last || t.foreign && t.language == "sv"):
+		return edtf.YearMonthDay
+	case last && !first:
+		return edtf.DayMonthYear
+	}
+	return edtf.OrderUnknown
 }
 
 // grams settles what gr is in the heading and the cells of a column of weights: what a key says, else the gram outside

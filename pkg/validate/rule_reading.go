@@ -273,13 +273,16 @@ func foundDiffers(c *Case, say Say) {
 		return
 	}
 	year := stored.years.from
-	readings := 0
+	readings, written := 0, found.Verbatim
+	if len(written) == len("250517") && bareNumber(written) {
+		written = written[:2] + "-" + written[2:4] + "-" + written[4:]
+	}
 	for _, order := range [...]edtf.Order{edtf.OrderUnknown, edtf.DayMonthYear, edtf.MonthDayYear, edtf.YearMonthDay} {
 		for _, serial := range [...]edtf.Epoch{edtf.NoSerial, edtf.Epoch1900, edtf.Epoch1904} {
 			if serial != edtf.NoSerial && (order != edtf.OrderUnknown || !bareNumber(found.Verbatim)) {
 				continue
 			}
-			r, err := readFound(found.Verbatim, edtf.Options{Order: order, Pivot: max(year-50, 1), Serial: serial,
+			r, err := readFound(written, edtf.Options{Order: order, Pivot: max(year-50, 1), Serial: serial,
 				Language: lexicon.ByTag(c.Report.Language)})
 			if err != nil {
 				continue
