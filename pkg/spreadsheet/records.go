@@ -152,7 +152,7 @@ func (s *recordSheet[T]) headings(row grid.Row, below []grid.Row) {
 		c := &recordColumn[T]{Meaning: heading.UnderstandIn(s.part, text), column: cell.Column, heading: text}
 		samples := samplesBelow(below, c.column)
 		known := c.Field != "" || c.Keep != ""
-		if c.Field == "place.region" && !areNames(samples) {
+		if c.Field == "place.region" && c.Taken == heading.TakenLabel && !areNames(samples) {
 			c.Field = "" // the state of a field, and no region
 		}
 		first := claimed[c.Field]
