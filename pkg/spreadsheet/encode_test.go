@@ -16,6 +16,7 @@ import (
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/table"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/text"
 )
 
@@ -268,23 +269,12 @@ func TestPlain(t *testing.T) {
 		}
 		return rows[row][i]
 	}
-	for _, c := range []struct {
-		row        int
-		name, want string
-	}{
-		{1, "materials.1", "green metal"}, {1, "materials.2", "iron"}, {1, "depth.basis", "tape-measured"},
-		{1, "depth", "7-9 in"}, // the unit stood in the heading
-		{1, "count", ">=12"}, {2, "weight", "18 g"},
-		{1, "found.verbatim", "12 Apr 2026"}, {1, "found.date", ""},
-		{2, "found.verbatim", "3/4/2026"}, {2, "found.date", "2026-04-03"}, // could be March the fourth
-		{1, "position.verbatim", "SP 5270 9011"}, {1, "position.longitude", "no column"},
-		{1, "position.latitude", "no column"}, {1, "position.uncertainty", "12.1"},
-		{2, "dating.verbatim", "early 18th century"}, {2, "dating.date", "no column"}, {2, "dating.earliest", "no column"},
-		{2, "dating.latest", "no column"},
-		{1, "depth.min [cm]", "no column"}, {1, "materials.1.code", "no column"}, {1, "materials.1.certainty", "no column"},
-	} {
-		if got := cell(c.row, c.name); got != c.want {
-			t.Errorf("row %d, %s: %q, want %q", c.row, c.name, got, c.want)
+	for _, c := range cases.Table[[]struct {
+		Row        int
+		Name, Want string
+	}](t, "Plain") {
+		if got := cell(c.Row, c.Name); got != c.Want {
+			t.Errorf("row %d, %s: %q, want %q", c.Row, c.Name, got, c.Want)
 		}
 	}
 	for i, h := range rows[0] {

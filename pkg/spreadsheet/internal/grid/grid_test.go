@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/xuri/excelize/v2"
 	"pgregory.net/rapid"
 )
@@ -78,30 +79,15 @@ func TestRowCell(t *testing.T) {
 // 18.17.4.1 (clause from memory); the day that never was, 60, is common practice of spreadsheets; the
 // rest is held to another implementation in TestDatesAsExcelize.
 func TestDateParts(t *testing.T) {
-	tests := []struct {
-		serial    string
-		epoch1904 bool
-		want      string
-	}{
-		{"1", false, "1900-01-01"}, {"2", false, "1900-01-02"}, {"59", false, "1900-02-28"}, {"60", false, ""},
-		{"61", false, "1900-03-01"},
-		{"60.5", false, ""}, {"0", false, ""}, {"0", true, "1904-01-01"}, {"1", true, "1904-01-02"},
-		{"2958465", false, "9999-12-31"}, {"2958466", false, ""}, {"2957003", true, "9999-12-31"}, {"2957004", true, ""},
-		{"45543", false, "2024-09-08"}, {"44081", true, "2024-09-08"},
-		{"45543.604166666664", false, "2024-09-08T14:30:00"}, {"45543.60416666667", false, "2024-09-08T14:30:00"},
-		{"45543.999999", false, "2024-09-09"}, {"4.5543E4", false, "2024-09-08"}, {"2.75", false, "1900-01-02T18:00:00"},
-		{"0.75", false, "18:00:00"}, {"0.75", true, "18:00:00"}, {"1e-9", false, "00:00:00"}, {"0.9999999", false, ""},
-		{"-1", false, ""}, {"", false, ""}, {"NaN", false, ""}, {"INF", false, ""}, {"1e999", false, ""}, {"1,5", false, ""},
-		{"bell", false, ""},
-		{"2024-09-08", false, "2024-09-08"}, {"2024-09-08T00:00:00", false, "2024-09-08"},
-		{"2024-09-08T14:30:00.000Z", false, "2024-09-08T14:30:00"},
-		{"2024-09-08T14:30", true, "2024-09-08T14:30:00"}, {"14:30:00", false, "14:30:00"}, {"2024-02-30", false, ""},
-		{" 61 ", false, "1900-03-01"},
-	}
+	tests := cases.Table[[]struct {
+		Serial    string
+		Epoch1904 bool
+		Want      string
+	}](t, "DateParts")
 	for _, test := range tests {
-		got, ok := DateParts(test.serial, test.epoch1904)
-		if got != test.want || ok != (test.want != "") {
-			t.Errorf("DateParts(%q, %v) = %q, %v, want %q", test.serial, test.epoch1904, got, ok, test.want)
+		got, ok := DateParts(test.Serial, test.Epoch1904)
+		if got != test.Want || ok != (test.Want != "") {
+			t.Errorf("DateParts(%q, %v) = %q, %v, want %q", test.Serial, test.Epoch1904, got, ok, test.Want)
 		}
 	}
 }
@@ -125,79 +111,32 @@ func TestDatesAsExcelize(t *testing.T) {
 // TestFormats: which letters mean what is ISO/IEC 29500-1 clause 18.8.31; the codes are of the sort
 // that spreadsheets write (common practice).
 func TestFormats(t *testing.T) {
-	tests := []struct {
-		code          string
-		date, clock   bool // shown as a date or a time, as a time only
-		elapsed       bool
-		unit          string
-		number, shown string
-	}{
-		{code: "", number: "17.780000000000001", shown: "17.78"},
-		{code: "General", number: "1.5E-2", shown: "0.015"},
-		{code: "0.00", number: "52.5", shown: "52.50"},
-		{code: "0.00", number: "52.1234567", shown: "52.1234567"},
-		{code: `0" in"`, unit: "in", number: "17.78", shown: "17.78 in"},
-		{code: `0.0\ \c\m`, unit: "cm", number: "5", shown: "5.0 cm"},
-		{code: `General" mm"`, unit: "mm", number: "-2", shown: "-2 mm"},
-		{code: `#,##0.0" g";[Red]-#,##0.0" g"`, unit: "g", number: "1234.5", shown: "1234.5 g"},
-		{code: `0.0," kg"`, unit: "kg", number: "1500", shown: "1.5 kg"},
-		{code: `# ?/?" in"`, unit: "in", number: "6.5", shown: "6.5 in"},
-		{code: `# ?/8\"`, unit: `"`, number: "6.5", shown: `6.5"`},
-		{code: `[>100]0" m";0" cm"`, unit: "m", number: "200", shown: "200 m"},
-		{code: `0"ft "00"in"`, unit: "", number: "510", shown: "510"},
-		{code: "0%", unit: "", number: "0.5", shown: "50%"},
-		{code: "0.00%", unit: "", number: "0.125", shown: "12.50%"},
-		{code: "00000", number: "42", shown: "00042"},
-		{code: `"LF-"0000`, number: "42", shown: "LF-0042"},
-		{code: "000-000", number: "123456", shown: "123456"},
-		{code: `[$€-407]\ #,##0.00`, unit: "€", number: "12.5", shown: "€ 12.50"},
-		{code: `#,##0.00\ [$€-407]`, unit: "€", number: "12.5", shown: "12.50 €"},
-		{code: `"£"#,##0.00`, unit: "£", number: "12.5", shown: "£12.50"},
-		{code: `"ca. "0`, unit: "", number: "5", shown: "ca. 5"},
-		{code: "0.00E+00", number: "123456", shown: "123456"},
-		{code: "@", number: "7", shown: "7"},
-		{code: `_(* #,##0.00_);_(* \(#,##0.00\);_(* "-"??_);_(@_)`, number: "1.5", shown: "1.50"},
-		{code: "[Red]0;[Blue]-0", number: "3", shown: "3"},
-		{code: `0" days"`, unit: "days", number: "3", shown: "3 days"},
-		{code: "mm-dd-yy", date: true},
-		{code: "d/m/yyyy", date: true},
-		{code: "[$-809]dd mmmm yyyy;@", date: true},
-		{code: "[$-F800]dddd, mmmm dd, yyyy", date: true},
-		{code: "mmm-yy", date: true},
-		{code: "TT.MM.JJJJ", date: true},
-		{code: `yyyy"-"mm"-"dd`, date: true},
-		{code: `e"年"m"月"`, date: true},
-		{code: "d/m/yy h:mm", date: true},
-		{code: "h:mm AM/PM", date: true, clock: true},
-		{code: "hh:mm:ss.000", date: true, clock: true},
-		{code: "mm:ss", date: true, clock: true},
-		{code: "[h]:mm", date: true, clock: true, elapsed: true},
-		{code: "[mm]:ss", date: true, clock: true, elapsed: true},
-		{code: `0;"d/m/yy"`, number: "3", shown: "3"},
-		{code: `\d0`, number: "3", shown: "d3"},
-		{code: `[Red`, number: "3", shown: "3"},
-		{code: `0"open`, unit: "open", number: "3", shown: "3open"},
-		{code: `0\`, number: "3", shown: "3"},
-	}
+	tests := cases.Table[[]struct {
+		Code          string
+		Date, Clock   bool // shown as a date or a time, as a time only
+		Elapsed       bool
+		Unit          string
+		Number, Shown string
+	}](t, "Formats")
 	for _, test := range tests {
-		f := ParseFormat(test.code)
-		if got := f.IsDate(); got != test.date {
-			t.Errorf("IsDateFormat(%s) = %v", test.code, got)
+		f := ParseFormat(test.Code)
+		if got := f.IsDate(); got != test.Date {
+			t.Errorf("IsDateFormat(%s) = %v", test.Code, got)
 		}
-		if got := f.IsTime(); got != test.clock {
-			t.Errorf("IsTimeFormat(%s) = %v", test.code, got)
+		if got := f.IsTime(); got != test.Clock {
+			t.Errorf("IsTimeFormat(%s) = %v", test.Code, got)
 		}
-		if got := f.elapsed; got != test.elapsed {
-			t.Errorf("IsElapsedFormat(%s) = %v", test.code, got)
+		if got := f.elapsed; got != test.Elapsed {
+			t.Errorf("IsElapsedFormat(%s) = %v", test.Code, got)
 		}
-		if got := f.Unit(); got != test.unit {
-			t.Errorf("FormatUnit(%s) = %q, want %q", test.code, got, test.unit)
+		if got := f.Unit(); got != test.Unit {
+			t.Errorf("FormatUnit(%s) = %q, want %q", test.Code, got, test.Unit)
 		}
-		if test.date {
+		if test.Date {
 			continue
 		}
-		if got := NewCell(1, Number, test.number, f, 1900).Text; got != test.shown {
-			t.Errorf("Shown(%s as %s) = %q, want %q", test.number, test.code, got, test.shown)
+		if got := NewCell(1, Number, test.Number, f, 1900).Text; got != test.Shown {
+			t.Errorf("Shown(%s as %s) = %q, want %q", test.Number, test.Code, got, test.Shown)
 		}
 	}
 }
@@ -250,35 +189,16 @@ func TestShortest(t *testing.T) {
 // TestDates: what a cell shows of a day, and what it says with it. The letters are those of ISO/IEC 29500-1
 // clause 18.8.31, the languages those of [MS-LCID].
 func TestDates(t *testing.T) {
-	for _, test := range []struct {
-		raw, code   string
-		epoch       int
-		kind        Kind
-		precision   Precision
-		text, value string
-	}{
-		{"45543", "d/m/yy", 1900, Date, Day, "8/9/24", "2024-09-08"},
-		{"44081", "dd/mm/yyyy", 1904, Date, Day, "08/09/2024", "2024-09-08"},
-		{"45543", "mm-dd-yy", 1900, Date, Day, "2024-09-08", "2024-09-08"},
-		{"45543", "[$-F800]dddd, mmmm dd, yyyy", 1900, Date, Day, "2024-09-08", "2024-09-08"},
-		{"45543", "mmm-yy", 1900, Date, Month, "Sep-24", "2024-09"},
-		{"45543", "[$-407]mmmm yyyy", 1900, Date, Month, "September 2024", "2024-09"},
-		{"45352", `[$-407]d\. mmm yyyy`, 1900, Date, Day, "1. Mär 2024", "2024-03-01"},
-		{"45543", "yyyy", 1900, Date, Year, "2024", "2024"},
-		{"45543", "d-mmm", 1900, Date, NoYear, "8-Sep", "2024-09-08"},
-		{"45543", "TT.MM.JJJJ", 1900, Date, Day, "08.09.2024", "2024-09-08"},
-		{"45543.6041666667", "yyyy-mm-dd hh:mm", 1900, Date, Minute, "2024-09-08T14:30", "2024-09-08T14:30"},
-		{"45543.6041666667", "yyyy-mm-dd hh:mm:ss", 1900, Date, Second, "2024-09-08T14:30:00", "2024-09-08T14:30:00"},
-		{"45543.6041666667", "dd/mm/yyyy", 1900, Date, Day, "08/09/2024", "2024-09-08"},
-		{"0.6041666667", "h:mm", 1900, Time, Unstated, "14:30:00", "14:30:00"},
-		{"60", "d/m/yy", 1900, Number, Unstated, "60", "60"},
-		{"1.1041666666666667", "[h]:mm", 1900, Time, Unstated, "26:30:00", "26:30:00"},
-		{"-0.5", "[h]:mm", 1900, Time, Unstated, "-12:00:00", "-12:00:00"},
-		{"1e300", "[h]:mm", 1900, Number, Unstated, "1e300", "1e300"},
-	} {
-		c := NewCell(1, Number, test.raw, ParseFormat(test.code), test.epoch)
-		if c.Kind != test.kind || c.Precision != test.precision || c.Text != test.text || c.Value != test.value {
-			t.Errorf("%s as %s: %s, precision %d, %q, %q", test.raw, test.code, c.Kind, c.Precision, c.Text, c.Value)
+	for _, test := range cases.Table[[]struct {
+		Raw, Code   string
+		Epoch       int
+		Kind        Kind
+		Precision   Precision
+		Text, Value string
+	}](t, "Dates") {
+		c := NewCell(1, Number, test.Raw, ParseFormat(test.Code), test.Epoch)
+		if c.Kind != test.Kind || c.Precision != test.Precision || c.Text != test.Text || c.Value != test.Value {
+			t.Errorf("%s as %s: %s, precision %d, %q, %q", test.Raw, test.Code, c.Kind, c.Precision, c.Text, c.Value)
 		}
 	}
 	for raw, want := range map[string]string{"1": "TRUE", "0": "FALSE", "x": "x"} {

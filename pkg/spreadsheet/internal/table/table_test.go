@@ -16,6 +16,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 // written returns rows as one line each: number, line and the cells with their letters.
@@ -36,54 +37,27 @@ func written(t *Table) (rows []string, err error) {
 }
 
 func TestRows(t *testing.T) {
-	tests := []struct {
-		name, in string
-		options  Options
-		want     []string
-	}{
-		{"plain", "no,name\n1,bell\n", Options{}, []string{`1/1 A="no" B="name"`, `2/2 A="1" B="bell"`}},
-		{"no end", "a,b\n1,2", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`}},
-		{"CRLF", "a,b\r\n1,2\r\n", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`}},
-		{"CR", "a,b\r1,2\r", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`}},
-		{"mixed ends", "a,b\r\n1,2\n3,4\r5,6", Options{},
-			[]string{`1/1 A="a" B="b"`, `2/2 A="1" B="2"`, `3/3 A="3" B="4"`, `4/4 A="5" B="6"`}},
-		{"blank lines count", "a,b\n\n\r\n1,2\n,,\n3,4\n", Options{},
-			[]string{`1/1 A="a" B="b"`, `4/4 A="1" B="2"`, `6/6 A="3" B="4"`}},
-		{"empty fields are left out", "a,,c\n,2,\n", Options{}, []string{`1/1 A="a" C="c"`, `2/2 B="2"`}},
-		{"quoted", "a,\"b,\"\"c\"\"\"\n\"two\r\nlines\",x\ny,z\n", Options{},
-			[]string{`1/1 A="a" B="b,\"c\""`, `2/2 A="two\nlines" B="x"`, `3/4 A="y" B="z"`}},
-		{"quoted with CR inside", "\"a\rb\",c\rd,e", Options{}, []string{`1/1 A="a\nb" B="c"`, `2/3 A="d" B="e"`}},
-		{"inch marks", "size,depth\n8\" x 2\",3\"\n\"8\" deep\",x\n", Options{},
-			[]string{`1/1 A="size" B="depth"`, `2/2 A="8\" x 2\"" B="3\""`, `3/3 A="8\" deep" B="x" ! ` + saidLone}},
-		{"blanks behind a quoted field", "\"a\" ,b\n\"c\"  \n", Options{Comma: ','},
-			[]string{`1/1 A="a" B="b"`, `2/2 A="c"`}},
-		{"blanks are kept", " a , b \n", Options{}, []string{`1/1 A=" a " B=" b "`}},
-		{"sep line", "sep=;\r\na;b\r\n1,5;2\r\n", Options{}, []string{`1/2 A="a" B="b"`, `2/3 A="1,5" B="2"`}},
-		{"quoted sep line", "\"SEP=|\"\na|b\n", Options{}, []string{`1/2 A="a" B="b"`}},
-		{"only a sep line", "sep=,", Options{}, nil},
-		{"semicolons and decimal commas", "depth;weight\n1,5;2,5\n3,5;4,5\n", Options{},
-			[]string{`1/1 A="depth" B="weight"`, `2/2 A="1,5" B="2,5"`, `3/3 A="3,5" B="4,5"`}},
-		{"tabs", "a\tb\n1, 2\t3\n", Options{}, []string{`1/1 A="a" B="b"`, `2/2 A="1, 2" B="3"`}},
-		{"asked for", "a;b,c\n", Options{Comma: ','}, []string{`1/1 A="a;b" B="c"`}},
-		{"empty", "", Options{}, nil},
-		{"byte order mark", "\xEF\xBB\xBFa,b\n", Options{}, []string{`1/1 A="a" B="b"`}},
-		{"byte order mark against what was asked", "\xEF\xBB\xBFä,b\n", Options{Encoding: "windows-1252"},
-			[]string{`1/1 A="ä" B="b"`}},
-		{"windows-1252", "a,\x80 12 \x93gr\xFCn\x94\n", Options{}, []string{`1/1 A="a" B="€ 12 “grün”"`}},
-		{"macintosh by name", "a,gr\x9Fn\n", Options{Encoding: "macintosh"}, []string{`1/1 A="a" B="grün"`}},
-		{"UTF-16LE", encoded(t, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM), "Fundort;½ 🔔\r\nä;ö\r\n"), Options{},
-			[]string{`1/1 A="Fundort" B="½ 🔔"`, `2/2 A="ä" B="ö"`}},
+	type rows struct {
+		Name, In string
+		Options  Options
+		Want     []string
+	}
+	tests := append(cases.Table[[]rows](t, "Rows"), []rows{ // no text that JSON holds
 		{"UTF-16BE", encoded(t, unicode.UTF16(unicode.BigEndian, unicode.UseBOM), "a\tb\n"), Options{},
 			[]string{`1/1 A="a" B="b"`}},
+		{"UTF-16LE", encoded(t, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM), "Fundort;½ 🔔\r\nä;ö\r\n"), Options{},
+			[]string{`1/1 A="Fundort" B="½ 🔔"`, `2/2 A="ä" B="ö"`}},
+		{"macintosh by name", "a,gr\x9Fn\n", Options{Encoding: "macintosh"}, []string{`1/1 A="a" B="grün"`}},
+		{"windows-1252", "a,\x80 12 \x93gr\xFCn\x94\n", Options{}, []string{`1/1 A="a" B="€ 12 “grün”"`}},
 		{"UTF-16LE by name", encoded(t, unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), "a,b\n"),
 			Options{Encoding: "utf-16le"}, []string{`1/1 A="a" B="b"`}},
-	}
+	}...)
 	for _, test := range tests {
-		t.Run(test.name, func(t *testing.T) {
+		t.Run(test.Name, func(t *testing.T) {
 			// One byte at a time must read the same as all at once.
-			for _, r := range []io.Reader{strings.NewReader(test.in), iotest.OneByteReader(strings.NewReader(test.in)),
-				iotest.DataErrReader(strings.NewReader(test.in))} {
-				table, err := Open(r, test.options)
+			for _, r := range []io.Reader{strings.NewReader(test.In), iotest.OneByteReader(strings.NewReader(test.In)),
+				iotest.DataErrReader(strings.NewReader(test.In))} {
+				table, err := Open(r, test.Options)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -91,7 +65,7 @@ func TestRows(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				if diff := cmp.Diff(test.want, got); diff != "" {
+				if diff := cmp.Diff(test.Want, got); diff != "" {
 					t.Error(diff)
 				}
 			}
@@ -104,31 +78,13 @@ func TestDoubts(t *testing.T) {
 	const head = "no,what,depth,note\n1,bell,5,x\n2,seal,6,y\n"
 	rows := []string{`1/1 A="no" B="what" C="depth" D="note"`, `2/2 A="1" B="bell" C="5" D="x"`,
 		`3/3 A="2" B="seal" C="6" D="y"`}
-	for name, test := range map[string]struct {
-		in   string
-		want []string
-	}{
-		"ditto": {"3,\",\",z\n", []string{`4/4 A="3" B="\"" C="\"" D="z" ! ` + saidLone}},
-		"one ditto": {"3,\",7,z\n4,a,b,c\n",
-			[]string{`4/4 A="3" B="\"" C="7" D="z" ! ` + saidOpen, `5/5 A="4" B="a" C="b" D="c"`}},
-		"never closed": {"3,token,\"7,z\n4,a,b,c\n",
-			[]string{`4/4 A="3" B="token" C="\"7" D="z" ! ` + saidOpen, `5/5 A="4" B="a" C="b" D="c"`}},
-		"swallowed": {"3,token,7,\"z\n4,a,b,c\n5,d,e,f\"\n",
-			[]string{`4/4 A="3" B="token" C="7" D="\"z" ! ` + saidOpen, `5/5 A="4" B="a" C="b" D="c"`,
-				`6/6 A="5" B="d" C="e" D="f\"" ! ` + saidLone}},
-		"two lines":      {"3,token,7,\"z\nand more\"\n", []string{`4/4 A="3" B="token" C="7" D="z\nand more"`}},
-		"first in lines": {"\"3\n4\",a,b,c\n", []string{`4/4 A="3\n4" B="a" C="b" D="c"`}},
-		"inches":         {"3,token,7\",8\" or 9\"\n", []string{`4/4 A="3" B="token" C="7\"" D="8\" or 9\""`}},
-		"stray":          {"3,token,7,a \"tin\n", []string{`4/4 A="3" B="token" C="7" D="a \"tin" ! ` + saidLone}},
-		"other sign":     {"3;\"a;b\";7;z\n", []string{`4/4 A="3" B="a;b" C="7" D="z" ! this row has semicolons between its cells and the others commas; it was read with its own`}},
-		"too many":       {"3,token,7,5,z\n", []string{`4/4 A="3" B="token" C="7" D="5" E="z" ! this row has 5 cells and the others 4: a separator may stand inside a cell`}},
-		"a note":         {"rained off\n", []string{`4/4 A="rained off"`}},
-		"end of file":    {"3,a,b,c\n\x1a", []string{`4/4 A="3" B="a" C="b" D="c"`}},
-		"end in line":    {"3,a,b,c\x1a", []string{`4/4 A="3" B="a" C="b" D="c"`}},
-		"held numbers":   {"=\"003\",a,b,'=c\n", []string{`4/4 A="003" B="a" C="b" D="=c"`}},
-	} {
-		for _, r := range []io.Reader{strings.NewReader(head + test.in),
-			iotest.OneByteReader(strings.NewReader(head + test.in))} {
+	for name, test := range cases.Table[map[string]struct {
+		In   string
+		Want []string
+	}](t, "Doubts") {
+
+		for _, r := range []io.Reader{strings.NewReader(head + test.In),
+			iotest.OneByteReader(strings.NewReader(head + test.In))} {
 			table, err := Open(r, Options{})
 			if err != nil {
 				t.Fatal(err)
@@ -137,7 +93,7 @@ func TestDoubts(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if diff := cmp.Diff(append(rows[:3:3], test.want...), got); diff != "" {
+			if diff := cmp.Diff(append(rows[:3:3], test.Want...), got); diff != "" {
 				t.Errorf("%s: %s", name, diff)
 			}
 		}
