@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"fmt"
 	"iter"
 	"maps"
@@ -451,7 +452,7 @@ func (v *recordParts[T]) finish() {
 	}
 	_ = find.Set(path, v.record, id)
 	if p, ok := any(v.record).(*find.Person); ok && len(p.Roles) == 0 && !s.own {
-		if code := firstOf(v.role, s.role); code != "" {
+		if code := cmp.Or(v.role, s.role); code != "" {
 			p.Roles = []find.Term{{Code: code}}
 		}
 	}
@@ -461,13 +462,6 @@ func (v *recordParts[T]) finish() {
 		}
 		s.names = append(s.names, intake.Alias{Kind: s.stem, Text: name, At: len(s.list)})
 	}
-}
-
-func firstOf(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 func (s *recordSheet[T]) columnOf(field string) *recordColumn[T] {

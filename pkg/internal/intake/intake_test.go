@@ -10,6 +10,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
 var unreadable = &notice.Kind{Code: "test-unreadable", Severity: notice.Error}
@@ -47,28 +48,16 @@ func TestForeign(t *testing.T) {
 }
 
 func TestRunning(t *testing.T) {
-	for _, c := range []struct {
-		names string
-		holds bool
-	}{
-		{"001 musket ball 6in|002 button|003 crotal bell", true},
-		{"12 - buckle|11) bell|10. ring", true},
-		{"1 bell|2|4: ring", true},
-		{"1 bell|2 buckles", false},                          // too few
-		{"2 buckles|3 coins|2 bells", false},                 // counts
-		{"1797 penny|1806 halfpenny|1836 groat", false},      // years
-		{"001 bell|002 ring|gate post", false},               // one without
-		{"1st bell|2nd bell|3rd bell", false},                // no number of its own
-		{"1.5 bell|2.5 bell|3.5 bell", false},                // figures
-		{"20240301 bell|20240302 bell|20240303 bell", false}, // days
-		{"1 bell|2 ring|99999999999999999999999 cup", false}, // beyond a number
-	} {
+	for _, c := range cases.Table[[]struct {
+		Names, Why string
+		Holds      bool
+	}](t, "Running") {
 		var r Running
-		for _, name := range strings.Split(c.names, "|") {
+		for _, name := range strings.Split(c.Names, "|") {
 			r.Add(name)
 		}
-		if r.Holds() != c.holds {
-			t.Errorf("%s: %v", c.names, r.Holds())
+		if r.Holds() != c.Holds {
+			t.Errorf("%s: %v", c.Names, r.Holds())
 		}
 	}
 	var f find.Find
@@ -95,20 +84,11 @@ func TestNamesBecomePeopleAndLand(t *testing.T) {
 
 // A log with one column for the period and one for the age; a file of ours with words and EDTF.
 func TestPartsOfADating(t *testing.T) {
-	for _, c := range []struct {
-		words, age     string
-		verbatim, date string
-	}{
-		{"Middeleeuwen", "13e eeuw", "Middeleeuwen, 13e eeuw", ""},
-		{"", "13e eeuw", "13e eeuw", ""},
-		{"Roman", "", "Roman", ""},
-		{"early 18th century", "1701/1733", "early 18th century", "1701/1733"},
-		{"18th century", "18th century", "18th century", "18th century"},
-	} {
+	for _, c := range cases.Table[[]struct{ Words, Age, Verbatim, Date string }](t, "PartsOfADating") {
 		var f find.Find
-		(&Parts{Dating: c.age, DatingVerbatim: c.words}).Join(&f, func(field string) string { return field })
-		if f.Dating == nil || f.Dating.Verbatim != c.verbatim || f.Dating.Date != c.date {
-			t.Errorf("%q and %q give %+v", c.words, c.age, f.Dating)
+		(&Parts{Dating: c.Age, DatingVerbatim: c.Words}).Join(&f, func(field string) string { return field })
+		if f.Dating == nil || f.Dating.Verbatim != c.Verbatim || f.Dating.Date != c.Date {
+			t.Errorf("%q and %q give %+v", c.Words, c.Age, f.Dating)
 		}
 	}
 }
@@ -116,34 +96,17 @@ func TestPartsOfADating(t *testing.T) {
 // Words of a position, and beside them what says it once more: numbers stand beside the words, all
 // else is kept under its heading. Nothing that was written is lost.
 func TestPartsOfAPosition(t *testing.T) {
-	for name, c := range map[string]struct {
-		parts              Parts
-		verbatim, lat, lon string
-		columns            map[string]string
-		kept               []string
-	}{
-		"both numbers": {Parts{Position: "by the gate", Latitude: "52.5", Longitude: "-1.2"}, "by the gate", "52.5",
-			"-1.2", nil, nil},
-		"longitude alone": {Parts{Position: "by the gate", Longitude: "-1.2"}, "by the gate", "", "-1.2", nil, nil},
-		"latitude alone":  {Parts{Position: "by the gate", Latitude: "52.5"}, "by the gate", "52.5", "", nil, nil},
-		"no numbers": {Parts{Position: "SP 5270 9011", Latitude: "52 30 N", Longitude: "1 12 W"}, "SP 5270 9011", "", "",
-			map[string]string{"H position.latitude": "52 30 N", "H position.longitude": "1 12 W"},
-			[]string{"position.latitude", "position.longitude"}},
-		"one is no number": {Parts{Position: "SP 5270 9011", Latitude: "52.5", Longitude: "1 12 W"}, "SP 5270 9011", "", "",
-			map[string]string{"H position.latitude": "52.5", "H position.longitude": "1 12 W"}, []string{"position.latitude",
-				"position.longitude"}},
-		"grid beside words": {Parts{Position: "by the gate", Easting: "452700", Northing: "290110"}, "by the gate", "", "",
-			map[string]string{"H position.easting": "452700", "H position.northing": "290110"}, []string{"position.easting",
-				"position.northing"}},
-		"grid beside degrees": {Parts{Latitude: "52.5", Longitude: "-1.2", Easting: "452700"}, "52.5, -1.2", "", "",
-			map[string]string{"H position.easting": "452700"}, []string{"position.easting"}},
-		"grid": {Parts{Easting: "452700", Northing: "290110"}, "452700, 290110", "", "", nil, nil},
-	} {
+	for name, c := range cases.Table[map[string]struct {
+		Parts              Parts
+		Verbatim, Lat, Lon string
+		Columns            map[string]string
+		Kept               []string
+	}](t, "PartsOfAPosition") {
 		var f find.Find
-		kept := c.parts.Join(&f, func(field string) string { return "H " + field })
-		if f.Position == nil || f.Position.Verbatim != c.verbatim || f.Position.Latitude.String() != c.lat ||
-			f.Position.Longitude.String() != c.lon ||
-			!maps.Equal(f.Columns, c.columns) || !slices.Equal(kept, c.kept) {
+		kept := c.Parts.Join(&f, func(field string) string { return "H " + field })
+		if f.Position == nil || f.Position.Verbatim != c.Verbatim || f.Position.Latitude.String() != c.Lat ||
+			f.Position.Longitude.String() != c.Lon ||
+			!maps.Equal(f.Columns, c.Columns) || !slices.Equal(kept, c.Kept) {
 			t.Errorf("%s: %+v, columns %v, kept %v", name, f.Position, f.Columns, kept)
 		}
 	}
