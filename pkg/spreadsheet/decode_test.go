@@ -9,7 +9,6 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/normalise"
 )
 
@@ -167,25 +166,6 @@ func TestChoiceOfTheSheet(t *testing.T) {
 		}
 		if strings.Join(got, ", ") != want || len(r.Notes) == 0 {
 			t.Errorf("sheet %q: %q, notes %q", sheet, got, r.Notes)
-		}
-	}
-}
-
-// A cell repeats its heading when both are folded to one text; what is told without folding is reported the same.
-func TestCellsThatRepeatTheirHeading(t *testing.T) {
-	texts := []string{"Finder", "finder", "Finder A", "FINDER:", "Find er", "Fin\u0301der", "Finder (name)", "(x) Finder",
-		"F", "Finders", "find", "No.", "no", "N o", "Date found", "date  found", "Date_found", "DATE FOUND!",
-		"Date\u00a0found", "date foundé", "Daté", "1", "10", "Weight (g)", "weight", "Ⅷ", "ﬁnder", "Finder\u200d"}
-	for _, h := range texts {
-		c := &column{heading: h, folded: heading.Fold(h)}
-		for _, text := range texts {
-			want := heading.Fold(h) == heading.Fold(text)
-			if a, b := text[0], h[0]; a < 0x80 && b < 0x80 && a|0x20 != b|0x20 {
-				want = false // they are not compared
-			}
-			if got := c.isHeading(text); got != want {
-				t.Errorf("%q below %q: %v, want %v", text, h, got, want)
-			}
 		}
 	}
 }
