@@ -296,10 +296,10 @@ func areCodes(texts []string) bool {
 
 // listOf finds such a list in rows: of the first columns the one with codes, and the nearest with words. Headings and
 // titles are pairs like the others, which no cell names, or too long.
-func listOf(rows []grid.Row) (words map[string]string, running bool) {
+func listOf(rows []grid.Row) (words map[string]string, figures, running bool) {
 	for _, at := range [...][2]int{{1, 2}, {2, 1}, {2, 3}, {1, 3}} {
 		words, running = map[string]string{}, true
-		others, doubles, last := 0, 0, 0
+		others, doubles, last, numbers := 0, 0, 0, 0
 		for _, r := range rows {
 			code, text := cellText(r.Cell(at[0])), cellText(r.Cell(at[1]))
 			key := find.FoldName(code)
@@ -313,15 +313,15 @@ func listOf(rows []grid.Row) (words map[string]string, running bool) {
 				words[key] = text
 				if isFigures(code) {
 					running = running && atoi(code) == last+1
-					last = atoi(code)
+					last, numbers = atoi(code), numbers+1
 				}
 			}
 		}
 		if running = running && last > 0; doubles == 0 && len(words) > 1 && others <= max(1, len(words)/2) {
-			return words, running
+			return words, numbers*2 > len(words), running
 		}
 	}
-	return nil, false
+	return nil, false, false
 }
 
 // lists gathers the lists of codes of a book: the sheets and tables without finds.
@@ -342,15 +342,10 @@ func (d *decoder) lists() (out []*codeList, err error) {
 				l.where = fmt.Sprintf("the list from row %d on", rows[0].Number)
 			}
 		}
-		if l.words, l.running = listOf(rows); len(l.words) > 0 {
+		if l.words, l.figures, l.running = listOf(rows); len(l.words) > 0 {
 			if m := heading.Understand(s.Name); l.field == "" && at < 0 {
 				l.field = m.Field
 			}
-			figures := 0
-			for code := range l.words {
-				figures += map[bool]int{true: 1}[isFigures(code)]
-			}
-			l.figures = figures*2 > len(l.words)
 			out = append(out, l)
 		}
 	}
