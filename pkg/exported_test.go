@@ -14,12 +14,8 @@ import (
 // kinds are the exported variables that hold a notice.Kind. Two packages share the value, so that a
 // notice of either is of one and the same Kind; others get kinds from the function Kinds.
 var kinds = map[string]string{
-	"pkg/normalise.UnitMissing":     "pkg/pipeline gives it another code where both are possible",
-	"pkg/normalise.UnitAmbiguous":   "pkg/pipeline gives it in place of the one above",
-	"pkg/normalise.TermNotListed":   "pkg/pipeline proposes a code where it is said",
-	"pkg/normalise.SpreadsheetDate": "the tests of pkg/spreadsheet ask for it",
-	"pkg/validate.AcceptanceStale":  "listed by pkg/pipeline",
-	"pkg/validate.LevelIncomplete":  "listed by pkg/pipeline",
+	"pkg/validate.AcceptanceStale": "listed by pkg/pipeline",
+	"pkg/validate.LevelIncomplete": "listed by pkg/pipeline",
 }
 
 // files are variables that Go itself asks for: what is embedded as a folder is an embed.FS, a struct

@@ -8,6 +8,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/testkit/cases"
 )
@@ -84,12 +85,12 @@ func TestSeveralMaterials(t *testing.T) {
 	if d := cmp.Diff(want, f.Materials); d != "" {
 		t.Error(d)
 	}
-	if len(list) != 1 || list[0].Kind != readingAssumed || list[0].Pointer != "/materials" {
+	if len(list) != 1 || list[0].Kind != &kinds.ReadingAssumed || list[0].Pointer != "/materials" {
 		t.Errorf("%v", list)
 	}
 	f = &find.Find{Materials: []find.Material{{Term: find.Term{Verbatim: "lead/shiny"}}}}
 	if list := Find(f, nil, Options{}); len(f.Materials) != 1 || f.Materials[0].Code != "" || len(list) != 1 ||
-		list[0].Kind != TermNotListed {
+		list[0].Kind != &kinds.TermNotListed {
 		t.Errorf("%+v, %v", f.Materials, list)
 	}
 }
@@ -164,7 +165,7 @@ func TestIDsOfUnnumberedFindsKeepTheirWords(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(e.Notices) == 0 || e.Notices[0].Kind != numberMissing {
+			if len(e.Notices) == 0 || e.Notices[0].Kind != &kinds.NumberMissing {
 				t.Errorf("%v", e.Notices)
 			}
 		}
@@ -180,7 +181,7 @@ func TestIDsOfUnnumberedFindsKeepTheirWords(t *testing.T) {
 func TestAgesAreNotDays(t *testing.T) {
 	f := &find.Find{Dating: &find.Dating{Verbatim: "1790-1690"}, OtherDatings: []find.Dating{{Verbatim: "old"}}}
 	for _, n := range Find(f, nil, Options{}) {
-		if n.Kind != datingUnread && n.Kind != datingReversed {
+		if n.Kind != &kinds.DatingNotRead && n.Kind != &kinds.DatingReversed {
 			t.Errorf("%s at %s: %s", n.Kind.Code, n.Pointer, n.Message)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/findslip/findslip/pkg/country"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
@@ -200,7 +201,7 @@ func (i *identity) give(f *find.Find, layout *find.Layout) notice.List {
 		i.told = true
 		words = "there is no column of numbers; the id of each find is made from its day, place and name and changes with them"
 	}
-	return notice.List{notice.New(numberMissing, "/number", words)}
+	return notice.List{notice.New(&kinds.NumberMissing, "/number", words)}
 }
 
 func foundText(d *find.Found) string {
@@ -261,9 +262,9 @@ func (n *normaliser) jurisdiction(pointer, written string) string {
 		for i, p := range perhaps {
 			names[i] = country.Name(p) + " (" + p + ")"
 		}
-		n.say(countryUnread, pointer, fmt.Sprintf("which country is meant: %s?", strings.Join(names, ", ")))
+		n.say(&kinds.CountryNotRead, pointer, fmt.Sprintf("which country is meant: %s?", strings.Join(names, ", ")))
 	default:
-		n.say(countryUnread, pointer, "this is no name of a country that is known here; the words are kept")
+		n.say(&kinds.CountryNotRead, pointer, "this is no name of a country that is known here; the words are kept")
 	}
 	return code
 }

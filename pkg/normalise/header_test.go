@@ -7,6 +7,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
@@ -97,7 +98,7 @@ func TestHeaderFaults(t *testing.T) {
 		t.Errorf("words are lost: %+v %+v", r.Permissions[1], r.Outings[0])
 	}
 	if list := Header(&find.Report{Permissions: []find.Permission{{PloughDepth: &find.Quantity{Verbatim: "8"}}}},
-		Options{Unit: quantity.IN}); len(list) != 1 || list[0].Kind != unitAssumed {
+		Options{Unit: quantity.IN}); len(list) != 1 || list[0].Kind != &kinds.UnitAssumed {
 		t.Errorf("a unit from the options is not told: %v", list)
 	}
 }
@@ -112,7 +113,7 @@ func TestCountries(t *testing.T) {
 		list := append(Header(r, Options{}), Find(f, nil, Options{})...)
 		asked := 0
 		for i := range list {
-			if list[i].Kind == countryUnread {
+			if list[i].Kind == &kinds.CountryNotRead {
 				asked++
 			}
 		}

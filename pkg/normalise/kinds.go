@@ -11,80 +11,37 @@ import (
 	"github.com/findslip/findslip/pkg/quantity"
 )
 
-// What normalising says. The text as written always stays in the record.
-var (
-	UnitMissing        = &kinds.UnitMissing
-	UnitAmbiguous      = &kinds.UnitAmbiguous
-	unitAssumed        = &kinds.UnitAssumed
-	fractionAmbiguous  = &kinds.FractionAmbiguous
-	SpreadsheetDate    = &kinds.SpreadsheetDate
-	quantityNegative   = &kinds.QuantityNegative
-	textDamaged        = &kinds.TextDamaged
-	echoDisagrees      = &kinds.EchoDisagrees
-	quantityUnread     = &kinds.QuantityNotRead
-	layerNamed         = &kinds.DepthNamesLayer
-	languageAmbiguous  = &kinds.LanguageAmbiguous
-	dateOrderUnknown   = &kinds.DateOrderUnknown
-	dateTwoDigits      = &kinds.DateTwoDigits
-	dateImpossible     = &kinds.DateImpossible
-	dateFuture         = &kinds.DateFuture
-	dateUnread         = &kinds.DateNotRead
-	datingUnread       = &kinds.DatingNotRead
-	datingReversed     = &kinds.DatingReversed
-	positionUnread     = &kinds.PositionNotRead
-	readingAssumed     = &kinds.ReadingAssumed
-	uncertaintyAssumed = &kinds.UncertaintyAssumed
-	lotAssumed         = &kinds.LotAssumed
-	countryUnread      = &kinds.CountryNotRead
-	factsTaken         = &kinds.FactsTakenOver
-	numberMissing      = &kinds.NumberMissing
-	TermNotListed      = &kinds.TermNotListed
-	termRespelt        = &kinds.TermRespelt
-	termSuggested      = &kinds.TermSuggested
-)
-
-// Kinds returns every kind of notice of this package.
-func Kinds() []*notice.Kind {
-	return []*notice.Kind{UnitMissing, UnitAmbiguous, unitAssumed, fractionAmbiguous, SpreadsheetDate, quantityNegative,
-		textDamaged,
-		echoDisagrees, languageAmbiguous, layerNamed, quantityUnread, dateOrderUnknown, dateTwoDigits, dateImpossible,
-		dateFuture, dateUnread, datingUnread, datingReversed,
-		positionUnread, countryUnread, readingAssumed, uncertaintyAssumed, lotAssumed, factsTaken, numberMissing,
-		TermNotListed, termRespelt,
-		termSuggested}
-}
-
 // special are the codes of the value packages that have a kind of their own; all others of a
 // package come under one kind, and the message tells them apart.
 var special = map[string]*notice.Kind{
-	quantity.CodeUnitMissing:       UnitMissing,
-	quantity.CodeUnitAmbiguous:     UnitAmbiguous,
-	quantity.CodeFractionAmbiguous: fractionAmbiguous,
-	quantity.CodeSpreadsheetDate:   SpreadsheetDate,
-	quantity.CodeNegative:          quantityNegative,
-	quantity.CodeMojibake:          textDamaged,
-	quantity.CodeEcho:              echoDisagrees,
-	quantity.CodeLanguage:          languageAmbiguous,
-	quantity.CodeLayer:             layerNamed,
-	"date-order-unknown":           dateOrderUnknown,
-	"year-two-digits":              dateTwoDigits,
-	"date-impossible":              dateImpossible,
-	"date-future":                  dateFuture,
+	quantity.CodeUnitMissing:       &kinds.UnitMissing,
+	quantity.CodeUnitAmbiguous:     &kinds.UnitAmbiguous,
+	quantity.CodeFractionAmbiguous: &kinds.FractionAmbiguous,
+	quantity.CodeSpreadsheetDate:   &kinds.SpreadsheetDate,
+	quantity.CodeNegative:          &kinds.QuantityNegative,
+	quantity.CodeMojibake:          &kinds.TextDamaged,
+	quantity.CodeEcho:              &kinds.EchoDisagrees,
+	quantity.CodeLanguage:          &kinds.LanguageAmbiguous,
+	quantity.CodeLayer:             &kinds.DepthNamesLayer,
+	"date-order-unknown":           &kinds.DateOrderUnknown,
+	"year-two-digits":              &kinds.DateTwoDigits,
+	"date-impossible":              &kinds.DateImpossible,
+	"date-future":                  &kinds.DateFuture,
 }
 
 // noteKind is the kind of a note, nil for one that is not worth a notice.
 func noteKind(code string) *notice.Kind {
 	switch code {
 	case "unit-assumed":
-		return unitAssumed
+		return &kinds.UnitAssumed
 	case "echo", "decimal-comma", "date-order-assumed", "order-assumed", "height-ignored", "serial-date",
 		"year-two-digits", "period-uncertain", "period-approximate",
 		"century-by-hundreds", "decimals-beyond-use", "decimals-differ":
 		return nil // settled by what was stated or by a convention of SPEC.md
 	case "weekday-differs":
-		return echoDisagrees
+		return &kinds.EchoDisagrees
 	}
-	return readingAssumed
+	return &kinds.ReadingAssumed
 }
 
 // unread makes a notice of an error of one of the value packages. A position is never quoted.
@@ -103,20 +60,20 @@ func explain(err error, dating bool) (*notice.Kind, ReadingError) {
 	var p *coordinate.Error
 	switch {
 	case errors.As(err, &q):
-		return pick(q.Code, quantityUnread), ReadingError{Message: q.Message, Help: q.Help, Proposals: q.Proposals}
+		return pick(q.Code, &kinds.QuantityNotRead), ReadingError{Message: q.Message, Help: q.Help, Proposals: q.Proposals}
 	case errors.As(err, &d):
-		fallback := dateUnread
+		fallback := &kinds.DateNotRead
 		switch {
 		case dating && d.Code == "date-reversed":
-			fallback = datingReversed
+			fallback = &kinds.DatingReversed
 		case dating:
-			fallback = datingUnread
+			fallback = &kinds.DatingNotRead
 		}
 		return pick(d.Code, fallback), ReadingError{Message: d.Message, Help: d.Help, Proposals: d.Proposals}
 	case errors.As(err, &p):
-		return positionUnread, ReadingError{Message: p.Message, Help: p.Help}
+		return &kinds.PositionNotRead, ReadingError{Message: p.Message, Help: p.Help}
 	}
-	return quantityUnread, ReadingError{Message: err.Error()}
+	return &kinds.QuantityNotRead, ReadingError{Message: err.Error()}
 }
 
 func pick(code string, fallback *notice.Kind) *notice.Kind {

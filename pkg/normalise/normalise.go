@@ -16,6 +16,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
@@ -418,7 +419,7 @@ func (n *normaliser) position(pointer string, p *find.Position) (remove bool) {
 	if p.Latitude.Known() && !p.Uncertainty.Known() && device > 0 && !n.saidAbsent(pointer+"/uncertainty") {
 		p.Uncertainty = find.Float(device)
 		p.UncertaintyBasis = &find.Term{Code: "method-default"}
-		n.say(uncertaintyAssumed, pointer+"/uncertainty",
+		n.say(&kinds.UncertaintyAssumed, pointer+"/uncertainty",
 			"the uncertainty is the usual one of the method, not a measured one")
 	}
 	return false

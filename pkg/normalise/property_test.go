@@ -12,6 +12,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/testkit/cases"
@@ -147,17 +148,17 @@ func canonical(t testing.TB, v any) string {
 }
 
 // Normalising twice is normalising once, no member is both given and absent, no mark of the work is
-// left behind, and every notice is of a kind of this package.
+// left behind, and every notice is of a kind of the catalogue.
 func TestFindTwiceIsOnce(t *testing.T) {
 	in := texts(t)
-	kinds := Kinds()
+	all := kinds.All()
 	rapid.Check(t, func(rt *rapid.T) {
 		f := anyFind(rt, in)
 		o := anyOptions(rt)
 		list := Find(f, nil, o)
 		once := canonical(t, f)
 		for _, n := range list {
-			if !slices.Contains(kinds, n.Kind) || n.Message == "" || n.Pointer != "" && n.Pointer[0] != '/' {
+			if !slices.Contains(all, n.Kind) || n.Message == "" || n.Pointer != "" && n.Pointer[0] != '/' {
 				rt.Fatalf("notice %+v", n)
 			}
 		}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
 )
@@ -166,7 +167,7 @@ func (n *normaliser) lot() {
 	if n.f.Kind == "" && c.HasValue() && c.Min.Known() && c.Min.Float() > 1 {
 		n.f.Kind = "lot"
 		if !strings.ContainsAny(c.Verbatim, "0123456789") {
-			n.say(lotAssumed, "/kind", "several objects in one record are taken as a lot")
+			n.say(&kinds.LotAssumed, "/kind", "several objects in one record are taken as a lot")
 		}
 	}
 }

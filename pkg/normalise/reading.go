@@ -7,6 +7,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
@@ -223,8 +224,8 @@ func readMaterial(s string) Reading {
 	}
 	m, ok := scheme.Match(s)
 	if !ok {
-		e := ReadingError{Code: TermNotListed.Code, Message: "no material of the list is named by these words",
-			Help: TermNotListed.Help}
+		e := ReadingError{Code: kinds.TermNotListed.Code, Message: "no material of the list is named by these words",
+			Help: kinds.TermNotListed.Help}
 		if all, rest := scheme.MatchAll(s); len(all) > 1 && rest == "" {
 			e.Message = fmt.Sprintf("the words name %d materials, and one reading is of one", len(all))
 			e.Help = "give the main one; in a sheet the others follow it, each with its own code"
@@ -243,12 +244,12 @@ func readMaterial(s string) Reading {
 	}
 	switch m.How {
 	case vocabulary.Misspelling:
-		r.add(termRespelt, fmt.Sprintf("taken as %q", r.Label))
+		r.add(&kinds.TermRespelt, fmt.Sprintf("taken as %q", r.Label))
 	case vocabulary.Suggested:
-		r.add(termSuggested, fmt.Sprintf("taken as %q; the words only suggest it", r.Label))
+		r.add(&kinds.TermSuggested, fmt.Sprintf("taken as %q; the words only suggest it", r.Label))
 	}
 	if m.Coated {
-		r.add(readingAssumed, coatedMessage)
+		r.add(&kinds.ReadingAssumed, coatedMessage)
 	}
 	r.Text = strings.TrimSpace(m.Code + " " + m.Certainty)
 	return r

@@ -8,6 +8,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/vocabulary"
@@ -28,7 +29,7 @@ func TestSeveralFactsInOneCell(t *testing.T) {
 			list := Find(&f, nil, Options{Table: true})
 			said := false
 			for _, n := range list {
-				said = said || n.Kind == factsTaken
+				said = said || n.Kind == &kinds.FactsTakenOver
 			}
 			var depth, place, metal, count string
 			if f.Depth != nil {
@@ -62,7 +63,7 @@ func TestPlaceThatIsAPosition(t *testing.T) {
 		list := Find(f, nil, Options{Table: true})
 		said := false
 		for _, n := range list {
-			said = said || n.Kind == factsTaken
+			said = said || n.Kind == &kinds.FactsTakenOver
 		}
 		if got := f.Position != nil && f.Position.Latitude.Known(); got != moved || said != moved ||
 			(f.Place == nil) != moved {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -69,7 +70,7 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 		}
 		return
 	case !r.ok:
-		n.say(TermNotListed, pointer, r.message)
+		n.say(&kinds.TermNotListed, pointer, r.message)
 		return
 	}
 	t.Code = r.match.Code
@@ -78,12 +79,12 @@ func (n *normaliser) term(pointer, list string, t *find.Term) {
 	}
 	switch r.match.How {
 	case vocabulary.Misspelling:
-		n.say(termRespelt, pointer, r.message)
+		n.say(&kinds.TermRespelt, pointer, r.message)
 	case vocabulary.Suggested:
-		n.say(termSuggested, pointer, r.message)
+		n.say(&kinds.TermSuggested, pointer, r.message)
 	}
 	if r.match.Coated {
-		n.say(readingAssumed, pointer, coatedMessage)
+		n.say(&kinds.ReadingAssumed, pointer, coatedMessage)
 	}
 }
 
@@ -224,7 +225,7 @@ func (n *normaliser) materials() {
 		n.f.Materials = append(n.f.Materials, find.Material{Term: find.Term{Code: m.Code, Certainty: m.Certainty}})
 	}
 	if len(matches) > 1 {
-		n.say(readingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one",
+		n.say(&kinds.ReadingAssumed, "/materials", fmt.Sprintf("the words name %d materials; the first is taken for the main one",
 			len(matches)))
 	}
 }

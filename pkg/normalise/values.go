@@ -9,6 +9,7 @@ import (
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/memo"
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/quantity"
@@ -145,7 +146,7 @@ func (n *normaliser) severalIn(pointer, text string, facts []fact) {
 		}
 	}
 	if len(taken) > 0 {
-		n.say(factsTaken, pointer, "the cell holds several facts; taken over: "+strings.Join(taken, ", "))
+		n.say(&kinds.FactsTakenOver, pointer, "the cell holds several facts; taken over: "+strings.Join(taken, ", "))
 	}
 }
 
@@ -294,13 +295,13 @@ func (n *normaliser) multiple() {
 		if after, ok := strings.CutPrefix(rest, sign); ok && strings.TrimSpace(after) != "" {
 			words := strings.TrimSpace(name[:len(name)-len(after)])
 			n.f.Count = &find.Quantity{Verbatim: words}
-			n.say(factsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", words))
+			n.say(&kinds.FactsTakenOver, "/name", fmt.Sprintf("the count is taken from %q before the name", words))
 			return
 		}
 	}
 	if rest != name[digits:] && digits < 3 && n.o.Table && several(name[:digits], rest) {
 		n.f.Count = &find.Quantity{Verbatim: name[:digits]}
-		n.say(factsTaken, "/name", fmt.Sprintf("the count is taken from %q before the name", name[:digits]))
+		n.say(&kinds.FactsTakenOver, "/name", fmt.Sprintf("the count is taken from %q before the name", name[:digits]))
 	}
 }
 
@@ -322,7 +323,7 @@ func (n *normaliser) countInWords(name string) bool {
 		return false
 	}
 	n.f.Count = &find.Quantity{Verbatim: words}
-	n.say(factsTaken, "/name", fmt.Sprintf("the count is taken from %q in the name", words))
+	n.say(&kinds.FactsTakenOver, "/name", fmt.Sprintf("the count is taken from %q in the name", words))
 	return true
 }
 
@@ -380,5 +381,5 @@ func (n *normaliser) placeIsPosition() {
 	if p.Name = ""; p.Parish == "" && p.Region == "" && p.Country == "" && p.Verbatim == "" && len(p.Unknown) == 0 {
 		n.f.Place = nil
 	}
-	n.say(factsTaken, "/place/name", "the words of the place are a position and are read as one")
+	n.say(&kinds.FactsTakenOver, "/place/name", "the words of the place are a position and are read as one")
 }

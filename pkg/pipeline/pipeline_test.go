@@ -15,6 +15,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/quantity"
 	"github.com/findslip/findslip/pkg/share"
@@ -155,8 +156,8 @@ func TestStopped(t *testing.T) {
 func TestKindsAreOnceAndWhole(t *testing.T) {
 	seen := map[string]bool{}
 	for _, k := range pipeline.Kinds() {
-		if seen[k.Code] {
-			t.Errorf("%s stands twice", k.Code)
+		if seen[k.Code] || kinds.Named(k.Code) != k {
+			t.Errorf("%s stands twice, or not in the order of the codes", k.Code)
 		}
 		seen[k.Code] = true
 	}

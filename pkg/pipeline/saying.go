@@ -6,7 +6,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/normalise"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/render"
 )
@@ -129,8 +129,8 @@ func (s *saying) first(before notice.List, n *notice.Notice) bool {
 
 // alias is the code of the notice of a reading that says what the rule with this code would say.
 func alias(code string) string {
-	if code == normalise.UnitMissing.Code {
-		return normalise.UnitAmbiguous.Code
+	if code == kinds.UnitMissing.Code {
+		return kinds.UnitAmbiguous.Code
 	}
 	return ""
 }

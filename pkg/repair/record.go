@@ -11,6 +11,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/normalise"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/validate"
@@ -55,7 +56,7 @@ func recordsOf[T find.Record](p *proposer, s *find.Stream, part string, list []T
 			switch {
 			case len(n.Proposals) > 0:
 				d.propose(n.Pointer, textAlone, candidates(n.Kind.Code, n.Message, n.Proposals...)...)
-			case n.Kind == normalise.TermNotListed:
+			case n.Kind == &kinds.TermNotListed:
 				d.words(n.Pointer, n.Message)
 			}
 		}
@@ -113,7 +114,7 @@ func (d *recordDraft[T]) words(pointer, message string) {
 	if list := vocabulary.Get(path.Field.List); list != nil {
 		if c, distance, ok := list.Nearest(find.Get(path, d.record)); ok {
 			d.propose(pointer, letters(distance, path.Field.List),
-				candidate{c.Label("en"), normalise.TermNotListed.Code, message})
+				candidate{c.Label("en"), kinds.TermNotListed.Code, message})
 		}
 	}
 }

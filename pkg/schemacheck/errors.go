@@ -10,6 +10,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/vocabulary"
 	"github.com/findslip/findslip/schema"
@@ -179,9 +180,9 @@ type Unknown struct {
 func (u Unknown) Notice() notice.Notice {
 	name := quoteText(notice.Unescape(u.Pointer[strings.LastIndexByte(u.Pointer, '/')+1:]))
 	if u.Nearest == "" {
-		return notice.New(memberUnknown, u.Pointer, fmt.Sprintf("the format knows no member %s here", name))
+		return notice.New(&kinds.MemberUnknown, u.Pointer, fmt.Sprintf("the format knows no member %s here", name))
 	}
-	n := notice.New(memberMisspelt, u.Pointer,
+	n := notice.New(&kinds.MemberMisspelt, u.Pointer,
 		fmt.Sprintf("the format knows no member %s here, but it knows %q", name, u.Nearest))
 	n.Help = fmt.Sprintf("Write %q if that is meant.", u.Nearest)
 	return n

@@ -12,6 +12,7 @@ import (
 
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/notice"
 )
@@ -74,18 +75,18 @@ func (e *GateError) Notice() notice.Notice {
 func gate(raw []byte, lim gateLimits) *GateError {
 	lim = lim.filled()
 	if lim.RecordBytes > 0 && len(raw) > lim.RecordBytes {
-		return &GateError{Kind: jsonTooLarge, Offset: int64(lim.RecordBytes),
+		return &GateError{Kind: &kinds.JsonTooLarge, Offset: int64(lim.RecordBytes),
 			Detail: fmt.Sprintf("the record has %d bytes; at most %d are read", len(raw), lim.RecordBytes)}
 	}
 	if bytes.HasPrefix(raw, []byte("\xef\xbb\xbf")) {
-		return &GateError{Kind: jsonSyntax, Detail: "a byte order mark stands before the JSON"}
+		return &GateError{Kind: &kinds.JsonSyntax, Detail: "a byte order mark stands before the JSON"}
 	}
 	dec := jsontext.NewDecoder(bytes.NewBuffer(raw))
 	if refused := readOne(dec, lim); refused != nil {
 		return refused.explain(raw)
 	}
 	if _, err := dec.ReadToken(); !errors.Is(err, io.EOF) {
-		return &GateError{Kind: jsonSyntax, Offset: dec.InputOffset(),
+		return &GateError{Kind: &kinds.JsonSyntax, Offset: dec.InputOffset(),
 			Detail: "something follows after the end of the JSON value"}
 	}
 	return nil
@@ -107,7 +108,7 @@ func readOne(dec *jsontext.Decoder, lim gateLimits) *refusal {
 				return &refusal{err: err, at: dec.InputOffset()}
 			}
 			if detail := badNumber(literal, lim.NumberBytes); detail != "" {
-				return &refusal{told: &GateError{Kind: jsonNumber, Offset: dec.InputOffset() - int64(len(literal)),
+				return &refusal{told: &GateError{Kind: &kinds.JsonNumberOutOfRange, Offset: dec.InputOffset() - int64(len(literal)),
 					Pointer: shorten(string(dec.StackPointer())), Detail: detail}}
 			}
 		} else if _, err := dec.ReadToken(); err != nil {
@@ -115,7 +116,7 @@ func readOne(dec *jsontext.Decoder, lim gateLimits) *refusal {
 		}
 		depth := dec.StackDepth()
 		if depth > lim.Depth {
-			return &refusal{told: &GateError{Kind: jsonTooLarge, Offset: dec.InputOffset() - 1,
+			return &refusal{told: &GateError{Kind: &kinds.JsonTooLarge, Offset: dec.InputOffset() - 1,
 				Pointer: shorten(string(dec.StackPointer())),
 				Detail:  limit.Over("nesting", int64(lim.Depth)).Error()}}
 		}
@@ -131,7 +132,7 @@ func (r *refusal) explain(raw []byte) *GateError {
 	if r.told != nil {
 		return r.told
 	}
-	e := &GateError{Kind: jsonSyntax, Offset: r.at, Detail: "this is not JSON"}
+	e := &GateError{Kind: &kinds.JsonSyntax, Offset: r.at, Detail: "this is not JSON"}
 	var syntactic *jsontext.SyntacticError
 	if errors.As(r.err, &syntactic) {
 		e.Offset, e.Pointer = syntactic.ByteOffset, shorten(string(syntactic.JSONPointer))
@@ -140,15 +141,15 @@ func (r *refusal) explain(raw []byte) *GateError {
 	first, size := utf8.DecodeRune(rest)
 	switch {
 	case errors.Is(r.err, jsontext.ErrDuplicateName):
-		e.Kind, e.Detail = jsonDuplicateName, "one object has two members of the same name"
+		e.Kind, e.Detail = &kinds.JsonDuplicateName, "one object has two members of the same name"
 	case len(bytes.TrimSpace(raw)) == 0:
 		e.Detail = "there is nothing here"
 	case len(rest) == 0 || errors.Is(r.err, io.ErrUnexpectedEOF):
 		e.Detail = "the JSON ends too early, as if it had been cut off"
 	case first == utf8.RuneError && size == 1:
-		e.Kind, e.Detail = jsonTextDamaged, "this is not UTF-8 text"
+		e.Kind, e.Detail = &kinds.JsonTextDamaged, "this is not UTF-8 text"
 	case surrogateEscape(rest):
-		e.Kind, e.Detail = jsonTextDamaged, "one half of a surrogate pair stands alone"
+		e.Kind, e.Detail = &kinds.JsonTextDamaged, "one half of a surrogate pair stands alone"
 	}
 	return e
 }

@@ -12,6 +12,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/santhosh-tekuri/jsonschema/v5"
+
+	"github.com/findslip/findslip/pkg/internal/kinds"
 )
 
 func TestGate(t *testing.T) {
@@ -86,7 +88,7 @@ func TestGateLetsThrough(t *testing.T) {
 	if got := gate([]byte(big), gateLimits{RecordBytes: -1}); got != nil {
 		t.Error(got)
 	}
-	if got := gate([]byte(`[[1]]`), gateLimits{Depth: 1}); got == nil || got.Kind != jsonTooLarge {
+	if got := gate([]byte(`[[1]]`), gateLimits{Depth: 1}); got == nil || got.Kind != &kinds.JsonTooLarge {
 		t.Errorf("a limit of one: %v", got)
 	}
 }
@@ -183,7 +185,7 @@ func TestGuardNumbersThatStopTheEngine(t *testing.T) {
 	}
 	var refused *GateError
 	if _, err := schemas.Document([]byte(`{"count": {"min": 1e10000000}}`), "find"); !errors.As(err, &refused) ||
-		refused.Kind != jsonNumber {
+		refused.Kind != &kinds.JsonNumberOutOfRange {
 		t.Errorf("a huge literal passes the gate: %v", err)
 	}
 }
@@ -313,7 +315,7 @@ func TestGuardDepth(t *testing.T) {
 	}
 	for _, n := range []int{65, 5000, 500000} {
 		var refused *GateError
-		if _, err := schemas.Document(nested(n), "find"); !errors.As(err, &refused) || refused.Kind != jsonTooLarge {
+		if _, err := schemas.Document(nested(n), "find"); !errors.As(err, &refused) || refused.Kind != &kinds.JsonTooLarge {
 			t.Errorf("%d deep: %v", n, err)
 		}
 	}

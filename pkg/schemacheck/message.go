@@ -9,6 +9,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
 )
@@ -101,11 +102,11 @@ func wordsFor(f fault, place spot, found any) wording {
 	}
 	switch f.keyword {
 	case "type":
-		return wording{schemaType.Code, wrongType(owner, found, place.private), helpType(f, place, found)}
+		return wording{kinds.SchemaType.Code, wrongType(owner, found, place.private), helpType(f, place, found)}
 	case "enum", "const":
 		return wrongChoice(owner, shown, found, place.private)
 	case "pattern":
-		s := wording{schemaPattern.Code, shown + " is not in the form expected", ""}
+		s := wording{kinds.SchemaPattern.Code, shown + " is not in the form expected", ""}
 		if owner.Form != "" {
 			s.message += ": " + owner.Form
 		}
@@ -114,20 +115,20 @@ func wordsFor(f fault, place spot, found any) wording {
 		}
 		return s
 	case "format":
-		s := wording{schemaPattern.Code, shown + " is not " + formatName(owner.Format), ""}
+		s := wording{kinds.SchemaPattern.Code, shown + " is not " + formatName(owner.Format), ""}
 		if len(owner.Examples) > 0 {
 			s.help = "Write it like this: " + owner.Examples[0]
 		}
 		return s
 	case "anyOf", "oneOf":
-		return wording{schemaRequired.Code, choiceOf(place, owner, slices.Concat(owner.AnyOf, owner.OneOf)), ""}
+		return wording{kinds.SchemaRequired.Code, choiceOf(place, owner, slices.Concat(owner.AnyOf, owner.OneOf)), ""}
 	case "not":
-		return wording{schemaForbidden.Code, "this may not stand here", helpForbidden(place)}
+		return wording{kinds.SchemaForbidden.Code, "this may not stand here", helpForbidden(place)}
 	}
 	if s, ok := wrongSize(f.keyword, owner, shown); ok {
 		return s
 	}
-	return wording{schemaOther.Code, fmt.Sprintf("it does not satisfy %q of the schema", f.keyword), ""}
+	return wording{kinds.SchemaOther.Code, fmt.Sprintf("it does not satisfy %q of the schema", f.keyword), ""}
 }
 
 func helpForbidden(place spot) string {
@@ -151,18 +152,18 @@ func (e *engine) tellMembers(f fault, place spot, found any, out SchemaError) []
 	case "required":
 		for _, name := range f.owner.Required {
 			if _, ok := object[name]; !ok {
-				add(schemaRequired.Code, naming(place, f.owner, name)+" is missing", helpMissing(place, f.owner, name))
+				add(kinds.SchemaRequired.Code, naming(place, f.owner, name)+" is missing", helpMissing(place, f.owner, name))
 			}
 		}
 	case "dependentRequired":
 		for _, name := range dependents(f.owner, object) {
-			add(schemaRequired.Code, naming(place, f.owner, name)+" is missing beside the rest",
+			add(kinds.SchemaRequired.Code, naming(place, f.owner, name)+" is missing beside the rest",
 				helpMissing(place, f.owner, name))
 		}
 	case "additionalProperties":
 		for _, name := range sortedNames(object) {
 			if f.owner.Properties.Get(name) == nil {
-				add(schemaForbidden.Code, quoteText(name)+" may not stand here", "")
+				add(kinds.SchemaForbidden.Code, quoteText(name)+" may not stand here", "")
 			}
 		}
 	}
@@ -350,9 +351,9 @@ func helpType(f fault, place spot, found any) string {
 // wrongChoice says that a value is not in a closed list, and which entry is nearest.
 func wrongChoice(owner *schema.Node, shown string, found any, private bool) wording {
 	if len(owner.Enum) == 0 {
-		return wording{schemaEnum.Code, shown + " is not the value that must stand here", ""}
+		return wording{kinds.SchemaEnum.Code, shown + " is not the value that must stand here", ""}
 	}
-	s := wording{schemaEnum.Code, fmt.Sprintf("%s is not one of: %s", shown, strings.Join(owner.Enum, ", ")), ""}
+	s := wording{kinds.SchemaEnum.Code, fmt.Sprintf("%s is not one of: %s", shown, strings.Join(owner.Enum, ", ")), ""}
 	if len(owner.Enum) == 1 {
 		s.message = fmt.Sprintf("%s is not %s", shown, owner.Enum[0])
 		s.help = fmt.Sprintf("Write %q.", owner.Enum[0])
@@ -384,16 +385,16 @@ func wrongSize(keyword string, n *schema.Node, shown string) (wording, bool) {
 		if v == nil {
 			return wording{}, false
 		}
-		return wording{schemaRange.Code, fmt.Sprintf(text, shown, showNumber(*v)), ""}, true
+		return wording{kinds.SchemaRange.Code, fmt.Sprintf(text, shown, showNumber(*v)), ""}, true
 	}
 	count := func(v *int, zero, text string) (wording, bool) {
 		if v == nil {
 			return wording{}, false
 		}
 		if *v == 1 && zero != "" {
-			return wording{schemaPattern.Code, zero, ""}, true
+			return wording{kinds.SchemaPattern.Code, zero, ""}, true
 		}
-		return wording{schemaPattern.Code, fmt.Sprintf(text, *v), ""}, true
+		return wording{kinds.SchemaPattern.Code, fmt.Sprintf(text, *v), ""}, true
 	}
 	switch keyword {
 	case "minimum":

@@ -17,6 +17,7 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/internal/tape"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/schema"
@@ -63,13 +64,7 @@ type SchemaError struct {
 
 // Notice returns the error as a notice of its kind.
 func (e SchemaError) Notice() notice.Notice {
-	kind := schemaOther
-	for _, k := range Kinds() {
-		if k.Code == e.Code {
-			kind = k
-		}
-	}
-	n := notice.New(kind, e.Pointer, e.Message)
+	n := notice.New(kinds.Named(e.Code), e.Pointer, e.Message)
 	n.Help = e.Help
 	return n
 }
@@ -99,7 +94,7 @@ func (s *Schemas) Document(raw []byte, name string) ([]SchemaError, error) {
 func (s *Schemas) Notices(raw []byte, name string) notice.List {
 	e, ok := s.byName[name]
 	if !ok {
-		return notice.List{notice.New(schemaOther, "", fmt.Sprintf("no schema is called %q", name))}
+		return notice.List{notice.New(&kinds.SchemaOther, "", fmt.Sprintf("no schema is called %q", name))}
 	}
 	if !s.slow && !s.shallow() && e.quickly(raw) {
 		return nil
@@ -109,12 +104,12 @@ func (s *Schemas) Notices(raw []byte, name string) notice.List {
 	}
 	var value any
 	if err := json.Unmarshal(raw, &value); err != nil {
-		return notice.List{notice.New(schemaOther, "", "the record cannot be read: "+err.Error())}
+		return notice.List{notice.New(&kinds.SchemaOther, "", "the record cannot be read: "+err.Error())}
 	}
 	var list notice.List
 	errs, err := e.judge(value)
 	if err != nil {
-		return notice.List{notice.New(schemaOther, "", "the schema could not be applied: "+err.Error())}
+		return notice.List{notice.New(&kinds.SchemaOther, "", "the schema could not be applied: "+err.Error())}
 	}
 	for _, e := range errs {
 		list.Add(e.Notice())

@@ -9,6 +9,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/normalise"
 )
 
@@ -88,7 +89,7 @@ func TestDateInAColumnOfDepths(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(list) != 1 || list[0].Kind != normalise.SpreadsheetDate || list[0].Cell != "C2" ||
+		if len(list) != 1 || list[0].Kind != &kinds.SpreadsheetDate || list[0].Cell != "C2" ||
 			!strings.Contains(strings.Join(list[0].Proposals, " "), "8-9") {
 			t.Errorf("1904 %v: %+v", epoch, list)
 		}

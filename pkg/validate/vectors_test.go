@@ -14,8 +14,8 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
-	"github.com/findslip/findslip/pkg/schemacheck"
 	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
@@ -41,8 +41,8 @@ func casesOf(t testing.TB) map[string]cases.Code {
 func TestCodes(t *testing.T) {
 	all := casesOf(t)
 	known := map[string]bool{LevelIncomplete.Code: true}
-	for _, k := range schemacheck.Kinds() {
-		known[k.Code] = true
+	for _, k := range kinds.All() {
+		known[k.Code] = known[k.Code] || k.Group == "schema"
 	}
 	for _, r := range Catalogue() {
 		known[r.Code] = true

@@ -6,12 +6,22 @@ package kinds
 import (
 	"maps"
 	"slices"
+	"strings"
 
 	"github.com/findslip/findslip/pkg/notice"
 )
 
 // All returns every kind, by code. The list is fresh.
 func All() []*notice.Kind { return slices.Clone(all) }
+
+// Named returns the kind with the code; nil where there is none.
+func Named(code string) *notice.Kind {
+	i, ok := slices.BinarySearchFunc(all, code, func(k *notice.Kind, code string) int { return strings.Compare(k.Code, code) })
+	if !ok {
+		return nil
+	}
+	return all[i]
+}
 
 // Off returns the codes that are left out unless they are asked for.
 func Off() []string { return slices.Sorted(maps.Keys(off)) }
