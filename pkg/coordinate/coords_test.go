@@ -270,3 +270,6 @@ func number(t testing.TB, s string) float64 {
 	}
 	return v
 }
+
+// dms is degrees, minutes and seconds as decimal degrees.
+func dms(d, m, s float64) float64 { return d + m/60 + s/3600 }

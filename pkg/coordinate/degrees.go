@@ -83,7 +83,7 @@ func (w *writing) datum() *System {
 			return g
 		}
 	}
-	if s.Shift.Code == shiftETRS89.Code {
+	if s.Shift.Code == "EPSG:1149" {
 		return byNumber[4258]
 	}
 	return systems[0]

@@ -17,6 +17,8 @@ var (
 	airyModified  = Ellipsoid{"Airy Modified 1849", 6377340.189, 299.3249646} // EPSG:7002
 	bessel1841    = Ellipsoid{"Bessel 1841", 6377397.155, 299.1528128}        // EPSG:7004
 	international = Ellipsoid{"International 1924", 6378388, 297}             // EPSG:7022
+
+	ellipsoids = [...]Ellipsoid{wgs84, grs80, airy1830, airyModified, bessel1841, international}
 )
 
 const (
@@ -238,10 +240,7 @@ type Shift struct {
 	Source     string     // where Accuracy comes from
 }
 
-const (
-	arcSecond   = math.Pi / (180 * 3600)
-	microradian = 1e-6 / arcSecond // in seconds of arc
-)
+const arcSecond = math.Pi / (180 * 3600)
 
 // helmert is a Shift made ready: x' = t + m x, and the exact inverse of m.
 type helmert struct {
