@@ -415,6 +415,10 @@ func (p *program) sayHeld(r *pipeline.Shared) {
 	for _, text := range r.Copy.Unseen {
 		p.say("warning: %s", render.Clean(text))
 	}
+	for _, land := range r.Copy.Apart {
+		p.say("warning: the finds on %s lie in places a kilometre or more apart; if that is two fields of one name, each owner "+
+			"would read of the other's: give them two names, and share again", render.Clean(land))
+	}
 	for i, s := range r.HeldBack {
 		if i == 20 {
 			p.say("  and %d more", len(r.HeldBack)-i)

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -76,6 +77,7 @@ type joined struct {
 	log    Log
 	in     *Input
 	read   *find.Stream
+	finder map[string]bool      // by folded name; of none if the log does not say who found anything
 	ids    map[[2]string]string // kind and local id in the log: that in the report
 	places map[string]string    // pointer of a record in the log: that in the report
 }
@@ -116,7 +118,7 @@ func (j *joining) open(ctx context.Context, l Log) error {
 		j.report.CopyOf = ""
 	}
 	p.people(j.report, head)
-	p.permissions(j.report, head)
+	j.permissions(p, head)
 	p.outings(j.report, head)
 	j.header(p, head)
 	for pointer, origin := range p.read.Origins {
@@ -302,11 +304,29 @@ func (p *joined) people(r, head *find.Report) {
 	}
 }
 
-func (p *joined) permissions(r, head *find.Report) {
+// permissions adds those of a log. Of one name they are one in the logs of one finder. Two finders may each have a
+// Long Acre, and the owner of one is not to read of the other: where no name says who gave leave, theirs stay apart.
+func (j *joining) permissions(p *joined, head *find.Report) {
+	r := j.report
+	p.finder = map[string]bool{}
+	for i := range head.People {
+		p.finder[find.FoldName(cmp.Or(head.People[i].Name, head.People[i].Handle))] = true
+	}
+	strange := map[string]bool{} // fields of logs of other people
+	for _, other := range j.parts[:len(j.parts)-1] {
+		if len(p.finder) == 0 || len(other.finder) == 0 || slices.ContainsFunc(slices.Collect(maps.Keys(p.finder)),
+			func(name string) bool { return other.finder[name] }) {
+			continue
+		}
+		for i := range other.read.Report.Permissions {
+			strange[other.id(find.PermissionID, other.read.Report.Permissions[i].ID)] = true
+		}
+	}
 	for i, permission := range head.Permissions {
 		permission.GrantedBy = p.id(find.PersonID, permission.GrantedBy)
 		permission.Occupier = p.id(find.PersonID, permission.Occupier)
-		at := putRecord(&r.Permissions, permission, func(x *find.Permission) *string { return &x.ID })
+		at := putRecord(&r.Permissions, permission, func(x *find.Permission) *string { return &x.ID },
+			func(x *find.Permission) bool { return x.GrantedBy != "" || !strange[x.ID] })
 		p.ids[[2]string{find.PermissionID, head.Permissions[i].ID}] = r.Permissions[at].ID
 		p.places[fmt.Sprintf("/permissions/%d", i)] = fmt.Sprintf("/permissions/%d", at)
 	}
@@ -325,12 +345,15 @@ func (p *joined) outings(r, head *find.Report) {
 	}
 }
 
-// putRecord adds a record to a list, unless one stands there that is equal in all but its id, and returns where it
-// is. An id that is taken gets another number.
-func putRecord[T find.Record](list *[]T, record T, id func(*T) *string) int {
+// putRecord adds a record to a list, unless one stands there that is equal in all but its id and may be the same, and
+// returns where it is. An id that is taken gets another number.
+func putRecord[T find.Record](list *[]T, record T, id func(*T) *string, may ...func(*T) bool) int {
 	own := *id(&record)
 	for i := range *list {
 		other := (*list)[i]
+		if len(may) > 0 && !may[0](&other) {
+			continue
+		}
 		*id(&other) = own
 		if find.Same(&other, &record) {
 			return i

@@ -19,6 +19,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/render"
+	"github.com/findslip/findslip/pkg/share"
 )
 
 // A Season is what logs tell together. Lengths are in cm; Unit is the one that the logs speak in.
@@ -139,7 +140,7 @@ type work struct {
 	options Options
 	words   words
 	finds   []one
-	fields  map[string]string // name of a field by log and permission
+	fields  map[string]string // name of a field by log and permission; several of one name with their finders
 }
 
 func (w *work) gather(reports []*find.Report) {
@@ -160,6 +161,7 @@ func (w *work) gather(reports []*find.Report) {
 		return cmp.Or(cmp.Compare(dayOf(a.Find), dayOf(b.Find)), compareNumbers(a.Number, b.Number),
 			cmp.Compare(a.Name, b.Name))
 	})
+	w.tellApart(reports)
 	for i := range w.finds {
 		f := &w.finds[i]
 		f.field = w.fieldOf(f.log, f.report, f.Permission)
@@ -169,12 +171,21 @@ func (w *work) gather(reports []*find.Report) {
 	}
 }
 
+// tellApart puts who searched them behind fields of one report that have one name: two people's land is two.
+func (w *work) tellApart(reports []*find.Report) {
+	for i, r := range reports {
+		for id, name := range share.LandNames(r) {
+			w.fields[itoa(i)+"/"+id] = render.Clean(name)
+		}
+	}
+}
+
 // fieldOf names a field: as its finder does, else by a number of its own.
 func (w *work) fieldOf(log int, r *find.Report, permission string) string {
 	if permission == "" {
 		return ""
 	}
-	key := string(rune('0'+log)) + "/" + permission
+	key := itoa(log) + "/" + permission
 	if name := w.fields[key]; name != "" {
 		return name
 	}

@@ -45,6 +45,7 @@ type Copied struct {
 	Left     int               // finds that are not in the copy at all
 	Out      []LeftOut         // those of them that the table or the finder keeps back, for the owner to know
 	Unseen   []string          // what of the copy its source does not show, each a sentence for the owner
+	Apart    []string          // land of a landowner's copy whose finds lie in several places: is it one field?
 	NotShown []LeftOut         // finds of a landowner's own land that are not in the copy, which its page says
 	// Pictures are the names of pictures in the copy and in the source; Copy only names them.
 	Pictures map[string]string
@@ -134,6 +135,7 @@ func CopyTo(ctx context.Context, source Source, to Shelf, o Options) (*Copied, e
 // cut makes the copy of every find that goes, and the report around them.
 func (c *copier) cut(to Shelf) error {
 	chosen := c.choose()
+	c.twoPlaces(chosen)
 	if c.o.Audience.coarse() || c.action("finds.position.latitude") != keep {
 		c.places(chosen)
 	}

@@ -437,3 +437,73 @@ func (c *copier) permissions() string {
 	}
 	return "it has " + strings.Join(ids, ", ")
 }
+
+// LandNames are the names of the land of a report by the ids of its permissions. Where several have one name, who found
+// something there stands behind it, so that nobody takes one for the other.
+func LandNames(r *find.Report) map[string]string {
+	out, times, finders := map[string]string{}, map[string]int{}, map[string][]string{}
+	for i := range r.Permissions {
+		if p := &r.Permissions[i]; p.Place != nil && p.Place.Name != "" {
+			out[p.ID] = p.Place.Name
+			times[find.FoldName(p.Place.Name)]++
+		}
+	}
+	for _, f := range r.Finds {
+		if who := r.Person(f.Finder); who != nil && times[find.FoldName(out[f.Permission])] > 1 {
+			if name := cmp.Or(who.Name, who.Handle); !slices.Contains(finders[f.Permission], name) {
+				finders[f.Permission] = append(finders[f.Permission], name)
+			}
+		}
+	}
+	for id, names := range finders {
+		out[id] += " (" + strings.Join(names, ", ") + ")"
+	}
+	return out
+}
+
+// twoPlaces names the land of a landowner whose finds lie in several places, a kilometre or more of nothing between
+// them: two fields of one name would be one permission, and each owner would read what lies on the other's.
+func (c *copier) twoPlaces(chosen []int32) {
+	const cell = 1000 / 111_195.0 // degrees of latitude in a kilometre
+	at := map[string]map[[2]int]bool{}
+	for _, i := range chosen {
+		f := &c.finds[i]
+		if !f.placed || !c.own[f.permission] {
+			continue
+		}
+		if at[f.permission] == nil {
+			at[f.permission] = map[[2]int]bool{}
+		}
+		lon, lat := f.point[0], f.point[1]
+		wide := cell / max(math.Cos(math.Round(lat)*math.Pi/180), 0.01)
+		at[f.permission][[2]int{int(math.Floor(lon / wide)), int(math.Floor(lat / cell))}] = true
+	}
+	names := LandNames(c.head)
+	for i := range c.head.Permissions {
+		id := c.head.Permissions[i].ID
+		if cells := at[id]; len(cells) > 0 && !inOnePlace(cells) {
+			c.out.Apart = append(c.out.Apart, cmp.Or(names[id], id))
+		}
+	}
+}
+
+// inOnePlace reports whether one can go from each of some cells to each other over neighbours.
+func inOnePlace(cells map[[2]int]bool) bool {
+	var open [][2]int
+	for start := range cells {
+		open = append(open, start)
+		break
+	}
+	seen := map[[2]int]bool{open[0]: true}
+	for len(open) > 0 {
+		from := open[len(open)-1]
+		open = open[:len(open)-1]
+		for n := range 9 {
+			if to := [2]int{from[0] + n%3 - 1, from[1] + n/3 - 1}; cells[to] && !seen[to] {
+				seen[to] = true
+				open = append(open, to)
+			}
+		}
+	}
+	return len(seen) == len(cells)
+}

@@ -311,8 +311,9 @@
     byId("to-understood").hidden = !inView().some(isSheet);
   }
   // dangers are what nobody may touch, with the finds.
-  const dangers = () => (checked.report.groups ?? []).filter((g) => /^(ordnance|live-|human-remains|aircraft)/.test(g.code))
-    .map((g) => say("danger-in", { finds: [...new Set(g.examples.map((e) => e.find).filter(Boolean))].join(", "), say: sayOf[g.code] ?? g.say }));
+  const dangers = (copied) => (checked.report.groups ?? []).filter((g) => /^(ordnance|live-|human-remains|aircraft)/.test(g.code))
+    .map((g) => [g, [...new Set(g.examples.map((e) => e.find).filter((f) => copied.includes(f)))].join(", ")])
+    .filter(([, finds]) => finds).map(([g, finds]) => say("danger-in", { finds, say: sayOf[g.code] ?? g.say }));
 
   const isSheet = (name) => /\.(xlsx|xlsm|csv|tsv|txt|ods|html?)$/i.test(name);
 
@@ -450,7 +451,14 @@
     if (some.length > 1) act.append(...orders.map((order, nth) => {
       const all = element("button", order ? say("all-of", { n: some.length, what: say(order) }) : say("accept-these", { n: some.length }));
       all.type = "button";
-      all.addEventListener("click", () => { for (const g of some) for (const p of g) p.accepted = p === g[nth]; decide(); });
+      const chosenAll = some.every((g) => g[nth]?.accepted);
+      all.dataset.all = `${rule} ${nth}`;
+      all.setAttribute("aria-pressed", String(chosenAll)); // pressed again, it takes back what it said
+      all.addEventListener("click", () => {
+        for (const g of some) for (const p of g) p.accepted = !chosenAll && p === g[nth];
+        decide();
+        [...byId("proposals").querySelectorAll("[data-all]")].find((b) => b.dataset.all === all.dataset.all)?.focus();
+      });
       return all;
     }));
     if (!act.childElementCount) return [list];
@@ -588,7 +596,7 @@
     byId("no-land").hidden = audience() !== "landowner" || byId("lands").querySelector("input") !== null;
     byId("ready-for").textContent = standingFor(audience());
   }
-  byId("handing").addEventListener("change", offer);
+  byId("handing").addEventListener("change", () => { passed = []; offer(); });
   for (const radio of document.querySelectorAll("[name=for]")) radio.addEventListener("change", () => { byId("receiver").value = ""; });
   byId("register").addEventListener("change", () => quietly((async () => {
     const [file] = byId("register").files;
@@ -604,21 +612,24 @@
     if (!byId("no-land").hidden) return fail(new Error(say("no-land")));
     if (!byId("lands").hidden && !lands.length) return fail(new Error(say("need-land")));
     const to = { landowner: "html", expert: "html", recorder: "xlsx", public: "geojson" }[audience()];
-    const answer = await work(say("writing"), () => ask(request("share", { for: audience(), to, lands, earlier, register: registerText, receiver: byId("receiver").value.trim(),
+    const answer = await work(say("writing"), () => ask(request("share", { for: audience(), to, lands, earlier, pass: passed, register: registerText, receiver: byId("receiver").value.trim(),
       ...(audience() === "expert" ? { finds: numbersIn("ask-finds"), question: byId("question").value.trim() } : {}) })));
     const said = JSON.parse(answer.text);
     status("");
     byId("says").replaceChildren(...[
-      ...dangers(),
+      ...dangers(said.numbers ?? []),
+      ...(said.apart ?? []).map((land) => say("apart", { land })),
       ...(said.stopped ?? []).map((why) => say("leaks", { why })),
       ...(said.told ?? []).map((why) => say("told", { why })),
       ...(answer.content ? [say("in-copy", { n: said.finds })] : [say("no-copy")]),
       ...(said.circles ?? []).map((c) => say("circle", { n: c.finds, km: c.kilometres.toLocaleString(tongue) })),
       ...leftOut(said.left),
       ...(said.held ?? []).map((why) => say("held", { why })),
+      ...(said.words?.length ? [say("words-out", { n: said.words.length })] : []),
       ...(answer.content ? [say(`names-${audience()}`)] : []),
       ...(said.looked ? [say("looked")] : []),
     ].map((text) => element("li", text)));
+    letGo(said.words ?? []);
     byId("made").hidden = false;
     byId("again").hidden = !(said.told?.length && !answer.content);
     byId("keeps").hidden = !answer.content;
@@ -630,9 +641,27 @@
     byId("preview").hidden = !page;
     byId("print-copy").hidden = !page;
     if (page) show(byId("preview"), answer.content, say("made-title"));
-    copy = answer.content ? { content: answer.content, register: said.register, name: [say("copy-name", { whom: byId("receiver").value.trim() || say(audience()) }), ...landNames(lands)].join(" ").replace(/[^\p{L}\p{N}]+/gu, "-") + "." + to } : null;
+    copy = answer.content ? { content: answer.content, register: said.register, name: [say("copy-name", { whom: say(audience()) }), byId("receiver").value.trim(), ...landNames(lands)].join(" ").trim().replace(/[^\p{L}\p{N}]+/gu, "-") + "." + to } : null;
     byId("made").querySelector("h2").scrollIntoView();
   }
+  // letGo lists the words that were left out, to be read and, one by one, let go.
+  let passed = [];
+  function letGo(words) {
+    byId("words-out").hidden = !words.length;
+    byId("words-out").open = words.length > 0 && words.length <= 12;
+    byId("words-list").replaceChildren(...words.flatMap((w) => (w.words ?? []).map((text) => {
+      const item = element("li"), label = element("label"), tick = element("input");
+      tick.type = "checkbox";
+      tick.value = text;
+      label.append(tick, ` ${[w.find && say("find", { n: w.find }), w.of].filter(Boolean).join(", ")}: `, element("b", text));
+      item.append(label);
+      return item;
+    })));
+  }
+  byId("words-go").addEventListener("click", () => {
+    passed.push(...[...byId("words-list").querySelectorAll("input:checked")].map((i) => i.value));
+    quietly(make());
+  });
   const landNames = (lands) => audience() === "landowner" && lands.length === 1 ? [byId("lands").querySelector("input:checked").parentNode.textContent.trim()] : [];
   const numbersIn = (id) => byId(id).value.split(/[,;\s]+/).filter(Boolean);
   // leftOut groups what is left out by the reason.

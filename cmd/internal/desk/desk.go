@@ -46,6 +46,7 @@ type Request struct {
 	Lands     []string          // of a landowner, by name or local id
 	Finds     []string          // numbers of finds to be asked about
 	Question  string            // to an expert
+	Pass      []string          // words that were withheld and that may go, for the finder has read them
 	Earlier   string            // where something finer was told before: go-on, again or withhold
 	Register  string            // its lines; empty: a new one
 	Stated                      // of the one log

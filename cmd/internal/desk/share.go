@@ -40,14 +40,10 @@ func (d *Desk) lands(ctx context.Context, ask *Request, o pipeline.Options) (str
 		return "", nil, err
 	}
 	asLand(report)
-	lands := []land{}
+	lands, names := []land{}, share.LandNames(report)
 	for i := range report.Permissions {
-		p := &report.Permissions[i]
-		one := land{p.ID, p.ID}
-		if p.Place != nil && p.Place.Name != "" {
-			one.Name = p.Place.Name
-		}
-		lands = append(lands, one)
+		id := report.Permissions[i].ID
+		lands = append(lands, land{id, cmp.Or(names[id], id)})
 	}
 	pictured := 0
 	for _, f := range report.Finds {
@@ -124,11 +120,22 @@ type handed struct {
 	Stopped  []string `json:"stopped,omitzero"`  // why there is no copy
 	Told     []string `json:"told,omitzero"`     // what was told before and would tell more together
 	Held     []string `json:"held,omitzero"`     // words that were withheld, for something leaked in them
+	Words    []doubt  `json:"words,omitzero"`    // words that were withheld, for they may tell a place, a person or a day
+	Apart    []string `json:"apart,omitzero"`    // land whose finds lie in several places
 	// the finished bytes were searched for what was taken away, without a hit
 	Looked bool       `json:"looked"`
 	Heads  []string   `json:"heads,omitzero"` // of Rows
 	Rows   [][]string `json:"rows,omitzero"`  // the first finds of the copy, as their reader sees them
 	Finds  int        `json:"finds"`          // in the copy
+	// the numbers that their finder knows them by, for what is to be said of their dangers
+	Numbers []string `json:"numbers,omitzero"`
+}
+
+// A doubt is a member of a find of which words were left out, for they may tell a place, a person or a day.
+type doubt struct {
+	Find  string   `json:"find"`
+	Of    string   `json:"of"` // the heading of the member
+	Words []string `json:"words"`
 }
 
 type circle struct {
@@ -167,12 +174,15 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 	s := pipeline.ShareOptions{Keep: &pipeline.RegisterFile{Register: kept}, Earlier: ask.Earlier, HoldBack: true}
 	s.Audience, s.Receiver, s.Permissions, s.Day = a, ask.Receiver, ask.Lands, o.Read.AsOf.String()
 	s.Finds = ask.Finds
+	for _, words := range ask.Pass {
+		s.Policy = s.Policy.Pass(words)
+	}
 	r, err := pipeline.Share(ctx, name, o, s)
 	if err != nil {
 		return "", nil, err
 	}
 	defer r.Close()
-	out := handed{Stopped: stopped(r), Told: toldBefore(r), Held: held(r)}
+	out := handed{Stopped: stopped(r), Told: toldBefore(r), Held: held(r), Words: doubts(r, ask.Options.Language), Apart: r.Copy.Apart}
 	for _, l := range r.Copy.Out {
 		out.Left = append(out.Left, l.Find+": "+l.Why)
 	}
@@ -184,6 +194,9 @@ func (d *Desk) share(ctx context.Context, ask *Request, o pipeline.Options) (str
 		return "", nil, err
 	}
 	out.Finds, out.Looked = r.Copy.Len(), true
+	for _, f := range r.Copy.Report.Finds {
+		out.Numbers = append(out.Numbers, r.Copy.Label(f))
+	}
 	out.Heads, out.Rows = preview(r.Copy.Report, ask.Options.Language)
 	for _, c := range r.Copy.Circles() {
 		out.Circles = append(out.Circles, circle{math.Round(c.Radius/100) / 10, c.Finds})
@@ -223,6 +236,14 @@ func toldBefore(r *pipeline.Shared) (out []string) {
 func held(r *pipeline.Shared) (out []string) {
 	for _, s := range r.HeldBack {
 		out = append(out, s.String())
+	}
+	return out
+}
+
+// doubts are the words that were withheld because they may tell something.
+func doubts(r *pipeline.Shared, language string) (out []doubt) {
+	for _, d := range r.Copy.Doubts {
+		out = append(out, doubt{d.Find, headOf(strings.TrimPrefix(d.Member, "finds."), language), d.Words})
 	}
 	return out
 }
