@@ -46,7 +46,11 @@ func (t *tablePlan) makeLayouts(o Options) {
 				if century > 0 && of.Pivot == 0 && hints.Pivot == 0 && c.Field == "found.date" {
 					of.Pivot = century
 				}
-				l.Columns = append(l.Columns, find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: t.pointersOf(c),
+				at := c.column
+				if t.plan.listed {
+					at = 0 // of no column of the file
+				}
+				l.Columns = append(l.Columns, find.LayoutColumn{Column: at, Heading: c.heading, Pointers: t.pointersOf(c),
 					Hints: of, Unseen: slices.Contains(t.plan.layout.HiddenColumns, c.column)})
 			}
 		}

@@ -27,6 +27,7 @@ type sheetPlan struct {
 	layout       grid.Layout
 	onSide       bool // rows and columns change places
 	listed       bool // a notebook, made a table of
+	cards        int  // of a label for each thing that is said
 	head         []grid.Row
 	tables       []*tablePlan
 	place        string            // the field that the sheet is named after
@@ -147,12 +148,12 @@ func planSheet(s *grid.Sheet, o Options, own bool, key map[string]string) (*shee
 	if !own && mapOf(o, s.Name, 0) == nil {
 		p.keyBeside()
 	}
-	if !s.Large() && !own && onItsSide(p.head) {
-		p.onSide = true
-		p.head = turn(p.head)
-	}
 	if mapOf(o, s.Name, 0) == nil && o.Map == nil {
 		p.takeList()
+	}
+	if !s.Large() && !own && !p.listed && onItsSide(p.head) {
+		p.onSide = true
+		p.head = turn(p.head)
 	}
 	p.cut(o)
 	p.around(o.File)

@@ -259,7 +259,11 @@ func (d *decoder) addNote(text string) {
 
 // note keeps the texts of a row that is no find.
 func (d *decoder) note(p *sheetPlan, row grid.Row) {
-	if text := rowText(row); text != "" {
+	text := rowText(row)
+	if p.sheet.Comma != "" && !slices.ContainsFunc(p.tables, func(t *tablePlan) bool { return t.finds }) {
+		text = strings.TrimSpace(p.lineOf(row)) // prose, as it was written
+	}
+	if text != "" {
 		where := "row " + strconv.Itoa(row.Number)
 		if p.sheet.Name != "" {
 			where = p.sheet.Name + ", " + where

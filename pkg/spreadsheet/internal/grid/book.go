@@ -47,6 +47,7 @@ const (
 
 // Sheet is one sheet of a book.
 type Sheet struct {
+	Comma string // what stands between the cells of a text table
 	// Name is the name on the sheet's tab.
 	Name string
 	// Hidden is set for a sheet whose tab is not shown.
@@ -112,7 +113,7 @@ const cellBytes = 120
 func NewSheets(names []Sheet, epoch int, read func(index int, yield func(Row) bool) (Layout, error)) []*Sheet {
 	shared := &shelf{budget: keptBytes, epoch: epoch, sheets: make([]*Sheet, len(names))}
 	for i, s := range names {
-		shared.sheets[i] = &Sheet{Name: s.Name, Hidden: s.Hidden, shelf: shared,
+		shared.sheets[i] = &Sheet{Name: s.Name, Hidden: s.Hidden, Comma: s.Comma, shelf: shared,
 			read: func(yield func(Row) bool) (Layout, error) { return read(i, yield) }}
 	}
 	return shared.sheets

@@ -179,7 +179,7 @@ func OpenBook(r io.ReadSeeker, o Options) (*grid.Book, error) {
 		}
 		b.Notes = append(b.Notes, note)
 	}
-	b.Sheets = grid.NewSheets(make([]grid.Sheet, 1), 0, func(_ int, yield func(grid.Row) bool) (grid.Layout, error) {
+	b.Sheets = grid.NewSheets([]grid.Sheet{{Comma: string(t.comma)}}, 0, func(_ int, yield func(grid.Row) bool) (grid.Layout, error) {
 		t, err := open()
 		if err != nil {
 			return grid.Layout{}, err
