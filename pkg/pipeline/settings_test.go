@@ -205,9 +205,10 @@ func TestStrangers(t *testing.T) {
 
 // reading returns a line a find, and the codes of rows that are none.
 func reading(t *testing.T, log txtar.File) string {
-	path := filepath.Join(t.TempDir(), log.Name)
-	if err := os.WriteFile(path, log.Data, 0o600); err != nil {
-		t.Fatal(err)
+	path := filepath.Join("../../testdata", log.Name) // where it stands here by its name alone
+	if len(log.Data) > 0 {
+		path = filepath.Join(t.TempDir(), log.Name)
+		write(t, path, string(log.Data))
 	}
 	var b bytes.Buffer
 	result, err := pipeline.Convert(context.Background(), path, &b, pipeline.Options{To: pipeline.Findslip})
@@ -235,7 +236,8 @@ func reading(t *testing.T, log txtar.File) string {
 	return out.String()
 }
 
-// lineOf says what was read of a find: number, name, day, depth in cm, weight in g, count, material, place, finder.
+// lineOf says what was read of a find: number, name, day, depth in cm, weight in g, count, material, place, finder,
+// pictures.
 func lineOf(r *find.Report, f *find.Find) string {
 	var parts []string
 	say := func(format string, x ...any) { parts = append(parts, fmt.Sprintf(format, x...)) }
@@ -268,6 +270,9 @@ func lineOf(r *find.Report, f *find.Find) string {
 	}
 	if p := r.Person(f.Finder); p != nil {
 		say("by %s", cmp.Or(p.Handle, p.Name))
+	}
+	for _, m := range f.Media {
+		say("picture %s", m.File)
 	}
 	return strings.Join(parts, "; ")
 }
