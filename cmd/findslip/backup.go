@@ -35,23 +35,7 @@ type backupFlags struct {
 
 func (p *program) backupCommand() *cobra.Command {
 	var f backupFlags
-	c := &cobra.Command{
-		Use:   "backup FOLDER -o FILE, or backup --restore FILE -o FOLDER",
-		Short: "Keep logs, settings, register and pictures in one sealed file",
-		Long: `backup puts a folder and all that is in it into one file under a passphrase: your logs, settings,
-pictures, and the register, also where that lies in a folder above. Keep the file somewhere else than
-the computer. --restore makes the folder anew, byte for byte, on any machine; nothing is left where
-the passphrase is wrong or the file is damaged.
-
-The passphrase is asked for on the terminal. A program gives it in a file (--passphrase-file FILE) or
-in the variable FINDSLIP_PASSPHRASE; it is never taken from the command line, where others could read
-it. Take four or more words that nobody guesses, and write them down: without them nobody, neither
-you, opens the file.
-
-The file is of the age format (age-encryption.org/v1), with a compressed tar file inside: other
-programs open it too. Try a restore once, before you need it.`,
-		Example: `  findslip backup finds -o finds.backup
-  findslip backup --restore finds.backup -o finds-again`,
+	c := described("backup", &cobra.Command{
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			switch {
@@ -64,7 +48,7 @@ programs open it too. Try a restore once, before you need it.`,
 			}
 			return p.backup(c.Context(), args[0], f)
 		},
-	}
+	})
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write; with --restore the folder to make")
 	c.Flags().StringVar(&f.restore, "restore", "", "make the folder of this backup anew")
 	c.Flags().StringVar(&f.file, "passphrase-file", "", "file whose first line is the passphrase")

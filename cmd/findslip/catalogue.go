@@ -18,12 +18,8 @@ import (
 
 func (p *program) rulesCommand() *cobra.Command {
 	var asJSON bool
-	c := &cobra.Command{
-		Use:     "rules",
-		Short:   "List everything that can be said of a report",
-		Long:    "rules lists every kind of notice: code, severity, what it is. explain tells more of one.",
-		Example: "  findslip rules\n  findslip rules --json",
-		Args:    cobra.NoArgs,
+	c := described("rules", &cobra.Command{
+		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			if asJSON {
 				return p.rulesJSON()
@@ -38,7 +34,7 @@ func (p *program) rulesCommand() *cobra.Command {
 			}
 			return w.Flush()
 		},
-	}
+	})
 	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	return c
 }
@@ -72,11 +68,8 @@ func (p *program) rulesJSON() error {
 }
 
 func (p *program) explainCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:     "explain CODE",
-		Short:   "Explain one kind of notice in plain words, or print the codes of a list",
-		Example: "  findslip explain unit-missing\n  findslip explain material",
-		Args:    needs(1, "the code of a notice, such as unit-missing, or the name of a list, such as material"),
+	return described("explain", &cobra.Command{
+		Args: needs(1, "the code of a notice, such as unit-missing, or the name of a list, such as material"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			for _, code := range args {
 				k := kindNamed(code)
@@ -95,7 +88,7 @@ func (p *program) explainCommand() *cobra.Command {
 			}
 			return nil
 		},
-	}
+	})
 }
 
 // explainList prints the codes of a list, with what they are called and the group that they belong to.
@@ -152,13 +145,7 @@ const contextName = "context"
 
 func (p *program) schemaCommand() *cobra.Command {
 	names := append(schema.Names(), contextName)
-	return &cobra.Command{
-		Use:   "schema [" + strings.Join(names, "|") + "]",
-		Short: "Print a JSON Schema of the format, or its JSON-LD context",
-		Long: `schema prints the JSON Schema (2020-12) of a report, of one find, of the notices report, of a
-policy of sharing, of a profile or of settings; and, as context, the JSON-LD 1.1 context with which a report is linked data.`,
-		Example: `  findslip schema find
-  findslip schema context >context.jsonld`,
+	return described("schema", &cobra.Command{
 		ValidArgs: names,
 		Args:      cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -176,5 +163,5 @@ policy of sharing, of a profile or of settings; and, as context, the JSON-LD 1.1
 			_, err := p.out.Write(text)
 			return err
 		},
-	}
+	}, "{names}", strings.Join(names, "|"))
 }

@@ -32,36 +32,10 @@ type checkFlags struct {
 
 func (p *program) checkCommand() *cobra.Command {
 	var f checkFlags
-	c := &cobra.Command{
-		Use:   "check FILE...",
-		Short: "Say what a careful recorder would ask about",
-		Long: `check reads files of any format, normalises them in memory and says what is wrong,
-doubtful or missing, at the sheet and cell it stands in. It changes nothing. Of a folder, or a zip with
-several logs in it, each log is checked by itself.
-
-A report of notices holds no position, name or address. Only with --with-places does the
-HTML report draw the finds on a plan and name them; keep such a page to yourself. It holds
-the position of every find in memory.
-
-With --profile it is held against what a receiver asks: for whom it is good, what is to do for the
-rest, and what they ask for beyond what their copy holds. Several profiles are compared, the nearest
-first. "findslip profile FILE" says what one asks. Over a FOLDER it says, for the receiver, who sent what,
-what is missing from whom and what came twice; --letters writes a letter to each.
-
-With --baseline the report says which notices are new and which are gone since an earlier
---report json. All notices still count for --fail-on, new or not, unless its set
-has the word new: --fail-on error,new (danger counts always).
-
-Exit status: 0 all well, 1 there are notices that --fail-on names, 2 the work could not be done.`,
-		Example: `  findslip check season.xlsx
-  findslip check season.xlsx --mark season-marked.xlsx
-  findslip check season.xlsx --report html --with-places -o season.html
-  findslip check season.xlsx --profile county.findslip-profile.json
-  findslip check came-in --profile county.findslip-profile.json --letters letters
-  findslip check --level full --report json season.findslip.json -o notices.json`,
+	c := described("check", &cobra.Command{
 		Args: needs(1, "a file"),
 		RunE: func(c *cobra.Command, files []string) error { return p.check(c, files, &f) },
-	}
+	})
 	f.add(c)
 	addLevel(c, &f.level)
 	addProfile(c, &f.profiles)

@@ -26,15 +26,9 @@ import (
 const maxRequest = 64 << 20
 
 func (p *program) conformanceCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:    "conformance",
+	return described("conformance", &cobra.Command{
 		Hidden: true,
-		Short:  "Answer the requests of the conformance runner",
-		Long: `conformance reads requests from standard input and writes an answer to each, as JSON, one a
-line. Every request is carried out by the command itself, with a line of arguments like one that a
-person would type. The protocol is in testdata/suite/README.md of the project.`,
-		Example: `  conformance -- findslip conformance`,
-		Args:    cobra.NoArgs,
+		Args:   cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			lines := bufio.NewScanner(p.in)
 			lines.Buffer(make([]byte, 1<<16), maxRequest)
@@ -60,7 +54,7 @@ person would type. The protocol is in testdata/suite/README.md of the project.`,
 			}
 			return lines.Err()
 		},
-	}
+	})
 }
 
 // errUnsupported is what this program does not do.

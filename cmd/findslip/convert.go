@@ -27,26 +27,10 @@ type convertFlags struct {
 
 func (p *program) convertCommand() *cobra.Command {
 	var f convertFlags
-	c := &cobra.Command{
-		Use:   "convert IN... -o OUT",
-		Short: "Convert a find report from any format to any other",
-		Long: `convert reads a file of any format, normalises it, keeps the words as they were written, and
-writes it in the format that the name of OUT tells. What OUT cannot hold is said. A file that is
-there is not replaced without --force; nothing is written when reading failed.
-
-Several files, a folder or a zip with several logs in it become one report: each find says from
-which file it comes, and people and land are one only where they are equal.
-
-Exit status: 0 all well, 1 written, but there are notices that --fail-on names, 2 not written.`,
-		Example: `  findslip convert season.xlsx -o season.findslip.json --date-order dmy
-  findslip convert season.findslip.json -o season.geojson
-  findslip convert 2024.xlsx 2025.csv old-logs -o all.findslip.json
-  findslip convert season.csv --to jsonl -o -
-  findslip convert season-may.xlsx --since season.findslip.json -o season-may.findslip.json
-  findslip convert season.findslip.json --to gpx --check-loss`,
+	c := described("convert", &cobra.Command{
 		Args: needs(1, "a file"),
 		RunE: func(c *cobra.Command, args []string) error { return f.convert(p, c, args) },
-	}
+	})
 	f.add(c)
 	addProfile(c, &f.profiles)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")

@@ -274,14 +274,8 @@ func (l *limitValue) String() string { return "" }
 func (l *limitValue) Type() string { return "name=number" }
 
 func (p *program) limitsCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "limits",
-		Short: "List how much is read of a file, and how to raise it",
-		Long: `limits lists how much is read of a file at most, so that a broken file, or one that was made to do
-harm, costs no more than so much memory and time. Where you trust a file, raise a limit with
---limit NAME=N, or lift it with --limit NAME=none; sizes may end in KiB, MiB or GiB.`,
-		Example: "  findslip limits\n  findslip check --limit rows=2000000 --limit expanded=1GiB season.xlsx",
-		Args:    cobra.NoArgs,
+	return described("limits", &cobra.Command{
+		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			w := tabwriter.NewWriter(p.out, 0, 0, 2, ' ', 0)
 			fmt.Fprintln(w, "LIMIT\tDEFAULT\tBOUNDS")
@@ -290,5 +284,5 @@ harm, costs no more than so much memory and time. Where you trust a file, raise 
 			}
 			return w.Flush()
 		},
-	}
+	})
 }

@@ -21,27 +21,10 @@ import (
 func (p *program) forgetCommand() *cobra.Command {
 	var f inputFlags
 	var out string
-	c := &cobra.Command{
-		Use:   "forget PERSON|LAND LOG... -o FOLDER",
-		Short: "Say where a person or a field stands, and propose how it is taken out",
-		Long: `forget looks for a person or a piece of land - by name, handle or local id - in your logs, and by the
-register in every copy that you have handed out. It changes nothing. FOLDER, which is made, holds
-
-  what-stands.txt       what stands in which log, and who holds a copy
-  LOG-proposals.json    how the log is mended: set "accepted": true, then
-                        findslip receive LOG --accept LOG-proposals.json -o NEW
-  letter-1.txt ...      a letter to each who holds a copy; it does not say who asks
-
-What was handed out cannot be fetched back: ask for it. Pictures, sheets that a log was made from, and
-backups are not looked into. What the law lets you keep, or bids you keep (such as a report to an
-authority), is for local law and the competent authority to say.
-
-Exit status: 0 written; 1 it stands nowhere; 2 the work could not be done.`,
-		Example: `  findslip forget finder-b season.findslip.json -o forget-finder-b
-  findslip forget "Chapel Piece" 2025.findslip.json 2026.findslip.json -o forget-chapel-piece`,
+	c := described("forget", &cobra.Command{
 		Args: needs(2, "a person or a field, and the logs"),
 		RunE: func(c *cobra.Command, args []string) error { return p.forget(c.Context(), args[0], args[1:], out, f) },
-	}
+	})
 	f.add(c)
 	c.Flags().StringVarP(&out, "output", "o", "", "folder to make")
 	return c

@@ -20,21 +20,12 @@ import (
 func (p *program) lookCommand() *cobra.Command {
 	var language string
 	var quiet bool
-	c := &cobra.Command{
-		Use:   "look FILE...",
-		Short: "Open the report of a log in the browser; a file dropped on the program does the same",
-		Long: `look checks each log and opens the report in the browser. The report is kept beside the log as
-NAME-report.html; it says what to look at again and tells no place.
-
-Dropping a file on the program, or naming a file and no command, is the same. In a release for Windows
-there is a program for that, findslip-drop.exe: drop a log on it.`,
-		Example: `  findslip look season.xlsx
-  findslip season.xlsx`,
+	c := described("look", &cobra.Command{
 		Args: needs(1, "a log"),
 		RunE: func(c *cobra.Command, args []string) error {
 			return p.look(c.Context(), args, language, quiet)
 		},
-	}
+	})
 	c.Flags().StringVar(&language, "language", "en", "language of the report: "+strings.Join(render.Languages(), ", "))
 	c.Flags().BoolVar(&quiet, "no-open", false, "write the reports and open none")
 	return c

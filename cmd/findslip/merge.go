@@ -23,33 +23,10 @@ type mergeFlags struct {
 
 func (p *program) mergeCommand() *cobra.Command {
 	var f mergeFlags
-	c := &cobra.Command{
-		Use:   "merge A B... -o OUT",
-		Short: "Make one log of several, such as those of a club",
-		Long: `merge reads logs of any format, own ones or copies for a club, and makes one log of them. Nothing
-depends on the order in which you name them.
-
-People, fields and outings of several logs that are surely one become one; where it is likely it is
-proposed, and where it is not, you are asked. Numbers on bags belong to their finder: two finders'
-no. 1 are two finds. What one log withholds, or has coarser, never stands against what another has.
-
-All of it stands in a file of questions beside OUT (OUT's name with -questions.json): what is asked,
-what each log says, and what was proposed. Write your choice into "decision" and give the file back:
-
-  findslip merge A B -o OUT --accept OUT-questions.json
-
-Until contradictions within a find are decided OUT is not written. Two finds that may be one stay two
-until you say "one".
-
---pages FOLDER writes a page for each log: what was sent, what came of it, and what its owner is asked.
-
-Exit status: 0 written; 1 contradictions are to be decided first; 2 the work could not be done.`,
-		Example: `  findslip merge north.xlsx south.csv west.findslip.json -o club.findslip.json
-  findslip merge north.xlsx south.csv west.findslip.json -o club.findslip.json --accept club-questions.json
-  findslip merge members/*.xlsx -o club.xlsx --pages for-members`,
+	c := described("merge", &cobra.Command{
 		Args: needs(1, "the logs"),
 		RunE: func(c *cobra.Command, args []string) error { return p.merge(c.Context(), args, f) },
-	}
+	})
 	f.add(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.accept, "accept", "", "the file of questions with your decisions")

@@ -30,32 +30,10 @@ type packFlags struct {
 
 func (p *program) packCommand() *cobra.Command {
 	var f packFlags
-	c := &cobra.Command{
-		Use:   "pack IN [--for AUDIENCE] -o OUT",
-		Short: "Seal a report and its pictures for handing over",
-		Long: `pack puts a report, the same as a workbook, its pictures, a front page and what was said of it
-into one sealed folder, or a zip file where OUT ends in .zip: BagIt 1.0 (RFC 8493). Pictures are
-those of --pictures, else those beside the report. Tell the receiver the fingerprint that pack says,
-over the telephone: unpack says the same one if nothing was changed on the way.
-
---for AUDIENCE packs a copy for partner, club, landowner, expert, recorder or public, as share makes it:
-what they may not see is withheld, pictures are made anew without metadata, and a leak stops it.
-Without --for your own report is packed for yourself, with pictures as they were taken, place and
-all; a copy that share has made is packed as it is, and a picture that tells more than is seen on it
-stays behind.
-
---profile FILE packs the copy as a receiver asks for it: what they do not want is left out of it, never of
-your log, and the hand-over says what it is good for. It needs --for: a profile chooses no audience.
-
-Exit status: 0 all well, 1 packed, but there are notices that --fail-on names (a picture that is
-missing is one), 2 not packed.`,
-		Example: `  findslip pack season.findslip.json -o season.zip
-  findslip pack season.findslip.json --for recorder -o for-the-recorder.zip
-  findslip pack season.xlsx --for recorder --profile county.findslip-profile.json -o for-the-recorder.zip
-  findslip unpack season.zip`,
+	c := described("pack", &cobra.Command{
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return p.pack(c.Context(), args[0], &f) },
-	}
+	})
 	f.add(c)
 	f.addSharing(c)
 	addProfile(c, &f.profiles)
@@ -229,17 +207,7 @@ func (p *program) afterPack(r *pipeline.Packed, o pipeline.Options, set failOn) 
 
 func (p *program) unpackCommand() *cobra.Command {
 	var out string
-	c := &cobra.Command{
-		Use:   "unpack IN [-o FOLDER]",
-		Short: "Unpack a hand-over and verify every sum",
-		Long: `unpack unpacks a zip file that pack has sealed into a new folder, compares every sum and says what
-is changed, missing or not listed. A folder is verified where it lies. It refuses names that
-lead outside and links, and then leaves nothing behind.
-
-Exit status: 0 whole, 1 something is changed or missing, 2 not unpacked.`,
-		Example: `  findslip unpack season.zip
-  findslip unpack season.zip -o received
-  findslip unpack received/season`,
+	c := described("unpack", &cobra.Command{
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if out == "" {
@@ -267,7 +235,7 @@ Exit status: 0 whole, 1 something is changed or missing, 2 not unpacked.`,
 			}
 			return nil
 		},
-	}
+	})
 	c.Flags().StringVarP(&out, "output", "o", "", "new folder to unpack into (default: the name without .zip)")
 	return c
 }

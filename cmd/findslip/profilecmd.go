@@ -31,27 +31,10 @@ type profileFlags struct {
 
 func (p *program) profileCommand() *cobra.Command {
 	var f profileFlags
-	c := &cobra.Command{
-		Use:   "profile FILE",
-		Short: "Say in words what a receiver asks, or make a profile",
-		Long: `profile says in words what a recorder, museum, county, club, project or landowner asks of finds, and
-what is wrong with the file, with line and advice. FILE is NAME.findslip-profile.json, the id of a
-level (` + levelNames() + `), or the workbook in which officers edit a profile.
-
---effective prints what results of the profile and those that it is based on, as one file that needs
-no other. --sheet OUT.xlsx writes the workbook to edit; profile OUT.xlsx -o FILE makes the profile of
-it again. --new makes a profile: from a template below whose headings stands must, should, may or
-never (and below that, if you like, why), or from answers to a few questions, a line each.
-
-Exit status: 0 all well, 1 the profile is wrong, 2 the work could not be done.`,
-		Example: `  findslip profile county.findslip-profile.json
-  findslip profile county.findslip-profile.json --sheet county.xlsx
-  findslip profile county.xlsx -o county.findslip-profile.json
-  findslip profile --new filled-template.xlsx -o club.findslip-profile.json
-  findslip profile --new -o club.findslip-profile.json`,
+	c := described("profile", &cobra.Command{
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error { return p.profile(args, &f) },
-	}
+	}, "{levels}", levelNames())
 	c.Flags().BoolVar(&f.effective, "effective", false, "print what results, as one file, with where each ask comes from")
 	c.Flags().BoolVar(&f.create, "new", false, "make a profile, from a filled template or from answers")
 	c.Flags().BoolVar(&f.members, "members", false, "list what can be asked for: member, heading, and the name of its column in a template, if it has one")

@@ -22,15 +22,7 @@ func (p *program) readCommand() *cobra.Command {
 	var in readingFlags
 	var asJSON bool
 	var asOf, language string
-	c := &cobra.Command{
-		Use:   "read KIND [TEXT...]",
-		Short: "Read one depth, weight, date, age, position or material as people write it",
-		Long: `read shows what is made of a text, one reading a line, from its arguments or from standard
-input. KIND is ` + strings.Join(normalise.Readings(), ", ") + `. A text that cannot be read honestly is refused with
-what to type instead, and the exit status is 1.`,
-		Example: `  findslip read length '8 1/2 in' 'more than a foot' '7-9"'
-  findslip read date --date-order dmy --pivot 1950 12/4/26
-  findslip read position 'SP 5270 9011' --json`,
+	c := described("read", &cobra.Command{
 		ValidArgs: normalise.Readings(),
 		Args:      needs(1, "a kind: "+strings.Join(normalise.Readings(), ", ")),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -70,7 +62,7 @@ what to type instead, and the exit status is 1.`,
 			}
 			return nil
 		},
-	}
+	}, "{names}", strings.Join(normalise.Readings(), ", "))
 	in.add(c)
 	c.SetFlagErrorFunc(minusFirst)
 	c.Flags().StringVar(&asOf, "as-of", "", "the day that counts as today, such as 2026-04-12: later days are refused")

@@ -127,33 +127,7 @@ type receiveFlags struct {
 func (p *program) receiveCommand() *cobra.Command {
 	var f receiveFlags
 	var undo string
-	c := &cobra.Command{
-		Use:   "receive LOG ANSWER -o PROPOSALS.json",
-		Short: "Take up what an expert, recorder or partner sends back",
-		Long: `receive compares an answer, in any format, with the copy that was sent and with your log of today,
-and writes proposals. What somebody has typed over, or written in a column such as "Opinion" or "What
-is it", becomes an opinion with giver and day; new numbers, notices and receipts are added. Nothing of
-yours is overwritten, and nothing is deleted: rows and cells that are gone are said.
-
-Set "accepted": true where you agree, then
-
-  findslip receive LOG --accept PROPOSALS.json -o OUT
-
-applies them, and writes beside OUT what takes them back (OUT's name with -undo.json):
-
-  findslip receive OUT --undo OUT-undo.json -o BACK
-
-A proposal that no longer fits, because the log has changed, is refused and named.
-
-In a table, what an opinion says may stand in columns such as opinions.1.says.name, beside
-opinions.1.by, opinions.1.on and opinions.1.certainty.
-
-The register (findslip.register.jsonl) knows what was sent; without it an answer cannot be told from a
-log of its own.
-
-Exit status: 0 all well; 1 a proposal was refused; 2 the work could not be done.`,
-		Example: `  findslip receive season.findslip.json answer.xlsx -o answer-proposals.json
-  findslip receive season.findslip.json --accept answer-proposals.json -o season-2.findslip.json`,
+	c := described("receive", &cobra.Command{
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(c *cobra.Command, args []string) error {
 			if undo != "" && f.accept != "" {
@@ -172,7 +146,7 @@ Exit status: 0 all well; 1 a proposal was refused; 2 the work could not be done.
 			}
 			return p.receive(c.Context(), args[0], args[1], f)
 		},
-	}
+	})
 	f.add(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&f.accept, "accept", "", "apply the accepted ones of these proposals")

@@ -23,27 +23,10 @@ type repairFlags struct {
 
 func (p *program) repairCommand() *cobra.Command {
 	var f repairFlags
-	c := &cobra.Command{
-		Use:   "repair IN -o PROPOSALS.json, or repair IN --accept PROPOSALS.json -o OUT",
-		Short: "Propose repairs, and apply those that a person accepted",
-		Long: `repair looks for damage - dates in depth columns, lost noughts, wrong letters, swapped axes - and
-writes proposals. Read them, set "accepted" to true where you agree, and give the file back with
---accept: only those are applied, and what was written before stays beside it. Proposals with one
-"choice" are readings of one cell: accept one of them at most. You may put another text into
-"after". What has an empty "after" cannot be mended from the file; the notebook may know.
-
---patch keeps what was applied as a JSON Patch (RFC 6902) too: given the report that convert makes
-of IN, any program for such patches makes the repaired report of it, or refuses where it is another.
-
-The file of proposals holds what was written, positions too: only you can read it. Keep it so.
-
-Exit status without --accept: 0 all well, 1 written, but something in IN could not be read, 2 not written.`,
-		Example: `  findslip repair season.xlsx -o proposals.json
-  findslip repair season.xlsx --accept proposals.json -o season.findslip.json
-  findslip repair season.xlsx --accept proposals.json -o season.findslip.json --patch repairs.json`,
+	c := described("repair", &cobra.Command{
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return f.repair(p, c, args) },
-	}
+	})
 	f.add(c)
 	c.Flags().BoolVar(&f.fill, "fill", false,
 		"propose what finds lack too: the class by the name, the age by the year on a coin, place and day by the pictures of --pictures")

@@ -2,10 +2,12 @@ package main
 
 import (
 	"context"
+	_ "embed"
 	"errors"
 	"fmt"
 	"io"
 	"runtime/debug"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -81,21 +83,11 @@ func (p *program) run(ctx context.Context, args []string) (status int) {
 }
 
 func (p *program) command() *cobra.Command {
-	root := &cobra.Command{
-		Use:   "findslip",
-		Short: "Check, normalise and convert find reports",
-		Long: `findslip turns the log of a metal detectorist into a find report that others can use:
-it reads the spreadsheet as it was kept, says what a careful recorder would ask about,
-and converts without losing a word.
-
-It advises; people decide. It never says that something is legal or safe.`,
-		Example: `  findslip check season.xlsx
-  findslip convert season.xlsx -o season.findslip.json
-  findslip read length 'more than a foot'`,
+	root := described("findslip", &cobra.Command{
 		Version:       version(),
 		SilenceErrors: true,
 		SilenceUsage:  true,
-	}
+	})
 	root.SetVersionTemplate("findslip {{.Version}}\n")
 	root.PersistentFlags().Var((*limitValue)(&p.limits), "limit",
 		"raise or lower what is read of a file: rows=2000000, expanded=1GiB, finds=none; see findslip limits")
@@ -190,4 +182,18 @@ func words[T any](list []T) []string {
 		out = append(out, fmt.Sprint(v))
 	}
 	return out
+}
+
+//go:embed commands.txt
+var commandTexts string
+
+// described puts the words of commands.txt on a command. Pairs are what stands in braces there, and what it stands for.
+func described(name string, c *cobra.Command, pairs ...string) *cobra.Command {
+	_, text, _ := strings.Cut(commandTexts, "\n== "+name+"\n")
+	text, _, _ = strings.Cut(text, "\n\n== ")
+	text = strings.NewReplacer(pairs...).Replace(text)
+	head, rest, _ := strings.Cut(text, "\n\n")
+	c.Use, c.Short, _ = strings.Cut(head, "\n")
+	c.Long, c.Example, _ = strings.Cut(strings.TrimRight(rest, "\n"), "\n-- example\n")
+	return c
 }

@@ -29,32 +29,10 @@ type seasonFlags struct {
 
 func (p *program) seasonCommand() *cobra.Command {
 	var f seasonFlags
-	c := &cobra.Command{
-		Use:   "season LOG... -o season.html",
-		Short: "A year on one page: what was found, how deep, in how many hours",
-		Long: `season works one or more logs out and writes a page to print and to show: finds and hours by month and
-outing, by field, material, age and kind of object; depths by material with the plough line; what each
-detector guessed beside what the tape said; ten finds to show; and what is still open. OUT.json and
-OUT.csv hold the same figures.
-
-Without --for it is for showing: it lists what a public copy tells, and sums up those finds by months and
-hours; from three finds on also by depth, in bands of 5 cm or 2 in, and by how far each detector was out.
-No field is named, no place, day or single depth is told, and finds that a public copy leaves out (what may
-be treasure, human remains, what is closed or under embargo) are in no list and no figure. With --for self
-it holds everything, with a plan of each field. --for AUDIENCE counts what share would let that audience see.
-
-A depth with an open end ("more than a foot") is left out of the figures and counted. A detector is
-judged by all pairs of its guess and a measured depth; below twelve pairs the page says that it may be
-chance.
-
-With --pictures the pictures of the finds to show stand in the page, small and without metadata.
-Several finders: give all their logs; a find that is in two of them counts once.`,
-		Example: `  findslip season season.xlsx -o season.html
-  findslip season season.xlsx --for self --pictures . --best 12,7,3 -o mine.html
-  findslip season finder-a.xlsx finder-b.csv --year 2026 -o club.html`,
+	c := described("season", &cobra.Command{
 		Args: needs(1, "one or more logs"),
 		RunE: func(c *cobra.Command, args []string) error { return p.season(c.Context(), args, f) },
-	}
+	})
 	f.add(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write: .html, .json or .csv; - for standard output")
 	c.Flags().StringVar(&f.format, "to", "", "html, json or csv (default: by the name of the file)")

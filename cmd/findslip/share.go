@@ -35,50 +35,10 @@ type shareFlags struct {
 
 func (p *program) shareCommand() *cobra.Command {
 	var f shareFlags
-	c := &cobra.Command{
-		Use:   "share IN --for AUDIENCE -o OUT",
-		Short: "Make a copy for one audience, with a leak check",
-		Long: `share makes a copy that holds only what an audience may see: partner, club, landowner, expert,
-recorder or public. Places are told by the cell of the land on a fixed grid, which the record says; the
-circle that a stranger sees is said before anything is written. The finished bytes are looked through for
-what was taken away: a leak stops the copy, is told by find and field, and nothing is written; with
---hold-back the words in which it stands are withheld as well, and the rest goes.
-
-For the public and an expert what is under embargo stays out; for the public also what is closed, human
-remains and what may be treasure. You are told which; the copy says nothing of them.
-
-OUT.html is a page for screen and paper: for a landowner what was found on each field and day, where
-it is now, a plan, what happens next, and two copies to sign, in six languages (--language); for an
-expert each find with its question, and a form whose answer receive takes up. What is still missing
-before an expert can answer is told to you, not to the expert.
-
-With --pictures the pictures go along in a folder beside OUT, or within a page: upright, without
-metadata and under new names. Only JPEG and PNG pictures can be made clean; others stay behind.
-
---to names the person or body that the copy is for. Its ids stay the same for one receiver over the
-years, and differ for two: nobody can tell from ids that two copies hold one find.
-
-The register (findslip.register.jsonl, beside the log or in a folder above it) keeps the secret of
-these ids and what was told of each find. Keep it with your log; never hand it on. When a receiver
-would now know more of a find than this copy alone tells, for what was told before, share stops and
-asks: --earlier go-on, again (tell the earlier region once more) or withhold (leave the find out).
-
-For an expert, a club and the public only words go that are known to say what a thing is like; where a
-clause is left out, the copy says […]. --words FILE.csv lists for you what was left out; write yes
-behind what may go all the same, and share again with the same file.
-
---policy makes the published table stricter: {"findslipPolicy": "1", "members": [{"member": "notes",
-"recorder": "withhold"}]} keeps the notes from a recorder ("findslip schema policy" has the format).
-
-Exit status: 0 written; 1 a leak; 2 it cannot vouch for the copy, or could not do the work.
-
-No check finds everything: read the copy before you hand it on.`,
-		Example: `  findslip share season.findslip.json --for public -o public.geojson
-  findslip share season.findslip.json --for landowner --permission "Long Furlong" -o farmer.html
-  findslip share season.findslip.json --for expert --find 12 --pictures . -o ask.html`,
+	c := described("share", &cobra.Command{
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return p.share(c.Context(), args[0], f) },
-	}
+	})
 	f.add(c)
 	f.addSharing(c)
 	c.Flags().StringVarP(&f.out, "output", "o", "", "file to write, - for standard output")

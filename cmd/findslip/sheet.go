@@ -23,20 +23,7 @@ func (p *program) columnsCommand() *cobra.Command {
 	var profiles []string
 	var out string
 	var force, ask bool
-	c := &cobra.Command{
-		Use:   "columns IN [-o MAP.json]",
-		Short: "Show how a spreadsheet is read: its tables, rows and columns",
-		Long: `columns shows the reading plan of a log: which sheets and tables hold finds, which rows are headings,
-sections, totals and notes, and of each column what it was taken for, how that is known and how sure it is.
-With -o it writes the plan: edit it and give it back with --columns. The plan also keeps an id for the
-report, so that every later conversion of the same log gives the same ids.
-
-With --ask it asks in the terminal what the log leaves open, such as the order of day and month or who
-found the things, and keeps the answers in a settings file beside it, which is used from then on.`,
-		Example: `  findslip columns season.xlsx
-  findslip columns season.xlsx --ask
-  findslip columns season.xlsx -o map.json
-  findslip convert season.xlsx --columns map.json -o season.findslip.json`,
+	c := described("columns", &cobra.Command{
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			o, err := in.options(p)
@@ -61,7 +48,7 @@ found the things, and keeps the answers in a settings file beside it, which is u
 			}
 			return p.publish(out, force, args, func(w io.Writer) error { return spreadsheet.WriteMap(w, m) })
 		},
-	}
+	})
 	in.add(c)
 	addProfile(c, &profiles)
 	c.Flags().StringVarP(&out, "output", "o", "", "write the reading plan to this file, - for standard output")
@@ -166,14 +153,8 @@ func (p *program) templateCommand() *cobra.Command {
 	var t spreadsheet.TemplateOptions
 	var out, named string
 	var force bool
-	c := &cobra.Command{
-		Use:   "template -o FILE.xlsx",
-		Short: "Make a workbook to fill in",
-		Long: `template writes a workbook with the twelve columns a hobbyist needs, drop-down lists and an
-example row that is never read as a find. --full has every common column. With --profile it has the
-columns, lists and help of a receiver, and a sheet that says who asks and why.`,
-		Example: "  findslip template -o season.xlsx --unit in\n  findslip template -o season.xlsx --profile county.findslip-profile.json",
-		Args:    cobra.NoArgs,
+	c := described("template", &cobra.Command{
+		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			if out == "" {
 				return fmt.Errorf("template needs a file to write: -o FILE.xlsx")
@@ -192,7 +173,7 @@ columns, lists and help of a receiver, and a sheet that says who asks and why.`,
 			}
 			return p.publish(out, force, nil, func(w io.Writer) error { return spreadsheet.Template(w, t) })
 		},
-	}
+	})
 	c.Flags().StringVarP(&out, "output", "o", "", "workbook to write")
 	c.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	c.Flags().StringVar(&named, "profile", "", "what a receiver asks, as a file NAME.findslip-profile.json")
