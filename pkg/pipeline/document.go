@@ -66,7 +66,7 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 		p := t.Profile
 		r := render.Receiver{ID: p.ID, Version: p.State, Level: profile.Level(p.ID) == p, Title: p.Title,
 			Languages: p.Languages, Finds: t.Finds, Covered: t.Covered, Good: t.Good, Untold: t.Untold, Outside: t.Outside,
-			Alone: t.Alone, Doubts: render.Asked{Untold: t.Doubts.Untold, Undoubted: t.Doubts.Undoubted,
+			Alone: t.Alone, Near: t.Near, Doubts: render.Asked{Untold: t.Doubts.Untold, Undoubted: t.Doubts.Undoubted,
 				Doubtful: t.Doubts.Doubtful}}
 		for _, pointer := range t.Wanting {
 			r.Doubts.Needs = append(r.Doubts.Needs, profile.MemberName(pointer, language))

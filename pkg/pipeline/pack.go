@@ -110,7 +110,7 @@ func pack(ctx context.Context, name string, o Options, p PackOptions) (*Packed, 
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
 	}
 	payload = append(payload, bag.File{Name: packNotices, Open: notices.open},
-		bag.Text(packRead, []byte(out.readMe(file, o.Language, p)+out.verdicts(o))))
+		bag.Text(packRead, []byte(out.safety(o)+out.readMe(file, o.Language, p)+out.verdicts(o))))
 	readable, err := out.forReceivers(ctx, first, report, file, o, p)
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("packing %s: %w", name, err), out.close())
@@ -245,6 +245,21 @@ func (p *Packed) verdicts(o Options) string {
 func (p *Packed) receivers(o Options) []render.Reception {
 	d := p.Result.Document("", o)
 	return d.Verdict(o.Language).Receivers
+}
+
+// danger is what is said of danger to life and of the dead.
+func (p *Packed) danger(o Options) []string {
+	d := p.Result.Document("", o)
+	v := d.Verdict(o.Language)
+	return v.Danger(nil)
+}
+
+// safety stands before all that a receiver reads.
+func (p *Packed) safety(o Options) (text string) {
+	for _, line := range p.danger(o) {
+		text += render.Say(o.Language, "safety") + "  " + render.Clean(line) + "\n\n"
+	}
+	return text
 }
 
 // picturesSaid says how many pictures go with it, and whether any is missing or was left behind.
@@ -470,7 +485,7 @@ type frontWords struct {
 	Exact                                             bool
 	Rows                                              []frontRow
 	Finds, More                                       int
-	Heads, Missing                                    []string
+	Heads, Missing, Danger                            []string
 	Receivers                                         []render.Reception
 }
 
@@ -486,7 +501,8 @@ func (f *frontWords) Many(name string, n int) string { return render.SayMany(f.L
 func (p *Packed) page(f *front, report, book string, o Options, po PackOptions) ([]byte, error) {
 	w := &frontWords{PackOptions: po, Lang: cmp.Or(o.Language, "en"), Title: p.Result.Report.Title,
 		Audience: cmp.Or(p.Result.Report.Audience, "self"), Rows: f.rows, Finds: f.finds, More: max(0, f.finds-len(f.rows)),
-		Report: report, Book: book, Missing: slices.Concat(p.Missing, p.Held), Receivers: p.receivers(o)}
+		Report: report, Book: book, Missing: slices.Concat(p.Missing, p.Held), Receivers: p.receivers(o),
+		Danger: p.danger(o)}
 	w.Exact = w.Audience != "public" && w.Audience != "expert" && w.Audience != "club"
 	w.PicturesSaid = p.picturesSaid(w.Lang, po)
 	for _, field := range []string{"number", "name", "materials.1", "found.date"} {

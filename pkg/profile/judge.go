@@ -117,6 +117,7 @@ type Judgement struct {
 	Unread   [][]bool    // of what is lacking, whether it is written in words that could not be read
 	Alone    bool        // nobody is to touch the find or go back to it; whoever calls Judge says so
 	of       *Panel      // whose room it is
+	spot     spot        // where the find lay
 }
 
 // Judge puts the asks to a find.
@@ -131,7 +132,7 @@ func (p *Panel) Judge(s *Subject, j *Judgement) {
 			j.Unread[i] = make([]bool, len(p.of[i]))
 		}
 	}
-	s.year = p.year
+	s.year, j.spot = p.year, spotOf(s.Find)
 	var room [64]Outcome
 	var doubts [64]uint64
 	all, unsure := room[:0], doubts[:0]

@@ -4,6 +4,9 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
 )
 
 // MostPlaces is how many finds a tally names for each ask.
@@ -21,7 +24,11 @@ type Tally struct {
 	Doubts  Count    // of which it cannot be told whether it leaves them out: Untold, Doubtful and Undoubted
 	Wanting []string // members that would tell
 	Alone   []string // the first finds that nobody is to touch, of which something is not asked for that
+	Near    []string // the first finds from where such a one lay, of which something is not asked for that
 	Stale   bool     // the day that counts as today is none of those on which it is to be used
+
+	shunned []spot // where the finds lay that nobody is to touch
+	sent    []sent // finds of which something is asked for which one would go back
 }
 
 // Count is what one ask came to.
@@ -77,11 +84,15 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 	if covered == Untold {
 		t.doubt(j, profile, label)
 	}
+	if j.Alone {
+		t.shunned = append(t.shunned, j.spot)
+	}
+	var gaps []gap
 	good, told := true, covered == Yes
 	for i, o := range j.Outcomes[profile] {
 		n := &t.Asks[i]
 		must := t.Profile.Asks[i].Strength == Must && t.Profile.Asks[i].Share == 0
-		alone := j.Alone && t.Profile.Asks[i].handles()
+		alone := j.Alone && t.Profile.Asks[i].handles(j.Unsure[profile][i])
 		switch o {
 		case NotAsked:
 			continue
@@ -113,7 +124,15 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 			n.Unsure |= j.Unsure[profile][i]
 			n.Doubtful = few(n.Doubtful, label)
 		}
-		n.Asked++
+		if n.Asked++; (o == Lacking || o == NotChecked) && !alone && t.Profile.Asks[i].goesBack() {
+			gaps = append(gaps, gap{n, o, j.Unread[profile][i]})
+		}
+	}
+	if covered == Untold && !j.Alone && slices.Contains(j.Doubts[profile], "/position") {
+		gaps = append(gaps, gap{&t.Doubts, NotChecked, false})
+	}
+	if gaps != nil {
+		t.sent = append(t.sent, sent{j.spot, label, gaps})
 	}
 	switch {
 	case good && told:
@@ -152,12 +171,110 @@ func (t *Tally) leave(label string) {
 var fromAfar = []string{"number", "name", "objectClass", "kind", "found", "place", "permission", "finder", "identification",
 	"notified", "description", "notes"}
 
-// handles reports whether nobody can answer an ask but by going back to the find, or with it in hand.
-func (a *Ask) handles() bool {
-	return a.Strength != Never && !slices.ContainsFunc(a.Ask.Members(), func(pointer string) bool {
+// onTheSpot are what can be told of a find nowhere but where it was found.
+var onTheSpot = []string{"position", "otherPositions", "depth", "otherDepths", "layer", "signal", "traces"}
+
+// all reports whether each of the members is one of those with these first tokens.
+func all(members, tokens []string, are bool) bool {
+	return !slices.ContainsFunc(members, func(pointer string) bool {
 		first, _, _ := strings.Cut(strings.TrimPrefix(pointer, "/"), "/")
-		return slices.Contains(fromAfar, first)
+		return slices.Contains(tokens, first) != are
 	})
+}
+
+// handles reports whether nobody can answer an ask, or what it is unsure of, but by going back to the find, or with it
+// in hand.
+func (a *Ask) handles(unsure uint64) bool {
+	members := a.Ask.Members()
+	if unsure&WhenUnsure != 0 {
+		members = nil
+		for i, pointer := range a.Needs() {
+			if unsure>>i&1 != 0 {
+				members = append(members, pointer)
+			}
+		}
+	}
+	return a.Strength != Never && all(members, fromAfar, false)
+}
+
+// goesBack reports whether nobody can answer an ask but where the find was made.
+func (a *Ask) goesBack() bool {
+	return a.Strength != Never && (all(a.Ask.Members(), onTheSpot, true) || slices.Contains(a.Ask.OneOf, "in-hole"))
+}
+
+// sent is a find of which asks would send people back to its spot.
+type sent struct {
+	spot
+	label string
+	gaps  []gap
+}
+
+// gap is what of a find would be asked.
+type gap struct {
+	of     *Count
+	is     Outcome
+	unread bool
+}
+
+// spot is where a find lay, as far as it says.
+type spot struct {
+	at          coordinate.Point
+	radius      float64 // in metres; 0: there is no position
+	field, date string
+}
+
+// wayOff is how far from a find that nobody is to touch people may be sent, in metres: common practice, no source. The
+// authority says how far it is.
+const wayOff = 100
+
+// near reports whether a spot cannot be told from another, or is not well away from it.
+func (s *spot) near(o *spot) bool {
+	if s.radius == 0 || o.radius == 0 {
+		return s.field == o.field && (s.date == o.date || s.date == "" || o.date == "") && s.field+s.date+o.date != ""
+	}
+	far := wayOff + s.radius + o.radius
+	return math.Abs(s.at.Latitude-o.at.Latitude)*100_000 <= far && coordinate.Distance(s.at, o.at) <= far
+}
+
+// spotOf returns the spot of a find.
+func spotOf(f *find.Find) (s spot) {
+	if p := f.Position; p != nil && p.Longitude.Known() && p.Latitude.Known() {
+		s.at, s.radius = coordinate.Point{Longitude: p.Longitude.Float(), Latitude: p.Latitude.Float()}, radius(p)
+	}
+	if s.field = f.Permission; s.field == "" && f.Place != nil {
+		s.field = f.Place.Name
+	}
+	if f.Found != nil {
+		s.date = f.Found.Date
+	}
+	return s
+}
+
+// Spare leaves out of what is asked that for which people would go back to where a find lay that nobody is to touch:
+// such a find may come after those beside it, so that this is known when all were counted.
+func (t *Tally) Spare() {
+	for _, f := range t.sent {
+		if !slices.ContainsFunc(t.shunned, func(o spot) bool { return f.near(&o) }) {
+			continue
+		}
+		t.Near = few(t.Near, f.label)
+		for _, g := range f.gaps {
+			list := &g.of.Places
+			switch {
+			case g.is == NotChecked:
+				g.of.Undoubted++
+				list = &g.of.Doubtful
+			case g.unread:
+				g.of.Unread--
+				list = &g.of.Worded
+			}
+			if g.is == Lacking {
+				g.of.Unasked++
+			}
+			*list = slices.DeleteFunc(*list, func(label string) bool { return label == f.label })
+		}
+	}
+	t.sent, t.shunned = nil, nil
 }
 
 // few adds a find to those that are named, while they are few.

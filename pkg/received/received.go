@@ -44,6 +44,8 @@ type Sender struct {
 	Said   *notice.Groups
 	Again  []Again // finds that came from somebody else as well
 	More   int     // of those, how many are not named
+
+	safety []render.Job
 }
 
 // Again is a find that came from another sender too.
@@ -111,19 +113,7 @@ func (s *Set) read(ctx context.Context, l pipeline.Log, o pipeline.Options, seen
 	d := r.Document("", o)
 	d.Groups, out.Said = r.Groups, r.Groups
 	v := d.Verdict(o.Language)
-	for _, job := range v.Safety {
-		var finds []string
-		for i := range job.Examples {
-			if find := job.Examples[i].Find; find != "" {
-				finds = append(finds, cmp.Or(rows[find], find))
-			}
-		}
-		text := strings.TrimSuffix(job.Say, ".") + ". " + job.Do
-		if len(finds) > 0 {
-			text = render.Places(o.Language, finds) + ": " + text
-		}
-		out.Danger = append(out.Danger, strings.TrimSpace(text))
-	}
+	out.safety, out.Danger = v.Safety, v.Danger(rows)
 	for _, job := range v.Wrong {
 		out.Wrong += job.Count
 	}
@@ -154,7 +144,7 @@ func (r rowNames) tell(s *Sender) {
 		return
 	}
 	for _, v := range s.Asked {
-		lists := [][]string{v.Outside, v.Alone, v.Doubts.Doubtful}
+		lists := [][]string{v.Outside, v.Alone, v.Near, v.Doubts.Doubtful}
 		for i := range v.Asks {
 			a := &v.Asks[i]
 			lists = append(lists, a.Spared, a.Worded, a.Finds, a.Doubtful)

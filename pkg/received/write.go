@@ -78,8 +78,8 @@ func (s *Set) page() *page {
 		r := &s.All[i]
 		t := table{Head: s.say("tHead", "what", r.Called(s.Language), "finds", render.SayMany(s.Language, "finds", r.Finds),
 			"logs", render.SayMany(s.Language, "tLogs", len(s.Senders)), "good", strconv.Itoa(r.Good)), Rows: s.rows(i)}
-		if lacks := r.Lacks("must"); len(lacks) > 0 {
-			t.Over = s.say("tOver", "text", s.lacking(r, len(lacks)))
+		if lacks := s.lacking(r, len(r.Asks)); lacks != "" {
+			t.Over = s.say("tOver", "text", lacks)
 		}
 		p.Tables = append(p.Tables, t)
 	}
@@ -114,9 +114,9 @@ func (s *Set) rows(receiver int) (rows [][]string) {
 	return rows
 }
 
-// lacking names the first of what is missing.
+// lacking names the first of what is missing. What nobody is to go back for is not asked for here either.
 func (s *Set) lacking(r *render.Receiver, most int) string {
-	lacks := r.Lacks("must")
+	lacks := slices.DeleteFunc(r.Lacks("must"), func(a *render.Asked) bool { return a.Lacking == a.Unasked })
 	var parts []string
 	for i, a := range lacks {
 		if i == most {
@@ -124,10 +124,10 @@ func (s *Set) lacking(r *render.Receiver, most int) string {
 			break
 		}
 		text := r.Words(a, s.Language)
-		if a.Unread > 0 && a.Unread == a.Lacking {
+		if a.Unread > 0 && a.Unread == a.Lacking-a.Unasked {
 			text = s.say("unread", "what", text)
 		}
-		parts = append(parts, fmt.Sprintf("%s (%d)", text, a.Lacking))
+		parts = append(parts, fmt.Sprintf("%s (%d)", text, a.Lacking-a.Unasked))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -220,7 +220,7 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	r := &sender.Asked[0]
 	d := render.Document{Finds: sender.Finds}
 	v := d.Verdict(s.Language)
-	v.Theirs = true
+	v.Theirs, v.Safety = true, sender.safety
 	asked := v.Reception(r)
 	l = Letter{Lang: cmp.Or(s.Language, "en"), To: s.say("lTo", "name", render.Clean(sender.called())),
 		Title: render.Clean(sender.called() + ": " + sender.File), Safety: s.say("safety"), Danger: sender.Danger}

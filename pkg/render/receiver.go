@@ -23,6 +23,7 @@ type Receiver struct {
 	Untold      int      // neither good nor lacking: something could not be checked
 	Outside     []string // the first finds that it surely leaves out
 	Alone       []string // the first finds that nobody is to touch, of which something is not asked for that
+	Near        []string // the first finds from where such a one lay, of which something is not asked for that
 	Doubts      Asked    // of which it cannot be told whether it leaves them out: Untold, Doubtful and Needs
 	Asks        []Asked
 	More        []More   // what it asks for that a copy for the audience does not hold
@@ -114,7 +115,7 @@ func Join(a, b []Receiver) []Receiver {
 	for i := range a {
 		r, o := &a[i], &b[i]
 		r.Finds, r.Covered, r.Good, r.Untold = r.Finds+o.Finds, r.Covered+o.Covered, r.Good+o.Good, r.Untold+o.Untold
-		r.Outside, r.Alone = few(r.Outside, o.Outside), few(r.Alone, o.Alone)
+		r.Outside, r.Alone, r.Near = few(r.Outside, o.Outside), few(r.Alone, o.Alone), few(r.Near, o.Near)
 		r.Doubts.join(&o.Doubts)
 		for k := range r.Asks {
 			r.Asks[k].join(&o.Asks[k])
@@ -267,6 +268,9 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 		if answer := r.say(q[1], language); answer != "" {
 			out.Told = append(out.Told, v.quote(r.say(q[0], language)+" "+answer))
 		} else {
+			if len(out.Asks) == 0 && len(v.Safety)+len(r.Alone)+len(r.Near) > 0 {
+				out.Asks = append(out.Asks, s.text("fromMemory"))
+			}
 			out.Asks = append(out.Asks, v.quote(r.say(q[0], language)))
 		}
 	}
@@ -275,6 +279,24 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 		out.Promise = append(out.Promise, v.quote(r.say(text, language)))
 	}
 	return out
+}
+
+// Danger is what is said of danger to life and of the dead, with the finds; some are called otherwise than by their id.
+func (v *Verdict) Danger(called map[string]string) (lines []string) {
+	for _, job := range v.Safety {
+		var finds []string
+		for i := range job.Examples {
+			if find := job.Examples[i].Find; find != "" {
+				finds = append(finds, cmp.Or(called[find], find))
+			}
+		}
+		text := strings.TrimSpace(strings.TrimSuffix(job.Say, ".") + ". " + job.Do)
+		if len(finds) > 0 {
+			text = Places(v.speech.Language, finds) + ": " + text
+		}
+		lines = append(lines, text)
+	}
+	return lines
 }
 
 // Needs returns what is to do for asks that must be met: those for which a reason why it is missing does, or the others.
@@ -289,10 +311,14 @@ func (v *Verdict) Needs(r *Receiver, given bool) (lines []string) {
 
 // Alone says of which finds nothing is asked that needs touching them or going back; empty: of none.
 func (v *Verdict) Alone(r *Receiver) string {
-	if len(r.Alone) == 0 {
-		return ""
+	var parts []string
+	if len(r.Alone) > 0 {
+		parts = append(parts, v.speech.text("alone", "list", Places(v.speech.Language, r.Alone)))
 	}
-	return v.speech.text("alone", "list", Places(v.speech.Language, r.Alone))
+	if len(r.Near) > 0 {
+		parts = append(parts, v.speech.text("nearAlone", "list", Places(v.speech.Language, r.Near)))
+	}
+	return strings.Join(parts, " ")
 }
 
 // Unsure says of which asks that must be met it cannot be told whether they are, for which finds, and what would tell.

@@ -108,6 +108,7 @@ func (r *run) sayLevel() {
 	r.v.summary.Levels = r.tallies[:r.v.asks.levels]
 	for _, i := range r.v.asks.asked {
 		t := r.tallies[i]
+		t.Spare()
 		t.Stale = !r.v.options.AsOf.IsZero() && len(t.Profile.Remarks(r.v.options.AsOf.String())) > 0
 		r.v.summary.Asked = append(r.v.summary.Asked, t)
 		var lacks []string
