@@ -65,23 +65,18 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 	for _, t := range tallies {
 		p := t.Profile
 		r := render.Receiver{ID: p.ID, Version: p.State, Level: profile.Level(p.ID) == p, Title: p.Title,
-			Languages: p.Languages, Finds: t.Finds, Covered: t.Covered, Good: t.Good, Untold: t.Untold, Outside: t.Outside,
-			Alone: t.Alone, Near: t.Near, Doubts: render.Asked{Untold: t.Doubts.Untold, Undoubted: t.Doubts.Undoubted,
-				Doubtful: t.Doubts.Doubtful}}
+			Languages: p.Languages, Promises: p.Promises, Score: t.Score, Doubts: render.Asked{Count: t.Doubts.Count}}
 		for _, pointer := range t.Wanting {
 			r.Doubts.Needs = append(r.Doubts.Needs, profile.MemberName(pointer, language))
 		}
 		if p.Body != nil {
 			r.Body, r.Contact = p.Body.Name, p.Body.Contact
 		}
-		for _, text := range p.Promises {
-			r.Promises = append(r.Promises, text)
-		}
 		if t.Stale {
 			r.Remarks = append(r.Remarks, p.When(language))
 		}
 		for _, q := range p.Questions {
-			r.Questions = append(r.Questions, [2]map[string]string{q.Question, q.Answer})
+			r.Questions = append(r.Questions, [2]render.Sentence{q.Question, q.Answer})
 		}
 		for i, a := range p.Asks {
 			r.Asks = append(r.Asks, askedOf(t, i, language))
@@ -104,11 +99,9 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 // askedOf is what one ask came to, as the renderers show it.
 func askedOf(t *profile.Tally, i int, language string) render.Asked {
 	a, n := t.Profile.Asks[i], t.Of(i)
-	out := render.Asked{Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
-		Why: a.Why, Who: a.Who, How: a.How, Asked: n.Asked, Lacking: n.Lacking, Untold: n.Untold,
-		Unspoken: n.Unspoken, Given: a.Ask.Given, Share: a.Share > 0, AsWanted: n.Unsure&profile.WhenUnsure == 0,
-		Finds: n.Places, Doubtful: n.Doubtful, Unasked: n.Unasked, Undoubted: n.Undoubted, Unread: n.Unread,
-		Worded: n.Worded, Waived: n.Waived, Spared: n.Spared}
+	out := render.Asked{Count: n.Count, Name: a.Name, Strength: string(a.Strength), From: a.From, Title: a.Title,
+		Why: a.Why, Who: a.Who, How: a.How, Given: a.Ask.Given, Share: a.Share > 0,
+		AsWanted: n.Unsure&profile.WhenUnsure == 0}
 	sharp := slices.ContainsFunc(a.Ask.Ways(), func(w *profile.Wanted) bool { return w.Pixels > 0 })
 	for k, pointer := range a.Needs() {
 		switch {

@@ -152,8 +152,8 @@ func (e *Effective) Named(name string) *Ask {
 	return nil
 }
 
-// levels are the shipped profiles, from the least to the most. Each shares its asks with the one before. That they are
-// built as a profile is and say nothing wrong is asked by a test, not at each start.
+// levels are the shipped profiles, from the least to the most. That nothing is wrong with them is asked by a test, not at
+// each start.
 var levels = sync.OnceValue(func() (out []*Effective) {
 	for _, row := range levelRows() {
 		var chain []*file
@@ -165,15 +165,7 @@ var levels = sync.OnceValue(func() (out []*Effective) {
 			}
 			chain, next = append(chain, f), f.BasedOn
 		}
-		e := layTogether(chain)
-		if len(out) > 0 {
-			for i, a := range e.Asks {
-				if same := out[len(out)-1].Named(a.Name); same != nil && same.From == a.From {
-					e.Asks[i] = same
-				}
-			}
-		}
-		out = append(out, e)
+		out = append(out, layTogether(chain))
 	}
 	return out
 })

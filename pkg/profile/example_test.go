@@ -14,8 +14,8 @@ func Example() {
 	f := &find.Find{Number: "12", Name: "button", Absent: map[string]string{"/finder": "not-noted"}}
 	var j profile.Judgement
 	panel.Judge(&profile.Subject{Find: f}, &j)
-	for i, outcome := range j.Outcomes[0] {
-		if outcome == profile.Lacking {
+	for i, is := range j.Asks[0] {
+		if is.Outcome == profile.Lacking {
 			fmt.Println(level.Called(level.Asks[i], "en"))
 		}
 	}

@@ -40,8 +40,7 @@ type Panel struct {
 	today    string // ISO 8601; empty: no waiver has ended
 	year     int    // of today; 0: not known
 	files    fs.FS
-	asks     []*asking // each ask once, whichever profiles have it
-	of       [][]int   // by profile, the numbers of its asks
+	asks     [][]*asking // by profile
 	areas    []coordinate.Area
 	unplaced [][]*Ask // by profile, the asks that never want a position
 }
@@ -69,19 +68,12 @@ type Options struct {
 func NewPanel(profiles []*Effective, o Options) *Panel {
 	p := &Panel{Profiles: profiles, today: o.Today, files: o.Files}
 	p.year, _ = strconv.Atoi(o.Today[:min(4, len(o.Today))])
-	index := map[*Ask]int{}
 	for _, e := range profiles {
-		var of []int
+		var asks []*asking
 		for _, a := range e.Asks {
-			at, ok := index[a]
-			if !ok {
-				at = len(p.asks)
-				index[a] = at
-				p.asks = append(p.asks, newAsking(a))
-			}
-			of = append(of, at)
+			asks = append(asks, newAsking(a))
 		}
-		p.of = append(p.of, of)
+		p.asks = append(p.asks, asks)
 		var area coordinate.Area
 		if e.Covers != nil && e.Covers.Area != nil {
 			area, _ = coordinate.NewArea(e.Covers.Area.Coordinates) // the self-check has told
@@ -110,49 +102,44 @@ func newAsking(a *Ask) *asking {
 
 // Judgement is what the asks of a panel come to for one find.
 type Judgement struct {
-	Covered  []Answer    // by profile, whether the find is one that it covers
-	Doubts   [][]string  // by profile, for want of which members that cannot be told
-	Outcomes [][]Outcome // by profile and ask
-	Unsure   [][]uint64  // of what is not checked, for want of which of Ask.Needs: a bit each
-	Unread   [][]bool    // of what is lacking, whether it is written in words that could not be read
-	Alone    bool        // nobody is to touch the find or go back to it; whoever calls Judge says so
-	of       *Panel      // whose room it is
-	spot     spot        // where the find lay
+	Covered []Answer   // by profile, whether the find is one that it covers
+	Doubts  [][]string // by profile, for want of which members that cannot be told
+	Asks    [][]Judged // by profile and ask
+	Alone   bool       // nobody is to touch the find or go back to it; whoever calls Judge says so
+	of      *Panel     // whose room it is
+	spot    spot       // where the find lay
+}
+
+// Judged is what one ask comes to for one find.
+type Judged struct {
+	Outcome Outcome
+	Unsure  uint64 // of what is not checked, for want of which of Ask.Needs: a bit each
+	Unread  bool   // of what is lacking, whether it is written in words that could not be read
 }
 
 // Judge puts the asks to a find.
 func (p *Panel) Judge(s *Subject, j *Judgement) {
 	if j.of != p {
 		j.of = p
-		j.Covered, j.Outcomes = make([]Answer, len(p.Profiles)), make([][]Outcome, len(p.Profiles))
-		j.Doubts = make([][]string, len(p.Profiles))
-		j.Unsure, j.Unread = make([][]uint64, len(p.Profiles)), make([][]bool, len(p.Profiles))
-		for i := range j.Outcomes {
-			j.Outcomes[i], j.Unsure[i] = make([]Outcome, len(p.of[i])), make([]uint64, len(p.of[i]))
-			j.Unread[i] = make([]bool, len(p.of[i]))
+		j.Covered, j.Doubts = make([]Answer, len(p.asks)), make([][]string, len(p.asks))
+		j.Asks = make([][]Judged, len(p.asks))
+		for i := range j.Asks {
+			j.Asks[i] = make([]Judged, len(p.asks[i]))
 		}
 	}
 	s.year, j.spot = p.year, spotOf(s.Find)
-	var room [64]Outcome
-	var doubts [64]uint64
-	all, unsure := room[:0], doubts[:0]
-	for _, a := range p.asks {
-		outcome, why := a.judge(p, s)
-		all, unsure = append(all, outcome), append(unsure, why)
-	}
 	for i, e := range p.Profiles {
 		j.Covered[i], j.Doubts[i] = p.covers(i, s)
-		for k, at := range p.of[i] {
-			j.Outcomes[i][k], j.Unsure[i][k] = all[at], unsure[at]
-			j.Unread[i][k] = all[at] == Lacking && p.asks[at].unread(s)
-			if e.Beyond[e.Asks[k].Name] != "" {
-				j.Outcomes[i][k] = NotAsked
+		for k, a := range p.asks[i] {
+			is, unsure := a.judge(p, s)
+			unread := is == Lacking && a.unread(s)
+			if w := e.waived[a.ask.Name]; w != nil && is != NotAsked && p.isWaived(w, s) {
+				is = map[bool]Outcome{true: NotAsked, false: Waived}[is == Met]
 			}
-			if w := e.waived[e.Asks[k].Name]; w != nil && j.Outcomes[i][k] != NotAsked && p.isWaived(w, s) {
-				if j.Outcomes[i][k] = NotAsked; all[at] != Met {
-					j.Outcomes[i][k] = Waived
-				}
+			if e.Beyond[a.ask.Name] != "" {
+				is = NotAsked
 			}
+			j.Asks[i][k] = Judged{is, unsure, unread}
 		}
 	}
 }

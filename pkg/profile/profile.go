@@ -20,29 +20,12 @@ import (
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
+
+	"github.com/findslip/findslip/pkg/render"
 )
 
 // Text is a sentence in several languages, by language tag.
-type Text map[string]string
-
-// In returns the sentence in a language, else in the first of the others that there is, in that order.
-func (t Text) In(language string, others ...string) string {
-	if text := t[language]; text != "" {
-		return text
-	}
-	if base, _, ok := strings.Cut(language, "-"); ok && t[base] != "" {
-		return t[base]
-	}
-	for _, other := range others {
-		if text := t[other]; text != "" {
-			return text
-		}
-	}
-	for _, tag := range sortedKeys(t) {
-		return t[tag]
-	}
-	return ""
-}
+type Text = render.Sentence
 
 // Strength is how much an ask weighs: must, should, may or never.
 type Strength string

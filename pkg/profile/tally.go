@@ -7,24 +7,17 @@ import (
 
 	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/render"
 )
-
-// MostPlaces is how many finds a tally names for each ask.
-const MostPlaces = 10
 
 // Tally counts what the asks of one profile came to over many finds.
 type Tally struct {
+	render.Score
 	Profile *Effective
-	Finds   int // all that were seen
-	Covered int // of them, those that the profile does not surely leave out
-	Good    int // of those, the ones that lack nothing that must be given, as far as all was checked
-	Untold  int // neither good nor lacking: something could not be checked
 	Asks    []Count
-	Outside []string // the first finds that it surely leaves out
 	Doubts  Count    // of which it cannot be told whether it leaves them out: Untold, Doubtful and Undoubted
 	Wanting []string // members that would tell
-	Alone   []string // the first finds that nobody is to touch, of which something is not asked for that
-	Near    []string // the first finds from where such a one lay, of which something is not asked for that
+	Spares  bool     // Spare will be called
 	Stale   bool     // the day that counts as today is none of those on which it is to be used
 
 	shunned []spot // where the finds lay that nobody is to touch
@@ -33,19 +26,8 @@ type Tally struct {
 
 // Count is what one ask came to.
 type Count struct {
-	Asked    int
-	Lacking  int
-	Untold   int
-	Unspoken int // of Lacking, those of which nothing else speaks
-	// Spared for safety: of Lacking and of Untold, those of finds that nobody is to touch. Nobody is sent back to them.
-	Unasked, Undoubted int
-	Unread             int      // of Lacking, those that have it in words that could not be read
-	Worded             []string // the first of them
-	Places             []string // the first finds that lack it
-	Doubtful           []string // the first finds of which it is not checked
-	Unsure             uint64   // for want of which of Ask.Needs: a bit each, and WhenUnsure
-	Waived             int      // finds for which a waiver made a difference
-	Spared             []string // the first of them
+	render.Count
+	Unsure uint64 // for want of which of Ask.Needs: a bit each, and WhenUnsure
 }
 
 // WhenUnsure is a bit of Count.Unsure: of a find it could not be told whether it is asked at all.
@@ -62,7 +44,7 @@ func (t *Tally) Of(i int) Count {
 	n.Untold = min(n.Untold, short)
 	n.Lacking = short - n.Untold
 	n.Unasked = max(n.Lacking-(t.Asks[i].Lacking-n.Unasked), 0)
-	n.Unspoken, n.Places, n.Unread, n.Worded, n.Undoubted = 0, nil, 0, nil, min(n.Undoubted, n.Untold)
+	n.Unspoken, n.Finds, n.Unread, n.Worded, n.Undoubted = 0, nil, 0, nil, min(n.Undoubted, n.Untold)
 	if n.Untold == 0 {
 		n.Doubtful, n.Unsure = nil, 0
 	}
@@ -77,7 +59,7 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 	covered := j.Covered[profile]
 	t.Finds++
 	if covered == No {
-		t.Outside = few(t.Outside, label)
+		t.Outside = render.Few(t.Outside, label)
 		return false
 	}
 	t.Covered++
@@ -89,16 +71,16 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 	}
 	var gaps []gap
 	good, told := true, covered == Yes
-	for i, o := range j.Outcomes[profile] {
+	for i, is := range j.Asks[profile] {
 		n := &t.Asks[i]
 		must := t.Profile.Asks[i].Strength == Must && t.Profile.Asks[i].Share == 0
-		alone := j.Alone && t.Profile.Asks[i].handles(j.Unsure[profile][i])
-		switch o {
+		alone := j.Alone && t.Profile.Asks[i].handles(is.Unsure)
+		switch is.Outcome {
 		case NotAsked:
 			continue
 		case Waived:
 			n.Waived++
-			n.Spared = few(n.Spared, label)
+			n.Spared = render.Few(n.Spared, label)
 			continue
 		case Lacking:
 			n.Lacking++
@@ -107,11 +89,11 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 			case alone:
 				n.Unasked++
 				t.leave(label)
-			case j.Unread[profile][i]:
+			case is.Unread:
 				n.Unread++
-				n.Worded = few(n.Worded, label)
+				n.Worded = render.Few(n.Worded, label)
 			default:
-				n.Places = few(n.Places, label)
+				n.Finds = render.Few(n.Finds, label)
 			}
 		case NotChecked:
 			n.Untold++
@@ -121,17 +103,17 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 				t.leave(label)
 				break
 			}
-			n.Unsure |= j.Unsure[profile][i]
-			n.Doubtful = few(n.Doubtful, label)
+			n.Unsure |= is.Unsure
+			n.Doubtful = render.Few(n.Doubtful, label)
 		}
-		if n.Asked++; (o == Lacking || o == NotChecked) && !alone && t.Profile.Asks[i].goesBack() {
-			gaps = append(gaps, gap{n, o, j.Unread[profile][i]})
+		if n.Asked++; is.Outcome != Met && !alone && t.Profile.Asks[i].goesBack() {
+			gaps = append(gaps, gap{n, is})
 		}
 	}
 	if covered == Untold && !j.Alone && slices.Contains(j.Doubts[profile], "/position") {
-		gaps = append(gaps, gap{&t.Doubts, NotChecked, false})
+		gaps = append(gaps, gap{&t.Doubts, Judged{Outcome: NotChecked}})
 	}
-	if gaps != nil {
+	if gaps != nil && t.Spares {
 		t.sent = append(t.sent, sent{j.spot, label, gaps})
 	}
 	switch {
@@ -152,7 +134,7 @@ func (t *Tally) doubt(j *Judgement, profile int, label string) {
 		t.leave(label)
 		return
 	}
-	t.Doubts.Doubtful = few(t.Doubts.Doubtful, label)
+	t.Doubts.Doubtful = render.Few(t.Doubts.Doubtful, label)
 	for _, pointer := range j.Doubts[profile] {
 		if !slices.Contains(t.Wanting, pointer) {
 			t.Wanting = append(t.Wanting, pointer)
@@ -163,7 +145,7 @@ func (t *Tally) doubt(j *Judgement, profile int, label string) {
 // leave names a find that is to be left as it is.
 func (t *Tally) leave(label string) {
 	if !slices.Contains(t.Alone, label) {
-		t.Alone = few(t.Alone, label)
+		t.Alone = render.Few(t.Alone, label)
 	}
 }
 
@@ -211,9 +193,8 @@ type sent struct {
 
 // gap is what of a find would be asked.
 type gap struct {
-	of     *Count
-	is     Outcome
-	unread bool
+	of *Count
+	is Judged
 }
 
 // spot is where a find lay, as far as it says.
@@ -257,30 +238,22 @@ func (t *Tally) Spare() {
 		if !slices.ContainsFunc(t.shunned, func(o spot) bool { return f.near(&o) }) {
 			continue
 		}
-		t.Near = few(t.Near, f.label)
+		t.Near = render.Few(t.Near, f.label)
 		for _, g := range f.gaps {
-			list := &g.of.Places
+			list := &g.of.Finds
 			switch {
-			case g.is == NotChecked:
+			case g.is.Outcome == NotChecked:
 				g.of.Undoubted++
 				list = &g.of.Doubtful
-			case g.unread:
+			case g.is.Unread:
 				g.of.Unread--
 				list = &g.of.Worded
 			}
-			if g.is == Lacking {
+			if g.is.Outcome == Lacking {
 				g.of.Unasked++
 			}
 			*list = slices.DeleteFunc(*list, func(label string) bool { return label == f.label })
 		}
 	}
 	t.sent, t.shunned = nil, nil
-}
-
-// few adds a find to those that are named, while they are few.
-func few(list []string, label string) []string {
-	if len(list) < MostPlaces {
-		list = append(list, label)
-	}
-	return list
 }

@@ -14,8 +14,9 @@ import (
 // What a log or a profile says stays text on the pages; what the table and the letters say is in profile.txtar.
 func TestPagesHoldText(t *testing.T) {
 	const script = "<script>alert()</script>"
-	asked := []render.Receiver{{Title: map[string]string{"en": script}, Finds: 1, Asks: []render.Asked{{Name: "a",
-		Strength: "must", Title: map[string]string{"en": "<img src=x>"}, Asked: 1, Lacking: 1, Finds: []string{script}}}}}
+	asked := []render.Receiver{{Title: map[string]string{"en": script}, Score: render.Score{Finds: 1}, Asks: []render.Asked{{Name: "a",
+		Strength: "must", Title: map[string]string{"en": "<img src=x>"},
+		Count: render.Count{Asked: 1, Lacking: 1, Finds: []string{script}}}}}}
 	sender := &received.Sender{File: script, Name: script, Finds: 1, Asked: asked, Danger: []string{script}}
 	set := &received.Set{Senders: []*received.Sender{sender}, All: asked, Finds: 1}
 	l, ok := set.Letter(sender)

@@ -2,94 +2,107 @@ package render
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
 )
+
+// Sentence is what a receiver says in several languages, by language tag.
+type Sentence map[string]string
+
+// In returns the sentence in a language, else in the first of the others that there is, in that order.
+func (t Sentence) In(language string, others ...string) string {
+	base, _, _ := strings.Cut(language, "-")
+	for _, tag := range slices.Concat([]string{language, base}, others, slices.Sorted(maps.Keys(t))) {
+		if text := t[tag]; text != "" {
+			return text
+		}
+	}
+	return ""
+}
+
+// Score is what finds are good for.
+type Score struct {
+	Finds   int      // all that were seen
+	Covered int      // of them, those that the receiver does not surely leave out
+	Good    int      // of those, the ones that lack nothing that must be given, as far as all was checked
+	Untold  int      // neither good nor lacking: something could not be checked
+	Outside []string // the first finds that it surely leaves out
+	Alone   []string // the first finds that nobody is to touch, of which something is not asked for that
+	Near    []string // the first finds from where such a one lay, of which something is not asked for that
+}
+
+// Count is what one ask came to.
+type Count struct {
+	Asked, Lacking, Untold int
+	Unspoken               int      // of Lacking, those of which no notice speaks
+	Unasked, Undoubted     int      // of Lacking and Untold, those of finds that nobody is to touch or to go back to
+	Unread                 int      // of Lacking, those that have it in words that could not be read
+	Worded                 []string // the first of them
+	Finds                  []string // the first that lack it, or have what is never to be sent
+	Doubtful               []string // the first of which it is not checked
+	Waived                 int      // finds for which it was waived and would have been lacking or not checked
+	Spared                 []string // the first of them
+}
 
 // Receiver is somebody, or a level, that asks for something of finds, and what that came to. Its texts are the
 // body's own, by language.
 type Receiver struct {
 	ID, Version string
 	Level       bool // one of the levels that are shipped
-	Title, Body map[string]string
-	Contact     map[string]string
-	Promises    []map[string]string
-	Questions   [][2]map[string]string // that finders ask, with the answer; without one it is asked of them
-	Languages   []string               // the first is the one to fall back on
-	Finds       int                    // all that were seen
-	Covered     int                    // of them, those that it does not surely leave out
-	Good        int
-	Untold      int      // neither good nor lacking: something could not be checked
-	Outside     []string // the first finds that it surely leaves out
-	Alone       []string // the first finds that nobody is to touch, of which something is not asked for that
-	Near        []string // the first finds from where such a one lay, of which something is not asked for that
-	Doubts      Asked    // of which it cannot be told whether it leaves them out: Untold, Doubtful and Needs
-	Asks        []Asked
-	More        []More   // what it asks for that a copy for the audience does not hold
-	Remarks     []string // that it is out of date
-	Audience    string   // whose copy that is; empty: any that leaves the house
+	Title, Body Sentence
+	Contact     Sentence
+	Promises    []Sentence
+	Questions   [][2]Sentence // that finders ask, with the answer; without one it is asked of them
+	Languages   []string      // the first is the one to fall back on
+	Score
+	Doubts   Asked // of which it cannot be told whether it leaves them out: Untold, Doubtful and Needs
+	Asks     []Asked
+	More     []More   // what it asks for that a copy for the audience does not hold
+	Remarks  []string // that it is out of date
+	Audience string   // whose copy that is; empty: any that leaves the house
 }
 
 // Asked is one ask of a receiver, and what it came to.
 type Asked struct {
+	Count
 	Name, Strength, From string
-	Title, Why, Who, How map[string]string
-	Asked, Lacking       int
-	Untold               int
-	Given                bool     // no reason does in its place
-	Share                bool     // it is asked of a share of the finds: Lacking is how many more are to have it
-	Unseen               bool     // pictures that would tell were not at hand
-	AsWanted             bool     // it is asked; what cannot be told is whether it is as they want it
-	Waived               int      // finds for which it was waived and would have been lacking or not checked
-	Spared               []string // the first of them
-	Waivers              []Waiver // of the ask
-	Unspoken             int      // of Lacking, those of which no notice speaks
-	Unasked, Undoubted   int      // of Lacking and Untold, those of finds that nobody is to touch
-	Unread               int      // of Lacking, those that have it in words that could not be read
-	Worded               []string // the first of them
-	Finds                []string // the first that lack it, or have what is never to be sent
-	Doubtful             []string // the first of which it is not checked
+	Title, Why, Who, How Sentence
+	Given                bool // no reason does in its place
+	Share                bool // it is asked of a share of the finds: Lacking is how many more are to have it
+	Unseen               bool // pictures that would tell were not at hand
+	AsWanted             bool // it is asked; what cannot be told is whether it is as they want it
+	Waivers              []Waiver
 	Needs                []string // headings of what would tell
 }
 
 // Waiver says why a receiver does without an ask, and who said so when.
 type Waiver struct {
-	Why     map[string]string
+	Why     Sentence
 	By, Day string
 }
 
 // More is something that a receiver asks for beyond what the audience gets.
 type More struct {
-	Title, Why map[string]string
+	Title, Why Sentence
 	Finds      int
 	How        string // cell, month, band, withhold ...: what the audience gets in its place
 }
 
 // say returns a text of the receiver in a language.
-func (r *Receiver) say(t map[string]string, language string) string {
-	for _, tag := range append([]string{language}, append(r.Languages, "en")...) {
-		if text := t[tag]; text != "" {
-			return Clean(text)
-		}
-	}
-	return ""
+func (r *Receiver) say(t Sentence, language string) string {
+	return Clean(t.In(language, append(slices.Clone(r.Languages), "en")...))
 }
 
 // Called is the title of the receiver in a language.
 func (r *Receiver) Called(language string) string {
-	if text := r.say(r.Title, language); text != "" {
-		return text
-	}
-	return Clean(r.ID)
+	return cmp.Or(r.say(r.Title, language), Clean(r.ID))
 }
 
 // Words names an ask in a language.
 func (r *Receiver) Words(a *Asked, language string) string {
-	if text := r.say(a.Title, language); text != "" {
-		return text
-	}
-	return Clean(strings.ReplaceAll(a.Name, "-", " "))
+	return cmp.Or(r.say(a.Title, language), Clean(strings.ReplaceAll(a.Name, "-", " ")))
 }
 
 // Lacks returns the asks of a strength that finds lack, those that most lack first.
@@ -115,7 +128,7 @@ func Join(a, b []Receiver) []Receiver {
 	for i := range a {
 		r, o := &a[i], &b[i]
 		r.Finds, r.Covered, r.Good, r.Untold = r.Finds+o.Finds, r.Covered+o.Covered, r.Good+o.Good, r.Untold+o.Untold
-		r.Outside, r.Alone, r.Near = few(r.Outside, o.Outside), few(r.Alone, o.Alone), few(r.Near, o.Near)
+		r.Outside, r.Alone, r.Near = Few(r.Outside, o.Outside...), Few(r.Alone, o.Alone...), Few(r.Near, o.Near...)
 		r.Doubts.join(&o.Doubts)
 		for k := range r.Asks {
 			r.Asks[k].join(&o.Asks[k])
@@ -132,8 +145,8 @@ func (a *Asked) join(b *Asked) {
 	a.Asked, a.Lacking, a.Untold, a.Unspoken = a.Asked+b.Asked, a.Lacking+b.Lacking, a.Untold+b.Untold,
 		a.Unspoken+b.Unspoken
 	a.Unasked, a.Undoubted = a.Unasked+b.Unasked, a.Undoubted+b.Undoubted
-	a.Unread, a.Worded = a.Unread+b.Unread, few(a.Worded, b.Worded)
-	a.Finds, a.Doubtful, a.Spared = few(a.Finds, b.Finds), few(a.Doubtful, b.Doubtful), few(a.Spared, b.Spared)
+	a.Unread, a.Worded = a.Unread+b.Unread, Few(a.Worded, b.Worded...)
+	a.Finds, a.Doubtful, a.Spared = Few(a.Finds, b.Finds...), Few(a.Doubtful, b.Doubtful...), Few(a.Spared, b.Spared...)
 	a.Waived, a.AsWanted, a.Unseen = a.Waived+b.Waived, a.AsWanted && b.AsWanted, a.Unseen || b.Unseen
 	for _, name := range b.Needs {
 		if !slices.Contains(a.Needs, name) {
@@ -142,8 +155,8 @@ func (a *Asked) join(b *Asked) {
 	}
 }
 
-// few adds names to a list, as many as are named.
-func few(list, more []string) []string {
+// Few adds names to a list, as many as are named.
+func Few(list []string, more ...string) []string {
 	return append(list, more[:max(min(len(more), mostNamed-len(list)), 0)]...)
 }
 

@@ -49,10 +49,10 @@ func sample() Document {
 
 // level is a level that so many of nine finds meet; the others lack the material.
 func level(id, title string, good int) Receiver {
-	r := Receiver{ID: id, Level: true, Title: map[string]string{"en": title}, Finds: 9, Covered: 9, Good: good}
+	r := Receiver{ID: id, Level: true, Title: map[string]string{"en": title}, Score: Score{Finds: 9, Covered: 9, Good: good}}
 	if good < 9 {
-		r.Asks = []Asked{{Name: "material", Strength: "must", Title: map[string]string{"en": "the material"}, Asked: 9,
-			Lacking: 9 - good}}
+		r.Asks = []Asked{{Name: "material", Strength: "must", Title: map[string]string{"en": "the material"},
+			Count: Count{Asked: 9, Lacking: 9 - good}}}
 	}
 	return r
 }
@@ -459,8 +459,8 @@ func FuzzForms(f *testing.F) {
 // hostile is a receiver whose texts are all one text.
 func hostile(s string) Receiver {
 	text := map[string]string{"en": s}
-	return Receiver{ID: s, Title: text, Finds: 2, Covered: 2, More: []More{{Title: text, Why: text, Finds: 1}},
-		Asks: []Asked{{Name: s, Strength: "must", Title: text, How: text, Who: text, Lacking: 1, Finds: []string{s}}}}
+	return Receiver{ID: s, Title: text, Score: Score{Finds: 2, Covered: 2}, More: []More{{Title: text, Why: text, Finds: 1}},
+		Asks: []Asked{{Name: s, Strength: "must", Title: text, How: text, Who: text, Count: Count{Lacking: 1, Finds: []string{s}}}}}
 }
 
 // TestPlacesOfSeveralFiles: where there are several files, a place says in which of them it is.

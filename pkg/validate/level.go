@@ -80,8 +80,9 @@ func newAsks(o *Options) (*asks, error) {
 
 // tallies are those of a run, one for each profile of the panel.
 func (a *asks) tallies() (out []*profile.Tally) {
-	for _, e := range a.panel.Profiles {
+	for i, e := range a.panel.Profiles {
 		out = append(out, profile.NewTally(e))
+		out[i].Spares = slices.Contains(a.asked, i)
 	}
 	return out
 }
@@ -94,8 +95,8 @@ func (r *run) ask(e *find.Entry, label string, j *profile.Judgement) {
 		if !slices.Contains(r.v.asks.asked, i) || j.Covered[i] == profile.No {
 			continue
 		}
-		for k, o := range j.Outcomes[i] {
-			if a := t.Profile.Asks[k]; o == profile.Lacking && a.Strength == profile.Must &&
+		for k, is := range j.Asks[i] {
+			if a := t.Profile.Asks[k]; is.Outcome == profile.Lacking && a.Strength == profile.Must &&
 				!slices.ContainsFunc(a.Ask.Members(), func(pointer string) bool { return spokenOf(e.Notices, pointer) }) {
 				t.Asks[k].Unspoken++
 			}
