@@ -148,6 +148,9 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 		}
 		if c.Meaning, c.known = heading.Understand(c.heading), true; !t.plan.own {
 			c.Meaning, c.known = meaningOf(bases[i], c.content, t.language)
+			if areZones(bases[i], c.samples) {
+				c.Meaning, c.known = heading.Meaning{Field: "position.referenceSystem", Taken: heading.TakenLabel}, true
+			}
 		}
 		t.named(c)
 	}

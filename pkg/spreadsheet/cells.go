@@ -61,6 +61,8 @@ func (r *rowReader) setSystem(c *column, text string) {
 	code := systemIn(text)
 	if s, ok := coordinate.SystemByCode(text); ok {
 		code = s.Code
+	} else if zone := r.t.systemOfZone(text); zone != "" {
+		code = zone
 	}
 	if code != text {
 		r.keep(c.heading, text)

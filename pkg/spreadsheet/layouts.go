@@ -218,6 +218,10 @@ func (t *tablePlan) pointersOf(c *column) []string {
 		return []string{"/depth"}
 	case heading.DatingFrom, heading.DatingTo:
 		return []string{"/dating/verbatim", "/dating/date", "/dating"}
+	case "dating.verbatim":
+		if t.field(heading.DatingFrom) != nil || t.field(heading.DatingTo) != nil {
+			return []string{"/dating/period"}
+		}
 	case heading.Size:
 		return []string{"/dimensions/length", "/dimensions/width", "/dimensions/height", "/dimensions"}
 	case "otherDepths.1":

@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -99,6 +100,40 @@ func axisOfUTM(text string) (m heading.Meaning, ok bool) {
 		return m, ok
 	}
 	return m, true
+}
+
+var (
+	zoneHeading = regexp.MustCompile(`(?i)\b(?:utm|zone?|strefa)\b`)
+	zoneCell    = regexp.MustCompile(`(?i)^(?:utm)?[\s,-]*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-rt-x])?$`) // no S, as bandedZone
+)
+
+// areZones reports whether a column of its own says the zone of UTM in which the figures of other columns lie.
+func areZones(base string, samples []string) bool {
+	return zoneHeading.MatchString(base) && len(samples) > 0 && !slices.ContainsFunc(samples, func(s string) bool {
+		m := zoneCell.FindStringSubmatch(strings.TrimSpace(s))
+		return m == nil || m[2] == "" && !strings.Contains(strings.ToLower(base), "utm")
+	})
+}
+
+// systemOfZone returns the system of a zone of UTM that stands in a cell by itself: on the continent that of ETRS89,
+// as systemByRange; empty where the cell is none, or does not say the half of the earth.
+func (t *tablePlan) systemOfZone(text string) string {
+	m := zoneCell.FindStringSubmatch(text)
+	if m == nil {
+		return ""
+	}
+	zone, european := atoi(m[1]), t.language != "" && t.language != "en"
+	family := "EPSG:326"
+	switch band := strings.ToLower(m[2]); {
+	case european && zone >= 28 && zone <= 38 && (band == "" || band >= "n"):
+		family = "EPSG:258"
+	case band == "":
+		return ""
+	case band < "n":
+		family = "EPSG:327"
+	}
+	s, _ := coordinate.SystemByCode(fmt.Sprintf("%s%02d", family, zone))
+	return s.Code
 }
 
 // tally makes finds of a table that counts things by kind: its headings are names of things, and below them stand

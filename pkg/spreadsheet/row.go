@@ -425,12 +425,16 @@ func (r *rowReader) joinParts() {
 		}
 	}
 	if text := r.span(heading.DatingFrom, r.datingFrom, heading.DatingTo, r.datingTo, "from ", "until "); text != "" {
-		switch {
-		case r.v.DatingVerbatim == "":
-			r.v.DatingVerbatim = text
-		default:
-			r.keep("dating.from", text)
+		if period := r.v.DatingVerbatim; period != "" {
+			if d, err := edtf.NormaliseDating(period, edtf.Options{}); err == nil && d.Period != "" && d.Date.String() == "" {
+				text = period + ", " + text
+			} else {
+				if h := r.headingOf("dating.verbatim"); r.f.Columns[h] == "" {
+					r.keep(h, period)
+				} // not known, a date of its own, or not read: the years count
+			}
 		}
+		r.v.DatingVerbatim = text
 	}
 	if !r.t.plan.own && r.f.Depth == nil && len(r.f.OtherDepths) > 0 && r.t.field("depth") == nil {
 		// The depth is given whenever any is known.

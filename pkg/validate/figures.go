@@ -130,6 +130,19 @@ func yearsOf(d *find.Dating) years {
 	return y
 }
 
+// words writes the years as people say them; those of a dating that has any.
+func (y *years) words() string {
+	switch {
+	case !y.hasFrom:
+		return "until " + yearText(y.to)
+	case !y.hasTo:
+		return "from " + yearText(y.from)
+	case y.from == y.to:
+		return yearText(y.from)
+	}
+	return yearText(y.from) + " to " + yearText(y.to)
+}
+
 // yearText writes an astronomical year as people say it.
 func yearText(y int) string {
 	if y <= 0 {

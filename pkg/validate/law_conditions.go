@@ -87,7 +87,7 @@ func coinLike(c *Case) bool {
 		return true
 	case "", "unidentified", "other":
 		row, _ := c.thing()
-		return row != nil && row.Coin
+		return row.isCoin()
 	}
 	return false
 }

@@ -142,7 +142,12 @@ func lineOf(c *Case) line {
 		l.what = traitsOf(c)
 	}
 	if nearCoinOf(c) {
-		l.what |= nearCoin
+		if l.what |= nearCoin; material(f) == "gold" {
+			l.what |= goldCoin
+		}
+	}
+	if goldIsTold(c) {
+		l.what |= goldAlone
 	}
 	return l
 }
@@ -205,7 +210,7 @@ func (r *Roll) add(c *Case, l line, ref Ref) {
 	last := &r.blocks[len(r.blocks)-1]
 	*last = append(*last, l)
 	r.link(c.Find)
-	if c.law().Has("treasure-same-find") {
+	if l.what&nearCoin != 0 || c.law().Has("treasure-same-find") {
 		r.besides(c.Find)
 	}
 	r.n++

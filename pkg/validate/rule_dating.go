@@ -1,6 +1,7 @@
 package validate
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -119,31 +120,57 @@ type periodYears struct {
 
 var periodUnlikeYears = &Rule{
 	Kind: kinds.PeriodUnlikeYears,
-	// When: For `dating` and each of `otherDatings` with a year and a `period` with a `scheme`: the years of the
-	// dating, widened by `about-years` where it is approximate, and those of the period have none in common. Those of
-	// the period stand in the list `period-scheme` (schema/vocabulary), by the last part of its `id`, else by its
+	// When: For `dating` and each of `otherDatings` with a year and a `period`: the years of the dating, widened by
+	// `about-years` where it is approximate, and those of the period have none in common. Those of a period with a
+	// `scheme` stand in the list `period-scheme` (schema/vocabulary), by the last part of its `id`, else by its
 	// `label`, for the scheme `purl.org/heritagedata/schemes/eh_period`; for others it is not checked. At its
-	// `/period`.
+	// `/period`. Without a `scheme` they are those of the `periods` of schema/data/things.json that the label names,
+	// for `dating` else of those that `name` names where no word of `unless` stands in name, description or notes: at
+	// its `/date`.
 	Check: func(c *Case, say Say) {
 		eachDating(c.Find, func(d *find.Dating, pointer string) {
 			y := yearsOf(d)
-			if d.Period == nil || d.Period.Scheme == "" || !y.hasFrom && !y.hasTo {
-				return
-			}
-			p, ok := theTables().periodYears(d.Period)
-			if !ok {
-				c.NotChecked()
+			if !y.hasFrom && !y.hasTo || y.hasFrom && y.hasTo && y.from > y.to {
 				return
 			}
 			slack := 0
 			if y.approximate {
 				slack = c.Settings.AboutYears
 			}
-			if p.To != 0 && y.hasFrom && y.from > p.To+slack || y.hasTo && y.to < p.From-slack {
+			outside := func(from, to int) bool {
+				return y.hasFrom && y.from > to+slack || y.hasTo && y.to < from-slack
+			}
+			if d.Period == nil || d.Period.Scheme == "" {
+				if words, from, to := c.periodNamed(d); words != "" && outside(from, to) {
+					say(pointer+"/date", fmt.Sprintf("%q and %s do not go together", words, y.words()))
+				}
+				return
+			}
+			p, ok := theTables().periodYears(d.Period)
+			if !ok {
+				c.NotChecked()
+			} else if outside(p.From, cmp.Or(p.To, forever)) {
 				say(pointer+"/period", fmt.Sprintf("the years stated lie outside the period %q of its scheme", d.Period.Label))
 			}
 		})
 	},
+}
+
+// periodNamed returns the words that name a period of a dating, and its years: its own, else for the dating of the
+// find those of the name.
+func (c *Case) periodNamed(d *find.Dating) (words string, from, to int) {
+	t := theTables().things
+	if d.Period != nil {
+		if from, to, ok := t.spanOf(d.Period.Label); ok {
+			return d.Period.Label, from, to
+		}
+	}
+	if d == c.Find.Dating && !c.unusual() {
+		if from, to, ok := t.spanOf(c.Find.Name); ok {
+			return c.Find.Name, from, to
+		}
+	}
+	return "", 0, 0
 }
 
 // periodYears returns the years of a period, where its scheme is the one we hold.
@@ -177,7 +204,7 @@ var olderThanMaterial = &Rule{
 		t := theTables()
 		y := c.years()
 		if words := periodWords(f.Dating); !y.hasTo && words != "" {
-			if to, ok := t.things.endOf(words); ok {
+			if _, to, ok := t.things.spanOf(words); ok && to != forever {
 				y = &years{to: to, hasTo: true, approximate: true}
 			}
 		}

@@ -10,7 +10,7 @@ import (
 )
 
 var materialRules = []*Rule{weightBeyondSize, weightBelowSize, magnetUnlikeMaterial,
-	signalWithoutMetal, materialUnlikeClass, diameterOfUnround, widthBeyondLength}
+	signalWithoutMetal, materialUnlikeClass, sizeUnlikely}
 
 // box returns a volume in cm³ that is surely not smaller than that of the object, from its largest
 // stated sizes. False where too few sizes are known.
@@ -267,32 +267,64 @@ func otherMaterial(c *Case) string {
 	return concept.Label("en")
 }
 
-var diameterOfUnround = &Rule{
-	Kind: kinds.DiameterOfUnround,
-	// When: `/dimensions/diameter` has a value and the class is in the group `not-round`. At `/dimensions/diameter`.
+var sizeUnlikely = &Rule{
+	Kind: kinds.SizeUnlikely,
+	// When: `/dimensions/diameter` has a value and the class is in the group `not-round` (there). Else, where the find is
+	// not several objects: the least width is more than twice the greatest length (at `/dimensions/width`); or the
+	// least thickness is more than a quarter above the greatest width, for want of one diameter, for want of both length
+	// (at `/dimensions/thickness`); or the name speaks of a row of schema/data/things.json, as in `weight-unlikely`,
+	// else the class is `coin`, and the least diameter or length is more than `span` of the row, for a coin without one
+	// 80 mm (there).
 	Check: func(c *Case, say Say) {
 		f := c.Find
-		if f.Dimensions != nil && f.Dimensions.Diameter.HasValue() && theTables().in("not-round", classOf(f)) {
+		d := f.Dimensions
+		switch {
+		case d == nil:
+			return
+		case d.Diameter.HasValue() && theTables().in("not-round", classOf(f)):
 			say("/dimensions/diameter", fmt.Sprintf("the class %s has no diameter", f.ObjectClass.Text()))
+		case isLot(f):
+			return
+		}
+		length, ok1 := most(d.Length)
+		if width, ok := least(d.Width); ok && ok1 && width > 2*length {
+			say("/dimensions/width", fmt.Sprintf("the width, %s mm, is more than twice the length, which is the longest side",
+				figure(width)))
+		}
+		if thick, ok := least(d.Thickness); ok {
+			for _, q := range [...]*find.Quantity{d.Width, d.Diameter, d.Length} {
+				if side, ok := most(q); ok {
+					if thick > 1.25*side {
+						say("/dimensions/thickness", fmt.Sprintf("a thickness of %s mm is more than the other side, of %s mm",
+							figure(thick), figure(side)))
+					}
+					break
+				}
+			}
+		}
+		name, span := sizeOf(c)
+		for pointer, q := range map[string]*find.Quantity{"/dimensions/diameter": d.Diameter, "/dimensions/length": d.Length} {
+			if side, ok := least(q); ok && span > 0 && side > span {
+				say(pointer, fmt.Sprintf("%s mm is too large for a %s, which is at most some %s mm across", figure(side), name,
+					figure(span)))
+			}
 		}
 	},
 }
 
-var widthBeyondLength = &Rule{
-	Kind: kinds.WidthBeyondLength,
-	// When: The find is not several objects, and the least width is larger than the greatest length. At
-	// `/dimensions/width`.
-	Check: func(c *Case, say Say) {
-		d := c.Find.Dimensions
-		if d == nil || isLot(c.Find) {
-			return
-		}
-		length, ok1 := most(d.Length)
-		width, ok2 := least(d.Width)
-		if ok1 && ok2 && width > length {
-			say("/dimensions/width", "the width is larger than the length, which is the longest side")
-		}
-	},
+// sizeOf returns what a find is called and how large such a thing is; zero: nobody knows.
+func sizeOf(c *Case) (name string, mm float64) {
+	const largestCoin = 80
+	row, _ := c.thing()
+	switch {
+	case row != nil && row.Span > 0:
+		return row.Name, row.Span
+	case row.isCoin():
+		return row.Name, largestCoin
+	case row == nil && theTables().in("coin", classOf(c.Find)) && !c.unusual():
+		return "coin", largestCoin
+	}
+	return "", 0
 }
 
 // excusedBy reports whether a reason for a missing member stands in absent of a find; blank is none.

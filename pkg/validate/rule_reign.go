@@ -57,27 +57,22 @@ var outsideReign = &Rule{
 		if !ok {
 			return
 		}
-		at, from, to := "/name", yearIn(f.Name), 0
-		if to = from; from == 0 {
-			y := c.years()
-			if !y.hasFrom || !y.hasTo || f.Dating.Date == "" || y.from > y.to {
+		at, year := "/name", yearIn(f.Name)
+		y := &years{from: year, to: year, hasFrom: true, hasTo: true}
+		if year == 0 {
+			if y, at = c.years(), "/dating/date"; !y.hasFrom || !y.hasTo || f.Dating.Date == "" || y.from > y.to {
 				return
 			}
-			at, from, to = "/dating/date", y.from, y.to
 		}
 		const slack = 2 // a calendar that began in March, dies used up
 		var spans []string
 		for _, s := range row.Years {
-			if from <= s[1]+slack && to >= s[0]-slack {
+			if y.from <= s[1]+slack && y.to >= s[0]-slack {
 				return
 			}
 			spans = append(spans, spanWords(s))
 		}
-		said := yearText(from)
-		if to != from {
-			said += " to " + yearText(to)
-		}
-		say(at, fmt.Sprintf("%s is of %s, the year is %s", row.Label, strings.Join(spans, " or "), said))
+		say(at, fmt.Sprintf("%s is of %s, the year is %s", row.Label, strings.Join(spans, " or "), y.words()))
 	},
 }
 

@@ -53,7 +53,7 @@ var foundWithTreasure = &Rule{
 }
 
 // trait is what of a find the rows of law speak of.
-type trait uint8
+type trait uint16
 
 const (
 	oldCoin trait = 1 << iota
@@ -61,8 +61,10 @@ const (
 	prehistoricBase
 	prehistoricPrecious
 	treasure
-	told     // an authority was told
-	nearCoin // an old coin of silver or gold, wherever it lies: see coins-near
+	told      // an authority was told
+	nearCoin  // an old coin of silver or gold, wherever it lies: see coins-near
+	goldCoin  // one of gold
+	goldAlone // old gold that is to be reported by itself
 )
 
 // countOf returns how many objects a record surely stands for.
@@ -134,7 +136,7 @@ func (r *Roll) treasureGroups() [][]int {
 	lawful := func(i int) bool { return theTables().law.Of(r.texts[r.line(i).place]).Has("treasure-same-find") }
 	members := map[int]bool{}
 	for i := range r.n {
-		if r.line(i).what&^(told|nearCoin) != 0 {
+		if r.line(i).what&^(told|nearCoin|goldCoin|goldAlone) != 0 {
 			members[i] = true
 		}
 	}
@@ -365,6 +367,7 @@ func (g treasureGroup) labels(what trait) string {
 // What makes a hoard of coins, wherever they lie: our proposal.
 const (
 	hoardCoins  = 3
+	hoardGold   = 2
 	hoardMetres = 5
 	hoardRadius = 50   // metres: of a vaguer place nothing is near
 	hoardYear   = 1700 // coins made since are often purse losses
@@ -373,32 +376,69 @@ const (
 
 var coinsNear = &Rule{
 	Kind: kinds.CoinsNear,
-	// When: Counted are finds that are no retracted ones, are placed to 50 metres and better (as in
-	// `outside-permission`), are no lots of another rule than `same-hole` or `same-spot`; are
-	// coins by their class (`coin`, `coin-group`) or, without a class, by their name (schema/data/things.json, rows of
-	// coins); are surely of gold or silver by their first material, or by a word of `precious` of schema/data/law.json in
-	// the name; are old: surely made before 1700, or with a word of `old` in the name, the label of the period or the
-	// words of the dating; and are not told of: neither `notified` (as in `treasure-may-apply`) nor a word of `told` in
-	// `notes` or `description`. Those of one day, each within five metres of another, are a group; if its objects
-	// (`/count/min`, else 1) are three or more, one notice on the `/name` of the first of them, unless all are old coins
-	// under a law that `old-coins-together` asks.
+	// When: Counted are finds that are no retracted ones, are no lots of another rule than `same-hole` or `same-spot`;
+	// are coins by their class (`coin`, `coin-group`) or, without a class, by their name (schema/data/things.json, rows
+	// of coins); are surely of gold or silver by their first material, or by a word of `precious` of
+	// schema/data/law.json in the name; are old: surely made before 1700, or with a word of `old` in the name, the label
+	// of the period or the words of the dating; and nobody was told of them: neither `notified` (as in
+	// `treasure-may-apply`, or on a day, or to one of the authorities there), nor a word of `told` in `notes`,
+	// `description` or one of `columns`, that has none of `not` before it. Those of one day that are placed to 50
+	// metres and better (as in `outside-permission`), each within five metres of another, are a group, and those of
+	// which the words of one name the number of the other, as in `old-coins-together`; if its objects (`/count/min`,
+	// else 1) are three or more, of gold two, one notice on the `/name` of the first of them, unless all are old coins
+	// under a law that `old-coins-together` asks. Or a find that is old so, of gold by its first material, and told of
+	// to nobody lies in a country of `gold` of schema/data/law.json (named, else worked out as in `law-not-checked`), or
+	// is no coin and lies in one of `goldThings`, and `treasure-may-apply` does not speak of it. At its `/name`.
 	Log: func(c *Case, log *Roll, say SayOf) {
 		for _, g := range log.coinGroups() {
-			n, lawful := 0, true
+			n, gold, lawful := 0, 0, true
 			first := log.line(g[0])
 			for _, i := range g {
 				l := log.line(i)
-				n += int(l.count)
+				if l.what&nearCoin != 0 {
+					n += int(l.count)
+				}
+				if l.what&goldCoin != 0 {
+					gold += int(l.count)
+				}
 				lawful = lawful && l.what&oldCoin != 0
 			}
-			if n >= hoardCoins && !lawful {
+			if (n >= hoardCoins || gold >= hoardGold) && !lawful {
 				labels := treasureGroup{log, g}.labels(nearCoin)
 				say(log.ref(g[0]), first.called(), fmt.Sprintf("%d old coins of silver or gold from one spot (%s), and no report is recorded. "+
-					"They may be a hoard: stop digging there and ask the finds officer, the museum or the authority of the place", n,
-					labels))
+					"They may be a hoard: ask the finds officer, the museum or the authority of the place", n, labels))
+			} else if first.what&goldAlone != 0 {
+				say(log.ref(g[0]), first.called(), goldWords)
 			}
 		}
 	},
+}
+
+const goldWords = "old gold, and no report is recorded. Where it seems to come from such a find is to be reported: ask " +
+	"the museum or the authority of the place"
+
+// goldIsTold reports whether an old find of gold that nobody was told of is to be reported by itself where it comes
+// from, while no row of that law speaks of it.
+func goldIsTold(c *Case) bool {
+	f, words := c.Find, theTables().law.Hoard
+	if material(f) != "gold" || c.precious() != law.Yes || f.Retracted != nil || !isOld(c) || anybodyTold(f) {
+		return false
+	}
+	in := []string{c.law().Code}
+	if in[0] == "" {
+		in, _ = countriesOf(c)
+	}
+	if len(in) == 0 || len(in) > mostCountries {
+		return false
+	}
+	for _, code := range in {
+		land, _, _ := strings.Cut(code, "-")
+		if !slices.Contains(words.Gold, land) && (coinLike(c) || !slices.Contains(words.GoldThings, land)) {
+			return false
+		}
+	}
+	row, _, _ := treasureRow(c)
+	return row == nil
 }
 
 var hoardInWords = &Rule{
@@ -419,7 +459,7 @@ func nearCoinOf(c *Case) bool {
 	f, t := c.Find, theTables()
 	class := classOf(f)
 	if class == "" {
-		if row, _ := c.thing(); row == nil || !row.Coin && row.ID != "coin" {
+		if row, _ := c.thing(); !row.isCoin() {
 			return false
 		}
 	} else if class != "coin" && class != "coin-group" {
@@ -433,12 +473,34 @@ func nearCoinOf(c *Case) bool {
 	if p := c.precious(); p == law.No || p == law.CannotTell && !words.Precious.Has(f.Name) {
 		return false
 	}
-	old := words.Old.Has(f.Name)
-	if d := f.Dating; d != nil && !old {
-		old = words.Old.Has(d.Verbatim) || d.Period != nil && words.Old.Has(d.Period.Label) || madeBefore(c,
-			hoardYear) == law.Yes
+	return isOld(c) && !anybodyTold(f)
+}
+
+// isOld reports whether a find was surely made before 1700, or is called so.
+func isOld(c *Case) bool {
+	d, old := c.Find.Dating, theTables().law.Hoard.Old
+	return old.Has(c.Find.Name) || d != nil && (old.Has(d.Verbatim) || d.Period != nil && old.Has(d.Period.Label) ||
+		madeBefore(c, hoardYear) == law.Yes)
+}
+
+// anybodyTold reports whether the record says, anywhere, that somebody was told of the find.
+func anybodyTold(f *find.Find) bool {
+	words := theTables().law.Hoard
+	if reported(f) || words.SaysTold(f.Notes) || words.SaysTold(f.Description) {
+		return true
 	}
-	return old && !reported(f) && !words.Told.Has(f.Notes) && !words.Told.Has(f.Description)
+	for i := range f.Notified {
+		if n := &f.Notified[i]; !n.Status.Is("not-sent", "returned") &&
+			(n.On != "" && n.To == "" || theTables().care["not-landowner"].Has(n.To)) {
+			return true
+		}
+	}
+	for _, text := range f.Columns {
+		if words.SaysTold(text) {
+			return true
+		}
+	}
+	return false
 }
 
 // hoardWordsAt returns the member that speaks of coins of silver or gold together, of which nobody was told.
@@ -447,7 +509,7 @@ func hoardWordsAt(c *Case) string {
 	for _, m := range [...]struct{ pointer, text string }{{"/name", f.Name}, {"/notes", f.Notes},
 		{"/description", f.Description}} {
 		if words.Coins.Has(m.text) && words.Together.Has(m.text) && words.Precious.Has(m.text) {
-			if reported(f) || words.Told.Has(f.Notes) || words.Told.Has(f.Description) || f.Retracted != nil {
+			if f.Retracted != nil || anybodyTold(f) {
 				return ""
 			}
 			return m.pointer
@@ -456,49 +518,40 @@ func hoardWordsAt(c *Case) string {
 	return ""
 }
 
-// coinGroups returns the groups of old coins of one day that lie near each other.
+// coinGroups returns the groups of old coins of one day that lie near each other, or name each other.
 func (r *Roll) coinGroups() [][]int {
-	var coins []int
+	var placed []int
+	members, all := map[int]bool{}, union{}
 	for i := range r.n {
-		if l := r.line(i); l.what&nearCoin != 0 && l.flags&hasSpot != 0 && l.radius <= hoardRadius &&
-			l.flags&isRetracted == 0 {
-			coins = append(coins, i)
+		l := r.line(i)
+		if l.what&(nearCoin|goldAlone) == 0 {
+			continue
+		}
+		if members[i] = true; l.what&nearCoin != 0 && l.flags&hasSpot != 0 && l.radius <= hoardRadius {
+			placed = append(placed, i)
 		}
 	}
-	slices.SortFunc(coins, func(a, b int) int {
+	slices.SortFunc(placed, func(a, b int) int {
 		la, lb := r.line(a), r.line(b)
 		return cmp.Or(cmp.Compare(la.day, lb.day), cmp.Compare(la.y, lb.y), cmp.Compare(la.x, lb.x), a-b)
 	})
-	group := make([]int, len(coins))
-	for i := range group {
-		group[i] = i
-	}
-	root := func(i int) int {
-		for group[i] != i {
-			group[i] = group[group[i]]
-			i = group[i]
-		}
-		return i
-	}
-	for i := range coins {
-		for j := i + 1; j < len(coins) && j <= i+hoardWindow && r.sameSpot(coins[i], coins[j]) != tooFarNorth; j++ {
-			if r.sameSpot(coins[i], coins[j]) == near {
-				a, b := root(i), root(j)
-				group[max(a, b)] = min(a, b)
+	for i, a := range placed {
+		for _, b := range placed[i+1 : min(len(placed), i+1+hoardWindow)] {
+			where := r.sameSpot(a, b)
+			if where == tooFarNorth {
+				break
+			}
+			if where == near {
+				all.join(a, b)
 			}
 		}
 	}
-	of := map[int][]int{}
-	for i := range coins {
-		of[root(i)] = append(of[root(i)], coins[i])
-	}
-	var groups [][]int
-	for _, g := range of {
-		slices.Sort(g)
-		groups = append(groups, g)
-	}
-	slices.SortFunc(groups, func(a, b []int) int { return a[0] - b[0] })
-	return groups
+	r.eachBeside(func(a, b int) {
+		if members[a] && members[b] {
+			all.join(a, b)
+		}
+	})
+	return all.groups(members)
 }
 
 type nearness uint8

@@ -1,6 +1,7 @@
 package validate
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"sync"
@@ -211,9 +212,13 @@ type thing struct {
 	Of    []string `json:"of"`    // materials; none: any
 	Least float64  `json:"least"` // grams of a whole one; 0: any
 	Most  float64  `json:"most"`
+	Span  float64  `json:"span"`  // mm of its longest side; 0: any
 	Coin  bool     `json:"coin"`  // a figure before it is its value
 	Since int      `json:"since"` // astronomical year before which there was none; 0: always
 }
+
+// isCoin reports whether a row is of a coin.
+func (t *thing) isCoin() bool { return t != nil && (t.Coin || t.ID == "coin") }
 
 // things are the rows with their words, ready to be looked for.
 type things struct {
@@ -230,7 +235,8 @@ type things struct {
 	NotOf   []string            `json:"notOf"`   // words behind a material that is not that of the thing
 
 	Periods []struct {
-		To    int      `json:"to"` // 0: still running
+		From  int      `json:"from"` // 0: not known
+		To    int      `json:"to"`   // 0: still running
 		Words []string `json:"words"`
 	} `json:"periods"`
 
@@ -344,12 +350,16 @@ func (t *thing) madeOf(material string) bool {
 	return len(t.Of) == 0 || slices.Contains(t.Of, material)
 }
 
-// endOf returns the year after which the periods that a text names are over wherever they are spoken of; false
-// where it names none.
-func (t *things) endOf(text string) (year int, ok bool) {
+// spanOf returns the years outside which the periods that a text names are nowhere; false where it names none.
+func (t *things) spanOf(text string) (from, to int, ok bool) {
 	t.periods.Scan(text, func(tag, _ int) bool {
-		year, ok = t.Periods[tag].To, t.Periods[tag].To != 0
-		return ok
+		p := &t.Periods[tag]
+		first, last := cmp.Or(p.From, -forever), cmp.Or(p.To, forever)
+		if ok {
+			first, last = min(first, from), max(last, to)
+		}
+		from, to, ok = first, last, true
+		return true
 	})
-	return year, ok
+	return from, to, ok
 }

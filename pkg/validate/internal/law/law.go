@@ -55,11 +55,18 @@ type Hoard struct {
 	Old      *phrase.Set `json:"-"`
 	Precious *phrase.Set `json:"-"`
 	Told     *phrase.Set `json:"-"`
+	untold   *phrase.Set // those of Told behind a no
 	Coins    *phrase.Set `json:"-"` // more than one
 	Together *phrase.Set `json:"-"`
 
+	Gold       []string // countries in which any old find of gold is to be reported
+	GoldThings []string // the same of what is no coin
+
 	Beside *regexp.Regexp `json:"-"` // that another find lay with this one: its number is the first group
 }
+
+// SaysTold reports whether a text says that somebody was told.
+func (h *Hoard) SaysTold(text string) bool { return h.Told.Has(text) && !h.untold.Has(text) }
 
 // setOf makes a set of words.
 func setOf(words []string) *phrase.Set {
@@ -70,12 +77,17 @@ func setOf(words []string) *phrase.Set {
 
 // UnmarshalJSON makes the sets of the lists of words.
 func (h *Hoard) UnmarshalJSON(b []byte) error {
-	var lists struct{ Old, Precious, Told, Coins, Together, Beside []string }
+	var lists struct{ Old, Precious, Told, Not, Coins, Together, Beside, Gold, GoldThings []string }
 	if err := json.Unmarshal(b, &lists, json.MatchCaseInsensitiveNames(true)); err != nil {
 		return err
 	}
 	*h = Hoard{Old: setOf(lists.Old), Precious: setOf(lists.Precious), Told: setOf(lists.Told), Coins: setOf(lists.Coins),
-		Together: setOf(lists.Together)}
+		Together: setOf(lists.Together), untold: phrase.New(), Gold: lists.Gold, GoldThings: lists.GoldThings}
+	for _, no := range lists.Not {
+		for _, told := range lists.Told {
+			h.untold.Add(0, no+" "+told)
+		}
+	}
 	for i := range lists.Beside {
 		lists.Beside[i] = regexp.QuoteMeta(lists.Beside[i])
 	}
