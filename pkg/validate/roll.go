@@ -58,7 +58,6 @@ const (
 	onPlane                   // x and y are an easting and a northing in metres, of a grid that is not known
 	ownsSpot                  // which claims to be its own
 	made                      // its id was made from its number
-	valuable                  // a coin or of precious metal
 	isRetracted
 	inPieces  // not a whole thing
 	noted     // notes or a description say something
@@ -134,9 +133,6 @@ func lineOf(c *Case) line {
 	}
 	if p := c.placed(); !p.impossible && (p.onNull() || len(p.slips) > 0 || p.verdict == coordinate.Outside) {
 		l.flags |= misplaced
-	}
-	if t := theTables(); t.in("coin", classOf(f)) || t.in("material-precious", material(f)) {
-		l.flags |= valuable
 	}
 	if c.law().Has("treasure-same-find") {
 		l.what = traitsOf(c)

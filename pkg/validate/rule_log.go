@@ -12,7 +12,7 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-var logRules = []*Rule{leadProjectiles, preciousScatter}
+var logRules = []*Rule{leadProjectiles}
 
 var leadProjectiles = &Rule{
 	Kind: kinds.LeadProjectiles,
@@ -44,34 +44,6 @@ func leadProjectile(f *find.Find) bool {
 		return false
 	}
 	return len(f.Materials) == 0 || theTables().in("material-lead", material(f))
-}
-
-var preciousScatter = &Rule{
-	Kind: kinds.PreciousScatter,
-	// When: Looked at are finds that are not `retracted`, with a class of the group `coin` or a first material of the
-	// group `material-precious`, a longitude and latitude, a radius, as in `outside-permission`, of no more than
-	// `scatter-metres`, and no mark of `/position` in `generalised`. Distances are taken on a plane: 10,000,000 m / 90
-	// for a degree of latitude, and that times the cosine of the latitude of the find for one of longitude. In the
-	// order of the file: at least `scatter-finds` of them, itself included, lie within `scatter-metres` of the find,
-	// and none of these was already counted in a notice. One notice a group, at `/position` of that find.
-	Log: func(c *Case, log *Roll, say SayOf) {
-		most := float64(c.Settings.ScatterMetres)
-		n := newNeighbours(log, most, func(l *line) bool {
-			return l.flags&(valuable|hasSpot|isRetracted) == valuable|hasSpot && float64(l.radius) <= most
-		})
-		told := map[int]bool{}
-		for _, i := range n.all {
-			near := n.of(i)
-			if told[i] || len(near) < c.Settings.ScatterFinds || slices.ContainsFunc(near, func(j int) bool { return told[j] }) {
-				continue
-			}
-			for _, j := range near {
-				told[j] = true
-			}
-			say(log.ref(i), "/position", fmt.Sprintf("%d coins or precious objects lie within %d m of here, this one included",
-				len(near), c.Settings.ScatterMetres))
-		}
-	},
 }
 
 var extensionRules = []*Rule{extensionUndeclared}

@@ -377,9 +377,9 @@ const (
 var coinsNear = &Rule{
 	Kind: kinds.CoinsNear,
 	// When: Counted are finds that are no retracted ones, are no lots of another rule than `same-hole` or `same-spot`;
-	// are coins by their class (`coin`, `coin-group`) or, without a class, by their name (schema/data/things.json, rows
-	// of coins); are surely of gold or silver by their first material, or by a word of `precious` of
-	// schema/data/law.json in the name; are old: surely made before 1700, or with a word of `old` in the name, the label
+	// are surely of gold or silver by their first material, or may be and are coins by their class (`coin`,
+	// `coin-group`) or, without a class, by their name (schema/data/things.json, rows of coins) with a word of `precious`
+	// of schema/data/law.json in it; are old: surely made before 1700, or with a word of `old` in the name, the label
 	// of the period or the words of the dating; and nobody was told of them: neither `notified` (as in
 	// `treasure-may-apply`, or on a day, or to one of the authorities there), nor a word of `told` in `notes`,
 	// `description` or one of `columns`, that has none of `not` before it. Those of one day that are placed to 50
@@ -405,7 +405,7 @@ var coinsNear = &Rule{
 			}
 			if (n >= hoardCoins || gold >= hoardGold) && !lawful {
 				labels := treasureGroup{log, g}.labels(nearCoin)
-				say(log.ref(g[0]), first.called(), fmt.Sprintf("%d old coins of silver or gold from one spot (%s), and no report is recorded. "+
+				say(log.ref(g[0]), first.called(), fmt.Sprintf("%d old coins or things of silver or gold from one spot (%s), and no report is recorded. "+
 					"They may be a hoard: ask the finds officer, the museum or the authority of the place", n, labels))
 			} else if first.what&goldAlone != 0 {
 				say(log.ref(g[0]), first.called(), goldWords)
@@ -454,23 +454,19 @@ var hoardInWords = &Rule{
 	},
 }
 
-// nearCoinOf reports whether a find is an old coin of silver or gold that nobody was told of.
+// nearCoinOf reports whether a find is an old coin, or another old thing, of silver or gold that nobody was told of.
 func nearCoinOf(c *Case) bool {
-	f, t := c.Find, theTables()
-	class := classOf(f)
-	if class == "" {
-		if row, _ := c.thing(); !row.isCoin() {
-			return false
-		}
-	} else if class != "coin" && class != "coin-group" {
+	f, words := c.Find, theTables().law.Hoard
+	is, coin := c.precious(), theTables().in("coin", classOf(f))
+	if classOf(f) == "" {
+		row, _ := c.thing()
+		coin = row.isCoin()
+	}
+	if is != law.Yes && !(coin && is == law.CannotTell && words.Precious.Has(f.Name)) {
 		return false
 	}
 	if f.Retracted != nil || f.Kind == "lot" && f.Lot != nil && f.Lot.Rule != nil && !f.Lot.Rule.Is("same-hole",
 		"same-spot") {
-		return false
-	}
-	words := t.law.Hoard
-	if p := c.precious(); p == law.No || p == law.CannotTell && !words.Precious.Has(f.Name) {
 		return false
 	}
 	return isOld(c) && !anybodyTold(f)

@@ -238,27 +238,15 @@ func secretsOf(t *testing.T, v cases.Case) []string {
 	return out
 }
 
-// Distances are those of the ellipsoid to a hundredth, far from Greenwich too, and the grid loses no neighbour.
-func TestNeighbours(t *testing.T) {
+// Distances are those of the ellipsoid to a hundredth, far from Greenwich too.
+func TestMetres(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
-	for range 300 {
-		centre := coordinate.Point{Longitude: r.Float64()*358 - 179, Latitude: r.Float64()*160 - 80}
-		log := &Roll{blocks: [][]line{nil}, n: 40}
-		for range log.n {
-			x, y := centre.Longitude+(r.Float64()-0.5)*0.0004, centre.Latitude+(r.Float64()-0.5)*0.0004
-			log.blocks[0] = append(log.blocks[0], line{x: int32(x * 1e7), y: int32(y * 1e7)})
-		}
-		near := newNeighbours(log, 10, func(*line) bool { return true })
-		for i := range log.n {
-			seen := near.of(i)
-			for j := range log.n {
-				p, q := log.line(i), log.line(j)
-				d := coordinate.Distance(coordinate.Point{Longitude: float64(p.x) / 1e7, Latitude: float64(p.y) / 1e7},
-					coordinate.Point{Longitude: float64(q.x) / 1e7, Latitude: float64(q.y) / 1e7})
-				if got := slices.Contains(seen, j); d < 9.9 && !got || d > 10.1 && got {
-					t.Fatalf("%.2f m apart at %v: seen within 10 m %v", d, centre, got)
-				}
-			}
+	for range 10_000 {
+		p := coordinate.Point{Longitude: r.Float64()*358 - 179, Latitude: r.Float64()*160 - 80}
+		q := coordinate.Point{Longitude: p.Longitude + (r.Float64()-0.5)*0.0004, Latitude: p.Latitude + (r.Float64()-0.5)*0.0004}
+		a, b := line{x: int32(p.Longitude * 1e7), y: int32(p.Latitude * 1e7)}, line{x: int32(q.Longitude * 1e7), y: int32(q.Latitude * 1e7)}
+		if d, got := coordinate.Distance(p, q), a.metres(&b); math.Abs(d-got) > 0.01*d+0.02 {
+			t.Fatalf("%v to %v: %.2f m, want %.2f", p, q, got, d)
 		}
 	}
 }

@@ -31,12 +31,10 @@ type Settings struct {
 	ProtectedBuffer int     `default:"10" source:"our proposal" doc:"metres around a protected area that are spoken of too" opinion:"no"`
 	LotPercent      float64 `default:"2" source:"our proposal" doc:"per cent between the weight of a lot and its groups"`
 	LotGrams        float64 `default:"0.5" source:"our proposal" doc:"grams between the weight of a lot and its groups, if that is more"`
-	ScatterFinds    int     `default:"3" source:"our proposal" doc:"valuable finds close together that are worth a hint" opinion:"no"`
 	LeadHandful     int     `default:"5" source:"published advice named in the rule" doc:"lead projectiles at one site that are worth a notice" opinion:"no"`
 	SolidPercent    int     `default:"20" source:"our proposal" doc:"per cent of a solid body's weight below which a solid object is doubted"`
 	AboutYears      int     `default:"10" source:"our proposal" doc:"years that the word about may reach beyond a stated year"`
 	DeadlineDays    int     `default:"3" source:"our proposal" doc:"days before a deadline from which it is shown" opinion:"no"`
-	ScatterMetres   int     `default:"10" source:"our proposal" doc:"metres within which valuable finds are looked at together" opinion:"no"`
 
 	Protected *Protected // protected areas supplied by the user; nil: none, and protected-ground is not checked
 }

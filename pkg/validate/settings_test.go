@@ -16,7 +16,7 @@ import (
 func TestSettings(t *testing.T) {
 	s := DefaultSettings()
 	list := s.List()
-	if len(list) < 20 {
+	if len(list) < 15 {
 		t.Fatalf("only %d settings", len(list))
 	}
 	for _, x := range list {

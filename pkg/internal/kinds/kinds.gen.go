@@ -111,7 +111,7 @@ var (
 		Before: "\"objectClass\": {\"code\": \"x-sheep-bell\"}",
 		After:  "\"objectClass\": {\"code\": \"bell\"}"}
 	CoinsNear = notice.Kind{Code: "coins-near", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
-		Title:  "old silver or gold coins from one spot may be a hoard",
+		Title:  "old silver or gold that may have to be reported",
 		Why:    "what was lost or hidden together is looked at together, and what is still in the ground tells most",
 		Help:   "Ask the office named before you clean, sell or give it away. This is a prompt, not advice in law: the local authority decides. Stop digging at the spot and leave what is still in the ground where it is.",
 		Source: "schema/data/law.json, rows of treasure; three coins within five metres on one day: our proposal",
@@ -1146,13 +1146,6 @@ var (
 		Source: "our proposal",
 		Before: "three finds with \"longitude\": -1.2241, \"latitude\": 52.5071",
 		After:  "the same with \"method\": {\"code\": \"field-centroid\"}, \"uncertainty\": 250"}
-	PreciousScatter = notice.Kind{Code: "precious-scatter", Severity: notice.Info, Caution: false, Group: "log", Spec: "5.16",
-		Title:  "coins or precious objects lie close together",
-		Why:    "they may be a hoard that the plough has scattered; in law that may make them one find",
-		Help:   "Keep them together, look at their dates, and ask the recorder for your area. This is a hint, not a finding.",
-		Source: "our proposal",
-		Before: "three coins within 10 m of each other",
-		After:  "the same, linked by \"associated\": [{\"relation\": {\"code\": \"near\"}}] when looked at"}
 	PrehistoricMetal = notice.Kind{Code: "prehistoric-metal", Severity: notice.Warning, Caution: true, Group: "law", Spec: "5.12",
 		Title:  "prehistoric metal may be treasure",
 		Why:    "any gold or silver in a prehistoric object, or two objects of base metal from one find, are a designated class",
@@ -1812,7 +1805,6 @@ func init() {
 		&PositionTooExact,
 		&PositionsDisagree,
 		&PositionsIdentical,
-		&PreciousScatter,
 		&PrehistoricMetal,
 		&PrivateInCopy,
 		&ProfileBase,
