@@ -99,6 +99,8 @@ var longJobs = [][]string{
 	{"check", "long.jsonl", "--report", "json", "-o", "out.json"}, {"check", "in.xlsx", "--mark", "out.xlsx"},
 	{"convert", "in.xlsx", "-o", "out.geojson", "--quiet"},
 	{"convert", "long.jsonl", "-o", "out.gpx", "--since", "long.jsonl", "--quiet"},
+	{"convert", "long.jsonl", "-o", "out.findslip.json", "--quiet"}, {"convert", "long.jsonl", "-o", "out.xlsx", "--quiet"},
+	{"convert", "long.jsonl", "-o", "out.csv", "--quiet"}, {"convert", "long.jsonl", "-o", "out.kml", "--quiet"},
 }
 
 // What may come between a job and its end, in one folder.
@@ -121,6 +123,18 @@ func fullDiskOfEveryJob(t *testing.T, dir string, there []string) {
 		if c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "too large") || strings.Contains(string(text),
 			"goroutine") {
 			t.Errorf("%v ends with %d and says %.300s", args, c.ProcessState.ExitCode(), text)
+		}
+		tidy(t, dir, there...)
+	}
+	if runtime.GOOS != "linux" {
+		return // /dev/full is of Linux (full(4))
+	}
+	for _, args := range []string{"convert long.jsonl --to csv -o - --quiet", "check long.jsonl --report json", "rules",
+		"limits", "read length 8in", "schema", "explain unit-missing", "rules --json"} {
+		c := exec.CommandContext(t.Context(), "sh", "-c", "exec findslip "+args+" >/dev/full")
+		c.Dir, c.Env = dir, append(os.Environ(), "TMPDIR="+filepath.Join(dir, "tmp"))
+		if text, _ := c.CombinedOutput(); c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "no space left") {
+			t.Errorf("%s ends with %d and says %s", args, c.ProcessState.ExitCode(), text)
 		}
 		tidy(t, dir, there...)
 	}
@@ -158,7 +172,8 @@ func closedPipeOfEveryJob(t *testing.T, dir string, there []string) {
 	for _, args := range [][]string{
 		{"share", "long.jsonl", "--for", "public", "--format", "jsonl", "-o", "-", "--no-register"},
 		{"convert", "in.xlsx", "--to", "geojson", "-o", "-", "--quiet"}, {"check", "in.xlsx", "--report", "html"},
-		{"check", "long.jsonl", "--report", "sarif"}, {"columns", "in.xlsx"}, {"schema"}, {"limits"}, {"completion", "bash"},
+		{"check", "long.jsonl", "--report", "sarif"}, {"check", "long.jsonl", "--report", "csv"}, {"columns", "in.xlsx"},
+		{"schema"}, {"limits"}, {"completion", "bash"}, {"rules", "--json"},
 	} {
 		walksAway(t, dir, args)
 		tidy(t, dir, there...)
@@ -218,44 +233,6 @@ func TestNamedPipes(t *testing.T) {
 		}
 	}
 	tidy(t, dir, "a.csv", "pipe")
-}
-
-// What share cannot read is missing from the copy, and that is reported.
-func TestShareSaysWhatItCouldNotRead(t *testing.T) {
-	dir := hostileDir(t)
-	writing(t, filepath.Join(dir, "a.jsonl"),
-		text(lineHead+`{"type":"find","find":{"number":"1","name":"bell"}}`+"\nrubbish\n"+`{"type":"find","find":[]}`+"\n"+
-			`{"type":"end","finds":3}`+"\n"))
-	for _, args := range [][]string{{"share", "a.jsonl", "--for", "public", "-o", "out.findslip.json", "--no-register"},
-		{"pack", "a.jsonl", "-o", "out.zip", "--for", "public", "--no-register"}} {
-		if r := hostileRun(t, dir, nil, args...); r.status == 2 || !strings.Contains(r.err,
-			"2 pieces of the source could not be read") {
-			t.Errorf("%v ends with %d and says %s", args, r.status, r.err)
-		}
-	}
-}
-
-// What repair cannot read it proposes nothing for, and that is reported.
-func TestRepairSaysWhatItCouldNotRead(t *testing.T) {
-	dir := hostileDir(t)
-	good := `{"type":"find","find":{"number":"1","name":"bell"}}` + "\n"
-	for file, c := range map[string]struct {
-		text, says string
-		status     int
-	}{
-		"bad.jsonl": {lineHead + good + "rubbish\n" + `{"type":"find","find":[]}` + "\n" + `{"type":"end","finds":3}` + "\n",
-			"2 pieces of the source could not be read", 1},
-		"good.jsonl": {lineHead + good + `{"type":"end","finds":1}` + "\n", "proposals: 0", 0},
-		"good.csv":   {"No,Depth (in)\n1,8\n\n2,9\n", "proposals: 0", 0},
-	} {
-		writing(t, filepath.Join(dir, file), text(c.text))
-		r := hostileRun(t, dir, nil, "repair", file, "-o", file+".json")
-		if r.status != c.status || !strings.Contains(r.err, c.says) || c.status == 0 && strings.Contains(r.err,
-			"could not be read") {
-			t.Errorf("repair %s ends with %d and says %s", file, r.status, r.err)
-		}
-	}
-	tidy(t, dir, "bad.jsonl", "good.jsonl", "good.csv", "bad.jsonl.json", "good.jsonl.json", "good.csv.json")
 }
 
 // A pipe to which nobody writes is refused and not waited for.

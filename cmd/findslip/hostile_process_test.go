@@ -14,7 +14,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
 	"strconv"
 	"strings"
 	"syscall"
@@ -221,38 +220,6 @@ func longLog(t *testing.T, dir string, finds int) {
 	})
 }
 
-// A full disk, be it that of the output, of a redirected standard output or of temporary files: an
-// error that says so, and nothing half written.
-func TestFullDisk(t *testing.T) {
-	heavy.Test(t)
-	dir := hostileDir(t)
-	longLog(t, dir, 20_000)
-	// A limit on the size of files, in blocks of 512 bytes or of 1024, stands for a disk that is full.
-	for _, out := range []string{"out.findslip.json", "out.jsonl", "out.csv", "out.xlsx", "out.kml"} {
-		c := exec.CommandContext(t.Context(), "sh", "-c",
-			"ulimit -f 100; exec findslip convert long.jsonl -o "+out+" --quiet")
-		c.Dir, c.Env = dir, append(os.Environ(), "TMPDIR="+filepath.Join(dir, "tmp"))
-		text, _ := c.CombinedOutput()
-		if c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "too large") || strings.Contains(string(text),
-			"goroutine") {
-			t.Errorf("%s ends with %d and says %s", out, c.ProcessState.ExitCode(), text)
-		}
-		tidy(t, dir, "long.jsonl")
-	}
-	if runtime.GOOS != "linux" {
-		return // /dev/full is of Linux (full(4))
-	}
-	for _, args := range []string{"convert long.jsonl --to csv -o - --quiet", "check long.jsonl --report json", "rules",
-		"limits", "read length 8in", "schema", "explain unit-missing", "rules --json"} {
-		c := exec.CommandContext(t.Context(), "sh", "-c", "exec findslip "+args+" >/dev/full")
-		c.Dir, c.Env = dir, append(os.Environ(), "TMPDIR="+filepath.Join(dir, "tmp"))
-		if text, _ := c.CombinedOutput(); c.ProcessState.ExitCode() != 2 || !strings.Contains(string(text), "no space left") {
-			t.Errorf("%s ends with %d and says %s", args, c.ProcessState.ExitCode(), text)
-		}
-		tidy(t, dir, "long.jsonl")
-	}
-}
-
 // walksAway runs a command whose reader goes away at once: the command says so and ends with an error.
 func walksAway(t *testing.T, dir string, args []string) {
 	t.Helper()
@@ -271,17 +238,6 @@ func walksAway(t *testing.T, dir string, args []string) {
 	_ = c.Wait() // the status is looked at
 	if c.ProcessState.ExitCode() != 2 || !strings.Contains(errs.String(), "stopped before its end") {
 		t.Errorf("%v ends with %v and says %s", args, c.ProcessState, errs.String())
-	}
-}
-
-// A reader that goes away is reported, and is no reason to die of a signal.
-func TestClosedPipe(t *testing.T) {
-	dir := hostileDir(t)
-	longLog(t, dir, 20_000)
-	for _, args := range [][]string{{"convert", "long.jsonl", "--to", "jsonl", "-o", "-", "--quiet"},
-		{"check", "long.jsonl", "--report", "csv"}, {"rules", "--json"}} {
-		walksAway(t, dir, args)
-		tidy(t, dir, "long.jsonl")
 	}
 }
 

@@ -7,7 +7,6 @@ import (
 	"os"
 	"os/exec"
 	"runtime"
-	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -94,7 +93,8 @@ func encode(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(os.WriteFile(ts.MkAbs(args[2]), []byte(text), 0o600))
 }
 
-// valid checks a file, or what was written to standard output, against a schema: valid notices n.json.
+// valid checks a file, or what was written to standard output, against a schema, which has to name every member: valid
+// notices n.json.
 func valid(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 2 {
 		ts.Fatalf("usage: valid schema file")
@@ -110,7 +110,11 @@ func valid(ts *testscript.TestScript, neg bool, args []string) {
 	for _, f := range found {
 		ts.Logf("%s: %s", f.Pointer, f.Message)
 	}
-	if len(found) > 0 {
+	unknown := schemas.UnknownMembers([]byte(ts.ReadFile(args[1])), args[0])
+	for _, u := range unknown {
+		ts.Logf("%s: no member of the schema", u.Pointer)
+	}
+	if len(found)+len(unknown) > 0 {
 		ts.Fatalf("%s is no valid %s", args[1], args[0])
 	}
 }
@@ -181,43 +185,6 @@ func TestKindNear(t *testing.T) {
 	for _, k := range pipeline.Kinds() {
 		if got := kindNear(k.Code); got != k.Code {
 			t.Errorf("%s is near to %s", k.Code, got)
-		}
-	}
-}
-
-func TestCompletion(t *testing.T) {
-	ask := func(args ...string) string {
-		var out, errOut bytes.Buffer
-		if status := run(context.Background(), args, strings.NewReader(""), &out, &errOut); status != exitWell {
-			t.Fatalf("%v: status %d: %s", args, status, errOut.String())
-		}
-		return out.String()
-	}
-	for _, x := range []struct {
-		args []string
-		want []string
-	}{
-		{[]string{"check", "--from", ""}, []string{"findslip", "jsonl", "geojson", "xlsx", "csv", "gpx", "kml"}},
-		{[]string{"convert", "--to", ""}, []string{"geojson", "xlsx"}},
-		{[]string{"check", "--level", ""}, []string{"bag", "log", "full"}},
-		{[]string{"share", "--for", ""}, []string{"public", "landowner", "expert"}},
-		{[]string{"explain", ""}, []string{"unit-missing"}},
-		{[]string{"read", ""}, []string{"length", "weight", "date", "dating", "position", "material"}},
-	} {
-		var got []string
-		for line := range strings.Lines(ask(append([]string{"__complete"}, x.args...)...)) {
-			word, _, _ := strings.Cut(strings.TrimSpace(line), "\t")
-			got = append(got, word)
-		}
-		for _, w := range x.want {
-			if !slices.Contains(got, w) {
-				t.Errorf("%v offers %v, without %s", x.args, got, w)
-			}
-		}
-	}
-	for _, shell := range []string{"bash", "zsh", "fish", "powershell"} {
-		if script := ask("completion", shell); !strings.Contains(script, "__complete") {
-			t.Errorf("%s: no script of completion", shell)
 		}
 	}
 }

@@ -3,14 +3,12 @@ package main
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 
-	"github.com/santhosh-tekuri/jsonschema/v5"
 	"github.com/xuri/excelize/v2"
 
 	"github.com/findslip/findslip/pkg/find"
@@ -120,17 +118,6 @@ func TestNoReportTellsAPlace(t *testing.T) {
 	}
 }
 
-func TestPlacesOnlyWhereTheyCanBeDrawn(t *testing.T) {
-	_, e := findslip(t, exitFailed, "check", season, "--with-places")
-	if !strings.Contains(e, "--report html") {
-		t.Error(e)
-	}
-	_, e = findslip(t, exitFailed, "check", season, "--with-places", "--report", "html", "--plan-by", "colour")
-	if !strings.Contains(e, "material or period") {
-		t.Error(e)
-	}
-}
-
 func TestCheckMark(t *testing.T) {
 	dir := t.TempDir()
 	marked := filepath.Join(dir, "marked.xlsx")
@@ -160,106 +147,5 @@ func TestCheckMark(t *testing.T) {
 	}
 	if !found {
 		t.Errorf("no comment at the cell with the spreadsheet date, of %d", len(list))
-	}
-
-	text := filepath.Join(dir, "log.csv")
-	if err := os.WriteFile(text, []byte("Number,Name\n1,bell\n"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	for _, c := range []struct {
-		args []string
-		want string
-	}{
-		{[]string{season, "--mark", marked}, "exists already"},
-		{[]string{season, "--mark", season, "--force"}, "the file that is being read"},
-		{[]string{season, text, "--mark", filepath.Join(dir, "b.xlsx")}, "one workbook"},
-		{[]string{"-", "--mark", filepath.Join(dir, "b.xlsx")}, "standard input"},
-		{[]string{season, "--mark", "-"}, "name a file"},
-		{[]string{text, "--mark", filepath.Join(dir, "b.xlsx")}, "not an XLSX workbook"},
-		{[]string{season, "--mark", filepath.Join(dir, "b.xlsx"), "-o", filepath.Join(dir, "b.xlsx")}, "the same file"},
-	} {
-		if _, e := findslip(t, exitFailed, append([]string{"check"}, c.args...)...); !strings.Contains(e, c.want) {
-			t.Errorf("%v: %s", c.args, e)
-		}
-	}
-	if _, err := os.Stat(filepath.Join(dir, "b.xlsx")); err == nil {
-		t.Error("something was written all the same")
-	}
-}
-
-func TestCheckBaseline(t *testing.T) {
-	dir := t.TempDir()
-	old := filepath.Join(dir, "old.json")
-	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--report", "json", "-o", old, "--fail-on", "never")
-	// Old notices still count.
-	out, _ := findslip(t, exitNotices, "check", season, "--as-of", "2026-06-01", "--baseline", old)
-	if !strings.Contains(out, ": 0 new, ") || !strings.HasSuffix(out, ", 0 gone.\n") {
-		t.Error(out)
-	}
-	out, _ = findslip(t, exitNotices, "check", season, "--as-of", "2026-06-01", "--level", "full", "--baseline", old)
-	if !strings.Contains(out, ": 1 new, ") {
-		t.Error(out)
-	}
-	more := filepath.Join(dir, "more.json")
-	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--level", "full", "--report", "json", "-o", more,
-		"--fail-on", "never")
-	out, _ = findslip(t, exitNotices, "check", season, "--as-of", "2026-06-01", "--baseline", more)
-	if !strings.Contains(out, " as before, 1 gone.") {
-		t.Error(out)
-	}
-	if err := os.WriteFile(old, []byte(`{"findslip": "1.0"}`), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	_, e := findslip(t, exitFailed, "check", season, "--baseline", old)
-	if !strings.Contains(e, `it has no "noticesVersion"`) {
-		t.Error(e)
-	}
-	findslip(t, exitFailed, "check", season, "--baseline", filepath.Join(dir, "nothing.json"))
-}
-
-// What check and convert write as JSON is what the published schema says.
-func TestNoticesFitTheirSchema(t *testing.T) {
-	text, _ := findslip(t, exitWell, "schema", "notices")
-	c := jsonschema.NewCompiler()
-	c.AssertFormat = true
-	if err := c.AddResource("notices.json", strings.NewReader(text)); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile("notices.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	old := filepath.Join(t.TempDir(), "old.json")
-	findslip(t, exitWell, "check", season, "--as-of", "2026-06-01", "--report", "json", "-o", old, "--fail-on", "never")
-	for _, args := range [][]string{{season}, {season, "--level", "full", "--baseline", old}} {
-		out, _ := findslip(t, exitWell, append([]string{"check", "--as-of", "2027-06-01", "--report", "json", "--fail-on",
-			"never"}, args...)...)
-		var v map[string]any
-		if err := json.Unmarshal([]byte(out), &v); err != nil {
-			t.Fatal(err)
-		}
-		if err := s.Validate(v); err != nil {
-			t.Errorf("%#v", err)
-		}
-		// The schema names every member that is written.
-		var file struct {
-			Properties map[string]any
-			Defs       map[string]struct{ Properties map[string]any } `json:"$defs"`
-		}
-		if err := json.Unmarshal([]byte(text), &file); err != nil {
-			t.Fatal(err)
-		}
-		for name := range v {
-			if file.Properties[name] == nil {
-				t.Errorf("the schema does not name %s", name)
-			}
-		}
-		for _, n := range v["notices"].([]any) {
-			for name := range n.(map[string]any) {
-				if file.Defs["notice"].Properties[name] == nil {
-					t.Errorf("the schema does not name %s of a notice", name)
-				}
-			}
-		}
 	}
 }
