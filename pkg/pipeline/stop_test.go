@@ -89,56 +89,40 @@ func TestStoppedAnywhere(t *testing.T) {
 		os.WriteFile(filepath.Join(parent, "season.zip"), z.Bytes(), 0o600)); err != nil {
 		t.Fatal(err)
 	}
-	for what, work := range map[string]func(ctx context.Context, into string) error{
-		"share": func(ctx context.Context, _ string) error {
-			_, err := pipeline.Share(ctx, name, o, public)
+	all := works()
+	all["share with pictures"] = func(ctx context.Context, _ string, _ io.Writer, o pipeline.Options) error {
+		_, err := pipeline.Share(ctx, name, o, public)
+		return err
+	}
+	all["share as a page"] = func(ctx context.Context, _ string, _ io.Writer, o pipeline.Options) error {
+		o.To = pipeline.Page
+		s := public
+		s.Audience = share.Expert
+		_, err := pipeline.Share(ctx, name, o, s)
+		return err
+	}
+	var into string // the folder that is written to
+	all["pack for the public"] = func(ctx context.Context, _ string, _ io.Writer, o pipeline.Options) error {
+		p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "season"}, public)
+		if err != nil {
 			return err
-		},
-		"share as a page": func(ctx context.Context, _ string) error {
-			page := o
-			page.To = pipeline.Page
-			s := public
-			s.Audience = share.Expert
-			_, err := pipeline.Share(ctx, name, page, s)
-			return err
-		},
-		"pack for the public": func(ctx context.Context, into string) error {
-			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "season"}, public)
-			if err != nil {
-				return err
-			}
-			defer p.Close()
-			return p.WriteFolder(ctx, into)
-		},
-		"unpack a zip file": func(ctx context.Context, into string) error {
-			_, err := pipeline.Unpack(ctx, filepath.Join(parent, "season.zip"), filepath.Join(into, "season"), limit.Limits{})
-			return err
-		},
-		"unpack a folder": func(ctx context.Context, _ string) error {
-			_, err := pipeline.Unpack(ctx, filepath.Join(parent, "season"), "", limit.Limits{})
-			return err
-		},
-		"propose": func(ctx context.Context, _ string) error {
-			_, err := repair.Propose(ctx, name, o)
-			return err
-		},
-		"repair": func(ctx context.Context, _ string) error {
-			_, err := repair.Apply(ctx, name, &repair.Proposals{}, io.Discard, o)
-			return err
-		},
-		"compare": func(ctx context.Context, _ string) error {
-			to := o
-			to.To = pipeline.XLSX
-			_, err := pipeline.CheckLoss(ctx, name, to)
-			return err
-		},
-		"leaks": func(ctx context.Context, _ string) error {
-			_, _, err := leaksOfFile(ctx, name, name, share.Public, o)
-			return err
-		},
-	} {
+		}
+		defer p.Close()
+		return p.WriteFolder(ctx, into)
+	}
+	all["unpack a zip file"] = func(ctx context.Context, _ string, _ io.Writer, _ pipeline.Options) error {
+		_, err := pipeline.Unpack(ctx, filepath.Join(parent, "season.zip"), filepath.Join(into, "season"), limit.Limits{})
+		return err
+	}
+	all["unpack a folder"] = func(ctx context.Context, _ string, _ io.Writer, _ pipeline.Options) error {
+		_, err := pipeline.Unpack(ctx, filepath.Join(parent, "season"), "", limit.Limits{})
+		return err
+	}
+	for what, do := range all {
+		work := func(ctx context.Context) error { return do(ctx, name, io.Discard, o) }
+		into = t.TempDir()
 		whole := after(t, 1<<40)
-		if err := work(whole, t.TempDir()); err != nil {
+		if err := work(whole); err != nil {
 			t.Errorf("%s: %v", what, err)
 			continue
 		}
@@ -147,9 +131,9 @@ func TestStoppedAnywhere(t *testing.T) {
 			t.Errorf("%s of 12 finds asks %d times whether it is to go on", what, all)
 		}
 		for part := range int64(10) {
-			into := t.TempDir()
+			into = t.TempDir()
 			ctx := after(t, all*part/10)
-			if err := work(ctx, into); !saysStopped(err) {
+			if err := work(ctx); !saysStopped(err) {
 				t.Errorf("%s, stopped at %d of 10: %v", what, part, err)
 			}
 			if more := ctx.asked.Load() - all*part/10; more > 40 {
@@ -160,16 +144,6 @@ func TestStoppedAnywhere(t *testing.T) {
 			}
 		}
 	}
-}
-
-func leaksOfFile(ctx context.Context, name, source string, a share.Audience, o pipeline.Options) (share.Looked,
-	share.Audience, error) {
-	search, err := pipeline.OpenLeaks(ctx, source, o)
-	if err != nil {
-		return share.Looked{}, "", err
-	}
-	defer search.Close()
-	return search.Look(ctx, name, a)
 }
 
 // Work that is told to stop ends with the error of its context, wherever it is, and leaves nothing
@@ -207,18 +181,20 @@ func works() map[string]func(ctx context.Context, name string, w io.Writer, o pi
 		},
 		"pack": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
 			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "handover"}, pipeline.ShareOptions{})
-			if p != nil {
-				p.WriteZip(ctx, w)
+			if err != nil {
+				return err
 			}
-			return err
+			defer p.Close()
+			return p.WriteZip(ctx, w)
 		},
 		"pack for": func(ctx context.Context, name string, w io.Writer, o pipeline.Options) error {
 			p, err := pipeline.Pack(ctx, name, o, pipeline.PackOptions{Name: "handover"},
 				pipeline.ShareOptions{Options: share.Options{Audience: share.Public}})
-			if p != nil {
-				p.WriteZip(ctx, w)
+			if err != nil {
+				return err
 			}
-			return err
+			defer p.Close()
+			return p.WriteZip(ctx, w)
 		},
 		"leaks": func(ctx context.Context, name string, _ io.Writer, o pipeline.Options) error {
 			search, err := pipeline.OpenLeaks(ctx, name, o)

@@ -10,12 +10,14 @@ import (
 	"testing"
 
 	jsonpatch "github.com/evanphx/json-patch/v5"
+	"github.com/go-json-experiment/json"
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/repair"
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/validate"
 )
 
@@ -44,62 +46,45 @@ func ExamplePropose() {
 	// 1
 }
 
-func TestProposalsThatAreRefused(t *testing.T) {
-	const text = "No,Find,Depth (in)\n1,bell,2026-09-08\n2,pin,8\n"
-	for name, c := range map[string]struct {
-		change func(p *repair.Proposals)
-		want   string
-	}{
-		"both of a choice": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[1].Accepted = true, true },
-			"p-0001 and p-0002 are a choice"},
-		"both of one cell": {func(p *repair.Proposals) {
-			p.Proposals[0].Accepted, p.Proposals[1].Accepted, p.Proposals[1].Choice = true, true, ""
-		}, "p-0001 and p-0002 speak of one cell"},
-		"something else": {func(p *repair.Proposals) { p.Proposals[1].Accepted, p.Proposals[1].Before = true, "2024-09-09" },
-			"p-0002, find 1: what stands at /depth is no longer"},
-		"nothing there": {func(p *repair.Proposals) {
-			x := &p.Proposals[0]
-			x.Accepted, x.Before, x.Pointer = true, "", "/notes"
-		}, "p-0001, find 1: nothing stood at /notes"},
-		"another find": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Find = true, "urn:uuid:x" },
-			"first p-0001, speak of finds that are not in the file"},
-		"a second bag": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Nth = true, 2 },
-			"first p-0001, speak of finds that are not in the file"},
-		"another report": {func(p *repair.Proposals) { p.Source.ReportID = urn + "11" }, "speak of another report"},
-		"no text to accept": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].After = true, "" },
-			"p-0001 only says"},
-		"no such member": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/depht" },
-			"p-0001: no field"},
-		"the id": {func(p *repair.Proposals) { p.Proposals[0].Accepted, p.Proposals[0].Pointer = true, "/id" },
-			"p-0001: nothing is repaired"},
-		"a link to nothing": {func(p *repair.Proposals) {
-			x := &p.Proposals[0]
-			x.Accepted, x.Before, x.Pointer = true, "", "/associated/-"
-		}, "p-0001, find 1: what stands at /associated/-"},
-		"a relation not listed": {func(p *repair.Proposals) {
-			x := &p.Proposals[0]
-			x.Accepted, x.Before, x.Pointer, x.After = true, "", "/associated/-", urn+"11 lid-of"
-		}, "not a code of the list relation"},
-		"an id twice": {func(p *repair.Proposals) { p.Proposals[1].ID = "p-0001" }, "p-0001"},
-		"a number unread": {func(p *repair.Proposals) {
-			x := &p.Proposals[0]
-			x.Accepted, x.Pointer, x.Before, x.After = true, "/depth/min", "1", "x"
-		}, "p-0001, find 1"},
-		"a text too foreign": {func(p *repair.Proposals) { p.Version = "2.0" }, "known version"},
-	} {
-		p := propose(t, text)
-		c.change(p)
-		var out bytes.Buffer
-		back, err := there(p)
+// refused changes proposals for a text as the rows of a table say, each member by its pointer in the file, and looks
+// how they are refused.
+func refused(t *testing.T, table, text string) {
+	t.Helper()
+	for name, c := range cases.Table[map[string]struct {
+		Change map[string]any
+		Want   string
+	}](t, table) {
+		var written, out bytes.Buffer
+		if err := propose(t, text).Write(&written); err != nil {
+			t.Fatal(err)
+		}
+		var ops []map[string]any
+		for path, value := range c.Change {
+			ops = append(ops, map[string]any{"op": "add", "path": path, "value": value})
+		}
+		raw, _ := json.Marshal(ops)
+		patch, err := jsonpatch.DecodePatch(raw)
+		if err != nil {
+			t.Fatal(err)
+		}
+		changed, err := patch.Apply(written.Bytes())
+		if err != nil {
+			t.Fatal(err)
+		}
+		back, err := repair.ReadProposals(bytes.NewReader(changed), limit.Limits{})
 		if err == nil {
 			o := reading(text)
 			o.To = pipeline.Findslip
 			_, err = repair.Apply(context.Background(), "-", back, &out, o)
 		}
-		if err == nil || !strings.Contains(err.Error(), c.want) {
-			t.Errorf("%s: %v, want %q", name, err, c.want)
+		if err == nil || !strings.Contains(err.Error(), c.Want) {
+			t.Errorf("%s: %v, want %q", name, err, c.Want)
 		}
 	}
+}
+
+func TestProposalsThatAreRefused(t *testing.T) {
+	refused(t, "Refused", "No,Find,Depth (in)\n1,bell,2026-09-08\n2,pin,8\n")
 	for _, bad := range []string{"", "{}", "[]",
 		`{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[],"more":1}`} {
 		if _, err := repair.ReadProposals(strings.NewReader(bad), limit.Limits{}); err == nil {

@@ -98,41 +98,7 @@ func TestRecordsAreReadAnew(t *testing.T) {
 
 func TestRecordProposalsThatAreRefused(t *testing.T) {
 	text := land(`"people":[{"id":"person-1","handle":"grÃ¼n"}],"permissions":[{"id":"permission-1","validFrom":"3/4/2026"}]`, one(1, `"kind":"single"`))
-	for name, c := range map[string]struct {
-		change func(x *repair.Proposal)
-		want   string
-	}{
-		"a part that is none":  {func(x *repair.Proposal) { x.Part = "dogs" }, `part is "dogs"`},
-		"a find and a record":  {func(x *repair.Proposal) { x.Find = urn + "01" }, "can speak of one only"},
-		"another record":       {func(x *repair.Proposal) { x.Record = "person-9" }, "nothing in the file has this id"},
-		"a second with the id": {func(x *repair.Proposal) { x.Nth = 2 }, "nothing in the file has this id"},
-		"a changed text": {func(x *repair.Proposal) { x.Before = "gelb" },
-			"no longer what the proposal was made for"},
-		"nothing there":  {func(x *repair.Proposal) { x.Pointer, x.Before = "/name", "" }, "nothing stood at /name"},
-		"no such member": {func(x *repair.Proposal) { x.Pointer = "/depth" }, "no field is named"},
-		"the id":         {func(x *repair.Proposal) { x.Pointer = "/id" }, "nothing is repaired"},
-		"a link":         {func(x *repair.Proposal) { x.Pointer = "/associated/-" }, "no field is named"},
-		"the pointer of another": {func(x *repair.Proposal) { x.Part, x.Record = "outings", "person-1" },
-			"no field is named"},
-	} {
-		p := propose(t, text)
-		x := &p.Proposals[0]
-		if x.Part != "people" {
-			t.Fatalf("%+v", x)
-		}
-		x.Accepted = true
-		c.change(x)
-		var out bytes.Buffer
-		back, err := there(p)
-		if err == nil {
-			o := reading(text)
-			o.To = pipeline.Findslip
-			_, err = repair.Apply(context.Background(), "-", back, &out, o)
-		}
-		if err == nil || !strings.Contains(err.Error(), c.want) {
-			t.Errorf("%s: %v, want %q", name, err, c.want)
-		}
-	}
+	refused(t, "RecordsRefused", text)
 	twice := `{"proposalsVersion":"1.0","private":true,"source":{"file":"","reportId":""},"proposals":[
  {"id":"a","part":"people","record":"person-1","pointer":"/handle","before":"x","after":"y","rule":"","reason":"","evidence":"","accepted":true},
  {"id":"b","part":"people","record":"person-1","pointer":"/handle","before":"x","after":"z","rule":"","reason":"","evidence":"","accepted":true}]}`
