@@ -329,28 +329,54 @@ func (t *tablePlan) titles() (out []grid.Cell, rows []int) {
 	return out, rows
 }
 
-// unitsOfTitles takes over what a title says of the units of the columns: Depths in inches, weights in grams.
+// unitsOfTitles takes over what a title, or a text that stands alone, says of the units of the columns: Depths in inches,
+// weights in grams; all depths are cm unless I say.
 func (t *tablePlan) unitsOfTitles() {
-	cells, _ := t.titles()
-	for _, cell := range cells {
+	texts, _ := t.titles()
+	for _, r := range append(slices.Clip(t.plan.head), t.plan.keyRows...) {
+		if r.Number >= t.first && filled(r) <= 2 && t.number == 1 && !t.plan.own {
+			texts = append(texts, grid.Cell{Text: t.plan.lineOf(r)})
+		}
+	}
+	for _, cell := range texts {
 		for _, part := range partsOf(strings.ReplaceAll(cell.Text, " and ", "|")) {
-			if len(strings.Fields(part)) < 3 {
-				continue
-			}
-			m := heading.Understand(strings.TrimRight(strings.TrimSpace(part), "."))
-			if m.Hints.Unit == "" || m.Field == "" {
-				continue
-			}
+			field, unit := unitSaid(part)
 			for _, c := range t.columns {
-				alike := c.Field == m.Field || m.Field == "depth" && slices.Contains([]string{heading.DepthFrom,
-					heading.DepthTo, "otherDepths.1"}, c.Field) || m.Field == heading.Size &&
+				alike := c.Field == field || field == "depth" && slices.Contains([]string{heading.DepthFrom,
+					heading.DepthTo, "otherDepths.1"}, c.Field) || field == heading.Size &&
 					strings.HasPrefix(c.Field, "dimensions.")
-				if alike && !c.mapped {
-					c.Hints.Unit = cmp.Or(c.Hints.Unit, m.Hints.Unit)
+				if field != "" && alike && !c.mapped {
+					c.Hints.Unit = cmp.Or(c.Hints.Unit, unit)
 				}
 			}
 		}
 	}
+}
+
+// unitSaid returns the field and the unit of a part of a sentence that names one of each, the unit last.
+func unitSaid(part string) (field, unit string) {
+	words := heading.Words(part)
+	if len(words) < 2 || len(words) > 10 || strings.ContainsAny(part, "0123456789?") {
+		return "", ""
+	}
+	for i, word := range words {
+		if u, ok := quantity.UnitOfHeading("x (" + word + ")"); ok && (word != "in" || i == len(words)-1) {
+			if unit != "" || field == "" {
+				return "", ""
+			}
+			unit = u.String()
+			continue
+		}
+		for _, form := range []string{word, strings.TrimSuffix(word, "s"), strings.TrimSuffix(word, "n"), strings.TrimSuffix(word, "r")} {
+			if is := heading.Understand(form).Field; field == "" && (is == "depth" || is == "weight" || is == heading.Size) {
+				field = is
+			}
+		}
+	}
+	if unit == "" {
+		return "", ""
+	}
+	return field, unit
 }
 
 // sectionOfTitles takes the day and the field that a title names, where the table has no column for them.
@@ -363,6 +389,16 @@ func (w *walker) sectionOfTitles() {
 	}
 	var s section
 	dated := 0
+	for i := len(cells) - 1; i >= 0 && days && lands && w.p.hasDayLines(w); i-- { // one more of the headings below
+		if day, _, _, whole := w.dayIn(cells[i].Text); day != "" && whole && len(strings.Fields(cells[i].Text)) <= 12 {
+			w.section = w.parseSection(grid.Row{Number: rows[i], Cells: cells[i : i+1]})
+			w.titled = w.section.place
+			if !w.p.surveyed {
+				w.t.sections = append(w.t.sections, rows[i])
+			}
+			return
+		}
+	}
 	for i, cell := range cells {
 		for _, part := range partsOf(cell.Text) {
 			part = strings.TrimSpace(part)
@@ -402,6 +438,18 @@ func (w *walker) sectionOfTitles() {
 	if !w.p.surveyed {
 		w.t.sections = append(w.t.sections, s.row)
 	}
+}
+
+// hasDayLines reports whether a row below the headings is nothing but a heading with a day.
+func (p *sheetPlan) hasDayLines(w *walker) bool {
+	return slices.ContainsFunc(p.head, func(r grid.Row) bool {
+		if r.Number < w.t.first || filled(r) != 1 {
+			return false
+		}
+		text := rowText(r)
+		_, before, after, whole := w.dayIn(text)
+		return whole && len(strings.Fields(before+" "+after)) <= 9
+	})
 }
 
 // beginsWithLand reports whether the first word of a few is one for land: parcelle ZB 14 (Les Chaumes).

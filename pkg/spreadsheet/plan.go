@@ -28,6 +28,7 @@ type sheetPlan struct {
 	onSide       bool // rows and columns change places
 	listed       bool // a notebook, made a table of
 	cards        int  // of a label for each thing that is said
+	talk         int  // lines of it that are kept as notes
 	head         []grid.Row
 	tables       []*tablePlan
 	place        string            // the field that the sheet is named after
@@ -149,7 +150,9 @@ func planSheet(s *grid.Sheet, o Options, own bool, key map[string]string) (*shee
 		p.keyBeside()
 	}
 	if mapOf(o, s.Name, 0) == nil && o.Map == nil {
-		p.takeList()
+		if err := p.takeList(); err != nil {
+			return nil, err
+		}
 	}
 	if !s.Large() && !own && !p.listed && onItsSide(p.head) {
 		p.onSide = true
@@ -279,6 +282,9 @@ func (p *sheetPlan) headingByContent(rows []grid.Row, at int) bool {
 		look := heading.Look(samplesBelow(rows[at+1:], c.Column), edtf.OrderUnknown)
 		if look.Cells >= 2 && (look.Days+look.Numbers+look.Places+look.Measures)*10 >= look.Cells*8 {
 			other++
+		}
+		if own := heading.Look([]string{c.Text}, edtf.OrderUnknown); own.Days+own.Places+own.Measures+own.Pairs > 0 {
+			return false // a day, a place or a measure is no heading
 		}
 	}
 	return other >= 2

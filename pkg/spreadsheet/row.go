@@ -493,7 +493,7 @@ func (r *rowReader) fromAround() {
 		f.Verbatim, r.f.Found = s.found, f
 		order := pointedOrder(s.found, r.t.order)
 		if day, err := r.t.foundDay(s.found, edtf.Options{Order: order, Pivot: r.w.pivot()}); err == nil &&
-			(s.words != "" || order != r.t.order) {
+			(s.words != "" || order != r.t.order || romanDay(s.found) != nil) {
 			f.Date, f.Verbatim = day.Date.String(), cmp.Or(s.words, s.found)
 		}
 	}

@@ -118,7 +118,7 @@ func (d *decoder) columnNotices(t *tablePlan) {
 			d.say(columnByContent, t, c, fmt.Sprintf("by what stands in it, the column is taken for %q", labelOf(c.Field)))
 		case c.Taken == heading.TakenStead:
 			d.say(nameFrom, t, c, "no column has the name of the find; this one is taken for it")
-		case c.Field == "" && c.Keep == "" && !c.mapped && (!c.known || len(heading.All(c.heading)) > 0):
+		case c.Field == "" && c.Keep == "" && !c.mapped && !t.plan.isNotebook() && (!c.known || len(heading.All(c.heading)) > 0):
 			message := "the column is not understood; its text is kept under its heading"
 			if near := heading.Nearest(c.heading); near != "" && near != c.heading {
 				message += fmt.Sprintf("; did you mean %q?", near)

@@ -3,6 +3,7 @@ package spreadsheet
 import (
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
@@ -20,6 +21,9 @@ import (
 func (t *tablePlan) speaks() {
 	votes := map[string]int{}
 	for _, c := range t.columns {
+		if len(t.headings) == 0 || t.plan.isNotebook() {
+			break // there are no words of the keeper
+		}
 		seen := map[string]bool{}
 		for _, m := range heading.All(c.heading) {
 			if m.Language != "" && !seen[m.Language] {
@@ -61,17 +65,27 @@ func (t *tablePlan) dayFirst() {
 	}
 }
 
-// foundDay reads a day. V and I are months in a Polish sheet, and words in others.
+// foundDay reads a day. V and I are months in a Polish sheet, and words in others; between points every Roman number is a
+// month, but that V is a week in Sweden.
 func (t *tablePlan) foundDay(text string, o edtf.Options) (edtf.Found, error) {
-	if m := romanMonth.FindStringSubmatch(text); m != nil && t.language == "pl" {
-		text, o.Order = m[1]+"."+map[string]string{"I": "1", "V": "5"}[m[2]]+"."+m[3], edtf.DayMonthYear
+	if m := romanDay(text); m != nil {
+		month := slices.Index(romans[:], strings.ToUpper(m[3])) + 1
+		if month > 0 && (t.language == "pl" || m[2] == "." && m[4] == "." && (month != 5 || t.language != "sv")) {
+			text, o.Order = m[1]+"."+strconv.Itoa(month)+"."+m[5], edtf.DayMonthYear
+		}
 	}
 	return edtf.NormaliseFound(text, o)
 }
 
+func romanDay(text string) []string {
+	return romanMonth.FindStringSubmatch(strings.TrimRight(text, "."))
+}
+
+var romans = [...]string{"I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII"}
+
 var (
 	northern   = regexp.MustCompile(`^([0-9]{1,2})[/.]([0-9]{1,2})\.?(?:\s*[-–]\s*|\s+)([0-9]{2}|[0-9]{4})$`)
-	romanMonth = regexp.MustCompile(`^([0-9]{1,2})[. -]+([IV])[. -]+([0-9]{2}|[0-9]{4})$`)
+	romanMonth = regexp.MustCompile(`^((?:\pL{2,}[.,]?\s+)?[0-9]{1,2})([. -])\s*([IVXivx]{1,4})([. -])\s*([0-9]{2}|[0-9]{4})$`)
 	sixes      = regexp.MustCompile(`^[0-9]{6}$`)
 )
 
@@ -96,7 +110,7 @@ func (t *tablePlan) dayOfHabit(c *column, text string) string {
 			return ""
 		}
 		day = inSix(text)
-	} else if !romanMonth.MatchString(text) {
+	} else if romanDay(text) == nil {
 		return ""
 	}
 	if r, err := t.foundDay(day, o); err == nil && r.Absent == "" && r.Time == "" {

@@ -1,0 +1,551 @@
+package spreadsheet
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
+	"github.com/findslip/findslip/pkg/internal/intake"
+	"github.com/findslip/findslip/pkg/lexicon"
+	"github.com/findslip/findslip/pkg/notice"
+	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
+)
+
+// A notebook or a chat, and no table: days as headings with a line for each find below them, behind a mark, a number or
+// nothing; or messages, each with its day and who sent it. It is read as a table with the headings that such lines
+// have in mind. Prose without such lines is kept as notes.
+
+const (
+	dayPattern   = `[0-9]{1,4}[./-][0-9]{1,2}[./-][0-9]{1,4}|[0-9]{1,2}\.?\s\pL{3,9}\.?,?\s[0-9]{4}|\pL{3,9}\.?\s[0-9]{1,2},?\s[0-9]{4}`
+	clockPattern = `[0-9]{1,2}[:.h][0-9]{2}(?:[:.][0-9]{2})?(?:\s*[AaPp]\.?\s?[Mm]\b\.?)?`
+)
+
+var (
+	listItem   = regexp.MustCompile(`^\s*([-–—•*·]\s+)?(?:(\pL{0,3}[0-9]{1,4}[a-z]?)([.):,])?\s+|[a-z]\)\s+)?([\pL#].*)$`)
+	numberWord = regexp.MustCompile(`^(\pL{1,8}\.?|#)\s*([0-9]{1,4}[a-z]?)[.):]?\s+(\pL.*)$`)
+	listBreaks = regexp.MustCompile(`[,;]\s+|\s[-–—]\s`)
+	stamped    = regexp.MustCompile(`^\[?(` + dayPattern + `)(?:,?\s+(` + clockPattern + `))?\]?(?:\s*[-–—:,]\s+|\s+)(\S.*)$`)
+	sentBy     = regexp.MustCompile(`^([^:,;.!?"0-9\t]{1,30}|\+[0-9 ]{6,20})(?::\s+|\t\s*)(.*)$`)
+	sentFirst  = regexp.MustCompile(`^(\pL[^:,;.!?"0-9]{0,30}?)\s*,?\s*([\[(](?:` + dayPattern + `)[^\])]*[\])]\s*:?\s*.*)$`)
+)
+
+// listHeadings are the headings of the table that such lines make.
+var listHeadings = [...]string{"Number", "Find", "Material", "Depth", "Weight", "Position", "Notes", "Date", "Finder", "Message"}
+
+const (
+	itemNumber = iota
+	itemName
+	itemMaterial
+	itemDepth
+	itemWeight
+	itemPosition
+	itemNotes
+	itemDay
+	itemFinder
+	itemMessage
+)
+
+const (
+	leastItems  = 3
+	mostLines   = 20_000
+	headingLine = -1 // the row of these headings, which no file has
+)
+
+// noteForm is the form of the lines of a notebook that are finds.
+type noteForm uint8
+
+const (
+	formNone     noteForm = iota
+	formPlain             // ring, silver, 5 in
+	formMarked            // - ring, silver, 5 in
+	formNumbered          // 3) ring, silver, 5 in
+	formStamped           // [13/08/2023, 19:42] Jay: ring, silver, 5 in
+)
+
+// noteLine is a line of a notebook, taken apart.
+type noteLine struct {
+	row    grid.Row
+	text   string
+	form   noteForm
+	number string
+	words  string // without number, mark and stamp
+	item   string // of a number without a mark, what stands behind it
+
+	day, clock, sender string
+	tells              bool // of a depth, a weight, a material or a place
+}
+
+// lineOf is a row as the line that it was before it was cut at its commas.
+func (p *sheetPlan) lineOf(r grid.Row) string {
+	var b strings.Builder
+	column := 1
+	for _, c := range r.Cells {
+		b.WriteString(strings.Repeat(cmp.Or(p.sheet.Comma, ","), c.Column-column) + c.Text)
+		column = c.Column
+	}
+	return b.String()
+}
+
+// takeLine takes a line apart.
+func (w *walker) takeLine(r grid.Row) noteLine {
+	l := noteLine{row: r, text: strings.TrimSpace(w.p.lineOf(r))}
+	l.words = l.text
+	text := l.text
+	if m := sentFirst.FindStringSubmatch(text); m != nil {
+		l.sender, text = strings.TrimSpace(m[1]), strings.TrimPrefix(strings.TrimPrefix(m[2], "["), "(")
+		text = strings.Replace(text, ")", "]", 1)
+	}
+	if m := stamped.FindStringSubmatch(text); m != nil && namesMonth(m[1]) {
+		l.form, l.day, l.clock, l.words = formStamped, m[1], m[2], m[3]
+		if by := sentBy.FindStringSubmatch(l.words); by != nil && l.sender == "" && l.clock != "" {
+			l.sender, l.words = strings.TrimSpace(by[1]), by[2]
+		}
+		l.takeNumber()
+		l.tells = tellsOfFind(l.words)
+		return l
+	}
+	l.sender = ""
+	m := listItem.FindStringSubmatch(l.text)
+	day, _, _, whole := w.dayIn(firstClauses(l.text))
+	switch {
+	case m == nil || whole && strings.HasPrefix(l.text, day):
+		return l
+	case m[2] != "" && m[1]+m[3] != "" && m[3] != ",":
+		l.form, l.number, l.words = formNumbered, m[2], m[4]
+	case m[2] != "":
+		l.form, l.number, l.item = formPlain, m[2], m[4]
+	case l.text != m[4]:
+		l.form, l.words = formMarked, m[4]
+	default:
+		l.form = formPlain
+	}
+	if l.takeNumber() {
+		l.form = formNumbered
+	}
+	l.tells = tellsOfFind(l.words)
+	if first := sentences(l.words)[0]; l.form == formPlain && (!l.tells || len(strings.Fields(first)) > 6 || heading.IsField(first)) {
+		l.form = formNone
+	}
+	return l
+}
+
+// namesMonth reports whether the word in a day, if there is one, is a month: 3 Kreuzer 1816 is no day.
+func namesMonth(day string) bool {
+	word := strings.TrimFunc(day, func(r rune) bool { return !unicode.IsLetter(r) })
+	return word == "" || isMonth(strings.TrimRight(word, "."))
+}
+
+// takeNumber takes a number behind the word for it: No. 3 ring.
+func (l *noteLine) takeNumber() bool {
+	m := numberWord.FindStringSubmatch(l.words)
+	if m == nil || m[1] != "#" && !slices.Contains([]string{"number", "name"}, heading.Understand(m[1]).Field) {
+		return false
+	}
+	l.number, l.words = m[2], m[3]
+	return true
+}
+
+// tellsOfFind reports whether a part of some words, but for the first, is a depth, a weight, a material or a place, and
+// nothing else; and nobody asks for it.
+func tellsOfFind(words string) bool {
+	for i, part := range sentences(words) {
+		if isPlace(part) {
+			return i > 0 || len(sentences(words)) > 1
+		}
+		if i > 0 && isDetail(part) && !strings.Contains(words, "?") {
+			return true
+		}
+	}
+	return false
+}
+
+// isDetail reports whether a text is a depth, a weight or a material.
+func isDetail(text string) bool {
+	var f find.Find
+	rest, took := intake.TakeDetails(&f, text, false)
+	return took && rest == "" && f.Found == nil && len(f.Media) == 0
+}
+
+// list makes a table of a notebook; ok is false for anything else.
+func (p *sheetPlan) list(rows []grid.Row) (out []grid.Row, ok bool) {
+	w := &walker{p: p, t: &tablePlan{plan: p}}
+	var lines []noteLine
+	var has [formStamped + 1]int
+	var tell [formStamped + 1]int
+	for _, r := range rows {
+		if slices.ContainsFunc(r.Cells, func(c grid.Cell) bool { return c.Kind != grid.Text && c.Kind != grid.Number }) {
+			return nil, false
+		}
+		l := w.takeLine(r)
+		if l.text == "" {
+			continue
+		}
+		if has[l.form]++; l.tells {
+			tell[l.form]++
+		}
+		lines = append(lines, l)
+	}
+	form := formNone
+	uneven := unequal(lines)
+	if runOn(lines, uneven) {
+		has[formNumbered], has[formPlain] = has[formPlain], 0
+	}
+	switch {
+	case has[formStamped] >= leastItems && has[formStamped]*2 > len(lines) && tell[formStamped] > 1 && p.sheet.Name == "" &&
+		slices.ContainsFunc(lines, func(l noteLine) bool { return l.form == formStamped && !l.dayAlone() }):
+		return p.messages(lines), true
+	case slices.ContainsFunc(rows, func(r grid.Row) bool { return headingScore(r) >= 3 }):
+		return nil, false
+	case has[formNumbered] >= leastItems && has[formNumbered]*4 >= len(lines):
+		form = formNumbered
+	case tell[formMarked] >= leastItems && tell[formMarked]*3 >= len(lines):
+		form = formMarked
+	case has[formPlain] >= leastItems && has[formPlain]*2 >= len(lines) && uneven:
+		form = formPlain
+	default:
+		return nil, false
+	}
+	return p.items(w, lines, form)
+}
+
+// dayAlone reports whether the day of a line is a cell of a table.
+func (l *noteLine) dayAlone() bool {
+	return len(l.row.Cells) > 2 && strings.TrimSpace(l.row.Cells[0].Text) == l.day
+}
+
+// runOn takes the numbers before the words of all plain lines for those of finds, where each is one more than the one
+// before, and reports whether they are.
+func runOn(lines []noteLine, uneven bool) bool {
+	last, n := 0, 0
+	for _, l := range lines {
+		if l.form != formPlain {
+			continue
+		}
+		if number := atoi(l.number); number == 0 || n > 0 && number != last+1 || !uneven && l.text[len(l.number)] == ',' {
+			return false
+		}
+		last, n = atoi(l.number), n+1
+	}
+	for i := range lines {
+		if l := &lines[i]; n >= leastItems && l.form == formPlain {
+			l.form, l.words = formNumbered, l.item
+		}
+	}
+	return n >= leastItems
+}
+
+// unequal reports whether lines of a text, cut at their commas, are no rows of a table: finds with more and with fewer
+// parts, or a heading that was cut too. No part of them is empty.
+func unequal(lines []noteLine) bool {
+	parts := 0
+	for _, l := range lines {
+		switch n := len(l.row.Cells); {
+		case lastColumn(l.row) != n:
+			return false
+		case l.form != formPlain && n > 1:
+			return true
+		case l.form != formPlain:
+		case parts == 0:
+			parts = n
+		case parts != n:
+			return true
+		}
+	}
+	return false
+}
+
+// items makes the rows of lines of one form.
+func (p *sheetPlan) items(w *walker, lines []noteLine, form noteForm) (rows []grid.Row, ok bool) {
+	rows, seen := append(rows, listHead(itemNotes)), map[string]bool{}
+	for _, l := range lines {
+		if l.form == form && (l.tells || form == formNumbered || namesAThing(sentences(l.words)[0])) {
+			if form == formNumbered && seen[l.number] {
+				return nil, false
+			}
+			seen[l.number] = true
+			if row := itemRow(&l); beginsWithNothing(l.words) && len(row.Cells) <= 3 {
+				rows = append(rows, lineRow(l.row.Number, l.text)) // nothing else, went home early
+			} else {
+				rows = append(rows, row)
+			}
+			continue
+		}
+		if len(rows) == 1 && p.year == 0 {
+			p.year, p.yearFrom = yearOf(l.text), "the title"
+		}
+		clause := firstClauses(l.text)
+		if _, _, _, whole := w.dayIn(clause); !whole && w.dayOfYear(clause) == "" {
+			clause = l.text
+		} else if clause != l.text {
+			p.keyRows = append(p.keyRows, l.row)
+		}
+		rows = append(rows, lineRow(l.row.Number, clause))
+	}
+	return rows, true
+}
+
+func listHead(last int) grid.Row {
+	head := grid.Row{Number: headingLine}
+	for i, h := range listHeadings[:last+1] {
+		head.Cells = append(head.Cells, grid.Cell{Column: i + 1, Kind: grid.Text, Text: h})
+	}
+	return head
+}
+
+// messages makes the rows of a chat: what tells of a find is one, of the day and the sender of the message, with the
+// lines below that have no stamp; the rest is kept as notes.
+func (p *sheetPlan) messages(lines []noteLine) []grid.Row {
+	rows := []grid.Row{listHead(itemMessage)}
+	for i := 0; i < len(lines); i++ {
+		l := lines[i]
+		parts := []grid.Row{l.row}
+		for l.form == formStamped && i+1 < len(lines) && lines[i+1].form != formStamped {
+			i++
+			parts = append(parts, lines[i].row)
+			l.words += map[bool]string{true: " ", false: ", "}[strings.HasSuffix(l.words, ".")] + lines[i].text
+		}
+		if l.form != formStamped || !tellsOfFind(l.words) || beginsWithNothing(l.words) {
+			p.keyRows = append(p.keyRows, parts...)
+			p.talk += len(parts)
+			continue
+		}
+		if word := otherDay(l.words); word != "" {
+			l.day += " (" + word + ")" // which is asked for
+		}
+		rows = append(rows, itemRow(&l))
+	}
+	return rows
+}
+
+// otherDay returns the word by which some words speak of another day than that on which they were written: yesterday.
+func otherDay(text string) string {
+	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return !unicode.IsLetter(r) })
+	for i := range words {
+		for n := 1; n <= 2 && i+n <= len(words); n++ {
+			word := strings.Join(words[i:i+n], " ")
+			if lexicon.Says("day-near", word) && !lexicon.Means("day-near", "today", word) {
+				return word
+			}
+		}
+	}
+	return ""
+}
+
+func lineRow(number int, line string) grid.Row {
+	return grid.Row{Number: number, Cells: []grid.Cell{{Column: 1, Kind: grid.Text, Text: line, Value: line}}}
+}
+
+func beginsWithNothing(text string) bool {
+	words := heading.Words(text)
+	return len(words) > 0 && heading.RowWords("nothing")[words[0]]
+}
+
+// firstClauses are the first words of a line up to a sign: the day and the field of a heading.
+func firstClauses(line string) string {
+	end := 0
+	for i, r := range line {
+		if r == ',' || r == ';' || r == '(' || r == '.' && i > 5 && (i+1 == len(line) || line[i+1] == ' ') {
+			if len(strings.Fields(line[:i])) > 8 {
+				break
+			}
+			if end = i; r == '(' || r == '.' && !endsInYear.MatchString(line[:i]) {
+				break
+			}
+		}
+	}
+	if end == 0 || len(strings.Fields(line)) <= 6 && !strings.ContainsAny(line, "(") {
+		return strings.TrimRight(line, ". ")
+	}
+	return strings.TrimSpace(line[:end])
+}
+
+var endsInYear = regexp.MustCompile(`[ ./-][0-9]+$`)
+
+// itemRow cuts the words of a line into the cells of the table: the name first, then what shows itself to be a place, a
+// depth, a weight or a material; the rest are notes.
+func itemRow(l *noteLine) grid.Row {
+	if l.form == formPlain {
+		l.number = "" // which may be a count
+	}
+	texts := [len(listHeadings)]string{itemNumber: l.number, itemDay: l.day, itemFinder: l.sender}
+	if l.clock != "" {
+		texts[itemMessage] = l.day + ", " + l.clock
+	}
+	put := func(at int, text string) bool {
+		if texts[at] != "" {
+			return false
+		}
+		texts[at] = text
+		return true
+	}
+	var notes []string
+	parts := sentences(l.words)
+	name := 0
+	if l.form == formStamped { // New spot today. Two coins, silver, 3 in
+		name = nameAmong(parts, l.words)
+	}
+	for i, part := range parts {
+		spot, rest := coordinate.Leading(part)
+		switch {
+		case i == name:
+			words, depth := intake.SplitWords(part)
+			if texts[itemName] = words; depth != "" {
+				texts[itemDepth] = depth
+			}
+		case isPlace(part) && put(itemPosition, part):
+		case spot != "" && isPlace(spot) && put(itemPosition, spot):
+			notes = append(notes, rest)
+		case isDepthWord(part) && put(itemDepth, part):
+		default:
+			var f find.Find
+			rest, took := intake.TakeDetails(&f, part, false)
+			fits := took && (f.Found == nil && len(f.Media) == 0)
+			fits = fits && (f.Depth == nil || put(itemDepth, f.Depth.Verbatim)) &&
+				(f.Weight == nil || put(itemWeight, f.Weight.Verbatim)) &&
+				(f.Materials == nil || put(itemMaterial, f.Materials[0].Verbatim))
+			if !fits {
+				rest = part
+			}
+			if rest != "" {
+				notes = append(notes, rest)
+			}
+		}
+	}
+	texts[itemNotes] = strings.Join(notes, "; ")
+	out := grid.Row{Number: l.row.Number}
+	for i, text := range texts {
+		if text != "" {
+			out.Cells = append(out.Cells, grid.Cell{Column: i + 1, Kind: grid.Text, Text: text, Value: text})
+		}
+	}
+	return out
+}
+
+// bareDepth is a depth whose unit stands elsewhere: 5 down.
+var bareDepth = regexp.MustCompile(`^[0-9][0-9./ ½¼¾-]*(?:\s(?:to|or)\s[0-9]+)?\s(?i:down|deep)$`)
+
+// isDepthWord reports whether a text is a depth that has to be asked for: 5 down, a layer, a hand deep.
+func isDepthWord(text string) bool {
+	var e *quantity.Error
+	r, err := quantity.NormaliseLength(text, quantity.Options{})
+	if err == nil && r.Said == quantity.NoUnit && r.Min.Known && r.Min.Value.Float() > 0 {
+		return true // 1,5 dm
+	}
+	last := text[strings.LastIndexByte(text, ' ')+1:]
+	return bareDepth.MatchString(text) || errors.As(err, &e) && e.Code == "depth-names-layer" ||
+		last != text && len(strings.Fields(text)) <= 5 && !strings.Contains(text, ". ") && heading.Understand(last).Field == "depth"
+}
+
+// nameAmong is the first part of the sentence that has the first detail.
+func nameAmong(parts []string, words string) (name int) {
+	for i, part := range parts {
+		if i > 0 && (isDetail(part) || isPlace(part)) {
+			return name
+		}
+		if at := strings.Index(words, part); i > 0 && at > 1 && words[at-2:at] == ". " {
+			name = i
+		}
+	}
+	return 0
+}
+
+// sentences cuts words at commas and dashes, and at points before a capital or behind a detail.
+func sentences(words string) (out []string) {
+	for _, part := range listBreaks.Split(words, -1) {
+		from := 0
+		for {
+			at := strings.Index(part[from:], ". ")
+			if at += from; at < from || at+2 >= len(part) {
+				break
+			}
+			next, _ := utf8.DecodeRuneInString(part[at+2:])
+			behind, _, _ := strings.Cut(part[at+2:], ". ")
+			if !unicode.IsUpper(next) && !(unicode.IsDigit(next) && (isDetail(part[:at]) || isDepthWord(part[:at]) ||
+				isDetail(behind) || isDepthWord(behind))) {
+				from = at + 2
+				continue
+			}
+			out, part, from = append(out, strings.Trim(part[:at], " .")), part[at+2:], 0
+		}
+		if part = strings.TrimRight(strings.TrimSpace(part), "."); part != "" {
+			out = append(out, part)
+		}
+	}
+	if len(out) == 0 {
+		return []string{words}
+	}
+	return out
+}
+
+func isPlace(text string) bool {
+	return coordinateOf(text) && strings.ContainsAny(text, "0123456789") && len(text) > 6
+}
+
+// takeList reads the sheet as a notebook where it is one.
+func (p *sheetPlan) takeList() error {
+	if p.own || p.sheet.Large() {
+		return nil
+	}
+	year := p.year
+	rows, ok := p.blocks()
+	if ok = ok && len(p.head) < lookAhead; !ok {
+		rows, ok = p.list(p.head)
+	}
+	if ok && len(p.head) >= lookAhead { // a chat may be long
+		p.keyRows, p.talk = nil, 0
+		all, err := p.sheet.Head(mostLines)
+		if err != nil {
+			return err
+		}
+		rows, ok = p.list(all)
+		ok = ok && len(all) < mostLines
+	}
+	if p.listed = ok; ok {
+		p.head = rows
+		return nil
+	}
+	p.year, p.keyRows, p.talk = year, nil, 0
+	return nil
+}
+
+// isNotebook reports whether the headings of a sheet are not the keeper's.
+func (p *sheetPlan) isNotebook() bool { return p.listed && p.cards == 0 }
+
+// isProse reports whether most rows of a sheet are sentences.
+func (p *sheetPlan) isProse() bool {
+	long, all := 0, 0
+	for _, r := range p.head {
+		if line := strings.TrimSpace(p.lineOf(r)); line != "" {
+			if all++; len(strings.Fields(line)) >= 5 && filled(r) <= 12 {
+				long++
+			}
+		}
+	}
+	return p.sheet.Name == "" && all >= 2 && long*2 >= all
+}
+
+// sayList says that a sheet was read as a notebook.
+func (d *decoder) sayList(p *sheetPlan) {
+	if !p.listed {
+		return
+	}
+	message := "the file is no table: each of its lines that tells of a find is read as one, cut at its commas; the others are headings and notes"
+	switch {
+	case p.cards > 0:
+		message = fmt.Sprintf("there is no table, but %d blocks of labels, each with what it says; each block is read as a find", p.cards)
+	case p.head[0].Cell(itemMessage+1).Text != "":
+		message = fmt.Sprintf("the file is a chat: a message with a depth, a weight, a material or a place is read as a find of its day and its sender; %d other lines are kept as notes", p.talk)
+	}
+	n := notice.New(tableNote, "", message)
+	n.Sheet = p.sheet.Name
+	d.notices.Add(n)
+}
