@@ -317,6 +317,9 @@ func listOf(rows []grid.Row) (words map[string]string, figures, running bool) {
 				}
 			}
 		}
+		if look := heading.Look(slices.Collect(maps.Keys(words)), edtf.OrderUnknown); look.Materials*2 > len(words) {
+			continue // ring, silver: a find and what it is of
+		}
 		if running = running && last > 0; doubles == 0 && len(words) > 1 && others <= max(1, len(words)/2) {
 			return words, numbers*2 > len(words), running
 		}
@@ -336,6 +339,9 @@ func (d *decoder) lists() (out []*codeList, err error) {
 		l.records = l.field != ""
 		at := slices.IndexFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s })
 		if at >= 0 {
+			if d.sheets[at].listed {
+				continue
+			}
 			l.records = false
 			rows = besideTable(rows)
 			if len(rows) > 0 {
