@@ -75,9 +75,14 @@ func (f *convertFlags) convert(p *program, c *cobra.Command, args []string) erro
 	if slices.Contains(args, "-") && f.since == "-" {
 		return errors.New("--since -: standard input is the file to convert already; save the earlier conversion to a file and name that")
 	}
+	o.Bags = len(f.profiles) > 0 && holdsFolder(args)
 	logs, err := p.logs(c.Context(), args, o)
 	if err != nil {
 		return err
+	}
+	came := len(logs)
+	if o.Bags {
+		logs = p.readable(c.Context(), logs, o)
 	}
 	if f.loss && len(logs) > 1 {
 		return errors.New("--check-loss goes with one log; convert them to one report first")
@@ -85,7 +90,28 @@ func (f *convertFlags) convert(p *program, c *cobra.Command, args []string) erro
 	if f.loss {
 		return p.checkLoss(c, args[0], o, p.out)
 	}
-	return f.write(p, c.Context(), logs, o, set)
+	if err = f.write(p, c.Context(), logs, o, set); came > len(logs) && (err == nil || errors.Is(err, errNotices)) {
+		return fmt.Errorf("%d of %s could not be read; %s holds the others", came-len(logs), counted(came, "log"), f.out)
+	}
+	return err
+}
+
+// readable are the logs that can be read to their end. Of what came in one that cannot does not stop the others.
+func (p *program) readable(ctx context.Context, logs []pipeline.Log, o pipeline.Options) (out []pipeline.Log) {
+	o.To = pipeline.JSONL
+	for _, l := range logs {
+		in, err := pipeline.OpenLog(ctx, l, o)
+		if err == nil {
+			_, err = in.Convert(ctx, io.Discard, o)
+			err = errors.Join(err, in.Close())
+		}
+		if err != nil && ctx.Err() == nil {
+			p.say("left out, for it could not be read: %s: %s", render.Clean(l.Source), render.Clean(err.Error()))
+			continue
+		}
+		out = append(out, l)
+	}
+	return out
 }
 
 // write writes the logs as one report, and says what it could not hold.

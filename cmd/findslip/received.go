@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -22,15 +23,15 @@ import (
 
 // receives reports whether check looks through all that came in to a receiver: a profile, and a folder or letters.
 func (f *checkFlags) receives(files []string) bool {
-	if len(f.profiles) == 0 {
-		return false
-	}
-	for _, name := range files {
-		if info, err := os.Stat(name); err == nil && info.IsDir() {
-			return true
-		}
-	}
-	return f.letters != ""
+	return len(f.profiles) > 0 && (f.letters != "" || holdsFolder(files))
+}
+
+// holdsFolder reports whether one of the names is that of a folder.
+func holdsFolder(names []string) bool {
+	return slices.ContainsFunc(names, func(name string) bool {
+		info, err := os.Stat(name)
+		return err == nil && info.IsDir()
+	})
 }
 
 // received writes the table of who sent what, and a letter for each sender where they are asked for.
@@ -70,8 +71,7 @@ func (p *program) received(c *cobra.Command, files []string, f *checkFlags, o pi
 	}
 	switch {
 	case unread > 0:
-		return fmt.Errorf("%s of %s could not be read; the table says why", counted(unread, "log"),
-			counted(len(in.Senders), "log"))
+		return fmt.Errorf("%d of %s could not be read; the table says why", unread, counted(len(in.Senders), "log"))
 	case fails:
 		return errNotices
 	}
@@ -85,22 +85,26 @@ func (p *program) writeLetters(set *received.Set, f *checkFlags) error {
 	}
 	written := 0
 	for i, sender := range set.Senders {
-		l, ok := set.Letter(sender)
-		if !ok {
-			continue
-		}
-		name := filepath.Join(f.letters, fmt.Sprintf("%03d-%s", i+1, plainName(sender.File)))
-		var page bytes.Buffer
-		if err := l.HTML(&page); err != nil {
-			return err
-		}
-		for ending, text := range map[string][]byte{".txt": []byte(l.Text()), ".html": page.Bytes()} {
-			if err := p.output(name+ending, f.force, nil,
-				func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
+		for of := range set.All {
+			l := set.Letter(sender, of)
+			name := filepath.Join(f.letters, fmt.Sprintf("%03d-%s", i+1, plainName(sender.File)))
+			if len(set.All) > 1 && sender.Err == nil {
+				name += "-" + set.All[of].ID
+			}
+			var page bytes.Buffer
+			if err := l.HTML(&page); err != nil {
 				return err
 			}
+			for ending, text := range map[string][]byte{".txt": []byte(l.Text()), ".html": page.Bytes()} {
+				if err := p.output(name+ending, f.force, nil,
+					func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
+					return err
+				}
+			}
+			if written++; sender.Err != nil {
+				break
+			}
 		}
-		written++
 	}
 	p.say("%s written to %s", counted(written, "letter"), f.letters)
 	return nil

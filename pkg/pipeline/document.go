@@ -66,8 +66,15 @@ func Receivers(tallies []*profile.Tally, language string) (out []render.Receiver
 		p := t.Profile
 		r := render.Receiver{ID: p.ID, Version: p.State, Level: profile.Level(p.ID) == p, Title: p.Title,
 			Languages: p.Languages, Promises: p.Promises, Score: t.Score, Doubts: render.Asked{Count: t.Doubts.Count}}
-		for _, pointer := range t.Wanting {
-			r.Doubts.Needs = append(r.Doubts.Needs, profile.MemberName(pointer, language))
+		named := func(pointers []string) (names []string) {
+			for _, pointer := range pointers {
+				names = append(names, profile.MemberName(pointer, language))
+			}
+			return names
+		}
+		r.Because, r.Doubts.Needs = nil, named(t.Wanting)
+		for _, pointers := range t.Because {
+			r.Because = append(r.Because, strings.Join(named(strings.Fields(pointers)), ", "))
 		}
 		if p.Body != nil {
 			r.Body, r.Contact = p.Body.Name, p.Body.Contact

@@ -15,6 +15,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/findslip/findslip/pkg/bag"
 	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/register"
 )
@@ -25,6 +26,7 @@ type Log struct {
 	Member string // of an archive, that is meant; empty: the file itself
 	Source string // how finds say where they come from, the same for no two logs
 	found  bool   // in a folder, and not named
+	bag    string // the folder of the hand-over that it lies in, from the folder or in the archive that was named; else empty
 }
 
 // Logs returns the logs that names stand for, in their order: a file is one, a folder those in it and in the
@@ -54,7 +56,9 @@ func Logs(ctx context.Context, names []string, o Options) (logs []Log, passed []
 			if err != nil {
 				return nil, nil, err
 			}
-			logs = append(logs, found...)
+			if logs = append(logs, found...); len(found) == 0 { // its reader says so
+				logs = append(logs, Log{Name: name, Source: Base(name)})
+			}
 		default:
 			logs = append(logs, Log{Name: name, Source: Base(name)})
 		}
@@ -96,7 +100,7 @@ func (o *Options) inFolder(name string, most int64) (logs []Log, passed []string
 		return nil, nil, err
 	}
 	defer done()
-	var found []string
+	var found []Log
 	seen := int64(0)
 	err = fs.WalkDir(files, ".", func(at string, d fs.DirEntry, err error) error {
 		if err == nil {
@@ -112,7 +116,9 @@ func (o *Options) inFolder(name string, most int64) (logs []Log, passed []string
 		case d.IsDir() && isBag(files, at):
 			if at == "." || o.Bags { // it was named itself, or came in
 				reports, _ := fs.Glob(files, path.Join(at, "data/report/*.findslip.json"))
-				found = append(found, reports...)
+				for _, report := range reports {
+					found = append(found, Log{Name: report, Source: cmp.Or(strings.TrimPrefix(at, "."), Base(name)), bag: at})
+				}
 			} else {
 				passed = append(passed, path.Join(name, at))
 			}
@@ -123,8 +129,8 @@ func (o *Options) inFolder(name string, most int64) (logs []Log, passed []string
 		if seen++; seen > most {
 			return limit.Over("entries", most)
 		}
-		if d.Type().IsRegular() && isLogName(at) && showsALog(files, at) {
-			found = append(found, at)
+		if d.Type().IsRegular() && (isLogName(at) && showsALog(files, at) || o.Bags && isArchive(at)) {
+			found = append(found, Log{Name: at, Source: at})
 		} else {
 			passed = append(passed, path.Join(filepath.ToSlash(name), at))
 		}
@@ -136,13 +142,27 @@ func (o *Options) inFolder(name string, most int64) (logs []Log, passed []string
 	if err != nil {
 		return nil, nil, unreadable(name, err)
 	}
-	slices.SortFunc(found, byName)
-	for _, at := range found {
-		file := path.Join(name, at)
-		if o.FS == nil {
-			file = filepath.Join(name, filepath.FromSlash(at))
+	slices.SortFunc(found, func(a, b Log) int { return byName(a.Name, b.Name) })
+	for _, l := range found {
+		at := l.Name
+		if l.Name, l.found = path.Join(name, at), true; o.FS == nil {
+			l.Name = filepath.Join(name, filepath.FromSlash(at))
 		}
-		logs = append(logs, Log{Name: file, Source: at, found: true})
+		inside := []Log{l}
+		if l.bag != "" {
+			inside[0].bag = filepath.Join(name, filepath.FromSlash(l.bag))
+		} else if isArchive(at) {
+			if inside, err = o.inArchive(l.Name); err != nil {
+				return nil, nil, err
+			}
+			for i := range inside {
+				inside[i].Source, inside[i].found = strings.TrimSuffix(path.Join(at, inside[i].Member), "/"), true
+			}
+			if len(inside) == 0 {
+				passed = append(passed, path.Join(filepath.ToSlash(name), at))
+			}
+		}
+		logs = append(logs, inside...)
 	}
 	return logs, passed, nil
 }
@@ -232,7 +252,15 @@ func (o *Options) inArchive(name string) ([]Log, error) {
 		return alone, nil // its reader says what is wrong
 	}
 	found, whole := logsIn(z, o.Limits.WithDefaults().Entries)
-	if whole || len(found) < 2 {
+	switch {
+	case whole:
+		return alone, nil
+	case len(found) == 0:
+		return nil, nil
+	case len(found) == 1:
+		if reportOfBag.MatchString(found[0].Name) {
+			alone[0].bag, _, _ = strings.Cut(found[0].Name, "/")
+		}
 		return alone, nil
 	}
 	slices.SortFunc(found, func(a, b *zip.File) int { return byName(a.Name, b.Name) })
@@ -264,12 +292,56 @@ func logsIn(z *zip.Reader, most int64) (found []*zip.File, whole bool) {
 	return found, false
 }
 
-// OpenLog opens one of several logs.
+// OpenLog opens one of several logs. What lies in a hand-over that was changed on the way is not read.
 func OpenLog(ctx context.Context, l Log, o Options) (*Input, error) {
+	if l.bag != "" {
+		if err := o.isWhole(ctx, l); err != nil {
+			return nil, err
+		}
+	}
 	o.member, o.found = l.Member, l.found
 	in, err := Open(ctx, l.Name, o)
 	if err != nil && l.Member != "" {
 		return nil, fmt.Errorf("%s in %w", l.Member, err)
 	}
 	return in, err
+}
+
+// isWhole proves the hand-over that a log lies in.
+func (o *Options) isWhole(ctx context.Context, l Log) (err error) {
+	var files fs.FS
+	if isArchive(l.Name) {
+		src, err := openSource(l.Name, *o)
+		if err != nil {
+			return err
+		}
+		defer src.close()
+		z, err := zip.NewReader(io.NewSectionReader(src, 0, src.size), src.size)
+		if err == nil {
+			files, err = fs.Sub(z, l.bag)
+		}
+		if err != nil {
+			return nil // its reader says what is wrong
+		}
+	} else {
+		folder, done, err := o.folder(l.bag)
+		if err != nil {
+			return err
+		}
+		defer done()
+		files = folder
+	}
+	problems, err := bag.Verify(ctx, files, bagLimits(o.Limits.WithDefaults()))
+	if err != nil {
+		return bagLimit(err)
+	}
+	if len(problems) > 0 {
+		var texts []string
+		for _, problem := range problems[:min(len(problems), 3)] {
+			texts = append(texts, problem.String())
+		}
+		return &InputError{File: l.Name, Code: "bag-changed", Msg: "this hand-over is not as it was packed: " + strings.Join(texts, "; "),
+			Help: "do not rely on what is in it; ask whoever sent it to send it again"}
+	}
+	return nil
 }

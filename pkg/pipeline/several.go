@@ -108,10 +108,14 @@ func (j *joining) open(ctx context.Context, l Log) error {
 	switch first := j.parts[0]; {
 	case p == first:
 		j.format, j.report.Audience, j.report.CopyOf = in.Format, head.Audience, head.CopyOf
+	case j.o.Bags && cmp.Or(head.Audience, "self") == "self": // it came in as it is
+	case j.o.Bags && cmp.Or(j.report.Audience, "self") == "self":
+		j.report.Audience = head.Audience
 	case cmp.Or(head.Audience, "self") != cmp.Or(j.report.Audience, "self"):
 		return fmt.Errorf("reading several logs: %s is for %s and %s is for %s, so that they cannot be one report; read them apart",
 			first.log.Source, cmp.Or(j.report.Audience, "self"), l.Source, cmp.Or(head.Audience, "self"))
-	case in.Format != j.format:
+	}
+	if in.Format != j.format {
 		j.format = Findslip
 	}
 	if head.CopyOf != j.report.CopyOf {

@@ -88,18 +88,18 @@ func (c *Condition) members(out []string) []string {
 	return out
 }
 
-// unsure names the members for want of which a condition that cannot be told cannot be told.
-func (c *Condition) unsure(s *Subject, out []string) []string {
-	if c == nil || c.holds(s) != Untold {
+// because names the members for which a condition is true or false, or cannot be told.
+func (c *Condition) because(s *Subject, is Answer, out []string) []string {
+	if c == nil || c.holds(s) != is {
 		return out
 	}
 	if c.Member != "" || c.Land != nil {
 		return c.members(out)
 	}
-	for _, part := range c.parts() {
-		out = part.unsure(s, out)
+	for _, part := range slices.Concat(c.All, c.Any) {
+		out = part.because(s, is, out)
 	}
-	return out
+	return c.Not.because(s, is.opposite(), out)
 }
 
 // holds answers the condition for a find. Nil holds for every find.

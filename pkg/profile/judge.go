@@ -103,7 +103,7 @@ func newAsking(a *Ask) *asking {
 // Judgement is what the asks of a panel come to for one find.
 type Judgement struct {
 	Covered []Answer   // by profile, whether the find is one that it covers
-	Doubts  [][]string // by profile, for want of which members that cannot be told
+	Doubts  [][]string // by profile, by which members it is not, or for want of which it cannot be told
 	Asks    [][]Judged // by profile and ask
 	Alone   bool       // nobody is to touch the find or go back to it; whoever calls Judge says so
 	of      *Panel     // whose room it is
@@ -152,9 +152,9 @@ func (p *Panel) isWaived(list []*Waiver, s *Subject) bool {
 	})
 }
 
-// covers answers whether a profile covers a find by its day, its place and its condition, and for want of what it
-// cannot be told. A find whose position is never to be sent is not put to the outline.
-func (p *Panel) covers(i int, s *Subject) (is Answer, unsure []string) {
+// covers answers whether a profile covers a find by its day, its place and its condition, and by which members it
+// does not, or for want of which it cannot be told. A find whose position is never to be sent is not put to the outline.
+func (p *Panel) covers(i int, s *Subject) (is Answer, names []string) {
 	c := p.Profiles[i].Covers
 	if c == nil {
 		return Yes, nil
@@ -168,19 +168,20 @@ func (p *Panel) covers(i int, s *Subject) (is Answer, unsure []string) {
 	if c.Area != nil && !slices.ContainsFunc(p.unplaced[i], func(a *Ask) bool { return a.When.holds(s) == Yes }) {
 		place = p.placed(i, f)
 	}
-	switch {
-	case day == No || place == No || kind == No:
-		return No, nil
-	case day == Yes && place == Yes && kind == Yes:
-		return Yes, nil
+	if is = Yes; slices.Contains([]Answer{day, place, kind}, No) {
+		is = No
+	} else if slices.Contains([]Answer{day, place, kind}, Untold) {
+		is = Untold
+	} else {
+		return is, nil
 	}
-	if day == Untold {
-		unsure = append(unsure, "/found/date")
+	if day == is {
+		names = append(names, "/found/date")
 	}
-	if place == Untold {
-		unsure = append(unsure, "/position")
+	if place == is {
+		names = append(names, "/position")
 	}
-	return Untold, c.When.unsure(s, unsure)
+	return is, c.When.because(s, is, names)
 }
 
 // isPlace reports whether a member is a position or a part of one.
@@ -228,7 +229,7 @@ func (a *asking) judge(p *Panel, s *Subject) (out Outcome, unsure uint64) {
 		return Met, 0
 	case when == Untold || got == Untold:
 		var names []string
-		if names = a.ask.When.unsure(s, nil); got == Untold {
+		if names = a.ask.When.because(s, Untold, nil); got == Untold {
 			names = append(names, a.ask.Ask.Members()...)
 		}
 		for i, name := range a.needs[:min(len(a.needs), 63)] {

@@ -464,7 +464,7 @@ func (c *checker) untold() {
 		if a.Strength != Must || a.When == nil {
 			continue
 		}
-		names := slices.DeleteFunc(a.When.unsure(&Subject{Find: new(find.Find), year: 2000}, nil), func(pointer string) bool {
+		names := slices.DeleteFunc(a.When.because(&Subject{Find: new(find.Find), year: 2000}, Untold, nil), func(pointer string) bool {
 			return slices.ContainsFunc(c.effective.Asks, func(b *Ask) bool {
 				return b.Strength == Must && b.When == nil && b.Ask.Given && slices.Equal(b.Ask.Members(), []string{pointer})
 			})

@@ -16,7 +16,7 @@ type Tally struct {
 	Profile *Effective
 	Asks    []Count
 	Doubts  Count    // of which it cannot be told whether it leaves them out: Untold, Doubtful and Undoubted
-	Wanting []string // members that would tell
+	Wanting []string // members that would tell; of Outside, Because names those that told
 	Spares  bool     // Spare will be called
 	Stale   bool     // the day that counts as today is none of those on which it is to be used
 
@@ -60,6 +60,7 @@ func (t *Tally) Add(j *Judgement, profile int, label string) bool {
 	t.Finds++
 	if covered == No {
 		t.Outside = render.Few(t.Outside, label)
+		t.Because = render.Few(t.Because, strings.Join(j.Doubts[profile], " "))
 		return false
 	}
 	t.Covered++

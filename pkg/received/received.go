@@ -14,12 +14,14 @@ import (
 	"context"
 	"fmt"
 	"hash/maphash"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/pipeline"
+	"github.com/findslip/findslip/pkg/profile"
 	"github.com/findslip/findslip/pkg/render"
 )
 
@@ -63,6 +65,9 @@ func Look(ctx context.Context, logs []pipeline.Log, o pipeline.Options) (*Set, e
 	s := &Set{Language: o.Language}
 	seen := &twice{seed: maphash.MakeSeed(), of: map[uint64]int32{}}
 	o.Brief = true
+	for _, e := range o.Profiles { // who asks is known, if no log can be read
+		s.All = append(s.All, pipeline.Receivers([]*profile.Tally{profile.NewTally(e)}, o.Language)...)
+	}
 	for i, l := range logs {
 		if err := ctx.Err(); err != nil {
 			return nil, fmt.Errorf("looking through what came in: %w", err)
@@ -160,21 +165,21 @@ func (r rowNames) tell(s *Sender) {
 	}
 }
 
-// nameOf is who found most of a log.
-func nameOf(r *find.Report, finders map[string]int) (name string) {
-	most := 0
-	for i := range r.People {
-		p := &r.People[i]
-		called := p.Name
-		if called == "" {
-			called = p.Handle
-		}
-		if n := finders[p.ID]; called != "" && (n > most || most == 0 && name == "" && len(r.People) == 1) {
-			most, name = n, called
-		}
+// nameOf are those who found what is in a log, who found most first; where no find says, the only one there is.
+func nameOf(r *find.Report, finders map[string]int) string {
+	people := slices.DeleteFunc(slices.Clone(r.People), func(p find.Person) bool {
+		return p.Name+p.Handle == "" || finders[p.ID] == 0 && len(r.People) > 1
+	})
+	slices.SortStableFunc(people, func(a, b find.Person) int { return finders[b.ID] - finders[a.ID] })
+	var names []string
+	for i := range people {
+		names = append(names, cmp.Or(people[i].Name, people[i].Handle))
 	}
-	return name
+	return strings.Join(names[:min(len(names), mostNames)], ", ")
 }
+
+// mostNames is how many finders of a log a letter greets.
+const mostNames = 4
 
 // twice remembers finds by what they are and by what they look like.
 type twice struct {

@@ -19,17 +19,17 @@ func TestPagesHoldText(t *testing.T) {
 		Count: render.Count{Asked: 1, Lacking: 1, Finds: []string{script}}}}}}
 	sender := &received.Sender{File: script, Name: script, Finds: 1, Asked: asked, Danger: []string{script}}
 	set := &received.Set{Senders: []*received.Sender{sender}, All: asked, Finds: 1}
-	l, ok := set.Letter(sender)
+	l := set.Letter(sender, 0)
 	var b bytes.Buffer
-	if err := errors.Join(l.HTML(&b), set.HTML(&b)); err != nil || !ok {
+	if err := errors.Join(l.HTML(&b), set.HTML(&b)); err != nil {
 		t.Fatal(err)
 	}
 	if page := b.String(); strings.Contains(page, "<script") || strings.Contains(page, "<img") ||
 		!strings.Contains(page, "<td>1</td>") || !strings.Contains(page, "&lt;img src=x&gt;") {
 		t.Error(page)
 	}
-	if _, ok := set.Letter(&received.Sender{Err: errors.New("unread"), Asked: asked}); ok {
-		t.Error("a letter to somebody whose log could not be read")
+	if l := set.Letter(&received.Sender{File: "x/y.csv", Err: errors.New("unread")}, 0); l.To != "To whoever sent y.csv" {
+		t.Error(l.Text())
 	}
 }
 

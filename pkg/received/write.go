@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -26,6 +27,9 @@ func (s *Set) Text(w io.Writer) error {
 	p := s.page()
 	for i := range p.Tables {
 		table := &p.Tables[i]
+		if i > 0 {
+			fmt.Fprintln(&b)
+		}
 		fmt.Fprintf(&b, "%s\n\n", table.Head)
 		t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 		fmt.Fprintln(t, strings.ToUpper(strings.Join(p.Columns, "\t")))
@@ -212,18 +216,25 @@ type Part struct {
 	After string
 }
 
-// Letter returns the letter to a sender from the first of those who asked. A log that could not be read gets none.
-func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
-	if sender.Err != nil || len(sender.Asked) == 0 {
-		return l, false
+// Letter returns the letter to a sender from one of those who asked. Of a log that could not be read it says so.
+func (s *Set) Letter(sender *Sender, of int) (l Letter) {
+	file := render.Clean(path.Base(sender.File))
+	l = Letter{Lang: cmp.Or(s.Language, "en"), To: s.say("lToSender", "file", file), Title: file, Safety: s.say("safety"),
+		Danger: sender.Danger}
+	if sender.Name != "" {
+		l.To = s.say("lTo", "name", render.Clean(sender.Name))
+		l.Title = render.Clean(sender.Name + ": " + file)
 	}
-	r := &sender.Asked[0]
+	if sender.Err != nil {
+		l.add(s.say("lBroken", "file", file), nil, "")
+		l.sign(&s.All[of], s)
+		return l
+	}
+	r := &sender.Asked[of]
 	d := render.Document{Finds: sender.Finds}
 	v := d.Verdict(s.Language)
 	v.Theirs, v.Safety = true, sender.safety
 	asked := v.Reception(r)
-	l = Letter{Lang: cmp.Or(s.Language, "en"), To: s.say("lTo", "name", render.Clean(sender.called())),
-		Title: render.Clean(sender.called() + ": " + sender.File), Safety: s.say("safety"), Danger: sender.Danger}
 	good := render.SayMany(s.Language, "lGood", r.Good)
 	switch {
 	case r.Good == 0:
@@ -231,8 +242,8 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	case r.Good == sender.Finds:
 		good = s.say("lAll")
 	}
-	l.add(s.say("lThanks", "file", render.Clean(sender.File), "finds",
-		render.SayMany(s.Language, "finds", sender.Finds))+" "+good, nil, "")
+	l.add(s.say("lThanks", "file", file, "finds", render.SayMany(s.Language, "finds", sender.Finds))+" "+
+		good, nil, "")
 	if text := v.Alone(r); text != "" {
 		l.add(text, nil, "")
 	}
@@ -241,17 +252,14 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	l.add(s.say("lUnsure"), v.Unsure(r), "")
 	l.add(s.say("lWish"), asked.Wishes, "")
 	l.add(s.say("lWelcome"), asked.Welcome, "")
-	var never, outside []string
+	var never []string
 	for i := range r.Asks {
 		if a := &r.Asks[i]; a.Strength == "never" {
 			never = append(never, r.Words(a, s.Language))
 		}
 	}
-	if len(r.Outside) > 0 {
-		outside = append(outside, render.Places(s.Language, r.Outside))
-	}
 	l.add(s.say("lNever"), never, "")
-	l.add(s.say("lOutside"), outside, "")
+	l.add(s.say("lOutside"), r.Beyond(s.Language), "")
 	l.add(s.say("lAsk"), asked.Asks, "")
 	var again []string
 	for _, a := range sender.Again {
@@ -263,11 +271,16 @@ func (s *Set) Letter(sender *Sender) (l Letter, ok bool) {
 	}
 	l.add(s.say("lTold"), asked.Told, "")
 	l.add(s.say("lPromise"), asked.Promise, "")
+	l.sign(r, s)
+	return l
+}
+
+// sign says who wrote the letter and how they are reached.
+func (l *Letter) sign(r *render.Receiver, s *Set) {
 	from, contact := r.Signed(s.Language)
 	if l.From = capital(from); contact != "" {
 		l.add(s.say("lContact", "text", contact), nil, "")
 	}
-	return l, true
 }
 
 // add adds a part; one that has a list for something has none where there is nothing. Lines begin with a capital.

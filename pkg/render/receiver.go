@@ -29,6 +29,7 @@ type Score struct {
 	Good    int      // of those, the ones that lack nothing that must be given, as far as all was checked
 	Untold  int      // neither good nor lacking: something could not be checked
 	Outside []string // the first finds that it surely leaves out
+	Because []string // for what, beside each
 	Alone   []string // the first finds that nobody is to touch, of which something is not asked for that
 	Near    []string // the first finds from where such a one lay, of which something is not asked for that
 }
@@ -118,17 +119,14 @@ func (r *Receiver) Lacks(strength string) (out []*Asked) {
 
 // Join adds to receivers what they found in another file. Both lists are of the same profiles, or the first is nil.
 func Join(a, b []Receiver) []Receiver {
-	if a == nil { // those of the first stay its own
-		a = slices.Clone(b)
-		for i := range a {
-			a[i].Asks, a[i].More = slices.Clone(a[i].Asks), slices.Clone(a[i].More)
-		}
-		return a
+	if a == nil {
+		return b
 	}
 	for i := range a {
 		r, o := &a[i], &b[i]
 		r.Finds, r.Covered, r.Good, r.Untold = r.Finds+o.Finds, r.Covered+o.Covered, r.Good+o.Good, r.Untold+o.Untold
 		r.Outside, r.Alone, r.Near = Few(r.Outside, o.Outside...), Few(r.Alone, o.Alone...), Few(r.Near, o.Near...)
+		r.Because = Few(r.Because, o.Because...)
 		r.Doubts.join(&o.Doubts)
 		for k := range r.Asks {
 			r.Asks[k].join(&o.Asks[k])
@@ -235,7 +233,7 @@ func (v *Verdict) Reception(r *Receiver) (out Reception) {
 	if left := r.Finds - r.Covered; left > 0 {
 		text := s.many("notTheirs", left)
 		if left <= mostNamed {
-			text = strings.TrimSuffix(text, ".") + ": " + Places(s.Language, r.Outside)
+			text = strings.TrimSuffix(text, ".") + ": " + strings.Join(r.Beyond(s.Language), "; ")
 		}
 		out.Notes = append(out.Notes, text)
 	}
@@ -318,6 +316,18 @@ func (v *Verdict) Needs(r *Receiver, given bool) (lines []string) {
 		if a.Given == given {
 			lines = append(lines, v.asked(r, a)...)
 		}
+	}
+	return lines
+}
+
+// Beyond names the first finds that it surely leaves out, with what says so.
+func (r *Receiver) Beyond(language string) (lines []string) {
+	of := map[string][]string{}
+	for i, find := range r.Outside {
+		of[r.Because[i]] = append(of[r.Because[i]], find)
+	}
+	for _, why := range slices.Sorted(maps.Keys(of)) {
+		lines = append(lines, Places(language, of[why])+" ("+Clean(why)+")")
 	}
 	return lines
 }
