@@ -113,16 +113,10 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 			return err
 		}
 	}
-	if f.notices != "" {
-		if err := p.keepNotices(f.notices, f.force, files, doc); err != nil {
-			return err
-		}
-	}
-	err = p.publish(f.out, f.force, files, func(w io.Writer) error { return write(w, *doc) })
-	switch {
-	case err != nil:
+	if err := p.writeChecked(files, f, write, doc); err != nil {
 		return err
-	case failed != nil:
+	}
+	if failed != nil {
 		return failed
 	}
 	fails, err := set.failsNew(doc)
@@ -130,6 +124,17 @@ func (p *program) check(c *cobra.Command, files []string, f *checkFlags) error {
 		err = errNotices
 	}
 	return err
+}
+
+// writeChecked writes what was found: the notices to keep, and the report.
+func (p *program) writeChecked(files []string, f *checkFlags, write func(io.Writer, render.Document) error,
+	doc *render.Document) error {
+	if f.notices != "" {
+		if err := p.keepNotices(f.notices, f.force, files, doc); err != nil {
+			return err
+		}
+	}
+	return p.publish(f.out, f.force, files, func(w io.Writer) error { return write(w, *doc) })
 }
 
 // checkOptions are what is asked of the logs: a level or profiles, and the rules.

@@ -2,6 +2,7 @@ package find
 
 import (
 	"bytes"
+	_ "embed"
 	"errors"
 	"fmt"
 	"slices"
@@ -16,57 +17,10 @@ import (
 	"github.com/findslip/findslip/pkg/testkit/cases"
 )
 
-const small = `{
-  "findslip": "1.0",
-  "id": "urn:uuid:5a7a1d8e-6f0c-5a0e-9c3f-0f6a3c1d2b4e",
-  "people": [
-    {
-      "id": "person-1",
-      "handle": "finder-a"
-    }
-  ],
-  "finds": [
-    {
-      "id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a11",
-      "number": "12",
-      "depth": {
-        "min": 20.32,
-        "max": 20.32,
-        "unit": "cm",
-        "said": "in",
-        "resolution": 2.54,
-        "verbatim": "8 in",
-        "basis": {
-          "verbatim": "tape"
-        }
-      },
-      "name": "crotal bell",
-      "materials": [
-        {
-          "code": "copper-alloy",
-          "verbatim": "green metal",
-          "part": "body"
-        }
-      ],
-      "absent": {
-        "/position": "withheld"
-      },
-      "colour": "green"
-    },
-    {
-      "id": "urn:uuid:0b1f8c7a-94f1-5f0e-8b1a-2f3f6f9c0a12",
-      "name": "jetton"
-    }
-  ],
-  "accepted": [
-    {
-      "code": "depth-implausible",
-      "reason": "a drain trench"
-    }
-  ],
-  "mood": "fine"
-}
-`
+// small is a report as the format has it, with members that nobody knows.
+//
+//go:embed testdata/small.findslip.json
+var small string
 
 func decode(t *testing.T, text string) *Report {
 	t.Helper()

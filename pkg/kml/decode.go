@@ -189,18 +189,7 @@ func (d *decoder) survey() error {
 		record := recordOf(texts)
 		if record == "" && len(p.polygons()) == 0 || record == "find" {
 			if record == "" {
-				if p.passed() {
-					d.Pass(placemarkPassed, "placemark", p.Name, p.Description)
-					return nil
-				}
-				if place, _ := p.place(); place != nil { // a walk has no number
-					d.Stray(p.Name, p.Description)
-				}
-				if n := len(d.folders); n > 0 && len(d.besides[d.beside()]) < maxFolders {
-					d.besides[d.beside()] = append(d.besides[d.beside()], d.folders[n-1])
-					d.lands[d.beside()] = d.lands[d.beside()] || isLand(d.folders[n-1])
-				}
-				d.Foreign(append(texts, d.field()...))
+				d.foreignFind(p, texts)
 			}
 			return nil
 		}
@@ -241,6 +230,22 @@ func (d *decoder) survey() error {
 	}
 	d.in.References, d.in.Numbered, d.in.Order = d.References(), d.Running.Holds(), d.Order()
 	return nil
+}
+
+// foreignFind learns from a placemark of another program that is no area.
+func (d *decoder) foreignFind(p *placemark, texts []intake.Text) {
+	if p.passed() {
+		d.Pass(placemarkPassed, "placemark", p.Name, p.Description)
+		return
+	}
+	if place, _ := p.place(); place != nil { // a walk has no number
+		d.Stray(p.Name, p.Description)
+	}
+	if n := len(d.folders); n > 0 && len(d.besides[d.beside()]) < maxFolders {
+		d.besides[d.beside()] = append(d.besides[d.beside()], d.folders[n-1])
+		d.lands[d.beside()] = d.lands[d.beside()] || isLand(d.folders[n-1])
+	}
+	d.Foreign(append(texts, d.field()...))
 }
 
 // maxFolders bounds how many folders beside each other are remembered.

@@ -88,9 +88,7 @@ func (p *parser) leading() {
 		case t.kind == kPlusMinus: // ± 20 cm
 			p.approximate = true
 			p.i++
-		case t.is(wArticle) && p.peek(1).is(wRound):
-			p.i++
-		case p.littleWord():
+		case t.is(wArticle) && p.peek(1).is(wRound|wJust), p.littleWord():
 			p.i++
 		case t.is(wTop) && p.startsNumber(1):
 			p.under = true // in the top 4 inches
@@ -118,8 +116,6 @@ func (p *parser) leading() {
 			p.i++
 		case t.is(wNearly):
 			p.under, p.approximate = true, true
-			p.i++
-		case t.is(wArticle) && p.peek(1).is(wJust):
 			p.i++
 		case t.is(wVagueDepth) && p.dimension == Length && p.startsNumber(1):
 			p.i++

@@ -421,9 +421,6 @@ func (t *Table[T]) Put(key string) *T {
 	return &t.slots[i].value
 }
 
-// Len returns how many keys there are.
-func (t *Table[T]) Len() int { return t.n }
-
 // All calls f for each key and value, in no order.
 func (t *Table[T]) All(f func(key string, value *T)) {
 	for i := range t.slots {

@@ -39,8 +39,8 @@ func TestTable(t *testing.T) {
 	for i := range 500 {
 		*words.Put(string(rune('a'+i%26)) + string(rune('A'+i/26))) = i
 	}
-	if v := words.At([]byte("aA")); words.Len() != 500 || v == nil || *v != 0 || words.At([]byte("zz")) != nil {
-		t.Errorf("%d keys", words.Len())
+	if v := words.At([]byte("aA")); v == nil || *v != 0 || words.At([]byte("zz")) != nil {
+		t.Errorf("%v at aA", v)
 	}
 	n := 0
 	words.All(func(string, *int) { n++ })
