@@ -43,6 +43,8 @@ type ShareOptions struct {
 	// HoldBack withholds the members in whose words something leaks, in place of stopping.
 	HoldBack bool
 	Name     string // of the file that the copy goes to, without folder; it is looked through too
+	// Cut takes out of each find of the copy what whoever asks for it does not show; nil: all of it is shown.
+	Cut func(*find.Find)
 	// SavePicture takes the pictures of the copy as they are made, clean, upright and under their
 	// new names; what it was given is not to be used when Share returns leaks or an error. Nil:
 	// pictures are named in the copy and not made.
@@ -93,6 +95,12 @@ func (r *Shared) Notices(ctx context.Context, o Options) (list notice.List, err 
 	err = eachNotice(ctx, r.Copy.Stream(ctx), o, func(n *notice.Notice) { list.Add(*n) })
 	list.Sort()
 	return list, err
+}
+
+// Tells reports whether words tell something that the copy must not; it is asked before Close.
+func (r *Shared) Tells(ctx context.Context, words string) (bool, error) {
+	leaks, err := r.search.Name(ctx, words)
+	return len(leaks) > 0, err
 }
 
 // Close gives up what the copy was made of and its bytes.
@@ -196,6 +204,7 @@ func remains(ctx context.Context, source share.Source, o Options) (map[string]bo
 func (r *Shared) make(ctx context.Context, name string, o Options, s *ShareOptions) error {
 	for range 2 {
 		to := newShelf(o)
+		to.cut = s.Cut
 		r.shelves = append(r.shelves, to)
 		copied, err := share.CopyTo(ctx, r.source, to, s.Options)
 		if err != nil {
@@ -331,17 +340,20 @@ func (r *Shared) finish(ctx context.Context, o Options, s ShareOptions, shown ma
 
 // Collect reads a whole report of any format and normalises it, in memory.
 func Collect(ctx context.Context, name string, o Options) (*find.Report, error) {
-	return collect(ctx, name, o)
-}
-
-// collect reads a whole report and normalises it.
-func collect(ctx context.Context, name string, o Options) (*find.Report, error) {
-	r, _, err := collectAll(ctx, name, o)
+	r, _, err := collectAll(ctx, name, o, nil)
 	return r, err
 }
 
-// collectAll is collect, and counts what could not be read and was passed over.
-func collectAll(ctx context.Context, name string, o Options) (r *find.Report, unread int, err error) {
+// CollectPart is Collect for whoever needs a part of each find: cut takes out the rest, and the limits count what
+// stays.
+func CollectPart(ctx context.Context, name string, o Options, cut func(*find.Find)) (*find.Report, error) {
+	r, _, err := collectAll(ctx, name, o, cut)
+	return r, err
+}
+
+// collectAll reads a whole report, normalises it, and counts what could not be read and was passed over.
+func collectAll(ctx context.Context, name string, o Options, cut func(*find.Find)) (r *find.Report, unread int,
+	err error) {
 	in, err := Open(ctx, name, o)
 	if err != nil {
 		return nil, 0, err
@@ -359,7 +371,16 @@ func collectAll(ctx context.Context, name string, o Options) (r *find.Report, un
 			}
 		}
 	})
-	source, _, err := find.Collect(holding(normalise.Stream(&entries, o.Read), o.Limits))
+	read := normalise.Stream(&entries, o.Read)
+	if cut != nil {
+		read = read.Map(func(e *find.Entry, _ bool) bool {
+			if e.Raw = nil; e.Find != nil {
+				cut(e.Find)
+			}
+			return true
+		})
+	}
+	source, _, err := find.Collect(holding(read, o.Limits))
 	if err != nil {
 		return nil, 0, fmt.Errorf("reading %s: %w", name, err)
 	}

@@ -25,6 +25,8 @@ type shelf struct {
 	at     []int64 // offsets of the finds
 	length []int32
 	dirty  bool // something is in the buffer of out
+
+	cut func(*find.Find) // takes out of a find what is not kept
 }
 
 func newShelf(o Options) *shelf { return &shelf{o: o} }
@@ -33,6 +35,9 @@ func (s *shelf) Len() int { return len(s.at) }
 
 // Put writes a find behind the others; one that was there before is given up.
 func (s *shelf) Put(i int, f *find.Find) error {
+	if s.cut != nil {
+		s.cut(f)
+	}
 	raw, err := find.Marshal(f)
 	if err != nil {
 		return err

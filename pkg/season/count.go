@@ -197,6 +197,7 @@ func (w *work) time(reports []*find.Report) {
 	list := w.noted(reports)
 	first := len(list)
 	timedFinds := 0
+	made := map[string]int{} // outings of finds that name none, by log, day and field
 	months := map[string]*Month{}
 	month := func(day string) *Month {
 		m := monthOf(day)
@@ -215,12 +216,10 @@ func (w *work) time(reports []*find.Report) {
 		w.span(day)
 		i := outingOf(list[:first], f)
 		if i < 0 && len(day) == 10 {
-			i = slices.IndexFunc(list, func(o outing) bool {
-				return !o.Noted && o.log == f.log && o.Day == day && o.Field == f.field
-			})
-			if i < 0 {
+			key, known := itoa(f.log)+" "+day+" "+f.field, false
+			if i, known = made[key]; !known {
 				i = len(list)
-				list = append(list, outing{Outing: Outing{Day: day, Field: f.field}, log: f.log})
+				made[key], list = i, append(list, outing{Outing: Outing{Day: day, Field: f.field}, log: f.log})
 			}
 		}
 		if i >= 0 {

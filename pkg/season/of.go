@@ -68,7 +68,8 @@ type Made struct {
 	Held   []share.Span    // words that were withheld, for something would have leaked in them
 	Unread int             // entries that could not be read
 
-	sources []source        // to show: the logs, with their copies
+	sources []source // to show: the logs, with their copies
+	shared  []*pipeline.Shared
 	hidden  map[string]bool // ids of finds that a log keeps out of what is shown
 	unsafe  map[string]bool // ids of finds of which a rule of safety speaks
 	look    int             // places of the logs that need a second look
@@ -78,9 +79,17 @@ type Made struct {
 // pipeline.Options.Files.
 func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*Made, error) {
 	so.Audience = cmp.Or(so.Audience, Show)
+	if o.Limits.Held == 0 {
+		o.Limits.Held = 4 * limit.Limits{}.WithDefaults().Held // only what is counted is held
+	}
 	so.Places = exact(so.Audience)
 	so.Pictures = map[string]template.URL{}
 	m := Made{hidden: map[string]bool{}, unsafe: map[string]bool{}}
+	defer func() {
+		for _, r := range m.shared {
+			r.Close()
+		}
+	}()
 	so.unsafe = map[string]bool{}
 	var reports []*find.Report
 	var backs []map[string]string
@@ -117,6 +126,21 @@ func Of(ctx context.Context, names []string, o pipeline.Options, so Options) (*M
 	return &m, nil
 }
 
+// counted leaves of a find what a season counts, names or draws: of a long log the rest is more than can be held.
+func counted(f *find.Find) {
+	f.Description, f.Notes, f.Value, f.StoragePlace, f.Storage = "", "", "", "", ""
+	f.OtherPositions, f.OtherDatings, f.OtherNumbers, f.Opinions, f.Custody, f.Owners = nil, nil, nil, nil, nil, nil
+	f.Traces, f.Technique, f.Coating, f.SensitivityReasons, f.Source = nil, nil, nil, nil, nil
+	f.Columns, f.Supplied, f.Absent, f.Generalised, f.Extensions, f.Unknown, f.Weight = nil, nil, nil, nil, nil, nil, nil
+}
+
+// toShow leaves of a find of a copy what a season to show names or counts, which is all that has to be looked through.
+func toShow(f *find.Find) {
+	counted(f)
+	f.Position, f.Depth, f.OtherDepths, f.Place, f.Layer, f.Signal, f.Use, f.Lot = nil, nil, nil, nil, nil, nil, nil, nil
+	f.Marks, f.Hazards, f.Associated, f.Replaces = f.Marks[:min(len(f.Marks), 1)], nil, nil, nil
+}
+
 // exact reports whether an audience sees exact places, so that a plan can be drawn.
 func exact(a share.Audience) bool {
 	return a == share.Self || a == share.Partner || a == share.Landowner || a == share.Recorder
@@ -126,7 +150,7 @@ func exact(a share.Audience) bool {
 func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *Options) (*find.Report,
 	map[string]string, error) {
 	if so.Audience == share.Self {
-		r, err := pipeline.Collect(ctx, name, o)
+		r, err := pipeline.CollectPart(ctx, name, o, counted)
 		if err == nil {
 			err = so.own(ctx, r, o)
 		}
@@ -139,7 +163,7 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 		s.Register = so.Register(name)
 	}
 	if so.Audience == Show {
-		s.Audience = share.Public
+		s.Audience, s.Cut = share.Public, toShow
 	} else if o.Files != nil {
 		s.SavePicture = func(name string, data []byte) error { return so.show(ctx, name, data, o.Limits) }
 	}
@@ -147,6 +171,7 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 	if err != nil {
 		return nil, nil, err
 	}
+	m.shared = append(m.shared, r)
 	if len(r.Leaks)+len(r.Unlooked) > 0 {
 		return nil, nil, fmt.Errorf("%s: what the page would say cannot be vouched for; findslip share %s --for %s says why",
 			name, name, s.Audience)
@@ -165,11 +190,11 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 		for _, f := range r.Copy.Report.Finds {
 			f.Number = r.Copy.Label(f) // by which the finder asks for it; it is taken out at the end
 		}
-		own, err := pipeline.Collect(ctx, name, o)
+		own, err := pipeline.CollectPart(ctx, name, o, counted)
 		if err != nil {
 			return nil, nil, err
 		}
-		m.sources = append(m.sources, source{own, r.Copy})
+		m.sources = append(m.sources, source{own, r})
 	}
 	if so.Audience == Show && o.Files != nil {
 		err = so.clubPictures(ctx, name, o, s, r.Copy)
@@ -317,7 +342,7 @@ func bandStep(unit string) float64 {
 // source is a log with the copy that was made of it.
 type source struct {
 	report *find.Report
-	copied *share.Copied
+	shared *pipeline.Shared
 }
 
 // figures adds the sums of the logs to a season to show. They are of the finds of the copies; days, depths, fields and
@@ -331,7 +356,7 @@ func (m *Made) figures(ctx context.Context, copies []*find.Report, so Options) e
 		}
 		r := &find.Report{Outings: own.Outings, Permissions: own.Permissions}
 		for _, copied := range c.Finds {
-			id := m.sources[i].copied.Back[copied.ID]
+			id := m.sources[i].shared.Copy.Back[copied.ID]
 			from := mine[id]
 			if from == nil {
 				continue
@@ -391,16 +416,12 @@ func (m *Made) trust(ctx context.Context, guesses []Guess) error {
 			continue
 		}
 		name := strings.TrimSuffix(g.Detector+", "+g.Programme, ", ")
-		data, err := json.Marshal(map[string]string{"detector": name})
-		if err != nil {
-			return err
-		}
 		for _, s := range m.sources {
-			looked, err := share.Leaks(ctx, data, s.report, s.copied, share.Public, limit.Limits{})
+			tells, err := s.shared.Tells(ctx, name)
 			if err != nil {
 				return err
 			}
-			if len(looked.Leaks)+len(looked.Unread) > 0 {
+			if tells {
 				name = wordsOf(m.Language).say("detectorN", "n", itoa(len(m.Trust)+1))
 			}
 		}

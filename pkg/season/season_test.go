@@ -19,6 +19,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/season"
@@ -559,5 +560,24 @@ func TestShowPictures(t *testing.T) {
 	all := written(t, m)
 	if n := strings.Count(all, "data:image/"); n != 7 || strings.Contains(all, "Furlong") || strings.Contains(all, "B6") {
 		t.Errorf("%d pictures, or a name of one tells something", n)
+	}
+}
+
+// TestHoldsWhatItCounts: the words of a long log are not held, so that they do not fill the limit.
+func TestHoldsWhatItCounts(t *testing.T) {
+	var log strings.Builder
+	log.WriteString("No,Date,Object,Notes\n")
+	for i := range 50 {
+		fmt.Fprintf(&log, "%d,2026-04-%02d,button,%s\n", i+1, i%28+1, strings.Repeat("clay ", 400))
+	}
+	o := pipeline.Options{FS: fstest.MapFS{"log.csv": {Data: []byte(log.String())}}, Limits: limit.Limits{Held: 40_000}}
+	if _, err := pipeline.Collect(t.Context(), "log.csv", o); err == nil {
+		t.Fatal("the limit is not reached")
+	}
+	for _, audience := range []share.Audience{season.Show, share.Self} {
+		made, err := season.Of(t.Context(), []string{"log.csv"}, o, season.Options{Audience: audience})
+		if err != nil || made.Totals.Finds != 50 {
+			t.Errorf("%s: %v", audience, err)
+		}
 	}
 }

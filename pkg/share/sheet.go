@@ -287,7 +287,9 @@ func Family(f *find.Find, language string) string {
 	if !ok {
 		return ""
 	}
-	return cmp.Or(pageWordsOf(language).T("family-"+c.Group), c.Label(language))
+	own, _, _ := strings.Cut(strings.ToLower(language), "-")
+	name := pageTexts()["family-"+c.Group]
+	return cmp.Or(name[own], name["en"], c.Label(language))
 }
 
 // date writes a day or month as people do: 12 April 2026. Anything else stays as it is.

@@ -95,7 +95,7 @@ func (t *tablePlan) dayOfHabit(c *column, text string) string {
 	if c == nil || t.plan.own {
 		return ""
 	}
-	o := edtf.Options{Order: t.order, Pivot: t.century()}
+	o := edtf.Options{Order: t.order}
 	day := text
 	if m := northern.FindStringSubmatch(text); m != nil {
 		if o.Order == edtf.OrderUnknown && (t.foreign || slices.ContainsFunc(c.samples, beyondTwelve)) {
@@ -113,6 +113,7 @@ func (t *tablePlan) dayOfHabit(c *column, text string) string {
 	} else if romanDay(text) == nil {
 		return ""
 	}
+	o.Pivot = t.century()
 	if r, err := t.foundDay(day, o); err == nil && r.Absent == "" && r.Time == "" {
 		return r.Date.String()
 	}

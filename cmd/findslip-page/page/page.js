@@ -93,7 +93,7 @@
   function fail(error) {
     busy(false);
     status("");
-    byId("trouble").firstElementChild.textContent = say("trouble", { why: error.message });
+    byId("trouble").firstElementChild.textContent = say("trouble", { why: /--limit/.test(error.message) ? say("too-long") : talk(error.message) });
     byId("trouble").hidden = false;
   }
   let slow;

@@ -79,6 +79,7 @@ func (d *Desk) optionsOf(ask *Request) (o pipeline.Options, err error) {
 	if o, err = ask.Options.pipeline(); err != nil {
 		return o, err
 	}
+	o.Limits.Held = mostHeld
 	o.FS, o.Files, o.Brief = d.files, d.pictures(), ask.Brief && (ask.Do == "check" || ask.Do == "convert")
 	if err := d.state(ask, &o); err != nil {
 		return o, err
