@@ -7,9 +7,12 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/vocabulary"
 )
@@ -251,6 +254,86 @@ func (w *work) time(reports []*find.Report) {
 		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Field, b.Field))
 	})
 	w.Months = calendar(months)
+}
+
+// tripOf is what of an outing a column of a sheet of finds says by its heading; empty: nothing.
+func tripOf(name string) string {
+	if known, ok := tripFields.Load(name); ok {
+		return known.(string)
+	}
+	field := ""
+	for _, m := range heading.All(name) {
+		switch m.Field {
+		case heading.TripModel, heading.TripSetting, heading.TripHours:
+			field = cmp.Or(field, m.Field)
+		}
+	}
+	tripFields.Store(name, field)
+	return field
+}
+
+var tripFields sync.Map // by heading: every find of a sheet has the same
+
+// column is what a column of the sheet says of the outing of a find; behind a ditto, what stood above.
+func (f one) column(field string) string { return columnOf(f.Find, field) }
+
+func columnOf(f *find.Find, field string) string {
+	for name, text := range f.Columns {
+		if tripOf(name) == field {
+			return render.Clean(strings.TrimSpace(text[strings.LastIndexByte(text, ';')+1:]))
+		}
+	}
+	return ""
+}
+
+// trips makes outings of the finds of a sheet that notes beside each how long its day took. What is noted twice for one
+// day on one field is taken once; where two figures stand, nobody knows whether they are two outings.
+func trips(r *find.Report) {
+	at, says := map[string]int{}, map[string][]float64{}
+	key := func(f *find.Find) string {
+		if day := dayOf(f); len(day) == 10 && f.Outing == "" {
+			return day + " " + f.Permission + " " + f.Finder
+		}
+		return ""
+	}
+	for _, f := range r.Finds {
+		hours := hoursIn(columnOf(f, heading.TripHours))
+		if hours > 0 && hours <= 24 && key(f) != "" && !slices.Contains(says[key(f)], hours) {
+			says[key(f)] = append(says[key(f)], hours)
+		}
+	}
+	for _, f := range r.Finds {
+		if len(says[key(f)]) != 1 {
+			continue
+		}
+		i, made := at[key(f)]
+		if !made {
+			i = len(r.Outings)
+			at[key(f)] = i
+			o := find.Outing{ID: "outing-of-row-" + itoa(i+1), Date: dayOf(f), Permission: f.Permission,
+				Hours: find.Float(says[key(f)][0])}
+			r.Outings = append(r.Outings, o)
+		}
+		f.Outing = r.Outings[i].ID
+	}
+}
+
+// hoursIn reads 2, 2.5, 2,5 h and 2:30; 0 for anything else.
+func hoursIn(text string) float64 {
+	text = strings.TrimRightFunc(text, func(r rune) bool { return r == '.' || r == ' ' || unicode.IsLetter(r) })
+	if whole, minutes, ok := strings.Cut(text, ":"); ok {
+		h, err := strconv.Atoi(whole)
+		m, errM := strconv.Atoi(minutes)
+		if err != nil || errM != nil || m < 0 || m > 59 {
+			return 0
+		}
+		return hundredth(float64(h) + float64(m)/60)
+	}
+	hours, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
+	if err != nil {
+		return 0
+	}
+	return hours
 }
 
 // held reports whether finds that are not counted may have been found on an outing.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/share"
 	"github.com/findslip/findslip/pkg/vocabulary"
@@ -220,7 +221,7 @@ func (w *work) guesses(reports []*find.Report) {
 			w.GuessOpen++
 			continue
 		}
-		var k key
+		k := key{f.column(heading.TripModel), f.column(heading.TripSetting)}
 		if o := f.report.Outing(f.Outing); o != nil && o.Detector != nil {
 			k = key{render.Clean(o.Detector.Model), render.Clean(o.Detector.Programme)}
 		}

@@ -131,7 +131,8 @@ func counted(f *find.Find) {
 	f.Description, f.Notes, f.Value, f.StoragePlace, f.Storage = "", "", "", "", ""
 	f.OtherPositions, f.OtherDatings, f.OtherNumbers, f.Opinions, f.Custody, f.Owners = nil, nil, nil, nil, nil, nil
 	f.Traces, f.Technique, f.Coating, f.SensitivityReasons, f.Source = nil, nil, nil, nil, nil
-	f.Columns, f.Supplied, f.Absent, f.Generalised, f.Extensions, f.Unknown, f.Weight = nil, nil, nil, nil, nil, nil, nil
+	maps.DeleteFunc(f.Columns, func(heading, _ string) bool { return tripOf(heading) == "" })
+	f.Supplied, f.Absent, f.Generalised, f.Extensions, f.Unknown, f.Weight = nil, nil, nil, nil, nil, nil
 }
 
 // toShow leaves of a find of a copy what a season to show names or counts, which is all that has to be looked through.
@@ -152,6 +153,7 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 	if so.Audience == share.Self {
 		r, err := pipeline.CollectPart(ctx, name, o, counted)
 		if err == nil {
+			trips(r)
 			err = so.own(ctx, r, o)
 		}
 		return r, nil, err
@@ -194,6 +196,7 @@ func (m *Made) copyOf(ctx context.Context, name string, o pipeline.Options, so *
 		if err != nil {
 			return nil, nil, err
 		}
+		trips(own)
 		m.sources = append(m.sources, source{own, r})
 	}
 	if so.Audience == Show && o.Files != nil {
@@ -367,6 +370,7 @@ func (m *Made) figures(ctx context.Context, copies []*find.Report, so Options) e
 			}
 			f.Place, f.Permission, f.Outing, f.Depth, f.OtherDepths = nil, from.Permission, from.Outing, from.Depth,
 				from.OtherDepths
+			f.Columns = from.Columns
 			r.Finds = append(r.Finds, &f)
 			delete(mine, id)
 		}
