@@ -317,21 +317,6 @@ func together(t *testing.T, names ...string) (*find.Report, *pipeline.Result, []
 	return report, r, passed
 }
 
-// TestFieldsOfOneName: two finders may each have a Long Acre; one finder's of two years is one.
-func TestFieldsOfOneName(t *testing.T) {
-	const head = "No,Date,Finder,Field,Object,Lat,Lon\n"
-	for other, want := range map[string]int{"Bertil Quane": 2, "Agda Morrow": 1, "": 1} {
-		dir := t.TempDir()
-		one, two := filepath.Join(dir, "a.csv"), filepath.Join(dir, "b.csv")
-		write(t, one, head+"1,2025-02-20,Agda Morrow,Long Acre,button,52.411,0.312\n")
-		write(t, two, head+"1,2025-02-21,"+other+",Long Acre,button,52.422,0.333\n")
-		r, _, _ := together(t, one, two)
-		if len(r.Permissions) != want || (r.Finds[0].Permission == r.Finds[1].Permission) != (want == 1) {
-			t.Errorf("a log of %q: %d fields, want %d", other, len(r.Permissions), want)
-		}
-	}
-}
-
 func codes(r *pipeline.Result) (out []string) {
 	for _, n := range r.Notices {
 		out = append(out, n.Kind.Code)

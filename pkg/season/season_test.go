@@ -19,7 +19,6 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/findslip/findslip/pkg/find"
-	"github.com/findslip/findslip/pkg/limit"
 	"github.com/findslip/findslip/pkg/pipeline"
 	"github.com/findslip/findslip/pkg/render"
 	"github.com/findslip/findslip/pkg/season"
@@ -560,56 +559,5 @@ func TestShowPictures(t *testing.T) {
 	all := written(t, m)
 	if n := strings.Count(all, "data:image/"); n != 7 || strings.Contains(all, "Furlong") || strings.Contains(all, "B6") {
 		t.Errorf("%d pictures, or a name of one tells something", n)
-	}
-}
-
-// TestHoldsWhatItCounts: the words of a long log are not held, so that they do not fill the limit.
-func TestHoldsWhatItCounts(t *testing.T) {
-	var log strings.Builder
-	log.WriteString("No,Date,Object,Notes\n")
-	for i := range 50 {
-		fmt.Fprintf(&log, "%d,2026-04-%02d,button,%s\n", i+1, i%28+1, strings.Repeat("clay ", 400))
-	}
-	o := pipeline.Options{FS: fstest.MapFS{"log.csv": {Data: []byte(log.String())}}, Limits: limit.Limits{Held: 40_000}}
-	if _, err := pipeline.Collect(t.Context(), "log.csv", o); err == nil {
-		t.Fatal("the limit is not reached")
-	}
-	for _, audience := range []share.Audience{season.Show, share.Self} {
-		made, err := season.Of(t.Context(), []string{"log.csv"}, o, season.Options{Audience: audience})
-		if err != nil || made.Totals.Finds != 50 {
-			t.Errorf("%s: %v", audience, err)
-		}
-	}
-}
-
-// TestHoursOfARow: what a sheet of finds notes of an outing in each row is counted, once a day; two figures are not.
-func TestHoursOfARow(t *testing.T) {
-	var log strings.Builder
-	log.WriteString("No,Date,Field,Object,Material,Detector depth,Depth,Depth method,Detector,Programme,Hours\n")
-	for i, row := range []string{"01,Low Mead,2", "01,Low Mead,2", "02,Low Mead,\"2,5\"", "02,Low Mead,", "03,Low Mead,1:30",
-		"03,Barley Top,1", "04,Barley Top,2", "04,Barley Top,3", "05,Barley Top,x"} {
-		day, rest, _ := strings.Cut(row, ",")
-		field, hours, _ := strings.Cut(rest, ",")
-		fmt.Fprintf(&log, "%d,2026-04-%s,%s,button,brass,6 in,7 in,tape,Karro 4,P%d,%s\n", i+1, day, field, i%2+1, hours)
-	}
-	o := pipeline.Options{FS: fstest.MapFS{"log.csv": {Data: []byte(log.String())}}}
-	for _, audience := range []share.Audience{season.Show, share.Self} {
-		made, err := season.Of(t.Context(), []string{"log.csv"}, o, season.Options{Audience: audience})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if n := made.Totals; n.Hours != 7 || n.TimedOut != 4 || n.TimedFinds != 6 || n.Outings != 6 {
-			t.Errorf("%s: %+v", audience, n)
-		}
-		var names []string
-		for _, g := range made.Guesses {
-			names = append(names, g.Detector+", "+g.Programme)
-		}
-		for _, g := range made.Trust {
-			names = append(names, g.Detector)
-		}
-		if diff := cmp.Diff([]string{"Karro 4, P1", "Karro 4, P2"}, names); diff != "" {
-			t.Errorf("%s: %s", audience, diff)
-		}
 	}
 }

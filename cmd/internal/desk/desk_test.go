@@ -202,7 +202,7 @@ func TestOneNameTwoFields(t *testing.T) {
 	const head = "No,Date,Finder,Field,Object,Lat,Lon\n"
 	const a, b = "1,2025-02-20,Agda Morrow,Long Acre,button,52.411,0.312\n", "2,2025-02-21,Bertil Quane,Long Acre,nail,52.429,0.333\n"
 	d := new(desk.Desk)
-	if err := d.Lay(map[string][]byte{"a.csv": []byte(head + a), "b.csv": []byte(head + b), "club.csv": []byte(head + a + b)}); err != nil {
+	if err := d.Lay(map[string][]byte{"a.csv": []byte(head + a), "b.csv": []byte(head + b)}); err != nil {
 		t.Fatal(err)
 	}
 	said, _ := ask(t, d, map[string]any{"do": "lands", "names": []string{"a.csv", "b.csv"}})
@@ -215,10 +215,6 @@ func TestOneNameTwoFields(t *testing.T) {
 		"names": []string{"a.csv", "b.csv"}})
 	if said["finds"] != 1.0 || bytes.Contains(page, []byte("52.411")) || said["apart"] != nil {
 		t.Errorf("the owner of one gets what lies on the other: %v", said)
-	}
-	said, _ = ask(t, d, map[string]any{"do": "share", "for": "landowner", "to": "html", "name": "club.csv"})
-	if diff := cmp.Diff([]any{"Long Acre"}, said["apart"]); diff != "" {
-		t.Error("nobody is asked whether fields two kilometres apart are one", diff)
 	}
 }
 
