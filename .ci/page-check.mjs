@@ -211,6 +211,32 @@ try {
   await download("the log with the answer", "document.getElementById('keep-merged-json').click()");
   if (!readFileSync(join(folder, await arrived("-new.findslip.json")), "utf8").includes("rumbler bell")) fail("what was accepted is not in the new log");
 
+  // Two finders' fields of one name are two, and each owner sees one of them; words left out of a copy can be let go.
+  const club = ["Agda Morrow,Long Acre,half penny Geo III,52.411,0.312", "Bertil Quane,Long Acre,nail,52.429,0.333"].map((row, n) => {
+    writeFileSync(join(folder, `club ${n + 1}.csv`), `No,Date,Finder,Field,Object,Lat,Lon\n${n + 1},2025-02-2${n},${row}\n`);
+    return join(folder, `club ${n + 1}.csv`);
+  });
+  const copyFor = async (whom, more = "") => {
+    await b.evaluate(`document.querySelector("[name=for][value=${whom}]").click(); ${more}; document.querySelector('#handing [type=submit]').click()`);
+    await b.until("!document.getElementById('made').hidden", `the copy for ${whom}`);
+  };
+  const take = (names) => b.evaluate(`for (const x of [...document.querySelectorAll("#files li")]) if (!${JSON.stringify(names)}.includes(x.firstElementChild.dataset.name)) x.querySelector(".away")?.click()`);
+  await b.drop(club);
+  await b.until(shown("All together"), "the report of the club");
+  await step("open");
+  await take(club.map((c) => basename(c)).concat("*"));
+  await b.until(`${status}.endsWith("was read.")`, "the club alone");
+  await step("hand");
+  await b.until("document.querySelectorAll('#lands input').length === 2", "two fields of one name");
+  same("fields of one name", await b.evaluate("[...document.querySelectorAll('#lands label')].map((l) => l.textContent.trim())"), ["Long Acre (Agda Morrow)", "Long Acre (Bertil Quane)"]);
+  await copyFor("landowner", "document.querySelectorAll('#lands input')[1].click()");
+  const owner = await b.evaluate("document.getElementById('preview').srcdoc");
+  if (owner.includes("52.411") || !owner.includes("52.429")) fail("the owner of one field reads of another of its name");
+  await copyFor("expert");
+  same("words left out", await b.evaluate("[...document.querySelectorAll('#words-list b')].map((l) => l.textContent)"), ["half penny Geo III"]);
+  await b.evaluate("document.querySelector('#words-list input').click(); document.getElementById('words-go').click()");
+  await b.until(`${frameOf("preview")}?.body?.innerText.includes("half penny Geo III")`, "the words that may go");
+
   // Several logs at once are one, photos come along, and another finder's log is merged.
   const picture = join(folder, "001.png");
   writeFileSync(picture, Buffer.from("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==", "base64"));

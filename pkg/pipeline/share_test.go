@@ -289,7 +289,7 @@ func TestEveryCopyGoesOn(t *testing.T) {
 					t.Errorf("%s as %s is not sound: %s %s %s", a, format, n.Kind.Code, n.Place(), n.Message)
 				}
 			}
-			copied, err := collect(context.Background(), name, Options{From: format})
+			copied, err := Collect(context.Background(), name, Options{From: format})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -311,7 +311,7 @@ func TestEveryCopyGoesOn(t *testing.T) {
 					Options{From: format, To: next, Level: validate.NoLevel}); err != nil {
 					t.Fatal(a, format, next, err)
 				}
-				again, err := collect(context.Background(), "-", Options{From: next, Stdin: bytes.NewReader(out.Bytes())})
+				again, err := Collect(context.Background(), "-", Options{From: next, Stdin: bytes.NewReader(out.Bytes())})
 				if err != nil {
 					t.Fatal(a, format, next, err)
 				}
@@ -400,7 +400,7 @@ func TestNoHandOverLeaks(t *testing.T) {
 // readBack reads a copy again: its generalisation is stated, and the true place lies within.
 func readBack(t *testing.T, source *find.Report, s *Shared, format Format) {
 	t.Helper()
-	copied, err := collect(context.Background(), "-", Options{From: format, Stdin: bytes.NewReader(s.Data())})
+	copied, err := Collect(context.Background(), "-", Options{From: format, Stdin: bytes.NewReader(s.Data())})
 	if err != nil {
 		t.Fatal(err)
 	}

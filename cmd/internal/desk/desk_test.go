@@ -197,45 +197,6 @@ func TestSeveral(t *testing.T) {
 }
 
 // An outline that was drawn counts in the check and stands in the plan.
-// TestOneNameTwoFields: an owner is not to read of the land of another that has the same name.
-func TestOneNameTwoFields(t *testing.T) {
-	const head = "No,Date,Finder,Field,Object,Lat,Lon\n"
-	const a, b = "1,2025-02-20,Agda Morrow,Long Acre,button,52.411,0.312\n", "2,2025-02-21,Bertil Quane,Long Acre,nail,52.429,0.333\n"
-	d := new(desk.Desk)
-	if err := d.Lay(map[string][]byte{"a.csv": []byte(head + a), "b.csv": []byte(head + b)}); err != nil {
-		t.Fatal(err)
-	}
-	said, _ := ask(t, d, map[string]any{"do": "lands", "names": []string{"a.csv", "b.csv"}})
-	want := []any{map[string]any{"id": "permission-1", "name": "Long Acre (Agda Morrow)"},
-		map[string]any{"id": "permission-2", "name": "Long Acre (Bertil Quane)"}}
-	if diff := cmp.Diff(want, said["lands"]); diff != "" {
-		t.Error(diff)
-	}
-	said, page := ask(t, d, map[string]any{"do": "share", "for": "landowner", "to": "html", "lands": []string{"permission-2"},
-		"names": []string{"a.csv", "b.csv"}})
-	if said["finds"] != 1.0 || bytes.Contains(page, []byte("52.411")) || said["apart"] != nil {
-		t.Errorf("the owner of one gets what lies on the other: %v", said)
-	}
-}
-
-// TestWordsOfACopy: what was left out of a copy for its words is named, and goes once the finder lets it.
-func TestWordsOfACopy(t *testing.T) {
-	d := new(desk.Desk)
-	if err := d.Lay(map[string][]byte{"a.csv": []byte("No,Date,Finder,Field,Object\n1,2025-02-20,Agda Morrow,Long Acre,half penny Geo III\n")}); err != nil {
-		t.Fatal(err)
-	}
-	share := map[string]any{"do": "share", "for": "expert", "to": "csv", "name": "a.csv"}
-	said, _ := ask(t, d, share)
-	want := []any{map[string]any{"find": "1", "of": "Find", "words": []any{"half penny Geo III"}}}
-	if diff := cmp.Diff(want, said["words"]); diff != "" {
-		t.Error(diff)
-	}
-	share["pass"] = []string{"half penny Geo III"}
-	if said, copied := ask(t, d, share); said["words"] != nil || !bytes.Contains(copied, []byte("half penny Geo III")) {
-		t.Errorf("words that may go are left out: %v", said)
-	}
-}
-
 func TestOutline(t *testing.T) {
 	d := at(t, thornmere)
 	small := []map[string]any{{"field": "Long Furlong",
