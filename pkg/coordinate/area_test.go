@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/findslip/findslip/pkg/testkit/cases"
 	"github.com/findslip/findslip/pkg/testkit/heavy"
 )
 
@@ -28,32 +29,19 @@ func mustArea(t testing.TB, c [][][]float64) Area {
 
 func TestAreaContains(t *testing.T) {
 	a := mustArea(t, field)
-	for _, c := range []struct {
-		name   string
-		p      Point
-		radius float64
-		want   Verdict
-	}{
-		{"well inside", Point{-1.2265, 52.503}, 5, Inside},
-		{"well outside", Point{-1.220, 52.503}, 5, Outside},
-		{"in the pond", Point{-1.2275, 52.5015}, 5, Outside},
-		{"in the pond, known to a hundred metres", Point{-1.2275, 52.5015}, 100, CannotTell},
-		{"on the edge", Point{-1.225, 52.502}, 0, CannotTell},
-		{"on a corner", Point{-1.230, 52.500}, 0, CannotTell},
-		{"six metres inside, known to five", Point{-1.2250885, 52.503}, 5, Inside},
-		{"six metres inside, known to seven", Point{-1.2250885, 52.503}, 7, CannotTell},
-		{"six metres outside, known to five", Point{-1.2249115, 52.503}, 5, Outside},
-		{"six metres outside, known to seven", Point{-1.2249115, 52.503}, 7, CannotTell},
-		{"exactly inside", Point{-1.2265, 52.503}, 0, Inside},
-		{"level with a corner", Point{-1.235, 52.500}, 0, Outside},
-		{"level with a corner of the pond", Point{-1.2285, 52.501}, 1, Inside},
-		{"no radius", Point{-1.2265, 52.503}, math.NaN(), CannotTell},
-		{"a radius below nought", Point{-1.2265, 52.503}, -1, CannotTell},
-		{"no point", Point{math.NaN(), 52.503}, 1, CannotTell},
-	} {
-		if got := a.Contains(c.p, c.radius); got != c.want {
-			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+	for _, c := range cases.Table[[]struct {
+		Name   string
+		P      Point
+		Radius float64
+		Want   Verdict
+	}](t, "AreaContains") {
+		if got := a.Contains(c.P, c.Radius); got != c.Want {
+			t.Errorf("%s: %v, want %v", c.Name, got, c.Want)
 		}
+	}
+	nan := math.NaN()
+	if one, two := a.Contains(Point{-1.2265, 52.503}, nan), a.Contains(Point{nan, 52.503}, 1); one != CannotTell || two != CannotTell {
+		t.Errorf("without a radius %v, without a point %v", one, two)
 	}
 	if got := (Area{}).Contains(Point{}, 1); got != CannotTell {
 		t.Errorf("an empty area says %v", got)
@@ -66,20 +54,13 @@ func TestAreaContains(t *testing.T) {
 // The distance to an edge along a meridian or a parallel is that of the geodesic, which TestPeers holds to GeodSolve.
 func TestAreaDistance(t *testing.T) {
 	a := mustArea(t, field)
-	for _, c := range []struct {
-		name    string
-		p, edge Point
-	}{
-		{"north of the field", Point{-1.2275, 52.5045}, Point{-1.2275, 52.504}},
-		{"south, one kilometre", Point{-1.2275, 52.491}, Point{-1.2275, 52.500}},
-		{"east, inside", Point{-1.2252, 52.5035}, Point{-1.225, 52.5035}},
-		{"beyond a corner", Point{-1.240, 52.510}, Point{-1.230, 52.504}},
-		{"in the pond", Point{-1.2271, 52.5015}, Point{-1.227, 52.5015}},
-		{"ten kilometres", Point{-1.2275, 52.41}, Point{-1.2275, 52.500}},
-	} {
-		got, want := a.Distance(c.p), Distance(c.p, c.edge)
+	for _, c := range cases.Table[[]struct {
+		Name    string
+		P, Edge Point
+	}](t, "AreaDistance") {
+		got, want := a.Distance(c.P), Distance(c.P, c.Edge)
 		if math.Abs(got-want) > 0.002 {
-			t.Errorf("%s: %.4f m, want %.4f", c.name, got, want)
+			t.Errorf("%s: %.4f m, want %.4f", c.Name, got, want)
 		}
 	}
 }
@@ -93,16 +74,12 @@ func TestAreaOfSeveral(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, c := range []struct {
-		p    Point
-		want Verdict
-	}{
-		{Point{0.25, 0.25}, Inside}, {Point{0.75, 0.75}, Inside}, {Point{1.75, 1.75}, Inside}, {Point{0.25, 1.75}, Outside},
-		{Point{179.5, 10.5}, Inside}, {Point{-179.5, 10.5}, Inside}, {Point{178.5, 10.5}, Outside},
-		{Point{-178.5, 10.5}, Outside},
-	} {
-		if got := a.Contains(c.p, 10); got != c.want {
-			t.Errorf("%v: %v, want %v", c.p, got, c.want)
+	for _, c := range cases.Table[[]struct {
+		P    Point
+		Want Verdict
+	}](t, "AreaOfSeveral") {
+		if got := a.Contains(c.P, 10); got != c.Want {
+			t.Errorf("%v: %v, want %v", c.P, got, c.Want)
 		}
 	}
 	across := mustArea(t, box(179, 10, 181, 11)) // runs on past the antimeridian

@@ -278,14 +278,7 @@ func dms(d, m, s float64) float64 { return d + m/60 + s/3600 }
 
 // The forms of a code; the URN and the address are those of OGC 05-020 and OGC 09-048r5.
 func TestSystemByCode(t *testing.T) {
-	for code, want := range map[string]string{
-		"EPSG:27700": "EPSG:27700", "epsg:27700": "EPSG:27700", "27700": "EPSG:27700", " EPSG 27700 ": "EPSG:27700",
-		"EPSG: 27700":                 "EPSG:27700",
-		"urn:ogc:def:crs:EPSG::28992": "EPSG:28992", "http://www.opengis.net/def/crs/EPSG/0/2056": "EPSG:2056",
-		"EPSG:32760": "EPSG:32760", "EPSG:4326": "EPSG:4326",
-		"": "", "EPSG": "", "EPSG:": "", "EPSG:1": "", "EPSG:99999": "", "ESRI:27700": "", "EPSG:27700x": "",
-		"EPSG:9999999": "",
-	} {
+	for code, want := range cases.Table[map[string]string](t, "SystemByCode") {
 		s, ok := SystemByCode(code)
 		if ok != (want != "") || ok && s.Code != want {
 			t.Errorf("%q: %v, want %q", code, s, want)
@@ -315,19 +308,13 @@ func TestSystemByCode(t *testing.T) {
 // The exceptions of the UTM grid (NGA.SIG.0012; bounds from memory, and TestPeers holds the zone of random places to
 // GeoConvert's). 180 east and 180 west are one place.
 func TestUTMZone(t *testing.T) {
-	for _, c := range []struct {
-		p    Point
-		zone int
-		ok   bool
-	}{
-		{Point{-1.2, 52.5}, 30, true}, {Point{5.3249, 60.39135}, 32, true}, {Point{2.9, 60}, 31, true},
-		{Point{5, 64.5}, 31, true},
-		{Point{8, 78}, 31, true}, {Point{10, 78}, 33, true}, {Point{22, 78}, 35, true}, {Point{34, 78}, 37, true},
-		{Point{43, 78}, 38, true},
-		{Point{180, 0}, 1, true}, {Point{-180, 0}, 1, true}, {Point{0, 84}, 0, false}, {Point{0, -80.1}, 0, false},
-	} {
-		if zone, ok := UTMZone(c.p); zone != c.zone || ok != c.ok {
-			t.Errorf("%v: zone %d %v, want %d %v", c.p, zone, ok, c.zone, c.ok)
+	for _, c := range cases.Table[[]struct {
+		P    Point
+		Zone int
+		Ok   bool
+	}](t, "UTMZone") {
+		if zone, ok := UTMZone(c.P); zone != c.Zone || ok != c.Ok {
+			t.Errorf("%v: zone %d %v, want %d %v", c.P, zone, ok, c.Zone, c.Ok)
 		}
 	}
 }

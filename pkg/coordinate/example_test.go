@@ -34,7 +34,7 @@ func ExampleNormalise_refused() {
 	// Output:
 	// system-missing
 	// these are easting and northing in metres, and nothing says in which system
-	// [EPSG:27700 (British National Grid) EPSG:2180 (Polish grid PL-1992)]
+	// [EPSG:27700 (British National Grid) EPSG:31258 (Austrian Bundesmeldenetz M31) EPSG:2180 (Polish grid PL-1992)]
 }
 
 func ExampleSystem_ToWGS84() {

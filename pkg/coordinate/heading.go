@@ -44,11 +44,14 @@ func SystemOfHeading(s string) (code string, axis string, ok bool) {
 
 // headingParts is what the words of a heading say about positions, as far as it was read.
 type headingParts struct {
-	system   *System
-	axis     string
-	lat, lon bool
-	unsure   string // a word that is an axis only beside others
-	in1992   bool   // the figures 1992: a year, but beside an axis the Polish system of that name
+	system    *System
+	axis      string
+	lat, lon  bool
+	unsure    string // a word that is an axis only beside others
+	zone      bool   // a zone of UTM without its hemisphere, in which E and N are axes
+	direction string // a word for north or east, an axis only beside x, y or a system
+	both      bool   // two axes are named
+	in1992    bool   // the figures 1992: a year, but beside an axis the Polish system of that name
 }
 
 // name takes a system that is named; false where two contradict each other.
@@ -78,8 +81,10 @@ func (h *headingParts) word(words []string, i int) bool {
 	case w.in == asBoth:
 		h.lat, h.lon = true, true
 	case w.kind == tEasting && !single && word != "me":
+		h.both = h.both || h.axis == AxisNorthing
 		h.axis = AxisEasting
 	case w.kind == tNorthing && !single && word != "mn":
+		h.both = h.both || h.axis == AxisEasting
 		h.axis = AxisNorthing
 	case lexicon.Says("grid-label", word) && len(word) > 2, word == "mgrs", word == "usng":
 		h.axis = AxisReference
@@ -88,10 +93,16 @@ func (h *headingParts) word(words []string, i int) bool {
 			return false
 		}
 		h.axis = AxisReference
-	case known && (w.kind == tLatitude || w.kind == tLongitude || w.kind == tX || w.kind == tY), word == "e", word == "n":
+	case known && (w.kind == tLatitude || w.kind == tLongitude || w.kind == tX || w.kind == tY), word == "e", word == "n",
+		single && (w.kind == tEasting || w.kind == tNorthing):
+		h.both = h.both || h.unsure != "" && axisLetter(h.unsure) != axisLetter(word) && axisLetter(word) != 0
 		h.unsure = word
 	case word == "1992":
 		h.in1992 = true
+	case i > 0 && len(word) <= 2 && allDigits(word) && axisLetter(word) == 0 && isZoneWord(words[i-1]):
+		h.zone = true
+	case w.kind == tHemisphere && !single && (w.letter == 'E' || w.letter == 'N'):
+		h.direction = map[byte]string{'E': AxisEasting, 'N': AxisNorthing}[w.letter]
 	case w.in == asPosition:
 		if h.axis == "" {
 			h.axis = AxisPosition
@@ -106,6 +117,11 @@ func (h *headingParts) word(words []string, i int) bool {
 	return true
 }
 
+func isZoneWord(word string) bool {
+	w, _ := find(word)
+	return word == "utm" || w.kind == tZone
+}
+
 // settle works out the axis and the system from the parts together; false where they do not make a position.
 func (h *headingParts) settle() bool {
 	if h.in1992 {
@@ -114,15 +130,27 @@ func (h *headingParts) settle() bool {
 		}
 		h.system = byNumber[2180]
 	}
+	if h.direction != "" && (h.axis == "" || h.axis == AxisPosition) {
+		if h.system == nil && h.unsure != "x" && h.unsure != "y" || h.system != nil && h.system.Geographic() {
+			return false
+		}
+		h.axis, h.both = h.direction, false
+	}
 	switch {
 	case h.lat && h.lon:
+		h.axis = AxisPosition
+	case h.both && !h.lat && !h.lon && (h.system != nil || h.axis == AxisEasting || h.axis == AxisNorthing):
 		h.axis = AxisPosition
 	case h.lat:
 		h.axis = AxisLatitude
 	case h.lon:
 		h.axis = AxisLongitude
 	case h.unsure != "" && (h.axis == "" || h.axis == AxisPosition):
-		if h.axis = axisOf(h.unsure, h.system); h.axis == "" {
+		s := h.system
+		if s == nil && h.zone {
+			s = utmSystem(1, false)
+		}
+		if h.axis = axisOf(h.unsure, s); h.axis == "" {
 			return false
 		}
 	}
@@ -157,6 +185,79 @@ func (h *headingParts) result() (code string, axis string, ok bool) {
 	return system.Code, h.axis, true
 }
 
+// AxisOf returns the letter that says which axis a heading names: E or N where one of its words is a direction, X or Y
+// where it says no more than that, 0 for neither, or both.
+func AxisOf(heading string) byte {
+	var seen [128]bool
+	words := headingWords(heading)
+	for i := 0; i < len(words); i++ {
+		if named, _ := systemAt(words[i:]); named > 0 {
+			i += named - 1
+		} else if letter := axisLetter(words[i]); letter != 0 {
+			seen[letter] = true
+		}
+	}
+	for _, pair := range []string{"EN", "XY"} {
+		if one, two := seen[pair[0]], seen[pair[1]]; one != two {
+			return pair[map[bool]int{true: 0, false: 1}[one]]
+		} else if one {
+			return 0
+		}
+	}
+	return 0
+}
+
+// axisLetter is E, N, X or Y for a word or letter of an axis, else 0.
+func axisLetter(word string) byte {
+	switch w, _ := find(word); {
+	case w.kind == tEasting, w.kind == tHemisphere && w.letter == 'E':
+		return 'E'
+	case w.kind == tNorthing, w.kind == tHemisphere && w.letter == 'N':
+		return 'N'
+	case w.kind == tX:
+		return 'X'
+	case w.kind == tY:
+		return 'Y'
+	}
+	return 0
+}
+
+// AxesSaid finds in a sentence what x or y stands for, as in "x = east": the letter of the axis that x names, 0 where
+// nothing is said.
+func AxesSaid(sentence string) byte {
+	words := headingWords(sentence)
+	for i, word := range words {
+		of := axisLetter(word)
+		for j := i + 1; (of == 'X' || of == 'Y') && j < min(i+4, len(words)); j++ {
+			switch to := axisLetter(words[j]); {
+			case to == 0:
+				continue
+			case to == 'X' || to == 'Y':
+			case (to == 'E') == (of == 'X'):
+				return 'E'
+			default:
+				return 'N'
+			}
+			break
+		}
+	}
+	return 0
+}
+
+// Labelled writes the letter of its axis before a number that says nothing of it.
+func Labelled(axis byte, number string) string {
+	number = strings.TrimSpace(number)
+	if !strings.ContainsAny(number, "0123456789") || !strings.ContainsAny(number[:1], "0123456789+-") {
+		return number
+	}
+	for _, word := range strings.FieldsFunc(number, func(r rune) bool { return !unicode.IsLetter(r) }) {
+		if w, known := find(word); !known || w.kind != tMetre {
+			return number
+		}
+	}
+	return string(axis) + " " + number
+}
+
 // axisOf tells what a short or doubtful word means beside a system.
 func axisOf(word string, s *System) string {
 	if s == nil {
@@ -169,9 +270,9 @@ func axisOf(word string, s *System) string {
 		return AxisLongitude
 	}
 	switch word {
-	case "e":
+	case "e", "r":
 		return AxisEasting
-	case "n":
+	case "n", "h":
 		return AxisNorthing
 	case "x", "y":
 		if (word == "x") == s.XIsNorthing {
@@ -184,7 +285,8 @@ func axisOf(word string, s *System) string {
 
 // headingWords folds a heading to lower-case words of letters and figures; "EPSG:27700" is two words.
 func headingWords(s string) []string {
-	return strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	s = strings.ReplaceAll(strings.ToLower(s), "ch1903+", "ch1903plus")
+	return strings.FieldsFunc(s, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
 }
 
 // systemAt finds the longest name of a system at the start of words.
@@ -200,7 +302,7 @@ func systemAt(words []string) (int, *System) {
 		if name == "gps" {
 			continue
 		}
-		if s, ok := byAlias[foldName(name)]; ok {
+		if s, ok := named(foldName(name)); ok {
 			return n, s
 		}
 		if strings.HasPrefix(name, "epsg") {

@@ -146,7 +146,7 @@ func readLetters(w *writing) (Reading, bool, *Error) {
 		return Reading{}, false, nil
 	}
 	q, ok := takeSquare(w.input)
-	if !ok || q.zone >= 0 || q.nLetters > 2 {
+	if !ok || q.zone >= 0 || q.nLetters > 2 || q.nLetters == 1 && w.bare() && !w.lettered() {
 		return Reading{}, false, nil
 	}
 	s, e0, n0, err := q.lettered(w)
@@ -164,6 +164,13 @@ func readLetters(w *writing) (Reading, bool, *Error) {
 	}
 	r, err := w.squareReading(s, e0+e, n0+n, side, NotationGridLetters)
 	return r, true, err
+}
+
+// lettered reports whether the system that is named or stated is one of the islands where letters name squares. Beside
+// any other a letter names an axis: X 652 381 is half a position of Lambert 93.
+func (w *writing) lettered() bool {
+	x := firstSystem(w.system, w.stated).Extent
+	return x == byNumber[29903].Extent || x == byNumber[27700].Extent
 }
 
 // lettered tells the system of a reference and the corner of its square of 100 km.

@@ -47,7 +47,7 @@ const (
 var baseOf = map[string]string{"OSGB36": "4277", "TM75": "4300", "IRENET95": "4173", "Amersfoort": "4289",
 	"BD72":   "4313",
 	"ETRS89": "4258", "SWEREF99": "4619", "RGF93": "4171", "DHDN": "4314", "CH1903+": "4150", "S-JTSK": "4156",
-	"RT90": "4124", "ED50": "4230", "GDA94": "4283", "GDA2020": "7844", "WGS 84": "4326"}
+	"RT90": "4124", "MGI": "4312", "CH1903": "4149", "ED50": "4230", "GDA94": "4283", "GDA2020": "7844", "WGS 84": "4326"}
 
 // run feeds lines to a tool and returns its lines.
 func run(t *testing.T, lines []string, tool string, args ...string) [][]string {

@@ -3,6 +3,7 @@ package coordinate
 import (
 	"cmp"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -88,22 +89,75 @@ func readNumbers(w *writing) (Reading, *Error) {
 		return Reading{}, err
 	}
 	ts := joinGroups(t.slice())
-	s := w.system
-	if s == nil {
-		s = w.stated
-	}
+	s := firstSystem(w.system, w.stated)
 	swap := s != nil && s.XIsNorthing
-	if e, n, ok := takePair(ts, swap); ok && w.metric(ts, e, n) {
-		if s == nil || s.Geographic() {
-			return Reading{}, w.systemMissing(text, e, n)
-		}
-		e, n, refused := thousands(text, e, n, s)
-		if err := cmp.Or(refused, unlettered(text, e, n, s)); err != nil {
-			return Reading{}, err
-		}
-		return w.projected(text, e, n, s, s.notation())
+	e, n, ok := takePair(ts, swap)
+	if !ok || !w.metric(ts, e, n) {
+		return readDegrees(w, text, ts)
 	}
-	return readDegrees(w, text, ts)
+	if s, err = withZone(text, &e, &n, s); err != nil {
+		return Reading{}, err
+	}
+	if s == nil || s.Geographic() {
+		return Reading{}, w.systemMissing(text, e, n)
+	}
+	e, n, refused := thousands(text, e, n, s)
+	if err := cmp.Or(refused, unlettered(text, e, n, s)); err != nil {
+		return Reading{}, err
+	}
+	if slices.ContainsFunc(ts, func(t token) bool { return t.kind == tX }) {
+		e, n = w.byAxes(e, n, s)
+	}
+	return w.projected(text, e, n, s, s.notation())
+}
+
+// byAxes settles what x and y name, which is the northing in one country and the easting in the next: the axes of the
+// system hold, but where the place would lie outside its area, and inside the other way. What was assumed is said.
+func (w *writing) byAxes(e, n token, s *System) (token, token) {
+	lies := func(e, n token) bool {
+		p, err := s.ToWGS84(e.number.signed(), n.number.signed())
+		return err == nil && s.reaches(p)
+	}
+	x, y := "easting", "northing"
+	if s.XIsNorthing {
+		x, y = y, x
+	}
+	other, why := lies(n, e), "the axes of the system, though the other way lies in its area too"
+	if other && !lies(e, n) {
+		e.number, n.number, x, y = n.number, e.number, y, x
+		why = "for the other way lies outside the area of the system"
+	} else if !s.XIsNorthing {
+		return e, n
+	}
+	if other {
+		w.note("order-assumed", "x was read as the "+x+" and y as the "+y+", "+why)
+	}
+	return e, n
+}
+
+// withZone takes the number of the zone off an easting that is written with it: 32561204 is 561204 in zone 32. Where no
+// system is named, 32 and 33 in front of eight figures name theirs (EPSG:4647 and 5650); up to 31 they may be Finnish.
+func withZone(text string, e, n *token, s *System) (*System, *Error) {
+	if n.number.whole == 8 && n.kind == tNumber && e.number.whole == 7 {
+		*e, *n = *n, *e
+	}
+	zone := int(e.number.value / 1e6)
+	inZone := e.number.value - float64(zone)*1e6
+	if e.number.whole != 8 || n.number.whole != 7 || inZone < 1e5 || inZone > 9e5 {
+		return s, nil
+	}
+	switch {
+	case s == nil && (zone == 32 || zone == 33):
+		s = byNumber[25800+zone]
+	case s == nil || s.notation() != NotationUTM:
+		return s, nil
+	case s.Projection.LongitudeOfOrigin != meridianOf(zone):
+		return nil, fault(text, "system-mismatch", "the easting begins with the number of another zone than the one that is named",
+			"look at the zone and at the easting again")
+	}
+	e.number.value, e.number.whole = inZone, 6
+	e.kind, n.kind = tEasting, tNorthing
+	return s, nil
 }
 
 // thousands reads 452,705 and 452.705 of a named system as metres: whether the sign parts thousands or kilometres are
@@ -165,14 +219,22 @@ func (w *writing) metric(ts []token, e, n token) bool {
 	}
 	a, b := math.Abs(e.number.value), math.Abs(n.number.value)
 	letters := e.kind != tNumber || n.kind != tNumber
+	if letters && w.bare() {
+		return a > 180 && b > 90 || a > 90 && b > 180
+	}
 	if letters { // E and N are letters of hemispheres too, and DDMM.m may stand with them
 		return a >= 10000 && b >= 10000 && e.number.whole != 5 || a >= 100000 || b >= 100000
 	}
 	if a > 1000 || b > 1000 {
 		return true
 	}
-	bare := w.system != nil && !w.system.Geographic() || w.system == nil && w.stated != nil && !w.stated.Geographic()
-	return bare && (a > 180 || b > 180)
+	return w.bare() && (a > 180 || b > 180)
+}
+
+// bare reports whether the system that is named, or else stated, is one of metres.
+func (w *writing) bare() bool {
+	s := firstSystem(w.system, w.stated)
+	return s != nil && !s.Geographic()
 }
 
 // systemMissing refuses bare eastings and northings, and proposes the systems they would fit.
@@ -299,30 +361,49 @@ func ungroup(s string) string {
 	return string(b)
 }
 
-// joinGroups joins figures parted by blanks in threes, "2 600 000 / 1 200 000", where a comma or solidus parts two
-// such numbers and degrees are out of the question.
+// joinGroups joins figures parted by blanks in threes, "2 600 000 / 1 200 000", where a comma, a solidus or the labels
+// of the axes part two such numbers and degrees are out of the question.
 func joinGroups(ts []token) []token {
-	comma := -1
-	for i := range ts {
-		switch {
-		case ts[i].kind == tComma && comma < 0:
-			comma = i
-		case ts[i].kind != tNumber:
+	var from, to [2]int // the two runs of numbers
+	runs, letters, labelled := 0, false, false
+	for i, t := range ts {
+		switch t.kind {
+		case tNumber:
+			if i == 0 || ts[i-1].kind != tNumber {
+				if runs == 2 {
+					return ts
+				}
+				from[runs] = i
+				runs++
+			}
+			to[runs-1] = i + 1
+		case tEasting, tNorthing, tX, tY:
+			labelled = true
+		case tHemisphere:
+			letters = true
+		case tComma, tMetre:
+		default:
 			return ts
 		}
 	}
-	if comma < 0 {
+	if runs < 2 || to[0]-from[0] == 1 && to[1]-from[1] == 1 {
 		return ts
 	}
-	a, ok := joined(ts[:comma])
-	b, good := joined(ts[comma+1:])
-	if !ok || !good || a.number.value <= 1000 && b.number.value <= 1000 {
+	a, ok := joined(ts[from[0]:to[0]], labelled || letters)
+	b, good := joined(ts[from[1]:to[1]], labelled || letters)
+	if !ok || !good || letters && !labelled && (a.number.whole < 6 || b.number.whole < 6) {
 		return ts
 	}
-	return []token{a, ts[comma], b}
+	out := append(slices.Clone(ts[:from[0]]), a)
+	out = append(append(out, ts[to[0]:from[1]]...), b)
+	return append(out, ts[to[1]:]...)
 }
 
-func joined(ts []token) (token, bool) {
+// joined is one number of its groups; beside a label it may have been written in one.
+func joined(ts []token, labelled bool) (token, bool) {
+	if len(ts) == 1 && labelled {
+		return ts[0], true
+	}
 	if len(ts) < 2 || len(ts) > 3 || ts[0].number.whole > 3 {
 		return token{}, false
 	}
@@ -338,7 +419,7 @@ func joined(ts []token) (token, bool) {
 		}
 		text += t.number.text
 	}
-	if degrees {
+	if degrees && !labelled {
 		return token{}, false
 	}
 	sum.number, _ = scanDecimal(text)

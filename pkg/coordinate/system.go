@@ -208,8 +208,26 @@ func SystemByName(name string) (*System, bool) {
 	if strings.HasSuffix(name, "+") { // CH1903+ is not CH1903
 		folded = append(folded, "plus"...)
 	}
-	s, ok := byAlias[string(folded)]
-	return s, ok
+	return named(string(folded))
+}
+
+// named finds a system by its folded name; a zone of UTM may have the letter of its band, but S, which may mean south.
+func named(folded string) (*System, bool) {
+	if s, ok := byAlias[folded]; ok {
+		return s, true
+	}
+	rest, utm := strings.CutPrefix(folded, "utm")
+	rest = strings.TrimPrefix(rest, "zone")
+	zone, figures := 0, 0
+	for figures < min(len(rest), 2) && rest[figures]-'0' <= 9 {
+		zone, figures = 10*zone+int(rest[figures]-'0'), figures+1
+	}
+	if !utm || zone < 1 || zone > 60 || len(rest) != figures+1 || rest[figures] == 's' {
+		return nil, false
+	}
+	letter := rest[figures] - 'a' + 'A'
+	_, _, ok := band(letter)
+	return utmSystem(zone, letter < 'N'), ok
 }
 
 // foldName keeps letters and digits, lower case: "ETRS89 / UTM zone 32N" is "etrs89utmzone32n".

@@ -109,7 +109,8 @@ func (c *Content) look(s string, order edtf.Order) {
 		if !whole && number >= -180 && number <= 180 && decimals(s) >= 3 {
 			c.Degrees++
 		}
-		if number >= 10_000 && number < 10_000_000 || number >= 10 && number < 1000 && !whole && decimals(s) == 3 {
+		zoned := number >= 28e6 && number < 39e6 // an easting with its zone in front
+		if zoned || number >= 10_000 && number < 10_000_000 || number >= 10 && number < 1000 && !whole && decimals(s) == 3 {
 			c.Metres++ // 203.115 is 203115 with its thousands marked off, or as many kilometres
 		}
 		if clockPoint.MatchString(s) {
@@ -131,7 +132,7 @@ func (c *Content) look(s string, order edtf.Order) {
 		c.Titles++
 	}
 	if digits > 0 {
-		c.lookFigures(s, order)
+		c.lookFigures(s, digits, order)
 	} else if m, ok := vocabulary.Get("material").Match(s); ok && m.Code != "" {
 		c.Materials++
 	}
@@ -149,7 +150,7 @@ func (c *Content) look(s string, order edtf.Order) {
 }
 
 // lookFigures looks at a text with figures in it that is no bare number.
-func (c *Content) lookFigures(s string, order edtf.Order) {
+func (c *Content) lookFigures(s string, digits int, order edtf.Order) {
 	if coordinate.FromLink(s) != "" {
 		c.Places++
 		return
@@ -167,6 +168,9 @@ func (c *Content) lookFigures(s string, order edtf.Order) {
 		return
 	} else if metrePair.MatchString(s) {
 		c.Pairs, c.Metres = c.Pairs+1, c.Metres+1
+		return
+	} else if oneAxis.MatchString(s) && digits >= 5 {
+		c.Metres++
 		return
 	}
 	if spot, _ := coordinate.Leading(s); spot != "" {
@@ -208,11 +212,24 @@ func (c *Content) lookFigures(s string, order edtf.Order) {
 	}
 }
 
+// metres are an easting or northing, with its thousands parted or not.
+const metres = `(?:[0-9]{1,3}(?:['’ \x{a0}\x{202f}][0-9]{3}){1,2}|[0-9]{5,8})(?:[.,][0-9]{1,3})?`
+
 var (
 	barePair   = regexp.MustCompile(`^([0-9]{3,5})[ ,/]+([0-9]{3,5})$`)
-	metrePair  = regexp.MustCompile(`^(?:\pL[:=.]?\s*)?[0-9]{5,7}(?:[.,][0-9]{1,3})?[\s,;/]+(?:\pL[:=.]?\s*)?[0-9]{5,7}(?:[.,][0-9]{1,3})?$`)
+	metrePair  = regexp.MustCompile(`^(?:\pL[:=.]?\s*)?(` + metres + `)[\s,;/]+(?:\pL[:=.]?\s*)?(` + metres + `)$`)
+	oneAxis    = regexp.MustCompile(`^(?:\pL[:=.]?\s*)?[0-9]{1,3}(?:['’ \x{a0}\x{202f}][0-9]{3})+(?:[.,][0-9]{1,3})?$`)
 	clockPoint = regexp.MustCompile(`^(?:[01]?[0-9]|2[0-3])[.][0-5][0-9]$`)
 )
+
+// MetrePair takes apart two numbers of metres in one cell.
+func MetrePair(s string) (one, two string, ok bool) {
+	m := metrePair.FindStringSubmatch(strings.TrimSpace(s))
+	if m == nil {
+		return "", "", false
+	}
+	return m[1], m[2], true
+}
 
 func decimals(s string) int {
 	at := strings.LastIndexAny(s, ".,")

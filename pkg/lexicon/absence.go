@@ -203,7 +203,7 @@ var meanings = sync.OnceValue(func() map[string]bool {
 	for _, class := range [...]string{"weekday", "day-near", "date-pattern", "at-time", "oclock", "not-counted", "side",
 		"ditto",
 		"total",
-		"with", "coat", "grid-label"} {
+		"with", "coat", "grid-label", "position-name"} {
 		for is, forms := range Forms(class) {
 			for _, form := range forms {
 				var buf [longestPhrase + utf8.UTFMax]byte
@@ -219,7 +219,8 @@ var meanings = sync.OnceValue(func() map[string]bool {
 })
 
 // Says reports whether a whole text is a form of a class in any language. The classes are those that stand alone:
-// weekday, day-near, date-pattern, at-time, oclock, not-counted, side, ditto, total, with, coat, grid-label.
+// weekday, day-near, date-pattern, at-time, oclock, not-counted, side, ditto, total, with, coat, grid-label,
+// position-name.
 func Says(class, s string) bool { return saysKey(class, s) }
 
 // Means reports whether a whole text is a form of a class with a meaning.

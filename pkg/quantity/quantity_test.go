@@ -85,16 +85,7 @@ func TestStoredFactors(t *testing.T) {
 // TestOtherUnits compares the units beyond the list with NIST SP 811 App. B.8 and Handbook 44 App. C; the line of
 // 1/12 in and of 1/40 in are common practice of the button trade.
 func TestOtherUnits(t *testing.T) {
-	want := map[string]string{
-		"micrometre": "0.0001 cm", "decimetre": "10 cm", "kilometre": "100000 cm", "thou (1/1000 in)": "0.00254 cm",
-		"line of 1/12 in": "127/600 cm",
-		"line of 1/40 in": "0.0635 cm", "US survey foot": "120000/3937 cm", "fathom": "182.88 cm", "chain": "2011.68 cm",
-		"furlong": "20116.8 cm", "mile": "160934.4 cm",
-		"microgram": "0.000001 g", "decagram": "10 g", "hectogram": "100 g", "tonne": "1000000 g", "metric carat": "0.2 g",
-		"scruple":            "1.2959782 g",
-		"apothecaries' dram": "3.8879346 g", "avoirdupois dram": "1.7718451953125 g", "stone": "6350.29318 g",
-		"troy pound": "373.2417216 g",
-	}
+	want := cases.Table[map[string]string](t, "OtherUnits")
 	got := map[string]string{}
 	for _, u := range OtherUnits() {
 		got[u.Name] = u.Size()

@@ -2,11 +2,13 @@ package spreadsheet
 
 import (
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 
 	"github.com/xuri/excelize/v2"
 
+	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/internal/kinds"
@@ -167,6 +169,50 @@ func TestChoiceOfTheSheet(t *testing.T) {
 		}
 		if strings.Join(got, ", ") != want || len(r.Notes) == 0 {
 			t.Errorf("sheet %q: %q, notes %q", sheet, got, r.Notes)
+		}
+	}
+}
+
+// One place comes of easting and northing of every system, whatever the columns are called and wherever the system is
+// named: the words of the headings win over the order of the registry, and x and y are its axes.
+func TestOnePlaceUnderEveryHeading(t *testing.T) {
+	pairs := [][2]string{{"Easting", "Northing"}, {"E", "N"}, {"X east", "Y north"}, {"Y (wschód)", "X (północ)"},
+		{"Rechtswert", "Hochwert"}, {"X", "Y"}, {"Y", "X"}}
+	i := 0
+	for s := range coordinate.Systems() {
+		middle := coordinate.Point{Longitude: (s.Extent.West + s.Extent.East) / 2, Latitude: (s.Extent.South + s.Extent.North) / 2}
+		east, north, err := s.FromWGS84(middle)
+		if s.Geographic() || err != nil {
+			continue
+		}
+		for range 4 {
+			i++
+			names := pairs[i%len(pairs)]
+			if names[0] == "X" && s.XIsNorthing || names[0] == "Y" && !s.XIsNorthing {
+				continue
+			}
+			columns := []string{names[0] + "," + names[1], fmt.Sprintf("%.0f,%.0f", east, north)}
+			if i%2 == 0 {
+				columns = []string{names[1] + "," + names[0], fmt.Sprintf("%.0f,%.0f", north, east)}
+			}
+			title, heads := s.Code+"\n", columns[0]
+			if i%3 == 0 {
+				title, heads = "", strings.ReplaceAll(columns[0], ",", " "+s.Code+",")+" "+s.Code
+			}
+			text := title + "No,Find," + heads + "\n1,button," + columns[1] + "\n2,bell," + columns[1] + "\n"
+			stream, err := DecodeCSV(strings.NewReader(text), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for e, err := range stream.Entries {
+				if err != nil || e.Find.Position == nil {
+					t.Fatalf("%s: no position, %v", text, err)
+				}
+				r, err := coordinate.Normalise(e.Find.Position.Verbatim, coordinate.Options{System: e.Origin.Layout.Hints.System})
+				if err != nil || coordinate.Distance(r.Point, middle) > 2 {
+					t.Errorf("%s%q: %v, %v, want %v", text, e.Find.Position.Verbatim, r.Point, err, middle)
+				}
+			}
 		}
 	}
 }

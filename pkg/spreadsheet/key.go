@@ -102,6 +102,7 @@ func isKeySheet(s *grid.Sheet, rows []grid.Row) bool {
 // bookKey gathers what the keys of all sheets explain, and says which sheets are nothing else.
 func (d *decoder) bookKey() error {
 	d.key, d.keySheets = map[string]string{}, nil
+	var heads [][]grid.Row
 	for _, s := range d.book.Sheets {
 		if len(d.book.Sheets) == 1 || d.own {
 			break
@@ -110,11 +111,13 @@ func (d *decoder) bookKey() error {
 		if err != nil {
 			return err
 		}
+		heads = append(heads, rows)
 		if isKeySheet(s, rows) {
 			d.keySheets = append(d.keySheets, s)
 			maps.Copy(d.key, keyIn(rows))
 		}
 	}
+	d.o.cover = coverSystem(heads)
 	return nil
 }
 

@@ -19,6 +19,7 @@ import (
 	"github.com/findslip/findslip/pkg/lexicon"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/quantity"
+	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
 
 // makeLayouts says where each field stands, for each find of a row.
@@ -34,7 +35,7 @@ func (t *tablePlan) makeLayouts(o Options) {
 	if code := t.systemOfPosition(); code != "" {
 		hints.System = code
 	} else if hints.System == "" {
-		hints.System = t.systemByRange()
+		hints.System = cmp.Or(t.systemByRange(), o.cover)
 	}
 	century := t.century()
 	t.layout = nil
@@ -88,6 +89,75 @@ func (t *tablePlan) century() int {
 // are of the hundred years from then on. Common practice, no source.
 const firstOfHobby = 1970
 
+// coverSystem finds the grid that a line of a sheet names beside a word for coordinates, wherever in the book it stands:
+// a cover that says "Coordinates: UTM 32N". Of two that differ none counts.
+func coverSystem(books [][]grid.Row) (code string) {
+	for _, rows := range books {
+		for _, r := range rows {
+			text := rowText(r)
+			if filled(r) > 2 || len(text) > 2*longestHeading || !slices.ContainsFunc(heading.Words(text), isOfPosition) {
+				continue
+			}
+			if of := systemIn(text); of != "" {
+				if code != "" && of != code {
+					return ""
+				}
+				code = of
+			}
+		}
+	}
+	return code
+}
+
+func isOfPosition(word string) bool { return lexicon.Says("position-name", word) && word != "utm" }
+
+// axes settles which column is the easting and which the northing. The words of a heading say it, else those of a title
+// (x = east); what x and y alone name is for the reader of positions, who knows the axes of the system.
+func (t *tablePlan) axes() {
+	if t.plan.own {
+		return
+	}
+	said := byte(0)
+	for _, r := range t.plan.head {
+		for _, c := range r.Cells {
+			if r.Number < t.first {
+				said = cmp.Or(coordinate.AxesSaid(c.Text), said)
+			}
+		}
+	}
+	for _, c := range t.columns {
+		code, of, ok := coordinate.SystemOfHeading(c.heading)
+		ok = ok && (of == coordinate.AxisEasting || of == coordinate.AxisNorthing) && c.content.Fits(heading.Easting) > 0
+		if c.Field != heading.Easting && c.Field != heading.Northing {
+			if !ok || c.Taken == heading.TakenKey {
+				continue
+			}
+			c.Meaning = heading.Meaning{Taken: heading.TakenAxis, Hints: find.Hints{System: code}}
+		}
+		c.axis = coordinate.AxisOf(c.heading)
+		if x := c.axis == 'X'; said != 0 && (x || c.axis == 'Y') {
+			c.axis = map[bool]byte{true: 'E', false: 'N'}[x == (said == 'E')]
+		}
+		switch c.axis {
+		case 'E', 'X':
+			c.Field = heading.Easting
+		case 'N', 'Y':
+			c.Field = heading.Northing
+		}
+	}
+	if s, ok := coordinate.SystemByCode(t.systemOfPosition()); !ok || !s.XIsNorthing {
+		return
+	}
+	for _, c := range t.columns { // as the plan shows it
+		switch c.axis {
+		case 'X':
+			c.Field = heading.Northing
+		case 'Y':
+			c.Field = heading.Easting
+		}
+	}
+}
+
 // systemOfPosition returns the reference system that a column of the position names, else the title.
 func (t *tablePlan) systemOfPosition() string {
 	needed := false
@@ -99,7 +169,8 @@ func (t *tablePlan) systemOfPosition() string {
 			if code := systemIn(c.heading); code != "" {
 				return code
 			}
-			needed = needed || c.Field == heading.Easting || c.Field == heading.Northing
+			needed = needed || c.Field == heading.Easting || c.Field == heading.Northing ||
+				c.content.Pairs > 0 && c.content.Metres > 0
 		}
 	}
 	if !needed {
@@ -120,6 +191,8 @@ func (t *tablePlan) systemOfPosition() string {
 
 var utmZone = regexp.MustCompile(`(?i)\butm[\s,-]*(?:zone\s*)?([0-9]{2})`)
 
+var asNumber = strings.NewReplacer(" ", "", "'", "", "’", "", ",", ".")
+
 // systemByRange tells which of the grids that go by one name has figures of the size that stand there: the
 // Belgian grids and that of France are all called Lambert. A zone of UTM without a datum is that of ETRS89 in
 // a log written in a language of the continent.
@@ -137,36 +210,40 @@ func (t *tablePlan) systemByRange() string {
 			return "EPSG:258" + m[1]
 		}
 	}
+	var of [2][]float64
+	for i, c := range []*column{e, n} {
+		for _, text := range c.samples {
+			if one, two, ok := heading.MetrePair(text); ok && e == n {
+				text = []string{one, two}[i]
+			}
+			if v, err := strconv.ParseFloat(asNumber.Replace(text), 64); err == nil {
+				of[i] = append(of[i], v)
+			}
+		}
+	}
+	within := func(axis int, low, high float64) bool {
+		return len(of[axis]) > 0 && slices.Min(of[axis]) >= low && slices.Max(of[axis]) <= high
+	}
+	if isGaussKrueger(name) { // the first figure of the easting is the zone, EPSG:31466 to 31469
+		for zone := 2.0; zone <= 5; zone++ {
+			if within(0, zone*1e6+2e5, zone*1e6+8e5) && within(1, 5.2e6, 6.2e6) {
+				return "EPSG:" + strconv.Itoa(31464+int(zone))
+			}
+		}
+	}
 	if !strings.Contains(name, "lambert") {
 		return ""
 	}
-	within := func(c *column, low, high float64) bool {
-		seen := 0
-		for _, s := range c.samples {
-			v, err := strconv.ParseFloat(strings.Replace(strings.ReplaceAll(s, " ", ""), ",", ".", 1), 64)
-			if err != nil {
-				continue
-			}
-			if v < low || v > high {
-				return false
-			}
-			seen++
-		}
-		return seen > 0
-	}
 	switch { // the extents of EPSG:31370, 3812 and 2154
-	case within(e, 0, 300_000) && within(n, 0, 300_000):
+	case within(0, 0, 300_000) && within(1, 0, 300_000):
 		return "EPSG:31370"
-	case within(e, 450_000, 850_000) && within(n, 450_000, 850_000):
+	case within(0, 450_000, 850_000) && within(1, 450_000, 850_000):
 		return "EPSG:3812"
-	case within(e, 0, 1_300_000) && within(n, 6_000_000, 7_200_000):
+	case within(0, 0, 1_300_000) && within(1, 6_000_000, 7_200_000):
 		return "EPSG:2154"
 	}
 	return ""
 }
-
-// bandedZone is a zone of UTM with the letter of its band, but S, which may be meant for south.
-var bandedZone = regexp.MustCompile(`(?i)\butm\b[\s,:-]*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-rt-x])\b`)
 
 // systemIn returns the reference system that a sentence names.
 func systemIn(text string) string {
@@ -182,11 +259,6 @@ func systemIn(text string) string {
 	if code, _, ok := coordinate.SystemOfHeading(text); ok {
 		return code
 	}
-	if m := bandedZone.FindStringSubmatch(text); m != nil {
-		if axis, ok := axisOfUTM("UTM " + m[1] + m[2] + " E"); ok {
-			return axis.Hints.System
-		}
-	}
 	words := strings.FieldsFunc(text, func(r rune) bool {
 		return r == ' ' || r == ',' || r == ';' || r == '(' ||
 			r == ')' || r == ':'
@@ -194,7 +266,7 @@ func systemIn(text string) string {
 	for i := range words {
 		for n := min(6, len(words)-i); n > 0; n-- {
 			name := strings.Join(words[i:i+n], " ")
-			if s, ok := coordinate.SystemByName(name); ok && len(name) > 2 {
+			if s, ok := coordinate.SystemByName(name); ok && (len(name) > 2 || name == "RD") {
 				return s.Code
 			}
 			if s, ok := coordinate.SystemByCode(name); ok {
@@ -203,6 +275,19 @@ func systemIn(text string) string {
 		}
 	}
 	return ""
+}
+
+// isGaussKrueger reports whether words name the German grid without its zone.
+func isGaussKrueger(text string) bool {
+	words := strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) })
+	for i := range words {
+		for n := i + 1; n <= min(i+2, len(words)); n++ {
+			if s, ok := coordinate.SystemByName(strings.Join(words[i:n], "") + "3"); ok && s.Code == "EPSG:31467" {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // pointersOf returns the pointers that a column feeds.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/findslip/findslip/pkg/coordinate"
+	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
 	"github.com/findslip/findslip/pkg/spreadsheet/internal/grid"
 )
@@ -15,15 +16,17 @@ import (
 // names of one thing, Champ / akker, and as an axis of a zone of UTM.
 func meaningOf(base string, content heading.Content, language string) (heading.Meaning, bool) {
 	m, known := heading.Choose(base, content, language)
+	if of := strings.ToLower(base); min(content.Pairs, content.Metres)*10 >= max(content.Cells, 1)*6 &&
+		(strings.HasPrefix(m.Field, "place.") || m.Field == "permission" || m.Field == "" && strings.Contains(of, "lambert")) {
+		return heading.Meaning{Field: "position.verbatim", Taken: heading.TakenLabel,
+			Hints: find.Hints{System: systemIn(base)}}, true
+	}
 	if m.Field == "" && m.Keep == "" {
 		if heading.Fold(base) == "epsg" {
 			m.Field, m.Taken = "position.referenceSystem", heading.TakenLabel
 			return m, true
 		}
-		if axis, ok := axisOfUTM(base); ok && content.Fits(axis.Field) >= 0 {
-			return axis, true
-		}
-		if code := systemIn(base); code != "" && bandedZone.MatchString(base) || content.Pairs*10 >= content.Cells*6 &&
+		if code := systemIn(base); code != "" && content.Fits("position.verbatim") > 0 || content.Pairs*10 >= content.Cells*6 &&
 			content.Metres > 0 && (code != "" || utmZone.MatchString(base)) {
 			m.Field, m.Taken, m.Hints.System = "position.verbatim", heading.TakenLabel, code
 			return m, true
@@ -72,39 +75,9 @@ func isUnderstood(text string) bool {
 		isForeign(two) && heading.IsField(strings.TrimSpace(one)))
 }
 
-var utmAxis = regexp.MustCompile(`(?i)^\s*utm\s*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-x])?[\s,:-]+(e|n|east|north|easting|northing)s?\.?\s*$`)
-
-// axisOfUTM reads headings such as UTM 17T E. The letter is the band of the grid (north from N on).
-func axisOfUTM(text string) (m heading.Meaning, ok bool) {
-	parts := utmAxis.FindStringSubmatch(text)
-	if parts == nil || len(parts[1]) == 1 && parts[1] == "0" {
-		return m, false
-	}
-	m.Field, m.Taken = heading.Easting, heading.TakenLabel
-	if strings.HasPrefix(strings.ToLower(parts[3]), "n") {
-		m.Field = heading.Northing
-	}
-	zone := parts[1]
-	if len(zone) == 1 {
-		zone = "0" + zone
-	}
-	switch band := strings.ToLower(parts[2]); {
-	case band == "":
-	case band < "n":
-		m.Hints.System = "EPSG:327" + zone
-	default:
-		m.Hints.System = "EPSG:326" + zone
-	}
-	if m.Hints.System != "" {
-		_, ok = coordinate.SystemByCode(m.Hints.System)
-		return m, ok
-	}
-	return m, true
-}
-
 var (
 	zoneHeading = regexp.MustCompile(`(?i)\b(?:utm|zone?|strefa)\b`)
-	zoneCell    = regexp.MustCompile(`(?i)^(?:utm)?[\s,-]*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-rt-x])?$`) // no S, as bandedZone
+	zoneCell    = regexp.MustCompile(`(?i)^(?:utm)?[\s,-]*(?:zone\s*)?([0-9]{1,2})\s*([c-hj-np-rt-x])?$`) // no S, which may mean south
 )
 
 // areZones reports whether a column of its own says the zone of UTM in which the figures of other columns lie.

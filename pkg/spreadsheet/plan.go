@@ -99,6 +99,7 @@ type column struct {
 	list    *codeList
 	square  string // the letters of the square that its grid references are of
 	dittos  int
+	axis    byte              // of a position: E, N, X or Y, as the headings or a title say
 	differs bool              // cells that give two answers for one field were told of
 	said    map[string]string // of permissions, the first answer
 	ditto   string            // the first cell of a ditto

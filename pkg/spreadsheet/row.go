@@ -304,9 +304,9 @@ func (r *rowReader) set(c *column, cell *grid.Cell, text string) {
 	case "position.longitude":
 		v.Longitude = text
 	case heading.Easting:
-		v.Easting = text
+		v.Easting, v.Axes[0] = text, c.axis
 	case heading.Northing:
-		v.Northing = text
+		v.Northing, v.Axes[1] = text, c.axis
 	case "position.verbatim":
 		if v.Position = text; c.square != "" && bareSquare.MatchString(text) {
 			v.Position = c.square + " " + text

@@ -45,6 +45,7 @@ type Options struct {
 	Limits   limit.Limits      // zero: sane defaults
 	// Headings are what headings that reading does not know are taken for: text to flat name.
 	Headings map[string]string
+	cover    string         // the grid that another sheet of the book names
 	Looked   func(rows int) // if not nil, is told now and then how many rows were looked through before the reading
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"github.com/go-json-experiment/json/jsontext"
 
+	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
@@ -40,6 +41,7 @@ type Reader struct {
 type column struct {
 	heading.Meaning
 	path *find.Path
+	axis byte // that its heading names, of a position
 }
 
 // Own puts a text under a flat name into the find of an entry. A name that is none is kept among
@@ -132,9 +134,9 @@ func (r *Reader) part(p *Parts, f *find.Find, c column, text string, point bool)
 	case "position.verbatim":
 		p.Position = text
 	case "position.easting":
-		p.Easting = text
+		p.Easting, p.Axes[0] = text, c.axis
 	case "position.northing":
-		p.Northing = text
+		p.Northing, p.Axes[1] = text, c.axis
 	case "position.latitude":
 		if point {
 			return false
@@ -176,7 +178,7 @@ func (r *Reader) understand(texts []Text) {
 	r.names, r.columns, r.layout = r.names[:0:0], nil, &find.Layout{Hints: find.Hints{System: r.System}}
 	claimed := map[string]bool{}
 	for _, t := range texts {
-		c := column{Meaning: heading.Understand(t.Name)}
+		c := column{Meaning: heading.Understand(t.Name), axis: coordinate.AxisOf(t.Name)}
 		if claimed[c.Field] {
 			c.Meaning = heading.Meaning{Taken: heading.TakenNone}
 		}

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"cmp"
 	"errors"
 	"maps"
 	"regexp"
@@ -10,6 +11,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"github.com/findslip/findslip/pkg/coordinate"
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
 	"github.com/findslip/findslip/pkg/heading"
@@ -25,8 +27,9 @@ type Parts struct {
 	Dating, DatingVerbatim string
 	Latitude, Longitude    string
 	Easting, Northing      string
-	Position               string // as words: position.verbatim
-	Own                    bool   // a program wrote the record: what is canonical stands for itself
+	Axes                   [2]byte // of the two, as the heading says: E, N, X or Y; 0 for E and N
+	Position               string  // as words: position.verbatim
+	Own                    bool    // a program wrote the record: what is canonical stands for itself
 }
 
 // Column keeps a text under a heading; a second one under the same heading is set beside it.
@@ -112,8 +115,11 @@ func (v *Parts) joinPosition(f *find.Find, heading func(field string) string) (k
 			text = pair(v.Latitude, v.Longitude)
 		}
 		grid()
-	case v.Easting != "" || v.Northing != "":
-		text = pair(v.Easting, v.Northing)
+	case v.Easting == "" || v.Northing == "": // E 652381 alone would be a square of the Irish grid
+		text = v.Easting + v.Northing
+	default:
+		text = pair(coordinate.Labelled(cmp.Or(v.Axes[0], 'E'), v.Easting),
+			coordinate.Labelled(cmp.Or(v.Axes[1], 'N'), v.Northing))
 	}
 	if text == "" {
 		return kept
