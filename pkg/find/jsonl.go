@@ -16,14 +16,6 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-// Kinds of notice that the reader of JSON Lines gives.
-var (
-	lineUnreadable = &kinds.JsonlLineUnreadable
-	reportTwice    = &kinds.JsonlReportLine
-	reportMissing  = &kinds.JsonlReportLine
-	endMissing     = &kinds.JsonlEndMissing
-)
-
 // line is one line of JSON Lines: {"type":"report","report":{...}}, {"type":"find","find":{...}} or
 // {"type":"end","finds":12}.
 type line struct {
@@ -64,7 +56,7 @@ func DecodeJSONL(r io.Reader, o Options) (*Stream, error) {
 		s.Raw = l.Raw
 	default:
 		s.Report = &Report{Findslip: Version}
-		n := notice.New(reportMissing, "", "the file has no report line; its finds are read without one")
+		n := notice.New(&kinds.JsonlReportLine, "", "the file has no report line; its finds are read without one")
 		n.Location.File, n.Location.Line = o.File, d.at
 		s.Notices.Add(n)
 		d.pending = first
@@ -123,17 +115,17 @@ func (d *lineDecoder) entry(text []byte, at int, t *tape.Tape) *Entry {
 		return nil
 	}
 	if int64(len(text)) > d.o.Limits.Record {
-		return d.say(at, lineUnreadable, limit.Over("record", d.o.Limits.Record).Error())
+		return d.say(at, &kinds.JsonlLineUnreadable, limit.Over("record", d.o.Limits.Record).Error())
 	}
 	if over := tooManyValues(text, "values", d.o.Limits.Values); over != nil {
-		return d.say(at, lineUnreadable, over.Error())
+		return d.say(at, &kinds.JsonlLineUnreadable, over.Error())
 	}
 	if e := d.quickEntry(text, at, t); e != nil {
 		return e
 	}
 	l, err := parseLine(text)
 	if err != nil {
-		return d.say(at, lineUnreadable, "the line cannot be read: "+err.Error())
+		return d.say(at, &kinds.JsonlLineUnreadable, "the line cannot be read: "+err.Error())
 	}
 	switch l.Type {
 	case "find":
@@ -142,17 +134,17 @@ func (d *lineDecoder) entry(text []byte, at int, t *tape.Tape) *Entry {
 			e.Raw = l.Raw
 		}
 		if err := DecodeFind(l.Raw, e.Find); err != nil {
-			return d.say(at, lineUnreadable, "the line cannot be read: "+err.Error())
+			return d.say(at, &kinds.JsonlLineUnreadable, "the line cannot be read: "+err.Error())
 		}
 		return e
 	case "report":
-		return d.say(at, reportTwice, "a second report begins here")
+		return d.say(at, &kinds.JsonlReportLine, "a second report begins here")
 	case "end":
-		e := d.say(at, endMissing, "")
+		e := d.say(at, &kinds.JsonlEndMissing, "")
 		e.end = &l
 		return e
 	}
-	return d.say(at, lineUnreadable, "the line has no type that is report, find or end")
+	return d.say(at, &kinds.JsonlLineUnreadable, "the line has no type that is report, find or end")
 }
 
 // quickEntry reads a line that is {"type":"find","find":{...}} in either order, with a find that can be
@@ -204,7 +196,7 @@ func (d *lineDecoder) last() *Entry {
 	if d.ended {
 		return nil
 	}
-	e := d.say(d.at, endMissing, "the file has no end line: it may be cut short")
+	e := d.say(d.at, &kinds.JsonlEndMissing, "the file has no end line: it may be cut short")
 	e.Index = d.finds
 	return e
 }

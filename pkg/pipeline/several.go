@@ -16,12 +16,6 @@ import (
 	"github.com/findslip/findslip/pkg/notice"
 )
 
-var (
-	logsJoined = &kinds.LogsReadAsOne
-	findTwice  = &kinds.FindInTwoLogs
-	headLeft   = &kinds.LogHeaderLeftOut
-)
-
 // OpenLogs opens logs to be read as one, in their order; the one log of a list is opened as Open does.
 //
 // Each find has the id that it has by itself, and says from which log it comes. People, permissions and outings
@@ -167,7 +161,7 @@ func (j *joining) header(p *joined, head *find.Report) {
 }
 
 func (j *joining) leave(p *joined, what string) {
-	n := notice.New(headLeft, "", p.log.Source+": "+what+" are not in the report of all")
+	n := notice.New(&kinds.LogHeaderLeftOut, "", p.log.Source+": "+what+" are not in the report of all")
 	n.File = p.log.Name
 	j.notices.Add(n)
 }
@@ -194,7 +188,7 @@ func (j *joining) settle(logs []Log) {
 		}
 		if len(values) > 1 {
 			*m.to = ""
-			j.notices.Add(notice.New(headLeft, "", m.name+" differs from log to log and is not in the report of all"))
+			j.notices.Add(notice.New(&kinds.LogHeaderLeftOut, "", m.name+" differs from log to log and is not in the report of all"))
 		}
 	}
 	var names []string
@@ -208,7 +202,7 @@ func (j *joining) settle(logs []Log) {
 		}
 		r.ID, r.IDBasis = find.ReportIDFromName(strings.Join(sorted, "\n")), "file-name"
 	}
-	j.notices.Add(notice.New(logsJoined, "", fmt.Sprintf("%d logs were read as one: %s", len(names),
+	j.notices.Add(notice.New(&kinds.LogsReadAsOne, "", fmt.Sprintf("%d logs were read as one: %s", len(names),
 		clipped(strings.Join(names, ", "), 300))))
 }
 
@@ -229,7 +223,7 @@ func (j *joining) entries(yield func(*find.Entry, error) bool) {
 				return
 			}
 			if j.again(p, e) {
-				e = &find.Entry{Origin: e.Origin, Notices: notice.List{notice.New(findTwice, "",
+				e = &find.Entry{Origin: e.Origin, Notices: notice.List{notice.New(&kinds.FindInTwoLogs, "",
 					"find "+e.Label()+" stands in an earlier log too and says the same there; it was taken once")}}
 			}
 			if e.Index = index; e.Find != nil {

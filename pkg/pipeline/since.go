@@ -59,7 +59,7 @@ func since(s *find.Stream, again func() (*find.Stream, error), o Options, table 
 	}
 	s.Report = identity(s.Report)
 	for _, label := range p.gone {
-		n := notice.New(sinceUnpaired, "", fmt.Sprintf("the earlier find %s has no counterpart in this file", label))
+		n := notice.New(&kinds.SinceUnpaired, "", fmt.Sprintf("the earlier find %s has no counterpart in this file", label))
 		n.File = s.File
 		s.Notices.Add(n)
 	}
@@ -92,9 +92,9 @@ func (p *pairing) apply(e *find.Entry, at int) {
 		e.Find.ID = id
 	}
 	switch k := p.notices[at]; k {
-	case sinceAmbiguous:
+	case &kinds.SinceAmbiguous:
 		e.Notices.Add(notice.New(k, "/id", "the number does not tell which earlier find this is; it has a new id"))
-	case sinceUnpaired:
+	case &kinds.SinceUnpaired:
 		e.Notices.Add(notice.New(k, "/id", "the earlier file has no such find"))
 	}
 }
@@ -179,7 +179,7 @@ func (p *pairer) byID() {
 		case t.given && ok, t.number == "" && ok:
 			p.taken[at] = true
 		case t.given, t.number == "":
-			p.out.notices[i] = sinceUnpaired
+			p.out.notices[i] = &kinds.SinceUnpaired
 		default:
 			p.open[i] = true
 		}
@@ -204,7 +204,7 @@ func (p *pairer) by(key func(traits) string) {
 		case len(others) == 0: // new, unless an earlier round left its number in doubt
 			for _, i := range list {
 				if p.out.notices[i] == nil {
-					p.out.notices[i] = sinceUnpaired
+					p.out.notices[i] = &kinds.SinceUnpaired
 				}
 			}
 		case len(list) == 1 && len(others) == 1:
@@ -214,7 +214,7 @@ func (p *pairer) by(key func(traits) string) {
 			delete(p.out.notices, list[0])
 		default:
 			for _, i := range list {
-				p.out.notices[i] = sinceAmbiguous
+				p.out.notices[i] = &kinds.SinceAmbiguous
 			}
 			for _, i := range others {
 				p.doubtful[i] = true
@@ -234,18 +234,12 @@ func (p *pairer) rest(report string) {
 	}
 	equal := map[traits]int{}
 	for i, t := range p.fresh {
-		if p.open[i] && p.out.notices[i] == sinceUnpaired && used[t.id] {
-			p.out.notices[i] = sinceAmbiguous
+		if p.open[i] && p.out.notices[i] == &kinds.SinceUnpaired && used[t.id] {
+			p.out.notices[i] = &kinds.SinceAmbiguous
 		}
-		if p.out.notices[i] == sinceAmbiguous {
+		if p.out.notices[i] == &kinds.SinceAmbiguous {
 			equal[t]++
 			p.out.ids[i] = find.UnnumberedFindID(report, "since "+t.number, t.permission, t.finder, equal[t])
 		}
 	}
 }
-
-// Kinds of notice that pairing with an earlier conversion gives.
-var (
-	sinceAmbiguous = &kinds.SinceAmbiguous
-	sinceUnpaired  = &kinds.SinceUnpaired
-)

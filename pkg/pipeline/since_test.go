@@ -12,6 +12,7 @@ import (
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/find"
+	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/notice"
 	"github.com/findslip/findslip/pkg/spreadsheet"
 	"github.com/findslip/findslip/pkg/testkit/cases"
@@ -40,7 +41,7 @@ func convertSince(t *testing.T, csv, old string) (*find.Report, map[string][]str
 	report := collected(t, out.Bytes())
 	said := map[string][]string{}
 	for _, n := range r.Notices {
-		if n.Kind == sinceAmbiguous || n.Kind == sinceUnpaired {
+		if n.Kind == &kinds.SinceAmbiguous || n.Kind == &kinds.SinceUnpaired {
 			said[n.Kind.Code] = append(said[n.Kind.Code], n.Find)
 		}
 	}
@@ -100,7 +101,7 @@ func TestSinceItself(t *testing.T) {
 		t.Error(d)
 	}
 	for _, n := range r.Notices {
-		if n.Kind == sinceAmbiguous || n.Kind == sinceUnpaired {
+		if n.Kind == &kinds.SinceAmbiguous || n.Kind == &kinds.SinceUnpaired {
 			t.Errorf("%s is said of %s", n.Kind.Code, n.Find)
 		}
 	}
