@@ -28,6 +28,7 @@ type Content struct {
 	Words                                                        int // letters, and no figures
 	Distinct                                                     int
 	Rising                                                       bool // numbers, each the one before and one more
+	Restarts                                                     bool // and from time to time 1 again, on every new day
 	SouthWest                                                    bool
 	NewYears                                                     int // years from 1970 on
 }
@@ -37,7 +38,7 @@ const mostSamples = 60
 // Look tells what the cells of a column look like. Order is that of its dates, as far as it is known.
 func Look(samples []string, order edtf.Order) (c Content) {
 	seen := map[string]bool{}
-	last, rising, numbers := 0, 0, 0
+	last, rising, numbers, ones := 0, 0, 0, 0
 	for _, s := range samples {
 		s = strings.TrimSpace(s)
 		if s == "" || c.Cells >= mostSamples {
@@ -55,11 +56,14 @@ func Look(samples []string, order edtf.Order) (c Content) {
 		if n, ok := tailNumber(s); ok {
 			if numbers++; n == last+1 {
 				rising++
+			} else if n == 1 {
+				ones++
 			}
 			last = n
 		}
 	}
 	c.Rising = numbers >= 3 && numbers*10 >= c.Cells*8 && rising*10 >= (numbers-1)*7 && c.Distinct*10 >= c.Cells*9
+	c.Restarts = ones > 0 && rising+ones == numbers && numbers >= 4 && rising > 2*ones-1 && numbers*10 >= c.Cells*8
 	return c
 }
 
@@ -356,7 +360,7 @@ func (c *Content) fitsWords(field string, elsewhere bool) int {
 	case "number":
 		return vote(c.few() || c.most(c.Pairs, 60) || c.most(c.Degrees+c.Metres, 80) && !c.Rising ||
 			c.most(c.Pictures, 50) || c.most(c.Places, 50) && !c.Rising || // M000123 could be a square of Ireland
-			c.most(c.Words, 90) && c.Cells > 2 && !c.Rising, c.Rising)
+			c.most(c.Words, 90) && c.Cells > 2 && !c.Rising, c.Rising || c.Restarts)
 	case "id":
 		return vote(c.most(c.Words, 90), false)
 	case "name":
@@ -386,7 +390,7 @@ func (c *Content) fitsWords(field string, elsewhere bool) int {
 
 // few reports whether the cells are small numbers that come again and again, as of things, not of bags.
 func (c *Content) few() bool {
-	return c.Cells >= 4 && c.most(c.Counts, 80) && c.Distinct*2 <= c.Cells
+	return c.Cells >= 4 && c.most(c.Counts, 80) && c.Distinct*2 <= c.Cells && !c.Restarts
 }
 
 // serials reports whether the numbers may be days of a spreadsheet from 1970 on.
@@ -455,6 +459,8 @@ func Choose(heading string, c Content, language string) (m Meaning, known bool) 
 		switch {
 		case machine && (list[i].Basis == "signal-guess" || list[i].Field == "signal.reading") && !c.most(c.Lengths, 40):
 			continue // which machine it was, by its number
+		case list[i].show && list[i].Field == "count" && language != "" && language != "en":
+			continue // Nr, Lp. and No. count nothing outside English
 		case list[i].show && (vote <= 0 || list[i].Field == "count" && bestVote >= 0 && !c.few()):
 			continue
 		case rank(list[i], language) == 2 && (vote <= 0 || place(list[i].Field) || list[i].Field == "name"):

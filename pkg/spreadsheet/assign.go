@@ -34,7 +34,7 @@ func (p *sheetPlan) open(h headRows, rows []grid.Row, o Options) *tablePlan {
 	t.unitsOfTitles()
 	t.landsAbove()
 	t.order = o.Order
-	if order, evidence := edtf.ProveOrder(t.daysOf(below)); order != edtf.OrderUnknown {
+	if order, evidence := edtf.ProveOrder(wholeDays(t.daysOf(below))); order != edtf.OrderUnknown {
 		t.order, t.proven = order, evidence
 	}
 	t.habits(below)
@@ -162,6 +162,7 @@ func (t *tablePlan) setColumns(cells []grid.Cell, below []grid.Row, m *MapTable)
 	t.inDegrees()
 	t.dayInParts()
 	t.depths()
+	t.numbersBesideCounts()
 	t.ofLand()
 	claimed := map[claim]*column{}
 	for _, c := range t.columns {
@@ -291,6 +292,20 @@ func (t *tablePlan) depths() {
 	one.Field, two.Basis = "otherDepths.1", cmp.Or(two.Basis, "measured")
 	if says(one, "guess", "tid") || t.field("signal.reading") != nil {
 		one.Basis = "signal-guess"
+	}
+}
+
+// numbersBesideCounts takes a column whose heading may be of numbers or of counts, No. or Nr, for the number where another
+// column has the counts.
+func (t *tablePlan) numbersBesideCounts() {
+	counts := func(c *column) bool { return c.Field == "count" && c.Taken != heading.TakenKey }
+	for i, c := range t.columns {
+		for _, m := range heading.All(c.heading) {
+			if counts(c) && m.Field == "number" && t.field("number") == nil && t.groups == 1 &&
+				slices.ContainsFunc(t.columns, func(o *column) bool { return o != t.columns[i] && o.Field == "count" }) {
+				c.Meaning = m
+			}
+		}
 	}
 }
 

@@ -3,12 +3,14 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
+	"iter"
 	"path"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/lexicon"
@@ -19,7 +21,7 @@ import (
 // heading between the finds, the name of the sheet, a title, the name of the file.
 
 // around settles the year, and the month, that the name of a sheet, its titles or the name of its file give.
-func (p *sheetPlan) around(file string) {
+func (p *sheetPlan) around(o Options) {
 	if p.listed {
 		return
 	}
@@ -40,9 +42,9 @@ func (p *sheetPlan) around(file string) {
 	if p.year > 0 && !p.hasDaysOf(p.year) {
 		p.year = 0 // the rows that say their year say another
 	}
-	p.takeMonth()
+	p.takeMonth(o)
 	defer p.orderTables()
-	if base := path.Base(strings.ReplaceAll(file, `\`, "/")); p.year == 0 {
+	if base := path.Base(strings.ReplaceAll(o.File, `\`, "/")); p.year == 0 {
 		p.year, p.yearFrom = yearOf(strings.TrimSuffix(base, path.Ext(base))), "the name of the file"
 	}
 }
@@ -76,12 +78,61 @@ func (p *sheetPlan) hasDaysOf(year int) bool {
 	return others < 2
 }
 
-// takeMonth takes the month that a sheet is named after.
-func (p *sheetPlan) takeMonth() {
-	if r, err := edtf.NormaliseFound(p.sheet.Name+" 2001", edtf.Options{}); err == nil &&
-		len(r.Date.String()) == len("2001-01") {
-		p.month = p.sheet.Name
+// takeMonth takes the month, and its year, that a sheet is named after or that its title names; and the column of days
+// that are numbers alone.
+func (p *sheetPlan) takeMonth(o Options) {
+	if len(p.tables) == 0 {
+		return
 	}
+	texts := []string{p.sheet.Name}
+	cells, _ := p.tables[0].titles()
+	for _, c := range cells {
+		texts = append(texts, c.Text)
+	}
+	for i, text := range texts {
+		month, year := monthNamed(text, i > 0)
+		if month == "" {
+			continue
+		}
+		if p.month = month; year > 0 && p.year == 0 {
+			p.year, p.yearFrom = year, map[bool]string{true: "the title", false: "the name of the sheet"}[i > 0]
+		}
+		for _, t := range p.tables {
+			if t.monthly(); t.byMonth {
+				t.finds = t.finds || t.looksLikeFinds()
+				t.makeLayouts(o)
+			}
+		}
+		return
+	}
+}
+
+var monthInFigures = regexp.MustCompile(`^(?:((?:19|20)[0-9]{2})[-._ /](0[1-9]|1[0-2])|(0?[1-9]|1[0-2])[-._ /]((?:19|20)[0-9]{2}))$`)
+
+// monthNamed returns the month and the year of a name such as Jan 24, or of a title in which the year stands behind the
+// one month of it: January 2024 - gold and coins.
+func monthNamed(text string, title bool) (month string, year int) {
+	if m := monthInFigures.FindStringSubmatch(strings.TrimSpace(text)); m != nil {
+		return time.Month(atoi(m[2] + m[3])).String(), atoi(m[1] + m[4])
+	}
+	words := strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	for i, word := range words {
+		if !isMonth(word) {
+			continue
+		}
+		if month != "" {
+			return "", 0
+		}
+		if month = word; i+1 < len(words) {
+			if year = yearAlone(words[i+1]); year == 0 && len(words[i+1]) == 2 && atoi(words[i+1]) > 0 && !title {
+				year = firstOfHobby + (atoi(words[i+1])+100-firstOfHobby%100)%100
+			}
+		}
+		if !title && (i > 0 || len(words) > 1 && (year == 0 || len(words) > 2)) || title && year == 0 && len(words) > 1 {
+			return "", 0
+		}
+	}
+	return month, year
 }
 
 // orderTables settles the order of day and month by the days of the week where nothing else shows it.
@@ -106,6 +157,50 @@ func (d *decoder) shareYear() {
 	for _, p := range d.sheets {
 		if p.year == 0 && year > 0 {
 			p.year, p.yearFrom = year, "another sheet"
+		}
+	}
+}
+
+// wholeDays completes days without a year, so that their order can be proven: 18/3.
+func wholeDays(days iter.Seq[string]) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for s := range days {
+			if m := dayMonth.FindStringSubmatch(strings.TrimSpace(s)); m != nil {
+				s = strings.TrimRight(strings.TrimSpace(s), "./-") + m[1] + "2000"
+			}
+			if !yield(s) {
+				return
+			}
+		}
+	}
+}
+
+// shareOrder lets tables of which nothing shows the order of day and month take that which the days of the others
+// prove, where they agree: one keeper writes one way.
+func (d *decoder) shareOrder() {
+	proven := edtf.OrderUnknown
+	var open []*tablePlan
+	for _, p := range d.sheets {
+		for _, t := range p.tables {
+			switch {
+			case t.plan.own || t.field("found.date") == nil:
+			case t.order == edtf.OrderUnknown:
+				open = append(open, t)
+			case t.proven != edtf.Evidence{} && proven != edtf.OrderUnknown && proven != t.order:
+				return
+			case t.proven != edtf.Evidence{}:
+				proven = t.order
+			}
+		}
+	}
+	for _, t := range open {
+		if proven == edtf.OrderUnknown {
+			return
+		}
+		t.order = proven
+		t.makeLayouts(d.o)
+		if slices.ContainsFunc(t.field("found.date").samples, func(s string) bool { return strings.ContainsAny(s, "/.-") }) {
+			d.say(sectionsRead, t, t.field("found.date"), "day and month stand in the order that the days of another sheet or table prove")
 		}
 	}
 }
@@ -149,7 +244,10 @@ func (w *walker) withYear(text string) (day string, otherWeekday bool) {
 	if year == 0 || yearOf(text) > 0 {
 		return "", false
 	}
-	before, part, _ := strings.Cut(text, ",")
+	before, part, ok := strings.Cut(text, ",")
+	if at := strings.LastIndexByte(text, ' '); !ok && at > 0 {
+		before, part = text[:at], text[at:] // 2 arvo
+	}
 	if _, ok := lexicon.In("day-part")[strings.ToLower(strings.TrimSpace(part))]; ok {
 		text = before // 17. mai, kveld
 	}

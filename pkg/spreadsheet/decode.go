@@ -243,6 +243,7 @@ func (d *decoder) survey() error {
 	}
 	d.places()
 	d.shareYear()
+	d.shareOrder()
 	for _, p := range d.sheets {
 		if err := d.surveySheet(p); err != nil {
 			return err
@@ -347,7 +348,7 @@ func (d *decoder) surveySheet(p *sheetPlan) error {
 
 // proveOrder settles the order of day and month of a table by all its dates.
 func (d *decoder) proveOrder(t *tablePlan, samples []string) {
-	order, evidence := edtf.ProveOrder(slices.Values(samples))
+	order, evidence := edtf.ProveOrder(wholeDays(slices.Values(samples)))
 	if order != edtf.OrderUnknown {
 		t.order, t.proven = order, evidence
 	}

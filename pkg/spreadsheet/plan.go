@@ -160,7 +160,7 @@ func planSheet(s *grid.Sheet, o Options, own bool, key map[string]string) (*shee
 		p.head = turn(p.head)
 	}
 	p.cut(o)
-	p.around(o.File)
+	p.around(o)
 	return p, nil
 }
 

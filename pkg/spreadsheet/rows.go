@@ -4,8 +4,10 @@ import (
 	"cmp"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/findslip/findslip/pkg/edtf"
 	"github.com/findslip/findslip/pkg/heading"
@@ -18,15 +20,16 @@ func isTotalText(text string) bool {
 	if text == "" || len(text) > 60 || text[0]-'0' < 10 {
 		return false
 	}
-	if last := text[strings.LastIndexByte(text, ' ')+1:]; !heading.MayBegin("total", text) && !heading.MayBegin("total",
-		last) {
-		return false
-	}
 	words := heading.Words(text)
-	if len(words) == 0 || len(words) > 5 {
+	if len(words) == 0 || len(words) > 6 {
 		return false
 	}
 	table := heading.RowWords("total")
+	for n := 2; n <= 3 && n <= len(words); n++ {
+		if table[strings.Join(words[len(words)-n:], " ")] {
+			return true // gold so far
+		}
+	}
 	if last := words[len(words)-1]; len(words) <= 3 && len(last) > 3 && table[last] && last != "same" {
 		return true // season total
 	}
@@ -82,6 +85,10 @@ func (w *walker) isTotal(row grid.Row) bool {
 			}
 			return false
 		case "name", "number":
+			if field == "name" && !label && !counted && w.sumsUp(row, text) {
+				counted = true
+				continue
+			}
 			if (label || counted) && (c.Kind != grid.Text || beginsWithFigure(text)) {
 				figures++
 				continue
@@ -105,6 +112,28 @@ func (w *walker) isTotal(row grid.Row) bool {
 	}
 	// Without a word for it: only what can be added, and no text that is not a figure.
 	return figures > 0 && w.sumsOnly(row)
+}
+
+// sumsUp reports whether a row has a name and else only figures of counts, weights or values, and is of a whole month, or
+// has exactly what the finds above it come to: a sum, whatever it is called.
+func (w *walker) sumsUp(row grid.Row, name string) bool {
+	exact, figures := false, 0
+	for _, c := range row.Cells {
+		col, text := w.t.at(c.Column), strings.TrimSpace(c.Text)
+		if text == "" || text == name {
+			continue
+		}
+		if col == nil || col.Field != "count" && col.Field != "weight" && col.Field != "value" || !beginsWithFigure(text) {
+			return false
+		}
+		figures++
+		n, err := strconv.ParseFloat(strings.Replace(c.Value, ",", ".", 1), 64)
+		s, all := w.sums[c.Column], w.sums[rowsCounted]
+		exact = exact || err == nil && s != nil && all != nil && all.since > 1 && !s.broken && n > 0 &&
+			(math.Abs(s.all-n) < 0.0051 || math.Abs(s.since-n) < 0.0051)
+	}
+	return figures > 0 && (exact || !namesAThing(name) && slices.ContainsFunc(heading.Words(name), isMonth) &&
+		(w.t.field("depth") != nil || w.t.field("found.date") != nil))
 }
 
 // sumsOnly reports whether all cells of a row stand under numbers of things, weights or values.
@@ -196,6 +225,12 @@ func (w *walker) saysRows(text string) bool {
 
 // checkTotal compares a total with what was read; a column in which a cell was no number cannot be.
 func (w *walker) checkTotal(row grid.Row) (differ []grid.Cell) {
+	if name := w.t.field("name"); name != nil {
+		if text := strings.TrimSpace(row.Cell(name.column).Text); strings.ContainsFunc(text, unicode.IsLetter) &&
+			!isTotalText(text) && !countsFinds(text) {
+			return nil // January gold: of some of them
+		}
+	}
 	for _, c := range row.Cells {
 		if w.saysRows(c.Text) {
 			differ = append(differ, c)

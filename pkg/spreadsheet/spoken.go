@@ -1,6 +1,7 @@
 package spreadsheet
 
 import (
+	"cmp"
 	"regexp"
 	"slices"
 	"strconv"
@@ -278,27 +279,27 @@ func (d *decoder) sayShown(t *tablePlan, count *tally) {
 	}
 }
 
-// monthly finds the column of days that are numbers alone, below headings that name the month.
+// monthly finds the column of days that are numbers alone, below headings that name the month, or in a sheet of one.
 func (t *tablePlan) monthly() {
-	if t.plan.own || t.field("found.date") != nil || t.field("found.verbatim") != nil {
-		return
-	}
-	months := 0
+	months, have := 0, cmp.Or(t.field("found.date"), t.field("found.verbatim"))
 	for _, r := range t.plan.head {
 		if filled(r) == 1 && monthIn(rowText(r)) != "" {
 			months++
 		}
 	}
-	if months == 0 {
+	if t.plan.own || months == 0 && t.plan.month == "" || have != nil && t.plan.month == "" {
 		return
 	}
 	for _, c := range t.columns {
 		means := slices.ContainsFunc(heading.All(c.heading), func(m heading.Meaning) bool { return m.Field == "found.date" })
 		days := slices.DeleteFunc(slices.Clone(c.samples), func(s string) bool { return monthIn(s) != "" || isTotalText(s) })
-		if !means || c.mapped || len(days) == 0 || slices.ContainsFunc(days, func(s string) bool {
-			n := atoi(strings.TrimRight(strings.TrimSpace(s), ".sthndrT"))
-			return n < 1 || n > 31
-		}) {
+		others := 0
+		for _, s := range days {
+			if n := atoi(strings.TrimRight(strings.TrimSpace(s), ".sthndrT")); n < 1 || n > 31 {
+				others++
+			}
+		}
+		if !means || have != nil && c != have || c.mapped || len(days) == 0 || others > 0 && (months > 0 || others == len(days)) {
 			continue
 		}
 		c.Field, c.Taken, c.known, c.rivals = "found.date", heading.TakenLabel, true, 0

@@ -88,8 +88,8 @@ func (w *walker) step(row grid.Row, yield func(w *walker, row grid.Row, kind row
 	w.enter(row)
 	kind := rowTitle
 	switch seen := w.rows < len(w.p.kinds); {
-	case w.p.surveyed && seen && w.p.kinds[w.rows] == rowFind:
-		kind = rowFind
+	case w.p.surveyed && seen && (w.p.kinds[w.rows] == rowFind || w.p.kinds[w.rows] == rowTotal): // by what was added up
+		kind = w.p.kinds[w.rows]
 	case w.t != nil:
 		kind = w.classify(row) // once more after the survey: with the order of dates it may be a section
 	}
@@ -456,7 +456,7 @@ func (w *walker) aloneIsFind(row grid.Row, only grid.Cell) bool {
 		!namesAThing(m[1]) {
 		return false // Keepers: 11, which is no thing
 	}
-	if countsFinds(only.Text) {
+	if countsFinds(only.Text) || isTotalText(strings.TrimSpace(only.Text)) {
 		return false
 	}
 	if w.numbered() && len(w.t.columns) > 2 && !namesAThing(only.Text) && col.things() < 0.9 {
