@@ -201,7 +201,7 @@ func (t *tablePlan) lookAt(cells []grid.Cell, below []grid.Row, order edtf.Order
 		}
 		c := &column{column: cell.Column, heading: cmp.Or(text, find.ColumnLetters(cell.Column)), folded: heading.Fold(text)}
 		c.samples = samplesBelow(below, cell.Column)
-		c.content = heading.Look(t.plan.inWords(c.samples), order)
+		c.content = heading.Look(t.plan.inWords(c), order)
 		if text == "" {
 			c.Taken = heading.TakenNone
 		}

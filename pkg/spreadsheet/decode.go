@@ -77,7 +77,7 @@ type decoder struct {
 	refused    map[string]bool // people who said no to a question for their consent
 	sheets     []*sheetPlan    // those of finds, in the order of the book
 	own        bool            // a program wrote the book
-	key        map[string]string
+	key        legend
 	keySheets  []*grid.Sheet  // sheets that explain short words
 	noted      int64          // bytes of notes that the report holds
 	unnoted    int            // notes for which there was no room

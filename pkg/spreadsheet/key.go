@@ -20,23 +20,47 @@ import (
 // A key says what the short words of a log stand for: Pb = lead. It stands in a text, in two columns beside or below
 // the table, or on a sheet of its own, and is never a find.
 
-var legendPair = regexp.MustCompile(`(?:^|[\s,;:.])(\pL{1,4}\.?)\s*=\s*(\pL[\pL -]{1,30})`)
+// legendPair is a short word and what it stands for, behind a word for the column that it is of: Metal: C = copper.
+var legendPair = regexp.MustCompile(`(?:(?:^|[\s.;(])(\pL[\pL ]{1,20}):\s*|^|[\s,;:.(])(\pL{1,4}\.?|[0-9]{1,2})\s*=\s*` +
+	`([\pL0-9](?:[\pL0-9 '"″/+–-]|\.[0-9]){1,30})`)
+
+// A legend is what short words stand for, by the folded word for the column that they are of; empty: of any.
+type legend map[string]map[string]string
+
+func (l legend) add(column string, words map[string]string) {
+	if len(words) > 0 && l[column] == nil {
+		l[column] = map[string]string{}
+	}
+	for code, text := range words {
+		if before, twice := l[column][code]; twice && before != text {
+			text = "" // two things, and nobody knows which
+		}
+		l[column][code] = text
+	}
+}
 
 // longestCode is how many letters a short word of a key has.
 const longestCode = 6
 
 // keyIn returns what the texts and the pairs of cells of some rows explain. Pairs of cells count where there are two
-// of them at least.
-func keyIn(rows []grid.Row) map[string]string {
-	out, cells, singles := map[string]string{}, map[string]string{}, map[string]string{}
+// of them at least. Numbers are explained only for a column that is named.
+func keyIn(rows []grid.Row) legend {
+	out, cells, singles := legend{}, map[string]string{}, legend{}
+	one := 0
 	for _, r := range rows {
 		for _, c := range r.Cells {
 			pairs := legendPair.FindAllStringSubmatch(c.Text, -1)
+			to, column := out, ""
+			if one += map[bool]int{true: 1}[len(pairs) == 1]; len(pairs) == 1 {
+				to = singles
+			}
 			for _, pair := range pairs {
-				if len(pairs) > 1 {
-					out[pair[1]] = strings.TrimSpace(pair[2])
-				} else {
-					singles[pair[1]] = strings.TrimSpace(pair[2])
+				if label := heading.Fold(pair[1]); heading.IsField(label) {
+					column = label
+				}
+				words := strings.TrimSpace(pair[3])
+				if first, _ := utf8.DecodeRuneInString(words); column != "" || !isFigures(pair[2]) && unicode.IsLetter(first) {
+					to.add(column, map[string]string{pair[2]: words})
 				}
 			}
 		}
@@ -44,10 +68,13 @@ func keyIn(rows []grid.Row) map[string]string {
 			cells[code] = words
 		}
 	}
-	for _, more := range []map[string]string{singles, cells} {
-		if len(more) > 1 {
-			maps.Copy(out, more)
+	if one > 1 {
+		for column, words := range singles {
+			out.add(column, words)
 		}
+	}
+	if len(cells) > 1 {
+		out.add("", cells)
 	}
 	return out
 }
@@ -82,27 +109,31 @@ func isExplanation(text string) bool {
 	return unicode.IsLetter(first) && utf8.RuneCountInString(text) > 2
 }
 
-// isKeySheet reports whether a sheet is a key: by its name or its title, with pairs below, or pairs alone.
+// isKeySheet reports whether a sheet is a key: by its name or its title, with nothing but lists below.
 func isKeySheet(s *grid.Sheet, rows []grid.Row) bool {
-	pairs, others := 0, 0
 	named := heading.RowWord("key", s.Name)
-	for i, r := range rows {
-		switch code, _ := keyPair(r); {
-		case code != "":
-			pairs++
-		case i == 0 && filled(r) == 1:
-			named = named || hasRowWord("key", rowText(r))
-		case filled(r) > 0:
-			others++
-		}
+	if len(rows) > 0 && filled(rows[0]) == 1 {
+		named = named || hasRowWord("key", rowText(rows[0]))
 	}
-	return pairs >= 2 && named && others <= pairs
+	return named && areLists(rows, listsIn(rows))
+}
+
+// areLists reports whether most cells of some rows are of lists of codes.
+func areLists(rows []grid.Row, lists []*codeList) bool {
+	cells, listed := 0, 0
+	for _, r := range rows {
+		cells += filled(r)
+	}
+	for _, l := range lists {
+		listed += 2 * len(l.words)
+	}
+	return len(lists) > 0 && listed*10 >= cells*7
 }
 
 // bookKey gathers what the keys of all sheets explain, and says which sheets are nothing else.
 func (d *decoder) bookKey() error {
-	d.key, d.keySheets = map[string]string{}, nil
 	var heads [][]grid.Row
+	d.key, d.keySheets = legend{}, nil
 	for _, s := range d.book.Sheets {
 		if len(d.book.Sheets) == 1 || d.own {
 			break
@@ -114,7 +145,9 @@ func (d *decoder) bookKey() error {
 		heads = append(heads, rows)
 		if isKeySheet(s, rows) {
 			d.keySheets = append(d.keySheets, s)
-			maps.Copy(d.key, keyIn(rows))
+			for column, words := range keyIn(rows) {
+				d.key.add(column, words)
+			}
 		}
 	}
 	d.o.cover = coverSystem(heads)
@@ -176,7 +209,7 @@ func (p *sheetPlan) keyBeside() {
 	for i := range p.head {
 		_, p.head[i] = p.split(p.head[i], from)
 	}
-	maps.Copy(p.legend, found)
+	p.legend.add("", found)
 }
 
 var onePair = regexp.MustCompile(`^(\pL{1,4}\.?)\s*[=:–-]\s*(\pL.{1,40})$`)
@@ -233,40 +266,75 @@ func (p *sheetPlan) withoutKey(r grid.Row) grid.Row {
 // explained returns what a cell stands for by the key, or by the list that its column is joined to: all of it, or what
 // stands before a question mark. Empty where neither says, and where the words would be no better.
 func (t *tablePlan) explained(c *column, text string) string {
-	if isListed(c.Field) || c.Field == "depth" {
-		short := strings.TrimSpace(strings.TrimRight(text, "?"))
-		words := ""
-		if c.list != nil && !c.list.records {
-			words = c.list.words[find.FoldName(short)]
-		} else if words = t.plan.legend[cmp.Or(short, text)]; namesOne(c.Field) {
-			if _, material := vocabulary.Get("material").Match(words); material {
-				return ""
-			}
-		}
-		if words != "" && short != text {
-			words += " ?"
-		}
-		return words
+	if !isListed(c.Field) {
+		return ""
 	}
-	return ""
+	short := cmp.Or(strings.TrimSpace(strings.TrimRight(text, "?")), text)
+	words := ""
+	if c.list != nil {
+		if words = c.list.words[find.FoldName(short)]; c.list.records {
+			return ""
+		}
+	} else {
+		words = t.plan.keyOf(c)[short]
+	}
+	if words == "" || !fitsWords(c.Field, words) {
+		return ""
+	}
+	if short != text {
+		words += " ?"
+	}
+	return words
 }
 
-// inWords returns texts with what the key says that they stand for.
-func (p *sheetPlan) inWords(texts []string) []string {
-	if len(p.legend) == 0 {
-		return texts
+// keyOf is the part of the legend for a column: that which names it, else that which names none.
+func (p *sheetPlan) keyOf(c *column) map[string]string {
+	if len(p.legend) == 0 || c.keyFor == c.Field && c.key != nil {
+		return c.key
 	}
-	out := slices.Clone(texts)
+	c.key, c.keyFor = p.legend[""], c.Field
+	for label, words := range p.legend {
+		if label != "" && (label == c.folded || c.Field != "" && heading.Understand(label).Field == c.Field) {
+			c.key = words
+		}
+	}
+	return c.key
+}
+
+// fitsWords reports whether words of a key can be what stands in a column of a field: a depth has figures, and a
+// material is no depth and no finder.
+func fitsWords(field, words string) bool {
+	_, material := vocabulary.Get("material").Match(words)
+	figures := strings.ContainsAny(words, "0123456789")
+	switch {
+	case field == "depth":
+		return figures || !material
+	case namesOne(field), field == "condition.state":
+		return !material
+	}
+	return !figures
+}
+
+// inWords returns the texts of a column with what the key says that they stand for.
+func (p *sheetPlan) inWords(c *column) []string {
+	key := p.keyOf(c)
+	if len(key) == 0 {
+		return c.samples
+	}
+	out := slices.Clone(c.samples)
 	for i, s := range out {
-		out[i] = cmp.Or(p.legend[strings.TrimSpace(strings.TrimRight(s, "?"))], s)
+		out[i] = cmp.Or(key[strings.TrimSpace(strings.TrimRight(s, "?"))], s)
 	}
 	return out
 }
 
 // isListed reports whether people write codes in a column of a field, and a list beside that says what they mean.
 func isListed(field string) bool {
-	return field == "materials.1" || field == "materials.2" || field == "objectClass" || field == "condition.state" ||
-		namesOne(field)
+	switch field {
+	case "materials.1", "materials.2", "objectClass", "condition.state", "depth":
+		return true
+	}
+	return namesOne(field)
 }
 
 // namesOne reports whether the cells of a field name a person or a piece of land.
@@ -274,15 +342,18 @@ func namesOne(field string) bool {
 	return field == "finder" || field == "permission" || field == "place.name"
 }
 
-// A codeList is a list on another sheet, or in another table, that says what codes stand for: a column of short words
-// or numbers, each once, and one of words beside it.
+// A codeList is a list on another sheet, or below a table, that says what codes stand for: a column of short words or
+// numbers, each once, and one of words beside it.
 type codeList struct {
 	where   string
+	sheet   *grid.Sheet
+	labels  []string          // the headings of the two columns and the name of the sheet
 	field   string            // of the finds that have the codes; empty where nothing shows it
 	records bool              // it is read as people or as fields, which the codes lead to
 	words   map[string]string // by the folded code
 	figures bool              // the codes are numbers
 	running bool              // the codes are 1, 2, 3, which could be anything
+	joined  bool
 }
 
 // areCodes reports whether texts are short and each stands once.
@@ -297,40 +368,65 @@ func areCodes(texts []string) bool {
 	return len(seen) > 1
 }
 
-// listOf finds such a list in rows: of the first columns the one with codes, and the nearest with words. Headings and
-// titles are pairs like the others, which no cell names, or too long.
-func listOf(rows []grid.Row) (words map[string]string, figures, running bool) {
-	for _, at := range [...][2]int{{1, 2}, {2, 1}, {2, 3}, {1, 3}} {
-		words, running = map[string]string{}, true
-		others, doubles, last, numbers := 0, 0, 0, 0
-		for _, r := range rows {
-			code, text := cellText(r.Cell(at[0])), cellText(r.Cell(at[1]))
-			key := find.FoldName(code)
-			switch {
-			case filled(r) == 0:
-			case code == "" || utf8.RuneCountInString(code) > longestCode || !isExplanation(text):
-				others++
-			case words[key] != "":
-				doubles++
-			default:
-				words[key] = text
-				if isFigures(code) {
-					running = running && atoi(code) == last+1
-					last, numbers = atoi(code), numbers+1
-				}
+// listsIn finds such lists in rows, one or several abreast or below each other. Headings and titles are pairs like the
+// others, which no cell names, or too long.
+func listsIn(rows []grid.Row) (out []*codeList) {
+	for from := 0; from < len(rows); {
+		to, last := from+1, lastColumn(rows[from])
+		for ; to < len(rows) && filled(rows[to]) > 0 && rows[to].Number == rows[to-1].Number+1; to++ {
+			last = max(last, lastColumn(rows[to]))
+		}
+		before := len(out)
+		for a := 1; a < min(last, 20); a++ {
+			if l := listAt(rows[from:to], a, a+1); l != nil {
+				out = append(out, l)
+				a++
 			}
 		}
-		if look := heading.Look(slices.Collect(maps.Keys(words)), edtf.OrderUnknown); look.Materials*2 > len(words) {
-			continue // ring, silver: a find and what it is of
+		if l := listAt(rows[from:to], 2, 1); len(out) == before && l != nil {
+			out = append(out, l)
 		}
-		if running = running && last > 0; doubles == 0 && len(words) > 1 && others <= max(1, len(words)/2) {
-			return words, numbers*2 > len(words), running
-		}
+		from = to
 	}
-	return nil, false, false
+	return out
 }
 
-// lists gathers the lists of codes of a book: the sheets and tables without finds.
+// listAt is the list of which two columns are the codes and the words, nil for none.
+func listAt(rows []grid.Row, codes, texts int) *codeList {
+	l := &codeList{words: map[string]string{}, running: true}
+	others, last, numbers := 0, 0, 0
+	for _, r := range rows {
+		code, text := cellText(r.Cell(codes)), cellText(r.Cell(texts))
+		if code == "" && text == "" {
+			continue
+		}
+		if len(l.labels) == 0 && len(code+text) < longestHeading {
+			l.labels = []string{heading.Fold(code), heading.Fold(text)}
+		}
+		key := find.FoldName(code)
+		switch {
+		case code == "" || utf8.RuneCountInString(code) > longestCode || utf8.RuneCountInString(text) < 2 ||
+			!strings.ContainsFunc(text, unicode.IsLetter) && !strings.ContainsAny(text, `"'″`):
+			others++
+		case l.words[key] != "":
+			return nil
+		default:
+			l.words[key] = text
+			if isFigures(code) {
+				l.running = l.running && atoi(code) == last+1
+				last, numbers = atoi(code), numbers+1
+			}
+		}
+	}
+	look := heading.Look(slices.Collect(maps.Keys(l.words)), edtf.OrderUnknown)
+	if len(l.words) < 2 || others > max(1, len(l.words)/2) || look.Materials*2 > len(l.words) {
+		return nil // ring, silver: a find and what it is of
+	}
+	l.running, l.figures = l.running && last > 0, numbers*2 > len(l.words)
+	return l
+}
+
+// lists gathers the lists of codes of a book: on sheets of their own, of people, of land, and below tables.
 func (d *decoder) lists() (out []*codeList, err error) {
 	for _, s := range d.book.Sheets {
 		rows, err := s.Head(lookAhead)
@@ -338,25 +434,28 @@ func (d *decoder) lists() (out []*codeList, err error) {
 			return nil, err
 		}
 		part, _ := sheetRole(s.Name)
-		l := &codeList{where: fmt.Sprintf("the sheet %q", s.Name), field: fieldOfPart[part]}
-		l.records = l.field != ""
-		at := slices.IndexFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s })
-		if at >= 0 {
-			if d.sheets[at].listed {
-				continue
-			}
-			l.records = false
-			rows = besideTable(rows)
-			if len(rows) > 0 {
-				l.where = fmt.Sprintf("the list from row %d on", rows[0].Number)
+		if slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s && p.listed }) {
+			continue
+		}
+		found := listsIn(rows)
+		for _, l := range found {
+			l.where, l.sheet, l.field, l.records = fmt.Sprintf("the sheet %q", s.Name), s, fieldOfPart[part], fieldOfPart[part] != ""
+			l.labels = append(l.labels, heading.Fold(s.Name))
+		}
+		if slices.ContainsFunc(d.sheets, func(p *sheetPlan) bool { return p.sheet == s }) && !areLists(rows, found) {
+			below := besideTable(rows)
+			if found = listsIn(below); len(found) > 0 {
+				found[0].where = fmt.Sprintf("the list from row %d on", below[0].Number)
 			}
 		}
-		if l.words, l.figures, l.running = listOf(rows); len(l.words) > 0 {
-			if m := heading.Understand(s.Name); l.field == "" && at < 0 {
-				l.field = m.Field
+		for _, l := range found {
+			for _, label := range l.labels {
+				if field := heading.Understand(label).Field; l.field == "" && isListed(field) {
+					l.field = field
+				}
 			}
-			out = append(out, l)
 		}
+		out = append(out, found...)
 	}
 	return out, nil
 }
@@ -390,18 +489,19 @@ func (d *decoder) join() error {
 	}
 	for _, p := range d.sheets {
 		for _, t := range p.tables {
-			if !t.finds || p.own {
-				continue
-			}
 			for _, c := range t.columns {
 				for _, l := range lists {
-					if !c.mapped && c.list == nil {
+					if t.finds && !p.own && !c.mapped && c.list == nil && l.sheet != p.sheet {
 						t.joinTo(c, l)
 					}
 				}
 			}
 		}
 	}
+	// A sheet of nothing but lists that are used is none of finds.
+	d.sheets = slices.DeleteFunc(d.sheets, func(p *sheetPlan) bool {
+		return slices.ContainsFunc(lists, func(l *codeList) bool { return l.sheet == p.sheet && l.joined })
+	})
 	return nil
 }
 
@@ -422,6 +522,12 @@ func (t *tablePlan) joinTo(c *column, l *codeList) {
 	switch {
 	case hits == 0 || hits*10 < all*6:
 		return
+	case c.Field == "" && slices.Contains(l.labels, c.folded), strings.HasPrefix(c.Field, "place.") && c.Field != "place.name" &&
+		l.field == "permission" && len(seen) > 1 && t.field("permission") == nil:
+		if !isListed(l.field) {
+			return
+		}
+		c.Meaning = heading.Meaning{Field: l.field, Taken: heading.TakenLabel}
 	case c.Field == "" && l.field == "":
 		look := heading.Look(slices.Collect(maps.Values(l.words)), edtf.OrderUnknown)
 		if look.Materials*10 < look.Cells*6 || t.field("materials.1") != nil {
@@ -435,7 +541,7 @@ func (t *tablePlan) joinTo(c *column, l *codeList) {
 	case !isListed(c.Field), l.field != "" && l.field != cmp.Or(map[string]string{"place.name": "permission"}[c.Field], c.Field):
 		return
 	}
-	c.list = l
+	c.list, l.joined = l, true
 	c.settle()
 }
 

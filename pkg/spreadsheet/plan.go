@@ -3,7 +3,6 @@ package spreadsheet
 import (
 	"cmp"
 	"fmt"
-	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -31,17 +30,17 @@ type sheetPlan struct {
 	talk         int  // lines of it that are kept as notes
 	head         []grid.Row
 	tables       []*tablePlan
-	place        string            // the field that the sheet is named after
-	year         int               // the year that days without one are of
-	yearFrom     string            // where it stands
-	legend       map[string]string // what a key says that short words stand for
-	keyRows      []grid.Row        // of a key beside the table
-	keyFrom      int               // the first column of it, 0 for none
-	keyLast      int               // and its last row
-	month        string            // the month that the sheet is named after
-	own          bool              // a program wrote it: flat names, with an id in each row
-	places       []string          // fields that sections name
-	wideSections bool              // headings between the finds are merged over several columns
+	place        string // the field that the sheet is named after
+	year         int    // the year that days without one are of
+	yearFrom     string // where it stands
+	legend       legend
+	keyRows      []grid.Row // of a key beside the table
+	keyFrom      int        // the first column of it, 0 for none
+	keyLast      int        // and its last row
+	month        string     // the month that the sheet is named after
+	own          bool       // a program wrote it: flat names, with an id in each row
+	places       []string   // fields that sections name
+	wideSections bool       // headings between the finds are merged over several columns
 	surveyed     bool
 	kinds        []rowKind // what the survey took each row for
 }
@@ -97,7 +96,9 @@ type column struct {
 	grain   bool // gr in its heading may be grain or gram
 	keyed   bool // and a key says which
 	list    *codeList
-	square  string // the letters of the square that its grid references are of
+	key     map[string]string // the part of the legend that is for it
+	keyFor  string            // as this field
+	square  string            // the letters of the square that its grid references are of
 	dittos  int
 	axis    byte              // of a position: E, N, X or Y, as the headings or a title say
 	differs bool              // cells that give two answers for one field were told of
@@ -135,8 +136,8 @@ func (t *tablePlan) headingRow() int {
 }
 
 // planSheet makes the plan of a sheet.
-func planSheet(s *grid.Sheet, o Options, own bool, key map[string]string) (*sheetPlan, error) {
-	p := &sheetPlan{sheet: s, own: own, legend: map[string]string{}}
+func planSheet(s *grid.Sheet, o Options, own bool, key legend) (*sheetPlan, error) {
+	p := &sheetPlan{sheet: s, own: own, legend: legend{}}
 	head, err := s.Head(lookAhead)
 	if err != nil {
 		return nil, err
@@ -145,8 +146,11 @@ func planSheet(s *grid.Sheet, o Options, own bool, key map[string]string) (*shee
 		return nil, err
 	}
 	p.head = slices.Clone(head)
-	maps.Copy(p.legend, key)
-	maps.Copy(p.legend, keyIn(head))
+	for _, more := range []legend{key, keyIn(head)} {
+		for column, words := range more {
+			p.legend.add(column, words)
+		}
+	}
 	if !own && mapOf(o, s.Name, 0) == nil {
 		p.keyBeside()
 	}

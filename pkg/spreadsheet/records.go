@@ -156,10 +156,13 @@ func (s *recordSheet[T]) headings(row grid.Row, below []grid.Row) {
 		if c.Field == "place.region" && c.Taken == heading.TakenLabel && !areNames(samples) {
 			c.Field = "" // the state of a field, and no region
 		}
+		if c.Field == "place.country" && c.Taken == heading.TakenLabel && areCodes(samples) {
+			c.Field = "" // Land, which is a field in English
+		}
 		first := claimed[c.Field]
 		switch {
 		case c.Field == "" || s.own || first == nil || c.Field == "contact":
-		case areCodes(samplesBelow(below, first.column)) && !areCodes(samples):
+		case areCodes(samplesBelow(below, first.column)) && longest(samplesBelow(below, first.column)) < longest(samples):
 			first.Field, first.codes, coded = "", true, true
 		default:
 			s.say(headingClaimed, row.Number, c.column, text,
@@ -185,6 +188,13 @@ func (s *recordSheet[T]) headings(row grid.Row, below []grid.Row) {
 		s.layout.Columns = append(s.layout.Columns,
 			find.LayoutColumn{Column: c.column, Heading: c.heading, Pointers: []string{pointer}, Hints: c.Hints})
 	}
+}
+
+func longest(texts []string) (n int) {
+	for _, s := range texts {
+		n = max(n, utf8.RuneCountInString(s))
+	}
+	return n
 }
 
 // areNames reports whether most texts begin as a name does.

@@ -165,7 +165,7 @@ func (t *tablePlan) grams() {
 			continue
 		}
 		unit, ok := quantity.NoUnit, false
-		for word := range strings.FieldsFuncSeq(t.plan.legend["gr"], func(r rune) bool { return r == ' ' || r == ',' || r == '(' }) {
+		for word := range strings.FieldsFuncSeq(t.plan.legend[""]["gr"], func(r rune) bool { return r == ' ' || r == ',' || r == '(' }) {
 			if !ok {
 				unit, ok = quantity.UnitOfHeading("x (" + word + ")")
 			}
@@ -272,7 +272,7 @@ func (d *decoder) sayShown(t *tablePlan, count *tally) {
 		case c.square != "":
 			d.say(sectionsRead, t, c, "figures without letters are read in the square "+c.square+", which the heading, a title or the other cells name")
 		case c.keyed:
-			d.say(sectionsRead, t, c, "the unit is the one that the key names: "+t.plan.legend["gr"])
+			d.say(sectionsRead, t, c, "the unit is the one that the key names: "+t.plan.legend[""]["gr"])
 		case c.grain:
 			d.say(unitAmbiguous, t, c, `"gr" is the grain to some and the gram to others; no weight of this column is read before the heading says grain or g`)
 		}
