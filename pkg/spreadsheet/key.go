@@ -418,7 +418,8 @@ func listAt(rows []grid.Row, codes, texts int) *codeList {
 			}
 		}
 	}
-	look := heading.Look(slices.Collect(maps.Keys(l.words)), edtf.OrderUnknown)
+	long := slices.DeleteFunc(slices.Collect(maps.Keys(l.words)), func(code string) bool { return len(code) < 3 })
+	look := heading.Look(long, edtf.OrderUnknown)
 	if len(l.words) < 2 || others > max(1, len(l.words)/2) || look.Materials*2 > len(l.words) {
 		return nil // ring, silver: a find and what it is of
 	}
