@@ -232,22 +232,6 @@ func (d *decoder) survey() error {
 	return nil
 }
 
-// foreignFind learns from a placemark of another program that is no area.
-func (d *decoder) foreignFind(p *placemark, texts []intake.Text) {
-	if p.passed() {
-		d.Pass(placemarkPassed, "placemark", p.Name, p.Description)
-		return
-	}
-	if place, _ := p.place(); place != nil { // a walk has no number
-		d.Stray(p.Name, p.Description)
-	}
-	if n := len(d.folders); n > 0 && len(d.besides[d.beside()]) < maxFolders {
-		d.besides[d.beside()] = append(d.besides[d.beside()], d.folders[n-1])
-		d.lands[d.beside()] = d.lands[d.beside()] || isLand(d.folders[n-1])
-	}
-	d.Foreign(append(texts, d.field()...))
-}
-
 // maxFolders bounds how many folders beside each other are remembered.
 const maxFolders = 1000
 

@@ -16,6 +16,7 @@
 package kml
 
 import (
+	"github.com/findslip/findslip/pkg/internal/intake"
 	"github.com/findslip/findslip/pkg/internal/kinds"
 	"github.com/findslip/findslip/pkg/limit"
 )
@@ -37,3 +38,19 @@ var (
 	placemarkPassed     = &kinds.MarkPassedOver
 	areaTaken           = &kinds.AreaTaken
 )
+
+// foreignFind learns from a placemark of another program that is no area.
+func (d *decoder) foreignFind(p *placemark, texts []intake.Text) {
+	if p.passed() {
+		d.Pass(placemarkPassed, "placemark", p.Name, p.Description)
+		return
+	}
+	if place, _ := p.place(); place != nil { // a walk has no number
+		d.Stray(p.Name, p.Description)
+	}
+	if n := len(d.folders); n > 0 && len(d.besides[d.beside()]) < maxFolders {
+		d.besides[d.beside()] = append(d.besides[d.beside()], d.folders[n-1])
+		d.lands[d.beside()] = d.lands[d.beside()] || isLand(d.folders[n-1])
+	}
+	d.Foreign(append(texts, d.field()...))
+}
