@@ -9,6 +9,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -269,13 +271,14 @@ func (n *Names) References(r *find.Report) *References {
 	return x
 }
 
-// Naming tells the number of a find and its words where a map file has a name, which is mostly a
-// number, and a description: a name without any digit is taken for words. Common practice, no
-// source. Where the names are numbered, as "012 buckle", number and words are cut apart; split says so.
+// Naming tells the number of a find and its words where a map file has a name and a description. Each name is looked at
+// by itself: letters and figures before words are cut apart (F3 nail), and figures alone too where the names of the file
+// are numbered; split says so. A name that is a number, if with a word for one, leaves the description for the words, but
+// not one that is nothing but a material and measures; any other name is the words. Common practice, no source.
 func Naming(f *find.Find, name, description string, numbered bool) (split bool) {
 	name, description = strings.TrimSpace(name), strings.TrimSpace(description)
 	m, ok := splitMark(name)
-	if numbered && ok && m.words != "" {
+	if ok && m.words != "" && (numbered || m.prefix+m.sign != "" && len(m.words) > 2) {
 		f.Number, f.Name = m.number(), m.words
 		if description != name && description != m.words {
 			f.Notes = description
@@ -285,8 +288,12 @@ func Naming(f *find.Find, name, description string, numbered bool) (split bool) 
 	if numbered && ok {
 		name = m.number() // 005, or #5
 	}
-	if strings.ContainsAny(name, "0123456789") && !(ok && m.prefix+m.letter == "" && m.words != "") {
-		f.Number, f.Name = name, description
+	if isNumber(name) {
+		if f.Number = name; numbered || !isDetails(description) {
+			f.Name = description
+		} else {
+			f.Notes = description
+		}
 		return false
 	}
 	if f.Name = name; f.Name == "" {
@@ -295,6 +302,26 @@ func Naming(f *find.Find, name, description string, numbered bool) (split bool) 
 		f.Notes = description
 	}
 	return false
+}
+
+// isNumber reports whether a name is a number and at most words that say so: 005, F-12, Find 12, but not button 1.
+func isNumber(name string) bool {
+	if !strings.ContainsAny(name, "0123456789") {
+		return false
+	}
+	for _, word := range strings.FieldsFunc(name, func(r rune) bool { return !unicode.IsLetter(r) }) {
+		if of := heading.Understand(word).Field; utf8.RuneCountInString(word) > 3 && of != "number" && of != "name" {
+			return false
+		}
+	}
+	return true
+}
+
+// isDetails reports whether a text is nothing but a material, a depth and a weight.
+func isDetails(text string) bool {
+	var f find.Find
+	rest, took := TakeDetails(&f, text, false)
+	return took && rest == ""
 }
 
 // Unless puts a text into a member unless that is taken already; a text that says something else
@@ -377,7 +404,7 @@ func (s *Survey) Pass(k *notice.Kind, what, name, words string) {
 
 // Stray remembers a name without a number and its words, for when all names are known.
 func (s *Survey) Stray(name, words string) {
-	for _, part := range betweenDetails.Split(words, -1) {
+	for _, part := range details(words) {
 		if label, day, ok := strings.Cut(part, ":"); ok && heading.Understand(label).Field == "found.date" {
 			part = day
 		}

@@ -220,7 +220,7 @@ func SplitWords(text string) (words, depth string) {
 			continue
 		}
 		if deepest := max(r.Min.Value.Float(), r.Max.Value.Float()); deepest > mostDug || r.Said == quantity.NoUnit &&
-			deepest > 0 {
+			deepest > 0 && !slices.ContainsFunc(r.Notes, isDecimetre) {
 			continue
 		}
 		if i+1 < len(fields) { // a word before the depth, such as the last of "lead weight 6in", may add nothing to it
@@ -235,6 +235,9 @@ func SplitWords(text string) (words, depth string) {
 }
 
 const mostDug = 150 // cm
+
+// isDecimetre tells of a unit that is read but not listed.
+func isDecimetre(n quantity.Note) bool { return n.Code == quantity.NoteUnitNotListed }
 
 // TakeWords sets name, depth, weight, material and count of a find from the words of a waypoint, where they are not
 // given already. The words stay under the heading where they were taken apart.
@@ -259,18 +262,43 @@ var timesBehind = regexp.MustCompile(`^\pL.*?(?:\s+[x×]\s?([2-9]|[1-9][0-9])|\s
 
 var (
 	betweenDetails = regexp.MustCompile(`(?i)\s*<br\s*/?>\s*|[,;]\s+|\s*\n\s*|\s+[-–]\s+`)
+	fullStop       = regexp.MustCompile(`(\pL+)\.\s+`)
+	remarked       = regexp.MustCompile(`^([^(]*[^( ])\s*(\([^)]*\))$`)
 	pictureAlone   = regexp.MustCompile(`(?i)^(?:\pL{2,10}\.?\s*:?\s*)?([\w-]+\.(?:jpe?g|png|heic|tiff?|webp))$`)
 )
+
+// details cuts a text into its parts, which end at commas, dashes, lines, and at a full stop before a label or behind a
+// unit: "musket ball, lead. Depth: 15 cm. 27 g", but not "ca. 15 cm" nor "No. 3".
+func details(text string) (parts []string) {
+	for _, part := range betweenDetails.Split(text, -1) {
+		from := 0
+		for _, stop := range fullStop.FindAllStringSubmatchIndex(part, -1) {
+			before, _ := vocabulary.Get("material").Match(part[stop[2]:stop[3]])
+			_, err := quantity.ParseUnit(part[stop[2]:stop[3]])
+			label, _, labelled := strings.Cut(part[stop[1]:], ":")
+			if err == nil || before.Code != "" && stop[3]-stop[2] > 2 || labelled && heading.Understand(label).Field != "" {
+				parts, from = append(parts, part[from:stop[3]]), stop[1]
+			}
+		}
+		parts = append(parts, part[from:])
+	}
+	return parts
+}
 
 // TakeDetails takes depth, weight and material out of the parts of a text, as in "coin, silver, about 8 cm, 1.2 g",
 // and returns the rest. Named says that the first part is a name, or begins with one.
 func TakeDetails(f *find.Find, text string, named bool) (rest string, took bool) {
 	var left []string
-	for i, part := range betweenDetails.Split(text, -1) {
+	for i, part := range details(text) {
 		part, first := strings.TrimSpace(part), named && i == 0
 		name, depth := SplitWords(part)
 		if whole, deep := SplitWords("x " + part); whole == "x" && deep == part {
 			name, depth = "", part
+		}
+		if m := remarked.FindStringSubmatch(part); m != nil && depth == "" && !first { // 6 cm (at dusk)
+			if whole, deep := SplitWords("x " + m[1]); whole == "x" && deep == m[1] {
+				name, depth = m[2], m[1]
+			}
 		}
 		material, known := vocabulary.Get("material").Match(part)
 		if takeLabelled(f, part) || !first && takeTwo(f, part) {
@@ -456,6 +484,7 @@ type Running struct {
 	prefix             string
 	padded             int // with a nought or the sign for a number before it
 	odd                int // names without a number
+	again              int // names with the number of the one before
 	seen               map[int]bool
 }
 
@@ -476,7 +505,10 @@ func (r *Running) Add(name string) {
 		r.falls = n < r.last
 		fallthrough
 	default:
-		r.broken = r.broken || n == r.last && m.letter == "" || n != r.last && (n < r.last) != r.falls || m.prefix != r.prefix
+		if n == r.last && m.letter == "" {
+			r.again++
+		}
+		r.broken = r.broken || n != r.last && (n < r.last) != r.falls || m.prefix != r.prefix
 	}
 	if r.seen == nil {
 		r.seen = map[int]bool{}
@@ -499,7 +531,8 @@ func (r *Running) Holds() bool {
 		r.last, r.first = slices.Max(slices.Collect(maps.Keys(r.seen))), slices.Min(slices.Collect(maps.Keys(r.seen)))
 		return r.names > leastRunning && r.last-r.first+1 == r.names && r.odd == 0
 	}
-	return !r.broken && enough && span <= 2*r.names && (r.prefix == "" || sure) &&
+	slip := r.again == 0 || r.again*4 <= r.names && max(r.first, r.last) > leastRunning // 1, 2, 2 may be counts
+	return !r.broken && slip && enough && span <= 2*r.names && (r.prefix == "" || sure) &&
 		(r.odd == 0 || sure && r.odd*2 <= r.names)
 }
 
