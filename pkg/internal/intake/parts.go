@@ -276,7 +276,9 @@ func details(text string) (parts []string) {
 			before, _ := vocabulary.Get("material").Match(part[stop[2]:stop[3]])
 			_, err := quantity.ParseUnit(part[stop[2]:stop[3]])
 			label, _, labelled := strings.Cut(part[stop[1]:], ":")
-			if err == nil || before.Code != "" && stop[3]-stop[2] > 2 || labelled && heading.Understand(label).Field != "" {
+			next, _ := utf8.DecodeRuneInString(part[stop[1]:])
+			begins := !unicode.IsLower(next) // 5 in. down
+			if begins && (err == nil || before.Code != "" && stop[3]-stop[2] > 2) || labelled && heading.Understand(label).Field != "" {
 				parts, from = append(parts, part[from:stop[3]]), stop[1]
 			}
 		}
